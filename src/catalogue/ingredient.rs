@@ -1,0 +1,133 @@
+//! Ingredients: bulk parts and doses, whom they serve, what to take care of.
+
+use super::family::Status;
+use super::shelf::Named;
+use super::source::SourceTags;
+use super::tray::words;
+use super::{Origin, Whom, with_built_in};
+use crate::diagnostic::Problems;
+use crate::source::{Fields, Node, entries, list, word};
+use crate::units::{MassDensity, density};
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+/// An ingredient and what is known of it.
+#[derive(Clone, Debug)]
+pub struct Ingredient {
+    /// Its name.
+    pub name: String,
+    /// Other names.
+    pub also: Vec<String>,
+    /// Dry bulk density, loose.
+    pub dry_density: Option<MassDensity>,
+    /// Whom it serves; everybody where nothing is said.
+    pub serves: Option<Whom>,
+    /// What takes its share where it is left out as a part.
+    pub instead: Option<String>,
+    /// Plants of these ways of life go without it.
+    pub not_for: Vec<Status>,
+    /// It brings salts and nutrients (castings, compost).
+    pub rich: bool,
+    /// Keys of the cautions it calls for.
+    pub cautions: Vec<String>,
+    /// Other properties as shown by `trayful show`, in order.
+    pub properties: Vec<(&'static str, String)>,
+    /// A remark.
+    pub note: Option<String>,
+    /// Built in, or the user's own.
+    pub origin: Origin,
+    tags: SourceTags,
+}
+
+impl Named for Ingredient {
+    fn name(&self) -> &str {
+        &self.name
+    }
+    fn also(&self) -> &[String] {
+        &self.also
+    }
+}
+
+/// Properties that are shown, not computed with, so far.
+const SHOWN: [&str; 7] = ["kind", "dry_density_range", "moist_density", "porosity", "water_held", "ph", "ec"];
+
+impl Ingredient {
+    /// Reads an entry of `ingredients:`.
+    pub(super) fn read(
+        name: &str,
+        node: &Node<'_>,
+        origin: Origin,
+        defaults: &SourceTags,
+        problems: &mut Problems,
+    ) -> Option<Self> {
+        let mut fields = Fields::new(node, "an ingredient", problems)?;
+        let before = problems.len();
+        let properties =
+            SHOWN.into_iter().filter_map(|key| fields.text(key, problems).map(|text| (key, text.to_owned()))).collect();
+        let not_for = fields.get("not_for").map(list).unwrap_or_default();
+        let ingredient = Self {
+            name: name.to_owned(),
+            also: fields.get("also").map(|node| words(node, problems)).unwrap_or_default(),
+            dry_density: fields.quantity("dry_density", "a density such as `200 g/L`", problems, density),
+            serves: fields.get("serves").and_then(|node| Whom::read_traits(node, problems)),
+            instead: fields.text("instead", problems).map(str::to_owned),
+            not_for: not_for.iter().filter_map(|entry| word(entry, &Status::WORDS, problems)).collect(),
+            rich: fields.choice("salts", &[("rich", true), ("low", false)], problems) == Some(true),
+            cautions: fields.get("cautions").map(|node| words(node, problems)).unwrap_or_default(),
+            properties,
+            note: fields.text("note", problems).map(str::to_owned),
+            origin,
+            tags: defaults.with(fields.get("from"), problems),
+        };
+        fields.finish(problems);
+        (problems.len() == before).then_some(ingredient)
+    }
+
+    /// The key of the source behind a value.
+    #[must_use]
+    pub fn source_of(&self, value: &str) -> Option<&str> {
+        self.tags.of(value)
+    }
+}
+
+/// A caution and its source.
+#[derive(Clone, Debug)]
+pub struct Caution {
+    /// A sentence or two for the sheet.
+    pub text: String,
+    /// Key of the source.
+    pub from: Option<String>,
+    /// It stands on every sheet.
+    pub always: bool,
+}
+
+const CAUTIONS_TEXT: &str = include_str!("../../recipes/catalogue/cautions.yaml");
+
+static CAUTIONS: LazyLock<BTreeMap<String, Caution>> = LazyLock::new(|| {
+    with_built_in("cautions.yaml", CAUTIONS_TEXT, |fields, problems| {
+        let mut found = BTreeMap::new();
+        let listed = fields.get("cautions").and_then(|node| entries(node, "the cautions", problems));
+        for (key, _, node) in listed.unwrap_or_default() {
+            if let Some(caution) = read_caution(node, problems) {
+                found.insert(key.to_owned(), caution);
+            }
+        }
+        found
+    })
+    .unwrap_or_default()
+});
+
+fn read_caution(node: &Node<'_>, problems: &mut Problems) -> Option<Caution> {
+    let mut fields = Fields::new(node, "a caution", problems)?;
+    let text = fields.text("text", problems)?.to_owned();
+    let from = fields.text("from", problems).map(str::to_owned);
+    let always = fields.yes_no("always", problems).unwrap_or(false);
+    fields.finish(problems);
+    Some(Caution { text, from, always })
+}
+
+/// Every caution by its key.
+#[must_use]
+pub fn cautions() -> &'static BTreeMap<String, Caution> {
+    &CAUTIONS
+}

@@ -1,0 +1,265 @@
+//! What is known of trays, crops and ingredients, each value with its source.
+//!
+//! The built-in tables are YAML under `recipes/catalogue/`, embedded in the binary
+//! and read by the same loader, with the same checks, as a user's own entries.
+
+mod crop;
+mod family;
+mod ingredient;
+mod shelf;
+mod source;
+mod tray;
+mod whom;
+
+pub use crop::{Crop, Feeder, Light, Pace, SeedSize, Temperature};
+pub use family::{Status, StatusFrom, status_of};
+pub use ingredient::{Caution, Ingredient, cautions};
+pub use shelf::{Shelf, key};
+pub use source::{Citation, citation, citations};
+pub use tray::{Frustum, FrustumKind, Tray};
+pub use whom::{CellBound, Clause, Traits, Whom};
+
+use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
+use crate::source::{Fields, Node, parse};
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// Where an entry comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Origin {
+    /// The tables that ship with the program.
+    BuiltIn,
+    /// The user's own file.
+    Own,
+}
+
+/// Index of a tray in [`Catalogue::trays`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct TrayId(pub usize);
+
+/// Index of a crop in [`Catalogue::crops`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct CropId(pub usize);
+
+/// Index of an ingredient in [`Catalogue::ingredients`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct IngredientId(pub usize);
+
+/// A name that is confused with a crop's.
+#[derive(Clone, Debug)]
+pub struct Trap {
+    /// The crop it stands for, if there is no doubt.
+    pub is: Option<CropId>,
+    /// What to know about the name.
+    pub remark: String,
+}
+
+/// Trays, crops and ingredients by name; a user's own entries win.
+#[derive(Debug)]
+pub struct Catalogue {
+    /// Trays and pots.
+    pub trays: Shelf<Tray>,
+    /// Crops.
+    pub crops: Shelf<Crop>,
+    /// Bulk ingredients and doses.
+    pub ingredients: Shelf<Ingredient>,
+    traps: HashMap<String, Trap>,
+}
+
+const BUILT_IN: [(&str, &str); 4] = [
+    ("trays.yaml", include_str!("../../recipes/catalogue/trays.yaml")),
+    ("crops.yaml", include_str!("../../recipes/catalogue/crops.yaml")),
+    ("traps.yaml", include_str!("../../recipes/catalogue/traps.yaml")),
+    ("ingredients.yaml", include_str!("../../recipes/catalogue/ingredients.yaml")),
+];
+
+impl Catalogue {
+    /// The tables that ship with the program.
+    ///
+    /// # Errors
+    /// Never with the shipped tables, which the tests load; the signature is that
+    /// of the loader for users' files.
+    pub fn built_in() -> Result<Self, Rejected> {
+        let mut catalogue = Self {
+            trays: Shelf::default(),
+            crops: Shelf::default(),
+            ingredients: Shelf::default(),
+            traps: HashMap::new(),
+        };
+        for (name, text) in BUILT_IN {
+            with_built_in(name, text, |fields, problems| {
+                catalogue.add(fields, Origin::BuiltIn, problems);
+                if let Some(traps) = fields.get("traps") {
+                    catalogue.add_traps(traps, problems);
+                }
+            })?;
+        }
+        Ok(catalogue)
+    }
+
+    /// Takes in the `trays:`, `crops:` and `ingredients:` of a file.
+    pub fn add(&mut self, fields: &mut Fields<'_, '_>, origin: Origin, problems: &mut Problems) {
+        if let Some(node) = fields.get("trays") {
+            add(&mut self.trays, node, "the trays", problems, |name, node, problems| {
+                Tray::read(name, node, origin, problems)
+            });
+        }
+        let defaults = source::SourceTags::of_file(fields.get("unless_said"), problems);
+        if let Some(node) = fields.get("crops") {
+            add(&mut self.crops, node, "the crops", problems, |name, node, problems| {
+                Crop::read(name, node, origin, &defaults, problems)
+            });
+        }
+        if let Some(node) = fields.get("ingredients") {
+            add(&mut self.ingredients, node, "the ingredients", problems, |name, node, problems| {
+                Ingredient::read(name, node, origin, &defaults, problems)
+            });
+        }
+    }
+
+    /// Takes in the `ingredients:` of a recipe file; those of the week win.
+    pub fn add_unless_own(&mut self, fields: &mut Fields<'_, '_>, problems: &mut Problems) {
+        let Some(node) = fields.get("ingredients") else { return };
+        let defaults = source::SourceTags::default();
+        let own: Vec<String> = self
+            .ingredients
+            .iter()
+            .filter(|ingredient| ingredient.origin == Origin::Own)
+            .map(|ingredient| key(&ingredient.name))
+            .collect();
+        add(&mut self.ingredients, node, "the ingredients", problems, |name, node, problems| {
+            let read = Ingredient::read(name, node, Origin::Own, &defaults, problems)?;
+            (!own.contains(&key(name))).then_some(read)
+        });
+    }
+
+    fn add_traps(&mut self, node: &Node<'_>, problems: &mut Problems) {
+        for (name, _, value) in crate::source::entries(node, "the traps", problems).unwrap_or_default() {
+            let Some(mut fields) = Fields::new(value, "a trap", problems) else { continue };
+            let is = fields.get("is").and_then(|crop| self.crop(crop, problems));
+            let remark = fields.text("remark", problems).unwrap_or_default().to_owned();
+            // For the reader of the file only.
+            for key in ["could_be", "species", "family"] {
+                fields.get(key);
+            }
+            fields.finish(problems);
+            self.traps.insert(key(name), Trap { is, remark });
+        }
+    }
+
+    /// The remark on a name that is often confused.
+    #[must_use]
+    pub fn trap(&self, name: &str) -> Option<&Trap> {
+        self.traps.get(&key(name))
+    }
+
+    /// The crop a name stands for, or a fault with near spellings.
+    pub fn crop(&self, node: &Node<'_>, problems: &mut Problems) -> Option<CropId> {
+        let name = crate::source::text_of(node, "a crop", problems)?;
+        self.crop_named(name, node.at, problems)
+    }
+
+    /// The crop of a name that stands at a place, or a fault with near spellings.
+    pub fn crop_named(&self, name: &str, at: Span, problems: &mut Problems) -> Option<CropId> {
+        if let Some(index) = self.crops.find(name) {
+            return Some(CropId(index));
+        }
+        if let Some(trap) = self.trap(name) {
+            if trap.is.is_some() {
+                return trap.is;
+            }
+            let what = format!("`{name}` can mean more than one plant");
+            let help = format!("{}; write the crop you mean, or add it under `crops:` with its family", trap.remark);
+            problems.push(Problem::new(Code::AmbiguousCrop, at, what, "one crop").with_help(Some(help)));
+            return None;
+        }
+        let own = format!("or add it to the week file: `crops: {{{name}: {{family: ...}}}}`");
+        let help = match did_you_mean(name, self.crops.names()) {
+            Some(near) => format!("{near} {own}"),
+            None => format!("see `trayful list crops`, {own}"),
+        };
+        let what = format!("no crop is called `{name}`");
+        problems.push(
+            Problem::new(Code::UnknownCrop, at, what, "a crop of the table or of `crops:`").with_help(Some(help)),
+        );
+        None
+    }
+
+    /// The tray or pot of a name that stands at a place, or a fault.
+    pub fn tray_named(&self, name: &str, at: Span, problems: &mut Problems) -> Option<TrayId> {
+        let found = self.trays.find(name).map(TrayId);
+        if found.is_none() {
+            let help = did_you_mean(name, self.trays.names())
+                .unwrap_or_else(|| "see `trayful list trays`, or add it under `trays:`".to_owned());
+            let what = format!("no tray or pot is called `{name}`");
+            problems.push(Problem::new(Code::UnknownTray, at, what, "a tray such as `72-cell`").with_help(Some(help)));
+        }
+        found
+    }
+
+    /// The ingredient of a name that stands at a place, or a fault.
+    pub fn ingredient_named(&self, name: &str, at: Span, problems: &mut Problems) -> Option<IngredientId> {
+        let found = self.ingredients.find(name).map(IngredientId);
+        if found.is_none() {
+            let help = did_you_mean(name, self.ingredients.names())
+                .unwrap_or_else(|| "see `trayful list ingredients`, or add it under `ingredients:`".to_owned());
+            let what = format!("no ingredient is called `{name}`");
+            problems.push(Problem::new(Code::UnknownIngredient, at, what, "an ingredient").with_help(Some(help)));
+        }
+        found
+    }
+
+    /// The tray of an index that this catalogue gave.
+    #[must_use]
+    pub fn tray(&self, id: TrayId) -> &Tray {
+        &self.trays[id.0]
+    }
+
+    /// The crop of an index that this catalogue gave.
+    #[must_use]
+    pub fn crop_of(&self, id: CropId) -> &Crop {
+        &self.crops[id.0]
+    }
+
+    /// The ingredient of an index that this catalogue gave.
+    #[must_use]
+    pub fn ingredient(&self, id: IngredientId) -> &Ingredient {
+        &self.ingredients[id.0]
+    }
+}
+
+/// Reads every entry of a map into a shelf.
+fn add<T: shelf::Named>(
+    shelf: &mut Shelf<T>,
+    node: &Node<'_>,
+    what: &str,
+    problems: &mut Problems,
+    read: impl Fn(&str, &Node<'_>, &mut Problems) -> Option<T>,
+) {
+    for (name, at, value) in crate::source::entries(node, what, problems).unwrap_or_default() {
+        if let Some(item) = read(name, value, problems)
+            && let Err(taken) = shelf.put(item)
+        {
+            let what = format!("the name `{taken}` is taken by another entry of this file");
+            problems.push(Problem::new(Code::TwiceName, at.at, what, "a name of its own"));
+        }
+    }
+    shelf.seal();
+}
+
+/// Parses an embedded file and hands its top-level keys on.
+fn with_built_in<T>(
+    name: &str,
+    text: &'static str,
+    read: impl FnOnce(&mut Fields<'_, '_>, &mut Problems) -> T,
+) -> Result<T, Rejected> {
+    let source = SourceText { name: format!("built-in {name}"), text: text.to_owned() };
+    let mut problems = Problems::new(Arc::new(source));
+    let value = parse(text, &mut problems).and_then(|node| {
+        let mut fields = Fields::new(&node, "a catalogue", &mut problems)?;
+        let value = read(&mut fields, &mut problems);
+        fields.finish(&mut problems);
+        Some(value)
+    });
+    problems.settle(value).map(|(value, _)| value)
+}

@@ -1,0 +1,131 @@
+//! Entries by name and alias, in order.
+
+use std::collections::{HashMap, HashSet};
+use std::ops::Index;
+
+/// An entry that goes by one name and perhaps some others.
+pub trait Named {
+    /// Its name, as shown.
+    fn name(&self) -> &str;
+    /// Its other names.
+    fn also(&self) -> &[String];
+}
+
+/// Entries in order, found by any of their names.
+#[derive(Debug)]
+pub struct Shelf<T> {
+    items: Vec<T>,
+    by_name: HashMap<String, usize>,
+    /// The names of the file now being read: they replace earlier ones, not each other.
+    here: HashSet<String>,
+}
+
+impl<T> Default for Shelf<T> {
+    fn default() -> Self {
+        Self { items: Vec::new(), by_name: HashMap::new(), here: HashSet::new() }
+    }
+}
+
+/// How a name is compared: case, hyphens, underscores and typographic apostrophes
+/// make no difference.
+#[must_use]
+pub fn key(name: &str) -> String {
+    let mut key = String::with_capacity(name.len());
+    for word in name.split(|c: char| c.is_whitespace() || matches!(c, '-' | '_' | '‑')).filter(|word| !word.is_empty())
+    {
+        if !key.is_empty() {
+            key.push(' ');
+        }
+        key.extend(word.chars().flat_map(char::to_lowercase).map(|c| if c == '’' { '\'' } else { c }));
+    }
+    key
+}
+
+impl<T: Named> Shelf<T> {
+    /// Adds an entry; its names win over those of earlier files, and an earlier entry
+    /// of the same name is replaced where it stands, so that indexes stay good.
+    ///
+    /// # Errors
+    /// The name that another entry of the same file has already.
+    pub fn put(&mut self, item: T) -> Result<usize, String> {
+        let replaced = self.find(item.name()).filter(|index| key(self.items[*index].name()) == key(item.name()));
+        let index = replaced.unwrap_or(self.items.len());
+        for name in std::iter::once(item.name()).chain(item.also().iter().map(String::as_str)) {
+            let key = key(name);
+            if self.here.contains(&key) {
+                return Err(name.to_owned());
+            }
+            self.by_name.insert(key.clone(), index);
+            self.here.insert(key);
+        }
+        match replaced {
+            Some(index) => self.items[index] = item,
+            None => self.items.push(item),
+        }
+        Ok(index)
+    }
+
+    /// Ends a file: later entries may take these names over.
+    pub fn seal(&mut self) {
+        self.here.clear();
+    }
+
+    /// The index of the entry that goes by a name.
+    #[must_use]
+    pub fn find(&self, name: &str) -> Option<usize> {
+        self.by_name.get(&key(name)).copied()
+    }
+
+    /// Every entry, in order.
+    pub fn iter(&self) -> impl Iterator<Item = &T> {
+        self.items.iter()
+    }
+
+    /// Every name and alias.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.iter().flat_map(|item| std::iter::once(item.name()).chain(item.also().iter().map(String::as_str)))
+    }
+}
+
+impl<T> Index<usize> for Shelf<T> {
+    type Output = T;
+
+    fn index(&self, index: usize) -> &T {
+        &self.items[index]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[derive(Debug)]
+    struct Thing(&'static str, Vec<String>);
+
+    impl Named for Thing {
+        fn name(&self) -> &str {
+            self.0
+        }
+        fn also(&self) -> &[String] {
+            &self.1
+        }
+    }
+
+    #[test]
+    fn own_entries_win_and_twins_are_refused() {
+        let mut shelf = Shelf::default();
+        shelf.put(Thing("72-cell", vec!["seventy-two".to_owned()])).unwrap();
+        shelf.seal();
+        shelf.put(Thing("72 Cell", vec![])).unwrap();
+        assert_eq!(shelf.find("72_cell"), Some(0));
+        assert_eq!(shelf.find("Seventy Two"), Some(0));
+        assert_eq!(shelf[0].0, "72 Cell");
+        assert_eq!(shelf.put(Thing("72-cell", vec![])), Err("72-cell".to_owned()));
+        assert_eq!(shelf.iter().count(), 1);
+    }
+
+    #[test]
+    fn apostrophes_and_case_do_not_matter() {
+        assert_eq!(key("Lady’s  Fingers"), key("lady's fingers"));
+    }
+}

@@ -1,0 +1,83 @@
+//! Where the figures come from.
+
+use super::with_built_in;
+use crate::diagnostic::Problems;
+use crate::source::{Fields, Node, entries, text_of};
+use std::collections::BTreeMap;
+use std::sync::{Arc, LazyLock};
+
+const SOURCES: &str = include_str!("../../recipes/catalogue/sources.yaml");
+
+/// A source, and how well it stands behind a figure.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Citation {
+    /// What to look for in a library.
+    pub cite: String,
+    /// Read, derived, common practice, or from memory.
+    pub standing: String,
+}
+
+static CITATIONS: LazyLock<BTreeMap<String, Citation>> = LazyLock::new(|| {
+    with_built_in("sources.yaml", SOURCES, |fields, problems| {
+        let mut found = BTreeMap::new();
+        let listed = fields.get("sources").and_then(|node| entries(node, "the sources", problems));
+        for (key, _, node) in listed.unwrap_or_default() {
+            let Some(mut fields) = Fields::new(node, "a source", problems) else { continue };
+            let cite = fields.text("cite", problems).unwrap_or_default().to_owned();
+            let standing = fields.text("standing", problems).unwrap_or_default().to_owned();
+            fields.finish(problems);
+            found.insert(key.to_owned(), Citation { cite, standing });
+        }
+        found
+    })
+    .unwrap_or_default()
+});
+
+/// The source behind a short key; `None` for keys that speak for themselves
+/// (`memory`, `common practice`).
+#[must_use]
+pub fn citation(key: &str) -> Option<&'static Citation> {
+    CITATIONS.get(key)
+}
+
+/// Every source by its key.
+#[must_use]
+pub fn citations() -> &'static BTreeMap<String, Citation> {
+    &CITATIONS
+}
+
+/// Which source stands behind each value of an entry: the entry's own tags over
+/// those of its file.
+#[derive(Clone, Debug, Default)]
+pub(super) struct SourceTags {
+    own: Vec<(String, String)>,
+    file: Arc<Vec<(String, String)>>,
+}
+
+impl SourceTags {
+    /// The tags that hold for a whole file.
+    pub(super) fn of_file(node: Option<&Node<'_>>, problems: &mut Problems) -> Self {
+        Self { own: Vec::new(), file: Arc::new(read_tags(node, problems)) }
+    }
+
+    /// The same with an entry's own tags.
+    pub(super) fn with(&self, node: Option<&Node<'_>>, problems: &mut Problems) -> Self {
+        Self { own: read_tags(node, problems), file: Arc::clone(&self.file) }
+    }
+
+    /// The key of the source behind a value.
+    pub(super) fn of(&self, value: &str) -> Option<&str> {
+        self.own.iter().chain(self.file.iter()).find(|(key, _)| key == value).map(|(_, source)| source.as_str())
+    }
+}
+
+fn read_tags(node: Option<&Node<'_>>, problems: &mut Problems) -> Vec<(String, String)> {
+    let Some(node) = node else { return Vec::new() };
+    let mut tags = Vec::new();
+    for (key, _, value) in entries(node, "the sources of the values", problems).unwrap_or_default() {
+        if let Some(source) = text_of(value, "the key of a source", problems) {
+            tags.push((key.to_owned(), source.to_owned()));
+        }
+    }
+    tags
+}

@@ -1,0 +1,142 @@
+//! For whom: crops by name or by trait, as in `for:` of a change and `serves:`.
+
+use super::{Catalogue, Crop, CropId, Feeder, Light, Pace, SeedSize, Status, Temperature, Tray};
+use crate::diagnostic::{Code, Problem, Problems};
+use crate::source::{Fields, Node, Value, list, text_of, word};
+use crate::units::{Volume, volume};
+
+/// A choice of crops: any clause may match.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Whom(pub Vec<Clause>);
+
+/// One crop, or all that share traits.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Clause {
+    /// A crop by name.
+    Crop(CropId),
+    /// Every trait named must match.
+    Traits(Box<Traits>),
+}
+
+/// Traits, each with the values that match; an empty list matches all.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Traits {
+    family: Vec<String>,
+    mycorrhiza: Vec<Status>,
+    seed: Vec<SeedSize>,
+    feeder: Vec<Feeder>,
+    pace: Vec<Pace>,
+    light: Vec<Light>,
+    temperature: Vec<Temperature>,
+    cell: Option<CellBound>,
+}
+
+/// A bound on the volume of a tray's cells.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum CellBound {
+    /// Smaller than this.
+    Under(Volume),
+    /// Larger than this.
+    Over(Volume),
+}
+
+impl Whom {
+    /// Whether a crop in a tray is meant. Without a crop nothing is known of it, so
+    /// only the cell can match.
+    #[must_use]
+    pub fn includes(&self, crop: Option<(CropId, &Crop)>, tray: Option<&Tray>) -> bool {
+        self.0.iter().any(|clause| match clause {
+            Clause::Crop(id) => crop.is_some_and(|(crop, _)| crop == *id),
+            Clause::Traits(traits) => traits.match_(crop.map(|(_, crop)| crop), tray),
+        })
+    }
+
+    /// Whether a mycorrhizal status is among those served.
+    #[must_use]
+    pub fn serves(&self, status: Status) -> bool {
+        self.0.iter().any(|clause| match clause {
+            Clause::Crop(_) => false,
+            Clause::Traits(traits) => traits.mycorrhiza.contains(&status),
+        })
+    }
+
+    /// Reads `for:`: a crop, a map of traits, or a list of these.
+    pub fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Option<Self> {
+        let before = problems.len();
+        let clauses: Vec<Clause> = list(node)
+            .iter()
+            .filter_map(|entry| match entry.value {
+                Value::Map(_) => Traits::read(entry, problems).map(|traits| Clause::Traits(Box::new(traits))),
+                _ => catalogue.crop(entry, problems).map(Clause::Crop),
+            })
+            .collect();
+        (problems.len() == before).then_some(Self(clauses))
+    }
+
+    /// Reads a map of traits only, as in `serves:`.
+    pub(super) fn read_traits(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
+        Traits::read(node, problems).map(|traits| Self(vec![Clause::Traits(Box::new(traits))]))
+    }
+}
+
+impl Traits {
+    fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
+        let before = problems.len();
+        let mut fields = Fields::new(node, "a choice of crops", problems)?;
+        let mut traits = Self {
+            family: fields.get("family").map(|node| super::tray::words(node, problems)).unwrap_or_default(),
+            mycorrhiza: values(fields.get("mycorrhiza"), &Status::WORDS, problems),
+            seed: values(fields.get("seed"), &SeedSize::WORDS, problems),
+            feeder: values(fields.get("feeder"), &Feeder::WORDS, problems),
+            pace: values(fields.get("pace"), &Pace::WORDS, problems),
+            light: values(fields.get("light"), &Light::WORDS, problems),
+            temperature: values(fields.get("temperature"), &Temperature::WORDS, problems),
+            cell: None,
+        };
+        traits.cell = fields.get("cell").and_then(|node| read_bound(node, problems));
+        if traits == Self::default() && problems.len() == before {
+            problems.push(Problem::new(Code::MissingKey, node.at, "no trait is named", "a trait such as `seed: fine`"));
+        }
+        fields.finish(problems);
+        (problems.len() == before).then_some(traits)
+    }
+
+    fn match_(&self, crop: Option<&Crop>, tray: Option<&Tray>) -> bool {
+        fn among<T: PartialEq>(wanted: &[T], has: Option<T>) -> bool {
+            wanted.is_empty() || has.is_some_and(|has| wanted.contains(&has))
+        }
+        let cell = match (self.cell, tray) {
+            (None, _) => true,
+            (Some(_), None) => false,
+            (Some(CellBound::Under(bound)), Some(tray)) => tray.cell < bound,
+            (Some(CellBound::Over(bound)), Some(tray)) => tray.cell > bound,
+        };
+        let family = self.family.is_empty()
+            || crop
+                .and_then(|crop| crop.family.as_deref())
+                .is_some_and(|family| self.family.iter().any(|wanted| wanted.eq_ignore_ascii_case(family)));
+        cell && family
+            && among(&self.mycorrhiza, crop.map(|crop| crop.mycorrhiza))
+            && among(&self.seed, crop.and_then(|crop| crop.seed))
+            && among(&self.feeder, crop.and_then(|crop| crop.feeder))
+            && among(&self.pace, crop.and_then(|crop| crop.pace))
+            && among(&self.light, crop.and_then(|crop| crop.light))
+            && among(&self.temperature, crop.and_then(|crop| crop.temperature))
+    }
+}
+
+fn values<T: Copy>(node: Option<&Node<'_>>, words: &[(&'static str, T)], problems: &mut Problems) -> Vec<T> {
+    node.map(list).unwrap_or_default().iter().filter_map(|entry| word(entry, words, problems)).collect()
+}
+
+fn read_bound(node: &Node<'_>, problems: &mut Problems) -> Option<CellBound> {
+    const EXPECTED: &str = "`under` or `over` a volume, such as `under 15 mL`";
+    let text = text_of(node, EXPECTED, problems)?.trim();
+    let bound = |rest: &str| volume(rest);
+    let read = match text.split_once(' ') {
+        Some(("under", rest)) => bound(rest).map(|parsed| CellBound::Under(parsed.value)),
+        Some(("over", rest)) => bound(rest).map(|parsed| CellBound::Over(parsed.value)),
+        _ => Err(crate::units::Fault::Shape(text.to_owned())),
+    };
+    read.map_err(|fault| problems.push(Problem::of_quantity(node.at, &fault, EXPECTED))).ok()
+}

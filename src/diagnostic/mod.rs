@@ -1,0 +1,11 @@
+//! What is wrong with a file, where, and what would put it right.
+
+mod code;
+mod problem;
+mod render;
+mod suggest;
+
+pub use code::Code;
+pub use problem::{Problem, Problems, Rejected, SourceText, Span};
+pub use render::render;
+pub use suggest::{did_you_mean, nearest};

@@ -1,0 +1,177 @@
+//! One fault, the faults of one file, and the rejection of several files.
+
+use super::{Code, render};
+use crate::units::{Assumption, Fault};
+use std::collections::BTreeSet;
+use std::fmt;
+use std::sync::Arc;
+
+/// A place in a text: byte offsets, end exclusive.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Span {
+    /// First byte.
+    pub start: usize,
+    /// One past the last byte.
+    pub end: usize,
+}
+
+impl Span {
+    /// From one offset to another.
+    #[must_use]
+    pub const fn new(start: usize, end: usize) -> Self {
+        Self { start, end }
+    }
+}
+
+/// A text and what to call it in messages.
+pub struct SourceText {
+    /// The path as the user wrote it, or a word such as `--have`.
+    pub name: String,
+    /// The whole text.
+    pub text: String,
+}
+
+impl fmt::Debug for SourceText {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} ({} bytes)", self.name, self.text.len())
+    }
+}
+
+/// One fault.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Problem {
+    /// Its kind.
+    pub code: Code,
+    /// What is wrong, in a line.
+    pub what: String,
+    /// Where; `None` for a fault of the file as a whole.
+    pub at: Option<Span>,
+    /// What was expected there.
+    pub expected: String,
+    /// What would put it right.
+    pub help: Option<String>,
+}
+
+impl Problem {
+    /// A fault at a place.
+    #[must_use]
+    pub fn new(code: Code, at: Span, what: impl Into<String>, expected: impl Into<String>) -> Self {
+        Self { code, what: what.into(), at: Some(at), expected: expected.into(), help: None }
+    }
+
+    /// A fault of the file as a whole.
+    #[must_use]
+    pub fn of_file(code: Code, what: impl Into<String>, help: Option<String>) -> Self {
+        Self { code, what: what.into(), at: None, expected: String::new(), help }
+    }
+
+    /// The same with advice.
+    #[must_use]
+    pub fn with_help(mut self, help: Option<String>) -> Self {
+        self.help = help;
+        self
+    }
+
+    /// A quantity that could not be read.
+    #[must_use]
+    pub fn of_quantity(at: Span, fault: &Fault, expected: &str) -> Self {
+        Self::new(Code::Quantity, at, fault.to_string(), expected).with_help(fault.help())
+    }
+}
+
+/// The faults of one file, gathered while it is read.
+#[derive(Debug)]
+pub struct Problems {
+    source: Arc<SourceText>,
+    found: Vec<Problem>,
+    assumptions: BTreeSet<Assumption>,
+}
+
+impl Problems {
+    /// None yet.
+    #[must_use]
+    pub fn new(source: Arc<SourceText>) -> Self {
+        Self { source, found: Vec::new(), assumptions: BTreeSet::new() }
+    }
+
+    /// One more. Past a thousand the file is past reading, and none is kept.
+    pub fn push(&mut self, problem: Problem) {
+        const KEPT: usize = 1000;
+        if self.found.len() < KEPT {
+            self.found.push(problem);
+        }
+    }
+
+    /// A bare unit was taken for one of its meanings.
+    pub fn assume(&mut self, assumption: Option<Assumption>) {
+        self.assumptions.extend(assumption);
+    }
+
+    /// How many so far.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.found.len()
+    }
+
+    /// Whether nothing is wrong so far.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.found.is_empty()
+    }
+
+    /// The text that is being read.
+    #[must_use]
+    pub fn source(&self) -> &Arc<SourceText> {
+        &self.source
+    }
+
+    /// The value and the units assumed in it, or the rejection of the file.
+    ///
+    /// # Errors
+    /// [`Rejected`] if anything was found, or if there is no value.
+    pub fn settle<T>(mut self, value: Option<T>) -> Result<(T, BTreeSet<Assumption>), Rejected> {
+        match value {
+            Some(value) if self.found.is_empty() => Ok((value, self.assumptions)),
+            _ => {
+                self.found.sort_by_key(|problem| problem.at);
+                self.found.dedup();
+                Err(Rejected { files: vec![(self.source, self.found)] })
+            }
+        }
+    }
+}
+
+/// Files that cannot be used, with every fault of each.
+#[derive(Clone, Debug, Default)]
+pub struct Rejected {
+    files: Vec<(Arc<SourceText>, Vec<Problem>)>,
+}
+
+impl Rejected {
+    /// A file that could not be read at all.
+    #[must_use]
+    pub fn file(name: &str, problem: Problem) -> Self {
+        let source = Arc::new(SourceText { name: name.to_owned(), text: String::new() });
+        Self { files: vec![(source, vec![problem])] }
+    }
+
+    /// Both together.
+    #[must_use]
+    pub fn and(mut self, other: Self) -> Self {
+        self.files.extend(other.files);
+        self
+    }
+
+    /// Every fault with its file.
+    pub fn problems(&self) -> impl Iterator<Item = (&SourceText, &Problem)> {
+        self.files.iter().flat_map(|(source, found)| found.iter().map(move |one| (source.as_ref(), one)))
+    }
+}
+
+impl fmt::Display for Rejected {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&render(self, false))
+    }
+}
+
+impl std::error::Error for Rejected {}

@@ -1,0 +1,58 @@
+//! Shares in whole units that sum to their total: the largest-remainder method.
+
+/// Splits `total` whole units over the `weights`, each share within one unit of
+/// its exact size, the shares summing to `total`.
+///
+/// Units left after rounding down go to the largest remainders, ties to the
+/// earlier entry (the method of Hamilton, used for seats in assemblies). All
+/// zero where the weights sum to nothing.
+///
+/// ```
+/// use trayful::exact::apportion;
+/// assert_eq!(apportion(100, &[1.0, 1.0, 1.0]), [34, 33, 33]);
+/// ```
+#[must_use]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "shares are floors of finite numbers between 0 and the total"
+)]
+pub fn apportion(total: u64, weights: &[f64]) -> Vec<u64> {
+    let sum: f64 = weights.iter().sum();
+    if !(sum > 0.0 && sum.is_finite()) {
+        return vec![0; weights.len()];
+    }
+    let exact: Vec<f64> = weights.iter().map(|weight| total as f64 * weight / sum).collect();
+    let mut shares: Vec<u64> = exact.iter().map(|share| share.floor() as u64).collect();
+    let mut by_remainder: Vec<usize> = (0..weights.len()).collect();
+    by_remainder.sort_by(|&a, &b| (exact[b].fract()).total_cmp(&exact[a].fract()).then(a.cmp(&b)));
+    let left = total.saturating_sub(shares.iter().sum());
+    for &index in by_remainder.iter().cycle().take(left as usize) {
+        shares[index] += 1;
+    }
+    shares
+}
+
+#[cfg(test)]
+mod tests {
+    use super::apportion;
+
+    #[test]
+    fn shares_sum_and_stay_near() {
+        let weights = [3.0, 1.0, 1.0, 1.0, 0.333];
+        for total in 0..500 {
+            let shares = apportion(total, &weights);
+            assert_eq!(shares.iter().sum::<u64>(), total);
+            for (share, weight) in shares.iter().zip(weights) {
+                let exact = total as f64 * weight / weights.iter().sum::<f64>();
+                assert!((*share as f64 - exact).abs() < 1.0);
+            }
+        }
+    }
+
+    #[test]
+    fn no_weights_no_shares() {
+        assert_eq!(apportion(7, &[]), Vec::<u64>::new());
+        assert_eq!(apportion(7, &[0.0, 0.0]), [0, 0]);
+    }
+}

@@ -1,0 +1,145 @@
+//! What differs for some crops.
+
+use super::dose;
+use super::{part_amount, read_yield};
+use crate::catalogue::{Catalogue, IngredientId, Whom};
+use crate::diagnostic::{Code, Problem, Problems};
+use crate::exact::Fraction;
+use crate::source::{Fields, Node, Value, entries, list, text_of};
+use crate::units::{Length, length};
+
+/// A change to a recipe for some crops.
+#[derive(Clone, Debug)]
+pub struct Change {
+    /// For whom.
+    pub whom: Whom,
+    /// Left out.
+    pub drop: Vec<IngredientId>,
+    /// What takes the share of a part left out; else the other parts scale up.
+    pub instead: Option<IngredientId>,
+    /// Added to what is there.
+    pub add: Vec<(IngredientId, Amount)>,
+    /// Put in place of what is there.
+    pub set: Vec<(IngredientId, Amount)>,
+    /// The whole batch goes through this mesh.
+    pub sieve: Option<Length>,
+    /// The uppermost layer goes through a mesh.
+    pub top: Option<Top>,
+    /// Mix kept after blending, where it differs from the recipe's.
+    pub yield_: Option<Fraction>,
+}
+
+/// Parts, or a dose.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Amount {
+    /// Parts by loose volume.
+    Parts(Fraction),
+    /// A dose per volume.
+    Dose(crate::units::Rate, super::Basis),
+}
+
+/// A sieved layer on top of each cell.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Top {
+    /// The mesh.
+    pub sieve: Length,
+    /// How deep.
+    pub depth: Length,
+}
+
+impl Change {
+    /// Reads one entry of `changes:`.
+    pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Option<Self> {
+        let before = problems.len();
+        let mut fields = Fields::new(node, "a change", problems)?;
+        let whom = fields.require("for", problems).and_then(|node| Whom::read(node, catalogue, problems));
+        let drop_node = fields.get("drop");
+        let drop = drop_node.map(|node| ingredients(node, catalogue, problems)).unwrap_or_default();
+        let instead_node = fields.get("instead");
+        let instead = instead_node.and_then(|node| ingredient(node, catalogue, problems));
+        if let (Some(node), None) = (instead_node, drop_node) {
+            problems.push(Problem::new(Code::Conflict, node.at, "`instead:` without `drop:`", "`drop:` beside it"));
+        }
+        let mut amounts = |key, problems: &mut Problems| {
+            fields.get(key).map(|node| read_amounts(node, catalogue, problems)).unwrap_or_default()
+        };
+        let (add, set) = (amounts("add", problems), amounts("set", problems));
+        let sieve = fields.quantity("sieve", "a mesh such as `6 mm`", problems, length);
+        let top = fields.get("top").and_then(|node| Top::read(node, problems));
+        let yield_ = read_yield(&mut fields, problems);
+        let at = fields.at();
+        fields.finish(problems);
+        if problems.len() > before {
+            return None;
+        }
+        let change = Self { whom: whom?, drop, instead, add, set, sieve, top, yield_ };
+        if change.is_empty() {
+            problems.push(Problem::new(
+                Code::Recipe,
+                at,
+                "this change changes nothing",
+                "drop, add, set, sieve, top or yield",
+            ));
+            return None;
+        }
+        Some(change)
+    }
+
+    fn is_empty(&self) -> bool {
+        self.drop.is_empty()
+            && self.add.is_empty()
+            && self.set.is_empty()
+            && self.sieve.is_none()
+            && self.top.is_none()
+            && self.yield_.is_none()
+    }
+}
+
+impl Top {
+    fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
+        let mut fields = Fields::new(node, "a top layer", problems)?;
+        fields.require("sieve", problems);
+        let sieve = fields.quantity("sieve", "a mesh such as `5 mm`", problems, length);
+        fields.require("depth", problems);
+        let depth = fields.quantity("depth", "a depth such as `10 mm`", problems, length);
+        fields.finish(problems);
+        Some(Self { sieve: sieve?, depth: depth? })
+    }
+}
+
+fn ingredient(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Option<IngredientId> {
+    catalogue.ingredient_named(text_of(node, "an ingredient", problems)?, node.at, problems)
+}
+
+fn ingredients(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Vec<IngredientId> {
+    list(node).iter().filter_map(|entry| ingredient(entry, catalogue, problems)).collect()
+}
+
+/// Parts where a bare number or percentage stands, else a dose.
+fn read_amounts(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Vec<(IngredientId, Amount)> {
+    let mut amounts = Vec::new();
+    for (name, key, value) in entries(node, "ingredients with amounts", problems).unwrap_or_default() {
+        let id = catalogue.ingredient_named(name, key.at, problems);
+        let dosed = match &value.value {
+            Value::Text(text) => text.contains(['/', ' ']) && crate::units::rate(text).is_ok(),
+            _ => true,
+        };
+        let amount = if dosed {
+            dose::read(value, catalogue, problems).map(|(rate, basis)| Amount::Dose(rate, basis))
+        } else {
+            text_of(value, "parts or a dose", problems).and_then(|text| match part_amount(text) {
+                Ok((parts, _)) => Some(Amount::Parts(parts)),
+                Err(fault) => {
+                    problems.push(Problem::of_quantity(
+                        value.at,
+                        &fault,
+                        "parts such as `1`, or a dose such as `1 g/L`",
+                    ));
+                    None
+                }
+            })
+        };
+        amounts.extend(id.zip(amount));
+    }
+    amounts
+}

@@ -1,0 +1,159 @@
+//! Tables of sowings: comma or semicolon, quotes per RFC 4180, every place known.
+//! The only file that names the `csv` library.
+
+use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
+
+/// The rows of a table with a header, read one at a time.
+pub struct Table<'t> {
+    text: &'t str,
+    columns: Vec<&'static str>,
+    reader: csv::Reader<&'t [u8]>,
+    record: csv::StringRecord,
+}
+
+/// One row: a value for some columns.
+pub struct TableRow<'r> {
+    columns: &'r [&'static str],
+    record: &'r csv::StringRecord,
+    text: &'r str,
+    start: usize,
+}
+
+impl TableRow<'_> {
+    /// The value under a column, if the column is there and the value not empty.
+    #[must_use]
+    pub fn get(&self, column: &str) -> Option<&str> {
+        let index = self.columns.iter().position(|name| *name == column)?;
+        self.record.get(index).map(str::trim).filter(|value| !value.is_empty())
+    }
+
+    /// Where the value under a column stands, or the start of the row.
+    #[must_use]
+    pub fn place(&self, column: &str) -> Span {
+        let whole = Span::new(self.start, self.start + 1);
+        let Some(index) = self.columns.iter().position(|name| *name == column) else { return whole };
+        let Some(value) = self.record.get(index).map(str::trim).filter(|value| !value.is_empty()) else { return whole };
+        // Quotes and doubled quotes shift bytes: look for the value from where the
+        // values before it end at the earliest.
+        let before: usize = self.record.iter().take(index).map(|value| value.len() + 1).sum();
+        let from = (self.start + before).min(self.text.len());
+        match self.text.get(from..).and_then(|rest| rest.find(value)) {
+            Some(at) => Span::new(from + at, from + at + value.len()),
+            None => whole,
+        }
+    }
+}
+
+impl<'t> Table<'t> {
+    /// Reads the header; faults for unknown and repeated columns.
+    pub fn new(text: &'t str, known: &[&'static str], problems: &mut Problems) -> Option<Self> {
+        let header = text.lines().next().unwrap_or_default();
+        let semicolons = header.matches(';').count() > header.matches(',').count();
+        let mut reader = csv::ReaderBuilder::new()
+            .delimiter(if semicolons { b';' } else { b',' })
+            .has_headers(true)
+            .flexible(false)
+            .from_reader(text.as_bytes());
+        let names = match reader.headers() {
+            Ok(names) => names.clone(),
+            Err(error) => {
+                problems.push(syntax(text, &error));
+                return None;
+            }
+        };
+        let mut columns: Vec<&'static str> = Vec::new();
+        let mut from = 0;
+        for name in &names {
+            let at = header[from..].find(name).map_or(from, |at| from + at);
+            let place = Span::new(at, at + name.len().max(1));
+            from = (at + name.len()).min(header.len());
+            let name = name.trim().to_lowercase().replace(' ', "_");
+            match known.iter().find(|column| **column == name) {
+                Some(column) if columns.contains(column) => {
+                    let what = format!("the column `{name}` stands twice");
+                    problems.push(Problem::new(Code::TwiceKey, place, what, "each column once"));
+                }
+                Some(column) => columns.push(column),
+                None => {
+                    let what = format!("`{name}` is not a column of a sowings table");
+                    let help = did_you_mean(&name, known.iter().copied())
+                        .or_else(|| Some(format!("it may have: {}", known.join(", "))));
+                    problems.push(Problem::new(Code::UnknownKey, place, what, "a known column").with_help(help));
+                }
+            }
+        }
+        (columns.len() == names.len()).then(|| Self { text, columns, reader, record: csv::StringRecord::new() })
+    }
+
+    /// The next row; `None` at the end or after a fault in the table's form.
+    pub fn next_row(&mut self, problems: &mut Problems) -> Option<TableRow<'_>> {
+        match self.reader.read_record(&mut self.record) {
+            Ok(true) => {}
+            Ok(false) => return None,
+            Err(error) => {
+                problems.push(syntax(self.text, &error));
+                return None;
+            }
+        }
+        #[expect(clippy::cast_possible_truncation, reason = "the text is in memory, so the offset fits")]
+        let start = self.record.position().map_or(0, |position| position.byte() as usize);
+        // The reader counts the line end before the record to the record.
+        let start = start + self.text[start..].bytes().take_while(|byte| *byte == b'\n').count();
+        Some(TableRow { columns: &self.columns, record: &self.record, text: self.text, start })
+    }
+}
+
+fn syntax(text: &str, error: &csv::Error) -> Problem {
+    let what = match error.kind() {
+        csv::ErrorKind::UnequalLengths { expected_len, len, .. } => {
+            format!("this row has {len} values, the header {expected_len}")
+        }
+        _ => format!("cannot be read as CSV: {error}"),
+    };
+    #[expect(clippy::cast_possible_truncation, reason = "the text is in memory, so the offset fits")]
+    let at = error.position().map_or(0, |position| position.byte() as usize).min(text.len());
+    let at = at + text[at..].bytes().take_while(|byte| *byte == b'\n').count();
+    Problem::new(Code::Syntax, Span::new(at, at + 1), what, "one value for each column")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::SourceText;
+    use std::sync::Arc;
+
+    const KNOWN: &[&str] = &["crop", "tray", "plants"];
+
+    fn problems() -> Problems {
+        Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: String::new() }))
+    }
+
+    #[test]
+    fn rows_with_their_places() {
+        let text = "crop;tray;plants\n\nkale;50-cell;80\n\"sweet \"\"pea\"\"\";72-cell;\n";
+        let mut problems = problems();
+        let mut table = Table::new(text, KNOWN, &mut problems).unwrap();
+        let row = table.next_row(&mut problems).unwrap();
+        assert_eq!(row.get("plants"), Some("80"));
+        let place = row.place("plants");
+        assert_eq!(&text[place.start..place.end], "80");
+        let row = table.next_row(&mut problems).unwrap();
+        assert_eq!(row.get("crop"), Some("sweet \"pea\""));
+        assert_eq!(row.get("plants"), None);
+        let place = row.place("tray");
+        assert_eq!(&text[place.start..place.end], "72-cell");
+        assert!(table.next_row(&mut problems).is_none());
+        assert!(problems.is_empty());
+    }
+
+    #[test]
+    fn faults_in_the_form() {
+        let mut found = problems();
+        assert!(Table::new("crop,trey\n", KNOWN, &mut found).is_none());
+        assert_eq!(found.len(), 1);
+        let mut found = problems();
+        let mut table = Table::new("crop,tray\nkale\n", KNOWN, &mut found).unwrap();
+        assert!(table.next_row(&mut found).is_none());
+        assert_eq!(found.len(), 1);
+    }
+}

@@ -1,0 +1,60 @@
+//! Where files come from: the disk, or memory in tests.
+
+use super::text::{Kind, checked, load};
+use crate::diagnostic::{Code, Problem, Rejected, SourceText};
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// A place that files are read from.
+pub trait Files {
+    /// Reads a text file within its size limit.
+    ///
+    /// # Errors
+    /// [`Rejected`] if it is not there, too large or not text.
+    fn read(&self, path: &Path, kind: Kind) -> Result<Arc<SourceText>, Rejected>;
+
+    /// Whether there is such a file.
+    fn has(&self, path: &Path) -> bool;
+}
+
+/// The file system; `-` is standard input.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Disk;
+
+impl Files for Disk {
+    fn read(&self, path: &Path, kind: Kind) -> Result<Arc<SourceText>, Rejected> {
+        load(path, kind)
+    }
+
+    fn has(&self, path: &Path) -> bool {
+        path.is_file()
+    }
+}
+
+/// Files held in memory.
+#[derive(Clone, Debug, Default)]
+pub struct Memory(pub HashMap<PathBuf, Vec<u8>>);
+
+impl Memory {
+    /// One file of a name.
+    #[must_use]
+    pub fn with(mut self, path: &str, bytes: impl Into<Vec<u8>>) -> Self {
+        self.0.insert(PathBuf::from(path), bytes.into());
+        self
+    }
+}
+
+impl Files for Memory {
+    fn read(&self, path: &Path, _: Kind) -> Result<Arc<SourceText>, Rejected> {
+        let name = path.display().to_string();
+        match self.0.get(path) {
+            Some(bytes) => checked(&name, bytes.clone()),
+            None => Err(Rejected::file(&name, Problem::of_file(Code::Unreadable, "there is no such file", None))),
+        }
+    }
+
+    fn has(&self, path: &Path) -> bool {
+        self.0.contains_key(path)
+    }
+}

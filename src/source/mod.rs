@@ -1,0 +1,13 @@
+//! From files to checked text: sizes, encoding, YAML and CSV with every place known.
+
+mod csv;
+mod files;
+mod read;
+mod text;
+mod yaml;
+
+pub use self::csv::{Table, TableRow};
+pub use files::{Disk, Files, Memory};
+pub use read::{Fields, entries, kind_of, list, text_of, word};
+pub use text::{Kind, load};
+pub use yaml::{Node, Value, parse};

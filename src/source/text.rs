@@ -1,0 +1,120 @@
+//! Reading a file within bounds: size, encoding, line ends.
+
+use crate::diagnostic::{Code, Problem, Rejected, SourceText};
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+use std::sync::Arc;
+
+/// What a file holds, for its size limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// A file a person writes.
+    Yaml,
+    /// A table of sowings.
+    Csv,
+}
+
+impl Kind {
+    const fn limit(self) -> u64 {
+        match self {
+            Self::Yaml => 4 << 20,
+            Self::Csv => 64 << 20,
+        }
+    }
+}
+
+/// Reads a whole text file, `-` for standard input, with line ends made `\n`.
+///
+/// # Errors
+/// [`Rejected`] if it cannot be opened, is too large, is not UTF-8 (with the line),
+/// or holds a control character.
+pub fn load(path: &Path, kind: Kind) -> Result<Arc<SourceText>, Rejected> {
+    let name = path.display().to_string();
+    let bytes = if name == "-" {
+        bounded(&mut io::stdin().lock(), kind, &name)?
+    } else {
+        let unreadable =
+            |error: &io::Error| Rejected::file(&name, Problem::of_file(Code::Unreadable, reason(error), None));
+        let mut file = File::open(path).map_err(|error| unreadable(&error))?;
+        let meta = file.metadata().map_err(|error| unreadable(&error))?;
+        if meta.is_dir() {
+            return Err(Rejected::file(&name, Problem::of_file(Code::Unreadable, "is a folder, not a file", None)));
+        }
+        if meta.len() > kind.limit() {
+            return Err(too_large(&name, kind));
+        }
+        bounded(&mut file, kind, &name)?
+    };
+    checked(&name, bytes)
+}
+
+fn bounded(reader: &mut dyn Read, kind: Kind, name: &str) -> Result<Vec<u8>, Rejected> {
+    let mut bytes = Vec::new();
+    reader
+        .take(kind.limit() + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|error| Rejected::file(name, Problem::of_file(Code::Unreadable, reason(&error), None)))?;
+    if bytes.len() as u64 > kind.limit() { Err(too_large(name, kind)) } else { Ok(bytes) }
+}
+
+fn too_large(name: &str, kind: Kind) -> Rejected {
+    let what = format!("is larger than {} MB", kind.limit() >> 20);
+    let help =
+        (kind == Kind::Yaml).then(|| "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned());
+    Rejected::file(name, Problem::of_file(Code::TooLarge, what, help))
+}
+
+fn reason(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
+        _ => format!("cannot be read: {error}"),
+    }
+}
+
+/// Text from bytes: UTF-8, no byte-order mark, `\n` line ends, no control characters.
+pub(super) fn checked(name: &str, bytes: Vec<u8>) -> Result<Arc<SourceText>, Rejected> {
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let line = 1 + error.as_bytes()[..at].iter().filter(|byte| **byte == b'\n').count();
+        let help = "save the file as UTF-8 (plain text)".to_owned();
+        Rejected::file(name, Problem::of_file(Code::Encoding, format!("is not UTF-8: line {line}"), Some(help)))
+    })?;
+    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
+    let text = if text.contains('\r') { text.replace("\r\n", "\n").replace('\r', "\n") } else { text.to_owned() };
+    // YAML counts U+0085, U+2028 and U+2029 as line ends, other programs do not:
+    // the line numbers of messages would differ from the user's editor.
+    let stray = |c: char| (c.is_control() && !matches!(c, '\n' | '\t')) || matches!(c, '\u{2028}' | '\u{2029}');
+    if let Some((at, c)) = text.char_indices().find(|(_, c)| stray(*c)) {
+        let line = 1 + text[..at].matches('\n').count();
+        let what = format!("holds the character U+{:04X} in line {line}", u32::from(c));
+        return Err(Rejected::file(
+            name,
+            Problem::of_file(
+                Code::Encoding,
+                what,
+                Some("delete it; only printable text belongs in the file".to_owned()),
+            ),
+        ));
+    }
+    Ok(Arc::new(SourceText { name: name.to_owned(), text }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::checked;
+
+    #[test]
+    fn line_ends_and_byte_order_mark_are_evened_out() {
+        let source = checked("x", b"\xEF\xBB\xBFa\r\nb\rc\n".to_vec()).unwrap();
+        assert_eq!(source.text, "a\nb\nc\n");
+    }
+
+    #[test]
+    fn bad_bytes_are_refused_with_their_line() {
+        let rejected = checked("x", b"a\nb\n\xFF\n".to_vec()).unwrap_err();
+        assert!(rejected.to_string().contains("line 3"));
+        assert!(checked("x", b"a\0b".to_vec()).is_err());
+    }
+}

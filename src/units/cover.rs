@@ -1,0 +1,111 @@
+//! The one rounding to whole things: trays, packages, cells, loads.
+//!
+//! `(need / each).ceil()` is wrong for 10 to 16 % of exact multiples, because the
+//! quotient of two decimal quantities lands a hair above the whole number. A
+//! quotient within a billionth of a whole number is taken as that number.
+
+use super::{Volume, to_litres};
+
+/// How near to a whole number counts as whole: one part in a billion.
+const SNAP: f64 = 1e-9;
+
+/// A need met with whole things, and what the rounding added.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Covered {
+    /// How many things.
+    pub count: u64,
+    /// What they give beyond the need.
+    pub over: Volume,
+}
+
+/// The fewest things of `each` that give at least `need`.
+///
+/// `None` when `each` is not a positive volume or the need is not a number.
+///
+/// ```
+/// use trayful::units::{cover, in_litres};
+/// // 3.5 cubic yards from bales that fluff to 6 cubic feet: 15.75, so 16 bales.
+/// let bales = cover(in_litres(3.5 * 764.554857984), in_litres(6.0 * 28.316846592));
+/// assert_eq!(bales.map(|b| b.count), Some(16));
+/// ```
+#[must_use]
+pub fn cover(need: Volume, each: Volume) -> Option<Covered> {
+    let (need_l, each_l) = (to_litres(need), to_litres(each));
+    if !(each_l > 0.0 && each_l.is_finite() && need_l.is_finite()) {
+        return None;
+    }
+    let count = up(need_l.max(0.0) / each_l);
+    let over = (each * count as f64 - need).max(super::in_litres(0.0));
+    Some(Covered { count, over })
+}
+
+/// How many things of `each` a given amount fills, rounded down.
+///
+/// ```
+/// use trayful::units::{fits, in_litres};
+/// // 25 L of mix fill thirteen 1.9 L pots.
+/// assert_eq!(fits(in_litres(25.0), in_litres(1.9)), Some(13));
+/// ```
+#[must_use]
+pub fn fits(have: Volume, each: Volume) -> Option<u64> {
+    let (have_l, each_l) = (to_litres(have), to_litres(each));
+    if !(each_l > 0.0 && each_l.is_finite() && have_l.is_finite()) {
+        return None;
+    }
+    Some(down(have_l.max(0.0) / each_l))
+}
+
+/// Rounds up, unless the number is whole to a billionth.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the float is whole and not negative; a cast saturates"
+)]
+fn up(quotient: f64) -> u64 {
+    let whole = quotient.round();
+    if (quotient - whole).abs() <= SNAP * whole.max(1.0) { whole as u64 } else { quotient.ceil() as u64 }
+}
+
+/// Rounds down, unless the number is whole to a billionth.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the float is whole and not negative; a cast saturates"
+)]
+fn down(quotient: f64) -> u64 {
+    let whole = quotient.round();
+    if (quotient - whole).abs() <= SNAP * whole.max(1.0) { whole as u64 } else { quotient.floor() as u64 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::in_litres;
+
+    #[test]
+    fn exact_multiples_are_counted_exactly() {
+        for each_ml in 1..400_u32 {
+            for count in 1..200_u32 {
+                let each = in_litres(f64::from(each_ml) / 1000.0);
+                let need = in_litres(f64::from(each_ml * count) / 1000.0);
+                assert_eq!(cover(need, each).unwrap().count, u64::from(count));
+                assert_eq!(fits(need, each).unwrap(), u64::from(count));
+            }
+        }
+    }
+
+    #[test]
+    fn a_millilitre_more_needs_one_more() {
+        let covered = cover(in_litres(10.001), in_litres(2.5)).unwrap();
+        assert_eq!(covered.count, 5);
+        assert!((to_litres(covered.over) - 2.499).abs() < 1e-12);
+        assert_eq!(fits(in_litres(9.999), in_litres(2.5)), Some(3));
+    }
+
+    #[test]
+    fn nothing_is_covered_by_nothing() {
+        assert_eq!(cover(in_litres(1.0), in_litres(0.0)), None);
+        assert_eq!(cover(in_litres(f64::NAN), in_litres(1.0)), None);
+        assert_eq!(cover(in_litres(0.0), in_litres(1.0)).unwrap().count, 0);
+    }
+}

@@ -1,0 +1,564 @@
+//! Quantities as people write them: `1 1/2 cups`, `2 cu ft`, `15 %`, `5 lb/cu yd`.
+//!
+//! The same grammar serves files, CSV and the command line. Numbers are decimal
+//! digits with an optional point, or fractions; no exponents, no infinities.
+
+use super::length::{centimetre, decimetre, inch, millimetre};
+use super::mass::{gram, kilogram, milligram, ounce, pound};
+use super::mass_density::gram_per_litre;
+use super::{Length, Mass, MassDensity, Volume, to_litres, volume as v};
+use crate::diagnostic::nearest;
+use crate::exact::Fraction;
+use rust_decimal::Decimal;
+
+/// The largest quantity taken: a thousand million litres, grams or decimetres.
+const LARGEST: f64 = 1e9;
+
+/// A quantity, and the unit that was taken where the text left it open.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Parsed<T> {
+    /// The quantity.
+    pub value: T,
+    /// What was taken for a bare `qt`, `gal` or `bu`.
+    pub assumption: Option<Assumption>,
+}
+
+/// A bare customary unit, and what it was taken for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Assumption {
+    /// `qt` taken as the US liquid quart (0.946 L); the dry quart is 16.4 % larger.
+    LiquidQuart,
+    /// `gal` taken as the US liquid gallon (3.785 L); the dry gallon is 16.4 % larger.
+    LiquidGallon,
+    /// `bu` taken as the US bushel (35.24 L).
+    UsBushel,
+}
+
+/// Why a text is not the quantity asked for.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Fault {
+    /// No digits where a number must stand.
+    #[error("`{0}` is not a number")]
+    NotANumber(String),
+    /// A comma for the decimal point.
+    #[error("`{0}` has a comma in the number")]
+    Comma(String),
+    /// Below zero.
+    #[error("`{0}` is negative")]
+    Negative(String),
+    /// Zero where there must be something.
+    #[error("`{0}` is zero")]
+    Zero(String),
+    /// Beyond every tray and tub.
+    #[error("`{0}` is too large")]
+    TooLarge(String),
+    /// More digits than are kept exactly.
+    #[error("`{0}` has more digits than can be kept exactly")]
+    TooLong(String),
+    /// A number without its unit.
+    #[error("`{0}` has no unit")]
+    NoUnit(String),
+    /// A unit of another kind, or none at all.
+    #[error("`{unit}` is not a unit of {kind}")]
+    UnknownUnit {
+        /// As written.
+        unit: String,
+        /// What was wanted: volume, mass, length.
+        kind: &'static str,
+        /// The nearest known spelling.
+        near: Option<&'static str>,
+    },
+    /// A share without its percent sign.
+    #[error("`{0}` has no percent sign")]
+    BareShare(String),
+    /// A share above the whole.
+    #[error("`{0}` is more than the whole")]
+    OverWhole(String),
+    /// Not a whole number of things.
+    #[error("`{0}` is not a whole number")]
+    NotWhole(String),
+    /// Not of the form asked for.
+    #[error("`{0}` cannot be read")]
+    Shape(String),
+}
+
+impl Fault {
+    /// What would put it right, where the fault itself tells.
+    #[must_use]
+    pub fn help(&self) -> Option<String> {
+        match self {
+            Self::Comma(text) => Some(format!("use a point: `{}`", text.replacen(',', ".", 1))),
+            Self::BareShare(text) => match text.parse::<Decimal>() {
+                Ok(share) if share < Decimal::ONE => {
+                    Some(format!("write a percentage: `{} %`", (share * Decimal::ONE_HUNDRED).normalize()))
+                }
+                _ => Some(format!("write a percentage: `{text} %`")),
+            },
+            Self::UnknownUnit { near: Some(near), .. } => Some(format!("did you mean `{near}`?")),
+            Self::NotANumber(text) if text.contains(['e', 'E']) && text.starts_with(|c: char| c.is_ascii_digit()) => {
+                Some("write the number out, without an exponent".to_owned())
+            }
+            _ => None,
+        }
+    }
+}
+
+/// A number: `3`, `1.5`, `1/3`, `1 1/2`. Never negative.
+///
+/// # Errors
+/// A [`Fault`] that says why the text is no such number.
+///
+/// ```
+/// use trayful::{exact::Fraction, units::number};
+/// assert_eq!(number("1 1/2"), Ok(Fraction::new(3, 2).unwrap()));
+/// assert!(number("1e308").is_err() && number("NaN").is_err() && number("-1").is_err());
+/// ```
+pub fn number(text: &str) -> Result<Fraction, Fault> {
+    let text = text.trim();
+    let (number, rest) = leading_number(text)?;
+    if rest.is_empty() { Ok(number) } else { Err(Fault::NotANumber(text.to_owned())) }
+}
+
+/// A whole number of things, in decimal digits only.
+///
+/// # Errors
+/// A [`Fault`] for anything else: signs, points, exponents, `0x10`, more than `u64`.
+pub fn count(text: &str) -> Result<u64, Fault> {
+    let text = text.trim();
+    if text.is_empty() || !text.bytes().all(|byte| byte.is_ascii_digit()) {
+        return match number(text) {
+            Ok(_) => Err(Fault::NotWhole(text.to_owned())),
+            Err(fault) => Err(fault),
+        };
+    }
+    text.parse().map_err(|_| Fault::TooLarge(text.to_owned()))
+}
+
+/// A share of the whole, written in percent: `15 %`, `15%`, `0 %`. At most 100 %.
+///
+/// # Errors
+/// A [`Fault`]; a bare number is refused, since 0.15 and 15 cannot be told apart.
+pub fn share(text: &str) -> Result<Fraction, Fault> {
+    let text = text.trim();
+    let (number, rest) = leading_number(text)?;
+    if rest.is_empty() {
+        return Err(Fault::BareShare(text.to_owned()));
+    }
+    if rest != "%" && !rest.eq_ignore_ascii_case("percent") {
+        return Err(Fault::UnknownUnit { unit: rest.to_owned(), kind: "share", near: Some("%") });
+    }
+    let share = number.over(Fraction::whole(100)).ok_or_else(|| Fault::TooLong(text.to_owned()))?;
+    if share > Fraction::ONE { Err(Fault::OverWhole(text.to_owned())) } else { Ok(share) }
+}
+
+/// A volume above zero: `2 cu ft`, `50 L`, `12 dry qt`.
+///
+/// # Errors
+/// A [`Fault`] that says what is wrong with the number or the unit.
+///
+/// ```
+/// use trayful::units::{Assumption, volume};
+/// let parsed = volume("3 gal").unwrap();
+/// assert_eq!(parsed.assumption, Some(Assumption::LiquidGallon));
+/// ```
+pub fn volume(text: &str) -> Result<Parsed<Volume>, Fault> {
+    let (number, unit) = quantity(text)?;
+    let unit = find(VOLUMES, unit, "volume")?;
+    let value = (unit.of)(bounded(number, text)?);
+    if to_litres(value) > LARGEST {
+        return Err(Fault::TooLarge(text.trim().to_owned()));
+    }
+    Ok(Parsed { value, assumption: unit.assumption })
+}
+
+/// A mass above zero: `650 g`, `5 kg`, `2 lb`.
+///
+/// # Errors
+/// A [`Fault`] that says what is wrong with the number or the unit.
+pub fn mass(text: &str) -> Result<Mass, Fault> {
+    let (number, unit) = quantity(text)?;
+    let unit = find(MASSES, unit, "mass")?;
+    let value = (unit.of)(bounded(number, text)?);
+    if value.get::<gram>() > LARGEST { Err(Fault::TooLarge(text.trim().to_owned())) } else { Ok(value) }
+}
+
+/// A length above zero: `50 mm`, `9 cm`, `2.38 in`.
+///
+/// # Errors
+/// A [`Fault`] that says what is wrong with the number or the unit.
+pub fn length(text: &str) -> Result<Length, Fault> {
+    let (number, unit) = quantity(text)?;
+    let unit = find(LENGTHS, unit, "length")?;
+    let value = (unit.of)(bounded(number, text)?);
+    if value.get::<decimetre>() > LARGEST { Err(Fault::TooLarge(text.trim().to_owned())) } else { Ok(value) }
+}
+
+/// The two sides of a tray: `54 x 28 cm`.
+///
+/// # Errors
+/// A [`Fault`] unless two numbers and a length unit stand there.
+pub fn footprint(text: &str) -> Result<(Length, Length), Fault> {
+    let shape = || Fault::Shape(text.trim().to_owned());
+    let (first, second) = text.split_once(['x', '×']).ok_or_else(shape)?;
+    let (_, unit) = quantity(second)?;
+    Ok((length(&format!("{} {unit}", first.trim()))?, length(second)?))
+}
+
+/// How much of a dose goes into a volume of mix.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Rate {
+    /// By weight.
+    Mass(MassDensity),
+    /// By spoon, cup or other measure: never turned into grams.
+    Measure {
+        /// Volume of the dose per volume of mix.
+        per_volume: f64,
+        /// The measure it was written in.
+        spoon: Spoon,
+    },
+}
+
+/// The measure in which a dose by volume is written and shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Spoon {
+    /// US teaspoon, 4.93 mL.
+    Teaspoon,
+    /// US tablespoon, 14.79 mL.
+    Tablespoon,
+    /// US cup, 236.6 mL.
+    Cup,
+    /// Millilitres or litres, shown in millilitres.
+    Millilitre,
+}
+
+/// A dose rate: `1 g/L`, `5 lb/cu yd`, `28 g/9 L`, `1 tbsp/gal`, `2 g per litre`.
+///
+/// # Errors
+/// A [`Fault`] unless a mass or a volume per volume stands there.
+///
+/// ```
+/// use trayful::units::{Rate, mass_density::gram_per_litre, rate};
+/// // UC Davis growing-media fact sheet (2007): 5 lb per cubic yard is 3 kg per cubic metre.
+/// let Ok(parsed) = rate("5 lb/cu yd") else { panic!() };
+/// let Rate::Mass(rate) = parsed.value else { panic!() };
+/// assert_eq!(format!("{:.1}", rate.get::<gram_per_litre>()), "3.0");
+/// ```
+pub fn rate(text: &str) -> Result<Parsed<Rate>, Fault> {
+    // More than a kilogram or a litre in each litre is no dose.
+    rate_up_to(1000.0, text)
+}
+
+fn rate_up_to(most: f64, text: &str) -> Result<Parsed<Rate>, Fault> {
+    let (number, units) = quantity(text)?;
+    let (dose, per) = units
+        .split_once('/')
+        .or_else(|| units.split_once(" per "))
+        .ok_or_else(|| Fault::Shape(text.trim().to_owned()))?;
+    let amount = bounded(number, text)?;
+    // `5 lb/cu yd`, or `28 g/9 L` as older books print it.
+    let per = per.trim();
+    let per = if per.starts_with(|c: char| c.is_ascii_digit()) { volume(per)? } else { volume(&format!("1 {per}"))? };
+    let base = to_litres(per.value);
+    let value = if let Ok(unit) = find(MASSES, dose.trim(), "mass") {
+        Rate::Mass(MassDensity::new::<gram_per_litre>((unit.of)(amount).get::<gram>() / base))
+    } else {
+        let unit = find(VOLUMES, dose.trim(), "mass or volume")?;
+        Rate::Measure { per_volume: to_litres((unit.of)(amount)) / base, spoon: unit.spoon }
+    };
+    let size = match value {
+        Rate::Mass(rate) => rate.get::<gram_per_litre>(),
+        Rate::Measure { per_volume, .. } => per_volume,
+    };
+    if size > most {
+        return Err(Fault::TooLarge(text.trim().to_owned()));
+    }
+    Ok(Parsed { value, assumption: per.assumption })
+}
+
+/// A density: `200 g/L`.
+///
+/// # Errors
+/// A [`Fault`] unless a mass per volume stands there.
+pub fn density(text: &str) -> Result<MassDensity, Fault> {
+    // No solid is denser than 23 kg/L.
+    match rate_up_to(23_000.0, text)?.value {
+        Rate::Mass(density) => Ok(density),
+        Rate::Measure { .. } => Err(Fault::Shape(text.trim().to_owned())),
+    }
+}
+
+/// Seeds per gram: `350`, `3.5`, `350/g`.
+///
+/// # Errors
+/// A [`Fault`] unless a number above zero stands there.
+pub fn per_gram(text: &str) -> Result<Fraction, Fault> {
+    let text = text.trim();
+    let bare = text.strip_suffix("/g").unwrap_or(text);
+    let seeds = number(bare)?;
+    if seeds.is_positive() { Ok(seeds) } else { Err(Fault::Zero(text.to_owned())) }
+}
+
+/// A span of whole numbers: `4-6`, or one number for both ends.
+///
+/// # Errors
+/// A [`Fault`] unless two whole numbers stand there, the lower first.
+pub fn span_of_whole_numbers(text: &str) -> Result<(u32, u32), Fault> {
+    let text = text.trim();
+    let end = |part: &str| u32::try_from(count(part)?).map_err(|_| Fault::TooLarge(text.to_owned()));
+    match text.split_once(['-', '–']) {
+        None => end(text).map(|number| (number, number)),
+        Some((low, high)) => {
+            let (low, high) = (end(low)?, end(high)?);
+            if low <= high { Ok((low, high)) } else { Err(Fault::Shape(text.to_owned())) }
+        }
+    }
+}
+
+/// Splits a text into its number and its unit, both present.
+fn quantity(text: &str) -> Result<(Fraction, &str), Fault> {
+    let text = text.trim();
+    let (number, unit) = leading_number(text)?;
+    if unit.is_empty() {
+        return Err(Fault::NoUnit(text.to_owned()));
+    }
+    if number.is_zero() {
+        return Err(Fault::Zero(text.to_owned()));
+    }
+    Ok((number, unit))
+}
+
+fn bounded(number: Fraction, text: &str) -> Result<f64, Fault> {
+    let value = number.to_f64();
+    if value.is_finite() && value <= LARGEST { Ok(value) } else { Err(Fault::TooLarge(text.trim().to_owned())) }
+}
+
+/// The number a text starts with (`1 1/2`, `1/3`, `2.5`) and the trimmed rest.
+fn leading_number(text: &str) -> Result<(Fraction, &str), Fault> {
+    let fault = |kind: fn(String) -> Fault| kind(text.to_owned());
+    if text.starts_with('-') {
+        return Err(fault(if text[1..].starts_with(|c: char| c.is_ascii_digit() || c == '.') {
+            Fault::Negative
+        } else {
+            Fault::NotANumber
+        }));
+    }
+    let (first, rest) = decimal(text).ok_or_else(|| fault(Fault::NotANumber))??;
+    if let Some(after) = rest.strip_prefix(',')
+        && after.starts_with(|c: char| c.is_ascii_digit())
+    {
+        return Err(fault(Fault::Comma));
+    }
+    if let Some((number, rest)) = fraction_tail(first, rest, text)? {
+        return Ok((number, rest));
+    }
+    // `1 1/2`: a whole number, a space, and a fraction.
+    if let Some(tail) = rest.strip_prefix(' ')
+        && let Some(Ok((top, after))) = decimal(tail.trim_start())
+        && let Some((part, rest)) = fraction_tail(top, after, text)?
+    {
+        let number = first.plus(part).ok_or_else(|| fault(Fault::TooLong))?;
+        return Ok((number, rest));
+    }
+    if rest.starts_with(|c: char| c == '.' || c.is_ascii_digit()) || exponent(rest) {
+        return Err(fault(Fault::NotANumber));
+    }
+    Ok((first, rest.trim()))
+}
+
+/// `/2` after a numerator, with what follows.
+fn fraction_tail<'a>(top: Fraction, rest: &'a str, whole_text: &str) -> Result<Option<(Fraction, &'a str)>, Fault> {
+    let Some(bottom) = rest.strip_prefix('/') else { return Ok(None) };
+    let Some(bottom) = decimal(bottom) else { return Ok(None) };
+    let (bottom, rest) = bottom?;
+    if bottom.is_zero() {
+        return Err(Fault::NotANumber(whole_text.to_owned()));
+    }
+    let number = top.over(bottom).ok_or_else(|| Fault::TooLong(whole_text.to_owned()))?;
+    Ok(Some((number, rest.trim())))
+}
+
+/// Digits with an optional point, and the rest untrimmed; `None` if there are none.
+fn decimal(text: &str) -> Option<Result<(Fraction, &str), Fault>> {
+    let end = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
+    let mut stop = end;
+    if let Some(after) = text[end..].strip_prefix('.') {
+        let digits = after.find(|c: char| !c.is_ascii_digit()).unwrap_or(after.len());
+        if digits > 0 || end > 0 {
+            stop = end + 1 + digits;
+        }
+    }
+    let digits = text[..stop].trim_end_matches('.');
+    if !digits.bytes().any(|byte| byte.is_ascii_digit()) {
+        return None;
+    }
+    let read = Decimal::from_str_exact(digits).ok().and_then(Fraction::from_decimal).ok_or_else(|| {
+        if stop > 28 && end > 20 { Fault::TooLarge(text.to_owned()) } else { Fault::TooLong(text.to_owned()) }
+    });
+    Some(read.map(|number| (number, &text[stop..])))
+}
+
+fn exponent(rest: &str) -> bool {
+    rest.strip_prefix(['e', 'E'])
+        .is_some_and(|after| after.trim_start_matches(['+', '-']).starts_with(|c: char| c.is_ascii_digit()))
+}
+
+/// One unit: every spelling, how to build it, and what a bare form assumes.
+struct Unit<T> {
+    names: &'static [&'static str],
+    of: fn(f64) -> T,
+    assumption: Option<Assumption>,
+    spoon: Spoon,
+}
+
+const fn unit<T>(names: &'static [&'static str], of: fn(f64) -> T) -> Unit<T> {
+    Unit { names, of, assumption: None, spoon: Spoon::Millilitre }
+}
+
+fn find<T>(units: &'static [Unit<T>], written: &str, kind: &'static str) -> Result<&'static Unit<T>, Fault> {
+    let wanted = written.trim().trim_end_matches('.').to_lowercase();
+    let wanted = wanted.split_whitespace().collect::<Vec<_>>().join(" ");
+    units.iter().find(|unit| unit.names.contains(&wanted.as_str())).ok_or_else(|| {
+        let names = units.iter().flat_map(|unit| unit.names.iter().copied());
+        Fault::UnknownUnit { unit: written.to_owned(), kind, near: nearest(&wanted, names) }
+    })
+}
+
+static VOLUMES: &[Unit<Volume>] = &[
+    unit(&["l", "litre", "litres", "liter", "liters"], Volume::new::<v::litre>),
+    unit(&["ml", "millilitre", "millilitres", "milliliter", "milliliters"], Volume::new::<v::millilitre>),
+    unit(&["cl"], Volume::new::<v::centilitre>),
+    unit(&["dl"], |dl| Volume::new::<v::centilitre>(10.0 * dl)),
+    unit(&["cm3", "cm³", "cc", "cu cm"], Volume::new::<v::millilitre>),
+    unit(
+        &["m3", "m³", "cu m", "cubic metre", "cubic metres", "cubic meter", "cubic meters"],
+        Volume::new::<v::cubic_metre>,
+    ),
+    unit(&["cu in", "in3", "in³", "cubic inch", "cubic inches"], Volume::new::<v::cubic_inch>),
+    unit(&["cu ft", "ft3", "ft³", "cubic foot", "cubic feet"], Volume::new::<v::cubic_foot>),
+    unit(&["cu yd", "yd3", "yd³", "cubic yard", "cubic yards"], Volume::new::<v::cubic_yard>),
+    unit(
+        &["us gal", "us gallon", "us gallons", "liquid gallon", "liq gal", "us liq gal"],
+        Volume::new::<v::us_liquid_gallon>,
+    ),
+    unit(
+        &["us qt", "us quart", "us quarts", "liq qt", "liquid quart", "liquid quarts", "us liq qt"],
+        Volume::new::<v::us_liquid_quart>,
+    ),
+    Unit {
+        assumption: Some(Assumption::LiquidGallon),
+        ..unit(&["gal", "gallon", "gallons"], Volume::new::<v::us_liquid_gallon>)
+    },
+    Unit {
+        assumption: Some(Assumption::LiquidQuart),
+        ..unit(&["qt", "qts", "quart", "quarts"], Volume::new::<v::us_liquid_quart>)
+    },
+    Unit { assumption: Some(Assumption::UsBushel), ..unit(&["bu", "bushel", "bushels"], Volume::new::<v::us_bushel>) },
+    unit(&["us pt", "us pint", "us pints", "pt", "pint", "pints"], Volume::new::<v::us_liquid_pint>),
+    Unit { spoon: Spoon::Cup, ..unit(&["cup", "cups", "us cup", "us cups"], Volume::new::<v::us_cup>) },
+    unit(&["fl oz", "fluid ounce", "fluid ounces"], Volume::new::<v::us_fluid_ounce>),
+    Unit { spoon: Spoon::Tablespoon, ..unit(&["tbsp", "tablespoon", "tablespoons"], Volume::new::<v::us_tablespoon>) },
+    Unit { spoon: Spoon::Teaspoon, ..unit(&["tsp", "teaspoon", "teaspoons"], Volume::new::<v::us_teaspoon>) },
+    unit(&["us bu", "us bushel", "us bushels"], Volume::new::<v::us_bushel>),
+    unit(&["peck", "pecks", "us peck", "us pecks"], Volume::new::<v::us_peck>),
+    unit(&["dry gal", "us dry gal", "dry gallon", "dry gallons"], Volume::new::<v::us_dry_gallon>),
+    unit(&["dry qt", "us dry qt", "dry quart", "dry quarts"], Volume::new::<v::us_dry_quart>),
+    unit(&["dry pt", "us dry pt", "dry pint", "dry pints"], Volume::new::<v::us_dry_pint>),
+    unit(&["imp gal", "uk gal", "imperial gallon", "imperial gallons"], Volume::new::<v::imperial_gallon>),
+    unit(&["imp qt", "uk qt", "imperial quart", "imperial quarts"], Volume::new::<v::imperial_quart>),
+    unit(&["imp pt", "uk pt", "imperial pint", "imperial pints"], Volume::new::<v::imperial_pint>),
+    unit(&["imp bu", "uk bu", "imperial bushel", "imperial bushels"], Volume::new::<v::imperial_bushel>),
+];
+
+static MASSES: &[Unit<Mass>] = &[
+    unit(&["g", "gram", "grams", "gm"], Mass::new::<gram>),
+    unit(&["kg", "kilogram", "kilograms", "kilo", "kilos"], Mass::new::<kilogram>),
+    unit(&["mg", "milligram", "milligrams"], Mass::new::<milligram>),
+    unit(&["lb", "lbs", "pound", "pounds"], Mass::new::<pound>),
+    unit(&["oz", "ounce", "ounces"], Mass::new::<ounce>),
+];
+
+static LENGTHS: &[Unit<Length>] = &[
+    unit(&["mm", "millimetre", "millimetres", "millimeter", "millimeters"], Length::new::<millimetre>),
+    unit(&["cm", "centimetre", "centimetres", "centimeter", "centimeters"], Length::new::<centimetre>),
+    unit(&["in", "inch", "inches", "\""], Length::new::<inch>),
+    unit(&["m", "metre", "metres", "meter", "meters"], |m| Length::new::<centimetre>(100.0 * m)),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn fraction(top: i64, bottom: i64) -> Fraction {
+        Fraction::new(top, bottom).unwrap()
+    }
+
+    #[test]
+    fn numbers_as_written() {
+        assert_eq!(number("3"), Ok(fraction(3, 1)));
+        assert_eq!(number(" 1.50 "), Ok(fraction(3, 2)));
+        assert_eq!(number(".5"), Ok(fraction(1, 2)));
+        assert_eq!(number("1/3"), Ok(fraction(1, 3)));
+        assert_eq!(number("1 1/2"), Ok(fraction(3, 2)));
+        assert_eq!(number("2.5/5"), Ok(fraction(1, 2)));
+    }
+
+    #[test]
+    fn what_is_no_number() {
+        for text in [
+            "", "-", ".", "/", "1/", "1/0", "NaN", ".inf", "inf", "1e308", "1e5", "0x10", "1..2", "1.2.3", "three",
+            "+3",
+        ] {
+            assert!(number(text).is_err(), "{text}");
+        }
+        assert_eq!(number("-3"), Err(Fault::Negative("-3".to_owned())));
+        assert_eq!(number("24,90"), Err(Fault::Comma("24,90".to_owned())));
+        let digits = "9".repeat(400);
+        assert!(matches!(number(&digits), Err(Fault::TooLarge(_))));
+    }
+
+    #[test]
+    fn quantities_as_written() {
+        assert!((to_litres(volume("2 cu ft").unwrap().value) - 56.633_693_184).abs() < 1e-9);
+        assert!((to_litres(volume("1 1/2 cups").unwrap().value) - 0.354_882_354_75).abs() < 1e-12);
+        assert_eq!(to_litres(volume("107 l").unwrap().value), 107.0);
+        assert_eq!(to_litres(volume("55mL").unwrap().value), 0.055);
+        assert_eq!(volume("12 dry qt").unwrap().assumption, None);
+        assert_eq!(volume("12 qt").unwrap().assumption, Some(Assumption::LiquidQuart));
+        assert_eq!(mass("1/2 lb").unwrap().get::<gram>(), 226.796_185);
+        assert_eq!(length("9 cm").unwrap().get::<millimetre>(), 90.0);
+        let (long, short) = footprint("54 x 28 cm").unwrap();
+        assert!((long.get::<centimetre>() - 54.0).abs() < 1e-9 && (short.get::<centimetre>() - 28.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn faults_help() {
+        let fault = volume("5 litrs").unwrap_err();
+        assert_eq!(fault.help().as_deref(), Some("did you mean `litres`?"));
+        assert_eq!(share("0.15").unwrap_err().help().as_deref(), Some("write a percentage: `15 %`"));
+        assert_eq!(volume("0 L"), Err(Fault::Zero("0 L".to_owned())));
+        assert_eq!(volume("5"), Err(Fault::NoUnit("5".to_owned())));
+        assert!(matches!(share("101 %"), Err(Fault::OverWhole(_))));
+        assert!(matches!(volume("99999999999 L"), Err(Fault::TooLarge(_))));
+    }
+
+    #[test]
+    fn rates_by_weight_and_by_spoon() {
+        let Rate::Mass(rate_) = rate("1 g/L").unwrap().value else { panic!() };
+        assert_eq!(rate_.get::<gram_per_litre>(), 1.0);
+        let Rate::Measure { per_volume, spoon } = rate("1 tbsp/US gal").unwrap().value else { panic!() };
+        assert!((per_volume - 1.0 / 256.0).abs() < 1e-15);
+        assert_eq!(spoon, Spoon::Tablespoon);
+        let Rate::Mass(rate_) = rate("1/2 lb per cu yd").unwrap().value else { panic!() };
+        assert!((rate_.get::<gram_per_litre>() - 0.296_638).abs() < 1e-6);
+        assert!(rate("5 g").is_err());
+    }
+
+    #[test]
+    fn counts_are_digits_only() {
+        assert_eq!(count("576"), Ok(576));
+        assert_eq!(count("007"), Ok(7));
+        assert!(matches!(count("1.5"), Err(Fault::NotWhole(_))));
+        assert!(matches!(count("0x48"), Err(Fault::NotANumber(_)) | Err(Fault::UnknownUnit { .. })));
+        assert!(matches!(count("99999999999999999999"), Err(Fault::TooLarge(_))));
+    }
+}

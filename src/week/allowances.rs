@@ -1,0 +1,87 @@
+//! What is lost and what is sure: settling, spill, sieving, usable plants.
+
+use crate::diagnostic::{Code, Problem, Problems};
+use crate::exact::Fraction;
+use crate::source::{Fields, Node};
+use crate::units::share;
+
+/// The allowances of a week, defaults filled in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Allowances {
+    /// Added to the cell volume: mix sinks when a tray is overfilled, dropped twice
+    /// and struck off.
+    pub settling: Fraction,
+    /// Share of the mix that ends up beside the trays. Common practice, no source.
+    pub spill: Fraction,
+    /// Share of a batch that stays on the sieve.
+    pub sieve_loss: Fraction,
+    /// Share of seedlings good enough to plant.
+    pub usable: Fraction,
+    /// Chance of enough plants.
+    pub surety: Fraction,
+}
+
+impl Default for Allowances {
+    fn default() -> Self {
+        let percent = |share| Fraction::new(share, 100).unwrap_or(Fraction::ZERO);
+        Self {
+            settling: percent(15),
+            spill: percent(5),
+            sieve_loss: percent(10),
+            usable: percent(90),
+            surety: percent(90),
+        }
+    }
+}
+
+impl Allowances {
+    /// Reads `allowances:` over the defaults.
+    pub(super) fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
+        let mut fields = Fields::new(node, "the allowances", problems)?;
+        let mut read = |key, default: Fraction, problems: &mut Problems| {
+            fields.quantity(key, "a share such as `15 %`", problems, share).unwrap_or(default)
+        };
+        let default = Self::default();
+        let settling = read("settling", default.settling, problems);
+        let spill = read("spill", default.spill, problems);
+        let sieve_loss = read("sieve_loss", default.sieve_loss, problems);
+        let usable = read("usable", default.usable, problems);
+        let surety = read("surety", default.surety, problems);
+        if let Some(node) = fields.get("yield") {
+            let what = "yield belongs to the recipe, where the measured figure is kept";
+            let help = "write `yield:` in the recipe file, from a bucket test".to_owned();
+            problems.push(Problem::new(Code::UnknownKey, node.at, what, "no `yield:` here").with_help(Some(help)));
+        }
+        for (key, value) in [("spill", spill), ("sieve_loss", sieve_loss)] {
+            if value >= Fraction::ONE {
+                let at = fields.get(key).map_or(fields.at(), |node| node.at);
+                problems.push(Problem::new(Code::Quantity, at, "nothing would be left of the mix", "less than 100 %"));
+            }
+        }
+        check_chances(&mut fields, problems);
+        fields.finish(problems);
+        Some(Self { settling, spill, sieve_loss, usable, surety })
+    }
+}
+
+/// `usable:` and `surety:` must be able to be met.
+fn check_chances(fields: &mut Fields<'_, '_>, problems: &mut Problems) {
+    for key in ["usable", "surety"] {
+        if let Some(node) = fields.get(key)
+            && let crate::source::Value::Text(text) = &node.value
+            && let Ok(value) = share(text)
+            && let Some(problem) = impossible_chance(key, value)
+        {
+            problems.push(Problem::new(Code::Quantity, node.at, problem, "above 0 %, and for surety below 100 %"));
+        }
+    }
+}
+
+/// Why a share of usable plants or a chance cannot be worked with.
+pub(super) fn impossible_chance(key: &str, value: Fraction) -> Option<&'static str> {
+    match key {
+        _ if value.is_zero() => Some("no number of cells would do"),
+        "surety" if value >= Fraction::ONE => Some("no number of cells is quite sure to be enough"),
+        _ => None,
+    }
+}

@@ -1,0 +1,549 @@
+//! From a week's files to a checked week.
+
+use super::sowing::{self, Inline, KEYS, Names};
+use super::when::zone;
+use super::{Allowances, Fill, Moment, Rack, RecipeId, Sowing, Week, moment};
+use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, TrayId, key};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
+use crate::recipe::{BUILT_IN, Recipe, built_in};
+use crate::source::{Fields, Files, Kind, Node, Table, list, parse, text_of};
+use crate::units::{Assumption, Parsed, Volume, volume};
+use std::collections::{BTreeSet, HashMap};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// A checked week and the tables it was checked against.
+#[derive(Debug)]
+pub struct Loaded {
+    /// The week.
+    pub week: Week,
+    /// Built-in entries with the user's own over them.
+    pub catalogue: Catalogue,
+    /// What the reader should know about how the files were read.
+    pub remarks: Vec<Remark>,
+}
+
+/// Something in the files that was read in one of several ways.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Remark {
+    /// A bare customary unit.
+    Assumed(Assumption),
+    /// A recipe file that stands in for a built-in recipe of its name.
+    RecipeBeside(String),
+    /// A wanted ingredient that a recipe does not offer as a choice.
+    NotOffered {
+        /// The ingredient.
+        wanted: String,
+        /// The recipe.
+        recipe: String,
+    },
+    /// A name that is often confused, and what it was taken for.
+    Name {
+        /// As written.
+        written: String,
+        /// The crop.
+        crop: String,
+        /// What to know.
+        remark: String,
+    },
+    /// A tray without `rows:`, taken as a single row.
+    OneRow(String),
+    /// Shares of a recipe that do not sum to their whole, in words.
+    SharesOff(String),
+}
+
+/// Loads a week with every file it names; `wanted` adds to its `use:`.
+///
+/// # Errors
+/// [`Rejected`] with every fault of every file.
+pub fn load(path: &Path, files: &dyn Files, wanted: &[String]) -> Result<Loaded, Rejected> {
+    let source = files.read(path, Kind::Yaml)?;
+    let catalogue = Catalogue::built_in()?;
+    let mut loader = Loader {
+        files,
+        folder: path.parent().unwrap_or(Path::new("")).to_owned(),
+        catalogue,
+        recipes: Vec::new(),
+        by_reference: HashMap::new(),
+        default_recipe: None,
+        crops: HashMap::new(),
+        remarks: BTreeSet::new(),
+        rejected: None,
+    };
+    let mut problems = Problems::new(Arc::clone(&source));
+    let week = parse(&source.text, &mut problems).and_then(|node| {
+        let mut fields = Fields::new(&node, "a week", &mut problems)?;
+        let week = loader.week(&mut fields, wanted, &mut problems);
+        fields.finish(&mut problems);
+        week
+    });
+    let settled = problems.settle(week.or_else(|| None));
+    match (settled, loader.rejected) {
+        (Ok((week, assumptions)), None) => {
+            let mut remarks = loader.remarks;
+            remarks.extend(assumptions.into_iter().map(Remark::Assumed));
+            Ok(Loaded { week, catalogue: loader.catalogue, remarks: remarks.into_iter().collect() })
+        }
+        (Err(rejected), None) => Err(rejected),
+        (Ok(_), Some(others)) => Err(others),
+        (Err(rejected), Some(others)) => Err(rejected.and(others)),
+    }
+}
+
+struct Loader<'f> {
+    files: &'f dyn Files,
+    folder: PathBuf,
+    catalogue: Catalogue,
+    recipes: Vec<Recipe>,
+    /// Recipes by the word that named them; `None` for one that was refused.
+    by_reference: HashMap<String, Option<RecipeId>>,
+    default_recipe: Option<RecipeId>,
+    /// Crops by the word that named them.
+    crops: HashMap<String, CropId>,
+    remarks: BTreeSet<Remark>,
+    /// Faults of other files than the week's own.
+    rejected: Option<Rejected>,
+}
+
+impl Loader<'_> {
+    fn reject(&mut self, rejected: Rejected) {
+        self.rejected = Some(match self.rejected.take() {
+            Some(others) => others.and(rejected),
+            None => rejected,
+        });
+    }
+
+    /// Keeps a value, or the faults of its file.
+    fn settle<T>(&mut self, problems: Problems, value: Option<T>) -> Option<T> {
+        match problems.settle(value) {
+            Ok((value, assumptions)) => {
+                self.remarks.extend(assumptions.into_iter().map(Remark::Assumed));
+                Some(value)
+            }
+            Err(rejected) => {
+                self.reject(rejected);
+                None
+            }
+        }
+    }
+
+    fn week(&mut self, fields: &mut Fields<'_, '_>, extra: &[String], problems: &mut Problems) -> Option<Week> {
+        let before = problems.len();
+        let name = fields.require("week", problems).and_then(|node| text_of(node, "the name of the week", problems));
+        self.catalogue.add(fields, Origin::Own, problems);
+        check_carriers(&self.catalogue, fields.at(), problems);
+        if let Some(node) = fields.get("recipe")
+            && let Some(reference) = text_of(node, "the name of a recipe", problems)
+        {
+            self.default_recipe = self.recipe_named(reference, node.at, problems);
+        }
+        let written = fields.get("use");
+        let mut wanted = Vec::new();
+        for node in written.map(list).unwrap_or_default() {
+            if let Some(name) = text_of(node, "an ingredient", problems)
+                && let Some(id) = self.catalogue.ingredient_named(name, node.at, problems)
+            {
+                wanted.push((id, node.at));
+            }
+        }
+        let mix_on = fields.get("mix_on").and_then(|node| {
+            let text = text_of(node, "a date and time", problems)?;
+            moment(text, node.at, problems)
+        });
+        let zone = fields.get("time_zone").and_then(|node| {
+            let text = text_of(node, "a time zone", problems)?;
+            zone(text, node.at, problems)
+        });
+        let sowings = fields.require("sowings", problems).map(|node| self.sowings(node, problems)).unwrap_or_default();
+        let (tub, scoop) = vessels(fields, problems);
+        let mut week = Week {
+            name: name.unwrap_or_default().to_owned(),
+            mix_on: mix_on.map(|local| Moment { local, zone }),
+            recipes: Vec::new(),
+            wanted: Vec::new(),
+            sowings,
+            allowances: fields.get("allowances").and_then(|node| Allowances::read(node, problems)).unwrap_or_default(),
+            fill: fields.choice("fill", &Fill::WORDS, problems).unwrap_or_default(),
+            tub,
+            scoop,
+            rack: fields.get("rack").and_then(|node| Rack::read(node, problems)),
+        };
+        if week.sowings.is_empty() && problems.len() == before && self.rejected.is_none() {
+            problems.push(Problem::new(
+                Code::Sowing,
+                fields.at(),
+                "this week sows nothing",
+                "`sowings:` with at least one",
+            ));
+        }
+        week.recipes = std::mem::take(&mut self.recipes);
+        week.wanted = self.wanted(&wanted, extra, &week.recipes, problems);
+        for recipe in &week.recipes {
+            if let Some(ratio) = recipe.shares_off {
+                self.remarks.insert(Remark::SharesOff(crate::recipe::shares_off_words(&recipe.name, ratio)));
+            }
+        }
+        let rowless: BTreeSet<TrayId> = week.sowings.iter().map(|sowing| sowing.tray).collect();
+        for tray in rowless.into_iter().map(|id| self.catalogue.tray(id)).filter(|tray| !tray.rows_stated) {
+            self.remarks.insert(Remark::OneRow(tray.name.clone()));
+        }
+        Some(week)
+    }
+
+    /// The ingredients wanted, the command line's first; those that no recipe offers
+    /// are faults, those that some recipe does not offer are remarked on.
+    fn wanted(
+        &mut self,
+        written: &[(IngredientId, Span)],
+        extra: &[String],
+        recipes: &[Recipe],
+        problems: &mut Problems,
+    ) -> Vec<IngredientId> {
+        let mut wanted = Vec::new();
+        for name in extra {
+            let source = Arc::new(SourceText { name: "--use".to_owned(), text: name.clone() });
+            let mut there = Problems::new(source);
+            let at = Span::new(0, name.len());
+            let id = self.catalogue.ingredient_named(name, at, &mut there);
+            if let Some(id) = id {
+                self.check_offered(id, at, recipes, &mut there);
+                wanted.push(id);
+            }
+            self.settle(there, id);
+        }
+        for (id, at) in written {
+            self.check_offered(*id, *at, recipes, problems);
+            wanted.push(*id);
+        }
+        wanted
+    }
+
+    fn check_offered(&mut self, id: IngredientId, at: Span, recipes: &[Recipe], problems: &mut Problems) {
+        let name = self.catalogue.ingredient(id).name.clone();
+        if recipes.is_empty() || recipes.iter().any(|recipe| recipe.offers(id)) {
+            for recipe in recipes.iter().filter(|recipe| !recipe.offers(id)) {
+                self.remarks.insert(Remark::NotOffered { wanted: name.clone(), recipe: recipe.name.clone() });
+            }
+            return;
+        }
+        let choices: BTreeSet<&str> = recipes
+            .iter()
+            .flat_map(|recipe| recipe.parts.iter().filter(|part| part.choices.len() > 1))
+            .flat_map(|part| part.choices.iter().map(|id| self.catalogue.ingredient(*id).name.as_str()))
+            .collect();
+        let help = match choices.is_empty() {
+            true => "no recipe here offers a choice".to_owned(),
+            false => format!("the choices are {}", choices.into_iter().collect::<Vec<_>>().join(", ")),
+        };
+        let what = format!("no recipe here offers `{name}` as a choice");
+        problems.push(Problem::new(Code::Recipe, at, what, "an ingredient that a recipe offers").with_help(Some(help)));
+    }
+
+    fn sowings(&mut self, node: &Node<'_>, problems: &mut Problems) -> Vec<Sowing> {
+        let Some(file) = sowing::file_name(node) else {
+            let mut sowings = Vec::new();
+            for entry in list(node) {
+                if let Some(row) = Inline::read(entry, problems) {
+                    sowings.extend(sowing::read(&row, self, problems));
+                }
+            }
+            return sowings;
+        };
+        let path = self.folder.join(file.trim());
+        match self.files.read(&path, Kind::Csv) {
+            Ok(source) => self.table(&source),
+            Err(rejected) => {
+                self.reject(rejected);
+                Vec::new()
+            }
+        }
+    }
+
+    fn table(&mut self, source: &Arc<SourceText>) -> Vec<Sowing> {
+        let mut problems = Problems::new(Arc::clone(source));
+        let mut sowings = Vec::new();
+        if let Some(mut table) = Table::new(&source.text, KEYS, &mut problems) {
+            while let Some(row) = table.next_row(&mut problems) {
+                sowings.extend(sowing::read(&row, self, &mut problems));
+            }
+            if sowings.is_empty() && problems.is_empty() {
+                problems.push(Problem::of_file(Code::Sowing, "the table has no rows", None));
+            }
+        }
+        self.settle(problems, Some(sowings)).unwrap_or_default()
+    }
+
+    /// The recipe a word stands for: a file beside the week, a path, or a built-in one.
+    fn recipe_named(&mut self, reference: &str, at: Span, problems: &mut Problems) -> Option<RecipeId> {
+        if let Some(known) = self.by_reference.get(reference) {
+            return *known;
+        }
+        let id = self.find_recipe(reference.trim(), at, problems).and_then(|recipe| self.keep(recipe, at, problems));
+        self.by_reference.insert(reference.to_owned(), id);
+        id
+    }
+
+    fn keep(&mut self, recipe: Recipe, at: Span, problems: &mut Problems) -> Option<RecipeId> {
+        if let Some(index) = self.recipes.iter().position(|known| key(&known.name) == key(&recipe.name)) {
+            // The same built-in recipe under two spellings is one recipe.
+            if BUILT_IN.iter().any(|(name, _)| key(name) == key(&recipe.name))
+                && self.recipes[index].parts == recipe.parts
+                && self.recipes[index].doses == recipe.doses
+            {
+                return Some(RecipeId(index));
+            }
+            let what = format!("two recipes are called `{}`", recipe.name);
+            problems.push(Problem::new(Code::TwiceName, at, what, "recipes with names of their own"));
+            return None;
+        }
+        self.recipes.push(recipe);
+        Some(RecipeId(self.recipes.len() - 1))
+    }
+
+    fn find_recipe(&mut self, reference: &str, at: Span, problems: &mut Problems) -> Option<Recipe> {
+        let is_path = reference.contains(['/', '\\']) || reference.ends_with(".yaml") || reference.ends_with(".yml");
+        let beside = if is_path { reference.to_owned() } else { format!("{reference}.yaml") };
+        let hyphened = beside.replace(' ', "-");
+        for file in [&beside, &hyphened] {
+            let path = self.folder.join(file);
+            if self.files.has(&path) {
+                let recipe = self.recipe_file(&path);
+                if let Some(recipe) = &recipe
+                    && BUILT_IN.iter().any(|(name, _)| key(name) == key(&recipe.name))
+                {
+                    self.remarks.insert(Remark::RecipeBeside(recipe.name.clone()));
+                }
+                return recipe;
+            }
+        }
+        if !is_path && let Some(read) = built_in(reference, &self.catalogue) {
+            return match read {
+                Ok(recipe) => Some(recipe),
+                Err(rejected) => {
+                    self.reject(rejected);
+                    None
+                }
+            };
+        }
+        let what = if is_path {
+            format!("there is no recipe file `{}`", self.folder.join(reference).display())
+        } else {
+            format!("no recipe is called `{reference}`")
+        };
+        let names = BUILT_IN.iter().map(|(name, _)| *name);
+        let help = did_you_mean(reference, names)
+            .unwrap_or_else(|| format!("see `trayful list recipes`, or put `{beside}` beside the week"));
+        problems.push(Problem::new(Code::UnknownRecipe, at, what, "a recipe").with_help(Some(help)));
+        None
+    }
+
+    fn recipe_file(&mut self, path: &Path) -> Option<Recipe> {
+        let source = match self.files.read(path, Kind::Yaml) {
+            Ok(source) => source,
+            Err(rejected) => {
+                self.reject(rejected);
+                return None;
+            }
+        };
+        let mut problems = Problems::new(Arc::clone(&source));
+        let recipe = read_recipe(&source, &mut self.catalogue, &mut problems);
+        self.settle(problems, recipe)
+    }
+}
+
+impl Names for Loader<'_> {
+    fn crop(&mut self, name: &str, at: Span, problems: &mut Problems) -> Option<CropId> {
+        if let Some(id) = self.crops.get(name) {
+            return Some(*id);
+        }
+        let id = self.catalogue.crop_named(name, at, problems)?;
+        if let Some(trap) = self.catalogue.trap(name)
+            && self.catalogue.crop_of(id).origin == Origin::BuiltIn
+        {
+            self.remarks.insert(Remark::Name {
+                written: name.trim().to_owned(),
+                crop: self.catalogue.crop_of(id).name.clone(),
+                remark: trap.remark.clone(),
+            });
+        }
+        self.crops.insert(name.to_owned(), id);
+        Some(id)
+    }
+
+    fn tray(&mut self, name: &str, at: Span, problems: &mut Problems) -> Option<TrayId> {
+        self.catalogue.tray_named(name, at, problems)
+    }
+
+    fn recipe(&mut self, name: Option<&str>, at: Span, problems: &mut Problems) -> Option<RecipeId> {
+        match name {
+            Some(name) => self.recipe_named(name, at, problems),
+            None => {
+                // A week's recipe that was refused has its fault already.
+                if self.default_recipe.is_none() && self.by_reference.is_empty() {
+                    let what = "neither the week nor this sowing names a recipe";
+                    problems.push(Problem::new(Code::MissingKey, at, what, "`recipe:` in the week"));
+                }
+                self.default_recipe
+            }
+        }
+    }
+}
+
+/// Reads a recipe file, its own ingredients first.
+fn read_recipe(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Problems) -> Option<Recipe> {
+    let node = parse(&source.text, problems)?;
+    let mut fields = Fields::new(&node, "a recipe", problems)?;
+    catalogue.add_unless_own(&mut fields, problems);
+    check_carriers(catalogue, fields.at(), problems);
+    let recipe = Recipe::read(&mut fields, catalogue, problems);
+    fields.finish(problems);
+    recipe
+}
+
+/// Every `instead:` of an ingredient names one.
+fn check_carriers(catalogue: &Catalogue, at: Span, problems: &mut Problems) {
+    for ingredient in catalogue.ingredients.iter() {
+        if let Some(carrier) = &ingredient.instead {
+            catalogue.ingredient_named(carrier, at, problems);
+        }
+    }
+}
+
+/// `tub:` and `scoop:`, the tub no smaller than the scoop.
+fn vessels(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<Volume>, Option<Volume>) {
+    let mut read = |key, problems: &mut Problems| {
+        let parsed: Option<Parsed<Volume>> = fields.quantity(key, "a volume such as `60 L`", problems, volume);
+        problems.assume(parsed.and_then(|parsed| parsed.assumption));
+        parsed.map(|parsed| parsed.value)
+    };
+    let (tub, scoop) = (read("tub", problems), read("scoop", problems));
+    if let (Some(tub), Some(scoop)) = (tub, scoop)
+        && tub < scoop
+    {
+        let at = fields.get("tub").map_or(fields.at(), |node| node.at);
+        problems.push(Problem::new(
+            Code::Conflict,
+            at,
+            "the tub is smaller than one scoop",
+            "a tub that holds some scoops",
+        ));
+    }
+    (tub, scoop)
+}
+
+/// Checks a file by what its first key says it is: a week or a recipe.
+///
+/// # Errors
+/// [`Rejected`] with every fault of the file and of those it names.
+pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
+    let source = files.read(path, Kind::Yaml)?;
+    let mut problems = Problems::new(Arc::clone(&source));
+    let node = parse(&source.text, &mut problems);
+    let first = node.as_ref().and_then(|node| match &node.value {
+        crate::source::Value::Map(map) => map.first().map(|(key, _)| key),
+        _ => None,
+    });
+    let kind = first.and_then(|key| match &key.value {
+        crate::source::Value::Text(text) => Some(text.as_ref()),
+        _ => None,
+    });
+    match kind {
+        Some("week") => load(path, files, &[]).map(|loaded| Checked { kind: "week", name: loaded.week.name }),
+        Some("recipe") => {
+            let mut catalogue = Catalogue::built_in()?;
+            let recipe = read_recipe(&source, &mut catalogue, &mut problems);
+            problems.settle(recipe).map(|(recipe, _)| Checked { kind: "recipe", name: recipe.name })
+        }
+        _ => {
+            if problems.is_empty() {
+                let at = node.map_or(Span::default(), |node| node.at);
+                let what = "the first key does not say what the file is";
+                problems.push(Problem::new(Code::WrongKind, at, what, "`week:` or `recipe:` first"));
+            }
+            problems.settle(None::<Checked>).map(|(checked, _)| checked)
+        }
+    }
+}
+
+/// A file that was found to be in order.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Checked {
+    /// `week` or `recipe`.
+    pub kind: &'static str,
+    /// Its name.
+    pub name: String,
+}
+
+/// Sowings of one crop and tray, for tests of the loader.
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::source::Memory;
+
+    fn load_text(text: &str) -> Result<Loaded, Rejected> {
+        load(Path::new("week.yaml"), &Memory::default().with("week.yaml", text), &[])
+    }
+
+    fn faults(text: &str) -> Vec<&'static str> {
+        let rejected = load_text(text).unwrap_err();
+        rejected.problems().map(|(_, problem)| problem.code.name()).collect()
+    }
+
+    const WEEK: &str = "week: one\nrecipe: everyday\nsowings:\n";
+
+    #[test]
+    fn a_small_week_loads() {
+        let loaded = load_text(&format!("{WEEK}  - {{crop: kale, plants: 80, tray: 50-cell}}\n")).unwrap();
+        assert_eq!(loaded.week.sowings.len(), 1);
+        assert_eq!(loaded.week.sowings[0].amount, super::super::Amount::Plants(80));
+    }
+
+    #[test]
+    fn all_faults_of_a_file_come_at_once() {
+        let text = "week: one\nrecipe: everydy\nmix_on: 2027-02-30\nsowings:\n  - {crop: kail, plants: -3, tray: 51-cell}\n  - {crop: leek}\ntub: 1 L\nscoop: 2 L\nracks: 3\n";
+        assert_eq!(
+            faults(text),
+            [
+                "unknown-recipe",
+                "date",
+                "unknown-crop",
+                "quantity",
+                "unknown-tray",
+                "missing-key",
+                "missing-key",
+                "conflict",
+                "unknown-key"
+            ]
+        );
+    }
+
+    #[test]
+    fn a_recipe_beside_the_week_wins_and_is_remarked_on() {
+        let files = Memory::default()
+            .with("f/week.yaml", format!("{WEEK}  - {{crop: kale, cells: 8, tray: 50-cell}}\n"))
+            .with("f/everyday.yaml", "recipe: everyday\nparts: {peat: 1}\n");
+        let loaded = load(Path::new("f/week.yaml"), &files, &[]).unwrap();
+        assert_eq!(loaded.week.recipes[0].parts.len(), 1);
+        assert_eq!(loaded.remarks, [Remark::RecipeBeside("everyday".to_owned())]);
+    }
+
+    #[test]
+    fn faults_in_a_recipe_and_a_table_are_reported_with_the_week() {
+        let files = Memory::default()
+            .with("week.yaml", "week: one\nrecipe: own\nsowings: s.csv\ntub: 0 L\n")
+            .with("own.yaml", "recipe: own\nparts: {peat: 0}\n")
+            .with("s.csv", "crop,tray,cells\nkail,72-cell,4\n");
+        let rejected = load(Path::new("week.yaml"), &files, &[]).unwrap_err();
+        let places: Vec<_> =
+            rejected.problems().map(|(source, problem)| (source.name.as_str(), problem.code.name())).collect();
+        assert_eq!(places, [("week.yaml", "quantity"), ("own.yaml", "quantity"), ("s.csv", "unknown-crop")]);
+    }
+
+    #[test]
+    fn wanted_ingredients_must_be_offered_somewhere() {
+        let week = |wanted: &str| format!("{WEEK}  - {{crop: kale, cells: 8, tray: 50-cell}}\nuse: {wanted}\n");
+        assert!(load_text(&week("coir")).is_ok());
+        assert_eq!(faults(&week("perlite")), ["recipe"]);
+        assert_eq!(faults(&week("[coir, coyr]")), ["unknown-ingredient"]);
+    }
+}

@@ -1,0 +1,65 @@
+//! A week's sowings: what is sown in which trays, for when, and with what at hand.
+
+mod allowances;
+mod load;
+mod rack;
+mod sowing;
+mod when;
+
+pub use allowances::Allowances;
+pub use load::{Loaded, Remark, check, load};
+pub use rack::Rack;
+pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};
+pub use when::{Moment, moment};
+
+use crate::catalogue::IngredientId;
+use crate::diagnostic::{SourceText, Span};
+use crate::recipe::Recipe;
+use crate::units::Volume;
+use std::sync::Arc;
+
+/// Index of a recipe in [`Week::recipes`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct RecipeId(pub usize);
+
+/// A place in a file.
+#[derive(Clone, Debug)]
+pub struct Place {
+    /// The file.
+    pub source: Arc<SourceText>,
+    /// Where in it.
+    pub span: Span,
+}
+
+/// A checked week: every name resolved, every figure within bounds.
+#[derive(Clone, Debug)]
+pub struct Week {
+    /// Its name.
+    pub name: String,
+    /// When the mix must be ready, in local time.
+    pub mix_on: Option<Moment>,
+    /// The recipes that the sowings use.
+    pub recipes: Vec<Recipe>,
+    /// The ingredients wanted where a recipe offers a choice.
+    pub wanted: Vec<IngredientId>,
+    /// The sowings, at least one.
+    pub sowings: Vec<Sowing>,
+    /// Settling, spill and the chances that hold for the week.
+    pub allowances: Allowances,
+    /// Whether whole trays are filled, where a sowing does not say.
+    pub fill: Fill,
+    /// The tub the mix is made in.
+    pub tub: Option<Volume>,
+    /// The measure the tub is filled with.
+    pub scoop: Option<Volume>,
+    /// Where the trays will stand.
+    pub rack: Option<Rack>,
+}
+
+impl Week {
+    /// The recipe of an index that this week gave.
+    #[must_use]
+    pub fn recipe(&self, id: RecipeId) -> &Recipe {
+        &self.recipes[id.0]
+    }
+}
