@@ -2,9 +2,12 @@
 #[macro_use]
 extern crate uom;
 pub mod catalogue;
+pub mod cli;
 pub mod diagnostic;
 pub mod exact;
+pub mod plan;
 pub mod recipe;
+pub mod report;
 pub mod source;
 pub mod units;
 pub mod week;

@@ -28,6 +28,8 @@ pub struct Ingredient {
     pub not_for: Vec<Status>,
     /// It brings salts and nutrients (castings, compost).
     pub rich: bool,
+    /// It brings phosphorus that dissolves at once, which works against mycorrhiza.
+    pub soluble_phosphorus: bool,
     /// Keys of the cautions it calls for.
     pub cautions: Vec<String>,
     /// Other properties as shown by `trayful show`, in order.
@@ -73,6 +75,7 @@ impl Ingredient {
             instead: fields.text("instead", problems).map(str::to_owned),
             not_for: not_for.iter().filter_map(|entry| word(entry, &Status::WORDS, problems)).collect(),
             rich: fields.choice("salts", &[("rich", true), ("low", false)], problems) == Some(true),
+            soluble_phosphorus: fields.choice("phosphorus", &[("soluble", true), ("slow", false)], problems) == Some(true),
             cautions: fields.get("cautions").map(|node| words(node, problems)).unwrap_or_default(),
             properties,
             note: fields.text("note", problems).map(str::to_owned),

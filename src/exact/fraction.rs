@@ -124,6 +124,14 @@ impl Fraction {
         (self.denominator == Decimal::ONE).then(|| self.numerator.to_u64()).flatten()
     }
 
+    /// The smallest whole number that is not below it, if it fits and is not negative.
+    #[must_use]
+    pub fn ceil(self) -> Option<u64> {
+        let whole = (self.numerator / self.denominator).floor();
+        let up = if Self::from_decimal(whole) == Some(self) { whole } else { whole.checked_add(Decimal::ONE)? };
+        up.to_u64()
+    }
+
     /// The nearest `f64`.
     #[must_use]
     pub fn to_f64(self) -> f64 {

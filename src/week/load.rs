@@ -58,18 +58,8 @@ pub enum Remark {
 /// [`Rejected`] with every fault of every file.
 pub fn load(path: &Path, files: &dyn Files, wanted: &[String]) -> Result<Loaded, Rejected> {
     let source = files.read(path, Kind::Yaml)?;
-    let catalogue = Catalogue::built_in()?;
-    let mut loader = Loader {
-        files,
-        folder: path.parent().unwrap_or(Path::new("")).to_owned(),
-        catalogue,
-        recipes: Vec::new(),
-        by_reference: HashMap::new(),
-        default_recipe: None,
-        crops: HashMap::new(),
-        remarks: BTreeSet::new(),
-        rejected: None,
-    };
+    let folder = path.parent().unwrap_or(Path::new("")).to_owned();
+    let mut loader = Loader::new(files, folder, Catalogue::built_in()?);
     let mut problems = Problems::new(Arc::clone(&source));
     let week = parse(&source.text, &mut problems).and_then(|node| {
         let mut fields = Fields::new(&node, "a week", &mut problems)?;
@@ -77,20 +67,21 @@ pub fn load(path: &Path, files: &dyn Files, wanted: &[String]) -> Result<Loaded,
         fields.finish(&mut problems);
         week
     });
-    let settled = problems.settle(week.or_else(|| None));
-    match (settled, loader.rejected) {
-        (Ok((week, assumptions)), None) => {
-            let mut remarks = loader.remarks;
-            remarks.extend(assumptions.into_iter().map(Remark::Assumed));
-            Ok(Loaded { week, catalogue: loader.catalogue, remarks: remarks.into_iter().collect() })
+    match problems.settle(week) {
+        Ok((week, assumptions)) => {
+            loader.remarks.extend(assumptions.into_iter().map(Remark::Assumed));
+            loader.finish(week)
         }
-        (Err(rejected), None) => Err(rejected),
-        (Ok(_), Some(others)) => Err(others),
-        (Err(rejected), Some(others)) => Err(rejected.and(others)),
+        // The week's own faults first.
+        Err(rejected) => Err(match loader.rejected {
+            Some(others) => rejected.and(others),
+            None => rejected,
+        }),
     }
 }
 
-struct Loader<'f> {
+/// Reads files and resolves names, keeping what is to be said of them.
+pub(super) struct Loader<'f> {
     files: &'f dyn Files,
     folder: PathBuf,
     catalogue: Catalogue,
@@ -105,7 +96,33 @@ struct Loader<'f> {
     rejected: Option<Rejected>,
 }
 
-impl Loader<'_> {
+impl<'f> Loader<'f> {
+    pub(super) fn new(files: &'f dyn Files, folder: PathBuf, catalogue: Catalogue) -> Self {
+        Self {
+            files,
+            folder,
+            catalogue,
+            recipes: Vec::new(),
+            by_reference: HashMap::new(),
+            default_recipe: None,
+            crops: HashMap::new(),
+            remarks: BTreeSet::new(),
+            rejected: None,
+        }
+    }
+
+    /// The week with its tables and remarks, unless some file was rejected.
+    pub(super) fn finish(self, week: Week) -> Result<Loaded, Rejected> {
+        match self.rejected {
+            Some(rejected) => Err(rejected),
+            None => Ok(Loaded { week, catalogue: self.catalogue, remarks: self.remarks.into_iter().collect() }),
+        }
+    }
+
+    pub(super) fn take_recipes(&mut self) -> Vec<Recipe> {
+        std::mem::take(&mut self.recipes)
+    }
+
     fn reject(&mut self, rejected: Rejected) {
         self.rejected = Some(match self.rejected.take() {
             Some(others) => others.and(rejected),
@@ -114,7 +131,7 @@ impl Loader<'_> {
     }
 
     /// Keeps a value, or the faults of its file.
-    fn settle<T>(&mut self, problems: Problems, value: Option<T>) -> Option<T> {
+    pub(super) fn settle<T>(&mut self, problems: Problems, value: Option<T>) -> Option<T> {
         match problems.settle(value) {
             Ok((value, assumptions)) => {
                 self.remarks.extend(assumptions.into_iter().map(Remark::Assumed));
@@ -176,23 +193,28 @@ impl Loader<'_> {
                 "`sowings:` with at least one",
             ));
         }
-        week.recipes = std::mem::take(&mut self.recipes);
+        week.recipes = self.take_recipes();
         week.wanted = self.wanted(&wanted, extra, &week.recipes, problems);
-        for recipe in &week.recipes {
+        self.remark_on(&week.recipes, &week.sowings);
+        Some(week)
+    }
+
+    /// Remarks on misprinted shares and on trays without rows.
+    pub(super) fn remark_on(&mut self, recipes: &[Recipe], sowings: &[Sowing]) {
+        for recipe in recipes {
             if let Some(ratio) = recipe.shares_off {
                 self.remarks.insert(Remark::SharesOff(crate::recipe::shares_off_words(&recipe.name, ratio)));
             }
         }
-        let rowless: BTreeSet<TrayId> = week.sowings.iter().map(|sowing| sowing.tray).collect();
-        for tray in rowless.into_iter().map(|id| self.catalogue.tray(id)).filter(|tray| !tray.rows_stated) {
+        let used: BTreeSet<TrayId> = sowings.iter().map(|sowing| sowing.tray).collect();
+        for tray in used.into_iter().map(|id| self.catalogue.tray(id)).filter(|tray| !tray.rows_stated) {
             self.remarks.insert(Remark::OneRow(tray.name.clone()));
         }
-        Some(week)
     }
 
     /// The ingredients wanted, the command line's first; those that no recipe offers
     /// are faults, those that some recipe does not offer are remarked on.
-    fn wanted(
+    pub(super) fn wanted(
         &mut self,
         written: &[(IngredientId, Span)],
         extra: &[String],
@@ -274,7 +296,7 @@ impl Loader<'_> {
     }
 
     /// The recipe a word stands for: a file beside the week, a path, or a built-in one.
-    fn recipe_named(&mut self, reference: &str, at: Span, problems: &mut Problems) -> Option<RecipeId> {
+    pub(super) fn recipe_named(&mut self, reference: &str, at: Span, problems: &mut Problems) -> Option<RecipeId> {
         if let Some(known) = self.by_reference.get(reference) {
             return *known;
         }
@@ -474,7 +496,6 @@ pub struct Checked {
     pub name: String,
 }
 
-/// Sowings of one crop and tray, for tests of the loader.
 #[cfg(test)]
 mod tests {
     use super::*;

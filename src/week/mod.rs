@@ -3,12 +3,14 @@
 mod allowances;
 mod load;
 mod rack;
+mod request;
 mod sowing;
 mod when;
 
 pub use allowances::Allowances;
 pub use load::{Loaded, Remark, check, load};
 pub use rack::Rack;
+pub use request::{Request, from_request};
 pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};
 pub use when::{Moment, moment};
 

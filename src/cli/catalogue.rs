@@ -1,0 +1,47 @@
+//! `trayful list` and `trayful show`
+
+use super::args::{ListArgs, ShowArgs};
+use super::{DONE, Failure, Session};
+use crate::catalogue::Catalogue;
+use crate::diagnostic::did_you_mean;
+use crate::recipe::BUILT_IN;
+use crate::report::{self, KINDS, Listing};
+
+pub(super) fn list(args: &ListArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    let catalogue = Catalogue::built_in()?;
+    let kinds = match &args.kind {
+        Some(kind) => vec![kind.as_str()],
+        None => KINDS.to_vec(),
+    };
+    let listings: Vec<Listing> = kinds.into_iter().filter_map(|kind| report::listing(kind, &catalogue)).collect();
+    write(&listings, session)
+}
+
+pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    let name = args.name.join(" ");
+    let catalogue = Catalogue::built_in()?;
+    let found = report::show(&name, &catalogue);
+    if found.is_empty() {
+        if let Some(trap) = catalogue.trap(&name) {
+            return Err(Failure::Said(format!("`{name}` can mean more than one plant: {}", trap.remark)));
+        }
+        let names = catalogue
+            .crops
+            .names()
+            .chain(catalogue.trays.names())
+            .chain(catalogue.ingredients.names())
+            .chain(BUILT_IN.iter().map(|(name, _)| *name));
+        let near = did_you_mean(&name, names).map(|near| format!("; {near}")).unwrap_or_default();
+        return Err(Failure::Said(format!("nothing is known under `{name}`{near}")));
+    }
+    write(&found, session)
+}
+
+/// One after another; several in JSON make a list.
+fn write(listings: &[Listing], session: &mut Session<'_>) -> Result<u8, Failure> {
+    match listings {
+        [one] => session.report(one, false)?,
+        several => session.report(&report::Several(several), false)?,
+    }
+    Ok(DONE)
+}

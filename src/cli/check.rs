@@ -1,0 +1,41 @@
+//! `trayful check`
+
+use super::args::CheckArgs;
+use super::{DONE, Failure, Session};
+use crate::diagnostic::{Code, Problem, Rejected};
+use crate::source::Disk;
+use crate::week;
+use std::collections::BTreeMap;
+
+pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    let mut rejected: Option<Rejected> = None;
+    let mut reject = |more: Rejected| {
+        rejected = Some(match rejected.take() {
+            Some(others) => others.and(more),
+            None => more,
+        });
+    };
+    let mut text = String::new();
+    let mut recipes: BTreeMap<String, String> = BTreeMap::new();
+    for path in &args.files {
+        match week::check(path, &Disk) {
+            Ok(checked) => {
+                text.push_str(&format!("{}: {} `{}` is in order\n", path.display(), checked.kind, checked.name));
+                let shown = path.display().to_string();
+                if checked.kind == "recipe"
+                    && let Some(other) = recipes.insert(crate::catalogue::key(&checked.name), shown.clone())
+                {
+                    let what = format!("has the recipe name `{}` that {other} has too", checked.name);
+                    let help = Some("give each recipe a name of its own".to_owned());
+                    reject(Rejected::file(&shown, Problem::of_file(Code::TwiceName, what, help)));
+                }
+            }
+            Err(more) => reject(more),
+        }
+    }
+    session.write(&text)?;
+    match rejected {
+        None => Ok(DONE),
+        Some(rejected) => Err(rejected.into()),
+    }
+}

@@ -1,0 +1,129 @@
+//! Request, load, compute, report. The only place that knows of terminals and clocks.
+
+mod args;
+mod catalogue;
+mod check;
+mod output;
+mod plan;
+mod scale;
+
+use crate::diagnostic::{Rejected, render as render_faults};
+use crate::report::{Format, Report, Style};
+use crate::units::UnitSystem;
+use args::{Arguments, ColorWhen, Command, Common, FormatName, UnitsName};
+use clap::Parser;
+use std::ffi::OsString;
+use std::io::Write;
+
+/// Exit codes: done; done, but a requirement cannot be met; bad input or usage.
+pub const DONE: u8 = 0;
+/// Done, but a requirement cannot be met.
+pub const UNMET: u8 = 1;
+/// Bad input or usage.
+pub const REFUSED: u8 = 2;
+
+/// What the program knows of where it runs.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Surroundings {
+    /// Standard output is a terminal that takes colour.
+    pub color_out: bool,
+    /// Standard error is one.
+    pub color_err: bool,
+}
+
+/// Runs a command line; results to `out`, messages to `err`; the exit code.
+pub fn run(
+    arguments: impl IntoIterator<Item = OsString>,
+    surroundings: Surroundings,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> u8 {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            let (stream, color, code): (&mut dyn Write, bool, u8) =
+                if error.use_stderr() { (err, surroundings.color_err, REFUSED) } else { (out, surroundings.color_out, DONE) };
+            let text = error.render();
+            // A closed pipe is no one to complain to.
+            let _ = if color { write!(stream, "{}", text.ansi()) } else { write!(stream, "{text}") };
+            return code;
+        }
+    };
+    let colors = |terminal: bool| match arguments.common.color {
+        ColorWhen::Auto => terminal,
+        ColorWhen::Always => true,
+        ColorWhen::Never => false,
+    };
+    let mut session =
+        Session { common: &arguments.common, color: colors(surroundings.color_out), out, err };
+    let done = match &arguments.command {
+        Command::Plan(args) => plan::run(args, &mut session),
+        Command::Scale(args) => scale::run(args, &mut session),
+        Command::Check(args) => check::run(args, &mut session),
+        Command::List(args) => catalogue::list(args, &mut session),
+        Command::Show(args) => catalogue::show(args, &mut session),
+    };
+    done.unwrap_or_else(|failure| {
+        let text = match failure {
+            Failure::Rejected(rejected) => render_faults(&rejected, colors(surroundings.color_err)),
+            Failure::Said(text) => format!("error: {text}\n"),
+        };
+        let _ = session.err.write_all(text.as_bytes());
+        REFUSED
+    })
+}
+
+/// Why a command could not be carried out.
+enum Failure {
+    /// Files that cannot be used.
+    Rejected(Rejected),
+    /// Anything else, in words.
+    Said(String),
+}
+
+impl From<Rejected> for Failure {
+    fn from(rejected: Rejected) -> Self {
+        Self::Rejected(rejected)
+    }
+}
+
+/// One command's surroundings.
+struct Session<'s> {
+    common: &'s Common,
+    color: bool,
+    out: &'s mut dyn Write,
+    err: &'s mut dyn Write,
+}
+
+impl Session<'_> {
+    fn style(&self, explain: bool) -> Style {
+        Style {
+            format: match self.common.format {
+                FormatName::Text => Format::Text,
+                FormatName::Markdown => Format::Markdown,
+                FormatName::Json => Format::Json,
+                FormatName::Csv => Format::Csv,
+                FormatName::Html => Format::Html,
+            },
+            units: match self.common.units {
+                UnitsName::Metric => UnitSystem::Metric,
+                UnitsName::Us => UnitSystem::Us,
+            },
+            color: self.color && self.common.output.is_none(),
+            explain,
+        }
+    }
+
+    /// Writes a report where the user wants it.
+    fn report(&mut self, report: &dyn Report, explain: bool) -> Result<(), Failure> {
+        let text = crate::report::render(report, self.style(explain));
+        self.write(&text)
+    }
+
+    fn write(&mut self, text: &str) -> Result<(), Failure> {
+        match &self.common.output {
+            Some(path) => output::to_file(path, text),
+            None => output::to_stream(self.out, text),
+        }
+    }
+}

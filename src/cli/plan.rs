@@ -1,0 +1,16 @@
+//! `trayful plan`
+
+use super::args::PlanArgs;
+use super::{DONE, Failure, Session};
+use crate::plan;
+use crate::report::PlanReport;
+use crate::source::Disk;
+use crate::week;
+
+pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    let loaded = week::load(&args.week, &Disk, &args.wanted)?;
+    let plan = plan::plan(&loaded)?;
+    let report = PlanReport { plan: &plan, week: Some(&loaded.week), catalogue: &loaded.catalogue };
+    session.report(&report, args.explain)?;
+    Ok(DONE)
+}

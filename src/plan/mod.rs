@@ -1,0 +1,276 @@
+//! The week's plan: cells, trays, batches and their amounts. Pure computation.
+
+mod batch;
+mod cells;
+mod note;
+mod notes;
+mod sowings;
+mod trays;
+mod volumes;
+
+pub use batch::{Batch, DoseAmount, Dosed, Omission, PartAmount, Saved, TopLayer};
+pub use cells::{cells_for, chance_of, chance_per_cell};
+pub use note::{Note, Warning};
+pub use sowings::{Germination, SowingPlan, TrayMap, TrayPortion};
+pub use trays::{Portion, TrayRows, arrange};
+pub use volumes::{Chain, of_cells, settled};
+
+use crate::catalogue::{Catalogue, CropId, IngredientId, TrayId};
+use crate::diagnostic::{Code, Problem, Problems, Rejected};
+use crate::exact::Fraction;
+use crate::recipe::MixFault;
+use crate::units::{Mass, Volume, in_litres};
+use crate::week::{Allowances, Loaded, Moment, Place, RecipeId, Week};
+use batch::{Found, Sorter, VariantKey};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// What to fill, what to mix, and what to know.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    /// The week's name; the recipe's for a single mix.
+    pub title: String,
+    /// When the mix must be ready.
+    pub mix_on: Option<Moment>,
+    /// The allowances used.
+    pub allowances: Allowances,
+    /// The sowings, in the order of the file.
+    pub sowings: Vec<SowingPlan>,
+    /// Trays and pots to fill, by kind.
+    pub trays: Vec<(TrayId, u64)>,
+    /// Trays that hold more than one crop or a part of one, row by row.
+    pub maps: Vec<TrayMap>,
+    /// The batches, those without inoculant first within their recipe.
+    pub batches: Vec<Batch>,
+    /// Sums over the batches.
+    pub totals: Totals,
+    /// What to know.
+    pub notes: Vec<Note>,
+    /// What to take care of.
+    pub warnings: Vec<Warning>,
+    /// Keys of the cautions that the ingredients call for.
+    pub cautions: Vec<String>,
+}
+
+/// Sums over the batches.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Totals {
+    /// Trays to fill, pots not counted.
+    pub trays: u64,
+    /// Pots to fill.
+    pub pots: u64,
+    /// Filled cells; `None` where a volume was asked for.
+    pub cells: Option<Volume>,
+    /// Finished mix.
+    pub mix: Volume,
+    /// Loose ingredients.
+    pub ingredients: Vec<(IngredientId, Volume)>,
+    /// Doses by weight and by measure.
+    pub doses: Vec<DoseTotal>,
+}
+
+/// The sum of one dose over the batches.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DoseTotal {
+    /// What.
+    pub ingredient: IngredientId,
+    /// By weight.
+    pub mass: Option<Mass>,
+    /// By measure.
+    pub measure: Option<Volume>,
+}
+
+/// Plans a week.
+///
+/// # Errors
+/// [`Rejected`] for sowings that cannot be worked out: too many cells, nothing left of
+/// a mix.
+pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
+    let (week, catalogue) = (&loaded.week, &loaded.catalogue);
+    let mut faults = Faults::default();
+    let mut sorter = Sorter::new(week, catalogue);
+    let mut batch_of = Vec::with_capacity(week.sowings.len());
+    for sowing in &week.sowings {
+        let key = VariantKey {
+            recipe: sowing.recipe,
+            crop: sowing.crop,
+            tray: Some(sowing.tray),
+            inoculant: sowing.inoculant,
+        };
+        batch_of.push(sorter.batch_of(key).unwrap_or_else(|fault| {
+            faults.push(&sowing.place, fault.to_string(), "a mix with at least one part");
+            0
+        }));
+    }
+    let cells = sowings::cells(week, catalogue, &mut faults);
+    faults.settle()?;
+    let found = std::mem::take(&mut sorter.found);
+    let order = in_bench_order(&found, week, catalogue);
+    let rank = ranks(&order);
+    for batch in &mut batch_of {
+        *batch = rank[*batch];
+    }
+    let laid = sowings::lay_out(week, catalogue, &cells, &batch_of);
+    let sums = sowings::batch_volumes(week, catalogue, &laid, &batch_of, order.len());
+    let mut batches: Vec<Batch> = order
+        .iter()
+        .zip(&sums)
+        .map(|(index, sums)| {
+            let found = &found[*index];
+            let sieved = found.composition.sieve.is_some();
+            let chain =
+                Chain::from_cells(sums.cells, sums.settled, &week.allowances, sieved, found.composition.yield_);
+            let name = batch::name(found, week.recipe(found.recipe), &week.wanted, catalogue);
+            batch::measure(found, name, chain, sums.top)
+        })
+        .collect();
+    make_names_unique(&mut batches);
+    let totals = totals(&batches, &laid.trays, catalogue);
+    let mut plan = Plan {
+        title: week.name.clone(),
+        mix_on: week.mix_on.clone(),
+        allowances: week.allowances,
+        sowings: laid.sowings,
+        trays: laid.trays,
+        maps: laid.maps,
+        batches,
+        totals,
+        notes: Vec::new(),
+        warnings: Vec::new(),
+        cautions: Vec::new(),
+    };
+    notes::add(&mut plan, loaded, &sums, laid.beyond_sown);
+    Ok(plan)
+}
+
+/// Plans one volume of the first recipe's mix, for the crop of the first sowing or for
+/// any host.
+///
+/// # Errors
+/// [`MixFault`] if nothing is left of the mix.
+pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result<Plan, MixFault> {
+    let (week, catalogue) = (&loaded.week, &loaded.catalogue);
+    let mut sorter = Sorter::new(week, catalogue);
+    let batch = sorter.batch_of(VariantKey { recipe: RecipeId(0), crop, tray: None, inoculant: None })?;
+    let found = &sorter.found[batch];
+    let sieve_loss = if found.composition.sieve.is_some() { week.allowances.sieve_loss } else { Fraction::ZERO };
+    let chain = Chain::from_mix(mix, sieve_loss, found.composition.yield_);
+    let name = batch::name(found, week.recipe(RecipeId(0)), &week.wanted, catalogue);
+    let batches = vec![batch::measure(found, name, chain, TopLayer::None)];
+    let mut plan = Plan {
+        title: week.name.clone(),
+        mix_on: None,
+        allowances: week.allowances,
+        sowings: Vec::new(),
+        trays: Vec::new(),
+        maps: Vec::new(),
+        totals: totals(&batches, &[], catalogue),
+        batches,
+        notes: Vec::new(),
+        warnings: Vec::new(),
+        cautions: Vec::new(),
+    };
+    plan.totals.cells = None;
+    notes::add_for_mix(&mut plan, loaded, crop.is_none());
+    Ok(plan)
+}
+
+/// Batches by recipe, those without inoculant first, then by what differs.
+fn in_bench_order(found: &[Found], week: &Week, catalogue: &Catalogue) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..found.len()).collect();
+    order.sort_by_cached_key(|index| {
+        let batch = &found[*index];
+        let parts = batch.composition.parts.iter().map(|(id, _)| *id);
+        let served = parts
+            .chain(batch.composition.doses.iter().map(|dose| dose.ingredient))
+            .any(|id| catalogue.ingredient(id).serves.is_some());
+        let recipe = week.recipe(batch.recipe);
+        (recipe.name.clone(), served, batch::name(batch, recipe, &week.wanted, catalogue))
+    });
+    order
+}
+
+fn ranks(order: &[usize]) -> Vec<usize> {
+    let mut rank = vec![0; order.len()];
+    for (place, index) in order.iter().enumerate() {
+        rank[*index] = place;
+    }
+    rank
+}
+
+/// Two batches that differ only in what their names leave out get numbers.
+fn make_names_unique(batches: &mut [Batch]) {
+    let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+    for batch in batches {
+        let count = seen.entry(batch.name.clone()).or_default();
+        *count += 1;
+        if *count > 1 {
+            batch.name = format!("{} ({count})", batch.name);
+        }
+    }
+}
+
+fn totals(batches: &[Batch], trays: &[(TrayId, u64)], catalogue: &Catalogue) -> Totals {
+    let count = |pots: bool| {
+        trays.iter().filter(|(tray, _)| catalogue.tray(*tray).pot == pots).map(|(_, count)| count).sum()
+    };
+    let zero = in_litres(0.0);
+    let mut totals = Totals {
+        trays: count(false),
+        pots: count(true),
+        cells: batches.iter().map(|batch| batch.chain.cells).try_fold(zero, |sum, cells| cells.map(|cells| sum + cells)),
+        mix: batches.iter().fold(zero, |sum, batch| sum + batch.chain.mix),
+        ingredients: Vec::new(),
+        doses: Vec::new(),
+    };
+    for batch in batches {
+        for part in &batch.ingredients {
+            match totals.ingredients.iter_mut().find(|(id, _)| *id == part.ingredient) {
+                Some((_, loose)) => *loose += part.loose,
+                None => totals.ingredients.push((part.ingredient, part.loose)),
+            }
+        }
+        for dose in &batch.doses {
+            let known = totals.doses.iter().position(|total| total.ingredient == dose.ingredient);
+            let index = known.unwrap_or_else(|| {
+                totals.doses.push(DoseTotal { ingredient: dose.ingredient, mass: None, measure: None });
+                totals.doses.len() - 1
+            });
+            let total = &mut totals.doses[index];
+            match dose.amount {
+                Dosed::Mass(mass) => total.mass = Some(total.mass.map_or(mass, |sum| sum + mass)),
+                Dosed::Measure(measure, _) => {
+                    total.measure = Some(total.measure.map_or(measure, |sum| sum + measure));
+                }
+            }
+        }
+    }
+    totals
+}
+
+/// Faults of sowings, each at its place.
+#[derive(Default)]
+pub(crate) struct Faults(Vec<(Place, Problem)>);
+
+impl Faults {
+    fn push(&mut self, place: &Place, what: String, expected: &str) {
+        self.0.push((place.clone(), Problem::new(Code::Sowing, place.span, what, expected)));
+    }
+
+    fn settle(self) -> Result<(), Rejected> {
+        let mut files: Vec<Problems> = Vec::new();
+        for (place, problem) in self.0 {
+            let known = files.iter().position(|file| Arc::ptr_eq(file.source(), &place.source));
+            let index = known.unwrap_or_else(|| {
+                files.push(Problems::new(place.source));
+                files.len() - 1
+            });
+            files[index].push(problem);
+        }
+        let rejected = files.into_iter().filter_map(|problems| problems.settle(None::<()>).err());
+        match rejected.reduce(Rejected::and) {
+            None => Ok(()),
+            Some(rejected) => Err(rejected),
+        }
+    }
+}

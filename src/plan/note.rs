@@ -1,0 +1,64 @@
+//! What the plan has to say beside its figures. The words are the report's.
+
+use crate::catalogue::{CropId, IngredientId, TrayId};
+use crate::units::Volume;
+use crate::week::Remark;
+
+/// Something to know about the plan.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Note {
+    /// How the files were read.
+    Remark(Remark),
+    /// Cells worked out from the legal minimum: a packet's figure would sow fewer.
+    LegalMinimum(Vec<CropId>),
+    /// Cells worked out from an assumed germination of 70 %.
+    AssumedGermination(Vec<CropId>),
+    /// More than one seed a cell, and no clump: thin.
+    ThinOut(Vec<CropId>),
+    /// Whole trays are filled: so much beyond the sown cells.
+    WholeTrays(Volume),
+    /// Trays whose cell volume is the catalogue's: weigh ten cells.
+    WeighCells(Vec<TrayId>),
+    /// Of those, the ones whose figure is from memory.
+    LowConfidence(Vec<TrayId>),
+    /// A tray that works out very small or very large.
+    OddTray(TrayId),
+    /// A top layer whose litres cannot be told: the cell's depth is unknown.
+    TopUnknown(TrayId),
+    /// No crop was named: a host is assumed, and no changes apply.
+    NoCrop,
+    /// Pots without a known number to a carrying tray are not counted on the rack.
+    PotsUncounted(TrayId),
+    /// Sowings a week that are listed together in print.
+    ManySowings(usize),
+}
+
+/// Something to take care of.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Warning {
+    /// More trays than the rack has places.
+    RackOutgrown {
+        /// Trays to be placed.
+        trays: u64,
+        /// Places free.
+        free: u64,
+    },
+    /// Castings and compost above a fifth of the loose volume.
+    Rich {
+        /// Index of the batch.
+        batch: usize,
+        /// Their share.
+        share: f64,
+        /// Above a third.
+        strongly: bool,
+    },
+    /// A crop that wants acid soil.
+    WantsAcid(Vec<CropId>),
+    /// Soluble phosphorus in a batch with an inoculant.
+    PhosphorusWithInoculant {
+        /// Index of the batch.
+        batch: usize,
+        /// The fertiliser.
+        with: IngredientId,
+    },
+}

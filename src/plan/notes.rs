@@ -1,0 +1,148 @@
+//! What the figures of a plan give reason to say.
+
+use super::sowings::{BatchVolumes, Germination};
+use super::{Note, Plan, Warning};
+use crate::catalogue::{Catalogue, CropId, Origin, Status, TrayId, cautions};
+use crate::units::{Volume, to_litres};
+use crate::week::Loaded;
+use std::collections::BTreeSet;
+
+/// A tray outside these litres works out oddly small or large.
+const PLAUSIBLE_TRAY_L: std::ops::RangeInclusive<f64> = 0.7..=8.0;
+/// Sowings beyond this are listed together in print.
+const LISTED: usize = 200;
+
+/// Notes, warnings and cautions of a week's plan.
+///
+/// `beyond_sown` is what filling whole trays adds to the sown cells.
+pub(super) fn add(plan: &mut Plan, loaded: &Loaded, sums: &[BatchVolumes], beyond_sown: Volume) {
+    let (week, catalogue) = (&loaded.week, &loaded.catalogue);
+    let mut notes: Vec<Note> = loaded.remarks.iter().cloned().map(Note::Remark).collect();
+    if week.sowings.iter().any(|sowing| sowing.crop.is_none()) {
+        notes.push(Note::NoCrop);
+    }
+    let by = |wanted: Germination| -> Vec<CropId> {
+        let crops: BTreeSet<CropId> = plan
+            .sowings
+            .iter()
+            .filter(|sowing| sowing.germination.is_some_and(|(_, from)| from == wanted))
+            .filter_map(|sowing| week.sowings[sowing.sowing].crop)
+            .collect();
+        crops.into_iter().collect()
+    };
+    push_some(&mut notes, by(Germination::LegalMinimum), Note::LegalMinimum);
+    push_some(&mut notes, by(Germination::Assumed), Note::AssumedGermination);
+    let thin: BTreeSet<CropId> = week
+        .sowings
+        .iter()
+        .zip(&plan.sowings)
+        .filter(|(sowing, plan)| sowing.seeds > 1 && !sowing.clump && plan.seeds.is_some())
+        .filter_map(|(sowing, _)| sowing.crop)
+        .collect();
+    push_some(&mut notes, thin.into_iter().collect(), Note::ThinOut);
+    if to_litres(beyond_sown) > 0.0 {
+        notes.push(Note::WholeTrays(beyond_sown));
+    }
+    tray_notes(plan, catalogue, &mut notes);
+    notes.extend(sums.iter().filter_map(|sums| sums.unknown_depth).map(Note::TopUnknown));
+    if plan.sowings.len() > LISTED {
+        notes.push(Note::ManySowings(plan.sowings.len()));
+    }
+    if let Some(rack) = week.rack {
+        let (needed, uncounted) = places(plan, catalogue);
+        notes.extend(uncounted.into_iter().map(Note::PotsUncounted));
+        if needed > rack.free() {
+            plan.warnings.push(Warning::RackOutgrown { trays: needed, free: rack.free() });
+        }
+    }
+    plan.notes = notes;
+    add_mix_warnings(plan, catalogue);
+}
+
+/// Notes, warnings and cautions of a single mix.
+pub(super) fn add_for_mix(plan: &mut Plan, loaded: &Loaded, no_crop: bool) {
+    plan.notes = loaded.remarks.iter().cloned().map(Note::Remark).collect();
+    if no_crop {
+        plan.notes.push(Note::NoCrop);
+    }
+    add_mix_warnings(plan, &loaded.catalogue);
+}
+
+fn push_some<T>(notes: &mut Vec<Note>, found: Vec<T>, note: impl Fn(Vec<T>) -> Note) {
+    if !found.is_empty() {
+        notes.push(note(found));
+    }
+}
+
+fn tray_notes(plan: &Plan, catalogue: &Catalogue, notes: &mut Vec<Note>) {
+    let trays = || plan.trays.iter().map(|(id, _)| *id);
+    let unweighed: Vec<TrayId> = trays()
+        .filter(|id| {
+            let tray = catalogue.tray(*id);
+            tray.origin == Origin::BuiltIn && tray.compression.is_none()
+        })
+        .collect();
+    let low = unweighed.iter().copied().filter(|id| catalogue.tray(*id).low_confidence).collect();
+    push_some(notes, unweighed, Note::WeighCells);
+    push_some(notes, low, Note::LowConfidence);
+    let odd = trays().filter(|id| {
+        let tray = catalogue.tray(*id);
+        !tray.pot && !PLAUSIBLE_TRAY_L.contains(&to_litres(tray.volume()))
+    });
+    notes.extend(odd.map(Note::OddTray));
+}
+
+/// Places on the rack: trays, and the trays that carry the pots.
+fn places(plan: &Plan, catalogue: &Catalogue) -> (u64, Vec<TrayId>) {
+    let mut needed = 0_u64;
+    let mut uncounted = Vec::new();
+    for (id, count) in &plan.trays {
+        let tray = catalogue.tray(*id);
+        match (tray.pot, tray.per_tray) {
+            (false, _) => needed = needed.saturating_add(*count),
+            (true, Some(each)) => needed = needed.saturating_add(count.div_ceil(each)),
+            (true, None) => uncounted.push(*id),
+        }
+    }
+    (needed, uncounted)
+}
+
+fn add_mix_warnings(plan: &mut Plan, catalogue: &Catalogue) {
+    let mut warnings = Vec::new();
+    let mut acid: BTreeSet<CropId> = BTreeSet::new();
+    let mut wanted: BTreeSet<String> = BTreeSet::new();
+    for (index, batch) in plan.batches.iter().enumerate() {
+        let rich: f64 = batch
+            .ingredients
+            .iter()
+            .filter(|part| catalogue.ingredient(part.ingredient).rich)
+            .map(|part| to_litres(part.loose))
+            .sum::<f64>()
+            / to_litres(batch.chain.loose);
+        // Atiyeh et al. 2000 and HortTechnology 20:361: above a fifth emergence suffered.
+        if rich > 0.2 + 1e-9 {
+            warnings.push(Warning::Rich { batch: index, share: rich, strongly: rich > 1.0 / 3.0 + 1e-9 });
+        }
+        acid.extend(batch.crops.iter().filter(|id| catalogue.crop_of(**id).mycorrhiza == Status::Ericoid));
+        let phosphorus = batch.doses.iter().find(|dose| catalogue.ingredient(dose.ingredient).soluble_phosphorus);
+        if let Some(dose) = phosphorus
+            && batch.is_inoculated(catalogue)
+        {
+            warnings.push(Warning::PhosphorusWithInoculant { batch: index, with: dose.ingredient });
+        }
+        let used = batch.ingredients.iter().map(|part| part.ingredient);
+        for id in used.chain(batch.doses.iter().map(|dose| dose.ingredient)) {
+            wanted.extend(catalogue.ingredient(id).cautions.iter().cloned());
+        }
+    }
+    if !acid.is_empty() {
+        warnings.push(Warning::WantsAcid(acid.into_iter().collect()));
+    }
+    plan.warnings.extend(warnings);
+    let known = cautions();
+    plan.cautions = known
+        .iter()
+        .filter(|(key, caution)| caution.always || wanted.contains(*key))
+        .map(|(key, _)| key.clone())
+        .collect();
+}

@@ -1,0 +1,88 @@
+//! A page to print for the bench. The only file that names `maud`.
+
+use super::document::{Align, Block, Document, Table};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+const STYLE: &str = include_str!("sheet.css");
+
+/// Writes a document as one page with its style inside.
+#[must_use]
+pub fn render(document: &Document) -> String {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (document.title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                main {
+                    h1 { (document.title) }
+                    @for section in sections(document) {
+                        section { @for block in section { (draw(block)) } }
+                    }
+                }
+            }
+        }
+    };
+    let mut page = page.into_string();
+    page.push('\n');
+    page
+}
+
+/// Blocks from one heading to the next, kept together in print where they fit.
+fn sections(document: &Document) -> Vec<&[Block]> {
+    let mut sections = Vec::new();
+    let mut rest = &document.blocks[..];
+    while let Some((_, tail)) = rest.split_first() {
+        let next = tail.iter().position(|block| matches!(block, Block::Heading(_) | Block::Subheading(_)));
+        let (section, after) = rest.split_at(next.map_or(rest.len(), |at| at + 1));
+        sections.push(section);
+        rest = after;
+    }
+    sections
+}
+
+fn draw(block: &Block) -> Markup {
+    match block {
+        Block::Heading(text) => html! { h2 { (text) } },
+        Block::Subheading(text) => html! { h3 { (text) } },
+        Block::Paragraph(text) => html! { p { (text) } },
+        Block::List(items) => html! { ul { @for item in items { li { (item) } } } },
+        Block::Table(table) => draw_table(table),
+    }
+}
+
+fn draw_table(table: &Table) -> Markup {
+    let class = |index: usize| (table.columns[index].align == Align::Right).then_some("number");
+    html! {
+        table class=[table.sum.then_some("sum")] {
+            thead { tr { @for (index, column) in table.columns.iter().enumerate() {
+                th scope="col" class=[class(index)] { (column.name) }
+            } } }
+            tbody { @for row in &table.rows {
+                tr { @for (index, cell) in row.iter().enumerate() { td class=[class(index)] { (cell) } } }
+            } }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn text_is_escaped_and_sections_are_whole() {
+        let mut document = Document::new("<b>week</b>");
+        document.paragraph("first");
+        document.heading("Trays");
+        document.paragraph("a & b");
+        document.subheading("Batch");
+        let page = render(&document);
+        assert!(page.contains("&lt;b&gt;week&lt;/b&gt;") && page.contains("a &amp; b"));
+        assert_eq!(page.matches("<section>").count(), 3);
+        assert!(page.starts_with("<!DOCTYPE html>"));
+    }
+}

@@ -1,0 +1,11 @@
+//! JSON for scripts: the fields of the plan format, numbers at full precision.
+
+use serde_json::Value;
+
+/// Writes a value over several lines, with a line end.
+#[must_use]
+pub fn render(value: &Value) -> String {
+    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
+    text.push('\n');
+    text
+}

@@ -1,0 +1,68 @@
+//! Markdown, with the tables of the common extension.
+
+use super::document::{Align, Block, Document, Table};
+use std::fmt::Write;
+
+/// Writes a document as Markdown.
+#[must_use]
+pub fn render(document: &Document) -> String {
+    let mut out = format!("# {}\n", escape(&document.title));
+    for block in &document.blocks {
+        out.push('\n');
+        match block {
+            Block::Heading(text) => out.push_str(&format!("## {}\n", escape(text))),
+            Block::Subheading(text) => out.push_str(&format!("### {}\n", escape(text))),
+            Block::Paragraph(text) => out.push_str(&format!("{}\n", escape(text))),
+            Block::List(items) => items.iter().for_each(|item| out.push_str(&format!("- {}\n", escape(item)))),
+            Block::Table(table) => draw(&mut out, table),
+        }
+    }
+    out
+}
+
+fn draw(out: &mut String, table: &Table) {
+    let mut line = |cells: Vec<String>| {
+        // Writing to a string cannot fail.
+        let _ = writeln!(out, "| {} |", cells.join(" | "));
+    };
+    line(table.columns.iter().map(|column| escape(column.name)).collect());
+    line(
+        table
+            .columns
+            .iter()
+            .map(|column| if column.align == Align::Right { "---:".to_owned() } else { "---".to_owned() })
+            .collect(),
+    );
+    for row in &table.rows {
+        line(row.iter().map(|cell| escape(cell)).collect());
+    }
+}
+
+/// Characters that Markdown reads as markup.
+fn escape(text: &str) -> String {
+    let mut escaped = String::with_capacity(text.len());
+    for c in text.chars() {
+        if matches!(c, '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '|' | '#') {
+            escaped.push('\\');
+        }
+        escaped.push(if c == '\n' { ' ' } else { c });
+    }
+    escaped
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_cannot_break_their_table() {
+        let mut document = Document::new("A *bold* title");
+        let mut table = Table::new(&["name", ">litres"]);
+        table.row(["a | b\nc".to_owned(), "1".to_owned()]);
+        document.table(table);
+        assert_eq!(
+            render(&document),
+            "# A \\*bold\\* title\n\n| name | litres |\n| --- | ---: |\n| a \\| b c | 1 |\n"
+        );
+    }
+}

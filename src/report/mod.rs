@@ -1,0 +1,70 @@
+//! Reports: a neutral document, and what writes it. Nothing is computed here.
+
+mod catalogue;
+mod csv;
+mod document;
+mod html;
+mod json;
+mod markdown;
+mod plan;
+mod text;
+mod words;
+
+pub use catalogue::{KINDS, Listing, Several, listing, show};
+pub use document::{Align, Block, Column, Document, Table};
+pub use plan::PlanReport;
+pub use words::{and, assumption, caution_words, count, note, warning, why};
+
+use crate::units::UnitSystem;
+use serde_json::Value;
+
+/// The forms a report is written in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Format {
+    /// For a terminal of 80 columns.
+    #[default]
+    Text,
+    /// Markdown with tables.
+    Markdown,
+    /// For scripts.
+    Json,
+    /// For a spreadsheet.
+    Csv,
+    /// A page to print.
+    Html,
+}
+
+/// How a report is written.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Style {
+    /// The form.
+    pub format: Format,
+    /// The units of text, Markdown and HTML.
+    pub units: UnitSystem,
+    /// Bold headings on a terminal.
+    pub color: bool,
+    /// The chain of volumes and the sources at the end.
+    pub explain: bool,
+}
+
+/// A result that can be reported in every form.
+pub trait Report {
+    /// For people.
+    fn document(&self, style: Style) -> Document;
+    /// For scripts.
+    fn json(&self) -> Value;
+    /// For spreadsheets: the header, then the rows.
+    fn records(&self) -> Vec<Vec<String>>;
+}
+
+/// Writes a report in the wanted form, ending with a line end.
+#[must_use]
+pub fn render(report: &dyn Report, style: Style) -> String {
+    match style.format {
+        Format::Text => text::render(&report.document(style), style.color),
+        Format::Markdown => markdown::render(&report.document(style)),
+        Format::Json => json::render(&report.json()),
+        Format::Csv => csv::render(&report.records()),
+        Format::Html => html::render(&report.document(style)),
+    }
+}

@@ -1,0 +1,172 @@
+//! Text for a terminal of 80 columns. The only file that names `prettytable`.
+
+use super::document::{Align, Block, Document, Table};
+use prettytable::format::{Alignment, FormatBuilder, LinePosition, LineSeparator};
+use prettytable::{Cell, Row};
+use unicode_width::UnicodeWidthStr;
+
+const COLUMNS: usize = 80;
+const GAP: usize = 2;
+/// A column is not wrapped below this.
+const NARROWEST: usize = 12;
+
+/// Writes a document as plain text, headings bold if `color`.
+#[must_use]
+pub fn render(document: &Document, color: bool) -> String {
+    let mut out = String::new();
+    let bold = |text: &str| if color { format!("\x1b[1m{text}\x1b[0m") } else { text.to_owned() };
+    if !document.title.is_empty() {
+        out.push_str(&bold(&document.title));
+        out.push_str(&format!("\n{}\n", "=".repeat(document.title.width().min(COLUMNS))));
+    }
+    let mut after_heading = true;
+    for block in &document.blocks {
+        let tight = after_heading && !matches!(block, Block::Heading(_));
+        if !tight && !out.is_empty() {
+            out.push('\n');
+        }
+        after_heading = matches!(block, Block::Heading(_) | Block::Subheading(_));
+        match block {
+            Block::Heading(text) => out.push_str(&format!("{}\n", bold(&text.to_uppercase()))),
+            Block::Subheading(text) => out.push_str(&format!("{}\n", bold(&wrap(text, COLUMNS, "").join("\n")))),
+            Block::Paragraph(text) => lines(&mut out, wrap(text, COLUMNS, "")),
+            Block::List(items) => {
+                for item in items {
+                    lines(&mut out, wrap(&format!("* {item}"), COLUMNS, "  "));
+                }
+            }
+            Block::Table(table) => lines(&mut out, draw(table)),
+        }
+    }
+    out
+}
+
+fn lines(out: &mut String, lines: Vec<String>) {
+    for line in lines {
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+}
+
+/// Breaks a text at spaces so that no line is wider than `width`, later lines indented.
+fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        for piece in pieces(word, width.saturating_sub(indent.len()).max(1)) {
+            let gap = usize::from(!line.trim().is_empty());
+            if line.width() + gap + piece.width() > width && !line.trim().is_empty() {
+                lines.push(std::mem::replace(&mut line, indent.to_owned()));
+            } else if gap == 1 {
+                line.push(' ');
+            }
+            line.push_str(piece);
+        }
+    }
+    lines.push(line);
+    lines
+}
+
+/// A word in pieces that fit, for names without a space.
+fn pieces(word: &str, width: usize) -> Vec<&str> {
+    let mut pieces = Vec::new();
+    let mut rest = word;
+    while rest.width() > width {
+        let mut end = 0;
+        for (at, c) in rest.char_indices() {
+            if rest[..at + c.len_utf8()].width() > width && end > 0 {
+                break;
+            }
+            end = at + c.len_utf8();
+        }
+        let (piece, tail) = rest.split_at(end);
+        pieces.push(piece);
+        rest = tail;
+    }
+    pieces.push(rest);
+    pieces
+}
+
+fn draw(table: &Table) -> Vec<String> {
+    let widths = fitting_widths(table);
+    let mut drawn = prettytable::Table::new();
+    // Two spaces between columns, a rule under the header.
+    let format = FormatBuilder::new()
+        .padding(0, GAP)
+        .separator(LinePosition::Title, LineSeparator::new('-', '-', '-', '-'))
+        .build();
+    drawn.set_format(format);
+    let cell = |text: &str, index: usize| {
+        let align = match table.columns[index].align {
+            Align::Left => Alignment::LEFT,
+            Align::Right => Alignment::RIGHT,
+        };
+        Cell::new_align(&wrap(text, widths[index], "").join("\n"), align)
+    };
+    drawn.set_titles(Row::new(table.columns.iter().enumerate().map(|(i, column)| cell(column.name, i)).collect()));
+    for row in &table.rows {
+        drawn.add_row(Row::new(row.iter().enumerate().map(|(index, text)| cell(text, index)).collect()));
+    }
+    let mut text: Vec<String> = drawn.to_string().lines().map(|line| line.trim_end().to_owned()).collect();
+    let rule = widths.iter().map(|width| width + GAP).sum::<usize>() - GAP;
+    for line in &mut text {
+        if line.len() > rule && line.bytes().all(|byte| byte == b'-') {
+            line.truncate(rule);
+        }
+    }
+    if table.sum && table.rows.len() > 1 {
+        // The rule above a sum, before its (one-line) row.
+        let at = text.len() - 1;
+        text.insert(at, "-".repeat(rule));
+    }
+    text
+}
+
+/// The widths of the columns, the widest narrowed until the table fits.
+fn fitting_widths(table: &Table) -> Vec<usize> {
+    let mut widths: Vec<usize> = table
+        .columns
+        .iter()
+        .enumerate()
+        .map(|(index, column)| table.rows.iter().map(|row| row[index].width()).max().unwrap_or(0).max(column.name.width()))
+        .collect();
+    let gaps = GAP * widths.len().saturating_sub(1);
+    while widths.iter().sum::<usize>() + gaps > COLUMNS {
+        let Some(widest) = widths.iter_mut().max().filter(|width| **width > NARROWEST) else { break };
+        *widest -= 1;
+    }
+    widths
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_and_tables_stay_within_eighty_columns() {
+        let mut document = Document::new("Title");
+        document.paragraph("word ".repeat(60));
+        document.list(vec!["x".repeat(200), "short".to_owned()]);
+        let mut table = Table::new(&["name", ">litres"]);
+        table.row(["a long name ".repeat(20), "12.3".to_owned()]);
+        table.row(["total".to_owned(), "12.3".to_owned()]);
+        table.sum = true;
+        document.table(table);
+        let text = render(&document, false);
+        assert!(text.lines().all(|line| line.width() <= COLUMNS), "{text}");
+        assert!(text.lines().all(|line| line == line.trim_end()));
+    }
+
+    #[test]
+    fn a_table_has_its_rules_and_sides() {
+        let mut table = Table::new(&["measure", ">litres"]);
+        table.row(["peat".to_owned(), "3".to_owned()]);
+        table.row(["perlite".to_owned(), "10.5".to_owned()]);
+        table.row(["together".to_owned(), "13.5".to_owned()]);
+        table.sum = true;
+        assert_eq!(
+            draw(&table).join("\n"),
+            "measure   litres\n----------------\npeat           3\nperlite     10.5\n----------------\ntogether    13.5"
+        );
+    }
+}

@@ -1,0 +1,187 @@
+//! The words for notes, warnings, reasons and counts. One place words them.
+
+use crate::catalogue::{Catalogue, CropId, Status, TrayId, cautions};
+use crate::plan::{Note, Plan, Warning};
+use crate::recipe::Why;
+use crate::units::{Assumption, Litres, UnitSystem, amount, plain, to_litres};
+use crate::week::Remark;
+
+/// `1 tray`, `6 trays`.
+#[must_use]
+pub fn count(number: u64, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// `a`, `a and b`, `a, b and c`.
+#[must_use]
+pub fn and<S: AsRef<str>>(items: &[S]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.as_ref().to_owned(),
+        [most @ .., last] => {
+            let most: Vec<&str> = most.iter().map(AsRef::as_ref).collect();
+            format!("{} and {}", most.join(", "), last.as_ref())
+        }
+    }
+}
+
+fn crops(ids: &[CropId], catalogue: &Catalogue) -> String {
+    and(&ids.iter().map(|id| catalogue.crop_of(*id).name.as_str()).collect::<Vec<_>>())
+}
+
+fn trays(ids: &[TrayId], catalogue: &Catalogue) -> String {
+    and(&ids.iter().map(|id| catalogue.tray(*id).name.as_str()).collect::<Vec<_>>())
+}
+
+/// Why something is left out.
+#[must_use]
+pub fn why(why: Why, catalogue: &Catalogue) -> String {
+    match why {
+        Why::NotServed(Status::NonHost) => "forms no mycorrhiza, so no benefit is expected".to_owned(),
+        Why::NotServed(Status::Variable) => "records of mycorrhiza disagree, so no benefit is expected".to_owned(),
+        Why::NotServed(Status::Ericoid) => "lives with other fungi than these, so no benefit is expected".to_owned(),
+        Why::NotServed(Status::Orchid) => "lives with orchid fungi, so no benefit is expected".to_owned(),
+        Why::NotServed(Status::Host) => "is not among those it serves".to_owned(),
+        Why::NotFor(Status::Ericoid) => "wants an acid, poor mix".to_owned(),
+        Why::NotFor(status) => format!("{status}: does not bear it"),
+        Why::Asked => "the sowing says so".to_owned(),
+        Why::Change => "the recipe's change says so".to_owned(),
+        Why::NoneOf(base) => format!("it is dosed on {}, of which there is none here", catalogue.ingredient(base).name),
+    }
+}
+
+/// What a bare unit was taken for.
+#[must_use]
+pub fn assumption(assumption: Assumption) -> &'static str {
+    match assumption {
+        Assumption::LiquidQuart => {
+            "A bare `qt` was taken as the US liquid quart (0.946 L). A dry quart is 16.4 % larger: write `dry qt` for it."
+        }
+        Assumption::LiquidGallon => {
+            "A bare `gal` was taken as the US liquid gallon (3.785 L). A dry gallon is 16.4 % larger: write `dry gal` for it."
+        }
+        Assumption::UsBushel => "A bare `bu` was taken as the US bushel (35.24 L); an imperial one is `imp bu`.",
+    }
+}
+
+fn remark(remark: &Remark) -> String {
+    match remark {
+        Remark::Assumed(unit) => assumption(*unit).to_owned(),
+        Remark::RecipeBeside(name) => format!("The recipe `{name}` is the file beside the week, not the built-in one."),
+        Remark::NotOffered { wanted, recipe } => {
+            format!("The recipe `{recipe}` offers no choice of {wanted}; `use:` does nothing there.")
+        }
+        Remark::Name { written, crop, remark } if written == crop => format!("{crop}: {remark}."),
+        Remark::Name { written, crop, remark } => format!("`{written}` is taken as {crop}: {remark}."),
+        Remark::OneRow(tray) => format!("The tray `{tray}` states no rows and counts as one row: it is never shared."),
+        Remark::SharesOff(words) => format!("{}.", capital(words)),
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
+
+/// A note in words.
+#[must_use]
+pub fn note(note: &Note, catalogue: &Catalogue, units: UnitSystem) -> String {
+    match note {
+        Note::Remark(found) => remark(found),
+        Note::LegalMinimum(ids) => format!(
+            "Cells for {} are worked out from the least germination that US law lets seed be sold with (7 CFR 201.31, \
+             1994 text). A good packet is often 10 to 25 points better: write its figure (`germination: 90 %`) and you \
+             will sow fewer.",
+            crops(ids, catalogue)
+        ),
+        Note::AssumedGermination(ids) => format!(
+            "No germination is known for {}: 70 % is assumed. Write the packet's figure.",
+            crops(ids, catalogue)
+        ),
+        Note::ThinOut(ids) => format!("Thin {} to the strongest seedling of each cell.", crops(ids, catalogue)),
+        Note::WholeTrays(beyond) => format!(
+            "Trays are filled whole: the unsown cells take {}. With `fill: sown cells` they stay empty.",
+            amount(*beyond, Litres::Needed, units)
+        ),
+        Note::WeighCells(ids) => format!(
+            "Cell volumes of {} are the table's; makers differ by 20 to 45 %. Fill ten cells with water, weigh it, and \
+             write `cell: {{ten_weigh: ... g}}` under `trays:`.",
+            trays(ids, catalogue)
+        ),
+        Note::LowConfidence(ids) => {
+            format!("The figures for {} are from memory and may be far off: weigh these first.", trays(ids, catalogue))
+        }
+        Note::OddTray(id) => {
+            let tray = catalogue.tray(*id);
+            format!(
+                "One tray of `{}` works out at {} L, outside the usual 0.7 to 8 L: check its cell volume.",
+                tray.name,
+                plain(to_litres(tray.volume()), 2)
+            )
+        }
+        Note::TopUnknown(id) => format!(
+            "The sieved top layer cannot be told in litres: the depth of `{}` is not known.",
+            catalogue.tray(*id).name
+        ),
+        Note::NoCrop => {
+            "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops.".to_owned()
+        }
+        Note::PotsUncounted(id) => format!(
+            "`{}` does not say how many stand in a carrying tray (`per_tray:`), so its pots are not counted on the rack.",
+            catalogue.tray(*id).name
+        ),
+        Note::ManySowings(number) => {
+            format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
+        }
+    }
+}
+
+/// A warning in words.
+#[must_use]
+pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue) -> String {
+    match warning {
+        Warning::RackOutgrown { trays, free } => format!(
+            "The rack has {} free and these sowings need {trays}: {} too few.",
+            count(*free, "place", "places"),
+            trays - free
+        ),
+        Warning::Rich { batch, share, strongly } => format!(
+            "Castings and compost make {} % of the batch `{}`. Above 20 % emergence suffered in trials{}; it is the salts \
+             and the ripeness that count: keep the conductivity of an extract low, or use less.",
+            plain(share * 100.0, 0),
+            plan.batches[*batch].name,
+            if *strongly { ", and this is more than a third: do not sow into it untested" } else { "" }
+        ),
+        Warning::WantsAcid(ids) => format!(
+            "{} needs an acid mix: the batch has no lime, castings or compost, but check its pH (about 4.5 to 5.5, from \
+             memory), and use a recipe of its own.",
+            capital(&crops(ids, catalogue))
+        ),
+        Warning::PhosphorusWithInoculant { batch, with } => format!(
+            "The batch `{}` holds an inoculant and {}: soluble phosphorus keeps mycorrhiza from forming (Douds 2009: \
+             next to none at 31 ppm in the feed).",
+            plan.batches[*batch].name,
+            catalogue.ingredient(*with).name
+        ),
+    }
+}
+
+/// The cautions of a plan in words.
+#[must_use]
+pub fn caution_words(keys: &[String]) -> Vec<String> {
+    keys.iter().filter_map(|key| cautions().get(key)).map(|caution| caution.text.clone()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn counts_and_lists_read_like_speech() {
+        assert_eq!(count(1, "tray", "trays"), "1 tray");
+        assert_eq!(count(0, "tray", "trays"), "0 trays");
+        assert_eq!(and::<&str>(&[]), "");
+        assert_eq!(and(&["a"]), "a");
+        assert_eq!(and(&["a", "b", "c"]), "a, b and c");
+    }
+}
