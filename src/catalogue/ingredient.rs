@@ -75,7 +75,8 @@ impl Ingredient {
             instead: fields.text("instead", problems).map(str::to_owned),
             not_for: not_for.iter().filter_map(|entry| word(entry, &Status::WORDS, problems)).collect(),
             rich: fields.choice("salts", &[("rich", true), ("low", false)], problems) == Some(true),
-            soluble_phosphorus: fields.choice("phosphorus", &[("soluble", true), ("slow", false)], problems) == Some(true),
+            soluble_phosphorus: fields.choice("phosphorus", &[("soluble", true), ("slow", false)], problems)
+                == Some(true),
             cautions: fields.get("cautions").map(|node| words(node, problems)).unwrap_or_default(),
             properties,
             note: fields.text("note", problems).map(str::to_owned),

@@ -86,11 +86,11 @@ impl Traits {
         let mut traits = Self {
             family: fields.get("family").map(|node| super::tray::words(node, problems)).unwrap_or_default(),
             mycorrhiza: values(fields.get("mycorrhiza"), &Status::WORDS, problems),
-            seed: values(fields.get("seed"), &SeedSize::WORDS, problems),
-            feeder: values(fields.get("feeder"), &Feeder::WORDS, problems),
-            pace: values(fields.get("pace"), &Pace::WORDS, problems),
-            light: values(fields.get("light"), &Light::WORDS, problems),
-            temperature: values(fields.get("temperature"), &Temperature::WORDS, problems),
+            seed: values(fields.get("seed"), SeedSize::WORDS, problems),
+            feeder: values(fields.get("feeder"), Feeder::WORDS, problems),
+            pace: values(fields.get("pace"), Pace::WORDS, problems),
+            light: values(fields.get("light"), Light::WORDS, problems),
+            temperature: values(fields.get("temperature"), Temperature::WORDS, problems),
             cell: None,
         };
         traits.cell = fields.get("cell").and_then(|node| read_bound(node, problems));

@@ -41,8 +41,11 @@ pub fn run(
     let arguments = match Arguments::try_parse_from(arguments) {
         Ok(arguments) => arguments,
         Err(error) => {
-            let (stream, color, code): (&mut dyn Write, bool, u8) =
-                if error.use_stderr() { (err, surroundings.color_err, REFUSED) } else { (out, surroundings.color_out, DONE) };
+            let (stream, color, code): (&mut dyn Write, bool, u8) = if error.use_stderr() {
+                (err, surroundings.color_err, REFUSED)
+            } else {
+                (out, surroundings.color_out, DONE)
+            };
             let text = error.render();
             // A closed pipe is no one to complain to.
             let _ = if color { write!(stream, "{}", text.ansi()) } else { write!(stream, "{text}") };
@@ -54,8 +57,7 @@ pub fn run(
         ColorWhen::Always => true,
         ColorWhen::Never => false,
     };
-    let mut session =
-        Session { common: &arguments.common, color: colors(surroundings.color_out), out, err };
+    let mut session = Session { common: &arguments.common, color: colors(surroundings.color_out), out, err };
     let done = match &arguments.command {
         Command::Plan(args) => plan::run(args, &mut session),
         Command::Scale(args) => scale::run(args, &mut session),

@@ -17,9 +17,7 @@ pub(super) fn to_stream(out: &mut dyn Write, text: &str) -> Result<(), Failure> 
 
 /// To a file: written beside it, then put in its place in one step.
 pub(super) fn to_file(path: &Path, text: &str) -> Result<(), Failure> {
-    let failed = |error: io::Error| {
-        Failure::Said(format!("`{}` was not written: {error}", path.display()))
-    };
+    let failed = |error: io::Error| Failure::Said(format!("`{}` was not written: {error}", path.display()));
     // A link is followed, so that what it points to is replaced, not the link.
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     match fs::metadata(&target) {

@@ -19,7 +19,9 @@ pub(super) fn run(args: &ScaleArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let loaded = &requested.loaded;
     let plan = match requested.make {
         None => plan::plan(loaded)?,
-        Some(mix) => plan::plan_volume(loaded, requested.crop, mix).map_err(|fault| Failure::Said(fault.to_string()))?,
+        Some(mix) => {
+            plan::plan_volume(loaded, requested.crop, mix).map_err(|fault| Failure::Said(fault.to_string()))?
+        }
     };
     let report = PlanReport { plan: &plan, week: Some(&loaded.week), catalogue: &loaded.catalogue };
     session.report(&report, args.explain)?;

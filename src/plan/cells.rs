@@ -131,7 +131,9 @@ fn term(k: u64, n: u64, p: f64) -> f64 {
     if k == n {
         return (n_ * p.ln()).exp();
     }
-    let exponent = stirling_error(n_) - stirling_error(k_) - stirling_error(n_ - k_)
+    let exponent = stirling_error(n_)
+        - stirling_error(k_)
+        - stirling_error(n_ - k_)
         - deviance(k_, n_ * p)
         - deviance(n_ - k_, n_ * q);
     (n_ / (std::f64::consts::TAU * k_ * (n_ - k_))).sqrt() * exponent.exp()
@@ -145,7 +147,8 @@ fn stirling_error(n: f64) -> f64 {
         return factorial - (n + 0.5) * n.ln() + n - 0.5 * std::f64::consts::TAU.ln();
     }
     let square = n * n;
-    (1.0 / 12.0 - (1.0 / 360.0 - (1.0 / 1260.0 - (1.0 / 1680.0 - 1.0 / 1188.0 / square) / square) / square) / square) / n
+    (1.0 / 12.0 - (1.0 / 360.0 - (1.0 / 1260.0 - (1.0 / 1680.0 - 1.0 / 1188.0 / square) / square) / square) / square)
+        / n
 }
 
 /// x ln(x/m) + m - x, without cancellation near x = m.

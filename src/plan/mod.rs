@@ -48,8 +48,9 @@ pub struct Plan {
     pub notes: Vec<Note>,
     /// What to take care of.
     pub warnings: Vec<Warning>,
-    /// Keys of the cautions that the ingredients call for.
-    pub cautions: Vec<String>,
+    /// Cautions by their key, with the ingredients that call for them; those that hold
+    /// for every mix come first, without any.
+    pub cautions: Vec<(String, Vec<IngredientId>)>,
 }
 
 /// Sums over the batches.
@@ -118,8 +119,7 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
         .map(|(index, sums)| {
             let found = &found[*index];
             let sieved = found.composition.sieve.is_some();
-            let chain =
-                Chain::from_cells(sums.cells, sums.settled, &week.allowances, sieved, found.composition.yield_);
+            let chain = Chain::from_cells(sums.cells, sums.settled, &week.allowances, sieved, found.composition.yield_);
             let name = batch::name(found, week.recipe(found.recipe), &week.wanted, catalogue);
             batch::measure(found, name, chain, sums.top)
         })
@@ -211,14 +211,16 @@ fn make_names_unique(batches: &mut [Batch]) {
 }
 
 fn totals(batches: &[Batch], trays: &[(TrayId, u64)], catalogue: &Catalogue) -> Totals {
-    let count = |pots: bool| {
-        trays.iter().filter(|(tray, _)| catalogue.tray(*tray).pot == pots).map(|(_, count)| count).sum()
-    };
+    let count =
+        |pots: bool| trays.iter().filter(|(tray, _)| catalogue.tray(*tray).pot == pots).map(|(_, count)| count).sum();
     let zero = in_litres(0.0);
     let mut totals = Totals {
         trays: count(false),
         pots: count(true),
-        cells: batches.iter().map(|batch| batch.chain.cells).try_fold(zero, |sum, cells| cells.map(|cells| sum + cells)),
+        cells: batches
+            .iter()
+            .map(|batch| batch.chain.cells)
+            .try_fold(zero, |sum, cells| cells.map(|cells| sum + cells)),
         mix: batches.iter().fold(zero, |sum, batch| sum + batch.chain.mix),
         ingredients: Vec::new(),
         doses: Vec::new(),

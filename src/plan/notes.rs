@@ -2,10 +2,10 @@
 
 use super::sowings::{BatchVolumes, Germination};
 use super::{Note, Plan, Warning};
-use crate::catalogue::{Catalogue, CropId, Origin, Status, TrayId, cautions};
+use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, Status, TrayId, cautions};
 use crate::units::{Volume, to_litres};
 use crate::week::Loaded;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A tray outside these litres works out oddly small or large.
 const PLAUSIBLE_TRAY_L: std::ops::RangeInclusive<f64> = 0.7..=8.0;
@@ -110,7 +110,7 @@ fn places(plan: &Plan, catalogue: &Catalogue) -> (u64, Vec<TrayId>) {
 fn add_mix_warnings(plan: &mut Plan, catalogue: &Catalogue) {
     let mut warnings = Vec::new();
     let mut acid: BTreeSet<CropId> = BTreeSet::new();
-    let mut wanted: BTreeSet<String> = BTreeSet::new();
+    let mut wanted: BTreeMap<&str, BTreeSet<IngredientId>> = BTreeMap::new();
     for (index, batch) in plan.batches.iter().enumerate() {
         let rich: f64 = batch
             .ingredients
@@ -132,17 +132,16 @@ fn add_mix_warnings(plan: &mut Plan, catalogue: &Catalogue) {
         }
         let used = batch.ingredients.iter().map(|part| part.ingredient);
         for id in used.chain(batch.doses.iter().map(|dose| dose.ingredient)) {
-            wanted.extend(catalogue.ingredient(id).cautions.iter().cloned());
+            for key in &catalogue.ingredient(id).cautions {
+                wanted.entry(key).or_default().insert(id);
+            }
         }
     }
     if !acid.is_empty() {
         warnings.push(Warning::WantsAcid(acid.into_iter().collect()));
     }
     plan.warnings.extend(warnings);
-    let known = cautions();
-    plan.cautions = known
-        .iter()
-        .filter(|(key, caution)| caution.always || wanted.contains(*key))
-        .map(|(key, _)| key.clone())
-        .collect();
+    let always = cautions().iter().filter(|(_, caution)| caution.always).map(|(key, _)| (key.clone(), Vec::new()));
+    let called = wanted.into_iter().map(|(key, ids)| (key.to_owned(), ids.into_iter().collect()));
+    plan.cautions = always.chain(called).collect();
 }

@@ -104,7 +104,12 @@ pub(super) fn cells(week: &Week, catalogue: &Catalogue, faults: &mut Faults) -> 
                 Amount::Potted { plants, spare } => {
                     let wanted = spare.plus(Fraction::ONE).and_then(|factor| factor.times(Fraction::whole(plants)));
                     let cells = wanted.and_then(Fraction::ceil).filter(|cells| *cells <= MOST_CELLS);
-                    Cells { plants: Some(plants), cells: cells.unwrap_or_else(too_many), seeds: None, germination: None }
+                    Cells {
+                        plants: Some(plants),
+                        cells: cells.unwrap_or_else(too_many),
+                        seeds: None,
+                        germination: None,
+                    }
                 }
                 Amount::Plants(plants) => {
                     let germination = germination(sowing, catalogue);
@@ -318,8 +323,12 @@ pub(super) fn batch_volumes(
         .into_iter()
         .zip(topped)
         .map(|(filled, topped)| {
-            let mut sums =
-                BatchVolumes { cells: in_litres(0.0), settled: in_litres(0.0), top: TopLayer::None, unknown_depth: None };
+            let mut sums = BatchVolumes {
+                cells: in_litres(0.0),
+                settled: in_litres(0.0),
+                top: TopLayer::None,
+                unknown_depth: None,
+            };
             for (id, count) in filled {
                 let tray = catalogue.tray(id);
                 let cells = of_cells(count, tray);
@@ -346,5 +355,10 @@ pub(super) fn batch_volumes(
 fn top_of(recipe: &Recipe, sowing: &Sowing, catalogue: &Catalogue) -> Option<Top> {
     let crop = sowing.crop.map(|id| (id, catalogue.crop_of(id)))?;
     let tray = catalogue.tray(sowing.tray);
-    recipe.changes.iter().filter(|change| change.whom.includes(Some(crop), Some(tray))).filter_map(|change| change.top).last()
+    recipe
+        .changes
+        .iter()
+        .filter(|change| change.whom.includes(Some(crop), Some(tray)))
+        .filter_map(|change| change.top)
+        .next_back()
 }

@@ -2,7 +2,7 @@
 
 use super::document::{Document, Table};
 use super::{Report, Style};
-use crate::catalogue::{Catalogue, Crop, Ingredient, Tray, citation};
+use crate::catalogue::{Catalogue, Crop, Ingredient, Tray, cautions, citation};
 use crate::recipe::{BUILT_IN, Basis, Recipe, built_in};
 use crate::units::length::centimetre;
 use crate::units::mass_density::gram_per_litre;
@@ -287,8 +287,8 @@ fn show_ingredient(ingredient: &Ingredient) -> Listing {
     }
     sheet.add("salts", ingredient.rich.then(|| "rich".to_owned()), ingredient.source_of("salts"));
     sheet.add("remark", ingredient.note.clone(), None);
-    for text in super::words::caution_words(&ingredient.cautions) {
-        sheet.add("take care", Some(text), None);
+    for caution in ingredient.cautions.iter().filter_map(|key| cautions().get(key)) {
+        sheet.add("take care", Some(caution.text.clone()), caution.from.as_deref());
     }
     Listing { title: format!("Ingredient {}", ingredient.name), table: sheet.0, foot: None, kind: "ingredient" }
 }

@@ -60,9 +60,6 @@ mod tests {
         let mut table = Table::new(&["name", ">litres"]);
         table.row(["a | b\nc".to_owned(), "1".to_owned()]);
         document.table(table);
-        assert_eq!(
-            render(&document),
-            "# A \\*bold\\* title\n\n| name | litres |\n| --- | ---: |\n| a \\| b c | 1 |\n"
-        );
+        assert_eq!(render(&document), "# A \\*bold\\* title\n\n| name | litres |\n| --- | ---: |\n| a \\| b c | 1 |\n");
     }
 }

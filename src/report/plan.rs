@@ -6,16 +6,12 @@ use super::{Report, Style};
 use crate::catalogue::{Catalogue, IngredientId, citation};
 use crate::exact::apportion;
 use crate::plan::{Batch, DoseAmount, Dosed, Germination, Omission, Plan, Saved, SowingPlan, TopLayer};
-use crate::recipe::Basis;
+use crate::recipe::{Basis, Why};
 use crate::units::length::millimetre;
 use crate::units::mass::{gram, ounce};
 use crate::units::mass_density::gram_per_litre;
-use crate::units::volume::{
-    litre, millilitre, us_cup, us_fluid_ounce, us_liquid_quart, us_tablespoon, us_teaspoon,
-};
-use crate::units::{
-    Litres, Rate, Spoon, UnitSystem, Volume, amount, grams, in_litres, percent, plain, to_litres,
-};
+use crate::units::volume::{litre, millilitre, us_cup, us_fluid_ounce, us_liquid_quart, us_tablespoon, us_teaspoon};
+use crate::units::{Litres, Rate, Spoon, UnitSystem, Volume, amount, grams, in_litres, percent, plain, to_litres};
 use crate::week::{Sowing, Week};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -45,8 +41,7 @@ impl Report for PlanReport<'_> {
         }
         let warnings: Vec<String> =
             self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue)).collect();
-        let notes: Vec<String> =
-            self.plan.notes.iter().map(|found| note(found, self.catalogue, style.units)).collect();
+        let notes: Vec<String> = self.plan.notes.iter().map(|found| note(found, self.catalogue, style.units)).collect();
         if !warnings.is_empty() {
             document.heading("Watch out");
             document.list(warnings);
@@ -56,7 +51,7 @@ impl Report for PlanReport<'_> {
             document.list(notes);
         }
         document.heading("Take care");
-        document.list(caution_words(&self.plan.cautions));
+        document.list(caution_words(&self.plan.cautions, self.catalogue));
         if style.explain {
             self.chain(&mut document);
             self.sources(&mut document);
@@ -73,7 +68,7 @@ impl Report for PlanReport<'_> {
             .map(|(id, count)| json!({"tray": self.catalogue.tray(*id).name, "count": count}))
             .collect();
         let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue));
-        let cautions: Vec<String> = warnings.chain(caution_words(&self.plan.cautions)).collect();
+        let cautions: Vec<String> = warnings.chain(caution_words(&self.plan.cautions, self.catalogue)).collect();
         let notes: Vec<String> =
             self.plan.notes.iter().map(|found| note(found, self.catalogue, UnitSystem::Metric)).collect();
         json!({
@@ -84,14 +79,20 @@ impl Report for PlanReport<'_> {
             "trays": trays,
             "shared_trays": self.maps_json(),
             "batches": self.plan.batches.iter().map(|batch| self.batch_json(batch)).collect::<Vec<_>>(),
+            "covering": [],
             "totals": self.totals_json(),
+            "mixing": null,
+            "purchases": null,
+            "soak": null,
+            "calendar": [],
             "cautions": cautions,
             "notes": notes,
         })
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let header = ["what", "name", "batch", "tray", "count", "cells", "seeds", "parts", "litres", "grams", "millilitres"];
+        let header =
+            ["what", "name", "batch", "tray", "count", "cells", "seeds", "parts", "litres", "grams", "millilitres"];
         let mut records = vec![header.map(str::to_owned).to_vec()];
         let mut record = |cells: &[(&str, String)]| {
             let row = header.iter().map(|column| {
@@ -219,7 +220,11 @@ impl PlanReport<'_> {
         let mut kinds = Table::new(&["tray or pot", ">how many", ">one cell holds"]);
         for (id, count) in &self.plan.trays {
             let tray = self.catalogue.tray(*id);
-            let holds = format!("{} mL{}", plain(tray.cell.get::<millilitre>(), 1), if tray.low_confidence { " ?" } else { "" });
+            let holds = format!(
+                "{} mL{}",
+                plain(tray.cell.get::<millilitre>(), 1),
+                if tray.low_confidence { " ?" } else { "" }
+            );
             kinds.row([tray.name.clone(), count.to_string(), holds]);
         }
         document.table(kinds);
@@ -276,7 +281,15 @@ impl PlanReport<'_> {
         }
         for ((crop, tray, batch), (cells, seeds)) in together {
             let none = String::new();
-            table.row([crop, tray.to_owned(), none.clone(), cells.to_string(), seeds.to_string(), none, (batch + 1).to_string()]);
+            table.row([
+                crop,
+                tray.to_owned(),
+                none.clone(),
+                cells.to_string(),
+                seeds.to_string(),
+                none,
+                (batch + 1).to_string(),
+            ]);
         }
         table
     }
@@ -342,8 +355,13 @@ impl PlanReport<'_> {
             .iter()
             .map(|(reason, crops)| {
                 let names: Vec<&str> = crops.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
-                let reason = why(*reason, self.catalogue);
-                if names.is_empty() { reason } else { format!("{} ({reason})", and(&names)) }
+                let words = why(*reason, self.catalogue);
+                // A dose without its base is missing for every crop alike.
+                if names.is_empty() || matches!(reason, Why::NoneOf(_)) {
+                    words
+                } else {
+                    format!("{} ({words})", and(&names))
+                }
             })
             .collect();
         let saved = match omission.saved {
@@ -589,7 +607,11 @@ fn dose_words(dose: &DoseAmount, units: UnitSystem) -> (String, String) {
                 Spoon::Millilitre => format!("{} fl oz", plain(volume.get::<us_fluid_ounce>(), 1)),
             };
             let metric = format!("{} mL", plain(volume.get::<millilitre>(), 0));
-            if spoon == Spoon::Millilitre && units == UnitSystem::Metric { (metric, measure) } else { (measure, metric) }
+            if spoon == Spoon::Millilitre && units == UnitSystem::Metric {
+                (metric, measure)
+            } else {
+                (measure, metric)
+            }
         }
     }
 }

@@ -128,7 +128,9 @@ fn fitting_widths(table: &Table) -> Vec<usize> {
         .columns
         .iter()
         .enumerate()
-        .map(|(index, column)| table.rows.iter().map(|row| row[index].width()).max().unwrap_or(0).max(column.name.width()))
+        .map(|(index, column)| {
+            table.rows.iter().map(|row| row[index].width()).max().unwrap_or(0).max(column.name.width())
+        })
         .collect();
     let gaps = GAP * widths.len().saturating_sub(1);
     while widths.iter().sum::<usize>() + gaps > COLUMNS {

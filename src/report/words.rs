@@ -1,6 +1,6 @@
 //! The words for notes, warnings, reasons and counts. One place words them.
 
-use crate::catalogue::{Catalogue, CropId, Status, TrayId, cautions};
+use crate::catalogue::{Catalogue, CropId, IngredientId, Status, TrayId, cautions};
 use crate::plan::{Note, Plan, Warning};
 use crate::recipe::Why;
 use crate::units::{Assumption, Litres, UnitSystem, amount, plain, to_litres};
@@ -37,16 +37,16 @@ fn trays(ids: &[TrayId], catalogue: &Catalogue) -> String {
 #[must_use]
 pub fn why(why: Why, catalogue: &Catalogue) -> String {
     match why {
-        Why::NotServed(Status::NonHost) => "forms no mycorrhiza, so no benefit is expected".to_owned(),
+        Why::NotServed(Status::NonHost) => "no mycorrhiza there, so no benefit is expected".to_owned(),
         Why::NotServed(Status::Variable) => "records of mycorrhiza disagree, so no benefit is expected".to_owned(),
-        Why::NotServed(Status::Ericoid) => "lives with other fungi than these, so no benefit is expected".to_owned(),
-        Why::NotServed(Status::Orchid) => "lives with orchid fungi, so no benefit is expected".to_owned(),
-        Why::NotServed(Status::Host) => "is not among those it serves".to_owned(),
-        Why::NotFor(Status::Ericoid) => "wants an acid, poor mix".to_owned(),
-        Why::NotFor(status) => format!("{status}: does not bear it"),
-        Why::Asked => "the sowing says so".to_owned(),
-        Why::Change => "the recipe's change says so".to_owned(),
-        Why::NoneOf(base) => format!("it is dosed on {}, of which there is none here", catalogue.ingredient(base).name),
+        Why::NotServed(Status::Ericoid) => "other fungi live there, so no benefit is expected".to_owned(),
+        Why::NotServed(Status::Orchid) => "orchid fungi live there, so no benefit is expected".to_owned(),
+        Why::NotServed(Status::Host) => "not among those it serves".to_owned(),
+        Why::NotFor(Status::Ericoid) => "an acid, poor mix is wanted".to_owned(),
+        Why::NotFor(status) => format!("{status} plants do not bear it"),
+        Why::Asked => "as the sowing says".to_owned(),
+        Why::Change => "as the recipe's change says".to_owned(),
+        Why::NoneOf(base) => format!("it is dosed on {}, and this mix has none", catalogue.ingredient(base).name),
     }
 }
 
@@ -124,7 +124,8 @@ pub fn note(note: &Note, catalogue: &Catalogue, units: UnitSystem) -> String {
             catalogue.tray(*id).name
         ),
         Note::NoCrop => {
-            "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops.".to_owned()
+            "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops."
+                .to_owned()
         }
         Note::PotsUncounted(id) => format!(
             "`{}` does not say how many stand in a carrying tray (`per_tray:`), so its pots are not counted on the rack.",
@@ -166,10 +167,32 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue) -> String 
     }
 }
 
-/// The cautions of a plan in words.
+/// The cautions of a plan in words, each after the ingredients that call for it.
 #[must_use]
-pub fn caution_words(keys: &[String]) -> Vec<String> {
-    keys.iter().filter_map(|key| cautions().get(key)).map(|caution| caution.text.clone()).collect()
+pub fn caution_words(called: &[(String, Vec<IngredientId>)], catalogue: &Catalogue) -> Vec<String> {
+    called
+        .iter()
+        .filter_map(|(key, ids)| cautions().get(key).map(|caution| (caution, ids)))
+        .map(|(caution, ids)| {
+            let names: Vec<&str> = ids.iter().map(|id| catalogue.ingredient(*id).name.as_str()).collect();
+            if names.is_empty() {
+                caution.text.clone()
+            } else {
+                format!("{}: {}", capital(&and(&names)), uncapital(&caution.text))
+            }
+        })
+        .collect()
+}
+
+fn uncapital(text: &str) -> String {
+    let mut chars = text.chars();
+    match (chars.next(), chars.next()) {
+        // A name in capitals stays as it is.
+        (Some(first), Some(second)) if second.is_lowercase() => {
+            first.to_lowercase().chain(std::iter::once(second)).chain(chars).collect()
+        }
+        _ => text.to_owned(),
+    }
 }
 
 #[cfg(test)]

@@ -335,8 +335,8 @@ fn bounded(number: Fraction, text: &str) -> Result<f64, Fault> {
 /// The number a text starts with (`1 1/2`, `1/3`, `2.5`) and the trimmed rest.
 fn leading_number(text: &str) -> Result<(Fraction, &str), Fault> {
     let fault = |kind: fn(String) -> Fault| kind(text.to_owned());
-    if text.starts_with('-') {
-        return Err(fault(if text[1..].starts_with(|c: char| c.is_ascii_digit() || c == '.') {
+    if let Some(rest) = text.strip_prefix('-') {
+        return Err(fault(if rest.starts_with(|c: char| c.is_ascii_digit() || c == '.') {
             Fault::Negative
         } else {
             Fault::NotANumber
