@@ -4,6 +4,7 @@
 //! and read by the same loader, with the same checks, as a user's own entries.
 
 mod crop;
+mod crops;
 mod family;
 mod ingredient;
 mod shelf;
@@ -12,6 +13,7 @@ mod tray;
 mod whom;
 
 pub use crop::{Crop, Feeder, Light, Pace, SeedSize, Temperature};
+pub use crops::Crops;
 pub use family::{Status, StatusFrom, status_of};
 pub use ingredient::{Caution, Ingredient, cautions};
 pub use shelf::{Shelf, key};
@@ -20,7 +22,7 @@ pub use tray::{Frustum, FrustumKind, Tray};
 pub use whom::{CellBound, Clause, Traits, Whom};
 
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
-use crate::source::{Fields, Node, parse};
+use crate::source::{Fields, Node, parse_shipped};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -48,8 +50,8 @@ pub struct IngredientId(pub usize);
 /// A name that is confused with a crop's.
 #[derive(Clone, Debug)]
 pub struct Trap {
-    /// The crop it stands for, if there is no doubt.
-    pub is: Option<CropId>,
+    /// The name of the crop it stands for, if there is no doubt.
+    pub is: Option<String>,
     /// What to know about the name.
     pub remark: String,
 }
@@ -60,15 +62,14 @@ pub struct Catalogue {
     /// Trays and pots.
     pub trays: Shelf<Tray>,
     /// Crops.
-    pub crops: Shelf<Crop>,
+    pub crops: Crops,
     /// Bulk ingredients and doses.
     pub ingredients: Shelf<Ingredient>,
     traps: HashMap<String, Trap>,
 }
 
-const BUILT_IN: [(&str, &str); 4] = [
+const BUILT_IN: [(&str, &str); 3] = [
     ("trays.yaml", include_str!("../../recipes/catalogue/trays.yaml")),
-    ("crops.yaml", include_str!("../../recipes/catalogue/crops.yaml")),
     ("traps.yaml", include_str!("../../recipes/catalogue/traps.yaml")),
     ("ingredients.yaml", include_str!("../../recipes/catalogue/ingredients.yaml")),
 ];
@@ -82,7 +83,7 @@ impl Catalogue {
     pub fn built_in() -> Result<Self, Rejected> {
         let mut catalogue = Self {
             trays: Shelf::default(),
-            crops: Shelf::default(),
+            crops: Crops::default(),
             ingredients: Shelf::default(),
             traps: HashMap::new(),
         };
@@ -106,7 +107,7 @@ impl Catalogue {
         }
         let defaults = source::SourceTags::of_file(fields.get("unless_said"), problems);
         if let Some(node) = fields.get("crops") {
-            add(&mut self.crops, node, "the crops", problems, |name, node, problems| {
+            add(&mut self.crops.own, node, "the crops", problems, |name, node, problems| {
                 Crop::read(name, node, origin, &defaults, problems)
             });
         }
@@ -136,7 +137,7 @@ impl Catalogue {
     fn add_traps(&mut self, node: &Node<'_>, problems: &mut Problems) {
         for (name, _, value) in crate::source::entries(node, "the traps", problems).unwrap_or_default() {
             let Some(mut fields) = Fields::new(value, "a trap", problems) else { continue };
-            let is = fields.get("is").and_then(|crop| self.crop(crop, problems));
+            let is = fields.text("is", problems).map(str::to_owned);
             let remark = fields.text("remark", problems).unwrap_or_default().to_owned();
             // For the reader of the file only.
             for key in ["could_be", "species", "family"] {
@@ -165,8 +166,8 @@ impl Catalogue {
             return Some(CropId(index));
         }
         if let Some(trap) = self.trap(name) {
-            if trap.is.is_some() {
-                return trap.is;
+            if let Some(index) = trap.is.as_ref().and_then(|is| self.crops.find(is)) {
+                return Some(CropId(index));
             }
             let what = format!("`{name}` can mean more than one plant");
             let help = format!("{}; write the crop you mean, or add it under `crops:` with its family", trap.remark);
@@ -255,7 +256,7 @@ fn with_built_in<T>(
 ) -> Result<T, Rejected> {
     let source = SourceText { name: format!("built-in {name}"), text: text.to_owned() };
     let mut problems = Problems::new(Arc::new(source));
-    let value = parse(text, &mut problems).and_then(|node| {
+    let value = parse_shipped(text, &mut problems).and_then(|node| {
         let mut fields = Fields::new(&node, "a catalogue", &mut problems)?;
         let value = read(&mut fields, &mut problems);
         fields.finish(&mut problems);

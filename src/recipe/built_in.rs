@@ -3,7 +3,7 @@
 use super::Recipe;
 use crate::catalogue::{Catalogue, key};
 use crate::diagnostic::{Problems, Rejected, SourceText};
-use crate::source::{Fields, parse};
+use crate::source::{Fields, parse_shipped};
 use std::sync::Arc;
 
 /// Name and text of every recipe that ships.
@@ -30,7 +30,7 @@ pub fn built_in(name: &str, catalogue: &Catalogue) -> Option<Result<Recipe, Reje
     let text = built_in_text(name)?;
     let source = SourceText { name: format!("built-in recipe {name}"), text: text.to_owned() };
     let mut problems = Problems::new(Arc::new(source));
-    let recipe = parse(text, &mut problems).and_then(|node| {
+    let recipe = parse_shipped(text, &mut problems).and_then(|node| {
         let mut fields = Fields::new(&node, "a recipe", &mut problems)?;
         let recipe = Recipe::read(&mut fields, catalogue, &mut problems);
         fields.finish(&mut problems);

@@ -2,7 +2,7 @@
 
 use super::document::{Document, Table};
 use super::{Report, Style};
-use crate::catalogue::{Catalogue, Crop, Ingredient, Tray, cautions, citation};
+use crate::catalogue::{Catalogue, Crop, CropId, Ingredient, Tray, cautions, citation};
 use crate::recipe::{BUILT_IN, Basis, Recipe, built_in};
 use crate::units::length::centimetre;
 use crate::units::mass_density::gram_per_litre;
@@ -194,11 +194,11 @@ pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
         found.push(show_tray(&catalogue.trays[index]));
     }
     if let Some(index) = catalogue.crops.find(name) {
-        found.push(show_crop(&catalogue.crops[index], None));
+        found.push(show_crop(catalogue.crop_of(CropId(index)), None));
     } else if let Some(trap) = catalogue.trap(name)
-        && let Some(id) = trap.is
+        && let Some(index) = trap.is.as_ref().and_then(|is| catalogue.crops.find(is))
     {
-        found.push(show_crop(catalogue.crop_of(id), Some(&trap.remark)));
+        found.push(show_crop(catalogue.crop_of(CropId(index)), Some(&trap.remark)));
     }
     if let Some(index) = catalogue.ingredients.find(name) {
         found.push(show_ingredient(&catalogue.ingredients[index]));

@@ -10,4 +10,4 @@ pub use self::csv::{Table, TableRow};
 pub use files::{Disk, Files, Memory};
 pub use read::{Fields, entries, kind_of, list, text_of, word};
 pub use text::{Kind, load};
-pub use yaml::{Node, Value, parse};
+pub use yaml::{Node, Value, parse, parse_shipped};

@@ -1,9 +1,9 @@
 //! YAML as a tree of texts with their places. The only file that names `serde_yaml`.
 //!
 //! The parser tells the place of an error only, reads `1.50` as a float and keeps
-//! the last of two equal keys. So the text is read twice: once for its shape,
-//! once, following the shape, for every scalar as it was written. A scalar that is
-//! borrowed from the text shows its place by where it lies in it.
+//! the last of two equal keys. So a text that holds numbers is read twice: once for
+//! its shape, once, following the shape, for every scalar as it was written. A scalar
+//! that is borrowed from the text shows its place by where it lies in it.
 
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use serde::de::{self, DeserializeSeed, MapAccess, SeqAccess, Visitor};
@@ -48,23 +48,28 @@ pub fn parse<'t>(text: &'t str, problems: &mut Problems) -> Option<Node<'t>> {
         ));
         return None;
     }
-    let mut budget = MOST_NODES;
-    let shape = match (ShapeSeed { budget: &mut budget }).deserialize(serde_yaml::Deserializer::from_str(text)) {
-        Ok(shape) => shape,
-        Err(error) => {
-            problems.push(syntax(text, &error));
-            return None;
+    let read = first_reading(text).and_then(|(node, rewritten)| {
+        if !rewritten {
+            return Ok(node);
         }
-    };
-    let mut last = 0;
-    let seed = NodeSeed { shape: &shape, text, last: &mut last };
-    match seed.deserialize(serde_yaml::Deserializer::from_str(text)) {
-        Ok(node) => Some(node),
-        Err(error) => {
-            problems.push(syntax(text, &error));
-            None
-        }
-    }
+        let mut last = 0;
+        AsWritten { shape: &node, text, last: &mut last }.deserialize(serde_yaml::Deserializer::from_str(text))
+    });
+    read.map_err(|error| problems.push(syntax(text, &error))).ok()
+}
+
+/// Reads a document that ships with the program: its numbers are plain, and nobody
+/// asks for their places.
+pub fn parse_shipped<'t>(text: &'t str, problems: &mut Problems) -> Option<Node<'t>> {
+    first_reading(text).map(|(node, _)| node).map_err(|error| problems.push(syntax(text, &error))).ok()
+}
+
+/// The document, and whether it holds numbers or booleans, whose text and place the
+/// parser does not hand on.
+fn first_reading(text: &str) -> Result<(Node<'_>, bool), serde_yaml::Error> {
+    let mut state = Reading { text, budget: MOST_NODES, last: 0, rewritten: false };
+    let node = First(&mut state).deserialize(serde_yaml::Deserializer::from_str(text))?;
+    Ok((node, state.rewritten))
 }
 
 fn syntax(text: &str, error: &serde_yaml::Error) -> Problem {
@@ -119,122 +124,161 @@ fn too_deep(text: &str) -> Option<usize> {
     None
 }
 
-/// The shape of a document, enough to ask for every scalar as text.
-enum Shape {
-    Null,
-    Scalar,
-    List(Vec<Shape>),
-    Map(Vec<(Shape, Shape)>),
+/// The state of the first reading.
+struct Reading<'t> {
+    text: &'t str,
+    budget: usize,
+    /// Where the last scalar with a known place ended: the best guess for one without.
+    last: usize,
+    rewritten: bool,
 }
 
-struct ShapeSeed<'b> {
-    budget: &'b mut usize,
+/// Where a text borrowed from the document stands in it.
+fn place(value: &str, text: &str) -> Option<Span> {
+    let start = (value.as_ptr() as usize).checked_sub(text.as_ptr() as usize)?;
+    (start + value.len() <= text.len()).then(|| Span::new(start, start + value.len()))
 }
 
-impl<'de> DeserializeSeed<'de> for ShapeSeed<'_> {
-    type Value = Shape;
+/// The place of a list or map: its first entry's.
+fn place_of(first: Option<&Node<'_>>, last: usize) -> Span {
+    first.map_or(Span::new(last, last), |first| first.at)
+}
 
-    fn deserialize<D: de::Deserializer<'de>>(self, deserializer: D) -> Result<Shape, D::Error> {
-        match self.budget.checked_sub(1) {
-            Some(left) => *self.budget = left,
+/// An empty value has nothing to point at: point at its key.
+fn at_its_key<'t>(key: Node<'t>, mut value: Node<'t>) -> (Node<'t>, Node<'t>) {
+    let empty = match &value.value {
+        Value::Null => true,
+        Value::List(list) => list.is_empty(),
+        Value::Map(map) => map.is_empty(),
+        Value::Text(_) => false,
+    };
+    if empty {
+        value.at = key.at;
+    }
+    (key, value)
+}
+
+struct First<'r, 't>(&'r mut Reading<'t>);
+
+impl<'t> First<'_, 't> {
+    fn number(self, value: String) -> Node<'t> {
+        self.0.rewritten = true;
+        Node { at: Span::new(self.0.last, self.0.last), value: Value::Text(Cow::Owned(value)) }
+    }
+
+    fn null(self) -> Node<'t> {
+        Node { at: Span::new(self.0.last, self.0.last), value: Value::Null }
+    }
+}
+
+impl<'t> DeserializeSeed<'t> for First<'_, 't> {
+    type Value = Node<'t>;
+
+    fn deserialize<D: de::Deserializer<'t>>(self, deserializer: D) -> Result<Node<'t>, D::Error> {
+        match self.0.budget.checked_sub(1) {
+            Some(left) => self.0.budget = left,
             None => return Err(de::Error::custom("more entries than a file may have")),
         }
         deserializer.deserialize_any(self)
     }
 }
 
-impl<'de> Visitor<'de> for ShapeSeed<'_> {
-    type Value = Shape;
+impl<'t> Visitor<'t> for First<'_, 't> {
+    type Value = Node<'t>;
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("a word, a number, a list or a map (no tags)")
     }
 
-    fn visit_unit<E>(self) -> Result<Shape, E> {
-        Ok(Shape::Null)
+    fn visit_unit<E>(self) -> Result<Node<'t>, E> {
+        Ok(self.null())
     }
 
-    fn visit_none<E>(self) -> Result<Shape, E> {
-        Ok(Shape::Null)
+    fn visit_none<E>(self) -> Result<Node<'t>, E> {
+        Ok(self.null())
     }
 
-    fn visit_bool<E>(self, _: bool) -> Result<Shape, E> {
-        Ok(Shape::Scalar)
+    fn visit_bool<E>(self, value: bool) -> Result<Node<'t>, E> {
+        Ok(self.number(value.to_string()))
     }
 
-    fn visit_i64<E>(self, _: i64) -> Result<Shape, E> {
-        Ok(Shape::Scalar)
+    fn visit_i64<E>(self, value: i64) -> Result<Node<'t>, E> {
+        Ok(self.number(value.to_string()))
     }
 
-    fn visit_i128<E>(self, _: i128) -> Result<Shape, E> {
-        Ok(Shape::Scalar)
+    fn visit_i128<E>(self, value: i128) -> Result<Node<'t>, E> {
+        Ok(self.number(value.to_string()))
     }
 
-    fn visit_u64<E>(self, _: u64) -> Result<Shape, E> {
-        Ok(Shape::Scalar)
+    fn visit_u64<E>(self, value: u64) -> Result<Node<'t>, E> {
+        Ok(self.number(value.to_string()))
     }
 
-    fn visit_u128<E>(self, _: u128) -> Result<Shape, E> {
-        Ok(Shape::Scalar)
+    fn visit_u128<E>(self, value: u128) -> Result<Node<'t>, E> {
+        Ok(self.number(value.to_string()))
     }
 
-    fn visit_f64<E>(self, _: f64) -> Result<Shape, E> {
-        Ok(Shape::Scalar)
+    fn visit_f64<E>(self, value: f64) -> Result<Node<'t>, E> {
+        Ok(self.number(value.to_string()))
     }
 
-    fn visit_str<E>(self, _: &str) -> Result<Shape, E> {
-        Ok(Shape::Scalar)
+    fn visit_borrowed_str<E>(self, value: &'t str) -> Result<Node<'t>, E> {
+        let at = place(value, self.0.text).unwrap_or(Span::new(self.0.last, self.0.last));
+        self.0.last = at.end;
+        Ok(Node { at, value: Value::Text(Cow::Borrowed(value)) })
     }
 
-    fn visit_seq<A: SeqAccess<'de>>(self, mut entries: A) -> Result<Shape, A::Error> {
+    fn visit_str<E>(self, value: &str) -> Result<Node<'t>, E> {
+        let at = Span::new(self.0.last, self.0.last);
+        Ok(Node { at, value: Value::Text(Cow::Owned(value.to_owned())) })
+    }
+
+    fn visit_seq<A: SeqAccess<'t>>(self, mut entries: A) -> Result<Node<'t>, A::Error> {
         let mut list = Vec::new();
-        while let Some(entry) = entries.next_element_seed(ShapeSeed { budget: self.budget })? {
+        while let Some(entry) = entries.next_element_seed(First(&mut *self.0))? {
             list.push(entry);
         }
-        Ok(Shape::List(list))
+        Ok(Node { at: place_of(list.first(), self.0.last), value: Value::List(list) })
     }
 
-    fn visit_map<A: MapAccess<'de>>(self, mut entries: A) -> Result<Shape, A::Error> {
+    fn visit_map<A: MapAccess<'t>>(self, mut entries: A) -> Result<Node<'t>, A::Error> {
         let mut map = Vec::new();
-        while let Some(key) = entries.next_key_seed(ShapeSeed { budget: self.budget })? {
-            map.push((key, entries.next_value_seed(ShapeSeed { budget: self.budget })?));
+        while let Some(key) = entries.next_key_seed(First(&mut *self.0))? {
+            map.push(at_its_key(key, entries.next_value_seed(First(&mut *self.0))?));
         }
-        Ok(Shape::Map(map))
+        Ok(Node { at: place_of(map.first().map(|(key, _)| key), self.0.last), value: Value::Map(map) })
     }
 }
 
-struct NodeSeed<'s, 't> {
-    shape: &'s Shape,
+/// The second reading: every scalar as text, where the first one says a scalar stands.
+struct AsWritten<'s, 't> {
+    shape: &'s Node<'t>,
     text: &'t str,
-    /// Where the last scalar with a known place ended: the best guess for one without.
     last: &'s mut usize,
 }
 
-impl<'t> NodeSeed<'_, 't> {
-    fn scalar(self, value: Cow<'t, str>, known: Option<usize>) -> Node<'t> {
-        let at = match known {
-            Some(start) => Span::new(start, start + value.len()),
-            None => Span::new(*self.last, *self.last),
-        };
+impl<'t> AsWritten<'_, 't> {
+    fn scalar(self, value: Cow<'t, str>, known: Option<Span>) -> Node<'t> {
+        let at = known.unwrap_or(Span::new(*self.last, *self.last));
         *self.last = at.end;
-        let value = if matches!(self.shape, Shape::Null) { Value::Null } else { Value::Text(value) };
+        let value = if self.shape.value == Value::Null { Value::Null } else { Value::Text(value) };
         Node { at, value }
     }
 }
 
-impl<'t> DeserializeSeed<'t> for NodeSeed<'_, 't> {
+impl<'t> DeserializeSeed<'t> for AsWritten<'_, 't> {
     type Value = Node<'t>;
 
     fn deserialize<D: de::Deserializer<'t>>(self, deserializer: D) -> Result<Node<'t>, D::Error> {
-        match self.shape {
-            Shape::Null | Shape::Scalar => deserializer.deserialize_str(self),
-            Shape::List(_) => deserializer.deserialize_seq(self),
-            Shape::Map(_) => deserializer.deserialize_map(self),
+        match self.shape.value {
+            Value::Null | Value::Text(_) => deserializer.deserialize_str(self),
+            Value::List(_) => deserializer.deserialize_seq(self),
+            Value::Map(_) => deserializer.deserialize_map(self),
         }
     }
 }
 
-impl<'t> Visitor<'t> for NodeSeed<'_, 't> {
+impl<'t> Visitor<'t> for AsWritten<'_, 't> {
     type Value = Node<'t>;
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -242,8 +286,7 @@ impl<'t> Visitor<'t> for NodeSeed<'_, 't> {
     }
 
     fn visit_borrowed_str<E>(self, value: &'t str) -> Result<Node<'t>, E> {
-        let start = (value.as_ptr() as usize).checked_sub(self.text.as_ptr() as usize);
-        let known = start.filter(|start| start + value.len() <= self.text.len());
+        let known = place(value, self.text);
         Ok(self.scalar(Cow::Borrowed(value), known))
     }
 
@@ -252,41 +295,27 @@ impl<'t> Visitor<'t> for NodeSeed<'_, 't> {
     }
 
     fn visit_seq<A: SeqAccess<'t>>(self, mut entries: A) -> Result<Node<'t>, A::Error> {
-        let Shape::List(shapes) = self.shape else { return Err(de::Error::custom("the document changed")) };
+        let Value::List(shapes) = &self.shape.value else { return Err(de::Error::custom("the document changed")) };
         let mut list = Vec::with_capacity(shapes.len());
         for shape in shapes {
-            let seed = NodeSeed { shape, text: self.text, last: &mut *self.last };
-            list.extend(entries.next_element_seed(seed)?);
+            list.extend(entries.next_element_seed(AsWritten { shape, text: self.text, last: &mut *self.last })?);
         }
         // The parser wants to be asked past the end.
         entries.next_element::<de::IgnoredAny>()?;
-        let at = list.first().map_or(Span::new(*self.last, *self.last), |first: &Node<'_>| first.at);
-        Ok(Node { at, value: Value::List(list) })
+        Ok(Node { at: place_of(list.first(), *self.last), value: Value::List(list) })
     }
 
     fn visit_map<A: MapAccess<'t>>(self, mut entries: A) -> Result<Node<'t>, A::Error> {
-        let Shape::Map(shapes) = self.shape else { return Err(de::Error::custom("the document changed")) };
+        let Value::Map(shapes) = &self.shape.value else { return Err(de::Error::custom("the document changed")) };
         let mut map = Vec::with_capacity(shapes.len());
-        for (key_shape, shape) in shapes {
-            let seed = NodeSeed { shape: key_shape, text: self.text, last: &mut *self.last };
+        for (key, value) in shapes {
+            let seed = AsWritten { shape: key, text: self.text, last: &mut *self.last };
             let Some(key) = entries.next_key_seed(seed)? else { break };
-            let seed = NodeSeed { shape, text: self.text, last: &mut *self.last };
-            let mut value = entries.next_value_seed(seed)?;
-            let empty = match &value.value {
-                Value::Null => true,
-                Value::List(list) => list.is_empty(),
-                Value::Map(map) => map.is_empty(),
-                Value::Text(_) => false,
-            };
-            if empty {
-                // Nothing to point at: point at its key.
-                value.at = key.at;
-            }
-            map.push((key, value));
+            let seed = AsWritten { shape: value, text: self.text, last: &mut *self.last };
+            map.push(at_its_key(key, entries.next_value_seed(seed)?));
         }
         entries.next_key::<de::IgnoredAny>()?;
-        let at = map.first().map_or(Span::new(*self.last, *self.last), |(key, _): &(Node<'_>, _)| key.at);
-        Ok(Node { at, value: Value::Map(map) })
+        Ok(Node { at: place_of(map.first().map(|(key, _)| key), *self.last), value: Value::Map(map) })
     }
 }
 

@@ -1,0 +1,167 @@
+//! The table of crops, each entry read when it is first asked for.
+//!
+//! Reading the whole table costs more than planning a week. So the shipped text is
+//! only cut into entries, by its layout: an entry starts on a line indented by two
+//! spaces, with its name and its aliases first. The tests hold the text to that.
+
+use super::shelf::{Named, Shelf, key};
+use super::source::SourceTags;
+use super::{Crop, Origin};
+use crate::diagnostic::{Problems, SourceText};
+use crate::source::{Value, parse_shipped};
+use std::collections::HashMap;
+use std::ops::Index;
+use std::sync::{Arc, LazyLock, OnceLock};
+
+const TEXT: &str = include_str!("../../recipes/catalogue/crops.yaml");
+
+/// Crops by name: the user's own over the shipped ones.
+#[derive(Debug, Default)]
+pub struct Crops {
+    /// The user's own.
+    pub(super) own: Shelf<Crop>,
+}
+
+impl Crops {
+    /// The index of the crop that goes by a name.
+    #[must_use]
+    pub fn find(&self, name: &str) -> Option<usize> {
+        if let Some(own) = self.own.find(name) {
+            return Some(SHIPPED.entries.len() + own);
+        }
+        let index = *SHIPPED.by_name.get(&key(name))?;
+        // An entry that cannot be read would be a fault of the shipped table.
+        SHIPPED.entries[index].crop().map(|_| index)
+    }
+
+    /// Every crop: the shipped ones in order, then the user's own.
+    pub fn iter(&self) -> impl Iterator<Item = &Crop> {
+        SHIPPED.entries.iter().filter_map(Entry::crop).chain(self.own.iter())
+    }
+
+    /// Every name and alias.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        SHIPPED.entries.iter().flat_map(|entry| entry.names.iter().map(String::as_str)).chain(self.own.names())
+    }
+}
+
+impl Index<usize> for Crops {
+    type Output = Crop;
+
+    /// The crop of an index that [`Crops::find`] gave.
+    fn index(&self, index: usize) -> &Crop {
+        match SHIPPED.entries.get(index).and_then(Entry::crop) {
+            Some(crop) => crop,
+            None => &self.own[index - SHIPPED.entries.len()],
+        }
+    }
+}
+
+/// One entry of the shipped table.
+struct Entry {
+    /// Its name, then its aliases.
+    names: Vec<String>,
+    text: &'static str,
+    read: OnceLock<Option<Crop>>,
+}
+
+struct Shipped {
+    entries: Vec<Entry>,
+    by_name: HashMap<String, usize>,
+    tags: SourceTags,
+}
+
+static SHIPPED: LazyLock<Shipped> = LazyLock::new(|| {
+    let (head, table) = TEXT.split_once("\ncrops:\n").unwrap_or((TEXT, ""));
+    let mut entries: Vec<Entry> = Vec::new();
+    let mut start = 0;
+    let starts = table.match_indices('\n').map(|(at, _)| at + 1).chain([table.len()]);
+    for at in starts {
+        let next = &table[at..];
+        if at > start && (next.is_empty() || (next.starts_with("  ") && !next.starts_with("   "))) {
+            entries.extend(Entry::cut(&table[start..at]));
+            start = at;
+        }
+    }
+    let mut by_name = HashMap::with_capacity(4 * entries.len());
+    for (index, entry) in entries.iter().enumerate() {
+        by_name.extend(entry.names.iter().map(|name| (key(name), index)));
+    }
+    Shipped { entries, by_name, tags: tags(head) }
+});
+
+/// The tags that hold for the whole table, from its head.
+fn tags(head: &'static str) -> SourceTags {
+    let mut problems = nowhere(head);
+    let node = parse_shipped(head, &mut problems);
+    let Some(Value::Map(map)) = node.map(|node| node.value) else { return SourceTags::default() };
+    SourceTags::of_file(map.first().map(|(_, value)| value), &mut problems)
+}
+
+fn nowhere(text: &str) -> Problems {
+    Problems::new(Arc::new(SourceText { name: "built-in crops.yaml".to_owned(), text: text.to_owned() }))
+}
+
+impl Entry {
+    /// Name and aliases by the layout of the shipped table.
+    fn cut(text: &'static str) -> Option<Self> {
+        let (name, rest) = text.trim_start().split_once(": {")?;
+        let mut names = vec![name.to_owned()];
+        if let Some((also, _)) = rest.strip_prefix("also: [").and_then(|rest| rest.split_once(']')) {
+            let alias = |alias: &str| alias.split_whitespace().collect::<Vec<_>>().join(" ");
+            names.extend(also.split(',').map(|name| alias(name.trim().trim_matches('"'))));
+        }
+        Some(Self { names, text, read: OnceLock::new() })
+    }
+
+    fn crop(&self) -> Option<&Crop> {
+        self.read.get_or_init(|| self.parse()).as_ref()
+    }
+
+    fn parse(&self) -> Option<Crop> {
+        let mut problems = nowhere(self.text);
+        let Value::Map(map) = parse_shipped(self.text, &mut problems)?.value else { return None };
+        let (name, value) = map.first()?;
+        let Value::Text(name) = &name.value else { return None };
+        Crop::read(name, value, Origin::BuiltIn, &SHIPPED.tags, &mut problems).filter(|_| problems.is_empty())
+    }
+}
+
+impl Named for Entry {
+    fn name(&self) -> &str {
+        &self.names[0]
+    }
+    fn also(&self) -> &[String] {
+        &self.names[1..]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::source::entries;
+
+    #[test]
+    fn the_cut_entries_are_those_that_yaml_reads() {
+        let mut problems = nowhere(TEXT);
+        let whole = parse_shipped(TEXT, &mut problems).unwrap();
+        let Value::Map(map) = &whole.value else { panic!() };
+        let (_, crops) = map.iter().find(|(key, _)| key.value == Value::Text("crops".into())).unwrap();
+        let crops = entries(crops, "crops", &mut problems).unwrap();
+        assert_eq!(crops.len(), SHIPPED.entries.len());
+        let defaults = SourceTags::of_file(map.first().map(|(_, value)| value), &mut problems);
+        for ((name, _, node), entry) in crops.into_iter().zip(&SHIPPED.entries) {
+            let crop = Crop::read(name, node, Origin::BuiltIn, &defaults, &mut problems).unwrap();
+            assert_eq!(entry.name(), crop.name);
+            assert_eq!(entry.also(), crop.also);
+            assert_eq!(format!("{:?}", entry.crop().unwrap()), format!("{crop:?}"));
+        }
+        assert!(problems.is_empty());
+    }
+
+    #[test]
+    fn no_two_crops_share_a_name() {
+        let names: usize = SHIPPED.entries.iter().map(|entry| entry.names.len()).sum();
+        assert_eq!(SHIPPED.by_name.len(), names);
+    }
+}
