@@ -1,10 +1,10 @@
 //! The table of crops, each entry read when it is first asked for.
 //!
-//! Reading the whole table costs more than planning a week. So the shipped text is
-//! only cut into entries, by its layout: an entry starts on a line indented by two
-//! spaces, with its name and its aliases first. The tests hold the text to that.
+//! Reading the whole table costs more than planning a week, so the shipped text is only
+//! cut into entries, whose names and aliases stand first. The tests hold it to that.
 
-use super::shelf::{Named, Shelf, key};
+use super::cut;
+use super::shelf::{Shelf, key};
 use super::source::SourceTags;
 use super::{Crop, Origin};
 use crate::diagnostic::{Problems, SourceText};
@@ -72,21 +72,13 @@ struct Shipped {
 }
 
 static SHIPPED: LazyLock<Shipped> = LazyLock::new(|| {
-    let (head, table) = TEXT.split_once("\ncrops:\n").unwrap_or((TEXT, ""));
-    let mut entries: Vec<Entry> = Vec::new();
-    let mut start = 0;
-    let starts = table.match_indices('\n').map(|(at, _)| at + 1).chain([table.len()]);
-    for at in starts {
-        let next = &table[at..];
-        if at > start && (next.is_empty() || (next.starts_with("  ") && !next.starts_with("   "))) {
-            entries.extend(Entry::cut(&table[start..at]));
-            start = at;
-        }
-    }
+    let entries: Vec<Entry> =
+        cut::entries(cut::section(TEXT, "crops")).into_iter().map(|(name, text)| Entry::cut(name, text)).collect();
     let mut by_name = HashMap::with_capacity(4 * entries.len());
     for (index, entry) in entries.iter().enumerate() {
         by_name.extend(entry.names.iter().map(|name| (key(name), index)));
     }
+    let head = TEXT.split_once("\ncrops:\n").map_or(TEXT, |(head, _)| head);
     Shipped { entries, by_name, tags: tags(head) }
 });
 
@@ -104,14 +96,15 @@ fn nowhere(text: &str) -> Problems {
 
 impl Entry {
     /// Name and aliases by the layout of the shipped table.
-    fn cut(text: &'static str) -> Option<Self> {
-        let (name, rest) = text.trim_start().split_once(": {")?;
+    fn cut(name: &str, text: &'static str) -> Self {
         let mut names = vec![name.to_owned()];
-        if let Some((also, _)) = rest.strip_prefix("also: [").and_then(|rest| rest.split_once(']')) {
+        if let Some((_, also)) = text.split_once(": {also: [")
+            && let Some((also, _)) = also.split_once(']')
+        {
             let alias = |alias: &str| alias.split_whitespace().collect::<Vec<_>>().join(" ");
             names.extend(also.split(',').map(|name| alias(name.trim().trim_matches('"'))));
         }
-        Some(Self { names, text, read: OnceLock::new() })
+        Self { names, text, read: OnceLock::new() }
     }
 
     fn crop(&self) -> Option<&Crop> {
@@ -124,15 +117,6 @@ impl Entry {
         let (name, value) = map.first()?;
         let Value::Text(name) = &name.value else { return None };
         Crop::read(name, value, Origin::BuiltIn, &SHIPPED.tags, &mut problems).filter(|_| problems.is_empty())
-    }
-}
-
-impl Named for Entry {
-    fn name(&self) -> &str {
-        &self.names[0]
-    }
-    fn also(&self) -> &[String] {
-        &self.names[1..]
     }
 }
 
@@ -152,8 +136,8 @@ mod tests {
         let defaults = SourceTags::of_file(map.first().map(|(_, value)| value), &mut problems);
         for ((name, _, node), entry) in crops.into_iter().zip(&SHIPPED.entries) {
             let crop = Crop::read(name, node, Origin::BuiltIn, &defaults, &mut problems).unwrap();
-            assert_eq!(entry.name(), crop.name);
-            assert_eq!(entry.also(), crop.also);
+            assert_eq!(entry.names[0], crop.name);
+            assert_eq!(entry.names[1..], crop.also);
             assert_eq!(format!("{:?}", entry.crop().unwrap()), format!("{crop:?}"));
         }
         assert!(problems.is_empty());

@@ -1,8 +1,8 @@
 //! Which plants form arbuscular mycorrhiza: by species, genus, family, never by order.
 
-use super::with_built_in;
+use super::{cut, with_built_in};
 use crate::diagnostic::Problems;
-use crate::source::{Fields, Node, entries, word};
+use crate::source::{Fields, Node, word};
 use std::collections::HashMap;
 use std::fmt;
 use std::sync::LazyLock;
@@ -65,50 +65,33 @@ impl fmt::Display for StatusFrom {
     }
 }
 
-#[derive(Default)]
-struct Rules {
-    families: HashMap<String, (String, Status)>,
-    genera: HashMap<String, (Status, Option<String>)>,
-    species: HashMap<String, Status>,
+/// The entries of a section by their name in lower case, each still a text.
+fn cut_section(name: &str) -> HashMap<String, (&'static str, &'static str)> {
+    cut::entries(cut::section(FAMILIES, name)).into_iter().map(|entry| (entry.0.to_lowercase(), entry)).collect()
 }
 
-// Read only when a crop of the user's own has to be looked up.
-static RULES: LazyLock<Rules> = LazyLock::new(|| {
-    with_built_in("families.yaml", FAMILIES, |fields, problems| {
-        let mut rules = Rules::default();
-        let mut table =
-            |key: &'static str, problems: &mut Problems, each: &mut dyn FnMut(&str, Status, Option<String>)| {
-                let listed = fields.get(key).and_then(|node| entries(node, key, problems));
-                for (name, _, node) in listed.unwrap_or_default() {
-                    if let Some((status, family)) = read(node, problems) {
-                        each(name, status, family);
-                    }
-                }
-            };
-        table("families", problems, &mut |name, status, _| {
-            rules.families.insert(name.to_lowercase(), (name.to_owned(), status));
-        });
-        table("genera", problems, &mut |name, status, family| {
-            rules.genera.insert(name.to_lowercase(), (status, family));
-        });
-        table("species", problems, &mut |name, status, _| {
-            rules.species.insert(name.to_lowercase(), status);
-        });
-        rules
-    })
-    .unwrap_or_default()
-});
+static FAMILY_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| cut_section("families"));
+static GENUS_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| cut_section("genera"));
+static SPECIES_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| cut_section("species"));
 
-fn read(node: &Node<'_>, problems: &mut Problems) -> Option<(Status, Option<String>)> {
+/// Name and status of the rule for a name.
+fn rule(rules: &HashMap<String, (&'static str, &'static str)>, name: &str) -> Option<(&'static str, Status)> {
+    let (name, text) = *rules.get(&name.trim().to_lowercase())?;
+    with_built_in("families.yaml", text, |fields, problems| fields.get(name).and_then(|node| read(node, problems)))
+        .ok()
+        .flatten()
+        .map(|status| (name, status))
+}
+
+fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Status> {
     let mut fields = Fields::new(node, "a rule", problems)?;
     let status = fields.require("mycorrhiza", problems).and_then(|node| word(node, &Status::WORDS, problems));
-    let family = fields.text("family", problems).map(str::to_owned);
     // For the reader of the file.
-    for key in ["confidence", "exceptions", "from", "note"] {
+    for key in ["family", "confidence", "exceptions", "from", "note"] {
         fields.get(key);
     }
     fields.finish(problems);
-    status.map(|status| (status, family))
+    status
 }
 
 /// The status of a species by its name and family: species, then genus, then family.
@@ -126,27 +109,45 @@ pub fn status_of(species: Option<&str>, family: Option<&str>) -> Option<(Status,
         let first = species.split([',', '/', '(']).next().unwrap_or(species).trim();
         let words: Vec<&str> = first.split_whitespace().filter(|word| *word != "x" && *word != "×").collect();
         if let [genus, epithet, ..] = words[..]
-            && let Some(status) = RULES.species.get(&format!("{genus} {epithet}").to_lowercase())
+            && let Some((name, status)) = rule(&SPECIES_RULES, &format!("{genus} {epithet}"))
         {
-            return Some((*status, StatusFrom::Species(format!("{genus} {epithet}"))));
+            return Some((status, StatusFrom::Species(name.to_owned())));
         }
-        if let Some(genus) = words.first()
-            && let Some((status, _)) = RULES.genera.get(&genus.to_lowercase())
-        {
-            return Some((*status, StatusFrom::Genus((*genus).to_owned())));
+        if let Some((name, status)) = words.first().and_then(|genus| rule(&GENUS_RULES, genus)) {
+            return Some((status, StatusFrom::Genus(name.to_owned())));
         }
     }
-    let (name, status) = RULES.families.get(&family?.trim().to_lowercase())?;
-    Some((*status, StatusFrom::Family(name.clone())))
+    let (name, status) = rule(&FAMILY_RULES, family?)?;
+    Some((status, StatusFrom::Family(name.to_owned())))
 }
 
 /// Whether there is a rule for a family.
 #[must_use]
 pub fn knows_family(family: &str) -> bool {
-    RULES.families.contains_key(&family.trim().to_lowercase())
+    FAMILY_RULES.contains_key(&family.trim().to_lowercase())
 }
 
 /// The names of the families there are rules for.
 pub fn family_names() -> impl Iterator<Item = &'static str> {
-    RULES.families.values().map(|(name, _)| name.as_str())
+    FAMILY_RULES.values().map(|(name, _)| *name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_cut_rules_are_those_that_yaml_reads() {
+        let sections = [("families", &*FAMILY_RULES), ("genera", &*GENUS_RULES), ("species", &*SPECIES_RULES)];
+        with_built_in("families.yaml", FAMILIES, |fields, problems| {
+            for (section, rules) in sections {
+                let listed = crate::source::entries(fields.get(section).unwrap(), section, problems).unwrap();
+                assert_eq!(listed.len(), rules.len(), "{section}");
+                for (name, _, node) in listed {
+                    assert_eq!(rule(rules, name).map(|(_, status)| status), read(node, problems), "{name}");
+                }
+            }
+        })
+        .unwrap();
+    }
 }

@@ -5,6 +5,7 @@
 
 mod crop;
 mod crops;
+mod cut;
 mod family;
 mod ingredient;
 mod shelf;

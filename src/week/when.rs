@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use jiff::civil::{Date, DateTime, Time};
-use jiff::tz::TimeZone;
+use jiff::tz::{TimeZone, TimeZoneDatabase};
 
 /// A local date and time, and the zone that fixes what it means.
 #[derive(Clone, Debug)]
@@ -57,7 +57,8 @@ fn looks_like_a_date(day: &str) -> bool {
 
 /// The zone of a name.
 pub(super) fn zone(name: &str, at: Span, problems: &mut Problems) -> Option<TimeZone> {
-    let zone = TimeZone::get(name.trim()).ok();
+    // The bundled rules: the same on every machine, and no folder to search.
+    let zone = TimeZoneDatabase::bundled().get(name.trim()).ok();
     if zone.is_none() {
         let what = format!("no time zone is called `{name}`");
         problems.push(Problem::new(Code::Date, at, what, "a zone such as `Europe/Paris` or `America/New_York`"));
