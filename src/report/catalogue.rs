@@ -26,7 +26,18 @@ impl Report for Listing {
         document
     }
 
-    fn json(&self) -> Value {
+    fn json(&self) -> String {
+        super::json::render(&self.value())
+    }
+
+    fn records(&self) -> Vec<Vec<String>> {
+        let header = self.table.columns.iter().map(|column| column.name.to_owned()).collect();
+        std::iter::once(header).chain(self.table.rows.iter().cloned()).collect()
+    }
+}
+
+impl Listing {
+    fn value(&self) -> Value {
         let entries: Vec<Value> = self
             .table
             .rows
@@ -44,11 +55,6 @@ impl Report for Listing {
             .collect();
         json!({"format": "trayful-list/1", "kind": self.kind, "title": self.title, "entries": entries})
     }
-
-    fn records(&self) -> Vec<Vec<String>> {
-        let header = self.table.columns.iter().map(|column| column.name.to_owned()).collect();
-        std::iter::once(header).chain(self.table.rows.iter().cloned()).collect()
-    }
 }
 
 /// Several listings in one report.
@@ -65,8 +71,8 @@ impl Report for Several<'_> {
         document
     }
 
-    fn json(&self) -> Value {
-        Value::Array(self.0.iter().map(Report::json).collect())
+    fn json(&self) -> String {
+        super::json::render(&self.0.iter().map(Listing::value).collect::<Vec<_>>())
     }
 
     fn records(&self) -> Vec<Vec<String>> {

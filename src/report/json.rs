@@ -1,10 +1,10 @@
 //! JSON for scripts: the fields of the plan format, numbers at full precision.
 
-use serde_json::Value;
+use serde::Serialize;
 
 /// Writes a value over several lines, with a line end.
 #[must_use]
-pub fn render(value: &Value) -> String {
+pub fn render(value: &impl Serialize) -> String {
     let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
     text.push('\n');
     text

@@ -16,7 +16,6 @@ pub use plan::PlanReport;
 pub use words::{and, assumption, caution_words, count, note, warning, why};
 
 use crate::units::UnitSystem;
-use serde_json::Value;
 
 /// The forms a report is written in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -52,7 +51,7 @@ pub trait Report {
     /// For people.
     fn document(&self, style: Style) -> Document;
     /// For scripts.
-    fn json(&self) -> Value;
+    fn json(&self) -> String;
     /// For spreadsheets: the header, then the rows.
     fn records(&self) -> Vec<Vec<String>>;
 }
@@ -63,7 +62,7 @@ pub fn render(report: &dyn Report, style: Style) -> String {
     match style.format {
         Format::Text => text::render(&report.document(style), style.color),
         Format::Markdown => markdown::render(&report.document(style)),
-        Format::Json => json::render(&report.json()),
+        Format::Json => report.json(),
         Format::Csv => csv::render(&report.records()),
         Format::Html => html::render(&report.document(style)),
     }

@@ -2,10 +2,10 @@
 
 use super::document::{Document, Table};
 use super::words::{and, caution_words, count, note, warning, why};
-use super::{Report, Style};
+use super::{Report, Style, json};
 use crate::catalogue::{Catalogue, IngredientId, citation};
 use crate::exact::apportion;
-use crate::plan::{Batch, DoseAmount, Dosed, Germination, Omission, Plan, Saved, SowingPlan, TopLayer};
+use crate::plan::{Batch, DoseAmount, Dosed, Germination, Omission, Plan, Saved, SowingPlan, TopLayer, TrayMap};
 use crate::recipe::{Basis, Why};
 use crate::units::length::millimetre;
 use crate::units::mass::{gram, ounce};
@@ -13,6 +13,7 @@ use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::{litre, millilitre, us_cup, us_fluid_ounce, us_liquid_quart, us_tablespoon, us_teaspoon};
 use crate::units::{Litres, Rate, Spoon, UnitSystem, Volume, amount, grams, in_litres, percent, plain, to_litres};
 use crate::week::{Sowing, Week};
+use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
@@ -24,6 +25,71 @@ pub struct PlanReport<'p> {
     pub week: Option<&'p Week>,
     /// The tables of names.
     pub catalogue: &'p Catalogue,
+}
+
+/// The plan for scripts; its sowings are written one by one, for there may be many.
+#[derive(Serialize)]
+struct PlanJson<'p> {
+    format: &'static str,
+    title: &'p str,
+    mix_on: Option<String>,
+    sowings: Sowings<'p>,
+    trays: Vec<Value>,
+    shared_trays: Maps<'p>,
+    batches: Vec<Value>,
+    covering: Vec<Value>,
+    totals: Value,
+    mixing: Value,
+    purchases: Value,
+    soak: Value,
+    calendar: Vec<Value>,
+    cautions: Vec<String>,
+    notes: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct SowingJson<'p> {
+    crop: Option<&'p str>,
+    variety: Option<&'p str>,
+    tray: Option<&'p str>,
+    batch: &'p str,
+    plants: Option<u64>,
+    cells: u64,
+    seeds_to_take: Option<u64>,
+    seed_g: Option<f64>,
+    cells_filled: u64,
+    cell_ml: Option<f64>,
+}
+
+struct Sowings<'p>(&'p PlanReport<'p>);
+
+impl Serialize for Sowings<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.0.plan.sowings.iter().map(|sowing| self.0.sowing_json(sowing)))
+    }
+}
+
+#[derive(Serialize)]
+struct MapJson<'p> {
+    tray: &'p str,
+    number: u64,
+    rows: Vec<RowsJson>,
+}
+
+#[derive(Serialize)]
+struct RowsJson {
+    crop: String,
+    sowing: usize,
+    from: u64,
+    to: u64,
+}
+
+struct Maps<'p>(&'p PlanReport<'p>);
+
+impl Serialize for Maps<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.0.plan.maps.iter().map(|map| self.0.map_json(map)))
+    }
 }
 
 /// Sowings beyond this are listed together in print.
@@ -59,34 +125,29 @@ impl Report for PlanReport<'_> {
         document
     }
 
-    fn json(&self) -> Value {
-        let sowings: Vec<Value> = self.plan.sowings.iter().map(|sowing| self.sowing_json(sowing)).collect();
-        let trays: Vec<Value> = self
-            .plan
-            .trays
-            .iter()
-            .map(|(id, count)| json!({"tray": self.catalogue.tray(*id).name, "count": count}))
-            .collect();
+    fn json(&self) -> String {
         let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue));
-        let cautions: Vec<String> = warnings.chain(caution_words(&self.plan.cautions, self.catalogue)).collect();
-        let notes: Vec<String> =
-            self.plan.notes.iter().map(|found| note(found, self.catalogue, UnitSystem::Metric)).collect();
-        json!({
-            "format": "trayful-plan/1",
-            "title": self.plan.title,
-            "mix_on": self.plan.mix_on.as_ref().map(|moment| moment.local.to_string()),
-            "sowings": sowings,
-            "trays": trays,
-            "shared_trays": self.maps_json(),
-            "batches": self.plan.batches.iter().map(|batch| self.batch_json(batch)).collect::<Vec<_>>(),
-            "covering": [],
-            "totals": self.totals_json(),
-            "mixing": null,
-            "purchases": null,
-            "soak": null,
-            "calendar": [],
-            "cautions": cautions,
-            "notes": notes,
+        json::render(&PlanJson {
+            format: "trayful-plan/1",
+            title: &self.plan.title,
+            mix_on: self.plan.mix_on.as_ref().map(|moment| moment.local.to_string()),
+            sowings: Sowings(self),
+            trays: self
+                .plan
+                .trays
+                .iter()
+                .map(|(id, count)| json!({"tray": self.catalogue.tray(*id).name, "count": count}))
+                .collect(),
+            shared_trays: Maps(self),
+            batches: self.plan.batches.iter().map(|batch| self.batch_json(batch)).collect(),
+            covering: Vec::new(),
+            totals: self.totals_json(),
+            mixing: Value::Null,
+            purchases: Value::Null,
+            soak: Value::Null,
+            calendar: Vec::new(),
+            cautions: warnings.chain(caution_words(&self.plan.cautions, self.catalogue)).collect(),
+            notes: self.plan.notes.iter().map(|found| note(found, self.catalogue, UnitSystem::Metric)).collect(),
         })
     }
 
@@ -450,43 +511,32 @@ impl PlanReport<'_> {
         }
     }
 
-    fn sowing_json(&self, plan: &SowingPlan) -> Value {
+    fn sowing_json<'s>(&'s self, plan: &'s SowingPlan) -> SowingJson<'s> {
         let sowing = self.sowing(plan);
         let tray = sowing.map(|sowing| self.catalogue.tray(sowing.tray));
-        json!({
-            "crop": sowing.and_then(|sowing| sowing.crop).map(|id| &self.catalogue.crop_of(id).name),
-            "variety": sowing.and_then(|sowing| sowing.variety.as_deref()),
-            "tray": tray.map(|tray| &tray.name),
-            "batch": self.plan.batches[plan.batch].name,
-            "plants": plan.plants,
-            "cells": plan.cells,
-            "seeds_to_take": plan.seeds,
-            "seed_g": plan.seed_grams,
-            "cells_filled": plan.cells_filled,
-            "cell_ml": tray.map(|tray| tray.cell.get::<millilitre>()),
-        })
+        let crop = sowing.and_then(|sowing| sowing.crop).map(|id| self.catalogue.crop_of(id));
+        SowingJson {
+            crop: crop.map(|crop| crop.name.as_str()),
+            variety: sowing.and_then(|sowing| sowing.variety.as_deref()),
+            tray: tray.map(|tray| tray.name.as_str()),
+            batch: &self.plan.batches[plan.batch].name,
+            plants: plan.plants,
+            cells: plan.cells,
+            seeds_to_take: plan.seeds,
+            seed_g: plan.seed_grams,
+            cells_filled: plan.cells_filled,
+            cell_ml: tray.map(|tray| tray.cell.get::<millilitre>()),
+        }
     }
 
-    fn maps_json(&self) -> Vec<Value> {
-        self.plan
-            .maps
-            .iter()
-            .map(|map| {
-                let rows: Vec<Value> = map
-                    .portions
-                    .iter()
-                    .map(|portion| {
-                        json!({
-                            "crop": self.crop_name(&self.plan.sowings[portion.sowing]),
-                            "sowing": portion.sowing,
-                            "from": portion.from,
-                            "to": portion.to,
-                        })
-                    })
-                    .collect();
-                json!({"tray": self.catalogue.tray(map.tray).name, "number": map.number, "rows": rows})
-            })
-            .collect()
+    fn map_json<'s>(&'s self, map: &'s TrayMap) -> MapJson<'s> {
+        let rows = map.portions.iter().map(|portion| RowsJson {
+            crop: self.crop_name(&self.plan.sowings[portion.sowing]),
+            sowing: portion.sowing,
+            from: portion.from,
+            to: portion.to,
+        });
+        MapJson { tray: &self.catalogue.tray(map.tray).name, number: map.number, rows: rows.collect() }
     }
 
     fn batch_json(&self, batch: &Batch) -> Value {
