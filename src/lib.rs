@@ -11,3 +11,4 @@ pub mod report;
 pub mod source;
 pub mod units;
 pub mod week;
+pub mod wrap;

@@ -1,6 +1,7 @@
 //! Faults as a person reads them. The only file that names `annotate-snippets`.
 
 use super::{Problem, Rejected, SourceText, Span};
+use crate::wrap::wrap;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 
 const COLUMNS: usize = 80;
@@ -23,22 +24,23 @@ fn one(renderer: &Renderer, source: &SourceText, problem: &Problem) -> String {
         None => format!("{}: {}", source.name, problem.what),
     };
     let title = Level::ERROR.primary_title(what.as_str()).id(problem.code.name());
-    let mut groups: Vec<Group<'_>> = Vec::new();
+    let expected = if problem.expected.is_empty() { String::new() } else { format!("expected {}", problem.expected) };
+    // What stands left of a line of advice takes fourteen columns.
+    let help = problem.help.as_ref().map(|help| wrap(help, COLUMNS - 14, "").join("\n"));
     let line = problem.at.map(|at| line_at(&source.text, at));
     let mut group = match &line {
         Some(line) => title.element(
             Snippet::source(line.text)
                 .path(source.name.as_str())
                 .line_start(line.number)
-                .annotation(AnnotationKind::Primary.span(line.place.clone()).label(problem.expected.as_str())),
+                .annotation(AnnotationKind::Primary.span(line.place.clone()).label(expected.as_str())),
         ),
         None => Group::with_title(title),
     };
-    if let Some(help) = &problem.help {
+    if let Some(help) = &help {
         group = group.element(Level::HELP.message(help.as_str()));
     }
-    groups.push(group);
-    renderer.render(&groups)
+    renderer.render(&[group])
 }
 
 /// The line a place stands in, and the place within it, on character boundaries.
@@ -99,7 +101,7 @@ mod tests {
         assert_eq!(
             shown,
             "error[unknown-crop]: no crop is called `kail`\n --> week.yaml:3:12\n  |\n\
-             3 |   - {crop: kail}\n  |            ^^^^ a crop\n  |\n  = help: did you mean `kale`?\n\n"
+             3 |   - {crop: kail}\n  |            ^^^^ expected a crop\n  |\n  = help: did you mean `kale`?\n\n"
         );
     }
 

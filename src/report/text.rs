@@ -1,6 +1,7 @@
 //! Text for a terminal of 80 columns. The only file that names `prettytable`.
 
 use super::document::{Align, Block, Document, Table};
+use crate::wrap::wrap;
 use prettytable::format::{Alignment, FormatBuilder, LinePosition, LineSeparator};
 use prettytable::{Cell, Row};
 use unicode_width::UnicodeWidthStr;
@@ -46,45 +47,6 @@ fn lines(out: &mut String, lines: Vec<String>) {
         out.push_str(line.trim_end());
         out.push('\n');
     }
-}
-
-/// Breaks a text at spaces so that no line is wider than `width`, later lines indented.
-fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
-    let mut lines = Vec::new();
-    let mut line = String::new();
-    for word in text.split_whitespace() {
-        for piece in pieces(word, width.saturating_sub(indent.len()).max(1)) {
-            let gap = usize::from(!line.trim().is_empty());
-            if line.width() + gap + piece.width() > width && !line.trim().is_empty() {
-                lines.push(std::mem::replace(&mut line, indent.to_owned()));
-            } else if gap == 1 {
-                line.push(' ');
-            }
-            line.push_str(piece);
-        }
-    }
-    lines.push(line);
-    lines
-}
-
-/// A word in pieces that fit, for names without a space.
-fn pieces(word: &str, width: usize) -> Vec<&str> {
-    let mut pieces = Vec::new();
-    let mut rest = word;
-    while rest.width() > width {
-        let mut end = 0;
-        for (at, c) in rest.char_indices() {
-            if rest[..at + c.len_utf8()].width() > width && end > 0 {
-                break;
-            }
-            end = at + c.len_utf8();
-        }
-        let (piece, tail) = rest.split_at(end);
-        pieces.push(piece);
-        rest = tail;
-    }
-    pieces.push(rest);
-    pieces
 }
 
 fn draw(table: &Table) -> Vec<String> {

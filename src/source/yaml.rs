@@ -79,7 +79,7 @@ fn syntax(text: &str, error: &serde_yaml::Error) -> Problem {
     match error.location() {
         Some(place) => {
             let at = offset(text, place.line(), place.column());
-            Problem::new(Code::Syntax, Span::new(at, at + 1), format!("cannot be read as YAML: {message}"), "here")
+            Problem::new(Code::Syntax, Span::new(at, at + 1), format!("cannot be read as YAML: {message}"), "")
         }
         None => Problem::of_file(Code::Syntax, format!("cannot be read as YAML: {message}"), None),
     }
