@@ -3,11 +3,13 @@
 extern crate uom;
 pub mod catalogue;
 pub mod cli;
+pub mod coir;
 pub mod diagnostic;
 pub mod exact;
 pub mod plan;
 pub mod recipe;
 pub mod report;
+pub mod soak;
 pub mod source;
 pub mod units;
 pub mod week;

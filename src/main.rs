@@ -11,6 +11,7 @@ fn main() -> ExitCode {
     let surroundings = Surroundings {
         color_out: io::stdout().is_terminal() && !plain,
         color_err: io::stderr().is_terminal() && !plain,
+        now: Some(jiff::Timestamp::now()),
     };
     ExitCode::from(run(std::env::args_os(), surroundings, &mut io::stdout().lock(), &mut io::stderr().lock()))
 }

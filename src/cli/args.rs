@@ -31,6 +31,9 @@ pub(super) struct Common {
     /// Colour on a terminal (NO_COLOR is honoured).
     #[arg(long, global = true, value_enum, default_value_t, value_name = "WHEN")]
     pub(super) color: ColorWhen,
+    /// The time taken as now, for tests.
+    #[arg(long, global = true, hide = true, value_name = "TIMESTAMP")]
+    pub(super) now: Option<jiff::Timestamp>,
 }
 
 /// Forms of a result.
@@ -67,9 +70,11 @@ pub(super) enum Command {
     Plan(PlanArgs),
     /// Scale one recipe to trays or to a volume, without a week file.
     Scale(ScaleArgs),
+    /// Work out the calcium baths for coir.
+    Soak(Box<SoakArgs>),
     /// Check files and say what is wrong with them.
     Check(CheckArgs),
-    /// List what is known of recipes, trays, crops or ingredients.
+    /// List what is known of recipes, trays, crops, ingredients or salts.
     List(ListArgs),
     /// Show all that is known under a name, each value with its source.
     Show(ShowArgs),
@@ -111,6 +116,56 @@ pub(super) struct ScaleArgs {
 }
 
 #[derive(Args, Debug)]
+#[command(group(clap::ArgGroup::new("amount").args(["file", "product", "dry", "loose"]).required(true)))]
+pub(super) struct SoakArgs {
+    /// A soak file, or a week whose coir is to be soaked; else use the options.
+    #[arg(value_name = "FILE.yaml")]
+    pub(super) file: Option<PathBuf>,
+    /// What the coir is sold in, by its label: "5 kg block", "650 g brick".
+    #[arg(long, value_name = "LABEL")]
+    pub(super) product: Option<String>,
+    /// How many of these.
+    #[arg(long, value_name = "N", requires = "product")]
+    pub(super) count: Option<String>,
+    /// Dry mass of the coir instead.
+    #[arg(long, value_name = "MASS")]
+    pub(super) dry: Option<String>,
+    /// Loose volume of the coir instead.
+    #[arg(long, value_name = "VOLUME")]
+    pub(super) loose: Option<String>,
+    /// What the bag says: buffered, washed, mild or none.
+    #[arg(long, value_name = "CLAIM", conflicts_with = "file")]
+    pub(super) sold_as: Option<String>,
+    /// The salt, by formula or by the name on its bag.
+    #[arg(long, value_name = "SALT", conflicts_with = "file")]
+    pub(super) salt: Option<String>,
+    /// Calcium by the salt's label, as in "19 %".
+    #[arg(long, value_name = "SHARE", conflicts_with = "file")]
+    pub(super) label_ca: Option<String>,
+    /// The most sodium and potassium to leave on the sites, as in "15 %".
+    #[arg(long, value_name = "SHARE", conflicts_with = "file")]
+    pub(super) target: Option<String>,
+    /// Number of soaks.
+    #[arg(long, value_name = "N", conflicts_with = "file")]
+    pub(super) soaks: Option<String>,
+    /// Hours of each soak.
+    #[arg(long, value_name = "HOURS", conflicts_with = "file")]
+    pub(super) hours: Option<String>,
+    /// Size of the particles, for chips: their soak takes longer.
+    #[arg(long, value_name = "SIZE", conflicts_with = "file")]
+    pub(super) particles: Option<String>,
+    /// When the coir must be ready, as in "2027-03-06 10:00".
+    #[arg(long, value_name = "TIME", conflicts_with = "file")]
+    pub(super) ready: Option<String>,
+    /// Your own tub.
+    #[arg(long, value_name = "VOLUME", conflicts_with = "file")]
+    pub(super) tub: Option<String>,
+    /// Set other salts beside this one.
+    #[arg(long)]
+    pub(super) compare: bool,
+}
+
+#[derive(Args, Debug)]
 pub(super) struct CheckArgs {
     /// The files.
     #[arg(value_name = "FILE", required = true)]
@@ -126,7 +181,7 @@ pub(super) struct ListArgs {
 
 #[derive(Args, Debug)]
 pub(super) struct ShowArgs {
-    /// The name of a recipe, tray, crop or ingredient.
+    /// The name of a recipe, tray, crop, ingredient or salt.
     #[arg(value_name = "NAME", required = true, num_args = 1..)]
     pub(super) name: Vec<String>,
 }

@@ -2,7 +2,7 @@
 
 use super::args::{ListArgs, ShowArgs};
 use super::{DONE, Failure, Session};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, salts};
 use crate::diagnostic::did_you_mean;
 use crate::recipe::BUILT_IN;
 use crate::report::{self, KINDS, Listing};
@@ -30,7 +30,8 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
             .names()
             .chain(catalogue.trays.names())
             .chain(catalogue.ingredients.names())
-            .chain(BUILT_IN.iter().map(|(name, _)| *name));
+            .chain(BUILT_IN.iter().map(|(name, _)| *name))
+            .chain(salts().iter().map(|entry| entry.salt.name()));
         let near = did_you_mean(&name, names).map(|near| format!("; {near}")).unwrap_or_default();
         return Err(Failure::Said(format!("nothing is known under `{name}`{near}")));
     }

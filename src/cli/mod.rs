@@ -6,6 +6,7 @@ mod check;
 mod output;
 mod plan;
 mod scale;
+mod soak;
 
 use crate::diagnostic::{Rejected, render as render_faults};
 use crate::report::{Format, Report, Style};
@@ -29,6 +30,8 @@ pub struct Surroundings {
     pub color_out: bool,
     /// Standard error is one.
     pub color_err: bool,
+    /// The time, where it is known.
+    pub now: Option<jiff::Timestamp>,
 }
 
 /// Runs a command line; results to `out`, messages to `err`; the exit code.
@@ -57,10 +60,17 @@ pub fn run(
         ColorWhen::Always => true,
         ColorWhen::Never => false,
     };
-    let mut session = Session { common: &arguments.common, color: colors(surroundings.color_out), out, err };
+    let mut session = Session {
+        common: &arguments.common,
+        color: colors(surroundings.color_out),
+        now: arguments.common.now.or(surroundings.now),
+        out,
+        err,
+    };
     let done = match &arguments.command {
         Command::Plan(args) => plan::run(args, &mut session),
         Command::Scale(args) => scale::run(args, &mut session),
+        Command::Soak(args) => soak::run(args, &mut session),
         Command::Check(args) => check::run(args, &mut session),
         Command::List(args) => catalogue::list(args, &mut session),
         Command::Show(args) => catalogue::show(args, &mut session),
@@ -93,6 +103,7 @@ impl From<Rejected> for Failure {
 struct Session<'s> {
     common: &'s Common,
     color: bool,
+    now: Option<jiff::Timestamp>,
     out: &'s mut dyn Write,
     err: &'s mut dyn Write,
 }

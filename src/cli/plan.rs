@@ -9,7 +9,10 @@ use crate::week;
 
 pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let loaded = week::load(&args.week, &Disk, &args.wanted)?;
-    let plan = plan::plan(&loaded)?;
+    let mut plan = plan::plan(&loaded)?;
+    if let Some(now) = session.now {
+        plan.heed_clock(now);
+    }
     let report = PlanReport { plan: &plan, week: Some(&loaded.week), catalogue: &loaded.catalogue };
     session.report(&report, args.explain)?;
     Ok(DONE)

@@ -45,11 +45,15 @@ pub enum Code {
     Sowing,
     /// A tray whose figures contradict each other.
     Tray,
+    /// No such salt.
+    UnknownSalt,
+    /// A course for coir that cannot be.
+    Soak,
 }
 
 impl Code {
     /// Every code, for the test that they are unique.
-    pub const ALL: [Self; 21] = [
+    pub const ALL: [Self; 23] = [
         Self::Unreadable,
         Self::TooLarge,
         Self::Encoding,
@@ -71,6 +75,8 @@ impl Code {
         Self::Recipe,
         Self::Sowing,
         Self::Tray,
+        Self::UnknownSalt,
+        Self::Soak,
     ];
 
     /// The name printed in brackets.
@@ -98,6 +104,8 @@ impl Code {
             Self::Recipe => "recipe",
             Self::Sowing => "sowing",
             Self::Tray => "tray",
+            Self::UnknownSalt => "unknown-salt",
+            Self::Soak => "soak",
         }
     }
 }

@@ -44,6 +44,17 @@ impl Batch {
     }
 }
 
+impl Batch {
+    /// Whether the mix feeds for a while: it holds castings, compost or fertiliser.
+    #[must_use]
+    pub fn feeds(&self, catalogue: &Catalogue) -> bool {
+        let parts = self.ingredients.iter().map(|part| part.ingredient);
+        parts.chain(self.doses.iter().map(|dose| dose.ingredient)).any(|id| {
+            catalogue.ingredient(id).rich || catalogue.ingredient(id).cautions.iter().any(|key| key == "fertiliser")
+        })
+    }
+}
+
 /// One part of a batch.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PartAmount {

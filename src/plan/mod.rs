@@ -1,16 +1,20 @@
 //! The week's plan: cells, trays, batches and their amounts. Pure computation.
 
 mod batch;
+mod calendar;
 mod cells;
 mod note;
 mod notes;
+mod soaking;
 mod sowings;
 mod trays;
 mod volumes;
 
 pub use batch::{Batch, DoseAmount, Dosed, Omission, PartAmount, Saved, TopLayer};
+pub use calendar::{Entry, Task};
 pub use cells::{cells_for, chance_of, chance_per_cell};
 pub use note::{Note, Warning};
+pub use soaking::Soaking;
 pub use sowings::{Germination, SowingPlan, TrayMap, TrayPortion};
 pub use trays::{Portion, TrayRows, arrange};
 pub use volumes::{Chain, of_cells, settled};
@@ -22,6 +26,7 @@ use crate::recipe::MixFault;
 use crate::units::{Mass, Volume, in_litres};
 use crate::week::{Allowances, Loaded, Moment, Place, RecipeId, Week};
 use batch::{Found, Sorter, VariantKey};
+use jiff::Timestamp;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -44,6 +49,10 @@ pub struct Plan {
     pub batches: Vec<Batch>,
     /// Sums over the batches.
     pub totals: Totals,
+    /// The soak of the coir, if the mix holds any.
+    pub soak: Option<Soaking>,
+    /// What to do when, in order of time.
+    pub calendar: Vec<Entry>,
     /// What to know.
     pub notes: Vec<Note>,
     /// What to take care of.
@@ -79,6 +88,15 @@ pub struct DoseTotal {
     pub mass: Option<Mass>,
     /// By measure.
     pub measure: Option<Volume>,
+}
+
+impl Plan {
+    /// Warns if the first thing to do lies in the past.
+    pub fn heed_clock(&mut self, now: Timestamp) {
+        if let Some(first) = self.calendar.first().filter(|first| first.at.timestamp() < now) {
+            self.warnings.push(Warning::Late(first.at.clone()));
+        }
+    }
 }
 
 /// Plans a week.
@@ -135,10 +153,14 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
         maps: laid.maps,
         batches,
         totals,
+        soak: None,
+        calendar: Vec::new(),
         notes: Vec::new(),
         warnings: Vec::new(),
         cautions: Vec::new(),
     };
+    plan.soak = soaking::soaking(&plan, week, catalogue);
+    plan.calendar = calendar::calendar(&plan, week, catalogue);
     notes::add(&mut plan, loaded, &sums, laid.beyond_sown);
     Ok(plan)
 }
@@ -166,6 +188,8 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result
         maps: Vec::new(),
         totals: totals(&batches, &[], catalogue),
         batches,
+        soak: None,
+        calendar: Vec::new(),
         notes: Vec::new(),
         warnings: Vec::new(),
         cautions: Vec::new(),

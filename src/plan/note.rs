@@ -3,6 +3,7 @@
 use crate::catalogue::{CropId, IngredientId, TrayId};
 use crate::units::Volume;
 use crate::week::Remark;
+use jiff::ZonedDateTime;
 
 /// Something to know about the plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,6 +53,10 @@ pub enum Warning {
         /// Above a third.
         strongly: bool,
     },
+    /// The first thing to do lies in the past.
+    Late(ZonedDateTime),
+    /// The coir's course does not reach its target.
+    SoakOutOfReach,
     /// A crop that wants acid soil.
     WantsAcid(Vec<CropId>),
     /// Soluble phosphorus in a batch with an inoculant.

@@ -3,6 +3,7 @@
 use super::sowings::{BatchVolumes, Germination};
 use super::{Note, Plan, Warning};
 use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, Status, TrayId, cautions};
+use crate::soak::Outcome;
 use crate::units::{Volume, to_litres};
 use crate::week::Loaded;
 use std::collections::{BTreeMap, BTreeSet};
@@ -56,6 +57,10 @@ pub(super) fn add(plan: &mut Plan, loaded: &Loaded, sums: &[BatchVolumes], beyon
         }
     }
     plan.notes = notes;
+    let sheet = plan.soak.as_ref().and_then(|soaking| soaking.sheet.as_ref());
+    if sheet.is_some_and(|sheet| matches!(sheet.outcome, Outcome::OutOfReach(_))) {
+        plan.warnings.push(Warning::SoakOutOfReach);
+    }
     add_mix_warnings(plan, catalogue);
 }
 

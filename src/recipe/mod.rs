@@ -15,7 +15,7 @@ pub use variant::{Composition, LeftOut, MixFault, Variant, Was, Why, vary};
 use crate::catalogue::{Catalogue, IngredientId};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, entries};
+use crate::source::{Fields, Node, entries, text_of};
 use crate::units::{Fault, number, percent, share};
 
 /// A mix: parts by loose volume, doses, and changes for some crops.
@@ -49,16 +49,16 @@ pub fn default_yield() -> Fraction {
 impl Recipe {
     /// Reads a recipe file whose `ingredients:` are in the catalogue already.
     pub fn read(fields: &mut Fields<'_, '_>, catalogue: &Catalogue, problems: &mut Problems) -> Option<Self> {
-        let name = fields.require("recipe", problems)?;
-        let name = crate::source::text_of(name, "the name of the recipe", problems)?.to_owned();
         let before = problems.len();
+        let name =
+            fields.require("recipe", problems).and_then(|node| text_of(node, "the name of the recipe", problems));
         let parts_node = fields.require("parts", problems);
         let parts_at = parts_node.map_or(fields.at(), |node| node.at);
         let (parts, percentages) = parts_node.map(|node| read_parts(node, catalogue, problems)).unwrap_or_default();
         let whole = fields.quantity("whole", "the whole that the parts sum to", problems, positive);
         let doses = fields.get("doses").map(|node| dose::read_all(node, catalogue, problems)).unwrap_or_default();
         let recipe = Self {
-            name,
+            name: name.unwrap_or_default().to_owned(),
             about: fields.text("about", problems).map(str::to_owned),
             source: fields.text("source", problems).map(str::to_owned),
             yield_: read_yield(fields, problems),
@@ -149,7 +149,7 @@ fn read_parts(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -
     let mut percentages = true;
     for (name, key, value) in entries(node, "the parts", problems).unwrap_or_default() {
         let choices = part::choices(name, key.at, catalogue, problems);
-        let Some(text) = crate::source::text_of(value, "a number of parts", problems) else { continue };
+        let Some(text) = text_of(value, "a number of parts", problems) else { continue };
         match part_amount(text) {
             Ok((amount, percentage)) => {
                 percentages &= percentage;

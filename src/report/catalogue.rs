@@ -2,7 +2,7 @@
 
 use super::document::{Document, Table};
 use super::{Report, Style};
-use crate::catalogue::{Catalogue, Crop, CropId, Ingredient, Tray, cautions, citation};
+use crate::catalogue::{Catalogue, Crop, CropId, Ingredient, SaltEntry, Tray, cautions, citation, salts};
 use crate::recipe::{BUILT_IN, Basis, Recipe, built_in};
 use crate::units::length::centimetre;
 use crate::units::mass_density::gram_per_litre;
@@ -81,7 +81,7 @@ impl Report for Several<'_> {
 }
 
 /// The kinds that can be listed.
-pub const KINDS: [&str; 4] = ["recipes", "trays", "crops", "ingredients"];
+pub const KINDS: [&str; 5] = ["recipes", "trays", "crops", "ingredients", "salts"];
 
 /// The list of a kind: one of [`KINDS`].
 #[must_use]
@@ -91,6 +91,7 @@ pub fn listing(kind: &str, catalogue: &Catalogue) -> Option<Listing> {
         "trays" => Some(trays(catalogue)),
         "crops" => Some(crops(catalogue)),
         "ingredients" => Some(ingredients(catalogue)),
+        "salts" => Some(salt_list()),
         _ => None,
     }
 }
@@ -169,6 +170,37 @@ fn ingredients(catalogue: &Catalogue) -> Listing {
     Listing { title: "Ingredients".to_owned(), table, foot: Some(foot.to_owned()), kind: "ingredients" }
 }
 
+fn salt_list() -> Listing {
+    let mut table = Table::new(&["salt", "formula", ">g/mol", ">Ca %", "also called"]);
+    for entry in salts() {
+        let calcium = entry.salt.formula_ca_percent();
+        table.row([
+            entry.salt.name().to_owned(),
+            entry.salt.formula().to_owned(),
+            plain(entry.salt.molar_mass_g(), 3),
+            if calcium > 0.0 { plain(calcium, 2) } else { String::new() },
+            entry.salt.also().join(", "),
+        ]);
+    }
+    let foot = "Molar mass and calcium follow from the formula; the figure on the label (`label_ca: 19 %`) wins.";
+    Listing { title: "Salts".to_owned(), table, foot: Some(foot.to_owned()), kind: "salts" }
+}
+
+fn show_salt(entry: &SaltEntry) -> Listing {
+    let mut sheet = Sheet::new();
+    let salt = &entry.salt;
+    sheet.add("also called", (!salt.also().is_empty()).then(|| salt.also().join(", ")), None);
+    sheet.add("formula", Some(salt.formula().to_owned()), Some(&entry.from));
+    sheet.add("molar mass", Some(format!("{} g/mol", plain(salt.molar_mass_g(), 3))), Some("from the formula"));
+    if salt.has_calcium() {
+        sheet.add("calcium", Some(format!("{} %", plain(salt.formula_ca_percent(), 3))), Some("from the formula"));
+    }
+    for caution in salt.cautions() {
+        sheet.add("take care", Some(caution.to_string()), None);
+    }
+    Listing { title: format!("Salt {}", salt.name()), table: sheet.0, foot: None, kind: "salt" }
+}
+
 fn property(ingredient: &Ingredient, key: &str) -> String {
     ingredient.properties.iter().find(|(name, _)| *name == key).map(|(_, text)| text.clone()).unwrap_or_default()
 }
@@ -209,6 +241,7 @@ pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
     if let Some(index) = catalogue.ingredients.find(name) {
         found.push(show_ingredient(&catalogue.ingredients[index]));
     }
+    found.extend(salts().iter().filter(|entry| entry.salt.is_called(name)).map(show_salt));
     found
 }
 

@@ -7,13 +7,15 @@ mod html;
 mod json;
 mod markdown;
 mod plan;
+mod soak;
 mod text;
 mod words;
 
 pub use catalogue::{KINDS, Listing, Several, listing, show};
 pub use document::{Align, Block, Column, Document, Table};
 pub use plan::PlanReport;
-pub use words::{and, assumption, caution_words, count, note, warning, why};
+pub use soak::SoakReport;
+pub use words::{and, assumption, caution_words, count, note, task, warning, why};
 
 use crate::units::UnitSystem;
 

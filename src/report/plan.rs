@@ -1,11 +1,12 @@
 //! The plan as a bench sheet, as JSON, and as records.
 
 use super::document::{Document, Table};
-use super::words::{and, caution_words, count, note, warning, why};
+use super::soak::{SoakReport, rfc3339};
+use super::words::{and, caution_words, count, note, task, warning, why};
 use super::{Report, Style, json};
 use crate::catalogue::{Catalogue, IngredientId, citation};
 use crate::exact::apportion;
-use crate::plan::{Batch, DoseAmount, Dosed, Germination, Omission, Plan, Saved, SowingPlan, TopLayer, TrayMap};
+use crate::plan::{Batch, DoseAmount, Dosed, Germination, Omission, Plan, Saved, SowingPlan, Task, TopLayer, TrayMap};
 use crate::recipe::{Basis, Why};
 use crate::units::length::millimetre;
 use crate::units::mass::{gram, ounce};
@@ -105,6 +106,8 @@ impl Report for PlanReport<'_> {
         for (index, batch) in self.plan.batches.iter().enumerate() {
             self.batch(&mut document, index, batch, style.units);
         }
+        self.soak(&mut document, style.units);
+        self.calendar(&mut document);
         let warnings: Vec<String> =
             self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue)).collect();
         let notes: Vec<String> = self.plan.notes.iter().map(|found| note(found, self.catalogue, style.units)).collect();
@@ -144,8 +147,8 @@ impl Report for PlanReport<'_> {
             totals: self.totals_json(),
             mixing: Value::Null,
             purchases: Value::Null,
-            soak: Value::Null,
-            calendar: Vec::new(),
+            soak: self.plan.soak.as_ref().map_or(Value::Null, |soaking| SoakReport::of(soaking).value()),
+            calendar: self.calendar_json(),
             cautions: warnings.chain(caution_words(&self.plan.cautions, self.catalogue)).collect(),
             notes: self.plan.notes.iter().map(|found| note(found, self.catalogue, UnitSystem::Metric)).collect(),
         })
@@ -432,6 +435,87 @@ impl PlanReport<'_> {
             Saved::Nothing => String::new(),
         };
         format!("No {}: {}{saved}.", self.name(omission.ingredient), reasons.join("; "))
+    }
+
+    /// The soak in a line or two: the worksheet has a sheet of its own.
+    fn soak(&self, document: &mut Document, units: UnitSystem) {
+        let Some(soaking) = &self.plan.soak else { return };
+        document.heading("Coir");
+        let litres = |volume, rounding| amount(volume, rounding, units);
+        let mut words = format!(
+            "The batches take {} of loose coir: {} x {}",
+            litres(soaking.need, Litres::Needed),
+            soaking.pieces,
+            soaking.soak.product.label
+        );
+        if soaking.soak.trial {
+            words += " to soak half of it";
+        }
+        words += &format!(", {} left over.", litres(soaking.over, Litres::Given));
+        let Some(sheet) = &soaking.sheet else {
+            document.paragraph(words + " It is sold as buffered: no calcium bath, only wet it.");
+            return;
+        };
+        let salts: Vec<String> =
+            sheet.course.salt_g().iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
+        let water = in_litres(sheet.report.water_l);
+        words += &format!(" Its calcium baths: {} in {} of water", and(&salts), litres(water, Litres::Needed));
+        if let Some(times) = &soaking.times {
+            words += &format!(", from {}", times.start.strftime("%a %-d %b, %H:%M"));
+        }
+        words += &format!(
+            "; {} drain off with {} mg/L nitrate nitrogen. `trayful soak WEEK.yaml`, with this week, prints the worksheet.",
+            litres(in_litres(sheet.report.waste.drain_l), Litres::Given),
+            plain(sheet.report.waste.nitrate_n_mg_l, 0)
+        );
+        document.paragraph(words);
+        let mut items = Vec::new();
+        if soaking.assumed {
+            items.push(
+                "The week says nothing of the coir: a bag that claims nothing is assumed. Say what yours claims: \
+                 `soak: {sold_as: washed}` (or buffered, mild, none)."
+                    .to_owned(),
+            );
+        }
+        if soaking.soak.trial {
+            items.push(
+                "Trial: make each batch in two halves and label the trays `buffered` and `straight`; feed and water them \
+                 alike, and compare in three weeks."
+                    .to_owned(),
+            );
+        } else {
+            items.push(
+                "Less work: coir sold as buffered (`sold_as: buffered`) needs no bath, and `trial: half` soaks half of it \
+                 for a side-by-side test."
+                    .to_owned(),
+            );
+        }
+        document.list(items);
+    }
+
+    fn calendar(&self, document: &mut Document) {
+        if self.plan.calendar.is_empty() {
+            return;
+        }
+        document.heading("Calendar");
+        let mut table = Table::new(&["when", "what", "why"]);
+        for entry in &self.plan.calendar {
+            let (what, why) = task(&entry.task, self.catalogue);
+            let hour = match entry.task {
+                Task::Emerge { .. } | Task::Feed { .. } => "%a %-d %b",
+                _ => "%a %-d %b %H:%M",
+            };
+            table.row([entry.at.strftime(hour).to_string(), what, why]);
+        }
+        document.table(table);
+    }
+
+    fn calendar_json(&self) -> Vec<Value> {
+        let entries = self.plan.calendar.iter().map(|entry| {
+            let (what, why) = task(&entry.task, self.catalogue);
+            json!({"at": rfc3339(&entry.at), "do": what, "why": why})
+        });
+        entries.collect()
     }
 
     /// Every step from cells to loose ingredients.

@@ -1,7 +1,8 @@
 //! The words for notes, warnings, reasons and counts. One place words them.
 
 use crate::catalogue::{Catalogue, CropId, IngredientId, Status, TrayId, cautions};
-use crate::plan::{Note, Plan, Warning};
+use crate::coir::Action;
+use crate::plan::{Note, Plan, Task, Warning};
 use crate::recipe::Why;
 use crate::units::{Assumption, Litres, UnitSystem, amount, plain, to_litres};
 use crate::week::Remark;
@@ -153,6 +154,13 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue) -> String 
             plan.batches[*batch].name,
             if *strongly { ", and this is more than a third: do not sow into it untested" } else { "" }
         ),
+        Warning::Late(at) => format!(
+            "The first thing to do was due {}: see the calendar, or mix later.",
+            at.strftime("%a %-d %b %Y, %H:%M")
+        ),
+        Warning::SoakOutOfReach => {
+            "The coir's course does not reach its target: the worksheet says what would.".to_owned()
+        }
         Warning::WantsAcid(ids) => format!(
             "{} needs an acid mix: the batch has no lime, castings or compost, but check its pH (about 4.5 to 5.5, from \
              memory), and use a recipe of its own.",
@@ -163,6 +171,41 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue) -> String 
              next to none at 31 ppm in the feed).",
             plan.batches[*batch].name,
             catalogue.ingredient(*with).name
+        ),
+    }
+}
+
+/// A thing to do and why, in words.
+#[must_use]
+pub fn task(task: &Task, catalogue: &Catalogue) -> (String, String) {
+    match task {
+        Task::Soak { action: Action::Hydrate, .. } => ("wet the coir".to_owned(), "step 1 of its course".to_owned()),
+        Task::Soak { action, number } => {
+            let what = match action {
+                Action::Wash => "wash the coir",
+                Action::Soak => "calcium bath for the coir",
+                _ => "rinse the coir",
+            };
+            (what.to_owned(), format!("step {number}; drain first"))
+        }
+        Task::Lime => (
+            "better: mix and moisten limed batches now".to_owned(),
+            "lime takes about a week to act (common practice)".to_owned(),
+        ),
+        Task::WetPeat => {
+            ("wet the peat, with warm water".to_owned(), "dry peat sheds water (common practice)".to_owned())
+        }
+        Task::Mix => ("mix, fill and sow".to_owned(), String::new()),
+        Task::Emerge { crops: ids, days: (first, last) } => {
+            (format!("first {} up", crops(ids, catalogue)), format!("{first}-{last} days (from memory)"))
+        }
+        Task::Feed { crops: ids, fed_mix: true } => (
+            format!("at true leaves, first feed: {}", crops(ids, catalogue)),
+            "the mix feeds till then (common practice)".to_owned(),
+        ),
+        Task::Feed { crops: ids, fed_mix: false } => (
+            format!("first feed, 25-50 ppm N, cotyledons open: {}", crops(ids, catalogue)),
+            "the mix holds no food (common practice)".to_owned(),
         ),
     }
 }

@@ -287,6 +287,32 @@ pub fn density(text: &str) -> Result<MassDensity, Fault> {
     }
 }
 
+/// A figure in one of a few units that have no type of their own, such as `25 mmol/L`
+/// or `0.8 mS/cm`: its size in the unit whose factor is one. Zero is taken.
+///
+/// # Errors
+/// A [`Fault`] that says what is wrong with the number or the unit.
+///
+/// ```
+/// use trayful::units::measured;
+/// assert_eq!(measured("25 mmol/L", "concentration", &[("mol/l", 1000.0), ("mmol/l", 1.0)]), Ok(25.0));
+/// ```
+pub fn measured(text: &str, kind: &'static str, units: &'static [(&'static str, f64)]) -> Result<f64, Fault> {
+    let text = text.trim();
+    let (number, unit) = leading_number(text)?;
+    if unit.is_empty() {
+        return Err(Fault::NoUnit(text.to_owned()));
+    }
+    let wanted = unit.to_lowercase();
+    match units.iter().find(|(name, _)| *name == wanted) {
+        Some((_, factor)) => Ok(bounded(number, text)? * factor),
+        None => {
+            let near = nearest(&wanted, units.iter().map(|(name, _)| *name));
+            Err(Fault::UnknownUnit { unit: unit.to_owned(), kind, near: near.or(units.first().map(|(name, _)| *name)) })
+        }
+    }
+}
+
 /// Seeds per gram: `350`, `3.5`, `350/g`.
 ///
 /// # Errors

@@ -6,7 +6,8 @@ use super::{Allowances, Fill, Moment, Rack, RecipeId, Sowing, Week, moment};
 use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, TrayId, key};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
 use crate::recipe::{BUILT_IN, Recipe, built_in};
-use crate::source::{Fields, Files, Kind, Node, Table, list, parse, text_of};
+use crate::soak::Soak;
+use crate::source::{Fields, Files, Kind, Node, Table, Value, list, parse, text_of};
 use crate::units::{Assumption, Parsed, Volume, volume};
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
@@ -184,6 +185,7 @@ impl<'f> Loader<'f> {
             tub,
             scoop,
             rack: fields.get("rack").and_then(|node| Rack::read(node, problems)),
+            soak: fields.get("soak").and_then(|node| week_soak(node, name.unwrap_or_default(), problems)),
         };
         if week.sowings.is_empty() && problems.len() == before && self.rejected.is_none() {
             problems.push(Problem::new(
@@ -453,7 +455,41 @@ fn vessels(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<Volu
     (tub, scoop)
 }
 
-/// Checks a file by what its first key says it is: a week or a recipe.
+/// The `soak:` of a week, which knows itself how much coir it takes.
+fn week_soak(node: &Node<'_>, name: &str, problems: &mut Problems) -> Option<Soak> {
+    let mut fields = Fields::new(node, "a soak", problems)?;
+    let soak = Soak::read(&mut fields, name, problems);
+    fields.finish(problems);
+    if soak.as_ref().is_some_and(|soak| soak.amount.is_some()) {
+        let what = "a week works out itself how much coir it takes";
+        problems.push(Problem::new(Code::Conflict, node.at, what, "`coir: {product: ...}` alone"));
+    }
+    if soak.as_ref().is_some_and(|soak| soak.course.is_some()) {
+        let what = "a course of one's own belongs in a soak file";
+        problems.push(Problem::new(Code::Conflict, node.at, what, "no `steps:` in a week"));
+    }
+    soak
+}
+
+/// The first key of a file, which says what the file is; `None` if it has none.
+///
+/// # Errors
+/// [`Rejected`] if the file cannot be read.
+pub fn kind_of(path: &Path, files: &dyn Files) -> Result<Option<String>, Rejected> {
+    let source = files.read(path, Kind::Yaml)?;
+    let node = parse(&source.text, &mut Problems::new(Arc::clone(&source)));
+    Ok(node.as_ref().and_then(first_key).map(str::to_owned))
+}
+
+fn first_key<'n>(node: &'n Node<'_>) -> Option<&'n str> {
+    let Value::Map(map) = &node.value else { return None };
+    match &map.first()?.0.value {
+        Value::Text(key) => Some(key),
+        _ => None,
+    }
+}
+
+/// Checks a file by what its first key says it is: a week, a recipe or a soak.
 ///
 /// # Errors
 /// [`Rejected`] with every fault of the file and of those it names.
@@ -461,26 +497,19 @@ pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
     let source = files.read(path, Kind::Yaml)?;
     let mut problems = Problems::new(Arc::clone(&source));
     let node = parse(&source.text, &mut problems);
-    let first = node.as_ref().and_then(|node| match &node.value {
-        crate::source::Value::Map(map) => map.first().map(|(key, _)| key),
-        _ => None,
-    });
-    let kind = first.and_then(|key| match &key.value {
-        crate::source::Value::Text(text) => Some(text.as_ref()),
-        _ => None,
-    });
-    match kind {
+    match node.as_ref().and_then(first_key) {
         Some("week") => load(path, files, &[]).map(|loaded| Checked { kind: "week", name: loaded.week.name }),
         Some("recipe") => {
             let mut catalogue = Catalogue::built_in()?;
             let recipe = read_recipe(&source, &mut catalogue, &mut problems);
             problems.settle(recipe).map(|(recipe, _)| Checked { kind: "recipe", name: recipe.name })
         }
+        Some("soak") => crate::soak::check(&source).map(|soak| Checked { kind: "soak", name: soak.name }),
         _ => {
             if problems.is_empty() {
                 let at = node.map_or(Span::default(), |node| node.at);
                 let what = "the first key does not say what the file is";
-                problems.push(Problem::new(Code::WrongKind, at, what, "`week:` or `recipe:` first"));
+                problems.push(Problem::new(Code::WrongKind, at, what, "`week:`, `recipe:` or `soak:` first"));
             }
             problems.settle(None::<Checked>).map(|(checked, _)| checked)
         }
@@ -490,7 +519,7 @@ pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
 /// A file that was found to be in order.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Checked {
-    /// `week` or `recipe`.
+    /// `week`, `recipe` or `soak`.
     pub kind: &'static str,
     /// Its name.
     pub name: String,

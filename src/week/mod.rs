@@ -8,15 +8,16 @@ mod sowing;
 mod when;
 
 pub use allowances::Allowances;
-pub use load::{Loaded, Remark, check, load};
+pub use load::{Checked, Loaded, Remark, check, kind_of, load};
 pub use rack::Rack;
 pub use request::{Request, from_request};
 pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};
-pub use when::{Moment, moment};
+pub use when::{Moment, moment, zone};
 
 use crate::catalogue::IngredientId;
 use crate::diagnostic::{SourceText, Span};
 use crate::recipe::Recipe;
+use crate::soak::Soak;
 use crate::units::Volume;
 use std::sync::Arc;
 
@@ -56,6 +57,8 @@ pub struct Week {
     pub scoop: Option<Volume>,
     /// Where the trays will stand.
     pub rack: Option<Rack>,
+    /// How the coir is to be soaked, where the week says.
+    pub soak: Option<Soak>,
 }
 
 impl Week {

@@ -102,6 +102,7 @@ pub fn from_request(request: &Request<'_>, files: &dyn Files) -> Result<Requeste
         tub: None,
         scoop: None,
         rack: None,
+        soak: None,
     };
     Ok(Requested { loaded: loader.finish(week)?, make: make.flatten(), crop })
 }

@@ -56,7 +56,7 @@ fn looks_like_a_date(day: &str) -> bool {
 }
 
 /// The zone of a name.
-pub(super) fn zone(name: &str, at: Span, problems: &mut Problems) -> Option<TimeZone> {
+pub fn zone(name: &str, at: Span, problems: &mut Problems) -> Option<TimeZone> {
     // The bundled rules: the same on every machine, and no folder to search.
     let zone = TimeZoneDatabase::bundled().get(name.trim()).ok();
     if zone.is_none() {

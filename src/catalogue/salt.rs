@@ -1,0 +1,60 @@
+//! Salts for the coir baths, by formula or by the name on the bag.
+
+use super::tray::words;
+use super::with_built_in;
+use crate::coir::Salt;
+use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
+use crate::source::{Fields, entries};
+use std::sync::LazyLock;
+
+const SALTS: &str = include_str!("../../recipes/catalogue/salts.yaml");
+
+/// A salt of the catalogue and where its composition comes from.
+#[derive(Clone, Debug)]
+pub struct SaltEntry {
+    /// The salt.
+    pub salt: Salt,
+    /// Its source.
+    pub from: String,
+}
+
+static ENTRIES: LazyLock<Vec<SaltEntry>> = LazyLock::new(|| {
+    with_built_in("salts.yaml", SALTS, |fields, problems| {
+        let mut found = Vec::new();
+        let listed = fields.get("salts").and_then(|node| entries(node, "the salts", problems));
+        for (name, at, node) in listed.unwrap_or_default() {
+            let Some(mut fields) = Fields::new(node, "a salt", problems) else { continue };
+            let also = fields.get("also").map(|node| words(node, problems)).unwrap_or_default();
+            let formula = fields.text("formula", problems).unwrap_or_default();
+            let from = fields.text("from", problems).unwrap_or_default().to_owned();
+            match Salt::from_formula(name, formula) {
+                Ok(salt) => found.push(SaltEntry { salt: salt.also_called(also), from }),
+                Err(error) => problems.push(Problem::new(Code::Soak, at.at, error.to_string(), "a formula")),
+            }
+            fields.finish(problems);
+        }
+        found
+    })
+    .unwrap_or_default()
+});
+
+/// Every salt of the catalogue.
+#[must_use]
+pub fn salts() -> &'static [SaltEntry] {
+    &ENTRIES
+}
+
+/// The salt of a name or formula that stands at a place, or a fault with near names.
+pub fn salt_named(name: &str, at: Span, problems: &mut Problems) -> Option<&'static Salt> {
+    let name = name.trim();
+    let found = salts().iter().map(|entry| &entry.salt).find(|salt| salt.is_called(name));
+    if found.is_none() {
+        let names = salts().iter().flat_map(|entry| {
+            [entry.salt.name(), entry.salt.formula()].into_iter().chain(entry.salt.also().iter().map(String::as_str))
+        });
+        let help = did_you_mean(name, names).unwrap_or_else(|| "see `trayful list salts`".to_owned());
+        let what = format!("no salt is called `{name}`");
+        problems.push(Problem::new(Code::UnknownSalt, at, what, "a salt by name or formula").with_help(Some(help)));
+    }
+    found
+}

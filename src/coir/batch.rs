@@ -1,0 +1,112 @@
+//! Coir between two steps, and what a step does to it.
+
+use super::{
+    activity::Solution,
+    exchange::{Mixture, Model, SiteFractions},
+    gypsum,
+    ion::Amounts,
+    material::Coir,
+};
+
+/// What a step adds to the coir.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Addition {
+    pub water_l: f64,
+    pub dissolved_mol: Amounts,
+    pub gypsum_mol: f64,
+}
+
+impl Addition {
+    /// The bath as mixed, before the coir goes in.
+    pub fn fresh(&self) -> Solution {
+        let solution = |more: Amounts| Solution::speciate((self.dissolved_mol + more) * (1.0 / self.water_l));
+        solution(gypsum::dissolved(gypsum::dissolving(self.gypsum_mol, 1.0, solution)))
+    }
+}
+
+/// A bath at equilibrium with the coir, and what is left of it after draining.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bath {
+    /// All the water: fresh and held.
+    pub total_l: f64,
+    /// Electrical conductivity at 25 °C, mS/cm.
+    pub ec_ms_cm: f64,
+    /// Who holds the exchange sites.
+    pub sites: SiteFractions,
+    /// Dissolved ions, free and paired, mmol per kg of water.
+    pub bath_mmol_per_kg: Amounts,
+    /// Ionic strength, mol/kg.
+    pub ionic_strength: f64,
+    /// Saturation index of gypsum; `None` without calcium or sulfate.
+    pub gypsum_si: Option<f64>,
+    /// Solid gypsum that dissolved, mol.
+    pub gypsum_dissolved_mol: f64,
+    /// Solid gypsum that did not, mol.
+    pub gypsum_left_mol: f64,
+    /// Water that drains, L.
+    pub drained_l: f64,
+    /// Water that stays, L.
+    pub held_l: f64,
+}
+
+/// Coir between two steps.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Batch {
+    model: Model,
+    capacity_mol: f64,
+    holds_l: f64,
+    sites: SiteFractions,
+    held_l: f64,
+    /// Ions in the water held; before the first step, the salts yet to dissolve.
+    held_mol: Amounts,
+}
+
+impl Batch {
+    pub fn new(dry_kg: f64, coir: &Coir, model: Model) -> Self {
+        Self {
+            model,
+            capacity_mol: coir.capacity_mol_kg * dry_kg,
+            holds_l: coir.holds_l_kg * dry_kg,
+            sites: coir.sites,
+            held_l: 0.0,
+            held_mol: *coir.soluble.mol() * dry_kg,
+        }
+    }
+
+    pub fn sites(&self) -> &SiteFractions {
+        &self.sites
+    }
+
+    fn mixture(&self, addition: &Addition) -> Mixture {
+        let dissolved_mol = self.held_mol + addition.dissolved_mol;
+        Mixture::trusted(self.capacity_mol, &self.sites, self.held_l + addition.water_l, dissolved_mol)
+    }
+
+    /// How much of the gypsum of a step dissolves before the bath is saturated to the given share.
+    pub fn dissolving(&self, addition: &Addition, share: f64) -> f64 {
+        let mixture = self.mixture(addition);
+        gypsum::dissolving(addition.gypsum_mol, share, |mol| mixture.with(mol).settle(&self.model).solution)
+    }
+
+    /// One step: add, equilibrate, drain.
+    pub fn bathe(&mut self, addition: &Addition) -> Bath {
+        let total_l = self.held_l + addition.water_l;
+        let gypsum_dissolved_mol = self.dissolving(addition, 1.0);
+        let settled = self.mixture(addition).with(gypsum::dissolved(gypsum_dissolved_mol)).settle(&self.model);
+        self.sites = settled.sites;
+        self.held_l = total_l.min(self.holds_l);
+        self.held_mol = settled.solution.total * self.held_l;
+        Bath {
+            total_l,
+            ec_ms_cm: settled.solution.ec_ms_cm(),
+            sites: settled.sites,
+            bath_mmol_per_kg: settled.solution.total * 1e3,
+            ionic_strength: settled.solution.ionic_strength,
+            gypsum_si: settled.solution.gypsum_si(),
+            gypsum_dissolved_mol,
+            gypsum_left_mol: addition.gypsum_mol - gypsum_dissolved_mol,
+            drained_l: total_l - self.held_l,
+            held_l: self.held_l,
+        }
+    }
+}

@@ -1,0 +1,252 @@
+//! A course: hydrate, wash, soak, rinse, each followed by draining.
+//!
+//! Before a step the coir holds some water with its ions. The step adds water with its salts; sites and water come to
+//! equilibrium; then the bath drains to the water that the coir holds. Draining is no step of its own. The soluble
+//! salts of the coir dissolve in the first step. Solid gypsum that a bath leaves undissolved is taken to go with it.
+
+use super::{
+    batch::{Addition, Batch, Bath},
+    error::{CoirError, within},
+    exchange::Model,
+    ion::{Amounts, Cation},
+    material::Coir,
+    salt::Salt,
+    solutes::Solutes,
+};
+
+/// The strongest bath, in moles of cations per litre of added water. Gypsum, which limits itself, does not count.
+pub const MAX_STRENGTH_MOL_L: f64 = 0.5;
+
+/// What is done in a step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Action {
+    /// Water to swell the dry coir.
+    Hydrate,
+    /// Plain water before the soaks.
+    Wash,
+    /// The calcium bath.
+    Soak,
+    /// Plain water after the soaks.
+    Rinse,
+}
+
+/// So many moles (formula units) of a salt.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Dose {
+    /// The salt.
+    pub salt: Salt,
+    /// Moles of formula units.
+    pub mol: f64,
+}
+
+impl Dose {
+    /// Grams to weigh, by the label's calcium if the salt has one.
+    #[must_use]
+    pub fn grams(&self) -> f64 {
+        self.salt.grams(self.mol)
+    }
+}
+
+/// One step of a course, built by [`Step::new`] and [`Step::with_salt`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    action: Action,
+    water_l: f64,
+    hours: Option<f64>,
+    doses: Vec<Dose>,
+}
+
+impl Step {
+    /// A step with so many litres of fresh water.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless the water is 1e-6 to 1e9 L.
+    pub fn new(action: Action, water_l: f64) -> Result<Self, CoirError> {
+        within("the water of a step, in L,", water_l, 1e-6..=1e9)?;
+        Ok(Self { action, water_l, hours: None, doses: Vec::new() })
+    }
+
+    /// The same step with so many moles of a salt in its water; of gypsum, so many moles of the solid.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] for a negative amount, [`CoirError::TooStrong`] beyond [`MAX_STRENGTH_MOL_L`].
+    ///
+    /// ```
+    /// use trayful::coir::{Action, Salt, Step};
+    /// let salt = Salt::from_formula("calcium nitrate tetrahydrate", "Ca(NO3)2.4H2O")?;
+    /// let soak = Step::new(Action::Soak, 10.0)?.with_salt(salt.clone(), 0.25)?;     // 25 mmol/L
+    /// assert!(Step::new(Action::Soak, 10.0)?.with_salt(salt, 6.0).is_err());        // 0.6 mol/L
+    /// # Ok::<(), trayful::coir::CoirError>(())
+    /// ```
+    pub fn with_salt(mut self, salt: Salt, mol: f64) -> Result<Self, CoirError> {
+        within("the salt of a step, in mol,", mol, 0.0..=1e9)?;
+        self.doses.push(Dose { salt, mol });
+        let strength = self.strength_mol_l();
+        if strength > MAX_STRENGTH_MOL_L * (1.0 + 1e-12) {
+            return Err(CoirError::TooStrong { mol_per_l: strength, limit: MAX_STRENGTH_MOL_L });
+        }
+        Ok(self)
+    }
+
+    /// The same step with its duration.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless it is 0 to 2000 hours.
+    pub fn with_hours(mut self, hours: f64) -> Result<Self, CoirError> {
+        self.hours = Some(within("the hours of a step", hours, 0.0..=2000.0)?);
+        Ok(self)
+    }
+
+    /// What is done.
+    #[must_use]
+    pub const fn action(&self) -> Action {
+        self.action
+    }
+
+    /// Fresh water, L.
+    #[must_use]
+    pub const fn water_l(&self) -> f64 {
+        self.water_l
+    }
+
+    /// Duration, where one was given.
+    #[must_use]
+    pub const fn hours(&self) -> Option<f64> {
+        self.hours
+    }
+
+    /// The salts in the water.
+    #[must_use]
+    pub fn doses(&self) -> &[Dose] {
+        &self.doses
+    }
+
+    /// Moles of cations per litre of fresh water, gypsum left out.
+    #[must_use]
+    pub fn strength_mol_l(&self) -> f64 {
+        self.soluble_doses().map(|dose| dose.mol * dose.salt.cations()).sum::<f64>() / self.water_l
+    }
+
+    fn soluble_doses(&self) -> impl Iterator<Item = &Dose> {
+        self.doses.iter().filter(|dose| !dose.salt.is_gypsum())
+    }
+
+    fn addition(&self, tap: &Solutes) -> Addition {
+        let salts: Amounts = self.soluble_doses().map(|dose| *dose.salt.ions() * dose.mol).sum();
+        let gypsum = self.doses.iter().filter(|dose| dose.salt.is_gypsum());
+        Addition {
+            water_l: self.water_l,
+            dissolved_mol: *tap.mol() * self.water_l + salts,
+            gypsum_mol: gypsum.fold(0.0, |sum, dose| sum + dose.mol),
+        }
+    }
+}
+
+/// Coir, water and steps: everything that a course needs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Course {
+    dry_kg: f64,
+    coir: Coir,
+    tap: Solutes,
+    steps: Vec<Step>,
+    model: Model,
+}
+
+impl Course {
+    /// A course of `steps` for `dry_kg` kilograms of dry coir, with tap water of those ions.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless there is 1e-6 to 1e6 kg of coir, [`CoirError::NoSteps`].
+    ///
+    /// ```
+    /// use trayful::coir::{Action, Cation, Course, Model, Salt, SoldAs, Solutes, Step};
+    /// let Some(coir) = SoldAs::Washed.coir() else { unreachable!() };
+    /// let salt = Salt::from_formula("calcium nitrate tetrahydrate", "Ca(NO3)2.4H2O")?;
+    /// let steps = vec![
+    ///     Step::new(Action::Hydrate, 7.0)?,
+    ///     Step::new(Action::Soak, 10.0)?.with_salt(salt, 0.25)?,
+    ///     Step::new(Action::Rinse, 10.0)?,
+    /// ];
+    /// let baths = Course::new(1.0, coir, Solutes::NONE, steps, Model::default())?.run();
+    /// assert!((baths[1].sites.of(Cation::Calcium) - 0.727).abs() < 0.001);   // PHREEQC: 0.7273
+    /// # Ok::<(), trayful::coir::CoirError>(())
+    /// ```
+    pub fn new(dry_kg: f64, coir: Coir, tap: Solutes, steps: Vec<Step>, model: Model) -> Result<Self, CoirError> {
+        within("the dry coir, in kg,", dry_kg, 1e-6..=1e6)?;
+        if steps.is_empty() {
+            return Err(CoirError::NoSteps);
+        }
+        Ok(Self { dry_kg, coir, tap, steps, model })
+    }
+
+    /// The steps.
+    #[must_use]
+    pub fn steps(&self) -> &[Step] {
+        &self.steps
+    }
+
+    /// Dry coir, kg.
+    #[must_use]
+    pub const fn dry_kg(&self) -> f64 {
+        self.dry_kg
+    }
+
+    /// Each salt of the course, by name, with its grams, in the order of first use.
+    #[must_use]
+    pub fn salt_g(&self) -> Vec<(&str, f64)> {
+        let mut sums: Vec<(&str, f64)> = Vec::new();
+        for dose in self.steps.iter().flat_map(Step::doses) {
+            match sums.iter_mut().find(|(name, _)| *name == dose.salt.name()) {
+                Some((_, grams)) => *grams += dose.grams(),
+                None => sums.push((dose.salt.name(), dose.grams())),
+            }
+        }
+        sums
+    }
+
+    /// The bath of each step.
+    #[must_use]
+    pub fn run(&self) -> Vec<Bath> {
+        let mut batch = self.batch();
+        self.additions().map(|addition| batch.bathe(&addition)).collect()
+    }
+
+    pub(crate) fn batch(&self) -> Batch {
+        Batch::new(self.dry_kg, &self.coir, self.model)
+    }
+
+    pub(crate) fn additions(&self) -> impl Iterator<Item = Addition> {
+        self.steps.iter().map(|step| step.addition(&self.tap))
+    }
+
+    /// Sodium and potassium at the end as a share of the sites, lowest and highest, over what is not known about coir:
+    /// log K of potassium ±0.3, log K of calcium and magnesium ±0.5, and the range of the exchange capacity, one at a
+    /// time with the same baths.
+    #[must_use]
+    pub fn monovalent_range(&self) -> [f64; 2] {
+        let with_log_k = |cations: &[Cation], delta| {
+            let selectivity = self.model.selectivity.moved(cations, delta);
+            self.last_monovalent(&self.coir, Model { selectivity, ..self.model })
+        };
+        let with_capacity = |mol_kg| self.last_monovalent(&self.coir.with_capacity(mol_kg), self.model);
+        let [least, most] = self.coir.capacity_range_mol_kg;
+        let divalent = [Cation::Calcium, Cation::Magnesium];
+        let ends = [
+            with_log_k(&[Cation::Potassium], -0.3),
+            with_log_k(&[Cation::Potassium], 0.3),
+            with_log_k(&divalent, -0.5),
+            with_log_k(&divalent, 0.5),
+            with_capacity(least),
+            with_capacity(most),
+        ];
+        [ends.into_iter().fold(f64::INFINITY, f64::min), ends.into_iter().fold(0.0, f64::max)]
+    }
+
+    fn last_monovalent(&self, coir: &Coir, model: Model) -> f64 {
+        let mut batch = Batch::new(self.dry_kg, coir, model);
+        for addition in self.additions() {
+            batch.bathe(&addition);
+        }
+        batch.sites().monovalent()
+    }
+}

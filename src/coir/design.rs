@@ -1,0 +1,380 @@
+//! Designs a course: the least salt that brings the coir to its target, rinses included.
+//!
+//! The unknown is the charge q: equivalents of calcium per equivalent of sodium and potassium on the raw sites, shared
+//! equally by the soaks. What is left on the sites falls as q rises, so for a number of rinses the least q is found by
+//! doubling until the sites meet the target, then by bracketing; the fewest rinses that also meet the EC win.
+
+use super::{
+    batch::{Addition, Batch, Bath},
+    course::{Action, Course, MAX_STRENGTH_MOL_L, Step},
+    error::{CoirError, within},
+    exchange::Model,
+    ion::{Amounts, Cation, Ion},
+    material::{Coir, Target},
+    report::CourseReport,
+    root::crossing,
+    salt::Salt,
+    solutes::Solutes,
+    timing::{SoakHours, short_step_hours},
+};
+
+/// Fresh water of a wash, soak or rinse, litres per kg dry, on top of what the coir holds.
+pub const BATH_L_PER_KG: f64 = 10.0;
+/// Charges tried, from the first to the last.
+const CHARGES: [f64; 2] = [0.05, 20.0];
+/// Good practice; shown where no charge reaches the target.
+const USUAL_CHARGE: f64 = 1.5;
+/// Relative precision of the charge.
+const CHARGE_PRECISION: f64 = 1e-9;
+/// A rinse that leaves more than this share of the EC is the last: the water itself is at fault.
+const STILL_CLEARING: f64 = 0.98;
+/// More rinses than this are not asked for.
+const MOST_RINSES: u8 = 12;
+/// Soaks that may be asked for, and that are tried where too few do not reach the target.
+const MOST_SOAKS: u8 = 6;
+/// Gypsum is supplied up to this share of saturation: more would not dissolve within the soak.
+const GYPSUM_SHARE: f64 = 0.85;
+/// Sites are taken to need at least this share of exchange, so that q always means something.
+const LEAST_EXCHANGE: f64 = 0.05;
+
+/// What a course is to be designed from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Brief {
+    dry_kg: f64,
+    coir: Coir,
+    salt: Salt,
+    target: Target,
+    washes: u8,
+    soaks: u8,
+    soak_hours: f64,
+    tap: Solutes,
+    model: Model,
+    alternatives: Vec<Salt>,
+}
+
+impl Brief {
+    /// So much dry coir of that kind, to be treated with that salt; the rest as usual: default target, two soaks of 24
+    /// hours, two washes first for coir that is full of salt, pure water.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless there is 1e-6 to 1e6 kg of coir, [`CoirError::NoCalcium`] for a salt without it.
+    ///
+    /// ```
+    /// use trayful::coir::{Brief, Salt, SoldAs, Verdict, dry_kg_of_sold};
+    /// let Some(coir) = SoldAs::Washed.coir() else { unreachable!() };
+    /// let salt = Salt::from_formula("calcium nitrate tetrahydrate", "Ca(NO3)2.4H2O")?;
+    /// let sheet = Brief::new(dry_kg_of_sold(5.0), coir, salt)?.design()?;
+    /// assert_eq!(sheet.verdict, Verdict::Met);
+    /// assert!((sheet.salt_g() / 4.25 - 51.0).abs() < 1.0);      // grams per kg of dry coir
+    /// assert!((sheet.report.sites.monovalent() - 0.15).abs() < 1e-6);
+    /// # Ok::<(), trayful::coir::CoirError>(())
+    /// ```
+    pub fn new(dry_kg: f64, coir: Coir, salt: Salt) -> Result<Self, CoirError> {
+        within("the dry coir, in kg,", dry_kg, 1e-6..=1e6)?;
+        Ok(Self {
+            dry_kg,
+            coir,
+            target: Target::default(),
+            washes: coir.washes(),
+            soaks: 2,
+            soak_hours: SoakHours::default().default,
+            tap: Solutes::NONE,
+            model: Model::default(),
+            alternatives: Vec::new(),
+            salt: calcium_salt(salt)?,
+        })
+    }
+
+    /// With another target.
+    #[must_use]
+    pub fn with_target(self, target: Target) -> Self {
+        Self { target, ..self }
+    }
+
+    /// With so many plain washes before the first soak.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] for more than 12.
+    pub fn with_washes(self, washes: u8) -> Result<Self, CoirError> {
+        within("the number of washes", f64::from(washes), 0.0..=f64::from(MOST_RINSES))?;
+        Ok(Self { washes, ..self })
+    }
+
+    /// With so many soaks.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless there are 1 to 6.
+    pub fn with_soaks(self, soaks: u8) -> Result<Self, CoirError> {
+        within("the number of soaks", f64::from(soaks), 1.0..=f64::from(MOST_SOAKS))?;
+        Ok(Self { soaks, ..self })
+    }
+
+    /// With soaks of so many hours (see [`SoakHours`]).
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless they are 1 to 1000.
+    pub fn with_soak_hours(self, soak_hours: f64) -> Result<Self, CoirError> {
+        within("the hours of a soak", soak_hours, 1.0..=1000.0)?;
+        Ok(Self { soak_hours, ..self })
+    }
+
+    /// With tap water of those ions.
+    #[must_use]
+    pub fn with_tap(self, tap: Solutes) -> Self {
+        Self { tap, ..self }
+    }
+
+    /// With another exchange model.
+    #[must_use]
+    pub fn with_model(self, model: Model) -> Self {
+        Self { model, ..self }
+    }
+
+    /// With salts to try where this one does not reach the target; those without calcium are passed over.
+    #[must_use]
+    pub fn with_alternatives(self, salts: impl IntoIterator<Item = Salt>) -> Self {
+        Self { alternatives: salts.into_iter().filter(Salt::has_calcium).collect(), ..self }
+    }
+
+    /// The same with another salt.
+    ///
+    /// # Errors
+    /// [`CoirError::NoCalcium`] for a salt without calcium.
+    pub fn with_salt(self, salt: Salt) -> Result<Self, CoirError> {
+        Ok(Self { salt: calcium_salt(salt)?, ..self })
+    }
+
+    /// Designs the course.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] if a step comes out smaller or larger than a [`Step`] may be.
+    pub fn design(&self) -> Result<Worksheet, CoirError> {
+        let (layout, met) = Search::new(self).solve();
+        let course = self.course(&layout)?;
+        let verdict = if met { Verdict::Met } else { Verdict::OutOfReach(self.remedies()) };
+        Ok(Worksheet { report: course.report(), course, charge: layout.charge, verdict })
+    }
+
+    /// The course of a given charge, target or not: equivalents of calcium per equivalent of sodium and potassium on
+    /// the raw sites. Still rinsed to the target EC, and no stronger than a bath may be.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless the charge is 0 to 20, or as for [`Brief::design`].
+    pub fn course_of_charge(&self, charge: f64) -> Result<Course, CoirError> {
+        within("the charge of calcium", charge, 0.0..=CHARGES[1])?;
+        let search = Search::new(self);
+        self.course(&search.lay_out(charge.min(search.most_charge()), Rinses::UntilClear))
+    }
+
+    fn course(&self, layout: &Layout) -> Result<Course, CoirError> {
+        let bath_l = BATH_L_PER_KG * self.dry_kg;
+        let short = short_step_hours(self.soak_hours);
+        let plain = |action, water_l| Step::new(action, water_l)?.with_hours(short);
+        let mut steps = vec![plain(Action::Hydrate, self.coir.holds_l_kg * self.dry_kg)?];
+        for _ in 0..self.washes {
+            steps.push(plain(Action::Wash, bath_l)?);
+        }
+        for &mol in &layout.soaks_mol {
+            let soak = Step::new(Action::Soak, bath_l)?.with_hours(self.soak_hours)?;
+            steps.push(soak.with_salt(self.salt.clone(), mol)?);
+        }
+        for _ in 0..layout.rinses {
+            steps.push(plain(Action::Rinse, bath_l)?);
+        }
+        Course::new(self.dry_kg, self.coir, self.tap, steps, self.model)
+    }
+
+    /// Single changes that bring the target within reach, each found by trying it.
+    fn remedies(&self) -> Vec<Remedy> {
+        let works = |changed: &Self| Search::new(changed).solve().1;
+        let mut remedies = Vec::new();
+        let with_soaks = |soaks| Self { soaks, ..self.clone() };
+        let more_soaks = (self.soaks + 1..=MOST_SOAKS).find(|&soaks| works(&with_soaks(soaks)));
+        remedies.extend(more_soaks.map(Remedy::MoreSoaks));
+        if self.washes == 0 && works(&Self { washes: 2, ..self.clone() }) {
+            remedies.push(Remedy::WashFirst(2));
+        }
+        for salt in self.alternatives.iter().filter(|salt| salt.formula() != self.salt.formula()) {
+            if works(&Self { salt: salt.clone(), ..self.clone() }) {
+                remedies.push(Remedy::AnotherSalt(salt.name().to_owned()));
+            }
+        }
+        if self.tap != Solutes::NONE && works(&self.clone().with_tap(Solutes::NONE)) {
+            remedies.push(Remedy::PureWater);
+        }
+        remedies
+    }
+}
+
+fn calcium_salt(salt: Salt) -> Result<Salt, CoirError> {
+    if salt.has_calcium() { Ok(salt) } else { Err(CoirError::NoCalcium { salt: salt.name().to_owned() }) }
+}
+
+/// A designed course and what it comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Worksheet {
+    /// The steps.
+    pub course: Course,
+    /// Their results.
+    pub report: CourseReport,
+    /// Equivalents of calcium asked for per equivalent of sodium and potassium on the raw sites.
+    pub charge: f64,
+    /// Whether the target is met.
+    pub verdict: Verdict,
+}
+
+impl Worksheet {
+    /// The salt of all soaks together, g.
+    #[must_use]
+    pub fn salt_g(&self) -> f64 {
+        self.course.salt_g().into_iter().fold(0.0, |sum, (_, grams)| sum + grams)
+    }
+}
+
+/// Whether a designed course meets its target.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Verdict {
+    /// It does.
+    Met,
+    /// No amount of the salt does it; any one of these changes would. Where there is none, the target is too strict.
+    OutOfReach(Vec<Remedy>),
+}
+
+/// A single change that was tried and found to reach the target.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Remedy {
+    /// So many soaks in all.
+    MoreSoaks(u8),
+    /// So many plain washes before the first soak.
+    WashFirst(u8),
+    /// The salt of that name.
+    AnotherSalt(String),
+    /// Rain or purified water instead of the tap's.
+    PureWater,
+}
+
+/// When to stop rinsing.
+#[derive(Clone, Copy)]
+enum Rinses {
+    Exactly(u8),
+    /// At the target's EC, or where a rinse hardly lowers it any more.
+    UntilClear,
+}
+
+/// A course in outline.
+struct Layout {
+    charge: f64,
+    soaks_mol: Vec<f64>,
+    rinses: u8,
+    last: Bath,
+}
+
+/// The coir as it is before the first soak, from where every charge is tried.
+struct Search<'a> {
+    brief: &'a Brief,
+    plain: Addition,
+    start: Batch,
+    start_bath: Bath,
+}
+
+impl<'a> Search<'a> {
+    fn new(brief: &'a Brief) -> Self {
+        let water = |water_l| Addition { water_l, dissolved_mol: *brief.tap.mol() * water_l, gypsum_mol: 0.0 };
+        let plain = water(BATH_L_PER_KG * brief.dry_kg);
+        let mut start = Batch::new(brief.dry_kg, &brief.coir, brief.model);
+        let mut start_bath = start.bathe(&water(brief.coir.holds_l_kg * brief.dry_kg));
+        for _ in 0..brief.washes {
+            start_bath = start.bathe(&plain);
+        }
+        Self { brief, plain, start, start_bath }
+    }
+
+    /// The layout of the fewest rinses, and with them of the least charge, that meets the target; else of the usual
+    /// charge. And whether it meets it.
+    ///
+    /// With the number of rinses fixed the outcome is a smooth function of the charge; "rinse until clear" is not.
+    fn solve(&self) -> (Layout, bool) {
+        let target = &self.brief.target;
+        let met = (0..=MOST_RINSES)
+            .filter_map(|count| self.least(Rinses::Exactly(count)))
+            .find(|layout| target.is_met(&layout.last.sites, layout.last.ec_ms_cm));
+        if let Some(layout) = met {
+            return (layout, true);
+        }
+        // A bath of gypsum limits itself, so the most is no waste.
+        let most = self.most_charge();
+        let shown = if self.brief.salt.is_gypsum() { most } else { USUAL_CHARGE.min(most) };
+        (self.lay_out(shown, Rinses::UntilClear), false)
+    }
+
+    /// The layout of the least charge that meets the target for the sites, if any does.
+    fn least(&self, rinses: Rinses) -> Option<Layout> {
+        let most = self.most_charge();
+        let excess = |charge| self.brief.target.excess(&self.lay_out(charge, rinses).last.sites);
+        let point = |charge| (charge, excess(charge));
+        let mut here = point(0.0);
+        let mut below = here;
+        while here.1 > 0.0 {
+            if here.0 >= most {
+                return None;
+            }
+            below = here;
+            here = point((2.0 * here.0).max(CHARGES[0]).min(most));
+        }
+        let least = crossing(excess, below, here, CHARGE_PRECISION).unwrap_or(here.0);
+        Some(self.lay_out(least, rinses))
+    }
+
+    /// Moles of salt in each soak per unit of charge.
+    fn mol_per_charge(&self) -> f64 {
+        let Brief { coir, salt, soaks, dry_kg, .. } = self.brief;
+        let to_exchange = coir.sites.monovalent().max(LEAST_EXCHANGE) * coir.capacity_mol_kg * dry_kg;
+        to_exchange / (f64::from(*soaks) * salt.ions()[Ion::Calcium] * Cation::Calcium.charge())
+    }
+
+    fn most_charge(&self) -> f64 {
+        if self.brief.salt.is_gypsum() {
+            return CHARGES[1];
+        }
+        let strongest_mol = MAX_STRENGTH_MOL_L * self.plain.water_l / self.brief.salt.cations();
+        CHARGES[1].min(strongest_mol / self.mol_per_charge())
+    }
+
+    fn lay_out(&self, charge: f64, rinses: Rinses) -> Layout {
+        let mut batch = self.start;
+        let mut layout = Layout { charge, soaks_mol: Vec::new(), rinses: 0, last: self.start_bath };
+        if charge > 0.0 {
+            for _ in 0..self.brief.soaks {
+                let mol;
+                (mol, layout.last) = self.soak(&mut batch, charge * self.mol_per_charge());
+                layout.soaks_mol.push(mol);
+            }
+        }
+        let wanted = |layout: &Layout, before_ms_cm: f64| match rinses {
+            Rinses::Exactly(count) => layout.rinses < count,
+            Rinses::UntilClear => {
+                let ec_ms_cm = layout.last.ec_ms_cm;
+                ec_ms_cm > self.brief.target.rinse_ec_ms_cm() && ec_ms_cm < STILL_CLEARING * before_ms_cm
+            }
+        };
+        let mut before_ms_cm = f64::INFINITY;
+        while wanted(&layout, before_ms_cm) {
+            before_ms_cm = layout.last.ec_ms_cm;
+            layout.last = batch.bathe(&self.plain);
+            layout.rinses += 1;
+        }
+        layout
+    }
+
+    /// One soak with so much salt, or of gypsum with what surely dissolves of it.
+    fn soak(&self, batch: &mut Batch, mol: f64) -> (f64, Bath) {
+        if self.brief.salt.is_gypsum() {
+            let wanted = Addition { gypsum_mol: mol, ..self.plain };
+            let gypsum_mol = batch.dissolving(&wanted, GYPSUM_SHARE);
+            (gypsum_mol, batch.bathe(&Addition { gypsum_mol, ..wanted }))
+        } else {
+            let dissolved_mol: Amounts = self.plain.dissolved_mol + *self.brief.salt.ions() * mol;
+            (mol, batch.bathe(&Addition { dissolved_mol, ..self.plain }))
+        }
+    }
+}

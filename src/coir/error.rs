@@ -1,0 +1,92 @@
+//! What can be wrong with the inputs of a course.
+
+use std::ops::RangeInclusive;
+
+use thiserror::Error;
+
+use super::ion::{Amounts, Ion};
+
+/// Why a value could not be built. The wording is here and nowhere else.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum CoirError {
+    /// A quantity lies outside the range the model can stand for (or is not a number).
+    #[error("{what} must be from {low} to {high}, not {value}")]
+    OutOfRange {
+        /// The quantity, with its unit.
+        what: &'static str,
+        /// What was given.
+        value: f64,
+        /// Smallest value accepted.
+        low: f64,
+        /// Largest value accepted.
+        high: f64,
+    },
+    /// The shares of the exchange sites do not make a whole.
+    #[error("the shares of the exchange sites add up to {sum}, not 1")]
+    SitesDoNotSum {
+        /// Their sum.
+        sum: f64,
+    },
+    /// A chemical formula could not be read.
+    #[error("cannot read the formula `{formula}` at character {}: expected {expected}", .at + 1)]
+    Formula {
+        /// The formula as given.
+        formula: String,
+        /// Characters before the fault.
+        at: usize,
+        /// What would have been accepted there.
+        expected: &'static str,
+    },
+    /// The ions of a formula do not balance.
+    #[error("`{formula}` is not neutral: its charges add up to {charge:+}")]
+    Charged {
+        /// The formula as given.
+        formula: String,
+        /// Sum of its charges.
+        charge: f64,
+    },
+    /// A water analysis has more anions than cations, so something was left out.
+    #[error("the water has {excess_mmol_l} mmol/L more anion than cation charge: a cation is missing")]
+    CationsMissing {
+        /// Surplus negative charge.
+        excess_mmol_l: f64,
+    },
+    /// A calcium percentage was given for a salt without calcium, or a bath was to be made of one.
+    #[error("{salt} has no calcium")]
+    NoCalcium {
+        /// Name of the salt.
+        salt: String,
+    },
+    /// A bath stronger than [`MAX_STRENGTH_MOL_L`](super::course::MAX_STRENGTH_MOL_L).
+    #[error("a bath of {mol_per_l} mol/L is too strong: at most {limit} mol/L")]
+    TooStrong {
+        /// Moles of cations per litre of added water.
+        mol_per_l: f64,
+        /// The limit.
+        limit: f64,
+    },
+    /// A course without a single step.
+    #[error("a course needs at least one step")]
+    NoSteps,
+}
+
+/// `value`, if it lies within `range`; NaN never does.
+pub(crate) fn within(what: &'static str, value: f64, range: RangeInclusive<f64>) -> Result<f64, CoirError> {
+    if range.contains(&value) {
+        Ok(value)
+    } else {
+        Err(CoirError::OutOfRange { what, value, low: *range.start(), high: *range.end() })
+    }
+}
+
+/// `amounts`, if each of them lies within `range`.
+pub(crate) fn each_within(
+    what: &'static str,
+    amounts: Amounts,
+    range: &RangeInclusive<f64>,
+) -> Result<Amounts, CoirError> {
+    for ion in Ion::ALL {
+        within(what, amounts[ion], range.clone())?;
+    }
+    Ok(amounts)
+}

@@ -1,0 +1,327 @@
+//! Cation exchange: Gaines-Thomas equilibrium of the sites of coir with a solution.
+//!
+//! Half reactions `i^z + z X⁻ = iX_z` with constants K_i, in equivalent fractions β_i of the sites:
+//! `K_i = β_i / (Γ_i m_i x^z)` where m_i is the molality of the free ion and x the one unknown. Mass balance leaves
+//! one increasing equation in x, whose root has an analytic bracket.
+
+use std::f64::consts::LN_10;
+
+use super::{
+    activity::{Solution, settle},
+    error::{CoirError, within},
+    ion::{Amounts, Cation, Ion, PerCation},
+    solutes::Solutes,
+};
+
+/// How the activity of an ion enters mass action with the sites.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Convention {
+    /// Free-ion molalities (Γ = 1): PHREEQC with `phreeqc.dat` as shipped, where the activity coefficients of the
+    /// exchange species and of the ions cancel. Closest to the US Salinity Laboratory relation, hence the default.
+    #[default]
+    Molal,
+    /// Activities (Γ = γ of the ion): the textbook form, PHREEQC without `-gamma` for exchange species.
+    Activity,
+}
+
+/// log₁₀ of the exchange constants, in the order of [`Cation::ALL`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Selectivity {
+    log_k: PerCation,
+}
+
+impl Selectivity {
+    /// Na 0, K 0.7, NH4 0.6, Ca 0.8, Mg 0.6: generic soil constants of `phreeqc.dat`. None measured on coir was found.
+    pub const SOIL: Self = Self { log_k: [0.0, 0.7, 0.6, 0.8, 0.6] };
+
+    /// log₁₀ K of one cation.
+    #[must_use]
+    pub const fn log_k(&self, cation: Cation) -> f64 {
+        self.log_k[cation as usize]
+    }
+
+    /// The same with log₁₀ K of some cations moved by `delta`.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless every log₁₀ K stays within ±10.
+    pub fn shifted(self, cations: &[Cation], delta: f64) -> Result<Self, CoirError> {
+        let moved = self.moved(cations, delta);
+        for log_k in moved.log_k {
+            within("log K of an exchange", log_k, -10.0..=10.0)?;
+        }
+        Ok(moved)
+    }
+
+    pub(crate) fn moved(mut self, cations: &[Cation], delta: f64) -> Self {
+        for &cation in cations {
+            self.log_k[cation as usize] += delta;
+        }
+        self
+    }
+}
+
+impl Default for Selectivity {
+    fn default() -> Self {
+        Self::SOIL
+    }
+}
+
+/// The choices of the exchange model.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Model {
+    /// Exchange constants.
+    pub selectivity: Selectivity,
+    /// Molalities or activities.
+    pub convention: Convention,
+}
+
+/// Shares of the exchange sites by charge: none negative, together 1.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SiteFractions(PerCation);
+
+impl SiteFractions {
+    /// Shares of the named cations; those left out hold nothing, one named twice adds up.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] for a share outside 0 to 1, [`CoirError::SitesDoNotSum`] if the sum is off 1 by more
+    /// than 0.001; a smaller difference is shared out.
+    ///
+    /// ```
+    /// use trayful::coir::{Cation, SiteFractions};
+    /// let sites = SiteFractions::new([(Cation::Potassium, 0.6), (Cation::Calcium, 0.4)])?;
+    /// assert_eq!(sites.of(Cation::Sodium), 0.0);
+    /// assert!(SiteFractions::new([(Cation::Potassium, 0.6)]).is_err());
+    /// # Ok::<(), trayful::coir::CoirError>(())
+    /// ```
+    pub fn new(shares: impl IntoIterator<Item = (Cation, f64)>) -> Result<Self, CoirError> {
+        let mut fractions = [0.0; 5];
+        for (cation, share) in shares {
+            fractions[cation as usize] += within("a share of the exchange sites", share, 0.0..=1.001)?;
+        }
+        let sum: f64 = fractions.iter().sum();
+        // A sum of exactly 0.999 or 1.001 carries rounding of its own.
+        if (sum - 1.0).abs() > 0.001 + 1e-12 {
+            return Err(CoirError::SitesDoNotSum { sum });
+        }
+        Ok(Self::normalised(fractions))
+    }
+
+    /// Shares in proportion to numbers that are not all zero.
+    pub(crate) fn normalised(fractions: PerCation) -> Self {
+        let sum: f64 = fractions.iter().sum();
+        Self(fractions.map(|fraction| fraction / sum))
+    }
+
+    /// The shares in equilibrium with a solution that holds at least one exchangeable ion, whatever the number of sites.
+    pub(crate) fn in_equilibrium_with(solution: &Solution, model: &Model) -> Self {
+        let pull = Cation::ALL.map(|cation| {
+            let molality = match model.convention {
+                Convention::Molal => solution.free[cation.ion()],
+                Convention::Activity => solution.activity(cation.ion()),
+            };
+            10f64.powf(model.selectivity.log_k(cation)) * molality
+        });
+        let [sodium, potassium, ammonium, calcium, magnesium] = pull;
+        // 1 = b x + a x²; the form without a difference of like numbers.
+        let (a, b) = (calcium + magnesium, sodium + potassium + ammonium);
+        let x = 2.0 / (b + (b * b + 4.0 * a).sqrt());
+        Self::normalised(Cation::ALL.map(|cation| pull[cation as usize] * x.powf(cation.charge())))
+    }
+
+    /// Share of one cation.
+    #[must_use]
+    pub const fn of(&self, cation: Cation) -> f64 {
+        self.0[cation as usize]
+    }
+
+    /// Sodium and potassium together: what a course is to bring down.
+    #[must_use]
+    pub const fn monovalent(&self) -> f64 {
+        self.of(Cation::Sodium) + self.of(Cation::Potassium)
+    }
+
+    /// The cations and their shares, in the order of [`Cation::ALL`].
+    pub fn iter(&self) -> impl Iterator<Item = (Cation, f64)> {
+        Cation::ALL.into_iter().zip(self.0)
+    }
+
+    /// Moles of each cation on `capacity_mol` moles of sites.
+    pub(crate) fn mol(&self, capacity_mol: f64) -> Amounts {
+        self.iter().map(|(cation, share)| (cation.ion(), share * capacity_mol / cation.charge())).collect()
+    }
+}
+
+/// Sites in contact with water: amounts in mol, of the sites and the water together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Mixture {
+    /// Moles of charge of the sites.
+    capacity_mol: f64,
+    water_l: f64,
+    total_mol: Amounts,
+}
+
+impl Mixture {
+    /// `capacity_mol` moles of sites occupied as `sites` says, and `water_l` litres of `water` (its ions per litre).
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless there are 1e-15 to 1e9 mol of sites and 1e-6 to 1e9 L of water.
+    ///
+    /// The single equilibrium of Example 11 of the PHREEQC manual:
+    /// ```
+    /// use trayful::coir::{Amounts, Cation, Ion, Mixture, Model, SiteFractions, Solutes};
+    /// let sites = SiteFractions::new([(Cation::Sodium, 0.4994), (Cation::Potassium, 0.5006)])?;
+    /// let mmol_per_l = Amounts::from([(Ion::Sodium, 1.0), (Ion::Potassium, 0.2), (Ion::Nitrate, 1.2)]);
+    /// let settled = Mixture::new(1.1e-3, &sites, 1.0, &Solutes::tap_water(mmol_per_l)?)?.settle(&Model::default());
+    /// assert!((settled.solution.total[Ion::Potassium] - 0.2e-3).abs() < 1e-7);   // it was in equilibrium
+    /// # Ok::<(), trayful::coir::CoirError>(())
+    /// ```
+    pub fn new(capacity_mol: f64, sites: &SiteFractions, water_l: f64, water: &Solutes) -> Result<Self, CoirError> {
+        within("the exchange sites, in mol,", capacity_mol, 1e-15..=1e9)?;
+        within("the water, in L,", water_l, 1e-6..=1e9)?;
+        Ok(Self::trusted(capacity_mol, sites, water_l, *water.mol() * water_l))
+    }
+
+    /// The same without the checks, for amounts that cannot break them.
+    pub(crate) fn trusted(capacity_mol: f64, sites: &SiteFractions, water_l: f64, dissolved_mol: Amounts) -> Self {
+        Self { capacity_mol, water_l, total_mol: dissolved_mol + sites.mol(capacity_mol) }
+    }
+
+    /// The same with more ions dissolved.
+    pub(crate) fn with(mut self, mol: Amounts) -> Self {
+        self.total_mol += mol;
+        self
+    }
+
+    /// Equilibrium of sites and solution.
+    #[must_use]
+    pub fn settle(&self, model: &Model) -> Settled {
+        let anions = self.total_mol * (1.0 / self.water_l);
+        let ln_k = Cation::ALL.map(|cation| {
+            model.selectivity.log_k(cation) * LN_10 + (self.capacity_mol / (cation.charge() * self.water_l)).ln()
+        });
+        let mut split = Split::default();
+        let mut guess = None;
+        let solution = settle(&anions, model.convention, |medium| {
+            let ln_pull = std::array::from_fn(|i| ln_k[i] + (medium.gamma[i] * medium.free_share[i]).ln());
+            split = self.split(&ln_pull, guess);
+            guess = Some(split.ln_x);
+            split.dissolved.map(|mol| mol / self.water_l)
+        });
+        Settled { sites: SiteFractions::normalised(split.sites), solution }
+    }
+
+    /// Shares out the cations between sites and water, given ln of `c` in `β/(s - β) = c x^z`.
+    fn split(&self, ln_pull: &PerCation, guess: Option<f64>) -> Split {
+        let total = self.total_mol.cations();
+        // Equivalents per equivalent of sites: of each cation, and of the anions, which stay in the water.
+        let supply = Cation::ALL.map(|cation| cation.charge() * total[cation as usize] / self.capacity_mol);
+        let anions = self.total_mol.anion_charge() / self.capacity_mol;
+        if anions < NO_ANIONS {
+            return Split { sites: supply, dissolved: [0.0; 5], ln_x: f64::MAX };
+        }
+        let balance = Balance { ln_pull, supply: &supply, anions };
+        let ln_x = balance.root(guess);
+        let shares = Cation::ALL.map(|cation| balance.share(cation, ln_x));
+        Split {
+            sites: std::array::from_fn(|i| supply[i] * shares[i].bound),
+            dissolved: std::array::from_fn(|i| total[i] * shares[i].dissolved),
+            ln_x,
+        }
+    }
+}
+
+/// The outcome of [`Mixture::settle`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settled {
+    /// Who holds the sites.
+    pub sites: SiteFractions,
+    /// What is dissolved.
+    pub solution: Solution,
+}
+
+/// Equivalents of anion per equivalent of sites below which the water is pure: nothing can leave the sites.
+const NO_ANIONS: f64 = 1e-100;
+
+#[derive(Default)]
+struct Split {
+    sites: PerCation,
+    dissolved: PerCation,
+    ln_x: f64,
+}
+
+/// Shares of one cation on the sites and in the water; they add up to 1.
+struct Share {
+    bound: f64,
+    dissolved: f64,
+}
+
+/// The one equation: the cations on the sites add up to the sites, or what is the same, those in the water to the anions.
+struct Balance<'a> {
+    ln_pull: &'a PerCation,
+    supply: &'a PerCation,
+    anions: f64,
+}
+
+impl Balance<'_> {
+    fn share(&self, cation: Cation, ln_x: f64) -> Share {
+        let lean = self.ln_pull[cation as usize] + cation.charge() * ln_x;
+        // Either share is formed from the smaller exponential: no overflow, no difference of like numbers.
+        let small = (-lean.abs()).exp();
+        let (more, less) = (1.0 / (1.0 + small), small / (1.0 + small));
+        if lean > 0.0 { Share { bound: more, dissolved: less } } else { Share { bound: less, dissolved: more } }
+    }
+
+    /// ln of the error, increasing in ln x, and its slope. Whichever side of the balance is the smaller is summed:
+    /// its terms keep their relative accuracy however few the anions or the sites.
+    fn error(&self, ln_x: f64) -> (f64, f64) {
+        let few_anions = self.anions < 1.0;
+        let (mut sum, mut change) = (0.0, 0.0);
+        for cation in self.present() {
+            let share = self.share(cation, ln_x);
+            let equivalents = self.supply[cation as usize] * if few_anions { share.dissolved } else { share.bound };
+            sum += equivalents;
+            change += equivalents * cation.charge() * if few_anions { share.bound } else { share.dissolved };
+        }
+        let error = if few_anions { (self.anions / sum).ln() } else { sum.ln() };
+        (error, change / sum)
+    }
+
+    fn present(&self) -> impl Iterator<Item = Cation> {
+        Cation::ALL.into_iter().filter(|&cation| self.supply[cation as usize] > 0.0)
+    }
+
+    /// Newton's method in ln x, kept inside a bracket by bisection.
+    ///
+    /// The bracket: at the least of `t = (1 / (anions c))^(1/z)` no cation has more than its even share on the sites,
+    /// at the greatest none has less.
+    fn root(&self, guess: Option<f64>) -> f64 {
+        let ln_t = |cation: Cation| -(self.ln_pull[cation as usize] + self.anions.ln()) / cation.charge();
+        let (mut low, mut high) = self
+            .present()
+            .map(ln_t)
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), t| (low.min(t), high.max(t)));
+        let mut ln_x = guess.map_or(0.5 * (low + high), |guess| guess.clamp(low, high));
+        for _ in 0..MOST_STEPS {
+            let (error, slope) = self.error(ln_x);
+            if error > 0.0 {
+                high = ln_x;
+            } else {
+                low = ln_x;
+            }
+            let newton = ln_x - error / slope;
+            if (newton - ln_x).abs() <= LAST_STEP {
+                return newton;
+            }
+            ln_x = if (low..=high).contains(&newton) { newton } else { 0.5 * (low + high) };
+        }
+        ln_x
+    }
+}
+
+/// Bisections from any bracket down to neighbours; Newton takes about five steps.
+const MOST_STEPS: usize = 200;
+/// The error of ln x after a step of Newton's method is about the square of the step.
+const LAST_STEP: f64 = 1e-8;
+
+/// Compile-time check that the anions come after the cations, which [`Amounts::with_cations`] relies on.
+const _: () = assert!(Ion::Chloride as usize == Cation::ALL.len());

@@ -1,0 +1,331 @@
+//! The ions of coir, its baths and its tap water, and the constants of each.
+
+use std::{
+    fmt,
+    iter::Sum,
+    ops::{Add, AddAssign, Index, IndexMut, Mul, Sub},
+};
+
+/// An ion of the bath. The first five are exchangeable (see [`Cation`]).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Ion {
+    /// Na⁺
+    Sodium,
+    /// K⁺
+    Potassium,
+    /// NH₄⁺
+    Ammonium,
+    /// Ca²⁺
+    Calcium,
+    /// Mg²⁺
+    Magnesium,
+    /// Cl⁻
+    Chloride,
+    /// NO₃⁻
+    Nitrate,
+    /// SO₄²⁻
+    Sulfate,
+    /// HCO₃⁻: here only an inert anion that balances tap water.
+    Bicarbonate,
+}
+
+/// What is constant for an ion at 25 °C.
+///
+/// Diffusion coefficients and WATEQ pairs (a, b) are those of `phreeqc.dat` (PHREEQC 3.7.3).
+struct Constants {
+    symbol: &'static str,
+    atoms: &'static [(Element, u8)],
+    charge: f64,
+    diffusion_1e9_m2_s: f64,
+    wateq: (f64, f64),
+}
+
+use Element::{C, H, N, O, S};
+
+#[rustfmt::skip]
+const CONSTANTS: [Constants; 9] = [
+    Constants { symbol: "Na",   atoms: &[(Element::Na, 1)],         charge: 1.0,  diffusion_1e9_m2_s: 1.33,  wateq: (4.08, 0.082) },
+    Constants { symbol: "K",    atoms: &[(Element::K, 1)],          charge: 1.0,  diffusion_1e9_m2_s: 1.96,  wateq: (3.5, 0.015) },
+    Constants { symbol: "NH4",  atoms: &[(N, 1), (H, 4)],           charge: 1.0,  diffusion_1e9_m2_s: 1.98,  wateq: (2.5, 0.0) },
+    Constants { symbol: "Ca",   atoms: &[(Element::Ca, 1)],         charge: 2.0,  diffusion_1e9_m2_s: 0.793, wateq: (5.0, 0.165) },
+    Constants { symbol: "Mg",   atoms: &[(Element::Mg, 1)],         charge: 2.0,  diffusion_1e9_m2_s: 0.705, wateq: (5.5, 0.20) },
+    Constants { symbol: "Cl",   atoms: &[(Element::Cl, 1)],         charge: -1.0, diffusion_1e9_m2_s: 2.03,  wateq: (3.63, 0.017) },
+    Constants { symbol: "NO3",  atoms: &[(N, 1), (O, 3)],           charge: -1.0, diffusion_1e9_m2_s: 1.90,  wateq: (3.0, 0.0) },
+    Constants { symbol: "SO4",  atoms: &[(S, 1), (O, 4)],           charge: -2.0, diffusion_1e9_m2_s: 1.07,  wateq: (5.0, -0.04) },
+    Constants { symbol: "HCO3", atoms: &[(H, 1), (C, 1), (O, 3)],   charge: -1.0, diffusion_1e9_m2_s: 1.18,  wateq: (5.4, 0.0) },
+];
+
+impl Ion {
+    /// Every ion, exchangeable ones first, in the order of the JSON output.
+    pub const ALL: [Self; 9] = [
+        Self::Sodium,
+        Self::Potassium,
+        Self::Ammonium,
+        Self::Calcium,
+        Self::Magnesium,
+        Self::Chloride,
+        Self::Nitrate,
+        Self::Sulfate,
+        Self::Bicarbonate,
+    ];
+
+    const fn constants(self) -> &'static Constants {
+        &CONSTANTS[self as usize]
+    }
+
+    /// Formula without charge, as in files and JSON: `Na`, `NH4`, `SO4`.
+    #[must_use]
+    pub const fn symbol(self) -> &'static str {
+        self.constants().symbol
+    }
+
+    /// The ion of that [`symbol`](Self::symbol).
+    #[must_use]
+    pub fn from_symbol(symbol: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|ion| ion.symbol() == symbol)
+    }
+
+    /// Charge number, signed.
+    #[must_use]
+    pub const fn charge(self) -> f64 {
+        self.constants().charge
+    }
+
+    /// Molar mass in g/mol from the atomic weights of [`Element`].
+    #[must_use]
+    pub fn molar_mass_g(self) -> f64 {
+        mass_g(self.constants().atoms)
+    }
+
+    /// Whether the ion is a single atom.
+    pub(crate) fn is_one_atom(self) -> bool {
+        self.constants().atoms.iter().map(|&(_, count)| count).sum::<u8>() == 1
+    }
+
+    /// Tracer diffusion coefficient in water at 25 °C, m²/s.
+    #[must_use]
+    pub const fn diffusion_m2_s(self) -> f64 {
+        self.constants().diffusion_1e9_m2_s * 1e-9
+    }
+
+    /// The (a, b) of the WATEQ activity law, a in Å.
+    #[must_use]
+    pub const fn wateq(self) -> (f64, f64) {
+        self.constants().wateq
+    }
+}
+
+impl fmt::Display for Ion {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.pad(self.symbol())
+    }
+}
+
+/// An exchangeable ion: what the sites of coir can hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Cation {
+    /// Na⁺
+    Sodium,
+    /// K⁺
+    Potassium,
+    /// NH₄⁺
+    Ammonium,
+    /// Ca²⁺
+    Calcium,
+    /// Mg²⁺
+    Magnesium,
+}
+
+impl Cation {
+    /// Every exchangeable ion, in the order of [`Ion::ALL`].
+    pub const ALL: [Self; 5] = [Self::Sodium, Self::Potassium, Self::Ammonium, Self::Calcium, Self::Magnesium];
+
+    /// The same as an [`Ion`].
+    #[must_use]
+    pub const fn ion(self) -> Ion {
+        Ion::ALL[self as usize]
+    }
+
+    /// Charge number.
+    #[must_use]
+    pub const fn charge(self) -> f64 {
+        self.ion().charge()
+    }
+}
+
+impl From<Cation> for Ion {
+    fn from(cation: Cation) -> Self {
+        cation.ion()
+    }
+}
+
+/// A number for each exchangeable ion.
+pub(crate) type PerCation = [f64; 5];
+
+/// An element that occurs in the salts, with its atomic weight.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Element {
+    /// Hydrogen
+    H,
+    /// Carbon
+    C,
+    /// Nitrogen
+    N,
+    /// Oxygen
+    O,
+    /// Sodium
+    Na,
+    /// Magnesium
+    Mg,
+    /// Sulfur
+    S,
+    /// Chlorine
+    Cl,
+    /// Potassium
+    K,
+    /// Calcium
+    Ca,
+}
+
+impl Element {
+    /// Molar mass in g/mol: IUPAC standard atomic weights 2021, abridged values (Prohaska et al. 2022,
+    /// Pure Appl. Chem. 94:573; from memory).
+    #[must_use]
+    pub const fn molar_mass_g(self) -> f64 {
+        match self {
+            Self::H => 1.008,
+            Self::C => 12.011,
+            Self::N => 14.007,
+            Self::O => 15.999,
+            Self::Na => 22.990,
+            Self::Mg => 24.305,
+            Self::S => 32.06,
+            Self::Cl => 35.45,
+            Self::K => 39.098,
+            Self::Ca => 40.078,
+        }
+    }
+}
+
+/// Molar mass of water in g/mol.
+pub(crate) fn water_g_per_mol() -> f64 {
+    mass_g(&[(H, 2), (O, 1)])
+}
+
+fn mass_g(atoms: &[(Element, u8)]) -> f64 {
+    atoms.iter().map(|&(element, count)| element.molar_mass_g() * f64::from(count)).sum()
+}
+
+/// An amount of each ion; the unit is that of the name it is bound to (`mol`, `mmol_per_kg` ...).
+///
+/// ```
+/// use trayful::coir::{Amounts, Ion};
+/// let hard = Amounts::from([(Ion::Calcium, 1.5), (Ion::Chloride, 3.0)]);
+/// assert_eq!(hard[Ion::Calcium], 1.5);
+/// assert_eq!(hard.charge(), 0.0);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Amounts([f64; 9]);
+
+impl Amounts {
+    /// Nothing of any ion.
+    pub const ZERO: Self = Self([0.0; 9]);
+
+    /// The ions and their amounts, in the order of [`Ion::ALL`].
+    pub fn iter(&self) -> impl Iterator<Item = (Ion, f64)> {
+        Ion::ALL.into_iter().zip(self.0)
+    }
+
+    /// Moles of charge, signed: zero for a neutral solution.
+    #[must_use]
+    pub fn charge(&self) -> f64 {
+        self.iter().map(|(ion, amount)| ion.charge() * amount).sum()
+    }
+
+    /// Moles of negative charge, as a positive number.
+    #[must_use]
+    pub fn anion_charge(&self) -> f64 {
+        self.iter().map(|(ion, amount)| (-ion.charge()).max(0.0) * amount).sum()
+    }
+
+    /// The exchangeable ones alone.
+    pub(crate) fn cations(&self) -> PerCation {
+        Cation::ALL.map(|cation| self[cation.ion()])
+    }
+
+    /// The same anions with other cations.
+    pub(crate) fn with_cations(mut self, cations: PerCation) -> Self {
+        self.0[..cations.len()].copy_from_slice(&cations);
+        self
+    }
+}
+
+impl<const COUNT: usize> From<[(Ion, f64); COUNT]> for Amounts {
+    fn from(entries: [(Ion, f64); COUNT]) -> Self {
+        entries.into_iter().collect()
+    }
+}
+
+/// Entries of the same ion add up.
+impl FromIterator<(Ion, f64)> for Amounts {
+    fn from_iter<I: IntoIterator<Item = (Ion, f64)>>(entries: I) -> Self {
+        let mut amounts = Self::ZERO;
+        for (ion, amount) in entries {
+            amounts[ion] += amount;
+        }
+        amounts
+    }
+}
+
+impl Index<Ion> for Amounts {
+    type Output = f64;
+
+    fn index(&self, ion: Ion) -> &f64 {
+        &self.0[ion as usize]
+    }
+}
+
+impl IndexMut<Ion> for Amounts {
+    fn index_mut(&mut self, ion: Ion) -> &mut f64 {
+        &mut self.0[ion as usize]
+    }
+}
+
+impl Add for Amounts {
+    type Output = Self;
+
+    fn add(mut self, other: Self) -> Self {
+        self += other;
+        self
+    }
+}
+
+impl AddAssign for Amounts {
+    fn add_assign(&mut self, other: Self) {
+        for (mine, theirs) in self.0.iter_mut().zip(other.0) {
+            *mine += theirs;
+        }
+    }
+}
+
+impl Sub for Amounts {
+    type Output = Self;
+
+    fn sub(self, other: Self) -> Self {
+        self + other * -1.0
+    }
+}
+
+impl Mul<f64> for Amounts {
+    type Output = Self;
+
+    fn mul(self, factor: f64) -> Self {
+        Self(self.0.map(|amount| amount * factor))
+    }
+}
+
+impl Sum for Amounts {
+    fn sum<I: Iterator<Item = Self>>(amounts: I) -> Self {
+        amounts.fold(Self::ZERO, Add::add)
+    }
+}

@@ -1,0 +1,208 @@
+//! The coir as bought: its exchange sites, its soluble salts, and the water it holds.
+
+use super::{
+    error::{CoirError, within},
+    exchange::SiteFractions,
+    ion::{Amounts, Cation, Ion},
+    solutes::Solutes,
+};
+
+/// One kind of coir. Built from what the bag says ([`SoldAs::coir`]) or from a lab report ([`Coir::measured`]).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Coir {
+    pub(crate) capacity_mol_kg: f64,
+    /// Lowest and highest capacity it may have.
+    pub(crate) capacity_range_mol_kg: [f64; 2],
+    pub(crate) sites: SiteFractions,
+    /// mol per kg of dry coir.
+    pub(crate) soluble: Solutes,
+    pub(crate) holds_l_kg: f64,
+}
+
+impl Coir {
+    /// Exchange capacity where none was measured, mol of charge per kg.
+    pub const CAPACITY_MOL_KG: f64 = 0.5;
+    /// Published capacities of coir, mol of charge per kg (Evans, Konduru & Stamps 1996; Abad et al. 2002).
+    pub const CAPACITY_RANGE_MOL_KG: [f64; 2] = [0.3, 0.95];
+    /// Water held after draining, litres per kg dry: 4 squeezed, 10 fine pith.
+    pub const HOLDS_L_KG: f64 = 7.0;
+
+    /// Coir by a lab report: exchange capacity (mol of charge per kg dry), shares of the sites, soluble salts (mol per
+    /// kg dry) and water held after draining (L per kg dry).
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless the capacity is 1e-9 to 50 mol/kg and the water held 0.5 to 30 L/kg.
+    ///
+    /// ```
+    /// use trayful::coir::{Cation, Coir, Salt, SiteFractions, Solutes};
+    /// let sites = SiteFractions::new([(Cation::Potassium, 0.6), (Cation::Sodium, 0.1), (Cation::Calcium, 0.3)])?;
+    /// let soluble = Solutes::of_salts([(&Salt::from_formula("KCl", "KCl")?, 16.0)])?;
+    /// let coir = Coir::measured(0.55, sites, soluble, Coir::HOLDS_L_KG)?;
+    /// assert!(Coir::measured(0.0, sites, soluble, Coir::HOLDS_L_KG).is_err());
+    /// # Ok::<(), trayful::coir::CoirError>(())
+    /// ```
+    pub fn measured(
+        capacity_mol_kg: f64,
+        sites: SiteFractions,
+        soluble: Solutes,
+        holds_l_kg: f64,
+    ) -> Result<Self, CoirError> {
+        within("the exchange capacity, in mol/kg,", capacity_mol_kg, 1e-9..=50.0)?;
+        within("the water held, in L/kg,", holds_l_kg, 0.5..=30.0)?;
+        Ok(Self { capacity_mol_kg, capacity_range_mol_kg: [capacity_mol_kg; 2], sites, soluble, holds_l_kg })
+    }
+
+    /// Shares of the exchange sites.
+    #[must_use]
+    pub const fn sites(&self) -> &SiteFractions {
+        &self.sites
+    }
+
+    /// Exchange capacity, mol of charge per kg dry.
+    #[must_use]
+    pub const fn capacity_mol_kg(&self) -> f64 {
+        self.capacity_mol_kg
+    }
+
+    /// Water held after draining, litres per kg dry.
+    #[must_use]
+    pub const fn holds_l_kg(&self) -> f64 {
+        self.holds_l_kg
+    }
+
+    /// Plain washes before the first soak: two for coir with more soluble salts than washed coir ever has.
+    #[must_use]
+    pub fn washes(&self) -> u8 {
+        const UNWASHED_MOL_KG: f64 = 0.1;
+        if self.soluble.mol().anion_charge() > UNWASHED_MOL_KG { 2 } else { 0 }
+    }
+
+    pub(crate) fn with_capacity(mut self, capacity_mol_kg: f64) -> Self {
+        self.capacity_mol_kg = capacity_mol_kg;
+        self
+    }
+}
+
+/// Loose litres of a kilogram of coir as sold, and the dry share of that kilogram (from trade pages).
+const LOOSE_L_PER_SOLD_KG: f64 = 13.0;
+const DRY_SHARE: f64 = 0.85;
+
+/// Dry coir in so many kilograms as sold (bricks, blocks).
+#[must_use]
+pub fn dry_kg_of_sold(sold_kg: f64) -> f64 {
+    sold_kg * DRY_SHARE
+}
+
+/// Dry coir in so many loose litres: 0.0654 kg each.
+#[must_use]
+pub fn dry_kg_of_loose(loose_l: f64) -> f64 {
+    loose_l / LOOSE_L_PER_SOLD_KG * DRY_SHARE
+}
+
+/// Loose litres of so much dry coir: the inverse of [`dry_kg_of_loose`].
+#[must_use]
+pub fn loose_l_of_dry(dry_kg: f64) -> f64 {
+    dry_kg / DRY_SHARE * LOOSE_L_PER_SOLD_KG
+}
+
+/// What the bag says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SoldAs {
+    /// Buffered: needs no course.
+    Buffered,
+    /// Washed: little soluble salt, but the sites as raw.
+    Washed,
+    /// Washed and partly treated.
+    Mild,
+    /// Nothing claimed: taken as unwashed.
+    Unclaimed,
+}
+
+impl SoldAs {
+    /// Typical coir sold that way, or `None` where there is nothing to do.
+    ///
+    /// The compositions are judgements, on purpose pessimistic about sodium: no published table of the exchangeable
+    /// ions of raw coir was found.
+    #[must_use]
+    pub fn coir(self) -> Option<Coir> {
+        const RAW: [f64; 5] = [0.25, 0.45, 0.0, 0.18, 0.12];
+        const TREATED: [f64; 5] = [0.10, 0.30, 0.0, 0.35, 0.25];
+        let (sites, sodium_chloride, potassium_chloride) = match self {
+            Self::Buffered => return None,
+            Self::Washed => (RAW, 0.008, 0.016),
+            Self::Mild => (TREATED, 0.005, 0.010),
+            Self::Unclaimed => (RAW, 0.08, 0.16),
+        };
+        let soluble = Amounts::from([
+            (Ion::Sodium, sodium_chloride),
+            (Ion::Potassium, potassium_chloride),
+            (Ion::Chloride, sodium_chloride + potassium_chloride),
+        ]);
+        Some(Coir {
+            capacity_mol_kg: Coir::CAPACITY_MOL_KG,
+            capacity_range_mol_kg: Coir::CAPACITY_RANGE_MOL_KG,
+            sites: SiteFractions::normalised(sites),
+            soluble: Solutes::trusted(soluble),
+            holds_l_kg: Coir::HOLDS_L_KG,
+        })
+    }
+}
+
+/// What a buffered coir looks like: the limits a course is designed for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Target {
+    monovalent: f64,
+    sodium: f64,
+    rinse_ec_ms_cm: f64,
+}
+
+impl Default for Target {
+    /// (Na + K) at most 0.15 and Na at most 0.05 of the sites, rinsed to 0.8 mS/cm: how the trade's norm for buffered
+    /// coir (Na < 1, K < 2 mmol/L in the 1:1.5 extract) reads as an exhaustive extract of coir of 0.5 mol/kg.
+    fn default() -> Self {
+        Self { monovalent: 0.15, sodium: 0.05, rinse_ec_ms_cm: 0.8 }
+    }
+}
+
+impl Target {
+    /// Limits of (Na + K) and of Na as shares of the sites, and of the EC of the last rinse in mS/cm.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless the shares are 0.001 to 1 and the EC 0.05 to 20 mS/cm.
+    pub fn new(monovalent: f64, sodium: f64, rinse_ec_ms_cm: f64) -> Result<Self, CoirError> {
+        Ok(Self {
+            monovalent: within("the target for sodium and potassium, as a share,", monovalent, 0.001..=1.0)?,
+            sodium: within("the target for sodium, as a share,", sodium, 0.001..=1.0)?,
+            rinse_ec_ms_cm: within("the target EC, in mS/cm,", rinse_ec_ms_cm, 0.05..=20.0)?,
+        })
+    }
+
+    /// The most sodium and potassium, as a share of the sites.
+    #[must_use]
+    pub const fn monovalent(&self) -> f64 {
+        self.monovalent
+    }
+
+    /// The most sodium, as a share of the sites.
+    #[must_use]
+    pub const fn sodium(&self) -> f64 {
+        self.sodium
+    }
+
+    /// The highest EC of the last rinse, mS/cm.
+    #[must_use]
+    pub const fn rinse_ec_ms_cm(&self) -> f64 {
+        self.rinse_ec_ms_cm
+    }
+
+    /// By how much the sites miss the target; not positive if they meet it.
+    pub(crate) fn excess(&self, sites: &SiteFractions) -> f64 {
+        (sites.monovalent() - self.monovalent).max(sites.of(Cation::Sodium) - self.sodium)
+    }
+
+    /// Whether sites and EC (mS/cm) at the end of a course meet the target.
+    #[must_use]
+    pub fn is_met(&self, sites: &SiteFractions, ec_ms_cm: f64) -> bool {
+        self.excess(sites) <= 0.0 && ec_ms_cm <= self.rinse_ec_ms_cm
+    }
+}

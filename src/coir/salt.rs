@@ -1,0 +1,235 @@
+//! A salt: its ions per formula unit, what a mole of it weighs, and what to beware of.
+
+use std::fmt;
+
+use super::{
+    error::{CoirError, within},
+    formula::Composition,
+    ion::{Amounts, Ion},
+};
+
+/// A salt, built from its formula by [`Salt::from_formula`].
+///
+/// An amount in moles counts formula units: one `5Ca(NO3)2.NH4NO3` is 5 Ca, 1 NH4 and 11 NO3.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Salt {
+    name: String,
+    also: Vec<String>,
+    formula: String,
+    composition: Composition,
+    label_ca_percent: Option<f64>,
+}
+
+/// What to beware of with a salt, as its ions and its water of hydration tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SaltCaution {
+    /// Nitrates feed a fire; the class depends on the grade.
+    Oxidiser,
+    /// Ammonium calcium nitrate: harmful if swallowed, serious eye damage.
+    EyeDamage,
+    /// Calcium chloride: serious eye irritation.
+    EyeIrritation,
+    /// Anhydrous calcium chloride heats the water it dissolves in.
+    HeatsWater,
+    /// Gypsum and Epsom salt: nothing but dust.
+    Dust,
+    /// Leaves nitrate in the drained water.
+    NitrateInDrain,
+    /// Leaves chloride in the drained water.
+    ChlorideInDrain,
+    /// Gypsum: dissolves slowly and to a few grams per litre only.
+    DissolvesSlowly,
+}
+
+impl Salt {
+    /// A salt by its formula. The name may be any word people use for it, the formula's own text included.
+    ///
+    /// # Errors
+    /// [`CoirError::Formula`] where the formula cannot be read, [`CoirError::Charged`] where its ions do not balance.
+    ///
+    /// ```
+    /// use trayful::coir::{Ion, Salt};
+    /// let salt = Salt::from_formula("calcium nitrate double salt", "5Ca(NO3)2.NH4NO3.10H2O")?;
+    /// assert_eq!(salt.ions()[Ion::Nitrate], 11.0);
+    /// assert!((salt.molar_mass_g() - 1080.6).abs() < 0.05);
+    /// assert!(Salt::from_formula("typing slip", "CaNO3").is_err());
+    /// # Ok::<(), trayful::coir::CoirError>(())
+    /// ```
+    pub fn from_formula(name: impl Into<String>, formula: &str) -> Result<Self, CoirError> {
+        Ok(Self {
+            name: name.into(),
+            also: Vec::new(),
+            composition: Composition::parse(formula)?,
+            formula: formula.to_owned(),
+            label_ca_percent: None,
+        })
+    }
+
+    /// The same salt under more names.
+    #[must_use]
+    pub fn also_called<S: Into<String>>(mut self, names: impl IntoIterator<Item = S>) -> Self {
+        self.also.extend(names.into_iter().map(Into::into));
+        self
+    }
+
+    /// The same salt with the calcium its label declares, in percent by mass. The label wins over the formula
+    /// wherever grams and moles are converted; the proportions of the ions stay those of the formula.
+    ///
+    /// # Errors
+    /// [`CoirError::NoCalcium`], and [`CoirError::OutOfRange`] below 1 % or above what the salt without any water holds.
+    ///
+    /// ```
+    /// use trayful::coir::Salt;
+    /// let bag = Salt::from_formula("calcium nitrate double salt", "5Ca(NO3)2.NH4NO3.10H2O")?.with_label_ca(19.0)?;
+    /// assert!((bag.grams(1.0) - 5.0 * 40.078 / 0.19).abs() < 1e-9);
+    /// # Ok::<(), trayful::coir::CoirError>(())
+    /// ```
+    pub fn with_label_ca(mut self, percent: f64) -> Result<Self, CoirError> {
+        if !self.has_calcium() {
+            return Err(CoirError::NoCalcium { salt: self.name });
+        }
+        let dry = 100.0 * self.calcium_g() / self.composition.ions_g();
+        self.label_ca_percent = Some(within("the calcium on the label, in %,", percent, 1.0..=dry)?);
+        Ok(self)
+    }
+
+    /// The name given to [`Salt::from_formula`].
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Its other names.
+    #[must_use]
+    pub fn also(&self) -> &[String] {
+        &self.also
+    }
+
+    /// The formula as given.
+    #[must_use]
+    pub fn formula(&self) -> &str {
+        &self.formula
+    }
+
+    /// Whether it answers to that name, alias or formula, whatever the case of a name.
+    #[must_use]
+    pub fn is_called(&self, name: &str) -> bool {
+        self.formula == name || self.names().any(|own| own.eq_ignore_ascii_case(name))
+    }
+
+    fn names(&self) -> impl Iterator<Item = &str> {
+        [self.name.as_str()].into_iter().chain(self.also.iter().map(String::as_str))
+    }
+
+    /// Ions per formula unit.
+    #[must_use]
+    pub fn ions(&self) -> &Amounts {
+        &self.composition.ions
+    }
+
+    /// Molecules of water per formula unit; zero for an anhydrous salt.
+    #[must_use]
+    pub fn waters(&self) -> f64 {
+        self.composition.waters
+    }
+
+    /// Whether the formula holds water of hydration.
+    #[must_use]
+    pub fn is_hydrate(&self) -> bool {
+        self.waters() > 0.0
+    }
+
+    /// Molar mass in g/mol of formula units, by the formula.
+    #[must_use]
+    pub fn molar_mass_g(&self) -> f64 {
+        self.composition.molar_mass_g()
+    }
+
+    /// Calcium by the formula, in percent by mass.
+    #[must_use]
+    pub fn formula_ca_percent(&self) -> f64 {
+        100.0 * self.calcium_g() / self.molar_mass_g()
+    }
+
+    /// What to weigh for so many moles of formula units: by the label's calcium if there is one, else by the formula.
+    #[must_use]
+    pub fn grams(&self, mol: f64) -> f64 {
+        mol * self.label_ca_percent.map_or_else(|| self.molar_mass_g(), |percent| 100.0 * self.calcium_g() / percent)
+    }
+
+    /// Moles of formula units in so many grams: the inverse of [`Salt::grams`].
+    #[must_use]
+    pub fn moles(&self, grams: f64) -> f64 {
+        grams / self.grams(1.0)
+    }
+
+    fn calcium_g(&self) -> f64 {
+        self.ions()[Ion::Calcium] * Ion::Calcium.molar_mass_g()
+    }
+
+    /// Whether the salt brings calcium.
+    #[must_use]
+    pub fn has_calcium(&self) -> bool {
+        self.ions()[Ion::Calcium] > 0.0
+    }
+
+    /// Whether it is one that is bought for baths: it brings calcium, and comes with water in its crystals.
+    #[must_use]
+    pub fn is_for_baths(&self) -> bool {
+        self.has_calcium() && self.is_hydrate()
+    }
+
+    /// Whether it is calcium sulfate and nothing else, which dissolves only so far (see [`solubility_mol_kg`](super::solubility_mol_kg)).
+    #[must_use]
+    pub fn is_gypsum(&self) -> bool {
+        *self.ions() == Amounts::from([(Ion::Calcium, 1.0), (Ion::Sulfate, 1.0)])
+    }
+
+    /// Moles of cations per formula unit: the measure of a bath's strength.
+    #[must_use]
+    pub fn cations(&self) -> f64 {
+        self.ions().cations().iter().sum()
+    }
+
+    /// What to beware of. From safety data sheets; the label and the sheet of the product at hand come first.
+    #[must_use]
+    pub fn cautions(&self) -> Vec<SaltCaution> {
+        use SaltCaution::{
+            ChlorideInDrain, DissolvesSlowly, Dust, EyeDamage, EyeIrritation, HeatsWater, NitrateInDrain, Oxidiser,
+        };
+        let has = |ion| self.ions()[ion] > 0.0;
+        let calcium_chloride = has(Ion::Calcium) && has(Ion::Chloride);
+        [
+            (has(Ion::Nitrate), Oxidiser),
+            (has(Ion::Calcium) && has(Ion::Ammonium), EyeDamage),
+            (calcium_chloride, EyeIrritation),
+            (calcium_chloride && !self.is_hydrate(), HeatsWater),
+            (has(Ion::Sulfate), Dust),
+            (has(Ion::Nitrate), NitrateInDrain),
+            (has(Ion::Chloride), ChlorideInDrain),
+            (self.is_gypsum(), DissolvesSlowly),
+        ]
+        .into_iter()
+        .filter_map(|(applies, caution)| applies.then_some(caution))
+        .collect()
+    }
+}
+
+impl fmt::Display for SaltCaution {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str(match self {
+            Self::Oxidiser => "store dry and closed, apart from anything that burns, from acids and from heat",
+            Self::EyeDamage => "harmful if swallowed and damages eyes: wear goggles and gloves",
+            Self::EyeIrritation => "irritates eyes: wear goggles and gloves",
+            Self::HeatsWater => {
+                "heats the water it dissolves in: add the salt to the water slowly, never water to the salt"
+            }
+            Self::Dust => "do not breathe the dust",
+            Self::NitrateInDrain => "the drained water holds nitrate: keep it from drains, ditches, ponds and wells",
+            Self::ChlorideInDrain => "the drained water holds chloride: keep it from salt-sensitive plants",
+            Self::DissolvesSlowly => {
+                "dissolves slowly: use fine powder and stir; grains left over keep the water salty"
+            }
+        })
+    }
+}

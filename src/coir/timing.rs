@@ -1,0 +1,72 @@
+//! How long to soak: diffusion into the particles, and the wetting of blocks.
+//!
+//! Exchange itself takes minutes. For a sphere of radius r in a stirred bath, 95 % of the change takes
+//! `t = T r² R / (τ D)` (Crank's sphere in a limited volume).
+
+use super::error::{CoirError, within};
+
+/// Dimensionless time to 95 % for a bath a few times the sphere's own water (0.15 to 0.25).
+const T95: f64 = 0.2;
+/// Mean diffusion coefficient of calcium nitrate in water, m²/s.
+const DIFFUSION_M2_S: f64 = 1.30e-9;
+/// Free path through wet coir as a share of that in water: an estimate.
+const TORTUOSITY: f64 = 0.3;
+/// Retardation by exchange, 1 + site charge per inner water over charge of the bath: an estimate.
+const RETARDATION: [f64; 2] = [2.75, 4.0];
+
+/// Common practice for mixed fibre, hours.
+const USUAL: f64 = 24.0;
+/// Its range.
+const USUAL_RANGE: [f64; 2] = [12.0, 48.0];
+
+/// Hours of a soak: a default and the range that makes sense.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SoakHours {
+    /// The shortest.
+    pub least: f64,
+    /// What to do if nothing else decides.
+    pub default: f64,
+    /// The longest.
+    pub most: f64,
+}
+
+impl Default for SoakHours {
+    fn default() -> Self {
+        Self { least: USUAL_RANGE[0], default: USUAL, most: USUAL_RANGE[1] }
+    }
+}
+
+impl SoakHours {
+    /// Hours for particles of a diameter in mm: the usual ones, or longer where diffusion takes longer. The default is
+    /// the slow estimate rounded up to six hours.
+    ///
+    /// # Errors
+    /// [`CoirError::OutOfRange`] unless the diameter is 0.01 to 50 mm.
+    ///
+    /// ```
+    /// use trayful::coir::SoakHours;
+    /// assert_eq!(SoakHours::for_particles(3.0)?.default, 24.0);
+    /// assert_eq!(SoakHours::for_particles(16.0)?.default, 42.0);
+    /// # Ok::<(), trayful::coir::CoirError>(())
+    /// ```
+    pub fn for_particles(diameter_mm: f64) -> Result<Self, CoirError> {
+        const STEP: f64 = 6.0;
+        let [fast, slow] = diffusion_hours(diameter_mm)?;
+        let default = USUAL.max((slow / STEP).ceil() * STEP);
+        Ok(Self { least: USUAL_RANGE[0].max(fast), default, most: USUAL_RANGE[1].max(default) })
+    }
+}
+
+/// Hours until a particle of that diameter has taken up 95 % in a stirred bath, by the fast and by the slow estimate.
+///
+/// # Errors
+/// [`CoirError::OutOfRange`] unless the diameter is 0.01 to 50 mm.
+pub fn diffusion_hours(diameter_mm: f64) -> Result<[f64; 2], CoirError> {
+    let radius_m = within("the particles, in mm,", diameter_mm, 0.01..=50.0)? * 0.5e-3;
+    Ok(RETARDATION.map(|retardation| T95 * radius_m * radius_m * retardation / (TORTUOSITY * DIFFUSION_M2_S) / 3600.0))
+}
+
+/// Hours of the other steps beside a soak of that length: an hour with a day's soak, longer for chips.
+pub(crate) fn short_step_hours(soak_hours: f64) -> f64 {
+    (soak_hours / 24.0).max(1.0)
+}

@@ -1,0 +1,129 @@
+//! What to do when, from the soak of the coir to the first feed.
+
+use super::{Plan, Soaking};
+use crate::catalogue::{Catalogue, CropId, IngredientId};
+use crate::coir::Action;
+use crate::week::{Moment, Week};
+use jiff::tz::TimeZone;
+use jiff::{Span, ZonedDateTime};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Days that lime needs to act in a moist mix. Common practice, no source.
+const LIME_DAYS: i64 = 7;
+/// Days from emergence to the first true leaves: about a week to ten days. From memory.
+const TRUE_LEAF_DAYS: i64 = 8;
+
+/// Something to do at a time.
+#[derive(Clone, Debug)]
+pub struct Entry {
+    /// When.
+    pub at: ZonedDateTime,
+    /// What.
+    pub task: Task,
+}
+
+/// What there is to do.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Task {
+    /// A step of the coir's course begins.
+    Soak {
+        /// Which.
+        action: Action,
+        /// Its number, from one.
+        number: usize,
+    },
+    /// Limed batches are better mixed and moistened by now.
+    Lime,
+    /// Wet the peat.
+    WetPeat,
+    /// Mix, fill and sow.
+    Mix,
+    /// The first seedlings of these crops may be up.
+    Emerge {
+        /// The crops.
+        crops: Vec<CropId>,
+        /// Days from sowing, first and last.
+        days: (u32, u32),
+    },
+    /// Feed these crops for the first time, from about now.
+    Feed {
+        /// The crops.
+        crops: Vec<CropId>,
+        /// The mix holds food already, so that feeding waits for the true leaves.
+        fed_mix: bool,
+    },
+}
+
+/// The calendar of a week that says when to mix, in order of time.
+pub(super) fn calendar(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Vec<Entry> {
+    let mut entries = Vec::new();
+    soak_entries(plan.soak.as_ref(), &mut entries);
+    if let Some(mix) = week.mix_on.as_ref().and_then(zoned) {
+        mix_entries(plan, catalogue, &mix, &mut entries);
+        crop_entries(plan, week, catalogue, &mix, &mut entries);
+    }
+    entries.sort_by(|one, other| one.at.cmp(&other.at));
+    entries
+}
+
+fn zoned(moment: &Moment) -> Option<ZonedDateTime> {
+    moment.local.to_zoned_datetime(moment.zone.clone().unwrap_or_else(TimeZone::system)).ok()
+}
+
+fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
+    let Some((sheet, times)) = soaking.and_then(|soaking| soaking.sheet.as_ref().zip(soaking.times.as_ref())) else {
+        return;
+    };
+    for timed in &times.steps {
+        if let Some(step) = sheet.course.steps().get(timed.step) {
+            let task = Task::Soak { action: step.action(), number: timed.step + 1 };
+            entries.push(Entry { at: timed.at.clone(), task });
+        }
+    }
+}
+
+fn mix_entries(plan: &Plan, catalogue: &Catalogue, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
+    let mut before = |days: i64, task: Task| {
+        if let Ok(at) = mix.checked_sub(Span::new().days(days)) {
+            entries.push(Entry { at, task });
+        }
+    };
+    let named = |id: IngredientId, name: &str| catalogue.ingredients.find(name) == Some(id.0);
+    if plan.totals.doses.iter().any(|dose| named(dose.ingredient, "lime")) {
+        before(LIME_DAYS, Task::Lime);
+    }
+    if plan.totals.ingredients.iter().any(|(id, _)| named(*id, "peat") || named(*id, "limed peat")) {
+        before(1, Task::WetPeat);
+    }
+    entries.push(Entry { at: mix.clone(), task: Task::Mix });
+}
+
+/// Emergence and the first feed, crops of the same dates together.
+fn crop_entries(plan: &Plan, week: &Week, catalogue: &Catalogue, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
+    let mut emerge: BTreeMap<(u32, u32), BTreeSet<CropId>> = BTreeMap::new();
+    let mut feed: BTreeMap<(i64, bool), BTreeSet<CropId>> = BTreeMap::new();
+    for sown in &plan.sowings {
+        let Some(id) = week.sowings[sown.sowing].crop else { continue };
+        let fed_mix = plan.batches[sown.batch].feeds(catalogue);
+        if sown.seeds.is_none() {
+            // Potted on: the roots are there, the mix decides.
+            feed.entry((if fed_mix { 2 * TRUE_LEAF_DAYS } else { TRUE_LEAF_DAYS }, fed_mix)).or_default().insert(id);
+            continue;
+        }
+        let Some(days) = catalogue.crop_of(id).emerges else { continue };
+        emerge.entry(days).or_default().insert(id);
+        let wait = if fed_mix { TRUE_LEAF_DAYS } else { 1 };
+        feed.entry((i64::from(days.1) + wait, fed_mix)).or_default().insert(id);
+    }
+    let mut after = |days: i64, task: Task| {
+        if let Ok(at) = mix.checked_add(Span::new().days(days)) {
+            entries.push(Entry { at, task });
+        }
+    };
+    for (days, crops) in emerge {
+        after(i64::from(days.0), Task::Emerge { crops: crops.into_iter().collect(), days });
+    }
+    for ((days, fed_mix), crops) in feed {
+        after(days, Task::Feed { crops: crops.into_iter().collect(), fed_mix });
+    }
+}
