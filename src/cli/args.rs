@@ -78,6 +78,30 @@ pub(super) enum Command {
     List(ListArgs),
     /// Show all that is known under a name, each value with its source.
     Show(ShowArgs),
+    /// Print a commented file to start from.
+    New(NewArgs),
+    /// Print completions for a shell.
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page.
+    Man,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct NewArgs {
+    /// What to start.
+    #[arg(value_enum)]
+    pub(super) kind: StarterKind,
+}
+
+/// Files that can be started.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum StarterKind {
+    Week,
+    Recipe,
+    Soak,
 }
 
 #[derive(Args, Debug)]

@@ -7,6 +7,7 @@ mod output;
 mod plan;
 mod scale;
 mod soak;
+mod starter;
 
 use crate::diagnostic::{Rejected, render as render_faults};
 use crate::report::{Format, Report, Style};
@@ -74,6 +75,9 @@ pub fn run(
         Command::Check(args) => check::run(args, &mut session),
         Command::List(args) => catalogue::list(args, &mut session),
         Command::Show(args) => catalogue::show(args, &mut session),
+        Command::New(args) => starter::new(args, &mut session),
+        Command::Completions { shell } => starter::completions(*shell, &mut session),
+        Command::Man => starter::man(&mut session),
     };
     done.unwrap_or_else(|failure| {
         let text = match failure {

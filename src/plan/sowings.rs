@@ -5,7 +5,7 @@ use super::cells::{cells_for, chance_per_cell};
 use super::trays::arrange;
 use super::volumes::{of_cells, settled};
 use super::{Faults, volumes};
-use crate::catalogue::{Catalogue, CropId, Light, Pace, Temperature, TrayId};
+use crate::catalogue::{Catalogue, Crop, CropId, Light, Pace, Temperature, TrayId};
 use crate::exact::Fraction;
 use crate::recipe::{Recipe, Top};
 use crate::units::{Volume, in_litres};
@@ -179,7 +179,7 @@ impl Company {
                 Light::Thin | Light::Cover => LightClass::Covered,
                 Light::Dark => LightClass::Dark,
             }),
-            temperature: crop.and_then(|crop| crop.temperature),
+            temperature: crop.and_then(Crop::grows_at),
             alone: (!sowing.share).then_some(index),
         }
     }
