@@ -72,6 +72,8 @@ pub(super) enum Command {
     Scale(ScaleArgs),
     /// Work out the calcium baths for coir.
     Soak(Box<SoakArgs>),
+    /// Work out a liquid feed.
+    Feed(FeedArgs),
     /// Check files and say what is wrong with them.
     Check(CheckArgs),
     /// List what is known of recipes, trays, crops, ingredients or salts.
@@ -187,6 +189,25 @@ pub(super) struct SoakArgs {
     /// Set other salts beside this one.
     #[arg(long)]
     pub(super) compare: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct FeedArgs {
+    /// The fertiliser's analysis, N - P2O5 - K2O in percent.
+    #[arg(long, value_name = "N-P-K")]
+    pub(super) analysis: String,
+    /// Wanted nitrogen, milligrams in a litre.
+    #[arg(long, value_name = "PPM")]
+    pub(super) ppm: String,
+    /// The water it is dissolved in.
+    #[arg(long, value_name = "VOLUME")]
+    pub(super) water: String,
+    /// The ratio of an injector, as in 1:200.
+    #[arg(long, value_name = "RATIO")]
+    pub(super) injector: Option<String>,
+    /// Density of a liquid fertiliser, as in "1.2 g/mL".
+    #[arg(long, value_name = "DENSITY")]
+    pub(super) density: Option<String>,
 }
 
 #[derive(Args, Debug)]

@@ -3,6 +3,7 @@
 mod args;
 mod catalogue;
 mod check;
+mod feed;
 mod output;
 mod plan;
 mod scale;
@@ -72,6 +73,7 @@ pub fn run(
         Command::Plan(args) => plan::run(args, &mut session),
         Command::Scale(args) => scale::run(args, &mut session),
         Command::Soak(args) => soak::run(args, &mut session),
+        Command::Feed(args) => feed::run(args, &mut session),
         Command::Check(args) => check::run(args, &mut session),
         Command::List(args) => catalogue::list(args, &mut session),
         Command::Show(args) => catalogue::show(args, &mut session),

@@ -3,6 +3,7 @@
 mod catalogue;
 mod csv;
 mod document;
+mod feed;
 mod html;
 mod json;
 mod markdown;
@@ -13,6 +14,7 @@ mod words;
 
 pub use catalogue::{KINDS, Listing, Several, listing, show};
 pub use document::{Align, Block, Column, Document, Table};
+pub use feed::FeedReport;
 pub use plan::PlanReport;
 pub use soak::SoakReport;
 pub use words::{and, assumption, caution_words, count, note, task, warning, why};

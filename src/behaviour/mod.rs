@@ -1,0 +1,5 @@
+//! How a mix and its feed behave.
+
+mod feeding;
+
+pub use feeding::{Analysis, Feed};

@@ -1,0 +1,68 @@
+//! `trayful feed`: how much fertiliser for a wanted strength.
+
+use super::args::FeedArgs;
+use super::{DONE, Failure, Session};
+use crate::behaviour::{Analysis, Feed};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::report::FeedReport;
+use crate::units::{Fault, density, measured, number, volume};
+use std::sync::Arc;
+
+const DENSITY: &[(&str, f64)] = &[("g/ml", 1000.0), ("kg/l", 1000.0)];
+
+pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    let analysis = Analysis::parse(&args.analysis);
+    let analysis = option("--analysis", &args.analysis, |at| {
+        analysis.ok_or_else(|| {
+            let what = format!("`{}` is no analysis with nitrogen", args.analysis);
+            Problem::new(Code::Quantity, at, what, "three percentages such as `4-1-1`: N, P2O5, K2O")
+        })
+    });
+    let quantity = |name, text: &str, expected: &str, read: &dyn Fn(&str) -> Result<f64, Fault>| {
+        option(name, text, |at| read(text).map_err(|fault| Problem::of_quantity(at, &fault, expected)))
+    };
+    let positive = |text: &str| match number(text).map(crate::exact::Fraction::to_f64) {
+        Ok(value) if value > 0.0 && value <= 1e5 => Ok(value),
+        Ok(value) if value > 0.0 => Err(Fault::TooLarge(text.to_owned())),
+        Ok(_) => Err(Fault::Zero(text.to_owned())),
+        Err(fault) => Err(fault),
+    };
+    let ppm = quantity("--ppm", &args.ppm, "milligrams of nitrogen in a litre, such as `50`", &positive);
+    let injector = match &args.injector {
+        None => Ok(1.0),
+        Some(text) => quantity("--injector", text, "a ratio such as `1:200`", &|text| {
+            positive(text.strip_prefix("1:").unwrap_or(text))
+        }),
+    };
+    let water = option("--water", &args.water, |at| {
+        volume(&args.water).map_err(|fault| Problem::of_quantity(at, &fault, "a volume such as `1 US gal`"))
+    });
+    let density = match &args.density {
+        None => Ok(None),
+        Some(text) => option("--density", text, |at| {
+            let read = measured(text, "density", DENSITY)
+                .map(crate::units::MassDensity::new::<crate::units::mass_density::gram_per_litre>)
+                .or_else(|_| density(text));
+            read.map(Some).map_err(|fault| Problem::of_quantity(at, &fault, "a density such as `1.2 g/mL`"))
+        }),
+    };
+    let (analysis, ppm, injector, water, density) = match (analysis, ppm, injector, water, density) {
+        (Ok(analysis), Ok(ppm), Ok(injector), Ok(water), Ok(density)) => (analysis, ppm, injector, water, density),
+        (analysis, ppm, injector, water, density) => {
+            let all = [analysis.err(), ppm.err(), injector.err(), water.err(), density.err()];
+            return Err(all.into_iter().flatten().reduce(Rejected::and).unwrap_or_default().into());
+        }
+    };
+    let feed = Feed::of(analysis, ppm, water.value, injector, density);
+    let report = FeedReport { feed: &feed, analysis: args.analysis.trim(), water: water.value, injector };
+    session.report(&report, false)?;
+    Ok(DONE)
+}
+
+/// Reads an option as a text of its own, so that a fault quotes it.
+fn option<T>(name: &str, text: &str, read: impl FnOnce(Span) -> Result<T, Problem>) -> Result<T, Rejected> {
+    let source = SourceText { name: name.to_owned(), text: text.to_owned() };
+    let mut problems = Problems::new(Arc::new(source));
+    let value = read(Span::new(0, text.len())).map_err(|problem| problems.push(problem)).ok();
+    problems.settle(value).map(|(value, _)| value)
+}

@@ -1,0 +1,116 @@
+//! The liquid feed on a sheet.
+
+use super::document::Document;
+use super::{Report, Style, json};
+use crate::behaviour::Feed;
+use crate::units::mass::gram;
+use crate::units::mass_density::gram_per_litre;
+use crate::units::volume::{litre, millilitre, us_liquid_gallon};
+use crate::units::{UnitSystem, Volume, grams, plain};
+use serde_json::json;
+
+/// A feed and the water it is for.
+pub struct FeedReport<'f> {
+    /// The feed.
+    pub feed: &'f Feed,
+    /// The analysis as written.
+    pub analysis: &'f str,
+    /// The water the fertiliser is dissolved in.
+    pub water: Volume,
+    /// How often an injector thins it; 1 for a watering can.
+    pub injector: f64,
+}
+
+/// Soluble phosphorus above this keeps an inoculant from working: a synthesis of trials
+/// (Douds 2009: fine at 0.3 to 3 mg/L, next to nothing at 31), no published threshold.
+const PHOSPHORUS_PPM: f64 = 10.0;
+
+impl Report for FeedReport<'_> {
+    fn document(&self, style: Style) -> Document {
+        let mut document = Document::new(format!("Feed at {} ppm N", plain(self.feed.nitrogen_ppm, 1)));
+        let measure = self.feed.measure.map(|volume| format!(" ({} mL)", plain(volume.get::<millilitre>(), 1)));
+        // As given, not rounded down.
+        let water = match style.units {
+            UnitSystem::Metric => format!("{} L", plain(self.water.get::<litre>(), 2)),
+            UnitSystem::Us => format!("{} US gal", plain(self.water.get::<us_liquid_gallon>(), 2)),
+        };
+        let thinned = if self.injector > 1.0 {
+            format!(", thinned 1:{} by the injector", plain(self.injector, 1))
+        } else {
+            String::new()
+        };
+        document.paragraph(format!(
+            "Dissolve {}{} of {} in {water} of water{thinned}. That is {} g in each litre that reaches the plants.",
+            grams(self.feed.fertiliser),
+            measure.unwrap_or_default(),
+            self.analysis,
+            plain(self.feed.strength.get::<gram_per_litre>(), 3)
+        ));
+        document.paragraph(format!(
+            "It brings {} mg/L nitrogen, {} phosphorus and {} potassium.",
+            plain(self.feed.nitrogen_ppm, 1),
+            plain(self.feed.phosphorus_ppm, 1),
+            plain(self.feed.potassium_ppm, 1)
+        ));
+        document.heading("When to begin");
+        document.list(self.notes());
+        document
+    }
+
+    fn json(&self) -> String {
+        json::render(&json!({
+            "format": "trayful-feed/1",
+            "analysis": self.analysis,
+            "water_l": self.water.get::<litre>(),
+            "injector": self.injector,
+            "grams": self.feed.fertiliser.get::<gram>(),
+            "ml": self.feed.measure.map(|volume| volume.get::<millilitre>()),
+            "g_per_l": self.feed.strength.get::<gram_per_litre>(),
+            "nitrogen_ppm": self.feed.nitrogen_ppm,
+            "phosphorus_ppm": self.feed.phosphorus_ppm,
+            "potassium_ppm": self.feed.potassium_ppm,
+            "notes": self.notes(),
+        }))
+    }
+
+    fn records(&self) -> Vec<Vec<String>> {
+        let header = ["grams", "millilitres", "g_per_l", "nitrogen_ppm", "phosphorus_ppm", "potassium_ppm"];
+        let figure = |value: f64| plain(value, 4);
+        vec![
+            header.map(str::to_owned).to_vec(),
+            vec![
+                figure(self.feed.fertiliser.get::<gram>()),
+                self.feed.measure.map(|volume| figure(volume.get::<millilitre>())).unwrap_or_default(),
+                figure(self.feed.strength.get::<gram_per_litre>()),
+                figure(self.feed.nitrogen_ppm),
+                figure(self.feed.phosphorus_ppm),
+                figure(self.feed.potassium_ppm),
+            ],
+        ]
+    }
+}
+
+impl FeedReport<'_> {
+    fn notes(&self) -> Vec<String> {
+        let mut notes = vec![
+            "A mix without food: 25 to 50 ppm N once cotyledons are open. A mix with castings, compost or a starter \
+             charge: from the first true leaves (common practice, no source)."
+                .to_owned(),
+            "By stage, from memory: none for the root, 25 to 75 ppm N for cotyledons, 100 to 150 with three leaves and \
+             more."
+                .to_owned(),
+        ];
+        if self.feed.nitrogen_ppm > 150.0 {
+            notes.push("This is strong for seedlings: salts can kill them. Try it on a few first.".to_owned());
+        }
+        if self.feed.phosphorus_ppm > PHOSPHORUS_PPM {
+            notes.push(
+                "With an inoculant in the mix choose a feed with less phosphorus: above about 10 ppm it keeps mycorrhiza \
+                 from forming (a synthesis of trials, no published threshold)."
+                    .to_owned(),
+            );
+        }
+        notes.push("Follow the label and its safety data sheet; keep feed from children and animals.".to_owned());
+        notes
+    }
+}
