@@ -5,11 +5,40 @@ use super::shelf::Named;
 use super::source::SourceTags;
 use super::tray::words;
 use super::{Origin, Whom, with_built_in};
-use crate::diagnostic::Problems;
+use crate::diagnostic::{Code, Problem, Problems};
 use crate::source::{Fields, Node, entries, list, word};
-use crate::units::{MassDensity, density};
+use crate::units::{MassDensity, density, density_range};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
+
+/// When an ingredient goes into the tub: the order within a load.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Stage {
+    /// What holds the water, wetted beforehand: peat, coir.
+    Wetted,
+    /// Strewn over the wetted: lime, fertiliser.
+    Strewn,
+    /// Moist, heavy or crumbly: castings, compost, loam, bark, sand.
+    Body,
+    /// Damped to lay the dust: perlite and its like.
+    Damped,
+    /// Last and turned gently: vermiculite, which loses air when crushed.
+    Gently,
+    /// After everything: the inoculant.
+    AtTheEnd,
+}
+
+impl Stage {
+    /// The words for it in files.
+    pub const WORDS: [(&'static str, Self); 6] = [
+        ("wetted", Self::Wetted),
+        ("strewn", Self::Strewn),
+        ("body", Self::Body),
+        ("damped", Self::Damped),
+        ("gently", Self::Gently),
+        ("at the end", Self::AtTheEnd),
+    ];
+}
 
 /// An ingredient and what is known of it.
 #[derive(Clone, Debug)]
@@ -20,6 +49,14 @@ pub struct Ingredient {
     pub also: Vec<String>,
     /// Dry bulk density, loose.
     pub dry_density: Option<MassDensity>,
+    /// Bulk density as bought or as it goes into the tub, water included: low and high.
+    pub moist_density: Option<(MassDensity, MassDensity)>,
+    /// Its place in the order of mixing; `None` where nothing is said.
+    pub stage: Option<Stage>,
+    /// Its grains are coarse: fine ones slip between them.
+    pub coarse: bool,
+    /// It usually carries a starter charge of fertiliser and lime.
+    pub starter_charge: bool,
     /// Whom it serves; everybody where nothing is said.
     pub serves: Option<Whom>,
     /// What takes its share where it is left out as a part.
@@ -71,6 +108,15 @@ impl Ingredient {
             name: name.to_owned(),
             also: fields.get("also").map(|node| words(node, problems)).unwrap_or_default(),
             dry_density: fields.quantity("dry_density", "a density such as `200 g/L`", problems, density),
+            moist_density: fields.quantity(
+                "moist_density",
+                "a range of densities such as `130-180 g/L`",
+                problems,
+                density_range,
+            ),
+            stage: fields.choice("goes_in", &Stage::WORDS, problems),
+            coarse: fields.choice("grain", &[("coarse", true), ("fine", false)], problems) == Some(true),
+            starter_charge: fields.yes_no("starter_charge", problems).unwrap_or(false),
             serves: fields.get("serves").and_then(|node| Whom::read_traits(node, problems)),
             instead: fields.text("instead", problems).map(str::to_owned),
             not_for: not_for.iter().filter_map(|entry| word(entry, &Status::WORDS, problems)).collect(),
@@ -83,8 +129,27 @@ impl Ingredient {
             origin,
             tags: defaults.with(fields.get("from"), problems),
         };
+        if let (Some(dry), Some((moist, _))) = (ingredient.dry_density, ingredient.moist_density)
+            && moist < dry
+        {
+            let at = fields.get("moist_density").map_or(fields.at(), |node| node.at);
+            let what = format!("`{name}` would be lighter moist than dry");
+            problems.push(Problem::new(Code::Quantity, at, what, "a moist density of the dry one or more"));
+        }
         fields.finish(problems);
         (problems.len() == before).then_some(ingredient)
+    }
+
+    /// Its place in the order of mixing, as a part or as a dose: what serves only some
+    /// crops at the end; where nothing is said, parts with the castings, doses with the lime.
+    #[must_use]
+    pub fn stage(&self, dose: bool) -> Stage {
+        let usual = match (self.serves.is_some(), dose) {
+            (true, _) => Stage::AtTheEnd,
+            (false, true) => Stage::Strewn,
+            (false, false) => Stage::Body,
+        };
+        self.stage.unwrap_or(usual)
     }
 
     /// The key of the source behind a value.

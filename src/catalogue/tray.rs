@@ -24,6 +24,8 @@ pub struct Tray {
     pub rows_stated: bool,
     /// Volume of one cell, level full. Of a soil block, its finished volume.
     pub cell: Volume,
+    /// Width of a cell at its rim, where known.
+    pub top: Option<Length>,
     /// Depth of a cell, where known.
     pub depth: Option<Length>,
     /// The cell's shape, where known.
@@ -132,8 +134,7 @@ impl Tray {
         let pot = fields.yes_no("pot", problems).unwrap_or(false);
         let shape = fields.get("shape").and_then(|node| read_shape(node, problems));
         let depth = fields.quantity("depth", "depth of a cell", problems, length).or(shape.map(|shape| shape.depth));
-        // For the reader: width of the cell at its top.
-        fields.quantity("top", "width of a cell", problems, length);
+        let top = fields.quantity("top", "width of a cell", problems, length).or(shape.map(|shape| shape.top));
         let stated = fields.get("cell").and_then(|node| read_cell(node, problems));
         let tray = Self {
             name: name.to_owned(),
@@ -142,6 +143,7 @@ impl Tray {
             rows: rows.unwrap_or(1),
             rows_stated: rows.is_some() || pot,
             cell: stated.or(shape.map(|shape| shape.volume())).unwrap_or(in_litres(0.0)),
+            top,
             depth,
             shape,
             footprint: fields.quantity("footprint", "two sides such as `54 x 28 cm`", problems, footprint),

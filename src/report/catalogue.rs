@@ -2,7 +2,7 @@
 
 use super::document::{Document, Table};
 use super::{Report, Style};
-use crate::catalogue::{Catalogue, Crop, CropId, Ingredient, SaltEntry, Tray, cautions, citation, salts};
+use crate::catalogue::{Catalogue, Crop, CropId, Ingredient, SaltEntry, Stage, Tray, cautions, citation, salts};
 use crate::recipe::{BUILT_IN, Basis, Recipe, built_in};
 use crate::units::length::centimetre;
 use crate::units::mass_density::gram_per_litre;
@@ -321,6 +321,10 @@ fn show_ingredient(ingredient: &Ingredient) -> Listing {
     for (key, text) in &ingredient.properties {
         sheet.add(&key.replace('_', " "), Some(text.clone()), ingredient.source_of(key));
     }
+    let stage = ingredient.stage.and_then(|stage| Stage::WORDS.iter().find(|(_, known)| *known == stage));
+    sheet.add("goes in", stage.map(|(word, _)| (*word).to_owned()), ingredient.source_of("goes_in"));
+    let charge = ingredient.starter_charge.then(|| "usually there".to_owned());
+    sheet.add("starter charge", charge, ingredient.source_of("starter_charge"));
     if ingredient.serves.is_some() {
         sheet.add("serves", Some("hosts of mycorrhiza".to_owned()), None);
     }

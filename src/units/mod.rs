@@ -17,8 +17,8 @@ mod parse;
 pub use cover::{Covered, cover, fits};
 pub use format::{Litres, UnitSystem, amount, grams, litres, percent, plain, us_volume};
 pub use parse::{
-    Assumption, Fault, Parsed, Rate, Spoon, count, density, footprint, length, mass, measured, number, per_gram, rate,
-    share, span_of_whole_numbers, volume,
+    Assumption, Fault, Parsed, Rate, Spoon, count, density, density_range, footprint, length, mass, measured, number,
+    per_gram, rate, share, span_of_whole_numbers, volume,
 };
 
 /// Lengths: cell and pot measures, sieve meshes, trays.

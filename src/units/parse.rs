@@ -313,6 +313,17 @@ pub fn measured(text: &str, kind: &'static str, units: &'static [(&'static str, 
     }
 }
 
+/// A range of densities, or one for both ends: `130-180 g/L`, `1600 g/L`.
+///
+/// # Errors
+/// A [`Fault`] unless one or two masses per volume stand there, the lower first.
+pub fn density_range(text: &str) -> Result<(MassDensity, MassDensity), Fault> {
+    let Some((low, high)) = text.split_once(['-', '–']) else { return density(text).map(|one| (one, one)) };
+    let (_, unit) = quantity(high)?;
+    let (low, high) = (density(&format!("{} {unit}", low.trim()))?, density(high)?);
+    if low <= high { Ok((low, high)) } else { Err(Fault::Shape(text.trim().to_owned())) }
+}
+
 /// Seeds per gram: `350`, `3.5`, `350/g`.
 ///
 /// # Errors
@@ -577,6 +588,16 @@ mod tests {
         let Rate::Mass(rate_) = rate("1/2 lb per cu yd").unwrap().value else { panic!() };
         assert!((rate_.get::<gram_per_litre>() - 0.296_638).abs() < 1e-6);
         assert!(rate("5 g").is_err());
+    }
+
+    #[test]
+    fn ranges_of_densities() {
+        let (low, high) = density_range("130-180 g/L").unwrap();
+        assert_eq!((low.get::<gram_per_litre>(), high.get::<gram_per_litre>()), (130.0, 180.0));
+        assert_eq!(density_range("1600 g/L").unwrap().0, density_range("1600 g/L").unwrap().1);
+        for text in ["180-130 g/L", "130-180", "-180 g/L", "130- g/L", "1-2-3 g/L", "NaN-1 g/L", ""] {
+            assert!(density_range(text).is_err(), "{text}");
+        }
     }
 
     #[test]
