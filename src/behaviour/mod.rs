@@ -1,5 +1,6 @@
-//! How a mix and its feed behave.
+//! How a mix and its feed behave. Pure models, each with its source.
 
 mod feeding;
+pub mod packing;
 
 pub use feeding::{Analysis, Feed};

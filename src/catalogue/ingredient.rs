@@ -140,6 +140,13 @@ impl Ingredient {
         (problems.len() == before).then_some(ingredient)
     }
 
+    /// Whether it comes to the tub wet, as coir does from its soak: at least twice its dry
+    /// weight in water.
+    #[must_use]
+    pub fn comes_wet(&self) -> bool {
+        self.dry_density.zip(self.moist_density).is_some_and(|(dry, (low, _))| low >= dry * 3.0)
+    }
+
     /// Its place in the order of mixing, as a part or as a dose: what serves only some
     /// crops at the end; where nothing is said, parts with the castings, doses with the lime.
     #[must_use]

@@ -34,6 +34,11 @@ pub struct Batch {
 }
 
 impl Batch {
+    /// Its ingredients, without the doses.
+    pub(super) fn ingredients_ids(&self) -> Vec<IngredientId> {
+        self.ingredients.iter().map(|part| part.ingredient).collect()
+    }
+
     /// Whether something in it serves only some crops, so that it is mixed last.
     #[must_use]
     pub fn is_inoculated(&self, catalogue: &Catalogue) -> bool {

@@ -3,6 +3,8 @@
 mod batch;
 mod calendar;
 mod cells;
+mod covering;
+mod mixing;
 mod note;
 mod notes;
 mod soaking;
@@ -13,6 +15,12 @@ mod volumes;
 pub use batch::{Batch, DoseAmount, Dosed, Omission, PartAmount, Saved, TopLayer};
 pub use calendar::{Entry, Task};
 pub use cells::{cells_for, chance_of, chance_per_cell};
+pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
+pub use mixing::{
+    Base, BatchMixing, Draw, FREEBOARD, FromBase, LIFT_KG, Load, LoadDose, Loads, Measure, MixRef, Mixing, Moistening,
+    QUARTERS, SharedBase, TOLERANCE, Target, TooCoarse, Vessels, WANTED, Wanted, Work, largest_base, quarter_scoops,
+    water_for,
+};
 pub use note::{Note, Warning};
 pub use soaking::Soaking;
 pub use sowings::{Germination, SowingPlan, TrayMap, TrayPortion};
@@ -47,6 +55,10 @@ pub struct Plan {
     pub maps: Vec<TrayMap>,
     /// The batches, those without inoculant first within their recipe.
     pub batches: Vec<Batch>,
+    /// How the batches are made.
+    pub mixing: Mixing,
+    /// Covering material, beside the mix.
+    pub covering: Vec<Covering>,
     /// Sums over the batches.
     pub totals: Totals,
     /// The soak of the coir, if the mix holds any.
@@ -144,7 +156,10 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
         .collect();
     make_names_unique(&mut batches);
     let totals = totals(&batches, &laid.trays, catalogue);
+    let vessels = Vessels { tub: week.tub, scoop: week.scoop };
     let mut plan = Plan {
+        mixing: mixing::mixing(&batches, vessels, catalogue),
+        covering: covering::covering(week, &laid.sowings, catalogue),
         title: week.name.clone(),
         mix_on: week.mix_on.clone(),
         allowances: week.allowances,
@@ -162,6 +177,7 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
     plan.soak = soaking::soaking(&plan, week, catalogue);
     plan.calendar = calendar::calendar(&plan, week, catalogue);
     notes::add(&mut plan, loaded, &sums, laid.beyond_sown);
+    mixing::add_remarks(&mut plan, catalogue);
     Ok(plan)
 }
 
@@ -179,7 +195,10 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result
     let chain = Chain::from_mix(mix, sieve_loss, found.composition.yield_);
     let name = batch::name(found, week.recipe(RecipeId(0)), &week.wanted, catalogue);
     let batches = vec![batch::measure(found, name, chain, TopLayer::None)];
+    let vessels = Vessels { tub: week.tub, scoop: week.scoop };
     let mut plan = Plan {
+        mixing: mixing::mixing(&batches, vessels, catalogue),
+        covering: Vec::new(),
         title: week.name.clone(),
         mix_on: None,
         allowances: week.allowances,
@@ -196,6 +215,7 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result
     };
     plan.totals.cells = None;
     notes::add_for_mix(&mut plan, loaded, crop.is_none());
+    mixing::add_remarks(&mut plan, catalogue);
     Ok(plan)
 }
 

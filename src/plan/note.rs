@@ -1,7 +1,8 @@
 //! What the plan has to say beside its figures. The words are the report's.
 
+use super::mixing::{MixRef, TooCoarse};
 use crate::catalogue::{CropId, IngredientId, TrayId};
-use crate::units::Volume;
+use crate::units::{Mass, Volume};
 use crate::week::Remark;
 use jiff::ZonedDateTime;
 
@@ -32,6 +33,10 @@ pub enum Note {
     PotsUncounted(TrayId),
     /// Sowings a week that are listed together in print.
     ManySowings(usize),
+    /// No tub is named: each mix is given as one load.
+    NoTub,
+    /// A bought mix, fertilised and limed as a rule.
+    StarterCharge(IngredientId),
 }
 
 /// Something to take care of.
@@ -65,5 +70,19 @@ pub enum Warning {
         batch: usize,
         /// The fertiliser.
         with: IngredientId,
+    },
+    /// A scoop whose quarters are too coarse for a mix.
+    ScoopTooCoarse {
+        /// The mix.
+        mix: MixRef,
+        /// What its quarters come to, and what would do.
+        coarse: TooCoarse,
+    },
+    /// Moist loads of more than one person should lift, and the weight of the heaviest.
+    HeavyTub {
+        /// The mixes.
+        mixes: Vec<MixRef>,
+        /// The greatest weight.
+        wet: Mass,
     },
 }

@@ -7,6 +7,7 @@ mod feed;
 mod html;
 mod json;
 mod markdown;
+mod mixing;
 mod plan;
 mod soak;
 mod text;

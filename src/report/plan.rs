@@ -103,6 +103,7 @@ impl Report for PlanReport<'_> {
         let mut document = Document::new(&self.plan.title);
         document.paragraph(self.summary(style.units));
         self.trays(&mut document);
+        self.mixing(&mut document, style.units);
         for (index, batch) in self.plan.batches.iter().enumerate() {
             self.batch(&mut document, index, batch, style.units);
         }
@@ -123,6 +124,7 @@ impl Report for PlanReport<'_> {
         document.list(caution_words(&self.plan.cautions, self.catalogue));
         if style.explain {
             self.chain(&mut document);
+            self.packing(&mut document);
             self.sources(&mut document);
         }
         document
@@ -143,9 +145,9 @@ impl Report for PlanReport<'_> {
                 .collect(),
             shared_trays: Maps(self),
             batches: self.plan.batches.iter().map(|batch| self.batch_json(batch)).collect(),
-            covering: Vec::new(),
+            covering: self.covering_json(),
             totals: self.totals_json(),
-            mixing: Value::Null,
+            mixing: self.mixing_json(),
             purchases: Value::Null,
             soak: self.plan.soak.as_ref().map_or(Value::Null, |soaking| SoakReport::of(soaking).value()),
             calendar: self.calendar_json(),
@@ -208,12 +210,13 @@ impl Report for PlanReport<'_> {
                 ("litres", plain(to_litres(batch.chain.mix), 6)),
             ]);
         }
+        self.mixing_records().iter().for_each(|cells| record(cells));
         records
     }
 }
 
 /// Grams or millilitres of a dose.
-fn by_weight_and_measure(amount: Dosed) -> (Option<f64>, Option<f64>) {
+pub(super) fn by_weight_and_measure(amount: Dosed) -> (Option<f64>, Option<f64>) {
     match amount {
         Dosed::Mass(mass) => (Some(mass.get::<gram>()), None),
         Dosed::Measure(volume, _) => (None, Some(volume.get::<millilitre>())),
@@ -221,7 +224,7 @@ fn by_weight_and_measure(amount: Dosed) -> (Option<f64>, Option<f64>) {
 }
 
 impl PlanReport<'_> {
-    fn name(&self, id: IngredientId) -> &str {
+    pub(super) fn name(&self, id: IngredientId) -> &str {
         &self.catalogue.ingredient(id).name
     }
 
@@ -383,25 +386,25 @@ impl PlanReport<'_> {
             );
         }
         document.paragraph(words);
-        document.table(self.measures(batch, units));
+        self.making(document, index, batch, units);
         document.list(batch.left_out.iter().map(|omission| self.omission(omission)).collect());
     }
 
     /// The table of what to measure out; the rows sum to the printed total.
-    fn measures(&self, batch: &Batch, units: UnitSystem) -> Table {
+    pub(super) fn measures(&self, batch: &Batch, units: UnitSystem) -> Table {
         let mut table = Table::new(&["measure out", ">parts", ">amount", ">or"]);
         let (main, other) = printed_shares(batch, units);
         for (part, (main, other)) in batch.ingredients.iter().zip(main.iter().zip(&other)) {
             table.row([self.name(part.ingredient).to_owned(), part.parts.to_string(), main.clone(), other.clone()]);
         }
         for dose in &batch.doses {
-            let (main, other) = dose_words(dose, units);
+            let (main, other) = dose_words(dose.amount, units);
             table.row([format!("{} ({})", self.name(dose.ingredient), self.rate(dose)), String::new(), main, other]);
         }
         table
     }
 
-    fn rate(&self, dose: &DoseAmount) -> String {
+    pub(super) fn rate(&self, dose: &DoseAmount) -> String {
         let rate = match dose.rate {
             Rate::Mass(rate) => format!("{} g/L", plain(rate.get::<gram_per_litre>(), 3)),
             Rate::Measure { per_volume, .. } => format!("{} mL/L", plain(per_volume * 1000.0, 2)),
@@ -699,7 +702,7 @@ impl PlanReport<'_> {
 
 /// The parts of a batch in tenths of a litre and of a quart, the wanted unit first:
 /// the total is rounded up, the rows sum to it.
-fn printed_shares(batch: &Batch, units: UnitSystem) -> (Vec<String>, Vec<String>) {
+pub(super) fn printed_shares(batch: &Batch, units: UnitSystem) -> (Vec<String>, Vec<String>) {
     let weights: Vec<f64> = batch.ingredients.iter().map(|part| to_litres(part.loose)).collect();
     // Below a litre a tenth is coarse.
     let decimals = if weights.iter().all(|weight| *weight >= 1.0) { 1 } else { 2 };
@@ -727,8 +730,8 @@ fn column(total: f64, weights: &[f64], decimals: usize, unit: &str) -> Vec<Strin
 }
 
 /// A dose in the wanted units, and in the other ones.
-fn dose_words(dose: &DoseAmount, units: UnitSystem) -> (String, String) {
-    match dose.amount {
+pub(super) fn dose_words(amount: Dosed, units: UnitSystem) -> (String, String) {
+    match amount {
         Dosed::Mass(mass) => {
             let ounces = format!("{} oz", plain(mass.get::<ounce>(), 2));
             if units == UnitSystem::Us { (ounces, grams(mass)) } else { (grams(mass), ounces) }

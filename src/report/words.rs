@@ -79,7 +79,7 @@ fn remark(remark: &Remark) -> String {
     }
 }
 
-fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
@@ -135,6 +135,8 @@ pub fn note(note: &Note, catalogue: &Catalogue, units: UnitSystem) -> String {
         Note::ManySowings(number) => {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }
+        Note::NoTub => super::mixing::NO_TUB.to_owned(),
+        Note::StarterCharge(id) => super::mixing::starter_charge(&catalogue.ingredient(*id).name),
     }
 }
 
@@ -172,6 +174,8 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue) -> String 
             plan.batches[*batch].name,
             catalogue.ingredient(*with).name
         ),
+        Warning::ScoopTooCoarse { mix, coarse } => super::mixing::too_coarse(*mix, coarse, plan),
+        Warning::HeavyTub { mixes, wet } => super::mixing::heavy_tub(mixes, *wet, plan),
     }
 }
 

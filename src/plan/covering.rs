@@ -1,0 +1,161 @@
+//! Covering material: a thin layer over the sown seed, beside the mix.
+
+use crate::catalogue::{Catalogue, Crop, CropId, FrustumKind, IngredientId, Light, SeedSize, Tray, TrayId};
+use crate::units::length::millimetre;
+use crate::units::{Area, Length, Volume, in_litres, to_litres};
+use crate::week::{Amount, Week};
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::SowingPlan;
+
+/// What covers the seed where nothing else is wanted.
+const MATERIAL: &str = "vermiculite";
+/// A cell holds about so much of the straight prism of its rim and depth: real cells
+/// hold 0.60 to 0.78 of it (worked out from a plug nursery's table of sizes).
+const OF_PRISM: f64 = 0.7;
+
+/// Covering material for the trays of one kind.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Covering {
+    /// The tray.
+    pub tray: TrayId,
+    /// What covers.
+    pub ingredient: IngredientId,
+    /// Loose volume.
+    pub loose: Volume,
+    /// Layers of one depth each, the thinnest first.
+    pub layers: Vec<Layer>,
+    /// How the area of a cell is known.
+    pub area: AreaFrom,
+}
+
+/// A layer of one depth.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Layer {
+    /// Its depth.
+    pub depth: Length,
+    /// The crops it is for; none where no crop is named.
+    pub crops: BTreeSet<CropId>,
+    /// Cells covered.
+    pub cells: u64,
+    /// Loose volume.
+    pub loose: Volume,
+}
+
+/// How the area of a cell is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum AreaFrom {
+    /// From its width at the rim.
+    Rim,
+    /// Estimated from its volume and depth.
+    VolumeAndDepth,
+    /// Estimated: the tray's outside measures, divided by its cells.
+    Footprint,
+    /// Estimated from its volume alone, as if it were as deep as wide.
+    Volume,
+}
+
+/// How deep a crop's seed is covered: not at all for light, 2 mm for thin, 4 to 6 mm by
+/// the size of the seed otherwise (common practice, no source). Where nothing is known
+/// of the light, the seed is taken to be covered.
+#[must_use]
+pub fn depth_over(crop: &Crop) -> Option<Length> {
+    let mm = match (crop.light, crop.seed) {
+        (Some(Light::Light), _) => return None,
+        (Some(Light::Thin), _) => 2.0,
+        (_, Some(SeedSize::Dust)) => return None,
+        (_, Some(SeedSize::Fine | SeedSize::Small)) => 4.0,
+        (_, Some(SeedSize::Large)) => 6.0,
+        (_, Some(SeedSize::Medium) | None) => 5.0,
+    };
+    Some(Length::new::<millimetre>(mm))
+}
+
+/// Area of the rim of one cell, and how it is known.
+#[must_use]
+pub fn rim_area(tray: &Tray) -> (Area, AreaFrom) {
+    let round = tray.shape.is_some_and(|shape| shape.kind == FrustumKind::Round);
+    if let Some(top) = tray.top {
+        let square: Area = top * top;
+        let area = if round { square * std::f64::consts::FRAC_PI_4 } else { square };
+        return (area, AreaFrom::Rim);
+    }
+    if let Some(depth) = tray.depth {
+        let area: Area = tray.cell / (depth * OF_PRISM);
+        return (area, AreaFrom::VolumeAndDepth);
+    }
+    if let Some((long, short)) = tray.footprint {
+        let whole: Area = long * short;
+        return (whole / tray.cells as f64, AreaFrom::Footprint);
+    }
+    let side = (to_litres(tray.cell) / OF_PRISM).cbrt();
+    (Area::new::<crate::units::area::square_decimetre>(side * side), AreaFrom::Volume)
+}
+
+/// The covering of a week's sowings; potted plants have none.
+pub(super) fn covering(week: &Week, plans: &[SowingPlan], catalogue: &Catalogue) -> Vec<Covering> {
+    let Some(ingredient) = catalogue.ingredients.find(MATERIAL).map(IngredientId) else { return Vec::new() };
+    let mut sown: BTreeMap<TrayId, BTreeMap<u64, Layer>> = BTreeMap::new();
+    for plan in plans {
+        let sowing = &week.sowings[plan.sowing];
+        let Some(id) = sowing.crop.filter(|_| !matches!(sowing.amount, Amount::Potted { .. })) else { continue };
+        let Some(depth) = depth_over(catalogue.crop_of(id)) else { continue };
+        let layers = sown.entry(sowing.tray).or_default();
+        let key = depth.get::<millimetre>().to_bits();
+        let nothing = in_litres(0.0);
+        let layer = layers.entry(key).or_insert(Layer { depth, crops: BTreeSet::new(), cells: 0, loose: nothing });
+        layer.crops.insert(id);
+        layer.cells += plan.cells;
+    }
+    sown.into_iter()
+        .map(|(tray, layers)| {
+            let (rim, area) = rim_area(catalogue.tray(tray));
+            // Positive depths, so their bits are in their order.
+            let layers: Vec<Layer> = layers
+                .into_values()
+                .map(|layer| {
+                    let one: Volume = rim * layer.depth;
+                    Layer { loose: one * layer.cells as f64, ..layer }
+                })
+                .collect();
+            let loose = layers.iter().fold(in_litres(0.0), |sum, layer| sum + layer.loose);
+            Covering { tray, ingredient, loose, layers, area }
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::area::square_decimetre;
+
+    #[test]
+    fn light_and_dust_lie_open_and_large_seed_deepest() {
+        let catalogue = Catalogue::built_in().unwrap();
+        let depth = |name: &str| {
+            let crop = &catalogue.crops[catalogue.crops.find(name).unwrap()];
+            depth_over(crop).map(|depth| depth.get::<millimetre>().round())
+        };
+        assert_eq!(depth("begonia"), None);
+        assert_eq!(depth("kale"), Some(4.0));
+        assert_eq!(depth("cucumber"), Some(6.0));
+    }
+
+    #[test]
+    fn estimates_of_the_rim_stay_near_the_known_width() {
+        let catalogue = Catalogue::built_in().unwrap();
+        // A plug nursery's table of sizes (read): rim, depth and volume of five trays.
+        for name in ["72-cell", "50-cell", "32-cell", "18-cell", "50-cell deep"] {
+            let tray = catalogue.trays[catalogue.trays.find(name).unwrap()].clone();
+            let (known, from) = rim_area(&tray);
+            assert_eq!(from, AreaFrom::Rim);
+            let guessed = rim_area(&Tray { top: None, ..tray.clone() });
+            assert_eq!(guessed.1, AreaFrom::VolumeAndDepth);
+            let ratio = guessed.0.get::<square_decimetre>() / known.get::<square_decimetre>();
+            assert!((0.8..1.25).contains(&ratio), "{name}: {ratio}");
+            let outside = rim_area(&Tray { top: None, depth: None, ..tray });
+            assert_eq!(outside.1, AreaFrom::Footprint);
+            assert!(outside.0 > known);
+        }
+    }
+}

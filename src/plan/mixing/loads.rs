@@ -1,0 +1,293 @@
+//! Loads: what goes into the tub at once, equal ones that fit it.
+
+use super::moisture::Moistening;
+use super::scoops::{QUARTERS, Wanted, quarter_scoops};
+use crate::catalogue::IngredientId;
+use crate::plan::Dosed;
+use crate::units::{Mass, Volume, cover, in_litres, to_litres};
+
+/// Share of the tub that stays free, so that the mix can be turned: a tenth (common
+/// practice, no source).
+pub const FREEBOARD: f64 = 0.10;
+/// More over than this share of the need, and a finer scoop is named.
+const MOST_OVER: f64 = 0.05;
+/// So many loads more than fit are tried before the scoop is given up.
+const MORE_LOADS: u64 = 3;
+/// Measures that are sold, in litres, the largest first.
+const SCOOPS_L: [f64; 12] = [5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0, 0.5, 0.25, 0.2, 0.1, 0.05];
+
+/// The tub and the scoop at hand.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Vessels {
+    /// The tub, full to the brim.
+    pub tub: Option<Volume>,
+    /// The scoop.
+    pub scoop: Option<Volume>,
+}
+
+impl Vessels {
+    /// What the tub takes with its freeboard.
+    #[must_use]
+    pub fn room(&self) -> Option<Volume> {
+        self.tub.map(|tub| tub * (1.0 - FREEBOARD))
+    }
+
+    /// A quarter of the scoop.
+    #[must_use]
+    pub fn quarter(&self) -> Option<Volume> {
+        self.scoop.map(|scoop| scoop / QUARTERS)
+    }
+}
+
+/// Equal loads.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Loads {
+    /// How many.
+    pub count: u64,
+    /// Each of them.
+    pub load: Load,
+}
+
+/// What goes into the tub at once, in the order of mixing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Load {
+    /// What of the shared base goes in first.
+    pub from_base: Option<FromBase>,
+    /// The ingredients measured in.
+    pub measures: Vec<Measure>,
+    /// The doses.
+    pub doses: Vec<LoadDose>,
+    /// Everything loose, before blending: what must fit the tub.
+    pub loose: Volume,
+    /// What to do about its water.
+    pub moistening: Moistening,
+    /// Its weight when moist; `None` where a density is not known.
+    pub wet: Option<Mass>,
+}
+
+/// A share of a base.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FromBase {
+    /// As loose ingredients.
+    pub loose: Volume,
+    /// As it lies there, blended.
+    pub mixed: Volume,
+    /// Quarter scoops of it, where it is measured by the scoop.
+    pub quarters: Option<u64>,
+}
+
+/// One ingredient of a load.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Measure {
+    /// What.
+    pub ingredient: IngredientId,
+    /// Quarter scoops; `None` where litres are measured.
+    pub quarters: Option<u64>,
+    /// Loose volume.
+    pub loose: Volume,
+    /// Its share of the load, with what the base brings of it.
+    pub share: f64,
+    /// The share wanted.
+    pub wanted: f64,
+}
+
+impl Measure {
+    /// Scoops of it.
+    #[must_use]
+    pub fn scoops(&self) -> Option<f64> {
+        self.quarters.map(|quarters| quarters as f64 / QUARTERS)
+    }
+
+    /// How far its share is off, as a share of it.
+    #[must_use]
+    pub fn off(&self) -> f64 {
+        self.share / self.wanted - 1.0
+    }
+}
+
+/// A dose of one load.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LoadDose {
+    /// What.
+    pub ingredient: IngredientId,
+    /// How much.
+    pub amount: Dosed,
+}
+
+/// What is to be divided into loads.
+pub(super) struct Mixture {
+    /// Each ingredient with its share, and the loose litres of it that a base brings.
+    pub(super) wanted: Vec<(IngredientId, Wanted)>,
+    /// Loose litres needed altogether.
+    pub(super) need: f64,
+    /// How far shares may be off.
+    pub(super) tolerance: f64,
+}
+
+/// Loads with their measures, and a finer scoop where the one at hand is too coarse.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Divided {
+    pub(super) count: u64,
+    pub(super) measures: Vec<Measure>,
+    /// Loose litres of one load.
+    pub(super) each: f64,
+    pub(super) too_coarse: Option<TooCoarse>,
+}
+
+/// A scoop that is too coarse for a mix.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TooCoarse {
+    /// A scoop that would do, the largest of the usual sizes.
+    pub would_do: Option<Volume>,
+    /// What its quarters make beyond the need, as a share of it; `None` where no number
+    /// of quarters keeps the proportions.
+    pub over: Option<f64>,
+}
+
+impl Mixture {
+    /// Divides it into the fewest equal loads that fit the tub.
+    pub(super) fn divide(&self, vessels: &Vessels) -> Divided {
+        let room = vessels.room().map(to_litres);
+        let Some(scoop) = vessels.scoop.map(to_litres) else { return self.in_litres(room, None) };
+        let found = self.by_scoop(room, scoop);
+        let made = found.as_ref().map(|(count, quarters)| *count as f64 * self.each(*count, quarters, scoop));
+        let over = made.map(|made| made / self.need - 1.0);
+        let too_coarse = over.is_none_or(|over| over > MOST_OVER).then(|| TooCoarse {
+            would_do: SCOOPS_L
+                .into_iter()
+                .filter(|finer| *finer < scoop)
+                .find(|finer| self.suits(room, *finer))
+                .map(in_litres),
+            over,
+        });
+        match found {
+            Some((count, quarters)) => self.measured(count, &quarters, scoop, too_coarse),
+            None => self.in_litres(room, too_coarse),
+        }
+    }
+
+    fn suits(&self, room: Option<f64>, scoop: f64) -> bool {
+        self.by_scoop(room, scoop).is_some_and(|(count, quarters)| {
+            count as f64 * self.each(count, &quarters, scoop) <= self.need * (1.0 + MOST_OVER)
+        })
+    }
+
+    fn given(&self) -> f64 {
+        self.wanted.iter().map(|(_, want)| want.given).sum()
+    }
+
+    /// The fewest loads that the tub allows.
+    fn fewest(&self, total: f64, room: Option<f64>) -> u64 {
+        let covered = room.and_then(|room| cover(in_litres(total), in_litres(room)));
+        covered.map_or(1, |covered| covered.count.max(1))
+    }
+
+    fn by_scoop(&self, room: Option<f64>, scoop: f64) -> Option<(u64, Vec<u64>)> {
+        let fewest = self.fewest(self.need.max(self.given()), room);
+        (fewest..=fewest.saturating_add(MORE_LOADS)).find_map(|count| {
+            let wanted: Vec<Wanted> = self.wanted_each(count).collect();
+            quarter_scoops(&wanted, self.need / count as f64, room, scoop / QUARTERS, self.tolerance)
+                .map(|quarters| (count, quarters))
+        })
+    }
+
+    fn wanted_each(&self, count: u64) -> impl Iterator<Item = Wanted> {
+        self.wanted.iter().map(move |(_, want)| Wanted { given: want.given / count as f64, ..*want })
+    }
+
+    fn each(&self, count: u64, quarters: &[u64], scoop: f64) -> f64 {
+        self.given() / count as f64 + quarters.iter().sum::<u64>() as f64 * scoop / QUARTERS
+    }
+
+    fn measured(&self, count: u64, quarters: &[u64], scoop: f64, too_coarse: Option<TooCoarse>) -> Divided {
+        let litres = quarters.iter().map(|quarters| *quarters as f64 * scoop / QUARTERS).collect::<Vec<_>>();
+        let quarters = quarters.iter().map(|quarters| Some(*quarters));
+        let each = self.given() / count as f64 + litres.iter().sum::<f64>();
+        Divided { count, measures: self.measures(count, each, &litres, quarters), each, too_coarse }
+    }
+
+    /// The exact litres; where the base brings too much of something, the rest follows it.
+    fn in_litres(&self, room: Option<f64>, too_coarse: Option<TooCoarse>) -> Divided {
+        let follow = self.wanted.iter().map(|(_, want)| want.given / want.share).fold(self.need, f64::max);
+        let total = if follow > self.need * (1.0 + 1e-9) { follow } else { self.need };
+        let count = self.fewest(total, room);
+        let each = total / count as f64;
+        let litres: Vec<f64> = self
+            .wanted_each(count)
+            .map(|want| if want.measured { (want.share * each - want.given).max(0.0) } else { 0.0 })
+            .collect();
+        let measures = self.measures(count, each, &litres, std::iter::repeat(None));
+        Divided { count, measures, each, too_coarse }
+    }
+
+    fn measures(
+        &self,
+        count: u64,
+        each: f64,
+        litres: &[f64],
+        quarters: impl Iterator<Item = Option<u64>>,
+    ) -> Vec<Measure> {
+        let measures = self.wanted.iter().zip(litres).zip(quarters).map(|(((id, want), litres), quarters)| Measure {
+            ingredient: *id,
+            quarters,
+            loose: in_litres(*litres),
+            share: (want.given / count as f64 + litres) / each,
+            wanted: want.share,
+        });
+        measures.zip(&self.wanted).filter(|(_, (_, want))| want.measured).map(|(measure, _)| measure).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn mixture(parts: &[f64], need: f64) -> Mixture {
+        let sum: f64 = parts.iter().sum();
+        let wanted = parts
+            .iter()
+            .enumerate()
+            .map(|(index, parts)| (IngredientId(index), Wanted { share: parts / sum, given: 0.0, measured: true }))
+            .collect();
+        Mixture { wanted, need, tolerance: super::super::scoops::TOLERANCE }
+    }
+
+    fn vessels(tub: Option<f64>, scoop: Option<f64>) -> Vessels {
+        Vessels { tub: tub.map(in_litres), scoop: scoop.map(in_litres) }
+    }
+
+    #[test]
+    fn equal_loads_fit_the_tub_and_are_never_short() {
+        for need in [1.0, 7.3, 53.9, 54.0, 54.1, 77.9, 500.0, 16_000.0] {
+            let divided = mixture(&[3.0, 1.0, 1.0, 1.0], need).divide(&vessels(Some(60.0), Some(2.0)));
+            assert!(divided.each <= 54.0 + 1e-9, "{need}");
+            assert!(divided.each * divided.count as f64 >= need - 1e-9, "{need}");
+            assert!(divided.measures.iter().all(|measure| measure.off().abs() <= 0.05 + 1e-9), "{need}");
+            let exact = mixture(&[3.0, 1.0, 1.0, 1.0], need).divide(&vessels(Some(60.0), None));
+            assert!((exact.each * exact.count as f64 - need).abs() < 1e-9 * need);
+        }
+    }
+
+    #[test]
+    fn without_a_tub_there_is_one_load() {
+        let divided = mixture(&[1.0, 1.0], 300.0).divide(&vessels(None, Some(2.0)));
+        assert_eq!((divided.count, divided.each), (1, 300.0));
+    }
+
+    #[test]
+    fn a_coarse_scoop_is_told_of_a_finer_one() {
+        // 7.3 L of 3 : 1 : 1 : 1 from quarters of 2 L come to 9 L.
+        let divided = mixture(&[3.0, 1.0, 1.0, 1.0], 7.3).divide(&vessels(Some(60.0), Some(2.0)));
+        let told = divided.too_coarse.unwrap();
+        assert_eq!(divided.each, 9.0);
+        assert!((told.over.unwrap() - (9.0 / 7.3 - 1.0)).abs() < 1e-9);
+        let finer = told.would_do.unwrap();
+        let with_it =
+            mixture(&[3.0, 1.0, 1.0, 1.0], 7.3).divide(&Vessels { scoop: Some(finer), ..vessels(Some(60.0), None) });
+        assert_eq!(with_it.too_coarse, None);
+        // A hundredth part cannot be told in quarters of 5 L within a tub of 60 L.
+        let hopeless = mixture(&[99.0, 1.0], 50.0).divide(&vessels(Some(60.0), Some(5.0)));
+        assert_eq!(hopeless.too_coarse.unwrap().over, None);
+        assert!(hopeless.measures.iter().all(|measure| measure.quarters.is_none()));
+    }
+}

@@ -1,0 +1,42 @@
+//! What to do in which order, so that no inoculant is carried over.
+
+use super::{Base, BatchMixing};
+
+/// One piece of work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Work {
+    /// Mix a base.
+    MixBase(usize),
+    /// Draw a batch's share off a base.
+    Draw {
+        /// Index of the base.
+        base: usize,
+        /// Index of the batch.
+        batch: usize,
+    },
+    /// Put a drawn share back into the tub with what the batch alone gets.
+    Finish(usize),
+    /// Mix a batch that shares nothing.
+    Mix(usize),
+}
+
+/// Bases and all that is without inoculant first; then what holds one.
+pub(super) fn order(bases: &[Base], batches: &[BatchMixing], inoculated: impl Fn(usize) -> bool) -> Vec<Work> {
+    let mut clean = Vec::new();
+    let mut last = Vec::new();
+    for (index, base) in bases.iter().enumerate() {
+        let of_base = if base.draws.iter().all(|draw| inoculated(draw.batch)) { &mut last } else { &mut clean };
+        of_base.push(Work::MixBase(index));
+        of_base.extend(base.draws.iter().map(|draw| Work::Draw { base: index, batch: draw.batch }));
+        for draw in base.draws.iter().filter(|draw| batches[draw.batch].loads.is_some()) {
+            let turn = if inoculated(draw.batch) { &mut last } else { &mut clean };
+            turn.push(Work::Finish(draw.batch));
+        }
+    }
+    for (index, _) in batches.iter().enumerate().filter(|(_, batch)| batch.base.is_none()) {
+        let turn = if inoculated(index) { &mut last } else { &mut clean };
+        turn.push(Work::Mix(index));
+    }
+    clean.append(&mut last);
+    clean
+}

@@ -1,0 +1,682 @@
+//! The mixing day and the covering in words, tables and JSON.
+
+use super::document::{Document, Table};
+use super::plan::{PlanReport, by_weight_and_measure, dose_words, printed_shares};
+use super::words::{and, capital, count};
+use crate::behaviour::packing::expected_yield;
+use crate::catalogue::{IngredientId, Stage};
+use crate::plan::{
+    AreaFrom, Base, Batch, BatchMixing, Covering, Dosed, FREEBOARD, FromBase, LIFT_KG, LoadDose, Loads, Measure,
+    MixRef, Moistening, Plan, TOLERANCE, TooCoarse, WANTED, Work,
+};
+use crate::units::length::millimetre;
+use crate::units::mass::{gram, kilogram};
+use crate::units::mass_density::gram_per_litre;
+use crate::units::volume::{us_tablespoon, us_teaspoon};
+use crate::units::{Litres, Mass, UnitSystem, Volume, amount, in_litres, plain, to_litres};
+use serde_json::{Value, json};
+
+/// The note where no tub is named.
+pub(super) const NO_TUB: &str = "No tub is named, so each mix is given as one load. A week file may say `tub: 60 L` and \
+                                 `scoop: 2 L`: then the sheet gives loads and scoops.";
+
+/// The note on a bought mix.
+pub(super) fn starter_charge(name: &str) -> String {
+    format!(
+        "{} usually carries a starter charge and lime: add no castings, fertiliser or lime to it unless its bag says \
+         so, and begin to feed later. Its phosphorus may work against an inoculant, and its lime against plants of acid soil.",
+        capital(name)
+    )
+}
+
+/// The name of a mix in running text.
+fn mix_name(mix: MixRef, plan: &Plan) -> String {
+    match mix {
+        MixRef::Base(index) => {
+            let batches: Vec<String> = plan.mixing.bases[index].draws.iter().map(|draw| number(draw.batch)).collect();
+            format!("the shared base of batches {}", and(&batches))
+        }
+        MixRef::Batch(index) => format!("batch {}", number(index)),
+    }
+}
+
+fn number(batch: usize) -> String {
+    (batch + 1).to_string()
+}
+
+/// The warning of a scoop that is too coarse.
+pub(super) fn too_coarse(mix: MixRef, coarse: &TooCoarse, plan: &Plan) -> String {
+    let what = match coarse.over {
+        Some(over) => format!("its quarters make {} % more than needed", plain(over * 100.0, 0)),
+        None => "no number of its quarters keeps the proportions, so litres are given".to_owned(),
+    };
+    let finer = match coarse.would_do {
+        Some(scoop) => format!("A scoop of {} would do.", amount(scoop, Litres::Given, UnitSystem::Metric)),
+        None => "Measure it in litres with a jug.".to_owned(),
+    };
+    format!("The scoop is too coarse for {}: {what}. {finer}", mix_name(mix, plan))
+}
+
+/// The warning of a tub too heavy to lift.
+pub(super) fn heavy_tub(mixes: &[MixRef], wet: Mass, plan: &Plan) -> String {
+    let names: Vec<String> = mixes.iter().map(|mix| mix_name(*mix, plan)).collect();
+    format!(
+        "A moist load of {} weighs up to about {} kg without the tub, more than the {LIFT_KG} kg (51 lb) that NIOSH sets \
+         for lifting under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
+        and(&names),
+        plain(wet.get::<kilogram>(), 0)
+    )
+}
+
+/// `8 3/4`.
+fn scoops(quarters: u64) -> String {
+    let part = ["", "1/4", "1/2", "3/4"][usize::try_from(quarters % 4).unwrap_or(0)];
+    match (quarters / 4, part) {
+        (whole, "") => whole.to_string(),
+        (0, part) => part.to_owned(),
+        (whole, part) => format!("{whole} {part}"),
+    }
+}
+
+fn scoops_of(quarters: u64) -> String {
+    format!("{} {}", scoops(quarters), if quarters <= 4 { "scoop" } else { "scoops" })
+}
+
+/// A share and how far it is off: `49.4 %`.
+fn percent(share: f64) -> String {
+    format!("{:.1} %", share * 100.0)
+}
+
+impl PlanReport<'_> {
+    fn names(&self, ids: &[IngredientId]) -> String {
+        and(&ids.iter().map(|id| self.name(*id)).collect::<Vec<_>>())
+    }
+
+    /// How to mix: vessels, order, hand test, the order of work, and the shared bases.
+    pub(super) fn mixing(&self, document: &mut Document, units: UnitSystem) {
+        document.heading("Mixing");
+        document.paragraph(self.vessels(units));
+        document.list(self.order_in_a_load());
+        let mixing = &self.plan.mixing;
+        if mixing.batches.len() > 1 {
+            document.subheading("One after the other, what holds an inoculant last");
+            document.list(self.order_of_work(units));
+        }
+        for base in &mixing.bases {
+            self.base(document, base, units);
+        }
+        self.covering(document, units);
+    }
+
+    fn vessels(&self, units: UnitSystem) -> String {
+        let vessels = &self.plan.mixing.vessels;
+        let mut words = Vec::new();
+        if let (Some(tub), Some(room)) = (vessels.tub, vessels.room()) {
+            words.push(format!(
+                "The tub of {} takes {} of loose ingredients at once: {} % of it stays free, to turn them.",
+                amount(tub, Litres::Given, units),
+                amount(room, Litres::Given, units),
+                plain(FREEBOARD * 100.0, 0)
+            ));
+        }
+        if let Some(scoop) = vessels.scoop {
+            words.push(format!(
+                "Strike the scoop of {} off level; tell its quarters by eye. The scoops make the least that is not short, \
+                 and keep each share within {} % of the recipe's (of 50 %: 47.5 to 52.5).",
+                amount(scoop, Litres::Given, units),
+                plain(TOLERANCE * 100.0, 0)
+            ));
+        }
+        let sum = |parts: &[(IngredientId, Volume)]| parts.iter().fold(in_litres(0.0), |sum, (_, loose)| sum + *loose);
+        let (measured, need) = (sum(&self.plan.mixing.measured()), sum(&self.plan.totals.ingredients));
+        if to_litres(measured - need) > 0.05 {
+            words.push(format!(
+                "So measured, all of it takes {} of loose ingredients, {} more than reckoned: have that much more at hand.",
+                amount(measured, Litres::Needed, units),
+                amount(measured - need, Litres::Needed, units)
+            ));
+        }
+        words.join(" ")
+    }
+
+    /// What goes in first and what last, for the ingredients of this plan.
+    fn order_in_a_load(&self) -> Vec<String> {
+        let totals = &self.plan.totals;
+        let parts = totals.ingredients.iter().map(|(id, _)| (*id, false));
+        let doses = totals.doses.iter().map(|dose| (dose.ingredient, true));
+        let all: Vec<(IngredientId, bool)> = parts.chain(doses).collect();
+        let in_stage = |stage: Stage| {
+            let found = all.iter().filter(move |(id, dose)| self.catalogue.ingredient(*id).stage(*dose) == stage);
+            found.map(|(id, _)| *id)
+        };
+        let named = |ids: Vec<IngredientId>| (!ids.is_empty()).then(|| self.names(&ids));
+        let at = |stage: Stage| named(in_stage(stage).collect());
+        let mut steps = Vec::new();
+        let (wet, dry): (Vec<IngredientId>, Vec<IngredientId>) =
+            in_stage(Stage::Wetted).partition(|id| self.catalogue.ingredient(*id).comes_wet());
+        steps.extend(named(wet).map(|names| format!("First {names}, soaked and drained.")));
+        steps.extend(named(dry).map(|names| {
+            format!(
+                "First {names}, wetted with most of the water that the load takes, warm and hours ahead: what is dry \
+                 now sheds water later."
+            )
+        }));
+        steps.extend(at(Stage::Strewn).map(|names| format!("Strew {names} over it and turn until none is seen.")));
+        steps.extend(at(Stage::Body).map(|names| format!("Then {names}, lumps broken up.")));
+        steps.extend(at(Stage::Damped).map(|names| format!("Then {names}, damped in the bag to lay the dust.")));
+        steps.extend(at(Stage::Gently).map(|names| format!("Then {names}, turned in gently: crushed, it loses air.")));
+        let others = if self.plan.batches.len() > 1 { ", after every batch without it has been drawn off" } else { "" };
+        steps.extend(at(Stage::AtTheEnd).map(|names| format!("{} at the very end{others}.", capital(&names))));
+        steps.push(
+            "Hand test: squeeze a handful. It must hold together and give a drop or two; poked, it breaks apart. Too \
+             dry: sprinkle water. Too wet: press it, or spread it out a while (common practice)."
+                .to_owned(),
+        );
+        steps
+    }
+
+    fn order_of_work(&self, units: UnitSystem) -> Vec<String> {
+        let mixing = &self.plan.mixing;
+        let loads = |loads: &Loads| count(loads.count, "load", "loads");
+        let mut items: Vec<String> = Vec::new();
+        for work in &mixing.order {
+            match *work {
+                Work::MixBase(index) => {
+                    let base = &mixing.bases[index];
+                    let draws: Vec<String> = base
+                        .draws
+                        .iter()
+                        .enumerate()
+                        .map(|(place, draw)| {
+                            let last = place + 1 == base.draws.len();
+                            let much = if last { "the rest".to_owned() } else { self.drawn(draw.amount, units) };
+                            let ready = mixing.batches[draw.batch].loads.is_none();
+                            format!("{much} for batch {}{}", number(draw.batch), if ready { " (ready)" } else { "" })
+                        })
+                        .collect();
+                    items.push(format!(
+                        "Mix the shared base of {}, {}, and draw off {}.",
+                        self.recipe_name(base),
+                        loads(&base.loads),
+                        and(&draws)
+                    ));
+                }
+                Work::Draw { .. } => {}
+                Work::Finish(index) => {
+                    if let Some(found) = &mixing.batches[index].loads {
+                        let loads = if found.count > 1 { format!(", {}", loads(found)) } else { String::new() };
+                        items.push(format!("Finish batch {} from its share of the base{loads}.", number(index)));
+                    }
+                }
+                Work::Mix(index) => {
+                    if let Some(found) = &mixing.batches[index].loads {
+                        items.push(format!("Mix batch {}: {}.", number(index), loads(found)));
+                    }
+                }
+            }
+        }
+        items
+    }
+
+    fn recipe_name(&self, base: &Base) -> &str {
+        self.week.map_or(&self.plan.title, |week| &week.recipe(base.recipe).name)
+    }
+
+    /// `15 1/2 scoops (31 L)`.
+    fn drawn(&self, share: FromBase, units: UnitSystem) -> String {
+        let litres = amount(share.mixed, Litres::Needed, units);
+        share.quarters.map_or(litres.clone(), |quarters| format!("{} ({litres})", scoops_of(quarters)))
+    }
+
+    fn base(&self, document: &mut Document, base: &Base, units: UnitSystem) {
+        let batches: Vec<String> = base.draws.iter().map(|draw| number(draw.batch)).collect();
+        document.subheading(format!("Shared base of {}, for batches {}", self.recipe_name(base), and(&batches)));
+        let load = &base.loads.load;
+        let loose = amount(load.loose, Litres::Needed, units);
+        document.paragraph(match base.loads.count {
+            1 => format!("One load of {loose}."),
+            many => format!("{many} loads of {loose} each, tipped together on a clean sheet."),
+        });
+        document.table(self.load_table(&base.loads, None, units));
+        document.paragraph(self.water(&base.loads, units));
+        let mut table = Table::new(&["draw off, in this order", ">scoops", ">about", ">share of the heap", "then"]);
+        for (place, draw) in base.draws.iter().enumerate() {
+            let last = place + 1 == base.draws.len();
+            let scoops = draw.amount.quarters.map(scoops).unwrap_or_default();
+            table.row([
+                format!("batch {}", number(draw.batch)),
+                if last { "the rest".to_owned() } else { scoops },
+                amount(draw.amount.mixed, Litres::Needed, units),
+                percent(draw.share),
+                if self.plan.mixing.batches[draw.batch].loads.is_some() { "to be finished" } else { "ready" }
+                    .to_owned(),
+            ]);
+        }
+        document.table(table);
+        document.paragraph(format!(
+            "Blended, the heap comes to about {}. If it comes to less or more, keep to the shares.",
+            amount(base.made_loose * base.kept, Litres::Given, units)
+        ));
+    }
+
+    /// What one load takes, in the order of mixing.
+    fn load_table(&self, loads: &Loads, batch: Option<&Batch>, units: UnitSystem) -> Table {
+        let mut table =
+            Table::new(&["in this order", ">parts", ">scoops", ">a load", ">in all", ">share", ">wanted", ">or"]);
+        let in_all = |text: String| if loads.count > 1 { text } else { String::new() };
+        let mut rows: Vec<(Stage, [String; 8])> = Vec::new();
+        for measure in &loads.load.measures {
+            let parts = batch.and_then(|batch| {
+                batch.ingredients.iter().find(|part| part.ingredient == measure.ingredient).map(|part| part.parts)
+            });
+            let exact = measure.off().abs() < 5e-4;
+            rows.push((
+                self.catalogue.ingredient(measure.ingredient).stage(false),
+                [
+                    self.name(measure.ingredient).to_owned(),
+                    parts.map(|parts| parts.to_string()).unwrap_or_default(),
+                    measure.quarters.map(scoops).unwrap_or_default(),
+                    amount(measure.loose, Litres::Needed, units),
+                    in_all(amount(measure.loose * loads.count as f64, Litres::Needed, units)),
+                    if exact { String::new() } else { percent(measure.share) },
+                    if exact { String::new() } else { percent(measure.wanted) },
+                    String::new(),
+                ],
+            ));
+        }
+        for dose in &loads.load.doses {
+            let (main, other) = dose_words(dose.amount, units);
+            let spoons = self.spoons(dose);
+            let all = dose_words(times(dose.amount, loads.count), units).0;
+            let rate = batch.and_then(|batch| batch.doses.iter().find(|known| known.ingredient == dose.ingredient));
+            let name = self.name(dose.ingredient);
+            rows.push((
+                self.catalogue.ingredient(dose.ingredient).stage(true),
+                [
+                    rate.map_or(name.to_owned(), |rate| format!("{name} ({})", self.rate(rate))),
+                    String::new(),
+                    String::new(),
+                    main,
+                    in_all(all),
+                    String::new(),
+                    String::new(),
+                    spoons.unwrap_or(other),
+                ],
+            ));
+        }
+        rows.sort_by_key(|(stage, _)| *stage);
+        rows.into_iter().for_each(|(_, row)| table.row(row));
+        table.without_empty_columns()
+    }
+
+    /// A dose by weight in spoons, where its density is known.
+    fn spoons(&self, dose: &LoadDose) -> Option<String> {
+        let Dosed::Mass(mass) = dose.amount else { return None };
+        let density = self.catalogue.ingredient(dose.ingredient).dry_density?;
+        let volume = in_litres(mass.get::<gram>() / density.get::<gram_per_litre>());
+        let spoons = volume.get::<us_tablespoon>();
+        Some(if spoons < 1.0 {
+            format!("{} tsp", plain(volume.get::<us_teaspoon>(), 1))
+        } else {
+            format!("{} tbsp", plain(spoons, 1))
+        })
+    }
+
+    /// Water and weight of a load.
+    fn water(&self, loads: &Loads, units: UnitSystem) -> String {
+        let each = if loads.count > 1 { " a load" } else { "" };
+        let target = format!("{} % moisture by weight", plain(WANTED.middle * 100.0, 0));
+        let mut words = match &loads.load.moistening {
+            Moistening::Nothing => String::new(),
+            Moistening::ByHand => "Water: by the hand test; a mix this heavy has no figure by weight.".to_owned(),
+            Moistening::Unknown(ids) => {
+                format!("Water: by the hand test; the dry and moist densities of {} are not known.", self.names(ids))
+            }
+            Moistening::Press(over) => format!(
+                "Water: none. As the ingredients usually come, about {}{each} too much is in them for {target}: press or \
+                 drain the wettest first.",
+                amount(*over, Litres::Given, units)
+            ),
+            Moistening::Add { least, about, most } => format!(
+                "Water: about {}{each} for {target} ({} to {}, depending on how moist the ingredients are); add the last of it bit by \
+                 bit.",
+                amount(*about, Litres::Given, units),
+                if to_litres(*least) > 0.0 { amount(*least, Litres::Given, units) } else { "none".to_owned() },
+                amount(*most, Litres::Given, units)
+            ),
+        };
+        if let Some(wet) = loads.load.wet {
+            let gap = if words.is_empty() { "" } else { " " };
+            let kilograms = plain(wet.get::<kilogram>(), if wet.get::<kilogram>() < 10.0 { 1 } else { 0 });
+            words += &format!("{gap}Moist, a load weighs about {kilograms} kg.");
+        }
+        words
+    }
+
+    /// How one batch is made.
+    pub(super) fn making(&self, document: &mut Document, index: usize, batch: &Batch, units: UnitSystem) {
+        let mixing = &self.plan.mixing;
+        let made = &mixing.batches[index];
+        let vessels = mixing.vessels;
+        let Some(base) = made.base else {
+            if vessels.tub.is_none() && vessels.scoop.is_none() {
+                document.table(self.measures(batch, units));
+            } else if let Some(loads) = &made.loads {
+                document.paragraph(load_words(loads, made, units));
+                document.table(self.load_table(loads, Some(batch), units));
+            }
+            if let Some(loads) = &made.loads {
+                document.paragraph(self.water(loads, units));
+            }
+            return;
+        };
+        let draw = mixing.bases[base].draws.iter().find(|draw| draw.batch == index);
+        let last = mixing.bases[base].draws.last().is_some_and(|draw| draw.batch == index);
+        let drawn = draw.map(|draw| self.drawn(draw.amount, units)).unwrap_or_default();
+        let drawn = if last { format!("the rest, about {drawn}") } else { drawn };
+        match &made.loads {
+            None => {
+                document.paragraph(format!("All of it is shared base: draw off {drawn}. {}", over_words(made, units)))
+            }
+            Some(loads) => {
+                let share = if loads.count > 1 {
+                    let each = loads.load.from_base.map(|share| self.drawn(share, units)).unwrap_or_default();
+                    format!(", in {} loads with {each} each", loads.count)
+                } else {
+                    String::new()
+                };
+                let sieved = if batch.composition.sieve.is_some() { ", sieve it" } else { "" };
+                document.paragraph(format!(
+                    "Of the shared base draw off {drawn}{share}{sieved}, and turn in what stands below. {}",
+                    over_words(made, units)
+                ));
+                document.table(self.load_table(loads, Some(batch), units));
+                document.paragraph(self.water(loads, units));
+            }
+        }
+        let (shares, _) = printed_shares(batch, units);
+        let held: Vec<String> = batch
+            .ingredients
+            .iter()
+            .zip(shares)
+            .map(|(part, share)| format!("{share} {} ({})", self.name(part.ingredient), part.parts))
+            .collect();
+        document.paragraph(format!("It holds, loose and in parts: {}.", and(&held)));
+    }
+
+    /// What covers the seed, tray by tray.
+    fn covering(&self, document: &mut Document, units: UnitSystem) {
+        if self.plan.covering.is_empty() {
+            return;
+        }
+        document.subheading("To cover the seed, beside the mix");
+        let mut table = Table::new(&["tray", "material", ">loose", "how thick"]);
+        for covering in &self.plan.covering {
+            table.row([
+                self.catalogue.tray(covering.tray).name.clone(),
+                self.name(covering.ingredient).to_owned(),
+                amount(covering.loose, Litres::Needed, units),
+                self.layers(covering),
+            ]);
+        }
+        document.table(table);
+        let guessed: Vec<&str> = self
+            .plan
+            .covering
+            .iter()
+            .filter(|covering| covering.area != AreaFrom::Rim)
+            .map(|covering| self.catalogue.tray(covering.tray).name.as_str())
+            .collect();
+        let mut words =
+            "Over sown cells only; seed that needs light lies open. The depths are common practice.".to_owned();
+        if !guessed.is_empty() {
+            words += &format!(" The width of the cells of {} is not known: its surface is estimated.", and(&guessed));
+        }
+        document.paragraph(words);
+    }
+
+    fn layers(&self, covering: &Covering) -> String {
+        let layers: Vec<String> = covering
+            .layers
+            .iter()
+            .map(|layer| {
+                let depth = plain(layer.depth.get::<millimetre>(), 1);
+                let crops: Vec<&str> = layer.crops.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
+                if crops.is_empty() || crops.len() > 12 {
+                    format!("{depth} mm over {}", count(layer.cells, "cell", "cells"))
+                } else {
+                    format!("{depth} mm over {}", and(&crops))
+                }
+            })
+            .collect();
+        layers.join("; ")
+    }
+
+    /// What packing models expect of the yield.
+    pub(super) fn packing(&self, document: &mut Document) {
+        let items: Vec<String> = self
+            .plan
+            .batches
+            .iter()
+            .map(|batch| {
+                let coarse: f64 = batch
+                    .ingredients
+                    .iter()
+                    .filter(|part| self.catalogue.ingredient(part.ingredient).coarse)
+                    .map(|part| to_litres(part.loose))
+                    .sum::<f64>()
+                    / to_litres(batch.chain.loose);
+                let kept = expected_yield(coarse);
+                let whole = |share: f64| plain(share * 100.0, 0);
+                format!(
+                    "{}: {} % is coarse, so models of packing expect {} to {} % to be kept; reckoned with is {} %.",
+                    batch.name,
+                    whole(coarse),
+                    whole(kept.least),
+                    whole(kept.most),
+                    whole(batch.chain.yield_.to_f64())
+                )
+            })
+            .collect();
+        document.subheading("What packing says of the yield");
+        document.list(items);
+        document.paragraph(
+            "The lower figure is the limit model (Furnas; Spomer 1974, from memory), with 40 % of gaps between coarse \
+             grains; the upper the linear packing model with fine grains a third as wide. Moisture and pressing are in \
+             neither: a bucket test wins over both.",
+        );
+    }
+
+    /// `mixing` of the plan's JSON.
+    pub(super) fn mixing_json(&self) -> Value {
+        let mixing = &self.plan.mixing;
+        let named = |parts: &[(IngredientId, Volume)]| -> Vec<Value> {
+            parts.iter().map(|(id, loose)| json!({"name": self.name(*id), "loose_l": to_litres(*loose)})).collect()
+        };
+        let bases: Vec<Value> = mixing
+            .bases
+            .iter()
+            .map(|base| {
+                let draws: Vec<Value> = base
+                    .draws
+                    .iter()
+                    .map(|draw| {
+                        json!({
+                            "batch": self.plan.batches[draw.batch].name,
+                            "loose_l": to_litres(draw.amount.loose),
+                            "mixed_l": to_litres(draw.amount.mixed),
+                            "scoops": draw.amount.quarters.map(|quarters| quarters as f64 / 4.0),
+                            "share": draw.share,
+                        })
+                    })
+                    .collect();
+                json!({
+                    "recipe": self.recipe_name(base),
+                    "ingredients": named(&base.ingredients),
+                    "loose_l": to_litres(base.loose),
+                    "loads": [self.loads_json(&base.loads)],
+                    "made_loose_l": to_litres(base.made_loose),
+                    "made_l": to_litres(base.made_loose) * base.kept,
+                    "draws": draws,
+                })
+            })
+            .collect();
+        let batches: Vec<Value> = mixing
+            .batches
+            .iter()
+            .zip(&self.plan.batches)
+            .map(|(made, batch)| {
+                json!({
+                    "name": batch.name,
+                    "from_base_l": to_litres(made.from_base),
+                    "additions": named(&made.additions),
+                    "loads": made.loads.iter().map(|loads| self.loads_json(loads)).collect::<Vec<_>>(),
+                    "made_l": to_litres(made.made),
+                    "over_l": to_litres(made.over),
+                })
+            })
+            .collect();
+        json!({
+            "tub_l": mixing.vessels.tub.map(to_litres),
+            "tub_filled_to_l": mixing.vessels.room().map(to_litres),
+            "scoop_l": mixing.vessels.scoop.map(to_litres),
+            "tolerance": TOLERANCE,
+            "order": self.order_in_a_load(),
+            "work": self.order_of_work(UnitSystem::Metric),
+            "shared_bases": bases,
+            "batches": batches,
+            "measured": named(&mixing.measured()),
+        })
+    }
+
+    fn loads_json(&self, loads: &Loads) -> Value {
+        let measure = |measure: &Measure| {
+            json!({
+                "name": self.name(measure.ingredient),
+                "scoops": measure.scoops(),
+                "loose_l": to_litres(measure.loose),
+                "share": measure.share,
+                "wanted_share": measure.wanted,
+            })
+        };
+        let dose = |dose: &LoadDose| {
+            let (grams, ml) = by_weight_and_measure(dose.amount);
+            json!({"name": self.name(dose.ingredient), "grams": grams, "ml": ml})
+        };
+        let load = &loads.load;
+        let (water, range) = match &load.moistening {
+            Moistening::Add { least, about, most } => {
+                (Some(to_litres(*about)), Some([to_litres(*least), to_litres(*most)]))
+            }
+            Moistening::Press(over) => (Some(-to_litres(*over)), None),
+            _ => (None, None),
+        };
+        json!({
+            "count": loads.count,
+            "loose_l": to_litres(load.loose),
+            "from_base_l": load.from_base.map(|share| to_litres(share.loose)),
+            "from_base_mixed_l": load.from_base.map(|share| to_litres(share.mixed)),
+            "measures": load.measures.iter().map(measure).collect::<Vec<_>>(),
+            "doses": load.doses.iter().map(dose).collect::<Vec<_>>(),
+            "water_l": water,
+            "water_range_l": range,
+            "wet_kg": load.wet.map(|wet| wet.get::<kilogram>()),
+        })
+    }
+
+    /// `covering` of the plan's JSON.
+    pub(super) fn covering_json(&self) -> Vec<Value> {
+        self.plan
+            .covering
+            .iter()
+            .map(|covering| {
+                let layers: Vec<Value> = covering
+                    .layers
+                    .iter()
+                    .map(|layer| {
+                        json!({
+                            "depth_mm": layer.depth.get::<millimetre>(),
+                            "crops": layer.crops.iter().map(|id| &self.catalogue.crop_of(*id).name).collect::<Vec<_>>(),
+                            "cells": layer.cells,
+                            "loose_l": to_litres(layer.loose),
+                        })
+                    })
+                    .collect();
+                json!({
+                    "tray": self.catalogue.tray(covering.tray).name,
+                    "ingredient": self.name(covering.ingredient),
+                    "loose_l": to_litres(covering.loose),
+                    "layers": layers,
+                    "estimated": covering.area != AreaFrom::Rim,
+                })
+            })
+            .collect()
+    }
+
+    /// Loads and covering as records.
+    pub(super) fn mixing_records(&self) -> Vec<Vec<(&'static str, String)>> {
+        let mixing = &self.plan.mixing;
+        let mut records = Vec::new();
+        let bases =
+            mixing.bases.iter().map(|base| (format!("shared base of {}", self.recipe_name(base)), Some(&base.loads)));
+        let batches = mixing.batches.iter().zip(&self.plan.batches);
+        let batches = batches.map(|(made, batch)| (batch.name.clone(), made.loads.as_ref()));
+        for (name, loads) in bases.chain(batches) {
+            let Some(loads) = loads else { continue };
+            for measure in &loads.load.measures {
+                records.push(vec![
+                    ("what", "load".to_owned()),
+                    ("name", self.name(measure.ingredient).to_owned()),
+                    ("batch", name.clone()),
+                    ("count", loads.count.to_string()),
+                    ("litres", plain(to_litres(measure.loose), 6)),
+                ]);
+            }
+        }
+        for covering in &self.plan.covering {
+            records.push(vec![
+                ("what", "covering".to_owned()),
+                ("name", self.name(covering.ingredient).to_owned()),
+                ("tray", self.catalogue.tray(covering.tray).name.clone()),
+                ("litres", plain(to_litres(covering.loose), 6)),
+            ]);
+        }
+        records
+    }
+}
+
+fn times(amount: Dosed, count: u64) -> Dosed {
+    match amount {
+        Dosed::Mass(mass) => Dosed::Mass(mass * count as f64),
+        Dosed::Measure(volume, spoon) => Dosed::Measure(volume * count as f64, spoon),
+    }
+}
+
+fn over_words(made: &BatchMixing, units: UnitSystem) -> String {
+    let all = amount(made.made, Litres::Needed, units);
+    if to_litres(made.over) < 0.005 {
+        format!("It makes {all}.")
+    } else {
+        format!("It makes {all}, {} more than needed.", amount(made.over, Litres::Needed, units))
+    }
+}
+
+fn load_words(loads: &Loads, made: &BatchMixing, units: UnitSystem) -> String {
+    let loose = amount(loads.load.loose, Litres::Needed, units);
+    let loads = match loads.count {
+        1 => format!("One load of {loose} loose."),
+        many => format!("{many} loads of {loose} loose each."),
+    };
+    format!("{loads} {}", over_words(made, units))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quarters_read_like_speech() {
+        let all: Vec<String> = [0, 1, 2, 4, 5, 35].into_iter().map(scoops_of).collect();
+        assert_eq!(all, ["0 scoop", "1/4 scoop", "1/2 scoop", "1 scoop", "1 1/4 scoops", "8 3/4 scoops"]);
+    }
+}
