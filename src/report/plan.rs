@@ -704,10 +704,15 @@ impl PlanReport<'_> {
 /// the total is rounded up, the rows sum to it.
 pub(super) fn printed_shares(batch: &Batch, units: UnitSystem) -> (Vec<String>, Vec<String>) {
     let weights: Vec<f64> = batch.ingredients.iter().map(|part| to_litres(part.loose)).collect();
+    printed_parts(batch.chain.loose, &weights, units)
+}
+
+/// The same for any total, shared out by weights in litres.
+pub(super) fn printed_parts(total: Volume, weights: &[f64], units: UnitSystem) -> (Vec<String>, Vec<String>) {
     // Below a litre a tenth is coarse.
     let decimals = if weights.iter().all(|weight| *weight >= 1.0) { 1 } else { 2 };
-    let metric = column(batch.chain.loose.get::<litre>(), &weights, decimals, "L");
-    let us = column(batch.chain.loose.get::<us_liquid_quart>(), &weights, decimals, "US qt");
+    let metric = column(total.get::<litre>(), weights, decimals, "L");
+    let us = column(total.get::<us_liquid_quart>(), weights, decimals, "US qt");
     match units {
         UnitSystem::Metric => (metric, us),
         UnitSystem::Us => (us, metric),

@@ -10,6 +10,8 @@ pub const TOLERANCE: f64 = 0.05;
 pub const QUARTERS: f64 = 4.0;
 /// Sums tried for one load; each one rules out all that fail for the same reason.
 const MOST_TRIED: usize = 5_000;
+/// Beyond this floats no longer tell one quarter from the next.
+const MOST_QUARTERS: u64 = 1 << 53;
 
 /// One ingredient of a load.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,8 +42,8 @@ pub fn quarter_scoops(wanted: &[Wanted], need: f64, most: Option<f64>, step: f64
     let quarters = |litres: f64| cover(in_litres(litres), each).map(|covered| covered.count);
     let last = match most {
         Some(most) if most + 1e-9 < given => return None,
-        Some(most) => fits(in_litres(most - given), each)?,
-        None => u64::MAX,
+        Some(most) => fits(in_litres(most - given), each)?.min(MOST_QUARTERS),
+        None => MOST_QUARTERS,
     };
     let mut sum = quarters(need - given)?;
     for _ in 0..MOST_TRIED {

@@ -1,27 +1,28 @@
-//! The mixing day and the covering in words, tables and JSON.
+//! The mixing day in words and tables.
 
-use super::document::{Document, Table};
-use super::plan::{PlanReport, by_weight_and_measure, dose_words, printed_shares};
-use super::words::{and, capital, count};
+mod covering;
+mod json;
+
 use crate::behaviour::packing::expected_yield;
 use crate::catalogue::{IngredientId, Stage};
 use crate::plan::{
-    AreaFrom, Base, Batch, BatchMixing, Covering, Dosed, FREEBOARD, FromBase, LIFT_KG, LoadDose, Loads, Measure,
-    MixRef, Moistening, Plan, TOLERANCE, TooCoarse, WANTED, Work,
+    Base, Batch, BatchMixing, Dosed, FREEBOARD, FromBase, LIFT_KG, LoadDose, Loads, MixRef, Moistening, Plan,
+    TOLERANCE, TooCoarse, WANTED, Work,
 };
-use crate::units::length::millimetre;
+use crate::report::document::{Document, Table};
+use crate::report::plan::{PlanReport, dose_words, printed_parts, printed_shares};
+use crate::report::words::{and, capital, count};
 use crate::units::mass::{gram, kilogram};
 use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::{us_tablespoon, us_teaspoon};
 use crate::units::{Litres, Mass, UnitSystem, Volume, amount, in_litres, plain, to_litres};
-use serde_json::{Value, json};
 
 /// The note where no tub is named.
-pub(super) const NO_TUB: &str = "No tub is named, so each mix is given as one load. A week file may say `tub: 60 L` and \
+pub(in crate::report) const NO_TUB: &str = "No tub is named, so each mix is given as one load. A week file may say `tub: 60 L` and \
                                  `scoop: 2 L`: then the sheet gives loads and scoops.";
 
 /// The note on a bought mix.
-pub(super) fn starter_charge(name: &str) -> String {
+pub(in crate::report) fn starter_charge(name: &str) -> String {
     format!(
         "{} usually carries a starter charge and lime: add no castings, fertiliser or lime to it unless its bag says \
          so, and begin to feed later. Its phosphorus may work against an inoculant, and its lime against plants of acid soil.",
@@ -45,7 +46,7 @@ fn number(batch: usize) -> String {
 }
 
 /// The warning of a scoop that is too coarse.
-pub(super) fn too_coarse(mix: MixRef, coarse: &TooCoarse, plan: &Plan) -> String {
+pub(in crate::report) fn too_coarse(mix: MixRef, coarse: &TooCoarse, plan: &Plan) -> String {
     let what = match coarse.over {
         Some(over) => format!("its quarters make {} % more than needed", plain(over * 100.0, 0)),
         None => "no number of its quarters keeps the proportions, so litres are given".to_owned(),
@@ -58,7 +59,7 @@ pub(super) fn too_coarse(mix: MixRef, coarse: &TooCoarse, plan: &Plan) -> String
 }
 
 /// The warning of a tub too heavy to lift.
-pub(super) fn heavy_tub(mixes: &[MixRef], wet: Mass, plan: &Plan) -> String {
+pub(in crate::report) fn heavy_tub(mixes: &[MixRef], wet: Mass, plan: &Plan) -> String {
     let names: Vec<String> = mixes.iter().map(|mix| mix_name(*mix, plan)).collect();
     format!(
         "A moist load of {} weighs up to about {} kg without the tub, more than the {LIFT_KG} kg (51 lb) that NIOSH sets \
@@ -93,7 +94,7 @@ impl PlanReport<'_> {
     }
 
     /// How to mix: vessels, order, hand test, the order of work, and the shared bases.
-    pub(super) fn mixing(&self, document: &mut Document, units: UnitSystem) {
+    pub(in crate::report) fn mixing(&self, document: &mut Document, units: UnitSystem) {
         document.heading("Mixing");
         document.paragraph(self.vessels(units));
         document.list(self.order_in_a_load());
@@ -265,7 +266,11 @@ impl PlanReport<'_> {
             Table::new(&["in this order", ">parts", ">scoops", ">a load", ">in all", ">share", ">wanted", ">or"]);
         let in_all = |text: String| if loads.count > 1 { text } else { String::new() };
         let mut rows: Vec<(Stage, [String; 8])> = Vec::new();
-        for measure in &loads.load.measures {
+        let weights: Vec<f64> = loads.load.measures.iter().map(|measure| to_litres(measure.loose)).collect();
+        let sum = in_litres(weights.iter().sum());
+        let (each, _) = printed_parts(sum, &weights, units);
+        let (all, _) = printed_parts(sum * loads.count as f64, &weights, units);
+        for ((measure, each), all) in loads.load.measures.iter().zip(each).zip(all) {
             let parts = batch.and_then(|batch| {
                 batch.ingredients.iter().find(|part| part.ingredient == measure.ingredient).map(|part| part.parts)
             });
@@ -276,8 +281,8 @@ impl PlanReport<'_> {
                     self.name(measure.ingredient).to_owned(),
                     parts.map(|parts| parts.to_string()).unwrap_or_default(),
                     measure.quarters.map(scoops).unwrap_or_default(),
-                    amount(measure.loose, Litres::Needed, units),
-                    in_all(amount(measure.loose * loads.count as f64, Litres::Needed, units)),
+                    each,
+                    in_all(all),
                     if exact { String::new() } else { percent(measure.share) },
                     if exact { String::new() } else { percent(measure.wanted) },
                     String::new(),
@@ -354,7 +359,7 @@ impl PlanReport<'_> {
     }
 
     /// How one batch is made.
-    pub(super) fn making(&self, document: &mut Document, index: usize, batch: &Batch, units: UnitSystem) {
+    pub(in crate::report) fn making(&self, document: &mut Document, index: usize, batch: &Batch, units: UnitSystem) {
         let mixing = &self.plan.mixing;
         let made = &mixing.batches[index];
         let vessels = mixing.vessels;
@@ -404,56 +409,8 @@ impl PlanReport<'_> {
         document.paragraph(format!("It holds, loose and in parts: {}.", and(&held)));
     }
 
-    /// What covers the seed, tray by tray.
-    fn covering(&self, document: &mut Document, units: UnitSystem) {
-        if self.plan.covering.is_empty() {
-            return;
-        }
-        document.subheading("To cover the seed, beside the mix");
-        let mut table = Table::new(&["tray", "material", ">loose", "how thick"]);
-        for covering in &self.plan.covering {
-            table.row([
-                self.catalogue.tray(covering.tray).name.clone(),
-                self.name(covering.ingredient).to_owned(),
-                amount(covering.loose, Litres::Needed, units),
-                self.layers(covering),
-            ]);
-        }
-        document.table(table);
-        let guessed: Vec<&str> = self
-            .plan
-            .covering
-            .iter()
-            .filter(|covering| covering.area != AreaFrom::Rim)
-            .map(|covering| self.catalogue.tray(covering.tray).name.as_str())
-            .collect();
-        let mut words =
-            "Over sown cells only; seed that needs light lies open. The depths are common practice.".to_owned();
-        if !guessed.is_empty() {
-            words += &format!(" The width of the cells of {} is not known: its surface is estimated.", and(&guessed));
-        }
-        document.paragraph(words);
-    }
-
-    fn layers(&self, covering: &Covering) -> String {
-        let layers: Vec<String> = covering
-            .layers
-            .iter()
-            .map(|layer| {
-                let depth = plain(layer.depth.get::<millimetre>(), 1);
-                let crops: Vec<&str> = layer.crops.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
-                if crops.is_empty() || crops.len() > 12 {
-                    format!("{depth} mm over {}", count(layer.cells, "cell", "cells"))
-                } else {
-                    format!("{depth} mm over {}", and(&crops))
-                }
-            })
-            .collect();
-        layers.join("; ")
-    }
-
     /// What packing models expect of the yield.
-    pub(super) fn packing(&self, document: &mut Document) {
+    pub(in crate::report) fn packing(&self, document: &mut Document) {
         let items: Vec<String> = self
             .plan
             .batches
@@ -485,163 +442,6 @@ impl PlanReport<'_> {
              grains; the upper the linear packing model with fine grains a third as wide. Moisture and pressing are in \
              neither: a bucket test wins over both.",
         );
-    }
-
-    /// `mixing` of the plan's JSON.
-    pub(super) fn mixing_json(&self) -> Value {
-        let mixing = &self.plan.mixing;
-        let named = |parts: &[(IngredientId, Volume)]| -> Vec<Value> {
-            parts.iter().map(|(id, loose)| json!({"name": self.name(*id), "loose_l": to_litres(*loose)})).collect()
-        };
-        let bases: Vec<Value> = mixing
-            .bases
-            .iter()
-            .map(|base| {
-                let draws: Vec<Value> = base
-                    .draws
-                    .iter()
-                    .map(|draw| {
-                        json!({
-                            "batch": self.plan.batches[draw.batch].name,
-                            "loose_l": to_litres(draw.amount.loose),
-                            "mixed_l": to_litres(draw.amount.mixed),
-                            "scoops": draw.amount.quarters.map(|quarters| quarters as f64 / 4.0),
-                            "share": draw.share,
-                        })
-                    })
-                    .collect();
-                json!({
-                    "recipe": self.recipe_name(base),
-                    "ingredients": named(&base.ingredients),
-                    "loose_l": to_litres(base.loose),
-                    "loads": [self.loads_json(&base.loads)],
-                    "made_loose_l": to_litres(base.made_loose),
-                    "made_l": to_litres(base.made_loose) * base.kept,
-                    "draws": draws,
-                })
-            })
-            .collect();
-        let batches: Vec<Value> = mixing
-            .batches
-            .iter()
-            .zip(&self.plan.batches)
-            .map(|(made, batch)| {
-                json!({
-                    "name": batch.name,
-                    "from_base_l": to_litres(made.from_base),
-                    "additions": named(&made.additions),
-                    "loads": made.loads.iter().map(|loads| self.loads_json(loads)).collect::<Vec<_>>(),
-                    "made_l": to_litres(made.made),
-                    "over_l": to_litres(made.over),
-                })
-            })
-            .collect();
-        json!({
-            "tub_l": mixing.vessels.tub.map(to_litres),
-            "tub_filled_to_l": mixing.vessels.room().map(to_litres),
-            "scoop_l": mixing.vessels.scoop.map(to_litres),
-            "tolerance": TOLERANCE,
-            "order": self.order_in_a_load(),
-            "work": self.order_of_work(UnitSystem::Metric),
-            "shared_bases": bases,
-            "batches": batches,
-            "measured": named(&mixing.measured()),
-        })
-    }
-
-    fn loads_json(&self, loads: &Loads) -> Value {
-        let measure = |measure: &Measure| {
-            json!({
-                "name": self.name(measure.ingredient),
-                "scoops": measure.scoops(),
-                "loose_l": to_litres(measure.loose),
-                "share": measure.share,
-                "wanted_share": measure.wanted,
-            })
-        };
-        let dose = |dose: &LoadDose| {
-            let (grams, ml) = by_weight_and_measure(dose.amount);
-            json!({"name": self.name(dose.ingredient), "grams": grams, "ml": ml})
-        };
-        let load = &loads.load;
-        let (water, range) = match &load.moistening {
-            Moistening::Add { least, about, most } => {
-                (Some(to_litres(*about)), Some([to_litres(*least), to_litres(*most)]))
-            }
-            Moistening::Press(over) => (Some(-to_litres(*over)), None),
-            _ => (None, None),
-        };
-        json!({
-            "count": loads.count,
-            "loose_l": to_litres(load.loose),
-            "from_base_l": load.from_base.map(|share| to_litres(share.loose)),
-            "from_base_mixed_l": load.from_base.map(|share| to_litres(share.mixed)),
-            "measures": load.measures.iter().map(measure).collect::<Vec<_>>(),
-            "doses": load.doses.iter().map(dose).collect::<Vec<_>>(),
-            "water_l": water,
-            "water_range_l": range,
-            "wet_kg": load.wet.map(|wet| wet.get::<kilogram>()),
-        })
-    }
-
-    /// `covering` of the plan's JSON.
-    pub(super) fn covering_json(&self) -> Vec<Value> {
-        self.plan
-            .covering
-            .iter()
-            .map(|covering| {
-                let layers: Vec<Value> = covering
-                    .layers
-                    .iter()
-                    .map(|layer| {
-                        json!({
-                            "depth_mm": layer.depth.get::<millimetre>(),
-                            "crops": layer.crops.iter().map(|id| &self.catalogue.crop_of(*id).name).collect::<Vec<_>>(),
-                            "cells": layer.cells,
-                            "loose_l": to_litres(layer.loose),
-                        })
-                    })
-                    .collect();
-                json!({
-                    "tray": self.catalogue.tray(covering.tray).name,
-                    "ingredient": self.name(covering.ingredient),
-                    "loose_l": to_litres(covering.loose),
-                    "layers": layers,
-                    "estimated": covering.area != AreaFrom::Rim,
-                })
-            })
-            .collect()
-    }
-
-    /// Loads and covering as records.
-    pub(super) fn mixing_records(&self) -> Vec<Vec<(&'static str, String)>> {
-        let mixing = &self.plan.mixing;
-        let mut records = Vec::new();
-        let bases =
-            mixing.bases.iter().map(|base| (format!("shared base of {}", self.recipe_name(base)), Some(&base.loads)));
-        let batches = mixing.batches.iter().zip(&self.plan.batches);
-        let batches = batches.map(|(made, batch)| (batch.name.clone(), made.loads.as_ref()));
-        for (name, loads) in bases.chain(batches) {
-            let Some(loads) = loads else { continue };
-            for measure in &loads.load.measures {
-                records.push(vec![
-                    ("what", "load".to_owned()),
-                    ("name", self.name(measure.ingredient).to_owned()),
-                    ("batch", name.clone()),
-                    ("count", loads.count.to_string()),
-                    ("litres", plain(to_litres(measure.loose), 6)),
-                ]);
-            }
-        }
-        for covering in &self.plan.covering {
-            records.push(vec![
-                ("what", "covering".to_owned()),
-                ("name", self.name(covering.ingredient).to_owned()),
-                ("tray", self.catalogue.tray(covering.tray).name.clone()),
-                ("litres", plain(to_litres(covering.loose), 6)),
-            ]);
-        }
-        records
     }
 }
 
