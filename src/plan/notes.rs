@@ -142,6 +142,11 @@ fn add_mix_warnings(plan: &mut Plan, catalogue: &Catalogue) {
             }
         }
     }
+    for covering in &plan.covering {
+        for key in &catalogue.ingredient(covering.ingredient).cautions {
+            wanted.entry(key).or_default().insert(covering.ingredient);
+        }
+    }
     if !acid.is_empty() {
         warnings.push(Warning::WantsAcid(acid.into_iter().collect()));
     }

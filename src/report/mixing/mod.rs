@@ -123,7 +123,7 @@ impl PlanReport<'_> {
         if let Some(scoop) = vessels.scoop {
             words.push(format!(
                 "Strike the scoop of {} off level; tell its quarters by eye. The scoops make the least that is not short, \
-                 and keep each share within {} % of the recipe's (of 50 %: 47.5 to 52.5).",
+                 and keep each share within {} % of the recipe's (of 50 %: 47.5 to 52.5); struck off by hand, a scoop is hardly truer.",
                 amount(scoop, Litres::Given, units),
                 plain(TOLERANCE * 100.0, 0)
             ));
