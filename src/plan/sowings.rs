@@ -92,7 +92,8 @@ pub(super) fn cells(week: &Week, catalogue: &Catalogue, faults: &mut Faults) -> 
             let sown = |cells: u64, plants, germination| Cells {
                 plants,
                 cells,
-                seeds: Some(cells * sowing.seeds),
+                // Without a crop nothing is said of seed.
+                seeds: sowing.crop.map(|_| cells * sowing.seeds),
                 germination,
             };
             match sowing.amount {

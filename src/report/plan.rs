@@ -9,10 +9,12 @@ use crate::exact::apportion;
 use crate::plan::{Batch, DoseAmount, Dosed, Germination, Omission, Plan, Saved, SowingPlan, Task, TopLayer, TrayMap};
 use crate::recipe::{Basis, Why};
 use crate::units::length::millimetre;
-use crate::units::mass::{gram, ounce};
+use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::{litre, millilitre, us_cup, us_fluid_ounce, us_liquid_quart, us_tablespoon, us_teaspoon};
-use crate::units::{Litres, Rate, Spoon, UnitSystem, Volume, amount, grams, in_litres, percent, plain, to_litres};
+use crate::units::{
+    Litres, Rate, Spoon, UnitSystem, Volume, amount, grams, in_litres, ounces, percent, plain, to_litres,
+};
 use crate::week::{Sowing, Week};
 use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
@@ -738,8 +740,8 @@ fn column(total: f64, weights: &[f64], decimals: usize, unit: &str) -> Vec<Strin
 pub(super) fn dose_words(amount: Dosed, units: UnitSystem) -> (String, String) {
     match amount {
         Dosed::Mass(mass) => {
-            let ounces = format!("{} oz", plain(mass.get::<ounce>(), 2));
-            if units == UnitSystem::Us { (ounces, grams(mass)) } else { (grams(mass), ounces) }
+            let (metric, us) = (grams(mass), ounces(mass));
+            if units == UnitSystem::Us { (us, metric) } else { (metric, us) }
         }
         Dosed::Measure(volume, spoon) => {
             let measure = match spoon {

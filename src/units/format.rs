@@ -1,6 +1,6 @@
 //! Quantities as the bench reads them: rounded once, at the edge.
 
-use super::mass::gram;
+use super::mass::{gram, ounce, pound};
 use super::{Mass, Volume, to_litres, volume as v};
 use crate::exact::Fraction;
 
@@ -85,6 +85,13 @@ pub fn grams(mass: Mass) -> String {
     } else {
         format!("{} g", plain(grams, if grams < 10.0 { 1 } else { 0 }))
     }
+}
+
+/// A mass in ounces, or in pounds from one pound up.
+#[must_use]
+pub fn ounces(mass: Mass) -> String {
+    let pounds = mass.get::<pound>();
+    if pounds < 1.0 { format!("{} oz", plain(mass.get::<ounce>(), 2)) } else { format!("{} lb", plain(pounds, 2)) }
 }
 
 /// A share in percent.

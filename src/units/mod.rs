@@ -15,7 +15,7 @@ mod format;
 mod parse;
 
 pub use cover::{Covered, cover, fits};
-pub use format::{Litres, UnitSystem, amount, grams, litres, percent, plain, us_volume};
+pub use format::{Litres, UnitSystem, amount, grams, litres, ounces, percent, plain, us_volume};
 pub use parse::{
     Assumption, Fault, Parsed, Rate, Spoon, count, density, density_range, footprint, length, mass, measured, number,
     per_gram, rate, share, span_of_whole_numbers, volume,
