@@ -375,17 +375,8 @@ fn remedy_words(remedies: &[Remedy]) -> String {
 }
 
 fn comparison(compared: &[Comparison]) -> Table {
-    let mut table = Table::new(&[
-        "salt",
-        ">grams",
-        ">soaks",
-        ">rinses",
-        ">EC fresh",
-        ">Na+K",
-        ">N in drain",
-        ">Cl in drain",
-        "target",
-    ]);
+    let mut table =
+        Table::new(&["salt", ">grams", ">soaks", ">rinses", ">EC", ">Na+K", ">drain N", ">drain Cl", "target"]);
     for one in compared {
         table.row([
             one.salt.clone(),
