@@ -90,6 +90,8 @@ pub(super) struct Loader<'f> {
     /// Recipes by the word that named them; `None` for one that was refused.
     by_reference: HashMap<String, Option<RecipeId>>,
     default_recipe: Option<RecipeId>,
+    /// The week says `recipe:`, be it one that was refused.
+    names_recipe: bool,
     /// Crops by the word that named them.
     crops: HashMap<String, CropId>,
     remarks: BTreeSet<Remark>,
@@ -106,6 +108,7 @@ impl<'f> Loader<'f> {
             recipes: Vec::new(),
             by_reference: HashMap::new(),
             default_recipe: None,
+            names_recipe: false,
             crops: HashMap::new(),
             remarks: BTreeSet::new(),
             rejected: None,
@@ -150,7 +153,9 @@ impl<'f> Loader<'f> {
         let name = fields.require("week", problems).and_then(|node| text_of(node, "the name of the week", problems));
         self.catalogue.add(fields, Origin::Own, problems);
         check_carriers(&self.catalogue, fields.at(), problems);
-        if let Some(node) = fields.get("recipe")
+        let recipe = fields.get("recipe");
+        self.names_recipe = recipe.is_some();
+        if let Some(node) = recipe
             && let Some(reference) = text_of(node, "the name of a recipe", problems)
         {
             self.default_recipe = self.recipe_named(reference, node.at, problems);
@@ -403,7 +408,7 @@ impl Names for Loader<'_> {
             Some(name) => self.recipe_named(name, at, problems),
             None => {
                 // A week's recipe that was refused has its fault already.
-                if self.default_recipe.is_none() && self.by_reference.is_empty() {
+                if !self.names_recipe {
                     let what = "neither the week nor this sowing names a recipe";
                     problems.push(Problem::new(Code::MissingKey, at, what, "`recipe:` in the week"));
                 }
@@ -587,6 +592,13 @@ mod tests {
         let places: Vec<_> =
             rejected.problems().map(|(source, problem)| (source.name.as_str(), problem.code.name())).collect();
         assert_eq!(places, [("week.yaml", "quantity"), ("own.yaml", "quantity"), ("s.csv", "unknown-crop")]);
+    }
+
+    #[test]
+    fn no_sowing_without_a_recipe_is_passed_over() {
+        let text = "week: one\nsowings:\n  - {crop: kale, cells: 8, tray: 50-cell, recipe: rich}\n  \
+                    - {crop: leek, cells: 8, tray: 50-cell}\n";
+        assert_eq!(faults(text), ["missing-key"]);
     }
 
     #[test]
