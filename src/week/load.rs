@@ -59,9 +59,14 @@ pub enum Remark {
 /// [`Rejected`] with every fault of every file.
 pub fn load(path: &Path, files: &dyn Files, wanted: &[String]) -> Result<Loaded, Rejected> {
     let source = files.read(path, Kind::Yaml)?;
+    load_read(path, &source, files, wanted)
+}
+
+/// Loads a week whose own file has been read: standard input can be read once only.
+fn load_read(path: &Path, source: &Arc<SourceText>, files: &dyn Files, wanted: &[String]) -> Result<Loaded, Rejected> {
     let folder = path.parent().unwrap_or(Path::new("")).to_owned();
     let mut loader = Loader::new(files, folder, Catalogue::built_in()?);
-    let mut problems = Problems::new(Arc::clone(&source));
+    let mut problems = Problems::new(Arc::clone(source));
     let week = parse(&source.text, &mut problems).and_then(|node| {
         let mut fields = Fields::new(&node, "a week", &mut problems)?;
         let week = loader.week(&mut fields, wanted, &mut problems);
@@ -503,7 +508,9 @@ pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
     let mut problems = Problems::new(Arc::clone(&source));
     let node = parse(&source.text, &mut problems);
     match node.as_ref().and_then(first_key) {
-        Some("week") => load(path, files, &[]).map(|loaded| Checked { kind: "week", name: loaded.week.name }),
+        Some("week") => {
+            load_read(path, &source, files, &[]).map(|loaded| Checked { kind: "week", name: loaded.week.name })
+        }
         Some("recipe") => {
             let mut catalogue = Catalogue::built_in()?;
             let recipe = read_recipe(&source, &mut catalogue, &mut problems);
