@@ -139,6 +139,15 @@ fn place(value: &str, text: &str) -> Option<Span> {
     (start + value.len() <= text.len()).then(|| Span::new(start, start + value.len()))
 }
 
+/// Written as an escape a control character is not seen in the file, but would reach
+/// the terminal.
+fn no_control<E: de::Error>(value: &str) -> Result<(), E> {
+    match value.chars().find(|c| c.is_control() && !matches!(c, '\n' | '\t')) {
+        Some(c) => Err(E::custom(format_args!("a text holds the control character U+{:04X}", u32::from(c)))),
+        None => Ok(()),
+    }
+}
+
 /// The place of a list or map: its first entry's.
 fn place_of(first: Option<&Node<'_>>, last: usize) -> Span {
     first.map_or(Span::new(last, last), |first| first.at)
@@ -228,7 +237,8 @@ impl<'t> Visitor<'t> for First<'_, 't> {
         Ok(Node { at, value: Value::Text(Cow::Borrowed(value)) })
     }
 
-    fn visit_str<E>(self, value: &str) -> Result<Node<'t>, E> {
+    fn visit_str<E: de::Error>(self, value: &str) -> Result<Node<'t>, E> {
+        no_control(value)?;
         let at = Span::new(self.0.last, self.0.last);
         Ok(Node { at, value: Value::Text(Cow::Owned(value.to_owned())) })
     }
@@ -290,7 +300,8 @@ impl<'t> Visitor<'t> for AsWritten<'_, 't> {
         Ok(self.scalar(Cow::Borrowed(value), known))
     }
 
-    fn visit_str<E>(self, value: &str) -> Result<Node<'t>, E> {
+    fn visit_str<E: de::Error>(self, value: &str) -> Result<Node<'t>, E> {
+        no_control(value)?;
         Ok(self.scalar(Cow::Owned(value.to_owned()), None))
     }
 
@@ -377,6 +388,8 @@ mod tests {
         assert_eq!(faults("a: 1\n---\nb: 2\n"), 1);
         assert_eq!(faults("a: !tag 1\n"), 1);
         assert_eq!(faults("a: *nobody\n"), 1);
+        assert_eq!(faults("a: \"\\e[31m\"\n"), 1);
+        assert_eq!(faults("a: \"b\\tc\\nd\"\n"), 0);
     }
 
     #[test]
