@@ -259,11 +259,11 @@ fn rate_up_to(most: f64, text: &str) -> Result<Parsed<Rate>, Fault> {
     let per = per.trim();
     let per = if per.starts_with(|c: char| c.is_ascii_digit()) { volume(per)? } else { volume(&format!("1 {per}"))? };
     let base = to_litres(per.value);
-    let value = if let Ok(unit) = find(MASSES, dose.trim(), "mass") {
-        Rate::Mass(MassDensity::new::<gram_per_litre>((unit.of)(amount).get::<gram>() / base))
+    let (value, dosed) = if let Ok(unit) = find(MASSES, dose.trim(), "mass") {
+        (Rate::Mass(MassDensity::new::<gram_per_litre>((unit.of)(amount).get::<gram>() / base)), None)
     } else {
         let unit = find(VOLUMES, dose.trim(), "mass or volume")?;
-        Rate::Measure { per_volume: to_litres((unit.of)(amount)) / base, spoon: unit.spoon }
+        (Rate::Measure { per_volume: to_litres((unit.of)(amount)) / base, spoon: unit.spoon }, unit.assumption)
     };
     let size = match value {
         Rate::Mass(rate) => rate.get::<gram_per_litre>(),
@@ -272,7 +272,7 @@ fn rate_up_to(most: f64, text: &str) -> Result<Parsed<Rate>, Fault> {
     if size > most {
         return Err(Fault::TooLarge(text.trim().to_owned()));
     }
-    Ok(Parsed { value, assumption: per.assumption })
+    Ok(Parsed { value, assumption: per.assumption.or(dosed) })
 }
 
 /// A density: `200 g/L`.
@@ -588,6 +588,7 @@ mod tests {
         let Rate::Mass(rate_) = rate("1/2 lb per cu yd").unwrap().value else { panic!() };
         assert!((rate_.get::<gram_per_litre>() - 0.296_638).abs() < 1e-6);
         assert!(rate("5 g").is_err());
+        assert_eq!(rate("1 qt/cu yd").unwrap().assumption, Some(Assumption::LiquidQuart));
     }
 
     #[test]
