@@ -167,14 +167,23 @@ impl Tray {
 
     fn check(self, at: crate::diagnostic::Span, problems: &mut Problems) -> Option<Self> {
         const MOST_CELLS: u64 = 100_000;
+        const LARGEST_CELL_L: f64 = 1000.0;
+        const MOST_PRESSED: u64 = 10;
         let what = if self.cells == 0 || self.cells > MOST_CELLS {
             Some((format!("`{}` needs `cells:`, from 1 to {MOST_CELLS}", self.name), "`cells:` in one tray"))
         } else if self.rows == 0 || !self.cells.is_multiple_of(self.rows) {
             Some((format!("{} cells do not make {} full rows", self.cells, self.rows), "rows that divide the cells"))
         } else if to_litres(self.cell) <= 0.0 {
             Some((format!("`{}` needs `cell:` or `shape:`", self.name), "`cell:` with a volume"))
+        } else if to_litres(self.cell) > LARGEST_CELL_L {
+            Some((
+                format!("a cell of `{}` would hold more than {LARGEST_CELL_L} L", self.name),
+                "a cell of a tray or pot",
+            ))
         } else if self.compression.is_some_and(|factor| factor < Fraction::ONE) {
             Some((format!("`{}` would need less mix than its blocks hold", self.name), "a compression of 1 or more"))
+        } else if self.compression.is_some_and(|factor| factor > Fraction::whole(MOST_PRESSED)) {
+            Some((format!("no press squeezes the mix of `{}` that much", self.name), "a compression such as 1.5"))
         } else if self.per_tray == Some(0) {
             Some((format!("no pot of `{}` would stand in a carrying tray", self.name), "at least 1"))
         } else {

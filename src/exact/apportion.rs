@@ -26,8 +26,9 @@ pub fn apportion(total: u64, weights: &[f64]) -> Vec<u64> {
     let mut shares: Vec<u64> = exact.iter().map(|share| share.floor() as u64).collect();
     let mut by_remainder: Vec<usize> = (0..weights.len()).collect();
     by_remainder.sort_by(|&a, &b| (exact[b].fract()).total_cmp(&exact[a].fract()).then(a.cmp(&b)));
-    let left = total.saturating_sub(shares.iter().sum());
-    for &index in by_remainder.iter().cycle().take(left as usize) {
+    // Beyond 2^53 the floats are off by more than one; no sum may overflow then.
+    let left = shares.iter().fold(total, |left, share| left.saturating_sub(*share));
+    for &index in by_remainder.iter().take(usize::try_from(left).unwrap_or(usize::MAX)) {
         shares[index] += 1;
     }
     shares
@@ -48,6 +49,12 @@ mod tests {
                 assert!((*share as f64 - exact).abs() < 1.0);
             }
         }
+    }
+
+    #[test]
+    fn totals_beyond_all_measure_do_not_overflow() {
+        assert_eq!(apportion(u64::MAX, &[1.0, 1.0, 1.0, 1.0]).len(), 4);
+        assert_eq!(apportion(u64::MAX, &[3.0, 1.0, 1.0, 1.0]).len(), 4);
     }
 
     #[test]

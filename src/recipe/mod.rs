@@ -115,10 +115,19 @@ impl Recipe {
 
 /// Reads `yield:`, a share above zero.
 fn read_yield(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> Option<Fraction> {
-    fields.quantity("yield", "mix kept after blending, such as `88 %`", problems, |text| match share(text) {
-        Ok(kept) if kept.is_zero() => Err(Fault::Zero(text.trim().to_owned())),
-        read => read,
-    })
+    let kept =
+        fields.quantity("yield", "mix kept after blending, such as `88 %`", problems, |text| match share(text) {
+            Ok(kept) if kept.is_zero() => Err(Fault::Zero(text.trim().to_owned())),
+            read => read,
+        })?;
+    // By the limit model of packing (Furnas) fine and coarse parts keep 71 % at least.
+    if Fraction::new(1, 10).is_some_and(|least| kept < least) {
+        let at = fields.get("yield").map_or(fields.at(), |node| node.at);
+        let what = "next to nothing would be left of the mix";
+        problems.push(Problem::new(Code::Quantity, at, what, "mix kept after blending, at least 10 %"));
+        return None;
+    }
+    Some(kept)
 }
 
 /// A number above zero and within reason, for parts.

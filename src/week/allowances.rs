@@ -53,9 +53,10 @@ impl Allowances {
             problems.push(Problem::new(Code::UnknownKey, node.at, what, "no `yield:` here").with_help(Some(help)));
         }
         for (key, value) in [("spill", spill), ("sieve_loss", sieve_loss)] {
-            if value >= Fraction::ONE {
+            if Fraction::new(9, 10).is_some_and(|most| value > most) {
                 let at = fields.get(key).map_or(fields.at(), |node| node.at);
-                problems.push(Problem::new(Code::Quantity, at, "nothing would be left of the mix", "less than 100 %"));
+                let what = "next to nothing would be left of the mix";
+                problems.push(Problem::new(Code::Quantity, at, what, "at most 90 %"));
             }
         }
         check_chances(&mut fields, problems);
