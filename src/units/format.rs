@@ -53,18 +53,20 @@ pub fn litres(volume: Volume, rounding: Litres) -> String {
     format!("{} L", plain(whole / step, 2))
 }
 
-/// A volume in US liquid gallons and quarts, to the tenth of a quart.
+/// A volume in US liquid quarts, from five gallons on in gallons, to the tenth.
 #[must_use]
 pub fn us_volume(volume: Volume, rounding: Litres) -> String {
-    let quarts = volume.get::<v::us_liquid_quart>() * 10.0;
-    let whole = if (quarts - quarts.round()).abs() < 1e-7 {
-        quarts.round()
+    let quarts = volume.get::<v::us_liquid_quart>();
+    let (amount, unit) = if quarts >= 20.0 { (quarts / 4.0, "US gal") } else { (quarts, "US qt") };
+    let tenths = amount * 10.0;
+    let whole = if (tenths - tenths.round()).abs() < 1e-7 {
+        tenths.round()
     } else if rounding == Litres::Needed {
-        quarts.ceil()
+        tenths.ceil()
     } else {
-        quarts.floor()
-    } / 10.0;
-    if whole >= 20.0 { format!("{} US gal", plain(whole / 4.0, 2)) } else { format!("{} US qt", plain(whole, 1)) }
+        tenths.floor()
+    };
+    format!("{} {unit}", plain(whole / 10.0, 1))
 }
 
 /// A volume in the wanted units.
@@ -113,6 +115,8 @@ mod tests {
         assert_eq!(litres(in_litres(0.1 + 0.2), Litres::Needed), "0.3 L");
         assert_eq!(us_volume(in_litres(3.785_411_784), Litres::Needed), "4 US qt");
         assert_eq!(us_volume(in_litres(37.854_117_84), Litres::Needed), "10 US gal");
+        assert_eq!(us_volume(in_litres(37.9), Litres::Needed), "10.1 US gal");
+        assert_eq!(us_volume(in_litres(37.9), Litres::Given), "10 US gal");
     }
 
     #[test]
