@@ -48,6 +48,11 @@ pub fn parse<'t>(text: &'t str, problems: &mut Problems) -> Option<Node<'t>> {
         ));
         return None;
     }
+    let blank = |line: &str| line.trim().is_empty() || line.trim_start().starts_with('#');
+    if text.lines().all(blank) {
+        problems.push(Problem::of_file(Code::Syntax, "is empty", None));
+        return None;
+    }
     let read = first_reading(text).and_then(|(node, rewritten)| {
         if !rewritten {
             return Ok(node);
@@ -388,6 +393,7 @@ mod tests {
         assert_eq!(faults("a: 1\n---\nb: 2\n"), 1);
         assert_eq!(faults("a: !tag 1\n"), 1);
         assert_eq!(faults("a: *nobody\n"), 1);
+        assert_eq!(faults("# nothing yet\n\n"), 1);
         assert_eq!(faults("a: \"\\e[31m\"\n"), 1);
         assert_eq!(faults("a: \"b\\tc\\nd\"\n"), 0);
     }
