@@ -168,6 +168,9 @@ impl Catalogue {
         if let Some(index) = self.crops.find(name) {
             return Some(CropId(index));
         }
+        if self.crops.is_refused(name) {
+            return None;
+        }
         if let Some(trap) = self.trap(name) {
             if let Some(index) = trap.is.as_ref().and_then(|is| self.crops.find(is)) {
                 return Some(CropId(index));
@@ -192,7 +195,7 @@ impl Catalogue {
     /// The tray or pot of a name that stands at a place, or a fault.
     pub fn tray_named(&self, name: &str, at: Span, problems: &mut Problems) -> Option<TrayId> {
         let found = self.trays.find(name).map(TrayId);
-        if found.is_none() {
+        if found.is_none() && !self.trays.is_refused(name) {
             let help = did_you_mean(name, self.trays.names())
                 .unwrap_or_else(|| "see `trayful list trays`, or add it under `trays:`".to_owned());
             let what = format!("no tray or pot is called `{name}`");
@@ -204,7 +207,7 @@ impl Catalogue {
     /// The ingredient of a name that stands at a place, or a fault.
     pub fn ingredient_named(&self, name: &str, at: Span, problems: &mut Problems) -> Option<IngredientId> {
         let found = self.ingredients.find(name).map(IngredientId);
-        if found.is_none() {
+        if found.is_none() && !self.ingredients.is_refused(name) {
             let help = did_you_mean(name, self.ingredients.names())
                 .unwrap_or_else(|| "see `trayful list ingredients`, or add it under `ingredients:`".to_owned());
             let what = format!("no ingredient is called `{name}`");
@@ -241,11 +244,16 @@ fn add<T: shelf::Named>(
     read: impl Fn(&str, &Node<'_>, &mut Problems) -> Option<T>,
 ) {
     for (name, at, value) in crate::source::entries(node, what, problems).unwrap_or_default() {
-        if let Some(item) = read(name, value, problems)
-            && let Err(taken) = shelf.put(item)
-        {
-            let what = format!("the name `{taken}` is taken by another entry of this file");
-            problems.push(Problem::new(Code::TwiceName, at.at, what, "a name of its own"));
+        let before = problems.len();
+        match read(name, value, problems) {
+            Some(item) => {
+                if let Err(taken) = shelf.put(item) {
+                    let what = format!("the name `{taken}` is taken by another entry of this file");
+                    problems.push(Problem::new(Code::TwiceName, at.at, what, "a name of its own"));
+                }
+            }
+            None if problems.len() > before => shelf.refuse(name),
+            None => {}
         }
     }
     shelf.seal();

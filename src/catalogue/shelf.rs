@@ -18,11 +18,13 @@ pub struct Shelf<T> {
     by_name: HashMap<String, usize>,
     /// The names of the file now being read: they replace earlier ones, not each other.
     here: HashSet<String>,
+    /// Names whose entry was refused: its fault is reported, not each use of the name.
+    refused: HashSet<String>,
 }
 
 impl<T> Default for Shelf<T> {
     fn default() -> Self {
-        Self { items: Vec::new(), by_name: HashMap::new(), here: HashSet::new() }
+        Self { items: Vec::new(), by_name: HashMap::new(), here: HashSet::new(), refused: HashSet::new() }
     }
 }
 
@@ -68,6 +70,17 @@ impl<T: Named> Shelf<T> {
     /// Ends a file: later entries may take these names over.
     pub fn seal(&mut self) {
         self.here.clear();
+    }
+
+    /// Keeps the name of an entry that was refused.
+    pub fn refuse(&mut self, name: &str) {
+        self.refused.insert(key(name));
+    }
+
+    /// Whether an entry of this name was refused.
+    #[must_use]
+    pub fn is_refused(&self, name: &str) -> bool {
+        self.refused.contains(&key(name))
     }
 
     /// The index of the entry that goes by a name.
