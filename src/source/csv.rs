@@ -87,12 +87,16 @@ impl<'t> Table<'t> {
 
     /// The next row; `None` at the end or after a fault in the table's form.
     pub fn next_row(&mut self, problems: &mut Problems) -> Option<TableRow<'_>> {
-        match self.reader.read_record(&mut self.record) {
-            Ok(true) => {}
-            Ok(false) => return None,
-            Err(error) => {
-                problems.push(syntax(self.text, &error));
-                return None;
+        loop {
+            match self.reader.read_record(&mut self.record) {
+                // Spreadsheets end a table with rows of separators alone.
+                Ok(true) if self.record.iter().all(|value| value.trim().is_empty()) => {}
+                Ok(true) => break,
+                Ok(false) => return None,
+                Err(error) => {
+                    problems.push(syntax(self.text, &error));
+                    return None;
+                }
             }
         }
         #[expect(clippy::cast_possible_truncation, reason = "the text is in memory, so the offset fits")]
@@ -130,7 +134,7 @@ mod tests {
 
     #[test]
     fn rows_with_their_places() {
-        let text = "crop;tray;plants\n\nkale;50-cell;80\n\"sweet \"\"pea\"\"\";72-cell;\n";
+        let text = "crop;tray;plants\n\nkale;50-cell;80\n;;\n ; ;\n\"sweet \"\"pea\"\"\";72-cell;\n";
         let mut problems = problems();
         let mut table = Table::new(text, KNOWN, &mut problems).unwrap();
         let row = table.next_row(&mut problems).unwrap();
