@@ -94,10 +94,10 @@ impl Traits {
             cell: None,
         };
         traits.cell = fields.get("cell").and_then(|node| read_bound(node, problems));
+        fields.finish(problems);
         if traits == Self::default() && problems.len() == before {
             problems.push(Problem::new(Code::MissingKey, node.at, "no trait is named", "a trait such as `seed: fine`"));
         }
-        fields.finish(problems);
         (problems.len() == before).then_some(traits)
     }
 

@@ -128,7 +128,7 @@ impl<'n> Inline<'n> {
         let mut values = Vec::new();
         for key in KEYS {
             if let Some(node) = fields.get(key)
-                && let Some(text) = text_of(node, "a single value", problems)
+                && let Some(text) = text_of(node, key, problems)
             {
                 values.push((*key, text, node.at));
             }
