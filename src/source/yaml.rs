@@ -81,13 +81,36 @@ fn syntax(text: &str, error: &serde_yaml::Error) -> Problem {
     let message = error.to_string();
     // The parser appends the place to its message; the place is shown anyway.
     let message = message.split(" at line ").next().unwrap_or(&message).trim_start_matches(". ").to_owned();
-    match error.location() {
-        Some(place) => {
-            let at = offset(text, place.line(), place.column());
-            Problem::new(Code::Syntax, Span::new(at, at + 1), format!("cannot be read as YAML: {message}"), "")
-        }
-        None => Problem::of_file(Code::Syntax, format!("cannot be read as YAML: {message}"), None),
+    let at = error.location().map(|place| offset(text, place.line(), place.column()));
+    let tab = at.is_some_and(|at| text[at..].starts_with('\t'));
+    let help = advice(&message, tab).map(str::to_owned);
+    let what = format!("cannot be read as YAML: {message}");
+    match at {
+        Some(at) => Problem::new(Code::Syntax, Span::new(at, at + 1), what, "").with_help(help),
+        None => Problem::of_file(Code::Syntax, what, help),
     }
+}
+
+/// What the parser's words mean for someone who writes a list of sowings.
+fn advice(message: &str, tab: bool) -> Option<&'static str> {
+    const ADVICE: [(&str, &str); 9] = [
+        (
+            "mapping values are not allowed",
+            "is there a space after each colon, and is this line set in as those around it?",
+        ),
+        ("expected ',' or", "a bracket or brace is left open here or in the line before, or a comma is missing"),
+        ("did not find expected", "is this line set in as those around it, with a space after each colon and dash?"),
+        ("unexpected end of stream", "a quote is left open: each needs its second one"),
+        ("while parsing a quoted scalar", "a quote is left open: each needs its second one"),
+        ("more than one document", "take out the line `---`: a file holds one week or one recipe"),
+        ("repetition limit", "it repeats itself (`&` and `*`) without bound: write the entries out"),
+        ("unknown anchor", "a `*` at the start stands for a repetition: put the text in quotes"),
+        ("invalid type: enum", "a `!` at the start stands for a tag: put the text in quotes"),
+    ];
+    if tab {
+        return Some("a tab cannot set a line in: use spaces");
+    }
+    ADVICE.iter().find(|(words, _)| message.contains(words)).map(|(_, advice)| *advice)
 }
 
 /// The byte at a line and column that count from one, columns in characters.

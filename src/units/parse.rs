@@ -87,6 +87,12 @@ impl Fault {
     #[must_use]
     pub fn help(&self) -> Option<String> {
         match self {
+            // Three digits after the comma may be thousands.
+            Self::Comma(text) if three_digits_after(text, ',') => Some(format!(
+                "write `{}` if these are thousands, `{}` if it is a decimal point",
+                text.replacen(',', "", 1),
+                text.replacen(',', ".", 1)
+            )),
             Self::Comma(text) => Some(format!("use a point: `{}`", text.replacen(',', ".", 1))),
             Self::BareShare(text) => match text.parse::<Decimal>() {
                 Ok(share) if share < Decimal::ONE => {
@@ -95,7 +101,7 @@ impl Fault {
                 _ => Some(format!("write a percentage: `{text} %`")),
             },
             Self::UnknownUnit { near: Some(near), .. } => Some(format!("did you mean `{near}`?")),
-            Self::NotANumber(text) if text.contains(['e', 'E']) && text.starts_with(|c: char| c.is_ascii_digit()) => {
+            Self::NotANumber(text) if exponent(text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.')) => {
                 Some("write the number out, without an exponent".to_owned())
             }
             _ => None,
@@ -434,6 +440,11 @@ fn decimal(text: &str) -> Option<Result<(Fraction, &str), Fault>> {
     Some(read.map(|number| (number, &text[stop..])))
 }
 
+fn three_digits_after(text: &str, mark: char) -> bool {
+    text.split_once(mark)
+        .is_some_and(|(_, after)| after.chars().position(|c| !c.is_ascii_digit()).unwrap_or(after.len()) == 3)
+}
+
 fn exponent(rest: &str) -> bool {
     rest.strip_prefix(['e', 'E'])
         .is_some_and(|after| after.trim_start_matches(['+', '-']).starts_with(|c: char| c.is_ascii_digit()))
@@ -572,6 +583,9 @@ mod tests {
         let fault = volume("5 litrs").unwrap_err();
         assert_eq!(fault.help().as_deref(), Some("did you mean `litres`?"));
         assert_eq!(share("0.15").unwrap_err().help().as_deref(), Some("write a percentage: `15 %`"));
+        assert_eq!(number("12,5").unwrap_err().help().as_deref(), Some("use a point: `12.5`"));
+        assert!(number("1,200").unwrap_err().help().unwrap().starts_with("write `1200`"));
+        assert!(number("1e3").unwrap_err().help().is_some() && number("1 bucket").unwrap_err().help().is_none());
         assert_eq!(volume("0 L"), Err(Fault::Zero("0 L".to_owned())));
         assert_eq!(volume("5"), Err(Fault::NoUnit("5".to_owned())));
         assert!(matches!(share("101 %"), Err(Fault::OverWhole(_))));
