@@ -12,7 +12,8 @@ use std::fmt;
 
 /// More entries than any week, catalogue or recipe has; an alias bomb has more.
 const MOST_NODES: usize = 400_000;
-/// Brackets within brackets: the parser's time grows with the square of these.
+/// Entries within entries: the parser's time grows with the square of nested brackets,
+/// and it keeps hundreds of bytes for each nested dash before it counts them.
 const DEEPEST: usize = 40;
 
 /// A value and where it stands (a map or list: its first entry).
@@ -43,7 +44,7 @@ pub fn parse<'t>(text: &'t str, problems: &mut Problems) -> Option<Node<'t>> {
         problems.push(Problem::new(
             Code::Syntax,
             Span::new(at, at + 1),
-            "brackets are nested too deep",
+            "the entries are nested too deep",
             format!("at most {DEEPEST} within each other"),
         ));
         return None;
@@ -120,13 +121,22 @@ fn offset(text: &str, line: usize, column: usize) -> usize {
     begin + within
 }
 
-/// The bracket that goes too deep, quotes and comments left out.
+/// The bracket that goes too deep, quotes and comments left out, or the dash that does
+/// in a line of dashes.
 fn too_deep(text: &str) -> Option<usize> {
     let mut depth = 0_usize;
+    let mut marks = Some(0_usize);
     let mut quote = None;
     let mut previous = b'\n';
     let mut comment = false;
     for (at, byte) in text.bytes().enumerate() {
+        marks = match (byte, marks) {
+            (b'\n', _) => Some(0),
+            (b' ', marks) => marks,
+            (b'-' | b'?', Some(count)) if count == DEEPEST => return Some(at),
+            (b'-' | b'?', Some(count)) if matches!(text.as_bytes().get(at + 1), Some(b' ')) => Some(count + 1),
+            _ => None,
+        };
         match (byte, quote) {
             (b'\n', _) => comment = false,
             _ if comment => {}
@@ -423,6 +433,7 @@ mod tests {
 
     #[test]
     fn brackets_in_quotes_and_comments_do_not_nest() {
+        assert_eq!(faults(&format!("a: |\n  {}\n  {}\n", "-".repeat(60), "- ".repeat(20))), 0);
         let text = format!("a: \"{}\" # {}\n", "[".repeat(60), "{".repeat(60));
         assert_eq!(faults(&text), 0);
     }
