@@ -38,7 +38,7 @@ proptest! {
         prop_assert_eq!(a == b, a.cmp(&b).is_eq());
         prop_assert!((a.to_f64() < b.to_f64()) == (a < b));
         // What is shown is the number itself.
-        if !(a < Fraction::ZERO) {
+        if a >= Fraction::ZERO {
             prop_assert_eq!(number(&a.to_string()), Ok(a));
             let ceil = Fraction::whole(a.ceil().unwrap());
             prop_assert!(ceil >= a && ceil.minus(Fraction::ONE).unwrap() < a);
