@@ -78,14 +78,21 @@ pub fn amount(volume: Volume, rounding: Litres, system: UnitSystem) -> String {
     }
 }
 
-/// Grams as a kitchen scale shows them: whole from 10 g, tenths below.
+/// Grams as a scale shows them: whole from 10 g, tenths below, finer below one gram, so
+/// that a small dose is never shown as none.
 #[must_use]
 pub fn grams(mass: Mass) -> String {
     let grams = mass.get::<gram>();
     if grams >= 10_000.0 {
         format!("{} kg", plain(grams / 1000.0, 2))
     } else {
-        format!("{} g", plain(grams, if grams < 10.0 { 1 } else { 0 }))
+        let decimals = match grams {
+            _ if grams >= 10.0 => 0,
+            _ if grams >= 1.0 => 1,
+            _ if grams >= 0.1 => 2,
+            _ => 4,
+        };
+        format!("{} g", plain(grams, decimals))
     }
 }
 
@@ -123,6 +130,8 @@ mod tests {
     fn grams_read_like_a_scale() {
         assert_eq!(grams(Mass::new::<gram>(3.26)), "3.3 g");
         assert_eq!(grams(Mass::new::<gram>(326.4)), "326 g");
+        assert_eq!(grams(Mass::new::<gram>(0.237)), "0.24 g");
+        assert_eq!(grams(Mass::new::<gram>(0.037_1)), "0.0371 g");
         assert_eq!(grams(Mass::new::<gram>(12_340.0)), "12.34 kg");
     }
 }
