@@ -235,7 +235,7 @@ fn uncapital(text: &str) -> String {
     let mut chars = text.chars();
     match (chars.next(), chars.next()) {
         // A name in capitals stays as it is.
-        (Some(first), Some(second)) if second.is_lowercase() => {
+        (Some(first), Some(second)) if second.is_lowercase() || second == ' ' => {
             first.to_lowercase().chain(std::iter::once(second)).chain(chars).collect()
         }
         _ => text.to_owned(),
