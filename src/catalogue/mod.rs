@@ -168,7 +168,7 @@ impl Catalogue {
         if let Some(index) = self.crops.find(name) {
             return Some(CropId(index));
         }
-        if self.crops.is_refused(name) {
+        if self.crops.own.is_refused(name) {
             return None;
         }
         if let Some(trap) = self.trap(name) {
