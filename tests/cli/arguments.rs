@@ -20,7 +20,7 @@ fn check_reports_the_bad_file_beside_the_good_one() {
             2,
             "week.yaml: week `beds` is in order\n",
             "error[unknown-ingredient]: no ingredient is called `peet`\n --> own.yaml:2:9\n  |\n\
-             2 | parts: {peet: 1}\n  |         ^^^^ an ingredient\n  |\n  = help: did you mean `peat`?\n\n",
+             2 | parts: {peet: 1}\n  |         ^^^^ expected an ingredient\n  |\n  = help: did you mean `peat`?\n\n",
         );
 }
 
@@ -117,11 +117,11 @@ fn faults_of_the_command_line_point_into_it() {
     run(["scale", "everydy", "--tray", "72-sell=2", "--crop", "kail"]).gives(
         2,
         "",
-        "error[unknown-recipe]: no recipe is called `everydy`\n --> RECIPE:1:1\n  |\n1 | everydy\n  | ^^^^^^^ a recipe\n  \
+        "error[unknown-recipe]: no recipe is called `everydy`\n --> RECIPE:1:1\n  |\n1 | everydy\n  | ^^^^^^^ expected a recipe\n  \
          |\n  = help: did you mean `everyday`?\n\n\
-         error[unknown-crop]: no crop is called `kail`\n --> --crop:1:1\n  |\n1 | kail\n  | ^^^^ a crop of the table or of `crops:`\n  \
-         |\n  = help: did you mean `kale`? or add it to the week file: `crops: {kail: {family: ...}}`\n\n\
-         error[unknown-tray]: no tray or pot is called `72-sell`\n --> --tray:1:1\n  |\n1 | 72-sell=2\n  | ^^^^^^^ a tray such as `72-cell`\n  \
+         error[unknown-crop]: no crop is called `kail`\n --> --crop:1:1\n  |\n1 | kail\n  | ^^^^ expected a crop of the table or of `crops:`\n  \
+         |\n  = help: did you mean `kale`? or add it to the week file: `crops: {kail:\n          {family: ...}}`\n\n\
+         error[unknown-tray]: no tray or pot is called `72-sell`\n --> --tray:1:1\n  |\n1 | 72-sell=2\n  | ^^^^^^^ expected a tray such as `72-cell`\n  \
          |\n  = help: did you mean `72-cell`?\n\n",
     );
     for (arguments, says) in [
@@ -162,7 +162,7 @@ fn a_choice_that_nobody_offers_is_refused() {
         2,
         "",
         "error[recipe]: no recipe here offers `perlite` as a choice\n --> --use:1:1\n  |\n1 | perlite\n  \
-         | ^^^^^^^ an ingredient that a recipe offers\n  |\n  = help: the choices are coir, limed peat, peat\n\n",
+         | ^^^^^^^ expected an ingredient that a recipe offers\n  |\n  = help: the choices are coir, limed peat, peat\n\n",
     );
     // Offered by one of two recipes, it is a note.
     let week = format!("{WEEK}  - {{crop: leek, cells: 72, tray: 72-cell, recipe: soil blocks}}\n");

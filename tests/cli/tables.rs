@@ -76,7 +76,7 @@ fn a_decimal_comma_gets_advice() {
     assert_eq!(
         output.stderr,
         "error[quantity]: `88,5 %` has a comma in the number\n --> sowings.csv:2:17\n  |\n2 | kale;72-cell;80;88,5 %\n  \
-         |                 ^^^^^^ a share such as `85 %`\n  |\n  = help: use a point: `88.5 %`\n\n"
+         |                 ^^^^^^ expected a share such as `85 %`\n  |\n  = help: use a point: `88.5 %`\n\n"
     );
     // Between commas it makes one value too many.
     let output = plan("crop,tray,plants,germination\nkale,72-cell,80,88,5 %\n");
