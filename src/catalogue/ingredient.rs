@@ -5,7 +5,7 @@ use super::shelf::Named;
 use super::source::SourceTags;
 use super::tray::words;
 use super::{Origin, Whom, with_built_in};
-use crate::diagnostic::{Code, Problem, Problems};
+use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::source::{Fields, Node, entries, list, word};
 use crate::units::{MassDensity, density, density_range};
 use std::collections::BTreeMap;
@@ -61,6 +61,8 @@ pub struct Ingredient {
     pub serves: Option<Whom>,
     /// What takes its share where it is left out as a part.
     pub instead: Option<String>,
+    /// Where that stands in its file.
+    pub(crate) instead_at: Span,
     /// Plants of these ways of life go without it.
     pub not_for: Vec<Status>,
     /// It brings salts and nutrients (castings, compost).
@@ -118,6 +120,7 @@ impl Ingredient {
             coarse: fields.choice("grain", &[("coarse", true), ("fine", false)], problems) == Some(true),
             starter_charge: fields.yes_no("starter_charge", problems).unwrap_or(false),
             serves: fields.get("serves").and_then(|node| Whom::read_traits(node, problems)),
+            instead_at: fields.get("instead").map(|node| node.at).unwrap_or_default(),
             instead: fields.text("instead", problems).map(str::to_owned),
             not_for: not_for.iter().filter_map(|entry| word(entry, &Status::WORDS, problems)).collect(),
             rich: fields.choice("salts", &[("rich", true), ("low", false)], problems) == Some(true),

@@ -108,7 +108,9 @@ impl Catalogue {
                 Tray::read(name, node, origin, problems)
             });
         }
-        let defaults = source::SourceTags::of_file(fields.get("unless_said"), problems);
+        // Only the shipped tables state their sources once for a whole file.
+        let shipped = if origin == Origin::BuiltIn { fields.get("unless_said") } else { None };
+        let defaults = source::SourceTags::of_file(shipped, problems);
         if let Some(node) = fields.get("crops") {
             add(&mut self.crops.own, node, "the crops", problems, |name, node, problems| {
                 Crop::read(name, node, origin, &defaults, problems)

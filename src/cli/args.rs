@@ -120,12 +120,13 @@ pub(super) struct PlanArgs {
 }
 
 #[derive(Args, Debug)]
+#[command(group(clap::ArgGroup::new("how-much").args(["trays", "make"]).required(true)))]
 pub(super) struct ScaleArgs {
     /// A recipe by name, or a recipe file.
     #[arg(value_name = "RECIPE")]
     pub(super) recipe: String,
     /// So many trays of a kind, as in 72-cell=4.
-    #[arg(long = "tray", value_name = "KIND=N", required_unless_present = "make", conflicts_with = "make")]
+    #[arg(long = "tray", value_name = "KIND=N")]
     pub(super) trays: Vec<String>,
     /// A volume of finished mix instead of trays.
     #[arg(long, value_name = "VOLUME")]

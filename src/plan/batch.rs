@@ -228,7 +228,11 @@ impl<'w> Sorter<'w> {
             found.len() - 1
         });
         let batch = &mut self.found[index];
-        batch.recipe = batch.recipe.min(key.recipe);
+        // The first by name, so that the order of the file changes nothing.
+        let name = |id: RecipeId| &self.week.recipe(id).name;
+        if name(key.recipe) < name(batch.recipe) {
+            batch.recipe = key.recipe;
+        }
         batch.crops.extend(key.crop);
         for left_out in variant.left_out {
             let place = batch.left_out.iter().position(|(known, _)| known.ingredient == left_out.ingredient);
@@ -310,7 +314,7 @@ pub(super) fn name(found: &Found, recipe: &Recipe, wanted: &[IngredientId], cata
     let original = |id| recipe.parts.iter().find(|part| part.chosen(wanted) == id).map(|part| part.amount);
     for (id, parts) in &found.composition.parts {
         if original(*id) != Some(*parts) {
-            words.push(format!("{} {parts}", catalogue.ingredient(*id).name));
+            words.push(format!("{parts} {}", catalogue.ingredient(*id).name));
         }
     }
     for dose in &found.composition.doses {

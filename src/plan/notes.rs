@@ -124,8 +124,11 @@ fn add_mix_warnings(plan: &mut Plan, catalogue: &Catalogue) {
             .map(|part| to_litres(part.loose))
             .sum::<f64>()
             / to_litres(batch.chain.loose);
+        // Potted on, seedlings have emerged already.
+        let sown = plan.sowings.is_empty()
+            || plan.sowings.iter().any(|sowing| sowing.batch == index && sowing.seeds.is_some());
         // Atiyeh et al. 2000 and HortTechnology 20:361: above a fifth emergence suffered.
-        if rich > 0.2 + 1e-9 {
+        if sown && rich > 0.2 + 1e-9 {
             warnings.push(Warning::Rich { batch: index, share: rich, strongly: rich > 1.0 / 3.0 + 1e-9 });
         }
         acid.extend(batch.crops.iter().filter(|id| catalogue.crop_of(**id).mycorrhiza == Status::Ericoid));

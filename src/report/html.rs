@@ -27,7 +27,11 @@ pub fn render(document: &Document) -> String {
             }
         }
     };
+    // A line for each piece, so that two pages can be compared.
     let mut page = page.into_string();
+    for end in ["</section>", "</tr>", "</li>", "</p>", "</h1>", "</h2>", "</h3>"] {
+        page = page.replace(end, &format!("{end}\n"));
+    }
     page.push('\n');
     page
 }

@@ -75,7 +75,10 @@ impl<'t> Table<'t> {
                 }
                 Some(column) => columns.push(column),
                 None => {
-                    let what = format!("`{name}` is not a column of a sowings table");
+                    let what = match name.is_empty() {
+                        true => "a column has no name".to_owned(),
+                        false => format!("`{name}` is not a column of a sowings table"),
+                    };
                     let help = did_you_mean(&name, known.iter().copied())
                         .or_else(|| Some(format!("it may have: {}", known.join(", "))));
                     problems.push(Problem::new(Code::UnknownKey, place, what, "a known column").with_help(help));

@@ -1,6 +1,6 @@
 //! Reading a file within bounds: size, encoding, line ends.
 
-use crate::diagnostic::{Code, Problem, Rejected, SourceText};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
@@ -18,7 +18,7 @@ pub enum Kind {
 impl Kind {
     const fn limit(self) -> u64 {
         match self {
-            Self::Yaml => 4 << 20,
+            Self::Yaml => 2 << 20,
             Self::Csv => 64 << 20,
         }
     }
@@ -75,30 +75,36 @@ fn reason(error: &io::Error) -> String {
 
 /// Text from bytes: UTF-8, no byte-order mark, `\n` line ends, no control characters.
 pub(super) fn checked(name: &str, bytes: Vec<u8>) -> Result<Arc<SourceText>, Rejected> {
-    let text = String::from_utf8(bytes).map_err(|error| {
-        let at = error.utf8_error().valid_up_to();
-        let line = 1 + error.as_bytes()[..at].iter().filter(|byte| **byte == b'\n').count();
-        let help = "save the file as UTF-8 (plain text)".to_owned();
-        Rejected::file(name, Problem::of_file(Code::Encoding, format!("is not UTF-8: line {line}"), Some(help)))
-    })?;
+    let text = match String::from_utf8(bytes) {
+        Ok(text) => text,
+        Err(error) => {
+            let at = error.utf8_error().valid_up_to();
+            let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
+            let help = "save the file as UTF-8 (plain text)";
+            return Err(bad_character(name, text, at, "this is not UTF-8".to_owned(), help));
+        }
+    };
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
     let text = if text.contains('\r') { text.replace("\r\n", "\n").replace('\r', "\n") } else { text.to_owned() };
     // YAML counts U+0085, U+2028 and U+2029 as line ends, other programs do not:
     // the line numbers of messages would differ from the user's editor.
     let stray = |c: char| (c.is_control() && !matches!(c, '\n' | '\t')) || matches!(c, '\u{2028}' | '\u{2029}');
     if let Some((at, c)) = text.char_indices().find(|(_, c)| stray(*c)) {
-        let line = 1 + text[..at].matches('\n').count();
-        let what = format!("holds the character U+{:04X} in line {line}", u32::from(c));
-        return Err(Rejected::file(
-            name,
-            Problem::of_file(
-                Code::Encoding,
-                what,
-                Some("delete it; only printable text belongs in the file".to_owned()),
-            ),
-        ));
+        let what = format!("the character U+{:04X} has no place in a text", u32::from(c));
+        return Err(bad_character(name, text, at, what, "delete it"));
     }
     Ok(Arc::new(SourceText { name: name.to_owned(), text }))
+}
+
+fn bad_character(name: &str, text: String, at: usize, what: String, help: &str) -> Rejected {
+    let end = text[at..].chars().next().map_or(at, |c| at + c.len_utf8());
+    let mut problems = Problems::new(Arc::new(SourceText { name: name.to_owned(), text }));
+    let problem = Problem::new(Code::Encoding, Span::new(at, end), what, "printable text");
+    problems.push(problem.with_help(Some(help.to_owned())));
+    match problems.settle(None::<()>) {
+        Err(rejected) => rejected,
+        Ok(_) => Rejected::default(),
+    }
 }
 
 #[cfg(test)]
@@ -114,7 +120,7 @@ mod tests {
     #[test]
     fn bad_bytes_are_refused_with_their_line() {
         let rejected = checked("x", b"a\nb\n\xFF\n".to_vec()).unwrap_err();
-        assert!(rejected.to_string().contains("line 3"));
+        assert!(rejected.to_string().contains("x:3:1"), "{rejected}");
         assert!(checked("x", b"a\0b".to_vec()).is_err());
     }
 }

@@ -78,7 +78,7 @@ pub fn amount(volume: Volume, rounding: Litres, system: UnitSystem) -> String {
     }
 }
 
-/// Grams as a scale shows them: whole from 10 g, tenths below, finer below one gram, so
+/// Grams as a scale shows them: whole from 100 g, tenths below, finer below one gram, so
 /// that a small dose is never shown as none.
 #[must_use]
 pub fn grams(mass: Mass) -> String {
@@ -87,7 +87,7 @@ pub fn grams(mass: Mass) -> String {
         format!("{} kg", plain(grams / 1000.0, 2))
     } else {
         let decimals = match grams {
-            _ if grams >= 10.0 => 0,
+            _ if grams >= 100.0 => 0,
             _ if grams >= 1.0 => 1,
             _ if grams >= 0.1 => 2,
             _ => 4,
@@ -100,7 +100,12 @@ pub fn grams(mass: Mass) -> String {
 #[must_use]
 pub fn ounces(mass: Mass) -> String {
     let pounds = mass.get::<pound>();
-    if pounds < 1.0 { format!("{} oz", plain(mass.get::<ounce>(), 2)) } else { format!("{} lb", plain(pounds, 2)) }
+    let ounces = mass.get::<ounce>();
+    match pounds {
+        _ if pounds >= 1.0 => format!("{} lb", plain(pounds, 2)),
+        _ if ounces >= 0.1 => format!("{} oz", plain(ounces, 2)),
+        _ => format!("{} oz", plain(ounces, 4)),
+    }
 }
 
 /// A share in percent.

@@ -71,18 +71,20 @@ fn check_chances(fields: &mut Fields<'_, '_>, problems: &mut Problems) {
         if let Some(node) = fields.get(key)
             && let crate::source::Value::Text(text) = &node.value
             && let Ok(value) = share(text)
-            && let Some(problem) = impossible_chance(key, value)
+            && let Some((what, expected)) = impossible_chance(key, value)
         {
-            problems.push(Problem::new(Code::Quantity, node.at, problem, "above 0 %, and for surety below 100 %"));
+            problems.push(Problem::new(Code::Quantity, node.at, what, expected));
         }
     }
 }
 
-/// Why a share of usable plants or a chance cannot be worked with.
-pub(super) fn impossible_chance(key: &str, value: Fraction) -> Option<&'static str> {
+/// Why a share of usable plants or a chance cannot be worked with, and what was expected.
+pub(super) fn impossible_chance(key: &str, value: Fraction) -> Option<(&'static str, &'static str)> {
     match key {
-        _ if value.is_zero() => Some("no number of cells would do"),
-        "surety" if value >= Fraction::ONE => Some("no number of cells is quite sure to be enough"),
+        _ if value.is_zero() => Some(("no number of cells would do", "a share above 0 %")),
+        "surety" if value >= Fraction::ONE => {
+            Some(("no number of cells is quite sure to be enough", "a chance below 100 %"))
+        }
         _ => None,
     }
 }

@@ -157,7 +157,7 @@ impl<'f> Loader<'f> {
         let before = problems.len();
         let name = fields.require("week", problems).and_then(|node| text_of(node, "the name of the week", problems));
         self.catalogue.add(fields, Origin::Own, problems);
-        check_carriers(&self.catalogue, fields.at(), problems);
+        check_carriers(&self.catalogue, problems);
         let recipe = fields.get("recipe");
         self.names_recipe = recipe.is_some();
         if let Some(node) = recipe
@@ -428,17 +428,17 @@ fn read_recipe(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Pr
     let node = parse(&source.text, problems)?;
     let mut fields = Fields::new(&node, "a recipe", problems)?;
     catalogue.add_unless_own(&mut fields, problems);
-    check_carriers(catalogue, fields.at(), problems);
+    check_carriers(catalogue, problems);
     let recipe = Recipe::read(&mut fields, catalogue, problems);
     fields.finish(problems);
     recipe
 }
 
-/// Every `instead:` of an ingredient names one.
-fn check_carriers(catalogue: &Catalogue, at: Span, problems: &mut Problems) {
+/// Every `instead:` of an ingredient of the file being read names one.
+fn check_carriers(catalogue: &Catalogue, problems: &mut Problems) {
     for ingredient in catalogue.ingredients.iter() {
         if let Some(carrier) = &ingredient.instead {
-            catalogue.ingredient_named(carrier, at, problems);
+            catalogue.ingredient_named(carrier, ingredient.instead_at, problems);
         }
     }
 }

@@ -278,8 +278,8 @@ fn chance(row: &impl Written, key: &'static str, problems: &mut Problems) -> Opt
     match share(text) {
         Ok(value) => match impossible_chance(key, value) {
             None => Some(value),
-            Some(what) => {
-                problems.push(Problem::new(Code::Quantity, row.place(key), what, "a possible share"));
+            Some((what, expected)) => {
+                problems.push(Problem::new(Code::Quantity, row.place(key), what, expected));
                 None
             }
         },
