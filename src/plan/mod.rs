@@ -8,6 +8,7 @@ mod mixing;
 mod note;
 mod notes;
 mod soaking;
+mod packages;
 mod sowings;
 mod trays;
 mod volumes;
@@ -23,6 +24,7 @@ pub use mixing::{
 };
 pub use note::{Note, Warning};
 pub use soaking::Soaking;
+pub use packages::{Choice, Kind, choose};
 pub use sowings::{Germination, SowingPlan, TrayMap, TrayPortion};
 pub use trays::{Portion, TrayRows, arrange};
 pub use volumes::{Chain, of_cells, settled};

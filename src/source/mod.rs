@@ -2,12 +2,14 @@
 
 mod csv;
 mod files;
+mod original;
 mod read;
 mod text;
 mod yaml;
 
 pub use self::csv::{Table, TableRow};
 pub use files::{Disk, Files, Memory};
+pub use original::{Edit, Original, edited};
 pub use read::{Fields, entries, kind_of, list, text_of, word};
 pub use text::{Kind, load};
 pub use yaml::{Node, Value, parse, parse_shipped};

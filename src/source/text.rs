@@ -30,9 +30,14 @@ impl Kind {
 /// [`Rejected`] if it cannot be opened, is too large, is not UTF-8 (with the line),
 /// or holds a control character.
 pub fn load(path: &Path, kind: Kind) -> Result<Arc<SourceText>, Rejected> {
+    checked(&path.display().to_string(), bytes_of(path, kind)?)
+}
+
+/// The bytes of a file within its size limit.
+pub(super) fn bytes_of(path: &Path, kind: Kind) -> Result<Vec<u8>, Rejected> {
     let name = path.display().to_string();
-    let bytes = if name == "-" {
-        bounded(&mut io::stdin().lock(), kind, &name)?
+    if name == "-" {
+        bounded(&mut io::stdin().lock(), kind, &name)
     } else {
         let unreadable =
             |error: &io::Error| Rejected::file(&name, Problem::of_file(Code::Unreadable, reason(error), None));
@@ -44,9 +49,8 @@ pub fn load(path: &Path, kind: Kind) -> Result<Arc<SourceText>, Rejected> {
         if meta.len() > kind.limit() {
             return Err(too_large(&name, kind));
         }
-        bounded(&mut file, kind, &name)?
-    };
-    checked(&name, bytes)
+        bounded(&mut file, kind, &name)
+    }
 }
 
 fn bounded(reader: &mut dyn Read, kind: Kind, name: &str) -> Result<Vec<u8>, Rejected> {

@@ -55,6 +55,36 @@ pub fn fits(have: Volume, each: Volume) -> Option<u64> {
     Some(down(have_l.max(0.0) / each_l))
 }
 
+/// A needed amount (litres, grams) in whole billionths of its unit, for exact sums of
+/// packages: met by anything within one part in a billion of it.
+///
+/// ```
+/// use trayful::units::{given_billionths, needed_billionths};
+/// // Twelve cubic feet are two bales of six, though neither is a whole number of litres.
+/// let (need, bale) = (12.0 * 28.316846592, 6.0 * 28.316846592);
+/// assert!(2 * given_billionths(bale) >= needed_billionths(need));
+/// ```
+#[must_use]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the float is whole and not negative; a cast saturates"
+)]
+pub fn needed_billionths(amount: f64) -> u64 {
+    (amount.max(0.0) * 1e9 * (1.0 - SNAP)).ceil() as u64
+}
+
+/// A given amount (litres, grams) in whole billionths of its unit.
+#[must_use]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the float is whole and not negative; a cast saturates"
+)]
+pub fn given_billionths(amount: f64) -> u64 {
+    (amount.max(0.0) * 1e9).round() as u64
+}
+
 /// Rounds up, unless the number is whole to a billionth.
 #[expect(
     clippy::cast_possible_truncation,

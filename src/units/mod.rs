@@ -14,7 +14,7 @@ mod cover;
 mod format;
 mod parse;
 
-pub use cover::{Covered, cover, fits};
+pub use cover::{Covered, cover, fits, given_billionths, needed_billionths};
 pub use format::{Litres, UnitSystem, amount, grams, litres, ounces, percent, plain, us_volume};
 pub use parse::{
     Assumption, Fault, Parsed, Rate, Spoon, count, density, density_range, footprint, length, mass, measured, number,

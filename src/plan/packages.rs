@@ -1,0 +1,276 @@
+//! Which packages to buy: whole ones, at least cost, exactly.
+//!
+//! Of all choices that give at least the need, the cheapest counts; of those the one
+//! with the least left over; of those the one with the fewest packages; of those the
+//! one with more of the largest package, then of the next, and so on.
+//!
+//! **Large needs.** Let `b` be the kind with the best unit price, of equal ones the
+//! largest. In a best choice no other kind `i` stands as often as `g_b / gcd(g_b, g_i)`
+//! times: that many of it give as much as a whole number of `b`, for no less money and
+//! in more packages. Nor can the others cost more than one `b` beyond the unit price of
+//! `b`, since `b` alone would be cheaper. Both bound what the others give together; all
+//! of the need beyond that is met with `b`, whatever its size.
+//!
+//! **The rest** is searched by the amount given, smallest first: for each amount that
+//! some packages give, the best packages for it. An amount is left when even the best
+//! unit price cannot bring it below the best choice known. Only amounts within one
+//! package of the smallest are held in memory, and at most [`MOST_STEPS`] are looked at;
+//! past that the best choice found so far is returned, marked as not proved. It costs
+//! less than one package of the best unit price beyond the cheapest.
+
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
+
+/// Amounts looked at before the search gives up proving its choice.
+pub const MOST_STEPS: usize = 100_000;
+/// The dearest package, in hundredths of the currency.
+pub const DEAREST: u64 = 100_000_000_000;
+
+/// A kind of package to choose from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Kind {
+    /// What it gives, in any whole unit that the need is counted in too; above zero.
+    pub gives: u64,
+    /// What it costs, in whole hundredths of the currency; zero for all kinds where
+    /// prices are unknown and only what is left over counts.
+    pub price: u64,
+}
+
+/// How many of each kind.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Choice {
+    /// In the order of the kinds.
+    pub counts: Vec<u64>,
+    /// Whether no better choice exists; else the search was cut short.
+    pub proved: bool,
+}
+
+/// The best choice of packages for a need; `None` if no kind gives anything.
+///
+/// ```
+/// use trayful::plan::{Kind, choose};
+/// // 107 L from bags of 100 L at 27.50 and 10 L at 5.20.
+/// let kinds = [Kind { gives: 100, price: 2750 }, Kind { gives: 10, price: 520 }];
+/// assert_eq!(choose(107, &kinds).map(|choice| choice.counts), Some(vec![1, 1]));
+/// ```
+#[must_use]
+pub fn choose(need: u64, kinds: &[Kind]) -> Option<Choice> {
+    let shelf = Shelf::of(kinds)?;
+    let need = u128::from(need);
+    let base = shelf.certain(need);
+    let rest = need.saturating_sub(base * shelf.best().gives);
+    let (mut best, proved) = shelf.search(rest);
+    best.counts[shelf.best] += base;
+    let mut counts = vec![0; kinds.len()];
+    for (item, count) in shelf.items.iter().zip(best.counts) {
+        counts[item.index] = u64::try_from(count).unwrap_or(u64::MAX);
+    }
+    Some(Choice { counts, proved })
+}
+
+/// A kind worth buying.
+#[derive(Clone, Copy)]
+struct Item {
+    index: usize,
+    gives: u128,
+    price: u128,
+}
+
+/// The kinds worth buying, the largest first, one of each size.
+struct Shelf {
+    items: Vec<Item>,
+    /// The best unit price, of equal ones the largest.
+    best: usize,
+}
+
+/// Packages that give so much together, and what they cost.
+#[derive(Clone, PartialEq, Eq)]
+struct Pile {
+    cost: u128,
+    given: u128,
+    packages: u128,
+    counts: Vec<u128>,
+}
+
+impl Pile {
+    /// Ranks piles: cheapest, least given, fewest, most of the largest.
+    fn rank(&self) -> (u128, u128, u128, Reverse<&[u128]>) {
+        (self.cost, self.given, self.packages, Reverse(&self.counts))
+    }
+
+    fn with(&self, place: usize, item: Item, count: u128) -> Self {
+        let mut counts = self.counts.clone();
+        counts[place] += count;
+        Self {
+            cost: self.cost + item.price * count,
+            given: self.given + item.gives * count,
+            packages: self.packages + count,
+            counts,
+        }
+    }
+}
+
+impl Shelf {
+    fn of(kinds: &[Kind]) -> Option<Self> {
+        let mut items: Vec<Item> = kinds
+            .iter()
+            .enumerate()
+            .filter(|(_, kind)| kind.gives > 0)
+            .map(|(index, kind)| Item { index, gives: kind.gives.into(), price: kind.price.min(DEAREST).into() })
+            .collect();
+        items.sort_by_key(|item| (Reverse(item.gives), item.price, item.index));
+        // Of one size only the cheapest, of equal ones the first, is ever bought.
+        items.dedup_by_key(|item| item.gives);
+        let best = (0..items.len()).reduce(|best, next| {
+            let (b, n) = (items[best], items[next]);
+            if n.price * b.gives < b.price * n.gives { next } else { best }
+        })?;
+        Some(Self { items, best })
+    }
+
+    fn best(&self) -> Item {
+        self.items[self.best]
+    }
+
+    /// How many of the best kind are in every best choice.
+    fn certain(&self, need: u128) -> u128 {
+        let b = self.best();
+        let others = self.items.iter().fold(0_u128, |sum, i| {
+            if i.index == b.index {
+                return sum;
+            }
+            let by_size = b.gives / gcd(b.gives, i.gives) - 1;
+            // What one of it costs beyond the unit price of `b`, times `g_b`.
+            let beyond = (i.price * b.gives).saturating_sub(b.price * i.gives);
+            let by_price = (b.price * b.gives).checked_div(beyond).unwrap_or(u128::MAX);
+            sum.saturating_add(by_size.min(by_price).saturating_mul(i.gives))
+        });
+        need.saturating_sub(others).div_ceil(b.gives)
+    }
+
+    fn none(&self) -> Pile {
+        Pile { cost: 0, given: 0, packages: 0, counts: vec![0; self.items.len()] }
+    }
+
+    /// The best pile for a need, and whether it is proved to be.
+    fn search(&self, need: u128) -> (Pile, bool) {
+        let none = self.none();
+        if need == 0 {
+            return (none, true);
+        }
+        let b = self.best();
+        let mut best = self.simple(need);
+        let mut open: BTreeMap<u128, Pile> = BTreeMap::from([(0, none)]);
+        let mut steps = 0;
+        while let Some((given, pile)) = open.pop_first() {
+            if pile.cost + ((need - given) * b.price).div_ceil(b.gives) > best.cost {
+                continue;
+            }
+            steps += 1;
+            if steps > MOST_STEPS {
+                return (best, false);
+            }
+            for (place, item) in self.items.iter().enumerate() {
+                let next = pile.with(place, *item, 1);
+                if next.given >= need {
+                    if next.rank() < best.rank() {
+                        best = next;
+                    }
+                    continue;
+                }
+                match open.get_mut(&next.given) {
+                    Some(known) if known.rank() <= next.rank() => {}
+                    Some(known) => *known = next,
+                    None => {
+                        open.insert(next.given, next);
+                    }
+                }
+            }
+        }
+        (best, true)
+    }
+
+    /// The best of the piles that come to mind: one kind alone, or as many whole ones of
+    /// the best unit price as fit and one other kind for the rest.
+    fn simple(&self, need: u128) -> Pile {
+        let b = self.best();
+        let full = self.none().with(self.best, b, need / b.gives);
+        let alone = self.items.iter().enumerate().map(|(place, item)| (self.none(), place, *item));
+        let topped = self.items.iter().enumerate().map(|(place, item)| (full.clone(), place, *item));
+        alone
+            .chain(topped)
+            .map(|(pile, place, item)| {
+                let more = need.saturating_sub(pile.given).div_ceil(item.gives);
+                pile.with(place, item, more)
+            })
+            .min_by(|a, b| a.rank().cmp(&b.rank()))
+            .unwrap_or_else(|| self.none())
+    }
+}
+
+fn gcd(mut a: u128, mut b: u128) -> u128 {
+    while b > 0 {
+        (a, b) = (b, a % b);
+    }
+    a
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn counts(need: u64, kinds: &[(u64, u64)]) -> Vec<u64> {
+        let kinds: Vec<Kind> = kinds.iter().map(|&(gives, price)| Kind { gives, price }).collect();
+        let choice = choose(need, &kinds).unwrap();
+        assert!(choice.proved);
+        choice.counts
+    }
+
+    #[test]
+    fn nothing_is_bought_for_nothing() {
+        assert_eq!(counts(0, &[(10, 5)]), [0]);
+        assert_eq!(choose(5, &[]), None);
+        assert_eq!(choose(5, &[Kind { gives: 0, price: 1 }]), None);
+    }
+
+    #[test]
+    fn ties_go_to_what_is_left_over_then_to_fewer_then_to_larger() {
+        // 100 for 10, or 60 + 40 for 10: the same money, nothing left either way, fewer packages.
+        assert_eq!(counts(100, &[(60, 6), (40, 4), (100, 10)]), [0, 0, 1]);
+        // 120 and 110 cost the same: 110 leaves less.
+        assert_eq!(counts(105, &[(120, 10), (110, 10)]), [0, 1]);
+        // 5 + 3 and 4 + 4, the same in all three: more of the largest.
+        assert_eq!(counts(8, &[(4, 4), (3, 3), (5, 5)]), [0, 1, 1]);
+        // One size twice: the cheaper, and of equal ones the first.
+        assert_eq!(counts(8, &[(4, 5), (4, 4), (4, 4)]), [0, 2, 0]);
+    }
+
+    #[test]
+    fn free_packages_are_taken_first() {
+        assert_eq!(counts(1_000, &[(100, 50), (7, 0)]), [0, 143]);
+    }
+
+    #[test]
+    fn huge_needs_are_met_at_once() {
+        let litre = 1_000_000_000;
+        let need = 1_000_000_000 * litre;
+        // A thousand million litres from 1 mL sachets.
+        assert_eq!(counts(need, &[(litre / 1000, 3)]), [1_000_000_000_000]);
+        let mixed = counts(need, &[(litre / 1000, 3), (107 * litre, 2000), (100 * litre, 1900), (7 * litre, 150)]);
+        let given = mixed[0] * litre / 1000 + mixed[1] * 107 * litre + mixed[2] * 100 * litre + mixed[3] * 7 * litre;
+        assert!(given >= need && given - need < 107 * litre, "{mixed:?}");
+    }
+
+    #[test]
+    fn the_search_gives_up_rather_than_run_on() {
+        // The same price a unit, and sizes without a common measure: every sum is a tie.
+        let kinds: Vec<Kind> = [999_983_u64, 999_979, 999_961, 999_959, 999_953]
+            .iter()
+            .map(|&gives| Kind { gives, price: gives })
+            .collect();
+        let choice = choose(700_000_123_457, &kinds).unwrap();
+        let given: u64 = choice.counts.iter().zip(&kinds).map(|(count, kind)| count * kind.gives).sum();
+        assert!(given >= 700_000_123_457);
+        assert!(!choice.proved);
+    }
+}

@@ -1,0 +1,60 @@
+//! The packages that ship with the program: what a bale, a block or a brick gives.
+
+use super::package::Package;
+use super::read::read_packages;
+use crate::catalogue::{Catalogue, IngredientId};
+use crate::diagnostic::{Problems, Rejected, SourceText};
+use crate::source::{Fields, parse};
+use std::sync::Arc;
+
+const TEXT: &str = include_str!("../../recipes/catalogue/packages.yaml");
+
+/// Packages by ingredient, without prices; a user's own packages of an ingredient win.
+///
+/// # Errors
+/// Never with the shipped table, which the tests load, unless the catalogue lacks one
+/// of its ingredients.
+pub fn built_in_packages(catalogue: &Catalogue) -> Result<Vec<(IngredientId, Vec<Package>)>, Rejected> {
+    let source = SourceText { name: "built-in packages.yaml".to_owned(), text: TEXT.to_owned() };
+    let mut problems = Problems::new(Arc::new(source));
+    let packages = parse(TEXT, &mut problems).and_then(|node| {
+        let mut fields = Fields::new(&node, "a catalogue", &mut problems)?;
+        let packages = read_packages(&mut fields, catalogue, true, &mut Vec::new(), &mut problems);
+        fields.finish(&mut problems);
+        Some(packages)
+    });
+    problems.settle(packages).map(|(packages, _)| packages)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::citation;
+    use crate::stock::{Standing, Stuff};
+
+    #[test]
+    fn every_built_in_package_has_a_range_and_a_source() {
+        let catalogue = Catalogue::built_in().unwrap();
+        let packages = built_in_packages(&catalogue).unwrap_or_else(|rejected| panic!("{rejected}"));
+        assert!(packages.iter().any(|(id, _)| catalogue.ingredient(*id).name == "coir"));
+        for package in packages.iter().flat_map(|(_, packages)| packages) {
+            let Standing::BuiltIn { range, from } = &package.standing else { panic!() };
+            assert!(!range.is_empty() && citation(from).is_some(), "{}", package.label);
+            assert!(matches!(package.gives, Stuff::Volume(_)) && package.price.is_none());
+        }
+    }
+
+    #[test]
+    fn a_bale_loosens_by_the_factor_of_printed_bales() {
+        // Printed bales (read): 3.6 cu ft compressed give 6 loose, a factor of 1.67; coverage
+        // tables give 1.89 to 2.00. The default lies within.
+        let catalogue = Catalogue::built_in().unwrap();
+        let packages = built_in_packages(&catalogue).unwrap();
+        let (_, bales) = packages.iter().find(|(id, _)| catalogue.ingredient(*id).name == "peat").unwrap();
+        for bale in bales {
+            let compressed: f64 = bale.label.split_whitespace().next().unwrap().parse().unwrap();
+            let factor = bale.gives.size() / (compressed * 28.316_846_592);
+            assert!((1.67..=2.0).contains(&factor), "{}: {factor}", bale.label);
+        }
+    }
+}

@@ -1,0 +1,426 @@
+//! Writing what was taken to the stock file and the log, so that no crash, full disk or
+//! second run can lose an entry or count it twice.
+//!
+//! Beside `shed.yaml` lie `shed.log.csv`, the log; `.shed.yaml.lock`, locked by the one
+//! run that may write (the system frees it when a run dies); and, while a run writes,
+//! `.shed.yaml.pending`. The order:
+//!
+//! 1. the new stock file, the new log and the pending note are written beside their
+//!    places and flushed to the disk: a full disk ends here, with nothing changed;
+//! 2. the pending note is put in its place: it holds the entry's lines and the
+//!    fingerprints of the stock file before and after;
+//! 3. the stock file is replaced, 4. the log is replaced, 5. the note is removed.
+//!
+//! A run that finds a note finishes what it tells of: if the stock file is still the old
+//! one, nothing was taken and the note is dropped; if it is the new one, the lines are
+//! added to the log unless they are there. If it is neither, someone has edited it in
+//! between, and a person has to look.
+
+use super::log::{self, LogRow as Row, fingerprint};
+use crate::diagnostic::Rejected;
+use crate::source::{Edit, Kind, Original, edited};
+use serde_json::{Value, json};
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+pub use super::log::{Entry, LogRow};
+
+/// A step of writing; tests stop at each.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Step {
+    /// Before the new stock file is written beside the old one.
+    WriteStock,
+    /// Before the new log is written beside the old one.
+    WriteLog,
+    /// Before the pending note is written beside its place.
+    WritePending,
+    /// Before the pending note is put in its place.
+    PlacePending,
+    /// Before the stock file is replaced.
+    PlaceStock,
+    /// Before the log is replaced.
+    PlaceLog,
+    /// Before the pending note is removed.
+    RemovePending,
+    /// After everything.
+    Done,
+}
+
+/// Every step, in order.
+pub const STEPS: [Step; 8] = [
+    Step::WriteStock,
+    Step::WriteLog,
+    Step::WritePending,
+    Step::PlacePending,
+    Step::PlaceStock,
+    Step::PlaceLog,
+    Step::RemovePending,
+    Step::Done,
+];
+
+/// Called before every step. The program's does nothing; a test's may fail or end the
+/// process there.
+pub type Steps<'s> = &'s mut dyn FnMut(Step) -> io::Result<()>;
+
+/// What an earlier, interrupted run had left.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Recovered {
+    /// Its entry was finished.
+    Finished(Entry),
+    /// It had taken nothing yet.
+    Dropped,
+}
+
+/// Why nothing could be entered, or not all of it.
+#[derive(Debug, thiserror::Error)]
+pub enum LedgerFault {
+    /// A file could not be written or read.
+    #[error("`{}` was not written, and nothing was taken: {error}", path.display())]
+    Untouched {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        error: io::Error,
+    },
+    /// The stock file is the new one, the log is not.
+    #[error(
+        "the stock file is changed, but the log `{}` could not be written: {error}. The next run adds the missing lines",
+        path.display()
+    )]
+    Halfway {
+        /// The log.
+        path: PathBuf,
+        /// Why.
+        error: io::Error,
+    },
+    /// Another run holds the lock.
+    #[error("another run is writing to `{}`; try again when it has ended", .0.display())]
+    Busy(PathBuf),
+    /// The log is not one of ours any more.
+    #[error(
+        "line {line} of `{}` cannot be read as a line of the log: put it right, or move the file away to start a new one",
+        path.display()
+    )]
+    Log {
+        /// The log.
+        path: PathBuf,
+        /// The line, counting from one.
+        line: usize,
+    },
+    /// A run was interrupted, and the stock file edited since.
+    #[error(
+        "a run was interrupted while it wrote `{}`, and the file was edited since: see whether its amounts are right, \
+         then delete `{}`",
+        stock.display(),
+        pending.display()
+    )]
+    Edited {
+        /// The stock file.
+        stock: PathBuf,
+        /// The note.
+        pending: PathBuf,
+    },
+    /// Undoing a file that was edited since.
+    #[error("`{}` was edited since entry {}: put its amounts back by hand", stock.display(), entry.number)]
+    ChangedSince {
+        /// The stock file.
+        stock: PathBuf,
+        /// The entry that stays.
+        entry: Box<Entry>,
+    },
+    /// Every entry is undone, or there is none.
+    #[error("there is no entry to undo in `{}`", .0.display())]
+    NothingToUndo(PathBuf),
+    /// The stock file is no stock file.
+    #[error("{0}")]
+    Rejected(Rejected),
+}
+
+/// What a run wants to enter.
+#[derive(Clone, Debug)]
+pub struct NewEntry {
+    /// When it is entered.
+    pub date: String,
+    /// The week's name.
+    pub week: String,
+    /// When the week's mix is wanted.
+    pub mix_on: String,
+    /// What is taken.
+    pub rows: Vec<Row>,
+    /// The new stock file.
+    pub bytes: Vec<u8>,
+    /// The edits that turn it back.
+    pub restore: Vec<Edit>,
+}
+
+/// A stock file and its log, held by this run alone.
+#[derive(Debug)]
+pub struct Ledger {
+    stock: PathBuf,
+    original: Original,
+    entries: Vec<Entry>,
+    log_text: String,
+    _lock: File,
+}
+
+/// How long to wait for another run.
+const PATIENCE: Duration = Duration::from_secs(10);
+
+impl Ledger {
+    /// Waits for the lock, finishes what an interrupted run left, and reads both files.
+    ///
+    /// # Errors
+    /// [`LedgerFault`]; nothing is changed then.
+    pub fn open(stock: &Path, steps: Steps<'_>) -> Result<(Self, Option<Recovered>), LedgerFault> {
+        let untouched = |error| LedgerFault::Untouched { path: stock.to_owned(), error };
+        // A link is followed, so that what it points to is replaced, not the link.
+        let stock = fs::canonicalize(stock).map_err(untouched)?;
+        let lock = lock(&stock)?;
+        let original = Original::load(&stock, Kind::Yaml).map_err(LedgerFault::Rejected)?;
+        let log = log_path(&stock);
+        let (log_text, entries) = read_log(&log)?;
+        let mut ledger = Self { stock, original, entries, log_text, _lock: lock };
+        let recovered = ledger.recover(steps)?;
+        Ok((ledger, recovered))
+    }
+
+    /// The stock file as it is now.
+    #[must_use]
+    pub fn original(&self) -> &Original {
+        &self.original
+    }
+
+    /// The log.
+    #[must_use]
+    pub fn log_path(&self) -> PathBuf {
+        log_path(&self.stock)
+    }
+
+    /// The entry of a week that was taken and not undone.
+    #[must_use]
+    pub fn entry_of(&self, week: &str, mix_on: &str) -> Option<&Entry> {
+        self.standing().rev().find(|entry| entry.week == log::named(week) && entry.mix_on == mix_on)
+    }
+
+    /// Entries that are not undone and undo none.
+    fn standing(&self) -> impl DoubleEndedIterator<Item = &Entry> {
+        let undone: Vec<u64> = self.entries.iter().filter_map(|entry| entry.undoes).collect();
+        self.entries.iter().filter(move |entry| entry.undoes.is_none() && !undone.contains(&entry.number))
+    }
+
+    /// Enters what was taken: the stock file, then the log.
+    ///
+    /// # Errors
+    /// [`LedgerFault`]: either nothing is changed, or ([`LedgerFault::Halfway`]) the next
+    /// run finishes.
+    pub fn enter(&mut self, new: NewEntry, steps: Steps<'_>) -> Result<Entry, LedgerFault> {
+        let entry = Entry {
+            number: self.next_number(),
+            date: new.date,
+            week: new.week,
+            mix_on: new.mix_on,
+            rows: new.rows,
+            undoes: None,
+            before: fingerprint(self.original.bytes()),
+            after: fingerprint(&new.bytes),
+            restore: new.restore,
+        };
+        self.write(&entry, &new.bytes, steps)?;
+        Ok(entry)
+    }
+
+    /// Takes the last entry back: the stock file is byte for byte what it was before it.
+    ///
+    /// # Errors
+    /// [`LedgerFault`] if there is none or the file was edited since.
+    pub fn undo(&mut self, date: String, steps: Steps<'_>) -> Result<Entry, LedgerFault> {
+        let last = self.standing().next_back().cloned();
+        let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log_path()))?;
+        let before = edited(self.original.bytes(), &last.restore).map(|(bytes, _)| bytes);
+        let unchanged = fingerprint(self.original.bytes()) == last.after;
+        let Some(bytes) = before.filter(|bytes| unchanged && fingerprint(bytes) == last.before) else {
+            return Err(LedgerFault::ChangedSince { stock: self.stock.clone(), entry: Box::new(last) });
+        };
+        let entry = Entry {
+            number: self.next_number(),
+            date,
+            rows: last.rows.iter().map(Row::undone).collect(),
+            undoes: Some(last.number),
+            before: last.after,
+            after: last.before,
+            restore: Vec::new(),
+            week: last.week,
+            mix_on: last.mix_on,
+        };
+        self.write(&entry, &bytes, steps)?;
+        Ok(entry)
+    }
+
+    fn next_number(&self) -> u64 {
+        self.entries.iter().map(|entry| entry.number).max().unwrap_or(0).saturating_add(1)
+    }
+
+    fn write(&mut self, entry: &Entry, bytes: &[u8], steps: Steps<'_>) -> Result<(), LedgerFault> {
+        let lines = log::lines(entry);
+        let log_text = self.log_with(&lines);
+        let (log, pending) = (self.log_path(), hidden(&self.stock, "pending"));
+        let note = json!({"entry": entry.number, "before": entry.before, "after": entry.after, "lines": lines});
+        let prepare = |steps: Steps<'_>| -> Result<(), (PathBuf, io::Error)> {
+            let of = |path: &Path| {
+                let path = path.to_owned();
+                move |error| (path, error)
+            };
+            steps(Step::WriteStock).and_then(|()| write_beside(&self.stock, bytes)).map_err(of(&self.stock))?;
+            steps(Step::WriteLog).and_then(|()| write_beside(&log, log_text.as_bytes())).map_err(of(&log))?;
+            let written = steps(Step::WritePending).and_then(|()| write_beside(&pending, note.to_string().as_bytes()));
+            written.map_err(of(&pending))?;
+            steps(Step::PlacePending).and_then(|()| place(&pending)).map_err(of(&pending))?;
+            steps(Step::PlaceStock).and_then(|()| place(&self.stock)).map_err(of(&self.stock))
+        };
+        if let Err((path, error)) = prepare(steps) {
+            // The stock file is the old one: nothing may be left that says otherwise.
+            let _ = fs::remove_file(&pending);
+            for path in [&self.stock, &log, &pending] {
+                let _ = fs::remove_file(beside(path));
+            }
+            return Err(LedgerFault::Untouched { path, error });
+        }
+        steps(Step::PlaceLog)
+            .and_then(|()| place(&log))
+            .map_err(|error| LedgerFault::Halfway { path: log.clone(), error })?;
+        // What is left of the note says what the log says already.
+        let _ = steps(Step::RemovePending).and_then(|()| remove(&pending));
+        let _ = steps(Step::Done);
+        self.log_text = log_text;
+        self.entries.push(entry.clone());
+        Ok(())
+    }
+
+    fn log_with(&self, lines: &str) -> String {
+        let start = if self.log_text.is_empty() { log::header() } else { self.log_text.clone() };
+        let gap = if start.ends_with(['\n', '\r']) { "" } else { "\n" };
+        format!("{start}{gap}{lines}")
+    }
+
+    /// Finishes or drops what a pending note tells of.
+    fn recover(&mut self, steps: Steps<'_>) -> Result<Option<Recovered>, LedgerFault> {
+        let (log, pending) = (self.log_path(), hidden(&self.stock, "pending"));
+        let Ok(note) = fs::read(&pending) else { return Ok(None) };
+        let edited = || LedgerFault::Edited { stock: self.stock.clone(), pending: pending.clone() };
+        let note: Value = serde_json::from_slice(&note).map_err(|_| edited())?;
+        let text = |key: &str| note.get(key).and_then(Value::as_str).unwrap_or_default().to_owned();
+        let number = note.get("entry").and_then(Value::as_u64);
+        let now = fingerprint(self.original.bytes());
+        let logged = self.entries.iter().any(|entry| {
+            Some(entry.number) == number && entry.before == text("before") && entry.after == text("after")
+        });
+        let recovered = if logged {
+            None
+        } else if now == text("after") {
+            let log_text = self.log_with(&text("lines"));
+            let entries = log::read(&log_text).map_err(|_| edited())?;
+            let halfway = |error| LedgerFault::Halfway { path: log.clone(), error };
+            steps(Step::WriteLog).and_then(|()| write_beside(&log, log_text.as_bytes())).map_err(halfway)?;
+            steps(Step::PlaceLog).and_then(|()| place(&log)).map_err(halfway)?;
+            self.log_text = log_text;
+            self.entries = entries;
+            self.entries.last().cloned().map(Recovered::Finished)
+        } else if now == text("before") {
+            Some(Recovered::Dropped)
+        } else {
+            return Err(edited());
+        };
+        let removed = steps(Step::RemovePending).and_then(|()| remove(&pending));
+        removed.map_err(|error| LedgerFault::Untouched { path: pending.clone(), error })?;
+        Ok(recovered)
+    }
+}
+
+/// The log of a stock file: `shed.log.csv` beside `shed.yaml`.
+fn log_path(stock: &Path) -> PathBuf {
+    stock.with_extension("log.csv")
+}
+
+/// `.shed.yaml.lock` beside `shed.yaml`.
+fn hidden(path: &Path, what: &str) -> PathBuf {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    path.with_file_name(format!(".{}.{what}", name.trim_start_matches('.')))
+}
+
+/// Where the new form of a file is written before it takes its place. The lock is held,
+/// so one name will do, and what a killed run leaves is used up by the next.
+fn beside(path: &Path) -> PathBuf {
+    hidden(path, "new")
+}
+
+/// Waits for the lock; the system frees it when its holder ends, however it ends.
+fn lock(stock: &Path) -> Result<File, LedgerFault> {
+    let path = hidden(stock, "lock");
+    let untouched = |error| LedgerFault::Untouched { path: path.clone(), error };
+    let file = OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(untouched)?;
+    let started = Instant::now();
+    loop {
+        match file.try_lock() {
+            Ok(()) => return Ok(file),
+            Err(TryLockError::Error(error)) => return Err(untouched(error)),
+            Err(TryLockError::WouldBlock) if started.elapsed() > PATIENCE => {
+                return Err(LedgerFault::Busy(stock.to_owned()));
+            }
+            Err(TryLockError::WouldBlock) => std::thread::sleep(Duration::from_millis(10)),
+        }
+    }
+}
+
+fn read_log(path: &Path) -> Result<(String, Vec<Entry>), LedgerFault> {
+    if !path.exists() {
+        return Ok((String::new(), Vec::new()));
+    }
+    let source = Original::load(path, Kind::Csv).map_err(LedgerFault::Rejected)?;
+    let text = String::from_utf8_lossy(source.bytes()).into_owned();
+    let entries = log::read(&text).map_err(|line| LedgerFault::Log { path: path.to_owned(), line })?;
+    Ok((text, entries))
+}
+
+fn write_beside(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let new = beside(path);
+    match fs::remove_file(&new) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
+        _ => {}
+    }
+    if fs::metadata(path).is_ok_and(|meta| meta.permissions().readonly()) {
+        return Err(io::Error::new(io::ErrorKind::PermissionDenied, "it is read-only"));
+    }
+    let mut file = OpenOptions::new().create_new(true).write(true).open(&new)?;
+    file.write_all(bytes)?;
+    if let Ok(meta) = fs::metadata(path) {
+        // Keep the permissions of the file that is replaced, where that is allowed.
+        let _ = file.set_permissions(meta.permissions());
+    }
+    file.sync_all()
+}
+
+fn place(path: &Path) -> io::Result<()> {
+    fs::rename(beside(path), path)?;
+    sync_folder(path)
+}
+
+fn remove(path: &Path) -> io::Result<()> {
+    match fs::remove_file(path) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
+        _ => {}
+    }
+    sync_folder(path)
+}
+
+/// A name is safe on the disk once its folder is. Not every system has this.
+fn sync_folder(path: &Path) -> io::Result<()> {
+    if cfg!(unix)
+        && let Some(folder) = path.parent()
+    {
+        // A file system that cannot do this has done the rename all the same.
+        let _ = File::open(folder).and_then(|folder| folder.sync_all());
+    }
+    Ok(())
+}

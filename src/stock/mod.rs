@@ -1,0 +1,24 @@
+//! What is at hand and how it is sold: amounts in the shed, packages, prices.
+//!
+//! A stock file is read into a [`Stock`], checked; [`Shed`] is what is at hand, from
+//! which amounts are taken; [`Ledger`] writes what was taken back to the file and to a
+//! log beside it.
+
+mod amount;
+mod built_in;
+mod ledger;
+mod log;
+mod package;
+mod price;
+mod read;
+mod rewrite;
+mod shed;
+
+pub use amount::Stuff;
+pub use built_in::built_in_packages;
+pub use ledger::{Entry, Ledger, LedgerFault, LogRow, NewEntry, Recovered, STEPS, Step, Steps};
+pub use package::{Package, Standing};
+pub use price::{Currency, money, price};
+pub use read::{OnHand, Stock, read};
+pub use rewrite::{NewText, rewrite};
+pub use shed::{Line, Rewritten, Shed, Short, Taken, Use};

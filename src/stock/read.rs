@@ -1,0 +1,467 @@
+//! From a stock file to checked stock.
+
+use super::amount::{Stuff, stuff};
+use super::built_in::built_in_packages;
+use super::package::{Package, no_litres, usable};
+use super::price::Currency;
+use super::shed::{Line, Shed, Term};
+use crate::catalogue::{Catalogue, Ingredient, IngredientId, key};
+use crate::diagnostic::{Code, Problem, Problems, SourceText, Span, did_you_mean};
+use crate::source::{Fields, Node, Value, entries, list, parse, text_of};
+use crate::units::{Fault, in_litres, number};
+use std::path::PathBuf;
+
+/// The most packages of one ingredient.
+const MOST_KINDS: usize = 40;
+/// The most litres or grams at hand, as everywhere.
+const LARGEST: f64 = 1e9;
+const EXPECTED: &str = "an amount such as `40 L`, `2 x 5 kg block` or `10 L + 1/2 x 100 L bag`";
+
+/// A checked stock file.
+#[derive(Clone, Debug)]
+pub struct Stock {
+    /// Its name.
+    pub name: String,
+    /// The file, where it came from one.
+    pub path: Option<PathBuf>,
+    /// The currency of every price.
+    pub currency: Option<Currency>,
+    /// What is at hand.
+    pub on_hand: OnHand,
+    /// How each ingredient is sold: the user's packages, else the built-in ones.
+    pub packages: Vec<(IngredientId, Vec<Package>)>,
+    /// A mix that could be bought in place of mixing.
+    pub ready_made: Option<Package>,
+}
+
+/// What is at hand, and where it stands in the file.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct OnHand {
+    /// The amounts.
+    pub shed: Shed,
+    /// The first name under `on_hand:`, before which a new one can be written.
+    pub first: Option<Span>,
+}
+
+impl Stock {
+    /// Stock of nothing, with the built-in packages.
+    #[must_use]
+    pub fn empty(catalogue: &Catalogue) -> Self {
+        Self {
+            name: String::new(),
+            path: None,
+            currency: None,
+            on_hand: OnHand::default(),
+            packages: built_in_packages(catalogue).unwrap_or_default(),
+            ready_made: None,
+        }
+    }
+
+    /// The packages that an ingredient is sold in.
+    #[must_use]
+    pub fn packages_of(&self, ingredient: IngredientId) -> &[Package] {
+        packages_of(&self.packages, ingredient)
+    }
+
+    /// Reads `40 L`, `2 x 5 kg block` or a sum of these as an amount at hand of an
+    /// ingredient, as `on_hand:` and `--have` write it.
+    pub fn amount(
+        &self,
+        ingredient: IngredientId,
+        text: &str,
+        at: Span,
+        catalogue: &Catalogue,
+        problems: &mut Problems,
+    ) -> Option<Stuff> {
+        let scale = Scale { ingredient: catalogue.ingredient(ingredient), packages: self.packages_of(ingredient) };
+        let terms = scale.terms(text, at, problems)?;
+        let like = terms.first()?.left;
+        if terms.iter().any(|term| !term.left.is_like(like)) {
+            let what = "volumes and weights cannot be summed";
+            problems.push(Problem::new(Code::Quantity, at, what, "one kind of amount"));
+            return None;
+        }
+        Some(like.of_size(terms.iter().map(|term| term.left.size()).sum()))
+    }
+
+    /// Reads `1 x 100 L bag` as a number of packages of an ingredient.
+    pub fn bought(
+        &self,
+        ingredient: IngredientId,
+        text: &str,
+        at: Span,
+        catalogue: &Catalogue,
+        problems: &mut Problems,
+    ) -> Option<(Package, u64)> {
+        let scale = Scale { ingredient: catalogue.ingredient(ingredient), packages: self.packages_of(ingredient) };
+        let (count, label) = scale.counted(text).unwrap_or((Ok(crate::exact::Fraction::ONE), text));
+        let package = scale.labelled(label);
+        if package.is_none() {
+            problems.push(scale.no_such_label(label, at));
+        }
+        match count.map(|count| (count, count.to_u64())) {
+            Ok((_, Some(whole))) if whole > 0 && whole <= 1_000_000 => package.map(|package| (package.clone(), whole)),
+            Ok((count, _)) => {
+                let fault = Fault::NotWhole(count.to_string());
+                problems.push(Problem::of_quantity(at, &fault, "whole packages, such as `1 x 100 L bag`"));
+                None
+            }
+            Err(fault) => {
+                problems.push(Problem::of_quantity(at, &fault, "whole packages, such as `1 x 100 L bag`"));
+                None
+            }
+        }
+    }
+}
+
+fn packages_of(packages: &[(IngredientId, Vec<Package>)], ingredient: IngredientId) -> &[Package] {
+    packages.iter().find(|(id, _)| *id == ingredient).map_or(&[], |(_, packages)| packages.as_slice())
+}
+
+/// Reads a stock file, its own ingredients first; those of a week win.
+pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Problems) -> Option<Stock> {
+    let node = parse(&source.text, problems)?;
+    let mut fields = Fields::new(&node, "a stock file", problems)?;
+    let before = problems.len();
+    catalogue.add_unless_own(&mut fields, problems);
+    let name = fields.require("stock", problems).and_then(|node| text_of(node, "the name of the stock", problems));
+    // Currencies with their places; the file's own comes first.
+    let mut currencies = Vec::new();
+    if let Some(node) = fields.get("currency")
+        && let Some(text) = text_of(node, "a currency", problems)
+    {
+        match Currency::read(text) {
+            Some(currency) => currencies.push((currency, node.at)),
+            None => {
+                let what = format!("`{text}` is no code of a currency");
+                problems.push(Problem::new(Code::Choice, node.at, what, "three letters such as `EUR`"));
+            }
+        }
+    }
+    let mut packages = read_packages(&mut fields, catalogue, false, &mut currencies, problems);
+    let ready_made = fields.get("ready_made").and_then(|node| {
+        let (package, currency) = Package::read(node, None, false, problems)?;
+        currencies.extend(currency);
+        Some(package)
+    });
+    check_currencies(&currencies, problems);
+    for (id, built_in) in built_in_packages(catalogue).unwrap_or_default() {
+        if packages_of(&packages, id).is_empty() {
+            packages.push((id, built_in));
+        }
+    }
+    let on_hand = fields
+        .get("on_hand")
+        .and_then(|node| read_on_hand(node, &packages, catalogue, problems))
+        .unwrap_or_default();
+    fields.finish(problems);
+    if problems.len() > before {
+        return None;
+    }
+    let currency = currencies.first().map(|(currency, _)| *currency);
+    Some(Stock { name: name?.to_owned(), path: None, currency, on_hand, packages, ready_made })
+}
+
+/// Every price in the one currency.
+fn check_currencies(currencies: &[(Currency, Span)], problems: &mut Problems) {
+    let Some((first, _)) = currencies.first() else { return };
+    for (currency, at) in currencies.iter().filter(|(currency, _)| currency != first) {
+        let what = format!("this price is in {currency}, the file's are in {first}");
+        problems.push(Problem::new(Code::Conflict, *at, what, format!("a price in {first}")));
+    }
+}
+
+/// Reads `packages:`.
+pub(super) fn read_packages(
+    fields: &mut Fields<'_, '_>,
+    catalogue: &Catalogue,
+    built_in: bool,
+    currencies: &mut Vec<(Currency, Span)>,
+    problems: &mut Problems,
+) -> Vec<(IngredientId, Vec<Package>)> {
+    let mut found: Vec<(IngredientId, Vec<Package>)> = Vec::new();
+    let Some(node) = fields.get("packages") else { return found };
+    for (name, at, value) in entries(node, "the packages", problems).unwrap_or_default() {
+        let Some(id) = catalogue.ingredient_named(name, at.at, problems) else { continue };
+        if found.iter().any(|(known, _)| *known == id) {
+            problems.push(twice(catalogue.ingredient(id), name, at.at));
+            continue;
+        }
+        let mut packages: Vec<Package> = Vec::new();
+        for node in list(value) {
+            let Some((package, currency)) = Package::read(node, Some(catalogue.ingredient(id)), built_in, problems)
+            else {
+                continue;
+            };
+            currencies.extend(currency);
+            if packages.iter().any(|known| key(&known.label) == key(&package.label)) {
+                let what = format!("two packages of {name} are called `{}`", package.label);
+                problems.push(Problem::new(Code::TwiceName, node.at, what, "a label of its own"));
+            } else {
+                packages.push(package);
+            }
+        }
+        if packages.len() > MOST_KINDS {
+            let what = format!("{} packages of {name} are more than can be chosen from", packages.len());
+            problems.push(Problem::new(Code::Quantity, at.at, what, format!("at most {MOST_KINDS}")));
+        }
+        found.push((id, packages));
+    }
+    found
+}
+
+fn twice(ingredient: &Ingredient, name: &str, at: Span) -> Problem {
+    let what = format!("`{name}` is {}, which stands here already", ingredient.name);
+    Problem::new(Code::TwiceName, at, what, "each ingredient once")
+}
+
+fn read_on_hand(
+    node: &Node<'_>,
+    packages: &[(IngredientId, Vec<Package>)],
+    catalogue: &Catalogue,
+    problems: &mut Problems,
+) -> Option<OnHand> {
+    let mut on_hand = OnHand::default();
+    for (name, at, value) in entries(node, "what is at hand", problems)? {
+        if on_hand.first.is_none() && at.at.end > at.at.start {
+            on_hand.first = Some(at.at);
+        }
+        let Some(id) = catalogue.ingredient_named(name, at.at, problems) else { continue };
+        let ingredient = catalogue.ingredient(id);
+        if on_hand.shed.entries.iter().any(|(known, _)| *known == id) {
+            problems.push(twice(ingredient, name, at.at));
+            continue;
+        }
+        let scale = Scale { ingredient, packages: packages_of(packages, id) };
+        let lines: Vec<Line> = list(value).iter().filter_map(|node| scale.line(node, problems)).collect();
+        let sum: f64 = lines.iter().flat_map(|line| &line.terms).map(|term| term.left.size()).sum();
+        if sum > LARGEST {
+            problems.push(Problem::of_quantity(value.at, &Fault::TooLarge(name.to_owned()), EXPECTED));
+        }
+        on_hand.shed.entries.push((id, lines));
+    }
+    Some(on_hand)
+}
+
+/// What amounts of an ingredient are read by.
+struct Scale<'s> {
+    ingredient: &'s Ingredient,
+    packages: &'s [Package],
+}
+
+impl<'s> Scale<'s> {
+    fn line(&self, node: &Node<'_>, problems: &mut Problems) -> Option<Line> {
+        let text = text_of(node, EXPECTED, problems)?;
+        // A scalar with escapes or over several lines has no place of its own.
+        let at = matches!(node.value, Value::Text(_)).then_some(node.at).filter(|at| at.end - at.start == text.len());
+        self.terms(text, node.at, problems).map(|terms| Line { at: at.filter(|at| at.end > at.start), terms })
+    }
+
+    /// `40 L + 2 x 5 kg block`
+    fn terms(&self, text: &str, at: Span, problems: &mut Problems) -> Option<Vec<Term>> {
+        let mut terms = Vec::new();
+        let mut offset = at.start;
+        for piece in text.split('+') {
+            let lead = piece.len() - piece.trim_start().len();
+            let place = Span::new(offset + lead, offset + lead + piece.trim().len());
+            let place = if place.end <= at.end { place } else { at };
+            terms.push(self.term(piece.trim(), place, problems));
+            offset += piece.len() + 1;
+        }
+        terms.into_iter().collect()
+    }
+
+    fn term(&self, text: &str, at: Span, problems: &mut Problems) -> Option<Term> {
+        let written = text.to_owned();
+        let of_package = |count: f64, package: &Package| Term {
+            written: written.clone(),
+            left: package.gives.of_size(package.gives.size() * count),
+            package: Some((package.label.clone(), package.gives.size())),
+        };
+        if let Some((count, label)) = self.counted(text) {
+            let package = self.labelled(label);
+            if package.is_none() {
+                problems.push(self.no_such_label(label, at));
+            }
+            return match count {
+                Ok(count) => package.map(|package| of_package(count.to_f64(), package)),
+                Err(fault) => {
+                    problems.push(Problem::of_quantity(at, &fault, EXPECTED));
+                    None
+                }
+            };
+        }
+        if let Some(package) = self.labelled(text) {
+            return Some(of_package(1.0, package));
+        }
+        let read = match stuff(text) {
+            Err(Fault::Zero(_) | Fault::NoUnit(_)) if number(text).is_ok_and(|number| number.is_zero()) => {
+                Ok((Stuff::Volume(in_litres(0.0)), None))
+            }
+            Err(Fault::Zero(_)) => nothing_of(text).map(|nothing| (nothing, None)),
+            read => read,
+        };
+        match read {
+            Ok((stuff, assumption)) => {
+                problems.assume(assumption);
+                match usable(stuff, Some(self.ingredient)) {
+                    Ok(left) => Some(Term { written, left, package: None }),
+                    Err(why) => {
+                        problems.push(no_litres(at, text, why));
+                        None
+                    }
+                }
+            }
+            Err(fault) => {
+                let near = did_you_mean(text, self.packages.iter().map(|package| package.label.as_str()));
+                let problem = Problem::of_quantity(at, &fault, EXPECTED);
+                let help = near.or_else(|| problem.help.clone());
+                problems.push(problem.with_help(help));
+                None
+            }
+        }
+    }
+
+    /// Splits `2 x 5 kg block` into the number and the label; `None` without a number.
+    #[expect(clippy::type_complexity, reason = "a number or its fault, and the rest")]
+    fn counted<'t>(&self, text: &'t str) -> Option<(Result<crate::exact::Fraction, Fault>, &'t str)> {
+        let (count, label) = text.split_once(['x', '×'])?;
+        let count = count.trim();
+        if !count.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | '-'))
+            || count.chars().any(char::is_alphabetic)
+        {
+            return None;
+        }
+        let count = number(count).and_then(|number| {
+            if number.to_f64() > LARGEST { Err(Fault::TooLarge(text.to_owned())) } else { Ok(number) }
+        });
+        Some((count, label.trim()))
+    }
+
+    /// The package of a label, in the singular or the plural.
+    fn labelled(&self, label: &str) -> Option<&'s Package> {
+        let wanted = key(label);
+        self.packages.iter().find(|package| {
+            let known = key(&package.label);
+            known == wanted || wanted.strip_suffix('s') == Some(known.as_str())
+        })
+    }
+
+    fn no_such_label(&self, label: &str, at: Span) -> Problem {
+        let name = &self.ingredient.name;
+        let labels = || self.packages.iter().map(|package| package.label.as_str());
+        let help = did_you_mean(label, labels()).unwrap_or_else(|| {
+            let known: Vec<&str> = labels().collect();
+            if known.is_empty() {
+                format!("say what it gives: `packages: {{{name}: [{{label: {label}, gives: ... L}}]}}`")
+            } else {
+                format!("the packages of {name} are: {}", known.join(", "))
+            }
+        });
+        let what = format!("no package of {name} is called `{label}`");
+        Problem::new(Code::Choice, at, what, "the label of a package").with_help(Some(help))
+    }
+}
+
+/// `0 L` or `0 g`: none of it, in its kind.
+fn nothing_of(text: &str) -> Result<Stuff, Fault> {
+    let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | '/' | ' '));
+    stuff(&format!("1 {unit}")).map(|(stuff, _)| stuff.of_size(0.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::Arc;
+
+    fn read_text(text: &str) -> Result<(Stock, Catalogue), Vec<&'static str>> {
+        let source = Arc::new(SourceText { name: "stock.yaml".to_owned(), text: text.to_owned() });
+        let mut problems = Problems::new(Arc::clone(&source));
+        let mut catalogue = Catalogue::built_in().unwrap();
+        let stock = read(&source, &mut catalogue, &mut problems);
+        match problems.settle(stock) {
+            Ok((stock, _)) => Ok((stock, catalogue)),
+            Err(rejected) => Err(rejected.problems().map(|(_, problem)| problem.code.name()).collect()),
+        }
+    }
+
+    fn at_hand(text: &str, name: &str) -> f64 {
+        let (stock, catalogue) = read_text(text).unwrap_or_else(|codes| panic!("{codes:?}"));
+        let id = IngredientId(catalogue.ingredients.find(name).unwrap());
+        let like = if name == "lime" { Stuff::Mass(crate::units::mass("1 g").unwrap()) } else { Stuff::Volume(in_litres(1.0)) };
+        stock.on_hand.shed.at_hand(id, like).size()
+    }
+
+    const SHED: &str = "stock: s\npackages:\n  coir: [{label: 5 kg block, gives: 65 L, price: 14.90}]\n  perlite: [{label: 100 L bag, gives: 100 L}]\non_hand:\n";
+
+    #[test]
+    fn amounts_at_hand_in_every_form() {
+        let of = |amount: &str| at_hand(&format!("{SHED}  coir: {amount}\n"), "coir");
+        assert_eq!(of("40 L"), 40.0);
+        assert_eq!(of("2 x 5 kg block"), 130.0);
+        assert_eq!(of("2 x 5 kg blocks"), 130.0);
+        assert_eq!(of("1/2 x 5 kg block"), 32.5);
+        assert_eq!(of("1 1/2 × 5 KG BLOCK + 2 L"), 99.5);
+        assert_eq!(of("5 kg block"), 65.0);
+        assert_eq!(of("[10 L, 1 x 5 kg block]"), 75.0);
+        assert_eq!(of("0 L"), 0.0);
+        assert_eq!(of("0"), 0.0);
+        assert_eq!(of("0 x 5 kg block"), 0.0);
+        assert_eq!(of("~"), 0.0);
+        assert_eq!(at_hand("stock: s\non_hand: {lime: 0 g + 1 kg}\n", "dolomite"), 0.0);
+        assert_eq!(at_hand("stock: s\non_hand: {lime: 0 g + 1 kg}\n", "lime"), 1000.0);
+        // The packages that ship.
+        assert_eq!(at_hand("stock: s\non_hand: {coir: 1 x 5 kg block}\n", "coir"), 65.0);
+    }
+
+    #[test]
+    fn own_density_turns_a_mass_into_litres() {
+        let own = "stock: s\ningredients: {biochar: {kind: bulk, dry_density: 200 g/L}}\non_hand: {biochar: 5 kg}\n";
+        assert_eq!(at_hand(own, "biochar"), 25.0);
+    }
+
+    #[test]
+    fn a_compressed_bale_counts_by_its_loose_litres() {
+        let bale = |more: &str| {
+            let text = format!("stock: s\npackages: {{peat: [{{label: bale, compressed: 100 L{more}}}]}}\non_hand: {{peat: 1 x bale}}\n");
+            at_hand(&text, "peat")
+        };
+        assert_eq!(bale(""), 180.0);
+        assert_eq!(bale(", loosens: 2"), 200.0);
+    }
+
+    #[test]
+    fn faults() {
+        let fault = |text: &str| read_text(text).err().unwrap_or_default();
+        let packages = |packages: &str| fault(&format!("stock: s\npackages: {{perlite: {packages}}}\n"));
+        assert_eq!(packages("[{label: bag, gives: 0 L}]"), ["quantity"]);
+        assert_eq!(packages("[{label: bag, gives: 10 L, price: -3}]"), ["quantity"]);
+        assert_eq!(packages("[{label: bag, gives: 10 L, price: '24,90'}]"), ["quantity"]);
+        assert_eq!(packages("[{label: bag, gives: 10 L}, {label: Bag, gives: 20 L}]"), ["name-twice"]);
+        assert_eq!(packages("[{label: bag}, {gives: 10 L}]"), ["missing-key", "missing-key"]);
+        assert_eq!(packages("[{label: bag, gives: 10 L, cost: 3}]"), ["unknown-key"]);
+        assert_eq!(packages("[{label: bag, gives: 10 kg}]"), ["quantity"]);
+        assert_eq!(packages("[{label: bag, gives: 1 L, compressed: 1 L}]"), ["conflict"]);
+        assert_eq!(packages("[{label: bag, gives: 1 L, loosens: 2}]"), ["conflict"]);
+        assert_eq!(packages("[{label: bag, compressed: 1 L, loosens: 0.5}]"), ["quantity"]);
+        assert_eq!(packages("7"), ["wrong-kind"]);
+        assert_eq!(fault("stock: s\npackages: {perlit: []}\n"), ["unknown-ingredient"]);
+        assert_eq!(fault("stock: s\npackages: {peat: [], peat moss: []}\n"), ["name-twice"]);
+        assert_eq!(
+            fault("stock: s\ncurrency: EUR\npackages: {perlite: [{label: bag, gives: 1 L, price: 3 USD}]}\n"),
+            ["conflict"]
+        );
+        assert_eq!(fault("stock: s\ncurrency: euros\n"), ["choice"]);
+        assert_eq!(fault("stock: s\nready_made: {label: bag, gives: 5 kg}\n"), ["quantity"]);
+        let on_hand = |amount: &str| fault(&format!("{SHED}  perlite: {amount}\n"));
+        assert_eq!(on_hand("2 x 90 L bag"), ["choice"]);
+        assert_eq!(on_hand("5 kg"), ["quantity"]);
+        assert_eq!(on_hand("-4 L"), ["quantity"]);
+        assert_eq!(on_hand("-4 x 100 L bag"), ["quantity"]);
+        assert_eq!(on_hand("some"), ["quantity"]);
+        assert_eq!(on_hand("40 L +"), ["quantity"]);
+        assert_eq!(on_hand("1e9 L"), ["quantity"]);
+        assert_eq!(on_hand("900000000 L + 900000000 L"), ["quantity"]);
+        assert_eq!(on_hand("{a: b}"), ["wrong-kind"]);
+    }
+}

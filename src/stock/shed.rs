@@ -1,0 +1,319 @@
+//! What is at hand, and taking out of it: never below nothing.
+
+use super::amount::Stuff;
+use super::package::Package;
+use crate::catalogue::IngredientId;
+use crate::diagnostic::Span;
+use crate::units::{fits, in_litres};
+
+/// What is at hand of every ingredient of the stock file.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Shed {
+    /// In the order of the file.
+    pub(super) entries: Vec<(IngredientId, Vec<Line>)>,
+}
+
+/// One amount as it stands in the file: `40 L + 2 x 5 kg block`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line {
+    /// Its place in the file; `None` for one that is not there yet.
+    pub(super) at: Option<Span>,
+    pub(super) terms: Vec<Term>,
+}
+
+/// One summand of an amount.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Term {
+    /// As written; empty once it is changed.
+    pub(super) written: String,
+    /// What is left of it.
+    pub(super) left: Stuff,
+    /// The package it is counted in, with what one gives.
+    pub(super) package: Option<(String, f64)>,
+}
+
+impl Term {
+    /// So many packages, not written yet.
+    fn of_package(package: &Package, count: f64) -> Self {
+        Self {
+            written: String::new(),
+            left: package.gives.of_size(package.gives.size() * count),
+            package: Some((package.label.clone(), package.gives.size())),
+        }
+    }
+
+    /// As it is to be written: what nobody touched stays, whole packages stay packages,
+    /// an opened one is told by what is left in it.
+    fn text(&self) -> Option<String> {
+        if !self.written.is_empty() {
+            return Some(self.written.clone());
+        }
+        let mut rest = self.left.size();
+        let mut words = Vec::new();
+        if let Some((label, each)) = &self.package {
+            // Litres or grams alike: how many times one goes into the other.
+            let whole = fits(in_litres(rest), in_litres(*each)).unwrap_or(0);
+            if whole > 0 {
+                words.push(format!("{whole} x {label}"));
+                rest -= whole as f64 * each;
+            }
+        }
+        let rest = self.left.of_size(rest.max(0.0)).written();
+        if !rest.starts_with("0 ") {
+            words.push(rest);
+        }
+        (!words.is_empty()).then(|| words.join(" + "))
+    }
+}
+
+impl Line {
+    fn text(&self, like: Stuff) -> String {
+        let words: Vec<String> = self.terms.iter().filter_map(Term::text).collect();
+        if words.is_empty() { format!("0 {}", like.unit()) } else { words.join(" + ") }
+    }
+
+    fn is_changed(&self) -> bool {
+        self.terms.iter().any(|term| term.written.is_empty())
+    }
+}
+
+/// So much of an ingredient that a batch uses.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Use {
+    /// The batch.
+    pub batch: String,
+    /// What.
+    pub ingredient: IngredientId,
+    /// How much.
+    pub amount: Stuff,
+}
+
+/// An amount taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Taken {
+    /// For what.
+    pub used: Use,
+    /// The packages it was taken from; empty for loose material.
+    pub packages: Vec<String>,
+    /// What is left of the ingredient, as written into the file.
+    pub left: String,
+}
+
+/// An ingredient of which there is not enough.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Short {
+    /// What.
+    pub ingredient: IngredientId,
+    /// How much is needed in all.
+    pub need: Stuff,
+    /// How much there is.
+    pub have: Stuff,
+}
+
+impl Short {
+    /// How much is lacking.
+    #[must_use]
+    pub fn lacking(&self) -> Stuff {
+        self.need.of_size(self.need.size() - self.have.size())
+    }
+}
+
+/// A new text for an amount of the file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rewritten {
+    /// Of what.
+    pub ingredient: IngredientId,
+    /// Where it stands; `None` for an ingredient that is not in the file yet.
+    pub at: Option<Span>,
+    /// What is to stand there.
+    pub text: String,
+}
+
+/// Whether an amount covers a need: a part in a billion short is not short.
+fn covers(have: f64, need: f64) -> bool {
+    need <= have * (1.0 + 1e-9)
+}
+
+impl Shed {
+    /// The ingredients that the file lists.
+    pub fn ingredients(&self) -> impl Iterator<Item = IngredientId> {
+        self.entries.iter().map(|(id, _)| *id)
+    }
+
+    fn terms(&self, ingredient: IngredientId) -> impl Iterator<Item = &Term> {
+        let lines = self.entries.iter().filter(move |(id, _)| *id == ingredient).flat_map(|(_, lines)| lines);
+        lines.flat_map(|line| &line.terms)
+    }
+
+    /// What is at hand, counted like `like`: by volume or by weight.
+    #[must_use]
+    pub fn at_hand(&self, ingredient: IngredientId, like: Stuff) -> Stuff {
+        let sum: f64 = self.terms(ingredient).filter(|term| term.left.is_like(like)).map(|term| term.left.size()).sum();
+        like.of_size(sum)
+    }
+
+    /// Whether there is some that is counted the other way, so that it cannot be set
+    /// against a need like `like`.
+    #[must_use]
+    pub fn is_unlike(&self, ingredient: IngredientId, like: Stuff) -> bool {
+        self.terms(ingredient).any(|term| !term.left.is_like(like) && term.left.size() > 0.0)
+    }
+
+    /// Puts packages on the shelf.
+    pub fn add(&mut self, ingredient: IngredientId, package: &Package, count: u64) {
+        self.put(ingredient, Term::of_package(package, count as f64));
+    }
+
+    /// Puts a loose amount on the shelf.
+    pub fn add_loose(&mut self, ingredient: IngredientId, amount: Stuff) {
+        self.put(ingredient, Term { written: String::new(), left: amount, package: None });
+    }
+
+    fn put(&mut self, ingredient: IngredientId, term: Term) {
+        let known = self.entries.iter().position(|(id, lines)| *id == ingredient && !lines.is_empty());
+        match known {
+            Some(index) => self.entries[index].1[0].terms.push(term),
+            None => self.entries.push((ingredient, vec![Line { at: None, terms: vec![term] }])),
+        }
+    }
+
+    /// Takes amounts out, loose material before packages, those of the first batch first.
+    ///
+    /// # Errors
+    /// The ingredients of which there is not enough; then nothing is taken.
+    pub fn take(&mut self, uses: &[Use]) -> Result<Vec<Taken>, Vec<Short>> {
+        let short = self.shortfall(uses);
+        if !short.is_empty() {
+            return Err(short);
+        }
+        Ok(uses.iter().map(|used| self.take_one(used)).collect())
+    }
+
+    /// The ingredients of which there is not enough for all uses together.
+    #[must_use]
+    pub fn shortfall(&self, uses: &[Use]) -> Vec<Short> {
+        let mut sums: Vec<Short> = Vec::new();
+        for used in uses {
+            let same = sums.iter_mut().find(|sum| sum.ingredient == used.ingredient && sum.need.is_like(used.amount));
+            match same {
+                Some(sum) => sum.need = sum.need.of_size(sum.need.size() + used.amount.size()),
+                None => sums.push(Short {
+                    ingredient: used.ingredient,
+                    need: used.amount,
+                    have: self.at_hand(used.ingredient, used.amount),
+                }),
+            }
+        }
+        sums.retain(|sum| !covers(sum.have.size(), sum.need.size()));
+        sums
+    }
+
+    fn take_one(&mut self, used: &Use) -> Taken {
+        let mut need = used.amount.size();
+        let mut packages = Vec::new();
+        for loose in [true, false] {
+            let entries = self.entries.iter_mut().filter(|(id, _)| *id == used.ingredient);
+            let terms = entries.flat_map(|(_, lines)| lines).flat_map(|line| &mut line.terms);
+            for term in terms.filter(|term| term.left.is_like(used.amount) && term.package.is_none() == loose) {
+                let taken = need.min(term.left.size());
+                if taken <= 0.0 {
+                    continue;
+                }
+                need -= taken;
+                term.left = term.left.of_size((term.left.size() - taken).max(0.0));
+                term.written.clear();
+                packages.extend(term.package.iter().map(|(label, _)| label.clone()));
+            }
+        }
+        Taken { used: used.clone(), packages, left: self.text(used.ingredient, used.amount) }
+    }
+
+    /// All amounts of an ingredient as they would be written.
+    fn text(&self, ingredient: IngredientId, like: Stuff) -> String {
+        let lines = self.entries.iter().filter(|(id, _)| *id == ingredient).flat_map(|(_, lines)| lines);
+        lines.map(|line| line.text(like)).collect::<Vec<_>>().join("; ")
+    }
+
+    /// The amounts whose text has changed.
+    #[must_use]
+    pub fn rewritten(&self) -> Vec<Rewritten> {
+        let lines = self.entries.iter().flat_map(|(id, lines)| lines.iter().map(move |line| (*id, line)));
+        lines
+            .filter(|(_, line)| line.is_changed())
+            .filter_map(|(ingredient, line)| {
+                let like = line.terms.first()?.left;
+                Some(Rewritten { ingredient, at: line.at, text: line.text(like) })
+            })
+            .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stock::Standing;
+    use rust_decimal::Decimal;
+
+    const COIR: IngredientId = IngredientId(0);
+
+    fn litres(litres: f64) -> Stuff {
+        Stuff::Volume(in_litres(litres))
+    }
+
+    fn block() -> Package {
+        Package {
+            label: "5 kg block".to_owned(),
+            gives: litres(65.0),
+            price: Some(Decimal::ONE),
+            standing: Standing::Own,
+        }
+    }
+
+    fn shed() -> Shed {
+        let written = |written: &str, term: Term| Term { written: written.to_owned(), ..term };
+        let loose = Term { written: "40 L".to_owned(), left: litres(40.0), package: None };
+        let terms = vec![written("2 x 5 kg block", Term::of_package(&block(), 2.0)), loose];
+        Shed { entries: vec![(COIR, vec![Line { at: Some(Span::new(0, 1)), terms }])] }
+    }
+
+    fn used(amount: f64) -> Use {
+        Use { batch: "b".to_owned(), ingredient: COIR, amount: litres(amount) }
+    }
+
+    #[test]
+    fn loose_material_goes_first_and_whole_packages_stay_whole() {
+        let mut shed = shed();
+        let taken = shed.take(&[used(30.0), used(25.0)]).unwrap();
+        assert_eq!(taken[0].left, "2 x 5 kg block + 10 L");
+        assert!(taken[0].packages.is_empty());
+        assert_eq!(taken[1].left, "1 x 5 kg block + 50 L");
+        assert_eq!(taken[1].packages, ["5 kg block"]);
+        assert_eq!(shed.rewritten()[0].text, "1 x 5 kg block + 50 L");
+    }
+
+    #[test]
+    fn nothing_is_taken_where_something_is_short() {
+        let mut shed = shed();
+        let before = shed.clone();
+        let short = shed.take(&[used(100.0), used(70.5)]).unwrap_err();
+        assert_eq!(short.len(), 1);
+        assert!((short[0].lacking().size() - 0.5).abs() < 1e-9);
+        assert_eq!(shed, before);
+        assert!(shed.take(&[used(170.0)]).is_ok());
+        assert_eq!(shed.rewritten()[0].text, "0 L");
+    }
+
+    #[test]
+    fn what_is_bought_joins_what_is_there() {
+        let mut shed = shed();
+        shed.add(COIR, &block(), 1);
+        shed.take(&[used(180.0)]).unwrap();
+        assert_eq!(shed.rewritten()[0].text, "55 L");
+        shed.add(IngredientId(1), &block(), 2);
+        assert_eq!(shed.rewritten()[1], Rewritten {
+            ingredient: IngredientId(1),
+            at: None,
+            text: "2 x 5 kg block".to_owned(),
+        });
+    }
+}
