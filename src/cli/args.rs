@@ -74,6 +74,10 @@ pub(super) enum Command {
     Soak(Box<SoakArgs>),
     /// Work out a liquid feed.
     Feed(FeedArgs),
+    /// See how many trays what is at hand fills, or whether it is enough for a week.
+    Fill(FillArgs),
+    /// Take what a week used out of its stock file, with a log.
+    Mixed(MixedArgs),
     /// Check files and say what is wrong with them.
     Check(CheckArgs),
     /// List what is known of recipes, trays, crops, ingredients or salts.
@@ -209,6 +213,50 @@ pub(super) struct FeedArgs {
     /// Density of a liquid fertiliser, as in "1.2 g/mL".
     #[arg(long, value_name = "DENSITY")]
     pub(super) density: Option<String>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct FillArgs {
+    /// A recipe by name, a recipe file, or a week file.
+    #[arg(value_name = "RECIPE|WEEK.yaml")]
+    pub(super) what: Option<String>,
+    /// A week file: is what is at hand enough for it?
+    #[arg(long, value_name = "WEEK.yaml", conflicts_with = "what")]
+    pub(super) week: Option<PathBuf>,
+    /// What is at hand, as in perlite="40 L" or coir="2 x 5 kg block".
+    #[arg(long, value_name = "INGREDIENT=AMOUNT")]
+    pub(super) have: Vec<String>,
+    /// A stock file with what is at hand; `--have` comes on top.
+    #[arg(long, value_name = "FILE")]
+    pub(super) stock: Option<PathBuf>,
+    /// The kind of tray to fill.
+    #[arg(long, value_name = "KIND")]
+    pub(super) tray: Option<String>,
+    /// The crop it is for; a host of mycorrhiza if none is named.
+    #[arg(long, value_name = "CROP")]
+    pub(super) crop: Option<String>,
+    /// Take this ingredient where a recipe offers a choice; else the one at hand.
+    #[arg(long = "use", value_name = "INGREDIENT")]
+    pub(super) wanted: Vec<String>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct MixedArgs {
+    /// The week that was mixed.
+    #[arg(value_name = "WEEK.yaml")]
+    pub(super) week: PathBuf,
+    /// Take back the last entry of the log: the stock file becomes what it was.
+    #[arg(long, conflicts_with_all = ["bought", "again"])]
+    pub(super) undo: bool,
+    /// Packages bought for it, as in perlite="1 x 100 L bag"; or `planned`, all that the plan says.
+    #[arg(long, value_name = "INGREDIENT=PACKAGES")]
+    pub(super) bought: Vec<String>,
+    /// Take it once more, though the log has it already.
+    #[arg(long)]
+    pub(super) again: bool,
+    /// Take this ingredient where a recipe offers a choice.
+    #[arg(long = "use", value_name = "INGREDIENT")]
+    pub(super) wanted: Vec<String>,
 }
 
 #[derive(Args, Debug)]

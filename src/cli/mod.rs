@@ -4,11 +4,14 @@ mod args;
 mod catalogue;
 mod check;
 mod feed;
+mod fill;
+mod mixed;
 mod output;
 mod plan;
 mod scale;
 mod soak;
 mod starter;
+mod stocked;
 
 use crate::diagnostic::{Rejected, render as render_faults};
 use crate::report::{Format, Report, Style};
@@ -74,6 +77,8 @@ pub fn run(
         Command::Scale(args) => scale::run(args, &mut session),
         Command::Soak(args) => soak::run(args, &mut session),
         Command::Feed(args) => feed::run(args, &mut session),
+        Command::Fill(args) => fill::run(args, &mut session),
+        Command::Mixed(args) => mixed::run(args, &mut session),
         Command::Check(args) => check::run(args, &mut session),
         Command::List(args) => catalogue::list(args, &mut session),
         Command::Show(args) => catalogue::show(args, &mut session),

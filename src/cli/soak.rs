@@ -13,7 +13,7 @@ use std::path::Path;
 
 pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let soak = match &args.file {
-        Some(path) if week::kind_of(path, &Disk)?.as_deref() == Some("week") => return of_week(path, args, session),
+        Some(path) if week::first_key(path, &Disk).as_deref() == Some("week") => return of_week(path, args, session),
         Some(path) => soak::load(path, &Disk)?,
         None => soak::from_options(&asked(args))?,
     };

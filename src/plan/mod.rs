@@ -1,9 +1,11 @@
 //! The week's plan: cells, trays, batches and their amounts. Pure computation.
 
 mod batch;
+mod buying;
 mod calendar;
 mod cells;
 mod covering;
+mod filling;
 mod mixing;
 mod note;
 mod notes;
@@ -14,6 +16,7 @@ mod trays;
 mod volumes;
 
 pub use batch::{Batch, DoseAmount, Dosed, Omission, PartAmount, Saved, TopLayer};
+pub use buying::{Alternative, Buy, Chosen, Need, Per, PurchaseLine, Purchases, ReadyMade, line, needs, purchases};
 pub use calendar::{Entry, Task};
 pub use cells::{cells_for, chance_of, chance_per_cell};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
@@ -22,6 +25,7 @@ pub use mixing::{
     QUARTERS, SharedBase, TOLERANCE, Target, TooCoarse, Vessels, WANTED, Wanted, Work, largest_base, quarter_scoops,
     water_for,
 };
+pub use filling::{FillLine, Filling, WeekFilling, filling, uses, week_filling};
 pub use note::{Note, Warning};
 pub use soaking::Soaking;
 pub use packages::{Choice, Kind, choose};
@@ -33,6 +37,7 @@ use crate::catalogue::{Catalogue, CropId, IngredientId, TrayId};
 use crate::diagnostic::{Code, Problem, Problems, Rejected};
 use crate::exact::Fraction;
 use crate::recipe::MixFault;
+use crate::stock::Stock;
 use crate::units::{Mass, Volume, in_litres};
 use crate::week::{Allowances, Loaded, Moment, Place, RecipeId, Week};
 use batch::{Found, Sorter, VariantKey};
@@ -67,6 +72,8 @@ pub struct Plan {
     pub soak: Option<Soaking>,
     /// What to do when, in order of time.
     pub calendar: Vec<Entry>,
+    /// What to buy; `None` only while the plan is being made.
+    pub purchases: Option<Purchases>,
     /// What to know.
     pub notes: Vec<Note>,
     /// What to take care of.
@@ -172,6 +179,7 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
         totals,
         soak: None,
         calendar: Vec::new(),
+        purchases: None,
         notes: Vec::new(),
         warnings: Vec::new(),
         cautions: Vec::new(),
@@ -180,6 +188,7 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
     plan.calendar = calendar::calendar(&plan, week, catalogue);
     notes::add(&mut plan, loaded, &sums, laid.beyond_sown);
     mixing::add_remarks(&mut plan, catalogue);
+    buy(&mut plan, loaded);
     Ok(plan)
 }
 
@@ -211,6 +220,7 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result
         batches,
         soak: None,
         calendar: Vec::new(),
+        purchases: None,
         notes: Vec::new(),
         warnings: Vec::new(),
         cautions: Vec::new(),
@@ -218,7 +228,16 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result
     plan.totals.cells = None;
     notes::add_for_mix(&mut plan, loaded, crop.is_none());
     mixing::add_remarks(&mut plan, catalogue);
+    buy(&mut plan, loaded);
     Ok(plan)
+}
+
+/// What to buy, against the week's stock file or the packages that ship.
+fn buy(plan: &mut Plan, loaded: &Loaded) {
+    let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
+    if let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) {
+        plan.purchases = Some(purchases(plan, &loaded.week, stock, &[]));
+    }
 }
 
 /// Batches by recipe, those without inoculant first, then by what differs.

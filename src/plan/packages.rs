@@ -21,8 +21,8 @@
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
-/// Amounts looked at before the search gives up proving its choice.
-pub const MOST_STEPS: usize = 100_000;
+/// Piles looked at before the search gives up proving its choice.
+pub const MOST_STEPS: usize = 400_000;
 /// The dearest package, in hundredths of the currency.
 pub const DEAREST: u64 = 100_000_000_000;
 
@@ -158,36 +158,47 @@ impl Shelf {
         if need == 0 {
             return (none, true);
         }
-        let b = self.best();
         let mut best = self.simple(need);
         let mut open: BTreeMap<u128, Pile> = BTreeMap::from([(0, none)]);
         let mut steps = 0;
         while let Some((given, pile)) = open.pop_first() {
-            if pile.cost + ((need - given) * b.price).div_ceil(b.gives) > best.cost {
+            if self.at_least(pile.cost, need - given) > best.cost {
                 continue;
             }
-            steps += 1;
+            steps += self.items.len();
             if steps > MOST_STEPS {
                 return (best, false);
             }
             for (place, item) in self.items.iter().enumerate() {
-                let next = pile.with(place, *item, 1);
-                if next.given >= need {
+                let (cost, given) = (pile.cost + item.price, given + item.gives);
+                if self.at_least(cost, need.saturating_sub(given)) > best.cost {
+                    continue;
+                }
+                if given >= need {
+                    let next = pile.with(place, *item, 1);
                     if next.rank() < best.rank() {
                         best = next;
                     }
                     continue;
                 }
-                match open.get_mut(&next.given) {
-                    Some(known) if known.rank() <= next.rank() => {}
-                    Some(known) => *known = next,
-                    None => {
-                        open.insert(next.given, next);
-                    }
+                let known = open.get(&given);
+                // Most are settled without writing out the pile.
+                if known.is_some_and(|known| (known.cost, known.packages) < (cost, pile.packages + 1)) {
+                    continue;
+                }
+                let next = pile.with(place, *item, 1);
+                if known.is_none_or(|known| next.rank() < known.rank()) {
+                    open.insert(given, next);
                 }
             }
         }
         (best, true)
+    }
+
+    /// The least that a pile of a cost can come to, with so much still needed.
+    fn at_least(&self, cost: u128, needed: u128) -> u128 {
+        let b = self.best();
+        cost + (needed * b.price).div_ceil(b.gives)
     }
 
     /// The best of the piles that come to mind: one kind alone, or as many whole ones of

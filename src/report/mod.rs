@@ -1,12 +1,15 @@
 //! Reports: a neutral document, and what writes it. Nothing is computed here.
 
+mod buying;
 mod catalogue;
 mod csv;
 mod document;
 mod feed;
+mod fill;
 mod html;
 mod json;
 mod markdown;
+mod mixed;
 mod mixing;
 mod plan;
 mod soak;
@@ -16,6 +19,8 @@ mod words;
 pub use catalogue::{KINDS, Listing, Several, listing, show};
 pub use document::{Align, Block, Column, Document, Table};
 pub use feed::FeedReport;
+pub use fill::{FillReport, WeekFillReport};
+pub use mixed::{MixedReport, Outcome};
 pub use plan::PlanReport;
 pub use soak::SoakReport;
 pub use words::{and, assumption, caution_words, count, note, task, warning, why};

@@ -1,12 +1,15 @@
 //! The plan as a bench sheet, as JSON, and as records.
 
+use super::buying;
 use super::document::{Document, Table};
 use super::soak::{SoakReport, rfc3339};
 use super::words::{and, caution_words, count, note, task, warning, why};
 use super::{Report, Style, json};
 use crate::catalogue::{Catalogue, IngredientId, citation};
 use crate::exact::apportion;
-use crate::plan::{Batch, DoseAmount, Dosed, Germination, Omission, Plan, Saved, SowingPlan, Task, TopLayer, TrayMap};
+use crate::plan::{
+    Batch, DoseAmount, Dosed, Germination, Omission, Plan, Purchases, Saved, SowingPlan, Task, TopLayer, TrayMap,
+};
 use crate::recipe::{Basis, Why};
 use crate::units::length::millimetre;
 use crate::units::mass::gram;
@@ -109,10 +112,13 @@ impl Report for PlanReport<'_> {
         for (index, batch) in self.plan.batches.iter().enumerate() {
             self.batch(&mut document, index, batch, style.units);
         }
+        if let Some(purchases) = &self.plan.purchases {
+            buying::section(&mut document, purchases, self.catalogue, style.units);
+        }
         self.soak(&mut document, style.units);
         self.calendar(&mut document);
-        let warnings: Vec<String> =
-            self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue)).collect();
+        let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue));
+        let warnings: Vec<String> = warnings.chain(self.buying(buying::cautions)).collect();
         let notes: Vec<String> = self.plan.notes.iter().map(|found| note(found, self.catalogue, style.units)).collect();
         if !warnings.is_empty() {
             document.heading("Watch out");
@@ -134,6 +140,7 @@ impl Report for PlanReport<'_> {
 
     fn json(&self) -> String {
         let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue));
+        let notes = self.plan.notes.iter().map(|found| note(found, self.catalogue, UnitSystem::Metric));
         json::render(&PlanJson {
             format: "trayful-plan/1",
             title: &self.plan.title,
@@ -150,17 +157,37 @@ impl Report for PlanReport<'_> {
             covering: self.covering_json(),
             totals: self.totals_json(),
             mixing: self.mixing_json(),
-            purchases: Value::Null,
+            purchases: self
+                .plan
+                .purchases
+                .as_ref()
+                .map_or(Value::Null, |found| buying::purchases_json(found, self.catalogue)),
             soak: self.plan.soak.as_ref().map_or(Value::Null, |soaking| SoakReport::of(soaking).value()),
             calendar: self.calendar_json(),
-            cautions: warnings.chain(caution_words(&self.plan.cautions, self.catalogue)).collect(),
-            notes: self.plan.notes.iter().map(|found| note(found, self.catalogue, UnitSystem::Metric)).collect(),
+            cautions: warnings
+                .chain(self.buying(buying::cautions))
+                .chain(caution_words(&self.plan.cautions, self.catalogue))
+                .collect(),
+            notes: notes.chain(self.buying(buying::notes)).collect(),
         })
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let header =
-            ["what", "name", "batch", "tray", "count", "cells", "seeds", "parts", "litres", "grams", "millilitres"];
+        let header = [
+            "what",
+            "name",
+            "batch",
+            "tray",
+            "count",
+            "cells",
+            "seeds",
+            "parts",
+            "litres",
+            "grams",
+            "millilitres",
+            "package",
+            "cost",
+        ];
         let mut records = vec![header.map(str::to_owned).to_vec()];
         let mut record = |cells: &[(&str, String)]| {
             let row = header.iter().map(|column| {
@@ -213,6 +240,12 @@ impl Report for PlanReport<'_> {
             ]);
         }
         self.mixing_records().iter().for_each(|cells| record(cells));
+        let bought = self.plan.purchases.as_ref().map(|found| buying::rows(found, self.catalogue)).unwrap_or_default();
+        for [name, package, count, litres, grams, cost] in bought {
+            let what = ("what", "buy".to_owned());
+            let cells = [("name", name), ("package", package), ("count", count), ("cost", cost)];
+            record(&[&[what], &cells[..], &[("litres", litres), ("grams", grams)]].concat());
+        }
         records
     }
 }
@@ -228,6 +261,11 @@ pub(super) fn by_weight_and_measure(amount: Dosed) -> (Option<f64>, Option<f64>)
 impl PlanReport<'_> {
     pub(super) fn name(&self, id: IngredientId) -> &str {
         &self.catalogue.ingredient(id).name
+    }
+
+    /// Words about the purchases.
+    fn buying(&self, words: fn(&Purchases, &Catalogue) -> Vec<String>) -> Vec<String> {
+        self.plan.purchases.as_ref().map(|found| words(found, self.catalogue)).unwrap_or_default()
     }
 
     fn sowing(&self, plan: &SowingPlan) -> Option<&Sowing> {

@@ -12,6 +12,7 @@ mod package;
 mod price;
 mod read;
 mod rewrite;
+mod scale;
 mod shed;
 
 pub use amount::Stuff;

@@ -59,7 +59,8 @@ impl Package {
         let contents = read_contents(&mut fields, ingredient, problems);
         let paid = fields.quantity("price", "a price such as `24.90`", problems, price);
         let at = fields.get("price").map(|node| node.at);
-        let mut standing = contents.map_or(Standing::Own, |(_, factor)| factor.map_or(Standing::Own, Standing::Loosened));
+        let mut standing =
+            contents.map_or(Standing::Own, |(_, factor)| factor.map_or(Standing::Own, Standing::Loosened));
         if built_in {
             let mut text = |key| fields.text(key, problems).unwrap_or_default().to_owned();
             standing = Standing::BuiltIn { range: text("range"), from: text("from") };

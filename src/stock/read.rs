@@ -1,21 +1,20 @@
 //! From a stock file to checked stock.
 
-use super::amount::{Stuff, stuff};
+use super::amount::Stuff;
 use super::built_in::built_in_packages;
-use super::package::{Package, no_litres, usable};
+use super::package::Package;
 use super::price::Currency;
-use super::shed::{Line, Shed, Term};
+use super::scale::{EXPECTED, LARGEST, Scale};
+use super::shed::{Line, Shed};
 use crate::catalogue::{Catalogue, Ingredient, IngredientId, key};
-use crate::diagnostic::{Code, Problem, Problems, SourceText, Span, did_you_mean};
-use crate::source::{Fields, Node, Value, entries, list, parse, text_of};
-use crate::units::{Fault, in_litres, number};
+use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
+use crate::exact::Fraction;
+use crate::source::{Fields, Node, entries, list, parse, text_of};
+use crate::units::Fault;
 use std::path::PathBuf;
 
 /// The most packages of one ingredient.
 const MOST_KINDS: usize = 40;
-/// The most litres or grams at hand, as everywhere.
-const LARGEST: f64 = 1e9;
-const EXPECTED: &str = "an amount such as `40 L`, `2 x 5 kg block` or `10 L + 1/2 x 100 L bag`";
 
 /// A checked stock file.
 #[derive(Clone, Debug)]
@@ -94,7 +93,7 @@ impl Stock {
         problems: &mut Problems,
     ) -> Option<(Package, u64)> {
         let scale = Scale { ingredient: catalogue.ingredient(ingredient), packages: self.packages_of(ingredient) };
-        let (count, label) = scale.counted(text).unwrap_or((Ok(crate::exact::Fraction::ONE), text));
+        let (count, label) = scale.counted(text).unwrap_or((Ok(Fraction::ONE), text));
         let package = scale.labelled(label);
         if package.is_none() {
             problems.push(scale.no_such_label(label, at));
@@ -150,10 +149,8 @@ pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Probl
             packages.push((id, built_in));
         }
     }
-    let on_hand = fields
-        .get("on_hand")
-        .and_then(|node| read_on_hand(node, &packages, catalogue, problems))
-        .unwrap_or_default();
+    let on_hand =
+        fields.get("on_hand").and_then(|node| read_on_hand(node, &packages, catalogue, problems)).unwrap_or_default();
     fields.finish(problems);
     if problems.len() > before {
         return None;
@@ -243,135 +240,10 @@ fn read_on_hand(
     Some(on_hand)
 }
 
-/// What amounts of an ingredient are read by.
-struct Scale<'s> {
-    ingredient: &'s Ingredient,
-    packages: &'s [Package],
-}
-
-impl<'s> Scale<'s> {
-    fn line(&self, node: &Node<'_>, problems: &mut Problems) -> Option<Line> {
-        let text = text_of(node, EXPECTED, problems)?;
-        // A scalar with escapes or over several lines has no place of its own.
-        let at = matches!(node.value, Value::Text(_)).then_some(node.at).filter(|at| at.end - at.start == text.len());
-        self.terms(text, node.at, problems).map(|terms| Line { at: at.filter(|at| at.end > at.start), terms })
-    }
-
-    /// `40 L + 2 x 5 kg block`
-    fn terms(&self, text: &str, at: Span, problems: &mut Problems) -> Option<Vec<Term>> {
-        let mut terms = Vec::new();
-        let mut offset = at.start;
-        for piece in text.split('+') {
-            let lead = piece.len() - piece.trim_start().len();
-            let place = Span::new(offset + lead, offset + lead + piece.trim().len());
-            let place = if place.end <= at.end { place } else { at };
-            terms.push(self.term(piece.trim(), place, problems));
-            offset += piece.len() + 1;
-        }
-        terms.into_iter().collect()
-    }
-
-    fn term(&self, text: &str, at: Span, problems: &mut Problems) -> Option<Term> {
-        let written = text.to_owned();
-        let of_package = |count: f64, package: &Package| Term {
-            written: written.clone(),
-            left: package.gives.of_size(package.gives.size() * count),
-            package: Some((package.label.clone(), package.gives.size())),
-        };
-        if let Some((count, label)) = self.counted(text) {
-            let package = self.labelled(label);
-            if package.is_none() {
-                problems.push(self.no_such_label(label, at));
-            }
-            return match count {
-                Ok(count) => package.map(|package| of_package(count.to_f64(), package)),
-                Err(fault) => {
-                    problems.push(Problem::of_quantity(at, &fault, EXPECTED));
-                    None
-                }
-            };
-        }
-        if let Some(package) = self.labelled(text) {
-            return Some(of_package(1.0, package));
-        }
-        let read = match stuff(text) {
-            Err(Fault::Zero(_) | Fault::NoUnit(_)) if number(text).is_ok_and(|number| number.is_zero()) => {
-                Ok((Stuff::Volume(in_litres(0.0)), None))
-            }
-            Err(Fault::Zero(_)) => nothing_of(text).map(|nothing| (nothing, None)),
-            read => read,
-        };
-        match read {
-            Ok((stuff, assumption)) => {
-                problems.assume(assumption);
-                match usable(stuff, Some(self.ingredient)) {
-                    Ok(left) => Some(Term { written, left, package: None }),
-                    Err(why) => {
-                        problems.push(no_litres(at, text, why));
-                        None
-                    }
-                }
-            }
-            Err(fault) => {
-                let near = did_you_mean(text, self.packages.iter().map(|package| package.label.as_str()));
-                let problem = Problem::of_quantity(at, &fault, EXPECTED);
-                let help = near.or_else(|| problem.help.clone());
-                problems.push(problem.with_help(help));
-                None
-            }
-        }
-    }
-
-    /// Splits `2 x 5 kg block` into the number and the label; `None` without a number.
-    #[expect(clippy::type_complexity, reason = "a number or its fault, and the rest")]
-    fn counted<'t>(&self, text: &'t str) -> Option<(Result<crate::exact::Fraction, Fault>, &'t str)> {
-        let (count, label) = text.split_once(['x', '×'])?;
-        let count = count.trim();
-        if !count.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | '-'))
-            || count.chars().any(char::is_alphabetic)
-        {
-            return None;
-        }
-        let count = number(count).and_then(|number| {
-            if number.to_f64() > LARGEST { Err(Fault::TooLarge(text.to_owned())) } else { Ok(number) }
-        });
-        Some((count, label.trim()))
-    }
-
-    /// The package of a label, in the singular or the plural.
-    fn labelled(&self, label: &str) -> Option<&'s Package> {
-        let wanted = key(label);
-        self.packages.iter().find(|package| {
-            let known = key(&package.label);
-            known == wanted || wanted.strip_suffix('s') == Some(known.as_str())
-        })
-    }
-
-    fn no_such_label(&self, label: &str, at: Span) -> Problem {
-        let name = &self.ingredient.name;
-        let labels = || self.packages.iter().map(|package| package.label.as_str());
-        let help = did_you_mean(label, labels()).unwrap_or_else(|| {
-            let known: Vec<&str> = labels().collect();
-            if known.is_empty() {
-                format!("say what it gives: `packages: {{{name}: [{{label: {label}, gives: ... L}}]}}`")
-            } else {
-                format!("the packages of {name} are: {}", known.join(", "))
-            }
-        });
-        let what = format!("no package of {name} is called `{label}`");
-        Problem::new(Code::Choice, at, what, "the label of a package").with_help(Some(help))
-    }
-}
-
-/// `0 L` or `0 g`: none of it, in its kind.
-fn nothing_of(text: &str) -> Result<Stuff, Fault> {
-    let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | '/' | ' '));
-    stuff(&format!("1 {unit}")).map(|(stuff, _)| stuff.of_size(0.0))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::in_litres;
     use std::sync::Arc;
 
     fn read_text(text: &str) -> Result<(Stock, Catalogue), Vec<&'static str>> {
@@ -388,7 +260,11 @@ mod tests {
     fn at_hand(text: &str, name: &str) -> f64 {
         let (stock, catalogue) = read_text(text).unwrap_or_else(|codes| panic!("{codes:?}"));
         let id = IngredientId(catalogue.ingredients.find(name).unwrap());
-        let like = if name == "lime" { Stuff::Mass(crate::units::mass("1 g").unwrap()) } else { Stuff::Volume(in_litres(1.0)) };
+        let like = if name == "lime" {
+            Stuff::Mass(crate::units::mass("1 g").unwrap())
+        } else {
+            Stuff::Volume(in_litres(1.0))
+        };
         stock.on_hand.shed.at_hand(id, like).size()
     }
 
@@ -403,6 +279,7 @@ mod tests {
         assert_eq!(of("1/2 x 5 kg block"), 32.5);
         assert_eq!(of("1 1/2 × 5 KG BLOCK + 2 L"), 99.5);
         assert_eq!(of("5 kg block"), 65.0);
+        assert_eq!(of("2 x 40 L"), 80.0);
         assert_eq!(of("[10 L, 1 x 5 kg block]"), 75.0);
         assert_eq!(of("0 L"), 0.0);
         assert_eq!(of("0"), 0.0);
@@ -423,7 +300,9 @@ mod tests {
     #[test]
     fn a_compressed_bale_counts_by_its_loose_litres() {
         let bale = |more: &str| {
-            let text = format!("stock: s\npackages: {{peat: [{{label: bale, compressed: 100 L{more}}}]}}\non_hand: {{peat: 1 x bale}}\n");
+            let text = format!(
+                "stock: s\npackages: {{peat: [{{label: bale, compressed: 100 L{more}}}]}}\non_hand: {{peat: 1 x bale}}\n"
+            );
             at_hand(&text, "peat")
         };
         assert_eq!(bale(""), 180.0);
@@ -455,6 +334,7 @@ mod tests {
         assert_eq!(fault("stock: s\nready_made: {label: bag, gives: 5 kg}\n"), ["quantity"]);
         let on_hand = |amount: &str| fault(&format!("{SHED}  perlite: {amount}\n"));
         assert_eq!(on_hand("2 x 90 L bag"), ["choice"]);
+        assert_eq!(on_hand("2 x 5 kg"), ["quantity"]);
         assert_eq!(on_hand("5 kg"), ["quantity"]);
         assert_eq!(on_hand("-4 L"), ["quantity"]);
         assert_eq!(on_hand("-4 x 100 L bag"), ["quantity"]);

@@ -95,8 +95,8 @@ fn says(bytes: &[u8], original: &Original, stock: &Stock, shed: &Shed, catalogue
     problems.is_empty()
         && same
         && ingredients().all(|id| {
-            [litres, grams].into_iter().all(|like| {
-                near(shed.at_hand(id, like).size(), read.on_hand.shed.at_hand(id, like).size())
-            })
+            [litres, grams]
+                .into_iter()
+                .all(|like| near(shed.at_hand(id, like).size(), read.on_hand.shed.at_hand(id, like).size()))
         })
 }

@@ -43,8 +43,11 @@ impl Term {
     }
 
     /// As it is to be written: what nobody touched stays, whole packages stay packages,
-    /// an opened one is told by what is left in it.
+    /// an opened one is told by what is left in it; nothing where nothing is left.
     fn text(&self) -> Option<String> {
+        if self.left.size() <= 0.0 {
+            return None;
+        }
         if !self.written.is_empty() {
             return Some(self.written.clone());
         }
@@ -310,10 +313,9 @@ mod tests {
         shed.take(&[used(180.0)]).unwrap();
         assert_eq!(shed.rewritten()[0].text, "55 L");
         shed.add(IngredientId(1), &block(), 2);
-        assert_eq!(shed.rewritten()[1], Rewritten {
-            ingredient: IngredientId(1),
-            at: None,
-            text: "2 x 5 kg block".to_owned(),
-        });
+        assert_eq!(
+            shed.rewritten()[1],
+            Rewritten { ingredient: IngredientId(1), at: None, text: "2 x 5 kg block".to_owned() }
+        );
     }
 }

@@ -8,6 +8,7 @@ use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did
 use crate::recipe::{BUILT_IN, Recipe, built_in};
 use crate::soak::Soak;
 use crate::source::{Fields, Files, Kind, Node, Table, Value, list, parse, text_of};
+use crate::stock::Stock;
 use crate::units::{Assumption, Parsed, Volume, volume};
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
@@ -196,6 +197,7 @@ impl<'f> Loader<'f> {
             scoop,
             rack: fields.get("rack").and_then(|node| Rack::read(node, problems)),
             soak: fields.get("soak").and_then(|node| week_soak(node, name.unwrap_or_default(), problems)),
+            stock: fields.get("stock").and_then(|node| self.stock(node, problems)),
         };
         if week.sowings.is_empty() && problems.len() == before && self.rejected.is_none() {
             problems.push(Problem::new(
@@ -371,6 +373,22 @@ impl<'f> Loader<'f> {
         None
     }
 
+    /// The stock file that a week names.
+    fn stock(&mut self, node: &Node<'_>, problems: &mut Problems) -> Option<Stock> {
+        let path = self.folder.join(text_of(node, "the path of a stock file", problems)?.trim());
+        let read = stock_file(&path, self.files, &mut self.catalogue);
+        match read {
+            Ok((stock, assumptions)) => {
+                self.remarks.extend(assumptions.into_iter().map(Remark::Assumed));
+                Some(stock)
+            }
+            Err(rejected) => {
+                self.reject(rejected);
+                None
+            }
+        }
+    }
+
     fn recipe_file(&mut self, path: &Path) -> Option<Recipe> {
         let source = match self.files.read(path, Kind::Yaml) {
             Ok(source) => source,
@@ -421,6 +439,22 @@ impl Names for Loader<'_> {
             }
         }
     }
+}
+
+/// Reads a stock file; its own ingredients go into the catalogue, those of a week win.
+///
+/// # Errors
+/// [`Rejected`] with every fault of the file.
+pub fn stock_file(
+    path: &Path,
+    files: &dyn Files,
+    catalogue: &mut Catalogue,
+) -> Result<(Stock, BTreeSet<Assumption>), Rejected> {
+    let source = files.read(path, Kind::Yaml)?;
+    let mut problems = Problems::new(Arc::clone(&source));
+    let stock = crate::stock::read(&source, catalogue, &mut problems);
+    let (stock, assumptions) = problems.settle(stock)?;
+    Ok((Stock { path: Some(path.to_owned()), ..stock }, assumptions))
 }
 
 /// Reads a recipe file, its own ingredients first.
@@ -481,25 +515,7 @@ fn week_soak(node: &Node<'_>, name: &str, problems: &mut Problems) -> Option<Soa
     soak
 }
 
-/// The first key of a file, which says what the file is; `None` if it has none.
-///
-/// # Errors
-/// [`Rejected`] if the file cannot be read.
-pub fn kind_of(path: &Path, files: &dyn Files) -> Result<Option<String>, Rejected> {
-    let source = files.read(path, Kind::Yaml)?;
-    let node = parse(&source.text, &mut Problems::new(Arc::clone(&source)));
-    Ok(node.as_ref().and_then(first_key).map(str::to_owned))
-}
-
-fn first_key<'n>(node: &'n Node<'_>) -> Option<&'n str> {
-    let Value::Map(map) = &node.value else { return None };
-    match &map.first()?.0.value {
-        Value::Text(key) => Some(key),
-        _ => None,
-    }
-}
-
-/// Checks a file by what its first key says it is: a week, a recipe or a soak.
+/// Checks a file by what its first key says it is: a week, a recipe, a soak or a stock file.
 ///
 /// # Errors
 /// [`Rejected`] with every fault of the file and of those it names.
@@ -507,7 +523,7 @@ pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
     let source = files.read(path, Kind::Yaml)?;
     let mut problems = Problems::new(Arc::clone(&source));
     let node = parse(&source.text, &mut problems);
-    match node.as_ref().and_then(first_key) {
+    match node.as_ref().and_then(first_of) {
         Some("week") => {
             load_read(path, &source, files, &[]).map(|loaded| Checked { kind: "week", name: loaded.week.name })
         }
@@ -517,21 +533,43 @@ pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
             problems.settle(recipe).map(|(recipe, _)| Checked { kind: "recipe", name: recipe.name })
         }
         Some("soak") => crate::soak::check(&source).map(|soak| Checked { kind: "soak", name: soak.name }),
+        Some("stock") => {
+            let mut catalogue = Catalogue::built_in()?;
+            let stock = crate::stock::read(&source, &mut catalogue, &mut problems);
+            problems.settle(stock).map(|(stock, _)| Checked { kind: "stock", name: stock.name })
+        }
         _ => {
             if problems.is_empty() {
                 let at = node.map_or(Span::default(), |node| node.at);
                 let what = "the first key does not say what the file is";
-                problems.push(Problem::new(Code::WrongKind, at, what, "`week:`, `recipe:` or `soak:` first"));
+                problems.push(Problem::new(Code::WrongKind, at, what, "`week:`, `recipe:`, `soak:` or `stock:` first"));
             }
             problems.settle(None::<Checked>).map(|(checked, _)| checked)
         }
     }
 }
 
+/// The first key of a document.
+fn first_of<'n>(node: &'n Node<'_>) -> Option<&'n str> {
+    let Value::Map(map) = &node.value else { return None };
+    match &map.first()?.0.value {
+        Value::Text(text) => Some(text),
+        _ => None,
+    }
+}
+
+/// The first key of a file, which says what it is; `None` for a file that cannot be read.
+#[must_use]
+pub fn first_key(path: &Path, files: &dyn Files) -> Option<String> {
+    let source = files.read(path, Kind::Yaml).ok()?;
+    let mut problems = Problems::new(Arc::clone(&source));
+    parse(&source.text, &mut problems).as_ref().and_then(first_of).map(str::to_owned)
+}
+
 /// A file that was found to be in order.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Checked {
-    /// `week`, `recipe` or `soak`.
+    /// `week`, `recipe`, `soak` or `stock`.
     pub kind: &'static str,
     /// Its name.
     pub name: String,

@@ -8,7 +8,7 @@ mod sowing;
 mod when;
 
 pub use allowances::Allowances;
-pub use load::{Checked, Loaded, Remark, check, kind_of, load};
+pub use load::{Checked, Loaded, Remark, check, first_key, load, stock_file};
 pub use rack::Rack;
 pub use request::{Request, from_request};
 pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};
@@ -18,6 +18,7 @@ use crate::catalogue::IngredientId;
 use crate::diagnostic::{SourceText, Span};
 use crate::recipe::Recipe;
 use crate::soak::Soak;
+use crate::stock::Stock;
 use crate::units::Volume;
 use std::sync::Arc;
 
@@ -59,6 +60,8 @@ pub struct Week {
     pub rack: Option<Rack>,
     /// How the coir is to be soaked, where the week says.
     pub soak: Option<Soak>,
+    /// What is at hand and how it is sold.
+    pub stock: Option<Stock>,
 }
 
 impl Week {

@@ -103,6 +103,7 @@ pub fn from_request(request: &Request<'_>, files: &dyn Files) -> Result<Requeste
         scoop: None,
         rack: None,
         soak: None,
+        stock: None,
     };
     Ok(Requested { loaded: loader.finish(week)?, make: make.flatten(), crop })
 }

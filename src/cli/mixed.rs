@@ -1,0 +1,183 @@
+//! `trayful mixed`: takes what a week used out of its stock file.
+
+use super::args::MixedArgs;
+use super::{DONE, Failure, Session, UNMET, stocked};
+use crate::plan::{self, Buy, Plan};
+use crate::report::{MixedReport, Outcome};
+use crate::source::Disk;
+use crate::stock::{
+    Entry, Ledger, LedgerFault, LogRow, NewEntry, Package, Recovered, Rewritten, Shed, Stock, Stuff, Taken, read,
+    rewrite,
+};
+use crate::week::{self, Loaded};
+use jiff::ZonedDateTime;
+use std::sync::Arc;
+
+/// The step hook of production: nothing happens between the steps.
+fn no_steps(_: crate::stock::Step) -> std::io::Result<()> {
+    Ok(())
+}
+
+impl From<LedgerFault> for Failure {
+    fn from(fault: LedgerFault) -> Self {
+        match fault {
+            LedgerFault::Rejected(rejected) => Self::Rejected(rejected),
+            LedgerFault::ChangedSince { ref entry, .. } => {
+                let rows: Vec<String> = entry.rows.iter().map(row_words).collect();
+                Self::Said(format!("{fault}: {}", rows.join(", ")))
+            }
+            fault => Self::Said(fault.to_string()),
+        }
+    }
+}
+
+fn row_words(row: &LogRow) -> String {
+    let amount = row.litres.map(|litres| format!("{litres} L")).or(row.grams.map(|grams| format!("{grams} g")));
+    format!("{} {}", row.ingredient, amount.unwrap_or_default())
+}
+
+pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    let mut loaded = week::load(&args.week, &Disk, &args.wanted)?;
+    let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
+        return Err(Failure::Said(format!(
+            "`{}` names no stock file: write one and name it as `stock: ...`",
+            args.week.display()
+        )));
+    };
+    let plan = plan::plan(&loaded)?;
+    let (mut ledger, recovered) = Ledger::open(&path, &mut no_steps)?;
+    let outcome = match recovered {
+        // What the interrupted run was asked to do is done: once is enough.
+        Some(Recovered::Finished(entry)) if args.undo && entry.undoes.is_some() => Outcome::Undone(entry),
+        _ if args.undo => Outcome::Undone(ledger.undo(now(), &mut no_steps)?),
+        recovered => take(args, &mut loaded, &plan, &mut ledger, recovered)?,
+    };
+    let report = MixedReport {
+        outcome: &outcome,
+        week: &loaded.week.name,
+        stock: &path.display().to_string(),
+        log: &path.with_file_name(ledger.log_path().file_name().unwrap_or_default()).display().to_string(),
+        catalogue: &loaded.catalogue,
+    };
+    session.report(&report, false)?;
+    Ok(match outcome {
+        Outcome::Already(_) | Outcome::Short(_) => UNMET,
+        _ => DONE,
+    })
+}
+
+fn now() -> String {
+    ZonedDateTime::now().strftime("%Y-%m-%d %H:%M").to_string()
+}
+
+fn take(
+    args: &MixedArgs,
+    loaded: &mut Loaded,
+    plan: &Plan,
+    ledger: &mut Ledger,
+    recovered: Option<Recovered>,
+) -> Result<Outcome, Failure> {
+    let mix_on = loaded.week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());
+    let mix_on = mix_on.unwrap_or_default();
+    if let Some(entry) = ledger.entry_of(&loaded.week.name, &mix_on)
+        && !args.again
+    {
+        let finished = matches!(&recovered, Some(Recovered::Finished(done)) if done.number == entry.number);
+        return Ok(if finished { Outcome::Finished(entry.clone()) } else { Outcome::Already(entry.clone()) });
+    }
+    // The file again, now that nobody else writes to it.
+    let source = Arc::clone(ledger.original().source());
+    let mut problems = crate::diagnostic::Problems::new(Arc::clone(&source));
+    let stock = read(&source, &mut loaded.catalogue, &mut problems);
+    let (stock, _) = problems.settle(stock)?;
+    let bought = bought(args, loaded, plan, &stock)?;
+    let mut shed = stock.on_hand.shed.clone();
+    let mut rows: Vec<LogRow> = bought
+        .iter()
+        .map(|(id, package, count)| {
+            shed.add(*id, package, *count);
+            bought_row(&loaded.catalogue.ingredient(*id).name, package, *count)
+        })
+        .collect();
+    let taken = match shed.take(&plan::uses(plan, &[])) {
+        Ok(taken) => taken,
+        Err(short) => return Ok(Outcome::Short(short)),
+    };
+    rows.extend(taken.iter().map(|taken| taken_row(taken, &loaded.catalogue.ingredient(taken.used.ingredient).name)));
+    let entry = enter(loaded, &stock, &shed, rows, mix_on, ledger)?;
+    Ok(Outcome::Entered(entry))
+}
+
+fn enter(
+    loaded: &mut Loaded,
+    stock: &Stock,
+    shed: &Shed,
+    rows: Vec<LogRow>,
+    mix_on: String,
+    ledger: &mut Ledger,
+) -> Result<Entry, Failure> {
+    let new = rewrite(ledger.original(), stock, shed, &mut loaded.catalogue)
+        .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand, loaded)))?;
+    let week = loaded.week.name.clone();
+    let entry = NewEntry { date: now(), week, mix_on, rows, bytes: new.bytes, restore: new.back };
+    Ok(ledger.enter(entry, &mut no_steps)?)
+}
+
+fn by_hand_words(by_hand: &[Rewritten], loaded: &Loaded) -> String {
+    let amounts: Vec<String> = by_hand
+        .iter()
+        .map(|change| format!("  {}: {}", loaded.catalogue.ingredient(change.ingredient).name, change.text))
+        .collect();
+    format!(
+        "nothing was taken: the amounts cannot be put into the stock file without changing more than them. Write each \
+         on one line of its own under `on_hand:`, without aliases, and run this again. They would be:\n{}",
+        amounts.join("\n")
+    )
+}
+
+/// What `--bought` says: packages by name, or all of the plan's.
+fn bought(
+    args: &MixedArgs,
+    loaded: &Loaded,
+    plan: &Plan,
+    stock: &Stock,
+) -> Result<Vec<(crate::catalogue::IngredientId, Package, u64)>, Failure> {
+    let (planned, named): (Vec<String>, Vec<String>) =
+        args.bought.iter().cloned().partition(|text| text.trim() == "planned");
+    let mut bought: Vec<_> = stocked::each("--bought", &named, &loaded.catalogue, |id, text, at, problems| {
+        stock.bought(id, text, at, &loaded.catalogue, problems)
+    })?
+    .into_iter()
+    .map(|(id, (package, count))| (id, package, count))
+    .collect();
+    if !planned.is_empty() {
+        for need in plan::needs(&plan.totals, &[]) {
+            if let Buy::Packages { picks, .. } = plan::line(need, stock).buy {
+                bought.extend(picks.into_iter().map(|(package, count)| (need.ingredient, package, count)));
+            }
+        }
+    }
+    Ok(bought)
+}
+
+fn bought_row(ingredient: &str, package: &Package, count: u64) -> LogRow {
+    let put_in = package.gives.of_size(-package.gives.size() * count as f64);
+    row("bought", String::new(), ingredient, put_in, format!("{count} x {}", package.label), String::new())
+}
+
+fn taken_row(taken: &Taken, ingredient: &str) -> LogRow {
+    let Taken { used, packages, left } = taken;
+    row("mixed", used.batch.clone(), ingredient, used.amount, packages.join("; "), left.clone())
+}
+
+fn row(what: &str, batch: String, ingredient: &str, amount: Stuff, package: String, left: String) -> LogRow {
+    LogRow {
+        what: what.to_owned(),
+        batch,
+        ingredient: ingredient.to_owned(),
+        litres: amount.litres(),
+        grams: amount.grams(),
+        package,
+        left,
+    }
+}

@@ -1,0 +1,51 @@
+//! Arguments of the form `INGREDIENT=AMOUNT`, read against a stock.
+
+use super::Failure;
+use crate::catalogue::{Catalogue, IngredientId};
+use crate::diagnostic::{Problem, Problems, Rejected, SourceText, Span};
+use crate::units::Fault;
+use std::sync::Arc;
+
+/// Reads each argument of an option; all faults are reported together.
+pub(super) fn each<T>(
+    option: &str,
+    texts: &[String],
+    catalogue: &Catalogue,
+    read: impl Fn(IngredientId, &str, Span, &mut Problems) -> Option<T>,
+) -> Result<Vec<(IngredientId, T)>, Failure> {
+    let mut values = Vec::new();
+    let mut rejected: Option<Rejected> = None;
+    for text in texts {
+        let source = SourceText { name: option.to_owned(), text: text.clone() };
+        let mut problems = Problems::new(Arc::new(source));
+        let value = pair(text, catalogue, &mut problems, &read);
+        match problems.settle(value) {
+            Ok((value, _)) => values.push(value),
+            Err(more) => {
+                rejected = Some(match rejected {
+                    Some(others) => others.and(more),
+                    None => more,
+                });
+            }
+        }
+    }
+    rejected.map_or(Ok(values), |rejected| Err(rejected.into()))
+}
+
+fn pair<T>(
+    text: &str,
+    catalogue: &Catalogue,
+    problems: &mut Problems,
+    read: impl Fn(IngredientId, &str, Span, &mut Problems) -> Option<T>,
+) -> Option<(IngredientId, T)> {
+    let Some((name, amount)) = text.split_once('=') else {
+        let at = Span::new(0, text.len());
+        let expected = "an ingredient and an amount, as in `perlite=40 L`";
+        problems.push(Problem::of_quantity(at, &Fault::Shape(text.to_owned()), expected));
+        return None;
+    };
+    let id = catalogue.ingredient_named(name.trim(), Span::new(0, name.trim_end().len()), problems)?;
+    let lead = amount.len() - amount.trim_start().len();
+    let start = name.len() + 1 + lead;
+    read(id, amount.trim(), Span::new(start, start + amount.trim().len()), problems).map(|value| (id, value))
+}

@@ -1,0 +1,380 @@
+//! What to buy: what is at hand first, the rest in whole packages at least cost.
+
+use super::packages::{Kind, choose};
+use super::{Batch, DoseTotal, Plan, Totals};
+use crate::catalogue::IngredientId;
+use crate::recipe::{Basis, Why};
+use crate::stock::{Currency, Package, Stock, Stuff};
+use crate::units::{Volume, cover, given_billionths, needed_billionths, to_litres};
+use crate::week::Week;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
+
+/// So much of an ingredient.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Need {
+    /// What.
+    pub ingredient: IngredientId,
+    /// How much, by volume or by weight.
+    pub amount: Stuff,
+}
+
+/// What to buy and what it costs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Purchases {
+    /// The currency of the prices, where the stock file says.
+    pub currency: Option<Currency>,
+    /// Whether there is a stock file.
+    pub has_stock: bool,
+    /// A line for each ingredient and dose needed.
+    pub lines: Vec<PurchaseLine>,
+    /// What all of it costs; `None` where a package or a price is missing.
+    pub total: Option<Decimal>,
+    /// What the plan uses up, at the best unit price of each ingredient, whether it is
+    /// bought now or at hand; `None` where a price is missing.
+    pub used: Option<Decimal>,
+    /// The trays and pots that `total` is for.
+    pub per: Per,
+    /// The same mix bought ready-made.
+    pub ready_made: Option<ReadyMade>,
+    /// What the plan would cost with each of the ingredients that its recipes offer.
+    pub alternatives: Vec<Alternative>,
+}
+
+/// What costs are shared out over.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Per {
+    /// Trays filled, or pots where there are no trays.
+    pub trays: u64,
+    /// Plants wanted; of sowings by cells or trays, a plant a cell.
+    pub plants: u64,
+    /// Litres of finished mix.
+    pub mix_l: f64,
+}
+
+/// One ingredient.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PurchaseLine {
+    /// What.
+    pub ingredient: IngredientId,
+    /// How much is needed in all.
+    pub need: Stuff,
+    /// How much of it is at hand.
+    pub on_hand: Stuff,
+    /// How much has to be bought.
+    pub lacking: Stuff,
+    /// What to buy.
+    pub buy: Buy,
+    /// What is left afterwards.
+    pub left_over: Stuff,
+}
+
+/// What to buy of an ingredient.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Buy {
+    /// Enough is at hand.
+    Nothing,
+    /// Whole packages.
+    Packages {
+        /// Each kind and how many.
+        picks: Vec<(Package, u64)>,
+        /// What they cost; `None` where a price is missing.
+        cost: Option<Decimal>,
+        /// Why they were chosen.
+        by: Chosen,
+    },
+    /// No package is known: so many litres or grams.
+    Loose {
+        /// There are packages, or some is at hand, but counted the other way: by weight
+        /// where litres are needed, or in litres where it is needed by weight.
+        unlike: bool,
+    },
+}
+
+/// Why packages were chosen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Chosen {
+    /// They are the cheapest.
+    Cheapest,
+    /// They are the cheapest that were found in bounded time.
+    CheapEnough,
+    /// Prices are missing: they leave the least over.
+    LeastLeftOver,
+}
+
+/// A ready-made mix in place of the plan's.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadyMade {
+    /// The package.
+    pub package: Package,
+    /// How many give the same finished mix.
+    pub count: u64,
+    /// What they cost.
+    pub cost: Option<Decimal>,
+}
+
+/// The plan's purchases with another choice of ingredient.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Alternative {
+    /// The ingredient.
+    pub ingredient: IngredientId,
+    /// The plan uses it.
+    pub chosen: bool,
+    /// The litres of it.
+    pub need: Volume,
+    /// What the whole purchase would cost.
+    pub total: Option<Decimal>,
+}
+
+/// Every ingredient and dose of a plan, with covering material and the like in `extra`.
+///
+/// What is needed both by volume and by weight has a need of each.
+#[must_use]
+pub fn needs(totals: &Totals, extra: &[(IngredientId, Volume)]) -> Vec<Need> {
+    let mut needs = Vec::new();
+    for (ingredient, loose) in totals.ingredients.iter().chain(extra) {
+        add(&mut needs, *ingredient, Stuff::Volume(*loose));
+    }
+    for DoseTotal { ingredient, mass, measure } in &totals.doses {
+        if let Some(mass) = mass {
+            add(&mut needs, *ingredient, Stuff::Mass(*mass));
+        }
+        if let Some(measure) = measure {
+            add(&mut needs, *ingredient, Stuff::Volume(*measure));
+        }
+    }
+    needs
+}
+
+fn add(needs: &mut Vec<Need>, ingredient: IngredientId, amount: Stuff) {
+    match needs.iter_mut().find(|need| need.ingredient == ingredient && need.amount.is_like(amount)) {
+        Some(need) => need.amount = need.amount.of_size((need.amount.size() + amount.size()).max(0.0)),
+        None => needs.push(Need { ingredient, amount }),
+    }
+}
+
+/// What to buy for a plan.
+#[must_use]
+pub fn purchases(plan: &Plan, week: &Week, stock: &Stock, extra: &[(IngredientId, Volume)]) -> Purchases {
+    let needs = needs(&plan.totals, extra);
+    let lines: Vec<PurchaseLine> = needs.iter().map(|need| line(*need, stock)).collect();
+    Purchases {
+        currency: stock.currency,
+        has_stock: !stock.name.is_empty(),
+        total: total(&lines),
+        used: needs.iter().try_fold(Decimal::ZERO, |sum, need| sum.checked_add(worth(*need, stock)?)),
+        lines,
+        per: Per {
+            trays: if plan.totals.trays > 0 { plan.totals.trays } else { plan.totals.pots },
+            plants: plan.sowings.iter().map(|sowing| sowing.plants.unwrap_or(sowing.cells)).sum(),
+            mix_l: to_litres(plan.totals.mix),
+        },
+        ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, plan.totals.mix)),
+        alternatives: alternatives(plan, week, stock, &needs),
+    }
+}
+
+fn total(lines: &[PurchaseLine]) -> Option<Decimal> {
+    lines.iter().try_fold(Decimal::ZERO, |sum, line| match &line.buy {
+        Buy::Nothing => Some(sum),
+        Buy::Packages { cost, .. } => sum.checked_add((*cost)?),
+        Buy::Loose { .. } => None,
+    })
+}
+
+/// What is at hand against one need, and the packages for the rest.
+#[must_use]
+pub fn line(need: Need, stock: &Stock) -> PurchaseLine {
+    let Need { ingredient, amount } = need;
+    let on_hand = stock.on_hand.shed.at_hand(ingredient, amount);
+    // A part in a billion short is not short.
+    let short = (amount.size() * (1.0 - 1e-9) - on_hand.size()).max(0.0);
+    let lacking = if short > 0.0 { amount.size() - on_hand.size() } else { 0.0 };
+    let mut bought = 0.0;
+    let buy = if short > 0.0 {
+        let buy = buy(ingredient, amount.of_size(lacking), stock);
+        if let Buy::Packages { picks, .. } = &buy {
+            bought = picks.iter().map(|(package, count)| package.gives.size() * *count as f64).sum();
+        }
+        buy
+    } else {
+        Buy::Nothing
+    };
+    let left_over = match buy {
+        Buy::Loose { .. } => 0.0,
+        _ => on_hand.size() + bought - amount.size(),
+    };
+    PurchaseLine {
+        ingredient,
+        need: amount,
+        on_hand,
+        lacking: amount.of_size(lacking),
+        buy,
+        left_over: amount.of_size(left_over.max(0.0)),
+    }
+}
+
+fn buy(ingredient: IngredientId, lacking: Stuff, stock: &Stock) -> Buy {
+    let known = stock.packages_of(ingredient);
+    let packages: Vec<&Package> =
+        known.iter().filter(|package| package.gives.is_like(lacking) && package.gives.size() >= 1e-9).collect();
+    let unlike = packages.len() < known.len() || stock.on_hand.shed.is_unlike(ingredient, lacking);
+    let prices: Option<Vec<u64>> = packages.iter().map(|package| hundredths(package.price?)).collect();
+    let kinds: Vec<Kind> = packages
+        .iter()
+        .enumerate()
+        .map(|(index, package)| Kind {
+            gives: given_billionths(package.gives.size()),
+            price: prices.as_ref().map_or(0, |prices| prices[index]),
+        })
+        .collect();
+    let Some(choice) = choose(needed_billionths(lacking.size()), &kinds) else { return Buy::Loose { unlike } };
+    let picks: Vec<(Package, u64)> = packages
+        .iter()
+        .zip(&choice.counts)
+        .filter(|(_, count)| **count > 0)
+        .map(|(package, count)| ((*package).clone(), *count))
+        .collect();
+    let cost = picks.iter().try_fold(Decimal::ZERO, |sum, (package, count)| {
+        sum.checked_add(package.price?.checked_mul(Decimal::from(*count))?)
+    });
+    let by = match (prices.is_some(), choice.proved) {
+        (false, _) => Chosen::LeastLeftOver,
+        (true, true) => Chosen::Cheapest,
+        (true, false) => Chosen::CheapEnough,
+    };
+    Buy::Packages { picks, cost, by }
+}
+
+/// A price in whole hundredths; prices have at most two decimals.
+fn hundredths(price: Decimal) -> Option<u64> {
+    price.checked_mul(Decimal::ONE_HUNDRED)?.to_u64()
+}
+
+/// What an amount is worth at the best unit price of its packages.
+fn worth(need: Need, stock: &Stock) -> Option<Decimal> {
+    let packages = stock.packages_of(need.ingredient).iter().filter(|package| package.gives.is_like(need.amount));
+    let unit = packages.filter_map(|package| {
+        let gives = Decimal::from_f64(package.gives.size()).filter(|gives| !gives.is_zero())?;
+        package.price?.checked_div(gives)
+    });
+    unit.min()?.checked_mul(Decimal::from_f64(need.amount.size())?)
+}
+
+fn ready_made(package: &Package, mix: Volume) -> Option<ReadyMade> {
+    let Stuff::Volume(each) = package.gives else { return None };
+    let count = cover(mix, each)?.count;
+    let cost = package.price.and_then(|price| price.checked_mul(Decimal::from(count)));
+    Some(ReadyMade { package: package.clone(), count, cost })
+}
+
+/// The purchase with each of the ingredients that the recipes offer as a choice.
+fn alternatives(plan: &Plan, week: &Week, stock: &Stock, needs: &[Need]) -> Vec<Alternative> {
+    let mut offered: Vec<&[IngredientId]> = Vec::new();
+    for batch in &plan.batches {
+        for part in week.recipe(batch.recipe).parts.iter().filter(|part| part.choices.len() > 1) {
+            if !offered.contains(&part.choices.as_slice()) {
+                offered.push(&part.choices);
+            }
+        }
+    }
+    // Several choices would have to be combined: the sheet shows one.
+    let [choices] = offered[..] else { return Vec::new() };
+    choices
+        .iter()
+        .map(|other| {
+            let mut needs = needs.to_vec();
+            let mut litres = 0.0;
+            let mut chosen = false;
+            for batch in &plan.batches {
+                let used = batch.ingredients.iter().find(|part| choices.contains(&part.ingredient));
+                let Some(used) = used.filter(|_| week.recipe(batch.recipe).offers(*other)) else { continue };
+                litres += to_litres(used.loose);
+                if used.ingredient == *other {
+                    chosen = true;
+                    continue;
+                }
+                add(&mut needs, used.ingredient, Stuff::Volume(-used.loose));
+                add(&mut needs, *other, Stuff::Volume(used.loose));
+                swap_doses(&mut needs, batch, used.ingredient, *other, used.loose, week);
+            }
+            needs.retain(|need| need.amount.size() > 1e-9);
+            let lines: Vec<PurchaseLine> = needs.iter().map(|need| line(*need, stock)).collect();
+            Alternative { ingredient: *other, chosen, need: crate::units::in_litres(litres), total: total(&lines) }
+        })
+        .filter(|alternative| to_litres(alternative.need) > 0.0)
+        .collect()
+}
+
+/// Doses that count on one of the ingredients leave with it, or come with the other.
+fn swap_doses(needs: &mut Vec<Need>, batch: &Batch, from: IngredientId, to: IngredientId, loose: Volume, week: &Week) {
+    for dose in batch.doses.iter().filter(|dose| dose.basis == Basis::Of(from)) {
+        let amount = match dose.amount {
+            super::Dosed::Mass(mass) => Stuff::Mass(-mass),
+            super::Dosed::Measure(volume, _) => Stuff::Volume(-volume),
+        };
+        add(needs, dose.ingredient, amount);
+    }
+    for dose in week.recipe(batch.recipe).doses.iter().filter(|dose| dose.basis == Basis::Of(to)) {
+        let missing = batch.left_out.iter().find(|omission| omission.ingredient == dose.ingredient);
+        let for_want_of_it = missing
+            .is_some_and(|omission| omission.why.keys().all(|why| matches!(why, Why::NoneOf(base) if *base == to)));
+        if for_want_of_it {
+            let amount = match dose.rate {
+                crate::units::Rate::Mass(rate) => Stuff::Mass(loose * rate),
+                crate::units::Rate::Measure { per_volume, .. } => Stuff::Volume(loose * per_volume),
+            };
+            add(needs, dose.ingredient, amount);
+        }
+    }
+}
+
+impl Purchases {
+    /// An amount of money shared out; `None` where there is nothing to share over.
+    fn shared(amount: Option<Decimal>, over: f64) -> Option<Decimal> {
+        amount?.checked_div(Decimal::from_f64(over)?)
+    }
+
+    /// The total for each tray, or pot where there are no trays.
+    #[must_use]
+    pub fn per_tray(&self) -> Option<Decimal> {
+        self.total?.checked_div(Decimal::from(self.per.trays))
+    }
+
+    /// The total for a hundred plants.
+    #[must_use]
+    pub fn per_100_plants(&self) -> Option<Decimal> {
+        self.total?.checked_mul(Decimal::ONE_HUNDRED)?.checked_div(Decimal::from(self.per.plants))
+    }
+
+    /// The total for a litre of finished mix.
+    #[must_use]
+    pub fn per_litre(&self) -> Option<Decimal> {
+        Self::shared(self.total, self.per.mix_l)
+    }
+
+    /// What is used up, for each tray.
+    #[must_use]
+    pub fn used_per_tray(&self) -> Option<Decimal> {
+        self.used?.checked_div(Decimal::from(self.per.trays))
+    }
+
+    /// What is used up, for a litre of finished mix.
+    #[must_use]
+    pub fn used_per_litre(&self) -> Option<Decimal> {
+        Self::shared(self.used, self.per.mix_l)
+    }
+
+    /// The ingredients that have to be bought in packages without a price.
+    pub fn unpriced(&self) -> impl Iterator<Item = IngredientId> {
+        self.lines
+            .iter()
+            .filter(|line| matches!(line.buy, Buy::Packages { cost: None, .. }))
+            .map(|line| line.ingredient)
+    }
+
+    /// The ingredients that have to be bought and of which no package is known.
+    pub fn unpackaged(&self) -> impl Iterator<Item = &PurchaseLine> {
+        self.lines.iter().filter(|line| matches!(line.buy, Buy::Loose { .. }))
+    }
+}

@@ -1,0 +1,303 @@
+//! How far what is at hand goes.
+
+use super::buying::stuff;
+use super::document::{Document, Table};
+use super::words::{and, count};
+use super::{Report, Style, json};
+use crate::catalogue::{Catalogue, IngredientId, TrayId};
+use crate::plan::{Filling, Plan, WeekFilling};
+use crate::stock::{Short, Stuff};
+use crate::units::{Litres, UnitSystem, plain};
+use serde_json::{Value, json};
+
+/// Trays that a recipe's mix fills.
+pub struct FillReport<'f> {
+    /// What was worked out.
+    pub filling: &'f Filling,
+    /// The recipe.
+    pub recipe: &'f str,
+    /// The kind of tray.
+    pub tray: TrayId,
+    /// The crop, if one was named.
+    pub crop: Option<&'f str>,
+    /// The tables of names.
+    pub catalogue: &'f Catalogue,
+}
+
+fn litres(amount: Option<Stuff>) -> Option<f64> {
+    amount.and_then(Stuff::litres)
+}
+
+fn grams(amount: Option<Stuff>) -> Option<f64> {
+    amount.and_then(Stuff::grams)
+}
+
+impl FillReport<'_> {
+    fn name(&self, id: IngredientId) -> &str {
+        &self.catalogue.ingredient(id).name
+    }
+
+    fn first_out(&self) -> Vec<&str> {
+        let first = self.filling.lines.iter().filter(|line| line.runs_out_first(self.filling));
+        first.map(|line| self.name(line.ingredient)).collect()
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let mut notes = Vec::new();
+        if self.crop.is_none() {
+            notes.push(
+                "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops."
+                    .to_owned(),
+            );
+        }
+        let uncounted: Vec<&str> = self
+            .filling
+            .lines
+            .iter()
+            .filter(|line| line.have.is_none())
+            .map(|line| self.name(line.ingredient))
+            .collect();
+        if !uncounted.is_empty() {
+            notes.push(format!(
+                "Nothing was said of {}, so it is not counted: say it with `--have {}=\"...\"`.",
+                and(&uncounted),
+                uncounted[0]
+            ));
+        }
+        notes
+    }
+
+    fn summary(&self, units: UnitSystem) -> String {
+        let tray = self.catalogue.tray(self.tray);
+        let thing = if tray.pot { ("pot", "pots") } else { ("tray", "trays") };
+        let filled = count(self.filling.trays, thing.0, thing.1);
+        let first = self.first_out();
+        let more: Vec<String> = self
+            .filling
+            .lines
+            .iter()
+            .filter_map(|line| {
+                let lacks = line.one_more_lacks.filter(|lacks| lacks.size() > 0.0)?;
+                Some(format!("{} more {}", stuff(lacks, Litres::Needed, units), self.name(line.ingredient)))
+            })
+            .collect();
+        let runs = if first.len() == 1 { "runs" } else { "run" };
+        let end =
+            if first.is_empty() { String::new() } else { format!(" {} {runs} out first.", capital(&and(&first))) };
+        let more = if more.is_empty() { String::new() } else { format!(" One more would need {}.", and(&more)) };
+        format!("What is at hand fills {filled} of `{}`.{end}{more}", tray.name)
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
+
+impl Report for FillReport<'_> {
+    fn document(&self, style: Style) -> Document {
+        let crop = self.crop.map(|crop| format!(" for {crop}")).unwrap_or_default();
+        let mut document = Document::new(format!("{}{crop}", self.recipe));
+        document.paragraph(self.summary(style.units));
+        let mut table = Table::new(&["ingredient", ">a tray takes", ">at hand", ">enough for", ">left"]);
+        for line in &self.filling.lines {
+            let shown = |amount: Option<Stuff>| amount.map(|amount| stuff(amount, Litres::Given, style.units));
+            table.row([
+                self.name(line.ingredient).to_owned(),
+                stuff(line.each, Litres::Needed, style.units),
+                shown(line.have).unwrap_or_else(|| "not counted".to_owned()),
+                line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
+                shown(line.left).unwrap_or_default(),
+            ]);
+        }
+        document.table(table);
+        document.list(self.notes());
+        document
+    }
+
+    fn json(&self) -> String {
+        let lines: Vec<Value> = self
+            .filling
+            .lines
+            .iter()
+            .map(|line| {
+                json!({
+                    "ingredient": self.name(line.ingredient),
+                    "per_tray_l": line.each.litres(),
+                    "per_tray_g": line.each.grams(),
+                    "counted": line.have.is_some(),
+                    "have_l": litres(line.have),
+                    "have_g": grams(line.have),
+                    "enough_for": line.fills,
+                    "left_l": litres(line.left),
+                    "left_g": grams(line.left),
+                    "one_more_lacks_l": litres(line.one_more_lacks),
+                    "one_more_lacks_g": grams(line.one_more_lacks),
+                })
+            })
+            .collect();
+        json::render(&json!({
+            "format": "trayful-fill/1",
+            "recipe": self.recipe,
+            "crop": self.crop,
+            "tray": self.catalogue.tray(self.tray).name,
+            "trays": self.filling.trays,
+            "runs_out_first": self.first_out(),
+            "ingredients": lines,
+            "notes": self.notes(),
+        }))
+    }
+
+    fn records(&self) -> Vec<Vec<String>> {
+        let header = ["ingredient", "per_tray_l", "per_tray_g", "have_l", "have_g", "enough_for", "trays"];
+        let mut records = vec![header.map(str::to_owned).to_vec()];
+        let number = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
+        for line in &self.filling.lines {
+            records.push(vec![
+                self.name(line.ingredient).to_owned(),
+                number(line.each.litres()),
+                number(line.each.grams()),
+                number(litres(line.have)),
+                number(grams(line.have)),
+                line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
+                self.filling.trays.to_string(),
+            ]);
+        }
+        records
+    }
+}
+
+/// Whether what is at hand is enough for a week.
+pub struct WeekFillReport<'f> {
+    /// What was worked out.
+    pub filling: &'f WeekFilling,
+    /// The week's plan.
+    pub plan: &'f Plan,
+    /// What is at hand of each ingredient that the plan needs.
+    pub lines: &'f [(IngredientId, Stuff, Stuff)],
+    /// The tables of names.
+    pub catalogue: &'f Catalogue,
+}
+
+impl WeekFillReport<'_> {
+    fn name(&self, id: IngredientId) -> &str {
+        &self.catalogue.ingredient(id).name
+    }
+
+    fn short_of(&self, ingredient: IngredientId, like: Stuff) -> Option<Stuff> {
+        let mut short = self.filling.short.iter();
+        let found = short.find(|short| short.ingredient == ingredient && short.need.is_like(like));
+        found.map(Short::lacking)
+    }
+
+    fn shortage(&self, short: &[Short], units: UnitSystem) -> String {
+        let words: Vec<String> = short
+            .iter()
+            .map(|short| format!("{} {}", stuff(short.lacking(), Litres::Needed, units), self.name(short.ingredient)))
+            .collect();
+        and(&words)
+    }
+}
+
+impl Report for WeekFillReport<'_> {
+    fn document(&self, style: Style) -> Document {
+        let mut document = Document::new(&self.plan.title);
+        let units = style.units;
+        document.paragraph(if self.filling.short.is_empty() {
+            "What is at hand is enough for the whole week.".to_owned()
+        } else {
+            format!("Not enough is at hand. Lacking: {}.", self.shortage(&self.filling.short, units))
+        });
+        let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking", ">left"]);
+        for (id, need, have) in self.lines {
+            let short = self.short_of(*id, *need);
+            let left = have.of_size((have.size() - need.size()).max(0.0));
+            table.row([
+                self.name(*id).to_owned(),
+                stuff(*need, Litres::Needed, units),
+                stuff(*have, Litres::Given, units),
+                short.map(|short| stuff(short, Litres::Needed, units)).unwrap_or_default(),
+                if short.is_none() { stuff(left, Litres::Given, units) } else { String::new() },
+            ]);
+        }
+        document.table(table.without_empty_columns());
+        let mut batches = Table::new(&["batch, in this order", "can be mixed"]);
+        for (batch, short) in self.plan.batches.iter().zip(&self.filling.batches) {
+            let words = match short.is_empty() {
+                true => "yes".to_owned(),
+                false => format!("no: {} lacking", self.shortage(short, units)),
+            };
+            batches.row([batch.name.clone(), words]);
+        }
+        document.table(batches);
+        document
+    }
+
+    fn json(&self) -> String {
+        let lines: Vec<Value> = self
+            .lines
+            .iter()
+            .map(|(id, need, have)| {
+                let short = self.short_of(*id, *need).unwrap_or(need.of_size(0.0));
+                json!({
+                    "ingredient": self.name(*id),
+                    "need_l": need.litres(),
+                    "need_g": need.grams(),
+                    "on_hand_l": have.litres(),
+                    "on_hand_g": have.grams(),
+                    "lacking_l": short.litres(),
+                    "lacking_g": short.grams(),
+                })
+            })
+            .collect();
+        let batches: Vec<Value> = self
+            .plan
+            .batches
+            .iter()
+            .zip(&self.filling.batches)
+            .map(|(batch, short)| {
+                let lacking: Vec<Value> = short.iter().map(|short| short_json(short, self.catalogue)).collect();
+                json!({"name": batch.name, "enough": short.is_empty(), "lacking": lacking})
+            })
+            .collect();
+        json::render(&json!({
+            "format": "trayful-fill/1",
+            "week": self.plan.title,
+            "enough": self.filling.short.is_empty(),
+            "ingredients": lines,
+            "batches": batches,
+        }))
+    }
+
+    fn records(&self) -> Vec<Vec<String>> {
+        let header = ["ingredient", "need_l", "need_g", "on_hand_l", "on_hand_g", "lacking_l", "lacking_g"];
+        let mut records = vec![header.map(str::to_owned).to_vec()];
+        let number = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
+        for (id, need, have) in self.lines {
+            let short = self.short_of(*id, *need);
+            records.push(vec![
+                self.name(*id).to_owned(),
+                number(need.litres()),
+                number(need.grams()),
+                number(have.litres()),
+                number(have.grams()),
+                number(litres(short)),
+                number(grams(short)),
+            ]);
+        }
+        records
+    }
+}
+
+/// A shortage for scripts.
+pub(super) fn short_json(short: &Short, catalogue: &Catalogue) -> Value {
+    json!({
+        "ingredient": catalogue.ingredient(short.ingredient).name,
+        "need_l": short.need.litres(),
+        "need_g": short.need.grams(),
+        "on_hand_l": short.have.litres(),
+        "on_hand_g": short.have.grams(),
+        "lacking_l": short.lacking().litres(),
+        "lacking_g": short.lacking().grams(),
+    })
+}
