@@ -1,4 +1,5 @@
 //! What is bought, what it costs and how far what is at hand goes.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on fails")]
 
 use rust_decimal::Decimal;
 use serde_json::Value;
@@ -144,11 +145,14 @@ fn packages_agree_with_the_integer_programme_in_every_row() {
     assert_eq!(rows, 300);
 }
 
+/// Cost, amount given, number of packages, and more of the larger ones.
+type Rank = (u64, u64, u64, Vec<std::cmp::Reverse<u64>>);
+
 /// Tries every combination; ranks as documented, ties to more of the larger packages.
 fn by_trying(need: u64, of: &[(u64, u64)]) -> Vec<u64> {
     let mut order: Vec<usize> = (0..of.len()).collect();
     order.sort_by_key(|&index| (std::cmp::Reverse(of[index].0), of[index].1, index));
-    let mut best: Option<((u64, u64, u64, Vec<std::cmp::Reverse<u64>>), Vec<u64>)> = None;
+    let mut best: Option<(Rank, Vec<u64>)> = None;
     let mut counts = vec![0_u64; of.len()];
     loop {
         let (cost, given, packages) = sums(&counts, of);
@@ -252,10 +256,14 @@ fn no_input_takes_long() {
 /// Ways a person might choose packages: none may be cheaper.
 fn greedy_costs(need: u64, of: &[(u64, u64)]) -> Vec<u64> {
     let mut costs: Vec<u64> = of.iter().map(|(gives, price)| need.div_ceil(*gives) * price).collect();
-    let by: [fn(&(u64, u64)) -> u64; 3] = [|kind| u64::MAX - kind.0, |kind| kind.0, |kind| kind.1 * 1_000_000 / kind.0];
-    for key in by {
+    for by in 0..3 {
         let mut order = of.to_vec();
-        order.sort_by_key(key);
+        // The largest first, the smallest first, the best unit price first.
+        order.sort_by_key(|(gives, price)| match by {
+            0 => u64::MAX - gives,
+            1 => *gives,
+            _ => price * 1_000_000 / gives,
+        });
         let (mut rest, mut cost) = (need, 0);
         for (place, (gives, price)) in order.iter().enumerate() {
             let count = if place + 1 == order.len() { rest.div_ceil(*gives) } else { rest / gives };
