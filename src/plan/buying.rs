@@ -69,6 +69,13 @@ pub struct PurchaseLine {
     pub left_over: Stuff,
 }
 
+impl PurchaseLine {
+    /// What the line is for.
+    fn need(&self) -> Need {
+        Need { ingredient: self.ingredient, amount: self.need }
+    }
+}
+
 /// What to buy of an ingredient.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Buy {
@@ -158,9 +165,10 @@ fn add(needs: &mut Vec<Need>, ingredient: IngredientId, amount: Stuff) {
 pub fn purchases(plan: &Plan, week: &Week, stock: &Stock, extra: &[(IngredientId, Volume)]) -> Purchases {
     let needs = needs(&plan.totals, extra);
     let lines: Vec<PurchaseLine> = needs.iter().map(|need| line(*need, stock)).collect();
+    let alternatives = alternatives(plan, week, stock, &lines);
     Purchases {
         currency: stock.currency,
-        has_stock: !stock.name.is_empty(),
+        has_stock: stock.path.is_some(),
         total: total(&lines),
         used: needs.iter().try_fold(Decimal::ZERO, |sum, need| sum.checked_add(worth(*need, stock)?)),
         lines,
@@ -170,7 +178,7 @@ pub fn purchases(plan: &Plan, week: &Week, stock: &Stock, extra: &[(IngredientId
             mix_l: to_litres(plan.totals.mix),
         },
         ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, plan.totals.mix)),
-        alternatives: alternatives(plan, week, stock, &needs),
+        alternatives,
     }
 }
 
@@ -269,7 +277,7 @@ fn ready_made(package: &Package, mix: Volume) -> Option<ReadyMade> {
 }
 
 /// The purchase with each of the ingredients that the recipes offer as a choice.
-fn alternatives(plan: &Plan, week: &Week, stock: &Stock, needs: &[Need]) -> Vec<Alternative> {
+fn alternatives(plan: &Plan, week: &Week, stock: &Stock, lines: &[PurchaseLine]) -> Vec<Alternative> {
     let mut offered: Vec<&[IngredientId]> = Vec::new();
     for batch in &plan.batches {
         for part in week.recipe(batch.recipe).parts.iter().filter(|part| part.choices.len() > 1) {
@@ -283,7 +291,7 @@ fn alternatives(plan: &Plan, week: &Week, stock: &Stock, needs: &[Need]) -> Vec<
     choices
         .iter()
         .map(|other| {
-            let mut needs = needs.to_vec();
+            let mut needs: Vec<Need> = lines.iter().map(PurchaseLine::need).collect();
             let mut litres = 0.0;
             let mut chosen = false;
             for batch in &plan.batches {
@@ -299,7 +307,10 @@ fn alternatives(plan: &Plan, week: &Week, stock: &Stock, needs: &[Need]) -> Vec<
                 swap_doses(&mut needs, batch, used.ingredient, *other, used.loose, week);
             }
             needs.retain(|need| need.amount.size() > 1e-9);
-            let lines: Vec<PurchaseLine> = needs.iter().map(|need| line(*need, stock)).collect();
+            // Most lines are those of the plan.
+            let same = |need: &Need| lines.iter().find(|line| line.need() == *need).cloned();
+            let lines: Vec<PurchaseLine> =
+                needs.iter().map(|need| same(need).unwrap_or_else(|| line(*need, stock))).collect();
             Alternative { ingredient: *other, chosen, need: crate::units::in_litres(litres), total: total(&lines) }
         })
         .filter(|alternative| to_litres(alternative.need) > 0.0)

@@ -128,29 +128,28 @@ pub(super) fn notes(purchases: &Purchases, catalogue: &Catalogue) -> Vec<String>
             name(line.ingredient)
         ));
     }
-    let mut told = Vec::new();
-    for (line, package) in purchases.lines.iter().flat_map(|line| match &line.buy {
-        Buy::Packages { picks, .. } => picks.iter().map(|(package, _)| (line, package)).collect(),
-        _ => Vec::new(),
-    }) {
-        if let Buy::Packages { by, .. } = line.buy
-            && !told.contains(&line.ingredient)
-        {
-            told.push(line.ingredient);
-            match by {
-                Chosen::Cheapest => {}
-                Chosen::CheapEnough => notes.push(format!(
-                    "There are more ways to buy {} than could be tried: a slightly cheaper one may exist.",
-                    name(line.ingredient)
-                )),
-                Chosen::LeastLeftOver if purchases.has_stock => notes.push(format!(
-                    "Prices of {} are missing: the packages are those that leave the least over.",
-                    name(line.ingredient)
-                )),
-                Chosen::LeastLeftOver => {}
-            }
+    let chosen = |by: Chosen| -> Vec<&str> {
+        let lines = purchases.lines.iter();
+        let lines = lines.filter(|line| matches!(&line.buy, Buy::Packages { by: how, .. } if *how == by));
+        lines.map(|line| name(line.ingredient)).collect()
+    };
+    let (close, unpriced) = (chosen(Chosen::CheapEnough), chosen(Chosen::LeastLeftOver));
+    if !close.is_empty() {
+        notes.push(format!(
+            "There are more ways to buy {} than could be tried: a cheaper one may exist, by less than one package.",
+            and(&close)
+        ));
+    }
+    if !unpriced.is_empty() && purchases.has_stock {
+        notes.push(format!(
+            "Prices of {} are missing: the packages are those that leave the least over.",
+            and(&unpriced)
+        ));
+    }
+    for line in &purchases.lines {
+        if let Buy::Packages { picks, .. } = &line.buy {
+            notes.extend(picks.iter().filter_map(|(package, _)| standing(package, name(line.ingredient))));
         }
-        notes.extend(standing(package, name(line.ingredient)));
     }
     notes
 }

@@ -152,7 +152,8 @@ impl Shed {
     #[must_use]
     pub fn at_hand(&self, ingredient: IngredientId, like: Stuff) -> Stuff {
         let sum: f64 = self.terms(ingredient).filter(|term| term.left.is_like(like)).map(|term| term.left.size()).sum();
-        like.of_size(sum)
+        // The sum of nothing is -0.0.
+        like.of_size(sum + 0.0)
     }
 
     /// Whether there is some that is counted the other way, so that it cannot be set
