@@ -95,8 +95,8 @@ fn week(path: &Path, args: &FillArgs, session: &mut Session<'_>) -> Result<u8, F
     let week_stock = loaded.week.stock.clone();
     let (shed, _) = at_hand(args, week_stock, &mut loaded.catalogue)?;
     let plan = plan::plan(&loaded)?;
-    let filling = plan::week_filling(&plan, &shed, &[]);
-    let lines: Vec<_> = plan::needs(&plan.totals, &[])
+    let filling = plan::week_filling(&plan, &shed, &plan.beside());
+    let lines: Vec<_> = plan::needs(&plan.totals, &plan.beside())
         .into_iter()
         .map(|need| (need.ingredient, need.amount, shed.at_hand(need.ingredient, need.amount)))
         .collect();

@@ -99,7 +99,7 @@ fn take(
             bought_row(&loaded.catalogue.ingredient(*id).name, package, *count)
         })
         .collect();
-    let taken = match shed.take(&plan::uses(plan, &[])) {
+    let taken = match shed.take(&plan::uses(plan, &plan.beside())) {
         Ok(taken) => taken,
         Err(short) => return Ok(Outcome::Short(short)),
     };
@@ -151,7 +151,7 @@ fn bought(
     .map(|(id, (package, count))| (id, package, count))
     .collect();
     if !planned.is_empty() {
-        for need in plan::needs(&plan.totals, &[]) {
+        for need in plan::needs(&plan.totals, &plan.beside()) {
             if let Buy::Packages { picks, .. } = plan::line(need, stock).buy {
                 bought.extend(picks.into_iter().map(|(package, count)| (need.ingredient, package, count)));
             }

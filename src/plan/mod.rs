@@ -9,8 +9,8 @@ mod filling;
 mod mixing;
 mod note;
 mod notes;
-mod soaking;
 mod packages;
+mod soaking;
 mod sowings;
 mod trays;
 mod volumes;
@@ -20,15 +20,15 @@ pub use buying::{Alternative, Buy, Chosen, Need, Per, PurchaseLine, Purchases, R
 pub use calendar::{Entry, Task};
 pub use cells::{cells_for, chance_of, chance_per_cell};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
+pub use filling::{FillLine, Filling, WeekFilling, filling, uses, week_filling};
 pub use mixing::{
     Base, BatchMixing, Draw, FREEBOARD, FromBase, LIFT_KG, Load, LoadDose, Loads, Measure, MixRef, Mixing, Moistening,
     QUARTERS, SharedBase, TOLERANCE, Target, TooCoarse, Vessels, WANTED, Wanted, Work, largest_base, quarter_scoops,
     water_for,
 };
-pub use filling::{FillLine, Filling, WeekFilling, filling, uses, week_filling};
 pub use note::{Note, Warning};
-pub use soaking::Soaking;
 pub use packages::{Choice, Kind, choose};
+pub use soaking::Soaking;
 pub use sowings::{Germination, SowingPlan, TrayMap, TrayPortion};
 pub use trays::{Portion, TrayRows, arrange};
 pub use volumes::{Chain, of_cells, settled};
@@ -38,7 +38,7 @@ use crate::diagnostic::{Code, Problem, Problems, Rejected};
 use crate::exact::Fraction;
 use crate::recipe::MixFault;
 use crate::stock::Stock;
-use crate::units::{Mass, Volume, in_litres};
+use crate::units::{Mass, Volume, in_litres, to_litres};
 use crate::week::{Allowances, Loaded, Moment, Place, RecipeId, Week};
 use batch::{Found, Sorter, VariantKey};
 use jiff::Timestamp;
@@ -112,6 +112,19 @@ pub struct DoseTotal {
 }
 
 impl Plan {
+    /// What is taken beside the reckoned mix: covering material, and what measuring by the
+    /// scoop adds.
+    #[must_use]
+    pub fn beside(&self) -> Vec<(IngredientId, Volume)> {
+        let scooped = self.mixing.measured().into_iter().filter_map(|(id, measured)| {
+            let reckoned = self.totals.ingredients.iter().find(|(known, _)| *known == id).map(|(_, loose)| *loose)?;
+            // Less than a millilitre is no scoop but a sum in another order.
+            let more = measured - reckoned;
+            (to_litres(more) > 1e-3).then_some((id, more))
+        });
+        scooped.chain(self.covering.iter().map(|covering| (covering.ingredient, covering.loose))).collect()
+    }
+
     /// Warns if the first thing to do lies in the past.
     pub fn heed_clock(&mut self, now: Timestamp) {
         if let Some(first) = self.calendar.first().filter(|first| first.at.timestamp() < now) {
@@ -236,7 +249,7 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result
 fn buy(plan: &mut Plan, loaded: &Loaded) {
     let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
     if let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) {
-        plan.purchases = Some(purchases(plan, &loaded.week, stock, &[]));
+        plan.purchases = Some(purchases(plan, &loaded.week, stock, &plan.beside()));
     }
 }
 

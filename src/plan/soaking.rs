@@ -4,6 +4,7 @@ use super::Plan;
 use crate::catalogue::{Catalogue, IngredientId, salts};
 use crate::coir::{Salt, dry_kg_of_sold};
 use crate::soak::{Sheet, Soak, Times, work_out};
+use crate::stock::Stuff;
 use crate::units::{Volume, cover, in_litres};
 use crate::week::Week;
 
@@ -34,6 +35,17 @@ pub struct Soaking {
     pub assumed: bool,
 }
 
+/// Loose litres of one brick or block: as the week's stock file says of a package of this
+/// label, else by its weight.
+fn piece(soak: &Soak, week: &Week, coir: IngredientId) -> Volume {
+    let packages = week.stock.as_ref().map(|stock| stock.packages_of(coir)).unwrap_or_default();
+    let same = packages.iter().find(|package| package.label.eq_ignore_ascii_case(&soak.product.label));
+    match same.map(|package| package.gives) {
+        Some(Stuff::Volume(loose)) => loose,
+        _ => in_litres(LOOSE_L_PER_KG * soak.product.kg),
+    }
+}
+
 /// The soak, if the mix holds coir; `None` too where the amounts are beyond the model.
 pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option<Soaking> {
     let coir = catalogue.ingredients.find("coir").map(IngredientId)?;
@@ -43,7 +55,7 @@ pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option
         None => Soak::unsaid()?,
     };
     let soaked = if soak.trial { need / 2.0 } else { need };
-    let each = in_litres(LOOSE_L_PER_KG * soak.product.kg);
+    let each = piece(&soak, week, coir);
     let covered = cover(soaked, each)?;
     let dry_kg = dry_kg_of_sold(soak.product.kg * covered.count as f64);
     let others: Vec<Salt> = salts().iter().map(|entry| entry.salt.clone()).filter(Salt::is_for_baths).collect();
