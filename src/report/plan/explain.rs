@@ -1,0 +1,87 @@
+//! `--explain`: every step of the volumes, and where the figures come from.
+
+use super::LISTED;
+use super::PlanReport;
+use crate::catalogue::citation;
+use crate::plan::Germination;
+use crate::report::document::{Document, Table};
+use crate::units::{Volume, percent, plain, to_litres};
+
+impl PlanReport<'_> {
+    /// Every step from cells to loose ingredients.
+    pub(super) fn chain(&self, document: &mut Document) {
+        document.heading("How the volumes come about");
+        let allowances = &self.plan.allowances;
+        document.paragraph(format!(
+            "Settling adds {} to the cells (overfill, drop the tray twice, strike off; never press). Spill: {} of the mix \
+             ends up elsewhere. Yield: mix kept after blending, since fine parts fill the gaps between coarse ones; \
+             measure yours with a bucket test.",
+            percent(allowances.settling),
+            percent(allowances.spill)
+        ));
+        let mut table =
+            Table::new(&["batch", ">cells L", ">settled L", ">mix L", ">sieve loss", ">yield", ">loose L", ">factor"]);
+        for batch in &self.plan.batches {
+            let step = |volume: Option<Volume>| volume.map(|volume| plain(to_litres(volume), 3)).unwrap_or_default();
+            table.row([
+                batch.name.clone(),
+                step(batch.chain.cells),
+                step(batch.chain.settled),
+                step(Some(batch.chain.mix)),
+                if batch.chain.sieve_loss.is_zero() { String::new() } else { percent(batch.chain.sieve_loss) },
+                percent(batch.chain.yield_),
+                step(Some(batch.chain.loose)),
+                batch.chain.factor().map(|factor| plain(factor, 3)).unwrap_or_default(),
+            ]);
+        }
+        document.table(table.without_empty_columns());
+    }
+
+    /// Where the figures come from.
+    pub(super) fn sources(&self, document: &mut Document) {
+        let cite = |key: Option<&str>, standing: Option<&str>| match key.and_then(citation) {
+            Some(source) => format!("{} ({})", source.cite, source.standing),
+            None => key.or(standing).unwrap_or("own figure").to_owned(),
+        };
+        let mut items = Vec::new();
+        for (id, _) in &self.plan.trays {
+            let tray = self.catalogue.tray(*id);
+            let range = tray.range.as_ref().map(|range| format!(", sold as {range}")).unwrap_or_default();
+            items.push(format!("{}: {}{range}", tray.name, cite(tray.from.as_deref(), Some(&tray.standing))));
+        }
+        let mut seen = std::collections::BTreeSet::new();
+        for sowing in &self.plan.sowings {
+            let Some(id) = self.sowing(sowing).and_then(|sowing| sowing.crop) else { continue };
+            if !seen.insert(id) || seen.len() > LISTED {
+                continue;
+            }
+            let crop = self.catalogue.crop_of(id);
+            let mut words = format!(
+                "{}: {} by {}, {}",
+                crop.name,
+                crop.mycorrhiza,
+                crop.mycorrhiza_from,
+                cite(crop.source_of("mycorrhiza"), None)
+            );
+            if let Some((share, from)) = sowing.germination {
+                let from = match from {
+                    Germination::Packet => "the packet's",
+                    Germination::Own => "your own figure",
+                    Germination::LegalMinimum => "the legal minimum, 7 CFR 201.31",
+                    Germination::Assumed => "assumed",
+                };
+                words += &format!("; germination {} ({from})", percent(share));
+            }
+            items.push(words);
+        }
+        for batch in &self.plan.batches {
+            if let Some(source) = self.week.and_then(|week| week.recipe(batch.recipe).source.as_ref()) {
+                items.push(format!("{}: {source}", batch.name));
+            }
+        }
+        if !items.is_empty() {
+            document.heading("Sources");
+            document.list(items);
+        }
+    }
+}

@@ -1,0 +1,216 @@
+//! The plan for scripts.
+
+use super::{PlanReport, by_weight_and_measure};
+use crate::plan::{Batch, SowingPlan, TopLayer, TrayMap};
+use crate::report::buying;
+use crate::report::json::render;
+use crate::report::soak::SoakReport;
+use crate::report::words::{caution_words, note, warning};
+use crate::units::length::millimetre;
+use crate::units::mass::gram;
+use crate::units::volume::millilitre;
+use crate::units::{UnitSystem, Volume, to_litres};
+use serde::{Serialize, Serializer};
+use serde_json::{Value, json};
+
+/// The plan for scripts; its sowings are written one by one, for there may be many.
+#[derive(Serialize)]
+struct PlanJson<'p> {
+    format: &'static str,
+    title: &'p str,
+    mix_on: Option<String>,
+    sowings: Sowings<'p>,
+    trays: Vec<Value>,
+    shared_trays: Maps<'p>,
+    batches: Vec<Value>,
+    covering: Vec<Value>,
+    totals: Value,
+    mixing: Value,
+    purchases: Value,
+    soak: Value,
+    calendar: Vec<Value>,
+    cautions: Vec<String>,
+    notes: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct SowingJson<'p> {
+    crop: Option<&'p str>,
+    variety: Option<&'p str>,
+    tray: Option<&'p str>,
+    batch: &'p str,
+    plants: Option<u64>,
+    cells: u64,
+    seeds_to_take: Option<u64>,
+    seed_g: Option<f64>,
+    cells_filled: u64,
+    cell_ml: Option<f64>,
+}
+
+struct Sowings<'p>(&'p PlanReport<'p>);
+
+impl Serialize for Sowings<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.0.plan.sowings.iter().map(|sowing| self.0.sowing_json(sowing)))
+    }
+}
+
+#[derive(Serialize)]
+struct MapJson<'p> {
+    tray: &'p str,
+    number: u64,
+    rows: Vec<RowsJson>,
+}
+
+#[derive(Serialize)]
+struct RowsJson {
+    crop: String,
+    sowing: usize,
+    from: u64,
+    to: u64,
+}
+
+struct Maps<'p>(&'p PlanReport<'p>);
+
+impl Serialize for Maps<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.0.plan.maps.iter().map(|map| self.0.map_json(map)))
+    }
+}
+
+impl PlanReport<'_> {
+    pub(super) fn as_json(&self) -> String {
+        let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue));
+        let notes = self.plan.notes.iter().map(|found| note(found, self.catalogue, UnitSystem::Metric));
+        render(&PlanJson {
+            format: "trayful-plan/1",
+            title: &self.plan.title,
+            mix_on: self.plan.mix_on.as_ref().map(|moment| moment.local.to_string()),
+            sowings: Sowings(self),
+            trays: self
+                .plan
+                .trays
+                .iter()
+                .map(|(id, count)| json!({"tray": self.catalogue.tray(*id).name, "count": count}))
+                .collect(),
+            shared_trays: Maps(self),
+            batches: self.plan.batches.iter().map(|batch| self.batch_json(batch)).collect(),
+            covering: self.covering_json(),
+            totals: self.totals_json(),
+            mixing: self.mixing_json(),
+            purchases: self
+                .plan
+                .purchases
+                .as_ref()
+                .map_or(Value::Null, |found| buying::purchases_json(found, self.catalogue)),
+            soak: self.plan.soak.as_ref().map_or(Value::Null, |soaking| SoakReport::of(soaking).value()),
+            calendar: self.calendar_json(),
+            cautions: warnings
+                .chain(self.buying(buying::cautions))
+                .chain(caution_words(&self.plan.cautions, self.catalogue))
+                .collect(),
+            notes: notes.chain(self.buying(buying::notes)).collect(),
+        })
+    }
+
+    fn sowing_json<'s>(&'s self, plan: &'s SowingPlan) -> SowingJson<'s> {
+        let sowing = self.sowing(plan);
+        let tray = sowing.map(|sowing| self.catalogue.tray(sowing.tray));
+        let crop = sowing.and_then(|sowing| sowing.crop).map(|id| self.catalogue.crop_of(id));
+        SowingJson {
+            crop: crop.map(|crop| crop.name.as_str()),
+            variety: sowing.and_then(|sowing| sowing.variety.as_deref()),
+            tray: tray.map(|tray| tray.name.as_str()),
+            batch: &self.plan.batches[plan.batch].name,
+            plants: plan.plants,
+            cells: plan.cells,
+            seeds_to_take: plan.seeds,
+            seed_g: plan.seed_grams,
+            cells_filled: plan.cells_filled,
+            cell_ml: tray.map(|tray| tray.cell.get::<millilitre>()),
+        }
+    }
+
+    fn map_json<'s>(&'s self, map: &'s TrayMap) -> MapJson<'s> {
+        let rows = map.portions.iter().map(|portion| RowsJson {
+            crop: self.crop_name(&self.plan.sowings[portion.sowing]),
+            sowing: portion.sowing,
+            from: portion.from,
+            to: portion.to,
+        });
+        MapJson { tray: &self.catalogue.tray(map.tray).name, number: map.number, rows: rows.collect() }
+    }
+
+    fn batch_json(&self, batch: &Batch) -> Value {
+        let litres = |volume: Option<Volume>| volume.map(to_litres);
+        let ingredients: Vec<Value> = batch
+            .ingredients
+            .iter()
+            .map(|part| {
+                json!({
+                    "name": self.name(part.ingredient),
+                    "parts": part.parts.to_string(),
+                    "loose_l": to_litres(part.loose),
+                })
+            })
+            .collect();
+        let doses: Vec<Value> = batch
+            .doses
+            .iter()
+            .map(|dose| {
+                let (grams, ml) = by_weight_and_measure(dose.amount);
+                json!({"name": self.name(dose.ingredient), "grams": grams, "ml": ml})
+            })
+            .collect();
+        let left_out: Vec<Value> = batch
+            .left_out
+            .iter()
+            .map(|omission| json!({"name": self.name(omission.ingredient), "why": self.omission(omission)}))
+            .collect();
+        json!({
+            "name": batch.name,
+            "recipe": self.week.map_or(&self.plan.title, |week| &week.recipe(batch.recipe).name),
+            "crops": batch.crops.iter().map(|id| &self.catalogue.crop_of(*id).name).collect::<Vec<_>>(),
+            "sieve_mm": batch.composition.sieve.map(|mesh| mesh.get::<millimetre>()),
+            "top_l": match batch.top {
+                TopLayer::None => Some(0.0),
+                TopLayer::Of(volume, _) => Some(to_litres(volume)),
+                TopLayer::Unknown(_) => None,
+            },
+            "cells_l": litres(batch.chain.cells),
+            "settled_l": litres(batch.chain.settled),
+            "mix_l": to_litres(batch.chain.mix),
+            "loose_l": to_litres(batch.chain.loose),
+            "yield": batch.chain.yield_.to_f64(),
+            "ingredients": ingredients,
+            "doses": doses,
+            "left_out": left_out,
+        })
+    }
+
+    fn totals_json(&self) -> Value {
+        let totals = &self.plan.totals;
+        json!({
+            "trays": totals.trays,
+            "pots": totals.pots,
+            "cells_l": totals.cells.map(to_litres),
+            "mix_l": to_litres(totals.mix),
+            "ingredients": totals
+                .ingredients
+                .iter()
+                .map(|(id, loose)| json!({"name": self.name(*id), "loose_l": to_litres(*loose)}))
+                .collect::<Vec<_>>(),
+            "doses": totals
+                .doses
+                .iter()
+                .map(|dose| {
+                    json!({
+                        "name": self.name(dose.ingredient),
+                        "grams": dose.mass.map(|mass| mass.get::<gram>()),
+                        "ml": dose.measure.map(|measure| measure.get::<millilitre>()),
+                    })
+                })
+                .collect::<Vec<_>>(),
+        })
+    }
+}

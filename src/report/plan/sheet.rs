@@ -1,0 +1,186 @@
+//! What to fill and what to make: the body of the bench sheet.
+
+use super::LISTED;
+use super::PlanReport;
+use crate::plan::{Batch, Dosed, Omission, Saved, SowingPlan, TopLayer};
+use crate::recipe::Why;
+use crate::report::document::{Document, Table};
+use crate::report::words::{and, count, why};
+use crate::units::length::millimetre;
+use crate::units::volume::millilitre;
+use crate::units::{Litres, UnitSystem, amount, grams, in_litres, percent, plain, to_litres};
+use std::collections::BTreeMap;
+
+/// Shared trays beyond this are not mapped in print.
+const MAPPED: usize = 60;
+
+impl PlanReport<'_> {
+    /// What to do, in a sentence or two.
+    pub(super) fn summary(&self, units: UnitSystem) -> String {
+        let totals = &self.plan.totals;
+        let mut words = String::new();
+        if let Some(moment) = &self.plan.mix_on {
+            words += &format!("Mix ready by {}. ", moment.local.strftime("%a %-d %b %Y, %H:%M"));
+        }
+        let mut fill = Vec::new();
+        if totals.trays > 0 {
+            fill.push(count(totals.trays, "tray", "trays"));
+        }
+        if totals.pots > 0 {
+            fill.push(count(totals.pots, "pot", "pots"));
+        }
+        if !fill.is_empty() {
+            words += &format!("Fill {}. ", and(&fill));
+        }
+        words += &format!("Make {} of mix", amount(totals.mix, Litres::Needed, units));
+        if self.plan.batches.len() > 1 {
+            words += &format!(" in {} batches", self.plan.batches.len());
+        }
+        let loose = totals.ingredients.iter().fold(in_litres(0.0), |sum, (_, loose)| sum + *loose);
+        words += &format!(", from {} of loose ingredients", amount(loose, Litres::Needed, units));
+        if let Some(cells) = totals.cells.filter(|cells| to_litres(*cells) > 0.0) {
+            words += &format!(
+                ": the cells' {} x {}",
+                amount(cells, Litres::Given, units),
+                plain(to_litres(loose) / to_litres(cells), 2)
+            );
+        }
+        words + "."
+    }
+
+    /// What to fill: a row for each sowing, then the maps of shared trays.
+    pub(super) fn trays(&self, document: &mut Document) {
+        if self.plan.sowings.is_empty() {
+            return;
+        }
+        document.heading("Trays to fill");
+        let mut kinds = Table::new(&["tray or pot", ">how many", ">one cell holds"]);
+        for (id, count) in &self.plan.trays {
+            let tray = self.catalogue.tray(*id);
+            let holds = format!(
+                "{} mL{}",
+                plain(tray.cell.get::<millilitre>(), 1),
+                if tray.low_confidence { " ?" } else { "" }
+            );
+            kinds.row([tray.name.clone(), count.to_string(), holds]);
+        }
+        document.table(kinds);
+        document.table(self.sowings_table().without_empty_columns());
+        if !self.plan.maps.is_empty() {
+            document.subheading("Shared trays, rows across the short side");
+            let mut maps = Table::new(&["tray", ">no.", "rows"]);
+            for map in self.plan.maps.iter().take(MAPPED) {
+                let rows: Vec<String> = map
+                    .portions
+                    .iter()
+                    .map(|portion| {
+                        let crop = self.crop_name(&self.plan.sowings[portion.sowing]);
+                        if portion.from == portion.to {
+                            format!("{} {crop}", portion.from)
+                        } else {
+                            format!("{}-{} {crop}", portion.from, portion.to)
+                        }
+                    })
+                    .collect();
+                maps.row([self.catalogue.tray(map.tray).name.clone(), map.number.to_string(), rows.join(" | ")]);
+            }
+            document.table(maps);
+            if self.plan.maps.len() > MAPPED {
+                document.paragraph(format!("... and {} more shared trays.", self.plan.maps.len() - MAPPED));
+            }
+        }
+    }
+
+    fn sowings_table(&self) -> Table {
+        let mut table = Table::new(&["crop", "tray", ">plants", ">cells", ">seeds", ">seed g", ">batch"]);
+        let grams = |sowing: &SowingPlan| sowing.seed_grams.map(|grams| plain(grams, if grams < 1.0 { 2 } else { 1 }));
+        if self.plan.sowings.len() <= LISTED {
+            for sowing in &self.plan.sowings {
+                table.row([
+                    self.crop_name(sowing),
+                    self.tray_name(sowing).to_owned(),
+                    sowing.plants.map(|plants| plants.to_string()).unwrap_or_default(),
+                    sowing.cells.to_string(),
+                    sowing.seeds.map(|seeds| seeds.to_string()).unwrap_or_default(),
+                    grams(sowing).unwrap_or_default(),
+                    (sowing.batch + 1).to_string(),
+                ]);
+            }
+            return table;
+        }
+        let mut together: BTreeMap<(String, &str, usize), (u64, u64)> = BTreeMap::new();
+        for sowing in &self.plan.sowings {
+            let crop = self.sowing(sowing).and_then(|sowing| sowing.crop);
+            let crop = crop.map_or_else(String::new, |id| self.catalogue.crop_of(id).name.clone());
+            let sums = together.entry((crop, self.tray_name(sowing), sowing.batch)).or_default();
+            sums.0 += sowing.cells;
+            sums.1 += sowing.seeds.unwrap_or(0);
+        }
+        for ((crop, tray, batch), (cells, seeds)) in together {
+            let none = String::new();
+            table.row([
+                crop,
+                tray.to_owned(),
+                none.clone(),
+                cells.to_string(),
+                seeds.to_string(),
+                none,
+                (batch + 1).to_string(),
+            ]);
+        }
+        table
+    }
+
+    /// One batch: what to measure out, what is left out.
+    pub(super) fn batch(&self, document: &mut Document, index: usize, batch: &Batch, units: UnitSystem) {
+        document.heading(format!("Batch {}: {}", index + 1, batch.name));
+        let crops: Vec<&str> = batch.crops.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
+        let mut words = format!("{} of mix", amount(batch.chain.mix, Litres::Needed, units));
+        if !crops.is_empty() && crops.len() <= 30 {
+            words += &format!(" for {}", and(&crops));
+        }
+        words += ".";
+        if let Some(mesh) = batch.composition.sieve {
+            words += &format!(
+                " Put the whole batch through a {} mm sieve before the doses go in ({} stays on it).",
+                plain(mesh.get::<millimetre>(), 1),
+                percent(batch.chain.sieve_loss)
+            );
+        }
+        if let TopLayer::Of(volume, top) = batch.top {
+            words += &format!(
+                " Of this, put {} through a {} mm sieve for the top {} mm.",
+                amount(volume, Litres::Needed, units),
+                plain(top.sieve.get::<millimetre>(), 1),
+                plain(top.depth.get::<millimetre>(), 1)
+            );
+        }
+        document.paragraph(words);
+        self.making(document, index, batch, units);
+        document.list(batch.left_out.iter().map(|omission| self.omission(omission)).collect());
+    }
+
+    pub(super) fn omission(&self, omission: &Omission) -> String {
+        let reasons: Vec<String> = omission
+            .why
+            .iter()
+            .map(|(reason, crops)| {
+                let names: Vec<&str> = crops.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
+                let words = why(*reason, self.catalogue);
+                // A dose without its base is missing for every crop alike.
+                if names.is_empty() || matches!(reason, Why::NoneOf(_)) {
+                    words
+                } else {
+                    format!("{} ({words})", and(&names))
+                }
+            })
+            .collect();
+        let saved = match omission.saved {
+            Saved::Loose(loose) => format!("; saves {}", amount(loose, Litres::Given, UnitSystem::Metric)),
+            Saved::Dose(Dosed::Mass(mass)) => format!("; saves {}", grams(mass)),
+            Saved::Dose(Dosed::Measure(volume, _)) => format!("; saves {} mL", plain(volume.get::<millilitre>(), 0)),
+            Saved::Nothing => String::new(),
+        };
+        format!("No {}: {}{saved}.", self.name(omission.ingredient), reasons.join("; "))
+    }
+}
