@@ -315,7 +315,7 @@ fn a_purchase_is_never_short_and_never_dearer_than_a_greedy_one() {
 // A week's purchases, to the cent.
 
 const WEEK: &str = "week: w\nrecipe: plain\nstock: shed.yaml\nallowances: {settling: 0 %, spill: 0 %}\ntrays:\n  \
-                    box: {cells: 10, rows: 1, cell: 1 L}\nsowings:\n  - {crop: tomato, trays: 4, tray: box}\n";
+                    box: {cells: 10, rows: 1, cell: 1 L}\nsowings:\n  - {crop: lettuce, trays: 4, tray: box}\n";
 const RECIPE: &str = "recipe: plain\nparts: {peat or coir: 3, perlite: 1}\ndoses:\n  lime: {rate: 2 g/L, of: peat}\n  \
                       inoculant: 1 g/L\nyield: 80 %\n";
 

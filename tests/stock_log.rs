@@ -25,7 +25,7 @@ const RECIPE: &str =
 fn week_text(name: &str, more: &str) -> String {
     format!(
         "week: {name}\nmix_on: 2027-03-06 10:00\nrecipe: plain\nstock: shed.yaml\nallowances: {{settling: 0 %, spill: 0 %}}\n\
-         trays: {{box: {{cells: 10, rows: 1, cell: 1 L}}}}\n{more}sowings: [{{crop: kale, trays: 4, tray: box}}]\n"
+         trays: {{box: {{cells: 10, rows: 1, cell: 1 L}}}}\n{more}sowings: [{{crop: lettuce, trays: 4, tray: box}}]\n"
     )
 }
 

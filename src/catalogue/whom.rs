@@ -3,7 +3,8 @@
 use super::{Catalogue, Crop, CropId, Feeder, Light, Pace, SeedSize, Status, Temperature, Tray};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::source::{Fields, Node, Value, list, text_of, word};
-use crate::units::{Volume, volume};
+use crate::units::volume::millilitre;
+use crate::units::{Volume, plain, volume};
 
 /// A choice of crops: any clause may match.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -49,6 +50,16 @@ impl Whom {
             Clause::Crop(id) => crop.is_some_and(|(crop, _)| crop == *id),
             Clause::Traits(traits) => traits.match_(crop.map(|(_, crop)| crop), tray),
         })
+    }
+
+    /// In the words of the file: `seed dust or fine`, `lavender`.
+    #[must_use]
+    pub fn in_words(&self, catalogue: &Catalogue) -> String {
+        let clauses = self.0.iter().map(|clause| match clause {
+            Clause::Crop(id) => catalogue.crop_of(*id).name.clone(),
+            Clause::Traits(traits) => traits.in_words(),
+        });
+        clauses.collect::<Vec<_>>().join(", ")
     }
 
     /// Whether a mycorrhizal status is among those served.
@@ -99,6 +110,31 @@ impl Traits {
             problems.push(Problem::new(Code::MissingKey, node.at, "no trait is named", "a trait such as `seed: fine`"));
         }
         (problems.len() == before).then_some(traits)
+    }
+
+    fn in_words(&self) -> String {
+        fn among<T: ToString>(key: &str, values: &[T]) -> Option<String> {
+            let values: Vec<String> = values.iter().map(ToString::to_string).collect();
+            (!values.is_empty()).then(|| format!("{key} {}", values.join(" or ")))
+        }
+        let cell = self.cell.map(|bound| {
+            let (word, volume) = match bound {
+                CellBound::Under(volume) => ("under", volume),
+                CellBound::Over(volume) => ("over", volume),
+            };
+            format!("cell {word} {} mL", plain(volume.get::<millilitre>(), 2))
+        });
+        let traits = [
+            among("family", &self.family),
+            among("mycorrhiza", &self.mycorrhiza),
+            among("seed", &self.seed),
+            among("feeder", &self.feeder),
+            among("pace", &self.pace),
+            among("light", &self.light),
+            among("temperature", &self.temperature),
+            cell,
+        ];
+        traits.into_iter().flatten().collect::<Vec<_>>().join(" and ")
     }
 
     fn match_(&self, crop: Option<&Crop>, tray: Option<&Tray>) -> bool {

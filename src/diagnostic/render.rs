@@ -30,7 +30,7 @@ fn one(renderer: &Renderer, source: &SourceText, problem: &Problem) -> String {
     let line = problem.at.map(|at| line_at(&source.text, at));
     let mut group = match &line {
         Some(line) => title.element(
-            Snippet::source(line.text)
+            Snippet::source(line.text.as_str())
                 .path(source.name.as_str())
                 .line_start(line.number)
                 .annotation(AnnotationKind::Primary.span(line.place.clone()).label(expected.as_str())),
@@ -44,22 +44,28 @@ fn one(renderer: &Renderer, source: &SourceText, problem: &Problem) -> String {
 }
 
 /// The line a place stands in, and the place within it, on character boundaries.
-struct Line<'t> {
-    text: &'t str,
+struct Line {
+    text: String,
     number: usize,
     place: std::ops::Range<usize>,
 }
 
-fn line_at(text: &str, at: Span) -> Line<'_> {
+fn line_at(text: &str, at: Span) -> Line {
     let start = floor_boundary(text, at.start);
     let begin = text[..start].rfind('\n').map_or(0, |newline| newline + 1);
     let end = text[start..].find('\n').map_or(text.len(), |newline| start + newline);
     let stop = ceil_boundary(text, at.end).clamp(start, end);
+    let shown = |until: usize| printable(&text[begin..until]).len();
     Line {
-        text: &text[begin..end],
+        text: printable(&text[begin..end]),
         number: 1 + text[..begin].bytes().filter(|byte| *byte == b'\n').count(),
-        place: start - begin..stop.max(start) - begin,
+        place: shown(start)..shown(stop.max(start)),
     }
+}
+
+/// A text as a terminal may be given it: what would steer it is replaced.
+fn printable(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() && c != '\t' { char::REPLACEMENT_CHARACTER } else { c }).collect()
 }
 
 // The library panics when a span cuts a character.

@@ -29,6 +29,8 @@ pub struct Batch {
     pub doses: Vec<DoseAmount>,
     /// The sieved top layers, out of this batch; `None` where a cell's depth is unknown.
     pub top: TopLayer,
+    /// The crops that want a top layer.
+    pub topped: BTreeSet<CropId>,
     /// What fell away from the recipe.
     pub left_out: Vec<Omission>,
 }
@@ -247,7 +249,7 @@ impl<'w> Sorter<'w> {
 }
 
 /// The volumes and amounts of a batch.
-pub(super) fn measure(found: &Found, name: String, chain: Chain, top: TopLayer) -> Batch {
+pub(super) fn measure(found: &Found, name: String, chain: Chain, top: TopLayer, topped: BTreeSet<CropId>) -> Batch {
     // Every composition was shared out when it was sorted, so this one can be too.
     let shares = found.composition.shares().unwrap_or_default();
     let ingredients: Vec<PartAmount> = found
@@ -295,6 +297,7 @@ pub(super) fn measure(found: &Found, name: String, chain: Chain, top: TopLayer) 
         ingredients,
         doses,
         top,
+        topped,
         left_out,
     }
 }

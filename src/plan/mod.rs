@@ -42,7 +42,7 @@ use crate::units::{Mass, Volume, in_litres, to_litres};
 use crate::week::{Allowances, Loaded, Moment, Place, RecipeId, Week};
 use batch::{Found, Sorter, VariantKey};
 use jiff::Timestamp;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// What to fill, what to mix, and what to know.
@@ -173,7 +173,7 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
             let sieved = found.composition.sieve.is_some();
             let chain = Chain::from_cells(sums.cells, sums.settled, &week.allowances, sieved, found.composition.yield_);
             let name = batch::name(found, week.recipe(found.recipe), &week.wanted, catalogue);
-            batch::measure(found, name, chain, sums.top)
+            batch::measure(found, name, chain, sums.top, sums.topped.clone())
         })
         .collect();
     make_names_unique(&mut batches);
@@ -218,7 +218,7 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result
     let sieve_loss = if found.composition.sieve.is_some() { week.allowances.sieve_loss } else { Fraction::ZERO };
     let chain = Chain::from_mix(mix, sieve_loss, found.composition.yield_);
     let name = batch::name(found, week.recipe(RecipeId(0)), &week.wanted, catalogue);
-    let batches = vec![batch::measure(found, name, chain, TopLayer::None)];
+    let batches = vec![batch::measure(found, name, chain, TopLayer::None, BTreeSet::new())];
     let vessels = Vessels { tub: week.tub, scoop: week.scoop };
     let mut plan = Plan {
         mixing: mixing::mixing(&batches, vessels, catalogue),

@@ -11,7 +11,7 @@ use crate::recipe::{Recipe, Top};
 use crate::units::{Volume, in_litres};
 use crate::week::{Amount, Fill, MOST_CELLS, Sowing, Week};
 use std::cmp::Reverse;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// One sowing, worked out.
 #[derive(Clone, Debug)]
@@ -32,6 +32,8 @@ pub struct SowingPlan {
     pub germination: Option<(Fraction, Germination)>,
     /// Cells filled with mix.
     pub cells_filled: u64,
+    /// Trays or pots it lies in, shared ones counted too.
+    pub trays: u64,
 }
 
 /// Whose figure a germination is.
@@ -206,6 +208,7 @@ pub(super) fn lay_out(week: &Week, catalogue: &Catalogue, cells: &[Cells], batch
                 seed_grams: cells.seeds.zip(per_gram).map(|(seeds, per_gram)| seeds as f64 / per_gram.to_f64()),
                 germination: cells.germination,
                 cells_filled: 0,
+                trays: 0,
             }
         })
         .collect();
@@ -265,6 +268,7 @@ impl Group<'_> {
                 let last = place + 1 == portions.len();
                 let filled = portion.rows + if last && self.fills_whole(index) { empty } else { 0 };
                 sowings[index].cells_filled += count * filled * tray.row_cells();
+                sowings[index].trays += count;
                 map.portions.push(TrayPortion { sowing: index, from, to: from + filled - 1 });
                 from += filled;
             }
@@ -288,6 +292,8 @@ pub(super) struct BatchVolumes {
     pub(super) cells: Volume,
     pub(super) settled: Volume,
     pub(super) top: TopLayer,
+    /// The crops that want the top layer.
+    pub(super) topped: BTreeSet<CropId>,
     /// A tray whose top layer could not be told.
     pub(super) unknown_depth: Option<TrayId>,
 }
@@ -303,6 +309,7 @@ pub(super) fn batch_volumes(
     // Whole numbers of cells by batch and tray first: the sum is then the same in any order.
     let mut filled: Vec<BTreeMap<TrayId, u64>> = vec![BTreeMap::new(); batches];
     let mut topped: Vec<BTreeMap<TrayId, (u64, Top)>> = vec![BTreeMap::new(); batches];
+    let mut topped_crops: Vec<BTreeSet<CropId>> = vec![BTreeSet::new(); batches];
     let mut tops: HashMap<(usize, Option<CropId>, TrayId), Option<Top>> = HashMap::new();
     for plan in &laid.sowings {
         let sowing = &week.sowings[plan.sowing];
@@ -313,6 +320,7 @@ pub(super) fn batch_volumes(
             .entry((sowing.recipe.0, sowing.crop, sowing.tray))
             .or_insert_with(|| top_of(recipe, sowing, catalogue));
         if let Some(top) = top {
+            topped_crops[batch].extend(sowing.crop);
             let entry = topped[batch].entry(sowing.tray).or_insert((0, top));
             entry.0 += plan.cells_filled;
             // One mesh and depth a tray: the finer and the deeper.
@@ -323,11 +331,13 @@ pub(super) fn batch_volumes(
     filled
         .into_iter()
         .zip(topped)
-        .map(|(filled, topped)| {
+        .zip(topped_crops)
+        .map(|((filled, topped), topped_crops)| {
             let mut sums = BatchVolumes {
                 cells: in_litres(0.0),
                 settled: in_litres(0.0),
                 top: TopLayer::None,
+                topped: topped_crops,
                 unknown_depth: None,
             };
             for (id, count) in filled {

@@ -7,7 +7,7 @@ mod part;
 mod variant;
 
 pub use built_in::{BUILT_IN, built_in, built_in_text};
-pub use change::{Change, Top};
+pub use change::{Amount, Change, Top};
 pub use dose::{Basis, Dose};
 pub use part::Part;
 pub use variant::{Composition, LeftOut, MixFault, Variant, Was, Why, vary};

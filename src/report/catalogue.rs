@@ -1,13 +1,16 @@
 //! The catalogue: lists of what is known, and one entry with the source of each value.
 
 use super::document::{Document, Table};
+use super::words::and;
 use super::{Report, Style};
-use crate::catalogue::{Catalogue, Crop, CropId, Ingredient, SaltEntry, Stage, Tray, cautions, citation, salts};
-use crate::recipe::{BUILT_IN, Basis, Recipe, built_in};
-use crate::units::length::centimetre;
+use crate::catalogue::{
+    Catalogue, Crop, CropId, Ingredient, IngredientId, SaltEntry, Stage, Status, Tray, cautions, citation, salts,
+};
+use crate::recipe::{Amount, BUILT_IN, Basis, Change, Recipe, built_in};
+use crate::units::length::{centimetre, millimetre};
 use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::millilitre;
-use crate::units::{Rate, percent, plain, to_litres};
+use crate::units::{Length, Rate, percent, plain, to_litres};
 use serde_json::{Map, Value, json};
 
 /// A table of entries.
@@ -293,7 +296,8 @@ fn show_crop(crop: &Crop, remark: Option<&str>) -> Listing {
     sheet.add("also called", also, None);
     sheet.add("species", crop.species.clone(), from("species"));
     sheet.add("family", crop.family.clone(), from("family"));
-    sheet.add("mycorrhiza", Some(crop.mycorrhiza.to_string()), from("mycorrhiza"));
+    let served = if crop.mycorrhiza == Status::Host { "an inoculant may serve it" } else { "no inoculant for it" };
+    sheet.add("mycorrhiza", Some(format!("{} ({served})", crop.mycorrhiza)), from("mycorrhiza"));
     sheet.add("confidence", crop.confidence.clone(), None);
     sheet.add("germination", crop.germination.map(percent), None);
     sheet.add("legal minimum", crop.legal_minimum.map(percent), from("legal_minimum"));
@@ -336,6 +340,44 @@ fn show_ingredient(ingredient: &Ingredient) -> Listing {
     Listing { title: format!("Ingredient {}", ingredient.name), table: sheet.0, foot: None, kind: "ingredient" }
 }
 
+/// A change in a line: for whom, and what differs.
+fn change_words(change: &Change, catalogue: &Catalogue) -> String {
+    let names =
+        |ids: &[IngredientId]| and(&ids.iter().map(|id| catalogue.ingredient(*id).name.as_str()).collect::<Vec<_>>());
+    let mut words = Vec::new();
+    if !change.drop.is_empty() {
+        let instead = change.instead.map(|id| format!(" for {}", catalogue.ingredient(id).name));
+        words.push(format!("drop {}{}", names(&change.drop), instead.unwrap_or_default()));
+    }
+    for (verb, amounts) in [("add", &change.add), ("set", &change.set)] {
+        words.extend(amounts.iter().map(|(id, amount)| {
+            let name = &catalogue.ingredient(*id).name;
+            match amount {
+                Amount::Parts(parts) => format!("{verb} {parts} {name}"),
+                Amount::Dose(rate, basis) => format!("{verb} {name} at {}", dose_words(*rate, *basis, catalogue)),
+            }
+        }));
+    }
+    let mm = |length: Length| plain(length.get::<millimetre>(), 1);
+    words.extend(change.sieve.map(|mesh| format!("sieve all of it, {} mm", mm(mesh))));
+    words.extend(change.top.map(|top| format!("sieve the top {} mm, {} mm", mm(top.depth), mm(top.sieve))));
+    words.extend(change.yield_.map(|kept| format!("yield {}", percent(kept))));
+    format!("for {}: {}", change.whom.in_words(catalogue), words.join(", "))
+}
+
+fn dose_words(rate: Rate, basis: Basis, catalogue: &Catalogue) -> String {
+    let rate = match rate {
+        Rate::Mass(rate) => format!("{} g/L", plain(rate.get::<gram_per_litre>(), 3)),
+        Rate::Measure { per_volume, .. } => format!("{} mL/L", plain(per_volume * 1000.0, 3)),
+    };
+    let basis = match basis {
+        Basis::Finished => "of finished mix".to_owned(),
+        Basis::Loose => "of loose ingredients".to_owned(),
+        Basis::Of(base) => format!("of {}", catalogue.ingredient(base).name),
+    };
+    format!("{rate} {basis}")
+}
+
 fn show_recipe(recipe: &Recipe, catalogue: &Catalogue) -> Listing {
     let mut sheet = Sheet::new();
     sheet.add("about", recipe.about.clone(), None);
@@ -344,20 +386,14 @@ fn show_recipe(recipe: &Recipe, catalogue: &Catalogue) -> Listing {
         sheet.add("part", Some(format!("{} {}", part.amount, names.join(" or "))), None);
     }
     for dose in &recipe.doses {
-        let rate = match dose.rate {
-            Rate::Mass(rate) => format!("{} g/L", plain(rate.get::<gram_per_litre>(), 3)),
-            Rate::Measure { per_volume, .. } => format!("{} mL/L", plain(per_volume * 1000.0, 3)),
-        };
-        let basis = match dose.basis {
-            Basis::Finished => "of finished mix".to_owned(),
-            Basis::Loose => "of loose ingredients".to_owned(),
-            Basis::Of(base) => format!("of {}", catalogue.ingredient(base).name),
-        };
-        sheet.add("dose", Some(format!("{}: {rate} {basis}", catalogue.ingredient(dose.ingredient).name)), None);
+        let rate = dose_words(dose.rate, dose.basis, catalogue);
+        sheet.add("dose", Some(format!("{}: {rate}", catalogue.ingredient(dose.ingredient).name)), None);
     }
     let yield_ = recipe.yield_.unwrap_or_else(crate::recipe::default_yield);
     sheet.add("yield", Some(percent(yield_)), Some("an estimate: measure yours with a bucket test"));
-    sheet.add("changes for some crops", Some(recipe.changes.len().to_string()), None);
+    for change in &recipe.changes {
+        sheet.add("change", Some(change_words(change, catalogue)), None);
+    }
     sheet.add("source", Some(recipe.source.clone().unwrap_or_else(|| "our own".to_owned())), None);
     Listing {
         title: format!("Recipe {}", recipe.name),

@@ -5,10 +5,12 @@ use crate::support::{project, run};
 use serde_json::Value;
 
 fn plan(name: &str) -> Value {
-    let text = run(["plan", name, "--format", "json"])
-        .file("plant-sale-1.yaml", project("recipes/weeks/plant-sale-1.yaml"))
-        .file("plant-sale-2.yaml", project("recipes/weeks/plant-sale-2.yaml"))
-        .file("plant-sale-2.csv", project("recipes/weeks/plant-sale-2.csv"))
+    let week = format!("weeks/{name}");
+    let text = run(["plan", &week, "--format", "json"])
+        .file("weeks/plant-sale-1.yaml", project("recipes/weeks/plant-sale-1.yaml"))
+        .file("weeks/plant-sale-2.yaml", project("recipes/weeks/plant-sale-2.yaml"))
+        .file("weeks/plant-sale-2.csv", project("recipes/weeks/plant-sale-2.csv"))
+        .file("stock/club-shed.yaml", project("recipes/stock/club-shed.yaml"))
         .result();
     serde_json::from_str(&text).unwrap()
 }

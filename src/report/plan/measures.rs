@@ -18,6 +18,10 @@ impl PlanReport<'_> {
         for (part, (main, other)) in batch.ingredients.iter().zip(main.iter().zip(&other)) {
             table.row([self.name(part.ingredient).to_owned(), part.parts.to_string(), main.clone(), other.clone()]);
         }
+        if batch.ingredients.len() > 1 {
+            let (main, other) = (together(&main), together(&other));
+            table.row(["together, loose".to_owned(), String::new(), main, other]);
+        }
         for dose in &batch.doses {
             let (main, other) = dose_words(dose.amount, units);
             table.row([format!("{} ({})", self.name(dose.ingredient), self.rate(dose)), String::new(), main, other]);
@@ -69,6 +73,8 @@ pub(in crate::report) fn printed_parts(
     }
 }
 
+/// Shares in tenths (or hundredths) that sum to the total, which is rounded up so far that
+/// equal parts come out equal.
 #[expect(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
@@ -77,11 +83,39 @@ pub(in crate::report) fn printed_parts(
 fn column(total: f64, weights: &[f64], decimals: usize, unit: &str) -> Vec<String> {
     let scale = if decimals == 1 { 10.0 } else { 100.0 };
     let exact = total * scale;
-    let tenths = if (exact - exact.round()).abs() < 1e-7 { exact.round() } else { exact.ceil() };
-    apportion(tenths as u64, weights)
-        .into_iter()
-        .map(|share| format!("{:.decimals$} {unit}", share as f64 / scale))
-        .collect()
+    let least = (if (exact - exact.round()).abs() < 1e-7 { exact.round() } else { exact.ceil() }) as u64;
+    let even = |shares: &[u64]| {
+        let alike = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.max(b);
+        weights
+            .iter()
+            .enumerate()
+            .all(|(i, weight)| (0..i).all(|j| !alike(*weight, weights[j]) || shares[i] == shares[j]))
+    };
+    let tried = (least..=least + weights.len() as u64).map(|tenths| apportion(tenths, weights));
+    let shares = tried.into_iter().find(|shares| even(shares)).unwrap_or_else(|| apportion(least, weights));
+    shares.into_iter().map(|share| format!("{:.decimals$} {unit}", share as f64 / scale)).collect()
+}
+
+/// The sum of a printed column, in its unit.
+fn together(column: &[String]) -> String {
+    let split = |cell: &str| cell.split_once(' ').map(|(number, unit)| (number.to_owned(), unit.to_owned()));
+    let cells: Vec<(String, String)> = column.iter().filter_map(|cell| split(cell)).collect();
+    let decimals = cells.iter().filter_map(|(number, _)| number.split_once('.')).map(|(_, tail)| tail.len()).max();
+    let sum: f64 = cells.iter().filter_map(|(number, _)| number.parse::<f64>().ok()).sum();
+    let unit = cells.first().map(|(_, unit)| unit.as_str()).unwrap_or_default();
+    format!("{sum:.*} {unit}", decimals.unwrap_or(0))
+}
+
+/// A dose by the spoon it is written in, or by a smaller one where that is more than a
+/// quarter of it.
+fn spoons(volume: Volume, spoon: Spoon) -> String {
+    let (cups, tablespoons, teaspoons) =
+        (volume.get::<us_cup>(), volume.get::<us_tablespoon>(), volume.get::<us_teaspoon>());
+    match spoon {
+        Spoon::Cup if cups >= 0.25 => format!("{} cups", plain(cups, 2)),
+        Spoon::Cup | Spoon::Tablespoon if tablespoons >= 1.0 => format!("{} tbsp", plain(tablespoons, 1)),
+        _ => format!("{} tsp", plain(teaspoons, if teaspoons < 1.0 { 2 } else { 1 })),
+    }
 }
 
 /// A dose in the wanted units, and in the other ones.
@@ -93,9 +127,7 @@ pub(in crate::report) fn dose_words(amount: Dosed, units: UnitSystem) -> (String
         }
         Dosed::Measure(volume, spoon) => {
             let measure = match spoon {
-                Spoon::Teaspoon => format!("{} tsp", plain(volume.get::<us_teaspoon>(), 1)),
-                Spoon::Tablespoon => format!("{} tbsp", plain(volume.get::<us_tablespoon>(), 1)),
-                Spoon::Cup => format!("{} cups", plain(volume.get::<us_cup>(), 2)),
+                Spoon::Teaspoon | Spoon::Tablespoon | Spoon::Cup => spoons(volume, spoon),
                 Spoon::Millilitre => format!("{} fl oz", plain(volume.get::<us_fluid_ounce>(), 1)),
             };
             let metric = format!("{} mL", plain(volume.get::<millilitre>(), 0));

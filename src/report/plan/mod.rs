@@ -34,23 +34,23 @@ impl Report for PlanReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(&self.plan.title);
         document.paragraph(self.summary(style.units));
+        let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue));
+        let warnings: Vec<String> = warnings.chain(self.buying(buying::cautions)).collect();
+        if !warnings.is_empty() {
+            document.heading("Watch out");
+            document.list(warnings);
+        }
         self.trays(&mut document);
         self.mixing(&mut document, style.units);
         for (index, batch) in self.plan.batches.iter().enumerate() {
             self.batch(&mut document, index, batch, style.units);
         }
-        if let Some(purchases) = &self.plan.purchases {
+        if let Some(purchases) = self.plan.purchases.as_ref().filter(|purchases| purchases.has_stock) {
             buying::section(&mut document, purchases, self.catalogue, style.units);
         }
         self.soak(&mut document, style.units);
         self.calendar(&mut document);
-        let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue));
-        let warnings: Vec<String> = warnings.chain(self.buying(buying::cautions)).collect();
         let notes: Vec<String> = self.plan.notes.iter().map(|found| note(found, self.catalogue, style.units)).collect();
-        if !warnings.is_empty() {
-            document.heading("Watch out");
-            document.list(warnings);
-        }
         if !notes.is_empty() {
             document.heading("Notes");
             document.list(notes);

@@ -40,9 +40,9 @@ impl PlanReport<'_> {
         words += &format!(", from {} of loose ingredients", amount(loose, Litres::Needed, units));
         if let Some(cells) = totals.cells.filter(|cells| to_litres(*cells) > 0.0) {
             words += &format!(
-                ": the cells' {} x {}",
-                amount(cells, Litres::Given, units),
-                plain(to_litres(loose) / to_litres(cells), 2)
+                ": {} times the {} of the cells, for settling, spill and what blending loses",
+                plain(to_litres(loose) / to_litres(cells), 2),
+                amount(cells, Litres::Given, units)
             );
         }
         words + "."
@@ -58,9 +58,9 @@ impl PlanReport<'_> {
         for (id, count) in &self.plan.trays {
             let tray = self.catalogue.tray(*id);
             let holds = format!(
-                "{} mL{}",
-                plain(tray.cell.get::<millilitre>(), 1),
-                if tray.low_confidence { " ?" } else { "" }
+                "{}{} mL",
+                if tray.low_confidence { "about " } else { "" },
+                plain(tray.cell.get::<millilitre>(), 1)
             );
             kinds.row([tray.name.clone(), count.to_string(), holds]);
         }
@@ -68,7 +68,7 @@ impl PlanReport<'_> {
         document.table(self.sowings_table().without_empty_columns());
         if !self.plan.maps.is_empty() {
             document.subheading("Shared trays, rows across the short side");
-            let mut maps = Table::new(&["tray", ">no.", "rows"]);
+            let mut maps = Table::new(&["tray", "which", "rows"]);
             for map in self.plan.maps.iter().take(MAPPED) {
                 let rows: Vec<String> = map
                     .portions
@@ -82,7 +82,12 @@ impl PlanReport<'_> {
                         }
                     })
                     .collect();
-                maps.row([self.catalogue.tray(map.tray).name.clone(), map.number.to_string(), rows.join(" | ")]);
+                let of = self.plan.trays.iter().find(|(id, _)| *id == map.tray).map_or(map.number, |(_, count)| *count);
+                maps.row([
+                    self.catalogue.tray(map.tray).name.clone(),
+                    format!("{} of {of}", map.number),
+                    rows.join(" | "),
+                ]);
             }
             document.table(maps);
             if self.plan.maps.len() > MAPPED {
@@ -92,13 +97,14 @@ impl PlanReport<'_> {
     }
 
     fn sowings_table(&self) -> Table {
-        let mut table = Table::new(&["crop", "tray", ">plants", ">cells", ">seeds", ">seed g", ">batch"]);
-        let grams = |sowing: &SowingPlan| sowing.seed_grams.map(|grams| plain(grams, if grams < 1.0 { 2 } else { 1 }));
+        let mut table = Table::new(&["crop", "tray", ">trays", ">plants", ">cells", ">seeds", ">seed g", ">batch"]);
+        let grams = |sowing: &SowingPlan| sowing.seed_grams.map(seed_grams);
         if self.plan.sowings.len() <= LISTED {
             for sowing in &self.plan.sowings {
                 table.row([
                     self.crop_name(sowing),
                     self.tray_name(sowing).to_owned(),
+                    sowing.trays.to_string(),
                     sowing.plants.map(|plants| plants.to_string()).unwrap_or_default(),
                     sowing.cells.to_string(),
                     sowing.seeds.map(|seeds| seeds.to_string()).unwrap_or_default(),
@@ -122,6 +128,7 @@ impl PlanReport<'_> {
                 crop,
                 tray.to_owned(),
                 none.clone(),
+                none.clone(),
                 cells.to_string(),
                 seeds.to_string(),
                 none,
@@ -139,7 +146,8 @@ impl PlanReport<'_> {
         if !crops.is_empty() && crops.len() <= 30 {
             words += &format!(" for {}", and(&crops));
         }
-        words += ".";
+        let loose = amount(batch.chain.loose, Litres::Needed, units);
+        words += &format!(", from {loose} of loose ingredients.");
         if let Some(mesh) = batch.composition.sieve {
             words += &format!(
                 " Put the whole batch through a {} mm sieve before the doses go in ({} stays on it).",
@@ -148,11 +156,13 @@ impl PlanReport<'_> {
             );
         }
         if let TopLayer::Of(volume, top) = batch.top {
+            let topped: Vec<&str> = batch.topped.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
             words += &format!(
-                " Of this, put {} through a {} mm sieve for the top {} mm.",
+                " Of this, put {} through a {} mm sieve for the top {} mm over {}.",
                 amount(volume, Litres::Needed, units),
                 plain(top.sieve.get::<millimetre>(), 1),
-                plain(top.depth.get::<millimetre>(), 1)
+                plain(top.depth.get::<millimetre>(), 1),
+                and(&topped)
             );
         }
         document.paragraph(words);
@@ -183,4 +193,15 @@ impl PlanReport<'_> {
         };
         format!("No {}: {}{saved}.", self.name(omission.ingredient), reasons.join("; "))
     }
+}
+
+/// Grams of seed: finer below a tenth of a gram, so that dust-fine seed is not shown as
+/// more or as none.
+fn seed_grams(grams: f64) -> String {
+    let decimals = match grams {
+        _ if grams >= 1.0 => 1,
+        _ if grams >= 0.1 => 2,
+        _ => 3,
+    };
+    plain(grams, decimals)
 }
