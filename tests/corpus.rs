@@ -28,10 +28,6 @@ fn names() -> Vec<String> {
     names
 }
 
-/// In order as far as the files go: only the plan finds out.
-const FOUND_BY_THE_PLAN: [&str; 3] =
-    ["germination-too-low-to-sow.yaml", "recipe-left-with-nothing.yaml", "trays-of-too-many-cells.yaml"];
-
 /// The message of a bad file. A table is planned in a week of its own, a recipe checked,
 /// a week checked and planned, with the same message.
 fn message(name: &str) -> String {
@@ -39,10 +35,6 @@ fn message(name: &str) -> String {
     if name.ends_with(".csv") {
         let week = format!("week: beds\nrecipe: everyday\nsowings: {name}\n");
         return here(&["plan", "-"]).input(week).refusal();
-    }
-    if FOUND_BY_THE_PLAN.contains(&name) {
-        assert_eq!(here(&["check", name]).done().status, 0, "{name}");
-        return here(&["plan", name]).refusal();
     }
     let checked = here(&["check", name]).refusal();
     if fs::read(folder().join(name)).unwrap().starts_with(b"week:") {

@@ -107,6 +107,7 @@ pub(super) struct NewArgs {
 pub(super) enum StarterKind {
     Week,
     Recipe,
+    Stock,
     Soak,
 }
 

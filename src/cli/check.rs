@@ -3,6 +3,7 @@
 use super::args::CheckArgs;
 use super::{DONE, Failure, Session};
 use crate::diagnostic::{Code, Problem, Rejected};
+use crate::plan;
 use crate::source::Disk;
 use crate::week;
 use std::collections::BTreeMap;
@@ -20,6 +21,11 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
     for path in &args.files {
         match week::check(path, &Disk) {
             Ok(checked) => {
+                // Too many cells, nothing left of a mix: only planning shows it.
+                if let Some(Err(more)) = checked.week.as_deref().map(plan::plan) {
+                    reject(more);
+                    continue;
+                }
                 text.push_str(&format!("{}: {} `{}` is in order\n", path.display(), checked.kind, checked.name));
                 let shown = path.display().to_string();
                 if checked.kind == "recipe"

@@ -9,6 +9,7 @@ pub(super) fn new(args: &NewArgs, session: &mut Session<'_>) -> Result<u8, Failu
     session.write(match args.kind {
         StarterKind::Week => include_str!("../../recipes/starters/week.yaml"),
         StarterKind::Recipe => include_str!("../../recipes/starters/recipe.yaml"),
+        StarterKind::Stock => include_str!("../../recipes/starters/stock.yaml"),
         StarterKind::Soak => include_str!("../../recipes/starters/soak.yaml"),
     })?;
     Ok(DONE)

@@ -29,6 +29,8 @@ pub enum Note {
     TopUnknown(TrayId),
     /// No crop was named: a host is assumed, and no changes apply.
     NoCrop,
+    /// So much loose coir is in the mix, and nothing is said of its soak.
+    SoakCoir(Volume),
     /// Pots without a known number to a carrying tray are not counted on the rack.
     PotsUncounted(TrayId),
     /// Sowings a week that are listed together in print.

@@ -22,6 +22,7 @@ pub(super) fn add(plan: &mut Plan, loaded: &Loaded, sums: &[BatchVolumes], beyon
     if week.sowings.iter().any(|sowing| sowing.crop.is_none()) {
         notes.push(Note::NoCrop);
     }
+    notes.extend(unsaid_coir(plan, loaded));
     let by = |wanted: Germination| -> Vec<CropId> {
         let crops: BTreeSet<CropId> = plan
             .sowings
@@ -70,7 +71,15 @@ pub(super) fn add_for_mix(plan: &mut Plan, loaded: &Loaded, no_crop: bool) {
     if no_crop {
         plan.notes.push(Note::NoCrop);
     }
+    let coir = unsaid_coir(plan, loaded);
+    plan.notes.extend(coir);
     add_mix_warnings(plan, &loaded.catalogue);
+}
+
+/// The coir of a mix that was asked for without a week: its soak is the asker's to plan.
+fn unsaid_coir(plan: &Plan, loaded: &Loaded) -> Option<Note> {
+    let coir = loaded.catalogue.ingredients.find("coir").filter(|_| loaded.week.asked)?;
+    plan.totals.ingredients.iter().find(|(id, _)| id.0 == coir).map(|(_, loose)| Note::SoakCoir(*loose))
 }
 
 fn push_some<T>(notes: &mut Vec<Note>, found: Vec<T>, note: impl Fn(Vec<T>) -> Note) {

@@ -52,6 +52,7 @@ pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option
     let need = plan.totals.ingredients.iter().find(|(id, _)| *id == coir).map(|(_, loose)| *loose)?;
     let soak = match &week.soak {
         Some(soak) => soak.clone(),
+        None if week.asked => return None,
         None => Soak::unsaid()?,
     };
     let soaked = if soak.trial { need / 2.0 } else { need };

@@ -128,6 +128,11 @@ pub fn note(note: &Note, catalogue: &Catalogue, units: UnitSystem) -> String {
             "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops."
                 .to_owned()
         }
+        Note::SoakCoir(loose) => format!(
+            "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{} L\"` \
+             prints the worksheet.",
+            plain(to_litres(*loose), 1)
+        ),
         Note::PotsUncounted(id) => format!(
             "`{}` does not say how many stand in a carrying tray (`per_tray:`), so its pots are not counted on the rack.",
             catalogue.tray(*id).name

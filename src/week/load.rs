@@ -7,7 +7,7 @@ use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, TrayId, key};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
 use crate::recipe::{BUILT_IN, Recipe, built_in};
 use crate::soak::Soak;
-use crate::source::{Fields, Files, Kind, Node, Table, Value, list, parse, text_of};
+use crate::source::{Fields, Files, Kind, Node, Table, list, parse, text_of};
 use crate::stock::Stock;
 use crate::units::{Assumption, Parsed, Volume, volume};
 use std::collections::{BTreeSet, HashMap};
@@ -64,7 +64,12 @@ pub fn load(path: &Path, files: &dyn Files, wanted: &[String]) -> Result<Loaded,
 }
 
 /// Loads a week whose own file has been read: standard input can be read once only.
-fn load_read(path: &Path, source: &Arc<SourceText>, files: &dyn Files, wanted: &[String]) -> Result<Loaded, Rejected> {
+pub(super) fn load_read(
+    path: &Path,
+    source: &Arc<SourceText>,
+    files: &dyn Files,
+    wanted: &[String],
+) -> Result<Loaded, Rejected> {
     let folder = path.parent().unwrap_or(Path::new("")).to_owned();
     let mut loader = Loader::new(files, folder, Catalogue::built_in()?);
     let mut problems = Problems::new(Arc::clone(source));
@@ -187,6 +192,7 @@ impl<'f> Loader<'f> {
         let (tub, scoop) = vessels(fields, problems);
         let mut week = Week {
             name: name.unwrap_or_default().to_owned(),
+            asked: false,
             mix_on: mix_on.map(|local| Moment { local, zone }),
             recipes: Vec::new(),
             wanted: Vec::new(),
@@ -458,7 +464,7 @@ pub fn stock_file(
 }
 
 /// Reads a recipe file, its own ingredients first.
-fn read_recipe(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Problems) -> Option<Recipe> {
+pub(super) fn read_recipe(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Problems) -> Option<Recipe> {
     let node = parse(&source.text, problems)?;
     let mut fields = Fields::new(&node, "a recipe", problems)?;
     catalogue.add_unless_own(&mut fields, problems);
@@ -513,66 +519,6 @@ fn week_soak(node: &Node<'_>, name: &str, problems: &mut Problems) -> Option<Soa
         problems.push(Problem::new(Code::Conflict, node.at, what, "no `steps:` in a week"));
     }
     soak
-}
-
-/// Checks a file by what its first key says it is: a week, a recipe, a soak or a stock file.
-///
-/// # Errors
-/// [`Rejected`] with every fault of the file and of those it names.
-pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
-    let source = files.read(path, Kind::Yaml)?;
-    let mut problems = Problems::new(Arc::clone(&source));
-    let node = parse(&source.text, &mut problems);
-    match node.as_ref().and_then(first_of) {
-        Some("week") => {
-            load_read(path, &source, files, &[]).map(|loaded| Checked { kind: "week", name: loaded.week.name })
-        }
-        Some("recipe") => {
-            let mut catalogue = Catalogue::built_in()?;
-            let recipe = read_recipe(&source, &mut catalogue, &mut problems);
-            problems.settle(recipe).map(|(recipe, _)| Checked { kind: "recipe", name: recipe.name })
-        }
-        Some("soak") => crate::soak::check(&source).map(|soak| Checked { kind: "soak", name: soak.name }),
-        Some("stock") => {
-            let mut catalogue = Catalogue::built_in()?;
-            let stock = crate::stock::read(&source, &mut catalogue, &mut problems);
-            problems.settle(stock).map(|(stock, _)| Checked { kind: "stock", name: stock.name })
-        }
-        _ => {
-            if problems.is_empty() {
-                let at = node.map_or(Span::default(), |node| node.at);
-                let what = "the first key does not say what the file is";
-                problems.push(Problem::new(Code::WrongKind, at, what, "`week:`, `recipe:`, `soak:` or `stock:` first"));
-            }
-            problems.settle(None::<Checked>).map(|(checked, _)| checked)
-        }
-    }
-}
-
-/// The first key of a document.
-fn first_of<'n>(node: &'n Node<'_>) -> Option<&'n str> {
-    let Value::Map(map) = &node.value else { return None };
-    match &map.first()?.0.value {
-        Value::Text(text) => Some(text),
-        _ => None,
-    }
-}
-
-/// The first key of a file, which says what it is; `None` for a file that cannot be read.
-#[must_use]
-pub fn first_key(path: &Path, files: &dyn Files) -> Option<String> {
-    let source = files.read(path, Kind::Yaml).ok()?;
-    let mut problems = Problems::new(Arc::clone(&source));
-    parse(&source.text, &mut problems).as_ref().and_then(first_of).map(str::to_owned)
-}
-
-/// A file that was found to be in order.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Checked {
-    /// `week`, `recipe`, `soak` or `stock`.
-    pub kind: &'static str,
-    /// Its name.
-    pub name: String,
 }
 
 #[cfg(test)]

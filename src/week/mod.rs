@@ -1,6 +1,7 @@
 //! A week's sowings: what is sown in which trays, for when, and with what at hand.
 
 mod allowances;
+mod check;
 mod load;
 mod rack;
 mod request;
@@ -8,7 +9,8 @@ mod sowing;
 mod when;
 
 pub use allowances::Allowances;
-pub use load::{Checked, Loaded, Remark, check, first_key, load, stock_file};
+pub use check::{Checked, check, first_key};
+pub use load::{Loaded, Remark, load, stock_file};
 pub use rack::Rack;
 pub use request::{Request, from_request};
 pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};
@@ -40,6 +42,8 @@ pub struct Place {
 pub struct Week {
     /// Its name.
     pub name: String,
+    /// Made up from a command line: nothing is assumed of what it does not say.
+    pub asked: bool,
     /// When the mix must be ready, in local time.
     pub mix_on: Option<Moment>,
     /// The recipes that the sowings use.

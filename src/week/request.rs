@@ -93,6 +93,7 @@ pub fn from_request(request: &Request<'_>, files: &dyn Files) -> Result<Requeste
     loader.remark_on(&recipes, &sowings);
     let week = Week {
         name,
+        asked: true,
         mix_on: None,
         recipes,
         wanted,

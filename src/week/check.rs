@@ -1,0 +1,79 @@
+//! Files by what their first key says they are.
+
+use super::Loaded;
+use super::load::{load_read, read_recipe};
+use crate::catalogue::Catalogue;
+use crate::diagnostic::{Code, Problem, Problems, Rejected, Span};
+use crate::source::{Files, Kind, Node, Value, parse};
+use std::path::Path;
+use std::sync::Arc;
+
+/// Checks a file by what its first key says it is: a week, a recipe, a soak or a stock file.
+///
+/// # Errors
+/// [`Rejected`] with every fault of the file and of those it names.
+pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
+    let source = files.read(path, Kind::Yaml)?;
+    let mut problems = Problems::new(Arc::clone(&source));
+    let node = parse(&source.text, &mut problems);
+    match node.as_ref().and_then(first_of) {
+        Some("week") => load_read(path, &source, files, &[]).map(|loaded| Checked {
+            kind: "week",
+            name: loaded.week.name.clone(),
+            week: Some(Box::new(loaded)),
+        }),
+        Some("recipe") => {
+            let mut catalogue = Catalogue::built_in()?;
+            let recipe = read_recipe(&source, &mut catalogue, &mut problems);
+            problems.settle(recipe).map(|(recipe, _)| Checked::of("recipe", recipe.name))
+        }
+        Some("soak") => crate::soak::check(&source).map(|soak| Checked::of("soak", soak.name)),
+        Some("stock") => {
+            let mut catalogue = Catalogue::built_in()?;
+            let stock = crate::stock::read(&source, &mut catalogue, &mut problems);
+            problems.settle(stock).map(|(stock, _)| Checked::of("stock", stock.name))
+        }
+        _ => {
+            if problems.is_empty() {
+                let at = node.map_or(Span::default(), |node| node.at);
+                let what = "the first key does not say what the file is";
+                problems.push(Problem::new(Code::WrongKind, at, what, "`week:`, `recipe:`, `soak:` or `stock:` first"));
+            }
+            problems.settle(None::<Checked>).map(|(checked, _)| checked)
+        }
+    }
+}
+
+/// The first key of a document.
+fn first_of<'n>(node: &'n Node<'_>) -> Option<&'n str> {
+    let Value::Map(map) = &node.value else { return None };
+    match &map.first()?.0.value {
+        Value::Text(text) => Some(text),
+        _ => None,
+    }
+}
+
+/// The first key of a file, which says what it is; `None` for a file that cannot be read.
+#[must_use]
+pub fn first_key(path: &Path, files: &dyn Files) -> Option<String> {
+    let source = files.read(path, Kind::Yaml).ok()?;
+    let mut problems = Problems::new(Arc::clone(&source));
+    parse(&source.text, &mut problems).as_ref().and_then(first_of).map(str::to_owned)
+}
+
+/// A file that was found to be in order.
+#[derive(Debug)]
+pub struct Checked {
+    /// `week`, `recipe`, `soak` or `stock`.
+    pub kind: &'static str,
+    /// Its name.
+    pub name: String,
+    /// A week as loaded: whether it can be planned is for the plan to say.
+    pub week: Option<Box<Loaded>>,
+}
+
+impl Checked {
+    fn of(kind: &'static str, name: String) -> Self {
+        Self { kind, name, week: None }
+    }
+}
