@@ -306,6 +306,11 @@ fn alternatives(plan: &Plan, week: &Week, stock: &Stock, lines: &[PurchaseLine])
                 add(&mut needs, *other, Stuff::Volume(used.loose));
                 swap_doses(&mut needs, batch, used.ingredient, *other, used.loose, week);
             }
+            // What the scoops add of one is added of the other.
+            for (id, more) in plan.beside().into_iter().filter(|(id, _)| !chosen && choices.contains(id)) {
+                add(&mut needs, id, Stuff::Volume(-more));
+                add(&mut needs, *other, Stuff::Volume(more));
+            }
             needs.retain(|need| need.amount.size() > 1e-9);
             // Most lines are those of the plan.
             let same = |need: &Need| lines.iter().find(|line| line.need() == *need).cloned();

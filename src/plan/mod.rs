@@ -42,6 +42,7 @@ use crate::units::{Mass, Volume, in_litres, to_litres};
 use crate::week::{Allowances, Loaded, Moment, Place, RecipeId, Week};
 use batch::{Found, Sorter, VariantKey};
 use jiff::Timestamp;
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -197,11 +198,11 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
         warnings: Vec::new(),
         cautions: Vec::new(),
     };
+    buy(&mut plan, loaded);
     plan.soak = soaking::soaking(&plan, week, catalogue);
     plan.calendar = calendar::calendar(&plan, week, catalogue);
     notes::add(&mut plan, loaded, &sums, laid.beyond_sown);
     mixing::add_remarks(&mut plan, catalogue);
-    buy(&mut plan, loaded);
     Ok(plan)
 }
 
@@ -248,9 +249,14 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result
 /// What to buy, against the week's stock file or the packages that ship.
 fn buy(plan: &mut Plan, loaded: &Loaded) {
     let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
-    if let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) {
-        plan.purchases = Some(purchases(plan, &loaded.week, stock, &plan.beside()));
-    }
+    let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) else { return };
+    // The coir is bought in the bricks or blocks that its soak is for.
+    let soaked = soaking::coir(&loaded.catalogue).zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said));
+    let stock = match soaked {
+        Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.label)),
+        None => Cow::Borrowed(stock),
+    };
+    plan.purchases = Some(purchases(plan, &loaded.week, &stock, &plan.beside()));
 }
 
 /// Batches by recipe, those without inoculant first, then by what differs.

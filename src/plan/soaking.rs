@@ -1,9 +1,9 @@
 //! The soak that a week's coir needs: for as much as all batches take, in whole pieces.
 
-use super::Plan;
+use super::{Buy, Plan};
 use crate::catalogue::{Catalogue, IngredientId, salts};
 use crate::coir::{Salt, dry_kg_of_sold};
-use crate::soak::{Sheet, Soak, Times, work_out};
+use crate::soak::{Product, Sheet, Soak, Times, work_out};
 use crate::stock::Stuff;
 use crate::units::{Volume, cover, in_litres};
 use crate::week::Week;
@@ -46,15 +46,39 @@ fn piece(soak: &Soak, week: &Week, coir: IngredientId) -> Volume {
     }
 }
 
+/// Coir among the ingredients.
+pub(super) fn coir(catalogue: &Catalogue) -> Option<IngredientId> {
+    catalogue.ingredients.find("coir").map(IngredientId)
+}
+
+/// The only kind of brick or block that is to be bought, where the week does not say.
+fn bought(plan: &Plan, coir: IngredientId) -> Option<Product> {
+    let lines = &plan.purchases.as_ref()?.lines;
+    match &lines.iter().find(|line| line.ingredient == coir)?.buy {
+        Buy::Packages { picks, .. } => match &picks[..] {
+            [(package, _)] => Product::of_label(&package.label),
+            _ => None,
+        },
+        _ => None,
+    }
+}
+
 /// The soak, if the mix holds coir; `None` too where the amounts are beyond the model.
 pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option<Soaking> {
-    let coir = catalogue.ingredients.find("coir").map(IngredientId)?;
-    let need = plan.totals.ingredients.iter().find(|(id, _)| *id == coir).map(|(_, loose)| *loose)?;
-    let soak = match &week.soak {
+    let coir = coir(catalogue)?;
+    let reckoned = plan.totals.ingredients.iter().find(|(id, _)| *id == coir).map(|(_, loose)| *loose)?;
+    let beside = plan.beside().into_iter().filter(|(id, _)| *id == coir);
+    let need = beside.fold(reckoned, |sum, (_, more)| sum + more);
+    let mut soak = match &week.soak {
         Some(soak) => soak.clone(),
         None if week.asked => return None,
         None => Soak::unsaid()?,
     };
+    if !soak.product_said
+        && let Some(product) = bought(plan, coir)
+    {
+        soak.product = product;
+    }
     let soaked = if soak.trial { need / 2.0 } else { need };
     let each = piece(&soak, week, coir);
     let covered = cover(soaked, each)?;

@@ -18,6 +18,8 @@ pub struct Soak {
     pub name: String,
     /// What the coir is sold in.
     pub product: Product,
+    /// Whether that was said, or is the usual block.
+    pub product_said: bool,
     /// How much coir; `None` inside a week, which knows.
     pub amount: Option<Amount>,
     /// The coir as it comes; `None` if it is sold as buffered.

@@ -137,7 +137,7 @@ impl Soak {
     /// Reads the keys of a soak, in a file of its own or in a week.
     pub fn read(fields: &mut Fields<'_, '_>, name: &str, problems: &mut Problems) -> Option<Self> {
         let before = problems.len();
-        let (product, amount) = read_amount(fields, problems);
+        let (product, product_said, amount) = read_amount(fields, problems);
         let convention = fields
             .choice("convention", &[("molal", Convention::Molal), ("activity", Convention::Activity)], problems)
             .unwrap_or(Convention::Molal);
@@ -183,6 +183,7 @@ impl Soak {
             course,
             coir,
             product: product?,
+            product_said,
         })
     }
 }
@@ -192,11 +193,12 @@ fn fault(at: Span, error: &CoirError, expected: &str) -> Problem {
 }
 
 /// `coir: {product:, count:}`, `{dry:}` or `{loose:}`.
-fn read_amount(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<Product>, Option<Amount>) {
+fn read_amount(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<Product>, bool, Option<Amount>) {
     let default = || Product::of_label(DEFAULT_PRODUCT);
-    let Some(node) = fields.get("coir") else { return (default(), None) };
-    let Some(mut coir) = Fields::new(node, "an amount of coir", problems) else { return (None, None) };
-    let product = match coir.get("product") {
+    let Some(node) = fields.get("coir") else { return (default(), false, None) };
+    let Some(mut coir) = Fields::new(node, "an amount of coir", problems) else { return (None, false, None) };
+    let said = coir.get("product");
+    let product = match said {
         None => default(),
         Some(node) => text_of(node, "a product such as `5 kg block`", problems).and_then(|label| {
             let product = Product::of_label(label);
@@ -234,7 +236,7 @@ fn read_amount(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<
         ));
     }
     coir.finish(problems);
-    (product, amounts.first().copied())
+    (product, said.is_some(), amounts.first().copied())
 }
 
 impl Product {

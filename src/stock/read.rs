@@ -62,6 +62,18 @@ impl Stock {
         packages_of(&self.packages, ingredient)
     }
 
+    /// The same with one ingredient sold in packages of one label only, if it is.
+    #[must_use]
+    pub fn sold_as(&self, ingredient: IngredientId, label: &str) -> Self {
+        let mut stock = self.clone();
+        for (_, packages) in stock.packages.iter_mut().filter(|(id, _)| *id == ingredient) {
+            if packages.iter().any(|package| package.label.eq_ignore_ascii_case(label)) {
+                packages.retain(|package| package.label.eq_ignore_ascii_case(label));
+            }
+        }
+        stock
+    }
+
     /// Reads `40 L`, `2 x 5 kg block` or a sum of these as an amount at hand of an
     /// ingredient, as `on_hand:` and `--have` write it.
     pub fn amount(
