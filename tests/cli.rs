@@ -6,6 +6,8 @@ mod support;
 
 #[path = "cli/arguments.rs"]
 mod arguments;
+#[path = "cli/bucket.rs"]
+mod bucket;
 #[path = "cli/files.rs"]
 mod files;
 #[path = "cli/json.rs"]

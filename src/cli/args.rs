@@ -74,6 +74,8 @@ pub(super) enum Command {
     Soak(Box<SoakArgs>),
     /// Work out a liquid feed.
     Feed(FeedArgs),
+    /// Enter a bucket test into a recipe file.
+    Yield(YieldArgs),
     /// See how many trays what is at hand fills, or whether it is enough for a week.
     Fill(FillArgs),
     /// Take what a week used out of its stock file, with a log.
@@ -258,6 +260,19 @@ pub(super) struct MixedArgs {
     /// Take this ingredient where a recipe offers a choice.
     #[arg(long = "use", value_name = "INGREDIENT")]
     pub(super) wanted: Vec<String>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct YieldArgs {
+    /// The recipe file.
+    #[arg(value_name = "RECIPE.yaml")]
+    pub(super) recipe: String,
+    /// Loose ingredients measured into the bucket, as in "12 L".
+    #[arg(long, value_name = "VOLUME")]
+    pub(super) before: String,
+    /// Mix measured out of it, blended and moist.
+    #[arg(long, value_name = "VOLUME")]
+    pub(super) after: String,
 }
 
 #[derive(Args, Debug)]

@@ -1,6 +1,7 @@
 //! Request, load, compute, report. The only place that knows of terminals and clocks.
 
 mod args;
+mod bucket;
 mod catalogue;
 mod check;
 mod feed;
@@ -79,6 +80,7 @@ pub fn run(
         Command::Feed(args) => feed::run(args, &mut session),
         Command::Fill(args) => fill::run(args, &mut session),
         Command::Mixed(args) => mixed::run(args, &mut session),
+        Command::Yield(args) => bucket::run(args, &mut session),
         Command::Check(args) => check::run(args, &mut session),
         Command::List(args) => catalogue::list(args, &mut session),
         Command::Show(args) => catalogue::show(args, &mut session),
