@@ -1,7 +1,7 @@
 //! What to buy: what is at hand first, the rest in whole packages at least cost.
 
 use super::packages::{Kind, choose};
-use super::{Batch, DoseTotal, Plan, Totals};
+use super::{Batch, Beside, BesideWhy, DoseTotal, Plan, Totals};
 use crate::catalogue::IngredientId;
 use crate::recipe::{Basis, Why};
 use crate::stock::{Currency, Package, Stock, Stuff};
@@ -137,10 +137,15 @@ pub struct Alternative {
 ///
 /// What is needed both by volume and by weight has a need of each.
 #[must_use]
-pub fn needs(totals: &Totals, extra: &[(IngredientId, Volume)]) -> Vec<Need> {
+pub fn needs(totals: &Totals, extra: &[Beside]) -> Vec<Need> {
     let mut needs = Vec::new();
-    for (ingredient, loose) in totals.ingredients.iter().chain(extra) {
+    let bulk = |extra: &&Beside| totals.ingredients.iter().any(|(id, _)| *id == extra.ingredient);
+    for (ingredient, loose) in &totals.ingredients {
         add(&mut needs, *ingredient, Stuff::Volume(*loose));
+    }
+    // Covering that no mix holds comes before the doses, too.
+    for extra in extra.iter().filter(|extra| bulk(extra) || extra.why == BesideWhy::Covering) {
+        add(&mut needs, extra.ingredient, extra.amount);
     }
     for DoseTotal { ingredient, mass, measure } in &totals.doses {
         if let Some(mass) = mass {
@@ -149,6 +154,9 @@ pub fn needs(totals: &Totals, extra: &[(IngredientId, Volume)]) -> Vec<Need> {
         if let Some(measure) = measure {
             add(&mut needs, *ingredient, Stuff::Volume(*measure));
         }
+    }
+    for extra in extra.iter().filter(|extra| !bulk(extra) && extra.why == BesideWhy::Scoops) {
+        add(&mut needs, extra.ingredient, extra.amount);
     }
     needs
 }
@@ -162,7 +170,7 @@ fn add(needs: &mut Vec<Need>, ingredient: IngredientId, amount: Stuff) {
 
 /// What to buy for a plan.
 #[must_use]
-pub fn purchases(plan: &Plan, week: &Week, stock: &Stock, extra: &[(IngredientId, Volume)]) -> Purchases {
+pub fn purchases(plan: &Plan, week: &Week, stock: &Stock, extra: &[Beside]) -> Purchases {
     let needs = needs(&plan.totals, extra);
     let lines: Vec<PurchaseLine> = needs.iter().map(|need| line(*need, stock)).collect();
     let alternatives = alternatives(plan, week, stock, &lines);
@@ -307,9 +315,9 @@ fn alternatives(plan: &Plan, week: &Week, stock: &Stock, lines: &[PurchaseLine])
                 swap_doses(&mut needs, batch, used.ingredient, *other, used.loose, week);
             }
             // What the scoops add of one is added of the other.
-            for (id, more) in plan.beside().into_iter().filter(|(id, _)| !chosen && choices.contains(id)) {
-                add(&mut needs, id, Stuff::Volume(-more));
-                add(&mut needs, *other, Stuff::Volume(more));
+            for more in plan.beside().into_iter().filter(|more| !chosen && choices.contains(&more.ingredient)) {
+                add(&mut needs, more.ingredient, more.amount.of_size(-more.amount.size()));
+                add(&mut needs, *other, more.amount);
             }
             needs.retain(|need| need.amount.size() > 1e-9);
             // Most lines are those of the plan.

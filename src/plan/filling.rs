@@ -1,10 +1,10 @@
 //! How far what is at hand goes: trays from a recipe, or a week's batches.
 
 use super::buying::Need;
-use super::{Dosed, Plan};
+use super::{Beside, BesideWhy, Dosed, Plan};
 use crate::catalogue::IngredientId;
 use crate::stock::{Shed, Short, Stuff, Use};
-use crate::units::{Volume, fits, in_litres};
+use crate::units::{fits, in_litres};
 
 /// The most trays that what is at hand fills.
 #[derive(Clone, Debug, PartialEq)]
@@ -85,7 +85,7 @@ pub struct WeekFilling {
 
 /// Sets a week's batches against what is at hand, one after the other.
 #[must_use]
-pub fn week_filling(plan: &Plan, shed: &Shed, extra: &[(IngredientId, Volume)]) -> WeekFilling {
+pub fn week_filling(plan: &Plan, shed: &Shed, extra: &[Beside]) -> WeekFilling {
     let all: Vec<Use> = uses(plan, extra);
     let short = shed.shortfall(&all);
     let mut left = shed.clone();
@@ -96,11 +96,16 @@ pub fn week_filling(plan: &Plan, shed: &Shed, extra: &[(IngredientId, Volume)]) 
 
 /// What each batch of a plan takes, then what is in `extra`, such as covering material.
 #[must_use]
-pub fn uses(plan: &Plan, extra: &[(IngredientId, Volume)]) -> Vec<Use> {
-    let extra = extra.iter().map(|(ingredient, loose)| Use {
-        batch: String::new(),
-        ingredient: *ingredient,
-        amount: Stuff::Volume(*loose),
+pub fn uses(plan: &Plan, extra: &[Beside]) -> Vec<Use> {
+    let extra = extra.iter().map(|extra| Use {
+        // In place of a batch.
+        batch: match extra.why {
+            BesideWhy::Scoops => "(scoops)",
+            BesideWhy::Covering => "(covering)",
+        }
+        .to_owned(),
+        ingredient: extra.ingredient,
+        amount: extra.amount,
     });
     (0..plan.batches.len()).flat_map(|index| uses_of(plan, index)).chain(extra).collect()
 }

@@ -37,8 +37,8 @@ use crate::catalogue::{Catalogue, CropId, IngredientId, TrayId};
 use crate::diagnostic::{Code, Problem, Problems, Rejected};
 use crate::exact::Fraction;
 use crate::recipe::MixFault;
-use crate::stock::Stock;
-use crate::units::{Mass, Volume, in_litres, to_litres};
+use crate::stock::{Stock, Stuff};
+use crate::units::{Mass, Volume, in_litres};
 use crate::week::{Allowances, Loaded, Moment, Place, RecipeId, Week};
 use batch::{Found, Sorter, VariantKey};
 use jiff::Timestamp;
@@ -84,6 +84,26 @@ pub struct Plan {
     pub cautions: Vec<(String, Vec<IngredientId>)>,
 }
 
+/// Something taken beside the reckoned mix.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Beside {
+    /// What.
+    pub ingredient: IngredientId,
+    /// How much.
+    pub amount: Stuff,
+    /// What for.
+    pub why: BesideWhy,
+}
+
+/// What something is taken for beside the reckoned mix.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BesideWhy {
+    /// Scoops are rounded so that no batch comes out short.
+    Scoops,
+    /// Seed is covered.
+    Covering,
+}
+
 /// Sums over the batches.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Totals {
@@ -113,17 +133,24 @@ pub struct DoseTotal {
 }
 
 impl Plan {
-    /// What is taken beside the reckoned mix: covering material, and what measuring by the
-    /// scoop adds.
+    /// What is taken beside the reckoned mix: what measuring by the scoop adds, to the
+    /// doses too, and covering material.
     #[must_use]
-    pub fn beside(&self) -> Vec<(IngredientId, Volume)> {
-        let scooped = self.mixing.measured().into_iter().filter_map(|(id, measured)| {
-            let reckoned = self.totals.ingredients.iter().find(|(known, _)| *known == id).map(|(_, loose)| *loose)?;
-            // Less than a millilitre is no scoop but a sum in another order.
-            let more = measured - reckoned;
-            (to_litres(more) > 1e-3).then_some((id, more))
+    pub fn beside(&self) -> Vec<Beside> {
+        let mut reckoned = needs(&self.totals, &[]);
+        // What is left of the measured amounts when the reckoned ones are taken off.
+        let scooped = self.mixing.measured().into_iter().filter_map(|(ingredient, amount)| {
+            let same = reckoned.iter_mut().find(|need| need.ingredient == ingredient && need.amount.is_like(amount))?;
+            let more = amount.size() - same.amount.size();
+            // Less than a thousandth is no scoop but a sum in another order.
+            (more > 1e-3).then(|| Beside { ingredient, amount: amount.of_size(more), why: BesideWhy::Scoops })
         });
-        scooped.chain(self.covering.iter().map(|covering| (covering.ingredient, covering.loose))).collect()
+        let covering = self.covering.iter().map(|covering| Beside {
+            ingredient: covering.ingredient,
+            amount: Stuff::Volume(covering.loose),
+            why: BesideWhy::Covering,
+        });
+        scooped.collect::<Vec<_>>().into_iter().chain(covering).collect()
     }
 
     /// Warns if the first thing to do lies in the past.

@@ -67,8 +67,8 @@ fn bought(plan: &Plan, coir: IngredientId) -> Option<Product> {
 pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option<Soaking> {
     let coir = coir(catalogue)?;
     let reckoned = plan.totals.ingredients.iter().find(|(id, _)| *id == coir).map(|(_, loose)| *loose)?;
-    let beside = plan.beside().into_iter().filter(|(id, _)| *id == coir);
-    let need = beside.fold(reckoned, |sum, (_, more)| sum + more);
+    let beside = plan.beside().into_iter().filter(|more| more.ingredient == coir);
+    let need = beside.fold(reckoned, |sum, more| sum + in_litres(more.amount.size()));
     let mut soak = match &week.soak {
         Some(soak) => soak.clone(),
         None if week.asked => return None,

@@ -21,8 +21,9 @@ pub use steps::Work;
 
 pub(super) use remarks::add as add_remarks;
 
-use super::Batch;
+use super::{Batch, Dosed};
 use crate::catalogue::{Catalogue, IngredientId};
+use crate::stock::Stuff;
 use crate::units::Volume;
 use crate::week::RecipeId;
 use bench::{Bench, held};
@@ -102,19 +103,52 @@ pub enum MixRef {
 }
 
 impl Mixing {
-    /// What the loads measure in altogether, by ingredient: the need, and what the
-    /// rounding to scoops adds.
+    /// What the loads measure in of ingredients alone.
     #[must_use]
-    pub fn measured(&self) -> Vec<(IngredientId, Volume)> {
+    pub fn measured_loose(&self) -> Vec<(IngredientId, Volume)> {
         let mut sums: Vec<(IngredientId, Volume)> = Vec::new();
-        let bases = self.bases.iter().map(|base| &base.loads);
-        for loads in bases.chain(self.batches.iter().filter_map(|batch| batch.loads.as_ref())) {
+        for loads in self.all_loads() {
             for measure in &loads.load.measures {
                 let all = measure.loose * loads.count as f64;
                 match sums.iter_mut().find(|(id, _)| *id == measure.ingredient) {
                     Some((_, sum)) => *sum += all,
                     None => sums.push((measure.ingredient, all)),
                 }
+            }
+        }
+        sums
+    }
+
+    fn all_loads(&self) -> impl Iterator<Item = &Loads> {
+        let bases = self.bases.iter().map(|base| &base.loads);
+        bases.chain(self.batches.iter().filter_map(|batch| batch.loads.as_ref()))
+    }
+
+    /// What the loads take altogether: ingredients, and doses by weight and by measure;
+    /// the need, and what the rounding to scoops adds.
+    #[must_use]
+    pub fn measured(&self) -> Vec<(IngredientId, Stuff)> {
+        let mut sums: Vec<(IngredientId, Stuff)> = Vec::new();
+        let mut add = |ingredient: IngredientId, amount: Stuff| {
+            let same = sums.iter_mut().find(|(id, sum)| *id == ingredient && sum.is_like(amount));
+            match same {
+                Some((_, sum)) => *sum = sum.of_size(sum.size() + amount.size()),
+                None => sums.push((ingredient, amount)),
+            }
+        };
+        for (ingredient, loose) in self.measured_loose() {
+            add(ingredient, Stuff::Volume(loose));
+        }
+        for loads in self.all_loads() {
+            let count = loads.count as f64;
+            for dose in &loads.load.doses {
+                add(
+                    dose.ingredient,
+                    match dose.amount {
+                        Dosed::Mass(mass) => Stuff::Mass(mass * count),
+                        Dosed::Measure(volume, _) => Stuff::Volume(volume * count),
+                    },
+                );
             }
         }
         sums

@@ -67,7 +67,7 @@ impl PlanReport<'_> {
             "work": self.order_of_work(UnitSystem::Metric),
             "shared_bases": bases,
             "batches": batches,
-            "measured": named(&mixing.measured()),
+            "measured": named(&mixing.measured_loose()),
         })
     }
 

@@ -129,7 +129,7 @@ impl PlanReport<'_> {
             ));
         }
         let sum = |parts: &[(IngredientId, Volume)]| parts.iter().fold(in_litres(0.0), |sum, (_, loose)| sum + *loose);
-        let (measured, need) = (sum(&self.plan.mixing.measured()), sum(&self.plan.totals.ingredients));
+        let (measured, need) = (sum(&self.plan.mixing.measured_loose()), sum(&self.plan.totals.ingredients));
         if to_litres(measured - need) > 0.05 {
             words.push(format!(
                 "So measured, all of it takes {} of loose ingredients, {} more than reckoned: have that much more at hand.",
