@@ -205,7 +205,7 @@ pub(super) struct FeedArgs {
     #[arg(long, value_name = "N-P-K")]
     pub(super) analysis: String,
     /// Wanted nitrogen, milligrams in a litre.
-    #[arg(long, value_name = "PPM")]
+    #[arg(long, value_name = "PPM", allow_hyphen_values = true)]
     pub(super) ppm: String,
     /// The water it is dissolved in.
     #[arg(long, value_name = "VOLUME")]

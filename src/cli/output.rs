@@ -17,7 +17,14 @@ pub(super) fn to_stream(out: &mut dyn Write, text: &str) -> Result<(), Failure> 
 
 /// To a file: written beside it, then put in its place in one step.
 pub(super) fn to_file(path: &Path, text: &str) -> Result<(), Failure> {
-    let failed = |error: io::Error| Failure::Said(format!("`{}` was not written: {error}", path.display()));
+    let failed = |error: io::Error| {
+        let why = match error.kind() {
+            ErrorKind::NotFound => "its folder does not exist".to_owned(),
+            // Without the name of the temporary file.
+            _ => error.to_string().split(" at path ").next().unwrap_or_default().to_owned(),
+        };
+        Failure::Said(format!("`{}` was not written: {why}", path.display()))
+    };
     // A link is followed, so that what it points to is replaced, not the link.
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     match fs::metadata(&target) {

@@ -21,6 +21,9 @@ pub struct FeedReport<'f> {
     pub injector: f64,
 }
 
+/// Nitrogen above this is more than any stage of a seedling takes (100 to 150, from memory;
+/// growers' tables go to 250 for plants in flower).
+const STRONG_PPM: f64 = 250.0;
 /// Soluble phosphorus above this keeps an inoculant from working: a synthesis of trials
 /// (Douds 2009: fine at 0.3 to 3 mg/L, next to nothing at 31), no published threshold.
 const PHOSPHORUS_PPM: f64 = 10.0;
@@ -92,17 +95,21 @@ impl Report for FeedReport<'_> {
 
 impl FeedReport<'_> {
     fn notes(&self) -> Vec<String> {
-        let mut notes = vec![
+        let mut notes = Vec::new();
+        if self.feed.nitrogen_ppm > STRONG_PPM {
+            notes.push(format!(
+                "TOO STRONG for seedlings: above about {} ppm the salts can kill them. Use less.",
+                plain(STRONG_PPM, 0)
+            ));
+        }
+        notes.extend([
             "A mix without food: 25 to 50 ppm N once cotyledons are open. A mix with castings, compost or a starter \
              charge: from the first true leaves (common practice, no source)."
                 .to_owned(),
             "By stage, from memory: none for the root, 25 to 75 ppm N for cotyledons, 100 to 150 with three leaves and \
              more."
                 .to_owned(),
-        ];
-        if self.feed.nitrogen_ppm > 150.0 {
-            notes.push("This is strong for seedlings: salts can kill them. Try it on a few first.".to_owned());
-        }
+        ]);
         if self.feed.phosphorus_ppm > PHOSPHORUS_PPM {
             notes.push(
                 "With an inoculant in the mix choose a feed with less phosphorus: above about 10 ppm it keeps mycorrhiza \

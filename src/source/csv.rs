@@ -48,6 +48,12 @@ impl<'t> Table<'t> {
     /// Reads the header; faults for unknown and repeated columns.
     pub fn new(text: &'t str, known: &[&'static str], problems: &mut Problems) -> Option<Self> {
         let header = text.lines().next().unwrap_or_default();
+        if header.contains('\t') && !header.contains([',', ';']) {
+            let place = Span::new(0, header.len().max(1));
+            let what = "the columns are separated by tabs";
+            problems.push(Problem::new(Code::Syntax, place, what, "commas or semicolons between them"));
+            return None;
+        }
         let semicolons = header.matches(';').count() > header.matches(',').count();
         let mut reader = csv::ReaderBuilder::new()
             .delimiter(if semicolons { b';' } else { b',' })

@@ -39,8 +39,12 @@ impl<'n, 't> Fields<'n, 't> {
     pub fn require(&mut self, key: &'static str, problems: &mut Problems) -> Option<&'n Node<'t>> {
         let found = self.get(key);
         if found.is_none() {
-            let at = self.entries.get(key).map_or(self.at, |(key, _)| key.at);
-            let what = format!("{} needs `{key}:`", self.what);
+            let there = self.entries.get(key).map(|(key, _)| key.at);
+            let at = there.unwrap_or(self.at);
+            let what = match there {
+                Some(_) => format!("`{key}:` is empty"),
+                None => format!("{} needs `{key}:`", self.what),
+            };
             problems.push(Problem::new(Code::MissingKey, at, what, format!("`{key}:` with a value")));
         }
         found
@@ -86,17 +90,39 @@ impl<'n, 't> Fields<'n, 't> {
         self.choice(key, &[("yes", true), ("no", false), ("true", true), ("false", false)], problems)
     }
 
+    /// The keys that may be there, each once.
+    fn known(&self) -> Vec<&'static str> {
+        let mut known: Vec<&'static str> = Vec::new();
+        for key in &self.asked {
+            if !known.contains(key) {
+                known.push(key);
+            }
+        }
+        known
+    }
+
     /// Every key that nobody asked for is a fault.
     pub fn finish(self, problems: &mut Problems) {
         for (name, (key, _)) in &self.entries {
             if !self.asked.contains(name) {
-                let help = did_you_mean(name, self.asked.iter().copied())
-                    .or_else(|| Some(format!("{} may have: {}", self.what, self.asked.join(", "))));
+                let help = slip(name)
+                    .or_else(|| did_you_mean(name, self.asked.iter().copied()))
+                    .or_else(|| Some(format!("{} may have: {}", self.what, self.known().join(", "))));
                 let what = format!("`{name}` is not a key of {}", self.what);
                 problems.push(Problem::new(Code::UnknownKey, key.at, what, "a known key").with_help(help));
             }
         }
     }
+}
+
+/// What a key that nothing reads most likely is, where its form tells.
+fn slip(name: &str) -> Option<String> {
+    if name.bytes().all(|byte| byte.is_ascii_digit()) {
+        return Some("inside braces a comma ends the value: write `1200` for 1,200 and `26.00` for 26,00".to_owned());
+    }
+    let (key, value) = name.split_once(':')?;
+    let (key, value) = (key.trim(), value.trim());
+    (!key.is_empty() && !value.is_empty()).then(|| format!("put a space after the colon: `{key}: {value}`"))
 }
 
 /// The entries of a map in order: name, key, value. A name that stands twice is a fault.

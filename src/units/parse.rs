@@ -146,7 +146,13 @@ pub fn count(text: &str) -> Result<u64, Fault> {
 /// A [`Fault`]; a bare number is refused, since 0.15 and 15 cannot be told apart.
 pub fn share(text: &str) -> Result<Fraction, Fault> {
     let text = text.trim();
-    let (number, rest) = leading_number(text)?;
+    let (number, rest) = match leading_number(text) {
+        // `0,85`: one advice for the comma and the missing sign.
+        Err(Fault::Comma(written)) if !text.contains('%') => {
+            return Err(Fault::BareShare(written.replacen(',', ".", 1)));
+        }
+        read => read?,
+    };
     if rest.is_empty() {
         return Err(Fault::BareShare(text.to_owned()));
     }

@@ -1,7 +1,8 @@
 //! Files by what their first key says they are.
 
 use super::Loaded;
-use super::load::{load_read, read_recipe};
+use super::load::load_read;
+use super::recipes::read_recipe;
 use crate::catalogue::Catalogue;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, Span};
 use crate::source::{Files, Kind, Node, Value, parse};
@@ -13,6 +14,11 @@ use std::sync::Arc;
 /// # Errors
 /// [`Rejected`] with every fault of the file and of those it names.
 pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
+    if path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv")) {
+        let what = "a table of sowings is checked with the week that names it";
+        let help = "`trayful check WEEK.yaml`, with `sowings: ...` in the week".to_owned();
+        return Err(Rejected::file(&path.display().to_string(), Problem::of_file(Code::WrongKind, what, Some(help))));
+    }
     let source = files.read(path, Kind::Yaml)?;
     let mut problems = Problems::new(Arc::clone(&source));
     let node = parse(&source.text, &mut problems);
@@ -45,7 +51,7 @@ pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
 }
 
 /// The first key of a document.
-fn first_of<'n>(node: &'n Node<'_>) -> Option<&'n str> {
+pub(super) fn first_of<'n>(node: &'n Node<'_>) -> Option<&'n str> {
     let Value::Map(map) = &node.value else { return None };
     match &map.first()?.0.value {
         Value::Text(text) => Some(text),

@@ -1,11 +1,12 @@
 //! From a week's files to a checked week.
 
+use super::recipes::{RecipeOrigin, carriers, check_carriers};
 use super::sowing::{self, Inline, KEYS, Names};
 use super::when::zone;
 use super::{Allowances, Fill, Moment, Rack, RecipeId, Sowing, Week, moment};
-use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, TrayId, key};
-use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
-use crate::recipe::{BUILT_IN, Recipe, built_in};
+use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, TrayId};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::recipe::Recipe;
 use crate::soak::Soak;
 use crate::source::{Fields, Files, Kind, Node, Table, list, parse, text_of};
 use crate::stock::Stock;
@@ -74,6 +75,11 @@ pub(super) fn load_read(
     let mut loader = Loader::new(files, folder, Catalogue::built_in()?);
     let mut problems = Problems::new(Arc::clone(source));
     let week = parse(&source.text, &mut problems).and_then(|node| {
+        if let Some(kind) = super::check::first_of(&node).filter(|kind| ["recipe", "soak", "stock"].contains(kind)) {
+            let what = format!("this is a {kind} file, not a week");
+            problems.push(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
+            return None;
+        }
         let mut fields = Fields::new(&node, "a week", &mut problems)?;
         let week = loader.week(&mut fields, wanted, &mut problems);
         fields.finish(&mut problems);
@@ -94,18 +100,18 @@ pub(super) fn load_read(
 
 /// Reads files and resolves names, keeping what is to be said of them.
 pub(super) struct Loader<'f> {
-    files: &'f dyn Files,
-    folder: PathBuf,
-    catalogue: Catalogue,
-    recipes: Vec<Recipe>,
-    /// Recipes by the word that named them; `None` for one that was refused.
-    by_reference: HashMap<String, Option<RecipeId>>,
+    pub(super) files: &'f dyn Files,
+    pub(super) folder: PathBuf,
+    pub(super) catalogue: Catalogue,
+    pub(super) recipes: Vec<Recipe>,
+    /// Recipes by where they come from; `None` for one that was refused.
+    pub(super) by_origin: HashMap<RecipeOrigin, Option<RecipeId>>,
     default_recipe: Option<RecipeId>,
     /// The week says `recipe:`, be it one that was refused.
     names_recipe: bool,
     /// Crops by the word that named them.
     crops: HashMap<String, CropId>,
-    remarks: BTreeSet<Remark>,
+    pub(super) remarks: BTreeSet<Remark>,
     /// Faults of other files than the week's own.
     rejected: Option<Rejected>,
 }
@@ -117,7 +123,7 @@ impl<'f> Loader<'f> {
             folder,
             catalogue,
             recipes: Vec::new(),
-            by_reference: HashMap::new(),
+            by_origin: HashMap::new(),
             default_recipe: None,
             names_recipe: false,
             crops: HashMap::new(),
@@ -138,7 +144,7 @@ impl<'f> Loader<'f> {
         std::mem::take(&mut self.recipes)
     }
 
-    fn reject(&mut self, rejected: Rejected) {
+    pub(super) fn reject(&mut self, rejected: Rejected) {
         self.rejected = Some(match self.rejected.take() {
             Some(others) => others.and(rejected),
             None => rejected,
@@ -162,8 +168,9 @@ impl<'f> Loader<'f> {
     fn week(&mut self, fields: &mut Fields<'_, '_>, extra: &[String], problems: &mut Problems) -> Option<Week> {
         let before = problems.len();
         let name = fields.require("week", problems).and_then(|node| text_of(node, "the name of the week", problems));
+        let before_own = carriers(&self.catalogue);
         self.catalogue.add(fields, Origin::Own, problems);
-        check_carriers(&self.catalogue, problems);
+        check_carriers(&self.catalogue, &before_own, problems);
         let recipe = fields.get("recipe");
         self.names_recipe = recipe.is_some();
         if let Some(node) = recipe
@@ -315,70 +322,6 @@ impl<'f> Loader<'f> {
         self.settle(problems, Some(sowings)).unwrap_or_default()
     }
 
-    /// The recipe a word stands for: a file beside the week, a path, or a built-in one.
-    pub(super) fn recipe_named(&mut self, reference: &str, at: Span, problems: &mut Problems) -> Option<RecipeId> {
-        if let Some(known) = self.by_reference.get(reference) {
-            return *known;
-        }
-        let id = self.find_recipe(reference.trim(), at, problems).and_then(|recipe| self.keep(recipe, at, problems));
-        self.by_reference.insert(reference.to_owned(), id);
-        id
-    }
-
-    fn keep(&mut self, recipe: Recipe, at: Span, problems: &mut Problems) -> Option<RecipeId> {
-        if let Some(index) = self.recipes.iter().position(|known| key(&known.name) == key(&recipe.name)) {
-            // The same built-in recipe under two spellings is one recipe.
-            if BUILT_IN.iter().any(|(name, _)| key(name) == key(&recipe.name))
-                && self.recipes[index].parts == recipe.parts
-                && self.recipes[index].doses == recipe.doses
-            {
-                return Some(RecipeId(index));
-            }
-            let what = format!("two recipes are called `{}`", recipe.name);
-            problems.push(Problem::new(Code::TwiceName, at, what, "recipes with names of their own"));
-            return None;
-        }
-        self.recipes.push(recipe);
-        Some(RecipeId(self.recipes.len() - 1))
-    }
-
-    fn find_recipe(&mut self, reference: &str, at: Span, problems: &mut Problems) -> Option<Recipe> {
-        let is_path = reference.contains(['/', '\\']) || reference.ends_with(".yaml") || reference.ends_with(".yml");
-        let beside = if is_path { reference.to_owned() } else { format!("{reference}.yaml") };
-        let hyphened = beside.replace(' ', "-");
-        for file in [&beside, &hyphened] {
-            let path = self.folder.join(file);
-            if self.files.has(&path) {
-                let recipe = self.recipe_file(&path);
-                if let Some(recipe) = &recipe
-                    && BUILT_IN.iter().any(|(name, _)| key(name) == key(&recipe.name))
-                {
-                    self.remarks.insert(Remark::RecipeBeside(recipe.name.clone()));
-                }
-                return recipe;
-            }
-        }
-        if !is_path && let Some(read) = built_in(reference, &self.catalogue) {
-            return match read {
-                Ok(recipe) => Some(recipe),
-                Err(rejected) => {
-                    self.reject(rejected);
-                    None
-                }
-            };
-        }
-        let what = if is_path {
-            format!("there is no recipe file `{}`", self.folder.join(reference).display())
-        } else {
-            format!("no recipe is called `{reference}`")
-        };
-        let names = BUILT_IN.iter().map(|(name, _)| *name);
-        let help = did_you_mean(reference, names)
-            .unwrap_or_else(|| format!("see `trayful list recipes`, or put `{beside}` beside the week"));
-        problems.push(Problem::new(Code::UnknownRecipe, at, what, "a recipe").with_help(Some(help)));
-        None
-    }
-
     /// The stock file that a week names.
     fn stock(&mut self, node: &Node<'_>, problems: &mut Problems) -> Option<Stock> {
         let path = self.folder.join(text_of(node, "the path of a stock file", problems)?.trim());
@@ -393,19 +336,6 @@ impl<'f> Loader<'f> {
                 None
             }
         }
-    }
-
-    fn recipe_file(&mut self, path: &Path) -> Option<Recipe> {
-        let source = match self.files.read(path, Kind::Yaml) {
-            Ok(source) => source,
-            Err(rejected) => {
-                self.reject(rejected);
-                return None;
-            }
-        };
-        let mut problems = Problems::new(Arc::clone(&source));
-        let recipe = read_recipe(&source, &mut self.catalogue, &mut problems);
-        self.settle(problems, recipe)
     }
 }
 
@@ -461,26 +391,6 @@ pub fn stock_file(
     let stock = crate::stock::read(&source, catalogue, &mut problems);
     let (stock, assumptions) = problems.settle(stock)?;
     Ok((Stock { path: Some(path.to_owned()), ..stock }, assumptions))
-}
-
-/// Reads a recipe file, its own ingredients first.
-pub(super) fn read_recipe(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Problems) -> Option<Recipe> {
-    let node = parse(&source.text, problems)?;
-    let mut fields = Fields::new(&node, "a recipe", problems)?;
-    catalogue.add_unless_own(&mut fields, problems);
-    check_carriers(catalogue, problems);
-    let recipe = Recipe::read(&mut fields, catalogue, problems);
-    fields.finish(problems);
-    recipe
-}
-
-/// Every `instead:` of an ingredient of the file being read names one.
-fn check_carriers(catalogue: &Catalogue, problems: &mut Problems) {
-    for ingredient in catalogue.ingredients.iter() {
-        if let Some(carrier) = &ingredient.instead {
-            catalogue.ingredient_named(carrier, ingredient.instead_at, problems);
-        }
-    }
 }
 
 /// `tub:` and `scoop:`, the tub no smaller than the scoop.
@@ -590,6 +500,44 @@ mod tests {
         let text = "week: one\nsowings:\n  - {crop: kale, cells: 8, tray: 50-cell, recipe: rich}\n  \
                     - {crop: leek, cells: 8, tray: 50-cell}\n";
         assert_eq!(faults(text), ["missing-key"]);
+    }
+
+    #[test]
+    fn one_recipe_file_has_one_name_and_a_second_of_that_name_is_refused() {
+        let own = "recipe: mine\nparts: {peat: 1}\n";
+        let week = |recipe: &str| {
+            format!(
+                "week: one\nrecipe: mine\nsowings:\n  - {{crop: kale, cells: 8, tray: 50-cell}}\n  \
+                 - {{crop: leek, cells: 8, tray: 50-cell, recipe: '{recipe}'}}\n"
+            )
+        };
+        let load = |recipe: &str, file: &str, text: &str| {
+            let files = Memory::default().with("week.yaml", week(recipe)).with("mine.yaml", own).with(file, text);
+            load(Path::new("week.yaml"), &files, &[])
+        };
+        for spelling in [" mine", "mine.yaml", "./mine.yaml", "sub/../mine.yaml"] {
+            let loaded = load(spelling, spelling.trim(), own).unwrap();
+            assert_eq!(loaded.week.recipes.len(), 1, "{spelling}");
+        }
+        let rejected = load("sub/mine.yaml", "sub/mine.yaml", own).unwrap_err();
+        assert!(rejected.to_string().contains("two recipes are called `mine`"), "{rejected}");
+        // The same as the built-in one but for its yield is a recipe of its own.
+        let everyday = crate::recipe::built_in_text("everyday").unwrap().replace("yield: 88 %", "yield: 60 %");
+        let text = week("sub/everyday.yaml").replace("recipe: mine", "recipe: everyday");
+        let files = Memory::default().with("week.yaml", text).with("sub/everyday.yaml", everyday);
+        let rejected = super::load(Path::new("week.yaml"), &files, &[]).unwrap_err();
+        assert!(rejected.to_string().contains("two recipes are called `everyday`"), "{rejected}");
+    }
+
+    #[test]
+    fn a_carrier_that_is_not_there_is_reported_once() {
+        let week = format!(
+            "{WEEK}  - {{crop: kale, cells: 8, tray: 50-cell, recipe: mine}}\n\
+             ingredients: {{x: {{serves: {{mycorrhiza: host}}, instead: nosuch}}}}\n"
+        );
+        let files = Memory::default().with("week.yaml", week).with("mine.yaml", "recipe: mine\nparts: {peat: 1}\n");
+        let rejected = load(Path::new("week.yaml"), &files, &[]).unwrap_err();
+        assert_eq!(rejected.problems().count(), 1, "{rejected}");
     }
 
     #[test]

@@ -4,6 +4,7 @@ mod allowances;
 mod check;
 mod load;
 mod rack;
+mod recipes;
 mod request;
 mod sowing;
 mod when;

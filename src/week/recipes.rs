@@ -1,0 +1,142 @@
+//! The recipes a week names: files beside it, paths, or built in.
+
+use super::RecipeId;
+use super::load::{Loader, Remark};
+use crate::catalogue::{Catalogue, key};
+use crate::diagnostic::{Code, Problem, Problems, SourceText, Span, did_you_mean};
+use crate::recipe::{BUILT_IN, Recipe, built_in};
+use crate::source::{Fields, Kind, parse};
+use std::collections::BTreeMap;
+use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
+
+/// Where a recipe comes from.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub(super) enum RecipeOrigin {
+    /// A file.
+    File(PathBuf),
+    /// The built-in one of this name.
+    BuiltIn(&'static str),
+}
+
+impl Loader<'_> {
+    /// The recipe a word stands for: a file beside the week, a path, or a built-in one.
+    pub(super) fn recipe_named(&mut self, reference: &str, at: Span, problems: &mut Problems) -> Option<RecipeId> {
+        let origin = self.recipe_origin(reference.trim(), at, problems)?;
+        if let Some(known) = self.by_origin.get(&origin) {
+            return *known;
+        }
+        let id = self.read_origin(&origin).and_then(|recipe| self.keep(recipe, at, problems));
+        self.by_origin.insert(origin, id);
+        id
+    }
+
+    /// Names are compared in the output, so two recipes may not share one.
+    fn keep(&mut self, recipe: Recipe, at: Span, problems: &mut Problems) -> Option<RecipeId> {
+        if self.recipes.iter().any(|known| key(&known.name) == key(&recipe.name)) {
+            let what = format!("two recipes are called `{}`", recipe.name);
+            problems.push(Problem::new(Code::TwiceName, at, what, "recipes with names of their own"));
+            return None;
+        }
+        self.recipes.push(recipe);
+        Some(RecipeId(self.recipes.len() - 1))
+    }
+
+    fn recipe_origin(&self, reference: &str, at: Span, problems: &mut Problems) -> Option<RecipeOrigin> {
+        let is_path = reference.contains(['/', '\\']) || reference.ends_with(".yaml") || reference.ends_with(".yml");
+        let beside = if is_path { reference.to_owned() } else { format!("{reference}.yaml") };
+        let files = [self.folder.join(&beside), self.folder.join(beside.replace(' ', "-"))];
+        if let Some(path) = files.into_iter().find(|path| self.files.has(path)) {
+            return Some(RecipeOrigin::File(plain_path(&path)));
+        }
+        let shipped = BUILT_IN.iter().map(|(name, _)| *name).find(|name| !is_path && key(name) == key(reference));
+        if let Some(name) = shipped {
+            return Some(RecipeOrigin::BuiltIn(name));
+        }
+        let what = if is_path {
+            format!("there is no recipe file `{}`", self.folder.join(reference).display())
+        } else {
+            format!("no recipe is called `{reference}`")
+        };
+        let help = did_you_mean(reference, BUILT_IN.iter().map(|(name, _)| *name))
+            .unwrap_or_else(|| format!("see `trayful list recipes`, or put `{beside}` beside the week"));
+        problems.push(Problem::new(Code::UnknownRecipe, at, what, "a recipe").with_help(Some(help)));
+        None
+    }
+
+    fn read_origin(&mut self, origin: &RecipeOrigin) -> Option<Recipe> {
+        match origin {
+            RecipeOrigin::File(path) => {
+                let recipe = self.recipe_file(path)?;
+                if BUILT_IN.iter().any(|(name, _)| key(name) == key(&recipe.name)) {
+                    self.remarks.insert(Remark::RecipeBeside(recipe.name.clone()));
+                }
+                Some(recipe)
+            }
+            RecipeOrigin::BuiltIn(name) => match built_in(name, &self.catalogue)? {
+                Ok(recipe) => Some(recipe),
+                Err(rejected) => {
+                    self.reject(rejected);
+                    None
+                }
+            },
+        }
+    }
+
+    fn recipe_file(&mut self, path: &Path) -> Option<Recipe> {
+        let source = match self.files.read(path, Kind::Yaml) {
+            Ok(source) => source,
+            Err(rejected) => {
+                self.reject(rejected);
+                return None;
+            }
+        };
+        let mut problems = Problems::new(Arc::clone(&source));
+        let recipe = read_recipe(&source, &mut self.catalogue, &mut problems);
+        self.settle(problems, recipe)
+    }
+}
+
+/// A path without `.` and without what `..` takes back, so that one file has one name.
+fn plain_path(path: &Path) -> PathBuf {
+    let mut plain = PathBuf::new();
+    for part in path.components() {
+        match part {
+            Component::CurDir => {}
+            Component::ParentDir if matches!(plain.components().next_back(), Some(Component::Normal(_))) => {
+                plain.pop();
+            }
+            part => plain.push(part),
+        }
+    }
+    plain
+}
+
+/// Reads a recipe file, its own ingredients first.
+pub(super) fn read_recipe(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Problems) -> Option<Recipe> {
+    let node = parse(&source.text, problems)?;
+    let mut fields = Fields::new(&node, "a recipe", problems)?;
+    let before = carriers(catalogue);
+    catalogue.add_unless_own(&mut fields, problems);
+    check_carriers(catalogue, &before, problems);
+    let recipe = Recipe::read(&mut fields, catalogue, problems);
+    fields.finish(problems);
+    recipe
+}
+
+/// What stands in for which ingredient.
+pub(super) fn carriers(catalogue: &Catalogue) -> BTreeMap<String, String> {
+    let named = catalogue.ingredients.iter().filter_map(|one| Some((one.name.clone(), one.instead.clone()?)));
+    named.collect()
+}
+
+/// Every `instead:` that a file adds names an ingredient.
+pub(super) fn check_carriers(catalogue: &Catalogue, before: &BTreeMap<String, String>, problems: &mut Problems) {
+    for ingredient in catalogue.ingredients.iter() {
+        if let Some(carrier) = &ingredient.instead
+            && before.get(&ingredient.name) != Some(carrier)
+        {
+            catalogue.ingredient_named(carrier, ingredient.instead_at, problems);
+        }
+    }
+}
