@@ -73,13 +73,9 @@ pub enum Warning {
         /// The fertiliser.
         with: IngredientId,
     },
-    /// A scoop whose quarters are too coarse for a mix.
-    ScoopTooCoarse {
-        /// The mix.
-        mix: MixRef,
-        /// What its quarters come to, and what would do.
-        coarse: TooCoarse,
-    },
+    /// A scoop whose quarters are too coarse for some mixes: what its quarters come to in
+    /// each, and what would do.
+    ScoopTooCoarse(Vec<(MixRef, TooCoarse)>),
     /// Moist loads of more than one person should lift, and the weight of the heaviest.
     HeavyTub {
         /// The mixes.

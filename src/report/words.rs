@@ -147,7 +147,7 @@ pub fn note(note: &Note, catalogue: &Catalogue, units: UnitSystem) -> String {
 
 /// A warning in words.
 #[must_use]
-pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue) -> String {
+pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue, units: UnitSystem) -> String {
     match warning {
         Warning::RackOutgrown { trays, free } => format!(
             "The rack has {} free and these sowings need {trays}: {} too few.",
@@ -179,7 +179,7 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue) -> String 
             plan.batches[*batch].name,
             catalogue.ingredient(*with).name
         ),
-        Warning::ScoopTooCoarse { mix, coarse } => super::mixing::too_coarse(*mix, coarse, plan),
+        Warning::ScoopTooCoarse(mixes) => super::mixing::too_coarse(mixes, plan, units),
         Warning::HeavyTub { mixes, wet } => super::mixing::heavy_tub(mixes, *wet, plan),
     }
 }

@@ -30,9 +30,12 @@ pub(in crate::plan) fn add(plan: &mut Plan, catalogue: &Catalogue) {
         .enumerate()
         .map(|(index, batch)| (MixRef::Batch(index), batch.loads.as_ref(), batch.too_coarse));
     let mixes: Vec<(MixRef, Option<&Loads>, Option<TooCoarse>)> = bases.chain(batches).collect();
-    let coarse =
-        mixes.iter().filter_map(|(mix, _, coarse)| coarse.map(|coarse| Warning::ScoopTooCoarse { mix: *mix, coarse }));
-    let mut warnings: Vec<Warning> = coarse.collect();
+    let coarse: Vec<(MixRef, TooCoarse)> =
+        mixes.iter().filter_map(|(mix, _, coarse)| coarse.map(|coarse| (*mix, coarse))).collect();
+    let mut warnings: Vec<Warning> = Vec::new();
+    if !coarse.is_empty() {
+        warnings.push(Warning::ScoopTooCoarse(coarse));
+    }
     let heavy: Vec<(MixRef, Mass)> = mixes
         .iter()
         .filter_map(|(mix, loads, _)| loads.and_then(|loads| loads.load.wet).map(|wet| (*mix, wet)))

@@ -10,12 +10,11 @@ use crate::plan::{
     TOLERANCE, TooCoarse, WANTED, Work,
 };
 use crate::report::document::{Document, Table};
-use crate::report::plan::{PlanReport, dose_words, printed_parts, printed_shares};
+use crate::report::plan::{PlanReport, dose_words, printed_parts, printed_shares, quartered, spoons};
 use crate::report::words::{and, capital, count};
 use crate::units::mass::{gram, kilogram};
 use crate::units::mass_density::gram_per_litre;
-use crate::units::volume::{us_tablespoon, us_teaspoon};
-use crate::units::{Litres, Mass, UnitSystem, Volume, amount, in_litres, plain, to_litres};
+use crate::units::{Litres, Mass, Spoon, UnitSystem, Volume, amount, in_litres, plain, to_litres};
 
 /// The note where no tub is named.
 pub(in crate::report) const NO_TUB: &str = "No tub is named, so each mix is given as one load. A week file may say `tub: 60 L` and \
@@ -45,17 +44,22 @@ fn number(batch: usize) -> String {
     (batch + 1).to_string()
 }
 
-/// The warning of a scoop that is too coarse.
-pub(in crate::report) fn too_coarse(mix: MixRef, coarse: &TooCoarse, plan: &Plan) -> String {
-    let what = match coarse.over {
-        Some(over) => format!("its quarters make {} % more than needed", plain(over * 100.0, 0)),
-        None => "no number of its quarters keeps the proportions, so litres are given".to_owned(),
+/// The warning of a scoop that is too coarse, once for all the mixes it is too coarse for.
+pub(in crate::report) fn too_coarse(mixes: &[(MixRef, TooCoarse)], plan: &Plan, units: UnitSystem) -> String {
+    let each: Vec<String> = mixes
+        .iter()
+        .map(|(mix, coarse)| match coarse.over {
+            Some(over) => format!("{} ({} % more than needed)", mix_name(*mix, plan), plain(over * 100.0, 0)),
+            None => format!("{} (given in litres)", mix_name(*mix, plan)),
+        })
+        .collect();
+    // The finest scoop that any of them asks for does for all.
+    let finest = mixes.iter().map(|(_, coarse)| coarse.would_do).collect::<Option<Vec<Volume>>>();
+    let finer = match finest.and_then(|scoops| scoops.into_iter().reduce(Volume::min)) {
+        Some(scoop) => format!("A scoop of {} would do.", amount(scoop, Litres::Given, units)),
+        None => "Measure in litres with a jug.".to_owned(),
     };
-    let finer = match coarse.would_do {
-        Some(scoop) => format!("A scoop of {} would do.", amount(scoop, Litres::Given, UnitSystem::Metric)),
-        None => "Measure it in litres with a jug.".to_owned(),
-    };
-    format!("The scoop is too coarse for {}: {what}. {finer}", mix_name(mix, plan))
+    format!("The scoop is too coarse for {}. {finer}", and(&each))
 }
 
 /// The warning of a tub too heavy to lift.
@@ -69,18 +73,8 @@ pub(in crate::report) fn heavy_tub(mixes: &[MixRef], wet: Mass, plan: &Plan) -> 
     )
 }
 
-/// `8 3/4`.
-fn scoops(quarters: u64) -> String {
-    let part = ["", "1/4", "1/2", "3/4"][usize::try_from(quarters % 4).unwrap_or(0)];
-    match (quarters / 4, part) {
-        (whole, "") => whole.to_string(),
-        (0, part) => part.to_owned(),
-        (whole, part) => format!("{whole} {part}"),
-    }
-}
-
 fn scoops_of(quarters: u64) -> String {
-    format!("{} {}", scoops(quarters), if quarters <= 4 { "scoop" } else { "scoops" })
+    format!("{} {}", quartered(quarters), if quarters <= 4 { "scoop" } else { "scoops" })
 }
 
 /// A share and how far it is off: `49.4 %`.
@@ -97,6 +91,7 @@ impl PlanReport<'_> {
     pub(in crate::report) fn mixing(&self, document: &mut Document, units: UnitSystem) {
         document.heading("Mixing");
         document.paragraph(self.vessels(units));
+        document.paragraph("Into a load goes what its own table lists and nothing else, in this order:");
         document.list(self.order_in_a_load());
         let mixing = &self.plan.mixing;
         if mixing.batches.len() > 1 {
@@ -162,10 +157,18 @@ impl PlanReport<'_> {
                  now sheds water later."
             )
         }));
+        let mut then = if steps.is_empty() { "First" } else { "Then" };
         steps.extend(at(Stage::Strewn).map(|names| format!("Strew {names} over it and turn until none is seen.")));
-        steps.extend(at(Stage::Body).map(|names| format!("Then {names}, lumps broken up.")));
-        steps.extend(at(Stage::Damped).map(|names| format!("Then {names}, damped in the bag to lay the dust.")));
-        steps.extend(at(Stage::Gently).map(|names| format!("Then {names}, turned in gently: crushed, it loses air.")));
+        for (stage, how) in [
+            (Stage::Body, "lumps broken up"),
+            (Stage::Damped, "damped in the bag to lay the dust"),
+            (Stage::Gently, "turned in gently: crushed, it loses air"),
+        ] {
+            if let Some(names) = at(stage) {
+                steps.push(format!("{then} {names}, {how}."));
+                then = "Then";
+            }
+        }
         let others = if self.plan.batches.len() > 1 { ", after every batch without it has been drawn off" } else { "" };
         steps.extend(at(Stage::AtTheEnd).map(|names| format!("{} at the very end{others}.", capital(&names))));
         steps.push(
@@ -243,7 +246,7 @@ impl PlanReport<'_> {
         let mut table = Table::new(&["draw off, in this order", ">scoops", ">about", ">share of the heap", "then"]);
         for (place, draw) in base.draws.iter().enumerate() {
             let last = place + 1 == base.draws.len();
-            let scoops = draw.amount.quarters.map(scoops).unwrap_or_default();
+            let scoops = draw.amount.quarters.map(quartered).unwrap_or_default();
             table.row([
                 format!("batch {}", number(draw.batch)),
                 if last { "the rest".to_owned() } else { scoops },
@@ -263,7 +266,7 @@ impl PlanReport<'_> {
     /// What one load takes, in the order of mixing.
     fn load_table(&self, loads: &Loads, batch: Option<&Batch>, units: UnitSystem) -> Table {
         let mut table =
-            Table::new(&["in this order", ">parts", ">scoops", ">a load", ">in all", ">share", ">wanted", ">or"]);
+            Table::new(&["in this order", ">parts", ">scoops", ">a load", ">or", ">in all", ">share", ">wanted"]);
         let in_all = |text: String| if loads.count > 1 { text } else { String::new() };
         let mut rows: Vec<(Stage, [String; 8])> = Vec::new();
         let weights: Vec<f64> = loads.load.measures.iter().map(|measure| to_litres(measure.loose)).collect();
@@ -280,12 +283,12 @@ impl PlanReport<'_> {
                 [
                     self.name(measure.ingredient).to_owned(),
                     parts.map(|parts| parts.to_string()).unwrap_or_default(),
-                    measure.quarters.map(scoops).unwrap_or_default(),
+                    measure.quarters.map(quartered).unwrap_or_default(),
                     each,
+                    String::new(),
                     in_all(all),
                     if exact { String::new() } else { percent(measure.share) },
                     if exact { String::new() } else { percent(measure.wanted) },
-                    String::new(),
                 ],
             ));
         }
@@ -302,10 +305,10 @@ impl PlanReport<'_> {
                     String::new(),
                     String::new(),
                     main,
+                    spoons.unwrap_or(other),
                     in_all(all),
                     String::new(),
                     String::new(),
-                    spoons.unwrap_or(other),
                 ],
             ));
         }
@@ -319,12 +322,7 @@ impl PlanReport<'_> {
         let Dosed::Mass(mass) = dose.amount else { return None };
         let density = self.catalogue.ingredient(dose.ingredient).dry_density?;
         let volume = in_litres(mass.get::<gram>() / density.get::<gram_per_litre>());
-        let spoons = volume.get::<us_tablespoon>();
-        Some(if spoons < 1.0 {
-            format!("{} tsp", plain(volume.get::<us_teaspoon>(), 1))
-        } else {
-            format!("{} tbsp", plain(spoons, 1))
-        })
+        Some(spoons(volume, Spoon::Tablespoon))
     }
 
     /// Water and weight of a load.

@@ -80,7 +80,8 @@ impl Serialize for Maps<'_> {
 
 impl PlanReport<'_> {
     pub(super) fn as_json(&self) -> String {
-        let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue));
+        let warnings =
+            self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue, UnitSystem::Metric));
         let notes = self.plan.notes.iter().map(|found| note(found, self.catalogue, UnitSystem::Metric));
         render(&PlanJson {
             format: "trayful-plan/1",

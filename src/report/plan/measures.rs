@@ -7,7 +7,7 @@ use crate::recipe::Basis;
 use crate::report::document::Table;
 use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
-use crate::units::volume::{litre, millilitre, us_cup, us_fluid_ounce, us_liquid_quart, us_tablespoon, us_teaspoon};
+use crate::units::volume::{litre, millilitre, us_fluid_ounce, us_liquid_quart, us_teaspoon};
 use crate::units::{Rate, Spoon, UnitSystem, Volume, grams, ounces, plain, to_litres};
 
 impl PlanReport<'_> {
@@ -106,15 +106,42 @@ fn together(column: &[String]) -> String {
     format!("{sum:.*} {unit}", decimals.unwrap_or(0))
 }
 
-/// A dose by the spoon it is written in, or by a smaller one where that is more than a
-/// quarter of it.
-fn spoons(volume: Volume, spoon: Spoon) -> String {
-    let (cups, tablespoons, teaspoons) =
-        (volume.get::<us_cup>(), volume.get::<us_tablespoon>(), volume.get::<us_teaspoon>());
-    match spoon {
-        Spoon::Cup if cups >= 0.25 => format!("{} cups", plain(cups, 2)),
-        Spoon::Cup | Spoon::Tablespoon if tablespoons >= 1.0 => format!("{} tbsp", plain(tablespoons, 1)),
-        _ => format!("{} tsp", plain(teaspoons, if teaspoons < 1.0 { 2 } else { 1 })),
+/// A dose by the spoons at hand: cups in quarters, tablespoons, teaspoons in quarters; a
+/// pinch below that in hundredths of a teaspoon.
+pub(in crate::report) fn spoons(volume: Volume, largest: Spoon) -> String {
+    /// Quarters of a teaspoon in each.
+    const CUP_QUARTER: u64 = 48;
+    const TABLESPOON: u64 = 12;
+    let teaspoons = volume.get::<us_teaspoon>();
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "positive, and a cast saturates")]
+    let mut quarters = (teaspoons * 4.0).round() as u64;
+    if largest == Spoon::Cup && quarters >= 4 * CUP_QUARTER {
+        // Beside a cup a teaspoon is lost.
+        quarters = (quarters + TABLESPOON / 2) / TABLESPOON * TABLESPOON;
+    }
+    if quarters == 0 {
+        return format!("{} tsp", plain(teaspoons, 2));
+    }
+    let by_cup = if largest == Spoon::Cup { quarters / CUP_QUARTER } else { 0 };
+    let rest = quarters - by_cup * CUP_QUARTER;
+    let by_tablespoon = if largest == Spoon::Teaspoon { 0 } else { rest / TABLESPOON };
+    let rest = rest - by_tablespoon * TABLESPOON;
+    let cups = if by_cup <= 4 { "cup" } else { "cups" };
+    [(by_cup, cups), (4 * by_tablespoon, "tbsp"), (rest, "tsp")]
+        .into_iter()
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, spoon)| format!("{} {spoon}", quartered(count)))
+        .collect::<Vec<_>>()
+        .join(" + ")
+}
+
+/// A number of quarters as `8 3/4`.
+pub(in crate::report) fn quartered(quarters: u64) -> String {
+    let part = ["", "1/4", "1/2", "3/4"][usize::try_from(quarters % 4).unwrap_or(0)];
+    match (quarters / 4, part) {
+        (whole, "") => whole.to_string(),
+        (0, part) => part.to_owned(),
+        (whole, part) => format!("{whole} {part}"),
     }
 }
 
@@ -137,5 +164,21 @@ pub(in crate::report) fn dose_words(amount: Dosed, units: UnitSystem) -> (String
                 (measure, metric)
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::volume;
+
+    #[test]
+    fn spoons_are_those_of_the_drawer() {
+        let shown = |text: &str, largest| spoons(volume(text).unwrap().value, largest);
+        assert_eq!(shown("2.6 tbsp", Spoon::Tablespoon), "2 tbsp + 1 3/4 tsp");
+        assert_eq!(shown("1/3 cup", Spoon::Cup), "1/4 cup + 1 tbsp + 1 tsp");
+        assert_eq!(shown("2 1/2 cups", Spoon::Cup), "2 1/2 cups");
+        assert_eq!(shown("4 tsp", Spoon::Teaspoon), "4 tsp");
+        assert_eq!(shown("0.1 tsp", Spoon::Cup), "0.1 tsp");
     }
 }

@@ -7,7 +7,7 @@ mod records;
 mod sheet;
 mod timing;
 
-pub(super) use measures::{by_weight_and_measure, dose_words, printed_parts, printed_shares};
+pub(super) use measures::{by_weight_and_measure, dose_words, printed_parts, printed_shares, quartered, spoons};
 
 use crate::catalogue::{Catalogue, IngredientId};
 use crate::plan::{Plan, Purchases, SowingPlan};
@@ -34,7 +34,7 @@ impl Report for PlanReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(&self.plan.title);
         document.paragraph(self.summary(style.units));
-        let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue));
+        let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue, style.units));
         let warnings: Vec<String> = warnings.chain(self.buying(buying::cautions)).collect();
         if !warnings.is_empty() {
             document.heading("Watch out");
