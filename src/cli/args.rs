@@ -97,6 +97,23 @@ pub(super) enum Command {
     Man,
 }
 
+impl Command {
+    /// Whether the result is text and nothing else.
+    pub(super) fn only_text(&self) -> bool {
+        match self {
+            Self::Yield(_) | Self::Check(_) | Self::New(_) | Self::Completions { .. } | Self::Man => true,
+            Self::Plan(_)
+            | Self::Scale(_)
+            | Self::Soak(_)
+            | Self::Feed(_)
+            | Self::Fill(_)
+            | Self::Mixed(_)
+            | Self::List(_)
+            | Self::Show(_) => false,
+        }
+    }
+}
+
 #[derive(Args, Debug)]
 pub(super) struct NewArgs {
     /// What to start.

@@ -74,6 +74,10 @@ pub fn run(
         err,
     };
     let done = match &arguments.command {
+        // Refused, rather than text given to what waits for another form.
+        command if command.only_text() && arguments.common.format != FormatName::Text => {
+            Err(Failure::Said("this command has no other form than text: leave `--format` out".to_owned()))
+        }
         Command::Plan(args) => plan::run(args, &mut session),
         Command::Scale(args) => scale::run(args, &mut session),
         Command::Soak(args) => soak::run(args, &mut session),

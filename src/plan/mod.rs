@@ -29,7 +29,7 @@ pub use mixing::{
 pub use note::{Note, Warning};
 pub use packages::{Choice, Kind, choose};
 pub use soaking::Soaking;
-pub use sowings::{Germination, SowingPlan, TrayMap, TrayPortion};
+pub use sowings::{Chances, Germination, SowingPlan, TrayMap, TrayPortion};
 pub use trays::{Portion, TrayRows, arrange};
 pub use volumes::{Chain, of_cells, settled};
 

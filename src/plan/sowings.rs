@@ -30,10 +30,25 @@ pub struct SowingPlan {
     pub seed_grams: Option<f64>,
     /// The germination that the cells were worked out with.
     pub germination: Option<(Fraction, Germination)>,
+    /// The chances that the cells were worked out with.
+    pub chances: Option<Chances>,
     /// Cells filled with mix.
     pub cells_filled: u64,
     /// Trays or pots it lies in, shared ones counted too.
     pub trays: u64,
+}
+
+/// What plants become cells by, beside the germination.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Chances {
+    /// Seeds a cell.
+    pub seeds: u64,
+    /// Seedlings good enough to plant.
+    pub usable: Fraction,
+    /// The chance that a cell gives a plant.
+    pub per_cell: f64,
+    /// The chance of enough plants that was asked for.
+    pub surety: Fraction,
 }
 
 /// Whose figure a germination is.
@@ -77,11 +92,12 @@ pub(super) struct Cells {
     cells: u64,
     seeds: Option<u64>,
     germination: Option<(Fraction, Germination)>,
+    chances: Option<Chances>,
 }
 
 /// The cells of every sowing.
 pub(super) fn cells(week: &Week, catalogue: &Catalogue, faults: &mut Faults) -> Vec<Cells> {
-    let mut known: HashMap<(u64, u64, u64), Option<u64>> = HashMap::new();
+    let mut known: HashMap<(u64, u64, Fraction), Option<u64>> = HashMap::new();
     week.sowings
         .iter()
         .map(|sowing| {
@@ -97,6 +113,7 @@ pub(super) fn cells(week: &Week, catalogue: &Catalogue, faults: &mut Faults) -> 
                 // Without a crop nothing is said of seed.
                 seeds: sowing.crop.map(|_| cells * sowing.seeds),
                 germination,
+                chances: None,
             };
             match sowing.amount {
                 Amount::Cells(cells) => sown(cells, None, None),
@@ -112,17 +129,19 @@ pub(super) fn cells(week: &Week, catalogue: &Catalogue, faults: &mut Faults) -> 
                         cells: cells.unwrap_or_else(too_many),
                         seeds: None,
                         germination: None,
+                        chances: None,
                     }
                 }
                 Amount::Plants(plants) => {
                     let germination = germination(sowing, catalogue);
                     let usable = sowing.usable.unwrap_or(week.allowances.usable);
-                    let surety = sowing.surety.unwrap_or(week.allowances.surety).to_f64();
+                    let surety = sowing.surety.unwrap_or(week.allowances.surety);
                     let p = chance_per_cell(germination.0, sowing.seeds, usable);
                     let cells = *known
-                        .entry((plants, p.to_bits(), surety.to_bits()))
-                        .or_insert_with(|| cells_for(plants, p, surety));
-                    sown(cells.unwrap_or_else(too_many), Some(plants), Some(germination))
+                        .entry((plants, p.to_bits(), surety))
+                        .or_insert_with(|| cells_for(plants, p, surety.to_f64()));
+                    let chances = Some(Chances { seeds: sowing.seeds, usable, per_cell: p, surety });
+                    Cells { chances, ..sown(cells.unwrap_or_else(too_many), Some(plants), Some(germination)) }
                 }
             }
         })
@@ -207,6 +226,7 @@ pub(super) fn lay_out(week: &Week, catalogue: &Catalogue, cells: &[Cells], batch
                 seeds: cells.seeds,
                 seed_grams: cells.seeds.zip(per_gram).map(|(seeds, per_gram)| seeds as f64 / per_gram.to_f64()),
                 germination: cells.germination,
+                chances: cells.chances,
                 cells_filled: 0,
                 trays: 0,
             }

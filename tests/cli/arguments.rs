@@ -266,3 +266,12 @@ fn show_finds_aliases_and_asks_about_doubtful_names() {
     run(["show", "kail"]).gives(2, "", "error: nothing is known under `kail`; did you mean `kale`?\n");
     run(["show", "xyzzy"]).gives(2, "", "error: nothing is known under `xyzzy`\n");
 }
+
+#[test]
+fn a_form_that_a_command_does_not_have_is_refused() {
+    run(["check", "week.yaml", "--format", "json"]).file("week.yaml", WEEK).gives(
+        2,
+        "",
+        "error: this command has no other form than text: leave `--format` out\n",
+    );
+}

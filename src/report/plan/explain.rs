@@ -8,6 +8,55 @@ use crate::report::document::{Document, Table};
 use crate::units::{Volume, percent, plain, to_litres};
 
 impl PlanReport<'_> {
+    /// From plants wanted to cells sown.
+    pub(super) fn cells(&self, document: &mut Document) {
+        let mut table = Table::new(&[
+            "crop",
+            ">plants",
+            ">germination",
+            ">seeds a cell",
+            ">usable",
+            ">chance",
+            ">surety",
+            ">cells",
+        ]);
+        let mut rows = 0;
+        for sowing in &self.plan.sowings {
+            let (Some(plants), Some((germination, _)), Some(chances)) =
+                (sowing.plants, sowing.germination, sowing.chances)
+            else {
+                continue;
+            };
+            rows += 1;
+            if rows > LISTED {
+                continue;
+            }
+            table.row([
+                self.crop_name(sowing),
+                plants.to_string(),
+                percent(germination),
+                chances.seeds.to_string(),
+                percent(chances.usable),
+                format!("{} %", plain(chances.per_cell * 100.0, 1)),
+                percent(chances.surety),
+                sowing.cells.to_string(),
+            ]);
+        }
+        if rows == 0 {
+            return;
+        }
+        document.heading("How the cells come about");
+        document.paragraph(
+            "Sown are the fewest cells that give the plants with the surety asked for. A cell gives a plant with the \
+             chance that one of its seeds comes up, times the share of seedlings good enough to plant (usable)."
+                .to_owned(),
+        );
+        document.table(table);
+        if rows > LISTED {
+            document.paragraph(format!("And {} more sowings.", rows - LISTED));
+        }
+    }
+
     /// Every step from cells to loose ingredients.
     pub(super) fn chain(&self, document: &mut Document) {
         document.heading("How the volumes come about");

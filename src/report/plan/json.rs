@@ -166,7 +166,7 @@ impl PlanReport<'_> {
         let left_out: Vec<Value> = batch
             .left_out
             .iter()
-            .map(|omission| json!({"name": self.name(omission.ingredient), "why": self.omission(omission)}))
+            .map(|omission| json!({"name": self.name(omission.ingredient), "why": self.omission(omission, UnitSystem::Metric)}))
             .collect();
         json!({
             "name": batch.name,

@@ -58,6 +58,7 @@ impl Report for PlanReport<'_> {
         document.heading("Take care");
         document.list(caution_words(&self.plan.cautions, self.catalogue));
         if style.explain {
+            self.cells(&mut document);
             self.chain(&mut document);
             self.packing(&mut document);
             self.sources(&mut document);

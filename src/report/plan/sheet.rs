@@ -167,10 +167,10 @@ impl PlanReport<'_> {
         }
         document.paragraph(words);
         self.making(document, index, batch, units);
-        document.list(batch.left_out.iter().map(|omission| self.omission(omission)).collect());
+        document.list(batch.left_out.iter().map(|omission| self.omission(omission, units)).collect());
     }
 
-    pub(super) fn omission(&self, omission: &Omission) -> String {
+    pub(super) fn omission(&self, omission: &Omission, units: UnitSystem) -> String {
         let reasons: Vec<String> = omission
             .why
             .iter()
@@ -186,7 +186,7 @@ impl PlanReport<'_> {
             })
             .collect();
         let saved = match omission.saved {
-            Saved::Loose(loose) => format!("; saves {}", amount(loose, Litres::Given, UnitSystem::Metric)),
+            Saved::Loose(loose) => format!("; saves {}", amount(loose, Litres::Given, units)),
             Saved::Dose(Dosed::Mass(mass)) => format!("; saves {}", grams(mass)),
             Saved::Dose(Dosed::Measure(volume, _)) => format!("; saves {} mL", plain(volume.get::<millilitre>(), 0)),
             Saved::Nothing => String::new(),
