@@ -30,6 +30,10 @@ impl Crops {
             return Some(SHIPPED.entries.len() + own);
         }
         let index = *SHIPPED.by_name.get(&key(name))?;
+        // An own entry of the crop's name stands for all its other names too.
+        if let Some(own) = self.own.find(&SHIPPED.entries[index].names[0]) {
+            return Some(SHIPPED.entries.len() + own);
+        }
         // An entry that cannot be read would be a fault of the shipped table.
         SHIPPED.entries[index].crop().map(|_| index)
     }

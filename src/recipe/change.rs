@@ -60,6 +60,10 @@ impl Change {
         if let (Some(node), None) = (instead_node, drop_node) {
             problems.push(Problem::new(Code::Conflict, node.at, "`instead:` without `drop:`", "`drop:` beside it"));
         }
+        if let (Some(node), Some(carrier)) = (instead_node, instead.filter(|carrier| drop.contains(carrier))) {
+            let what = format!("`{}` is dropped itself", catalogue.ingredient(carrier).name);
+            problems.push(Problem::new(Code::Conflict, node.at, what, "an ingredient that stays in the mix"));
+        }
         let mut amounts = |key, problems: &mut Problems| {
             fields.get(key).map(|node| read_amounts(node, catalogue, problems)).unwrap_or_default()
         };
