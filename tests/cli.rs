@@ -8,6 +8,8 @@ mod support;
 mod arguments;
 #[path = "cli/bucket.rs"]
 mod bucket;
+#[path = "cli/changes.rs"]
+mod changes;
 #[path = "cli/files.rs"]
 mod files;
 #[path = "cli/json.rs"]

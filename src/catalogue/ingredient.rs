@@ -1,5 +1,6 @@
 //! Ingredients: bulk parts and doses, whom they serve, what to take care of.
 
+use super::crops::Crops;
 use super::family::Status;
 use super::shelf::Named;
 use super::source::SourceTags;
@@ -40,6 +41,20 @@ impl Stage {
     ];
 }
 
+/// How an ingredient is measured, as a rule.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum UsedAs {
+    /// As parts by volume.
+    Bulk,
+    /// A little per volume of mix.
+    Dose,
+}
+
+impl UsedAs {
+    /// The words for it in files.
+    pub const WORDS: [(&'static str, Self); 2] = [("bulk", Self::Bulk), ("dose", Self::Dose)];
+}
+
 /// An ingredient and what is known of it.
 #[derive(Clone, Debug)]
 pub struct Ingredient {
@@ -47,6 +62,8 @@ pub struct Ingredient {
     pub name: String,
     /// Other names.
     pub also: Vec<String>,
+    /// How it is measured; `None` where nothing is said.
+    pub kind: Option<UsedAs>,
     /// Dry bulk density, loose.
     pub dry_density: Option<MassDensity>,
     /// Bulk density as bought or as it goes into the tub, water included: low and high.
@@ -99,6 +116,7 @@ impl Ingredient {
         node: &Node<'_>,
         origin: Origin,
         defaults: &SourceTags,
+        crops: &Crops,
         problems: &mut Problems,
     ) -> Option<Self> {
         let mut fields = Fields::new(node, "an ingredient", problems)?;
@@ -109,6 +127,7 @@ impl Ingredient {
         let ingredient = Self {
             name: name.to_owned(),
             also: fields.get("also").map(|node| words(node, problems)).unwrap_or_default(),
+            kind: fields.choice("kind", &UsedAs::WORDS, problems),
             dry_density: fields.quantity("dry_density", "a density such as `200 g/L`", problems, density),
             moist_density: fields.quantity(
                 "moist_density",
@@ -119,7 +138,7 @@ impl Ingredient {
             stage: fields.choice("goes_in", &Stage::WORDS, problems),
             coarse: fields.choice("grain", &[("coarse", true), ("fine", false)], problems) == Some(true),
             starter_charge: fields.yes_no("starter_charge", problems).unwrap_or(false),
-            serves: fields.get("serves").and_then(|node| Whom::read_traits(node, problems)),
+            serves: fields.get("serves").and_then(|node| Whom::read_traits(node, crops, problems)),
             instead_at: fields.get("instead").map(|node| node.at).unwrap_or_default(),
             instead: fields.text("instead", problems).map(str::to_owned),
             not_for: not_for.iter().filter_map(|entry| word(entry, &Status::WORDS, problems)).collect(),

@@ -17,7 +17,7 @@ mod whom;
 pub use crop::{Crop, Feeder, Light, Pace, SeedSize, Temperature};
 pub use crops::Crops;
 pub use family::{Status, StatusFrom, status_of};
-pub use ingredient::{Caution, Ingredient, Stage, cautions};
+pub use ingredient::{Caution, Ingredient, Stage, UsedAs, cautions};
 pub use salt::{SaltEntry, salt_named, salts};
 pub use shelf::{Shelf, key};
 pub use source::{Citation, citation, citations};
@@ -118,7 +118,7 @@ impl Catalogue {
         }
         if let Some(node) = fields.get("ingredients") {
             add(&mut self.ingredients, node, "the ingredients", problems, |name, node, problems| {
-                Ingredient::read(name, node, origin, &defaults, problems)
+                Ingredient::read(name, node, origin, &defaults, &self.crops, problems)
             });
         }
     }
@@ -134,7 +134,7 @@ impl Catalogue {
             .map(|ingredient| key(&ingredient.name))
             .collect();
         add(&mut self.ingredients, node, "the ingredients", problems, |name, node, problems| {
-            let read = Ingredient::read(name, node, Origin::Own, &defaults, problems)?;
+            let read = Ingredient::read(name, node, Origin::Own, &defaults, &self.crops, problems)?;
             (!own.contains(&key(name))).then_some(read)
         });
     }

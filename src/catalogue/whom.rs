@@ -1,7 +1,9 @@
 //! For whom: crops by name or by trait, as in `for:` of a change and `serves:`.
 
+use super::crops::Crops;
+use super::family::{family_names, knows_family};
 use super::{Catalogue, Crop, CropId, Feeder, Light, Pace, SeedSize, Status, Temperature, Tray};
-use crate::diagnostic::{Code, Problem, Problems};
+use crate::diagnostic::{Code, Problem, Problems, did_you_mean};
 use crate::source::{Fields, Node, Value, list, text_of, word};
 use crate::units::volume::millilitre;
 use crate::units::{Volume, plain, volume};
@@ -48,7 +50,7 @@ impl Whom {
     pub fn includes(&self, crop: Option<(CropId, &Crop)>, tray: Option<&Tray>) -> bool {
         self.0.iter().any(|clause| match clause {
             Clause::Crop(id) => crop.is_some_and(|(crop, _)| crop == *id),
-            Clause::Traits(traits) => traits.match_(crop.map(|(_, crop)| crop), tray),
+            Clause::Traits(traits) => traits.match_(crop.map(|(_, crop)| crop), None, tray),
         })
     }
 
@@ -62,22 +64,39 @@ impl Whom {
         clauses.collect::<Vec<_>>().join(", ")
     }
 
-    /// Whether a mycorrhizal status is among those served.
+    /// Whether a mycorrhizal status is among those served, whatever else is asked.
     #[must_use]
-    pub fn serves(&self, status: Status) -> bool {
+    pub fn serves_status(&self, status: Status) -> bool {
         self.0.iter().any(|clause| match clause {
-            Clause::Crop(_) => false,
-            Clause::Traits(traits) => traits.mycorrhiza.contains(&status),
+            Clause::Crop(_) => true,
+            Clause::Traits(traits) => traits.mycorrhiza.is_empty() || traits.mycorrhiza.contains(&status),
+        })
+    }
+
+    /// Whether a crop in a tray is served. Without a crop: a host of mycorrhiza of which
+    /// nothing else is known.
+    #[must_use]
+    pub fn serves(&self, crop: Option<(CropId, &Crop)>, tray: Option<&Tray>) -> bool {
+        self.0.iter().any(|clause| match clause {
+            Clause::Crop(id) => crop.is_some_and(|(crop, _)| crop == *id),
+            Clause::Traits(traits) => traits.match_(crop.map(|(_, crop)| crop), Some(Status::Host), tray),
         })
     }
 
     /// Reads `for:`: a crop, a map of traits, or a list of these.
     pub fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Option<Self> {
         let before = problems.len();
-        let clauses: Vec<Clause> = list(node)
+        let entries = list(node);
+        if entries.is_empty() {
+            let what = "this is for no crop at all";
+            problems.push(Problem::new(Code::MissingKey, node.at, what, "a crop, or a trait such as `{seed: fine}`"));
+        }
+        let clauses: Vec<Clause> = entries
             .iter()
             .filter_map(|entry| match entry.value {
-                Value::Map(_) => Traits::read(entry, problems).map(|traits| Clause::Traits(Box::new(traits))),
+                Value::Map(_) => {
+                    Traits::read(entry, &catalogue.crops, problems).map(|traits| Clause::Traits(Box::new(traits)))
+                }
                 _ => catalogue.crop(entry, problems).map(Clause::Crop),
             })
             .collect();
@@ -85,17 +104,17 @@ impl Whom {
     }
 
     /// Reads a map of traits only, as in `serves:`.
-    pub(super) fn read_traits(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
-        Traits::read(node, problems).map(|traits| Self(vec![Clause::Traits(Box::new(traits))]))
+    pub(super) fn read_traits(node: &Node<'_>, crops: &Crops, problems: &mut Problems) -> Option<Self> {
+        Traits::read(node, crops, problems).map(|traits| Self(vec![Clause::Traits(Box::new(traits))]))
     }
 }
 
 impl Traits {
-    fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
+    fn read(node: &Node<'_>, crops: &Crops, problems: &mut Problems) -> Option<Self> {
         let before = problems.len();
         let mut fields = Fields::new(node, "a choice of crops", problems)?;
         let mut traits = Self {
-            family: fields.get("family").map(|node| super::tray::words(node, problems)).unwrap_or_default(),
+            family: fields.get("family").map(|node| families(node, crops, problems)).unwrap_or_default(),
             mycorrhiza: values(fields.get("mycorrhiza"), &Status::WORDS, problems),
             seed: values(fields.get("seed"), SeedSize::WORDS, problems),
             feeder: values(fields.get("feeder"), Feeder::WORDS, problems),
@@ -137,7 +156,8 @@ impl Traits {
         traits.into_iter().flatten().collect::<Vec<_>>().join(" and ")
     }
 
-    fn match_(&self, crop: Option<&Crop>, tray: Option<&Tray>) -> bool {
+    /// `unnamed` is the way of life to take for a crop that is not named.
+    fn match_(&self, crop: Option<&Crop>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
         fn among<T: PartialEq>(wanted: &[T], has: Option<T>) -> bool {
             wanted.is_empty() || has.is_some_and(|has| wanted.contains(&has))
         }
@@ -152,13 +172,31 @@ impl Traits {
                 .and_then(|crop| crop.family.as_deref())
                 .is_some_and(|family| self.family.iter().any(|wanted| wanted.eq_ignore_ascii_case(family)));
         cell && family
-            && among(&self.mycorrhiza, crop.map(|crop| crop.mycorrhiza))
+            && among(&self.mycorrhiza, crop.map(|crop| crop.mycorrhiza).or(unnamed))
             && among(&self.seed, crop.and_then(|crop| crop.seed))
             && among(&self.feeder, crop.and_then(|crop| crop.feeder))
             && among(&self.pace, crop.and_then(|crop| crop.pace))
             && among(&self.light, crop.and_then(|crop| crop.light))
             && among(&self.temperature, crop.and_then(|crop| crop.temperature))
     }
+}
+
+/// Families that there are rules for, or that a crop of the user's own has.
+fn families(node: &Node<'_>, crops: &Crops, problems: &mut Problems) -> Vec<String> {
+    let mut known = Vec::new();
+    for entry in list(node) {
+        let Some(family) = text_of(entry, "a botanical family", problems).map(str::trim) else { continue };
+        let is_family = |crop: &Crop| crop.family.as_deref().is_some_and(|own| own.eq_ignore_ascii_case(family));
+        if knows_family(family) || crops.own.iter().any(is_family) {
+            known.push(family.to_owned());
+            continue;
+        }
+        let what = format!("no family is called `{family}`");
+        let help = did_you_mean(family, family_names());
+        problems
+            .push(Problem::new(Code::UnknownCrop, entry.at, what, "a family such as `Brassicaceae`").with_help(help));
+    }
+    known
 }
 
 fn values<T: Copy>(node: Option<&Node<'_>>, words: &[(&'static str, T)], problems: &mut Problems) -> Vec<T> {

@@ -7,7 +7,7 @@ use crate::recipe::{Basis, Composition, Dose, LeftOut, MixFault, Recipe, Top, Va
 use crate::units::length::millimetre;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Rate, Spoon, Volume, plain};
-use crate::week::{RecipeId, Week};
+use crate::week::{RecipeId, Sowing, Week};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// One mix, and what to put into it.
@@ -27,10 +27,8 @@ pub struct Batch {
     pub ingredients: Vec<PartAmount>,
     /// The doses.
     pub doses: Vec<DoseAmount>,
-    /// The sieved top layers, out of this batch; `None` where a cell's depth is unknown.
-    pub top: TopLayer,
-    /// The crops that want a top layer.
-    pub topped: BTreeSet<CropId>,
+    /// The sieved top layers, out of this batch, by tray.
+    pub tops: Vec<TopLayer>,
     /// What fell away from the recipe.
     pub left_out: Vec<Omission>,
 }
@@ -95,15 +93,17 @@ pub enum Dosed {
     Measure(Volume, Spoon),
 }
 
-/// The sieved layers on top of the cells of a batch.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum TopLayer {
-    /// No crop of the batch wants one.
-    None,
-    /// So much of the batch, through the finest mesh asked for.
-    Of(Volume, Top),
-    /// Some cell's depth is unknown.
-    Unknown(Top),
+/// A sieved layer on top of cells of one kind, out of the batch.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TopLayer {
+    /// The tray.
+    pub tray: TrayId,
+    /// Mesh and depth.
+    pub top: Top,
+    /// The crops that want it.
+    pub crops: BTreeSet<CropId>,
+    /// How much of the batch; `None` where the depth of the cell is unknown.
+    pub volume: Option<Volume>,
 }
 
 /// Something of the recipe that a batch goes without, and for which crops and reasons.
@@ -113,7 +113,11 @@ pub struct Omission {
     pub ingredient: IngredientId,
     /// The reasons, each with the crops it holds for.
     pub why: BTreeMap<Why, BTreeSet<CropId>>,
-    /// How much that is in this batch.
+    /// What has its share instead.
+    pub instead: Option<IngredientId>,
+    /// The batch holds some of it all the same, in another dose or as a part.
+    pub only_less: bool,
+    /// How much that is, over the sowings of this batch that would have had it.
     pub saved: Saved,
 }
 
@@ -126,6 +130,31 @@ pub enum Saved {
     Dose(Dosed),
     /// Nothing that could be counted: the dose is on an ingredient that is not there.
     Nothing,
+}
+
+impl Saved {
+    /// The sum with another of its kind; `None` for another kind.
+    fn plus(self, more: Self) -> Option<Self> {
+        match (self, more) {
+            (Self::Loose(sum), Self::Loose(more)) => Some(Self::Loose(sum + more)),
+            (Self::Dose(Dosed::Mass(sum)), Self::Dose(Dosed::Mass(more))) => Some(Self::Dose(Dosed::Mass(sum + more))),
+            (Self::Dose(Dosed::Measure(sum, spoon)), Self::Dose(Dosed::Measure(more, _))) => {
+                Some(Self::Dose(Dosed::Measure(sum + more, spoon)))
+            }
+            (Self::Nothing, Self::Nothing) => Some(Self::Nothing),
+            _ => None,
+        }
+    }
+
+    /// A share of it.
+    fn times(self, share: f64) -> Self {
+        match self {
+            Self::Loose(volume) => Self::Loose(volume * share),
+            Self::Dose(Dosed::Mass(mass)) => Self::Dose(Dosed::Mass(mass * share)),
+            Self::Dose(Dosed::Measure(volume, spoon)) => Self::Dose(Dosed::Measure(volume * share, spoon)),
+            Self::Nothing => Self::Nothing,
+        }
+    }
 }
 
 /// Amounts of a dose for a chain of volumes; `None` where it counts on an absent part.
@@ -145,10 +174,19 @@ pub(super) fn dosed(dose: &Dose, chain: &Chain, ingredients: &[PartAmount]) -> O
 pub(super) struct Sorter<'w> {
     week: &'w Week,
     catalogue: &'w Catalogue,
-    variants: HashMap<VariantKey, Result<usize, MixFault>>,
+    variants: HashMap<VariantKey, Result<Sorted, MixFault>>,
     by_composition: HashMap<CompositionKey, usize>,
     /// The batches found, not yet measured.
     pub(super) found: Vec<Found>,
+}
+
+/// Where a sowing's mix comes from.
+#[derive(Clone, Copy)]
+pub(super) struct Sorted {
+    /// Index of the batch, as found.
+    pub(super) batch: usize,
+    /// The sieved layer on top.
+    pub(super) top: Option<Top>,
 }
 
 /// A batch before its volumes are known.
@@ -156,7 +194,14 @@ pub(super) struct Found {
     pub(super) recipe: RecipeId,
     pub(super) composition: Composition,
     pub(super) crops: BTreeSet<CropId>,
-    pub(super) left_out: Vec<(LeftOut, BTreeMap<Why, BTreeSet<CropId>>)>,
+    pub(super) left_out: Vec<Gone>,
+}
+
+/// What some of a batch's variants go without.
+pub(super) struct Gone {
+    left_out: LeftOut,
+    why: BTreeMap<Why, BTreeSet<CropId>>,
+    variants: Vec<VariantKey>,
 }
 
 /// How a sowing's mix is told from another's before it is worked out.
@@ -166,6 +211,12 @@ pub(super) struct VariantKey {
     pub(super) crop: Option<CropId>,
     pub(super) tray: Option<TrayId>,
     pub(super) inoculant: Option<bool>,
+}
+
+impl VariantKey {
+    pub(super) fn of(sowing: &Sowing) -> Self {
+        Self { recipe: sowing.recipe, crop: sowing.crop, tray: Some(sowing.tray), inoculant: sowing.inoculant }
+    }
 }
 
 /// A composition with its proportions reduced, so that equal mixes are equal keys.
@@ -203,8 +254,8 @@ impl<'w> Sorter<'w> {
         Self { week, catalogue, variants: HashMap::new(), by_composition: HashMap::new(), found: Vec::new() }
     }
 
-    /// The batch of a sowing, and the variant where it is a new one.
-    pub(super) fn batch_of(&mut self, key: VariantKey) -> Result<usize, MixFault> {
+    /// The batch of a sowing and its top layer.
+    pub(super) fn batch_of(&mut self, key: VariantKey) -> Result<Sorted, MixFault> {
         if let Some(known) = self.variants.get(&key) {
             return *known;
         }
@@ -217,7 +268,7 @@ impl<'w> Sorter<'w> {
         batch
     }
 
-    fn sort(&mut self, key: VariantKey, variant: Variant) -> Result<usize, MixFault> {
+    fn sort(&mut self, key: VariantKey, variant: Variant) -> Result<Sorted, MixFault> {
         let composition_key = CompositionKey::of(&variant.composition).ok_or(MixFault::Digits)?;
         let found = &mut self.found;
         let index = *self.by_composition.entry(composition_key).or_insert_with(|| {
@@ -237,19 +288,31 @@ impl<'w> Sorter<'w> {
         }
         batch.crops.extend(key.crop);
         for left_out in variant.left_out {
-            let place = batch.left_out.iter().position(|(known, _)| known.ingredient == left_out.ingredient);
-            let place = place.unwrap_or_else(|| {
-                batch.left_out.push((left_out.clone(), BTreeMap::new()));
+            let why = left_out.why;
+            let same = |known: &Gone| {
+                let known = &known.left_out;
+                (known.ingredient, &known.was, known.instead) == (left_out.ingredient, &left_out.was, left_out.instead)
+            };
+            let place = batch.left_out.iter().position(same).unwrap_or_else(|| {
+                batch.left_out.push(Gone { left_out, why: BTreeMap::new(), variants: Vec::new() });
                 batch.left_out.len() - 1
             });
-            batch.left_out[place].1.entry(left_out.why).or_default().extend(key.crop);
+            let gone = &mut batch.left_out[place];
+            gone.why.entry(why).or_default().extend(key.crop);
+            gone.variants.push(key);
         }
-        Ok(index)
+        Ok(Sorted { batch: index, top: variant.top })
     }
 }
 
-/// The volumes and amounts of a batch.
-pub(super) fn measure(found: &Found, name: String, chain: Chain, top: TopLayer, topped: BTreeSet<CropId>) -> Batch {
+/// The volumes and amounts of a batch; `share_of` tells what share of it variants are.
+pub(super) fn measure(
+    found: &Found,
+    name: String,
+    chain: Chain,
+    tops: Vec<TopLayer>,
+    share_of: impl Fn(&[VariantKey]) -> f64,
+) -> Batch {
     // Every composition was shared out when it was sorted, so this one can be too.
     let shares = found.composition.shares().unwrap_or_default();
     let ingredients: Vec<PartAmount> = found
@@ -263,7 +326,7 @@ pub(super) fn measure(found: &Found, name: String, chain: Chain, top: TopLayer, 
             loose: chain.loose * share.to_f64(),
         })
         .collect();
-    let doses = found
+    let doses: Vec<DoseAmount> = found
         .composition
         .doses
         .iter()
@@ -276,18 +339,7 @@ pub(super) fn measure(found: &Found, name: String, chain: Chain, top: TopLayer, 
             })
         })
         .collect();
-    let left_out = found
-        .left_out
-        .iter()
-        .map(|(left_out, why)| Omission {
-            ingredient: left_out.ingredient,
-            why: why.clone(),
-            saved: match &left_out.was {
-                Was::Share(share) => Saved::Loose(chain.loose * *share),
-                Was::Dose(dose) => dosed(dose, &chain, &ingredients).map_or(Saved::Nothing, Saved::Dose),
-            },
-        })
-        .collect();
+    let left_out = omissions(found, &chain, &ingredients, share_of);
     Batch {
         name,
         recipe: found.recipe,
@@ -296,21 +348,65 @@ pub(super) fn measure(found: &Found, name: String, chain: Chain, top: TopLayer, 
         chain,
         ingredients,
         doses,
-        top,
-        topped,
+        tops,
         left_out,
     }
+}
+
+/// What a batch goes without: each ingredient once as a part and once as a dose.
+fn omissions(
+    found: &Found,
+    chain: &Chain,
+    ingredients: &[PartAmount],
+    share_of: impl Fn(&[VariantKey]) -> f64,
+) -> Vec<Omission> {
+    let mut omissions: Vec<Omission> = Vec::new();
+    for gone in &found.left_out {
+        let LeftOut { ingredient, was, instead, .. } = &gone.left_out;
+        let whole = match was {
+            Was::Share(share) => Saved::Loose(chain.loose * *share),
+            Was::Dose(dose) => dosed(dose, chain, ingredients).map_or(Saved::Nothing, Saved::Dose),
+        };
+        let saved = whole.times(share_of(&gone.variants));
+        let same = omissions
+            .iter_mut()
+            .filter(|known| known.ingredient == *ingredient && known.instead == *instead)
+            .find_map(|known| known.saved.plus(saved).map(|sum| (known, sum)));
+        match same {
+            Some((known, sum)) => {
+                known.saved = sum;
+                for (why, crops) in &gone.why {
+                    known.why.entry(*why).or_default().extend(crops);
+                }
+            }
+            None => omissions.push(Omission {
+                ingredient: *ingredient,
+                why: gone.why.clone(),
+                instead: *instead,
+                only_less: holds(&found.composition, *ingredient),
+                saved,
+            }),
+        }
+    }
+    omissions
+}
+
+fn holds(composition: &Composition, id: IngredientId) -> bool {
+    composition.parts.iter().any(|(part, _)| *part == id) || composition.doses.iter().any(|dose| dose.ingredient == id)
 }
 
 /// What sets a composition apart from its recipe: `without inoculant, sieved 6 mm`.
 pub(super) fn name(found: &Found, recipe: &Recipe, wanted: &[IngredientId], catalogue: &Catalogue) -> String {
     let mut words = vec![recipe.name.clone()];
-    let without: Vec<&str> = found
-        .left_out
-        .iter()
-        .filter(|(_, why)| !why.keys().all(|why| matches!(why, Why::NoneOf(_))))
-        .map(|(left_out, _)| catalogue.ingredient(left_out.ingredient).name.as_str())
-        .collect();
+    let mut without: Vec<&str> = Vec::new();
+    for gone in &found.left_out {
+        // Only what the recipe of that name would have had.
+        let of_recipe = gone.variants.iter().any(|variant| variant.recipe == found.recipe);
+        let name = catalogue.ingredient(gone.left_out.ingredient).name.as_str();
+        if of_recipe && !without.contains(&name) && !gone.why.keys().all(|why| matches!(why, Why::NoneOf(_))) {
+            without.push(name);
+        }
+    }
     if !without.is_empty() {
         words.push(format!("without {}", without.join(" and ")));
     }

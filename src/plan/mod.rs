@@ -26,7 +26,7 @@ pub use mixing::{
     QUARTERS, SharedBase, TOLERANCE, Target, TooCoarse, Vessels, WANTED, Wanted, Work, largest_base, quarter_scoops,
     water_for,
 };
-pub use note::{Note, Warning};
+pub use note::{DoseLimit, Note, Warning};
 pub use packages::{Choice, Kind, choose};
 pub use soaking::Soaking;
 pub use sowings::{Chances, Germination, SowingPlan, TrayMap, TrayPortion};
@@ -38,12 +38,12 @@ use crate::diagnostic::{Code, Problem, Problems, Rejected};
 use crate::exact::Fraction;
 use crate::recipe::MixFault;
 use crate::stock::{Stock, Stuff};
-use crate::units::{Mass, Volume, in_litres};
+use crate::units::{Mass, Volume, in_litres, to_litres};
 use crate::week::{Allowances, Loaded, Moment, Place, RecipeId, Week};
-use batch::{Found, Sorter, VariantKey};
+use batch::{Found, Sorted, Sorter, VariantKey};
 use jiff::Timestamp;
 use std::borrow::Cow;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 /// What to fill, what to mix, and what to know.
@@ -171,17 +171,14 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
     let mut faults = Faults::default();
     let mut sorter = Sorter::new(week, catalogue);
     let mut batch_of = Vec::with_capacity(week.sowings.len());
+    let mut tops = Vec::with_capacity(week.sowings.len());
     for sowing in &week.sowings {
-        let key = VariantKey {
-            recipe: sowing.recipe,
-            crop: sowing.crop,
-            tray: Some(sowing.tray),
-            inoculant: sowing.inoculant,
-        };
-        batch_of.push(sorter.batch_of(key).unwrap_or_else(|fault| {
+        let sorted = sorter.batch_of(VariantKey::of(sowing)).unwrap_or_else(|fault| {
             faults.push(&sowing.place, fault.to_string(), "a mix with at least one part");
-            0
-        }));
+            Sorted { batch: 0, top: None }
+        });
+        batch_of.push(sorted.batch);
+        tops.push(sorted.top);
     }
     let cells = sowings::cells(week, catalogue, &mut faults);
     faults.settle()?;
@@ -192,7 +189,8 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
         *batch = rank[*batch];
     }
     let laid = sowings::lay_out(week, catalogue, &cells, &batch_of);
-    let sums = sowings::batch_volumes(week, catalogue, &laid, &batch_of, order.len());
+    let sums = sowings::batch_volumes(week, catalogue, &laid, &tops, order.len());
+    let cells_of = cells_by_variant(week, &laid.sowings);
     let mut batches: Vec<Batch> = order
         .iter()
         .zip(&sums)
@@ -201,7 +199,10 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
             let sieved = found.composition.sieve.is_some();
             let chain = Chain::from_cells(sums.cells, sums.settled, &week.allowances, sieved, found.composition.yield_);
             let name = batch::name(found, week.recipe(found.recipe), &week.wanted, catalogue);
-            batch::measure(found, name, chain, sums.top, sums.topped.clone())
+            batch::measure(found, name, chain, sums.tops.clone(), |variants| {
+                let settled = settled_of(variants, &cells_of, week, catalogue);
+                if settled < sums.settled { to_litres(settled) / to_litres(sums.settled) } else { 1.0 }
+            })
         })
         .collect();
     make_names_unique(&mut batches);
@@ -228,7 +229,7 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
     buy(&mut plan, loaded);
     plan.soak = soaking::soaking(&plan, week, catalogue);
     plan.calendar = calendar::calendar(&plan, week, catalogue);
-    notes::add(&mut plan, loaded, &sums, laid.beyond_sown);
+    notes::add(&mut plan, loaded, laid.beyond_sown);
     mixing::add_remarks(&mut plan, catalogue);
     Ok(plan)
 }
@@ -242,11 +243,11 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result
     let (week, catalogue) = (&loaded.week, &loaded.catalogue);
     let mut sorter = Sorter::new(week, catalogue);
     let batch = sorter.batch_of(VariantKey { recipe: RecipeId(0), crop, tray: None, inoculant: None })?;
-    let found = &sorter.found[batch];
+    let found = &sorter.found[batch.batch];
     let sieve_loss = if found.composition.sieve.is_some() { week.allowances.sieve_loss } else { Fraction::ZERO };
     let chain = Chain::from_mix(mix, sieve_loss, found.composition.yield_);
     let name = batch::name(found, week.recipe(RecipeId(0)), &week.wanted, catalogue);
-    let batches = vec![batch::measure(found, name, chain, TopLayer::None, BTreeSet::new())];
+    let batches = vec![batch::measure(found, name, chain, Vec::new(), |_| 1.0)];
     let vessels = Vessels { tub: week.tub, scoop: week.scoop };
     let mut plan = Plan {
         mixing: mixing::mixing(&batches, vessels, catalogue),
@@ -284,6 +285,31 @@ fn buy(plan: &mut Plan, loaded: &Loaded) {
         None => Cow::Borrowed(stock),
     };
     plan.purchases = Some(purchases(plan, &loaded.week, &stock, &plan.beside()));
+}
+
+/// The cells that the sowings of each variant fill.
+fn cells_by_variant(week: &Week, sowings: &[SowingPlan]) -> HashMap<VariantKey, u64> {
+    let mut cells = HashMap::new();
+    for plan in sowings {
+        *cells.entry(VariantKey::of(&week.sowings[plan.sowing])).or_default() += plan.cells_filled;
+    }
+    cells
+}
+
+/// The mix that the cells of some variants take.
+fn settled_of(
+    variants: &[VariantKey],
+    cells_of: &HashMap<VariantKey, u64>,
+    week: &Week,
+    catalogue: &Catalogue,
+) -> Volume {
+    let mut filled: BTreeMap<TrayId, u64> = BTreeMap::new();
+    for variant in variants {
+        if let (Some(tray), Some(cells)) = (variant.tray, cells_of.get(variant)) {
+            *filled.entry(tray).or_default() += cells;
+        }
+    }
+    sowings::volumes_of(&filled, week, catalogue).1
 }
 
 /// Batches by recipe, those without inoculant first, then by what differs.

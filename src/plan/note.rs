@@ -11,6 +11,8 @@ use jiff::ZonedDateTime;
 pub enum Note {
     /// How the files were read.
     Remark(Remark),
+    /// Sowings that ask for an inoculant although the crops are no hosts of it.
+    InoculantForNonHost(Vec<CropId>),
     /// Cells worked out from the legal minimum: a packet's figure would sow fewer.
     LegalMinimum(Vec<CropId>),
     /// Cells worked out from an assumed germination of 70 %.
@@ -41,6 +43,15 @@ pub enum Note {
     StarterCharge(IngredientId),
 }
 
+/// Which limit a strong dose passes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DoseLimit {
+    /// Of lime and chalk.
+    Lime,
+    /// Of a fertiliser.
+    Fertiliser,
+}
+
 /// Something to take care of.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Warning {
@@ -64,8 +75,35 @@ pub enum Warning {
     Late(ZonedDateTime),
     /// The coir's course does not reach its target.
     SoakOutOfReach,
-    /// A crop that wants acid soil.
-    WantsAcid(Vec<CropId>),
+    /// Crops that want acid soil.
+    WantsAcid {
+        /// The crops.
+        crops: Vec<CropId>,
+        /// What was left out for them.
+        left_out: Vec<IngredientId>,
+    },
+    /// A dose far above what is published or used.
+    StrongDose {
+        /// Index of the batch.
+        batch: usize,
+        /// What; lime and chalk are taken together.
+        what: Vec<IngredientId>,
+        /// Grams in a litre of finished mix.
+        grams_per_litre: f64,
+        /// Why that is much.
+        limit: DoseLimit,
+    },
+    /// Something that is dosed as a rule is a part of the mix.
+    DoseAsPart {
+        /// Index of the batch.
+        batch: usize,
+        /// What.
+        ingredient: IngredientId,
+        /// Its share of the loose volume.
+        share: f64,
+    },
+    /// Nothing is known of the light these crops want: they are taken to be covered.
+    TakenAsCovered(Vec<CropId>),
     /// Soluble phosphorus in a batch with an inoculant.
     PhosphorusWithInoculant {
         /// Index of the batch.

@@ -1,13 +1,20 @@
 //! What the figures of a plan give reason to say.
 
-use super::sowings::{BatchVolumes, Germination};
-use super::{Note, Plan, Warning};
-use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, Status, TrayId, cautions};
+use super::batch::Dosed;
+use super::sowings::Germination;
+use super::{Batch, DoseLimit, Note, Plan, Warning};
+use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, Status, TrayId, UsedAs, cautions};
+use crate::recipe::Why;
 use crate::soak::Outcome;
+use crate::units::mass::gram;
 use crate::units::{Volume, to_litres};
 use crate::week::Loaded;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// Lime for peat is published at 3 to 7 kg a cubic metre (UC Davis 2007; Maher et al. 2008).
+const MOST_LIME_G_PER_L: f64 = 8.0;
+/// From memory; the strongest published loam mix has about 9 g of base a litre.
+const MOST_FERTILISER_G_PER_L: f64 = 10.0;
 /// A tray outside these litres works out oddly small or large.
 const PLAUSIBLE_TRAY_L: std::ops::RangeInclusive<f64> = 0.7..=8.0;
 /// Sowings beyond this are listed together in print.
@@ -16,13 +23,24 @@ const LISTED: usize = 200;
 /// Notes, warnings and cautions of a week's plan.
 ///
 /// `beyond_sown` is what filling whole trays adds to the sown cells.
-pub(super) fn add(plan: &mut Plan, loaded: &Loaded, sums: &[BatchVolumes], beyond_sown: Volume) {
+pub(super) fn add(plan: &mut Plan, loaded: &Loaded, beyond_sown: Volume) {
     let (week, catalogue) = (&loaded.week, &loaded.catalogue);
     let mut notes: Vec<Note> = loaded.remarks.iter().cloned().map(Note::Remark).collect();
     if week.sowings.iter().any(|sowing| sowing.crop.is_none()) {
         notes.push(Note::NoCrop);
     }
     notes.extend(unsaid_coir(plan, loaded));
+    let asked: BTreeSet<CropId> = week
+        .sowings
+        .iter()
+        .zip(&plan.sowings)
+        .filter(|(sowing, plan_of)| {
+            sowing.inoculant == Some(true) && plan.batches[plan_of.batch].is_inoculated(catalogue)
+        })
+        .filter_map(|(sowing, _)| sowing.crop)
+        .filter(|id| catalogue.crop_of(*id).mycorrhiza != Status::Host)
+        .collect();
+    push_some(&mut notes, asked.into_iter().collect(), Note::InoculantForNonHost);
     let by = |wanted: Germination| -> Vec<CropId> {
         let crops: BTreeSet<CropId> = plan
             .sowings
@@ -46,7 +64,9 @@ pub(super) fn add(plan: &mut Plan, loaded: &Loaded, sums: &[BatchVolumes], beyon
         notes.push(Note::WholeTrays(beyond_sown));
     }
     tray_notes(plan, catalogue, &mut notes);
-    notes.extend(sums.iter().filter_map(|sums| sums.unknown_depth).map(Note::TopUnknown));
+    let tops = plan.batches.iter().flat_map(|batch| &batch.tops);
+    let shallow: BTreeSet<TrayId> = tops.filter(|top| top.volume.is_none()).map(|top| top.tray).collect();
+    notes.extend(shallow.into_iter().map(Note::TopUnknown));
     if plan.sowings.len() > LISTED {
         notes.push(Note::ManySowings(plan.sowings.len()));
     }
@@ -123,7 +143,6 @@ fn places(plan: &Plan, catalogue: &Catalogue) -> (u64, Vec<TrayId>) {
 
 fn add_mix_warnings(plan: &mut Plan, catalogue: &Catalogue) {
     let mut warnings = Vec::new();
-    let mut acid: BTreeSet<CropId> = BTreeSet::new();
     let mut wanted: BTreeMap<&str, BTreeSet<IngredientId>> = BTreeMap::new();
     for (index, batch) in plan.batches.iter().enumerate() {
         let rich: f64 = batch
@@ -140,7 +159,13 @@ fn add_mix_warnings(plan: &mut Plan, catalogue: &Catalogue) {
         if sown && rich > 0.2 + 1e-9 {
             warnings.push(Warning::Rich { batch: index, share: rich, strongly: rich > 1.0 / 3.0 + 1e-9 });
         }
-        acid.extend(batch.crops.iter().filter(|id| catalogue.crop_of(**id).mycorrhiza == Status::Ericoid));
+        strong_doses(index, batch, catalogue, &mut warnings);
+        for part in &batch.ingredients {
+            if catalogue.ingredient(part.ingredient).kind == Some(UsedAs::Dose) {
+                let share = to_litres(part.loose) / to_litres(batch.chain.loose);
+                warnings.push(Warning::DoseAsPart { batch: index, ingredient: part.ingredient, share });
+            }
+        }
         let phosphorus = batch.doses.iter().find(|dose| catalogue.ingredient(dose.ingredient).soluble_phosphorus);
         if let Some(dose) = phosphorus
             && batch.is_inoculated(catalogue)
@@ -159,11 +184,50 @@ fn add_mix_warnings(plan: &mut Plan, catalogue: &Catalogue) {
             wanted.entry(key).or_default().insert(covering.ingredient);
         }
     }
-    if !acid.is_empty() {
-        warnings.push(Warning::WantsAcid(acid.into_iter().collect()));
+    warnings.extend(wants_acid(&plan.batches, catalogue));
+    let covered = plan.covering.iter().flat_map(|covering| &covering.layers).flat_map(|layer| &layer.crops);
+    let unsaid: BTreeSet<CropId> = covered.copied().filter(|id| catalogue.crop_of(*id).light.is_none()).collect();
+    if !unsaid.is_empty() {
+        warnings.push(Warning::TakenAsCovered(unsaid.into_iter().collect()));
     }
     plan.warnings.extend(warnings);
     let always = cautions().iter().filter(|(_, caution)| caution.always).map(|(key, _)| (key.clone(), Vec::new()));
     let called = wanted.into_iter().map(|(key, ids)| (key.to_owned(), ids.into_iter().collect()));
     plan.cautions = always.chain(called).collect();
+}
+
+/// Lime and chalk taken together, and each fertiliser, far above what is in use. Doses by
+/// the spoon have no known weight.
+fn strong_doses(index: usize, batch: &Batch, catalogue: &Catalogue, warnings: &mut Vec<Warning>) {
+    let mut grams: BTreeMap<IngredientId, f64> = BTreeMap::new();
+    for dose in &batch.doses {
+        if let Dosed::Mass(mass) = dose.amount {
+            *grams.entry(dose.ingredient).or_default() += mass.get::<gram>();
+        }
+    }
+    let limed = ["lime", "chalk"].map(|name| catalogue.ingredients.find(name).map(IngredientId));
+    let is_fertiliser = |id: IngredientId| catalogue.ingredient(id).cautions.iter().any(|key| key == "fertiliser");
+    let (limes, others): (Vec<_>, Vec<_>) = grams.into_iter().partition(|(id, _)| limed.contains(&Some(*id)));
+    let mut warn = |what: Vec<IngredientId>, grams: f64, most: f64, limit: DoseLimit| {
+        let grams_per_litre = grams / to_litres(batch.chain.mix);
+        if grams_per_litre > most + 1e-9 {
+            warnings.push(Warning::StrongDose { batch: index, what, grams_per_litre, limit });
+        }
+    };
+    let lime = limes.iter().map(|(_, grams)| grams).sum();
+    warn(limes.into_iter().map(|(id, _)| id).collect(), lime, MOST_LIME_G_PER_L, DoseLimit::Lime);
+    for (id, grams) in others.into_iter().filter(|(id, _)| is_fertiliser(*id)) {
+        warn(vec![id], grams, MOST_FERTILISER_G_PER_L, DoseLimit::Fertiliser);
+    }
+}
+
+/// The crops that want acid soil, with what their batches go without for it.
+fn wants_acid(batches: &[Batch], catalogue: &Catalogue) -> Option<Warning> {
+    let is_acid = |id: &CropId| catalogue.crop_of(*id).mycorrhiza == Status::Ericoid;
+    let crops: BTreeSet<CropId> = batches.iter().flat_map(|batch| &batch.crops).copied().filter(is_acid).collect();
+    let omissions = batches.iter().flat_map(|batch| &batch.left_out);
+    let for_acid = omissions.filter(|out| out.why.contains_key(&Why::NotFor(Status::Ericoid)) && !out.only_less);
+    let left_out: BTreeSet<IngredientId> = for_acid.map(|out| out.ingredient).collect();
+    let (crops, left_out) = (Vec::from_iter(crops), Vec::from_iter(left_out));
+    (!crops.is_empty()).then_some(Warning::WantsAcid { crops, left_out })
 }

@@ -7,8 +7,9 @@ use super::volumes::{of_cells, settled};
 use super::{Faults, volumes};
 use crate::catalogue::{Catalogue, Crop, CropId, Light, Pace, Temperature, TrayId};
 use crate::exact::Fraction;
-use crate::recipe::{Recipe, Top};
-use crate::units::{Volume, in_litres};
+use crate::recipe::Top;
+use crate::units::length::millimetre;
+use crate::units::{Length, Volume, in_litres};
 use crate::week::{Amount, Fill, MOST_CELLS, Sowing, Week};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -311,85 +312,59 @@ impl Group<'_> {
 pub(super) struct BatchVolumes {
     pub(super) cells: Volume,
     pub(super) settled: Volume,
-    pub(super) top: TopLayer,
-    /// The crops that want the top layer.
-    pub(super) topped: BTreeSet<CropId>,
-    /// A tray whose top layer could not be told.
-    pub(super) unknown_depth: Option<TrayId>,
+    pub(super) tops: Vec<TopLayer>,
 }
 
-/// The volumes that the batches fill.
+/// A kind of top layer: tray, mesh and depth, the measures by their bits.
+type TopKey = (TrayId, u64, u64);
+
+/// Cells with a layer of one kind, and their crops.
+type Topped = (u64, Top, BTreeSet<CropId>);
+
+/// The volumes that the batches fill, with the top layer of each sowing.
 pub(super) fn batch_volumes(
     week: &Week,
     catalogue: &Catalogue,
     laid: &Laid,
-    batch_of: &[usize],
+    tops: &[Option<Top>],
     batches: usize,
 ) -> Vec<BatchVolumes> {
     // Whole numbers of cells by batch and tray first: the sum is then the same in any order.
     let mut filled: Vec<BTreeMap<TrayId, u64>> = vec![BTreeMap::new(); batches];
-    let mut topped: Vec<BTreeMap<TrayId, (u64, Top)>> = vec![BTreeMap::new(); batches];
-    let mut topped_crops: Vec<BTreeSet<CropId>> = vec![BTreeSet::new(); batches];
-    let mut tops: HashMap<(usize, Option<CropId>, TrayId), Option<Top>> = HashMap::new();
+    let mut topped: Vec<BTreeMap<TopKey, Topped>> = vec![BTreeMap::new(); batches];
     for plan in &laid.sowings {
         let sowing = &week.sowings[plan.sowing];
-        let batch = batch_of[plan.sowing];
-        *filled[batch].entry(sowing.tray).or_default() += plan.cells_filled;
-        let recipe = week.recipe(sowing.recipe);
-        let top = *tops
-            .entry((sowing.recipe.0, sowing.crop, sowing.tray))
-            .or_insert_with(|| top_of(recipe, sowing, catalogue));
-        if let Some(top) = top {
-            topped_crops[batch].extend(sowing.crop);
-            let entry = topped[batch].entry(sowing.tray).or_insert((0, top));
-            entry.0 += plan.cells_filled;
-            // One mesh and depth a tray: the finer and the deeper.
-            entry.1.sieve = if top.sieve < entry.1.sieve { top.sieve } else { entry.1.sieve };
-            entry.1.depth = if top.depth > entry.1.depth { top.depth } else { entry.1.depth };
+        *filled[plan.batch].entry(sowing.tray).or_default() += plan.cells_filled;
+        if let Some(top) = tops[plan.sowing] {
+            let bits = |length: Length| length.get::<millimetre>().to_bits();
+            let key = (sowing.tray, bits(top.sieve), bits(top.depth));
+            let (cells, _, crops) = topped[plan.batch].entry(key).or_insert((0, top, BTreeSet::new()));
+            *cells += plan.cells_filled;
+            crops.extend(sowing.crop);
         }
     }
     filled
         .into_iter()
         .zip(topped)
-        .zip(topped_crops)
-        .map(|((filled, topped), topped_crops)| {
-            let mut sums = BatchVolumes {
-                cells: in_litres(0.0),
-                settled: in_litres(0.0),
-                top: TopLayer::None,
-                topped: topped_crops,
-                unknown_depth: None,
+        .map(|(filled, topped)| {
+            let (cells, settled) = volumes_of(&filled, week, catalogue);
+            let layer = |((tray, ..), (count, top, crops)): (TopKey, Topped)| {
+                let slice = catalogue.tray(tray).top_slice(top.depth);
+                TopLayer { tray, top, crops, volume: slice.map(|slice| slice * count as f64) }
             };
-            for (id, count) in filled {
-                let tray = catalogue.tray(id);
-                let cells = of_cells(count, tray);
-                sums.cells += cells;
-                sums.settled += settled(cells, tray, week.allowances.settling);
-            }
-            for (id, (count, top)) in topped {
-                let slice = catalogue.tray(id).top_slice(top.depth);
-                sums.top = match (sums.top, slice) {
-                    (TopLayer::Unknown(_), _) | (_, None) => TopLayer::Unknown(top),
-                    (TopLayer::Of(sum, _), Some(slice)) => TopLayer::Of(sum + slice * count as f64, top),
-                    (TopLayer::None, Some(slice)) => TopLayer::Of(slice * count as f64, top),
-                };
-                if slice.is_none() {
-                    sums.unknown_depth = Some(id);
-                }
-            }
-            sums
+            BatchVolumes { cells, settled, tops: topped.into_iter().map(layer).collect() }
         })
         .collect()
 }
 
-/// The top layer that a recipe's changes give a sowing.
-fn top_of(recipe: &Recipe, sowing: &Sowing, catalogue: &Catalogue) -> Option<Top> {
-    let crop = sowing.crop.map(|id| (id, catalogue.crop_of(id)))?;
-    let tray = catalogue.tray(sowing.tray);
-    recipe
-        .changes
-        .iter()
-        .filter(|change| change.whom.includes(Some(crop), Some(tray)))
-        .filter_map(|change| change.top)
-        .next_back()
+/// The volume of cells, and with what sinks in.
+pub(super) fn volumes_of(filled: &BTreeMap<TrayId, u64>, week: &Week, catalogue: &Catalogue) -> (Volume, Volume) {
+    let mut sums = (in_litres(0.0), in_litres(0.0));
+    for (id, count) in filled {
+        let tray = catalogue.tray(*id);
+        let cells = of_cells(*count, tray);
+        sums.0 += cells;
+        sums.1 += settled(cells, tray, week.allowances.settling);
+    }
+    sums
 }

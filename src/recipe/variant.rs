@@ -39,8 +39,6 @@ pub struct Variant {
     pub top: Option<Top>,
     /// What fell away from the recipe, and why.
     pub left_out: Vec<LeftOut>,
-    /// The crop wants an acid mix, which this one is not.
-    pub wants_acid: bool,
 }
 
 /// Something of the recipe that this crop's mix goes without.
@@ -52,6 +50,8 @@ pub struct LeftOut {
     pub why: Why,
     /// How much it would have been.
     pub was: Was,
+    /// What has its share as a part instead.
+    pub instead: Option<IngredientId>,
 }
 
 /// How much of it the recipe has.
@@ -68,7 +68,9 @@ pub enum Was {
 pub enum Why {
     /// The crop's way of life is not among those served.
     NotServed(Status),
-    /// The crop lives in acid soil.
+    /// The crop, or its cell, has not the traits of those served.
+    NotAmong,
+    /// Plants of this way of life do not bear it.
     NotFor(Status),
     /// The sowing says so.
     Asked,
@@ -91,9 +93,11 @@ pub enum MixFault {
 
 /// The mix of a recipe for a crop in a tray.
 ///
-/// First what does not serve the crop falls away, then what its way of life does not
-/// bear, then the recipe's changes apply in order. Without a crop: a host, and no
-/// changes. `inoculant` overrides whom an ingredient serves.
+/// First what does not serve the crop or what its way of life does not bear falls away:
+/// of a part with choices another choice is taken, if one will do; else the carrier that
+/// the ingredient names takes its share, if that will do. Then the recipe's changes apply
+/// in order. Without a crop: a host, and no changes. `inoculant` overrides whom an
+/// ingredient serves.
 ///
 /// # Errors
 /// [`MixFault`] if no part is left or the parts cannot be summed exactly.
@@ -105,86 +109,148 @@ pub fn vary(
     inoculant: Option<bool>,
     catalogue: &Catalogue,
 ) -> Result<Variant, MixFault> {
-    let mut mix = Mix {
-        catalogue,
-        total: recipe
-            .parts
-            .iter()
-            .try_fold(Fraction::ZERO, |sum, part| sum.plus(part.amount))
-            .ok_or(MixFault::Digits)?,
-        parts: recipe.parts.iter().map(|part| (part.chosen(wanted), part.amount)).collect(),
-        doses: recipe.doses.clone(),
-        left_out: Vec::new(),
-    };
-    let status = crop.map_or(Status::Host, |(_, crop)| crop.mycorrhiza);
-    for id in mix.ingredients() {
-        let ingredient = catalogue.ingredient(id);
-        let why = match (&ingredient.serves, inoculant) {
-            (Some(_), Some(false)) => Why::Asked,
-            (Some(whom), None) if !whom.serves(status) => Why::NotServed(status),
-            _ if ingredient.not_for.contains(&status) => Why::NotFor(status),
-            _ => continue,
-        };
-        let instead = ingredient.instead.as_deref().and_then(|name| catalogue.ingredients.find(name)).map(IngredientId);
-        mix.drop(id, instead, why)?;
-    }
-    let mut variant = (None, None, recipe.yield_.unwrap_or_else(default_yield));
+    let mut mix = Mix::for_crop(recipe, wanted, &Served { crop, tray, inoculant, catalogue })?;
+    let (mut sieve, mut top, mut yield_) = (None, None, recipe.yield_.unwrap_or_else(default_yield));
     if crop.is_some() {
         for change in recipe.changes.iter().filter(|change| change.whom.includes(crop, tray)) {
             mix.apply(change)?;
-            variant.0 = change.sieve.or(variant.0);
-            variant.1 = change.top.or(variant.1);
-            variant.2 = change.yield_.unwrap_or(variant.2);
+            sieve = change.sieve.or(sieve);
+            top = change.top.or(top);
+            yield_ = change.yield_.unwrap_or(yield_);
         }
     }
-    let (sieve, top, yield_) = variant;
-    mix.drop_baseless_doses()?;
+    mix.drop_baseless_doses();
     if mix.parts.is_empty() {
         return Err(MixFault::Empty);
     }
-    Ok(Variant {
-        composition: Composition { parts: mix.parts, doses: mix.doses, sieve, yield_ },
-        top,
-        left_out: mix.left_out,
-        wants_acid: status == Status::Ericoid,
-    })
+    let left_out = mix.really_left_out();
+    Ok(Variant { composition: Composition { parts: mix.parts, doses: mix.doses, sieve, yield_ }, top, left_out })
+}
+
+/// Whom a mix is for.
+struct Served<'c> {
+    crop: Option<(CropId, &'c Crop)>,
+    tray: Option<&'c Tray>,
+    inoculant: Option<bool>,
+    catalogue: &'c Catalogue,
+}
+
+impl Served<'_> {
+    /// Why the mix goes without an ingredient; `None` for one that belongs in it.
+    fn goes_without(&self, id: IngredientId) -> Option<Why> {
+        let status = self.crop.map_or(Status::Host, |(_, crop)| crop.mycorrhiza);
+        let ingredient = self.catalogue.ingredient(id);
+        match (&ingredient.serves, self.inoculant) {
+            (Some(_), Some(false)) => Some(Why::Asked),
+            (Some(whom), None) if !whom.serves_status(status) => Some(Why::NotServed(status)),
+            (Some(whom), None) if !whom.serves(self.crop, self.tray) => Some(Why::NotAmong),
+            _ if ingredient.not_for.contains(&status) => Some(Why::NotFor(status)),
+            _ => None,
+        }
+    }
+
+    /// The carrier that takes the share of an ingredient left out: the one it names, or
+    /// that one's own where the mix goes without it too, and so on.
+    fn carrier(&self, id: IngredientId) -> Option<IngredientId> {
+        let mut seen = vec![id];
+        loop {
+            let ingredient = self.catalogue.ingredient(*seen.last()?);
+            let next = self.catalogue.ingredients.find(ingredient.instead.as_deref()?).map(IngredientId)?;
+            if seen.contains(&next) {
+                return None;
+            }
+            if self.goes_without(next).is_none() {
+                return Some(next);
+            }
+            seen.push(next);
+        }
+    }
 }
 
 /// A mix in the making.
-struct Mix<'c> {
-    catalogue: &'c Catalogue,
+struct Mix {
     total: Fraction,
     parts: Vec<(IngredientId, Fraction)>,
     doses: Vec<Dose>,
     left_out: Vec<LeftOut>,
 }
 
-impl Mix<'_> {
-    fn ingredients(&self) -> Vec<IngredientId> {
-        let parts = self.parts.iter().map(|(id, _)| *id);
-        parts.chain(self.doses.iter().map(|dose| dose.ingredient)).collect()
+impl Mix {
+    /// The recipe's parts and doses that serve a crop and that it bears.
+    fn for_crop(recipe: &Recipe, wanted: &[IngredientId], served: &Served<'_>) -> Result<Self, MixFault> {
+        let total = recipe.parts.iter().try_fold(Fraction::ZERO, |sum, part| sum.plus(part.amount));
+        let total = total.ok_or(MixFault::Digits)?;
+        let mut mix = Self { total, parts: Vec::new(), doses: Vec::new(), left_out: Vec::new() };
+        let mut carried = Vec::new();
+        for part in &recipe.parts {
+            let chosen = part.chosen(wanted);
+            let Some(why) = served.goes_without(chosen) else {
+                mix.parts.push((chosen, part.amount));
+                continue;
+            };
+            let in_order = wanted.iter().filter(|id| part.choices.contains(id)).chain(&part.choices);
+            let choice = in_order.copied().find(|id| served.goes_without(*id).is_none());
+            mix.parts.extend(choice.map(|choice| (choice, part.amount)));
+            let carrier = if choice.is_none() { served.carrier(chosen) } else { None };
+            carried.extend(carrier.map(|carrier| (carrier, part.amount)));
+            mix.leave_out_part(chosen, part.amount, choice.or(carrier), why)?;
+        }
+        // After all parts: what a carrier has of its own keeps its place.
+        for (carrier, amount) in carried {
+            mix.add_parts(carrier, amount)?;
+        }
+        for dose in &recipe.doses {
+            match served.goes_without(dose.ingredient) {
+                None => mix.doses.push(dose.clone()),
+                Some(why) => mix.leave_out_dose(dose.clone(), why),
+            }
+        }
+        Ok(mix)
     }
 
-    fn drop(&mut self, id: IngredientId, instead: Option<IngredientId>, why: Why) -> Result<(), MixFault> {
+    fn leave_out_part(
+        &mut self,
+        ingredient: IngredientId,
+        amount: Fraction,
+        instead: Option<IngredientId>,
+        why: Why,
+    ) -> Result<(), MixFault> {
+        let share = amount.over(self.total).ok_or(MixFault::Digits)?.to_f64();
+        self.left_out.push(LeftOut { ingredient, why, was: Was::Share(share), instead });
+        Ok(())
+    }
+
+    fn leave_out_dose(&mut self, dose: Dose, why: Why) {
+        let ingredient = dose.ingredient;
+        self.left_out.push(LeftOut { ingredient, why, was: Was::Dose(dose), instead: None });
+    }
+
+    /// Drops an ingredient, as a part and in every dose, as a change says.
+    fn drop(&mut self, id: IngredientId, instead: Option<IngredientId>) -> Result<(), MixFault> {
         if let Some(index) = self.parts.iter().position(|(part, _)| *part == id) {
-            let (_, amount) = self.parts[index];
-            let share = amount.over(self.total).ok_or(MixFault::Digits)?.to_f64();
-            match instead.filter(|carrier| *carrier != id) {
-                Some(carrier) => {
-                    self.parts.remove(index);
-                    self.add_parts(carrier, amount)?;
-                }
-                None => {
-                    self.parts.remove(index);
-                }
+            let (_, amount) = self.parts.remove(index);
+            if let Some(carrier) = instead {
+                self.add_parts(carrier, amount)?;
             }
-            self.left_out.push(LeftOut { ingredient: id, why, was: Was::Share(share) });
+            self.leave_out_part(id, amount, instead, Why::Change)?;
         }
-        if let Some(index) = self.doses.iter().position(|dose| dose.ingredient == id) {
-            let dose = self.doses.remove(index);
-            self.left_out.push(LeftOut { ingredient: id, why, was: Was::Dose(dose) });
+        let (gone, kept) = std::mem::take(&mut self.doses).into_iter().partition(|dose| dose.ingredient == id);
+        self.doses = kept;
+        let gone: Vec<Dose> = gone;
+        for dose in gone {
+            self.leave_out_dose(dose, Why::Change);
         }
         Ok(())
+    }
+
+    /// Without what a later change brought back. A dose that lacks its base stays: another
+    /// of the same name does not make up for it.
+    fn really_left_out(&self) -> Vec<LeftOut> {
+        let is_back = |id: IngredientId| {
+            self.parts.iter().any(|(part, _)| *part == id) || self.doses.iter().any(|dose| dose.ingredient == id)
+        };
+        let stays = |out: &&LeftOut| matches!(out.why, Why::NoneOf(_)) || !is_back(out.ingredient);
+        self.left_out.iter().filter(stays).cloned().collect()
     }
 
     fn add_parts(&mut self, id: IngredientId, amount: Fraction) -> Result<(), MixFault> {
@@ -197,7 +263,7 @@ impl Mix<'_> {
 
     fn apply(&mut self, change: &Change) -> Result<(), MixFault> {
         for id in &change.drop {
-            self.drop(*id, change.instead, Why::Change)?;
+            self.drop(*id, change.instead)?;
         }
         for (id, amount) in &change.add {
             match *amount {
@@ -233,20 +299,132 @@ impl Mix<'_> {
         }
     }
 
-    fn drop_baseless_doses(&mut self) -> Result<(), MixFault> {
-        let baseless: Vec<(IngredientId, IngredientId)> = self
-            .doses
-            .iter()
-            .filter_map(|dose| match dose.basis {
-                Basis::Of(base) if !self.parts.iter().any(|(part, _)| *part == base) => Some((dose.ingredient, base)),
-                _ => None,
-            })
-            .collect();
-        for (dose, base) in baseless {
-            if !self.catalogue.ingredient(dose).name.is_empty() {
-                self.drop(dose, None, Why::NoneOf(base))?;
+    /// Drops every dose that counts on an ingredient that is no part of the mix.
+    fn drop_baseless_doses(&mut self) {
+        for dose in std::mem::take(&mut self.doses) {
+            match dose.basis {
+                Basis::Of(base) if !self.parts.iter().any(|(part, _)| *part == base) => {
+                    self.leave_out_dose(dose, Why::NoneOf(base));
+                }
+                _ => self.doses.push(dose),
             }
         }
-        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::{Problems, SourceText};
+    use crate::source::{Fields, parse};
+    use std::sync::Arc;
+
+    /// The mix of a recipe for a crop in words: parts; doses; what is left out.
+    fn mix(recipe: &str, crop: Option<&str>, wanted: &[&str]) -> String {
+        let source = Arc::new(SourceText { name: "recipe.yaml".to_owned(), text: format!("recipe: r\n{recipe}") });
+        let mut problems = Problems::new(Arc::clone(&source));
+        let mut catalogue = Catalogue::built_in().unwrap();
+        let node = parse(&source.text, &mut problems).unwrap();
+        let mut fields = Fields::new(&node, "a recipe", &mut problems).unwrap();
+        catalogue.add_unless_own(&mut fields, &mut problems);
+        let recipe = Recipe::read(&mut fields, &catalogue, &mut problems).unwrap();
+        assert!(problems.is_empty());
+        let id = |name: &&str| IngredientId(catalogue.ingredients.find(name).unwrap());
+        let wanted: Vec<IngredientId> = wanted.iter().map(id).collect();
+        let crop = crop.map(|name| CropId(catalogue.crops.find(name).unwrap()));
+        let crop = crop.map(|id| (id, catalogue.crop_of(id)));
+        let variant = match vary(&recipe, &wanted, crop, None, None, &catalogue) {
+            Ok(variant) => variant,
+            Err(fault) => return fault.to_string(),
+        };
+        let name = |id: IngredientId| catalogue.ingredient(id).name.as_str();
+        let parts = variant.composition.parts.iter().map(|(id, parts)| format!("{parts} {}", name(*id)));
+        let doses = variant.composition.doses.iter().map(|dose| {
+            let Rate::Mass(rate) = dose.rate else { panic!() };
+            format!("{} g/L {}", rate.get::<gram_per_litre>().round(), name(dose.ingredient))
+        });
+        let left_out = variant.left_out.iter().map(|out| {
+            let instead = out.instead.map(|id| format!(" for {}", name(id))).unwrap_or_default();
+            let what = if matches!(out.was, Was::Dose(_)) { "dose of " } else { "" };
+            format!("no {what}{}{instead}", name(out.ingredient))
+        });
+        let words = [parts.collect::<Vec<_>>(), doses.collect(), left_out.collect()].map(|words| words.join(", "));
+        words.join("; ")
+    }
+
+    #[test]
+    fn only_the_dose_whose_base_is_absent_falls_away() {
+        let recipe = "parts: {peat or coir: 3, castings: 1, perlite: 1}\n\
+                      doses: {lime: 1 g/L, castings: {rate: 5 g/L, of: peat}}\n\
+                      changes: [{for: kale, add: {lime: {rate: 2 g/L, of: peat}}}]\n";
+        assert_eq!(
+            mix(recipe, Some("kale"), &["coir"]),
+            "3 coir, 1 castings, 1 perlite; 1 g/L lime; no dose of castings, no dose of lime"
+        );
+        assert_eq!(
+            mix(recipe, Some("kale"), &[]),
+            "3 peat, 1 castings, 1 perlite; 1 g/L lime, 5 g/L castings, 2 g/L lime; "
+        );
+    }
+
+    #[test]
+    fn a_drop_takes_the_part_and_every_dose() {
+        let recipe = "parts: {peat: 3, castings: 1}\n\
+                      doses: {lime: 1 g/L, castings: 2 g/L}\n\
+                      changes: [{for: kale, add: {lime: {rate: 2 g/L, of: peat}}}, {for: kale, drop: [lime, castings]}]\n";
+        assert_eq!(
+            mix(recipe, Some("kale"), &[]),
+            "3 peat; ; no dose of lime, no dose of lime, no castings, no dose of castings"
+        );
+    }
+
+    #[test]
+    fn what_a_change_brings_back_is_not_left_out() {
+        let recipe = "parts: {peat: 3}\ndoses: {lime: 1 g/L}\n\
+                      changes: [{for: kale, drop: lime}, {for: kale, add: {lime: 3 g/L}}]\n";
+        assert_eq!(mix(recipe, Some("kale"), &[]), "3 peat; 3 g/L lime; ");
+    }
+
+    #[test]
+    fn a_choice_that_the_crop_does_not_bear_gives_way_to_one_that_it_does() {
+        let recipe = "parts: {limed peat or castings or peat or coir: 3, perlite: 1}\n";
+        assert_eq!(mix(recipe, Some("kale"), &[]), "3 limed peat, 1 perlite; ; ");
+        assert_eq!(mix(recipe, Some("blueberry"), &[]), "3 peat, 1 perlite; ; no limed peat for peat");
+        let both = ["castings", "coir"];
+        assert_eq!(mix(recipe, Some("blueberry"), &both), "3 coir, 1 perlite; ; no castings for coir");
+        let none = "parts: {limed peat or castings: 3, perlite: 1}\n";
+        assert_eq!(mix(none, Some("blueberry"), &[]), "1 perlite; ; no limed peat");
+        let empty = "parts: {limed peat or castings: 3}\n";
+        assert_eq!(mix(empty, Some("blueberry"), &[]), MixFault::Empty.to_string());
+    }
+
+    #[test]
+    fn a_carrier_must_suit_the_crop_itself() {
+        let with = |carriers: &str| {
+            format!(
+                "ingredients: {{inoculum: {{serves: {{mycorrhiza: host}}, {carriers}}}\nparts: {{peat: 9, inoculum: 1}}\n"
+            )
+        };
+        let castings = with("instead: castings}");
+        assert_eq!(mix(&castings, Some("kale"), &[]), "9 peat, 1 castings; ; no inoculum for castings");
+        assert_eq!(mix(&castings, Some("blueberry"), &[]), "9 peat; ; no inoculum");
+        let chain = with("instead: other}, other: {not_for: ericoid, instead: perlite}");
+        assert_eq!(mix(&chain, Some("blueberry"), &[]), "9 peat, 1 perlite; ; no inoculum for perlite");
+        let circle = with("instead: other}, other: {not_for: nonhost, instead: inoculum}");
+        assert_eq!(mix(&circle, Some("kale"), &[]), "9 peat; ; no inoculum");
+    }
+
+    #[test]
+    fn every_trait_says_whom_an_ingredient_serves() {
+        let recipe = "ingredients: {tea: {serves: {family: Solanaceae, mycorrhiza: host}}, dust: {serves: {seed: dust}}}\n\
+                      parts: {peat: 1}\ndoses: {tea: 1 g/L, dust: 2 g/L, inoculant: 3 g/L}\n";
+        assert_eq!(mix(recipe, Some("tomato"), &[]), "1 peat; 1 g/L tea, 3 g/L inoculant; no dose of dust");
+        assert_eq!(mix(recipe, Some("leek"), &[]), "1 peat; 3 g/L inoculant; no dose of tea, no dose of dust");
+        assert_eq!(
+            mix(recipe, Some("begonia"), &[]).split("; ").nth(1).unwrap().split(", ").next(),
+            Some("2 g/L dust")
+        );
+        // Without a crop: a host of which nothing else is known.
+        assert_eq!(mix(recipe, None, &[]), "1 peat; 3 g/L inoculant; no dose of tea, no dose of dust");
     }
 }

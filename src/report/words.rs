@@ -2,7 +2,7 @@
 
 use crate::catalogue::{Catalogue, CropId, IngredientId, Status, TrayId, cautions};
 use crate::coir::Action;
-use crate::plan::{Note, Plan, Task, Warning};
+use crate::plan::{DoseLimit, Note, Plan, Task, Warning};
 use crate::recipe::Why;
 use crate::units::{Assumption, Litres, UnitSystem, amount, plain, to_litres};
 use crate::week::Remark;
@@ -30,6 +30,10 @@ fn crops(ids: &[CropId], catalogue: &Catalogue) -> String {
     and(&ids.iter().map(|id| catalogue.crop_of(*id).name.as_str()).collect::<Vec<_>>())
 }
 
+fn ingredients(ids: &[IngredientId], catalogue: &Catalogue) -> String {
+    and(&ids.iter().map(|id| catalogue.ingredient(*id).name.as_str()).collect::<Vec<_>>())
+}
+
 fn trays(ids: &[TrayId], catalogue: &Catalogue) -> String {
     and(&ids.iter().map(|id| catalogue.tray(*id).name.as_str()).collect::<Vec<_>>())
 }
@@ -43,6 +47,7 @@ pub fn why(why: Why, catalogue: &Catalogue) -> String {
         Why::NotServed(Status::Ericoid) => "other fungi live there, so no benefit is expected".to_owned(),
         Why::NotServed(Status::Orchid) => "orchid fungi live there, so no benefit is expected".to_owned(),
         Why::NotServed(Status::Host) => "not among those it serves".to_owned(),
+        Why::NotAmong => "not among those it serves".to_owned(),
         Why::NotFor(Status::Ericoid) => "an acid, poor mix is wanted".to_owned(),
         Why::NotFor(status) => format!("{status} plants do not bear it"),
         Why::Asked => "as the sowing says".to_owned(),
@@ -99,7 +104,15 @@ pub fn note(note: &Note, catalogue: &Catalogue, units: UnitSystem) -> String {
             "No germination is known for {}: 70 % is assumed. Write the packet's figure.",
             crops(ids, catalogue)
         ),
-        Note::ThinOut(ids) => format!("Thin {} to the strongest seedling of each cell.", crops(ids, catalogue)),
+        Note::ThinOut(ids) => format!(
+            "Thin {} to the strongest seedling of each cell. What is to stand in clumps is sown with `clump: yes`.",
+            crops(ids, catalogue)
+        ),
+        Note::InoculantForNonHost(ids) => format!(
+            "`inoculant: yes` puts inoculant in the mix for {}, though no benefit is expected there: arbuscular \
+             mycorrhiza is not known to serve it.",
+            crops(ids, catalogue)
+        ),
         Note::WholeTrays(beyond) => format!(
             "Trays are filled whole: the unsown cells take {}. With `fill: sown cells` they stay empty.",
             amount(*beyond, Litres::Needed, units)
@@ -168,10 +181,39 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue, units: Uni
         Warning::SoakOutOfReach => {
             "The coir's course does not reach its target: the worksheet says what would.".to_owned()
         }
-        Warning::WantsAcid(ids) => format!(
-            "{} needs an acid mix: the batch has no lime, castings or compost, but check its pH (about 4.5 to 5.5, from \
-             memory), and use a recipe of its own.",
-            capital(&crops(ids, catalogue))
+        Warning::WantsAcid { crops: ids, left_out } => {
+            let left_out = match &left_out[..] {
+                [] => "nothing of the recipe was left out for that".to_owned(),
+                ids => format!("left out for that: {}", ingredients(ids, catalogue)),
+            };
+            format!(
+                "An acid mix is wanted for {}; {left_out}. Check the rest, above all ready-made mix and fertilisers, and \
+                 the pH (about 4.5 to 5.5, from memory), or use a recipe of its own.",
+                crops(ids, catalogue)
+            )
+        }
+        Warning::StrongDose { batch, what, grams_per_litre, limit } => format!(
+            "The batch `{}` holds {} g of {} to the litre, {}",
+            plan.batches[*batch].name,
+            plain(*grams_per_litre, 1),
+            ingredients(what, catalogue),
+            match limit {
+                DoseLimit::Lime =>
+                    "and 3 to 7 g are published for peat (UC Davis 2007; Maher et al. 2008): check the rate and its unit.",
+                DoseLimit::Fertiliser =>
+                    "and above about 10 g salts can harm seedlings (from memory): check the rate and its unit.",
+            }
+        ),
+        Warning::DoseAsPart { batch, ingredient, share } => format!(
+            "The batch `{}` is {} % {}, which is dosed by the gram as a rule: is a dose under `doses:` meant?",
+            plan.batches[*batch].name,
+            plain(share * 100.0, 0),
+            catalogue.ingredient(*ingredient).name
+        ),
+        Warning::TakenAsCovered(ids) => format!(
+            "Nothing is known of the light that {} wants: the seed is taken to be covered, and seed that needs light \
+             would not come up. See the packet, and write `light: light`, `thin`, `cover` or `dark` under `crops:`.",
+            crops(ids, catalogue)
         ),
         Warning::PhosphorusWithInoculant { batch, with } => format!(
             "The batch `{}` holds an inoculant and {}: soluble phosphorus keeps mycorrhiza from forming (Douds 2009: \

@@ -148,9 +148,7 @@ pub(super) fn usable(stuff: Stuff, ingredient: Option<&Ingredient>) -> Result<St
     let own = ingredient.dry_density.filter(|_| ingredient.origin == crate::catalogue::Origin::Own);
     match own {
         Some(density) => Ok(Stuff::Volume(mass / density)),
-        None if ingredient.properties.iter().any(|(key, value)| *key == "kind" && value == "bulk") => {
-            Err(NoLitres::Bulk(ingredient.name.clone()))
-        }
+        None if ingredient.kind == Some(crate::catalogue::UsedAs::Bulk) => Err(NoLitres::Bulk(ingredient.name.clone())),
         None => Ok(stuff),
     }
 }

@@ -6,7 +6,6 @@ use crate::report::plan::PlanReport;
 use crate::report::words::{and, count};
 use crate::units::length::millimetre;
 use crate::units::{Litres, UnitSystem, amount, plain};
-use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
     /// What covers the seed, tray by tray.
@@ -36,17 +35,6 @@ impl PlanReport<'_> {
             "Over sown cells only; seed that needs light lies open. The depths are common practice.".to_owned();
         if !guessed.is_empty() {
             words += &format!(" The width of the cells of {} is not known: its surface is estimated.", and(&guessed));
-        }
-        let layers = self.plan.covering.iter().flat_map(|covering| &covering.layers);
-        let unsaid: BTreeSet<&str> = layers
-            .flat_map(|layer| &layer.crops)
-            .map(|id| self.catalogue.crop_of(*id))
-            .filter(|crop| crop.light.is_none())
-            .map(|crop| crop.name.as_str())
-            .collect();
-        if !unsaid.is_empty() {
-            let names = and(&unsaid.into_iter().collect::<Vec<_>>());
-            words += &format!(" Nothing is known of the light that {names} wants: it is taken to be covered.");
         }
         document.paragraph(words);
     }

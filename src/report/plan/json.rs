@@ -1,7 +1,7 @@
 //! The plan for scripts.
 
 use super::{PlanReport, by_weight_and_measure};
-use crate::plan::{Batch, SowingPlan, TopLayer, TrayMap};
+use crate::plan::{Batch, SowingPlan, TrayMap};
 use crate::report::buying;
 use crate::report::json::render;
 use crate::report::soak::SoakReport;
@@ -173,11 +173,7 @@ impl PlanReport<'_> {
             "recipe": self.week.map_or(&self.plan.title, |week| &week.recipe(batch.recipe).name),
             "crops": batch.crops.iter().map(|id| &self.catalogue.crop_of(*id).name).collect::<Vec<_>>(),
             "sieve_mm": batch.composition.sieve.map(|mesh| mesh.get::<millimetre>()),
-            "top_l": match batch.top {
-                TopLayer::None => Some(0.0),
-                TopLayer::Of(volume, _) => Some(to_litres(volume)),
-                TopLayer::Unknown(_) => None,
-            },
+            "top_l": batch.tops.iter().try_fold(0.0, |sum, top| top.volume.map(|volume| sum + to_litres(volume))),
             "cells_l": litres(batch.chain.cells),
             "settled_l": litres(batch.chain.settled),
             "mix_l": to_litres(batch.chain.mix),

@@ -2,7 +2,7 @@
 
 use super::LISTED;
 use super::PlanReport;
-use crate::plan::{Batch, Dosed, Omission, Saved, SowingPlan, TopLayer};
+use crate::plan::{Batch, Dosed, Omission, Saved, SowingPlan};
 use crate::recipe::Why;
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, count, why};
@@ -155,13 +155,19 @@ impl PlanReport<'_> {
                 percent(batch.chain.sieve_loss)
             );
         }
-        if let TopLayer::Of(volume, top) = batch.top {
-            let topped: Vec<&str> = batch.topped.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
+        for layer in &batch.tops {
+            let litres = layer.volume.map(|volume| amount(volume, Litres::Needed, units));
+            let topped: Vec<&str> = layer.crops.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
+            let tray = if batch.tops.len() > 1 {
+                format!(" in {}", self.catalogue.tray(layer.tray).name)
+            } else {
+                String::new()
+            };
             words += &format!(
-                " Of this, put {} through a {} mm sieve for the top {} mm over {}.",
-                amount(volume, Litres::Needed, units),
-                plain(top.sieve.get::<millimetre>(), 1),
-                plain(top.depth.get::<millimetre>(), 1),
+                " Of this, put {} through a {} mm sieve for the top {} mm over {}{tray}.",
+                litres.as_deref().unwrap_or("some"),
+                plain(layer.top.sieve.get::<millimetre>(), 1),
+                plain(layer.top.depth.get::<millimetre>(), 1),
                 and(&topped)
             );
         }
@@ -191,7 +197,9 @@ impl PlanReport<'_> {
             Saved::Dose(Dosed::Measure(volume, _)) => format!("; saves {} mL", plain(volume.get::<millilitre>(), 0)),
             Saved::Nothing => String::new(),
         };
-        format!("No {}: {}{saved}.", self.name(omission.ingredient), reasons.join("; "))
+        let instead = omission.instead.map_or_else(String::new, |id| format!("; {} instead", self.name(id)));
+        let no = if omission.only_less { "Less" } else { "No" };
+        format!("{no} {}: {}{instead}{saved}.", self.name(omission.ingredient), reasons.join("; "))
     }
 }
 

@@ -1,0 +1,188 @@
+//! What the sheet says of a mix that differs for some crops.
+
+use crate::support::run;
+use serde_json::Value;
+
+/// The one volume of a recipe as a sheet, and as JSON.
+fn scale(recipe: &str, arguments: &[&str]) -> (String, Value) {
+    let with = |format: &str| {
+        let arguments = [&["scale", "own.yaml", "--make", "100 L", "--format", format], arguments].concat();
+        run(arguments).file("own.yaml", format!("recipe: own\nyield: 100 %\n{recipe}")).env("COLUMNS", "1000").result()
+    };
+    (with("text"), serde_json::from_str(&with("json")).unwrap())
+}
+
+/// The week of a recipe as a sheet on long lines, and as JSON.
+fn week(recipe: &str, rest: &str) -> (String, Value) {
+    let week = format!("week: beds\nrecipe: own\n{rest}");
+    let with = |format: &str| {
+        run(["plan", "-", "--format", format])
+            .file("own.yaml", format!("recipe: own\n{recipe}"))
+            .input(&week)
+            .env("COLUMNS", "1000")
+            .result()
+    };
+    (one_line(&with("text")), serde_json::from_str(&with("json")).unwrap())
+}
+
+/// Wrapped lines as one.
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn strings<'v>(value: &'v Value, key: &str) -> Vec<&'v str> {
+    value[key].as_array().unwrap().iter().map(|text| text.as_str().unwrap()).collect()
+}
+
+fn near(value: &Value, wanted: f64) {
+    assert!((value.as_f64().unwrap() / wanted - 1.0).abs() < 1e-12, "{value} {wanted}");
+}
+
+#[track_caller]
+fn says(text: &str, words: &str) {
+    assert!(text.contains(words), "{words}\n\n{text}");
+}
+
+#[test]
+fn a_dose_without_its_base_takes_nothing_of_its_name_along() {
+    let recipe = "parts: {peat or coir: 3, castings: 1, perlite: 1}\n\
+                  doses: {lime: 1 g/L, castings: {rate: 5 g/L, of: peat}}\n\
+                  changes: [{for: kale, add: {lime: {rate: 2 g/L, of: peat}}}]\n";
+    let (sheet, plan) = scale(recipe, &["--crop", "kale", "--use", "coir"]);
+    let batch = &plan["batches"][0];
+    let parts: Vec<_> = batch["ingredients"].as_array().unwrap().iter().map(|part| part["name"].clone()).collect();
+    assert_eq!(parts, ["coir", "castings", "perlite"]);
+    let doses = batch["doses"].as_array().unwrap();
+    assert_eq!(doses.len(), 1);
+    near(&doses[0]["grams"], 100.0);
+    let sheet = one_line(&sheet);
+    says(&sheet, "Less castings: it is dosed on peat, and this mix has none.");
+    says(&sheet, "Less lime: it is dosed on peat, and this mix has none.");
+}
+
+#[test]
+fn the_sheet_says_what_stands_in_for_a_choice() {
+    let recipe = "parts: {peat or limed peat: 3, perlite: 1}\n";
+    let (sheet, plan) = scale(recipe, &["--crop", "blueberry", "--use", "limed peat"]);
+    assert_eq!(plan["batches"][0]["ingredients"][0]["name"], "peat");
+    near(&plan["batches"][0]["ingredients"][0]["loose_l"], 75.0);
+    says(&one_line(&sheet), "No limed peat: blueberry (an acid, poor mix is wanted); peat instead");
+}
+
+#[test]
+fn an_own_crop_stands_for_the_other_names_of_the_built_in_one() {
+    let rest = "crops: {broccoli: {family: Brassicaceae, germination: 100 %}}\n\
+                sowings: [{crop: calabrese, plants: 50, tray: 72-cell, usable: 100 %}]\n";
+    let (_, plan) = week("parts: {peat: 1}\n", rest);
+    assert_eq!(
+        (plan["sowings"][0]["crop"].as_str(), plan["sowings"][0]["cells"].as_u64()),
+        (Some("broccoli"), Some(50))
+    );
+}
+
+/// Two crops of one tray with layers of their own, and a tray whose depth is not known.
+#[test]
+fn every_top_layer_is_printed() {
+    let recipe = "parts: {peat: 1}\nchanges:\n  - {for: begonia, top: {sieve: 5 mm, depth: 10 mm}}\n  \
+                  - {for: leek, top: {sieve: 8 mm, depth: 7 mm}}\n";
+    let both = "trays: {flat: {cells: 100, rows: 10, cell: 20 mL}}\n\
+                sowings: [{crop: begonia, cells: 200, tray: 200-cell}, {crop: leek, cells: 200, tray: 200-cell}";
+    let (sheet, plan) = week(recipe, &format!("{both}]\n"));
+    // Cells of 12 mL, 35 mm deep.
+    near(&plan["batches"][0]["top_l"], 2.4 * 10.0 / 35.0 + 2.4 * 7.0 / 35.0);
+    says(&sheet, "put 0.69 L through a 5 mm sieve for the top 10 mm over begonia in 200-cell.");
+    says(&sheet, "put 0.48 L through a 8 mm sieve for the top 7 mm over leek in 200-cell.");
+    let (sheet, plan) = week(recipe, &format!("{both}, {{crop: begonia, cells: 100, tray: flat}}]\n"));
+    assert!(plan["batches"][0]["top_l"].is_null());
+    says(&sheet, "put 0.69 L through a 5 mm sieve for the top 10 mm over begonia in 200-cell.");
+    says(&sheet, "put some through a 5 mm sieve for the top 10 mm over begonia in flat.");
+    says(&sheet, "the depth of `flat` is not known");
+    let (_, plan) = week(recipe, "sowings: [{crop: kale, trays: 1, tray: 200-cell}]\n");
+    assert_eq!(plan["batches"][0]["top_l"], 0.0);
+}
+
+/// Two recipes that come out the same: only what the one leaves out is saved, and the
+/// name of the batch is the other's own.
+#[test]
+fn only_the_sowings_concerned_save_something() {
+    let rest = "sowings:\n  - {crop: kale, trays: 3, tray: 72-cell, recipe: dosed}\n  \
+                - {crop: leek, trays: 1, tray: 72-cell, recipe: bare}\n";
+    let text = run(["plan", "-", "--format", "json"])
+        .file("dosed.yaml", "recipe: dosed\nparts: {peat: 1}\ndoses: {inoculant: 10 g/L}\n")
+        .file("bare.yaml", "recipe: bare\nparts: {peat: 1}\n")
+        .input(format!("week: beds\n{rest}"))
+        .result();
+    let plan: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(plan["batches"].as_array().unwrap().len(), 1);
+    let batch = &plan["batches"][0];
+    assert_eq!(batch["name"], "bare");
+    // Three trays of four: 10 g/L of three quarters of the mix.
+    let grams = (batch["mix_l"].as_f64().unwrap() * 7.5).floor();
+    let why = batch["left_out"][0]["why"].as_str().unwrap();
+    let saved: f64 = why.split("saves ").nth(1).unwrap().split(' ').next().unwrap().replace(',', "").parse().unwrap();
+    assert!((saved - grams).abs() <= 1.0, "{why} {grams}");
+}
+
+#[test]
+fn strong_doses_and_doses_as_parts_are_warned_of() {
+    let warnings = |recipe: &str| {
+        let (_, plan) = scale(recipe, &[]);
+        let cautions = strings(&plan, "cautions").into_iter();
+        cautions.filter(|words| words.starts_with("The batch")).collect::<Vec<_>>().join("\n")
+    };
+    // Common rates, and the strongest published ones, pass.
+    let usual = "parts: {peat: 1}\ndoses: {lime: 7 g/L, base fertiliser: 9 g/L}\n";
+    assert_eq!(warnings(usual), "");
+    let lime = warnings("parts: {peat: 1}\ndoses: {lime: 5 g/L, chalk: {rate: 4 g/L, per: loose}}\n");
+    says(&lime, "holds 9 g of lime and chalk to the litre, and 3 to 7 g are published for peat");
+    let fertiliser = warnings("parts: {peat: 1}\ndoses: {bone meal: 11 g/L, gypsum: 20 g/L}\n");
+    says(&fertiliser, "holds 11 g of bone meal to the litre");
+    assert_eq!(fertiliser.lines().count(), 1);
+    let part = warnings("parts: {peat: 9, inoculant: 1}\n");
+    says(&part, "is 10 % inoculant, which is dosed by the gram as a rule");
+}
+
+#[test]
+fn the_acid_warning_claims_only_what_was_left_out() {
+    let warning = |recipe: &str| {
+        let (_, plan) = scale(recipe, &["--crop", "blueberry"]);
+        strings(&plan, "cautions").join("\n")
+    };
+    says(&warning("parts: {peat: 3, castings: 1}\ndoses: {lime: 1 g/L}\n"), "left out for that: castings and lime.");
+    let ready = warning("parts: {ready-made mix: 1}\n");
+    says(&ready, "blueberry; nothing of the recipe was left out for that. Check the rest");
+}
+
+#[test]
+fn inoculant_asked_for_where_it_does_nothing() {
+    let recipe = "parts: {peat: 1}\ndoses: {inoculant: 1 g/L}\n";
+    let with = |crop: &str| {
+        let rest = format!("sowings: [{{crop: {crop}, cells: 70, tray: 72-cell, inoculant: yes}}]\n");
+        strings(&week(recipe, &rest).1, "notes").join("\n")
+    };
+    says(&with("kale"), "puts inoculant in the mix for kale");
+    assert!(!with("leek").contains("puts inoculant"));
+}
+
+#[test]
+fn what_is_not_known_of_the_light_is_a_warning() {
+    let rest = "crops: {oca: {family: Brassicaceae}}\nsowings: [{crop: oca, cells: 70, tray: 72-cell, seeds: 3}]\n";
+    let (_, plan) = week("parts: {peat: 1}\n", rest);
+    says(&strings(&plan, "cautions").join("\n"), "Nothing is known of the light that oca wants");
+    says(
+        &strings(&plan, "notes").join("\n"),
+        "Thin oca to the strongest seedling of each cell. What is to stand in clumps",
+    );
+}
+
+/// A family of no rule is no misspelling where an own crop has it.
+#[test]
+fn a_family_of_an_own_crop_may_be_named() {
+    let rest = "crops: {oca: {family: Oxalidaceae-own, mycorrhiza: host}}\n\
+                ingredients: {tea: {serves: {family: oxalidaceae-own}}}\n\
+                sowings: [{crop: oca, cells: 70, tray: 72-cell}, {crop: leek, cells: 70, tray: 72-cell}]\n";
+    let recipe = "parts: {peat: 1}\ndoses: {tea: 1 g/L}\nchanges: [{for: {family: Oxalidaceae-own}, sieve: 6 mm}]\n";
+    let (sheet, plan) = week(recipe, rest);
+    assert_eq!(plan["batches"].as_array().unwrap().len(), 2);
+    says(&sheet, "No tea: leek (not among those it serves)");
+}
