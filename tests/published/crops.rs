@@ -259,6 +259,8 @@ fn blueberries_get_neither_lime_nor_castings() {
     assert_eq!(names(0), ["peat", "pine bark", "perlite"]);
     assert_eq!(names(1), ["peat", "pine bark", "perlite", "castings", "compost", "lime", "inoculant"]);
     assert!(
-        plan.warnings.iter().any(|warning| matches!(warning, trayful::plan::Warning::WantsAcid(ids) if ids.len() == 1))
+        plan.warnings
+            .iter()
+            .any(|warning| matches!(warning, trayful::plan::Warning::WantsAcid { crops, .. } if crops.len() == 1))
     );
 }
