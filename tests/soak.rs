@@ -174,8 +174,9 @@ fn the_course_is_what_growers_do() {
     for step in sheet["steps"].as_array().unwrap().iter().filter(|step| step["do"] == "soak") {
         assert!((12.0..=24.0).contains(&step["hours"].as_f64().unwrap()));
     }
-    // 1 + 24 + 24 + 1 + 1 hours, and four drains of half an hour.
-    assert_eq!(sheet["start"], "2027-03-04T05:00:00+01:00");
+    // 1 + 24 + 24 + 1 + 1 hours, and four drains of half an hour, twice over: the tub takes half of the coir.
+    assert_eq!(sheet["runs"], 2);
+    assert_eq!(sheet["start"], "2027-03-02T00:00:00+01:00");
 }
 
 /// A week's worksheet is for the coir of all its batches, in whole blocks, the rest shown.
@@ -242,6 +243,214 @@ fn impossible_coir_and_baths_are_refused() {
     }
     let (code, _, err) = with_file("soak: x\n", |path| trayful(&["soak", path]));
     assert!(code == 2 && err.contains("how much coir"), "{err}");
+}
+
+/// Writes a week or soak, gives what a command says of it: exit code, output, messages.
+fn said(command: &str, text: &str) -> (u8, String, String) {
+    with_file(text, |path| trayful(&[command, path]))
+}
+
+/// One tub for four blocks: the runs follow each other, the last ends when the coir must be ready.
+#[test]
+fn several_runs_follow_each_other() {
+    let soak = |tub: &str| {
+        format!(
+            "soak: large\ncoir: {{product: 5 kg block, count: 2}}\nsold_as: washed\nready: 2027-03-06 10:00\n\
+             time_zone: Europe/Paris\ntub: {tub}\n"
+        )
+    };
+    let once = with_file(&soak("400 L"), |path| json(&["soak", path]));
+    let twice = with_file(&soak("120 L"), |path| json(&["soak", path]));
+    assert_eq!((&once["runs"], &twice["runs"]), (&Value::from(1), &Value::from(2)));
+    // 1 + 24 + 24 + 1 + 1 hours and four drains of half an hour are 53 hours, twice.
+    assert_eq!(once["start"], "2027-03-04T05:00:00+01:00");
+    assert_eq!(twice["start"], "2027-03-02T00:00:00+01:00");
+    assert_eq!(twice["run_times"][0]["ends"], twice["run_times"][1]["begins"]);
+    assert_eq!(twice["run_times"][1]["begins"], once["start"]);
+    assert_eq!(twice["run_times"][1]["ends"], twice["ready"]);
+    let stale = |sheet: &Value| sheet["cautions"].to_string().contains("of the first waits");
+    assert!(!stale(&once) && !stale(&twice));
+    // The coir of the first of three waits twice 53 hours: more than about three days (common practice, no source).
+    let thrice = with_file(&soak("80 L"), |path| json(&["soak", path]));
+    assert_eq!(thrice["runs"], 3);
+    assert!(stale(&thrice), "{}", thrice["cautions"]);
+    let (_, out, _) = said("soak", &soak("120 L"));
+    let runs: Vec<&str> = out.lines().filter(|line| line.contains("Thu 4 Mar 05:00")).collect();
+    assert_eq!(runs.len(), 2, "{out}");
+    assert!(out.contains("The runs follow") && out.contains("steps of each run"), "{out}");
+}
+
+#[test]
+fn a_tub_far_too_small_is_refused() {
+    for (tub, wanted) in [("0.5 L", "the tub is too small"), ("0.01 L", "must be from 0.1")] {
+        let (code, _, err) = said("soak", &format!("soak: x\ncoir: {{count: 2}}\nsold_as: washed\ntub: {tub}\n"));
+        assert!(code == 2 && err.contains(wanted), "{err}");
+        // In a week it is a caution of the plan, and no worksheet is printed.
+        let week = WEEK.replace("washed,", &format!("washed, tub: {tub},"));
+        let (code, out, _) = said("plan", &week);
+        assert!(code == 0 && out.contains("cannot be worked out") && out.contains(wanted), "{out}");
+        let (code, out, err) = said("soak", &week);
+        assert!(code == 2 && out.is_empty() && err.contains(wanted) && !err.contains("holds no coir"), "{err}");
+    }
+}
+
+const DATED: &str = "week: dated\nrecipe: everyday\nuse: coir\nmix_on: 2027-03-06 10:00\ntime_zone: America/New_York\n\
+                     sowings:\n  - {crop: leek, trays: 8, tray: 72-cell}\nsoak: {sold_as: washed, coir: {product: 5 kg block}, ready: 2027-03-05 10:00}\n";
+
+#[test]
+fn the_zone_of_a_week_holds_for_its_soak() {
+    let ready = |text: &str| with_file(text, |path| json(&["plan", path]))["soak"]["ready"].clone();
+    assert_eq!(ready(DATED), "2027-03-05T10:00:00-05:00");
+    let own = DATED.replace("washed,", "washed, time_zone: Europe/Paris,");
+    assert_eq!(ready(&own), "2027-03-05T10:00:00+01:00");
+}
+
+#[test]
+fn coir_that_is_ready_after_the_mix_is_cautioned() {
+    let late = DATED.replace("ready: 2027-03-05 10:00", "ready: 2027-03-06 10:30");
+    for command in ["plan", "soak"] {
+        assert!(!said(command, DATED).1.contains("after the time to mix"));
+        let (code, out, _) = said(command, &late);
+        assert!(code == 0 && out.contains("after the time to mix"), "{out}");
+    }
+}
+
+/// Clocks go forward in the EU on 28 March 2027 at 01:00 UTC (Directive 2000/84/EC).
+#[test]
+fn times_that_clocks_skip_are_faults() {
+    let week = |from: &str, to: &str| DATED.replace("America/New_York", "Europe/Paris").replace(from, to);
+    let soak = "soak: x\ncoir: {count: 1}\ntime_zone: Europe/Paris\nready: 2027-03-28 02:30\n";
+    for text in [&week("2027-03-06 10:00", "2027-03-28 02:30"), &week("2027-03-05 10:00", "2027-03-28 02:30"), soak] {
+        let (code, _, err) = said("check", text);
+        assert!(code == 2 && err.contains("skipped when clocks go forward"), "{err}");
+        assert!(err.contains("error[date]"), "{err}");
+        assert_eq!(said("check", &text.replace("02:30", "03:30")).0, 0);
+    }
+}
+
+#[test]
+fn what_the_steps_leave_no_say_is_a_conflict() {
+    let steps = "steps: [{do: hydrate, water: 7 L}]\n";
+    for key in ["soaks: 3", "hours: 12", "particles: 3 mm", "salt: calcium chloride dihydrate", "label_ca: 19 %"] {
+        let (code, _, err) = said("soak", &format!("soak: x\ncoir: {{dry: 1 kg}}\n{steps}{key}\n"));
+        assert!(code == 2 && err.contains("exclude each other"), "{key}\n{err}");
+    }
+    let (code, _, err) = said("soak", "soak: x\ncoir: {dry: 1 kg}\ntrial: half\n");
+    assert!(code == 2 && err.contains("error[conflict]") && err.contains("belongs in a week"), "{err}");
+}
+
+#[test]
+fn a_soak_without_coir_in_the_mix_is_noted() {
+    let noted = |text: &str| with_file(text, |path| json(&["plan", path]))["notes"].to_string().contains("holds none");
+    assert!(!noted(WEEK));
+    assert!(noted(&WEEK.replace("use: coir", "use: peat")));
+}
+
+#[test]
+fn buffered_coir_has_a_result_and_no_waste() {
+    let sheet = json(&["soak", "--dry", "1 kg", "--sold-as", "buffered"]);
+    assert_eq!(sheet["result"]["meets_target"], true);
+    assert_eq!(sheet["result"]["sodium"], Value::Null);
+    assert_eq!(sheet["waste"]["drain_l"], 0.0);
+}
+
+#[test]
+fn a_trial_makes_two_batches() {
+    let trial = WEEK.replace("washed,", "washed, trial: half,");
+    assert_eq!(with_file(&trial, |path| json(&["plan", path]))["soak"]["trial"], "half");
+    assert_eq!(with_file(WEEK, |path| json(&["plan", path]))["soak"]["trial"], Value::Null);
+    let (_, out, _) = said("plan", &trial);
+    assert!(out.contains("`buffered` with the soaked coir"), "{out}");
+}
+
+/// No step is without hours: those that say none take one on the clock.
+#[test]
+fn steps_have_hours() {
+    for arguments in [&["soak", "--dry", "1 kg"][..], &["soak", "recipes/soaks/own-course.yaml"]] {
+        for step in json(arguments)["steps"].as_array().unwrap() {
+            assert!(step["hours"].as_f64().unwrap() >= 1.0, "{step}");
+        }
+    }
+}
+
+#[test]
+fn bare_quarts_and_gallons_are_remarked_on() {
+    let soak = "soak: x\ncoir: {loose: 4 qt}\nsold_as: washed\nsteps: [{do: hydrate, water: 2 gal}]\n";
+    let notes = with_file(soak, |path| json(&["soak", path]))["notes"].to_string();
+    assert!(notes.contains("bare `qt`") && notes.contains("bare `gal`"), "{notes}");
+    let tub = "soak: x\ncoir: {dry: 1 kg}\ntub: 30 gal\n";
+    assert!(with_file(tub, |path| json(&["soak", path]))["notes"].to_string().contains("bare `gal`"));
+    let week = WEEK.replace("washed,", "washed, tub: 30 gal,");
+    assert!(with_file(&week, |path| json(&["plan", path]))["notes"].to_string().contains("bare `gal`"));
+}
+
+/// A soak and a week from standard input, which can be read once only.
+#[test]
+fn standard_input_is_read_once() {
+    use std::io::Write as _;
+    use std::process::{Command, Stdio};
+    let soak = "soak: x\ncoir: {dry: 1 kg}\nsold_as: washed\n";
+    for text in [soak, WEEK] {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_trayful"))
+            .args(["soak", "-"])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        child.stdin.take().unwrap().write_all(text.as_bytes()).unwrap();
+        let output = child.wait_with_output().unwrap();
+        assert_eq!(output.status.code(), Some(0));
+        assert_eq!(String::from_utf8(output.stdout).unwrap(), said("soak", text).1);
+    }
+}
+
+/// What there is to do by the calendar of a week.
+fn calendar(text: &str) -> Vec<(String, String)> {
+    let plan = with_file(text, |path| json(&["plan", path]));
+    let word = |value: &Value| value.as_str().unwrap().to_owned();
+    plan["calendar"].as_array().unwrap().iter().map(|entry| (word(&entry["at"]), word(&entry["do"]))).collect()
+}
+
+#[test]
+fn the_calendar_carries_runs() {
+    let of = |tub: &str| calendar(&DATED.replace("washed,", &format!("washed, tub: {tub},")));
+    let runs = |tub: &str| of(tub).into_iter().filter(|(_, what)| what.starts_with("run ")).collect::<Vec<_>>();
+    assert_eq!(runs("1000 L").len(), 0);
+    let two = runs("70 L");
+    assert!(two.iter().any(|(_, what)| what == "run 1 of 2: wet the coir"), "{two:?}");
+    assert!(two.iter().any(|(_, what)| what == "run 2 of 2: rinse the coir"), "{two:?}");
+    let many = runs("30 L");
+    assert!(many.len() > 2 && many.iter().all(|(_, what)| what.ends_with(": wet the coir")), "{many:?}");
+}
+
+/// Lime takes about a week to act, and goes into wet peat (common practice, no source). Neither is owed: only what
+/// must be done can be late.
+#[test]
+fn peat_is_wet_before_it_is_limed() {
+    let week = "week: w\nrecipe: everyday\nuse: peat\nmix_on: 2027-03-16 10:00\ntime_zone: UTC\nsowings:\n  \
+                - {crop: leek, trays: 8, tray: 72-cell}\n";
+    let entries = calendar(week);
+    assert_eq!(
+        entries[0],
+        ("2027-03-08T10:00:00+00:00".to_owned(), "better: wet the peat, with warm water".to_owned())
+    );
+    assert_eq!(entries[1].0, "2027-03-09T10:00:00+00:00");
+    assert!(entries[1].1.contains("limed"), "{entries:?}");
+    let late = |now: &str| with_file(week, |path| trayful(&["plan", path, "--now", now])).1.contains("was due");
+    assert!(!late("2027-03-12T00:00:00Z"));
+    assert!(late("2027-03-16T11:00:00Z"));
+}
+
+#[test]
+fn the_calendar_tells_sown_from_potted_on() {
+    let week = "week: w\nrecipe: everyday\nmix_on: 2027-03-16\ntime_zone: UTC\n\
+                crops: {moonwort: {family: Asteraceae}}\nsowings:\n  - {crop: tomato, trays: 1, tray: 72-cell}\n  \
+                - {crop: tomato, potted: 40, tray: 9 cm pot}\n  - {crop: moonwort, cells: 20, tray: 72-cell}\n";
+    let plan = with_file(week, |path| json(&["plan", path]));
+    let calendar = plan["calendar"].to_string();
+    assert!(calendar.contains("feed the potted-on tomato") && calendar.contains("first feed"), "{calendar}");
+    let notes = plan["notes"].to_string();
+    assert!(notes.contains("No days to emergence are known for moonwort:"), "{notes}");
 }
 
 /// Gypsum forms where calcium and sulfate meet: PHREEQC gives a saturation index of +0.05 for 40 and 15 mmol/L.

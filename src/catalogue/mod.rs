@@ -8,6 +8,7 @@ mod crops;
 mod cut;
 mod family;
 mod ingredient;
+mod named;
 mod salt;
 mod shelf;
 mod source;

@@ -4,18 +4,26 @@ use super::args::SoakArgs;
 use super::{DONE, Failure, Session, UNMET};
 use crate::catalogue::salts;
 use crate::coir::Salt;
-use crate::plan;
+use crate::diagnostic::{Rejected, SourceText};
+use crate::plan::{self, Warning};
 use crate::report::SoakReport;
-use crate::soak::{self, Amount, Asked, Outcome, Times};
-use crate::source::Disk;
+use crate::soak::{self, Amount, Outcome, Soak, Times};
+use crate::source::{Disk, Files, Kind};
 use crate::week;
 use std::path::Path;
+use std::sync::Arc;
 
 pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let soak = match &args.file {
-        Some(path) if week::first_key(path, &Disk).as_deref() == Some("week") => return of_week(path, args, session),
-        Some(path) => soak::load(path, &Disk)?,
-        None => soak::from_options(&asked(args))?,
+        Some(path) => {
+            // Read once: standard input cannot be read again.
+            let source = Disk.read(path, Kind::Yaml)?;
+            if week::first_key_of(&source).as_deref() == Some("week") {
+                return of_week(path, &source, args, session);
+            }
+            soak::check(&source)?
+        }
+        None => of_options(args)?,
     };
     let Some(given) = soak.amount else {
         return Err(Failure::Said("say how much coir: --product, --dry or --loose".to_owned()));
@@ -24,7 +32,8 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let others: Vec<Salt> = salts().iter().map(|entry| entry.salt.clone()).filter(Salt::is_for_baths).collect();
     let sheet =
         soak::work_out(&soak, dry_kg, &others, args.compare).map_err(|error| Failure::Said(error.to_string()))?;
-    let times = sheet.as_ref().zip(soak.ready.as_ref()).and_then(|(sheet, ready)| Times::of(&sheet.course, ready));
+    let times =
+        sheet.as_ref().zip(soak.ready.as_ref()).and_then(|(sheet, ready)| Times::of(&sheet.course, sheet.runs, ready));
     let late = times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
     let report = SoakReport {
         soak: &soak,
@@ -36,6 +45,7 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
         },
         times: times.as_ref(),
         late,
+        after_mix: false,
     };
     session.report(&report, false)?;
     let unmet = sheet.is_some_and(|sheet| matches!(sheet.outcome, Outcome::OutOfReach(_)));
@@ -43,12 +53,19 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
 }
 
 /// The worksheet of a week's coir.
-fn of_week(path: &Path, args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     if args.compare {
         return Err(Failure::Said("--compare takes a soak file or options, not a week".to_owned()));
     }
-    let loaded = week::load(path, &Disk, &[])?;
+    let loaded = week::load_read(path, source, &Disk, &[])?;
     let plan = plan::plan(&loaded)?;
+    let failed = plan.warnings.iter().find_map(|warning| match warning {
+        Warning::SoakFails(error) => Some(error),
+        _ => None,
+    });
+    if let Some(error) = failed {
+        return Err(Failure::Said(format!("the soak of `{}`: {error}", loaded.week.name)));
+    }
     let Some(soaking) = &plan.soak else {
         return Err(Failure::Said(format!("the mix of `{}` holds no coir", loaded.week.name)));
     };
@@ -58,20 +75,21 @@ fn of_week(path: &Path, args: &SoakArgs, session: &mut Session<'_>) -> Result<u8
     Ok(if unmet { UNMET } else { DONE })
 }
 
-fn asked(args: &SoakArgs) -> Asked<'_> {
-    Asked {
-        product: args.product.as_deref(),
-        count: args.count.as_deref(),
-        dry: args.dry.as_deref(),
-        loose: args.loose.as_deref(),
-        sold_as: args.sold_as.as_deref(),
-        salt: args.salt.as_deref(),
-        label_ca: args.label_ca.as_deref(),
-        target: args.target.as_deref(),
-        soaks: args.soaks.as_deref(),
-        hours: args.hours.as_deref(),
-        particles: args.particles.as_deref(),
-        ready: args.ready.as_deref(),
-        tub: args.tub.as_deref(),
-    }
+fn of_options(args: &SoakArgs) -> Result<Soak, Rejected> {
+    let pieces = args.count.as_deref().or(args.product.as_ref().map(|_| "1"));
+    soak::from_options(&[
+        ("coir/product", args.product.as_deref()),
+        ("coir/count", pieces),
+        ("coir/dry", args.dry.as_deref()),
+        ("coir/loose", args.loose.as_deref()),
+        ("sold_as", args.sold_as.as_deref()),
+        ("salt", args.salt.as_deref()),
+        ("label_ca", args.label_ca.as_deref()),
+        ("target/monovalent", args.target.as_deref()),
+        ("soaks", args.soaks.as_deref()),
+        ("hours", args.hours.as_deref()),
+        ("particles", args.particles.as_deref()),
+        ("ready", args.ready.as_deref()),
+        ("tub", args.tub.as_deref()),
+    ])
 }

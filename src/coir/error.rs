@@ -65,6 +65,14 @@ pub enum CoirError {
         /// The limit.
         limit: f64,
     },
+    /// A tub that would have to be filled over and over.
+    #[error("the tub is too small: {runs} runs would be needed, and {limit} are the most")]
+    TooManyRuns {
+        /// Runs of an equal share each.
+        runs: f64,
+        /// The limit.
+        limit: u32,
+    },
     /// A course without a single step.
     #[error("a course needs at least one step")]
     NoSteps,

@@ -87,6 +87,12 @@ impl Coir {
 const LOOSE_L_PER_SOLD_KG: f64 = 13.0;
 const DRY_SHARE: f64 = 0.85;
 
+/// Loose litres of so many kilograms as sold (9 to 15 a kilogram by trade pages), where no package says better.
+#[must_use]
+pub fn loose_l_of_sold(sold_kg: f64) -> f64 {
+    sold_kg * LOOSE_L_PER_SOLD_KG
+}
+
 /// Dry coir in so many kilograms as sold (bricks, blocks).
 #[must_use]
 pub fn dry_kg_of_sold(sold_kg: f64) -> f64 {

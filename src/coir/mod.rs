@@ -46,7 +46,7 @@ pub use exchange::{Convention, Mixture, Model, Selectivity, Settled, SiteFractio
 pub use extract::sites_from_extract;
 pub use gypsum::solubility_mol_kg;
 pub use ion::{Amounts, Cation, Element, Ion};
-pub use material::{Coir, SoldAs, Target, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry};
+pub use material::{Coir, SoldAs, Target, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
 pub use report::{CourseCaution, CourseReport, Stage, Waste};
 pub use salt::{Salt, SaltCaution};
 pub use solutes::Solutes;

@@ -4,6 +4,8 @@ use super::error::{CoirError, within};
 
 /// Room above water and coir for stirring, as a factor.
 const FREEBOARD: f64 = 1.4;
+/// Runs of one tub beyond this are nobody's plan.
+pub const MOST_RUNS: u32 = 100;
 /// Real density of coir, kg/L.
 const SOLIDS_KG_L: f64 = 1.485;
 /// Sizes that tubs come in, within each power of ten.
@@ -31,11 +33,15 @@ impl Tub {
     /// Runs, each with an equal share of the coir, in a tub of one's own.
     ///
     /// # Errors
-    /// [`CoirError::OutOfRange`] unless the tub holds 0.1 to 1e6 L.
+    /// [`CoirError::OutOfRange`] unless the tub holds 0.1 to 1e6 L, and [`CoirError::TooManyRuns`] where it would have
+    /// to be filled more than [`MOST_RUNS`] times.
     pub fn runs(&self, own_l: f64) -> Result<u32, CoirError> {
         within("the tub, in L,", own_l, 0.1..=1e6)?;
         // An exact multiple must not round up to one run more.
         let runs = (self.contents_l * FREEBOARD / own_l - 1e-9).ceil();
+        if runs > f64::from(MOST_RUNS) {
+            return Err(CoirError::TooManyRuns { runs, limit: MOST_RUNS });
+        }
         Ok(runs.max(1.0) as u32)
     }
 }

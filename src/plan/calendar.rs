@@ -1,10 +1,9 @@
 //! What to do when, from the soak of the coir to the first feed.
 
 use super::{Plan, Soaking};
-use crate::catalogue::{Catalogue, CropId, IngredientId};
+use crate::catalogue::{Catalogue, CropId};
 use crate::coir::Action;
 use crate::week::{Moment, Week};
-use jiff::tz::TimeZone;
 use jiff::{Span, ZonedDateTime};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -31,11 +30,18 @@ pub enum Task {
         action: Action,
         /// Its number, from one.
         number: usize,
+        /// The run of the tub, from one.
+        run: usize,
+        /// How many runs there are. Of more than two, only the first step of each is listed.
+        runs: usize,
     },
     /// Limed batches are better mixed and moistened by now.
     Lime,
     /// Wet the peat.
-    WetPeat,
+    WetPeat {
+        /// For the batches that are better limed early.
+        for_lime: bool,
+    },
     /// Mix, fill and sow.
     Mix,
     /// The first seedlings of these crops may be up.
@@ -51,14 +57,24 @@ pub enum Task {
         crops: Vec<CropId>,
         /// The mix holds food already, so that feeding waits for the true leaves.
         fed_mix: bool,
+        /// They are potted on, not sown.
+        potted_on: bool,
     },
+}
+
+impl Task {
+    /// Whether the week can do without it.
+    #[must_use]
+    pub fn is_optional(&self) -> bool {
+        matches!(self, Self::Lime | Self::WetPeat { for_lime: true })
+    }
 }
 
 /// The calendar of a week that says when to mix, in order of time.
 pub(super) fn calendar(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Vec<Entry> {
     let mut entries = Vec::new();
     soak_entries(plan.soak.as_ref(), &mut entries);
-    if let Some(mix) = week.mix_on.as_ref().and_then(zoned) {
+    if let Some(mix) = week.mix_on.as_ref().and_then(Moment::zoned) {
         mix_entries(plan, catalogue, &mix, &mut entries);
         crop_entries(plan, week, catalogue, &mix, &mut entries);
     }
@@ -66,18 +82,16 @@ pub(super) fn calendar(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Vec<E
     entries
 }
 
-fn zoned(moment: &Moment) -> Option<ZonedDateTime> {
-    moment.local.to_zoned_datetime(moment.zone.clone().unwrap_or_else(TimeZone::system)).ok()
-}
-
 fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
     let Some((sheet, times)) = soaking.and_then(|soaking| soaking.sheet.as_ref().zip(soaking.times.as_ref())) else {
         return;
     };
-    for timed in &times.steps {
-        if let Some(step) = sheet.course.steps().get(timed.step) {
-            let task = Task::Soak { action: step.action(), number: timed.step + 1 };
-            entries.push(Entry { at: timed.at.clone(), task });
+    let runs = times.runs.len();
+    let listed = if runs > 2 { 1 } else { usize::MAX };
+    for (index, run) in times.runs.iter().enumerate() {
+        for (step, (at, taken)) in run.steps.iter().zip(sheet.course.steps()).enumerate().take(listed) {
+            let task = Task::Soak { action: taken.action(), number: step + 1, run: index + 1, runs };
+            entries.push(Entry { at: at.clone(), task });
         }
     }
 }
@@ -88,12 +102,12 @@ fn mix_entries(plan: &Plan, catalogue: &Catalogue, mix: &ZonedDateTime, entries:
             entries.push(Entry { at, task });
         }
     };
-    let named = |id: IngredientId, name: &str| catalogue.ingredients.find(name) == Some(id.0);
-    if plan.totals.doses.iter().any(|dose| named(dose.ingredient, "lime")) {
+    let for_lime = plan.totals.doses.iter().any(|dose| catalogue.is_lime(dose.ingredient));
+    if for_lime {
         before(LIME_DAYS, Task::Lime);
     }
-    if plan.totals.ingredients.iter().any(|(id, _)| named(*id, "peat") || named(*id, "limed peat")) {
-        before(1, Task::WetPeat);
+    if plan.totals.ingredients.iter().any(|(id, _)| catalogue.is_peat(*id)) {
+        before(if for_lime { LIME_DAYS + 1 } else { 1 }, Task::WetPeat { for_lime });
     }
     entries.push(Entry { at: mix.clone(), task: Task::Mix });
 }
@@ -101,19 +115,20 @@ fn mix_entries(plan: &Plan, catalogue: &Catalogue, mix: &ZonedDateTime, entries:
 /// Emergence and the first feed, crops of the same dates together.
 fn crop_entries(plan: &Plan, week: &Week, catalogue: &Catalogue, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
     let mut emerge: BTreeMap<(u32, u32), BTreeSet<CropId>> = BTreeMap::new();
-    let mut feed: BTreeMap<(i64, bool), BTreeSet<CropId>> = BTreeMap::new();
+    let mut feed: BTreeMap<(i64, bool, bool), BTreeSet<CropId>> = BTreeMap::new();
     for sown in &plan.sowings {
         let Some(id) = week.sowings[sown.sowing].crop else { continue };
         let fed_mix = plan.batches[sown.batch].feeds(catalogue);
         if sown.seeds.is_none() {
             // Potted on: the roots are there, the mix decides.
-            feed.entry((if fed_mix { 2 * TRUE_LEAF_DAYS } else { TRUE_LEAF_DAYS }, fed_mix)).or_default().insert(id);
+            let wait = if fed_mix { 2 * TRUE_LEAF_DAYS } else { TRUE_LEAF_DAYS };
+            feed.entry((wait, fed_mix, true)).or_default().insert(id);
             continue;
         }
         let Some(days) = catalogue.crop_of(id).emerges else { continue };
         emerge.entry(days).or_default().insert(id);
         let wait = if fed_mix { TRUE_LEAF_DAYS } else { 1 };
-        feed.entry((i64::from(days.1) + wait, fed_mix)).or_default().insert(id);
+        feed.entry((i64::from(days.1) + wait, fed_mix, false)).or_default().insert(id);
     }
     let mut after = |days: i64, task: Task| {
         if let Ok(at) = mix.checked_add(Span::new().days(days)) {
@@ -123,7 +138,7 @@ fn crop_entries(plan: &Plan, week: &Week, catalogue: &Catalogue, mix: &ZonedDate
     for (days, crops) in emerge {
         after(i64::from(days.0), Task::Emerge { crops: crops.into_iter().collect(), days });
     }
-    for ((days, fed_mix), crops) in feed {
-        after(days, Task::Feed { crops: crops.into_iter().collect(), fed_mix });
+    for ((days, fed_mix, potted_on), crops) in feed {
+        after(days, Task::Feed { crops: crops.into_iter().collect(), fed_mix, potted_on });
     }
 }

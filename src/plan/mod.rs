@@ -153,9 +153,10 @@ impl Plan {
         scooped.collect::<Vec<_>>().into_iter().chain(covering).collect()
     }
 
-    /// Warns if the first thing to do lies in the past.
+    /// Warns if the first thing that must be done lies in the past.
     pub fn heed_clock(&mut self, now: Timestamp) {
-        if let Some(first) = self.calendar.first().filter(|first| first.at.timestamp() < now) {
+        let first = self.calendar.iter().find(|entry| !entry.task.is_optional());
+        if let Some(first) = first.filter(|first| first.at.timestamp() < now) {
             self.warnings.push(Warning::Late(first.at.clone()));
         }
     }
@@ -227,7 +228,11 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
         cautions: Vec::new(),
     };
     buy(&mut plan, loaded);
-    plan.soak = soaking::soaking(&plan, week, catalogue);
+    match soaking::soaking(&plan, week, catalogue) {
+        Some(Ok(soaking)) => plan.soak = Some(soaking),
+        Some(Err(error)) => plan.warnings.push(Warning::SoakFails(error)),
+        None => {}
+    }
     plan.calendar = calendar::calendar(&plan, week, catalogue);
     notes::add(&mut plan, loaded, laid.beyond_sown);
     mixing::add_remarks(&mut plan, catalogue);
@@ -279,7 +284,7 @@ fn buy(plan: &mut Plan, loaded: &Loaded) {
     let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
     let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) else { return };
     // The coir is bought in the bricks or blocks that its soak is for.
-    let soaked = soaking::coir(&loaded.catalogue).zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said));
+    let soaked = loaded.catalogue.coir().zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said));
     let stock = match soaked {
         Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.label)),
         None => Cow::Borrowed(stock),

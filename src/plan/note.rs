@@ -2,6 +2,7 @@
 
 use super::mixing::{MixRef, TooCoarse};
 use crate::catalogue::{CropId, IngredientId, TrayId};
+use crate::coir::CoirError;
 use crate::units::{Mass, Volume};
 use crate::week::Remark;
 use jiff::ZonedDateTime;
@@ -33,6 +34,10 @@ pub enum Note {
     NoCrop,
     /// So much loose coir is in the mix, and nothing is said of its soak.
     SoakCoir(Volume),
+    /// The week says how to soak coir, and its mix holds none.
+    SoakUnused,
+    /// Sown crops that the calendar leaves out: their days to emergence are not known.
+    EmergenceUnknown(Vec<CropId>),
     /// Pots without a known number to a carrying tray are not counted on the rack.
     PotsUncounted(TrayId),
     /// Sowings a week that are listed together in print.
@@ -75,6 +80,17 @@ pub enum Warning {
     Late(ZonedDateTime),
     /// The coir's course does not reach its target.
     SoakOutOfReach,
+    /// The coir's course cannot be worked out.
+    SoakFails(CoirError),
+    /// The coir is to be ready only after the time to mix.
+    SoakAfterMix(ZonedDateTime),
+    /// So many runs of one tub take so long that the coir of the first grows stale.
+    SoakGrowsStale {
+        /// Runs.
+        runs: u32,
+        /// Hours that the coir of the first run waits.
+        hours: f64,
+    },
     /// Crops that want acid soil.
     WantsAcid {
         /// The crops.

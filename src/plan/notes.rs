@@ -2,7 +2,7 @@
 
 use super::batch::Dosed;
 use super::sowings::Germination;
-use super::{Batch, DoseLimit, Note, Plan, Warning};
+use super::{Batch, DoseLimit, Note, Plan, Soaking, Warning, soaking};
 use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, Status, TrayId, UsedAs, cautions};
 use crate::recipe::Why;
 use crate::soak::Outcome;
@@ -41,6 +41,9 @@ pub(super) fn add(plan: &mut Plan, loaded: &Loaded, beyond_sown: Volume) {
         .filter(|id| catalogue.crop_of(*id).mycorrhiza != Status::Host)
         .collect();
     push_some(&mut notes, asked.into_iter().collect(), Note::InoculantForNonHost);
+    if week.soak.is_some() && soaking::reckoned(plan, catalogue).is_none() {
+        notes.push(Note::SoakUnused);
+    }
     let by = |wanted: Germination| -> Vec<CropId> {
         let crops: BTreeSet<CropId> = plan
             .sowings
@@ -59,6 +62,7 @@ pub(super) fn add(plan: &mut Plan, loaded: &Loaded, beyond_sown: Volume) {
         .filter(|(sowing, plan)| sowing.seeds > 1 && !sowing.clump && plan.seeds.is_some())
         .filter_map(|(sowing, _)| sowing.crop)
         .collect();
+    push_some(&mut notes, emergence_unknown(plan, loaded), Note::EmergenceUnknown);
     push_some(&mut notes, thin.into_iter().collect(), Note::ThinOut);
     if to_litres(beyond_sown) > 0.0 {
         notes.push(Note::WholeTrays(beyond_sown));
@@ -78,11 +82,38 @@ pub(super) fn add(plan: &mut Plan, loaded: &Loaded, beyond_sown: Volume) {
         }
     }
     plan.notes = notes;
-    let sheet = plan.soak.as_ref().and_then(|soaking| soaking.sheet.as_ref());
-    if sheet.is_some_and(|sheet| matches!(sheet.outcome, Outcome::OutOfReach(_))) {
-        plan.warnings.push(Warning::SoakOutOfReach);
-    }
+    let warnings = plan.soak.as_ref().map(soak_warnings).unwrap_or_default();
+    plan.warnings.extend(warnings);
     add_mix_warnings(plan, catalogue);
+}
+
+fn soak_warnings(soaking: &Soaking) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    if let Some(times) = soaking.times.as_ref().filter(|_| soaking.after_mix) {
+        warnings.push(Warning::SoakAfterMix(times.ready.clone()));
+    }
+    if let Some(sheet) = &soaking.sheet {
+        if matches!(sheet.outcome, Outcome::OutOfReach(_)) {
+            warnings.push(Warning::SoakOutOfReach);
+        }
+        if sheet.grows_stale() {
+            warnings.push(Warning::SoakGrowsStale { runs: sheet.runs, hours: sheet.first_waits_hours });
+        }
+    }
+    warnings
+}
+
+/// Sown crops whose days to emergence are not known, where there is a calendar.
+fn emergence_unknown(plan: &Plan, loaded: &Loaded) -> Vec<CropId> {
+    if loaded.week.mix_on.is_none() {
+        return Vec::new();
+    }
+    let sown = plan.sowings.iter().filter(|sown| sown.seeds.is_some());
+    let crops: BTreeSet<CropId> = sown
+        .filter_map(|sown| loaded.week.sowings[sown.sowing].crop)
+        .filter(|id| loaded.catalogue.crop_of(*id).emerges.is_none())
+        .collect();
+    crops.into_iter().collect()
 }
 
 /// Notes, warnings and cautions of a single mix.
@@ -98,8 +129,7 @@ pub(super) fn add_for_mix(plan: &mut Plan, loaded: &Loaded, no_crop: bool) {
 
 /// The coir of a mix that was asked for without a week: its soak is the asker's to plan.
 fn unsaid_coir(plan: &Plan, loaded: &Loaded) -> Option<Note> {
-    let coir = loaded.catalogue.ingredients.find("coir").filter(|_| loaded.week.asked)?;
-    plan.totals.ingredients.iter().find(|(id, _)| id.0 == coir).map(|(_, loose)| Note::SoakCoir(*loose))
+    soaking::reckoned(plan, &loaded.catalogue).filter(|_| loaded.week.asked).map(Note::SoakCoir)
 }
 
 fn push_some<T>(notes: &mut Vec<Note>, found: Vec<T>, note: impl Fn(Vec<T>) -> Note) {

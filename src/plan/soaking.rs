@@ -2,15 +2,11 @@
 
 use super::{Buy, Plan};
 use crate::catalogue::{Catalogue, IngredientId, salts};
-use crate::coir::{Salt, dry_kg_of_sold};
+use crate::coir::{CoirError, Salt, dry_kg_of_sold, loose_l_of_sold};
 use crate::soak::{Product, Sheet, Soak, Times, work_out};
 use crate::stock::Stuff;
 use crate::units::{Volume, cover, in_litres};
-use crate::week::Week;
-
-/// Loose litres of a kilogram of coir as sold, where no package says better
-/// (9 to 15 by trade pages).
-const LOOSE_L_PER_KG: f64 = 13.0;
+use crate::week::{Moment, Week};
 
 /// The soak of a week's coir.
 #[derive(Clone, Debug)]
@@ -31,6 +27,8 @@ pub struct Soaking {
     pub over: Volume,
     /// When to do what, if the week says when to mix.
     pub times: Option<Times>,
+    /// The coir is to be ready only after the time to mix.
+    pub after_mix: bool,
     /// The week says nothing of the coir: nothing claimed is assumed.
     pub assumed: bool,
 }
@@ -42,13 +40,8 @@ fn piece(soak: &Soak, week: &Week, coir: IngredientId) -> Volume {
     let same = packages.iter().find(|package| package.label.eq_ignore_ascii_case(&soak.product.label));
     match same.map(|package| package.gives) {
         Some(Stuff::Volume(loose)) => loose,
-        _ => in_litres(LOOSE_L_PER_KG * soak.product.kg),
+        _ => in_litres(loose_l_of_sold(soak.product.kg)),
     }
-}
-
-/// Coir among the ingredients.
-pub(super) fn coir(catalogue: &Catalogue) -> Option<IngredientId> {
-    catalogue.ingredients.find("coir").map(IngredientId)
 }
 
 /// The only kind of brick or block that is to be bought, where the week does not say.
@@ -63,10 +56,16 @@ fn bought(plan: &Plan, coir: IngredientId) -> Option<Product> {
     }
 }
 
-/// The soak, if the mix holds coir; `None` too where the amounts are beyond the model.
-pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option<Soaking> {
-    let coir = coir(catalogue)?;
-    let reckoned = plan.totals.ingredients.iter().find(|(id, _)| *id == coir).map(|(_, loose)| *loose)?;
+/// Loose coir that the batches are reckoned to take.
+pub(super) fn reckoned(plan: &Plan, catalogue: &Catalogue) -> Option<Volume> {
+    let coir = catalogue.coir()?;
+    plan.totals.ingredients.iter().find(|(id, _)| *id == coir).map(|(_, loose)| *loose)
+}
+
+/// The soak, if the mix holds coir; the error where the amounts are beyond the model.
+pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option<Result<Soaking, CoirError>> {
+    let coir = catalogue.coir()?;
+    let reckoned = reckoned(plan, catalogue)?;
     let beside = plan.beside().into_iter().filter(|more| more.ingredient == coir);
     let need = beside.fold(reckoned, |sum, more| sum + in_litres(more.amount.size()));
     let mut soak = match &week.soak {
@@ -84,10 +83,15 @@ pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option
     let covered = cover(soaked, each)?;
     let dry_kg = dry_kg_of_sold(soak.product.kg * covered.count as f64);
     let others: Vec<Salt> = salts().iter().map(|entry| entry.salt.clone()).filter(Salt::is_for_baths).collect();
-    let sheet = work_out(&soak, dry_kg, &others, false).ok()?;
+    let sheet = match work_out(&soak, dry_kg, &others, false) {
+        Ok(sheet) => sheet,
+        Err(error) => return Some(Err(error)),
+    };
     let ready = soak.ready.as_ref().or(week.mix_on.as_ref());
-    let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| Times::of(&sheet.course, ready));
-    Some(Soaking {
+    let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| Times::of(&sheet.course, sheet.runs, ready));
+    let mix_on = week.mix_on.as_ref().and_then(Moment::zoned);
+    Some(Ok(Soaking {
+        after_mix: times.as_ref().zip(mix_on).is_some_and(|(times, mix_on)| times.ready > mix_on),
         assumed: week.soak.is_none(),
         soak,
         sheet,
@@ -97,5 +101,5 @@ pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option
         dry_kg,
         over: covered.over,
         times,
-    })
+    }))
 }

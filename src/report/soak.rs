@@ -1,11 +1,11 @@
 //! The coir worksheet: what to weigh, when to do what, what it comes to.
 
 use super::document::{Document, Table};
-use super::words::{and, count};
+use super::words::{after_mix, and, assumption, count, grows_stale};
 use super::{Report, Style, json};
 use crate::coir::{Action, Cation, Comparison, Ion, Remedy, SaltCaution, Stage, Step, Verdict};
 use crate::plan::Soaking;
-use crate::soak::{Amount, Outcome, Sheet, Soak, Times};
+use crate::soak::{Amount, Outcome, Run, Sheet, Soak, Times, hours_of};
 use crate::units::{Litres, UnitSystem, amount, in_litres, plain};
 use jiff::ZonedDateTime;
 use serde_json::{Map, Value, json};
@@ -24,6 +24,8 @@ pub struct SoakReport<'s> {
     pub times: Option<&'s Times>,
     /// The start lies in the past.
     pub late: bool,
+    /// The coir is ready only after the week's time to mix.
+    pub after_mix: bool,
 }
 
 impl Report for SoakReport<'_> {
@@ -69,7 +71,7 @@ impl Report for SoakReport<'_> {
                 plain(step.water_l(), 3),
                 salts.join(" + "),
                 plain(grams, 3),
-                step.hours().map(|hours| plain(hours, 2)).unwrap_or_default(),
+                plain(hours_of(step), 2),
                 plain(stage.fresh_ec_ms_cm, 4),
                 plain(stage.bath.ec_ms_cm, 4),
                 plain(stage.bath.sites.monovalent(), 6),
@@ -90,6 +92,7 @@ impl<'s> SoakReport<'s> {
             pieces: Some(soaking.pieces),
             times: soaking.times.as_ref(),
             late: false,
+            after_mix: soaking.after_mix,
         }
     }
 }
@@ -105,13 +108,20 @@ impl SoakReport<'_> {
             "dry_kg": self.dry_kg,
             "coir_loose_l": crate::coir::loose_l_of_dry(self.dry_kg),
             "pieces": self.pieces,
+            "trial": self.soak.trial.then_some("half"),
         });
         let Some(fields) = value.as_object_mut() else { return value };
         let rest = match self.sheet {
             Some(sheet) => self.sheet_json(sheet),
             None => json!({
-                "water_l": 0.0, "salt_g": {}, "tub_l": null, "steps": [], "result": null, "waste": null,
-                "start": null, "ready": null, "cautions": [], "notes": ["sold as buffered: no bath is needed"],
+                "water_l": 0.0, "salt_g": {}, "tub_l": null, "runs": 0, "run_times": [], "steps": [],
+                "result": {
+                    "sodium": null, "potassium": null, "monovalent": null, "calcium": null, "rinse_ec_ms_cm": null,
+                    "meets_target": true, "monovalent_range": null,
+                },
+                "waste": {"drain_l": 0.0, "nitrate_n_mg_l": 0.0, "chloride_mg_l": 0.0, "nitrogen_g": 0.0},
+                "start": null, "ready": null, "compared": [], "cautions": [],
+                "notes": ["sold as buffered: no bath is needed"],
             }),
         };
         if let Value::Object(rest) = rest {
@@ -129,6 +139,7 @@ impl SoakReport<'_> {
             "salt_g": salt_json(sheet.course.salt_g()),
             "tub_l": report.tub.tub_l,
             "runs": sheet.runs,
+            "run_times": self.times.iter().flat_map(|times| &times.runs).map(run_json).collect::<Vec<_>>(),
             "steps": steps,
             "result": {
                 "sodium": report.sites.of(Cation::Sodium),
@@ -157,8 +168,9 @@ impl SoakReport<'_> {
         })
     }
 
+    /// When a step of the first run begins.
     fn begins(&self, step: usize) -> Option<&ZonedDateTime> {
-        self.times.and_then(|times| times.steps.iter().find(|timed| timed.step == step)).map(|timed| &timed.at)
+        self.times.and_then(|times| times.runs.first()).and_then(|run| run.steps.get(step))
     }
 
     /// Which coir.
@@ -208,13 +220,24 @@ impl SoakReport<'_> {
         if let Some(times) = self.times {
             words += &format!(" Start {}; ready {}.", clock(&times.start), clock(&times.ready));
             if sheet.runs > 1 {
-                words += " That is for one run: with one tub, start each earlier run as much earlier again.";
+                words += " The runs follow each other in the one tub.";
             }
         }
         words
     }
 
+    /// The runs, where there are several, and the steps of one.
     fn course(&self, document: &mut Document, sheet: &Sheet, units: UnitSystem) {
+        // Several runs have their times in a table of their own: the steps then stand for each.
+        let once = sheet.runs == 1;
+        if let Some(times) = self.times.filter(|_| !once) {
+            let mut runs = Table::new(&["run", "begins", "ends"]);
+            for (index, run) in times.runs.iter().enumerate() {
+                runs.row([(index + 1).to_string(), short_clock(&run.begins), short_clock(&run.ends)]);
+            }
+            document.table(runs);
+            document.paragraph("The steps of each run:");
+        }
         let share = 1.0 / f64::from(sheet.runs);
         let mut table =
             Table::new(&["step", "begins", ">water", ">salt", ">hours", ">EC fresh", ">EC after", ">Na+K left"]);
@@ -222,14 +245,14 @@ impl SoakReport<'_> {
             let grams: f64 = step.doses().iter().map(crate::coir::Dose::grams).sum();
             table.row([
                 format!("{} {}", index + 1, action(step.action())),
-                self.begins(index).map(short_clock).unwrap_or_default(),
+                self.begins(index).filter(|_| once).map(short_clock).unwrap_or_default(),
                 amount(in_litres(step.water_l() * share), Litres::Needed, units),
                 if grams > 0.0 {
                     format!("{} g", plain(grams * share, if grams * share < 10.0 { 1 } else { 0 }))
                 } else {
                     String::new()
                 },
-                step.hours().map(|hours| plain(hours, 1)).unwrap_or_default(),
+                plain(hours_of(step), 1),
                 plain(stage.fresh_ec_ms_cm, 2),
                 plain(stage.bath.ec_ms_cm, 2),
                 format!("{} %", plain(stage.bath.sites.monovalent() * 100.0, 1)),
@@ -310,6 +333,7 @@ impl SoakReport<'_> {
                     .to_owned(),
             );
         }
+        notes.extend(self.soak.units.iter().map(|unit| assumption(*unit).to_owned()));
         if !matches!(self.soak.sold_as, "lab report") && sheet.target.is_some() {
             notes.push(
                 "What the bag claims is translated by judgement into a starting composition, pessimistic about sodium: \
@@ -324,6 +348,12 @@ impl SoakReport<'_> {
         let mut cautions: Vec<String> = Vec::new();
         if self.late {
             cautions.push("The start lies in the past: the coir will not be ready in time.".to_owned());
+        }
+        if let Some(times) = self.times.filter(|_| self.after_mix) {
+            cautions.push(after_mix(&times.ready));
+        }
+        if sheet.grows_stale() {
+            cautions.push(grows_stale(sheet.runs, sheet.first_waits_hours));
         }
         cautions.extend(sheet.report.cautions.iter().map(|caution| capital(&caution.to_string())));
         let mut named: Vec<(String, Vec<SaltCaution>)> = Vec::new();
@@ -428,7 +458,7 @@ fn step_json(step: &Step, stage: &Stage) -> Value {
     json!({
         "do": action(step.action()),
         "water_l": step.water_l(),
-        "hours": step.hours(),
+        "hours": hours_of(step),
         "salt_g": salt_json(step.doses().iter().map(|dose| (dose.salt.name(), dose.grams()))),
         "fresh_ec_ms_cm": stage.fresh_ec_ms_cm,
         "ec_ms_cm": stage.bath.ec_ms_cm,
@@ -436,6 +466,10 @@ fn step_json(step: &Step, stage: &Stage) -> Value {
         "bath_mmol_kg": bath,
         "gypsum_dissolved_g": gypsum_g((step, stage)),
     })
+}
+
+fn run_json(run: &Run) -> Value {
+    json!({"begins": rfc3339(&run.begins), "ends": rfc3339(&run.ends)})
 }
 
 fn salt_json<'s>(salts: impl IntoIterator<Item = (&'s str, f64)>) -> Value {

@@ -6,6 +6,7 @@ use crate::plan::{DoseLimit, Note, Plan, Task, Warning};
 use crate::recipe::Why;
 use crate::units::{Assumption, Litres, UnitSystem, amount, plain, to_litres};
 use crate::week::Remark;
+use jiff::ZonedDateTime;
 
 /// `1 tray`, `6 trays`.
 #[must_use]
@@ -146,6 +147,15 @@ pub fn note(note: &Note, catalogue: &Catalogue, units: UnitSystem) -> String {
              prints the worksheet.",
             plain(to_litres(*loose), 1)
         ),
+        Note::SoakUnused => {
+            "The week says how to soak coir, but its mix holds none: `soak:` does nothing here (`use: coir` takes coir \
+             where a recipe offers it)."
+                .to_owned()
+        }
+        Note::EmergenceUnknown(ids) => format!(
+            "No days to emergence are known for {}: the calendar leaves out when to look for its seedlings and feed them.",
+            crops(ids, catalogue)
+        ),
         Note::PotsUncounted(id) => format!(
             "`{}` does not say how many stand in a carrying tray (`per_tray:`), so its pots are not counted on the rack.",
             catalogue.tray(*id).name
@@ -181,6 +191,9 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue, units: Uni
         Warning::SoakOutOfReach => {
             "The coir's course does not reach its target: the worksheet says what would.".to_owned()
         }
+        Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
+        Warning::SoakAfterMix(ready) => after_mix(ready),
+        Warning::SoakGrowsStale { runs, hours } => grows_stale(*runs, *hours),
         Warning::WantsAcid { crops: ids, left_out } => {
             let left_out = match &left_out[..] {
                 [] => "nothing of the recipe was left out for that".to_owned(),
@@ -226,35 +239,67 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue, units: Uni
     }
 }
 
+/// Coir that is ready too late.
+pub(super) fn after_mix(ready: &ZonedDateTime) -> String {
+    format!(
+        "The coir is ready only {}, after the time to mix: start its soak earlier, or mix later.",
+        ready.strftime("%a %-d %b %Y, %H:%M")
+    )
+}
+
+/// Coir that waits too long in a tub that is too small.
+pub(super) fn grows_stale(runs: u32, hours: f64) -> String {
+    format!(
+        "{runs} runs of one tub: the coir of the first waits {} days for that of the last, and wet coir keeps about three \
+         (common practice). Use a larger tub or several tubs, or spread the first lots to dry.",
+        plain(hours / 24.0, 1)
+    )
+}
+
 /// A thing to do and why, in words.
 #[must_use]
 pub fn task(task: &Task, catalogue: &Catalogue) -> (String, String) {
     match task {
-        Task::Soak { action: Action::Hydrate, .. } => ("wet the coir".to_owned(), "step 1 of its course".to_owned()),
-        Task::Soak { action, number } => {
+        Task::Soak { action, number, run, runs } => {
             let what = match action {
+                Action::Hydrate => "wet the coir",
                 Action::Wash => "wash the coir",
                 Action::Soak => "calcium bath for the coir",
-                _ => "rinse the coir",
+                Action::Rinse => "rinse the coir",
             };
-            (what.to_owned(), format!("step {number}; drain first"))
+            let of_run = if *runs > 1 { format!("run {run} of {runs}: ") } else { String::new() };
+            let why = match (number, runs) {
+                (1, 3..) => "the other steps follow by the worksheet".to_owned(),
+                (1, _) => "step 1 of its course".to_owned(),
+                _ => format!("step {number}; drain first"),
+            };
+            (format!("{of_run}{what}"), why)
         }
         Task::Lime => (
             "better: mix and moisten limed batches now".to_owned(),
             "lime takes about a week to act (common practice)".to_owned(),
         ),
-        Task::WetPeat => {
-            ("wet the peat, with warm water".to_owned(), "dry peat sheds water (common practice)".to_owned())
-        }
+        Task::WetPeat { for_lime } => (
+            format!("{}wet the peat, with warm water", if *for_lime { "better: " } else { "" }),
+            "dry peat sheds water (common practice)".to_owned(),
+        ),
         Task::Mix => ("mix, fill and sow".to_owned(), String::new()),
         Task::Emerge { crops: ids, days: (first, last) } => {
             (format!("first {} up", crops(ids, catalogue)), format!("{first}-{last} days (from memory)"))
         }
-        Task::Feed { crops: ids, fed_mix: true } => (
+        Task::Feed { crops: ids, fed_mix: true, potted_on: true } => (
+            format!("feed the potted-on {}", crops(ids, catalogue)),
+            "the new mix feeds till then (common practice)".to_owned(),
+        ),
+        Task::Feed { crops: ids, fed_mix: false, potted_on: true } => (
+            format!("feed the potted-on {}, 25-50 ppm N", crops(ids, catalogue)),
+            "the new mix holds no food (common practice)".to_owned(),
+        ),
+        Task::Feed { crops: ids, fed_mix: true, potted_on: false } => (
             format!("at true leaves, first feed: {}", crops(ids, catalogue)),
             "the mix feeds till then (common practice)".to_owned(),
         ),
-        Task::Feed { crops: ids, fed_mix: false } => (
+        Task::Feed { crops: ids, fed_mix: false, potted_on: false } => (
             format!("first feed, 25-50 ppm N, cotyledons open: {}", crops(ids, catalogue)),
             "the mix holds no food (common practice)".to_owned(),
         ),

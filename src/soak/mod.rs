@@ -4,11 +4,12 @@ mod read;
 mod sheet;
 mod times;
 
-pub use read::{Asked, DEFAULT_PRODUCT, check, from_options, load};
+pub use read::{DEFAULT_PRODUCT, check, from_options, load};
 pub use sheet::{Outcome, Sheet, work_out};
-pub use times::{Timed, Times};
+pub use times::{KEEPS_HOURS, Run, Times, hours_of};
 
 use crate::coir::{Coir, Convention, Salt, Solutes, Step, Target};
+use crate::units::Assumption;
 use crate::week::Moment;
 
 /// A soak as asked for, checked.
@@ -44,10 +45,13 @@ pub struct Soak {
     pub convention: Convention,
     /// The grower's own tub, litres.
     pub tub_l: Option<f64>,
-    /// Half of the coir only, to compare.
+    /// Half of the coir only, to compare: in a week.
     pub trial: bool,
     /// An explicit course in place of a designed one.
     pub course: Option<Vec<Step>>,
+    /// What bare customary units of a file of its own were taken for; those of a week are
+    /// among its remarks.
+    pub units: Vec<Assumption>,
 }
 
 /// A brick or block of coir.

@@ -1,6 +1,7 @@
 //! The worksheet: a designed or an explicit course, and what it comes to.
 
 use super::Soak;
+use super::times::{KEEPS_HOURS, run_hours};
 use crate::coir::{
     Brief, CoirError, Comparison, Course, CourseReport, Model, Remedy, Salt, Target, Verdict, compare, loose_l_of_dry,
 };
@@ -26,8 +27,18 @@ pub struct Sheet {
     pub outcome: Outcome,
     /// In the grower's own tub: how often, each time with an equal share.
     pub runs: u32,
+    /// Hours that the coir of the first run waits for that of the last.
+    pub first_waits_hours: f64,
     /// The same with other salts, if asked for.
     pub compared: Vec<Comparison>,
+}
+
+impl Sheet {
+    /// The coir of the first run is older than it keeps when that of the last is ready.
+    #[must_use]
+    pub fn grows_stale(&self) -> bool {
+        self.first_waits_hours > KEEPS_HOURS
+    }
 }
 
 /// How a course ends.
@@ -75,6 +86,7 @@ pub fn work_out(soak: &Soak, dry_kg: f64, others: &[Salt], beside: bool) -> Resu
     let runs = soak.tub_l.map_or(Ok(1), |tub_l| report.tub.runs(tub_l))?;
     let compared = if beside { compare(&brief()?, others)? } else { Vec::new() };
     let held = soak.course.is_none() || soak.target.is_some();
+    let first_waits_hours = f64::from(runs - 1) * run_hours(&course);
     Ok(Some(Sheet {
         dry_kg,
         loose_l: loose_l_of_dry(dry_kg),
@@ -83,6 +95,7 @@ pub fn work_out(soak: &Soak, dry_kg: f64, others: &[Salt], beside: bool) -> Resu
         target: held.then_some(target),
         outcome,
         runs,
+        first_waits_hours,
         compared,
     }))
 }

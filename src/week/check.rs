@@ -4,7 +4,7 @@ use super::Loaded;
 use super::load::load_read;
 use super::recipes::read_recipe;
 use crate::catalogue::Catalogue;
-use crate::diagnostic::{Code, Problem, Problems, Rejected, Span};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::source::{Files, Kind, Node, Value, parse};
 use std::path::Path;
 use std::sync::Arc;
@@ -62,8 +62,13 @@ pub(super) fn first_of<'n>(node: &'n Node<'_>) -> Option<&'n str> {
 /// The first key of a file, which says what it is; `None` for a file that cannot be read.
 #[must_use]
 pub fn first_key(path: &Path, files: &dyn Files) -> Option<String> {
-    let source = files.read(path, Kind::Yaml).ok()?;
-    let mut problems = Problems::new(Arc::clone(&source));
+    first_key_of(&files.read(path, Kind::Yaml).ok()?)
+}
+
+/// The first key of a text.
+#[must_use]
+pub fn first_key_of(source: &Arc<SourceText>) -> Option<String> {
+    let mut problems = Problems::new(Arc::clone(source));
     parse(&source.text, &mut problems).as_ref().and_then(first_of).map(str::to_owned)
 }
 

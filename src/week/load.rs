@@ -3,7 +3,7 @@
 use super::recipes::{RecipeOrigin, carriers, check_carriers};
 use super::sowing::{self, Inline, KEYS, Names};
 use super::when::zone;
-use super::{Allowances, Fill, Moment, Rack, RecipeId, Sowing, Week, moment};
+use super::{Allowances, Fill, Rack, RecipeId, Sowing, Week, moment};
 use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, TrayId};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::recipe::Recipe;
@@ -11,6 +11,7 @@ use crate::soak::Soak;
 use crate::source::{Fields, Files, Kind, Node, Table, list, parse, text_of};
 use crate::stock::Stock;
 use crate::units::{Assumption, Parsed, Volume, volume};
+use jiff::tz::TimeZone;
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -65,7 +66,10 @@ pub fn load(path: &Path, files: &dyn Files, wanted: &[String]) -> Result<Loaded,
 }
 
 /// Loads a week whose own file has been read: standard input can be read once only.
-pub(super) fn load_read(
+///
+/// # Errors
+/// [`Rejected`] with every fault of every file.
+pub fn load_read(
     path: &Path,
     source: &Arc<SourceText>,
     files: &dyn Files,
@@ -187,20 +191,20 @@ impl<'f> Loader<'f> {
                 wanted.push((id, node.at));
             }
         }
-        let mix_on = fields.get("mix_on").and_then(|node| {
-            let text = text_of(node, "a date and time", problems)?;
-            moment(text, node.at, problems)
-        });
         let zone = fields.get("time_zone").and_then(|node| {
             let text = text_of(node, "a time zone", problems)?;
             zone(text, node.at, problems)
+        });
+        let mix_on = fields.get("mix_on").and_then(|node| {
+            let text = text_of(node, "a date and time", problems)?;
+            moment(text, zone.clone(), node.at, problems)
         });
         let sowings = fields.require("sowings", problems).map(|node| self.sowings(node, problems)).unwrap_or_default();
         let (tub, scoop) = vessels(fields, problems);
         let mut week = Week {
             name: name.unwrap_or_default().to_owned(),
             asked: false,
-            mix_on: mix_on.map(|local| Moment { local, zone }),
+            mix_on,
             recipes: Vec::new(),
             wanted: Vec::new(),
             sowings,
@@ -209,7 +213,9 @@ impl<'f> Loader<'f> {
             tub,
             scoop,
             rack: fields.get("rack").and_then(|node| Rack::read(node, problems)),
-            soak: fields.get("soak").and_then(|node| week_soak(node, name.unwrap_or_default(), problems)),
+            soak: fields
+                .get("soak")
+                .and_then(|node| week_soak(node, name.unwrap_or_default(), zone.as_ref(), problems)),
             stock: fields.get("stock").and_then(|node| self.stock(node, problems)),
         };
         if week.sowings.is_empty() && problems.len() == before && self.rejected.is_none() {
@@ -416,9 +422,9 @@ fn vessels(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<Volu
 }
 
 /// The `soak:` of a week, which knows itself how much coir it takes.
-fn week_soak(node: &Node<'_>, name: &str, problems: &mut Problems) -> Option<Soak> {
+fn week_soak(node: &Node<'_>, name: &str, zone: Option<&TimeZone>, problems: &mut Problems) -> Option<Soak> {
     let mut fields = Fields::new(node, "a soak", problems)?;
-    let soak = Soak::read(&mut fields, name, problems);
+    let soak = Soak::read(&mut fields, name, zone, problems);
     fields.finish(problems);
     if soak.as_ref().is_some_and(|soak| soak.amount.is_some()) {
         let what = "a week works out itself how much coir it takes";

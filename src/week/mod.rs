@@ -10,8 +10,8 @@ mod sowing;
 mod when;
 
 pub use allowances::Allowances;
-pub use check::{Checked, check, first_key};
-pub use load::{Loaded, Remark, load, stock_file};
+pub use check::{Checked, check, first_key, first_key_of};
+pub use load::{Loaded, Remark, load, load_read, stock_file};
 pub use rack::Rack;
 pub use request::{Request, from_request};
 pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};

@@ -1,8 +1,9 @@
 //! When the mix must be ready.
 
 use crate::diagnostic::{Code, Problem, Problems, Span};
+use jiff::ZonedDateTime;
 use jiff::civil::{Date, DateTime, Time};
-use jiff::tz::{TimeZone, TimeZoneDatabase};
+use jiff::tz::{AmbiguousOffset, TimeZone, TimeZoneDatabase};
 
 /// A local date and time, and the zone that fixes what it means.
 #[derive(Clone, Debug)]
@@ -13,12 +14,39 @@ pub struct Moment {
     pub zone: Option<TimeZone>,
 }
 
+impl Moment {
+    /// The time in its zone, the system's where none is named; `None` beyond the calendar.
+    #[must_use]
+    pub fn zoned(&self) -> Option<ZonedDateTime> {
+        self.local.to_zoned_datetime(self.zone.clone().unwrap_or_else(TimeZone::system)).ok()
+    }
+}
+
 /// A date alone means this hour.
 const MORNING: i8 = 8;
 const EXPECTED: &str = "a date and time such as `2027-03-06 10:00`";
 
-/// Reads `2027-03-06 10:00`, `2027-03-06T10:00` or a date alone (08:00).
-pub fn moment(text: &str, at: Span, problems: &mut Problems) -> Option<DateTime> {
+/// Reads `2027-03-06 10:00`, `2027-03-06T10:00` or a date alone (08:00), a time that the
+/// clocks of the zone (the system's where none is named) show.
+pub fn moment(text: &str, zone: Option<TimeZone>, at: Span, problems: &mut Problems) -> Option<Moment> {
+    let local = local_time(text, at, problems)?;
+    let skipped = match &zone {
+        Some(zone) => is_skipped(zone, local),
+        None => is_skipped(&TimeZone::system(), local),
+    };
+    if skipped {
+        let what = format!("`{}`: this time is skipped when clocks go forward", text.trim());
+        problems.push(Problem::new(Code::Date, at, what, "an hour earlier or later"));
+        return None;
+    }
+    Some(Moment { local, zone })
+}
+
+fn is_skipped(zone: &TimeZone, local: DateTime) -> bool {
+    matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. })
+}
+
+fn local_time(text: &str, at: Span, problems: &mut Problems) -> Option<DateTime> {
     let text = text.trim();
     let (day, hour) = match text.split_once(['T', ' ']) {
         Some((day, hour)) => (day, Some(hour.trim())),
@@ -74,7 +102,27 @@ mod tests {
 
     fn read(text: &str) -> Option<String> {
         let mut problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.to_owned() }));
-        moment(text, Span::new(0, text.len()), &mut problems).map(|moment| moment.to_string())
+        moment(text, Some(TimeZone::UTC), Span::new(0, text.len()), &mut problems)
+            .map(|moment| moment.local.to_string())
+    }
+
+    /// Clocks go forward in the EU on 28 March 2027 at 01:00 UTC (Directive 2000/84/EC),
+    /// in New York on 14 March 2027 at 02:00 (15 USC 260a).
+    #[test]
+    fn times_that_no_clock_shows() {
+        let exists = |text: &str, name: &str| {
+            let mut problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.to_owned() }));
+            let zone = zone(name, Span::default(), &mut problems);
+            moment(text, zone, Span::new(0, text.len()), &mut problems).is_some() && problems.is_empty()
+        };
+        assert!(!exists("2027-03-28 02:30", "Europe/Paris"));
+        assert!(!exists("2027-03-28 02:00", "Europe/Paris"));
+        assert!(exists("2027-03-28 01:59", "Europe/Paris"));
+        assert!(exists("2027-03-28 03:00", "Europe/Paris"));
+        assert!(exists("2027-03-28 02:30", "America/New_York"));
+        assert!(!exists("2027-03-14 02:30", "America/New_York"));
+        // Shown twice: the first of the two is taken.
+        assert!(exists("2027-10-31 02:30", "Europe/Paris"));
     }
 
     #[test]

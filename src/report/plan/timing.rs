@@ -32,6 +32,13 @@ impl PlanReport<'_> {
             sheet.course.salt_g().iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
         let water = in_litres(sheet.report.water_l);
         words += &format!(" Its calcium baths: {} in {} of water", and(&salts), litres(water, Litres::Needed));
+        words += &match soaking.soak.tub_l {
+            Some(tub) if sheet.runs > 1 => {
+                format!(", in {} runs of your tub of {}", sheet.runs, litres(in_litres(tub), Litres::Given))
+            }
+            Some(tub) => format!(", in your tub of {}", litres(in_litres(tub), Litres::Given)),
+            None => format!(", in a tub of about {}", litres(in_litres(sheet.report.tub.tub_l), Litres::Needed)),
+        };
         if let Some(times) = &soaking.times {
             words += &format!(", from {}", times.start.strftime("%a %-d %b, %H:%M"));
         }
@@ -51,8 +58,9 @@ impl PlanReport<'_> {
         }
         if soaking.soak.trial {
             items.push(
-                "Trial: make each batch in two halves and label the trays `buffered` and `straight`; feed and water them \
-                 alike, and compare in three weeks."
+                "Trial: half of the coir is soaked, the other half only wetted. Make each batch with coir as two batches \
+                 of half the amounts: `buffered` with the soaked coir, `straight` with the other. Label their trays so, \
+                 feed and water them alike, and compare in three weeks."
                     .to_owned(),
             );
         } else {
