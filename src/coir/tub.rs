@@ -5,7 +5,7 @@ use super::error::{CoirError, within};
 /// Room above water and coir for stirring, as a factor.
 const FREEBOARD: f64 = 1.4;
 /// Runs of one tub beyond this are nobody's plan.
-pub const MOST_RUNS: u32 = 100;
+const MOST_RUNS: u32 = 100;
 /// Real density of coir, kg/L.
 const SOLIDS_KG_L: f64 = 1.485;
 /// Sizes that tubs come in, within each power of ten.
@@ -34,7 +34,7 @@ impl Tub {
     ///
     /// # Errors
     /// [`CoirError::OutOfRange`] unless the tub holds 0.1 to 1e6 L, and [`CoirError::TooManyRuns`] where it would have
-    /// to be filled more than [`MOST_RUNS`] times.
+    /// to be filled more than a hundred times.
     pub fn runs(&self, own_l: f64) -> Result<u32, CoirError> {
         within("the tub, in L,", own_l, 0.1..=1e6)?;
         // An exact multiple must not round up to one run more.
