@@ -278,8 +278,150 @@ fn an_edited_file_is_not_undone_over() {
     garden.put("shed.yaml", edited.as_bytes());
     let (code, _, err) = garden.mixed(&["--undo"]);
     assert_eq!(code, 2);
-    assert!(err.contains("was edited since entry 1") && err.contains("perlite 12.5 L"), "{err}");
+    assert!(
+        err.contains("was edited since entry 1") && err.contains("add 37.5 L peat, 12.5 L perlite, 75 g lime"),
+        "{err}"
+    );
     assert_eq!(garden.stock_text(), edited);
+}
+
+#[test]
+fn what_is_to_be_put_back_by_hand_is_told_once_and_rounded() {
+    let garden = Garden::of(STOCK.as_bytes());
+    // Two batches, of a third of a litre more than whole ones, and two bales for them.
+    let week = week_text("first", "")
+        .replace("trays: 4, tray: box}", "trays: 4, tray: box}, {crop: kale, trays: 3, tray: box, recipe: other}");
+    garden.put("week.yaml", week.as_bytes());
+    garden.put("other.yaml", b"recipe: other\nparts: {peat: 2, perlite: 1}\nyield: 80 %\n");
+    assert_eq!(garden.mixed(&["--bought", "peat=2 x bale"]).0, 0);
+    garden.put("shed.yaml", garden.stock_text().replace("# The shed.", "# My shed.").as_bytes());
+    let (code, _, err) = garden.mixed(&["--undo"]);
+    assert_eq!(code, 2);
+    // 37.5 L and 25 L of peat less 100 L; 12.5 L and 12.5 L of perlite; the covering is not in the shed.
+    assert!(err.contains("add 25 L perlite") && err.contains("take off 37.5 L peat"), "{err}");
+    assert_eq!(err.matches("perlite").count(), 1, "{err}");
+}
+
+/// A week whose doses count on several bases, measured by the scoop in several loads.
+fn scooped(garden: &Garden) {
+    garden.put(
+        "plain.yaml",
+        b"recipe: plain\nparts: {peat: 3, perlite: 1}\ndoses:\n  lime: {rate: 2 g/L, of: peat}\n  inoculant: 1 g/L\n  \
+          kelp meal: {rate: 3 mL/L, of: loose}\nyield: 80 %\n",
+    );
+    garden.put("week.yaml", week_text("first", "tub: 25 L\nscoop: 2 L\n").as_bytes());
+    garden.put(
+        "shed.yaml",
+        b"stock: s\ncurrency: EUR\non_hand:\n  peat: 3 L\npackages:\n  peat: [{label: bale, gives: 50 L, price: 9}]\n  \
+          perlite: [{label: bag, gives: 10 L, price: 5}]\n  lime: [{label: box, gives: 30 g, price: 1}]\n  inoculant: \
+          [{label: tub, gives: 25 g, price: 7}]\n  vermiculite: [{label: bag, gives: 8 L, price: 3}]\n  kelp meal: \
+          [{label: bag, gives: 100 mL, price: 3}]\n",
+    );
+}
+
+#[test]
+fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
+    let garden = Garden::of(STOCK.as_bytes());
+    scooped(&garden);
+    let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
+    let plan = plan::plan(&loaded).unwrap();
+    let name = |id| loaded.catalogue.ingredient(id).name.clone();
+    let mut in_loads: BTreeMap<String, f64> = BTreeMap::new();
+    let mut counts = 0;
+    for loads in plan.mixing.batches.iter().filter_map(|batch| batch.loads.as_ref()) {
+        counts += loads.count;
+        for dose in &loads.load.doses {
+            let each = trayful::stock::Stuff::from(dose.amount).size();
+            *in_loads.entry(name(dose.ingredient)).or_default() += each * loads.count as f64;
+        }
+    }
+    assert!(counts > 1 && in_loads.len() == 3, "{counts} {in_loads:?}");
+    let lines = &plan.purchases.as_ref().unwrap().lines;
+    let needs: BTreeMap<String, f64> = lines.iter().map(|line| (name(line.ingredient), line.need.size())).collect();
+    let (code, found, err) = garden.mixed(&["--bought", "planned"]);
+    assert_eq!(code, 0, "{err}{found}");
+    let mut taken: BTreeMap<String, f64> = BTreeMap::new();
+    for row in found["rows"].as_array().unwrap().iter().filter(|row| row["what"] == "mixed") {
+        let amount = row["litres"].as_f64().or(row["grams"].as_f64()).unwrap();
+        *taken.entry(row["ingredient"].as_str().unwrap().to_owned()).or_default() += amount;
+    }
+    assert_eq!(taken.keys().collect::<Vec<_>>(), needs.keys().collect::<Vec<_>>());
+    for (ingredient, need) in &needs {
+        let near = |found: f64| (found - need).abs() < 2e-3;
+        assert!(near(taken[ingredient]), "{ingredient}: {} is not {need}", taken[ingredient]);
+        let loads = in_loads.get(ingredient).copied();
+        assert!(loads.is_none_or(near), "{ingredient}: {loads:?} is not {need}");
+    }
+}
+
+/// What the plan buys, by ingredient and package.
+fn planned(garden: &Garden) -> Vec<(String, String)> {
+    let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
+    let plan = plan::plan(&loaded).unwrap();
+    let lines = plan.purchases.unwrap().lines;
+    let picks = lines.iter().filter_map(|line| match &line.buy {
+        plan::Buy::Packages { picks, .. } => Some((line.ingredient, picks)),
+        _ => None,
+    });
+    let each = picks.flat_map(|(id, picks)| picks.iter().map(move |(package, count)| (id, package, count)));
+    each.map(|(id, package, count)| {
+        (loaded.catalogue.ingredient(id).name.clone(), format!("{count} x {}", package.label))
+    })
+    .collect()
+}
+
+fn bought(found: &Value) -> Vec<(String, String)> {
+    let text = |value: &Value| value.as_str().unwrap().to_owned();
+    let rows = found["rows"].as_array().unwrap().iter().filter(|row| row["what"] == "bought");
+    rows.map(|row| (text(&row["ingredient"]), text(&row["package"]))).collect()
+}
+
+#[test]
+fn planned_buys_what_the_plan_says() {
+    let garden = Garden::of(STOCK.as_bytes());
+    scooped(&garden);
+    let wanted = planned(&garden);
+    assert!(wanted.len() >= 5, "{wanted:?}");
+    let (code, found, err) = garden.mixed(&["--bought", "planned"]);
+    assert_eq!((code, bought(&found)), (0, wanted.clone()), "{err}");
+    assert_eq!(garden.mixed(&["--undo"]).0, 0);
+    // What is named is not bought again: a bag for the covering, and the rest as planned.
+    let (code, found, err) = garden.mixed(&["--bought", "planned", "--bought", "perlite=9 x bag"]);
+    assert_eq!(code, 0, "{err}");
+    let mut rest: Vec<_> = wanted.into_iter().filter(|(ingredient, _)| ingredient != "perlite").collect();
+    rest.insert(0, ("perlite".to_owned(), "9 x bag".to_owned()));
+    assert_eq!(bought(&found), rest);
+}
+
+#[test]
+fn planned_buys_coir_in_the_pieces_that_are_soaked() {
+    let garden = Garden::of(STOCK.as_bytes());
+    garden.put("plain.yaml", b"recipe: plain\nparts: {coir: 3, perlite: 1}\nyield: 80 %\n");
+    garden.put("week.yaml", week_text("first", "soak: {coir: {product: 650 g brick}}\n").as_bytes());
+    garden.put(
+        "shed.yaml",
+        b"stock: s\non_hand: {perlite: 90 L, vermiculite: 9 L}\npackages:\n  coir: [{label: 650 g brick, gives: 8 L, price: 4}, \
+          {label: 5 kg block, gives: 65 L, price: 14}]\n",
+    );
+    let wanted = planned(&garden);
+    assert_eq!(wanted, [("coir".to_owned(), "5 x 650 g brick".to_owned())]);
+    let (code, found, err) = garden.mixed(&["--bought", "planned"]);
+    assert_eq!((code, bought(&found)), (0, wanted), "{err}");
+}
+
+#[test]
+fn what_cannot_be_bought_in_packages_is_told_with_its_cure() {
+    let garden = Garden::of(STOCK.replace("lime: 500 g", "lime: 3 L").as_bytes());
+    let (code, found, _) = garden.mixed(&["--bought", "planned"]);
+    assert_eq!((code, &found["outcome"]), (1, &"short".into()));
+    let notes = found["notes"].to_string();
+    assert!(notes.contains("lime is needed by weight") && notes.contains("dry_density: ... g/L"), "{notes}");
+    // With the density, the three litres are enough.
+    let entry = "ingredients: {lime: {kind: dose, dry_density: 900 g/L}}\n";
+    garden.put("shed.yaml", format!("{}{entry}", garden.stock_text()).as_bytes());
+    let (code, found, err) = garden.mixed(&["--bought", "planned"]);
+    assert_eq!(code, 0, "{err}{found}");
+    assert!(garden.stock_text().contains("lime: 2625 g"), "{}", garden.stock_text());
 }
 
 #[test]
@@ -333,10 +475,10 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
     let mut problems = Problems::new(Arc::clone(&source));
     let stock = read(&source, &mut loaded.catalogue, &mut problems).unwrap();
     let mut shed = stock.on_hand.shed.clone();
-    let taken = shed.take(&plan::uses(&plan, &[])).unwrap();
+    let taken = shed.take(&plan::uses(&plan, &loaded.catalogue)).unwrap();
     let rows = taken.iter().map(|taken| LogRow {
         what: "mixed".to_owned(),
-        batch: taken.used.batch.clone(),
+        batch: trayful::report::used_for(&taken.used.purpose).to_owned(),
         ingredient: loaded.catalogue.ingredient(taken.used.ingredient).name.clone(),
         litres: taken.used.amount.litres(),
         grams: taken.used.amount.grams(),

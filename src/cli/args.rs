@@ -260,6 +260,11 @@ pub(super) struct FillArgs {
     pub(super) wanted: Vec<String>,
 }
 
+/// Takes out of the week's stock file what its batches, the scoops and the covering used,
+/// and writes each amount to a log beside it (shed.log.csv beside shed.yaml).
+///
+/// A small hidden file beside them (.shed.yaml.lock) keeps two runs from writing at once.
+/// It stays, empty, when a run has ended; it may be deleted while none is running.
 #[derive(Args, Debug)]
 pub(super) struct MixedArgs {
     /// The week that was mixed.

@@ -2,13 +2,15 @@
 
 use super::args::MixedArgs;
 use super::{DONE, Failure, Session, UNMET, stocked};
-use crate::plan::{self, Buy, Plan};
-use crate::report::{MixedReport, Outcome};
+use crate::catalogue::IngredientId;
+use crate::plan::{self, Buy, Plan, Purchases};
+use crate::report::{MixedReport, Outcome, used_for};
 use crate::source::Disk;
 use crate::stock::{
     Entry, Ledger, LedgerFault, LogRow, NewEntry, Package, Recovered, Rewritten, Shed, Stock, Stuff, Taken, read,
     rewrite,
 };
+use crate::units::plain;
 use crate::week::{self, Loaded};
 use jiff::ZonedDateTime;
 use std::sync::Arc;
@@ -22,18 +24,29 @@ impl From<LedgerFault> for Failure {
     fn from(fault: LedgerFault) -> Self {
         match fault {
             LedgerFault::Rejected(rejected) => Self::Rejected(rejected),
-            LedgerFault::ChangedSince { ref entry, .. } => {
-                let rows: Vec<String> = entry.rows.iter().map(row_words).collect();
-                Self::Said(format!("{fault}: {}", rows.join(", ")))
-            }
+            LedgerFault::ChangedSince { ref entry, .. } => Self::Said(format!("{fault}: {}", net_words(&entry.rows))),
             fault => Self::Said(fault.to_string()),
         }
     }
 }
 
-fn row_words(row: &LogRow) -> String {
-    let amount = row.litres.map(|litres| format!("{litres} L")).or(row.grams.map(|grams| format!("{grams} g")));
-    format!("{} {}", row.ingredient, amount.unwrap_or_default())
+/// What an entry changed, each ingredient once: `add 37.5 L peat; take off 87.5 L perlite`.
+fn net_words(rows: &[LogRow]) -> String {
+    let mut sums: Vec<(&str, &str, f64)> = Vec::new();
+    for row in rows {
+        let Some((amount, unit)) = row.litres.map(|it| (it, "L")).or(row.grams.map(|it| (it, "g"))) else { continue };
+        match sums.iter_mut().find(|(name, known, _)| *name == row.ingredient && *known == unit) {
+            Some((.., sum)) => *sum += amount,
+            None => sums.push((&row.ingredient, unit, amount)),
+        }
+    }
+    let words = |sign: f64, verb: &str| {
+        let of_sign = sums.iter().filter(|(.., sum)| sum * sign >= 0.005);
+        let each: Vec<String> =
+            of_sign.map(|(name, unit, sum)| format!("{} {unit} {name}", plain(sum * sign, 2))).collect();
+        (!each.is_empty()).then(|| format!("{verb} {}", each.join(", ")))
+    };
+    [words(1.0, "add"), words(-1.0, "take off")].into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -61,7 +74,7 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
     };
     session.report(&report, false)?;
     Ok(match outcome {
-        Outcome::Already(_) | Outcome::Short(_) => UNMET,
+        Outcome::Already(_) | Outcome::Short { .. } => UNMET,
         _ => DONE,
     })
 }
@@ -90,18 +103,16 @@ fn take(
     let mut problems = crate::diagnostic::Problems::new(Arc::clone(&source));
     let stock = read(&source, &mut loaded.catalogue, &mut problems);
     let (stock, _) = problems.settle(stock)?;
-    let bought = bought(args, loaded, plan, &stock)?;
-    let mut shed = stock.on_hand.shed.clone();
-    let mut rows: Vec<LogRow> = bought
+    let mut stocked = Stock { path: loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()), ..stock.clone() };
+    let Bought { packages, left_to_buy } = bought(args, loaded, plan, &mut stocked)?;
+    let mut rows: Vec<LogRow> = packages
         .iter()
-        .map(|(id, package, count)| {
-            shed.add(*id, package, *count);
-            bought_row(&loaded.catalogue.ingredient(*id).name, package, *count)
-        })
+        .map(|(id, package, count)| bought_row(&loaded.catalogue.ingredient(*id).name, package, *count))
         .collect();
-    let taken = match shed.take(&plan::uses(plan, &plan.beside())) {
+    let mut shed = stocked.on_hand.shed;
+    let taken = match shed.take(&plan::uses(plan, &loaded.catalogue)) {
         Ok(taken) => taken,
-        Err(short) => return Ok(Outcome::Short(short)),
+        Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy) }),
     };
     rows.extend(taken.iter().map(|taken| taken_row(taken, &loaded.catalogue.ingredient(taken.used.ingredient).name)));
     let entry = enter(loaded, &stock, &shed, rows, mix_on, ledger)?;
@@ -135,29 +146,38 @@ fn by_hand_words(by_hand: &[Rewritten], loaded: &Loaded) -> String {
     )
 }
 
-/// What `--bought` says: packages by name, or all of the plan's.
-fn bought(
-    args: &MixedArgs,
-    loaded: &Loaded,
-    plan: &Plan,
-    stock: &Stock,
-) -> Result<Vec<(crate::catalogue::IngredientId, Package, u64)>, Failure> {
+/// What `--bought` says.
+struct Bought {
+    packages: Vec<(IngredientId, Package, u64)>,
+    /// What would still have to be bought before all of the plan's is.
+    left_to_buy: Purchases,
+}
+
+/// Puts what `--bought` says into the stock: packages by name, then what the plan buys
+/// beside them.
+fn bought(args: &MixedArgs, loaded: &Loaded, plan: &Plan, stock: &mut Stock) -> Result<Bought, Failure> {
     let (planned, named): (Vec<String>, Vec<String>) =
         args.bought.iter().cloned().partition(|text| text.trim() == "planned");
-    let mut bought: Vec<_> = stocked::each("--bought", &named, &loaded.catalogue, |id, text, at, problems| {
+    let mut packages: Vec<_> = stocked::each("--bought", &named, &loaded.catalogue, |id, text, at, problems| {
         stock.bought(id, text, at, &loaded.catalogue, problems)
     })?
     .into_iter()
     .map(|(id, (package, count))| (id, package, count))
     .collect();
+    for (id, package, count) in &packages {
+        stock.on_hand.shed.add(*id, package, *count);
+    }
+    let left_to_buy = plan::to_buy(plan, loaded, stock);
     if !planned.is_empty() {
-        for need in plan::needs(&plan.totals, &plan.beside()) {
-            if let Buy::Packages { picks, .. } = plan::line(need, stock).buy {
-                bought.extend(picks.into_iter().map(|(package, count)| (need.ingredient, package, count)));
+        for line in &left_to_buy.lines {
+            let Buy::Packages { picks, .. } = &line.buy else { continue };
+            for (package, count) in picks {
+                stock.on_hand.shed.add(line.ingredient, package, *count);
+                packages.push((line.ingredient, package.clone(), *count));
             }
         }
     }
-    Ok(bought)
+    Ok(Bought { packages, left_to_buy })
 }
 
 fn bought_row(ingredient: &str, package: &Package, count: u64) -> LogRow {
@@ -167,7 +187,7 @@ fn bought_row(ingredient: &str, package: &Package, count: u64) -> LogRow {
 
 fn taken_row(taken: &Taken, ingredient: &str) -> LogRow {
     let Taken { used, packages, left } = taken;
-    row("mixed", used.batch.clone(), ingredient, used.amount, packages.join("; "), left.clone())
+    row("mixed", used_for(&used.purpose).to_owned(), ingredient, used.amount, packages.join("; "), left.clone())
 }
 
 fn row(what: &str, batch: String, ingredient: &str, amount: Stuff, package: String, left: String) -> LogRow {

@@ -1,14 +1,16 @@
 //! What to buy: what is at hand first, the rest in whole packages at least cost.
 
+use super::batch::{Found, measure};
 use super::packages::{Kind, choose};
-use super::{Batch, Beside, BesideWhy, DoseTotal, Plan, Totals};
-use crate::catalogue::IngredientId;
+use super::{Batch, Beside, BesideWhy, DoseTotal, Dosed, Plan, Totals, Vessels};
+use crate::catalogue::{Catalogue, IngredientId};
 use crate::recipe::{Basis, Why};
-use crate::stock::{Currency, Package, Stock, Stuff};
-use crate::units::{Volume, cover, given_billionths, needed_billionths, to_litres};
-use crate::week::Week;
+use crate::stock::{Currency, Package, Stock, Stuff, counted};
+use crate::units::{Volume, cover, given_billionths, in_litres, needed_billionths, to_litres};
+use crate::week::{Loaded, Week};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
+use std::collections::BTreeSet;
 
 /// So much of an ingredient.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -17,6 +19,22 @@ pub struct Need {
     pub ingredient: IngredientId,
     /// How much, by volume or by weight.
     pub amount: Stuff,
+}
+
+impl Need {
+    /// The same, counted as the stock counts it.
+    fn counted(self, catalogue: &Catalogue) -> Self {
+        Self { amount: counted(self.amount, catalogue.ingredient(self.ingredient)), ..self }
+    }
+}
+
+impl From<Dosed> for Stuff {
+    fn from(dose: Dosed) -> Self {
+        match dose {
+            Dosed::Mass(mass) => Self::Mass(mass),
+            Dosed::Measure(volume, _) => Self::Volume(volume),
+        }
+    }
 }
 
 /// What to buy and what it costs.
@@ -30,6 +48,8 @@ pub struct Purchases {
     pub lines: Vec<PurchaseLine>,
     /// What all of it costs; `None` where a package or a price is missing.
     pub total: Option<Decimal>,
+    /// What the lines cost whose cost is known.
+    pub known: Decimal,
     /// What the plan uses up, at the best unit price of each ingredient, whether it is
     /// bought now or at hand; `None` where a price is missing.
     pub used: Option<Decimal>,
@@ -39,17 +59,43 @@ pub struct Purchases {
     pub ready_made: Option<ReadyMade>,
     /// What the plan would cost with each of the ingredients that its recipes offer.
     pub alternatives: Vec<Alternative>,
+    /// Packages whose label says less than half or more than twice what they give.
+    pub contradicted: Vec<(IngredientId, Package)>,
 }
 
 /// What costs are shared out over.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Per {
+    /// What is filled.
+    pub filled: Filled,
     /// Trays filled, or pots where there are no trays.
     pub trays: u64,
     /// Plants wanted; of sowings by cells or trays, a plant a cell.
     pub plants: u64,
     /// Litres of finished mix.
     pub mix_l: f64,
+}
+
+/// What a plan fills.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Filled {
+    /// Trays alone, or nothing but a volume.
+    #[default]
+    Trays,
+    /// Pots alone.
+    Pots,
+    /// Trays and pots: no share of the cost is that of a tray.
+    Both,
+}
+
+impl Filled {
+    fn of(totals: &Totals) -> Self {
+        match (totals.trays, totals.pots) {
+            (_, 0) => Self::Trays,
+            (0, _) => Self::Pots,
+            _ => Self::Both,
+        }
+    }
 }
 
 /// One ingredient.
@@ -133,69 +179,95 @@ pub struct Alternative {
     pub total: Option<Decimal>,
 }
 
-/// Every ingredient and dose of a plan, with covering material and the like in `extra`.
+/// Every ingredient and dose of a plan, with covering material and the like in `extra`,
+/// each counted as the stock counts it.
 ///
-/// What is needed both by volume and by weight has a need of each.
+/// What is needed both by volume and by weight has a need of each, unless the user's own
+/// density tells the one from the other.
 #[must_use]
-pub fn needs(totals: &Totals, extra: &[Beside]) -> Vec<Need> {
-    let mut needs = Vec::new();
+pub fn needs(totals: &Totals, extra: &[Beside], catalogue: &Catalogue) -> Vec<Need> {
+    summed(listed(totals, extra).into_iter().map(|need| need.counted(catalogue)))
+}
+
+/// What is needed as the recipes say it: every ingredient once by volume and by weight.
+pub(super) fn reckoned(totals: &Totals) -> Vec<Need> {
+    summed(listed(totals, &[]))
+}
+
+/// Parts and what is added to them, covering, doses and what is added to them.
+fn listed(totals: &Totals, extra: &[Beside]) -> Vec<Need> {
     let bulk = |extra: &&Beside| totals.ingredients.iter().any(|(id, _)| *id == extra.ingredient);
-    for (ingredient, loose) in &totals.ingredients {
-        add(&mut needs, *ingredient, Stuff::Volume(*loose));
-    }
+    let beside = |extra: &Beside| Need { ingredient: extra.ingredient, amount: extra.amount };
+    let parts = totals.ingredients.iter().map(|(id, loose)| Need { ingredient: *id, amount: Stuff::Volume(*loose) });
     // Covering that no mix holds comes before the doses, too.
-    for extra in extra.iter().filter(|extra| bulk(extra) || extra.why == BesideWhy::Covering) {
-        add(&mut needs, extra.ingredient, extra.amount);
-    }
-    for DoseTotal { ingredient, mass, measure } in &totals.doses {
-        if let Some(mass) = mass {
-            add(&mut needs, *ingredient, Stuff::Mass(*mass));
+    let early = extra.iter().filter(|extra| bulk(extra) || extra.why == BesideWhy::Covering).map(beside);
+    let doses = totals.doses.iter().flat_map(|DoseTotal { ingredient, mass, measure }| {
+        let amounts = [mass.map(Stuff::Mass), measure.map(Stuff::Volume)];
+        amounts.into_iter().flatten().map(|amount| Need { ingredient: *ingredient, amount })
+    });
+    let late = extra.iter().filter(|extra| !bulk(extra) && extra.why == BesideWhy::Scoops).map(beside);
+    parts.chain(early).chain(doses).chain(late).collect()
+}
+
+fn summed(listed: impl IntoIterator<Item = Need>) -> Vec<Need> {
+    let mut needs: Vec<Need> = Vec::new();
+    for more in listed {
+        let same = |need: &&mut Need| need.ingredient == more.ingredient && need.amount.is_like(more.amount);
+        match needs.iter_mut().find(same) {
+            Some(need) => need.amount = need.amount.of_size(need.amount.size() + more.amount.size()),
+            None => needs.push(more),
         }
-        if let Some(measure) = measure {
-            add(&mut needs, *ingredient, Stuff::Volume(*measure));
-        }
-    }
-    for extra in extra.iter().filter(|extra| !bulk(extra) && extra.why == BesideWhy::Scoops) {
-        add(&mut needs, extra.ingredient, extra.amount);
     }
     needs
 }
 
-fn add(needs: &mut Vec<Need>, ingredient: IngredientId, amount: Stuff) {
-    match needs.iter_mut().find(|need| need.ingredient == ingredient && need.amount.is_like(amount)) {
-        Some(need) => need.amount = need.amount.of_size((need.amount.size() + amount.size()).max(0.0)),
-        None => needs.push(Need { ingredient, amount }),
-    }
-}
-
 /// What to buy for a plan.
 #[must_use]
-pub fn purchases(plan: &Plan, week: &Week, stock: &Stock, extra: &[Beside]) -> Purchases {
-    let needs = needs(&plan.totals, extra);
+pub(super) fn purchases(plan: &Plan, loaded: &Loaded, stock: &Stock) -> Purchases {
+    let catalogue = &loaded.catalogue;
+    let needs = needs(&plan.totals, &plan.beside(), catalogue);
     let lines: Vec<PurchaseLine> = needs.iter().map(|need| line(*need, stock)).collect();
-    let alternatives = alternatives(plan, week, stock, &lines);
+    let alternatives = alternatives(plan, loaded, stock, &lines);
     Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),
         total: total(&lines),
+        known: lines.iter().filter_map(cost).fold(Decimal::ZERO, |sum, cost| sum.saturating_add(cost)),
         used: needs.iter().try_fold(Decimal::ZERO, |sum, need| sum.checked_add(worth(*need, stock)?)),
-        lines,
         per: Per {
+            filled: Filled::of(&plan.totals),
             trays: if plan.totals.trays > 0 { plan.totals.trays } else { plan.totals.pots },
             plants: plan.sowings.iter().map(|sowing| sowing.plants.unwrap_or(sowing.cells)).sum(),
             mix_l: to_litres(plan.totals.mix),
         },
         ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, plan.totals.mix)),
+        contradicted: contradicted(&lines, stock, catalogue),
+        lines,
         alternatives,
     }
 }
 
-fn total(lines: &[PurchaseLine]) -> Option<Decimal> {
-    lines.iter().try_fold(Decimal::ZERO, |sum, line| match &line.buy {
-        Buy::Nothing => Some(sum),
-        Buy::Packages { cost, .. } => sum.checked_add((*cost)?),
+/// Packages of what is needed whose label says another amount than they give.
+fn contradicted(lines: &[PurchaseLine], stock: &Stock, catalogue: &Catalogue) -> Vec<(IngredientId, Package)> {
+    let ids: BTreeSet<IngredientId> = lines.iter().map(|line| line.ingredient).collect();
+    ids.into_iter()
+        .flat_map(|id| stock.packages_of(id).iter().map(move |package| (id, package)))
+        .filter(|(id, package)| package.contradicted(catalogue.ingredient(*id)).is_some())
+        .map(|(id, package)| (id, package.clone()))
+        .collect()
+}
+
+/// What a line costs; `None` where a package or a price is missing.
+fn cost(line: &PurchaseLine) -> Option<Decimal> {
+    match &line.buy {
+        Buy::Nothing => Some(Decimal::ZERO),
+        Buy::Packages { cost, .. } => *cost,
         Buy::Loose { .. } => None,
-    })
+    }
+}
+
+fn total(lines: &[PurchaseLine]) -> Option<Decimal> {
+    lines.iter().try_fold(Decimal::ZERO, |sum, line| sum.checked_add(cost(line)?))
 }
 
 /// What is at hand against one need, and the packages for the rest.
@@ -285,7 +357,8 @@ fn ready_made(package: &Package, mix: Volume) -> Option<ReadyMade> {
 }
 
 /// The purchase with each of the ingredients that the recipes offer as a choice.
-fn alternatives(plan: &Plan, week: &Week, stock: &Stock, lines: &[PurchaseLine]) -> Vec<Alternative> {
+fn alternatives(plan: &Plan, loaded: &Loaded, stock: &Stock, lines: &[PurchaseLine]) -> Vec<Alternative> {
+    let (week, catalogue) = (&loaded.week, &loaded.catalogue);
     let mut offered: Vec<&[IngredientId]> = Vec::new();
     for batch in &plan.batches {
         for part in week.recipe(batch.recipe).parts.iter().filter(|part| part.choices.len() > 1) {
@@ -299,58 +372,58 @@ fn alternatives(plan: &Plan, week: &Week, stock: &Stock, lines: &[PurchaseLine])
     choices
         .iter()
         .map(|other| {
-            let mut needs: Vec<Need> = lines.iter().map(PurchaseLine::need).collect();
-            let mut litres = 0.0;
-            let mut chosen = false;
-            for batch in &plan.batches {
-                let used = batch.ingredients.iter().find(|part| choices.contains(&part.ingredient));
-                let Some(used) = used.filter(|_| week.recipe(batch.recipe).offers(*other)) else { continue };
-                litres += to_litres(used.loose);
-                if used.ingredient == *other {
-                    chosen = true;
-                    continue;
-                }
-                add(&mut needs, used.ingredient, Stuff::Volume(-used.loose));
-                add(&mut needs, *other, Stuff::Volume(used.loose));
-                swap_doses(&mut needs, batch, used.ingredient, *other, used.loose, week);
-            }
-            // What the scoops add of one is added of the other.
-            for more in plan.beside().into_iter().filter(|more| !chosen && choices.contains(&more.ingredient)) {
-                add(&mut needs, more.ingredient, more.amount.of_size(-more.amount.size()));
-                add(&mut needs, *other, more.amount);
-            }
-            needs.retain(|need| need.amount.size() > 1e-9);
+            let swaps: Vec<Swap> = plan.batches.iter().map(|batch| swap(batch, choices, *other, week)).collect();
+            let litres = swaps.iter().map(|swap| swap.loose).fold(in_litres(0.0), |sum, loose| sum + loose);
+            let chosen = swaps.iter().any(|swap| swap.chosen);
+            let batches: Vec<Batch> = swaps.into_iter().map(|swap| swap.batch).collect();
+            let totals = super::totals(&batches, &plan.trays, catalogue);
+            let vessels = Vessels { tub: week.tub, scoop: week.scoop };
+            let mixing = super::mixing::mixing(&batches, vessels, catalogue);
+            let needs = needs(&totals, &super::beside(&totals, &mixing, &plan.covering), catalogue);
             // Most lines are those of the plan.
             let same = |need: &Need| lines.iter().find(|line| line.need() == *need).cloned();
             let lines: Vec<PurchaseLine> =
                 needs.iter().map(|need| same(need).unwrap_or_else(|| line(*need, stock))).collect();
-            Alternative { ingredient: *other, chosen, need: crate::units::in_litres(litres), total: total(&lines) }
+            Alternative { ingredient: *other, chosen, need: litres, total: total(&lines) }
         })
         .filter(|alternative| to_litres(alternative.need) > 0.0)
         .collect()
 }
 
-/// Doses that count on one of the ingredients leave with it, or come with the other.
-fn swap_doses(needs: &mut Vec<Need>, batch: &Batch, from: IngredientId, to: IngredientId, loose: Volume, week: &Week) {
-    for dose in batch.doses.iter().filter(|dose| dose.basis == Basis::Of(from)) {
-        let amount = match dose.amount {
-            super::Dosed::Mass(mass) => Stuff::Mass(-mass),
-            super::Dosed::Measure(volume, _) => Stuff::Volume(-volume),
-        };
-        add(needs, dose.ingredient, amount);
+/// A batch with another choice.
+struct Swap {
+    batch: Batch,
+    /// Litres of the choice; none where the batch has no choice of it.
+    loose: Volume,
+    /// It is the choice already.
+    chosen: bool,
+}
+
+/// The batch with another of the choices, where its recipe offers it. Doses that count
+/// on one of them leave with it, or come with the other.
+fn swap(batch: &Batch, choices: &[IngredientId], other: IngredientId, week: &Week) -> Swap {
+    let recipe = week.recipe(batch.recipe);
+    let used = batch.ingredients.iter().find(|part| choices.contains(&part.ingredient));
+    let Some(used) = used.filter(|_| recipe.offers(other)) else {
+        return Swap { batch: batch.clone(), loose: in_litres(0.0), chosen: false };
+    };
+    if used.ingredient == other {
+        return Swap { batch: batch.clone(), loose: used.loose, chosen: true };
     }
-    for dose in week.recipe(batch.recipe).doses.iter().filter(|dose| dose.basis == Basis::Of(to)) {
-        let missing = batch.left_out.iter().find(|omission| omission.ingredient == dose.ingredient);
-        let for_want_of_it = missing
-            .is_some_and(|omission| omission.why.keys().all(|why| matches!(why, Why::NoneOf(base) if *base == to)));
-        if for_want_of_it {
-            let amount = match dose.rate {
-                crate::units::Rate::Mass(rate) => Stuff::Mass(loose * rate),
-                crate::units::Rate::Measure { per_volume, .. } => Stuff::Volume(loose * per_volume),
-            };
-            add(needs, dose.ingredient, amount);
-        }
+    let mut composition = batch.composition.clone();
+    for (id, _) in composition.parts.iter_mut().filter(|(id, _)| *id == used.ingredient) {
+        *id = other;
     }
+    composition.doses.retain(|dose| dose.basis != Basis::Of(used.ingredient));
+    let for_want_of_it = |ingredient: IngredientId| {
+        let missing = batch.left_out.iter().find(|omission| omission.ingredient == ingredient);
+        missing.is_some_and(|missing| missing.why.keys().all(|why| matches!(why, Why::NoneOf(base) if *base == other)))
+    };
+    let come = recipe.doses.iter().filter(|dose| dose.basis == Basis::Of(other) && for_want_of_it(dose.ingredient));
+    composition.doses.extend(come.cloned());
+    let found = Found { recipe: batch.recipe, composition, crops: batch.crops.clone(), left_out: Vec::new() };
+    let batch = measure(&found, batch.name.clone(), batch.chain, batch.tops.clone(), |_| 1.0);
+    Swap { batch, loose: used.loose, chosen: false }
 }
 
 impl Purchases {

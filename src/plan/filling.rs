@@ -1,9 +1,9 @@
 //! How far what is at hand goes: trays from a recipe, or a week's batches.
 
-use super::buying::Need;
-use super::{Beside, BesideWhy, Dosed, Plan};
-use crate::catalogue::IngredientId;
-use crate::stock::{Shed, Short, Stuff, Use};
+use super::buying::{Need, needs};
+use super::{BesideWhy, Plan};
+use crate::catalogue::{Catalogue, IngredientId};
+use crate::stock::{Shed, Short, Stuff, Use, UsedFor, counted};
 use crate::units::{fits, in_litres};
 
 /// The most trays that what is at hand fills.
@@ -30,6 +30,8 @@ pub struct FillLine {
     pub left: Option<Stuff>,
     /// What one tray more would lack of it.
     pub one_more_lacks: Option<Stuff>,
+    /// There is some that is counted the other way, by weight or by volume.
+    pub unlike: bool,
 }
 
 impl FillLine {
@@ -59,6 +61,7 @@ pub fn filling(each: &[Need], shed: &Shed, counts: impl Fn(Need) -> bool) -> Fil
                 fills: have.and_then(|have| enough_for(have, need.amount)),
                 left: None,
                 one_more_lacks: None,
+                unlike: shed.is_unlike(need.ingredient, need.amount),
             }
         })
         .collect();
@@ -76,50 +79,75 @@ pub fn filling(each: &[Need], shed: &Shed, counts: impl Fn(Need) -> bool) -> Fil
 /// Whether what is at hand is enough for a week.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WeekFilling {
-    /// What is lacking of each ingredient for all batches together.
+    /// Everything that is needed, all together.
+    pub lines: Vec<WeekLine>,
+    /// What is lacking of each ingredient, all together.
     pub short: Vec<Short>,
-    /// For each batch, in order: what is lacking of it after the batches before it that
-    /// could be mixed.
-    pub batches: Vec<Vec<Short>>,
+    /// Each batch in order, then what scoops add and the covering, where there are such:
+    /// what is lacking of it after those before it for which there was enough.
+    pub steps: Vec<(UsedFor, Vec<Short>)>,
+}
+
+impl WeekFilling {
+    /// Whether each batch can be mixed, whatever lacks beside them.
+    #[must_use]
+    pub fn is_enough_for_batches(&self) -> bool {
+        self.steps.iter().all(|(purpose, short)| short.is_empty() || !matches!(purpose, UsedFor::Batch(_)))
+    }
+}
+
+/// One ingredient of a week.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WeekLine {
+    /// What.
+    pub ingredient: IngredientId,
+    /// How much is needed, with what scoops add and the covering.
+    pub need: Stuff,
+    /// How much is at hand.
+    pub have: Stuff,
+    /// There is some that is counted the other way, by weight or by volume.
+    pub unlike: bool,
 }
 
 /// Sets a week's batches against what is at hand, one after the other.
 #[must_use]
-pub fn week_filling(plan: &Plan, shed: &Shed, extra: &[Beside]) -> WeekFilling {
-    let all: Vec<Use> = uses(plan, extra);
-    let short = shed.shortfall(&all);
+pub fn week_filling(plan: &Plan, shed: &Shed, catalogue: &Catalogue) -> WeekFilling {
+    let all: Vec<Use> = uses(plan, catalogue);
+    let lines =
+        needs(&plan.totals, &plan.beside(), catalogue).into_iter().map(|Need { ingredient, amount }| WeekLine {
+            ingredient,
+            need: amount,
+            have: shed.at_hand(ingredient, amount),
+            unlike: shed.is_unlike(ingredient, amount),
+        });
     let mut left = shed.clone();
-    let batches =
-        (0..plan.batches.len()).map(|index| left.take(&uses_of(plan, index)).err().unwrap_or_default()).collect();
-    WeekFilling { short, batches }
+    let steps = all.chunk_by(|one, next| one.purpose == next.purpose).map(|uses| {
+        let short = left.take(uses).err().unwrap_or_default();
+        (uses[0].purpose.clone(), short)
+    });
+    WeekFilling { lines: lines.collect(), short: shed.shortfall(&all), steps: steps.collect() }
 }
 
-/// What each batch of a plan takes, then what is in `extra`, such as covering material.
+/// What a plan takes: each batch, then what scoops add, then covering material, each
+/// counted as the stock counts it.
 #[must_use]
-pub fn uses(plan: &Plan, extra: &[Beside]) -> Vec<Use> {
-    let extra = extra.iter().map(|extra| Use {
-        // In place of a batch.
-        batch: match extra.why {
-            BesideWhy::Scoops => "(scoops)",
-            BesideWhy::Covering => "(covering)",
-        }
-        .to_owned(),
-        ingredient: extra.ingredient,
-        amount: extra.amount,
+pub fn uses(plan: &Plan, catalogue: &Catalogue) -> Vec<Use> {
+    let used = |purpose: UsedFor, ingredient: IngredientId, amount: Stuff| Use {
+        purpose,
+        ingredient,
+        amount: counted(amount, catalogue.ingredient(ingredient)),
+    };
+    let batches = plan.batches.iter().flat_map(|batch| {
+        let parts = batch.ingredients.iter().map(|part| (part.ingredient, Stuff::Volume(part.loose)));
+        let doses = batch.doses.iter().map(|dose| (dose.ingredient, Stuff::from(dose.amount)));
+        parts.chain(doses).map(|(ingredient, amount)| used(UsedFor::Batch(batch.name.clone()), ingredient, amount))
     });
-    (0..plan.batches.len()).flat_map(|index| uses_of(plan, index)).chain(extra).collect()
-}
-
-fn uses_of(plan: &Plan, index: usize) -> Vec<Use> {
-    let batch = &plan.batches[index];
-    let used = |ingredient, amount| Use { batch: batch.name.clone(), ingredient, amount };
-    let parts = batch.ingredients.iter().map(|part| used(part.ingredient, Stuff::Volume(part.loose)));
-    let doses = batch.doses.iter().map(|dose| {
-        let amount = match dose.amount {
-            Dosed::Mass(mass) => Stuff::Mass(mass),
-            Dosed::Measure(volume, _) => Stuff::Volume(volume),
+    let beside = plan.beside().into_iter().map(|beside| {
+        let purpose = match beside.why {
+            BesideWhy::Scoops => UsedFor::Scoops,
+            BesideWhy::Covering => UsedFor::Covering,
         };
-        used(dose.ingredient, amount)
+        used(purpose, beside.ingredient, beside.amount)
     });
-    parts.chain(doses).filter(|used| used.amount.size() > 0.0).collect()
+    batches.chain(beside).filter(|used| used.amount.size() > 0.0).collect()
 }

@@ -16,18 +16,18 @@ mod trays;
 mod volumes;
 
 pub use batch::{Batch, DoseAmount, Dosed, Omission, PartAmount, Saved, TopLayer};
-pub use buying::{Alternative, Buy, Chosen, Need, Per, PurchaseLine, Purchases, ReadyMade, line, needs, purchases};
+pub use buying::{Alternative, Buy, Chosen, Filled, Need, Per, PurchaseLine, Purchases, ReadyMade, line, needs};
 pub use calendar::{Entry, Task};
 pub use cells::{cells_for, chance_of, chance_per_cell};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
-pub use filling::{FillLine, Filling, WeekFilling, filling, uses, week_filling};
+pub use filling::{FillLine, Filling, WeekFilling, WeekLine, filling, uses, week_filling};
 pub use mixing::{
     Base, BatchMixing, Draw, FREEBOARD, FromBase, LIFT_KG, Load, LoadDose, Loads, Measure, MixRef, Mixing, Moistening,
     QUARTERS, SharedBase, TOLERANCE, Target, TooCoarse, Vessels, WANTED, Wanted, Work, largest_base, quarter_scoops,
     water_for,
 };
 pub use note::{DoseLimit, Note, Warning};
-pub use packages::{Choice, Kind, choose};
+pub use packages::{Choice, Kind, MOST_STEPS, choose};
 pub use soaking::Soaking;
 pub use sowings::{Chances, Germination, SowingPlan, TrayMap, TrayPortion};
 pub use trays::{Portion, TrayRows, arrange};
@@ -42,7 +42,6 @@ use crate::units::{Mass, Volume, in_litres, to_litres};
 use crate::week::{Allowances, Loaded, Moment, Place, RecipeId, Week};
 use batch::{Found, Sorted, Sorter, VariantKey};
 use jiff::Timestamp;
-use std::borrow::Cow;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
@@ -137,20 +136,7 @@ impl Plan {
     /// doses too, and covering material.
     #[must_use]
     pub fn beside(&self) -> Vec<Beside> {
-        let mut reckoned = needs(&self.totals, &[]);
-        // What is left of the measured amounts when the reckoned ones are taken off.
-        let scooped = self.mixing.measured().into_iter().filter_map(|(ingredient, amount)| {
-            let same = reckoned.iter_mut().find(|need| need.ingredient == ingredient && need.amount.is_like(amount))?;
-            let more = amount.size() - same.amount.size();
-            // Less than a thousandth is no scoop but a sum in another order.
-            (more > 1e-3).then(|| Beside { ingredient, amount: amount.of_size(more), why: BesideWhy::Scoops })
-        });
-        let covering = self.covering.iter().map(|covering| Beside {
-            ingredient: covering.ingredient,
-            amount: Stuff::Volume(covering.loose),
-            why: BesideWhy::Covering,
-        });
-        scooped.collect::<Vec<_>>().into_iter().chain(covering).collect()
+        beside(&self.totals, &self.mixing, &self.covering)
     }
 
     /// Warns if the first thing that must be done lies in the past.
@@ -160,6 +146,24 @@ impl Plan {
             self.warnings.push(Warning::Late(first.at.clone()));
         }
     }
+}
+
+/// What measuring by the scoop adds to the reckoned totals, and covering material.
+fn beside(totals: &Totals, mixing: &Mixing, covering: &[Covering]) -> Vec<Beside> {
+    let mut reckoned = buying::reckoned(totals);
+    // What is left of the measured amounts when the reckoned ones are taken off.
+    let scooped = mixing.measured().into_iter().filter_map(|(ingredient, amount)| {
+        let same = reckoned.iter_mut().find(|need| need.ingredient == ingredient && need.amount.is_like(amount))?;
+        let more = amount.size() - same.amount.size();
+        // Less than a thousandth is no scoop but a sum in another order.
+        (more > 1e-3).then(|| Beside { ingredient, amount: amount.of_size(more), why: BesideWhy::Scoops })
+    });
+    let covering = covering.iter().map(|covering| Beside {
+        ingredient: covering.ingredient,
+        amount: Stuff::Volume(covering.loose),
+        why: BesideWhy::Covering,
+    });
+    scooped.chain(covering).collect()
 }
 
 /// Plans a week.
@@ -283,13 +287,18 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result
 fn buy(plan: &mut Plan, loaded: &Loaded) {
     let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
     let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) else { return };
-    // The coir is bought in the bricks or blocks that its soak is for.
+    plan.purchases = Some(to_buy(plan, loaded, stock));
+}
+
+/// What to buy for a plan against some stock, the coir in the bricks or blocks that its
+/// soak is for.
+#[must_use]
+pub fn to_buy(plan: &Plan, loaded: &Loaded, stock: &Stock) -> Purchases {
     let soaked = loaded.catalogue.coir().zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said));
-    let stock = match soaked {
-        Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.label)),
-        None => Cow::Borrowed(stock),
-    };
-    plan.purchases = Some(purchases(plan, &loaded.week, &stock, &plan.beside()));
+    match soaked {
+        Some((coir, soak)) => buying::purchases(plan, loaded, &stock.sold_as(coir, &soak.product.label)),
+        None => buying::purchases(plan, loaded, stock),
+    }
 }
 
 /// The cells that the sowings of each variant fill.

@@ -43,6 +43,8 @@ pub struct Choice {
     pub counts: Vec<u64>,
     /// Whether no better choice exists; else the search was cut short.
     pub proved: bool,
+    /// Piles looked at, at most [`MOST_STEPS`].
+    pub steps: usize,
 }
 
 /// The best choice of packages for a need; `None` if no kind gives anything.
@@ -59,13 +61,13 @@ pub fn choose(need: u64, kinds: &[Kind]) -> Option<Choice> {
     let need = u128::from(need);
     let base = shelf.certain(need);
     let rest = need.saturating_sub(base * shelf.best().gives);
-    let (mut best, proved) = shelf.search(rest);
+    let (mut best, proved, steps) = shelf.search(rest);
     best.counts[shelf.best] += base;
     let mut counts = vec![0; kinds.len()];
     for (item, count) in shelf.items.iter().zip(best.counts) {
         counts[item.index] = u64::try_from(count).unwrap_or(u64::MAX);
     }
-    Some(Choice { counts, proved })
+    Some(Choice { counts, proved, steps })
 }
 
 /// A kind worth buying.
@@ -152,11 +154,11 @@ impl Shelf {
         Pile { cost: 0, given: 0, packages: 0, counts: vec![0; self.items.len()] }
     }
 
-    /// The best pile for a need, and whether it is proved to be.
-    fn search(&self, need: u128) -> (Pile, bool) {
+    /// The best pile for a need, whether it is proved to be, and the piles looked at.
+    fn search(&self, need: u128) -> (Pile, bool, usize) {
         let none = self.none();
         if need == 0 {
-            return (none, true);
+            return (none, true, 0);
         }
         let mut best = self.simple(need);
         let mut open: BTreeMap<u128, Pile> = BTreeMap::from([(0, none)]);
@@ -165,10 +167,10 @@ impl Shelf {
             if self.at_least(pile.cost, need - given) > best.cost {
                 continue;
             }
-            steps += self.items.len();
-            if steps > MOST_STEPS {
-                return (best, false);
+            if steps + self.items.len() > MOST_STEPS {
+                return (best, false, steps);
             }
+            steps += self.items.len();
             for (place, item) in self.items.iter().enumerate() {
                 let (cost, given) = (pile.cost + item.price, given + item.gives);
                 if self.at_least(cost, need.saturating_sub(given)) > best.cost {
@@ -192,7 +194,7 @@ impl Shelf {
                 }
             }
         }
-        (best, true)
+        (best, true, steps)
     }
 
     /// The least that a pile of a cost can come to, with so much still needed.

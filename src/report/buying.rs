@@ -2,8 +2,8 @@
 
 use super::document::{Document, Table};
 use super::words::{and, count};
-use crate::catalogue::{Catalogue, IngredientId, citation};
-use crate::plan::{Buy, Chosen, PurchaseLine, Purchases};
+use crate::catalogue::{Catalogue, Ingredient, IngredientId, Origin, Stage, citation};
+use crate::plan::{Buy, Chosen, Filled, PurchaseLine, Purchases};
 use crate::stock::{Package, Standing, Stuff, money};
 use crate::units::{Litres, UnitSystem, amount, grams, plain};
 use rust_decimal::Decimal;
@@ -65,9 +65,16 @@ fn costs(purchases: &Purchases, catalogue: &Catalogue) -> String {
     let currency = purchases.currency.map(|currency| format!(" {currency}")).unwrap_or_default();
     let with_currency = |amount: Decimal| format!("{}{currency}", money(amount));
     let mut words = Vec::new();
+    // Where trays and pots share the cost, no part of it is that of a tray.
+    let filled = match purchases.per.filled {
+        Filled::Trays => Some("a tray"),
+        Filled::Pots => Some("a pot"),
+        Filled::Both => None,
+    };
+    let each = |share: Option<Decimal>| Some(format!("{} {}", money(share?), filled?));
     if let Some(total) = purchases.total {
         let shares: Vec<String> = [
-            purchases.per_tray().map(|share| format!("{} a tray", money(share))),
+            each(purchases.per_tray()),
             purchases.per_100_plants().map(|share| format!("{} for 100 plants", money(share))),
             purchases.per_litre().map(|share| format!("{} for a litre of mix", money(share))),
         ]
@@ -75,9 +82,11 @@ fn costs(purchases: &Purchases, catalogue: &Catalogue) -> String {
         .flatten()
         .collect();
         words.push(format!("To pay: {}, which is {}.", with_currency(total), and(&shares)));
+    } else if purchases.known > Decimal::ZERO {
+        words.push(format!("To pay: not known in full; known so far: {}.", with_currency(purchases.known)));
     }
     if let Some(used) = purchases.used {
-        let tray = purchases.used_per_tray().map(|share| format!("{} a tray", money(share)));
+        let tray = each(purchases.used_per_tray());
         let litre = purchases.used_per_litre().map(|share| format!("{} for a litre of mix", money(share)));
         let shares: Vec<String> = tray.into_iter().chain(litre).collect();
         words.push(format!("The mix itself uses up {}: {}.", with_currency(used), and(&shares)));
@@ -112,20 +121,19 @@ pub(super) fn notes(purchases: &Purchases, catalogue: &Catalogue) -> Vec<String>
                 .to_owned(),
         );
     }
-    let loose: Vec<&str> = purchases.unpackaged().map(|line| name(line.ingredient)).collect();
-    if !loose.is_empty() && purchases.has_stock {
-        notes.push(format!(
-            "No package of {} is known, so the total cannot be told: add {} under `packages:`.",
-            and(&loose),
-            if loose.len() == 1 { "one" } else { "them" }
-        ));
+    if purchases.has_stock {
+        notes.extend(no_package(purchases, catalogue));
     }
-    for line in purchases.unpackaged().filter(|line| matches!(line.buy, Buy::Loose { unlike: true })) {
-        let (needed, known) = if line.need.grams().is_some() { ("weight", "volume") } else { ("volume", "weight") };
+    for (id, package) in &purchases.contradicted {
+        let ingredient = catalogue.ingredient(*id);
+        let Some(says) = package.contradicted(ingredient) else { continue };
+        let shown = |amount: Stuff| format!("{} {}", plain(amount.size(), 1), amount.unit());
         notes.push(format!(
-            "{} is needed by {needed}, but the stock file counts it by {known}, and the one is not the other: write it \
-             by {needed} there.",
-            name(line.ingredient)
+            "The {} of {} is said to give {}, but its label says {}: check `gives:`.",
+            package.label,
+            ingredient.name,
+            shown(package.gives),
+            shown(says)
         ));
     }
     let chosen = |by: Chosen| -> Vec<&str> {
@@ -152,6 +160,66 @@ pub(super) fn notes(purchases: &Purchases, catalogue: &Catalogue) -> Vec<String>
         }
     }
     notes
+}
+
+/// What cannot be bought in packages, and what to do about it.
+pub(super) fn no_package(purchases: &Purchases, catalogue: &Catalogue) -> Vec<String> {
+    let of = |wanted: bool| {
+        purchases.unpackaged().filter(move |line| matches!(line.buy, Buy::Loose { unlike } if unlike == wanted))
+    };
+    let none: Vec<&str> = of(false).map(|line| catalogue.ingredient(line.ingredient).name.as_str()).collect();
+    let mut notes = Vec::new();
+    if !none.is_empty() {
+        notes.push(format!(
+            "No package of {} is known, so the total cannot be told: add {} under `packages:` of the stock file, or \
+             write what you have under `on_hand:`.",
+            and(&none),
+            if none.len() == 1 { "one" } else { "them" }
+        ));
+    }
+    notes.extend(of(true).map(|line| unlike(catalogue.ingredient(line.ingredient), line.need)));
+    notes
+}
+
+/// A need by weight of what is counted by volume, or the other way, and what cures it.
+pub(super) fn unlike(ingredient: &Ingredient, need: Stuff) -> String {
+    let (needed, known) =
+        if need.grams().is_some() { ("weight", "volume") } else { ("volume, by the spoon or scoop", "weight") };
+    let name = &ingredient.name;
+    let entry = match ingredient.origin {
+        Origin::Own => format!("add `dry_density: ... g/L` to {name} under `ingredients:`"),
+        Origin::BuiltIn => format!(
+            "write `ingredients: {{{name}: {{{}dry_density: ... g/L}}}}` in the stock file",
+            properties(ingredient)
+        ),
+    };
+    format!(
+        "{name} is needed by {needed}, but the stock file counts it by {known}. Weigh ten level tablespoons of yours \
+         (150 mL): the grams divided by 0.15 are its density; {entry}, and the two are counted together."
+    )
+}
+
+/// What an own entry must repeat of a shipped one, which it replaces.
+fn properties(ingredient: &Ingredient) -> String {
+    let kept = |key: &str| ingredient.properties.iter().find(|(known, _)| *known == key).map(|(_, text)| text.clone());
+    let listed = |words: Vec<String>| (!words.is_empty()).then(|| format!("[{}]", words.join(", ")));
+    let stage = ingredient.stage.and_then(|stage| Stage::WORDS.iter().find(|(_, known)| *known == stage));
+    let said = |said: bool, word: &str| said.then(|| word.to_owned());
+    [
+        ("kind", kept("kind")),
+        ("goes_in", stage.map(|(word, _)| (*word).to_owned())),
+        ("grain", said(ingredient.coarse, "coarse")),
+        ("moist_density", kept("moist_density")),
+        // What ships serves hosts of mycorrhiza or everybody.
+        ("serves", said(ingredient.serves.is_some(), "{mycorrhiza: host}")),
+        ("not_for", listed(ingredient.not_for.iter().map(ToString::to_string).collect())),
+        ("salts", said(ingredient.rich, "rich")),
+        ("phosphorus", said(ingredient.soluble_phosphorus, "soluble")),
+        ("cautions", listed(ingredient.cautions.clone())),
+    ]
+    .into_iter()
+    .filter_map(|(key, value)| value.map(|value| format!("{key}: {value}, ")))
+    .collect()
 }
 
 /// Whose figure the contents of a package are, where it is not the user's.
@@ -210,6 +278,7 @@ pub(super) fn purchases_json(purchases: &Purchases, catalogue: &Catalogue) -> Va
         "currency": purchases.currency.map(|currency| currency.to_string()),
         "lines": lines,
         "total": paid(purchases.total),
+        "known_so_far": money(purchases.known),
         "per_tray": paid(purchases.per_tray()),
         "per_100_plants": paid(purchases.per_100_plants()),
         "per_litre": paid(purchases.per_litre()),

@@ -1,12 +1,13 @@
 //! How far what is at hand goes.
 
-use super::buying::stuff;
+use super::buying::{self, stuff};
 use super::document::{Document, Table};
+use super::mixed::used_for;
 use super::words::{and, count};
 use super::{Report, Style, json};
 use crate::catalogue::{Catalogue, IngredientId, TrayId};
-use crate::plan::{Filling, Plan, WeekFilling};
-use crate::stock::{Short, Stuff};
+use crate::plan::{Filling, Plan, WeekFilling, WeekLine};
+use crate::stock::{Short, Stuff, UsedFor};
 use crate::units::{Litres, UnitSystem, plain};
 use serde_json::{Value, json};
 
@@ -20,6 +21,9 @@ pub struct FillReport<'f> {
     pub tray: TrayId,
     /// The crop, if one was named.
     pub crop: Option<&'f str>,
+    /// The choices at hand that were tried, each with the trays it fills; the one counted
+    /// comes first.
+    pub tried: &'f [(Vec<IngredientId>, u64)],
     /// The tables of names.
     pub catalogue: &'f Catalogue,
 }
@@ -37,6 +41,10 @@ impl FillReport<'_> {
         &self.catalogue.ingredient(id).name
     }
 
+    fn names(&self, ids: &[IngredientId]) -> String {
+        and(&ids.iter().map(|id| self.name(*id)).collect::<Vec<_>>())
+    }
+
     fn first_out(&self) -> Vec<&str> {
         let first = self.filling.lines.iter().filter(|line| line.runs_out_first(self.filling));
         first.map(|line| self.name(line.ingredient)).collect()
@@ -50,6 +58,22 @@ impl FillReport<'_> {
                     .to_owned(),
             );
         }
+        if let [(counted, trays), others @ ..] = self.tried
+            && !others.is_empty()
+        {
+            let others: Vec<String> =
+                others.iter().map(|(with, trays)| format!("{trays} with {}", self.names(with))).collect();
+            let counted = self.names(counted);
+            notes
+                .push(format!("Counted with {counted}, of which {trays} can be filled; it would be {}.", and(&others)));
+        }
+        notes.extend(
+            self.filling
+                .lines
+                .iter()
+                .filter(|line| line.unlike && line.have.is_some_and(|have| have.size() < line.each.size()))
+                .map(|line| buying::unlike(self.catalogue.ingredient(line.ingredient), line.each)),
+        );
         let uncounted: Vec<&str> = self
             .filling
             .lines
@@ -144,6 +168,11 @@ impl Report for FillReport<'_> {
             "trays": self.filling.trays,
             "runs_out_first": self.first_out(),
             "ingredients": lines,
+            "choices": self
+                .tried
+                .iter()
+                .map(|(with, trays)| json!({"use": with.iter().map(|id| self.name(*id)).collect::<Vec<_>>(), "trays": trays}))
+                .collect::<Vec<_>>(),
             "notes": self.notes(),
         }))
     }
@@ -173,8 +202,6 @@ pub struct WeekFillReport<'f> {
     pub filling: &'f WeekFilling,
     /// The week's plan.
     pub plan: &'f Plan,
-    /// What is at hand of each ingredient that the plan needs.
-    pub lines: &'f [(IngredientId, Stuff, Stuff)],
     /// The tables of names.
     pub catalogue: &'f Catalogue,
 }
@@ -190,6 +217,29 @@ impl WeekFillReport<'_> {
         found.map(Short::lacking)
     }
 
+    fn summary(&self, units: UnitSystem) -> String {
+        let filling = self.filling;
+        if filling.short.is_empty() {
+            return "What is at hand is enough for the whole week.".to_owned();
+        }
+        if !filling.is_enough_for_batches() {
+            return format!("Not enough is at hand. Lacking: {}.", self.shortage(&filling.short, units));
+        }
+        let beside = filling.steps.iter().filter(|(_, short)| !short.is_empty());
+        let beside: Vec<String> = beside
+            .map(|(purpose, short)| format!("{} ({} lacking)", used_for(purpose), self.shortage(short, units)))
+            .collect();
+        format!("What is at hand is enough for the batches, but not for {}.", and(&beside))
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let lines = self.filling.lines.iter();
+        lines
+            .filter(|line| line.unlike && self.short_of(line.ingredient, line.need).is_some())
+            .map(|line| buying::unlike(self.catalogue.ingredient(line.ingredient), line.need))
+            .collect()
+    }
+
     fn shortage(&self, short: &[Short], units: UnitSystem) -> String {
         let words: Vec<String> = short
             .iter()
@@ -203,13 +253,9 @@ impl Report for WeekFillReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(&self.plan.title);
         let units = style.units;
-        document.paragraph(if self.filling.short.is_empty() {
-            "What is at hand is enough for the whole week.".to_owned()
-        } else {
-            format!("Not enough is at hand. Lacking: {}.", self.shortage(&self.filling.short, units))
-        });
+        document.paragraph(self.summary(units));
         let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking", ">left"]);
-        for (id, need, have) in self.lines {
+        for WeekLine { ingredient: id, need, have, .. } in &self.filling.lines {
             let short = self.short_of(*id, *need);
             let left = have.of_size((have.size() - need.size()).max(0.0));
             table.row([
@@ -221,23 +267,25 @@ impl Report for WeekFillReport<'_> {
             ]);
         }
         document.table(table.without_empty_columns());
-        let mut batches = Table::new(&["batch, in this order", "can be mixed"]);
-        for (batch, short) in self.plan.batches.iter().zip(&self.filling.batches) {
+        let mut steps = Table::new(&["in this order", "enough"]);
+        for (purpose, short) in &self.filling.steps {
             let words = match short.is_empty() {
                 true => "yes".to_owned(),
                 false => format!("no: {} lacking", self.shortage(short, units)),
             };
-            batches.row([batch.name.clone(), words]);
+            steps.row([used_for(purpose).to_owned(), words]);
         }
-        document.table(batches);
+        document.table(steps);
+        document.list(self.notes());
         document
     }
 
     fn json(&self) -> String {
         let lines: Vec<Value> = self
+            .filling
             .lines
             .iter()
-            .map(|(id, need, have)| {
+            .map(|WeekLine { ingredient: id, need, have, .. }| {
                 let short = self.short_of(*id, *need).unwrap_or(need.of_size(0.0));
                 json!({
                     "ingredient": self.name(*id),
@@ -250,22 +298,21 @@ impl Report for WeekFillReport<'_> {
                 })
             })
             .collect();
-        let batches: Vec<Value> = self
-            .plan
-            .batches
-            .iter()
-            .zip(&self.filling.batches)
-            .map(|(batch, short)| {
-                let lacking: Vec<Value> = short.iter().map(|short| short_json(short, self.catalogue)).collect();
-                json!({"name": batch.name, "enough": short.is_empty(), "lacking": lacking})
-            })
-            .collect();
+        let step = |(purpose, short): &(UsedFor, Vec<Short>)| {
+            let lacking: Vec<Value> = short.iter().map(|short| short_json(short, self.catalogue)).collect();
+            json!({"name": used_for(purpose), "enough": short.is_empty(), "lacking": lacking})
+        };
+        let is_batch = |(purpose, _): &&(UsedFor, Vec<Short>)| matches!(purpose, UsedFor::Batch(_));
+        let (batches, beside): (Vec<_>, Vec<_>) = self.filling.steps.iter().partition(is_batch);
         json::render(&json!({
             "format": "trayful-fill/1",
             "week": self.plan.title,
             "enough": self.filling.short.is_empty(),
+            "enough_for_batches": self.filling.is_enough_for_batches(),
             "ingredients": lines,
-            "batches": batches,
+            "batches": batches.into_iter().map(step).collect::<Vec<_>>(),
+            "beside": beside.into_iter().map(step).collect::<Vec<_>>(),
+            "notes": self.notes(),
         }))
     }
 
@@ -273,7 +320,7 @@ impl Report for WeekFillReport<'_> {
         let header = ["ingredient", "need_l", "need_g", "on_hand_l", "on_hand_g", "lacking_l", "lacking_g"];
         let mut records = vec![header.map(str::to_owned).to_vec()];
         let number = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
-        for (id, need, have) in self.lines {
+        for WeekLine { ingredient: id, need, have, .. } in &self.filling.lines {
             let short = self.short_of(*id, *need);
             records.push(vec![
                 self.name(*id).to_owned(),

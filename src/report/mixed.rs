@@ -1,11 +1,12 @@
 //! What was taken out of the stock, or why nothing was.
 
-use super::buying::stuff;
+use super::buying::{self, stuff};
 use super::document::{Document, Table};
 use super::fill::short_json;
 use super::{Report, Style, json};
 use crate::catalogue::Catalogue;
-use crate::stock::{Entry, LogRow, Short};
+use crate::plan::Purchases;
+use crate::stock::{Entry, LogRow, Short, UsedFor};
 use crate::units::{Litres, plain};
 use serde_json::{Value, json};
 
@@ -21,7 +22,22 @@ pub enum Outcome {
     /// The week was taken before; nothing was taken now.
     Already(Entry),
     /// There is not enough; nothing was taken.
-    Short(Vec<Short>),
+    Short {
+        /// What lacks.
+        short: Vec<Short>,
+        /// What would still have to be bought, beside what was named as bought.
+        left_to_buy: Box<Purchases>,
+    },
+}
+
+/// What something was taken for, in words.
+#[must_use]
+pub fn used_for(purpose: &UsedFor) -> &str {
+    match purpose {
+        UsedFor::Batch(name) => name,
+        UsedFor::Scoops => "what the scoops add",
+        UsedFor::Covering => "covering the seed",
+    }
 }
 
 /// What came of `mixed`, with what its names stand for.
@@ -44,7 +60,7 @@ impl MixedReport<'_> {
             Outcome::Entered(entry) | Outcome::Finished(entry) | Outcome::Undone(entry) | Outcome::Already(entry) => {
                 Some(entry)
             }
-            Outcome::Short(_) => None,
+            Outcome::Short { .. } => None,
         }
     }
 
@@ -54,8 +70,14 @@ impl MixedReport<'_> {
             Outcome::Finished(_) => "finished",
             Outcome::Undone(_) => "undone",
             Outcome::Already(_) => "already",
-            Outcome::Short(_) => "short",
+            Outcome::Short { .. } => "short",
         }
+    }
+
+    /// How to come by what cannot be bought in packages.
+    fn advice(&self) -> Vec<String> {
+        let Outcome::Short { left_to_buy, .. } = self.outcome else { return Vec::new() };
+        buying::no_package(left_to_buy, self.catalogue)
     }
 
     fn summary(&self) -> String {
@@ -78,7 +100,7 @@ impl MixedReport<'_> {
                  --again if it was mixed a second time.",
                 stock, entry.date, entry.number
             ),
-            Outcome::Short(_) => format!(
+            Outcome::Short { .. } => format!(
                 "Nothing was taken: {} has too little. Enter what was bought with --bought \"INGREDIENT=2 x PACKAGE\", or \
                  all that the plan says with --bought planned.",
                 stock
@@ -104,7 +126,7 @@ impl Report for MixedReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(self.week);
         document.paragraph(self.summary());
-        if let Outcome::Short(short) = self.outcome {
+        if let Outcome::Short { short, .. } = self.outcome {
             let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking"]);
             for short in short {
                 table.row([
@@ -115,6 +137,7 @@ impl Report for MixedReport<'_> {
                 ]);
             }
             document.table(table);
+            document.list(self.advice());
         } else if let Some(entry) = self.entry().filter(|_| !matches!(self.outcome, Outcome::Already(_))) {
             let mut table = Table::new(&["what", "batch", "ingredient", ">taken", "left"]);
             for row in &entry.rows {
@@ -144,7 +167,7 @@ impl Report for MixedReport<'_> {
             })
             .collect();
         let short: Vec<Value> = match self.outcome {
-            Outcome::Short(short) => short.iter().map(|short| short_json(short, self.catalogue)).collect(),
+            Outcome::Short { short, .. } => short.iter().map(|short| short_json(short, self.catalogue)).collect(),
             _ => Vec::new(),
         };
         json::render(&json!({
@@ -156,6 +179,7 @@ impl Report for MixedReport<'_> {
             "date": self.entry().map(|entry| &entry.date),
             "rows": rows,
             "lacking": short,
+            "notes": self.advice(),
             "stock": self.stock,
             "log": self.log,
             "says": self.summary(),
@@ -178,7 +202,7 @@ impl Report for MixedReport<'_> {
                 row.left.clone(),
             ]);
         }
-        if let Outcome::Short(short) = self.outcome {
+        if let Outcome::Short { short, .. } = self.outcome {
             for short in short {
                 records.push(vec![
                     self.word().to_owned(),

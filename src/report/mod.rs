@@ -20,7 +20,7 @@ pub use catalogue::{KINDS, Listing, Several, listing, show};
 pub use document::{Align, Block, Column, Document, Table};
 pub use feed::FeedReport;
 pub use fill::{FillReport, WeekFillReport};
-pub use mixed::{MixedReport, Outcome};
+pub use mixed::{MixedReport, Outcome, used_for};
 pub use plan::PlanReport;
 pub use soak::SoakReport;
 pub use words::{and, assumption, caution_words, count, note, task, warning, why};

@@ -2,7 +2,7 @@
 
 use super::amount::{Stuff, stuff};
 use super::price::{Currency, price};
-use crate::catalogue::Ingredient;
+use crate::catalogue::{Ingredient, Origin, UsedAs};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, text_of};
@@ -45,6 +45,21 @@ pub fn default_loosening() -> Fraction {
 }
 
 impl Package {
+    /// What its label starts with, where that is less than half or more than twice what
+    /// it gives: one of the two may be a slip.
+    #[must_use]
+    pub fn contradicted(&self, ingredient: &Ingredient) -> Option<Stuff> {
+        // A compressed bale gives more than its label says.
+        if matches!(self.standing, Standing::Loosened(_)) {
+            return None;
+        }
+        let words: Vec<&str> = self.label.split_whitespace().take(4).collect();
+        let says = (1..=words.len()).rev().find_map(|count| stuff(&words[..count].join(" ")).ok())?.0;
+        let says = counted(says, ingredient);
+        let ratio = says.size() / self.gives.size();
+        (says.is_like(self.gives) && !(0.5..=2.0).contains(&ratio)).then_some(says)
+    }
+
     /// Reads `{label:, gives:, price:}`; a bale may say `compressed:`, and `loosens:`,
     /// in place of `gives:`. `ingredient` is what is in it, `None` for a ready-made mix.
     pub(super) fn read(
@@ -137,19 +152,30 @@ fn read_stuff(node: &Node<'_>, ingredient: Option<&Ingredient>, problems: &mut P
     }
 }
 
-/// The amount in the kind that its ingredient is counted in.
+/// The amount in the kind that its ingredient is counted in, where the user's own
+/// `dry_density` tells weight from volume: doses by weight, everything else in litres.
 ///
-/// A mass of a bulk ingredient becomes a volume by the user's own `dry_density`. The
-/// table's densities vary by half and more with moisture and pressing, so that a mass
-/// turned into litres by them could leave a batch short.
-pub(super) fn usable(stuff: Stuff, ingredient: Option<&Ingredient>) -> Result<Stuff, NoLitres> {
-    let Stuff::Mass(mass) = stuff else { return Ok(stuff) };
-    let Some(ingredient) = ingredient else { return Err(NoLitres::Mix) };
-    let own = ingredient.dry_density.filter(|_| ingredient.origin == crate::catalogue::Origin::Own);
-    match own {
-        Some(density) => Ok(Stuff::Volume(mass / density)),
-        None if ingredient.kind == Some(crate::catalogue::UsedAs::Bulk) => Err(NoLitres::Bulk(ingredient.name.clone())),
-        None => Ok(stuff),
+/// The table's densities vary by half and more with moisture and pressing, so that an
+/// amount turned by them could leave a batch short: they are not used.
+#[must_use]
+pub fn counted(amount: Stuff, ingredient: &Ingredient) -> Stuff {
+    let own = ingredient.dry_density.filter(|_| ingredient.origin == Origin::Own);
+    match (amount, own, ingredient.kind == Some(UsedAs::Dose)) {
+        (Stuff::Mass(mass), Some(density), false) => Stuff::Volume(mass / density),
+        (Stuff::Volume(volume), Some(density), true) => Stuff::Mass(volume * density),
+        _ => amount,
+    }
+}
+
+/// The amount as counted, or why it cannot be.
+pub(super) fn usable(amount: Stuff, ingredient: Option<&Ingredient>) -> Result<Stuff, NoLitres> {
+    let counted = ingredient.map_or(amount, |ingredient| counted(amount, ingredient));
+    match (counted, ingredient) {
+        (Stuff::Mass(_), None) => Err(NoLitres::Mix),
+        (Stuff::Mass(_), Some(ingredient)) if ingredient.kind == Some(UsedAs::Bulk) => {
+            Err(NoLitres::Bulk(ingredient.name.clone()))
+        }
+        _ => Ok(counted),
     }
 }
 

@@ -74,6 +74,10 @@ impl Stock {
         stock
     }
 
+    fn scale<'s>(&'s self, ingredient: IngredientId, catalogue: &'s Catalogue) -> Scale<'s> {
+        Scale { ingredient: catalogue.ingredient(ingredient), packages: self.packages_of(ingredient) }
+    }
+
     /// Reads `40 L`, `2 x 5 kg block` or a sum of these as an amount at hand of an
     /// ingredient, as `on_hand:` and `--have` write it.
     pub fn amount(
@@ -84,8 +88,7 @@ impl Stock {
         catalogue: &Catalogue,
         problems: &mut Problems,
     ) -> Option<Stuff> {
-        let scale = Scale { ingredient: catalogue.ingredient(ingredient), packages: self.packages_of(ingredient) };
-        let terms = scale.terms(text, at, problems)?;
+        let terms = self.scale(ingredient, catalogue).terms(text, at, problems)?;
         let like = terms.first()?.left;
         if terms.iter().any(|term| !term.left.is_like(like)) {
             let what = "volumes and weights cannot be summed";
@@ -104,7 +107,7 @@ impl Stock {
         catalogue: &Catalogue,
         problems: &mut Problems,
     ) -> Option<(Package, u64)> {
-        let scale = Scale { ingredient: catalogue.ingredient(ingredient), packages: self.packages_of(ingredient) };
+        let scale = self.scale(ingredient, catalogue);
         let (count, label) = scale.counted(text).unwrap_or((Ok(Fraction::ONE), text));
         let package = scale.labelled(label);
         if package.is_none() {
@@ -307,6 +310,33 @@ mod tests {
     fn own_density_turns_a_mass_into_litres() {
         let own = "stock: s\ningredients: {biochar: {kind: bulk, dry_density: 200 g/L}}\non_hand: {biochar: 5 kg}\n";
         assert_eq!(at_hand(own, "biochar"), 25.0);
+    }
+
+    #[test]
+    fn own_density_counts_a_dose_by_weight() {
+        let lime = |more: &str| {
+            at_hand(&format!("stock: s\ningredients: {{lime: {{kind: dose, dry_density: 900 g/L}}}}\n{more}"), "lime")
+        };
+        assert_eq!(lime("on_hand: {lime: 500 g}\n"), 500.0);
+        assert_eq!(lime("on_hand: {lime: 2 L + 100 g}\n"), 1900.0);
+        assert_eq!(lime("packages: {lime: [{label: tub, gives: 1 L}]}\non_hand: {lime: 2 x tub}\n"), 1800.0);
+    }
+
+    #[test]
+    fn a_label_that_says_much_more_or_less_than_the_package_gives() {
+        let contradicted = |ingredient: &str, package: &str| {
+            let text = format!("stock: s\npackages: {{{ingredient}: [{{{package}}}]}}\n");
+            let (stock, catalogue) = read_text(&text).unwrap_or_else(|codes| panic!("{codes:?}"));
+            let id = IngredientId(catalogue.ingredients.find(ingredient).unwrap());
+            stock.packages_of(id)[0].contradicted(catalogue.ingredient(id)).is_some()
+        };
+        assert!(contradicted("perlite", "label: 100 L bag, gives: 10 L"));
+        assert!(contradicted("perlite", "label: 4 cu ft bag, gives: 11.3 L"));
+        assert!(contradicted("lime", "label: 1 kg box, gives: 10 kg"));
+        assert!(!contradicted("perlite", "label: 100 L bag, gives: 90 L"));
+        assert!(!contradicted("perlite", "label: bag, gives: 10 L"));
+        assert!(!contradicted("peat", "label: 100 L bale, compressed: 100 L, loosens: 2.5"));
+        assert!(!contradicted("coir", "label: 5 kg block, gives: 65 L"));
     }
 
     #[test]

@@ -80,11 +80,22 @@ impl Line {
     }
 }
 
-/// So much of an ingredient that a batch uses.
+/// What something is taken for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum UsedFor {
+    /// A batch, by its name.
+    Batch(String),
+    /// Scoops are rounded so that no batch comes out short.
+    Scoops,
+    /// Seed is covered.
+    Covering,
+}
+
+/// So much of an ingredient that is used.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Use {
-    /// The batch.
-    pub batch: String,
+    /// What for.
+    pub purpose: UsedFor,
     /// What.
     pub ingredient: IngredientId,
     /// How much.
@@ -281,7 +292,7 @@ mod tests {
     }
 
     fn used(amount: f64) -> Use {
-        Use { batch: "b".to_owned(), ingredient: COIR, amount: litres(amount) }
+        Use { purpose: UsedFor::Batch("b".to_owned()), ingredient: COIR, amount: litres(amount) }
     }
 
     #[test]

@@ -15,6 +15,23 @@ fn a_week_from_standard_input() {
     assert_eq!(run(["plan", "-"]).input(WEEK.replace('\n', "\r")).result(), file);
 }
 
+/// What is at hand is set against a week or a recipe that is piped in.
+#[test]
+fn fill_reads_a_week_or_a_recipe_from_standard_input() {
+    let have = ["--have", "peat=90 L", "--have", "perlite=90 L"];
+    let fill = |what: &str, more: &[&str]| run([&["fill", what][..], &have, more].concat());
+    let week = fill("week.yaml", &[]).file("week.yaml", WEEK).done();
+    let piped = fill("-", &[]).input(WEEK).done();
+    assert_eq!((piped.status, &piped.stdout, piped.stderr.as_str()), (week.status, &week.stdout, ""));
+    let recipe = "recipe: plain\nparts: {peat: 3, perlite: 1}\n";
+    let tray = ["--tray", "72-cell"];
+    let named = fill("plain.yaml", &tray).file("plain.yaml", recipe).result();
+    assert_eq!(fill("-", &tray).input(recipe).result(), named);
+    // What is neither is told as what it is.
+    let message = fill("-", &[]).input("week: [\n").refusal();
+    assert!(message.starts_with("error[syntax]: -:") || message.contains(" --> -:"), "{message}");
+}
+
 #[test]
 fn faults_on_standard_input_say_so() {
     let message = run(["plan", "-"]).input(WEEK.replace("kale", "kail")).refusal();

@@ -21,7 +21,7 @@ pub use steps::Work;
 
 pub(super) use remarks::add as add_remarks;
 
-use super::{Batch, Dosed};
+use super::Batch;
 use crate::catalogue::{Catalogue, IngredientId};
 use crate::stock::Stuff;
 use crate::units::Volume;
@@ -142,13 +142,8 @@ impl Mixing {
         for loads in self.all_loads() {
             let count = loads.count as f64;
             for dose in &loads.load.doses {
-                add(
-                    dose.ingredient,
-                    match dose.amount {
-                        Dosed::Mass(mass) => Stuff::Mass(mass * count),
-                        Dosed::Measure(volume, _) => Stuff::Volume(volume * count),
-                    },
-                );
+                let each = Stuff::from(dose.amount);
+                add(dose.ingredient, each.of_size(each.size() * count));
             }
         }
         sums
