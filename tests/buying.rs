@@ -612,7 +612,7 @@ fn of_a_choice_only_what_is_at_hand_is_tried_and_the_one_that_fills_most_kept() 
     for more in [["--have=coir=10 L", "--have=peat=100 L"], ["--have=peat=100 L", "--have=coir=10 L"]] {
         let found = fill(&more);
         assert_eq!(used(&found), "peat");
-        assert!(found["notes"].to_string().contains("with coir"), "{}", found["notes"]);
+        assert!(found["notes"].to_string().contains("coir would fill"), "{}", found["notes"]);
     }
     let found = fill(&["--have=coir=100 L", "--have=peat=10 L"]);
     assert_eq!(used(&found), "coir");

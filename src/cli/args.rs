@@ -79,6 +79,11 @@ pub(super) enum Command {
     /// See how many trays what is at hand fills, or whether it is enough for a week.
     Fill(FillArgs),
     /// Take what a week used out of its stock file, with a log.
+    ///
+    /// What the batches, the scoops and the covering used is taken out of the week's stock
+    /// file, and each amount written to a log beside it (shed.log.csv beside shed.yaml). An
+    /// empty hidden file beside them (.shed.yaml.lock) keeps two runs from writing at once;
+    /// it stays there, and may be deleted while none is running.
     Mixed(MixedArgs),
     /// Check files and say what is wrong with them.
     Check(CheckArgs),
@@ -260,11 +265,6 @@ pub(super) struct FillArgs {
     pub(super) wanted: Vec<String>,
 }
 
-/// Takes out of the week's stock file what its batches, the scoops and the covering used,
-/// and writes each amount to a log beside it (shed.log.csv beside shed.yaml).
-///
-/// A small hidden file beside them (.shed.yaml.lock) keeps two runs from writing at once.
-/// It stays, empty, when a run has ended; it may be deleted while none is running.
 #[derive(Args, Debug)]
 pub(super) struct MixedArgs {
     /// The week that was mixed.

@@ -104,7 +104,7 @@ fn take(
     let stock = read(&source, &mut loaded.catalogue, &mut problems);
     let (stock, _) = problems.settle(stock)?;
     let mut stocked = Stock { path: loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()), ..stock.clone() };
-    let Bought { packages, left_to_buy } = bought(args, loaded, plan, &mut stocked)?;
+    let Bought { packages, left_to_buy, planned } = bought(args, loaded, plan, &mut stocked)?;
     let mut rows: Vec<LogRow> = packages
         .iter()
         .map(|(id, package, count)| bought_row(&loaded.catalogue.ingredient(*id).name, package, *count))
@@ -112,7 +112,7 @@ fn take(
     let mut shed = stocked.on_hand.shed;
     let taken = match shed.take(&plan::uses(plan, &loaded.catalogue)) {
         Ok(taken) => taken,
-        Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy) }),
+        Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy), planned }),
     };
     rows.extend(taken.iter().map(|taken| taken_row(taken, &loaded.catalogue.ingredient(taken.used.ingredient).name)));
     let entry = enter(loaded, &stock, &shed, rows, mix_on, ledger)?;
@@ -151,6 +151,8 @@ struct Bought {
     packages: Vec<(IngredientId, Package, u64)>,
     /// What would still have to be bought before all of the plan's is.
     left_to_buy: Purchases,
+    /// All of the plan's is bought.
+    planned: bool,
 }
 
 /// Puts what `--bought` says into the stock: packages by name, then what the plan buys
@@ -168,7 +170,8 @@ fn bought(args: &MixedArgs, loaded: &Loaded, plan: &Plan, stock: &mut Stock) -> 
         stock.on_hand.shed.add(*id, package, *count);
     }
     let left_to_buy = plan::to_buy(plan, loaded, stock);
-    if !planned.is_empty() {
+    let planned = !planned.is_empty();
+    if planned {
         for line in &left_to_buy.lines {
             let Buy::Packages { picks, .. } = &line.buy else { continue };
             for (package, count) in picks {
@@ -177,7 +180,7 @@ fn bought(args: &MixedArgs, loaded: &Loaded, plan: &Plan, stock: &mut Stock) -> 
             }
         }
     }
-    Ok(Bought { packages, left_to_buy })
+    Ok(Bought { packages, left_to_buy, planned })
 }
 
 fn bought_row(ingredient: &str, package: &Package, count: u64) -> LogRow {

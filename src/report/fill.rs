@@ -62,10 +62,8 @@ impl FillReport<'_> {
             && !others.is_empty()
         {
             let others: Vec<String> =
-                others.iter().map(|(with, trays)| format!("{trays} with {}", self.names(with))).collect();
-            let counted = self.names(counted);
-            notes
-                .push(format!("Counted with {counted}, of which {trays} can be filled; it would be {}.", and(&others)));
+                others.iter().map(|(with, trays)| format!("{} would fill {trays}", self.names(with))).collect();
+            notes.push(format!("Counted with {}: it fills {trays}; {}.", self.names(counted), and(&others)));
         }
         notes.extend(
             self.filling

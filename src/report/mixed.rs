@@ -27,6 +27,8 @@ pub enum Outcome {
         short: Vec<Short>,
         /// What would still have to be bought, beside what was named as bought.
         left_to_buy: Box<Purchases>,
+        /// All that the plan buys was counted as bought.
+        planned: bool,
     },
 }
 
@@ -100,6 +102,9 @@ impl MixedReport<'_> {
                  --again if it was mixed a second time.",
                 stock, entry.date, entry.number
             ),
+            Outcome::Short { planned: true, .. } => {
+                format!("Nothing was taken: {stock} has too little, even with all the packages that the plan says.")
+            }
             Outcome::Short { .. } => format!(
                 "Nothing was taken: {} has too little. Enter what was bought with --bought \"INGREDIENT=2 x PACKAGE\", or \
                  all that the plan says with --bought planned.",
