@@ -4,6 +4,7 @@ mod batch;
 mod buying;
 mod calendar;
 mod cells;
+mod choices;
 mod covering;
 mod filling;
 mod mixing;
