@@ -155,12 +155,14 @@ impl Named for Crop {
 }
 
 impl Crop {
-    /// Reads an entry of `crops:`.
+    /// Reads an entry of `crops:`; what it does not state stays as in the entry of that
+    /// name before it, the base, if it is the same plant.
     pub(super) fn read(
         name: &str,
         node: &Node<'_>,
         origin: Origin,
         defaults: &SourceTags,
+        base: Option<&Self>,
         problems: &mut Problems,
     ) -> Option<Self> {
         let mut fields = Fields::new(node, "a crop", problems)?;
@@ -169,6 +171,12 @@ impl Crop {
         let species = fields.text("species", problems).map(str::to_owned);
         let family_at = fields.get("family").map_or(at, |node| node.at);
         let family = fields.text("family", problems).map(str::to_owned);
+        let other = |stated: Option<&String>, known: Option<&String>| {
+            stated.zip(known).is_some_and(|(stated, known)| !stated.eq_ignore_ascii_case(known))
+        };
+        let base = base.filter(|base| {
+            !other(species.as_ref(), base.species.as_ref()) && !other(family.as_ref(), base.family.as_ref())
+        });
         let stated = fields.choice("mycorrhiza", &Status::WORDS, problems);
         let mut span = |key, what, problems: &mut Problems| fields.quantity(key, what, problems, span_of_whole_numbers);
         let weeks = span("weeks", "weeks such as `4-6`", problems);
@@ -185,24 +193,34 @@ impl Crop {
             also: fields.get("also").map(|node| words(node, problems)).unwrap_or_default(),
             mycorrhiza: Status::Variable,
             mycorrhiza_from: StatusFrom::Crop,
-            confidence: fields.text("confidence", problems).map(str::to_owned),
-            legal_minimum,
-            germination,
-            weeks,
-            pace: fields.choice("pace", Pace::WORDS, problems),
-            cells,
-            light: fields.choice("light", Light::WORDS, problems),
-            seed: fields.choice("seed", SeedSize::WORDS, problems),
-            seeds_per_gram: fields.quantity("seeds_per_gram", "seeds in a gram", problems, per_gram),
-            feeder: fields.choice("feeder", Feeder::WORDS, problems),
-            temperature: fields.choice("temperature", Temperature::WORDS, problems),
-            germinates_at: fields.text("germinates_at", problems).map(str::to_owned),
-            emerges,
-            note: fields.text("note", problems).map(str::to_owned),
+            confidence: fields
+                .text("confidence", problems)
+                .map(str::to_owned)
+                .or_else(|| base.and_then(|base| base.confidence.clone())),
+            legal_minimum: legal_minimum.or(base.and_then(|base| base.legal_minimum)),
+            germination: germination.or(base.and_then(|base| base.germination)),
+            weeks: weeks.or(base.and_then(|base| base.weeks)),
+            pace: fields.choice("pace", Pace::WORDS, problems).or(base.and_then(|base| base.pace)),
+            cells: cells.or(base.and_then(|base| base.cells)),
+            light: fields.choice("light", Light::WORDS, problems).or(base.and_then(|base| base.light)),
+            seed: fields.choice("seed", SeedSize::WORDS, problems).or(base.and_then(|base| base.seed)),
+            seeds_per_gram: fields
+                .quantity("seeds_per_gram", "seeds in a gram", problems, per_gram)
+                .or(base.and_then(|base| base.seeds_per_gram)),
+            feeder: fields.choice("feeder", Feeder::WORDS, problems).or(base.and_then(|base| base.feeder)),
+            temperature: fields
+                .choice("temperature", Temperature::WORDS, problems)
+                .or(base.and_then(|base| base.temperature)),
+            germinates_at: fields
+                .text("germinates_at", problems)
+                .map(str::to_owned)
+                .or_else(|| base.and_then(|base| base.germinates_at.clone())),
+            emerges: emerges.or(base.and_then(|base| base.emerges)),
+            note: fields.text("note", problems).map(str::to_owned).or_else(|| base.and_then(|base| base.note.clone())),
             origin,
-            tags: defaults.with(fields.get("from"), problems),
-            species,
-            family,
+            tags: defaults.with(fields.get("from"), problems).over(base.map(|base| &base.tags), node),
+            species: species.or_else(|| base.and_then(|base| base.species.clone())),
+            family: family.or_else(|| base.and_then(|base| base.family.clone())),
         };
         fields.finish(problems);
         if problems.len() > before {
@@ -210,6 +228,7 @@ impl Crop {
         }
         match stated
             .map(|status| (status, StatusFrom::Crop))
+            .or(base.map(|base| (base.mycorrhiza, base.mycorrhiza_from.clone())))
             .or_else(|| status_of(crop.species.as_deref(), crop.family.as_deref()))
         {
             Some((status, from)) => {

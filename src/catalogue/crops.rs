@@ -38,6 +38,11 @@ impl Crops {
         SHIPPED.entries[index].crop().map(|_| index)
     }
 
+    /// The shipped crop of a name.
+    pub(super) fn shipped(name: &str) -> Option<&'static Crop> {
+        SHIPPED.entries[*SHIPPED.by_name.get(&key(name))?].crop()
+    }
+
     /// Every crop: the shipped ones in order, then the user's own.
     pub fn iter(&self) -> impl Iterator<Item = &Crop> {
         SHIPPED.entries.iter().filter_map(Entry::crop).chain(self.own.iter())
@@ -120,7 +125,7 @@ impl Entry {
         let Value::Map(map) = parse_shipped(self.text, &mut problems)?.value else { return None };
         let (name, value) = map.first()?;
         let Value::Text(name) = &name.value else { return None };
-        Crop::read(name, value, Origin::BuiltIn, &SHIPPED.tags, &mut problems).filter(|_| problems.is_empty())
+        Crop::read(name, value, Origin::BuiltIn, &SHIPPED.tags, None, &mut problems).filter(|_| problems.is_empty())
     }
 }
 
@@ -139,7 +144,7 @@ mod tests {
         assert_eq!(crops.len(), SHIPPED.entries.len());
         let defaults = SourceTags::of_file(map.first().map(|(_, value)| value), &mut problems);
         for ((name, _, node), entry) in crops.into_iter().zip(&SHIPPED.entries) {
-            let crop = Crop::read(name, node, Origin::BuiltIn, &defaults, &mut problems).unwrap();
+            let crop = Crop::read(name, node, Origin::BuiltIn, &defaults, None, &mut problems).unwrap();
             assert_eq!(entry.names[0], crop.name);
             assert_eq!(entry.names[1..], crop.also);
             assert_eq!(format!("{:?}", entry.crop().unwrap()), format!("{crop:?}"));

@@ -66,6 +66,8 @@ pub struct Ingredient {
     pub kind: Option<UsedAs>,
     /// Dry bulk density, loose.
     pub dry_density: Option<MassDensity>,
+    /// The user weighed that density.
+    pub own_density: bool,
     /// Bulk density as bought or as it goes into the tub, water included: low and high.
     pub moist_density: Option<(MassDensity, MassDensity)>,
     /// Its place in the order of mixing; `None` where nothing is said.
@@ -110,53 +112,82 @@ impl Named for Ingredient {
 const SHOWN: [&str; 7] = ["kind", "dry_density_range", "moist_density", "porosity", "water_held", "ph", "ec"];
 
 impl Ingredient {
-    /// Reads an entry of `ingredients:`.
+    /// Reads an entry of `ingredients:`; what it does not state stays as in the entry of
+    /// that name before it, the base.
     pub(super) fn read(
         name: &str,
         node: &Node<'_>,
         origin: Origin,
         defaults: &SourceTags,
         crops: &Crops,
+        base: Option<&Self>,
         problems: &mut Problems,
     ) -> Option<Self> {
         let mut fields = Fields::new(node, "an ingredient", problems)?;
         let before = problems.len();
-        let properties =
-            SHOWN.into_iter().filter_map(|key| fields.text(key, problems).map(|text| (key, text.to_owned()))).collect();
-        let not_for = fields.get("not_for").map(list).unwrap_or_default();
-        let ingredient = Self {
+        let of_base =
+            |key: &'static str| base.and_then(|base| base.properties.iter().find(|(known, _)| *known == key).cloned());
+        let properties = SHOWN
+            .into_iter()
+            .filter_map(|key| fields.text(key, problems).map(|text| (key, text.to_owned())).or_else(|| of_base(key)))
+            .collect();
+        let not_for = fields.get("not_for").map(list);
+        let not_for = not_for
+            .map(|words| words.iter().filter_map(|entry| word(entry, &Status::WORDS, problems)).collect())
+            .or_else(|| base.map(|base| base.not_for.clone()));
+        let dry_density = fields.quantity("dry_density", "a density such as `200 g/L`", problems, density);
+        let moist_density =
+            fields.quantity("moist_density", "a range of densities such as `130-180 g/L`", problems, density_range);
+        let stated_moist = moist_density.is_some();
+        let grain = fields.choice("grain", &[("coarse", true), ("fine", false)], problems);
+        let salts = fields.choice("salts", &[("rich", true), ("low", false)], problems);
+        let phosphorus = fields.choice("phosphorus", &[("soluble", true), ("slow", false)], problems);
+        let mut ingredient = Self {
             name: name.to_owned(),
             also: fields.get("also").map(|node| words(node, problems)).unwrap_or_default(),
-            kind: fields.choice("kind", &UsedAs::WORDS, problems),
-            dry_density: fields.quantity("dry_density", "a density such as `200 g/L`", problems, density),
-            moist_density: fields.quantity(
-                "moist_density",
-                "a range of densities such as `130-180 g/L`",
-                problems,
-                density_range,
-            ),
-            stage: fields.choice("goes_in", &Stage::WORDS, problems),
-            coarse: fields.choice("grain", &[("coarse", true), ("fine", false)], problems) == Some(true),
-            starter_charge: fields.yes_no("starter_charge", problems).unwrap_or(false),
-            serves: fields.get("serves").and_then(|node| Whom::read_traits(node, crops, problems)),
+            kind: fields.choice("kind", &UsedAs::WORDS, problems).or(base.and_then(|base| base.kind)),
+            own_density: (origin == Origin::Own && dry_density.is_some()) || base.is_some_and(|base| base.own_density),
+            dry_density: dry_density.or(base.and_then(|base| base.dry_density)),
+            moist_density: moist_density.or(base.and_then(|base| base.moist_density)),
+            stage: fields.choice("goes_in", &Stage::WORDS, problems).or(base.and_then(|base| base.stage)),
+            coarse: grain.or(base.map(|base| base.coarse)).unwrap_or(false),
+            starter_charge: fields
+                .yes_no("starter_charge", problems)
+                .or(base.map(|base| base.starter_charge))
+                .unwrap_or(false),
+            serves: match fields.get("serves") {
+                Some(node) => Whom::read_traits(node, crops, problems),
+                None => base.and_then(|base| base.serves.clone()),
+            },
             instead_at: fields.get("instead").map(|node| node.at).unwrap_or_default(),
-            instead: fields.text("instead", problems).map(str::to_owned),
-            not_for: not_for.iter().filter_map(|entry| word(entry, &Status::WORDS, problems)).collect(),
-            rich: fields.choice("salts", &[("rich", true), ("low", false)], problems) == Some(true),
-            soluble_phosphorus: fields.choice("phosphorus", &[("soluble", true), ("slow", false)], problems)
-                == Some(true),
-            cautions: fields.get("cautions").map(|node| words(node, problems)).unwrap_or_default(),
+            instead: fields
+                .text("instead", problems)
+                .map(str::to_owned)
+                .or_else(|| base.and_then(|base| base.instead.clone())),
+            not_for: not_for.unwrap_or_default(),
+            rich: salts.or(base.map(|base| base.rich)).unwrap_or(false),
+            soluble_phosphorus: phosphorus.or(base.map(|base| base.soluble_phosphorus)).unwrap_or(false),
+            cautions: fields
+                .get("cautions")
+                .map(|node| words(node, problems))
+                .or_else(|| base.map(|base| base.cautions.clone()))
+                .unwrap_or_default(),
             properties,
-            note: fields.text("note", problems).map(str::to_owned),
+            note: fields.text("note", problems).map(str::to_owned).or_else(|| base.and_then(|base| base.note.clone())),
             origin,
-            tags: defaults.with(fields.get("from"), problems),
+            tags: defaults.with(fields.get("from"), problems).over(base.map(|base| &base.tags), node),
         };
         if let (Some(dry), Some((moist, _))) = (ingredient.dry_density, ingredient.moist_density)
             && moist < dry
         {
-            let at = fields.get("moist_density").map_or(fields.at(), |node| node.at);
-            let what = format!("`{name}` would be lighter moist than dry");
-            problems.push(Problem::new(Code::Quantity, at, what, "a moist density of the dry one or more"));
+            if stated_moist || base.is_none() {
+                let at = fields.get("moist_density").map_or(fields.at(), |node| node.at);
+                let what = format!("`{name}` would be lighter moist than dry");
+                problems.push(Problem::new(Code::Quantity, at, what, "a moist density of the dry one or more"));
+            } else {
+                // The table's was not of this material.
+                ingredient.moist_density = None;
+            }
         }
         fields.finish(problems);
         (problems.len() == before).then_some(ingredient)

@@ -105,21 +105,24 @@ impl Catalogue {
     /// Takes in the `trays:`, `crops:` and `ingredients:` of a file.
     pub fn add(&mut self, fields: &mut Fields<'_, '_>, origin: Origin, problems: &mut Problems) {
         if let Some(node) = fields.get("trays") {
-            add(&mut self.trays, node, "the trays", problems, |name, node, problems| {
-                Tray::read(name, node, origin, problems)
+            add(&mut self.trays, node, "the trays", problems, |name, node, trays, problems| {
+                let base = trays.find(name).map(|index| &trays[index]);
+                Tray::read(name, node, origin, base, problems)
             });
         }
         // Only the shipped tables state their sources once for a whole file.
         let shipped = if origin == Origin::BuiltIn { fields.get("unless_said") } else { None };
         let defaults = source::SourceTags::of_file(shipped, problems);
         if let Some(node) = fields.get("crops") {
-            add(&mut self.crops.own, node, "the crops", problems, |name, node, problems| {
-                Crop::read(name, node, origin, &defaults, problems)
+            add(&mut self.crops.own, node, "the crops", problems, |name, node, own, problems| {
+                let base = own.find(name).map(|index| &own[index]).or_else(|| Crops::shipped(name));
+                Crop::read(name, node, origin, &defaults, base, problems)
             });
         }
         if let Some(node) = fields.get("ingredients") {
-            add(&mut self.ingredients, node, "the ingredients", problems, |name, node, problems| {
-                Ingredient::read(name, node, origin, &defaults, &self.crops, problems)
+            add(&mut self.ingredients, node, "the ingredients", problems, |name, node, known, problems| {
+                let base = known.find(name).map(|index| &known[index]);
+                Ingredient::read(name, node, origin, &defaults, &self.crops, base, problems)
             });
         }
     }
@@ -134,8 +137,9 @@ impl Catalogue {
             .filter(|ingredient| ingredient.origin == Origin::Own)
             .map(|ingredient| key(&ingredient.name))
             .collect();
-        add(&mut self.ingredients, node, "the ingredients", problems, |name, node, problems| {
-            let read = Ingredient::read(name, node, Origin::Own, &defaults, &self.crops, problems)?;
+        add(&mut self.ingredients, node, "the ingredients", problems, |name, node, known, problems| {
+            let base = known.find(name).map(|index| &known[index]);
+            let read = Ingredient::read(name, node, Origin::Own, &defaults, &self.crops, base, problems)?;
             (!own.contains(&key(name))).then_some(read)
         });
     }
@@ -238,17 +242,17 @@ impl Catalogue {
     }
 }
 
-/// Reads every entry of a map into a shelf.
+/// Reads every entry of a map into a shelf, which the reader sees as it stands.
 fn add<T: shelf::Named>(
     shelf: &mut Shelf<T>,
     node: &Node<'_>,
     what: &str,
     problems: &mut Problems,
-    read: impl Fn(&str, &Node<'_>, &mut Problems) -> Option<T>,
+    read: impl Fn(&str, &Node<'_>, &Shelf<T>, &mut Problems) -> Option<T>,
 ) {
     for (name, at, value) in crate::source::entries(node, what, problems).unwrap_or_default() {
         let before = problems.len();
-        match read(name, value, problems) {
+        match read(name, value, shelf, problems) {
             Some(item) => {
                 if let Err(taken) = shelf.put(item) {
                     let what = format!("the name `{taken}` is taken by another entry of this file");

@@ -2,7 +2,7 @@
 
 use super::with_built_in;
 use crate::diagnostic::Problems;
-use crate::source::{Fields, Node, entries, text_of};
+use crate::source::{Fields, Node, Value, entries, text_of};
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
@@ -65,6 +65,20 @@ impl SourceTags {
         Self { own: read_tags(node, problems), file: Arc::clone(&self.file) }
     }
 
+    /// The same over those of the entry it changes, for the values that stay as they were.
+    pub(super) fn over(mut self, base: Option<&Self>, node: &Node<'_>) -> Self {
+        let stated: Vec<&str> = match &node.value {
+            Value::Map(map) => map.iter().filter_map(|(key, _)| name_of(key)).collect(),
+            _ => Vec::new(),
+        };
+        for (key, source) in base.into_iter().flat_map(|base| base.own.iter().chain(base.file.iter())) {
+            if !stated.contains(&key.as_str()) && self.of(key).is_none() {
+                self.own.push((key.clone(), source.clone()));
+            }
+        }
+        self
+    }
+
     /// The key of the source behind a value.
     pub(super) fn of(&self, value: &str) -> Option<&str> {
         self.own.iter().chain(self.file.iter()).find(|(key, _)| key == value).map(|(_, source)| source.as_str())
@@ -80,4 +94,11 @@ fn read_tags(node: Option<&Node<'_>>, problems: &mut Problems) -> Vec<(String, S
         }
     }
     tags
+}
+
+fn name_of<'n>(key: &'n Node<'_>) -> Option<&'n str> {
+    match &key.value {
+        Value::Text(name) => Some(name),
+        _ => None,
+    }
 }

@@ -48,7 +48,7 @@ pub struct Tray {
     pub from: Option<String>,
     /// A remark.
     pub note: Option<String>,
-    /// Built in, or the user's own.
+    /// Whose cell it is: built in, or the user's own.
     pub origin: Origin,
 }
 
@@ -124,39 +124,75 @@ impl Frustum {
 }
 
 impl Tray {
-    /// Reads an entry of `trays:`.
-    pub(super) fn read(name: &str, node: &Node<'_>, origin: Origin, problems: &mut Problems) -> Option<Self> {
+    /// Reads an entry of `trays:`; what it does not state stays as in the entry of that
+    /// name before it, the base. With a cell of its own, what was known of the old one's
+    /// volume and shape falls away.
+    pub(super) fn read(
+        name: &str,
+        node: &Node<'_>,
+        origin: Origin,
+        base: Option<&Self>,
+        problems: &mut Problems,
+    ) -> Option<Self> {
         let mut fields = Fields::new(node, "a tray", problems)?;
         let before = problems.len();
         let at = fields.at();
         let cells = fields.quantity("cells", "cells in one tray", problems, count);
         let rows = fields.quantity("rows", "rows of the tray", problems, count);
-        let pot = fields.yes_no("pot", problems).unwrap_or(false);
+        let pot = fields.yes_no("pot", problems).or(base.map(|base| base.pot)).unwrap_or(false);
         let shape = fields.get("shape").and_then(|node| read_shape(node, problems));
         let depth = fields.quantity("depth", "depth of a cell", problems, length).or(shape.map(|shape| shape.depth));
         let top = fields.quantity("top", "width of a cell", problems, length).or(shape.map(|shape| shape.top));
         let stated = fields.get("cell").and_then(|node| read_cell(node, problems));
+        let own_cell = stated.is_some() || shape.is_some();
+        // Other rows with other cells; another shape with another volume.
+        let rows_base = base.filter(|_| cells.is_none());
+        let cell_base = base.filter(|_| !own_cell);
         let tray = Self {
             name: name.to_owned(),
             also: fields.get("also").map(|node| words(node, problems)).unwrap_or_default(),
-            cells: cells.or(pot.then_some(1)).unwrap_or(0),
-            rows: rows.unwrap_or(1),
-            rows_stated: rows.is_some() || pot,
-            cell: stated.or(shape.map(|shape| shape.volume())).unwrap_or(in_litres(0.0)),
-            top,
-            depth,
-            shape,
-            footprint: fields.quantity("footprint", "two sides such as `54 x 28 cm`", problems, footprint),
+            cells: cells.or(base.map(|base| base.cells)).or(pot.then_some(1)).unwrap_or(0),
+            rows: rows.or(rows_base.map(|base| base.rows)).unwrap_or(1),
+            rows_stated: rows.is_some() || pot || rows_base.is_some_and(|base| base.rows_stated),
+            cell: stated
+                .or(shape.map(|shape| shape.volume()))
+                .or(cell_base.map(|base| base.cell))
+                .unwrap_or(in_litres(0.0)),
+            top: top.or(base.and_then(|base| base.top)),
+            depth: depth.or(base.and_then(|base| base.depth)),
+            shape: shape.or(cell_base.and_then(|base| base.shape)),
+            footprint: fields
+                .quantity("footprint", "two sides such as `54 x 28 cm`", problems, footprint)
+                .or(base.and_then(|base| base.footprint)),
             pot,
-            per_tray: fields.quantity("per_tray", "pots in one carrying tray", problems, count),
-            compression: fields.quantity("compression", "loose volumes pressed into one", problems, number),
-            range: fields.text("range", problems).map(str::to_owned),
-            standing: fields.text("standing", problems).unwrap_or("own figure").to_owned(),
-            low_confidence: fields.choice("confidence", &[("low", true), ("medium", false), ("high", false)], problems)
-                == Some(true),
-            from: fields.text("from", problems).map(str::to_owned),
-            note: fields.text("note", problems).map(str::to_owned),
-            origin,
+            per_tray: fields
+                .quantity("per_tray", "pots in one carrying tray", problems, count)
+                .or(base.and_then(|base| base.per_tray)),
+            compression: fields
+                .quantity("compression", "loose volumes pressed into one", problems, number)
+                .or(base.and_then(|base| base.compression)),
+            range: fields
+                .text("range", problems)
+                .map(str::to_owned)
+                .or_else(|| cell_base.and_then(|base| base.range.clone())),
+            standing: fields
+                .text("standing", problems)
+                .or(cell_base.map(|base| base.standing.as_str()))
+                .unwrap_or("own figure")
+                .to_owned(),
+            low_confidence: fields
+                .choice("confidence", &[("low", true), ("medium", false), ("high", false)], problems)
+                .or(cell_base.map(|base| base.low_confidence))
+                .unwrap_or(false),
+            from: fields
+                .text("from", problems)
+                .map(str::to_owned)
+                .or_else(|| cell_base.and_then(|base| base.from.clone())),
+            note: fields
+                .text("note", problems)
+                .map(str::to_owned)
+                .or_else(|| cell_base.and_then(|base| base.note.clone())),
+            origin: cell_base.map_or(origin, |base| base.origin),
         };
         fields.finish(problems);
         if problems.len() > before {

@@ -2,7 +2,7 @@
 
 use super::document::{Document, Table};
 use super::words::{and, count};
-use crate::catalogue::{Catalogue, Ingredient, IngredientId, Origin, Stage, citation};
+use crate::catalogue::{Catalogue, Ingredient, IngredientId, citation};
 use crate::plan::{Buy, Chosen, Filled, PurchaseLine, Purchases};
 use crate::stock::{Package, Standing, Stuff, money};
 use crate::units::{Litres, UnitSystem, amount, grams, plain};
@@ -186,40 +186,11 @@ pub(super) fn unlike(ingredient: &Ingredient, need: Stuff) -> String {
     let (needed, known) =
         if need.grams().is_some() { ("weight", "volume") } else { ("volume, by the spoon or scoop", "weight") };
     let name = &ingredient.name;
-    let entry = match ingredient.origin {
-        Origin::Own => format!("add `dry_density: ... g/L` to {name} under `ingredients:`"),
-        Origin::BuiltIn => format!(
-            "write `ingredients: {{{name}: {{{}dry_density: ... g/L}}}}` in the stock file",
-            properties(ingredient)
-        ),
-    };
     format!(
         "{name} is needed by {needed}, but the stock file counts it by {known}. Weigh ten level tablespoons of yours \
-         (150 mL): the grams divided by 0.15 are its density; {entry}, and the two are counted together."
+         (150 mL); the grams divided by 0.15 are its density. Write `ingredients: {{{name}: {{dry_density: ... g/L}}}}` \
+         in the stock file, and the two are counted together."
     )
-}
-
-/// What an own entry must repeat of a shipped one, which it replaces.
-fn properties(ingredient: &Ingredient) -> String {
-    let kept = |key: &str| ingredient.properties.iter().find(|(known, _)| *known == key).map(|(_, text)| text.clone());
-    let listed = |words: Vec<String>| (!words.is_empty()).then(|| format!("[{}]", words.join(", ")));
-    let stage = ingredient.stage.and_then(|stage| Stage::WORDS.iter().find(|(_, known)| *known == stage));
-    let said = |said: bool, word: &str| said.then(|| word.to_owned());
-    [
-        ("kind", kept("kind")),
-        ("goes_in", stage.map(|(word, _)| (*word).to_owned())),
-        ("grain", said(ingredient.coarse, "coarse")),
-        ("moist_density", kept("moist_density")),
-        // What ships serves hosts of mycorrhiza or everybody.
-        ("serves", said(ingredient.serves.is_some(), "{mycorrhiza: host}")),
-        ("not_for", listed(ingredient.not_for.iter().map(ToString::to_string).collect())),
-        ("salts", said(ingredient.rich, "rich")),
-        ("phosphorus", said(ingredient.soluble_phosphorus, "soluble")),
-        ("cautions", listed(ingredient.cautions.clone())),
-    ]
-    .into_iter()
-    .filter_map(|(key, value)| value.map(|value| format!("{key}: {value}, ")))
-    .collect()
 }
 
 /// Whose figure the contents of a package are, where it is not the user's.

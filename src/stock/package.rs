@@ -2,7 +2,7 @@
 
 use super::amount::{Stuff, stuff};
 use super::price::{Currency, price};
-use crate::catalogue::{Ingredient, Origin, UsedAs};
+use crate::catalogue::{Ingredient, UsedAs};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, text_of};
@@ -159,7 +159,7 @@ fn read_stuff(node: &Node<'_>, ingredient: Option<&Ingredient>, problems: &mut P
 /// amount turned by them could leave a batch short: they are not used.
 #[must_use]
 pub fn counted(amount: Stuff, ingredient: &Ingredient) -> Stuff {
-    let own = ingredient.dry_density.filter(|_| ingredient.origin == Origin::Own);
+    let own = ingredient.dry_density.filter(|_| ingredient.own_density);
     match (amount, own, ingredient.kind == Some(UsedAs::Dose)) {
         (Stuff::Mass(mass), Some(density), false) => Stuff::Volume(mass / density),
         (Stuff::Volume(volume), Some(density), true) => Stuff::Mass(volume * density),

@@ -186,3 +186,28 @@ fn a_family_of_an_own_crop_may_be_named() {
     assert_eq!(plan["batches"].as_array().unwrap().len(), 2);
     says(&sheet, "No tea: leek (not among those it serves)");
 }
+
+/// An own entry of a known name states what differs; above all, a weighed inoculant is
+/// still kept from what cannot use it.
+#[test]
+fn an_own_entry_changes_only_what_it_states() {
+    let rest = "trays: {72-cell: {cell: {ten_weigh: 700 g}}}\n\
+                crops: {kale: {pace: fast}}\n\
+                ingredients: {inoculant: {dry_density: 500 g/L}}\n\
+                sowings: [{crop: kale, trays: 1, tray: 72-cell}, {crop: tomato, trays: 1, tray: 72-cell}]\n";
+    let (sheet, plan) = week("parts: {peat: 1}\ndoses: {inoculant: 1 g/L}\n", rest);
+    says(&sheet, "No inoculant: kale (no mycorrhiza there, so no benefit is expected)");
+    says(&sheet, "72-cell 2 70 mL");
+    says(&sheet, "Inoculant: dose and handle as the label says.");
+    assert!(!strings(&plan, "notes").join("\n").contains("Cell volumes of 72-cell"), "{}", plan["notes"]);
+    near(&plan["totals"]["cells_l"], 2.0 * 72.0 * 0.07);
+}
+
+/// Another family under a known name is another plant.
+#[test]
+fn an_own_crop_of_another_family_takes_nothing_over() {
+    let rest = "crops: {rocket: {family: Solanaceae}}\nsowings: [{crop: rocket, cells: 72, tray: 72-cell}]\n";
+    let (_, plan) = week("parts: {peat: 1}\ndoses: {inoculant: 1 g/L}\n", rest);
+    assert_eq!(plan["batches"][0]["doses"].as_array().unwrap().len(), 1, "{}", plan["batches"]);
+    says(&strings(&plan, "cautions").join("\n"), "Nothing is known of the light that rocket wants");
+}
