@@ -74,6 +74,12 @@ pub fn run(
         err,
     };
     let done = match &arguments.command {
+        // Before anything is done: `mixed` and `yield` change files of their own.
+        _ if arguments.common.output.as_deref().is_some_and(|path| output::is_input(path, arguments.common.format)) => {
+            Err(Failure::Said(
+                "`--output` names a file that is there and may be your own: give the result another name".to_owned(),
+            ))
+        }
         // Refused, rather than text given to what waits for another form.
         command if command.only_text() && arguments.common.format != FormatName::Text => {
             Err(Failure::Said("this command has no other form than text: leave `--format` out".to_owned()))

@@ -1,6 +1,7 @@
 //! Writing results: to a stream that may close, to a file whole or not at all.
 
 use super::Failure;
+use super::args::FormatName;
 use std::fs::{self, OpenOptions};
 use std::io::{self, ErrorKind, Write};
 use std::path::Path;
@@ -13,6 +14,15 @@ pub(super) fn to_stream(out: &mut dyn Write, text: &str) -> Result<(), Failure> 
         }
         _ => Ok(()),
     }
+}
+
+/// Whether a file is there that could be one that trayful reads: a text file of the
+/// user's, a table, a log. No result is written over it.
+pub(super) fn is_input(path: &Path, format: FormatName) -> bool {
+    let name = path.file_name().map(|name| name.to_string_lossy().to_lowercase()).unwrap_or_default();
+    let yaml = name.ends_with(".yaml") || name.ends_with(".yml");
+    let table = name.ends_with(".csv") && format != FormatName::Csv;
+    (yaml || table || name.ends_with(".log.csv")) && path.is_file()
 }
 
 /// To a file: written beside it, then put in its place in one step.

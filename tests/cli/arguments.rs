@@ -275,3 +275,21 @@ fn a_form_that_a_command_does_not_have_is_refused() {
         "error: this command has no other form than text: leave `--format` out\n",
     );
 }
+
+/// A slip of the pen must not cost a week, a stock file or its log.
+#[test]
+fn no_result_is_written_over_a_file_of_the_user() {
+    for (name, form) in [("week.yaml", "text"), ("shed.yml", "json"), ("sowings.csv", "text"), ("shed.log.csv", "csv")]
+    {
+        let done = run(["plan", "week.yaml", "--format", form, "--output", name])
+            .file("week.yaml", WEEK)
+            .file(name, if name == "week.yaml" { WEEK } else { "mine" });
+        let kept = if name == "week.yaml" { WEEK } else { "mine" };
+        let done = done.gives(
+            2,
+            "",
+            "error: `--output` names a file that is there and may be your own: give the result another name\n",
+        );
+        assert_eq!(done.file(name).as_deref(), Some(kept));
+    }
+}
