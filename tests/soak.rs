@@ -188,9 +188,12 @@ fn a_week_soaks_its_own_coir() {
     assert!(soaked >= coir["loose_l"].as_f64().unwrap());
     assert_eq!(json(&["soak", "recipes/weeks/plant-sale-1.yaml"]), plan["soak"]);
     let halves = WEEK.replace("washed", "washed, trial: half");
-    let whole = with_file(WEEK, |path| json(&["plan", path]))["soak"]["pieces"].as_u64().unwrap();
-    let half = with_file(&halves, |path| json(&["plan", path]))["soak"]["pieces"].as_u64().unwrap();
-    assert_eq!((whole, half), (4, 2));
+    // A trial buys as much and soaks half of it.
+    let soak = |week: &str| with_file(week, |path| json(&["plan", path]))["soak"].clone();
+    let (whole, half) = (soak(WEEK), soak(&halves));
+    assert_eq!((whole["pieces"].as_u64(), half["pieces"].as_u64()), (Some(4), Some(4)));
+    assert_eq!(half["dry_kg"].as_f64().unwrap() * 2.0, whole["dry_kg"].as_f64().unwrap());
+    assert_eq!(half["coir_loose_l"].as_f64().unwrap() * 2.0, whole["coir_loose_l"].as_f64().unwrap());
     let buffered = with_file(&WEEK.replace("washed", "buffered"), |path| json(&["plan", path]));
     assert_eq!(buffered["soak"]["steps"], Value::Array(vec![]));
     let peat = with_file(&WEEK.replace("use: coir", "use: peat"), |path| json(&["plan", path]));
@@ -473,4 +476,14 @@ fn the_shipped_soaks_are_in_order() {
             assert_eq!(trayful(&["soak", path, "--format", format]).0, 0, "{path}");
         }
     }
+}
+
+/// Wet coir keeps about three days, so being ready twelve days early is no help.
+#[test]
+fn coir_that_is_ready_long_before_the_mix_is_told() {
+    let week = WEEK.replace("recipe: everyday", "mix_on: 2027-03-20 09:00\ntime_zone: Europe/Paris\nrecipe: everyday");
+    let early = week.replace("sold_as: washed,", "sold_as: washed, ready: 2027-03-08 09:00,");
+    let cautions = |week: &str| with_file(week, |path| json(&["plan", path]))["cautions"].to_string();
+    assert!(cautions(&early).contains("Soaked coir would wait 12 days"), "{}", cautions(&early));
+    assert!(!cautions(&week).contains("Soaked coir would wait"), "{}", cautions(&week));
 }

@@ -219,6 +219,9 @@ pub(super) struct SoakArgs {
     /// Set other salts beside this one.
     #[arg(long)]
     pub(super) compare: bool,
+    /// Take this ingredient where a recipe of the week offers a choice.
+    #[arg(long = "use", value_name = "INGREDIENT", requires = "file")]
+    pub(super) wanted: Vec<String>,
 }
 
 #[derive(Args, Debug)]

@@ -3,12 +3,13 @@
 use super::args::SoakArgs;
 use super::{DONE, Failure, Session, UNMET};
 use crate::catalogue::salts;
-use crate::coir::Salt;
+use crate::coir::{Salt, loose_l_of_dry};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::{self, Warning};
 use crate::report::SoakReport;
 use crate::soak::{self, Amount, Outcome, Soak, Times};
 use crate::source::{Disk, Files, Kind};
+use crate::units::in_litres;
 use crate::week;
 use std::path::Path;
 use std::sync::Arc;
@@ -39,6 +40,7 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
         soak: &soak,
         sheet: sheet.as_ref(),
         dry_kg,
+        loose: in_litres(loose_l_of_dry(dry_kg)),
         pieces: match given {
             Amount::Pieces(pieces) => Some(pieces),
             Amount::DryKg(_) | Amount::LooseL(_) => None,
@@ -57,7 +59,7 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     if args.compare {
         return Err(Failure::Said("--compare takes a soak file or options, not a week".to_owned()));
     }
-    let loaded = week::load_read(path, source, &Disk, &[])?;
+    let loaded = week::load_read(path, source, &Disk, &args.wanted)?;
     let plan = plan::plan(&loaded)?;
     let failed = plan.warnings.iter().find_map(|warning| match warning {
         Warning::SoakFails(error) => Some(error),

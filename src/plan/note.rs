@@ -84,6 +84,8 @@ pub enum Warning {
     SoakFails(CoirError),
     /// The coir is to be ready only after the time to mix.
     SoakAfterMix(ZonedDateTime),
+    /// The coir is ready so many hours before the mix is made that it grows stale.
+    SoakWaits(f64),
     /// So many runs of one tub take so long that the coir of the first grows stale.
     SoakGrowsStale {
         /// Runs.

@@ -5,7 +5,7 @@ use super::sowings::Germination;
 use super::{Batch, DoseLimit, Note, Plan, Soaking, Warning, soaking};
 use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, Status, TrayId, UsedAs, cautions};
 use crate::recipe::Why;
-use crate::soak::Outcome;
+use crate::soak::{KEEPS_HOURS, Outcome};
 use crate::units::mass::gram;
 use crate::units::{Volume, to_litres};
 use crate::week::Loaded;
@@ -98,6 +98,8 @@ fn soak_warnings(soaking: &Soaking) -> Vec<Warning> {
         }
         if sheet.grows_stale() {
             warnings.push(Warning::SoakGrowsStale { runs: sheet.runs, hours: sheet.first_waits_hours });
+        } else if sheet.first_waits_hours + soaking.waits_hours > KEEPS_HOURS {
+            warnings.push(Warning::SoakWaits(sheet.first_waits_hours + soaking.waits_hours));
         }
     }
     warnings

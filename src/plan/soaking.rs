@@ -17,18 +17,20 @@ pub struct Soaking {
     pub sheet: Option<Sheet>,
     /// Coir that the batches take, loose.
     pub need: Volume,
-    /// Of which this much is soaked: all, or half for a trial.
-    pub soaked: Volume,
-    /// Bricks or blocks.
+    /// Bricks or blocks for all of it.
     pub pieces: u64,
-    /// Dry coir in them, kg.
+    /// Dry coir that is soaked, kg: all of them, or half for a trial.
     pub dry_kg: f64,
-    /// Coir that they give beyond what is soaked for.
+    /// Its loose volume.
+    pub soaked: Volume,
+    /// Coir that they give beyond what the batches take.
     pub over: Volume,
     /// When to do what, if the week says when to mix.
     pub times: Option<Times>,
     /// The coir is to be ready only after the time to mix.
     pub after_mix: bool,
+    /// Hours from when all of it is ready to the time to mix, where both are known.
+    pub waits_hours: f64,
     /// The week says nothing of the coir: nothing claimed is assumed.
     pub assumed: bool,
 }
@@ -44,16 +46,22 @@ fn piece(soak: &Soak, week: &Week, coir: IngredientId) -> Volume {
     }
 }
 
-/// The only kind of brick or block that is to be bought, where the week does not say.
-fn bought(plan: &Plan, coir: IngredientId) -> Option<Product> {
-    let lines = &plan.purchases.as_ref()?.lines;
-    match &lines.iter().find(|line| line.ingredient == coir)?.buy {
+/// The only kind of brick or block that is to be bought, where the week does not say; else
+/// the only one that the stock file lists.
+fn bought(plan: &Plan, week: &Week, coir: IngredientId) -> Option<Product> {
+    let lines = plan.purchases.iter().flat_map(|purchases| &purchases.lines);
+    let bought = lines.filter(|line| line.ingredient == coir).find_map(|line| match &line.buy {
         Buy::Packages { picks, .. } => match &picks[..] {
-            [(package, _)] => Product::of_label(&package.label),
+            [(package, _)] => Some(package),
             _ => None,
         },
         _ => None,
-    }
+    });
+    let listed = week.stock.as_ref().and_then(|stock| match stock.packages_of(coir) {
+        [package] => Some(package),
+        _ => None,
+    });
+    Product::of_label(&bought.or(listed)?.label)
 }
 
 /// Loose coir that the batches are reckoned to take.
@@ -74,14 +82,16 @@ pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option
         None => Soak::unsaid()?,
     };
     if !soak.product_said
-        && let Some(product) = bought(plan, coir)
+        && let Some(product) = bought(plan, week, coir)
     {
         soak.product = product;
     }
-    let soaked = if soak.trial { need / 2.0 } else { need };
     let each = piece(&soak, week, coir);
-    let covered = cover(soaked, each)?;
-    let dry_kg = dry_kg_of_sold(soak.product.kg * covered.count as f64);
+    let covered = cover(need, each)?;
+    // Half of what is bought: the other half stays dry for the straight batches.
+    let share = if soak.trial { 0.5 } else { 1.0 };
+    let dry_kg = dry_kg_of_sold(soak.product.kg * covered.count as f64) * share;
+    let soaked = each * covered.count as f64 * share;
     let others: Vec<Salt> = salts().iter().map(|entry| entry.salt.clone()).filter(Salt::is_for_baths).collect();
     let sheet = match work_out(&soak, dry_kg, &others, false) {
         Ok(sheet) => sheet,
@@ -90,7 +100,9 @@ pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option
     let ready = soak.ready.as_ref().or(week.mix_on.as_ref());
     let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| Times::of(&sheet.course, sheet.runs, ready));
     let mix_on = week.mix_on.as_ref().and_then(Moment::zoned);
+    let waits = times.as_ref().zip(mix_on.as_ref()).map(|(times, mix_on)| times.ready.duration_until(mix_on));
     Some(Ok(Soaking {
+        waits_hours: waits.map_or(0.0, |waits| waits.as_secs_f64() / 3600.0),
         after_mix: times.as_ref().zip(mix_on).is_some_and(|(times, mix_on)| times.ready > mix_on),
         assumed: week.soak.is_none(),
         soak,

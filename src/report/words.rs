@@ -193,6 +193,11 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue, units: Uni
         }
         Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
         Warning::SoakAfterMix(ready) => after_mix(ready),
+        Warning::SoakWaits(hours) => format!(
+            "Soaked coir would wait {} days for the mix, and wet coir keeps about three (common practice): soak it later \
+             (`ready:` under `soak:`), or spread it to dry.",
+            plain(hours / 24.0, 1)
+        ),
         Warning::SoakGrowsStale { runs, hours } => grows_stale(*runs, *hours),
         Warning::WantsAcid { crops: ids, left_out } => {
             let left_out = match &left_out[..] {

@@ -20,10 +20,10 @@ impl PlanReport<'_> {
             soaking.pieces,
             soaking.soak.product.label
         );
-        if soaking.soak.trial {
-            words += " to soak half of it";
-        }
         words += &format!(", {} left over.", litres(soaking.over, Litres::Given));
+        if soaking.soak.trial {
+            words += &format!(" Half of the coir, {}, is soaked.", litres(soaking.soaked, Litres::Given));
+        }
         let Some(sheet) = &soaking.sheet else {
             document.paragraph(words + " It is sold as buffered: no calcium bath, only wet it.");
             return;

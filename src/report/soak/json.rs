@@ -3,6 +3,7 @@
 use super::{SoakReport, action, gypsum_g, rfc3339};
 use crate::coir::{Cation, Comparison, Ion, Stage, Step, Verdict};
 use crate::soak::{Outcome, Run, Sheet, hours_of};
+use crate::units::to_litres;
 use serde_json::{Map, Value, json};
 
 impl SoakReport<'_> {
@@ -14,7 +15,7 @@ impl SoakReport<'_> {
             "name": self.soak.name,
             "sold_as": self.soak.sold_as,
             "dry_kg": self.dry_kg,
-            "coir_loose_l": crate::coir::loose_l_of_dry(self.dry_kg),
+            "coir_loose_l": to_litres(self.loose),
             "pieces": self.pieces,
             "trial": self.soak.trial.then_some("half"),
         });

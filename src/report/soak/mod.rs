@@ -8,7 +8,7 @@ use super::{Report, Style, json::render};
 use crate::coir::{Action, Cation, Comparison, Remedy, SaltCaution, Stage, Step, Verdict};
 use crate::plan::Soaking;
 use crate::soak::{Amount, Outcome, Sheet, Soak, Times, hours_of};
-use crate::units::{Litres, UnitSystem, amount, in_litres, plain};
+use crate::units::{Litres, UnitSystem, Volume, amount, in_litres, plain};
 use jiff::ZonedDateTime;
 
 /// A worksheet with what it was asked for.
@@ -19,6 +19,8 @@ pub struct SoakReport<'s> {
     pub sheet: Option<&'s Sheet>,
     /// Dry coir, kg.
     pub dry_kg: f64,
+    /// Its loose volume.
+    pub loose: Volume,
     /// How many bricks or blocks, where the coir comes in these.
     pub pieces: Option<u64>,
     /// When to do what, if it must be ready at a time.
@@ -90,6 +92,7 @@ impl<'s> SoakReport<'s> {
             soak: &soaking.soak,
             sheet: soaking.sheet.as_ref(),
             dry_kg: soaking.dry_kg,
+            loose: soaking.soaked,
             pieces: Some(soaking.pieces),
             times: soaking.times.as_ref(),
             late: false,
@@ -106,10 +109,11 @@ impl SoakReport<'_> {
 
     /// Which coir.
     fn coir(&self, units: UnitSystem) -> String {
-        let loose = amount(in_litres(crate::coir::loose_l_of_dry(self.dry_kg)), Litres::Given, units);
+        let loose = amount(self.loose, Litres::Given, units);
         let what = match (self.pieces, self.soak.amount) {
             (Some(pieces), _) | (None, Some(Amount::Pieces(pieces))) => {
-                format!("{pieces} x {}", self.soak.product.label)
+                let half = if self.soak.trial { "half of " } else { "" };
+                format!("{half}{pieces} x {}", self.soak.product.label)
             }
             _ => "coir".to_owned(),
         };
