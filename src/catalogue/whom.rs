@@ -73,6 +73,12 @@ impl Whom {
         })
     }
 
+    /// Whether it asks for a mycorrhizal status: then it is for an inoculant.
+    #[must_use]
+    pub fn is_by_mycorrhiza(&self) -> bool {
+        self.0.iter().any(|clause| matches!(clause, Clause::Traits(traits) if !traits.mycorrhiza.is_empty()))
+    }
+
     /// Whether a crop in a tray is served. Without a crop: a host of mycorrhiza of which
     /// nothing else is known.
     #[must_use]

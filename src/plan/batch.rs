@@ -1,7 +1,7 @@
 //! Batches: sowings whose mixes come out the same are mixed together.
 
 use super::volumes::Chain;
-use crate::catalogue::{Catalogue, CropId, IngredientId, TrayId};
+use crate::catalogue::{Catalogue, CropId, IngredientId, TrayId, Whom};
 use crate::exact::Fraction;
 use crate::recipe::{Basis, Composition, Dose, LeftOut, MixFault, Recipe, Top, Variant, Was, Why, vary};
 use crate::units::length::millimetre;
@@ -41,12 +41,22 @@ impl Batch {
 
     /// Whether something in it serves only some crops, so that it is mixed last.
     #[must_use]
-    pub fn is_inoculated(&self, catalogue: &Catalogue) -> bool {
-        let parts = self.composition.parts.iter().map(|(id, _)| *id);
-        parts
-            .chain(self.composition.doses.iter().map(|dose| dose.ingredient))
-            .any(|id| catalogue.ingredient(id).serves.is_some())
+    pub fn serves_some(&self, catalogue: &Catalogue) -> bool {
+        served(&self.composition, catalogue).next().is_some()
     }
+
+    /// Whether it holds an inoculant: what serves crops by their mycorrhiza.
+    #[must_use]
+    pub fn is_inoculated(&self, catalogue: &Catalogue) -> bool {
+        served(&self.composition, catalogue).any(Whom::is_by_mycorrhiza)
+    }
+}
+
+/// Whom the ingredients that serve only some crops are for.
+pub(super) fn served<'c>(composition: &'c Composition, catalogue: &'c Catalogue) -> impl Iterator<Item = &'c Whom> {
+    let parts = composition.parts.iter().map(|(id, _)| *id);
+    let doses = composition.doses.iter().map(|dose| dose.ingredient);
+    parts.chain(doses).filter_map(|id| catalogue.ingredient(id).serves.as_ref())
 }
 
 impl Batch {
@@ -285,6 +295,8 @@ impl<'w> Sorter<'w> {
         let name = |id: RecipeId| &self.week.recipe(id).name;
         if name(key.recipe) < name(batch.recipe) {
             batch.recipe = key.recipe;
+            // The same shares, in the parts of that recipe.
+            batch.composition = variant.composition.clone();
         }
         batch.crops.extend(key.crop);
         for left_out in variant.left_out {

@@ -332,10 +332,7 @@ fn in_bench_order(found: &[Found], week: &Week, catalogue: &Catalogue) -> Vec<us
     let mut order: Vec<usize> = (0..found.len()).collect();
     order.sort_by_cached_key(|index| {
         let batch = &found[*index];
-        let parts = batch.composition.parts.iter().map(|(id, _)| *id);
-        let served = parts
-            .chain(batch.composition.doses.iter().map(|dose| dose.ingredient))
-            .any(|id| catalogue.ingredient(id).serves.is_some());
+        let served = batch::served(&batch.composition, catalogue).next().is_some();
         let recipe = week.recipe(batch.recipe);
         (recipe.name.clone(), served, batch::name(batch, recipe, &week.wanted, catalogue))
     });

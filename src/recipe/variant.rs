@@ -246,10 +246,11 @@ impl Mix {
     /// Without what a later change brought back. A dose that lacks its base stays: another
     /// of the same name does not make up for it.
     fn really_left_out(&self) -> Vec<LeftOut> {
-        let is_back = |id: IngredientId| {
-            self.parts.iter().any(|(part, _)| *part == id) || self.doses.iter().any(|dose| dose.ingredient == id)
+        let is_back = |out: &LeftOut| match out.was {
+            Was::Share(_) => self.parts.iter().any(|(part, _)| *part == out.ingredient),
+            Was::Dose(_) => self.doses.iter().any(|dose| dose.ingredient == out.ingredient),
         };
-        let stays = |out: &&LeftOut| matches!(out.why, Why::NoneOf(_)) || !is_back(out.ingredient);
+        let stays = |out: &&LeftOut| matches!(out.why, Why::NoneOf(_)) || !is_back(out);
         self.left_out.iter().filter(stays).cloned().collect()
     }
 

@@ -211,3 +211,47 @@ fn an_own_crop_of_another_family_takes_nothing_over() {
     assert_eq!(plan["batches"][0]["doses"].as_array().unwrap().len(), 1, "{}", plan["batches"]);
     says(&strings(&plan, "cautions").join("\n"), "Nothing is known of the light that rocket wants");
 }
+
+/// A part that falls away is told even where a dose of it comes back.
+#[test]
+fn a_dose_does_not_make_up_for_a_part() {
+    let recipe = "parts: {peat: 3, castings: 1}\nchanges: [{for: kale, drop: castings, instead: perlite}, \
+                  {for: kale, add: {castings: 2 g/L}}]\n";
+    let (sheet, _) = scale(recipe, &["--crop", "kale"]);
+    says(&one_line(&sheet), "Less castings: kale");
+}
+
+/// What serves crops by their seed is no inoculant.
+#[test]
+fn only_what_serves_by_mycorrhiza_is_an_inoculant() {
+    let recipe = |serves: &str| {
+        format!(
+            "ingredients: {{dust: {{kind: bulk, serves: {serves}}}, tsp: {{kind: dose, phosphorus: soluble}}}}\n\
+             parts: {{peat: 3, dust: 1}}\ndoses: {{tsp: 1 g/L}}\n"
+        )
+    };
+    let told = |serves: &str| {
+        let (_, scaled) = scale(&recipe(serves), &["--crop", "tomato"]);
+        scaled["cautions"].to_string().contains("holds an inoculant")
+    };
+    assert!(!told("{seed: [fine, small, medium, large]}"));
+    assert!(told("{mycorrhiza: host}"));
+}
+
+/// Two recipes of the same shares are one batch, told by the first name in its own parts.
+#[test]
+fn a_batch_is_named_alike_in_any_order_of_the_file() {
+    let sowings =
+        ["{crop: kale, trays: 2, tray: 72-cell, recipe: aaa}", "{crop: kale, trays: 2, tray: 72-cell, recipe: bbb}"];
+    let name = |order: [&str; 2]| {
+        let week = format!("week: beds\nsowings: [{}]\n", order.join(", "));
+        let text = run(["plan", "-", "--format", "json"])
+            .file("aaa.yaml", "recipe: aaa\nparts: {peat: 3, perlite: 1}\n")
+            .file("bbb.yaml", "recipe: bbb\nparts: {peat: 6, perlite: 2}\n")
+            .input(&week)
+            .result();
+        serde_json::from_str::<Value>(&text).unwrap()["batches"].clone()
+    };
+    assert_eq!(name([sowings[0], sowings[1]]), name([sowings[1], sowings[0]]));
+    assert_eq!(name([sowings[1], sowings[0]])[0]["name"], "aaa");
+}

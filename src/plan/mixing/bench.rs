@@ -49,7 +49,7 @@ impl Bench<'_> {
         // Before the inoculant, then small ones first: the last takes what is left, and
         // a guess of the yield that is off by a few litres matters least to a large one.
         order.sort_by(|a, b| {
-            let key = |place: usize| self.batches[members[place]].is_inoculated(self.catalogue);
+            let key = |place: usize| self.batches[members[place]].serves_some(self.catalogue);
             key(*a).cmp(&key(*b)).then(shared.taken[*a].total_cmp(&shared.taken[*b]))
         });
         let mut draws: Vec<Draw> = order

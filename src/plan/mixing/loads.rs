@@ -209,13 +209,28 @@ impl Mixture {
     /// The exact litres; where the base brings too much of something, the rest follows it.
     fn in_litres(&self, room: Option<f64>, too_coarse: Option<TooCoarse>) -> Divided {
         let follow = self.wanted.iter().map(|(_, want)| want.given / want.share).fold(self.need, f64::max);
-        let total = if follow > self.need * (1.0 + 1e-9) { follow } else { self.need };
+        let mut total = if follow > self.need * (1.0 + 1e-9) { follow } else { self.need };
+        // What comes from the base alone may be less than its share: the rest makes up for it.
+        let measured = |total: f64| {
+            self.wanted
+                .iter()
+                .filter(|(_, want)| want.measured)
+                .map(move |(_, want)| (want.share * total - want.given).max(0.0))
+        };
+        let short = self.need - self.given() - measured(total).sum::<f64>();
+        let share: f64 = self.wanted.iter().filter(|(_, want)| want.measured).map(|(_, want)| want.share).sum();
+        if short > self.need * 1e-9 && share > 0.0 {
+            total += short / share;
+        }
         let count = self.fewest(total, room);
-        let each = total / count as f64;
         let litres: Vec<f64> = self
-            .wanted_each(count)
-            .map(|want| if want.measured { (want.share * each - want.given).max(0.0) } else { 0.0 })
+            .wanted
+            .iter()
+            .map(
+                |(_, want)| if want.measured { (want.share * total - want.given).max(0.0) / count as f64 } else { 0.0 },
+            )
             .collect();
+        let each = self.given() / count as f64 + litres.iter().sum::<f64>();
         let measures = self.measures(count, each, &litres, std::iter::repeat(None));
         Divided { count, measures, each, too_coarse }
     }
@@ -272,6 +287,22 @@ mod tests {
     fn without_a_tub_there_is_one_load() {
         let divided = mixture(&[1.0, 1.0], 300.0).divide(&vessels(None, Some(2.0)));
         assert_eq!((divided.count, divided.each), (1, 300.0));
+    }
+
+    #[test]
+    fn what_is_in_a_load_sums_to_it_over_a_base_too() {
+        // 12 L of base bring 7 of the first and 5 of the second, which is too much of it;
+        // the first comes from the base alone.
+        let part = |share: f64, given: f64, measured: bool| Wanted { share, given, measured };
+        let wanted = [part(0.5, 7.0, false), part(0.25, 5.0, true), part(0.25, 0.0, true)];
+        for need in [14.0, 18.0, 40.0] {
+            let wanted = wanted.iter().enumerate().map(|(index, want)| (IngredientId(index), *want)).collect();
+            let divided = Mixture { wanted, need, tolerance: 0.0 }.divide(&vessels(Some(16.0), None));
+            let litres: f64 = divided.measures.iter().map(|measure| to_litres(measure.loose)).sum();
+            let count = divided.count as f64;
+            assert!((12.0 + litres * count - divided.each * count).abs() < 1e-9, "{need} {litres} {}", divided.each);
+            assert!(divided.each * count >= need - 1e-9, "{need}");
+        }
     }
 
     #[test]

@@ -175,6 +175,6 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels, catalogue: &Catalogue)
         }
     }
     let batches_made: Vec<BatchMixing> = made.into_iter().flatten().collect();
-    let order = steps::order(&bases, &batches_made, |index| batches[index].is_inoculated(catalogue));
+    let order = steps::order(&bases, &batches_made, |index| batches[index].serves_some(catalogue));
     Mixing { vessels, bases, batches: batches_made, order }
 }

@@ -14,6 +14,7 @@ use crate::report::plan::{PlanReport, dose_words, printed_parts, printed_shares,
 use crate::report::words::{and, capital, count};
 use crate::units::mass::{gram, kilogram};
 use crate::units::mass_density::gram_per_litre;
+use crate::units::volume::{litre, us_liquid_quart};
 use crate::units::{Litres, Mass, Spoon, UnitSystem, Volume, amount, in_litres, plain, to_litres};
 
 /// The note where no tub is named.
@@ -116,10 +117,15 @@ impl PlanReport<'_> {
             ));
         }
         if let Some(scoop) = vessels.scoop {
+            // To the hundredth: every measure of the sheet counts on it.
+            let scoop = match units {
+                UnitSystem::Metric => format!("{} L", plain(scoop.get::<litre>(), 2)),
+                UnitSystem::Us => format!("{} US qt", plain(scoop.get::<us_liquid_quart>(), 2)),
+            };
             words.push(format!(
                 "Strike the scoop of {} off level; tell its quarters by eye. The scoops make the least that is not short, \
                  and keep each share within {} % of the recipe's (of 50 %: 47.5 to 52.5); struck off by hand, a scoop is hardly truer.",
-                amount(scoop, Litres::Given, units),
+                scoop,
                 plain(TOLERANCE * 100.0, 0)
             ));
         }
@@ -388,9 +394,15 @@ impl PlanReport<'_> {
                 } else {
                     String::new()
                 };
-                let sieved = if batch.composition.sieve.is_some() { ", sieve it" } else { "" };
+                let turn = match (batch.composition.sieve, loads.load.measures.is_empty()) {
+                    (None, _) => ", and turn in what stands below",
+                    (Some(_), true) => ", sieve it, and turn in what stands below",
+                    (Some(_), false) => {
+                        ", turn in the parts that stand below, sieve all of it, and then turn in the doses"
+                    }
+                };
                 document.paragraph(format!(
-                    "Of the shared base draw off {drawn}{share}{sieved}, and turn in what stands below. {}",
+                    "Of the shared base draw off {drawn}{share}{turn}. {}",
                     over_words(made, units)
                 ));
                 document.table(self.load_table(loads, Some(batch), units));
