@@ -622,6 +622,100 @@ fn of_a_choice_only_what_is_at_hand_is_tried_and_the_one_that_fills_most_kept() 
     assert_eq!(used(&fill(&["--have=coir=100 L", "--have=peat=10 L", "--use=peat"])), "peat");
 }
 
+/// Parts of two choices each, of which little is at hand of the first.
+const PAIRS: [[&str; 2]; 9] = [
+    ["peat", "coir"],
+    ["perlite", "pumice"],
+    ["pine bark", "leaf mould"],
+    ["castings", "compost"],
+    ["coarse sand", "grit"],
+    ["vermiculite", "rice hulls"],
+    ["soil", "loam"],
+    ["wood fibre", "biochar"],
+    ["fine sand", "limed peat"],
+];
+
+/// What fills of a recipe of `parts`, with so many litres at hand.
+fn fill_of(parts: &[[&str; 2]], more: &[&str], litres: &[(&str, u32)]) -> Value {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pairs.yaml");
+    let parts: Vec<String> = parts.iter().map(|[one, other]| format!("{one} or {other}: 1")).collect();
+    std::fs::write(&path, format!("recipe: pairs\nparts: {{{}}}\n", parts.join(", "))).unwrap();
+    let have: Vec<String> = litres.iter().map(|(name, litres)| format!("--have={name}={litres} L")).collect();
+    let mut arguments = vec!["fill", path.to_str().unwrap(), "--tray", "72-cell"];
+    arguments.extend(more);
+    arguments.extend(have.iter().map(String::as_str));
+    json(&arguments).1
+}
+
+/// The answer is held against that where only the plentiful ones are at hand, so that
+/// there is nothing to choose.
+#[test]
+fn choices_in_many_parts_fill_what_the_best_of_them_fill() {
+    for (parts, every) in [(2, true), (7, true), (8, true), (9, false)] {
+        let pairs = &PAIRS[..parts];
+        let much: Vec<(&str, u32)> = pairs.iter().map(|pair| (pair[1], 500)).collect();
+        let both: Vec<(&str, u32)> = pairs.iter().map(|pair| (pair[0], 5)).chain(much.clone()).collect();
+        let found = fill_of(pairs, &[], &both);
+        let alone = fill_of(pairs, &[], &much);
+        assert_eq!(found["trays"], alone["trays"], "{parts}");
+        assert_eq!(found["ingredients"], alone["ingredients"], "{parts}");
+        // A share of each tray's mix, so that the littlest amounts fill a hundredth.
+        let trays = found["trays"].as_u64().unwrap();
+        let few = fill_of(pairs, &[], &both[..parts])["trays"].as_u64().unwrap();
+        assert!((few * 100..=few * 100 + 100).contains(&trays), "{parts}: {trays}, {few}");
+        let choices = found["choices"].as_array().unwrap();
+        assert_eq!(choices.len(), 4, "{parts}");
+        let counts: Vec<u64> = choices.iter().map(|choice| choice["trays"].as_u64().unwrap()).collect();
+        assert!(counts.is_sorted_by(|one, next| one >= next) && counts[0] == trays, "{counts:?}");
+        let used: std::collections::HashSet<String> = choices.iter().map(|choice| choice["use"].to_string()).collect();
+        assert_eq!(used.len(), 4);
+        let notes = found["notes"].to_string();
+        assert_eq!(notes.matches("would fill").count(), 3, "{notes}");
+        assert_eq!(notes.contains("more combinations of choices than could be tried"), !every, "{notes}");
+    }
+}
+
+/// With too many combinations to try all: most is at hand of peat, but little of the
+/// lime that goes with it.
+#[test]
+fn a_choice_that_wants_a_scarce_dose_is_changed_for_another() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pairs.yaml");
+    let parts: Vec<String> = PAIRS.iter().map(|[one, other]| format!("{one} or {other}: 1")).collect();
+    let text = format!("recipe: pairs\nparts: {{{}}}\ndoses: {{lime: {{rate: 2 g/L, of: peat}}}}\n", parts.join(", "));
+    std::fs::write(&path, text).unwrap();
+    let mut have: Vec<String> =
+        PAIRS[1..].iter().flat_map(|[one, other]| [format!("{one}=5 L"), format!("{other}=500 L")]).collect();
+    have.extend(["peat=500 L", "coir=400 L", "lime=20 g"].map(str::to_owned));
+    let mut arguments = vec!["fill", path.to_str().unwrap(), "--tray", "72-cell"];
+    arguments.extend(have.iter().flat_map(|have| ["--have", have.as_str()]));
+    let found = json(&arguments).1;
+    assert!(found["notes"].to_string().contains("more combinations of choices"), "{}", found["notes"]);
+    assert_eq!(found["runs_out_first"], serde_json::json!(["coir"]));
+    // 20 g of lime go with 10 L of peat, a fortieth of 400 L of coir.
+    arguments.push("--use=peat");
+    let limed = json(&arguments).1;
+    assert_eq!(limed["runs_out_first"], serde_json::json!(["lime"]));
+    let (trays, limed) = (found["trays"].as_u64().unwrap(), limed["trays"].as_u64().unwrap());
+    assert!((limed * 40..limed * 40 + 40).contains(&trays), "{trays}, {limed}");
+}
+
+/// Blueberry does not bear limed peat: both choices come to the same mix of peat.
+#[test]
+fn a_choice_that_the_crop_does_not_bear_is_not_counted_with() {
+    let parts = [["limed peat", "peat"], ["perlite", "pumice"]];
+    let litres = [("limed peat", 200), ("peat", 50), ("perlite", 200)];
+    let found = fill_of(&parts, &["--crop", "blueberry"], &litres);
+    assert_eq!(found["choices"].as_array().unwrap().len(), 1, "{}", found["choices"]);
+    assert_eq!(found["choices"][0]["use"], serde_json::json!(["peat", "perlite"]));
+    assert!(!found["notes"].to_string().contains("Counted with"), "{}", found["notes"]);
+    // Another crop bears it.
+    let found = fill_of(&parts, &["--crop", "kale"], &litres);
+    assert_eq!(found["choices"][0]["use"], serde_json::json!(["limed peat", "perlite"]));
+    assert_eq!(found["choices"][1]["use"], serde_json::json!(["peat", "perlite"]));
+}
+
 #[test]
 fn what_fill_refuses() {
     for arguments in [

@@ -11,6 +11,9 @@ use crate::stock::{Short, Stuff, UsedFor};
 use crate::units::{Litres, UnitSystem, plain};
 use serde_json::{Value, json};
 
+/// The most choices that are shown beside the one counted.
+const MOST_OTHERS: usize = 3;
+
 /// Trays that a recipe's mix fills.
 pub struct FillReport<'f> {
     /// What was worked out.
@@ -24,6 +27,8 @@ pub struct FillReport<'f> {
     /// The choices at hand that were tried, each with the trays it fills; the one counted
     /// comes first.
     pub tried: &'f [(Vec<IngredientId>, u64)],
+    /// Whether every combination of them was tried.
+    pub every: bool,
     /// The tables of names.
     pub catalogue: &'f Catalogue,
 }
@@ -45,6 +50,11 @@ impl FillReport<'_> {
         and(&ids.iter().map(|id| self.name(*id)).collect::<Vec<_>>())
     }
 
+    /// The choice counted and the best of the others.
+    fn shown(&self) -> &[(Vec<IngredientId>, u64)] {
+        &self.tried[..self.tried.len().min(1 + MOST_OTHERS)]
+    }
+
     fn first_out(&self) -> Vec<&str> {
         let first = self.filling.lines.iter().filter(|line| line.runs_out_first(self.filling));
         first.map(|line| self.name(line.ingredient)).collect()
@@ -61,9 +71,21 @@ impl FillReport<'_> {
         if let [(counted, trays), others @ ..] = self.tried
             && !others.is_empty()
         {
-            let others: Vec<String> =
-                others.iter().map(|(with, trays)| format!("{} would fill {trays}", self.names(with))).collect();
-            notes.push(format!("Counted with {}: it fills {trays}; {}.", self.names(counted), and(&others)));
+            let best = self.shown().iter().skip(1);
+            let best: Vec<String> =
+                best.map(|(with, trays)| format!("{} would fill {trays}", self.names(with))).collect();
+            let rest = match others.len() - best.len() {
+                0 => String::new(),
+                _ => format!("; no other of the {} combinations tried fills more", self.tried.len()),
+            };
+            notes.push(format!("Counted with {}: it fills {trays}; {}{rest}.", self.names(counted), best.join("; ")));
+        }
+        if !self.every {
+            notes.push(
+                "There are more combinations of choices than could be tried: another may fill more. Say which to \
+                 use with `--use`."
+                    .to_owned(),
+            );
         }
         notes.extend(
             self.filling
@@ -167,7 +189,7 @@ impl Report for FillReport<'_> {
             "runs_out_first": self.first_out(),
             "ingredients": lines,
             "choices": self
-                .tried
+                .shown()
                 .iter()
                 .map(|(with, trays)| json!({"use": with.iter().map(|id| self.name(*id)).collect::<Vec<_>>(), "trays": trays}))
                 .collect::<Vec<_>>(),
