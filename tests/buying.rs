@@ -418,6 +418,84 @@ fn the_other_choice_costs_what_its_own_plan_costs() {
     assert!(totals.iter().any(|total| *total != totals[0]), "{totals:?}");
 }
 
+/// The purchases of a week that wants some ingredient, with `more` wanted on the command line.
+fn purchases_by(recipe: &str, sowings: &str, wanted: &str, more: &[&str]) -> Value {
+    let stock = "stock: shed\npackages:\n  peat: [{label: bag, gives: 10 L, price: 5}]\n  \
+                 limed peat: [{label: bag, gives: 10 L, price: 1}]\n  coir: [{label: block, gives: 65 L, price: 15}]\n  \
+                 perlite: [{label: bag, gives: 10 L, price: 3}]\n  bark: [{label: bag, gives: 10 L, price: 9}]\n  \
+                 lime: [{label: box, gives: 1 kg, price: 100}]\n  vermiculite: [{label: bag, gives: 1 L, price: 2}]\n";
+    let week = format!("week: w\nrecipe: plain\nstock: shed.yaml\nuse: {wanted}\nsowings:\n{sowings}");
+    let files =
+        Memory::default().with("week.yaml", week).with("plain.yaml", recipe.to_owned()).with("shed.yaml", stock);
+    let more: Vec<String> = more.iter().map(|id| (*id).to_owned()).collect();
+    let loaded = load(Path::new("week.yaml"), &files, &more).unwrap_or_else(|rejected| panic!("{rejected}"));
+    let plan = plan(&loaded).unwrap();
+    let report = PlanReport { plan: &plan, week: Some(&loaded.week), catalogue: &loaded.catalogue };
+    let json = render(&report, Style { format: Format::Json, ..Style::default() });
+    serde_json::from_str::<Value>(&json).unwrap()["purchases"].clone()
+}
+
+#[test]
+fn another_choice_is_varied_for_the_crop_as_its_own_plan_is() {
+    let borne = "recipe: plain\nparts: {peat or limed peat or coir: 3, perlite: 1}\n";
+    let added = "recipe: plain\nparts: {coir or peat: 3, perlite: 1}\n\
+                 changes: [{for: kale, add: {coir: 1, lime: {rate: 2 g/L, of: peat}}}]\n";
+    let dropped = "recipe: plain\nparts: {peat or coir: 3, bark: 1, perlite: 1}\n\
+                   changes: [{for: kale, drop: peat, instead: bark}]\n";
+    let sieved = "recipe: plain\nparts: {peat or coir: 3, perlite: 1}\n\
+                  changes: [{for: kale, drop: coir, sieve: 6 mm}]\n";
+    // With limed peat wanted, kale and lettuce share no tray with blueberry; with peat they do.
+    let sowings = ["kale", "blueberry"].map(|crop| format!("- {{crop: {crop}, trays: 10, tray: 72-cell}}\n"));
+    let shared = "- {crop: kale, cells: 20, tray: 72-cell}\n- {crop: pak choi, cells: 20, tray: 72-cell}\n\
+                  - {crop: blueberry, cells: 20, tray: 72-cell}\n";
+    let weeks = [sowings[0].clone(), sowings[1].clone(), sowings.concat(), shared.to_owned()];
+    let choices = ["peat", "limed peat", "coir"];
+    let mut others = 0;
+    for recipe in [borne, added, dropped, sieved] {
+        for week in &weeks {
+            for wanted in choices
+                .iter()
+                .filter(|choice| recipe.contains(*choice) && (**choice != "limed peat" || recipe == borne))
+            {
+                let found = purchases_by(recipe, week, wanted, &[]);
+                for other in found["alternatives"].as_array().unwrap() {
+                    let own = purchases_by(recipe, week, wanted, &[other["use"].as_str().unwrap()]);
+                    assert_eq!(other["total"], own["total"], "{other} where {wanted} is wanted\n{recipe}{week}");
+                    // It is bought, and the amount is that of its own plan.
+                    let again = own["alternatives"].as_array().unwrap().iter().find(|same| same["use"] == other["use"]);
+                    let again = again.unwrap();
+                    assert_eq!((&again["need_l"], &again["chosen"]), (&other["need_l"], &true.into()));
+                    assert!(own["lines"].as_array().unwrap().iter().any(|line| line["ingredient"] == other["use"]));
+                    others += usize::from(other["chosen"] == false);
+                }
+            }
+        }
+    }
+    assert!(others > 20, "{others}");
+
+    let offers = |recipe, week: &str, wanted| -> Vec<(String, bool, String)> {
+        let found = purchases_by(recipe, week, wanted, &[]);
+        let text = |value: &Value| value.as_str().unwrap().to_owned();
+        let offer = |other: &Value| (text(&other["use"]), other["chosen"] == true, text(&other["total"]));
+        found["alternatives"].as_array().unwrap().iter().map(offer).collect()
+    };
+    let named = |offers: &[(String, bool, String)]| -> Vec<(String, bool)> {
+        offers.iter().map(|(name, chosen, _)| (name.clone(), *chosen)).collect()
+    };
+    // Blueberry bears no lime: limed peat is no choice, even when it is wanted.
+    let blueberry = offers(borne, &sowings[1], "limed peat");
+    assert_eq!(named(&blueberry), [("peat".to_owned(), true), ("coir".to_owned(), false)]);
+    // Its peat is dropped for bark: only coir can be had.
+    for (wanted, chosen) in [("peat", false), ("coir", true)] {
+        assert_eq!(named(&offers(dropped, &sowings[0], wanted)), [("coir".to_owned(), chosen)]);
+    }
+    // The change counts its lime on peat.
+    let kale = offers(added, &sowings[0], "coir");
+    assert_eq!(named(&kale), [("coir".to_owned(), true), ("peat".to_owned(), false)]);
+    let total = |place: usize| kale[place].2.parse::<f64>().unwrap();
+    assert!(total(1) > total(0) + 100.0, "{kale:?}");
+}
+
 #[test]
 fn a_missing_package_or_price_leaves_the_total_open_and_says_so() {
     let priced = "peat: [{label: bag, gives: 50 L, price: 9}], inoculant: [{label: tub, gives: 50 g, price: 9}], lime: \

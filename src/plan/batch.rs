@@ -183,6 +183,7 @@ pub(super) fn dosed(dose: &Dose, chain: &Chain, ingredients: &[PartAmount]) -> O
 /// Sorts compositions into batches: the same proportions, doses, sieve and yield.
 pub(super) struct Sorter<'w> {
     week: &'w Week,
+    wanted: &'w [IngredientId],
     catalogue: &'w Catalogue,
     variants: HashMap<VariantKey, Result<Sorted, MixFault>>,
     by_composition: HashMap<CompositionKey, usize>,
@@ -260,8 +261,9 @@ impl CompositionKey {
 }
 
 impl<'w> Sorter<'w> {
-    pub(super) fn new(week: &'w Week, catalogue: &'w Catalogue) -> Self {
-        Self { week, catalogue, variants: HashMap::new(), by_composition: HashMap::new(), found: Vec::new() }
+    /// `wanted` where a recipe offers a choice.
+    pub(super) fn new(week: &'w Week, catalogue: &'w Catalogue, wanted: &'w [IngredientId]) -> Self {
+        Self { week, wanted, catalogue, variants: HashMap::new(), by_composition: HashMap::new(), found: Vec::new() }
     }
 
     /// The batch of a sowing and its top layer.
@@ -272,7 +274,7 @@ impl<'w> Sorter<'w> {
         let crop = key.crop.map(|id| (id, self.catalogue.crop_of(id)));
         let tray = key.tray.map(|id| self.catalogue.tray(id));
         let recipe = self.week.recipe(key.recipe);
-        let batch = vary(recipe, &self.week.wanted, crop, tray, key.inoculant, self.catalogue)
+        let batch = vary(recipe, self.wanted, crop, tray, key.inoculant, self.catalogue)
             .and_then(|variant| self.sort(key, variant));
         self.variants.insert(key, batch);
         batch

@@ -175,7 +175,7 @@ fn beside(totals: &Totals, mixing: &Mixing, covering: &[Covering]) -> Vec<Beside
 pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
     let (week, catalogue) = (&loaded.week, &loaded.catalogue);
     let mut faults = Faults::default();
-    let mut sorter = Sorter::new(week, catalogue);
+    let mut sorter = Sorter::new(week, catalogue, &week.wanted);
     let mut batch_of = Vec::with_capacity(week.sowings.len());
     let mut tops = Vec::with_capacity(week.sowings.len());
     for sowing in &week.sowings {
@@ -189,7 +189,7 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
     let cells = sowings::cells(week, catalogue, &mut faults);
     faults.settle()?;
     let found = std::mem::take(&mut sorter.found);
-    let order = in_bench_order(&found, week, catalogue);
+    let order = in_bench_order(&found, week, &week.wanted, catalogue);
     let rank = ranks(&order);
     for batch in &mut batch_of {
         *batch = rank[*batch];
@@ -251,7 +251,7 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
 /// [`MixFault`] if nothing is left of the mix.
 pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result<Plan, MixFault> {
     let (week, catalogue) = (&loaded.week, &loaded.catalogue);
-    let mut sorter = Sorter::new(week, catalogue);
+    let mut sorter = Sorter::new(week, catalogue, &week.wanted);
     let batch = sorter.batch_of(VariantKey { recipe: RecipeId(0), crop, tray: None, inoculant: None })?;
     let found = &sorter.found[batch.batch];
     let sieve_loss = if found.composition.sieve.is_some() { week.allowances.sieve_loss } else { Fraction::ZERO };
@@ -328,13 +328,13 @@ fn settled_of(
 }
 
 /// Batches by recipe, those without inoculant first, then by what differs.
-fn in_bench_order(found: &[Found], week: &Week, catalogue: &Catalogue) -> Vec<usize> {
+fn in_bench_order(found: &[Found], week: &Week, wanted: &[IngredientId], catalogue: &Catalogue) -> Vec<usize> {
     let mut order: Vec<usize> = (0..found.len()).collect();
     order.sort_by_cached_key(|index| {
         let batch = &found[*index];
         let served = batch::served(&batch.composition, catalogue).next().is_some();
         let recipe = week.recipe(batch.recipe);
-        (recipe.name.clone(), served, batch::name(batch, recipe, &week.wanted, catalogue))
+        (recipe.name.clone(), served, batch::name(batch, recipe, wanted, catalogue))
     });
     order
 }

@@ -96,6 +96,14 @@ pub(super) struct Cells {
     chances: Option<Chances>,
 }
 
+impl Cells {
+    /// Those of a sowing that has been worked out.
+    pub(super) fn of(sowing: &SowingPlan) -> Self {
+        let SowingPlan { plants, cells, seeds, germination, chances, .. } = *sowing;
+        Self { plants, cells, seeds, germination, chances }
+    }
+}
+
 /// The cells of every sowing.
 pub(super) fn cells(week: &Week, catalogue: &Catalogue, faults: &mut Faults) -> Vec<Cells> {
     let mut known: HashMap<(u64, u64, Fraction), Option<u64>> = HashMap::new();
