@@ -96,7 +96,7 @@ fn costs(purchases: &Purchases, catalogue: &Catalogue) -> String {
         words.push(format!("As much bought ready-made: {} x {} for {cost}.", ready.count, ready.package.label));
     }
     let known = purchases.alternatives.iter().filter(|other| other.total.is_some()).count();
-    if purchases.alternatives.len() > 1 && known > 0 {
+    if purchases.alternatives.iter().any(|other| !other.chosen) && known > 0 {
         let each: Vec<String> = purchases
             .alternatives
             .iter()
