@@ -296,6 +296,12 @@ impl Report for WeekFillReport<'_> {
             steps.row([used_for(purpose).to_owned(), words]);
         }
         document.table(steps);
+        if self.filling.steps.iter().any(|(_, short)| !short.is_empty()) {
+            document.paragraph(
+                "What cannot be made takes nothing, and what is at hand stays for the next: these rows need not sum to \
+                 what is lacking in all.",
+            );
+        }
         document.list(self.notes());
         document
     }
