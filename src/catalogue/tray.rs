@@ -272,16 +272,7 @@ fn read_cell(node: &Node<'_>, problems: &mut Problems) -> Option<Volume> {
         return water.map(|water| Volume::new::<millilitre>(water.get::<gram>() / 10.0));
     }
     let text = text_of(node, EXPECTED, problems)?;
-    match volume(text) {
-        Ok(parsed) => {
-            problems.assume(parsed.assumption);
-            Some(parsed.value)
-        }
-        Err(fault) => {
-            problems.push(Problem::of_quantity(node.at, &fault, EXPECTED));
-            None
-        }
-    }
+    problems.measured(node.at, volume(text), EXPECTED)
 }
 
 fn read_shape(node: &Node<'_>, problems: &mut Problems) -> Option<Frustum> {

@@ -218,5 +218,5 @@ fn read_bound(node: &Node<'_>, problems: &mut Problems) -> Option<CellBound> {
         Some(("over", rest)) => bound(rest).map(|parsed| CellBound::Over(parsed.value)),
         _ => Err(crate::units::Fault::Shape(text.to_owned())),
     };
-    read.map_err(|fault| problems.push(Problem::of_quantity(node.at, &fault, EXPECTED))).ok()
+    problems.quantity(node.at, read, EXPECTED)
 }

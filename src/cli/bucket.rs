@@ -1,9 +1,10 @@
 //! `trayful yield`: enters a bucket test into a recipe file.
 
 use super::args::YieldArgs;
+use super::argument::argument;
 use super::{DONE, Failure, Session, output};
 use crate::catalogue::Catalogue;
-use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, Span};
 use crate::recipe::{built_in, default_yield};
 use crate::source::{Disk, Edit, Kind, Node, Original, Value, edited, parse};
 use crate::units::{Volume, percent, plain, to_litres, volume};
@@ -73,21 +74,13 @@ fn option(
     text: &str,
     wrong: impl FnOnce(Volume) -> Option<(&'static str, &'static str)>,
 ) -> Result<Volume, Rejected> {
-    let mut problems = Problems::new(Arc::new(SourceText { name: name.to_owned(), text: text.to_owned() }));
-    let at = Span::new(0, text.len());
-    let read = match volume(text) {
-        Ok(parsed) => {
-            if let Some((what, expected)) = wrong(parsed.value) {
-                problems.push(Problem::new(Code::Quantity, at, what, expected));
-            }
-            Some(parsed.value)
+    argument(name, text, |at, problems| {
+        let volume = problems.measured(at, volume(text), "a volume such as `12 L`")?;
+        if let Some((what, expected)) = wrong(volume) {
+            problems.push(Problem::new(Code::Quantity, at, what, expected));
         }
-        Err(fault) => {
-            problems.push(Problem::of_quantity(at, &fault, "a volume such as `12 L`"));
-            None
-        }
-    };
-    problems.settle(read).map(|(volume, _)| volume)
+        Some(volume)
+    })
 }
 
 /// The value of `yield:` at the top of the file.

@@ -9,13 +9,7 @@ use crate::week;
 use std::collections::BTreeMap;
 
 pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let mut rejected: Option<Rejected> = None;
-    let mut reject = |more: Rejected| {
-        rejected = Some(match rejected.take() {
-            Some(others) => others.and(more),
-            None => more,
-        });
-    };
+    let mut rejected = Vec::new();
     let mut text = String::new();
     let mut recipes: BTreeMap<String, String> = BTreeMap::new();
     for path in &args.files {
@@ -23,7 +17,7 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
             Ok(checked) => {
                 // Too many cells, nothing left of a mix: only planning shows it.
                 if let Some(Err(more)) = checked.week.as_deref().map(plan::plan) {
-                    reject(more);
+                    rejected.push(more);
                     continue;
                 }
                 text.push_str(&format!("{}: {} `{}` is in order\n", path.display(), checked.kind, checked.name));
@@ -33,14 +27,14 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
                 {
                     let what = format!("has the recipe name `{}` that {other} has too", checked.name);
                     let help = Some("give each recipe a name of its own".to_owned());
-                    reject(Rejected::file(&shown, Problem::of_file(Code::TwiceName, what, help)));
+                    rejected.push(Rejected::file(&shown, Problem::of_file(Code::TwiceName, what, help)));
                 }
             }
-            Err(more) => reject(more),
+            Err(more) => rejected.push(more),
         }
     }
     session.write(&text)?;
-    match rejected {
+    match rejected.into_iter().reduce(Rejected::and) {
         None => Ok(DONE),
         Some(rejected) => Err(rejected.into()),
     }

@@ -1,25 +1,26 @@
 //! `trayful feed`: how much fertiliser for a wanted strength.
 
 use super::args::FeedArgs;
+use super::argument::argument;
 use super::{DONE, Failure, Session};
 use crate::behaviour::{Analysis, Feed};
-use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::diagnostic::{Code, Problem, Rejected};
 use crate::report::FeedReport;
 use crate::units::{Fault, density, measured, number, volume};
-use std::sync::Arc;
 
 const DENSITY: &[(&str, f64)] = &[("g/ml", 1000.0), ("kg/l", 1000.0)];
 
 pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let analysis = Analysis::parse(&args.analysis);
-    let analysis = option("--analysis", &args.analysis, |at| {
-        analysis.ok_or_else(|| {
+    let analysis = argument("--analysis", &args.analysis, |at, problems| {
+        if analysis.is_none() {
             let what = format!("`{}` is no analysis with nitrogen", args.analysis);
-            Problem::new(Code::Quantity, at, what, "three percentages such as `4-1-1`: N, P2O5, K2O")
-        })
+            problems.push(Problem::new(Code::Quantity, at, what, "three percentages such as `4-1-1`: N, P2O5, K2O"));
+        }
+        analysis
     });
     let quantity = |name, text: &str, expected: &str, read: &dyn Fn(&str) -> Result<f64, Fault>| {
-        option(name, text, |at| read(text).map_err(|fault| Problem::of_quantity(at, &fault, expected)))
+        argument(name, text, |at, problems| problems.quantity(at, read(text), expected))
     };
     let positive = |text: &str| match number(text).map(crate::exact::Fraction::to_f64) {
         Ok(value) if value > 0.0 && value <= 1e5 => Ok(value),
@@ -34,16 +35,16 @@ pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Fail
             positive(text.strip_prefix("1:").unwrap_or(text))
         }),
     };
-    let water = option("--water", &args.water, |at| {
-        volume(&args.water).map_err(|fault| Problem::of_quantity(at, &fault, "a volume such as `1 US gal`"))
+    let water = argument("--water", &args.water, |at, problems| {
+        problems.measured(at, volume(&args.water), "a volume such as `1 US gal`")
     });
     let density = match &args.density {
         None => Ok(None),
-        Some(text) => option("--density", text, |at| {
+        Some(text) => argument("--density", text, |at, problems| {
             let read = measured(text, "density", DENSITY)
                 .map(crate::units::MassDensity::new::<crate::units::mass_density::gram_per_litre>)
                 .or_else(|_| density(text));
-            read.map(Some).map_err(|fault| Problem::of_quantity(at, &fault, "a density such as `1.2 g/mL`"))
+            problems.quantity(at, read.map(Some), "a density such as `1.2 g/mL`")
         }),
     };
     let (analysis, ppm, injector, water, density) = match (analysis, ppm, injector, water, density) {
@@ -53,16 +54,8 @@ pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Fail
             return Err(all.into_iter().flatten().reduce(Rejected::and).unwrap_or_default().into());
         }
     };
-    let feed = Feed::of(analysis, ppm, water.value, injector, density);
-    let report = FeedReport { feed: &feed, analysis: args.analysis.trim(), water: water.value, injector };
+    let feed = Feed::of(analysis, ppm, water, injector, density);
+    let report = FeedReport { feed: &feed, analysis: args.analysis.trim(), water, injector };
     session.report(&report, false)?;
     Ok(DONE)
-}
-
-/// Reads an option as a text of its own, so that a fault quotes it.
-fn option<T>(name: &str, text: &str, read: impl FnOnce(Span) -> Result<T, Problem>) -> Result<T, Rejected> {
-    let source = SourceText { name: name.to_owned(), text: text.to_owned() };
-    let mut problems = Problems::new(Arc::new(source));
-    let value = read(Span::new(0, text.len())).map_err(|problem| problems.push(problem)).ok();
-    problems.settle(value).map(|(value, _)| value)
 }

@@ -1,6 +1,7 @@
 //! Request, load, compute, report. The only place that knows of terminals and clocks.
 
 mod args;
+mod argument;
 mod bucket;
 mod catalogue;
 mod check;

@@ -1,10 +1,10 @@
 //! Arguments of the form `INGREDIENT=AMOUNT`, read against a stock.
 
 use super::Failure;
+use super::argument::argument;
 use crate::catalogue::{Catalogue, IngredientId};
-use crate::diagnostic::{Problem, Problems, Rejected, SourceText, Span};
+use crate::diagnostic::{Problem, Problems, Rejected, Span};
 use crate::units::Fault;
-use std::sync::Arc;
 
 /// Reads each argument of an option; all faults are reported together.
 pub(super) fn each<T>(
@@ -14,22 +14,14 @@ pub(super) fn each<T>(
     read: impl Fn(IngredientId, &str, Span, &mut Problems) -> Option<T>,
 ) -> Result<Vec<(IngredientId, T)>, Failure> {
     let mut values = Vec::new();
-    let mut rejected: Option<Rejected> = None;
+    let mut rejected = Vec::new();
     for text in texts {
-        let source = SourceText { name: option.to_owned(), text: text.clone() };
-        let mut problems = Problems::new(Arc::new(source));
-        let value = pair(text, catalogue, &mut problems, &read);
-        match problems.settle(value) {
-            Ok((value, _)) => values.push(value),
-            Err(more) => {
-                rejected = Some(match rejected {
-                    Some(others) => others.and(more),
-                    None => more,
-                });
-            }
+        match argument(option, text, |_, problems| pair(text, catalogue, problems, &read)) {
+            Ok(value) => values.push(value),
+            Err(more) => rejected.push(more),
         }
     }
-    rejected.map_or(Ok(values), |rejected| Err(rejected.into()))
+    rejected.into_iter().reduce(Rejected::and).map_or(Ok(values), |rejected| Err(rejected.into()))
 }
 
 fn pair<T>(

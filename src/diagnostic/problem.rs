@@ -1,7 +1,7 @@
 //! One fault, the faults of one file, and the rejection of several files.
 
 use super::{Code, render};
-use crate::units::{Assumption, Fault};
+use crate::units::{Assumption, Fault, Parsed};
 use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::Arc;
@@ -87,6 +87,20 @@ pub struct Problems {
     assumptions: BTreeSet<Assumption>,
 }
 
+impl SourceText {
+    /// An argument of the command line as a text of its own, so that a fault quotes it.
+    #[must_use]
+    pub fn argument(option: &str, text: &str) -> Arc<Self> {
+        Arc::new(Self { name: option.to_owned(), text: text.to_owned() })
+    }
+
+    /// All of it.
+    #[must_use]
+    pub fn whole(&self) -> Span {
+        Span::new(0, self.text.len())
+    }
+}
+
 impl Problems {
     /// None yet.
     #[must_use]
@@ -105,6 +119,18 @@ impl Problems {
     /// A bare unit was taken for one of its meanings.
     pub fn assume(&mut self, assumption: Option<Assumption>) {
         self.assumptions.extend(assumption);
+    }
+
+    /// The quantity that was read at a place, or its fault as one more.
+    pub fn quantity<T>(&mut self, at: Span, read: Result<T, Fault>, expected: &str) -> Option<T> {
+        read.map_err(|fault| self.push(Problem::of_quantity(at, &fault, expected))).ok()
+    }
+
+    /// The same of one whose bare unit may have been taken for one of its meanings.
+    pub fn measured<T>(&mut self, at: Span, read: Result<Parsed<T>, Fault>, expected: &str) -> Option<T> {
+        let parsed = self.quantity(at, read, expected)?;
+        self.assume(parsed.assumption);
+        Some(parsed.value)
     }
 
     /// How many so far.

@@ -50,16 +50,7 @@ impl Batch {
     pub fn is_inoculated(&self, catalogue: &Catalogue) -> bool {
         served(&self.composition, catalogue).any(Whom::is_by_mycorrhiza)
     }
-}
 
-/// Whom the ingredients that serve only some crops are for.
-pub(super) fn served<'c>(composition: &'c Composition, catalogue: &'c Catalogue) -> impl Iterator<Item = &'c Whom> {
-    let parts = composition.parts.iter().map(|(id, _)| *id);
-    let doses = composition.doses.iter().map(|dose| dose.ingredient);
-    parts.chain(doses).filter_map(|id| catalogue.ingredient(id).serves.as_ref())
-}
-
-impl Batch {
     /// Whether the mix feeds for a while: it holds castings, compost or fertiliser.
     #[must_use]
     pub fn feeds(&self, catalogue: &Catalogue) -> bool {
@@ -68,6 +59,13 @@ impl Batch {
             catalogue.ingredient(id).rich || catalogue.ingredient(id).cautions.iter().any(|key| key == "fertiliser")
         })
     }
+}
+
+/// Whom the ingredients that serve only some crops are for.
+pub(super) fn served<'c>(composition: &'c Composition, catalogue: &'c Catalogue) -> impl Iterator<Item = &'c Whom> {
+    let parts = composition.parts.iter().map(|(id, _)| *id);
+    let doses = composition.doses.iter().map(|dose| dose.ingredient);
+    parts.chain(doses).filter_map(|id| catalogue.ingredient(id).serves.as_ref())
 }
 
 /// One part of a batch.

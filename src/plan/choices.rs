@@ -5,7 +5,6 @@ use super::buying::{line, needs, total};
 use super::sowings::{Cells, Laid, lay_out, volumes_of};
 use super::{Alternative, Batch, Chain, Need, Plan, PurchaseLine, SowingPlan, Vessels};
 use crate::catalogue::{IngredientId, TrayId};
-use crate::exact::Fraction;
 use crate::recipe::Recipe;
 use crate::stock::Stock;
 use crate::units::{Volume, in_litres, to_litres};
@@ -161,8 +160,7 @@ fn chain(found: &Found, filled: &BTreeMap<TrayId, u64>, plan: &Plan, loaded: &Lo
     let allowances = &loaded.week.allowances;
     let (sieved, yield_) = (found.composition.sieve.is_some(), found.composition.yield_);
     if plan.sowings.is_empty() {
-        let sieve_loss = if sieved { allowances.sieve_loss } else { Fraction::ZERO };
-        return Chain::from_mix(plan.totals.mix, sieve_loss, yield_);
+        return Chain::from_mix(plan.totals.mix, allowances, sieved, yield_);
     }
     let (cells, settled) = volumes_of(filled, &loaded.week, &loaded.catalogue);
     Chain::from_cells(cells, settled, allowances, sieved, yield_)

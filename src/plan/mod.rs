@@ -30,13 +30,12 @@ pub use mixing::{
 pub use note::{DoseLimit, Note, Warning};
 pub use packages::{Choice, Kind, MOST_STEPS, choose};
 pub use soaking::Soaking;
-pub use sowings::{Chances, Germination, SowingPlan, TrayMap, TrayPortion};
+pub use sowings::{Germination, SowingPlan, TrayMap, TrayPortion};
 pub use trays::{Portion, TrayRows, arrange};
 pub use volumes::{Chain, of_cells, settled};
 
 use crate::catalogue::{Catalogue, CropId, IngredientId, TrayId};
 use crate::diagnostic::{Code, Problem, Problems, Rejected};
-use crate::exact::Fraction;
 use crate::recipe::MixFault;
 use crate::stock::{Stock, Stuff};
 use crate::units::{Mass, Volume, in_litres, to_litres};
@@ -45,6 +44,9 @@ use batch::{Found, Sorted, Sorter, VariantKey};
 use jiff::Timestamp;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
+
+/// Sowings beyond this are listed together in print.
+pub(crate) const LISTED: usize = 200;
 
 /// What to fill, what to mix, and what to know.
 #[derive(Clone, Debug)]
@@ -133,6 +135,28 @@ pub struct DoseTotal {
 }
 
 impl Plan {
+    /// The mixes alone: neither sowings nor trays, and nothing said of them yet.
+    fn of_batches(batches: Vec<Batch>, totals: Totals, week: &Week, catalogue: &Catalogue) -> Self {
+        Self {
+            mixing: mixing::mixing(&batches, Vessels { tub: week.tub, scoop: week.scoop }, catalogue),
+            title: week.name.clone(),
+            mix_on: None,
+            allowances: week.allowances,
+            sowings: Vec::new(),
+            trays: Vec::new(),
+            maps: Vec::new(),
+            batches,
+            totals,
+            covering: Vec::new(),
+            soak: None,
+            calendar: Vec::new(),
+            purchases: None,
+            notes: Vec::new(),
+            warnings: Vec::new(),
+            cautions: Vec::new(),
+        }
+    }
+
     /// What is taken beside the reckoned mix: what measuring by the scoop adds, to the
     /// doses too, and covering material.
     #[must_use]
@@ -213,24 +237,13 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
         .collect();
     make_names_unique(&mut batches);
     let totals = totals(&batches, &laid.trays, catalogue);
-    let vessels = Vessels { tub: week.tub, scoop: week.scoop };
     let mut plan = Plan {
-        mixing: mixing::mixing(&batches, vessels, catalogue),
         covering: covering::covering(week, &laid.sowings, catalogue),
-        title: week.name.clone(),
         mix_on: week.mix_on.clone(),
-        allowances: week.allowances,
         sowings: laid.sowings,
         trays: laid.trays,
         maps: laid.maps,
-        batches,
-        totals,
-        soak: None,
-        calendar: Vec::new(),
-        purchases: None,
-        notes: Vec::new(),
-        warnings: Vec::new(),
-        cautions: Vec::new(),
+        ..Plan::of_batches(batches, totals, week, catalogue)
     };
     buy(&mut plan, loaded);
     match soaking::soaking(&plan, week, catalogue) {
@@ -254,30 +267,12 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<CropId>, mix: Volume) -> Result
     let mut sorter = Sorter::new(week, catalogue, &week.wanted);
     let batch = sorter.batch_of(VariantKey { recipe: RecipeId(0), crop, tray: None, inoculant: None })?;
     let found = &sorter.found[batch.batch];
-    let sieve_loss = if found.composition.sieve.is_some() { week.allowances.sieve_loss } else { Fraction::ZERO };
-    let chain = Chain::from_mix(mix, sieve_loss, found.composition.yield_);
+    let sieved = found.composition.sieve.is_some();
+    let chain = Chain::from_mix(mix, &week.allowances, sieved, found.composition.yield_);
     let name = batch::name(found, week.recipe(RecipeId(0)), &week.wanted, catalogue);
     let batches = vec![batch::measure(found, name, chain, Vec::new(), |_| 1.0)];
-    let vessels = Vessels { tub: week.tub, scoop: week.scoop };
-    let mut plan = Plan {
-        mixing: mixing::mixing(&batches, vessels, catalogue),
-        covering: Vec::new(),
-        title: week.name.clone(),
-        mix_on: None,
-        allowances: week.allowances,
-        sowings: Vec::new(),
-        trays: Vec::new(),
-        maps: Vec::new(),
-        totals: totals(&batches, &[], catalogue),
-        batches,
-        soak: None,
-        calendar: Vec::new(),
-        purchases: None,
-        notes: Vec::new(),
-        warnings: Vec::new(),
-        cautions: Vec::new(),
-    };
-    plan.totals.cells = None;
+    let totals = Totals { cells: None, ..totals(&batches, &[], catalogue) };
+    let mut plan = Plan::of_batches(batches, totals, week, catalogue);
     notes::add_for_mix(&mut plan, loaded, crop.is_none());
     mixing::add_remarks(&mut plan, catalogue);
     buy(&mut plan, loaded);

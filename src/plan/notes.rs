@@ -2,7 +2,7 @@
 
 use super::batch::Dosed;
 use super::sowings::Germination;
-use super::{Batch, DoseLimit, Note, Plan, Soaking, Warning, soaking};
+use super::{Batch, DoseLimit, LISTED, Note, Plan, Soaking, Warning, soaking};
 use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, Status, TrayId, UsedAs, cautions};
 use crate::recipe::Why;
 use crate::soak::{KEEPS_HOURS, Outcome};
@@ -17,8 +17,6 @@ const MOST_LIME_G_PER_L: f64 = 8.0;
 const MOST_FERTILISER_G_PER_L: f64 = 10.0;
 /// A tray outside these litres works out oddly small or large.
 const PLAUSIBLE_TRAY_L: std::ops::RangeInclusive<f64> = 0.7..=8.0;
-/// Sowings beyond this are listed together in print.
-const LISTED: usize = 200;
 
 /// Notes, warnings and cautions of a week's plan.
 ///

@@ -31,25 +31,12 @@ pub struct SowingPlan {
     pub seed_grams: Option<f64>,
     /// The germination that the cells were worked out with.
     pub germination: Option<(Fraction, Germination)>,
-    /// The chances that the cells were worked out with.
-    pub chances: Option<Chances>,
+    /// The chance that a cell gives a plant, where the cells were worked out from plants.
+    pub chance: Option<f64>,
     /// Cells filled with mix.
     pub cells_filled: u64,
     /// Trays or pots it lies in, shared ones counted too.
     pub trays: u64,
-}
-
-/// What plants become cells by, beside the germination.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Chances {
-    /// Seeds a cell.
-    pub seeds: u64,
-    /// Seedlings good enough to plant.
-    pub usable: Fraction,
-    /// The chance that a cell gives a plant.
-    pub per_cell: f64,
-    /// The chance of enough plants that was asked for.
-    pub surety: Fraction,
 }
 
 /// Whose figure a germination is.
@@ -93,14 +80,14 @@ pub(super) struct Cells {
     cells: u64,
     seeds: Option<u64>,
     germination: Option<(Fraction, Germination)>,
-    chances: Option<Chances>,
+    chance: Option<f64>,
 }
 
 impl Cells {
     /// Those of a sowing that has been worked out.
     pub(super) fn of(sowing: &SowingPlan) -> Self {
-        let SowingPlan { plants, cells, seeds, germination, chances, .. } = *sowing;
-        Self { plants, cells, seeds, germination, chances }
+        let SowingPlan { plants, cells, seeds, germination, chance, .. } = *sowing;
+        Self { plants, cells, seeds, germination, chance }
     }
 }
 
@@ -122,7 +109,7 @@ pub(super) fn cells(week: &Week, catalogue: &Catalogue, faults: &mut Faults) -> 
                 // Without a crop nothing is said of seed.
                 seeds: sowing.crop.map(|_| cells * sowing.seeds),
                 germination,
-                chances: None,
+                chance: None,
             };
             match sowing.amount {
                 Amount::Cells(cells) => sown(cells, None, None),
@@ -138,19 +125,17 @@ pub(super) fn cells(week: &Week, catalogue: &Catalogue, faults: &mut Faults) -> 
                         cells: cells.unwrap_or_else(too_many),
                         seeds: None,
                         germination: None,
-                        chances: None,
+                        chance: None,
                     }
                 }
                 Amount::Plants(plants) => {
                     let germination = germination(sowing, catalogue);
-                    let usable = sowing.usable.unwrap_or(week.allowances.usable);
-                    let surety = sowing.surety.unwrap_or(week.allowances.surety);
+                    let (usable, surety) = (week.usable(sowing), week.surety(sowing));
                     let p = chance_per_cell(germination.0, sowing.seeds, usable);
                     let cells = *known
                         .entry((plants, p.to_bits(), surety))
                         .or_insert_with(|| cells_for(plants, p, surety.to_f64()));
-                    let chances = Some(Chances { seeds: sowing.seeds, usable, per_cell: p, surety });
-                    Cells { chances, ..sown(cells.unwrap_or_else(too_many), Some(plants), Some(germination)) }
+                    Cells { chance: Some(p), ..sown(cells.unwrap_or_else(too_many), Some(plants), Some(germination)) }
                 }
             }
         })
@@ -235,7 +220,7 @@ pub(super) fn lay_out(week: &Week, catalogue: &Catalogue, cells: &[Cells], batch
                 seeds: cells.seeds,
                 seed_grams: cells.seeds.zip(per_gram).map(|(seeds, per_gram)| seeds as f64 / per_gram.to_f64()),
                 germination: cells.germination,
-                chances: cells.chances,
+                chance: cells.chance,
                 cells_filled: 0,
                 trays: 0,
             }

@@ -32,13 +32,13 @@ impl Chain {
     #[must_use]
     pub fn from_cells(cells: Volume, settled: Volume, allowances: &Allowances, sieved: bool, yield_: Fraction) -> Self {
         let mix = settled / (1.0 - allowances.spill.to_f64());
-        let sieve_loss = if sieved { allowances.sieve_loss } else { Fraction::ZERO };
-        Self { cells: Some(cells), settled: Some(settled), ..Self::from_mix(mix, sieve_loss, yield_) }
+        Self { cells: Some(cells), settled: Some(settled), ..Self::from_mix(mix, allowances, sieved, yield_) }
     }
 
     /// The chain from a wanted volume of finished mix.
     #[must_use]
-    pub fn from_mix(mix: Volume, sieve_loss: Fraction, yield_: Fraction) -> Self {
+    pub fn from_mix(mix: Volume, allowances: &Allowances, sieved: bool, yield_: Fraction) -> Self {
+        let sieve_loss = if sieved { allowances.sieve_loss } else { Fraction::ZERO };
         let loose = mix / (1.0 - sieve_loss.to_f64()) / yield_.to_f64();
         Self { cells: None, settled: None, mix, sieve_loss, yield_, loose }
     }

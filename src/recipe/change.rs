@@ -131,17 +131,10 @@ fn read_amounts(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems)
         let amount = if dosed {
             dose::read(value, catalogue, problems).map(|(rate, basis)| Amount::Dose(rate, basis))
         } else {
-            text_of(value, "parts or a dose", problems).and_then(|text| match part_amount(text) {
-                Ok((parts, _)) => Some(Amount::Parts(parts)),
-                Err(fault) => {
-                    problems.push(Problem::of_quantity(
-                        value.at,
-                        &fault,
-                        "parts such as `1`, or a dose such as `1 g/L`",
-                    ));
-                    None
-                }
-            })
+            const EXPECTED: &str = "parts such as `1`, or a dose such as `1 g/L`";
+            text_of(value, "parts or a dose", problems)
+                .and_then(|text| problems.quantity(value.at, part_amount(text), EXPECTED))
+                .map(|(parts, _)| Amount::Parts(parts))
         };
         amounts.extend(id.zip(amount));
     }

@@ -75,14 +75,5 @@ pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Proble
 
 fn read_rate(node: &Node<'_>, problems: &mut Problems) -> Option<Rate> {
     let text = text_of(node, EXPECTED, problems)?;
-    match rate(text) {
-        Ok(parsed) => {
-            problems.assume(parsed.assumption);
-            Some(parsed.value)
-        }
-        Err(fault) => {
-            problems.push(Problem::of_quantity(node.at, &fault, EXPECTED));
-            None
-        }
-    }
+    problems.measured(node.at, rate(text), EXPECTED)
 }

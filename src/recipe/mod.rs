@@ -159,13 +159,10 @@ fn read_parts(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -
     for (name, key, value) in entries(node, "the parts", problems).unwrap_or_default() {
         let choices = part::choices(name, key.at, catalogue, problems);
         let Some(text) = text_of(value, "a number of parts", problems) else { continue };
-        match part_amount(text) {
-            Ok((amount, percentage)) => {
-                percentages &= percentage;
-                parts.extend(choices.map(|choices| Part { choices, amount }));
-            }
-            Err(fault) => problems.push(Problem::of_quantity(value.at, &fault, "parts, such as `3`, `0.5` or `1/3`")),
-        }
+        let read = problems.quantity(value.at, part_amount(text), "parts, such as `3`, `0.5` or `1/3`");
+        let Some((amount, percentage)) = read else { continue };
+        percentages &= percentage;
+        parts.extend(choices.map(|choices| Part { choices, amount }));
     }
     let percentages = percentages && !parts.is_empty();
     (parts, percentages)

@@ -3,7 +3,7 @@
 use super::buying::{self, stuff};
 use super::document::{Document, Table};
 use super::mixed::used_for;
-use super::words::{and, count};
+use super::words::{and, capital, count};
 use super::{Report, Style, json};
 use crate::catalogue::{Catalogue, IngredientId, TrayId};
 use crate::plan::{Filling, Plan, WeekFilling, WeekLine};
@@ -131,11 +131,6 @@ impl FillReport<'_> {
         let more = if more.is_empty() { String::new() } else { format!(" One more would need {}.", and(&more)) };
         format!("What is at hand fills {filled} of `{}`.{end}{more}", tray.name)
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
 impl Report for FillReport<'_> {

@@ -65,13 +65,7 @@ impl<'n, 't> Fields<'n, 't> {
     ) -> Option<T> {
         let node = self.get(key)?;
         let text = text_of(node, expected, problems)?;
-        match parse(text) {
-            Ok(value) => Some(value),
-            Err(fault) => {
-                problems.push(Problem::of_quantity(node.at, &fault, expected));
-                None
-            }
-        }
+        problems.quantity(node.at, parse(text), expected)
     }
 
     /// The value of a key, one of a few words.

@@ -121,18 +121,9 @@ fn read_contents(
         return None;
     }
     let text = text_of(compressed, "a volume", problems)?;
-    match volume(text) {
-        Ok(parsed) => {
-            problems.assume(parsed.assumption);
-            let factor = factor.unwrap_or_else(default_loosening);
-            let loose: Volume = parsed.value * factor.to_f64();
-            Some((Stuff::Volume(loose), Some(factor)))
-        }
-        Err(fault) => {
-            problems.push(Problem::of_quantity(compressed.at, &fault, "the volume of the bale"));
-            None
-        }
-    }
+    let bale: Volume = problems.measured(compressed.at, volume(text), "the volume of the bale")?;
+    let factor = factor.unwrap_or_else(default_loosening);
+    Some((Stuff::Volume(bale * factor.to_f64()), Some(factor)))
 }
 
 /// A volume, or a mass where the ingredient is counted by mass or its density is the
@@ -140,16 +131,9 @@ fn read_contents(
 fn read_stuff(node: &Node<'_>, ingredient: Option<&Ingredient>, problems: &mut Problems) -> Option<Stuff> {
     const EXPECTED: &str = "what it gives, such as `100 L`, or `500 g` of a dose";
     let text = text_of(node, EXPECTED, problems)?;
-    match stuff(text) {
-        Ok((stuff, assumption)) => {
-            problems.assume(assumption);
-            usable(stuff, ingredient).map_err(|what| problems.push(no_litres(node.at, text, what))).ok()
-        }
-        Err(fault) => {
-            problems.push(Problem::of_quantity(node.at, &fault, EXPECTED));
-            None
-        }
-    }
+    let (stuff, assumption) = problems.quantity(node.at, stuff(text), EXPECTED)?;
+    problems.assume(assumption);
+    usable(stuff, ingredient).map_err(|what| problems.push(no_litres(node.at, text, what))).ok()
 }
 
 /// The amount in the kind that its ingredient is counted in, where the user's own

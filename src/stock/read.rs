@@ -113,18 +113,12 @@ impl Stock {
         if package.is_none() {
             problems.push(scale.no_such_label(label, at));
         }
-        match count.map(|count| (count, count.to_u64())) {
-            Ok((_, Some(whole))) if whole > 0 && whole <= 1_000_000 => package.map(|package| (package.clone(), whole)),
-            Ok((count, _)) => {
-                let fault = Fault::NotWhole(count.to_string());
-                problems.push(Problem::of_quantity(at, &fault, "whole packages, such as `1 x 100 L bag`"));
-                None
-            }
-            Err(fault) => {
-                problems.push(Problem::of_quantity(at, &fault, "whole packages, such as `1 x 100 L bag`"));
-                None
-            }
-        }
+        let whole = count.and_then(|count| {
+            let whole = count.to_u64().filter(|whole| (1..=1_000_000).contains(whole));
+            whole.ok_or_else(|| Fault::NotWhole(count.to_string()))
+        });
+        let whole = problems.quantity(at, whole, "whole packages, such as `1 x 100 L bag`")?;
+        package.map(|package| (package.clone(), whole))
     }
 }
 

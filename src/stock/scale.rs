@@ -50,13 +50,7 @@ impl<'s> Scale<'s> {
             package: Some((package.label.clone(), package.gives.size())),
         };
         if let Some((count, each)) = self.counted(text) {
-            let count = match count {
-                Ok(count) => count.to_f64(),
-                Err(fault) => {
-                    problems.push(Problem::of_quantity(at, &fault, EXPECTED));
-                    return None;
-                }
-            };
+            let count = problems.quantity(at, count, EXPECTED)?.to_f64();
             if let Some(package) = self.labelled(each) {
                 return Some(of_package(count, package));
             }

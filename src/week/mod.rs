@@ -19,6 +19,7 @@ pub use when::{Moment, moment, zone};
 
 use crate::catalogue::IngredientId;
 use crate::diagnostic::{SourceText, Span};
+use crate::exact::Fraction;
 use crate::recipe::Recipe;
 use crate::soak::Soak;
 use crate::stock::Stock;
@@ -74,5 +75,17 @@ impl Week {
     #[must_use]
     pub fn recipe(&self, id: RecipeId) -> &Recipe {
         &self.recipes[id.0]
+    }
+
+    /// The share of a sowing's seedlings that is good enough to plant: its own, or the week's.
+    #[must_use]
+    pub fn usable(&self, sowing: &Sowing) -> Fraction {
+        sowing.usable.unwrap_or(self.allowances.usable)
+    }
+
+    /// The chance of enough plants that is asked for: the sowing's own, or the week's.
+    #[must_use]
+    pub fn surety(&self, sowing: &Sowing) -> Fraction {
+        sowing.surety.unwrap_or(self.allowances.surety)
     }
 }

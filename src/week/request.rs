@@ -3,11 +3,10 @@
 use super::load::Loader;
 use super::{Allowances, Amount, Fill, Loaded, MOST_CELLS, Place, Sowing, Week};
 use crate::catalogue::{Catalogue, CropId, TrayId};
-use crate::diagnostic::{Problem, Problems, Rejected, SourceText, Span};
+use crate::diagnostic::{Problems, Rejected, SourceText, Span};
 use crate::source::Files;
 use crate::units::{Fault, Volume, count, volume};
 use std::path::PathBuf;
-use std::sync::Arc;
 
 /// What is asked for, as written.
 #[derive(Clone, Copy, Debug)]
@@ -50,15 +49,8 @@ pub fn from_request(request: &Request<'_>, files: &dyn Files) -> Result<Requeste
         })
     });
     let make = request.make.map(|make| {
-        argument(&mut loader, "--make", make, |_, text, at, problems| match volume(text) {
-            Ok(parsed) => {
-                problems.assume(parsed.assumption);
-                Some(parsed.value)
-            }
-            Err(fault) => {
-                problems.push(Problem::of_quantity(at, &fault, "a volume such as `60 L`"));
-                None
-            }
+        argument(&mut loader, "--make", make, |_, text, at, problems| {
+            problems.measured(at, volume(text), "a volume such as `60 L`")
         })
     });
     let crop = crop.flatten();
@@ -67,7 +59,7 @@ pub fn from_request(request: &Request<'_>, files: &dyn Files) -> Result<Requeste
         .iter()
         .filter_map(|text| {
             let (tray, trays) = argument(&mut loader, "--tray", text, read_tray)?;
-            let source = Arc::new(SourceText { name: "--tray".to_owned(), text: text.clone() });
+            let source = SourceText::argument("--tray", text);
             Some(Sowing {
                 crop,
                 variety: None,
@@ -82,11 +74,11 @@ pub fn from_request(request: &Request<'_>, files: &dyn Files) -> Result<Requeste
                 share: true,
                 fill: None,
                 recipe: recipe?,
-                place: Place { source, span: Span::new(0, text.len()) },
+                place: Place { span: source.whole(), source },
             })
         })
         .collect();
-    let mut nowhere = Problems::new(Arc::new(SourceText { name: "--use".to_owned(), text: String::new() }));
+    let mut nowhere = Problems::new(SourceText::argument("--use", ""));
     let recipes = loader.take_recipes();
     let wanted = loader.wanted(&[], request.wanted, &recipes, &mut nowhere);
     let name = recipes.first().map(|recipe| recipe.name.clone()).unwrap_or_default();
@@ -116,9 +108,10 @@ fn argument<T>(
     text: &str,
     read: impl FnOnce(&mut Loader<'_>, &str, Span, &mut Problems) -> Option<T>,
 ) -> Option<T> {
-    let source = SourceText { name: name.to_owned(), text: text.to_owned() };
-    let mut problems = Problems::new(Arc::new(source));
-    let value = read(loader, text, Span::new(0, text.len()), &mut problems);
+    let source = SourceText::argument(name, text);
+    let at = source.whole();
+    let mut problems = Problems::new(source);
+    let value = read(loader, text, at, &mut problems);
     loader.settle(problems, value)
 }
 
@@ -132,11 +125,6 @@ fn read_tray(loader: &mut Loader<'_>, text: &str, _: Span, problems: &mut Proble
         Ok(trays) if trays > MOST_CELLS => Err(Fault::TooLarge(number.to_owned())),
         read => read,
     };
-    match trays {
-        Ok(trays) => tray.map(|tray| (tray, trays)),
-        Err(fault) => {
-            problems.push(Problem::of_quantity(at, &fault, "a number of trays, as in `72-cell=4`"));
-            None
-        }
-    }
+    let trays = problems.quantity(at, trays, "a number of trays, as in `72-cell=4`");
+    tray.zip(trays)
 }

@@ -234,13 +234,7 @@ fn amount(row: &impl Written, problems: &mut Problems) -> Option<Amount> {
     let five = Fraction::new(5, 100)?;
     let spare = match row.get("spare") {
         None => Some(five),
-        Some(text) => match spare(text) {
-            Ok(spare) => Some(spare),
-            Err(fault) => {
-                problems.push(Problem::of_quantity(row.place("spare"), &fault, "spare plants such as `5 %`"));
-                None
-            }
-        },
+        Some(text) => problems.quantity(row.place("spare"), spare(text), "spare plants such as `5 %`"),
     };
     Some(Amount::Potted { plants: count, spare: spare? })
 }
@@ -259,32 +253,21 @@ fn spare(text: &str) -> Result<Fraction, Fault> {
 fn number(row: &impl Written, key: &'static str, least: u64, most: u64, problems: &mut Problems) -> Option<u64> {
     let text = row.get(key)?;
     let expected = format!("a whole number from {least} to {most}");
-    match count(text) {
-        Ok(number) if (least..=most).contains(&number) => Some(number),
-        Ok(number) => {
-            let fault = if number < least { Fault::Zero(text.to_owned()) } else { Fault::TooLarge(text.to_owned()) };
-            problems.push(Problem::of_quantity(row.place(key), &fault, &expected));
-            None
-        }
-        Err(fault) => {
-            problems.push(Problem::of_quantity(row.place(key), &fault, &expected));
-            None
-        }
-    }
+    let read = match count(text) {
+        Ok(number) if number < least => Err(Fault::Zero(text.to_owned())),
+        Ok(number) if number > most => Err(Fault::TooLarge(text.to_owned())),
+        read => read,
+    };
+    problems.quantity(row.place(key), read, &expected)
 }
 
 fn chance(row: &impl Written, key: &'static str, problems: &mut Problems) -> Option<Fraction> {
     let text = row.get(key)?;
-    match share(text) {
-        Ok(value) => match impossible_chance(key, value) {
-            None => Some(value),
-            Some((what, expected)) => {
-                problems.push(Problem::new(Code::Quantity, row.place(key), what, expected));
-                None
-            }
-        },
-        Err(fault) => {
-            problems.push(Problem::of_quantity(row.place(key), &fault, "a share such as `85 %`"));
+    let value = problems.quantity(row.place(key), share(text), "a share such as `85 %`")?;
+    match impossible_chance(key, value) {
+        None => Some(value),
+        Some((what, expected)) => {
+            problems.push(Problem::new(Code::Quantity, row.place(key), what, expected));
             None
         }
     }

@@ -1,9 +1,8 @@
 //! `--explain`: every step of the volumes, and where the figures come from.
 
-use super::LISTED;
 use super::PlanReport;
 use crate::catalogue::citation;
-use crate::plan::Germination;
+use crate::plan::{Germination, LISTED};
 use crate::report::document::{Document, Table};
 use crate::units::{Volume, percent, plain, to_litres};
 
@@ -22,8 +21,9 @@ impl PlanReport<'_> {
         ]);
         let mut rows = 0;
         for sowing in &self.plan.sowings {
-            let (Some(plants), Some((germination, _)), Some(chances)) =
-                (sowing.plants, sowing.germination, sowing.chances)
+            let (Some(week), Some(written)) = (self.week, self.sowing(sowing)) else { continue };
+            let (Some(plants), Some((germination, _)), Some(chance)) =
+                (sowing.plants, sowing.germination, sowing.chance)
             else {
                 continue;
             };
@@ -35,10 +35,10 @@ impl PlanReport<'_> {
                 self.crop_name(sowing),
                 plants.to_string(),
                 percent(germination),
-                chances.seeds.to_string(),
-                percent(chances.usable),
-                format!("{} %", plain(chances.per_cell * 100.0, 1)),
-                percent(chances.surety),
+                written.seeds.to_string(),
+                percent(week.usable(written)),
+                format!("{} %", plain(chance * 100.0, 1)),
+                percent(week.surety(written)),
                 sowing.cells.to_string(),
             ]);
         }

@@ -27,9 +27,6 @@ pub struct PlanReport<'p> {
     pub catalogue: &'p Catalogue,
 }
 
-/// Sowings beyond this are listed together in print.
-const LISTED: usize = 200;
-
 impl Report for PlanReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(&self.plan.title);

@@ -1,8 +1,7 @@
 //! What to fill and what to make: the body of the bench sheet.
 
-use super::LISTED;
 use super::PlanReport;
-use crate::plan::{Batch, Dosed, Omission, Saved, SowingPlan};
+use crate::plan::{Batch, Dosed, LISTED, Omission, Saved, SowingPlan};
 use crate::recipe::Why;
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, count, why};

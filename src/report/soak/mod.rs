@@ -3,7 +3,7 @@
 mod json;
 
 use super::document::{Document, Table};
-use super::words::{after_mix, and, assumption, count, grows_stale};
+use super::words::{after_mix, and, assumption, capital, count, grows_stale};
 use super::{Report, Style, json::render};
 use crate::coir::{Action, Cation, Comparison, Remedy, SaltCaution, Stage, Step, Verdict};
 use crate::plan::Soaking;
@@ -290,7 +290,7 @@ impl SoakReport<'_> {
         if sheet.grows_stale() {
             cautions.push(grows_stale(sheet.runs, sheet.first_waits_hours));
         }
-        cautions.extend(sheet.report.cautions.iter().map(|caution| capital(&caution.to_string())));
+        cautions.extend(sheet.report.cautions.iter().map(|caution| sentence(&caution.to_string())));
         let mut named: Vec<(String, Vec<SaltCaution>)> = Vec::new();
         for dose in sheet.course.steps().iter().flat_map(Step::doses) {
             if !named.iter().any(|(name, _)| name == dose.salt.name()) {
@@ -300,7 +300,7 @@ impl SoakReport<'_> {
         for (name, salt_cautions) in named {
             let words: Vec<String> = salt_cautions.iter().map(ToString::to_string).collect();
             if !words.is_empty() {
-                cautions.push(format!("{}: {}.", capital(&name), words.join("; ")));
+                cautions.push(format!("{}: {}.", sentence(&name), words.join("; ")));
             }
         }
         cautions.push(
@@ -317,9 +317,9 @@ impl SoakReport<'_> {
     }
 }
 
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    let capital: String = chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect());
+/// With a capital, and a full stop after what is long enough for a sentence.
+fn sentence(text: &str) -> String {
+    let capital = capital(text);
     if capital.ends_with(['.', '!']) || capital.len() < 40 { capital } else { format!("{capital}.") }
 }
 

@@ -4,6 +4,7 @@ use super::fault;
 use crate::catalogue::salt_named;
 use crate::coir::{Amounts, Cation, Coir, Convention, Ion, Model, SiteFractions, Solutes, sites_from_extract};
 use crate::diagnostic::{Code, Problem, Problems};
+use crate::exact::Fraction;
 use crate::source::{Fields, Node, entries, text_of};
 use crate::units::{measured, share};
 
@@ -57,14 +58,9 @@ fn read_sites(node: &Node<'_>, problems: &mut Problems) -> Option<SiteFractions>
             let what = format!("`{name}` is no ion of the exchange sites");
             problems.push(Problem::new(Code::UnknownSalt, key.at, what, "Na, K, NH4, Ca or Mg"));
         }
-        let share = text_of(value, "a share", problems).and_then(|text| match share(text) {
-            Ok(share) => Some(share.to_f64()),
-            Err(found) => {
-                problems.push(Problem::of_quantity(value.at, &found, "a share such as `25 %`"));
-                None
-            }
-        });
-        shares.extend(cation.zip(share));
+        let share = text_of(value, "a share", problems)
+            .and_then(|text| problems.quantity(value.at, share(text), "a share such as `25 %`"));
+        shares.extend(cation.zip(share.map(Fraction::to_f64)));
     }
     if problems.len() > before {
         return None;
@@ -92,10 +88,9 @@ fn read_ions(node: &Node<'_>, problems: &mut Problems) -> Option<Amounts> {
         let Some(text) = text_of(value, "a concentration such as `1.5 mmol/L`", problems) else { continue };
         let mg = ion
             .and_then(|ion| measured(text, "concentration", &[("mg/l", 1.0)]).ok().map(|mg| mg / ion.molar_mass_g()));
-        match mg.map_or_else(|| measured(text, "concentration", CONCENTRATION), Ok) {
-            Ok(mmol) => amounts.extend(ion.map(|ion| (ion, mmol))),
-            Err(found) => problems.push(Problem::of_quantity(value.at, &found, "mmol/L or mg/L")),
-        }
+        let read = mg.map_or_else(|| measured(text, "concentration", CONCENTRATION), Ok);
+        let mmol = problems.quantity(value.at, read, "mmol/L or mg/L");
+        amounts.extend(ion.zip(mmol));
     }
     (problems.len() == before).then(|| amounts.into_iter().collect())
 }
@@ -111,10 +106,8 @@ fn read_soluble(node: &Node<'_>, problems: &mut Problems) -> Option<Solutes> {
     for (name, key, value) in entries(node, "soluble salts", problems)? {
         let salt = salt_named(name, key.at, problems);
         let Some(text) = text_of(value, "an amount such as `8 mmol/kg`", problems) else { continue };
-        match measured(text, "soluble salts", SOLUBLE) {
-            Ok(mmol) => salts.extend(salt.map(|salt| (salt, mmol))),
-            Err(found) => problems.push(Problem::of_quantity(value.at, &found, "mmol per kg of dry coir")),
-        }
+        let mmol = problems.quantity(value.at, measured(text, "soluble salts", SOLUBLE), "mmol per kg of dry coir");
+        salts.extend(salt.zip(mmol));
     }
     if problems.len() > before {
         return None;

@@ -76,5 +76,5 @@ fn read_dose(node: &Node<'_>, salt: &Salt, water_l: f64, problems: &mut Problems
         .or_else(|_| read(GRAMS_PER_LITRE).map(|grams| salt.moles(grams * water_l)))
         .or_else(|_| read(GRAMS).map(|grams| salt.moles(grams)))
         .or_else(|_| read(MOLES));
-    mol.map_err(|found| problems.push(Problem::of_quantity(node.at, &found, EXPECTED))).ok()
+    problems.quantity(node.at, mol, EXPECTED)
 }
