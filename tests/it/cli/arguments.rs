@@ -1,0 +1,295 @@
+//! Commands, options and exit codes.
+
+use super::WEEK;
+use crate::support::run;
+
+#[test]
+fn check_says_what_is_in_order() {
+    run(["check", "week.yaml", "own.yaml"])
+        .file("week.yaml", WEEK)
+        .file("own.yaml", "recipe: own\nparts: {peat: 1}\n")
+        .gives(0, "week.yaml: week `beds` is in order\nown.yaml: recipe `own` is in order\n", "");
+}
+
+#[test]
+fn check_reports_the_bad_file_beside_the_good_one() {
+    run(["check", "week.yaml", "own.yaml"])
+        .file("week.yaml", WEEK)
+        .file("own.yaml", "recipe: own\nparts: {peet: 1}\n")
+        .gives(
+            2,
+            "week.yaml: week `beds` is in order\n",
+            "error[unknown-ingredient]: no ingredient is called `peet`\n --> own.yaml:2:9\n  |\n\
+             2 | parts: {peet: 1}\n  |         ^^^^ expected an ingredient\n  |\n  = help: did you mean `peat`?\n\n",
+        );
+}
+
+#[test]
+fn check_reads_standard_input() {
+    run(["check", "-"]).input(WEEK).gives(0, "-: week `beds` is in order\n", "");
+    run(["check", "-"]).input("recipe: own\nparts: {peat: 1}\n").gives(0, "-: recipe `own` is in order\n", "");
+}
+
+#[test]
+fn two_recipes_of_one_name_are_noticed() {
+    run(["check", "a.yaml", "b.yaml"])
+        .file("a.yaml", "recipe: own\nparts: {peat: 1}\n")
+        .file("b.yaml", "recipe: Own\nparts: {perlite: 1}\n")
+        .gives(
+            2,
+            "a.yaml: recipe `own` is in order\nb.yaml: recipe `Own` is in order\n",
+            "error[name-twice]: b.yaml: has the recipe name `Own` that a.yaml has too\n |\n \
+             = help: give each recipe a name of its own\n\n",
+        );
+}
+
+#[test]
+fn usage_faults_are_exit_code_two() {
+    for arguments in [
+        &["plan"][..],
+        &["plan", "a.yaml", "b.yaml"],
+        &["scale", "everyday"],
+        &["scale", "everyday", "--tray", "72-cell", "--make", "60 L"],
+        &["check"],
+        &["list", "tools"],
+        &["show"],
+        &["plant", "week.yaml"],
+        &["plan", "week.yaml", "--format", "pdf"],
+        &["plan", "week.yaml", "--units", "imperial"],
+        &["plan", "week.yaml", "--color", "sometimes"],
+        &[],
+    ] {
+        let message = run(arguments).refusal();
+        assert!(message.contains("Usage:") || message.contains("[possible values:"), "{arguments:?}: {message}");
+    }
+}
+
+#[test]
+fn a_misspelt_command_is_guessed() {
+    let message = run(["plann", "week.yaml"]).refusal();
+    assert!(message.contains("a similar subcommand exists: 'plan'"), "{message}");
+}
+
+#[test]
+fn help_and_version_are_results() {
+    for arguments in [&["--help"][..], &["plan", "--help"], &["help", "scale"], &["--version"]] {
+        let help = run(arguments).result();
+        assert!(help.lines().all(|line| line.chars().count() <= 80), "{help}");
+    }
+    assert_eq!(run(["--version"]).result(), format!("trayful {}\n", env!("CARGO_PKG_VERSION")));
+}
+
+#[test]
+fn scale_takes_trays_or_a_volume() {
+    let two = run(["scale", "everyday", "--tray", "72-cell=2", "--tray", "9 cm pot=10", "--format", "json"]).result();
+    let two: serde_json::Value = serde_json::from_str(&two).unwrap();
+    assert_eq!((two["totals"]["trays"].as_u64(), two["totals"]["pots"].as_u64()), (Some(2), Some(10)));
+    // A kind alone is one tray.
+    let one = run(["scale", "everyday", "--tray", "72-cell", "--format", "json"]).result();
+    let one: serde_json::Value = serde_json::from_str(&one).unwrap();
+    assert_eq!(one["totals"]["trays"].as_u64(), Some(1));
+    let volume = run(["scale", "everyday", "--make", "2 cu ft", "--format", "json"]).result();
+    let volume: serde_json::Value = serde_json::from_str(&volume).unwrap();
+    assert!((volume["totals"]["mix_l"].as_f64().unwrap() - 56.633_693_184).abs() < 1e-9);
+    assert!(volume["batches"][0]["cells_l"].is_null() && volume["batches"][0]["settled_l"].is_null());
+}
+
+#[test]
+fn scale_for_a_crop_makes_its_variant() {
+    let mix = |crop: &[&str]| {
+        let arguments = ["scale", "everyday", "--make", "10 L", "--format", "json"].iter().chain(crop);
+        let text = run(arguments).result();
+        let value: serde_json::Value = serde_json::from_str(&text).unwrap();
+        let names = |key: &str| -> Vec<String> {
+            let list = value["batches"][0][key].as_array().unwrap();
+            list.iter().map(|entry| entry["name"].as_str().unwrap().to_owned()).collect()
+        };
+        (names("ingredients"), names("doses"))
+    };
+    assert_eq!(mix(&[]).1, ["lime", "inoculant"]);
+    assert_eq!(mix(&["--crop", "kale"]).1, ["lime"]);
+    assert_eq!(mix(&["--crop", "kale", "--use", "coir"]).1, [""; 0]);
+    assert_eq!(mix(&["--crop", "lavender", "--use", "limed peat"]).0, ["limed peat", "perlite", "vermiculite"]);
+}
+
+#[test]
+fn faults_of_the_command_line_point_into_it() {
+    run(["scale", "everydy", "--tray", "72-sell=2", "--crop", "kail"]).gives(
+        2,
+        "",
+        "error[unknown-recipe]: no recipe is called `everydy`\n --> RECIPE:1:1\n  |\n1 | everydy\n  | ^^^^^^^ expected a recipe\n  \
+         |\n  = help: did you mean `everyday`?\n\n\
+         error[unknown-crop]: no crop is called `kail`\n --> --crop:1:1\n  |\n1 | kail\n  | ^^^^ expected a crop of the table or of `crops:`\n  \
+         |\n  = help: did you mean `kale`? or add it to the week file: `crops: {kail:\n          {family: ...}}`\n\n\
+         error[unknown-tray]: no tray or pot is called `72-sell`\n --> --tray:1:1\n  |\n1 | 72-sell=2\n  | ^^^^^^^ expected a tray such as `72-cell`\n  \
+         |\n  = help: did you mean `72-cell`?\n\n",
+    );
+    for (arguments, says) in [
+        (["--tray", "72-cell=0"], "`0` is zero"),
+        (["--tray", "72-cell=-2"], "`-2` is negative"),
+        (["--tray", "72-cell=1.5"], "`1.5` is not a whole number"),
+        (["--tray", "72-cell=two"], "`two` is not a number"),
+        (["--tray", "72-cell=99999999999"], "`99999999999` is too large"),
+        (["--make", "60"], "`60` has no unit"),
+        (["--make", "0 L"], "`0 L` is zero"),
+        (["--make", "NaN L"], "`NaN L` is not a number"),
+        (["--make", "1e308 L"], "`1e308 L` is not a number"),
+        (["--make", "2,5 L"], "use a point: `2.5 L`"),
+        (["--make", "2 litrs"], "did you mean `litres`?"),
+    ] {
+        let message = run(["scale", "everyday"].iter().chain(&arguments)).refusal();
+        assert!(message.contains(says), "{message}");
+    }
+}
+
+#[test]
+fn a_choice_on_the_command_line_wins_over_the_weeks() {
+    let week = WEEK.replace("recipe:", "use: limed peat\nrecipe:");
+    let first = |arguments: &[&str]| {
+        let text =
+            run(["plan", "week.yaml", "--format", "json"].iter().chain(arguments)).file("week.yaml", &week).result();
+        let value: serde_json::Value = serde_json::from_str(&text).unwrap();
+        value["batches"][0]["ingredients"][0]["name"].as_str().unwrap().to_owned()
+    };
+    assert_eq!(first(&[]), "limed peat");
+    assert_eq!(first(&["--use", "coir"]), "coir");
+    assert_eq!(first(&["--use", "coco peat"]), "coir");
+}
+
+#[test]
+fn a_choice_that_nobody_offers_is_refused() {
+    run(["plan", "week.yaml", "--use", "perlite"]).file("week.yaml", WEEK).gives(
+        2,
+        "",
+        "error[recipe]: no recipe here offers `perlite` as a choice\n --> --use:1:1\n  |\n1 | perlite\n  \
+         | ^^^^^^^ expected an ingredient that a recipe offers\n  |\n  = help: the choices are coir, limed peat, peat\n\n",
+    );
+    // Offered by one of two recipes, it is a note.
+    let week = format!("{WEEK}  - {{crop: leek, cells: 72, tray: 72-cell, recipe: soil blocks}}\n");
+    let sheet = run(["plan", "week.yaml", "--use", "coir"]).file("week.yaml", week).result();
+    assert!(sheet.contains("The recipe `soil blocks` offers no choice of coir"), "{sheet}");
+}
+
+#[test]
+fn a_recipe_file_beside_the_week_wins_and_a_path_may_be_given() {
+    let own = "recipe: everyday\nparts: {perlite: 1, peat: 1}\n";
+    let sheet = run(["plan", "f/week.yaml"]).file("f/week.yaml", WEEK).file("f/everyday.yaml", own).result();
+    assert!(sheet.contains("The recipe `everyday` is the file beside the week, not the built-in one."), "{sheet}");
+    assert!(!sheet.contains("castings"), "{sheet}");
+    let sheet = run(["scale", "f/everyday.yaml", "--make", "10 L"]).file("f/everyday.yaml", own).result();
+    assert!(!sheet.contains("castings"), "{sheet}");
+    let sheet = run(["scale", "f/everyday", "--make", "10 L"]).file("f/everyday.yaml", own).done();
+    assert_eq!(sheet.status, 2, "a path names the file whole");
+}
+
+#[test]
+fn colour_is_asked_for_or_not_there() {
+    let sheet = |arguments: &[&str]| {
+        run(["plan", "week.yaml"].iter().chain(arguments)).file("week.yaml", WEEK).env("NO_COLOR", "1").done()
+    };
+    // No terminal: plain. Asked for: bold, even with NO_COLOR set, since it was asked for.
+    assert!(!sheet(&[]).stdout.contains('\u{1b}'));
+    assert!(!sheet(&["--color", "never"]).stdout.contains('\u{1b}'));
+    let colored = sheet(&["--color", "always"]).stdout;
+    assert!(colored.starts_with("\u{1b}[1mbeds\u{1b}[0m\n"), "{colored:?}");
+    // What differs is the escapes only.
+    assert_eq!(colored.replace("\u{1b}[1m", "").replace("\u{1b}[0m", ""), sheet(&[]).stdout);
+    // Only the sheet for a terminal has them, and no file has.
+    for format in ["markdown", "json", "csv", "html"] {
+        assert!(!sheet(&["--color", "always", "--format", format]).stdout.contains('\u{1b}'), "{format}");
+    }
+    let written = sheet(&["--color", "always", "--output", "sheet.txt"]);
+    assert!(!written.file("sheet.txt").unwrap().contains('\u{1b}'));
+    // Messages too.
+    let faults = |when: &str| run(["plan", "none.yaml", "--color", when]).refusal();
+    assert!(faults("always").contains('\u{1b}') && !faults("auto").contains('\u{1b}'));
+}
+
+#[test]
+fn every_format_and_unit_of_every_command() {
+    let commands: [&[&str]; 8] = [
+        &["plan", "week.yaml"],
+        &["plan", "week.yaml", "--explain"],
+        &["scale", "rich", "--tray", "9 cm pot=18"],
+        &["scale", "soil blocks", "--make", "3 US gal", "--crop", "leek"],
+        &["list"],
+        &["list", "crops"],
+        &["show", "peat-lite", "A"],
+        &["show", "coir"],
+    ];
+    for command in commands {
+        for format in ["text", "markdown", "json", "csv", "html"] {
+            for units in ["metric", "us"] {
+                let text =
+                    run(command.iter().chain(&["--format", format, "--units", units])).file("week.yaml", WEEK).result();
+                assert!(text.ends_with('\n') && !text.ends_with("\n\n"), "{command:?} {format}");
+                match format {
+                    "text" => assert!(text.lines().all(|line| line.chars().count() <= 80), "{command:?}: {text}"),
+                    "markdown" => assert!(text.starts_with('#') || command[0] == "list", "{text}"),
+                    "json" => assert!(serde_json::from_str::<serde_json::Value>(&text).is_ok(), "{text}"),
+                    "html" => assert!(text.starts_with("<!DOCTYPE html>") && text.ends_with("</html>\n")),
+                    _ => {
+                        let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
+                        assert!(reader.records().all(|record| record.is_ok()) && text.lines().count() > 1);
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn units_change_what_is_shown_first_and_nothing_else() {
+    let mix = |units: &str| {
+        let sheet = run(["scale", "everyday", "--make", "60 L", "--units", units]).result();
+        sheet.lines().find(|line| line.starts_with("peat ")).unwrap().split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    assert_eq!(mix("metric"), "peat 3 34.1 L 36.1 US qt");
+    assert_eq!(mix("us"), "peat 3 36.1 US qt 34.1 L");
+    let json =
+        |units: &str| run(["scale", "everyday", "--make", "60 L", "--format", "json", "--units", units]).result();
+    assert_eq!(json("metric"), json("us"));
+}
+
+#[test]
+fn show_finds_aliases_and_asks_about_doubtful_names() {
+    assert!(run(["show", "aubergine"]).result().starts_with("Crop eggplant\n"));
+    assert!(run(["show", "Tuscan", "kale"]).result().starts_with("Crop kale\n"));
+    assert!(run(["show", "mustard spinach"]).result().contains("a brassica, not a spinach"));
+    assert!(run(["show", "72 cell"]).result().contains("misprint for 71.8"));
+    run(["show", "balsam"]).gives(
+        2,
+        "",
+        "error: `balsam` can mean more than one plant: garden balsam is Impatiens balsamina, busy lizzie is \
+         Impatiens walleriana; both are hosts\n",
+    );
+    run(["show", "kail"]).gives(2, "", "error: nothing is known under `kail`; did you mean `kale`?\n");
+    run(["show", "xyzzy"]).gives(2, "", "error: nothing is known under `xyzzy`\n");
+}
+
+#[test]
+fn a_form_that_a_command_does_not_have_is_refused() {
+    run(["check", "week.yaml", "--format", "json"]).file("week.yaml", WEEK).gives(
+        2,
+        "",
+        "error: this command has no other form than text: leave `--format` out\n",
+    );
+}
+
+/// A slip of the pen must not cost a week, a stock file or its log.
+#[test]
+fn no_result_is_written_over_a_file_of_the_user() {
+    for (name, form) in [("week.yaml", "text"), ("shed.yml", "json"), ("sowings.csv", "text"), ("shed.log.csv", "csv")]
+    {
+        let done = run(["plan", "week.yaml", "--format", form, "--output", name])
+            .file("week.yaml", WEEK)
+            .file(name, if name == "week.yaml" { WEEK } else { "mine" });
+        let kept = if name == "week.yaml" { WEEK } else { "mine" };
+        let done = done.gives(
+            2,
+            "",
+            "error: `--output` names a file that is there and may be your own: give the result another name\n",
+        );
+        assert_eq!(done.file(name).as_deref(), Some(kept));
+    }
+}

@@ -1,0 +1,14 @@
+//! The built program: every command, its whole output, its exit code, and what it does
+//! with files and streams that fail.
+
+mod arguments;
+mod bucket;
+mod changes;
+mod files;
+mod json;
+mod sheets;
+mod streams;
+mod tables;
+
+/// A small week that plans without a note about germination.
+const WEEK: &str = "week: beds\nrecipe: everyday\nsowings:\n  - {crop: kale, cells: 70, tray: 72-cell}\n";

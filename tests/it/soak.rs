@@ -1,0 +1,488 @@
+//! The coir worksheet from its files to its JSON.
+
+use serde_json::Value;
+use std::fmt::Write;
+use std::path::Path;
+use trayful::cli::{Surroundings, run};
+
+fn trayful(arguments: &[&str]) -> (u8, String, String) {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let arguments = ["trayful"].iter().chain(arguments).map(|argument| (*argument).into());
+    let code = run(arguments, Surroundings::default(), &mut out, &mut err);
+    (code, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
+}
+
+fn json(arguments: &[&str]) -> Value {
+    let mut arguments = arguments.to_vec();
+    arguments.extend(["--format", "json"]);
+    let (code, out, err) = trayful(&arguments);
+    assert!(code <= 1, "{err}");
+    serde_json::from_str(&out).unwrap()
+}
+
+fn with_file<T>(text: &str, test: impl FnOnce(&str) -> T) -> T {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("soak.yaml");
+    std::fs::write(&path, text).unwrap();
+    test(path.to_str().unwrap())
+}
+
+/// A chain of `soak_cases.json` as a soak file.
+fn as_file(case: &Value) -> String {
+    let mut text = format!("soak: {}\ncoir: {{dry: {} kg}}\nlab:\n", case["id"].as_str().unwrap(), case["dry_kg"]);
+    writeln!(text, "  exchange_capacity: {} mol/kg", case["cec_molc_per_kg"]).unwrap();
+    writeln!(text, "  holds: {} kg/kg", case["retained_kg_per_kg"]).unwrap();
+    text.push_str("  sites: {");
+    for (ion, share) in case["beta0"].as_object().unwrap() {
+        write!(text, "{ion}: {:.6} %, ", share.as_f64().unwrap() * 100.0).unwrap();
+    }
+    text.push_str("}\n  soluble: {");
+    for (salt, mol) in case["soluble_salts_mol_per_kg"].as_object().unwrap() {
+        write!(text, "{salt}: {} mol/kg, ", mol.as_f64().unwrap()).unwrap();
+    }
+    text.push_str("}\nsteps:\n");
+    for step in case["steps"].as_array().unwrap() {
+        write!(text, "  - {{do: {}, water: {} L", step["kind"].as_str().unwrap(), step["water_kg"]).unwrap();
+        if let Some(salts) = step["salts_mmol_per_kg"].as_object() {
+            text.push_str(", salts: {");
+            for (salt, mmol) in salts {
+                write!(text, "{salt}: {mmol} mmol/L, ").unwrap();
+            }
+            text.push('}');
+        }
+        if let Some(mol) = step["gypsum_mol"].as_f64() {
+            write!(text, ", gypsum: {mol} mol").unwrap();
+        }
+        text.push_str("}\n");
+    }
+    text
+}
+
+/// S1 to S6 by PHREEQC 3.7.3 (phreeqpython, phreeqc.dat), through the soak file and the JSON.
+#[test]
+fn the_six_chains_of_phreeqc_as_files() {
+    let cases: Value = serde_json::from_str(include_str!("../reference/soak_cases.json")).unwrap();
+    for case in cases["cases"].as_array().unwrap() {
+        let text = as_file(case);
+        let sheet = with_file(&text, |path| json(&["soak", path]));
+        let sulfate = text.contains("gypsum") || text.contains("SO4");
+        let (sites, ions) = if sulfate { (2e-4, 5e-3) } else { (1e-5, 1e-4) };
+        let expected = case["expected"].as_array().unwrap();
+        assert_eq!(sheet["steps"].as_array().unwrap().len(), expected.len());
+        for (step, wanted) in sheet["steps"].as_array().unwrap().iter().zip(expected) {
+            assert_eq!(step["do"], wanted["kind"]);
+            for (ion, share) in wanted["beta"].as_object().unwrap() {
+                let got = step["sites"][ion].as_f64().unwrap();
+                assert!((got - share.as_f64().unwrap()).abs() < sites, "{} {ion}: {got}, PHREEQC {share}", case["id"]);
+            }
+            for (ion, mmol) in wanted["bath_mmol_per_kg"].as_object().unwrap() {
+                let (got, mmol) = (step["bath_mmol_kg"][ion].as_f64().unwrap(), mmol.as_f64().unwrap());
+                assert!(
+                    (got - mmol).abs() < (ions * mmol).max(if sulfate { 0.05 } else { 1e-3 }),
+                    "{ion}: {got}, {mmol}"
+                );
+            }
+            let (got, ec) = (step["ec_ms_cm"].as_f64().unwrap(), wanted["ec_mS_cm"].as_f64().unwrap());
+            assert!((got / ec - 1.0).abs() < 0.005, "EC {got}, PHREEQC {ec}");
+        }
+    }
+}
+
+/// The second worked sheet of the project's notes, checked there with PHREEQC: a washed block of 5 kg with
+/// tetrahydrate, nothing else said.
+#[test]
+fn a_washed_block_by_default() {
+    let sheet = json(&["soak", "--product", "5 kg block", "--count", "1", "--sold-as", "washed"]);
+    let number = |value: &Value| value.as_f64().unwrap();
+    assert!((number(&sheet["dry_kg"]) - 4.25).abs() < 1e-12);
+    assert!((number(&sheet["salt_g"]["calcium nitrate tetrahydrate"]) - 263.0).abs() < 1.0);
+    assert!((number(&sheet["water_l"]) - 200.0).abs() < 0.5);
+    assert!((number(&sheet["result"]["monovalent"]) - 0.122).abs() < 1e-3);
+    assert!((number(&sheet["result"]["calcium"]) - 0.815).abs() < 1e-3);
+    assert!((number(&sheet["result"]["rinse_ec_ms_cm"]) - 0.48).abs() < 5e-3);
+    assert!((number(&sheet["waste"]["drain_l"]) - 170.0).abs() < 0.5);
+    assert!((number(&sheet["waste"]["nitrate_n_mg_l"]) - 175.0).abs() < 1.0);
+    assert_eq!(sheet["result"]["meets_target"], Value::Bool(true));
+    assert_eq!(number(&sheet["tub_l"]), 120.0);
+    assert_eq!(sheet["start"], Value::Null);
+}
+
+/// A stated target is met with the least salt: 51 g of tetrahydrate for each kilogram of dry, washed coir, two soaks.
+#[test]
+fn a_stated_target_takes_the_least_salt() {
+    let sheet = json(&["soak", "--dry", "1 kg", "--sold-as", "washed", "--target", "15 %"]);
+    assert!((sheet["salt_g"]["calcium nitrate tetrahydrate"].as_f64().unwrap() - 51.0).abs() < 0.6);
+    assert!((sheet["result"]["monovalent"].as_f64().unwrap() - 0.15).abs() < 1e-5);
+}
+
+#[test]
+fn the_label_s_calcium_wins() {
+    let grams = |label: &[&str]| {
+        let arguments =
+            [&["soak", "--dry", "1 kg", "--sold-as", "washed", "--salt", "calcium nitrate double salt"], label];
+        json(&arguments.concat())["salt_g"]["calcium nitrate double salt"].as_f64().unwrap()
+    };
+    let (formula, label) = (grams(&[]), grams(&["--label-ca", "19 %"]));
+    assert!((label / formula - 18.544 / 19.0).abs() < 1e-4, "{formula} {label}");
+}
+
+#[test]
+fn a_target_out_of_reach_exits_with_one_and_says_what_would_do() {
+    let (code, out, _) = trayful(&[
+        "soak",
+        "--dry",
+        "1 kg",
+        "--sold-as",
+        "none",
+        "--salt",
+        "gypsum",
+        "--target",
+        "10 %",
+        "--soaks",
+        "1",
+    ]);
+    assert_eq!(code, 1);
+    assert!(out.contains("NOT met") && out.contains("soaks"), "{out}");
+}
+
+#[test]
+fn buffered_coir_needs_no_course() {
+    let (code, out, _) = trayful(&["soak", "--dry", "1 kg", "--sold-as", "buffered"]);
+    assert_eq!(code, 0);
+    assert!(out.contains("no bath is needed"));
+    assert_eq!(json(&["soak", "--dry", "1 kg", "--sold-as", "buffered"])["steps"], Value::Array(vec![]));
+}
+
+#[test]
+fn a_start_in_the_past_is_a_caution_not_a_fault() {
+    let arguments = ["soak", "recipes/soaks/spring-coir.yaml", "--now"];
+    let (code, out, _) = trayful(&[&arguments[..], &["2027-03-05T00:00:00Z"]].concat());
+    assert_eq!(code, 0);
+    assert!(out.contains("lies in the past"), "{out}");
+    let (_, out, _) = trayful(&[&arguments[..], &["2027-03-01T00:00:00Z"]].concat());
+    assert!(!out.contains("lies in the past"), "{out}");
+}
+
+/// Soak and rinse, 12 to 24 hours a soak, rinsed after the last one: common practice, no source.
+#[test]
+fn the_course_is_what_growers_do() {
+    let sheet = json(&["soak", "recipes/soaks/spring-coir.yaml"]);
+    let steps: Vec<&str> = sheet["steps"].as_array().unwrap().iter().map(|step| step["do"].as_str().unwrap()).collect();
+    assert_eq!(steps.first(), Some(&"hydrate"));
+    assert_eq!(steps.last(), Some(&"rinse"));
+    for step in sheet["steps"].as_array().unwrap().iter().filter(|step| step["do"] == "soak") {
+        assert!((12.0..=24.0).contains(&step["hours"].as_f64().unwrap()));
+    }
+    // 1 + 24 + 24 + 1 + 1 hours, and four drains of half an hour, twice over: the tub takes half of the coir.
+    assert_eq!(sheet["runs"], 2);
+    assert_eq!(sheet["start"], "2027-03-02T00:00:00+01:00");
+}
+
+/// A week's worksheet is for the coir of all its batches, in whole blocks, the rest shown.
+#[test]
+fn a_week_soaks_its_own_coir() {
+    let plan = json(&["plan", "recipes/weeks/plant-sale-1.yaml"]);
+    let coir = plan["totals"]["ingredients"].as_array().unwrap().iter().find(|one| one["name"] == "coir").unwrap();
+    let soaked = plan["soak"]["coir_loose_l"].as_f64().unwrap();
+    assert!(soaked >= coir["loose_l"].as_f64().unwrap());
+    assert_eq!(json(&["soak", "recipes/weeks/plant-sale-1.yaml"]), plan["soak"]);
+    let halves = WEEK.replace("washed", "washed, trial: half");
+    // A trial buys as much and soaks half of it.
+    let soak = |week: &str| with_file(week, |path| json(&["plan", path]))["soak"].clone();
+    let (whole, half) = (soak(WEEK), soak(&halves));
+    assert_eq!((whole["pieces"].as_u64(), half["pieces"].as_u64()), (Some(4), Some(4)));
+    assert_eq!(half["dry_kg"].as_f64().unwrap() * 2.0, whole["dry_kg"].as_f64().unwrap());
+    assert_eq!(half["coir_loose_l"].as_f64().unwrap() * 2.0, whole["coir_loose_l"].as_f64().unwrap());
+    let buffered = with_file(&WEEK.replace("washed", "buffered"), |path| json(&["plan", path]));
+    assert_eq!(buffered["soak"]["steps"], Value::Array(vec![]));
+    let peat = with_file(&WEEK.replace("use: coir", "use: peat"), |path| json(&["plan", path]));
+    assert_eq!(peat["soak"], Value::Null);
+}
+
+const WEEK: &str = "week: large\nrecipe: everyday\nuse: coir\nsowings:\n  - {crop: leek, trays: 60, tray: 72-cell}\n\
+                    soak: {sold_as: washed, coir: {product: 5 kg block}}\n";
+
+#[test]
+fn faults_read_well_and_come_together() {
+    let text = "soak: bad\ncoir: {product: a block, count: 0}\nlab: {sites: {Na: 50 %, K: 40 %}, exchange_capacity: -1 mol/kg}\n\
+                sold_as: washed\nsalt: calcium nitrat\nhours: 0\nready: 2027-02-30\nsteps:\n  - {do: soak, water: 0 L}\n  \
+                - {do: boil, water: 1 L}\n  - {do: soak, water: 1 L, salts: {NaCl: 3 L, CaCl2: 900 mmol/L}}\nsoks: 2\n";
+    let (code, _, err) = with_file(text, |path| trayful(&["soak", path]));
+    assert_eq!(code, 2);
+    for wanted in [
+        "does not start with the weight",
+        "`0` is zero",
+        "exclude each other",
+        "`-1 mol/kg` is negative",
+        "no salt is called `calcium nitrat`",
+        "did you mean `calcium nitrate`?",
+        "not a day of the calendar",
+        "`0 L` is zero",
+        "`boil` is not a choice",
+        "`soks` is not a key",
+        "did you mean `soaks`?",
+    ] {
+        assert!(err.contains(wanted), "{wanted}\n{err}");
+    }
+}
+
+#[test]
+fn impossible_coir_and_baths_are_refused() {
+    for (text, wanted) in [
+        ("lab: {sites: {Na: 50 %, K: 40 %}}", "add up to"),
+        ("lab: {exchange_capacity: 90 mol/kg, sites: {K: 100 %}}", "exchange capacity"),
+        ("steps: [{do: soak, water: 1 L, salts: {CaCl2: 900 mmol/L}}]", "0.5"),
+        ("steps: [{do: soak, water: 1 L, salts: {CaCl2: 3 g, CaCl2: 1 mmol/L}}]", "stands twice"),
+        ("steps: []", "no steps"),
+        ("salt: KCl", "holds no calcium"),
+        ("water: {Xx: 1 mmol/L}", "no ion"),
+        ("target: {monovalent: 0.15}", "percent sign"),
+    ] {
+        let (code, _, err) =
+            with_file(&format!("soak: x\ncoir: {{dry: 1 kg}}\n{text}\n"), |path| trayful(&["soak", path]));
+        assert_eq!(code, 2, "{text}");
+        assert!(err.contains(wanted), "{text}\n{err}");
+    }
+    let (code, _, err) = with_file("soak: x\n", |path| trayful(&["soak", path]));
+    assert!(code == 2 && err.contains("how much coir"), "{err}");
+}
+
+/// Writes a week or soak, gives what a command says of it: exit code, output, messages.
+fn said(command: &str, text: &str) -> (u8, String, String) {
+    with_file(text, |path| trayful(&[command, path]))
+}
+
+/// One tub for four blocks: the runs follow each other, the last ends when the coir must be ready.
+#[test]
+fn several_runs_follow_each_other() {
+    let soak = |tub: &str| {
+        format!(
+            "soak: large\ncoir: {{product: 5 kg block, count: 2}}\nsold_as: washed\nready: 2027-03-06 10:00\n\
+             time_zone: Europe/Paris\ntub: {tub}\n"
+        )
+    };
+    let once = with_file(&soak("400 L"), |path| json(&["soak", path]));
+    let twice = with_file(&soak("120 L"), |path| json(&["soak", path]));
+    assert_eq!((&once["runs"], &twice["runs"]), (&Value::from(1), &Value::from(2)));
+    // 1 + 24 + 24 + 1 + 1 hours and four drains of half an hour are 53 hours, twice.
+    assert_eq!(once["start"], "2027-03-04T05:00:00+01:00");
+    assert_eq!(twice["start"], "2027-03-02T00:00:00+01:00");
+    assert_eq!(twice["run_times"][0]["ends"], twice["run_times"][1]["begins"]);
+    assert_eq!(twice["run_times"][1]["begins"], once["start"]);
+    assert_eq!(twice["run_times"][1]["ends"], twice["ready"]);
+    let stale = |sheet: &Value| sheet["cautions"].to_string().contains("of the first waits");
+    assert!(!stale(&once) && !stale(&twice));
+    // The coir of the first of three waits twice 53 hours: more than about three days (common practice, no source).
+    let thrice = with_file(&soak("80 L"), |path| json(&["soak", path]));
+    assert_eq!(thrice["runs"], 3);
+    assert!(stale(&thrice), "{}", thrice["cautions"]);
+    let (_, out, _) = said("soak", &soak("120 L"));
+    let runs: Vec<&str> = out.lines().filter(|line| line.contains("Thu 4 Mar 05:00")).collect();
+    assert_eq!(runs.len(), 2, "{out}");
+    assert!(out.contains("The runs follow") && out.contains("steps of each run"), "{out}");
+}
+
+#[test]
+fn a_tub_far_too_small_is_refused() {
+    for (tub, wanted) in [("0.5 L", "the tub is too small"), ("0.01 L", "must be from 0.1")] {
+        let (code, _, err) = said("soak", &format!("soak: x\ncoir: {{count: 2}}\nsold_as: washed\ntub: {tub}\n"));
+        assert!(code == 2 && err.contains(wanted), "{err}");
+        // In a week it is a caution of the plan, and no worksheet is printed.
+        let week = WEEK.replace("washed,", &format!("washed, tub: {tub},"));
+        let (code, out, _) = said("plan", &week);
+        assert!(code == 0 && out.contains("cannot be worked out") && out.contains(wanted), "{out}");
+        let (code, out, err) = said("soak", &week);
+        assert!(code == 2 && out.is_empty() && err.contains(wanted) && !err.contains("holds no coir"), "{err}");
+    }
+}
+
+const DATED: &str = "week: dated\nrecipe: everyday\nuse: coir\nmix_on: 2027-03-06 10:00\ntime_zone: America/New_York\n\
+                     sowings:\n  - {crop: leek, trays: 8, tray: 72-cell}\nsoak: {sold_as: washed, coir: {product: 5 kg block}, ready: 2027-03-05 10:00}\n";
+
+#[test]
+fn the_zone_of_a_week_holds_for_its_soak() {
+    let ready = |text: &str| with_file(text, |path| json(&["plan", path]))["soak"]["ready"].clone();
+    assert_eq!(ready(DATED), "2027-03-05T10:00:00-05:00");
+    let own = DATED.replace("washed,", "washed, time_zone: Europe/Paris,");
+    assert_eq!(ready(&own), "2027-03-05T10:00:00+01:00");
+}
+
+#[test]
+fn coir_that_is_ready_after_the_mix_is_cautioned() {
+    let late = DATED.replace("ready: 2027-03-05 10:00", "ready: 2027-03-06 10:30");
+    for command in ["plan", "soak"] {
+        assert!(!said(command, DATED).1.contains("after the time to mix"));
+        let (code, out, _) = said(command, &late);
+        assert!(code == 0 && out.contains("after the time to mix"), "{out}");
+    }
+}
+
+/// Clocks go forward in the EU on 28 March 2027 at 01:00 UTC (Directive 2000/84/EC).
+#[test]
+fn times_that_clocks_skip_are_faults() {
+    let week = |from: &str, to: &str| DATED.replace("America/New_York", "Europe/Paris").replace(from, to);
+    let soak = "soak: x\ncoir: {count: 1}\ntime_zone: Europe/Paris\nready: 2027-03-28 02:30\n";
+    for text in [&week("2027-03-06 10:00", "2027-03-28 02:30"), &week("2027-03-05 10:00", "2027-03-28 02:30"), soak] {
+        let (code, _, err) = said("check", text);
+        assert!(code == 2 && err.contains("skipped when clocks go forward"), "{err}");
+        assert!(err.contains("error[date]"), "{err}");
+        assert_eq!(said("check", &text.replace("02:30", "03:30")).0, 0);
+    }
+}
+
+#[test]
+fn what_the_steps_leave_no_say_is_a_conflict() {
+    let steps = "steps: [{do: hydrate, water: 7 L}]\n";
+    for key in ["soaks: 3", "hours: 12", "particles: 3 mm", "salt: calcium chloride dihydrate", "label_ca: 19 %"] {
+        let (code, _, err) = said("soak", &format!("soak: x\ncoir: {{dry: 1 kg}}\n{steps}{key}\n"));
+        assert!(code == 2 && err.contains("exclude each other"), "{key}\n{err}");
+    }
+    let (code, _, err) = said("soak", "soak: x\ncoir: {dry: 1 kg}\ntrial: half\n");
+    assert!(code == 2 && err.contains("error[conflict]") && err.contains("belongs in a week"), "{err}");
+}
+
+#[test]
+fn a_soak_without_coir_in_the_mix_is_noted() {
+    let noted = |text: &str| with_file(text, |path| json(&["plan", path]))["notes"].to_string().contains("holds none");
+    assert!(!noted(WEEK));
+    assert!(noted(&WEEK.replace("use: coir", "use: peat")));
+}
+
+#[test]
+fn buffered_coir_has_a_result_and_no_waste() {
+    let sheet = json(&["soak", "--dry", "1 kg", "--sold-as", "buffered"]);
+    assert_eq!(sheet["result"]["meets_target"], true);
+    assert_eq!(sheet["result"]["sodium"], Value::Null);
+    assert_eq!(sheet["waste"]["drain_l"], 0.0);
+}
+
+#[test]
+fn a_trial_makes_two_batches() {
+    let trial = WEEK.replace("washed,", "washed, trial: half,");
+    assert_eq!(with_file(&trial, |path| json(&["plan", path]))["soak"]["trial"], "half");
+    assert_eq!(with_file(WEEK, |path| json(&["plan", path]))["soak"]["trial"], Value::Null);
+    let (_, out, _) = said("plan", &trial);
+    assert!(out.contains("`buffered` with the soaked coir"), "{out}");
+}
+
+/// No step is without hours: those that say none take one on the clock.
+#[test]
+fn steps_have_hours() {
+    for arguments in [&["soak", "--dry", "1 kg"][..], &["soak", "recipes/soaks/own-course.yaml"]] {
+        for step in json(arguments)["steps"].as_array().unwrap() {
+            assert!(step["hours"].as_f64().unwrap() >= 1.0, "{step}");
+        }
+    }
+}
+
+#[test]
+fn bare_quarts_and_gallons_are_remarked_on() {
+    let soak = "soak: x\ncoir: {loose: 4 qt}\nsold_as: washed\nsteps: [{do: hydrate, water: 2 gal}]\n";
+    let notes = with_file(soak, |path| json(&["soak", path]))["notes"].to_string();
+    assert!(notes.contains("bare `qt`") && notes.contains("bare `gal`"), "{notes}");
+    let tub = "soak: x\ncoir: {dry: 1 kg}\ntub: 30 gal\n";
+    assert!(with_file(tub, |path| json(&["soak", path]))["notes"].to_string().contains("bare `gal`"));
+    let week = WEEK.replace("washed,", "washed, tub: 30 gal,");
+    assert!(with_file(&week, |path| json(&["plan", path]))["notes"].to_string().contains("bare `gal`"));
+}
+
+/// A soak and a week from standard input, which can be read once only.
+#[test]
+fn standard_input_is_read_once() {
+    use std::io::Write as _;
+    use std::process::{Command, Stdio};
+    let soak = "soak: x\ncoir: {dry: 1 kg}\nsold_as: washed\n";
+    for text in [soak, WEEK] {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_trayful"))
+            .args(["soak", "-"])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        child.stdin.take().unwrap().write_all(text.as_bytes()).unwrap();
+        let output = child.wait_with_output().unwrap();
+        assert_eq!(output.status.code(), Some(0));
+        assert_eq!(String::from_utf8(output.stdout).unwrap(), said("soak", text).1);
+    }
+}
+
+/// What there is to do by the calendar of a week.
+fn calendar(text: &str) -> Vec<(String, String)> {
+    let plan = with_file(text, |path| json(&["plan", path]));
+    let word = |value: &Value| value.as_str().unwrap().to_owned();
+    plan["calendar"].as_array().unwrap().iter().map(|entry| (word(&entry["at"]), word(&entry["do"]))).collect()
+}
+
+#[test]
+fn the_calendar_carries_runs() {
+    let of = |tub: &str| calendar(&DATED.replace("washed,", &format!("washed, tub: {tub},")));
+    let runs = |tub: &str| of(tub).into_iter().filter(|(_, what)| what.starts_with("run ")).collect::<Vec<_>>();
+    assert_eq!(runs("1000 L").len(), 0);
+    let two = runs("70 L");
+    assert!(two.iter().any(|(_, what)| what == "run 1 of 2: wet the coir"), "{two:?}");
+    assert!(two.iter().any(|(_, what)| what == "run 2 of 2: rinse the coir"), "{two:?}");
+    let many = runs("30 L");
+    assert!(many.len() > 2 && many.iter().all(|(_, what)| what.ends_with(": wet the coir")), "{many:?}");
+}
+
+/// Lime takes about a week to act, and goes into wet peat (common practice, no source). Neither is owed: only what
+/// must be done can be late.
+#[test]
+fn peat_is_wet_before_it_is_limed() {
+    let week = "week: w\nrecipe: everyday\nuse: peat\nmix_on: 2027-03-16 10:00\ntime_zone: UTC\nsowings:\n  \
+                - {crop: leek, trays: 8, tray: 72-cell}\n";
+    let entries = calendar(week);
+    assert_eq!(
+        entries[0],
+        ("2027-03-08T10:00:00+00:00".to_owned(), "better: wet the peat, with warm water".to_owned())
+    );
+    assert_eq!(entries[1].0, "2027-03-09T10:00:00+00:00");
+    assert!(entries[1].1.contains("limed"), "{entries:?}");
+    let late = |now: &str| with_file(week, |path| trayful(&["plan", path, "--now", now])).1.contains("was due");
+    assert!(!late("2027-03-12T00:00:00Z"));
+    assert!(late("2027-03-16T11:00:00Z"));
+}
+
+#[test]
+fn the_calendar_tells_sown_from_potted_on() {
+    let week = "week: w\nrecipe: everyday\nmix_on: 2027-03-16\ntime_zone: UTC\n\
+                crops: {moonwort: {family: Asteraceae}}\nsowings:\n  - {crop: tomato, trays: 1, tray: 72-cell}\n  \
+                - {crop: tomato, potted: 40, tray: 9 cm pot}\n  - {crop: moonwort, cells: 20, tray: 72-cell}\n";
+    let plan = with_file(week, |path| json(&["plan", path]));
+    let calendar = plan["calendar"].to_string();
+    assert!(calendar.contains("feed the potted-on tomato") && calendar.contains("first feed"), "{calendar}");
+    let notes = plan["notes"].to_string();
+    assert!(notes.contains("No days to emergence are known for moonwort:"), "{notes}");
+}
+
+/// Gypsum forms where calcium and sulfate meet: PHREEQC gives a saturation index of +0.05 for 40 and 15 mmol/L.
+#[test]
+fn calcium_with_sulfate_is_warned_of() {
+    let text = "soak: x\ncoir: {dry: 1 kg}\nsold_as: washed\nsteps:\n  - {do: hydrate, water: 7 L}\n  \
+                - {do: soak, water: 10 L, salts: {Ca(NO3)2: 40 mmol/L, MgSO4: 15 mmol/L}}\n";
+    let (code, out, _) = with_file(text, |path| trayful(&["soak", path]));
+    assert_eq!(code, 0);
+    assert!(out.contains("may form gypsum"), "{out}");
+}
+
+#[test]
+fn the_shipped_soaks_are_in_order() {
+    for entry in std::fs::read_dir(Path::new("recipes/soaks")).unwrap() {
+        let path = entry.unwrap().path();
+        let path = path.to_str().unwrap();
+        assert_eq!(trayful(&["check", path]).0, 0, "{path}");
+        for format in ["text", "markdown", "json", "csv", "html"] {
+            assert_eq!(trayful(&["soak", path, "--format", format]).0, 0, "{path}");
+        }
+    }
+}
+
+/// Wet coir keeps about three days, so being ready twelve days early is no help.
+#[test]
+fn coir_that_is_ready_long_before_the_mix_is_told() {
+    let week = WEEK.replace("recipe: everyday", "mix_on: 2027-03-20 09:00\ntime_zone: Europe/Paris\nrecipe: everyday");
+    let early = week.replace("sold_as: washed,", "sold_as: washed, ready: 2027-03-08 09:00,");
+    let cautions = |week: &str| with_file(week, |path| json(&["plan", path]))["cautions"].to_string();
+    assert!(cautions(&early).contains("Soaked coir would wait 12 days"), "{}", cautions(&early));
+    assert!(!cautions(&week).contains("Soaked coir would wait"), "{}", cautions(&week));
+}
