@@ -163,66 +163,64 @@ impl Crop {
         origin: Origin,
         defaults: &SourceTags,
         base: Option<&Self>,
-        problems: &mut Problems,
+        problems: &Problems,
     ) -> Option<Self> {
         let mut fields = Fields::new(node, "a crop", problems)?;
         let before = problems.len();
         let at = fields.at();
-        let species = fields.text("species", problems).map(str::to_owned);
+        let species = fields.text("species").map(str::to_owned);
         let family_at = fields.get("family").map_or(at, |node| node.at);
-        let family = fields.text("family", problems).map(str::to_owned);
+        let family = fields.text("family").map(str::to_owned);
         let other = |stated: Option<&String>, known: Option<&String>| {
             stated.zip(known).is_some_and(|(stated, known)| !stated.eq_ignore_ascii_case(known))
         };
         let base = base.filter(|base| {
             !other(species.as_ref(), base.species.as_ref()) && !other(family.as_ref(), base.family.as_ref())
         });
-        let stated = fields.choice("mycorrhiza", &Status::WORDS, problems);
-        let mut span = |key, what, problems: &mut Problems| fields.quantity(key, what, problems, span_of_whole_numbers);
-        let weeks = span("weeks", "weeks such as `4-6`", problems);
-        let cells = span("cells", "cells such as `72-128`", problems);
-        let emerges = span("emerges", "days such as `4-7`", problems);
+        let stated = fields.choice("mycorrhiza", &Status::WORDS);
+        let mut span = |key, what| fields.quantity(key, what, span_of_whole_numbers);
+        let weeks = span("weeks", "weeks such as `4-6`");
+        let cells = span("cells", "cells such as `72-128`");
+        let emerges = span("emerges", "days such as `4-7`");
         let positive_share = |text: &str| match share(text) {
             Ok(share) if share.is_zero() => Err(Fault::Zero(text.trim().to_owned())),
             read => read,
         };
-        let legal_minimum = fields.quantity("legal_minimum", "a share such as `75 %`", problems, positive_share);
-        let germination = fields.quantity("germination", "a share such as `85 %`", problems, positive_share);
+        let legal_minimum = fields.quantity("legal_minimum", "a share such as `75 %`", positive_share);
+        let germination = fields.quantity("germination", "a share such as `85 %`", positive_share);
         let mut crop = Self {
             name: name.to_owned(),
             also: fields.get("also").map(|node| words(node, problems)).unwrap_or_default(),
             mycorrhiza: Status::Variable,
             mycorrhiza_from: StatusFrom::Crop,
             confidence: fields
-                .text("confidence", problems)
+                .text("confidence")
                 .map(str::to_owned)
                 .or_else(|| base.and_then(|base| base.confidence.clone())),
             legal_minimum: legal_minimum.or(base.and_then(|base| base.legal_minimum)),
             germination: germination.or(base.and_then(|base| base.germination)),
             weeks: weeks.or(base.and_then(|base| base.weeks)),
-            pace: fields.choice("pace", Pace::WORDS, problems).or(base.and_then(|base| base.pace)),
+            pace: fields.choice("pace", Pace::WORDS).or(base.and_then(|base| base.pace)),
             cells: cells.or(base.and_then(|base| base.cells)),
-            light: fields.choice("light", Light::WORDS, problems).or(base.and_then(|base| base.light)),
-            seed: fields.choice("seed", SeedSize::WORDS, problems).or(base.and_then(|base| base.seed)),
+            light: fields.choice("light", Light::WORDS).or(base.and_then(|base| base.light)),
+            seed: fields.choice("seed", SeedSize::WORDS).or(base.and_then(|base| base.seed)),
             seeds_per_gram: fields
-                .quantity("seeds_per_gram", "seeds in a gram", problems, per_gram)
+                .quantity("seeds_per_gram", "seeds in a gram", per_gram)
                 .or(base.and_then(|base| base.seeds_per_gram)),
-            feeder: fields.choice("feeder", Feeder::WORDS, problems).or(base.and_then(|base| base.feeder)),
-            temperature: fields
-                .choice("temperature", Temperature::WORDS, problems)
-                .or(base.and_then(|base| base.temperature)),
+            feeder: fields.choice("feeder", Feeder::WORDS).or(base.and_then(|base| base.feeder)),
+            temperature: fields.choice("temperature", Temperature::WORDS).or(base.and_then(|base| base.temperature)),
             germinates_at: fields
-                .text("germinates_at", problems)
+                .text("germinates_at")
                 .map(str::to_owned)
                 .or_else(|| base.and_then(|base| base.germinates_at.clone())),
             emerges: emerges.or(base.and_then(|base| base.emerges)),
-            note: fields.text("note", problems).map(str::to_owned).or_else(|| base.and_then(|base| base.note.clone())),
+            note: fields.text("note").map(str::to_owned).or_else(|| base.and_then(|base| base.note.clone())),
             origin,
             tags: defaults.with(fields.get("from"), problems).over(base.map(|base| &base.tags), node),
             species: species.or_else(|| base.and_then(|base| base.species.clone())),
             family: family.or_else(|| base.and_then(|base| base.family.clone())),
         };
-        fields.finish(problems);
+        fields.finish();
         if problems.len() > before {
             return None;
         }

@@ -93,10 +93,10 @@ static SHIPPED: LazyLock<Shipped> = LazyLock::new(|| {
 
 /// The tags that hold for the whole table, from its head.
 fn tags(head: &'static str) -> SourceTags {
-    let mut problems = nowhere(head);
-    let node = parse_shipped(head, &mut problems);
+    let problems = nowhere(head);
+    let node = parse_shipped(head, &problems);
     let Some(Value::Map(map)) = node.map(|node| node.value) else { return SourceTags::default() };
-    SourceTags::of_file(map.first().map(|(_, value)| value), &mut problems)
+    SourceTags::of_file(map.first().map(|(_, value)| value), &problems)
 }
 
 fn nowhere(text: &str) -> Problems {
@@ -121,11 +121,11 @@ impl Entry {
     }
 
     fn parse(&self) -> Option<Crop> {
-        let mut problems = nowhere(self.text);
-        let Value::Map(map) = parse_shipped(self.text, &mut problems)?.value else { return None };
+        let problems = nowhere(self.text);
+        let Value::Map(map) = parse_shipped(self.text, &problems)?.value else { return None };
         let (name, value) = map.first()?;
         let Value::Text(name) = &name.value else { return None };
-        Crop::read(name, value, Origin::BuiltIn, &SHIPPED.tags, None, &mut problems).filter(|_| problems.is_empty())
+        Crop::read(name, value, Origin::BuiltIn, &SHIPPED.tags, None, &problems).filter(|_| problems.is_empty())
     }
 }
 
@@ -136,15 +136,15 @@ mod tests {
 
     #[test]
     fn the_cut_entries_are_those_that_yaml_reads() {
-        let mut problems = nowhere(TEXT);
-        let whole = parse_shipped(TEXT, &mut problems).unwrap();
+        let problems = nowhere(TEXT);
+        let whole = parse_shipped(TEXT, &problems).unwrap();
         let Value::Map(map) = &whole.value else { panic!() };
         let (_, crops) = map.iter().find(|(key, _)| key.value == Value::Text("crops".into())).unwrap();
-        let crops = entries(crops, "crops", &mut problems).unwrap();
+        let crops = entries(crops, "crops", &problems).unwrap();
         assert_eq!(crops.len(), SHIPPED.entries.len());
-        let defaults = SourceTags::of_file(map.first().map(|(_, value)| value), &mut problems);
+        let defaults = SourceTags::of_file(map.first().map(|(_, value)| value), &problems);
         for ((name, _, node), entry) in crops.into_iter().zip(&SHIPPED.entries) {
-            let crop = Crop::read(name, node, Origin::BuiltIn, &defaults, None, &mut problems).unwrap();
+            let crop = Crop::read(name, node, Origin::BuiltIn, &defaults, None, &problems).unwrap();
             assert_eq!(entry.names[0], crop.name);
             assert_eq!(entry.names[1..], crop.also);
             assert_eq!(format!("{:?}", entry.crop().unwrap()), format!("{crop:?}"));

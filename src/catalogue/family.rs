@@ -83,14 +83,14 @@ fn rule(rules: &HashMap<String, (&'static str, &'static str)>, name: &str) -> Op
         .map(|status| (name, status))
 }
 
-fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Status> {
+fn read(node: &Node<'_>, problems: &Problems) -> Option<Status> {
     let mut fields = Fields::new(node, "a rule", problems)?;
-    let status = fields.require("mycorrhiza", problems).and_then(|node| word(node, &Status::WORDS, problems));
+    let status = fields.require("mycorrhiza").and_then(|node| word(node, &Status::WORDS, problems));
     // For the reader of the file.
     for key in ["family", "confidence", "exceptions", "from", "note"] {
         fields.get(key);
     }
-    fields.finish(problems);
+    fields.finish();
     status
 }
 

@@ -121,7 +121,7 @@ impl Ingredient {
         defaults: &SourceTags,
         crops: &Crops,
         base: Option<&Self>,
-        problems: &mut Problems,
+        problems: &Problems,
     ) -> Option<Self> {
         let mut fields = Fields::new(node, "an ingredient", problems)?;
         let before = problems.len();
@@ -129,41 +129,35 @@ impl Ingredient {
             |key: &'static str| base.and_then(|base| base.properties.iter().find(|(known, _)| *known == key).cloned());
         let properties = SHOWN
             .into_iter()
-            .filter_map(|key| fields.text(key, problems).map(|text| (key, text.to_owned())).or_else(|| of_base(key)))
+            .filter_map(|key| fields.text(key).map(|text| (key, text.to_owned())).or_else(|| of_base(key)))
             .collect();
         let not_for = fields.get("not_for").map(list);
         let not_for = not_for
             .map(|words| words.iter().filter_map(|entry| word(entry, &Status::WORDS, problems)).collect())
             .or_else(|| base.map(|base| base.not_for.clone()));
-        let dry_density = fields.quantity("dry_density", "a density such as `200 g/L`", problems, density);
+        let dry_density = fields.quantity("dry_density", "a density such as `200 g/L`", density);
         let moist_density =
-            fields.quantity("moist_density", "a range of densities such as `130-180 g/L`", problems, density_range);
+            fields.quantity("moist_density", "a range of densities such as `130-180 g/L`", density_range);
         let stated_moist = moist_density.is_some();
-        let grain = fields.choice("grain", &[("coarse", true), ("fine", false)], problems);
-        let salts = fields.choice("salts", &[("rich", true), ("low", false)], problems);
-        let phosphorus = fields.choice("phosphorus", &[("soluble", true), ("slow", false)], problems);
+        let grain = fields.choice("grain", &[("coarse", true), ("fine", false)]);
+        let salts = fields.choice("salts", &[("rich", true), ("low", false)]);
+        let phosphorus = fields.choice("phosphorus", &[("soluble", true), ("slow", false)]);
         let mut ingredient = Self {
             name: name.to_owned(),
             also: fields.get("also").map(|node| words(node, problems)).unwrap_or_default(),
-            kind: fields.choice("kind", &UsedAs::WORDS, problems).or(base.and_then(|base| base.kind)),
+            kind: fields.choice("kind", &UsedAs::WORDS).or(base.and_then(|base| base.kind)),
             own_density: (origin == Origin::Own && dry_density.is_some()) || base.is_some_and(|base| base.own_density),
             dry_density: dry_density.or(base.and_then(|base| base.dry_density)),
             moist_density: moist_density.or(base.and_then(|base| base.moist_density)),
-            stage: fields.choice("goes_in", &Stage::WORDS, problems).or(base.and_then(|base| base.stage)),
+            stage: fields.choice("goes_in", &Stage::WORDS).or(base.and_then(|base| base.stage)),
             coarse: grain.or(base.map(|base| base.coarse)).unwrap_or(false),
-            starter_charge: fields
-                .yes_no("starter_charge", problems)
-                .or(base.map(|base| base.starter_charge))
-                .unwrap_or(false),
+            starter_charge: fields.yes_no("starter_charge").or(base.map(|base| base.starter_charge)).unwrap_or(false),
             serves: match fields.get("serves") {
                 Some(node) => Whom::read_traits(node, crops, problems),
                 None => base.and_then(|base| base.serves.clone()),
             },
             instead_at: fields.get("instead").map(|node| node.at).unwrap_or_default(),
-            instead: fields
-                .text("instead", problems)
-                .map(str::to_owned)
-                .or_else(|| base.and_then(|base| base.instead.clone())),
+            instead: fields.text("instead").map(str::to_owned).or_else(|| base.and_then(|base| base.instead.clone())),
             not_for: not_for.unwrap_or_default(),
             rich: salts.or(base.map(|base| base.rich)).unwrap_or(false),
             soluble_phosphorus: phosphorus.or(base.map(|base| base.soluble_phosphorus)).unwrap_or(false),
@@ -173,7 +167,7 @@ impl Ingredient {
                 .or_else(|| base.map(|base| base.cautions.clone()))
                 .unwrap_or_default(),
             properties,
-            note: fields.text("note", problems).map(str::to_owned).or_else(|| base.and_then(|base| base.note.clone())),
+            note: fields.text("note").map(str::to_owned).or_else(|| base.and_then(|base| base.note.clone())),
             origin,
             tags: defaults.with(fields.get("from"), problems).over(base.map(|base| &base.tags), node),
         };
@@ -189,7 +183,7 @@ impl Ingredient {
                 ingredient.moist_density = None;
             }
         }
-        fields.finish(problems);
+        fields.finish();
         (problems.len() == before).then_some(ingredient)
     }
 
@@ -246,12 +240,12 @@ static CAUTIONS: LazyLock<BTreeMap<String, Caution>> = LazyLock::new(|| {
     .unwrap_or_default()
 });
 
-fn read_caution(node: &Node<'_>, problems: &mut Problems) -> Option<Caution> {
+fn read_caution(node: &Node<'_>, problems: &Problems) -> Option<Caution> {
     let mut fields = Fields::new(node, "a caution", problems)?;
-    let text = fields.text("text", problems)?.to_owned();
-    let from = fields.text("from", problems).map(str::to_owned);
-    let always = fields.yes_no("always", problems).unwrap_or(false);
-    fields.finish(problems);
+    let text = fields.text("text")?.to_owned();
+    let from = fields.text("from").map(str::to_owned);
+    let always = fields.yes_no("always").unwrap_or(false);
+    fields.finish();
     Some(Caution { text, from, always })
 }
 

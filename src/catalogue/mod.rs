@@ -103,7 +103,7 @@ impl Catalogue {
     }
 
     /// Takes in the `trays:`, `crops:` and `ingredients:` of a file.
-    pub fn add(&mut self, fields: &mut Fields<'_, '_>, origin: Origin, problems: &mut Problems) {
+    pub fn add(&mut self, fields: &mut Fields<'_>, origin: Origin, problems: &Problems) {
         if let Some(node) = fields.get("trays") {
             add(&mut self.trays, node, "the trays", problems, |name, node, trays, problems| {
                 let base = trays.find(name).map(|index| &trays[index]);
@@ -128,7 +128,7 @@ impl Catalogue {
     }
 
     /// Takes in the `ingredients:` of a recipe file; those of the week win.
-    pub fn add_unless_own(&mut self, fields: &mut Fields<'_, '_>, problems: &mut Problems) {
+    pub fn add_unless_own(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
         let Some(node) = fields.get("ingredients") else { return };
         let defaults = source::SourceTags::default();
         let own: Vec<String> = self
@@ -144,16 +144,16 @@ impl Catalogue {
         });
     }
 
-    fn add_traps(&mut self, node: &Node<'_>, problems: &mut Problems) {
+    fn add_traps(&mut self, node: &Node<'_>, problems: &Problems) {
         for (name, _, value) in crate::source::entries(node, "the traps", problems).unwrap_or_default() {
             let Some(mut fields) = Fields::new(value, "a trap", problems) else { continue };
-            let is = fields.text("is", problems).map(str::to_owned);
-            let remark = fields.text("remark", problems).unwrap_or_default().to_owned();
+            let is = fields.text("is").map(str::to_owned);
+            let remark = fields.text("remark").unwrap_or_default().to_owned();
             // For the reader of the file only.
             for key in ["could_be", "species", "family"] {
                 fields.get(key);
             }
-            fields.finish(problems);
+            fields.finish();
             self.traps.insert(key(name), Trap { is, remark });
         }
     }
@@ -165,13 +165,13 @@ impl Catalogue {
     }
 
     /// The crop a name stands for, or a fault with near spellings.
-    pub fn crop(&self, node: &Node<'_>, problems: &mut Problems) -> Option<CropId> {
+    pub fn crop(&self, node: &Node<'_>, problems: &Problems) -> Option<CropId> {
         let name = crate::source::text_of(node, "a crop", problems)?;
         self.crop_named(name, node.at, problems)
     }
 
     /// The crop of a name that stands at a place, or a fault with near spellings.
-    pub fn crop_named(&self, name: &str, at: Span, problems: &mut Problems) -> Option<CropId> {
+    pub fn crop_named(&self, name: &str, at: Span, problems: &Problems) -> Option<CropId> {
         if let Some(index) = self.crops.find(name) {
             return Some(CropId(index));
         }
@@ -200,7 +200,7 @@ impl Catalogue {
     }
 
     /// The tray or pot of a name that stands at a place, or a fault.
-    pub fn tray_named(&self, name: &str, at: Span, problems: &mut Problems) -> Option<TrayId> {
+    pub fn tray_named(&self, name: &str, at: Span, problems: &Problems) -> Option<TrayId> {
         let found = self.trays.find(name).map(TrayId);
         if found.is_none() && !self.trays.is_refused(name) {
             let help = did_you_mean(name, self.trays.names())
@@ -212,7 +212,7 @@ impl Catalogue {
     }
 
     /// The ingredient of a name that stands at a place, or a fault.
-    pub fn ingredient_named(&self, name: &str, at: Span, problems: &mut Problems) -> Option<IngredientId> {
+    pub fn ingredient_named(&self, name: &str, at: Span, problems: &Problems) -> Option<IngredientId> {
         let found = self.ingredients.find(name).map(IngredientId);
         if found.is_none() && !self.ingredients.is_refused(name) {
             let help = did_you_mean(name, self.ingredients.names())
@@ -247,8 +247,8 @@ fn add<T: shelf::Named>(
     shelf: &mut Shelf<T>,
     node: &Node<'_>,
     what: &str,
-    problems: &mut Problems,
-    read: impl Fn(&str, &Node<'_>, &Shelf<T>, &mut Problems) -> Option<T>,
+    problems: &Problems,
+    read: impl Fn(&str, &Node<'_>, &Shelf<T>, &Problems) -> Option<T>,
 ) {
     for (name, at, value) in crate::source::entries(node, what, problems).unwrap_or_default() {
         let before = problems.len();
@@ -270,14 +270,14 @@ fn add<T: shelf::Named>(
 fn with_built_in<T>(
     name: &str,
     text: &'static str,
-    read: impl FnOnce(&mut Fields<'_, '_>, &mut Problems) -> T,
+    read: impl FnOnce(&mut Fields<'_>, &Problems) -> T,
 ) -> Result<T, Rejected> {
     let source = SourceText { name: format!("built-in {name}"), text: text.to_owned() };
-    let mut problems = Problems::new(Arc::new(source));
-    let value = parse_shipped(text, &mut problems).and_then(|node| {
-        let mut fields = Fields::new(&node, "a catalogue", &mut problems)?;
-        let value = read(&mut fields, &mut problems);
-        fields.finish(&mut problems);
+    let problems = Problems::new(Arc::new(source));
+    let value = parse_shipped(text, &problems).and_then(|node| {
+        let mut fields = Fields::new(&node, "a catalogue", &problems)?;
+        let value = read(&mut fields, &problems);
+        fields.finish();
         Some(value)
     });
     problems.settle(value).map(|(value, _)| value)

@@ -25,13 +25,13 @@ static ENTRIES: LazyLock<Vec<SaltEntry>> = LazyLock::new(|| {
         for (name, at, node) in listed.unwrap_or_default() {
             let Some(mut fields) = Fields::new(node, "a salt", problems) else { continue };
             let also = fields.get("also").map(|node| words(node, problems)).unwrap_or_default();
-            let formula = fields.text("formula", problems).unwrap_or_default();
-            let from = fields.text("from", problems).unwrap_or_default().to_owned();
+            let formula = fields.text("formula").unwrap_or_default();
+            let from = fields.text("from").unwrap_or_default().to_owned();
             match Salt::from_formula(name, formula) {
                 Ok(salt) => found.push(SaltEntry { salt: salt.also_called(also), from }),
                 Err(error) => problems.push(Problem::new(Code::Soak, at.at, error.to_string(), "a formula")),
             }
-            fields.finish(problems);
+            fields.finish();
         }
         found
     })
@@ -45,7 +45,7 @@ pub fn salts() -> &'static [SaltEntry] {
 }
 
 /// The salt of a name or formula that stands at a place, or a fault with near names.
-pub fn salt_named(name: &str, at: Span, problems: &mut Problems) -> Option<&'static Salt> {
+pub fn salt_named(name: &str, at: Span, problems: &Problems) -> Option<&'static Salt> {
     let name = name.trim();
     let found = salts().iter().map(|entry| &entry.salt).find(|salt| salt.is_called(name));
     if found.is_none() {

@@ -23,9 +23,9 @@ static CITATIONS: LazyLock<BTreeMap<String, Citation>> = LazyLock::new(|| {
         let listed = fields.get("sources").and_then(|node| entries(node, "the sources", problems));
         for (key, _, node) in listed.unwrap_or_default() {
             let Some(mut fields) = Fields::new(node, "a source", problems) else { continue };
-            let cite = fields.text("cite", problems).unwrap_or_default().to_owned();
-            let standing = fields.text("standing", problems).unwrap_or_default().to_owned();
-            fields.finish(problems);
+            let cite = fields.text("cite").unwrap_or_default().to_owned();
+            let standing = fields.text("standing").unwrap_or_default().to_owned();
+            fields.finish();
             found.insert(key.to_owned(), Citation { cite, standing });
         }
         found
@@ -56,12 +56,12 @@ pub(super) struct SourceTags {
 
 impl SourceTags {
     /// The tags that hold for a whole file.
-    pub(super) fn of_file(node: Option<&Node<'_>>, problems: &mut Problems) -> Self {
+    pub(super) fn of_file(node: Option<&Node<'_>>, problems: &Problems) -> Self {
         Self { own: Vec::new(), file: Arc::new(read_tags(node, problems)) }
     }
 
     /// The same with an entry's own tags.
-    pub(super) fn with(&self, node: Option<&Node<'_>>, problems: &mut Problems) -> Self {
+    pub(super) fn with(&self, node: Option<&Node<'_>>, problems: &Problems) -> Self {
         Self { own: read_tags(node, problems), file: Arc::clone(&self.file) }
     }
 
@@ -85,7 +85,7 @@ impl SourceTags {
     }
 }
 
-fn read_tags(node: Option<&Node<'_>>, problems: &mut Problems) -> Vec<(String, String)> {
+fn read_tags(node: Option<&Node<'_>>, problems: &Problems) -> Vec<(String, String)> {
     let Some(node) = node else { return Vec::new() };
     let mut tags = Vec::new();
     for (key, _, value) in entries(node, "the sources of the values", problems).unwrap_or_default() {

@@ -132,17 +132,17 @@ impl Tray {
         node: &Node<'_>,
         origin: Origin,
         base: Option<&Self>,
-        problems: &mut Problems,
+        problems: &Problems,
     ) -> Option<Self> {
         let mut fields = Fields::new(node, "a tray", problems)?;
         let before = problems.len();
         let at = fields.at();
-        let cells = fields.quantity("cells", "cells in one tray", problems, count);
-        let rows = fields.quantity("rows", "rows of the tray", problems, count);
-        let pot = fields.yes_no("pot", problems).or(base.map(|base| base.pot)).unwrap_or(false);
+        let cells = fields.quantity("cells", "cells in one tray", count);
+        let rows = fields.quantity("rows", "rows of the tray", count);
+        let pot = fields.yes_no("pot").or(base.map(|base| base.pot)).unwrap_or(false);
         let shape = fields.get("shape").and_then(|node| read_shape(node, problems));
-        let depth = fields.quantity("depth", "depth of a cell", problems, length).or(shape.map(|shape| shape.depth));
-        let top = fields.quantity("top", "width of a cell", problems, length).or(shape.map(|shape| shape.top));
+        let depth = fields.quantity("depth", "depth of a cell", length).or(shape.map(|shape| shape.depth));
+        let top = fields.quantity("top", "width of a cell", length).or(shape.map(|shape| shape.top));
         let stated = fields.get("cell").and_then(|node| read_cell(node, problems));
         let own_cell = stated.is_some() || shape.is_some();
         // Other rows with other cells; another shape with another volume.
@@ -162,46 +162,37 @@ impl Tray {
             depth: depth.or(base.and_then(|base| base.depth)),
             shape: shape.or(cell_base.and_then(|base| base.shape)),
             footprint: fields
-                .quantity("footprint", "two sides such as `54 x 28 cm`", problems, footprint)
+                .quantity("footprint", "two sides such as `54 x 28 cm`", footprint)
                 .or(base.and_then(|base| base.footprint)),
             pot,
             per_tray: fields
-                .quantity("per_tray", "pots in one carrying tray", problems, count)
+                .quantity("per_tray", "pots in one carrying tray", count)
                 .or(base.and_then(|base| base.per_tray)),
             compression: fields
-                .quantity("compression", "loose volumes pressed into one", problems, number)
+                .quantity("compression", "loose volumes pressed into one", number)
                 .or(base.and_then(|base| base.compression)),
-            range: fields
-                .text("range", problems)
-                .map(str::to_owned)
-                .or_else(|| cell_base.and_then(|base| base.range.clone())),
+            range: fields.text("range").map(str::to_owned).or_else(|| cell_base.and_then(|base| base.range.clone())),
             standing: fields
-                .text("standing", problems)
+                .text("standing")
                 .or(cell_base.map(|base| base.standing.as_str()))
                 .unwrap_or("own figure")
                 .to_owned(),
             low_confidence: fields
-                .choice("confidence", &[("low", true), ("medium", false), ("high", false)], problems)
+                .choice("confidence", &[("low", true), ("medium", false), ("high", false)])
                 .or(cell_base.map(|base| base.low_confidence))
                 .unwrap_or(false),
-            from: fields
-                .text("from", problems)
-                .map(str::to_owned)
-                .or_else(|| cell_base.and_then(|base| base.from.clone())),
-            note: fields
-                .text("note", problems)
-                .map(str::to_owned)
-                .or_else(|| cell_base.and_then(|base| base.note.clone())),
+            from: fields.text("from").map(str::to_owned).or_else(|| cell_base.and_then(|base| base.from.clone())),
+            note: fields.text("note").map(str::to_owned).or_else(|| cell_base.and_then(|base| base.note.clone())),
             origin: cell_base.map_or(origin, |base| base.origin),
         };
-        fields.finish(problems);
+        fields.finish();
         if problems.len() > before {
             return None;
         }
         tray.check(at, problems)
     }
 
-    fn check(self, at: crate::diagnostic::Span, problems: &mut Problems) -> Option<Self> {
+    fn check(self, at: crate::diagnostic::Span, problems: &Problems) -> Option<Self> {
         const MOST_CELLS: u64 = 100_000;
         const LARGEST_CELL_L: f64 = 1000.0;
         const MOST_PRESSED: u64 = 10;
@@ -260,43 +251,43 @@ impl Tray {
 }
 
 /// `cell:` is a volume, or ten cells of water weighed: one gram is one millilitre.
-fn read_cell(node: &Node<'_>, problems: &mut Problems) -> Option<Volume> {
+fn read_cell(node: &Node<'_>, problems: &Problems) -> Option<Volume> {
     const EXPECTED: &str = "the volume of one cell, such as `55 mL`";
     if matches!(node.value, Value::Map(_)) {
         let mut fields = Fields::new(node, "a weighed cell", problems)?;
-        let water = fields.quantity("ten_weigh", "the water of ten cells, such as `540 g`", problems, mass);
+        let water = fields.quantity("ten_weigh", "the water of ten cells, such as `540 g`", mass);
         if water.is_none() {
-            fields.require("ten_weigh", problems);
+            fields.require("ten_weigh");
         }
-        fields.finish(problems);
+        fields.finish();
         return water.map(|water| Volume::new::<millilitre>(water.get::<gram>() / 10.0));
     }
     let text = text_of(node, EXPECTED, problems)?;
     problems.measured(node.at, volume(text), EXPECTED)
 }
 
-fn read_shape(node: &Node<'_>, problems: &mut Problems) -> Option<Frustum> {
+fn read_shape(node: &Node<'_>, problems: &Problems) -> Option<Frustum> {
     let mut fields = Fields::new(node, "a shape", problems)?;
     let found = [("square", FrustumKind::Square), ("round", FrustumKind::Round)]
         .into_iter()
         .filter_map(|(key, kind)| fields.get(key).map(|node| (kind, node)))
         .collect::<Vec<_>>();
-    fields.finish(problems);
+    fields.finish();
     let [(kind, measures)] = found[..] else {
         problems.push(Problem::new(Code::Tray, node.at, "a shape is either square or round", "`square:` or `round:`"));
         return None;
     };
     let mut fields = Fields::new(measures, "the measures of a cell", problems)?;
-    let mut measure = |key, problems: &mut Problems| {
-        fields.require(key, problems)?;
-        fields.quantity(key, "a length such as `50 mm`", problems, length)
+    let mut measure = |key| {
+        fields.require(key)?;
+        fields.quantity(key, "a length such as `50 mm`", length)
     };
-    let (top, bottom, depth) = (measure("top", problems), measure("bottom", problems), measure("depth", problems));
-    fields.finish(problems);
+    let (top, bottom, depth) = (measure("top"), measure("bottom"), measure("depth"));
+    fields.finish();
     Some(Frustum { kind, top: top?, bottom: bottom?, depth: depth? })
 }
 
 /// A list of names.
-pub(super) fn words(node: &Node<'_>, problems: &mut Problems) -> Vec<String> {
+pub(super) fn words(node: &Node<'_>, problems: &Problems) -> Vec<String> {
     list(node).iter().filter_map(|entry| text_of(entry, "a name", problems)).map(str::to_owned).collect()
 }

@@ -90,7 +90,7 @@ impl Whom {
     }
 
     /// Reads `for:`: a crop, a map of traits, or a list of these.
-    pub fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Option<Self> {
+    pub fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
         let before = problems.len();
         let entries = list(node);
         if entries.is_empty() {
@@ -110,13 +110,13 @@ impl Whom {
     }
 
     /// Reads a map of traits only, as in `serves:`.
-    pub(super) fn read_traits(node: &Node<'_>, crops: &Crops, problems: &mut Problems) -> Option<Self> {
+    pub(super) fn read_traits(node: &Node<'_>, crops: &Crops, problems: &Problems) -> Option<Self> {
         Traits::read(node, crops, problems).map(|traits| Self(vec![Clause::Traits(Box::new(traits))]))
     }
 }
 
 impl Traits {
-    fn read(node: &Node<'_>, crops: &Crops, problems: &mut Problems) -> Option<Self> {
+    fn read(node: &Node<'_>, crops: &Crops, problems: &Problems) -> Option<Self> {
         let before = problems.len();
         let mut fields = Fields::new(node, "a choice of crops", problems)?;
         let mut traits = Self {
@@ -130,7 +130,7 @@ impl Traits {
             cell: None,
         };
         traits.cell = fields.get("cell").and_then(|node| read_bound(node, problems));
-        fields.finish(problems);
+        fields.finish();
         if traits == Self::default() && problems.len() == before {
             problems.push(Problem::new(Code::MissingKey, node.at, "no trait is named", "a trait such as `seed: fine`"));
         }
@@ -188,7 +188,7 @@ impl Traits {
 }
 
 /// Families that there are rules for, or that a crop of the user's own has.
-fn families(node: &Node<'_>, crops: &Crops, problems: &mut Problems) -> Vec<String> {
+fn families(node: &Node<'_>, crops: &Crops, problems: &Problems) -> Vec<String> {
     let mut known = Vec::new();
     for entry in list(node) {
         let Some(family) = text_of(entry, "a botanical family", problems).map(str::trim) else { continue };
@@ -205,11 +205,11 @@ fn families(node: &Node<'_>, crops: &Crops, problems: &mut Problems) -> Vec<Stri
     known
 }
 
-fn values<T: Copy>(node: Option<&Node<'_>>, words: &[(&'static str, T)], problems: &mut Problems) -> Vec<T> {
+fn values<T: Copy>(node: Option<&Node<'_>>, words: &[(&'static str, T)], problems: &Problems) -> Vec<T> {
     node.map(list).unwrap_or_default().iter().filter_map(|entry| word(entry, words, problems)).collect()
 }
 
-fn read_bound(node: &Node<'_>, problems: &mut Problems) -> Option<CellBound> {
+fn read_bound(node: &Node<'_>, problems: &Problems) -> Option<CellBound> {
     const EXPECTED: &str = "`under` or `over` a volume, such as `under 15 mL`";
     let text = text_of(node, EXPECTED, problems)?.trim();
     let bound = |rest: &str| volume(rest);

@@ -6,11 +6,11 @@ use crate::diagnostic::{Problems, Rejected, SourceText, Span};
 pub(super) fn argument<T>(
     option: &str,
     text: &str,
-    read: impl FnOnce(Span, &mut Problems) -> Option<T>,
+    read: impl FnOnce(Span, &Problems) -> Option<T>,
 ) -> Result<T, Rejected> {
     let source = SourceText::argument(option, text);
     let at = source.whole();
-    let mut problems = Problems::new(source);
-    let value = read(at, &mut problems);
+    let problems = Problems::new(source);
+    let value = read(at, &problems);
     problems.settle(value).map(|(value, _)| value)
 }

@@ -92,7 +92,7 @@ fn find_yield<'n, 't>(node: &'n Node<'t>) -> Option<&'n Node<'t>> {
 
 fn yield_of(original: &Original) -> Option<String> {
     let source = original.source();
-    let node = parse(&source.text, &mut Problems::new(Arc::clone(source)))?;
+    let node = parse(&source.text, &Problems::new(Arc::clone(source)))?;
     match &find_yield(&node)?.value {
         Value::Text(text) => Some(text.to_string()),
         _ => None,
@@ -102,7 +102,7 @@ fn yield_of(original: &Original) -> Option<String> {
 /// New words for the yield that stands there, or a line at the end.
 fn edit(original: &Original, kept: &str) -> Option<Edit> {
     let source = original.source();
-    let node = parse(&source.text, &mut Problems::new(Arc::clone(source)))?;
+    let node = parse(&source.text, &Problems::new(Arc::clone(source)))?;
     if let Some(found) = find_yield(&node) {
         // A scalar that lies in the text as it reads, no alias or escape.
         let Value::Text(text) = &found.value else { return None };

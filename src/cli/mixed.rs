@@ -100,8 +100,8 @@ fn take(
     }
     // The file again, now that nobody else writes to it.
     let source = Arc::clone(ledger.original().source());
-    let mut problems = crate::diagnostic::Problems::new(Arc::clone(&source));
-    let stock = read(&source, &mut loaded.catalogue, &mut problems);
+    let problems = crate::diagnostic::Problems::new(Arc::clone(&source));
+    let stock = read(&source, &mut loaded.catalogue, &problems);
     let (stock, _) = problems.settle(stock)?;
     let mut stocked = Stock { path: loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()), ..stock.clone() };
     let Bought { packages, left_to_buy, planned } = bought(args, loaded, plan, &mut stocked)?;

@@ -11,7 +11,7 @@ pub(super) fn each<T>(
     option: &str,
     texts: &[String],
     catalogue: &Catalogue,
-    read: impl Fn(IngredientId, &str, Span, &mut Problems) -> Option<T>,
+    read: impl Fn(IngredientId, &str, Span, &Problems) -> Option<T>,
 ) -> Result<Vec<(IngredientId, T)>, Failure> {
     let mut values = Vec::new();
     let mut rejected = Vec::new();
@@ -27,8 +27,8 @@ pub(super) fn each<T>(
 fn pair<T>(
     text: &str,
     catalogue: &Catalogue,
-    problems: &mut Problems,
-    read: impl Fn(IngredientId, &str, Span, &mut Problems) -> Option<T>,
+    problems: &Problems,
+    read: impl Fn(IngredientId, &str, Span, &Problems) -> Option<T>,
 ) -> Option<(IngredientId, T)> {
     let Some((name, amount)) = text.split_once('=') else {
         let at = Span::new(0, text.len());

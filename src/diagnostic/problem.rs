@@ -2,6 +2,7 @@
 
 use super::{Code, render};
 use crate::units::{Assumption, Fault, Parsed};
+use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::Arc;
@@ -80,11 +81,13 @@ impl Problem {
 }
 
 /// The faults of one file, gathered while it is read.
+///
+/// Shared while reading: every reader may add to it.
 #[derive(Debug)]
 pub struct Problems {
     source: Arc<SourceText>,
-    found: Vec<Problem>,
-    assumptions: BTreeSet<Assumption>,
+    found: RefCell<Vec<Problem>>,
+    assumptions: RefCell<BTreeSet<Assumption>>,
 }
 
 impl SourceText {
@@ -105,29 +108,30 @@ impl Problems {
     /// None yet.
     #[must_use]
     pub fn new(source: Arc<SourceText>) -> Self {
-        Self { source, found: Vec::new(), assumptions: BTreeSet::new() }
+        Self { source, found: RefCell::default(), assumptions: RefCell::default() }
     }
 
     /// One more. Past a thousand the file is past reading, and none is kept.
-    pub fn push(&mut self, problem: Problem) {
+    pub fn push(&self, problem: Problem) {
         const KEPT: usize = 1000;
-        if self.found.len() < KEPT {
-            self.found.push(problem);
+        let mut found = self.found.borrow_mut();
+        if found.len() < KEPT {
+            found.push(problem);
         }
     }
 
     /// A bare unit was taken for one of its meanings.
-    pub fn assume(&mut self, assumption: Option<Assumption>) {
-        self.assumptions.extend(assumption);
+    pub fn assume(&self, assumption: Option<Assumption>) {
+        self.assumptions.borrow_mut().extend(assumption);
     }
 
     /// The quantity that was read at a place, or its fault as one more.
-    pub fn quantity<T>(&mut self, at: Span, read: Result<T, Fault>, expected: &str) -> Option<T> {
+    pub fn quantity<T>(&self, at: Span, read: Result<T, Fault>, expected: &str) -> Option<T> {
         read.map_err(|fault| self.push(Problem::of_quantity(at, &fault, expected))).ok()
     }
 
     /// The same of one whose bare unit may have been taken for one of its meanings.
-    pub fn measured<T>(&mut self, at: Span, read: Result<Parsed<T>, Fault>, expected: &str) -> Option<T> {
+    pub fn measured<T>(&self, at: Span, read: Result<Parsed<T>, Fault>, expected: &str) -> Option<T> {
         let parsed = self.quantity(at, read, expected)?;
         self.assume(parsed.assumption);
         Some(parsed.value)
@@ -136,13 +140,13 @@ impl Problems {
     /// How many so far.
     #[must_use]
     pub fn len(&self) -> usize {
-        self.found.len()
+        self.found.borrow().len()
     }
 
     /// Whether nothing is wrong so far.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        self.found.is_empty()
+        self.found.borrow().is_empty()
     }
 
     /// The text that is being read.
@@ -155,13 +159,14 @@ impl Problems {
     ///
     /// # Errors
     /// [`Rejected`] if anything was found, or if there is no value.
-    pub fn settle<T>(mut self, value: Option<T>) -> Result<(T, BTreeSet<Assumption>), Rejected> {
+    pub fn settle<T>(self, value: Option<T>) -> Result<(T, BTreeSet<Assumption>), Rejected> {
+        let mut found = self.found.into_inner();
         match value {
-            Some(value) if self.found.is_empty() => Ok((value, self.assumptions)),
+            Some(value) if found.is_empty() => Ok((value, self.assumptions.into_inner())),
             _ => {
-                self.found.sort_by_key(|problem| problem.at);
-                self.found.dedup();
-                Err(Rejected { files: vec![(self.source, self.found)] })
+                found.sort_by_key(|problem| problem.at);
+                found.dedup();
+                Err(Rejected { files: vec![(self.source, found)] })
             }
         }
     }

@@ -93,7 +93,7 @@ mod tests {
 
     fn rendered(text: &str, at: Span) -> String {
         let source = Arc::new(SourceText { name: "week.yaml".to_owned(), text: text.to_owned() });
-        let mut problems = Problems::new(source);
+        let problems = Problems::new(source);
         problems.push(
             Problem::new(Code::UnknownCrop, at, "no crop is called `kail`", "a crop")
                 .with_help(Some("did you mean `kale`?".to_owned())),

@@ -29,11 +29,11 @@ pub fn built_in_text(name: &str) -> Option<&'static str> {
 pub fn built_in(name: &str, catalogue: &Catalogue) -> Option<Result<Recipe, Rejected>> {
     let text = built_in_text(name)?;
     let source = SourceText { name: format!("built-in recipe {name}"), text: text.to_owned() };
-    let mut problems = Problems::new(Arc::new(source));
-    let recipe = parse_shipped(text, &mut problems).and_then(|node| {
-        let mut fields = Fields::new(&node, "a recipe", &mut problems)?;
-        let recipe = Recipe::read(&mut fields, catalogue, &mut problems);
-        fields.finish(&mut problems);
+    let problems = Problems::new(Arc::new(source));
+    let recipe = parse_shipped(text, &problems).and_then(|node| {
+        let mut fields = Fields::new(&node, "a recipe", &problems)?;
+        let recipe = Recipe::read(&mut fields, catalogue, &problems);
+        fields.finish();
         recipe
     });
     Some(problems.settle(recipe).map(|(recipe, _)| recipe))

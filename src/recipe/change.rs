@@ -49,10 +49,10 @@ pub struct Top {
 
 impl Change {
     /// Reads one entry of `changes:`.
-    pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Option<Self> {
+    pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
         let before = problems.len();
         let mut fields = Fields::new(node, "a change", problems)?;
-        let whom = fields.require("for", problems).and_then(|node| Whom::read(node, catalogue, problems));
+        let whom = fields.require("for").and_then(|node| Whom::read(node, catalogue, problems));
         let drop_node = fields.get("drop");
         let drop = drop_node.map(|node| ingredients(node, catalogue, problems)).unwrap_or_default();
         let instead_node = fields.get("instead");
@@ -64,15 +64,15 @@ impl Change {
             let what = format!("`{}` is dropped itself", catalogue.ingredient(carrier).name);
             problems.push(Problem::new(Code::Conflict, node.at, what, "an ingredient that stays in the mix"));
         }
-        let mut amounts = |key, problems: &mut Problems| {
+        let mut amounts = |key, problems: &Problems| {
             fields.get(key).map(|node| read_amounts(node, catalogue, problems)).unwrap_or_default()
         };
         let (add, set) = (amounts("add", problems), amounts("set", problems));
-        let sieve = fields.quantity("sieve", "a mesh such as `6 mm`", problems, length);
+        let sieve = fields.quantity("sieve", "a mesh such as `6 mm`", length);
         let top = fields.get("top").and_then(|node| Top::read(node, problems));
         let yield_ = read_yield(&mut fields, problems);
         let at = fields.at();
-        fields.finish(problems);
+        fields.finish();
         if problems.len() > before {
             return None;
         }
@@ -100,27 +100,27 @@ impl Change {
 }
 
 impl Top {
-    fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
+    fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a top layer", problems)?;
-        fields.require("sieve", problems);
-        let sieve = fields.quantity("sieve", "a mesh such as `5 mm`", problems, length);
-        fields.require("depth", problems);
-        let depth = fields.quantity("depth", "a depth such as `10 mm`", problems, length);
-        fields.finish(problems);
+        fields.require("sieve");
+        let sieve = fields.quantity("sieve", "a mesh such as `5 mm`", length);
+        fields.require("depth");
+        let depth = fields.quantity("depth", "a depth such as `10 mm`", length);
+        fields.finish();
         Some(Self { sieve: sieve?, depth: depth? })
     }
 }
 
-fn ingredient(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Option<IngredientId> {
+fn ingredient(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<IngredientId> {
     catalogue.ingredient_named(text_of(node, "an ingredient", problems)?, node.at, problems)
 }
 
-fn ingredients(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Vec<IngredientId> {
+fn ingredients(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Vec<IngredientId> {
     list(node).iter().filter_map(|entry| ingredient(entry, catalogue, problems)).collect()
 }
 
 /// Parts where a bare number or percentage stands, else a dose.
-fn read_amounts(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Vec<(IngredientId, Amount)> {
+fn read_amounts(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Vec<(IngredientId, Amount)> {
     let mut amounts = Vec::new();
     for (name, key, value) in entries(node, "ingredients with amounts", problems).unwrap_or_default() {
         let id = catalogue.ingredient_named(name, key.at, problems);

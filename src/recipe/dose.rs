@@ -30,7 +30,7 @@ pub enum Basis {
 const EXPECTED: &str = "a dose such as `1 g/L`, `5 lb/cu yd` or `1 tbsp/gal`";
 
 /// Reads `doses:`.
-pub(super) fn read_all(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Vec<Dose> {
+pub(super) fn read_all(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Vec<Dose> {
     let mut doses = Vec::new();
     for (name, key, value) in entries(node, "the doses", problems).unwrap_or_default() {
         let ingredient = catalogue.ingredient_named(name, key.at, problems);
@@ -43,19 +43,19 @@ pub(super) fn read_all(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Pr
 }
 
 /// Reads one dose: a rate, or `{rate:, of:}` or `{rate:, per: loose}`.
-pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> Option<(Rate, Basis)> {
+pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<(Rate, Basis)> {
     if !matches!(node.value, Value::Map(_)) {
         return read_rate(node, problems).map(|rate| (rate, Basis::Finished));
     }
     let before = problems.len();
     let mut fields = Fields::new(node, "a dose", problems)?;
-    let rate = fields.require("rate", problems).and_then(|node| read_rate(node, problems));
+    let rate = fields.require("rate").and_then(|node| read_rate(node, problems));
     let of = fields.get("of");
     let of_ingredient = of.and_then(|node| {
         let name = text_of(node, "an ingredient", problems)?;
         catalogue.ingredient_named(name, node.at, problems)
     });
-    let loose = fields.choice("per", &[("loose", true), ("finished", false)], problems);
+    let loose = fields.choice("per", &[("loose", true), ("finished", false)]);
     if let (Some(of), Some(_)) = (of, loose) {
         problems.push(Problem::new(
             crate::diagnostic::Code::Conflict,
@@ -64,7 +64,7 @@ pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Proble
             "either `of:` or `per:`",
         ));
     }
-    fields.finish(problems);
+    fields.finish();
     let basis = match (of_ingredient, loose) {
         (Some(ingredient), _) => Basis::Of(ingredient),
         (None, Some(true)) => Basis::Loose,
@@ -73,7 +73,7 @@ pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Proble
     if problems.len() > before { None } else { rate.map(|rate| (rate, basis)) }
 }
 
-fn read_rate(node: &Node<'_>, problems: &mut Problems) -> Option<Rate> {
+fn read_rate(node: &Node<'_>, problems: &Problems) -> Option<Rate> {
     let text = text_of(node, EXPECTED, problems)?;
     problems.measured(node.at, rate(text), EXPECTED)
 }

@@ -48,19 +48,18 @@ pub fn default_yield() -> Fraction {
 
 impl Recipe {
     /// Reads a recipe file whose `ingredients:` are in the catalogue already.
-    pub fn read(fields: &mut Fields<'_, '_>, catalogue: &Catalogue, problems: &mut Problems) -> Option<Self> {
+    pub fn read(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
         let before = problems.len();
-        let name =
-            fields.require("recipe", problems).and_then(|node| text_of(node, "the name of the recipe", problems));
-        let parts_node = fields.require("parts", problems);
+        let name = fields.require("recipe").and_then(|node| text_of(node, "the name of the recipe", problems));
+        let parts_node = fields.require("parts");
         let parts_at = parts_node.map_or(fields.at(), |node| node.at);
         let (parts, percentages) = parts_node.map(|node| read_parts(node, catalogue, problems)).unwrap_or_default();
-        let whole = fields.quantity("whole", "the whole that the parts sum to", problems, positive);
+        let whole = fields.quantity("whole", "the whole that the parts sum to", positive);
         let doses = fields.get("doses").map(|node| dose::read_all(node, catalogue, problems)).unwrap_or_default();
         let recipe = Self {
             name: name.unwrap_or_default().to_owned(),
-            about: fields.text("about", problems).map(str::to_owned),
-            source: fields.text("source", problems).map(str::to_owned),
+            about: fields.text("about").map(str::to_owned),
+            source: fields.text("source").map(str::to_owned),
             yield_: read_yield(fields, problems),
             changes: fields
                 .get("changes")
@@ -79,7 +78,7 @@ impl Recipe {
         recipe.check(parts_at, catalogue, problems)
     }
 
-    fn check(self, at: Span, catalogue: &Catalogue, problems: &mut Problems) -> Option<Self> {
+    fn check(self, at: Span, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
         if self.parts.is_empty() {
             problems.push(Problem::new(Code::Recipe, at, "the recipe has no parts", "at least one part"));
             return None;
@@ -114,12 +113,11 @@ impl Recipe {
 }
 
 /// Reads `yield:`, a share above zero.
-fn read_yield(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> Option<Fraction> {
-    let kept =
-        fields.quantity("yield", "mix kept after blending, such as `88 %`", problems, |text| match share(text) {
-            Ok(kept) if kept.is_zero() => Err(Fault::Zero(text.trim().to_owned())),
-            read => read,
-        })?;
+fn read_yield(fields: &mut Fields<'_>, problems: &Problems) -> Option<Fraction> {
+    let kept = fields.quantity("yield", "mix kept after blending, such as `88 %`", |text| match share(text) {
+        Ok(kept) if kept.is_zero() => Err(Fault::Zero(text.trim().to_owned())),
+        read => read,
+    })?;
     // By the limit model of packing (Furnas) fine and coarse parts keep 71 % at least.
     if Fraction::new(1, 10).is_some_and(|least| kept < least) {
         let at = fields.get("yield").map_or(fields.at(), |node| node.at);
@@ -153,7 +151,7 @@ fn part_amount(text: &str) -> Result<(Fraction, bool), Fault> {
 }
 
 /// The parts, and whether they are all percentages.
-fn read_parts(node: &Node<'_>, catalogue: &Catalogue, problems: &mut Problems) -> (Vec<Part>, bool) {
+fn read_parts(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> (Vec<Part>, bool) {
     let mut parts = Vec::new();
     let mut percentages = true;
     for (name, key, value) in entries(node, "the parts", problems).unwrap_or_default() {

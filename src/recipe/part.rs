@@ -22,12 +22,7 @@ impl Part {
 }
 
 /// `peat or limed peat or coir`: the ingredients named, all known.
-pub(super) fn choices(
-    name: &str,
-    at: Span,
-    catalogue: &Catalogue,
-    problems: &mut Problems,
-) -> Option<Vec<IngredientId>> {
+pub(super) fn choices(name: &str, at: Span, catalogue: &Catalogue, problems: &Problems) -> Option<Vec<IngredientId>> {
     let mut choices = Vec::new();
     let mut offset = at.start;
     for name in name.split(" or ") {

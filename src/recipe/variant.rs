@@ -323,12 +323,12 @@ mod tests {
     /// The mix of a recipe for a crop in words: parts; doses; what is left out.
     fn mix(recipe: &str, crop: Option<&str>, wanted: &[&str]) -> String {
         let source = Arc::new(SourceText { name: "recipe.yaml".to_owned(), text: format!("recipe: r\n{recipe}") });
-        let mut problems = Problems::new(Arc::clone(&source));
+        let problems = Problems::new(Arc::clone(&source));
         let mut catalogue = Catalogue::built_in().unwrap();
-        let node = parse(&source.text, &mut problems).unwrap();
-        let mut fields = Fields::new(&node, "a recipe", &mut problems).unwrap();
-        catalogue.add_unless_own(&mut fields, &mut problems);
-        let recipe = Recipe::read(&mut fields, &catalogue, &mut problems).unwrap();
+        let node = parse(&source.text, &problems).unwrap();
+        let mut fields = Fields::new(&node, "a recipe", &problems).unwrap();
+        catalogue.add_unless_own(&mut fields, &problems);
+        let recipe = Recipe::read(&mut fields, &catalogue, &problems).unwrap();
         assert!(problems.is_empty());
         let id = |name: &&str| IngredientId(catalogue.ingredients.find(name).unwrap());
         let wanted: Vec<IngredientId> = wanted.iter().map(id).collect();

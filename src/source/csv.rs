@@ -46,7 +46,7 @@ impl TableRow<'_> {
 
 impl<'t> Table<'t> {
     /// Reads the header; faults for unknown and repeated columns.
-    pub fn new(text: &'t str, known: &[&'static str], problems: &mut Problems) -> Option<Self> {
+    pub fn new(text: &'t str, known: &[&'static str], problems: &Problems) -> Option<Self> {
         let header = text.lines().next().unwrap_or_default();
         if header.contains('\t') && !header.contains([',', ';']) {
             let place = Span::new(0, header.len().max(1));
@@ -95,7 +95,7 @@ impl<'t> Table<'t> {
     }
 
     /// The next row; `None` at the end or after a fault in the table's form.
-    pub fn next_row(&mut self, problems: &mut Problems) -> Option<TableRow<'_>> {
+    pub fn next_row(&mut self, problems: &Problems) -> Option<TableRow<'_>> {
         loop {
             match self.reader.read_record(&mut self.record) {
                 // Spreadsheets end a table with rows of separators alone.
@@ -144,29 +144,29 @@ mod tests {
     #[test]
     fn rows_with_their_places() {
         let text = "crop;tray;plants\n\nkale;50-cell;80\n;;\n ; ;\n\"sweet \"\"pea\"\"\";72-cell;\n";
-        let mut problems = problems();
-        let mut table = Table::new(text, KNOWN, &mut problems).unwrap();
-        let row = table.next_row(&mut problems).unwrap();
+        let problems = problems();
+        let mut table = Table::new(text, KNOWN, &problems).unwrap();
+        let row = table.next_row(&problems).unwrap();
         assert_eq!(row.get("plants"), Some("80"));
         let place = row.place("plants");
         assert_eq!(&text[place.start..place.end], "80");
-        let row = table.next_row(&mut problems).unwrap();
+        let row = table.next_row(&problems).unwrap();
         assert_eq!(row.get("crop"), Some("sweet \"pea\""));
         assert_eq!(row.get("plants"), None);
         let place = row.place("tray");
         assert_eq!(&text[place.start..place.end], "72-cell");
-        assert!(table.next_row(&mut problems).is_none());
+        assert!(table.next_row(&problems).is_none());
         assert!(problems.is_empty());
     }
 
     #[test]
     fn faults_in_the_form() {
         let mut found = problems();
-        assert!(Table::new("crop,trey\n", KNOWN, &mut found).is_none());
+        assert!(Table::new("crop,trey\n", KNOWN, found).is_none());
         assert_eq!(found.len(), 1);
         let mut found = problems();
-        let mut table = Table::new("crop,tray\nkale\n", KNOWN, &mut found).unwrap();
-        assert!(table.next_row(&mut found).is_none());
+        let mut table = Table::new("crop,tray\nkale\n", KNOWN, found).unwrap();
+        assert!(table.next_row(found).is_none());
         assert_eq!(found.len(), 1);
     }
 }

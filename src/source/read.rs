@@ -6,21 +6,22 @@ use crate::units::Fault;
 use std::collections::{HashMap, HashSet};
 
 /// The keys of a map, each to be asked for; [`Fields::finish`] reports the rest.
-pub struct Fields<'n, 't> {
+pub struct Fields<'n> {
     what: &'static str,
     at: Span,
-    entries: HashMap<&'n str, (&'n Node<'t>, &'n Node<'t>)>,
+    entries: HashMap<&'n str, (&'n Node<'n>, &'n Node<'n>)>,
     asked: Vec<&'static str>,
+    problems: &'n Problems,
 }
 
-impl<'n, 't> Fields<'n, 't> {
+impl<'n> Fields<'n> {
     /// The keys of a map; a fault if it is none, or holds a key twice.
     ///
     /// `what` says what the map is, as in "a sowing".
-    pub fn new(node: &'n Node<'t>, what: &'static str, problems: &mut Problems) -> Option<Self> {
+    pub fn new(node: &'n Node<'n>, what: &'static str, problems: &'n Problems) -> Option<Self> {
         let entries =
             entries(node, what, problems)?.into_iter().map(|(name, key, value)| (name, (key, value))).collect();
-        Some(Self { what, at: node.at, entries, asked: Vec::new() })
+        Some(Self { what, at: node.at, entries, asked: Vec::new(), problems })
     }
 
     /// Where the map stands.
@@ -30,13 +31,13 @@ impl<'n, 't> Fields<'n, 't> {
     }
 
     /// The value of a key, if it is there and not empty.
-    pub fn get(&mut self, key: &'static str) -> Option<&'n Node<'t>> {
+    pub fn get(&mut self, key: &'static str) -> Option<&'n Node<'n>> {
         self.asked.push(key);
         self.entries.get(key).map(|(_, value)| *value).filter(|value| value.value != Value::Null)
     }
 
     /// The value of a key that must be there.
-    pub fn require(&mut self, key: &'static str, problems: &mut Problems) -> Option<&'n Node<'t>> {
+    pub fn require(&mut self, key: &'static str) -> Option<&'n Node<'n>> {
         let found = self.get(key);
         if found.is_none() {
             let there = self.entries.get(key).map(|(key, _)| key.at);
@@ -45,14 +46,14 @@ impl<'n, 't> Fields<'n, 't> {
                 Some(_) => format!("`{key}:` is empty"),
                 None => format!("{} needs `{key}:`", self.what),
             };
-            problems.push(Problem::new(Code::MissingKey, at, what, format!("`{key}:` with a value")));
+            self.problems.push(Problem::new(Code::MissingKey, at, what, format!("`{key}:` with a value")));
         }
         found
     }
 
     /// The value of a key as text.
-    pub fn text(&mut self, key: &'static str, problems: &mut Problems) -> Option<&'n str> {
-        self.get(key).and_then(|node| text_of(node, key, problems))
+    pub fn text(&mut self, key: &'static str) -> Option<&'n str> {
+        self.get(key).and_then(|node| text_of(node, key, self.problems))
     }
 
     /// The value of a key, read as a quantity; `expected` says what of.
@@ -60,28 +61,22 @@ impl<'n, 't> Fields<'n, 't> {
         &mut self,
         key: &'static str,
         expected: &str,
-        problems: &mut Problems,
         parse: impl FnOnce(&str) -> Result<T, Fault>,
     ) -> Option<T> {
         let node = self.get(key)?;
-        let text = text_of(node, expected, problems)?;
-        problems.quantity(node.at, parse(text), expected)
+        let text = text_of(node, expected, self.problems)?;
+        self.problems.quantity(node.at, parse(text), expected)
     }
 
     /// The value of a key, one of a few words.
-    pub fn choice<T: Copy>(
-        &mut self,
-        key: &'static str,
-        choices: &[(&'static str, T)],
-        problems: &mut Problems,
-    ) -> Option<T> {
+    pub fn choice<T: Copy>(&mut self, key: &'static str, choices: &[(&'static str, T)]) -> Option<T> {
         let node = self.get(key)?;
-        word(node, choices, problems)
+        word(node, choices, self.problems)
     }
 
     /// The value of a key, `yes` or `no`.
-    pub fn yes_no(&mut self, key: &'static str, problems: &mut Problems) -> Option<bool> {
-        self.choice(key, &[("yes", true), ("no", false), ("true", true), ("false", false)], problems)
+    pub fn yes_no(&mut self, key: &'static str) -> Option<bool> {
+        self.choice(key, &[("yes", true), ("no", false), ("true", true), ("false", false)])
     }
 
     /// The keys that may be there, each once.
@@ -96,14 +91,14 @@ impl<'n, 't> Fields<'n, 't> {
     }
 
     /// Every key that nobody asked for is a fault.
-    pub fn finish(self, problems: &mut Problems) {
+    pub fn finish(self) {
         for (name, (key, _)) in &self.entries {
             if !self.asked.contains(name) {
                 let help = slip(name)
                     .or_else(|| did_you_mean(name, self.asked.iter().copied()))
                     .or_else(|| Some(format!("{} may have: {}", self.what, self.known().join(", "))));
                 let what = format!("`{name}` is not a key of {}", self.what);
-                problems.push(Problem::new(Code::UnknownKey, key.at, what, "a known key").with_help(help));
+                self.problems.push(Problem::new(Code::UnknownKey, key.at, what, "a known key").with_help(help));
             }
         }
     }
@@ -120,11 +115,11 @@ fn slip(name: &str) -> Option<String> {
 }
 
 /// The entries of a map in order: name, key, value. A name that stands twice is a fault.
-pub fn entries<'n, 't>(
-    node: &'n Node<'t>,
+pub fn entries<'n>(
+    node: &'n Node<'n>,
     what: &str,
-    problems: &mut Problems,
-) -> Option<Vec<(&'n str, &'n Node<'t>, &'n Node<'t>)>> {
+    problems: &Problems,
+) -> Option<Vec<(&'n str, &'n Node<'n>, &'n Node<'n>)>> {
     let Value::Map(map) = &node.value else {
         let expected = format!("{what}, as keys with values");
         problems.push(Problem::new(Code::WrongKind, node.at, format!("this is {}", kind_of(node)), expected));
@@ -159,7 +154,7 @@ pub fn kind_of(node: &Node<'_>) -> &'static str {
 }
 
 /// The text of a scalar; a fault if it is a list or a map.
-pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &mut Problems) -> Option<&'n str> {
+pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &Problems) -> Option<&'n str> {
     match &node.value {
         Value::Text(text) => Some(text),
         _ => {
@@ -172,7 +167,7 @@ pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &mut Problems) 
 
 /// The entries of a list; a single value counts as a list of one.
 #[must_use]
-pub fn list<'n, 't>(node: &'n Node<'t>) -> &'n [Node<'t>] {
+pub fn list<'n>(node: &'n Node<'n>) -> &'n [Node<'n>] {
     match &node.value {
         Value::List(list) => list,
         Value::Null => &[],
@@ -181,7 +176,7 @@ pub fn list<'n, 't>(node: &'n Node<'t>) -> &'n [Node<'t>] {
 }
 
 /// One of a few words.
-pub fn word<T: Copy>(node: &Node<'_>, choices: &[(&'static str, T)], problems: &mut Problems) -> Option<T> {
+pub fn word<T: Copy>(node: &Node<'_>, choices: &[(&'static str, T)], problems: &Problems) -> Option<T> {
     let names = || choices.iter().map(|(name, _)| *name);
     let expected = format!("one of {}", names().collect::<Vec<_>>().join(", "));
     let text = text_of(node, &expected, problems)?;

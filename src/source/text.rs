@@ -102,7 +102,7 @@ pub(super) fn checked(name: &str, bytes: Vec<u8>) -> Result<Arc<SourceText>, Rej
 
 fn bad_character(name: &str, text: String, at: usize, what: String, help: &str) -> Rejected {
     let end = text[at..].chars().next().map_or(at, |c| at + c.len_utf8());
-    let mut problems = Problems::new(Arc::new(SourceText { name: name.to_owned(), text }));
+    let problems = Problems::new(Arc::new(SourceText { name: name.to_owned(), text }));
     let problem = Problem::new(Code::Encoding, Span::new(at, end), what, "printable text");
     problems.push(problem.with_help(Some(help.to_owned())));
     match problems.settle(None::<()>) {

@@ -39,7 +39,7 @@ pub enum Value<'t> {
 }
 
 /// Reads one YAML document; a syntax fault goes to `problems`.
-pub fn parse<'t>(text: &'t str, problems: &mut Problems) -> Option<Node<'t>> {
+pub fn parse<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>> {
     if let Some(at) = too_deep(text) {
         problems.push(Problem::new(
             Code::Syntax,
@@ -66,7 +66,7 @@ pub fn parse<'t>(text: &'t str, problems: &mut Problems) -> Option<Node<'t>> {
 
 /// Reads a document that ships with the program: its numbers are plain, and nobody
 /// asks for their places.
-pub fn parse_shipped<'t>(text: &'t str, problems: &mut Problems) -> Option<Node<'t>> {
+pub fn parse_shipped<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>> {
     first_reading(text).map(|(node, _)| node).map_err(|error| problems.push(syntax(text, &error))).ok()
 }
 
@@ -375,15 +375,15 @@ mod tests {
     use std::sync::Arc;
 
     fn faults(text: &str) -> usize {
-        let mut problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: String::new() }));
-        let parsed = parse(text, &mut problems);
+        let problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: String::new() }));
+        let parsed = parse(text, &problems);
         assert_eq!(parsed.is_none(), !problems.is_empty());
         problems.len()
     }
 
     fn tree(text: &str) -> Node<'_> {
-        let mut problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: String::new() }));
-        parse(text, &mut problems).unwrap()
+        let problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: String::new() }));
+        parse(text, &problems).unwrap()
     }
 
     fn place<'t>(text: &'t str, node: &Node<'_>) -> &'t str {

@@ -16,11 +16,11 @@ const TEXT: &str = include_str!("../../recipes/catalogue/packages.yaml");
 /// of its ingredients.
 pub fn built_in_packages(catalogue: &Catalogue) -> Result<Vec<(IngredientId, Vec<Package>)>, Rejected> {
     let source = SourceText { name: "built-in packages.yaml".to_owned(), text: TEXT.to_owned() };
-    let mut problems = Problems::new(Arc::new(source));
-    let packages = parse(TEXT, &mut problems).and_then(|node| {
-        let mut fields = Fields::new(&node, "a catalogue", &mut problems)?;
-        let packages = read_packages(&mut fields, catalogue, true, &mut Vec::new(), &mut problems);
-        fields.finish(&mut problems);
+    let problems = Problems::new(Arc::new(source));
+    let packages = parse(TEXT, &problems).and_then(|node| {
+        let mut fields = Fields::new(&node, "a catalogue", &problems)?;
+        let packages = read_packages(&mut fields, catalogue, true, &mut Vec::new(), &problems);
+        fields.finish();
         Some(packages)
     });
     problems.settle(packages).map(|(packages, _)| packages)

@@ -66,21 +66,21 @@ impl Package {
         node: &Node<'_>,
         ingredient: Option<&Ingredient>,
         built_in: bool,
-        problems: &mut Problems,
+        problems: &Problems,
     ) -> Option<(Self, Option<(Currency, crate::diagnostic::Span)>)> {
         let mut fields = Fields::new(node, "a package", problems)?;
         let before = problems.len();
-        let label = fields.require("label", problems).and_then(|node| text_of(node, "the package's name", problems));
+        let label = fields.require("label").and_then(|node| text_of(node, "the package's name", problems));
         let contents = read_contents(&mut fields, ingredient, problems);
-        let paid = fields.quantity("price", "a price such as `24.90`", problems, price);
+        let paid = fields.quantity("price", "a price such as `24.90`", price);
         let at = fields.get("price").map(|node| node.at);
         let mut standing =
             contents.map_or(Standing::Own, |(_, factor)| factor.map_or(Standing::Own, Standing::Loosened));
         if built_in {
-            let mut text = |key| fields.text(key, problems).unwrap_or_default().to_owned();
+            let mut text = |key| fields.text(key).unwrap_or_default().to_owned();
             standing = Standing::BuiltIn { range: text("range"), from: text("from") };
         }
-        fields.finish(problems);
+        fields.finish();
         if problems.len() > before {
             return None;
         }
@@ -91,20 +91,20 @@ impl Package {
 
 /// What a package gives, and the factor if it was loosened.
 fn read_contents(
-    fields: &mut Fields<'_, '_>,
+    fields: &mut Fields<'_>,
     ingredient: Option<&Ingredient>,
-    problems: &mut Problems,
+    problems: &Problems,
 ) -> Option<(Stuff, Option<Fraction>)> {
     let gives = fields.get("gives");
     let compressed = fields.get("compressed");
-    let factor = fields.quantity("loosens", "loose litres for each compressed one, such as `1.8`", problems, number);
+    let factor = fields.quantity("loosens", "loose litres for each compressed one, such as `1.8`", number);
     let loosens_at = fields.get("loosens").map(|node| node.at);
     let Some(compressed) = compressed else {
         if let Some(at) = loosens_at {
             let what = "`loosens:` belongs to a compressed bale";
             problems.push(Problem::new(Code::Conflict, at, what, "`compressed:` beside it"));
         }
-        let node = fields.require("gives", problems)?;
+        let node = fields.require("gives")?;
         return read_stuff(node, ingredient, problems).map(|gives| (gives, None));
     };
     if let Some(gives) = gives {
@@ -128,7 +128,7 @@ fn read_contents(
 
 /// A volume, or a mass where the ingredient is counted by mass or its density is the
 /// user's own.
-fn read_stuff(node: &Node<'_>, ingredient: Option<&Ingredient>, problems: &mut Problems) -> Option<Stuff> {
+fn read_stuff(node: &Node<'_>, ingredient: Option<&Ingredient>, problems: &Problems) -> Option<Stuff> {
     const EXPECTED: &str = "what it gives, such as `100 L`, or `500 g` of a dose";
     let text = text_of(node, EXPECTED, problems)?;
     let (stuff, assumption) = problems.quantity(node.at, stuff(text), EXPECTED)?;

@@ -86,7 +86,7 @@ impl Stock {
         text: &str,
         at: Span,
         catalogue: &Catalogue,
-        problems: &mut Problems,
+        problems: &Problems,
     ) -> Option<Stuff> {
         let terms = self.scale(ingredient, catalogue).terms(text, at, problems)?;
         let like = terms.first()?.left;
@@ -105,7 +105,7 @@ impl Stock {
         text: &str,
         at: Span,
         catalogue: &Catalogue,
-        problems: &mut Problems,
+        problems: &Problems,
     ) -> Option<(Package, u64)> {
         let scale = self.scale(ingredient, catalogue);
         let (count, label) = scale.counted(text).unwrap_or((Ok(Fraction::ONE), text));
@@ -127,12 +127,12 @@ fn packages_of(packages: &[(IngredientId, Vec<Package>)], ingredient: Ingredient
 }
 
 /// Reads a stock file, its own ingredients first; those of a week win.
-pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Problems) -> Option<Stock> {
+pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems) -> Option<Stock> {
     let node = parse(&source.text, problems)?;
     let mut fields = Fields::new(&node, "a stock file", problems)?;
     let before = problems.len();
     catalogue.add_unless_own(&mut fields, problems);
-    let name = fields.require("stock", problems).and_then(|node| text_of(node, "the name of the stock", problems));
+    let name = fields.require("stock").and_then(|node| text_of(node, "the name of the stock", problems));
     // Currencies with their places; the file's own comes first.
     let mut currencies = Vec::new();
     if let Some(node) = fields.get("currency")
@@ -160,7 +160,7 @@ pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Probl
     }
     let on_hand =
         fields.get("on_hand").and_then(|node| read_on_hand(node, &packages, catalogue, problems)).unwrap_or_default();
-    fields.finish(problems);
+    fields.finish();
     if problems.len() > before {
         return None;
     }
@@ -169,7 +169,7 @@ pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Probl
 }
 
 /// Every price in the one currency.
-fn check_currencies(currencies: &[(Currency, Span)], problems: &mut Problems) {
+fn check_currencies(currencies: &[(Currency, Span)], problems: &Problems) {
     let Some((first, _)) = currencies.first() else { return };
     for (currency, at) in currencies.iter().filter(|(currency, _)| currency != first) {
         let what = format!("this price is in {currency}, the file's are in {first}");
@@ -179,11 +179,11 @@ fn check_currencies(currencies: &[(Currency, Span)], problems: &mut Problems) {
 
 /// Reads `packages:`.
 pub(super) fn read_packages(
-    fields: &mut Fields<'_, '_>,
+    fields: &mut Fields<'_>,
     catalogue: &Catalogue,
     built_in: bool,
     currencies: &mut Vec<(Currency, Span)>,
-    problems: &mut Problems,
+    problems: &Problems,
 ) -> Vec<(IngredientId, Vec<Package>)> {
     let mut found: Vec<(IngredientId, Vec<Package>)> = Vec::new();
     let Some(node) = fields.get("packages") else { return found };
@@ -225,7 +225,7 @@ fn read_on_hand(
     node: &Node<'_>,
     packages: &[(IngredientId, Vec<Package>)],
     catalogue: &Catalogue,
-    problems: &mut Problems,
+    problems: &Problems,
 ) -> Option<OnHand> {
     let mut on_hand = OnHand::default();
     for (name, at, value) in entries(node, "what is at hand", problems)? {
@@ -257,9 +257,9 @@ mod tests {
 
     fn read_text(text: &str) -> Result<(Stock, Catalogue), Vec<&'static str>> {
         let source = Arc::new(SourceText { name: "stock.yaml".to_owned(), text: text.to_owned() });
-        let mut problems = Problems::new(Arc::clone(&source));
+        let problems = Problems::new(Arc::clone(&source));
         let mut catalogue = Catalogue::built_in().unwrap();
-        let stock = read(&source, &mut catalogue, &mut problems);
+        let stock = read(&source, &mut catalogue, &problems);
         match problems.settle(stock) {
             Ok((stock, _)) => Ok((stock, catalogue)),
             Err(rejected) => Err(rejected.problems().map(|(_, problem)| problem.code.name()).collect()),

@@ -82,8 +82,8 @@ fn insertions(original: &Original, stock: &Stock, new: &[&Rewritten], catalogue:
 /// Whether the new text reads as the old stock with the amounts of `shed`.
 fn says(bytes: &[u8], original: &Original, stock: &Stock, shed: &Shed, catalogue: &mut Catalogue) -> bool {
     let Ok(new) = Original::of(&original.source().name, bytes.to_vec()) else { return false };
-    let mut problems = Problems::new(Arc::clone(new.source()));
-    let Some(read) = read(new.source(), catalogue, &mut problems) else { return false };
+    let problems = Problems::new(Arc::clone(new.source()));
+    let Some(read) = read(new.source(), catalogue, &problems) else { return false };
     let same = read.name == stock.name
         && read.currency == stock.currency
         && read.packages == stock.packages

@@ -21,7 +21,7 @@ pub(super) struct Scale<'s> {
 }
 
 impl<'s> Scale<'s> {
-    pub(super) fn line(&self, node: &Node<'_>, problems: &mut Problems) -> Option<Line> {
+    pub(super) fn line(&self, node: &Node<'_>, problems: &Problems) -> Option<Line> {
         let text = text_of(node, EXPECTED, problems)?;
         // A scalar with escapes or over several lines has no place of its own.
         let at = matches!(node.value, Value::Text(_)).then_some(node.at).filter(|at| at.end - at.start == text.len());
@@ -29,7 +29,7 @@ impl<'s> Scale<'s> {
     }
 
     /// `40 L + 2 x 5 kg block`
-    pub(super) fn terms(&self, text: &str, at: Span, problems: &mut Problems) -> Option<Vec<Term>> {
+    pub(super) fn terms(&self, text: &str, at: Span, problems: &Problems) -> Option<Vec<Term>> {
         let mut terms = Vec::new();
         let mut offset = at.start;
         for piece in text.split('+') {
@@ -42,7 +42,7 @@ impl<'s> Scale<'s> {
         terms.into_iter().collect()
     }
 
-    fn term(&self, text: &str, at: Span, problems: &mut Problems) -> Option<Term> {
+    fn term(&self, text: &str, at: Span, problems: &Problems) -> Option<Term> {
         let written = text.to_owned();
         let of_package = |count: f64, package: &Package| Term {
             written: written.clone(),
@@ -88,7 +88,7 @@ impl<'s> Scale<'s> {
     }
 
     /// An amount without a package, in the kind that its ingredient is counted in.
-    fn loose(&self, amount: Stuff, text: &str, at: Span, problems: &mut Problems) -> Option<Term> {
+    fn loose(&self, amount: Stuff, text: &str, at: Span, problems: &Problems) -> Option<Term> {
         match usable(amount, Some(self.ingredient)) {
             Ok(left) => Some(Term { written: text.to_owned(), left, package: None }),
             Err(why) => {

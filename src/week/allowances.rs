@@ -36,17 +36,16 @@ impl Default for Allowances {
 
 impl Allowances {
     /// Reads `allowances:` over the defaults.
-    pub(super) fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
+    pub(super) fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "the allowances", problems)?;
-        let mut read = |key, default: Fraction, problems: &mut Problems| {
-            fields.quantity(key, "a share such as `15 %`", problems, share).unwrap_or(default)
-        };
+        let mut read =
+            |key, default: Fraction| fields.quantity(key, "a share such as `15 %`", share).unwrap_or(default);
         let default = Self::default();
-        let settling = read("settling", default.settling, problems);
-        let spill = read("spill", default.spill, problems);
-        let sieve_loss = read("sieve_loss", default.sieve_loss, problems);
-        let usable = read("usable", default.usable, problems);
-        let surety = read("surety", default.surety, problems);
+        let settling = read("settling", default.settling);
+        let spill = read("spill", default.spill);
+        let sieve_loss = read("sieve_loss", default.sieve_loss);
+        let usable = read("usable", default.usable);
+        let surety = read("surety", default.surety);
         if let Some(node) = fields.get("yield") {
             let what = "yield belongs to the recipe, where the measured figure is kept";
             let help = "write `yield:` in the recipe file, from a bucket test".to_owned();
@@ -60,13 +59,13 @@ impl Allowances {
             }
         }
         check_chances(&mut fields, problems);
-        fields.finish(problems);
+        fields.finish();
         Some(Self { settling, spill, sieve_loss, usable, surety })
     }
 }
 
 /// `usable:` and `surety:` must be able to be met.
-fn check_chances(fields: &mut Fields<'_, '_>, problems: &mut Problems) {
+fn check_chances(fields: &mut Fields<'_>, problems: &Problems) {
     for key in ["usable", "surety"] {
         if let Some(node) = fields.get(key)
             && let crate::source::Value::Text(text) = &node.value

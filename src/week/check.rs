@@ -20,8 +20,8 @@ pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
         return Err(Rejected::file(&path.display().to_string(), Problem::of_file(Code::WrongKind, what, Some(help))));
     }
     let source = files.read(path, Kind::Yaml)?;
-    let mut problems = Problems::new(Arc::clone(&source));
-    let node = parse(&source.text, &mut problems);
+    let problems = Problems::new(Arc::clone(&source));
+    let node = parse(&source.text, &problems);
     match node.as_ref().and_then(first_of) {
         Some("week") => load_read(path, &source, files, &[]).map(|loaded| Checked {
             kind: "week",
@@ -30,13 +30,13 @@ pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
         }),
         Some("recipe") => {
             let mut catalogue = Catalogue::built_in()?;
-            let recipe = read_recipe(&source, &mut catalogue, &mut problems);
+            let recipe = read_recipe(&source, &mut catalogue, &problems);
             problems.settle(recipe).map(|(recipe, _)| Checked::of("recipe", recipe.name))
         }
         Some("soak") => crate::soak::check(&source).map(|soak| Checked::of("soak", soak.name)),
         Some("stock") => {
             let mut catalogue = Catalogue::built_in()?;
-            let stock = crate::stock::read(&source, &mut catalogue, &mut problems);
+            let stock = crate::stock::read(&source, &mut catalogue, &problems);
             problems.settle(stock).map(|(stock, _)| Checked::of("stock", stock.name))
         }
         _ => {
@@ -68,8 +68,8 @@ pub fn first_key(path: &Path, files: &dyn Files) -> Option<String> {
 /// The first key of a text.
 #[must_use]
 pub fn first_key_of(source: &Arc<SourceText>) -> Option<String> {
-    let mut problems = Problems::new(Arc::clone(source));
-    parse(&source.text, &mut problems).as_ref().and_then(first_of).map(str::to_owned)
+    let problems = Problems::new(Arc::clone(source));
+    parse(&source.text, &problems).as_ref().and_then(first_of).map(str::to_owned)
 }
 
 /// A file that was found to be in order.

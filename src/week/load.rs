@@ -77,16 +77,16 @@ pub fn load_read(
 ) -> Result<Loaded, Rejected> {
     let folder = path.parent().unwrap_or(Path::new("")).to_owned();
     let mut loader = Loader::new(files, folder, Catalogue::built_in()?);
-    let mut problems = Problems::new(Arc::clone(source));
-    let week = parse(&source.text, &mut problems).and_then(|node| {
+    let problems = Problems::new(Arc::clone(source));
+    let week = parse(&source.text, &problems).and_then(|node| {
         if let Some(kind) = super::check::first_of(&node).filter(|kind| ["recipe", "soak", "stock"].contains(kind)) {
             let what = format!("this is a {kind} file, not a week");
             problems.push(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
             return None;
         }
-        let mut fields = Fields::new(&node, "a week", &mut problems)?;
-        let week = loader.week(&mut fields, wanted, &mut problems);
-        fields.finish(&mut problems);
+        let mut fields = Fields::new(&node, "a week", &problems)?;
+        let week = loader.week(&mut fields, wanted, &problems);
+        fields.finish();
         week
     });
     match problems.settle(week) {
@@ -169,9 +169,9 @@ impl<'f> Loader<'f> {
         }
     }
 
-    fn week(&mut self, fields: &mut Fields<'_, '_>, extra: &[String], problems: &mut Problems) -> Option<Week> {
+    fn week(&mut self, fields: &mut Fields<'_>, extra: &[String], problems: &Problems) -> Option<Week> {
         let before = problems.len();
-        let name = fields.require("week", problems).and_then(|node| text_of(node, "the name of the week", problems));
+        let name = fields.require("week").and_then(|node| text_of(node, "the name of the week", problems));
         let before_own = carriers(&self.catalogue);
         self.catalogue.add(fields, Origin::Own, problems);
         check_carriers(&self.catalogue, &before_own, problems);
@@ -199,7 +199,7 @@ impl<'f> Loader<'f> {
             let text = text_of(node, "a date and time", problems)?;
             moment(text, zone.clone(), node.at, problems)
         });
-        let sowings = fields.require("sowings", problems).map(|node| self.sowings(node, problems)).unwrap_or_default();
+        let sowings = fields.require("sowings").map(|node| self.sowings(node, problems)).unwrap_or_default();
         let (tub, scoop) = vessels(fields, problems);
         let mut week = Week {
             name: name.unwrap_or_default().to_owned(),
@@ -209,7 +209,7 @@ impl<'f> Loader<'f> {
             wanted: Vec::new(),
             sowings,
             allowances: fields.get("allowances").and_then(|node| Allowances::read(node, problems)).unwrap_or_default(),
-            fill: fields.choice("fill", &Fill::WORDS, problems).unwrap_or_default(),
+            fill: fields.choice("fill", &Fill::WORDS).unwrap_or_default(),
             tub,
             scoop,
             rack: fields.get("rack").and_then(|node| Rack::read(node, problems)),
@@ -252,16 +252,16 @@ impl<'f> Loader<'f> {
         written: &[(IngredientId, Span)],
         extra: &[String],
         recipes: &[Recipe],
-        problems: &mut Problems,
+        problems: &Problems,
     ) -> Vec<IngredientId> {
         let mut wanted = Vec::new();
         for name in extra {
             let source = Arc::new(SourceText { name: "--use".to_owned(), text: name.clone() });
-            let mut there = Problems::new(source);
+            let there = Problems::new(source);
             let at = Span::new(0, name.len());
-            let id = self.catalogue.ingredient_named(name, at, &mut there);
+            let id = self.catalogue.ingredient_named(name, at, &there);
             if let Some(id) = id {
-                self.check_offered(id, at, recipes, &mut there);
+                self.check_offered(id, at, recipes, &there);
                 wanted.push(id);
             }
             self.settle(there, id);
@@ -273,7 +273,7 @@ impl<'f> Loader<'f> {
         wanted
     }
 
-    fn check_offered(&mut self, id: IngredientId, at: Span, recipes: &[Recipe], problems: &mut Problems) {
+    fn check_offered(&mut self, id: IngredientId, at: Span, recipes: &[Recipe], problems: &Problems) {
         let name = self.catalogue.ingredient(id).name.clone();
         if recipes.is_empty() || recipes.iter().any(|recipe| recipe.offers(id)) {
             for recipe in recipes.iter().filter(|recipe| !recipe.offers(id)) {
@@ -294,7 +294,7 @@ impl<'f> Loader<'f> {
         problems.push(Problem::new(Code::Recipe, at, what, "an ingredient that a recipe offers").with_help(Some(help)));
     }
 
-    fn sowings(&mut self, node: &Node<'_>, problems: &mut Problems) -> Vec<Sowing> {
+    fn sowings(&mut self, node: &Node<'_>, problems: &Problems) -> Vec<Sowing> {
         let Some(file) = sowing::file_name(node) else {
             let mut sowings = Vec::new();
             for entry in list(node) {
@@ -315,11 +315,11 @@ impl<'f> Loader<'f> {
     }
 
     fn table(&mut self, source: &Arc<SourceText>) -> Vec<Sowing> {
-        let mut problems = Problems::new(Arc::clone(source));
+        let problems = Problems::new(Arc::clone(source));
         let mut sowings = Vec::new();
-        if let Some(mut table) = Table::new(&source.text, KEYS, &mut problems) {
-            while let Some(row) = table.next_row(&mut problems) {
-                sowings.extend(sowing::read(&row, self, &mut problems));
+        if let Some(mut table) = Table::new(&source.text, KEYS, &problems) {
+            while let Some(row) = table.next_row(&problems) {
+                sowings.extend(sowing::read(&row, self, &problems));
             }
             if sowings.is_empty() && problems.is_empty() {
                 problems.push(Problem::of_file(Code::Sowing, "the table has no rows", None));
@@ -329,7 +329,7 @@ impl<'f> Loader<'f> {
     }
 
     /// The stock file that a week names.
-    fn stock(&mut self, node: &Node<'_>, problems: &mut Problems) -> Option<Stock> {
+    fn stock(&mut self, node: &Node<'_>, problems: &Problems) -> Option<Stock> {
         let path = self.folder.join(text_of(node, "the path of a stock file", problems)?.trim());
         let read = stock_file(&path, self.files, &mut self.catalogue);
         match read {
@@ -346,7 +346,7 @@ impl<'f> Loader<'f> {
 }
 
 impl Names for Loader<'_> {
-    fn crop(&mut self, name: &str, at: Span, problems: &mut Problems) -> Option<CropId> {
+    fn crop(&mut self, name: &str, at: Span, problems: &Problems) -> Option<CropId> {
         if let Some(id) = self.crops.get(name) {
             return Some(*id);
         }
@@ -364,11 +364,11 @@ impl Names for Loader<'_> {
         Some(id)
     }
 
-    fn tray(&mut self, name: &str, at: Span, problems: &mut Problems) -> Option<TrayId> {
+    fn tray(&mut self, name: &str, at: Span, problems: &Problems) -> Option<TrayId> {
         self.catalogue.tray_named(name, at, problems)
     }
 
-    fn recipe(&mut self, name: Option<&str>, at: Span, problems: &mut Problems) -> Option<RecipeId> {
+    fn recipe(&mut self, name: Option<&str>, at: Span, problems: &Problems) -> Option<RecipeId> {
         match name {
             Some(name) => self.recipe_named(name, at, problems),
             None => {
@@ -393,16 +393,16 @@ pub fn stock_file(
     catalogue: &mut Catalogue,
 ) -> Result<(Stock, BTreeSet<Assumption>), Rejected> {
     let source = files.read(path, Kind::Yaml)?;
-    let mut problems = Problems::new(Arc::clone(&source));
-    let stock = crate::stock::read(&source, catalogue, &mut problems);
+    let problems = Problems::new(Arc::clone(&source));
+    let stock = crate::stock::read(&source, catalogue, &problems);
     let (stock, assumptions) = problems.settle(stock)?;
     Ok((Stock { path: Some(path.to_owned()), ..stock }, assumptions))
 }
 
 /// `tub:` and `scoop:`, the tub no smaller than the scoop.
-fn vessels(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<Volume>, Option<Volume>) {
-    let mut read = |key, problems: &mut Problems| {
-        let parsed: Option<Parsed<Volume>> = fields.quantity(key, "a volume such as `60 L`", problems, volume);
+fn vessels(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Volume>, Option<Volume>) {
+    let mut read = |key, problems: &Problems| {
+        let parsed: Option<Parsed<Volume>> = fields.quantity(key, "a volume such as `60 L`", volume);
         problems.assume(parsed.and_then(|parsed| parsed.assumption));
         parsed.map(|parsed| parsed.value)
     };
@@ -422,10 +422,10 @@ fn vessels(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<Volu
 }
 
 /// The `soak:` of a week, which knows itself how much coir it takes.
-fn week_soak(node: &Node<'_>, name: &str, zone: Option<&TimeZone>, problems: &mut Problems) -> Option<Soak> {
+fn week_soak(node: &Node<'_>, name: &str, zone: Option<&TimeZone>, problems: &Problems) -> Option<Soak> {
     let mut fields = Fields::new(node, "a soak", problems)?;
     let soak = Soak::read(&mut fields, name, zone, problems);
-    fields.finish(problems);
+    fields.finish();
     if soak.as_ref().is_some_and(|soak| soak.amount.is_some()) {
         let what = "a week works out itself how much coir it takes";
         problems.push(Problem::new(Code::Conflict, node.at, what, "`coir: {product: ...}` alone"));

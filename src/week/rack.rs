@@ -15,15 +15,15 @@ pub struct Rack {
 
 impl Rack {
     /// Reads `rack:`.
-    pub(super) fn read(node: &Node<'_>, problems: &mut Problems) -> Option<Self> {
+    pub(super) fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a rack", problems)?;
         let before = problems.len();
-        fields.require("shelves", problems);
-        let shelves = fields.quantity("shelves", "a number of shelves", problems, count);
-        fields.require("trays_per_shelf", problems);
-        let each = fields.quantity("trays_per_shelf", "trays on one shelf", problems, count);
-        let occupied = fields.quantity("occupied", "places taken already", problems, count).unwrap_or(0);
-        fields.finish(problems);
+        fields.require("shelves");
+        let shelves = fields.quantity("shelves", "a number of shelves", count);
+        fields.require("trays_per_shelf");
+        let each = fields.quantity("trays_per_shelf", "trays on one shelf", count);
+        let occupied = fields.quantity("occupied", "places taken already", count).unwrap_or(0);
+        fields.finish();
         if problems.len() > before {
             return None;
         }

@@ -21,7 +21,7 @@ pub(super) enum RecipeOrigin {
 
 impl Loader<'_> {
     /// The recipe a word stands for: a file beside the week, a path, or a built-in one.
-    pub(super) fn recipe_named(&mut self, reference: &str, at: Span, problems: &mut Problems) -> Option<RecipeId> {
+    pub(super) fn recipe_named(&mut self, reference: &str, at: Span, problems: &Problems) -> Option<RecipeId> {
         let origin = self.recipe_origin(reference.trim(), at, problems)?;
         if let Some(known) = self.by_origin.get(&origin) {
             return *known;
@@ -32,7 +32,7 @@ impl Loader<'_> {
     }
 
     /// Names are compared in the output, so two recipes may not share one.
-    fn keep(&mut self, recipe: Recipe, at: Span, problems: &mut Problems) -> Option<RecipeId> {
+    fn keep(&mut self, recipe: Recipe, at: Span, problems: &Problems) -> Option<RecipeId> {
         if self.recipes.iter().any(|known| key(&known.name) == key(&recipe.name)) {
             let what = format!("two recipes are called `{}`", recipe.name);
             problems.push(Problem::new(Code::TwiceName, at, what, "recipes with names of their own"));
@@ -42,7 +42,7 @@ impl Loader<'_> {
         Some(RecipeId(self.recipes.len() - 1))
     }
 
-    fn recipe_origin(&self, reference: &str, at: Span, problems: &mut Problems) -> Option<RecipeOrigin> {
+    fn recipe_origin(&self, reference: &str, at: Span, problems: &Problems) -> Option<RecipeOrigin> {
         let is_path = reference.contains(['/', '\\']) || reference.ends_with(".yaml") || reference.ends_with(".yml");
         let beside = if is_path { reference.to_owned() } else { format!("{reference}.yaml") };
         let files = [self.folder.join(&beside), self.folder.join(beside.replace(' ', "-"))];
@@ -91,8 +91,8 @@ impl Loader<'_> {
                 return None;
             }
         };
-        let mut problems = Problems::new(Arc::clone(&source));
-        let recipe = read_recipe(&source, &mut self.catalogue, &mut problems);
+        let problems = Problems::new(Arc::clone(&source));
+        let recipe = read_recipe(&source, &mut self.catalogue, &problems);
         self.settle(problems, recipe)
     }
 }
@@ -113,14 +113,14 @@ fn plain_path(path: &Path) -> PathBuf {
 }
 
 /// Reads a recipe file, its own ingredients first.
-pub(super) fn read_recipe(source: &SourceText, catalogue: &mut Catalogue, problems: &mut Problems) -> Option<Recipe> {
+pub(super) fn read_recipe(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems) -> Option<Recipe> {
     let node = parse(&source.text, problems)?;
     let mut fields = Fields::new(&node, "a recipe", problems)?;
     let before = carriers(catalogue);
     catalogue.add_unless_own(&mut fields, problems);
     check_carriers(catalogue, &before, problems);
     let recipe = Recipe::read(&mut fields, catalogue, problems);
-    fields.finish(problems);
+    fields.finish();
     recipe
 }
 
@@ -131,7 +131,7 @@ pub(super) fn carriers(catalogue: &Catalogue) -> BTreeMap<String, String> {
 }
 
 /// Every `instead:` that a file adds names an ingredient.
-pub(super) fn check_carriers(catalogue: &Catalogue, before: &BTreeMap<String, String>, problems: &mut Problems) {
+pub(super) fn check_carriers(catalogue: &Catalogue, before: &BTreeMap<String, String>, problems: &Problems) {
     for ingredient in catalogue.ingredients.iter() {
         if let Some(carrier) = &ingredient.instead
             && before.get(&ingredient.name) != Some(carrier)

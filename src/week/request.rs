@@ -78,9 +78,9 @@ pub fn from_request(request: &Request<'_>, files: &dyn Files) -> Result<Requeste
             })
         })
         .collect();
-    let mut nowhere = Problems::new(SourceText::argument("--use", ""));
+    let nowhere = Problems::new(SourceText::argument("--use", ""));
     let recipes = loader.take_recipes();
-    let wanted = loader.wanted(&[], request.wanted, &recipes, &mut nowhere);
+    let wanted = loader.wanted(&[], request.wanted, &recipes, &nowhere);
     let name = recipes.first().map(|recipe| recipe.name.clone()).unwrap_or_default();
     loader.remark_on(&recipes, &sowings);
     let week = Week {
@@ -106,17 +106,17 @@ fn argument<T>(
     loader: &mut Loader<'_>,
     name: &str,
     text: &str,
-    read: impl FnOnce(&mut Loader<'_>, &str, Span, &mut Problems) -> Option<T>,
+    read: impl FnOnce(&mut Loader<'_>, &str, Span, &Problems) -> Option<T>,
 ) -> Option<T> {
     let source = SourceText::argument(name, text);
     let at = source.whole();
-    let mut problems = Problems::new(source);
-    let value = read(loader, text, at, &mut problems);
+    let problems = Problems::new(source);
+    let value = read(loader, text, at, &problems);
     loader.settle(problems, value)
 }
 
 /// `72-cell=4`; a kind alone is one tray.
-fn read_tray(loader: &mut Loader<'_>, text: &str, _: Span, problems: &mut Problems) -> Option<(TrayId, u64)> {
+fn read_tray(loader: &mut Loader<'_>, text: &str, _: Span, problems: &Problems) -> Option<(TrayId, u64)> {
     let (kind, number) = text.rsplit_once('=').unwrap_or((text, "1"));
     let tray = super::sowing::Names::tray(loader, kind.trim(), Span::new(0, kind.len()), problems);
     let at = Span::new((kind.len() + 1).min(text.len()), text.len());

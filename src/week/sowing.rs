@@ -123,7 +123,7 @@ pub(super) struct Inline<'n> {
 }
 
 impl<'n> Inline<'n> {
-    pub(super) fn read(node: &'n Node<'_>, problems: &mut Problems) -> Option<Self> {
+    pub(super) fn read(node: &'n Node<'n>, problems: &'n Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a sowing", problems)?;
         let mut values = Vec::new();
         for key in KEYS {
@@ -133,7 +133,7 @@ impl<'n> Inline<'n> {
                 values.push((*key, text, node.at));
             }
         }
-        fields.finish(problems);
+        fields.finish();
         Some(Self { at: node.at, values })
     }
 }
@@ -149,13 +149,13 @@ impl Written for Inline<'_> {
 
 /// Resolves the names of a sowing; faults go to the problems.
 pub(super) trait Names {
-    fn crop(&mut self, name: &str, at: Span, problems: &mut Problems) -> Option<CropId>;
-    fn tray(&mut self, name: &str, at: Span, problems: &mut Problems) -> Option<TrayId>;
-    fn recipe(&mut self, name: Option<&str>, at: Span, problems: &mut Problems) -> Option<RecipeId>;
+    fn crop(&mut self, name: &str, at: Span, problems: &Problems) -> Option<CropId>;
+    fn tray(&mut self, name: &str, at: Span, problems: &Problems) -> Option<TrayId>;
+    fn recipe(&mut self, name: Option<&str>, at: Span, problems: &Problems) -> Option<RecipeId>;
 }
 
 /// Checks one sowing.
-pub(super) fn read(row: &impl Written, names: &mut impl Names, problems: &mut Problems) -> Option<Sowing> {
+pub(super) fn read(row: &impl Written, names: &mut impl Names, problems: &Problems) -> Option<Sowing> {
     let before = problems.len();
     let name = required(row, "crop", "a crop", problems);
     let crop = name.and_then(|name| names.crop(name, row.place("crop"), problems));
@@ -167,7 +167,7 @@ pub(super) fn read(row: &impl Written, names: &mut impl Names, problems: &mut Pr
     let usable = chance(row, "usable", problems);
     let surety = chance(row, "surety", problems);
     let seeds = number(row, "seeds", 1, 100, problems).unwrap_or(1);
-    let choice = |key, problems: &mut Problems| words(row, key, &YES_NO, problems);
+    let choice = |key, problems: &Problems| words(row, key, &YES_NO, problems);
     let clump = choice("clump", problems).unwrap_or(false);
     let inoculant = choice("inoculant", problems);
     let share = choice("share", problems).unwrap_or(true);
@@ -195,7 +195,7 @@ pub(super) fn read(row: &impl Written, names: &mut impl Names, problems: &mut Pr
 
 const YES_NO: [(&str, bool); 4] = [("yes", true), ("no", false), ("true", true), ("false", false)];
 
-fn required<'r>(row: &'r impl Written, key: &'static str, expected: &str, problems: &mut Problems) -> Option<&'r str> {
+fn required<'r>(row: &'r impl Written, key: &'static str, expected: &str, problems: &Problems) -> Option<&'r str> {
     let found = row.get(key);
     if found.is_none() {
         let at = row.place(if key == "crop" { "tray" } else { "crop" });
@@ -206,7 +206,7 @@ fn required<'r>(row: &'r impl Written, key: &'static str, expected: &str, proble
 }
 
 /// Exactly one of plants, cells, trays and potted.
-fn amount(row: &impl Written, problems: &mut Problems) -> Option<Amount> {
+fn amount(row: &impl Written, problems: &Problems) -> Option<Amount> {
     let given: Vec<&'static str> =
         ["plants", "cells", "trays", "potted"].into_iter().filter(|key| row.get(key).is_some()).collect();
     let [key] = given[..] else {
@@ -250,7 +250,7 @@ fn spare(text: &str) -> Result<Fraction, Fault> {
     }
 }
 
-fn number(row: &impl Written, key: &'static str, least: u64, most: u64, problems: &mut Problems) -> Option<u64> {
+fn number(row: &impl Written, key: &'static str, least: u64, most: u64, problems: &Problems) -> Option<u64> {
     let text = row.get(key)?;
     let expected = format!("a whole number from {least} to {most}");
     let read = match count(text) {
@@ -261,7 +261,7 @@ fn number(row: &impl Written, key: &'static str, least: u64, most: u64, problems
     problems.quantity(row.place(key), read, &expected)
 }
 
-fn chance(row: &impl Written, key: &'static str, problems: &mut Problems) -> Option<Fraction> {
+fn chance(row: &impl Written, key: &'static str, problems: &Problems) -> Option<Fraction> {
     let text = row.get(key)?;
     let value = problems.quantity(row.place(key), share(text), "a share such as `85 %`")?;
     match impossible_chance(key, value) {
@@ -277,7 +277,7 @@ fn words<T: Copy>(
     row: &impl Written,
     key: &'static str,
     choices: &[(&'static str, T)],
-    problems: &mut Problems,
+    problems: &Problems,
 ) -> Option<T> {
     let text = row.get(key)?;
     let found = choices.iter().find(|(word, _)| word.eq_ignore_ascii_case(text.trim()));

@@ -28,7 +28,7 @@ const EXPECTED: &str = "a date and time such as `2027-03-06 10:00`";
 
 /// Reads `2027-03-06 10:00`, `2027-03-06T10:00` or a date alone (08:00), a time that the
 /// clocks of the zone (the system's where none is named) show.
-pub fn moment(text: &str, zone: Option<TimeZone>, at: Span, problems: &mut Problems) -> Option<Moment> {
+pub fn moment(text: &str, zone: Option<TimeZone>, at: Span, problems: &Problems) -> Option<Moment> {
     let local = local_time(text, at, problems)?;
     let skipped = match &zone {
         Some(zone) => is_skipped(zone, local),
@@ -46,7 +46,7 @@ fn is_skipped(zone: &TimeZone, local: DateTime) -> bool {
     matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. })
 }
 
-fn local_time(text: &str, at: Span, problems: &mut Problems) -> Option<DateTime> {
+fn local_time(text: &str, at: Span, problems: &Problems) -> Option<DateTime> {
     let text = text.trim();
     let (day, hour) = match text.split_once(['T', ' ']) {
         Some((day, hour)) => (day, Some(hour.trim())),
@@ -84,7 +84,7 @@ fn looks_like_a_date(day: &str) -> bool {
 }
 
 /// The zone of a name.
-pub fn zone(name: &str, at: Span, problems: &mut Problems) -> Option<TimeZone> {
+pub fn zone(name: &str, at: Span, problems: &Problems) -> Option<TimeZone> {
     // The bundled rules: the same on every machine, and no folder to search.
     let zone = TimeZoneDatabase::bundled().get(name.trim()).ok();
     if zone.is_none() {
@@ -101,9 +101,8 @@ mod tests {
     use std::sync::Arc;
 
     fn read(text: &str) -> Option<String> {
-        let mut problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.to_owned() }));
-        moment(text, Some(TimeZone::UTC), Span::new(0, text.len()), &mut problems)
-            .map(|moment| moment.local.to_string())
+        let problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.to_owned() }));
+        moment(text, Some(TimeZone::UTC), Span::new(0, text.len()), &problems).map(|moment| moment.local.to_string())
     }
 
     /// Clocks go forward in the EU on 28 March 2027 at 01:00 UTC (Directive 2000/84/EC),
@@ -111,9 +110,9 @@ mod tests {
     #[test]
     fn times_that_no_clock_shows() {
         let exists = |text: &str, name: &str| {
-            let mut problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.to_owned() }));
-            let zone = zone(name, Span::default(), &mut problems);
-            moment(text, zone, Span::new(0, text.len()), &mut problems).is_some() && problems.is_empty()
+            let problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.to_owned() }));
+            let zone = zone(name, Span::default(), &problems);
+            moment(text, zone, Span::new(0, text.len()), &problems).is_some() && problems.is_empty()
         };
         assert!(!exists("2027-03-28 02:30", "Europe/Paris"));
         assert!(!exists("2027-03-28 02:00", "Europe/Paris"));

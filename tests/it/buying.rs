@@ -55,8 +55,8 @@ fn id_of(ingredient: &str) -> IngredientId {
 
 fn stock_of(text: &str) -> Stock {
     let source = std::sync::Arc::new(SourceText { name: "stock.yaml".to_owned(), text: text.to_owned() });
-    let mut problems = Problems::new(std::sync::Arc::clone(&source));
-    let stock = CATALOGUE.with_borrow_mut(|catalogue| read(&source, catalogue, &mut problems));
+    let problems = Problems::new(std::sync::Arc::clone(&source));
+    let stock = CATALOGUE.with_borrow_mut(|catalogue| read(&source, catalogue, &problems));
     problems.settle(stock).unwrap_or_else(|rejected| panic!("{rejected}")).0
 }
 

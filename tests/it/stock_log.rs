@@ -86,13 +86,13 @@ impl Garden {
     fn assert_accounted(&self) {
         let at_hand = |text: &str, name: &str| {
             let loaded = week::load(&self.path("week.yaml"), &Disk, &[]).unwrap();
-            let mut problems = Problems::new(Arc::new(trayful::diagnostic::SourceText {
+            let problems = Problems::new(Arc::new(trayful::diagnostic::SourceText {
                 name: "s".to_owned(),
                 text: text.to_owned(),
             }));
             let mut catalogue = loaded.catalogue;
             let source = Arc::clone(problems.source());
-            let stock = read(&source, &mut catalogue, &mut problems).unwrap();
+            let stock = read(&source, &mut catalogue, &problems).unwrap();
             let id = trayful::catalogue::IngredientId(catalogue.ingredients.find(name).unwrap());
             let like = if name == "lime" {
                 Stuff::Mass(trayful::units::mass("1 g").unwrap())
@@ -492,8 +492,8 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
         return ledger.undo("2027-03-06 12:00".to_owned(), hook).map(|_| ());
     }
     let source = Arc::clone(ledger.original().source());
-    let mut problems = Problems::new(Arc::clone(&source));
-    let stock = read(&source, &mut loaded.catalogue, &mut problems).unwrap();
+    let problems = Problems::new(Arc::clone(&source));
+    let stock = read(&source, &mut loaded.catalogue, &problems).unwrap();
     let mut shed = stock.on_hand.shed.clone();
     let taken = shed.take(&plan::uses(&plan, &loaded.catalogue)).unwrap();
     let rows = taken.iter().map(|taken| LogRow {

@@ -14,14 +14,13 @@ const SOLUBLE: &[(&str, f64)] = &[("mmol/kg", 1.0), ("mol/kg", 1000.0)];
 const HELD: &[(&str, f64)] = &[("kg/kg", 1.0), ("l/kg", 1.0)];
 
 /// Capacity, sites or a saturated extract, soluble salts and water held.
-pub(super) fn read_lab(node: &Node<'_>, convention: Convention, problems: &mut Problems) -> Option<Coir> {
+pub(super) fn read_lab(node: &Node<'_>, convention: Convention, problems: &Problems) -> Option<Coir> {
     let before = problems.len();
     let mut fields = Fields::new(node, "a lab report", problems)?;
-    let capacity = fields.quantity("exchange_capacity", "a capacity such as `0.5 mol/kg`", problems, |text| {
+    let capacity = fields.quantity("exchange_capacity", "a capacity such as `0.5 mol/kg`", |text| {
         measured(text, "exchange capacity", CAPACITY)
     });
-    let holds =
-        fields.quantity("holds", "water held such as `7 kg/kg`", problems, |text| measured(text, "water held", HELD));
+    let holds = fields.quantity("holds", "water held such as `7 kg/kg`", |text| measured(text, "water held", HELD));
     let sites_node = fields.get("sites");
     let extract = fields.get("extract");
     let sites = match (sites_node, extract) {
@@ -39,7 +38,7 @@ pub(super) fn read_lab(node: &Node<'_>, convention: Convention, problems: &mut P
         }
     };
     let soluble = fields.get("soluble").map_or(Some(Solutes::NONE), |node| read_soluble(node, problems));
-    fields.finish(problems);
+    fields.finish();
     if problems.len() > before {
         return None;
     }
@@ -49,7 +48,7 @@ pub(super) fn read_lab(node: &Node<'_>, convention: Convention, problems: &mut P
 }
 
 /// Shares of the sites in percent, summing to 100.
-fn read_sites(node: &Node<'_>, problems: &mut Problems) -> Option<SiteFractions> {
+fn read_sites(node: &Node<'_>, problems: &Problems) -> Option<SiteFractions> {
     let before = problems.len();
     let mut shares = Vec::new();
     for (name, key, value) in entries(node, "shares of the sites", problems)? {
@@ -69,14 +68,14 @@ fn read_sites(node: &Node<'_>, problems: &mut Problems) -> Option<SiteFractions>
 }
 
 /// Ions of a saturated extract, in mmol/L or mg/L.
-fn read_extract(node: &Node<'_>, convention: Convention, problems: &mut Problems) -> Option<SiteFractions> {
+fn read_extract(node: &Node<'_>, convention: Convention, problems: &Problems) -> Option<SiteFractions> {
     let ions = read_ions(node, problems)?;
     let model = Model { convention, ..Model::default() };
     sites_from_extract(ions, &model).map_err(|error| problems.push(fault(node.at, &error, "ions of an extract"))).ok()
 }
 
 /// A map of ions to concentrations, mmol/L.
-fn read_ions(node: &Node<'_>, problems: &mut Problems) -> Option<Amounts> {
+fn read_ions(node: &Node<'_>, problems: &Problems) -> Option<Amounts> {
     let before = problems.len();
     let mut amounts = Vec::new();
     for (name, key, value) in entries(node, "ions in water", problems)? {
@@ -95,12 +94,12 @@ fn read_ions(node: &Node<'_>, problems: &mut Problems) -> Option<Amounts> {
     (problems.len() == before).then(|| amounts.into_iter().collect())
 }
 
-pub(super) fn read_tap(node: &Node<'_>, problems: &mut Problems) -> Option<Solutes> {
+pub(super) fn read_tap(node: &Node<'_>, problems: &Problems) -> Option<Solutes> {
     let ions = read_ions(node, problems)?;
     Solutes::tap_water(ions).map_err(|error| problems.push(fault(node.at, &error, "the ions of the water"))).ok()
 }
 
-fn read_soluble(node: &Node<'_>, problems: &mut Problems) -> Option<Solutes> {
+fn read_soluble(node: &Node<'_>, problems: &Problems) -> Option<Solutes> {
     let before = problems.len();
     let mut salts = Vec::new();
     for (name, key, value) in entries(node, "soluble salts", problems)? {

@@ -40,18 +40,18 @@ pub fn load(path: &Path, files: &dyn Files) -> Result<Soak, Rejected> {
 /// # Errors
 /// [`Rejected`] with every fault of the file.
 pub fn check(source: &Arc<SourceText>) -> Result<Soak, Rejected> {
-    let mut problems = Problems::new(Arc::clone(source));
-    let soak = parse(&source.text, &mut problems).and_then(|node| {
-        let mut fields = Fields::new(&node, "a soak", &mut problems)?;
-        let name = fields.require("soak", &mut problems).and_then(|node| text_of(node, "its name", &mut problems));
-        let soak = Soak::read(&mut fields, name.unwrap_or_default(), None, &mut problems);
+    let problems = Problems::new(Arc::clone(source));
+    let soak = parse(&source.text, &problems).and_then(|node| {
+        let mut fields = Fields::new(&node, "a soak", &problems)?;
+        let name = fields.require("soak").and_then(|node| text_of(node, "its name", &problems));
+        let soak = Soak::read(&mut fields, name.unwrap_or_default(), None, &problems);
         if soak.as_ref().is_some_and(|soak| soak.trial) {
             let at = fields.get("trial").map_or(fields.at(), |node| node.at);
             let what = "a trial of half the coir belongs in a week, which knows how much coir there is";
             problems.push(Problem::new(Code::Conflict, at, what, "`trial:` within the `soak:` of a week"));
         }
         let at = fields.at();
-        fields.finish(&mut problems);
+        fields.finish();
         if soak.as_ref().is_some_and(|soak| soak.amount.is_none()) {
             let what = "the soak does not say how much coir";
             let expected = "`coir: {product: 5 kg block, count: 1}`, or `dry:` or `loose:` in it";
@@ -104,21 +104,16 @@ impl Soak {
 
     /// Reads the keys of a soak, in a file of its own or in a week, whose time zone holds
     /// where the soak names none.
-    pub fn read(
-        fields: &mut Fields<'_, '_>,
-        name: &str,
-        of_week: Option<&TimeZone>,
-        problems: &mut Problems,
-    ) -> Option<Self> {
+    pub fn read(fields: &mut Fields<'_>, name: &str, of_week: Option<&TimeZone>, problems: &Problems) -> Option<Self> {
         let before = problems.len();
         let (product, product_said, amount) = read_amount(fields, problems);
         let convention = fields
-            .choice("convention", &[("molal", Convention::Molal), ("activity", Convention::Activity)], problems)
+            .choice("convention", &[("molal", Convention::Molal), ("activity", Convention::Activity)])
             .unwrap_or(Convention::Molal);
         let (coir, sold_as) = read_coir(fields, convention, problems);
         let (salt, salt_unsure) = read_salt(fields, problems);
         let tap = fields.get("water").map_or(Some(Solutes::NONE), |node| read_tap(node, problems));
-        let soaks = fields.quantity("soaks", "1 to 6 soaks", problems, |text| match count(text) {
+        let soaks = fields.quantity("soaks", "1 to 6 soaks", |text| match count(text) {
             Ok(number) => u8::try_from(number)
                 .ok()
                 .filter(|number| (1..=6).contains(number))
@@ -134,9 +129,9 @@ impl Soak {
             let text = text_of(node, "a date and time", problems)?;
             moment(text, zone, node.at, problems)
         });
-        let tub = fields.quantity("tub", "a volume such as `60 L`", problems, volume);
+        let tub = fields.quantity("tub", "a volume such as `60 L`", volume);
         let target = fields.get("target").and_then(|node| read_target(node, problems));
-        let trial = fields.choice("trial", &[("half", true), ("no", false)], problems).unwrap_or(false);
+        let trial = fields.choice("trial", &[("half", true), ("no", false)]).unwrap_or(false);
         let course = fields.get("steps").map(|node| read_steps(node, problems));
         if course.is_some() {
             refuse_beside_steps(fields, problems);
@@ -168,7 +163,7 @@ impl Soak {
 }
 
 /// Keys that shape a designed course have no say in one of the grower's own.
-fn refuse_beside_steps(fields: &mut Fields<'_, '_>, problems: &mut Problems) {
+fn refuse_beside_steps(fields: &mut Fields<'_>, problems: &Problems) {
     for key in ["soaks", "hours", "particles", "salt", "label_ca"] {
         if let Some(node) = fields.get(key) {
             let what = format!("`steps:` and `{key}:` exclude each other");
@@ -179,7 +174,7 @@ fn refuse_beside_steps(fields: &mut Fields<'_, '_>, problems: &mut Problems) {
 }
 
 /// Litres, a bare customary unit remarked on.
-fn litres(parsed: Parsed<Volume>, problems: &mut Problems) -> f64 {
+fn litres(parsed: Parsed<Volume>, problems: &Problems) -> f64 {
     problems.assume(parsed.assumption);
     to_litres(parsed.value)
 }
@@ -189,7 +184,7 @@ fn fault(at: Span, error: &CoirError, expected: &str) -> Problem {
 }
 
 /// `coir: {product:, count:}`, `{dry:}` or `{loose:}`.
-fn read_amount(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<Product>, bool, Option<Amount>) {
+fn read_amount(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Product>, bool, Option<Amount>) {
     let default = || Product::of_label(DEFAULT_PRODUCT);
     let Some(node) = fields.get("coir") else { return (default(), false, None) };
     let Some(mut coir) = Fields::new(node, "an amount of coir", problems) else { return (None, false, None) };
@@ -210,13 +205,13 @@ fn read_amount(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<
             product
         }),
     };
-    let pieces = coir.quantity("count", "a number of pieces", problems, |text| match count(text) {
+    let pieces = coir.quantity("count", "a number of pieces", |text| match count(text) {
         Ok(0) => Err(Fault::Zero(text.to_owned())),
         Ok(number) if number > 100_000 => Err(Fault::TooLarge(text.to_owned())),
         read => read,
     });
-    let dry = coir.quantity("dry", "a mass such as `4.25 kg`", problems, mass);
-    let loose = coir.quantity("loose", "a volume such as `70 L`", problems, volume);
+    let dry = coir.quantity("dry", "a mass such as `4.25 kg`", mass);
+    let loose = coir.quantity("loose", "a volume such as `70 L`", volume);
     let given = [
         pieces.map(Amount::Pieces),
         dry.map(|mass| Amount::DryKg(mass.get::<kilogram>())),
@@ -231,7 +226,7 @@ fn read_amount(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<
             "one of count, dry, loose",
         ));
     }
-    coir.finish(problems);
+    coir.finish();
     (product, said.is_some(), amounts.first().copied())
 }
 
@@ -246,11 +241,7 @@ impl Product {
 }
 
 /// What the bag says, or a lab report.
-fn read_coir(
-    fields: &mut Fields<'_, '_>,
-    convention: Convention,
-    problems: &mut Problems,
-) -> (Option<Coir>, &'static str) {
+fn read_coir(fields: &mut Fields<'_>, convention: Convention, problems: &Problems) -> (Option<Coir>, &'static str) {
     let sold_as = fields.get("sold_as");
     let lab = fields.get("lab");
     if let (Some(lab), Some(_)) = (lab, sold_as) {
@@ -265,7 +256,7 @@ fn read_coir(
     (said.and_then(SoldAs::coir), name)
 }
 
-fn read_salt(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<Salt>, bool) {
+fn read_salt(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Salt>, bool) {
     let node = fields.get("salt");
     let name = node.map_or(Some(DEFAULT_SALT), |node| text_of(node, "a salt", problems));
     let at = node.map_or(fields.at(), |node| node.at);
@@ -277,7 +268,7 @@ fn read_salt(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<Sa
         problems.push(Problem::new(Code::Soak, node.at, what, "a salt of calcium"));
     }
     let label = fields.get("label_ca");
-    let percent = fields.quantity("label_ca", "the label's calcium, such as `19 %`", problems, share);
+    let percent = fields.quantity("label_ca", "the label's calcium, such as `19 %`", share);
     let salt = match (salt, percent, label) {
         (Some(salt), Some(percent), Some(label)) => salt
             .with_label_ca(percent.to_f64() * 100.0)
@@ -288,17 +279,16 @@ fn read_salt(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> (Option<Sa
     (salt, name.is_some_and(|name| name.trim().eq_ignore_ascii_case("calcium nitrate")))
 }
 
-fn read_target(node: &Node<'_>, problems: &mut Problems) -> Option<Target> {
+fn read_target(node: &Node<'_>, problems: &Problems) -> Option<Target> {
     let before = problems.len();
     let mut fields = Fields::new(node, "a target", problems)?;
-    let mut part = |key, problems: &mut Problems| {
-        fields.quantity(key, "a share of the sites such as `15 %`", problems, share).map(crate::exact::Fraction::to_f64)
-    };
-    let (monovalent, sodium) = (part("monovalent", problems), part("sodium", problems));
-    let ec = fields.quantity("rinse_ec", "a conductivity such as `0.8 mS/cm`", problems, |text| {
+    let mut part =
+        |key| fields.quantity(key, "a share of the sites such as `15 %`", share).map(crate::exact::Fraction::to_f64);
+    let (monovalent, sodium) = (part("monovalent"), part("sodium"));
+    let ec = fields.quantity("rinse_ec", "a conductivity such as `0.8 mS/cm`", |text| {
         measured(text, "conductivity", CONDUCTIVITY)
     });
-    fields.finish(problems);
+    fields.finish();
     if problems.len() > before {
         return None;
     }
@@ -312,10 +302,10 @@ fn read_target(node: &Node<'_>, problems: &mut Problems) -> Option<Target> {
 }
 
 /// Hours as stated, or as the particles need them.
-fn read_hours(fields: &mut Fields<'_, '_>, problems: &mut Problems) -> Option<f64> {
-    let at = |key: &'static str, fields: &mut Fields<'_, '_>| fields.get(key).map_or(fields.at(), |node| node.at);
-    let stated = fields.quantity("hours", "hours such as `24`", problems, hours);
-    let particles = fields.quantity("particles", "a size such as `3 mm`", problems, length);
+fn read_hours(fields: &mut Fields<'_>, problems: &Problems) -> Option<f64> {
+    let at = |key: &'static str, fields: &mut Fields<'_>| fields.get(key).map_or(fields.at(), |node| node.at);
+    let stated = fields.quantity("hours", "hours such as `24`", hours);
+    let particles = fields.quantity("particles", "a size such as `3 mm`", length);
     if let Some(hours) = stated.filter(|hours| !(1.0..=1000.0).contains(hours)) {
         let place = at("hours", fields);
         problems.push(Problem::new(Code::Soak, place, format!("a soak of {hours} hours"), "1 to 1000 hours"));

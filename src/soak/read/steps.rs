@@ -8,22 +8,22 @@ use crate::source::{Fields, Node, Value, entries, list, text_of, word};
 use crate::units::{measured, volume};
 
 /// The steps, in order.
-pub(super) fn read_steps(node: &Node<'_>, problems: &mut Problems) -> Vec<Step> {
+pub(super) fn read_steps(node: &Node<'_>, problems: &Problems) -> Vec<Step> {
     if list(node).is_empty() {
         problems.push(Problem::new(Code::Soak, node.at, "the course has no steps", "at least one step"));
     }
     list(node).iter().filter_map(|entry| read_step(entry, problems)).collect()
 }
 
-fn read_step(node: &Node<'_>, problems: &mut Problems) -> Option<Step> {
+fn read_step(node: &Node<'_>, problems: &Problems) -> Option<Step> {
     const ACTIONS: [(&str, Action); 4] =
         [("hydrate", Action::Hydrate), ("wash", Action::Wash), ("soak", Action::Soak), ("rinse", Action::Rinse)];
     let before = problems.len();
     let mut fields = Fields::new(node, "a step", problems)?;
-    let action = fields.require("do", problems).and_then(|node| word(node, &ACTIONS, problems));
-    let water_node = fields.require("water", problems);
-    let water = fields.quantity("water", "water such as `10 L`", problems, volume);
-    let hours = fields.quantity("hours", "hours such as `24`", problems, hours);
+    let action = fields.require("do").and_then(|node| word(node, &ACTIONS, problems));
+    let water_node = fields.require("water");
+    let water = fields.quantity("water", "water such as `10 L`", volume);
+    let hours = fields.quantity("hours", "hours such as `24`", hours);
     let water_l = water.map(|water| litres(water, problems));
     let mut doses = Vec::new();
     if let Some(salts) = fields.get("salts") {
@@ -41,7 +41,7 @@ fn read_step(node: &Node<'_>, problems: &mut Problems) -> Option<Step> {
     {
         doses.push((gypsum, mol, value.at));
     }
-    fields.finish(problems);
+    fields.finish();
     if problems.len() > before {
         return None;
     }
@@ -60,7 +60,7 @@ fn read_step(node: &Node<'_>, problems: &mut Problems) -> Option<Step> {
 }
 
 /// Moles of a salt: by `mmol/L` or `g/L` of the step's water, or by `g` or `mol` outright.
-fn read_dose(node: &Node<'_>, salt: &Salt, water_l: f64, problems: &mut Problems) -> Option<f64> {
+fn read_dose(node: &Node<'_>, salt: &Salt, water_l: f64, problems: &Problems) -> Option<f64> {
     const EXPECTED: &str = "an amount such as `25 mmol/L`, `3 g/L`, `130 g` or `0.3 mol`";
     const PER_LITRE: &[(&str, f64)] = &[("mmol/l", 0.001), ("mol/l", 1.0), ("mmol/kg", 0.001)];
     const GRAMS_PER_LITRE: &[(&str, f64)] = &[("g/l", 1.0), ("mg/l", 0.001)];
