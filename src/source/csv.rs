@@ -161,12 +161,12 @@ mod tests {
 
     #[test]
     fn faults_in_the_form() {
-        let mut found = problems();
-        assert!(Table::new("crop,trey\n", KNOWN, found).is_none());
+        let found = problems();
+        assert!(Table::new("crop,trey\n", KNOWN, &found).is_none());
         assert_eq!(found.len(), 1);
-        let mut found = problems();
-        let mut table = Table::new("crop,tray\nkale\n", KNOWN, found).unwrap();
-        assert!(table.next_row(found).is_none());
+        let found = problems();
+        let mut table = Table::new("crop,tray\nkale\n", KNOWN, &found).unwrap();
+        assert!(table.next_row(&found).is_none());
         assert_eq!(found.len(), 1);
     }
 }
