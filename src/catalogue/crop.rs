@@ -1,7 +1,7 @@
 //! Crops: what they are, how fast they grow, how large their seed is.
 
+use super::entries::Named;
 use super::family::{family_names, knows_family, status_of};
-use super::shelf::Named;
 use super::source::SourceTags;
 use super::tray::words;
 use super::{Origin, Status, StatusFrom};

@@ -4,48 +4,45 @@
 //! cut into entries, whose names and aliases stand first. The tests hold it to that.
 
 use super::cut;
-use super::shelf::{Shelf, key};
+use super::entries::{Entries, key};
 use super::source::SourceTags;
-use super::{Crop, Origin};
+use super::{Crop, Handle, Origin};
 use crate::diagnostic::{Problems, SourceText};
 use crate::source::{Value, parse_shipped};
 use std::collections::HashMap;
-use std::ops::Index;
 use std::sync::{Arc, LazyLock, OnceLock};
 
 const TEXT: &str = include_str!("../../recipes/catalogue/crops.yaml");
 
 /// Crops by name: the user's own over the shipped ones.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Crops {
     /// The user's own.
-    pub(super) own: Shelf<Crop>,
+    pub(super) own: Entries<Crop>,
 }
 
 impl Crops {
-    /// The index of the crop that goes by a name.
+    /// The crop that goes by a name.
     #[must_use]
-    pub fn find(&self, name: &str) -> Option<usize> {
-        if let Some(own) = self.own.find(name) {
-            return Some(SHIPPED.entries.len() + own);
-        }
-        let index = *SHIPPED.by_name.get(&key(name))?;
-        // An own entry of the crop's name stands for all its other names too.
-        if let Some(own) = self.own.find(&SHIPPED.entries[index].names[0]) {
-            return Some(SHIPPED.entries.len() + own);
-        }
-        // An entry that cannot be read would be a fault of the shipped table.
-        SHIPPED.entries[index].crop().map(|_| index)
+    pub fn find(&self, name: &str) -> Option<Handle<Crop>> {
+        let own = |name: &str| self.own.find(name).map(|own| own.after(SHIPPED.entries.len()));
+        own(name).or_else(|| {
+            let place = *SHIPPED.by_name.get(&key(name))?;
+            let entry = &SHIPPED.entries[place];
+            // An own entry of the crop's name stands for all its other names too. One that
+            // cannot be read would be a fault of the shipped table.
+            own(&entry.names[0]).or_else(|| entry.crop().map(|crop| Handle::new(place, crop)))
+        })
     }
 
     /// The shipped crop of a name.
     pub(super) fn shipped(name: &str) -> Option<&'static Crop> {
-        SHIPPED.entries[*SHIPPED.by_name.get(&key(name))?].crop()
+        SHIPPED.entries[*SHIPPED.by_name.get(&key(name))?].crop().map(AsRef::as_ref)
     }
 
     /// Every crop: the shipped ones in order, then the user's own.
     pub fn iter(&self) -> impl Iterator<Item = &Crop> {
-        SHIPPED.entries.iter().filter_map(Entry::crop).chain(self.own.iter())
+        SHIPPED.entries.iter().filter_map(Entry::crop).map(AsRef::as_ref).chain(self.own.iter())
     }
 
     /// Every name and alias.
@@ -54,24 +51,12 @@ impl Crops {
     }
 }
 
-impl Index<usize> for Crops {
-    type Output = Crop;
-
-    /// The crop of an index that [`Crops::find`] gave.
-    fn index(&self, index: usize) -> &Crop {
-        match SHIPPED.entries.get(index).and_then(Entry::crop) {
-            Some(crop) => crop,
-            None => &self.own[index - SHIPPED.entries.len()],
-        }
-    }
-}
-
 /// One entry of the shipped table.
 struct Entry {
     /// Its name, then its aliases.
     names: Vec<String>,
     text: &'static str,
-    read: OnceLock<Option<Crop>>,
+    read: OnceLock<Option<Arc<Crop>>>,
 }
 
 struct Shipped {
@@ -116,8 +101,8 @@ impl Entry {
         Self { names, text, read: OnceLock::new() }
     }
 
-    fn crop(&self) -> Option<&Crop> {
-        self.read.get_or_init(|| self.parse()).as_ref()
+    fn crop(&self) -> Option<&Arc<Crop>> {
+        self.read.get_or_init(|| self.parse().map(Arc::new)).as_ref()
     }
 
     fn parse(&self) -> Option<Crop> {

@@ -1,8 +1,8 @@
 //! Ingredients: bulk parts and doses, whom they serve, what to take care of.
 
 use super::crops::Crops;
+use super::entries::Named;
 use super::family::Status;
-use super::shelf::Named;
 use super::source::SourceTags;
 use super::tray::words;
 use super::{Origin, Whom, with_built_in};

@@ -6,21 +6,23 @@
 mod crop;
 mod crops;
 mod cut;
+mod entries;
 mod family;
+mod handle;
 mod ingredient;
 mod named;
 mod salt;
-mod shelf;
 mod source;
 mod tray;
 mod whom;
 
 pub use crop::{Crop, Feeder, Light, Pace, SeedSize, Temperature};
 pub use crops::Crops;
+pub use entries::{Entries, Named, key};
 pub use family::{Status, StatusFrom, status_of};
+pub use handle::Handle;
 pub use ingredient::{Caution, Ingredient, Stage, UsedAs, cautions};
 pub use salt::{SaltEntry, salt_named, salts};
-pub use shelf::{Shelf, key};
 pub use source::{Citation, citation, citations};
 pub use tray::{Frustum, FrustumKind, Tray};
 pub use whom::{CellBound, Clause, Traits, Whom};
@@ -39,18 +41,6 @@ pub enum Origin {
     Own,
 }
 
-/// Index of a tray in [`Catalogue::trays`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct TrayId(pub usize);
-
-/// Index of a crop in [`Catalogue::crops`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct CropId(pub usize);
-
-/// Index of an ingredient in [`Catalogue::ingredients`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct IngredientId(pub usize);
-
 /// A name that is confused with a crop's.
 #[derive(Clone, Debug)]
 pub struct Trap {
@@ -61,14 +51,14 @@ pub struct Trap {
 }
 
 /// Trays, crops and ingredients by name; a user's own entries win.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Catalogue {
     /// Trays and pots.
-    pub trays: Shelf<Tray>,
+    pub trays: Entries<Tray>,
     /// Crops.
     pub crops: Crops,
     /// Bulk ingredients and doses.
-    pub ingredients: Shelf<Ingredient>,
+    pub ingredients: Entries<Ingredient>,
     traps: HashMap<String, Trap>,
 }
 
@@ -86,9 +76,9 @@ impl Catalogue {
     /// of the loader for users' files.
     pub fn built_in() -> Result<Self, Rejected> {
         let mut catalogue = Self {
-            trays: Shelf::default(),
+            trays: Entries::default(),
             crops: Crops::default(),
-            ingredients: Shelf::default(),
+            ingredients: Entries::default(),
             traps: HashMap::new(),
         };
         for (name, text) in BUILT_IN {
@@ -106,8 +96,7 @@ impl Catalogue {
     pub fn add(&mut self, fields: &mut Fields<'_>, origin: Origin, problems: &Problems) {
         if let Some(node) = fields.get("trays") {
             add(&mut self.trays, node, "the trays", problems, |name, node, trays, problems| {
-                let base = trays.find(name).map(|index| &trays[index]);
-                Tray::read(name, node, origin, base, problems)
+                Tray::read(name, node, origin, trays.find(name).as_deref(), problems)
             });
         }
         // Only the shipped tables state their sources once for a whole file.
@@ -115,14 +104,15 @@ impl Catalogue {
         let defaults = source::SourceTags::of_file(shipped, problems);
         if let Some(node) = fields.get("crops") {
             add(&mut self.crops.own, node, "the crops", problems, |name, node, own, problems| {
-                let base = own.find(name).map(|index| &own[index]).or_else(|| Crops::shipped(name));
+                let base = own.find(name);
+                let base = base.as_deref().or_else(|| Crops::shipped(name));
                 Crop::read(name, node, origin, &defaults, base, problems)
             });
         }
         if let Some(node) = fields.get("ingredients") {
             add(&mut self.ingredients, node, "the ingredients", problems, |name, node, known, problems| {
-                let base = known.find(name).map(|index| &known[index]);
-                Ingredient::read(name, node, origin, &defaults, &self.crops, base, problems)
+                let base = known.find(name);
+                Ingredient::read(name, node, origin, &defaults, &self.crops, base.as_deref(), problems)
             });
         }
     }
@@ -138,8 +128,8 @@ impl Catalogue {
             .map(|ingredient| key(&ingredient.name))
             .collect();
         add(&mut self.ingredients, node, "the ingredients", problems, |name, node, known, problems| {
-            let base = known.find(name).map(|index| &known[index]);
-            let read = Ingredient::read(name, node, Origin::Own, &defaults, &self.crops, base, problems)?;
+            let base = known.find(name);
+            let read = Ingredient::read(name, node, Origin::Own, &defaults, &self.crops, base.as_deref(), problems)?;
             (!own.contains(&key(name))).then_some(read)
         });
     }
@@ -165,22 +155,22 @@ impl Catalogue {
     }
 
     /// The crop a name stands for, or a fault with near spellings.
-    pub fn crop(&self, node: &Node<'_>, problems: &Problems) -> Option<CropId> {
+    pub fn crop(&self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Crop>> {
         let name = crate::source::text_of(node, "a crop", problems)?;
         self.crop_named(name, node.at, problems)
     }
 
     /// The crop of a name that stands at a place, or a fault with near spellings.
-    pub fn crop_named(&self, name: &str, at: Span, problems: &Problems) -> Option<CropId> {
-        if let Some(index) = self.crops.find(name) {
-            return Some(CropId(index));
+    pub fn crop_named(&self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Crop>> {
+        if let Some(crop) = self.crops.find(name) {
+            return Some(crop);
         }
         if self.crops.own.is_refused(name) {
             return None;
         }
         if let Some(trap) = self.trap(name) {
-            if let Some(index) = trap.is.as_ref().and_then(|is| self.crops.find(is)) {
-                return Some(CropId(index));
+            if let Some(crop) = trap.is.as_ref().and_then(|is| self.crops.find(is)) {
+                return Some(crop);
             }
             let what = format!("`{name}` can mean more than one plant");
             let help = format!("{}; write the crop you mean, or add it under `crops:` with its family", trap.remark);
@@ -200,8 +190,8 @@ impl Catalogue {
     }
 
     /// The tray or pot of a name that stands at a place, or a fault.
-    pub fn tray_named(&self, name: &str, at: Span, problems: &Problems) -> Option<TrayId> {
-        let found = self.trays.find(name).map(TrayId);
+    pub fn tray_named(&self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Tray>> {
+        let found = self.trays.find(name);
         if found.is_none() && !self.trays.is_refused(name) {
             let help = did_you_mean(name, self.trays.names())
                 .unwrap_or_else(|| "see `trayful list trays`, or add it under `trays:`".to_owned());
@@ -212,8 +202,8 @@ impl Catalogue {
     }
 
     /// The ingredient of a name that stands at a place, or a fault.
-    pub fn ingredient_named(&self, name: &str, at: Span, problems: &Problems) -> Option<IngredientId> {
-        let found = self.ingredients.find(name).map(IngredientId);
+    pub fn ingredient_named(&self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Ingredient>> {
+        let found = self.ingredients.find(name);
         if found.is_none() && !self.ingredients.is_refused(name) {
             let help = did_you_mean(name, self.ingredients.names())
                 .unwrap_or_else(|| "see `trayful list ingredients`, or add it under `ingredients:`".to_owned());
@@ -222,48 +212,30 @@ impl Catalogue {
         }
         found
     }
-
-    /// The tray of an index that this catalogue gave.
-    #[must_use]
-    pub fn tray(&self, id: TrayId) -> &Tray {
-        &self.trays[id.0]
-    }
-
-    /// The crop of an index that this catalogue gave.
-    #[must_use]
-    pub fn crop_of(&self, id: CropId) -> &Crop {
-        &self.crops[id.0]
-    }
-
-    /// The ingredient of an index that this catalogue gave.
-    #[must_use]
-    pub fn ingredient(&self, id: IngredientId) -> &Ingredient {
-        &self.ingredients[id.0]
-    }
 }
 
-/// Reads every entry of a map into a shelf, which the reader sees as it stands.
-fn add<T: shelf::Named>(
-    shelf: &mut Shelf<T>,
+/// Reads every entry of a map into a table, which the reader sees as it stands.
+fn add<T: Named>(
+    entries: &mut Entries<T>,
     node: &Node<'_>,
     what: &str,
     problems: &Problems,
-    read: impl Fn(&str, &Node<'_>, &Shelf<T>, &Problems) -> Option<T>,
+    read: impl Fn(&str, &Node<'_>, &Entries<T>, &Problems) -> Option<T>,
 ) {
     for (name, at, value) in crate::source::entries(node, what, problems).unwrap_or_default() {
         let before = problems.len();
-        match read(name, value, shelf, problems) {
+        match read(name, value, entries, problems) {
             Some(item) => {
-                if let Err(taken) = shelf.put(item) {
+                if let Err(taken) = entries.put(item) {
                     let what = format!("the name `{taken}` is taken by another entry of this file");
                     problems.push(Problem::new(Code::TwiceName, at.at, what, "a name of its own"));
                 }
             }
-            None if problems.len() > before => shelf.refuse(name),
+            None if problems.len() > before => entries.refuse(name),
             None => {}
         }
     }
-    shelf.seal();
+    entries.seal();
 }
 
 /// Parses an embedded file and hands its top-level keys on.

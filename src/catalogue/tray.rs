@@ -1,7 +1,7 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
 use super::Origin;
-use super::shelf::Named;
+use super::entries::Named;
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, Value, list, text_of};
@@ -235,6 +235,12 @@ impl Tray {
     #[must_use]
     pub fn volume(&self) -> Volume {
         self.cell * self.cells as f64
+    }
+
+    /// Volume of so many of its cells.
+    #[must_use]
+    pub fn volume_of(&self, cells: u64) -> Volume {
+        self.cell * cells as f64
     }
 
     /// Volume of the uppermost `height` of one cell; `None` where its depth is unknown.

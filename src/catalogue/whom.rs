@@ -2,7 +2,7 @@
 
 use super::crops::Crops;
 use super::family::{family_names, knows_family};
-use super::{Catalogue, Crop, CropId, Feeder, Light, Pace, SeedSize, Status, Temperature, Tray};
+use super::{Catalogue, Crop, Feeder, Handle, Light, Pace, SeedSize, Status, Temperature, Tray};
 use crate::diagnostic::{Code, Problem, Problems, did_you_mean};
 use crate::source::{Fields, Node, Value, list, text_of, word};
 use crate::units::volume::millilitre;
@@ -16,7 +16,7 @@ pub struct Whom(pub Vec<Clause>);
 #[derive(Clone, Debug, PartialEq)]
 pub enum Clause {
     /// A crop by name.
-    Crop(CropId),
+    Crop(Handle<Crop>),
     /// Every trait named must match.
     Traits(Box<Traits>),
 }
@@ -47,18 +47,18 @@ impl Whom {
     /// Whether a crop in a tray is meant. Without a crop nothing is known of it, so
     /// only the cell can match.
     #[must_use]
-    pub fn includes(&self, crop: Option<(CropId, &Crop)>, tray: Option<&Tray>) -> bool {
+    pub fn includes(&self, crop: Option<&Handle<Crop>>, tray: Option<&Tray>) -> bool {
         self.0.iter().any(|clause| match clause {
-            Clause::Crop(id) => crop.is_some_and(|(crop, _)| crop == *id),
-            Clause::Traits(traits) => traits.match_(crop.map(|(_, crop)| crop), None, tray),
+            Clause::Crop(id) => crop == Some(id),
+            Clause::Traits(traits) => traits.match_(crop.map(|crop| &**crop), None, tray),
         })
     }
 
     /// In the words of the file: `seed dust or fine`, `lavender`.
     #[must_use]
-    pub fn in_words(&self, catalogue: &Catalogue) -> String {
+    pub fn in_words(&self) -> String {
         let clauses = self.0.iter().map(|clause| match clause {
-            Clause::Crop(id) => catalogue.crop_of(*id).name.clone(),
+            Clause::Crop(id) => id.name.clone(),
             Clause::Traits(traits) => traits.in_words(),
         });
         clauses.collect::<Vec<_>>().join(", ")
@@ -82,10 +82,10 @@ impl Whom {
     /// Whether a crop in a tray is served. Without a crop: a host of mycorrhiza of which
     /// nothing else is known.
     #[must_use]
-    pub fn serves(&self, crop: Option<(CropId, &Crop)>, tray: Option<&Tray>) -> bool {
+    pub fn serves(&self, crop: Option<&Handle<Crop>>, tray: Option<&Tray>) -> bool {
         self.0.iter().any(|clause| match clause {
-            Clause::Crop(id) => crop.is_some_and(|(crop, _)| crop == *id),
-            Clause::Traits(traits) => traits.match_(crop.map(|(_, crop)| crop), Some(Status::Host), tray),
+            Clause::Crop(id) => crop == Some(id),
+            Clause::Traits(traits) => traits.match_(crop.map(|crop| &**crop), Some(Status::Host), tray),
         })
     }
 

@@ -2,15 +2,14 @@
 
 use super::args::MixedArgs;
 use super::{DONE, Failure, Session, UNMET, stocked};
-use crate::catalogue::IngredientId;
+use crate::catalogue::{Handle, Ingredient};
 use crate::plan::{self, Buy, Plan, Purchases};
 use crate::report::{MixedReport, Outcome, used_for};
 use crate::source::Disk;
 use crate::stock::{
-    Entry, Ledger, LedgerFault, LogRow, NewEntry, Package, Recovered, Rewritten, Shed, Stock, Stuff, Taken, read,
-    rewrite,
+    Entry, Ledger, LedgerFault, LogRow, NewEntry, Package, Recovered, Rewritten, Shed, Stock, Taken, read, rewrite,
 };
-use crate::units::plain;
+use crate::units::{Quantity, plain};
 use crate::week::{self, Loaded};
 use jiff::ZonedDateTime;
 use std::sync::Arc;
@@ -50,7 +49,7 @@ fn net_words(rows: &[LogRow]) -> String {
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let mut loaded = week::load(&args.week, &Disk, &args.wanted)?;
+    let loaded = week::load(&args.week, &Disk, &args.wanted)?;
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return Err(Failure::Said(format!(
             "`{}` names no stock file: write one and name it as `stock: ...`",
@@ -63,14 +62,13 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
         // What the interrupted run was asked to do is done: once is enough.
         Some(Recovered::Finished(entry)) if args.undo && entry.undoes.is_some() => Outcome::Undone(entry),
         _ if args.undo => Outcome::Undone(ledger.undo(now(), &mut no_steps)?),
-        recovered => take(args, &mut loaded, &plan, &mut ledger, recovered)?,
+        recovered => take(args, &loaded, &plan, &mut ledger, recovered)?,
     };
     let report = MixedReport {
         outcome: &outcome,
         week: &loaded.week.name,
         stock: &path.display().to_string(),
         log: &path.with_file_name(ledger.log_path().file_name().unwrap_or_default()).display().to_string(),
-        catalogue: &loaded.catalogue,
     };
     session.report(&report, false)?;
     Ok(match outcome {
@@ -85,7 +83,7 @@ fn now() -> String {
 
 fn take(
     args: &MixedArgs,
-    loaded: &mut Loaded,
+    loaded: &Loaded,
     plan: &Plan,
     ledger: &mut Ledger,
     recovered: Option<Recovered>,
@@ -101,44 +99,40 @@ fn take(
     // The file again, now that nobody else writes to it.
     let source = Arc::clone(ledger.original().source());
     let problems = crate::diagnostic::Problems::new(Arc::clone(&source));
-    let stock = read(&source, &mut loaded.catalogue, &problems);
+    let stock = read(&source, &mut loaded.catalogue.clone(), &problems);
     let (stock, _) = problems.settle(stock)?;
     let mut stocked = Stock { path: loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()), ..stock.clone() };
     let Bought { packages, left_to_buy, planned } = bought(args, loaded, plan, &mut stocked)?;
-    let mut rows: Vec<LogRow> = packages
-        .iter()
-        .map(|(id, package, count)| bought_row(&loaded.catalogue.ingredient(*id).name, package, *count))
-        .collect();
+    let mut rows: Vec<LogRow> =
+        packages.iter().map(|(id, package, count)| bought_row(&id.name, package, *count)).collect();
     let mut shed = stocked.on_hand.shed;
-    let taken = match shed.take(&plan::uses(plan, &loaded.catalogue)) {
+    let taken = match shed.take(&plan::uses(&plan.mixes)) {
         Ok(taken) => taken,
         Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy), planned }),
     };
-    rows.extend(taken.iter().map(|taken| taken_row(taken, &loaded.catalogue.ingredient(taken.used.ingredient).name)));
+    rows.extend(taken.iter().map(|taken| taken_row(taken, &taken.used.ingredient.name)));
     let entry = enter(loaded, &stock, &shed, rows, mix_on, ledger)?;
     Ok(Outcome::Entered(entry))
 }
 
 fn enter(
-    loaded: &mut Loaded,
+    loaded: &Loaded,
     stock: &Stock,
     shed: &Shed,
     rows: Vec<LogRow>,
     mix_on: String,
     ledger: &mut Ledger,
 ) -> Result<Entry, Failure> {
-    let new = rewrite(ledger.original(), stock, shed, &mut loaded.catalogue)
-        .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand, loaded)))?;
+    let new = rewrite(ledger.original(), stock, shed, &loaded.catalogue)
+        .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand)))?;
     let week = loaded.week.name.clone();
     let entry = NewEntry { date: now(), week, mix_on, rows, bytes: new.bytes, restore: new.back };
     Ok(ledger.enter(entry, &mut no_steps)?)
 }
 
-fn by_hand_words(by_hand: &[Rewritten], loaded: &Loaded) -> String {
-    let amounts: Vec<String> = by_hand
-        .iter()
-        .map(|change| format!("  {}: {}", loaded.catalogue.ingredient(change.ingredient).name, change.text))
-        .collect();
+fn by_hand_words(by_hand: &[Rewritten]) -> String {
+    let amounts: Vec<String> =
+        by_hand.iter().map(|change| format!("  {}: {}", change.ingredient.name, change.text)).collect();
     format!(
         "nothing was taken: the amounts cannot be put into the stock file without changing more than them. Write each \
          on one line of its own under `on_hand:`, without aliases, and run this again. They would be:\n{}",
@@ -148,7 +142,7 @@ fn by_hand_words(by_hand: &[Rewritten], loaded: &Loaded) -> String {
 
 /// What `--bought` says.
 struct Bought {
-    packages: Vec<(IngredientId, Package, u64)>,
+    packages: Vec<(Handle<Ingredient>, Package, u64)>,
     /// What would still have to be bought before all of the plan's is.
     left_to_buy: Purchases,
     /// All of the plan's is bought.
@@ -161,22 +155,22 @@ fn bought(args: &MixedArgs, loaded: &Loaded, plan: &Plan, stock: &mut Stock) -> 
     let (planned, named): (Vec<String>, Vec<String>) =
         args.bought.iter().cloned().partition(|text| text.trim() == "planned");
     let mut packages: Vec<_> = stocked::each("--bought", &named, &loaded.catalogue, |id, text, at, problems| {
-        stock.bought(id, text, at, &loaded.catalogue, problems)
+        stock.bought(id, text, at, problems)
     })?
     .into_iter()
     .map(|(id, (package, count))| (id, package, count))
     .collect();
     for (id, package, count) in &packages {
-        stock.on_hand.shed.add(*id, package, *count);
+        stock.on_hand.shed.add(id, package, *count);
     }
-    let left_to_buy = plan::to_buy(plan, loaded, stock);
+    let left_to_buy = plan::to_buy(&plan.mixes, loaded, stock);
     let planned = !planned.is_empty();
     if planned {
         for line in &left_to_buy.lines {
             let Buy::Packages { picks, .. } = &line.buy else { continue };
             for (package, count) in picks {
-                stock.on_hand.shed.add(line.ingredient, package, *count);
-                packages.push((line.ingredient, package.clone(), *count));
+                stock.on_hand.shed.add(&line.ingredient, package, *count);
+                packages.push((line.ingredient.clone(), package.clone(), *count));
             }
         }
     }
@@ -193,7 +187,7 @@ fn taken_row(taken: &Taken, ingredient: &str) -> LogRow {
     row("mixed", used_for(&used.purpose).to_owned(), ingredient, used.amount, packages.join("; "), left.clone())
 }
 
-fn row(what: &str, batch: String, ingredient: &str, amount: Stuff, package: String, left: String) -> LogRow {
+fn row(what: &str, batch: String, ingredient: &str, amount: Quantity, package: String, left: String) -> LogRow {
     LogRow {
         what: what.to_owned(),
         batch,

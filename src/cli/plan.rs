@@ -11,9 +11,9 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let loaded = week::load(&args.week, &Disk, &args.wanted)?;
     let mut plan = plan::plan(&loaded)?;
     if let Some(now) = session.now {
-        plan.heed_clock(now);
+        plan.warn_if_late(now);
     }
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week), catalogue: &loaded.catalogue };
+    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
     session.report(&report, args.explain)?;
     Ok(DONE)
 }

@@ -5,25 +5,19 @@ use super::{DONE, Failure, Session};
 use crate::plan;
 use crate::report::PlanReport;
 use crate::source::Disk;
-use crate::week::{self, Request};
+use crate::week::{Inputs, Request};
 
 pub(super) fn run(args: &ScaleArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let request = Request {
-        recipe: &args.recipe,
-        trays: &args.trays,
-        make: args.make.as_deref(),
-        crop: args.crop.as_deref(),
-        wanted: &args.wanted,
-    };
-    let requested = week::from_request(&request, &Disk)?;
+    let request =
+        Request { recipe: &args.recipe, trays: &args.trays, make: args.make.as_deref(), crop: args.crop.as_deref() };
+    let inputs = Inputs { files: &Disk, wanted: &args.wanted, stock: None };
+    let requested = inputs.request(&request)?;
     let loaded = &requested.loaded;
     let plan = match requested.make {
         None => plan::plan(loaded)?,
-        Some(mix) => {
-            plan::plan_volume(loaded, requested.crop, mix).map_err(|fault| Failure::Said(fault.to_string()))?
-        }
+        Some(mix) => plan::plan_volume(loaded, requested.crop, mix)?,
     };
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week), catalogue: &loaded.catalogue };
+    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
     session.report(&report, args.explain)?;
     Ok(DONE)
 }

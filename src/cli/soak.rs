@@ -10,7 +10,7 @@ use crate::report::SoakReport;
 use crate::soak::{self, Amount, Outcome, Soak, Times};
 use crate::source::{Disk, Files, Kind};
 use crate::units::in_litres;
-use crate::week;
+use crate::week::{self, Inputs};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -59,7 +59,8 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     if args.compare {
         return Err(Failure::Said("--compare takes a soak file or options, not a week".to_owned()));
     }
-    let loaded = week::load_read(path, source, &Disk, &args.wanted)?;
+    let inputs = Inputs { files: &Disk, wanted: &args.wanted, stock: None };
+    let loaded = inputs.week_of(path, source)?;
     let plan = plan::plan(&loaded)?;
     let failed = plan.warnings.iter().find_map(|warning| match warning {
         Warning::SoakFails(error) => Some(error),

@@ -2,7 +2,7 @@
 
 use super::Failure;
 use super::argument::argument;
-use crate::catalogue::{Catalogue, IngredientId};
+use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Problem, Problems, Rejected, Span};
 use crate::units::Fault;
 
@@ -11,8 +11,8 @@ pub(super) fn each<T>(
     option: &str,
     texts: &[String],
     catalogue: &Catalogue,
-    read: impl Fn(IngredientId, &str, Span, &Problems) -> Option<T>,
-) -> Result<Vec<(IngredientId, T)>, Failure> {
+    read: impl Fn(&Handle<Ingredient>, &str, Span, &Problems) -> Option<T>,
+) -> Result<Vec<(Handle<Ingredient>, T)>, Failure> {
     let mut values = Vec::new();
     let mut rejected = Vec::new();
     for text in texts {
@@ -28,8 +28,8 @@ fn pair<T>(
     text: &str,
     catalogue: &Catalogue,
     problems: &Problems,
-    read: impl Fn(IngredientId, &str, Span, &Problems) -> Option<T>,
-) -> Option<(IngredientId, T)> {
+    read: impl Fn(&Handle<Ingredient>, &str, Span, &Problems) -> Option<T>,
+) -> Option<(Handle<Ingredient>, T)> {
     let Some((name, amount)) = text.split_once('=') else {
         let at = Span::new(0, text.len());
         let expected = "an ingredient and an amount, as in `perlite=40 L`";
@@ -39,5 +39,6 @@ fn pair<T>(
     let id = catalogue.ingredient_named(name.trim(), Span::new(0, name.trim_end().len()), problems)?;
     let lead = amount.len() - amount.trim_start().len();
     let start = name.len() + 1 + lead;
-    read(id, amount.trim(), Span::new(start, start + amount.trim().len()), problems).map(|value| (id, value))
+    let value = read(&id, amount.trim(), Span::new(start, start + amount.trim().len()), problems)?;
+    Some((id, value))
 }

@@ -47,6 +47,13 @@ impl Fraction {
         Self::reduced(numerator, scale)
     }
 
+    /// A number as it is written in the source of the program: a float prints the shortest
+    /// digits that stand for it, which are those it was written with.
+    #[must_use]
+    pub fn from_literal(number: f64) -> Option<Self> {
+        Decimal::from_str_exact(&number.to_string()).ok().and_then(Self::from_decimal)
+    }
+
     /// Whole number.
     #[must_use]
     pub fn whole(number: u64) -> Self {

@@ -1,9 +1,9 @@
 //! What to do when, from the soak of the coir to the first feed.
 
-use super::{Plan, Soaking};
-use crate::catalogue::{Catalogue, CropId};
+use super::{Mixes, Soaking};
+use crate::catalogue::{Catalogue, Crop, Handle};
 use crate::coir::Action;
-use crate::week::{Moment, Week};
+use crate::week::{Loaded, Moment};
 use jiff::{Span, ZonedDateTime};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -47,14 +47,14 @@ pub enum Task {
     /// The first seedlings of these crops may be up.
     Emerge {
         /// The crops.
-        crops: Vec<CropId>,
+        crops: Vec<Handle<Crop>>,
         /// Days from sowing, first and last.
         days: (u32, u32),
     },
     /// Feed these crops for the first time, from about now.
     Feed {
         /// The crops.
-        crops: Vec<CropId>,
+        crops: Vec<Handle<Crop>>,
         /// The mix holds food already, so that feeding waits for the true leaves.
         fed_mix: bool,
         /// They are potted on, not sown.
@@ -71,12 +71,12 @@ impl Task {
 }
 
 /// The calendar of a week that says when to mix, in order of time.
-pub(super) fn calendar(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Vec<Entry> {
+pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -> Vec<Entry> {
     let mut entries = Vec::new();
-    soak_entries(plan.soak.as_ref(), &mut entries);
-    if let Some(mix) = week.mix_on.as_ref().and_then(Moment::zoned) {
-        mix_entries(plan, catalogue, &mix, &mut entries);
-        crop_entries(plan, week, catalogue, &mix, &mut entries);
+    soak_entries(soak, &mut entries);
+    if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
+        mix_entries(mixes, &loaded.catalogue, &mix, &mut entries);
+        crop_entries(mixes, &mix, &mut entries);
     }
     entries.sort_by(|one, other| one.at.cmp(&other.at));
     entries
@@ -96,49 +96,50 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
     }
 }
 
-fn mix_entries(plan: &Plan, catalogue: &Catalogue, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
+fn mix_entries(mixes: &Mixes, catalogue: &Catalogue, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
     let mut before = |days: i64, task: Task| {
         if let Ok(at) = mix.checked_sub(Span::new().days(days)) {
             entries.push(Entry { at, task });
         }
     };
-    let for_lime = plan.totals.doses.iter().any(|dose| catalogue.is_lime(dose.ingredient));
+    let for_lime = mixes.totals.doses.iter().any(|(id, _)| catalogue.is_lime(id));
     if for_lime {
         before(LIME_DAYS, Task::Lime);
     }
-    if plan.totals.ingredients.iter().any(|(id, _)| catalogue.is_peat(*id)) {
+    if mixes.totals.ingredients.iter().any(|(id, _)| catalogue.is_peat(id)) {
         before(if for_lime { LIME_DAYS + 1 } else { 1 }, Task::WetPeat { for_lime });
     }
     entries.push(Entry { at: mix.clone(), task: Task::Mix });
 }
 
 /// Emergence and the first feed, crops of the same dates together.
-fn crop_entries(plan: &Plan, week: &Week, catalogue: &Catalogue, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
-    let mut emerge: BTreeMap<(u32, u32), BTreeSet<CropId>> = BTreeMap::new();
-    let mut feed: BTreeMap<(i64, bool, bool), BTreeSet<CropId>> = BTreeMap::new();
-    for sown in &plan.sowings {
-        let Some(id) = week.sowings[sown.sowing].crop else { continue };
-        let fed_mix = plan.batches[sown.batch].feeds(catalogue);
-        if sown.seeds.is_none() {
+fn crop_entries(mixes: &Mixes, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
+    let mut emerge: BTreeMap<(u32, u32), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
+    let mut feed: BTreeMap<(i64, bool, bool), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
+    for sowing in &mixes.sowings {
+        let Some(crop) = &sowing.crop else { continue };
+        let fed_mix = mixes.batches[sowing.batch].feeds();
+        if sowing.cells.seeds.is_none() {
             // Potted on: the roots are there, the mix decides.
             let wait = if fed_mix { 2 * TRUE_LEAF_DAYS } else { TRUE_LEAF_DAYS };
-            feed.entry((wait, fed_mix, true)).or_default().insert(id);
+            feed.entry((wait, fed_mix, true)).or_default().insert(crop);
             continue;
         }
-        let Some(days) = catalogue.crop_of(id).emerges else { continue };
-        emerge.entry(days).or_default().insert(id);
+        let Some(days) = crop.emerges else { continue };
+        emerge.entry(days).or_default().insert(crop);
         let wait = if fed_mix { TRUE_LEAF_DAYS } else { 1 };
-        feed.entry((i64::from(days.1) + wait, fed_mix, false)).or_default().insert(id);
+        feed.entry((i64::from(days.1) + wait, fed_mix, false)).or_default().insert(crop);
     }
+    let named = |crops: BTreeSet<&Handle<Crop>>| crops.into_iter().cloned().collect();
     let mut after = |days: i64, task: Task| {
         if let Ok(at) = mix.checked_add(Span::new().days(days)) {
             entries.push(Entry { at, task });
         }
     };
     for (days, crops) in emerge {
-        after(i64::from(days.0), Task::Emerge { crops: crops.into_iter().collect(), days });
+        after(i64::from(days.0), Task::Emerge { crops: named(crops), days });
     }
     for ((days, fed_mix, potted_on), crops) in feed {
-        after(days, Task::Feed { crops: crops.into_iter().collect(), fed_mix, potted_on });
+        after(days, Task::Feed { crops: named(crops), fed_mix, potted_on });
     }
 }

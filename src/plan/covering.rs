@@ -1,12 +1,10 @@
 //! Covering material: a thin layer over the sown seed, beside the mix.
 
-use crate::catalogue::{Catalogue, Crop, CropId, FrustumKind, IngredientId, Light, SeedSize, Tray, TrayId};
+use super::SowingPlan;
+use crate::catalogue::{Catalogue, Crop, FrustumKind, Handle, Ingredient, Light, SeedSize, Tray};
 use crate::units::length::millimetre;
 use crate::units::{Area, Length, Volume, in_litres, to_litres};
-use crate::week::{Amount, Week};
 use std::collections::{BTreeMap, BTreeSet};
-
-use super::SowingPlan;
 
 /// What covers the seed where nothing else is wanted.
 const MATERIAL: &str = "vermiculite";
@@ -18,9 +16,9 @@ const OF_PRISM: f64 = 0.7;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Covering {
     /// The tray.
-    pub tray: TrayId,
+    pub tray: Handle<Tray>,
     /// What covers.
-    pub ingredient: IngredientId,
+    pub ingredient: Handle<Ingredient>,
     /// Loose volume.
     pub loose: Volume,
     /// Layers of one depth each, the thinnest first.
@@ -35,7 +33,7 @@ pub struct Layer {
     /// Its depth.
     pub depth: Length,
     /// The crops it is for; none where no crop is named.
-    pub crops: BTreeSet<CropId>,
+    pub crops: BTreeSet<Handle<Crop>>,
     /// Cells covered.
     pub cells: u64,
     /// Loose volume.
@@ -92,36 +90,35 @@ pub fn rim_area(tray: &Tray) -> (Area, AreaFrom) {
     (Area::new::<crate::units::area::square_decimetre>(side * side), AreaFrom::Volume)
 }
 
-/// The covering of a week's sowings; potted plants have none.
-pub(super) fn covering(week: &Week, plans: &[SowingPlan], catalogue: &Catalogue) -> Vec<Covering> {
-    let Some(ingredient) = catalogue.ingredients.find(MATERIAL).map(IngredientId) else { return Vec::new() };
-    let mut sown: BTreeMap<TrayId, BTreeMap<u64, Layer>> = BTreeMap::new();
-    for plan in plans {
-        let sowing = &week.sowings[plan.sowing];
-        let Some(id) = sowing.crop.filter(|_| !matches!(sowing.amount, Amount::Potted { .. })) else { continue };
-        let Some(depth) = depth_over(catalogue.crop_of(id)) else { continue };
-        let layers = sown.entry(sowing.tray).or_default();
+/// The covering of sowings; potted plants have none.
+pub(super) fn covering(sowings: &[SowingPlan], catalogue: &Catalogue) -> Vec<Covering> {
+    let Some(ingredient) = catalogue.ingredients.find(MATERIAL) else { return Vec::new() };
+    let mut sown: BTreeMap<&Handle<Tray>, BTreeMap<u64, Layer>> = BTreeMap::new();
+    for sowing in sowings.iter().filter(|sowing| sowing.cells.seeds.is_some()) {
+        let Some((crop, depth)) = sowing.crop.as_ref().and_then(|crop| Some((crop, depth_over(crop)?))) else {
+            continue;
+        };
+        let layers = sown.entry(&sowing.tray).or_default();
+        // Positive depths, so their bits are in their order.
         let key = depth.get::<millimetre>().to_bits();
         let nothing = in_litres(0.0);
         let layer = layers.entry(key).or_insert(Layer { depth, crops: BTreeSet::new(), cells: 0, loose: nothing });
-        layer.crops.insert(id);
-        layer.cells += plan.cells;
+        layer.crops.insert(crop.clone());
+        layer.cells += sowing.cells.cells;
     }
-    sown.into_iter()
-        .map(|(tray, layers)| {
-            let (rim, area) = rim_area(catalogue.tray(tray));
-            // Positive depths, so their bits are in their order.
-            let layers: Vec<Layer> = layers
-                .into_values()
-                .map(|layer| {
-                    let one: Volume = rim * layer.depth;
-                    Layer { loose: one * layer.cells as f64, ..layer }
-                })
-                .collect();
-            let loose = layers.iter().fold(in_litres(0.0), |sum, layer| sum + layer.loose);
-            Covering { tray, ingredient, loose, layers, area }
-        })
-        .collect()
+    let covering = sown.into_iter().map(|(tray, layers)| {
+        let (rim, area) = rim_area(tray);
+        let layers: Vec<Layer> = layers
+            .into_values()
+            .map(|layer| {
+                let one: Volume = rim * layer.depth;
+                Layer { loose: one * layer.cells as f64, ..layer }
+            })
+            .collect();
+        let loose = layers.iter().fold(in_litres(0.0), |sum, layer| sum + layer.loose);
+        Covering { tray: tray.clone(), ingredient: ingredient.clone(), loose, layers, area }
+    });
+    covering.collect()
 }
 
 #[cfg(test)]
@@ -133,7 +130,7 @@ mod tests {
     fn light_and_dust_lie_open_and_large_seed_deepest() {
         let catalogue = Catalogue::built_in().unwrap();
         let depth = |name: &str| {
-            let crop = &catalogue.crops[catalogue.crops.find(name).unwrap()];
+            let crop = &catalogue.crops.find(name).unwrap();
             depth_over(crop).map(|depth| depth.get::<millimetre>().round())
         };
         assert_eq!(depth("begonia"), None);
@@ -146,7 +143,7 @@ mod tests {
         let catalogue = Catalogue::built_in().unwrap();
         // A plug nursery's table of sizes (read): rim, depth and volume of five trays.
         for name in ["72-cell", "50-cell", "32-cell", "18-cell", "50-cell deep"] {
-            let tray = catalogue.trays[catalogue.trays.find(name).unwrap()].clone();
+            let tray = (*catalogue.trays.find(name).unwrap()).clone();
             let (known, from) = rim_area(&tray);
             assert_eq!(from, AreaFrom::Rim);
             let guessed = rim_area(&Tray { top: None, ..tray.clone() });

@@ -1,7 +1,7 @@
 //! What the plan has to say beside its figures. The words are the report's.
 
-use super::mixing::{MixRef, TooCoarse};
-use crate::catalogue::{CropId, IngredientId, TrayId};
+use super::bench::{MixRef, TooCoarse};
+use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::coir::CoirError;
 use crate::units::{Mass, Volume};
 use crate::week::Remark;
@@ -13,23 +13,23 @@ pub enum Note {
     /// How the files were read.
     Remark(Remark),
     /// Sowings that ask for an inoculant although the crops are no hosts of it.
-    InoculantForNonHost(Vec<CropId>),
+    InoculantForNonHost(Vec<Handle<Crop>>),
     /// Cells worked out from the legal minimum: a packet's figure would sow fewer.
-    LegalMinimum(Vec<CropId>),
+    LegalMinimum(Vec<Handle<Crop>>),
     /// Cells worked out from an assumed germination of 70 %.
-    AssumedGermination(Vec<CropId>),
+    AssumedGermination(Vec<Handle<Crop>>),
     /// More than one seed a cell, and no clump: thin.
-    ThinOut(Vec<CropId>),
+    ThinOut(Vec<Handle<Crop>>),
     /// Whole trays are filled: so much beyond the sown cells.
     WholeTrays(Volume),
     /// Trays whose cell volume is the catalogue's: weigh ten cells.
-    WeighCells(Vec<TrayId>),
+    WeighCells(Vec<Handle<Tray>>),
     /// Of those, the ones whose figure is from memory.
-    LowConfidence(Vec<TrayId>),
+    LowConfidence(Vec<Handle<Tray>>),
     /// A tray that works out very small or very large.
-    OddTray(TrayId),
+    OddTray(Handle<Tray>),
     /// A top layer whose litres cannot be told: the cell's depth is unknown.
-    TopUnknown(TrayId),
+    TopUnknown(Handle<Tray>),
     /// No crop was named: a host is assumed, and no changes apply.
     NoCrop,
     /// So much loose coir is in the mix, and nothing is said of its soak.
@@ -37,15 +37,15 @@ pub enum Note {
     /// The week says how to soak coir, and its mix holds none.
     SoakUnused,
     /// Sown crops that the calendar leaves out: their days to emergence are not known.
-    EmergenceUnknown(Vec<CropId>),
+    EmergenceUnknown(Vec<Handle<Crop>>),
     /// Pots without a known number to a carrying tray are not counted on the rack.
-    PotsUncounted(TrayId),
+    PotsUncounted(Handle<Tray>),
     /// Sowings a week that are listed together in print.
     ManySowings(usize),
     /// No tub is named: each mix is given as one load.
     NoTub,
     /// A bought mix, fertilised and limed as a rule.
-    StarterCharge(IngredientId),
+    StarterCharge(Handle<Ingredient>),
 }
 
 /// Which limit a strong dose passes.
@@ -96,16 +96,16 @@ pub enum Warning {
     /// Crops that want acid soil.
     WantsAcid {
         /// The crops.
-        crops: Vec<CropId>,
+        crops: Vec<Handle<Crop>>,
         /// What was left out for them.
-        left_out: Vec<IngredientId>,
+        left_out: Vec<Handle<Ingredient>>,
     },
     /// A dose far above what is published or used.
     StrongDose {
         /// Index of the batch.
         batch: usize,
         /// What; lime and chalk are taken together.
-        what: Vec<IngredientId>,
+        what: Vec<Handle<Ingredient>>,
         /// Grams in a litre of finished mix.
         grams_per_litre: f64,
         /// Why that is much.
@@ -116,18 +116,18 @@ pub enum Warning {
         /// Index of the batch.
         batch: usize,
         /// What.
-        ingredient: IngredientId,
+        ingredient: Handle<Ingredient>,
         /// Its share of the loose volume.
         share: f64,
     },
     /// Nothing is known of the light these crops want: they are taken to be covered.
-    TakenAsCovered(Vec<CropId>),
+    TakenAsCovered(Vec<Handle<Crop>>),
     /// Soluble phosphorus in a batch with an inoculant.
     PhosphorusWithInoculant {
         /// Index of the batch.
         batch: usize,
         /// The fertiliser.
-        with: IngredientId,
+        with: Handle<Ingredient>,
     },
     /// A scoop whose quarters are too coarse for some mixes: what its quarters come to in
     /// each, and what would do.

@@ -1,12 +1,11 @@
 //! The soak that a week's coir needs: for as much as all batches take, in whole pieces.
 
-use super::{Buy, Plan};
-use crate::catalogue::{Catalogue, IngredientId, salts};
+use super::{Buy, Mixes, Purchases};
+use crate::catalogue::{Catalogue, Handle, Ingredient, salts};
 use crate::coir::{CoirError, Salt, dry_kg_of_sold, loose_l_of_sold};
 use crate::soak::{Product, Sheet, Soak, Times, work_out};
-use crate::stock::Stuff;
-use crate::units::{Volume, cover, in_litres};
-use crate::week::{Moment, Week};
+use crate::units::{Quantity, Volume, cover, in_litres};
+use crate::week::{Loaded, Moment, Week};
 
 /// The soak of a week's coir.
 #[derive(Clone, Debug)]
@@ -37,20 +36,20 @@ pub struct Soaking {
 
 /// Loose litres of one brick or block: as the week's stock file says of a package of this
 /// label, else by its weight.
-fn piece(soak: &Soak, week: &Week, coir: IngredientId) -> Volume {
+fn piece(soak: &Soak, week: &Week, coir: &Handle<Ingredient>) -> Volume {
     let packages = week.stock.as_ref().map(|stock| stock.packages_of(coir)).unwrap_or_default();
     let same = packages.iter().find(|package| package.label.eq_ignore_ascii_case(&soak.product.label));
     match same.map(|package| package.gives) {
-        Some(Stuff::Volume(loose)) => loose,
+        Some(Quantity::Volume(loose)) => loose,
         _ => in_litres(loose_l_of_sold(soak.product.kg)),
     }
 }
 
 /// The only kind of brick or block that is to be bought, where the week does not say; else
 /// the only one that the stock file lists.
-fn bought(plan: &Plan, week: &Week, coir: IngredientId) -> Option<Product> {
-    let lines = plan.purchases.iter().flat_map(|purchases| &purchases.lines);
-    let bought = lines.filter(|line| line.ingredient == coir).find_map(|line| match &line.buy {
+fn bought(purchases: &Purchases, week: &Week, coir: &Handle<Ingredient>) -> Option<Product> {
+    let mut lines = purchases.lines.iter().filter(|line| line.ingredient == *coir);
+    let bought = lines.find_map(|line| match &line.buy {
         Buy::Packages { picks, .. } => match &picks[..] {
             [(package, _)] => Some(package),
             _ => None,
@@ -64,29 +63,29 @@ fn bought(plan: &Plan, week: &Week, coir: IngredientId) -> Option<Product> {
     Product::of_label(&bought.or(listed)?.label)
 }
 
-/// Loose coir that the batches are reckoned to take.
-pub(super) fn reckoned(plan: &Plan, catalogue: &Catalogue) -> Option<Volume> {
-    let coir = catalogue.coir()?;
-    plan.totals.ingredients.iter().find(|(id, _)| *id == coir).map(|(_, loose)| *loose)
+/// Loose coir that the recipes ask for.
+pub(super) fn asked_for(mixes: &Mixes, catalogue: &Catalogue) -> Option<Volume> {
+    mixes.totals.ingredients.get(&catalogue.coir()?)
 }
 
 /// The soak, if the mix holds coir; the error where the amounts are beyond the model.
-pub(super) fn soaking(plan: &Plan, week: &Week, catalogue: &Catalogue) -> Option<Result<Soaking, CoirError>> {
-    let coir = catalogue.coir()?;
-    let reckoned = reckoned(plan, catalogue)?;
-    let beside = plan.beside().into_iter().filter(|more| more.ingredient == coir);
-    let need = beside.fold(reckoned, |sum, more| sum + in_litres(more.amount.size()));
+pub(super) fn soaking(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> Option<Result<Soaking, CoirError>> {
+    let week = &loaded.week;
+    let coir = loaded.catalogue.coir()?;
+    let asked_for = asked_for(mixes, &loaded.catalogue)?;
+    let extras = mixes.extras().into_iter().filter(|more| more.ingredient == coir);
+    let need = extras.fold(asked_for, |sum, more| sum + in_litres(more.amount.size()));
     let mut soak = match &week.soak {
         Some(soak) => soak.clone(),
-        None if week.asked => return None,
+        None if week.from_command => return None,
         None => Soak::unsaid()?,
     };
     if !soak.product_said
-        && let Some(product) = bought(plan, week, coir)
+        && let Some(product) = bought(purchases, week, &coir)
     {
         soak.product = product;
     }
-    let each = piece(&soak, week, coir);
+    let each = piece(&soak, week, &coir);
     let covered = cover(need, each)?;
     // Half of what is bought: the other half stays dry for the straight batches.
     let share = if soak.trial { 0.5 } else { 1.0 };

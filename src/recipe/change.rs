@@ -2,7 +2,7 @@
 
 use super::dose;
 use super::{part_amount, read_yield};
-use crate::catalogue::{Catalogue, IngredientId, Whom};
+use crate::catalogue::{Catalogue, Handle, Ingredient, Whom};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, Value, entries, list, text_of};
@@ -14,13 +14,13 @@ pub struct Change {
     /// For whom.
     pub whom: Whom,
     /// Left out.
-    pub drop: Vec<IngredientId>,
+    pub drop: Vec<Handle<Ingredient>>,
     /// What takes the share of a part left out; else the other parts scale up.
-    pub instead: Option<IngredientId>,
+    pub instead: Option<Handle<Ingredient>>,
     /// Added to what is there.
-    pub add: Vec<(IngredientId, Amount)>,
+    pub add: Vec<(Handle<Ingredient>, Amount)>,
     /// Put in place of what is there.
-    pub set: Vec<(IngredientId, Amount)>,
+    pub set: Vec<(Handle<Ingredient>, Amount)>,
     /// The whole batch goes through this mesh.
     pub sieve: Option<Length>,
     /// The uppermost layer goes through a mesh.
@@ -30,7 +30,7 @@ pub struct Change {
 }
 
 /// Parts, or a dose.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Amount {
     /// Parts by loose volume.
     Parts(Fraction),
@@ -60,8 +60,8 @@ impl Change {
         if let (Some(node), None) = (instead_node, drop_node) {
             problems.push(Problem::new(Code::Conflict, node.at, "`instead:` without `drop:`", "`drop:` beside it"));
         }
-        if let (Some(node), Some(carrier)) = (instead_node, instead.filter(|carrier| drop.contains(carrier))) {
-            let what = format!("`{}` is dropped itself", catalogue.ingredient(carrier).name);
+        if let (Some(node), Some(carrier)) = (instead_node, instead.as_ref().filter(|carrier| drop.contains(carrier))) {
+            let what = format!("`{}` is dropped itself", carrier.name);
             problems.push(Problem::new(Code::Conflict, node.at, what, "an ingredient that stays in the mix"));
         }
         let mut amounts = |key, problems: &Problems| {
@@ -111,16 +111,16 @@ impl Top {
     }
 }
 
-fn ingredient(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<IngredientId> {
+fn ingredient(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Handle<Ingredient>> {
     catalogue.ingredient_named(text_of(node, "an ingredient", problems)?, node.at, problems)
 }
 
-fn ingredients(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Vec<IngredientId> {
+fn ingredients(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Vec<Handle<Ingredient>> {
     list(node).iter().filter_map(|entry| ingredient(entry, catalogue, problems)).collect()
 }
 
 /// Parts where a bare number or percentage stands, else a dose.
-fn read_amounts(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Vec<(IngredientId, Amount)> {
+fn read_amounts(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Vec<(Handle<Ingredient>, Amount)> {
     let mut amounts = Vec::new();
     for (name, key, value) in entries(node, "ingredients with amounts", problems).unwrap_or_default() {
         let id = catalogue.ingredient_named(name, key.at, problems);

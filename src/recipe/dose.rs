@@ -1,6 +1,6 @@
 //! Small amounts per volume: lime, inoculant, fertiliser.
 
-use crate::catalogue::{Catalogue, IngredientId};
+use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Problem, Problems};
 use crate::source::{Fields, Node, Value, entries, text_of};
 use crate::units::{Rate, rate};
@@ -9,22 +9,28 @@ use crate::units::{Rate, rate};
 #[derive(Clone, Debug, PartialEq)]
 pub struct Dose {
     /// What.
-    pub ingredient: IngredientId,
+    pub ingredient: Handle<Ingredient>,
     /// How much, by weight or by spoon.
     pub rate: Rate,
     /// Per volume of what.
     pub basis: Basis,
 }
 
+impl Dose {
+    pub(super) fn new(ingredient: &Handle<Ingredient>, rate: Rate, basis: &Basis) -> Self {
+        Self { ingredient: ingredient.clone(), rate, basis: basis.clone() }
+    }
+}
+
 /// The volume a dose is counted on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub enum Basis {
     /// The finished mix.
     Finished,
     /// The summed loose ingredients, as some printed recipes do.
     Loose,
     /// The loose volume of one ingredient.
-    Of(IngredientId),
+    Of(Handle<Ingredient>),
 }
 
 const EXPECTED: &str = "a dose such as `1 g/L`, `5 lb/cu yd` or `1 tbsp/gal`";

@@ -10,9 +10,9 @@ pub use built_in::{BUILT_IN, built_in, built_in_text};
 pub use change::{Amount, Change, Top};
 pub use dose::{Basis, Dose};
 pub use part::Part;
-pub use variant::{Composition, LeftOut, MixFault, Variant, Was, Why, vary};
+pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, Why};
 
-use crate::catalogue::{Catalogue, IngredientId};
+use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, entries, text_of};
@@ -75,22 +75,22 @@ impl Recipe {
         if problems.len() > before {
             return None;
         }
-        recipe.check(parts_at, catalogue, problems)
+        recipe.check(parts_at, problems)
     }
 
-    fn check(self, at: Span, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
+    fn check(self, at: Span, problems: &Problems) -> Option<Self> {
         if self.parts.is_empty() {
             problems.push(Problem::new(Code::Recipe, at, "the recipe has no parts", "at least one part"));
             return None;
         }
-        let mut seen: Vec<IngredientId> = Vec::new();
+        let mut seen: Vec<&Handle<Ingredient>> = Vec::new();
         for id in self.parts.iter().flat_map(|part| &part.choices) {
-            if seen.contains(id) {
-                let what = format!("`{}` is a part twice", catalogue.ingredient(*id).name);
+            if seen.contains(&id) {
+                let what = format!("`{}` is a part twice", id.name);
                 problems.push(Problem::new(Code::Recipe, at, what, "each ingredient once"));
                 return None;
             }
-            seen.push(*id);
+            seen.push(id);
         }
         let sum = self.parts.iter().try_fold(Fraction::ZERO, |sum, part| sum.plus(part.amount));
         if sum.is_none() {
@@ -107,8 +107,8 @@ impl Recipe {
 
     /// Whether one of its parts offers an ingredient as a choice.
     #[must_use]
-    pub fn offers(&self, ingredient: IngredientId) -> bool {
-        self.parts.iter().any(|part| part.choices.len() > 1 && part.choices.contains(&ingredient))
+    pub fn offers(&self, ingredient: &Handle<Ingredient>) -> bool {
+        self.parts.iter().any(|part| part.choices.len() > 1 && part.choices.contains(ingredient))
     }
 }
 

@@ -1,6 +1,6 @@
 //! Parts by loose volume, some with a choice of ingredient.
 
-use crate::catalogue::{Catalogue, IngredientId};
+use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Problems, Span};
 use crate::exact::Fraction;
 
@@ -8,7 +8,7 @@ use crate::exact::Fraction;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part {
     /// The ingredients to choose from, the first by default; never empty.
-    pub choices: Vec<IngredientId>,
+    pub choices: Vec<Handle<Ingredient>>,
     /// How many parts, above zero.
     pub amount: Fraction,
 }
@@ -16,13 +16,18 @@ pub struct Part {
 impl Part {
     /// The ingredient chosen: the first that is wanted, else the first offered.
     #[must_use]
-    pub fn chosen(&self, wanted: &[IngredientId]) -> IngredientId {
-        wanted.iter().copied().find(|id| self.choices.contains(id)).unwrap_or(self.choices[0])
+    pub fn chosen<'p>(&'p self, wanted: &'p [Handle<Ingredient>]) -> &'p Handle<Ingredient> {
+        wanted.iter().find(|id| self.choices.contains(id)).unwrap_or(&self.choices[0])
     }
 }
 
 /// `peat or limed peat or coir`: the ingredients named, all known.
-pub(super) fn choices(name: &str, at: Span, catalogue: &Catalogue, problems: &Problems) -> Option<Vec<IngredientId>> {
+pub(super) fn choices(
+    name: &str,
+    at: Span,
+    catalogue: &Catalogue,
+    problems: &Problems,
+) -> Option<Vec<Handle<Ingredient>>> {
     let mut choices = Vec::new();
     let mut offset = at.start;
     for name in name.split(" or ") {

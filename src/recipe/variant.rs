@@ -2,16 +2,15 @@
 
 use super::change::Amount;
 use super::{Basis, Change, Dose, Recipe, Top, default_yield};
-use crate::catalogue::{Catalogue, Crop, CropId, IngredientId, Status, Tray};
+use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Status, Tray};
 use crate::exact::Fraction;
-use crate::units::mass_density::gram_per_litre;
-use crate::units::{Length, Rate};
+use crate::units::Length;
 
 /// What goes into a mix, in proportion.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Composition {
     /// Parts by loose volume, in the recipe's order; never empty.
-    pub parts: Vec<(IngredientId, Fraction)>,
+    pub parts: Vec<(Handle<Ingredient>, Fraction)>,
     /// Doses.
     pub doses: Vec<Dose>,
     /// The mesh the whole batch goes through.
@@ -24,10 +23,26 @@ impl Composition {
     /// The share of each ingredient in the loose volume: exact, summing to one.
     /// `None` if the parts have too many digits for that.
     #[must_use]
-    pub fn shares(&self) -> Option<Vec<(IngredientId, Fraction)>> {
+    pub fn shares(&self) -> Option<Vec<(Handle<Ingredient>, Fraction)>> {
         let sum = self.parts.iter().try_fold(Fraction::ZERO, |sum, (_, parts)| sum.plus(*parts))?;
-        self.parts.iter().map(|(id, parts)| parts.over(sum).map(|share| (*id, share))).collect()
+        self.parts.iter().map(|(id, parts)| parts.over(sum).map(|share| (id.clone(), share))).collect()
     }
+
+    /// Every ingredient: the parts, then the doses.
+    pub fn ingredients(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
+        self.parts.iter().map(|(id, _)| id).chain(self.doses.iter().map(|dose| &dose.ingredient))
+    }
+}
+
+/// For whom a mix is made up.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct MixFor<'c> {
+    /// The crop; `None` for any host of mycorrhiza, for which no change of a recipe holds.
+    pub crop: Option<&'c Handle<Crop>>,
+    /// The tray; `None` where a volume is asked for.
+    pub tray: Option<&'c Handle<Tray>>,
+    /// Overrides whom an ingredient serves.
+    pub inoculant: Option<bool>,
 }
 
 /// A composition for a crop in a tray, and how it came about.
@@ -45,26 +60,26 @@ pub struct Variant {
 #[derive(Clone, Debug, PartialEq)]
 pub struct LeftOut {
     /// What.
-    pub ingredient: IngredientId,
+    pub ingredient: Handle<Ingredient>,
     /// Why.
     pub why: Why,
-    /// How much it would have been.
-    pub was: Was,
+    /// How much the recipe has of it.
+    pub share: RecipeShare,
     /// What has its share as a part instead.
-    pub instead: Option<IngredientId>,
+    pub instead: Option<Handle<Ingredient>>,
 }
 
-/// How much of it the recipe has.
+/// How much a recipe has of an ingredient.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Was {
+pub enum RecipeShare {
     /// Its share of the loose volume.
-    Share(f64),
+    Part(f64),
     /// Its dose.
     Dose(Dose),
 }
 
 /// Why something is left out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Why {
     /// The crop's way of life is not among those served.
     NotServed(Status),
@@ -77,7 +92,7 @@ pub enum Why {
     /// A change of the recipe says so.
     Change,
     /// The dose counts on an ingredient that is not in the mix.
-    NoneOf(IngredientId),
+    NoneOf(Handle<Ingredient>),
 }
 
 /// Why no mix can be made up.
@@ -91,59 +106,57 @@ pub enum MixFault {
     Digits,
 }
 
-/// The mix of a recipe for a crop in a tray.
-///
-/// First what does not serve the crop or what its way of life does not bear falls away:
-/// of a part with choices another choice is taken, if one will do; else the carrier that
-/// the ingredient names takes its share, if that will do. Then the recipe's changes apply
-/// in order. Without a crop: a host, and no changes. `inoculant` overrides whom an
-/// ingredient serves.
-///
-/// # Errors
-/// [`MixFault`] if no part is left or the parts cannot be summed exactly.
-pub fn vary(
-    recipe: &Recipe,
-    wanted: &[IngredientId],
-    crop: Option<(CropId, &Crop)>,
-    tray: Option<&Tray>,
-    inoculant: Option<bool>,
-    catalogue: &Catalogue,
-) -> Result<Variant, MixFault> {
-    let mut mix = Mix::for_crop(recipe, wanted, &Served { crop, tray, inoculant, catalogue })?;
-    let (mut sieve, mut top, mut yield_) = (None, None, recipe.yield_.unwrap_or_else(default_yield));
-    if crop.is_some() {
-        for change in recipe.changes.iter().filter(|change| change.whom.includes(crop, tray)) {
-            mix.apply(change)?;
-            sieve = change.sieve.or(sieve);
-            top = change.top.or(top);
-            yield_ = change.yield_.unwrap_or(yield_);
+impl Recipe {
+    /// The mix of the recipe for a crop in a tray.
+    ///
+    /// First what does not serve the crop or what its way of life does not bear falls away:
+    /// of a part with choices another choice is taken, if one will do; else the carrier that
+    /// the ingredient names takes its share, if that will do. Then the recipe's changes apply
+    /// in order.
+    ///
+    /// # Errors
+    /// [`MixFault`] if no part is left or the parts cannot be summed exactly.
+    pub fn variant(
+        &self,
+        wanted: &[Handle<Ingredient>],
+        mix_for: MixFor<'_>,
+        catalogue: &Catalogue,
+    ) -> Result<Variant, MixFault> {
+        let mut mix = Mix::for_crop(self, wanted, &Served { mix_for, catalogue })?;
+        let (mut sieve, mut top, mut yield_) = (None, None, self.yield_.unwrap_or_else(default_yield));
+        if mix_for.crop.is_some() {
+            let tray = mix_for.tray.map(|tray| &**tray);
+            for change in self.changes.iter().filter(|change| change.whom.includes(mix_for.crop, tray)) {
+                mix.apply(change)?;
+                sieve = change.sieve.or(sieve);
+                top = change.top.or(top);
+                yield_ = change.yield_.unwrap_or(yield_);
+            }
         }
+        mix.drop_doses_without_their_base();
+        if mix.parts.is_empty() {
+            return Err(MixFault::Empty);
+        }
+        let left_out = mix.really_left_out();
+        Ok(Variant { composition: Composition { parts: mix.parts, doses: mix.doses, sieve, yield_ }, top, left_out })
     }
-    mix.drop_baseless_doses();
-    if mix.parts.is_empty() {
-        return Err(MixFault::Empty);
-    }
-    let left_out = mix.really_left_out();
-    Ok(Variant { composition: Composition { parts: mix.parts, doses: mix.doses, sieve, yield_ }, top, left_out })
 }
 
-/// Whom a mix is for.
+/// Whom a mix is for, and the table of carriers.
 struct Served<'c> {
-    crop: Option<(CropId, &'c Crop)>,
-    tray: Option<&'c Tray>,
-    inoculant: Option<bool>,
+    mix_for: MixFor<'c>,
     catalogue: &'c Catalogue,
 }
 
 impl Served<'_> {
     /// Why the mix goes without an ingredient; `None` for one that belongs in it.
-    fn goes_without(&self, id: IngredientId) -> Option<Why> {
-        let status = self.crop.map_or(Status::Host, |(_, crop)| crop.mycorrhiza);
-        let ingredient = self.catalogue.ingredient(id);
-        match (&ingredient.serves, self.inoculant) {
+    fn goes_without(&self, ingredient: &Ingredient) -> Option<Why> {
+        let MixFor { crop, tray, inoculant } = self.mix_for;
+        let status = crop.map_or(Status::Host, |crop| crop.mycorrhiza);
+        match (&ingredient.serves, inoculant) {
             (Some(_), Some(false)) => Some(Why::Asked),
             (Some(whom), None) if !whom.serves_status(status) => Some(Why::NotServed(status)),
-            (Some(whom), None) if !whom.serves(self.crop, self.tray) => Some(Why::NotAmong),
+            (Some(whom), None) if !whom.serves(crop, tray.map(|tray| &**tray)) => Some(Why::NotAmong),
             _ if ingredient.not_for.contains(&status) => Some(Why::NotFor(status)),
             _ => None,
         }
@@ -151,15 +164,14 @@ impl Served<'_> {
 
     /// The carrier that takes the share of an ingredient left out: the one it names, or
     /// that one's own where the mix goes without it too, and so on.
-    fn carrier(&self, id: IngredientId) -> Option<IngredientId> {
-        let mut seen = vec![id];
+    fn carrier(&self, ingredient: &Handle<Ingredient>) -> Option<Handle<Ingredient>> {
+        let mut seen = vec![ingredient.clone()];
         loop {
-            let ingredient = self.catalogue.ingredient(*seen.last()?);
-            let next = self.catalogue.ingredients.find(ingredient.instead.as_deref()?).map(IngredientId)?;
+            let next = self.catalogue.ingredients.find(seen.last()?.instead.as_deref()?)?;
             if seen.contains(&next) {
                 return None;
             }
-            if self.goes_without(next).is_none() {
+            if self.goes_without(&next).is_none() {
                 return Some(next);
             }
             seen.push(next);
@@ -170,14 +182,14 @@ impl Served<'_> {
 /// A mix in the making.
 struct Mix {
     total: Fraction,
-    parts: Vec<(IngredientId, Fraction)>,
+    parts: Vec<(Handle<Ingredient>, Fraction)>,
     doses: Vec<Dose>,
     left_out: Vec<LeftOut>,
 }
 
 impl Mix {
     /// The recipe's parts and doses that serve a crop and that it bears.
-    fn for_crop(recipe: &Recipe, wanted: &[IngredientId], served: &Served<'_>) -> Result<Self, MixFault> {
+    fn for_crop(recipe: &Recipe, wanted: &[Handle<Ingredient>], served: &Served<'_>) -> Result<Self, MixFault> {
         let total = recipe.parts.iter().try_fold(Fraction::ZERO, |sum, part| sum.plus(part.amount));
         let total = total.ok_or(MixFault::Digits)?;
         let mut mix = Self { total, parts: Vec::new(), doses: Vec::new(), left_out: Vec::new() };
@@ -185,22 +197,22 @@ impl Mix {
         for part in &recipe.parts {
             let chosen = part.chosen(wanted);
             let Some(why) = served.goes_without(chosen) else {
-                mix.parts.push((chosen, part.amount));
+                mix.parts.push((chosen.clone(), part.amount));
                 continue;
             };
-            let in_order = wanted.iter().filter(|id| part.choices.contains(id)).chain(&part.choices);
-            let choice = in_order.copied().find(|id| served.goes_without(*id).is_none());
-            mix.parts.extend(choice.map(|choice| (choice, part.amount)));
+            let mut in_order = wanted.iter().filter(|id| part.choices.contains(id)).chain(&part.choices);
+            let choice = in_order.find(|id| served.goes_without(id).is_none()).cloned();
+            mix.parts.extend(choice.clone().map(|choice| (choice, part.amount)));
             let carrier = if choice.is_none() { served.carrier(chosen) } else { None };
-            carried.extend(carrier.map(|carrier| (carrier, part.amount)));
+            carried.extend(carrier.clone().map(|carrier| (carrier, part.amount)));
             mix.leave_out_part(chosen, part.amount, choice.or(carrier), why)?;
         }
         // After all parts: what a carrier has of its own keeps its place.
         for (carrier, amount) in carried {
-            mix.add_parts(carrier, amount)?;
+            mix.add_parts(&carrier, amount)?;
         }
         for dose in &recipe.doses {
-            match served.goes_without(dose.ingredient) {
+            match served.goes_without(&dose.ingredient) {
                 None => mix.doses.push(dose.clone()),
                 Some(why) => mix.leave_out_dose(dose.clone(), why),
             }
@@ -210,34 +222,34 @@ impl Mix {
 
     fn leave_out_part(
         &mut self,
-        ingredient: IngredientId,
+        ingredient: &Handle<Ingredient>,
         amount: Fraction,
-        instead: Option<IngredientId>,
+        instead: Option<Handle<Ingredient>>,
         why: Why,
     ) -> Result<(), MixFault> {
-        let share = amount.over(self.total).ok_or(MixFault::Digits)?.to_f64();
-        self.left_out.push(LeftOut { ingredient, why, was: Was::Share(share), instead });
+        let share = RecipeShare::Part(amount.over(self.total).ok_or(MixFault::Digits)?.to_f64());
+        self.left_out.push(LeftOut { ingredient: ingredient.clone(), why, share, instead });
         Ok(())
     }
 
     fn leave_out_dose(&mut self, dose: Dose, why: Why) {
-        let ingredient = dose.ingredient;
-        self.left_out.push(LeftOut { ingredient, why, was: Was::Dose(dose), instead: None });
+        let ingredient = dose.ingredient.clone();
+        self.left_out.push(LeftOut { ingredient, why, share: RecipeShare::Dose(dose), instead: None });
     }
 
     /// Drops an ingredient, as a part and in every dose, as a change says.
-    fn drop(&mut self, id: IngredientId, instead: Option<IngredientId>) -> Result<(), MixFault> {
-        if let Some(index) = self.parts.iter().position(|(part, _)| *part == id) {
+    fn drop(&mut self, id: &Handle<Ingredient>, instead: Option<&Handle<Ingredient>>) -> Result<(), MixFault> {
+        if let Some(index) = self.parts.iter().position(|(part, _)| part == id) {
             let (_, amount) = self.parts.remove(index);
             if let Some(carrier) = instead {
                 self.add_parts(carrier, amount)?;
             }
-            self.leave_out_part(id, amount, instead, Why::Change)?;
+            self.leave_out_part(id, amount, instead.cloned(), Why::Change)?;
         }
-        let (gone, kept) = std::mem::take(&mut self.doses).into_iter().partition(|dose| dose.ingredient == id);
+        let (dropped, kept): (Vec<Dose>, Vec<Dose>) =
+            std::mem::take(&mut self.doses).into_iter().partition(|dose| dose.ingredient == *id);
         self.doses = kept;
-        let gone: Vec<Dose> = gone;
-        for dose in gone {
+        for dose in dropped {
             self.leave_out_dose(dose, Why::Change);
         }
         Ok(())
@@ -246,66 +258,62 @@ impl Mix {
     /// Without what a later change brought back. A dose that lacks its base stays: another
     /// of the same name does not make up for it.
     fn really_left_out(&self) -> Vec<LeftOut> {
-        let is_back = |out: &LeftOut| match out.was {
-            Was::Share(_) => self.parts.iter().any(|(part, _)| *part == out.ingredient),
-            Was::Dose(_) => self.doses.iter().any(|dose| dose.ingredient == out.ingredient),
+        let is_back = |out: &LeftOut| match out.share {
+            RecipeShare::Part(_) => self.parts.iter().any(|(part, _)| *part == out.ingredient),
+            RecipeShare::Dose(_) => self.doses.iter().any(|dose| dose.ingredient == out.ingredient),
         };
         let stays = |out: &&LeftOut| matches!(out.why, Why::NoneOf(_)) || !is_back(out);
         self.left_out.iter().filter(stays).cloned().collect()
     }
 
-    fn add_parts(&mut self, id: IngredientId, amount: Fraction) -> Result<(), MixFault> {
-        match self.parts.iter_mut().find(|(part, _)| *part == id) {
+    fn add_parts(&mut self, id: &Handle<Ingredient>, amount: Fraction) -> Result<(), MixFault> {
+        match self.parts.iter_mut().find(|(part, _)| part == id) {
             Some((_, parts)) => *parts = parts.plus(amount).ok_or(MixFault::Digits)?,
-            None => self.parts.push((id, amount)),
+            None => self.parts.push((id.clone(), amount)),
         }
         Ok(())
     }
 
     fn apply(&mut self, change: &Change) -> Result<(), MixFault> {
         for id in &change.drop {
-            self.drop(*id, change.instead)?;
+            self.drop(id, change.instead.as_ref())?;
         }
         for (id, amount) in &change.add {
-            match *amount {
-                Amount::Parts(parts) => self.add_parts(*id, parts)?,
-                Amount::Dose(rate, basis) => self.add_dose(*id, rate, basis),
+            match amount {
+                Amount::Parts(parts) => self.add_parts(id, *parts)?,
+                Amount::Dose(rate, basis) => self.add_dose(Dose::new(id, *rate, basis)),
             }
         }
         for (id, amount) in &change.set {
-            match *amount {
+            match amount {
                 Amount::Parts(amount) => match self.parts.iter_mut().find(|(part, _)| part == id) {
-                    Some((_, parts)) => *parts = amount,
-                    None => self.parts.push((*id, amount)),
+                    Some((_, parts)) => *parts = *amount,
+                    None => self.parts.push((id.clone(), *amount)),
                 },
                 Amount::Dose(rate, basis) => {
                     self.doses.retain(|dose| dose.ingredient != *id);
-                    self.doses.push(Dose { ingredient: *id, rate, basis });
+                    self.doses.push(Dose::new(id, *rate, basis));
                 }
             }
         }
         Ok(())
     }
 
-    fn add_dose(&mut self, ingredient: IngredientId, rate: Rate, basis: Basis) {
-        let same = self.doses.iter_mut().find(|dose| dose.ingredient == ingredient && dose.basis == basis);
-        match (same.map(|dose| &mut dose.rate), rate) {
-            (Some(Rate::Mass(there)), Rate::Mass(more)) => {
-                *there = crate::units::MassDensity::new::<gram_per_litre>(
-                    there.get::<gram_per_litre>() + more.get::<gram_per_litre>(),
-                );
-            }
-            (Some(Rate::Measure { per_volume, .. }), Rate::Measure { per_volume: more, .. }) => *per_volume += more,
-            _ => self.doses.push(Dose { ingredient, rate, basis }),
+    fn add_dose(&mut self, more: Dose) {
+        let same = self.doses.iter_mut().find(|dose| dose.ingredient == more.ingredient && dose.basis == more.basis);
+        match same.and_then(|dose| dose.rate.plus(more.rate).map(|sum| (dose, sum))) {
+            Some((dose, sum)) => dose.rate = sum,
+            None => self.doses.push(more),
         }
     }
 
     /// Drops every dose that counts on an ingredient that is no part of the mix.
-    fn drop_baseless_doses(&mut self) {
+    fn drop_doses_without_their_base(&mut self) {
         for dose in std::mem::take(&mut self.doses) {
-            match dose.basis {
-                Basis::Of(base) if !self.parts.iter().any(|(part, _)| *part == base) => {
-                    self.leave_out_dose(dose, Why::NoneOf(base));
+            match &dose.basis {
+                Basis::Of(base) if !self.parts.iter().any(|(part, _)| part == base) => {
+                    let why = Why::NoneOf(base.clone());
+                    self.leave_out_dose(dose, why);
                 }
                 _ => self.doses.push(dose),
             }
@@ -330,24 +338,23 @@ mod tests {
         catalogue.add_unless_own(&mut fields, &problems);
         let recipe = Recipe::read(&mut fields, &catalogue, &problems).unwrap();
         assert!(problems.is_empty());
-        let id = |name: &&str| IngredientId(catalogue.ingredients.find(name).unwrap());
-        let wanted: Vec<IngredientId> = wanted.iter().map(id).collect();
-        let crop = crop.map(|name| CropId(catalogue.crops.find(name).unwrap()));
-        let crop = crop.map(|id| (id, catalogue.crop_of(id)));
-        let variant = match vary(&recipe, &wanted, crop, None, None, &catalogue) {
+        let id = |name: &&str| catalogue.ingredients.find(name).unwrap();
+        let wanted: Vec<Handle<Ingredient>> = wanted.iter().map(id).collect();
+        let crop = crop.map(|name| catalogue.crops.find(name).unwrap());
+        let mix_for = MixFor { crop: crop.as_ref(), ..MixFor::default() };
+        let variant = match recipe.variant(&wanted, mix_for, &catalogue) {
             Ok(variant) => variant,
             Err(fault) => return fault.to_string(),
         };
-        let name = |id: IngredientId| catalogue.ingredient(id).name.as_str();
-        let parts = variant.composition.parts.iter().map(|(id, parts)| format!("{parts} {}", name(*id)));
+        let parts = variant.composition.parts.iter().map(|(id, parts)| format!("{parts} {}", id.name));
         let doses = variant.composition.doses.iter().map(|dose| {
-            let Rate::Mass(rate) = dose.rate else { panic!() };
-            format!("{} g/L {}", rate.get::<gram_per_litre>().round(), name(dose.ingredient))
+            assert_eq!(dose.rate.spoon(), None);
+            format!("{} g/L {}", dose.rate.per_litre().round(), dose.ingredient.name)
         });
         let left_out = variant.left_out.iter().map(|out| {
-            let instead = out.instead.map(|id| format!(" for {}", name(id))).unwrap_or_default();
-            let what = if matches!(out.was, Was::Dose(_)) { "dose of " } else { "" };
-            format!("no {what}{}{instead}", name(out.ingredient))
+            let instead = out.instead.as_ref().map(|id| format!(" for {}", id.name)).unwrap_or_default();
+            let what = if matches!(out.share, RecipeShare::Dose(_)) { "dose of " } else { "" };
+            format!("no {what}{}{instead}", out.ingredient.name)
         });
         let words = [parts.collect::<Vec<_>>(), doses.collect(), left_out.collect()].map(|words| words.join(", "));
         words.join("; ")

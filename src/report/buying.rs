@@ -2,32 +2,31 @@
 
 use super::document::{Document, Table};
 use super::words::{and, count};
-use crate::catalogue::{Catalogue, Ingredient, IngredientId, citation};
+use crate::catalogue::{Ingredient, citation};
 use crate::plan::{Buy, Chosen, Filled, PurchaseLine, Purchases};
-use crate::stock::{Package, Standing, Stuff, money};
-use crate::units::{Litres, UnitSystem, amount, grams, plain};
+use crate::stock::{Package, Standing, money};
+use crate::units::{Litres, Quantity, UnitSystem, amount, grams, plain};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
 /// An amount by volume or by weight, in words.
-pub(super) fn stuff(stuff: Stuff, rounding: Litres, units: UnitSystem) -> String {
+pub(super) fn stuff(stuff: Quantity, rounding: Litres, units: UnitSystem) -> String {
     match stuff {
-        Stuff::Volume(volume) => amount(volume, rounding, units),
-        Stuff::Mass(mass) => grams(mass),
+        Quantity::Volume(volume) => amount(volume, rounding, units),
+        Quantity::Mass(mass) => grams(mass),
     }
 }
 
 /// The section "To buy".
-pub(super) fn section(document: &mut Document, purchases: &Purchases, catalogue: &Catalogue, units: UnitSystem) {
+pub(super) fn section(document: &mut Document, purchases: &Purchases, units: UnitSystem) {
     if purchases.lines.is_empty() {
         return;
     }
-    let name = |id: IngredientId| catalogue.ingredient(id).name.clone();
     document.heading("To buy");
     let mut table = Table::new(&["ingredient", ">needed", ">at hand", "buy", ">cost", ">left over"]);
     for line in &purchases.lines {
         table.row([
-            name(line.ingredient),
+            line.ingredient.name.clone(),
             stuff(line.need, Litres::Needed, units),
             if line.on_hand.size() > 0.0 { stuff(line.on_hand, Litres::Given, units) } else { String::new() },
             what_to_buy(line, units),
@@ -44,8 +43,8 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, catalogue:
         table.sum = true;
     }
     document.table(table.without_empty_columns());
-    document.paragraph(costs(purchases, catalogue));
-    document.list(notes(purchases, catalogue));
+    document.paragraph(costs(purchases));
+    document.list(notes(purchases));
 }
 
 fn what_to_buy(line: &PurchaseLine, units: UnitSystem) -> String {
@@ -61,7 +60,7 @@ fn what_to_buy(line: &PurchaseLine, units: UnitSystem) -> String {
 }
 
 /// What it comes to, shared out and compared.
-fn costs(purchases: &Purchases, catalogue: &Catalogue) -> String {
+fn costs(purchases: &Purchases) -> String {
     let currency = purchases.currency.map(|currency| format!(" {currency}")).unwrap_or_default();
     let with_currency = |amount: Decimal| format!("{}{currency}", money(amount));
     let mut words = Vec::new();
@@ -102,7 +101,7 @@ fn costs(purchases: &Purchases, catalogue: &Catalogue) -> String {
             .iter()
             .map(|other| {
                 let cost = other.total.map_or_else(|| "unknown".to_owned(), with_currency);
-                format!("{cost} with {}", catalogue.ingredient(other.ingredient).name)
+                format!("{cost} with {}", other.ingredient.name)
             })
             .collect();
         words.push(format!("To pay by choice: {}.", and(&each)));
@@ -111,8 +110,7 @@ fn costs(purchases: &Purchases, catalogue: &Catalogue) -> String {
 }
 
 /// What to know about the purchases.
-pub(super) fn notes(purchases: &Purchases, catalogue: &Catalogue) -> Vec<String> {
-    let name = |id: IngredientId| catalogue.ingredient(id).name.as_str();
+pub(super) fn notes(purchases: &Purchases) -> Vec<String> {
     let mut notes = Vec::new();
     if !purchases.has_stock {
         notes.push(
@@ -122,12 +120,12 @@ pub(super) fn notes(purchases: &Purchases, catalogue: &Catalogue) -> Vec<String>
         );
     }
     if purchases.has_stock {
-        notes.extend(no_package(purchases, catalogue));
+        notes.extend(no_package(purchases));
     }
     for (id, package) in &purchases.contradicted {
-        let ingredient = catalogue.ingredient(*id);
+        let ingredient = id;
         let Some(says) = package.contradicted(ingredient) else { continue };
-        let shown = |amount: Stuff| format!("{} {}", plain(amount.size(), 1), amount.unit());
+        let shown = |amount: Quantity| format!("{} {}", plain(amount.size(), 1), amount.unit());
         notes.push(format!(
             "The {} of {} is said to give {}, but its label says {}: check `gives:`.",
             package.label,
@@ -139,7 +137,7 @@ pub(super) fn notes(purchases: &Purchases, catalogue: &Catalogue) -> Vec<String>
     let chosen = |by: Chosen| -> Vec<&str> {
         let lines = purchases.lines.iter();
         let lines = lines.filter(|line| matches!(&line.buy, Buy::Packages { by: how, .. } if *how == by));
-        lines.map(|line| name(line.ingredient)).collect()
+        lines.map(|line| line.ingredient.name.as_str()).collect()
     };
     let (close, unpriced) = (chosen(Chosen::CheapEnough), chosen(Chosen::LeastLeftOver));
     if !close.is_empty() {
@@ -156,18 +154,18 @@ pub(super) fn notes(purchases: &Purchases, catalogue: &Catalogue) -> Vec<String>
     }
     for line in &purchases.lines {
         if let Buy::Packages { picks, .. } = &line.buy {
-            notes.extend(picks.iter().filter_map(|(package, _)| standing(package, name(line.ingredient))));
+            notes.extend(picks.iter().filter_map(|(package, _)| standing(package, &line.ingredient.name)));
         }
     }
     notes
 }
 
 /// What cannot be bought in packages, and what to do about it.
-pub(super) fn no_package(purchases: &Purchases, catalogue: &Catalogue) -> Vec<String> {
+pub(super) fn no_package(purchases: &Purchases) -> Vec<String> {
     let of = |wanted: bool| {
         purchases.unpackaged().filter(move |line| matches!(line.buy, Buy::Loose { unlike } if unlike == wanted))
     };
-    let none: Vec<&str> = of(false).map(|line| catalogue.ingredient(line.ingredient).name.as_str()).collect();
+    let none: Vec<&str> = of(false).map(|line| line.ingredient.name.as_str()).collect();
     let mut notes = Vec::new();
     if !none.is_empty() {
         notes.push(format!(
@@ -177,12 +175,12 @@ pub(super) fn no_package(purchases: &Purchases, catalogue: &Catalogue) -> Vec<St
             if none.len() == 1 { "one" } else { "them" }
         ));
     }
-    notes.extend(of(true).map(|line| unlike(catalogue.ingredient(line.ingredient), line.need)));
+    notes.extend(of(true).map(|line| unlike(&line.ingredient, line.need)));
     notes
 }
 
 /// A need by weight of what is counted by volume, or the other way, and what cures it.
-pub(super) fn unlike(ingredient: &Ingredient, need: Stuff) -> String {
+pub(super) fn unlike(ingredient: &Ingredient, need: Quantity) -> String {
     let (needed, known) =
         if need.grams().is_some() { ("weight", "volume") } else { ("volume, by the spoon or scoop", "weight") };
     let name = &ingredient.name;
@@ -216,8 +214,8 @@ fn standing(package: &Package, ingredient: &str) -> Option<String> {
 }
 
 /// Missing prices, to watch out for.
-pub(super) fn cautions(purchases: &Purchases, catalogue: &Catalogue) -> Vec<String> {
-    let unpriced: Vec<&str> = purchases.unpriced().map(|id| catalogue.ingredient(id).name.as_str()).collect();
+pub(super) fn cautions(purchases: &Purchases) -> Vec<String> {
+    let unpriced: Vec<&str> = purchases.unpriced().map(|id| id.name.as_str()).collect();
     if unpriced.is_empty() || !purchases.has_stock {
         return Vec::new();
     }
@@ -229,15 +227,15 @@ pub(super) fn cautions(purchases: &Purchases, catalogue: &Catalogue) -> Vec<Stri
 }
 
 /// The purchases for scripts.
-pub(super) fn purchases_json(purchases: &Purchases, catalogue: &Catalogue) -> Value {
+pub(super) fn purchases_json(purchases: &Purchases) -> Value {
     let paid = |amount: Option<Decimal>| amount.map(money);
-    let lines: Vec<Value> = purchases.lines.iter().map(|line| line_json(line, catalogue)).collect();
+    let lines: Vec<Value> = purchases.lines.iter().map(|line| line_json(line)).collect();
     let alternatives: Vec<Value> = purchases
         .alternatives
         .iter()
         .map(|other| {
             json!({
-                "use": catalogue.ingredient(other.ingredient).name,
+                "use": other.ingredient.name,
                 "chosen": other.chosen,
                 "need_l": crate::units::to_litres(other.need),
                 "total": paid(other.total),
@@ -259,11 +257,11 @@ pub(super) fn purchases_json(purchases: &Purchases, catalogue: &Catalogue) -> Va
         "ready_made_total": ready.and_then(|ready| paid(ready.cost)),
         "ready_made": ready.map(|ready| package_json(&ready.package, ready.count)),
         "alternatives": alternatives,
-        "notes": notes(purchases, catalogue),
+        "notes": notes(purchases),
     })
 }
 
-fn line_json(line: &PurchaseLine, catalogue: &Catalogue) -> Value {
+fn line_json(line: &PurchaseLine) -> Value {
     let (packages, cost) = match &line.buy {
         Buy::Packages { picks, cost, .. } => {
             (picks.iter().map(|(package, count)| package_json(package, *count)).collect(), cost.map(money))
@@ -272,7 +270,7 @@ fn line_json(line: &PurchaseLine, catalogue: &Catalogue) -> Value {
         Buy::Loose { .. } => (Vec::new(), None),
     };
     json!({
-        "ingredient": catalogue.ingredient(line.ingredient).name,
+        "ingredient": line.ingredient.name,
         "need_l": line.need.litres(),
         "need_g": line.need.grams(),
         "on_hand_l": line.on_hand.litres(),
@@ -299,10 +297,10 @@ fn package_json(package: &Package, count: u64) -> Value {
 }
 
 /// The purchases for a spreadsheet: ingredient, package, count, litres, grams, cost.
-pub(super) fn rows(purchases: &Purchases, catalogue: &Catalogue) -> Vec<[String; 6]> {
+pub(super) fn rows(purchases: &Purchases) -> Vec<[String; 6]> {
     let mut rows = Vec::new();
     for line in &purchases.lines {
-        let name = catalogue.ingredient(line.ingredient).name.clone();
+        let name = line.ingredient.name.clone();
         let number = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
         match &line.buy {
             Buy::Nothing => {}

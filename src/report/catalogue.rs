@@ -4,7 +4,7 @@ use super::document::{Document, Table};
 use super::words::and;
 use super::{Report, Style};
 use crate::catalogue::{
-    Catalogue, Crop, CropId, Ingredient, IngredientId, SaltEntry, Stage, Status, Tray, cautions, citation, salts,
+    Catalogue, Crop, Handle, Ingredient, SaltEntry, Stage, Status, Tray, cautions, citation, salts,
 };
 use crate::recipe::{Amount, BUILT_IN, Basis, Change, Recipe, built_in};
 use crate::units::length::{centimetre, millimetre};
@@ -106,7 +106,7 @@ fn recipes(catalogue: &Catalogue) -> Listing {
             let source = if recipe.source.is_some() { "published" } else { "our own" };
             table.row([
                 recipe.name.clone(),
-                parts(&recipe, catalogue),
+                parts(&recipe),
                 recipe.about.clone().unwrap_or_default(),
                 source.to_owned(),
             ]);
@@ -212,12 +212,12 @@ fn span((low, high): (u32, u32)) -> String {
     if low == high { low.to_string() } else { format!("{low}-{high}") }
 }
 
-fn parts(recipe: &Recipe, catalogue: &Catalogue) -> String {
+fn parts(recipe: &Recipe) -> String {
     recipe
         .parts
         .iter()
         .map(|part| {
-            let names: Vec<&str> = part.choices.iter().map(|id| catalogue.ingredient(*id).name.as_str()).collect();
+            let names: Vec<&str> = part.choices.iter().map(|id| id.name.as_str()).collect();
             format!("{} {}", part.amount, names.join(" or "))
         })
         .collect::<Vec<_>>()
@@ -229,21 +229,17 @@ fn parts(recipe: &Recipe, catalogue: &Catalogue) -> String {
 pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
     let mut found = Vec::new();
     if let Some(Ok(recipe)) = built_in(name, catalogue) {
-        found.push(show_recipe(&recipe, catalogue));
+        found.push(show_recipe(&recipe));
     }
-    if let Some(index) = catalogue.trays.find(name) {
-        found.push(show_tray(&catalogue.trays[index]));
-    }
-    if let Some(index) = catalogue.crops.find(name) {
-        found.push(show_crop(catalogue.crop_of(CropId(index)), None));
+    found.extend(catalogue.trays.find(name).map(|tray| show_tray(&tray)));
+    if let Some(crop) = catalogue.crops.find(name) {
+        found.push(show_crop(&crop, None));
     } else if let Some(trap) = catalogue.trap(name)
-        && let Some(index) = trap.is.as_ref().and_then(|is| catalogue.crops.find(is))
+        && let Some(crop) = trap.is.as_ref().and_then(|is| catalogue.crops.find(is))
     {
-        found.push(show_crop(catalogue.crop_of(CropId(index)), Some(&trap.remark)));
+        found.push(show_crop(&crop, Some(&trap.remark)));
     }
-    if let Some(index) = catalogue.ingredients.find(name) {
-        found.push(show_ingredient(&catalogue.ingredients[index]));
-    }
+    found.extend(catalogue.ingredients.find(name).map(|ingredient| show_ingredient(&ingredient)));
     found.extend(salts().iter().filter(|entry| entry.salt.is_called(name)).map(show_salt));
     found
 }
@@ -341,20 +337,19 @@ fn show_ingredient(ingredient: &Ingredient) -> Listing {
 }
 
 /// A change in a line: for whom, and what differs.
-fn change_words(change: &Change, catalogue: &Catalogue) -> String {
-    let names =
-        |ids: &[IngredientId]| and(&ids.iter().map(|id| catalogue.ingredient(*id).name.as_str()).collect::<Vec<_>>());
+fn change_words(change: &Change) -> String {
+    let names = |ids: &[Handle<Ingredient>]| and(&ids.iter().map(|id| id.name.as_str()).collect::<Vec<_>>());
     let mut words = Vec::new();
     if !change.drop.is_empty() {
-        let instead = change.instead.map(|id| format!(" for {}", catalogue.ingredient(id).name));
+        let instead = change.instead.as_ref().map(|id| format!(" for {}", id.name));
         words.push(format!("drop {}{}", names(&change.drop), instead.unwrap_or_default()));
     }
     for (verb, amounts) in [("add", &change.add), ("set", &change.set)] {
         words.extend(amounts.iter().map(|(id, amount)| {
-            let name = &catalogue.ingredient(*id).name;
+            let name = &id.name;
             match amount {
                 Amount::Parts(parts) => format!("{verb} {parts} {name}"),
-                Amount::Dose(rate, basis) => format!("{verb} {name} at {}", dose_words(*rate, *basis, catalogue)),
+                Amount::Dose(rate, basis) => format!("{verb} {name} at {}", dose_words(*rate, basis)),
             }
         }));
     }
@@ -362,37 +357,37 @@ fn change_words(change: &Change, catalogue: &Catalogue) -> String {
     words.extend(change.sieve.map(|mesh| format!("sieve all of it, {} mm", mm(mesh))));
     words.extend(change.top.map(|top| format!("sieve the top {} mm, {} mm", mm(top.depth), mm(top.sieve))));
     words.extend(change.yield_.map(|kept| format!("yield {}", percent(kept))));
-    format!("for {}: {}", change.whom.in_words(catalogue), words.join(", "))
+    format!("for {}: {}", change.whom.in_words(), words.join(", "))
 }
 
-fn dose_words(rate: Rate, basis: Basis, catalogue: &Catalogue) -> String {
-    let rate = match rate {
-        Rate::Mass(rate) => format!("{} g/L", plain(rate.get::<gram_per_litre>(), 3)),
-        Rate::Measure { per_volume, .. } => format!("{} mL/L", plain(per_volume * 1000.0, 3)),
+fn dose_words(rate: Rate, basis: &Basis) -> String {
+    let rate = match rate.spoon() {
+        None => format!("{} g/L", plain(rate.per_litre(), 3)),
+        Some(_) => format!("{} mL/L", plain(rate.per_litre() * 1000.0, 3)),
     };
     let basis = match basis {
         Basis::Finished => "of finished mix".to_owned(),
         Basis::Loose => "of loose ingredients".to_owned(),
-        Basis::Of(base) => format!("of {}", catalogue.ingredient(base).name),
+        Basis::Of(base) => format!("of {}", base.name),
     };
     format!("{rate} {basis}")
 }
 
-fn show_recipe(recipe: &Recipe, catalogue: &Catalogue) -> Listing {
+fn show_recipe(recipe: &Recipe) -> Listing {
     let mut sheet = Sheet::new();
     sheet.add("about", recipe.about.clone(), None);
     for part in &recipe.parts {
-        let names: Vec<&str> = part.choices.iter().map(|id| catalogue.ingredient(*id).name.as_str()).collect();
+        let names: Vec<&str> = part.choices.iter().map(|id| id.name.as_str()).collect();
         sheet.add("part", Some(format!("{} {}", part.amount, names.join(" or "))), None);
     }
     for dose in &recipe.doses {
-        let rate = dose_words(dose.rate, dose.basis, catalogue);
-        sheet.add("dose", Some(format!("{}: {rate}", catalogue.ingredient(dose.ingredient).name)), None);
+        let rate = dose_words(dose.rate, &dose.basis);
+        sheet.add("dose", Some(format!("{}: {rate}", dose.ingredient.name)), None);
     }
     let yield_ = recipe.yield_.unwrap_or_else(crate::recipe::default_yield);
     sheet.add("yield", Some(percent(yield_)), Some("an estimate: measure yours with a bucket test"));
     for change in &recipe.changes {
-        sheet.add("change", Some(change_words(change, catalogue)), None);
+        sheet.add("change", Some(change_words(change)), None);
     }
     sheet.add("source", Some(recipe.source.clone().unwrap_or_else(|| "our own".to_owned())), None);
     Listing {

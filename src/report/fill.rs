@@ -5,10 +5,11 @@ use super::document::{Document, Table};
 use super::mixed::used_for;
 use super::words::{and, capital, count};
 use super::{Report, Style, json};
-use crate::catalogue::{Catalogue, IngredientId, TrayId};
-use crate::plan::{Filling, Plan, WeekFilling, WeekLine};
-use crate::stock::{Short, Stuff, UsedFor};
-use crate::units::{Litres, UnitSystem, plain};
+use crate::catalogue::{Handle, Ingredient};
+use crate::plan::{Filling, RecipeFilling, Tried, WeekFilling, WeekLine};
+use crate::stock::{Short, UsedFor};
+use crate::units::{Litres, Quantity, UnitSystem, plain};
+use crate::week::Sowing;
 use serde_json::{Value, json};
 
 /// The most choices that are shown beside the one counted.
@@ -17,70 +18,65 @@ const MOST_OTHERS: usize = 3;
 /// Trays that a recipe's mix fills.
 pub struct FillReport<'f> {
     /// What was worked out.
-    pub filling: &'f Filling,
+    pub found: &'f RecipeFilling,
     /// The recipe.
     pub recipe: &'f str,
-    /// The kind of tray.
-    pub tray: TrayId,
-    /// The crop, if one was named.
-    pub crop: Option<&'f str>,
-    /// The choices at hand that were tried, each with the trays it fills; the one counted
-    /// comes first.
-    pub tried: &'f [(Vec<IngredientId>, u64)],
-    /// Whether every combination of them was tried.
-    pub every: bool,
-    /// The tables of names.
-    pub catalogue: &'f Catalogue,
+    /// The tray, and the crop if one was named.
+    pub sowing: &'f Sowing,
 }
 
-fn litres(amount: Option<Stuff>) -> Option<f64> {
-    amount.and_then(Stuff::litres)
+fn litres(amount: Option<Quantity>) -> Option<f64> {
+    amount.and_then(Quantity::litres)
 }
 
-fn grams(amount: Option<Stuff>) -> Option<f64> {
-    amount.and_then(Stuff::grams)
+fn grams(amount: Option<Quantity>) -> Option<f64> {
+    amount.and_then(Quantity::grams)
 }
 
 impl FillReport<'_> {
-    fn name(&self, id: IngredientId) -> &str {
-        &self.catalogue.ingredient(id).name
+    fn filling(&self) -> &Filling {
+        &self.found.tried[0].filling
     }
 
-    fn names(&self, ids: &[IngredientId]) -> String {
-        and(&ids.iter().map(|id| self.name(*id)).collect::<Vec<_>>())
+    fn crop(&self) -> Option<&str> {
+        self.sowing.crop.as_ref().map(|crop| crop.name.as_str())
     }
 
     /// The choice counted and the best of the others.
-    fn shown(&self) -> &[(Vec<IngredientId>, u64)] {
-        &self.tried[..self.tried.len().min(1 + MOST_OTHERS)]
+    fn shown(&self) -> &[Tried] {
+        &self.found.tried[..self.found.tried.len().min(1 + MOST_OTHERS)]
     }
 
     fn first_out(&self) -> Vec<&str> {
-        let first = self.filling.lines.iter().filter(|line| line.runs_out_first(self.filling));
-        first.map(|line| self.name(line.ingredient)).collect()
+        self.filling().runs_out_first().map(|line| line.ingredient.name.as_str()).collect()
     }
 
     fn notes(&self) -> Vec<String> {
         let mut notes = Vec::new();
-        if self.crop.is_none() {
+        if self.sowing.crop.is_none() {
             notes.push(
                 "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops."
                     .to_owned(),
             );
         }
-        if let [(counted, trays), others @ ..] = self.tried
+        if let [counted, others @ ..] = &self.found.tried[..]
             && !others.is_empty()
         {
             let best = self.shown().iter().skip(1);
             let best: Vec<String> =
-                best.map(|(with, trays)| format!("{} would fill {trays}", self.names(with))).collect();
+                best.map(|other| format!("{} would fill {}", and(&other.with), other.filling.trays)).collect();
             let rest = match others.len() - best.len() {
                 0 => String::new(),
-                _ => format!("; no other of the {} combinations tried fills more", self.tried.len()),
+                _ => format!("; no other of the {} combinations tried fills more", self.found.tried.len()),
             };
-            notes.push(format!("Counted with {}: it fills {trays}; {}{rest}.", self.names(counted), best.join("; ")));
+            notes.push(format!(
+                "Counted with {}: it fills {}; {}{rest}.",
+                and(&counted.with),
+                counted.filling.trays,
+                best.join("; ")
+            ));
         }
-        if !self.every {
+        if !self.found.every {
             notes.push(
                 "There are more combinations of choices than could be tried: another may fill more. Say which to \
                  use with `--use`."
@@ -88,18 +84,18 @@ impl FillReport<'_> {
             );
         }
         notes.extend(
-            self.filling
+            self.filling()
                 .lines
                 .iter()
                 .filter(|line| line.unlike && line.have.is_some_and(|have| have.size() < line.each.size()))
-                .map(|line| buying::unlike(self.catalogue.ingredient(line.ingredient), line.each)),
+                .map(|line| buying::unlike(&line.ingredient, line.each)),
         );
         let uncounted: Vec<&str> = self
-            .filling
+            .filling()
             .lines
             .iter()
             .filter(|line| line.have.is_none())
-            .map(|line| self.name(line.ingredient))
+            .map(|line| line.ingredient.name.as_str())
             .collect();
         if !uncounted.is_empty() {
             notes.push(format!(
@@ -112,17 +108,17 @@ impl FillReport<'_> {
     }
 
     fn summary(&self, units: UnitSystem) -> String {
-        let tray = self.catalogue.tray(self.tray);
+        let tray = &self.sowing.tray;
         let thing = if tray.pot { ("pot", "pots") } else { ("tray", "trays") };
-        let filled = count(self.filling.trays, thing.0, thing.1);
+        let filled = count(self.filling().trays, thing.0, thing.1);
         let first = self.first_out();
         let more: Vec<String> = self
-            .filling
+            .filling()
             .lines
             .iter()
             .filter_map(|line| {
                 let lacks = line.one_more_lacks.filter(|lacks| lacks.size() > 0.0)?;
-                Some(format!("{} more {}", stuff(lacks, Litres::Needed, units), self.name(line.ingredient)))
+                Some(format!("{} more {}", stuff(lacks, Litres::Needed, units), line.ingredient.name.as_str()))
             })
             .collect();
         let runs = if first.len() == 1 { "runs" } else { "run" };
@@ -135,14 +131,14 @@ impl FillReport<'_> {
 
 impl Report for FillReport<'_> {
     fn document(&self, style: Style) -> Document {
-        let crop = self.crop.map(|crop| format!(" for {crop}")).unwrap_or_default();
+        let crop = self.crop().map(|crop| format!(" for {crop}")).unwrap_or_default();
         let mut document = Document::new(format!("{}{crop}", self.recipe));
         document.paragraph(self.summary(style.units));
         let mut table = Table::new(&["ingredient", ">a tray takes", ">at hand", ">enough for", ">left"]);
-        for line in &self.filling.lines {
-            let shown = |amount: Option<Stuff>| amount.map(|amount| stuff(amount, Litres::Given, style.units));
+        for line in &self.filling().lines {
+            let shown = |amount: Option<Quantity>| amount.map(|amount| stuff(amount, Litres::Given, style.units));
             table.row([
-                self.name(line.ingredient).to_owned(),
+                line.ingredient.name.clone(),
                 stuff(line.each, Litres::Needed, style.units),
                 shown(line.have).unwrap_or_else(|| "not counted".to_owned()),
                 line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
@@ -156,12 +152,12 @@ impl Report for FillReport<'_> {
 
     fn json(&self) -> String {
         let lines: Vec<Value> = self
-            .filling
+            .filling()
             .lines
             .iter()
             .map(|line| {
                 json!({
-                    "ingredient": self.name(line.ingredient),
+                    "ingredient": line.ingredient.name.as_str(),
                     "per_tray_l": line.each.litres(),
                     "per_tray_g": line.each.grams(),
                     "counted": line.have.is_some(),
@@ -178,15 +174,15 @@ impl Report for FillReport<'_> {
         json::render(&json!({
             "format": "trayful-fill/1",
             "recipe": self.recipe,
-            "crop": self.crop,
-            "tray": self.catalogue.tray(self.tray).name,
-            "trays": self.filling.trays,
+            "crop": self.crop(),
+            "tray": self.sowing.tray.name,
+            "trays": self.filling().trays,
             "runs_out_first": self.first_out(),
             "ingredients": lines,
             "choices": self
                 .shown()
                 .iter()
-                .map(|(with, trays)| json!({"use": with.iter().map(|id| self.name(*id)).collect::<Vec<_>>(), "trays": trays}))
+                .map(|tried| json!({"use": tried.with, "trays": tried.filling.trays}))
                 .collect::<Vec<_>>(),
             "notes": self.notes(),
         }))
@@ -196,15 +192,15 @@ impl Report for FillReport<'_> {
         let header = ["ingredient", "per_tray_l", "per_tray_g", "have_l", "have_g", "enough_for", "trays"];
         let mut records = vec![header.map(str::to_owned).to_vec()];
         let number = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
-        for line in &self.filling.lines {
+        for line in &self.filling().lines {
             records.push(vec![
-                self.name(line.ingredient).to_owned(),
+                line.ingredient.name.clone(),
                 number(line.each.litres()),
                 number(line.each.grams()),
                 number(litres(line.have)),
                 number(grams(line.have)),
                 line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
-                self.filling.trays.to_string(),
+                self.filling().trays.to_string(),
             ]);
         }
         records
@@ -215,20 +211,14 @@ impl Report for FillReport<'_> {
 pub struct WeekFillReport<'f> {
     /// What was worked out.
     pub filling: &'f WeekFilling,
-    /// The week's plan.
-    pub plan: &'f Plan,
-    /// The tables of names.
-    pub catalogue: &'f Catalogue,
+    /// The week's name.
+    pub title: &'f str,
 }
 
 impl WeekFillReport<'_> {
-    fn name(&self, id: IngredientId) -> &str {
-        &self.catalogue.ingredient(id).name
-    }
-
-    fn short_of(&self, ingredient: IngredientId, like: Stuff) -> Option<Stuff> {
+    fn short_of(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> Option<Quantity> {
         let mut short = self.filling.short.iter();
-        let found = short.find(|short| short.ingredient == ingredient && short.need.is_like(like));
+        let found = short.find(|short| short.ingredient == *ingredient && short.need.is_like(like));
         found.map(Short::lacking)
     }
 
@@ -250,15 +240,17 @@ impl WeekFillReport<'_> {
     fn notes(&self) -> Vec<String> {
         let lines = self.filling.lines.iter();
         lines
-            .filter(|line| line.unlike && self.short_of(line.ingredient, line.need).is_some())
-            .map(|line| buying::unlike(self.catalogue.ingredient(line.ingredient), line.need))
+            .filter(|line| line.unlike && self.short_of(&line.ingredient, line.need).is_some())
+            .map(|line| buying::unlike(&line.ingredient, line.need))
             .collect()
     }
 
     fn shortage(&self, short: &[Short], units: UnitSystem) -> String {
         let words: Vec<String> = short
             .iter()
-            .map(|short| format!("{} {}", stuff(short.lacking(), Litres::Needed, units), self.name(short.ingredient)))
+            .map(|short| {
+                format!("{} {}", stuff(short.lacking(), Litres::Needed, units), short.ingredient.name.as_str())
+            })
             .collect();
         and(&words)
     }
@@ -266,15 +258,15 @@ impl WeekFillReport<'_> {
 
 impl Report for WeekFillReport<'_> {
     fn document(&self, style: Style) -> Document {
-        let mut document = Document::new(&self.plan.title);
+        let mut document = Document::new(self.title);
         let units = style.units;
         document.paragraph(self.summary(units));
         let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking", ">left"]);
         for WeekLine { ingredient: id, need, have, .. } in &self.filling.lines {
-            let short = self.short_of(*id, *need);
+            let short = self.short_of(id, *need);
             let left = have.of_size((have.size() - need.size()).max(0.0));
             table.row([
-                self.name(*id).to_owned(),
+                id.name.clone(),
                 stuff(*need, Litres::Needed, units),
                 stuff(*have, Litres::Given, units),
                 short.map(|short| stuff(short, Litres::Needed, units)).unwrap_or_default(),
@@ -307,9 +299,9 @@ impl Report for WeekFillReport<'_> {
             .lines
             .iter()
             .map(|WeekLine { ingredient: id, need, have, .. }| {
-                let short = self.short_of(*id, *need).unwrap_or(need.of_size(0.0));
+                let short = self.short_of(id, *need).unwrap_or(need.of_size(0.0));
                 json!({
-                    "ingredient": self.name(*id),
+                    "ingredient": id.name.as_str(),
                     "need_l": need.litres(),
                     "need_g": need.grams(),
                     "on_hand_l": have.litres(),
@@ -320,14 +312,14 @@ impl Report for WeekFillReport<'_> {
             })
             .collect();
         let step = |(purpose, short): &(UsedFor, Vec<Short>)| {
-            let lacking: Vec<Value> = short.iter().map(|short| short_json(short, self.catalogue)).collect();
+            let lacking: Vec<Value> = short.iter().map(|short| short_json(short)).collect();
             json!({"name": used_for(purpose), "enough": short.is_empty(), "lacking": lacking})
         };
         let is_batch = |(purpose, _): &&(UsedFor, Vec<Short>)| matches!(purpose, UsedFor::Batch(_));
         let (batches, beside): (Vec<_>, Vec<_>) = self.filling.steps.iter().partition(is_batch);
         json::render(&json!({
             "format": "trayful-fill/1",
-            "week": self.plan.title,
+            "week": self.title,
             "enough": self.filling.short.is_empty(),
             "enough_for_batches": self.filling.is_enough_for_batches(),
             "ingredients": lines,
@@ -342,9 +334,9 @@ impl Report for WeekFillReport<'_> {
         let mut records = vec![header.map(str::to_owned).to_vec()];
         let number = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
         for WeekLine { ingredient: id, need, have, .. } in &self.filling.lines {
-            let short = self.short_of(*id, *need);
+            let short = self.short_of(id, *need);
             records.push(vec![
-                self.name(*id).to_owned(),
+                id.name.clone(),
                 number(need.litres()),
                 number(need.grams()),
                 number(have.litres()),
@@ -358,9 +350,9 @@ impl Report for WeekFillReport<'_> {
 }
 
 /// A shortage for scripts.
-pub(super) fn short_json(short: &Short, catalogue: &Catalogue) -> Value {
+pub(super) fn short_json(short: &Short) -> Value {
     json!({
-        "ingredient": catalogue.ingredient(short.ingredient).name,
+        "ingredient": short.ingredient.name,
         "need_l": short.need.litres(),
         "need_g": short.need.grams(),
         "on_hand_l": short.have.litres(),

@@ -4,7 +4,6 @@ use super::buying::{self, stuff};
 use super::document::{Document, Table};
 use super::fill::short_json;
 use super::{Report, Style, json};
-use crate::catalogue::Catalogue;
 use crate::plan::Purchases;
 use crate::stock::{Entry, LogRow, Short, UsedFor};
 use crate::units::{Litres, plain};
@@ -52,8 +51,6 @@ pub struct MixedReport<'m> {
     pub stock: &'m str,
     /// The log.
     pub log: &'m str,
-    /// The tables of names.
-    pub catalogue: &'m Catalogue,
 }
 
 impl MixedReport<'_> {
@@ -79,7 +76,7 @@ impl MixedReport<'_> {
     /// How to come by what cannot be bought in packages.
     fn advice(&self) -> Vec<String> {
         let Outcome::Short { left_to_buy, .. } = self.outcome else { return Vec::new() };
-        buying::no_package(left_to_buy, self.catalogue)
+        buying::no_package(left_to_buy)
     }
 
     fn summary(&self) -> String {
@@ -135,7 +132,7 @@ impl Report for MixedReport<'_> {
             let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking"]);
             for short in short {
                 table.row([
-                    self.catalogue.ingredient(short.ingredient).name.clone(),
+                    short.ingredient.name.clone(),
                     stuff(short.need, Litres::Needed, style.units),
                     stuff(short.have, Litres::Given, style.units),
                     stuff(short.lacking(), Litres::Needed, style.units),
@@ -172,7 +169,7 @@ impl Report for MixedReport<'_> {
             })
             .collect();
         let short: Vec<Value> = match self.outcome {
-            Outcome::Short { short, .. } => short.iter().map(|short| short_json(short, self.catalogue)).collect(),
+            Outcome::Short { short, .. } => short.iter().map(|short| short_json(short)).collect(),
             _ => Vec::new(),
         };
         json::render(&json!({
@@ -213,7 +210,7 @@ impl Report for MixedReport<'_> {
                     self.word().to_owned(),
                     "lacking".to_owned(),
                     String::new(),
-                    self.catalogue.ingredient(short.ingredient).name.clone(),
+                    short.ingredient.name.clone(),
                     number(short.lacking().litres()),
                     number(short.lacking().grams()),
                     String::new(),

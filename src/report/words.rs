@@ -1,6 +1,6 @@
 //! The words for notes, warnings, reasons and counts. One place words them.
 
-use crate::catalogue::{Catalogue, CropId, IngredientId, Status, TrayId, cautions};
+use crate::catalogue::{Crop, Handle, Ingredient, Status, Tray, cautions};
 use crate::coir::Action;
 use crate::plan::{DoseLimit, Note, Plan, Task, Warning};
 use crate::recipe::Why;
@@ -27,21 +27,21 @@ pub fn and<S: AsRef<str>>(items: &[S]) -> String {
     }
 }
 
-fn crops(ids: &[CropId], catalogue: &Catalogue) -> String {
-    and(&ids.iter().map(|id| catalogue.crop_of(*id).name.as_str()).collect::<Vec<_>>())
+fn crops(ids: &[Handle<Crop>]) -> String {
+    and(&ids.iter().map(|id| id.name.as_str()).collect::<Vec<_>>())
 }
 
-fn ingredients(ids: &[IngredientId], catalogue: &Catalogue) -> String {
-    and(&ids.iter().map(|id| catalogue.ingredient(*id).name.as_str()).collect::<Vec<_>>())
+fn ingredients(ids: &[Handle<Ingredient>]) -> String {
+    and(&ids.iter().map(|id| id.name.as_str()).collect::<Vec<_>>())
 }
 
-fn trays(ids: &[TrayId], catalogue: &Catalogue) -> String {
-    and(&ids.iter().map(|id| catalogue.tray(*id).name.as_str()).collect::<Vec<_>>())
+fn trays(ids: &[Handle<Tray>]) -> String {
+    and(&ids.iter().map(|id| id.name.as_str()).collect::<Vec<_>>())
 }
 
 /// Why something is left out.
 #[must_use]
-pub fn why(why: Why, catalogue: &Catalogue) -> String {
+pub fn why(why: &Why) -> String {
     match why {
         Why::NotServed(Status::NonHost) => "no mycorrhiza there, so no benefit is expected".to_owned(),
         Why::NotServed(Status::Variable) => "records of mycorrhiza disagree, so no benefit is expected".to_owned(),
@@ -53,7 +53,7 @@ pub fn why(why: Why, catalogue: &Catalogue) -> String {
         Why::NotFor(status) => format!("{status} plants do not bear it"),
         Why::Asked => "as the sowing says".to_owned(),
         Why::Change => "as the recipe's change says".to_owned(),
-        Why::NoneOf(base) => format!("it is dosed on {}, and this mix has none", catalogue.ingredient(base).name),
+        Why::NoneOf(base) => format!("it is dosed on {}, and this mix has none", base.name),
     }
 }
 
@@ -92,27 +92,26 @@ pub(super) fn capital(text: &str) -> String {
 
 /// A note in words.
 #[must_use]
-pub fn note(note: &Note, catalogue: &Catalogue, units: UnitSystem) -> String {
+pub fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found),
         Note::LegalMinimum(ids) => format!(
             "Cells for {} are worked out from the least germination that US law lets seed be sold with (7 CFR 201.31, \
              1994 text). A good packet is often 10 to 25 points better: write its figure (`germination: 90 %`) and you \
              will sow fewer.",
-            crops(ids, catalogue)
+            crops(ids)
         ),
-        Note::AssumedGermination(ids) => format!(
-            "No germination is known for {}: 70 % is assumed. Write the packet's figure.",
-            crops(ids, catalogue)
-        ),
+        Note::AssumedGermination(ids) => {
+            format!("No germination is known for {}: 70 % is assumed. Write the packet's figure.", crops(ids))
+        }
         Note::ThinOut(ids) => format!(
             "Thin {} to the strongest seedling of each cell. What is to stand in clumps is sown with `clump: yes`.",
-            crops(ids, catalogue)
+            crops(ids)
         ),
         Note::InoculantForNonHost(ids) => format!(
             "`inoculant: yes` puts inoculant in the mix for {}, though no benefit is expected there: arbuscular \
              mycorrhiza is not known to serve it.",
-            crops(ids, catalogue)
+            crops(ids)
         ),
         Note::WholeTrays(beyond) => format!(
             "Trays are filled whole: the unsown cells take {}. With `fill: sown cells` they stay empty.",
@@ -121,23 +120,22 @@ pub fn note(note: &Note, catalogue: &Catalogue, units: UnitSystem) -> String {
         Note::WeighCells(ids) => format!(
             "Cell volumes of {} are the table's; makers differ by 20 to 45 %. Fill ten cells with water, weigh it, and \
              write `cell: {{ten_weigh: ... g}}` under `trays:`.",
-            trays(ids, catalogue)
+            trays(ids)
         ),
         Note::LowConfidence(ids) => {
-            format!("The figures for {} are from memory and may be far off: weigh these first.", trays(ids, catalogue))
+            format!("The figures for {} are from memory and may be far off: weigh these first.", trays(ids))
         }
         Note::OddTray(id) => {
-            let tray = catalogue.tray(*id);
+            let tray = id;
             format!(
                 "One tray of `{}` works out at {} L, outside the usual 0.7 to 8 L: check its cell volume.",
                 tray.name,
                 plain(to_litres(tray.volume()), 2)
             )
         }
-        Note::TopUnknown(id) => format!(
-            "The sieved top layer cannot be told in litres: the depth of `{}` is not known.",
-            catalogue.tray(*id).name
-        ),
+        Note::TopUnknown(id) => {
+            format!("The sieved top layer cannot be told in litres: the depth of `{}` is not known.", id.name)
+        }
         Note::NoCrop => {
             "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops."
                 .to_owned()
@@ -154,23 +152,23 @@ pub fn note(note: &Note, catalogue: &Catalogue, units: UnitSystem) -> String {
         }
         Note::EmergenceUnknown(ids) => format!(
             "No days to emergence are known for {}: the calendar leaves out when to look for its seedlings and feed them.",
-            crops(ids, catalogue)
+            crops(ids)
         ),
         Note::PotsUncounted(id) => format!(
             "`{}` does not say how many stand in a carrying tray (`per_tray:`), so its pots are not counted on the rack.",
-            catalogue.tray(*id).name
+            id.name
         ),
         Note::ManySowings(number) => {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }
         Note::NoTub => super::mixing::NO_TUB.to_owned(),
-        Note::StarterCharge(id) => super::mixing::starter_charge(&catalogue.ingredient(*id).name),
+        Note::StarterCharge(id) => super::mixing::starter_charge(&id.name),
     }
 }
 
 /// A warning in words.
 #[must_use]
-pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue, units: UnitSystem) -> String {
+pub fn warning(warning: &Warning, plan: &Plan, units: UnitSystem) -> String {
     match warning {
         Warning::RackOutgrown { trays, free } => format!(
             "The rack has {} free and these sowings need {trays}: {} too few.",
@@ -181,7 +179,7 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue, units: Uni
             "Castings and compost make {} % of the batch `{}`. Above 20 % emergence suffered in trials{}; it is the salts \
              and the ripeness that count: keep the conductivity of an extract low, or use less.",
             plain(share * 100.0, 0),
-            plan.batches[*batch].name,
+            plan.mixes.batches[*batch].name,
             if *strongly { ", and this is more than a third: do not sow into it untested" } else { "" }
         ),
         Warning::Late(at) => format!(
@@ -202,19 +200,19 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue, units: Uni
         Warning::WantsAcid { crops: ids, left_out } => {
             let left_out = match &left_out[..] {
                 [] => "nothing of the recipe was left out for that".to_owned(),
-                ids => format!("left out for that: {}", ingredients(ids, catalogue)),
+                ids => format!("left out for that: {}", ingredients(ids)),
             };
             format!(
                 "An acid mix is wanted for {}; {left_out}. Check the rest, above all ready-made mix and fertilisers, and \
                  the pH (about 4.5 to 5.5, from memory), or use a recipe of its own.",
-                crops(ids, catalogue)
+                crops(ids)
             )
         }
         Warning::StrongDose { batch, what, grams_per_litre, limit } => format!(
             "The batch `{}` holds {} g of {} to the litre, {}",
-            plan.batches[*batch].name,
+            plan.mixes.batches[*batch].name,
             plain(*grams_per_litre, 1),
-            ingredients(what, catalogue),
+            ingredients(what),
             match limit {
                 DoseLimit::Lime =>
                     "and 3 to 7 g are published for peat (UC Davis 2007; Maher et al. 2008): check the rate and its unit.",
@@ -224,20 +222,19 @@ pub fn warning(warning: &Warning, plan: &Plan, catalogue: &Catalogue, units: Uni
         ),
         Warning::DoseAsPart { batch, ingredient, share } => format!(
             "The batch `{}` is {} % {}, which is dosed by the gram as a rule: is a dose under `doses:` meant?",
-            plan.batches[*batch].name,
+            plan.mixes.batches[*batch].name,
             plain(share * 100.0, 0),
-            catalogue.ingredient(*ingredient).name
+            ingredient.name
         ),
         Warning::TakenAsCovered(ids) => format!(
             "Nothing is known of the light that {} wants: the seed is taken to be covered, and seed that needs light \
              would not come up. See the packet, and write `light: light`, `thin`, `cover` or `dark` under `crops:`.",
-            crops(ids, catalogue)
+            crops(ids)
         ),
         Warning::PhosphorusWithInoculant { batch, with } => format!(
             "The batch `{}` holds an inoculant and {}: soluble phosphorus keeps mycorrhiza from forming (Douds 2009: \
              next to none at 31 ppm in the feed).",
-            plan.batches[*batch].name,
-            catalogue.ingredient(*with).name
+            plan.mixes.batches[*batch].name, with.name
         ),
         Warning::ScoopTooCoarse(mixes) => super::mixing::too_coarse(mixes, plan, units),
         Warning::HeavyTub { mixes, wet } => super::mixing::heavy_tub(mixes, *wet, plan),
@@ -263,7 +260,7 @@ pub(super) fn grows_stale(runs: u32, hours: f64) -> String {
 
 /// A thing to do and why, in words.
 #[must_use]
-pub fn task(task: &Task, catalogue: &Catalogue) -> (String, String) {
+pub fn task(task: &Task) -> (String, String) {
     match task {
         Task::Soak { action, number, run, runs } => {
             let what = match action {
@@ -290,22 +287,21 @@ pub fn task(task: &Task, catalogue: &Catalogue) -> (String, String) {
         ),
         Task::Mix => ("mix, fill and sow".to_owned(), String::new()),
         Task::Emerge { crops: ids, days: (first, last) } => {
-            (format!("first {} up", crops(ids, catalogue)), format!("{first}-{last} days (from memory)"))
+            (format!("first {} up", crops(ids)), format!("{first}-{last} days (from memory)"))
         }
-        Task::Feed { crops: ids, fed_mix: true, potted_on: true } => (
-            format!("feed the potted-on {}", crops(ids, catalogue)),
-            "the new mix feeds till then (common practice)".to_owned(),
-        ),
+        Task::Feed { crops: ids, fed_mix: true, potted_on: true } => {
+            (format!("feed the potted-on {}", crops(ids)), "the new mix feeds till then (common practice)".to_owned())
+        }
         Task::Feed { crops: ids, fed_mix: false, potted_on: true } => (
-            format!("feed the potted-on {}, 25-50 ppm N", crops(ids, catalogue)),
+            format!("feed the potted-on {}, 25-50 ppm N", crops(ids)),
             "the new mix holds no food (common practice)".to_owned(),
         ),
         Task::Feed { crops: ids, fed_mix: true, potted_on: false } => (
-            format!("at true leaves, first feed: {}", crops(ids, catalogue)),
+            format!("at true leaves, first feed: {}", crops(ids)),
             "the mix feeds till then (common practice)".to_owned(),
         ),
         Task::Feed { crops: ids, fed_mix: false, potted_on: false } => (
-            format!("first feed, 25-50 ppm N, cotyledons open: {}", crops(ids, catalogue)),
+            format!("first feed, 25-50 ppm N, cotyledons open: {}", crops(ids)),
             "the mix holds no food (common practice)".to_owned(),
         ),
     }
@@ -313,12 +309,12 @@ pub fn task(task: &Task, catalogue: &Catalogue) -> (String, String) {
 
 /// The cautions of a plan in words, each after the ingredients that call for it.
 #[must_use]
-pub fn caution_words(called: &[(String, Vec<IngredientId>)], catalogue: &Catalogue) -> Vec<String> {
+pub fn caution_words(called: &[(String, Vec<Handle<Ingredient>>)]) -> Vec<String> {
     called
         .iter()
         .filter_map(|(key, ids)| cautions().get(key).map(|caution| (caution, ids)))
         .map(|(caution, ids)| {
-            let names: Vec<&str> = ids.iter().map(|id| catalogue.ingredient(*id).name.as_str()).collect();
+            let names: Vec<&str> = ids.iter().map(|id| id.name.as_str()).collect();
             if names.is_empty() {
                 caution.text.clone()
             } else {

@@ -94,6 +94,12 @@ impl<'t> Table<'t> {
         (columns.len() == names.len()).then(|| Self { text, columns, reader, record: csv::StringRecord::new() })
     }
 
+    /// Whether there is such a column.
+    #[must_use]
+    pub fn has(&self, column: &str) -> bool {
+        self.columns.contains(&column)
+    }
+
     /// The next row; `None` at the end or after a fault in the table's form.
     pub fn next_row(&mut self, problems: &Problems) -> Option<TableRow<'_>> {
         loop {

@@ -2,7 +2,7 @@
 
 use super::package::Package;
 use super::read::read_packages;
-use crate::catalogue::{Catalogue, IngredientId};
+use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Problems, Rejected, SourceText};
 use crate::source::{Fields, parse};
 use std::sync::Arc;
@@ -14,7 +14,7 @@ const TEXT: &str = include_str!("../../recipes/catalogue/packages.yaml");
 /// # Errors
 /// Never with the shipped table, which the tests load, unless the catalogue lacks one
 /// of its ingredients.
-pub fn built_in_packages(catalogue: &Catalogue) -> Result<Vec<(IngredientId, Vec<Package>)>, Rejected> {
+pub fn built_in_packages(catalogue: &Catalogue) -> Result<Vec<(Handle<Ingredient>, Vec<Package>)>, Rejected> {
     let source = SourceText { name: "built-in packages.yaml".to_owned(), text: TEXT.to_owned() };
     let problems = Problems::new(Arc::new(source));
     let packages = parse(TEXT, &problems).and_then(|node| {
@@ -30,17 +30,18 @@ pub fn built_in_packages(catalogue: &Catalogue) -> Result<Vec<(IngredientId, Vec
 mod tests {
     use super::*;
     use crate::catalogue::citation;
-    use crate::stock::{Standing, Stuff};
+    use crate::stock::Standing;
+    use crate::units::Quantity;
 
     #[test]
     fn every_built_in_package_has_a_range_and_a_source() {
         let catalogue = Catalogue::built_in().unwrap();
         let packages = built_in_packages(&catalogue).unwrap_or_else(|rejected| panic!("{rejected}"));
-        assert!(packages.iter().any(|(id, _)| catalogue.ingredient(*id).name == "coir"));
+        assert!(packages.iter().any(|(id, _)| id.name == "coir"));
         for package in packages.iter().flat_map(|(_, packages)| packages) {
             let Standing::BuiltIn { range, from } = &package.standing else { panic!() };
             assert!(!range.is_empty() && citation(from).is_some(), "{}", package.label);
-            assert!(matches!(package.gives, Stuff::Volume(_)) && package.price.is_none());
+            assert!(matches!(package.gives, Quantity::Volume(_)) && package.price.is_none());
         }
     }
 
@@ -50,7 +51,7 @@ mod tests {
         // tables give 1.89 to 2.00. The default lies within.
         let catalogue = Catalogue::built_in().unwrap();
         let packages = built_in_packages(&catalogue).unwrap();
-        let (_, bales) = packages.iter().find(|(id, _)| catalogue.ingredient(*id).name == "peat").unwrap();
+        let (_, bales) = packages.iter().find(|(id, _)| id.name == "peat").unwrap();
         for bale in bales {
             let compressed: f64 = bale.label.split_whitespace().next().unwrap().parse().unwrap();
             let factor = bale.gives.size() / (compressed * 28.316_846_592);

@@ -15,7 +15,6 @@ mod rewrite;
 mod scale;
 mod shed;
 
-pub use amount::Stuff;
 pub use built_in::built_in_packages;
 pub use ledger::{Entry, Ledger, LedgerFault, LogRow, NewEntry, Recovered, STEPS, Step, Steps};
 pub use package::{Package, Standing, counted};

@@ -1,12 +1,12 @@
 //! A bag, bale, brick or tub as it is sold.
 
-use super::amount::{Stuff, stuff};
+use super::amount::stuff;
 use super::price::{Currency, price};
 use crate::catalogue::{Ingredient, UsedAs};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, text_of};
-use crate::units::{Volume, number, percent, volume};
+use crate::units::{Quantity, Volume, number, percent, volume};
 use rust_decimal::Decimal;
 
 /// A package and the loose litres, or grams, it gives.
@@ -15,7 +15,7 @@ pub struct Package {
     /// What it is called: `100 L bag`.
     pub label: String,
     /// What it gives.
-    pub gives: Stuff,
+    pub gives: Quantity,
     /// What it costs.
     pub price: Option<Decimal>,
     /// Whose figure `gives` is.
@@ -48,7 +48,7 @@ impl Package {
     /// What its label starts with, where that is less than half or more than twice what
     /// it gives: one of the two may be a slip.
     #[must_use]
-    pub fn contradicted(&self, ingredient: &Ingredient) -> Option<Stuff> {
+    pub fn contradicted(&self, ingredient: &Ingredient) -> Option<Quantity> {
         // A compressed bale gives more than its label says.
         if matches!(self.standing, Standing::Loosened(_)) {
             return None;
@@ -94,7 +94,7 @@ fn read_contents(
     fields: &mut Fields<'_>,
     ingredient: Option<&Ingredient>,
     problems: &Problems,
-) -> Option<(Stuff, Option<Fraction>)> {
+) -> Option<(Quantity, Option<Fraction>)> {
     let gives = fields.get("gives");
     let compressed = fields.get("compressed");
     let factor = fields.quantity("loosens", "loose litres for each compressed one, such as `1.8`", number);
@@ -123,12 +123,12 @@ fn read_contents(
     let text = text_of(compressed, "a volume", problems)?;
     let bale: Volume = problems.measured(compressed.at, volume(text), "the volume of the bale")?;
     let factor = factor.unwrap_or_else(default_loosening);
-    Some((Stuff::Volume(bale * factor.to_f64()), Some(factor)))
+    Some((Quantity::Volume(bale * factor.to_f64()), Some(factor)))
 }
 
 /// A volume, or a mass where the ingredient is counted by mass or its density is the
 /// user's own.
-fn read_stuff(node: &Node<'_>, ingredient: Option<&Ingredient>, problems: &Problems) -> Option<Stuff> {
+fn read_stuff(node: &Node<'_>, ingredient: Option<&Ingredient>, problems: &Problems) -> Option<Quantity> {
     const EXPECTED: &str = "what it gives, such as `100 L`, or `500 g` of a dose";
     let text = text_of(node, EXPECTED, problems)?;
     let (stuff, assumption) = problems.quantity(node.at, stuff(text), EXPECTED)?;
@@ -142,21 +142,21 @@ fn read_stuff(node: &Node<'_>, ingredient: Option<&Ingredient>, problems: &Probl
 /// The table's densities vary by half and more with moisture and pressing, so that an
 /// amount turned by them could leave a batch short: they are not used.
 #[must_use]
-pub fn counted(amount: Stuff, ingredient: &Ingredient) -> Stuff {
+pub fn counted(amount: Quantity, ingredient: &Ingredient) -> Quantity {
     let own = ingredient.dry_density.filter(|_| ingredient.own_density);
     match (amount, own, ingredient.kind == Some(UsedAs::Dose)) {
-        (Stuff::Mass(mass), Some(density), false) => Stuff::Volume(mass / density),
-        (Stuff::Volume(volume), Some(density), true) => Stuff::Mass(volume * density),
+        (Quantity::Mass(mass), Some(density), false) => Quantity::Volume(mass / density),
+        (Quantity::Volume(volume), Some(density), true) => Quantity::Mass(volume * density),
         _ => amount,
     }
 }
 
 /// The amount as counted, or why it cannot be.
-pub(super) fn usable(amount: Stuff, ingredient: Option<&Ingredient>) -> Result<Stuff, NoLitres> {
+pub(super) fn usable(amount: Quantity, ingredient: Option<&Ingredient>) -> Result<Quantity, NoLitres> {
     let counted = ingredient.map_or(amount, |ingredient| counted(amount, ingredient));
     match (counted, ingredient) {
-        (Stuff::Mass(_), None) => Err(NoLitres::Mix),
-        (Stuff::Mass(_), Some(ingredient)) if ingredient.kind == Some(UsedAs::Bulk) => {
+        (Quantity::Mass(_), None) => Err(NoLitres::Mix),
+        (Quantity::Mass(_), Some(ingredient)) if ingredient.kind == Some(UsedAs::Bulk) => {
             Err(NoLitres::Bulk(ingredient.name.clone()))
         }
         _ => Ok(counted),

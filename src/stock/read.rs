@@ -1,16 +1,15 @@
 //! From a stock file to checked stock.
 
-use super::amount::Stuff;
 use super::built_in::built_in_packages;
 use super::package::Package;
 use super::price::Currency;
 use super::scale::{EXPECTED, LARGEST, Scale};
 use super::shed::{Line, Shed};
-use crate::catalogue::{Catalogue, Ingredient, IngredientId, key};
+use crate::catalogue::{Catalogue, Handle, Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, entries, list, parse, text_of};
-use crate::units::Fault;
+use crate::units::{Fault, Quantity};
 use std::path::PathBuf;
 
 /// The most packages of one ingredient.
@@ -28,7 +27,7 @@ pub struct Stock {
     /// What is at hand.
     pub on_hand: OnHand,
     /// How each ingredient is sold: the user's packages, else the built-in ones.
-    pub packages: Vec<(IngredientId, Vec<Package>)>,
+    pub packages: Vec<(Handle<Ingredient>, Vec<Package>)>,
     /// A mix that could be bought in place of mixing.
     pub ready_made: Option<Package>,
 }
@@ -58,15 +57,15 @@ impl Stock {
 
     /// The packages that an ingredient is sold in.
     #[must_use]
-    pub fn packages_of(&self, ingredient: IngredientId) -> &[Package] {
+    pub fn packages_of(&self, ingredient: &Handle<Ingredient>) -> &[Package] {
         packages_of(&self.packages, ingredient)
     }
 
     /// The same with one ingredient sold in packages of one label only, if it is.
     #[must_use]
-    pub fn sold_as(&self, ingredient: IngredientId, label: &str) -> Self {
+    pub fn sold_as(&self, ingredient: &Handle<Ingredient>, label: &str) -> Self {
         let mut stock = self.clone();
-        for (_, packages) in stock.packages.iter_mut().filter(|(id, _)| *id == ingredient) {
+        for (_, packages) in stock.packages.iter_mut().filter(|(id, _)| id == ingredient) {
             if packages.iter().any(|package| package.label.eq_ignore_ascii_case(label)) {
                 packages.retain(|package| package.label.eq_ignore_ascii_case(label));
             }
@@ -74,21 +73,20 @@ impl Stock {
         stock
     }
 
-    fn scale<'s>(&'s self, ingredient: IngredientId, catalogue: &'s Catalogue) -> Scale<'s> {
-        Scale { ingredient: catalogue.ingredient(ingredient), packages: self.packages_of(ingredient) }
+    fn scale<'s>(&'s self, ingredient: &'s Handle<Ingredient>) -> Scale<'s> {
+        Scale { ingredient, packages: self.packages_of(ingredient) }
     }
 
     /// Reads `40 L`, `2 x 5 kg block` or a sum of these as an amount at hand of an
     /// ingredient, as `on_hand:` and `--have` write it.
     pub fn amount(
         &self,
-        ingredient: IngredientId,
+        ingredient: &Handle<Ingredient>,
         text: &str,
         at: Span,
-        catalogue: &Catalogue,
         problems: &Problems,
-    ) -> Option<Stuff> {
-        let terms = self.scale(ingredient, catalogue).terms(text, at, problems)?;
+    ) -> Option<Quantity> {
+        let terms = self.scale(ingredient).terms(text, at, problems)?;
         let like = terms.first()?.left;
         if terms.iter().any(|term| !term.left.is_like(like)) {
             let what = "volumes and weights cannot be summed";
@@ -101,13 +99,12 @@ impl Stock {
     /// Reads `1 x 100 L bag` as a number of packages of an ingredient.
     pub fn bought(
         &self,
-        ingredient: IngredientId,
+        ingredient: &Handle<Ingredient>,
         text: &str,
         at: Span,
-        catalogue: &Catalogue,
         problems: &Problems,
     ) -> Option<(Package, u64)> {
-        let scale = self.scale(ingredient, catalogue);
+        let scale = self.scale(ingredient);
         let (count, label) = scale.counted(text).unwrap_or((Ok(Fraction::ONE), text));
         let package = scale.labelled(label);
         if package.is_none() {
@@ -122,8 +119,11 @@ impl Stock {
     }
 }
 
-fn packages_of(packages: &[(IngredientId, Vec<Package>)], ingredient: IngredientId) -> &[Package] {
-    packages.iter().find(|(id, _)| *id == ingredient).map_or(&[], |(_, packages)| packages.as_slice())
+fn packages_of<'p>(
+    packages: &'p [(Handle<Ingredient>, Vec<Package>)],
+    ingredient: &Handle<Ingredient>,
+) -> &'p [Package] {
+    packages.iter().find(|(id, _)| id == ingredient).map_or(&[], |(_, packages)| packages.as_slice())
 }
 
 /// Reads a stock file, its own ingredients first; those of a week win.
@@ -154,7 +154,7 @@ pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems)
     });
     check_currencies(&currencies, problems);
     for (id, built_in) in built_in_packages(catalogue).unwrap_or_default() {
-        if packages_of(&packages, id).is_empty() {
+        if packages_of(&packages, &id).is_empty() {
             packages.push((id, built_in));
         }
     }
@@ -184,19 +184,18 @@ pub(super) fn read_packages(
     built_in: bool,
     currencies: &mut Vec<(Currency, Span)>,
     problems: &Problems,
-) -> Vec<(IngredientId, Vec<Package>)> {
-    let mut found: Vec<(IngredientId, Vec<Package>)> = Vec::new();
+) -> Vec<(Handle<Ingredient>, Vec<Package>)> {
+    let mut found: Vec<(Handle<Ingredient>, Vec<Package>)> = Vec::new();
     let Some(node) = fields.get("packages") else { return found };
     for (name, at, value) in entries(node, "the packages", problems).unwrap_or_default() {
         let Some(id) = catalogue.ingredient_named(name, at.at, problems) else { continue };
         if found.iter().any(|(known, _)| *known == id) {
-            problems.push(twice(catalogue.ingredient(id), name, at.at));
+            problems.push(twice(&id, name, at.at));
             continue;
         }
         let mut packages: Vec<Package> = Vec::new();
         for node in list(value) {
-            let Some((package, currency)) = Package::read(node, Some(catalogue.ingredient(id)), built_in, problems)
-            else {
+            let Some((package, currency)) = Package::read(node, Some(&id), built_in, problems) else {
                 continue;
             };
             currencies.extend(currency);
@@ -223,7 +222,7 @@ fn twice(ingredient: &Ingredient, name: &str, at: Span) -> Problem {
 
 fn read_on_hand(
     node: &Node<'_>,
-    packages: &[(IngredientId, Vec<Package>)],
+    packages: &[(Handle<Ingredient>, Vec<Package>)],
     catalogue: &Catalogue,
     problems: &Problems,
 ) -> Option<OnHand> {
@@ -233,12 +232,11 @@ fn read_on_hand(
             on_hand.first = Some(at.at);
         }
         let Some(id) = catalogue.ingredient_named(name, at.at, problems) else { continue };
-        let ingredient = catalogue.ingredient(id);
         if on_hand.shed.entries.iter().any(|(known, _)| *known == id) {
-            problems.push(twice(ingredient, name, at.at));
+            problems.push(twice(&id, name, at.at));
             continue;
         }
-        let scale = Scale { ingredient, packages: packages_of(packages, id) };
+        let scale = Scale { ingredient: &id, packages: packages_of(packages, &id) };
         let lines: Vec<Line> = list(value).iter().filter_map(|node| scale.line(node, problems)).collect();
         let sum: f64 = lines.iter().flat_map(|line| &line.terms).map(|term| term.left.size()).sum();
         if sum > LARGEST {
@@ -268,13 +266,13 @@ mod tests {
 
     fn at_hand(text: &str, name: &str) -> f64 {
         let (stock, catalogue) = read_text(text).unwrap_or_else(|codes| panic!("{codes:?}"));
-        let id = IngredientId(catalogue.ingredients.find(name).unwrap());
+        let id = catalogue.ingredients.find(name).unwrap();
         let like = if name == "lime" {
-            Stuff::Mass(crate::units::mass("1 g").unwrap())
+            Quantity::Mass(crate::units::mass("1 g").unwrap())
         } else {
-            Stuff::Volume(in_litres(1.0))
+            Quantity::Volume(in_litres(1.0))
         };
-        stock.on_hand.shed.at_hand(id, like).size()
+        stock.on_hand.shed.at_hand(&id, like).size()
     }
 
     const SHED: &str = "stock: s\npackages:\n  coir: [{label: 5 kg block, gives: 65 L, price: 14.90}]\n  perlite: [{label: 100 L bag, gives: 100 L}]\non_hand:\n";
@@ -321,8 +319,8 @@ mod tests {
         let contradicted = |ingredient: &str, package: &str| {
             let text = format!("stock: s\npackages: {{{ingredient}: [{{{package}}}]}}\n");
             let (stock, catalogue) = read_text(&text).unwrap_or_else(|codes| panic!("{codes:?}"));
-            let id = IngredientId(catalogue.ingredients.find(ingredient).unwrap());
-            stock.packages_of(id)[0].contradicted(catalogue.ingredient(id)).is_some()
+            let id = catalogue.ingredients.find(ingredient).unwrap();
+            stock.packages_of(&id)[0].contradicted(&id).is_some()
         };
         assert!(contradicted("perlite", "label: 100 L bag, gives: 10 L"));
         assert!(contradicted("perlite", "label: 4 cu ft bag, gives: 11.3 L"));

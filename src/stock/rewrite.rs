@@ -1,13 +1,12 @@
 //! Changed amounts put into a stock file's text, everything else left as it is.
 
-use super::amount::Stuff;
 use super::read::{Stock, read};
 use super::shed::{Rewritten, Shed};
-use crate::catalogue::{Catalogue, IngredientId};
+use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::Problems;
 use crate::source::{Edit, Original, edited};
 use crate::units::mass::gram;
-use crate::units::{Mass, in_litres};
+use crate::units::{Mass, Quantity, in_litres};
 use std::sync::Arc;
 
 /// A stock file with new amounts, and the edits that turn it back.
@@ -31,12 +30,12 @@ pub fn rewrite(
     original: &Original,
     stock: &Stock,
     shed: &Shed,
-    catalogue: &mut Catalogue,
+    catalogue: &Catalogue,
 ) -> Result<NewText, Vec<Rewritten>> {
     let changed = shed.rewritten();
-    let listed: Vec<IngredientId> = stock.on_hand.shed.ingredients().collect();
+    let listed: Vec<&Handle<Ingredient>> = stock.on_hand.shed.ingredients().collect();
     let (new, known): (Vec<&Rewritten>, Vec<&Rewritten>) =
-        changed.iter().partition(|change| !listed.contains(&change.ingredient));
+        changed.iter().partition(|change| !listed.contains(&&change.ingredient));
     let unplaced: Vec<Rewritten> = known.iter().filter(|change| change.at.is_none()).copied().cloned().collect();
     if !unplaced.is_empty() {
         return Err(unplaced);
@@ -45,7 +44,7 @@ pub fn rewrite(
         .iter()
         .filter_map(|change| Some(Edit { at: original.range(change.at?), text: change.text.clone() }))
         .collect();
-    for more in insertions(original, stock, &new, catalogue) {
+    for more in insertions(original, stock, &new) {
         let all: Vec<Edit> = edits.iter().cloned().chain(more).collect();
         if let Some((bytes, back)) = edited(original.bytes(), &all)
             && says(&bytes, original, stock, shed, catalogue)
@@ -57,13 +56,13 @@ pub fn rewrite(
 }
 
 /// The ways to put new names into the file, to be tried in turn.
-fn insertions(original: &Original, stock: &Stock, new: &[&Rewritten], catalogue: &Catalogue) -> Vec<Vec<Edit>> {
+fn insertions(original: &Original, stock: &Stock, new: &[&Rewritten]) -> Vec<Vec<Edit>> {
     if new.is_empty() {
         return vec![Vec::new()];
     }
     let end = original.line_end();
     let entries: Vec<String> =
-        new.iter().map(|change| format!("{}: {}", catalogue.ingredient(change.ingredient).name, change.text)).collect();
+        new.iter().map(|change| format!("{}: {}", change.ingredient.name, change.text)).collect();
     let Some(first) = stock.on_hand.first else {
         let bytes = original.bytes();
         let at = bytes.len();
@@ -80,17 +79,17 @@ fn insertions(original: &Original, stock: &Stock, new: &[&Rewritten], catalogue:
 }
 
 /// Whether the new text reads as the old stock with the amounts of `shed`.
-fn says(bytes: &[u8], original: &Original, stock: &Stock, shed: &Shed, catalogue: &mut Catalogue) -> bool {
+fn says(bytes: &[u8], original: &Original, stock: &Stock, shed: &Shed, catalogue: &Catalogue) -> bool {
     let Ok(new) = Original::of(&original.source().name, bytes.to_vec()) else { return false };
     let problems = Problems::new(Arc::clone(new.source()));
-    let Some(read) = read(new.source(), catalogue, &problems) else { return false };
+    let Some(read) = read(new.source(), &mut catalogue.clone(), &problems) else { return false };
     let same = read.name == stock.name
         && read.currency == stock.currency
         && read.packages == stock.packages
         && read.ready_made == stock.ready_made;
     // Each amount is written to the thousandth, rounded down.
     let near = |wanted: f64, found: f64| wanted - found > -1e-6 && wanted - found < 0.01;
-    let (litres, grams) = (Stuff::Volume(in_litres(1.0)), Stuff::Mass(Mass::new::<gram>(1.0)));
+    let (litres, grams) = (Quantity::Volume(in_litres(1.0)), Quantity::Mass(Mass::new::<gram>(1.0)));
     let ingredients = || shed.ingredients().chain(read.on_hand.shed.ingredients());
     problems.is_empty()
         && same

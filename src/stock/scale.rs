@@ -1,13 +1,13 @@
 //! How amounts of an ingredient are written: `40 L`, `2 x 5 kg block`, sums of these.
 
-use super::amount::{Stuff, stuff};
+use super::amount::stuff;
 use super::package::{Package, no_litres, usable};
 use super::shed::{Line, Term};
 use crate::catalogue::{Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;
 use crate::source::{Node, Value, text_of};
-use crate::units::{Fault, in_litres, number};
+use crate::units::{Fault, Quantity, in_litres, number};
 
 /// The most litres or grams at hand, as everywhere.
 pub(super) const LARGEST: f64 = 1e9;
@@ -67,7 +67,7 @@ impl<'s> Scale<'s> {
         }
         let read = match stuff(text) {
             Err(Fault::Zero(_) | Fault::NoUnit(_)) if number(text).is_ok_and(|number| number.is_zero()) => {
-                Ok((Stuff::Volume(in_litres(0.0)), None))
+                Ok((Quantity::Volume(in_litres(0.0)), None))
             }
             Err(Fault::Zero(_)) => nothing_of(text).map(|nothing| (nothing, None)),
             read => read,
@@ -88,7 +88,7 @@ impl<'s> Scale<'s> {
     }
 
     /// An amount without a package, in the kind that its ingredient is counted in.
-    fn loose(&self, amount: Stuff, text: &str, at: Span, problems: &Problems) -> Option<Term> {
+    fn loose(&self, amount: Quantity, text: &str, at: Span, problems: &Problems) -> Option<Term> {
         match usable(amount, Some(self.ingredient)) {
             Ok(left) => Some(Term { written: text.to_owned(), left, package: None }),
             Err(why) => {
@@ -139,7 +139,7 @@ impl<'s> Scale<'s> {
 }
 
 /// `0 L` or `0 g`: none of it, in its kind.
-fn nothing_of(text: &str) -> Result<Stuff, Fault> {
+fn nothing_of(text: &str) -> Result<Quantity, Fault> {
     let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | '/' | ' '));
     stuff(&format!("1 {unit}")).map(|(stuff, _)| stuff.of_size(0.0))
 }

@@ -1,16 +1,15 @@
 //! What is at hand, and taking out of it: never below nothing.
 
-use super::amount::Stuff;
 use super::package::Package;
-use crate::catalogue::IngredientId;
+use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Span;
-use crate::units::{fits, in_litres};
+use crate::units::{Quantity, Tally, fits, in_litres};
 
 /// What is at hand of every ingredient of the stock file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Shed {
     /// In the order of the file.
-    pub(super) entries: Vec<(IngredientId, Vec<Line>)>,
+    pub(super) entries: Vec<(Handle<Ingredient>, Vec<Line>)>,
 }
 
 /// One amount as it stands in the file: `40 L + 2 x 5 kg block`.
@@ -27,7 +26,7 @@ pub(super) struct Term {
     /// As written; empty once it is changed.
     pub(super) written: String,
     /// What is left of it.
-    pub(super) left: Stuff,
+    pub(super) left: Quantity,
     /// The package it is counted in, with what one gives.
     pub(super) package: Option<(String, f64)>,
 }
@@ -70,7 +69,7 @@ impl Term {
 }
 
 impl Line {
-    fn text(&self, like: Stuff) -> String {
+    fn text(&self, like: Quantity) -> String {
         let words: Vec<String> = self.terms.iter().filter_map(Term::text).collect();
         if words.is_empty() { format!("0 {}", like.unit()) } else { words.join(" + ") }
     }
@@ -97,9 +96,17 @@ pub struct Use {
     /// What for.
     pub purpose: UsedFor,
     /// What.
-    pub ingredient: IngredientId,
+    pub ingredient: Handle<Ingredient>,
     /// How much.
-    pub amount: Stuff,
+    pub amount: Quantity,
+}
+
+impl Use {
+    /// So much of an ingredient for a purpose.
+    #[must_use]
+    pub fn new(purpose: UsedFor, ingredient: &Handle<Ingredient>, amount: Quantity) -> Self {
+        Self { purpose, ingredient: ingredient.clone(), amount }
+    }
 }
 
 /// An amount taken.
@@ -117,17 +124,17 @@ pub struct Taken {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Short {
     /// What.
-    pub ingredient: IngredientId,
+    pub ingredient: Handle<Ingredient>,
     /// How much is needed in all.
-    pub need: Stuff,
+    pub need: Quantity,
     /// How much there is.
-    pub have: Stuff,
+    pub have: Quantity,
 }
 
 impl Short {
     /// How much is lacking.
     #[must_use]
-    pub fn lacking(&self) -> Stuff {
+    pub fn lacking(&self) -> Quantity {
         self.need.of_size(self.need.size() - self.have.size())
     }
 }
@@ -136,7 +143,7 @@ impl Short {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Rewritten {
     /// Of what.
-    pub ingredient: IngredientId,
+    pub ingredient: Handle<Ingredient>,
     /// Where it stands; `None` for an ingredient that is not in the file yet.
     pub at: Option<Span>,
     /// What is to stand there.
@@ -150,18 +157,18 @@ fn covers(have: f64, need: f64) -> bool {
 
 impl Shed {
     /// The ingredients that the file lists.
-    pub fn ingredients(&self) -> impl Iterator<Item = IngredientId> {
-        self.entries.iter().map(|(id, _)| *id)
+    pub fn ingredients(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
+        self.entries.iter().map(|(id, _)| id)
     }
 
-    fn terms(&self, ingredient: IngredientId) -> impl Iterator<Item = &Term> {
-        let lines = self.entries.iter().filter(move |(id, _)| *id == ingredient).flat_map(|(_, lines)| lines);
+    fn terms(&self, ingredient: &Handle<Ingredient>) -> impl Iterator<Item = &Term> {
+        let lines = self.entries.iter().filter(move |(id, _)| id == ingredient).flat_map(|(_, lines)| lines);
         lines.flat_map(|line| &line.terms)
     }
 
     /// What is at hand, counted like `like`: by volume or by weight.
     #[must_use]
-    pub fn at_hand(&self, ingredient: IngredientId, like: Stuff) -> Stuff {
+    pub fn at_hand(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> Quantity {
         let sum: f64 = self.terms(ingredient).filter(|term| term.left.is_like(like)).map(|term| term.left.size()).sum();
         // The sum of nothing is -0.0.
         like.of_size(sum + 0.0)
@@ -170,25 +177,25 @@ impl Shed {
     /// Whether there is some that is counted the other way, so that it cannot be set
     /// against a need like `like`.
     #[must_use]
-    pub fn is_unlike(&self, ingredient: IngredientId, like: Stuff) -> bool {
+    pub fn is_unlike(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> bool {
         self.terms(ingredient).any(|term| !term.left.is_like(like) && term.left.size() > 0.0)
     }
 
     /// Puts packages on the shelf.
-    pub fn add(&mut self, ingredient: IngredientId, package: &Package, count: u64) {
+    pub fn add(&mut self, ingredient: &Handle<Ingredient>, package: &Package, count: u64) {
         self.put(ingredient, Term::of_package(package, count as f64));
     }
 
     /// Puts a loose amount on the shelf.
-    pub fn add_loose(&mut self, ingredient: IngredientId, amount: Stuff) {
+    pub fn add_loose(&mut self, ingredient: &Handle<Ingredient>, amount: Quantity) {
         self.put(ingredient, Term { written: String::new(), left: amount, package: None });
     }
 
-    fn put(&mut self, ingredient: IngredientId, term: Term) {
-        let known = self.entries.iter().position(|(id, lines)| *id == ingredient && !lines.is_empty());
+    fn put(&mut self, ingredient: &Handle<Ingredient>, term: Term) {
+        let known = self.entries.iter().position(|(id, lines)| id == ingredient && !lines.is_empty());
         match known {
             Some(index) => self.entries[index].1[0].terms.push(term),
-            None => self.entries.push((ingredient, vec![Line { at: None, terms: vec![term] }])),
+            None => self.entries.push((ingredient.clone(), vec![Line { at: None, terms: vec![term] }])),
         }
     }
 
@@ -207,20 +214,13 @@ impl Shed {
     /// The ingredients of which there is not enough for all uses together.
     #[must_use]
     pub fn shortfall(&self, uses: &[Use]) -> Vec<Short> {
-        let mut sums: Vec<Short> = Vec::new();
-        for used in uses {
-            let same = sums.iter_mut().find(|sum| sum.ingredient == used.ingredient && sum.need.is_like(used.amount));
-            match same {
-                Some(sum) => sum.need = sum.need.of_size(sum.need.size() + used.amount.size()),
-                None => sums.push(Short {
-                    ingredient: used.ingredient,
-                    need: used.amount,
-                    have: self.at_hand(used.ingredient, used.amount),
-                }),
-            }
-        }
-        sums.retain(|sum| !covers(sum.have.size(), sum.need.size()));
-        sums
+        let needs: Tally<&Handle<Ingredient>, Quantity> =
+            uses.iter().map(|used| (&used.ingredient, used.amount)).collect();
+        let sums = needs.into_iter().map(|(ingredient, need)| {
+            let have = self.at_hand(ingredient, need);
+            Short { ingredient: ingredient.clone(), need, have }
+        });
+        sums.filter(|sum| !covers(sum.have.size(), sum.need.size())).collect()
     }
 
     fn take_one(&mut self, used: &Use) -> Taken {
@@ -240,24 +240,24 @@ impl Shed {
                 packages.extend(term.package.iter().map(|(label, _)| label.clone()));
             }
         }
-        Taken { used: used.clone(), packages, left: self.text(used.ingredient, used.amount) }
+        Taken { used: used.clone(), packages, left: self.text(&used.ingredient, used.amount) }
     }
 
     /// All amounts of an ingredient as they would be written.
-    fn text(&self, ingredient: IngredientId, like: Stuff) -> String {
-        let lines = self.entries.iter().filter(|(id, _)| *id == ingredient).flat_map(|(_, lines)| lines);
+    fn text(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> String {
+        let lines = self.entries.iter().filter(|(id, _)| id == ingredient).flat_map(|(_, lines)| lines);
         lines.map(|line| line.text(like)).collect::<Vec<_>>().join("; ")
     }
 
     /// The amounts whose text has changed.
     #[must_use]
     pub fn rewritten(&self) -> Vec<Rewritten> {
-        let lines = self.entries.iter().flat_map(|(id, lines)| lines.iter().map(move |line| (*id, line)));
+        let lines = self.entries.iter().flat_map(|(id, lines)| lines.iter().map(move |line| (id, line)));
         lines
             .filter(|(_, line)| line.is_changed())
             .filter_map(|(ingredient, line)| {
                 let like = line.terms.first()?.left;
-                Some(Rewritten { ingredient, at: line.at, text: line.text(like) })
+                Some(Rewritten { ingredient: ingredient.clone(), at: line.at, text: line.text(like) })
             })
             .collect()
     }
@@ -266,13 +266,16 @@ impl Shed {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::catalogue::Catalogue;
     use crate::stock::Standing;
     use rust_decimal::Decimal;
 
-    const COIR: IngredientId = IngredientId(0);
+    fn named(name: &str) -> Handle<Ingredient> {
+        Catalogue::built_in().unwrap().ingredients.find(name).unwrap()
+    }
 
-    fn litres(litres: f64) -> Stuff {
-        Stuff::Volume(in_litres(litres))
+    fn litres(litres: f64) -> Quantity {
+        Quantity::Volume(in_litres(litres))
     }
 
     fn block() -> Package {
@@ -288,11 +291,11 @@ mod tests {
         let written = |written: &str, term: Term| Term { written: written.to_owned(), ..term };
         let loose = Term { written: "40 L".to_owned(), left: litres(40.0), package: None };
         let terms = vec![written("2 x 5 kg block", Term::of_package(&block(), 2.0)), loose];
-        Shed { entries: vec![(COIR, vec![Line { at: Some(Span::new(0, 1)), terms }])] }
+        Shed { entries: vec![(named("coir"), vec![Line { at: Some(Span::new(0, 1)), terms }])] }
     }
 
     fn used(amount: f64) -> Use {
-        Use { purpose: UsedFor::Batch("b".to_owned()), ingredient: COIR, amount: litres(amount) }
+        Use { purpose: UsedFor::Batch("b".to_owned()), ingredient: named("coir"), amount: litres(amount) }
     }
 
     #[test]
@@ -321,13 +324,13 @@ mod tests {
     #[test]
     fn what_is_bought_joins_what_is_there() {
         let mut shed = shed();
-        shed.add(COIR, &block(), 1);
+        shed.add(&named("coir"), &block(), 1);
         shed.take(&[used(180.0)]).unwrap();
         assert_eq!(shed.rewritten()[0].text, "55 L");
-        shed.add(IngredientId(1), &block(), 2);
+        shed.add(&named("peat"), &block(), 2);
         assert_eq!(
             shed.rewritten()[1],
-            Rewritten { ingredient: IngredientId(1), at: None, text: "2 x 5 kg block".to_owned() }
+            Rewritten { ingredient: named("peat"), at: None, text: "2 x 5 kg block".to_owned() }
         );
     }
 }

@@ -6,7 +6,7 @@
 use super::length::{centimetre, decimetre, inch, millimetre};
 use super::mass::{gram, kilogram, milligram, ounce, pound};
 use super::mass_density::gram_per_litre;
-use super::{Length, Mass, MassDensity, Volume, to_litres, volume as v};
+use super::{Length, Mass, MassDensity, Quantity, Volume, to_litres, volume as v};
 use crate::diagnostic::nearest;
 use crate::exact::Fraction;
 use rust_decimal::Decimal;
@@ -216,18 +216,44 @@ pub fn footprint(text: &str) -> Result<(Length, Length), Fault> {
     Ok((length(&format!("{} {unit}", first.trim()))?, length(second)?))
 }
 
-/// How much of a dose goes into a volume of mix.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Rate {
-    /// By weight.
-    Mass(MassDensity),
-    /// By spoon, cup or other measure: never turned into grams.
-    Measure {
-        /// Volume of the dose per volume of mix.
-        per_volume: f64,
-        /// The measure it was written in.
-        spoon: Spoon,
-    },
+/// How much of a dose goes into a volume of mix, exactly: two that are written in other
+/// units are equal if they come to the same.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Rate {
+    /// Grams, or litres of the dose, in each litre.
+    per_litre: Fraction,
+    /// The measure it was written in; `None` for a dose by weight. Never turned into grams.
+    spoon: Option<Spoon>,
+}
+
+impl Rate {
+    /// Grams, or litres of a dose by measure, in each litre.
+    #[must_use]
+    pub fn per_litre(self) -> f64 {
+        self.per_litre.to_f64()
+    }
+
+    /// The measure that a dose by volume was written in.
+    #[must_use]
+    pub const fn spoon(self) -> Option<Spoon> {
+        self.spoon
+    }
+
+    /// The dose for a volume.
+    #[must_use]
+    pub fn of(self, volume: Volume) -> Quantity {
+        match self.spoon {
+            None => Quantity::Mass(Mass::new::<gram>(to_litres(volume) * self.per_litre())),
+            Some(_) => Quantity::Volume(volume * self.per_litre()),
+        }
+    }
+
+    /// Both together; `None` for one by weight and one by measure, or past exact digits.
+    #[must_use]
+    pub fn plus(self, more: Self) -> Option<Self> {
+        let per_litre = self.per_litre.plus(more.per_litre)?;
+        (self.spoon.is_some() == more.spoon.is_some()).then_some(Self { per_litre, ..self })
+    }
 }
 
 /// The measure in which a dose by volume is written and shown.
@@ -249,11 +275,11 @@ pub enum Spoon {
 /// A [`Fault`] unless a mass or a volume per volume stands there.
 ///
 /// ```
-/// use trayful::units::{Rate, mass_density::gram_per_litre, rate};
+/// use trayful::units::rate;
 /// // UC Davis growing-media fact sheet (2007): 5 lb per cubic yard is 3 kg per cubic metre.
-/// let Ok(parsed) = rate("5 lb/cu yd") else { panic!() };
-/// let Rate::Mass(rate) = parsed.value else { panic!() };
-/// assert_eq!(format!("{:.1}", rate.get::<gram_per_litre>()), "3.0");
+/// assert_eq!(format!("{:.1}", rate("5 lb/cu yd").unwrap().value.per_litre()), "3.0");
+/// // A cubic yard is 27 cubic feet: the same rate, exactly.
+/// assert_eq!(rate("2 oz/cu ft"), rate("54 oz/cu yd"));
 /// ```
 pub fn rate(text: &str) -> Result<Parsed<Rate>, Fault> {
     // More than a kilogram or a litre in each litre is no dose.
@@ -266,25 +292,25 @@ fn rate_up_to(most: f64, text: &str) -> Result<Parsed<Rate>, Fault> {
         .split_once('/')
         .or_else(|| units.split_once(" per "))
         .ok_or_else(|| Fault::Shape(text.trim().to_owned()))?;
-    let amount = bounded(number, text)?;
+    bounded(number, text)?;
     // `5 lb/cu yd`, or `28 g/9 L` as older books print it.
     let per = per.trim();
-    let per = if per.starts_with(|c: char| c.is_ascii_digit()) { volume(per)? } else { volume(&format!("1 {per}"))? };
-    let base = to_litres(per.value);
-    let (value, dosed) = if let Ok(unit) = find(MASSES, dose.trim(), "mass") {
-        (Rate::Mass(MassDensity::new::<gram_per_litre>((unit.of)(amount).get::<gram>() / base)), None)
+    let (base, per) = if per.starts_with(|c: char| c.is_ascii_digit()) { quantity(per)? } else { (Fraction::ONE, per) };
+    let per = find(VOLUMES, per, "volume")?;
+    let (factor, spoon, assumption) = if let Ok(unit) = find(MASSES, dose.trim(), "mass") {
+        ((unit.of)(1.0).get::<gram>(), None, None)
     } else {
         let unit = find(VOLUMES, dose.trim(), "mass or volume")?;
-        (Rate::Measure { per_volume: to_litres((unit.of)(amount)) / base, spoon: unit.spoon }, unit.assumption)
+        (to_litres((unit.of)(1.0)), Some(unit.spoon), unit.assumption)
     };
-    let size = match value {
-        Rate::Mass(rate) => rate.get::<gram_per_litre>(),
-        Rate::Measure { per_volume, .. } => per_volume,
-    };
-    if size > most {
+    let too_long = || Fault::TooLong(text.trim().to_owned());
+    let exact = |number: Fraction, factor: f64| Fraction::from_literal(factor).and_then(|factor| number.times(factor));
+    let base = exact(base, to_litres((per.of)(1.0))).ok_or_else(too_long)?;
+    let per_litre = exact(number, factor).and_then(|dose| dose.over(base)).ok_or_else(too_long)?;
+    if per_litre.to_f64() > most {
         return Err(Fault::TooLarge(text.trim().to_owned()));
     }
-    Ok(Parsed { value, assumption: per.assumption.or(dosed) })
+    Ok(Parsed { value: Rate { per_litre, spoon }, assumption: per.assumption.or(assumption) })
 }
 
 /// A density: `200 g/L`.
@@ -293,9 +319,10 @@ fn rate_up_to(most: f64, text: &str) -> Result<Parsed<Rate>, Fault> {
 /// A [`Fault`] unless a mass per volume stands there.
 pub fn density(text: &str) -> Result<MassDensity, Fault> {
     // No solid is denser than 23 kg/L.
-    match rate_up_to(23_000.0, text)?.value {
-        Rate::Mass(density) => Ok(density),
-        Rate::Measure { .. } => Err(Fault::Shape(text.trim().to_owned())),
+    let rate = rate_up_to(23_000.0, text)?.value;
+    match rate.spoon {
+        None => Ok(MassDensity::new::<gram_per_litre>(rate.per_litre())),
+        Some(_) => Err(Fault::Shape(text.trim().to_owned())),
     }
 }
 
@@ -600,13 +627,13 @@ mod tests {
 
     #[test]
     fn rates_by_weight_and_by_spoon() {
-        let Rate::Mass(rate_) = rate("1 g/L").unwrap().value else { panic!() };
-        assert_eq!(rate_.get::<gram_per_litre>(), 1.0);
-        let Rate::Measure { per_volume, spoon } = rate("1 tbsp/US gal").unwrap().value else { panic!() };
-        assert!((per_volume - 1.0 / 256.0).abs() < 1e-15);
-        assert_eq!(spoon, Spoon::Tablespoon);
-        let Rate::Mass(rate_) = rate("1/2 lb per cu yd").unwrap().value else { panic!() };
-        assert!((rate_.get::<gram_per_litre>() - 0.296_638).abs() < 1e-6);
+        let rate_ = rate("1 g/L").unwrap().value;
+        assert_eq!(rate_.per_litre(), 1.0);
+        let by_spoon = rate("1 tbsp/US gal").unwrap().value;
+        assert_eq!((by_spoon.per_litre(), by_spoon.spoon()), (1.0 / 256.0, Some(Spoon::Tablespoon)));
+        assert_eq!(rate("5 lb/cu yd"), rate("80 oz/27 cu ft"));
+        let rate_ = rate("1/2 lb per cu yd").unwrap().value;
+        assert!((rate_.per_litre() - 0.296_638).abs() < 1e-6);
         assert!(rate("5 g").is_err());
         assert_eq!(rate("1 qt/cu yd").unwrap().assumption, Some(Assumption::LiquidQuart));
     }

@@ -1,8 +1,8 @@
 //! Files by what their first key says they are.
 
 use super::Loaded;
-use super::load::load_read;
-use super::recipes::read_recipe;
+use super::load::Inputs;
+use super::recipes::{add_ingredients, read_recipe};
 use crate::catalogue::Catalogue;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::source::{Files, Kind, Node, Value, parse};
@@ -23,14 +23,15 @@ pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
     let problems = Problems::new(Arc::clone(&source));
     let node = parse(&source.text, &problems);
     match node.as_ref().and_then(first_of) {
-        Some("week") => load_read(path, &source, files, &[]).map(|loaded| Checked {
+        Some("week") => Inputs { files, wanted: &[], stock: None }.week_of(path, &source).map(|loaded| Checked {
             kind: "week",
             name: loaded.week.name.clone(),
             week: Some(Box::new(loaded)),
         }),
         Some("recipe") => {
             let mut catalogue = Catalogue::built_in()?;
-            let recipe = read_recipe(&source, &mut catalogue, &problems);
+            add_ingredients(&source, &mut catalogue, &problems);
+            let recipe = read_recipe(&source, &catalogue, &problems);
             problems.settle(recipe).map(|(recipe, _)| Checked::of("recipe", recipe.name))
         }
         Some("soak") => crate::soak::check(&source).map(|soak| Checked::of("soak", soak.name)),

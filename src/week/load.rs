@@ -1,10 +1,10 @@
 //! From a week's files to a checked week.
 
-use super::recipes::{RecipeOrigin, carriers, check_carriers};
+use super::recipes::{Gathered, RecipeOrigin, carriers, check_carriers};
 use super::sowing::{self, Inline, KEYS, Names};
 use super::when::zone;
 use super::{Allowances, Fill, Rack, RecipeId, Sowing, Week, moment};
-use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, TrayId};
+use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Origin, Tray};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::recipe::Recipe;
 use crate::soak::Soak;
@@ -56,57 +56,78 @@ pub enum Remark {
     SharesOff(String),
 }
 
+/// Where files come from, and what the command line adds to them.
+#[derive(Clone, Copy)]
+pub struct Inputs<'i> {
+    /// The files.
+    pub files: &'i dyn Files,
+    /// Ingredients wanted where a recipe offers a choice, before those of the week.
+    pub wanted: &'i [String],
+    /// A stock file in place of the week's.
+    pub stock: Option<&'i Path>,
+}
+
 /// Loads a week with every file it names; `wanted` adds to its `use:`.
 ///
 /// # Errors
 /// [`Rejected`] with every fault of every file.
 pub fn load(path: &Path, files: &dyn Files, wanted: &[String]) -> Result<Loaded, Rejected> {
-    let source = files.read(path, Kind::Yaml)?;
-    load_read(path, &source, files, wanted)
+    Inputs { files, wanted, stock: None }.week(path)
 }
 
-/// Loads a week whose own file has been read: standard input can be read once only.
-///
-/// # Errors
-/// [`Rejected`] with every fault of every file.
-pub fn load_read(
-    path: &Path,
-    source: &Arc<SourceText>,
-    files: &dyn Files,
-    wanted: &[String],
-) -> Result<Loaded, Rejected> {
-    let folder = path.parent().unwrap_or(Path::new("")).to_owned();
-    let mut loader = Loader::new(files, folder, Catalogue::built_in()?);
-    let problems = Problems::new(Arc::clone(source));
-    let week = parse(&source.text, &problems).and_then(|node| {
-        if let Some(kind) = super::check::first_of(&node).filter(|kind| ["recipe", "soak", "stock"].contains(kind)) {
-            let what = format!("this is a {kind} file, not a week");
-            problems.push(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
-            return None;
+impl Inputs<'_> {
+    /// Loads a week with every file it names.
+    ///
+    /// # Errors
+    /// [`Rejected`] with every fault of every file.
+    pub fn week(&self, path: &Path) -> Result<Loaded, Rejected> {
+        self.week_of(path, &self.files.read(path, Kind::Yaml)?)
+    }
+
+    /// Loads a week whose own file has been read: standard input can be read once only.
+    ///
+    /// # Errors
+    /// [`Rejected`] with every fault of every file.
+    pub fn week_of(&self, path: &Path, source: &Arc<SourceText>) -> Result<Loaded, Rejected> {
+        let folder = path.parent().unwrap_or(Path::new("")).to_owned();
+        let mut loader = Loader::new(*self, folder)?;
+        let problems = Problems::new(Arc::clone(source));
+        let week = parse(&source.text, &problems).and_then(|node| {
+            let other = super::check::first_of(&node).filter(|kind| ["recipe", "soak", "stock"].contains(kind));
+            if let Some(kind) = other {
+                let what = format!("this is a {kind} file, not a week");
+                problems.push(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
+                return None;
+            }
+            let mut fields = Fields::new(&node, "a week", &problems)?;
+            let week = loader.week(&mut fields, &problems);
+            fields.finish();
+            week
+        });
+        match problems.settle(week) {
+            Ok((week, assumptions)) => {
+                loader.remarks.extend(assumptions.into_iter().map(Remark::Assumed));
+                loader.finish(week)
+            }
+            // The week's own faults first.
+            Err(rejected) => Err(match loader.rejected {
+                Some(others) => rejected.and(others),
+                None => rejected,
+            }),
         }
-        let mut fields = Fields::new(&node, "a week", &problems)?;
-        let week = loader.week(&mut fields, wanted, &problems);
-        fields.finish();
-        week
-    });
-    match problems.settle(week) {
-        Ok((week, assumptions)) => {
-            loader.remarks.extend(assumptions.into_iter().map(Remark::Assumed));
-            loader.finish(week)
-        }
-        // The week's own faults first.
-        Err(rejected) => Err(match loader.rejected {
-            Some(others) => rejected.and(others),
-            None => rejected,
-        }),
     }
 }
 
 /// Reads files and resolves names, keeping what is to be said of them.
-pub(super) struct Loader<'f> {
-    pub(super) files: &'f dyn Files,
+///
+/// First the ingredients of every file are gathered, so that the catalogue is complete
+/// before a name is resolved.
+pub(super) struct Loader<'i> {
+    pub(super) inputs: Inputs<'i>,
     pub(super) folder: PathBuf,
     pub(super) catalogue: Catalogue,
+    /// Recipe files whose ingredients are in the catalogue.
+    pub(super) gathered: HashMap<PathBuf, Gathered>,
     pub(super) recipes: Vec<Recipe>,
     /// Recipes by where they come from; `None` for one that was refused.
     pub(super) by_origin: HashMap<RecipeOrigin, Option<RecipeId>>,
@@ -114,18 +135,25 @@ pub(super) struct Loader<'f> {
     /// The week says `recipe:`, be it one that was refused.
     names_recipe: bool,
     /// Crops by the word that named them.
-    crops: HashMap<String, CropId>,
+    crops: HashMap<String, Handle<Crop>>,
     pub(super) remarks: BTreeSet<Remark>,
     /// Faults of other files than the week's own.
     rejected: Option<Rejected>,
 }
 
-impl<'f> Loader<'f> {
-    pub(super) fn new(files: &'f dyn Files, folder: PathBuf, catalogue: Catalogue) -> Self {
-        Self {
-            files,
+/// The sowings of a week, listed in it or in a table of their own.
+enum SowingsText<'n> {
+    Listed(&'n Node<'n>),
+    Table(Arc<SourceText>),
+}
+
+impl<'i> Loader<'i> {
+    pub(super) fn new(inputs: Inputs<'i>, folder: PathBuf) -> Result<Self, Rejected> {
+        Ok(Self {
+            inputs,
             folder,
-            catalogue,
+            catalogue: Catalogue::built_in()?,
+            gathered: HashMap::new(),
             recipes: Vec::new(),
             by_origin: HashMap::new(),
             default_recipe: None,
@@ -133,7 +161,7 @@ impl<'f> Loader<'f> {
             crops: HashMap::new(),
             remarks: BTreeSet::new(),
             rejected: None,
-        }
+        })
     }
 
     /// The week with its tables and remarks, unless some file was rejected.
@@ -144,10 +172,6 @@ impl<'f> Loader<'f> {
         }
     }
 
-    pub(super) fn take_recipes(&mut self) -> Vec<Recipe> {
-        std::mem::take(&mut self.recipes)
-    }
-
     pub(super) fn reject(&mut self, rejected: Rejected) {
         self.rejected = Some(match self.rejected.take() {
             Some(others) => others.and(rejected),
@@ -155,21 +179,19 @@ impl<'f> Loader<'f> {
         });
     }
 
-    /// Keeps a value, or the faults of its file.
-    pub(super) fn settle<T>(&mut self, problems: Problems, value: Option<T>) -> Option<T> {
-        match problems.settle(value) {
-            Ok((value, assumptions)) => {
-                self.remarks.extend(assumptions.into_iter().map(Remark::Assumed));
-                Some(value)
-            }
-            Err(rejected) => {
-                self.reject(rejected);
-                None
-            }
-        }
+    /// A value, or `None` for one that was rejected.
+    pub(super) fn accept<T>(&mut self, read: Result<T, Rejected>) -> Option<T> {
+        read.map_err(|rejected| self.reject(rejected)).ok()
     }
 
-    fn week(&mut self, fields: &mut Fields<'_>, extra: &[String], problems: &Problems) -> Option<Week> {
+    /// Keeps a value, or the faults of its file.
+    pub(super) fn settle<T>(&mut self, problems: Problems, value: Option<T>) -> Option<T> {
+        let (value, assumptions) = self.accept(problems.settle(value))?;
+        self.remarks.extend(assumptions.into_iter().map(Remark::Assumed));
+        Some(value)
+    }
+
+    fn week(&mut self, fields: &mut Fields<'_>, problems: &Problems) -> Option<Week> {
         let before = problems.len();
         let name = fields.require("week").and_then(|node| text_of(node, "the name of the week", problems));
         let before_own = carriers(&self.catalogue);
@@ -177,20 +199,12 @@ impl<'f> Loader<'f> {
         check_carriers(&self.catalogue, &before_own, problems);
         let recipe = fields.get("recipe");
         self.names_recipe = recipe.is_some();
-        if let Some(node) = recipe
-            && let Some(reference) = text_of(node, "the name of a recipe", problems)
-        {
-            self.default_recipe = self.recipe_named(reference, node.at, problems);
-        }
-        let written = fields.get("use");
-        let mut wanted = Vec::new();
-        for node in written.map(list).unwrap_or_default() {
-            if let Some(name) = text_of(node, "an ingredient", problems)
-                && let Some(id) = self.catalogue.ingredient_named(name, node.at, problems)
-            {
-                wanted.push((id, node.at));
-            }
-        }
+        let sowings = fields.require("sowings").and_then(|node| self.sowings_text(node));
+        let recipe = recipe.and_then(|node| Some((text_of(node, "the name of a recipe", problems)?, node.at)));
+        self.gather(recipe.map(|(reference, _)| reference), sowings.as_ref());
+        let stock = self.stock(fields.get("stock"), problems);
+        self.default_recipe = recipe.and_then(|(reference, at)| self.recipe_named(reference, at, problems));
+        let wanted = self.written_wanted(fields.get("use"), problems);
         let zone = fields.get("time_zone").and_then(|node| {
             let text = text_of(node, "a time zone", problems)?;
             zone(text, node.at, problems)
@@ -199,37 +213,51 @@ impl<'f> Loader<'f> {
             let text = text_of(node, "a date and time", problems)?;
             moment(text, zone.clone(), node.at, problems)
         });
-        let sowings = fields.require("sowings").map(|node| self.sowings(node, problems)).unwrap_or_default();
+        let sowings = sowings.map(|text| self.sowings(&text, problems)).unwrap_or_default();
         let (tub, scoop) = vessels(fields, problems);
+        let name = name.unwrap_or_default();
         let mut week = Week {
-            name: name.unwrap_or_default().to_owned(),
-            asked: false,
             mix_on,
-            recipes: Vec::new(),
-            wanted: Vec::new(),
             sowings,
             allowances: fields.get("allowances").and_then(|node| Allowances::read(node, problems)).unwrap_or_default(),
             fill: fields.choice("fill", &Fill::WORDS).unwrap_or_default(),
             tub,
             scoop,
             rack: fields.get("rack").and_then(|node| Rack::read(node, problems)),
-            soak: fields
-                .get("soak")
-                .and_then(|node| week_soak(node, name.unwrap_or_default(), zone.as_ref(), problems)),
-            stock: fields.get("stock").and_then(|node| self.stock(node, problems)),
+            soak: fields.get("soak").and_then(|node| week_soak(node, name, zone.as_ref(), problems)),
+            stock,
+            ..Week::of_name(name)
         };
         if week.sowings.is_empty() && problems.len() == before && self.rejected.is_none() {
-            problems.push(Problem::new(
-                Code::Sowing,
-                fields.at(),
-                "this week sows nothing",
-                "`sowings:` with at least one",
-            ));
+            let what = "this week sows nothing";
+            problems.push(Problem::new(Code::Sowing, fields.at(), what, "`sowings:` with at least one"));
         }
-        week.recipes = self.take_recipes();
-        week.wanted = self.wanted(&wanted, extra, &week.recipes, problems);
+        week.recipes = std::mem::take(&mut self.recipes);
+        week.wanted = self.wanted(&wanted, &week.recipes, problems);
         self.remark_on(&week.recipes, &week.sowings);
         Some(week)
+    }
+
+    /// The listed sowings, or the table that the week names.
+    fn sowings_text<'n>(&mut self, node: &'n Node<'n>) -> Option<SowingsText<'n>> {
+        let Some(file) = sowing::file_name(node) else { return Some(SowingsText::Listed(node)) };
+        let read = self.inputs.files.read(&self.folder.join(file.trim()), Kind::Csv);
+        self.accept(read).map(SowingsText::Table)
+    }
+
+    /// Takes in the ingredients of every recipe file that the week and its sowings name.
+    fn gather(&mut self, recipe: Option<&str>, sowings: Option<&SowingsText<'_>>) {
+        let mut references: BTreeSet<String> = recipe.map(str::to_owned).into_iter().collect();
+        match sowings {
+            Some(SowingsText::Listed(node)) => {
+                references.extend(list(node).iter().filter_map(sowing::recipe_of).map(str::to_owned));
+            }
+            Some(SowingsText::Table(source)) => references.extend(sowing::recipes_of_table(source)),
+            None => {}
+        }
+        for reference in references {
+            self.gather_recipe(reference.trim());
+        }
     }
 
     /// Remarks on misprinted shares and on trays without rows.
@@ -239,42 +267,49 @@ impl<'f> Loader<'f> {
                 self.remarks.insert(Remark::SharesOff(crate::recipe::shares_off_words(&recipe.name, ratio)));
             }
         }
-        let used: BTreeSet<TrayId> = sowings.iter().map(|sowing| sowing.tray).collect();
-        for tray in used.into_iter().map(|id| self.catalogue.tray(id)).filter(|tray| !tray.rows_stated) {
-            self.remarks.insert(Remark::OneRow(tray.name.clone()));
-        }
+        let used: BTreeSet<&Handle<Tray>> = sowings.iter().map(|sowing| &sowing.tray).collect();
+        let one_row = used.into_iter().filter(|tray| !tray.rows_stated);
+        self.remarks.extend(one_row.map(|tray| Remark::OneRow(tray.name.clone())));
+    }
+
+    /// The ingredients of `use:`.
+    fn written_wanted(&self, node: Option<&Node<'_>>, problems: &Problems) -> Vec<(Handle<Ingredient>, Span)> {
+        let named = |node: &Node<'_>| {
+            let name = text_of(node, "an ingredient", problems)?;
+            Some((self.catalogue.ingredient_named(name, node.at, problems)?, node.at))
+        };
+        node.map(list).unwrap_or_default().iter().filter_map(named).collect()
     }
 
     /// The ingredients wanted, the command line's first; those that no recipe offers
     /// are faults, those that some recipe does not offer are remarked on.
     pub(super) fn wanted(
         &mut self,
-        written: &[(IngredientId, Span)],
-        extra: &[String],
+        written: &[(Handle<Ingredient>, Span)],
         recipes: &[Recipe],
         problems: &Problems,
-    ) -> Vec<IngredientId> {
+    ) -> Vec<Handle<Ingredient>> {
         let mut wanted = Vec::new();
-        for name in extra {
-            let source = Arc::new(SourceText { name: "--use".to_owned(), text: name.clone() });
+        for name in self.inputs.wanted {
+            let source = SourceText::argument("--use", name);
+            let at = source.whole();
             let there = Problems::new(source);
-            let at = Span::new(0, name.len());
             let id = self.catalogue.ingredient_named(name, at, &there);
-            if let Some(id) = id {
+            if let Some(id) = &id {
                 self.check_offered(id, at, recipes, &there);
-                wanted.push(id);
+                wanted.push(id.clone());
             }
             self.settle(there, id);
         }
         for (id, at) in written {
-            self.check_offered(*id, *at, recipes, problems);
-            wanted.push(*id);
+            self.check_offered(id, *at, recipes, problems);
+            wanted.push(id.clone());
         }
         wanted
     }
 
-    fn check_offered(&mut self, id: IngredientId, at: Span, recipes: &[Recipe], problems: &Problems) {
-        let name = self.catalogue.ingredient(id).name.clone();
+    fn check_offered(&mut self, id: &Handle<Ingredient>, at: Span, recipes: &[Recipe], problems: &Problems) {
+        let name = &id.name;
         if recipes.is_empty() || recipes.iter().any(|recipe| recipe.offers(id)) {
             for recipe in recipes.iter().filter(|recipe| !recipe.offers(id)) {
                 self.remarks.insert(Remark::NotOffered { wanted: name.clone(), recipe: recipe.name.clone() });
@@ -284,7 +319,7 @@ impl<'f> Loader<'f> {
         let choices: BTreeSet<&str> = recipes
             .iter()
             .flat_map(|recipe| recipe.parts.iter().filter(|part| part.choices.len() > 1))
-            .flat_map(|part| part.choices.iter().map(|id| self.catalogue.ingredient(*id).name.as_str()))
+            .flat_map(|part| part.choices.iter().map(|id| id.name.as_str()))
             .collect();
         let help = match choices.is_empty() {
             true => "no recipe here offers a choice".to_owned(),
@@ -294,27 +329,14 @@ impl<'f> Loader<'f> {
         problems.push(Problem::new(Code::Recipe, at, what, "an ingredient that a recipe offers").with_help(Some(help)));
     }
 
-    fn sowings(&mut self, node: &Node<'_>, problems: &Problems) -> Vec<Sowing> {
-        let Some(file) = sowing::file_name(node) else {
-            let mut sowings = Vec::new();
-            for entry in list(node) {
-                if let Some(row) = Inline::read(entry, problems) {
-                    sowings.extend(sowing::read(&row, self, problems));
-                }
+    fn sowings(&mut self, text: &SowingsText<'_>, problems: &Problems) -> Vec<Sowing> {
+        let source = match text {
+            SowingsText::Table(source) => source,
+            SowingsText::Listed(node) => {
+                let rows = list(node).iter().filter_map(|entry| Inline::read(entry, problems));
+                return rows.filter_map(|row| sowing::read(&row, self, problems)).collect();
             }
-            return sowings;
         };
-        let path = self.folder.join(file.trim());
-        match self.files.read(&path, Kind::Csv) {
-            Ok(source) => self.table(&source),
-            Err(rejected) => {
-                self.reject(rejected);
-                Vec::new()
-            }
-        }
-    }
-
-    fn table(&mut self, source: &Arc<SourceText>) -> Vec<Sowing> {
         let problems = Problems::new(Arc::clone(source));
         let mut sowings = Vec::new();
         if let Some(mut table) = Table::new(&source.text, KEYS, &problems) {
@@ -328,43 +350,41 @@ impl<'f> Loader<'f> {
         self.settle(problems, Some(sowings)).unwrap_or_default()
     }
 
-    /// The stock file that a week names.
-    fn stock(&mut self, node: &Node<'_>, problems: &Problems) -> Option<Stock> {
-        let path = self.folder.join(text_of(node, "the path of a stock file", problems)?.trim());
-        let read = stock_file(&path, self.files, &mut self.catalogue);
-        match read {
-            Ok((stock, assumptions)) => {
-                self.remarks.extend(assumptions.into_iter().map(Remark::Assumed));
-                Some(stock)
-            }
-            Err(rejected) => {
-                self.reject(rejected);
-                None
-            }
-        }
+    /// The stock file that the command line or the week names.
+    pub(super) fn stock(&mut self, node: Option<&Node<'_>>, problems: &Problems) -> Option<Stock> {
+        let written = node.and_then(|node| text_of(node, "the path of a stock file", problems));
+        let path = match (self.inputs.stock, written) {
+            (Some(path), _) => path.to_owned(),
+            (None, written) => self.folder.join(written?.trim()),
+        };
+        let read = self.inputs.files.read(&path, Kind::Yaml);
+        let source = self.accept(read)?;
+        let problems = Problems::new(Arc::clone(&source));
+        let stock = crate::stock::read(&source, &mut self.catalogue, &problems);
+        self.settle(problems, stock).map(|stock| Stock { path: Some(path), ..stock })
     }
 }
 
 impl Names for Loader<'_> {
-    fn crop(&mut self, name: &str, at: Span, problems: &Problems) -> Option<CropId> {
-        if let Some(id) = self.crops.get(name) {
-            return Some(*id);
+    fn crop(&mut self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Crop>> {
+        if let Some(crop) = self.crops.get(name) {
+            return Some(crop.clone());
         }
-        let id = self.catalogue.crop_named(name, at, problems)?;
+        let crop = self.catalogue.crop_named(name, at, problems)?;
         if let Some(trap) = self.catalogue.trap(name)
-            && self.catalogue.crop_of(id).origin == Origin::BuiltIn
+            && crop.origin == Origin::BuiltIn
         {
             self.remarks.insert(Remark::Name {
                 written: name.trim().to_owned(),
-                crop: self.catalogue.crop_of(id).name.clone(),
+                crop: crop.name.clone(),
                 remark: trap.remark.clone(),
             });
         }
-        self.crops.insert(name.to_owned(), id);
-        Some(id)
+        self.crops.insert(name.to_owned(), crop.clone());
+        Some(crop)
     }
 
-    fn tray(&mut self, name: &str, at: Span, problems: &Problems) -> Option<TrayId> {
+    fn tray(&mut self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Tray>> {
         self.catalogue.tray_named(name, at, problems)
     }
 
@@ -381,22 +401,6 @@ impl Names for Loader<'_> {
             }
         }
     }
-}
-
-/// Reads a stock file; its own ingredients go into the catalogue, those of a week win.
-///
-/// # Errors
-/// [`Rejected`] with every fault of the file.
-pub fn stock_file(
-    path: &Path,
-    files: &dyn Files,
-    catalogue: &mut Catalogue,
-) -> Result<(Stock, BTreeSet<Assumption>), Rejected> {
-    let source = files.read(path, Kind::Yaml)?;
-    let problems = Problems::new(Arc::clone(&source));
-    let stock = crate::stock::read(&source, catalogue, &problems);
-    let (stock, assumptions) = problems.settle(stock)?;
-    Ok((Stock { path: Some(path.to_owned()), ..stock }, assumptions))
 }
 
 /// `tub:` and `scoop:`, the tub no smaller than the scoop.

@@ -11,13 +11,13 @@ mod when;
 
 pub use allowances::Allowances;
 pub use check::{Checked, check, first_key, first_key_of};
-pub use load::{Loaded, Remark, load, load_read, stock_file};
+pub use load::{Inputs, Loaded, Remark, load};
 pub use rack::Rack;
-pub use request::{Request, from_request};
+pub use request::{Request, Requested};
 pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};
 pub use when::{Moment, moment, zone};
 
-use crate::catalogue::IngredientId;
+use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{SourceText, Span};
 use crate::exact::Fraction;
 use crate::recipe::Recipe;
@@ -45,13 +45,13 @@ pub struct Week {
     /// Its name.
     pub name: String,
     /// Made up from a command line: nothing is assumed of what it does not say.
-    pub asked: bool,
+    pub from_command: bool,
     /// When the mix must be ready, in local time.
     pub mix_on: Option<Moment>,
     /// The recipes that the sowings use.
     pub recipes: Vec<Recipe>,
     /// The ingredients wanted where a recipe offers a choice.
-    pub wanted: Vec<IngredientId>,
+    pub wanted: Vec<Handle<Ingredient>>,
     /// The sowings, at least one.
     pub sowings: Vec<Sowing>,
     /// Settling, spill and the chances that hold for the week.
@@ -71,6 +71,25 @@ pub struct Week {
 }
 
 impl Week {
+    /// A week of which nothing but the name is known.
+    pub(crate) fn of_name(name: &str) -> Self {
+        Self {
+            name: name.to_owned(),
+            from_command: false,
+            mix_on: None,
+            recipes: Vec::new(),
+            wanted: Vec::new(),
+            sowings: Vec::new(),
+            allowances: Allowances::default(),
+            fill: Fill::WholeTrays,
+            tub: None,
+            scoop: None,
+            rack: None,
+            soak: None,
+            stock: None,
+        }
+    }
+
     /// The recipe of an index that this week gave.
     #[must_use]
     pub fn recipe(&self, id: RecipeId) -> &Recipe {

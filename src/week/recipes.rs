@@ -10,6 +10,12 @@ use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
+/// A recipe file whose ingredients are in the catalogue, and the faults found so far.
+pub(super) struct Gathered {
+    source: Arc<SourceText>,
+    problems: Problems,
+}
+
 /// Where a recipe comes from.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(super) enum RecipeOrigin {
@@ -31,6 +37,23 @@ impl Loader<'_> {
         id
     }
 
+    /// Takes in the ingredients of the file that a word stands for, if it is one.
+    pub(super) fn gather_recipe(&mut self, reference: &str) {
+        let Some(path) = self.recipe_path(reference).filter(|path| !self.gathered.contains_key(path)) else { return };
+        let read = self.inputs.files.read(&path, Kind::Yaml);
+        let Some(source) = self.accept(read) else { return };
+        let problems = Problems::new(Arc::clone(&source));
+        add_ingredients(&source, &mut self.catalogue, &problems);
+        self.gathered.insert(path, Gathered { source, problems });
+    }
+
+    /// The file that a word stands for: a path, or a recipe beside the week.
+    fn recipe_path(&self, reference: &str) -> Option<PathBuf> {
+        let beside = if is_path(reference) { reference.to_owned() } else { format!("{reference}.yaml") };
+        let files = [self.folder.join(&beside), self.folder.join(beside.replace(' ', "-"))];
+        files.into_iter().find(|path| self.inputs.files.has(path)).map(|path| plain_path(&path))
+    }
+
     /// Names are compared in the output, so two recipes may not share one.
     fn keep(&mut self, recipe: Recipe, at: Span, problems: &Problems) -> Option<RecipeId> {
         if self.recipes.iter().any(|known| key(&known.name) == key(&recipe.name)) {
@@ -43,12 +66,10 @@ impl Loader<'_> {
     }
 
     fn recipe_origin(&self, reference: &str, at: Span, problems: &Problems) -> Option<RecipeOrigin> {
-        let is_path = reference.contains(['/', '\\']) || reference.ends_with(".yaml") || reference.ends_with(".yml");
-        let beside = if is_path { reference.to_owned() } else { format!("{reference}.yaml") };
-        let files = [self.folder.join(&beside), self.folder.join(beside.replace(' ', "-"))];
-        if let Some(path) = files.into_iter().find(|path| self.files.has(path)) {
-            return Some(RecipeOrigin::File(plain_path(&path)));
+        if let Some(path) = self.recipe_path(reference) {
+            return Some(RecipeOrigin::File(path));
         }
+        let is_path = is_path(reference);
         let shipped = BUILT_IN.iter().map(|(name, _)| *name).find(|name| !is_path && key(name) == key(reference));
         if let Some(name) = shipped {
             return Some(RecipeOrigin::BuiltIn(name));
@@ -59,7 +80,7 @@ impl Loader<'_> {
             format!("no recipe is called `{reference}`")
         };
         let help = did_you_mean(reference, BUILT_IN.iter().map(|(name, _)| *name))
-            .unwrap_or_else(|| format!("see `trayful list recipes`, or put `{beside}` beside the week"));
+            .unwrap_or_else(|| format!("see `trayful list recipes`, or put `{reference}.yaml` beside the week"));
         problems.push(Problem::new(Code::UnknownRecipe, at, what, "a recipe").with_help(Some(help)));
         None
     }
@@ -73,28 +94,23 @@ impl Loader<'_> {
                 }
                 Some(recipe)
             }
-            RecipeOrigin::BuiltIn(name) => match built_in(name, &self.catalogue)? {
-                Ok(recipe) => Some(recipe),
-                Err(rejected) => {
-                    self.reject(rejected);
-                    None
-                }
-            },
+            RecipeOrigin::BuiltIn(name) => {
+                let read = built_in(name, &self.catalogue)?;
+                self.accept(read)
+            }
         }
     }
 
     fn recipe_file(&mut self, path: &Path) -> Option<Recipe> {
-        let source = match self.files.read(path, Kind::Yaml) {
-            Ok(source) => source,
-            Err(rejected) => {
-                self.reject(rejected);
-                return None;
-            }
-        };
-        let problems = Problems::new(Arc::clone(&source));
-        let recipe = read_recipe(&source, &mut self.catalogue, &problems);
+        let Gathered { source, problems } = self.gathered.remove(path)?;
+        let recipe = read_recipe(&source, &self.catalogue, &problems);
         self.settle(problems, recipe)
     }
+}
+
+/// Whether a word names a file rather than a recipe.
+fn is_path(reference: &str) -> bool {
+    reference.contains(['/', '\\']) || reference.ends_with(".yaml") || reference.ends_with(".yml")
 }
 
 /// A path without `.` and without what `..` takes back, so that one file has one name.
@@ -112,13 +128,20 @@ fn plain_path(path: &Path) -> PathBuf {
     plain
 }
 
-/// Reads a recipe file, its own ingredients first.
-pub(super) fn read_recipe(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems) -> Option<Recipe> {
-    let node = parse(&source.text, problems)?;
-    let mut fields = Fields::new(&node, "a recipe", problems)?;
+/// Takes the ingredients of a recipe file into the catalogue.
+pub(super) fn add_ingredients(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems) {
+    let Some(node) = parse(&source.text, problems) else { return };
+    let Some(mut fields) = Fields::new(&node, "a recipe", problems) else { return };
     let before = carriers(catalogue);
     catalogue.add_unless_own(&mut fields, problems);
     check_carriers(catalogue, &before, problems);
+}
+
+/// Reads a recipe file whose ingredients are in the catalogue.
+pub(super) fn read_recipe(source: &SourceText, catalogue: &Catalogue, problems: &Problems) -> Option<Recipe> {
+    let node = parse(&source.text, problems)?;
+    let mut fields = Fields::new(&node, "a recipe", problems)?;
+    fields.get("ingredients");
     let recipe = Recipe::read(&mut fields, catalogue, problems);
     fields.finish();
     recipe

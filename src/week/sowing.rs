@@ -2,11 +2,12 @@
 
 use super::allowances::impossible_chance;
 use super::{Place, RecipeId};
-use crate::catalogue::{CropId, TrayId};
-use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
+use crate::catalogue::{Crop, Handle, Tray};
+use crate::diagnostic::{Code, Problem, Problems, SourceText, Span, did_you_mean};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, TableRow, Value, text_of};
+use crate::source::{Fields, Node, Table, TableRow, Value, text_of};
 use crate::units::{Fault, count, share};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// The most cells one sowing may have.
@@ -16,11 +17,11 @@ pub const MOST_CELLS: u64 = 10_000_000;
 #[derive(Clone, Debug)]
 pub struct Sowing {
     /// The crop; `None` only in `scale` without `--crop`.
-    pub crop: Option<CropId>,
+    pub crop: Option<Handle<Crop>>,
     /// Its variety.
-    pub variety: Option<Box<str>>,
+    pub variety: Option<Arc<str>>,
     /// The tray.
-    pub tray: TrayId,
+    pub tray: Handle<Tray>,
     /// How many.
     pub amount: Amount,
     /// The packet's germination.
@@ -43,6 +44,34 @@ pub struct Sowing {
     pub recipe: RecipeId,
     /// Where it is written.
     pub place: Place,
+}
+
+impl Sowing {
+    /// Whole trays asked for on the command line: nothing else is said of them.
+    pub(super) fn of_trays(
+        crop: Option<Handle<Crop>>,
+        tray: Handle<Tray>,
+        trays: u64,
+        recipe: RecipeId,
+        place: Place,
+    ) -> Self {
+        Self {
+            crop,
+            variety: None,
+            tray,
+            amount: Amount::Trays(trays),
+            germination: None,
+            usable: None,
+            surety: None,
+            seeds: 1,
+            clump: false,
+            inoculant: None,
+            share: true,
+            fill: None,
+            recipe,
+            place,
+        }
+    }
 }
 
 /// How many are wanted, and of what.
@@ -149,8 +178,8 @@ impl Written for Inline<'_> {
 
 /// Resolves the names of a sowing; faults go to the problems.
 pub(super) trait Names {
-    fn crop(&mut self, name: &str, at: Span, problems: &Problems) -> Option<CropId>;
-    fn tray(&mut self, name: &str, at: Span, problems: &Problems) -> Option<TrayId>;
+    fn crop(&mut self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Crop>>;
+    fn tray(&mut self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Tray>>;
     fn recipe(&mut self, name: Option<&str>, at: Span, problems: &Problems) -> Option<RecipeId>;
 }
 
@@ -289,6 +318,27 @@ fn words<T: Copy>(
             .push(Problem::new(Code::Choice, row.place(key), what, expected).with_help(did_you_mean(text, words())));
     }
     found.map(|(_, value)| *value)
+}
+
+/// The recipe that a listed sowing names.
+pub(super) fn recipe_of<'n>(node: &'n Node<'_>) -> Option<&'n str> {
+    let Value::Map(map) = &node.value else { return None };
+    let (_, value) = map.iter().find(|(key, _)| key.value == Value::Text("recipe".into()))?;
+    file_name(value)
+}
+
+/// The recipes that the rows of a table name.
+pub(super) fn recipes_of_table(source: &Arc<SourceText>) -> BTreeSet<String> {
+    // Its faults are found when the rows are read.
+    let faults = Problems::new(Arc::clone(source));
+    let mut recipes = BTreeSet::new();
+    let Some(mut table) = Table::new(&source.text, KEYS, &faults).filter(|table| table.has("recipe")) else {
+        return recipes;
+    };
+    while let Some(row) = table.next_row(&faults) {
+        recipes.extend(row.get("recipe").filter(|name| !recipes.contains(*name)).map(str::to_owned));
+    }
+    recipes
 }
 
 /// Whether a node names a file of sowings rather than listing them.

@@ -4,14 +4,14 @@ use rust_decimal::Decimal;
 use serde_json::Value;
 use std::cell::RefCell;
 use std::path::Path;
-use trayful::catalogue::{Catalogue, IngredientId};
+use trayful::catalogue::{Catalogue, Handle, Ingredient};
 use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::{Problems, SourceText};
-use trayful::plan::{Buy, Kind, MOST_STEPS, Need, PurchaseLine, choose, filling, line, plan};
+use trayful::plan::{Buy, Kind, MOST_STEPS, PurchaseLine, choose, filling, line, plan};
 use trayful::report::{Format, PlanReport, Style, render};
 use trayful::source::Memory;
-use trayful::stock::{Stock, Stuff, read};
-use trayful::units::{fits, in_litres, volume};
+use trayful::stock::{Stock, read};
+use trayful::units::{Quantity, fits, in_litres, volume};
 use trayful::week::load;
 
 /// A small generator of numbers, the same on every machine (xorshift, Marsaglia 2003).
@@ -49,8 +49,8 @@ thread_local! {
     static CATALOGUE: RefCell<Catalogue> = RefCell::new(Catalogue::built_in().unwrap());
 }
 
-fn id_of(ingredient: &str) -> IngredientId {
-    CATALOGUE.with_borrow(|catalogue| IngredientId(catalogue.ingredients.find(ingredient).unwrap()))
+fn id_of(ingredient: &str) -> Handle<Ingredient> {
+    CATALOGUE.with_borrow(|catalogue| catalogue.ingredients.find(ingredient).unwrap())
 }
 
 fn stock_of(text: &str) -> Stock {
@@ -60,12 +60,12 @@ fn stock_of(text: &str) -> Stock {
     problems.settle(stock).unwrap_or_else(|rejected| panic!("{rejected}")).0
 }
 
-fn litres(litres: f64) -> Stuff {
-    Stuff::Volume(in_litres(litres))
+fn litres(litres: f64) -> Quantity {
+    Quantity::Volume(in_litres(litres))
 }
 
-fn buy_line(stock: &str, ingredient: &str, amount: Stuff) -> PurchaseLine {
-    line(Need { ingredient: id_of(ingredient), amount }, &stock_of(stock))
+fn buy_line(stock: &str, ingredient: &str, amount: Quantity) -> PurchaseLine {
+    line(&(id_of(ingredient), amount), &stock_of(stock))
 }
 
 fn counts(line: &PurchaseLine) -> Vec<(String, u64)> {
@@ -80,7 +80,7 @@ fn counts(line: &PurchaseLine) -> Vec<(String, u64)> {
 #[test]
 fn three_and_a_half_cubic_yards_of_peat_take_sixteen_bales() {
     // Bales of 3 cubic feet that fluff 2:1: 94.5 / 6 = 15.75, buy 16.
-    let need = Stuff::Volume(volume("3.5 cu yd").unwrap().value);
+    let need = Quantity::Volume(volume("3.5 cu yd").unwrap().value);
     for bale in ["gives: 6 cu ft", "compressed: 3 cu ft, loosens: 2"] {
         let bought = buy_line(&format!("stock: s\npackages: {{peat: [{{label: bale, {bale}}}]}}\n"), "peat", need);
         assert_eq!(counts(&bought), [("bale".to_owned(), 16)]);
@@ -98,7 +98,7 @@ fn twenty_five_litres_fill_thirteen_pots() {
     // Of 1.9 litres.
     assert_eq!(fits(in_litres(25.0), in_litres(1.9)), Some(13));
     let stock = stock_of("stock: s\non_hand: {peat: 25 L}\n");
-    let each = [Need { ingredient: id_of("peat"), amount: litres(1.9) }];
+    let each = [(id_of("peat"), litres(1.9))];
     let found = filling(&each, &stock.on_hand.shed, |_| true);
     assert_eq!(found.trays, 13);
     let more = found.lines[0].one_more_lacks.unwrap().size();
@@ -113,7 +113,7 @@ fn exact_multiples_of_customary_packages_are_not_rounded_up() {
             let stock = format!(
                 "stock: s\npackages: {{peat: [{{label: bale, gives: {bale}, price: 9}}, {{label: sack, gives: 700 L, price: 9000}}]}}\n"
             );
-            let bought = buy_line(&stock, "peat", Stuff::Volume(each * count as f64));
+            let bought = buy_line(&stock, "peat", Quantity::Volume(each * count as f64));
             assert_eq!(counts(&bought), [("bale".to_owned(), count)], "{count} x {bale}");
             assert!(bought.left_over.size() < 1e-6);
         }
@@ -327,7 +327,7 @@ fn sheet_of(week: &str, stock: &str) -> String {
         Memory::default().with("week.yaml", week).with("plain.yaml", RECIPE).with("shed.yaml", stock.to_owned());
     let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week), catalogue: &loaded.catalogue };
+    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
     let text = render(&report, Style { format: Format::Text, ..Style::default() });
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -337,9 +337,9 @@ fn whole_plan(week: &str, stock: &str) -> Value {
         Memory::default().with("week.yaml", week).with("plain.yaml", RECIPE).with("shed.yaml", stock.to_owned());
     let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week), catalogue: &loaded.catalogue };
+    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
     // Every form tells what is bought.
-    let bought = plan.purchases.as_ref().unwrap().lines.iter().filter_map(|line| match &line.buy {
+    let bought = plan.purchases.lines.iter().filter_map(|line| match &line.buy {
         Buy::Packages { picks, .. } => Some(picks),
         _ => None,
     });
@@ -429,7 +429,7 @@ fn purchases_by(recipe: &str, sowings: &str, wanted: &str, more: &[&str]) -> Val
     let more: Vec<String> = more.iter().map(|id| (*id).to_owned()).collect();
     let loaded = load(Path::new("week.yaml"), &files, &more).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week), catalogue: &loaded.catalogue };
+    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
     let json = render(&report, Style { format: Format::Json, ..Style::default() });
     serde_json::from_str::<Value>(&json).unwrap()["purchases"].clone()
 }
@@ -547,7 +547,7 @@ fn spooned(stock: &str) -> Value {
         .with("shed.yaml", stock.to_owned());
     let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week), catalogue: &loaded.catalogue };
+    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
     let text = render(&report, Style { format: Format::Json, ..Style::default() });
     serde_json::from_str::<Value>(&text).unwrap()["purchases"].clone()
 }

@@ -3,12 +3,12 @@
 use proptest::prelude::*;
 use std::path::Path;
 use trayful::behaviour::packing::{GAPS, expected_yield, limit, linear};
-use trayful::catalogue::Catalogue;
-use trayful::plan::{Dosed, LIFT_KG, Moistening, Note, Plan, TOLERANCE, Warning, Work, plan, water_for};
+use trayful::catalogue::{Catalogue, Handle, Ingredient};
+use trayful::plan::{LIFT_KG, Moistening, Note, Plan, TOLERANCE, Warning, Work, plan, water_for};
 use trayful::source::Memory;
 use trayful::units::mass::{gram, kilogram};
 use trayful::units::mass_density::gram_per_litre;
-use trayful::units::{Volume, density, to_litres};
+use trayful::units::{Quantity, Volume, density, to_litres};
 use trayful::week::load;
 
 /// Shrinkage of a coarse share by the limit model.
@@ -57,7 +57,7 @@ fn built_in_yields_lie_within_what_packing_expects() {
     for name in ["everyday", "rich", "fine seed"] {
         let recipe = trayful::recipe::built_in(name, &catalogue).unwrap().unwrap();
         let sum: f64 = recipe.parts.iter().map(|part| part.amount.to_f64()).sum();
-        let coarse = recipe.parts.iter().filter(|part| catalogue.ingredient(part.choices[0]).coarse);
+        let coarse = recipe.parts.iter().filter(|part| part.choices[0].coarse);
         let kept = expected_yield(coarse.map(|part| part.amount.to_f64()).sum::<f64>() / sum);
         let reckoned = recipe.yield_.unwrap().to_f64();
         assert!(kept.least - 0.05 <= reckoned && reckoned <= kept.most, "{name}: {kept:?}");
@@ -85,7 +85,7 @@ const STRETCHED: &str = "recipe: stretched\nparts: {ready-made mix: 3, perlite: 
                          doses: {inoculant: 1 g/L, trace elements: 0.1 g/L}\n";
 const HEAVY: &str = "recipe: heavy\nparts: {coarse sand: 1, peat: 1}\n";
 
-fn litres(parts: &[(trayful::catalogue::IngredientId, Volume)]) -> f64 {
+fn litres(parts: &[(Handle<Ingredient>, Volume)]) -> f64 {
     parts.iter().map(|(_, loose)| to_litres(*loose)).sum()
 }
 
@@ -116,13 +116,13 @@ proptest! {
     #[test]
     fn base_and_additions_are_the_batch_exactly((text, _) in week()) {
         let (plan, _) = planned(&text);
-        for (made, batch) in plan.mixing.batches.iter().zip(&plan.batches) {
+        for (made, batch) in plan.mixes.mixing.batches.iter().zip(&plan.mixes.batches) {
             for part in &batch.ingredients {
                 let of = |parts: &[(_, Volume)]| {
                     parts.iter().filter(|(id, _)| *id == part.ingredient).map(|(_, l)| to_litres(*l)).sum::<f64>()
                 };
                 let from_base = made.base.map_or(0.0, |base| {
-                    let base = &plan.mixing.bases[base];
+                    let base = &plan.mixes.mixing.bases[base];
                     of(&base.ingredients) / to_litres(base.loose) * to_litres(made.from_base)
                 });
                 let wanted = to_litres(part.loose);
@@ -131,8 +131,8 @@ proptest! {
                 }
             }
         }
-        for (index, base) in plan.mixing.bases.iter().enumerate() {
-            let taken = plan.mixing.batches.iter().filter(|made| made.base == Some(index));
+        for (index, base) in plan.mixes.mixing.bases.iter().enumerate() {
+            let taken = plan.mixes.mixing.batches.iter().filter(|made| made.base == Some(index));
             let taken: f64 = taken.map(|made| to_litres(made.from_base)).sum();
             prop_assert!((taken - to_litres(base.loose)).abs() < 1e-7 * taken);
             prop_assert!((litres(&base.ingredients) - taken).abs() < 1e-7 * taken);
@@ -142,7 +142,7 @@ proptest! {
     #[test]
     fn nothing_is_short_everything_fits_and_shares_hold((text, tub) in week()) {
         let (plan, _) = planned(&text);
-        let mixing = &plan.mixing;
+        let mixing = &plan.mixes.mixing;
         let loads = mixing.bases.iter().map(|base| &base.loads);
         for loads in loads.chain(mixing.batches.iter().filter_map(|made| made.loads.as_ref())) {
             if let Some(tub) = tub {
@@ -152,9 +152,9 @@ proptest! {
                 prop_assert!(measure.off().abs() <= TOLERANCE + 1e-6, "{measure:?}");
             }
         }
-        for (made, batch) in mixing.batches.iter().zip(&plan.batches) {
-            prop_assert!(to_litres(made.made) >= to_litres(batch.chain.mix) * (1.0 - 1e-9));
-            prop_assert!((to_litres(made.made - batch.chain.mix) - to_litres(made.over)).abs() < 1e-6);
+        for (made, batch) in mixing.batches.iter().zip(&plan.mixes.batches) {
+            prop_assert!(to_litres(made.made) >= to_litres(batch.volumes.mix) * (1.0 - 1e-9));
+            prop_assert!((to_litres(made.made - batch.volumes.mix) - to_litres(made.over)).abs() < 1e-6);
         }
         for base in &mixing.bases {
             let drawn: f64 = base.draws.iter().map(|draw| to_litres(draw.amount.loose)).sum();
@@ -169,28 +169,24 @@ proptest! {
     #[test]
     fn doses_keep_their_rates_in_what_is_made((text, _) in week()) {
         let (plan, _) = planned(&text);
-        let mass = |amount: Dosed| match amount {
-            Dosed::Mass(mass) => mass.get::<gram>(),
-            Dosed::Measure(volume, _) => to_litres(volume),
-        };
-        for (index, (made, batch)) in plan.mixing.batches.iter().zip(&plan.batches).enumerate() {
-            let scale = to_litres(made.made) / to_litres(batch.chain.mix);
+        for (index, (made, batch)) in plan.mixes.mixing.batches.iter().zip(&plan.mixes.batches).enumerate() {
+            let scale = to_litres(made.made) / to_litres(batch.volumes.mix);
             for dose in &batch.doses {
                 let own = made.loads.iter().flat_map(|loads| {
                     let count = loads.count as f64;
-                    loads.load.doses.iter().filter(|d| d.ingredient == dose.ingredient).map(move |d| mass(d.amount) * count)
+                    loads.load.doses.iter().filter(|d| d.ingredient == dose.ingredient).map(move |d| d.amount.size() * count)
                 });
                 let based = made.base.map_or(0.0, |base| {
-                    let base = &plan.mixing.bases[base];
+                    let base = &plan.mixes.mixing.bases[base];
                     let share = base.draws.iter().find(|draw| draw.batch == index);
                     let all = base.loads.load.doses.iter().filter(|d| d.ingredient == dose.ingredient);
-                    let all: f64 = all.map(|d| mass(d.amount) * base.loads.count as f64).sum();
+                    let all: f64 = all.map(|d| d.amount.size() * base.loads.count as f64).sum();
                     all * share.map_or(0.0, |draw| draw.share)
                 });
                 let got = own.sum::<f64>() + based;
                 // A dose on one ingredient follows its scoops, up to the tolerance.
                 let slack = if matches!(dose.basis, trayful::recipe::Basis::Of(_)) { TOLERANCE + 1e-6 } else { 1e-6 };
-                let wanted = mass(dose.amount) * scale;
+                let wanted = dose.amount.size() * scale;
                 prop_assert!((got / wanted - 1.0).abs() <= slack, "{got} for {wanted}: {dose:?}");
             }
         }
@@ -198,18 +194,18 @@ proptest! {
 
     #[test]
     fn the_inoculant_comes_last((text, _) in week()) {
-        let (plan, catalogue) = planned(&text);
-        for base in &plan.mixing.bases {
-            let ids = base.loads.load.doses.iter().map(|dose| dose.ingredient);
-            prop_assert!(ids.chain(base.ingredients.iter().map(|(id, _)| *id)).all(|id| catalogue.ingredient(id).serves.is_none()));
+        let (plan, _) = planned(&text);
+        for base in &plan.mixes.mixing.bases {
+            let ids = base.loads.load.doses.iter().map(|dose| &dose.ingredient);
+            prop_assert!(ids.chain(base.ingredients.iter().map(|(id, _)| id)).all(|id| id.serves.is_none()));
         }
-        let tainted = plan.mixing.order.iter().position(|work| match work {
-            Work::Finish(index) | Work::Mix(index) => plan.batches[*index].is_inoculated(&catalogue),
+        let tainted = plan.mixes.mixing.order.iter().position(|work| match work {
+            Work::Finish(index) | Work::Mix(index) => plan.mixes.batches[*index].is_inoculated(),
             Work::MixBase(_) | Work::Draw { .. } => false,
         });
-        for work in plan.mixing.order.iter().skip(tainted.unwrap_or(usize::MAX)) {
+        for work in plan.mixes.mixing.order.iter().skip(tainted.unwrap_or(usize::MAX)) {
             if let Work::Finish(index) | Work::Mix(index) = work {
-                prop_assert!(plan.batches[*index].is_inoculated(&catalogue));
+                prop_assert!(plan.mixes.batches[*index].is_inoculated());
             }
         }
     }
@@ -219,20 +215,20 @@ proptest! {
 fn a_dose_that_all_share_goes_into_the_base_and_is_exact_there() {
     // Both batches hold all of the base, neither is sieved: the trace elements go in with
     // it, the inoculant after the first has been drawn off.
-    let (plan, catalogue) = planned(
+    let (plan, _) = planned(
         "week: one\nrecipe: stretched\nsowings:\n  - {crop: kale, cells: 72, tray: 72-cell}\n  \
          - {crop: tomato, cells: 144, tray: 72-cell}\ntub: 60 L\nscoop: 2 L\n",
     );
-    let [base] = &plan.mixing.bases[..] else { panic!() };
-    let [dose] = base.loads.load.doses[..] else { panic!() };
-    assert_eq!(catalogue.ingredient(dose.ingredient).name, "trace elements");
-    let Dosed::Mass(mass) = dose.amount else { panic!() };
-    let made: f64 = plan.mixing.batches.iter().map(|made| to_litres(made.made)).sum();
+    let [base] = &plan.mixes.mixing.bases[..] else { panic!() };
+    let [dose] = &base.loads.load.doses[..] else { panic!() };
+    assert_eq!(dose.ingredient.name, "trace elements");
+    let Quantity::Mass(mass) = dose.amount else { panic!() };
+    let made: f64 = plan.mixes.mixing.batches.iter().map(|made| to_litres(made.made)).sum();
     assert!((mass.get::<gram>() * base.loads.count as f64 - 0.1 * made).abs() < 1e-9);
-    assert!(plan.mixing.batches[0].loads.is_none());
+    assert!(plan.mixes.mixing.batches[0].loads.is_none());
     assert_eq!(base.draws[0].batch, 0);
-    let loads = plan.mixing.batches[1].loads.as_ref().unwrap();
-    assert_eq!(catalogue.ingredient(loads.load.doses[0].ingredient).name, "inoculant");
+    let loads = plan.mixes.mixing.batches[1].loads.as_ref().unwrap();
+    assert_eq!(loads.load.doses[0].ingredient.name, "inoculant");
     assert!(plan.notes.iter().any(|note| matches!(note, Note::StarterCharge(_))));
 }
 
@@ -241,7 +237,7 @@ fn a_full_tub_of_sand_is_too_heavy_and_its_water_is_left_to_the_hand() {
     let (plan, _) = planned(
         "week: one\nrecipe: heavy\nsowings:\n  - {crop: kale, cells: 720, tray: 50-cell}\ntub: 60 L\nscoop: 2 L\n",
     );
-    let loads = plan.mixing.batches[0].loads.as_ref().unwrap();
+    let loads = plan.mixes.mixing.batches[0].loads.as_ref().unwrap();
     assert_eq!(loads.load.moistening, Moistening::ByHand);
     // Half of the tub is sand of 1.6 kg a litre.
     assert!(loads.load.wet.unwrap().get::<kilogram>() > LIFT_KG);
@@ -250,17 +246,17 @@ fn a_full_tub_of_sand_is_too_heavy_and_its_water_is_left_to_the_hand() {
 
 #[test]
 fn covering_counts_the_sown_cells_of_crops_that_are_covered() {
-    let (plan, catalogue) = planned(
+    let (plan, _) = planned(
         "week: one\nrecipe: everyday\nsowings:\n  - {crop: pumpkin, cells: 50, tray: 50-cell}\n  \
          - {crop: begonia, cells: 50, tray: 50-cell}\n  - {crop: tomato, potted: 18, tray: 9 cm pot}\n",
     );
-    let [covering] = &plan.covering[..] else { panic!() };
-    assert_eq!(catalogue.ingredient(covering.ingredient).name, "vermiculite");
+    let [covering] = &plan.mixes.covering[..] else { panic!() };
+    assert_eq!(covering.ingredient.name, "vermiculite");
     // Fifty cells of 1.78 in across, 6 mm deep.
     let side = 1.78 * 0.254;
     assert!((to_litres(covering.loose) - 50.0 * side * side * 0.06).abs() < 1e-9);
-    let in_mix = plan.totals.ingredients.iter().find(|(id, _)| *id == covering.ingredient).unwrap().1;
-    let batches = plan.batches.iter().flat_map(|batch| &batch.ingredients);
+    let in_mix = plan.mixes.totals.ingredients.iter().find(|(id, _)| *id == covering.ingredient).unwrap().1;
+    let batches = plan.mixes.batches.iter().flat_map(|batch| &batch.ingredients);
     let of_batches = batches.filter(|part| part.ingredient == covering.ingredient).map(|part| to_litres(part.loose));
     assert!((to_litres(in_mix) - of_batches.sum::<f64>()).abs() < 1e-9);
 }

@@ -11,7 +11,8 @@ use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::Problems;
 use trayful::plan;
 use trayful::source::Disk;
-use trayful::stock::{Ledger, LedgerFault, LogRow, NewEntry, STEPS, Step, Stuff, read, rewrite};
+use trayful::stock::{Ledger, LedgerFault, LogRow, NewEntry, STEPS, Step, read, rewrite};
+use trayful::units::Quantity;
 use trayful::week;
 
 const STOCK: &str = "# The shed.\nstock: shed   # not the garage\ncurrency: EUR\non_hand:\n  perlite: 40 L   # open bag\n  \
@@ -93,13 +94,13 @@ impl Garden {
             let mut catalogue = loaded.catalogue;
             let source = Arc::clone(problems.source());
             let stock = read(&source, &mut catalogue, &problems).unwrap();
-            let id = trayful::catalogue::IngredientId(catalogue.ingredients.find(name).unwrap());
+            let id = catalogue.ingredients.find(name).unwrap();
             let like = if name == "lime" {
-                Stuff::Mass(trayful::units::mass("1 g").unwrap())
+                Quantity::Mass(trayful::units::mass("1 g").unwrap())
             } else {
-                Stuff::Volume(trayful::units::in_litres(1.0))
+                Quantity::Volume(trayful::units::in_litres(1.0))
             };
-            stock.on_hand.shed.at_hand(id, like).size()
+            stock.on_hand.shed.at_hand(&id, like).size()
         };
         let (now, sums) = (self.stock_text(), self.logged());
         for name in ["peat", "perlite", "lime"] {
@@ -334,20 +335,20 @@ fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
         scooped(&garden, vessels);
         let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
         let plan = plan::plan(&loaded).unwrap();
-        assert_eq!(plan.batches.len(), 2);
-        rounded += usize::from(plan.beside().iter().any(|more| more.why == plan::BesideWhy::Scoops));
-        let name = |id| loaded.catalogue.ingredient(id).name.clone();
+        assert_eq!(plan.mixes.batches.len(), 2);
+        rounded += usize::from(plan.mixes.extras().iter().any(|more| more.why == plan::ExtraUse::Scoops));
         let mut in_loads: BTreeMap<String, f64> = BTreeMap::new();
-        let bases = plan.mixing.bases.iter().map(|base| &base.loads);
-        for loads in bases.chain(plan.mixing.batches.iter().filter_map(|batch| batch.loads.as_ref())) {
+        let bases = plan.mixes.mixing.bases.iter().map(|base| &base.loads);
+        for loads in bases.chain(plan.mixes.mixing.batches.iter().filter_map(|batch| batch.loads.as_ref())) {
             for dose in &loads.load.doses {
-                let each = Stuff::from(dose.amount).size();
-                *in_loads.entry(name(dose.ingredient)).or_default() += each * loads.count as f64;
+                let each = dose.amount.size();
+                *in_loads.entry(dose.ingredient.name.clone()).or_default() += each * loads.count as f64;
             }
         }
         assert_eq!(in_loads.len(), 3, "{in_loads:?}");
-        let lines = &plan.purchases.as_ref().unwrap().lines;
-        let needs: BTreeMap<String, f64> = lines.iter().map(|line| (name(line.ingredient), line.need.size())).collect();
+        let lines = &plan.purchases.lines;
+        let needs: BTreeMap<String, f64> =
+            lines.iter().map(|line| (line.ingredient.name.clone(), line.need.size())).collect();
         let (code, found, err) = garden.mixed(&["--bought", "planned"]);
         assert_eq!(code, 0, "{err}{found}");
         let mut taken: BTreeMap<String, f64> = BTreeMap::new();
@@ -363,9 +364,8 @@ fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
             let Some(loads) = in_loads.get(ingredient) else { continue };
             // Scoops may come to less of a part than its share, and of its dose with it:
             // the share is bought then.
-            let dose = plan.totals.doses.iter().find(|dose| name(dose.ingredient) == *ingredient).unwrap();
-            let stuff = dose.mass.map(Stuff::Mass).or(dose.measure.map(Stuff::Volume));
-            let share = stuff.unwrap().size();
+            let (_, dose) = plan.mixes.totals.doses.iter().find(|(id, _)| id.name == *ingredient).unwrap();
+            let share = dose.size();
             assert!(near(loads.max(share)), "{vessels}{ingredient}: {loads} and {share} are not {need}");
             more_than_share += usize::from(*loads > share + 0.1);
         }
@@ -377,16 +377,13 @@ fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
 fn planned(garden: &Garden) -> Vec<(String, String)> {
     let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
     let plan = plan::plan(&loaded).unwrap();
-    let lines = plan.purchases.unwrap().lines;
+    let lines = plan.purchases.lines;
     let picks = lines.iter().filter_map(|line| match &line.buy {
-        plan::Buy::Packages { picks, .. } => Some((line.ingredient, picks)),
+        plan::Buy::Packages { picks, .. } => Some((&line.ingredient, picks)),
         _ => None,
     });
     let each = picks.flat_map(|(id, picks)| picks.iter().map(move |(package, count)| (id, package, count)));
-    each.map(|(id, package, count)| {
-        (loaded.catalogue.ingredient(id).name.clone(), format!("{count} x {}", package.label))
-    })
-    .collect()
+    each.map(|(id, package, count)| (id.name.clone(), format!("{count} x {}", package.label))).collect()
 }
 
 fn bought(found: &Value) -> Vec<(String, String)> {
@@ -495,11 +492,11 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
     let problems = Problems::new(Arc::clone(&source));
     let stock = read(&source, &mut loaded.catalogue, &problems).unwrap();
     let mut shed = stock.on_hand.shed.clone();
-    let taken = shed.take(&plan::uses(&plan, &loaded.catalogue)).unwrap();
+    let taken = shed.take(&plan::uses(&plan.mixes)).unwrap();
     let rows = taken.iter().map(|taken| LogRow {
         what: "mixed".to_owned(),
         batch: trayful::report::used_for(&taken.used.purpose).to_owned(),
-        ingredient: loaded.catalogue.ingredient(taken.used.ingredient).name.clone(),
+        ingredient: taken.used.ingredient.name.clone(),
         litres: taken.used.amount.litres(),
         grams: taken.used.amount.grams(),
         package: String::new(),

@@ -10,15 +10,15 @@ use crate::units::{Litres, UnitSystem, amount, plain};
 impl PlanReport<'_> {
     /// What covers the seed, tray by tray.
     pub(super) fn covering(&self, document: &mut Document, units: UnitSystem) {
-        if self.plan.covering.is_empty() {
+        if self.plan.mixes.covering.is_empty() {
             return;
         }
         document.subheading("To cover the seed, beside the mix");
         let mut table = Table::new(&["tray", "material", ">loose", "how thick"]);
-        for covering in &self.plan.covering {
+        for covering in &self.plan.mixes.covering {
             table.row([
-                self.catalogue.tray(covering.tray).name.clone(),
-                self.name(covering.ingredient).to_owned(),
+                covering.tray.name.clone(),
+                covering.ingredient.name.clone(),
                 amount(covering.loose, Litres::Needed, units),
                 self.layers(covering),
             ]);
@@ -26,10 +26,11 @@ impl PlanReport<'_> {
         document.table(table);
         let guessed: Vec<&str> = self
             .plan
+            .mixes
             .covering
             .iter()
             .filter(|covering| covering.area != AreaFrom::Rim)
-            .map(|covering| self.catalogue.tray(covering.tray).name.as_str())
+            .map(|covering| covering.tray.name.as_str())
             .collect();
         let mut words =
             "Over sown cells only; seed that needs light lies open. The depths are common practice.".to_owned();
@@ -45,7 +46,7 @@ impl PlanReport<'_> {
             .iter()
             .map(|layer| {
                 let depth = plain(layer.depth.get::<millimetre>(), 1);
-                let crops: Vec<&str> = layer.crops.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
+                let crops: Vec<&str> = layer.crops.iter().map(|id| id.name.as_str()).collect();
                 if crops.is_empty() || crops.len() > 12 {
                     format!("{depth} mm over {}", count(layer.cells, "cell", "cells"))
                 } else {

@@ -1,6 +1,6 @@
 //! The mixing day and the covering in JSON and as records.
 
-use crate::catalogue::IngredientId;
+use crate::catalogue::{Handle, Ingredient};
 use crate::plan::{AreaFrom, LoadDose, Loads, Measure, Moistening, TOLERANCE};
 use crate::report::plan::{PlanReport, by_weight_and_measure};
 use crate::units::length::millimetre;
@@ -11,9 +11,9 @@ use serde_json::{Value, json};
 impl PlanReport<'_> {
     /// `mixing` of the plan's JSON.
     pub(in crate::report) fn mixing_json(&self) -> Value {
-        let mixing = &self.plan.mixing;
-        let named = |parts: &[(IngredientId, Volume)]| -> Vec<Value> {
-            parts.iter().map(|(id, loose)| json!({"name": self.name(*id), "loose_l": to_litres(*loose)})).collect()
+        let mixing = &self.plan.mixes.mixing;
+        let named = |parts: &[(Handle<Ingredient>, Volume)]| -> Vec<Value> {
+            parts.iter().map(|(id, loose)| json!({"name": id.name.as_str(), "loose_l": to_litres(*loose)})).collect()
         };
         let bases: Vec<Value> = mixing
             .bases
@@ -24,7 +24,7 @@ impl PlanReport<'_> {
                     .iter()
                     .map(|draw| {
                         json!({
-                            "batch": self.plan.batches[draw.batch].name,
+                            "batch": self.plan.mixes.batches[draw.batch].name,
                             "loose_l": to_litres(draw.amount.loose),
                             "mixed_l": to_litres(draw.amount.mixed),
                             "scoops": draw.amount.quarters.map(|quarters| quarters as f64 / 4.0),
@@ -46,7 +46,7 @@ impl PlanReport<'_> {
         let batches: Vec<Value> = mixing
             .batches
             .iter()
-            .zip(&self.plan.batches)
+            .zip(&self.plan.mixes.batches)
             .map(|(made, batch)| {
                 json!({
                     "name": batch.name,
@@ -67,14 +67,14 @@ impl PlanReport<'_> {
             "work": self.order_of_work(UnitSystem::Metric),
             "shared_bases": bases,
             "batches": batches,
-            "measured": named(&mixing.measured_loose()),
+            "measured": named(mixing.measured_loose().as_slice()),
         })
     }
 
     fn loads_json(&self, loads: &Loads) -> Value {
         let measure = |measure: &Measure| {
             json!({
-                "name": self.name(measure.ingredient),
+                "name": measure.ingredient.name.as_str(),
                 "scoops": measure.scoops(),
                 "loose_l": to_litres(measure.loose),
                 "share": measure.share,
@@ -83,7 +83,7 @@ impl PlanReport<'_> {
         };
         let dose = |dose: &LoadDose| {
             let (grams, ml) = by_weight_and_measure(dose.amount);
-            json!({"name": self.name(dose.ingredient), "grams": grams, "ml": ml})
+            json!({"name": dose.ingredient.name.as_str(), "grams": grams, "ml": ml})
         };
         let load = &loads.load;
         let (water, range) = match &load.moistening {
@@ -109,6 +109,7 @@ impl PlanReport<'_> {
     /// `covering` of the plan's JSON.
     pub(in crate::report) fn covering_json(&self) -> Vec<Value> {
         self.plan
+            .mixes
             .covering
             .iter()
             .map(|covering| {
@@ -118,15 +119,15 @@ impl PlanReport<'_> {
                     .map(|layer| {
                         json!({
                             "depth_mm": layer.depth.get::<millimetre>(),
-                            "crops": layer.crops.iter().map(|id| &self.catalogue.crop_of(*id).name).collect::<Vec<_>>(),
+                            "crops": layer.crops.iter().map(|id| &id.name).collect::<Vec<_>>(),
                             "cells": layer.cells,
                             "loose_l": to_litres(layer.loose),
                         })
                     })
                     .collect();
                 json!({
-                    "tray": self.catalogue.tray(covering.tray).name,
-                    "ingredient": self.name(covering.ingredient),
+                    "tray": covering.tray.name,
+                    "ingredient": covering.ingredient.name.as_str(),
                     "loose_l": to_litres(covering.loose),
                     "layers": layers,
                     "estimated": covering.area != AreaFrom::Rim,
@@ -137,29 +138,29 @@ impl PlanReport<'_> {
 
     /// Loads and covering as records.
     pub(in crate::report) fn mixing_records(&self) -> Vec<Vec<(&'static str, String)>> {
-        let mixing = &self.plan.mixing;
+        let mixing = &self.plan.mixes.mixing;
         let mut records = Vec::new();
         let bases =
             mixing.bases.iter().map(|base| (format!("shared base of {}", self.recipe_name(base)), Some(&base.loads)));
-        let batches = mixing.batches.iter().zip(&self.plan.batches);
+        let batches = mixing.batches.iter().zip(&self.plan.mixes.batches);
         let batches = batches.map(|(made, batch)| (batch.name.clone(), made.loads.as_ref()));
         for (name, loads) in bases.chain(batches) {
             let Some(loads) = loads else { continue };
             for measure in &loads.load.measures {
                 records.push(vec![
                     ("what", "load".to_owned()),
-                    ("name", self.name(measure.ingredient).to_owned()),
+                    ("name", measure.ingredient.name.clone()),
                     ("batch", name.clone()),
                     ("count", loads.count.to_string()),
                     ("litres", plain(to_litres(measure.loose), 6)),
                 ]);
             }
         }
-        for covering in &self.plan.covering {
+        for covering in &self.plan.mixes.covering {
             records.push(vec![
                 ("what", "covering".to_owned()),
-                ("name", self.name(covering.ingredient).to_owned()),
-                ("tray", self.catalogue.tray(covering.tray).name.clone()),
+                ("name", covering.ingredient.name.clone()),
+                ("tray", covering.tray.name.clone()),
                 ("litres", plain(to_litres(covering.loose), 6)),
             ]);
         }

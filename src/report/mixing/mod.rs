@@ -4,10 +4,10 @@ mod covering;
 mod json;
 
 use crate::behaviour::packing::expected_yield;
-use crate::catalogue::{IngredientId, Stage};
+use crate::catalogue::{Handle, Ingredient, Stage};
 use crate::plan::{
-    Base, Batch, BatchMixing, Dosed, FREEBOARD, FromBase, LIFT_KG, LoadDose, Loads, MixRef, Moistening, Plan,
-    TOLERANCE, TooCoarse, WANTED, Work,
+    Base, Batch, BatchMixing, FREE_SHARE, FromBase, LIFT_KG, LoadDose, Loads, MixRef, Moistening, Plan, TOLERANCE,
+    TooCoarse, WANTED, Work,
 };
 use crate::report::document::{Document, Table};
 use crate::report::plan::{PlanReport, dose_words, printed_parts, printed_shares, quartered, spoons};
@@ -15,7 +15,7 @@ use crate::report::words::{and, capital, count};
 use crate::units::mass::{gram, kilogram};
 use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::{litre, us_liquid_quart};
-use crate::units::{Litres, Mass, Spoon, UnitSystem, Volume, amount, in_litres, plain, to_litres};
+use crate::units::{Litres, Mass, Quantity, Spoon, UnitSystem, Volume, amount, in_litres, plain, to_litres};
 
 /// The note where no tub is named.
 pub(in crate::report) const NO_TUB: &str = "No tub is named, so each mix is given as one load. A week file may say `tub: 60 L` and \
@@ -34,7 +34,8 @@ pub(in crate::report) fn starter_charge(name: &str) -> String {
 fn mix_name(mix: MixRef, plan: &Plan) -> String {
     match mix {
         MixRef::Base(index) => {
-            let batches: Vec<String> = plan.mixing.bases[index].draws.iter().map(|draw| number(draw.batch)).collect();
+            let batches: Vec<String> =
+                plan.mixes.mixing.bases[index].draws.iter().map(|draw| number(draw.batch)).collect();
             format!("the shared base of batches {}", and(&batches))
         }
         MixRef::Batch(index) => format!("batch {}", number(index)),
@@ -84,8 +85,8 @@ fn percent(share: f64) -> String {
 }
 
 impl PlanReport<'_> {
-    fn names(&self, ids: &[IngredientId]) -> String {
-        and(&ids.iter().map(|id| self.name(*id)).collect::<Vec<_>>())
+    fn names(&self, ids: &[Handle<Ingredient>]) -> String {
+        and(&ids.iter().map(|id| id.name.as_str()).collect::<Vec<_>>())
     }
 
     /// How to mix: vessels, order, hand test, the order of work, and the shared bases.
@@ -94,7 +95,7 @@ impl PlanReport<'_> {
         document.paragraph(self.vessels(units));
         document.paragraph("Into a load goes what its own table lists and nothing else, in this order:");
         document.list(self.order_in_a_load());
-        let mixing = &self.plan.mixing;
+        let mixing = &self.plan.mixes.mixing;
         if mixing.batches.len() > 1 {
             document.subheading("One after the other, what holds an inoculant last");
             document.list(self.order_of_work(units));
@@ -106,14 +107,14 @@ impl PlanReport<'_> {
     }
 
     fn vessels(&self, units: UnitSystem) -> String {
-        let vessels = &self.plan.mixing.vessels;
+        let vessels = &self.plan.mixes.mixing.vessels;
         let mut words = Vec::new();
         if let (Some(tub), Some(room)) = (vessels.tub, vessels.room()) {
             words.push(format!(
                 "The tub of {} takes {} of loose ingredients at once: {} % of it stays free, to turn them.",
                 amount(tub, Litres::Given, units),
                 amount(room, Litres::Given, units),
-                plain(FREEBOARD * 100.0, 0)
+                plain(FREE_SHARE * 100.0, 0)
             ));
         }
         if let Some(scoop) = vessels.scoop {
@@ -129,8 +130,9 @@ impl PlanReport<'_> {
                 plain(TOLERANCE * 100.0, 0)
             ));
         }
-        let sum = |parts: &[(IngredientId, Volume)]| parts.iter().fold(in_litres(0.0), |sum, (_, loose)| sum + *loose);
-        let (measured, need) = (sum(&self.plan.mixing.measured_loose()), sum(&self.plan.totals.ingredients));
+        let measured =
+            self.plan.mixes.mixing.measured_loose().iter().fold(in_litres(0.0), |sum, (_, loose)| sum + *loose);
+        let need = self.plan.mixes.totals.loose();
         if to_litres(measured - need) > 0.05 {
             words.push(format!(
                 "So measured, all of it takes {} of loose ingredients, {} more than reckoned: have that much more at hand.",
@@ -143,19 +145,19 @@ impl PlanReport<'_> {
 
     /// What goes in first and what last, for the ingredients of this plan.
     fn order_in_a_load(&self) -> Vec<String> {
-        let totals = &self.plan.totals;
-        let parts = totals.ingredients.iter().map(|(id, _)| (*id, false));
-        let doses = totals.doses.iter().map(|dose| (dose.ingredient, true));
-        let all: Vec<(IngredientId, bool)> = parts.chain(doses).collect();
+        let totals = &self.plan.mixes.totals;
+        let parts = totals.ingredients.iter().map(|(id, _)| (id.clone(), false));
+        let doses = totals.doses.iter().map(|(id, _)| (id.clone(), true));
+        let all: Vec<(Handle<Ingredient>, bool)> = parts.chain(doses).collect();
         let in_stage = |stage: Stage| {
-            let found = all.iter().filter(move |(id, dose)| self.catalogue.ingredient(*id).stage(*dose) == stage);
-            found.map(|(id, _)| *id)
+            let found = all.iter().filter(move |(id, dose)| id.stage(*dose) == stage);
+            found.map(|(id, _)| id.clone())
         };
-        let named = |ids: Vec<IngredientId>| (!ids.is_empty()).then(|| self.names(&ids));
+        let named = |ids: Vec<Handle<Ingredient>>| (!ids.is_empty()).then(|| self.names(&ids));
         let at = |stage: Stage| named(in_stage(stage).collect());
         let mut steps = Vec::new();
-        let (wet, dry): (Vec<IngredientId>, Vec<IngredientId>) =
-            in_stage(Stage::Wetted).partition(|id| self.catalogue.ingredient(*id).comes_wet());
+        let (wet, dry): (Vec<Handle<Ingredient>>, Vec<Handle<Ingredient>>) =
+            in_stage(Stage::Wetted).partition(|id| id.comes_wet());
         steps.extend(named(wet).map(|names| format!("First {names}, soaked and drained.")));
         steps.extend(named(dry).map(|names| {
             format!(
@@ -175,7 +177,8 @@ impl PlanReport<'_> {
                 then = "Then";
             }
         }
-        let others = if self.plan.batches.len() > 1 { ", after every batch without it has been drawn off" } else { "" };
+        let others =
+            if self.plan.mixes.batches.len() > 1 { ", after every batch without it has been drawn off" } else { "" };
         steps.extend(at(Stage::AtTheEnd).map(|names| format!("{} at the very end{others}.", capital(&names))));
         steps.push(
             "Hand test: squeeze a handful. It must hold together and give a drop or two; poked, it breaks apart. Too \
@@ -186,7 +189,7 @@ impl PlanReport<'_> {
     }
 
     fn order_of_work(&self, units: UnitSystem) -> Vec<String> {
-        let mixing = &self.plan.mixing;
+        let mixing = &self.plan.mixes.mixing;
         let loads = |loads: &Loads| count(loads.count, "load", "loads");
         let mut items: Vec<String> = Vec::new();
         for work in &mixing.order {
@@ -258,7 +261,7 @@ impl PlanReport<'_> {
                 if last { "the rest".to_owned() } else { scoops },
                 amount(draw.amount.mixed, Litres::Needed, units),
                 percent(draw.share),
-                if self.plan.mixing.batches[draw.batch].loads.is_some() { "to be finished" } else { "ready" }
+                if self.plan.mixes.mixing.batches[draw.batch].loads.is_some() { "to be finished" } else { "ready" }
                     .to_owned(),
             ]);
         }
@@ -285,9 +288,9 @@ impl PlanReport<'_> {
             });
             let exact = measure.off().abs() < 5e-4;
             rows.push((
-                self.catalogue.ingredient(measure.ingredient).stage(false),
+                measure.ingredient.stage(false),
                 [
-                    self.name(measure.ingredient).to_owned(),
+                    measure.ingredient.name.clone(),
                     parts.map(|parts| parts.to_string()).unwrap_or_default(),
                     measure.quarters.map(quartered).unwrap_or_default(),
                     each,
@@ -299,13 +302,13 @@ impl PlanReport<'_> {
             ));
         }
         for dose in &loads.load.doses {
-            let (main, other) = dose_words(dose.amount, units);
+            let (main, other) = dose_words(dose.amount, dose.spoon, units);
             let spoons = self.spoons(dose);
-            let all = dose_words(times(dose.amount, loads.count), units).0;
+            let all = dose_words(dose.amount.times(loads.count as f64), dose.spoon, units).0;
             let rate = batch.and_then(|batch| batch.doses.iter().find(|known| known.ingredient == dose.ingredient));
-            let name = self.name(dose.ingredient);
+            let name = dose.ingredient.name.as_str();
             rows.push((
-                self.catalogue.ingredient(dose.ingredient).stage(true),
+                dose.ingredient.stage(true),
                 [
                     rate.map_or(name.to_owned(), |rate| format!("{name} ({})", self.rate(rate))),
                     String::new(),
@@ -325,8 +328,8 @@ impl PlanReport<'_> {
 
     /// A dose by weight in spoons, where its density is known.
     fn spoons(&self, dose: &LoadDose) -> Option<String> {
-        let Dosed::Mass(mass) = dose.amount else { return None };
-        let density = self.catalogue.ingredient(dose.ingredient).dry_density?;
+        let Quantity::Mass(mass) = dose.amount else { return None };
+        let density = dose.ingredient.dry_density?;
         let volume = in_litres(mass.get::<gram>() / density.get::<gram_per_litre>());
         Some(spoons(volume, Spoon::Tablespoon))
     }
@@ -364,7 +367,7 @@ impl PlanReport<'_> {
 
     /// How one batch is made.
     pub(in crate::report) fn making(&self, document: &mut Document, index: usize, batch: &Batch, units: UnitSystem) {
-        let mixing = &self.plan.mixing;
+        let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
         let vessels = mixing.vessels;
         let Some(base) = made.base else {
@@ -414,7 +417,7 @@ impl PlanReport<'_> {
             .ingredients
             .iter()
             .zip(shares)
-            .map(|(part, share)| format!("{share} {} ({})", self.name(part.ingredient), part.parts))
+            .map(|(part, share)| format!("{share} {} ({})", part.ingredient.name.as_str(), part.parts))
             .collect();
         document.paragraph(format!("It holds, loose and in parts: {}.", and(&held)));
     }
@@ -423,16 +426,17 @@ impl PlanReport<'_> {
     pub(in crate::report) fn packing(&self, document: &mut Document) {
         let items: Vec<String> = self
             .plan
+            .mixes
             .batches
             .iter()
             .map(|batch| {
                 let coarse: f64 = batch
                     .ingredients
                     .iter()
-                    .filter(|part| self.catalogue.ingredient(part.ingredient).coarse)
+                    .filter(|part| part.ingredient.coarse)
                     .map(|part| to_litres(part.loose))
                     .sum::<f64>()
-                    / to_litres(batch.chain.loose);
+                    / to_litres(batch.volumes.loose);
                 let kept = expected_yield(coarse);
                 let whole = |share: f64| plain(share * 100.0, 0);
                 format!(
@@ -441,7 +445,7 @@ impl PlanReport<'_> {
                     whole(coarse),
                     whole(kept.least),
                     whole(kept.most),
-                    whole(batch.chain.yield_.to_f64())
+                    whole(batch.volumes.yield_.to_f64())
                 )
             })
             .collect();
@@ -452,13 +456,6 @@ impl PlanReport<'_> {
              grains; the upper the linear packing model with fine grains a third as wide. Moisture and pressing are in \
              neither: a bucket test wins over both.",
         );
-    }
-}
-
-fn times(amount: Dosed, count: u64) -> Dosed {
-    match amount {
-        Dosed::Mass(mass) => Dosed::Mass(mass * count as f64),
-        Dosed::Measure(volume, spoon) => Dosed::Measure(volume * count as f64, spoon),
     }
 }
 

@@ -20,10 +20,10 @@ impl PlanReport<'_> {
             ">cells",
         ]);
         let mut rows = 0;
-        for sowing in &self.plan.sowings {
-            let (Some(week), Some(written)) = (self.week, self.sowing(sowing)) else { continue };
-            let (Some(plants), Some((germination, _)), Some(chance)) =
-                (sowing.plants, sowing.germination, sowing.chance)
+        let Some(week) = self.week else { return };
+        for (sowing, written) in self.plan.mixes.sowings.iter().zip(&week.sowings) {
+            let cells = &sowing.cells;
+            let (Some(plants), Some((germination, _)), Some(chance)) = (cells.plants, cells.germination, cells.chance)
             else {
                 continue;
             };
@@ -32,14 +32,14 @@ impl PlanReport<'_> {
                 continue;
             }
             table.row([
-                self.crop_name(sowing),
+                sowing.name(),
                 plants.to_string(),
                 percent(germination),
                 written.seeds.to_string(),
                 percent(week.usable(written)),
                 format!("{} %", plain(chance * 100.0, 1)),
                 percent(week.surety(written)),
-                sowing.cells.to_string(),
+                cells.cells.to_string(),
             ]);
         }
         if rows == 0 {
@@ -70,17 +70,17 @@ impl PlanReport<'_> {
         ));
         let mut table =
             Table::new(&["batch", ">cells L", ">settled L", ">mix L", ">sieve loss", ">yield", ">loose L", ">factor"]);
-        for batch in &self.plan.batches {
+        for batch in &self.plan.mixes.batches {
             let step = |volume: Option<Volume>| volume.map(|volume| plain(to_litres(volume), 3)).unwrap_or_default();
             table.row([
                 batch.name.clone(),
-                step(batch.chain.cells),
-                step(batch.chain.settled),
-                step(Some(batch.chain.mix)),
-                if batch.chain.sieve_loss.is_zero() { String::new() } else { percent(batch.chain.sieve_loss) },
-                percent(batch.chain.yield_),
-                step(Some(batch.chain.loose)),
-                batch.chain.factor().map(|factor| plain(factor, 3)).unwrap_or_default(),
+                step(batch.volumes.cells),
+                step(batch.volumes.settled),
+                step(Some(batch.volumes.mix)),
+                if batch.volumes.sieve_loss.is_zero() { String::new() } else { percent(batch.volumes.sieve_loss) },
+                percent(batch.volumes.yield_),
+                step(Some(batch.volumes.loose)),
+                batch.volumes.factor().map(|factor| plain(factor, 3)).unwrap_or_default(),
             ]);
         }
         document.table(table.without_empty_columns());
@@ -93,18 +93,17 @@ impl PlanReport<'_> {
             None => key.or(standing).unwrap_or("own figure").to_owned(),
         };
         let mut items = Vec::new();
-        for (id, _) in &self.plan.trays {
-            let tray = self.catalogue.tray(*id);
+        for (id, _) in &self.plan.mixes.trays {
+            let tray = id;
             let range = tray.range.as_ref().map(|range| format!(", sold as {range}")).unwrap_or_default();
             items.push(format!("{}: {}{range}", tray.name, cite(tray.from.as_deref(), Some(&tray.standing))));
         }
         let mut seen = std::collections::BTreeSet::new();
-        for sowing in &self.plan.sowings {
-            let Some(id) = self.sowing(sowing).and_then(|sowing| sowing.crop) else { continue };
-            if !seen.insert(id) || seen.len() > LISTED {
+        for sowing in &self.plan.mixes.sowings {
+            let Some(crop) = &sowing.crop else { continue };
+            if !seen.insert(crop) || seen.len() > LISTED {
                 continue;
             }
-            let crop = self.catalogue.crop_of(id);
             let mut words = format!(
                 "{}: {} by {}, {}",
                 crop.name,
@@ -112,7 +111,7 @@ impl PlanReport<'_> {
                 crop.mycorrhiza_from,
                 cite(crop.source_of("mycorrhiza"), None)
             );
-            if let Some((share, from)) = sowing.germination {
+            if let Some((share, from)) = sowing.cells.germination {
                 let from = match from {
                     Germination::Packet => "the packet's",
                     Germination::Own => "your own figure",
@@ -123,7 +122,7 @@ impl PlanReport<'_> {
             }
             items.push(words);
         }
-        for batch in &self.plan.batches {
+        for batch in &self.plan.mixes.batches {
             if let Some(source) = self.week.and_then(|week| week.recipe(batch.recipe).source.as_ref()) {
                 items.push(format!("{}: {source}", batch.name));
             }

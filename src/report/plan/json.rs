@@ -1,13 +1,12 @@
 //! The plan for scripts.
 
 use super::{PlanReport, by_weight_and_measure};
-use crate::plan::{Batch, SowingPlan, TrayMap};
+use crate::plan::{Batch, SowingPlan, Totals, TrayMap};
 use crate::report::buying;
 use crate::report::json::render;
 use crate::report::soak::SoakReport;
 use crate::report::words::{caution_words, note, warning};
 use crate::units::length::millimetre;
-use crate::units::mass::gram;
 use crate::units::volume::millilitre;
 use crate::units::{UnitSystem, Volume, to_litres};
 use serde::{Serialize, Serializer};
@@ -51,7 +50,7 @@ struct Sowings<'p>(&'p PlanReport<'p>);
 
 impl Serialize for Sowings<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_seq(self.0.plan.sowings.iter().map(|sowing| self.0.sowing_json(sowing)))
+        serializer.collect_seq(self.0.plan.mixes.sowings.iter().map(|sowing| self.0.sowing_json(sowing)))
     }
 }
 
@@ -74,72 +73,56 @@ struct Maps<'p>(&'p PlanReport<'p>);
 
 impl Serialize for Maps<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_seq(self.0.plan.maps.iter().map(|map| self.0.map_json(map)))
+        serializer.collect_seq(self.0.plan.mixes.maps.iter().map(|map| self.0.map_json(map)))
     }
 }
 
 impl PlanReport<'_> {
     pub(super) fn as_json(&self) -> String {
-        let warnings =
-            self.plan.warnings.iter().map(|found| warning(found, self.plan, self.catalogue, UnitSystem::Metric));
-        let notes = self.plan.notes.iter().map(|found| note(found, self.catalogue, UnitSystem::Metric));
+        let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, UnitSystem::Metric));
+        let notes = self.plan.notes.iter().map(|found| note(found, UnitSystem::Metric));
         render(&PlanJson {
             format: "trayful-plan/1",
             title: &self.plan.title,
             mix_on: self.plan.mix_on.as_ref().map(|moment| moment.local.to_string()),
             sowings: Sowings(self),
-            trays: self
-                .plan
-                .trays
-                .iter()
-                .map(|(id, count)| json!({"tray": self.catalogue.tray(*id).name, "count": count}))
-                .collect(),
+            trays: self.plan.mixes.trays.iter().map(|(id, count)| json!({"tray": id.name, "count": count})).collect(),
             shared_trays: Maps(self),
-            batches: self.plan.batches.iter().map(|batch| self.batch_json(batch)).collect(),
+            batches: self.plan.mixes.batches.iter().map(|batch| self.batch_json(batch)).collect(),
             covering: self.covering_json(),
             totals: self.totals_json(),
             mixing: self.mixing_json(),
-            purchases: self
-                .plan
-                .purchases
-                .as_ref()
-                .map_or(Value::Null, |found| buying::purchases_json(found, self.catalogue)),
+            purchases: buying::purchases_json(&self.plan.purchases),
             soak: self.plan.soak.as_ref().map_or(Value::Null, |soaking| SoakReport::of(soaking).value()),
             calendar: self.calendar_json(),
-            cautions: warnings
-                .chain(self.buying(buying::cautions))
-                .chain(caution_words(&self.plan.cautions, self.catalogue))
-                .collect(),
+            cautions: warnings.chain(self.buying(buying::cautions)).chain(caution_words(&self.plan.cautions)).collect(),
             notes: notes.chain(self.buying(buying::notes)).collect(),
         })
     }
 
     fn sowing_json<'s>(&'s self, plan: &'s SowingPlan) -> SowingJson<'s> {
-        let sowing = self.sowing(plan);
-        let tray = sowing.map(|sowing| self.catalogue.tray(sowing.tray));
-        let crop = sowing.and_then(|sowing| sowing.crop).map(|id| self.catalogue.crop_of(id));
         SowingJson {
-            crop: crop.map(|crop| crop.name.as_str()),
-            variety: sowing.and_then(|sowing| sowing.variety.as_deref()),
-            tray: tray.map(|tray| tray.name.as_str()),
-            batch: &self.plan.batches[plan.batch].name,
-            plants: plan.plants,
-            cells: plan.cells,
-            seeds_to_take: plan.seeds,
-            seed_g: plan.seed_grams,
+            crop: plan.crop.as_ref().map(|crop| crop.name.as_str()),
+            variety: plan.variety.as_deref(),
+            tray: Some(&plan.tray.name),
+            batch: &self.plan.mixes.batches[plan.batch].name,
+            plants: plan.cells.plants,
+            cells: plan.cells.cells,
+            seeds_to_take: plan.cells.seeds,
+            seed_g: plan.seed_grams(),
             cells_filled: plan.cells_filled,
-            cell_ml: tray.map(|tray| tray.cell.get::<millilitre>()),
+            cell_ml: Some(plan.tray.cell.get::<millilitre>()),
         }
     }
 
     fn map_json<'s>(&'s self, map: &'s TrayMap) -> MapJson<'s> {
         let rows = map.portions.iter().map(|portion| RowsJson {
-            crop: self.crop_name(&self.plan.sowings[portion.sowing]),
+            crop: self.plan.mixes.sowings[portion.sowing].name(),
             sowing: portion.sowing,
             from: portion.from,
             to: portion.to,
         });
-        MapJson { tray: &self.catalogue.tray(map.tray).name, number: map.number, rows: rows.collect() }
+        MapJson { tray: &map.tray.name, number: map.number, rows: rows.collect() }
     }
 
     fn batch_json(&self, batch: &Batch) -> Value {
@@ -149,7 +132,7 @@ impl PlanReport<'_> {
             .iter()
             .map(|part| {
                 json!({
-                    "name": self.name(part.ingredient),
+                    "name": part.ingredient.name.as_str(),
                     "parts": part.parts.to_string(),
                     "loose_l": to_litres(part.loose),
                 })
@@ -160,25 +143,25 @@ impl PlanReport<'_> {
             .iter()
             .map(|dose| {
                 let (grams, ml) = by_weight_and_measure(dose.amount);
-                json!({"name": self.name(dose.ingredient), "grams": grams, "ml": ml})
+                json!({"name": dose.ingredient.name.as_str(), "grams": grams, "ml": ml})
             })
             .collect();
         let left_out: Vec<Value> = batch
             .left_out
             .iter()
-            .map(|omission| json!({"name": self.name(omission.ingredient), "why": self.omission(omission, UnitSystem::Metric)}))
+            .map(|omission| json!({"name": omission.ingredient.name.as_str(), "why": self.omission(omission, UnitSystem::Metric)}))
             .collect();
         json!({
             "name": batch.name,
             "recipe": self.week.map_or(&self.plan.title, |week| &week.recipe(batch.recipe).name),
-            "crops": batch.crops.iter().map(|id| &self.catalogue.crop_of(*id).name).collect::<Vec<_>>(),
+            "crops": batch.crops.iter().map(|id| &id.name).collect::<Vec<_>>(),
             "sieve_mm": batch.composition.sieve.map(|mesh| mesh.get::<millimetre>()),
             "top_l": batch.tops.iter().try_fold(0.0, |sum, top| top.volume.map(|volume| sum + to_litres(volume))),
-            "cells_l": litres(batch.chain.cells),
-            "settled_l": litres(batch.chain.settled),
-            "mix_l": to_litres(batch.chain.mix),
-            "loose_l": to_litres(batch.chain.loose),
-            "yield": batch.chain.yield_.to_f64(),
+            "cells_l": litres(batch.volumes.cells),
+            "settled_l": litres(batch.volumes.settled),
+            "mix_l": to_litres(batch.volumes.mix),
+            "loose_l": to_litres(batch.volumes.loose),
+            "yield": batch.volumes.yield_.to_f64(),
             "ingredients": ingredients,
             "doses": doses,
             "left_out": left_out,
@@ -186,7 +169,7 @@ impl PlanReport<'_> {
     }
 
     fn totals_json(&self) -> Value {
-        let totals = &self.plan.totals;
+        let totals = &self.plan.mixes.totals;
         json!({
             "trays": totals.trays,
             "pots": totals.pots,
@@ -195,19 +178,25 @@ impl PlanReport<'_> {
             "ingredients": totals
                 .ingredients
                 .iter()
-                .map(|(id, loose)| json!({"name": self.name(*id), "loose_l": to_litres(*loose)}))
+                .map(|(id, loose)| json!({"name": id.name.as_str(), "loose_l": to_litres(*loose)}))
                 .collect::<Vec<_>>(),
-            "doses": totals
-                .doses
-                .iter()
-                .map(|dose| {
-                    json!({
-                        "name": self.name(dose.ingredient),
-                        "grams": dose.mass.map(|mass| mass.get::<gram>()),
-                        "ml": dose.measure.map(|measure| measure.get::<millilitre>()),
-                    })
-                })
-                .collect::<Vec<_>>(),
+            "doses": doses_json(totals),
         })
     }
+}
+
+/// Each dose once, by weight and by measure.
+fn doses_json(totals: &Totals) -> Vec<Value> {
+    let mut names: Vec<&str> = Vec::new();
+    for (id, _) in &totals.doses {
+        if !names.contains(&id.name.as_str()) {
+            names.push(&id.name);
+        }
+    }
+    let dose = |name: &str| {
+        let grams = totals.doses.iter().filter(|(id, _)| id.name == name).find_map(|(_, amount)| amount.grams());
+        let litres = totals.doses.iter().filter(|(id, _)| id.name == name).find_map(|(_, amount)| amount.litres());
+        json!({"name": name, "grams": grams, "ml": litres.map(|litres| litres * 1000.0)})
+    };
+    names.into_iter().map(dose).collect()
 }

@@ -2,13 +2,12 @@
 
 use super::PlanReport;
 use crate::exact::apportion;
-use crate::plan::{Batch, DoseAmount, Dosed};
+use crate::plan::{Batch, DoseAmount};
 use crate::recipe::Basis;
 use crate::report::document::Table;
 use crate::units::mass::gram;
-use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::{litre, millilitre, us_fluid_ounce, us_liquid_quart, us_teaspoon};
-use crate::units::{Rate, Spoon, UnitSystem, Volume, grams, ounces, plain, to_litres};
+use crate::units::{Quantity, Spoon, UnitSystem, Volume, grams, ounces, plain, to_litres};
 
 impl PlanReport<'_> {
     /// The table of what to measure out; the rows sum to the printed total.
@@ -16,37 +15,37 @@ impl PlanReport<'_> {
         let mut table = Table::new(&["measure out", ">parts", ">amount", ">or"]);
         let (main, other) = printed_shares(batch, units);
         for (part, (main, other)) in batch.ingredients.iter().zip(main.iter().zip(&other)) {
-            table.row([self.name(part.ingredient).to_owned(), part.parts.to_string(), main.clone(), other.clone()]);
+            table.row([part.ingredient.name.clone(), part.parts.to_string(), main.clone(), other.clone()]);
         }
         if batch.ingredients.len() > 1 {
             let (main, other) = (together(&main), together(&other));
             table.row(["together, loose".to_owned(), String::new(), main, other]);
         }
         for dose in &batch.doses {
-            let (main, other) = dose_words(dose.amount, units);
-            table.row([format!("{} ({})", self.name(dose.ingredient), self.rate(dose)), String::new(), main, other]);
+            let (main, other) = dose_words(dose.amount, dose.rate.spoon(), units);
+            table.row([format!("{} ({})", dose.ingredient.name.as_str(), self.rate(dose)), String::new(), main, other]);
         }
         table
     }
 
     pub(in crate::report) fn rate(&self, dose: &DoseAmount) -> String {
-        let rate = match dose.rate {
-            Rate::Mass(rate) => format!("{} g/L", plain(rate.get::<gram_per_litre>(), 3)),
-            Rate::Measure { per_volume, .. } => format!("{} mL/L", plain(per_volume * 1000.0, 2)),
+        let rate = match dose.rate.spoon() {
+            None => format!("{} g/L", plain(dose.rate.per_litre(), 3)),
+            Some(_) => format!("{} mL/L", plain(dose.rate.per_litre() * 1000.0, 2)),
         };
-        match dose.basis {
+        match &dose.basis {
             Basis::Finished => rate,
             Basis::Loose => format!("{rate} of loose ingredients"),
-            Basis::Of(base) => format!("{rate} of {}", self.name(base)),
+            Basis::Of(base) => format!("{rate} of {}", base.name.as_str()),
         }
     }
 }
 
 /// Grams or millilitres of a dose.
-pub(in crate::report) fn by_weight_and_measure(amount: Dosed) -> (Option<f64>, Option<f64>) {
+pub(in crate::report) fn by_weight_and_measure(amount: Quantity) -> (Option<f64>, Option<f64>) {
     match amount {
-        Dosed::Mass(mass) => (Some(mass.get::<gram>()), None),
-        Dosed::Measure(volume, _) => (None, Some(volume.get::<millilitre>())),
+        Quantity::Mass(mass) => (Some(mass.get::<gram>()), None),
+        Quantity::Volume(volume) => (None, Some(volume.get::<millilitre>())),
     }
 }
 
@@ -54,7 +53,7 @@ pub(in crate::report) fn by_weight_and_measure(amount: Dosed) -> (Option<f64>, O
 /// the total is rounded up, the rows sum to it.
 pub(in crate::report) fn printed_shares(batch: &Batch, units: UnitSystem) -> (Vec<String>, Vec<String>) {
     let weights: Vec<f64> = batch.ingredients.iter().map(|part| to_litres(part.loose)).collect();
-    printed_parts(batch.chain.loose, &weights, units)
+    printed_parts(batch.volumes.loose, &weights, units)
 }
 
 /// The same for any total, shared out by weights in litres.
@@ -146,13 +145,14 @@ pub(in crate::report) fn quartered(quarters: u64) -> String {
 }
 
 /// A dose in the wanted units, and in the other ones.
-pub(in crate::report) fn dose_words(amount: Dosed, units: UnitSystem) -> (String, String) {
+pub(in crate::report) fn dose_words(amount: Quantity, spoon: Option<Spoon>, units: UnitSystem) -> (String, String) {
     match amount {
-        Dosed::Mass(mass) => {
+        Quantity::Mass(mass) => {
             let (metric, us) = (grams(mass), ounces(mass));
             if units == UnitSystem::Us { (us, metric) } else { (metric, us) }
         }
-        Dosed::Measure(volume, spoon) => {
+        Quantity::Volume(volume) => {
+            let spoon = spoon.unwrap_or(Spoon::Millilitre);
             let measure = match spoon {
                 Spoon::Teaspoon | Spoon::Tablespoon | Spoon::Cup => spoons(volume, spoon),
                 Spoon::Millilitre => format!("{} fl oz", plain(volume.get::<us_fluid_ounce>(), 1)),

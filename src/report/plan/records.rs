@@ -28,29 +28,29 @@ impl PlanReport<'_> {
             });
             records.push(row.collect());
         };
-        for sowing in &self.plan.sowings {
+        for sowing in &self.plan.mixes.sowings {
             record(&[
                 ("what", "sowing".to_owned()),
-                ("name", self.crop_name(sowing)),
-                ("batch", self.plan.batches[sowing.batch].name.clone()),
-                ("tray", self.tray_name(sowing).to_owned()),
-                ("cells", sowing.cells.to_string()),
-                ("seeds", sowing.seeds.map(|seeds| seeds.to_string()).unwrap_or_default()),
+                ("name", sowing.name()),
+                ("batch", self.plan.mixes.batches[sowing.batch].name.clone()),
+                ("tray", sowing.tray.name.clone()),
+                ("cells", sowing.cells.cells.to_string()),
+                ("seeds", sowing.cells.seeds.map(|seeds| seeds.to_string()).unwrap_or_default()),
             ]);
         }
-        for (id, count) in &self.plan.trays {
-            let tray = self.catalogue.tray(*id);
+        for (id, count) in &self.plan.mixes.trays {
+            let tray = id;
             record(&[
                 ("what", if tray.pot { "pot" } else { "tray" }.to_owned()),
                 ("tray", tray.name.clone()),
                 ("count", count.to_string()),
             ]);
         }
-        for batch in &self.plan.batches {
+        for batch in &self.plan.mixes.batches {
             for part in &batch.ingredients {
                 record(&[
                     ("what", "ingredient".to_owned()),
-                    ("name", self.name(part.ingredient).to_owned()),
+                    ("name", part.ingredient.name.clone()),
                     ("batch", batch.name.clone()),
                     ("parts", part.parts.to_string()),
                     ("litres", plain(to_litres(part.loose), 6)),
@@ -60,7 +60,7 @@ impl PlanReport<'_> {
                 let (grams, millilitres) = by_weight_and_measure(dose.amount);
                 record(&[
                     ("what", "dose".to_owned()),
-                    ("name", self.name(dose.ingredient).to_owned()),
+                    ("name", dose.ingredient.name.clone()),
                     ("batch", batch.name.clone()),
                     ("grams", grams.map(|grams| plain(grams, 6)).unwrap_or_default()),
                     ("millilitres", millilitres.map(|ml| plain(ml, 6)).unwrap_or_default()),
@@ -69,11 +69,11 @@ impl PlanReport<'_> {
             record(&[
                 ("what", "mix".to_owned()),
                 ("batch", batch.name.clone()),
-                ("litres", plain(to_litres(batch.chain.mix), 6)),
+                ("litres", plain(to_litres(batch.volumes.mix), 6)),
             ]);
         }
         self.mixing_records().iter().for_each(|cells| record(cells));
-        let bought = self.plan.purchases.as_ref().map(|found| buying::rows(found, self.catalogue)).unwrap_or_default();
+        let bought = buying::rows(&self.plan.purchases);
         for [name, package, count, litres, grams, cost] in bought {
             let what = ("what", "buy".to_owned());
             let cells = [("name", name), ("package", package), ("count", count), ("cost", cost)];

@@ -1,13 +1,13 @@
 //! What to fill and what to make: the body of the bench sheet.
 
 use super::PlanReport;
-use crate::plan::{Batch, Dosed, LISTED, Omission, Saved, SowingPlan};
+use crate::plan::{Batch, LISTED, Omission, SowingPlan};
 use crate::recipe::Why;
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, count, why};
 use crate::units::length::millimetre;
 use crate::units::volume::millilitre;
-use crate::units::{Litres, UnitSystem, amount, grams, in_litres, percent, plain, to_litres};
+use crate::units::{Litres, Quantity, UnitSystem, amount, grams, in_litres, percent, plain, to_litres};
 use std::collections::BTreeMap;
 
 /// Shared trays beyond this are not mapped in print.
@@ -16,7 +16,7 @@ const MAPPED: usize = 60;
 impl PlanReport<'_> {
     /// What to do, in a sentence or two.
     pub(super) fn summary(&self, units: UnitSystem) -> String {
-        let totals = &self.plan.totals;
+        let totals = &self.plan.mixes.totals;
         let mut words = String::new();
         if let Some(moment) = &self.plan.mix_on {
             words += &format!("Mix ready by {}. ", moment.local.strftime("%a %-d %b %Y, %H:%M"));
@@ -32,8 +32,8 @@ impl PlanReport<'_> {
             words += &format!("Fill {}. ", and(&fill));
         }
         words += &format!("Make {} of mix", amount(totals.mix, Litres::Needed, units));
-        if self.plan.batches.len() > 1 {
-            words += &format!(" in {} batches", self.plan.batches.len());
+        if self.plan.mixes.batches.len() > 1 {
+            words += &format!(" in {} batches", self.plan.mixes.batches.len());
         }
         let loose = totals.ingredients.iter().fold(in_litres(0.0), |sum, (_, loose)| sum + *loose);
         words += &format!(", from {} of loose ingredients", amount(loose, Litres::Needed, units));
@@ -49,13 +49,13 @@ impl PlanReport<'_> {
 
     /// What to fill: a row for each sowing, then the maps of shared trays.
     pub(super) fn trays(&self, document: &mut Document) {
-        if self.plan.sowings.is_empty() {
+        if self.plan.mixes.sowings.is_empty() {
             return;
         }
         document.heading("Trays to fill");
         let mut kinds = Table::new(&["tray or pot", ">how many", ">one cell holds"]);
-        for (id, count) in &self.plan.trays {
-            let tray = self.catalogue.tray(*id);
+        for (id, count) in &self.plan.mixes.trays {
+            let tray = id;
             let holds = format!(
                 "{}{} mL",
                 if tray.low_confidence { "about " } else { "" },
@@ -65,15 +65,15 @@ impl PlanReport<'_> {
         }
         document.table(kinds);
         document.table(self.sowings_table().without_empty_columns());
-        if !self.plan.maps.is_empty() {
+        if !self.plan.mixes.maps.is_empty() {
             document.subheading("Shared trays, rows across the short side");
             let mut maps = Table::new(&["tray", "which", "rows"]);
-            for map in self.plan.maps.iter().take(MAPPED) {
+            for map in self.plan.mixes.maps.iter().take(MAPPED) {
                 let rows: Vec<String> = map
                     .portions
                     .iter()
                     .map(|portion| {
-                        let crop = self.crop_name(&self.plan.sowings[portion.sowing]);
+                        let crop = self.plan.mixes.sowings[portion.sowing].name();
                         if portion.from == portion.to {
                             format!("{} {crop}", portion.from)
                         } else {
@@ -81,32 +81,34 @@ impl PlanReport<'_> {
                         }
                     })
                     .collect();
-                let of = self.plan.trays.iter().find(|(id, _)| *id == map.tray).map_or(map.number, |(_, count)| *count);
-                maps.row([
-                    self.catalogue.tray(map.tray).name.clone(),
-                    format!("{} of {of}", map.number),
-                    rows.join(" | "),
-                ]);
+                let of = self
+                    .plan
+                    .mixes
+                    .trays
+                    .iter()
+                    .find(|(id, _)| *id == map.tray)
+                    .map_or(map.number, |(_, count)| *count);
+                maps.row([map.tray.name.clone(), format!("{} of {of}", map.number), rows.join(" | ")]);
             }
             document.table(maps);
-            if self.plan.maps.len() > MAPPED {
-                document.paragraph(format!("... and {} more shared trays.", self.plan.maps.len() - MAPPED));
+            if self.plan.mixes.maps.len() > MAPPED {
+                document.paragraph(format!("... and {} more shared trays.", self.plan.mixes.maps.len() - MAPPED));
             }
         }
     }
 
     fn sowings_table(&self) -> Table {
         let mut table = Table::new(&["crop", "tray", ">trays", ">plants", ">cells", ">seeds", ">seed g", ">batch"]);
-        let grams = |sowing: &SowingPlan| sowing.seed_grams.map(seed_grams);
-        if self.plan.sowings.len() <= LISTED {
-            for sowing in &self.plan.sowings {
+        let grams = |sowing: &SowingPlan| sowing.seed_grams().map(seed_grams);
+        if self.plan.mixes.sowings.len() <= LISTED {
+            for sowing in &self.plan.mixes.sowings {
                 table.row([
-                    self.crop_name(sowing),
-                    self.tray_name(sowing).to_owned(),
+                    sowing.name(),
+                    sowing.tray.name.clone(),
                     sowing.trays.to_string(),
-                    sowing.plants.map(|plants| plants.to_string()).unwrap_or_default(),
-                    sowing.cells.to_string(),
-                    sowing.seeds.map(|seeds| seeds.to_string()).unwrap_or_default(),
+                    sowing.cells.plants.map(|plants| plants.to_string()).unwrap_or_default(),
+                    sowing.cells.cells.to_string(),
+                    sowing.cells.seeds.map(|seeds| seeds.to_string()).unwrap_or_default(),
                     grams(sowing).unwrap_or_default(),
                     (sowing.batch + 1).to_string(),
                 ]);
@@ -114,12 +116,11 @@ impl PlanReport<'_> {
             return table;
         }
         let mut together: BTreeMap<(String, &str, usize), (u64, u64)> = BTreeMap::new();
-        for sowing in &self.plan.sowings {
-            let crop = self.sowing(sowing).and_then(|sowing| sowing.crop);
-            let crop = crop.map_or_else(String::new, |id| self.catalogue.crop_of(id).name.clone());
-            let sums = together.entry((crop, self.tray_name(sowing), sowing.batch)).or_default();
-            sums.0 += sowing.cells;
-            sums.1 += sowing.seeds.unwrap_or(0);
+        for sowing in &self.plan.mixes.sowings {
+            let crop = sowing.crop.as_ref().map(|crop| crop.name.clone()).unwrap_or_default();
+            let sums = together.entry((crop, sowing.tray.name.as_str(), sowing.batch)).or_default();
+            sums.0 += sowing.cells.cells;
+            sums.1 += sowing.cells.seeds.unwrap_or(0);
         }
         for ((crop, tray, batch), (cells, seeds)) in together {
             let none = String::new();
@@ -140,28 +141,24 @@ impl PlanReport<'_> {
     /// One batch: what to measure out, what is left out.
     pub(super) fn batch(&self, document: &mut Document, index: usize, batch: &Batch, units: UnitSystem) {
         document.heading(format!("Batch {}: {}", index + 1, batch.name));
-        let crops: Vec<&str> = batch.crops.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
-        let mut words = format!("{} of mix", amount(batch.chain.mix, Litres::Needed, units));
+        let crops: Vec<&str> = batch.crops.iter().map(|id| id.name.as_str()).collect();
+        let mut words = format!("{} of mix", amount(batch.volumes.mix, Litres::Needed, units));
         if !crops.is_empty() && crops.len() <= 30 {
             words += &format!(" for {}", and(&crops));
         }
-        let loose = amount(batch.chain.loose, Litres::Needed, units);
+        let loose = amount(batch.volumes.loose, Litres::Needed, units);
         words += &format!(", from {loose} of loose ingredients.");
         if let Some(mesh) = batch.composition.sieve {
             words += &format!(
                 " Put the whole batch through a {} mm sieve before the doses go in ({} stays on it).",
                 plain(mesh.get::<millimetre>(), 1),
-                percent(batch.chain.sieve_loss)
+                percent(batch.volumes.sieve_loss)
             );
         }
         for layer in &batch.tops {
             let litres = layer.volume.map(|volume| amount(volume, Litres::Needed, units));
-            let topped: Vec<&str> = layer.crops.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
-            let tray = if batch.tops.len() > 1 {
-                format!(" in {}", self.catalogue.tray(layer.tray).name)
-            } else {
-                String::new()
-            };
+            let topped: Vec<&str> = layer.crops.iter().map(|id| id.name.as_str()).collect();
+            let tray = if batch.tops.len() > 1 { format!(" in {}", layer.tray.name) } else { String::new() };
             words += &format!(
                 " Of this, put {} through a {} mm sieve for the top {} mm over {}{tray}.",
                 litres.as_deref().unwrap_or("some"),
@@ -180,8 +177,8 @@ impl PlanReport<'_> {
             .why
             .iter()
             .map(|(reason, crops)| {
-                let names: Vec<&str> = crops.iter().map(|id| self.catalogue.crop_of(*id).name.as_str()).collect();
-                let words = why(*reason, self.catalogue);
+                let names: Vec<&str> = crops.iter().map(|id| id.name.as_str()).collect();
+                let words = why(reason);
                 // A dose without its base is missing for every crop alike.
                 if names.is_empty() || matches!(reason, Why::NoneOf(_)) {
                     words
@@ -190,15 +187,16 @@ impl PlanReport<'_> {
                 }
             })
             .collect();
-        let saved = match omission.saved {
-            Saved::Loose(loose) => format!("; saves {}", amount(loose, Litres::Given, units)),
-            Saved::Dose(Dosed::Mass(mass)) => format!("; saves {}", grams(mass)),
-            Saved::Dose(Dosed::Measure(volume, _)) => format!("; saves {} mL", plain(volume.get::<millilitre>(), 0)),
-            Saved::Nothing => String::new(),
+        let saved = match (omission.saved, omission.as_part) {
+            (Some(Quantity::Volume(loose)), true) => format!("; saves {}", amount(loose, Litres::Given, units)),
+            (Some(Quantity::Volume(volume)), false) => format!("; saves {} mL", plain(volume.get::<millilitre>(), 0)),
+            (Some(Quantity::Mass(mass)), _) => format!("; saves {}", grams(mass)),
+            (None, _) => String::new(),
         };
-        let instead = omission.instead.map_or_else(String::new, |id| format!("; {} instead", self.name(id)));
+        let instead =
+            omission.instead.as_ref().map_or_else(String::new, |id| format!("; {} instead", id.name.as_str()));
         let no = if omission.only_less { "Less" } else { "No" };
-        format!("{no} {}: {}{instead}{saved}.", self.name(omission.ingredient), reasons.join("; "))
+        format!("{no} {}: {}{instead}{saved}.", omission.ingredient.name.as_str(), reasons.join("; "))
     }
 }
 

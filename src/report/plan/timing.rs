@@ -80,7 +80,7 @@ impl PlanReport<'_> {
         document.heading("Calendar");
         let mut table = Table::new(&["when", "what", "why"]);
         for entry in &self.plan.calendar {
-            let (what, why) = task(&entry.task, self.catalogue);
+            let (what, why) = task(&entry.task);
             let hour = match entry.task {
                 Task::Emerge { .. } | Task::Feed { .. } => "%a %-d %b",
                 _ => "%a %-d %b %H:%M",
@@ -92,7 +92,7 @@ impl PlanReport<'_> {
 
     pub(super) fn calendar_json(&self) -> Vec<Value> {
         let entries = self.plan.calendar.iter().map(|entry| {
-            let (what, why) = task(&entry.task, self.catalogue);
+            let (what, why) = task(&entry.task);
             json!({"at": rfc3339(&entry.at), "do": what, "why": why})
         });
         entries.collect()

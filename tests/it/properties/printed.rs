@@ -48,12 +48,12 @@ proptest! {
             .take_while(|line| line.starts_with('|'))
             .map(|line| line.trim_matches('|').split('|').map(str::trim).collect())
             .collect();
-        let batch = &plan.batches[0];
+        let batch = &plan.mixes.batches[0];
         prop_assert!(rows.len() > parts.len(), "{}", sheet);
         let (rows, together) = (&rows[..parts.len()], &rows[parts.len()]);
         prop_assert_eq!(together[0], "together, loose");
-        for (column, exact) in [(2, to_litres(batch.chain.loose)), (3, batch.chain.loose.get::<us_liquid_quart>())] {
-            let exact = if us { [batch.chain.loose.get::<us_liquid_quart>(), to_litres(batch.chain.loose)][column - 2] } else { exact };
+        for (column, exact) in [(2, to_litres(batch.volumes.loose)), (3, batch.volumes.loose.get::<us_liquid_quart>())] {
+            let exact = if us { [batch.volumes.loose.get::<us_liquid_quart>(), to_litres(batch.volumes.loose)][column - 2] } else { exact };
             let sum: u64 = rows.iter().map(|row| hundredths(row[column])).sum();
             let step = if rows.iter().all(|row| row[column].split(' ').next().unwrap().split('.').nth(1).is_none_or(|d| d.len() == 1)) { 10 } else { 1 };
             let short = exact * 100.0 - sum as f64;
@@ -63,7 +63,7 @@ proptest! {
             prop_assert_eq!(hundredths(together[column]), sum, "{}", sheet);
             // Each row is within a step of its share of the printed total.
             for (row, part) in rows.iter().zip(&batch.ingredients) {
-                let share = sum as f64 * to_litres(part.loose) / to_litres(batch.chain.loose);
+                let share = sum as f64 * to_litres(part.loose) / to_litres(batch.volumes.loose);
                 prop_assert!((hundredths(row[column]) as f64 - share).abs() < f64::from(step) + 1e-6, "{sheet}");
             }
         }

@@ -5,12 +5,12 @@ use proptest::prelude::*;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::Path;
-use trayful::plan::{Dosed, Plan, plan, plan_volume};
+use trayful::plan::{Plan, plan, plan_volume};
 use trayful::source::Memory;
 use trayful::units::mass::gram;
-use trayful::units::volume::millilitre;
-use trayful::units::{in_litres, to_litres};
-use trayful::week::{Amount, Fill, Loaded, Request, Sowing, from_request, load};
+
+use trayful::units::{Quantity, in_litres, to_litres};
+use trayful::week::{Amount, Fill, Inputs, Loaded, Request, Sowing, load};
 
 /// A host, brassicas, fine seed, a variable, an acid lover, a crop with a change of its own.
 const CROPS: [&str; 12] = [
@@ -100,26 +100,21 @@ fn with_plan<T>(sowings: &[Drawn], whole: bool, then: impl FnOnce(&Plan, &Loaded
 }
 
 /// Everything that is needed, by name, in litres, grams, pieces.
-fn needs(plan: &Plan, loaded: &Loaded) -> BTreeMap<String, f64> {
-    let name = |id| loaded.catalogue.ingredient(id).name.clone();
-    let totals = &plan.totals;
+fn needs(plan: &Plan) -> BTreeMap<String, f64> {
+    let totals = &plan.mixes.totals;
     let mut needs: BTreeMap<String, f64> = BTreeMap::new();
     needs.insert("trays".to_owned(), totals.trays as f64);
     needs.insert("pots".to_owned(), totals.pots as f64);
     needs.insert("cells".to_owned(), to_litres(totals.cells.unwrap()));
     needs.insert("mix".to_owned(), to_litres(totals.mix));
     for (id, loose) in &totals.ingredients {
-        needs.insert(format!("loose {}", name(*id)), to_litres(*loose));
+        needs.insert(format!("loose {}", id.name), to_litres(*loose));
     }
-    for dose in &totals.doses {
-        needs.insert(format!("dose {}", name(dose.ingredient)), dose.mass.map_or(0.0, |mass| mass.get::<gram>()));
-        needs.insert(
-            format!("spoon {}", name(dose.ingredient)),
-            dose.measure.map_or(0.0, |measure| measure.get::<millilitre>()),
-        );
+    for (id, amount) in &totals.doses {
+        needs.insert(format!("dose {} {}", id.name, amount.unit()), amount.size());
     }
-    for (tray, count) in &plan.trays {
-        needs.insert(format!("tray {}", loaded.catalogue.tray(*tray).name), *count as f64);
+    for (tray, count) in &plan.mixes.trays {
+        needs.insert(format!("tray {}", tray.name), *count as f64);
     }
     needs
 }
@@ -136,29 +131,29 @@ proptest! {
     #[test]
     fn batches_partition_the_sowings((sowings, whole) in week()) {
         with_plan(&sowings, whole, |plan, loaded| {
-            prop_assert_eq!(plan.sowings.len(), sowings.len());
-            let mut crops = vec![std::collections::BTreeSet::new(); plan.batches.len()];
-            for (index, sowing) in plan.sowings.iter().enumerate() {
-                prop_assert_eq!(sowing.sowing, index);
-                crops[sowing.batch].extend(loaded.week.sowings[index].crop);
-                prop_assert!(sowing.cells_filled >= sowing.cells);
-                prop_assert!(whole || sowing.cells_filled == sowing.cells);
+            prop_assert_eq!(plan.mixes.sowings.len(), sowings.len());
+            let mut crops = vec![std::collections::BTreeSet::new(); plan.mixes.batches.len()];
+            for (index, sowing) in plan.mixes.sowings.iter().enumerate() {
+                crops[sowing.batch].extend(loaded.week.sowings[index].crop.clone());
+                prop_assert!(sowing.cells_filled >= sowing.cells.cells);
+                prop_assert!(whole || sowing.cells_filled == sowing.cells.cells);
             }
-            for (batch, crops) in plan.batches.iter().zip(crops) {
+            for (batch, crops) in plan.mixes.batches.iter().zip(crops) {
                 prop_assert!(!crops.is_empty());
                 prop_assert_eq!(&batch.crops, &crops);
             }
-            let names: std::collections::BTreeSet<_> = plan.batches.iter().map(|batch| &batch.name).collect();
-            prop_assert_eq!(names.len(), plan.batches.len(), "batches have names of their own");
+            let names: std::collections::BTreeSet<_> = plan.mixes.batches.iter().map(|batch| &batch.name).collect();
+            prop_assert_eq!(names.len(), plan.mixes.batches.len(), "batches have names of their own");
             if whole {
-                for (id, count) in &plan.trays {
+                for (id, count) in &plan.mixes.trays {
                     let filled: u64 = plan
+                        .mixes
                         .sowings
                         .iter()
-                        .filter(|sowing| loaded.week.sowings[sowing.sowing].tray == *id)
+                        .filter(|sowing| sowing.tray == *id)
                         .map(|sowing| sowing.cells_filled)
                         .sum();
-                    prop_assert_eq!(filled, count * loaded.catalogue.tray(*id).cells);
+                    prop_assert_eq!(filled, count * id.cells);
                 }
             }
             Ok(())
@@ -169,35 +164,29 @@ proptest! {
     #[test]
     fn the_sums_over_the_batches_are_the_totals((sowings, whole) in week()) {
         with_plan(&sowings, whole, |plan, _| {
-            let sum = |each: &dyn Fn(&trayful::plan::Batch) -> f64| plan.batches.iter().map(each).sum::<f64>();
-            prop_assert!(close(sum(&|batch| to_litres(batch.chain.mix)), to_litres(plan.totals.mix)));
+            let sum = |each: &dyn Fn(&trayful::plan::Batch) -> f64| plan.mixes.batches.iter().map(each).sum::<f64>();
+            prop_assert!(close(sum(&|batch| to_litres(batch.volumes.mix)), to_litres(plan.mixes.totals.mix)));
             prop_assert!(close(
-                sum(&|batch| to_litres(batch.chain.cells.unwrap())),
-                to_litres(plan.totals.cells.unwrap())
+                sum(&|batch| to_litres(batch.volumes.cells.unwrap())),
+                to_litres(plan.mixes.totals.cells.unwrap())
             ));
-            let loose: f64 = plan.totals.ingredients.iter().map(|(_, loose)| to_litres(*loose)).sum();
-            prop_assert!(close(sum(&|batch| to_litres(batch.chain.loose)), loose));
-            for batch in &plan.batches {
+            let loose: f64 = plan.mixes.totals.ingredients.iter().map(|(_, loose)| to_litres(*loose)).sum();
+            prop_assert!(close(sum(&|batch| to_litres(batch.volumes.loose)), loose));
+            for batch in &plan.mixes.batches {
                 let parts: f64 = batch.ingredients.iter().map(|part| to_litres(part.loose)).sum();
-                prop_assert!(close(parts, to_litres(batch.chain.loose)));
+                prop_assert!(close(parts, to_litres(batch.volumes.loose)));
                 prop_assert!(batch.ingredients.iter().all(|part| to_litres(part.loose) > 0.0));
-                prop_assert!(batch.chain.loose > batch.chain.mix);
-                prop_assert!(batch.chain.mix > batch.chain.settled.unwrap());
-                prop_assert!(batch.chain.settled > batch.chain.cells);
+                prop_assert!(batch.volumes.loose > batch.volumes.mix);
+                prop_assert!(batch.volumes.mix > batch.volumes.settled.unwrap());
+                prop_assert!(batch.volumes.settled > batch.volumes.cells);
             }
-            for total in &plan.totals.doses {
-                let doses = plan.batches.iter().flat_map(|batch| &batch.doses);
-                let grams: f64 = doses
-                    .filter(|dose| dose.ingredient == total.ingredient)
-                    .map(|dose| match dose.amount {
-                        Dosed::Mass(mass) => mass.get::<gram>(),
-                        Dosed::Measure(..) => 0.0,
-                    })
-                    .sum();
-                prop_assert!(close(grams, total.mass.map_or(0.0, |mass| mass.get::<gram>())));
+            for (id, total) in &plan.mixes.totals.doses {
+                let doses = plan.mixes.batches.iter().flat_map(|batch| &batch.doses);
+                let same = doses.filter(|dose| dose.ingredient == *id && dose.amount.is_like(*total));
+                prop_assert!(close(same.map(|dose| dose.amount.size()).sum(), total.size()));
             }
             // The cells of the trays, batch by batch, are what the chain starts from.
-            let cells: f64 = plan.sowings.iter().map(|sowing| sowing.cells_filled as f64).sum();
+            let cells: f64 = plan.mixes.sowings.iter().map(|sowing| sowing.cells_filled as f64).sum();
             prop_assert!(cells > 0.0);
             Ok(())
         })?;
@@ -212,18 +201,19 @@ proptest! {
         if mirror {
             turned.reverse();
         }
-        let batches = |plan: &Plan, loaded: &Loaded| {
+        let batches = |plan: &Plan, _: &Loaded| {
             let mut batches: Vec<_> = plan
+                .mixes
                 .batches
                 .iter()
                 .map(|batch| {
                     let crops: Vec<_> =
-                        batch.crops.iter().map(|id| loaded.catalogue.crop_of(*id).name.clone()).collect();
+                        batch.crops.iter().map(|id| id.name.clone()).collect();
                     (batch.name.clone(), crops, batch.ingredients.iter().map(|part| part.parts).collect::<Vec<_>>())
                 })
                 .collect();
             batches.sort();
-            (batches, needs(plan, loaded))
+            (batches, needs(plan))
         };
         let (one, one_needs) = with_plan(&sowings, whole, batches);
         let (other, other_needs) = with_plan(&turned, whole, batches);
@@ -237,10 +227,10 @@ proptest! {
     /// One sowing more never needs less of anything.
     #[test]
     fn a_sowing_more_never_needs_less((sowings, whole) in week(), more in drawn()) {
-        let before = with_plan(&sowings, whole, needs);
+        let before = with_plan(&sowings, whole, |plan, _| needs(plan));
         let mut longer = sowings.clone();
         longer.push(more);
-        let after = with_plan(&longer, whole, needs);
+        let after = with_plan(&longer, whole, |plan, _| needs(plan));
         for (name, need) in before {
             let now = after.get(&name).copied().unwrap_or(0.0);
             prop_assert!(now >= need - 1e-9 * need.max(1.0), "{name}: {need}, then {now}");
@@ -253,20 +243,20 @@ proptest! {
     fn shared_trays_hold_whole_rows((sowings, whole) in week()) {
         with_plan(&sowings, whole, |plan, loaded| {
             let mut seen = std::collections::BTreeSet::new();
-            for map in &plan.maps {
-                let tray = loaded.catalogue.tray(map.tray);
-                prop_assert!(seen.insert((map.tray, map.number)));
-                let count = plan.trays.iter().find(|(id, _)| *id == map.tray).unwrap().1;
+            for map in &plan.mixes.maps {
+                let tray = &map.tray;
+                prop_assert!(seen.insert((map.tray.clone(), map.number)));
+                let count = plan.mixes.trays.iter().find(|(id, _)| *id == map.tray).unwrap().1;
                 prop_assert!((1..=count).contains(&map.number));
                 let mut next = 1;
                 for portion in &map.portions {
                     prop_assert_eq!(portion.from, next);
                     prop_assert!(portion.to >= portion.from && portion.to <= tray.rows);
                     next = portion.to + 1;
-                    prop_assert_eq!(loaded.week.sowings[portion.sowing].tray, map.tray);
+                    prop_assert_eq!(&loaded.week.sowings[portion.sowing].tray, &map.tray);
                 }
                 let batches: std::collections::BTreeSet<_> =
-                    map.portions.iter().map(|portion| plan.sowings[portion.sowing].batch).collect();
+                    map.portions.iter().map(|portion| plan.mixes.sowings[portion.sowing].batch).collect();
                 prop_assert_eq!(batches.len(), 1, "one batch to a tray");
                 prop_assert!(!whole || next == tray.rows + 1);
             }
@@ -286,8 +276,8 @@ proptest! {
             seeds: 1,
             share: true,
         };
-        let one = with_plan(&[sowing(trays)], true, needs);
-        let more = with_plan(&[sowing(trays * times)], true, needs);
+        let one = with_plan(&[sowing(trays)], true, |plan, _| needs(plan));
+        let more = with_plan(&[sowing(trays * times)], true, |plan, _| needs(plan));
         for (name, need) in one {
             prop_assert!(close(need * times as f64, more[&name]), "{name}");
         }
@@ -299,11 +289,11 @@ proptest! {
         let loaded = EVERYTHING_REQUESTED.with(|all| std::rc::Rc::clone(&all[recipe]));
         let needs = |litres: f64| {
             let plan = plan_volume(&loaded, None, in_litres(litres)).unwrap();
-            let batch = &plan.batches[0];
+            let batch = &plan.mixes.batches[0];
             let mut needs: Vec<f64> = batch.ingredients.iter().map(|part| to_litres(part.loose)).collect();
             needs.extend(batch.doses.iter().map(|dose| match dose.amount {
-                Dosed::Mass(mass) => mass.get::<gram>(),
-                Dosed::Measure(volume, _) => to_litres(volume),
+                Quantity::Mass(mass) => mass.get::<gram>(),
+                Quantity::Volume(volume) => to_litres(volume),
             }));
             needs
         };
@@ -320,8 +310,9 @@ thread_local! {
     static EVERYTHING_REQUESTED: Vec<std::rc::Rc<Loaded>> = ["everyday", "soil blocks", "peat-lite A"]
         .into_iter()
         .map(|recipe| {
-            let request = Request { recipe, trays: &[], make: Some("1 L"), crop: None, wanted: &[] };
-            std::rc::Rc::new(from_request(&request, &Memory::default()).unwrap().loaded)
+            let request = Request { recipe, trays: &[], make: Some("1 L"), crop: None };
+            let inputs = Inputs { files: &Memory::default(), wanted: &[], stock: None };
+            std::rc::Rc::new(inputs.request(&request).unwrap().loaded)
         })
         .collect();
 }
@@ -334,7 +325,7 @@ fn mixed_filling_holds_what_is_sown() {
                 - {crop: eggplant, cells: 1, tray: 72-cell, fill: sown cells}\n";
     let loaded = load(Path::new("week.yaml"), &Memory::default().with("week.yaml", text), &[]).unwrap();
     let plan = plan(&loaded).unwrap();
-    assert_eq!(plan.totals.trays, 1);
+    assert_eq!(plan.mixes.totals.trays, 1);
     // The row of the eggplant is filled in one cell of six; the tomato takes the rest.
-    assert_eq!((plan.sowings[0].cells_filled, plan.sowings[1].cells_filled), (66, 1));
+    assert_eq!((plan.mixes.sowings[0].cells_filled, plan.mixes.sowings[1].cells_filled), (66, 1));
 }

@@ -2,11 +2,11 @@
 
 use std::path::Path;
 use trayful::catalogue::Catalogue;
-use trayful::plan::{Batch, Dosed, Plan, plan, plan_volume};
+use trayful::plan::{Batch, Plan, plan, plan_volume};
 use trayful::source::Memory;
 use trayful::units::mass::gram;
-use trayful::units::{Mass, Volume};
-use trayful::week::{Loaded, Request, from_request, load};
+use trayful::units::{Mass, Quantity, Volume};
+use trayful::week::{Inputs, Loaded, Request, load};
 
 /// Within one part in so many.
 #[track_caller]
@@ -53,30 +53,30 @@ pub fn make(recipe: &str, volume: &str, wanted: &[&str]) -> Mix {
     let files = if own { Memory::default().with("own.yaml", recipe) } else { Memory::default() };
     let wanted: Vec<String> = wanted.iter().map(|name| (*name).to_owned()).collect();
     let name = if own { "own.yaml" } else { recipe };
-    let request = Request { recipe: name, trays: &[], make: Some(volume), crop: None, wanted: &wanted };
-    let requested = from_request(&request, &files).unwrap_or_else(|rejected| panic!("{rejected}"));
+    let request = Request { recipe: name, trays: &[], make: Some(volume), crop: None };
+    let inputs = Inputs { files: &files, wanted: &wanted, stock: None };
+    let requested = inputs.request(&request).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan_volume(&requested.loaded, requested.crop, requested.make.unwrap()).unwrap();
     Mix { plan, loaded: requested.loaded }
 }
 
 impl Mix {
     fn batch(&self) -> &Batch {
-        let [batch] = &self.plan.batches[..] else { panic!("one batch") };
+        let [batch] = &self.plan.mixes.batches[..] else { panic!("one batch") };
         batch
     }
 
     /// Loose volume of an ingredient.
     #[track_caller]
     pub fn loose(&self, name: &str) -> Volume {
-        let catalogue = &self.loaded.catalogue;
-        let found = self.batch().ingredients.iter().find(|part| catalogue.ingredient(part.ingredient).name == name);
+        let found = self.batch().ingredients.iter().find(|part| part.ingredient.name == name);
         found.unwrap_or_else(|| panic!("no {name}")).loose
     }
 
     /// A dose by weight.
     #[track_caller]
     pub fn mass(&self, name: &str) -> Mass {
-        let Dosed::Mass(mass) = self.dose(name) else { panic!("{name} is no weight") };
+        let Quantity::Mass(mass) = self.dose(name) else { panic!("{name} is no weight") };
         mass
     }
 
@@ -89,14 +89,13 @@ impl Mix {
     /// A dose by measure.
     #[track_caller]
     pub fn measure(&self, name: &str) -> Volume {
-        let Dosed::Measure(volume, _) = self.dose(name) else { panic!("{name} is no measure") };
+        let Quantity::Volume(volume) = self.dose(name) else { panic!("{name} is no measure") };
         volume
     }
 
     #[track_caller]
-    fn dose(&self, name: &str) -> Dosed {
-        let catalogue = &self.loaded.catalogue;
-        let found = self.batch().doses.iter().find(|dose| catalogue.ingredient(dose.ingredient).name == name);
+    fn dose(&self, name: &str) -> Quantity {
+        let found = self.batch().doses.iter().find(|dose| dose.ingredient.name == name);
         found.unwrap_or_else(|| panic!("no {name}")).amount
     }
 }

@@ -99,18 +99,18 @@ fn legal_minimum_germination_of_every_crop_listed() {
     let mut listed = std::collections::BTreeSet::new();
     for (regulation, name, percent) in LEGAL {
         let crop = catalogue.crops.find(name).unwrap_or_else(|| panic!("{name}"));
-        assert_eq!(catalogue.crops[crop].legal_minimum, Fraction::new(percent, 100), "{regulation}");
-        assert_eq!(catalogue.crops[crop].source_of("legal_minimum"), Some("us-7cfr201"), "{regulation}");
-        listed.insert(crop);
+        assert_eq!(crop.legal_minimum, Fraction::new(percent, 100), "{regulation}");
+        assert_eq!(crop.source_of("legal_minimum"), Some("us-7cfr201"), "{regulation}");
+        listed.insert(crop.name.clone());
     }
     // The regulation has these too; the table has not the crop, or asks which is meant.
     for name in ["parsnip", "cornsalad"] {
         assert_eq!(catalogue.crops.find(name), None, "{name}");
     }
     // No other crop has one, but the second husk tomato of this table.
-    for (index, crop) in catalogue.crops.iter().enumerate() {
+    for crop in catalogue.crops.iter() {
         let legal = crop.legal_minimum.is_some();
-        assert_eq!(legal, listed.contains(&index) || crop.name == "ground cherry", "{}", crop.name);
+        assert_eq!(legal, listed.contains(&crop.name) || crop.name == "ground cherry", "{}", crop.name);
     }
 }
 
@@ -125,7 +125,7 @@ fn the_packets_figure_wins() {
          \x20 - {crop: kale, plants: 50, tray: 72-cell}\n\
          \x20 - {crop: cosmos, plants: 50, tray: 72-cell}\n",
     );
-    let found: Vec<_> = plan.sowings.iter().map(|sowing| sowing.germination.unwrap()).collect();
+    let found: Vec<_> = plan.mixes.sowings.iter().map(|sowing| sowing.cells.germination.unwrap()).collect();
     let share = |percent| Fraction::new(percent, 100).unwrap();
     assert_eq!(
         found,
@@ -136,11 +136,11 @@ fn the_packets_figure_wins() {
             (share(70), Germination::Assumed)
         ]
     );
-    for sowing in &plan.sowings {
-        let p = sowing.germination.unwrap().0.to_f64() * 0.9;
-        assert_eq!(Some(sowing.cells), cells_for(50, p, 0.9));
+    for sowing in &plan.mixes.sowings {
+        let p = sowing.cells.germination.unwrap().0.to_f64() * 0.9;
+        assert_eq!(Some(sowing.cells.cells), cells_for(50, p, 0.9));
     }
-    assert!(plan.sowings[0].cells < plan.sowings[2].cells);
+    assert!(plan.mixes.sowings[0].cells.cells < plan.mixes.sowings[2].cells.cells);
 }
 
 /// Potting on is whole numbers: ceil(N x (100 + spare) / 100).
@@ -152,6 +152,6 @@ fn potting_on_counts_in_whole_numbers() {
         let (plan, _) = planned(&format!(
             "week: w\nrecipe: rich\nsowings: [{{crop: tomato, potted: {potted}, tray: 9 cm pot{spare}}}]\n"
         ));
-        assert_eq!((plan.totals.pots, plan.sowings[0].seeds), (pots, None), "{potted}{spare}");
+        assert_eq!((plan.mixes.totals.pots, plan.mixes.sowings[0].cells.seeds), (pots, None), "{potted}{spare}");
     }
 }

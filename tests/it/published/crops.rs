@@ -171,11 +171,11 @@ fn names_that_are_taken_for_the_right_plant() {
         ("chard", "Swiss chard", NonHost, false),
     ] {
         let (plan, loaded) = planned(&one(name));
-        let found = loaded.catalogue.crop_of(loaded.week.sowings[0].crop.unwrap());
+        let found = loaded.week.sowings[0].crop.as_ref().unwrap();
         assert_eq!((found.name.as_str(), found.mycorrhiza), (crop, status), "{name}");
         let said = loaded.remarks.iter().any(|found| matches!(found, Remark::Name { written, .. } if written == name));
         assert_eq!(said, remark, "{name}");
-        assert_eq!(plan.batches[0].is_inoculated(&loaded.catalogue), status == Host, "{name}");
+        assert_eq!(plan.mixes.batches[0].is_inoculated(), status == Host, "{name}");
     }
     // New Zealand spinach is not spinach, nor is calendula a marigold.
     let catalogue = catalogue();
@@ -231,7 +231,7 @@ fn an_own_entry_settles_what_a_name_means() {
     ] {
         let text = one(name).replace("sowings", &format!("crops: {{\"{name}\": {{{entry}}}}}\nsowings"));
         let (plan, loaded) = planned(&text);
-        let crop = loaded.catalogue.crop_of(loaded.week.sowings[0].crop.unwrap());
+        let crop = loaded.week.sowings[0].crop.as_ref().unwrap();
         let found = match crop.mycorrhiza_from {
             StatusFrom::Crop => "crop",
             StatusFrom::Species(_) => "species",
@@ -239,7 +239,7 @@ fn an_own_entry_settles_what_a_name_means() {
             StatusFrom::Family(_) => "family",
         };
         assert_eq!((crop.mycorrhiza, found), (status, from), "{name}: {entry}");
-        assert_eq!(plan.batches[0].is_inoculated(&loaded.catalogue), status == Host, "{name}: {entry}");
+        assert_eq!(plan.mixes.batches[0].is_inoculated(), status == Host, "{name}: {entry}");
     }
 }
 
@@ -247,14 +247,14 @@ fn an_own_entry_settles_what_a_name_means() {
 /// castings or compost, and a word about the pH.
 #[test]
 fn blueberries_get_neither_lime_nor_castings() {
-    let (plan, loaded) = planned(
+    let (plan, _) = planned(
         "week: w\nrecipe: rich\nsowings: [{crop: blueberry, cells: 12, tray: 72-cell}, {crop: leek, cells: 12, tray: 72-cell}]\n",
     );
     let names = |sowing: usize| {
-        let batch = &plan.batches[plan.sowings[sowing].batch];
-        let mut names: Vec<_> = batch.ingredients.iter().map(|part| part.ingredient).collect();
-        names.extend(batch.doses.iter().map(|dose| dose.ingredient));
-        names.into_iter().map(|id| loaded.catalogue.ingredient(id).name.as_str()).collect::<Vec<_>>()
+        let batch = &plan.mixes.batches[plan.mixes.sowings[sowing].batch];
+        let mut names: Vec<_> = batch.ingredients.iter().map(|part| &part.ingredient).collect();
+        names.extend(batch.doses.iter().map(|dose| &dose.ingredient));
+        names.into_iter().map(|id| id.name.as_str()).collect::<Vec<_>>()
     };
     assert_eq!(names(0), ["peat", "pine bark", "perlite"]);
     assert_eq!(names(1), ["peat", "pine bark", "perlite", "castings", "compost", "lime", "inoculant"]);

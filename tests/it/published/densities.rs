@@ -3,14 +3,14 @@
 //! sheet (2007), both read.
 
 use super::bench::{near, printed, volume};
-use trayful::units::mass_density::gram_per_litre;
-use trayful::units::{Rate, rate, to_litres};
+use trayful::units::{rate, to_litres};
 
 /// A rate in grams a litre, which is kilograms a cubic metre.
 #[track_caller]
 fn grams_per_litre(text: &str) -> f64 {
-    let Rate::Mass(rate) = rate(text).unwrap_or_else(|fault| panic!("{fault}")).value else { panic!("{text}") };
-    rate.get::<gram_per_litre>()
+    let rate = rate(text).unwrap_or_else(|fault| panic!("{fault}")).value;
+    assert_eq!(rate.spoon(), None, "{text}");
+    rate.per_litre()
 }
 
 #[test]

@@ -1,14 +1,13 @@
 //! Trays, pots and packages: how many, rounded which way.
 
 use super::bench::{make, near, planned, volume};
-use trayful::catalogue::TrayId;
 use trayful::exact::Fraction;
 use trayful::plan::{cells_for, chance_per_cell};
 use trayful::units::{cover, fits, share, to_litres};
 
 fn trays(text: &str) -> u64 {
     let (plan, _) = planned(text);
-    plan.totals.trays
+    plan.mixes.totals.trays
 }
 
 /// University of Kentucky AGR-156 (read): a 200-cell tray at 90 % usable gives 180
@@ -59,7 +58,7 @@ fn pots_round_down_and_bales_round_up() {
 fn shrinkage_is_divided_out_not_added_on() {
     let recipe = "recipe: container\nparts:\n  pine bark: 3\n  peat: 1\n  coarse sand: 1\nyield: 80 %\n";
     let mix = make(recipe, "4 cu yd", &[]);
-    let loose = mix.plan.batches[0].chain.loose;
+    let loose = mix.plan.mixes.batches[0].volumes.loose;
     near(to_litres(loose), to_litres(volume("5 cu yd")), 1e-12);
     assert!((to_litres(loose) / to_litres(volume("4.8 cu yd")) - 1.0).abs() > 0.04);
     for (name, yards) in [("pine bark", "3 cu yd"), ("peat", "1 cu yd"), ("coarse sand", "1 cu yd")] {
@@ -77,14 +76,14 @@ fn the_chain_of_one_tray_by_hand() {
          sowings: [{crop: dahlia, trays: 1, tray: plain}, {crop: lettuce, trays: 1, tray: plain}]\n",
     );
     // Dahlia seed is not fine: no sieve.
-    let plain = &plan.batches[plan.sowings[0].batch].chain;
+    let plain = &plan.mixes.batches[plan.mixes.sowings[0].batch].volumes;
     near(to_litres(plain.cells.unwrap()), 3.6, 1e-12);
     near(to_litres(plain.settled.unwrap()), 3.96, 1e-12);
     near(to_litres(plain.mix), 4.125, 1e-12);
     near(to_litres(plain.loose), 4.6875, 1e-12);
     // Lettuce seed is small: the whole batch is sieved, and a fifth stays behind.
-    let sieved = &plan.batches[plan.sowings[1].batch].chain;
+    let sieved = &plan.mixes.batches[plan.mixes.sowings[1].batch].volumes;
     near(to_litres(sieved.mix), 4.125, 1e-12);
     near(to_litres(sieved.loose), 5.859_375, 1e-12);
-    assert_eq!(plan.trays, [(TrayId(loaded.catalogue.trays.find("plain").unwrap()), 2)]);
+    assert_eq!(plan.mixes.trays, [(loaded.catalogue.trays.find("plain").unwrap(), 2)]);
 }

@@ -23,16 +23,15 @@ fn brassicas_take_no_inoculant() {
         .chain(&["leek", "tomato"])
         .map(|crop| format!("  - {{crop: {crop}, cells: 10, tray: 72-cell}}\n"))
         .collect();
-    let (plan, loaded) = planned(&format!("week: w\nrecipe: everyday\nsowings:\n{sowings}"));
-    for sowing in &plan.sowings {
-        let crop = loaded.catalogue.crop_of(loaded.week.sowings[sowing.sowing].crop.unwrap());
-        let batch = &plan.batches[sowing.batch];
-        let inoculated =
-            batch.doses.iter().any(|dose| loaded.catalogue.ingredient(dose.ingredient).name == "inoculant");
+    let (plan, _) = planned(&format!("week: w\nrecipe: everyday\nsowings:\n{sowings}"));
+    for sowing in &plan.mixes.sowings {
+        let crop = sowing.crop.as_ref().unwrap();
+        let batch = &plan.mixes.batches[sowing.batch];
+        let inoculated = batch.doses.iter().any(|dose| dose.ingredient.name == "inoculant");
         assert_eq!(inoculated, crop.family.as_deref() != Some("Brassicaceae"), "{}", crop.name);
     }
     // The batch without inoculant is mixed first: nothing is carried over in the tub.
-    assert!(!plan.batches[0].is_inoculated(&loaded.catalogue));
+    assert!(!plan.mixes.batches[0].is_inoculated());
 }
 
 /// Common practice, no source: a flat of about 22 x 11 in takes one 50-cell tray. The
@@ -40,7 +39,7 @@ fn brassicas_take_no_inoculant() {
 #[test]
 fn a_flat_takes_one_fifty_cell_tray() {
     let catalogue = catalogue();
-    let tray = &catalogue.trays[catalogue.trays.find("50-cell").unwrap()];
+    let tray = &catalogue.trays.find("50-cell").unwrap();
     let (long, short) = tray.footprint.unwrap();
     let (long, short) = (long.get::<inch>().max(short.get::<inch>()), short.get::<inch>().min(long.get::<inch>()));
     assert!(long <= 22.0 && short <= 11.0, "{long} x {short} in");
@@ -52,7 +51,7 @@ fn a_flat_takes_one_fifty_cell_tray() {
 fn module_trays_share_one_footprint() {
     let catalogue = catalogue();
     let side = |name: &str| {
-        let tray = &catalogue.trays[catalogue.trays.find(name).unwrap()];
+        let tray = &catalogue.trays.find(name).unwrap();
         let (long, short) = tray.footprint.unwrap();
         (tray.cells, long.get::<inch>().to_bits(), short.get::<inch>().to_bits())
     };
@@ -77,9 +76,13 @@ fn fast_and_slow_crops_do_not_share_a_tray() {
             "week: w\nrecipe: everyday\nsowings:\n  - {{crop: {one}, cells: 12, tray: 72-cell}}\n  \
              - {{crop: {other}, cells: 12, tray: 72-cell}}\n"
         ));
-        assert_eq!((plan.batches.len(), plan.totals.trays, plan.maps.len()), (1, 2, 0), "{one}, {other}: {why}");
+        assert_eq!(
+            (plan.mixes.batches.len(), plan.mixes.totals.trays, plan.mixes.maps.len()),
+            (1, 2, 0),
+            "{one}, {other}: {why}"
+        );
         if why == "pace" {
-            let pace = |index: usize| loaded.catalogue.crop_of(loaded.week.sowings[index].crop.unwrap()).pace;
+            let pace = |index: usize| loaded.week.sowings[index].crop.as_ref().unwrap().pace;
             assert_eq!((pace(0), pace(1)), (Some(Pace::Fast), Some(Pace::Slow)));
         }
     }
@@ -88,13 +91,13 @@ fn fast_and_slow_crops_do_not_share_a_tray() {
         "week: w\nrecipe: everyday\nsowings: [{crop: tomato, cells: 12, tray: 72-cell}, \
          {crop: eggplant, cells: 12, tray: 72-cell}]\n",
     );
-    assert_eq!((plan.totals.trays, plan.maps.len()), (1, 1));
+    assert_eq!((plan.mixes.totals.trays, plan.mixes.maps.len()), (1, 1));
     // Unless one keeps its tray to itself.
     let (plan, _) = planned(
         "week: w\nrecipe: everyday\nsowings: [{crop: tomato, cells: 12, tray: 72-cell, share: no}, \
          {crop: eggplant, cells: 12, tray: 72-cell}]\n",
     );
-    assert_eq!((plan.totals.trays, plan.maps.len()), (2, 0));
+    assert_eq!((plan.mixes.totals.trays, plan.mixes.maps.len()), (2, 0));
 }
 
 /// Common practice, no source: a ready-made mix at 30 dollars a cubic foot is dear. The

@@ -218,10 +218,10 @@ fn lime_by_the_litre_of_peat() {
     near(to_litres(mix.loose("peat")), 50.0, 1e-12);
     near(mix.grams("lime"), 100.0, 1e-12);
     let coir = make("everyday", "88 L", &["coir"]);
-    assert_eq!(coir.plan.batches[0].doses.len(), 1);
-    assert_eq!(coir.plan.batches[0].left_out.len(), 1);
+    assert_eq!(coir.plan.mixes.batches[0].doses.len(), 1);
+    assert_eq!(coir.plan.mixes.batches[0].left_out.len(), 1);
     // Limed peat is an ingredient of its own.
-    assert_eq!(make("everyday", "88 L", &["limed peat"]).plan.batches[0].doses.len(), 1);
+    assert_eq!(make("everyday", "88 L", &["limed peat"]).plan.mixes.batches[0].doses.len(), 1);
 }
 
 /// Bulk inoculum at 1:9 and 1:19 by volume (Douds 2009, Biol. Agric. Hortic. 26:353):
@@ -243,13 +243,13 @@ fn inoculum_as_a_part_scales_up_or_leaves_its_carrier() {
                 .unwrap_or_else(|rejected| panic!("{rejected}"));
             let plan = trayful::plan::plan(&loaded).unwrap();
             let of = |sowing: usize| {
-                let batch = &plan.batches[plan.sowings[sowing].batch];
+                let batch = &plan.mixes.batches[plan.mixes.sowings[sowing].batch];
                 batch
                     .ingredients
                     .iter()
                     .map(|part| {
-                        let name = loaded.catalogue.ingredient(part.ingredient).name.clone();
-                        (name, to_litres(part.loose) / to_litres(batch.chain.loose))
+                        let name = part.ingredient.name.clone();
+                        (name, to_litres(part.loose) / to_litres(batch.volumes.loose))
                     })
                     .collect::<Vec<_>>()
             };
@@ -264,5 +264,8 @@ fn inoculum_as_a_part_scales_up_or_leaves_its_carrier() {
         near(kale[1].1, share, 1e-12);
     }
     // One tray of one crop is one batch.
-    assert_eq!(planned("week: w\nrecipe: rich\nsowings: [{crop: leek, trays: 1, tray: 72-cell}]\n").0.batches.len(), 1);
+    assert_eq!(
+        planned("week: w\nrecipe: rich\nsowings: [{crop: leek, trays: 1, tray: 72-cell}]\n").0.mixes.batches.len(),
+        1
+    );
 }

@@ -2,13 +2,13 @@
 //! of a tray.
 
 use super::bench::{catalogue, near, printed};
-use trayful::catalogue::{Catalogue, Frustum, FrustumKind, Tray};
+use trayful::catalogue::{Catalogue, Frustum, FrustumKind, Handle, Tray};
 use trayful::units::length::{centimetre, inch};
 use trayful::units::volume::{cubic_inch, millilitre};
 use trayful::units::{Length, to_litres};
 
-fn tray<'c>(catalogue: &'c Catalogue, name: &str) -> &'c Tray {
-    &catalogue.trays[catalogue.trays.find(name).unwrap_or_else(|| panic!("{name}"))]
+fn tray(catalogue: &Catalogue, name: &str) -> Handle<Tray> {
+    catalogue.trays.find(name).unwrap_or_else(|| panic!("{name}"))
 }
 
 /// Width at the top and depth in inches, volume in cubic inches and cubic centimetres,
@@ -144,5 +144,5 @@ fn a_weighed_tray_wins_over_the_table() {
         "week: w\nrecipe: everyday\ntrays: {72-cell: {cells: 72, rows: 12, cell: {ten_weigh: 540 g}}}\n\
          sowings: [{crop: kale, trays: 1, tray: 72 cell}]\n",
     );
-    near(loaded.catalogue.tray(loaded.week.sowings[0].tray).cell.get::<millilitre>(), 54.0, 1e-13);
+    near(loaded.week.sowings[0].tray.cell.get::<millilitre>(), 54.0, 1e-13);
 }

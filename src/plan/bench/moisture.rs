@@ -1,6 +1,6 @@
 //! Moistening: how much water brings a load to the moisture that trays are filled at.
 
-use crate::catalogue::{Catalogue, IngredientId};
+use crate::catalogue::{Handle, Ingredient};
 use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, MassDensity, Volume, in_litres, to_litres};
@@ -57,7 +57,7 @@ pub enum Moistening {
     /// Too heavy for a figure by weight: by hand only.
     ByHand,
     /// Ingredients whose dry and moist densities are not both known.
-    Unknown(Vec<IngredientId>),
+    Unknown(Vec<Handle<Ingredient>>),
     /// Nothing that holds water goes in.
     Nothing,
 }
@@ -76,13 +76,12 @@ impl Water {
     ///
     /// # Errors
     /// The ingredients whose densities are not known.
-    pub(super) fn of(contents: &[(IngredientId, Volume)], catalogue: &Catalogue) -> Result<Self, Vec<IngredientId>> {
+    pub(super) fn of(contents: &[(Handle<Ingredient>, Volume)]) -> Result<Self, Vec<Handle<Ingredient>>> {
         let mut sum = Self::default();
         let mut unknown = Vec::new();
         for (id, loose) in contents {
-            let ingredient = catalogue.ingredient(*id);
-            let (Some(dry), Some((low, high))) = (ingredient.dry_density, ingredient.moist_density) else {
-                unknown.push(*id);
+            let (Some(dry), Some((low, high))) = (id.dry_density, id.moist_density) else {
+                unknown.push(id.clone());
                 continue;
             };
             let litres = to_litres(*loose);
@@ -141,10 +140,10 @@ pub(super) fn grams_added(moistening: &Moistening) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::IngredientId;
+    use crate::catalogue::Catalogue;
 
-    fn id(catalogue: &Catalogue, name: &str) -> IngredientId {
-        catalogue.ingredients.find(name).map(IngredientId).unwrap()
+    fn id(catalogue: &Catalogue, name: &str) -> Handle<Ingredient> {
+        catalogue.ingredients.find(name).unwrap()
     }
 
     #[test]
@@ -155,7 +154,7 @@ mod tests {
                 .iter()
                 .map(|(name, litres)| (id(&catalogue, name), in_litres(*litres)))
                 .collect();
-            Water::of(&contents, &catalogue).unwrap().moistening(0.0)
+            Water::of(&contents).unwrap().moistening(0.0)
         };
         let Moistening::Add { least, about, most } = load("peat") else { panic!() };
         assert!(least < about && about < most);
@@ -167,9 +166,9 @@ mod tests {
     #[test]
     fn loam_is_left_to_the_hand_and_the_unknown_is_named() {
         let catalogue = Catalogue::built_in().unwrap();
-        let loam = Water::of(&[(id(&catalogue, "loam"), in_litres(5.0))], &catalogue).unwrap();
+        let loam = Water::of(&[(id(&catalogue, "loam"), in_litres(5.0))]).unwrap();
         assert_eq!(loam.moistening(0.0), Moistening::ByHand);
         let lime = id(&catalogue, "lime");
-        assert_eq!(Water::of(&[(lime, in_litres(1.0))], &catalogue), Err(vec![lime]));
+        assert_eq!(Water::of(&[(lime.clone(), in_litres(1.0))]), Err(vec![lime]));
     }
 }

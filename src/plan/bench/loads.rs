@@ -2,13 +2,13 @@
 
 use super::moisture::Moistening;
 use super::scoops::{QUARTERS, Wanted, quarter_scoops};
-use crate::catalogue::IngredientId;
-use crate::plan::Dosed;
-use crate::units::{Mass, Volume, cover, in_litres, to_litres};
+use crate::catalogue::{Handle, Ingredient};
+use crate::plan::DoseAmount;
+use crate::units::{Mass, Quantity, Spoon, Volume, cover, in_litres, to_litres};
 
 /// Share of the tub that stays free, so that the mix can be turned: a tenth (common
 /// practice, no source).
-pub const FREEBOARD: f64 = 0.10;
+pub const FREE_SHARE: f64 = 0.10;
 /// More over than this share of the need, and a finer scoop is named.
 const MOST_OVER: f64 = 0.05;
 /// So many loads more than fit are tried before the scoop is given up.
@@ -29,7 +29,7 @@ impl Vessels {
     /// What the tub takes with its freeboard.
     #[must_use]
     pub fn room(&self) -> Option<Volume> {
-        self.tub.map(|tub| tub * (1.0 - FREEBOARD))
+        self.tub.map(|tub| tub * (1.0 - FREE_SHARE))
     }
 
     /// A quarter of the scoop.
@@ -65,6 +65,18 @@ pub struct Load {
     pub wet: Option<Mass>,
 }
 
+impl Load {
+    /// Litres of an ingredient that it measures in.
+    pub(super) fn litres_of(&self, id: &Handle<Ingredient>) -> f64 {
+        litres_of(&self.measures, id)
+    }
+}
+
+fn litres_of(measures: &[Measure], id: &Handle<Ingredient>) -> f64 {
+    let same = measures.iter().filter(|measure| measure.ingredient == *id);
+    same.map(|measure| to_litres(measure.loose)).sum()
+}
+
 /// A share of a base.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FromBase {
@@ -77,10 +89,10 @@ pub struct FromBase {
 }
 
 /// One ingredient of a load.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Measure {
     /// What.
-    pub ingredient: IngredientId,
+    pub ingredient: Handle<Ingredient>,
     /// Quarter scoops; `None` where litres are measured.
     pub quarters: Option<u64>,
     /// Loose volume.
@@ -106,18 +118,26 @@ impl Measure {
 }
 
 /// A dose of one load.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct LoadDose {
     /// What.
-    pub ingredient: IngredientId,
+    pub ingredient: Handle<Ingredient>,
     /// How much.
-    pub amount: Dosed,
+    pub amount: Quantity,
+    /// The measure of a dose by volume.
+    pub spoon: Option<Spoon>,
+}
+
+impl LoadDose {
+    pub(super) fn of(dose: &DoseAmount, amount: Quantity) -> Self {
+        Self { ingredient: dose.ingredient.clone(), amount, spoon: dose.rate.spoon() }
+    }
 }
 
 /// What is to be divided into loads.
 pub(super) struct Mixture {
     /// Each ingredient with its share, and the loose litres of it that a base brings.
-    pub(super) wanted: Vec<(IngredientId, Wanted)>,
+    pub(super) wanted: Vec<(Handle<Ingredient>, Wanted)>,
     /// Loose litres needed altogether.
     pub(super) need: f64,
     /// How far shares may be off.
@@ -132,6 +152,12 @@ pub(super) struct Divided {
     /// Loose litres of one load.
     pub(super) each: f64,
     pub(super) too_coarse: Option<TooCoarse>,
+}
+
+impl Divided {
+    pub(super) fn litres_of(&self, id: &Handle<Ingredient>) -> f64 {
+        litres_of(&self.measures, id)
+    }
 }
 
 /// A scoop that is too coarse for a mix.
@@ -243,7 +269,7 @@ impl Mixture {
         quarters: impl Iterator<Item = Option<u64>>,
     ) -> Vec<Measure> {
         let measures = self.wanted.iter().zip(litres).zip(quarters).map(|(((id, want), litres), quarters)| Measure {
-            ingredient: *id,
+            ingredient: id.clone(),
             quarters,
             loose: in_litres(*litres),
             share: (want.given / count as f64 + litres) / each,
@@ -256,14 +282,18 @@ impl Mixture {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::catalogue::Catalogue;
+
+    /// As many ingredients as wanted.
+    fn some(wanted: impl Iterator<Item = Wanted>) -> Vec<(Handle<Ingredient>, Wanted)> {
+        let catalogue = Catalogue::built_in().unwrap();
+        let names = ["peat", "perlite", "vermiculite", "castings"];
+        names.iter().map(|name| catalogue.ingredients.find(name).unwrap()).zip(wanted).collect()
+    }
 
     fn mixture(parts: &[f64], need: f64) -> Mixture {
         let sum: f64 = parts.iter().sum();
-        let wanted = parts
-            .iter()
-            .enumerate()
-            .map(|(index, parts)| (IngredientId(index), Wanted { share: parts / sum, given: 0.0, measured: true }))
-            .collect();
+        let wanted = some(parts.iter().map(|parts| Wanted::of_share(parts / sum)));
         Mixture { wanted, need, tolerance: super::super::scoops::TOLERANCE }
     }
 
@@ -296,7 +326,7 @@ mod tests {
         let part = |share: f64, given: f64, measured: bool| Wanted { share, given, measured };
         let wanted = [part(0.5, 7.0, false), part(0.25, 5.0, true), part(0.25, 0.0, true)];
         for need in [14.0, 18.0, 40.0] {
-            let wanted = wanted.iter().enumerate().map(|(index, want)| (IngredientId(index), *want)).collect();
+            let wanted = some(wanted.iter().copied());
             let divided = Mixture { wanted, need, tolerance: 0.0 }.divide(&vessels(Some(16.0), None));
             let litres: f64 = divided.measures.iter().map(|measure| to_litres(measure.loose)).sum();
             let count = divided.count as f64;

@@ -24,6 +24,13 @@ pub struct Wanted {
     pub measured: bool,
 }
 
+impl Wanted {
+    /// A share of which nothing is there yet.
+    pub(super) const fn of_share(share: f64) -> Self {
+        Self { share, given: 0.0, measured: true }
+    }
+}
+
 /// Quarter scoops for each ingredient of a load: the smallest load of at least `need`
 /// and at most `most` litres whose shares all stay within `tolerance`, `step` being the
 /// litres of a quarter scoop. Of equally small ones the nearest to the shares.

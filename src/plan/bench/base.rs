@@ -45,34 +45,38 @@ pub struct SharedBase<I> {
 /// assert_eq!(base.additions, [vec![("castings", 10.0)], vec![("perlite", 1.0)]]);
 /// ```
 #[must_use]
-pub fn largest_base<I: Copy + PartialEq>(batches: &[Vec<(I, f64)>]) -> Option<SharedBase<I>> {
+pub fn largest_base<I: Clone + PartialEq>(batches: &[Vec<(I, f64)>]) -> Option<SharedBase<I>> {
     if batches.len() < 2 {
         return None;
     }
-    let held = |batch: &[(I, f64)], id: I| batch.iter().find(|(known, _)| *known == id).map_or(0.0, |(_, l)| *l);
-    let common: Vec<I> = batches[0]
+    let held = |batch: &[(I, f64)], id: &I| batch.iter().find(|(known, _)| known == id).map_or(0.0, |(_, l)| *l);
+    let common: Vec<&I> = batches[0]
         .iter()
-        .map(|(id, _)| *id)
-        .filter(|id| batches.iter().all(|batch| held(batch, *id) > 0.0 && held(batch, *id).is_finite()))
+        .map(|(id, _)| id)
+        .filter(|id| batches.iter().all(|batch| held(batch, id) > 0.0 && held(batch, id).is_finite()))
         .collect();
     if common.is_empty() {
         return None;
     }
     let volumes: Vec<Vec<f64>> =
-        batches.iter().map(|batch| common.iter().map(|id| held(batch, *id)).collect()).collect();
+        batches.iter().map(|batch| common.iter().map(|id| held(batch, id)).collect()).collect();
     let (proportions, taken) = share(&volumes);
     let total: f64 = taken.iter().sum();
     let sum: f64 = proportions.iter().sum();
-    let part = |id: I| common.iter().position(|known| *known == id).map_or(0.0, |index| proportions[index] / sum);
+    let part = |id: &I| common.iter().position(|known| *known == id).map_or(0.0, |index| proportions[index] / sum);
     let additions = batches
         .iter()
         .zip(&taken)
         .map(|(batch, taken)| {
-            let rest = batch.iter().map(|(id, litres)| (*id, *litres, litres - taken * part(*id)));
-            rest.filter(|(_, litres, rest)| *rest > NOISE * litres).map(|(id, _, rest)| (id, rest)).collect()
+            let rest = batch.iter().map(|(id, litres)| (id, *litres, litres - taken * part(id)));
+            rest.filter(|(_, litres, rest)| *rest > NOISE * litres).map(|(id, _, rest)| (id.clone(), rest)).collect()
         })
         .collect();
-    Some(SharedBase { ingredients: common.iter().map(|id| (*id, total * part(*id))).collect(), taken, additions })
+    Some(SharedBase {
+        ingredients: common.iter().map(|id| ((*id).clone(), total * part(id))).collect(),
+        taken,
+        additions,
+    })
 }
 
 /// Proportions of the base, and what each batch takes of it in litres.

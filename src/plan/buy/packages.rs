@@ -57,14 +57,14 @@ pub struct Choice {
 /// ```
 #[must_use]
 pub fn choose(need: u64, kinds: &[Kind]) -> Option<Choice> {
-    let shelf = Shelf::of(kinds)?;
+    let worth_buying = Kinds::of(kinds)?;
     let need = u128::from(need);
-    let base = shelf.certain(need);
-    let rest = need.saturating_sub(base * shelf.best().gives);
-    let (mut best, proved, steps) = shelf.search(rest);
-    best.counts[shelf.best] += base;
+    let base = worth_buying.certain(need);
+    let rest = need.saturating_sub(base * worth_buying.best().gives);
+    let (mut best, proved, steps) = worth_buying.search(rest);
+    best.counts[worth_buying.best] += base;
     let mut counts = vec![0; kinds.len()];
-    for (item, count) in shelf.items.iter().zip(best.counts) {
+    for (item, count) in worth_buying.items.iter().zip(best.counts) {
         counts[item.index] = u64::try_from(count).unwrap_or(u64::MAX);
     }
     Some(Choice { counts, proved, steps })
@@ -79,7 +79,7 @@ struct Item {
 }
 
 /// The kinds worth buying, the largest first, one of each size.
-struct Shelf {
+struct Kinds {
     items: Vec<Item>,
     /// The best unit price, of equal ones the largest.
     best: usize,
@@ -112,7 +112,7 @@ impl Pile {
     }
 }
 
-impl Shelf {
+impl Kinds {
     fn of(kinds: &[Kind]) -> Option<Self> {
         let mut items: Vec<Item> = kinds
             .iter()

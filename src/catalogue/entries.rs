@@ -1,7 +1,8 @@
 //! Entries by name and alias, in order.
 
+use super::Handle;
 use std::collections::{HashMap, HashSet};
-use std::ops::Index;
+use std::sync::Arc;
 
 /// An entry that goes by one name and perhaps some others.
 pub trait Named {
@@ -12,9 +13,9 @@ pub trait Named {
 }
 
 /// Entries in order, found by any of their names.
-#[derive(Debug)]
-pub struct Shelf<T> {
-    items: Vec<T>,
+#[derive(Clone, Debug)]
+pub struct Entries<T> {
+    items: Vec<Arc<T>>,
     by_name: HashMap<String, usize>,
     /// The names of the file now being read: they replace earlier ones, not each other.
     here: HashSet<String>,
@@ -22,7 +23,7 @@ pub struct Shelf<T> {
     refused: HashSet<String>,
 }
 
-impl<T> Default for Shelf<T> {
+impl<T> Default for Entries<T> {
     fn default() -> Self {
         Self { items: Vec::new(), by_name: HashMap::new(), here: HashSet::new(), refused: HashSet::new() }
     }
@@ -43,14 +44,14 @@ pub fn key(name: &str) -> String {
     key
 }
 
-impl<T: Named> Shelf<T> {
+impl<T: Named> Entries<T> {
     /// Adds an entry; its names win over those of earlier files, and an earlier entry
     /// of the same name is replaced where it stands, so that indexes stay good.
     ///
     /// # Errors
     /// The name that another entry of the same file has already.
-    pub fn put(&mut self, item: T) -> Result<usize, String> {
-        let replaced = self.find(item.name()).filter(|index| key(self.items[*index].name()) == key(item.name()));
+    pub fn put(&mut self, item: T) -> Result<(), String> {
+        let replaced = self.place_of(item.name()).filter(|place| key(self.items[*place].name()) == key(item.name()));
         let index = replaced.unwrap_or(self.items.len());
         for name in std::iter::once(item.name()).chain(item.also().iter().map(String::as_str)) {
             let key = key(name);
@@ -61,10 +62,10 @@ impl<T: Named> Shelf<T> {
             self.here.insert(key);
         }
         match replaced {
-            Some(index) => self.items[index] = item,
-            None => self.items.push(item),
+            Some(index) => self.items[index] = Arc::new(item),
+            None => self.items.push(Arc::new(item)),
         }
-        Ok(index)
+        Ok(())
     }
 
     /// Ends a file: later entries may take these names over.
@@ -83,28 +84,24 @@ impl<T: Named> Shelf<T> {
         self.refused.contains(&key(name))
     }
 
-    /// The index of the entry that goes by a name.
-    #[must_use]
-    pub fn find(&self, name: &str) -> Option<usize> {
+    fn place_of(&self, name: &str) -> Option<usize> {
         self.by_name.get(&key(name)).copied()
+    }
+
+    /// The entry that goes by a name.
+    #[must_use]
+    pub fn find(&self, name: &str) -> Option<Handle<T>> {
+        self.place_of(name).map(|place| Handle::new(place, &self.items[place]))
     }
 
     /// Every entry, in order.
     pub fn iter(&self) -> impl Iterator<Item = &T> {
-        self.items.iter()
+        self.items.iter().map(AsRef::as_ref)
     }
 
     /// Every name and alias.
     pub fn names(&self) -> impl Iterator<Item = &str> {
         self.iter().flat_map(|item| std::iter::once(item.name()).chain(item.also().iter().map(String::as_str)))
-    }
-}
-
-impl<T> Index<usize> for Shelf<T> {
-    type Output = T;
-
-    fn index(&self, index: usize) -> &T {
-        &self.items[index]
     }
 }
 
@@ -126,15 +123,14 @@ mod tests {
 
     #[test]
     fn own_entries_win_and_twins_are_refused() {
-        let mut shelf = Shelf::default();
-        shelf.put(Thing("72-cell", vec!["seventy-two".to_owned()])).unwrap();
-        shelf.seal();
-        shelf.put(Thing("72 Cell", vec![])).unwrap();
-        assert_eq!(shelf.find("72_cell"), Some(0));
-        assert_eq!(shelf.find("Seventy Two"), Some(0));
-        assert_eq!(shelf[0].0, "72 Cell");
-        assert_eq!(shelf.put(Thing("72-cell", vec![])), Err("72-cell".to_owned()));
-        assert_eq!(shelf.iter().count(), 1);
+        let mut entries = Entries::default();
+        entries.put(Thing("72-cell", vec!["seventy-two".to_owned()])).unwrap();
+        entries.seal();
+        entries.put(Thing("72 Cell", vec![])).unwrap();
+        let found = entries.find("72_cell").unwrap();
+        assert_eq!((found.0, entries.find("Seventy Two")), ("72 Cell", Some(found.clone())));
+        assert_eq!(entries.put(Thing("72-cell", vec![])), Err("72-cell".to_owned()));
+        assert_eq!(entries.iter().count(), 1);
     }
 
     #[test]

@@ -1,43 +1,25 @@
 //! What to buy: what is at hand first, the rest in whole packages at least cost.
 
-use super::choices::alternatives;
-use super::packages::{Kind, choose};
-use super::{Beside, BesideWhy, DoseTotal, Dosed, Plan, Totals};
-use crate::catalogue::{Catalogue, IngredientId};
-use crate::stock::{Currency, Package, Stock, Stuff, counted};
-use crate::units::{Volume, cover, given_billionths, needed_billionths, to_litres};
+mod packages;
+
+pub use packages::{Choice, Kind, MOST_STEPS, choose};
+
+use super::mix::Demand;
+use super::{Extra, ExtraUse, Mixes, Totals};
+use crate::catalogue::{Handle, Ingredient};
+use crate::stock::{Currency, Package, Stock, counted};
+use crate::units::{Quantity, Tally, Volume, cover, given_billionths, in_litres, needed_billionths, to_litres};
 use crate::week::Loaded;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 /// So much of an ingredient.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Need {
-    /// What.
-    pub ingredient: IngredientId,
-    /// How much, by volume or by weight.
-    pub amount: Stuff,
-}
-
-impl Need {
-    /// The same, counted as the stock counts it.
-    fn counted(self, catalogue: &Catalogue) -> Self {
-        Self { amount: counted(self.amount, catalogue.ingredient(self.ingredient)), ..self }
-    }
-}
-
-impl From<Dosed> for Stuff {
-    fn from(dose: Dosed) -> Self {
-        match dose {
-            Dosed::Mass(mass) => Self::Mass(mass),
-            Dosed::Measure(volume, _) => Self::Volume(volume),
-        }
-    }
-}
+pub type Need = (Handle<Ingredient>, Quantity);
 
 /// What to buy and what it costs.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Purchases {
     /// The currency of the prices, where the stock file says.
     pub currency: Option<Currency>,
@@ -53,18 +35,18 @@ pub struct Purchases {
     /// bought now or at hand; `None` where a price is missing.
     pub used: Option<Decimal>,
     /// The trays and pots that `total` is for.
-    pub per: Per,
+    pub per: CostShares,
     /// The same mix bought ready-made.
     pub ready_made: Option<ReadyMade>,
     /// What the plan would cost with each of the ingredients that its recipes offer.
     pub alternatives: Vec<Alternative>,
     /// Packages whose label says less than half or more than twice what they give.
-    pub contradicted: Vec<(IngredientId, Package)>,
+    pub contradicted: Vec<(Handle<Ingredient>, Package)>,
 }
 
 /// What costs are shared out over.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Per {
+pub struct CostShares {
     /// What is filled.
     pub filled: Filled,
     /// Trays filled, or pots where there are no trays.
@@ -101,24 +83,17 @@ impl Filled {
 #[derive(Clone, Debug, PartialEq)]
 pub struct PurchaseLine {
     /// What.
-    pub ingredient: IngredientId,
+    pub ingredient: Handle<Ingredient>,
     /// How much is needed in all.
-    pub need: Stuff,
+    pub need: Quantity,
     /// How much of it is at hand.
-    pub on_hand: Stuff,
+    pub on_hand: Quantity,
     /// How much has to be bought.
-    pub lacking: Stuff,
+    pub lacking: Quantity,
     /// What to buy.
     pub buy: Buy,
     /// What is left afterwards.
-    pub left_over: Stuff,
-}
-
-impl PurchaseLine {
-    /// What the line is for.
-    pub(super) fn need(&self) -> Need {
-        Need { ingredient: self.ingredient, amount: self.need }
-    }
+    pub left_over: Quantity,
 }
 
 /// What to buy of an ingredient.
@@ -169,7 +144,7 @@ pub struct ReadyMade {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Alternative {
     /// The ingredient.
-    pub ingredient: IngredientId,
+    pub ingredient: Handle<Ingredient>,
     /// The plan uses it.
     pub chosen: bool,
     /// The litres of it.
@@ -178,81 +153,115 @@ pub struct Alternative {
     pub total: Option<Decimal>,
 }
 
-/// Every ingredient and dose of a plan, with covering material and the like in `extra`,
+/// Every ingredient and dose of some mixes, with covering material and the like in `extras`,
 /// each counted as the stock counts it.
 ///
 /// What is needed both by volume and by weight has a need of each, unless the user's own
 /// density tells the one from the other.
 #[must_use]
-pub fn needs(totals: &Totals, extra: &[Beside], catalogue: &Catalogue) -> Vec<Need> {
-    summed(listed(totals, extra).into_iter().map(|need| need.counted(catalogue)))
-}
-
-/// What is needed as the recipes say it: every ingredient once by volume and by weight.
-pub(super) fn reckoned(totals: &Totals) -> Vec<Need> {
-    summed(listed(totals, &[]))
-}
-
-/// Parts and what is added to them, covering, doses and what is added to them.
-fn listed(totals: &Totals, extra: &[Beside]) -> Vec<Need> {
-    let bulk = |extra: &&Beside| totals.ingredients.iter().any(|(id, _)| *id == extra.ingredient);
-    let beside = |extra: &Beside| Need { ingredient: extra.ingredient, amount: extra.amount };
-    let parts = totals.ingredients.iter().map(|(id, loose)| Need { ingredient: *id, amount: Stuff::Volume(*loose) });
+pub fn needs(totals: &Totals, extras: &[Extra]) -> Vec<Need> {
+    let of_mix = |extra: &&Extra| totals.ingredients.get(&extra.ingredient).is_some();
+    let amount = |extra: &Extra| (extra.ingredient.clone(), extra.amount);
+    let parts = totals.ingredients.iter().map(|(id, loose)| (id.clone(), Quantity::Volume(*loose)));
     // Covering that no mix holds comes before the doses, too.
-    let early = extra.iter().filter(|extra| bulk(extra) || extra.why == BesideWhy::Covering).map(beside);
-    let doses = totals.doses.iter().flat_map(|DoseTotal { ingredient, mass, measure }| {
-        let amounts = [mass.map(Stuff::Mass), measure.map(Stuff::Volume)];
-        amounts.into_iter().flatten().map(|amount| Need { ingredient: *ingredient, amount })
-    });
-    let late = extra.iter().filter(|extra| !bulk(extra) && extra.why == BesideWhy::Scoops).map(beside);
-    parts.chain(early).chain(doses).chain(late).collect()
+    let early = extras.iter().filter(|extra| of_mix(extra) || extra.why == ExtraUse::Covering).map(amount);
+    let late = extras.iter().filter(|extra| !of_mix(extra) && extra.why == ExtraUse::Scoops).map(amount);
+    let all = parts.chain(early).chain(totals.doses.iter().cloned()).chain(late);
+    let tally: Tally<_, _> = all.map(|(id, amount)| (id.clone(), counted(amount, &id))).collect();
+    tally.into_iter().collect()
 }
 
-fn summed(listed: impl IntoIterator<Item = Need>) -> Vec<Need> {
-    let mut needs: Vec<Need> = Vec::new();
-    for more in listed {
-        let same = |need: &&mut Need| need.ingredient == more.ingredient && need.amount.is_like(more.amount);
-        match needs.iter_mut().find(same) {
-            Some(need) => need.amount = need.amount.of_size(need.amount.size() + more.amount.size()),
-            None => needs.push(more),
-        }
-    }
-    needs
+/// What to buy for some mixes against the week's stock file or the packages that ship, and
+/// what each other choice of ingredient would cost.
+pub(super) fn purchases(mixes: &Mixes, demand: &Demand, loaded: &Loaded) -> Purchases {
+    let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
+    let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) else { return Purchases::default() };
+    let stock = as_soaked(stock, loaded);
+    let purchases = of_mixes(mixes, &stock);
+    Purchases { alternatives: alternatives(mixes, &purchases.lines, demand, loaded, &stock), ..purchases }
 }
 
-/// What to buy for a plan.
+/// What to buy for some mixes against some stock.
 #[must_use]
-pub(super) fn purchases(plan: &Plan, loaded: &Loaded, stock: &Stock) -> Purchases {
-    let catalogue = &loaded.catalogue;
-    let needs = needs(&plan.totals, &plan.beside(), catalogue);
-    let lines: Vec<PurchaseLine> = needs.iter().map(|need| line(*need, stock)).collect();
-    let alternatives = alternatives(plan, loaded, stock, &lines);
+pub fn to_buy(mixes: &Mixes, loaded: &Loaded, stock: &Stock) -> Purchases {
+    of_mixes(mixes, &as_soaked(stock, loaded))
+}
+
+/// The stock with the coir in the bricks or blocks that the week's soak is for.
+fn as_soaked<'s>(stock: &'s Stock, loaded: &Loaded) -> Cow<'s, Stock> {
+    match loaded.catalogue.coir().zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said)) {
+        Some((coir, soak)) => Cow::Owned(stock.sold_as(&coir, &soak.product.label)),
+        None => Cow::Borrowed(stock),
+    }
+}
+
+fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
+    let totals = &mixes.totals;
+    let needs = needs(totals, &mixes.extras());
+    let lines: Vec<PurchaseLine> = needs.iter().map(|need| line(need, stock)).collect();
+    let plants = |cells: &super::CellCount| cells.plants.unwrap_or(cells.cells);
     Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),
         total: total(&lines),
         known: lines.iter().filter_map(cost).fold(Decimal::ZERO, |sum, cost| sum.saturating_add(cost)),
-        used: needs.iter().try_fold(Decimal::ZERO, |sum, need| sum.checked_add(worth(*need, stock)?)),
-        per: Per {
-            filled: Filled::of(&plan.totals),
-            trays: if plan.totals.trays > 0 { plan.totals.trays } else { plan.totals.pots },
-            plants: plan.sowings.iter().map(|sowing| sowing.plants.unwrap_or(sowing.cells)).sum(),
-            mix_l: to_litres(plan.totals.mix),
+        used: needs.iter().try_fold(Decimal::ZERO, |sum, need| sum.checked_add(worth(need, stock)?)),
+        per: CostShares {
+            filled: Filled::of(totals),
+            trays: if totals.trays > 0 { totals.trays } else { totals.pots },
+            plants: mixes.sowings.iter().map(|sowing| plants(&sowing.cells)).sum(),
+            mix_l: to_litres(totals.mix),
         },
-        ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, plan.totals.mix)),
-        contradicted: contradicted(&lines, stock, catalogue),
+        ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, totals.mix)),
+        contradicted: contradicted(&lines, stock),
         lines,
-        alternatives,
+        alternatives: Vec::new(),
     }
 }
 
+/// The purchase with each of the ingredients that the recipes offer as a choice. One that
+/// comes into no mix, whatever is wanted, is no alternative; nor is one that leaves some
+/// sowing without a mix.
+fn alternatives(
+    mixes: &Mixes,
+    lines: &[PurchaseLine],
+    demand: &Demand,
+    loaded: &Loaded,
+    stock: &Stock,
+) -> Vec<Alternative> {
+    let week = &loaded.week;
+    let recipes = if mixes.sowings.is_empty() { &week.recipes[..week.recipes.len().min(1)] } else { &week.recipes[..] };
+    // Several choices would have to be combined, and the sheet shows one: then none.
+    let mut offered = recipes.iter().flat_map(|recipe| &recipe.parts).filter(|part| part.choices.len() > 1);
+    let Some(first) = offered.next() else { return Vec::new() };
+    if !offered.all(|part| part.choices == first.choices) {
+        return Vec::new();
+    }
+    // Most lines are those of the plan.
+    let price = |need: &Need| {
+        let known = lines.iter().find(|line| line.ingredient == need.0 && line.need == need.1);
+        known.cloned().unwrap_or_else(|| line(need, stock))
+    };
+    let of_choice = |other: &Handle<Ingredient>| {
+        // What the command line wants comes before what the week does.
+        let rest = week.wanted.iter().filter(|id| *id != other);
+        let wanted: Vec<_> = std::iter::once(other).chain(rest).cloned().collect();
+        let made = Mixes::make(demand, &wanted, loaded).ok()?;
+        let need = made.totals.ingredients.get(other).unwrap_or(in_litres(0.0));
+        let lines: Vec<PurchaseLine> = needs(&made.totals, &made.extras()).iter().map(price).collect();
+        let (total, chosen) = (total(&lines), made.are_alike(mixes));
+        (to_litres(need) > 0.0).then(|| Alternative { ingredient: other.clone(), chosen, need, total })
+    };
+    first.choices.iter().filter_map(of_choice).collect()
+}
+
 /// Packages of what is needed whose label says another amount than they give.
-fn contradicted(lines: &[PurchaseLine], stock: &Stock, catalogue: &Catalogue) -> Vec<(IngredientId, Package)> {
-    let ids: BTreeSet<IngredientId> = lines.iter().map(|line| line.ingredient).collect();
+fn contradicted(lines: &[PurchaseLine], stock: &Stock) -> Vec<(Handle<Ingredient>, Package)> {
+    let ids: BTreeSet<&Handle<Ingredient>> = lines.iter().map(|line| &line.ingredient).collect();
     ids.into_iter()
         .flat_map(|id| stock.packages_of(id).iter().map(move |package| (id, package)))
-        .filter(|(id, package)| package.contradicted(catalogue.ingredient(*id)).is_some())
-        .map(|(id, package)| (id, package.clone()))
+        .filter(|(id, package)| package.contradicted(id).is_some())
+        .map(|(id, package)| (id.clone(), package.clone()))
         .collect()
 }
 
@@ -265,14 +274,14 @@ fn cost(line: &PurchaseLine) -> Option<Decimal> {
     }
 }
 
-pub(super) fn total(lines: &[PurchaseLine]) -> Option<Decimal> {
+fn total(lines: &[PurchaseLine]) -> Option<Decimal> {
     lines.iter().try_fold(Decimal::ZERO, |sum, line| sum.checked_add(cost(line)?))
 }
 
 /// What is at hand against one need, and the packages for the rest.
 #[must_use]
-pub fn line(need: Need, stock: &Stock) -> PurchaseLine {
-    let Need { ingredient, amount } = need;
+pub fn line(need: &Need, stock: &Stock) -> PurchaseLine {
+    let (ingredient, amount) = (&need.0, need.1);
     let on_hand = stock.on_hand.shed.at_hand(ingredient, amount);
     // A part in a billion short is not short.
     let short = (amount.size() * (1.0 - 1e-9) - on_hand.size()).max(0.0);
@@ -292,7 +301,7 @@ pub fn line(need: Need, stock: &Stock) -> PurchaseLine {
         _ => on_hand.size() + bought - amount.size(),
     };
     PurchaseLine {
-        ingredient,
+        ingredient: ingredient.clone(),
         need: amount,
         on_hand,
         lacking: amount.of_size(lacking),
@@ -301,7 +310,7 @@ pub fn line(need: Need, stock: &Stock) -> PurchaseLine {
     }
 }
 
-fn buy(ingredient: IngredientId, lacking: Stuff, stock: &Stock) -> Buy {
+fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock) -> Buy {
     let known = stock.packages_of(ingredient);
     let packages: Vec<&Package> =
         known.iter().filter(|package| package.gives.is_like(lacking) && package.gives.size() >= 1e-9).collect();
@@ -339,17 +348,17 @@ fn hundredths(price: Decimal) -> Option<u64> {
 }
 
 /// What an amount is worth at the best unit price of its packages.
-fn worth(need: Need, stock: &Stock) -> Option<Decimal> {
-    let packages = stock.packages_of(need.ingredient).iter().filter(|package| package.gives.is_like(need.amount));
+fn worth((ingredient, amount): &Need, stock: &Stock) -> Option<Decimal> {
+    let packages = stock.packages_of(ingredient).iter().filter(|package| package.gives.is_like(*amount));
     let unit = packages.filter_map(|package| {
         let gives = Decimal::from_f64(package.gives.size()).filter(|gives| !gives.is_zero())?;
         package.price?.checked_div(gives)
     });
-    unit.min()?.checked_mul(Decimal::from_f64(need.amount.size())?)
+    unit.min()?.checked_mul(Decimal::from_f64(amount.size())?)
 }
 
 fn ready_made(package: &Package, mix: Volume) -> Option<ReadyMade> {
-    let Stuff::Volume(each) = package.gives else { return None };
+    let Quantity::Volume(each) = package.gives else { return None };
     let count = cover(mix, each)?.count;
     let cost = package.price.and_then(|price| price.checked_mul(Decimal::from(count)));
     Some(ReadyMade { package: package.clone(), count, cost })
@@ -392,11 +401,11 @@ impl Purchases {
     }
 
     /// The ingredients that have to be bought in packages without a price.
-    pub fn unpriced(&self) -> impl Iterator<Item = IngredientId> {
+    pub fn unpriced(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
         self.lines
             .iter()
             .filter(|line| matches!(line.buy, Buy::Packages { cost: None, .. }))
-            .map(|line| line.ingredient)
+            .map(|line| &line.ingredient)
     }
 
     /// The ingredients that have to be bought and of which no package is known.

@@ -1,18 +1,18 @@
-//! From the cells to the loose ingredients: the chain of volumes.
+//! From the cells to the loose ingredients, step by step.
 //!
 //! `settled = cells x (1 + settling)`: mix sinks into a cell that is overfilled, dropped
 //! and struck off. `mix = settled / (1 - spill)`. `loose = mix / yield`, and for a batch
 //! that is sieved whole `mix / (1 - sieve loss) / yield`. Settling is an addition to the
 //! cells; shrinkage on blending is a loss from the ingredients.
 
-use crate::catalogue::Tray;
+use crate::catalogue::{Handle, Tray};
 use crate::exact::Fraction;
-use crate::units::{Volume, in_litres};
+use crate::units::{Volume, in_litres, to_litres};
 use crate::week::Allowances;
 
 /// The volumes of a batch, step by step.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Chain {
+pub struct Volumes {
     /// Filled cells, level full; `None` where a volume was asked for, not cells.
     pub cells: Option<Volume>,
     /// With what sinks in.
@@ -27,7 +27,7 @@ pub struct Chain {
     pub loose: Volume,
 }
 
-impl Chain {
+impl Volumes {
     /// The chain from filled cells, `settled` counting what sinks into them.
     #[must_use]
     pub fn from_cells(cells: Volume, settled: Volume, allowances: &Allowances, sieved: bool, yield_: Fraction) -> Self {
@@ -46,42 +46,38 @@ impl Chain {
     /// Loose ingredients for each litre of cells: the one factor on the sheet.
     #[must_use]
     pub fn factor(&self) -> Option<f64> {
-        let cells = crate::units::to_litres(self.cells?);
-        (cells > 0.0).then(|| crate::units::to_litres(self.loose) / cells)
+        let cells = to_litres(self.cells?);
+        (cells > 0.0).then(|| to_litres(self.loose) / cells)
     }
 }
 
-/// How much mix a volume of cells takes: pressed soil blocks by their compression,
-/// everything else by the settling.
+/// What the cells of some trays hold, and the mix they take: pressed soil blocks by their
+/// compression, everything else by the settling.
 #[must_use]
-pub fn settled(cells: Volume, tray: &Tray, settling: Fraction) -> Volume {
-    match tray.compression {
-        Some(factor) => cells * factor.to_f64(),
-        None => cells * (1.0 + settling.to_f64()),
+pub fn of_cells<'t>(filled: impl IntoIterator<Item = (&'t Handle<Tray>, u64)>, settling: Fraction) -> (Volume, Volume) {
+    let mut sums = (in_litres(0.0), in_litres(0.0));
+    for (tray, count) in filled {
+        let cells = tray.volume_of(count);
+        sums.0 += cells;
+        sums.1 += cells * tray.compression.map_or(1.0 + settling.to_f64(), Fraction::to_f64);
     }
-}
-
-/// Volume of so many cells.
-#[must_use]
-pub fn of_cells(cells: u64, tray: &Tray) -> Volume {
-    if cells == 0 { in_litres(0.0) } else { tray.cell * cells as f64 }
+    sums
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::to_litres;
 
     #[test]
     fn the_defaults_ask_for_a_third_and_more_on_top_of_the_cells() {
         let cells = in_litres(10.0);
         let allowances = Allowances::default();
         let yield_ = Fraction::new(88, 100).unwrap();
-        let chain = Chain::from_cells(cells, cells * 1.15, &allowances, false, yield_);
-        assert!((to_litres(chain.mix) - 11.5 / 0.95).abs() < 1e-12);
-        assert!((to_litres(chain.loose) - 11.5 / 0.95 / 0.88).abs() < 1e-12);
-        let sieved = Chain::from_cells(cells, cells * 1.15, &allowances, true, yield_);
+        let volumes = Volumes::from_cells(cells, cells * 1.15, &allowances, false, yield_);
+        assert!((to_litres(volumes.mix) - 11.5 / 0.95).abs() < 1e-12);
+        assert!((to_litres(volumes.loose) - 11.5 / 0.95 / 0.88).abs() < 1e-12);
+        let sieved = Volumes::from_cells(cells, cells * 1.15, &allowances, true, yield_);
         assert!((to_litres(sieved.loose) - 11.5 / 0.95 / 0.90 / 0.88).abs() < 1e-12);
-        assert!((chain.factor().unwrap() - 1.15 / 0.95 / 0.88).abs() < 1e-12);
+        assert!((volumes.factor().unwrap() - 1.15 / 0.95 / 0.88).abs() < 1e-12);
     }
 }

@@ -6,27 +6,23 @@
 //! What serves only some crops goes in after the others have drawn their share.
 
 mod base;
-mod bench;
 mod loads;
+mod make;
 mod moisture;
-mod remarks;
+mod order;
 mod scoops;
-mod steps;
 
 pub use base::{SharedBase, largest_base};
-pub use loads::{FREEBOARD, FromBase, Load, LoadDose, Loads, Measure, TooCoarse, Vessels};
+pub use loads::{FREE_SHARE, FromBase, Load, LoadDose, Loads, Measure, TooCoarse, Vessels};
 pub use moisture::{LIFT_KG, Moistening, Target, WANTED, water_for};
+pub use order::Work;
 pub use scoops::{QUARTERS, TOLERANCE, Wanted, quarter_scoops};
-pub use steps::Work;
-
-pub(super) use remarks::add as add_remarks;
 
 use super::Batch;
-use crate::catalogue::{Catalogue, IngredientId};
-use crate::stock::Stuff;
-use crate::units::Volume;
+use crate::catalogue::{Handle, Ingredient};
+use crate::units::{Quantity, Tally, Volume};
 use crate::week::RecipeId;
-use bench::{Bench, held};
+use make::{Bench, held};
 use std::collections::BTreeMap;
 
 /// How the batches are made.
@@ -48,7 +44,7 @@ pub struct Base {
     /// The recipe.
     pub recipe: RecipeId,
     /// Its ingredients as needed, exactly.
-    pub ingredients: Vec<(IngredientId, Volume)>,
+    pub ingredients: Vec<(Handle<Ingredient>, Volume)>,
     /// Loose volume needed.
     pub loose: Volume,
     /// How it is made.
@@ -82,7 +78,7 @@ pub struct BatchMixing {
     /// Loose volume that it holds of the base, exactly.
     pub from_base: Volume,
     /// What it holds beside the base, exactly.
-    pub additions: Vec<(IngredientId, Volume)>,
+    pub additions: Vec<(Handle<Ingredient>, Volume)>,
     /// What goes into the tub for it; `None` where it is ready when drawn.
     pub loads: Option<Loads>,
     /// Finished mix made.
@@ -103,56 +99,30 @@ pub enum MixRef {
 }
 
 impl Mixing {
-    /// What the loads measure in of ingredients alone.
-    #[must_use]
-    pub fn measured_loose(&self) -> Vec<(IngredientId, Volume)> {
-        let mut sums: Vec<(IngredientId, Volume)> = Vec::new();
-        for loads in self.all_loads() {
-            for measure in &loads.load.measures {
-                let all = measure.loose * loads.count as f64;
-                match sums.iter_mut().find(|(id, _)| *id == measure.ingredient) {
-                    Some((_, sum)) => *sum += all,
-                    None => sums.push((measure.ingredient, all)),
-                }
-            }
-        }
-        sums
-    }
-
-    fn all_loads(&self) -> impl Iterator<Item = &Loads> {
+    fn all_loads(&self) -> impl Iterator<Item = &Loads> + Clone {
         let bases = self.bases.iter().map(|base| &base.loads);
         bases.chain(self.batches.iter().filter_map(|batch| batch.loads.as_ref()))
+    }
+
+    /// What the loads measure in of ingredients alone.
+    #[must_use]
+    pub fn measured_loose(&self) -> Tally<Handle<Ingredient>, Volume> {
+        make::measured(self.all_loads()).0
     }
 
     /// What the loads take altogether: ingredients, and doses by weight and by measure;
     /// the need, and what the rounding to scoops adds.
     #[must_use]
-    pub fn measured(&self) -> Vec<(IngredientId, Stuff)> {
-        let mut sums: Vec<(IngredientId, Stuff)> = Vec::new();
-        let mut add = |ingredient: IngredientId, amount: Stuff| {
-            let same = sums.iter_mut().find(|(id, sum)| *id == ingredient && sum.is_like(amount));
-            match same {
-                Some((_, sum)) => *sum = sum.of_size(sum.size() + amount.size()),
-                None => sums.push((ingredient, amount)),
-            }
-        };
-        for (ingredient, loose) in self.measured_loose() {
-            add(ingredient, Stuff::Volume(loose));
-        }
-        for loads in self.all_loads() {
-            let count = loads.count as f64;
-            for dose in &loads.load.doses {
-                let each = Stuff::from(dose.amount);
-                add(dose.ingredient, each.of_size(each.size() * count));
-            }
-        }
-        sums
+    pub fn measured(&self) -> Tally<Handle<Ingredient>, Quantity> {
+        let (measures, doses) = make::measured(self.all_loads());
+        let measures = measures.into_iter().map(|(id, loose)| (id, Quantity::Volume(loose)));
+        measures.chain(doses).collect()
     }
 }
 
 /// Works out how the batches are made.
-pub(super) fn mixing(batches: &[Batch], vessels: Vessels, catalogue: &Catalogue) -> Mixing {
-    let bench = Bench { batches, vessels, catalogue };
+pub(super) fn mixing(batches: &[Batch], vessels: Vessels) -> Mixing {
+    let bench = Bench { batches, vessels };
     let mut groups: BTreeMap<RecipeId, Vec<usize>> = BTreeMap::new();
     for (index, batch) in batches.iter().enumerate() {
         groups.entry(batch.recipe).or_default().push(index);
@@ -160,21 +130,18 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels, catalogue: &Catalogue)
     let mut bases = Vec::new();
     let mut made: Vec<Option<BatchMixing>> = vec![None; batches.len()];
     for (recipe, members) in groups {
-        let held: Vec<Vec<(IngredientId, f64)>> = members.iter().map(|index| held(&batches[*index])).collect();
-        match largest_base(&held) {
-            None => members.iter().for_each(|index| made[*index] = Some(bench.alone(*index))),
-            Some(shared) => {
-                let (base, doses) = bench.base(recipe, &members, &shared);
-                for (place, index) in members.iter().enumerate() {
-                    let additions = &shared.additions[place];
-                    made[*index] =
-                        Some(bench.sharing(*index, bases.len(), &base, additions, shared.taken[place], &doses));
-                }
-                bases.push(base);
-            }
+        let held: Vec<_> = members.iter().map(|index| held(&batches[*index])).collect();
+        let Some(shared) = largest_base(&held) else {
+            members.iter().for_each(|index| made[*index] = Some(bench.alone(*index)));
+            continue;
+        };
+        let (base, dosed) = bench.base(recipe, &members, &shared);
+        for member in members.iter().copied().enumerate() {
+            made[member.1] = Some(bench.sharing(member, (bases.len(), &base), &shared, &dosed));
         }
+        bases.push(base);
     }
     let batches_made: Vec<BatchMixing> = made.into_iter().flatten().collect();
-    let order = steps::order(&bases, &batches_made, |index| batches[index].serves_some(catalogue));
+    let order = order::order(&bases, &batches_made, |index| batches[index].serves_some());
     Mixing { vessels, bases, batches: batches_made, order }
 }

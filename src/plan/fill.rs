@@ -1,0 +1,284 @@
+//! How far what is at hand goes: trays from a recipe, or a week's batches.
+
+use super::mix::Demand;
+use super::{ExtraUse, Mixes, Need, needs};
+use crate::catalogue::{Handle, Ingredient};
+use crate::diagnostic::Rejected;
+use crate::stock::{Shed, Short, Use, UsedFor, counted};
+use crate::units::{Quantity, fits, in_litres};
+use crate::week::{Loaded, Week};
+use std::cmp::Reverse;
+use std::collections::HashSet;
+
+/// The most combinations of choices that are tried.
+const MOST_TRIED: usize = 256;
+
+/// The most trays that what is at hand fills.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Filling {
+    /// Trays, rounded down.
+    pub trays: u64,
+    /// Each ingredient of the mix.
+    pub lines: Vec<FillLine>,
+}
+
+/// One ingredient of a tray's mix.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FillLine {
+    /// What.
+    pub ingredient: Handle<Ingredient>,
+    /// What one tray takes.
+    pub each: Quantity,
+    /// What is at hand; `None` for a dose that nothing was said of, which is not counted.
+    pub have: Option<Quantity>,
+    /// The trays it would be enough for.
+    pub fills: Option<u64>,
+    /// What is left once the trays are filled.
+    pub left: Option<Quantity>,
+    /// What one tray more would lack of it.
+    pub one_more_lacks: Option<Quantity>,
+    /// There is some that is counted the other way, by weight or by volume.
+    pub unlike: bool,
+}
+
+impl Filling {
+    /// The ingredients that run out first.
+    pub fn runs_out_first(&self) -> impl Iterator<Item = &FillLine> {
+        self.lines.iter().filter(|line| line.fills == Some(self.trays))
+    }
+
+    /// The trays that each ingredient is enough for, the scarcest first, so that of two
+    /// that fill as many the one with less of what ends it counts as better.
+    fn reach(&self) -> Vec<u64> {
+        let mut fills: Vec<u64> = self.lines.iter().filter_map(|line| line.fills).collect();
+        fills.sort_unstable();
+        // An ingredient that a mix does without never runs out.
+        fills.push(u64::MAX);
+        fills
+    }
+}
+
+/// How many trays what is at hand fills, `each` being the needs of one tray.
+///
+/// `counts` says whether an ingredient of which nothing is at hand ends it, or whether
+/// nothing was said of it.
+#[must_use]
+pub fn filling(each: &[Need], shed: &Shed, counts: impl Fn(&Need) -> bool) -> Filling {
+    let enough_for = |have: Quantity, need: Quantity| fits(in_litres(have.size()), in_litres(need.size()));
+    let mut lines: Vec<FillLine> = each
+        .iter()
+        .filter(|(_, each)| each.size() > 0.0)
+        .map(|need| {
+            let (ingredient, each) = (&need.0, need.1);
+            let have = counts(need).then(|| shed.at_hand(ingredient, each));
+            FillLine {
+                ingredient: ingredient.clone(),
+                each,
+                have,
+                fills: have.and_then(|have| enough_for(have, each)),
+                left: None,
+                one_more_lacks: None,
+                unlike: shed.is_unlike(ingredient, each),
+            }
+        })
+        .collect();
+    let trays = lines.iter().filter_map(|line| line.fills).min().unwrap_or(0);
+    for line in &mut lines {
+        let Some(have) = line.have else { continue };
+        let used = line.each.size() * trays as f64;
+        line.left = Some(have.of_size((have.size() - used).max(0.0)));
+        let lacks = if line.fills == Some(trays) { (used + line.each.size() - have.size()).max(0.0) } else { 0.0 };
+        line.one_more_lacks = Some(have.of_size(lacks));
+    }
+    Filling { trays, lines }
+}
+
+/// A recipe's mix with one choice of its ingredients, and how far it goes.
+#[derive(Clone, Debug)]
+pub struct Tried {
+    /// What the mix really holds of the choices offered: a crop may not bear the one wanted.
+    pub with: Vec<Handle<Ingredient>>,
+    /// How far it goes.
+    pub filling: Filling,
+}
+
+/// How far a recipe's mix goes with each choice of what is at hand.
+#[derive(Clone, Debug)]
+pub struct RecipeFilling {
+    /// Each mix once, the one that fills most first; never empty.
+    pub tried: Vec<Tried>,
+    /// Whether every combination of choices was tried.
+    pub every: bool,
+}
+
+/// Looks for the choice of ingredients at hand that fills the most trays.
+///
+/// Every combination is tried, up to 256 of them; beyond that, one choice is changed at a
+/// time for as long as it gets better. `counts` as for [`filling`], told whether the
+/// ingredient is dosed.
+///
+/// # Errors
+/// [`Rejected`] where nothing is left of a mix.
+pub fn fill_recipe(
+    loaded: &Loaded,
+    shed: &Shed,
+    counts: impl Fn(&Need, bool) -> bool,
+) -> Result<RecipeFilling, Rejected> {
+    let demand = Demand::of_week(loaded)?;
+    let litres = |id: &Handle<Ingredient>| shed.at_hand(id, Quantity::Volume(in_litres(1.0))).size();
+    let open = open_parts(&loaded.week, litres);
+    let offered: HashSet<&Handle<Ingredient>> = open.iter().flat_map(|(offered, _)| *offered).collect();
+    let fill = |with: &[&Handle<Ingredient>]| -> Result<Tried, Rejected> {
+        let wanted: Vec<_> = loaded.week.wanted.iter().chain(with.iter().copied()).cloned().collect();
+        let totals = Mixes::make(&demand, &wanted, loaded)?.totals;
+        let is_dosed = |need: &Need| totals.doses.get(&need.0).is_some();
+        let filling = filling(&needs(&totals, &[]), shed, |need| counts(need, is_dosed(need)));
+        let held = totals.ingredients.iter().map(|(id, _)| id).filter(|id| offered.contains(id));
+        Ok(Tried { with: held.cloned().collect(), filling })
+    };
+    let mut choices: Vec<Vec<&Handle<Ingredient>>> = open.iter().map(|(_, at_hand)| at_hand.clone()).collect();
+    let ways = every_way(&choices);
+    let every = ways.is_some();
+    let mut tried = match ways {
+        Some(ways) => ways.iter().map(|way| fill(way)).collect::<Result<_, _>>()?,
+        None => {
+            for some in &mut choices {
+                some.sort_by(|one, other| litres(other).total_cmp(&litres(one)));
+            }
+            improved(&choices, fill)?
+        }
+    };
+    // The most trays first, of equal ones the one that was tried first.
+    tried.sort_by_key(|tried| Reverse(tried.filling.trays));
+    let mut mixes = HashSet::new();
+    tried.retain(|tried| mixes.insert(tried.with.clone()));
+    Ok(RecipeFilling { tried, every })
+}
+
+/// The parts that offer a choice, where none is wanted and some is at hand: what is offered,
+/// and what of it is at hand.
+fn open_parts<'w>(
+    week: &'w Week,
+    litres: impl Fn(&Handle<Ingredient>) -> f64,
+) -> Vec<(&'w [Handle<Ingredient>], Vec<&'w Handle<Ingredient>>)> {
+    let parts = week.recipes.iter().flat_map(|recipe| &recipe.parts);
+    parts
+        .filter(|part| part.choices.len() > 1 && !week.wanted.iter().any(|wanted| part.choices.contains(wanted)))
+        .map(|part| (&part.choices[..], part.choices.iter().filter(|id| litres(id) > 0.0).collect::<Vec<_>>()))
+        .filter(|(_, at_hand)| !at_hand.is_empty())
+        .collect()
+}
+
+/// Every combination of one of each; `None` if there are too many to try.
+fn every_way<T: Copy>(choices: &[Vec<T>]) -> Option<Vec<Vec<T>>> {
+    choices.iter().try_fold(1_usize, |ways, some| ways.checked_mul(some.len()).filter(|ways| *ways <= MOST_TRIED))?;
+    Some(choices.iter().fold(vec![Vec::new()], |ways, some| {
+        ways.iter().flat_map(|way| some.iter().map(|id| [way.as_slice(), &[*id]].concat())).collect()
+    }))
+}
+
+/// Begins with the first of each, and changes one at a time for as long as it gets better.
+fn improved<'w>(
+    choices: &[Vec<&'w Handle<Ingredient>>],
+    mut fill: impl FnMut(&[&'w Handle<Ingredient>]) -> Result<Tried, Rejected>,
+) -> Result<Vec<Tried>, Rejected> {
+    let mut way: Vec<&Handle<Ingredient>> = choices.iter().filter_map(|some| some.first().copied()).collect();
+    let mut seen = HashSet::from([way.clone()]);
+    let mut tried = vec![fill(&way)?];
+    let mut reach = tried[0].filling.reach();
+    loop {
+        let before = reach.clone();
+        for (part, some) in choices.iter().enumerate() {
+            for id in some {
+                let mut other = way.clone();
+                other[part] = *id;
+                if !seen.insert(other.clone()) {
+                    continue;
+                }
+                if tried.len() == MOST_TRIED {
+                    return Ok(tried);
+                }
+                let next = fill(&other)?;
+                if next.filling.reach() > reach {
+                    (way, reach) = (other, next.filling.reach());
+                }
+                tried.push(next);
+            }
+        }
+        if reach == before {
+            return Ok(tried);
+        }
+    }
+}
+
+/// Whether what is at hand is enough for a week.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WeekFilling {
+    /// Everything that is needed, all together.
+    pub lines: Vec<WeekLine>,
+    /// What is lacking of each ingredient, all together.
+    pub short: Vec<Short>,
+    /// Each batch in order, then what scoops add and the covering, where there are such:
+    /// what is lacking of it after those before it for which there was enough.
+    pub steps: Vec<(UsedFor, Vec<Short>)>,
+}
+
+impl WeekFilling {
+    /// Whether each batch can be mixed, whatever lacks beside them.
+    #[must_use]
+    pub fn is_enough_for_batches(&self) -> bool {
+        self.steps.iter().all(|(purpose, short)| short.is_empty() || !matches!(purpose, UsedFor::Batch(_)))
+    }
+}
+
+/// One ingredient of a week.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WeekLine {
+    /// What.
+    pub ingredient: Handle<Ingredient>,
+    /// How much is needed, with what scoops add and the covering.
+    pub need: Quantity,
+    /// How much is at hand.
+    pub have: Quantity,
+    /// There is some that is counted the other way, by weight or by volume.
+    pub unlike: bool,
+}
+
+/// Sets a week's batches against what is at hand, one after the other.
+#[must_use]
+pub fn week_filling(mixes: &Mixes, shed: &Shed) -> WeekFilling {
+    let all: Vec<Use> = uses(mixes);
+    let lines = needs(&mixes.totals, &mixes.extras()).into_iter().map(|(ingredient, need)| WeekLine {
+        have: shed.at_hand(&ingredient, need),
+        unlike: shed.is_unlike(&ingredient, need),
+        ingredient,
+        need,
+    });
+    let mut left = shed.clone();
+    let steps = all.chunk_by(|one, next| one.purpose == next.purpose).map(|uses| {
+        let short = left.take(uses).err().unwrap_or_default();
+        (uses[0].purpose.clone(), short)
+    });
+    WeekFilling { lines: lines.collect(), short: shed.shortfall(&all), steps: steps.collect() }
+}
+
+/// What some mixes take: each batch, then what scoops add, then covering material, each
+/// counted as the stock counts it.
+#[must_use]
+pub fn uses(mixes: &Mixes) -> Vec<Use> {
+    let batches = mixes.batches.iter().flat_map(|batch| {
+        let parts = batch.ingredients.iter().map(|part| (&part.ingredient, Quantity::Volume(part.loose)));
+        let doses = batch.doses.iter().map(|dose| (&dose.ingredient, dose.amount));
+        let used = |(id, amount): (&Handle<Ingredient>, _)| Use::new(UsedFor::Batch(batch.name.clone()), id, amount);
+        parts.chain(doses).map(used)
+    });
+    let extras = mixes.extras().into_iter().map(|extra| {
+        let purpose = match extra.why {
+            ExtraUse::Scoops => UsedFor::Scoops,
+            ExtraUse::Covering => UsedFor::Covering,
+        };
+        Use::new(purpose, &extra.ingredient, extra.amount)
+    });
+    let counted = |used: Use| Use { amount: counted(used.amount, &used.ingredient), ..used };
+    batches.chain(extras).map(counted).filter(|used| used.amount.size() > 0.0).collect()
+}

@@ -1,0 +1,187 @@
+//! Sowings whose mixes come out the same are mixed together.
+
+use crate::catalogue::{Catalogue, Crop, Handle, Ingredient};
+use crate::exact::Fraction;
+use crate::recipe::{Basis, Composition, LeftOut, MixFault, MixFor, Recipe, Top, Variant, Why};
+use crate::units::length::millimetre;
+use crate::units::{Rate, plain};
+use crate::week::{RecipeId, Sowing, Week};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+/// How a sowing's mix is told from another's before it is worked out.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) struct VariantKey<'w> {
+    pub(super) recipe: RecipeId,
+    pub(super) mix_for: MixFor<'w>,
+}
+
+impl<'w> VariantKey<'w> {
+    pub(super) fn of(sowing: &'w Sowing) -> Self {
+        let mix_for = MixFor { crop: sowing.crop.as_ref(), tray: Some(&sowing.tray), inoculant: sowing.inoculant };
+        Self { recipe: sowing.recipe, mix_for }
+    }
+}
+
+/// The batch that a sowing's mix belongs to.
+#[derive(Clone, Copy)]
+pub(super) struct BatchOf {
+    /// Index of the batch.
+    pub(super) batch: usize,
+    /// The sieved layer on top.
+    pub(super) top: Option<Top>,
+}
+
+/// A batch whose amounts are not known yet.
+pub(super) struct Composed<'w> {
+    pub(super) recipe: RecipeId,
+    pub(super) composition: Composition,
+    pub(super) crops: BTreeSet<Handle<Crop>>,
+    pub(super) left_out: Vec<LeftOutOf<'w>>,
+}
+
+/// What some variants of a batch go without.
+pub(super) struct LeftOutOf<'w> {
+    pub(super) left_out: LeftOut,
+    pub(super) why: BTreeMap<Why, BTreeSet<Handle<Crop>>>,
+    pub(super) variants: Vec<VariantKey<'w>>,
+}
+
+/// A composition with its proportions reduced, so that equal mixes are equal keys.
+#[derive(PartialEq, Eq, Hash)]
+struct CompositionKey {
+    shares: Vec<(Handle<Ingredient>, Fraction)>,
+    doses: Vec<(Handle<Ingredient>, Basis, Rate)>,
+    sieve: Option<u64>,
+    yield_: Fraction,
+}
+
+impl CompositionKey {
+    fn of(composition: &Composition) -> Option<Self> {
+        let mut shares = composition.shares()?;
+        shares.sort_by(|(one, _), (other, _)| one.cmp(other));
+        let doses = composition.doses.iter();
+        let mut doses: Vec<_> = doses.map(|dose| (dose.ingredient.clone(), dose.basis.clone(), dose.rate)).collect();
+        doses.sort_by(|(one, ..), (other, ..)| one.cmp(other));
+        let sieve = composition.sieve.map(|mesh| mesh.get::<millimetre>().to_bits());
+        Some(Self { shares, doses, sieve, yield_: composition.yield_ })
+    }
+}
+
+/// Sorts the mixes of sowings into batches: the same proportions, doses, sieve and yield.
+pub(super) struct Sorting<'w> {
+    pub(super) week: &'w Week,
+    wanted: &'w [Handle<Ingredient>],
+    catalogue: &'w Catalogue,
+    variants: HashMap<VariantKey<'w>, Result<BatchOf, MixFault>>,
+    by_composition: HashMap<CompositionKey, usize>,
+    pub(super) batches: Vec<Composed<'w>>,
+}
+
+impl<'w> Sorting<'w> {
+    /// `wanted` where a recipe offers a choice.
+    pub(super) fn new(week: &'w Week, wanted: &'w [Handle<Ingredient>], catalogue: &'w Catalogue) -> Self {
+        let (variants, by_composition) = (HashMap::new(), HashMap::new());
+        Self { week, wanted, catalogue, variants, by_composition, batches: Vec::new() }
+    }
+
+    /// The batch of a sowing and its top layer.
+    pub(super) fn batch_of(&mut self, key: VariantKey<'w>) -> Result<BatchOf, MixFault> {
+        if let Some(known) = self.variants.get(&key) {
+            return *known;
+        }
+        let variant = self.week.recipe(key.recipe).variant(self.wanted, key.mix_for, self.catalogue);
+        let batch = variant.and_then(|variant| self.sort(key, variant));
+        self.variants.insert(key, batch);
+        batch
+    }
+
+    fn sort(&mut self, key: VariantKey<'w>, variant: Variant) -> Result<BatchOf, MixFault> {
+        let Variant { composition, top, left_out } = variant;
+        let composition_key = CompositionKey::of(&composition).ok_or(MixFault::Digits)?;
+        let index = *self.by_composition.entry(composition_key).or_insert(self.batches.len());
+        if index == self.batches.len() {
+            let (crops, left_out) = (BTreeSet::new(), Vec::new());
+            self.batches.push(Composed { recipe: key.recipe, composition: composition.clone(), crops, left_out });
+        }
+        let batch = &mut self.batches[index];
+        // The first by name, so that the order of the file changes nothing.
+        let name = |id: RecipeId| &self.week.recipe(id).name;
+        if name(key.recipe) < name(batch.recipe) {
+            batch.recipe = key.recipe;
+            // The same shares, in the parts of that recipe.
+            batch.composition = composition;
+        }
+        batch.crops.extend(key.mix_for.crop.cloned());
+        for left_out in left_out {
+            batch.leave_out(left_out, key);
+        }
+        Ok(BatchOf { batch: index, top })
+    }
+
+    /// Puts the batches in the order of the bench: by recipe, those without inoculant first,
+    /// then by what differs. The new place of each.
+    pub(super) fn in_bench_order(&mut self) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.batches.len()).collect();
+        order.sort_by_cached_key(|index| {
+            let batch = &self.batches[*index];
+            let serves_some = batch.composition.ingredients().any(|ingredient| ingredient.serves.is_some());
+            (&self.week.recipe(batch.recipe).name, serves_some, self.name(batch))
+        });
+        let mut rank = vec![0; order.len()];
+        for (place, index) in order.iter().enumerate() {
+            rank[*index] = place;
+        }
+        let mut placed: Vec<_> = std::mem::take(&mut self.batches).into_iter().zip(&rank).collect();
+        placed.sort_by_key(|(_, place)| **place);
+        self.batches = placed.into_iter().map(|(batch, _)| batch).collect();
+        rank
+    }
+
+    /// What sets a batch apart from its recipe: `everyday, without inoculant, sieved 6 mm`.
+    pub(super) fn name(&self, batch: &Composed<'_>) -> String {
+        let recipe: &Recipe = self.week.recipe(batch.recipe);
+        let mut words = vec![recipe.name.clone()];
+        let mut without: Vec<&str> = Vec::new();
+        for out in &batch.left_out {
+            // Only what the recipe of that name would have had.
+            let of_recipe = out.variants.iter().any(|variant| variant.recipe == batch.recipe);
+            let name = out.left_out.ingredient.name.as_str();
+            if of_recipe && !without.contains(&name) && !out.why.keys().all(|why| matches!(why, Why::NoneOf(_))) {
+                without.push(name);
+            }
+        }
+        if !without.is_empty() {
+            words.push(format!("without {}", without.join(" and ")));
+        }
+        for (id, parts) in &batch.composition.parts {
+            let original = recipe.parts.iter().find(|part| part.chosen(self.wanted) == id);
+            if original.map(|part| part.amount) != Some(*parts) {
+                words.push(format!("{parts} {}", id.name));
+            }
+        }
+        let added = batch.composition.doses.iter().filter(|dose| !recipe.doses.contains(dose));
+        words.extend(added.map(|dose| format!("with {}", dose.ingredient.name)));
+        if let Some(mesh) = batch.composition.sieve {
+            words.push(format!("sieved {} mm", plain(mesh.get::<millimetre>(), 1)));
+        }
+        words.join(", ")
+    }
+}
+
+impl<'w> Composed<'w> {
+    fn leave_out(&mut self, left_out: LeftOut, key: VariantKey<'w>) {
+        let why = left_out.why.clone();
+        let same = |known: &LeftOutOf<'_>| {
+            let known = &known.left_out;
+            (&known.ingredient, &known.share, &known.instead)
+                == (&left_out.ingredient, &left_out.share, &left_out.instead)
+        };
+        let place = self.left_out.iter().position(same).unwrap_or_else(|| {
+            self.left_out.push(LeftOutOf { left_out, why: BTreeMap::new(), variants: Vec::new() });
+            self.left_out.len() - 1
+        });
+        let known = &mut self.left_out[place];
+        known.why.entry(why).or_default().extend(key.mix_for.crop.cloned());
+        known.variants.push(key);
+    }
+}

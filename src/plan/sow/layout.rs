@@ -1,0 +1,164 @@
+//! Every sowing in its trays: which share them, and which rows each takes.
+
+use super::trays::arrange;
+use super::{CellCount, SowingPlan};
+use crate::catalogue::{Crop, Handle, Light, Pace, Temperature, Tray};
+use crate::units::{Volume, in_litres};
+use crate::week::{Fill, Sowing, Week};
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
+
+/// A tray that holds more than one crop, or a part of one: what lies in which rows.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TrayMap {
+    /// The tray.
+    pub tray: Handle<Tray>,
+    /// Its number among the trays of its kind.
+    pub number: u64,
+    /// From the first row on.
+    pub portions: Vec<TrayPortion>,
+}
+
+/// Rows of a tray that one sowing takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TrayPortion {
+    /// Index of the sowing.
+    pub sowing: usize,
+    /// First row, from one.
+    pub from: u64,
+    /// Last row.
+    pub to: u64,
+}
+
+/// Sowings in trays.
+pub(in crate::plan) struct Layout {
+    pub(in crate::plan) sowings: Vec<SowingPlan>,
+    /// How many of each kind, pots last.
+    pub(in crate::plan) trays: Vec<(Handle<Tray>, u64)>,
+    pub(in crate::plan) maps: Vec<TrayMap>,
+    /// Volume that filling whole trays adds to the sown cells.
+    pub(in crate::plan) beyond_sown: Volume,
+}
+
+/// What sowings must have in common to share a tray. What is not known of a crop is a
+/// class of its own.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct SharingClass<'w> {
+    tray: &'w Handle<Tray>,
+    batch: usize,
+    pace: Option<Pace>,
+    light: Option<LightClass>,
+    temperature: Option<Temperature>,
+    /// A sowing that shares with no other.
+    alone: Option<usize>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum LightClass {
+    Light,
+    Covered,
+    Dark,
+}
+
+impl<'w> SharingClass<'w> {
+    fn of(index: usize, sowing: &'w Sowing, batch: usize) -> Self {
+        let crop = sowing.crop.as_ref();
+        Self {
+            tray: &sowing.tray,
+            batch,
+            pace: crop.and_then(|crop| crop.pace),
+            light: crop.and_then(|crop| crop.light).map(|light| match light {
+                Light::Light => LightClass::Light,
+                Light::Thin | Light::Cover => LightClass::Covered,
+                Light::Dark => LightClass::Dark,
+            }),
+            temperature: crop.and_then(|crop| Crop::grows_at(crop)),
+            alone: (!sowing.share).then_some(index),
+        }
+    }
+}
+
+/// Lays every sowing out in trays.
+pub(in crate::plan) fn lay_out(week: &Week, cells: &[CellCount], batch_of: &[usize]) -> Layout {
+    let mut groups: BTreeMap<SharingClass<'_>, Vec<usize>> = BTreeMap::new();
+    for (index, sowing) in week.sowings.iter().enumerate() {
+        groups.entry(SharingClass::of(index, sowing, batch_of[index])).or_default().push(index);
+    }
+    let sowings = week.sowings.iter().zip(cells).zip(batch_of).map(|((sowing, cells), batch)| SowingPlan {
+        crop: sowing.crop.clone(),
+        variety: sowing.variety.clone(),
+        tray: sowing.tray.clone(),
+        batch: *batch,
+        cells: *cells,
+        cells_filled: 0,
+        trays: 0,
+    });
+    let mut sowings: Vec<SowingPlan> = sowings.collect();
+    let mut trays: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
+    let mut maps = Vec::new();
+    for (class, mut members) in groups {
+        // An order of their own, so that the order of the file changes nothing.
+        members.sort_by_cached_key(|index| {
+            let sowing = &week.sowings[*index];
+            let name = sowing.crop.as_ref().map(|crop| crop.name.as_str());
+            (name, sowing.variety.as_deref(), Reverse(cells[*index].cells), *index)
+        });
+        let before = trays.entry(class.tray).or_default();
+        *before += Group { week, tray: class.tray, members: &members }.lay_out(*before, &mut sowings, &mut maps);
+    }
+    let beyond_sown = sowings.iter().fold(in_litres(0.0), |sum, sowing| {
+        sum + sowing.tray.volume_of(sowing.cells_filled.saturating_sub(sowing.cells.cells))
+    });
+    let mut trays: Vec<(Handle<Tray>, u64)> = trays.into_iter().map(|(tray, count)| (tray.clone(), count)).collect();
+    trays.sort_by_key(|(tray, _)| tray.pot);
+    Layout { sowings, trays, maps, beyond_sown }
+}
+
+/// Sowings that may share trays.
+struct Group<'w> {
+    week: &'w Week,
+    tray: &'w Handle<Tray>,
+    members: &'w [usize],
+}
+
+impl Group<'_> {
+    fn fills_whole(&self, index: usize) -> bool {
+        self.week.sowings[index].fill.unwrap_or(self.week.fill) == Fill::WholeTrays
+    }
+
+    /// Trays used, after `before` of the same kind.
+    fn lay_out(&self, before: u64, sowings: &mut [SowingPlan], maps: &mut Vec<TrayMap>) -> u64 {
+        let tray = self.tray;
+        let rows: Vec<u64> =
+            self.members.iter().map(|index| sowings[*index].cells.cells.div_ceil(tray.row_cells())).collect();
+        let mut used = 0;
+        for (count, mut portions) in arrange(&rows, tray.rows) {
+            // The empty rows go to the last crop, so one that fills whole trays comes last.
+            portions.sort_by_key(|portion| self.fills_whole(self.members[portion.sowing]));
+            let sown: u64 = portions.iter().map(|portion| portion.rows).sum();
+            let empty = tray.rows - sown;
+            let mut map = TrayMap { tray: tray.clone(), number: before + used + 1, portions: Vec::new() };
+            let mut from = 1;
+            for (place, portion) in portions.iter().enumerate() {
+                let index = self.members[portion.sowing];
+                let last = place + 1 == portions.len();
+                let filled = portion.rows + if last && self.fills_whole(index) { empty } else { 0 };
+                sowings[index].cells_filled += count * filled * tray.row_cells();
+                sowings[index].trays += count;
+                map.portions.push(TrayPortion { sowing: index, from, to: from + filled - 1 });
+                from += filled;
+            }
+            if map.portions.len() > 1 {
+                maps.push(map);
+            }
+            used += count;
+        }
+        for index in self.members {
+            if !self.fills_whole(*index) {
+                // Only the cells that are sown, not their whole rows.
+                sowings[*index].cells_filled = sowings[*index].cells.cells;
+            }
+        }
+        used
+    }
+}

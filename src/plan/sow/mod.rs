@@ -1,0 +1,131 @@
+//! Sowings to cells, cells to rows, rows to trays.
+
+mod cells;
+mod layout;
+mod trays;
+
+pub use cells::{cells_for, chance_of, chance_per_cell};
+pub use layout::{TrayMap, TrayPortion};
+pub use trays::{Portion, TrayRows, arrange};
+
+pub(super) use layout::{Layout, lay_out};
+
+use super::Faults;
+use crate::catalogue::{Crop, Handle, Tray};
+use crate::exact::Fraction;
+use crate::week::{Amount, MOST_CELLS, Sowing, Week};
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// One sowing, worked out.
+#[derive(Clone, Debug)]
+pub struct SowingPlan {
+    /// The crop; `None` for any host.
+    pub crop: Option<Handle<Crop>>,
+    /// Its variety.
+    pub variety: Option<Arc<str>>,
+    /// The tray.
+    pub tray: Handle<Tray>,
+    /// Index in [`super::Mixes::batches`].
+    pub batch: usize,
+    /// Its cells and seeds.
+    pub cells: CellCount,
+    /// Cells filled with mix.
+    pub cells_filled: u64,
+    /// Trays or pots it lies in, shared ones counted too.
+    pub trays: u64,
+}
+
+impl SowingPlan {
+    /// The weight of its seed in grams, where the crop's seed count is known.
+    #[must_use]
+    pub fn seed_grams(&self) -> Option<f64> {
+        let per_gram = self.crop.as_ref()?.seeds_per_gram?;
+        self.cells.seeds.map(|seeds| seeds as f64 / per_gram.to_f64())
+    }
+
+    /// The crop with its variety: `tomato 'early red'`.
+    #[must_use]
+    pub fn name(&self) -> String {
+        let crop = self.crop.as_ref().map_or("any host", |crop| &crop.name);
+        match &self.variety {
+            Some(variety) => format!("{crop} '{variety}'"),
+            None => crop.to_owned(),
+        }
+    }
+}
+
+/// The cells of a sowing and how they came about.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CellCount {
+    /// Plants wanted, where the sowing says so.
+    pub plants: Option<u64>,
+    /// Cells sown or planted.
+    pub cells: u64,
+    /// Seeds; `None` for potting on, and where no crop is named.
+    pub seeds: Option<u64>,
+    /// The germination that the cells were worked out with.
+    pub germination: Option<(Fraction, Germination)>,
+    /// The chance that a cell gives a plant, where the cells were worked out from plants.
+    pub chance: Option<f64>,
+}
+
+/// Whose figure a germination is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Germination {
+    /// The packet's, as the sowing states it.
+    Packet,
+    /// The user's own for the crop.
+    Own,
+    /// The legal minimum.
+    LegalMinimum,
+    /// Assumed: 70 %.
+    Assumed,
+}
+
+/// The cells of every sowing.
+pub(super) fn cells(week: &Week, faults: &mut Faults) -> Vec<CellCount> {
+    // Many sowings of a long list ask for the same.
+    let mut known: HashMap<(u64, u64, Fraction), Option<u64>> = HashMap::new();
+    let sowings = week.sowings.iter().map(|sowing| {
+        let sown = CellCount { plants: None, cells: 0, seeds: None, germination: None, chance: None };
+        let (cells, count) = match sowing.amount {
+            Amount::Cells(cells) => (Some(cells), sown),
+            Amount::Trays(trays) => (trays.checked_mul(sowing.tray.cells).filter(|cells| *cells <= MOST_CELLS), sown),
+            Amount::Potted { plants, spare } => {
+                let wanted = spare.plus(Fraction::ONE).and_then(|factor| factor.times(Fraction::whole(plants)));
+                let cells = wanted.and_then(Fraction::ceil).filter(|cells| *cells <= MOST_CELLS);
+                (cells, CellCount { plants: Some(plants), ..sown })
+            }
+            Amount::Plants(plants) => {
+                let germination = germination(sowing);
+                let (usable, surety) = (week.usable(sowing), week.surety(sowing));
+                let p = chance_per_cell(germination.0, sowing.seeds, usable);
+                let cells = *known
+                    .entry((plants, p.to_bits(), surety))
+                    .or_insert_with(|| cells_for(plants, p, surety.to_f64()));
+                (cells, CellCount { plants: Some(plants), germination: Some(germination), chance: Some(p), ..sown })
+            }
+        };
+        let cells = cells.unwrap_or_else(|| {
+            let what = format!("this sowing would need more than {MOST_CELLS} cells");
+            faults.push(&sowing.place, what, "fewer plants or cells, or better germination");
+            0
+        });
+        // Without a crop nothing is said of seed.
+        let is_sown = sowing.crop.is_some() && !matches!(sowing.amount, Amount::Potted { .. });
+        CellCount { cells, seeds: is_sown.then_some(cells * sowing.seeds), ..count }
+    });
+    sowings.collect()
+}
+
+/// The packet's germination, the user's for the crop, the legal minimum, or 70 %.
+fn germination(sowing: &Sowing) -> (Fraction, Germination) {
+    let crop = sowing.crop.as_ref();
+    let assumed = Fraction::new(70, 100).unwrap_or(Fraction::ONE);
+    let packet = sowing.germination.map(|share| (share, Germination::Packet));
+    packet
+        .or_else(|| Some((crop?.germination?, Germination::Own)))
+        .or_else(|| Some((crop?.legal_minimum?, Germination::LegalMinimum)))
+        .unwrap_or((assumed, Germination::Assumed))
+}
