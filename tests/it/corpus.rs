@@ -6,7 +6,7 @@
 
 use crate::support::{Run, root, run, shell};
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 fn folder() -> PathBuf {
@@ -29,7 +29,7 @@ fn names() -> Vec<String> {
 /// a week checked and planned, with the same message.
 fn message(name: &str) -> String {
     let here = |arguments: &[&str]| -> Run { run(arguments).within(folder()) };
-    if name.ends_with(".csv") {
+    if Path::new(name).extension().is_some_and(|extension| extension == "csv") {
         let week = format!("week: beds\nrecipe: everyday\nsowings: {name}\n");
         return here(&["plan", "-"]).input(week).refusal();
     }
@@ -83,6 +83,9 @@ fn faults(name: &str) -> Option<usize> {
     }
 }
 
+/// As large as a file may be.
+const LARGEST: usize = 4 << 20;
+
 /// Nothing a file holds makes memory grow: all of this within 200 MB of address space and
 /// a few seconds, most of which a test build takes to start.
 #[test]
@@ -94,8 +97,7 @@ fn bombs_are_refused_within_bounded_memory() {
         assert!(message.starts_with("error["), "{name}: {message}");
         assert!(started.elapsed() < Duration::from_secs(5), "{name}: {:?}", started.elapsed());
     }
-    // As large as a file may be, and bad to its end.
-    const LARGEST: usize = 4 << 20;
+    // Bad to the end.
     for (text, name) in
         [("[", "brackets"), ("- ", "dashes"), ("a: b\n", "keys"), ("? ", "questions"), ("&a ", "anchors")]
     {

@@ -1,5 +1,11 @@
 //! Everything that is tested from outside the crate, in one binary.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
+    reason = "the numbers that the tests draw are small and positive"
+)]
 
 mod buying;
 mod cli;

@@ -114,7 +114,7 @@ impl Garden {
     /// Files that only a run in progress may leave, the lock apart.
     fn leftovers(&self) -> Vec<String> {
         let names = fs::read_dir(self.0.path()).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
-        names.filter(|name| name.starts_with('.') && !name.ends_with(".lock")).collect()
+        names.filter(|name| name.starts_with('.') && !name.ends_with("lock")).collect()
     }
 }
 
@@ -554,9 +554,9 @@ fn a_crash_at_any_step_loses_nothing_and_counts_nothing_twice() {
             Step::RemovePending | Step::Done => (1, "already"),
             _ => (0, "entered"),
         };
-        assert_eq!((code, found["outcome"].as_str().unwrap_or(&err)), expected, "{:?}", step);
-        assert_eq!(garden.stock(), whole.stock(), "{:?}", step);
-        assert_eq!(garden.log().lines().count(), 4, "{:?}\n{}", step, garden.log());
+        assert_eq!((code, found["outcome"].as_str().unwrap_or(&err)), expected, "{step:?}");
+        assert_eq!(garden.stock(), whole.stock(), "{step:?}");
+        assert_eq!(garden.log().lines().count(), 4, "{step:?}\n{}", garden.log());
         garden.assert_accounted();
         assert_eq!(garden.leftovers().iter().filter(|name| name.ends_with("pending")).count(), 0);
         // And it can be undone.
@@ -573,8 +573,8 @@ fn a_crash_while_undoing_is_made_good() {
         crash(&garden, step, true);
         let (code, ..) = garden.mixed(&["--undo"]);
         // Past the log everything was done; there is nothing left to undo.
-        assert_eq!(code, if matches!(step, Step::RemovePending | Step::Done) { 2 } else { 0 }, "{:?}", step);
-        assert_eq!(garden.stock_text(), STOCK, "{:?}", step);
+        assert_eq!(code, if matches!(step, Step::RemovePending | Step::Done) { 2 } else { 0 }, "{step:?}");
+        assert_eq!(garden.stock_text(), STOCK, "{step:?}");
         assert!(garden.logged().values().all(|sum| sum.abs() < 1e-9));
         assert_eq!(garden.log().lines().count(), 7);
     }
@@ -587,7 +587,7 @@ fn a_crash_while_making_good_is_made_good() {
         crash(&garden, Step::PlaceLog, false);
         crash(&garden, second, false);
         let code = garden.mixed(&[]).0;
-        assert_eq!(code, if second == Step::RemovePending { 1 } else { 0 });
+        assert_eq!(code, u8::from(second == Step::RemovePending));
         assert_eq!(garden.log().lines().count(), 4, "{second:?}");
         garden.assert_accounted();
     }

@@ -108,7 +108,7 @@ impl Run {
             .stdout(Stdio::piped())
             .stderr(Stdio::piped())
             .spawn()
-            .unwrap_or_else(|error| panic!("{:?}: {error}", self.program));
+            .unwrap_or_else(|error| panic!("{}: {error}", self.program.display()));
         // Refused before it is read, the input meets a closed pipe.
         let _ = child.stdin.take().unwrap().write_all(&self.input);
         let output = child.wait_with_output().unwrap();

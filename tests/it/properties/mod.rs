@@ -1,7 +1,7 @@
 //! What must hold for every week: volumes scale, batches partition, sums agree, nothing
 //! is lost in rounding, no order of lines matters, and no bytes make it panic.
 //!
-//! 64 cases each, or as PROPTEST_CASES says.
+//! 64 cases each, or as `PROPTEST_CASES` says.
 
 mod bytes;
 mod coir;
@@ -9,8 +9,8 @@ mod numbers;
 mod printed;
 mod weeks;
 
-use proptest::prelude::ProptestConfig;
-use proptest::test_runner::FileFailurePersistence;
+use proptest::prelude::{ProptestConfig, TestCaseError};
+use proptest::test_runner::{FileFailurePersistence, TestRunner};
 use std::path::Path;
 use trayful::diagnostic::{Rejected, render as render_faults};
 use trayful::plan::{Plan, plan};
@@ -19,7 +19,7 @@ use trayful::source::Memory;
 use trayful::units::UnitSystem;
 use trayful::week::{Loaded, load};
 
-/// 64 cases, or as PROPTEST_CASES says.
+/// 64 cases, or as `PROPTEST_CASES` says.
 pub fn cases() -> ProptestConfig {
     let cases = std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(64);
     some_cases(cases)
@@ -72,4 +72,17 @@ pub fn pipeline(files: &Memory) -> Result<(), String> {
         assert!(!text.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\t')), "{text:?}");
     }
     Ok(())
+}
+
+/// What a failing property leaves, so that its counterexample is not lost.
+#[test]
+fn a_counterexample_is_kept_beside_its_test() {
+    let folder = tempfile::tempdir().unwrap();
+    let source: &'static str = folder.path().join("odd.rs").into_os_string().into_string().unwrap().leak();
+    let mut runner = TestRunner::new(ProptestConfig { source_file: Some(source), ..cases() });
+    runner
+        .run(&(0..100_u8), |number| if number < 50 { Ok(()) } else { Err(TestCaseError::fail("large")) })
+        .unwrap_err();
+    let kept = std::fs::read_to_string(folder.path().join("odd.regressions")).unwrap();
+    assert!(kept.contains("shrinks to 50"), "{kept}");
 }

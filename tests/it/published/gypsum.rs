@@ -9,7 +9,7 @@ fn bath<const COUNT: usize>(salts: [(&str, f64); COUNT]) -> Solution {
     Solution::of(&Solutes::of_salts(salts.iter().map(|(salt, mmol)| (salt, *mmol))).unwrap())
 }
 
-/// PHREEQC 3.7.3: 15.09 mmol/kg = 2.60 g/L at 25 °C, saturated EC 2.26 mS/cm. Handbook: 2.05 g/L as CaSO4 (from
+/// PHREEQC 3.7.3: 15.09 mmol/kg = 2.60 g/L at 25 °C, saturated EC 2.26 mS/cm. Handbook: 2.05 g/L as `CaSO4` (from
 /// memory), 2.59 g/L of the dihydrate; EC 2.2 dS/m (from memory).
 #[test]
 fn solubility() {

@@ -140,7 +140,7 @@ fn example_11_initial_exchanger() {
     assert_within("NaX", sites.of(Cation::Sodium) * 1.1e-3, 5.493e-4, 0.5e-7);
 }
 
-/// PHREEQC manual, Example 11: 40 cells flushed with 0.6 mmol/kg CaCl2, at the last cell (`examples/ex11adv.sel`).
+/// PHREEQC manual, Example 11: 40 cells flushed with 0.6 mmol/kg `CaCl2`, at the last cell (`examples/ex11adv.sel`).
 #[test]
 fn example_11_column() {
     const CELLS: usize = 40;
