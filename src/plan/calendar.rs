@@ -116,7 +116,7 @@ fn mix_entries(mixes: &Mixes, catalogue: &Catalogue, mix: &ZonedDateTime, entrie
 fn crop_entries(mixes: &Mixes, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
     let mut emerge: BTreeMap<(u32, u32), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
     let mut feed: BTreeMap<(i64, bool, bool), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
-    for sowing in &mixes.sowings {
+    for sowing in &mixes.layout.sowings {
         let Some(crop) = &sowing.crop else { continue };
         let fed_mix = mixes.batches[sowing.batch].feeds();
         if sowing.cells.seeds.is_none() {

@@ -130,7 +130,7 @@ pub fn fill_recipe(
     let offered: HashSet<&Handle<Ingredient>> = open.iter().flat_map(|(offered, _)| *offered).collect();
     let fill = |with: &[&Handle<Ingredient>]| -> Result<Tried, Rejected> {
         let wanted: Vec<_> = loaded.week.wanted.iter().chain(with.iter().copied()).cloned().collect();
-        let totals = Mixes::make(&demand, &wanted, loaded)?.totals;
+        let totals = Mixes::make(&demand, &wanted, loaded, None)?.totals;
         let is_dosed = |need: &Need| totals.doses.get(&need.0).is_some();
         let filling = filling(&needs(&totals, &[]), shed, |need| counts(need, is_dosed(need)));
         let held = totals.ingredients.iter().map(|(id, _)| id).filter(|id| offered.contains(id));

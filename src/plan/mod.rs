@@ -34,7 +34,7 @@ pub use mix::{Batch, DoseAmount, Mixes, Omission, PartAmount, TopLayer, Totals, 
 pub use note::{DoseLimit, Note, Warning};
 pub use soaking::Soaking;
 pub use sow::{
-    CellCount, Germination, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,
+    CellCount, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,
     chance_per_cell,
 };
 
@@ -109,12 +109,12 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
 /// # Errors
 /// [`Rejected`] if nothing is left of the mix.
 pub fn plan_volume(loaded: &Loaded, crop: Option<Handle<Crop>>, mix: Volume) -> Result<Plan, Rejected> {
-    of_demand(&Demand::Volume(mix, crop), loaded)
+    of_demand(&Demand::of_volume(mix, crop.as_ref()), loaded)
 }
 
-fn of_demand(demand: &Demand, loaded: &Loaded) -> Result<Plan, Rejected> {
+fn of_demand(demand: &Demand<'_>, loaded: &Loaded) -> Result<Plan, Rejected> {
     let week = &loaded.week;
-    let mixes = Mixes::make(demand, &week.wanted, loaded)?;
+    let mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
     let purchases = buy::purchases(&mixes, demand, loaded);
     let soak = soaking::soaking(&mixes, &purchases, loaded);
     let (soak, soak_fault) = match soak.transpose() {

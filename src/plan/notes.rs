@@ -36,22 +36,18 @@ pub(super) fn of(
     mixes: &Mixes,
     soak: Option<&Soaking>,
     soak_fault: Option<CoirError>,
-    demand: &Demand,
+    demand: &Demand<'_>,
     loaded: &Loaded,
 ) -> Remarks {
     let catalogue = &loaded.catalogue;
     let mut remarks = Remarks::default();
     remarks.notes.extend(loaded.remarks.iter().cloned().map(Note::Remark));
     remarks.warnings.extend(soak_fault.map(Warning::SoakFails));
-    let no_crop = match demand {
-        Demand::Sowings(_) => loaded.week.sowings.iter().any(|sowing| sowing.crop.is_none()),
-        Demand::Volume(_, crop) => crop.is_none(),
-    };
-    remarks.notes.extend(no_crop.then_some(Note::NoCrop));
+    remarks.notes.extend(demand.lacks_crop().then_some(Note::NoCrop));
     // The soak of a mix that was asked for without a week is the asker's to plan.
     let coir = soaking::asked_for(mixes, catalogue);
     remarks.notes.extend(coir.filter(|_| loaded.week.from_command).map(Note::SoakCoir));
-    if matches!(demand, Demand::Sowings(_)) {
+    if demand.is_of_sowings() {
         remarks.on_sowings(mixes, &loaded.week, coir.is_some());
         remarks.on_trays(mixes, &loaded.week);
     }
@@ -77,7 +73,7 @@ impl Remarks {
 
     fn on_sowings(&mut self, mixes: &Mixes, week: &Week, holds_coir: bool) {
         let crops = |wanted: &dyn Fn(&Sowing, &SowingPlan) -> bool| {
-            let sowings = week.sowings.iter().zip(&mixes.sowings).filter(|(sowing, plan)| wanted(sowing, plan));
+            let sowings = week.sowings.iter().zip(&mixes.layout.sowings).filter(|(sowing, plan)| wanted(sowing, plan));
             distinct(sowings.filter_map(|(sowing, _)| sowing.crop.as_ref()))
         };
         let by = |wanted: Germination| {
@@ -104,10 +100,10 @@ impl Remarks {
     }
 
     fn on_trays(&mut self, mixes: &Mixes, week: &Week) {
-        if to_litres(mixes.beyond_sown) > 0.0 {
-            self.notes.push(Note::WholeTrays(mixes.beyond_sown));
+        if to_litres(mixes.layout.beyond_sown) > 0.0 {
+            self.notes.push(Note::WholeTrays(mixes.layout.beyond_sown));
         }
-        let trays = || mixes.trays.iter().map(|(tray, _)| tray);
+        let trays = || mixes.layout.trays.iter().map(|(tray, _)| tray);
         let from_table = |tray: &&Handle<Tray>| tray.origin == Origin::BuiltIn && tray.compression.is_none();
         let unweighed: Vec<Handle<Tray>> = trays().filter(from_table).cloned().collect();
         let low = unweighed.iter().filter(|tray| tray.low_confidence).cloned().collect();
@@ -118,12 +114,12 @@ impl Remarks {
         let tops = mixes.batches.iter().flat_map(|batch| &batch.tops);
         let no_depth: BTreeSet<_> = tops.filter(|top| top.volume.is_none()).map(|top| top.tray.clone()).collect();
         self.notes.extend(no_depth.into_iter().map(Note::TopUnknown));
-        if mixes.sowings.len() > LISTED {
-            self.notes.push(Note::ManySowings(mixes.sowings.len()));
+        if mixes.layout.sowings.len() > LISTED {
+            self.notes.push(Note::ManySowings(mixes.layout.sowings.len()));
         }
         let Some(rack) = week.rack else { return };
         let mut needed = 0_u64;
-        for (tray, count) in &mixes.trays {
+        for (tray, count) in &mixes.layout.trays {
             match (tray.pot, tray.per_tray) {
                 (false, _) => needed = needed.saturating_add(*count),
                 (true, Some(each)) => needed = needed.saturating_add(count.div_ceil(each)),
@@ -139,8 +135,8 @@ impl Remarks {
         for (index, batch) in mixes.batches.iter().enumerate() {
             let rich = batch.share_of(|ingredient| ingredient.rich);
             // Potted on, seedlings have emerged already.
-            let sown = mixes.sowings.is_empty()
-                || mixes.sowings.iter().any(|sowing| sowing.batch == index && sowing.cells.seeds.is_some());
+            let sown = mixes.layout.sowings.is_empty()
+                || mixes.layout.sowings.iter().any(|sowing| sowing.batch == index && sowing.cells.seeds.is_some());
             if sown && rich > RICH[0] + 1e-9 {
                 let strongly = rich > RICH[1] + 1e-9;
                 self.warnings.push(Warning::Rich { batch: index, share: rich, strongly });

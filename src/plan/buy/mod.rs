@@ -173,7 +173,7 @@ pub fn needs(totals: &Totals, extras: &[Extra]) -> Vec<Need> {
 
 /// What to buy for some mixes against the week's stock file or the packages that ship, and
 /// what each other choice of ingredient would cost.
-pub(super) fn purchases(mixes: &Mixes, demand: &Demand, loaded: &Loaded) -> Purchases {
+pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded) -> Purchases {
     let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
     let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) else { return Purchases::default() };
     let stock = as_soaked(stock, loaded);
@@ -209,7 +209,7 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
         per: CostShares {
             filled: Filled::of(totals),
             trays: if totals.trays > 0 { totals.trays } else { totals.pots },
-            plants: mixes.sowings.iter().map(|sowing| plants(&sowing.cells)).sum(),
+            plants: mixes.layout.sowings.iter().map(|sowing| plants(&sowing.cells)).sum(),
             mix_l: to_litres(totals.mix),
         },
         ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, totals.mix)),
@@ -225,12 +225,13 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
 fn alternatives(
     mixes: &Mixes,
     lines: &[PurchaseLine],
-    demand: &Demand,
+    demand: &Demand<'_>,
     loaded: &Loaded,
     stock: &Stock,
 ) -> Vec<Alternative> {
     let week = &loaded.week;
-    let recipes = if mixes.sowings.is_empty() { &week.recipes[..week.recipes.len().min(1)] } else { &week.recipes[..] };
+    let recipes =
+        if mixes.layout.sowings.is_empty() { &week.recipes[..week.recipes.len().min(1)] } else { &week.recipes[..] };
     // Several choices would have to be combined, and the sheet shows one: then none.
     let mut offered = recipes.iter().flat_map(|recipe| &recipe.parts).filter(|part| part.choices.len() > 1);
     let Some(first) = offered.next() else { return Vec::new() };
@@ -246,7 +247,7 @@ fn alternatives(
         // What the command line wants comes before what the week does.
         let rest = week.wanted.iter().filter(|id| *id != other);
         let wanted: Vec<_> = std::iter::once(other).chain(rest).cloned().collect();
-        let made = Mixes::make(demand, &wanted, loaded).ok()?;
+        let made = Mixes::make(demand, &wanted, loaded, Some(mixes)).ok()?;
         let need = made.totals.ingredients.get(other).unwrap_or(in_litres(0.0));
         let lines: Vec<PurchaseLine> = needs(&made.totals, &made.extras()).iter().map(price).collect();
         let (total, chosen) = (total(&lines), made.are_alike(mixes));

@@ -9,44 +9,63 @@ pub use volumes::{Volumes, of_cells};
 
 use super::bench::{Mixing, Vessels, mixing};
 use super::covering::{Covering, covering};
-use super::sow::{CellCount, Layout, SowingPlan, TrayMap, cells, lay_out};
+use super::sow::{CellCount, Layout, cells, lay_out};
 use super::{Extra, ExtraUse, Faults};
 use crate::catalogue::{Crop, Handle, Ingredient};
-use crate::diagnostic::Rejected;
-use crate::recipe::{MixFault, MixFor, Top};
+use crate::diagnostic::{Code, Problem, Rejected};
+use crate::recipe::MixFor;
 use crate::units::{Quantity, Tally, Volume, in_litres};
 use crate::week::{Loaded, RecipeId};
-use batch::{BatchFill, measured};
-use sorting::{BatchOf, Sorting, VariantKey};
+use batch::{measured, unfilled};
+use sorting::{Sorting, VariantKey, Variants};
+use std::sync::Arc;
 
 /// What is to be made.
-pub(super) enum Demand {
-    /// The sowings of the week, with the cells of each.
-    Sowings(Vec<CellCount>),
-    /// A volume of the first recipe's mix, for a crop or for any host.
-    Volume(Volume, Option<Handle<Crop>>),
+pub(super) struct Demand<'l> {
+    /// The different mixes, before it is known which come out the same.
+    variants: Variants<'l>,
+    amount: DemandAmount,
 }
 
-impl Demand {
+enum DemandAmount {
+    /// The sowings of the week, with the cells of each.
+    Sowings(Vec<CellCount>),
+    /// A volume of finished mix.
+    Volume(Volume),
+}
+
+impl<'l> Demand<'l> {
     /// All that the week sows.
-    pub(super) fn of_week(loaded: &Loaded) -> Result<Self, Rejected> {
+    pub(super) fn of_week(loaded: &'l Loaded) -> Result<Self, Rejected> {
         let mut faults = Faults::default();
         let cells = cells(&loaded.week, &mut faults);
-        faults.settle().map(|()| Self::Sowings(cells))
+        let variants = Variants::of_sowings(&loaded.week.sowings);
+        faults.settle().map(|()| Self { variants, amount: DemandAmount::Sowings(cells) })
+    }
+
+    /// A volume of the first recipe's mix, for a crop or for any host.
+    pub(super) fn of_volume(mix: Volume, crop: Option<&'l Handle<Crop>>) -> Self {
+        let mix_for = MixFor { crop, ..MixFor::default() };
+        let keys = vec![VariantKey { recipe: RecipeId(0), mix_for }];
+        Self { variants: Variants { keys, of_sowing: Vec::new() }, amount: DemandAmount::Volume(mix) }
+    }
+
+    /// Whether sowings are to be made, not a volume.
+    pub(super) fn is_of_sowings(&self) -> bool {
+        matches!(self.amount, DemandAmount::Sowings(_))
+    }
+
+    /// Whether some mix is for no crop by name.
+    pub(super) fn lacks_crop(&self) -> bool {
+        self.variants.keys.iter().any(|key| key.mix_for.crop.is_none())
     }
 }
 
 /// What is filled and mixed, for one choice of the ingredients that recipes offer.
 #[derive(Clone, Debug)]
 pub struct Mixes {
-    /// The sowings, in the order of the file.
-    pub sowings: Vec<SowingPlan>,
-    /// Trays and pots to fill, by kind.
-    pub trays: Vec<(Handle<crate::catalogue::Tray>, u64)>,
-    /// Trays that hold more than one crop or a part of one, row by row.
-    pub maps: Vec<TrayMap>,
-    /// What filling whole trays adds to the sown cells.
-    pub beyond_sown: Volume,
+    /// The sowings in their trays; shared with a choice that parts them alike.
+    pub layout: Arc<Layout>,
     /// The batches, those without inoculant first within their recipe.
     pub batches: Vec<Batch>,
     /// How the batches are made.
@@ -75,51 +94,66 @@ pub struct Totals {
 }
 
 impl Mixes {
-    /// Makes up all that is asked for, with `wanted` where a recipe offers a choice.
+    /// Makes up all that is asked for, with `wanted` where a recipe offers a choice; with the
+    /// trays of `known` mixes where the sowings are parted as in these.
     ///
     /// # Errors
     /// [`Rejected`] for sowings of whose mix nothing is left.
-    pub(super) fn make(demand: &Demand, wanted: &[Handle<Ingredient>], loaded: &Loaded) -> Result<Self, Rejected> {
+    pub(super) fn make(
+        demand: &Demand<'_>,
+        wanted: &[Handle<Ingredient>],
+        loaded: &Loaded,
+        known: Option<&Self>,
+    ) -> Result<Self, Rejected> {
         let week = &loaded.week;
+        let variants = &demand.variants;
         let mut sorting = Sorting::new(week, wanted, &loaded.catalogue);
-        let (layout, fills) = match demand {
-            Demand::Sowings(cells) => {
-                let sorted = of_sowings(&mut sorting, loaded)?;
-                let rank = sorting.in_bench_order();
-                let batch_of: Vec<usize> = sorted.iter().map(|(batch, _)| rank[*batch]).collect();
-                let layout = lay_out(week, cells, &batch_of);
-                let tops = sorted.into_iter().map(|(_, top)| top);
-                let fills = BatchFill::of_sowings(week, &layout.sowings, tops, rank.len());
+        let sorted: Vec<_> = variants.keys.iter().enumerate().map(|(index, key)| sorting.sort(index, *key)).collect();
+        let mut faults = Faults::default();
+        for (sowing, variant) in week.sowings.iter().zip(&variants.of_sowing) {
+            if let Err(fault) = sorted[*variant] {
+                faults.push(&sowing.place, fault.to_string(), "a mix with at least one part");
+            }
+        }
+        faults.settle()?;
+        let sorted = sorted
+            .into_iter()
+            .collect::<Result<Vec<_>, _>>()
+            .map_err(|fault| Rejected::file("RECIPE", Problem::of_file(Code::Recipe, fault.to_string(), None)))?;
+        let rank = sorting.in_bench_order();
+        let (layout, fills) = match &demand.amount {
+            DemandAmount::Sowings(cells) => {
+                let batch_of: Vec<usize> =
+                    variants.of_sowing.iter().map(|variant| rank[sorted[*variant].batch]).collect();
+                let alike = known.filter(|known| known.layout.sowings.iter().map(|s| &s.batch).eq(&batch_of));
+                let layout = match alike {
+                    Some(known) => Arc::clone(&known.layout),
+                    None => Arc::new(lay_out(week, cells, &batch_of)),
+                };
+                let fills = variants.filled(&sorted, &rank, &layout.sowings);
                 (layout, fills)
             }
-            Demand::Volume(mix, crop) => {
-                let mix_for = MixFor { crop: crop.as_ref(), ..MixFor::default() };
-                sorting.batch_of(VariantKey { recipe: RecipeId(0), mix_for }).map_err(of_command)?;
-                let none =
-                    Layout { sowings: Vec::new(), trays: Vec::new(), maps: Vec::new(), beyond_sown: in_litres(0.0) };
-                (none, vec![BatchFill::of_volume(*mix)])
-            }
+            DemandAmount::Volume(_) => (Arc::default(), unfilled(rank.len())),
         };
-        let batches = measured(&sorting, &fills);
-        let vessels = Vessels { tub: week.tub, scoop: week.scoop };
+        let volume = match demand.amount {
+            DemandAmount::Volume(mix) => Some(mix),
+            DemandAmount::Sowings(_) => None,
+        };
+        let batches = measured(&sorting, &fills, variants, volume);
         Ok(Self {
-            mixing: mixing(&batches, vessels),
+            mixing: mixing(&batches, Vessels { tub: week.tub, scoop: week.scoop }),
             covering: covering(&layout.sowings, &loaded.catalogue),
             totals: Totals::of(&batches, &layout),
             batches,
-            sowings: layout.sowings,
-            trays: layout.trays,
-            maps: layout.maps,
-            beyond_sown: layout.beyond_sown,
+            layout,
         })
     }
 
     /// Whether every sowing gets the same mix as with another choice.
     pub(super) fn are_alike(&self, other: &Self) -> bool {
-        let compositions =
-            |mixes: &Self| mixes.batches.iter().map(|batch| batch.composition.clone()).collect::<Vec<_>>();
-        let batch_of = |mixes: &Self| mixes.sowings.iter().map(|sowing| sowing.batch).collect::<Vec<_>>();
-        compositions(self) == compositions(other) && batch_of(self) == batch_of(other)
+        let same = |(one, other): (&Batch, &Batch)| one.composition == other.composition;
+        let batches = self.batches.len() == other.batches.len();
+        batches && self.batches.iter().zip(&other.batches).all(same) && Arc::ptr_eq(&self.layout, &other.layout)
     }
 
     /// What is taken beside the computed mix: what measuring by the scoop adds, to the doses
@@ -141,26 +175,6 @@ impl Mixes {
         });
         scooped.chain(covering).collect()
     }
-}
-
-/// The batch and the top layer of every sowing.
-fn of_sowings<'l>(sorting: &mut Sorting<'l>, loaded: &'l Loaded) -> Result<Vec<(usize, Option<Top>)>, Rejected> {
-    let mut faults = Faults::default();
-    let sorted = loaded.week.sowings.iter().map(|sowing| {
-        let BatchOf { batch, top } = sorting.batch_of(VariantKey::of(sowing)).unwrap_or_else(|fault| {
-            faults.push(&sowing.place, fault.to_string(), "a mix with at least one part");
-            BatchOf { batch: 0, top: None }
-        });
-        (batch, top)
-    });
-    let sorted = sorted.collect();
-    faults.settle().map(|()| sorted)
-}
-
-/// A mix asked for on the command line of which nothing is left.
-fn of_command(fault: MixFault) -> Rejected {
-    use crate::diagnostic::{Code, Problem};
-    Rejected::file("RECIPE", Problem::of_file(Code::Recipe, fault.to_string(), None))
 }
 
 impl Totals {

@@ -22,7 +22,31 @@ impl<'w> VariantKey<'w> {
     }
 }
 
-/// The batch that a sowing's mix belongs to.
+/// The different mixes of a week, before it is known which come out the same.
+pub(super) struct Variants<'w> {
+    /// Each once, in the order of the sowings.
+    pub(super) keys: Vec<VariantKey<'w>>,
+    /// The variant of each sowing; none where a volume is asked for.
+    pub(super) of_sowing: Vec<usize>,
+}
+
+impl<'w> Variants<'w> {
+    pub(super) fn of_sowings(sowings: &'w [Sowing]) -> Self {
+        let mut keys = Vec::new();
+        let mut known = HashMap::new();
+        let of_sowing = sowings.iter().map(|sowing| {
+            let key = VariantKey::of(sowing);
+            *known.entry(key).or_insert_with(|| {
+                keys.push(key);
+                keys.len() - 1
+            })
+        });
+        let of_sowing = of_sowing.collect();
+        Self { keys, of_sowing }
+    }
+}
+
+/// The batch that a variant belongs to.
 #[derive(Clone, Copy)]
 pub(super) struct BatchOf {
     /// Index of the batch.
@@ -32,18 +56,19 @@ pub(super) struct BatchOf {
 }
 
 /// A batch whose amounts are not known yet.
-pub(super) struct Composed<'w> {
+pub(super) struct Composed {
     pub(super) recipe: RecipeId,
     pub(super) composition: Composition,
     pub(super) crops: BTreeSet<Handle<Crop>>,
-    pub(super) left_out: Vec<LeftOutOf<'w>>,
+    pub(super) left_out: Vec<LeftOutOf>,
 }
 
 /// What some variants of a batch go without.
-pub(super) struct LeftOutOf<'w> {
+pub(super) struct LeftOutOf {
     pub(super) left_out: LeftOut,
     pub(super) why: BTreeMap<Why, BTreeSet<Handle<Crop>>>,
-    pub(super) variants: Vec<VariantKey<'w>>,
+    /// Indexes of the variants, each with its recipe.
+    pub(super) variants: Vec<(usize, RecipeId)>,
 }
 
 /// A composition with its proportions reduced, so that equal mixes are equal keys.
@@ -72,38 +97,27 @@ pub(super) struct Sorting<'w> {
     pub(super) week: &'w Week,
     wanted: &'w [Handle<Ingredient>],
     catalogue: &'w Catalogue,
-    variants: HashMap<VariantKey<'w>, Result<BatchOf, MixFault>>,
     by_composition: HashMap<CompositionKey, usize>,
-    pub(super) batches: Vec<Composed<'w>>,
+    pub(super) batches: Vec<Composed>,
 }
 
 impl<'w> Sorting<'w> {
     /// `wanted` where a recipe offers a choice.
     pub(super) fn new(week: &'w Week, wanted: &'w [Handle<Ingredient>], catalogue: &'w Catalogue) -> Self {
-        let (variants, by_composition) = (HashMap::new(), HashMap::new());
-        Self { week, wanted, catalogue, variants, by_composition, batches: Vec::new() }
+        Self { week, wanted, catalogue, by_composition: HashMap::new(), batches: Vec::new() }
     }
 
-    /// The batch of a sowing and its top layer.
-    pub(super) fn batch_of(&mut self, key: VariantKey<'w>) -> Result<BatchOf, MixFault> {
-        if let Some(known) = self.variants.get(&key) {
-            return *known;
-        }
-        let variant = self.week.recipe(key.recipe).variant(self.wanted, key.mix_for, self.catalogue);
-        let batch = variant.and_then(|variant| self.sort(key, variant));
-        self.variants.insert(key, batch);
-        batch
-    }
-
-    fn sort(&mut self, key: VariantKey<'w>, variant: Variant) -> Result<BatchOf, MixFault> {
-        let Variant { composition, top, left_out } = variant;
+    /// The batch of a variant, and its top layer.
+    pub(super) fn sort(&mut self, index: usize, key: VariantKey<'_>) -> Result<BatchOf, MixFault> {
+        let recipe = self.week.recipe(key.recipe);
+        let Variant { composition, top, left_out } = recipe.variant(self.wanted, key.mix_for, self.catalogue)?;
         let composition_key = CompositionKey::of(&composition).ok_or(MixFault::Digits)?;
-        let index = *self.by_composition.entry(composition_key).or_insert(self.batches.len());
-        if index == self.batches.len() {
+        let place = *self.by_composition.entry(composition_key).or_insert(self.batches.len());
+        if place == self.batches.len() {
             let (crops, left_out) = (BTreeSet::new(), Vec::new());
             self.batches.push(Composed { recipe: key.recipe, composition: composition.clone(), crops, left_out });
         }
-        let batch = &mut self.batches[index];
+        let batch = &mut self.batches[place];
         // The first by name, so that the order of the file changes nothing.
         let name = |id: RecipeId| &self.week.recipe(id).name;
         if name(key.recipe) < name(batch.recipe) {
@@ -113,9 +127,9 @@ impl<'w> Sorting<'w> {
         }
         batch.crops.extend(key.mix_for.crop.cloned());
         for left_out in left_out {
-            batch.leave_out(left_out, key);
+            batch.leave_out(left_out, index, key);
         }
-        Ok(BatchOf { batch: index, top })
+        Ok(BatchOf { batch: place, top })
     }
 
     /// Puts the batches in the order of the bench: by recipe, those without inoculant first,
@@ -138,13 +152,13 @@ impl<'w> Sorting<'w> {
     }
 
     /// What sets a batch apart from its recipe: `everyday, without inoculant, sieved 6 mm`.
-    pub(super) fn name(&self, batch: &Composed<'_>) -> String {
+    pub(super) fn name(&self, batch: &Composed) -> String {
         let recipe: &Recipe = self.week.recipe(batch.recipe);
         let mut words = vec![recipe.name.clone()];
         let mut without: Vec<&str> = Vec::new();
         for out in &batch.left_out {
             // Only what the recipe of that name would have had.
-            let of_recipe = out.variants.iter().any(|variant| variant.recipe == batch.recipe);
+            let of_recipe = out.variants.iter().any(|(_, recipe)| *recipe == batch.recipe);
             let name = out.left_out.ingredient.name.as_str();
             if of_recipe && !without.contains(&name) && !out.why.keys().all(|why| matches!(why, Why::NoneOf(_))) {
                 without.push(name);
@@ -168,10 +182,10 @@ impl<'w> Sorting<'w> {
     }
 }
 
-impl<'w> Composed<'w> {
-    fn leave_out(&mut self, left_out: LeftOut, key: VariantKey<'w>) {
+impl Composed {
+    fn leave_out(&mut self, left_out: LeftOut, variant: usize, key: VariantKey<'_>) {
         let why = left_out.why.clone();
-        let same = |known: &LeftOutOf<'_>| {
+        let same = |known: &LeftOutOf| {
             let known = &known.left_out;
             (&known.ingredient, &known.share, &known.instead)
                 == (&left_out.ingredient, &left_out.share, &left_out.instead)
@@ -182,6 +196,6 @@ impl<'w> Composed<'w> {
         });
         let known = &mut self.left_out[place];
         known.why.entry(why).or_default().extend(key.mix_for.crop.cloned());
-        known.variants.push(key);
+        known.variants.push((variant, key.recipe));
     }
 }

@@ -21,7 +21,7 @@ impl PlanReport<'_> {
         ]);
         let mut rows = 0;
         let Some(week) = self.week else { return };
-        for (sowing, written) in self.plan.mixes.sowings.iter().zip(&week.sowings) {
+        for (sowing, written) in self.plan.mixes.layout.sowings.iter().zip(&week.sowings) {
             let cells = &sowing.cells;
             let (Some(plants), Some((germination, _)), Some(chance)) = (cells.plants, cells.germination, cells.chance)
             else {
@@ -93,13 +93,13 @@ impl PlanReport<'_> {
             None => key.or(standing).unwrap_or("own figure").to_owned(),
         };
         let mut items = Vec::new();
-        for (id, _) in &self.plan.mixes.trays {
+        for (id, _) in &self.plan.mixes.layout.trays {
             let tray = id;
             let range = tray.range.as_ref().map(|range| format!(", sold as {range}")).unwrap_or_default();
             items.push(format!("{}: {}{range}", tray.name, cite(tray.from.as_deref(), Some(&tray.standing))));
         }
         let mut seen = std::collections::BTreeSet::new();
-        for sowing in &self.plan.mixes.sowings {
+        for sowing in &self.plan.mixes.layout.sowings {
             let Some(crop) = &sowing.crop else { continue };
             if !seen.insert(crop) || seen.len() > LISTED {
                 continue;

@@ -50,7 +50,7 @@ struct Sowings<'p>(&'p PlanReport<'p>);
 
 impl Serialize for Sowings<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_seq(self.0.plan.mixes.sowings.iter().map(|sowing| self.0.sowing_json(sowing)))
+        serializer.collect_seq(self.0.plan.mixes.layout.sowings.iter().map(|sowing| self.0.sowing_json(sowing)))
     }
 }
 
@@ -73,7 +73,7 @@ struct Maps<'p>(&'p PlanReport<'p>);
 
 impl Serialize for Maps<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_seq(self.0.plan.mixes.maps.iter().map(|map| self.0.map_json(map)))
+        serializer.collect_seq(self.0.plan.mixes.layout.maps.iter().map(|map| self.0.map_json(map)))
     }
 }
 
@@ -86,7 +86,14 @@ impl PlanReport<'_> {
             title: &self.plan.title,
             mix_on: self.plan.mix_on.as_ref().map(|moment| moment.local.to_string()),
             sowings: Sowings(self),
-            trays: self.plan.mixes.trays.iter().map(|(id, count)| json!({"tray": id.name, "count": count})).collect(),
+            trays: self
+                .plan
+                .mixes
+                .layout
+                .trays
+                .iter()
+                .map(|(id, count)| json!({"tray": id.name, "count": count}))
+                .collect(),
             shared_trays: Maps(self),
             batches: self.plan.mixes.batches.iter().map(|batch| self.batch_json(batch)).collect(),
             covering: self.covering_json(),
@@ -117,7 +124,7 @@ impl PlanReport<'_> {
 
     fn map_json<'s>(&'s self, map: &'s TrayMap) -> MapJson<'s> {
         let rows = map.portions.iter().map(|portion| RowsJson {
-            crop: self.plan.mixes.sowings[portion.sowing].name(),
+            crop: self.plan.mixes.layout.sowings[portion.sowing].name(),
             sowing: portion.sowing,
             from: portion.from,
             to: portion.to,

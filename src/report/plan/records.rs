@@ -28,7 +28,7 @@ impl PlanReport<'_> {
             });
             records.push(row.collect());
         };
-        for sowing in &self.plan.mixes.sowings {
+        for sowing in &self.plan.mixes.layout.sowings {
             record(&[
                 ("what", "sowing".to_owned()),
                 ("name", sowing.name()),
@@ -38,7 +38,7 @@ impl PlanReport<'_> {
                 ("seeds", sowing.cells.seeds.map(|seeds| seeds.to_string()).unwrap_or_default()),
             ]);
         }
-        for (id, count) in &self.plan.mixes.trays {
+        for (id, count) in &self.plan.mixes.layout.trays {
             let tray = id;
             record(&[
                 ("what", if tray.pot { "pot" } else { "tray" }.to_owned()),

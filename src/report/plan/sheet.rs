@@ -49,12 +49,12 @@ impl PlanReport<'_> {
 
     /// What to fill: a row for each sowing, then the maps of shared trays.
     pub(super) fn trays(&self, document: &mut Document) {
-        if self.plan.mixes.sowings.is_empty() {
+        if self.plan.mixes.layout.sowings.is_empty() {
             return;
         }
         document.heading("Trays to fill");
         let mut kinds = Table::new(&["tray or pot", ">how many", ">one cell holds"]);
-        for (id, count) in &self.plan.mixes.trays {
+        for (id, count) in &self.plan.mixes.layout.trays {
             let tray = id;
             let holds = format!(
                 "{}{} mL",
@@ -65,15 +65,15 @@ impl PlanReport<'_> {
         }
         document.table(kinds);
         document.table(self.sowings_table().without_empty_columns());
-        if !self.plan.mixes.maps.is_empty() {
+        if !self.plan.mixes.layout.maps.is_empty() {
             document.subheading("Shared trays, rows across the short side");
             let mut maps = Table::new(&["tray", "which", "rows"]);
-            for map in self.plan.mixes.maps.iter().take(MAPPED) {
+            for map in self.plan.mixes.layout.maps.iter().take(MAPPED) {
                 let rows: Vec<String> = map
                     .portions
                     .iter()
                     .map(|portion| {
-                        let crop = self.plan.mixes.sowings[portion.sowing].name();
+                        let crop = self.plan.mixes.layout.sowings[portion.sowing].name();
                         if portion.from == portion.to {
                             format!("{} {crop}", portion.from)
                         } else {
@@ -84,6 +84,7 @@ impl PlanReport<'_> {
                 let of = self
                     .plan
                     .mixes
+                    .layout
                     .trays
                     .iter()
                     .find(|(id, _)| *id == map.tray)
@@ -91,8 +92,9 @@ impl PlanReport<'_> {
                 maps.row([map.tray.name.clone(), format!("{} of {of}", map.number), rows.join(" | ")]);
             }
             document.table(maps);
-            if self.plan.mixes.maps.len() > MAPPED {
-                document.paragraph(format!("... and {} more shared trays.", self.plan.mixes.maps.len() - MAPPED));
+            if self.plan.mixes.layout.maps.len() > MAPPED {
+                document
+                    .paragraph(format!("... and {} more shared trays.", self.plan.mixes.layout.maps.len() - MAPPED));
             }
         }
     }
@@ -100,8 +102,8 @@ impl PlanReport<'_> {
     fn sowings_table(&self) -> Table {
         let mut table = Table::new(&["crop", "tray", ">trays", ">plants", ">cells", ">seeds", ">seed g", ">batch"]);
         let grams = |sowing: &SowingPlan| sowing.seed_grams().map(seed_grams);
-        if self.plan.mixes.sowings.len() <= LISTED {
-            for sowing in &self.plan.mixes.sowings {
+        if self.plan.mixes.layout.sowings.len() <= LISTED {
+            for sowing in &self.plan.mixes.layout.sowings {
                 table.row([
                     sowing.name(),
                     sowing.tray.name.clone(),
@@ -116,7 +118,7 @@ impl PlanReport<'_> {
             return table;
         }
         let mut together: BTreeMap<(String, &str, usize), (u64, u64)> = BTreeMap::new();
-        for sowing in &self.plan.mixes.sowings {
+        for sowing in &self.plan.mixes.layout.sowings {
             let crop = sowing.crop.as_ref().map(|crop| crop.name.clone()).unwrap_or_default();
             let sums = together.entry((crop, sowing.tray.name.as_str(), sowing.batch)).or_default();
             sums.0 += sowing.cells.cells;
