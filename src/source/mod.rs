@@ -5,6 +5,7 @@ mod files;
 mod original;
 mod read;
 mod text;
+pub mod write;
 mod yaml;
 
 pub use self::csv::{Table, TableRow};
