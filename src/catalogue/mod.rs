@@ -18,7 +18,7 @@ mod whom;
 pub use crop::{Crop, Feeder, Light, Pace, SeedSize, Temperature};
 pub use crops::Crops;
 pub use family::{Status, StatusFrom, status_of};
-pub use ingredient::{Caution, Ingredient, Stage, UsedAs, cautions};
+pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, cautions};
 pub use salt::{SaltEntry, salt_named, salts};
 pub use shelf::{Shelf, key};
 pub use source::{Citation, citation, citations};

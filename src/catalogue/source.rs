@@ -2,7 +2,7 @@
 
 use super::with_built_in;
 use crate::diagnostic::Problems;
-use crate::source::{Fields, Node, Value, entries, text_of};
+use crate::source::{Fields, FromNode, Node, entries};
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
@@ -66,13 +66,9 @@ impl SourceTags {
     }
 
     /// The same over those of the entry it changes, for the values that stay as they were.
-    pub(super) fn over(mut self, base: Option<&Self>, node: &Node<'_>) -> Self {
-        let stated: Vec<&str> = match &node.value {
-            Value::Map(map) => map.iter().filter_map(|(key, _)| name_of(key)).collect(),
-            _ => Vec::new(),
-        };
+    pub(super) fn over(mut self, base: Option<&Self>, fields: &Fields<'_>) -> Self {
         for (key, source) in base.into_iter().flat_map(|base| base.own.iter().chain(base.file.iter())) {
-            if !stated.contains(&key.as_str()) && self.of(key).is_none() {
+            if !fields.states(key) && self.of(key).is_none() {
                 self.own.push((key.clone(), source.clone()));
             }
         }
@@ -89,16 +85,7 @@ fn read_tags(node: Option<&Node<'_>>, problems: &Problems) -> Vec<(String, Strin
     let Some(node) = node else { return Vec::new() };
     let mut tags = Vec::new();
     for (key, _, value) in entries(node, "the sources of the values", problems).unwrap_or_default() {
-        if let Some(source) = text_of(value, "the key of a source", problems) {
-            tags.push((key.to_owned(), source.to_owned()));
-        }
+        tags.extend(String::from_node(value, problems).map(|source| (key.to_owned(), source)));
     }
     tags
-}
-
-fn name_of<'n>(key: &'n Node<'_>) -> Option<&'n str> {
-    match &key.value {
-        Value::Text(name) => Some(name),
-        _ => None,
-    }
 }

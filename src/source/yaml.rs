@@ -30,6 +30,21 @@ pub struct Node<'t> {
     pub value: Value<'t>,
 }
 
+impl Node<'_> {
+    /// The same apart from its text, with no place in it.
+    pub(super) fn to_static(&self) -> Node<'static> {
+        let value = match &self.value {
+            Value::Null => Value::Null,
+            Value::Text(text) => Value::Text(Cow::Owned(text.as_ref().to_owned())),
+            Value::List(list) => Value::List(list.iter().map(Node::to_static).collect()),
+            Value::Map(map) => {
+                Value::Map(map.iter().map(|(key, value)| (key.to_static(), value.to_static())).collect())
+            }
+        };
+        Node { at: Span::default(), value }
+    }
+}
+
 /// What stands at a place. Numbers and booleans are texts here.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Value<'t> {
@@ -83,10 +98,10 @@ fn first_reading(text: &str) -> Result<(Node<'_>, bool), serde_yaml::Error> {
 
 fn syntax(text: &str, error: &serde_yaml::Error) -> Problem {
     let message = error.to_string();
-    // The parser appends the place to its message; the place is shown anyway.
+    // The parser puts the path before its message and the place behind it; the place is shown anyway.
     let message = message.split(" at line ").next().unwrap_or(&message).trim_start_matches(". ").to_owned();
     let at = error.location().map(|place| offset(text, place.line(), place.column()));
-    if let Some(at) = at.filter(|_| message == TOO_DEEP) {
+    if let Some(at) = at.filter(|_| message.ends_with(TOO_DEEP)) {
         return nested_too_deep(at);
     }
     let tab = at.is_some_and(|at| text[at..].starts_with('\t'));
