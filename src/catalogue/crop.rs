@@ -1,5 +1,6 @@
 //! Crops: what they are, how fast they grow, how large their seed is.
 
+use super::cut;
 use super::family::{family_names, knows_family, status_of};
 use super::shelf::Named;
 use super::source::SourceTags;
@@ -7,6 +8,8 @@ use super::{Origin, Status, StatusFrom};
 use crate::diagnostic::{Code, Problem, Problems, did_you_mean};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, words};
+
+const CROPS: &str = include_str!("../../recipes/catalogue/crops.yaml");
 
 words! {
     /// How soon seedlings are ready: those of different pace do not share a tray.
@@ -120,7 +123,8 @@ pub struct Crop {
     /// Built in, or the user's own.
     pub origin: Origin,
     tags: SourceTags,
-    stated: Stated,
+    /// What an own entry states, for a later one of its name; the tables have it in their text.
+    stated: Option<Stated>,
 }
 
 impl Named for Crop {
@@ -143,6 +147,8 @@ impl Crop {
         base: Option<&Self>,
         problems: &Problems,
     ) -> Option<Self> {
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| cut::stated(CROPS, "crops", &base.name));
+        let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a crop", problems)?;
         let before = problems.len();
         let mut is_other = |key, known: Option<&String>| {
@@ -151,8 +157,8 @@ impl Crop {
         };
         let base = base
             .filter(|base| !is_other("species", base.species.as_ref()) && !is_other("family", base.family.as_ref()));
-        if let Some(base) = base {
-            fields.lay_over(&base.stated, &["also", "from"]);
+        if base.is_some() {
+            fields.lay_over(&under, &["also", "from"]);
         }
         let species: Option<String> = fields.optional("species");
         let family: Option<String> = fields.optional("family");
@@ -181,8 +187,8 @@ impl Crop {
             emerges: fields.optional("emerges"),
             note: fields.optional("note"),
             origin,
-            tags: defaults.with(fields.get("from"), problems).over(base.map(|base| &base.tags), &fields),
-            stated: fields.stated(),
+            tags: defaults.of_entry(&mut fields, base.map(|base| &base.tags)),
+            stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         let family_at = fields.place("family");
         fields.finish();

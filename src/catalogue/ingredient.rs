@@ -1,16 +1,19 @@
 //! Ingredients: bulk parts and doses, whom they serve, what to take care of.
 
 use super::crops::Crops;
+use super::cut;
 use super::family::Status;
 use super::shelf::Named;
 use super::source::SourceTags;
 use super::{Origin, Whom, with_built_in};
 use crate::diagnostic::{Code, Problem, Problems, Span};
-use crate::source::{Fields, Node, Stated, entries, words};
+use crate::source::{Fields, FromNode, Node, Stated, words};
 use crate::units::MassDensity;
 use crate::units::mass_density::gram_per_litre;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
+
+const INGREDIENTS: &str = include_str!("../../recipes/catalogue/ingredients.yaml");
 
 words! {
     /// When an ingredient goes into the tub: the order within a load.
@@ -117,7 +120,8 @@ pub struct Ingredient {
     /// Built in, or the user's own.
     pub origin: Origin,
     tags: SourceTags,
-    stated: Stated,
+    /// What an own entry states, for a later one of its name; the tables have it in their text.
+    stated: Option<Stated>,
 }
 
 impl Named for Ingredient {
@@ -148,11 +152,12 @@ impl Ingredient {
         base: Option<&Self>,
         problems: &Problems,
     ) -> Option<Self> {
+        let stated =
+            |base: &Self| base.stated.clone().unwrap_or_else(|| cut::stated(INGREDIENTS, "ingredients", &base.name));
+        let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "an ingredient", problems)?;
         let before = problems.len();
-        if let Some(base) = base {
-            fields.lay_over(&base.stated, &["also", "from"]);
-        }
+        fields.lay_over(&under, &["also", "from"]);
         let properties = SHOWN.into_iter().filter_map(|key| fields.optional(key).map(|text| (key, text))).collect();
         let kind = fields.optional("kind");
         let rich = fields.choice("salts", &[("rich", true), ("low", false)]).unwrap_or(false);
@@ -191,8 +196,8 @@ impl Ingredient {
             properties,
             note: fields.optional("note"),
             origin,
-            tags: defaults.with(fields.get("from"), problems).over(base.map(|base| &base.tags), &fields),
-            stated: fields.stated(),
+            tags: defaults.of_entry(&mut fields, base.map(|base| &base.tags)),
+            stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         if let (Some(dry), Some((moist, _))) = (ingredient.dry_density, ingredient.moist_density)
             && moist < dry
@@ -250,26 +255,19 @@ pub struct Caution {
 const CAUTIONS_TEXT: &str = include_str!("../../recipes/catalogue/cautions.yaml");
 
 static CAUTIONS: LazyLock<BTreeMap<String, Caution>> = LazyLock::new(|| {
-    with_built_in("cautions.yaml", CAUTIONS_TEXT, |fields, problems| {
-        let mut found = BTreeMap::new();
-        let listed = fields.get("cautions").and_then(|node| entries(node, "the cautions", problems));
-        for (key, _, node) in listed.unwrap_or_default() {
-            if let Some(caution) = read_caution(node, problems) {
-                found.insert(key.to_owned(), caution);
-            }
-        }
-        found
-    })
-    .unwrap_or_default()
+    let read = with_built_in("cautions.yaml", CAUTIONS_TEXT, |fields, _| fields.optional("cautions"));
+    read.ok().flatten().unwrap_or_default()
 });
 
-fn read_caution(node: &Node<'_>, problems: &Problems) -> Option<Caution> {
-    let mut fields = Fields::new(node, "a caution", problems)?;
-    let text = fields.required("text");
-    let from = fields.optional("from");
-    let always = fields.optional("always").unwrap_or(false);
-    fields.finish();
-    Some(Caution { text: text?, from, always })
+impl FromNode for Caution {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        let mut fields = Fields::new(node, "a caution", problems)?;
+        let text = fields.required("text");
+        let from = fields.optional("from");
+        let always = fields.optional("always").unwrap_or(false);
+        fields.finish();
+        Some(Self { text: text?, from, always })
+    }
 }
 
 /// Every caution by its key.

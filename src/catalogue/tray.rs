@@ -1,13 +1,15 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
-use super::Origin;
 use super::shelf::Named;
+use super::{Origin, cut};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, Node, Stated, Value, text_of};
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
 use crate::units::{Length, Mass, Volume, in_litres, to_litres, volume};
+
+const TRAYS: &str = include_str!("../../recipes/catalogue/trays.yaml");
 
 /// A kind of tray: so many cells of one volume.
 #[derive(Clone, Debug)]
@@ -50,8 +52,8 @@ pub struct Tray {
     pub note: Option<String>,
     /// Whose cell it is: built in, or the user's own.
     pub origin: Origin,
-    /// For a later entry of its name that is laid over it.
-    pub(crate) stated: Stated,
+    /// What an own entry states, for a later one of its name; the tables have it in their text.
+    pub(crate) stated: Option<Stated>,
 }
 
 impl Named for Tray {
@@ -135,20 +137,20 @@ impl Tray {
         base: Option<&Self>,
         problems: &Problems,
     ) -> Option<Self> {
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| cut::stated(TRAYS, "trays", &base.name));
+        let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a tray", problems)?;
         let before = problems.len();
         let at = fields.at();
         let own_cell = fields.states("cell") || fields.states("shape");
-        if let Some(base) = base {
-            let mut except = vec!["also"];
-            if fields.states("cells") {
-                except.push("rows");
-            }
-            if own_cell {
-                except.extend(OF_A_CELL);
-            }
-            fields.lay_over(&base.stated, &except);
+        let mut except = vec!["also"];
+        if fields.states("cells") {
+            except.push("rows");
         }
+        if own_cell {
+            except.extend(OF_A_CELL);
+        }
+        fields.lay_over(&under, &except);
         let pot = fields.optional("pot").unwrap_or(false);
         let rows = fields.optional("rows");
         let shape: Option<Frustum> = fields.optional("shape");
@@ -177,7 +179,7 @@ impl Tray {
             from: fields.optional("from"),
             note: fields.optional("note"),
             origin: base.filter(|_| !own_cell).map_or(origin, |base| base.origin),
-            stated: fields.stated(),
+            stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         fields.finish();
         if problems.len() > before {

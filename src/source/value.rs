@@ -1,7 +1,7 @@
 //! Values as people write them. Files, tables and the command line ask for a value by its
 //! type, which knows how it is read and what to expect of it.
 
-use super::read::{list, text_of};
+use super::read::{entries, list, text_of};
 use super::yaml::Node;
 use crate::diagnostic::{Problems, Rejected, SourceText, Span};
 use crate::exact::Fraction;
@@ -9,6 +9,7 @@ use crate::units::{
     Fault, Length, Mass, MassDensity, Parsed, Rate, Volume, count, density, density_range, footprint, length, mass,
     number, one_of, per_gram, rate, share, span_of_whole_numbers, volume,
 };
+use std::collections::BTreeMap;
 
 /// A value that is written in one piece.
 pub trait FromText: Sized {
@@ -38,6 +39,14 @@ impl<T: FromText> FromNode for T {
 impl<T: FromNode> FromNode for Vec<T> {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         Some(list(node).iter().filter_map(|entry| T::from_node(entry, problems)).collect())
+    }
+}
+
+/// Names with a value each.
+impl<T: FromNode> FromNode for BTreeMap<String, T> {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        let read = |(name, _, value): (&str, _, _)| Some((name.to_owned(), T::from_node(value, problems)?));
+        Some(entries(node, "names", problems)?.into_iter().filter_map(read).collect())
     }
 }
 
