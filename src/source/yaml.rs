@@ -18,6 +18,8 @@ const DEEPEST: usize = 40;
 /// the square of nested braces: the sum of what is open over the bytes of a file is held
 /// to what takes about a second.
 const MOST_OPEN: usize = 500_000_000;
+/// It keeps hundreds of bytes for each dash or question mark of a line of them.
+const MOST_MARKS: usize = 10_000;
 
 const TOO_DEEP: &str = "the entries are nested too deep";
 
@@ -61,9 +63,9 @@ pub enum Value<'t> {
 /// Reads one YAML document; a syntax fault goes to `problems`.
 pub fn parse<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>> {
     if let Some(at) = too_costly(text) {
-        let what = "more brackets may be open here than can be read in time";
+        let what = "more brackets or dashes are open here than can be read in time";
         let help = "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned();
-        let problem = Problem::new(Code::Syntax, Span::new(at, at + 1), what, "fewer brackets in one file");
+        let problem = Problem::new(Code::Syntax, Span::new(at, at + 1), what, "fewer within each other");
         problems.push(problem.with_help(Some(help)));
         return None;
     }
@@ -147,7 +149,7 @@ fn nested_too_deep(at: usize) -> Problem {
     Problem::new(Code::Syntax, Span::new(at, at + 1), TOO_DEEP, expected)
 }
 
-/// Where more brackets may be open than the parser can take.
+/// Where more brackets may be open, or more dashes in a line, than the parser can take.
 ///
 /// It reckons with the worst, since an exact count would need a second parser: between
 /// quotes, hashes and line ends either all brackets count or none, so a bracket is taken
@@ -159,15 +161,17 @@ fn too_costly(text: &str) -> Option<usize> {
     for line in text.split_inclusive('\n') {
         // A tag may hold brackets that close nothing.
         let tagged = line.contains('!');
+        let (mut marks, mut previous) = (0, b'\n');
         for (at, byte) in line.bytes().enumerate() {
             match byte {
                 b'[' | b'{' => (open, here) = (open + 1, here + 1),
                 b']' | b'}' if here > 0 && !tagged => (open, here) = (open - 1, here - 1),
                 b'"' | b'\'' | b'#' | b'\n' => here = 0,
+                b' ' if matches!(previous, b'-' | b'?') => marks += 1,
                 _ => {}
             }
-            cost += open;
-            if cost > MOST_OPEN {
+            (cost, previous) = (cost + open, byte);
+            if cost > MOST_OPEN || marks > MOST_MARKS {
                 return Some(start + at);
             }
         }
@@ -480,6 +484,9 @@ mod tests {
         for nested in ["{a: ", "{a:\n", "{a: \"}\", b: ", "{a: # }\n", "[a: ", "{a: !<]> "] {
             assert!(too_costly(&nested.repeat((2 << 20) / nested.len())).is_some(), "{nested}");
             assert!(too_costly(&nested.repeat(5_000)).is_none(), "{nested}");
+        }
+        for marks in ["- ", "? "] {
+            assert!(too_costly(&marks.repeat(1 << 20)).is_some(), "{marks}");
         }
         assert!(too_costly(&format!("a{0}: {1}", "]".repeat(1 << 20), "{b: ".repeat(1 << 18))).is_some());
     }
