@@ -197,9 +197,8 @@ impl Crop {
         }
         if found.is_none() {
             problems.push(crop.without_status(family_at));
-            return None;
         }
-        Some(crop)
+        found.map(|_| crop)
     }
 
     fn without_status(&self, at: crate::diagnostic::Span) -> Problem {

@@ -167,11 +167,6 @@ impl Ingredient {
         let serves = fields.get("serves").and_then(|node| Whom::read_traits(node, crops, problems));
         let by_mycorrhiza = serves.as_ref().is_some_and(Whom::is_by_mycorrhiza);
         let role = fields.optional("role").or(by_mycorrhiza.then_some(Role::Inoculant));
-        let most = match (role, kind) {
-            (Some(Role::Lime), _) => Some(MOST_LIME_G_PER_L),
-            (_, Some(UsedAs::Bulk)) => None,
-            _ => (fertiliser || feeds == Feeds::Yes).then_some(MOST_FERTILISER_G_PER_L),
-        };
         let mut ingredient = Self {
             name: name.to_owned(),
             also: fields.optional("also").unwrap_or_default(),
@@ -184,7 +179,7 @@ impl Ingredient {
             coarse: fields.choice("grain", &[("coarse", true), ("fine", false)]).unwrap_or(false),
             role,
             feeds,
-            most: fields.optional("most").or(most.map(MassDensity::new::<gram_per_litre>)),
+            most: fields.optional("most").or(usual_most(role, kind, fertiliser || feeds == Feeds::Yes)),
             starter_charge: feeds == Feeds::Starter,
             serves,
             instead_at: fields.get("instead").map(|node| node.at).unwrap_or_default(),
@@ -199,9 +194,7 @@ impl Ingredient {
             tags: defaults.of_entry(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
-        if let (Some(dry), Some((moist, _))) = (ingredient.dry_density, ingredient.moist_density)
-            && moist < dry
-        {
+        if ingredient.is_lighter_moist() {
             if base.is_none() || fields.states("moist_density") {
                 let what = format!("`{name}` would be lighter moist than dry");
                 let expected = "a moist density of the dry one or more";
@@ -213,6 +206,10 @@ impl Ingredient {
         }
         fields.finish();
         (problems.len() == before).then_some(ingredient)
+    }
+
+    fn is_lighter_moist(&self) -> bool {
+        self.dry_density.zip(self.moist_density).is_some_and(|(dry, (moist, _))| moist < dry)
     }
 
     /// Whether it comes to the tub wet, as coir does from its soak: at least twice its dry
@@ -239,6 +236,16 @@ impl Ingredient {
     pub fn source_of(&self, value: &str) -> Option<&str> {
         self.tags.of(value)
     }
+}
+
+/// The dose above which a warning is due where nothing is said of it.
+fn usual_most(role: Option<Role>, kind: Option<UsedAs>, fertilises: bool) -> Option<MassDensity> {
+    let most = match (role, kind) {
+        (Some(Role::Lime), _) => Some(MOST_LIME_G_PER_L),
+        (_, Some(UsedAs::Bulk)) => None,
+        _ => fertilises.then_some(MOST_FERTILISER_G_PER_L),
+    };
+    most.map(MassDensity::new::<gram_per_litre>)
 }
 
 /// A caution and its source.
