@@ -12,6 +12,7 @@ pub mod recipe;
 pub mod report;
 pub mod soak;
 pub mod source;
+pub mod spelling;
 pub mod stock;
 pub mod units;
 pub mod week;

@@ -21,7 +21,7 @@ pub use crops::Crops;
 pub use entries::{Entries, Named, key};
 pub use family::{Status, StatusFrom, status_of};
 pub use handle::Handle;
-pub use ingredient::{Caution, Ingredient, Stage, UsedAs, cautions};
+pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, cautions};
 pub use salt::{SaltEntry, salt_named, salts};
 pub use source::{Citation, citation, citations};
 pub use tray::{Frustum, FrustumKind, Tray};

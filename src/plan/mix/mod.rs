@@ -133,7 +133,9 @@ impl Mixes {
                 let fills = variants.filled(&sorted, &rank, &layout.sowings);
                 (layout, fills)
             }
-            DemandAmount::Volume(_) => (Arc::default(), unfilled(rank.len())),
+            DemandAmount::Volume(_) => {
+                (known.map(|known| Arc::clone(&known.layout)).unwrap_or_default(), unfilled(rank.len()))
+            }
         };
         let volume = match demand.amount {
             DemandAmount::Volume(mix) => Some(mix),
