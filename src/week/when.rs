@@ -64,6 +64,12 @@ fn local_time(text: &str, at: Span, problems: &Problems) -> Option<DateTime> {
             return None;
         }
     };
+    if let Some(beyond) = hour.map(after_time).filter(|beyond| names_a_zone(beyond)) {
+        let what = format!("`{beyond}` is an offset or a zone: a time is what the local clock shows");
+        let expected = "the time alone, with `time_zone: America/New_York` beside it";
+        problems.push(Problem::new(Code::Date, at, what, expected));
+        return None;
+    }
     let time = match hour {
         None => Time::new(MORNING, 0, 0, 0).ok(),
         // `9:30` as people write it.
@@ -76,6 +82,16 @@ fn local_time(text: &str, at: Span, problems: &Problems) -> Option<DateTime> {
     time.map(|time| date.to_datetime(time))
 }
 
+/// What is written after the digits and colons of a time.
+fn after_time(text: &str) -> &str {
+    text.trim_start_matches(|c: char| c.is_ascii_digit() || c == ':' || c == '.').trim()
+}
+
+/// Whether what stands after a time is `+05:00`, `Z`, `[Europe/Paris]` or `Europe/Paris`.
+fn names_a_zone(text: &str) -> bool {
+    text.starts_with(['+', '-', '−', '[']) || text.eq_ignore_ascii_case("z") || zone_named(text).is_some()
+}
+
 fn looks_like_a_date(day: &str) -> bool {
     let parts: Vec<&str> = day.split('-').collect();
     matches!(parts[..], [year, month, day]
@@ -85,13 +101,17 @@ fn looks_like_a_date(day: &str) -> bool {
 
 /// The zone of a name.
 pub fn zone(name: &str, at: Span, problems: &Problems) -> Option<TimeZone> {
-    // The bundled rules: the same on every machine, and no folder to search.
-    let zone = TimeZoneDatabase::bundled().get(name.trim()).ok();
+    let zone = zone_named(name);
     if zone.is_none() {
         let what = format!("no time zone is called `{name}`");
         problems.push(Problem::new(Code::Date, at, what, "a zone such as `Europe/Paris` or `America/New_York`"));
     }
     zone
+}
+
+fn zone_named(name: &str) -> Option<TimeZone> {
+    // The bundled rules: the same on every machine, and no folder to search.
+    TimeZoneDatabase::bundled().get(name.trim()).ok()
 }
 
 #[cfg(test)]
@@ -132,9 +152,34 @@ mod tests {
         assert_eq!(read("2027-03-06").as_deref(), Some("2027-03-06T08:00:00"));
     }
 
+    /// A zone that is dropped without a word would shift every time of the calendar by hours.
+    #[test]
+    fn offsets_and_zones_are_refused() {
+        for zone in
+            ["+05:00", "-0500", "Z", " z", "[America/New_York]", "-05:00[America/New_York]", " Europe/Paris", " UTC"]
+        {
+            let text = format!("2027-03-06 10:00{zone}");
+            let problems = Problems::new(SourceText::argument("x", &text));
+            assert!(moment(&text, Some(TimeZone::UTC), Span::new(0, text.len()), &problems).is_none(), "{text}");
+            let rejected = problems.settle(None::<()>).unwrap_err();
+            let found: Vec<_> = rejected.problems().map(|(_, problem)| problem).collect();
+            assert_eq!(found.len(), 1, "{text}");
+            assert!(found[0].what.contains(zone.trim()) && found[0].expected.contains("time_zone:"), "{found:?}");
+        }
+    }
+
     #[test]
     fn dates_that_do_not_exist() {
-        for text in ["2027-02-29", "2027-13-01", "2027-03-06 25:00", "2027-03-06 10", "6 March", "06-03-2027", ""] {
+        for text in [
+            "2027-02-29",
+            "2027-13-01",
+            "2027-03-06 25:00",
+            "2027-03-06 10",
+            "2027-03-06 10:00 am",
+            "6 March",
+            "06-03-2027",
+            "",
+        ] {
             assert_eq!(read(text), None, "{text}");
         }
     }

@@ -331,6 +331,12 @@ fn times_that_clocks_skip_are_faults() {
 }
 
 #[test]
+fn an_offset_in_ready_is_refused() {
+    let (code, _, err) = trayful(&["soak", "--dry", "1 kg", "--ready", "2027-03-06 10:00+05:00"]);
+    assert!(code == 2 && err.contains("`+05:00` is an offset") && err.contains("time_zone: America/New_York"), "{err}");
+}
+
+#[test]
 fn what_the_steps_leave_no_say_is_a_conflict() {
     let steps = "steps: [{do: hydrate, water: 7 L}]\n";
     for key in ["soaks: 3", "hours: 12", "particles: 3 mm", "salt: calcium chloride dihydrate", "label_ca: 19 %"] {
