@@ -7,6 +7,7 @@ pub mod cli;
 pub mod coir;
 pub mod diagnostic;
 pub mod exact;
+pub mod moment;
 pub mod plan;
 pub mod recipe;
 pub mod report;

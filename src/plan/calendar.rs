@@ -3,7 +3,8 @@
 use super::{Plan, Soaking};
 use crate::catalogue::{Catalogue, CropId};
 use crate::coir::Action;
-use crate::week::{Moment, Week};
+use crate::moment::Moment;
+use crate::week::Week;
 use jiff::{Span, ZonedDateTime};
 use std::collections::{BTreeMap, BTreeSet};
 

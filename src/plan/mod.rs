@@ -36,10 +36,11 @@ pub use volumes::{Chain, of_cells, settled};
 
 use crate::catalogue::{Catalogue, CropId, IngredientId, TrayId};
 use crate::diagnostic::{Code, Problem, Problems, Rejected};
+use crate::moment::Moment;
 use crate::recipe::MixFault;
 use crate::stock::{Stock, Stuff};
 use crate::units::{Mass, Volume, in_litres, to_litres};
-use crate::week::{Allowances, Loaded, Moment, Place, RecipeId, Week};
+use crate::week::{Allowances, Loaded, Place, RecipeId, Week};
 use batch::{Found, Sorted, Sorter, VariantKey};
 use jiff::Timestamp;
 use std::collections::{BTreeMap, HashMap};

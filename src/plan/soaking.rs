@@ -3,10 +3,11 @@
 use super::{Buy, Plan};
 use crate::catalogue::{Catalogue, IngredientId, salts};
 use crate::coir::{CoirError, Salt, dry_kg_of_sold, loose_l_of_sold};
+use crate::moment::Moment;
 use crate::soak::{Product, Sheet, Soak, Times, work_out};
 use crate::stock::Stuff;
 use crate::units::{Volume, cover, in_litres};
-use crate::week::{Moment, Week};
+use crate::week::Week;
 
 /// The soak of a week's coir.
 #[derive(Clone, Debug)]

@@ -9,8 +9,8 @@ pub use sheet::{Outcome, Sheet, work_out};
 pub use times::{KEEPS_HOURS, Run, Times, hours_of};
 
 use crate::coir::{Coir, Convention, Salt, Solutes, Step, Target};
+use crate::moment::Moment;
 use crate::units::Assumption;
-use crate::week::Moment;
 
 /// A soak as asked for, checked.
 #[derive(Clone, Debug)]

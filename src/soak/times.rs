@@ -1,7 +1,7 @@
 //! When to start: worked back from when the coir must be ready, in elapsed hours.
 
 use crate::coir::{Action, Course, Step};
-use crate::week::Moment;
+use crate::moment::Moment;
 use jiff::{SignedDuration, ZonedDateTime};
 
 /// Hours to let a bath drain: until it hardly drips. Common practice, no source.
@@ -43,11 +43,11 @@ impl Times {
     ///
     /// ```
     /// use trayful::soak::Times;
-    /// # use trayful::week::Moment;
+    /// # use trayful::moment::Moment;
     /// // Clocks go forward in New York on 14 March 2027 at 02:00.
     /// let ready = Moment {
     ///     local: "2027-03-14T09:00".parse().unwrap(),
-    ///     zone: jiff::tz::TimeZoneDatabase::bundled().get("America/New_York").ok(),
+    ///     zone: jiff::tz::TimeZoneDatabase::bundled().get("America/New_York").unwrap(),
     /// };
     /// let times = Times::back_from(&ready, &[(12.0, false)], 1).unwrap();
     /// assert_eq!(times.start.datetime().to_string(), "2027-03-13T20:00:00");
@@ -108,7 +108,7 @@ mod tests {
     use jiff::tz::{TimeZone, TimeZoneDatabase};
 
     fn start(ready: &str, zone: &str, hours: f64) -> String {
-        let ready = Moment { local: ready.parse().unwrap(), zone: TimeZoneDatabase::bundled().get(zone).ok() };
+        let ready = Moment { local: ready.parse().unwrap(), zone: TimeZoneDatabase::bundled().get(zone).unwrap() };
         Times::back_from(&ready, &[(hours, false)], 1).unwrap().start.datetime().to_string()
     }
 
@@ -123,7 +123,7 @@ mod tests {
 
     #[test]
     fn drains_and_steps_add_up() {
-        let ready = Moment { local: "2027-03-06T10:00".parse().unwrap(), zone: Some(TimeZone::UTC) };
+        let ready = Moment { local: "2027-03-06T10:00".parse().unwrap(), zone: TimeZone::UTC };
         let times = Times::back_from(&ready, &[(1.0, false), (24.0, true), (1.0, true)], 1).unwrap();
         let at: Vec<String> = times.runs[0].steps.iter().map(|at| at.datetime().to_string()).collect();
         assert_eq!(at, ["2027-03-05T07:00:00", "2027-03-05T08:00:00", "2027-03-06T08:30:00"]);
@@ -131,7 +131,7 @@ mod tests {
 
     #[test]
     fn beyond_the_calendar_there_is_no_time() {
-        let ready = Moment { local: "-009999-01-03T00:00".parse().unwrap(), zone: Some(TimeZone::UTC) };
+        let ready = Moment { local: "-009999-01-03T00:00".parse().unwrap(), zone: TimeZone::UTC };
         assert!(Times::back_from(&ready, &[(1000.0, true)], 1).is_none());
     }
 
@@ -139,7 +139,7 @@ mod tests {
     /// across the change to summer time.
     #[test]
     fn runs_follow_each_other() {
-        let zone = TimeZoneDatabase::bundled().get("Europe/Paris").ok();
+        let zone = TimeZoneDatabase::bundled().get("Europe/Paris").unwrap();
         let ready = Moment { local: "2027-03-29T10:00".parse().unwrap(), zone };
         let times = Times::back_from(&ready, &[(24.0, true)], 3).unwrap();
         let local = |at: &ZonedDateTime| at.datetime().to_string();

@@ -2,10 +2,10 @@
 
 use super::recipes::{RecipeOrigin, carriers, check_carriers};
 use super::sowing::{self, Inline, KEYS, Names};
-use super::when::zone;
-use super::{Allowances, Fill, Rack, RecipeId, Sowing, Week, moment};
+use super::{Allowances, Fill, Rack, RecipeId, Sowing, Week};
 use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, TrayId};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::moment::{Moment, time_zone};
 use crate::recipe::Recipe;
 use crate::soak::Soak;
 use crate::source::{Fields, Files, Kind, Node, Table, list, parse, text_of};
@@ -191,14 +191,8 @@ impl<'f> Loader<'f> {
                 wanted.push((id, node.at));
             }
         }
-        let zone = fields.get("time_zone").and_then(|node| {
-            let text = text_of(node, "a time zone", problems)?;
-            zone(text, node.at, problems)
-        });
-        let mix_on = fields.get("mix_on").and_then(|node| {
-            let text = text_of(node, "a date and time", problems)?;
-            moment(text, zone.clone(), node.at, problems)
-        });
+        let zone = time_zone(fields, problems);
+        let mix_on = Moment::read(fields, "mix_on", zone.clone(), problems);
         let sowings = fields.require("sowings").map(|node| self.sowings(node, problems)).unwrap_or_default();
         let (tub, scoop) = vessels(fields, problems);
         let mut week = Week {

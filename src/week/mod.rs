@@ -7,7 +7,6 @@ mod rack;
 mod recipes;
 mod request;
 mod sowing;
-mod when;
 
 pub use allowances::Allowances;
 pub use check::{Checked, check, first_key, first_key_of};
@@ -15,11 +14,11 @@ pub use load::{Loaded, Remark, load, load_read, stock_file};
 pub use rack::Rack;
 pub use request::{Request, from_request};
 pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};
-pub use when::{Moment, moment, zone};
 
 use crate::catalogue::IngredientId;
 use crate::diagnostic::{SourceText, Span};
 use crate::exact::Fraction;
+use crate::moment::Moment;
 use crate::recipe::Recipe;
 use crate::soak::Soak;
 use crate::stock::Stock;

@@ -7,10 +7,10 @@ use super::{Amount, Product, Soak};
 use crate::catalogue::salt_named;
 use crate::coir::{Coir, CoirError, Convention, Salt, SoakHours, SoldAs, Solutes, Target};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::moment::{Moment, time_zone};
 use crate::source::{Fields, Files, Kind, Node, parse, text_of, word};
 use crate::units::mass::kilogram;
 use crate::units::{Fault, Parsed, Volume, count, length, mass, measured, share, to_litres, volume};
-use crate::week::{moment, zone};
 use jiff::tz::TimeZone;
 use lab::{read_lab, read_tap};
 use std::path::Path;
@@ -121,14 +121,8 @@ impl Soak {
             Err(fault) => Err(fault),
         });
         let hours = read_hours(fields, problems);
-        let zone = fields
-            .get("time_zone")
-            .and_then(|node| text_of(node, "a time zone", problems).and_then(|text| zone(text, node.at, problems)))
-            .or_else(|| of_week.cloned());
-        let ready = fields.get("ready").and_then(|node| {
-            let text = text_of(node, "a date and time", problems)?;
-            moment(text, zone, node.at, problems)
-        });
+        let zone = time_zone(fields, problems).or_else(|| of_week.cloned());
+        let ready = Moment::read(fields, "ready", zone, problems);
         let tub = fields.quantity("tub", "a volume such as `60 L`", volume);
         let target = fields.get("target").and_then(|node| read_target(node, problems));
         let trial = fields.choice("trial", &[("half", true), ("no", false)]).unwrap_or(false);

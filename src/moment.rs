@@ -1,6 +1,7 @@
-//! When the mix must be ready.
+//! Local times as people write them, and the zones that fix what they mean.
 
 use crate::diagnostic::{Code, Problem, Problems, Span};
+use crate::source::{Fields, text_of};
 use jiff::ZonedDateTime;
 use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::{AmbiguousOffset, TimeZone, TimeZoneDatabase};
@@ -10,31 +11,50 @@ use jiff::tz::{AmbiguousOffset, TimeZone, TimeZoneDatabase};
 pub struct Moment {
     /// On the clock of the place.
     pub local: DateTime,
-    /// The place's zone; the system's where the file names none.
-    pub zone: Option<TimeZone>,
+    /// The place's zone.
+    pub zone: TimeZone,
 }
 
 impl Moment {
-    /// The time in its zone, the system's where none is named; `None` beyond the calendar.
+    /// The time in its zone; `None` beyond the calendar.
     #[must_use]
     pub fn zoned(&self) -> Option<ZonedDateTime> {
-        self.local.to_zoned_datetime(self.zone.clone().unwrap_or_else(TimeZone::system)).ok()
+        self.local.to_zoned_datetime(self.zone.clone()).ok()
     }
+
+    /// Reads a key: `2027-03-06 10:00`, `2027-03-06T10:00` or a date alone (08:00), a time that the clocks of the zone
+    /// show. Without a zone the system's holds.
+    pub fn read(
+        fields: &mut Fields<'_>,
+        key: &'static str,
+        zone: Option<TimeZone>,
+        problems: &Problems,
+    ) -> Option<Self> {
+        let node = fields.get(key)?;
+        moment(text_of(node, "a date and time", problems)?, zone, node.at, problems)
+    }
+}
+
+/// Reads `time_zone:`.
+pub fn time_zone(fields: &mut Fields<'_>, problems: &Problems) -> Option<TimeZone> {
+    let node = fields.get("time_zone")?;
+    let name = text_of(node, "a time zone", problems)?;
+    let zone = zone_named(name);
+    if zone.is_none() {
+        let what = format!("no time zone is called `{name}`");
+        problems.push(Problem::new(Code::Date, node.at, what, "a zone such as `Europe/Paris` or `America/New_York`"));
+    }
+    zone
 }
 
 /// A date alone means this hour.
 const MORNING: i8 = 8;
 const EXPECTED: &str = "a date and time such as `2027-03-06 10:00`";
 
-/// Reads `2027-03-06 10:00`, `2027-03-06T10:00` or a date alone (08:00), a time that the
-/// clocks of the zone (the system's where none is named) show.
-pub fn moment(text: &str, zone: Option<TimeZone>, at: Span, problems: &Problems) -> Option<Moment> {
+fn moment(text: &str, zone: Option<TimeZone>, at: Span, problems: &Problems) -> Option<Moment> {
     let local = local_time(text, at, problems)?;
-    let skipped = match &zone {
-        Some(zone) => is_skipped(zone, local),
-        None => is_skipped(&TimeZone::system(), local),
-    };
-    if skipped {
+    let zone = zone.unwrap_or_else(TimeZone::system);
+    if is_skipped(&zone, local) {
         let what = format!("`{}`: this time is skipped when clocks go forward", text.trim());
         problems.push(Problem::new(Code::Date, at, what, "an hour earlier or later"));
         return None;
@@ -99,16 +119,6 @@ fn looks_like_a_date(day: &str) -> bool {
             && [year, month, day].iter().all(|part| part.bytes().all(|byte| byte.is_ascii_digit())))
 }
 
-/// The zone of a name.
-pub fn zone(name: &str, at: Span, problems: &Problems) -> Option<TimeZone> {
-    let zone = zone_named(name);
-    if zone.is_none() {
-        let what = format!("no time zone is called `{name}`");
-        problems.push(Problem::new(Code::Date, at, what, "a zone such as `Europe/Paris` or `America/New_York`"));
-    }
-    zone
-}
-
 fn zone_named(name: &str) -> Option<TimeZone> {
     // The bundled rules: the same on every machine, and no folder to search.
     TimeZoneDatabase::bundled().get(name.trim()).ok()
@@ -118,10 +128,9 @@ fn zone_named(name: &str) -> Option<TimeZone> {
 mod tests {
     use super::*;
     use crate::diagnostic::SourceText;
-    use std::sync::Arc;
 
     fn read(text: &str) -> Option<String> {
-        let problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.to_owned() }));
+        let problems = Problems::new(SourceText::argument("x", text));
         moment(text, Some(TimeZone::UTC), Span::new(0, text.len()), &problems).map(|moment| moment.local.to_string())
     }
 
@@ -130,9 +139,8 @@ mod tests {
     #[test]
     fn times_that_no_clock_shows() {
         let exists = |text: &str, name: &str| {
-            let problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.to_owned() }));
-            let zone = zone(name, Span::default(), &problems);
-            moment(text, zone, Span::new(0, text.len()), &problems).is_some() && problems.is_empty()
+            let problems = Problems::new(SourceText::argument("x", text));
+            moment(text, zone_named(name), Span::new(0, text.len()), &problems).is_some() && problems.is_empty()
         };
         assert!(!exists("2027-03-28 02:30", "Europe/Paris"));
         assert!(!exists("2027-03-28 02:00", "Europe/Paris"));
