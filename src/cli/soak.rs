@@ -80,18 +80,18 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
 fn of_options(args: &SoakArgs) -> Result<Soak, Rejected> {
     let pieces = args.count.as_deref().or(args.product.as_ref().map(|_| "1"));
     soak::from_options(&[
-        ("coir/product", args.product.as_deref()),
-        ("coir/count", pieces),
-        ("coir/dry", args.dry.as_deref()),
-        ("coir/loose", args.loose.as_deref()),
-        ("sold_as", args.sold_as.as_deref()),
-        ("salt", args.salt.as_deref()),
-        ("label_ca", args.label_ca.as_deref()),
-        ("target/monovalent", args.target.as_deref()),
-        ("soaks", args.soaks.as_deref()),
-        ("hours", args.hours.as_deref()),
-        ("particles", args.particles.as_deref()),
-        ("ready", args.ready.as_deref()),
-        ("tub", args.tub.as_deref()),
+        ("--product", "coir/product", args.product.as_deref()),
+        ("--count", "coir/count", pieces),
+        ("--dry", "coir/dry", args.dry.as_deref()),
+        ("--loose", "coir/loose", args.loose.as_deref()),
+        ("--sold-as", "sold_as", args.sold_as.as_deref()),
+        ("--salt", "salt", args.salt.as_deref()),
+        ("--label-ca", "label_ca", args.label_ca.as_deref()),
+        ("--target", "target/monovalent", args.target.as_deref()),
+        ("--soaks", "soaks", args.soaks.as_deref()),
+        ("--hours", "hours", args.hours.as_deref()),
+        ("--particles", "particles", args.particles.as_deref()),
+        ("--ready", "ready", args.ready.as_deref()),
+        ("--tub", "tub", args.tub.as_deref()),
     ])
 }

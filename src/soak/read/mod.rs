@@ -1,6 +1,7 @@
-//! From a soak file, the `soak:` of a week, or options, to a checked soak.
+//! From a soak file, the `soak:` of a week or the command line to a checked soak.
 
 mod lab;
+mod options;
 mod steps;
 
 use super::{Amount, Product, Soak};
@@ -8,11 +9,12 @@ use crate::catalogue::salt_named;
 use crate::coir::{Coir, CoirError, Convention, Salt, SoakHours, SoldAs, Solutes, Target};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::{Moment, time_zone};
-use crate::source::{Fields, Files, Kind, Node, parse, text_of, word};
+use crate::source::{Fields, Files, Kind, Node, Value, parse, text_of, word};
 use crate::units::mass::kilogram;
 use crate::units::{Fault, Parsed, Volume, count, length, mass, measured, share, to_litres, volume};
 use jiff::tz::TimeZone;
 use lab::{read_lab, read_tap};
+pub use options::from_options;
 use std::path::Path;
 use std::sync::Arc;
 use steps::read_steps;
@@ -41,65 +43,41 @@ pub fn load(path: &Path, files: &dyn Files) -> Result<Soak, Rejected> {
 /// [`Rejected`] with every fault of the file.
 pub fn check(source: &Arc<SourceText>) -> Result<Soak, Rejected> {
     let problems = Problems::new(Arc::clone(source));
-    let soak = parse(&source.text, &problems).and_then(|node| {
-        let mut fields = Fields::new(&node, "a soak", &problems)?;
-        let name = fields.require("soak").and_then(|node| text_of(node, "its name", &problems));
-        let soak = Soak::read(&mut fields, name.unwrap_or_default(), None, &problems);
-        if soak.as_ref().is_some_and(|soak| soak.trial) {
-            let at = fields.get("trial").map_or(fields.at(), |node| node.at);
-            let what = "a trial of half the coir belongs in a week, which knows how much coir there is";
-            problems.push(Problem::new(Code::Conflict, at, what, "`trial:` within the `soak:` of a week"));
-        }
-        let at = fields.at();
-        fields.finish();
-        if soak.as_ref().is_some_and(|soak| soak.amount.is_none()) {
-            let what = "the soak does not say how much coir";
-            let expected = "`coir: {product: 5 kg block, count: 1}`, or `dry:` or `loose:` in it";
-            problems.push(Problem::new(Code::MissingKey, at, what, expected));
-        }
-        soak
-    });
-    problems.settle(soak).map(|(soak, assumed)| Soak { units: assumed.into_iter().collect(), ..soak })
+    let soak = parse(&source.text, &problems).and_then(|node| read_alone(&node, &problems));
+    settle(problems, soak)
 }
 
-/// Checks what is asked for on the command line, by the rules of the file: keys of a soak
-/// file, `coir/dry` for `dry:` within `coir:`, each with the value of its option. Keys
-/// within the same one stand together.
-///
-/// # Errors
-/// [`Rejected`] with every fault.
-///
-/// ```
-/// use trayful::soak::from_options;
-/// let soak = from_options(&[("coir/dry", Some("1 kg")), ("sold_as", Some("washed")), ("hours", None)])?;
-/// assert_eq!(soak.sold_as, "washed");
-/// # Ok::<(), trayful::diagnostic::Rejected>(())
-/// ```
-pub fn from_options(asked: &[(&str, Option<&str>)]) -> Result<Soak, Rejected> {
-    // The same reader serves both: each option is a line of a small file, so that a
-    // fault quotes the option.
-    let mut text = "soak: coir\n".to_owned();
-    let mut within = "";
-    for (path, value) in asked {
-        let Some(value) = value else { continue };
-        let value = value.replace('\\', "\\\\").replace('"', "\\\"").replace('\n', " ");
-        let (outer, key) = path.split_once('/').unwrap_or(("", path));
-        if outer != within && !outer.is_empty() {
-            text += &format!("{outer}:\n");
-        }
-        within = outer;
-        text += &format!("{}{key}: \"{value}\"\n", if outer.is_empty() { "" } else { "  " });
+/// A soak outside a week, which must say how much coir it is for.
+fn read_alone(node: &Node<'_>, problems: &Problems) -> Option<Soak> {
+    let mut fields = Fields::new(node, "a soak", problems)?;
+    let name = fields.require("soak").and_then(|node| text_of(node, "its name", problems));
+    let soak = Soak::read(&mut fields, name.unwrap_or_default(), None, problems);
+    if soak.as_ref().is_some_and(|soak| soak.trial) {
+        let at = fields.get("trial").map_or(fields.at(), |node| node.at);
+        let what = "a trial of half the coir belongs in a week, which knows how much coir there is";
+        problems.push(Problem::new(Code::Conflict, at, what, "`trial:` within the `soak:` of a week"));
     }
-    check(&Arc::new(SourceText { name: "options".to_owned(), text }))
+    let at = fields.at();
+    fields.finish();
+    if soak.as_ref().is_some_and(|soak| soak.amount.is_none()) {
+        let what = "the soak does not say how much coir";
+        let expected = "`coir: {product: 5 kg block, count: 1}`, or `dry:` or `loose:` in it";
+        problems.push(Problem::new(Code::MissingKey, at, what, expected));
+    }
+    soak
+}
+
+fn settle(problems: Problems, soak: Option<Soak>) -> Result<Soak, Rejected> {
+    problems.settle(soak).map(|(soak, assumed)| Soak { units: assumed.into_iter().collect(), ..soak })
 }
 
 impl Soak {
     /// The soak of a week that says nothing: nothing claimed, blocks of 5 kg.
     #[must_use]
     pub fn unsaid() -> Option<Self> {
-        let text = "soak: coir\ncoir: {count: 1}\n".to_owned();
-        let soak = check(&Arc::new(SourceText { name: "defaults".to_owned(), text })).ok()?;
-        Some(Self { amount: None, ..soak })
+        let problems = Problems::new(SourceText::argument("soak", ""));
+        let nothing = Node { at: Span::default(), value: Value::Map(Vec::new()) };
+        Self::read(&mut Fields::new(&nothing, "a soak", &problems)?, "coir", None, &problems)
     }
 
     /// Reads the keys of a soak, in a file of its own or in a week, whose time zone holds
