@@ -11,7 +11,6 @@ pub mod moment;
 pub mod plan;
 pub mod recipe;
 pub mod report;
-pub mod soak;
 pub mod source;
 pub mod stock;
 pub mod units;

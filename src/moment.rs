@@ -5,6 +5,7 @@ use crate::source::{Fields, text_of};
 use jiff::ZonedDateTime;
 use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::{AmbiguousOffset, TimeZone, TimeZoneDatabase};
+use serde::Serializer;
 
 /// A local date and time, and the zone that fixes what it means.
 #[derive(Clone, Debug)]
@@ -45,6 +46,20 @@ pub fn time_zone(fields: &mut Fields<'_>, problems: &Problems) -> Option<TimeZon
         problems.push(Problem::new(Code::Date, node.at, what, "a zone such as `Europe/Paris` or `America/New_York`"));
     }
     zone
+}
+
+/// A time by RFC 3339, with its offset.
+#[must_use]
+pub fn rfc3339(at: &ZonedDateTime) -> String {
+    at.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+}
+
+/// Serialises a time by RFC 3339, with its offset.
+///
+/// # Errors
+/// Those of the serialiser.
+pub fn serialize_rfc3339<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&rfc3339(at))
 }
 
 /// A date alone means this hour.

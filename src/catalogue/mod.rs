@@ -9,7 +9,6 @@ mod cut;
 mod family;
 mod ingredient;
 mod named;
-mod salt;
 mod shelf;
 mod source;
 mod tray;
@@ -19,7 +18,6 @@ pub use crop::{Crop, Feeder, Light, Pace, SeedSize, Temperature};
 pub use crops::Crops;
 pub use family::{Status, StatusFrom, status_of};
 pub use ingredient::{Caution, Ingredient, Stage, UsedAs, cautions};
-pub use salt::{SaltEntry, salt_named, salts};
 pub use shelf::{Shelf, key};
 pub use source::{Citation, citation, citations};
 pub use tray::{Frustum, FrustumKind, Tray};
@@ -267,7 +265,7 @@ fn add<T: shelf::Named>(
 }
 
 /// Parses an embedded file and hands its top-level keys on.
-fn with_built_in<T>(
+pub(crate) fn with_built_in<T>(
     name: &str,
     text: &'static str,
     read: impl FnOnce(&mut Fields<'_>, &Problems) -> T,

@@ -5,7 +5,6 @@
 use std::f64::consts::LN_10;
 
 use super::{
-    exchange::Convention,
     ion::{Amounts, Cation, Ion, PerCation},
     root::crossing,
     solutes::Solutes,
@@ -15,6 +14,17 @@ use super::{
 pub(crate) const DEBYE_HUCKEL_A: f64 = 0.51002;
 /// Debye-Hückel B at 25 °C, 1/Å (PHREEQC 3.7.3).
 pub(crate) const DEBYE_HUCKEL_B: f64 = 0.32849;
+
+/// How the activity of an ion enters mass action with the sites.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Convention {
+    /// Free-ion molalities (Γ = 1): PHREEQC with `phreeqc.dat` as shipped, where the activity coefficients of the
+    /// exchange species and of the ions cancel. Closest to the US Salinity Laboratory relation, hence the default.
+    #[default]
+    Molal,
+    /// Activities (Γ = γ of the ion): the textbook form, PHREEQC without `-gamma` for exchange species.
+    Activity,
+}
 
 /// An ionic strength, ready for the WATEQ activity law (Truesdell & Jones 1974, as in PHREEQC).
 #[derive(Clone, Copy)]
@@ -43,12 +53,6 @@ impl Strength {
     fn gamma_of(self, ion: Ion) -> f64 {
         (self.log_gamma_of(ion) * LN_10).exp()
     }
-}
-
-/// log₁₀ of the activity coefficient of an ion at an ionic strength in mol/kg.
-#[must_use]
-pub fn log_activity_coefficient(ion: Ion, ionic_strength: f64) -> f64 {
-    Strength::new(ionic_strength).log_gamma_of(ion)
 }
 
 /// An ion pair of a cation with sulfate, from `phreeqc.dat`.

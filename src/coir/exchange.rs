@@ -7,22 +7,11 @@
 use std::f64::consts::LN_10;
 
 use super::{
-    activity::{Solution, settle},
+    activity::{Convention, Solution, settle},
     error::{CoirError, within},
     ion::{Amounts, Cation, Ion, PerCation},
     solutes::Solutes,
 };
-
-/// How the activity of an ion enters mass action with the sites.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Convention {
-    /// Free-ion molalities (Γ = 1): PHREEQC with `phreeqc.dat` as shipped, where the activity coefficients of the
-    /// exchange species and of the ions cancel. Closest to the US Salinity Laboratory relation, hence the default.
-    #[default]
-    Molal,
-    /// Activities (Γ = γ of the ion): the textbook form, PHREEQC without `-gamma` for exchange species.
-    Activity,
-}
 
 /// log₁₀ of the exchange constants, in the order of [`Cation::ALL`].
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -41,18 +30,8 @@ impl Selectivity {
     }
 
     /// The same with log₁₀ K of some cations moved by `delta`.
-    ///
-    /// # Errors
-    /// [`CoirError::OutOfRange`] unless every log₁₀ K stays within ±10.
-    pub fn shifted(self, cations: &[Cation], delta: f64) -> Result<Self, CoirError> {
-        let moved = self.moved(cations, delta);
-        for log_k in moved.log_k {
-            within("log K of an exchange", log_k, -10.0..=10.0)?;
-        }
-        Ok(moved)
-    }
-
-    pub(crate) fn moved(mut self, cations: &[Cation], delta: f64) -> Self {
+    #[must_use]
+    pub fn moved(mut self, cations: &[Cation], delta: f64) -> Self {
         for &cation in cations {
             self.log_k[cation as usize] += delta;
         }
@@ -153,14 +132,14 @@ impl SiteFractions {
 
 /// Sites in contact with water: amounts in mol, of the sites and the water together.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Mixture {
+pub struct Suspension {
     /// Moles of charge of the sites.
     capacity_mol: f64,
     water_l: f64,
     total_mol: Amounts,
 }
 
-impl Mixture {
+impl Suspension {
     /// `capacity_mol` moles of sites occupied as `sites` says, and `water_l` litres of `water` (its ions per litre).
     ///
     /// # Errors
@@ -168,10 +147,10 @@ impl Mixture {
     ///
     /// The single equilibrium of Example 11 of the PHREEQC manual:
     /// ```
-    /// use trayful::coir::{Amounts, Cation, Ion, Mixture, Model, SiteFractions, Solutes};
+    /// use trayful::coir::{Amounts, Cation, Ion, Suspension, Model, SiteFractions, Solutes};
     /// let sites = SiteFractions::new([(Cation::Sodium, 0.4994), (Cation::Potassium, 0.5006)])?;
     /// let mmol_per_l = Amounts::from([(Ion::Sodium, 1.0), (Ion::Potassium, 0.2), (Ion::Nitrate, 1.2)]);
-    /// let settled = Mixture::new(1.1e-3, &sites, 1.0, &Solutes::tap_water(mmol_per_l)?)?.settle(&Model::default());
+    /// let settled = Suspension::new(1.1e-3, &sites, 1.0, &Solutes::tap_water(mmol_per_l)?)?.settle(&Model::default());
     /// assert!((settled.solution.total[Ion::Potassium] - 0.2e-3).abs() < 1e-7);   // it was in equilibrium
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
@@ -230,10 +209,10 @@ impl Mixture {
     }
 }
 
-/// The outcome of [`Mixture::settle`].
+/// The outcome of [`Suspension::settle`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settled {
-    /// Who holds the sites.
+    /// Shares of the sites.
     pub sites: SiteFractions,
     /// What is dissolved.
     pub solution: Solution,

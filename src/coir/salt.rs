@@ -4,7 +4,7 @@ use std::fmt;
 
 use super::{
     error::{CoirError, within},
-    formula::Composition,
+    formula::FormulaUnit,
     ion::{Amounts, Ion},
 };
 
@@ -16,7 +16,7 @@ pub struct Salt {
     name: String,
     also: Vec<String>,
     formula: String,
-    composition: Composition,
+    composition: FormulaUnit,
     label_ca_percent: Option<f64>,
 }
 
@@ -59,7 +59,7 @@ impl Salt {
         Ok(Self {
             name: name.into(),
             also: Vec::new(),
-            composition: Composition::parse(formula)?,
+            composition: FormulaUnit::parse(formula)?,
             formula: formula.to_owned(),
             label_ca_percent: None,
         })

@@ -2,9 +2,9 @@
 
 use super::error::{CoirError, within};
 
-/// Room above water and coir for stirring, as a factor.
-const FREEBOARD: f64 = 1.4;
-/// Runs of one tub beyond this are nobody's plan.
+/// What a tub must hold for each litre of water and coir, so that they can be stirred.
+const ROOM_TO_STIR: f64 = 1.4;
+/// More runs of one tub than this are refused.
 const MOST_RUNS: u32 = 100;
 /// Real density of coir, kg/L.
 const SOLIDS_KG_L: f64 = 1.485;
@@ -24,7 +24,7 @@ impl Tub {
     /// The tub for `water_l` litres of water with `dry_kg` kilograms of coir in them, both above 0.
     pub(crate) fn holding(water_l: f64, dry_kg: f64) -> Self {
         let contents_l = water_l + dry_kg / SOLIDS_KG_L;
-        let need_l = contents_l * FREEBOARD;
+        let need_l = contents_l * ROOM_TO_STIR;
         let decade = 10f64.powf(need_l.log10().floor());
         let fitting = SIZES.into_iter().map(|size| size * decade).find(|&size_l| size_l >= need_l);
         Self { contents_l, tub_l: fitting.unwrap_or(need_l) }
@@ -38,7 +38,7 @@ impl Tub {
     pub fn runs(&self, own_l: f64) -> Result<u32, CoirError> {
         within("the tub, in L,", own_l, 0.1..=1e6)?;
         // An exact multiple must not round up to one run more.
-        let runs = (self.contents_l * FREEBOARD / own_l - 1e-9).ceil();
+        let runs = (self.contents_l * ROOM_TO_STIR / own_l - 1e-9).ceil();
         if runs > f64::from(MOST_RUNS) {
             return Err(CoirError::TooManyRuns { runs, limit: MOST_RUNS });
         }

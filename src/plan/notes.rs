@@ -4,8 +4,8 @@ use super::batch::Dosed;
 use super::sowings::Germination;
 use super::{Batch, DoseLimit, LISTED, Note, Plan, Soaking, Warning, soaking};
 use crate::catalogue::{Catalogue, CropId, IngredientId, Origin, Status, TrayId, UsedAs, cautions};
+use crate::coir::soak::KEEPS_HOURS;
 use crate::recipe::Why;
-use crate::soak::{KEEPS_HOURS, Outcome};
 use crate::units::mass::gram;
 use crate::units::{Volume, to_litres};
 use crate::week::Loaded;
@@ -91,7 +91,7 @@ fn soak_warnings(soaking: &Soaking) -> Vec<Warning> {
         warnings.push(Warning::SoakAfterMix(times.ready.clone()));
     }
     if let Some(sheet) = &soaking.sheet {
-        if matches!(sheet.outcome, Outcome::OutOfReach(_)) {
+        if sheet.misses_target() {
             warnings.push(Warning::SoakOutOfReach);
         }
         if sheet.grows_stale() {

@@ -16,11 +16,11 @@ pub use request::{Request, from_request};
 pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};
 
 use crate::catalogue::IngredientId;
+use crate::coir::soak::Soak;
 use crate::diagnostic::{SourceText, Span};
 use crate::exact::Fraction;
 use crate::moment::Moment;
 use crate::recipe::Recipe;
-use crate::soak::Soak;
 use crate::stock::Stock;
 use crate::units::Volume;
 use std::sync::Arc;

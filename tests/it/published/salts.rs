@@ -119,7 +119,7 @@ fn a_salt_answers_to_its_names() {
 /// Every salt of the catalogue answers to one name only.
 #[test]
 fn catalogue() {
-    let salts = trayful::catalogue::salts();
+    let salts = trayful::coir::soak::salts();
     assert!(salts.len() >= 16);
     let mut names: Vec<String> = salts
         .iter()

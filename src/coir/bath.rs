@@ -1,8 +1,8 @@
-//! Coir between two steps, and what a step does to it.
+//! Coir between two steps, and what the bath of a step does to it.
 
 use super::{
     activity::Solution,
-    exchange::{Mixture, Model, SiteFractions},
+    exchange::{Model, SiteFractions, Suspension},
     gypsum,
     ion::Amounts,
     material::Coir,
@@ -31,7 +31,7 @@ pub struct Bath {
     pub total_l: f64,
     /// Electrical conductivity at 25 °C, mS/cm.
     pub ec_ms_cm: f64,
-    /// Who holds the exchange sites.
+    /// Shares of the exchange sites.
     pub sites: SiteFractions,
     /// Dissolved ions, free and paired, mmol per kg of water.
     pub bath_mmol_per_kg: Amounts,
@@ -45,13 +45,11 @@ pub struct Bath {
     pub gypsum_left_mol: f64,
     /// Water that drains, L.
     pub drained_l: f64,
-    /// Water that stays, L.
-    pub held_l: f64,
 }
 
-/// Coir between two steps.
+/// Coir between two steps, with the water that it holds.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Batch {
+pub(crate) struct WetCoir {
     model: Model,
     capacity_mol: f64,
     holds_l: f64,
@@ -61,7 +59,7 @@ pub(crate) struct Batch {
     held_mol: Amounts,
 }
 
-impl Batch {
+impl WetCoir {
     pub fn new(dry_kg: f64, coir: &Coir, model: Model) -> Self {
         Self {
             model,
@@ -77,9 +75,9 @@ impl Batch {
         &self.sites
     }
 
-    fn mixture(&self, addition: &Addition) -> Mixture {
+    fn mixture(&self, addition: &Addition) -> Suspension {
         let dissolved_mol = self.held_mol + addition.dissolved_mol;
-        Mixture::trusted(self.capacity_mol, &self.sites, self.held_l + addition.water_l, dissolved_mol)
+        Suspension::trusted(self.capacity_mol, &self.sites, self.held_l + addition.water_l, dissolved_mol)
     }
 
     /// How much of the gypsum of a step dissolves before the bath is saturated to the given share.
@@ -106,7 +104,6 @@ impl Batch {
             gypsum_dissolved_mol,
             gypsum_left_mol: addition.gypsum_mol - gypsum_dissolved_mol,
             drained_l: total_l - self.held_l,
-            held_l: self.held_l,
         }
     }
 }

@@ -1,7 +1,7 @@
 //! A soak asked for by the options of the command line.
 
-use super::super::Soak;
-use super::{read_alone, settle};
+use super::Soak;
+use super::read::{read_alone, settle};
 use crate::diagnostic::{Problem, Problems, Rejected, SourceText, Span};
 use crate::source::{Node, Value};
 use std::sync::Arc;
@@ -14,7 +14,7 @@ use std::sync::Arc;
 /// [`Rejected`] with every fault, each under the name of its option.
 ///
 /// ```
-/// use trayful::soak::from_options;
+/// use trayful::coir::soak::from_options;
 /// let asked = [("--dry", "coir/dry", Some("1 kg")), ("--sold-as", "sold_as", Some("washed")), ("--hours", "hours", None)];
 /// assert_eq!(from_options(&asked)?.sold_as, "washed");
 /// # Ok::<(), trayful::diagnostic::Rejected>(())
