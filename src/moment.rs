@@ -1,6 +1,6 @@
 //! Local times as people write them, and the zones that fix what they mean.
 
-use crate::diagnostic::{Code, Problem, Problems, Span};
+use crate::diagnostic::{Code, Problem, Problems};
 use crate::source::{Fields, text_of};
 use jiff::ZonedDateTime;
 use jiff::civil::{Date, DateTime, Time};
@@ -32,7 +32,19 @@ impl Moment {
         problems: &Problems,
     ) -> Option<Self> {
         let node = fields.get(key)?;
-        moment(text_of(node, "a date and time", problems)?, zone, node.at, problems)
+        let moment = Self::from_text(text_of(node, EXPECTED, problems)?, zone);
+        moment.map_err(|(what, expected)| problems.push(Problem::new(Code::Date, node.at, what, expected))).ok()
+    }
+
+    /// The moment of a text, or what is wrong with it and what was expected.
+    fn from_text(text: &str, zone: Option<TimeZone>) -> Result<Self, (String, &'static str)> {
+        let local = local_time(text.trim())?;
+        let zone = zone.unwrap_or_else(TimeZone::system);
+        if matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. }) {
+            let what = format!("`{}`: this time is skipped when clocks go forward", text.trim());
+            return Err((what, "an hour earlier or later"));
+        }
+        Ok(Self { local, zone })
     }
 }
 
@@ -66,60 +78,24 @@ pub fn serialize_rfc3339<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Re
 const MORNING: i8 = 8;
 const EXPECTED: &str = "a date and time such as `2027-03-06 10:00`";
 
-fn moment(text: &str, zone: Option<TimeZone>, at: Span, problems: &Problems) -> Option<Moment> {
-    let local = local_time(text, at, problems)?;
-    let zone = zone.unwrap_or_else(TimeZone::system);
-    if is_skipped(&zone, local) {
-        let what = format!("`{}`: this time is skipped when clocks go forward", text.trim());
-        problems.push(Problem::new(Code::Date, at, what, "an hour earlier or later"));
-        return None;
-    }
-    Some(Moment { local, zone })
-}
-
-fn is_skipped(zone: &TimeZone, local: DateTime) -> bool {
-    matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. })
-}
-
-fn local_time(text: &str, at: Span, problems: &Problems) -> Option<DateTime> {
-    let text = text.trim();
+fn local_time(text: &str) -> Result<DateTime, (String, &'static str)> {
     let (day, hour) = match text.split_once(['T', ' ']) {
         Some((day, hour)) => (day, Some(hour.trim())),
         None => (text, None),
     };
-    let date = match day.parse::<Date>() {
-        Ok(date) if looks_like_a_date(day) => date,
-        _ => {
-            let what = if looks_like_a_date(day) {
-                format!("`{day}` is not a day of the calendar")
-            } else {
-                format!("`{text}` is not a date")
-            };
-            problems.push(Problem::new(Code::Date, at, what, EXPECTED));
-            return None;
-        }
-    };
-    if let Some(beyond) = hour.map(after_time).filter(|beyond| names_a_zone(beyond)) {
+    if !looks_like_a_date(day) {
+        return Err((format!("`{text}` is not a date"), EXPECTED));
+    }
+    let date: Date = day.parse().map_err(|_| (format!("`{day}` is not a day of the calendar"), EXPECTED))?;
+    let Some(hour) = hour else { return Ok(date.at(MORNING, 0, 0, 0)) };
+    let beyond = hour.trim_start_matches(|c: char| c.is_ascii_digit() || c == ':' || c == '.').trim();
+    if names_a_zone(beyond) {
         let what = format!("`{beyond}` is an offset or a zone: a time is what the local clock shows");
-        let expected = "the time alone, with `time_zone: America/New_York` beside it";
-        problems.push(Problem::new(Code::Date, at, what, expected));
-        return None;
+        return Err((what, "the time alone, with `time_zone: America/New_York` beside it"));
     }
-    let time = match hour {
-        None => Time::new(MORNING, 0, 0, 0).ok(),
-        // `9:30` as people write it.
-        Some(hour) => format!("{hour:0>5}").parse::<Time>().ok().filter(|_| hour.contains(':')),
-    };
-    if time.is_none() {
-        let what = format!("`{}` is not a time of day", hour.unwrap_or_default());
-        problems.push(Problem::new(Code::Date, at, what, EXPECTED));
-    }
-    time.map(|time| date.to_datetime(time))
-}
-
-/// What is written after the digits and colons of a time.
-fn after_time(text: &str) -> &str {
-    text.trim_start_matches(|c: char| c.is_ascii_digit() || c == ':' || c == '.').trim()
+    // `9:30` as people write it.
+    let time = format!("{hour:0>5}").parse::<Time>().ok().filter(|_| hour.contains(':'));
+    time.map(|time| date.to_datetime(time)).ok_or_else(|| (format!("`{hour}` is not a time of day"), EXPECTED))
 }
 
 /// Whether what stands after a time is `+05:00`, `Z`, `[Europe/Paris]` or `Europe/Paris`.
@@ -142,21 +118,16 @@ fn zone_named(name: &str) -> Option<TimeZone> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnostic::SourceText;
 
     fn read(text: &str) -> Option<String> {
-        let problems = Problems::new(SourceText::argument("x", text));
-        moment(text, Some(TimeZone::UTC), Span::new(0, text.len()), &problems).map(|moment| moment.local.to_string())
+        Moment::from_text(text, Some(TimeZone::UTC)).ok().map(|moment| moment.local.to_string())
     }
 
     /// Clocks go forward in the EU on 28 March 2027 at 01:00 UTC (Directive 2000/84/EC),
     /// in New York on 14 March 2027 at 02:00 (15 USC 260a).
     #[test]
     fn times_that_no_clock_shows() {
-        let exists = |text: &str, name: &str| {
-            let problems = Problems::new(SourceText::argument("x", text));
-            moment(text, zone_named(name), Span::new(0, text.len()), &problems).is_some() && problems.is_empty()
-        };
+        let exists = |text: &str, name: &str| Moment::from_text(text, zone_named(name)).is_ok();
         assert!(!exists("2027-03-28 02:30", "Europe/Paris"));
         assert!(!exists("2027-03-28 02:00", "Europe/Paris"));
         assert!(exists("2027-03-28 01:59", "Europe/Paris"));
@@ -182,12 +153,8 @@ mod tests {
             ["+05:00", "-0500", "Z", " z", "[America/New_York]", "-05:00[America/New_York]", " Europe/Paris", " UTC"]
         {
             let text = format!("2027-03-06 10:00{zone}");
-            let problems = Problems::new(SourceText::argument("x", &text));
-            assert!(moment(&text, Some(TimeZone::UTC), Span::new(0, text.len()), &problems).is_none(), "{text}");
-            let rejected = problems.settle(None::<()>).unwrap_err();
-            let found: Vec<_> = rejected.problems().map(|(_, problem)| problem).collect();
-            assert_eq!(found.len(), 1, "{text}");
-            assert!(found[0].what.contains(zone.trim()) && found[0].expected.contains("time_zone:"), "{found:?}");
+            let (what, expected) = Moment::from_text(&text, Some(TimeZone::UTC)).unwrap_err();
+            assert!(what.contains(zone.trim()) && expected.contains("time_zone:"), "{what}");
         }
     }
 

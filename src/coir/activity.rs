@@ -4,11 +4,9 @@
 
 use std::f64::consts::LN_10;
 
-use super::{
-    ion::{Amounts, Cation, Ion, PerCation},
-    root::crossing,
-    solutes::Solutes,
-};
+use super::ion::{Amounts, Cation, Ion, PerCation};
+use super::root::crossing;
+use super::solutes::Solutes;
 
 /// Debye-Hückel A at 25 °C (PHREEQC 3.7.3).
 pub(crate) const DEBYE_HUCKEL_A: f64 = 0.51002;

@@ -1,12 +1,12 @@
 //! Coir between two steps, and what the bath of a step does to it.
 
-use super::{
-    activity::Solution,
-    exchange::{Model, SiteFractions, Suspension},
-    gypsum,
-    ion::Amounts,
-    material::Coir,
-};
+use serde::Serialize;
+
+use super::activity::Solution;
+use super::exchange::{Model, SiteFractions, Suspension};
+use super::gypsum;
+use super::ion::Amounts;
+use super::material::Coir;
 
 /// What a step adds to the coir.
 #[derive(Debug, Clone, Copy)]
@@ -25,25 +25,32 @@ impl Addition {
 }
 
 /// A bath at equilibrium with the coir, and what is left of it after draining.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Bath {
     /// All the water: fresh and held.
+    #[serde(skip)]
     pub total_l: f64,
     /// Electrical conductivity at 25 °C, mS/cm.
     pub ec_ms_cm: f64,
     /// Shares of the exchange sites.
     pub sites: SiteFractions,
     /// Dissolved ions, free and paired, mmol per kg of water.
+    #[serde(rename = "bath_mmol_kg")]
     pub bath_mmol_per_kg: Amounts,
     /// Ionic strength, mol/kg.
+    #[serde(skip)]
     pub ionic_strength: f64,
     /// Saturation index of gypsum; `None` without calcium or sulfate.
+    #[serde(skip)]
     pub gypsum_si: Option<f64>,
     /// Solid gypsum that dissolved, mol.
+    #[serde(skip)]
     pub gypsum_dissolved_mol: f64,
     /// Solid gypsum that did not, mol.
+    #[serde(skip)]
     pub gypsum_left_mol: f64,
     /// Water that drains, L.
+    #[serde(skip)]
     pub drained_l: f64,
 }
 

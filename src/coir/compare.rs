@@ -2,12 +2,10 @@
 
 use serde::Serialize;
 
-use super::{
-    course::Action,
-    design::{Brief, Verdict},
-    error::CoirError,
-    salt::Salt,
-};
+use super::course::Action;
+use super::design::{Brief, Verdict};
+use super::error::CoirError;
+use super::salt::Salt;
 
 /// What a course with one salt comes to.
 #[derive(Debug, Clone, PartialEq, Serialize)]

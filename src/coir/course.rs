@@ -4,15 +4,15 @@
 //! equilibrium; then the bath drains to the water that the coir holds. Draining is no step of its own. The soluble
 //! salts of the coir dissolve in the first step. Solid gypsum that a bath leaves undissolved is taken to go with it.
 
-use super::{
-    bath::{Addition, Bath, WetCoir},
-    error::{CoirError, within},
-    exchange::Model,
-    ion::{Amounts, Cation},
-    material::Coir,
-    salt::Salt,
-    solutes::Solutes,
-};
+use serde::{Serialize, Serializer};
+
+use super::bath::{Addition, Bath, WetCoir};
+use super::error::{CoirError, within};
+use super::exchange::Model;
+use super::ion::{Amounts, Cation};
+use super::material::Coir;
+use super::salt::Salt;
+use super::solutes::Solutes;
 
 /// The strongest bath, in moles of cations per litre of added water. Gypsum, which limits itself, does not count.
 pub const MAX_STRENGTH_MOL_L: f64 = 0.5;
@@ -21,7 +21,8 @@ pub const MAX_STRENGTH_MOL_L: f64 = 0.5;
 const UNSTATED_HOURS: f64 = 1.0;
 
 /// What is done in a step.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Action {
     /// Water to swell the dry coir.
     Hydrate,
@@ -142,8 +143,8 @@ impl CourseStep {
 
     /// Each salt in the water, by name, with its grams.
     #[must_use]
-    pub fn salt_g(&self) -> Vec<(&str, f64)> {
-        salt_g(&self.doses)
+    pub fn salt_g(&self) -> ByName {
+        ByName::grams_of(&self.doses)
     }
 
     /// Moles of cations per litre of fresh water, gypsum left out.
@@ -167,15 +168,34 @@ impl CourseStep {
     }
 }
 
-fn salt_g<'d>(doses: impl IntoIterator<Item = &'d SaltDose>) -> Vec<(&'d str, f64)> {
-    let mut sums: Vec<(&str, f64)> = Vec::new();
-    for dose in doses {
-        match sums.iter_mut().find(|(name, _)| *name == dose.salt.name()) {
-            Some((_, grams)) => *grams += dose.grams(),
-            None => sums.push((dose.salt.name(), dose.grams())),
+/// Numbers by name, in order.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ByName(pub Vec<(String, f64)>);
+
+impl ByName {
+    /// The grams of each salt, in the order of first use.
+    fn grams_of<'d>(doses: impl IntoIterator<Item = &'d SaltDose>) -> Self {
+        let mut sums: Vec<(String, f64)> = Vec::new();
+        for dose in doses {
+            match sums.iter_mut().find(|(name, _)| name == dose.salt.name()) {
+                Some((_, grams)) => *grams += dose.grams(),
+                None => sums.push((dose.salt.name().to_owned(), dose.grams())),
+            }
         }
+        Self(sums)
     }
-    sums
+
+    /// All of them together.
+    #[must_use]
+    pub fn sum(&self) -> f64 {
+        self.0.iter().fold(0.0, |sum, (_, number)| sum + number)
+    }
+}
+
+impl Serialize for ByName {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(self.0.iter().map(|(name, number)| (name, number)))
+    }
 }
 
 /// Coir, water and steps: everything that a course needs.
@@ -229,8 +249,8 @@ impl Course {
 
     /// Each salt of the course, by name, with its grams, in the order of first use.
     #[must_use]
-    pub fn salt_g(&self) -> Vec<(&str, f64)> {
-        salt_g(self.steps.iter().flat_map(CourseStep::doses))
+    pub fn salt_g(&self) -> ByName {
+        ByName::grams_of(self.steps.iter().flat_map(CourseStep::doses))
     }
 
     /// The bath of each step.

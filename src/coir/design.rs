@@ -4,19 +4,17 @@
 //! equally by the soaks. What is left on the sites falls as q rises, so for a number of rinses the least q is found by
 //! doubling until the sites meet the target, then by bracketing; the fewest rinses that also meet the EC win.
 
-use super::{
-    bath::{Addition, Bath, WetCoir},
-    course::{Action, Course, CourseStep, MAX_STRENGTH_MOL_L},
-    error::{CoirError, within},
-    exchange::Model,
-    ion::{Amounts, Cation, Ion},
-    material::{BufferTarget, Coir},
-    report::CourseReport,
-    root::crossing,
-    salt::Salt,
-    solutes::Solutes,
-    timing::{USUAL_SOAK_HOURS, short_step_hours},
-};
+use super::bath::{Addition, Bath, WetCoir};
+use super::course::{Action, Course, CourseStep, MAX_STRENGTH_MOL_L};
+use super::error::{CoirError, within};
+use super::exchange::Model;
+use super::ion::{Amounts, Cation, Ion};
+use super::material::{BufferTarget, Coir};
+use super::report::CourseReport;
+use super::root::crossing;
+use super::salt::Salt;
+use super::solutes::Solutes;
+use super::timing::{USUAL_SOAK_HOURS, short_step_hours};
 
 /// Fresh water of a wash, soak or rinse, litres per kg dry, on top of what the coir holds.
 pub const BATH_L_PER_KG: f64 = 10.0;
@@ -229,7 +227,7 @@ impl Design {
     /// The salt of all soaks together, g.
     #[must_use]
     pub fn salt_g(&self) -> f64 {
-        self.course.salt_g().into_iter().fold(0.0, |sum, (_, grams)| sum + grams)
+        self.course.salt_g().sum()
     }
 }
 

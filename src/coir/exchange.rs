@@ -4,14 +4,13 @@
 //! `K_i = β_i / (Γ_i m_i x^z)` where m_i is the molality of the free ion and x the one unknown. Mass balance leaves
 //! one increasing equation in x, whose root has an analytic bracket.
 
+use serde::{Serialize, Serializer};
 use std::f64::consts::LN_10;
 
-use super::{
-    activity::{Convention, Solution, settle},
-    error::{CoirError, within},
-    ion::{Amounts, Cation, Ion, PerCation},
-    solutes::Solutes,
-};
+use super::activity::{Convention, Solution, settle};
+use super::error::{CoirError, within};
+use super::ion::{Amounts, Cation, Ion, PerCation};
+use super::solutes::Solutes;
 
 /// log₁₀ of the exchange constants, in the order of [`Cation::ALL`].
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -127,6 +126,12 @@ impl SiteFractions {
     /// Moles of each cation on `capacity_mol` moles of sites.
     pub(crate) fn mol(&self, capacity_mol: f64) -> Amounts {
         self.iter().map(|(cation, share)| (cation.ion(), share * capacity_mol / cation.charge())).collect()
+    }
+}
+
+impl Serialize for SiteFractions {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(self.iter().map(|(cation, share)| (cation.ion().symbol(), share)))
     }
 }
 

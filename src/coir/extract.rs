@@ -1,11 +1,9 @@
 //! From a laboratory's saturated-media extract to the shares of the exchange sites.
 
-use super::{
-    activity::Solution,
-    error::{CoirError, each_within, within},
-    exchange::{Model, SiteFractions},
-    ion::Amounts,
-};
+use super::activity::Solution;
+use super::error::{CoirError, each_within, within};
+use super::exchange::{Model, SiteFractions};
+use super::ion::Amounts;
 
 /// The shares of the exchange sites in equilibrium with a saturated extract of those ions (mmol/L).
 ///

@@ -6,10 +6,8 @@
 //! item    = ion [count] | "(" ion ")" [count]  a bare ion of several atoms takes no count
 //! ```
 
-use super::{
-    error::CoirError,
-    ion::{Amounts, Ion, water_g_per_mol},
-};
+use super::error::CoirError;
+use super::ion::{Amounts, Ion, water_g_per_mol};
 
 /// What one formula unit is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -49,19 +47,6 @@ impl FormulaUnit {
     pub fn ions_g(&self) -> f64 {
         self.ions.iter().map(|(ion, count)| ion.molar_mass_g() * count).sum()
     }
-
-    fn add(&mut self, unit: Symbol, count: f64) {
-        match unit {
-            Symbol::Ion(ion) => self.ions[ion] += count,
-            Symbol::Water => self.waters += count,
-        }
-    }
-}
-
-#[derive(Clone, Copy)]
-enum Symbol {
-    Ion(Ion),
-    Water,
 }
 
 struct Reader<'a> {
@@ -85,17 +70,20 @@ impl Reader<'_> {
         if bracketed && !self.eat(")") {
             return Err(self.expected("`)`"));
         }
-        let countable = bracketed || matches!(unit, Symbol::Ion(ion) if ion.is_one_atom());
-        let count = if countable { self.count()? } else { 1.0 };
-        whole.add(unit, times * count);
+        let countable = bracketed || unit.is_some_and(Ion::is_one_atom);
+        let count = times * if countable { self.count()? } else { 1.0 };
+        match unit {
+            Some(ion) => whole.ions[ion] += count,
+            None => whole.waters += count,
+        }
         Ok(())
     }
 
-    /// The longest symbol that fits: `NaHCO3` is Na and HCO3, `NH4NO3` is NH4 and NO3.
-    fn unit(&mut self) -> Result<Symbol, CoirError> {
-        let ions = Ion::ALL.into_iter().map(|ion| (ion.symbol(), Symbol::Ion(ion)));
+    /// An ion, or `None` for water. The longest symbol that fits: `NaHCO3` is Na and HCO3, `NH4NO3` is NH4 and NO3.
+    fn unit(&mut self) -> Result<Option<Ion>, CoirError> {
+        let ions = Ion::ALL.into_iter().map(|ion| (ion.symbol(), Some(ion)));
         let longest = ions
-            .chain([("H2O", Symbol::Water)])
+            .chain([("H2O", None)])
             .filter(|(symbol, _)| self.rest.starts_with(symbol))
             .max_by_key(|(symbol, _)| symbol.len());
         match longest {

@@ -1,11 +1,9 @@
 //! The coir as bought: its exchange sites, its soluble salts, and the water it holds.
 
-use super::{
-    error::{CoirError, within},
-    exchange::SiteFractions,
-    ion::{Amounts, Cation, Ion},
-    solutes::Solutes,
-};
+use super::error::{CoirError, within};
+use super::exchange::SiteFractions;
+use super::ion::{Amounts, Cation, Ion};
+use super::solutes::Solutes;
 
 /// One kind of coir. Built from what the bag says ([`SoldAs::coir`]) or from a lab report ([`Coir::measured`]).
 #[derive(Debug, Clone, Copy, PartialEq)]

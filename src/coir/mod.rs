@@ -36,7 +36,7 @@ pub use activity::{Convention, Solution};
 pub use bath::Bath;
 pub use compare::{Comparison, compare};
 pub use conductivity::limiting_conductivity_s_cm2_mol;
-pub use course::{Action, Course, CourseStep, MAX_STRENGTH_MOL_L, SaltDose};
+pub use course::{Action, ByName, Course, CourseStep, MAX_STRENGTH_MOL_L, SaltDose};
 pub use design::{BATH_L_PER_KG, Brief, Design, Remedy, Verdict};
 pub use error::CoirError;
 pub use exchange::{Model, Selectivity, Settled, SiteFractions, Suspension};

@@ -3,29 +3,51 @@
 use serde::Serialize;
 use std::fmt;
 
-use super::{
-    bath::{Addition, Bath, WetCoir},
-    course::{Course, CourseStep},
-    exchange::SiteFractions,
-    ion::{Amounts, Element, Ion},
-    tub::Tub,
-};
+use super::bath::{Addition, Bath, WetCoir};
+use super::course::{Action, ByName, Course, CourseStep};
+use super::exchange::SiteFractions;
+use super::ion::{Amounts, Element, Ion};
+use super::tub::Tub;
 
-/// A step's bath, before and after it met the coir.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// A step and its bath, before and after it met the coir.
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StepResult {
+    /// What is done.
+    #[serde(rename = "do")]
+    pub action: Action,
+    /// Fresh water, L.
+    pub water_l: f64,
+    /// Duration without draining, hours.
+    pub hours: f64,
+    /// Each salt in the water, by name, g.
+    pub salt_g: ByName,
     /// EC of the fresh bath at 25 °C, mS/cm: what a meter shows before the coir goes in.
     pub fresh_ec_ms_cm: f64,
     /// Saturation index of gypsum in the fresh bath; `None` without calcium or sulfate.
+    #[serde(skip)]
     pub fresh_gypsum_si: Option<f64>,
     /// The bath at equilibrium.
+    #[serde(flatten)]
     pub bath: Bath,
+    /// Solid gypsum that dissolved, g.
+    pub gypsum_dissolved_g: f64,
 }
 
 impl StepResult {
-    fn new(addition: &Addition, wet: &mut WetCoir) -> Self {
+    fn new(step: &CourseStep, addition: &Addition, coir: &mut WetCoir) -> Self {
         let fresh = addition.fresh();
-        Self { fresh_ec_ms_cm: fresh.ec_ms_cm(), fresh_gypsum_si: fresh.gypsum_si(), bath: wet.bathe(addition) }
+        let bath = coir.bathe(addition);
+        let gypsum = step.doses().iter().find(|dose| dose.salt.is_gypsum());
+        Self {
+            action: step.action(),
+            water_l: step.water_l(),
+            hours: step.hours(),
+            salt_g: step.salt_g(),
+            fresh_ec_ms_cm: fresh.ec_ms_cm(),
+            fresh_gypsum_si: fresh.gypsum_si(),
+            gypsum_dissolved_g: gypsum.map_or(0.0, |dose| dose.salt.grams(bath.gypsum_dissolved_mol)),
+            bath,
+        }
     }
 }
 
@@ -56,7 +78,7 @@ impl Waste {
             drain_l,
             nitrate_n_mg_l,
             ammonium_n_mg_l,
-            chloride_mg_l: mg_l(Ion::Chloride, Element::Cl.molar_mass_g()),
+            chloride_mg_l: mg_l(Ion::Chloride, Element::CL.molar_mass_g()),
             nitrogen_g: (nitrate_n_mg_l + ammonium_n_mg_l) * drain_l * 1e-3,
         }
     }
@@ -162,13 +184,15 @@ impl Course {
     /// Runs the course and adds everything up.
     #[must_use]
     pub fn report(&self) -> CourseReport {
-        let mut wet = self.start();
-        let results: Vec<StepResult> = self.additions().map(|addition| StepResult::new(&addition, &mut wet)).collect();
+        let mut coir = self.start();
+        let steps = self.steps().iter().zip(self.additions());
+        let results: Vec<StepResult> =
+            steps.map(|(step, addition)| StepResult::new(step, &addition, &mut coir)).collect();
         let baths = || results.iter().map(|result| &result.bath);
         let drained_mol = baths().map(|bath| bath.bath_mmol_per_kg * (bath.drained_l * 1e-3)).sum();
         let waste = Waste::of(baths().map(|bath| bath.drained_l).sum(), &drained_mol);
         CourseReport {
-            sites: *wet.sites(),
+            sites: *coir.sites(),
             rinse_ec_ms_cm: results.last().map_or(0.0, |result| result.bath.ec_ms_cm),
             monovalent_range: self.monovalent_range(),
             water_l: self.steps().iter().map(CourseStep::water_l).sum(),

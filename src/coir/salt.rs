@@ -2,11 +2,9 @@
 
 use std::fmt;
 
-use super::{
-    error::{CoirError, within},
-    formula::FormulaUnit,
-    ion::{Amounts, Ion},
-};
+use super::error::{CoirError, within};
+use super::formula::FormulaUnit;
+use super::ion::{Amounts, Ion};
 
 /// A salt, built from its formula by [`Salt::from_formula`].
 ///

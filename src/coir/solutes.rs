@@ -1,10 +1,8 @@
 //! Dissolved ions that are known to balance: the salts of raw coir, tap water.
 
-use super::{
-    error::{CoirError, each_within, within},
-    ion::{Amounts, Ion},
-    salt::Salt,
-};
+use super::error::{CoirError, each_within, within};
+use super::ion::{Amounts, Ion};
+use super::salt::Salt;
 
 /// Dissolved ions in mol per litre of water or per kilogram of dry coir: none negative, neutral as a whole.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

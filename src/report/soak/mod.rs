@@ -13,7 +13,6 @@ use crate::moment::rfc3339;
 use crate::plan::Soaking;
 use crate::units::{Litres, UnitSystem, Volume, amount, in_litres, plain};
 use jiff::ZonedDateTime;
-use view::{SoakView, StepView};
 
 /// A worksheet with what it was asked for.
 pub struct SoakReport<'s> {
@@ -43,20 +42,19 @@ impl Report for SoakReport<'_> {
             document.paragraph("It is sold as buffered: no bath is needed. Wet it, and rinse if a test says so.");
             return document;
         };
-        let view = self.view();
-        document.paragraph(self.outlay(sheet, &view, style.units));
+        document.paragraph(self.outlay(sheet, style.units));
         document.heading("Course");
-        self.course(&mut document, sheet.runs, &view.steps, style.units);
+        self.course(&mut document, sheet, style.units);
         document.heading("What it comes to");
-        document.list(result(sheet, &view.steps, style.units));
+        document.list(result(sheet, style.units));
         if !sheet.compared.is_empty() {
             document.heading("Other salts, each with the least that meets the target");
             document.table(comparison(&sheet.compared));
         }
         document.heading("What to know");
-        document.list(texts(&view.notes));
+        document.list(texts(&self.notes(sheet)));
         document.heading("Take care");
-        document.list(texts(&view.cautions));
+        document.list(texts(&self.cautions(sheet)));
         document
     }
 
@@ -68,21 +66,22 @@ impl Report for SoakReport<'_> {
         let header =
             ["step", "do", "begins", "water_l", "salt", "salt_g", "hours", "fresh_ec_ms_cm", "ec_ms_cm", "monovalent"];
         let mut records = vec![header.map(str::to_owned).to_vec()];
-        records.extend((1..).zip(&self.view().steps).map(|(number, step): (usize, _)| {
-            let salts: Vec<&str> = step.salt_g.iter().map(|(name, _)| *name).collect();
-            vec![
-                number.to_string(),
-                step.action.to_owned(),
-                step.begins.map(rfc3339).unwrap_or_default(),
+        let steps = self.sheet.map(|sheet| &sheet.report.results[..]).unwrap_or_default();
+        for (index, step) in steps.iter().enumerate() {
+            let salts: Vec<&str> = step.salt_g.0.iter().map(|(name, _)| name.as_str()).collect();
+            records.push(vec![
+                (index + 1).to_string(),
+                step.action.word().to_owned(),
+                self.begins(index).map(rfc3339).unwrap_or_default(),
                 plain(step.water_l, 3),
                 salts.join(" + "),
-                plain(step.grams(), 3),
+                plain(step.salt_g.sum(), 3),
                 plain(step.hours, 2),
                 plain(step.fresh_ec_ms_cm, 4),
-                plain(step.ec_ms_cm, 4),
-                plain(step.monovalent, 6),
-            ]
-        }));
+                plain(step.bath.ec_ms_cm, 4),
+                plain(step.bath.sites.monovalent(), 6),
+            ]);
+        }
         records
     }
 }
@@ -111,6 +110,11 @@ impl SoakReport<'_> {
         serde_json::to_value(self.view()).unwrap_or_default()
     }
 
+    /// When a step of the first run begins.
+    fn begins(&self, step: usize) -> Option<&ZonedDateTime> {
+        self.times.and_then(|times| times.runs.first()).and_then(|run| run.steps.get(step))
+    }
+
     /// Which coir.
     fn coir(&self, units: UnitSystem) -> String {
         let loose = amount(self.loose, Litres::Given, units);
@@ -126,11 +130,11 @@ impl SoakReport<'_> {
     }
 
     /// What to have ready and when to start.
-    fn outlay(&self, sheet: &Worksheet, view: &SoakView<'_>, units: UnitSystem) -> String {
+    fn outlay(&self, sheet: &Worksheet, units: UnitSystem) -> String {
         let report = &sheet.report;
         let litres = |litres| amount(in_litres(litres), Litres::Needed, units);
         let salts: Vec<String> =
-            view.salt_g.iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
+            sheet.course.salt_g().0.iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
         let mut words = match salts.is_empty() {
             true => format!("Have ready: {} of water", litres(report.water_l)),
             false => format!("Have ready: {} and {} of water", and(&salts), litres(report.water_l)),
@@ -162,9 +166,9 @@ impl SoakReport<'_> {
     }
 
     /// The runs, where there are several, and the steps of one.
-    fn course(&self, document: &mut Document, runs: u32, steps: &[StepView<'_>], units: UnitSystem) {
+    fn course(&self, document: &mut Document, sheet: &Worksheet, units: UnitSystem) {
         // Several runs have their times in a table of their own: the steps then stand for each.
-        let once = runs == 1;
+        let once = sheet.runs == 1;
         if let Some(times) = self.times.filter(|_| !once) {
             let mut runs = Table::new(&["run", "begins", "ends"]);
             for (index, run) in times.runs.iter().enumerate() {
@@ -173,23 +177,21 @@ impl SoakReport<'_> {
             document.table(runs);
             document.paragraph("The steps of each run:");
         }
-        let share = 1.0 / f64::from(runs);
+        let share = 1.0 / f64::from(sheet.runs);
         let mut table =
             Table::new(&["step", "begins", ">water", ">salt", ">hours", ">EC fresh", ">EC after", ">Na+K left"]);
-        for (number, step) in (1..).zip(steps) {
-            let grams = step.grams() * share;
+        for (index, step) in sheet.report.results.iter().enumerate() {
+            let grams = step.salt_g.sum() * share;
+            let salt = format!("{} g", plain(grams, if grams < 10.0 { 1 } else { 0 }));
             table.row([
-                format!("{number} {}", step.action),
-                step.begins.filter(|_| once).map(short_clock).unwrap_or_default(),
+                format!("{} {}", index + 1, step.action.word()),
+                self.begins(index).filter(|_| once).map(short_clock).unwrap_or_default(),
                 amount(in_litres(step.water_l * share), Litres::Needed, units),
-                match grams {
-                    0.0 => String::new(),
-                    grams => format!("{} g", plain(grams, if grams < 10.0 { 1 } else { 0 })),
-                },
+                if grams > 0.0 { salt } else { String::new() },
                 plain(step.hours, 1),
                 plain(step.fresh_ec_ms_cm, 2),
-                plain(step.ec_ms_cm, 2),
-                percent(step.monovalent),
+                plain(step.bath.ec_ms_cm, 2),
+                percent(step.bath.sites.monovalent()),
             ]);
         }
         document.table(table.without_empty_columns());
@@ -202,7 +204,7 @@ impl SoakReport<'_> {
 }
 
 /// What the course comes to, and whether that is enough.
-fn result(sheet: &Worksheet, steps: &[StepView<'_>], units: UnitSystem) -> Vec<String> {
+fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
     let report = &sheet.report;
     let [low, high] = report.monovalent_range;
     let mut items = vec![format!(
@@ -236,7 +238,7 @@ fn result(sheet: &Worksheet, steps: &[StepView<'_>], units: UnitSystem) -> Vec<S
         plain(report.waste.nitrogen_g, 1),
         plain(report.waste.chloride_mg_l, 0)
     ));
-    let dissolved_g: f64 = steps.iter().map(|step| step.gypsum_dissolved_g).sum();
+    let dissolved_g: f64 = report.results.iter().map(|step| step.gypsum_dissolved_g).sum();
     if dissolved_g > 0.0 {
         items.push(format!("{} g of gypsum dissolve over the course.", plain(dissolved_g, 0)));
     }

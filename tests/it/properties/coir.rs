@@ -95,7 +95,7 @@ proptest! {
             let drained = pair[0].bath_mmol_per_kg * (pair[0].drained_l * 1e-3);
             let dose = &step.doses()[0];
             let dissolved = if dose.salt.is_gypsum() { pair[1].gypsum_dissolved_mol } else { dose.mol };
-            let before = inventory(&pair[0], capacity_mol) - drained + *dose.salt.ions() * dissolved;
+            let before = inventory(&pair[0], capacity_mol) + drained * -1.0 + *dose.salt.ions() * dissolved;
             let after = inventory(&pair[1], capacity_mol);
             for (ion, mol) in before.iter() {
                 prop_assert!((mol - after[ion]).abs() <= 1e-11 * (mol + capacity_mol), "{ion}: {mol} {}", after[ion]);

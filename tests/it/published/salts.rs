@@ -90,7 +90,7 @@ fn formulas_that_are_none() {
 fn label_calcium_wins() {
     let ideal = salt("5Ca(NO3)2.NH4NO3.10H2O");
     let labelled = ideal.clone().with_label_ca(19.0).unwrap();
-    assert_relative("calcium", labelled.grams(2.0) * 0.19, 10.0 * Element::Ca.molar_mass_g(), 1e-12);
+    assert_relative("calcium", labelled.grams(2.0) * 0.19, 10.0 * Element::CA.molar_mass_g(), 1e-12);
     assert!(labelled.grams(1.0) < ideal.grams(1.0));
     assert_relative("moles", labelled.moles(labelled.grams(0.7)), 0.7, 1e-12);
     for percent in [0.19, 25.0, f64::NAN, -1.0] {
