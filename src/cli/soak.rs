@@ -3,7 +3,7 @@
 use super::args::SoakArgs;
 use super::{DONE, Failure, Session, UNMET};
 use crate::coir::loose_l_of_dry;
-use crate::coir::soak::{self, CoirAmount, Soak, Times};
+use crate::coir::soak::{self, CoirAmount, Soak, Times, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::{self, Warning};
 use crate::report::SoakReport;
@@ -74,7 +74,7 @@ fn is_late(times: Option<&Times>, session: &Session<'_>) -> bool {
 
 fn print(report: &SoakReport<'_>, session: &mut Session<'_>) -> Result<u8, Failure> {
     session.report(report, false)?;
-    Ok(if report.sheet.is_some_and(|sheet| sheet.misses_target()) { UNMET } else { DONE })
+    Ok(if report.sheet.is_some_and(Worksheet::misses_target) { UNMET } else { DONE })
 }
 
 fn of_options(args: &SoakArgs) -> Result<Soak, Rejected> {

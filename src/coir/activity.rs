@@ -62,7 +62,7 @@ pub(crate) struct Pair {
     pub diffusion_m2_s: f64,
 }
 
-/// CaSO₄⁰, MgSO₄⁰, NaSO₄⁻ and KSO₄⁻. The neutral ones have log γ = 0.1 I and carry no current.
+/// `CaSO₄⁰`, `MgSO₄⁰`, `NaSO₄⁻` and `KSO₄⁻`. The neutral ones have log γ = 0.1 I and carry no current.
 #[rustfmt::skip]
 pub(crate) const PAIRS: [Pair; 4] = [
     Pair { cation: Cation::Calcium,   charge: 0.0,  log_k: 2.25, wateq: (0.0, 0.1), diffusion_m2_s: 0.471e-9 },
@@ -86,7 +86,7 @@ pub struct Solution {
     pub total: Amounts,
     /// The free ions.
     pub free: Amounts,
-    /// CaSO₄, MgSO₄, NaSO₄⁻ and KSO₄⁻.
+    /// `CaSO₄`, `MgSO₄`, `NaSO₄⁻` and `KSO₄⁻`, in the order of the table of pairs.
     pub pairs: [f64; 4],
     /// Half the sum of molality times charge squared over all species.
     pub ionic_strength: f64,

@@ -68,11 +68,13 @@ impl SaltDose {
 }
 
 /// One step of a course, built by [`CourseStep::new`] and [`CourseStep::with_salt`].
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CourseStep {
+    #[serde(rename = "do")]
     action: Action,
     water_l: f64,
     hours: f64,
+    #[serde(rename = "salt_g", serialize_with = "grams_by_name")]
     doses: Vec<SaltDose>,
 }
 
@@ -143,8 +145,14 @@ impl CourseStep {
 
     /// Each salt in the water, by name, with its grams.
     #[must_use]
-    pub fn salt_g(&self) -> ByName {
-        ByName::grams_of(&self.doses)
+    pub fn salt_g(&self) -> Vec<(&str, f64)> {
+        grams_of(&self.doses)
+    }
+
+    /// All salts in the water, g.
+    #[must_use]
+    pub fn grams(&self) -> f64 {
+        self.doses.iter().fold(0.0, |sum, dose| sum + dose.grams())
     }
 
     /// Moles of cations per litre of fresh water, gypsum left out.
@@ -168,34 +176,20 @@ impl CourseStep {
     }
 }
 
-/// Numbers by name, in order.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct ByName(pub Vec<(String, f64)>);
-
-impl ByName {
-    /// The grams of each salt, in the order of first use.
-    fn grams_of<'d>(doses: impl IntoIterator<Item = &'d SaltDose>) -> Self {
-        let mut sums: Vec<(String, f64)> = Vec::new();
-        for dose in doses {
-            match sums.iter_mut().find(|(name, _)| name == dose.salt.name()) {
-                Some((_, grams)) => *grams += dose.grams(),
-                None => sums.push((dose.salt.name().to_owned(), dose.grams())),
-            }
+/// The grams of each salt, by name, in the order of first use.
+fn grams_of<'d>(doses: impl IntoIterator<Item = &'d SaltDose>) -> Vec<(&'d str, f64)> {
+    let mut sums: Vec<(&str, f64)> = Vec::new();
+    for dose in doses {
+        match sums.iter_mut().find(|(name, _)| *name == dose.salt.name()) {
+            Some((_, grams)) => *grams += dose.grams(),
+            None => sums.push((dose.salt.name(), dose.grams())),
         }
-        Self(sums)
     }
-
-    /// All of them together.
-    #[must_use]
-    pub fn sum(&self) -> f64 {
-        self.0.iter().fold(0.0, |sum, (_, number)| sum + number)
-    }
+    sums
 }
 
-impl Serialize for ByName {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_map(self.0.iter().map(|(name, number)| (name, number)))
-    }
+fn grams_by_name<S: Serializer>(doses: &[SaltDose], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_map(grams_of(doses))
 }
 
 /// Coir, water and steps: everything that a course needs.
@@ -249,8 +243,8 @@ impl Course {
 
     /// Each salt of the course, by name, with its grams, in the order of first use.
     #[must_use]
-    pub fn salt_g(&self) -> ByName {
-        ByName::grams_of(self.steps.iter().flat_map(CourseStep::doses))
+    pub fn salt_g(&self) -> Vec<(&str, f64)> {
+        grams_of(self.steps.iter().flat_map(CourseStep::doses))
     }
 
     /// The bath of each step.
@@ -273,11 +267,10 @@ impl Course {
     /// time with the same baths.
     #[must_use]
     pub fn monovalent_range(&self) -> [f64; 2] {
-        let with_log_k = |cations: &[Cation], delta| {
-            let selectivity = self.model.selectivity.moved(cations, delta);
-            self.last_monovalent(&self.coir, Model { selectivity, ..self.model })
-        };
-        let with_capacity = |mol_kg| self.last_monovalent(&self.coir.with_capacity(mol_kg), self.model);
+        let with =
+            |coir, model| Self { coir, model, ..self.clone() }.run().last().map_or(0.0, |bath| bath.sites.monovalent());
+        let with_log_k = |cations: &[Cation], delta| with(self.coir, self.model.with_moved_log_k(cations, delta));
+        let with_capacity = |mol_kg| with(self.coir.with_capacity(mol_kg), self.model);
         let [least, most] = self.coir.capacity_range_mol_kg;
         let divalent = [Cation::Calcium, Cation::Magnesium];
         let ends = [
@@ -289,13 +282,5 @@ impl Course {
             with_capacity(most),
         ];
         [ends.into_iter().fold(f64::INFINITY, f64::min), ends.into_iter().fold(0.0, f64::max)]
-    }
-
-    fn last_monovalent(&self, coir: &Coir, model: Model) -> f64 {
-        let mut wet = WetCoir::new(self.dry_kg, coir, model);
-        for addition in self.additions() {
-            wet.bathe(&addition);
-        }
-        wet.sites().monovalent()
     }
 }

@@ -227,7 +227,7 @@ impl Design {
     /// The salt of all soaks together, g.
     #[must_use]
     pub fn salt_g(&self) -> f64 {
-        self.course.salt_g().sum()
+        self.course.steps().iter().fold(0.0, |sum, step| sum + step.grams())
     }
 }
 

@@ -1,56 +1,42 @@
 //! Cation exchange: Gaines-Thomas equilibrium of the sites of coir with a solution.
 //!
-//! Half reactions `i^z + z X⁻ = iX_z` with constants K_i, in equivalent fractions β_i of the sites:
-//! `K_i = β_i / (Γ_i m_i x^z)` where m_i is the molality of the free ion and x the one unknown. Mass balance leaves
+//! Half reactions `i^z + z X⁻ = iX_z` with constants `K_i`, in equivalent fractions `β_i` of the sites:
+//! `K_i = β_i / (Γ_i m_i x^z)` where `m_i` is the molality of the free ion and x the one unknown. Mass balance leaves
 //! one increasing equation in x, whose root has an analytic bracket.
 
 use serde::{Serialize, Serializer};
 use std::f64::consts::LN_10;
 
 use super::activity::{Convention, Solution, settle};
-use super::error::{CoirError, within};
+use super::error::{CoirError, each_within, within};
 use super::ion::{Amounts, Cation, Ion, PerCation};
 use super::solutes::Solutes;
 
-/// log₁₀ of the exchange constants, in the order of [`Cation::ALL`].
+/// The choices of the exchange model.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Selectivity {
-    log_k: PerCation,
+pub struct Model {
+    /// log₁₀ of the exchange constants, in the order of [`Cation::ALL`].
+    pub log_k: [f64; 5],
+    /// Molalities or activities.
+    pub convention: Convention,
 }
 
-impl Selectivity {
+impl Default for Model {
     /// Na 0, K 0.7, NH4 0.6, Ca 0.8, Mg 0.6: generic soil constants of `phreeqc.dat`. None measured on coir was found.
-    pub const SOIL: Self = Self { log_k: [0.0, 0.7, 0.6, 0.8, 0.6] };
-
-    /// log₁₀ K of one cation.
-    #[must_use]
-    pub const fn log_k(&self, cation: Cation) -> f64 {
-        self.log_k[cation as usize]
+    fn default() -> Self {
+        Self { log_k: [0.0, 0.7, 0.6, 0.8, 0.6], convention: Convention::default() }
     }
+}
 
+impl Model {
     /// The same with log₁₀ K of some cations moved by `delta`.
     #[must_use]
-    pub fn moved(mut self, cations: &[Cation], delta: f64) -> Self {
+    pub fn with_moved_log_k(mut self, cations: &[Cation], delta: f64) -> Self {
         for &cation in cations {
             self.log_k[cation as usize] += delta;
         }
         self
     }
-}
-
-impl Default for Selectivity {
-    fn default() -> Self {
-        Self::SOIL
-    }
-}
-
-/// The choices of the exchange model.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Model {
-    /// Exchange constants.
-    pub selectivity: Selectivity,
-    /// Molalities or activities.
-    pub convention: Convention,
 }
 
 /// Shares of the exchange sites by charge: none negative, together 1.
@@ -97,7 +83,7 @@ impl SiteFractions {
                 Convention::Molal => solution.free[cation.ion()],
                 Convention::Activity => solution.activity(cation.ion()),
             };
-            10f64.powf(model.selectivity.log_k(cation)) * molality
+            10f64.powf(model.log_k[cation as usize]) * molality
         });
         let [sodium, potassium, ammonium, calcium, magnesium] = pull;
         // 1 = b x + a x²; the form without a difference of like numbers.
@@ -133,6 +119,31 @@ impl Serialize for SiteFractions {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.collect_map(self.iter().map(|(cation, share)| (cation.ion().symbol(), share)))
     }
+}
+
+/// The shares of the exchange sites in equilibrium with a saturated extract of those ions (mmol/L).
+///
+/// Anions matter only through sulfate pairing and, with activities, ionic strength; leave out what was not measured.
+///
+/// # Errors
+/// [`CoirError::OutOfRange`] for a negative amount, more than 2 mol/L, or an extract without exchangeable ions.
+///
+/// ```
+/// use trayful::coir::{Amounts, Cation, Ion, Model, sites_from_extract};
+/// let extract = Amounts::from([
+///     (Ion::Potassium, 15.0), (Ion::Sodium, 4.0), (Ion::Calcium, 0.5), (Ion::Magnesium, 0.4),
+/// ]);
+/// let sites = sites_from_extract(extract, &Model::default())?;
+/// assert!((sites.of(Cation::Potassium) - 0.631).abs() < 0.001);
+/// # Ok::<(), trayful::coir::CoirError>(())
+/// ```
+pub fn sites_from_extract(mmol_per_l: Amounts, model: &Model) -> Result<SiteFractions, CoirError> {
+    const TRACE_MMOL_L: f64 = 1e-9;
+    const MOST_MMOL_L: f64 = 2000.0;
+    let extract = each_within("an ion of the extract, in mmol/L,", mmol_per_l, &(0.0..=MOST_MMOL_L))?;
+    let cations = extract.cations().iter().sum();
+    within("the cations of the extract, in mmol/L,", cations, TRACE_MMOL_L..=5.0 * MOST_MMOL_L)?;
+    Ok(SiteFractions::in_equilibrium_with(&Solution::speciate(extract * 1e-3), model))
 }
 
 /// Sites in contact with water: amounts in mol, of the sites and the water together.
@@ -181,7 +192,7 @@ impl Suspension {
     pub fn settle(&self, model: &Model) -> Settled {
         let anions = self.total_mol * (1.0 / self.water_l);
         let ln_k = Cation::ALL.map(|cation| {
-            model.selectivity.log_k(cation) * LN_10 + (self.capacity_mol / (cation.charge() * self.water_l)).ln()
+            model.log_k[cation as usize] * LN_10 + (self.capacity_mol / (cation.charge() * self.water_l)).ln()
         });
         let mut split = Split::default();
         let mut guess = None;

@@ -4,23 +4,17 @@ use serde::Serialize;
 use std::fmt;
 
 use super::bath::{Addition, Bath, WetCoir};
-use super::course::{Action, ByName, Course, CourseStep};
+use super::course::{Course, CourseStep};
 use super::exchange::SiteFractions;
 use super::ion::{Amounts, Element, Ion};
 use super::tub::Tub;
 
-/// A step and its bath, before and after it met the coir.
+/// A step, with its bath before and after it met the coir.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StepResult {
-    /// What is done.
-    #[serde(rename = "do")]
-    pub action: Action,
-    /// Fresh water, L.
-    pub water_l: f64,
-    /// Duration without draining, hours.
-    pub hours: f64,
-    /// Each salt in the water, by name, g.
-    pub salt_g: ByName,
+    /// The step.
+    #[serde(flatten)]
+    pub step: CourseStep,
     /// EC of the fresh bath at 25 °C, mS/cm: what a meter shows before the coir goes in.
     pub fresh_ec_ms_cm: f64,
     /// Saturation index of gypsum in the fresh bath; `None` without calcium or sulfate.
@@ -39,10 +33,7 @@ impl StepResult {
         let bath = coir.bathe(addition);
         let gypsum = step.doses().iter().find(|dose| dose.salt.is_gypsum());
         Self {
-            action: step.action(),
-            water_l: step.water_l(),
-            hours: step.hours(),
-            salt_g: step.salt_g(),
+            step: step.clone(),
             fresh_ec_ms_cm: fresh.ec_ms_cm(),
             fresh_gypsum_si: fresh.gypsum_si(),
             gypsum_dissolved_g: gypsum.map_or(0.0, |dose| dose.salt.grams(bath.gypsum_dissolved_mol)),

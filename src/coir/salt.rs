@@ -125,16 +125,10 @@ impl Salt {
         &self.composition.ions
     }
 
-    /// Molecules of water per formula unit; zero for an anhydrous salt.
-    #[must_use]
-    pub fn waters(&self) -> f64 {
-        self.composition.waters
-    }
-
     /// Whether the formula holds water of hydration.
     #[must_use]
     pub fn is_hydrate(&self) -> bool {
-        self.waters() > 0.0
+        self.composition.waters > 0.0
     }
 
     /// Molar mass in g/mol of formula units, by the formula.

@@ -29,7 +29,7 @@ impl PlanReport<'_> {
             return;
         };
         let salts: Vec<String> =
-            sheet.course.salt_g().0.iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
+            sheet.course.salt_g().iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
         let water = in_litres(sheet.report.water_l);
         words += &format!(" Its calcium baths: {} in {} of water", and(&salts), litres(water, Litres::Needed));
         words += &match soaking.soak.tub_l {

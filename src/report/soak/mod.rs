@@ -8,7 +8,7 @@ use super::remark::texts;
 use super::words::{and, count};
 use super::{Report, Style, json::render};
 use crate::coir::soak::{CoirKind, Soak, Times, Worksheet};
-use crate::coir::{Cation, Comparison, Remedy, SoldAs, Verdict};
+use crate::coir::{Cation, Comparison, Remedy, SoldAs, StepResult, Verdict};
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
 use crate::units::{Litres, UnitSystem, Volume, amount, in_litres, plain};
@@ -67,19 +67,19 @@ impl Report for SoakReport<'_> {
             ["step", "do", "begins", "water_l", "salt", "salt_g", "hours", "fresh_ec_ms_cm", "ec_ms_cm", "monovalent"];
         let mut records = vec![header.map(str::to_owned).to_vec()];
         let steps = self.sheet.map(|sheet| &sheet.report.results[..]).unwrap_or_default();
-        for (index, step) in steps.iter().enumerate() {
-            let salts: Vec<&str> = step.salt_g.0.iter().map(|(name, _)| name.as_str()).collect();
+        for (index, StepResult { step, fresh_ec_ms_cm, bath, .. }) in steps.iter().enumerate() {
+            let salts: Vec<&str> = step.salt_g().iter().map(|(name, _)| *name).collect();
             records.push(vec![
                 (index + 1).to_string(),
-                step.action.word().to_owned(),
+                step.action().word().to_owned(),
                 self.begins(index).map(rfc3339).unwrap_or_default(),
-                plain(step.water_l, 3),
+                plain(step.water_l(), 3),
                 salts.join(" + "),
-                plain(step.salt_g.sum(), 3),
-                plain(step.hours, 2),
-                plain(step.fresh_ec_ms_cm, 4),
-                plain(step.bath.ec_ms_cm, 4),
-                plain(step.bath.sites.monovalent(), 6),
+                plain(step.grams(), 3),
+                plain(step.hours(), 2),
+                plain(*fresh_ec_ms_cm, 4),
+                plain(bath.ec_ms_cm, 4),
+                plain(bath.sites.monovalent(), 6),
             ]);
         }
         records
@@ -101,9 +101,7 @@ impl<'s> SoakReport<'s> {
             after_mix: soaking.after_mix,
         }
     }
-}
 
-impl SoakReport<'_> {
     /// The worksheet as JSON within that of a plan.
     #[must_use]
     pub fn value(&self) -> serde_json::Value {
@@ -134,28 +132,22 @@ impl SoakReport<'_> {
         let report = &sheet.report;
         let litres = |litres| amount(in_litres(litres), Litres::Needed, units);
         let salts: Vec<String> =
-            sheet.course.salt_g().0.iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
-        let mut words = match salts.is_empty() {
-            true => format!("Have ready: {} of water", litres(report.water_l)),
-            false => format!("Have ready: {} and {} of water", and(&salts), litres(report.water_l)),
+            sheet.course.salt_g().iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
+        let salts = if salts.is_empty() { String::new() } else { and(&salts) + " and " };
+        let mut words = format!("Have ready: {salts}{} of water", litres(report.water_l));
+        words += &match self.soak.tub_l {
+            Some(tub) if sheet.runs > 1 => format!(
+                ". Your tub of {} takes {} of an equal share each; the figures below are for one run.",
+                litres(tub),
+                count(sheet.runs.into(), "run", "runs")
+            ),
+            Some(tub) => format!("; your tub of {} takes it at once.", litres(tub)),
+            None => format!(
+                ", and a tub of about {} (it will hold {}, with room to stir).",
+                litres(report.tub.tub_l),
+                litres(report.tub.contents_l)
+            ),
         };
-        match self.soak.tub_l {
-            Some(tub) if sheet.runs > 1 => {
-                words += &format!(
-                    ". Your tub of {} takes {} of an equal share each; the figures below are for one run.",
-                    litres(tub),
-                    count(sheet.runs.into(), "run", "runs")
-                );
-            }
-            Some(tub) => words += &format!("; your tub of {} takes it at once.", litres(tub)),
-            None => {
-                words += &format!(
-                    ", and a tub of about {} (it will hold {}, with room to stir).",
-                    litres(report.tub.tub_l),
-                    litres(report.tub.contents_l)
-                );
-            }
-        }
         if let Some(times) = self.times {
             words += &format!(" Start {}; ready {}.", clock(&times.start), clock(&times.ready));
             if sheet.runs > 1 {
@@ -180,25 +172,25 @@ impl SoakReport<'_> {
         let share = 1.0 / f64::from(sheet.runs);
         let mut table =
             Table::new(&["step", "begins", ">water", ">salt", ">hours", ">EC fresh", ">EC after", ">Na+K left"]);
-        for (index, step) in sheet.report.results.iter().enumerate() {
-            let grams = step.salt_g.sum() * share;
-            let salt = format!("{} g", plain(grams, if grams < 10.0 { 1 } else { 0 }));
+        for (index, StepResult { step, fresh_ec_ms_cm, bath, .. }) in sheet.report.results.iter().enumerate() {
+            let grams = step.grams() * share;
+            let salt = format!("{} g", plain(grams, usize::from(grams < 10.0)));
             table.row([
-                format!("{} {}", index + 1, step.action.word()),
+                format!("{} {}", index + 1, step.action().word()),
                 self.begins(index).filter(|_| once).map(short_clock).unwrap_or_default(),
-                amount(in_litres(step.water_l * share), Litres::Needed, units),
+                amount(in_litres(step.water_l() * share), Litres::Needed, units),
                 if grams > 0.0 { salt } else { String::new() },
-                plain(step.hours, 1),
-                plain(step.fresh_ec_ms_cm, 2),
-                plain(step.bath.ec_ms_cm, 2),
-                percent(step.bath.sites.monovalent()),
+                plain(step.hours(), 1),
+                plain(*fresh_ec_ms_cm, 2),
+                plain(bath.ec_ms_cm, 2),
+                percent(bath.sites.monovalent()),
             ]);
         }
         document.table(table.without_empty_columns());
         document.paragraph(
-            "Dissolve the salt in the water first (gypsum: stir it in as a fine powder). Stir each bath when the coir goes in and at least twice more: an \
-             unstirred bed takes months. Drain after each step until it hardly drips (about half an hour). EC in mS/cm \
-             at 25 C, before the coir goes in and at the end of the step.",
+            "Dissolve the salt in the water first (gypsum: stir it in as a fine powder). Stir each bath when the coir goes \
+             in and at least twice more: an unstirred bed takes months. Drain after each step until it hardly drips \
+             (about half an hour). EC in mS/cm at 25 C, before the coir goes in and at the end of the step.",
         );
     }
 }

@@ -2,11 +2,11 @@
 
 use super::SoakReport;
 use crate::coir::soak::{Run, Worksheet};
-use crate::coir::{ByName, Cation, Comparison, StepResult, Verdict, Waste};
+use crate::coir::{Cation, Comparison, StepResult, Verdict, Waste};
 use crate::moment::rfc3339;
 use crate::report::remark::Remark;
 use crate::units::to_litres;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 /// The worksheet; zero and nothing where coir needs no course.
 #[derive(Default, Serialize)]
@@ -19,7 +19,8 @@ pub(super) struct SoakView<'s> {
     pieces: Option<u64>,
     trial: Option<&'static str>,
     water_l: f64,
-    salt_g: ByName,
+    #[serde(serialize_with = "as_map")]
+    salt_g: Vec<(&'s str, f64)>,
     tub_l: Option<f64>,
     runs: u32,
     run_times: &'s [Run],
@@ -96,4 +97,9 @@ impl ResultView {
             monovalent_range: Some(sheet.report.monovalent_range),
         }
     }
+}
+
+/// Writes names and numbers as a map, in their order.
+fn as_map<S: Serializer>(numbers: &[(&str, f64)], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_map(numbers.iter().copied())
 }

@@ -132,7 +132,7 @@ fn sheet_2_block_with_tetrahydrate() {
     for grams in soak_g(&course) {
         assert_within("salt", grams, 132.0, 0.6);
     }
-    assert_within("all", course.salt_g().0[0].1, 263.0, 0.6);
+    assert_within("all", course.salt_g()[0].1, 263.0, 0.6);
     assert_within("fresh EC", report.results[1].fresh_ec_ms_cm, 2.87, 0.006);
     assert_ecs(&report, &[0.44, 2.02, 2.59, 1.13, 0.48]);
     for (cation, share) in [(Cation::Sodium, 0.010), (Cation::Potassium, 0.112), (Cation::Calcium, 0.815)] {
@@ -202,10 +202,7 @@ fn splitting_beats_strength() {
 /// .3 and .95).
 #[test]
 fn sensitivity() {
-    let model = |cations: &[Cation], delta| {
-        let selectivity = Model::default().selectivity.moved(cations, delta);
-        Model { selectivity, ..Model::default() }
-    };
+    let model = |cations: &[Cation], delta| Model::default().with_moved_log_k(cations, delta);
     let divalent = [Cation::Calcium, Cation::Magnesium];
     let base = brief(1.0, SoldAs::Washed, TETRAHYDRATE);
     for (model, printed) in [
