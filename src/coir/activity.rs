@@ -246,7 +246,7 @@ mod tests {
                 Medium::new(trial, total[Ion::Sulfate], Convention::Molal).speciate(total)
             });
             for (ion, molality) in fixed_point.free.iter() {
-                assert!((molality - bracket.free[ion]).abs() <= 1e-11 * molality, "{ion} at {scale}");
+                assert!((molality - bracket.free[ion]).abs() <= 1e-11 * molality, "{ion:?} at {scale}");
             }
         }
     }

@@ -284,3 +284,26 @@ impl Course {
         [ends.into_iter().fold(f64::INFINITY, f64::min), ends.into_iter().fold(0.0, f64::max)]
     }
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    /// A salt named twice in a step is one amount to weigh; gypsum, a solid, makes no bath stronger.
+    #[test]
+    fn doses_of_one_salt_add_up() {
+        let salt = |name, formula| Salt::from_formula(name, formula).unwrap();
+        let (chloride, gypsum) = (salt("chloride", "CaCl2"), salt("gypsum", "CaSO4.2H2O"));
+        let step = CourseStep::new(Action::Soak, 10.0).unwrap().with_salt(chloride.clone(), 1.0).unwrap();
+        let step = step.with_salt(gypsum.clone(), 9.0).unwrap().with_salt(chloride.clone(), 2.0).unwrap();
+        assert_eq!(
+            step.salt_g(),
+            [("chloride", chloride.grams(1.0) + chloride.grams(2.0)), ("gypsum", gypsum.grams(9.0))]
+        );
+        assert!((step.strength_mol_l() - 0.3).abs() < 1e-12);
+        let addition = step.addition(&Solutes::NONE);
+        assert_eq!((addition.gypsum_mol, addition.water_l), (9.0, 10.0));
+        assert_eq!(serde_json::to_value(&step).unwrap()["salt_g"].as_object().unwrap().len(), 2);
+    }
+}

@@ -183,7 +183,7 @@ impl Suspension {
 
     /// The same with more ions dissolved.
     pub(crate) fn with(mut self, mol: Amounts) -> Self {
-        self.total_mol += mol;
+        self.total_mol = self.total_mol + mol;
         self
     }
 

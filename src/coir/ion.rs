@@ -1,9 +1,8 @@
 //! The ions of coir, its baths and its tap water, and the constants of each.
 
 use serde::{Serialize, Serializer};
-use std::fmt;
 use std::iter::Sum;
-use std::ops::{Add, AddAssign, Index, IndexMut, Mul};
+use std::ops::{Add, Index, IndexMut, Mul};
 
 /// An ion of the bath. The first five are exchangeable (see [`Cation`]).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -109,12 +108,6 @@ impl Ion {
     #[must_use]
     pub const fn wateq(self) -> (f64, f64) {
         self.constants().wateq
-    }
-}
-
-impl fmt::Display for Ion {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        f.pad(self.symbol())
     }
 }
 
@@ -284,12 +277,6 @@ impl Add for Amounts {
 
     fn add(self, other: Self) -> Self {
         Self(std::array::from_fn(|ion| self.0[ion] + other.0[ion]))
-    }
-}
-
-impl AddAssign for Amounts {
-    fn add_assign(&mut self, other: Self) {
-        *self = *self + other;
     }
 }
 

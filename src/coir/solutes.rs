@@ -26,7 +26,7 @@ impl Solutes {
     pub fn of_salts<'a>(salts: impl IntoIterator<Item = (&'a Salt, f64)>) -> Result<Self, CoirError> {
         let mut sum = Amounts::ZERO;
         for (salt, mmol) in salts {
-            sum += *salt.ions() * (within("an amount of salt, in mmol,", mmol, 0.0..=MOST_MMOL)? * 1e-3);
+            sum = sum + *salt.ions() * (within("an amount of salt, in mmol,", mmol, 0.0..=MOST_MMOL)? * 1e-3);
         }
         Ok(Self(sum))
     }

@@ -284,3 +284,86 @@ fn clock(at: &ZonedDateTime) -> String {
 fn short_clock(at: &ZonedDateTime) -> String {
     at.strftime("%a %-d %b %H:%M").to_string()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::coir::soak::from_options;
+    use crate::report::Format;
+    use crate::units::to_litres;
+
+    /// The worksheet of a kilogram of dry coir, with the options beside it.
+    fn with_report<T>(options: &[(&str, &str, Option<&str>)], test: impl FnOnce(&SoakReport<'_>) -> T) -> T {
+        let asked = [&[("--dry", "coir/dry", Some("1 kg")), ("--ready", "ready", Some("2027-03-06 10:00"))], options];
+        let soak = from_options(&asked.concat()).unwrap();
+        let sheet = soak.work_out(1.0, false).unwrap();
+        let times = sheet.as_ref().zip(soak.ready.as_ref()).and_then(|(sheet, ready)| sheet.times(ready));
+        test(&SoakReport {
+            soak: &soak,
+            sheet: sheet.as_ref(),
+            dry_kg: 1.0,
+            loose: in_litres(15.0),
+            pieces: None,
+            times: times.as_ref(),
+            late: false,
+            after_mix: false,
+        })
+    }
+
+    /// What the forms say is one set of figures: each step of the table is one of the JSON and of the sheet.
+    #[test]
+    fn every_form_has_the_same_steps() {
+        with_report(&[("--sold-as", "sold_as", Some("washed"))], |report| {
+            let (records, value) = (report.records(), report.value());
+            let steps = value["steps"].as_array().unwrap();
+            assert_eq!((records.len() - 1, steps.len()), (5, 5));
+            for (record, step) in records[1..].iter().zip(steps) {
+                assert_eq!(record[1], step["do"].as_str().unwrap());
+                assert_eq!(record[3], plain(step["water_l"].as_f64().unwrap(), 3));
+                assert_eq!(record[8], plain(step["ec_ms_cm"].as_f64().unwrap(), 4));
+                let grams: f64 =
+                    step["salt_g"].as_object().unwrap().values().map(|grams| grams.as_f64().unwrap()).sum();
+                assert_eq!(record[5], plain(grams, 3));
+            }
+            assert_eq!(records[1][2], value["start"].as_str().unwrap());
+            assert_eq!(value["coir_loose_l"].as_f64().unwrap(), to_litres(report.loose));
+            let style = Style { format: Format::Text, ..Style::default() };
+            let text = crate::report::render(report, style);
+            assert!(["1 hydrate", "3 soak", "5 rinse"].iter().all(|step| text.contains(step)), "{text}");
+        });
+    }
+
+    /// Every note and caution has a code of its own, in words joined by hyphens.
+    #[test]
+    fn remarks_have_codes() {
+        let odd = [
+            ("--salt", "salt", Some("calcium nitrate")),
+            ("--tub", "tub", Some("2 gal")),
+            ("--soaks", "soaks", Some("1")),
+        ];
+        with_report(&odd, |report| {
+            let sheet = report.sheet.unwrap();
+            let remarks = [report.notes(sheet), report.cautions(sheet)].concat();
+            let codes: Vec<&str> = remarks.iter().map(|remark| remark.code).collect();
+            for (index, code) in codes.iter().enumerate() {
+                assert!(!codes[..index].contains(code), "{codes:?}");
+                assert!(code.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'-'), "{code}");
+            }
+            for wanted in ["salt-name", "bare-unit", "claim", "grows-stale", "nitrate-above-limit", "salt-safety"] {
+                assert!(codes.contains(&wanted), "{wanted}: {codes:?}");
+            }
+        });
+        with_report(&[("--sold-as", "sold_as", Some("buffered"))], |report| {
+            assert_eq!(report.value()["notes"][0]["code"], "buffered");
+            assert_eq!(report.records().len(), 1);
+        });
+    }
+
+    #[test]
+    fn remedies_read_as_choices() {
+        assert!(remedy_words(&[]).contains("too strict"));
+        let words = remedy_words(&[Remedy::MoreSoaks(3), Remedy::AnotherSalt("gypsum".to_owned()), Remedy::PureWater]);
+        assert_eq!(words, "Any one of these would: 3 soaks; gypsum as the salt; rain or purified water.");
+        assert_eq!(percent(0.12345), "12.3 %");
+    }
+}

@@ -98,7 +98,7 @@ proptest! {
             let before = inventory(&pair[0], capacity_mol) + drained * -1.0 + *dose.salt.ions() * dissolved;
             let after = inventory(&pair[1], capacity_mol);
             for (ion, mol) in before.iter() {
-                prop_assert!((mol - after[ion]).abs() <= 1e-11 * (mol + capacity_mol), "{ion}: {mol} {}", after[ion]);
+                prop_assert!((mol - after[ion]).abs() <= 1e-11 * (mol + capacity_mol), "{ion:?}: {mol} {}", after[ion]);
             }
         }
     }

@@ -171,7 +171,7 @@ fn example_11_column() {
         for (ion, printed) in [(Ion::Sodium, sodium), (Ion::Potassium, potassium), (Ion::Calcium, calcium)] {
             // Five digits are printed; below 1e-9 mol/kg the relative error grows with the shifts.
             let tolerance = (2e-5 * printed).max(1e-12);
-            assert_within(&format!("{ion} at shift {shift}"), last_cell[shift][ion], printed, tolerance);
+            assert_within(&format!("{ion:?} at shift {shift}"), last_cell[shift][ion], printed, tolerance);
         }
     }
 }

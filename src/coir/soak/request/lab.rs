@@ -1,7 +1,7 @@
 //! What a laboratory says of the coir, and the ions of the water.
 
 use super::super::salt_named;
-use super::read::{accept, figure, map};
+use super::values::{accept, figure, map};
 use crate::coir::{Amounts, Cation, Coir, Convention, Ion, Model, SiteFractions, Solutes, sites_from_extract};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;

@@ -4,6 +4,7 @@ mod lab;
 mod options;
 mod read;
 mod steps;
+mod values;
 
 pub use options::from_options;
 pub use read::{DEFAULT_PRODUCT, check};

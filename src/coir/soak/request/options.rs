@@ -16,7 +16,7 @@ use std::sync::Arc;
 /// ```
 /// use trayful::coir::soak::from_options;
 /// let asked = [("--dry", "coir/dry", Some("1 kg")), ("--sold-as", "sold_as", Some("washed")), ("--hours", "hours", None)];
-/// assert_eq!(from_options(&asked)?.sold_as, "washed");
+/// assert_eq!(from_options(&asked)?.coir.word(), "washed");
 /// # Ok::<(), trayful::diagnostic::Rejected>(())
 /// ```
 pub fn from_options(asked: &[(&str, &str, Option<&str>)]) -> Result<Soak, Rejected> {

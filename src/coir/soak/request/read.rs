@@ -3,25 +3,24 @@
 use super::super::salt_named;
 use super::lab::{read_lab, read_tap};
 use super::steps::read_steps;
+use super::values::{HOURS_EXPECTED, accept, figure, hours, litres};
 use super::{CoirAmount, CoirKind, Product, Soak};
-use crate::coir::{BufferTarget, CoirError, Convention, Salt, SoldAs, Solutes, USUAL_SOAK_HOURS, soak_hours};
+use crate::coir::{BufferTarget, Convention, Salt, SoldAs, Solutes, USUAL_SOAK_HOURS, soak_hours};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::exact::Fraction;
 use crate::moment::{Moment, time_zone};
-use crate::source::{Fields, Node, Value, entries, parse, text_of, word};
+use crate::source::{Fields, Node, Value, parse, text_of, word};
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
-use crate::units::{Fault, count, length, mass, measured, number, share, to_litres, volume};
+use crate::units::{Fault, count, length, mass, measured, share};
 use jiff::tz::TimeZone;
 use std::sync::Arc;
 
 /// The coir that is taken where nothing is said.
 pub const DEFAULT_PRODUCT: &str = "5 kg block";
 const DEFAULT_SALT: &str = "calcium nitrate tetrahydrate";
-pub(super) const HOURS_EXPECTED: &str = "hours such as `24`";
 
 const CONDUCTIVITY: &[(&str, f64)] = &[("ms/cm", 1.0), ("ds/m", 1.0), ("us/cm", 0.001), ("µs/cm", 0.001)];
-const HOURS: &[(&str, f64)] = &[("h", 1.0), ("hours", 1.0), ("hour", 1.0), ("days", 24.0), ("day", 24.0)];
 
 /// Checks the text of a soak file.
 ///
@@ -122,41 +121,6 @@ fn refuse_beside_steps(fields: &mut Fields<'_>, problems: &Problems) {
             problems.push(Problem::new(Code::Conflict, node.at, what, expected));
         }
     }
-}
-
-/// The value of a key, read as a figure.
-pub(super) fn figure<T>(
-    node: &Node<'_>,
-    expected: &str,
-    problems: &Problems,
-    read: impl FnOnce(&str) -> Result<T, Fault>,
-) -> Option<T> {
-    problems.quantity(node.at, read(text_of(node, expected, problems)?), expected)
-}
-
-/// Litres, a bare customary unit remarked on.
-pub(super) fn litres(node: &Node<'_>, expected: &str, problems: &Problems) -> Option<f64> {
-    let parsed = figure(node, expected, problems, volume)?;
-    problems.assume(parsed.assumption);
-    Some(to_litres(parsed.value))
-}
-
-/// What was built from figures that stand at a place, or its fault.
-pub(super) fn accept<T>(built: Result<T, CoirError>, at: Span, expected: &str, problems: &Problems) -> Option<T> {
-    built.map_err(|error| problems.push(Problem::new(Code::Soak, at, error.to_string(), expected))).ok()
-}
-
-/// The entries of a map, each read from its name, the place of that and its value; `None` where one is at fault.
-pub(super) fn map<T>(
-    node: &Node<'_>,
-    what: &str,
-    problems: &Problems,
-    read: impl Fn(&str, Span, &Node<'_>) -> Option<T>,
-) -> Option<Vec<T>> {
-    let before = problems.len();
-    let found = entries(node, what, problems)?;
-    let read: Vec<T> = found.into_iter().filter_map(|(name, key, value)| read(name, key.at, value)).collect();
-    (problems.len() == before).then_some(read)
 }
 
 /// `coir: {product:, count:}`, `{dry:}` or `{loose:}`.
@@ -287,9 +251,4 @@ fn read_hours(fields: &mut Fields<'_>, problems: &Problems) -> Option<f64> {
         accept(soak_hours(size.get::<millimetre>()), node.at, "particles of coir", problems)
     });
     stated.or(by_size)
-}
-
-/// `24`, `24 h` or `1 day`.
-pub(super) fn hours(text: &str) -> Result<f64, Fault> {
-    number(text).map(Fraction::to_f64).or_else(|_| measured(text, "time", HOURS))
 }

@@ -1,7 +1,7 @@
 //! A course of the grower's own, step by step.
 
 use super::super::salt_named;
-use super::read::{HOURS_EXPECTED, accept, figure, hours, litres, map};
+use super::values::{HOURS_EXPECTED, accept, figure, hours, litres, map};
 use crate::coir::{Action, CourseStep, Salt};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::source::{Fields, Node, list, word};
