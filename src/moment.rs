@@ -91,7 +91,7 @@ fn local_time(text: &str) -> Result<DateTime, (String, &'static str)> {
     let beyond = hour.trim_start_matches(|c: char| c.is_ascii_digit() || c == ':' || c == '.').trim();
     if names_a_zone(beyond) {
         let what = format!("`{beyond}` is an offset or a zone: a time is what the local clock shows");
-        return Err((what, "the time alone, with `time_zone: America/New_York` beside it"));
+        return Err((what, "the time alone; a file says whose clock by `time_zone: America/New_York`"));
     }
     // `9:30` as people write it.
     let time = format!("{hour:0>5}").parse::<Time>().ok().filter(|_| hour.contains(':'));

@@ -23,7 +23,7 @@ pub use feed::FeedReport;
 pub use fill::{FillReport, WeekFillReport};
 pub use mixed::{MixedReport, Outcome, used_for};
 pub use plan::PlanReport;
-pub use remark::{Remark, texts};
+pub use remark::Remark;
 pub use soak::SoakReport;
 pub use words::{and, assumption, caution_words, count, note, task, warning, why};
 
