@@ -42,7 +42,7 @@ pub fn from_options(asked: &[(&str, &str, Option<&str>)]) -> Result<Soak, Reject
     }
     let problems = Problems::new(Arc::new(SourceText { name: "options".to_owned(), text }));
     let soak = read_alone(&Node { at: Span::default(), value: Value::Map(keys) }, &problems);
-    settle(problems, soak).map_err(|rejected| by_option(&rejected, &given))
+    settle(problems, soak).map_err(|rejected| if given.is_empty() { rejected } else { by_option(&rejected, &given) })
 }
 
 fn text_node(start: usize, text: &str) -> Node<'_> {
@@ -74,4 +74,18 @@ fn by_option(rejected: &Rejected, given: &[(&str, &str, &str)]) -> Rejected {
         start = end + 1;
     }
     sorted
+}
+
+#[cfg(test)]
+mod tests {
+    use super::from_options;
+
+    /// A fault of what is not there has a place too.
+    #[test]
+    fn no_rejection_is_silent() {
+        for asked in [&[][..], &[("--sold-as", "sold_as", Some("washed"))]] {
+            let rejected = from_options(asked).unwrap_err();
+            assert!(rejected.to_string().contains("does not say how much coir"), "{rejected}");
+        }
+    }
 }
