@@ -3,7 +3,8 @@
 use super::{Mixes, Soaking};
 use crate::catalogue::{Catalogue, Crop, Handle};
 use crate::coir::Action;
-use crate::week::{Loaded, Moment};
+use crate::moment::Moment;
+use crate::week::Loaded;
 use jiff::{Span, ZonedDateTime};
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -40,8 +40,9 @@ pub use sow::{
 
 use crate::catalogue::{Crop, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, Rejected};
+use crate::moment::Moment;
 use crate::units::{Quantity, Volume};
-use crate::week::{Allowances, Loaded, Moment, Place};
+use crate::week::{Allowances, Loaded, Place};
 use jiff::Timestamp;
 use mix::Demand;
 use std::sync::Arc;

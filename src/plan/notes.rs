@@ -6,8 +6,8 @@ use super::sow::{Germination, SowingPlan};
 use super::{Batch, DoseLimit, LISTED, Mixes, Note, Soaking, Warning, soaking};
 use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Origin, Status, Tray, UsedAs, cautions};
 use crate::coir::CoirError;
+use crate::coir::soak::KEEPS_HOURS;
 use crate::recipe::Why;
-use crate::soak::{KEEPS_HOURS, Outcome};
 use crate::units::mass::kilogram;
 use crate::units::{Mass, Tally, to_litres};
 use crate::week::{Loaded, Sowing, Week};
@@ -216,7 +216,7 @@ fn soak_warnings(soaking: &Soaking) -> Vec<Warning> {
         warnings.push(Warning::SoakAfterMix(times.ready.clone()));
     }
     if let Some(sheet) = &soaking.sheet {
-        if matches!(sheet.outcome, Outcome::OutOfReach(_)) {
+        if sheet.misses_target() {
             warnings.push(Warning::SoakOutOfReach);
         }
         if sheet.grows_stale() {

@@ -1,11 +1,12 @@
 //! The soak that a week's coir needs: for as much as all batches take, in whole pieces.
 
 use super::{Buy, Mixes, Purchases};
-use crate::catalogue::{Catalogue, Handle, Ingredient, salts};
-use crate::coir::{CoirError, Salt, dry_kg_of_sold, loose_l_of_sold};
-use crate::soak::{Product, Sheet, Soak, Times, work_out};
+use crate::catalogue::{Catalogue, Handle, Ingredient};
+use crate::coir::soak::{Product, Soak, Times, Worksheet};
+use crate::coir::{CoirError, dry_kg_of_sold, loose_l_of_sold};
+use crate::moment::Moment;
 use crate::units::{Quantity, Volume, cover, in_litres};
-use crate::week::{Loaded, Moment, Week};
+use crate::week::{Loaded, Week};
 
 /// The soak of a week's coir.
 #[derive(Clone, Debug)]
@@ -13,7 +14,7 @@ pub struct Soaking {
     /// What was asked for.
     pub soak: Soak,
     /// The worksheet; `None` for coir that is sold as buffered.
-    pub sheet: Option<Sheet>,
+    pub sheet: Option<Worksheet>,
     /// Coir that the batches take, loose.
     pub need: Volume,
     /// Bricks or blocks for all of it.
@@ -78,7 +79,7 @@ pub(super) fn soaking(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     let mut soak = match &week.soak {
         Some(soak) => soak.clone(),
         None if week.from_command => return None,
-        None => Soak::unsaid()?,
+        None => Soak::usual()?,
     };
     if !soak.product_said
         && let Some(product) = bought(purchases, week, &coir)
@@ -91,13 +92,12 @@ pub(super) fn soaking(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     let share = if soak.trial { 0.5 } else { 1.0 };
     let dry_kg = dry_kg_of_sold(soak.product.kg * covered.count as f64) * share;
     let soaked = each * covered.count as f64 * share;
-    let others: Vec<Salt> = salts().iter().map(|entry| entry.salt.clone()).filter(Salt::is_for_baths).collect();
-    let sheet = match work_out(&soak, dry_kg, &others, false) {
+    let sheet = match soak.work_out(dry_kg, false) {
         Ok(sheet) => sheet,
         Err(error) => return Some(Err(error)),
     };
     let ready = soak.ready.as_ref().or(week.mix_on.as_ref());
-    let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| Times::of(&sheet.course, sheet.runs, ready));
+    let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| sheet.times(ready));
     let mix_on = week.mix_on.as_ref().and_then(Moment::zoned);
     let waits = times.as_ref().zip(mix_on.as_ref()).map(|(times, mix_on)| times.ready.duration_until(mix_on));
     Some(Ok(Soaking {

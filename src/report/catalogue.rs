@@ -3,9 +3,8 @@
 use super::document::{Document, Table};
 use super::words::and;
 use super::{Report, Style};
-use crate::catalogue::{
-    Catalogue, Crop, Handle, Ingredient, SaltEntry, Stage, Status, Tray, cautions, citation, salts,
-};
+use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Stage, Status, Tray, cautions, citation};
+use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{Amount, BUILT_IN, Basis, Change, Recipe, built_in};
 use crate::units::length::{centimetre, millimetre};
 use crate::units::mass_density::gram_per_litre;

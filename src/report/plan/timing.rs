@@ -1,9 +1,9 @@
 //! The coir's soak in a line or two, and the calendar.
 
 use super::PlanReport;
+use crate::moment::rfc3339;
 use crate::plan::Task;
 use crate::report::document::{Document, Table};
-use crate::report::soak::rfc3339;
 use crate::report::words::{and, task};
 use crate::units::{Litres, UnitSystem, amount, in_litres, plain};
 use serde_json::{Value, json};

@@ -1,12 +1,12 @@
 //! Salts for the coir baths, by formula or by the name on the bag.
 
-use super::with_built_in;
+use crate::catalogue::with_built_in;
 use crate::coir::Salt;
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::source::{Fields, entries};
 use std::sync::LazyLock;
 
-const SALTS: &str = include_str!("../../recipes/catalogue/salts.yaml");
+const SALTS: &str = include_str!("../../../recipes/catalogue/salts.yaml");
 
 /// A salt of the catalogue and where its composition comes from.
 #[derive(Clone, Debug)]
