@@ -1,13 +1,15 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
-use super::entries::Named;
-use super::{Origin, cut};
-use crate::diagnostic::{Code, Problem, Problems};
+use super::Origin;
+use super::handle::Named;
+use super::layout;
+use super::source::Reading;
+use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, Node, Stated, Value, text_of};
+use crate::source::{Fields, FromNode, Node, Stated, Value, words};
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
-use crate::units::{Length, Mass, Volume, in_litres, to_litres, volume};
+use crate::units::{Length, Mass, Volume, in_litres, to_litres};
 
 const TRAYS: &str = include_str!("../../recipes/catalogue/trays.yaml");
 
@@ -62,6 +64,18 @@ impl Named for Tray {
     }
     fn also(&self) -> &[String] {
         &self.also
+    }
+}
+
+words! {
+    /// How sure the volume of a cell is.
+    Confidence {
+        /// A guess, to be replaced by a weighing.
+        Low = "low",
+        /// Of its kind.
+        Medium = "medium",
+        /// Of its maker.
+        High = "high",
     }
 }
 
@@ -130,17 +144,11 @@ impl Frustum {
 impl Tray {
     /// Reads an entry of `trays:`, laid over the entry of that name before it, the base.
     /// With a cell of its own, what was known of the old one's volume and shape falls away.
-    pub(super) fn read(
-        name: &str,
-        node: &Node<'_>,
-        origin: Origin,
-        base: Option<&Self>,
-        problems: &Problems,
-    ) -> Option<Self> {
-        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| cut::stated(TRAYS, "trays", &base.name));
+    pub(super) fn read(name: &str, node: &Node<'_>, base: Option<&Self>, reading: &Reading<'_>) -> Option<Self> {
+        let Reading { origin, problems, .. } = *reading;
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(TRAYS, "trays", &base.name));
         let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a tray", problems)?;
-        let before = problems.len();
         let at = fields.at();
         let own_cell = fields.states("cell") || fields.states("shape");
         let mut except = vec!["also"];
@@ -173,22 +181,17 @@ impl Tray {
             compression: fields.optional("compression"),
             range: fields.optional("range"),
             standing: fields.optional("standing").unwrap_or_else(|| "own figure".to_owned()),
-            low_confidence: fields
-                .choice("confidence", &[("low", true), ("medium", false), ("high", false)])
-                .unwrap_or(false),
+            low_confidence: fields.optional("confidence") == Some(Confidence::Low),
             from: fields.optional("from"),
             note: fields.optional("note"),
             origin: base.filter(|_| !own_cell).map_or(origin, |base| base.origin),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
-        fields.finish();
-        if problems.len() > before {
-            return None;
-        }
+        fields.finish()?;
         tray.check(at, problems)
     }
 
-    fn check(self, at: crate::diagnostic::Span, problems: &Problems) -> Option<Self> {
+    fn check(self, at: Span, problems: &Problems) -> Option<Self> {
         const MOST_CELLS: u64 = 100_000;
         const LARGEST_CELL_L: f64 = 1000.0;
         const MOST_PRESSED: u64 = 10;
@@ -267,9 +270,7 @@ impl FromNode for Cell {
             fields.finish();
             return water.map(|water| Self(Volume::new::<millilitre>(water.get::<gram>() / 10.0)));
         }
-        const EXPECTED: &str = "the volume of one cell, such as `55 mL`";
-        let text = text_of(node, EXPECTED, problems)?;
-        problems.measured(node.at, volume(text), EXPECTED).map(Self)
+        Volume::from_node(node, problems).map(Self)
     }
 }
 
@@ -297,6 +298,7 @@ impl FromNode for Frustum {
 mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
+    use crate::catalogue::source::SourceTags;
     use crate::diagnostic::SourceText;
     use crate::source::parse;
     use std::sync::Arc;
@@ -307,7 +309,9 @@ mod tests {
         let catalogue = Catalogue::built_in().unwrap();
         let base = catalogue.trays.find(name);
         let node = parse(own, &problems).unwrap();
-        let tray = Tray::read(name, &node, Origin::Own, base.as_deref(), &problems);
+        let tags = SourceTags::default();
+        let reading = Reading { origin: Origin::Own, tags: &tags, problems: &problems };
+        let tray = Tray::read(name, &node, base.as_deref(), &reading);
         problems.settle(tray).unwrap().0
     }
 

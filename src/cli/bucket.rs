@@ -1,14 +1,12 @@
 //! `trayful yield`: enters a bucket test into a recipe file.
 
 use super::args::YieldArgs;
-use super::argument::argument;
 use super::{DONE, Failure, Session, output};
 use crate::catalogue::Catalogue;
-use crate::diagnostic::{Code, Problem, Problems, Rejected, Span};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::recipe::{built_in, default_yield};
-use crate::source::{Disk, Edit, Kind, Node, Original, Value, edited, parse};
-use crate::units::{Volume, percent, plain, to_litres, volume};
-use crate::week;
+use crate::source::{Disk, Edit, FileKind, Node, Original, Value, argument, edited, parse};
+use crate::units::{percent, plain, to_litres};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -28,11 +26,11 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
         return Ok(DONE);
     }
     // In order before it is changed.
-    let checked = week::check(path, &Disk)?;
+    let checked = session.inputs(&Disk, &[]).check(path)?;
     if checked.kind != "recipe" {
         return Err(Failure::Said(format!("`{}` is a {}, not a recipe", path.display(), checked.kind)));
     }
-    let original = Original::load(path, Kind::Yaml)?;
+    let original = Original::load(path, FileKind::Yaml)?;
     let edit = edit(&original, &kept).ok_or_else(|| by_hand(path, &kept))?;
     let (bytes, _) = edited(original.bytes(), &[edit]).ok_or_else(|| by_hand(path, &kept))?;
     // And after: the new text must say just this.
@@ -52,35 +50,18 @@ fn by_hand(path: &Path, kept: &str) -> Failure {
 
 /// The share kept, in percent to the tenth.
 fn kept(before: &str, after: &str) -> Result<String, Rejected> {
-    let before_l = option("--before", before, |_| None)?;
-    let after_l = option("--after", after, |after| {
-        let share = to_litres(after) / to_litres(before_l);
-        // A tenth is the least that a recipe may say.
-        let wrong = if share > 1.0 {
-            "more came out of the bucket than went in"
-        } else if share < 0.1 {
-            "less than a tenth is left"
-        } else {
-            return None;
-        };
-        Some((wrong, "measured loose before, and blended and moist after"))
-    })?;
-    Ok(format!("{} %", plain(to_litres(after_l) / to_litres(before_l) * 100.0, 1)))
-}
-
-/// A volume of the command line, with a check of its own.
-fn option(
-    name: &str,
-    text: &str,
-    wrong: impl FnOnce(Volume) -> Option<(&'static str, &'static str)>,
-) -> Result<Volume, Rejected> {
-    argument(name, text, |at, problems| {
-        let volume = problems.measured(at, volume(text), "a volume such as `12 L`")?;
-        if let Some((what, expected)) = wrong(volume) {
-            problems.push(Problem::new(Code::Quantity, at, what, expected));
-        }
-        Some(volume)
-    })
+    let before_l = to_litres(argument("--before", before)?);
+    let share = to_litres(argument("--after", after)?) / before_l;
+    // A tenth is the least that a recipe may say.
+    let wrong = match share {
+        _ if share > 1.0 => "more came out of the bucket than went in",
+        _ if share < 0.1 => "less than a tenth is left",
+        _ => return Ok(format!("{} %", plain(share * 100.0, 1))),
+    };
+    let source = SourceText::argument("--after", after);
+    let expected = "measured loose before, and blended and moist after";
+    let problem = Problem::new(Code::Quantity, source.whole(), wrong, expected);
+    Err(Rejected::of(source, problem))
 }
 
 /// The value of `yield:` at the top of the file.

@@ -10,7 +10,7 @@ use crate::stock::{
     Entry, Ledger, LedgerFault, LogRow, NewEntry, Package, Recovered, Rewritten, Shed, Stock, Taken, read, rewrite,
 };
 use crate::units::{Quantity, plain};
-use crate::week::{self, Loaded};
+use crate::week::Loaded;
 use jiff::ZonedDateTime;
 use std::sync::Arc;
 
@@ -49,7 +49,7 @@ fn net_words(rows: &[LogRow]) -> String {
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let loaded = week::load(&args.week, &Disk, &args.wanted)?;
+    let loaded = session.inputs(&Disk, &args.wanted).week(&args.week)?;
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return Err(Failure::Said(format!(
             "`{}` names no stock file: write one and name it as `stock: ...`",

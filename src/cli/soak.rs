@@ -7,9 +7,10 @@ use crate::coir::soak::{self, CoirAmount, Soak, Times, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::{self, Warning};
 use crate::report::SoakReport;
-use crate::source::{Disk, Files, Kind};
+use crate::source::{Disk, FileKind, Files};
 use crate::units::in_litres;
-use crate::week::{self, Inputs};
+use crate::week::first_key;
+use jiff::tz::TimeZone;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -17,13 +18,13 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let soak = match &args.file {
         Some(path) => {
             // Read once: standard input cannot be read again.
-            let source = Disk.read(path, Kind::Yaml)?;
-            if week::first_key_of(&source).as_deref() == Some("week") {
+            let source = Disk.read(path, FileKind::Yaml)?;
+            if first_key(&source).as_deref() == Some("week") {
                 return of_week(path, &source, args, session);
             }
-            soak::check(&source)?
+            soak::check(&source, &session.zone)?
         }
-        None => of_options(args)?,
+        None => of_options(args, &session.zone)?,
     };
     let Some(given) = soak.amount else {
         return Err(Failure::Said("say how much coir: --product, --dry or --loose".to_owned()));
@@ -52,8 +53,7 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     if args.compare {
         return Err(Failure::Said("--compare takes a soak file or options, not a week".to_owned()));
     }
-    let inputs = Inputs { files: &Disk, wanted: &args.wanted, stock: None };
-    let loaded = inputs.week_of(path, source)?;
+    let loaded = session.inputs(&Disk, &args.wanted).week_of(path, source)?;
     let plan = plan::plan(&loaded)?;
     let failed = plan.warnings.iter().find_map(|warning| match warning {
         Warning::SoakFails(error) => Some(error),
@@ -78,9 +78,9 @@ fn print(report: &SoakReport<'_>, session: &mut Session<'_>) -> Result<u8, Failu
     Ok(if report.sheet.is_some_and(Worksheet::misses_target) { UNMET } else { DONE })
 }
 
-fn of_options(args: &SoakArgs) -> Result<Soak, Rejected> {
+fn of_options(args: &SoakArgs, zone: &TimeZone) -> Result<Soak, Rejected> {
     let pieces = args.count.as_deref().or(args.product.as_ref().map(|_| "1"));
-    soak::from_options(&[
+    let asked = [
         ("--product", "coir/product", args.product.as_deref()),
         ("--count", "coir/count", pieces),
         ("--dry", "coir/dry", args.dry.as_deref()),
@@ -94,5 +94,6 @@ fn of_options(args: &SoakArgs) -> Result<Soak, Rejected> {
         ("--particles", "particles", args.particles.as_deref()),
         ("--ready", "ready", args.ready.as_deref()),
         ("--tub", "tub", args.tub.as_deref()),
-    ])
+    ];
+    soak::from_options(&asked, zone)
 }

@@ -7,21 +7,24 @@ use std::f64::consts::LN_10;
 use super::ion::{Amounts, Cation, Ion, PerCation};
 use super::root::crossing;
 use super::solutes::Solutes;
+use crate::source::words;
 
 /// Debye-Hückel A at 25 °C (PHREEQC 3.7.3).
 pub(crate) const DEBYE_HUCKEL_A: f64 = 0.51002;
 /// Debye-Hückel B at 25 °C, 1/Å (PHREEQC 3.7.3).
 pub(crate) const DEBYE_HUCKEL_B: f64 = 0.32849;
 
-/// How the activity of an ion enters mass action with the sites.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Convention {
-    /// Free-ion molalities (Γ = 1): PHREEQC with `phreeqc.dat` as shipped, where the activity coefficients of the
-    /// exchange species and of the ions cancel. Closest to the US Salinity Laboratory relation, hence the default.
-    #[default]
-    Molal,
-    /// Activities (Γ = γ of the ion): the textbook form, PHREEQC without `-gamma` for exchange species.
-    Activity,
+words! {
+    /// How the activity of an ion enters mass action with the sites.
+    #[derive(Default)]
+    Convention {
+        /// Free-ion molalities (Γ = 1): PHREEQC with `phreeqc.dat` as shipped, where the activity coefficients of the
+        /// exchange species and of the ions cancel. Closest to the US Salinity Laboratory relation, hence the default.
+        #[default]
+        Molal = "molal",
+        /// Activities (Γ = γ of the ion): the textbook form, PHREEQC without `-gamma` for exchange species.
+        Activity = "activity",
+    }
 }
 
 /// An ionic strength, ready for the WATEQ activity law (Truesdell & Jones 1974, as in PHREEQC).

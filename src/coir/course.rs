@@ -13,6 +13,7 @@ use super::ion::{Amounts, Cation};
 use super::material::Coir;
 use super::salt::Salt;
 use super::solutes::Solutes;
+use crate::source::words;
 
 /// The strongest bath, in moles of cations per litre of added water. Gypsum, which limits itself, does not count.
 pub const MAX_STRENGTH_MOL_L: f64 = 0.5;
@@ -20,33 +21,17 @@ pub const MAX_STRENGTH_MOL_L: f64 = 0.5;
 /// Hours of a step that does not say how long it takes.
 const UNSTATED_HOURS: f64 = 1.0;
 
-/// What is done in a step.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Action {
-    /// Water to swell the dry coir.
-    Hydrate,
-    /// Plain water before the soaks.
-    Wash,
-    /// The calcium bath.
-    Soak,
-    /// Plain water after the soaks.
-    Rinse,
-}
-
-impl Action {
-    /// Every action, in the order of a course.
-    pub const ALL: [Self; 4] = [Self::Hydrate, Self::Wash, Self::Soak, Self::Rinse];
-
-    /// Its word in files and results.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Hydrate => "hydrate",
-            Self::Wash => "wash",
-            Self::Soak => "soak",
-            Self::Rinse => "rinse",
-        }
+words! {
+    /// What is done in a step.
+    Action {
+        /// Water to swell the dry coir.
+        Hydrate = "hydrate",
+        /// Plain water before the soaks.
+        Wash = "wash",
+        /// The calcium bath.
+        Soak = "soak",
+        /// Plain water after the soaks.
+        Rinse = "rinse",
     }
 }
 

@@ -4,6 +4,7 @@ use super::error::{CoirError, within};
 use super::exchange::SiteFractions;
 use super::ion::{Amounts, Cation, Ion};
 use super::solutes::Solutes;
+use crate::source::words;
 
 /// One kind of coir. Built from what the bag says ([`SoldAs::coir`]) or from a lab report ([`Coir::measured`]).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -109,34 +110,21 @@ pub fn loose_l_of_dry(dry_kg: f64) -> f64 {
     dry_kg / DRY_SHARE * LOOSE_L_PER_SOLD_KG
 }
 
-/// What the bag says.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum SoldAs {
-    /// Buffered: needs no course.
-    Buffered,
-    /// Washed: little soluble salt, but the sites as raw.
-    Washed,
-    /// Washed and partly treated.
-    Mild,
-    /// Nothing claimed: taken as unwashed.
-    Unclaimed,
+words! {
+    /// What the bag says.
+    SoldAs {
+        /// Buffered: needs no course.
+        Buffered = "buffered",
+        /// Washed: little soluble salt, but the sites as raw.
+        Washed = "washed",
+        /// Washed and partly treated.
+        Mild = "mild",
+        /// Nothing claimed: taken as unwashed.
+        Unclaimed = "none",
+    }
 }
 
 impl SoldAs {
-    /// Every claim.
-    pub const ALL: [Self; 4] = [Self::Buffered, Self::Washed, Self::Mild, Self::Unclaimed];
-
-    /// Its word in files and results.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Buffered => "buffered",
-            Self::Washed => "washed",
-            Self::Mild => "mild",
-            Self::Unclaimed => "none",
-        }
-    }
-
     /// Typical coir sold that way, or `None` where there is nothing to do.
     ///
     /// The compositions are judgements, on purpose pessimistic about sodium: no published table of the exchangeable

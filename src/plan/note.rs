@@ -4,14 +4,14 @@ use super::bench::{MixRef, TooCoarse};
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::coir::CoirError;
 use crate::units::{Mass, Volume};
-use crate::week::Remark;
+use crate::week::ReadingNote;
 use jiff::ZonedDateTime;
 
 /// Something to know about the plan.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Note {
     /// How the files were read.
-    Remark(Remark),
+    Remark(ReadingNote),
     /// Sowings that ask for an inoculant although the crops are no hosts of it.
     InoculantForNonHost(Vec<Handle<Crop>>),
     /// Cells worked out from the legal minimum: a packet's figure would sow fewer.

@@ -5,7 +5,7 @@ use super::words::and;
 use super::{Report, Style};
 use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Stage, Status, Tray, cautions, citation};
 use crate::coir::soak::{SaltEntry, salts};
-use crate::recipe::{Amount, BUILT_IN, Basis, Change, Recipe, built_in};
+use crate::recipe::{BUILT_IN, Basis, Change, PartsOrDose, Recipe, built_in};
 use crate::units::length::{centimetre, millimetre};
 use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::millilitre;
@@ -347,8 +347,8 @@ fn change_words(change: &Change) -> String {
         words.extend(amounts.iter().map(|(id, amount)| {
             let name = &id.name;
             match amount {
-                Amount::Parts(parts) => format!("{verb} {parts} {name}"),
-                Amount::Dose(rate, basis) => format!("{verb} {name} at {}", dose_words(*rate, basis)),
+                PartsOrDose::Parts(parts) => format!("{verb} {parts} {name}"),
+                PartsOrDose::Dose(rate, basis) => format!("{verb} {name} at {}", dose_words(*rate, basis)),
             }
         }));
     }
@@ -356,7 +356,7 @@ fn change_words(change: &Change) -> String {
     words.extend(change.sieve.map(|mesh| format!("sieve all of it, {} mm", mm(mesh))));
     words.extend(change.top.map(|top| format!("sieve the top {} mm, {} mm", mm(top.depth), mm(top.sieve))));
     words.extend(change.yield_.map(|kept| format!("yield {}", percent(kept))));
-    format!("for {}: {}", change.whom.in_words(), words.join(", "))
+    format!("for {}: {}", change.crops.in_words(), words.join(", "))
 }
 
 fn dose_words(rate: Rate, basis: &Basis) -> String {

@@ -33,6 +33,18 @@ pub struct Node<'t> {
 }
 
 impl Node<'_> {
+    /// The first key of a map, which says what a file is.
+    #[must_use]
+    pub fn first_key(&self) -> Option<&str> {
+        match &self.value {
+            Value::Map(map) => match &map.first()?.0.value {
+                Value::Text(key) => Some(key),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+
     /// The same apart from its text, with no place in it.
     pub(super) fn to_static(&self) -> Node<'static> {
         let value = match &self.value {

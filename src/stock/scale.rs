@@ -1,13 +1,12 @@
 //! How amounts of an ingredient are written: `40 L`, `2 x 5 kg block`, sums of these.
 
-use super::amount::stuff;
 use super::package::{Package, no_litres, usable};
 use super::shed::{Line, Term};
 use crate::catalogue::{Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;
 use crate::source::{Node, Value, text_of};
-use crate::units::{Fault, Quantity, in_litres, number};
+use crate::units::{Fault, Parsed, Quantity, in_litres, mass_or_volume, number};
 
 /// The most litres or grams at hand, as everywhere.
 pub(super) const LARGEST: f64 = 1e9;
@@ -55,7 +54,7 @@ impl<'s> Scale<'s> {
                 return Some(of_package(count, package));
             }
             // `2 x 40 L`, without a name for the bag.
-            let Ok((each, assumption)) = stuff(each) else {
+            let Ok(Parsed { value: each, assumption }) = mass_or_volume(each) else {
                 problems.push(self.no_such_label(each, at));
                 return None;
             };
@@ -65,17 +64,17 @@ impl<'s> Scale<'s> {
         if let Some(package) = self.labelled(text) {
             return Some(of_package(1.0, package));
         }
-        let read = match stuff(text) {
+        let read = match mass_or_volume(text) {
             Err(Fault::Zero(_) | Fault::NoUnit(_)) if number(text).is_ok_and(|number| number.is_zero()) => {
-                Ok((Quantity::Volume(in_litres(0.0)), None))
+                Ok(Parsed::from(Quantity::Volume(in_litres(0.0))))
             }
-            Err(Fault::Zero(_)) => nothing_of(text).map(|nothing| (nothing, None)),
+            Err(Fault::Zero(_)) => nothing_of(text).map(Parsed::from),
             read => read,
         };
         match read {
-            Ok((stuff, assumption)) => {
-                problems.assume(assumption);
-                self.loose(stuff, text, at, problems)
+            Ok(amount) => {
+                problems.assume(amount.assumption);
+                self.loose(amount.value, text, at, problems)
             }
             Err(fault) => {
                 let near = did_you_mean(text, self.packages.iter().map(|package| package.label.as_str()));
@@ -141,5 +140,5 @@ impl<'s> Scale<'s> {
 /// `0 L` or `0 g`: none of it, in its kind.
 fn nothing_of(text: &str) -> Result<Quantity, Fault> {
     let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | '/' | ' '));
-    stuff(&format!("1 {unit}")).map(|(stuff, _)| stuff.of_size(0.0))
+    mass_or_volume(&format!("1 {unit}")).map(|amount| amount.value.of_size(0.0))
 }

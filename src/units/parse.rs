@@ -87,6 +87,9 @@ pub enum Fault {
     /// Not of the form asked for.
     #[error("`{0}` cannot be read")]
     Shape(String),
+    /// A figure that cannot be, and why, in words.
+    #[error("{0}")]
+    Impossible(String),
     /// A word outside its short list.
     #[error("`{word}` is not a choice here")]
     Choice {
@@ -169,6 +172,18 @@ pub fn count(text: &str) -> Result<u64, Fault> {
     text.parse().map_err(|_| Fault::TooLarge(text.to_owned()))
 }
 
+/// A number of things, at least one and at most so many.
+///
+/// # Errors
+/// A [`Fault`] for anything else.
+pub fn count_up_to(most: u64, text: &str) -> Result<u64, Fault> {
+    match count(text)? {
+        0 => Err(Fault::Zero(text.trim().to_owned())),
+        number if number > most => Err(Fault::TooLarge(text.trim().to_owned())),
+        number => Ok(number),
+    }
+}
+
 /// A share of the whole, written in percent: `15 %`, `15%`, `0 %`. At most 100 %.
 ///
 /// # Errors
@@ -221,6 +236,30 @@ pub fn mass(text: &str) -> Result<Mass, Fault> {
     let unit = find(MASSES, unit, "mass")?;
     let value = (unit.of)(bounded(number, text)?);
     if value.get::<gram>() > LARGEST { Err(Fault::TooLarge(text.trim().to_owned())) } else { Ok(value) }
+}
+
+/// A volume or a mass above zero: `40 L`, `500 g`.
+///
+/// # Errors
+/// A [`Fault`] that says what is wrong with the number or the unit.
+///
+/// ```
+/// use trayful::units::{Quantity, in_litres, mass_or_volume};
+/// assert_eq!(mass_or_volume("40 L").unwrap().value, Quantity::Volume(in_litres(40.0)));
+/// assert!(matches!(mass_or_volume("500 g").unwrap().value, Quantity::Mass(_)));
+/// assert!(mass_or_volume("5 metres").unwrap_err().to_string().contains("volume or mass"));
+/// ```
+pub fn mass_or_volume(text: &str) -> Result<Parsed<Quantity>, Fault> {
+    const USUAL: [&str; 9] = ["litres", "l", "ml", "cu ft", "gal", "kg", "g", "grams", "lb"];
+    match (volume(text), mass(text)) {
+        (Ok(parsed), _) => Ok(Parsed { value: Quantity::Volume(parsed.value), assumption: parsed.assumption }),
+        (_, Ok(mass)) => Ok(Parsed::from(Quantity::Mass(mass))),
+        (Err(Fault::UnknownUnit { unit, .. }), Err(_)) => {
+            let near = nearest(&unit.to_lowercase(), USUAL);
+            Err(Fault::UnknownUnit { unit, kind: "volume or mass", near })
+        }
+        (Err(fault), _) => Err(fault),
+    }
 }
 
 /// A length above zero: `50 mm`, `9 cm`, `2.38 in`.

@@ -2,7 +2,7 @@
 
 use super::sorting::{BatchOf, Composed, Sorting, Variants};
 use super::volumes::{Volumes, of_cells};
-use crate::catalogue::{Crop, Handle, Ingredient, Tray, Whom};
+use crate::catalogue::{Crop, CropChoice, Handle, Ingredient, Tray};
 use crate::exact::Fraction;
 use crate::plan::sow::SowingPlan;
 use crate::recipe::{Basis, Composition, Dose, LeftOut, RecipeShare, Top, Why};
@@ -44,7 +44,7 @@ impl Batch {
     /// Whether it holds an inoculant: what serves crops by their mycorrhiza.
     #[must_use]
     pub fn is_inoculated(&self) -> bool {
-        self.composition.ingredients().filter_map(|id| id.serves.as_ref()).any(Whom::is_by_mycorrhiza)
+        self.composition.ingredients().filter_map(|id| id.serves.as_ref()).any(CropChoice::is_by_mycorrhiza)
     }
 
     /// Whether the mix feeds for a while: it holds castings, compost or fertiliser.

@@ -4,7 +4,7 @@
 use super::{cases, pipeline};
 use proptest::prelude::*;
 use trayful::source::Memory;
-use trayful::week::check;
+use trayful::week::Inputs;
 
 const FIRST: &str = include_str!("../../../recipes/weeks/plant-sale-1.yaml");
 const SECOND: &str = include_str!("../../../recipes/weeks/plant-sale-2.yaml");
@@ -128,7 +128,7 @@ fn one_byte(text: &'static str) -> impl Strategy<Value = Vec<u8>> {
 
 fn check_all(files: &Memory) {
     for name in ["week.yaml", "everyday.yaml"] {
-        let _ = check(std::path::Path::new(name), files).map_err(|rejected| rejected.to_string());
+        let _ = Inputs::new(files).check(std::path::Path::new(name)).map_err(|rejected| rejected.to_string());
     }
 }
 
