@@ -24,21 +24,26 @@ impl Moment {
     }
 
     /// Reads a key: `2027-03-06 10:00`, `2027-03-06T10:00` or a date alone (08:00), a time that
-    /// the clocks of the zone show.
-    pub fn read(fields: &mut Fields<'_>, key: &'static str, zone: &TimeZone, problems: &Problems) -> Option<Self> {
+    /// the clocks of the zone show. The zone is asked for only if the key is there.
+    pub fn read(
+        fields: &mut Fields<'_>,
+        key: &'static str,
+        zone: &dyn Fn() -> TimeZone,
+        problems: &Problems,
+    ) -> Option<Self> {
         let node = fields.get(key)?;
-        let moment = Self::from_text(text_of(node, EXPECTED, problems)?, zone);
+        let moment = Self::from_text(text_of(node, EXPECTED, problems)?, zone());
         moment.map_err(|(what, expected)| problems.push(Problem::new(Code::Date, node.at, what, expected))).ok()
     }
 
     /// The moment of a text, or what is wrong with it and what was expected.
-    fn from_text(text: &str, zone: &TimeZone) -> Result<Self, (String, &'static str)> {
+    fn from_text(text: &str, zone: TimeZone) -> Result<Self, (String, &'static str)> {
         let local = local_time(text.trim())?;
         if matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. }) {
             let what = format!("`{}`: this time is skipped when clocks go forward", text.trim());
             return Err((what, "an hour earlier or later"));
         }
-        Ok(Self { local, zone: zone.clone() })
+        Ok(Self { local, zone })
     }
 }
 
@@ -116,14 +121,14 @@ mod tests {
     use super::*;
 
     fn read(text: &str) -> Option<String> {
-        Moment::from_text(text, &TimeZone::UTC).ok().map(|moment| moment.local.to_string())
+        Moment::from_text(text, TimeZone::UTC).ok().map(|moment| moment.local.to_string())
     }
 
     /// Clocks go forward in the EU on 28 March 2027 at 01:00 UTC (Directive 2000/84/EC),
     /// in New York on 14 March 2027 at 02:00 (15 USC 260a).
     #[test]
     fn times_that_no_clock_shows() {
-        let exists = |text: &str, name: &str| Moment::from_text(text, &zone_named(name).unwrap()).is_ok();
+        let exists = |text: &str, name: &str| Moment::from_text(text, zone_named(name).unwrap()).is_ok();
         assert!(!exists("2027-03-28 02:30", "Europe/Paris"));
         assert!(!exists("2027-03-28 02:00", "Europe/Paris"));
         assert!(exists("2027-03-28 01:59", "Europe/Paris"));
@@ -149,7 +154,7 @@ mod tests {
             ["+05:00", "-0500", "Z", " z", "[America/New_York]", "-05:00[America/New_York]", " Europe/Paris", " UTC"]
         {
             let text = format!("2027-03-06 10:00{zone}");
-            let (what, expected) = Moment::from_text(&text, &TimeZone::UTC).unwrap_err();
+            let (what, expected) = Moment::from_text(&text, TimeZone::UTC).unwrap_err();
             assert!(what.contains(zone.trim()) && expected.contains("time_zone:"), "{what}");
         }
     }

@@ -48,10 +48,7 @@ impl CropChoice {
     /// only the cell can match.
     #[must_use]
     pub fn includes(&self, crop: Option<&Handle<Crop>>, tray: Option<&Tray>) -> bool {
-        self.0.iter().any(|clause| match clause {
-            Clause::Crop(id) => crop == Some(id),
-            Clause::Traits(traits) => traits.include(crop.map(|crop| &**crop), None, tray),
-        })
+        self.matches(crop, None, tray)
     }
 
     /// In the words of the file: `seed dust or fine`, `lavender`.
@@ -83,9 +80,14 @@ impl CropChoice {
     /// nothing else is known.
     #[must_use]
     pub fn serves(&self, crop: Option<&Handle<Crop>>, tray: Option<&Tray>) -> bool {
+        self.matches(crop, Some(Status::Host), tray)
+    }
+
+    /// `unnamed` is the way of life to take for a crop that is not named.
+    fn matches(&self, crop: Option<&Handle<Crop>>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
         self.0.iter().any(|clause| match clause {
             Clause::Crop(id) => crop == Some(id),
-            Clause::Traits(traits) => traits.include(crop.map(|crop| &**crop), Some(Status::Host), tray),
+            Clause::Traits(traits) => traits.include(crop.map(|crop| &**crop), unnamed, tray),
         })
     }
 

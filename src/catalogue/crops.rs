@@ -8,7 +8,7 @@ use super::layout;
 use super::source::{Reading, SourceTags};
 use super::{Crop, Handle, Origin};
 use crate::diagnostic::{Problems, SourceText};
-use crate::source::{Value, parse_shipped};
+use crate::source::parse_shipped;
 use std::collections::HashMap;
 use std::sync::{Arc, LazyLock, OnceLock};
 
@@ -82,8 +82,7 @@ static SHIPPED: LazyLock<Shipped> = LazyLock::new(|| {
 fn tags(head: &'static str) -> SourceTags {
     let problems = nowhere(head);
     let node = parse_shipped(head, &problems);
-    let Some(Value::Map(map)) = node.map(|node| node.value) else { return SourceTags::default() };
-    SourceTags::of_file(map.first().map(|(_, value)| value), &problems)
+    SourceTags::of_file(node.as_ref().and_then(|node| node.get("unless_said")), &problems)
 }
 
 fn nowhere(text: &str) -> Problems {
@@ -109,18 +108,16 @@ impl ShippedCrop {
 
     fn parse(&self) -> Option<Crop> {
         let problems = nowhere(self.text);
-        let Value::Map(map) = parse_shipped(self.text, &problems)?.value else { return None };
-        let (name, value) = map.first()?;
-        let Value::Text(name) = &name.value else { return None };
-        Crop::read(name, value, None, &Reading { origin: Origin::BuiltIn, tags: &SHIPPED.tags, problems: &problems })
-            .filter(|_| problems.is_empty())
+        let reading = Reading { origin: Origin::BuiltIn, tags: &SHIPPED.tags, problems: &problems };
+        let node = parse_shipped(self.text, &problems)?;
+        Crop::read(node.first_key()?, node.get(node.first_key()?)?, None, &reading).filter(|_| problems.is_empty())
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::source::entries;
+    use crate::source::{Value, entries};
 
     #[test]
     fn the_split_entries_are_those_that_yaml_reads() {

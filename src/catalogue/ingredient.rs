@@ -195,7 +195,7 @@ impl Ingredient {
         let serves = fields.get("serves").and_then(|node| CropChoice::read_traits(node, crops, problems));
         let by_mycorrhiza = serves.as_ref().is_some_and(CropChoice::is_by_mycorrhiza);
         let role = fields.optional("role").or(by_mycorrhiza.then_some(Role::Inoculant));
-        let mut ingredient = Self {
+        let ingredient = Self {
             name: name.to_owned(),
             also: fields.optional("also").unwrap_or_default(),
             kind,
@@ -222,22 +222,24 @@ impl Ingredient {
             tags: tags.of_entry(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
-        if ingredient.is_lighter_moist() {
-            if base.is_none() || fields.states("moist_density") {
-                let what = format!("`{name}` would be lighter moist than dry");
-                let expected = "a moist density of the dry one or more";
-                problems.push(Problem::new(Code::Quantity, fields.place("moist_density"), what, expected));
-            } else {
-                // The table's was not of this material.
-                ingredient.moist_density = None;
-            }
-        }
+        let stated = base.is_none() || fields.states("moist_density");
+        let moist_at = stated.then(|| fields.place("moist_density"));
         fields.finish()?;
-        Some(ingredient)
+        ingredient.check_moist(moist_at, problems)
     }
 
-    fn is_lighter_moist(&self) -> bool {
-        self.dry_density.zip(self.moist_density).is_some_and(|(dry, (moist, _))| moist < dry)
+    /// Material that is lighter moist than dry is a fault where its moist density is stated;
+    /// else the table's was not of this material, and nothing is known of it.
+    fn check_moist(mut self, stated_at: Option<Span>, problems: &Problems) -> Option<Self> {
+        if self.dry_density.zip(self.moist_density).is_some_and(|(dry, (moist, _))| moist < dry) {
+            if let Some(at) = stated_at {
+                let what = format!("`{}` would be lighter moist than dry", self.name);
+                problems.push(Problem::new(Code::Quantity, at, what, "a moist density of the dry one or more"));
+                return None;
+            }
+            self.moist_density = None;
+        }
+        Some(self)
     }
 
     /// Whether it comes to the tub wet, as coir does from its soak: at least twice its dry

@@ -6,10 +6,10 @@ use super::layout;
 use super::source::Reading;
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, Node, Stated, Value, words};
+use crate::source::{Fields, FromNode, Node, Stated, Value, figures, words};
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
-use crate::units::{Length, Mass, Volume, in_litres, to_litres};
+use crate::units::{Fault, Length, Mass, Volume, count_up_to, in_litres, number, to_litres};
 
 const TRAYS: &str = include_str!("../../recipes/catalogue/trays.yaml");
 
@@ -168,7 +168,7 @@ impl Tray {
         let tray = Self {
             name: name.to_owned(),
             also: fields.optional("also").unwrap_or_default(),
-            cells: fields.optional("cells").or(pot.then_some(1)).unwrap_or(0),
+            cells: fields.optional("cells").map(|Cells(cells)| cells).or(pot.then_some(1)).unwrap_or(0),
             rows: rows.unwrap_or(1),
             rows_stated: rows.is_some() || pot,
             cell: cell.unwrap_or(in_litres(0.0)),
@@ -177,8 +177,8 @@ impl Tray {
             shape,
             footprint: fields.optional("footprint"),
             pot,
-            per_tray: fields.optional("per_tray"),
-            compression: fields.optional("compression"),
+            per_tray: fields.optional("per_tray").map(|Cells(pots)| pots),
+            compression: fields.optional("compression").map(|Compression(factor)| factor),
             range: fields.optional("range"),
             standing: fields.optional("standing").unwrap_or_else(|| "own figure".to_owned()),
             low_confidence: fields.optional("confidence") == Some(Confidence::Low),
@@ -192,26 +192,16 @@ impl Tray {
     }
 
     fn check(self, at: Span, problems: &Problems) -> Option<Self> {
-        const MOST_CELLS: u64 = 100_000;
         const LARGEST_CELL_L: f64 = 1000.0;
-        const MOST_PRESSED: u64 = 10;
-        let what = if self.cells == 0 || self.cells > MOST_CELLS {
-            Some((format!("`{}` needs `cells:`, from 1 to {MOST_CELLS}", self.name), "`cells:` in one tray"))
-        } else if self.rows == 0 || !self.cells.is_multiple_of(self.rows) {
+        let what = if self.cells == 0 {
+            Some((format!("`{}` needs `cells:`", self.name), "`cells:` in one tray"))
+        } else if !self.cells.is_multiple_of(self.rows) {
             Some((format!("{} cells do not make {} full rows", self.cells, self.rows), "rows that divide the cells"))
         } else if to_litres(self.cell) <= 0.0 {
             Some((format!("`{}` needs `cell:` or `shape:`", self.name), "`cell:` with a volume"))
         } else if to_litres(self.cell) > LARGEST_CELL_L {
-            Some((
-                format!("a cell of `{}` would hold more than {LARGEST_CELL_L} L", self.name),
-                "a cell of a tray or pot",
-            ))
-        } else if self.compression.is_some_and(|factor| factor < Fraction::ONE) {
-            Some((format!("`{}` would need less mix than its blocks hold", self.name), "a compression of 1 or more"))
-        } else if self.compression.is_some_and(|factor| factor > Fraction::whole(MOST_PRESSED)) {
-            Some((format!("no press squeezes the mix of `{}` that much", self.name), "a compression such as 1.5"))
-        } else if self.per_tray == Some(0) {
-            Some((format!("no pot of `{}` would stand in a carrying tray", self.name), "at least 1"))
+            let what = format!("a cell of `{}` would hold more than {LARGEST_CELL_L} L", self.name);
+            Some((what, "a cell of a tray or pot"))
         } else {
             None
         };
@@ -252,6 +242,21 @@ impl Tray {
             (None, Some(depth)) => Some(self.cell * crate::units::length_ratio(height, depth).min(1.0)),
             (None, None) => None,
         }
+    }
+}
+
+figures! {
+    /// Cells, or pots, in one tray.
+    Cells(u64): "a whole number from 1 to 100000", text => count_up_to(100_000, text);
+    /// Loose mix pressed into one volume of block.
+    Compression(Fraction): "a compression from 1 to 10, such as `1.5`", text => compression(text);
+}
+
+fn compression(text: &str) -> Result<Fraction, Fault> {
+    match number(text)? {
+        less if less < Fraction::ONE => Err(Fault::Impossible("a block would need less mix than it holds".to_owned())),
+        more if more > Fraction::whole(10) => Err(Fault::Impossible("no press squeezes the mix that much".to_owned())),
+        factor => Ok(factor),
     }
 }
 

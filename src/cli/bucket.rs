@@ -5,7 +5,7 @@ use super::{DONE, Failure, Session, output};
 use crate::catalogue::Catalogue;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::recipe::{built_in, default_yield};
-use crate::source::{Disk, Edit, FileKind, Node, Original, Value, argument, edited, parse};
+use crate::source::{Disk, Edit, FileKind, Original, argument, edited, parse};
 use crate::units::{percent, plain, to_litres};
 use std::path::Path;
 use std::sync::Arc;
@@ -64,30 +64,20 @@ fn kept(before: &str, after: &str) -> Result<String, Rejected> {
     Err(Rejected::of(source, problem))
 }
 
-/// The value of `yield:` at the top of the file.
-fn find_yield<'n, 't>(node: &'n Node<'t>) -> Option<&'n Node<'t>> {
-    let Value::Map(map) = &node.value else { return None };
-    let found = map.iter().find(|(key, _)| matches!(&key.value, Value::Text(key) if key == "yield"));
-    found.map(|(_, value)| value)
-}
-
+/// The text under `yield:` at the top of the file.
 fn yield_of(original: &Original) -> Option<String> {
     let source = original.source();
     let node = parse(&source.text, &Problems::new(Arc::clone(source)))?;
-    match &find_yield(&node)?.value {
-        Value::Text(text) => Some(text.to_string()),
-        _ => None,
-    }
+    node.get("yield")?.text().map(str::to_owned)
 }
 
 /// New words for the yield that stands there, or a line at the end.
 fn edit(original: &Original, kept: &str) -> Option<Edit> {
     let source = original.source();
     let node = parse(&source.text, &Problems::new(Arc::clone(source)))?;
-    if let Some(found) = find_yield(&node) {
+    if let Some(found) = node.get("yield") {
         // A scalar that lies in the text as it reads, no alias or escape.
-        let Value::Text(text) = &found.value else { return None };
-        let as_it_reads = source.text.get(found.at.start..found.at.end) == Some(text.as_ref());
+        let as_it_reads = source.text.get(found.at.start..found.at.end) == Some(found.text()?);
         return as_it_reads.then(|| Edit { at: original.range(found.at), text: kept.to_owned() });
     }
     let end = Span::new(source.text.len(), source.text.len());

@@ -33,7 +33,7 @@ pub const UNMET: u8 = 1;
 pub const REFUSED: u8 = 2;
 
 /// What the program knows of where it runs.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 pub struct Surroundings {
     /// Standard output is a terminal that takes colour.
     pub color_out: bool,
@@ -41,14 +41,14 @@ pub struct Surroundings {
     pub color_err: bool,
     /// The time, where it is known.
     pub now: Option<jiff::Timestamp>,
-    /// The zone of times in files that name none.
-    pub zone: TimeZone,
+    /// The zone of times in files that name none; asked for only where there is such a time.
+    pub zone: fn() -> TimeZone,
 }
 
 impl Default for Surroundings {
     /// No terminal, no clock, and UTC.
     fn default() -> Self {
-        Self { color_out: false, color_err: false, now: None, zone: TimeZone::UTC }
+        Self { color_out: false, color_err: false, now: None, zone: || TimeZone::UTC }
     }
 }
 
@@ -140,7 +140,7 @@ struct Session<'s> {
     common: &'s Common,
     color: bool,
     now: Option<jiff::Timestamp>,
-    zone: TimeZone,
+    zone: fn() -> TimeZone,
     out: &'s mut dyn Write,
     err: &'s mut dyn Write,
 }
@@ -148,7 +148,7 @@ struct Session<'s> {
 impl Session<'_> {
     /// Files, with the ingredients that the command line wants where a recipe offers a choice.
     fn inputs<'i>(&'i self, files: &'i dyn Files, wanted: &'i [String]) -> Inputs<'i> {
-        Inputs { files, wanted, stock: None, zone: &self.zone }
+        Inputs { files, wanted, stock: None, zone: self.zone }
     }
 
     fn style(&self, explain: bool) -> Style {

@@ -24,7 +24,7 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
             }
             soak::check(&source, &session.zone)?
         }
-        None => of_options(args, &session.zone)?,
+        None => of_options(args, session.zone)?,
     };
     let Some(given) = soak.amount else {
         return Err(Failure::Said("say how much coir: --product, --dry or --loose".to_owned()));
@@ -78,7 +78,7 @@ fn print(report: &SoakReport<'_>, session: &mut Session<'_>) -> Result<u8, Failu
     Ok(if report.sheet.is_some_and(Worksheet::misses_target) { UNMET } else { DONE })
 }
 
-fn of_options(args: &SoakArgs, zone: &TimeZone) -> Result<Soak, Rejected> {
+fn of_options(args: &SoakArgs, zone: fn() -> TimeZone) -> Result<Soak, Rejected> {
     let pieces = args.count.as_deref().or(args.product.as_ref().map(|_| "1"));
     let asked = [
         ("--product", "coir/product", args.product.as_deref()),
@@ -95,5 +95,5 @@ fn of_options(args: &SoakArgs, zone: &TimeZone) -> Result<Soak, Rejected> {
         ("--ready", "ready", args.ready.as_deref()),
         ("--tub", "tub", args.tub.as_deref()),
     ];
-    soak::from_options(&asked, zone)
+    soak::from_options(&asked, &zone)
 }

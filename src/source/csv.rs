@@ -84,24 +84,22 @@ impl<'t> CsvTable<'t> {
                 }
             }
         }
-        #[expect(clippy::cast_possible_truncation, reason = "the text is in memory, so the offset fits")]
-        let start = self.record.position().map_or(0, |position| position.byte() as usize);
-        // The reader counts the line end before the record to the record.
-        let start = start + self.text[start..].bytes().take_while(|byte| *byte == b'\n').count();
-        Some(self.row(start))
+        Some(self.row())
     }
 
-    /// The record that was read, which starts at a place.
-    fn row(&self, start: usize) -> Node<'_> {
+    /// The record that was read.
+    fn row(&self) -> Node<'_> {
+        let start = start_of(self.record.position(), self.text);
+        let end = offset(self.reader.position()).min(self.text.len());
         let whole = Span::new(start, start + 1);
         let mut map = Vec::with_capacity(self.columns.len());
         // Quotes and doubled quotes shift bytes: each value is looked for from where the
-        // values before it end at the earliest.
+        // values before it end at the earliest, and no further than the row goes.
         let mut from = start;
         for (name, written) in self.columns.iter().zip(&self.record) {
             let value = written.trim();
             if !value.is_empty() {
-                let found = self.text.get(from..).and_then(|rest| rest.find(value)).map(|found| from + found);
+                let found = self.text.get(from..end).and_then(|rest| rest.find(value)).map(|found| from + found);
                 let at = found.map_or(whole, |start| Span::new(start, start + value.len()));
                 let node = |text| Node { at, value: Value::Text(Cow::Borrowed(text)) };
                 map.push((node(*name), node(value)));
@@ -112,6 +110,18 @@ impl<'t> CsvTable<'t> {
     }
 }
 
+fn offset(position: &csv::Position) -> usize {
+    #[expect(clippy::cast_possible_truncation, reason = "the text is in memory, so the offset fits")]
+    let at = position.byte() as usize;
+    at
+}
+
+/// Where a record starts: the reader counts the line end before it to the record.
+fn start_of(position: Option<&csv::Position>, text: &str) -> usize {
+    let at = position.map_or(0, offset).min(text.len());
+    at + text[at..].bytes().take_while(|byte| *byte == b'\n').count()
+}
+
 fn syntax(text: &str, error: &csv::Error) -> Problem {
     let what = match error.kind() {
         csv::ErrorKind::UnequalLengths { expected_len, len, .. } => {
@@ -119,9 +129,7 @@ fn syntax(text: &str, error: &csv::Error) -> Problem {
         }
         _ => format!("cannot be read as CSV: {error}"),
     };
-    #[expect(clippy::cast_possible_truncation, reason = "the text is in memory, so the offset fits")]
-    let at = error.position().map_or(0, |position| position.byte() as usize).min(text.len());
-    let at = at + text[at..].bytes().take_while(|byte| *byte == b'\n').count();
+    let at = start_of(error.position(), text);
     Problem::new(Code::Syntax, Span::new(at, at + 1), what, "one value for each column")
 }
 
@@ -140,7 +148,7 @@ mod tests {
 
     #[test]
     fn rows_with_their_places() {
-        let text = "crop;tray;plants\n\nkale;50-cell;80\n;;\n ; ;\n\"sweet \"\"pea\"\"\";72-cell;\n";
+        let text = "crop;tray;plants\n\nkale;50-cell;80\n;;\n ; ;\n\"sweet \"\"pea\"\"\";72-cell;\nsweet \"pea\";x;\n";
         let problems = problems();
         let mut table = CsvTable::new(text, KNOWN, &problems).unwrap();
         let mut row = || {
@@ -154,6 +162,7 @@ mod tests {
         // Doubled quotes are not found as they read: the row stands for them.
         let second = (Some("sweet \"pea\"".to_owned()), None, ["\"", "72-cell", "\""].map(str::to_owned));
         assert_eq!(row(), Some(second));
+        assert_eq!(row().map(|(_, _, places)| places[0].clone()).as_deref(), Some("sweet \"pea\""));
         assert_eq!(row(), None);
         assert!(problems.is_empty());
     }

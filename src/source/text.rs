@@ -45,10 +45,8 @@ pub(super) fn bytes_of(path: &Path, kind: FileKind) -> Result<Vec<u8>, Rejected>
     if name == "-" {
         bounded(&mut io::stdin().lock(), kind, &name)
     } else {
-        let unreadable =
-            |error: &io::Error| Rejected::file(&name, Problem::of_file(Code::Unreadable, reason(error), None));
-        let mut file = File::open(path).map_err(|error| unreadable(&error))?;
-        let meta = file.metadata().map_err(|error| unreadable(&error))?;
+        let mut file = File::open(path).map_err(|error| unreadable(&name, &error))?;
+        let meta = file.metadata().map_err(|error| unreadable(&name, &error))?;
         if meta.is_dir() {
             return Err(Rejected::file(&name, Problem::of_file(Code::Unreadable, "is a folder, not a file", None)));
         }
@@ -61,10 +59,7 @@ pub(super) fn bytes_of(path: &Path, kind: FileKind) -> Result<Vec<u8>, Rejected>
 
 fn bounded(reader: &mut dyn Read, kind: FileKind, name: &str) -> Result<Vec<u8>, Rejected> {
     let mut bytes = Vec::new();
-    reader
-        .take(kind.limit() + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|error| Rejected::file(name, Problem::of_file(Code::Unreadable, reason(&error), None)))?;
+    reader.take(kind.limit() + 1).read_to_end(&mut bytes).map_err(|error| unreadable(name, &error))?;
     if bytes.len() as u64 > kind.limit() { Err(too_large(name, kind)) } else { Ok(bytes) }
 }
 
@@ -75,12 +70,13 @@ fn too_large(name: &str, kind: FileKind) -> Rejected {
     Rejected::file(name, Problem::of_file(Code::TooLarge, what, help))
 }
 
-fn reason(error: &io::Error) -> String {
-    match error.kind() {
+fn unreadable(name: &str, error: &io::Error) -> Rejected {
+    let what = match error.kind() {
         io::ErrorKind::NotFound => "there is no such file".to_owned(),
         io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
         _ => format!("cannot be read: {error}"),
-    }
+    };
+    Rejected::file(name, Problem::of_file(Code::Unreadable, what, None))
 }
 
 /// Text from bytes: UTF-8, no byte-order mark, `\n` line ends, no control characters.

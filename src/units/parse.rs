@@ -218,13 +218,7 @@ pub fn share(text: &str) -> Result<Fraction, Fault> {
 /// assert_eq!(parsed.assumption, Some(Assumption::LiquidGallon));
 /// ```
 pub fn volume(text: &str) -> Result<Parsed<Volume>, Fault> {
-    let (number, unit) = quantity(text)?;
-    let unit = find(VOLUMES, unit, "volume")?;
-    let value = (unit.of)(bounded(number, text)?);
-    if to_litres(value) > LARGEST {
-        return Err(Fault::TooLarge(text.trim().to_owned()));
-    }
-    Ok(Parsed { value, assumption: unit.assumption })
+    of_units(text, VOLUMES, "volume", to_litres)
 }
 
 /// A mass above zero: `650 g`, `5 kg`, `2 lb`.
@@ -232,10 +226,7 @@ pub fn volume(text: &str) -> Result<Parsed<Volume>, Fault> {
 /// # Errors
 /// A [`Fault`] that says what is wrong with the number or the unit.
 pub fn mass(text: &str) -> Result<Mass, Fault> {
-    let (number, unit) = quantity(text)?;
-    let unit = find(MASSES, unit, "mass")?;
-    let value = (unit.of)(bounded(number, text)?);
-    if value.get::<gram>() > LARGEST { Err(Fault::TooLarge(text.trim().to_owned())) } else { Ok(value) }
+    of_units(text, MASSES, "mass", |mass| mass.get::<gram>()).map(|parsed| parsed.value)
 }
 
 /// A volume or a mass above zero: `40 L`, `500 g`.
@@ -267,10 +258,7 @@ pub fn mass_or_volume(text: &str) -> Result<Parsed<Quantity>, Fault> {
 /// # Errors
 /// A [`Fault`] that says what is wrong with the number or the unit.
 pub fn length(text: &str) -> Result<Length, Fault> {
-    let (number, unit) = quantity(text)?;
-    let unit = find(LENGTHS, unit, "length")?;
-    let value = (unit.of)(bounded(number, text)?);
-    if value.get::<decimetre>() > LARGEST { Err(Fault::TooLarge(text.trim().to_owned())) } else { Ok(value) }
+    of_units(text, LENGTHS, "length", |length| length.get::<decimetre>()).map(|parsed| parsed.value)
 }
 
 /// The two sides of a tray: `54 x 28 cm`.
@@ -456,6 +444,22 @@ pub fn span_of_whole_numbers(text: &str) -> Result<(u32, u32), Fault> {
             if low <= high { Ok((low, high)) } else { Err(Fault::Shape(text.to_owned())) }
         }
     }
+}
+
+/// A number above zero and one of the units of a kind; `size` is what is held to the largest.
+fn of_units<T: Copy>(
+    text: &str,
+    units: &'static [Unit<T>],
+    kind: &'static str,
+    size: impl Fn(T) -> f64,
+) -> Result<Parsed<T>, Fault> {
+    let (number, unit) = quantity(text)?;
+    let unit = find(units, unit, kind)?;
+    let value = (unit.of)(bounded(number, text)?);
+    if size(value) > LARGEST {
+        return Err(Fault::TooLarge(text.trim().to_owned()));
+    }
+    Ok(Parsed { value, assumption: unit.assumption })
 }
 
 /// Splits a text into its number and its unit, both present.

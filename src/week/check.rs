@@ -30,7 +30,7 @@ impl Inputs<'_> {
                 return Ok(Checked { kind: "week", name, week: Some(Box::new(loaded)) });
             }
             Some("soak") => {
-                let soak = crate::coir::soak::check(&source, self.zone)?;
+                let soak = crate::coir::soak::check(&source, &self.zone)?;
                 return Ok(Checked { kind: "soak", name: soak.name, week: None });
             }
             Some("recipe") => {

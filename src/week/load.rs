@@ -2,7 +2,7 @@
 
 use super::loader::{Inputs, Loaded, Loader, ReadingNote};
 use super::recipes::add_own;
-use super::sowing::{KEYS, file_name, recipe_of, recipes_of_table};
+use super::sowing::{KEYS, recipes_of_table};
 use super::{Fill, Sowing, Week};
 use crate::catalogue::{Handle, Ingredient, Tray};
 use crate::coir::soak::Soak;
@@ -83,7 +83,8 @@ impl Loader<'_> {
         self.default_recipe = recipe.and_then(|node| self.recipe(node, problems));
         let named = |node: &Node<'_>| Some((self.catalogue.ingredient(node, problems)?, node.at));
         let wanted: Vec<_> = fields.list("use").iter().filter_map(named).collect();
-        let zone = fields.optional("time_zone").unwrap_or_else(|| self.inputs.zone.clone());
+        let (stated, usual) = (fields.optional("time_zone"), self.inputs.zone);
+        let zone = || stated.clone().unwrap_or_else(usual);
         let (tub, scoop) = vessels(fields, problems);
         let mut week = Week {
             mix_on: Moment::read(fields, "mix_on", &zone, problems),
@@ -109,17 +110,18 @@ impl Loader<'_> {
 
     /// The listed sowings, or the table that the week names.
     fn sowings_text<'n>(&mut self, node: &'n Node<'n>) -> Option<SowingsText<'n>> {
-        let Some(file) = file_name(node) else { return Some(SowingsText::Listed(node)) };
+        let Some(file) = node.text() else { return Some(SowingsText::Listed(node)) };
         let read = self.inputs.files.read(&self.folder.join(file.trim()), FileKind::Csv);
         self.accept(read).map(SowingsText::Table)
     }
 
     /// Takes in the ingredients of every recipe file that the week and its sowings name.
     fn gather(&mut self, recipe: Option<&Node<'_>>, sowings: Option<&SowingsText<'_>>) {
-        let mut references: BTreeSet<String> = recipe.and_then(file_name).map(str::to_owned).into_iter().collect();
+        let mut references: BTreeSet<String> = recipe.and_then(Node::text).map(str::to_owned).into_iter().collect();
         match sowings {
             Some(SowingsText::Listed(node)) => {
-                references.extend(list(node).iter().filter_map(recipe_of).map(str::to_owned));
+                let named = list(node).iter().filter_map(|entry| entry.get("recipe")?.text());
+                references.extend(named.map(str::to_owned));
             }
             Some(SowingsText::Table(source)) => references.extend(recipes_of_table(source)),
             None => {}
@@ -235,7 +237,7 @@ fn vessels(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Volume>, Opt
 }
 
 /// The `soak:` of a week, which knows itself how much coir it takes.
-fn week_soak(node: &Node<'_>, name: &str, zone: &TimeZone, problems: &Problems) -> Option<Soak> {
+fn week_soak(node: &Node<'_>, name: &str, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Soak> {
     let mut fields = Fields::new(node, "a soak", problems)?;
     let soak = Soak::read(&mut fields, name, zone, problems);
     fields.finish();
@@ -347,6 +349,34 @@ mod tests {
         let files = Memory::default().with("week.yaml", text).with("sub/everyday.yaml", everyday);
         let rejected = super::load(Path::new("week.yaml"), &files, &[]).unwrap_err();
         assert!(rejected.to_string().contains("two recipes are called `everyday`"), "{rejected}");
+    }
+
+    #[test]
+    fn the_ending_of_a_recipe_file_may_be_of_any_case() {
+        let files = Memory::default()
+            .with("week.yaml", "week: one\nrecipe: Own.YAML\nsowings: [{crop: kale, cells: 8, tray: 50-cell}]\n")
+            .with("Own.YAML", "recipe: mine\nparts: {peat: 1}\n");
+        let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap_or_else(|rejected| panic!("{rejected}"));
+        assert_eq!(loaded.week.recipes[0].name, "mine");
+        let missing = Memory::default().with("week.yaml", "week: one\nrecipe: Own.YAML\nsowings: []\n");
+        let rejected = load(Path::new("week.yaml"), &missing, &[]).unwrap_err();
+        assert!(rejected.to_string().contains("there is no recipe file `Own.YAML`"), "{rejected}");
+    }
+
+    /// Clocks go forward in New York on 14 March 2027 at 02:00 (15 USC 260a).
+    #[test]
+    fn times_are_of_the_zone_that_is_handed_in_unless_the_file_names_one() {
+        let mix_on = |lines: &str| {
+            let text = format!("{WEEK}  - {{crop: kale, cells: 8, tray: 50-cell}}\n{lines}");
+            let files = Memory::default().with("week.yaml", text);
+            let zone = || jiff::tz::TimeZoneDatabase::bundled().get("America/New_York").unwrap();
+            let loaded = Inputs { zone, ..Inputs::new(&files) }.week(Path::new("week.yaml"));
+            loaded.ok().map(|loaded| crate::moment::rfc3339(&loaded.week.mix_on.unwrap().zoned().unwrap()))
+        };
+        assert_eq!(mix_on("mix_on: 2027-03-06 10:00\n").as_deref(), Some("2027-03-06T10:00:00-05:00"));
+        assert_eq!(mix_on("mix_on: 2027-03-14 02:30\n"), None);
+        let named = mix_on("mix_on: 2027-03-14 02:30\ntime_zone: Europe/Paris\n");
+        assert_eq!(named.as_deref(), Some("2027-03-14T02:30:00+01:00"));
     }
 
     #[test]

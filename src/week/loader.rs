@@ -60,16 +60,15 @@ pub struct Inputs<'i> {
     pub wanted: &'i [String],
     /// A stock file in place of the week's.
     pub stock: Option<&'i Path>,
-    /// The zone of times in files that name none.
-    pub zone: &'i TimeZone,
+    /// The zone of times in files that name none; asked for only where there is such a time.
+    pub zone: fn() -> TimeZone,
 }
 
 impl<'i> Inputs<'i> {
     /// Files alone; their times are UTC where they name no zone.
     #[must_use]
     pub fn new(files: &'i dyn Files) -> Self {
-        static UTC: TimeZone = TimeZone::UTC;
-        Self { files, wanted: &[], stock: None, zone: &UTC }
+        Self { files, wanted: &[], stock: None, zone: || TimeZone::UTC }
     }
 }
 

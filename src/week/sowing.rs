@@ -6,7 +6,7 @@ use super::{Place, RecipeId};
 use crate::catalogue::{Crop, Handle, Tray};
 use crate::diagnostic::{Code, Problem, Problems, SourceText};
 use crate::exact::Fraction;
-use crate::source::{CsvTable, Fields, Node, PositiveShare, Value, figures, words};
+use crate::source::{CsvTable, Fields, Node, PositiveShare, figures, words};
 use crate::units::{Fault, count, count_up_to, share};
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -195,13 +195,6 @@ fn spare(text: &str) -> Result<Fraction, Fault> {
     }
 }
 
-/// The recipe that a listed sowing names.
-pub(super) fn recipe_of<'n>(node: &'n Node<'_>) -> Option<&'n str> {
-    let Value::Map(map) = &node.value else { return None };
-    let (_, value) = map.iter().find(|(key, _)| key.value == Value::Text("recipe".into()))?;
-    file_name(value)
-}
-
 /// The recipes that the rows of a table name.
 pub(super) fn recipes_of_table(source: &Arc<SourceText>) -> BTreeSet<String> {
     // Its faults are found when the rows are read.
@@ -210,15 +203,8 @@ pub(super) fn recipes_of_table(source: &Arc<SourceText>) -> BTreeSet<String> {
     let table = CsvTable::new(&source.text, KEYS, &faults).filter(|table| table.has("recipe"));
     let Some(mut table) = table else { return recipes };
     while let Some(row) = table.next_row(&faults) {
-        recipes.extend(recipe_of(&row).filter(|name| !recipes.contains(*name)).map(str::to_owned));
+        let named = row.get("recipe").and_then(Node::text).filter(|name| !recipes.contains(*name));
+        recipes.extend(named.map(str::to_owned));
     }
     recipes
-}
-
-/// Whether a node names a file of sowings rather than listing them.
-pub(super) fn file_name<'n>(node: &'n Node<'_>) -> Option<&'n str> {
-    match &node.value {
-        Value::Text(text) => Some(text),
-        _ => None,
-    }
 }

@@ -295,7 +295,7 @@ mod tests {
     /// The worksheet of a kilogram of dry coir, with the options beside it.
     fn with_report<T>(options: &[(&str, &str, Option<&str>)], test: impl FnOnce(&SoakReport<'_>) -> T) -> T {
         let asked = [&[("--dry", "coir/dry", Some("1 kg")), ("--ready", "ready", Some("2027-03-06 10:00"))], options];
-        let soak = from_options(&asked.concat(), &jiff::tz::TimeZone::UTC).unwrap();
+        let soak = from_options(&asked.concat(), &|| jiff::tz::TimeZone::UTC).unwrap();
         let sheet = soak.work_out(1.0, false).unwrap();
         let times = sheet.as_ref().zip(soak.ready.as_ref()).and_then(|(sheet, ready)| sheet.times(ready));
         test(&SoakReport {

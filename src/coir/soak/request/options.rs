@@ -17,10 +17,10 @@ use std::sync::Arc;
 /// ```
 /// use trayful::coir::soak::from_options;
 /// let asked = [("--dry", "coir/dry", Some("1 kg")), ("--sold-as", "sold_as", Some("washed")), ("--hours", "hours", None)];
-/// assert_eq!(from_options(&asked, &jiff::tz::TimeZone::UTC)?.coir.word(), "washed");
+/// assert_eq!(from_options(&asked, &|| jiff::tz::TimeZone::UTC)?.coir.word(), "washed");
 /// # Ok::<(), trayful::diagnostic::Rejected>(())
 /// ```
-pub fn from_options(asked: &[(&str, &str, Option<&str>)], zone: &TimeZone) -> Result<Soak, Rejected> {
+pub fn from_options(asked: &[(&str, &str, Option<&str>)], zone: &dyn Fn() -> TimeZone) -> Result<Soak, Rejected> {
     // The values, one to a line, are the text of a file: where a fault stands tells its option.
     let given: Vec<(&str, &str, &str)> =
         asked.iter().filter_map(|(option, key, value)| value.map(|value| (*option, *key, value))).collect();
@@ -79,7 +79,7 @@ mod tests {
     #[test]
     fn no_rejection_is_silent() {
         for asked in [&[][..], &[("--sold-as", "sold_as", Some("washed"))]] {
-            let rejected = from_options(asked, &jiff::tz::TimeZone::UTC).unwrap_err();
+            let rejected = from_options(asked, &|| jiff::tz::TimeZone::UTC).unwrap_err();
             assert!(rejected.to_string().contains("does not say how much coir"), "{rejected}");
         }
     }

@@ -33,14 +33,14 @@ words! {
 ///
 /// # Errors
 /// [`Rejected`] with every fault of the file.
-pub fn check(source: &Arc<SourceText>, zone: &TimeZone) -> Result<Soak, Rejected> {
+pub fn check(source: &Arc<SourceText>, zone: &dyn Fn() -> TimeZone) -> Result<Soak, Rejected> {
     let problems = Problems::new(Arc::clone(source));
     let soak = parse(&source.text, &problems).and_then(|node| read_alone(&node, zone, &problems));
     settle(problems, soak)
 }
 
 /// A soak outside a week, which must say how much coir it is for.
-pub(super) fn read_alone(node: &Node<'_>, zone: &TimeZone, problems: &Problems) -> Option<Soak> {
+pub(super) fn read_alone(node: &Node<'_>, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Soak> {
     let mut fields = Fields::new(node, "a soak", problems)?;
     let name: Option<String> = fields.required("soak");
     let soak = Soak::read(&mut fields, &name.unwrap_or_default(), zone, problems);
@@ -69,12 +69,12 @@ impl Soak {
     pub fn usual() -> Option<Self> {
         let problems = Problems::new(SourceText::argument("soak", ""));
         let nothing = Node { at: Span::default(), value: Value::Map(Vec::new()) };
-        Self::read(&mut Fields::new(&nothing, "a soak", &problems)?, "coir", &TimeZone::UTC, &problems)
+        Self::read(&mut Fields::new(&nothing, "a soak", &problems)?, "coir", &|| TimeZone::UTC, &problems)
     }
 
     /// Reads the keys of a soak, in a file of its own or in a week; the zone holds where the
     /// soak names none.
-    pub fn read(fields: &mut Fields<'_>, name: &str, zone: &TimeZone, problems: &Problems) -> Option<Self> {
+    pub fn read(fields: &mut Fields<'_>, name: &str, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Self> {
         let (product, amount) = fields.get("coir").map_or((None, None), |node| read_amount(node, problems));
         let product_said = product.is_some();
         let convention = fields.optional("convention").unwrap_or_default();
@@ -87,8 +87,8 @@ impl Soak {
             let hours = soak_hours(size.get::<millimetre>());
             accept(hours, fields.place("particles"), "particles of coir", problems)
         });
-        let zone = fields.optional("time_zone").unwrap_or_else(|| zone.clone());
-        let ready = Moment::read(fields, "ready", &zone, problems);
+        let stated = fields.optional("time_zone");
+        let ready = Moment::read(fields, "ready", &|| stated.clone().unwrap_or_else(zone), problems);
         let tub_l = fields.optional::<Volume>("tub").map(to_litres);
         let target = fields.optional("target");
         let trial = fields.optional("trial") == Some(Trial::Half);
