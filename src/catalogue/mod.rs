@@ -10,7 +10,6 @@ mod entries;
 mod family;
 mod handle;
 mod ingredient;
-mod named;
 mod source;
 mod tray;
 mod whom;

@@ -4,19 +4,16 @@ use super::bench::{LIFT_KG, Loads, MixRef, TooCoarse};
 use super::mix::Demand;
 use super::sow::{Germination, SowingPlan};
 use super::{Batch, DoseLimit, LISTED, Mixes, Note, Soaking, Warning, soaking};
-use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Origin, Status, Tray, UsedAs, cautions};
+use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions};
 use crate::coir::CoirError;
 use crate::coir::soak::KEEPS_HOURS;
 use crate::recipe::Why;
 use crate::units::mass::kilogram;
+use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Tally, to_litres};
 use crate::week::{Loaded, Sowing, Week};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Lime for peat is published at 3 to 7 kg a cubic metre (UC Davis 2007; Maher et al. 2008).
-const MOST_LIME_G_PER_L: f64 = 8.0;
-/// From memory; the strongest published loam mix has about 9 g of base a litre.
-const MOST_FERTILISER_G_PER_L: f64 = 10.0;
 /// A tray outside these litres works out oddly small or large.
 const PLAUSIBLE_TRAY_L: std::ops::RangeInclusive<f64> = 0.7..=8.0;
 /// Above a fifth of castings and compost emergence suffered (Atiyeh et al. 2000 and
@@ -39,20 +36,19 @@ pub(super) fn of(
     demand: &Demand<'_>,
     loaded: &Loaded,
 ) -> Remarks {
-    let catalogue = &loaded.catalogue;
     let mut remarks = Remarks::default();
     remarks.notes.extend(loaded.remarks.iter().cloned().map(Note::Remark));
     remarks.warnings.extend(soak_fault.map(Warning::SoakFails));
     remarks.notes.extend(demand.lacks_crop().then_some(Note::NoCrop));
     // The soak of a mix that was asked for without a week is the asker's to plan.
-    let coir = soaking::asked_for(mixes, catalogue);
+    let coir = soaking::asked_for(mixes).map(|(_, loose)| loose);
     remarks.notes.extend(coir.filter(|_| loaded.week.from_command).map(Note::SoakCoir));
     if demand.is_of_sowings() {
         remarks.on_sowings(mixes, &loaded.week, coir.is_some());
         remarks.on_trays(mixes, &loaded.week);
     }
     remarks.warnings.extend(soak.map(soak_warnings).unwrap_or_default());
-    remarks.on_mixes(mixes, catalogue);
+    remarks.on_mixes(mixes);
     remarks.on_loads(mixes);
     remarks.cautions = called_cautions(mixes);
     remarks
@@ -131,7 +127,7 @@ impl Remarks {
         }
     }
 
-    fn on_mixes(&mut self, mixes: &Mixes, catalogue: &Catalogue) {
+    fn on_mixes(&mut self, mixes: &Mixes) {
         for (index, batch) in mixes.batches.iter().enumerate() {
             let rich = batch.share_of(|ingredient| ingredient.rich);
             // Potted on, seedlings have emerged already.
@@ -141,7 +137,7 @@ impl Remarks {
                 let strongly = rich > RICH[1] + 1e-9;
                 self.warnings.push(Warning::Rich { batch: index, share: rich, strongly });
             }
-            self.strong_doses(index, batch, catalogue);
+            self.strong_doses(index, batch);
             for part in batch.ingredients.iter().filter(|part| part.ingredient.kind == Some(UsedAs::Dose)) {
                 let share = to_litres(part.loose) / to_litres(batch.volumes.loose);
                 self.warnings.push(Warning::DoseAsPart { batch: index, ingredient: part.ingredient.clone(), share });
@@ -159,26 +155,21 @@ impl Remarks {
         }
     }
 
-    /// Lime and chalk taken together, and each fertiliser, far above what is in use. Doses by
-    /// the spoon have no known weight.
-    fn strong_doses(&mut self, index: usize, batch: &Batch, catalogue: &Catalogue) {
-        let by_weight = batch.doses.iter().filter_map(|dose| Some((dose.ingredient.clone(), dose.amount.grams()?)));
+    /// Lime of every kind taken together, and each other dose, far above what is in use. Doses
+    /// by the spoon have no known weight.
+    fn strong_doses(&mut self, index: usize, batch: &Batch) {
+        let by_weight = batch.doses.iter().filter_map(|dose| Some((&dose.ingredient, dose.amount.grams()?)));
         let mut grams: Vec<_> = by_weight.collect::<Tally<_, f64>>().into_iter().collect();
         grams.sort_by(|(one, _), (other, _)| one.cmp(other));
-        let limed = ["lime", "chalk"].map(|name| catalogue.ingredients.find(name));
-        let is_fertiliser = |id: &Handle<Ingredient>| id.cautions.iter().any(|key| key == "fertiliser");
-        let (limes, others): (Vec<_>, Vec<_>) =
-            grams.into_iter().partition(|(id, _)| limed.contains(&Some(id.clone())));
-        let mut warn = |what: Vec<Handle<Ingredient>>, grams: f64, most: f64, limit: DoseLimit| {
-            let grams_per_litre = grams / to_litres(batch.volumes.mix);
-            if grams_per_litre > most + 1e-9 {
+        let (limes, others): (Vec<_>, Vec<_>) = grams.into_iter().partition(|(id, _)| id.is(Role::Lime));
+        for doses in std::iter::once(limes).chain(others.into_iter().map(|dose| vec![dose])) {
+            let grams_per_litre = doses.iter().map(|(_, grams)| grams).sum::<f64>() / to_litres(batch.volumes.mix);
+            let most = doses.iter().filter_map(|(id, _)| id.most).map(|most| most.get::<gram_per_litre>());
+            if most.reduce(f64::min).is_some_and(|most| grams_per_litre > most + 1e-9) {
+                let limit = if doses[0].0.is(Role::Lime) { DoseLimit::Lime } else { DoseLimit::Fertiliser };
+                let what = doses.into_iter().map(|(id, _)| id.clone()).collect();
                 self.warnings.push(Warning::StrongDose { batch: index, what, grams_per_litre, limit });
             }
-        };
-        let lime = limes.iter().map(|(_, grams)| grams).sum();
-        warn(limes.into_iter().map(|(id, _)| id).collect(), lime, MOST_LIME_G_PER_L, DoseLimit::Lime);
-        for (id, grams) in others.into_iter().filter(|(id, _)| is_fertiliser(id)) {
-            warn(vec![id], grams, MOST_FERTILISER_G_PER_L, DoseLimit::Fertiliser);
         }
     }
 
@@ -188,7 +179,7 @@ impl Remarks {
         if mixing.vessels.tub.is_none() {
             self.notes.push(Note::NoTub);
         }
-        let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.starter_charge);
+        let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();
         self.notes.extend(charged.into_iter().map(Note::StarterCharge));
         let bases = mixing.bases.iter().enumerate();

@@ -6,7 +6,7 @@ pub use packages::{Choice, Kind, MOST_STEPS, choose};
 
 use super::mix::Demand;
 use super::{Extra, ExtraUse, Mixes, Totals};
-use crate::catalogue::{Handle, Ingredient};
+use crate::catalogue::{Handle, Ingredient, Role};
 use crate::stock::{Currency, Package, Stock, counted};
 use crate::units::{Quantity, Tally, Volume, cover, given_billionths, in_litres, needed_billionths, to_litres};
 use crate::week::Loaded;
@@ -176,7 +176,7 @@ pub fn needs(totals: &Totals, extras: &[Extra]) -> Vec<Need> {
 pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded) -> Purchases {
     let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
     let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) else { return Purchases::default() };
-    let stock = as_soaked(stock, loaded);
+    let stock = as_soaked(stock, mixes, loaded);
     let purchases = of_mixes(mixes, &stock);
     Purchases { alternatives: alternatives(mixes, &purchases.lines, demand, loaded, &stock), ..purchases }
 }
@@ -184,13 +184,14 @@ pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded) -> 
 /// What to buy for some mixes against some stock.
 #[must_use]
 pub fn to_buy(mixes: &Mixes, loaded: &Loaded, stock: &Stock) -> Purchases {
-    of_mixes(mixes, &as_soaked(stock, loaded))
+    of_mixes(mixes, &as_soaked(stock, mixes, loaded))
 }
 
 /// The stock with the coir in the bricks or blocks that the week's soak is for.
-fn as_soaked<'s>(stock: &'s Stock, loaded: &Loaded) -> Cow<'s, Stock> {
-    match loaded.catalogue.coir().zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said)) {
-        Some((coir, soak)) => Cow::Owned(stock.sold_as(&coir, &soak.product.label)),
+fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, loaded: &Loaded) -> Cow<'s, Stock> {
+    let coir = mixes.totals.ingredients.iter().map(|(id, _)| id).find(|id| id.is(Role::Coir));
+    match coir.zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said)) {
+        Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.label)),
         None => Cow::Borrowed(stock),
     }
 }

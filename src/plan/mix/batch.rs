@@ -2,7 +2,7 @@
 
 use super::sorting::{BatchOf, Composed, Sorting, Variants};
 use super::volumes::{Volumes, of_cells};
-use crate::catalogue::{Crop, Handle, Ingredient, Tray, Whom};
+use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Tray, Whom};
 use crate::exact::Fraction;
 use crate::plan::sow::SowingPlan;
 use crate::recipe::{Basis, Composition, Dose, LeftOut, RecipeShare, Top, Why};
@@ -47,10 +47,10 @@ impl Batch {
         self.composition.ingredients().filter_map(|id| id.serves.as_ref()).any(Whom::is_by_mycorrhiza)
     }
 
-    /// Whether the mix feeds for a while: it holds castings, compost or fertiliser.
+    /// Whether the mix feeds for a while: something in it is food, or was charged with some.
     #[must_use]
     pub fn feeds(&self) -> bool {
-        self.composition.ingredients().any(|id| id.rich || id.cautions.iter().any(|key| key == "fertiliser"))
+        self.composition.ingredients().any(|ingredient| ingredient.feeds != Feeds::No)
     }
 
     /// The share of its loose volume that ingredients of some property make.
