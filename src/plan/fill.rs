@@ -157,10 +157,10 @@ pub fn fill_recipe(
 
 /// The parts that offer a choice, where none is wanted and some is at hand: what is offered,
 /// and what of it is at hand.
-fn open_parts<'w>(
-    week: &'w Week,
+fn open_parts(
+    week: &Week,
     litres: impl Fn(&Handle<Ingredient>) -> f64,
-) -> Vec<(&'w [Handle<Ingredient>], Vec<&'w Handle<Ingredient>>)> {
+) -> Vec<(&[Handle<Ingredient>], Vec<&Handle<Ingredient>>)> {
     let parts = week.recipes.iter().flat_map(|recipe| &recipe.parts);
     parts
         .filter(|part| part.choices.len() > 1 && !week.wanted.iter().any(|wanted| part.choices.contains(wanted)))

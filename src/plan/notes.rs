@@ -160,7 +160,7 @@ impl Remarks {
     fn strong_doses(&mut self, index: usize, batch: &Batch) {
         let by_weight = batch.doses.iter().filter_map(|dose| Some((&dose.ingredient, dose.amount.grams()?)));
         let mut grams: Vec<_> = by_weight.collect::<Tally<_, f64>>().into_iter().collect();
-        grams.sort_by(|(one, _), (other, _)| one.cmp(other));
+        grams.sort_by_key(|(id, _)| *id);
         let (limes, others): (Vec<_>, Vec<_>) = grams.into_iter().partition(|(id, _)| id.is(Role::Lime));
         for doses in std::iter::once(limes).chain(others.into_iter().map(|dose| vec![dose])) {
             let grams_per_litre = doses.iter().map(|(_, grams)| grams).sum::<f64>() / to_litres(batch.volumes.mix);
