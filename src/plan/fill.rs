@@ -1,6 +1,6 @@
 //! How far what is at hand goes: trays from a recipe, or a week's batches.
 
-use super::mix::Demand;
+use super::mixes::Demand;
 use super::{ExtraUse, Mixes, Need, needs};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Rejected;

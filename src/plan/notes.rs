@@ -1,7 +1,7 @@
 //! What the figures of a plan give reason to say.
 
 use super::bench::{LIFT_KG, Loads, MixRef, TooCoarse};
-use super::mix::Demand;
+use super::mixes::Demand;
 use super::sow::{Germination, SowingPlan};
 use super::{Batch, DoseLimit, LISTED, Mixes, Note, Soaking, Warning, soaking};
 use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions};

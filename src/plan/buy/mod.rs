@@ -4,7 +4,7 @@ mod packages;
 
 pub use packages::{Choice, Kind, MOST_STEPS, choose};
 
-use super::mix::Demand;
+use super::mixes::Demand;
 use super::{Extra, ExtraUse, Mixes, Totals};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::stock::{Currency, Package, Stock, counted};

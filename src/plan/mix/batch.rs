@@ -118,7 +118,7 @@ pub struct Omission {
 
 /// The cells that a batch fills: none where a volume is asked for.
 #[derive(Default)]
-pub(super) struct Filled<'w> {
+pub(in crate::plan) struct Filled<'w> {
     /// Cells by tray. Whole numbers first: the sum of volumes is then the same in any order.
     by_tray: BTreeMap<&'w Handle<Tray>, u64>,
     /// Cells by variant.
@@ -127,13 +127,18 @@ pub(super) struct Filled<'w> {
 }
 
 /// As many batches of which no cells are filled.
-pub(super) fn unfilled<'w>(batches: usize) -> Vec<Filled<'w>> {
+pub(in crate::plan) fn unfilled<'w>(batches: usize) -> Vec<Filled<'w>> {
     (0..batches).map(|_| Filled::default()).collect()
 }
 
 impl<'w> Variants<'w> {
     /// What each batch fills, `rank` being the place of a batch.
-    pub(super) fn filled(&self, sorted: &[BatchOf], rank: &[usize], sowings: &[SowingPlan]) -> Vec<Filled<'w>> {
+    pub(in crate::plan) fn filled(
+        &self,
+        sorted: &[BatchOf],
+        rank: &[usize],
+        sowings: &[SowingPlan],
+    ) -> Vec<Filled<'w>> {
         let mut cells = vec![0; self.keys.len()];
         for (sowing, variant) in sowings.iter().zip(&self.of_sowing) {
             cells[*variant] += sowing.cells_filled;
@@ -176,7 +181,7 @@ impl Filled<'_> {
 
 /// Every batch with its name, its volumes and its amounts: for the cells it fills, or for the
 /// volume of finished mix that is asked for.
-pub(super) fn measured(
+pub(in crate::plan) fn measured(
     sorting: &Sorting<'_>,
     filled: &[Filled<'_>],
     variants: &Variants<'_>,
