@@ -3,10 +3,14 @@
 //!
 //! 64 cases each, or as `PROPTEST_CASES` says.
 
+mod base;
 mod bytes;
 mod coir;
 mod numbers;
+mod packing;
 mod printed;
+mod scoops;
+mod trays;
 mod weeks;
 
 use proptest::prelude::{ProptestConfig, TestCaseError};
