@@ -31,7 +31,7 @@ pub use fill::{
     FillLine, Filling, RecipeFilling, Tried, WeekFilling, WeekLine, fill_recipe, filling, uses, week_filling,
 };
 pub use mix::{Batch, DoseAmount, Mixes, Omission, PartAmount, TopLayer, Totals, Volumes, of_cells};
-pub use note::{DoseLimit, Note, Warning};
+pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::Soaking;
 pub use sow::{
     CellCount, Germination, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,

@@ -10,8 +10,8 @@ mod html;
 mod json;
 mod markdown;
 mod mixed;
-mod mixing;
 mod plan;
+mod remark;
 mod soak;
 mod text;
 mod words;
@@ -22,6 +22,7 @@ pub use feed::FeedReport;
 pub use fill::{FillReport, WeekFillReport};
 pub use mixed::{MixedReport, Outcome, used_for};
 pub use plan::PlanReport;
+pub use remark::Remark;
 pub use soak::SoakReport;
 pub use words::{and, assumption, caution_words, count, note, task, warning, why};
 

@@ -14,8 +14,9 @@ use super::{Extra, ExtraUse, Faults};
 use crate::catalogue::{Crop, Handle, Ingredient};
 use crate::diagnostic::Rejected;
 use crate::recipe::{MixFault, MixFor, Top};
-use crate::units::{Quantity, Tally, Volume, in_litres};
+use crate::units::{Quantity, Tally, Volume, in_litres, serial, to_litres};
 use crate::week::{Loaded, RecipeId};
+use serde::Serialize;
 use batch::{BatchFill, measured};
 use sorting::{BatchOf, Sorting, VariantKey};
 
@@ -58,19 +59,23 @@ pub struct Mixes {
 }
 
 /// Sums over the batches.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Totals {
     /// Trays to fill, pots not counted.
     pub trays: u64,
     /// Pots to fill.
     pub pots: u64,
     /// Filled cells; `None` where a volume was asked for.
+    #[serde(rename = "cells_l")]
     pub cells: Option<Volume>,
     /// Finished mix.
+    #[serde(rename = "mix_l")]
     pub mix: Volume,
     /// Loose ingredients.
+    #[serde(serialize_with = "serial::loose")]
     pub ingredients: Tally<Handle<Ingredient>, Volume>,
     /// Doses, by weight and by measure.
+    #[serde(serialize_with = "serial::doses")]
     pub doses: Tally<Handle<Ingredient>, Quantity>,
 }
 
@@ -112,6 +117,15 @@ impl Mixes {
             maps: layout.maps,
             beyond_sown: layout.beyond_sown,
         })
+    }
+
+    /// What measuring by the scoop takes in all of loose ingredients, and how much that is
+    /// beyond the need; `None` where the two print alike.
+    #[must_use]
+    pub fn measured_beyond_need(&self) -> Option<(Volume, Volume)> {
+        let measured = self.mixing.measured_loose().iter().fold(in_litres(0.0), |sum, (_, loose)| sum + *loose);
+        let more = measured - self.totals.loose();
+        (to_litres(more) > 0.05).then_some((measured, more))
     }
 
     /// Whether every sowing gets the same mix as with another choice.
@@ -184,6 +198,13 @@ impl Totals {
     pub(super) fn needs(&self) -> Vec<(Handle<Ingredient>, Quantity)> {
         let parts = self.ingredients.iter().map(|(id, loose)| (id.clone(), Quantity::Volume(*loose)));
         parts.chain(self.doses.iter().cloned()).collect::<Tally<_, _>>().into_iter().collect()
+    }
+
+    /// Loose litres for each litre of the cells; `None` where no cells are filled.
+    #[must_use]
+    pub fn factor(&self) -> Option<f64> {
+        let cells = to_litres(self.cells?);
+        (cells > 0.0).then(|| to_litres(self.loose()) / cells)
     }
 
     /// All loose ingredients together.
