@@ -14,6 +14,7 @@ mod cover;
 mod format;
 mod parse;
 mod quantity;
+pub mod serial;
 mod system;
 
 pub use cover::{Covered, cover, fits, given_billionths, needed_billionths};

@@ -4,6 +4,7 @@ use super::{PlanReport, by_weight_and_measure};
 use crate::plan::{Batch, SowingPlan, Totals, TrayMap};
 use crate::report::buying;
 use crate::report::json::render;
+use crate::report::remark::texts;
 use crate::report::soak::SoakReport;
 use crate::report::words::{caution_words, note, warning};
 use crate::units::length::millimetre;
@@ -95,8 +96,11 @@ impl PlanReport<'_> {
             purchases: buying::purchases_json(&self.plan.purchases),
             soak: self.plan.soak.as_ref().map_or(Value::Null, |soaking| SoakReport::of(soaking).value()),
             calendar: self.calendar_json(),
-            cautions: warnings.chain(self.buying(buying::cautions)).chain(caution_words(&self.plan.cautions)).collect(),
-            notes: notes.chain(self.buying(buying::notes)).collect(),
+            cautions: warnings
+                .chain(texts(&buying::cautions(&self.plan.purchases)))
+                .chain(caution_words(&self.plan.cautions))
+                .collect(),
+            notes: notes.chain(texts(&buying::notes(&self.plan.purchases))).collect(),
         })
     }
 

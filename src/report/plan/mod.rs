@@ -9,9 +9,10 @@ mod timing;
 
 pub(super) use measures::{by_weight_and_measure, dose_words, printed_parts, printed_shares, quartered, spoons};
 
-use crate::plan::{Plan, Purchases};
+use crate::plan::Plan;
 use crate::report::buying;
 use crate::report::document::Document;
+use crate::report::remark::texts;
 use crate::report::words::{caution_words, note, warning};
 use crate::report::{Report, Style};
 use crate::week::Week;
@@ -29,7 +30,7 @@ impl Report for PlanReport<'_> {
         let mut document = Document::new(&self.plan.title);
         document.paragraph(self.summary(style.units));
         let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, style.units));
-        let warnings: Vec<String> = warnings.chain(self.buying(buying::cautions)).collect();
+        let warnings: Vec<String> = warnings.chain(texts(&buying::cautions(&self.plan.purchases))).collect();
         if !warnings.is_empty() {
             document.heading("Watch out");
             document.list(warnings);
@@ -66,12 +67,5 @@ impl Report for PlanReport<'_> {
 
     fn records(&self) -> Vec<Vec<String>> {
         self.as_records()
-    }
-}
-
-impl PlanReport<'_> {
-    /// Words about the purchases.
-    pub(super) fn buying(&self, words: fn(&Purchases) -> Vec<String>) -> Vec<String> {
-        words(&self.plan.purchases)
     }
 }
