@@ -159,7 +159,7 @@ pub enum SoakWarning {
 /// Codes for scripts: those of the variants, and for a variant that holds an enum of its
 /// own kind the code of that.
 macro_rules! codes {
-    ($name:ident { $($inner:pat => $of_inner:expr;)* $($variant:pat => $code:literal,)+ }) => {
+    ($name:ident { $($variant:pat => $code:literal,)+ } $(else { $($inner:pat => $of_inner:expr,)+ })?) => {
         impl $name {
             /// Every code of its own.
             pub const CODES: &[&str] = &[$($code),+];
@@ -168,8 +168,8 @@ macro_rules! codes {
             #[must_use]
             pub fn code(&self) -> &'static str {
                 match self {
-                    $($inner => $of_inner.code(),)*
                     $($variant => $code,)+
+                    $($($inner => $of_inner.code(),)+)?
                 }
             }
         }
@@ -177,9 +177,6 @@ macro_rules! codes {
 }
 
 codes!(Note {
-    Self::Remark(remark) => remark;
-    Self::Crops(note, _) => note;
-    Self::Trays(note, _) => note;
     Self::WholeTrays(_) => "whole-trays",
     Self::NoCrop => "no-crop",
     Self::SoakCoir(_) => "soak-coir",
@@ -187,6 +184,10 @@ codes!(Note {
     Self::ManySowings(_) => "many-sowings",
     Self::NoTub => "no-tub",
     Self::StarterCharge(_) => "starter-charge",
+} else {
+    Self::Remark(remark) => remark,
+    Self::Crops(note, _) => note,
+    Self::Trays(note, _) => note,
 });
 
 codes!(CropNote {
@@ -215,8 +216,6 @@ codes!(Remark {
 });
 
 codes!(Warning {
-    Self::Batch(_, warning) => warning;
-    Self::Soak(warning) => warning;
     Self::RackOutgrown { .. } => "rack-outgrown",
     Self::Late(_) => "late",
     Self::SoakFails(_) => "soak-fails",
@@ -224,6 +223,9 @@ codes!(Warning {
     Self::TakenAsCovered(_) => "taken-as-covered",
     Self::ScoopTooCoarse(_) => "scoop-too-coarse",
     Self::HeavyTub { .. } => "heavy-tub",
+} else {
+    Self::Batch(_, warning) => warning,
+    Self::Soak(warning) => warning,
 });
 
 codes!(BatchWarning {

@@ -2,8 +2,8 @@
 
 use super::bench::{LIFT_KG, Loads, MixRef, TooCoarse};
 use super::mix::Demand;
-use super::sow::{Germination, SowingPlan};
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
+use super::sow::{Germination, SowingPlan};
 use super::{Batch, LISTED, Mixes, Soaking, soaking};
 use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Origin, Status, Tray, UsedAs, cautions};
 use crate::coir::CoirError;
@@ -211,7 +211,8 @@ fn strong_doses(batch: &Batch, catalogue: &Catalogue) -> Vec<BatchWarning> {
     let lime = limes.iter().map(|(_, grams)| grams).sum();
     let lime = strong(limes.into_iter().map(|(id, _)| id).collect(), lime, MOST_LIME_G_PER_L, DoseLimit::Lime);
     let others = others.into_iter().filter(|(id, _)| is_fertiliser(id));
-    let others = others.filter_map(|(id, grams)| strong(vec![id], grams, MOST_FERTILISER_G_PER_L, DoseLimit::Fertiliser));
+    let others =
+        others.filter_map(|(id, grams)| strong(vec![id], grams, MOST_FERTILISER_G_PER_L, DoseLimit::Fertiliser));
     lime.into_iter().chain(others).collect()
 }
 

@@ -269,8 +269,9 @@ mod tests {
     fn printed_shares_sum_to_the_total_and_equal_ones_are_equal() {
         let (litres, quarts) = shared_out(in_litres(10.0), &[5.0, 2.5, 2.5], UnitSystem::Metric);
         assert_eq!(litres.cells().collect::<Vec<_>>(), ["5.0 L", "2.5 L", "2.5 L"]);
-        assert_eq!((litres.total(), quarts.total()), ("10.0 L".to_owned(), "10.6 US qt".to_owned()));
-        // A third each of 10 L is a tenth more in all, so that no third is less than another.
+        assert_eq!((litres.total(), quarts.total()), ("10.0 L".to_owned(), "10.7 US qt".to_owned()));
+        // 10.6 US qt have no equal quarters in tenths. Thirds of 10 L are two tenths more in
+        // all, so that none is less than another.
         let (thirds, _) = shared_out(in_litres(10.0), &[1.0; 3], UnitSystem::Metric);
         assert_eq!(thirds.cells().collect::<Vec<_>>(), ["3.4 L"; 3]);
         assert_eq!(thirds.total(), "10.2 L");

@@ -16,8 +16,8 @@ use crate::diagnostic::Rejected;
 use crate::recipe::{MixFault, MixFor, Top};
 use crate::units::{Quantity, Tally, Volume, in_litres, serial, to_litres};
 use crate::week::{Loaded, RecipeId};
-use serde::Serialize;
 use batch::{BatchFill, measured};
+use serde::Serialize;
 use sorting::{BatchOf, Sorting, VariantKey};
 
 /// What is to be made.

@@ -146,11 +146,8 @@ pub(super) struct Row {
     cells: Option<u64>,
     seeds: Option<u64>,
     parts: String,
-    #[serde(serialize_with = "serial::tidy")]
     litres: Option<f64>,
-    #[serde(serialize_with = "serial::tidy")]
     grams: Option<f64>,
-    #[serde(serialize_with = "serial::tidy")]
     millilitres: Option<f64>,
     package: String,
     cost: String,
@@ -220,7 +217,8 @@ impl<'p> PlanReport<'p> {
     }
 
     fn mixing_view(&self, mixing: &'p Mixing) -> MixingView<'p> {
-        let draws = |base: &'p Base| base.draws.iter().map(|draw| DrawView { batch: self.batch_name(draw.batch), draw });
+        let draws =
+            |base: &'p Base| base.draws.iter().map(|draw| DrawView { batch: self.batch_name(draw.batch), draw });
         let bases = mixing.bases.iter().map(|base| BaseView {
             recipe: &self.week.recipe(base.recipe).name,
             base,
@@ -261,7 +259,8 @@ impl<'p> PlanReport<'p> {
             ..Row::new(if tray.pot { "pot" } else { "tray" }, "")
         });
         let bases = mixes.mixing.bases.iter();
-        let bases = bases.flat_map(|base| load_rows(&format!("shared base of {}", self.recipe_of(base.recipe)), &base.loads));
+        let bases =
+            bases.flat_map(|base| load_rows(&format!("shared base of {}", self.recipe_of(base.recipe)), &base.loads));
         let made = mixes.mixing.batches.iter().zip(&mixes.batches);
         let made = made.filter_map(|(made, batch)| Some((&batch.name, made.loads.as_ref()?)));
         let covering = mixes.covering.iter().map(|covering| Row {
@@ -287,15 +286,14 @@ impl<'p> PlanReport<'p> {
                 grams: amount.grams(),
                 ..Row::new("buy", &line.ingredient.name)
             };
-            match &line.buy {
-                Buy::Nothing => {}
-                Buy::Loose { .. } => rows.push(row(line.lacking)),
-                Buy::Packages { picks, .. } => rows.extend(picks.iter().map(|(package, count)| Row {
-                    count: Some(*count),
-                    package: package.label.clone(),
-                    cost: package.cost(*count).map(money).unwrap_or_default(),
-                    ..row(package.gives.times(*count as f64))
-                })),
+            rows.extend(line.buy.picks().iter().map(|pick| Row {
+                count: Some(pick.count),
+                package: pick.package.label.clone(),
+                cost: pick.cost().map(money).unwrap_or_default(),
+                ..row(pick.gives())
+            }));
+            if matches!(line.buy, Buy::Loose { .. }) {
+                rows.push(row(line.lacking));
             }
         }
         rows
