@@ -65,7 +65,7 @@ fn costs(purchases: &Purchases) -> String {
     let shares = |tray: Option<Decimal>, plants: Option<Decimal>, litre: Option<Decimal>| {
         let each = [(tray, filled), (plants, Some("for 100 plants")), (litre, Some("for a litre of mix"))];
         let shares = each.into_iter().filter_map(|(share, of)| Some(format!("{} {}", money(share?), of?)));
-        and(&shares.collect::<Vec<_>>())
+        and(shares)
     };
     if let Some(total) = purchases.total {
         let shares = shares(purchases.per_tray(), purchases.per_100_plants(), purchases.per_litre());
@@ -85,7 +85,7 @@ fn costs(purchases: &Purchases) -> String {
     if others.iter().any(|other| !other.chosen) && others.iter().any(|other| other.total.is_some()) {
         let cost = |total: Option<Decimal>| total.map_or_else(|| "unknown".to_owned(), with_currency);
         let each = others.iter().map(|other| format!("{} with {}", cost(other.total), other.ingredient.name));
-        words.push(format!("To pay by choice: {}.", and(&each.collect::<Vec<_>>())));
+        words.push(format!("To pay by choice: {}.", and(each)));
     }
     words.join(" ")
 }

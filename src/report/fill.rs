@@ -166,7 +166,7 @@ fn shortage(short: &[impl Borrow<Balance>], units: UnitSystem) -> String {
         .iter()
         .map(Borrow::borrow)
         .map(|short: &Balance| format!("{} {}", stuff(short.lacking, Litres::Needed, units), short.ingredient.name));
-    and(&words.collect::<Vec<_>>())
+    and(words)
 }
 
 impl WeekFillReport<'_> {

@@ -94,7 +94,7 @@ mod tests {
         assert_eq!(and([""; 0]), "");
         assert_eq!(and(["a"]), "a");
         assert_eq!(and(["a", "b"]), "a and b");
-        assert_eq!(and(&vec!["a".to_owned(), "b".to_owned(), "c".to_owned()]), "a, b and c");
+        assert_eq!(and(["a".to_owned(), "b".to_owned(), "c".to_owned()]), "a, b and c");
     }
 
     #[test]

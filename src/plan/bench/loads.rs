@@ -42,48 +42,29 @@ impl Vessels {
 }
 
 /// Equal loads.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Loads {
     /// How many.
     pub count: u64,
     /// Each of them.
-    #[serde(flatten)]
     pub load: Load,
 }
 
 /// What goes into the tub at once, in the order of mixing.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Load {
     /// Everything loose, before blending: what must fit the tub.
-    #[serde(rename = "loose_l")]
     pub loose: Volume,
     /// What of the shared base goes in first.
-    #[serde(flatten, serialize_with = "from_base")]
     pub from_base: Option<FromBase>,
     /// The ingredients measured in.
     pub measures: Vec<Measure>,
     /// The doses.
     pub doses: Vec<LoadDose>,
     /// What to do about its water.
-    #[serde(flatten)]
     pub moistening: Moistening,
     /// Its weight when moist; `None` where a density is not known.
-    #[serde(rename = "wet_kg", serialize_with = "serial::kilograms")]
     pub wet: Option<Mass>,
-}
-
-fn from_base<S: Serializer>(share: &Option<FromBase>, serializer: S) -> Result<S::Ok, S::Error> {
-    #[derive(Serialize)]
-    struct Litres {
-        from_base_l: Option<Volume>,
-        from_base_mixed_l: Option<Volume>,
-    }
-    let (loose, mixed) = (share.map(|share| share.loose), share.map(|share| share.mixed));
-    Litres { from_base_l: loose, from_base_mixed_l: mixed }.serialize(serializer)
-}
-
-fn scoops<S: Serializer>(quarters: &Option<u64>, serializer: S) -> Result<S::Ok, S::Error> {
-    quarters.map(|quarters| quarters as f64 / QUARTERS).serialize(serializer)
 }
 
 impl Load {
@@ -99,17 +80,22 @@ fn litres_of(measures: &[Measure], id: &Handle<Ingredient>) -> f64 {
 }
 
 /// A share of a base.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FromBase {
     /// As loose ingredients.
-    #[serde(rename = "loose_l")]
     pub loose: Volume,
     /// As it lies there, blended.
-    #[serde(rename = "mixed_l")]
     pub mixed: Volume,
     /// Quarter scoops of it, where it is measured by the scoop.
-    #[serde(rename = "scoops", serialize_with = "scoops")]
     pub quarters: Option<u64>,
+}
+
+impl FromBase {
+    /// Scoops of it, where it is measured by the scoop.
+    #[must_use]
+    pub fn scoops(&self) -> Option<f64> {
+        in_scoops(self.quarters)
+    }
 }
 
 /// One ingredient of a load.
@@ -129,6 +115,14 @@ pub struct Measure {
     /// The share wanted.
     #[serde(rename = "wanted_share")]
     pub wanted: f64,
+}
+
+fn scoops<S: Serializer>(quarters: &Option<u64>, serializer: S) -> Result<S::Ok, S::Error> {
+    in_scoops(*quarters).serialize(serializer)
+}
+
+fn in_scoops(quarters: Option<u64>) -> Option<f64> {
+    quarters.map(|quarters| quarters as f64 / QUARTERS)
 }
 
 impl Measure {

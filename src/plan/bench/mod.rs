@@ -20,10 +20,9 @@ pub use scoops::{QUARTERS, TOLERANCE, Wanted, quarter_scoops};
 
 use super::Batch;
 use crate::catalogue::{Handle, Ingredient};
-use crate::units::{Quantity, Tally, Volume, serial, to_litres};
+use crate::units::{Quantity, Tally, Volume, to_litres};
 use crate::week::RecipeId;
 use make::{Bench, held};
-use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
 /// How the batches are made.
@@ -40,36 +39,24 @@ pub struct Mixing {
 }
 
 /// What the batches of one recipe have in common.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct Base {
     /// The recipe.
-    #[serde(skip)]
     pub recipe: RecipeId,
     /// Its ingredients as needed, exactly.
-    #[serde(serialize_with = "serial::loose")]
     pub ingredients: Vec<(Handle<Ingredient>, Volume)>,
     /// Loose volume needed.
-    #[serde(rename = "loose_l")]
     pub loose: Volume,
     /// How it is made.
-    #[serde(serialize_with = "one")]
     pub loads: Loads,
     /// Loose volume made.
-    #[serde(rename = "made_loose_l")]
     pub made_loose: Volume,
     /// Mix kept after blending, by the yields of its batches.
-    #[serde(skip)]
     pub kept: f64,
     /// Who draws how much, in order; the last takes the rest.
-    #[serde(skip)]
     pub draws: Vec<Draw>,
     /// A finer scoop, where the one at hand is too coarse.
-    #[serde(skip)]
     pub too_coarse: Option<TooCoarse>,
-}
-
-fn one<S: Serializer>(loads: &Loads, serializer: S) -> Result<S::Ok, S::Error> {
-    [loads].serialize(serializer)
 }
 
 impl Base {
@@ -87,41 +74,32 @@ impl Base {
 }
 
 /// What one batch draws from a base.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Draw {
     /// Index of the batch.
-    #[serde(skip)]
     pub batch: usize,
     /// How much.
-    #[serde(flatten)]
     pub amount: FromBase,
     /// Its share of the base.
     pub share: f64,
 }
 
 /// How a batch is made.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct BatchMixing {
     /// Index of the base it draws from.
-    #[serde(skip)]
     pub base: Option<usize>,
     /// Loose volume that it holds of the base, exactly.
-    #[serde(rename = "from_base_l")]
     pub from_base: Volume,
     /// What it holds beside the base, exactly.
-    #[serde(serialize_with = "serial::loose")]
     pub additions: Vec<(Handle<Ingredient>, Volume)>,
     /// What goes into the tub for it; `None` where it is ready when drawn.
-    #[serde(serialize_with = "serial::list")]
     pub loads: Option<Loads>,
     /// Finished mix made.
-    #[serde(rename = "made_l")]
     pub made: Volume,
     /// Made beyond the need: what the rounding to scoops adds.
-    #[serde(rename = "over_l")]
     pub over: Volume,
     /// A finer scoop, where the one at hand is too coarse.
-    #[serde(skip)]
     pub too_coarse: Option<TooCoarse>,
 }
 

@@ -4,7 +4,6 @@ use crate::catalogue::{Handle, Ingredient};
 use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, MassDensity, Volume, in_litres, to_litres};
-use serde::{Serialize, Serializer};
 
 /// Moisture by weight to fill trays at: 50 to 60 % (University of Florida), the middle
 /// wanted.
@@ -70,23 +69,6 @@ pub(super) struct Water {
     /// Grams of water at the dry end, in the middle and at the wet end of the ranges.
     present_g: [f64; 3],
     litres: f64,
-}
-
-impl Serialize for Moistening {
-    /// Litres to add, less than zero where they are to be pressed out, and their range.
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        #[derive(Serialize)]
-        struct Litres {
-            water_l: Option<Volume>,
-            water_range_l: Option<[Volume; 2]>,
-        }
-        let (water_l, water_range_l) = match self {
-            Self::Add { least, about, most } => (Some(*about), Some([*least, *most])),
-            Self::Press(over) => (Some(-*over), None),
-            Self::ByHand | Self::Unknown(_) | Self::Nothing => (None, None),
-        };
-        Litres { water_l, water_range_l }.serialize(serializer)
-    }
 }
 
 impl Water {

@@ -14,10 +14,9 @@ use super::{Extra, ExtraUse, Faults};
 use crate::catalogue::{Crop, Handle, Ingredient};
 use crate::diagnostic::Rejected;
 use crate::recipe::{MixFault, MixFor, Top};
-use crate::units::{Quantity, Tally, Volume, in_litres, serial, to_litres};
+use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
 use crate::week::{Loaded, RecipeId};
 use batch::{BatchFill, measured};
-use serde::Serialize;
 use sorting::{BatchOf, Sorting, VariantKey};
 
 /// What is to be made.
@@ -59,23 +58,19 @@ pub struct Mixes {
 }
 
 /// Sums over the batches.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Totals {
     /// Trays to fill, pots not counted.
     pub trays: u64,
     /// Pots to fill.
     pub pots: u64,
     /// Filled cells; `None` where a volume was asked for.
-    #[serde(rename = "cells_l")]
     pub cells: Option<Volume>,
     /// Finished mix.
-    #[serde(rename = "mix_l")]
     pub mix: Volume,
     /// Loose ingredients.
-    #[serde(serialize_with = "serial::loose")]
     pub ingredients: Tally<Handle<Ingredient>, Volume>,
     /// Doses, by weight and by measure.
-    #[serde(serialize_with = "serial::doses")]
     pub doses: Tally<Handle<Ingredient>, Quantity>,
 }
 

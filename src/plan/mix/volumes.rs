@@ -7,31 +7,24 @@
 
 use crate::catalogue::{Handle, Tray};
 use crate::exact::Fraction;
-use crate::units::{Volume, in_litres, serial, to_litres};
+use crate::units::{Volume, in_litres, to_litres};
 use crate::week::Allowances;
-use serde::Serialize;
 
 /// The volumes of a batch, step by step.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Volumes {
     /// Filled cells, level full; `None` where a volume was asked for, not cells.
-    #[serde(rename = "cells_l")]
     pub cells: Option<Volume>,
     /// With what sinks in.
-    #[serde(rename = "settled_l")]
     pub settled: Option<Volume>,
     /// Finished mix to make.
-    #[serde(rename = "mix_l")]
     pub mix: Volume,
     /// What stays on the sieve, as a share of the mix made; zero for an unsieved batch.
-    #[serde(skip)]
     pub sieve_loss: Fraction,
-    /// Ingredients before blending.
-    #[serde(rename = "loose_l")]
-    pub loose: Volume,
-    /// Mix kept after blending, as a share of the loose ingredients.
-    #[serde(rename = "yield", serialize_with = "serial::number")]
+    /// Mix kept after blending.
     pub yield_: Fraction,
+    /// Ingredients before blending.
+    pub loose: Volume,
 }
 
 impl Volumes {

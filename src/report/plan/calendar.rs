@@ -32,14 +32,10 @@ impl PlanReport<'_> {
         }
         document.table(table);
     }
-
-    pub(super) fn calendar_view(&self) -> Vec<EntryView> {
-        self.plan.calendar.iter().map(EntryView::of).collect()
-    }
 }
 
 impl EntryView {
-    fn of(entry: &Entry) -> Self {
+    pub(super) fn of(entry: &Entry) -> Self {
         let (what, why) = task(&entry.task);
         let at = if entry.task.is_for_a_day() { entry.at.date().to_string() } else { rfc3339(&entry.at) };
         Self { at, what, why }

@@ -5,33 +5,34 @@ use super::calendar::EntryView;
 use super::remarks::omission;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::plan::{
-    Base, Batch, BatchMixing, Buy, Covering, DoseAmount, Draw, Loads, Mixing, Omission, PartAmount, SowingPlan,
-    TOLERANCE, Totals, TrayMap, Volumes,
+    Base, Batch, BatchMixing, Buy, Covering, Draw, Loads, Moistening, Omission, SowingPlan, TOLERANCE, TrayMap,
+    TrayPortion,
 };
 use crate::report::buying;
 use crate::report::remark::Remark;
 use crate::report::soak::{SoakReport, rfc3339};
 use crate::stock::money;
 use crate::units::length::millimetre;
-use crate::units::{Quantity, Tally, UnitSystem, Volume, serial, to_litres};
+use crate::units::mass::kilogram;
+use crate::units::{Quantity, UnitSystem, Volume, to_litres};
 use crate::week::Moment;
 use serde::Serialize;
-use serde_json::Value;
-use std::collections::BTreeSet;
+use serde_json::{Value, json};
 
-/// The plan for scripts.
+/// The plan for scripts. Of sowings and shared trays there may be very many: these are
+/// written as they are.
 #[derive(Serialize)]
 pub(super) struct PlanView<'p> {
     format: &'static str,
     title: &'p str,
     mix_on: Option<String>,
     sowings: Vec<SowingView<'p>>,
-    trays: Vec<TrayView<'p>>,
+    trays: Vec<Value>,
     shared_trays: Vec<MapView<'p>>,
-    batches: Vec<BatchView<'p>>,
+    batches: Vec<Value>,
     covering: &'p [Covering],
-    totals: &'p Totals,
-    mixing: MixingView<'p>,
+    totals: Value,
+    mixing: Value,
     purchases: Value,
     soak: Option<Value>,
     calendar: Vec<EntryView>,
@@ -54,85 +55,17 @@ struct SowingView<'p> {
 }
 
 #[derive(Serialize)]
-struct TrayView<'p> {
-    tray: &'p Handle<Tray>,
-    count: u64,
-}
-
-#[derive(Serialize)]
 struct MapView<'p> {
     tray: &'p Handle<Tray>,
     number: u64,
-    rows: Vec<RowsView>,
+    rows: Vec<PortionView<'p>>,
 }
 
-/// Rows of a shared tray, the first and the last.
 #[derive(Serialize)]
-struct RowsView {
+struct PortionView<'p> {
     crop: String,
-    sowing: usize,
-    from: u64,
-    to: u64,
-}
-
-#[derive(Serialize)]
-struct BatchView<'p> {
-    name: &'p str,
-    recipe: &'p str,
-    crops: &'p BTreeSet<Handle<Crop>>,
-    sieve_mm: Option<f64>,
-    top_l: Option<Volume>,
     #[serde(flatten)]
-    volumes: Volumes,
-    ingredients: &'p [PartAmount],
-    doses: &'p [DoseAmount],
-    left_out: Vec<LeftOutView<'p>>,
-}
-
-/// What a batch goes without; the code is that of the first reason.
-#[derive(Serialize)]
-struct LeftOutView<'p> {
-    name: &'p Handle<Ingredient>,
-    why: String,
-    #[serde(flatten)]
-    remark: Remark,
-}
-
-#[derive(Serialize)]
-struct MixingView<'p> {
-    tub_l: Option<Volume>,
-    tub_filled_to_l: Option<Volume>,
-    scoop_l: Option<Volume>,
-    tolerance: f64,
-    order: Vec<String>,
-    work: Vec<String>,
-    shared_bases: Vec<BaseView<'p>>,
-    batches: Vec<BatchMixingView<'p>>,
-    #[serde(serialize_with = "serial::loose")]
-    measured: Tally<Handle<Ingredient>, Volume>,
-}
-
-#[derive(Serialize)]
-struct BaseView<'p> {
-    recipe: &'p str,
-    #[serde(flatten)]
-    base: &'p Base,
-    made_l: Volume,
-    draws: Vec<DrawView<'p>>,
-}
-
-#[derive(Serialize)]
-struct DrawView<'p> {
-    batch: &'p str,
-    #[serde(flatten)]
-    draw: &'p Draw,
-}
-
-#[derive(Serialize)]
-struct BatchMixingView<'p> {
-    name: &'p str,
-    #[serde(flatten)]
-    mixing: &'p BatchMixing,
+    portion: &'p TrayPortion,
 }
 
 /// A row of the spreadsheet.
@@ -163,15 +96,15 @@ impl<'p> PlanReport<'p> {
             title: &plan.title,
             mix_on: plan.mix_on.as_ref().and_then(Moment::zoned).map(|at| rfc3339(&at)),
             sowings: mixes.sowings.iter().map(|sowing| self.sowing_view(sowing)).collect(),
-            trays: mixes.trays.iter().map(|(tray, count)| TrayView { tray, count: *count }).collect(),
+            trays: mixes.trays.iter().map(|(tray, count)| json!({"tray": tray, "count": count})).collect(),
             shared_trays: mixes.maps.iter().map(|map| self.map_view(map)).collect(),
-            batches: mixes.batches.iter().map(|batch| self.batch_view(batch)).collect(),
+            batches: mixes.batches.iter().map(|batch| self.batch_json(batch)).collect(),
             covering: &mixes.covering,
-            totals: &mixes.totals,
-            mixing: self.mixing_view(&mixes.mixing),
+            totals: self.totals_json(),
+            mixing: self.mixing_json(),
             purchases: buying::purchases_json(&plan.purchases),
             soak: plan.soak.as_ref().map(|soaking| SoakReport::of(soaking).value()),
-            calendar: self.calendar_view(),
+            calendar: plan.calendar.iter().map(EntryView::of).collect(),
             cautions: self.warnings(units).into_iter().chain(self.cautions()).collect(),
             notes: self.notes(units).into_iter().chain(buying::notes(&plan.purchases)).collect(),
         }
@@ -193,50 +126,83 @@ impl<'p> PlanReport<'p> {
     }
 
     fn map_view(&self, map: &'p TrayMap) -> MapView<'p> {
-        let rows = map.portions.iter().map(|portion| RowsView {
-            crop: self.plan.mixes.sowings[portion.sowing].name(),
-            sowing: portion.sowing,
-            from: portion.from,
-            to: portion.to,
-        });
+        let crop = |portion: &TrayPortion| self.plan.mixes.sowings[portion.sowing].name();
+        let rows = map.portions.iter().map(|portion| PortionView { crop: crop(portion), portion });
         MapView { tray: &map.tray, number: map.number, rows: rows.collect() }
     }
 
-    fn batch_view(&self, batch: &'p Batch) -> BatchView<'p> {
-        BatchView {
-            name: &batch.name,
-            recipe: &self.week.recipe(batch.recipe).name,
-            crops: &batch.crops,
-            sieve_mm: batch.composition.sieve.map(|mesh| mesh.get::<millimetre>()),
-            top_l: batch.sieved_for_tops(),
-            volumes: batch.volumes,
-            ingredients: &batch.ingredients,
-            doses: &batch.doses,
-            left_out: batch.left_out.iter().map(LeftOutView::of).collect(),
-        }
+    fn batch_json(&self, batch: &Batch) -> Value {
+        json!({
+            "name": batch.name,
+            "recipe": self.recipe_of(batch.recipe),
+            "crops": batch.crops,
+            "sieve_mm": batch.composition.sieve.map(|mesh| mesh.get::<millimetre>()),
+            "top_l": batch.sieved_for_tops(),
+            "cells_l": batch.volumes.cells,
+            "settled_l": batch.volumes.settled,
+            "mix_l": batch.volumes.mix,
+            "loose_l": batch.volumes.loose,
+            "yield": batch.volumes.yield_.to_f64(),
+            "ingredients": batch.ingredients,
+            "doses": batch.doses,
+            "left_out": batch.left_out.iter().map(left_out_json).collect::<Value>(),
+        })
     }
 
-    fn mixing_view(&self, mixing: &'p Mixing) -> MixingView<'p> {
-        let draws =
-            |base: &'p Base| base.draws.iter().map(|draw| DrawView { batch: self.batch_name(draw.batch), draw });
-        let bases = mixing.bases.iter().map(|base| BaseView {
-            recipe: &self.week.recipe(base.recipe).name,
-            base,
-            made_l: base.made(),
-            draws: draws(base).collect(),
-        });
-        let batches = mixing.batches.iter().zip(&self.plan.mixes.batches);
-        MixingView {
-            tub_l: mixing.vessels.tub,
-            tub_filled_to_l: mixing.vessels.room(),
-            scoop_l: mixing.vessels.scoop,
-            tolerance: TOLERANCE,
-            order: self.order_in_a_load(),
-            work: self.order_of_work(UnitSystem::Metric),
-            shared_bases: bases.collect(),
-            batches: batches.map(|(mixing, batch)| BatchMixingView { name: &batch.name, mixing }).collect(),
-            measured: mixing.measured_loose(),
-        }
+    fn totals_json(&self) -> Value {
+        let totals = &self.plan.mixes.totals;
+        // Each dose once, by weight and by measure.
+        let doses = totals.doses.as_slice();
+        let sum = |id: &Handle<Ingredient>, size: fn(Quantity) -> Option<f64>| {
+            doses.iter().filter(|(known, _)| known == id).find_map(|(_, sum)| size(*sum))
+        };
+        let first = (0..doses.len()).filter(|at| !doses[..*at].iter().any(|(known, _)| *known == doses[*at].0));
+        let dose = |(id, _): &(Handle<Ingredient>, Quantity)| json!({"name": id, "grams": sum(id, Quantity::grams), "ml": sum(id, Quantity::millilitres)});
+        json!({
+            "trays": totals.trays,
+            "pots": totals.pots,
+            "cells_l": totals.cells,
+            "mix_l": totals.mix,
+            "ingredients": loose_json(&totals.ingredients),
+            "doses": first.map(|at| dose(&doses[at])).collect::<Value>(),
+        })
+    }
+
+    fn mixing_json(&self) -> Value {
+        let mixing = &self.plan.mixes.mixing;
+        let made = mixing.batches.iter().zip(&self.plan.mixes.batches);
+        json!({
+            "tub_l": mixing.vessels.tub,
+            "tub_filled_to_l": mixing.vessels.room(),
+            "scoop_l": mixing.vessels.scoop,
+            "tolerance": TOLERANCE,
+            "order": self.order_in_a_load(),
+            "work": self.order_of_work(UnitSystem::Metric),
+            "shared_bases": mixing.bases.iter().map(|base| self.base_json(base)).collect::<Value>(),
+            "batches": made.map(|(made, batch)| made_json(made, &batch.name)).collect::<Value>(),
+            "measured": loose_json(&mixing.measured_loose()),
+        })
+    }
+
+    fn base_json(&self, base: &Base) -> Value {
+        let draw = |draw: &Draw| {
+            json!({
+                "batch": self.batch_name(draw.batch),
+                "loose_l": draw.amount.loose,
+                "mixed_l": draw.amount.mixed,
+                "scoops": draw.amount.scoops(),
+                "share": draw.share,
+            })
+        };
+        json!({
+            "recipe": self.recipe_of(base.recipe),
+            "ingredients": loose_json(&base.ingredients),
+            "loose_l": base.loose,
+            "loads": [loads_json(&base.loads)],
+            "made_loose_l": base.made_loose,
+            "made_l": base.made(),
+            "draws": base.draws.iter().map(draw).collect::<Value>(),
+        })
     }
 
     fn batch_name(&self, index: usize) -> &'p str {
@@ -300,12 +266,47 @@ impl<'p> PlanReport<'p> {
     }
 }
 
-impl<'p> LeftOutView<'p> {
-    fn of(left_out: &'p Omission) -> Self {
-        let why = omission(left_out, UnitSystem::Metric);
-        let code = left_out.why.keys().next().map_or("left-out", |why| why.code());
-        Self { name: &left_out.ingredient, why: why.clone(), remark: Remark::new(code, why) }
-    }
+/// What a batch goes without; the code is that of the first reason.
+fn left_out_json(left_out: &Omission) -> Value {
+    let text = omission(left_out, UnitSystem::Metric);
+    let code = left_out.why.keys().next().map(|why| why.code());
+    json!({"name": left_out.ingredient, "why": text, "code": code, "text": text})
+}
+
+fn loose_json<'t>(amounts: impl IntoIterator<Item = &'t (Handle<Ingredient>, Volume)>) -> Value {
+    amounts.into_iter().map(|(id, loose)| json!({"name": id, "loose_l": loose})).collect()
+}
+
+fn made_json(made: &BatchMixing, name: &str) -> Value {
+    json!({
+        "name": name,
+        "from_base_l": made.from_base,
+        "additions": loose_json(&made.additions),
+        "loads": made.loads.iter().map(loads_json).collect::<Value>(),
+        "made_l": made.made,
+        "over_l": made.over,
+    })
+}
+
+fn loads_json(loads: &Loads) -> Value {
+    let load = &loads.load;
+    // What is too much and has to be pressed out is less than nothing to add.
+    let (water, range) = match &load.moistening {
+        Moistening::Add { least, about, most } => (Some(*about), Some([*least, *most])),
+        Moistening::Press(over) => (Some(-*over), None),
+        Moistening::ByHand | Moistening::Unknown(_) | Moistening::Nothing => (None, None),
+    };
+    json!({
+        "count": loads.count,
+        "loose_l": load.loose,
+        "from_base_l": load.from_base.map(|share| share.loose),
+        "from_base_mixed_l": load.from_base.map(|share| share.mixed),
+        "measures": load.measures,
+        "doses": load.doses,
+        "water_l": water,
+        "water_range_l": range,
+        "wet_kg": load.wet.map(|wet| wet.get::<kilogram>()),
+    })
 }
 
 impl Row {
