@@ -3,7 +3,9 @@
 
 use std::{error::Error, hint::black_box, time::Instant};
 
-use trayful::coir::{Action, Brief, CoirError, Course, Model, Salt, SoldAs, Solutes, Step, Target, compare};
+use trayful::coir::{
+    Action, Brief, BufferTarget, CoirError, Course, CourseStep, Model, Salt, SoldAs, Solutes, compare,
+};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let salt = |formula| Salt::from_formula(formula, formula);
@@ -11,7 +13,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         Ok(Brief::new(4.25, SoldAs::Washed.coir().ok_or("buffered")?, salt(formula)?)?)
     };
     let (nitrate, gypsum) = (brief("Ca(NO3)2.4H2O")?, brief("CaSO4.2H2O")?);
-    let out_of_reach = nitrate.clone().with_soaks(1)?.with_target(Target::new(0.005, 0.005, 0.8)?);
+    let out_of_reach = nitrate.clone().with_soaks(1)?.with_target(BufferTarget::new(0.005, 0.005, 0.8)?);
     let salts = [salt("Ca(NO3)2.4H2O")?, salt("5Ca(NO3)2.NH4NO3.10H2O")?, salt("CaCl2.2H2O")?, salt("CaSO4.2H2O")?];
     measure("worksheet, calcium nitrate", 1000, || nitrate.design())?;
     measure("worksheet, gypsum", 200, || gypsum.design())?;
@@ -44,10 +46,11 @@ fn sweep(formula: &str, mol_per_l: f64) -> Result<f64, CoirError> {
     let mut sum = 0.0;
     for number in 0..10_000 {
         let strength = mol_per_l * (1.0 + f64::from(number) * 1e-4);
-        let soak =
-            Step::new(Action::Soak, 10.0)?.with_salt(salt.clone(), 10.0 * strength)?.with_salt(nitrate.clone(), 0.1)?;
-        let rinse = Step::new(Action::Rinse, 10.0)?;
-        let steps = vec![Step::new(Action::Hydrate, 7.0)?, soak.clone(), soak, rinse.clone(), rinse];
+        let soak = CourseStep::new(Action::Soak, 10.0)?
+            .with_salt(salt.clone(), 10.0 * strength)?
+            .with_salt(nitrate.clone(), 0.1)?;
+        let rinse = CourseStep::new(Action::Rinse, 10.0)?;
+        let steps = vec![CourseStep::new(Action::Hydrate, 7.0)?, soak.clone(), soak, rinse.clone(), rinse];
         let baths = Course::new(1.0, coir, Solutes::NONE, steps, Model::default())?.run();
         sum += baths.iter().map(|bath| bath.ec_ms_cm).sum::<f64>();
     }

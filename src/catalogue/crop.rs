@@ -1,35 +1,15 @@
 //! Crops: what they are, how fast they grow, how large their seed is.
 
+use super::cut;
 use super::entries::Named;
 use super::family::{family_names, knows_family, status_of};
 use super::source::SourceTags;
-use super::tray::words;
 use super::{Origin, Status, StatusFrom};
 use crate::diagnostic::{Code, Problem, Problems, did_you_mean};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node};
-use crate::units::{Fault, per_gram, share, span_of_whole_numbers};
-use std::fmt;
+use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, words};
 
-/// A trait with a few values, each with its word.
-macro_rules! words {
-    ($(#[$doc:meta])* $name:ident { $($(#[$each:meta])* $variant:ident = $word:literal),+ $(,)? }) => {
-        $(#[$doc])*
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-        pub enum $name { $($(#[$each])* $variant),+ }
-
-        impl $name {
-            /// The words for it in files.
-            pub const WORDS: &'static [(&'static str, Self)] = &[$(($word, Self::$variant)),+];
-        }
-
-        impl fmt::Display for $name {
-            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.pad(match self { $(Self::$variant => $word),+ })
-            }
-        }
-    };
-}
+const CROPS: &str = include_str!("../../recipes/catalogue/crops.yaml");
 
 words! {
     /// How soon seedlings are ready: those of different pace do not share a tray.
@@ -143,6 +123,8 @@ pub struct Crop {
     /// Built in, or the user's own.
     pub origin: Origin,
     tags: SourceTags,
+    /// What an own entry states, for a later one of its name; the tables have it in their text.
+    stated: Option<Stated>,
 }
 
 impl Named for Crop {
@@ -155,8 +137,8 @@ impl Named for Crop {
 }
 
 impl Crop {
-    /// Reads an entry of `crops:`; what it does not state stays as in the entry of that
-    /// name before it, the base, if it is the same plant.
+    /// Reads an entry of `crops:`, laid over the entry of that name before it, the base, if
+    /// it is the same plant.
     pub(super) fn read(
         name: &str,
         node: &Node<'_>,
@@ -165,79 +147,58 @@ impl Crop {
         base: Option<&Self>,
         problems: &Problems,
     ) -> Option<Self> {
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| cut::stated(CROPS, "crops", &base.name));
+        let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a crop", problems)?;
         let before = problems.len();
-        let at = fields.at();
-        let species = fields.text("species").map(str::to_owned);
-        let family_at = fields.get("family").map_or(at, |node| node.at);
-        let family = fields.text("family").map(str::to_owned);
-        let other = |stated: Option<&String>, known: Option<&String>| {
+        let mut is_other = |key, known: Option<&String>| {
+            let stated: Option<String> = fields.optional(key);
             stated.zip(known).is_some_and(|(stated, known)| !stated.eq_ignore_ascii_case(known))
         };
-        let base = base.filter(|base| {
-            !other(species.as_ref(), base.species.as_ref()) && !other(family.as_ref(), base.family.as_ref())
-        });
-        let stated = fields.choice("mycorrhiza", &Status::WORDS);
-        let mut span = |key, what| fields.quantity(key, what, span_of_whole_numbers);
-        let weeks = span("weeks", "weeks such as `4-6`");
-        let cells = span("cells", "cells such as `72-128`");
-        let emerges = span("emerges", "days such as `4-7`");
-        let positive_share = |text: &str| match share(text) {
-            Ok(share) if share.is_zero() => Err(Fault::Zero(text.trim().to_owned())),
-            read => read,
-        };
-        let legal_minimum = fields.quantity("legal_minimum", "a share such as `75 %`", positive_share);
-        let germination = fields.quantity("germination", "a share such as `85 %`", positive_share);
-        let mut crop = Self {
+        let base = base
+            .filter(|base| !is_other("species", base.species.as_ref()) && !is_other("family", base.family.as_ref()));
+        if base.is_some() {
+            fields.lay_over(&under, &["also", "from"]);
+        }
+        let species: Option<String> = fields.optional("species");
+        let family: Option<String> = fields.optional("family");
+        let stated = fields.optional("mycorrhiza").map(|status| (status, StatusFrom::Crop));
+        let found = stated.or_else(|| status_of(species.as_deref(), family.as_deref()));
+        let (mycorrhiza, mycorrhiza_from) = found.clone().unwrap_or((Status::Variable, StatusFrom::Crop));
+        let crop = Self {
             name: name.to_owned(),
-            also: fields.get("also").map(|node| words(node, problems)).unwrap_or_default(),
-            mycorrhiza: Status::Variable,
-            mycorrhiza_from: StatusFrom::Crop,
-            confidence: fields
-                .text("confidence")
-                .map(str::to_owned)
-                .or_else(|| base.and_then(|base| base.confidence.clone())),
-            legal_minimum: legal_minimum.or(base.and_then(|base| base.legal_minimum)),
-            germination: germination.or(base.and_then(|base| base.germination)),
-            weeks: weeks.or(base.and_then(|base| base.weeks)),
-            pace: fields.choice("pace", Pace::WORDS).or(base.and_then(|base| base.pace)),
-            cells: cells.or(base.and_then(|base| base.cells)),
-            light: fields.choice("light", Light::WORDS).or(base.and_then(|base| base.light)),
-            seed: fields.choice("seed", SeedSize::WORDS).or(base.and_then(|base| base.seed)),
-            seeds_per_gram: fields
-                .quantity("seeds_per_gram", "seeds in a gram", per_gram)
-                .or(base.and_then(|base| base.seeds_per_gram)),
-            feeder: fields.choice("feeder", Feeder::WORDS).or(base.and_then(|base| base.feeder)),
-            temperature: fields.choice("temperature", Temperature::WORDS).or(base.and_then(|base| base.temperature)),
-            germinates_at: fields
-                .text("germinates_at")
-                .map(str::to_owned)
-                .or_else(|| base.and_then(|base| base.germinates_at.clone())),
-            emerges: emerges.or(base.and_then(|base| base.emerges)),
-            note: fields.text("note").map(str::to_owned).or_else(|| base.and_then(|base| base.note.clone())),
+            also: fields.optional("also").unwrap_or_default(),
+            species,
+            family,
+            mycorrhiza,
+            mycorrhiza_from,
+            confidence: fields.optional("confidence"),
+            legal_minimum: fields.optional("legal_minimum").map(|PositiveShare(share)| share),
+            germination: fields.optional("germination").map(|PositiveShare(share)| share),
+            weeks: fields.optional("weeks"),
+            pace: fields.optional("pace"),
+            cells: fields.optional("cells"),
+            light: fields.optional("light"),
+            seed: fields.optional("seed"),
+            seeds_per_gram: fields.optional("seeds_per_gram").map(|PerGram(seeds)| seeds),
+            feeder: fields.optional("feeder"),
+            temperature: fields.optional("temperature"),
+            germinates_at: fields.optional("germinates_at"),
+            emerges: fields.optional("emerges"),
+            note: fields.optional("note"),
             origin,
-            tags: defaults.with(fields.get("from"), problems).over(base.map(|base| &base.tags), node),
-            species: species.or_else(|| base.and_then(|base| base.species.clone())),
-            family: family.or_else(|| base.and_then(|base| base.family.clone())),
+            tags: defaults.of_entry(&mut fields, base.map(|base| &base.tags)),
+            stated: (origin == Origin::Own).then(|| fields.stated()),
         };
+        let family_at = fields.place("family");
         fields.finish();
         if problems.len() > before {
             return None;
         }
-        match stated
-            .map(|status| (status, StatusFrom::Crop))
-            .or(base.map(|base| (base.mycorrhiza, base.mycorrhiza_from.clone())))
-            .or_else(|| status_of(crop.species.as_deref(), crop.family.as_deref()))
-        {
-            Some((status, from)) => {
-                (crop.mycorrhiza, crop.mycorrhiza_from) = (status, from);
-                Some(crop)
-            }
-            None => {
-                problems.push(crop.without_status(family_at));
-                None
-            }
+        if found.is_none() {
+            problems.push(crop.without_status(family_at));
         }
+        found.map(|_| crop)
     }
 
     fn without_status(&self, at: crate::diagnostic::Span) -> Problem {

@@ -3,6 +3,20 @@
 //! A section starts on a line of its own with `name:`; an entry on a line indented by
 //! two spaces, with its name first. The tests hold the shipped files to that.
 
+use super::with_built_in;
+use crate::source::{Fields, Stated};
+
+/// What an entry of a shipped table states; nothing if there is none of the name.
+pub(super) fn stated(text: &'static str, section_name: &'static str, name: &str) -> Stated {
+    let found = entries(section(text, section_name)).into_iter().find(|(known, _)| *known == name);
+    let read = |(name, text)| {
+        with_built_in(section_name, text, |fields, problems| {
+            Some(Fields::new(fields.get(name)?, "an entry", problems)?.stated())
+        })
+    };
+    found.and_then(|entry| read(entry).ok().flatten()).unwrap_or_default()
+}
+
 /// The text of a section, up to the next one; empty if there is none.
 pub(super) fn section(text: &'static str, name: &str) -> &'static str {
     let start = format!("\n{name}:\n");
@@ -24,4 +38,29 @@ pub(super) fn entries(section: &'static str) -> Vec<(&'static str, &'static str)
         }
     }
     entries
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_cut_entries_state_what_yaml_reads() {
+        for (section, text) in [
+            ("trays", include_str!("../../recipes/catalogue/trays.yaml")),
+            ("ingredients", include_str!("../../recipes/catalogue/ingredients.yaml")),
+            ("crops", include_str!("../../recipes/catalogue/crops.yaml")),
+        ] {
+            with_built_in(section, text, |fields, problems| {
+                fields.get("unless_said");
+                for (name, _, node) in crate::source::entries(fields.get(section).unwrap(), section, problems).unwrap()
+                {
+                    let whole = Fields::new(node, "an entry", problems).unwrap().stated();
+                    assert_eq!(format!("{:?}", stated(text, section, name)), format!("{whole:?}"), "{name}");
+                    assert_ne!(format!("{whole:?}"), format!("{:?}", Stated::default()), "{name}");
+                }
+            })
+            .unwrap();
+        }
+    }
 }

@@ -2,42 +2,26 @@
 
 use super::{cut, with_built_in};
 use crate::diagnostic::Problems;
-use crate::source::{Fields, Node, word};
+use crate::source::{Fields, Node, words};
 use std::collections::HashMap;
 use std::fmt;
 use std::sync::LazyLock;
 
 const FAMILIES: &str = include_str!("../../recipes/catalogue/families.yaml");
 
-/// Whether a plant forms the mycorrhiza that an inoculant offers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Status {
-    /// It does.
-    Host,
-    /// It does not.
-    NonHost,
-    /// Records disagree; little or nothing to be expected.
-    Variable,
-    /// It lives with other fungi, in acid soil.
-    Ericoid,
-    /// It lives with other fungi.
-    Orchid,
-}
-
-impl Status {
-    /// The words for it in files.
-    pub const WORDS: [(&'static str, Self); 5] = [
-        ("host", Self::Host),
-        ("nonhost", Self::NonHost),
-        ("variable", Self::Variable),
-        ("ericoid", Self::Ericoid),
-        ("orchid", Self::Orchid),
-    ];
-}
-
-impl fmt::Display for Status {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(Self::WORDS.iter().find(|(_, status)| status == self).map_or("", |(word, _)| word))
+words! {
+    /// Whether a plant forms the mycorrhiza that an inoculant offers.
+    Status {
+        /// It does.
+        Host = "host",
+        /// It does not.
+        NonHost = "nonhost",
+        /// Records disagree; little or nothing to be expected.
+        Variable = "variable",
+        /// It lives with other fungi, in acid soil.
+        Ericoid = "ericoid",
+        /// It lives with other fungi.
+        Orchid = "orchid",
     }
 }
 
@@ -85,7 +69,7 @@ fn rule(rules: &HashMap<String, (&'static str, &'static str)>, name: &str) -> Op
 
 fn read(node: &Node<'_>, problems: &Problems) -> Option<Status> {
     let mut fields = Fields::new(node, "a rule", problems)?;
-    let status = fields.require("mycorrhiza").and_then(|node| word(node, &Status::WORDS, problems));
+    let status = fields.required("mycorrhiza");
     // For the reader of the file.
     for key in ["family", "confidence", "exceptions", "from", "note"] {
         fields.get(key);

@@ -1,58 +1,74 @@
 //! Ingredients: bulk parts and doses, whom they serve, what to take care of.
 
 use super::crops::Crops;
+use super::cut;
 use super::entries::Named;
 use super::family::Status;
 use super::source::SourceTags;
-use super::tray::words;
 use super::{Origin, Whom, with_built_in};
 use crate::diagnostic::{Code, Problem, Problems, Span};
-use crate::source::{Fields, Node, entries, list, word};
-use crate::units::{MassDensity, density, density_range};
+use crate::source::{Fields, FromNode, Node, Stated, words};
+use crate::units::MassDensity;
+use crate::units::mass_density::gram_per_litre;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-/// When an ingredient goes into the tub: the order within a load.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Stage {
-    /// What holds the water, wetted beforehand: peat, coir.
-    Wetted,
-    /// Strewn over the wetted: lime, fertiliser.
-    Strewn,
-    /// Moist, heavy or crumbly: castings, compost, loam, bark, sand.
-    Body,
-    /// Damped to lay the dust: perlite and its like.
-    Damped,
-    /// Last and turned gently: vermiculite, which loses air when crushed.
-    Gently,
-    /// After everything: the inoculant.
-    AtTheEnd,
+const INGREDIENTS: &str = include_str!("../../recipes/catalogue/ingredients.yaml");
+
+words! {
+    /// When an ingredient goes into the tub: the order within a load.
+    Stage {
+        /// What holds the water, wetted beforehand: peat, coir.
+        Wetted = "wetted",
+        /// Strewn over the wetted: lime, fertiliser.
+        Strewn = "strewn",
+        /// Moist, heavy or crumbly: castings, compost, loam, bark, sand.
+        Body = "body",
+        /// Damped to lay the dust: perlite and its like.
+        Damped = "damped",
+        /// Last and turned gently: vermiculite, which loses air when crushed.
+        Gently = "gently",
+        /// After everything: the inoculant.
+        AtTheEnd = "at the end",
+    }
 }
 
-impl Stage {
-    /// The words for it in files.
-    pub const WORDS: [(&'static str, Self); 6] = [
-        ("wetted", Self::Wetted),
-        ("strewn", Self::Strewn),
-        ("body", Self::Body),
-        ("damped", Self::Damped),
-        ("gently", Self::Gently),
-        ("at the end", Self::AtTheEnd),
-    ];
+words! {
+    /// How an ingredient is measured, as a rule.
+    UsedAs {
+        /// As parts by volume.
+        Bulk = "bulk",
+        /// A little per volume of mix.
+        Dose = "dose",
+    }
 }
 
-/// How an ingredient is measured, as a rule.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum UsedAs {
-    /// As parts by volume.
-    Bulk,
-    /// A little per volume of mix.
-    Dose,
+words! {
+    /// What the program treats in a way of its own.
+    Role {
+        /// Soaked and rinsed before it is mixed.
+        Coir = "coir",
+        /// Wetted ahead; raw or limed by its maker.
+        Peat = "peat",
+        /// Ground limestone or dolomite, which acts in a moist mix.
+        Lime = "lime",
+        /// Of use to the crops it serves only.
+        Inoculant = "inoculant",
+        /// Strewn over the sown seed.
+        Covering = "covering",
+    }
 }
 
-impl UsedAs {
-    /// The words for it in files.
-    pub const WORDS: [(&'static str, Self); 2] = [("bulk", Self::Bulk), ("dose", Self::Dose)];
+words! {
+    /// Whether seedlings find food in it.
+    Feeds {
+        /// For weeks: castings, compost, fertiliser.
+        Yes = "yes",
+        /// For a while: the charge that the maker of a bagged mix adds.
+        Starter = "starter",
+        /// Not to speak of.
+        No = "no",
+    }
 }
 
 /// An ingredient and what is known of it.
@@ -74,8 +90,13 @@ pub struct Ingredient {
     pub stage: Option<Stage>,
     /// Its grains are coarse: fine ones slip between them.
     pub coarse: bool,
-    /// It usually carries a starter charge of fertiliser and lime.
-    pub starter_charge: bool,
+    /// What the program treats it as.
+    pub role: Option<Role>,
+    /// Whether seedlings find food in it.
+    pub feeds: Feeds,
+    /// A dose by mass per volume of finished mix above which a warning is due. All doses of
+    /// lime count together.
+    pub most: Option<MassDensity>,
     /// Whom it serves; everybody where nothing is said.
     pub serves: Option<Whom>,
     /// What takes its share where it is left out as a part.
@@ -97,6 +118,8 @@ pub struct Ingredient {
     /// Built in, or the user's own.
     pub origin: Origin,
     tags: SourceTags,
+    /// What an own entry states, for a later one of its name; the tables have it in their text.
+    stated: Option<Stated>,
 }
 
 impl Named for Ingredient {
@@ -108,12 +131,16 @@ impl Named for Ingredient {
     }
 }
 
+/// Lime for peat is published at 3 to 7 kg a cubic metre (UC Davis 2007; Maher et al. 2008).
+const MOST_LIME_G_PER_L: f64 = 8.0;
+/// From memory; the strongest published loam mix has about 9 g of base a litre.
+const MOST_FERTILISER_G_PER_L: f64 = 10.0;
+
 /// Properties that are shown, not computed with, so far.
 const SHOWN: [&str; 7] = ["kind", "dry_density_range", "moist_density", "porosity", "water_held", "ph", "ec"];
 
 impl Ingredient {
-    /// Reads an entry of `ingredients:`; what it does not state stays as in the entry of
-    /// that name before it, the base.
+    /// Reads an entry of `ingredients:`, laid over the entry of that name before it, the base.
     pub(super) fn read(
         name: &str,
         node: &Node<'_>,
@@ -123,61 +150,56 @@ impl Ingredient {
         base: Option<&Self>,
         problems: &Problems,
     ) -> Option<Self> {
+        let stated =
+            |base: &Self| base.stated.clone().unwrap_or_else(|| cut::stated(INGREDIENTS, "ingredients", &base.name));
+        let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "an ingredient", problems)?;
         let before = problems.len();
-        let of_base =
-            |key: &'static str| base.and_then(|base| base.properties.iter().find(|(known, _)| *known == key).cloned());
-        let properties = SHOWN
-            .into_iter()
-            .filter_map(|key| fields.text(key).map(|text| (key, text.to_owned())).or_else(|| of_base(key)))
-            .collect();
-        let not_for = fields.get("not_for").map(list);
-        let not_for = not_for
-            .map(|words| words.iter().filter_map(|entry| word(entry, &Status::WORDS, problems)).collect())
-            .or_else(|| base.map(|base| base.not_for.clone()));
-        let dry_density = fields.quantity("dry_density", "a density such as `200 g/L`", density);
-        let moist_density =
-            fields.quantity("moist_density", "a range of densities such as `130-180 g/L`", density_range);
-        let stated_moist = moist_density.is_some();
-        let grain = fields.choice("grain", &[("coarse", true), ("fine", false)]);
-        let salts = fields.choice("salts", &[("rich", true), ("low", false)]);
-        let phosphorus = fields.choice("phosphorus", &[("soluble", true), ("slow", false)]);
+        fields.lay_over(&under, &["also", "from"]);
+        let properties = SHOWN.into_iter().filter_map(|key| fields.optional(key).map(|text| (key, text))).collect();
+        let kind = fields.optional("kind");
+        let rich = fields.choice("salts", &[("rich", true), ("low", false)]).unwrap_or(false);
+        let cautions: Vec<String> = fields.optional("cautions").unwrap_or_default();
+        let fertiliser = cautions.iter().any(|key| key == "fertiliser");
+        let said = fields.optional("feeds");
+        let feeds = said.unwrap_or(if rich || fertiliser { Feeds::Yes } else { Feeds::No });
+        // A dose of which nothing is known may be a fertiliser.
+        let may_fertilise =
+            fertiliser || feeds == Feeds::Yes || (origin == Origin::Own && base.is_none() && said.is_none());
+        let serves = fields.get("serves").and_then(|node| Whom::read_traits(node, crops, problems));
+        let by_mycorrhiza = serves.as_ref().is_some_and(Whom::is_by_mycorrhiza);
+        let role = fields.optional("role").or(by_mycorrhiza.then_some(Role::Inoculant));
         let mut ingredient = Self {
             name: name.to_owned(),
-            also: fields.get("also").map(|node| words(node, problems)).unwrap_or_default(),
-            kind: fields.choice("kind", &UsedAs::WORDS).or(base.and_then(|base| base.kind)),
-            own_density: (origin == Origin::Own && dry_density.is_some()) || base.is_some_and(|base| base.own_density),
-            dry_density: dry_density.or(base.and_then(|base| base.dry_density)),
-            moist_density: moist_density.or(base.and_then(|base| base.moist_density)),
-            stage: fields.choice("goes_in", &Stage::WORDS).or(base.and_then(|base| base.stage)),
-            coarse: grain.or(base.map(|base| base.coarse)).unwrap_or(false),
-            starter_charge: fields.yes_no("starter_charge").or(base.map(|base| base.starter_charge)).unwrap_or(false),
-            serves: match fields.get("serves") {
-                Some(node) => Whom::read_traits(node, crops, problems),
-                None => base.and_then(|base| base.serves.clone()),
-            },
+            also: fields.optional("also").unwrap_or_default(),
+            kind,
+            own_density: (origin == Origin::Own && fields.states("dry_density"))
+                || base.is_some_and(|base| base.own_density),
+            dry_density: fields.optional("dry_density"),
+            moist_density: fields.optional("moist_density"),
+            stage: fields.optional("goes_in"),
+            coarse: fields.choice("grain", &[("coarse", true), ("fine", false)]).unwrap_or(false),
+            role,
+            feeds,
+            most: fields.optional("most").or(usual_most(role, kind, may_fertilise)),
+            serves,
             instead_at: fields.get("instead").map(|node| node.at).unwrap_or_default(),
-            instead: fields.text("instead").map(str::to_owned).or_else(|| base.and_then(|base| base.instead.clone())),
-            not_for: not_for.unwrap_or_default(),
-            rich: salts.or(base.map(|base| base.rich)).unwrap_or(false),
-            soluble_phosphorus: phosphorus.or(base.map(|base| base.soluble_phosphorus)).unwrap_or(false),
-            cautions: fields
-                .get("cautions")
-                .map(|node| words(node, problems))
-                .or_else(|| base.map(|base| base.cautions.clone()))
-                .unwrap_or_default(),
+            instead: fields.optional("instead"),
+            not_for: fields.optional("not_for").unwrap_or_default(),
+            rich,
+            soluble_phosphorus: fields.choice("phosphorus", &[("soluble", true), ("slow", false)]).unwrap_or(false),
+            cautions,
             properties,
-            note: fields.text("note").map(str::to_owned).or_else(|| base.and_then(|base| base.note.clone())),
+            note: fields.optional("note"),
             origin,
-            tags: defaults.with(fields.get("from"), problems).over(base.map(|base| &base.tags), node),
+            tags: defaults.of_entry(&mut fields, base.map(|base| &base.tags)),
+            stated: (origin == Origin::Own).then(|| fields.stated()),
         };
-        if let (Some(dry), Some((moist, _))) = (ingredient.dry_density, ingredient.moist_density)
-            && moist < dry
-        {
-            if stated_moist || base.is_none() {
-                let at = fields.get("moist_density").map_or(fields.at(), |node| node.at);
+        if ingredient.is_lighter_moist() {
+            if base.is_none() || fields.states("moist_density") {
                 let what = format!("`{name}` would be lighter moist than dry");
-                problems.push(Problem::new(Code::Quantity, at, what, "a moist density of the dry one or more"));
+                let expected = "a moist density of the dry one or more";
+                problems.push(Problem::new(Code::Quantity, fields.place("moist_density"), what, expected));
             } else {
                 // The table's was not of this material.
                 ingredient.moist_density = None;
@@ -185,6 +207,16 @@ impl Ingredient {
         }
         fields.finish();
         (problems.len() == before).then_some(ingredient)
+    }
+
+    fn is_lighter_moist(&self) -> bool {
+        self.dry_density.zip(self.moist_density).is_some_and(|(dry, (moist, _))| moist < dry)
+    }
+
+    /// Whether the program treats it as that.
+    #[must_use]
+    pub fn is(&self, role: Role) -> bool {
+        self.role == Some(role)
     }
 
     /// Whether it comes to the tub wet, as coir does from its soak: at least twice its dry
@@ -213,6 +245,16 @@ impl Ingredient {
     }
 }
 
+/// The dose above which a warning is due where nothing is said of it.
+fn usual_most(role: Option<Role>, kind: Option<UsedAs>, may_fertilise: bool) -> Option<MassDensity> {
+    let most = match (role, kind) {
+        (Some(Role::Lime), _) => Some(MOST_LIME_G_PER_L),
+        (Some(_), _) | (_, Some(UsedAs::Bulk)) => None,
+        _ => may_fertilise.then_some(MOST_FERTILISER_G_PER_L),
+    };
+    most.map(MassDensity::new::<gram_per_litre>)
+}
+
 /// A caution and its source.
 #[derive(Clone, Debug)]
 pub struct Caution {
@@ -227,30 +269,105 @@ pub struct Caution {
 const CAUTIONS_TEXT: &str = include_str!("../../recipes/catalogue/cautions.yaml");
 
 static CAUTIONS: LazyLock<BTreeMap<String, Caution>> = LazyLock::new(|| {
-    with_built_in("cautions.yaml", CAUTIONS_TEXT, |fields, problems| {
-        let mut found = BTreeMap::new();
-        let listed = fields.get("cautions").and_then(|node| entries(node, "the cautions", problems));
-        for (key, _, node) in listed.unwrap_or_default() {
-            if let Some(caution) = read_caution(node, problems) {
-                found.insert(key.to_owned(), caution);
-            }
-        }
-        found
-    })
-    .unwrap_or_default()
+    let read = with_built_in("cautions.yaml", CAUTIONS_TEXT, |fields, _| fields.optional("cautions"));
+    read.ok().flatten().unwrap_or_default()
 });
 
-fn read_caution(node: &Node<'_>, problems: &Problems) -> Option<Caution> {
-    let mut fields = Fields::new(node, "a caution", problems)?;
-    let text = fields.text("text")?.to_owned();
-    let from = fields.text("from").map(str::to_owned);
-    let always = fields.yes_no("always").unwrap_or(false);
-    fields.finish();
-    Some(Caution { text, from, always })
+impl FromNode for Caution {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        let mut fields = Fields::new(node, "a caution", problems)?;
+        let text = fields.required("text");
+        let from = fields.optional("from");
+        let always = fields.optional("always").unwrap_or(false);
+        fields.finish();
+        Some(Self { text: text?, from, always })
+    }
 }
 
 /// Every caution by its key.
 #[must_use]
 pub fn cautions() -> &'static BTreeMap<String, Caution> {
     &CAUTIONS
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::diagnostic::SourceText;
+    use crate::source::parse;
+    use std::sync::Arc;
+
+    /// The shipped ingredients with a week's own over them.
+    fn with_own(ingredients: &str) -> Catalogue {
+        let text = format!("ingredients:\n{ingredients}");
+        let problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.clone() }));
+        let node = parse(&text, &problems).unwrap();
+        let mut catalogue = Catalogue::built_in().unwrap();
+        let mut fields = Fields::new(&node, "a week", &problems).unwrap();
+        catalogue.add(&mut fields, Origin::Own, &problems);
+        fields.finish();
+        problems.settle(Some(catalogue)).unwrap().0
+    }
+
+    fn facts(catalogue: &Catalogue, name: &str) -> (Option<Role>, Feeds, Option<f64>) {
+        let found = catalogue.ingredients.find(name).unwrap();
+        (found.role, found.feeds, found.most.map(|most| most.get::<gram_per_litre>()))
+    }
+
+    #[test]
+    fn what_feeds_and_what_is_too_much() {
+        let table = Catalogue::built_in().unwrap();
+        for (name, expected) in [
+            ("castings", (None, Feeds::Yes, None)),
+            ("ready-made mix", (None, Feeds::Starter, None)),
+            ("limed peat", (Some(Role::Peat), Feeds::No, None)),
+            ("chalk", (Some(Role::Lime), Feeds::No, Some(8.0))),
+            ("inoculant", (Some(Role::Inoculant), Feeds::No, None)),
+            ("bone meal", (None, Feeds::Yes, Some(10.0))),
+            ("trace elements", (None, Feeds::No, Some(10.0))),
+            ("gypsum", (None, Feeds::No, None)),
+        ] {
+            assert_eq!(facts(&table, name), expected, "{name}");
+        }
+    }
+
+    #[test]
+    fn own_entries_state_facts_of_their_own() {
+        let catalogue = with_own(
+            "  feather meal: {kind: dose, feeds: yes}\n  horn: {kind: dose, cautions: [fertiliser]}\n  \
+             strong: {kind: dose, feeds: yes, most: 3 g/L}\n  grit: {feeds: starter}\n  \
+             own lime: {kind: dose, role: lime}\n  bulk inoculum: {serves: {mycorrhiza: host}}\n  \
+             castings: {feeds: no}\n  chalk: {most: 5 g/L}\n",
+        );
+        for (name, expected) in [
+            ("feather meal", (None, Feeds::Yes, Some(10.0))),
+            ("horn", (None, Feeds::Yes, Some(10.0))),
+            ("strong", (None, Feeds::Yes, Some(3.0))),
+            ("grit", (None, Feeds::Starter, None)),
+            ("own lime", (Some(Role::Lime), Feeds::No, Some(8.0))),
+            ("bulk inoculum", (Some(Role::Inoculant), Feeds::No, None)),
+            ("castings", (None, Feeds::No, None)),
+            ("chalk", (Some(Role::Lime), Feeds::No, Some(5.0))),
+        ] {
+            assert_eq!(facts(&catalogue, name), expected, "{name}");
+        }
+    }
+
+    #[test]
+    fn what_an_own_entry_does_not_state_stays() {
+        let catalogue = with_own("  coir: {dry_density: 500 g/L}\n  perlite: {note: mine, from: {ph: a book}}\n");
+        let coir = catalogue.ingredients.find("coir").unwrap();
+        assert!(coir.own_density && coir.also.is_empty());
+        assert_eq!((coir.kind, coir.stage), (Some(UsedAs::Bulk), Some(Stage::Wetted)));
+        // The table's coir is lighter moist than this one is dry.
+        assert_eq!(coir.moist_density, None);
+        let perlite = catalogue.ingredients.find("perlite").unwrap();
+        assert!(perlite.coarse && !perlite.own_density);
+        assert_eq!(perlite.note.as_deref(), Some("mine"));
+        assert_eq!(
+            (perlite.source_of("ph"), perlite.source_of("dry_density_range")),
+            (Some("a book"), Some("media-tables"))
+        );
+    }
 }

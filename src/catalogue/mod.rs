@@ -10,8 +10,6 @@ mod entries;
 mod family;
 mod handle;
 mod ingredient;
-mod named;
-mod salt;
 mod source;
 mod tray;
 mod whom;
@@ -21,8 +19,7 @@ pub use crops::Crops;
 pub use entries::{Entries, Named, key};
 pub use family::{Status, StatusFrom, status_of};
 pub use handle::Handle;
-pub use ingredient::{Caution, Ingredient, Stage, UsedAs, cautions};
-pub use salt::{SaltEntry, salt_named, salts};
+pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, cautions};
 pub use source::{Citation, citation, citations};
 pub use tray::{Frustum, FrustumKind, Tray};
 pub use whom::{CellBound, Clause, Traits, Whom};
@@ -239,7 +236,7 @@ fn add<T: Named>(
 }
 
 /// Parses an embedded file and hands its top-level keys on.
-fn with_built_in<T>(
+pub(crate) fn with_built_in<T>(
     name: &str,
     text: &'static str,
     read: impl FnOnce(&mut Fields<'_>, &Problems) -> T,

@@ -2,7 +2,7 @@
 
 use super::with_built_in;
 use crate::diagnostic::Problems;
-use crate::source::{Fields, Node, Value, entries, text_of};
+use crate::source::{Fields, FromNode, Node};
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
@@ -17,20 +17,18 @@ pub struct Citation {
     pub standing: String,
 }
 
+impl FromNode for Citation {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        let mut fields = Fields::new(node, "a source", problems)?;
+        let (cite, standing) = (fields.required("cite"), fields.required("standing"));
+        fields.finish();
+        Some(Self { cite: cite?, standing: standing? })
+    }
+}
+
 static CITATIONS: LazyLock<BTreeMap<String, Citation>> = LazyLock::new(|| {
-    with_built_in("sources.yaml", SOURCES, |fields, problems| {
-        let mut found = BTreeMap::new();
-        let listed = fields.get("sources").and_then(|node| entries(node, "the sources", problems));
-        for (key, _, node) in listed.unwrap_or_default() {
-            let Some(mut fields) = Fields::new(node, "a source", problems) else { continue };
-            let cite = fields.text("cite").unwrap_or_default().to_owned();
-            let standing = fields.text("standing").unwrap_or_default().to_owned();
-            fields.finish();
-            found.insert(key.to_owned(), Citation { cite, standing });
-        }
-        found
-    })
-    .unwrap_or_default()
+    let read = with_built_in("sources.yaml", SOURCES, |fields, _| fields.optional("sources"));
+    read.ok().flatten().unwrap_or_default()
 });
 
 /// The source behind a short key; `None` for keys that speak for themselves
@@ -50,55 +48,31 @@ pub fn citations() -> &'static BTreeMap<String, Citation> {
 /// those of its file.
 #[derive(Clone, Debug, Default)]
 pub(super) struct SourceTags {
-    own: Vec<(String, String)>,
-    file: Arc<Vec<(String, String)>>,
+    own: BTreeMap<String, String>,
+    file: Arc<BTreeMap<String, String>>,
 }
 
 impl SourceTags {
     /// The tags that hold for a whole file.
     pub(super) fn of_file(node: Option<&Node<'_>>, problems: &Problems) -> Self {
-        Self { own: Vec::new(), file: Arc::new(read_tags(node, problems)) }
+        let file = node.and_then(|node| BTreeMap::from_node(node, problems)).unwrap_or_default();
+        Self { own: BTreeMap::new(), file: Arc::new(file) }
     }
 
-    /// The same with an entry's own tags.
-    pub(super) fn with(&self, node: Option<&Node<'_>>, problems: &Problems) -> Self {
-        Self { own: read_tags(node, problems), file: Arc::clone(&self.file) }
-    }
-
-    /// The same over those of the entry it changes, for the values that stay as they were.
-    pub(super) fn over(mut self, base: Option<&Self>, node: &Node<'_>) -> Self {
-        let stated: Vec<&str> = match &node.value {
-            Value::Map(map) => map.iter().filter_map(|(key, _)| name_of(key)).collect(),
-            _ => Vec::new(),
-        };
+    /// The same with the `from:` of an entry, over the tags of the entry it is laid over for
+    /// the values that stay as they were.
+    pub(super) fn of_entry(&self, fields: &mut Fields<'_>, base: Option<&Self>) -> Self {
+        let mut tags = Self { own: fields.optional("from").unwrap_or_default(), file: Arc::clone(&self.file) };
         for (key, source) in base.into_iter().flat_map(|base| base.own.iter().chain(base.file.iter())) {
-            if !stated.contains(&key.as_str()) && self.of(key).is_none() {
-                self.own.push((key.clone(), source.clone()));
+            if !fields.states(key) && tags.of(key).is_none() {
+                tags.own.insert(key.clone(), source.clone());
             }
         }
-        self
+        tags
     }
 
     /// The key of the source behind a value.
     pub(super) fn of(&self, value: &str) -> Option<&str> {
-        self.own.iter().chain(self.file.iter()).find(|(key, _)| key == value).map(|(_, source)| source.as_str())
-    }
-}
-
-fn read_tags(node: Option<&Node<'_>>, problems: &Problems) -> Vec<(String, String)> {
-    let Some(node) = node else { return Vec::new() };
-    let mut tags = Vec::new();
-    for (key, _, value) in entries(node, "the sources of the values", problems).unwrap_or_default() {
-        if let Some(source) = text_of(value, "the key of a source", problems) {
-            tags.push((key.to_owned(), source.to_owned()));
-        }
-    }
-    tags
-}
-
-fn name_of<'n>(key: &'n Node<'_>) -> Option<&'n str> {
-    match &key.value {
-        Value::Text(name) => Some(name),
-        _ => None,
+        self.own.get(value).or_else(|| self.file.get(value)).map(String::as_str)
     }
 }

@@ -1,13 +1,15 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
-use super::Origin;
 use super::entries::Named;
+use super::{Origin, cut};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, Value, list, text_of};
+use crate::source::{Fields, FromNode, Node, Stated, Value, text_of};
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
-use crate::units::{Length, Volume, count, footprint, in_litres, length, mass, number, to_litres, volume};
+use crate::units::{Length, Mass, Volume, in_litres, to_litres, volume};
+
+const TRAYS: &str = include_str!("../../recipes/catalogue/trays.yaml");
 
 /// A kind of tray: so many cells of one volume.
 #[derive(Clone, Debug)]
@@ -50,6 +52,8 @@ pub struct Tray {
     pub note: Option<String>,
     /// Whose cell it is: built in, or the user's own.
     pub origin: Origin,
+    /// What an own entry states, for a later one of its name; the tables have it in their text.
+    pub(crate) stated: Option<Stated>,
 }
 
 impl Named for Tray {
@@ -124,9 +128,8 @@ impl Frustum {
 }
 
 impl Tray {
-    /// Reads an entry of `trays:`; what it does not state stays as in the entry of that
-    /// name before it, the base. With a cell of its own, what was known of the old one's
-    /// volume and shape falls away.
+    /// Reads an entry of `trays:`, laid over the entry of that name before it, the base.
+    /// With a cell of its own, what was known of the old one's volume and shape falls away.
     pub(super) fn read(
         name: &str,
         node: &Node<'_>,
@@ -134,56 +137,49 @@ impl Tray {
         base: Option<&Self>,
         problems: &Problems,
     ) -> Option<Self> {
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| cut::stated(TRAYS, "trays", &base.name));
+        let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a tray", problems)?;
         let before = problems.len();
         let at = fields.at();
-        let cells = fields.quantity("cells", "cells in one tray", count);
-        let rows = fields.quantity("rows", "rows of the tray", count);
-        let pot = fields.yes_no("pot").or(base.map(|base| base.pot)).unwrap_or(false);
-        let shape = fields.get("shape").and_then(|node| read_shape(node, problems));
-        let depth = fields.quantity("depth", "depth of a cell", length).or(shape.map(|shape| shape.depth));
-        let top = fields.quantity("top", "width of a cell", length).or(shape.map(|shape| shape.top));
-        let stated = fields.get("cell").and_then(|node| read_cell(node, problems));
-        let own_cell = stated.is_some() || shape.is_some();
-        // Other rows with other cells; another shape with another volume.
-        let rows_base = base.filter(|_| cells.is_none());
-        let cell_base = base.filter(|_| !own_cell);
+        let own_cell = fields.states("cell") || fields.states("shape");
+        let mut except = vec!["also"];
+        if fields.states("cells") {
+            except.push("rows");
+        }
+        if own_cell {
+            except.extend(OF_A_CELL);
+        }
+        fields.lay_over(&under, &except);
+        let pot = fields.optional("pot").unwrap_or(false);
+        let rows = fields.optional("rows");
+        let shape: Option<Frustum> = fields.optional("shape");
+        let cell = fields.optional("cell").map(|Cell(volume)| volume).or(shape.map(|shape| shape.volume()));
+        let top = fields.optional("top").or(shape.map(|shape| shape.top));
+        let depth = fields.optional("depth").or(shape.map(|shape| shape.depth));
         let tray = Self {
             name: name.to_owned(),
-            also: fields.get("also").map(|node| words(node, problems)).unwrap_or_default(),
-            cells: cells.or(base.map(|base| base.cells)).or(pot.then_some(1)).unwrap_or(0),
-            rows: rows.or(rows_base.map(|base| base.rows)).unwrap_or(1),
-            rows_stated: rows.is_some() || pot || rows_base.is_some_and(|base| base.rows_stated),
-            cell: stated
-                .or(shape.map(|shape| shape.volume()))
-                .or(cell_base.map(|base| base.cell))
-                .unwrap_or(in_litres(0.0)),
+            also: fields.optional("also").unwrap_or_default(),
+            cells: fields.optional("cells").or(pot.then_some(1)).unwrap_or(0),
+            rows: rows.unwrap_or(1),
+            rows_stated: rows.is_some() || pot,
+            cell: cell.unwrap_or(in_litres(0.0)),
             top: top.or(base.and_then(|base| base.top)),
             depth: depth.or(base.and_then(|base| base.depth)),
-            shape: shape.or(cell_base.and_then(|base| base.shape)),
-            footprint: fields
-                .quantity("footprint", "two sides such as `54 x 28 cm`", footprint)
-                .or(base.and_then(|base| base.footprint)),
+            shape,
+            footprint: fields.optional("footprint"),
             pot,
-            per_tray: fields
-                .quantity("per_tray", "pots in one carrying tray", count)
-                .or(base.and_then(|base| base.per_tray)),
-            compression: fields
-                .quantity("compression", "loose volumes pressed into one", number)
-                .or(base.and_then(|base| base.compression)),
-            range: fields.text("range").map(str::to_owned).or_else(|| cell_base.and_then(|base| base.range.clone())),
-            standing: fields
-                .text("standing")
-                .or(cell_base.map(|base| base.standing.as_str()))
-                .unwrap_or("own figure")
-                .to_owned(),
+            per_tray: fields.optional("per_tray"),
+            compression: fields.optional("compression"),
+            range: fields.optional("range"),
+            standing: fields.optional("standing").unwrap_or_else(|| "own figure".to_owned()),
             low_confidence: fields
                 .choice("confidence", &[("low", true), ("medium", false), ("high", false)])
-                .or(cell_base.map(|base| base.low_confidence))
                 .unwrap_or(false),
-            from: fields.text("from").map(str::to_owned).or_else(|| cell_base.and_then(|base| base.from.clone())),
-            note: fields.text("note").map(str::to_owned).or_else(|| cell_base.and_then(|base| base.note.clone())),
-            origin: cell_base.map_or(origin, |base| base.origin),
+            from: fields.optional("from"),
+            note: fields.optional("note"),
+            origin: base.filter(|_| !own_cell).map_or(origin, |base| base.origin),
+            stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         fields.finish();
         if problems.len() > before {
@@ -256,44 +252,82 @@ impl Tray {
     }
 }
 
+/// What is known of one cell, and falls away with it. Its width and depth stay: they are
+/// the nearest there is unless the new one's are stated.
+const OF_A_CELL: [&str; 9] = ["cell", "shape", "top", "depth", "range", "standing", "confidence", "from", "note"];
+
 /// `cell:` is a volume, or ten cells of water weighed: one gram is one millilitre.
-fn read_cell(node: &Node<'_>, problems: &Problems) -> Option<Volume> {
-    const EXPECTED: &str = "the volume of one cell, such as `55 mL`";
-    if matches!(node.value, Value::Map(_)) {
-        let mut fields = Fields::new(node, "a weighed cell", problems)?;
-        let water = fields.quantity("ten_weigh", "the water of ten cells, such as `540 g`", mass);
-        if water.is_none() {
-            fields.require("ten_weigh");
+struct Cell(Volume);
+
+impl FromNode for Cell {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        if matches!(node.value, Value::Map(_)) {
+            let mut fields = Fields::new(node, "a weighed cell", problems)?;
+            let water: Option<Mass> = fields.required("ten_weigh");
+            fields.finish();
+            return water.map(|water| Self(Volume::new::<millilitre>(water.get::<gram>() / 10.0)));
         }
-        fields.finish();
-        return water.map(|water| Volume::new::<millilitre>(water.get::<gram>() / 10.0));
+        const EXPECTED: &str = "the volume of one cell, such as `55 mL`";
+        let text = text_of(node, EXPECTED, problems)?;
+        problems.measured(node.at, volume(text), EXPECTED).map(Self)
     }
-    let text = text_of(node, EXPECTED, problems)?;
-    problems.measured(node.at, volume(text), EXPECTED)
 }
 
-fn read_shape(node: &Node<'_>, problems: &Problems) -> Option<Frustum> {
-    let mut fields = Fields::new(node, "a shape", problems)?;
-    let found = [("square", FrustumKind::Square), ("round", FrustumKind::Round)]
-        .into_iter()
-        .filter_map(|(key, kind)| fields.get(key).map(|node| (kind, node)))
-        .collect::<Vec<_>>();
-    fields.finish();
-    let [(kind, measures)] = found[..] else {
-        problems.push(Problem::new(Code::Tray, node.at, "a shape is either square or round", "`square:` or `round:`"));
-        return None;
-    };
-    let mut fields = Fields::new(measures, "the measures of a cell", problems)?;
-    let mut measure = |key| {
-        fields.require(key)?;
-        fields.quantity(key, "a length such as `50 mm`", length)
-    };
-    let (top, bottom, depth) = (measure("top"), measure("bottom"), measure("depth"));
-    fields.finish();
-    Some(Frustum { kind, top: top?, bottom: bottom?, depth: depth? })
+impl FromNode for Frustum {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        let mut fields = Fields::new(node, "a shape", problems)?;
+        let found = [("square", FrustumKind::Square), ("round", FrustumKind::Round)]
+            .into_iter()
+            .filter_map(|(key, kind)| fields.get(key).map(|node| (kind, node)))
+            .collect::<Vec<_>>();
+        fields.finish();
+        let [(kind, measures)] = found[..] else {
+            let what = "a shape is either square or round";
+            problems.push(Problem::new(Code::Tray, node.at, what, "`square:` or `round:`"));
+            return None;
+        };
+        let mut fields = Fields::new(measures, "the measures of a cell", problems)?;
+        let (top, bottom, depth) = (fields.required("top"), fields.required("bottom"), fields.required("depth"));
+        fields.finish();
+        Some(Self { kind, top: top?, bottom: bottom?, depth: depth? })
+    }
 }
 
-/// A list of names.
-pub(super) fn words(node: &Node<'_>, problems: &Problems) -> Vec<String> {
-    list(node).iter().filter_map(|entry| text_of(entry, "a name", problems)).map(str::to_owned).collect()
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::diagnostic::SourceText;
+    use crate::source::parse;
+    use std::sync::Arc;
+
+    /// A shipped tray with an own entry over it.
+    fn laid_over(name: &str, own: &str) -> Tray {
+        let problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: own.to_owned() }));
+        let catalogue = Catalogue::built_in().unwrap();
+        let base = catalogue.trays.find(name);
+        let node = parse(own, &problems).unwrap();
+        let tray = Tray::read(name, &node, Origin::Own, base.as_deref(), &problems);
+        problems.settle(tray).unwrap().0
+    }
+
+    #[test]
+    fn a_cell_of_its_own_takes_nothing_of_the_old_cell_but_its_width_and_depth() {
+        let table = laid_over("9 cm pot", "{}");
+        let pot = laid_over("9 cm pot", "{cell: 300 mL}");
+        assert_eq!((pot.shape, pot.from.as_deref(), pot.low_confidence), (None, None, false));
+        assert_eq!((pot.standing.as_str(), pot.origin), ("own figure", Origin::Own));
+        assert_eq!((pot.per_tray, pot.top, pot.depth), (Some(18), table.top, table.depth));
+        let shaped = laid_over("72-cell", "{shape: {square: {top: 40 mm, bottom: 20 mm, depth: 50 mm}}}");
+        assert_eq!(shaped.depth, shaped.shape.map(|shape| shape.depth));
+        assert_eq!((shaped.rows, shaped.note), (12, None));
+    }
+
+    #[test]
+    fn other_cells_have_other_rows() {
+        let tray = laid_over("72-cell", "{cells: 70}");
+        assert_eq!((tray.rows, tray.rows_stated, tray.origin), (1, false, Origin::BuiltIn));
+        let deeper = laid_over("72-cell", "{depth: 70 mm}");
+        assert_eq!((deeper.rows, deeper.from.as_deref()), (12, Some("plug-table")));
+    }
 }

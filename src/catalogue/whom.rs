@@ -4,9 +4,9 @@ use super::crops::Crops;
 use super::family::{family_names, knows_family};
 use super::{Catalogue, Crop, Feeder, Handle, Light, Pace, SeedSize, Status, Temperature, Tray};
 use crate::diagnostic::{Code, Problem, Problems, did_you_mean};
-use crate::source::{Fields, Node, Value, list, text_of, word};
+use crate::source::{Fields, FromText, Node, Value, list, text_of};
 use crate::units::volume::millilitre;
-use crate::units::{Volume, plain, volume};
+use crate::units::{Fault, Parsed, Volume, plain, volume};
 
 /// A choice of crops: any clause may match.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -119,17 +119,16 @@ impl Traits {
     fn read(node: &Node<'_>, crops: &Crops, problems: &Problems) -> Option<Self> {
         let before = problems.len();
         let mut fields = Fields::new(node, "a choice of crops", problems)?;
-        let mut traits = Self {
+        let traits = Self {
             family: fields.get("family").map(|node| families(node, crops, problems)).unwrap_or_default(),
-            mycorrhiza: values(fields.get("mycorrhiza"), &Status::WORDS, problems),
-            seed: values(fields.get("seed"), SeedSize::WORDS, problems),
-            feeder: values(fields.get("feeder"), Feeder::WORDS, problems),
-            pace: values(fields.get("pace"), Pace::WORDS, problems),
-            light: values(fields.get("light"), Light::WORDS, problems),
-            temperature: values(fields.get("temperature"), Temperature::WORDS, problems),
-            cell: None,
+            mycorrhiza: fields.optional("mycorrhiza").unwrap_or_default(),
+            seed: fields.optional("seed").unwrap_or_default(),
+            feeder: fields.optional("feeder").unwrap_or_default(),
+            pace: fields.optional("pace").unwrap_or_default(),
+            light: fields.optional("light").unwrap_or_default(),
+            temperature: fields.optional("temperature").unwrap_or_default(),
+            cell: fields.optional("cell"),
         };
-        traits.cell = fields.get("cell").and_then(|node| read_bound(node, problems));
         fields.finish();
         if traits == Self::default() && problems.len() == before {
             problems.push(Problem::new(Code::MissingKey, node.at, "no trait is named", "a trait such as `seed: fine`"));
@@ -205,18 +204,15 @@ fn families(node: &Node<'_>, crops: &Crops, problems: &Problems) -> Vec<String> 
     known
 }
 
-fn values<T: Copy>(node: Option<&Node<'_>>, words: &[(&'static str, T)], problems: &Problems) -> Vec<T> {
-    node.map(list).unwrap_or_default().iter().filter_map(|entry| word(entry, words, problems)).collect()
-}
+impl FromText for CellBound {
+    const EXPECTED: &'static str = "`under` or `over` a volume, such as `under 15 mL`";
 
-fn read_bound(node: &Node<'_>, problems: &Problems) -> Option<CellBound> {
-    const EXPECTED: &str = "`under` or `over` a volume, such as `under 15 mL`";
-    let text = text_of(node, EXPECTED, problems)?.trim();
-    let bound = |rest: &str| volume(rest);
-    let read = match text.split_once(' ') {
-        Some(("under", rest)) => bound(rest).map(|parsed| CellBound::Under(parsed.value)),
-        Some(("over", rest)) => bound(rest).map(|parsed| CellBound::Over(parsed.value)),
-        _ => Err(crate::units::Fault::Shape(text.to_owned())),
-    };
-    problems.quantity(node.at, read, EXPECTED)
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+        let (bound, volume): (fn(Volume) -> Self, _) = match text.trim().split_once(' ') {
+            Some(("under", rest)) => (Self::Under, volume(rest)?),
+            Some(("over", rest)) => (Self::Over, volume(rest)?),
+            _ => return Err(Fault::Shape(text.trim().to_owned())),
+        };
+        Ok(Parsed { value: bound(volume.value), assumption: volume.assumption })
+    }
 }

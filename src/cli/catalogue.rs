@@ -2,7 +2,8 @@
 
 use super::args::{ListArgs, ShowArgs};
 use super::{DONE, Failure, Session};
-use crate::catalogue::{Catalogue, salts};
+use crate::catalogue::Catalogue;
+use crate::coir::soak::salts;
 use crate::diagnostic::did_you_mean;
 use crate::recipe::BUILT_IN;
 use crate::report::{self, KINDS, Listing};

@@ -2,12 +2,11 @@
 
 use super::args::SoakArgs;
 use super::{DONE, Failure, Session, UNMET};
-use crate::catalogue::salts;
-use crate::coir::{Salt, loose_l_of_dry};
+use crate::coir::loose_l_of_dry;
+use crate::coir::soak::{self, CoirAmount, Soak, Times, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::{self, Warning};
 use crate::report::SoakReport;
-use crate::soak::{self, Amount, Outcome, Soak, Times};
 use crate::source::{Disk, Files, Kind};
 use crate::units::in_litres;
 use crate::week::{self, Inputs};
@@ -30,28 +29,22 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
         return Err(Failure::Said("say how much coir: --product, --dry or --loose".to_owned()));
     };
     let dry_kg = given.dry_kg(&soak.product);
-    let others: Vec<Salt> = salts().iter().map(|entry| entry.salt.clone()).filter(Salt::is_for_baths).collect();
-    let sheet =
-        soak::work_out(&soak, dry_kg, &others, args.compare).map_err(|error| Failure::Said(error.to_string()))?;
-    let times =
-        sheet.as_ref().zip(soak.ready.as_ref()).and_then(|(sheet, ready)| Times::of(&sheet.course, sheet.runs, ready));
-    let late = times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
+    let sheet = soak.work_out(dry_kg, args.compare).map_err(|error| Failure::Said(error.to_string()))?;
+    let times = sheet.as_ref().zip(soak.ready.as_ref()).and_then(|(sheet, ready)| sheet.times(ready));
     let report = SoakReport {
         soak: &soak,
         sheet: sheet.as_ref(),
         dry_kg,
         loose: in_litres(loose_l_of_dry(dry_kg)),
         pieces: match given {
-            Amount::Pieces(pieces) => Some(pieces),
-            Amount::DryKg(_) | Amount::LooseL(_) => None,
+            CoirAmount::Pieces(pieces) => Some(pieces),
+            CoirAmount::DryKg(_) | CoirAmount::LooseL(_) => None,
         },
         times: times.as_ref(),
-        late,
+        late: is_late(times.as_ref(), session),
         after_mix: false,
     };
-    session.report(&report, false)?;
-    let unmet = sheet.is_some_and(|sheet| matches!(sheet.outcome, Outcome::OutOfReach(_)));
-    Ok(if unmet { UNMET } else { DONE })
+    print(&report, session)
 }
 
 /// The worksheet of a week's coir.
@@ -72,27 +65,34 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     let Some(soaking) = &plan.soak else {
         return Err(Failure::Said(format!("the mix of `{}` holds no coir", loaded.week.name)));
     };
-    let late = soaking.times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
-    session.report(&SoakReport { late, ..SoakReport::of(soaking) }, false)?;
-    let unmet = soaking.sheet.as_ref().is_some_and(|sheet| matches!(sheet.outcome, Outcome::OutOfReach(_)));
-    Ok(if unmet { UNMET } else { DONE })
+    let late = is_late(soaking.times.as_ref(), session);
+    print(&SoakReport { late, ..SoakReport::of(soaking) }, session)
+}
+
+fn is_late(times: Option<&Times>, session: &Session<'_>) -> bool {
+    times.zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now)
+}
+
+fn print(report: &SoakReport<'_>, session: &mut Session<'_>) -> Result<u8, Failure> {
+    session.report(report, false)?;
+    Ok(if report.sheet.is_some_and(Worksheet::misses_target) { UNMET } else { DONE })
 }
 
 fn of_options(args: &SoakArgs) -> Result<Soak, Rejected> {
     let pieces = args.count.as_deref().or(args.product.as_ref().map(|_| "1"));
     soak::from_options(&[
-        ("coir/product", args.product.as_deref()),
-        ("coir/count", pieces),
-        ("coir/dry", args.dry.as_deref()),
-        ("coir/loose", args.loose.as_deref()),
-        ("sold_as", args.sold_as.as_deref()),
-        ("salt", args.salt.as_deref()),
-        ("label_ca", args.label_ca.as_deref()),
-        ("target/monovalent", args.target.as_deref()),
-        ("soaks", args.soaks.as_deref()),
-        ("hours", args.hours.as_deref()),
-        ("particles", args.particles.as_deref()),
-        ("ready", args.ready.as_deref()),
-        ("tub", args.tub.as_deref()),
+        ("--product", "coir/product", args.product.as_deref()),
+        ("--count", "coir/count", pieces),
+        ("--dry", "coir/dry", args.dry.as_deref()),
+        ("--loose", "coir/loose", args.loose.as_deref()),
+        ("--sold-as", "sold_as", args.sold_as.as_deref()),
+        ("--salt", "salt", args.salt.as_deref()),
+        ("--label-ca", "label_ca", args.label_ca.as_deref()),
+        ("--target", "target/monovalent", args.target.as_deref()),
+        ("--soaks", "soaks", args.soaks.as_deref()),
+        ("--hours", "hours", args.hours.as_deref()),
+        ("--particles", "particles", args.particles.as_deref()),
+        ("--ready", "ready", args.ready.as_deref()),
+        ("--tub", "tub", args.tub.as_deref()),
     ])
 }

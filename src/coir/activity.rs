@@ -4,17 +4,25 @@
 
 use std::f64::consts::LN_10;
 
-use super::{
-    exchange::Convention,
-    ion::{Amounts, Cation, Ion, PerCation},
-    root::crossing,
-    solutes::Solutes,
-};
+use super::ion::{Amounts, Cation, Ion, PerCation};
+use super::root::crossing;
+use super::solutes::Solutes;
 
 /// Debye-Hückel A at 25 °C (PHREEQC 3.7.3).
 pub(crate) const DEBYE_HUCKEL_A: f64 = 0.51002;
 /// Debye-Hückel B at 25 °C, 1/Å (PHREEQC 3.7.3).
 pub(crate) const DEBYE_HUCKEL_B: f64 = 0.32849;
+
+/// How the activity of an ion enters mass action with the sites.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Convention {
+    /// Free-ion molalities (Γ = 1): PHREEQC with `phreeqc.dat` as shipped, where the activity coefficients of the
+    /// exchange species and of the ions cancel. Closest to the US Salinity Laboratory relation, hence the default.
+    #[default]
+    Molal,
+    /// Activities (Γ = γ of the ion): the textbook form, PHREEQC without `-gamma` for exchange species.
+    Activity,
+}
 
 /// An ionic strength, ready for the WATEQ activity law (Truesdell & Jones 1974, as in PHREEQC).
 #[derive(Clone, Copy)]
@@ -45,12 +53,6 @@ impl Strength {
     }
 }
 
-/// log₁₀ of the activity coefficient of an ion at an ionic strength in mol/kg.
-#[must_use]
-pub fn log_activity_coefficient(ion: Ion, ionic_strength: f64) -> f64 {
-    Strength::new(ionic_strength).log_gamma_of(ion)
-}
-
 /// An ion pair of a cation with sulfate, from `phreeqc.dat`.
 pub(crate) struct Pair {
     pub cation: Cation,
@@ -60,7 +62,7 @@ pub(crate) struct Pair {
     pub diffusion_m2_s: f64,
 }
 
-/// CaSO₄⁰, MgSO₄⁰, NaSO₄⁻ and KSO₄⁻. The neutral ones have log γ = 0.1 I and carry no current.
+/// `CaSO₄⁰`, `MgSO₄⁰`, `NaSO₄⁻` and `KSO₄⁻`. The neutral ones have log γ = 0.1 I and carry no current.
 #[rustfmt::skip]
 pub(crate) const PAIRS: [Pair; 4] = [
     Pair { cation: Cation::Calcium,   charge: 0.0,  log_k: 2.25, wateq: (0.0, 0.1), diffusion_m2_s: 0.471e-9 },
@@ -84,7 +86,7 @@ pub struct Solution {
     pub total: Amounts,
     /// The free ions.
     pub free: Amounts,
-    /// CaSO₄, MgSO₄, NaSO₄⁻ and KSO₄⁻.
+    /// `CaSO₄`, `MgSO₄`, `NaSO₄⁻` and `KSO₄⁻`, in the order of the table of pairs.
     pub pairs: [f64; 4],
     /// Half the sum of molality times charge squared over all species.
     pub ionic_strength: f64,
@@ -244,7 +246,7 @@ mod tests {
                 Medium::new(trial, total[Ion::Sulfate], Convention::Molal).speciate(total)
             });
             for (ion, molality) in fixed_point.free.iter() {
-                assert!((molality - bracket.free[ion]).abs() <= 1e-11 * molality, "{ion} at {scale}");
+                assert!((molality - bracket.free[ion]).abs() <= 1e-11 * molality, "{ion:?} at {scale}");
             }
         }
     }

@@ -1,14 +1,14 @@
 //! Several salts side by side for the same coir.
 
-use super::{
-    course::Action,
-    design::{Brief, Verdict},
-    error::CoirError,
-    salt::Salt,
-};
+use serde::Serialize;
+
+use super::course::Action;
+use super::design::{Brief, Verdict};
+use super::error::CoirError;
+use super::salt::Salt;
 
 /// What a course with one salt comes to.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Comparison {
     /// Name of the salt.
     pub salt: String,
@@ -30,8 +30,8 @@ pub struct Comparison {
     pub nitrate_n_mg_l: f64,
     /// Chloride in the drained water, mg/L.
     pub chloride_mg_l: f64,
-    /// Whether the target is met, or what would do it.
-    pub verdict: Verdict,
+    /// Whether the target is met.
+    pub meets_target: bool,
 }
 
 /// Designs the same course with each salt, in the order given.
@@ -64,13 +64,13 @@ impl Comparison {
             salt_g: sheet.salt_g(),
             soaks: count(Action::Soak),
             rinses: count(Action::Rinse),
-            fresh_ec_ms_cm: report.stages.iter().map(|stage| stage.fresh_ec_ms_cm).fold(0.0, f64::max),
+            fresh_ec_ms_cm: report.results.iter().map(|result| result.fresh_ec_ms_cm).fold(0.0, f64::max),
             rinse_ec_ms_cm: report.rinse_ec_ms_cm,
             monovalent: report.sites.monovalent(),
-            nitrogen_g: report.waste.nitrogen_g(),
+            nitrogen_g: report.waste.nitrogen_g,
             nitrate_n_mg_l: report.waste.nitrate_n_mg_l,
             chloride_mg_l: report.waste.chloride_mg_l,
-            verdict: sheet.verdict,
+            meets_target: sheet.verdict == Verdict::Met,
         })
     }
 }

@@ -1,10 +1,8 @@
 //! Electrical conductivity at 25 °C from the free ions: the law that PHREEQC 3.7.3 uses where a species has nothing
 //! but a diffusion coefficient.
 
-use super::{
-    activity::{DEBYE_HUCKEL_A, DEBYE_HUCKEL_B, PAIRS, Solution},
-    ion::Ion,
-};
+use super::activity::{DEBYE_HUCKEL_A, DEBYE_HUCKEL_B, PAIRS, Solution};
+use super::ion::Ion;
 
 /// Faraday constant, C/mol (exact since 2019).
 const FARADAY: f64 = 96_485.332_12;

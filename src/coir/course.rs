@@ -4,21 +4,25 @@
 //! equilibrium; then the bath drains to the water that the coir holds. Draining is no step of its own. The soluble
 //! salts of the coir dissolve in the first step. Solid gypsum that a bath leaves undissolved is taken to go with it.
 
-use super::{
-    batch::{Addition, Batch, Bath},
-    error::{CoirError, within},
-    exchange::Model,
-    ion::{Amounts, Cation},
-    material::Coir,
-    salt::Salt,
-    solutes::Solutes,
-};
+use serde::{Serialize, Serializer};
+
+use super::bath::{Addition, Bath, WetCoir};
+use super::error::{CoirError, within};
+use super::exchange::Model;
+use super::ion::{Amounts, Cation};
+use super::material::Coir;
+use super::salt::Salt;
+use super::solutes::Solutes;
 
 /// The strongest bath, in moles of cations per litre of added water. Gypsum, which limits itself, does not count.
 pub const MAX_STRENGTH_MOL_L: f64 = 0.5;
 
+/// Hours of a step that does not say how long it takes.
+const UNSTATED_HOURS: f64 = 1.0;
+
 /// What is done in a step.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Action {
     /// Water to swell the dry coir.
     Hydrate,
@@ -30,16 +34,32 @@ pub enum Action {
     Rinse,
 }
 
+impl Action {
+    /// Every action, in the order of a course.
+    pub const ALL: [Self; 4] = [Self::Hydrate, Self::Wash, Self::Soak, Self::Rinse];
+
+    /// Its word in files and results.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Hydrate => "hydrate",
+            Self::Wash => "wash",
+            Self::Soak => "soak",
+            Self::Rinse => "rinse",
+        }
+    }
+}
+
 /// So many moles (formula units) of a salt.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Dose {
+pub struct SaltDose {
     /// The salt.
     pub salt: Salt,
     /// Moles of formula units.
     pub mol: f64,
 }
 
-impl Dose {
+impl SaltDose {
     /// Grams to weigh, by the label's calcium if the salt has one.
     #[must_use]
     pub fn grams(&self) -> f64 {
@@ -47,23 +67,25 @@ impl Dose {
     }
 }
 
-/// One step of a course, built by [`Step::new`] and [`Step::with_salt`].
-#[derive(Debug, Clone, PartialEq)]
-pub struct Step {
+/// One step of a course, built by [`CourseStep::new`] and [`CourseStep::with_salt`].
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CourseStep {
+    #[serde(rename = "do")]
     action: Action,
     water_l: f64,
-    hours: Option<f64>,
-    doses: Vec<Dose>,
+    hours: f64,
+    #[serde(rename = "salt_g", serialize_with = "grams_by_name")]
+    doses: Vec<SaltDose>,
 }
 
-impl Step {
+impl CourseStep {
     /// A step with so many litres of fresh water.
     ///
     /// # Errors
     /// [`CoirError::OutOfRange`] unless the water is 1e-6 to 1e9 L.
     pub fn new(action: Action, water_l: f64) -> Result<Self, CoirError> {
         within("the water of a step, in L,", water_l, 1e-6..=1e9)?;
-        Ok(Self { action, water_l, hours: None, doses: Vec::new() })
+        Ok(Self { action, water_l, hours: UNSTATED_HOURS, doses: Vec::new() })
     }
 
     /// The same step with so many moles of a salt in its water; of gypsum, so many moles of the solid.
@@ -72,15 +94,15 @@ impl Step {
     /// [`CoirError::OutOfRange`] for a negative amount, [`CoirError::TooStrong`] beyond [`MAX_STRENGTH_MOL_L`].
     ///
     /// ```
-    /// use trayful::coir::{Action, Salt, Step};
+    /// use trayful::coir::{Action, Salt, CourseStep};
     /// let salt = Salt::from_formula("calcium nitrate tetrahydrate", "Ca(NO3)2.4H2O")?;
-    /// let soak = Step::new(Action::Soak, 10.0)?.with_salt(salt.clone(), 0.25)?;     // 25 mmol/L
-    /// assert!(Step::new(Action::Soak, 10.0)?.with_salt(salt, 6.0).is_err());        // 0.6 mol/L
+    /// let soak = CourseStep::new(Action::Soak, 10.0)?.with_salt(salt.clone(), 0.25)?;     // 25 mmol/L
+    /// assert!(CourseStep::new(Action::Soak, 10.0)?.with_salt(salt, 6.0).is_err());        // 0.6 mol/L
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
     pub fn with_salt(mut self, salt: Salt, mol: f64) -> Result<Self, CoirError> {
         within("the salt of a step, in mol,", mol, 0.0..=1e9)?;
-        self.doses.push(Dose { salt, mol });
+        self.doses.push(SaltDose { salt, mol });
         let strength = self.strength_mol_l();
         if strength > MAX_STRENGTH_MOL_L * (1.0 + 1e-12) {
             return Err(CoirError::TooStrong { mol_per_l: strength, limit: MAX_STRENGTH_MOL_L });
@@ -93,7 +115,7 @@ impl Step {
     /// # Errors
     /// [`CoirError::OutOfRange`] unless it is 0 to 2000 hours.
     pub fn with_hours(mut self, hours: f64) -> Result<Self, CoirError> {
-        self.hours = Some(within("the hours of a step", hours, 0.0..=2000.0)?);
+        self.hours = within("the hours of a step", hours, 0.0..=2000.0)?;
         Ok(self)
     }
 
@@ -109,16 +131,28 @@ impl Step {
         self.water_l
     }
 
-    /// Duration, where one was given.
+    /// Duration without draining, hours; one where none was given.
     #[must_use]
-    pub const fn hours(&self) -> Option<f64> {
+    pub const fn hours(&self) -> f64 {
         self.hours
     }
 
     /// The salts in the water.
     #[must_use]
-    pub fn doses(&self) -> &[Dose] {
+    pub fn doses(&self) -> &[SaltDose] {
         &self.doses
+    }
+
+    /// Each salt in the water, by name, with its grams.
+    #[must_use]
+    pub fn salt_g(&self) -> Vec<(&str, f64)> {
+        grams_of(&self.doses)
+    }
+
+    /// All salts in the water, g.
+    #[must_use]
+    pub fn grams(&self) -> f64 {
+        self.doses.iter().fold(0.0, |sum, dose| sum + dose.grams())
     }
 
     /// Moles of cations per litre of fresh water, gypsum left out.
@@ -127,7 +161,7 @@ impl Step {
         self.soluble_doses().map(|dose| dose.mol * dose.salt.cations()).sum::<f64>() / self.water_l
     }
 
-    fn soluble_doses(&self) -> impl Iterator<Item = &Dose> {
+    fn soluble_doses(&self) -> impl Iterator<Item = &SaltDose> {
         self.doses.iter().filter(|dose| !dose.salt.is_gypsum())
     }
 
@@ -142,13 +176,29 @@ impl Step {
     }
 }
 
+/// The grams of each salt, by name, in the order of first use.
+fn grams_of<'d>(doses: impl IntoIterator<Item = &'d SaltDose>) -> Vec<(&'d str, f64)> {
+    let mut sums: Vec<(&str, f64)> = Vec::new();
+    for dose in doses {
+        match sums.iter_mut().find(|(name, _)| *name == dose.salt.name()) {
+            Some((_, grams)) => *grams += dose.grams(),
+            None => sums.push((dose.salt.name(), dose.grams())),
+        }
+    }
+    sums
+}
+
+fn grams_by_name<S: Serializer>(doses: &[SaltDose], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_map(grams_of(doses))
+}
+
 /// Coir, water and steps: everything that a course needs.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Course {
     dry_kg: f64,
     coir: Coir,
     tap: Solutes,
-    steps: Vec<Step>,
+    steps: Vec<CourseStep>,
     model: Model,
 }
 
@@ -159,19 +209,19 @@ impl Course {
     /// [`CoirError::OutOfRange`] unless there is 1e-6 to 1e6 kg of coir, [`CoirError::NoSteps`].
     ///
     /// ```
-    /// use trayful::coir::{Action, Cation, Course, Model, Salt, SoldAs, Solutes, Step};
+    /// use trayful::coir::{Action, Cation, Course, Model, Salt, SoldAs, Solutes, CourseStep};
     /// let Some(coir) = SoldAs::Washed.coir() else { unreachable!() };
     /// let salt = Salt::from_formula("calcium nitrate tetrahydrate", "Ca(NO3)2.4H2O")?;
     /// let steps = vec![
-    ///     Step::new(Action::Hydrate, 7.0)?,
-    ///     Step::new(Action::Soak, 10.0)?.with_salt(salt, 0.25)?,
-    ///     Step::new(Action::Rinse, 10.0)?,
+    ///     CourseStep::new(Action::Hydrate, 7.0)?,
+    ///     CourseStep::new(Action::Soak, 10.0)?.with_salt(salt, 0.25)?,
+    ///     CourseStep::new(Action::Rinse, 10.0)?,
     /// ];
     /// let baths = Course::new(1.0, coir, Solutes::NONE, steps, Model::default())?.run();
     /// assert!((baths[1].sites.of(Cation::Calcium) - 0.727).abs() < 0.001);   // PHREEQC: 0.7273
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
-    pub fn new(dry_kg: f64, coir: Coir, tap: Solutes, steps: Vec<Step>, model: Model) -> Result<Self, CoirError> {
+    pub fn new(dry_kg: f64, coir: Coir, tap: Solutes, steps: Vec<CourseStep>, model: Model) -> Result<Self, CoirError> {
         within("the dry coir, in kg,", dry_kg, 1e-6..=1e6)?;
         if steps.is_empty() {
             return Err(CoirError::NoSteps);
@@ -181,7 +231,7 @@ impl Course {
 
     /// The steps.
     #[must_use]
-    pub fn steps(&self) -> &[Step] {
+    pub fn steps(&self) -> &[CourseStep] {
         &self.steps
     }
 
@@ -194,25 +244,18 @@ impl Course {
     /// Each salt of the course, by name, with its grams, in the order of first use.
     #[must_use]
     pub fn salt_g(&self) -> Vec<(&str, f64)> {
-        let mut sums: Vec<(&str, f64)> = Vec::new();
-        for dose in self.steps.iter().flat_map(Step::doses) {
-            match sums.iter_mut().find(|(name, _)| *name == dose.salt.name()) {
-                Some((_, grams)) => *grams += dose.grams(),
-                None => sums.push((dose.salt.name(), dose.grams())),
-            }
-        }
-        sums
+        grams_of(self.steps.iter().flat_map(CourseStep::doses))
     }
 
     /// The bath of each step.
     #[must_use]
     pub fn run(&self) -> Vec<Bath> {
-        let mut batch = self.batch();
-        self.additions().map(|addition| batch.bathe(&addition)).collect()
+        let mut coir = self.start();
+        self.additions().map(|addition| coir.bathe(&addition)).collect()
     }
 
-    pub(crate) fn batch(&self) -> Batch {
-        Batch::new(self.dry_kg, &self.coir, self.model)
+    pub(crate) fn start(&self) -> WetCoir {
+        WetCoir::new(self.dry_kg, &self.coir, self.model)
     }
 
     pub(crate) fn additions(&self) -> impl Iterator<Item = Addition> {
@@ -224,11 +267,10 @@ impl Course {
     /// time with the same baths.
     #[must_use]
     pub fn monovalent_range(&self) -> [f64; 2] {
-        let with_log_k = |cations: &[Cation], delta| {
-            let selectivity = self.model.selectivity.moved(cations, delta);
-            self.last_monovalent(&self.coir, Model { selectivity, ..self.model })
-        };
-        let with_capacity = |mol_kg| self.last_monovalent(&self.coir.with_capacity(mol_kg), self.model);
+        let with =
+            |coir, model| Self { coir, model, ..self.clone() }.run().last().map_or(0.0, |bath| bath.sites.monovalent());
+        let with_log_k = |cations: &[Cation], delta| with(self.coir, self.model.with_moved_log_k(cations, delta));
+        let with_capacity = |mol_kg| with(self.coir.with_capacity(mol_kg), self.model);
         let [least, most] = self.coir.capacity_range_mol_kg;
         let divalent = [Cation::Calcium, Cation::Magnesium];
         let ends = [
@@ -241,12 +283,27 @@ impl Course {
         ];
         [ends.into_iter().fold(f64::INFINITY, f64::min), ends.into_iter().fold(0.0, f64::max)]
     }
+}
 
-    fn last_monovalent(&self, coir: &Coir, model: Model) -> f64 {
-        let mut batch = Batch::new(self.dry_kg, coir, model);
-        for addition in self.additions() {
-            batch.bathe(&addition);
-        }
-        batch.sites().monovalent()
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    /// A salt named twice in a step is one amount to weigh; gypsum, a solid, makes no bath stronger.
+    #[test]
+    fn doses_of_one_salt_add_up() {
+        let salt = |name, formula| Salt::from_formula(name, formula).unwrap();
+        let (chloride, gypsum) = (salt("chloride", "CaCl2"), salt("gypsum", "CaSO4.2H2O"));
+        let step = CourseStep::new(Action::Soak, 10.0).unwrap().with_salt(chloride.clone(), 1.0).unwrap();
+        let step = step.with_salt(gypsum.clone(), 9.0).unwrap().with_salt(chloride.clone(), 2.0).unwrap();
+        assert_eq!(
+            step.salt_g(),
+            [("chloride", chloride.grams(1.0) + chloride.grams(2.0)), ("gypsum", gypsum.grams(9.0))]
+        );
+        assert!((step.strength_mol_l() - 0.3).abs() < 1e-12);
+        let addition = step.addition(&Solutes::NONE);
+        assert_eq!((addition.gypsum_mol, addition.water_l), (9.0, 10.0));
+        assert_eq!(serde_json::to_value(&step).unwrap()["salt_g"].as_object().unwrap().len(), 2);
     }
 }

@@ -4,25 +4,23 @@
 //! equally by the soaks. What is left on the sites falls as q rises, so for a number of rinses the least q is found by
 //! doubling until the sites meet the target, then by bracketing; the fewest rinses that also meet the EC win.
 
-use super::{
-    batch::{Addition, Batch, Bath},
-    course::{Action, Course, MAX_STRENGTH_MOL_L, Step},
-    error::{CoirError, within},
-    exchange::Model,
-    ion::{Amounts, Cation, Ion},
-    material::{Coir, Target},
-    report::CourseReport,
-    root::crossing,
-    salt::Salt,
-    solutes::Solutes,
-    timing::{SoakHours, short_step_hours},
-};
+use super::bath::{Addition, Bath, WetCoir};
+use super::course::{Action, Course, CourseStep, MAX_STRENGTH_MOL_L};
+use super::error::{CoirError, within};
+use super::exchange::Model;
+use super::ion::{Amounts, Cation, Ion};
+use super::material::{BufferTarget, Coir};
+use super::report::CourseReport;
+use super::root::crossing;
+use super::salt::Salt;
+use super::solutes::Solutes;
+use super::timing::{USUAL_SOAK_HOURS, short_step_hours};
 
 /// Fresh water of a wash, soak or rinse, litres per kg dry, on top of what the coir holds.
 pub const BATH_L_PER_KG: f64 = 10.0;
 /// Charges tried, from the first to the last.
 const CHARGES: [f64; 2] = [0.05, 20.0];
-/// Good practice; shown where no charge reaches the target.
+/// Good practice, with room for what is not known of the coir; also shown where no charge reaches the target.
 const USUAL_CHARGE: f64 = 1.5;
 /// Relative precision of the charge.
 const CHARGE_PRECISION: f64 = 1e-9;
@@ -43,7 +41,7 @@ pub struct Brief {
     dry_kg: f64,
     coir: Coir,
     salt: Salt,
-    target: Target,
+    target: BufferTarget,
     washes: u8,
     soaks: u8,
     soak_hours: f64,
@@ -74,10 +72,10 @@ impl Brief {
         Ok(Self {
             dry_kg,
             coir,
-            target: Target::default(),
+            target: BufferTarget::default(),
             washes: coir.washes(),
             soaks: 2,
-            soak_hours: SoakHours::default().default,
+            soak_hours: USUAL_SOAK_HOURS,
             tap: Solutes::NONE,
             model: Model::default(),
             alternatives: Vec::new(),
@@ -87,17 +85,8 @@ impl Brief {
 
     /// With another target.
     #[must_use]
-    pub fn with_target(self, target: Target) -> Self {
+    pub fn with_target(self, target: BufferTarget) -> Self {
         Self { target, ..self }
-    }
-
-    /// With so many plain washes before the first soak.
-    ///
-    /// # Errors
-    /// [`CoirError::OutOfRange`] for more than 12.
-    pub fn with_washes(self, washes: u8) -> Result<Self, CoirError> {
-        within("the number of washes", f64::from(washes), 0.0..=f64::from(MOST_RINSES))?;
-        Ok(Self { washes, ..self })
     }
 
     /// With so many soaks.
@@ -109,7 +98,7 @@ impl Brief {
         Ok(Self { soaks, ..self })
     }
 
-    /// With soaks of so many hours (see [`SoakHours`]).
+    /// With soaks of so many hours (see [`soak_hours`](super::soak_hours)).
     ///
     /// # Errors
     /// [`CoirError::OutOfRange`] unless they are 1 to 1000.
@@ -147,12 +136,25 @@ impl Brief {
     /// Designs the course.
     ///
     /// # Errors
-    /// [`CoirError::OutOfRange`] if a step comes out smaller or larger than a [`Step`] may be.
-    pub fn design(&self) -> Result<Worksheet, CoirError> {
+    /// [`CoirError::OutOfRange`] if a step comes out smaller or larger than a [`CourseStep`] may be.
+    pub fn design(&self) -> Result<Design, CoirError> {
         let (layout, met) = Search::new(self).solve();
         let course = self.course(&layout)?;
         let verdict = if met { Verdict::Met } else { Verdict::OutOfReach(self.remedies()) };
-        Ok(Worksheet { report: course.report(), course, charge: layout.charge, verdict })
+        Ok(Design { report: course.report(), course, verdict })
+    }
+
+    /// The course of the usual charge, where that meets the target, else the designed one.
+    ///
+    /// # Errors
+    /// As for [`Brief::design`].
+    pub fn design_usual(&self) -> Result<Design, CoirError> {
+        let course = self.course_of_charge(USUAL_CHARGE)?;
+        let report = course.report();
+        if self.target.is_met(&report.sites, report.rinse_ec_ms_cm) {
+            return Ok(Design { course, report, verdict: Verdict::Met });
+        }
+        self.design()
     }
 
     /// The course of a given charge, target or not: equivalents of calcium per equivalent of sodium and potassium on
@@ -169,13 +171,13 @@ impl Brief {
     fn course(&self, layout: &Layout) -> Result<Course, CoirError> {
         let bath_l = BATH_L_PER_KG * self.dry_kg;
         let short = short_step_hours(self.soak_hours);
-        let plain = |action, water_l| Step::new(action, water_l)?.with_hours(short);
+        let plain = |action, water_l| CourseStep::new(action, water_l)?.with_hours(short);
         let mut steps = vec![plain(Action::Hydrate, self.coir.holds_l_kg * self.dry_kg)?];
         for _ in 0..self.washes {
             steps.push(plain(Action::Wash, bath_l)?);
         }
         for &mol in &layout.soaks_mol {
-            let soak = Step::new(Action::Soak, bath_l)?.with_hours(self.soak_hours)?;
+            let soak = CourseStep::new(Action::Soak, bath_l)?.with_hours(self.soak_hours)?;
             steps.push(soak.with_salt(self.salt.clone(), mol)?);
         }
         for _ in 0..layout.rinses {
@@ -212,31 +214,30 @@ fn calcium_salt(salt: Salt) -> Result<Salt, CoirError> {
 
 /// A designed course and what it comes to.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Worksheet {
+pub struct Design {
     /// The steps.
     pub course: Course,
     /// Their results.
     pub report: CourseReport,
-    /// Equivalents of calcium asked for per equivalent of sodium and potassium on the raw sites.
-    pub charge: f64,
     /// Whether the target is met.
     pub verdict: Verdict,
 }
 
-impl Worksheet {
+impl Design {
     /// The salt of all soaks together, g.
     #[must_use]
     pub fn salt_g(&self) -> f64 {
-        self.course.salt_g().into_iter().fold(0.0, |sum, (_, grams)| sum + grams)
+        self.course.steps().iter().fold(0.0, |sum, step| sum + step.grams())
     }
 }
 
-/// Whether a designed course meets its target.
+/// Whether a course meets its target.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Verdict {
     /// It does.
     Met,
-    /// No amount of the salt does it; any one of these changes would. Where there is none, the target is too strict.
+    /// It does not, and any one of these changes would do it; for a designed course without any, the target is too
+    /// strict.
     OutOfReach(Vec<Remedy>),
 }
 
@@ -263,7 +264,6 @@ enum Rinses {
 
 /// A course in outline.
 struct Layout {
-    charge: f64,
     soaks_mol: Vec<f64>,
     rinses: u8,
     last: Bath,
@@ -273,7 +273,7 @@ struct Layout {
 struct Search<'a> {
     brief: &'a Brief,
     plain: Addition,
-    start: Batch,
+    start: WetCoir,
     start_bath: Bath,
 }
 
@@ -281,7 +281,7 @@ impl<'a> Search<'a> {
     fn new(brief: &'a Brief) -> Self {
         let water = |water_l| Addition { water_l, dissolved_mol: *brief.tap.mol() * water_l, gypsum_mol: 0.0 };
         let plain = water(BATH_L_PER_KG * brief.dry_kg);
-        let mut start = Batch::new(brief.dry_kg, &brief.coir, brief.model);
+        let mut start = WetCoir::new(brief.dry_kg, &brief.coir, brief.model);
         let mut start_bath = start.bathe(&water(brief.coir.holds_l_kg * brief.dry_kg));
         for _ in 0..brief.washes {
             start_bath = start.bathe(&plain);
@@ -341,12 +341,12 @@ impl<'a> Search<'a> {
     }
 
     fn lay_out(&self, charge: f64, rinses: Rinses) -> Layout {
-        let mut batch = self.start;
-        let mut layout = Layout { charge, soaks_mol: Vec::new(), rinses: 0, last: self.start_bath };
+        let mut wet = self.start;
+        let mut layout = Layout { soaks_mol: Vec::new(), rinses: 0, last: self.start_bath };
         if charge > 0.0 {
             for _ in 0..self.brief.soaks {
                 let mol;
-                (mol, layout.last) = self.soak(&mut batch, charge * self.mol_per_charge());
+                (mol, layout.last) = self.soak(&mut wet, charge * self.mol_per_charge());
                 layout.soaks_mol.push(mol);
             }
         }
@@ -360,21 +360,21 @@ impl<'a> Search<'a> {
         let mut before_ms_cm = f64::INFINITY;
         while wanted(&layout, before_ms_cm) {
             before_ms_cm = layout.last.ec_ms_cm;
-            layout.last = batch.bathe(&self.plain);
+            layout.last = wet.bathe(&self.plain);
             layout.rinses += 1;
         }
         layout
     }
 
     /// One soak with so much salt, or of gypsum with what surely dissolves of it.
-    fn soak(&self, batch: &mut Batch, mol: f64) -> (f64, Bath) {
+    fn soak(&self, wet: &mut WetCoir, mol: f64) -> (f64, Bath) {
         if self.brief.salt.is_gypsum() {
             let wanted = Addition { gypsum_mol: mol, ..self.plain };
-            let gypsum_mol = batch.dissolving(&wanted, GYPSUM_SHARE);
-            (gypsum_mol, batch.bathe(&Addition { gypsum_mol, ..wanted }))
+            let gypsum_mol = wet.dissolving(&wanted, GYPSUM_SHARE);
+            (gypsum_mol, wet.bathe(&Addition { gypsum_mol, ..wanted }))
         } else {
             let dissolved_mol: Amounts = self.plain.dissolved_mol + *self.brief.salt.ions() * mol;
-            (mol, batch.bathe(&Addition { dissolved_mol, ..self.plain }))
+            (mol, wet.bathe(&Addition { dissolved_mol, ..self.plain }))
         }
     }
 }

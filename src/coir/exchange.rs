@@ -1,78 +1,42 @@
 //! Cation exchange: Gaines-Thomas equilibrium of the sites of coir with a solution.
 //!
-//! Half reactions `i^z + z X⁻ = iX_z` with constants K_i, in equivalent fractions β_i of the sites:
-//! `K_i = β_i / (Γ_i m_i x^z)` where m_i is the molality of the free ion and x the one unknown. Mass balance leaves
+//! Half reactions `i^z + z X⁻ = iX_z` with constants `K_i`, in equivalent fractions `β_i` of the sites:
+//! `K_i = β_i / (Γ_i m_i x^z)` where `m_i` is the molality of the free ion and x the one unknown. Mass balance leaves
 //! one increasing equation in x, whose root has an analytic bracket.
 
+use serde::{Serialize, Serializer};
 use std::f64::consts::LN_10;
 
-use super::{
-    activity::{Solution, settle},
-    error::{CoirError, within},
-    ion::{Amounts, Cation, Ion, PerCation},
-    solutes::Solutes,
-};
+use super::activity::{Convention, Solution, settle};
+use super::error::{CoirError, each_within, within};
+use super::ion::{Amounts, Cation, Ion, PerCation};
+use super::solutes::Solutes;
 
-/// How the activity of an ion enters mass action with the sites.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Convention {
-    /// Free-ion molalities (Γ = 1): PHREEQC with `phreeqc.dat` as shipped, where the activity coefficients of the
-    /// exchange species and of the ions cancel. Closest to the US Salinity Laboratory relation, hence the default.
-    #[default]
-    Molal,
-    /// Activities (Γ = γ of the ion): the textbook form, PHREEQC without `-gamma` for exchange species.
-    Activity,
-}
-
-/// log₁₀ of the exchange constants, in the order of [`Cation::ALL`].
+/// The choices of the exchange model.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Selectivity {
-    log_k: PerCation,
+pub struct Model {
+    /// log₁₀ of the exchange constants, in the order of [`Cation::ALL`].
+    pub log_k: [f64; 5],
+    /// Molalities or activities.
+    pub convention: Convention,
 }
 
-impl Selectivity {
+impl Default for Model {
     /// Na 0, K 0.7, NH4 0.6, Ca 0.8, Mg 0.6: generic soil constants of `phreeqc.dat`. None measured on coir was found.
-    pub const SOIL: Self = Self { log_k: [0.0, 0.7, 0.6, 0.8, 0.6] };
-
-    /// log₁₀ K of one cation.
-    #[must_use]
-    pub const fn log_k(&self, cation: Cation) -> f64 {
-        self.log_k[cation as usize]
+    fn default() -> Self {
+        Self { log_k: [0.0, 0.7, 0.6, 0.8, 0.6], convention: Convention::default() }
     }
+}
 
+impl Model {
     /// The same with log₁₀ K of some cations moved by `delta`.
-    ///
-    /// # Errors
-    /// [`CoirError::OutOfRange`] unless every log₁₀ K stays within ±10.
-    pub fn shifted(self, cations: &[Cation], delta: f64) -> Result<Self, CoirError> {
-        let moved = self.moved(cations, delta);
-        for log_k in moved.log_k {
-            within("log K of an exchange", log_k, -10.0..=10.0)?;
-        }
-        Ok(moved)
-    }
-
-    pub(crate) fn moved(mut self, cations: &[Cation], delta: f64) -> Self {
+    #[must_use]
+    pub fn with_moved_log_k(mut self, cations: &[Cation], delta: f64) -> Self {
         for &cation in cations {
             self.log_k[cation as usize] += delta;
         }
         self
     }
-}
-
-impl Default for Selectivity {
-    fn default() -> Self {
-        Self::SOIL
-    }
-}
-
-/// The choices of the exchange model.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Model {
-    /// Exchange constants.
-    pub selectivity: Selectivity,
-    /// Molalities or activities.
-    pub convention: Convention,
 }
 
 /// Shares of the exchange sites by charge: none negative, together 1.
@@ -119,7 +83,7 @@ impl SiteFractions {
                 Convention::Molal => solution.free[cation.ion()],
                 Convention::Activity => solution.activity(cation.ion()),
             };
-            10f64.powf(model.selectivity.log_k(cation)) * molality
+            10f64.powf(model.log_k[cation as usize]) * molality
         });
         let [sodium, potassium, ammonium, calcium, magnesium] = pull;
         // 1 = b x + a x²; the form without a difference of like numbers.
@@ -151,16 +115,47 @@ impl SiteFractions {
     }
 }
 
+impl Serialize for SiteFractions {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(self.iter().map(|(cation, share)| (cation.ion().symbol(), share)))
+    }
+}
+
+/// The shares of the exchange sites in equilibrium with a saturated extract of those ions (mmol/L).
+///
+/// Anions matter only through sulfate pairing and, with activities, ionic strength; leave out what was not measured.
+///
+/// # Errors
+/// [`CoirError::OutOfRange`] for a negative amount, more than 2 mol/L, or an extract without exchangeable ions.
+///
+/// ```
+/// use trayful::coir::{Amounts, Cation, Ion, Model, sites_from_extract};
+/// let extract = Amounts::from([
+///     (Ion::Potassium, 15.0), (Ion::Sodium, 4.0), (Ion::Calcium, 0.5), (Ion::Magnesium, 0.4),
+/// ]);
+/// let sites = sites_from_extract(extract, &Model::default())?;
+/// assert!((sites.of(Cation::Potassium) - 0.631).abs() < 0.001);
+/// # Ok::<(), trayful::coir::CoirError>(())
+/// ```
+pub fn sites_from_extract(mmol_per_l: Amounts, model: &Model) -> Result<SiteFractions, CoirError> {
+    const TRACE_MMOL_L: f64 = 1e-9;
+    const MOST_MMOL_L: f64 = 2000.0;
+    let extract = each_within("an ion of the extract, in mmol/L,", mmol_per_l, &(0.0..=MOST_MMOL_L))?;
+    let cations = extract.cations().iter().sum();
+    within("the cations of the extract, in mmol/L,", cations, TRACE_MMOL_L..=5.0 * MOST_MMOL_L)?;
+    Ok(SiteFractions::in_equilibrium_with(&Solution::speciate(extract * 1e-3), model))
+}
+
 /// Sites in contact with water: amounts in mol, of the sites and the water together.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Mixture {
+pub struct Suspension {
     /// Moles of charge of the sites.
     capacity_mol: f64,
     water_l: f64,
     total_mol: Amounts,
 }
 
-impl Mixture {
+impl Suspension {
     /// `capacity_mol` moles of sites occupied as `sites` says, and `water_l` litres of `water` (its ions per litre).
     ///
     /// # Errors
@@ -168,10 +163,10 @@ impl Mixture {
     ///
     /// The single equilibrium of Example 11 of the PHREEQC manual:
     /// ```
-    /// use trayful::coir::{Amounts, Cation, Ion, Mixture, Model, SiteFractions, Solutes};
+    /// use trayful::coir::{Amounts, Cation, Ion, Suspension, Model, SiteFractions, Solutes};
     /// let sites = SiteFractions::new([(Cation::Sodium, 0.4994), (Cation::Potassium, 0.5006)])?;
     /// let mmol_per_l = Amounts::from([(Ion::Sodium, 1.0), (Ion::Potassium, 0.2), (Ion::Nitrate, 1.2)]);
-    /// let settled = Mixture::new(1.1e-3, &sites, 1.0, &Solutes::tap_water(mmol_per_l)?)?.settle(&Model::default());
+    /// let settled = Suspension::new(1.1e-3, &sites, 1.0, &Solutes::tap_water(mmol_per_l)?)?.settle(&Model::default());
     /// assert!((settled.solution.total[Ion::Potassium] - 0.2e-3).abs() < 1e-7);   // it was in equilibrium
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
@@ -188,7 +183,7 @@ impl Mixture {
 
     /// The same with more ions dissolved.
     pub(crate) fn with(mut self, mol: Amounts) -> Self {
-        self.total_mol += mol;
+        self.total_mol = self.total_mol + mol;
         self
     }
 
@@ -197,7 +192,7 @@ impl Mixture {
     pub fn settle(&self, model: &Model) -> Settled {
         let anions = self.total_mol * (1.0 / self.water_l);
         let ln_k = Cation::ALL.map(|cation| {
-            model.selectivity.log_k(cation) * LN_10 + (self.capacity_mol / (cation.charge() * self.water_l)).ln()
+            model.log_k[cation as usize] * LN_10 + (self.capacity_mol / (cation.charge() * self.water_l)).ln()
         });
         let mut split = Split::default();
         let mut guess = None;
@@ -230,10 +225,10 @@ impl Mixture {
     }
 }
 
-/// The outcome of [`Mixture::settle`].
+/// The outcome of [`Suspension::settle`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settled {
-    /// Who holds the sites.
+    /// Shares of the sites.
     pub sites: SiteFractions,
     /// What is dissolved.
     pub solution: Solution,

@@ -6,19 +6,17 @@
 //! item    = ion [count] | "(" ion ")" [count]  a bare ion of several atoms takes no count
 //! ```
 
-use super::{
-    error::CoirError,
-    ion::{Amounts, Ion, water_g_per_mol},
-};
+use super::error::CoirError;
+use super::ion::{Amounts, Ion, water_g_per_mol};
 
 /// What one formula unit is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(crate) struct Composition {
+pub(crate) struct FormulaUnit {
     pub ions: Amounts,
     pub waters: f64,
 }
 
-impl Composition {
+impl FormulaUnit {
     pub fn parse(formula: &str) -> Result<Self, CoirError> {
         let mut reader = Reader { formula, rest: formula };
         let mut whole = Self::default();
@@ -49,19 +47,6 @@ impl Composition {
     pub fn ions_g(&self) -> f64 {
         self.ions.iter().map(|(ion, count)| ion.molar_mass_g() * count).sum()
     }
-
-    fn add(&mut self, unit: Unit, count: f64) {
-        match unit {
-            Unit::Ion(ion) => self.ions[ion] += count,
-            Unit::Water => self.waters += count,
-        }
-    }
-}
-
-#[derive(Clone, Copy)]
-enum Unit {
-    Ion(Ion),
-    Water,
 }
 
 struct Reader<'a> {
@@ -70,7 +55,7 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
-    fn part(&mut self, whole: &mut Composition) -> Result<(), CoirError> {
+    fn part(&mut self, whole: &mut FormulaUnit) -> Result<(), CoirError> {
         let times = self.count()?;
         self.item(times, whole)?;
         while !(self.rest.is_empty() || self.rest.starts_with(['.', '·'])) {
@@ -79,23 +64,26 @@ impl Reader<'_> {
         Ok(())
     }
 
-    fn item(&mut self, times: f64, whole: &mut Composition) -> Result<(), CoirError> {
+    fn item(&mut self, times: f64, whole: &mut FormulaUnit) -> Result<(), CoirError> {
         let bracketed = self.eat("(");
         let unit = self.unit()?;
         if bracketed && !self.eat(")") {
             return Err(self.expected("`)`"));
         }
-        let countable = bracketed || matches!(unit, Unit::Ion(ion) if ion.is_one_atom());
-        let count = if countable { self.count()? } else { 1.0 };
-        whole.add(unit, times * count);
+        let countable = bracketed || unit.is_some_and(Ion::is_one_atom);
+        let count = times * if countable { self.count()? } else { 1.0 };
+        match unit {
+            Some(ion) => whole.ions[ion] += count,
+            None => whole.waters += count,
+        }
         Ok(())
     }
 
-    /// The longest symbol that fits: `NaHCO3` is Na and HCO3, `NH4NO3` is NH4 and NO3.
-    fn unit(&mut self) -> Result<Unit, CoirError> {
-        let ions = Ion::ALL.into_iter().map(|ion| (ion.symbol(), Unit::Ion(ion)));
+    /// An ion, or `None` for water. The longest symbol that fits: `NaHCO3` is Na and HCO3, `NH4NO3` is NH4 and NO3.
+    fn unit(&mut self) -> Result<Option<Ion>, CoirError> {
+        let ions = Ion::ALL.into_iter().map(|ion| (ion.symbol(), Some(ion)));
         let longest = ions
-            .chain([("H2O", Unit::Water)])
+            .chain([("H2O", None)])
             .filter(|(symbol, _)| self.rest.starts_with(symbol))
             .max_by_key(|(symbol, _)| symbol.len());
         match longest {

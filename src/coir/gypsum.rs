@@ -1,10 +1,8 @@
 //! Gypsum, CaSO₄·2H₂O: whether a solution is saturated with it, and how much of a supply dissolves.
 
-use super::{
-    activity::Solution,
-    ion::{Amounts, Ion},
-    root::crossing,
-};
+use super::activity::Solution;
+use super::ion::{Amounts, Ion};
+use super::root::crossing;
 
 /// log₁₀ of the solubility product at 25 °C (`phreeqc.dat`; Bennett & Adams 1972 measured -4.588).
 const LOG_KSP: f64 = -4.58;

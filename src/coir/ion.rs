@@ -1,10 +1,8 @@
 //! The ions of coir, its baths and its tap water, and the constants of each.
 
-use std::{
-    fmt,
-    iter::Sum,
-    ops::{Add, AddAssign, Index, IndexMut, Mul, Sub},
-};
+use serde::{Serialize, Serializer};
+use std::iter::Sum;
+use std::ops::{Add, Index, IndexMut, Mul};
 
 /// An ion of the bath. The first five are exchangeable (see [`Cation`]).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -40,19 +38,17 @@ struct Constants {
     wateq: (f64, f64),
 }
 
-use Element::{C, H, N, O, S};
-
 #[rustfmt::skip]
 const CONSTANTS: [Constants; 9] = [
-    Constants { symbol: "Na",   atoms: &[(Element::Na, 1)],         charge: 1.0,  diffusion_1e9_m2_s: 1.33,  wateq: (4.08, 0.082) },
+    Constants { symbol: "Na",   atoms: &[(Element::NA, 1)],         charge: 1.0,  diffusion_1e9_m2_s: 1.33,  wateq: (4.08, 0.082) },
     Constants { symbol: "K",    atoms: &[(Element::K, 1)],          charge: 1.0,  diffusion_1e9_m2_s: 1.96,  wateq: (3.5, 0.015) },
-    Constants { symbol: "NH4",  atoms: &[(N, 1), (H, 4)],           charge: 1.0,  diffusion_1e9_m2_s: 1.98,  wateq: (2.5, 0.0) },
-    Constants { symbol: "Ca",   atoms: &[(Element::Ca, 1)],         charge: 2.0,  diffusion_1e9_m2_s: 0.793, wateq: (5.0, 0.165) },
-    Constants { symbol: "Mg",   atoms: &[(Element::Mg, 1)],         charge: 2.0,  diffusion_1e9_m2_s: 0.705, wateq: (5.5, 0.20) },
-    Constants { symbol: "Cl",   atoms: &[(Element::Cl, 1)],         charge: -1.0, diffusion_1e9_m2_s: 2.03,  wateq: (3.63, 0.017) },
-    Constants { symbol: "NO3",  atoms: &[(N, 1), (O, 3)],           charge: -1.0, diffusion_1e9_m2_s: 1.90,  wateq: (3.0, 0.0) },
-    Constants { symbol: "SO4",  atoms: &[(S, 1), (O, 4)],           charge: -2.0, diffusion_1e9_m2_s: 1.07,  wateq: (5.0, -0.04) },
-    Constants { symbol: "HCO3", atoms: &[(H, 1), (C, 1), (O, 3)],   charge: -1.0, diffusion_1e9_m2_s: 1.18,  wateq: (5.4, 0.0) },
+    Constants { symbol: "NH4",  atoms: &[(Element::N, 1), (Element::H, 4)],           charge: 1.0,  diffusion_1e9_m2_s: 1.98,  wateq: (2.5, 0.0) },
+    Constants { symbol: "Ca",   atoms: &[(Element::CA, 1)],         charge: 2.0,  diffusion_1e9_m2_s: 0.793, wateq: (5.0, 0.165) },
+    Constants { symbol: "Mg",   atoms: &[(Element::MG, 1)],         charge: 2.0,  diffusion_1e9_m2_s: 0.705, wateq: (5.5, 0.20) },
+    Constants { symbol: "Cl",   atoms: &[(Element::CL, 1)],         charge: -1.0, diffusion_1e9_m2_s: 2.03,  wateq: (3.63, 0.017) },
+    Constants { symbol: "NO3",  atoms: &[(Element::N, 1), (Element::O, 3)],           charge: -1.0, diffusion_1e9_m2_s: 1.90,  wateq: (3.0, 0.0) },
+    Constants { symbol: "SO4",  atoms: &[(Element::S, 1), (Element::O, 4)],           charge: -2.0, diffusion_1e9_m2_s: 1.07,  wateq: (5.0, -0.04) },
+    Constants { symbol: "HCO3", atoms: &[(Element::H, 1), (Element::C, 1), (Element::O, 3)],   charge: -1.0, diffusion_1e9_m2_s: 1.18,  wateq: (5.4, 0.0) },
 ];
 
 impl Ion {
@@ -115,12 +111,6 @@ impl Ion {
     }
 }
 
-impl fmt::Display for Ion {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        f.pad(self.symbol())
-    }
-}
-
 /// An exchangeable ion: what the sites of coir can hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Cation {
@@ -153,63 +143,46 @@ impl Cation {
     }
 }
 
-impl From<Cation> for Ion {
-    fn from(cation: Cation) -> Self {
-        cation.ion()
-    }
-}
-
 /// A number for each exchangeable ion.
 pub(crate) type PerCation = [f64; 5];
 
-/// An element that occurs in the salts, with its atomic weight.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Element {
-    /// Hydrogen
-    H,
-    /// Carbon
-    C,
-    /// Nitrogen
-    N,
-    /// Oxygen
-    O,
-    /// Sodium
-    Na,
-    /// Magnesium
-    Mg,
-    /// Sulfur
-    S,
-    /// Chlorine
-    Cl,
-    /// Potassium
-    K,
-    /// Calcium
-    Ca,
-}
+/// An element that occurs in the salts, by its atomic weight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Element(f64);
 
+/// IUPAC standard atomic weights 2021, abridged values (Prohaska et al. 2022, Pure Appl. Chem. 94:573; from memory).
 impl Element {
-    /// Molar mass in g/mol: IUPAC standard atomic weights 2021, abridged values (Prohaska et al. 2022,
-    /// Pure Appl. Chem. 94:573; from memory).
+    /// Hydrogen
+    pub const H: Self = Self(1.008);
+    /// Carbon
+    pub const C: Self = Self(12.011);
+    /// Nitrogen
+    pub const N: Self = Self(14.007);
+    /// Oxygen
+    pub const O: Self = Self(15.999);
+    /// Sodium
+    pub const NA: Self = Self(22.990);
+    /// Magnesium
+    pub const MG: Self = Self(24.305);
+    /// Sulfur
+    pub const S: Self = Self(32.06);
+    /// Chlorine
+    pub const CL: Self = Self(35.45);
+    /// Potassium
+    pub const K: Self = Self(39.098);
+    /// Calcium
+    pub const CA: Self = Self(40.078);
+
+    /// Molar mass in g/mol.
     #[must_use]
     pub const fn molar_mass_g(self) -> f64 {
-        match self {
-            Self::H => 1.008,
-            Self::C => 12.011,
-            Self::N => 14.007,
-            Self::O => 15.999,
-            Self::Na => 22.990,
-            Self::Mg => 24.305,
-            Self::S => 32.06,
-            Self::Cl => 35.45,
-            Self::K => 39.098,
-            Self::Ca => 40.078,
-        }
+        self.0
     }
 }
 
 /// Molar mass of water in g/mol.
 pub(crate) fn water_g_per_mol() -> f64 {
-    mass_g(&[(H, 2), (O, 1)])
+    mass_g(&[(Element::H, 2), (Element::O, 1)])
 }
 
 fn mass_g(atoms: &[(Element, u8)]) -> f64 {
@@ -277,6 +250,14 @@ impl FromIterator<(Ion, f64)> for Amounts {
     }
 }
 
+/// A map by symbol, without bicarbonate, which only balances the rest.
+impl Serialize for Amounts {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let known = self.iter().filter(|(ion, _)| *ion != Ion::Bicarbonate);
+        serializer.collect_map(known.map(|(ion, amount)| (ion.symbol(), amount)))
+    }
+}
+
 impl Index<Ion> for Amounts {
     type Output = f64;
 
@@ -294,25 +275,8 @@ impl IndexMut<Ion> for Amounts {
 impl Add for Amounts {
     type Output = Self;
 
-    fn add(mut self, other: Self) -> Self {
-        self += other;
-        self
-    }
-}
-
-impl AddAssign for Amounts {
-    fn add_assign(&mut self, other: Self) {
-        for (mine, theirs) in self.0.iter_mut().zip(other.0) {
-            *mine += theirs;
-        }
-    }
-}
-
-impl Sub for Amounts {
-    type Output = Self;
-
-    fn sub(self, other: Self) -> Self {
-        self + other * -1.0
+    fn add(self, other: Self) -> Self {
+        Self(std::array::from_fn(|ion| self.0[ion] + other.0[ion]))
     }
 }
 

@@ -1,11 +1,9 @@
 //! The coir as bought: its exchange sites, its soluble salts, and the water it holds.
 
-use super::{
-    error::{CoirError, within},
-    exchange::SiteFractions,
-    ion::{Amounts, Cation, Ion},
-    solutes::Solutes,
-};
+use super::error::{CoirError, within};
+use super::exchange::SiteFractions;
+use super::ion::{Amounts, Cation, Ion};
+use super::solutes::Solutes;
 
 /// One kind of coir. Built from what the bag says ([`SoldAs::coir`]) or from a lab report ([`Coir::measured`]).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -125,6 +123,20 @@ pub enum SoldAs {
 }
 
 impl SoldAs {
+    /// Every claim.
+    pub const ALL: [Self; 4] = [Self::Buffered, Self::Washed, Self::Mild, Self::Unclaimed];
+
+    /// Its word in files and results.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Buffered => "buffered",
+            Self::Washed => "washed",
+            Self::Mild => "mild",
+            Self::Unclaimed => "none",
+        }
+    }
+
     /// Typical coir sold that way, or `None` where there is nothing to do.
     ///
     /// The compositions are judgements, on purpose pessimistic about sodium: no published table of the exchangeable
@@ -156,13 +168,13 @@ impl SoldAs {
 
 /// What a buffered coir looks like: the limits a course is designed for.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Target {
+pub struct BufferTarget {
     monovalent: f64,
     sodium: f64,
     rinse_ec_ms_cm: f64,
 }
 
-impl Default for Target {
+impl Default for BufferTarget {
     /// (Na + K) at most 0.15 and Na at most 0.05 of the sites, rinsed to 0.8 mS/cm: how the trade's norm for buffered
     /// coir (Na < 1, K < 2 mmol/L in the 1:1.5 extract) reads as an exhaustive extract of coir of 0.5 mol/kg.
     fn default() -> Self {
@@ -170,7 +182,7 @@ impl Default for Target {
     }
 }
 
-impl Target {
+impl BufferTarget {
     /// Limits of (Na + K) and of Na as shares of the sites, and of the EC of the last rinse in mS/cm.
     ///
     /// # Errors

@@ -1,4 +1,4 @@
-//! The pure computation behind the coir worksheet: what calcium baths do to the exchange sites of coir.
+//! The coir worksheet: what calcium baths do to the exchange sites of coir.
 //!
 //! Coir holds sodium and potassium on its exchange sites and takes calcium and magnesium from the feed instead. A
 //! calcium bath before sowing swaps them. From the coir, the salt and a target, [`Brief::design`] finds the least salt
@@ -9,21 +9,16 @@
 //! out pH, phosphate, organic acids and microbes. The capacity and first composition of the coir decide most of the
 //! error; conductivity cannot tell whether coir is buffered.
 //!
-//! Nothing here reads, prints, or knows the time.
-
-#![forbid(unsafe_code)]
-#![deny(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-#![deny(clippy::print_stdout, clippy::print_stderr)]
+//! Files, options and times are the business of [`soak`] alone.
 
 mod activity;
-mod batch;
+mod bath;
 mod compare;
 mod conductivity;
 mod course;
 mod design;
 mod error;
 mod exchange;
-mod extract;
 mod formula;
 mod gypsum;
 mod ion;
@@ -31,24 +26,24 @@ mod material;
 mod report;
 mod root;
 mod salt;
+pub mod soak;
 mod solutes;
 mod timing;
 mod tub;
 
-pub use activity::{Solution, log_activity_coefficient};
-pub use batch::Bath;
+pub use activity::{Convention, Solution};
+pub use bath::Bath;
 pub use compare::{Comparison, compare};
 pub use conductivity::limiting_conductivity_s_cm2_mol;
-pub use course::{Action, Course, Dose, MAX_STRENGTH_MOL_L, Step};
-pub use design::{BATH_L_PER_KG, Brief, Remedy, Verdict, Worksheet};
+pub use course::{Action, Course, CourseStep, MAX_STRENGTH_MOL_L, SaltDose};
+pub use design::{BATH_L_PER_KG, Brief, Design, Remedy, Verdict};
 pub use error::CoirError;
-pub use exchange::{Convention, Mixture, Model, Selectivity, Settled, SiteFractions};
-pub use extract::sites_from_extract;
+pub use exchange::{Model, Settled, SiteFractions, Suspension, sites_from_extract};
 pub use gypsum::solubility_mol_kg;
 pub use ion::{Amounts, Cation, Element, Ion};
-pub use material::{Coir, SoldAs, Target, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
-pub use report::{CourseCaution, CourseReport, Stage, Waste};
+pub use material::{BufferTarget, Coir, SoldAs, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
+pub use report::{CourseCaution, CourseReport, StepResult, Waste};
 pub use salt::{Salt, SaltCaution};
 pub use solutes::Solutes;
-pub use timing::{SoakHours, diffusion_hours};
+pub use timing::{USUAL_SOAK_HOURS, diffusion_hours, soak_hours};
 pub use tub::Tub;

@@ -1,44 +1,61 @@
 //! What a course comes to: every bath, the water, the salts, the waste, the tub.
 
+use serde::Serialize;
 use std::fmt;
 
-use super::{
-    batch::{Addition, Batch, Bath},
-    course::{Course, Step},
-    exchange::SiteFractions,
-    ion::{Amounts, Element, Ion},
-    tub::Tub,
-};
+use super::bath::{Addition, Bath, WetCoir};
+use super::course::{Course, CourseStep};
+use super::exchange::SiteFractions;
+use super::ion::{Amounts, Element, Ion};
+use super::tub::Tub;
 
-/// A step's bath, before and after it met the coir.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stage {
+/// A step, with its bath before and after it met the coir.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StepResult {
+    /// The step.
+    #[serde(flatten)]
+    pub step: CourseStep,
     /// EC of the fresh bath at 25 °C, mS/cm: what a meter shows before the coir goes in.
     pub fresh_ec_ms_cm: f64,
     /// Saturation index of gypsum in the fresh bath; `None` without calcium or sulfate.
+    #[serde(skip)]
     pub fresh_gypsum_si: Option<f64>,
     /// The bath at equilibrium.
+    #[serde(flatten)]
     pub bath: Bath,
+    /// Solid gypsum that dissolved, g.
+    pub gypsum_dissolved_g: f64,
 }
 
-impl Stage {
-    fn new(addition: &Addition, batch: &mut Batch) -> Self {
+impl StepResult {
+    fn new(step: &CourseStep, addition: &Addition, coir: &mut WetCoir) -> Self {
         let fresh = addition.fresh();
-        Self { fresh_ec_ms_cm: fresh.ec_ms_cm(), fresh_gypsum_si: fresh.gypsum_si(), bath: batch.bathe(addition) }
+        let bath = coir.bathe(addition);
+        let gypsum = step.doses().iter().find(|dose| dose.salt.is_gypsum());
+        Self {
+            step: step.clone(),
+            fresh_ec_ms_cm: fresh.ec_ms_cm(),
+            fresh_gypsum_si: fresh.gypsum_si(),
+            gypsum_dissolved_g: gypsum.map_or(0.0, |dose| dose.salt.grams(bath.gypsum_dissolved_mol)),
+            bath,
+        }
     }
 }
 
 /// All the water that drains during a course, mixed.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Waste {
     /// Its volume, L.
     pub drain_l: f64,
     /// Nitrogen as nitrate, mg/L.
     pub nitrate_n_mg_l: f64,
     /// Nitrogen as ammonium, mg/L.
+    #[serde(skip)]
     pub ammonium_n_mg_l: f64,
     /// Chloride, mg/L.
     pub chloride_mg_l: f64,
+    /// Nitrogen as nitrate and as ammonium, g.
+    pub nitrogen_g: f64,
 }
 
 impl Waste {
@@ -46,18 +63,15 @@ impl Waste {
         let mg_l = |ion, g_per_mol| {
             if drain_l > 0.0 { drained_mol[ion] * g_per_mol * 1e3 / drain_l } else { 0.0 }
         };
+        let nitrate_n_mg_l = mg_l(Ion::Nitrate, Element::N.molar_mass_g());
+        let ammonium_n_mg_l = mg_l(Ion::Ammonium, Element::N.molar_mass_g());
         Self {
             drain_l,
-            nitrate_n_mg_l: mg_l(Ion::Nitrate, Element::N.molar_mass_g()),
-            ammonium_n_mg_l: mg_l(Ion::Ammonium, Element::N.molar_mass_g()),
-            chloride_mg_l: mg_l(Ion::Chloride, Element::Cl.molar_mass_g()),
+            nitrate_n_mg_l,
+            ammonium_n_mg_l,
+            chloride_mg_l: mg_l(Ion::Chloride, Element::CL.molar_mass_g()),
+            nitrogen_g: (nitrate_n_mg_l + ammonium_n_mg_l) * drain_l * 1e-3,
         }
-    }
-
-    /// Nitrogen as nitrate and as ammonium, g.
-    #[must_use]
-    pub fn nitrogen_g(&self) -> f64 {
-        (self.nitrate_n_mg_l + self.ammonium_n_mg_l) * self.drain_l * 1e-3
     }
 }
 
@@ -97,6 +111,19 @@ const TRUSTED_MOL_KG: f64 = 1.0;
 /// Nitrogen as nitrate in drinking water, US limit, mg/L (from memory; the EU's 50 mg nitrate is 11.3 mg N).
 const DRINKING_WATER_MG_L: f64 = 10.0;
 
+impl CourseCaution {
+    /// Its code in JSON.
+    #[must_use]
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::GypsumMayForm { .. } => "gypsum-may-form",
+            Self::GypsumLeft { .. } => "gypsum-left",
+            Self::OutsideModel { .. } => "outside-model",
+            Self::NitrateAboveLimit { .. } => "nitrate-above-limit",
+        }
+    }
+}
+
 impl fmt::Display for CourseCaution {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match *self {
@@ -127,7 +154,7 @@ impl fmt::Display for CourseCaution {
 #[derive(Debug, Clone, PartialEq)]
 pub struct CourseReport {
     /// One for each step.
-    pub stages: Vec<Stage>,
+    pub results: Vec<StepResult>,
     /// The exchange sites at the end.
     pub sites: SiteFractions,
     /// EC of the last bath, mS/cm.
@@ -148,32 +175,34 @@ impl Course {
     /// Runs the course and adds everything up.
     #[must_use]
     pub fn report(&self) -> CourseReport {
-        let mut batch = self.batch();
-        let stages: Vec<Stage> = self.additions().map(|addition| Stage::new(&addition, &mut batch)).collect();
-        let baths = || stages.iter().map(|stage| &stage.bath);
+        let mut coir = self.start();
+        let steps = self.steps().iter().zip(self.additions());
+        let results: Vec<StepResult> =
+            steps.map(|(step, addition)| StepResult::new(step, &addition, &mut coir)).collect();
+        let baths = || results.iter().map(|result| &result.bath);
         let drained_mol = baths().map(|bath| bath.bath_mmol_per_kg * (bath.drained_l * 1e-3)).sum();
         let waste = Waste::of(baths().map(|bath| bath.drained_l).sum(), &drained_mol);
         CourseReport {
-            sites: *batch.sites(),
-            rinse_ec_ms_cm: stages.last().map_or(0.0, |stage| stage.bath.ec_ms_cm),
+            sites: *coir.sites(),
+            rinse_ec_ms_cm: results.last().map_or(0.0, |result| result.bath.ec_ms_cm),
             monovalent_range: self.monovalent_range(),
-            water_l: self.steps().iter().map(Step::water_l).sum(),
+            water_l: self.steps().iter().map(CourseStep::water_l).sum(),
             tub: Tub::holding(baths().map(|bath| bath.total_l).fold(0.0, f64::max), self.dry_kg()),
-            cautions: cautions(&stages, &waste),
+            cautions: cautions(&results, &waste),
             waste,
-            stages,
+            results,
         }
     }
 }
 
-fn cautions(stages: &[Stage], waste: &Waste) -> Vec<CourseCaution> {
+fn cautions(results: &[StepResult], waste: &Waste) -> Vec<CourseCaution> {
     let mut cautions = Vec::new();
-    for (step, stage) in stages.iter().enumerate() {
+    for (step, result) in results.iter().enumerate() {
         // A bath with solid gypsum is saturated at most; rounding must not make that a warning.
-        if let Some(si) = stage.fresh_gypsum_si.filter(|&si| si > 1e-6) {
+        if let Some(si) = result.fresh_gypsum_si.filter(|&si| si > 1e-6) {
             cautions.push(CourseCaution::GypsumMayForm { step, si });
         }
-        let bath = &stage.bath;
+        let bath = &result.bath;
         if bath.gypsum_left_mol > 0.0 {
             cautions.push(CourseCaution::GypsumLeft { step, mol: bath.gypsum_left_mol });
         }

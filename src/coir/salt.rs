@@ -2,11 +2,9 @@
 
 use std::fmt;
 
-use super::{
-    error::{CoirError, within},
-    formula::Composition,
-    ion::{Amounts, Ion},
-};
+use super::error::{CoirError, within};
+use super::formula::FormulaUnit;
+use super::ion::{Amounts, Ion};
 
 /// A salt, built from its formula by [`Salt::from_formula`].
 ///
@@ -16,7 +14,7 @@ pub struct Salt {
     name: String,
     also: Vec<String>,
     formula: String,
-    composition: Composition,
+    composition: FormulaUnit,
     label_ca_percent: Option<f64>,
 }
 
@@ -59,7 +57,7 @@ impl Salt {
         Ok(Self {
             name: name.into(),
             also: Vec::new(),
-            composition: Composition::parse(formula)?,
+            composition: FormulaUnit::parse(formula)?,
             formula: formula.to_owned(),
             label_ca_percent: None,
         })
@@ -127,16 +125,10 @@ impl Salt {
         &self.composition.ions
     }
 
-    /// Molecules of water per formula unit; zero for an anhydrous salt.
-    #[must_use]
-    pub fn waters(&self) -> f64 {
-        self.composition.waters
-    }
-
     /// Whether the formula holds water of hydration.
     #[must_use]
     pub fn is_hydrate(&self) -> bool {
-        self.waters() > 0.0
+        self.composition.waters > 0.0
     }
 
     /// Molar mass in g/mol of formula units, by the formula.

@@ -1,10 +1,8 @@
 //! Dissolved ions that are known to balance: the salts of raw coir, tap water.
 
-use super::{
-    error::{CoirError, each_within, within},
-    ion::{Amounts, Ion},
-    salt::Salt,
-};
+use super::error::{CoirError, each_within, within};
+use super::ion::{Amounts, Ion};
+use super::salt::Salt;
 
 /// Dissolved ions in mol per litre of water or per kilogram of dry coir: none negative, neutral as a whole.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -28,7 +26,7 @@ impl Solutes {
     pub fn of_salts<'a>(salts: impl IntoIterator<Item = (&'a Salt, f64)>) -> Result<Self, CoirError> {
         let mut sum = Amounts::ZERO;
         for (salt, mmol) in salts {
-            sum += *salt.ions() * (within("an amount of salt, in mmol,", mmol, 0.0..=MOST_MMOL)? * 1e-3);
+            sum = sum + *salt.ions() * (within("an amount of salt, in mmol,", mmol, 0.0..=MOST_MMOL)? * 1e-3);
         }
         Ok(Self(sum))
     }

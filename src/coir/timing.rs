@@ -14,47 +14,25 @@ const TORTUOSITY: f64 = 0.3;
 /// Retardation by exchange, 1 + site charge per inner water over charge of the bath: an estimate.
 const RETARDATION: [f64; 2] = [2.75, 4.0];
 
-/// Common practice for mixed fibre, hours.
-const USUAL: f64 = 24.0;
-/// Its range.
-const USUAL_RANGE: [f64; 2] = [12.0, 48.0];
+/// Hours of a soak of mixed fibre: common practice, of 12 to 48.
+pub const USUAL_SOAK_HOURS: f64 = 24.0;
 
-/// Hours of a soak: a default and the range that makes sense.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SoakHours {
-    /// The shortest.
-    pub least: f64,
-    /// What to do if nothing else decides.
-    pub default: f64,
-    /// The longest.
-    pub most: f64,
-}
-
-impl Default for SoakHours {
-    fn default() -> Self {
-        Self { least: USUAL_RANGE[0], default: USUAL, most: USUAL_RANGE[1] }
-    }
-}
-
-impl SoakHours {
-    /// Hours for particles of a diameter in mm: the usual ones, or longer where diffusion takes longer. The default is
-    /// the slow estimate rounded up to six hours.
-    ///
-    /// # Errors
-    /// [`CoirError::OutOfRange`] unless the diameter is 0.01 to 50 mm.
-    ///
-    /// ```
-    /// use trayful::coir::SoakHours;
-    /// assert_eq!(SoakHours::for_particles(3.0)?.default, 24.0);
-    /// assert_eq!(SoakHours::for_particles(16.0)?.default, 42.0);
-    /// # Ok::<(), trayful::coir::CoirError>(())
-    /// ```
-    pub fn for_particles(diameter_mm: f64) -> Result<Self, CoirError> {
-        const STEP: f64 = 6.0;
-        let [fast, slow] = diffusion_hours(diameter_mm)?;
-        let default = USUAL.max((slow / STEP).ceil() * STEP);
-        Ok(Self { least: USUAL_RANGE[0].max(fast), default, most: USUAL_RANGE[1].max(default) })
-    }
+/// Hours of a soak for particles of a diameter in mm: the usual ones, or the slow estimate of diffusion rounded up to
+/// six hours where that is longer.
+///
+/// # Errors
+/// [`CoirError::OutOfRange`] unless the diameter is 0.01 to 50 mm.
+///
+/// ```
+/// use trayful::coir::soak_hours;
+/// assert_eq!(soak_hours(3.0)?, 24.0);
+/// assert_eq!(soak_hours(16.0)?, 42.0);
+/// # Ok::<(), trayful::coir::CoirError>(())
+/// ```
+pub fn soak_hours(diameter_mm: f64) -> Result<f64, CoirError> {
+    const MULTIPLE: f64 = 6.0;
+    let [_, slow] = diffusion_hours(diameter_mm)?;
+    Ok(USUAL_SOAK_HOURS.max((slow / MULTIPLE).ceil() * MULTIPLE))
 }
 
 /// Hours until a particle of that diameter has taken up 95 % in a stirred bath, by the fast and by the slow estimate.
@@ -68,5 +46,5 @@ pub fn diffusion_hours(diameter_mm: f64) -> Result<[f64; 2], CoirError> {
 
 /// Hours of the other steps beside a soak of that length: an hour with a day's soak, longer for chips.
 pub(crate) fn short_step_hours(soak_hours: f64) -> f64 {
-    (soak_hours / 24.0).max(1.0)
+    (soak_hours / USUAL_SOAK_HOURS).max(1.0)
 }

@@ -2,9 +2,9 @@
 
 use super::error::{CoirError, within};
 
-/// Room above water and coir for stirring, as a factor.
-const FREEBOARD: f64 = 1.4;
-/// Runs of one tub beyond this are nobody's plan.
+/// What a tub must hold for each litre of water and coir, so that they can be stirred.
+const ROOM_TO_STIR: f64 = 1.4;
+/// More runs of one tub than this are refused.
 const MOST_RUNS: u32 = 100;
 /// Real density of coir, kg/L.
 const SOLIDS_KG_L: f64 = 1.485;
@@ -24,7 +24,7 @@ impl Tub {
     /// The tub for `water_l` litres of water with `dry_kg` kilograms of coir in them, both above 0.
     pub(crate) fn holding(water_l: f64, dry_kg: f64) -> Self {
         let contents_l = water_l + dry_kg / SOLIDS_KG_L;
-        let need_l = contents_l * FREEBOARD;
+        let need_l = contents_l * ROOM_TO_STIR;
         let decade = 10f64.powf(need_l.log10().floor());
         let fitting = SIZES.into_iter().map(|size| size * decade).find(|&size_l| size_l >= need_l);
         Self { contents_l, tub_l: fitting.unwrap_or(need_l) }
@@ -38,10 +38,34 @@ impl Tub {
     pub fn runs(&self, own_l: f64) -> Result<u32, CoirError> {
         within("the tub, in L,", own_l, 0.1..=1e6)?;
         // An exact multiple must not round up to one run more.
-        let runs = (self.contents_l * FREEBOARD / own_l - 1e-9).ceil();
-        if runs > f64::from(MOST_RUNS) {
-            return Err(CoirError::TooManyRuns { runs, limit: MOST_RUNS });
-        }
-        Ok(runs.max(1.0) as u32)
+        let need_l = self.contents_l * ROOM_TO_STIR * (1.0 - 1e-9);
+        let too_many = CoirError::TooManyRuns { runs: (need_l / own_l).ceil(), limit: MOST_RUNS };
+        (1..=MOST_RUNS).find(|runs| f64::from(*runs) * own_l >= need_l).ok_or(too_many)
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    /// 80 L of water on 14.85 kg of coir (10 L of solids) are 90 L, and 126 L with room to stir.
+    #[test]
+    fn a_tub_of_a_size_that_is_sold() {
+        let tub = Tub::holding(80.0, 14.85);
+        assert!((tub.contents_l - 90.0).abs() < 1e-9);
+        assert_eq!(tub.tub_l, 150.0);
+        assert_eq!(Tub::holding(42.0, 1e-9).tub_l, 60.0);
+        // The largest size of one power of ten is the smallest of the next.
+        assert_eq!(Tub::holding(6.5, 1e-9).tub_l, 10.0);
+    }
+
+    #[test]
+    fn runs_of_a_tub_at_hand() {
+        let tub = Tub::holding(80.0, 14.85);
+        assert_eq!([200.0, 126.0, 125.9, 63.0, 62.9, 42.0].map(|own_l| tub.runs(own_l).unwrap()), [1, 1, 2, 2, 3, 3]);
+        assert_eq!(tub.runs(1.26).unwrap(), 100);
+        assert!(matches!(tub.runs(1.25), Err(CoirError::TooManyRuns { .. })));
+        assert!(matches!(tub.runs(0.05), Err(CoirError::OutOfRange { .. })));
     }
 }

@@ -3,9 +3,8 @@
 mod code;
 mod problem;
 mod render;
-mod suggest;
 
+pub use crate::spelling::{did_you_mean, nearest};
 pub use code::Code;
 pub use problem::{Problem, Problems, Rejected, SourceText, Span};
 pub use render::render;
-pub use suggest::{did_you_mean, nearest};

@@ -76,7 +76,8 @@ impl Problem {
     /// A quantity that could not be read.
     #[must_use]
     pub fn of_quantity(at: Span, fault: &Fault, expected: &str) -> Self {
-        Self::new(Code::Quantity, at, fault.to_string(), expected).with_help(fault.help())
+        let code = if matches!(fault, Fault::Choice { .. }) { Code::Choice } else { Code::Quantity };
+        Self::new(code, at, fault.to_string(), expected).with_help(fault.help())
     }
 }
 

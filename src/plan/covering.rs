@@ -1,14 +1,12 @@
 //! Covering material: a thin layer over the sown seed, beside the mix.
 
 use super::SowingPlan;
-use crate::catalogue::{Catalogue, Crop, FrustumKind, Handle, Ingredient, Light, SeedSize, Tray};
+use crate::catalogue::{Catalogue, Crop, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray};
 use crate::units::length::millimetre;
 use crate::units::{Area, Length, Volume, in_litres, serial, to_litres};
 use serde::{Serialize, Serializer};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What covers the seed where nothing else is wanted.
-const MATERIAL: &str = "vermiculite";
 /// A cell holds about so much of the straight prism of its rim and depth: real cells
 /// hold 0.60 to 0.78 of it (worked out from a plug nursery's table of sizes).
 const OF_PRISM: f64 = 0.7;
@@ -109,7 +107,9 @@ pub fn rim_area(tray: &Tray) -> (Area, AreaFrom) {
 
 /// The covering of sowings; potted plants have none.
 pub(super) fn covering(sowings: &[SowingPlan], catalogue: &Catalogue) -> Vec<Covering> {
-    let Some(ingredient) = catalogue.ingredients.find(MATERIAL) else { return Vec::new() };
+    let Some(ingredient) = catalogue.ingredients.first(|ingredient| ingredient.is(Role::Covering)) else {
+        return Vec::new();
+    };
     let mut sown: BTreeMap<&Handle<Tray>, BTreeMap<u64, Layer>> = BTreeMap::new();
     for sowing in sowings.iter().filter(|sowing| sowing.cells.seeds.is_some()) {
         let Some((crop, depth)) = sowing.crop.as_ref().and_then(|crop| Some((crop, depth_over(crop)?))) else {

@@ -1,6 +1,6 @@
 //! How far what is at hand goes: trays from a recipe, or a week's batches.
 
-use super::mix::Demand;
+use super::mixes::Demand;
 use super::{ExtraUse, Mixes, Need, needs};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Rejected;
@@ -143,16 +143,16 @@ pub fn fill_recipe(
     let demand = Demand::of_week(loaded)?;
     let litres = |id: &Handle<Ingredient>| shed.at_hand(id, Quantity::Volume(in_litres(1.0))).size();
     let open = open_parts(&loaded.week, litres);
-    let offered: HashSet<&Handle<Ingredient>> = open.iter().flat_map(|(offered, _)| *offered).collect();
+    let offered: HashSet<&Handle<Ingredient>> = open.iter().flat_map(|open| open.offered).collect();
     let fill = |with: &[&Handle<Ingredient>]| -> Result<Tried, Rejected> {
         let wanted: Vec<_> = loaded.week.wanted.iter().chain(with.iter().copied()).cloned().collect();
-        let totals = Mixes::make(&demand, &wanted, loaded)?.totals;
+        let totals = Mixes::make(&demand, &wanted, loaded, None)?.totals;
         let is_dosed = |need: &Need| totals.doses.get(&need.0).is_some();
         let filling = filling(&needs(&totals, &[]), shed, |need| counts(need, is_dosed(need)));
         let held = totals.ingredients.iter().map(|(id, _)| id).filter(|id| offered.contains(id));
         Ok(Tried { with: held.cloned().collect(), filling })
     };
-    let mut choices: Vec<Vec<&Handle<Ingredient>>> = open.iter().map(|(_, at_hand)| at_hand.clone()).collect();
+    let mut choices: Vec<Vec<&Handle<Ingredient>>> = open.into_iter().map(|open| open.at_hand).collect();
     let ways = every_way(&choices);
     let every = ways.is_some();
     let mut tried = match ways {
@@ -171,18 +171,20 @@ pub fn fill_recipe(
     Ok(RecipeFilling { tried, every })
 }
 
-/// The parts that offer a choice, where none is wanted and some is at hand: what is offered,
-/// and what of it is at hand.
-fn open_parts<'w>(
-    week: &'w Week,
-    litres: impl Fn(&Handle<Ingredient>) -> f64,
-) -> Vec<(&'w [Handle<Ingredient>], Vec<&'w Handle<Ingredient>>)> {
-    let parts = week.recipes.iter().flat_map(|recipe| &recipe.parts);
-    parts
-        .filter(|part| part.choices.len() > 1 && !week.wanted.iter().any(|wanted| part.choices.contains(wanted)))
-        .map(|part| (&part.choices[..], part.choices.iter().filter(|id| litres(id) > 0.0).collect::<Vec<_>>()))
-        .filter(|(_, at_hand)| !at_hand.is_empty())
-        .collect()
+/// A part that offers a choice, where none is wanted and some is at hand.
+struct OpenPart<'w> {
+    offered: &'w [Handle<Ingredient>],
+    at_hand: Vec<&'w Handle<Ingredient>>,
+}
+
+fn open_parts(week: &Week, litres: impl Fn(&Handle<Ingredient>) -> f64) -> Vec<OpenPart<'_>> {
+    let parts = week.recipes.iter().flat_map(|recipe| &recipe.parts).filter(|part| part.choices.len() > 1);
+    let open = parts.filter(|part| !week.wanted.iter().any(|wanted| part.choices.contains(wanted)));
+    let open = open.map(|part| OpenPart {
+        offered: &part.choices,
+        at_hand: part.choices.iter().filter(|id| litres(id) > 0.0).collect(),
+    });
+    open.filter(|open| !open.at_hand.is_empty()).collect()
 }
 
 /// Every combination of one of each; `None` if there are too many to try.

@@ -11,6 +11,7 @@ mod calendar;
 mod covering;
 mod fill;
 mod mix;
+mod mixes;
 mod note;
 mod notes;
 mod soaking;
@@ -30,20 +31,22 @@ pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
 };
-pub use mix::{Batch, DoseAmount, Mixes, Omission, PartAmount, TopLayer, Totals, Volumes, of_cells};
+pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes, of_cells};
+pub use mixes::{Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::Soaking;
 pub use sow::{
-    CellCount, Germination, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,
+    CellCount, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,
     chance_per_cell,
 };
 
 use crate::catalogue::{Crop, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, Rejected};
+use crate::moment::Moment;
 use crate::units::{Quantity, Volume};
-use crate::week::{Allowances, Loaded, Moment, Place};
+use crate::week::{Allowances, Loaded, Place};
 use jiff::Timestamp;
-use mix::Demand;
+use mixes::Demand;
 use std::sync::Arc;
 
 /// Sowings beyond this are listed together in print.
@@ -109,12 +112,12 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
 /// # Errors
 /// [`Rejected`] if nothing is left of the mix.
 pub fn plan_volume(loaded: &Loaded, crop: Option<Handle<Crop>>, mix: Volume) -> Result<Plan, Rejected> {
-    of_demand(&Demand::Volume(mix, crop), loaded)
+    of_demand(&Demand::of_volume(mix, crop.as_ref()), loaded)
 }
 
-fn of_demand(demand: &Demand, loaded: &Loaded) -> Result<Plan, Rejected> {
+fn of_demand(demand: &Demand<'_>, loaded: &Loaded) -> Result<Plan, Rejected> {
     let week = &loaded.week;
-    let mixes = Mixes::make(demand, &week.wanted, loaded)?;
+    let mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
     let purchases = buy::purchases(&mixes, demand, loaded);
     let soak = soaking::soaking(&mixes, &purchases, loaded);
     let (soak, soak_fault) = match soak.transpose() {

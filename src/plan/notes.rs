@@ -1,23 +1,20 @@
 //! What the figures of a plan give reason to say.
 
 use super::bench::{LIFT_KG, Loads, MixRef, TooCoarse};
-use super::mix::Demand;
+use super::mixes::Demand;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 use super::sow::{Germination, SowingPlan};
 use super::{Batch, LISTED, Mixes, Soaking, soaking};
-use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Origin, Status, Tray, UsedAs, cautions};
+use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions};
 use crate::coir::CoirError;
+use crate::coir::soak::KEEPS_HOURS;
 use crate::recipe::Why;
-use crate::soak::{KEEPS_HOURS, Outcome};
 use crate::units::mass::kilogram;
+use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Tally, to_litres};
 use crate::week::{Loaded, Sowing, Week};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Lime for peat is published at 3 to 7 kg a cubic metre (UC Davis 2007; Maher et al. 2008).
-const MOST_LIME_G_PER_L: f64 = 8.0;
-/// From memory; the strongest published loam mix has about 9 g of base a litre.
-const MOST_FERTILISER_G_PER_L: f64 = 10.0;
 /// A tray outside these litres works out oddly small or large.
 const PLAUSIBLE_TRAY_L: std::ops::RangeInclusive<f64> = 0.7..=8.0;
 /// Above a fifth of castings and compost emergence suffered (Atiyeh et al. 2000 and
@@ -37,27 +34,22 @@ pub(super) fn of(
     mixes: &Mixes,
     soak: Option<&Soaking>,
     soak_fault: Option<CoirError>,
-    demand: &Demand,
+    demand: &Demand<'_>,
     loaded: &Loaded,
 ) -> Remarks {
-    let catalogue = &loaded.catalogue;
     let mut remarks = Remarks::default();
     remarks.notes.extend(loaded.remarks.iter().cloned().map(Note::Remark));
     remarks.warnings.extend(soak_fault.map(Warning::SoakFails));
-    let no_crop = match demand {
-        Demand::Sowings(_) => loaded.week.sowings.iter().any(|sowing| sowing.crop.is_none()),
-        Demand::Volume(_, crop) => crop.is_none(),
-    };
-    remarks.notes.extend(no_crop.then_some(Note::NoCrop));
+    remarks.notes.extend(demand.lacks_crop().then_some(Note::NoCrop));
     // The soak of a mix that was asked for without a week is the asker's to plan.
-    let coir = soaking::asked_for(mixes, catalogue);
+    let coir = soaking::asked_for(mixes).map(|(_, loose)| loose);
     remarks.notes.extend(coir.filter(|_| loaded.week.from_command).map(Note::SoakCoir));
-    if matches!(demand, Demand::Sowings(_)) {
+    if demand.is_of_sowings() {
         remarks.on_sowings(mixes, &loaded.week, coir.is_some());
         remarks.on_trays(mixes, &loaded.week);
     }
     remarks.warnings.extend(soak.map(soak_warnings).unwrap_or_default().into_iter().map(Warning::Soak));
-    remarks.on_mixes(mixes, catalogue);
+    remarks.on_mixes(mixes);
     remarks.on_loads(mixes);
     remarks.cautions = called_cautions(mixes);
     remarks
@@ -81,7 +73,7 @@ impl Remarks {
 
     fn on_sowings(&mut self, mixes: &Mixes, week: &Week, holds_coir: bool) {
         let crops = |wanted: &dyn Fn(&Sowing, &SowingPlan) -> bool| {
-            let sowings = week.sowings.iter().zip(&mixes.sowings).filter(|(sowing, plan)| wanted(sowing, plan));
+            let sowings = week.sowings.iter().zip(&mixes.layout.sowings).filter(|(sowing, plan)| wanted(sowing, plan));
             distinct(sowings.filter_map(|(sowing, _)| sowing.crop.as_ref()))
         };
         let by = |wanted: Germination| {
@@ -108,10 +100,10 @@ impl Remarks {
     }
 
     fn on_trays(&mut self, mixes: &Mixes, week: &Week) {
-        if to_litres(mixes.beyond_sown) > 0.0 {
-            self.notes.push(Note::WholeTrays(mixes.beyond_sown));
+        if to_litres(mixes.layout.beyond_sown) > 0.0 {
+            self.notes.push(Note::WholeTrays(mixes.layout.beyond_sown));
         }
-        let trays = || mixes.trays.iter().map(|(tray, _)| tray);
+        let trays = || mixes.layout.trays.iter().map(|(tray, _)| tray);
         let from_table = |tray: &&Handle<Tray>| tray.origin == Origin::BuiltIn && tray.compression.is_none();
         let unweighed: Vec<Handle<Tray>> = trays().filter(from_table).cloned().collect();
         let low = unweighed.iter().filter(|tray| tray.low_confidence).cloned().collect();
@@ -122,12 +114,12 @@ impl Remarks {
         let tops = mixes.batches.iter().flat_map(|batch| &batch.tops);
         let no_depth: BTreeSet<_> = tops.filter(|top| top.volume.is_none()).map(|top| top.tray.clone()).collect();
         self.notes.extend(no_depth.into_iter().map(|tray| Note::Trays(TrayNote::TopUnknown, vec![tray])));
-        if mixes.sowings.len() > LISTED {
-            self.notes.push(Note::ManySowings(mixes.sowings.len()));
+        if mixes.layout.sowings.len() > LISTED {
+            self.notes.push(Note::ManySowings(mixes.layout.sowings.len()));
         }
         let Some(rack) = week.rack else { return };
         let mut needed = 0_u64;
-        for (tray, count) in &mixes.trays {
+        for (tray, count) in &mixes.layout.trays {
             match (tray.pot, tray.per_tray) {
                 (false, _) => needed = needed.saturating_add(*count),
                 (true, Some(each)) => needed = needed.saturating_add(count.div_ceil(each)),
@@ -139,17 +131,17 @@ impl Remarks {
         }
     }
 
-    fn on_mixes(&mut self, mixes: &Mixes, catalogue: &Catalogue) {
+    fn on_mixes(&mut self, mixes: &Mixes) {
         for (index, batch) in mixes.batches.iter().enumerate() {
             let rich = batch.share_of(|ingredient| ingredient.rich);
             // Potted on, seedlings have emerged already.
-            let sown = mixes.sowings.is_empty()
-                || mixes.sowings.iter().any(|sowing| sowing.batch == index && sowing.cells.seeds.is_some());
+            let sown = mixes.layout.sowings.is_empty()
+                || mixes.layout.sowings.iter().any(|sowing| sowing.batch == index && sowing.cells.seeds.is_some());
             let mut warnings = Vec::new();
             if sown && rich > RICH[0] + 1e-9 {
                 warnings.push(BatchWarning::Rich { share: rich, strongly: rich > RICH[1] + 1e-9 });
             }
-            warnings.extend(strong_doses(batch, catalogue));
+            warnings.extend(strong_doses(batch));
             for part in batch.ingredients.iter().filter(|part| part.ingredient.kind == Some(UsedAs::Dose)) {
                 let share = to_litres(part.loose) / to_litres(batch.volumes.loose);
                 warnings.push(BatchWarning::DoseAsPart(part.ingredient.clone(), share));
@@ -173,7 +165,7 @@ impl Remarks {
         if mixing.vessels.tub.is_none() {
             self.notes.push(Note::NoTub);
         }
-        let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.starter_charge);
+        let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();
         self.notes.extend(charged.into_iter().map(Note::StarterCharge));
         let bases = mixing.bases.iter().enumerate();
@@ -195,25 +187,23 @@ impl Remarks {
     }
 }
 
-/// Lime and chalk taken together, and each fertiliser, far above what is in use. Doses by
-/// the spoon have no known weight.
-fn strong_doses(batch: &Batch, catalogue: &Catalogue) -> Vec<BatchWarning> {
-    let by_weight = batch.doses.iter().filter_map(|dose| Some((dose.ingredient.clone(), dose.amount.grams()?)));
+/// Lime of every kind taken together, and each other dose, far above what is in use. Doses
+/// by the spoon have no known weight.
+fn strong_doses(batch: &Batch) -> Vec<BatchWarning> {
+    let by_weight = batch.doses.iter().filter_map(|dose| Some((&dose.ingredient, dose.amount.grams()?)));
     let mut grams: Vec<_> = by_weight.collect::<Tally<_, f64>>().into_iter().collect();
-    grams.sort_by(|(one, _), (other, _)| one.cmp(other));
-    let limed = ["lime", "chalk"].map(|name| catalogue.ingredients.find(name));
-    let is_fertiliser = |id: &Handle<Ingredient>| id.cautions.iter().any(|key| key == "fertiliser");
-    let (limes, others): (Vec<_>, Vec<_>) = grams.into_iter().partition(|(id, _)| limed.contains(&Some(id.clone())));
-    let strong = |what: Vec<Handle<Ingredient>>, grams: f64, most: f64, limit: DoseLimit| {
-        let grams_per_litre = grams / to_litres(batch.volumes.mix);
-        (grams_per_litre > most + 1e-9).then_some(BatchWarning::StrongDose { what, grams_per_litre, limit })
-    };
-    let lime = limes.iter().map(|(_, grams)| grams).sum();
-    let lime = strong(limes.into_iter().map(|(id, _)| id).collect(), lime, MOST_LIME_G_PER_L, DoseLimit::Lime);
-    let others = others.into_iter().filter(|(id, _)| is_fertiliser(id));
-    let others =
-        others.filter_map(|(id, grams)| strong(vec![id], grams, MOST_FERTILISER_G_PER_L, DoseLimit::Fertiliser));
-    lime.into_iter().chain(others).collect()
+    grams.sort_by_key(|(id, _)| *id);
+    let (limes, others): (Vec<_>, Vec<_>) = grams.into_iter().partition(|(id, _)| id.is(Role::Lime));
+    let doses = std::iter::once(limes).chain(others.into_iter().map(|dose| vec![dose]));
+    let strong = doses.filter_map(|doses| {
+        let grams_per_litre = doses.iter().map(|(_, grams)| grams).sum::<f64>() / to_litres(batch.volumes.mix);
+        let most = doses.iter().filter_map(|(id, _)| id.most).map(|most| most.get::<gram_per_litre>());
+        most.reduce(f64::min).filter(|most| grams_per_litre > most + 1e-9)?;
+        let limit = if doses[0].0.is(Role::Lime) { DoseLimit::Lime } else { DoseLimit::Fertiliser };
+        let what = doses.into_iter().map(|(id, _)| id.clone()).collect();
+        Some(BatchWarning::StrongDose { what, grams_per_litre, limit })
+    });
+    strong.collect()
 }
 
 fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
@@ -222,7 +212,7 @@ fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
         warnings.push(SoakWarning::AfterMix(times.ready.clone()));
     }
     if let Some(sheet) = &soaking.sheet {
-        if matches!(sheet.outcome, Outcome::OutOfReach(_)) {
+        if sheet.misses_target() {
             warnings.push(SoakWarning::OutOfReach);
         }
         if sheet.grows_stale() {

@@ -1,11 +1,12 @@
 //! The soak that a week's coir needs: for as much as all batches take, in whole pieces.
 
 use super::{Mixes, Purchases};
-use crate::catalogue::{Catalogue, Handle, Ingredient, salts};
-use crate::coir::{CoirError, Salt, dry_kg_of_sold, loose_l_of_sold};
-use crate::soak::{Product, Sheet, Soak, Times, work_out};
+use crate::catalogue::{Handle, Ingredient, Role};
+use crate::coir::soak::{Product, Soak, Times, Worksheet};
+use crate::coir::{CoirError, dry_kg_of_sold, loose_l_of_sold};
+use crate::moment::Moment;
 use crate::units::{Quantity, Volume, cover, in_litres};
-use crate::week::{Loaded, Moment, Week};
+use crate::week::{Loaded, Week};
 
 /// The soak of a week's coir.
 #[derive(Clone, Debug)]
@@ -13,7 +14,7 @@ pub struct Soaking {
     /// What was asked for.
     pub soak: Soak,
     /// The worksheet; `None` for coir that is sold as buffered.
-    pub sheet: Option<Sheet>,
+    pub sheet: Option<Worksheet>,
     /// Coir that the batches take, loose.
     pub need: Volume,
     /// Bricks or blocks for all of it.
@@ -60,41 +61,41 @@ fn bought(purchases: &Purchases, week: &Week, coir: &Handle<Ingredient>) -> Opti
     Product::of_label(&bought.or(listed)?.label)
 }
 
-/// Loose coir that the recipes ask for.
-pub(super) fn asked_for(mixes: &Mixes, catalogue: &Catalogue) -> Option<Volume> {
-    mixes.totals.ingredients.get(&catalogue.coir()?)
+/// The coir that the recipes ask for, loose; the first kind of it, where they take several.
+pub(super) fn asked_for(mixes: &Mixes) -> Option<(&Handle<Ingredient>, Volume)> {
+    let mut kinds = mixes.totals.ingredients.iter().filter(|(id, _)| id.is(Role::Coir));
+    let (coir, loose) = kinds.next()?;
+    Some((coir, kinds.fold(*loose, |sum, (_, loose)| sum + *loose)))
 }
 
 /// The soak, if the mix holds coir; the error where the amounts are beyond the model.
 pub(super) fn soaking(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> Option<Result<Soaking, CoirError>> {
     let week = &loaded.week;
-    let coir = loaded.catalogue.coir()?;
-    let asked_for = asked_for(mixes, &loaded.catalogue)?;
-    let extras = mixes.extras().into_iter().filter(|more| more.ingredient == coir);
+    let (coir, asked_for) = asked_for(mixes)?;
+    let extras = mixes.extras().into_iter().filter(|more| more.ingredient.is(Role::Coir));
     let need = extras.fold(asked_for, |sum, more| sum + in_litres(more.amount.size()));
     let mut soak = match &week.soak {
         Some(soak) => soak.clone(),
         None if week.from_command => return None,
-        None => Soak::unsaid()?,
+        None => Soak::usual()?,
     };
     if !soak.product_said
-        && let Some(product) = bought(purchases, week, &coir)
+        && let Some(product) = bought(purchases, week, coir)
     {
         soak.product = product;
     }
-    let each = piece(&soak, week, &coir);
+    let each = piece(&soak, week, coir);
     let covered = cover(need, each)?;
     // Half of what is bought: the other half stays dry for the straight batches.
     let share = if soak.trial { 0.5 } else { 1.0 };
     let dry_kg = dry_kg_of_sold(soak.product.kg * covered.count as f64) * share;
     let soaked = each * covered.count as f64 * share;
-    let others: Vec<Salt> = salts().iter().map(|entry| entry.salt.clone()).filter(Salt::is_for_baths).collect();
-    let sheet = match work_out(&soak, dry_kg, &others, false) {
+    let sheet = match soak.work_out(dry_kg, false) {
         Ok(sheet) => sheet,
         Err(error) => return Some(Err(error)),
     };
     let ready = soak.ready.as_ref().or(week.mix_on.as_ref());
-    let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| Times::of(&sheet.course, sheet.runs, ready));
+    let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| sheet.times(ready));
     let mix_on = week.mix_on.as_ref().and_then(Moment::zoned);
     let waits = times.as_ref().zip(mix_on.as_ref()).map(|(times, mix_on)| times.ready.duration_until(mix_on));
     Some(Ok(Soaking {

@@ -3,9 +3,8 @@
 use super::document::{Document, Table};
 use super::words::and;
 use super::{Report, Style};
-use crate::catalogue::{
-    Catalogue, Crop, Handle, Ingredient, SaltEntry, Stage, Status, Tray, cautions, citation, salts,
-};
+use crate::catalogue::{Catalogue, Crop, Feeds, Handle, Ingredient, Stage, Status, Tray, cautions, citation};
+use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{Amount, BUILT_IN, Basis, Change, Recipe, built_in};
 use crate::units::length::{centimetre, millimetre};
 use crate::units::mass_density::gram_per_litre;
@@ -323,7 +322,7 @@ fn show_ingredient(ingredient: &Ingredient) -> Listing {
     }
     let stage = ingredient.stage.and_then(|stage| Stage::WORDS.iter().find(|(_, known)| *known == stage));
     sheet.add("goes in", stage.map(|(word, _)| (*word).to_owned()), ingredient.source_of("goes_in"));
-    let charge = ingredient.starter_charge.then(|| "usually there".to_owned());
+    let charge = (ingredient.feeds == Feeds::Starter).then(|| "usually there".to_owned());
     sheet.add("starter charge", charge, ingredient.source_of("starter_charge"));
     if ingredient.serves.is_some() {
         sheet.add("serves", Some("hosts of mycorrhiza".to_owned()), None);

@@ -1,27 +1,55 @@
 //! From a tree to values: keys asked for one by one, everything unasked a fault.
 
+use super::value::{FromNode, word};
 use super::yaml::{Node, Value};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::units::Fault;
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// The keys of a map, each to be asked for; [`Fields::finish`] reports the rest.
 pub struct Fields<'n> {
     what: &'static str,
     at: Span,
-    entries: HashMap<&'n str, (&'n Node<'n>, &'n Node<'n>)>,
+    /// Where each key stands, if in this map, and its value.
+    entries: HashMap<&'n str, (Option<Span>, &'n Node<'n>)>,
     asked: Vec<&'static str>,
     problems: &'n Problems,
 }
+
+/// What an entry states, kept for a later entry of its name that is laid over it.
+#[derive(Clone, Debug, Default)]
+pub struct Stated(BTreeMap<String, Node<'static>>);
 
 impl<'n> Fields<'n> {
     /// The keys of a map; a fault if it is none, or holds a key twice.
     ///
     /// `what` says what the map is, as in "a sowing".
     pub fn new(node: &'n Node<'n>, what: &'static str, problems: &'n Problems) -> Option<Self> {
-        let entries =
-            entries(node, what, problems)?.into_iter().map(|(name, key, value)| (name, (key, value))).collect();
+        let entries = entries(node, what, problems)?;
+        let entries = entries.into_iter().map(|(name, key, value)| (name, (Some(key.at), value))).collect();
         Some(Self { what, at: node.at, entries, asked: Vec::new(), problems })
+    }
+
+    /// Lays the map over an earlier one: a key without a value here has the earlier one's,
+    /// except for some keys.
+    pub fn lay_over(&mut self, base: &'n Stated, except: &[&str]) {
+        for (name, value) in base.0.iter().filter(|(name, _)| !except.contains(&name.as_str())) {
+            if !self.states(name) {
+                self.entries.insert(name, (None, value));
+            }
+        }
+    }
+
+    /// Whether the map itself has a value for a key, whatever it is laid over.
+    #[must_use]
+    pub fn states(&self, key: &str) -> bool {
+        self.entries.get(key).is_some_and(|(own, value)| own.is_some() && value.value != Value::Null)
+    }
+
+    /// All that holds, for a later map that is laid over this one.
+    #[must_use]
+    pub fn stated(&self) -> Stated {
+        Stated(self.entries.iter().map(|(name, (_, value))| ((*name).to_owned(), value.to_static())).collect())
     }
 
     /// Where the map stands.
@@ -30,17 +58,33 @@ impl<'n> Fields<'n> {
         self.at
     }
 
-    /// The value of a key, if it is there and not empty.
+    /// Where the value of a key stands; where the map does if it is not there.
+    #[must_use]
+    pub fn place(&self, key: &str) -> Span {
+        self.entries.get(key).filter(|_| self.states(key)).map_or(self.at, |(_, value)| value.at)
+    }
+
+    /// The value of a key, read as its type asks, if it is there and not empty.
+    pub fn optional<T: FromNode>(&mut self, key: &'static str) -> Option<T> {
+        self.get(key).and_then(|node| T::from_node(node, self.problems))
+    }
+
+    /// The same of a key that must be there.
+    pub fn required<T: FromNode>(&mut self, key: &'static str) -> Option<T> {
+        self.require(key).and_then(|node| T::from_node(node, self.problems))
+    }
+
+    /// The node of a key, if it is there and not empty.
     pub fn get(&mut self, key: &'static str) -> Option<&'n Node<'n>> {
         self.asked.push(key);
         self.entries.get(key).map(|(_, value)| *value).filter(|value| value.value != Value::Null)
     }
 
-    /// The value of a key that must be there.
+    /// The node of a key that must be there.
     pub fn require(&mut self, key: &'static str) -> Option<&'n Node<'n>> {
         let found = self.get(key);
         if found.is_none() {
-            let there = self.entries.get(key).map(|(key, _)| key.at);
+            let there = self.entries.get(key).and_then(|(at, _)| *at);
             let at = there.unwrap_or(self.at);
             let what = match there {
                 Some(_) => format!("`{key}:` is empty"),
@@ -74,11 +118,6 @@ impl<'n> Fields<'n> {
         word(node, choices, self.problems)
     }
 
-    /// The value of a key, `yes` or `no`.
-    pub fn yes_no(&mut self, key: &'static str) -> Option<bool> {
-        self.choice(key, &[("yes", true), ("no", false), ("true", true), ("false", false)])
-    }
-
     /// The keys that may be there, each once.
     fn known(&self) -> Vec<&'static str> {
         let mut known: Vec<&'static str> = Vec::new();
@@ -92,13 +131,13 @@ impl<'n> Fields<'n> {
 
     /// Every key that nobody asked for is a fault.
     pub fn finish(self) {
-        for (name, (key, _)) in &self.entries {
-            if !self.asked.contains(name) {
+        for (name, (own, _)) in &self.entries {
+            if let Some(at) = own.filter(|_| !self.asked.contains(name)) {
                 let help = slip(name)
                     .or_else(|| did_you_mean(name, self.asked.iter().copied()))
                     .or_else(|| Some(format!("{} may have: {}", self.what, self.known().join(", "))));
                 let what = format!("`{name}` is not a key of {}", self.what);
-                self.problems.push(Problem::new(Code::UnknownKey, key.at, what, "a known key").with_help(help));
+                self.problems.push(Problem::new(Code::UnknownKey, at, what, "a known key").with_help(help));
             }
         }
     }
@@ -173,17 +212,4 @@ pub fn list<'n>(node: &'n Node<'n>) -> &'n [Node<'n>] {
         Value::Null => &[],
         _ => std::slice::from_ref(node),
     }
-}
-
-/// One of a few words.
-pub fn word<T: Copy>(node: &Node<'_>, choices: &[(&'static str, T)], problems: &Problems) -> Option<T> {
-    let names = || choices.iter().map(|(name, _)| *name);
-    let expected = format!("one of {}", names().collect::<Vec<_>>().join(", "));
-    let text = text_of(node, &expected, problems)?;
-    let found = choices.iter().find(|(name, _)| name.eq_ignore_ascii_case(text.trim()));
-    if found.is_none() {
-        let what = format!("`{text}` is not a choice here");
-        problems.push(Problem::new(Code::Choice, node.at, what, expected).with_help(did_you_mean(text, names())));
-    }
-    found.map(|(_, value)| *value)
 }

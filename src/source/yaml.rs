@@ -12,9 +12,16 @@ use std::fmt;
 
 /// More entries than any week, catalogue or recipe has; an alias bomb has more.
 const MOST_NODES: usize = 400_000;
-/// Entries within entries: the parser's time grows with the square of nested brackets,
-/// and it keeps hundreds of bytes for each nested dash before it counts them.
+/// Entries within entries that a file may have.
 const DEEPEST: usize = 40;
+/// The parser looks at every open brace again for each word, so that its time grows with
+/// the square of nested braces: the sum of what is open over the bytes of a file is held
+/// to what takes about a second.
+const MOST_OPEN: usize = 500_000_000;
+/// It keeps hundreds of bytes for each dash or question mark of a line of them.
+const MOST_MARKS: usize = 10_000;
+
+const TOO_DEEP: &str = "the entries are nested too deep";
 
 /// A value and where it stands (a map or list: its first entry).
 #[derive(Clone, Debug, PartialEq)]
@@ -23,6 +30,21 @@ pub struct Node<'t> {
     pub at: Span,
     /// What stands there.
     pub value: Value<'t>,
+}
+
+impl Node<'_> {
+    /// The same apart from its text, with no place in it.
+    pub(super) fn to_static(&self) -> Node<'static> {
+        let value = match &self.value {
+            Value::Null => Value::Null,
+            Value::Text(text) => Value::Text(Cow::Owned(text.as_ref().to_owned())),
+            Value::List(list) => Value::List(list.iter().map(Node::to_static).collect()),
+            Value::Map(map) => {
+                Value::Map(map.iter().map(|(key, value)| (key.to_static(), value.to_static())).collect())
+            }
+        };
+        Node { at: Span::default(), value }
+    }
 }
 
 /// What stands at a place. Numbers and booleans are texts here.
@@ -40,13 +62,11 @@ pub enum Value<'t> {
 
 /// Reads one YAML document; a syntax fault goes to `problems`.
 pub fn parse<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>> {
-    if let Some(at) = too_deep(text) {
-        problems.push(Problem::new(
-            Code::Syntax,
-            Span::new(at, at + 1),
-            "the entries are nested too deep",
-            format!("at most {DEEPEST} within each other"),
-        ));
+    if let Some(at) = too_costly(text) {
+        let what = "more brackets or dashes are open here than can be read in time";
+        let help = "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned();
+        let problem = Problem::new(Code::Syntax, Span::new(at, at + 1), what, "fewer within each other");
+        problems.push(problem.with_help(Some(help)));
         return None;
     }
     let blank = |line: &str| line.trim().is_empty() || line.trim_start().starts_with('#');
@@ -73,16 +93,19 @@ pub fn parse_shipped<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>>
 /// The document, and whether it holds numbers or booleans, whose text and place the
 /// parser does not hand on.
 fn first_reading(text: &str) -> Result<(Node<'_>, bool), serde_yaml::Error> {
-    let mut state = Reading { text, budget: MOST_NODES, last: 0, rewritten: false };
+    let mut state = Reading { text, budget: MOST_NODES, depth: 0, last: 0, rewritten: false };
     let node = First(&mut state).deserialize(serde_yaml::Deserializer::from_str(text))?;
     Ok((node, state.rewritten))
 }
 
 fn syntax(text: &str, error: &serde_yaml::Error) -> Problem {
     let message = error.to_string();
-    // The parser appends the place to its message; the place is shown anyway.
+    // The parser puts the path before its message and the place behind it; the place is shown anyway.
     let message = message.split(" at line ").next().unwrap_or(&message).trim_start_matches(". ").to_owned();
     let at = error.location().map(|place| offset(text, place.line(), place.column()));
+    if let Some(at) = at.filter(|_| message.ends_with(TOO_DEEP)) {
+        return nested_too_deep(at);
+    }
     let tab = at.is_some_and(|at| text[at..].starts_with('\t'));
     let help = advice(&message, tab).map(str::to_owned);
     let what = format!("cannot be read as YAML: {message}");
@@ -121,43 +144,38 @@ fn offset(text: &str, line: usize, column: usize) -> usize {
     begin + within
 }
 
-/// The bracket that goes too deep, quotes and comments left out, or the dash that does
-/// in a line of dashes.
-fn too_deep(text: &str) -> Option<usize> {
-    let mut depth = 0_usize;
-    let mut marks = Some(0_usize);
-    let mut quote = None;
-    let mut previous = b'\n';
-    let mut comment = false;
-    for (at, byte) in text.bytes().enumerate() {
-        marks = match (byte, marks) {
-            (b'\n', _) => Some(0),
-            (b' ', marks) => marks,
-            (b'-' | b'?', Some(count)) if count == DEEPEST => return Some(at),
-            (b'-' | b'?', Some(count)) if matches!(text.as_bytes().get(at + 1), Some(b' ')) => Some(count + 1),
-            _ => None,
-        };
-        match (byte, quote) {
-            (b'\n', _) => comment = false,
-            _ if comment => {}
-            (b'\\', Some(b'"')) if previous == b'\\' => {
-                previous = b' ';
-                continue;
+fn nested_too_deep(at: usize) -> Problem {
+    let expected = format!("at most {DEEPEST} within each other");
+    Problem::new(Code::Syntax, Span::new(at, at + 1), TOO_DEEP, expected)
+}
+
+/// Where more brackets may be open, or more dashes in a line, than the parser can take.
+///
+/// It reckons with the worst, since an exact count would need a second parser: between
+/// quotes, hashes and line ends either all brackets count or none, so a bracket is taken
+/// as closed only within such a stretch. How deep the entries really lie is seen while
+/// they are read.
+fn too_costly(text: &str) -> Option<usize> {
+    let (mut open, mut here, mut cost) = (0_usize, 0_usize, 0_usize);
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        // A tag may hold brackets that close nothing.
+        let tagged = line.contains('!');
+        let (mut marks, mut previous) = (0, b'\n');
+        for (at, byte) in line.bytes().enumerate() {
+            match byte {
+                b'[' | b'{' => (open, here) = (open + 1, here + 1),
+                b']' | b'}' if here > 0 && !tagged => (open, here) = (open - 1, here - 1),
+                b'"' | b'\'' | b'#' | b'\n' => here = 0,
+                b' ' if matches!(previous, b'-' | b'?') => marks += 1,
+                _ => {}
             }
-            (_, Some(open)) if byte == open && !(open == b'"' && previous == b'\\') => quote = None,
-            (_, Some(_)) => {}
-            (b'"' | b'\'', None) if matches!(previous, b' ' | b'\n' | b'[' | b'{' | b',' | b':') => quote = Some(byte),
-            (b'#', None) if matches!(previous, b' ' | b'\t' | b'\n') => comment = true,
-            (b'[' | b'{', None) => {
-                depth += 1;
-                if depth > DEEPEST {
-                    return Some(at);
-                }
+            (cost, previous) = (cost + open, byte);
+            if cost > MOST_OPEN || marks > MOST_MARKS {
+                return Some(start + at);
             }
-            (b']' | b'}', None) => depth = depth.saturating_sub(1),
-            _ => {}
         }
-        previous = byte;
+        start += line.len();
     }
     None
 }
@@ -166,6 +184,8 @@ fn too_deep(text: &str) -> Option<usize> {
 struct Reading<'t> {
     text: &'t str,
     budget: usize,
+    /// Lists and maps that are open around the value being read.
+    depth: usize,
     /// Where the last scalar with a known place ended: the best guess for one without.
     last: usize,
     rewritten: bool,
@@ -215,6 +235,12 @@ impl<'t> First<'_, 't> {
 
     fn null(self) -> Node<'t> {
         Node { at: Span::new(self.0.last, self.0.last), value: Value::Null }
+    }
+
+    /// A list or map begins; the document itself is the first.
+    fn deeper<E: de::Error>(&mut self) -> Result<(), E> {
+        self.0.depth += 1;
+        if self.0.depth > DEEPEST + 1 { Err(E::custom(TOO_DEEP)) } else { Ok(()) }
     }
 }
 
@@ -281,19 +307,23 @@ impl<'t> Visitor<'t> for First<'_, 't> {
         Ok(Node { at, value: Value::Text(Cow::Owned(value.to_owned())) })
     }
 
-    fn visit_seq<A: SeqAccess<'t>>(self, mut entries: A) -> Result<Node<'t>, A::Error> {
+    fn visit_seq<A: SeqAccess<'t>>(mut self, mut entries: A) -> Result<Node<'t>, A::Error> {
+        self.deeper()?;
         let mut list = Vec::new();
         while let Some(entry) = entries.next_element_seed(First(&mut *self.0))? {
             list.push(entry);
         }
+        self.0.depth -= 1;
         Ok(Node { at: place_of(list.first(), self.0.last), value: Value::List(list) })
     }
 
-    fn visit_map<A: MapAccess<'t>>(self, mut entries: A) -> Result<Node<'t>, A::Error> {
+    fn visit_map<A: MapAccess<'t>>(mut self, mut entries: A) -> Result<Node<'t>, A::Error> {
+        self.deeper()?;
         let mut map = Vec::new();
         while let Some(key) = entries.next_key_seed(First(&mut *self.0))? {
             map.push(at_its_key(key, entries.next_value_seed(First(&mut *self.0))?));
         }
+        self.0.depth -= 1;
         Ok(Node { at: place_of(map.first().map(|(key, _)| key), self.0.last), value: Value::Map(map) })
     }
 }
@@ -432,9 +462,39 @@ mod tests {
     }
 
     #[test]
-    fn brackets_in_quotes_and_comments_do_not_nest() {
-        assert_eq!(faults(&format!("a: |\n  {}\n  {}\n", "-".repeat(60), "- ".repeat(20))), 0);
+    fn brackets_in_quotes_comments_and_prose_do_not_nest() {
+        assert_eq!(faults(&format!("a: |\n  {}\n  {}\n", "-".repeat(60), "- ".repeat(60))), 0);
+        assert_eq!(faults(&format!("a: |\n  {0}\n  {0}\nb: >\n  {0}\n", "[".repeat(60))), 0);
+        assert_eq!(faults(&format!("a: it is {}\n", "[".repeat(60))), 0);
         let text = format!("a: \"{}\" # {}\n", "[".repeat(60), "{".repeat(60));
         assert_eq!(faults(&text), 0);
+    }
+
+    #[test]
+    fn nesting_is_counted_whatever_hides_it() {
+        let nested = |depth: usize| format!("a: {}{}\n", "[".repeat(depth), "]".repeat(depth));
+        assert_eq!((faults(&nested(DEEPEST)), faults(&nested(DEEPEST + 1))), (0, 1));
+        // Quote marks within words, quoted closings, and a line for each bracket.
+        assert_eq!(faults(&format!("[a 'b {}", "[a 'b, \"]\", ".repeat(DEEPEST))), 1);
+        assert_eq!(faults(&"[\n".repeat(100_000)), 1);
+    }
+
+    #[test]
+    fn what_would_take_the_parser_minutes_is_refused_at_once() {
+        for nested in ["{a: ", "{a:\n", "{a: \"}\", b: ", "{a: # }\n", "[a: ", "{a: !<]> "] {
+            assert!(too_costly(&nested.repeat((2 << 20) / nested.len())).is_some(), "{nested}");
+            assert!(too_costly(&nested.repeat(5_000)).is_none(), "{nested}");
+        }
+        for marks in ["- ", "? "] {
+            assert!(too_costly(&marks.repeat(1 << 20)).is_some(), "{marks}");
+        }
+        assert!(too_costly(&format!("a{0}: {1}", "]".repeat(1 << 20), "{b: ".repeat(1 << 18))).is_some());
+    }
+
+    #[test]
+    fn long_lists_are_no_nesting() {
+        assert_eq!(faults(&format!("a: [{}]\n", "{b: c}, ".repeat(9_000))), 0);
+        assert_eq!(faults(&"- {a: \"b\"}  # [\n".repeat(2_000)), 0);
+        assert_eq!(faults(&"- {crop: kale, plants: 80, tray: 50-cell}\n".repeat(40_000)), 0);
     }
 }

@@ -24,7 +24,7 @@ pub use format::{
 };
 pub use parse::{
     Assumption, Fault, Parsed, Rate, Spoon, count, density, density_range, footprint, length, mass, measured, number,
-    per_gram, rate, share, span_of_whole_numbers, volume,
+    one_of, per_gram, rate, share, span_of_whole_numbers, volume,
 };
 pub use quantity::{Quantity, Sum, Tally};
 pub use system::of_f64::{Area, Length, Mass, MassDensity, Volume};

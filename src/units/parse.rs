@@ -7,8 +7,8 @@ use super::length::{centimetre, decimetre, inch, millimetre};
 use super::mass::{gram, kilogram, milligram, ounce, pound};
 use super::mass_density::gram_per_litre;
 use super::{Length, Mass, MassDensity, Quantity, Volume, to_litres, volume as v};
-use crate::diagnostic::nearest;
 use crate::exact::Fraction;
+use crate::spelling::nearest;
 use rust_decimal::Decimal;
 
 /// The largest quantity taken: a thousand million litres, grams or decimetres.
@@ -21,6 +21,13 @@ pub struct Parsed<T> {
     pub value: T,
     /// What was taken for a bare `qt`, `gal` or `bu`.
     pub assumption: Option<Assumption>,
+}
+
+impl<T> From<T> for Parsed<T> {
+    /// A value that leaves nothing open.
+    fn from(value: T) -> Self {
+        Self { value, assumption: None }
+    }
 }
 
 /// A bare customary unit, and what it was taken for.
@@ -80,6 +87,14 @@ pub enum Fault {
     /// Not of the form asked for.
     #[error("`{0}` cannot be read")]
     Shape(String),
+    /// A word outside its short list.
+    #[error("`{word}` is not a choice here")]
+    Choice {
+        /// As written.
+        word: String,
+        /// The nearest of the list.
+        near: Option<&'static str>,
+    },
 }
 
 impl Fault {
@@ -100,7 +115,9 @@ impl Fault {
                 }
                 _ => Some(format!("write a percentage: `{text} %`")),
             },
-            Self::UnknownUnit { near: Some(near), .. } => Some(format!("did you mean `{near}`?")),
+            Self::UnknownUnit { near: Some(near), .. } | Self::Choice { near: Some(near), .. } => {
+                Some(format!("did you mean `{near}`?"))
+            }
             Self::NotANumber(text) if exponent(text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.')) => {
                 Some("write the number out, without an exponent".to_owned())
             }
@@ -123,6 +140,18 @@ pub fn number(text: &str) -> Result<Fraction, Fault> {
     let text = text.trim();
     let (number, rest) = leading_number(text)?;
     if rest.is_empty() { Ok(number) } else { Err(Fault::NotANumber(text.to_owned())) }
+}
+
+/// One of a few words, whatever their case.
+///
+/// # Errors
+/// [`Fault::Choice`] for any other word.
+pub fn one_of<T: Copy>(text: &str, words: &[(&'static str, T)]) -> Result<T, Fault> {
+    let found = words.iter().find(|(word, _)| word.eq_ignore_ascii_case(text.trim()));
+    found.map(|(_, value)| *value).ok_or_else(|| Fault::Choice {
+        word: text.to_owned(),
+        near: nearest(text, words.iter().map(|(word, _)| *word)),
+    })
 }
 
 /// A whole number of things, in decimal digits only.

@@ -2,8 +2,7 @@
 
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node};
-use crate::units::share;
+use crate::source::{Fields, Node, Share};
 
 /// The allowances of a week, defaults filled in.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,8 +37,7 @@ impl Allowances {
     /// Reads `allowances:` over the defaults.
     pub(super) fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "the allowances", problems)?;
-        let mut read =
-            |key, default: Fraction| fields.quantity(key, "a share such as `15 %`", share).unwrap_or(default);
+        let mut read = |key, default| fields.optional(key).map_or(default, |Share(share)| share);
         let default = Self::default();
         let settling = read("settling", default.settling);
         let spill = read("spill", default.spill);
@@ -53,27 +51,17 @@ impl Allowances {
         }
         for (key, value) in [("spill", spill), ("sieve_loss", sieve_loss)] {
             if Fraction::new(9, 10).is_some_and(|most| value > most) {
-                let at = fields.get(key).map_or(fields.at(), |node| node.at);
                 let what = "next to nothing would be left of the mix";
-                problems.push(Problem::new(Code::Quantity, at, what, "at most 90 %"));
+                problems.push(Problem::new(Code::Quantity, fields.place(key), what, "at most 90 %"));
             }
         }
-        check_chances(&mut fields, problems);
+        for (key, value) in [("usable", usable), ("surety", surety)] {
+            if let Some((what, expected)) = impossible_chance(key, value) {
+                problems.push(Problem::new(Code::Quantity, fields.place(key), what, expected));
+            }
+        }
         fields.finish();
         Some(Self { settling, spill, sieve_loss, usable, surety })
-    }
-}
-
-/// `usable:` and `surety:` must be able to be met.
-fn check_chances(fields: &mut Fields<'_>, problems: &Problems) {
-    for key in ["usable", "surety"] {
-        if let Some(node) = fields.get(key)
-            && let crate::source::Value::Text(text) = &node.value
-            && let Ok(value) = share(text)
-            && let Some((what, expected)) = impossible_chance(key, value)
-        {
-            problems.push(Problem::new(Code::Quantity, node.at, what, expected));
-        }
     }
 }
 

@@ -34,7 +34,7 @@ pub fn check(path: &Path, files: &dyn Files) -> Result<Checked, Rejected> {
             let recipe = read_recipe(&source, &catalogue, &problems);
             problems.settle(recipe).map(|(recipe, _)| Checked::of("recipe", recipe.name))
         }
-        Some("soak") => crate::soak::check(&source).map(|soak| Checked::of("soak", soak.name)),
+        Some("soak") => crate::coir::soak::check(&source).map(|soak| Checked::of("soak", soak.name)),
         Some("stock") => {
             let mut catalogue = Catalogue::built_in()?;
             let stock = crate::stock::read(&source, &mut catalogue, &problems);

@@ -2,12 +2,12 @@
 
 use super::recipes::{Gathered, RecipeOrigin, carriers, check_carriers};
 use super::sowing::{self, Inline, KEYS, Names};
-use super::when::zone;
-use super::{Allowances, Fill, Rack, RecipeId, Sowing, Week, moment};
+use super::{Allowances, Fill, Rack, RecipeId, Sowing, Week};
 use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Origin, Tray};
+use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::moment::{Moment, time_zone};
 use crate::recipe::Recipe;
-use crate::soak::Soak;
 use crate::source::{Fields, Files, Kind, Node, Table, list, parse, text_of};
 use crate::stock::Stock;
 use crate::units::{Assumption, Parsed, Volume, volume};
@@ -205,14 +205,8 @@ impl<'i> Loader<'i> {
         let stock = self.stock(fields.get("stock"), problems);
         self.default_recipe = recipe.and_then(|(reference, at)| self.recipe_named(reference, at, problems));
         let wanted = self.written_wanted(fields.get("use"), problems);
-        let zone = fields.get("time_zone").and_then(|node| {
-            let text = text_of(node, "a time zone", problems)?;
-            zone(text, node.at, problems)
-        });
-        let mix_on = fields.get("mix_on").and_then(|node| {
-            let text = text_of(node, "a date and time", problems)?;
-            moment(text, zone.clone(), node.at, problems)
-        });
+        let zone = time_zone(fields, problems);
+        let mix_on = Moment::read(fields, "mix_on", zone.clone(), problems);
         let sowings = sowings.map(|text| self.sowings(&text, problems)).unwrap_or_default();
         let (tub, scoop) = vessels(fields, problems);
         let name = name.unwrap_or_default();

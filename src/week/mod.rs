@@ -7,7 +7,6 @@ mod rack;
 mod recipes;
 mod request;
 mod sowing;
-mod when;
 
 pub use allowances::Allowances;
 pub use check::{Checked, check, first_key, first_key_of};
@@ -15,13 +14,13 @@ pub use load::{Inputs, Loaded, Remark, load};
 pub use rack::Rack;
 pub use request::{Request, Requested};
 pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};
-pub use when::{Moment, moment, zone};
 
 use crate::catalogue::{Handle, Ingredient};
+use crate::coir::soak::Soak;
 use crate::diagnostic::{SourceText, Span};
 use crate::exact::Fraction;
+use crate::moment::Moment;
 use crate::recipe::Recipe;
-use crate::soak::Soak;
 use crate::stock::Stock;
 use crate::units::Volume;
 use std::sync::Arc;

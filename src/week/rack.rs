@@ -2,7 +2,6 @@
 
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::source::{Fields, Node};
-use crate::units::count;
 
 /// Lit shelves with room for so many trays.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,11 +17,9 @@ impl Rack {
     pub(super) fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a rack", problems)?;
         let before = problems.len();
-        fields.require("shelves");
-        let shelves = fields.quantity("shelves", "a number of shelves", count);
-        fields.require("trays_per_shelf");
-        let each = fields.quantity("trays_per_shelf", "trays on one shelf", count);
-        let occupied = fields.quantity("occupied", "places taken already", count).unwrap_or(0);
+        let (shelves, each): (Option<u64>, Option<u64>) =
+            (fields.required("shelves"), fields.required("trays_per_shelf"));
+        let occupied = fields.optional("occupied").unwrap_or(0);
         fields.finish();
         if problems.len() > before {
             return None;

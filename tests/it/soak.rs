@@ -330,6 +330,32 @@ fn times_that_clocks_skip_are_faults() {
     }
 }
 
+/// Every fault of the options at once, each under its option and with what stands there.
+#[test]
+fn faults_of_options_name_the_option() {
+    let arguments = "soak --product block --count 2 --sold-as wasched --target 0.15 --tub 30 --hours 0";
+    let (code, out, err) = trayful(&arguments.split(' ').collect::<Vec<_>>());
+    assert!(code == 2 && out.is_empty());
+    for (option, text) in
+        [("product", "block"), ("sold-as", "wasched"), ("target", "0.15"), ("tub", "30"), ("hours", "0")]
+    {
+        let quoted = format!(" --> --{option}:1:1\n  |\n1 | {text}\n  | {} expected ", "^".repeat(text.len()));
+        assert!(err.contains(&quoted), "{quoted}\n{err}");
+    }
+    assert_eq!(err.matches("error[").count(), 5, "{err}");
+    // What would be syntax in a file is a value like any other.
+    for odd in ["\"", "a: b", "{", "#", "a\nsoaks: 9"] {
+        let (code, _, err) = trayful(&["soak", "--dry", "1 kg", "--salt", odd]);
+        assert!(code == 2 && err.contains("error[unknown-salt]") && err.contains(" --> --salt:1:1"), "{odd}\n{err}");
+    }
+}
+
+#[test]
+fn an_offset_in_ready_is_refused() {
+    let (code, _, err) = trayful(&["soak", "--dry", "1 kg", "--ready", "2027-03-06 10:00+05:00"]);
+    assert!(code == 2 && err.contains("`+05:00` is an offset") && err.contains("time_zone: America/New_York"), "{err}");
+}
+
 #[test]
 fn what_the_steps_leave_no_say_is_a_conflict() {
     let steps = "steps: [{do: hydrate, water: 7 L}]\n";

@@ -4,9 +4,9 @@ mod packages;
 
 pub use packages::{Choice, Kind, MOST_STEPS, choose};
 
-use super::mix::Demand;
+use super::mixes::Demand;
 use super::{Extra, ExtraUse, Mixes, Totals};
-use crate::catalogue::{Handle, Ingredient};
+use crate::catalogue::{Handle, Ingredient, Role};
 use crate::stock::{Balance, Currency, Package, Stock, counted, money};
 use crate::units::{Quantity, Tally, Volume, cover, given_billionths, in_litres, needed_billionths, serial, to_litres};
 use crate::week::Loaded;
@@ -236,10 +236,10 @@ pub fn needs(totals: &Totals, extras: &[Extra]) -> Vec<Need> {
 
 /// What to buy for some mixes against the week's stock file or the packages that ship, and
 /// what each other choice of ingredient would cost.
-pub(super) fn purchases(mixes: &Mixes, demand: &Demand, loaded: &Loaded) -> Purchases {
+pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded) -> Purchases {
     let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
     let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) else { return Purchases::default() };
-    let stock = as_soaked(stock, loaded);
+    let stock = as_soaked(stock, mixes, loaded);
     let purchases = of_mixes(mixes, &stock);
     Purchases { alternatives: alternatives(mixes, &purchases.lines, demand, loaded, &stock), ..purchases }
 }
@@ -247,13 +247,14 @@ pub(super) fn purchases(mixes: &Mixes, demand: &Demand, loaded: &Loaded) -> Purc
 /// What to buy for some mixes against some stock.
 #[must_use]
 pub fn to_buy(mixes: &Mixes, loaded: &Loaded, stock: &Stock) -> Purchases {
-    of_mixes(mixes, &as_soaked(stock, loaded))
+    of_mixes(mixes, &as_soaked(stock, mixes, loaded))
 }
 
 /// The stock with the coir in the bricks or blocks that the week's soak is for.
-fn as_soaked<'s>(stock: &'s Stock, loaded: &Loaded) -> Cow<'s, Stock> {
-    match loaded.catalogue.coir().zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said)) {
-        Some((coir, soak)) => Cow::Owned(stock.sold_as(&coir, &soak.product.label)),
+fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, loaded: &Loaded) -> Cow<'s, Stock> {
+    let coir = mixes.totals.ingredients.iter().map(|(id, _)| id).find(|id| id.is(Role::Coir));
+    match coir.zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said)) {
+        Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.label)),
         None => Cow::Borrowed(stock),
     }
 }
@@ -275,7 +276,7 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
         per: CostShares {
             filled: Filled::of(totals),
             trays: if totals.trays > 0 { totals.trays } else { totals.pots },
-            plants: mixes.sowings.iter().map(|sowing| plants(&sowing.cells)).sum(),
+            plants: mixes.layout.sowings.iter().map(|sowing| plants(&sowing.cells)).sum(),
             mix_l: to_litres(totals.mix),
         },
         ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, totals.mix)),
@@ -291,12 +292,13 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
 fn alternatives(
     mixes: &Mixes,
     lines: &[PurchaseLine],
-    demand: &Demand,
+    demand: &Demand<'_>,
     loaded: &Loaded,
     stock: &Stock,
 ) -> Vec<Alternative> {
     let week = &loaded.week;
-    let recipes = if mixes.sowings.is_empty() { &week.recipes[..week.recipes.len().min(1)] } else { &week.recipes[..] };
+    let recipes =
+        if mixes.layout.sowings.is_empty() { &week.recipes[..week.recipes.len().min(1)] } else { &week.recipes[..] };
     // Several choices would have to be combined, and the sheet shows one: then none.
     let mut offered = recipes.iter().flat_map(|recipe| &recipe.parts).filter(|part| part.choices.len() > 1);
     let Some(first) = offered.next() else { return Vec::new() };
@@ -312,7 +314,7 @@ fn alternatives(
         // What the command line wants comes before what the week does.
         let rest = week.wanted.iter().filter(|id| *id != other);
         let wanted: Vec<_> = std::iter::once(other).chain(rest).cloned().collect();
-        let made = Mixes::make(demand, &wanted, loaded).ok()?;
+        let made = Mixes::make(demand, &wanted, loaded, Some(mixes)).ok()?;
         let need = made.totals.ingredients.get(other).unwrap_or(in_litres(0.0));
         let lines: Vec<PurchaseLine> = needs(&made.totals, &made.extras()).iter().map(price).collect();
         let (total, chosen) = (total(&lines), made.are_alike(mixes));

@@ -1,15 +1,15 @@
 //! Batches: one mix for all sowings of the same composition, with its amounts.
 
-use super::sorting::{Composed, Sorting, VariantKey};
+use super::sorting::{BatchOf, Composed, Sorting, Variants};
 use super::volumes::{Volumes, of_cells};
 use crate::behaviour::packing::{ExpectedYield, expected_yield};
-use crate::catalogue::{Crop, Handle, Ingredient, Tray, Whom};
+use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Tray, Whom};
 use crate::exact::Fraction;
 use crate::plan::sow::SowingPlan;
 use crate::recipe::{Basis, Composition, Dose, LeftOut, RecipeShare, Top, Why};
 use crate::units::length::millimetre;
 use crate::units::{Length, Quantity, Rate, Sum, Volume, in_litres, serial, to_litres};
-use crate::week::{RecipeId, Week};
+use crate::week::RecipeId;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -49,10 +49,10 @@ impl Batch {
         self.composition.ingredients().filter_map(|id| id.serves.as_ref()).any(Whom::is_by_mycorrhiza)
     }
 
-    /// Whether the mix feeds for a while: it holds castings, compost or fertiliser.
+    /// Whether the mix feeds for a while: something in it is food, or was charged with some.
     #[must_use]
     pub fn feeds(&self) -> bool {
-        self.composition.ingredients().any(|id| id.rich || id.cautions.iter().any(|key| key == "fertiliser"))
+        self.composition.ingredients().any(|ingredient| ingredient.feeds != Feeds::No)
     }
 
     /// The share of its loose volume that is coarse.
@@ -144,131 +144,129 @@ pub struct Omission {
     pub as_part: bool,
 }
 
-/// What a batch fills.
-pub(super) enum BatchFill<'w> {
-    /// Cells by tray, the share of them that is of each variant, and layers on top.
-    Cells {
-        filled: BTreeMap<&'w Handle<Tray>, u64>,
-        of_variant: HashMap<VariantKey<'w>, u64>,
-        tops: Vec<TopLayer>,
-        week: &'w Week,
-    },
-    /// A volume of finished mix.
-    Volume(Volume),
+/// The cells that a batch fills: none where a volume is asked for.
+#[derive(Default)]
+pub(in crate::plan) struct Filled<'w> {
+    /// Cells by tray. Whole numbers first: the sum of volumes is then the same in any order.
+    by_tray: BTreeMap<&'w Handle<Tray>, u64>,
+    /// Cells by variant.
+    by_variant: HashMap<usize, u64>,
+    tops: Vec<TopLayer>,
 }
 
-/// A kind of top layer: tray, mesh and depth, the measures by their bits.
-type TopKey<'w> = (&'w Handle<Tray>, u64, u64);
+/// As many batches of which no cells are filled.
+pub(in crate::plan) fn unfilled<'w>(batches: usize) -> Vec<Filled<'w>> {
+    (0..batches).map(|_| Filled::default()).collect()
+}
 
-impl<'w> BatchFill<'w> {
-    pub(super) fn of_volume(mix: Volume) -> Self {
-        Self::Volume(mix)
-    }
-
-    /// What the sowings of each batch fill, each with the top layer of its mix.
-    pub(super) fn of_sowings(
-        week: &'w Week,
+impl<'w> Variants<'w> {
+    /// What each batch fills, `rank` being the place of a batch.
+    pub(in crate::plan) fn filled(
+        &self,
+        sorted: &[BatchOf],
+        rank: &[usize],
         sowings: &[SowingPlan],
-        tops: impl Iterator<Item = Option<Top>>,
-        batches: usize,
-    ) -> Vec<Self> {
-        // Whole numbers of cells by batch and tray first: the sum is then the same in any order.
-        let mut filled: Vec<BTreeMap<&Handle<Tray>, u64>> = vec![BTreeMap::new(); batches];
-        let mut of_variant: Vec<HashMap<VariantKey<'_>, u64>> = vec![HashMap::new(); batches];
-        let mut topped: Vec<BTreeMap<TopKey<'_>, (u64, Top, BTreeSet<Handle<Crop>>)>> = vec![BTreeMap::new(); batches];
-        for ((sowing, plan), top) in week.sowings.iter().zip(sowings).zip(tops) {
-            *filled[plan.batch].entry(&sowing.tray).or_default() += plan.cells_filled;
-            *of_variant[plan.batch].entry(VariantKey::of(sowing)).or_default() += plan.cells_filled;
-            if let Some(top) = top {
+    ) -> Vec<Filled<'w>> {
+        let mut cells = vec![0; self.keys.len()];
+        for (sowing, variant) in sowings.iter().zip(&self.of_sowing) {
+            cells[*variant] += sowing.cells_filled;
+        }
+        let mut filled = unfilled(rank.len());
+        let mut topped: BTreeMap<_, (u64, Top, BTreeSet<Handle<Crop>>)> = BTreeMap::new();
+        for (index, (key, BatchOf { batch, top })) in self.keys.iter().zip(sorted).enumerate() {
+            let Some(tray) = key.mix_for.tray else { continue };
+            let (batch, cells) = (rank[*batch], cells[index]);
+            *filled[batch].by_tray.entry(tray).or_default() += cells;
+            filled[batch].by_variant.insert(index, cells);
+            if let Some(top) = *top {
+                // Lengths are positive, so their bits are in their order.
                 let bits = |length: Length| length.get::<millimetre>().to_bits();
-                let key = (&sowing.tray, bits(top.sieve), bits(top.depth));
-                let (cells, _, crops) = topped[plan.batch].entry(key).or_insert((0, top, BTreeSet::new()));
-                *cells += plan.cells_filled;
-                crops.extend(sowing.crop.clone());
+                let layer = (batch, tray, bits(top.sieve), bits(top.depth));
+                let layer = topped.entry(layer).or_insert((0, top, BTreeSet::new()));
+                layer.0 += cells;
+                layer.2.extend(key.mix_for.crop.cloned());
             }
         }
-        let layer = |((tray, ..), (count, top, crops)): (TopKey<'_>, (u64, Top, BTreeSet<Handle<Crop>>))| {
-            let slice = tray.top_slice(top.depth);
-            TopLayer { tray: tray.clone(), top, crops, volume: slice.map(|slice| slice * count as f64) }
-        };
-        let all = filled.into_iter().zip(of_variant).zip(topped);
-        all.map(|((filled, of_variant), topped)| Self::Cells {
-            filled,
-            of_variant,
-            tops: topped.into_iter().map(layer).collect(),
-            week,
-        })
-        .collect()
-    }
-
-    fn volumes(&self, week: &Week, composed: &Composed<'_>) -> Volumes {
-        let (sieved, yield_) = (composed.composition.sieve.is_some(), composed.composition.yield_);
-        match self {
-            Self::Volume(mix) => Volumes::from_mix(*mix, &week.allowances, sieved, yield_),
-            Self::Cells { filled, .. } => {
-                let filled = filled.iter().map(|(tray, cells)| (*tray, *cells));
-                let (cells, settled) = of_cells(filled, week.allowances.settling);
-                Volumes::from_cells(cells, settled, &week.allowances, sieved, yield_)
-            }
+        for ((batch, tray, ..), (count, top, crops)) in topped {
+            let volume = tray.top_slice(top.depth).map(|slice| slice * count as f64);
+            filled[batch].tops.push(TopLayer { tray: tray.clone(), top, crops, volume });
         }
-    }
-
-    /// The share of the batch's mix that some of its variants take.
-    fn share_of(&self, variants: &[VariantKey<'_>], volumes: &Volumes) -> f64 {
-        let (Self::Cells { of_variant, week, .. }, Some(settled)) = (self, volumes.settled) else { return 1.0 };
-        let filled = variants.iter().filter_map(|key| Some((key.mix_for.tray?, *of_variant.get(key)?)));
-        let (_, some) = of_cells(filled, week.allowances.settling);
-        if some < settled { to_litres(some) / to_litres(settled) } else { 1.0 }
+        filled
     }
 }
 
-/// Every batch with its name, its volumes and its amounts.
-pub(super) fn measured(sorting: &Sorting<'_>, fills: &[BatchFill<'_>]) -> Vec<Batch> {
+impl Filled<'_> {
+    /// The share of the batch's mix that some of its variants take.
+    fn share_of(&self, some: &[(usize, RecipeId)], variants: &Variants<'_>, settling: Fraction) -> f64 {
+        let filled = some
+            .iter()
+            .filter_map(|(index, _)| Some((variants.keys[*index].mix_for.tray?, *self.by_variant.get(index)?)));
+        let (_, some) = of_cells(filled, settling);
+        let (_, all) = of_cells(self.by_tray.iter().map(|(tray, cells)| (*tray, *cells)), settling);
+        if some < all { to_litres(some) / to_litres(all) } else { 1.0 }
+    }
+}
+
+/// Every batch with its name, its volumes and its amounts: for the cells it fills, or for the
+/// volume of finished mix that is asked for.
+pub(in crate::plan) fn measured(
+    sorting: &Sorting<'_>,
+    filled: &[Filled<'_>],
+    variants: &Variants<'_>,
+    volume: Option<Volume>,
+) -> Vec<Batch> {
+    let allowances = &sorting.week.allowances;
     let mut seen: HashMap<String, usize> = HashMap::new();
-    let batches = sorting.batches.iter().zip(fills).map(|(composed, fill)| {
+    let batches = sorting.batches.iter().zip(filled).map(|(composed, filled)| {
         let name = sorting.name(composed);
         // Batches that differ only in what their names leave out get numbers.
         let count = seen.entry(name.clone()).or_default();
         *count += 1;
         let name = if *count > 1 { format!("{name} ({count})") } else { name };
-        measure(composed, name, fill, sorting.week)
+        let (sieved, yield_) = (composed.composition.sieve.is_some(), composed.composition.yield_);
+        let volumes = match volume {
+            Some(mix) => Volumes::from_mix(mix, allowances, sieved, yield_),
+            None => {
+                let by_tray = filled.by_tray.iter().map(|(tray, cells)| (*tray, *cells));
+                let (cells, settled) = of_cells(by_tray, allowances.settling);
+                Volumes::from_cells(cells, settled, allowances, sieved, yield_)
+            }
+        };
+        let share_of = |some: &[_]| filled.share_of(some, variants, allowances.settling);
+        Batch { name, tops: filled.tops.clone(), ..Batch::of(composed, volumes, share_of) }
     });
     batches.collect()
 }
 
-fn measure(composed: &Composed<'_>, name: String, fill: &BatchFill<'_>, week: &Week) -> Batch {
-    let volumes = fill.volumes(week, composed);
-    // Every composition was shared out when it was sorted, so this one can be too.
-    let shares = composed.composition.shares().unwrap_or_default();
-    let parts = composed.composition.parts.iter().zip(shares);
-    let ingredients: Vec<PartAmount> = parts
-        .map(|((ingredient, parts), (_, share))| PartAmount {
-            ingredient: ingredient.clone(),
-            parts: *parts,
-            loose: volumes.loose * share.to_f64(),
-        })
-        .collect();
-    let doses = composed.composition.doses.iter().filter_map(|dose| {
-        dosed(dose, &volumes, &ingredients).map(|amount| DoseAmount {
-            ingredient: dose.ingredient.clone(),
-            rate: dose.rate,
-            basis: dose.basis.clone(),
-            amount,
-        })
-    });
-    Batch {
-        name,
-        recipe: composed.recipe,
-        crops: composed.crops.clone(),
-        composition: composed.composition.clone(),
-        doses: doses.collect(),
-        tops: match fill {
-            BatchFill::Cells { tops, .. } => tops.clone(),
-            BatchFill::Volume(_) => Vec::new(),
-        },
-        left_out: omissions(composed, &volumes, &ingredients, |variants| fill.share_of(variants, &volumes)),
-        ingredients,
-        volumes,
+impl Batch {
+    /// A batch of those volumes; `share_of` tells what share of it some variants are.
+    fn of(composed: &Composed, volumes: Volumes, share_of: impl Fn(&[(usize, RecipeId)]) -> f64) -> Self {
+        // Every composition was shared out when it was sorted, so this one can be too.
+        let shares = composed.composition.shares().unwrap_or_default();
+        let parts = composed.composition.parts.iter().zip(shares);
+        let ingredients: Vec<PartAmount> = parts
+            .map(|((ingredient, parts), (_, share))| PartAmount {
+                ingredient: ingredient.clone(),
+                parts: *parts,
+                loose: volumes.loose * share.to_f64(),
+            })
+            .collect();
+        let doses = composed.composition.doses.iter().filter_map(|dose| {
+            let amount = dosed(dose, &volumes, &ingredients)?;
+            let (ingredient, basis) = (dose.ingredient.clone(), dose.basis.clone());
+            Some(DoseAmount { ingredient, rate: dose.rate, basis, amount })
+        });
+        Self {
+            name: String::new(),
+            recipe: composed.recipe,
+            crops: composed.crops.clone(),
+            composition: composed.composition.clone(),
+            doses: doses.collect(),
+            tops: Vec::new(),
+            left_out: omissions(composed, &volumes, &ingredients, share_of),
+            ingredients,
+            volumes,
+        }
     }
 }
 
@@ -284,10 +282,10 @@ fn dosed(dose: &Dose, volumes: &Volumes, ingredients: &[PartAmount]) -> Option<Q
 
 /// What a batch goes without: each ingredient once as a part and once as a dose.
 fn omissions(
-    composed: &Composed<'_>,
+    composed: &Composed,
     volumes: &Volumes,
     ingredients: &[PartAmount],
-    share_of: impl Fn(&[VariantKey<'_>]) -> f64,
+    share_of: impl Fn(&[(usize, RecipeId)]) -> f64,
 ) -> Vec<Omission> {
     let mut omissions: Vec<Omission> = Vec::new();
     for out in &composed.left_out {

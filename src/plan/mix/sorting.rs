@@ -10,40 +10,65 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// How a sowing's mix is told from another's before it is worked out.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
-pub(super) struct VariantKey<'w> {
-    pub(super) recipe: RecipeId,
-    pub(super) mix_for: MixFor<'w>,
+pub(in crate::plan) struct VariantKey<'w> {
+    pub(in crate::plan) recipe: RecipeId,
+    pub(in crate::plan) mix_for: MixFor<'w>,
 }
 
 impl<'w> VariantKey<'w> {
-    pub(super) fn of(sowing: &'w Sowing) -> Self {
+    pub(in crate::plan) fn of(sowing: &'w Sowing) -> Self {
         let mix_for = MixFor { crop: sowing.crop.as_ref(), tray: Some(&sowing.tray), inoculant: sowing.inoculant };
         Self { recipe: sowing.recipe, mix_for }
     }
 }
 
-/// The batch that a sowing's mix belongs to.
+/// The different mixes of a week, before it is known which come out the same.
+pub(in crate::plan) struct Variants<'w> {
+    /// Each once, in the order of the sowings.
+    pub(in crate::plan) keys: Vec<VariantKey<'w>>,
+    /// The variant of each sowing; none where a volume is asked for.
+    pub(in crate::plan) of_sowing: Vec<usize>,
+}
+
+impl<'w> Variants<'w> {
+    pub(in crate::plan) fn of_sowings(sowings: &'w [Sowing]) -> Self {
+        let mut keys = Vec::new();
+        let mut known = HashMap::new();
+        let of_sowing = sowings.iter().map(|sowing| {
+            let key = VariantKey::of(sowing);
+            *known.entry(key).or_insert_with(|| {
+                keys.push(key);
+                keys.len() - 1
+            })
+        });
+        let of_sowing = of_sowing.collect();
+        Self { keys, of_sowing }
+    }
+}
+
+/// The batch that a variant belongs to.
 #[derive(Clone, Copy)]
-pub(super) struct BatchOf {
+pub(in crate::plan) struct BatchOf {
     /// Index of the batch.
-    pub(super) batch: usize,
+    pub(in crate::plan) batch: usize,
     /// The sieved layer on top.
-    pub(super) top: Option<Top>,
+    pub(in crate::plan) top: Option<Top>,
 }
 
 /// A batch whose amounts are not known yet.
-pub(super) struct Composed<'w> {
-    pub(super) recipe: RecipeId,
-    pub(super) composition: Composition,
-    pub(super) crops: BTreeSet<Handle<Crop>>,
-    pub(super) left_out: Vec<LeftOutOf<'w>>,
+pub(in crate::plan) struct Composed {
+    pub(in crate::plan) recipe: RecipeId,
+    pub(in crate::plan) composition: Composition,
+    pub(in crate::plan) crops: BTreeSet<Handle<Crop>>,
+    pub(in crate::plan) left_out: Vec<LeftOutOf>,
 }
 
 /// What some variants of a batch go without.
-pub(super) struct LeftOutOf<'w> {
-    pub(super) left_out: LeftOut,
-    pub(super) why: BTreeMap<Why, BTreeSet<Handle<Crop>>>,
-    pub(super) variants: Vec<VariantKey<'w>>,
+pub(in crate::plan) struct LeftOutOf {
+    pub(in crate::plan) left_out: LeftOut,
+    pub(in crate::plan) why: BTreeMap<Why, BTreeSet<Handle<Crop>>>,
+    /// Indexes of the variants, each with its recipe.
+    pub(in crate::plan) variants: Vec<(usize, RecipeId)>,
 }
 
 /// A composition with its proportions reduced, so that equal mixes are equal keys.
@@ -68,42 +93,31 @@ impl CompositionKey {
 }
 
 /// Sorts the mixes of sowings into batches: the same proportions, doses, sieve and yield.
-pub(super) struct Sorting<'w> {
-    pub(super) week: &'w Week,
+pub(in crate::plan) struct Sorting<'w> {
+    pub(in crate::plan) week: &'w Week,
     wanted: &'w [Handle<Ingredient>],
     catalogue: &'w Catalogue,
-    variants: HashMap<VariantKey<'w>, Result<BatchOf, MixFault>>,
     by_composition: HashMap<CompositionKey, usize>,
-    pub(super) batches: Vec<Composed<'w>>,
+    pub(in crate::plan) batches: Vec<Composed>,
 }
 
 impl<'w> Sorting<'w> {
     /// `wanted` where a recipe offers a choice.
-    pub(super) fn new(week: &'w Week, wanted: &'w [Handle<Ingredient>], catalogue: &'w Catalogue) -> Self {
-        let (variants, by_composition) = (HashMap::new(), HashMap::new());
-        Self { week, wanted, catalogue, variants, by_composition, batches: Vec::new() }
+    pub(in crate::plan) fn new(week: &'w Week, wanted: &'w [Handle<Ingredient>], catalogue: &'w Catalogue) -> Self {
+        Self { week, wanted, catalogue, by_composition: HashMap::new(), batches: Vec::new() }
     }
 
-    /// The batch of a sowing and its top layer.
-    pub(super) fn batch_of(&mut self, key: VariantKey<'w>) -> Result<BatchOf, MixFault> {
-        if let Some(known) = self.variants.get(&key) {
-            return *known;
-        }
-        let variant = self.week.recipe(key.recipe).variant(self.wanted, key.mix_for, self.catalogue);
-        let batch = variant.and_then(|variant| self.sort(key, variant));
-        self.variants.insert(key, batch);
-        batch
-    }
-
-    fn sort(&mut self, key: VariantKey<'w>, variant: Variant) -> Result<BatchOf, MixFault> {
-        let Variant { composition, top, left_out } = variant;
+    /// The batch of a variant, and its top layer.
+    pub(in crate::plan) fn sort(&mut self, index: usize, key: VariantKey<'_>) -> Result<BatchOf, MixFault> {
+        let recipe = self.week.recipe(key.recipe);
+        let Variant { composition, top, left_out } = recipe.variant(self.wanted, key.mix_for, self.catalogue)?;
         let composition_key = CompositionKey::of(&composition).ok_or(MixFault::Digits)?;
-        let index = *self.by_composition.entry(composition_key).or_insert(self.batches.len());
-        if index == self.batches.len() {
+        let place = *self.by_composition.entry(composition_key).or_insert(self.batches.len());
+        if place == self.batches.len() {
             let (crops, left_out) = (BTreeSet::new(), Vec::new());
             self.batches.push(Composed { recipe: key.recipe, composition: composition.clone(), crops, left_out });
         }
-        let batch = &mut self.batches[index];
+        let batch = &mut self.batches[place];
         // The first by name, so that the order of the file changes nothing.
         let name = |id: RecipeId| &self.week.recipe(id).name;
         if name(key.recipe) < name(batch.recipe) {
@@ -113,14 +127,14 @@ impl<'w> Sorting<'w> {
         }
         batch.crops.extend(key.mix_for.crop.cloned());
         for left_out in left_out {
-            batch.leave_out(left_out, key);
+            batch.leave_out(left_out, index, key);
         }
-        Ok(BatchOf { batch: index, top })
+        Ok(BatchOf { batch: place, top })
     }
 
     /// Puts the batches in the order of the bench: by recipe, those without inoculant first,
     /// then by what differs. The new place of each.
-    pub(super) fn in_bench_order(&mut self) -> Vec<usize> {
+    pub(in crate::plan) fn in_bench_order(&mut self) -> Vec<usize> {
         let mut order: Vec<usize> = (0..self.batches.len()).collect();
         order.sort_by_cached_key(|index| {
             let batch = &self.batches[*index];
@@ -138,13 +152,13 @@ impl<'w> Sorting<'w> {
     }
 
     /// What sets a batch apart from its recipe: `everyday, without inoculant, sieved 6 mm`.
-    pub(super) fn name(&self, batch: &Composed<'_>) -> String {
+    pub(in crate::plan) fn name(&self, batch: &Composed) -> String {
         let recipe: &Recipe = self.week.recipe(batch.recipe);
         let mut words = vec![recipe.name.clone()];
         let mut without: Vec<&str> = Vec::new();
         for out in &batch.left_out {
             // Only what the recipe of that name would have had.
-            let of_recipe = out.variants.iter().any(|variant| variant.recipe == batch.recipe);
+            let of_recipe = out.variants.iter().any(|(_, recipe)| *recipe == batch.recipe);
             let name = out.left_out.ingredient.name.as_str();
             if of_recipe && !without.contains(&name) && !out.why.keys().all(|why| matches!(why, Why::NoneOf(_))) {
                 without.push(name);
@@ -168,10 +182,10 @@ impl<'w> Sorting<'w> {
     }
 }
 
-impl<'w> Composed<'w> {
-    fn leave_out(&mut self, left_out: LeftOut, key: VariantKey<'w>) {
+impl Composed {
+    fn leave_out(&mut self, left_out: LeftOut, variant: usize, key: VariantKey<'_>) {
         let why = left_out.why.clone();
-        let same = |known: &LeftOutOf<'_>| {
+        let same = |known: &LeftOutOf| {
             let known = &known.left_out;
             (&known.ingredient, &known.share, &known.instead)
                 == (&left_out.ingredient, &left_out.share, &left_out.instead)
@@ -182,6 +196,6 @@ impl<'w> Composed<'w> {
         });
         let known = &mut self.left_out[place];
         known.why.entry(why).or_default().extend(key.mix_for.crop.cloned());
-        known.variants.push(key);
+        known.variants.push((variant, key.recipe));
     }
 }

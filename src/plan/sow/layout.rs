@@ -32,13 +32,16 @@ pub struct TrayPortion {
 }
 
 /// Sowings in trays.
-pub(in crate::plan) struct Layout {
-    pub(in crate::plan) sowings: Vec<SowingPlan>,
-    /// How many of each kind, pots last.
-    pub(in crate::plan) trays: Vec<(Handle<Tray>, u64)>,
-    pub(in crate::plan) maps: Vec<TrayMap>,
-    /// Volume that filling whole trays adds to the sown cells.
-    pub(in crate::plan) beyond_sown: Volume,
+#[derive(Clone, Debug, Default)]
+pub struct Layout {
+    /// The sowings, in the order of the file.
+    pub sowings: Vec<SowingPlan>,
+    /// Trays and pots to fill, by kind, pots last.
+    pub trays: Vec<(Handle<Tray>, u64)>,
+    /// Trays that hold more than one crop or a part of one, row by row.
+    pub maps: Vec<TrayMap>,
+    /// What filling whole trays adds to the sown cells.
+    pub beyond_sown: Volume,
 }
 
 /// What sowings must have in common to share a tray. What is not known of a crop is a

@@ -5,10 +5,10 @@ mod layout;
 mod trays;
 
 pub use cells::{cells_for, chance_of, chance_per_cell};
-pub use layout::{TrayMap, TrayPortion};
+pub use layout::{Layout, TrayMap, TrayPortion};
 pub use trays::{Portion, TrayRows, arrange};
 
-pub(super) use layout::{Layout, lay_out};
+pub(super) use layout::lay_out;
 
 use super::Faults;
 use crate::catalogue::{Crop, Handle, Tray};

@@ -2,9 +2,9 @@
 
 use super::PlanReport;
 use crate::coir::Action;
+use crate::moment::rfc3339;
 use crate::plan::{Entry, Task};
 use crate::report::document::{Document, Table};
-use crate::report::soak::rfc3339;
 use crate::report::words::and;
 use serde::Serialize;
 

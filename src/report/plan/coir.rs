@@ -1,10 +1,10 @@
 //! The coir's soak in a line or two: the worksheet has a sheet of its own.
 
 use super::PlanReport;
+use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
 use crate::report::document::Document;
 use crate::report::words::and;
-use crate::soak::Sheet;
 use crate::units::{Litres, UnitSystem, amount, in_litres, plain};
 
 const ASSUMED: &str = "The week says nothing of the coir: a bag that claims nothing is assumed. Say what yours claims: \
@@ -40,7 +40,7 @@ impl PlanReport<'_> {
     }
 }
 
-fn baths(soaking: &Soaking, sheet: &Sheet, units: UnitSystem) -> String {
+fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
     let litres = |litres: f64, rounding| amount(in_litres(litres), rounding, units);
     let salts = sheet.course.salt_g();
     let tub = match soaking.soak.tub_l {

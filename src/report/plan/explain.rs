@@ -32,7 +32,7 @@ impl PlanReport<'_> {
             ">surety",
             ">cells",
         ]);
-        for (sowing, written) in self.plan.mixes.sowings.iter().zip(&self.week.sowings) {
+        for (sowing, written) in self.plan.mixes.layout.sowings.iter().zip(&self.week.sowings) {
             let cells = &sowing.cells;
             let (Some(plants), Some((germination, _)), Some(chance)) = (cells.plants, cells.germination, cells.chance)
             else {
@@ -107,7 +107,7 @@ impl PlanReport<'_> {
     }
 
     fn tray_sources(&self) -> impl Iterator<Item = String> {
-        self.plan.mixes.trays.iter().map(|(tray, _)| {
+        self.plan.mixes.layout.trays.iter().map(|(tray, _)| {
             let range = tray.range.as_ref().map(|range| format!(", sold as {range}")).unwrap_or_default();
             format!("{}: {}{range}", tray.name, cite(tray.from.as_deref(), Some(&tray.standing)))
         })
@@ -116,7 +116,7 @@ impl PlanReport<'_> {
     /// A line for each crop, by its first sowing.
     fn crop_sources(&self) -> impl Iterator<Item = String> {
         let mut seen = BTreeSet::new();
-        let sowings = self.plan.mixes.sowings.iter().filter_map(|sowing| Some((sowing, sowing.crop.as_ref()?)));
+        let sowings = self.plan.mixes.layout.sowings.iter().filter_map(|sowing| Some((sowing, sowing.crop.as_ref()?)));
         let first = sowings.filter(move |(_, crop)| seen.insert(*crop)).take(LISTED);
         first.map(|(sowing, crop)| {
             let source = cite(crop.source_of("mycorrhiza"), None);

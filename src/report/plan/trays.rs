@@ -14,38 +14,39 @@ impl PlanReport<'_> {
     /// What to fill: a row for each sowing, then the maps of shared trays.
     pub(super) fn trays(&self, document: &mut Document) {
         let mixes = &self.plan.mixes;
-        if mixes.sowings.is_empty() {
+        if mixes.layout.sowings.is_empty() {
             return;
         }
         document.heading("Trays to fill");
         let mut kinds = Table::new(&["tray or pot", ">how many", ">one cell holds"]);
-        for (tray, count) in &mixes.trays {
+        for (tray, count) in &mixes.layout.trays {
             let about = if tray.low_confidence { "about " } else { "" };
             let holds = format!("{about}{} mL", plain(tray.cell.get::<millilitre>(), 1));
             kinds.row([tray.name.clone(), count.to_string(), holds]);
         }
         document.table(kinds);
-        let sowings = if mixes.sowings.len() <= LISTED { self.sowings() } else { self.sowings_by_crop() };
+        let sowings = if mixes.layout.sowings.len() <= LISTED { self.sowings() } else { self.sowings_by_crop() };
         document.table(sowings.without_empty_columns());
-        if mixes.maps.is_empty() {
+        if mixes.layout.maps.is_empty() {
             return;
         }
         document.subheading("Shared trays, rows across the short side");
         let mut maps = Table::new(&["tray", "which", "rows"]);
-        for map in mixes.maps.iter().take(MAPPED) {
+        for map in mixes.layout.maps.iter().take(MAPPED) {
             let rows: Vec<String> = map.portions.iter().map(|portion| self.rows_of(portion)).collect();
-            let all = mixes.trays.iter().find(|(tray, _)| *tray == map.tray).map_or(map.number, |(_, count)| *count);
+            let all =
+                mixes.layout.trays.iter().find(|(tray, _)| *tray == map.tray).map_or(map.number, |(_, count)| *count);
             maps.row([map.tray.name.clone(), format!("{} of {all}", map.number), rows.join(" | ")]);
         }
         document.table(maps);
-        if mixes.maps.len() > MAPPED {
-            document.paragraph(format!("... and {} more shared trays.", mixes.maps.len() - MAPPED));
+        if mixes.layout.maps.len() > MAPPED {
+            document.paragraph(format!("... and {} more shared trays.", mixes.layout.maps.len() - MAPPED));
         }
     }
 
     /// `1-8 Swiss chard`.
     fn rows_of(&self, portion: &TrayPortion) -> String {
-        let crop = self.plan.mixes.sowings[portion.sowing].name();
+        let crop = self.plan.mixes.layout.sowings[portion.sowing].name();
         if portion.from == portion.to {
             format!("{} {crop}", portion.from)
         } else {
@@ -56,7 +57,7 @@ impl PlanReport<'_> {
     fn sowings(&self) -> Table {
         let number = |count: Option<u64>| count.map(|count| count.to_string()).unwrap_or_default();
         let mut table = sowings_table();
-        for sowing in &self.plan.mixes.sowings {
+        for sowing in &self.plan.mixes.layout.sowings {
             table.row([
                 sowing.name(),
                 sowing.tray.name.clone(),
@@ -74,7 +75,7 @@ impl PlanReport<'_> {
     /// The sowings of one crop in one kind of tray together.
     fn sowings_by_crop(&self) -> Table {
         let mut sums: BTreeMap<(&str, &str, usize), (u64, u64)> = BTreeMap::new();
-        for sowing in &self.plan.mixes.sowings {
+        for sowing in &self.plan.mixes.layout.sowings {
             let crop = sowing.crop.as_ref().map_or("", |crop| &crop.name);
             let (cells, seeds) = sums.entry((crop, &sowing.tray.name, sowing.batch)).or_default();
             *cells += sowing.cells.cells;

@@ -4,18 +4,18 @@ use super::PlanReport;
 use super::calendar::EntryView;
 use super::remarks::omission;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
+use crate::moment::{Moment, rfc3339};
 use crate::plan::{
     Base, Batch, BatchMixing, Buy, Covering, Draw, Loads, Moistening, Omission, SowingPlan, TOLERANCE, TrayMap,
     TrayPortion,
 };
 use crate::report::buying;
 use crate::report::remark::Remark;
-use crate::report::soak::{SoakReport, rfc3339};
+use crate::report::soak::SoakReport;
 use crate::stock::money;
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
 use crate::units::{Quantity, UnitSystem, Volume, to_litres};
-use crate::week::Moment;
 use serde::Serialize;
 use serde_json::{Value, json};
 
@@ -95,9 +95,9 @@ impl<'p> PlanReport<'p> {
             format: "trayful-plan/1",
             title: &plan.title,
             mix_on: plan.mix_on.as_ref().and_then(Moment::zoned).map(|at| rfc3339(&at)),
-            sowings: mixes.sowings.iter().map(|sowing| self.sowing_view(sowing)).collect(),
-            trays: mixes.trays.iter().map(|(tray, count)| json!({"tray": tray, "count": count})).collect(),
-            shared_trays: mixes.maps.iter().map(|map| self.map_view(map)).collect(),
+            sowings: mixes.layout.sowings.iter().map(|sowing| self.sowing_view(sowing)).collect(),
+            trays: mixes.layout.trays.iter().map(|(tray, count)| json!({"tray": tray, "count": count})).collect(),
+            shared_trays: mixes.layout.maps.iter().map(|map| self.map_view(map)).collect(),
             batches: mixes.batches.iter().map(|batch| self.batch_json(batch)).collect(),
             covering: &mixes.covering,
             totals: self.totals_json(),
@@ -126,7 +126,7 @@ impl<'p> PlanReport<'p> {
     }
 
     fn map_view(&self, map: &'p TrayMap) -> MapView<'p> {
-        let crop = |portion: &TrayPortion| self.plan.mixes.sowings[portion.sowing].name();
+        let crop = |portion: &TrayPortion| self.plan.mixes.layout.sowings[portion.sowing].name();
         let rows = map.portions.iter().map(|portion| PortionView { crop: crop(portion), portion });
         MapView { tray: &map.tray, number: map.number, rows: rows.collect() }
     }
@@ -212,14 +212,14 @@ impl<'p> PlanReport<'p> {
     /// The rows of the spreadsheet.
     pub(super) fn rows(&self) -> Vec<Row> {
         let mixes = &self.plan.mixes;
-        let sowings = mixes.sowings.iter().map(|sowing| Row {
+        let sowings = mixes.layout.sowings.iter().map(|sowing| Row {
             batch: self.batch_name(sowing.batch).to_owned(),
             tray: sowing.tray.name.clone(),
             cells: Some(sowing.cells.cells),
             seeds: sowing.cells.seeds,
             ..Row::new("sowing", &sowing.name())
         });
-        let trays = mixes.trays.iter().map(|(tray, count)| Row {
+        let trays = mixes.layout.trays.iter().map(|(tray, count)| Row {
             tray: tray.name.clone(),
             count: Some(*count),
             ..Row::new(if tray.pot { "pot" } else { "tray" }, "")

@@ -1,13 +1,16 @@
 //! The coir worksheet: what to weigh, when to do what, what it comes to.
 
-mod json;
+mod remarks;
+mod view;
 
 use super::document::{Document, Table};
-use super::words::{after_mix, and, assumption, capital, count, grows_stale};
+use super::remark::texts;
+use super::words::{and, count};
 use super::{Report, Style, json::render};
-use crate::coir::{Action, Cation, Comparison, Remedy, SaltCaution, Stage, Step, Verdict};
+use crate::coir::soak::{CoirKind, Soak, Times, Worksheet};
+use crate::coir::{Cation, Comparison, Remedy, SoldAs, StepResult, Verdict};
+use crate::moment::rfc3339;
 use crate::plan::Soaking;
-use crate::soak::{Amount, Outcome, Sheet, Soak, Times, hours_of};
 use crate::units::{Litres, UnitSystem, Volume, amount, in_litres, plain};
 use jiff::ZonedDateTime;
 
@@ -16,7 +19,7 @@ pub struct SoakReport<'s> {
     /// What was asked for.
     pub soak: &'s Soak,
     /// What it comes to; `None` for coir sold as buffered.
-    pub sheet: Option<&'s Sheet>,
+    pub sheet: Option<&'s Worksheet>,
     /// Dry coir, kg.
     pub dry_kg: f64,
     /// Its loose volume.
@@ -43,41 +46,40 @@ impl Report for SoakReport<'_> {
         document.heading("Course");
         self.course(&mut document, sheet, style.units);
         document.heading("What it comes to");
-        document.list(self.result(sheet, style.units));
+        document.list(result(sheet, style.units));
         if !sheet.compared.is_empty() {
             document.heading("Other salts, each with the least that meets the target");
             document.table(comparison(&sheet.compared));
         }
         document.heading("What to know");
-        document.list(self.notes(sheet));
+        document.list(texts(&self.notes(sheet)));
         document.heading("Take care");
-        document.list(self.cautions(sheet));
+        document.list(texts(&self.cautions(sheet)));
         document
     }
 
     fn json(&self) -> String {
-        render(&self.value())
+        render(&self.view())
     }
 
     fn records(&self) -> Vec<Vec<String>> {
         let header =
             ["step", "do", "begins", "water_l", "salt", "salt_g", "hours", "fresh_ec_ms_cm", "ec_ms_cm", "monovalent"];
         let mut records = vec![header.map(str::to_owned).to_vec()];
-        let Some(sheet) = self.sheet else { return records };
-        for (index, (step, stage)) in sheet.course.steps().iter().zip(&sheet.report.stages).enumerate() {
-            let salts: Vec<&str> = step.doses().iter().map(|dose| dose.salt.name()).collect();
-            let grams: f64 = step.doses().iter().map(crate::coir::Dose::grams).sum();
+        let steps = self.sheet.map(|sheet| &sheet.report.results[..]).unwrap_or_default();
+        for (index, StepResult { step, fresh_ec_ms_cm, bath, .. }) in steps.iter().enumerate() {
+            let salts: Vec<&str> = step.salt_g().iter().map(|(name, _)| *name).collect();
             records.push(vec![
                 (index + 1).to_string(),
-                action(step.action()).to_owned(),
+                step.action().word().to_owned(),
                 self.begins(index).map(rfc3339).unwrap_or_default(),
                 plain(step.water_l(), 3),
                 salts.join(" + "),
-                plain(grams, 3),
-                plain(hours_of(step), 2),
-                plain(stage.fresh_ec_ms_cm, 4),
-                plain(stage.bath.ec_ms_cm, 4),
-                plain(stage.bath.sites.monovalent(), 6),
+                plain(step.grams(), 3),
+                plain(step.hours(), 2),
+                plain(*fresh_ec_ms_cm, 4),
+                plain(bath.ec_ms_cm, 4),
+                plain(bath.sites.monovalent(), 6),
             ]);
         }
         records
@@ -99,9 +101,13 @@ impl<'s> SoakReport<'s> {
             after_mix: soaking.after_mix,
         }
     }
-}
 
-impl SoakReport<'_> {
+    /// The worksheet as JSON within that of a plan.
+    #[must_use]
+    pub fn value(&self) -> serde_json::Value {
+        serde_json::to_value(self.view()).unwrap_or_default()
+    }
+
     /// When a step of the first run begins.
     fn begins(&self, step: usize) -> Option<&ZonedDateTime> {
         self.times.and_then(|times| times.runs.first()).and_then(|run| run.steps.get(step))
@@ -110,48 +116,38 @@ impl SoakReport<'_> {
     /// Which coir.
     fn coir(&self, units: UnitSystem) -> String {
         let loose = amount(self.loose, Litres::Given, units);
-        let what = match (self.pieces, self.soak.amount) {
-            (Some(pieces), _) | (None, Some(Amount::Pieces(pieces))) => {
-                let half = if self.soak.trial { "half of " } else { "" };
-                format!("{half}{pieces} x {}", self.soak.product.label)
-            }
-            _ => "coir".to_owned(),
-        };
-        let said = match self.soak.sold_as {
-            "none" => "nothing claimed on the bag, taken as unwashed".to_owned(),
-            "lab report" => "by its lab report".to_owned(),
-            said => format!("sold as {said}"),
+        let half = if self.soak.trial { "half of " } else { "" };
+        let pieces = self.pieces.map(|pieces| format!("{half}{pieces} x {}", self.soak.product.label));
+        let what = pieces.unwrap_or_else(|| "coir".to_owned());
+        let said = match self.soak.coir {
+            CoirKind::SoldAs(SoldAs::Unclaimed) => "nothing claimed on the bag, taken as unwashed".to_owned(),
+            CoirKind::SoldAs(claim) => format!("sold as {}", claim.word()),
+            CoirKind::Measured(_) => "by its lab report".to_owned(),
         };
         format!("{what}: {} kg dry, about {loose} loose; {said}.", plain(self.dry_kg, 2))
     }
 
     /// What to have ready and when to start.
-    fn outlay(&self, sheet: &Sheet, units: UnitSystem) -> String {
+    fn outlay(&self, sheet: &Worksheet, units: UnitSystem) -> String {
         let report = &sheet.report;
         let litres = |litres| amount(in_litres(litres), Litres::Needed, units);
         let salts: Vec<String> =
             sheet.course.salt_g().iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
-        let mut words = match salts.is_empty() {
-            true => format!("Have ready: {} of water", litres(report.water_l)),
-            false => format!("Have ready: {} and {} of water", and(&salts), litres(report.water_l)),
+        let salts = if salts.is_empty() { String::new() } else { and(&salts) + " and " };
+        let mut words = format!("Have ready: {salts}{} of water", litres(report.water_l));
+        words += &match self.soak.tub_l {
+            Some(tub) if sheet.runs > 1 => format!(
+                ". Your tub of {} takes {} of an equal share each; the figures below are for one run.",
+                litres(tub),
+                count(sheet.runs.into(), "run", "runs")
+            ),
+            Some(tub) => format!("; your tub of {} takes it at once.", litres(tub)),
+            None => format!(
+                ", and a tub of about {} (it will hold {}, with room to stir).",
+                litres(report.tub.tub_l),
+                litres(report.tub.contents_l)
+            ),
         };
-        match self.soak.tub_l {
-            Some(tub) if sheet.runs > 1 => {
-                words += &format!(
-                    ". Your tub of {} takes {} of an equal share each; the figures below are for one run.",
-                    litres(tub),
-                    count(sheet.runs.into(), "run", "runs")
-                );
-            }
-            Some(tub) => words += &format!("; your tub of {} takes it at once.", litres(tub)),
-            None => {
-                words += &format!(
-                    ", and a tub of about {} (it will hold {}, with room to stir).",
-                    litres(report.tub.tub_l),
-                    litres(report.tub.contents_l)
-                );
-            }
-        }
         if let Some(times) = self.times {
             words += &format!(" Start {}; ready {}.", clock(&times.start), clock(&times.ready));
             if sheet.runs > 1 {
@@ -162,7 +158,7 @@ impl SoakReport<'_> {
     }
 
     /// The runs, where there are several, and the steps of one.
-    fn course(&self, document: &mut Document, sheet: &Sheet, units: UnitSystem) {
+    fn course(&self, document: &mut Document, sheet: &Worksheet, units: UnitSystem) {
         // Several runs have their times in a table of their own: the steps then stand for each.
         let once = sheet.runs == 1;
         if let Some(times) = self.times.filter(|_| !once) {
@@ -176,151 +172,69 @@ impl SoakReport<'_> {
         let share = 1.0 / f64::from(sheet.runs);
         let mut table =
             Table::new(&["step", "begins", ">water", ">salt", ">hours", ">EC fresh", ">EC after", ">Na+K left"]);
-        for (index, (step, stage)) in sheet.course.steps().iter().zip(&sheet.report.stages).enumerate() {
-            let grams: f64 = step.doses().iter().map(crate::coir::Dose::grams).sum();
+        for (index, StepResult { step, fresh_ec_ms_cm, bath, .. }) in sheet.report.results.iter().enumerate() {
+            let grams = step.grams() * share;
+            let salt = format!("{} g", plain(grams, usize::from(grams < 10.0)));
             table.row([
-                format!("{} {}", index + 1, action(step.action())),
+                format!("{} {}", index + 1, step.action().word()),
                 self.begins(index).filter(|_| once).map(short_clock).unwrap_or_default(),
                 amount(in_litres(step.water_l() * share), Litres::Needed, units),
-                if grams > 0.0 {
-                    format!("{} g", plain(grams * share, if grams * share < 10.0 { 1 } else { 0 }))
-                } else {
-                    String::new()
-                },
-                plain(hours_of(step), 1),
-                plain(stage.fresh_ec_ms_cm, 2),
-                plain(stage.bath.ec_ms_cm, 2),
-                format!("{} %", plain(stage.bath.sites.monovalent() * 100.0, 1)),
+                if grams > 0.0 { salt } else { String::new() },
+                plain(step.hours(), 1),
+                plain(*fresh_ec_ms_cm, 2),
+                plain(bath.ec_ms_cm, 2),
+                percent(bath.sites.monovalent()),
             ]);
         }
         document.table(table.without_empty_columns());
         document.paragraph(
-            "Dissolve the salt in the water first (gypsum: stir it in as a fine powder). Stir each bath when the coir goes in and at least twice more: an \
-             unstirred bed takes months. Drain after each step until it hardly drips (about half an hour). EC in mS/cm \
-             at 25 C, before the coir goes in and at the end of the step.",
+            "Dissolve the salt in the water first (gypsum: stir it in as a fine powder). Stir each bath when the coir goes \
+             in and at least twice more: an unstirred bed takes months. Drain after each step until it hardly drips \
+             (about half an hour). EC in mS/cm at 25 C, before the coir goes in and at the end of the step.",
         );
-    }
-
-    fn result(&self, sheet: &Sheet, units: UnitSystem) -> Vec<String> {
-        let report = &sheet.report;
-        let percent = |share: f64| format!("{} %", plain(share * 100.0, 1));
-        let [low, high] = report.monovalent_range;
-        let mut items = vec![format!(
-            "Sodium and potassium hold {} of the exchange sites in the end (sodium {}), by an honest range {} to {}: the \
-             exchange constants are those of soils, and capacities of coir differ threefold.",
-            percent(report.sites.monovalent()),
-            percent(report.sites.of(Cation::Sodium)),
-            percent(low),
-            percent(high)
-        )];
-        if let Some(target) = sheet.target {
-            let limits = format!(
-                "at most {} of the sites (sodium {}) and {} mS/cm in the last rinse",
-                percent(target.monovalent()),
-                percent(target.sodium()),
-                plain(target.rinse_ec_ms_cm(), 2)
-            );
-            items.push(match &sheet.outcome {
-                Outcome::OutOfReach(remedies) => {
-                    format!("The target ({limits}) is NOT met. {}", remedy_words(remedies))
-                }
-                _ => format!("The target is met: {limits}."),
-            });
-        }
-        items.push(format!(
-            "The last bath drains at {} mS/cm. In all {} drain off, with {} mg/L nitrate nitrogen ({} g of nitrogen) and \
-             {} mg/L chloride.",
-            plain(report.rinse_ec_ms_cm, 2),
-            amount(in_litres(report.waste.drain_l), Litres::Given, units),
-            plain(report.waste.nitrate_n_mg_l, 0),
-            plain(report.waste.nitrogen_g(), 1),
-            plain(report.waste.chloride_mg_l, 0)
-        ));
-        let dissolved_g: f64 = sheet.course.steps().iter().zip(&report.stages).map(gypsum_g).sum();
-        if dissolved_g > 0.0 {
-            items.push(format!("{} g of gypsum dissolve over the course.", plain(dissolved_g, 0)));
-        }
-        items
-    }
-
-    fn notes(&self, sheet: &Sheet) -> Vec<String> {
-        let mut notes = vec![
-            "A conductivity meter shows salts, not whether coir is buffered; nor does a water extract. A CAT or BaCl2 \
-             extract by a laboratory does."
-                .to_owned(),
-            "A second bath whose EC stays near that of a fresh bath, thinned by the water the coir held, says that the \
-             exchange is nearly done."
-                .to_owned(),
-            "Weigh once: (wet, drained coir - dry coir) / dry coir is the water it holds; 7 kg/kg is taken (4 squeezed, \
-             10 fine pith). A laboratory's saturated extract sharpens the rest: put both under `lab:`."
-                .to_owned(),
-            "The model is a well stirred equilibrium at 25 C. It leaves out pH, phosphate, organic acids and microbes. \
-             Hard or salty water changes the result: state its ions under `water:`."
-                .to_owned(),
-            "Use the coir within about three days of the last drain, or spread it to dry (common practice, no source)."
-                .to_owned(),
-        ];
-        if self.soak.salt_unsure {
-            notes.insert(
-                0,
-                "`calcium nitrate` was taken as the tetrahydrate (17 % Ca). What is sold for feeding is often the double \
-                 salt with ammonium (about 19 % Ca): look at the label, and name the salt or state `label_ca:`."
-                    .to_owned(),
-            );
-        }
-        notes.extend(self.soak.units.iter().map(|unit| assumption(*unit).to_owned()));
-        if !matches!(self.soak.sold_as, "lab report") && sheet.target.is_some() {
-            notes.push(
-                "What the bag claims is translated by judgement into a starting composition, pessimistic about sodium: \
-                 no published table for raw coir was found."
-                    .to_owned(),
-            );
-        }
-        notes
-    }
-
-    fn cautions(&self, sheet: &Sheet) -> Vec<String> {
-        let mut cautions: Vec<String> = Vec::new();
-        if self.late {
-            cautions.push("The start lies in the past: the coir will not be ready in time.".to_owned());
-        }
-        if let Some(times) = self.times.filter(|_| self.after_mix) {
-            cautions.push(after_mix(&times.ready));
-        }
-        if sheet.grows_stale() {
-            cautions.push(grows_stale(sheet.runs, sheet.first_waits_hours));
-        }
-        cautions.extend(sheet.report.cautions.iter().map(|caution| sentence(&caution.to_string())));
-        let mut named: Vec<(String, Vec<SaltCaution>)> = Vec::new();
-        for dose in sheet.course.steps().iter().flat_map(Step::doses) {
-            if !named.iter().any(|(name, _)| name == dose.salt.name()) {
-                named.push((dose.salt.name().to_owned(), dose.salt.cautions()));
-            }
-        }
-        for (name, salt_cautions) in named {
-            let words: Vec<String> = salt_cautions.iter().map(ToString::to_string).collect();
-            if !words.is_empty() {
-                cautions.push(format!("{}: {}.", sentence(&name), words.join("; ")));
-            }
-        }
-        cautions.push(
-            "Keep drain water from drains, ditches, ponds, wells and septic fields. Where local rules allow, thin it and \
-             give it to established grass or beds that are not eaten from, within their need of nitrogen."
-                .to_owned(),
-        );
-        cautions.push(
-            "Follow the salt's label and safety data sheet. Label the tubs, keep children and animals off, use no food \
-             vessels. Dry coir raises dust: wear a mask. Wet coir is heavy: lift small loads."
-                .to_owned(),
-        );
-        cautions
     }
 }
 
-/// With a capital, and a full stop after what is long enough for a sentence.
-fn sentence(text: &str) -> String {
-    let capital = capital(text);
-    if capital.ends_with(['.', '!']) || capital.len() < 40 { capital } else { format!("{capital}.") }
+/// What the course comes to, and whether that is enough.
+fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
+    let report = &sheet.report;
+    let [low, high] = report.monovalent_range;
+    let mut items = vec![format!(
+        "Sodium and potassium hold {} of the exchange sites in the end (sodium {}), by an honest range {} to {}: the \
+         exchange constants are those of soils, and capacities of coir differ threefold.",
+        percent(report.sites.monovalent()),
+        percent(report.sites.of(Cation::Sodium)),
+        percent(low),
+        percent(high)
+    )];
+    if let Some((target, verdict)) = sheet.target.zip(sheet.verdict.as_ref()) {
+        let limits = format!(
+            "at most {} of the sites (sodium {}) and {} mS/cm in the last rinse",
+            percent(target.monovalent()),
+            percent(target.sodium()),
+            plain(target.rinse_ec_ms_cm(), 2)
+        );
+        items.push(match verdict {
+            Verdict::OutOfReach(remedies) => {
+                format!("The target ({limits}) is NOT met. {}", remedy_words(remedies))
+            }
+            Verdict::Met => format!("The target is met: {limits}."),
+        });
+    }
+    items.push(format!(
+        "The last bath drains at {} mS/cm. In all {} drain off, with {} mg/L nitrate nitrogen ({} g of nitrogen) and \
+         {} mg/L chloride.",
+        plain(report.rinse_ec_ms_cm, 2),
+        amount(in_litres(report.waste.drain_l), Litres::Given, units),
+        plain(report.waste.nitrate_n_mg_l, 0),
+        plain(report.waste.nitrogen_g, 1),
+        plain(report.waste.chloride_mg_l, 0)
+    ));
+    let dissolved_g: f64 = report.results.iter().map(|step| step.gypsum_dissolved_g).sum();
+    if dissolved_g > 0.0 {
+        items.push(format!("{} g of gypsum dissolve over the course.", plain(dissolved_g, 0)));
+    }
+    items
 }
 
 fn remedy_words(remedies: &[Remedy]) -> String {
@@ -349,28 +263,18 @@ fn comparison(compared: &[Comparison]) -> Table {
             one.soaks.to_string(),
             one.rinses.to_string(),
             plain(one.fresh_ec_ms_cm, 1),
-            format!("{} %", plain(one.monovalent * 100.0, 1)),
+            percent(one.monovalent),
             format!("{} g", plain(one.nitrogen_g, 1)),
             format!("{} mg/L", plain(one.chloride_mg_l, 0)),
-            if one.verdict == Verdict::Met { "met" } else { "not met" }.to_owned(),
+            if one.meets_target { "met" } else { "not met" }.to_owned(),
         ]);
     }
     table
 }
 
-/// Grams of solid gypsum that dissolve in a step.
-fn gypsum_g((step, stage): (&Step, &Stage)) -> f64 {
-    let gypsum = step.doses().iter().find(|dose| dose.salt.is_gypsum());
-    gypsum.map_or(0.0, |dose| dose.salt.grams(stage.bath.gypsum_dissolved_mol))
-}
-
-fn action(action: Action) -> &'static str {
-    match action {
-        Action::Hydrate => "hydrate",
-        Action::Wash => "wash",
-        Action::Soak => "soak",
-        Action::Rinse => "rinse",
-    }
+/// A share in percent, to a tenth.
+fn percent(share: f64) -> String {
+    format!("{} %", plain(share * 100.0, 1))
 }
 
 fn clock(at: &ZonedDateTime) -> String {
@@ -381,7 +285,85 @@ fn short_clock(at: &ZonedDateTime) -> String {
     at.strftime("%a %-d %b %H:%M").to_string()
 }
 
-/// RFC 3339 with the offset.
-pub(in crate::report) fn rfc3339(at: &ZonedDateTime) -> String {
-    at.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::coir::soak::from_options;
+    use crate::report::Format;
+    use crate::units::to_litres;
+
+    /// The worksheet of a kilogram of dry coir, with the options beside it.
+    fn with_report<T>(options: &[(&str, &str, Option<&str>)], test: impl FnOnce(&SoakReport<'_>) -> T) -> T {
+        let asked = [&[("--dry", "coir/dry", Some("1 kg")), ("--ready", "ready", Some("2027-03-06 10:00"))], options];
+        let soak = from_options(&asked.concat()).unwrap();
+        let sheet = soak.work_out(1.0, false).unwrap();
+        let times = sheet.as_ref().zip(soak.ready.as_ref()).and_then(|(sheet, ready)| sheet.times(ready));
+        test(&SoakReport {
+            soak: &soak,
+            sheet: sheet.as_ref(),
+            dry_kg: 1.0,
+            loose: in_litres(15.0),
+            pieces: None,
+            times: times.as_ref(),
+            late: false,
+            after_mix: false,
+        })
+    }
+
+    /// What the forms say is one set of figures: each step of the table is one of the JSON and of the sheet.
+    #[test]
+    fn every_form_has_the_same_steps() {
+        with_report(&[("--sold-as", "sold_as", Some("washed"))], |report| {
+            let (records, value) = (report.records(), report.value());
+            let steps = value["steps"].as_array().unwrap();
+            assert_eq!((records.len() - 1, steps.len()), (5, 5));
+            for (record, step) in records[1..].iter().zip(steps) {
+                assert_eq!(record[1], step["do"].as_str().unwrap());
+                assert_eq!(record[3], plain(step["water_l"].as_f64().unwrap(), 3));
+                assert_eq!(record[8], plain(step["ec_ms_cm"].as_f64().unwrap(), 4));
+                let grams: f64 =
+                    step["salt_g"].as_object().unwrap().values().map(|grams| grams.as_f64().unwrap()).sum();
+                assert_eq!(record[5], plain(grams, 3));
+            }
+            assert_eq!(records[1][2], value["start"].as_str().unwrap());
+            assert_eq!(value["coir_loose_l"].as_f64().unwrap(), to_litres(report.loose));
+            let style = Style { format: Format::Text, ..Style::default() };
+            let text = crate::report::render(report, style);
+            assert!(["1 hydrate", "3 soak", "5 rinse"].iter().all(|step| text.contains(step)), "{text}");
+        });
+    }
+
+    /// Every note and caution has a code of its own, in words joined by hyphens.
+    #[test]
+    fn remarks_have_codes() {
+        let odd = [
+            ("--salt", "salt", Some("calcium nitrate")),
+            ("--tub", "tub", Some("2 gal")),
+            ("--soaks", "soaks", Some("1")),
+        ];
+        with_report(&odd, |report| {
+            let sheet = report.sheet.unwrap();
+            let remarks = [report.notes(sheet), report.cautions(sheet)].concat();
+            let codes: Vec<&str> = remarks.iter().map(|remark| remark.code).collect();
+            for (index, code) in codes.iter().enumerate() {
+                assert!(!codes[..index].contains(code), "{codes:?}");
+                assert!(code.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'-'), "{code}");
+            }
+            for wanted in ["salt-name", "bare-unit", "claim", "grows-stale", "nitrate-above-limit", "salt-safety"] {
+                assert!(codes.contains(&wanted), "{wanted}: {codes:?}");
+            }
+        });
+        with_report(&[("--sold-as", "sold_as", Some("buffered"))], |report| {
+            assert_eq!(report.value()["notes"][0]["code"], "buffered");
+            assert_eq!(report.records().len(), 1);
+        });
+    }
+
+    #[test]
+    fn remedies_read_as_choices() {
+        assert!(remedy_words(&[]).contains("too strict"));
+        let words = remedy_words(&[Remedy::MoreSoaks(3), Remedy::AnotherSalt("gypsum".to_owned()), Remedy::PureWater]);
+        assert_eq!(words, "Any one of these would: 3 soaks; gypsum as the salt; rain or purified water.");
+        assert_eq!(percent(0.12345), "12.3 %");
+    }
 }

@@ -256,3 +256,38 @@ fn a_batch_is_named_alike_in_any_order_of_the_file() {
     assert_eq!(name([sowings[0], sowings[1]]), name([sowings[1], sowings[0]]));
     assert_eq!(name([sowings[1], sowings[0]])[0]["name"], "aaa");
 }
+
+#[test]
+fn rates_in_other_units_are_one_batch_if_they_come_to_the_same() {
+    // A cubic yard is 27 cubic feet.
+    let recipe = "parts: {peat: 3, perlite: 1}\ndoses: {lime: 2 oz/cu ft}\n\
+                  changes: [{for: kale, set: {lime: 54 oz/cu yd}}]\n";
+    let sowings = "sowings: [{crop: kale, trays: 1, tray: 72-cell}, {crop: leek, trays: 1, tray: 72-cell}]\n";
+    assert_eq!(week(recipe, sowings).1["batches"].as_array().unwrap().len(), 1);
+    let other = recipe.replace("54 oz", "55 oz");
+    assert_eq!(week(&other, sowings).1["batches"].as_array().unwrap().len(), 2);
+}
+
+#[test]
+fn what_a_mix_feeds_is_a_fact_of_its_ingredients() {
+    let when = "mix_on: 2027-03-06\nsowings: [{crop: lettuce, trays: 1, tray: 72-cell}]\n";
+    let charged = week("parts: {ready-made mix: 3, perlite: 1}\n", when).0;
+    assert!(charged.contains("starter charge") && charged.contains("the mix feeds till then"), "{charged}");
+    let traces = week("parts: {peat: 3, perlite: 1}\ndoses: {trace elements: 0.1 g/L}\n", when).0;
+    assert!(traces.contains("the mix holds no food"), "{traces}");
+    let own = "ingredients: {meadow pellets: {kind: bulk, feeds: yes}}\n";
+    let fed = week(&format!("{own}parts: {{peat: 3, meadow pellets: 1}}\n"), when).0;
+    assert!(fed.contains("the mix feeds till then"), "{fed}");
+}
+
+#[test]
+fn an_own_dose_far_above_what_is_usual_is_warned_of() {
+    let strong = |entry: &str| {
+        let recipe = format!(
+            "ingredients: {{pellets: {{kind: dose{entry}}}}}\nparts: {{peat: 1}}\ndoses: {{pellets: 60 g/L}}\n"
+        );
+        scale(&recipe, &[]).0.contains("holds 60 g of pellets to the litre")
+    };
+    assert!(strong("") && strong(", cautions: [fertiliser]") && strong(", most: 59 g/L"));
+    assert!(!strong(", feeds: no") && !strong(", most: 60 g/L"));
+}

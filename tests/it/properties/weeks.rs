@@ -113,7 +113,7 @@ fn needs(plan: &Plan) -> BTreeMap<String, f64> {
     for (id, amount) in &totals.doses {
         needs.insert(format!("dose {} {}", id.name, amount.unit()), amount.size());
     }
-    for (tray, count) in &plan.mixes.trays {
+    for (tray, count) in &plan.mixes.layout.trays {
         needs.insert(format!("tray {}", tray.name), *count as f64);
     }
     needs
@@ -131,9 +131,9 @@ proptest! {
     #[test]
     fn batches_partition_the_sowings((sowings, whole) in week()) {
         with_plan(&sowings, whole, |plan, loaded| {
-            prop_assert_eq!(plan.mixes.sowings.len(), sowings.len());
+            prop_assert_eq!(plan.mixes.layout.sowings.len(), sowings.len());
             let mut crops = vec![std::collections::BTreeSet::new(); plan.mixes.batches.len()];
-            for (index, sowing) in plan.mixes.sowings.iter().enumerate() {
+            for (index, sowing) in plan.mixes.layout.sowings.iter().enumerate() {
                 crops[sowing.batch].extend(loaded.week.sowings[index].crop.clone());
                 prop_assert!(sowing.cells_filled >= sowing.cells.cells);
                 prop_assert!(whole || sowing.cells_filled == sowing.cells.cells);
@@ -145,9 +145,10 @@ proptest! {
             let names: std::collections::BTreeSet<_> = plan.mixes.batches.iter().map(|batch| &batch.name).collect();
             prop_assert_eq!(names.len(), plan.mixes.batches.len(), "batches have names of their own");
             if whole {
-                for (id, count) in &plan.mixes.trays {
+                for (id, count) in &plan.mixes.layout.trays {
                     let filled: u64 = plan
                         .mixes
+                        .layout
                         .sowings
                         .iter()
                         .filter(|sowing| sowing.tray == *id)
@@ -186,7 +187,7 @@ proptest! {
                 prop_assert!(close(same.map(|dose| dose.amount.size()).sum(), total.size()));
             }
             // The cells of the trays, batch by batch, are what the chain starts from.
-            let cells: f64 = plan.mixes.sowings.iter().map(|sowing| sowing.cells_filled as f64).sum();
+            let cells: f64 = plan.mixes.layout.sowings.iter().map(|sowing| sowing.cells_filled as f64).sum();
             prop_assert!(cells > 0.0);
             Ok(())
         })?;
@@ -243,10 +244,10 @@ proptest! {
     fn shared_trays_hold_whole_rows((sowings, whole) in week()) {
         with_plan(&sowings, whole, |plan, loaded| {
             let mut seen = std::collections::BTreeSet::new();
-            for map in &plan.mixes.maps {
+            for map in &plan.mixes.layout.maps {
                 let tray = &map.tray;
                 prop_assert!(seen.insert((map.tray.clone(), map.number)));
-                let count = plan.mixes.trays.iter().find(|(id, _)| *id == map.tray).unwrap().1;
+                let count = plan.mixes.layout.trays.iter().find(|(id, _)| *id == map.tray).unwrap().1;
                 prop_assert!((1..=count).contains(&map.number));
                 let mut next = 1;
                 for portion in &map.portions {
@@ -256,7 +257,7 @@ proptest! {
                     prop_assert_eq!(&loaded.week.sowings[portion.sowing].tray, &map.tray);
                 }
                 let batches: std::collections::BTreeSet<_> =
-                    map.portions.iter().map(|portion| plan.mixes.sowings[portion.sowing].batch).collect();
+                    map.portions.iter().map(|portion| plan.mixes.layout.sowings[portion.sowing].batch).collect();
                 prop_assert_eq!(batches.len(), 1, "one batch to a tray");
                 prop_assert!(!whole || next == tray.rows + 1);
             }
@@ -327,5 +328,5 @@ fn mixed_filling_holds_what_is_sown() {
     let plan = plan(&loaded).unwrap();
     assert_eq!(plan.mixes.totals.trays, 1);
     // The row of the eggplant is filled in one cell of six; the tomato takes the rest.
-    assert_eq!((plan.mixes.sowings[0].cells_filled, plan.mixes.sowings[1].cells_filled), (66, 1));
+    assert_eq!((plan.mixes.layout.sowings[0].cells_filled, plan.mixes.layout.sowings[1].cells_filled), (66, 1));
 }

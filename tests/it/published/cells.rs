@@ -125,7 +125,7 @@ fn the_packets_figure_wins() {
          \x20 - {crop: kale, plants: 50, tray: 72-cell}\n\
          \x20 - {crop: cosmos, plants: 50, tray: 72-cell}\n",
     );
-    let found: Vec<_> = plan.mixes.sowings.iter().map(|sowing| sowing.cells.germination.unwrap()).collect();
+    let found: Vec<_> = plan.mixes.layout.sowings.iter().map(|sowing| sowing.cells.germination.unwrap()).collect();
     let share = |percent| Fraction::new(percent, 100).unwrap();
     assert_eq!(
         found,
@@ -136,11 +136,11 @@ fn the_packets_figure_wins() {
             (share(70), Germination::Assumed)
         ]
     );
-    for sowing in &plan.mixes.sowings {
+    for sowing in &plan.mixes.layout.sowings {
         let p = sowing.cells.germination.unwrap().0.to_f64() * 0.9;
         assert_eq!(Some(sowing.cells.cells), cells_for(50, p, 0.9));
     }
-    assert!(plan.mixes.sowings[0].cells.cells < plan.mixes.sowings[2].cells.cells);
+    assert!(plan.mixes.layout.sowings[0].cells.cells < plan.mixes.layout.sowings[2].cells.cells);
 }
 
 /// Potting on is whole numbers: ceil(N x (100 + spare) / 100).
@@ -152,6 +152,6 @@ fn potting_on_counts_in_whole_numbers() {
         let (plan, _) = planned(&format!(
             "week: w\nrecipe: rich\nsowings: [{{crop: tomato, potted: {potted}, tray: 9 cm pot{spare}}}]\n"
         ));
-        assert_eq!((plan.mixes.totals.pots, plan.mixes.sowings[0].cells.seeds), (pots, None), "{potted}{spare}");
+        assert_eq!((plan.mixes.totals.pots, plan.mixes.layout.sowings[0].cells.seeds), (pots, None), "{potted}{spare}");
     }
 }

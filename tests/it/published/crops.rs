@@ -251,7 +251,7 @@ fn blueberries_get_neither_lime_nor_castings() {
         "week: w\nrecipe: rich\nsowings: [{crop: blueberry, cells: 12, tray: 72-cell}, {crop: leek, cells: 12, tray: 72-cell}]\n",
     );
     let names = |sowing: usize| {
-        let batch = &plan.mixes.batches[plan.mixes.sowings[sowing].batch];
+        let batch = &plan.mixes.batches[plan.mixes.layout.sowings[sowing].batch];
         let mut names: Vec<_> = batch.ingredients.iter().map(|part| &part.ingredient).collect();
         names.extend(batch.doses.iter().map(|dose| &dose.ingredient));
         names.into_iter().map(|id| id.name.as_str()).collect::<Vec<_>>()

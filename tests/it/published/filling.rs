@@ -76,14 +76,14 @@ fn the_chain_of_one_tray_by_hand() {
          sowings: [{crop: dahlia, trays: 1, tray: plain}, {crop: lettuce, trays: 1, tray: plain}]\n",
     );
     // Dahlia seed is not fine: no sieve.
-    let plain = &plan.mixes.batches[plan.mixes.sowings[0].batch].volumes;
+    let plain = &plan.mixes.batches[plan.mixes.layout.sowings[0].batch].volumes;
     near(to_litres(plain.cells.unwrap()), 3.6, 1e-12);
     near(to_litres(plain.settled.unwrap()), 3.96, 1e-12);
     near(to_litres(plain.mix), 4.125, 1e-12);
     near(to_litres(plain.loose), 4.6875, 1e-12);
     // Lettuce seed is small: the whole batch is sieved, and a fifth stays behind.
-    let sieved = &plan.mixes.batches[plan.mixes.sowings[1].batch].volumes;
+    let sieved = &plan.mixes.batches[plan.mixes.layout.sowings[1].batch].volumes;
     near(to_litres(sieved.mix), 4.125, 1e-12);
     near(to_litres(sieved.loose), 5.859_375, 1e-12);
-    assert_eq!(plan.mixes.trays, [(loaded.catalogue.trays.find("plain").unwrap(), 2)]);
+    assert_eq!(plan.mixes.layout.trays, [(loaded.catalogue.trays.find("plain").unwrap(), 2)]);
 }

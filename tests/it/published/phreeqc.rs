@@ -2,8 +2,8 @@
 
 use serde_json::Value;
 use trayful::coir::{
-    Action, Amounts, Bath, Cation, Coir, Convention, Course, Ion, Mixture, Model, SiteFractions, Solutes, Step,
-    sites_from_extract,
+    Action, Amounts, Bath, Cation, Coir, Convention, Course, CourseStep, Ion, Model, SiteFractions, Solutes,
+    Suspension, sites_from_extract,
 };
 
 use super::{assert_relative, assert_within, salt, water};
@@ -31,7 +31,7 @@ fn coir(case: &Value) -> Coir {
     .unwrap()
 }
 
-fn step(json: &Value) -> Step {
+fn step(json: &Value) -> CourseStep {
     let action = match json["kind"].as_str().unwrap() {
         "hydrate" => Action::Hydrate,
         "wash" => Action::Wash,
@@ -40,7 +40,7 @@ fn step(json: &Value) -> Step {
         other => panic!("{other}"),
     };
     let water_l = json["water_kg"].as_f64().unwrap();
-    let mut step = Step::new(action, water_l).unwrap();
+    let mut step = CourseStep::new(action, water_l).unwrap();
     for (formula, mmol_per_kg) in entries(&json["salts_mmol_per_kg"]) {
         step = step.with_salt(salt(formula), mmol_per_kg * 1e-3 * water_l).unwrap();
     }
@@ -161,7 +161,7 @@ fn example_11_column() {
     for _ in 0..PRINTED[4].0 {
         let mut incoming = flush;
         for (sites, held) in &mut column {
-            let settled = Mixture::new(1.1e-3, sites, 1.0, &incoming).unwrap().settle(&model);
+            let settled = Suspension::new(1.1e-3, sites, 1.0, &incoming).unwrap().settle(&model);
             incoming = std::mem::replace(held, Solutes::tap_water(settled.solution.total * 1e3).unwrap());
             *sites = settled.sites;
         }
@@ -171,7 +171,7 @@ fn example_11_column() {
         for (ion, printed) in [(Ion::Sodium, sodium), (Ion::Potassium, potassium), (Ion::Calcium, calcium)] {
             // Five digits are printed; below 1e-9 mol/kg the relative error grows with the shifts.
             let tolerance = (2e-5 * printed).max(1e-12);
-            assert_within(&format!("{ion} at shift {shift}"), last_cell[shift][ion], printed, tolerance);
+            assert_within(&format!("{ion:?} at shift {shift}"), last_cell[shift][ion], printed, tolerance);
         }
     }
 }

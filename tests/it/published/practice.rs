@@ -24,7 +24,7 @@ fn brassicas_take_no_inoculant() {
         .map(|crop| format!("  - {{crop: {crop}, cells: 10, tray: 72-cell}}\n"))
         .collect();
     let (plan, _) = planned(&format!("week: w\nrecipe: everyday\nsowings:\n{sowings}"));
-    for sowing in &plan.mixes.sowings {
+    for sowing in &plan.mixes.layout.sowings {
         let crop = sowing.crop.as_ref().unwrap();
         let batch = &plan.mixes.batches[sowing.batch];
         let inoculated = batch.doses.iter().any(|dose| dose.ingredient.name == "inoculant");
@@ -77,7 +77,7 @@ fn fast_and_slow_crops_do_not_share_a_tray() {
              - {{crop: {other}, cells: 12, tray: 72-cell}}\n"
         ));
         assert_eq!(
-            (plan.mixes.batches.len(), plan.mixes.totals.trays, plan.mixes.maps.len()),
+            (plan.mixes.batches.len(), plan.mixes.totals.trays, plan.mixes.layout.maps.len()),
             (1, 2, 0),
             "{one}, {other}: {why}"
         );
@@ -91,13 +91,13 @@ fn fast_and_slow_crops_do_not_share_a_tray() {
         "week: w\nrecipe: everyday\nsowings: [{crop: tomato, cells: 12, tray: 72-cell}, \
          {crop: eggplant, cells: 12, tray: 72-cell}]\n",
     );
-    assert_eq!((plan.mixes.totals.trays, plan.mixes.maps.len()), (1, 1));
+    assert_eq!((plan.mixes.totals.trays, plan.mixes.layout.maps.len()), (1, 1));
     // Unless one keeps its tray to itself.
     let (plan, _) = planned(
         "week: w\nrecipe: everyday\nsowings: [{crop: tomato, cells: 12, tray: 72-cell, share: no}, \
          {crop: eggplant, cells: 12, tray: 72-cell}]\n",
     );
-    assert_eq!((plan.mixes.totals.trays, plan.mixes.maps.len()), (2, 0));
+    assert_eq!((plan.mixes.totals.trays, plan.mixes.layout.maps.len()), (2, 0));
 }
 
 /// Common practice, no source: a ready-made mix at 30 dollars a cubic foot is dear. The

@@ -243,7 +243,7 @@ fn inoculum_as_a_part_scales_up_or_leaves_its_carrier() {
                 .unwrap_or_else(|rejected| panic!("{rejected}"));
             let plan = trayful::plan::plan(&loaded).unwrap();
             let of = |sowing: usize| {
-                let batch = &plan.mixes.batches[plan.mixes.sowings[sowing].batch];
+                let batch = &plan.mixes.batches[plan.mixes.layout.sowings[sowing].batch];
                 batch
                     .ingredients
                     .iter()

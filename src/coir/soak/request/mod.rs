@@ -1,16 +1,17 @@
-//! The soak of the coir: what the file says, the sheet it comes to, and when to start.
+//! A soak as it is asked for: in a file of its own, in a week, or by options.
 
+mod lab;
+mod options;
 mod read;
-mod sheet;
-mod times;
+mod steps;
+mod values;
 
-pub use read::{DEFAULT_PRODUCT, check, from_options, load};
-pub use sheet::{Outcome, Sheet, work_out};
-pub use times::{KEEPS_HOURS, Run, Times, hours_of};
+pub use options::from_options;
+pub use read::{DEFAULT_PRODUCT, check};
 
-use crate::coir::{Coir, Convention, Salt, Solutes, Step, Target};
+use crate::coir::{BufferTarget, Coir, Convention, CourseStep, Salt, SoldAs, Solutes, dry_kg_of_loose, dry_kg_of_sold};
+use crate::moment::Moment;
 use crate::units::Assumption;
-use crate::week::Moment;
 
 /// A soak as asked for, checked.
 #[derive(Clone, Debug)]
@@ -22,24 +23,22 @@ pub struct Soak {
     /// Whether that was said, or is the usual block.
     pub product_said: bool,
     /// How much coir; `None` inside a week, which knows.
-    pub amount: Option<Amount>,
-    /// The coir as it comes; `None` if it is sold as buffered.
-    pub coir: Option<Coir>,
-    /// What the bag says, in its own word; `lab report` for a measured one.
-    pub sold_as: &'static str,
+    pub amount: Option<CoirAmount>,
+    /// The coir as it comes.
+    pub coir: CoirKind,
     /// The salt of the baths.
     pub salt: Salt,
     /// The salt was named in a way that two products share.
     pub salt_unsure: bool,
     /// The target, if one is stated.
-    pub target: Option<Target>,
+    pub target: Option<BufferTarget>,
     /// Number of soaks.
     pub soaks: u8,
     /// Hours of each soak.
     pub hours: f64,
     /// When the coir must be ready, in local time.
     pub ready: Option<Moment>,
-    /// The ions of the water.
+    /// The ions of the water, mol/L.
     pub tap: Solutes,
     /// How mass action is written.
     pub convention: Convention,
@@ -47,11 +46,40 @@ pub struct Soak {
     pub tub_l: Option<f64>,
     /// Half of the coir only, to compare: in a week.
     pub trial: bool,
-    /// An explicit course in place of a designed one.
-    pub course: Option<Vec<Step>>,
+    /// The steps of the grower's own course, in place of a designed one.
+    pub course: Option<Vec<CourseStep>>,
     /// What bare customary units of a file of its own were taken for; those of a week are
     /// among its remarks.
     pub units: Vec<Assumption>,
+}
+
+/// The coir as it comes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum CoirKind {
+    /// As the bag says.
+    SoldAs(SoldAs),
+    /// By a laboratory's report.
+    Measured(Coir),
+}
+
+impl CoirKind {
+    /// Its composition; `None` where it needs no course.
+    #[must_use]
+    pub fn coir(self) -> Option<Coir> {
+        match self {
+            Self::SoldAs(claim) => claim.coir(),
+            Self::Measured(coir) => Some(coir),
+        }
+    }
+
+    /// What the bag says, in its own word; `lab report` for a measured one.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::SoldAs(claim) => claim.word(),
+            Self::Measured(_) => "lab report",
+        }
+    }
 }
 
 /// A brick or block of coir.
@@ -65,7 +93,7 @@ pub struct Product {
 
 /// How much coir.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Amount {
+pub enum CoirAmount {
     /// So many bricks or blocks.
     Pieces(u64),
     /// Dry mass, kg.
@@ -74,14 +102,14 @@ pub enum Amount {
     LooseL(f64),
 }
 
-impl Amount {
+impl CoirAmount {
     /// Dry coir, kg.
     #[must_use]
     pub fn dry_kg(self, product: &Product) -> f64 {
         match self {
-            Self::Pieces(count) => crate::coir::dry_kg_of_sold(product.kg * count as f64),
+            Self::Pieces(count) => dry_kg_of_sold(product.kg * count as f64),
             Self::DryKg(kg) => kg,
-            Self::LooseL(litres) => crate::coir::dry_kg_of_loose(litres),
+            Self::LooseL(litres) => dry_kg_of_loose(litres),
         }
     }
 }

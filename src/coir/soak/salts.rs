@@ -1,13 +1,12 @@
 //! Salts for the coir baths, by formula or by the name on the bag.
 
-use super::tray::words;
-use super::with_built_in;
+use crate::catalogue::with_built_in;
 use crate::coir::Salt;
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::source::{Fields, entries};
 use std::sync::LazyLock;
 
-const SALTS: &str = include_str!("../../recipes/catalogue/salts.yaml");
+const SALTS: &str = include_str!("../../../recipes/catalogue/salts.yaml");
 
 /// A salt of the catalogue and where its composition comes from.
 #[derive(Clone, Debug)]
@@ -24,9 +23,9 @@ static ENTRIES: LazyLock<Vec<SaltEntry>> = LazyLock::new(|| {
         let listed = fields.get("salts").and_then(|node| entries(node, "the salts", problems));
         for (name, at, node) in listed.unwrap_or_default() {
             let Some(mut fields) = Fields::new(node, "a salt", problems) else { continue };
-            let also = fields.get("also").map(|node| words(node, problems)).unwrap_or_default();
+            let also: Vec<String> = fields.optional("also").unwrap_or_default();
             let formula = fields.text("formula").unwrap_or_default();
-            let from = fields.text("from").unwrap_or_default().to_owned();
+            let from = fields.optional("from").unwrap_or_default();
             match Salt::from_formula(name, formula) {
                 Ok(salt) => found.push(SaltEntry { salt: salt.also_called(also), from }),
                 Err(error) => problems.push(Problem::new(Code::Soak, at.at, error.to_string(), "a formula")),

@@ -1,12 +1,12 @@
-//! Coir between two steps, and what a step does to it.
+//! Coir between two steps, and what the bath of a step does to it.
 
-use super::{
-    activity::Solution,
-    exchange::{Mixture, Model, SiteFractions},
-    gypsum,
-    ion::Amounts,
-    material::Coir,
-};
+use serde::Serialize;
+
+use super::activity::Solution;
+use super::exchange::{Model, SiteFractions, Suspension};
+use super::gypsum;
+use super::ion::Amounts;
+use super::material::Coir;
 
 /// What a step adds to the coir.
 #[derive(Debug, Clone, Copy)]
@@ -25,33 +25,38 @@ impl Addition {
 }
 
 /// A bath at equilibrium with the coir, and what is left of it after draining.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Bath {
     /// All the water: fresh and held.
+    #[serde(skip)]
     pub total_l: f64,
     /// Electrical conductivity at 25 °C, mS/cm.
     pub ec_ms_cm: f64,
-    /// Who holds the exchange sites.
+    /// Shares of the exchange sites.
     pub sites: SiteFractions,
     /// Dissolved ions, free and paired, mmol per kg of water.
+    #[serde(rename = "bath_mmol_kg")]
     pub bath_mmol_per_kg: Amounts,
     /// Ionic strength, mol/kg.
+    #[serde(skip)]
     pub ionic_strength: f64,
     /// Saturation index of gypsum; `None` without calcium or sulfate.
+    #[serde(skip)]
     pub gypsum_si: Option<f64>,
     /// Solid gypsum that dissolved, mol.
+    #[serde(skip)]
     pub gypsum_dissolved_mol: f64,
     /// Solid gypsum that did not, mol.
+    #[serde(skip)]
     pub gypsum_left_mol: f64,
     /// Water that drains, L.
+    #[serde(skip)]
     pub drained_l: f64,
-    /// Water that stays, L.
-    pub held_l: f64,
 }
 
-/// Coir between two steps.
+/// Coir between two steps, with the water that it holds.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Batch {
+pub(crate) struct WetCoir {
     model: Model,
     capacity_mol: f64,
     holds_l: f64,
@@ -61,7 +66,7 @@ pub(crate) struct Batch {
     held_mol: Amounts,
 }
 
-impl Batch {
+impl WetCoir {
     pub fn new(dry_kg: f64, coir: &Coir, model: Model) -> Self {
         Self {
             model,
@@ -77,9 +82,9 @@ impl Batch {
         &self.sites
     }
 
-    fn mixture(&self, addition: &Addition) -> Mixture {
+    fn mixture(&self, addition: &Addition) -> Suspension {
         let dissolved_mol = self.held_mol + addition.dissolved_mol;
-        Mixture::trusted(self.capacity_mol, &self.sites, self.held_l + addition.water_l, dissolved_mol)
+        Suspension::trusted(self.capacity_mol, &self.sites, self.held_l + addition.water_l, dissolved_mol)
     }
 
     /// How much of the gypsum of a step dissolves before the bath is saturated to the given share.
@@ -106,7 +111,6 @@ impl Batch {
             gypsum_dissolved_mol,
             gypsum_left_mol: addition.gypsum_mol - gypsum_dissolved_mol,
             drained_l: total_l - self.held_l,
-            held_l: self.held_l,
         }
     }
 }

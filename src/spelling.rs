@@ -3,8 +3,8 @@
 /// The candidate nearest to a word, if any is near enough to be meant.
 ///
 /// ```
-/// assert_eq!(trayful::diagnostic::nearest("kail", ["kale", "leek"]), Some("kale"));
-/// assert_eq!(trayful::diagnostic::nearest("xyzzy", ["kale", "leek"]), None);
+/// assert_eq!(trayful::spelling::nearest("kail", ["kale", "leek"]), Some("kale"));
+/// assert_eq!(trayful::spelling::nearest("xyzzy", ["kale", "leek"]), None);
 /// ```
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     const LONGEST: usize = 60;

@@ -1,14 +1,13 @@
 //! When to start: worked back from when the coir must be ready, in elapsed hours.
 
-use crate::coir::{Action, Course, Step};
-use crate::week::Moment;
+use crate::coir::{Action, CourseStep};
+use crate::moment::Moment;
 use jiff::{SignedDuration, ZonedDateTime};
+use serde::Serialize;
 
 /// Hours to let a bath drain: until it hardly drips. Common practice, no source.
 const DRAIN_HOURS: f64 = 0.5;
 
-/// Hours of a step that does not say how long it takes.
-const UNSAID_HOURS: f64 = 1.0;
 /// Hours that wet coir keeps: about three days. Common practice, no source.
 pub const KEEPS_HOURS: f64 = 72.0;
 
@@ -24,36 +23,42 @@ pub struct Times {
 }
 
 /// One filling of the tub, from the first step to the last drain.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Run {
     /// When its first step begins.
+    #[serde(serialize_with = "crate::moment::serialize_rfc3339")]
     pub begins: ZonedDateTime,
     /// When its last bath has drained.
+    #[serde(serialize_with = "crate::moment::serialize_rfc3339")]
     pub ends: ZonedDateTime,
     /// When each step of the course begins.
+    #[serde(skip)]
     pub steps: Vec<ZonedDateTime>,
 }
 
 impl Times {
-    /// Worked back from `ready`, for steps of so many hours that drain or not; `None`
-    /// beyond the calendar and without a run.
+    /// Worked back from `ready`, for the steps of a course in so many runs of one tub; `None` beyond the calendar and
+    /// without a run.
     ///
     /// Hours are elapsed time: across a change of the clocks twelve hours end an hour
     /// earlier or later by the clock on the wall.
     ///
     /// ```
-    /// use trayful::soak::Times;
-    /// # use trayful::week::Moment;
+    /// use trayful::coir::{Action, CourseStep};
+    /// use trayful::coir::soak::Times;
+    /// use trayful::moment::Moment;
     /// // Clocks go forward in New York on 14 March 2027 at 02:00.
     /// let ready = Moment {
     ///     local: "2027-03-14T09:00".parse().unwrap(),
-    ///     zone: jiff::tz::TimeZoneDatabase::bundled().get("America/New_York").ok(),
+    ///     zone: jiff::tz::TimeZoneDatabase::bundled().get("America/New_York").unwrap(),
     /// };
-    /// let times = Times::back_from(&ready, &[(12.0, false)], 1).unwrap();
+    /// let hydrate = CourseStep::new(Action::Hydrate, 7.0)?.with_hours(12.0)?;
+    /// let times = Times::back_from(&ready, &[hydrate], 1).unwrap();
     /// assert_eq!(times.start.datetime().to_string(), "2027-03-13T20:00:00");
+    /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
     #[must_use]
-    pub fn back_from(ready: &Moment, steps: &[(f64, bool)], runs: u32) -> Option<Self> {
+    pub fn back_from(ready: &Moment, steps: &[CourseStep], runs: u32) -> Option<Self> {
         let ready = ready.zoned()?;
         let mut at = ready.clone();
         let mut timed = Vec::new();
@@ -61,7 +66,7 @@ impl Times {
             let ends = at.clone();
             let mut begin = Vec::with_capacity(steps.len());
             for step in steps.iter().rev() {
-                at = at.checked_sub(SignedDuration::from_mins(minutes(*step))).ok()?;
+                at = at.checked_sub(SignedDuration::from_mins(minutes(step))).ok()?;
                 begin.push(at.clone());
             }
             begin.reverse();
@@ -70,35 +75,18 @@ impl Times {
         timed.reverse();
         (!timed.is_empty()).then_some(Self { start: at, ready, runs: timed })
     }
-
-    /// The times of a course in so many runs of one tub.
-    #[must_use]
-    pub fn of(course: &Course, runs: u32, ready: &Moment) -> Option<Self> {
-        Self::back_from(ready, &steps(course), runs)
-    }
-}
-
-/// Hours that a step takes on the clock, without its drain; steps without hours of their
-/// own take one.
-#[must_use]
-pub fn hours_of(step: &Step) -> f64 {
-    step.hours().unwrap_or(UNSAID_HOURS)
 }
 
 /// Hours of one run of a course, drains included.
-pub(super) fn run_hours(course: &Course) -> f64 {
-    steps(course).into_iter().map(minutes).sum::<i64>() as f64 / 60.0
-}
-
-fn steps(course: &Course) -> Vec<(f64, bool)> {
-    course.steps().iter().map(|step| (hours_of(step), step.action() != Action::Hydrate)).collect()
+pub(super) fn run_hours(steps: &[CourseStep]) -> f64 {
+    steps.iter().map(minutes).sum::<i64>() as f64 / 60.0
 }
 
 /// Whole minutes of a step and its drain.
-fn minutes((hours, drains): (f64, bool)) -> i64 {
-    let hours = hours + if drains { DRAIN_HOURS } else { 0.0 };
+fn minutes(step: &CourseStep) -> i64 {
+    let drain = if step.action() == Action::Hydrate { 0.0 } else { DRAIN_HOURS };
     #[expect(clippy::cast_possible_truncation, reason = "hours of a step are at most two thousand")]
-    let minutes = (hours * 60.0).ceil() as i64;
+    let minutes = ((step.hours() + drain) * 60.0).ceil() as i64;
     minutes
 }
 
@@ -107,9 +95,21 @@ mod tests {
     use super::*;
     use jiff::tz::{TimeZone, TimeZoneDatabase};
 
+    fn step(action: Action, hours: f64) -> CourseStep {
+        CourseStep::new(action, 10.0).unwrap().with_hours(hours).unwrap()
+    }
+
+    /// An hour of wetting, a day of soaking and its drain: 25.5 hours, not 26.
+    #[test]
+    fn wetting_does_not_drain() {
+        assert_eq!(run_hours(&[step(Action::Hydrate, 1.0), step(Action::Soak, 24.0)]), 25.5);
+        assert_eq!(run_hours(&[CourseStep::new(Action::Wash, 10.0).unwrap()]), 1.5);
+        assert_eq!(run_hours(&[]), 0.0);
+    }
+
     fn start(ready: &str, zone: &str, hours: f64) -> String {
-        let ready = Moment { local: ready.parse().unwrap(), zone: TimeZoneDatabase::bundled().get(zone).ok() };
-        Times::back_from(&ready, &[(hours, false)], 1).unwrap().start.datetime().to_string()
+        let ready = Moment { local: ready.parse().unwrap(), zone: TimeZoneDatabase::bundled().get(zone).unwrap() };
+        Times::back_from(&ready, &[step(Action::Hydrate, hours)], 1).unwrap().start.datetime().to_string()
     }
 
     #[test]
@@ -123,31 +123,36 @@ mod tests {
 
     #[test]
     fn drains_and_steps_add_up() {
-        let ready = Moment { local: "2027-03-06T10:00".parse().unwrap(), zone: Some(TimeZone::UTC) };
-        let times = Times::back_from(&ready, &[(1.0, false), (24.0, true), (1.0, true)], 1).unwrap();
+        let ready = Moment { local: "2027-03-06T10:00".parse().unwrap(), zone: TimeZone::UTC };
+        let times = Times::back_from(
+            &ready,
+            &[step(Action::Hydrate, 1.0), step(Action::Soak, 24.0), step(Action::Rinse, 1.0)],
+            1,
+        )
+        .unwrap();
         let at: Vec<String> = times.runs[0].steps.iter().map(|at| at.datetime().to_string()).collect();
         assert_eq!(at, ["2027-03-05T07:00:00", "2027-03-05T08:00:00", "2027-03-06T08:30:00"]);
     }
 
     #[test]
     fn beyond_the_calendar_there_is_no_time() {
-        let ready = Moment { local: "-009999-01-03T00:00".parse().unwrap(), zone: Some(TimeZone::UTC) };
-        assert!(Times::back_from(&ready, &[(1000.0, true)], 1).is_none());
+        let ready = Moment { local: "-009999-01-03T00:00".parse().unwrap(), zone: TimeZone::UTC };
+        assert!(Times::back_from(&ready, &[step(Action::Soak, 1000.0)], 1).is_none());
     }
 
     /// Three runs of a day and a half hour each: the first begins 73.5 hours before the coir is ready,
     /// across the change to summer time.
     #[test]
     fn runs_follow_each_other() {
-        let zone = TimeZoneDatabase::bundled().get("Europe/Paris").ok();
+        let zone = TimeZoneDatabase::bundled().get("Europe/Paris").unwrap();
         let ready = Moment { local: "2027-03-29T10:00".parse().unwrap(), zone };
-        let times = Times::back_from(&ready, &[(24.0, true)], 3).unwrap();
+        let times = Times::back_from(&ready, &[step(Action::Soak, 24.0)], 3).unwrap();
         let local = |at: &ZonedDateTime| at.datetime().to_string();
         assert_eq!(local(&times.start), "2027-03-26T07:30:00");
         let begins: Vec<String> = times.runs.iter().map(|run| local(&run.begins)).collect();
         assert_eq!(begins, ["2027-03-26T07:30:00", "2027-03-27T08:00:00", "2027-03-28T09:30:00"]);
         assert_eq!(times.runs[0].ends, times.runs[1].begins);
         assert_eq!(times.runs[2].ends, times.ready);
-        assert!(Times::back_from(&ready, &[(24.0, true)], 0).is_none());
+        assert!(Times::back_from(&ready, &[step(Action::Soak, 24.0)], 0).is_none());
     }
 }

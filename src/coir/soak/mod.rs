@@ -1,0 +1,11 @@
+//! The soak of the coir: what is asked for, the worksheet it comes to, and when to start.
+
+mod request;
+mod salts;
+mod times;
+mod worksheet;
+
+pub use request::{CoirAmount, CoirKind, DEFAULT_PRODUCT, Product, Soak, check, from_options};
+pub use salts::{SaltEntry, salt_named, salts};
+pub use times::{KEEPS_HOURS, Run, Times};
+pub use worksheet::Worksheet;

@@ -1,0 +1,91 @@
+//! A soak asked for by the options of the command line.
+
+use super::Soak;
+use super::read::{read_alone, settle};
+use crate::diagnostic::{Problem, Problems, Rejected, SourceText, Span};
+use crate::source::{Node, Value};
+use std::sync::Arc;
+
+/// Checks what is asked for on the command line, by the rules of the file: each option with the key of a soak file that
+/// it stands for (`coir/dry` for `dry:` within `coir:`) and its value, if it is given. Keys within the same one stand
+/// together.
+///
+/// # Errors
+/// [`Rejected`] with every fault, each under the name of its option.
+///
+/// ```
+/// use trayful::coir::soak::from_options;
+/// let asked = [("--dry", "coir/dry", Some("1 kg")), ("--sold-as", "sold_as", Some("washed")), ("--hours", "hours", None)];
+/// assert_eq!(from_options(&asked)?.coir.word(), "washed");
+/// # Ok::<(), trayful::diagnostic::Rejected>(())
+/// ```
+pub fn from_options(asked: &[(&str, &str, Option<&str>)]) -> Result<Soak, Rejected> {
+    // The values, one to a line, are the text of a file: where a fault stands tells its option.
+    let given: Vec<(&str, &str, &str)> =
+        asked.iter().filter_map(|(option, key, value)| value.map(|value| (*option, *key, value))).collect();
+    let text = given.iter().map(|(.., value)| *value).collect::<Vec<_>>().join("\n");
+    let mut keys = vec![entry("soak", text_node(0, "coir"))];
+    let mut start = 0;
+    for (_, path, value) in &given {
+        let node = text_node(start, value);
+        start = node.at.end + 1;
+        let Some((outer, key)) = path.split_once('/') else {
+            keys.push(entry(path, node));
+            continue;
+        };
+        match keys.last_mut() {
+            Some((Node { value: Value::Text(last), .. }, Node { value: Value::Map(inner), .. })) if last == outer => {
+                inner.push(entry(key, node));
+            }
+            _ => keys.push(entry(outer, Node { at: node.at, value: Value::Map(vec![entry(key, node)]) })),
+        }
+    }
+    let problems = Problems::new(Arc::new(SourceText { name: "options".to_owned(), text }));
+    let soak = read_alone(&Node { at: Span::default(), value: Value::Map(keys) }, &problems);
+    settle(problems, soak).map_err(|rejected| if given.is_empty() { rejected } else { by_option(&rejected, &given) })
+}
+
+fn text_node(start: usize, text: &str) -> Node<'_> {
+    Node { at: Span::new(start, start + text.len()), value: Value::Text(text.into()) }
+}
+
+fn entry<'t>(key: &'t str, value: Node<'t>) -> (Node<'t>, Node<'t>) {
+    (Node { at: value.at, value: Value::Text(key.into()) }, value)
+}
+
+/// The same faults, each with the option that it is of.
+fn by_option(rejected: &Rejected, given: &[(&str, &str, &str)]) -> Rejected {
+    let mut sorted = Rejected::default();
+    let mut start = 0;
+    for (option, _, value) in given {
+        let end = start + value.len();
+        let own = Problems::new(SourceText::argument(option, value));
+        for (_, problem) in rejected.problems() {
+            if let Some(at) = problem.at.filter(|at| (start..=end).contains(&at.start)) {
+                let at = Some(Span::new(at.start - start, at.end - start));
+                own.push(Problem { at, ..problem.clone() });
+            }
+        }
+        if !own.is_empty()
+            && let Err(faults) = own.settle(None::<()>)
+        {
+            sorted = sorted.and(faults);
+        }
+        start = end + 1;
+    }
+    sorted
+}
+
+#[cfg(test)]
+mod tests {
+    use super::from_options;
+
+    /// A fault of what is not there has a place too.
+    #[test]
+    fn no_rejection_is_silent() {
+        for asked in [&[][..], &[("--sold-as", "sold_as", Some("washed"))]] {
+            let rejected = from_options(asked).unwrap_err();
+            assert!(rejected.to_string().contains("does not say how much coir"), "{rejected}");
+        }
+    }
+}

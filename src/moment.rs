@@ -1,0 +1,176 @@
+//! Local times as people write them, and the zones that fix what they mean.
+
+use crate::diagnostic::{Code, Problem, Problems};
+use crate::source::{Fields, text_of};
+use jiff::ZonedDateTime;
+use jiff::civil::{Date, DateTime, Time};
+use jiff::tz::{AmbiguousOffset, TimeZone, TimeZoneDatabase};
+use serde::Serializer;
+
+/// A local date and time, and the zone that fixes what it means.
+#[derive(Clone, Debug)]
+pub struct Moment {
+    /// On the clock of the place.
+    pub local: DateTime,
+    /// The place's zone.
+    pub zone: TimeZone,
+}
+
+impl Moment {
+    /// The time in its zone; `None` beyond the calendar.
+    #[must_use]
+    pub fn zoned(&self) -> Option<ZonedDateTime> {
+        self.local.to_zoned_datetime(self.zone.clone()).ok()
+    }
+
+    /// Reads a key: `2027-03-06 10:00`, `2027-03-06T10:00` or a date alone (08:00), a time that the clocks of the zone
+    /// show. Without a zone the system's holds.
+    pub fn read(
+        fields: &mut Fields<'_>,
+        key: &'static str,
+        zone: Option<TimeZone>,
+        problems: &Problems,
+    ) -> Option<Self> {
+        let node = fields.get(key)?;
+        let moment = Self::from_text(text_of(node, EXPECTED, problems)?, zone);
+        moment.map_err(|(what, expected)| problems.push(Problem::new(Code::Date, node.at, what, expected))).ok()
+    }
+
+    /// The moment of a text, or what is wrong with it and what was expected.
+    fn from_text(text: &str, zone: Option<TimeZone>) -> Result<Self, (String, &'static str)> {
+        let local = local_time(text.trim())?;
+        let zone = zone.unwrap_or_else(TimeZone::system);
+        if matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. }) {
+            let what = format!("`{}`: this time is skipped when clocks go forward", text.trim());
+            return Err((what, "an hour earlier or later"));
+        }
+        Ok(Self { local, zone })
+    }
+}
+
+/// Reads `time_zone:`.
+pub fn time_zone(fields: &mut Fields<'_>, problems: &Problems) -> Option<TimeZone> {
+    let node = fields.get("time_zone")?;
+    let name = text_of(node, "a time zone", problems)?;
+    let zone = zone_named(name);
+    if zone.is_none() {
+        let what = format!("no time zone is called `{name}`");
+        problems.push(Problem::new(Code::Date, node.at, what, "a zone such as `Europe/Paris` or `America/New_York`"));
+    }
+    zone
+}
+
+/// A time by RFC 3339, with its offset.
+#[must_use]
+pub fn rfc3339(at: &ZonedDateTime) -> String {
+    at.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+}
+
+/// Serialises a time by RFC 3339, with its offset.
+///
+/// # Errors
+/// Those of the serialiser.
+pub fn serialize_rfc3339<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&rfc3339(at))
+}
+
+/// A date alone means this hour.
+const MORNING: i8 = 8;
+const EXPECTED: &str = "a date and time such as `2027-03-06 10:00`";
+
+fn local_time(text: &str) -> Result<DateTime, (String, &'static str)> {
+    let (day, hour) = match text.split_once(['T', ' ']) {
+        Some((day, hour)) => (day, Some(hour.trim())),
+        None => (text, None),
+    };
+    if !looks_like_a_date(day) {
+        return Err((format!("`{text}` is not a date"), EXPECTED));
+    }
+    let date: Date = day.parse().map_err(|_| (format!("`{day}` is not a day of the calendar"), EXPECTED))?;
+    let Some(hour) = hour else { return Ok(date.at(MORNING, 0, 0, 0)) };
+    let beyond = hour.trim_start_matches(|c: char| c.is_ascii_digit() || c == ':' || c == '.').trim();
+    if names_a_zone(beyond) {
+        let what = format!("`{beyond}` is an offset or a zone: a time is what the local clock shows");
+        return Err((what, "the time alone; a file says whose clock by `time_zone: America/New_York`"));
+    }
+    // `9:30` as people write it.
+    let time = format!("{hour:0>5}").parse::<Time>().ok().filter(|_| hour.contains(':'));
+    time.map(|time| date.to_datetime(time)).ok_or_else(|| (format!("`{hour}` is not a time of day"), EXPECTED))
+}
+
+/// Whether what stands after a time is `+05:00`, `Z`, `[Europe/Paris]` or `Europe/Paris`.
+fn names_a_zone(text: &str) -> bool {
+    text.starts_with(['+', '-', '−', '[']) || text.eq_ignore_ascii_case("z") || zone_named(text).is_some()
+}
+
+fn looks_like_a_date(day: &str) -> bool {
+    let parts: Vec<&str> = day.split('-').collect();
+    matches!(parts[..], [year, month, day]
+        if (year.len(), month.len(), day.len()) == (4, 2, 2)
+            && [year, month, day].iter().all(|part| part.bytes().all(|byte| byte.is_ascii_digit())))
+}
+
+fn zone_named(name: &str) -> Option<TimeZone> {
+    // The bundled rules: the same on every machine, and no folder to search.
+    TimeZoneDatabase::bundled().get(name.trim()).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Option<String> {
+        Moment::from_text(text, Some(TimeZone::UTC)).ok().map(|moment| moment.local.to_string())
+    }
+
+    /// Clocks go forward in the EU on 28 March 2027 at 01:00 UTC (Directive 2000/84/EC),
+    /// in New York on 14 March 2027 at 02:00 (15 USC 260a).
+    #[test]
+    fn times_that_no_clock_shows() {
+        let exists = |text: &str, name: &str| Moment::from_text(text, zone_named(name)).is_ok();
+        assert!(!exists("2027-03-28 02:30", "Europe/Paris"));
+        assert!(!exists("2027-03-28 02:00", "Europe/Paris"));
+        assert!(exists("2027-03-28 01:59", "Europe/Paris"));
+        assert!(exists("2027-03-28 03:00", "Europe/Paris"));
+        assert!(exists("2027-03-28 02:30", "America/New_York"));
+        assert!(!exists("2027-03-14 02:30", "America/New_York"));
+        // Shown twice: the first of the two is taken.
+        assert!(exists("2027-10-31 02:30", "Europe/Paris"));
+    }
+
+    #[test]
+    fn dates_as_written() {
+        assert_eq!(read("2027-03-06 10:00").as_deref(), Some("2027-03-06T10:00:00"));
+        assert_eq!(read("2027-03-06T09:30").as_deref(), Some("2027-03-06T09:30:00"));
+        assert_eq!(read("2027-03-06 9:30").as_deref(), Some("2027-03-06T09:30:00"));
+        assert_eq!(read("2027-03-06").as_deref(), Some("2027-03-06T08:00:00"));
+    }
+
+    /// A zone that is dropped without a word would shift every time of the calendar by hours.
+    #[test]
+    fn offsets_and_zones_are_refused() {
+        for zone in
+            ["+05:00", "-0500", "Z", " z", "[America/New_York]", "-05:00[America/New_York]", " Europe/Paris", " UTC"]
+        {
+            let text = format!("2027-03-06 10:00{zone}");
+            let (what, expected) = Moment::from_text(&text, Some(TimeZone::UTC)).unwrap_err();
+            assert!(what.contains(zone.trim()) && expected.contains("time_zone:"), "{what}");
+        }
+    }
+
+    #[test]
+    fn dates_that_do_not_exist() {
+        for text in [
+            "2027-02-29",
+            "2027-13-01",
+            "2027-03-06 25:00",
+            "2027-03-06 10",
+            "2027-03-06 10:00 am",
+            "6 March",
+            "06-03-2027",
+            "",
+        ] {
+            assert_eq!(read(text), None, "{text}");
+        }
+    }
+}

@@ -1,0 +1,228 @@
+//! Values as people write them. Files, tables and the command line ask for a value by its
+//! type, which knows how it is read and what to expect of it.
+
+use super::read::{entries, list, text_of};
+use super::yaml::Node;
+use crate::diagnostic::{Problems, Rejected, SourceText, Span};
+use crate::exact::Fraction;
+use crate::units::{
+    Fault, Length, Mass, MassDensity, Parsed, Rate, Volume, count, density, density_range, footprint, length, mass,
+    number, one_of, per_gram, rate, share, span_of_whole_numbers, volume,
+};
+use std::collections::BTreeMap;
+
+/// A value that is written in one piece.
+pub trait FromText: Sized {
+    /// What is expected where it stands, for messages.
+    const EXPECTED: &'static str;
+
+    /// Reads it, and notes what a bare unit was taken for.
+    ///
+    /// # Errors
+    /// A [`Fault`] that says why the text is no such value.
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault>;
+}
+
+/// A value of a file: in one piece, a list, or a set of keys.
+pub trait FromNode: Sized {
+    /// Reads it; what is wrong goes to `problems`.
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self>;
+}
+
+impl<T: FromText> FromNode for T {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        value(text_of(node, T::EXPECTED, problems)?, node.at, problems)
+    }
+}
+
+/// A list; a single value counts as a list of one.
+impl<T: FromNode> FromNode for Vec<T> {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        Some(list(node).iter().filter_map(|entry| T::from_node(entry, problems)).collect())
+    }
+}
+
+/// Names with a value each.
+impl<T: FromNode> FromNode for BTreeMap<String, T> {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        let read = |(name, _, value): (&str, _, _)| Some((name.to_owned(), T::from_node(value, problems)?));
+        Some(entries(node, "names", problems)?.into_iter().filter_map(read).collect())
+    }
+}
+
+/// Reads the text that stands at a place; what is wrong goes to `problems`.
+pub fn value<T: FromText>(text: &str, at: Span, problems: &Problems) -> Option<T> {
+    problems.measured(at, T::from_text(text), T::EXPECTED)
+}
+
+/// Reads an argument of the command line as a text of its own, so that a fault quotes it.
+///
+/// # Errors
+/// [`Rejected`] with the option's name where the text is no such value.
+///
+/// ```
+/// use trayful::source::argument;
+/// use trayful::units::{Volume, to_litres};
+/// assert_eq!(argument::<Volume>("--make", "40 L").map(to_litres).unwrap(), 40.0);
+/// assert!(argument::<Volume>("--make", "40").unwrap_err().to_string().contains("--make:1:1"));
+/// ```
+pub fn argument<T: FromText>(option: &str, text: &str) -> Result<T, Rejected> {
+    let source = SourceText::argument(option, text);
+    let (at, problems) = (source.whole(), Problems::new(source));
+    let read = value(text, at, &problems);
+    problems.settle(read).map(|(value, _)| value)
+}
+
+/// A share of the whole, from 0 to 100 %.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Share(pub Fraction);
+
+/// A share of the whole above zero.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PositiveShare(pub Fraction);
+
+/// A number above zero.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Positive(pub Fraction);
+
+/// Seeds in a gram.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PerGram(pub Fraction);
+
+fn above_zero(number: Fraction, text: &str) -> Result<Fraction, Fault> {
+    if number.is_zero() { Err(Fault::Zero(text.trim().to_owned())) } else { Ok(number) }
+}
+
+/// What is expected of a type, and how its text is read.
+macro_rules! from_text {
+    ($($type:ty: $expected:literal, $read:expr;)+) => {
+        $(impl FromText for $type {
+            const EXPECTED: &'static str = $expected;
+
+            fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+                $read(text).map(Parsed::from)
+            }
+        })+
+    };
+}
+
+from_text! {
+    Volume: "a volume such as `60 L`", volume;
+    Rate: "a rate such as `1 g/L` or `1 tbsp/gal`", rate;
+    Mass: "a mass such as `650 g`", mass;
+    Length: "a length such as `50 mm`", length;
+    MassDensity: "a density such as `200 g/L`", density;
+    (MassDensity, MassDensity): "a range of densities such as `130-180 g/L`", density_range;
+    (Length, Length): "two sides such as `54 x 28 cm`", footprint;
+    u64: "a whole number", count;
+    (u32, u32): "whole numbers such as `4-6`", span_of_whole_numbers;
+    Fraction: "a number such as `3`, `1.5` or `1/3`", number;
+    Positive: "a number above zero", |text| number(text).and_then(|number| above_zero(number, text)).map(Self);
+    Share: "a share such as `15 %`", |text| share(text).map(Self);
+    PositiveShare: "a share such as `85 %`", |text| share(text).and_then(|share| above_zero(share, text)).map(Self);
+    PerGram: "seeds in a gram, such as `350`", |text| per_gram(text).map(Self);
+    bool: "one of yes, no, true, false",
+        |text| one_of(text, &[("yes", true), ("no", false), ("true", true), ("false", false)]);
+    String: "a word or a line of text", |text: &str| Ok::<_, Fault>(text.to_owned());
+}
+
+/// A choice between a few words: the type, its words, how it is read and printed.
+macro_rules! words {
+    ($(#[$doc:meta])* $name:ident {
+        $(#[$first_doc:meta])* $first:ident = $first_word:literal
+        $(, $(#[$each:meta])* $variant:ident = $word:literal)* $(,)?
+    }) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        pub enum $name { $(#[$first_doc])* $first $(, $(#[$each])* $variant)* }
+
+        impl $name {
+            /// Every value with its word in files.
+            pub const WORDS: &'static [(&'static str, Self)] =
+                &[($first_word, Self::$first) $(, ($word, Self::$variant))*];
+        }
+
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.pad(match self { Self::$first => $first_word $(, Self::$variant => $word)* })
+            }
+        }
+
+        impl crate::source::FromText for $name {
+            const EXPECTED: &'static str = concat!("one of ", $first_word $(, ", ", $word)*);
+
+            fn from_text(text: &str) -> Result<crate::units::Parsed<Self>, crate::units::Fault> {
+                crate::units::one_of(text, Self::WORDS).map(crate::units::Parsed::from)
+            }
+        }
+    };
+}
+pub(crate) use words;
+
+/// One of a few words that have no type of their own.
+pub fn word<T: Copy>(node: &Node<'_>, choices: &[(&'static str, T)], problems: &Problems) -> Option<T> {
+    let expected = format!("one of {}", choices.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", "));
+    let text = text_of(node, &expected, problems)?;
+    problems.quantity(node.at, one_of(text, choices), &expected)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::{Code, Problem};
+    use crate::source::parse;
+    use crate::units::Assumption;
+    use std::sync::Arc;
+
+    words! {
+        /// Sizes.
+        Size {
+            /// Small.
+            Small = "small",
+            /// Large.
+            Large = "quite large",
+        }
+    }
+
+    fn read<T: FromNode>(text: &str) -> (Option<T>, Vec<Problem>, Option<Assumption>) {
+        let problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.to_owned() }));
+        let node = parse(text, &problems).unwrap();
+        let value = T::from_node(&node, &problems);
+        match problems.settle(Some(())) {
+            Ok(((), assumed)) => (value, Vec::new(), assumed.into_iter().next()),
+            Err(rejected) => (value, rejected.problems().map(|(_, problem)| problem.clone()).collect(), None),
+        }
+    }
+
+    #[test]
+    fn a_type_knows_its_words_and_its_expectation() {
+        assert_eq!(read::<Size>("Quite Large").0, Some(Size::Large));
+        assert_eq!(Size::Large.to_string(), "quite large");
+        let (none, found, _) = read::<Size>("smal");
+        assert_eq!((none, found[0].code), (None, Code::Choice));
+        assert_eq!(found[0].expected, "one of small, quite large");
+        assert_eq!(found[0].help.as_deref(), Some("did you mean `small`?"));
+    }
+
+    #[test]
+    fn lists_are_read_entry_by_entry() {
+        assert_eq!(read::<Vec<Size>>("small").0, Some(vec![Size::Small]));
+        let (sizes, found, _) = read::<Vec<Size>>("[small, tiny, quite large, [small]]");
+        assert_eq!(sizes, Some(vec![Size::Small, Size::Large]));
+        assert_eq!(found.iter().map(|problem| problem.code).collect::<Vec<_>>(), [Code::Choice, Code::WrongKind]);
+    }
+
+    #[test]
+    fn what_a_bare_unit_was_taken_for_is_kept() {
+        assert_eq!(read::<Volume>("3 gal").2, Some(Assumption::LiquidGallon));
+        assert_eq!(read::<Rate>("1 tbsp/gal").2, Some(Assumption::LiquidGallon));
+        assert_eq!(read::<Volume>("3 US gal").2, None);
+    }
+
+    #[test]
+    fn zero_is_no_share_to_divide_by() {
+        assert_eq!(read::<Share>("0 %").0, Some(Share(Fraction::ZERO)));
+        assert_eq!(read::<PositiveShare>("0 %").1[0].what, "`0 %` is zero");
+        assert_eq!(read::<Positive>("0").1[0].what, "`0` is zero");
+    }
+}
