@@ -139,6 +139,18 @@ fn takes_out_what_was_used_and_changes_nothing_else() {
 }
 
 #[test]
+fn a_label_may_hold_the_sign_of_a_sum() {
+    let stock = STOCK.replace("label: bale,", "label: bale + 10 %,").replace("2 x bale + 3 L", "3 L + 2 x bale + 10 % + 1 L");
+    let garden = Garden::of(stock.as_bytes());
+    let (code, found, err) = garden.mixed(&[]);
+    assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+    // 37.5 L of 104 L: the loose litres first, then from one bale.
+    assert!(garden.stock_text().contains("  peat: 1 x bale + 10 % + 16.5 L\n"), "{}", garden.stock_text());
+    assert_eq!(garden.mixed(&["--undo"]).0, 0);
+    assert_eq!(garden.stock_text(), stock);
+}
+
+#[test]
 fn undo_restores_the_file_byte_for_byte() {
     let flow = "stock: s\non_hand: {perlite: \"40 L\", peat: 'bale + 1 1/2 x bale', lime: [100 g, 400 g]}\n\
                 packages: {peat: [{label: bale, gives: 50 L}]}";
