@@ -24,7 +24,7 @@ pub struct Covering {
     /// Layers of one depth each, the thinnest first.
     pub layers: Vec<Layer>,
     /// How the area of a cell is known.
-    #[serde(rename = "estimated", serialize_with = "is_estimated")]
+    #[serde(rename = "estimated")]
     pub area: AreaFrom,
 }
 
@@ -64,8 +64,11 @@ impl AreaFrom {
     }
 }
 
-fn is_estimated<S: Serializer>(area: &AreaFrom, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_bool(area.is_estimated())
+/// Scripts are told whether it is estimated.
+impl Serialize for AreaFrom {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_bool(self.is_estimated())
+    }
 }
 
 /// How deep a crop's seed is covered: not at all for light, 2 mm for thin, 4 to 6 mm by

@@ -140,7 +140,8 @@ fn takes_out_what_was_used_and_changes_nothing_else() {
 
 #[test]
 fn a_label_may_hold_the_sign_of_a_sum() {
-    let stock = STOCK.replace("label: bale,", "label: bale + 10 %,").replace("2 x bale + 3 L", "3 L + 2 x bale + 10 % + 1 L");
+    let stock =
+        STOCK.replace("label: bale,", "label: bale + 10 %,").replace("2 x bale + 3 L", "3 L + 2 x bale + 10 % + 1 L");
     let garden = Garden::of(stock.as_bytes());
     let (code, found, err) = garden.mixed(&[]);
     assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");

@@ -117,8 +117,8 @@ pub struct Measure {
     pub wanted: f64,
 }
 
-fn scoops<S: Serializer>(quarters: &Option<u64>, serializer: S) -> Result<S::Ok, S::Error> {
-    in_scoops(*quarters).serialize(serializer)
+fn scoops<S: Serializer, Q: Copy + Into<Option<u64>>>(quarters: &Q, serializer: S) -> Result<S::Ok, S::Error> {
+    in_scoops((*quarters).into()).serialize(serializer)
 }
 
 fn in_scoops(quarters: Option<u64>) -> Option<f64> {

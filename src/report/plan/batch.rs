@@ -225,8 +225,7 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     };
     let weight = loads.load.wet.map(|wet| {
         let kilograms = wet.get::<kilogram>();
-        let decimals = if kilograms < 10.0 { 1 } else { 0 };
-        format!("Moist, a load weighs about {} kg.", plain(kilograms, decimals))
+        format!("Moist, a load weighs about {} kg.", plain(kilograms, usize::from(kilograms < 10.0)))
     });
     water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")
 }

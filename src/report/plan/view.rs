@@ -9,6 +9,7 @@ use crate::plan::{
     Base, Batch, BatchMixing, Buy, Covering, Draw, Loads, Moistening, Omission, SowingPlan, TOLERANCE, TrayMap,
     TrayPortion,
 };
+use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::Remark;
 use crate::report::soak::SoakReport;
@@ -269,7 +270,7 @@ impl<'p> PlanReport<'p> {
 /// What a batch goes without; the code is that of the first reason.
 fn left_out_json(left_out: &Omission) -> Value {
     let text = omission(left_out, UnitSystem::Metric);
-    let code = left_out.why.keys().next().map(|why| why.code());
+    let code = left_out.why.keys().next().map(Why::code);
     json!({"name": left_out.ingredient, "why": text, "code": code, "text": text})
 }
 
