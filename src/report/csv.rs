@@ -1,8 +1,7 @@
 //! Comma-separated values, quoted per RFC 4180.
 
 use crate::units;
-use serde::Serialize;
-use serde_json::{Map, Value};
+use serde_json::Value;
 
 /// Writes records as lines.
 #[must_use]
@@ -24,16 +23,12 @@ pub fn table(report: &Value, list: &str, columns: &[&str]) -> Vec<Vec<String>> {
     std::iter::once(columns.iter().map(|name| (*name).to_owned()).collect()).chain(rows).collect()
 }
 
-/// A record for each row, below a header of the names of their fields.
+/// A record of the named columns for each row, below a header.
 #[must_use]
-pub fn records<R: Serialize + Default>(rows: impl IntoIterator<Item = R>) -> Vec<Vec<String>> {
-    let fields = |row: R| match serde_json::to_value(row) {
-        Ok(Value::Object(fields)) => fields,
-        _ => Map::new(),
-    };
-    let header = fields(R::default()).into_iter().map(|(name, _)| name).collect();
-    let rows = rows.into_iter().map(|row| fields(row).values().map(cell).collect());
-    std::iter::once(header).chain(rows).collect()
+pub fn records(columns: &[&str], rows: impl IntoIterator<Item = Value>) -> Vec<Vec<String>> {
+    let header = columns.iter().map(|name| (*name).to_owned()).collect();
+    let record = |row: Value| columns.iter().map(|name| cell(&row[*name])).collect();
+    std::iter::once(header).chain(rows.into_iter().map(record)).collect()
 }
 
 /// A value of JSON as a cell: numbers to six decimals, nothing for null.
@@ -71,17 +66,11 @@ mod tests {
     }
 
     #[test]
-    fn rows_stand_below_the_names_of_their_fields() {
-        #[derive(Default, Serialize)]
-        struct Row {
-            name: &'static str,
-            cells: Option<u64>,
-            litres: Option<f64>,
-        }
-        assert_eq!(records(Vec::<Row>::new()), [["name", "cells", "litres"]]);
-        let rows =
-            [Row { name: "a, \"b\"", cells: Some(72), litres: Some(0.1 + 0.2) }, Row { name: "c", ..Row::default() }];
-        assert_eq!(records(rows), [["name", "cells", "litres"], ["a, \"b\"", "72", "0.3"], ["c", "", ""]]);
+    fn rows_stand_below_their_columns() {
+        let columns = ["name", "cells", "litres"];
+        assert_eq!(records(&columns, []), [columns]);
+        let rows = [json!({"litres": 0.1 + 0.2, "cells": 72, "name": "a, \"b\"", "other": 1}), json!({"name": "c"})];
+        assert_eq!(records(&columns, rows), [columns, ["a, \"b\"", "72", "0.3"], ["c", "", ""]]);
     }
 
     #[test]

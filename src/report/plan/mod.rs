@@ -55,7 +55,7 @@ impl Report for PlanReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        csv::records(self.rows())
+        csv::records(&view::COLUMNS.split(' ').collect::<Vec<_>>(), self.rows())
     }
 }
 

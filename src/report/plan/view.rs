@@ -6,8 +6,8 @@ use super::remarks::omission;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::moment::{Moment, rfc3339};
 use crate::plan::{
-    Base, Batch, BatchMixing, Buy, Covering, Draw, Loads, Moistening, Omission, SowingPlan, TOLERANCE, TrayMap,
-    TrayPortion,
+    Base, Batch, BatchMixing, Buy, Covering, Draw, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TOLERANCE,
+    TrayMap, TrayPortion,
 };
 use crate::recipe::Why;
 use crate::report::buying;
@@ -69,23 +69,8 @@ struct PortionView<'p> {
     portion: &'p TrayPortion,
 }
 
-/// A row of the spreadsheet.
-#[derive(Default, Serialize)]
-pub(super) struct Row {
-    what: &'static str,
-    name: String,
-    batch: String,
-    tray: String,
-    count: Option<u64>,
-    cells: Option<u64>,
-    seeds: Option<u64>,
-    parts: String,
-    litres: Option<f64>,
-    grams: Option<f64>,
-    millilitres: Option<f64>,
-    package: String,
-    cost: String,
-}
+/// The columns of the spreadsheet.
+pub(super) const COLUMNS: &str = "what name batch tray count cells seeds parts litres grams millilitres package cost";
 
 impl<'p> PlanReport<'p> {
     pub(super) fn view(&self) -> PlanView<'p> {
@@ -211,59 +196,30 @@ impl<'p> PlanReport<'p> {
     }
 
     /// The rows of the spreadsheet.
-    pub(super) fn rows(&self) -> Vec<Row> {
+    pub(super) fn rows(&self) -> impl Iterator<Item = Value> {
         let mixes = &self.plan.mixes;
-        let sowings = mixes.layout.sowings.iter().map(|sowing| Row {
-            batch: self.batch_name(sowing.batch).to_owned(),
-            tray: sowing.tray.name.clone(),
-            cells: Some(sowing.cells.cells),
-            seeds: sowing.cells.seeds,
-            ..Row::new("sowing", &sowing.name())
+        let sowings = mixes.layout.sowings.iter().map(|sowing| {
+            let (batch, cells) = (self.batch_name(sowing.batch), &sowing.cells);
+            json!({"what": "sowing", "name": sowing.name(), "batch": batch, "tray": sowing.tray,
+                   "cells": cells.cells, "seeds": cells.seeds})
         });
-        let trays = mixes.layout.trays.iter().map(|(tray, count)| Row {
-            tray: tray.name.clone(),
-            count: Some(*count),
-            ..Row::new(if tray.pot { "pot" } else { "tray" }, "")
-        });
+        let trays =
+            mixes.layout.trays.iter().map(
+                |(tray, count)| json!({"what": if tray.pot { "pot" } else { "tray" }, "tray": tray, "count": count}),
+            );
         let bases = mixes.mixing.bases.iter();
-        let bases =
-            bases.flat_map(|base| load_rows(&format!("shared base of {}", self.recipe_of(base.recipe)), &base.loads));
+        let bases = bases.map(|base| (format!("shared base of {}", self.recipe_of(base.recipe)), &base.loads));
         let made = mixes.mixing.batches.iter().zip(&mixes.batches);
-        let made = made.filter_map(|(made, batch)| Some((&batch.name, made.loads.as_ref()?)));
-        let covering = mixes.covering.iter().map(|covering| Row {
-            tray: covering.tray.name.clone(),
-            litres: Some(to_litres(covering.loose)),
-            ..Row::new("covering", &covering.ingredient.name)
+        let made = made.filter_map(|(made, batch)| Some((batch.name.clone(), made.loads.as_ref()?)));
+        let covering = mixes.covering.iter().map(|covering| {
+            json!({"what": "covering", "name": covering.ingredient, "tray": covering.tray, "litres": covering.loose})
         });
         sowings
             .chain(trays)
             .chain(mixes.batches.iter().flat_map(batch_rows))
-            .chain(bases)
-            .chain(made.flat_map(|(name, loads)| load_rows(name, loads)))
+            .chain(bases.chain(made).flat_map(|(name, loads)| load_rows(name, loads)))
             .chain(covering)
-            .chain(self.purchase_rows())
-            .collect()
-    }
-
-    fn purchase_rows(&self) -> Vec<Row> {
-        let mut rows = Vec::new();
-        for line in &self.plan.purchases.lines {
-            let row = |amount: Quantity| Row {
-                litres: amount.litres(),
-                grams: amount.grams(),
-                ..Row::new("buy", &line.ingredient.name)
-            };
-            rows.extend(line.buy.picks().iter().map(|pick| Row {
-                count: Some(pick.count),
-                package: pick.package.label.clone(),
-                cost: pick.cost().map(money).unwrap_or_default(),
-                ..row(pick.gives())
-            }));
-            if matches!(line.buy, Buy::Loose { .. }) {
-                rows.push(row(line.lacking));
-            }
-        }
-        rows
+            .chain(self.plan.purchases.lines.iter().flat_map(purchase_rows))
     }
 }
 
@@ -310,34 +266,35 @@ fn loads_json(loads: &Loads) -> Value {
     })
 }
 
-impl Row {
-    fn new(what: &'static str, name: &str) -> Self {
-        Self { what, name: name.to_owned(), ..Self::default() }
-    }
-}
-
-fn batch_rows(batch: &Batch) -> impl Iterator<Item = Row> {
-    let row = |what, name| Row { batch: batch.name.clone(), ..Row::new(what, name) };
-    let parts = batch.ingredients.iter().map(move |part| Row {
-        parts: part.parts.to_string(),
-        litres: Some(to_litres(part.loose)),
-        ..row("ingredient", &part.ingredient.name)
+fn batch_rows(batch: &Batch) -> impl Iterator<Item = Value> {
+    let parts = batch.ingredients.iter().map(|part| {
+        json!({"what": "ingredient", "name": part.ingredient, "batch": batch.name, "parts": part.parts.to_string(),
+               "litres": part.loose})
     });
-    let doses = batch.doses.iter().map(move |dose| Row {
-        grams: dose.amount.grams(),
-        millilitres: dose.amount.millilitres(),
-        ..row("dose", &dose.ingredient.name)
+    let doses = batch.doses.iter().map(|dose| {
+        let (grams, millilitres) = (dose.amount.grams(), dose.amount.millilitres());
+        json!({"what": "dose", "name": dose.ingredient, "batch": batch.name, "grams": grams,
+               "millilitres": millilitres})
     });
-    let mix = Row { litres: Some(to_litres(batch.volumes.mix)), ..row("mix", "") };
+    let mix = json!({"what": "mix", "batch": batch.name, "litres": batch.volumes.mix});
     parts.chain(doses).chain([mix])
 }
 
-fn load_rows(name: &str, loads: &Loads) -> Vec<Row> {
-    let measures = loads.load.measures.iter().map(|measure| Row {
-        batch: name.to_owned(),
-        count: Some(loads.count),
-        litres: Some(to_litres(measure.loose)),
-        ..Row::new("load", &measure.ingredient.name)
+fn load_rows(batch: String, loads: &Loads) -> impl Iterator<Item = Value> {
+    loads.load.measures.iter().map(move |measure| {
+        json!({"what": "load", "name": measure.ingredient, "batch": batch, "count": loads.count,
+               "litres": measure.loose})
+    })
+}
+
+fn purchase_rows(line: &PurchaseLine) -> impl Iterator<Item = Value> {
+    let packages = line.buy.picks().iter().map(|pick| {
+        let (gives, cost) = (pick.gives(), pick.cost().map(money));
+        json!({"what": "buy", "name": line.ingredient, "count": pick.count, "litres": gives.litres(),
+               "grams": gives.grams(), "package": pick.package.label, "cost": cost})
     });
-    measures.collect()
+    let (litres, grams) = (line.lacking.litres(), line.lacking.grams());
+    let loose = matches!(line.buy, Buy::Loose { .. });
+    let loose = loose.then(|| json!({"what": "buy", "name": line.ingredient, "litres": litres, "grams": grams}));
+    packages.chain(loose)
 }
