@@ -51,6 +51,13 @@ impl Analysis {
     }
 }
 
+/// Nitrogen above this is more than any stage of a seedling takes (100 to 150, from memory;
+/// growers' tables go to 250 for plants in flower).
+pub const STRONG_PPM: f64 = 250.0;
+/// Soluble phosphorus above this keeps an inoculant from working: a synthesis of trials
+/// (Douds 2009: fine at 0.3 to 3 mg/L, next to nothing at 31), no published threshold.
+const PHOSPHORUS_PPM: f64 = 10.0;
+
 /// A feed worked out.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Feed {
@@ -86,6 +93,18 @@ impl Feed {
             phosphorus_ppm: ppm * analysis.phosphate * P_IN_P2O5 / analysis.nitrogen,
             potassium_ppm: ppm * analysis.potash * K_IN_K2O / analysis.nitrogen,
         }
+    }
+
+    /// Whether its salts can kill seedlings.
+    #[must_use]
+    pub fn is_too_strong(&self) -> bool {
+        self.nitrogen_ppm > STRONG_PPM
+    }
+
+    /// Whether its phosphorus keeps an inoculant from working.
+    #[must_use]
+    pub fn hinders_mycorrhiza(&self) -> bool {
+        self.phosphorus_ppm > PHOSPHORUS_PPM
     }
 }
 

@@ -3,11 +3,11 @@
 use super::args::MixedArgs;
 use super::{DONE, Failure, Session, UNMET, stocked};
 use crate::catalogue::{Handle, Ingredient};
-use crate::plan::{self, Buy, Plan, Purchases};
-use crate::report::{MixedReport, Outcome, used_for};
+use crate::plan::{self, Pick, Plan, Purchases};
+use crate::report::{MixedReport, Outcome};
 use crate::source::Disk;
 use crate::stock::{
-    Entry, Ledger, LedgerFault, LogRow, NewEntry, Package, Recovered, Rewritten, Shed, Stock, Taken, read, rewrite,
+    Entry, Ledger, LedgerFault, LogRow, NewEntry, Recovered, Rewritten, Shed, Stock, Taken, read, rewrite,
 };
 use crate::units::{Quantity, plain};
 use crate::week::{self, Loaded};
@@ -103,14 +103,13 @@ fn take(
     let (stock, _) = problems.settle(stock)?;
     let mut stocked = Stock { path: loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()), ..stock.clone() };
     let Bought { packages, left_to_buy, planned } = bought(args, loaded, plan, &mut stocked)?;
-    let mut rows: Vec<LogRow> =
-        packages.iter().map(|(id, package, count)| bought_row(&id.name, package, *count)).collect();
+    let mut rows: Vec<LogRow> = packages.iter().map(|(id, pick)| bought_row(id, pick)).collect();
     let mut shed = stocked.on_hand.shed;
     let taken = match shed.take(&plan::uses(&plan.mixes)) {
         Ok(taken) => taken,
         Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy), planned }),
     };
-    rows.extend(taken.iter().map(|taken| taken_row(taken, &taken.used.ingredient.name)));
+    rows.extend(taken.iter().map(taken_row));
     let entry = enter(loaded, &stock, &shed, rows, mix_on, ledger)?;
     Ok(Outcome::Entered(entry))
 }
@@ -142,7 +141,7 @@ fn by_hand_words(by_hand: &[Rewritten]) -> String {
 
 /// What `--bought` says.
 struct Bought {
-    packages: Vec<(Handle<Ingredient>, Package, u64)>,
+    packages: Vec<(Handle<Ingredient>, Pick)>,
     /// What would still have to be bought before all of the plan's is.
     left_to_buy: Purchases,
     /// All of the plan's is bought.
@@ -155,46 +154,40 @@ fn bought(args: &MixedArgs, loaded: &Loaded, plan: &Plan, stock: &mut Stock) -> 
     let (planned, named): (Vec<String>, Vec<String>) =
         args.bought.iter().cloned().partition(|text| text.trim() == "planned");
     let mut packages: Vec<_> = stocked::each("--bought", &named, &loaded.catalogue, |id, text, at, problems| {
-        stock.bought(id, text, at, problems)
-    })?
-    .into_iter()
-    .map(|(id, (package, count))| (id, package, count))
-    .collect();
-    for (id, package, count) in &packages {
-        stock.on_hand.shed.add(id, package, *count);
+        stock.bought(id, text, at, problems).map(|(package, count)| Pick { package, count })
+    })?;
+    for (id, pick) in &packages {
+        stock.on_hand.shed.add(id, &pick.package, pick.count);
     }
     let left_to_buy = plan::to_buy(&plan.mixes, loaded, stock);
     let planned = !planned.is_empty();
-    if planned {
-        for line in &left_to_buy.lines {
-            let Buy::Packages { picks, .. } = &line.buy else { continue };
-            for (package, count) in picks {
-                stock.on_hand.shed.add(&line.ingredient, package, *count);
-                packages.push((line.ingredient.clone(), package.clone(), *count));
-            }
-        }
+    let lines = left_to_buy.lines.iter().filter(|_| planned);
+    for (id, pick) in lines.flat_map(|line| line.buy.picks().iter().map(|pick| (&line.ingredient, pick))) {
+        stock.on_hand.shed.add(id, &pick.package, pick.count);
+        packages.push((id.clone(), pick.clone()));
     }
     Ok(Bought { packages, left_to_buy, planned })
 }
 
-fn bought_row(ingredient: &str, package: &Package, count: u64) -> LogRow {
-    let put_in = package.gives.of_size(-package.gives.size() * count as f64);
-    row("bought", String::new(), ingredient, put_in, format!("{count} x {}", package.label), String::new())
+/// What was bought counts as taken less than nothing.
+fn bought_row(ingredient: &Ingredient, pick: &Pick) -> LogRow {
+    LogRow { package: pick.to_string(), ..row("bought", ingredient, pick.gives().times(-1.0)) }
 }
 
-fn taken_row(taken: &Taken, ingredient: &str) -> LogRow {
+fn taken_row(taken: &Taken) -> LogRow {
     let Taken { used, packages, left } = taken;
-    row("mixed", used_for(&used.purpose).to_owned(), ingredient, used.amount, packages.join("; "), left.clone())
+    let (batch, package, left) = (used.purpose.as_str().to_owned(), packages.join("; "), left.clone());
+    LogRow { batch, package, left, ..row("mixed", &used.ingredient, used.amount) }
 }
 
-fn row(what: &str, batch: String, ingredient: &str, amount: Quantity, package: String, left: String) -> LogRow {
+fn row(what: &str, ingredient: &Ingredient, amount: Quantity) -> LogRow {
     LogRow {
         what: what.to_owned(),
-        batch,
-        ingredient: ingredient.to_owned(),
+        batch: String::new(),
+        ingredient: ingredient.name.clone(),
         litres: amount.litres(),
         grams: amount.grams(),
-        package,
-        left,
+        package: String::new(),
+        left: String::new(),
     }
 }

@@ -9,7 +9,7 @@ use super::{Extra, ExtraUse, Faults};
 use crate::catalogue::{Crop, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::recipe::MixFor;
-use crate::units::{Quantity, Tally, Volume, in_litres};
+use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
 use crate::week::{Loaded, RecipeId};
 use std::sync::Arc;
 
@@ -144,6 +144,15 @@ impl Mixes {
         })
     }
 
+    /// What measuring by the scoop takes in all of loose ingredients, and how much that is
+    /// beyond the need; `None` where the two print alike.
+    #[must_use]
+    pub fn measured_beyond_need(&self) -> Option<(Volume, Volume)> {
+        let measured = self.mixing.measured_loose().iter().fold(in_litres(0.0), |sum, (_, loose)| sum + *loose);
+        let more = measured - self.totals.loose();
+        (to_litres(more) > 0.05).then_some((measured, more))
+    }
+
     /// Whether every sowing gets the same mix as with another choice.
     pub(super) fn are_alike(&self, other: &Self) -> bool {
         let same = |(one, other): (&Batch, &Batch)| one.composition == other.composition;
@@ -193,6 +202,13 @@ impl Totals {
     pub(super) fn needs(&self) -> Vec<(Handle<Ingredient>, Quantity)> {
         let parts = self.ingredients.iter().map(|(id, loose)| (id.clone(), Quantity::Volume(*loose)));
         parts.chain(self.doses.iter().cloned()).collect::<Tally<_, _>>().into_iter().collect()
+    }
+
+    /// Loose litres for each litre of the cells; `None` where no cells are filled.
+    #[must_use]
+    pub fn factor(&self) -> Option<f64> {
+        let cells = to_litres(self.cells?);
+        (cells > 0.0).then(|| to_litres(self.loose()) / cells)
     }
 
     /// All loose ingredients together.

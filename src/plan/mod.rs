@@ -23,17 +23,17 @@ pub use bench::{
     water_for,
 };
 pub use buy::{
-    Alternative, Buy, Choice, Chosen, CostShares, Filled, Kind, MOST_STEPS, Need, PurchaseLine, Purchases, ReadyMade,
+    Alternative, Buy, Choice, Chosen, CostShares, Filled, Kind, MOST_STEPS, Need, Pick, PurchaseLine, Purchases,
     choose, line, needs, to_buy,
 };
 pub use calendar::{Entry, Task};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
-    FillLine, Filling, RecipeFilling, Tried, WeekFilling, WeekLine, fill_recipe, filling, uses, week_filling,
+    FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
 };
 pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes, of_cells};
 pub use mixes::{Mixes, Totals};
-pub use note::{DoseLimit, Note, Warning};
+pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::Soaking;
 pub use sow::{
     CellCount, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,

@@ -1,6 +1,6 @@
 //! The soak that a week's coir needs: for as much as all batches take, in whole pieces.
 
-use super::{Buy, Mixes, Purchases};
+use super::{Mixes, Purchases};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::soak::{Product, Soak, Times, Worksheet};
 use crate::coir::{CoirError, dry_kg_of_sold, loose_l_of_sold};
@@ -50,11 +50,8 @@ fn piece(soak: &Soak, week: &Week, coir: &Handle<Ingredient>) -> Volume {
 /// the only one that the stock file lists.
 fn bought(purchases: &Purchases, week: &Week, coir: &Handle<Ingredient>) -> Option<Product> {
     let mut lines = purchases.lines.iter().filter(|line| line.ingredient == *coir);
-    let bought = lines.find_map(|line| match &line.buy {
-        Buy::Packages { picks, .. } => match &picks[..] {
-            [(package, _)] => Some(package),
-            _ => None,
-        },
+    let bought = lines.find_map(|line| match line.buy.picks() {
+        [pick] => Some(&pick.package),
         _ => None,
     });
     let listed = week.stock.as_ref().and_then(|stock| match stock.packages_of(coir) {

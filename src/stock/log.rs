@@ -2,6 +2,7 @@
 
 use crate::source::Edit;
 use crate::units::plain;
+use serde::Serialize;
 use serde_json::{Value, json};
 use std::ops::Range;
 
@@ -48,7 +49,7 @@ pub struct Entry {
 }
 
 /// One amount of an entry.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LogRow {
     /// `mixed`, `bought` or `undone`.
     pub what: String,

@@ -21,4 +21,4 @@ pub use package::{Package, Standing, counted};
 pub use price::{Currency, money, price};
 pub use read::{OnHand, Stock, read};
 pub use rewrite::{NewText, rewrite};
-pub use shed::{Line, Rewritten, Shed, Short, Taken, Use, UsedFor};
+pub use shed::{Balance, Line, Rewritten, Shed, Taken, Use, UsedFor};

@@ -49,6 +49,12 @@ impl Quantity {
         matches!(self, Self::Volume(_)).then(|| self.size())
     }
 
+    /// The millilitres, of a volume.
+    #[must_use]
+    pub fn millilitres(self) -> Option<f64> {
+        self.litres().map(|litres| litres * 1000.0)
+    }
+
     /// The grams, of a weight.
     #[must_use]
     pub fn grams(self) -> Option<f64> {

@@ -7,7 +7,7 @@ use std::path::Path;
 use trayful::catalogue::{Catalogue, Handle, Ingredient};
 use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::{Problems, SourceText};
-use trayful::plan::{Buy, Kind, MOST_STEPS, PurchaseLine, choose, filling, line, plan};
+use trayful::plan::{Kind, MOST_STEPS, Pick, PurchaseLine, choose, filling, line, plan};
 use trayful::report::{Format, PlanReport, Style, render};
 use trayful::source::Memory;
 use trayful::stock::{Stock, read};
@@ -69,10 +69,7 @@ fn buy_line(stock: &str, ingredient: &str, amount: Quantity) -> PurchaseLine {
 }
 
 fn counts(line: &PurchaseLine) -> Vec<(String, u64)> {
-    match &line.buy {
-        Buy::Packages { picks, .. } => picks.iter().map(|(package, count)| (package.label.clone(), *count)).collect(),
-        _ => Vec::new(),
-    }
+    line.buy.picks().iter().map(|pick| (pick.package.label.clone(), pick.count)).collect()
 }
 
 // Published worked examples, as read in extension leaflets and a textbook.
@@ -294,13 +291,11 @@ fn a_purchase_is_never_short_and_never_dearer_than_a_greedy_one() {
         let found = buy_line(&stock, "perlite", litres(need as f64 / 1000.0));
         let mut given = have;
         let mut paid = Decimal::ZERO;
-        if let Buy::Packages { picks, cost, .. } = &found.buy {
-            for (package, count) in picks {
-                given += of[package.label[1..].parse::<usize>().unwrap()].0 * count;
-                paid += package.price.unwrap() * Decimal::from(*count);
-            }
-            assert_eq!(*cost, Some(paid));
+        for Pick { package, count } in found.buy.picks() {
+            given += of[package.label[1..].parse::<usize>().unwrap()].0 * count;
+            paid += package.price.unwrap() * Decimal::from(*count);
         }
+        assert_eq!(found.buy.cost(), Some(paid));
         assert!(given >= need, "{need} from {stock}");
         assert!((found.left_over.size() - (given - need) as f64 / 1000.0).abs() < 1e-6);
         let lacking = need.saturating_sub(have);
@@ -327,7 +322,7 @@ fn sheet_of(week: &str, stock: &str) -> String {
         Memory::default().with("week.yaml", week).with("plain.yaml", RECIPE).with("shed.yaml", stock.to_owned());
     let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
+    let report = PlanReport { plan: &plan, week: &loaded.week };
     let text = render(&report, Style { format: Format::Text, ..Style::default() });
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -337,13 +332,10 @@ fn whole_plan(week: &str, stock: &str) -> Value {
         Memory::default().with("week.yaml", week).with("plain.yaml", RECIPE).with("shed.yaml", stock.to_owned());
     let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
+    let report = PlanReport { plan: &plan, week: &loaded.week };
     // Every form tells what is bought.
-    let bought = plan.purchases.lines.iter().filter_map(|line| match &line.buy {
-        Buy::Packages { picks, .. } => Some(picks),
-        _ => None,
-    });
-    let labels: Vec<&str> = bought.flatten().map(|(package, _)| package.label.as_str()).collect();
+    let bought = plan.purchases.lines.iter().flat_map(|line| line.buy.picks());
+    let labels: Vec<&str> = bought.map(|pick| pick.package.label.as_str()).collect();
     for format in [Format::Text, Format::Markdown, Format::Csv, Format::Html] {
         let text = render(&report, Style { format, ..Style::default() });
         assert!(labels.iter().all(|label| text.contains(label)), "{labels:?}\n{text}");
@@ -429,7 +421,7 @@ fn purchases_by(recipe: &str, sowings: &str, wanted: &str, more: &[&str]) -> Val
     let more: Vec<String> = more.iter().map(|id| (*id).to_owned()).collect();
     let loaded = load(Path::new("week.yaml"), &files, &more).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
+    let report = PlanReport { plan: &plan, week: &loaded.week };
     let json = render(&report, Style { format: Format::Json, ..Style::default() });
     serde_json::from_str::<Value>(&json).unwrap()["purchases"].clone()
 }
@@ -509,7 +501,7 @@ fn a_missing_package_or_price_leaves_the_total_open_and_says_so() {
     let perlite = &found["lines"][1];
     assert_eq!(perlite["packages"].as_array().unwrap().len(), 0);
     assert_eq!((&perlite["need_l"], &perlite["to_buy_l"]), (&12.5.into(), &12.5.into()));
-    assert!(found["notes"][0].as_str().unwrap().contains("No package of perlite"), "{}", found["notes"]);
+    assert!(found["notes"][0]["text"].as_str().unwrap().contains("No package of perlite"), "{}", found["notes"]);
 
     // Two sizes without prices: 12.5 L from 5 L bags leaves 2.5 L, from a 20 L bag 7.5 L.
     let stock = format!(
@@ -520,7 +512,7 @@ fn a_missing_package_or_price_leaves_the_total_open_and_says_so() {
     assert_eq!((&perlite["packages"][0]["label"], &perlite["packages"][0]["count"]), (&"small".into(), &3.into()));
     assert_eq!((&perlite["cost"], &plan["purchases"]["total"]), (&Value::Null, &Value::Null));
     let cautions = plan["cautions"].as_array().unwrap();
-    assert!(cautions.iter().any(|caution| caution.as_str().unwrap().contains("price of")), "{cautions:?}");
+    assert!(cautions.iter().any(|caution| caution["text"].as_str().unwrap().contains("price of")), "{cautions:?}");
 }
 
 #[test]
@@ -547,7 +539,7 @@ fn spooned(stock: &str) -> Value {
         .with("shed.yaml", stock.to_owned());
     let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
+    let report = PlanReport { plan: &plan, week: &loaded.week };
     let text = render(&report, Style { format: Format::Json, ..Style::default() });
     serde_json::from_str::<Value>(&text).unwrap()["purchases"].clone()
 }
@@ -564,7 +556,10 @@ fn an_own_density_makes_one_need_of_spoons_and_grams() {
     assert_eq!(found["total"], Value::Null);
     // The note gives the entry that cures it, and the entry does.
     let notes = found["notes"].as_array().unwrap().iter();
-    let note = notes.map(|note| note.as_str().unwrap()).find(|note| note.contains("lime is needed by volume")).unwrap();
+    let note = notes
+        .map(|note| note["text"].as_str().unwrap())
+        .find(|note| note.contains("lime is needed by volume"))
+        .unwrap();
     let entry = note.split('`').find(|words| words.starts_with("ingredients:")).unwrap();
     let entry = entry.replace("...", "900");
     let found = spooned(&format!("stock: s\n{entry}\n{packages}on_hand: {{lime: 100 g}}\n"));

@@ -391,12 +391,8 @@ fn planned(garden: &Garden) -> Vec<(String, String)> {
     let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
     let plan = plan::plan(&loaded).unwrap();
     let lines = plan.purchases.lines;
-    let picks = lines.iter().filter_map(|line| match &line.buy {
-        plan::Buy::Packages { picks, .. } => Some((&line.ingredient, picks)),
-        _ => None,
-    });
-    let each = picks.flat_map(|(id, picks)| picks.iter().map(move |(package, count)| (id, package, count)));
-    each.map(|(id, package, count)| (id.name.clone(), format!("{count} x {}", package.label))).collect()
+    let picks = lines.iter().flat_map(|line| line.buy.picks().iter().map(move |pick| (&line.ingredient, pick)));
+    picks.map(|(id, pick)| (id.name.clone(), pick.to_string())).collect()
 }
 
 fn bought(found: &Value) -> Vec<(String, String)> {
@@ -508,7 +504,7 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
     let taken = shed.take(&plan::uses(&plan.mixes)).unwrap();
     let rows = taken.iter().map(|taken| LogRow {
         what: "mixed".to_owned(),
-        batch: trayful::report::used_for(&taken.used.purpose).to_owned(),
+        batch: taken.used.purpose.as_str().to_owned(),
         ingredient: taken.used.ingredient.name.clone(),
         litres: taken.used.amount.litres(),
         grams: taken.used.amount.grams(),

@@ -2,13 +2,15 @@
 
 use super::sorting::{BatchOf, Composed, Sorting, Variants};
 use super::volumes::{Volumes, of_cells};
+use crate::behaviour::packing::{ExpectedYield, expected_yield};
 use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Tray, Whom};
 use crate::exact::Fraction;
 use crate::plan::sow::SowingPlan;
 use crate::recipe::{Basis, Composition, Dose, LeftOut, RecipeShare, Top, Why};
 use crate::units::length::millimetre;
-use crate::units::{Length, Quantity, Rate, Sum, Volume, to_litres};
+use crate::units::{Length, Quantity, Rate, Sum, Volume, in_litres, serial, to_litres};
 use crate::week::RecipeId;
+use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// One mix, and what to put into it.
@@ -53,6 +55,25 @@ impl Batch {
         self.composition.ingredients().any(|ingredient| ingredient.feeds != Feeds::No)
     }
 
+    /// The share of its loose volume that is coarse.
+    #[must_use]
+    pub fn coarse_share(&self) -> f64 {
+        self.share_of(|ingredient| ingredient.coarse)
+    }
+
+    /// What models of packing expect to be kept of it after blending.
+    #[must_use]
+    pub fn expected_yield(&self) -> ExpectedYield {
+        expected_yield(self.coarse_share())
+    }
+
+    /// What of it goes through a sieve for the tops of cells; `None` where the depth of a
+    /// cell is unknown.
+    #[must_use]
+    pub fn sieved_for_tops(&self) -> Option<Volume> {
+        self.tops.iter().try_fold(in_litres(0.0), |sum, top| top.volume.map(|volume| sum + volume))
+    }
+
     /// The share of its loose volume that ingredients of some property make.
     #[must_use]
     pub fn share_of(&self, property: impl Fn(&Ingredient) -> bool) -> f64 {
@@ -62,26 +83,33 @@ impl Batch {
 }
 
 /// One part of a batch.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PartAmount {
-    /// What.
+    /// The ingredient.
+    #[serde(rename = "name")]
     pub ingredient: Handle<Ingredient>,
-    /// Parts.
+    /// Its parts, of all that the mix has.
+    #[serde(serialize_with = "serial::text")]
     pub parts: Fraction,
     /// Loose volume.
+    #[serde(rename = "loose_l")]
     pub loose: Volume,
 }
 
 /// One dose of a batch.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct DoseAmount {
-    /// What.
+    /// The ingredient.
+    #[serde(rename = "name")]
     pub ingredient: Handle<Ingredient>,
     /// The recipe's rate.
+    #[serde(skip)]
     pub rate: Rate,
     /// Per volume of what.
+    #[serde(skip)]
     pub basis: Basis,
     /// How much, by weight or by measure.
+    #[serde(flatten, serialize_with = "serial::dose")]
     pub amount: Quantity,
 }
 
