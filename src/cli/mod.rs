@@ -2,7 +2,6 @@
 
 mod args;
 mod argument;
-mod bucket;
 mod catalogue;
 mod check;
 mod feed;
@@ -14,6 +13,7 @@ mod scale;
 mod soak;
 mod starter;
 mod stocked;
+mod r#yield;
 
 use crate::diagnostic::{Rejected, render as render_faults};
 use crate::report::{Format, Report, Style};
@@ -85,13 +85,16 @@ pub fn run(
         command if command.only_text() && arguments.common.format != FormatName::Text => {
             Err(Failure::Said("this command has no other form than text: leave `--format` out".to_owned()))
         }
+        command if command.only_text() && arguments.common.units.is_some() => {
+            Err(Failure::Said("this command shows nothing in units of a system: leave `--units` out".to_owned()))
+        }
         Command::Plan(args) => plan::run(args, &mut session),
         Command::Scale(args) => scale::run(args, &mut session),
         Command::Soak(args) => soak::run(args, &mut session),
         Command::Feed(args) => feed::run(args, &mut session),
         Command::Fill(args) => fill::run(args, &mut session),
         Command::Mixed(args) => mixed::run(args, &mut session),
-        Command::Yield(args) => bucket::run(args, &mut session),
+        Command::Yield(args) => r#yield::run(args, &mut session),
         Command::Check(args) => check::run(args, &mut session),
         Command::List(args) => catalogue::list(args, &mut session),
         Command::Show(args) => catalogue::show(args, &mut session),
@@ -143,8 +146,8 @@ impl Session<'_> {
                 FormatName::Html => Format::Html,
             },
             units: match self.common.units {
-                UnitsName::Metric => UnitSystem::Metric,
-                UnitsName::Us => UnitSystem::Us,
+                None | Some(UnitsName::Metric) => UnitSystem::Metric,
+                Some(UnitsName::Us) => UnitSystem::Us,
             },
             color: self.color && self.common.output.is_none(),
             explain,

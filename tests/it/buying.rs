@@ -811,6 +811,18 @@ fn what_fill_refuses() {
 }
 
 #[test]
+fn a_week_has_its_own_trays_and_crops() {
+    let week = format!("{}/recipes/weeks/plant-sale-1.yaml", env!("CARGO_MANIFEST_DIR"));
+    for more in [["--tray", "72-cell"], ["--crop", "kale"]] {
+        for week in [&["fill", &week][..], &["fill", "--week", &week]] {
+            let (code, out, err) = trayful(&[week, &more].concat());
+            assert_eq!((code, out.as_str()), (2, ""));
+            assert_eq!(err, "error: `--tray` and `--crop` go with a recipe: a week has its own\n");
+        }
+    }
+}
+
+#[test]
 fn enough_for_the_batches_is_not_enough_for_all() {
     let folder = tempfile::tempdir().unwrap();
     let put = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();

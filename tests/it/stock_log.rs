@@ -206,6 +206,23 @@ fn a_week_is_not_taken_twice_by_mistake() {
     assert_eq!(found["lacking"][0]["ingredient"], "peat");
 }
 
+/// The clock of a run is handed in, so that what it writes can be foreseen.
+#[test]
+fn an_entry_has_the_date_of_the_clock_that_is_given() {
+    let garden = Garden::of(STOCK.as_bytes());
+    let local = |text: &str| {
+        let zone = jiff::tz::TimeZone::system();
+        let time: jiff::Timestamp = text.parse().unwrap();
+        time.to_zoned_datetime(zone).strftime("%Y-%m-%d %H:%M").to_string()
+    };
+    let at = ["2027-03-06T09:30:00Z", "2031-12-05T17:00:00Z"];
+    let (_, found, _) = garden.mixed(&["--now", at[0]]);
+    assert_eq!(found["date"], local(at[0]).as_str());
+    let (_, found, _) = garden.mixed(&["--undo", "--now", at[1]]);
+    assert_eq!(found["date"], local(at[1]).as_str());
+    assert!(garden.log().contains(&format!("1,mixed,{},", local(at[0]))), "{}", garden.log());
+}
+
 #[test]
 fn too_little_takes_nothing_and_says_what_is_lacking() {
     let text = STOCK.replace("2 x bale + 3 L", "30 L").replace("500 g", "0 g");
