@@ -516,7 +516,7 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
         left: taken.left.clone(),
     });
     let rows = rows.collect();
-    let new = rewrite(ledger.original(), &stock, &shed, &mut loaded.catalogue).unwrap();
+    let new = rewrite(ledger.original(), &stock, &shed, &loaded.catalogue).unwrap();
     let entry = NewEntry {
         date: "2027-03-06 11:00".to_owned(),
         week: "first".to_owned(),

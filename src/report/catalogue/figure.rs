@@ -3,10 +3,11 @@
 use crate::exact::Fraction;
 use crate::units::length::{centimetre, inch};
 use crate::units::mass::{gram, pound};
+use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::{
     cubic_foot, cubic_yard, litre, millilitre, us_fluid_ounce, us_liquid_gallon, us_liquid_quart, us_tablespoon,
 };
-use crate::units::{Length, Mass, UnitSystem, Volume, plain};
+use crate::units::{Length, Mass, MassDensity, UnitSystem, Volume, plain};
 use serde_json::{Value, json};
 
 /// A unit that figures are kept in, and the US customary one that is shown in its place.
@@ -51,6 +52,9 @@ pub(super) const SPOONED: Unit = Unit::metric("mL/L", "tbsp/US gal", 3, |ml| {
 });
 pub(super) const CELSIUS: Unit = Unit::metric("C", "F", 0, |celsius| celsius * 1.8 + 32.0);
 pub(super) const PERCENT: Unit = Unit::shared("%");
+pub(super) const PH: Unit = Unit::shared("pH");
+pub(super) const LITRE_PER_LITRE: Unit = Unit::shared("L/L");
+pub(super) const GRAM_PER_MOLE: Unit = Unit::shared("g/mol");
 const CONDUCTIVITY: Unit = Unit::shared("mS/cm");
 
 /// The units that stand behind figures in the catalogue's texts.
@@ -61,10 +65,10 @@ const WRITTEN: [Unit; 6] = [MILLILITRE, LITRE, GRAM_PER_LITRE, CELSIUS, PERCENT,
 pub(super) struct Figure {
     /// As shown in metric units, and in US units where that differs.
     metric: String,
-    pub(super) us: Option<String>,
+    us: Option<String>,
     /// A text, a list, a number, or the least and the most.
     pub(super) value: Value,
-    pub(super) unit: Option<&'static str>,
+    pub(super) unit: Option<Unit>,
 }
 
 impl Figure {
@@ -72,6 +76,11 @@ impl Figure {
     pub(super) fn words(text: impl Into<String>) -> Self {
         let text = text.into();
         Self { value: json!(text), metric: text, ..Self::default() }
+    }
+
+    /// What a value is called.
+    pub(super) fn label(metric: &str, us: &str) -> Self {
+        Self { metric: metric.to_owned(), us: Some(us.to_owned()), ..Self::default() }
     }
 
     /// A word of an entry, or nothing where the entry does not say.
@@ -87,24 +96,33 @@ impl Figure {
 
     /// A number of things.
     pub(super) fn count(number: u64, of: &'static str) -> Self {
-        Self { metric: number.to_string(), value: json!(number), unit: Some(of), ..Self::default() }
+        Self { metric: number.to_string(), value: json!(number), unit: Some(Unit::shared(of)), ..Self::default() }
     }
 
-    /// From so many to so many things.
-    pub(super) fn counts((low, high): (u32, u32), of: &'static str) -> Self {
-        let (text, value) =
-            if low == high { (low.to_string(), json!(low)) } else { (format!("{low}-{high}"), json!([low, high])) };
-        Self { metric: text, value, unit: Some(of), ..Self::default() }
+    /// From so many to so many things, if the entry says.
+    pub(super) fn counts(range: Option<(u32, u32)>, of: &'static str) -> Self {
+        match range {
+            None => Self::default(),
+            Some((low, high)) if low == high => Self::count(low.into(), of),
+            Some((low, high)) => Self {
+                metric: format!("{low}-{high}"),
+                value: json!([low, high]),
+                unit: Some(Unit::shared(of)),
+                us: None,
+            },
+        }
     }
 
-    /// An exact number.
-    pub(super) fn exact(number: Fraction, of: &'static str) -> Self {
-        Self { metric: number.to_string(), value: json!(number.to_f64()), unit: Some(of), ..Self::default() }
+    /// A share in percent, if the entry says.
+    pub(super) fn percent(share: Option<Fraction>) -> Self {
+        let percent = share.map(|share| Self::measured(share.to_f64() * 100.0, 2, PERCENT).with_unit());
+        percent.unwrap_or_default()
     }
 
-    /// A share in percent.
-    pub(super) fn percent(share: Fraction) -> Self {
-        Self::measured(share.to_f64() * 100.0, 2, PERCENT).with(PERCENT)
+    /// A density of dry material, if the entry says.
+    pub(super) fn density(density: Option<MassDensity>, decimals: usize) -> Self {
+        let density = density.map(|density| density.get::<gram_per_litre>());
+        density.map(|density| Self::measured(density, decimals, GRAM_PER_LITRE)).unwrap_or_default()
     }
 
     /// A measured number, shown to so many decimals.
@@ -119,7 +137,8 @@ impl Figure {
 
     /// A text of the catalogue that may be a figure or a range of them, such as `16-29 C`;
     /// `bare` is the unit of one that states none.
-    pub(super) fn read(text: &str, bare: Unit) -> Self {
+    pub(super) fn read(text: Option<&str>, bare: Unit) -> Self {
+        let Some(text) = text else { return Self::default() };
         let end = text.find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-')).unwrap_or(text.len());
         let (figures, name) = (&text[..end], text[end..].trim());
         let unit = if name.is_empty() { Some(bare) } else { WRITTEN.into_iter().find(|unit| unit.name == name) };
@@ -127,7 +146,7 @@ impl Figure {
         match (unit, values) {
             (Some(unit), Ok(values)) if values.len() <= 2 => {
                 let figure = Self::of_text(figures.to_owned(), &values, "-", unit);
-                if name.is_empty() { figure } else { figure.with(unit) }
+                if name.is_empty() { figure } else { figure.with_unit() }
             }
             _ => Self::words(text),
         }
@@ -139,14 +158,14 @@ impl Figure {
             each.collect::<Vec<_>>().join(between)
         });
         let value = if let [value] = values { json!(value) } else { json!(values) };
-        Self { metric, us, value, unit: Some(unit.name) }
+        Self { metric, us, value, unit: Some(unit) }
     }
 
     /// The same with its unit shown behind it.
-    pub(super) fn with(self, unit: Unit) -> Self {
-        let metric = format!("{} {}", self.metric, unit.name);
+    pub(super) fn with_unit(self) -> Self {
+        let Some(unit) = self.unit else { return self };
         let us = self.us.zip(unit.us).map(|(text, us)| format!("{text} {}", us.name));
-        Self { metric, us, ..self }
+        Self { metric: format!("{} {}", self.metric, unit.name), us, ..self }
     }
 
     /// The same between other words.
@@ -168,9 +187,14 @@ impl Figure {
         }
     }
 
+    /// Its unit as scripts read it.
+    pub(super) fn unit_name(&self) -> Option<&'static str> {
+        self.unit.map(|unit| unit.name)
+    }
+
     /// For scripts: a text or a list, or `{"value", "unit"}`.
     pub(super) fn json(&self) -> Value {
-        self.unit.map_or_else(|| self.value.clone(), |unit| json!({"value": self.value, "unit": unit}))
+        self.unit_name().map_or_else(|| self.value.clone(), |unit| json!({"value": self.value, "unit": unit}))
     }
 }
 
@@ -184,12 +208,12 @@ mod tests {
 
     #[test]
     fn texts_of_the_catalogue_are_read_as_figures() {
-        let warm = Figure::read("16-29 C", PERCENT);
+        let warm = Figure::read(Some("16-29 C"), PERCENT);
         assert_eq!((warm.json(), both(&warm)), (json!({"value": [16.0, 29.0], "unit": "C"}), ["16-29 C", "61-84 F"]));
-        let acid = Figure::read("3.0-4.5", Unit::shared("pH"));
+        let acid = Figure::read(Some("3.0-4.5"), PH);
         assert_eq!((acid.json(), both(&acid)), (json!({"value": [3.0, 4.5], "unit": "pH"}), ["3.0-4.5"; 2]));
         for words in ["bulk", "about 5 L", "5 firkins", "1-2-3", "", "-"] {
-            assert_eq!(Figure::read(words, PERCENT).json(), json!(words));
+            assert_eq!(Figure::read(Some(words), PERCENT).json(), json!(words));
         }
     }
 
@@ -197,12 +221,12 @@ mod tests {
     /// ounces; 1 g/L is 28.316846592 g to the cubic foot and 27 times that to the yard.
     #[test]
     fn us_units_are_shown_and_metric_ones_kept_for_scripts() {
-        let cell = Figure::measured(59.147_059_125, 1, MILLILITRE).with(MILLILITRE);
+        let cell = Figure::measured(59.147_059_125, 1, MILLILITRE).with_unit();
         assert_eq!(both(&cell), ["59.1 mL", "2 fl oz"]);
         assert_eq!(cell.json(), json!({"value": 59.147_059_125, "unit": "mL"}));
         assert_eq!(both(&Figure::sides(25.4, 50.8, CENTIMETRE)), ["25.4 x 50.8", "10 x 20"]);
         assert_eq!(both(&Figure::measured(100.0, 0, GRAM_PER_LITRE)), ["100", "6.24"]);
-        assert_eq!(both(&Figure::measured(3.0, 0, DOSE).with(DOSE)), ["3 g/L", "5.06 lb/cu yd"]);
+        assert_eq!(both(&Figure::measured(3.0, 0, DOSE).with_unit()), ["3 g/L", "5.06 lb/cu yd"]);
         assert_eq!(both(&Figure::measured(0.946_352_946, 2, LITRE)), ["0.95", "1"]);
     }
 }

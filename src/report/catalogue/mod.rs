@@ -7,25 +7,21 @@ pub use show::show;
 
 use super::document::{Document, Table};
 use super::{Report, Style};
-use crate::catalogue::{Catalogue, Tray, salts};
+use crate::catalogue::{Catalogue, SaltEntry, Tray, salts};
 use crate::recipe::{BUILT_IN, Recipe, built_in};
-use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::millilitre;
 use crate::units::{UnitSystem, to_litres};
-use figure::{Figure, GRAM_PER_LITRE, LITRE, MILLILITRE, PERCENT, Unit};
+use figure::{Figure, GRAM_PER_MOLE, LITRE, MILLILITRE, PERCENT, PH};
 use serde_json::{Map, Value, json};
 
 /// A table of entries, or of what is known of one entry.
 pub struct Listing {
     title: String,
     kind: &'static str,
-    columns: &'static [Column],
+    headers: Vec<&'static str>,
     rows: Vec<Row>,
     foot: &'static str,
 }
-
-/// A column: its key for scripts, and its header in metric and in US units.
-struct Column(&'static str, &'static str, &'static str);
 
 /// A row for people, and the same for scripts.
 struct Row {
@@ -33,25 +29,38 @@ struct Row {
     entry: Value,
 }
 
+/// A value of an entry: the key that scripts know it by, its header, and what it is.
+type Cell = (&'static str, &'static str, Figure);
+
+/// Words that name a metric unit, and what stands there where US units are shown.
+const IN_US: [(&str, &str); 4] =
+    [(">cell mL", ">cell fl oz"), (">litres", ">US qt"), ("litres", "US qt"), (">dry g/L", ">dry lb/cu ft")];
+
+fn in_us(header: &str) -> &str {
+    IN_US.iter().find(|(metric, _)| *metric == header).map_or(header, |(_, us)| us)
+}
+
 impl Listing {
-    /// A list of entries: each cell has the key of its column.
+    /// A list of entries, with the same values of each.
     fn of_entries(
         kind: &'static str,
         title: &str,
-        columns: &'static [Column],
-        entries: impl Iterator<Item = Vec<Figure>>,
+        entries: impl Iterator<Item = Vec<Cell>>,
         foot: &'static str,
     ) -> Self {
-        let row = |cells: Vec<Figure>| {
-            let named = columns.iter().zip(&cells).map(|(Column(key, ..), cell)| ((*key).to_owned(), cell.json()));
-            Row { entry: Value::Object(named.collect::<Map<_, _>>()), cells }
-        };
-        Self { title: title.to_owned(), kind, columns, rows: entries.map(row).collect(), foot }
+        let mut headers = Vec::new();
+        let rows = entries.map(|cells| {
+            headers = cells.iter().map(|(_, header, _)| *header).collect();
+            let entry: Map<_, _> = cells.iter().map(|(key, _, cell)| ((*key).to_owned(), cell.json())).collect();
+            Row { cells: cells.into_iter().map(|(.., cell)| cell).collect(), entry: Value::Object(entry) }
+        });
+        let rows = rows.collect();
+        Self { title: title.to_owned(), kind, headers, rows, foot }
     }
 
     fn table(&self, units: UnitSystem) -> Table {
-        let header = |Column(_, metric, us): &Column| if units == UnitSystem::Us { *us } else { *metric };
-        let mut table = Table::new(&self.columns.iter().map(header).collect::<Vec<_>>());
+        let header = |header: &&'static str| if units == UnitSystem::Us { in_us(header) } else { *header };
+        let mut table = Table::new(&self.headers.iter().map(header).collect::<Vec<_>>());
         for row in &self.rows {
             table.row(row.cells.iter().map(|cell| cell.shown(units).to_owned()));
         }
@@ -122,52 +131,35 @@ pub fn listing(kind: &str, catalogue: &Catalogue) -> Option<Listing> {
     }
 }
 
-/// A column whose header is its key.
-const fn plain_column(name: &'static str) -> Column {
-    Column(name, name, name)
-}
-
 fn recipes(catalogue: &Catalogue) -> Listing {
-    const COLUMNS: &[Column] =
-        &[plain_column("recipe"), plain_column("parts"), plain_column("about"), plain_column("source")];
     let known = BUILT_IN.iter().filter_map(|(name, _)| built_in(name, catalogue)?.ok());
-    let rows = known.map(|recipe| {
+    let entries = known.map(|recipe| {
         let source = if recipe.source.is_some() { "published" } else { "our own" };
         vec![
-            Figure::words(&recipe.name),
-            Figure::names(&parts(&recipe)),
-            Figure::word(recipe.about.as_ref()),
-            Figure::words(source),
+            ("recipe", "recipe", Figure::words(&recipe.name)),
+            ("parts", "parts", Figure::names(&parts(&recipe))),
+            ("about", "about", Figure::word(recipe.about)),
+            ("source", "source", Figure::words(source)),
         ]
     });
-    let foot = "`trayful show NAME` tells doses, changes and the source.";
-    Listing::of_entries("recipes", "Recipes", COLUMNS, rows, foot)
+    Listing::of_entries("recipes", "Recipes", entries, "`trayful show NAME` tells doses, changes and the source.")
 }
 
 fn trays(catalogue: &Catalogue) -> Listing {
-    const COLUMNS: &[Column] = &[
-        Column("tray", "tray or pot", "tray or pot"),
-        Column("cells", ">cells", ">cells"),
-        Column("rows", ">rows", ">rows"),
-        Column("cell", ">cell mL", ">cell fl oz"),
-        Column("volume", ">litres", ">US qt"),
-        Column("as_sold", "as sold", "as sold"),
-        plain_column("standing"),
-    ];
-    let rows = catalogue.trays.iter().map(|tray| {
+    let entries = catalogue.trays.iter().map(|tray| {
         vec![
-            Figure::words(&tray.name),
-            Figure::count(tray.cells, "cells"),
-            Figure::count(tray.rows, "rows"),
-            Figure::measured(tray.cell.get::<millilitre>(), 1, MILLILITRE),
-            Figure::measured(to_litres(tray.volume()), 2, LITRE),
-            tray.range.as_deref().map(|range| Figure::read(range, MILLILITRE)).unwrap_or_default(),
-            Figure::words(standing(tray)),
+            ("tray", "tray or pot", Figure::words(&tray.name)),
+            ("cells", ">cells", Figure::count(tray.cells, "cells")),
+            ("rows", ">rows", Figure::count(tray.rows, "rows")),
+            ("cell", ">cell mL", Figure::measured(tray.cell.get::<millilitre>(), 1, MILLILITRE)),
+            ("volume", ">litres", Figure::measured(to_litres(tray.volume()), 2, LITRE)),
+            ("as_sold", "as sold", Figure::read(tray.range.as_deref(), MILLILITRE)),
+            ("standing", "standing", Figure::words(standing(tray))),
         ]
     });
     let foot = "Makers differ by 20 to 45 %. Fill ten cells of your own tray with water, weigh it, and write \
                 `cell: {ten_weigh: ... g}` under `trays:` of your week: your figure wins.";
-    Listing::of_entries("trays", "Trays and pots", COLUMNS, rows, foot)
+    Listing::of_entries("trays", "Trays and pots", entries, foot)
 }
 
 fn standing(tray: &Tray) -> String {
@@ -175,83 +167,54 @@ fn standing(tray: &Tray) -> String {
 }
 
 fn crops(catalogue: &Catalogue) -> Listing {
-    const COLUMNS: &[Column] = &[
-        plain_column("crop"),
-        plain_column("family"),
-        plain_column("mycorrhiza"),
-        plain_column("weeks"),
-        plain_column("pace"),
-        plain_column("light"),
-        plain_column("seed"),
-        Column("temperature", "grows", "grows"),
-    ];
-    let rows = catalogue.crops.iter().map(|crop| {
+    let entries = catalogue.crops.iter().map(|crop| {
         vec![
-            Figure::words(&crop.name),
-            Figure::word(crop.family.as_ref()),
-            Figure::word(Some(crop.mycorrhiza)),
-            crop.weeks.map(|weeks| Figure::counts(weeks, "weeks")).unwrap_or_default(),
-            Figure::word(crop.pace),
-            Figure::word(crop.light),
-            Figure::word(crop.seed),
-            Figure::word(crop.temperature),
+            ("crop", "crop", Figure::words(&crop.name)),
+            ("family", "family", Figure::word(crop.family.as_ref())),
+            ("mycorrhiza", "mycorrhiza", Figure::word(Some(crop.mycorrhiza))),
+            ("weeks", "weeks", Figure::counts(crop.weeks, "weeks")),
+            ("pace", "pace", Figure::word(crop.pace)),
+            ("light", "light", Figure::word(crop.light)),
+            ("seed", "seed", Figure::word(crop.seed)),
+            ("temperature", "grows", Figure::word(crop.temperature)),
         ]
     });
     let foot = "Only hosts are given an inoculant. `trayful show CROP` tells every value with its source; many are \
                 common practice or from memory. Your own entry under `crops:` of a week wins.";
-    Listing::of_entries("crops", "Crops", COLUMNS, rows, foot)
+    Listing::of_entries("crops", "Crops", entries, foot)
 }
 
 fn ingredients(catalogue: &Catalogue) -> Listing {
-    const COLUMNS: &[Column] = &[
-        plain_column("ingredient"),
-        plain_column("kind"),
-        Column("dry_density", ">dry g/L", ">dry lb/cu ft"),
-        Column("ph", "pH", "pH"),
-        Column("note", "remark", "remark"),
-    ];
-    let rows = catalogue.ingredients.iter().map(|ingredient| {
+    let entries = catalogue.ingredients.iter().map(|ingredient| {
         let property = |key| {
-            let mut known = ingredient.properties.iter().filter(|(name, _)| *name == key);
-            known.next().map(|(_, text)| Figure::read(text, PH)).unwrap_or_default()
+            let known = ingredient.properties.iter().find(|(name, _)| *name == key);
+            Figure::read(known.map(|(_, text)| text.as_str()), PH)
         };
-        let density = ingredient.dry_density.map(|density| density.get::<gram_per_litre>());
         vec![
-            Figure::words(&ingredient.name),
-            property("kind"),
-            density.map(|density| Figure::measured(density, 0, GRAM_PER_LITRE)).unwrap_or_default(),
-            property("ph"),
-            Figure::word(ingredient.note.as_ref()),
+            ("ingredient", "ingredient", Figure::words(&ingredient.name)),
+            ("kind", "kind", property("kind")),
+            ("dry_density", ">dry g/L", Figure::density(ingredient.dry_density, 0)),
+            ("ph", "pH", property("ph")),
+            ("note", "remark", Figure::word(ingredient.note.as_ref())),
         ]
     });
     let foot = "Densities are of the loose, dry material. `trayful show INGREDIENT` tells the sources.";
-    Listing::of_entries("ingredients", "Ingredients", COLUMNS, rows, foot)
+    Listing::of_entries("ingredients", "Ingredients", entries, foot)
 }
 
-const PH: Unit = Unit::shared("pH");
-const GRAM_PER_MOLE: Unit = Unit::shared("g/mol");
-
 fn salt_list() -> Listing {
-    const COLUMNS: &[Column] = &[
-        plain_column("salt"),
-        plain_column("formula"),
-        Column("molar_mass", ">g/mol", ">g/mol"),
-        Column("calcium", ">Ca %", ">Ca %"),
-        Column("also", "also called", "also called"),
-    ];
-    let rows = salts().iter().map(|entry| {
-        let salt = &entry.salt;
-        let calcium = Some(salt.formula_ca_percent()).filter(|calcium| *calcium > 0.0);
+    let entries = salts().iter().map(|SaltEntry { salt, .. }| {
+        let calcium = salt.has_calcium().then(|| Figure::measured(salt.formula_ca_percent(), 2, PERCENT));
         vec![
-            Figure::words(salt.name()),
-            Figure::words(salt.formula()),
-            Figure::measured(salt.molar_mass_g(), 3, GRAM_PER_MOLE),
-            calcium.map(|calcium| Figure::measured(calcium, 2, PERCENT)).unwrap_or_default(),
-            Figure::names(salt.also()),
+            ("salt", "salt", Figure::words(salt.name())),
+            ("formula", "formula", Figure::words(salt.formula())),
+            ("molar_mass", ">g/mol", Figure::measured(salt.molar_mass_g(), 3, GRAM_PER_MOLE)),
+            ("calcium", ">Ca %", calcium.unwrap_or_default()),
+            ("also", "also called", Figure::names(salt.also())),
         ]
     });
     let foot = "Molar mass and calcium follow from the formula; the figure on the label (`label_ca: 19 %`) wins.";
-    Listing::of_entries("salts", "Salts", COLUMNS, rows, foot)
+    Listing::of_entries("salts", "Salts", entries, foot)
 }
 
 /// Each part in words: `3 peat or limed peat or coir`.

@@ -1,18 +1,16 @@
 //! One entry of the catalogue: every value with its source.
 
-use super::figure::{CELSIUS, CENTIMETRE, DOSE, Figure, GRAM_PER_LITRE, LITRE, MILLILITRE, PERCENT, SPOONED, Unit};
-use super::{Column, GRAM_PER_MOLE, Listing, PH, Row, parts, standing};
+use super::figure::{
+    CELSIUS, CENTIMETRE, DOSE, Figure, GRAM_PER_MOLE, LITRE, LITRE_PER_LITRE, MILLILITRE, PERCENT, PH, SPOONED, Unit,
+};
+use super::{Listing, Row, in_us, parts, standing};
 use crate::catalogue::{Catalogue, Crop, Ingredient, SaltEntry, Stage, Status, Tray, cautions, citation, salts};
 use crate::recipe::{Amount, Basis, Change, Recipe, built_in};
 use crate::report::words::and;
 use crate::units::length::{centimetre, millimetre};
-use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::millilitre;
 use crate::units::{Length, Rate, UnitSystem, percent, plain, to_litres};
 use serde_json::{Value, json};
-
-const COLUMNS: &[Column] =
-    &[Column("what", "what", "what"), Column("value", "value", "value"), Column("source", "source", "source")];
 
 /// Everything known under a name: a recipe, a tray, a crop, an ingredient, or several.
 #[must_use]
@@ -55,11 +53,11 @@ impl Sheet {
         let entry = json!({
             "what": key,
             "value": figure.value,
-            "unit": figure.unit,
+            "unit": figure.unit_name(),
             "source": cite,
             "standing": standing,
         });
-        self.0.push(Row { cells: vec![Figure::words(label), figure, Figure::words(shown)], entry });
+        self.0.push(Row { cells: vec![Figure::label(label, in_us(label)), figure, Figure::words(shown)], entry });
     }
 
     /// Adds to the last value what its words say and its figure does not.
@@ -69,92 +67,82 @@ impl Sheet {
         }
     }
 
-    /// What the last value is called where it is shown in US units.
-    fn label_in_us(&mut self, label: &str) {
-        if let Some(row) = self.0.last_mut() {
-            row.cells[0].us = Some(label.to_owned());
-        }
-    }
-
     fn listing(self, kind: &'static str, title: String, foot: &'static str) -> Listing {
-        Listing { title, kind, columns: COLUMNS, rows: self.0, foot }
+        Listing { title, kind, headers: vec!["what", "value", "source"], rows: self.0, foot }
     }
 }
 
 fn show_tray(tray: &Tray) -> Listing {
     let from = tray.from.as_deref();
     let cm = |length: Length| length.get::<centimetre>();
-    let cell = Figure::measured(tray.cell.get::<millilitre>(), 2, MILLILITRE).with(MILLILITRE);
-    let range = tray.range.as_deref().map(|range| Figure::read(range, MILLILITRE));
-    let depth = tray.depth.map(|depth| Figure::measured(cm(depth), 2, CENTIMETRE).with(CENTIMETRE));
-    let sides = tray.footprint.map(|(long, short)| Figure::sides(cm(long), cm(short), CENTIMETRE).with(CENTIMETRE));
+    let cell = Figure::measured(tray.cell.get::<millilitre>(), 2, MILLILITRE).with_unit();
+    let depth = tray.depth.map(|depth| Figure::measured(cm(depth), 2, CENTIMETRE).with_unit());
+    let sides = tray.footprint.map(|(long, short)| Figure::sides(cm(long), cm(short), CENTIMETRE).with_unit());
     let per_tray = tray.per_tray.map(|each| Figure::count(each, "pots"));
-    let compression = tray.compression.map(|factor| Figure::exact(factor, "L/L"));
+    let compression = tray.compression.map(|factor| Figure::measured(factor.to_f64(), 6, LITRE_PER_LITRE));
     let mut sheet = Sheet::default();
-    sheet.add(("cells", "cells"), Figure::count(tray.cells, "cells"), None);
-    sheet.add(("rows", "rows"), Figure::count(tray.rows, "rows"), None);
-    sheet.add(("cell", "cell volume"), cell, from);
-    sheet.add(("as_sold", "as sold"), range.unwrap_or_default(), from);
-    sheet.add(("volume", "litres"), Figure::measured(to_litres(tray.volume()), 3, LITRE), None);
-    sheet.label_in_us("US qt");
-    sheet.add(("depth", "depth"), depth.unwrap_or_default(), from);
-    sheet.add(("footprint", "footprint"), sides.unwrap_or_default(), from);
-    sheet.add(("per_tray", "pots in a carrying tray"), per_tray.unwrap_or_default(), from);
-    sheet.add(("compression", "compression"), compression.unwrap_or_default(), from);
-    sheet.add(("standing", "standing"), Figure::words(standing(tray)), None);
-    sheet.add(("note", "remark"), Figure::word(tray.note.as_ref()), None);
+    for (names, figure, source) in [
+        (("cells", "cells"), Figure::count(tray.cells, "cells"), None),
+        (("rows", "rows"), Figure::count(tray.rows, "rows"), None),
+        (("cell", "cell volume"), cell, from),
+        (("as_sold", "as sold"), Figure::read(tray.range.as_deref(), MILLILITRE), from),
+        (("volume", "litres"), Figure::measured(to_litres(tray.volume()), 3, LITRE), None),
+        (("depth", "depth"), depth.unwrap_or_default(), from),
+        (("footprint", "footprint"), sides.unwrap_or_default(), from),
+        (("per_tray", "pots in a carrying tray"), per_tray.unwrap_or_default(), from),
+        (("compression", "compression"), compression.unwrap_or_default(), from),
+        (("standing", "standing"), Figure::words(standing(tray)), None),
+        (("note", "remark"), Figure::word(tray.note.as_ref()), None),
+    ] {
+        sheet.add(names, figure, source);
+    }
     sheet.listing("tray", format!("Tray {}", tray.name), "")
 }
 
 fn show_crop(crop: &Crop, remark: Option<&str>) -> Listing {
     let served = if crop.mycorrhiza == Status::Host { "an inoculant may serve it" } else { "no inoculant for it" };
-    let counts = |range: Option<(u32, u32)>, of| range.map(|range| Figure::counts(range, of)).unwrap_or_default();
-    let germination = |share: Option<_>| share.map(Figure::percent).unwrap_or_default();
-    let seeds = crop.seeds_per_gram.map(|seeds| Figure::exact(seeds, "seeds/g"));
-    let warmth = crop.germinates_at.as_deref().map(|range| Figure::read(range, CELSIUS));
-    let facts = [
+    let seeds = crop.seeds_per_gram.map(|seeds| Figure::measured(seeds.to_f64(), 6, Unit::shared("seeds/g")));
+    let mut sheet = Sheet::default();
+    for (names, figure) in [
         (("also", "also called"), Figure::names(&crop.also)),
         (("species", "species"), Figure::word(crop.species.as_ref())),
         (("family", "family"), Figure::word(crop.family.as_ref())),
         (("mycorrhiza", "mycorrhiza"), Figure::word(Some(crop.mycorrhiza)).between("", &format!(" ({served})"))),
         (("confidence", "confidence"), Figure::word(crop.confidence.as_ref())),
-        (("germination", "germination"), germination(crop.germination)),
-        (("legal_minimum", "legal minimum"), germination(crop.legal_minimum)),
-        (("weeks", "weeks to plant out"), counts(crop.weeks, "weeks")),
+        (("germination", "germination"), Figure::percent(crop.germination)),
+        (("legal_minimum", "legal minimum"), Figure::percent(crop.legal_minimum)),
+        (("weeks", "weeks to plant out"), Figure::counts(crop.weeks, "weeks")),
         (("pace", "pace"), Figure::word(crop.pace)),
-        (("cells", "cells, 10 x 20 in"), counts(crop.cells, "cells")),
+        (("cells", "cells, 10 x 20 in"), Figure::counts(crop.cells, "cells")),
         (("light", "light"), Figure::word(crop.light)),
         (("seed", "seed"), Figure::word(crop.seed)),
         (("seeds_per_gram", "seeds in a gram"), seeds.unwrap_or_default()),
         (("feeder", "appetite in the field"), Figure::word(crop.feeder)),
         (("temperature", "grows on"), Figure::word(crop.temperature)),
-        (("germinates_at", "germinates at"), warmth.unwrap_or_default()),
-        (("emerges", "days to emerge"), counts(crop.emerges, "days")),
+        (("germinates_at", "germinates at"), Figure::read(crop.germinates_at.as_deref(), CELSIUS)),
+        (("emerges", "days to emerge"), Figure::counts(crop.emerges, "days")),
         (("note", "remark"), Figure::word(crop.note.as_ref())),
         (("name", "about the name"), Figure::word(remark)),
-    ];
-    let mut sheet = Sheet::default();
-    for (names, figure) in facts {
+    ] {
         sheet.add(names, figure, crop.source_of(names.0));
     }
     sheet.listing("crop", format!("Crop {}", crop.name), "")
 }
 
 fn show_ingredient(ingredient: &Ingredient) -> Listing {
+    let stage = ingredient.stage.and_then(|stage| Stage::WORDS.iter().find(|(_, known)| *known == stage));
+    let serves = ingredient.serves.as_ref().map(|_| "hosts of mycorrhiza");
     let mut sheet = Sheet::default();
     let mut add = |key: &str, label: &str, figure| sheet.add((key, label), figure, ingredient.source_of(key));
     add("also", "also called", Figure::names(&ingredient.also));
-    let density = ingredient.dry_density.map(|density| density.get::<gram_per_litre>());
-    let density = density.map(|density| Figure::measured(density, 1, GRAM_PER_LITRE).with(GRAM_PER_LITRE));
-    add("dry_density", "dry density", density.unwrap_or_default());
+    add("dry_density", "dry density", Figure::density(ingredient.dry_density, 1).with_unit());
     for (key, text) in &ingredient.properties {
-        let bare = if *key == "ph" { PH } else { Unit::shared("L/L") };
-        add(key, &key.replace('_', " "), Figure::read(text, bare));
+        let bare = if *key == "ph" { PH } else { LITRE_PER_LITRE };
+        add(key, &key.replace('_', " "), Figure::read(Some(text), bare));
     }
-    let stage = ingredient.stage.and_then(|stage| Stage::WORDS.iter().find(|(_, known)| *known == stage));
     add("goes_in", "goes in", Figure::word(stage.map(|(word, _)| word)));
     add("starter_charge", "starter charge", Figure::word(ingredient.starter_charge.then_some("usually there")));
-    add("serves", "serves", Figure::word(ingredient.serves.as_ref().map(|_| "hosts of mycorrhiza")));
+    add("serves", "serves", Figure::word(serves));
     add("salts", "salts", Figure::word(ingredient.rich.then_some("rich")));
     add("note", "remark", Figure::word(ingredient.note.as_ref()));
     for caution in ingredient.cautions.iter().filter_map(|key| cautions().get(key)) {
@@ -169,10 +157,10 @@ fn show_salt(entry: &SaltEntry) -> Listing {
     let salt = &entry.salt;
     sheet.add(("also", "also called"), Figure::names(salt.also()), None);
     sheet.add(("formula", "formula"), Figure::words(salt.formula()), Some(&entry.from));
-    let molar_mass = Figure::measured(salt.molar_mass_g(), 3, GRAM_PER_MOLE).with(GRAM_PER_MOLE);
+    let molar_mass = Figure::measured(salt.molar_mass_g(), 3, GRAM_PER_MOLE).with_unit();
     sheet.add(("molar_mass", "molar mass"), molar_mass, FORMULA);
     if salt.has_calcium() {
-        let calcium = Figure::measured(salt.formula_ca_percent(), 3, PERCENT).with(PERCENT);
+        let calcium = Figure::measured(salt.formula_ca_percent(), 3, PERCENT).with_unit();
         sheet.add(("calcium", "calcium"), calcium, FORMULA);
     }
     for caution in salt.cautions() {
@@ -206,8 +194,8 @@ fn change_words(change: &Change) -> String {
 
 fn dose(rate: Rate, basis: &Basis) -> Figure {
     let figure = match rate.spoon() {
-        None => Figure::measured(rate.per_litre(), 3, DOSE).with(DOSE),
-        Some(_) => Figure::measured(rate.per_litre() * 1000.0, 3, SPOONED).with(SPOONED),
+        None => Figure::measured(rate.per_litre(), 3, DOSE).with_unit(),
+        Some(_) => Figure::measured(rate.per_litre() * 1000.0, 3, SPOONED).with_unit(),
     };
     let basis = match basis {
         Basis::Finished => " of finished mix".to_owned(),
@@ -222,7 +210,7 @@ fn show_recipe(recipe: &Recipe) -> Listing {
     sheet.add(("about", "about"), Figure::word(recipe.about.as_ref()), None);
     for (part, words) in recipe.parts.iter().zip(parts(recipe)) {
         let mut figure = Figure::words(words);
-        (figure.value, figure.unit) = (json!(part.amount.to_string()), Some("parts"));
+        (figure.value, figure.unit) = (json!(part.amount.to_string()), Some(Unit::shared("parts")));
         sheet.add(("part", "part"), figure, None);
         sheet.detail("ingredients", json!(part.choices));
     }
@@ -233,7 +221,7 @@ fn show_recipe(recipe: &Recipe) -> Listing {
         sheet.detail("of", json!(if let Basis::Of(base) = &part.basis { Some(base) } else { None }));
     }
     let kept = recipe.yield_.unwrap_or_else(crate::recipe::default_yield);
-    sheet.add(("yield", "yield"), Figure::percent(kept), Some("an estimate: measure yours with a bucket test"));
+    sheet.add(("yield", "yield"), Figure::percent(Some(kept)), Some("an estimate: measure yours with a bucket test"));
     for change in &recipe.changes {
         sheet.add(("change", "change"), Figure::words(change_words(change)), None);
     }
