@@ -135,7 +135,7 @@ impl Run<'_> {
         let left_to_buy = plan::to_buy(&self.plan.mixes, self.loaded, stock);
         let planned = !planned.is_empty();
         let lines = left_to_buy.lines.iter().filter(|_| planned);
-        for (id, pick) in lines.flat_map(|line| line.buy.picks().iter().map(|pick| (&line.ingredient, pick))) {
+        for (id, pick) in lines.flat_map(|line| line.packages.iter().map(|pick| (&line.ingredient, pick))) {
             stock.on_hand.shed.add(id, &pick.package, pick.count);
             packages.push((id.clone(), pick.clone()));
         }

@@ -395,7 +395,7 @@ fn planned(garden: &Garden) -> Vec<(String, String)> {
     let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
     let plan = plan::plan(&loaded).unwrap();
     let lines = plan.purchases.lines;
-    let picks = lines.iter().flat_map(|line| line.buy.picks().iter().map(move |pick| (&line.ingredient, pick)));
+    let picks = lines.iter().flat_map(|line| line.packages.iter().map(move |pick| (&line.ingredient, pick)));
     picks.map(|(id, pick)| (id.name.clone(), pick.to_string())).collect()
 }
 
