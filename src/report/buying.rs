@@ -7,17 +7,9 @@ use super::words::{and, count};
 use crate::catalogue::{Ingredient, citation};
 use crate::plan::{Alternative, Buy, Filled, Purchases};
 use crate::stock::{Package, Standing, money};
-use crate::units::{Litres, Quantity, UnitSystem, amount, grams, plain, to_litres};
+use crate::units::{Litres, Quantity, UnitSystem, plain, to_litres};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
-
-/// An amount by volume or by weight, in words.
-pub(super) fn stuff(stuff: Quantity, rounding: Litres, units: UnitSystem) -> String {
-    match stuff {
-        Quantity::Volume(volume) => amount(volume, rounding, units),
-        Quantity::Mass(mass) => grams(mass),
-    }
-}
 
 /// The section "To buy".
 pub(super) fn section(document: &mut Document, purchases: &Purchases, units: UnitSystem) {
@@ -30,16 +22,16 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
         let cost = line.cost.map_or_else(|| "?".to_owned(), money);
         let (buy, cost) = match line.buy {
             Buy::Nothing => ("nothing".to_owned(), String::new()),
-            Buy::Loose | Buy::LooseUnlike => (stuff(line.lacking, Litres::Needed, units), cost),
+            Buy::Loose | Buy::LooseUnlike => (line.lacking.shown(Litres::Needed, units), cost),
             _ => (line.packages.iter().map(ToString::to_string).collect::<Vec<_>>().join(" + "), cost),
         };
         table.row([
             line.ingredient.name.clone(),
-            stuff(line.need, Litres::Needed, units),
-            if line.on_hand.size() > 0.0 { stuff(line.on_hand, Litres::Given, units) } else { String::new() },
+            line.need.shown(Litres::Needed, units),
+            if line.on_hand.size() > 0.0 { line.on_hand.shown(Litres::Given, units) } else { String::new() },
             buy,
             cost,
-            stuff(line.left_over, Litres::Given, units),
+            line.left_over.shown(Litres::Given, units),
         ]);
     }
     if let Some(total) = purchases.total {

@@ -1,6 +1,6 @@
 //! What was taken out of the stock, or why nothing was.
 
-use super::buying::{self, stuff};
+use super::buying;
 use super::document::{Document, Table};
 use super::remark::texts;
 use super::{Remark, Report, Style, csv, json};
@@ -153,9 +153,9 @@ impl Report for MixedReport<'_> {
         for Balance { ingredient, need, on_hand, lacking, .. } in self.short() {
             table.row([
                 ingredient.name.clone(),
-                stuff(*need, Litres::Needed, style.units),
-                stuff(*on_hand, Litres::Given, style.units),
-                stuff(*lacking, Litres::Needed, style.units),
+                need.shown(Litres::Needed, style.units),
+                on_hand.shown(Litres::Given, style.units),
+                lacking.shown(Litres::Needed, style.units),
             ]);
         }
         document.table(table);

@@ -522,6 +522,8 @@ fn codes(remarks: &Value) -> Vec<&str> {
         let fields: Vec<&String> = remark.as_object().unwrap().keys().collect();
         assert_eq!(fields, ["code", "text"], "{remark}");
         assert!(remark["text"].as_str().unwrap().ends_with('.'), "{remark}");
+        let code = remark["code"].as_str().unwrap();
+        assert!(code.split('-').all(|word| !word.is_empty() && word.chars().all(|c| c.is_ascii_lowercase())), "{code}");
     };
     remarks.clone().for_each(code);
     remarks.map(|remark| remark["code"].as_str().unwrap()).collect()

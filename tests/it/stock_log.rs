@@ -223,6 +223,21 @@ fn an_entry_has_the_date_of_the_clock_that_is_given() {
     assert!(garden.log().contains(&format!("1,mixed,{},", local(at[0]))), "{}", garden.log());
 }
 
+/// 37.5 L of peat are 39.63 US quarts of 0.946352946 L.
+#[test]
+fn what_was_taken_is_shown_in_the_wanted_units() {
+    for (units, shown) in [("metric", "37.5 L"), ("us", "39.63 US qt")] {
+        let garden = Garden::of(STOCK.as_bytes());
+        let week = garden.path("week.yaml");
+        let all = ["trayful", "mixed", week.to_str().unwrap(), "--units", units].map(Into::into);
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        assert_eq!(run(all, Surroundings::default(), &mut out, &mut err), 0);
+        let text = String::from_utf8(out).unwrap();
+        let peat = text.lines().find(|line| line.contains("peat")).unwrap();
+        assert!(peat.contains(shown), "{text}");
+    }
+}
+
 #[test]
 fn too_little_takes_nothing_and_says_what_is_lacking() {
     let text = STOCK.replace("2 x bale + 3 L", "30 L").replace("500 g", "0 g");
