@@ -141,6 +141,14 @@ mod tests {
         near(ounces("20-10-20", 150.0, 1.0, 200.0), 20.25);
     }
 
+    /// 4-1-1 brings 0.436 mg of phosphorus to every 4 mg of nitrogen: 10 mg/L at 92 ppm.
+    #[test]
+    fn strong_feeds_and_much_phosphorus_are_told() {
+        let feed = |ppm| Feed::of(Analysis::parse("4-1-1").unwrap(), ppm, Volume::new::<litre>(1.0), 1.0, None);
+        assert!(!feed(91.0).hinders_mycorrhiza() && feed(92.0).hinders_mycorrhiza());
+        assert!(!feed(250.0).is_too_strong() && feed(250.1).is_too_strong());
+    }
+
     #[test]
     fn one_gram_of_twenty_percent_in_a_litre_is_two_hundred_ppm() {
         let feed = Feed::of(Analysis::parse("20-20-20").unwrap(), 200.0, Volume::new::<litre>(1.0), 1.0, None);

@@ -11,8 +11,8 @@ use crate::units::{Fault, density, measured, number, volume};
 const DENSITY: &[(&str, f64)] = &[("g/ml", 1000.0), ("kg/l", 1000.0)];
 
 pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let analysis = Analysis::parse(&args.analysis);
     let analysis = argument("--analysis", &args.analysis, |at, problems| {
+        let analysis = Analysis::parse(&args.analysis);
         if analysis.is_none() {
             let what = format!("`{}` is no analysis with nitrogen", args.analysis);
             problems.push(Problem::new(Code::Quantity, at, what, "three percentages such as `4-1-1`: N, P2O5, K2O"));

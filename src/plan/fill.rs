@@ -143,7 +143,7 @@ pub fn fill_recipe(
     let demand = Demand::of_week(loaded)?;
     let litres = |id: &Handle<Ingredient>| shed.at_hand(id, Quantity::Volume(in_litres(1.0))).size();
     let open = open_parts(&loaded.week, litres);
-    let offered: HashSet<&Handle<Ingredient>> = open.iter().flat_map(|open| open.offered).collect();
+    let offered: HashSet<&Handle<Ingredient>> = open.iter().flat_map(|part| part.offered).collect();
     let fill = |with: &[&Handle<Ingredient>]| -> Result<Tried, Rejected> {
         let wanted: Vec<_> = loaded.week.wanted.iter().chain(with.iter().copied()).cloned().collect();
         let totals = Mixes::make(&demand, &wanted, loaded, None)?.totals;
@@ -152,7 +152,7 @@ pub fn fill_recipe(
         let held = totals.ingredients.iter().map(|(id, _)| id).filter(|id| offered.contains(id));
         Ok(Tried { with: held.cloned().collect(), filling })
     };
-    let mut choices: Vec<Vec<&Handle<Ingredient>>> = open.into_iter().map(|open| open.at_hand).collect();
+    let mut choices: Vec<Vec<&Handle<Ingredient>>> = open.into_iter().map(|part| part.at_hand).collect();
     let ways = every_way(&choices);
     let every = ways.is_some();
     let mut tried = match ways {
@@ -171,20 +171,23 @@ pub fn fill_recipe(
     Ok(RecipeFilling { tried, every })
 }
 
-/// A part that offers a choice, where none is wanted and some is at hand.
+/// A part that offers a choice: what is offered, and what of it is at hand.
 struct OpenPart<'w> {
     offered: &'w [Handle<Ingredient>],
     at_hand: Vec<&'w Handle<Ingredient>>,
 }
 
+/// The parts that offer a choice, where none is wanted and some is at hand.
 fn open_parts(week: &Week, litres: impl Fn(&Handle<Ingredient>) -> f64) -> Vec<OpenPart<'_>> {
-    let parts = week.recipes.iter().flat_map(|recipe| &recipe.parts).filter(|part| part.choices.len() > 1);
-    let open = parts.filter(|part| !week.wanted.iter().any(|wanted| part.choices.contains(wanted)));
-    let open = open.map(|part| OpenPart {
-        offered: &part.choices,
-        at_hand: part.choices.iter().filter(|id| litres(id) > 0.0).collect(),
-    });
-    open.filter(|open| !open.at_hand.is_empty()).collect()
+    let parts = week.recipes.iter().flat_map(|recipe| &recipe.parts);
+    parts
+        .filter(|part| part.choices.len() > 1 && !week.wanted.iter().any(|wanted| part.choices.contains(wanted)))
+        .map(|part| OpenPart {
+            offered: &part.choices,
+            at_hand: part.choices.iter().filter(|id| litres(id) > 0.0).collect(),
+        })
+        .filter(|part| !part.at_hand.is_empty())
+        .collect()
 }
 
 /// Every combination of one of each; `None` if there are too many to try.

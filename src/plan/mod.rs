@@ -23,8 +23,8 @@ pub use bench::{
     water_for,
 };
 pub use buy::{
-    Alternative, Buy, Choice, Chosen, CostShares, Filled, Kind, MOST_STEPS, Need, Pick, PurchaseLine, Purchases,
-    choose, line, needs, to_buy,
+    Alternative, Buy, Choice, CostShares, Filled, Kind, MOST_STEPS, Need, Pick, PurchaseLine, Purchases, choose, line,
+    needs, to_buy,
 };
 pub use calendar::{Entry, Task};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};

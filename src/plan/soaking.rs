@@ -50,7 +50,7 @@ fn piece(soak: &Soak, week: &Week, coir: &Handle<Ingredient>) -> Volume {
 /// the only one that the stock file lists.
 fn bought(purchases: &Purchases, week: &Week, coir: &Handle<Ingredient>) -> Option<Product> {
     let mut lines = purchases.lines.iter().filter(|line| line.ingredient == *coir);
-    let bought = lines.find_map(|line| match line.buy.picks() {
+    let bought = lines.find_map(|line| match &line.packages[..] {
         [pick] => Some(&pick.package),
         _ => None,
     });

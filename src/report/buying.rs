@@ -5,19 +5,11 @@ use super::document::{Document, Table};
 use super::remark::texts;
 use super::words::{and, count};
 use crate::catalogue::{Ingredient, citation};
-use crate::plan::{Buy, Chosen, Filled, Purchases};
+use crate::plan::{Alternative, Buy, Filled, Purchases};
 use crate::stock::{Package, Standing, money};
-use crate::units::{Litres, Quantity, UnitSystem, amount, grams, plain, to_litres};
+use crate::units::{Litres, Quantity, UnitSystem, plain, to_litres};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
-
-/// An amount by volume or by weight, in words.
-pub(super) fn stuff(stuff: Quantity, rounding: Litres, units: UnitSystem) -> String {
-    match stuff {
-        Quantity::Volume(volume) => amount(volume, rounding, units),
-        Quantity::Mass(mass) => grams(mass),
-    }
-}
 
 /// The section "To buy".
 pub(super) fn section(document: &mut Document, purchases: &Purchases, units: UnitSystem) {
@@ -27,19 +19,19 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
     document.heading("To buy");
     let mut table = Table::new(&["ingredient", ">needed", ">at hand", "buy", ">cost", ">left over"]);
     for line in &purchases.lines {
-        let picks: Vec<String> = line.buy.picks().iter().map(ToString::to_string).collect();
-        let (buy, cost) = match &line.buy {
+        let cost = line.cost.map_or_else(|| "?".to_owned(), money);
+        let (buy, cost) = match line.buy {
             Buy::Nothing => ("nothing".to_owned(), String::new()),
-            Buy::Packages { .. } => (picks.join(" + "), line.buy.cost().map_or_else(|| "?".to_owned(), money)),
-            Buy::Loose { .. } => (stuff(line.lacking, Litres::Needed, units), "?".to_owned()),
+            Buy::Loose | Buy::LooseUnlike => (line.lacking.shown(Litres::Needed, units), cost),
+            _ => (line.packages.iter().map(ToString::to_string).collect::<Vec<_>>().join(" + "), cost),
         };
         table.row([
             line.ingredient.name.clone(),
-            stuff(line.need, Litres::Needed, units),
-            if line.on_hand.size() > 0.0 { stuff(line.on_hand, Litres::Given, units) } else { String::new() },
+            line.need.shown(Litres::Needed, units),
+            if line.on_hand.size() > 0.0 { line.on_hand.shown(Litres::Given, units) } else { String::new() },
             buy,
             cost,
-            stuff(line.left_over, Litres::Given, units),
+            line.left_over.shown(Litres::Given, units),
         ]);
     }
     if let Some(total) = purchases.total {
@@ -90,6 +82,11 @@ fn costs(purchases: &Purchases) -> String {
     words.join(" ")
 }
 
+/// The names of what is bought in some way.
+fn bought(purchases: &Purchases, how: Buy) -> Vec<&str> {
+    purchases.lines.iter().filter(|line| line.buy == how).map(|line| line.ingredient.name.as_str()).collect()
+}
+
 /// What to know about the purchases.
 pub(super) fn notes(purchases: &Purchases) -> Vec<Remark> {
     let mut notes = Vec::new();
@@ -103,12 +100,7 @@ pub(super) fn notes(purchases: &Purchases) -> Vec<Remark> {
         ));
     }
     notes.extend(purchases.contradicted.iter().filter_map(|(id, package)| contradicted(id, package)));
-    let chosen = |by: Chosen| -> Vec<&str> {
-        let lines = purchases.lines.iter();
-        let lines = lines.filter(|line| matches!(&line.buy, Buy::Packages { by: how, .. } if *how == by));
-        lines.map(|line| line.ingredient.name.as_str()).collect()
-    };
-    let (close, unpriced) = (chosen(Chosen::CheapEnough), chosen(Chosen::LeastLeftOver));
+    let (close, unpriced) = (bought(purchases, Buy::CheapEnough), bought(purchases, Buy::LeastLeftOver));
     if !close.is_empty() {
         let text = format!(
             "There are more ways to buy {} than could be tried: a cheaper one may exist, by less than one package.",
@@ -122,7 +114,7 @@ pub(super) fn notes(purchases: &Purchases) -> Vec<Remark> {
         notes.push(Remark::new("least-left-over", text));
     }
     for line in &purchases.lines {
-        notes.extend(line.buy.picks().iter().filter_map(|pick| standing(&pick.package, &line.ingredient.name)));
+        notes.extend(line.packages.iter().filter_map(|pick| standing(&pick.package, &line.ingredient.name)));
     }
     notes
 }
@@ -143,10 +135,7 @@ fn contradicted(ingredient: &Ingredient, package: &Package) -> Option<Remark> {
 
 /// What cannot be bought in packages, and what to do about it.
 pub(super) fn no_package(purchases: &Purchases) -> Vec<Remark> {
-    let of = |wanted: bool| {
-        purchases.unpackaged().filter(move |line| matches!(line.buy, Buy::Loose { unlike } if unlike == wanted))
-    };
-    let none: Vec<&str> = of(false).map(|line| line.ingredient.name.as_str()).collect();
+    let none = bought(purchases, Buy::Loose);
     let mut notes = Vec::new();
     if !none.is_empty() {
         let text = format!(
@@ -157,7 +146,8 @@ pub(super) fn no_package(purchases: &Purchases) -> Vec<Remark> {
         );
         notes.push(Remark::new("no-package", text));
     }
-    notes.extend(of(true).map(|line| unlike(&line.ingredient, line.need)));
+    let otherwise = purchases.lines.iter().filter(|line| line.buy == Buy::LooseUnlike);
+    notes.extend(otherwise.map(|line| unlike(&line.ingredient, line.need)));
     notes
 }
 
@@ -213,7 +203,7 @@ pub(super) fn cautions(purchases: &Purchases) -> Vec<Remark> {
 /// The purchases for scripts.
 pub(super) fn purchases_json(purchases: &Purchases) -> Value {
     let paid = |amount: Option<Decimal>| amount.map(money);
-    let alternative = |other: &crate::plan::Alternative| {
+    let alternative = |other: &Alternative| {
         let (need_l, total) = (to_litres(other.need), paid(other.total));
         json!({"use": other.ingredient, "chosen": other.chosen, "need_l": need_l, "total": total})
     };
@@ -233,4 +223,43 @@ pub(super) fn purchases_json(purchases: &Purchases) -> Value {
         "alternatives": purchases.alternatives.iter().map(alternative).collect::<Vec<_>>(),
         "notes": notes(purchases),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{CostShares, Pick};
+    use crate::units::in_litres;
+
+    fn money_of(hundredths: i64) -> Option<Decimal> {
+        Some(Decimal::new(hundredths, 2))
+    }
+
+    /// 24.00 over 4 trays, 96 plants and 20 L; the mix uses up 10.00 of it.
+    fn purchases(filled: Filled) -> Purchases {
+        let per = CostShares { filled, trays: 4, plants: 96, mix_l: 20.0 };
+        Purchases { has_stock: true, total: money_of(2400), used: money_of(1000), per, ..Purchases::default() }
+    }
+
+    #[test]
+    fn costs_are_shared_out_in_words() {
+        assert_eq!(
+            costs(&purchases(Filled::Pots)),
+            "To pay: 24.00, which is 6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix. The mix itself uses \
+             up 10.00: 2.50 a pot and 0.50 for a litre of mix."
+        );
+        let both = costs(&purchases(Filled::Both));
+        assert!(both.starts_with("To pay: 24.00, which is 25.00 for 100 plants and 1.20 for a litre"), "{both}");
+        let unknown = Purchases { total: None, known: Decimal::new(310, 2), used: None, ..purchases(Filled::Trays) };
+        assert_eq!(costs(&unknown), "To pay: not known in full; known so far: 3.10.");
+    }
+
+    #[test]
+    fn ready_made_mix_is_told_by_its_packages() {
+        let gives = Quantity::Volume(in_litres(30.0));
+        let package = Package { label: "bag".to_owned(), gives, price: None, standing: Standing::Own };
+        let ready_made = Some(Pick { package, count: 2 });
+        let told = costs(&Purchases { ready_made, ..Purchases::default() });
+        assert_eq!(told, "As much bought ready-made: 2 x bag for an unknown price.");
+    }
 }

@@ -1,11 +1,11 @@
 //! How far what is at hand goes.
 
-use super::buying::{stuff, unlike};
+use super::buying::unlike;
 use super::document::{Document, Table};
 use super::remark::texts;
-use super::words::{and, capital, count};
+use super::words::{NO_CROP, and, capital, count};
 use super::{Remark, Report, Style, csv, json};
-use crate::plan::{Filling, RecipeFilling, Tried, WeekFilling};
+use crate::plan::{Filling, Note, RecipeFilling, Tried, WeekFilling};
 use crate::stock::Balance;
 use crate::units::{Litres, Quantity, UnitSystem};
 use crate::week::Sowing;
@@ -62,10 +62,7 @@ impl FillReport<'_> {
         let lines = &self.filling().lines;
         let mut notes = Vec::new();
         if self.sowing.crop.is_none() {
-            notes.push(Remark::new(
-                "no-crop",
-                "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops.",
-            ));
+            notes.push(Remark::new(Note::NoCrop.code(), NO_CROP));
         }
         notes.extend(self.counted_with());
         if !self.found.every {
@@ -98,7 +95,7 @@ impl FillReport<'_> {
             if first.is_empty() { String::new() } else { format!(" {} {runs} out first.", capital(&and(&first))) };
         let lacking = filling.lines.iter().filter_map(|line| {
             let lacks = line.one_more_lacks.filter(|lacks| lacks.size() > 0.0)?;
-            Some(format!("{} more {}", stuff(lacks, Litres::Needed, units), line.ingredient.name))
+            Some(format!("{} more {}", lacks.shown(Litres::Needed, units), line.ingredient.name))
         });
         let more: Vec<String> = lacking.collect();
         let more = if more.is_empty() { String::new() } else { format!(" One more would need {}.", and(&more)) };
@@ -128,10 +125,10 @@ impl Report for FillReport<'_> {
         document.paragraph(self.summary(style.units));
         let mut table = Table::new(&["ingredient", ">a tray takes", ">at hand", ">enough for", ">left"]);
         for line in &self.filling().lines {
-            let shown = |amount: Option<Quantity>| amount.map(|amount| stuff(amount, Litres::Given, style.units));
+            let shown = |amount: Option<Quantity>| amount.map(|amount| amount.shown(Litres::Given, style.units));
             table.row([
                 line.ingredient.name.clone(),
-                stuff(line.each, Litres::Needed, style.units),
+                line.each.shown(Litres::Needed, style.units),
                 shown(line.have).unwrap_or_else(|| "not counted".to_owned()),
                 line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
                 shown(line.left).unwrap_or_default(),
@@ -165,7 +162,7 @@ fn shortage(short: &[impl Borrow<Balance>], units: UnitSystem) -> String {
     let words = short
         .iter()
         .map(Borrow::borrow)
-        .map(|short: &Balance| format!("{} {}", stuff(short.lacking, Litres::Needed, units), short.ingredient.name));
+        .map(|short: &Balance| format!("{} {}", short.lacking.shown(Litres::Needed, units), short.ingredient.name));
     and(words)
 }
 
@@ -213,12 +210,12 @@ impl Report for WeekFillReport<'_> {
         let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking", ">left"]);
         for line in &self.filling.lines {
             let (lacking, left) = if line.is_short() {
-                (stuff(line.lacking, Litres::Needed, units), String::new())
+                (line.lacking.shown(Litres::Needed, units), String::new())
             } else {
                 let left = line.on_hand.of_size((line.on_hand.size() - line.need.size()).max(0.0));
-                (String::new(), stuff(left, Litres::Given, units))
+                (String::new(), left.shown(Litres::Given, units))
             };
-            let (need, on_hand) = (stuff(line.need, Litres::Needed, units), stuff(line.on_hand, Litres::Given, units));
+            let (need, on_hand) = (line.need.shown(Litres::Needed, units), line.on_hand.shown(Litres::Given, units));
             table.row([line.ingredient.name.clone(), need, on_hand, lacking, left]);
         }
         document.table(table.without_empty_columns());

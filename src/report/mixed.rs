@@ -1,13 +1,14 @@
 //! What was taken out of the stock, or why nothing was.
 
-use super::buying::{self, stuff};
+use super::buying;
 use super::document::{Document, Table};
 use super::remark::texts;
 use super::{Remark, Report, Style, csv, json};
 use crate::plan::Purchases;
 use crate::stock::{Balance, Entry, LogRow};
+use crate::units::mass::gram;
 use crate::units::volume::us_liquid_quart;
-use crate::units::{Litres, UnitSystem, in_litres, plain};
+use crate::units::{Litres, Quantity, UnitSystem, plain, to_litres};
 use serde_json::{Value, json};
 
 /// What came of `mixed`.
@@ -114,11 +115,13 @@ fn file_name(path: &str) -> &str {
 
 /// What a row took, in the wanted units; what was bought is taken less than nothing.
 fn amount(row: &LogRow, units: UnitSystem) -> String {
-    match (row.litres, row.grams, units) {
-        (Some(litres), _, UnitSystem::Metric) => format!("{} L", plain(litres, 2)),
-        (Some(litres), _, UnitSystem::Us) => format!("{} US qt", plain(in_litres(litres).get::<us_liquid_quart>(), 2)),
-        (None, Some(grams), _) => format!("{} g", plain(grams, 1)),
-        (None, None, _) => String::new(),
+    match (row.amount(), units) {
+        (Some(Quantity::Volume(volume)), UnitSystem::Us) => {
+            format!("{} US qt", plain(volume.get::<us_liquid_quart>(), 2))
+        }
+        (Some(Quantity::Volume(volume)), UnitSystem::Metric) => format!("{} L", plain(to_litres(volume), 2)),
+        (Some(Quantity::Mass(mass)), _) => format!("{} g", plain(mass.get::<gram>(), 1)),
+        (None, _) => String::new(),
     }
 }
 
@@ -150,9 +153,9 @@ impl Report for MixedReport<'_> {
         for Balance { ingredient, need, on_hand, lacking, .. } in self.short() {
             table.row([
                 ingredient.name.clone(),
-                stuff(*need, Litres::Needed, style.units),
-                stuff(*on_hand, Litres::Given, style.units),
-                stuff(*lacking, Litres::Needed, style.units),
+                need.shown(Litres::Needed, style.units),
+                on_hand.shown(Litres::Given, style.units),
+                lacking.shown(Litres::Needed, style.units),
             ]);
         }
         document.table(table);

@@ -5,6 +5,10 @@ use crate::recipe::Why;
 use crate::units::Assumption;
 use jiff::ZonedDateTime;
 
+/// What is taken where no crop is named.
+pub(super) const NO_CROP: &str =
+    "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops.";
+
 /// `1 tray`, `6 trays`.
 pub(super) fn count(number: u64, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })

@@ -18,7 +18,7 @@ mod shed;
 pub use built_in::built_in_packages;
 pub use ledger::{Entry, Ledger, LedgerFault, LogRow, NewEntry, Recovered, STEPS, Step, Steps};
 pub use package::{Package, Standing, counted};
-pub use price::{Currency, money, price};
+pub use price::{Currency, money, money_or_null, price};
 pub use read::{OnHand, Stock, read};
 pub use rewrite::{NewText, rewrite};
 pub use shed::{Balance, Line, Rewritten, Shed, Taken, Use, UsedFor};

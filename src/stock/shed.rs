@@ -344,6 +344,20 @@ mod tests {
     }
 
     #[test]
+    fn a_balance_counts_alike_and_forgives_a_part_in_a_billion() {
+        let mut shed = shed();
+        let balance = |shed: &Shed, need: f64| shed.balance(&named("coir"), litres(need));
+        assert_eq!(balance(&shed, 171.5).lacking, litres(1.5));
+        let nearly = balance(&shed, 170.0 * (1.0 + 0.9e-9));
+        assert!(!nearly.is_short() && nearly.lacking == litres(0.0) && nearly.on_hand == litres(170.0));
+        assert!(balance(&shed, 170.0 * (1.0 + 1.1e-9)).is_short());
+        assert!(!nearly.is_unlike);
+        shed.add_loose(&named("coir"), Quantity::Mass(crate::units::Mass::new::<crate::units::mass::gram>(5.0)));
+        assert!(balance(&shed, 1.0).is_unlike);
+        assert_eq!(balance(&shed, 1.0).on_hand, litres(170.0));
+    }
+
+    #[test]
     fn what_is_bought_joins_what_is_there() {
         let mut shed = shed();
         shed.add(&named("coir"), &block(), 1);

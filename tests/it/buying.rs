@@ -69,7 +69,7 @@ fn buy_line(stock: &str, ingredient: &str, amount: Quantity) -> PurchaseLine {
 }
 
 fn counts(line: &PurchaseLine) -> Vec<(String, u64)> {
-    line.buy.picks().iter().map(|pick| (pick.package.label.clone(), pick.count)).collect()
+    line.packages.iter().map(|pick| (pick.package.label.clone(), pick.count)).collect()
 }
 
 // Published worked examples, as read in extension leaflets and a textbook.
@@ -291,11 +291,11 @@ fn a_purchase_is_never_short_and_never_dearer_than_a_greedy_one() {
         let found = buy_line(&stock, "perlite", litres(need as f64 / 1000.0));
         let mut given = have;
         let mut paid = Decimal::ZERO;
-        for Pick { package, count } in found.buy.picks() {
+        for Pick { package, count } in &found.packages {
             given += of[package.label[1..].parse::<usize>().unwrap()].0 * count;
             paid += package.price.unwrap() * Decimal::from(*count);
         }
-        assert_eq!(found.buy.cost(), Some(paid));
+        assert_eq!(found.cost, Some(paid));
         assert!(given >= need, "{need} from {stock}");
         assert!((found.left_over.size() - (given - need) as f64 / 1000.0).abs() < 1e-6);
         let lacking = need.saturating_sub(have);
@@ -334,7 +334,7 @@ fn whole_plan(week: &str, stock: &str) -> Value {
     let plan = plan(&loaded).unwrap();
     let report = PlanReport { plan: &plan, week: &loaded.week };
     // Every form tells what is bought.
-    let bought = plan.purchases.lines.iter().flat_map(|line| line.buy.picks());
+    let bought = plan.purchases.lines.iter().flat_map(|line| &line.packages);
     let labels: Vec<&str> = bought.map(|pick| pick.package.label.as_str()).collect();
     for format in [Format::Text, Format::Markdown, Format::Csv, Format::Html] {
         let text = render(&report, Style { format, ..Style::default() });
@@ -513,6 +513,49 @@ fn a_missing_package_or_price_leaves_the_total_open_and_says_so() {
     assert_eq!((&perlite["cost"], &plan["purchases"]["total"]), (&Value::Null, &Value::Null));
     let cautions = plan["cautions"].as_array().unwrap();
     assert!(cautions.iter().any(|caution| caution["text"].as_str().unwrap().contains("price of")), "{cautions:?}");
+}
+
+/// The codes of a list of remarks, each with a sentence.
+fn codes(remarks: &Value) -> Vec<&str> {
+    let remarks = remarks.as_array().unwrap().iter();
+    let code = |remark: &'_ Value| {
+        let fields: Vec<&String> = remark.as_object().unwrap().keys().collect();
+        assert_eq!(fields, ["code", "text"], "{remark}");
+        assert!(remark["text"].as_str().unwrap().ends_with('.'), "{remark}");
+        let code = remark["code"].as_str().unwrap();
+        assert!(code.split('-').all(|word| !word.is_empty() && word.chars().all(|c| c.is_ascii_lowercase())), "{code}");
+    };
+    remarks.clone().for_each(code);
+    remarks.map(|remark| remark["code"].as_str().unwrap()).collect()
+}
+
+/// Scripts tell remarks by their codes, which stay whatever the figures are.
+#[test]
+fn remarks_have_codes() {
+    let packages = "packages: {peat: [{label: bale, compressed: 50 L}], perlite: [{label: 100 L bag, gives: 10 L, \
+                    price: 5}], lime: [{label: sack, gives: 2 L, price: 9}]}\n";
+    let found = purchases(WEEK, &format!("stock: s\n{packages}"));
+    assert_eq!(
+        codes(&found["notes"]),
+        ["no-package", "counted-otherwise", "label-contradicts", "least-left-over", "loosening-assumed"]
+    );
+    let (_, plan) = json(&["scale", "everyday", "--make", "60 L"]);
+    assert_eq!(codes(&plan["purchases"]["notes"]), ["no-stock-file", "contents-assumed"]);
+
+    let at_hand = ["peat=40 L", "coir=9 L", "perlite=9 L", "lime=1 tbsp"];
+    let have = at_hand.iter().flat_map(|have| ["--have", have]);
+    let everyday = ["fill", "everyday", "--tray", "72-cell"];
+    let (_, found) = json(&everyday.into_iter().chain(have).collect::<Vec<_>>());
+    assert_eq!(codes(&found["notes"]), ["no-crop", "choice-counted", "counted-otherwise", "not-counted"]);
+    let feed = ["feed", "--analysis", "4-1-1", "--water", "1 L", "--ppm"];
+    let told = |ppm: &'static str| {
+        let (_, found) = json(&[&feed[..], &[ppm]].concat());
+        codes(&found["notes"]).into_iter().map(str::to_owned).collect::<Vec<_>>()
+    };
+    let always = ["when-to-begin", "strength-by-stage", "follow-the-label"];
+    assert_eq!(told("50"), always);
+    let [begin, stages, label] = always;
+    assert_eq!(told("300"), ["feed-too-strong", begin, stages, "phosphorus-hinders-mycorrhiza", label]);
 }
 
 #[test]
@@ -808,6 +851,18 @@ fn what_fill_refuses() {
     }
     let (_, _, err) = trayful(&["fill", "everyday", "--tray", "72-cell", "--have", "peet=4 L", "--have", "coir=some"]);
     assert!(err.contains("did you mean `peat`?") && err.contains("coir=some"), "{err}");
+}
+
+#[test]
+fn a_week_has_its_own_trays_and_crops() {
+    let week = format!("{}/recipes/weeks/plant-sale-1.yaml", env!("CARGO_MANIFEST_DIR"));
+    for more in [["--tray", "72-cell"], ["--crop", "kale"]] {
+        for week in [&["fill", &week][..], &["fill", "--week", &week]] {
+            let (code, out, err) = trayful(&[week, &more].concat());
+            assert_eq!((code, out.as_str()), (2, ""));
+            assert_eq!(err, "error: `--tray` and `--crop` go with a recipe: a week has its own\n");
+        }
+    }
 }
 
 #[test]

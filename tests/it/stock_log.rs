@@ -219,6 +219,38 @@ fn a_week_is_not_taken_twice_by_mistake() {
     assert_eq!(found["lacking"][0]["ingredient"], "peat");
 }
 
+/// The clock of a run is handed in, so that what it writes can be foreseen.
+#[test]
+fn an_entry_has_the_date_of_the_clock_that_is_given() {
+    let garden = Garden::of(STOCK.as_bytes());
+    let local = |text: &str| {
+        let zone = jiff::tz::TimeZone::system();
+        let time: jiff::Timestamp = text.parse().unwrap();
+        time.to_zoned_datetime(zone).strftime("%Y-%m-%d %H:%M").to_string()
+    };
+    let at = ["2027-03-06T09:30:00Z", "2031-12-05T17:00:00Z"];
+    let (_, found, _) = garden.mixed(&["--now", at[0]]);
+    assert_eq!(found["date"], local(at[0]).as_str());
+    let (_, found, _) = garden.mixed(&["--undo", "--now", at[1]]);
+    assert_eq!(found["date"], local(at[1]).as_str());
+    assert!(garden.log().contains(&format!("1,mixed,{},", local(at[0]))), "{}", garden.log());
+}
+
+/// 37.5 L of peat are 39.63 US quarts of 0.946352946 L.
+#[test]
+fn what_was_taken_is_shown_in_the_wanted_units() {
+    for (units, shown) in [("metric", "37.5 L"), ("us", "39.63 US qt")] {
+        let garden = Garden::of(STOCK.as_bytes());
+        let week = garden.path("week.yaml");
+        let all = ["trayful", "mixed", week.to_str().unwrap(), "--units", units].map(Into::into);
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        assert_eq!(run(all, Surroundings::default(), &mut out, &mut err), 0);
+        let text = String::from_utf8(out).unwrap();
+        let peat = text.lines().find(|line| line.contains("peat")).unwrap();
+        assert!(peat.contains(shown), "{text}");
+    }
+}
+
 #[test]
 fn too_little_takes_nothing_and_says_what_is_lacking() {
     let text = STOCK.replace("2 x bale + 3 L", "30 L").replace("500 g", "0 g");
@@ -391,7 +423,7 @@ fn planned(garden: &Garden) -> Vec<(String, String)> {
     let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
     let plan = plan::plan(&loaded).unwrap();
     let lines = plan.purchases.lines;
-    let picks = lines.iter().flat_map(|line| line.buy.picks().iter().map(move |pick| (&line.ingredient, pick)));
+    let picks = lines.iter().flat_map(|line| line.packages.iter().map(move |pick| (&line.ingredient, pick)));
     picks.map(|(id, pick)| (id.name.clone(), pick.to_string())).collect()
 }
 
@@ -512,7 +544,7 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
         left: taken.left.clone(),
     });
     let rows = rows.collect();
-    let new = rewrite(ledger.original(), &stock, &shed, &mut loaded.catalogue).unwrap();
+    let new = rewrite(ledger.original(), &stock, &shed, &loaded.catalogue).unwrap();
     let entry = NewEntry {
         date: "2027-03-06 11:00".to_owned(),
         week: "first".to_owned(),

@@ -7,7 +7,7 @@ pub use packages::{Choice, Kind, MOST_STEPS, choose};
 use super::mixes::Demand;
 use super::{Extra, ExtraUse, Mixes, Totals};
 use crate::catalogue::{Handle, Ingredient, Role};
-use crate::stock::{Balance, Currency, Package, Stock, counted, money};
+use crate::stock::{Balance, Currency, Package, Stock, counted, money, money_or_null};
 use crate::units::{Quantity, Tally, Volume, cover, given_billionths, in_litres, needed_billionths, serial, to_litres};
 use crate::week::Loaded;
 use rust_decimal::Decimal;
@@ -96,9 +96,14 @@ pub struct PurchaseLine {
     /// How much has to be bought.
     #[serde(flatten, serialize_with = "serial::to_buy")]
     pub lacking: Quantity,
-    /// What to buy.
-    #[serde(flatten)]
+    /// How to buy it.
+    #[serde(skip)]
     pub buy: Buy,
+    /// The packages to buy.
+    pub packages: Vec<Pick>,
+    /// What they cost; `None` where a package or a price is missing.
+    #[serde(serialize_with = "money_or_null")]
+    pub cost: Option<Decimal>,
     /// What is left afterwards.
     #[serde(flatten, serialize_with = "serial::left_over")]
     pub left_over: Quantity,
@@ -146,61 +151,22 @@ impl Serialize for Pick {
     }
 }
 
-/// What to buy of an ingredient.
-#[derive(Clone, Debug, PartialEq)]
+/// How an ingredient is bought.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Buy {
     /// Enough is at hand.
     Nothing,
-    /// Whole packages.
-    Packages {
-        /// Each kind and how many.
-        picks: Vec<Pick>,
-        /// Why they were chosen.
-        by: Chosen,
-    },
-    /// No package is known: so many litres or grams.
-    Loose {
-        /// There are packages, or some is at hand, but counted the other way: by weight
-        /// where litres are needed, or in litres where it is needed by weight.
-        unlike: bool,
-    },
-}
-
-impl Buy {
-    /// The packages to buy.
-    #[must_use]
-    pub fn picks(&self) -> &[Pick] {
-        if let Self::Packages { picks, .. } = self { picks } else { &[] }
-    }
-
-    /// What it costs; `None` where a package or a price is missing.
-    #[must_use]
-    pub fn cost(&self) -> Option<Decimal> {
-        if matches!(self, Self::Loose { .. }) {
-            return None;
-        }
-        self.picks().iter().try_fold(Decimal::ZERO, |sum, pick| sum.checked_add(pick.cost()?))
-    }
-}
-
-impl Serialize for Buy {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut map = serializer.serialize_map(Some(2))?;
-        map.serialize_entry("packages", self.picks())?;
-        map.serialize_entry("cost", &self.cost().map(money))?;
-        map.end()
-    }
-}
-
-/// Why packages were chosen.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Chosen {
-    /// They are the cheapest.
+    /// The packages that cost least.
     Cheapest,
-    /// They are the cheapest that were found in bounded time.
+    /// The cheapest packages that were found in bounded time.
     CheapEnough,
-    /// Prices are missing: they leave the least over.
+    /// Prices are missing: the packages that leave the least over.
     LeastLeftOver,
+    /// No package is known: so many litres or grams.
+    Loose,
+    /// The same, though there are packages, or some is at hand, that are counted the other
+    /// way: by weight where litres are needed, or in litres where it is needed by weight.
+    LooseUnlike,
 }
 
 /// The plan's purchases with another choice of ingredient.
@@ -268,10 +234,7 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),
         total: total(&lines),
-        known: lines
-            .iter()
-            .filter_map(|line| line.buy.cost())
-            .fold(Decimal::ZERO, |sum, cost| sum.saturating_add(cost)),
+        known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, |sum, cost| sum.saturating_add(cost)),
         used: needs.iter().try_fold(Decimal::ZERO, |sum, need| sum.checked_add(worth(need, stock)?)),
         per: CostShares {
             filled: Filled::of(totals),
@@ -334,21 +297,26 @@ fn contradicted(lines: &[PurchaseLine], stock: &Stock) -> Vec<(Handle<Ingredient
 }
 
 fn total(lines: &[PurchaseLine]) -> Option<Decimal> {
-    lines.iter().try_fold(Decimal::ZERO, |sum, line| sum.checked_add(line.buy.cost()?))
+    lines.iter().try_fold(Decimal::ZERO, |sum, line| sum.checked_add(line.cost?))
 }
 
 /// What is at hand against one need, and the packages for the rest.
 #[must_use]
 pub fn line(need: &Need, stock: &Stock) -> PurchaseLine {
     let Balance { ingredient, need, on_hand, lacking, .. } = stock.on_hand.shed.balance(&need.0, need.1);
-    let buy = if lacking.size() > 0.0 { buy(&ingredient, lacking, stock) } else { Buy::Nothing };
-    let bought: f64 = buy.picks().iter().map(|pick| pick.gives().size()).sum();
-    // What is bought by measure is bought to the measure.
-    let left_over = if matches!(buy, Buy::Loose { .. }) { 0.0 } else { on_hand.size() + bought - need.size() };
-    PurchaseLine { ingredient, need, on_hand, lacking, buy, left_over: need.of_size(left_over.max(0.0)) }
+    let (packages, buy) =
+        if lacking.size() > 0.0 { buy(&ingredient, lacking, stock) } else { (Vec::new(), Buy::Nothing) };
+    let cost = match buy {
+        Buy::Loose | Buy::LooseUnlike => None,
+        _ => packages.iter().try_fold(Decimal::ZERO, |sum, pick| sum.checked_add(pick.cost()?)),
+    };
+    let bought: f64 = packages.iter().map(|pick| pick.gives().size()).sum();
+    let left_over = need.of_size((on_hand.size() + bought - need.size()).max(0.0));
+    PurchaseLine { ingredient, need, on_hand, lacking, buy, packages, cost, left_over }
 }
 
-fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock) -> Buy {
+/// The packages for what is lacking, none where none is known.
+fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock) -> (Vec<Pick>, Buy) {
     let known = stock.packages_of(ingredient);
     let packages: Vec<&Package> =
         known.iter().filter(|package| package.gives.is_like(lacking) && package.gives.size() >= 1e-9).collect();
@@ -362,19 +330,21 @@ fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock) -> Buy
             price: prices.as_ref().map_or(0, |prices| prices[index]),
         })
         .collect();
-    let Some(choice) = choose(needed_billionths(lacking.size()), &kinds) else { return Buy::Loose { unlike } };
+    let Some(choice) = choose(needed_billionths(lacking.size()), &kinds) else {
+        return (Vec::new(), if unlike { Buy::LooseUnlike } else { Buy::Loose });
+    };
     let picks = packages
         .iter()
         .zip(&choice.counts)
         .filter(|(_, count)| **count > 0)
         .map(|(package, count)| Pick { package: (*package).clone(), count: *count })
         .collect();
-    let by = match (prices.is_some(), choice.proved) {
-        (false, _) => Chosen::LeastLeftOver,
-        (true, true) => Chosen::Cheapest,
-        (true, false) => Chosen::CheapEnough,
+    let buy = match (prices.is_some(), choice.proved) {
+        (false, _) => Buy::LeastLeftOver,
+        (true, true) => Buy::Cheapest,
+        (true, false) => Buy::CheapEnough,
     };
-    Buy::Packages { picks, by }
+    (picks, buy)
 }
 
 /// A price in whole hundredths; prices have at most two decimals.
@@ -435,14 +405,6 @@ impl Purchases {
 
     /// The ingredients that have to be bought in packages without a price.
     pub fn unpriced(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
-        self.lines
-            .iter()
-            .filter(|line| matches!(line.buy, Buy::Packages { .. }) && line.buy.cost().is_none())
-            .map(|line| &line.ingredient)
-    }
-
-    /// The ingredients that have to be bought and of which no package is known.
-    pub fn unpackaged(&self) -> impl Iterator<Item = &PurchaseLine> {
-        self.lines.iter().filter(|line| matches!(line.buy, Buy::Loose { .. }))
+        self.lines.iter().filter(|line| !line.packages.is_empty() && line.cost.is_none()).map(|line| &line.ingredient)
     }
 }

@@ -9,7 +9,7 @@ use crate::plan::{
 use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::Remark;
-use crate::report::words::{after_mix, and, assumption, capital, count, day_and_hour, grows_stale, why};
+use crate::report::words::{NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, grows_stale, why};
 use crate::units::mass::kilogram;
 use crate::units::volume::millilitre;
 use crate::units::{Litres, Mass, Quantity, UnitSystem, Volume, amount, grams, plain, to_litres};
@@ -160,10 +160,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
             "Trays are filled whole: the unsown cells take {}. With `fill: sown cells` they stay empty.",
             amount(*beyond, Litres::Needed, units)
         ),
-        Note::NoCrop => {
-            "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops."
-                .to_owned()
-        }
+        Note::NoCrop => NO_CROP.to_owned(),
         Note::SoakCoir(loose) => format!(
             "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{} L\"` \
              prints the worksheet.",

@@ -288,13 +288,13 @@ fn load_rows(batch: String, loads: &Loads) -> impl Iterator<Item = Value> {
 }
 
 fn purchase_rows(line: &PurchaseLine) -> impl Iterator<Item = Value> {
-    let packages = line.buy.picks().iter().map(|pick| {
+    let packages = line.packages.iter().map(|pick| {
         let (gives, cost) = (pick.gives(), pick.cost().map(money));
         json!({"what": "buy", "name": line.ingredient, "count": pick.count, "litres": gives.litres(),
                "grams": gives.grams(), "package": pick.package.label, "cost": cost})
     });
     let (litres, grams) = (line.lacking.litres(), line.lacking.grams());
-    let loose = matches!(line.buy, Buy::Loose { .. });
+    let loose = matches!(line.buy, Buy::Loose | Buy::LooseUnlike);
     let loose = loose.then(|| json!({"what": "buy", "name": line.ingredient, "litres": litres, "grams": grams}));
     packages.chain(loose)
 }
