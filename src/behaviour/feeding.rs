@@ -51,6 +51,13 @@ impl Analysis {
     }
 }
 
+/// Nitrogen above this is more than any stage of a seedling takes (100 to 150, from memory;
+/// growers' tables go to 250 for plants in flower).
+pub const STRONG_PPM: f64 = 250.0;
+/// Soluble phosphorus above this keeps an inoculant from working: a synthesis of trials
+/// (Douds 2009: fine at 0.3 to 3 mg/L, next to nothing at 31), no published threshold.
+const PHOSPHORUS_PPM: f64 = 10.0;
+
 /// A feed worked out.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Feed {
@@ -87,6 +94,18 @@ impl Feed {
             potassium_ppm: ppm * analysis.potash * K_IN_K2O / analysis.nitrogen,
         }
     }
+
+    /// Whether its salts can kill seedlings.
+    #[must_use]
+    pub fn is_too_strong(&self) -> bool {
+        self.nitrogen_ppm > STRONG_PPM
+    }
+
+    /// Whether its phosphorus keeps an inoculant from working.
+    #[must_use]
+    pub fn hinders_mycorrhiza(&self) -> bool {
+        self.phosphorus_ppm > PHOSPHORUS_PPM
+    }
 }
 
 #[cfg(test)]
@@ -120,6 +139,14 @@ mod tests {
     #[test]
     fn cornell_stock_through_an_injector() {
         near(ounces("20-10-20", 150.0, 1.0, 200.0), 20.25);
+    }
+
+    /// 4-1-1 brings 0.436 mg of phosphorus to every 4 mg of nitrogen: 10 mg/L at 92 ppm.
+    #[test]
+    fn strong_feeds_and_much_phosphorus_are_told() {
+        let feed = |ppm| Feed::of(Analysis::parse("4-1-1").unwrap(), ppm, Volume::new::<litre>(1.0), 1.0, None);
+        assert!(!feed(91.0).hinders_mycorrhiza() && feed(92.0).hinders_mycorrhiza());
+        assert!(!feed(250.0).is_too_strong() && feed(250.1).is_too_strong());
     }
 
     #[test]

@@ -86,6 +86,13 @@ impl<T: Named> Entries<T> {
         self.place_of(name).map(|place| Handle::new(place, &self.items[place]))
     }
 
+    /// The first entry with some property.
+    #[must_use]
+    pub fn first(&self, property: impl Fn(&T) -> bool) -> Option<Handle<T>> {
+        let place = self.items.iter().position(|item| property(item))?;
+        Some(Handle::new(place, &self.items[place]))
+    }
+
     /// Every entry, in order.
     pub fn iter(&self) -> impl Iterator<Item = &T> {
         self.items.iter().map(AsRef::as_ref)

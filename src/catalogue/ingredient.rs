@@ -127,9 +127,7 @@ pub struct Ingredient {
     /// A dose by mass per volume of finished mix above which a warning is due. All doses of
     /// lime count together.
     pub most: Option<MassDensity>,
-    /// It usually carries a starter charge of fertiliser and lime.
-    pub starter_charge: bool,
-    /// CropChoice it serves; everybody where nothing is said.
+    /// Whom it serves; everybody where nothing is said.
     pub serves: Option<CropChoice>,
     /// What takes its share where it is left out as a part.
     pub instead: Option<String>,
@@ -191,7 +189,11 @@ impl Ingredient {
         let rich = fields.optional("salts") == Some(Salts::Rich);
         let cautions: Vec<String> = fields.optional("cautions").unwrap_or_default();
         let fertiliser = cautions.iter().any(|key| key == "fertiliser");
-        let feeds = fields.optional("feeds").unwrap_or(if rich || fertiliser { Feeds::Yes } else { Feeds::No });
+        let said = fields.optional("feeds");
+        let feeds = said.unwrap_or(if rich || fertiliser { Feeds::Yes } else { Feeds::No });
+        // A dose of which nothing is known may be a fertiliser.
+        let may_fertilise =
+            fertiliser || feeds == Feeds::Yes || (origin == Origin::Own && base.is_none() && said.is_none());
         let serves = fields.get("serves").and_then(|node| CropChoice::read_traits(node, crops, problems));
         let by_mycorrhiza = serves.as_ref().is_some_and(CropChoice::is_by_mycorrhiza);
         let role = fields.optional("role").or(by_mycorrhiza.then_some(Role::Inoculant));
@@ -207,8 +209,7 @@ impl Ingredient {
             coarse: fields.optional("grain") == Some(Grain::Coarse),
             role,
             feeds,
-            most: fields.optional("most").or(usual_most(role, kind, fertiliser || feeds == Feeds::Yes)),
-            starter_charge: feeds == Feeds::Starter,
+            most: fields.optional("most").or(usual_most(role, kind, may_fertilise)),
             serves,
             instead_at: fields.get("instead").map(|node| node.at).unwrap_or_default(),
             instead: fields.optional("instead"),
@@ -242,6 +243,12 @@ impl Ingredient {
         Some(self)
     }
 
+    /// Whether the program treats it as that.
+    #[must_use]
+    pub fn is(&self, role: Role) -> bool {
+        self.role == Some(role)
+    }
+
     /// Whether it comes to the tub wet, as coir does from its soak: at least twice its dry
     /// weight in water.
     #[must_use]
@@ -269,11 +276,11 @@ impl Ingredient {
 }
 
 /// The dose above which a warning is due where nothing is said of it.
-fn usual_most(role: Option<Role>, kind: Option<UsedAs>, fertilises: bool) -> Option<MassDensity> {
+fn usual_most(role: Option<Role>, kind: Option<UsedAs>, may_fertilise: bool) -> Option<MassDensity> {
     let most = match (role, kind) {
         (Some(Role::Lime), _) => Some(MOST_LIME_G_PER_L),
-        (_, Some(UsedAs::Bulk)) => None,
-        _ => fertilises.then_some(MOST_FERTILISER_G_PER_L),
+        (Some(_), _) | (_, Some(UsedAs::Bulk)) => None,
+        _ => may_fertilise.then_some(MOST_FERTILISER_G_PER_L),
     };
     most.map(MassDensity::new::<gram_per_litre>)
 }

@@ -11,7 +11,6 @@ mod family;
 mod handle;
 mod ingredient;
 mod layout;
-mod named;
 mod source;
 mod tray;
 

@@ -25,9 +25,9 @@ pub(super) struct Common {
     /// Write the result to a file, whole or not at all.
     #[arg(long, short, global = true, value_name = "FILE")]
     pub(super) output: Option<PathBuf>,
-    /// The units of the result; files and options take either.
-    #[arg(long, global = true, value_enum, default_value_t, value_name = "UNITS")]
-    pub(super) units: UnitsName,
+    /// The units of the result, metric unless stated; files and options take either.
+    #[arg(long, global = true, value_enum, value_name = "UNITS")]
+    pub(super) units: Option<UnitsName>,
     /// Colour on a terminal (NO_COLOR is honoured).
     #[arg(long, global = true, value_enum, default_value_t, value_name = "WHEN")]
     pub(super) color: ColorWhen,
@@ -48,9 +48,8 @@ pub(super) enum FormatName {
 }
 
 /// Units of a result.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum UnitsName {
-    #[default]
     Metric,
     Us,
 }
@@ -103,19 +102,10 @@ pub(super) enum Command {
 }
 
 impl Command {
-    /// Whether the result is text and nothing else.
+    /// Whether the result is text and nothing else: no report with amounts in it.
     pub(super) fn only_text(&self) -> bool {
-        match self {
-            Self::Yield(_) | Self::Check(_) | Self::New(_) | Self::Completions { .. } | Self::Man => true,
-            Self::Plan(_)
-            | Self::Scale(_)
-            | Self::Soak(_)
-            | Self::Feed(_)
-            | Self::Fill(_)
-            | Self::Mixed(_)
-            | Self::List(_)
-            | Self::Show(_) => false,
-        }
+        use Command::{Check, Completions, Man, New, Yield};
+        matches!(self, Yield(_) | Check(_) | New(_) | Completions { .. } | Man)
     }
 }
 

@@ -115,5 +115,5 @@ fn of_week(path: &Path, files: &dyn Files, args: &FillArgs, session: &mut Sessio
     let plan = plan::plan(&loaded)?;
     let filling = plan::week_filling(&plan.mixes, &shed);
     session.report(&WeekFillReport { filling: &filling, title: &plan.title }, false)?;
-    Ok(if filling.short.is_empty() { DONE } else { UNMET })
+    Ok(if filling.short().is_empty() { DONE } else { UNMET })
 }

@@ -3,15 +3,14 @@
 use super::args::MixedArgs;
 use super::{DONE, Failure, Session, UNMET, stocked};
 use crate::catalogue::{Handle, Ingredient};
-use crate::plan::{self, Buy, Plan, Purchases};
-use crate::report::{MixedReport, Outcome, used_for};
+use crate::diagnostic::Problems;
+use crate::plan::{self, Pick, Plan, Purchases};
+use crate::report::{MixedReport, Outcome};
 use crate::source::Disk;
-use crate::stock::{
-    Entry, Ledger, LedgerFault, LogRow, NewEntry, Package, Recovered, Rewritten, Shed, Stock, Taken, read, rewrite,
-};
-use crate::units::{Quantity, plain};
+use crate::stock::{Ledger, LedgerFault, LogRow, NewEntry, Recovered, Rewritten, Stock, Taken, read, rewrite};
+use crate::units::{Quantity, Tally, plain};
 use crate::week::Loaded;
-use jiff::ZonedDateTime;
+use jiff::Timestamp;
 use std::sync::Arc;
 
 /// The step hook of production: nothing happens between the steps.
@@ -31,18 +30,12 @@ impl From<LedgerFault> for Failure {
 
 /// What an entry changed, each ingredient once: `add 37.5 L peat; take off 87.5 L perlite`.
 fn net_words(rows: &[LogRow]) -> String {
-    let mut sums: Vec<(&str, &str, f64)> = Vec::new();
-    for row in rows {
-        let Some((amount, unit)) = row.litres.map(|it| (it, "L")).or(row.grams.map(|it| (it, "g"))) else { continue };
-        match sums.iter_mut().find(|(name, known, _)| *name == row.ingredient && *known == unit) {
-            Some((.., sum)) => *sum += amount,
-            None => sums.push((&row.ingredient, unit, amount)),
-        }
-    }
+    let sums: Tally<&str, Quantity> =
+        rows.iter().filter_map(|row| Some((row.ingredient.as_str(), row.amount()?))).collect();
     let words = |sign: f64, verb: &str| {
-        let of_sign = sums.iter().filter(|(.., sum)| sum * sign >= 0.005);
+        let of_sign = sums.iter().map(|(name, sum)| (name, sum.times(sign))).filter(|(_, sum)| sum.size() >= 0.005);
         let each: Vec<String> =
-            of_sign.map(|(name, unit, sum)| format!("{} {unit} {name}", plain(sum * sign, 2))).collect();
+            of_sign.map(|(name, sum)| format!("{} {} {name}", plain(sum.size(), 2), sum.unit())).collect();
         (!each.is_empty()).then(|| format!("{verb} {}", each.join(", ")))
     };
     [words(1.0, "add"), words(-1.0, "take off")].into_iter().flatten().collect::<Vec<_>>().join("; ")
@@ -58,11 +51,12 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
     };
     let plan = plan::plan(&loaded)?;
     let (mut ledger, recovered) = Ledger::open(&path, &mut no_steps)?;
+    let run = Run { args, loaded: &loaded, plan: &plan, date: date(session) };
     let outcome = match recovered {
         // What the interrupted run was asked to do is done: once is enough.
         Some(Recovered::Finished(entry)) if args.undo && entry.undoes.is_some() => Outcome::Undone(entry),
-        _ if args.undo => Outcome::Undone(ledger.undo(now(), &mut no_steps)?),
-        recovered => take(args, &loaded, &plan, &mut ledger, recovered)?,
+        _ if args.undo => Outcome::Undone(ledger.undo(run.date, &mut no_steps)?),
+        recovered => run.take(&mut ledger, recovered)?,
     };
     let report = MixedReport {
         outcome: &outcome,
@@ -77,57 +71,76 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
     })
 }
 
-fn now() -> String {
-    ZonedDateTime::now().strftime("%Y-%m-%d %H:%M").to_string()
+/// The date of an entry, in the local time of the system.
+fn date(session: &Session<'_>) -> String {
+    let now = session.now.unwrap_or_else(Timestamp::now);
+    now.to_zoned_datetime((session.zone)()).strftime("%Y-%m-%d %H:%M").to_string()
 }
 
-fn take(
-    args: &MixedArgs,
-    loaded: &Loaded,
-    plan: &Plan,
-    ledger: &mut Ledger,
-    recovered: Option<Recovered>,
-) -> Result<Outcome, Failure> {
-    let mix_on = loaded.week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());
-    let mix_on = mix_on.unwrap_or_default();
-    if let Some(entry) = ledger.entry_of(&loaded.week.name, &mix_on)
-        && !args.again
-    {
-        let finished = matches!(&recovered, Some(Recovered::Finished(done)) if done.number == entry.number);
-        return Ok(if finished { Outcome::Finished(entry.clone()) } else { Outcome::Already(entry.clone()) });
+/// One run of `mixed` for a week.
+struct Run<'r> {
+    args: &'r MixedArgs,
+    loaded: &'r Loaded,
+    plan: &'r Plan,
+    /// Local date and time of the entry.
+    date: String,
+}
+
+impl Run<'_> {
+    /// Takes the week out of its stock, unless that was done before.
+    fn take(&self, ledger: &mut Ledger, recovered: Option<Recovered>) -> Result<Outcome, Failure> {
+        let week = &self.loaded.week;
+        let mix_on = week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());
+        let mix_on = mix_on.unwrap_or_default();
+        if let Some(entry) = ledger.entry_of(&week.name, &mix_on)
+            && !self.args.again
+        {
+            let finished = matches!(&recovered, Some(Recovered::Finished(done)) if done.number == entry.number);
+            return Ok(if finished { Outcome::Finished(entry.clone()) } else { Outcome::Already(entry.clone()) });
+        }
+        // The file again, now that no other run writes to it.
+        let source = Arc::clone(ledger.original().source());
+        let problems = Problems::new(Arc::clone(&source));
+        let stock = read(&source, &mut self.loaded.catalogue.clone(), &problems);
+        let (stock, _) = problems.settle(stock)?;
+        let path = week.stock.as_ref().and_then(|stock| stock.path.clone());
+        let mut stocked = Stock { path, ..stock.clone() };
+        let Bought { packages, left_to_buy, planned } = self.bought(&mut stocked)?;
+        let mut rows: Vec<LogRow> = packages.iter().map(|(id, pick)| bought_row(id, pick)).collect();
+        let mut shed = stocked.on_hand.shed;
+        let taken = match shed.take(&plan::uses(&self.plan.mixes)) {
+            Ok(taken) => taken,
+            Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy), planned }),
+        };
+        rows.extend(taken.iter().map(taken_row));
+        let new = rewrite(ledger.original(), &stock, &shed, &self.loaded.catalogue)
+            .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand)))?;
+        let (date, week) = (self.date.clone(), week.name.clone());
+        let entry = NewEntry { date, week, mix_on, rows, bytes: new.bytes, restore: new.back };
+        Ok(Outcome::Entered(ledger.enter(entry, &mut no_steps)?))
     }
-    // The file again, now that nobody else writes to it.
-    let source = Arc::clone(ledger.original().source());
-    let problems = crate::diagnostic::Problems::new(Arc::clone(&source));
-    let stock = read(&source, &mut loaded.catalogue.clone(), &problems);
-    let (stock, _) = problems.settle(stock)?;
-    let mut stocked = Stock { path: loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()), ..stock.clone() };
-    let Bought { packages, left_to_buy, planned } = bought(args, loaded, plan, &mut stocked)?;
-    let mut rows: Vec<LogRow> =
-        packages.iter().map(|(id, package, count)| bought_row(&id.name, package, *count)).collect();
-    let mut shed = stocked.on_hand.shed;
-    let taken = match shed.take(&plan::uses(&plan.mixes)) {
-        Ok(taken) => taken,
-        Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy), planned }),
-    };
-    rows.extend(taken.iter().map(|taken| taken_row(taken, &taken.used.ingredient.name)));
-    let entry = enter(loaded, &stock, &shed, rows, mix_on, ledger)?;
-    Ok(Outcome::Entered(entry))
-}
 
-fn enter(
-    loaded: &Loaded,
-    stock: &Stock,
-    shed: &Shed,
-    rows: Vec<LogRow>,
-    mix_on: String,
-    ledger: &mut Ledger,
-) -> Result<Entry, Failure> {
-    let new = rewrite(ledger.original(), stock, shed, &loaded.catalogue)
-        .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand)))?;
-    let week = loaded.week.name.clone();
-    let entry = NewEntry { date: now(), week, mix_on, rows, bytes: new.bytes, restore: new.back };
-    Ok(ledger.enter(entry, &mut no_steps)?)
+    /// Puts what `--bought` says into the stock: packages by name, then what the plan buys
+    /// beside them.
+    fn bought(&self, stock: &mut Stock) -> Result<Bought, Failure> {
+        let (planned, named): (Vec<String>, Vec<String>) =
+            self.args.bought.iter().cloned().partition(|text| text.trim() == "planned");
+        let catalogue = &self.loaded.catalogue;
+        let mut packages: Vec<_> = stocked::each("--bought", &named, catalogue, |id, text, at, problems| {
+            stock.bought(id, text, at, problems).map(|(package, count)| Pick { package, count })
+        })?;
+        for (id, pick) in &packages {
+            stock.on_hand.shed.add(id, &pick.package, pick.count);
+        }
+        let left_to_buy = plan::to_buy(&self.plan.mixes, self.loaded, stock);
+        let planned = !planned.is_empty();
+        let lines = left_to_buy.lines.iter().filter(|_| planned);
+        for (id, pick) in lines.flat_map(|line| line.packages.iter().map(|pick| (&line.ingredient, pick))) {
+            stock.on_hand.shed.add(id, &pick.package, pick.count);
+            packages.push((id.clone(), pick.clone()));
+        }
+        Ok(Bought { packages, left_to_buy, planned })
+    }
 }
 
 fn by_hand_words(by_hand: &[Rewritten]) -> String {
@@ -142,59 +155,32 @@ fn by_hand_words(by_hand: &[Rewritten]) -> String {
 
 /// What `--bought` says.
 struct Bought {
-    packages: Vec<(Handle<Ingredient>, Package, u64)>,
+    packages: Vec<(Handle<Ingredient>, Pick)>,
     /// What would still have to be bought before all of the plan's is.
     left_to_buy: Purchases,
     /// All of the plan's is bought.
     planned: bool,
 }
 
-/// Puts what `--bought` says into the stock: packages by name, then what the plan buys
-/// beside them.
-fn bought(args: &MixedArgs, loaded: &Loaded, plan: &Plan, stock: &mut Stock) -> Result<Bought, Failure> {
-    let (planned, named): (Vec<String>, Vec<String>) =
-        args.bought.iter().cloned().partition(|text| text.trim() == "planned");
-    let mut packages: Vec<_> = stocked::each("--bought", &named, &loaded.catalogue, |id, text, at, problems| {
-        stock.bought(id, text, at, problems)
-    })?
-    .into_iter()
-    .map(|(id, (package, count))| (id, package, count))
-    .collect();
-    for (id, package, count) in &packages {
-        stock.on_hand.shed.add(id, package, *count);
-    }
-    let left_to_buy = plan::to_buy(&plan.mixes, loaded, stock);
-    let planned = !planned.is_empty();
-    if planned {
-        for line in &left_to_buy.lines {
-            let Buy::Packages { picks, .. } = &line.buy else { continue };
-            for (package, count) in picks {
-                stock.on_hand.shed.add(&line.ingredient, package, *count);
-                packages.push((line.ingredient.clone(), package.clone(), *count));
-            }
-        }
-    }
-    Ok(Bought { packages, left_to_buy, planned })
+/// What was bought counts as taken less than nothing.
+fn bought_row(ingredient: &Ingredient, pick: &Pick) -> LogRow {
+    LogRow { package: pick.to_string(), ..row("bought", ingredient, pick.gives().times(-1.0)) }
 }
 
-fn bought_row(ingredient: &str, package: &Package, count: u64) -> LogRow {
-    let put_in = package.gives.of_size(-package.gives.size() * count as f64);
-    row("bought", String::new(), ingredient, put_in, format!("{count} x {}", package.label), String::new())
-}
-
-fn taken_row(taken: &Taken, ingredient: &str) -> LogRow {
+fn taken_row(taken: &Taken) -> LogRow {
     let Taken { used, packages, left } = taken;
-    row("mixed", used_for(&used.purpose).to_owned(), ingredient, used.amount, packages.join("; "), left.clone())
+    let (batch, package, left) = (used.purpose.as_str().to_owned(), packages.join("; "), left.clone());
+    LogRow { batch, package, left, ..row("mixed", &used.ingredient, used.amount) }
 }
 
-fn row(what: &str, batch: String, ingredient: &str, amount: Quantity, package: String, left: String) -> LogRow {
+fn row(what: &str, ingredient: &Ingredient, amount: Quantity) -> LogRow {
     LogRow {
         what: what.to_owned(),
-        batch,
-        ingredient: ingredient.to_owned(),
+        batch: String::new(),
+        ingredient: ingredient.name.clone(),
         litres: amount.litres(),
         grams: amount.grams(),
-        package,
-        left,
+        package: String::new(),
+        left: String::new(),
     }
 }

@@ -1,7 +1,6 @@
 //! Request, load, compute, report. The only place that knows of terminals and clocks.
 
 mod args;
-mod bucket;
 mod catalogue;
 mod check;
 mod feed;
@@ -13,6 +12,7 @@ mod scale;
 mod soak;
 mod starter;
 mod stocked;
+mod r#yield;
 
 use crate::diagnostic::{Rejected, render as render_faults};
 use crate::report::{Format, Report, Style};
@@ -86,32 +86,7 @@ pub fn run(
         out,
         err,
     };
-    let done = match &arguments.command {
-        // Before anything is done: `mixed` and `yield` change files of their own.
-        _ if arguments.common.output.as_deref().is_some_and(|path| output::is_input(path, arguments.common.format)) => {
-            Err(Failure::Said(
-                "`--output` names a file that is there and may be your own: give the result another name".to_owned(),
-            ))
-        }
-        // Refused, rather than text given to what waits for another form.
-        command if command.only_text() && arguments.common.format != FormatName::Text => {
-            Err(Failure::Said("this command has no other form than text: leave `--format` out".to_owned()))
-        }
-        Command::Plan(args) => plan::run(args, &mut session),
-        Command::Scale(args) => scale::run(args, &mut session),
-        Command::Soak(args) => soak::run(args, &mut session),
-        Command::Feed(args) => feed::run(args, &mut session),
-        Command::Fill(args) => fill::run(args, &mut session),
-        Command::Mixed(args) => mixed::run(args, &mut session),
-        Command::Yield(args) => bucket::run(args, &mut session),
-        Command::Check(args) => check::run(args, &mut session),
-        Command::List(args) => catalogue::list(args, &mut session),
-        Command::Show(args) => catalogue::show(args, &mut session),
-        Command::New(args) => starter::new(args, &mut session),
-        Command::Completions { shell } => starter::completions(*shell, &mut session),
-        Command::Man => starter::man(&mut session),
-    };
-    done.unwrap_or_else(|failure| {
+    carry_out(&arguments, &mut session).unwrap_or_else(|failure| {
         let text = match failure {
             Failure::Rejected(rejected) => render_faults(&rejected, colors(surroundings.color_err)),
             Failure::Said(text) => format!("error: {text}\n"),
@@ -119,6 +94,44 @@ pub fn run(
         let _ = session.err.write_all(text.as_bytes());
         REFUSED
     })
+}
+
+/// What the command cannot do with the common options, before anything is done: `mixed` and
+/// `yield` change files of their own.
+fn unfit(Arguments { command, common }: &Arguments) -> Option<&'static str> {
+    if common.output.as_deref().is_some_and(|path| output::is_input(path, common.format)) {
+        return Some("`--output` names a file that is there and may be your own: give the result another name");
+    }
+    if !command.only_text() {
+        return None;
+    }
+    // Refused, rather than text given to what waits for another form, or metric to what
+    // waits for other units.
+    if common.format != FormatName::Text {
+        return Some("this command has no other form than text: leave `--format` out");
+    }
+    common.units.map(|_| "this command shows nothing in units of a system: leave `--units` out")
+}
+
+fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Failure> {
+    if let Some(why) = unfit(arguments) {
+        return Err(Failure::Said(why.to_owned()));
+    }
+    match &arguments.command {
+        Command::Plan(args) => plan::run(args, session),
+        Command::Scale(args) => scale::run(args, session),
+        Command::Soak(args) => soak::run(args, session),
+        Command::Feed(args) => feed::run(args, session),
+        Command::Fill(args) => fill::run(args, session),
+        Command::Mixed(args) => mixed::run(args, session),
+        Command::Yield(args) => r#yield::run(args, session),
+        Command::Check(args) => check::run(args, session),
+        Command::List(args) => catalogue::list(args, session),
+        Command::Show(args) => catalogue::show(args, session),
+        Command::New(args) => starter::new(args, session),
+        Command::Completions { shell } => starter::completions(*shell, session),
+        Command::Man => starter::man(session),
+    }
 }
 
 /// Why a command could not be carried out.
@@ -161,8 +174,8 @@ impl Session<'_> {
                 FormatName::Html => Format::Html,
             },
             units: match self.common.units {
-                UnitsName::Metric => UnitSystem::Metric,
-                UnitsName::Us => UnitSystem::Us,
+                None | Some(UnitsName::Metric) => UnitSystem::Metric,
+                Some(UnitsName::Us) => UnitSystem::Us,
             },
             color: self.color && self.common.output.is_none(),
             explain,

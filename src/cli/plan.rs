@@ -12,7 +12,7 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     if let Some(now) = session.now {
         plan.warn_if_late(now);
     }
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
+    let report = PlanReport { plan: &plan, week: &loaded.week };
     session.report(&report, args.explain)?;
     Ok(DONE)
 }

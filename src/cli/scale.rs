@@ -16,7 +16,7 @@ pub(super) fn run(args: &ScaleArgs, session: &mut Session<'_>) -> Result<u8, Fai
         None => plan::plan(loaded)?,
         Some(mix) => plan::plan_volume(loaded, requested.crop, mix)?,
     };
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
+    let report = PlanReport { plan: &plan, week: &loaded.week };
     session.report(&report, args.explain)?;
     Ok(DONE)
 }

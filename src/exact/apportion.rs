@@ -1,5 +1,7 @@
 //! Shares in whole units that sum to their total: the largest-remainder method.
 
+use super::whole;
+
 /// Splits `total` whole units over the `weights`, each share within one unit of
 /// its exact size, the shares summing to `total`.
 ///
@@ -12,18 +14,13 @@
 /// assert_eq!(apportion(100, &[1.0, 1.0, 1.0]), [34, 33, 33]);
 /// ```
 #[must_use]
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "shares are floors of finite numbers between 0 and the total"
-)]
 pub fn apportion(total: u64, weights: &[f64]) -> Vec<u64> {
     let sum: f64 = weights.iter().sum();
     if !(sum > 0.0 && sum.is_finite()) {
         return vec![0; weights.len()];
     }
     let exact: Vec<f64> = weights.iter().map(|weight| total as f64 * weight / sum).collect();
-    let mut shares: Vec<u64> = exact.iter().map(|share| share.floor() as u64).collect();
+    let mut shares: Vec<u64> = exact.iter().map(|share| whole(share.floor())).collect();
     let mut by_remainder: Vec<usize> = (0..weights.len()).collect();
     by_remainder.sort_by(|&a, &b| (exact[b].fract()).total_cmp(&exact[a].fract()).then(a.cmp(&b)));
     // Beyond 2^53 the floats are off by more than one; no sum may overflow then.

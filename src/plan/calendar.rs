@@ -1,7 +1,7 @@
 //! What to do when, from the soak of the coir to the first feed.
 
 use super::{Mixes, Soaking};
-use crate::catalogue::{Catalogue, Crop, Handle};
+use crate::catalogue::{Crop, Handle, Role};
 use crate::coir::Action;
 use crate::moment::Moment;
 use crate::week::Loaded;
@@ -64,6 +64,12 @@ pub enum Task {
 }
 
 impl Task {
+    /// Whether it is for some time of a day: seedlings keep no hours.
+    #[must_use]
+    pub const fn is_for_a_day(&self) -> bool {
+        matches!(self, Self::Emerge { .. } | Self::Feed { .. })
+    }
+
     /// Whether the week can do without it.
     #[must_use]
     pub fn is_optional(&self) -> bool {
@@ -76,7 +82,7 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
     let mut entries = Vec::new();
     soak_entries(soak, &mut entries);
     if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
-        mix_entries(mixes, &loaded.catalogue, &mix, &mut entries);
+        mix_entries(mixes, &mix, &mut entries);
         crop_entries(mixes, &mix, &mut entries);
     }
     entries.sort_by(|one, other| one.at.cmp(&other.at));
@@ -97,17 +103,17 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
     }
 }
 
-fn mix_entries(mixes: &Mixes, catalogue: &Catalogue, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
+fn mix_entries(mixes: &Mixes, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
     let mut before = |days: i64, task: Task| {
         if let Ok(at) = mix.checked_sub(Span::new().days(days)) {
             entries.push(Entry { at, task });
         }
     };
-    let for_lime = mixes.totals.doses.iter().any(|(id, _)| catalogue.is_lime(id));
+    let for_lime = mixes.totals.doses.iter().any(|(id, _)| id.is(Role::Lime));
     if for_lime {
         before(LIME_DAYS, Task::Lime);
     }
-    if mixes.totals.ingredients.iter().any(|(id, _)| catalogue.is_peat(id)) {
+    if mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat)) {
         before(if for_lime { LIME_DAYS + 1 } else { 1 }, Task::WetPeat { for_lime });
     }
     entries.push(Entry { at: mix.clone(), task: Task::Mix });

@@ -1,42 +1,45 @@
 //! Covering material: a thin layer over the sown seed, beside the mix.
 
 use super::SowingPlan;
-use crate::catalogue::{Catalogue, Crop, FrustumKind, Handle, Ingredient, Light, SeedSize, Tray};
+use crate::catalogue::{Catalogue, Crop, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray};
 use crate::units::length::millimetre;
-use crate::units::{Area, Length, Volume, in_litres, to_litres};
+use crate::units::{Area, Length, Volume, in_litres, serial, to_litres};
+use serde::{Serialize, Serializer};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What covers the seed where nothing else is wanted.
-const MATERIAL: &str = "vermiculite";
 /// A cell holds about so much of the straight prism of its rim and depth: real cells
 /// hold 0.60 to 0.78 of it (worked out from a plug nursery's table of sizes).
 const OF_PRISM: f64 = 0.7;
 
 /// Covering material for the trays of one kind.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Covering {
     /// The tray.
     pub tray: Handle<Tray>,
     /// What covers.
     pub ingredient: Handle<Ingredient>,
     /// Loose volume.
+    #[serde(rename = "loose_l")]
     pub loose: Volume,
     /// Layers of one depth each, the thinnest first.
     pub layers: Vec<Layer>,
     /// How the area of a cell is known.
+    #[serde(rename = "estimated")]
     pub area: AreaFrom,
 }
 
 /// A layer of one depth.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Layer {
     /// Its depth.
+    #[serde(rename = "depth_mm", serialize_with = "serial::millimetres")]
     pub depth: Length,
     /// The crops it is for; none where no crop is named.
     pub crops: BTreeSet<Handle<Crop>>,
     /// Cells covered.
     pub cells: u64,
     /// Loose volume.
+    #[serde(rename = "loose_l")]
     pub loose: Volume,
 }
 
@@ -51,6 +54,21 @@ pub enum AreaFrom {
     Footprint,
     /// Estimated from its volume alone, as if it were as deep as wide.
     Volume,
+}
+
+impl AreaFrom {
+    /// Whether the width at the rim is not known.
+    #[must_use]
+    pub fn is_estimated(self) -> bool {
+        self != Self::Rim
+    }
+}
+
+/// Scripts are told whether it is estimated.
+impl Serialize for AreaFrom {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_bool(self.is_estimated())
+    }
 }
 
 /// How deep a crop's seed is covered: not at all for light, 2 mm for thin, 4 to 6 mm by
@@ -92,7 +110,9 @@ pub fn rim_area(tray: &Tray) -> (Area, AreaFrom) {
 
 /// The covering of sowings; potted plants have none.
 pub(super) fn covering(sowings: &[SowingPlan], catalogue: &Catalogue) -> Vec<Covering> {
-    let Some(ingredient) = catalogue.ingredients.find(MATERIAL) else { return Vec::new() };
+    let Some(ingredient) = catalogue.ingredients.first(|ingredient| ingredient.is(Role::Covering)) else {
+        return Vec::new();
+    };
     let mut sown: BTreeMap<&Handle<Tray>, BTreeMap<u64, Layer>> = BTreeMap::new();
     for sowing in sowings.iter().filter(|sowing| sowing.cells.seeds.is_some()) {
         let Some((crop, depth)) = sowing.crop.as_ref().and_then(|crop| Some((crop, depth_over(crop)?))) else {

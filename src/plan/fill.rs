@@ -1,12 +1,14 @@
 //! How far what is at hand goes: trays from a recipe, or a week's batches.
 
-use super::mix::Demand;
+use super::mixes::Demand;
 use super::{ExtraUse, Mixes, Need, needs};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Rejected;
-use crate::stock::{Shed, Short, Use, UsedFor, counted};
-use crate::units::{Quantity, fits, in_litres};
+use crate::stock::{Balance, Shed, Use, UsedFor, counted};
+use crate::units::{Quantity, fits, in_litres, serial};
 use crate::week::{Loaded, Week};
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
 use std::cmp::Reverse;
 use std::collections::HashSet;
 
@@ -23,22 +25,36 @@ pub struct Filling {
 }
 
 /// One ingredient of a tray's mix.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct FillLine {
     /// What.
     pub ingredient: Handle<Ingredient>,
     /// What one tray takes.
+    #[serde(flatten, serialize_with = "serial::per_tray")]
     pub each: Quantity,
     /// What is at hand; `None` for a dose that nothing was said of, which is not counted.
+    #[serde(flatten, serialize_with = "counted_and_have")]
     pub have: Option<Quantity>,
     /// The trays it would be enough for.
+    #[serde(rename = "enough_for")]
     pub fills: Option<u64>,
     /// What is left once the trays are filled.
+    #[serde(flatten, serialize_with = "serial::left")]
     pub left: Option<Quantity>,
     /// What one tray more would lack of it.
+    #[serde(flatten, serialize_with = "serial::one_more_lacks")]
     pub one_more_lacks: Option<Quantity>,
     /// There is some that is counted the other way, by weight or by volume.
-    pub unlike: bool,
+    #[serde(skip)]
+    pub is_unlike: bool,
+}
+
+/// What is at hand, and whether it is counted at all.
+fn counted_and_have<S: Serializer>(have: &Option<Quantity>, serializer: S) -> Result<S::Ok, S::Error> {
+    let mut map = serializer.serialize_map(Some(3))?;
+    map.serialize_entry("counted", &have.is_some())?;
+    serial::entries(&mut map, ["have_l", "have_g"], *have)?;
+    map.end()
 }
 
 impl Filling {
@@ -78,7 +94,7 @@ pub fn filling(each: &[Need], shed: &Shed, counts: impl Fn(&Need) -> bool) -> Fi
                 fills: have.and_then(|have| enough_for(have, each)),
                 left: None,
                 one_more_lacks: None,
-                unlike: shed.is_unlike(ingredient, each),
+                is_unlike: shed.is_unlike(ingredient, each),
             }
         })
         .collect();
@@ -127,7 +143,7 @@ pub fn fill_recipe(
     let demand = Demand::of_week(loaded)?;
     let litres = |id: &Handle<Ingredient>| shed.at_hand(id, Quantity::Volume(in_litres(1.0))).size();
     let open = open_parts(&loaded.week, litres);
-    let offered: HashSet<&Handle<Ingredient>> = open.iter().flat_map(|(offered, _)| *offered).collect();
+    let offered: HashSet<&Handle<Ingredient>> = open.iter().flat_map(|part| part.offered).collect();
     let fill = |with: &[&Handle<Ingredient>]| -> Result<Tried, Rejected> {
         let wanted: Vec<_> = loaded.week.wanted.iter().chain(with.iter().copied()).cloned().collect();
         let totals = Mixes::make(&demand, &wanted, loaded, None)?.totals;
@@ -136,7 +152,7 @@ pub fn fill_recipe(
         let held = totals.ingredients.iter().map(|(id, _)| id).filter(|id| offered.contains(id));
         Ok(Tried { with: held.cloned().collect(), filling })
     };
-    let mut choices: Vec<Vec<&Handle<Ingredient>>> = open.iter().map(|(_, at_hand)| at_hand.clone()).collect();
+    let mut choices: Vec<Vec<&Handle<Ingredient>>> = open.into_iter().map(|part| part.at_hand).collect();
     let ways = every_way(&choices);
     let every = ways.is_some();
     let mut tried = match ways {
@@ -155,17 +171,22 @@ pub fn fill_recipe(
     Ok(RecipeFilling { tried, every })
 }
 
-/// The parts that offer a choice, where none is wanted and some is at hand: what is offered,
-/// and what of it is at hand.
-fn open_parts<'w>(
-    week: &'w Week,
-    litres: impl Fn(&Handle<Ingredient>) -> f64,
-) -> Vec<(&'w [Handle<Ingredient>], Vec<&'w Handle<Ingredient>>)> {
+/// A part that offers a choice: what is offered, and what of it is at hand.
+struct OpenPart<'w> {
+    offered: &'w [Handle<Ingredient>],
+    at_hand: Vec<&'w Handle<Ingredient>>,
+}
+
+/// The parts that offer a choice, where none is wanted and some is at hand.
+fn open_parts(week: &Week, litres: impl Fn(&Handle<Ingredient>) -> f64) -> Vec<OpenPart<'_>> {
     let parts = week.recipes.iter().flat_map(|recipe| &recipe.parts);
     parts
         .filter(|part| part.choices.len() > 1 && !week.wanted.iter().any(|wanted| part.choices.contains(wanted)))
-        .map(|part| (&part.choices[..], part.choices.iter().filter(|id| litres(id) > 0.0).collect::<Vec<_>>()))
-        .filter(|(_, at_hand)| !at_hand.is_empty())
+        .map(|part| OpenPart {
+            offered: &part.choices,
+            at_hand: part.choices.iter().filter(|id| litres(id) > 0.0).collect(),
+        })
+        .filter(|part| !part.at_hand.is_empty())
         .collect()
 }
 
@@ -214,52 +235,63 @@ fn improved<'w>(
 /// Whether what is at hand is enough for a week.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WeekFilling {
-    /// Everything that is needed, all together.
-    pub lines: Vec<WeekLine>,
-    /// What is lacking of each ingredient, all together.
-    pub short: Vec<Short>,
-    /// Each batch in order, then what scoops add and the covering, where there are such:
-    /// what is lacking of it after those before it for which there was enough.
-    pub steps: Vec<(UsedFor, Vec<Short>)>,
+    /// Everything that is needed, with what scoops add and the covering, all together.
+    pub lines: Vec<Balance>,
+    /// The batches in order, then what scoops add and the covering, where there are such.
+    pub steps: Vec<FillStep>,
 }
 
-impl WeekFilling {
-    /// Whether each batch can be mixed, whatever lacks beside them.
-    #[must_use]
-    pub fn is_enough_for_batches(&self) -> bool {
-        self.steps.iter().all(|(purpose, short)| short.is_empty() || !matches!(purpose, UsedFor::Batch(_)))
+/// One batch of a week, or what is used beside the batches.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FillStep {
+    /// What for.
+    pub purpose: UsedFor,
+    /// What is lacking of it after the steps before it for which there was enough.
+    pub short: Vec<Balance>,
+}
+
+impl Serialize for FillStep {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(3))?;
+        map.serialize_entry("name", self.purpose.as_str())?;
+        map.serialize_entry("enough", &self.short.is_empty())?;
+        map.serialize_entry("lacking", &self.short)?;
+        map.end()
     }
 }
 
-/// One ingredient of a week.
-#[derive(Clone, Debug, PartialEq)]
-pub struct WeekLine {
-    /// What.
-    pub ingredient: Handle<Ingredient>,
-    /// How much is needed, with what scoops add and the covering.
-    pub need: Quantity,
-    /// How much is at hand.
-    pub have: Quantity,
-    /// There is some that is counted the other way, by weight or by volume.
-    pub unlike: bool,
+impl FillStep {
+    /// Whether it is a batch.
+    #[must_use]
+    pub fn is_batch(&self) -> bool {
+        matches!(self.purpose, UsedFor::Batch(_))
+    }
+}
+
+impl WeekFilling {
+    /// What is lacking of each ingredient, all together.
+    #[must_use]
+    pub fn short(&self) -> Vec<&Balance> {
+        self.lines.iter().filter(|line| line.is_short()).collect()
+    }
+
+    /// Whether each batch can be mixed, whatever lacks beside them.
+    #[must_use]
+    pub fn is_enough_for_batches(&self) -> bool {
+        self.steps.iter().all(|step| step.short.is_empty() || !step.is_batch())
+    }
 }
 
 /// Sets a week's batches against what is at hand, one after the other.
 #[must_use]
 pub fn week_filling(mixes: &Mixes, shed: &Shed) -> WeekFilling {
-    let all: Vec<Use> = uses(mixes);
-    let lines = needs(&mixes.totals, &mixes.extras()).into_iter().map(|(ingredient, need)| WeekLine {
-        have: shed.at_hand(&ingredient, need),
-        unlike: shed.is_unlike(&ingredient, need),
-        ingredient,
-        need,
-    });
+    let lines = needs(&mixes.totals, &mixes.extras()).into_iter().map(|(id, need)| shed.balance(&id, need));
     let mut left = shed.clone();
-    let steps = all.chunk_by(|one, next| one.purpose == next.purpose).map(|uses| {
-        let short = left.take(uses).err().unwrap_or_default();
-        (uses[0].purpose.clone(), short)
-    });
-    WeekFilling { lines: lines.collect(), short: shed.shortfall(&all), steps: steps.collect() }
+    let steps = uses(mixes)
+        .chunk_by(|one, next| one.purpose == next.purpose)
+        .map(|uses| FillStep { purpose: uses[0].purpose.clone(), short: left.take(uses).err().unwrap_or_default() })
+        .collect();
+    WeekFilling { lines: lines.collect(), steps }
 }
 
 /// What some mixes take: each batch, then what scoops add, then covering material, each

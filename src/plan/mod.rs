@@ -11,6 +11,7 @@ mod calendar;
 mod covering;
 mod fill;
 mod mix;
+mod mixes;
 mod note;
 mod notes;
 mod soaking;
@@ -22,16 +23,17 @@ pub use bench::{
     water_for,
 };
 pub use buy::{
-    Alternative, Buy, Choice, Chosen, CostShares, Filled, Kind, MOST_STEPS, Need, PurchaseLine, Purchases, ReadyMade,
-    choose, line, needs, to_buy,
+    Alternative, Buy, Choice, CostShares, Filled, Kind, MOST_STEPS, Need, Pick, PurchaseLine, Purchases, choose, line,
+    needs, to_buy,
 };
 pub use calendar::{Entry, Task};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
-    FillLine, Filling, RecipeFilling, Tried, WeekFilling, WeekLine, fill_recipe, filling, uses, week_filling,
+    FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
 };
-pub use mix::{Batch, DoseAmount, Mixes, Omission, PartAmount, TopLayer, Totals, Volumes, of_cells};
-pub use note::{DoseLimit, Note, Warning};
+pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes, of_cells};
+pub use mixes::{Mixes, Totals};
+pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::Soaking;
 pub use sow::{
     CellCount, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,
@@ -44,7 +46,7 @@ use crate::moment::Moment;
 use crate::units::{Quantity, Volume};
 use crate::week::{Allowances, Loaded, Place};
 use jiff::Timestamp;
-use mix::Demand;
+use mixes::Demand;
 use std::sync::Arc;
 
 /// Sowings beyond this are listed together in print.

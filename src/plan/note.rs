@@ -1,8 +1,10 @@
-//! What the plan has to say beside its figures. The words are the report's.
+//! What the plan has to say beside its figures. The words are the report's; each kind has
+//! a code that stays, whatever the words.
 
 use super::bench::{MixRef, TooCoarse};
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::coir::CoirError;
+use crate::recipe::Why;
 use crate::units::{Mass, Volume};
 use crate::week::ReadingNote;
 use jiff::ZonedDateTime;
@@ -12,40 +14,54 @@ use jiff::ZonedDateTime;
 pub enum Note {
     /// How the files were read.
     Remark(ReadingNote),
-    /// Sowings that ask for an inoculant although the crops are no hosts of it.
-    InoculantForNonHost(Vec<Handle<Crop>>),
-    /// Cells worked out from the legal minimum: a packet's figure would sow fewer.
-    LegalMinimum(Vec<Handle<Crop>>),
-    /// Cells worked out from an assumed germination of 70 %.
-    AssumedGermination(Vec<Handle<Crop>>),
-    /// More than one seed a cell, and no clump: thin.
-    ThinOut(Vec<Handle<Crop>>),
+    /// On the seed of some crops.
+    Crops(CropNote, Vec<Handle<Crop>>),
+    /// On some trays.
+    Trays(TrayNote, Vec<Handle<Tray>>),
     /// Whole trays are filled: so much beyond the sown cells.
     WholeTrays(Volume),
-    /// Trays whose cell volume is the catalogue's: weigh ten cells.
-    WeighCells(Vec<Handle<Tray>>),
-    /// Of those, the ones whose figure is from memory.
-    LowConfidence(Vec<Handle<Tray>>),
-    /// A tray that works out very small or very large.
-    OddTray(Handle<Tray>),
-    /// A top layer whose litres cannot be told: the cell's depth is unknown.
-    TopUnknown(Handle<Tray>),
     /// No crop was named: a host is assumed, and no changes apply.
     NoCrop,
     /// So much loose coir is in the mix, and nothing is said of its soak.
     SoakCoir(Volume),
     /// The week says how to soak coir, and its mix holds none.
     SoakUnused,
-    /// Sown crops that the calendar leaves out: their days to emergence are not known.
-    EmergenceUnknown(Vec<Handle<Crop>>),
-    /// Pots without a known number to a carrying tray are not counted on the rack.
-    PotsUncounted(Handle<Tray>),
     /// Sowings a week that are listed together in print.
     ManySowings(usize),
     /// No tub is named: each mix is given as one load.
     NoTub,
     /// A bought mix, fertilised and limed as a rule.
     StarterCharge(Handle<Ingredient>),
+}
+
+/// Something to know about the seed of some crops.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CropNote {
+    /// They are sown with an inoculant although they are no hosts of it.
+    InoculantForNonHost,
+    /// Cells worked out from the legal minimum: a packet's figure would sow fewer.
+    LegalMinimum,
+    /// Cells worked out from an assumed germination of 70 %.
+    AssumedGermination,
+    /// More than one seed a cell, and no clump: thin.
+    ThinOut,
+    /// The calendar leaves them out: their days to emergence are not known.
+    EmergenceUnknown,
+}
+
+/// Something to know about some trays.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TrayNote {
+    /// Their cell volume is the catalogue's: weigh ten cells.
+    WeighCells,
+    /// Their figure is from memory.
+    LowConfidence,
+    /// A tray that works out very small or very large.
+    OddVolume,
+    /// A top layer whose litres cannot be told: the cell's depth is unknown.
+    TopUnknown,
+    /// Pots without a known number to a carrying tray are not counted on the rack.
+    PotsUncounted,
 }
 
 /// Which limit a strong dose passes.
@@ -67,32 +83,14 @@ pub enum Warning {
         /// Places free.
         free: u64,
     },
-    /// Castings and compost above a fifth of the loose volume.
-    Rich {
-        /// Index of the batch.
-        batch: usize,
-        /// Their share.
-        share: f64,
-        /// Above a third.
-        strongly: bool,
-    },
+    /// What one batch holds, by its index.
+    Batch(usize, BatchWarning),
     /// The first thing to do lies in the past.
     Late(ZonedDateTime),
-    /// The coir's course does not reach its target.
-    SoakOutOfReach,
     /// The coir's course cannot be worked out.
     SoakFails(CoirError),
-    /// The coir is to be ready only after the time to mix.
-    SoakAfterMix(ZonedDateTime),
-    /// The coir is ready so many hours before the mix is made that it grows stale.
-    SoakWaits(f64),
-    /// So many runs of one tub take so long that the coir of the first grows stale.
-    SoakGrowsStale {
-        /// Runs.
-        runs: u32,
-        /// Hours that the coir of the first run waits.
-        hours: f64,
-    },
+    /// The coir's course does not do all that it should.
+    Soak(SoakWarning),
     /// Crops that want acid soil.
     WantsAcid {
         /// The crops.
@@ -100,35 +98,8 @@ pub enum Warning {
         /// What was left out for them.
         left_out: Vec<Handle<Ingredient>>,
     },
-    /// A dose far above what is published or used.
-    StrongDose {
-        /// Index of the batch.
-        batch: usize,
-        /// What; lime and chalk are taken together.
-        what: Vec<Handle<Ingredient>>,
-        /// Grams in a litre of finished mix.
-        grams_per_litre: f64,
-        /// Why that is much.
-        limit: DoseLimit,
-    },
-    /// Something that is dosed as a rule is a part of the mix.
-    DoseAsPart {
-        /// Index of the batch.
-        batch: usize,
-        /// What.
-        ingredient: Handle<Ingredient>,
-        /// Its share of the loose volume.
-        share: f64,
-    },
     /// Nothing is known of the light these crops want: they are taken to be covered.
     TakenAsCovered(Vec<Handle<Crop>>),
-    /// Soluble phosphorus in a batch with an inoculant.
-    PhosphorusWithInoculant {
-        /// Index of the batch.
-        batch: usize,
-        /// The fertiliser.
-        with: Handle<Ingredient>,
-    },
     /// A scoop whose quarters are too coarse for some mixes: what its quarters come to in
     /// each, and what would do.
     ScoopTooCoarse(Vec<(MixRef, TooCoarse)>),
@@ -139,4 +110,172 @@ pub enum Warning {
         /// The greatest weight.
         wet: Mass,
     },
+}
+
+/// What to take care of in a batch.
+#[derive(Clone, Debug, PartialEq)]
+pub enum BatchWarning {
+    /// Castings and compost above a fifth of the loose volume.
+    Rich {
+        /// Their share.
+        share: f64,
+        /// Above a third.
+        strongly: bool,
+    },
+    /// A dose far above what is published or used.
+    StrongDose {
+        /// The ingredients; lime and chalk are taken together.
+        what: Vec<Handle<Ingredient>>,
+        /// Grams in a litre of finished mix.
+        grams_per_litre: f64,
+        /// Why that is much.
+        limit: DoseLimit,
+    },
+    /// Something that is dosed as a rule is a part of the mix, with so large a share of the
+    /// loose volume.
+    DoseAsPart(Handle<Ingredient>, f64),
+    /// Soluble phosphorus, of this fertiliser, beside an inoculant.
+    PhosphorusWithInoculant(Handle<Ingredient>),
+}
+
+/// What to take care of in the soak of the coir.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SoakWarning {
+    /// It does not reach its target.
+    OutOfReach,
+    /// The coir is to be ready only after the time to mix.
+    AfterMix(ZonedDateTime),
+    /// The coir is ready so many hours before the mix is made that it grows stale.
+    Waits(f64),
+    /// So many runs of one tub take so long that the coir of the first grows stale.
+    GrowsStale {
+        /// Runs.
+        runs: u32,
+        /// Hours that the coir of the first run waits.
+        hours: f64,
+    },
+}
+
+/// Codes for scripts: those of the variants, and for a variant that holds an enum of its
+/// own kind the code of that.
+macro_rules! codes {
+    ($name:ident { $($variant:pat => $code:literal,)+ } $(else { $($inner:pat => $of_inner:expr,)+ })?) => {
+        impl $name {
+            /// Every code of its own.
+            pub const CODES: &[&str] = &[$($code),+];
+
+            /// A word for scripts that stays the same, whatever the figures and the wording.
+            #[must_use]
+            pub fn code(&self) -> &'static str {
+                match self {
+                    $($variant => $code,)+
+                    $($($inner => $of_inner.code(),)+)?
+                }
+            }
+        }
+    };
+}
+
+codes!(Note {
+    Self::WholeTrays(_) => "whole-trays",
+    Self::NoCrop => "no-crop",
+    Self::SoakCoir(_) => "soak-coir",
+    Self::SoakUnused => "soak-unused",
+    Self::ManySowings(_) => "many-sowings",
+    Self::NoTub => "no-tub",
+    Self::StarterCharge(_) => "starter-charge",
+} else {
+    Self::Remark(remark) => remark,
+    Self::Crops(note, _) => note,
+    Self::Trays(note, _) => note,
+});
+
+codes!(CropNote {
+    Self::InoculantForNonHost => "inoculant-for-non-host",
+    Self::LegalMinimum => "legal-minimum",
+    Self::AssumedGermination => "assumed-germination",
+    Self::ThinOut => "thin-out",
+    Self::EmergenceUnknown => "emergence-unknown",
+});
+
+codes!(TrayNote {
+    Self::WeighCells => "weigh-cells",
+    Self::LowConfidence => "low-confidence",
+    Self::OddVolume => "odd-volume",
+    Self::TopUnknown => "top-unknown",
+    Self::PotsUncounted => "pots-uncounted",
+});
+
+codes!(ReadingNote {
+    Self::Assumed(_) => "bare-unit",
+    Self::RecipeBeside(_) => "own-recipe-file",
+    Self::NotOffered { .. } => "choice-not-offered",
+    Self::Name { .. } => "name-taken-as",
+    Self::OneRow(_) => "no-rows",
+    Self::SharesOff(_) => "shares-off",
+});
+
+codes!(Warning {
+    Self::RackOutgrown { .. } => "rack-outgrown",
+    Self::Late(_) => "late",
+    Self::SoakFails(_) => "soak-fails",
+    Self::WantsAcid { .. } => "wants-acid",
+    Self::TakenAsCovered(_) => "taken-as-covered",
+    Self::ScoopTooCoarse(_) => "scoop-too-coarse",
+    Self::HeavyTub { .. } => "heavy-tub",
+} else {
+    Self::Batch(_, warning) => warning,
+    Self::Soak(warning) => warning,
+});
+
+codes!(BatchWarning {
+    Self::Rich { .. } => "rich",
+    Self::StrongDose { .. } => "strong-dose",
+    Self::DoseAsPart(..) => "dose-as-part",
+    Self::PhosphorusWithInoculant(_) => "phosphorus-with-inoculant",
+});
+
+codes!(SoakWarning {
+    Self::OutOfReach => "soak-out-of-reach",
+    Self::AfterMix(_) => "after-mix",
+    Self::Waits(_) => "soak-waits",
+    Self::GrowsStale { .. } => "grows-stale",
+});
+
+codes!(Why {
+    Self::NotServed(_) | Self::NotAmong => "not-served",
+    Self::NotFor(_) => "not-borne",
+    Self::Asked => "asked",
+    Self::Change => "change",
+    Self::NoneOf(_) => "no-base",
+});
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::cautions;
+    use std::collections::BTreeSet;
+
+    /// One list holds warnings and cautions, another notes of every kind: all codes differ,
+    /// those of cautions, which are the keys of the catalogue, as well.
+    #[test]
+    fn codes_are_unique_and_in_kebab_case() {
+        let cautions: Vec<&str> = cautions().keys().map(String::as_str).collect();
+        let notes = [Note::CODES, CropNote::CODES, TrayNote::CODES, ReadingNote::CODES];
+        let warnings = [Warning::CODES, BatchWarning::CODES, SoakWarning::CODES];
+        let all = [&notes[..], &warnings[..], &[Why::CODES, &cautions[..]]].concat().concat();
+        assert_eq!(all.iter().collect::<BTreeSet<_>>().len(), all.len(), "{all:?}");
+        for code in all {
+            let parts = code.split('-');
+            let plain = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_lowercase());
+            assert!(parts.into_iter().all(plain), "{code}");
+        }
+    }
+
+    #[test]
+    fn what_holds_another_note_has_its_code() {
+        assert_eq!(Note::Remark(ReadingNote::OneRow("flat".to_owned())).code(), "no-rows");
+        assert_eq!(Note::Crops(CropNote::ThinOut, Vec::new()).code(), "thin-out");
+        assert_eq!(Warning::Soak(SoakWarning::Waits(80.0)).code(), "soak-waits");
+    }
 }

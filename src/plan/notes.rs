@@ -1,22 +1,20 @@
 //! What the figures of a plan give reason to say.
 
 use super::bench::{LIFT_KG, Loads, MixRef, TooCoarse};
-use super::mix::Demand;
+use super::mixes::Demand;
+use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 use super::sow::{Germination, SowingPlan};
-use super::{Batch, DoseLimit, LISTED, Mixes, Note, Soaking, Warning, soaking};
-use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Origin, Status, Tray, UsedAs, cautions};
+use super::{Batch, LISTED, Mixes, Soaking, soaking};
+use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions};
 use crate::coir::CoirError;
 use crate::coir::soak::KEEPS_HOURS;
 use crate::recipe::Why;
 use crate::units::mass::kilogram;
+use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Tally, to_litres};
 use crate::week::{Loaded, Sowing, Week};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Lime for peat is published at 3 to 7 kg a cubic metre (UC Davis 2007; Maher et al. 2008).
-const MOST_LIME_G_PER_L: f64 = 8.0;
-/// From memory; the strongest published loam mix has about 9 g of base a litre.
-const MOST_FERTILISER_G_PER_L: f64 = 10.0;
 /// A tray outside these litres works out oddly small or large.
 const PLAUSIBLE_TRAY_L: std::ops::RangeInclusive<f64> = 0.7..=8.0;
 /// Above a fifth of castings and compost emergence suffered (Atiyeh et al. 2000 and
@@ -39,20 +37,19 @@ pub(super) fn of(
     demand: &Demand<'_>,
     loaded: &Loaded,
 ) -> Remarks {
-    let catalogue = &loaded.catalogue;
     let mut remarks = Remarks::default();
     remarks.notes.extend(loaded.remarks.iter().cloned().map(Note::Remark));
     remarks.warnings.extend(soak_fault.map(Warning::SoakFails));
     remarks.notes.extend(demand.lacks_crop().then_some(Note::NoCrop));
     // The soak of a mix that was asked for without a week is the asker's to plan.
-    let coir = soaking::asked_for(mixes, catalogue);
+    let coir = soaking::asked_for(mixes).map(|(_, loose)| loose);
     remarks.notes.extend(coir.filter(|_| loaded.week.from_command).map(Note::SoakCoir));
     if demand.is_of_sowings() {
         remarks.on_sowings(mixes, &loaded.week, coir.is_some());
         remarks.on_trays(mixes, &loaded.week);
     }
-    remarks.warnings.extend(soak.map(soak_warnings).unwrap_or_default());
-    remarks.on_mixes(mixes, catalogue);
+    remarks.warnings.extend(soak.map(soak_warnings).unwrap_or_default().into_iter().map(Warning::Soak));
+    remarks.on_mixes(mixes);
     remarks.on_loads(mixes);
     remarks.cautions = called_cautions(mixes);
     remarks
@@ -64,11 +61,14 @@ fn distinct<'p>(crops: impl Iterator<Item = &'p Handle<Crop>>) -> Vec<Handle<Cro
 }
 
 impl Remarks {
-    /// A note on some things, unless there are none.
-    fn note_on<T>(&mut self, found: Vec<T>, note: impl Fn(Vec<T>) -> Note) {
-        if !found.is_empty() {
-            self.notes.push(note(found));
-        }
+    /// A note on some crops, unless there are none.
+    fn note_crops(&mut self, crops: Vec<Handle<Crop>>, note: CropNote) {
+        self.notes.extend((!crops.is_empty()).then_some(Note::Crops(note, crops)));
+    }
+
+    /// A note on some trays, unless there are none.
+    fn note_trays(&mut self, trays: Vec<Handle<Tray>>, note: TrayNote) {
+        self.notes.extend((!trays.is_empty()).then_some(Note::Trays(note, trays)));
     }
 
     fn on_sowings(&mut self, mixes: &Mixes, week: &Week, holds_coir: bool) {
@@ -83,20 +83,20 @@ impl Remarks {
         let asked = crops(&|sowing, plan| {
             sowing.inoculant == Some(true) && mixes.batches[plan.batch].is_inoculated() && !is_host(sowing)
         });
-        self.note_on(asked, Note::InoculantForNonHost);
+        self.note_crops(asked, CropNote::InoculantForNonHost);
         if week.soak.is_some() && !holds_coir {
             self.notes.push(Note::SoakUnused);
         }
-        self.note_on(by(Germination::LegalMinimum), Note::LegalMinimum);
-        self.note_on(by(Germination::Assumed), Note::AssumedGermination);
+        self.note_crops(by(Germination::LegalMinimum), CropNote::LegalMinimum);
+        self.note_crops(by(Germination::Assumed), CropNote::AssumedGermination);
         if week.mix_on.is_some() {
             let unknown = crops(&|sowing, plan| {
                 plan.cells.seeds.is_some() && sowing.crop.as_ref().is_some_and(|crop| crop.emerges.is_none())
             });
-            self.note_on(unknown, Note::EmergenceUnknown);
+            self.note_crops(unknown, CropNote::EmergenceUnknown);
         }
         let thin = crops(&|sowing, plan| sowing.seeds > 1 && !sowing.clump && plan.cells.seeds.is_some());
-        self.note_on(thin, Note::ThinOut);
+        self.note_crops(thin, CropNote::ThinOut);
     }
 
     fn on_trays(&mut self, mixes: &Mixes, week: &Week) {
@@ -107,13 +107,13 @@ impl Remarks {
         let from_table = |tray: &&Handle<Tray>| tray.origin == Origin::BuiltIn && tray.compression.is_none();
         let unweighed: Vec<Handle<Tray>> = trays().filter(from_table).cloned().collect();
         let low = unweighed.iter().filter(|tray| tray.low_confidence).cloned().collect();
-        self.note_on(unweighed, Note::WeighCells);
-        self.note_on(low, Note::LowConfidence);
+        self.note_trays(unweighed, TrayNote::WeighCells);
+        self.note_trays(low, TrayNote::LowConfidence);
         let odd = trays().filter(|tray| !tray.pot && !PLAUSIBLE_TRAY_L.contains(&to_litres(tray.volume())));
-        self.notes.extend(odd.cloned().map(Note::OddTray));
+        self.notes.extend(odd.map(|tray| Note::Trays(TrayNote::OddVolume, vec![tray.clone()])));
         let tops = mixes.batches.iter().flat_map(|batch| &batch.tops);
         let no_depth: BTreeSet<_> = tops.filter(|top| top.volume.is_none()).map(|top| top.tray.clone()).collect();
-        self.notes.extend(no_depth.into_iter().map(Note::TopUnknown));
+        self.notes.extend(no_depth.into_iter().map(|tray| Note::Trays(TrayNote::TopUnknown, vec![tray])));
         if mixes.layout.sowings.len() > LISTED {
             self.notes.push(Note::ManySowings(mixes.layout.sowings.len()));
         }
@@ -123,7 +123,7 @@ impl Remarks {
             match (tray.pot, tray.per_tray) {
                 (false, _) => needed = needed.saturating_add(*count),
                 (true, Some(each)) => needed = needed.saturating_add(count.div_ceil(each)),
-                (true, None) => self.notes.push(Note::PotsUncounted(tray.clone())),
+                (true, None) => self.note_trays(vec![tray.clone()], TrayNote::PotsUncounted),
             }
         }
         if needed > rack.free() {
@@ -131,25 +131,25 @@ impl Remarks {
         }
     }
 
-    fn on_mixes(&mut self, mixes: &Mixes, catalogue: &Catalogue) {
+    fn on_mixes(&mut self, mixes: &Mixes) {
         for (index, batch) in mixes.batches.iter().enumerate() {
             let rich = batch.share_of(|ingredient| ingredient.rich);
             // Potted on, seedlings have emerged already.
             let sown = mixes.layout.sowings.is_empty()
                 || mixes.layout.sowings.iter().any(|sowing| sowing.batch == index && sowing.cells.seeds.is_some());
+            let mut warnings = Vec::new();
             if sown && rich > RICH[0] + 1e-9 {
-                let strongly = rich > RICH[1] + 1e-9;
-                self.warnings.push(Warning::Rich { batch: index, share: rich, strongly });
+                warnings.push(BatchWarning::Rich { share: rich, strongly: rich > RICH[1] + 1e-9 });
             }
-            self.strong_doses(index, batch, catalogue);
+            warnings.extend(strong_doses(batch));
             for part in batch.ingredients.iter().filter(|part| part.ingredient.kind == Some(UsedAs::Dose)) {
                 let share = to_litres(part.loose) / to_litres(batch.volumes.loose);
-                self.warnings.push(Warning::DoseAsPart { batch: index, ingredient: part.ingredient.clone(), share });
+                warnings.push(BatchWarning::DoseAsPart(part.ingredient.clone(), share));
             }
             let phosphorus = batch.doses.iter().find(|dose| dose.ingredient.soluble_phosphorus);
-            if let Some(dose) = phosphorus.filter(|_| batch.is_inoculated()) {
-                self.warnings.push(Warning::PhosphorusWithInoculant { batch: index, with: dose.ingredient.clone() });
-            }
+            let phosphorus = phosphorus.filter(|_| batch.is_inoculated());
+            warnings.extend(phosphorus.map(|dose| BatchWarning::PhosphorusWithInoculant(dose.ingredient.clone())));
+            self.warnings.extend(warnings.into_iter().map(|warning| Warning::Batch(index, warning)));
         }
         self.warnings.extend(wants_acid(&mixes.batches));
         let covered = mixes.covering.iter().flat_map(|covering| &covering.layers).flat_map(|layer| &layer.crops);
@@ -159,36 +159,13 @@ impl Remarks {
         }
     }
 
-    /// Lime and chalk taken together, and each fertiliser, far above what is in use. Doses by
-    /// the spoon have no known weight.
-    fn strong_doses(&mut self, index: usize, batch: &Batch, catalogue: &Catalogue) {
-        let by_weight = batch.doses.iter().filter_map(|dose| Some((dose.ingredient.clone(), dose.amount.grams()?)));
-        let mut grams: Vec<_> = by_weight.collect::<Tally<_, f64>>().into_iter().collect();
-        grams.sort_by(|(one, _), (other, _)| one.cmp(other));
-        let limed = ["lime", "chalk"].map(|name| catalogue.ingredients.find(name));
-        let is_fertiliser = |id: &Handle<Ingredient>| id.cautions.iter().any(|key| key == "fertiliser");
-        let (limes, others): (Vec<_>, Vec<_>) =
-            grams.into_iter().partition(|(id, _)| limed.contains(&Some(id.clone())));
-        let mut warn = |what: Vec<Handle<Ingredient>>, grams: f64, most: f64, limit: DoseLimit| {
-            let grams_per_litre = grams / to_litres(batch.volumes.mix);
-            if grams_per_litre > most + 1e-9 {
-                self.warnings.push(Warning::StrongDose { batch: index, what, grams_per_litre, limit });
-            }
-        };
-        let lime = limes.iter().map(|(_, grams)| grams).sum();
-        warn(limes.into_iter().map(|(id, _)| id).collect(), lime, MOST_LIME_G_PER_L, DoseLimit::Lime);
-        for (id, grams) in others.into_iter().filter(|(id, _)| is_fertiliser(id)) {
-            warn(vec![id], grams, MOST_FERTILISER_G_PER_L, DoseLimit::Fertiliser);
-        }
-    }
-
     /// Notes on the tub and on charged mixes, warnings of coarse scoops and heavy tubs.
     fn on_loads(&mut self, mixes: &Mixes) {
         let mixing = &mixes.mixing;
         if mixing.vessels.tub.is_none() {
             self.notes.push(Note::NoTub);
         }
-        let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.starter_charge);
+        let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();
         self.notes.extend(charged.into_iter().map(Note::StarterCharge));
         let bases = mixing.bases.iter().enumerate();
@@ -210,19 +187,38 @@ impl Remarks {
     }
 }
 
-fn soak_warnings(soaking: &Soaking) -> Vec<Warning> {
+/// Lime of every kind taken together, and each other dose, far above what is in use. Doses
+/// by the spoon have no known weight.
+fn strong_doses(batch: &Batch) -> Vec<BatchWarning> {
+    let by_weight = batch.doses.iter().filter_map(|dose| Some((&dose.ingredient, dose.amount.grams()?)));
+    let mut grams: Vec<_> = by_weight.collect::<Tally<_, f64>>().into_iter().collect();
+    grams.sort_by_key(|(id, _)| *id);
+    let (limes, others): (Vec<_>, Vec<_>) = grams.into_iter().partition(|(id, _)| id.is(Role::Lime));
+    let doses = std::iter::once(limes).chain(others.into_iter().map(|dose| vec![dose]));
+    let strong = doses.filter_map(|doses| {
+        let grams_per_litre = doses.iter().map(|(_, grams)| grams).sum::<f64>() / to_litres(batch.volumes.mix);
+        let most = doses.iter().filter_map(|(id, _)| id.most).map(|most| most.get::<gram_per_litre>());
+        most.reduce(f64::min).filter(|most| grams_per_litre > most + 1e-9)?;
+        let limit = if doses[0].0.is(Role::Lime) { DoseLimit::Lime } else { DoseLimit::Fertiliser };
+        let what = doses.into_iter().map(|(id, _)| id.clone()).collect();
+        Some(BatchWarning::StrongDose { what, grams_per_litre, limit })
+    });
+    strong.collect()
+}
+
+fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
     let mut warnings = Vec::new();
     if let Some(times) = soaking.times.as_ref().filter(|_| soaking.after_mix) {
-        warnings.push(Warning::SoakAfterMix(times.ready.clone()));
+        warnings.push(SoakWarning::AfterMix(times.ready.clone()));
     }
     if let Some(sheet) = &soaking.sheet {
         if sheet.misses_target() {
-            warnings.push(Warning::SoakOutOfReach);
+            warnings.push(SoakWarning::OutOfReach);
         }
         if sheet.grows_stale() {
-            warnings.push(Warning::SoakGrowsStale { runs: sheet.runs, hours: sheet.first_waits_hours });
+            warnings.push(SoakWarning::GrowsStale { runs: sheet.runs, hours: sheet.first_waits_hours });
         } else if sheet.first_waits_hours + soaking.waits_hours > KEEPS_HOURS {
-            warnings.push(Warning::SoakWaits(sheet.first_waits_hours + soaking.waits_hours));
+            warnings.push(SoakWarning::Waits(sheet.first_waits_hours + soaking.waits_hours));
         }
     }
     warnings

@@ -1,7 +1,7 @@
 //! The soak that a week's coir needs: for as much as all batches take, in whole pieces.
 
-use super::{Buy, Mixes, Purchases};
-use crate::catalogue::{Catalogue, Handle, Ingredient};
+use super::{Mixes, Purchases};
+use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::soak::{Product, Soak, Times, Worksheet};
 use crate::coir::{CoirError, dry_kg_of_sold, loose_l_of_sold};
 use crate::moment::Moment;
@@ -50,11 +50,8 @@ fn piece(soak: &Soak, week: &Week, coir: &Handle<Ingredient>) -> Volume {
 /// the only one that the stock file lists.
 fn bought(purchases: &Purchases, week: &Week, coir: &Handle<Ingredient>) -> Option<Product> {
     let mut lines = purchases.lines.iter().filter(|line| line.ingredient == *coir);
-    let bought = lines.find_map(|line| match &line.buy {
-        Buy::Packages { picks, .. } => match &picks[..] {
-            [(package, _)] => Some(package),
-            _ => None,
-        },
+    let bought = lines.find_map(|line| match &line.packages[..] {
+        [pick] => Some(&pick.package),
         _ => None,
     });
     let listed = week.stock.as_ref().and_then(|stock| match stock.packages_of(coir) {
@@ -64,17 +61,18 @@ fn bought(purchases: &Purchases, week: &Week, coir: &Handle<Ingredient>) -> Opti
     Product::of_label(&bought.or(listed)?.label)
 }
 
-/// Loose coir that the recipes ask for.
-pub(super) fn asked_for(mixes: &Mixes, catalogue: &Catalogue) -> Option<Volume> {
-    mixes.totals.ingredients.get(&catalogue.coir()?)
+/// The coir that the recipes ask for, loose; the first kind of it, where they take several.
+pub(super) fn asked_for(mixes: &Mixes) -> Option<(&Handle<Ingredient>, Volume)> {
+    let mut kinds = mixes.totals.ingredients.iter().filter(|(id, _)| id.is(Role::Coir));
+    let (coir, loose) = kinds.next()?;
+    Some((coir, kinds.fold(*loose, |sum, (_, loose)| sum + *loose)))
 }
 
 /// The soak, if the mix holds coir; the error where the amounts are beyond the model.
 pub(super) fn soaking(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> Option<Result<Soaking, CoirError>> {
     let week = &loaded.week;
-    let coir = loaded.catalogue.coir()?;
-    let asked_for = asked_for(mixes, &loaded.catalogue)?;
-    let extras = mixes.extras().into_iter().filter(|more| more.ingredient == coir);
+    let (coir, asked_for) = asked_for(mixes)?;
+    let extras = mixes.extras().into_iter().filter(|more| more.ingredient.is(Role::Coir));
     let need = extras.fold(asked_for, |sum, more| sum + in_litres(more.amount.size()));
     let mut soak = match &week.soak {
         Some(soak) => soak.clone(),
@@ -82,11 +80,11 @@ pub(super) fn soaking(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
         None => Soak::usual()?,
     };
     if !soak.product_said
-        && let Some(product) = bought(purchases, week, &coir)
+        && let Some(product) = bought(purchases, week, coir)
     {
         soak.product = product;
     }
-    let each = piece(&soak, week, &coir);
+    let each = piece(&soak, week, coir);
     let covered = cover(need, each)?;
     // Half of what is bought: the other half stays dry for the straight batches.
     let share = if soak.trial { 0.5 } else { 1.0 };

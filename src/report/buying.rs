@@ -1,21 +1,15 @@
 //! What to buy, for the sheet and for scripts.
 
+use super::Remark;
 use super::document::{Document, Table};
+use super::remark::texts;
 use super::words::{and, count};
 use crate::catalogue::{Ingredient, citation};
-use crate::plan::{Buy, Chosen, Filled, PurchaseLine, Purchases};
+use crate::plan::{Alternative, Buy, Filled, Purchases};
 use crate::stock::{Package, Standing, money};
-use crate::units::{Litres, Quantity, UnitSystem, amount, grams, plain};
+use crate::units::{Litres, Quantity, UnitSystem, plain, to_litres};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
-
-/// An amount by volume or by weight, in words.
-pub(super) fn stuff(stuff: Quantity, rounding: Litres, units: UnitSystem) -> String {
-    match stuff {
-        Quantity::Volume(volume) => amount(volume, rounding, units),
-        Quantity::Mass(mass) => grams(mass),
-    }
-}
 
 /// The section "To buy".
 pub(super) fn section(document: &mut Document, purchases: &Purchases, units: UnitSystem) {
@@ -25,17 +19,19 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
     document.heading("To buy");
     let mut table = Table::new(&["ingredient", ">needed", ">at hand", "buy", ">cost", ">left over"]);
     for line in &purchases.lines {
+        let cost = line.cost.map_or_else(|| "?".to_owned(), money);
+        let (buy, cost) = match line.buy {
+            Buy::Nothing => ("nothing".to_owned(), String::new()),
+            Buy::Loose | Buy::LooseUnlike => (line.lacking.shown(Litres::Needed, units), cost),
+            _ => (line.packages.iter().map(ToString::to_string).collect::<Vec<_>>().join(" + "), cost),
+        };
         table.row([
             line.ingredient.name.clone(),
-            stuff(line.need, Litres::Needed, units),
-            if line.on_hand.size() > 0.0 { stuff(line.on_hand, Litres::Given, units) } else { String::new() },
-            what_to_buy(line, units),
-            match &line.buy {
-                Buy::Nothing => String::new(),
-                Buy::Packages { cost: Some(cost), .. } => money(*cost),
-                Buy::Packages { .. } | Buy::Loose { .. } => "?".to_owned(),
-            },
-            stuff(line.left_over, Litres::Given, units),
+            line.need.shown(Litres::Needed, units),
+            if line.on_hand.size() > 0.0 { line.on_hand.shown(Litres::Given, units) } else { String::new() },
+            buy,
+            cost,
+            line.left_over.shown(Litres::Given, units),
         ]);
     }
     if let Some(total) = purchases.total {
@@ -44,19 +40,7 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
     }
     document.table(table.without_empty_columns());
     document.paragraph(costs(purchases));
-    document.list(notes(purchases));
-}
-
-fn what_to_buy(line: &PurchaseLine, units: UnitSystem) -> String {
-    match &line.buy {
-        Buy::Nothing => "nothing".to_owned(),
-        Buy::Packages { picks, .. } => {
-            let picks: Vec<String> =
-                picks.iter().map(|(package, count)| format!("{count} x {}", package.label)).collect();
-            picks.join(" + ")
-        }
-        Buy::Loose { .. } => stuff(line.lacking, Litres::Needed, units),
-    }
+    document.list(texts(&notes(purchases)));
 }
 
 /// What it comes to, shared out and compared.
@@ -70,182 +54,162 @@ fn costs(purchases: &Purchases) -> String {
         Filled::Pots => Some("a pot"),
         Filled::Both => None,
     };
-    let each = |share: Option<Decimal>| Some(format!("{} {}", money(share?), filled?));
+    let shares = |tray: Option<Decimal>, plants: Option<Decimal>, litre: Option<Decimal>| {
+        let each = [(tray, filled), (plants, Some("for 100 plants")), (litre, Some("for a litre of mix"))];
+        let shares = each.into_iter().filter_map(|(share, of)| Some(format!("{} {}", money(share?), of?)));
+        and(shares)
+    };
     if let Some(total) = purchases.total {
-        let shares: Vec<String> = [
-            each(purchases.per_tray()),
-            purchases.per_100_plants().map(|share| format!("{} for 100 plants", money(share))),
-            purchases.per_litre().map(|share| format!("{} for a litre of mix", money(share))),
-        ]
-        .into_iter()
-        .flatten()
-        .collect();
-        words.push(format!("To pay: {}, which is {}.", with_currency(total), and(&shares)));
+        let shares = shares(purchases.per_tray(), purchases.per_100_plants(), purchases.per_litre());
+        words.push(format!("To pay: {}, which is {shares}.", with_currency(total)));
     } else if purchases.known > Decimal::ZERO {
         words.push(format!("To pay: not known in full; known so far: {}.", with_currency(purchases.known)));
     }
     if let Some(used) = purchases.used {
-        let tray = each(purchases.used_per_tray());
-        let litre = purchases.used_per_litre().map(|share| format!("{} for a litre of mix", money(share)));
-        let shares: Vec<String> = tray.into_iter().chain(litre).collect();
-        words.push(format!("The mix itself uses up {}: {}.", with_currency(used), and(&shares)));
+        let shares = shares(purchases.used_per_tray(), None, purchases.used_per_litre());
+        words.push(format!("The mix itself uses up {}: {shares}.", with_currency(used)));
     }
     if let Some(ready) = &purchases.ready_made {
-        let cost = ready.cost.map_or_else(|| "an unknown price".to_owned(), with_currency);
-        words.push(format!("As much bought ready-made: {} x {} for {cost}.", ready.count, ready.package.label));
+        let cost = ready.cost().map_or_else(|| "an unknown price".to_owned(), with_currency);
+        words.push(format!("As much bought ready-made: {ready} for {cost}."));
     }
-    let known = purchases.alternatives.iter().filter(|other| other.total.is_some()).count();
-    if purchases.alternatives.iter().any(|other| !other.chosen) && known > 0 {
-        let each: Vec<String> = purchases
-            .alternatives
-            .iter()
-            .map(|other| {
-                let cost = other.total.map_or_else(|| "unknown".to_owned(), with_currency);
-                format!("{cost} with {}", other.ingredient.name)
-            })
-            .collect();
-        words.push(format!("To pay by choice: {}.", and(&each)));
+    let others = &purchases.alternatives;
+    if others.iter().any(|other| !other.chosen) && others.iter().any(|other| other.total.is_some()) {
+        let cost = |total: Option<Decimal>| total.map_or_else(|| "unknown".to_owned(), with_currency);
+        let each = others.iter().map(|other| format!("{} with {}", cost(other.total), other.ingredient.name));
+        words.push(format!("To pay by choice: {}.", and(each)));
     }
     words.join(" ")
 }
 
+/// The names of what is bought in some way.
+fn bought(purchases: &Purchases, how: Buy) -> Vec<&str> {
+    purchases.lines.iter().filter(|line| line.buy == how).map(|line| line.ingredient.name.as_str()).collect()
+}
+
 /// What to know about the purchases.
-pub(super) fn notes(purchases: &Purchases) -> Vec<String> {
+pub(super) fn notes(purchases: &Purchases) -> Vec<Remark> {
     let mut notes = Vec::new();
-    if !purchases.has_stock {
-        notes.push(
-            "No stock file is named, so nothing counts as at hand and no price is known: write one and name it as \
-             `stock:` in the week."
-                .to_owned(),
-        );
-    }
     if purchases.has_stock {
         notes.extend(no_package(purchases));
-    }
-    for (id, package) in &purchases.contradicted {
-        let ingredient = id;
-        let Some(says) = package.contradicted(ingredient) else { continue };
-        let shown = |amount: Quantity| format!("{} {}", plain(amount.size(), 1), amount.unit());
-        notes.push(format!(
-            "The {} of {} is said to give {}, but its label says {}: check `gives:`.",
-            package.label,
-            ingredient.name,
-            shown(package.gives),
-            shown(says)
+    } else {
+        notes.push(Remark::new(
+            "no-stock-file",
+            "No stock file is named, so nothing counts as at hand and no price is known: write one and name it as \
+             `stock:` in the week.",
         ));
     }
-    let chosen = |by: Chosen| -> Vec<&str> {
-        let lines = purchases.lines.iter();
-        let lines = lines.filter(|line| matches!(&line.buy, Buy::Packages { by: how, .. } if *how == by));
-        lines.map(|line| line.ingredient.name.as_str()).collect()
-    };
-    let (close, unpriced) = (chosen(Chosen::CheapEnough), chosen(Chosen::LeastLeftOver));
+    notes.extend(purchases.contradicted.iter().filter_map(|(id, package)| contradicted(id, package)));
+    let (close, unpriced) = (bought(purchases, Buy::CheapEnough), bought(purchases, Buy::LeastLeftOver));
     if !close.is_empty() {
-        notes.push(format!(
+        let text = format!(
             "There are more ways to buy {} than could be tried: a cheaper one may exist, by less than one package.",
             and(&close)
-        ));
+        );
+        notes.push(Remark::new("cheapest-not-proved", text));
     }
     if !unpriced.is_empty() && purchases.has_stock {
-        notes.push(format!(
-            "Prices of {} are missing: the packages are those that leave the least over.",
-            and(&unpriced)
-        ));
+        let text =
+            format!("Prices of {} are missing: the packages are those that leave the least over.", and(&unpriced));
+        notes.push(Remark::new("least-left-over", text));
     }
     for line in &purchases.lines {
-        if let Buy::Packages { picks, .. } = &line.buy {
-            notes.extend(picks.iter().filter_map(|(package, _)| standing(package, &line.ingredient.name)));
-        }
+        notes.extend(line.packages.iter().filter_map(|pick| standing(&pick.package, &line.ingredient.name)));
     }
     notes
 }
 
+/// A package whose label says another amount than it is said to give.
+fn contradicted(ingredient: &Ingredient, package: &Package) -> Option<Remark> {
+    let says = package.contradicted(ingredient)?;
+    let shown = |amount: Quantity| format!("{} {}", plain(amount.size(), 1), amount.unit());
+    let text = format!(
+        "The {} of {} is said to give {}, but its label says {}: check `gives:`.",
+        package.label,
+        ingredient.name,
+        shown(package.gives),
+        shown(says)
+    );
+    Some(Remark::new("label-contradicts", text))
+}
+
 /// What cannot be bought in packages, and what to do about it.
-pub(super) fn no_package(purchases: &Purchases) -> Vec<String> {
-    let of = |wanted: bool| {
-        purchases.unpackaged().filter(move |line| matches!(line.buy, Buy::Loose { unlike } if unlike == wanted))
-    };
-    let none: Vec<&str> = of(false).map(|line| line.ingredient.name.as_str()).collect();
+pub(super) fn no_package(purchases: &Purchases) -> Vec<Remark> {
+    let none = bought(purchases, Buy::Loose);
     let mut notes = Vec::new();
     if !none.is_empty() {
-        notes.push(format!(
+        let text = format!(
             "No package of {} is known, so the total cannot be told: add {} under `packages:` of the stock file, or \
              write what you have under `on_hand:`.",
             and(&none),
             if none.len() == 1 { "one" } else { "them" }
-        ));
+        );
+        notes.push(Remark::new("no-package", text));
     }
-    notes.extend(of(true).map(|line| unlike(&line.ingredient, line.need)));
+    let otherwise = purchases.lines.iter().filter(|line| line.buy == Buy::LooseUnlike);
+    notes.extend(otherwise.map(|line| unlike(&line.ingredient, line.need)));
     notes
 }
 
 /// A need by weight of what is counted by volume, or the other way, and what cures it.
-pub(super) fn unlike(ingredient: &Ingredient, need: Quantity) -> String {
+pub(super) fn unlike(ingredient: &Ingredient, need: Quantity) -> Remark {
     let (needed, known) =
         if need.grams().is_some() { ("weight", "volume") } else { ("volume, by the spoon or scoop", "weight") };
     let name = &ingredient.name;
-    format!(
+    let text = format!(
         "{name} is needed by {needed}, but the stock file counts it by {known}. Weigh ten level tablespoons of yours \
          (150 mL); the grams divided by 0.15 are its density. Write `ingredients: {{{name}: {{dry_density: ... g/L}}}}` \
          in the stock file, and the two are counted together."
-    )
+    );
+    Remark::new("counted-otherwise", text)
 }
 
 /// Whose figure the contents of a package are, where it is not the user's.
-fn standing(package: &Package, ingredient: &str) -> Option<String> {
+fn standing(package: &Package, ingredient: &str) -> Option<Remark> {
+    let label = &package.label;
     match &package.standing {
         Standing::Own => None,
-        Standing::Loosened(factor) => Some(format!(
-            "A {} of {ingredient} is counted at {factor} loose litres for each compressed one (1.67 to 2 is printed): \
-             measure yours.",
-            package.label
-        )),
+        Standing::Loosened(factor) => {
+            let text = format!(
+                "A {label} of {ingredient} is counted at {factor} loose litres for each compressed one (1.67 to 2 is \
+                 printed): measure yours."
+            );
+            Some(Remark::new("loosening-assumed", text))
+        }
         Standing::BuiltIn { range, from } => {
-            let source = citation(from).map(|found| found.standing.as_str()).unwrap_or("no source");
-            Some(format!(
-                "A {} of {ingredient} is taken to give {} {}; {range} are said ({source}). Write what yours gives under \
-                 `packages:` of a stock file.",
-                package.label,
+            let source = citation(from).map_or("no source", |found| found.standing.as_str());
+            let text = format!(
+                "A {label} of {ingredient} is taken to give {} {}; {range} are said ({source}). Write what yours gives \
+                 under `packages:` of a stock file.",
                 plain(package.gives.size(), 1),
                 package.gives.unit()
-            ))
+            );
+            Some(Remark::new("contents-assumed", text))
         }
     }
 }
 
 /// Missing prices, to watch out for.
-pub(super) fn cautions(purchases: &Purchases) -> Vec<String> {
+pub(super) fn cautions(purchases: &Purchases) -> Vec<Remark> {
     let unpriced: Vec<&str> = purchases.unpriced().map(|id| id.name.as_str()).collect();
     if unpriced.is_empty() || !purchases.has_stock {
         return Vec::new();
     }
-    vec![format!(
-        "The price of {} is missing for {}: the total cannot be told.",
-        count(unpriced.len() as u64, "package", "packages"),
-        and(&unpriced)
-    )]
+    let packages = count(unpriced.len() as u64, "package", "packages");
+    let text = format!("The price of {packages} is missing for {}: the total cannot be told.", and(&unpriced));
+    vec![Remark::new("price-missing", text)]
 }
 
 /// The purchases for scripts.
 pub(super) fn purchases_json(purchases: &Purchases) -> Value {
     let paid = |amount: Option<Decimal>| amount.map(money);
-    let lines: Vec<Value> = purchases.lines.iter().map(|line| line_json(line)).collect();
-    let alternatives: Vec<Value> = purchases
-        .alternatives
-        .iter()
-        .map(|other| {
-            json!({
-                "use": other.ingredient.name,
-                "chosen": other.chosen,
-                "need_l": crate::units::to_litres(other.need),
-                "total": paid(other.total),
-            })
-        })
-        .collect();
-    let ready = purchases.ready_made.as_ref();
+    let alternative = |other: &Alternative| {
+        let (need_l, total) = (to_litres(other.need), paid(other.total));
+        json!({"use": other.ingredient, "chosen": other.chosen, "need_l": need_l, "total": total})
+    };
     json!({
         "currency": purchases.currency.map(|currency| currency.to_string()),
-        "lines": lines,
+        "lines": purchases.lines,
         "total": paid(purchases.total),
         "known_so_far": money(purchases.known),
         "per_tray": paid(purchases.per_tray()),
@@ -254,79 +218,48 @@ pub(super) fn purchases_json(purchases: &Purchases) -> Value {
         "used_total": paid(purchases.used),
         "used_per_tray": paid(purchases.used_per_tray()),
         "used_per_litre": paid(purchases.used_per_litre()),
-        "ready_made_total": ready.and_then(|ready| paid(ready.cost)),
-        "ready_made": ready.map(|ready| package_json(&ready.package, ready.count)),
-        "alternatives": alternatives,
+        "ready_made_total": purchases.ready_made.as_ref().and_then(|ready| paid(ready.cost())),
+        "ready_made": purchases.ready_made,
+        "alternatives": purchases.alternatives.iter().map(alternative).collect::<Vec<_>>(),
         "notes": notes(purchases),
     })
 }
 
-fn line_json(line: &PurchaseLine) -> Value {
-    let (packages, cost) = match &line.buy {
-        Buy::Packages { picks, cost, .. } => {
-            (picks.iter().map(|(package, count)| package_json(package, *count)).collect(), cost.map(money))
-        }
-        Buy::Nothing => (Vec::new(), Some(money(Decimal::ZERO))),
-        Buy::Loose { .. } => (Vec::new(), None),
-    };
-    json!({
-        "ingredient": line.ingredient.name,
-        "need_l": line.need.litres(),
-        "need_g": line.need.grams(),
-        "on_hand_l": line.on_hand.litres(),
-        "on_hand_g": line.on_hand.grams(),
-        "to_buy_l": line.lacking.litres(),
-        "to_buy_g": line.lacking.grams(),
-        "packages": packages,
-        "cost": cost,
-        "left_over_l": line.left_over.litres(),
-        "left_over_g": line.left_over.grams(),
-    })
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{CostShares, Pick};
+    use crate::units::in_litres;
 
-fn package_json(package: &Package, count: u64) -> Value {
-    let cost = package.price.and_then(|price| price.checked_mul(Decimal::from(count)));
-    json!({
-        "label": package.label,
-        "count": count,
-        "gives_l": package.gives.litres(),
-        "gives_g": package.gives.grams(),
-        "price": package.price.map(money),
-        "cost": cost.map(money),
-    })
-}
-
-/// The purchases for a spreadsheet: ingredient, package, count, litres, grams, cost.
-pub(super) fn rows(purchases: &Purchases) -> Vec<[String; 6]> {
-    let mut rows = Vec::new();
-    for line in &purchases.lines {
-        let name = line.ingredient.name.clone();
-        let number = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
-        match &line.buy {
-            Buy::Nothing => {}
-            Buy::Packages { picks, .. } => {
-                for (package, count) in picks {
-                    let total = package.gives.of_size(package.gives.size() * *count as f64);
-                    let cost = package.price.and_then(|price| price.checked_mul(Decimal::from(*count)));
-                    rows.push([
-                        name.clone(),
-                        package.label.clone(),
-                        count.to_string(),
-                        number(total.litres()),
-                        number(total.grams()),
-                        cost.map(money).unwrap_or_default(),
-                    ]);
-                }
-            }
-            Buy::Loose { .. } => rows.push([
-                name,
-                String::new(),
-                String::new(),
-                number(line.lacking.litres()),
-                number(line.lacking.grams()),
-                String::new(),
-            ]),
-        }
+    fn money_of(hundredths: i64) -> Option<Decimal> {
+        Some(Decimal::new(hundredths, 2))
     }
-    rows
+
+    /// 24.00 over 4 trays, 96 plants and 20 L; the mix uses up 10.00 of it.
+    fn purchases(filled: Filled) -> Purchases {
+        let per = CostShares { filled, trays: 4, plants: 96, mix_l: 20.0 };
+        Purchases { has_stock: true, total: money_of(2400), used: money_of(1000), per, ..Purchases::default() }
+    }
+
+    #[test]
+    fn costs_are_shared_out_in_words() {
+        assert_eq!(
+            costs(&purchases(Filled::Pots)),
+            "To pay: 24.00, which is 6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix. The mix itself uses \
+             up 10.00: 2.50 a pot and 0.50 for a litre of mix."
+        );
+        let both = costs(&purchases(Filled::Both));
+        assert!(both.starts_with("To pay: 24.00, which is 25.00 for 100 plants and 1.20 for a litre"), "{both}");
+        let unknown = Purchases { total: None, known: Decimal::new(310, 2), used: None, ..purchases(Filled::Trays) };
+        assert_eq!(costs(&unknown), "To pay: not known in full; known so far: 3.10.");
+    }
+
+    #[test]
+    fn ready_made_mix_is_told_by_its_packages() {
+        let gives = Quantity::Volume(in_litres(30.0));
+        let package = Package { label: "bag".to_owned(), gives, price: None, standing: Standing::Own };
+        let ready_made = Some(Pick { package, count: 2 });
+        let told = costs(&Purchases { ready_made, ..Purchases::default() });
+        assert_eq!(told, "As much bought ready-made: 2 x bag for an unknown price.");
+    }
 }

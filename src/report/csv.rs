@@ -1,5 +1,8 @@
 //! Comma-separated values, quoted per RFC 4180.
 
+use crate::units;
+use serde_json::Value;
+
 /// Writes records as lines.
 #[must_use]
 pub fn render(records: &[Vec<String>]) -> String {
@@ -9,6 +12,33 @@ pub fn render(records: &[Vec<String>]) -> String {
         let _ = writer.write_record(record.iter().map(|cell| plain(cell)));
     }
     String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
+}
+
+/// The header and a record for each row of a list in a report's JSON. What a row does not
+/// say of itself is the same for all of them, and stands in the report.
+#[must_use]
+pub fn table(report: &Value, list: &str, columns: &[&str]) -> Vec<Vec<String>> {
+    let record = |row: &Value| columns.iter().map(|name| cell(row.get(*name).unwrap_or(&report[*name]))).collect();
+    let rows = report[list].as_array().into_iter().flatten().map(record);
+    std::iter::once(columns.iter().map(|name| (*name).to_owned()).collect()).chain(rows).collect()
+}
+
+/// A record of the named columns for each row, below a header.
+#[must_use]
+pub fn records(columns: &[&str], rows: impl IntoIterator<Item = Value>) -> Vec<Vec<String>> {
+    let header = columns.iter().map(|name| (*name).to_owned()).collect();
+    let record = |row: Value| columns.iter().map(|name| cell(&row[*name])).collect();
+    std::iter::once(header).chain(rows.into_iter().map(record)).collect()
+}
+
+/// A value of JSON as a cell: numbers to six decimals, nothing for null.
+fn cell(value: &Value) -> String {
+    match value {
+        Value::Null => String::new(),
+        Value::String(text) => text.clone(),
+        Value::Number(number) if number.is_f64() => number.as_f64().map(|it| units::plain(it, 6)).unwrap_or_default(),
+        other => other.to_string(),
+    }
 }
 
 /// A text that a spreadsheet would take for a formula is marked as text.
@@ -22,7 +52,26 @@ fn plain(cell: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::render;
+    use super::*;
+    use serde_json::json;
+
+    #[test]
+    fn a_table_is_taken_out_of_the_json() {
+        let report = json!({"trays": 2, "rows": [{"name": "peat", "litres": 1.5, "grams": null}, {"name": "lime"}]});
+        let records = table(&report, "rows", &["name", "litres", "grams", "trays"]);
+        assert_eq!(records[0], ["name", "litres", "grams", "trays"]);
+        assert_eq!(records[1], ["peat", "1.5", "", "2"]);
+        assert_eq!(records[2], ["lime", "", "", "2"]);
+        assert_eq!(records.len(), 3);
+    }
+
+    #[test]
+    fn rows_stand_below_their_columns() {
+        let columns = ["name", "cells", "litres"];
+        assert_eq!(records(&columns, []), [columns]);
+        let rows = [json!({"litres": 0.1 + 0.2, "cells": 72, "name": "a, \"b\"", "other": 1}), json!({"name": "c"})];
+        assert_eq!(records(&columns, rows), [columns, ["a, \"b\"", "72", "0.3"], ["c", "", ""]]);
+    }
 
     #[test]
     fn quotes_what_needs_quotes_and_disarms_formulas() {

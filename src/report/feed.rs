@@ -1,8 +1,9 @@
 //! The liquid feed on a sheet.
 
 use super::document::Document;
-use super::{Report, Style, json};
-use crate::behaviour::Feed;
+use super::remark::texts;
+use super::{Remark, Report, Style, json};
+use crate::behaviour::{Feed, STRONG_PPM};
 use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::{litre, millilitre, us_liquid_gallon};
@@ -20,13 +21,6 @@ pub struct FeedReport<'f> {
     /// How often an injector thins it; 1 for a watering can.
     pub injector: f64,
 }
-
-/// Nitrogen above this is more than any stage of a seedling takes (100 to 150, from memory;
-/// growers' tables go to 250 for plants in flower).
-const STRONG_PPM: f64 = 250.0;
-/// Soluble phosphorus above this keeps an inoculant from working: a synthesis of trials
-/// (Douds 2009: fine at 0.3 to 3 mg/L, next to nothing at 31), no published threshold.
-const PHOSPHORUS_PPM: f64 = 10.0;
 
 impl Report for FeedReport<'_> {
     fn document(&self, style: Style) -> Document {
@@ -56,7 +50,7 @@ impl Report for FeedReport<'_> {
             plain(self.feed.potassium_ppm, 1)
         ));
         document.heading("When to begin");
-        document.list(self.notes());
+        document.list(texts(&self.notes()));
         document
     }
 
@@ -94,30 +88,35 @@ impl Report for FeedReport<'_> {
 }
 
 impl FeedReport<'_> {
-    fn notes(&self) -> Vec<String> {
-        let mut notes = Vec::new();
-        if self.feed.nitrogen_ppm > STRONG_PPM {
-            notes.push(format!(
+    fn notes(&self) -> Vec<Remark> {
+        let too_strong = self.feed.is_too_strong().then(|| {
+            let text = format!(
                 "TOO STRONG for seedlings: above about {} ppm the salts can kill them. Use less.",
                 plain(STRONG_PPM, 0)
-            ));
-        }
-        notes.extend([
-            "A mix without food: 25 to 50 ppm N once cotyledons are open. A mix with castings, compost or a starter \
-             charge: from the first true leaves (common practice, no source)."
-                .to_owned(),
-            "By stage, from memory: none for the root, 25 to 75 ppm N for cotyledons, 100 to 150 with three leaves and \
-             more."
-                .to_owned(),
-        ]);
-        if self.feed.phosphorus_ppm > PHOSPHORUS_PPM {
-            notes.push(
-                "With an inoculant in the mix choose a feed with less phosphorus: above about 10 ppm it keeps mycorrhiza \
-                 from forming (a synthesis of trials, no published threshold)."
-                    .to_owned(),
             );
-        }
-        notes.push("Follow the label and its safety data sheet; keep feed from children and animals.".to_owned());
-        notes
+            Remark::new("feed-too-strong", text)
+        });
+        let phosphorus = self.feed.hinders_mycorrhiza().then(|| {
+            Remark::new(
+                "phosphorus-hinders-mycorrhiza",
+                "With an inoculant in the mix choose a feed with less phosphorus: above about 10 ppm it keeps \
+                 mycorrhiza from forming (a synthesis of trials, no published threshold).",
+            )
+        });
+        let begin = Remark::new(
+            "when-to-begin",
+            "A mix without food: 25 to 50 ppm N once cotyledons are open. A mix with castings, compost or a starter \
+             charge: from the first true leaves (common practice, no source).",
+        );
+        let stages = Remark::new(
+            "strength-by-stage",
+            "By stage, from memory: none for the root, 25 to 75 ppm N for cotyledons, 100 to 150 with three leaves and \
+             more.",
+        );
+        let label = Remark::new(
+            "follow-the-label",
+            "Follow the label and its safety data sheet; keep feed from children and animals.",
+        );
+        [too_strong, Some(begin), Some(stages), phosphorus, Some(label)].into_iter().flatten().collect()
     }
 }

@@ -1,16 +1,16 @@
 //! How far what is at hand goes.
 
-use super::buying::{self, stuff};
+use super::buying::unlike;
 use super::document::{Document, Table};
-use super::mixed::used_for;
-use super::words::{and, capital, count};
-use super::{Report, Style, json};
-use crate::catalogue::{Handle, Ingredient};
-use crate::plan::{Filling, RecipeFilling, Tried, WeekFilling, WeekLine};
-use crate::stock::{Short, UsedFor};
-use crate::units::{Litres, Quantity, UnitSystem, plain};
+use super::remark::texts;
+use super::words::{NO_CROP, and, capital, count};
+use super::{Remark, Report, Style, csv, json};
+use crate::plan::{Filling, Note, RecipeFilling, Tried, WeekFilling};
+use crate::stock::Balance;
+use crate::units::{Litres, Quantity, UnitSystem};
 use crate::week::Sowing;
 use serde_json::{Value, json};
+use std::borrow::Borrow;
 
 /// The most choices that are shown beside the one counted.
 const MOST_OTHERS: usize = 3;
@@ -25,21 +25,9 @@ pub struct FillReport<'f> {
     pub sowing: &'f Sowing,
 }
 
-fn litres(amount: Option<Quantity>) -> Option<f64> {
-    amount.and_then(Quantity::litres)
-}
-
-fn grams(amount: Option<Quantity>) -> Option<f64> {
-    amount.and_then(Quantity::grams)
-}
-
 impl FillReport<'_> {
     fn filling(&self) -> &Filling {
         &self.found.tried[0].filling
-    }
-
-    fn crop(&self) -> Option<&str> {
-        self.sowing.crop.as_ref().map(|crop| crop.name.as_str())
     }
 
     /// The choice counted and the best of the others.
@@ -51,159 +39,113 @@ impl FillReport<'_> {
         self.filling().runs_out_first().map(|line| line.ingredient.name.as_str()).collect()
     }
 
-    fn notes(&self) -> Vec<String> {
+    /// The choice that is counted, where there are others, and what those would fill.
+    fn counted_with(&self) -> Option<Remark> {
+        let [counted, others @ ..] = self.shown() else { return None };
+        if others.is_empty() {
+            return None;
+        }
+        let each = others.iter().map(|other| format!("{} would fill {}", and(&other.with), other.filling.trays));
+        let each: Vec<String> = each.collect();
+        let all = self.found.tried.len();
+        let rest = if all == self.shown().len() {
+            String::new()
+        } else {
+            format!("; no other of the {all} combinations tried fills more")
+        };
+        let (with, fills) = (and(&counted.with), counted.filling.trays);
+        let text = format!("Counted with {with}: it fills {fills}; {}{rest}.", each.join("; "));
+        Some(Remark::new("choice-counted", text))
+    }
+
+    fn notes(&self) -> Vec<Remark> {
+        let lines = &self.filling().lines;
         let mut notes = Vec::new();
         if self.sowing.crop.is_none() {
-            notes.push(
-                "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops."
-                    .to_owned(),
-            );
+            notes.push(Remark::new(Note::NoCrop.code(), NO_CROP));
         }
-        if let [counted, others @ ..] = &self.found.tried[..]
-            && !others.is_empty()
-        {
-            let best = self.shown().iter().skip(1);
-            let best: Vec<String> =
-                best.map(|other| format!("{} would fill {}", and(&other.with), other.filling.trays)).collect();
-            let rest = match others.len() - best.len() {
-                0 => String::new(),
-                _ => format!("; no other of the {} combinations tried fills more", self.found.tried.len()),
-            };
-            notes.push(format!(
-                "Counted with {}: it fills {}; {}{rest}.",
-                and(&counted.with),
-                counted.filling.trays,
-                best.join("; ")
-            ));
-        }
+        notes.extend(self.counted_with());
         if !self.found.every {
-            notes.push(
+            notes.push(Remark::new(
+                "choices-untried",
                 "There are more combinations of choices than could be tried: another may fill more. Say which to \
-                 use with `--use`."
-                    .to_owned(),
-            );
-        }
-        notes.extend(
-            self.filling()
-                .lines
-                .iter()
-                .filter(|line| line.unlike && line.have.is_some_and(|have| have.size() < line.each.size()))
-                .map(|line| buying::unlike(&line.ingredient, line.each)),
-        );
-        let uncounted: Vec<&str> = self
-            .filling()
-            .lines
-            .iter()
-            .filter(|line| line.have.is_none())
-            .map(|line| line.ingredient.name.as_str())
-            .collect();
-        if !uncounted.is_empty() {
-            notes.push(format!(
-                "Nothing was said of {}, so it is not counted: say it with `--have {}=\"...\"`.",
-                and(&uncounted),
-                uncounted[0]
+                 use with `--use`.",
             ));
+        }
+        let otherwise =
+            lines.iter().filter(|line| line.is_unlike && line.have.is_some_and(|have| have.size() < line.each.size()));
+        notes.extend(otherwise.map(|line| unlike(&line.ingredient, line.each)));
+        let uncounted = lines.iter().filter(|line| line.have.is_none());
+        let uncounted: Vec<&str> = uncounted.map(|line| line.ingredient.name.as_str()).collect();
+        if let [first, ..] = &uncounted[..] {
+            let all = and(&uncounted);
+            let text =
+                format!("Nothing was said of {all}, so it is not counted: say it with `--have {first}=\"...\"`.");
+            notes.push(Remark::new("not-counted", text));
         }
         notes
     }
 
     fn summary(&self, units: UnitSystem) -> String {
-        let tray = &self.sowing.tray;
-        let thing = if tray.pot { ("pot", "pots") } else { ("tray", "trays") };
-        let filled = count(self.filling().trays, thing.0, thing.1);
+        let (filling, tray) = (self.filling(), &self.sowing.tray);
+        let (one, many) = if tray.pot { ("pot", "pots") } else { ("tray", "trays") };
         let first = self.first_out();
-        let more: Vec<String> = self
-            .filling()
-            .lines
-            .iter()
-            .filter_map(|line| {
-                let lacks = line.one_more_lacks.filter(|lacks| lacks.size() > 0.0)?;
-                Some(format!("{} more {}", stuff(lacks, Litres::Needed, units), line.ingredient.name.as_str()))
-            })
-            .collect();
         let runs = if first.len() == 1 { "runs" } else { "run" };
         let end =
             if first.is_empty() { String::new() } else { format!(" {} {runs} out first.", capital(&and(&first))) };
+        let lacking = filling.lines.iter().filter_map(|line| {
+            let lacks = line.one_more_lacks.filter(|lacks| lacks.size() > 0.0)?;
+            Some(format!("{} more {}", lacks.shown(Litres::Needed, units), line.ingredient.name))
+        });
+        let more: Vec<String> = lacking.collect();
         let more = if more.is_empty() { String::new() } else { format!(" One more would need {}.", and(&more)) };
-        format!("What is at hand fills {filled} of `{}`.{end}{more}", tray.name)
+        format!("What is at hand fills {} of `{}`.{end}{more}", count(filling.trays, one, many), tray.name)
+    }
+
+    fn view(&self) -> Value {
+        let choice = |tried: &Tried| json!({"use": tried.with, "trays": tried.filling.trays});
+        json!({
+            "format": "trayful-fill/1",
+            "recipe": self.recipe,
+            "crop": self.sowing.crop,
+            "tray": self.sowing.tray.name,
+            "trays": self.filling().trays,
+            "runs_out_first": self.first_out(),
+            "ingredients": self.filling().lines,
+            "choices": self.shown().iter().map(choice).collect::<Vec<_>>(),
+            "notes": self.notes(),
+        })
     }
 }
 
 impl Report for FillReport<'_> {
     fn document(&self, style: Style) -> Document {
-        let crop = self.crop().map(|crop| format!(" for {crop}")).unwrap_or_default();
+        let crop = self.sowing.crop.as_ref().map(|crop| format!(" for {}", crop.name)).unwrap_or_default();
         let mut document = Document::new(format!("{}{crop}", self.recipe));
         document.paragraph(self.summary(style.units));
         let mut table = Table::new(&["ingredient", ">a tray takes", ">at hand", ">enough for", ">left"]);
         for line in &self.filling().lines {
-            let shown = |amount: Option<Quantity>| amount.map(|amount| stuff(amount, Litres::Given, style.units));
+            let shown = |amount: Option<Quantity>| amount.map(|amount| amount.shown(Litres::Given, style.units));
             table.row([
                 line.ingredient.name.clone(),
-                stuff(line.each, Litres::Needed, style.units),
+                line.each.shown(Litres::Needed, style.units),
                 shown(line.have).unwrap_or_else(|| "not counted".to_owned()),
                 line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
                 shown(line.left).unwrap_or_default(),
             ]);
         }
         document.table(table);
-        document.list(self.notes());
+        document.list(texts(&self.notes()));
         document
     }
 
     fn json(&self) -> String {
-        let lines: Vec<Value> = self
-            .filling()
-            .lines
-            .iter()
-            .map(|line| {
-                json!({
-                    "ingredient": line.ingredient.name.as_str(),
-                    "per_tray_l": line.each.litres(),
-                    "per_tray_g": line.each.grams(),
-                    "counted": line.have.is_some(),
-                    "have_l": litres(line.have),
-                    "have_g": grams(line.have),
-                    "enough_for": line.fills,
-                    "left_l": litres(line.left),
-                    "left_g": grams(line.left),
-                    "one_more_lacks_l": litres(line.one_more_lacks),
-                    "one_more_lacks_g": grams(line.one_more_lacks),
-                })
-            })
-            .collect();
-        json::render(&json!({
-            "format": "trayful-fill/1",
-            "recipe": self.recipe,
-            "crop": self.crop(),
-            "tray": self.sowing.tray.name,
-            "trays": self.filling().trays,
-            "runs_out_first": self.first_out(),
-            "ingredients": lines,
-            "choices": self
-                .shown()
-                .iter()
-                .map(|tried| json!({"use": tried.with, "trays": tried.filling.trays}))
-                .collect::<Vec<_>>(),
-            "notes": self.notes(),
-        }))
+        json::render(&self.view())
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let header = ["ingredient", "per_tray_l", "per_tray_g", "have_l", "have_g", "enough_for", "trays"];
-        let mut records = vec![header.map(str::to_owned).to_vec()];
-        let number = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
-        for line in &self.filling().lines {
-            records.push(vec![
-                line.ingredient.name.clone(),
-                number(line.each.litres()),
-                number(line.each.grams()),
-                number(litres(line.have)),
-                number(grams(line.have)),
-                line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
-                self.filling().trays.to_string(),
-            ]);
-        }
-        records
+        let columns = ["ingredient", "per_tray_l", "per_tray_g", "have_l", "have_g", "enough_for", "trays"];
+        csv::table(&self.view(), "ingredients", &columns)
     }
 }
 
@@ -215,44 +157,48 @@ pub struct WeekFillReport<'f> {
     pub title: &'f str,
 }
 
-impl WeekFillReport<'_> {
-    fn short_of(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> Option<Quantity> {
-        let mut short = self.filling.short.iter();
-        let found = short.find(|short| short.ingredient == *ingredient && short.need.is_like(like));
-        found.map(Short::lacking)
-    }
+/// What is lacking, in words.
+fn shortage(short: &[impl Borrow<Balance>], units: UnitSystem) -> String {
+    let words = short
+        .iter()
+        .map(Borrow::borrow)
+        .map(|short: &Balance| format!("{} {}", short.lacking.shown(Litres::Needed, units), short.ingredient.name));
+    and(words)
+}
 
+impl WeekFillReport<'_> {
     fn summary(&self, units: UnitSystem) -> String {
-        let filling = self.filling;
-        if filling.short.is_empty() {
+        let short = self.filling.short();
+        if short.is_empty() {
             return "What is at hand is enough for the whole week.".to_owned();
         }
-        if !filling.is_enough_for_batches() {
-            return format!("Not enough is at hand. Lacking: {}.", self.shortage(&filling.short, units));
+        if !self.filling.is_enough_for_batches() {
+            return format!("Not enough is at hand. Lacking: {}.", shortage(&short, units));
         }
-        let beside = filling.steps.iter().filter(|(_, short)| !short.is_empty());
+        let beside = self.filling.steps.iter().filter(|step| !step.short.is_empty());
         let beside: Vec<String> = beside
-            .map(|(purpose, short)| format!("{} ({} lacking)", used_for(purpose), self.shortage(short, units)))
+            .map(|step| format!("{} ({} lacking)", step.purpose.as_str(), shortage(&step.short, units)))
             .collect();
         format!("What is at hand is enough for the batches, but not for {}.", and(&beside))
     }
 
-    fn notes(&self) -> Vec<String> {
-        let lines = self.filling.lines.iter();
-        lines
-            .filter(|line| line.unlike && self.short_of(&line.ingredient, line.need).is_some())
-            .map(|line| buying::unlike(&line.ingredient, line.need))
-            .collect()
+    fn notes(&self) -> Vec<Remark> {
+        let otherwise = self.filling.lines.iter().filter(|line| line.is_unlike && line.is_short());
+        otherwise.map(|line| unlike(&line.ingredient, line.need)).collect()
     }
 
-    fn shortage(&self, short: &[Short], units: UnitSystem) -> String {
-        let words: Vec<String> = short
-            .iter()
-            .map(|short| {
-                format!("{} {}", stuff(short.lacking(), Litres::Needed, units), short.ingredient.name.as_str())
-            })
-            .collect();
-        and(&words)
+    fn view(&self) -> Value {
+        let (batches, beside): (Vec<_>, Vec<_>) = self.filling.steps.iter().partition(|step| step.is_batch());
+        json!({
+            "format": "trayful-fill/1",
+            "week": self.title,
+            "enough": self.filling.short().is_empty(),
+            "enough_for_batches": self.filling.is_enough_for_batches(),
+            "ingredients": self.filling.lines,
+            "batches": batches,
+            "beside": beside,
+            "notes": self.notes(),
+        })
     }
 }
 
@@ -262,102 +208,46 @@ impl Report for WeekFillReport<'_> {
         let units = style.units;
         document.paragraph(self.summary(units));
         let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking", ">left"]);
-        for WeekLine { ingredient: id, need, have, .. } in &self.filling.lines {
-            let short = self.short_of(id, *need);
-            let left = have.of_size((have.size() - need.size()).max(0.0));
-            table.row([
-                id.name.clone(),
-                stuff(*need, Litres::Needed, units),
-                stuff(*have, Litres::Given, units),
-                short.map(|short| stuff(short, Litres::Needed, units)).unwrap_or_default(),
-                if short.is_none() { stuff(left, Litres::Given, units) } else { String::new() },
-            ]);
+        for line in &self.filling.lines {
+            let (lacking, left) = if line.is_short() {
+                (line.lacking.shown(Litres::Needed, units), String::new())
+            } else {
+                let left = line.on_hand.of_size((line.on_hand.size() - line.need.size()).max(0.0));
+                (String::new(), left.shown(Litres::Given, units))
+            };
+            let (need, on_hand) = (line.need.shown(Litres::Needed, units), line.on_hand.shown(Litres::Given, units));
+            table.row([line.ingredient.name.clone(), need, on_hand, lacking, left]);
         }
         document.table(table.without_empty_columns());
         let mut steps = Table::new(&["in this order", "enough"]);
-        for (purpose, short) in &self.filling.steps {
-            let words = match short.is_empty() {
+        for step in &self.filling.steps {
+            let words = match step.short.is_empty() {
                 true => "yes".to_owned(),
-                false => format!("no: {} lacking", self.shortage(short, units)),
+                false => format!("no: {} lacking", shortage(&step.short, units)),
             };
-            steps.row([used_for(purpose).to_owned(), words]);
+            steps.row([step.purpose.as_str().to_owned(), words]);
         }
         document.table(steps);
-        if self.filling.steps.iter().any(|(_, short)| !short.is_empty()) {
+        if self.filling.steps.iter().any(|step| !step.short.is_empty()) {
             document.paragraph(
                 "What cannot be made takes nothing, and what is at hand stays for the next: these rows need not sum to \
                  what is lacking in all.",
             );
         }
-        document.list(self.notes());
+        document.list(texts(&self.notes()));
         document
     }
 
     fn json(&self) -> String {
-        let lines: Vec<Value> = self
-            .filling
-            .lines
-            .iter()
-            .map(|WeekLine { ingredient: id, need, have, .. }| {
-                let short = self.short_of(id, *need).unwrap_or(need.of_size(0.0));
-                json!({
-                    "ingredient": id.name.as_str(),
-                    "need_l": need.litres(),
-                    "need_g": need.grams(),
-                    "on_hand_l": have.litres(),
-                    "on_hand_g": have.grams(),
-                    "lacking_l": short.litres(),
-                    "lacking_g": short.grams(),
-                })
-            })
-            .collect();
-        let step = |(purpose, short): &(UsedFor, Vec<Short>)| {
-            let lacking: Vec<Value> = short.iter().map(|short| short_json(short)).collect();
-            json!({"name": used_for(purpose), "enough": short.is_empty(), "lacking": lacking})
-        };
-        let is_batch = |(purpose, _): &&(UsedFor, Vec<Short>)| matches!(purpose, UsedFor::Batch(_));
-        let (batches, beside): (Vec<_>, Vec<_>) = self.filling.steps.iter().partition(is_batch);
-        json::render(&json!({
-            "format": "trayful-fill/1",
-            "week": self.title,
-            "enough": self.filling.short.is_empty(),
-            "enough_for_batches": self.filling.is_enough_for_batches(),
-            "ingredients": lines,
-            "batches": batches.into_iter().map(step).collect::<Vec<_>>(),
-            "beside": beside.into_iter().map(step).collect::<Vec<_>>(),
-            "notes": self.notes(),
-        }))
+        json::render(&self.view())
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let header = ["ingredient", "need_l", "need_g", "on_hand_l", "on_hand_g", "lacking_l", "lacking_g"];
-        let mut records = vec![header.map(str::to_owned).to_vec()];
-        let number = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
-        for WeekLine { ingredient: id, need, have, .. } in &self.filling.lines {
-            let short = self.short_of(id, *need);
-            records.push(vec![
-                id.name.clone(),
-                number(need.litres()),
-                number(need.grams()),
-                number(have.litres()),
-                number(have.grams()),
-                number(litres(short)),
-                number(grams(short)),
-            ]);
-        }
+        let columns = ["ingredient", "need_l", "need_g", "on_hand_l", "on_hand_g", "lacking_l", "lacking_g"];
+        let mut records = csv::table(&self.view(), "ingredients", &columns);
+        // Where there is enough, nothing is written of what is lacking.
+        let lines = self.filling.lines.iter().zip(&mut records[1..]).filter(|(line, _)| !line.is_short());
+        lines.for_each(|(_, record)| record[5..].fill(String::new()));
         records
     }
-}
-
-/// A shortage for scripts.
-pub(super) fn short_json(short: &Short) -> Value {
-    json!({
-        "ingredient": short.ingredient.name,
-        "need_l": short.need.litres(),
-        "need_g": short.need.grams(),
-        "on_hand_l": short.have.litres(),
-        "on_hand_g": short.have.grams(),
-        "lacking_l": short.lacking().litres(),
-        "lacking_g": short.lacking().grams(),
-    })
 }

@@ -1,12 +1,14 @@
 //! What was taken out of the stock, or why nothing was.
 
-use super::buying::{self, stuff};
+use super::buying;
 use super::document::{Document, Table};
-use super::fill::short_json;
-use super::{Report, Style, json};
+use super::remark::texts;
+use super::{Remark, Report, Style, csv, json};
 use crate::plan::Purchases;
-use crate::stock::{Entry, LogRow, Short, UsedFor};
-use crate::units::{Litres, plain};
+use crate::stock::{Balance, Entry, LogRow};
+use crate::units::mass::gram;
+use crate::units::volume::us_liquid_quart;
+use crate::units::{Litres, Quantity, UnitSystem, plain, to_litres};
 use serde_json::{Value, json};
 
 /// What came of `mixed`.
@@ -23,22 +25,12 @@ pub enum Outcome {
     /// There is not enough; nothing was taken.
     Short {
         /// What lacks.
-        short: Vec<Short>,
+        short: Vec<Balance>,
         /// What would still have to be bought, beside what was named as bought.
         left_to_buy: Box<Purchases>,
         /// All that the plan buys was counted as bought.
         planned: bool,
     },
-}
-
-/// What something was taken for, in words.
-#[must_use]
-pub fn used_for(purpose: &UsedFor) -> &str {
-    match purpose {
-        UsedFor::Batch(name) => name,
-        UsedFor::Scoops => "what the scoops add",
-        UsedFor::Covering => "covering the seed",
-    }
 }
 
 /// What came of `mixed`, with what its names stand for.
@@ -74,9 +66,14 @@ impl MixedReport<'_> {
     }
 
     /// How to come by what cannot be bought in packages.
-    fn advice(&self) -> Vec<String> {
+    fn advice(&self) -> Vec<Remark> {
         let Outcome::Short { left_to_buy, .. } = self.outcome else { return Vec::new() };
         buying::no_package(left_to_buy)
+    }
+
+    /// What is lacking, where nothing was taken for that.
+    fn short(&self) -> &[Balance] {
+        if let Outcome::Short { short, .. } = self.outcome { short } else { &[] }
     }
 
     fn summary(&self) -> String {
@@ -116,11 +113,35 @@ fn file_name(path: &str) -> &str {
     path.rsplit(['/', '\\']).next().unwrap_or(path)
 }
 
-fn amount(row: &LogRow) -> String {
-    match (row.litres, row.grams) {
-        (Some(litres), _) => format!("{} L", plain(litres, 2)),
-        (None, Some(grams)) => format!("{} g", plain(grams, 1)),
-        (None, None) => String::new(),
+/// What a row took, in the wanted units; what was bought is taken less than nothing.
+fn amount(row: &LogRow, units: UnitSystem) -> String {
+    match (row.amount(), units) {
+        (Some(Quantity::Volume(volume)), UnitSystem::Us) => {
+            format!("{} US qt", plain(volume.get::<us_liquid_quart>(), 2))
+        }
+        (Some(Quantity::Volume(volume)), UnitSystem::Metric) => format!("{} L", plain(to_litres(volume), 2)),
+        (Some(Quantity::Mass(mass)), _) => format!("{} g", plain(mass.get::<gram>(), 1)),
+        (None, _) => String::new(),
+    }
+}
+
+impl MixedReport<'_> {
+    fn view(&self) -> Value {
+        let entry = self.entry();
+        json!({
+            "format": "trayful-mixed/1",
+            "outcome": self.word(),
+            "week": self.week,
+            "entry": entry.map(|entry| entry.number),
+            "undoes": entry.and_then(|entry| entry.undoes),
+            "date": entry.map(|entry| &entry.date),
+            "rows": entry.map(|entry| entry.rows.as_slice()).unwrap_or_default(),
+            "lacking": self.short(),
+            "notes": self.advice(),
+            "stock": self.stock,
+            "log": self.log,
+            "says": self.summary(),
+        })
     }
 }
 
@@ -128,96 +149,45 @@ impl Report for MixedReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(self.week);
         document.paragraph(self.summary());
-        if let Outcome::Short { short, .. } = self.outcome {
-            let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking"]);
-            for short in short {
-                table.row([
-                    short.ingredient.name.clone(),
-                    stuff(short.need, Litres::Needed, style.units),
-                    stuff(short.have, Litres::Given, style.units),
-                    stuff(short.lacking(), Litres::Needed, style.units),
-                ]);
-            }
-            document.table(table);
-            document.list(self.advice());
-        } else if let Some(entry) = self.entry().filter(|_| !matches!(self.outcome, Outcome::Already(_))) {
-            let mut table = Table::new(&["what", "batch", "ingredient", ">taken", "left"]);
-            for row in &entry.rows {
-                table.row([row.what.clone(), row.batch.clone(), row.ingredient.clone(), amount(row), row.left.clone()]);
-            }
-            document.table(table.without_empty_columns());
+        let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking"]);
+        for Balance { ingredient, need, on_hand, lacking, .. } in self.short() {
+            table.row([
+                ingredient.name.clone(),
+                need.shown(Litres::Needed, style.units),
+                on_hand.shown(Litres::Given, style.units),
+                lacking.shown(Litres::Needed, style.units),
+            ]);
         }
+        document.table(table);
+        document.list(texts(&self.advice()));
+        let mut table = Table::new(&["what", "batch", "ingredient", ">taken", "left"]);
+        for row in self
+            .entry()
+            .filter(|_| !matches!(self.outcome, Outcome::Already(_)))
+            .into_iter()
+            .flat_map(|entry| &entry.rows)
+        {
+            let LogRow { what, batch, ingredient, left, .. } = row.clone();
+            table.row([what, batch, ingredient, amount(row, style.units), left]);
+        }
+        document.table(table.without_empty_columns());
         document
     }
 
     fn json(&self) -> String {
-        let rows: Vec<Value> = self
-            .entry()
-            .map(|entry| entry.rows.as_slice())
-            .unwrap_or_default()
-            .iter()
-            .map(|row| {
-                json!({
-                    "what": row.what,
-                    "batch": row.batch,
-                    "ingredient": row.ingredient,
-                    "litres": row.litres,
-                    "grams": row.grams,
-                    "package": row.package,
-                    "left": row.left,
-                })
-            })
-            .collect();
-        let short: Vec<Value> = match self.outcome {
-            Outcome::Short { short, .. } => short.iter().map(|short| short_json(short)).collect(),
-            _ => Vec::new(),
-        };
-        json::render(&json!({
-            "format": "trayful-mixed/1",
-            "outcome": self.word(),
-            "week": self.week,
-            "entry": self.entry().map(|entry| entry.number),
-            "undoes": self.entry().and_then(|entry| entry.undoes),
-            "date": self.entry().map(|entry| &entry.date),
-            "rows": rows,
-            "lacking": short,
-            "notes": self.advice(),
-            "stock": self.stock,
-            "log": self.log,
-            "says": self.summary(),
-        }))
+        json::render(&self.view())
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let header = ["outcome", "what", "batch", "ingredient", "litres", "grams", "package", "left"];
-        let mut records = vec![header.map(str::to_owned).to_vec()];
-        let number = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
-        for row in self.entry().map(|entry| entry.rows.as_slice()).unwrap_or_default() {
-            records.push(vec![
-                self.word().to_owned(),
-                row.what.clone(),
-                row.batch.clone(),
-                row.ingredient.clone(),
-                number(row.litres),
-                number(row.grams),
-                row.package.clone(),
-                row.left.clone(),
-            ]);
+        let mut view = self.view();
+        let lacking = |short: &Balance| {
+            let (litres, grams) = (short.lacking.litres(), short.lacking.grams());
+            json!({"what": "lacking", "ingredient": short.ingredient, "litres": litres, "grams": grams})
+        };
+        if !self.short().is_empty() {
+            view["rows"] = self.short().iter().map(lacking).collect();
         }
-        if let Outcome::Short { short, .. } = self.outcome {
-            for short in short {
-                records.push(vec![
-                    self.word().to_owned(),
-                    "lacking".to_owned(),
-                    String::new(),
-                    short.ingredient.name.clone(),
-                    number(short.lacking().litres()),
-                    number(short.lacking().grams()),
-                    String::new(),
-                    String::new(),
-                ]);
-            }
-        }
-        records
+        let columns = ["outcome", "what", "batch", "ingredient", "litres", "grams", "package", "left"];
+        csv::table(&view, "rows", &columns)
     }
 }

@@ -10,7 +10,6 @@ mod html;
 mod json;
 mod markdown;
 mod mixed;
-mod mixing;
 mod plan;
 mod remark;
 mod soak;
@@ -21,11 +20,10 @@ pub use catalogue::{KINDS, Listing, Several, listing, show};
 pub use document::{Align, Block, Column, Document, Table};
 pub use feed::FeedReport;
 pub use fill::{FillReport, WeekFillReport};
-pub use mixed::{MixedReport, Outcome, used_for};
+pub use mixed::{MixedReport, Outcome};
 pub use plan::PlanReport;
 pub use remark::Remark;
 pub use soak::SoakReport;
-pub use words::{and, assumption, caution_words, count, note, task, warning, why};
 
 use crate::units::UnitSystem;
 

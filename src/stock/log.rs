@@ -1,28 +1,39 @@
 //! The log of what was taken: a table beside the stock file, one row an amount.
 
 use crate::source::Edit;
-use crate::units::plain;
+use crate::units::mass::gram;
+use crate::units::{Mass, Quantity, in_litres, plain};
+use serde::{Deserialize, Serialize, Serializer};
 use serde_json::{Value, json};
 use std::ops::Range;
 
-/// The columns of the log.
-const COLUMNS: [&str; 15] = [
-    "entry",
-    "what",
-    "date",
-    "week",
-    "mix_on",
-    "batch",
-    "ingredient",
-    "litres",
-    "grams",
-    "package",
-    "left",
-    "undoes",
-    "stock_before",
-    "stock_after",
-    "restore",
-];
+/// A line of the log, its fields in the order of the columns. What holds for a whole entry
+/// and is only needed to undo it stands in the entry's first line.
+#[derive(Default, Serialize, Deserialize)]
+#[serde(default)]
+struct Line {
+    entry: u64,
+    what: String,
+    date: String,
+    week: String,
+    mix_on: String,
+    batch: String,
+    ingredient: String,
+    #[serde(serialize_with = "six_decimals")]
+    litres: Option<f64>,
+    #[serde(serialize_with = "six_decimals")]
+    grams: Option<f64>,
+    package: String,
+    left: String,
+    undoes: Option<u64>,
+    stock_before: String,
+    stock_after: String,
+    restore: String,
+}
+
+fn six_decimals<S: Serializer>(amount: &Option<f64>, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&amount.map(|amount| plain(amount, 6)).unwrap_or_default())
+}
 
 /// One run of `mixed`: what it took, or what it put back.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,7 +59,7 @@ pub struct Entry {
 }
 
 /// One amount of an entry.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LogRow {
     /// `mixed`, `bought` or `undone`.
     pub what: String,
@@ -67,6 +78,13 @@ pub struct LogRow {
 }
 
 impl LogRow {
+    /// How much was taken.
+    #[must_use]
+    pub fn amount(&self) -> Option<Quantity> {
+        let volume = self.litres.map(|litres| Quantity::Volume(in_litres(litres)));
+        volume.or(self.grams.map(|grams| Quantity::Mass(Mass::new::<gram>(grams))))
+    }
+
     /// The row that takes this one back.
     pub(super) fn undone(&self) -> Self {
         let back = |amount: Option<f64>| amount.map(|amount| -amount);
@@ -87,41 +105,43 @@ pub(super) fn named(text: &str) -> String {
 
 /// The header line.
 pub(super) fn header() -> String {
-    line(&COLUMNS.map(str::to_owned))
+    let text = written([Line::default()], true);
+    text.split_inclusive('\n').next().unwrap_or_default().to_owned()
 }
 
-fn line(cells: &[String]) -> String {
-    let mut writer = ::csv::WriterBuilder::new().from_writer(Vec::new());
-    // Writing to memory cannot fail.
-    let _ = writer.write_record(cells);
+fn written(lines: impl IntoIterator<Item = Line>, with_header: bool) -> String {
+    let mut writer = ::csv::WriterBuilder::new().has_headers(with_header).from_writer(Vec::new());
+    for line in lines {
+        // Writing to memory cannot fail.
+        let _ = writer.serialize(line);
+    }
     String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
 }
 
 /// The lines of an entry.
 pub(super) fn lines(entry: &Entry) -> String {
-    let amount = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
-    let mut text = String::new();
-    for (place, row) in entry.rows.iter().enumerate() {
-        let first = |cell: String| if place == 0 { cell } else { String::new() };
-        text += &line(&[
-            entry.number.to_string(),
-            row.what.clone(),
-            entry.date.clone(),
-            named(&entry.week),
-            entry.mix_on.clone(),
-            named(&row.batch),
-            named(&row.ingredient),
-            amount(row.litres),
-            amount(row.grams),
-            named(&row.package),
-            row.left.clone(),
-            first(entry.undoes.map(|number| number.to_string()).unwrap_or_default()),
-            first(entry.before.clone()),
-            first(entry.after.clone()),
-            first(restore_text(&entry.restore)),
-        ]);
-    }
-    text
+    let mut first = Line {
+        undoes: entry.undoes,
+        stock_before: entry.before.clone(),
+        stock_after: entry.after.clone(),
+        restore: restore_text(&entry.restore),
+        ..Line::default()
+    };
+    let lines = entry.rows.iter().map(|row| Line {
+        entry: entry.number,
+        what: row.what.clone(),
+        date: entry.date.clone(),
+        week: named(&entry.week),
+        mix_on: entry.mix_on.clone(),
+        batch: named(&row.batch),
+        ingredient: named(&row.ingredient),
+        litres: row.litres,
+        grams: row.grams,
+        package: named(&row.package),
+        left: row.left.clone(),
+        ..std::mem::take(&mut first)
+    });
+    written(lines, false)
 }
 
 fn restore_text(edits: &[Edit]) -> String {
@@ -144,47 +164,42 @@ fn restore_of(text: &str) -> Option<Vec<Edit>> {
 /// Reads a log; the number of the line that cannot be read.
 pub(super) fn read(text: &str) -> Result<Vec<Entry>, usize> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut reader = ::csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(text.as_bytes());
+    let mut reader = ::csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
+    let columns = reader.headers().map_err(|_| 1_usize)?;
+    if columns.is_empty() {
+        return Ok(Vec::new());
+    }
+    if !columns.iter().eq(header().trim_end().split(',')) {
+        return Err(1);
+    }
     let mut entries: Vec<Entry> = Vec::new();
-    for (index, record) in reader.records().enumerate() {
-        let bad = index + 1;
-        let record = record.map_err(|_| bad)?;
-        let cell = |column: usize| record.get(column).unwrap_or_default();
-        if index == 0 {
-            if record.iter().eq(COLUMNS) {
-                continue;
-            }
+    for (index, line) in reader.into_deserialize::<Line>().enumerate() {
+        let bad = index + 2;
+        let line = line.map_err(|_| bad)?;
+        if ![line.litres, line.grams].into_iter().flatten().all(f64::is_finite) {
             return Err(bad);
         }
-        let number: u64 = cell(0).parse().map_err(|_| bad)?;
-        let amount = |column: usize| match cell(column) {
-            "" => Ok(None),
-            text => text.parse::<f64>().ok().filter(|amount| amount.is_finite()).map(Some).ok_or(bad),
-        };
         let row = LogRow {
-            what: cell(1).to_owned(),
-            batch: cell(5).to_owned(),
-            ingredient: cell(6).to_owned(),
-            litres: amount(7)?,
-            grams: amount(8)?,
-            package: cell(9).to_owned(),
-            left: cell(10).to_owned(),
+            what: line.what,
+            batch: line.batch,
+            ingredient: line.ingredient,
+            litres: line.litres,
+            grams: line.grams,
+            package: line.package,
+            left: line.left,
         };
-        match entries.last_mut().filter(|entry| entry.number == number) {
+        match entries.last_mut().filter(|entry| entry.number == line.entry) {
             Some(entry) => entry.rows.push(row),
             None => entries.push(Entry {
-                number,
-                date: cell(2).to_owned(),
-                week: cell(3).to_owned(),
-                mix_on: cell(4).to_owned(),
+                number: line.entry,
+                date: line.date,
+                week: line.week,
+                mix_on: line.mix_on,
                 rows: vec![row],
-                undoes: match cell(11) {
-                    "" => None,
-                    number => Some(number.parse().map_err(|_| bad)?),
-                },
-                before: cell(12).to_owned(),
-                after: cell(13).to_owned(),
-                restore: restore_of(cell(14)).ok_or(bad)?,
+                undoes: line.undoes,
+                before: line.stock_before,
+                after: line.stock_after,
+                restore: restore_of(&line.restore).ok_or(bad)?,
             }),
         }
     }
@@ -232,6 +247,23 @@ mod tests {
         assert_eq!(read(""), Ok(Vec::new()));
         assert_eq!(read("a,b\n1,2\n"), Err(1));
         assert_eq!(read(&(header() + "x,mixed\n")), Err(2));
+        let endless = lines(&Entry { restore: Vec::new(), ..read(&text).unwrap().remove(0) }).replace("12.25", "inf");
+        assert_eq!(read(&(header() + &endless)), Err(2));
+    }
+
+    /// Logs of earlier versions are read on, and scripts know the columns.
+    #[test]
+    fn the_form_of_a_log_stays() {
+        assert_eq!(
+            header(),
+            "entry,what,date,week,mix_on,batch,ingredient,litres,grams,package,left,undoes,stock_before,stock_after,\
+             restore\n"
+        );
+        let old = "7,mixed,2027-03-06 10:00,w,,b,coir,0.000001,,,1 L,3,a-1,b-1,\"[[3,5,\"\"40 L\"\"]]\"\n\
+                   7,bought,2027-03-06 10:00,w,,,coir,-65,,1 x 5 kg block,,,,,\n";
+        let entries = read(&(header() + old)).unwrap();
+        assert_eq!((entries.len(), entries[0].rows.len(), entries[0].undoes), (1, 2, Some(3)));
+        assert_eq!(lines(&entries[0]), old);
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use crate::source::FromText;
 use crate::units::{Fault, Parsed, number};
 use rust_decimal::{Decimal, RoundingStrategy};
+use serde::{Serialize, Serializer};
 use std::fmt;
 
 /// A currency by its three letters, as in ISO 4217.
@@ -69,6 +70,14 @@ pub fn price(text: &str) -> Result<(Decimal, Option<Currency>), Fault> {
 #[must_use]
 pub fn money(amount: Decimal) -> String {
     format!("{:.2}", amount.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero))
+}
+
+/// Writes money as it is printed, null where it is not known.
+///
+/// # Errors
+/// Those of the serializer.
+pub fn money_or_null<S: Serializer>(amount: &Option<Decimal>, serializer: S) -> Result<S::Ok, S::Error> {
+    amount.map(money).serialize(serializer)
 }
 
 #[cfg(test)]

@@ -31,7 +31,7 @@ impl<'s> Scale<'s> {
     pub(super) fn terms(&self, text: &str, at: Span, problems: &Problems) -> Option<Vec<Term>> {
         let mut terms = Vec::new();
         let mut offset = at.start;
-        for piece in text.split('+') {
+        for piece in self.pieces(text) {
             let lead = piece.len() - piece.trim_start().len();
             let place = Span::new(offset + lead, offset + lead + piece.trim().len());
             let place = if place.end <= at.end { place } else { at };
@@ -39,6 +39,28 @@ impl<'s> Scale<'s> {
             offset += piece.len() + 1;
         }
         terms.into_iter().collect()
+    }
+
+    /// The text between the `+`, but for a `+` within the label of a package: the longest label wins.
+    fn pieces<'t>(&self, text: &'t str) -> Vec<&'t str> {
+        let is_label = |piece: &str| {
+            let piece = piece.trim();
+            let label = self.counted(piece).map_or(piece, |(_, label)| label);
+            self.labelled(label).is_some()
+        };
+        let within = self.packages.iter().map(|package| package.label.matches('+').count()).max().unwrap_or(0);
+        let (mut pieces, mut rest) = (Vec::new(), text);
+        while let Some(first) = rest.find('+') {
+            let later = rest.match_indices('+').map(|(at, _)| at).chain([rest.len()]).skip(1).take(within);
+            let end = later.filter(|&end| is_label(&rest[..end])).last().unwrap_or(first);
+            pieces.push(&rest[..end]);
+            match rest.get(end + 1..) {
+                Some(after) => rest = after,
+                None => return pieces,
+            }
+        }
+        pieces.push(rest);
+        pieces
     }
 
     fn term(&self, text: &str, at: Span, problems: &Problems) -> Option<Term> {

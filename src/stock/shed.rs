@@ -3,7 +3,8 @@
 use super::package::Package;
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Span;
-use crate::units::{Quantity, Tally, fits, in_litres};
+use crate::units::{Quantity, Tally, fits, in_litres, serial};
+use serde::Serialize;
 
 /// What is at hand of every ingredient of the stock file.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -90,6 +91,18 @@ pub enum UsedFor {
     Covering,
 }
 
+impl UsedFor {
+    /// What for, as it is shown and logged.
+    #[must_use]
+    pub fn as_str(&self) -> &str {
+        match self {
+            Self::Batch(name) => name,
+            Self::Scoops => "what the scoops add",
+            Self::Covering => "covering the seed",
+        }
+    }
+}
+
 /// So much of an ingredient that is used.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Use {
@@ -120,22 +133,30 @@ pub struct Taken {
     pub left: String,
 }
 
-/// An ingredient of which there is not enough.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Short {
-    /// What.
+/// A need set against what is at hand.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Balance {
+    /// Of what.
     pub ingredient: Handle<Ingredient>,
     /// How much is needed in all.
+    #[serde(flatten, serialize_with = "serial::need")]
     pub need: Quantity,
-    /// How much there is.
-    pub have: Quantity,
+    /// How much there is, counted as the need is.
+    #[serde(flatten, serialize_with = "serial::on_hand")]
+    pub on_hand: Quantity,
+    /// How much is lacking; zero where there is enough.
+    #[serde(flatten, serialize_with = "serial::lacking")]
+    pub lacking: Quantity,
+    /// Some is at hand that is counted the other way, by weight or by volume.
+    #[serde(skip)]
+    pub is_unlike: bool,
 }
 
-impl Short {
-    /// How much is lacking.
+impl Balance {
+    /// Whether there is not enough.
     #[must_use]
-    pub fn lacking(&self) -> Quantity {
-        self.need.of_size(self.need.size() - self.have.size())
+    pub fn is_short(&self) -> bool {
+        self.lacking.size() > 0.0
     }
 }
 
@@ -148,11 +169,6 @@ pub struct Rewritten {
     pub at: Option<Span>,
     /// What is to stand there.
     pub text: String,
-}
-
-/// Whether an amount covers a need: a part in a billion short is not short.
-fn covers(have: f64, need: f64) -> bool {
-    need <= have * (1.0 + 1e-9)
 }
 
 impl Shed {
@@ -181,6 +197,16 @@ impl Shed {
         self.terms(ingredient).any(|term| !term.left.is_like(like) && term.left.size() > 0.0)
     }
 
+    /// Sets a need against what is at hand; a part in a billion short is not short.
+    #[must_use]
+    pub fn balance(&self, ingredient: &Handle<Ingredient>, need: Quantity) -> Balance {
+        let on_hand = self.at_hand(ingredient, need);
+        let is_enough = need.size() <= on_hand.size() * (1.0 + 1e-9);
+        let lacking = need.of_size(if is_enough { 0.0 } else { need.size() - on_hand.size() });
+        let is_unlike = self.is_unlike(ingredient, need);
+        Balance { ingredient: ingredient.clone(), need, on_hand, lacking, is_unlike }
+    }
+
     /// Puts packages on the shelf.
     pub fn add(&mut self, ingredient: &Handle<Ingredient>, package: &Package, count: u64) {
         self.put(ingredient, Term::of_package(package, count as f64));
@@ -203,7 +229,7 @@ impl Shed {
     ///
     /// # Errors
     /// The ingredients of which there is not enough; then nothing is taken.
-    pub fn take(&mut self, uses: &[Use]) -> Result<Vec<Taken>, Vec<Short>> {
+    pub fn take(&mut self, uses: &[Use]) -> Result<Vec<Taken>, Vec<Balance>> {
         let short = self.shortfall(uses);
         if !short.is_empty() {
             return Err(short);
@@ -213,14 +239,10 @@ impl Shed {
 
     /// The ingredients of which there is not enough for all uses together.
     #[must_use]
-    pub fn shortfall(&self, uses: &[Use]) -> Vec<Short> {
+    pub fn shortfall(&self, uses: &[Use]) -> Vec<Balance> {
         let needs: Tally<&Handle<Ingredient>, Quantity> =
             uses.iter().map(|used| (&used.ingredient, used.amount)).collect();
-        let sums = needs.into_iter().map(|(ingredient, need)| {
-            let have = self.at_hand(ingredient, need);
-            Short { ingredient: ingredient.clone(), need, have }
-        });
-        sums.filter(|sum| !covers(sum.have.size(), sum.need.size())).collect()
+        needs.into_iter().map(|(id, need)| self.balance(id, need)).filter(Balance::is_short).collect()
     }
 
     fn take_one(&mut self, used: &Use) -> Taken {
@@ -315,10 +337,24 @@ mod tests {
         let before = shed.clone();
         let short = shed.take(&[used(100.0), used(70.5)]).unwrap_err();
         assert_eq!(short.len(), 1);
-        assert!((short[0].lacking().size() - 0.5).abs() < 1e-9);
+        assert!((short[0].lacking.size() - 0.5).abs() < 1e-9);
         assert_eq!(shed, before);
         assert!(shed.take(&[used(170.0)]).is_ok());
         assert_eq!(shed.rewritten()[0].text, "0 L");
+    }
+
+    #[test]
+    fn a_balance_counts_alike_and_forgives_a_part_in_a_billion() {
+        let mut shed = shed();
+        let balance = |shed: &Shed, need: f64| shed.balance(&named("coir"), litres(need));
+        assert_eq!(balance(&shed, 171.5).lacking, litres(1.5));
+        let nearly = balance(&shed, 170.0 * (1.0 + 0.9e-9));
+        assert!(!nearly.is_short() && nearly.lacking == litres(0.0) && nearly.on_hand == litres(170.0));
+        assert!(balance(&shed, 170.0 * (1.0 + 1.1e-9)).is_short());
+        assert!(!nearly.is_unlike);
+        shed.add_loose(&named("coir"), Quantity::Mass(crate::units::Mass::new::<crate::units::mass::gram>(5.0)));
+        assert!(balance(&shed, 1.0).is_unlike);
+        assert_eq!(balance(&shed, 1.0).on_hand, litres(170.0));
     }
 
     #[test]

@@ -1,10 +1,11 @@
 //! The one rounding to whole things: trays, packages, cells, loads.
 //!
 //! `(need / each).ceil()` is wrong for 10 to 16 % of exact multiples, because the
-//! quotient of two decimal quantities lands a hair above the whole number. A
+//! quotient of two decimal quantities lands just above the whole number. A
 //! quotient within a billionth of a whole number is taken as that number.
 
 use super::{Volume, to_litres};
+use crate::exact::whole;
 
 /// How near to a whole number counts as whole: one part in a billion.
 const SNAP: f64 = 1e-9;
@@ -34,7 +35,7 @@ pub fn cover(need: Volume, each: Volume) -> Option<Covered> {
     if !(each_l > 0.0 && each_l.is_finite() && need_l.is_finite()) {
         return None;
     }
-    let count = up(need_l.max(0.0) / each_l);
+    let count = snapped(need_l.max(0.0) / each_l, f64::ceil);
     let over = (each * count as f64 - need).max(super::in_litres(0.0));
     Some(Covered { count, over })
 }
@@ -52,7 +53,7 @@ pub fn fits(have: Volume, each: Volume) -> Option<u64> {
     if !(each_l > 0.0 && each_l.is_finite() && have_l.is_finite()) {
         return None;
     }
-    Some(down(have_l.max(0.0) / each_l))
+    Some(snapped(have_l.max(0.0) / each_l, f64::floor))
 }
 
 /// A needed amount (litres, grams) in whole billionths of its unit, for exact sums of
@@ -65,46 +66,21 @@ pub fn fits(have: Volume, each: Volume) -> Option<u64> {
 /// assert!(2 * given_billionths(bale) >= needed_billionths(need));
 /// ```
 #[must_use]
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the float is whole and not negative; a cast saturates"
-)]
 pub fn needed_billionths(amount: f64) -> u64 {
-    (amount.max(0.0) * 1e9 * (1.0 - SNAP)).ceil() as u64
+    whole((amount.max(0.0) * 1e9 * (1.0 - SNAP)).ceil())
 }
 
 /// A given amount (litres, grams) in whole billionths of its unit.
 #[must_use]
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the float is whole and not negative; a cast saturates"
-)]
 pub fn given_billionths(amount: f64) -> u64 {
-    (amount.max(0.0) * 1e9).round() as u64
+    whole((amount.max(0.0) * 1e9).round())
 }
 
-/// Rounds up, unless the number is whole to a billionth.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the float is whole and not negative; a cast saturates"
-)]
-fn up(quotient: f64) -> u64 {
-    let whole = quotient.round();
-    if (quotient - whole).abs() <= SNAP * whole.max(1.0) { whole as u64 } else { quotient.ceil() as u64 }
-}
-
-/// Rounds down, unless the number is whole to a billionth.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the float is whole and not negative; a cast saturates"
-)]
-fn down(quotient: f64) -> u64 {
-    let whole = quotient.round();
-    if (quotient - whole).abs() <= SNAP * whole.max(1.0) { whole as u64 } else { quotient.floor() as u64 }
+/// The quotient rounded by `rounding`, unless it is whole to a billionth.
+fn snapped(quotient: f64, rounding: fn(f64) -> f64) -> u64 {
+    let nearest = quotient.round();
+    let is_whole = (quotient - nearest).abs() <= SNAP * nearest.max(1.0);
+    whole(if is_whole { nearest } else { rounding(quotient) })
 }
 
 #[cfg(test)]

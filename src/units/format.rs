@@ -1,8 +1,8 @@
 //! Quantities as the bench reads them: rounded once, at the edge.
 
 use super::mass::{gram, ounce, pound};
-use super::{Mass, Volume, to_litres, volume as v};
-use crate::exact::Fraction;
+use super::{Mass, Quantity, Spoon, Volume, to_litres, volume as v};
+use crate::exact::{Fraction, apportion};
 
 /// The units a sheet is written in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -36,21 +36,24 @@ pub enum Litres {
     Given,
 }
 
+/// The number of whole steps that an amount is shown as. What lies above a whole step by
+/// floating point alone is that step.
+fn whole(steps: f64, rounding: Litres) -> f64 {
+    if (steps - steps.round()).abs() < 1e-7 {
+        steps.round()
+    } else if rounding == Litres::Needed {
+        steps.ceil()
+    } else {
+        steps.floor()
+    }
+}
+
 /// Litres to the tenth, or to the hundredth below one litre, with the unit.
 #[must_use]
 pub fn litres(volume: Volume, rounding: Litres) -> String {
     let litres = to_litres(volume);
     let step = if litres < 1.0 { 100.0 } else { 10.0 };
-    let scaled = litres * step;
-    // A hair of floating point above a tenth is that tenth.
-    let whole = if (scaled - scaled.round()).abs() < 1e-7 {
-        scaled.round()
-    } else if rounding == Litres::Needed {
-        scaled.ceil()
-    } else {
-        scaled.floor()
-    };
-    format!("{} L", plain(whole / step, 2))
+    format!("{} L", plain(whole(litres * step, rounding) / step, 2))
 }
 
 /// A volume in US liquid quarts, from five gallons on in gallons, to the tenth.
@@ -58,15 +61,7 @@ pub fn litres(volume: Volume, rounding: Litres) -> String {
 pub fn us_volume(volume: Volume, rounding: Litres) -> String {
     let quarts = volume.get::<v::us_liquid_quart>();
     let (amount, unit) = if quarts >= 20.0 { (quarts / 4.0, "US gal") } else { (quarts, "US qt") };
-    let tenths = amount * 10.0;
-    let whole = if (tenths - tenths.round()).abs() < 1e-7 {
-        tenths.round()
-    } else if rounding == Litres::Needed {
-        tenths.ceil()
-    } else {
-        tenths.floor()
-    };
-    format!("{} {unit}", plain(whole / 10.0, 1))
+    format!("{} {unit}", plain(whole(amount * 10.0, rounding) / 10.0, 1))
 }
 
 /// A volume in the wanted units.
@@ -96,6 +91,18 @@ pub fn grams(mass: Mass) -> String {
     }
 }
 
+/// Grams of seed, without the unit: finer below a gram and a tenth of one, so that
+/// dust-fine seed is not shown as more or as none.
+#[must_use]
+pub fn grams_of_seed(grams: f64) -> String {
+    let decimals = match grams {
+        _ if grams >= 1.0 => 1,
+        _ if grams >= 0.1 => 2,
+        _ => 3,
+    };
+    plain(grams, decimals)
+}
+
 /// A mass in ounces, or in pounds from one pound up.
 #[must_use]
 pub fn ounces(mass: Mass) -> String {
@@ -112,6 +119,124 @@ pub fn ounces(mass: Mass) -> String {
 #[must_use]
 pub fn percent(share: Fraction) -> String {
     format!("{} %", plain(share.to_f64() * 100.0, 2))
+}
+
+/// Shares in whole tenths or hundredths of a unit, as they are printed in a column.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Printed {
+    shares: Vec<u64>,
+    decimals: usize,
+    unit: &'static str,
+}
+
+impl Printed {
+    /// Shares that sum to their total, which is rounded up so far that equal weights come
+    /// out equal.
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a positive number of tenths, within the bounds of the inputs"
+    )]
+    fn of(total: f64, weights: &[f64], unit: &'static str) -> Self {
+        // Below a litre a tenth is coarse.
+        let decimals = if weights.iter().all(|weight| *weight >= 1.0) { 1 } else { 2 };
+        let least = whole(total * steps(decimals), Litres::Needed) as u64;
+        let alike = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.max(b);
+        let even = |shares: &Vec<u64>| {
+            let each = weights.iter().enumerate();
+            each.into_iter().all(|(i, a)| (0..i).all(|j| !alike(*a, weights[j]) || shares[i] == shares[j]))
+        };
+        let tried = (least..=least + weights.len() as u64).map(|total| apportion(total, weights));
+        let shares = tried.into_iter().find(even).unwrap_or_else(|| apportion(least, weights));
+        Self { shares, decimals, unit }
+    }
+
+    fn cell(&self, share: u64) -> String {
+        format!("{:.*} {}", self.decimals, share as f64 / steps(self.decimals), self.unit)
+    }
+
+    /// The shares in words.
+    pub fn cells(&self) -> impl Iterator<Item = String> {
+        self.shares.iter().map(|share| self.cell(*share))
+    }
+
+    /// Their sum, which is the printed total.
+    #[must_use]
+    pub fn total(&self) -> String {
+        self.cell(self.shares.iter().sum())
+    }
+}
+
+fn steps(decimals: usize) -> f64 {
+    if decimals == 1 { 10.0 } else { 100.0 }
+}
+
+/// A total shared out by weights in litres: in the wanted units, and in the other ones.
+#[must_use]
+pub fn shared_out(total: Volume, weights: &[f64], system: UnitSystem) -> (Printed, Printed) {
+    let metric = Printed::of(to_litres(total), weights, "L");
+    let us = Printed::of(total.get::<v::us_liquid_quart>(), weights, "US qt");
+    if system == UnitSystem::Us { (us, metric) } else { (metric, us) }
+}
+
+/// A number of quarters as `8 3/4`.
+#[must_use]
+pub fn quarters(count: u64) -> String {
+    let part = ["", "1/4", "1/2", "3/4"][usize::try_from(count % 4).unwrap_or(0)];
+    match (count / 4, part) {
+        (whole, "") => whole.to_string(),
+        (0, part) => part.to_owned(),
+        (whole, part) => format!("{whole} {part}"),
+    }
+}
+
+/// A volume by the spoons at hand: cups in quarters, tablespoons, teaspoons in quarters; a
+/// pinch below that in hundredths of a teaspoon.
+///
+/// ```
+/// use trayful::units::{Spoon, by_spoon, volume};
+/// assert_eq!(by_spoon(volume("2.6 tbsp").unwrap().value, Spoon::Tablespoon), "2 tbsp + 1 3/4 tsp");
+/// ```
+#[must_use]
+pub fn by_spoon(volume: Volume, largest: Spoon) -> String {
+    /// Quarters of a teaspoon in each.
+    const CUP_QUARTER: u64 = 48;
+    const TABLESPOON: u64 = 12;
+    let teaspoons = volume.get::<v::us_teaspoon>();
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "positive, and a cast saturates")]
+    let mut rest = (teaspoons * 4.0).round() as u64;
+    if largest == Spoon::Cup && rest >= 4 * CUP_QUARTER {
+        // Beside a cup a teaspoon is lost.
+        rest = (rest + TABLESPOON / 2) / TABLESPOON * TABLESPOON;
+    }
+    if rest == 0 {
+        return format!("{} tsp", plain(teaspoons, 2));
+    }
+    let cup_quarters = if largest == Spoon::Cup { rest / CUP_QUARTER } else { 0 };
+    rest -= cup_quarters * CUP_QUARTER;
+    let tablespoons = if largest == Spoon::Teaspoon { 0 } else { rest / TABLESPOON };
+    rest -= tablespoons * TABLESPOON;
+    let cups = if cup_quarters <= 4 { "cup" } else { "cups" };
+    let measures = [(cup_quarters, cups), (4 * tablespoons, "tbsp"), (rest, "tsp")];
+    let measures = measures.into_iter().filter(|(count, _)| *count > 0);
+    measures.map(|(count, spoon)| format!("{} {spoon}", quarters(count))).collect::<Vec<_>>().join(" + ")
+}
+
+/// A dose in the wanted units, and in the other ones. A dose by measure is shown in the
+/// spoon that its rate was written in.
+#[must_use]
+pub fn dosed(amount: Quantity, spoon: Option<Spoon>, system: UnitSystem) -> (String, String) {
+    let (metric, us, us_first) = match (amount, spoon.unwrap_or(Spoon::Millilitre)) {
+        (Quantity::Mass(mass), _) => (grams(mass), ounces(mass), false),
+        (Quantity::Volume(volume), spoon) => {
+            let us = match spoon {
+                Spoon::Millilitre => format!("{} fl oz", plain(volume.get::<v::us_fluid_ounce>(), 1)),
+                Spoon::Teaspoon | Spoon::Tablespoon | Spoon::Cup => by_spoon(volume, spoon),
+            };
+            (format!("{} mL", plain(volume.get::<v::millilitre>(), 0)), us, spoon != Spoon::Millilitre)
+        }
+    };
+    if us_first || system == UnitSystem::Us { (us, metric) } else { (metric, us) }
 }
 
 #[cfg(test)]
@@ -138,5 +263,38 @@ mod tests {
         assert_eq!(grams(Mass::new::<gram>(0.237)), "0.24 g");
         assert_eq!(grams(Mass::new::<gram>(0.037_1)), "0.0371 g");
         assert_eq!(grams(Mass::new::<gram>(12_340.0)), "12.34 kg");
+    }
+
+    #[test]
+    fn printed_shares_sum_to_the_total_and_equal_ones_are_equal() {
+        let (litres, quarts) = shared_out(in_litres(10.0), &[5.0, 2.5, 2.5], UnitSystem::Metric);
+        assert_eq!(litres.cells().collect::<Vec<_>>(), ["5.0 L", "2.5 L", "2.5 L"]);
+        assert_eq!((litres.total(), quarts.total()), ("10.0 L".to_owned(), "10.7 US qt".to_owned()));
+        // 10.6 US qt have no equal quarters in tenths. Thirds of 10 L are two tenths more in
+        // all, so that none is less than another.
+        let (thirds, _) = shared_out(in_litres(10.0), &[1.0; 3], UnitSystem::Metric);
+        assert_eq!(thirds.cells().collect::<Vec<_>>(), ["3.4 L"; 3]);
+        assert_eq!(thirds.total(), "10.2 L");
+        let (us, _) = shared_out(in_litres(0.946_352_946), &[0.5, 0.446_352_946], UnitSystem::Us);
+        assert_eq!(us.cells().collect::<Vec<_>>(), ["0.53 US qt", "0.47 US qt"]);
+    }
+
+    #[test]
+    fn spoons_are_those_of_the_drawer() {
+        let shown = |text: &str, largest| by_spoon(crate::units::volume(text).unwrap().value, largest);
+        assert_eq!(shown("1/3 cup", Spoon::Cup), "1/4 cup + 1 tbsp + 1 tsp");
+        assert_eq!(shown("2 1/2 cups", Spoon::Cup), "2 1/2 cups");
+        assert_eq!(shown("4 tsp", Spoon::Teaspoon), "4 tsp");
+        assert_eq!(shown("0.1 tsp", Spoon::Cup), "0.1 tsp");
+    }
+
+    #[test]
+    fn a_dose_is_shown_in_the_spoon_of_its_rate() {
+        let volume = Quantity::Volume(in_litres(0.03));
+        let both = |spoon, system| dosed(volume, spoon, system);
+        assert_eq!(both(Some(Spoon::Tablespoon), UnitSystem::Metric).0, "2 tbsp");
+        assert_eq!(both(None, UnitSystem::Metric), ("30 mL".to_owned(), "1 fl oz".to_owned()));
+        assert_eq!(both(None, UnitSystem::Us).0, "1 fl oz");
+        assert_eq!(dosed(Quantity::Mass(Mass::new::<pound>(2.0)), None, UnitSystem::Us).0, "2 lb");
     }
 }

@@ -14,10 +14,14 @@ mod cover;
 mod format;
 mod parse;
 mod quantity;
+pub mod serial;
 mod system;
 
 pub use cover::{Covered, cover, fits, given_billionths, needed_billionths};
-pub use format::{Litres, UnitSystem, amount, grams, litres, ounces, percent, plain, us_volume};
+pub use format::{
+    Litres, Printed, UnitSystem, amount, by_spoon, dosed, grams, grams_of_seed, litres, ounces, percent, plain,
+    quarters, shared_out, us_volume,
+};
 pub use parse::{
     Assumption, Fault, Parsed, Rate, Spoon, count, count_up_to, density, density_range, footprint, length, mass,
     mass_or_volume, measured, number, one_of, per_gram, rate, share, span_of_whole_numbers, volume,

@@ -1,7 +1,7 @@
 //! So much of something, by volume or by weight, and sums of these.
 
 use super::mass::gram;
-use super::{Mass, Volume, in_litres, plain, to_litres};
+use super::{Litres, Mass, UnitSystem, Volume, amount, grams, in_litres, plain, to_litres};
 
 /// An amount by loose volume, or by weight for what is dosed by weight.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,6 +49,12 @@ impl Quantity {
         matches!(self, Self::Volume(_)).then(|| self.size())
     }
 
+    /// The millilitres, of a volume.
+    #[must_use]
+    pub fn millilitres(self) -> Option<f64> {
+        self.litres().map(|litres| litres * 1000.0)
+    }
+
     /// The grams, of a weight.
     #[must_use]
     pub fn grams(self) -> Option<f64> {
@@ -61,6 +67,15 @@ impl Quantity {
         // Floating point just below a whole thousandth is that thousandth.
         let thousandths = (self.size() * 1000.0 + 1e-6).floor() / 1000.0;
         format!("{} {}", plain(thousandths.max(0.0), 3), self.unit())
+    }
+
+    /// In words, a volume in the wanted units.
+    #[must_use]
+    pub fn shown(self, rounding: Litres, units: UnitSystem) -> String {
+        match self {
+            Self::Volume(volume) => amount(volume, rounding, units),
+            Self::Mass(mass) => grams(mass),
+        }
     }
 
     /// `L` or `g`.

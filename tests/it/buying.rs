@@ -7,7 +7,7 @@ use std::path::Path;
 use trayful::catalogue::{Catalogue, Handle, Ingredient};
 use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::{Problems, SourceText};
-use trayful::plan::{Buy, Kind, MOST_STEPS, PurchaseLine, choose, filling, line, plan};
+use trayful::plan::{Kind, MOST_STEPS, Pick, PurchaseLine, choose, filling, line, plan};
 use trayful::report::{Format, PlanReport, Style, render};
 use trayful::source::Memory;
 use trayful::stock::{Stock, read};
@@ -69,10 +69,7 @@ fn buy_line(stock: &str, ingredient: &str, amount: Quantity) -> PurchaseLine {
 }
 
 fn counts(line: &PurchaseLine) -> Vec<(String, u64)> {
-    match &line.buy {
-        Buy::Packages { picks, .. } => picks.iter().map(|(package, count)| (package.label.clone(), *count)).collect(),
-        _ => Vec::new(),
-    }
+    line.packages.iter().map(|pick| (pick.package.label.clone(), pick.count)).collect()
 }
 
 // Published worked examples, as read in extension leaflets and a textbook.
@@ -294,13 +291,11 @@ fn a_purchase_is_never_short_and_never_dearer_than_a_greedy_one() {
         let found = buy_line(&stock, "perlite", litres(need as f64 / 1000.0));
         let mut given = have;
         let mut paid = Decimal::ZERO;
-        if let Buy::Packages { picks, cost, .. } = &found.buy {
-            for (package, count) in picks {
-                given += of[package.label[1..].parse::<usize>().unwrap()].0 * count;
-                paid += package.price.unwrap() * Decimal::from(*count);
-            }
-            assert_eq!(*cost, Some(paid));
+        for Pick { package, count } in &found.packages {
+            given += of[package.label[1..].parse::<usize>().unwrap()].0 * count;
+            paid += package.price.unwrap() * Decimal::from(*count);
         }
+        assert_eq!(found.cost, Some(paid));
         assert!(given >= need, "{need} from {stock}");
         assert!((found.left_over.size() - (given - need) as f64 / 1000.0).abs() < 1e-6);
         let lacking = need.saturating_sub(have);
@@ -327,7 +322,7 @@ fn sheet_of(week: &str, stock: &str) -> String {
         Memory::default().with("week.yaml", week).with("plain.yaml", RECIPE).with("shed.yaml", stock.to_owned());
     let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
+    let report = PlanReport { plan: &plan, week: &loaded.week };
     let text = render(&report, Style { format: Format::Text, ..Style::default() });
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -337,13 +332,10 @@ fn whole_plan(week: &str, stock: &str) -> Value {
         Memory::default().with("week.yaml", week).with("plain.yaml", RECIPE).with("shed.yaml", stock.to_owned());
     let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
+    let report = PlanReport { plan: &plan, week: &loaded.week };
     // Every form tells what is bought.
-    let bought = plan.purchases.lines.iter().filter_map(|line| match &line.buy {
-        Buy::Packages { picks, .. } => Some(picks),
-        _ => None,
-    });
-    let labels: Vec<&str> = bought.flatten().map(|(package, _)| package.label.as_str()).collect();
+    let bought = plan.purchases.lines.iter().flat_map(|line| &line.packages);
+    let labels: Vec<&str> = bought.map(|pick| pick.package.label.as_str()).collect();
     for format in [Format::Text, Format::Markdown, Format::Csv, Format::Html] {
         let text = render(&report, Style { format, ..Style::default() });
         assert!(labels.iter().all(|label| text.contains(label)), "{labels:?}\n{text}");
@@ -429,7 +421,7 @@ fn purchases_by(recipe: &str, sowings: &str, wanted: &str, more: &[&str]) -> Val
     let more: Vec<String> = more.iter().map(|id| (*id).to_owned()).collect();
     let loaded = load(Path::new("week.yaml"), &files, &more).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
+    let report = PlanReport { plan: &plan, week: &loaded.week };
     let json = render(&report, Style { format: Format::Json, ..Style::default() });
     serde_json::from_str::<Value>(&json).unwrap()["purchases"].clone()
 }
@@ -509,7 +501,7 @@ fn a_missing_package_or_price_leaves_the_total_open_and_says_so() {
     let perlite = &found["lines"][1];
     assert_eq!(perlite["packages"].as_array().unwrap().len(), 0);
     assert_eq!((&perlite["need_l"], &perlite["to_buy_l"]), (&12.5.into(), &12.5.into()));
-    assert!(found["notes"][0].as_str().unwrap().contains("No package of perlite"), "{}", found["notes"]);
+    assert!(found["notes"][0]["text"].as_str().unwrap().contains("No package of perlite"), "{}", found["notes"]);
 
     // Two sizes without prices: 12.5 L from 5 L bags leaves 2.5 L, from a 20 L bag 7.5 L.
     let stock = format!(
@@ -520,7 +512,50 @@ fn a_missing_package_or_price_leaves_the_total_open_and_says_so() {
     assert_eq!((&perlite["packages"][0]["label"], &perlite["packages"][0]["count"]), (&"small".into(), &3.into()));
     assert_eq!((&perlite["cost"], &plan["purchases"]["total"]), (&Value::Null, &Value::Null));
     let cautions = plan["cautions"].as_array().unwrap();
-    assert!(cautions.iter().any(|caution| caution.as_str().unwrap().contains("price of")), "{cautions:?}");
+    assert!(cautions.iter().any(|caution| caution["text"].as_str().unwrap().contains("price of")), "{cautions:?}");
+}
+
+/// The codes of a list of remarks, each with a sentence.
+fn codes(remarks: &Value) -> Vec<&str> {
+    let remarks = remarks.as_array().unwrap().iter();
+    let code = |remark: &'_ Value| {
+        let fields: Vec<&String> = remark.as_object().unwrap().keys().collect();
+        assert_eq!(fields, ["code", "text"], "{remark}");
+        assert!(remark["text"].as_str().unwrap().ends_with('.'), "{remark}");
+        let code = remark["code"].as_str().unwrap();
+        assert!(code.split('-').all(|word| !word.is_empty() && word.chars().all(|c| c.is_ascii_lowercase())), "{code}");
+    };
+    remarks.clone().for_each(code);
+    remarks.map(|remark| remark["code"].as_str().unwrap()).collect()
+}
+
+/// Scripts tell remarks by their codes, which stay whatever the figures are.
+#[test]
+fn remarks_have_codes() {
+    let packages = "packages: {peat: [{label: bale, compressed: 50 L}], perlite: [{label: 100 L bag, gives: 10 L, \
+                    price: 5}], lime: [{label: sack, gives: 2 L, price: 9}]}\n";
+    let found = purchases(WEEK, &format!("stock: s\n{packages}"));
+    assert_eq!(
+        codes(&found["notes"]),
+        ["no-package", "counted-otherwise", "label-contradicts", "least-left-over", "loosening-assumed"]
+    );
+    let (_, plan) = json(&["scale", "everyday", "--make", "60 L"]);
+    assert_eq!(codes(&plan["purchases"]["notes"]), ["no-stock-file", "contents-assumed"]);
+
+    let at_hand = ["peat=40 L", "coir=9 L", "perlite=9 L", "lime=1 tbsp"];
+    let have = at_hand.iter().flat_map(|have| ["--have", have]);
+    let everyday = ["fill", "everyday", "--tray", "72-cell"];
+    let (_, found) = json(&everyday.into_iter().chain(have).collect::<Vec<_>>());
+    assert_eq!(codes(&found["notes"]), ["no-crop", "choice-counted", "counted-otherwise", "not-counted"]);
+    let feed = ["feed", "--analysis", "4-1-1", "--water", "1 L", "--ppm"];
+    let told = |ppm: &'static str| {
+        let (_, found) = json(&[&feed[..], &[ppm]].concat());
+        codes(&found["notes"]).into_iter().map(str::to_owned).collect::<Vec<_>>()
+    };
+    let always = ["when-to-begin", "strength-by-stage", "follow-the-label"];
+    assert_eq!(told("50"), always);
+    let [begin, stages, label] = always;
+    assert_eq!(told("300"), ["feed-too-strong", begin, stages, "phosphorus-hinders-mycorrhiza", label]);
 }
 
 #[test]
@@ -547,7 +582,7 @@ fn spooned(stock: &str) -> Value {
         .with("shed.yaml", stock.to_owned());
     let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan(&loaded).unwrap();
-    let report = PlanReport { plan: &plan, week: Some(&loaded.week) };
+    let report = PlanReport { plan: &plan, week: &loaded.week };
     let text = render(&report, Style { format: Format::Json, ..Style::default() });
     serde_json::from_str::<Value>(&text).unwrap()["purchases"].clone()
 }
@@ -564,7 +599,10 @@ fn an_own_density_makes_one_need_of_spoons_and_grams() {
     assert_eq!(found["total"], Value::Null);
     // The note gives the entry that cures it, and the entry does.
     let notes = found["notes"].as_array().unwrap().iter();
-    let note = notes.map(|note| note.as_str().unwrap()).find(|note| note.contains("lime is needed by volume")).unwrap();
+    let note = notes
+        .map(|note| note["text"].as_str().unwrap())
+        .find(|note| note.contains("lime is needed by volume"))
+        .unwrap();
     let entry = note.split('`').find(|words| words.starts_with("ingredients:")).unwrap();
     let entry = entry.replace("...", "900");
     let found = spooned(&format!("stock: s\n{entry}\n{packages}on_hand: {{lime: 100 g}}\n"));
@@ -813,6 +851,18 @@ fn what_fill_refuses() {
     }
     let (_, _, err) = trayful(&["fill", "everyday", "--tray", "72-cell", "--have", "peet=4 L", "--have", "coir=some"]);
     assert!(err.contains("did you mean `peat`?") && err.contains("coir=some"), "{err}");
+}
+
+#[test]
+fn a_week_has_its_own_trays_and_crops() {
+    let week = format!("{}/recipes/weeks/plant-sale-1.yaml", env!("CARGO_MANIFEST_DIR"));
+    for more in [["--tray", "72-cell"], ["--crop", "kale"]] {
+        for week in [&["fill", &week][..], &["fill", "--week", &week]] {
+            let (code, out, err) = trayful(&[week, &more].concat());
+            assert_eq!((code, out.as_str()), (2, ""));
+            assert_eq!(err, "error: `--tray` and `--crop` go with a recipe: a week has its own\n");
+        }
+    }
 }
 
 #[test]

@@ -139,6 +139,19 @@ fn takes_out_what_was_used_and_changes_nothing_else() {
 }
 
 #[test]
+fn a_label_may_hold_the_sign_of_a_sum() {
+    let stock =
+        STOCK.replace("label: bale,", "label: bale + 10 %,").replace("2 x bale + 3 L", "3 L + 2 x bale + 10 % + 1 L");
+    let garden = Garden::of(stock.as_bytes());
+    let (code, found, err) = garden.mixed(&[]);
+    assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+    // 37.5 L of 104 L: the loose litres first, then from one bale.
+    assert!(garden.stock_text().contains("  peat: 1 x bale + 10 % + 16.5 L\n"), "{}", garden.stock_text());
+    assert_eq!(garden.mixed(&["--undo"]).0, 0);
+    assert_eq!(garden.stock_text(), stock);
+}
+
+#[test]
 fn undo_restores_the_file_byte_for_byte() {
     let flow = "stock: s\non_hand: {perlite: \"40 L\", peat: 'bale + 1 1/2 x bale', lime: [100 g, 400 g]}\n\
                 packages: {peat: [{label: bale, gives: 50 L}]}";
@@ -204,6 +217,38 @@ fn a_week_is_not_taken_twice_by_mistake() {
     let (code, found, _) = garden.mixed(&[]);
     assert_eq!((code, &found["outcome"]), (1, &"short".into()));
     assert_eq!(found["lacking"][0]["ingredient"], "peat");
+}
+
+/// The clock of a run is handed in, so that what it writes can be foreseen.
+#[test]
+fn an_entry_has_the_date_of_the_clock_that_is_given() {
+    let garden = Garden::of(STOCK.as_bytes());
+    let local = |text: &str| {
+        // The zone of a run in a test.
+        let time: jiff::Timestamp = text.parse().unwrap();
+        time.to_zoned_datetime(jiff::tz::TimeZone::UTC).strftime("%Y-%m-%d %H:%M").to_string()
+    };
+    let at = ["2027-03-06T09:30:00Z", "2031-12-05T17:00:00Z"];
+    let (_, found, _) = garden.mixed(&["--now", at[0]]);
+    assert_eq!(found["date"], local(at[0]).as_str());
+    let (_, found, _) = garden.mixed(&["--undo", "--now", at[1]]);
+    assert_eq!(found["date"], local(at[1]).as_str());
+    assert!(garden.log().contains(&format!("1,mixed,{},", local(at[0]))), "{}", garden.log());
+}
+
+/// 37.5 L of peat are 39.63 US quarts of 0.946352946 L.
+#[test]
+fn what_was_taken_is_shown_in_the_wanted_units() {
+    for (units, shown) in [("metric", "37.5 L"), ("us", "39.63 US qt")] {
+        let garden = Garden::of(STOCK.as_bytes());
+        let week = garden.path("week.yaml");
+        let all = ["trayful", "mixed", week.to_str().unwrap(), "--units", units].map(Into::into);
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        assert_eq!(run(all, Surroundings::default(), &mut out, &mut err), 0);
+        let text = String::from_utf8(out).unwrap();
+        let peat = text.lines().find(|line| line.contains("peat")).unwrap();
+        assert!(peat.contains(shown), "{text}");
+    }
 }
 
 #[test]
@@ -378,12 +423,8 @@ fn planned(garden: &Garden) -> Vec<(String, String)> {
     let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
     let plan = plan::plan(&loaded).unwrap();
     let lines = plan.purchases.lines;
-    let picks = lines.iter().filter_map(|line| match &line.buy {
-        plan::Buy::Packages { picks, .. } => Some((&line.ingredient, picks)),
-        _ => None,
-    });
-    let each = picks.flat_map(|(id, picks)| picks.iter().map(move |(package, count)| (id, package, count)));
-    each.map(|(id, package, count)| (id.name.clone(), format!("{count} x {}", package.label))).collect()
+    let picks = lines.iter().flat_map(|line| line.packages.iter().map(move |pick| (&line.ingredient, pick)));
+    picks.map(|(id, pick)| (id.name.clone(), pick.to_string())).collect()
 }
 
 fn bought(found: &Value) -> Vec<(String, String)> {
@@ -495,7 +536,7 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
     let taken = shed.take(&plan::uses(&plan.mixes)).unwrap();
     let rows = taken.iter().map(|taken| LogRow {
         what: "mixed".to_owned(),
-        batch: trayful::report::used_for(&taken.used.purpose).to_owned(),
+        batch: taken.used.purpose.as_str().to_owned(),
         ingredient: taken.used.ingredient.name.clone(),
         litres: taken.used.amount.litres(),
         grams: taken.used.amount.grams(),
@@ -503,7 +544,7 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
         left: taken.left.clone(),
     });
     let rows = rows.collect();
-    let new = rewrite(ledger.original(), &stock, &shed, &mut loaded.catalogue).unwrap();
+    let new = rewrite(ledger.original(), &stock, &shed, &loaded.catalogue).unwrap();
     let entry = NewEntry {
         date: "2027-03-06 11:00".to_owned(),
         week: "first".to_owned(),

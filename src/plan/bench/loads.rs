@@ -4,7 +4,9 @@ use super::moisture::Moistening;
 use super::scoops::{QUARTERS, Wanted, quarter_scoops};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::DoseAmount;
-use crate::units::{Mass, Quantity, Spoon, Volume, cover, in_litres, to_litres};
+use crate::units::mass_density::gram_per_litre;
+use crate::units::{Mass, Quantity, Spoon, Volume, cover, in_litres, serial, to_litres};
+use serde::{Serialize, Serializer};
 
 /// Share of the tub that stays free, so that the mix can be turned: a tenth (common
 /// practice, no source).
@@ -51,14 +53,14 @@ pub struct Loads {
 /// What goes into the tub at once, in the order of mixing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Load {
+    /// Everything loose, before blending: what must fit the tub.
+    pub loose: Volume,
     /// What of the shared base goes in first.
     pub from_base: Option<FromBase>,
     /// The ingredients measured in.
     pub measures: Vec<Measure>,
     /// The doses.
     pub doses: Vec<LoadDose>,
-    /// Everything loose, before blending: what must fit the tub.
-    pub loose: Volume,
     /// What to do about its water.
     pub moistening: Moistening,
     /// Its weight when moist; `None` where a density is not known.
@@ -88,47 +90,76 @@ pub struct FromBase {
     pub quarters: Option<u64>,
 }
 
+impl FromBase {
+    /// Scoops of it, where it is measured by the scoop.
+    #[must_use]
+    pub fn scoops(&self) -> Option<f64> {
+        in_scoops(self.quarters)
+    }
+}
+
 /// One ingredient of a load.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Measure {
-    /// What.
+    /// The ingredient.
+    #[serde(rename = "name")]
     pub ingredient: Handle<Ingredient>,
     /// Quarter scoops; `None` where litres are measured.
+    #[serde(rename = "scoops", serialize_with = "scoops")]
     pub quarters: Option<u64>,
     /// Loose volume.
+    #[serde(rename = "loose_l")]
     pub loose: Volume,
     /// Its share of the load, with what the base brings of it.
     pub share: f64,
     /// The share wanted.
+    #[serde(rename = "wanted_share")]
     pub wanted: f64,
 }
 
-impl Measure {
-    /// Scoops of it.
-    #[must_use]
-    pub fn scoops(&self) -> Option<f64> {
-        self.quarters.map(|quarters| quarters as f64 / QUARTERS)
-    }
+fn scoops<S: Serializer, Q: Copy + Into<Option<u64>>>(quarters: &Q, serializer: S) -> Result<S::Ok, S::Error> {
+    in_scoops((*quarters).into()).serialize(serializer)
+}
 
+fn in_scoops(quarters: Option<u64>) -> Option<f64> {
+    quarters.map(|quarters| quarters as f64 / QUARTERS)
+}
+
+impl Measure {
     /// How far its share is off, as a share of it.
     #[must_use]
     pub fn off(&self) -> f64 {
         self.share / self.wanted - 1.0
     }
+
+    /// Whether its share is the wanted one, to the tenths of a per cent that are printed.
+    #[must_use]
+    pub fn is_exact(&self) -> bool {
+        self.off().abs() < 5e-4
+    }
 }
 
 /// A dose of one load.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LoadDose {
-    /// What.
+    /// The ingredient.
+    #[serde(rename = "name")]
     pub ingredient: Handle<Ingredient>,
     /// How much.
+    #[serde(flatten, serialize_with = "serial::dose")]
     pub amount: Quantity,
     /// The measure of a dose by volume.
+    #[serde(skip)]
     pub spoon: Option<Spoon>,
 }
 
 impl LoadDose {
+    /// The loose volume of a dose by weight, where its density is known.
+    #[must_use]
+    pub fn loose(&self) -> Option<Volume> {
+        Some(in_litres(self.amount.grams()? / self.ingredient.dry_density?.get::<gram_per_litre>()))
+    }
+
     pub(super) fn of(dose: &DoseAmount, amount: Quantity) -> Self {
         Self { ingredient: dose.ingredient.clone(), amount, spoon: dose.rate.spoon() }
     }

@@ -20,7 +20,7 @@ pub use scoops::{QUARTERS, TOLERANCE, Wanted, quarter_scoops};
 
 use super::Batch;
 use crate::catalogue::{Handle, Ingredient};
-use crate::units::{Quantity, Tally, Volume};
+use crate::units::{Quantity, Tally, Volume, to_litres};
 use crate::week::RecipeId;
 use make::{Bench, held};
 use std::collections::BTreeMap;
@@ -59,6 +59,20 @@ pub struct Base {
     pub too_coarse: Option<TooCoarse>,
 }
 
+impl Base {
+    /// Blended volume made.
+    #[must_use]
+    pub fn made(&self) -> Volume {
+        self.made_loose * self.kept
+    }
+
+    /// Whether a batch is the last to draw on it, and takes the rest.
+    #[must_use]
+    pub fn is_last(&self, batch: usize) -> bool {
+        self.draws.last().is_some_and(|draw| draw.batch == batch)
+    }
+}
+
 /// What one batch draws from a base.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Draw {
@@ -87,6 +101,14 @@ pub struct BatchMixing {
     pub over: Volume,
     /// A finer scoop, where the one at hand is too coarse.
     pub too_coarse: Option<TooCoarse>,
+}
+
+impl BatchMixing {
+    /// Whether it makes so much more than needed, half a hundredth of a litre, that it shows.
+    #[must_use]
+    pub fn makes_more(&self) -> bool {
+        to_litres(self.over) >= 0.005
+    }
 }
 
 /// A mix that goes into the tub.

@@ -4,16 +4,19 @@ mod packages;
 
 pub use packages::{Choice, Kind, MOST_STEPS, choose};
 
-use super::mix::Demand;
+use super::mixes::Demand;
 use super::{Extra, ExtraUse, Mixes, Totals};
-use crate::catalogue::{Handle, Ingredient};
-use crate::stock::{Currency, Package, Stock, counted};
-use crate::units::{Quantity, Tally, Volume, cover, given_billionths, in_litres, needed_billionths, to_litres};
+use crate::catalogue::{Handle, Ingredient, Role};
+use crate::stock::{Balance, Currency, Package, Stock, counted, money, money_or_null};
+use crate::units::{Quantity, Tally, Volume, cover, given_billionths, in_litres, needed_billionths, serial, to_litres};
 use crate::week::Loaded;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
 use std::borrow::Cow;
 use std::collections::BTreeSet;
+use std::fmt;
 
 /// So much of an ingredient.
 pub type Need = (Handle<Ingredient>, Quantity);
@@ -36,8 +39,8 @@ pub struct Purchases {
     pub used: Option<Decimal>,
     /// The trays and pots that `total` is for.
     pub per: CostShares,
-    /// The same mix bought ready-made.
-    pub ready_made: Option<ReadyMade>,
+    /// Packages of ready-made mix that give as much.
+    pub ready_made: Option<Pick>,
     /// What the plan would cost with each of the ingredients that its recipes offer.
     pub alternatives: Vec<Alternative>,
     /// Packages whose label says less than half or more than twice what they give.
@@ -80,64 +83,90 @@ impl Filled {
 }
 
 /// One ingredient.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PurchaseLine {
     /// What.
     pub ingredient: Handle<Ingredient>,
     /// How much is needed in all.
+    #[serde(flatten, serialize_with = "serial::need")]
     pub need: Quantity,
     /// How much of it is at hand.
+    #[serde(flatten, serialize_with = "serial::on_hand")]
     pub on_hand: Quantity,
     /// How much has to be bought.
+    #[serde(flatten, serialize_with = "serial::to_buy")]
     pub lacking: Quantity,
-    /// What to buy.
+    /// How to buy it.
+    #[serde(skip)]
     pub buy: Buy,
+    /// The packages to buy.
+    pub packages: Vec<Pick>,
+    /// What they cost; `None` where a package or a price is missing.
+    #[serde(serialize_with = "money_or_null")]
+    pub cost: Option<Decimal>,
     /// What is left afterwards.
+    #[serde(flatten, serialize_with = "serial::left_over")]
     pub left_over: Quantity,
 }
 
-/// What to buy of an ingredient.
+/// So many packages of one kind.
 #[derive(Clone, Debug, PartialEq)]
+pub struct Pick {
+    /// The package.
+    pub package: Package,
+    /// How many.
+    pub count: u64,
+}
+
+impl Pick {
+    /// What they cost; `None` where the price is missing.
+    #[must_use]
+    pub fn cost(&self) -> Option<Decimal> {
+        self.package.price?.checked_mul(Decimal::from(self.count))
+    }
+
+    /// What they give together.
+    #[must_use]
+    pub fn gives(&self) -> Quantity {
+        self.package.gives.times(self.count as f64)
+    }
+}
+
+impl fmt::Display for Pick {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} x {}", self.count, self.package.label)
+    }
+}
+
+impl Serialize for Pick {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Package { label, gives, price, .. } = &self.package;
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("label", label)?;
+        map.serialize_entry("count", &self.count)?;
+        serial::entries(&mut map, ["gives_l", "gives_g"], Some(*gives))?;
+        map.serialize_entry("price", &price.map(money))?;
+        map.serialize_entry("cost", &self.cost().map(money))?;
+        map.end()
+    }
+}
+
+/// How an ingredient is bought.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Buy {
     /// Enough is at hand.
     Nothing,
-    /// Whole packages.
-    Packages {
-        /// Each kind and how many.
-        picks: Vec<(Package, u64)>,
-        /// What they cost; `None` where a price is missing.
-        cost: Option<Decimal>,
-        /// Why they were chosen.
-        by: Chosen,
-    },
-    /// No package is known: so many litres or grams.
-    Loose {
-        /// There are packages, or some is at hand, but counted the other way: by weight
-        /// where litres are needed, or in litres where it is needed by weight.
-        unlike: bool,
-    },
-}
-
-/// Why packages were chosen.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Chosen {
-    /// They are the cheapest.
+    /// The packages that cost least.
     Cheapest,
-    /// They are the cheapest that were found in bounded time.
+    /// The cheapest packages that were found in bounded time.
     CheapEnough,
-    /// Prices are missing: they leave the least over.
+    /// Prices are missing: the packages that leave the least over.
     LeastLeftOver,
-}
-
-/// A ready-made mix in place of the plan's.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ReadyMade {
-    /// The package.
-    pub package: Package,
-    /// How many give the same finished mix.
-    pub count: u64,
-    /// What they cost.
-    pub cost: Option<Decimal>,
+    /// No package is known: so many litres or grams.
+    Loose,
+    /// The same, though there are packages, or some is at hand, that are counted the other
+    /// way: by weight where litres are needed, or in litres where it is needed by weight.
+    LooseUnlike,
 }
 
 /// The plan's purchases with another choice of ingredient.
@@ -176,7 +205,7 @@ pub fn needs(totals: &Totals, extras: &[Extra]) -> Vec<Need> {
 pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded) -> Purchases {
     let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
     let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) else { return Purchases::default() };
-    let stock = as_soaked(stock, loaded);
+    let stock = as_soaked(stock, mixes, loaded);
     let purchases = of_mixes(mixes, &stock);
     Purchases { alternatives: alternatives(mixes, &purchases.lines, demand, loaded, &stock), ..purchases }
 }
@@ -184,13 +213,14 @@ pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded) -> 
 /// What to buy for some mixes against some stock.
 #[must_use]
 pub fn to_buy(mixes: &Mixes, loaded: &Loaded, stock: &Stock) -> Purchases {
-    of_mixes(mixes, &as_soaked(stock, loaded))
+    of_mixes(mixes, &as_soaked(stock, mixes, loaded))
 }
 
 /// The stock with the coir in the bricks or blocks that the week's soak is for.
-fn as_soaked<'s>(stock: &'s Stock, loaded: &Loaded) -> Cow<'s, Stock> {
-    match loaded.catalogue.coir().zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said)) {
-        Some((coir, soak)) => Cow::Owned(stock.sold_as(&coir, &soak.product.label)),
+fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, loaded: &Loaded) -> Cow<'s, Stock> {
+    let coir = mixes.totals.ingredients.iter().map(|(id, _)| id).find(|id| id.is(Role::Coir));
+    match coir.zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said)) {
+        Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.label)),
         None => Cow::Borrowed(stock),
     }
 }
@@ -204,7 +234,7 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),
         total: total(&lines),
-        known: lines.iter().filter_map(cost).fold(Decimal::ZERO, |sum, cost| sum.saturating_add(cost)),
+        known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, |sum, cost| sum.saturating_add(cost)),
         used: needs.iter().try_fold(Decimal::ZERO, |sum, need| sum.checked_add(worth(need, stock)?)),
         per: CostShares {
             filled: Filled::of(totals),
@@ -266,52 +296,27 @@ fn contradicted(lines: &[PurchaseLine], stock: &Stock) -> Vec<(Handle<Ingredient
         .collect()
 }
 
-/// What a line costs; `None` where a package or a price is missing.
-fn cost(line: &PurchaseLine) -> Option<Decimal> {
-    match &line.buy {
-        Buy::Nothing => Some(Decimal::ZERO),
-        Buy::Packages { cost, .. } => *cost,
-        Buy::Loose { .. } => None,
-    }
-}
-
 fn total(lines: &[PurchaseLine]) -> Option<Decimal> {
-    lines.iter().try_fold(Decimal::ZERO, |sum, line| sum.checked_add(cost(line)?))
+    lines.iter().try_fold(Decimal::ZERO, |sum, line| sum.checked_add(line.cost?))
 }
 
 /// What is at hand against one need, and the packages for the rest.
 #[must_use]
 pub fn line(need: &Need, stock: &Stock) -> PurchaseLine {
-    let (ingredient, amount) = (&need.0, need.1);
-    let on_hand = stock.on_hand.shed.at_hand(ingredient, amount);
-    // A part in a billion short is not short.
-    let short = (amount.size() * (1.0 - 1e-9) - on_hand.size()).max(0.0);
-    let lacking = if short > 0.0 { amount.size() - on_hand.size() } else { 0.0 };
-    let mut bought = 0.0;
-    let buy = if short > 0.0 {
-        let buy = buy(ingredient, amount.of_size(lacking), stock);
-        if let Buy::Packages { picks, .. } = &buy {
-            bought = picks.iter().map(|(package, count)| package.gives.size() * *count as f64).sum();
-        }
-        buy
-    } else {
-        Buy::Nothing
+    let Balance { ingredient, need, on_hand, lacking, .. } = stock.on_hand.shed.balance(&need.0, need.1);
+    let (packages, buy) =
+        if lacking.size() > 0.0 { buy(&ingredient, lacking, stock) } else { (Vec::new(), Buy::Nothing) };
+    let cost = match buy {
+        Buy::Loose | Buy::LooseUnlike => None,
+        _ => packages.iter().try_fold(Decimal::ZERO, |sum, pick| sum.checked_add(pick.cost()?)),
     };
-    let left_over = match buy {
-        Buy::Loose { .. } => 0.0,
-        _ => on_hand.size() + bought - amount.size(),
-    };
-    PurchaseLine {
-        ingredient: ingredient.clone(),
-        need: amount,
-        on_hand,
-        lacking: amount.of_size(lacking),
-        buy,
-        left_over: amount.of_size(left_over.max(0.0)),
-    }
+    let bought: f64 = packages.iter().map(|pick| pick.gives().size()).sum();
+    let left_over = need.of_size((on_hand.size() + bought - need.size()).max(0.0));
+    PurchaseLine { ingredient, need, on_hand, lacking, buy, packages, cost, left_over }
 }
 
-fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock) -> Buy {
+/// The packages for what is lacking, none where none is known.
+fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock) -> (Vec<Pick>, Buy) {
     let known = stock.packages_of(ingredient);
     let packages: Vec<&Package> =
         known.iter().filter(|package| package.gives.is_like(lacking) && package.gives.size() >= 1e-9).collect();
@@ -325,22 +330,21 @@ fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock) -> Buy
             price: prices.as_ref().map_or(0, |prices| prices[index]),
         })
         .collect();
-    let Some(choice) = choose(needed_billionths(lacking.size()), &kinds) else { return Buy::Loose { unlike } };
-    let picks: Vec<(Package, u64)> = packages
+    let Some(choice) = choose(needed_billionths(lacking.size()), &kinds) else {
+        return (Vec::new(), if unlike { Buy::LooseUnlike } else { Buy::Loose });
+    };
+    let picks = packages
         .iter()
         .zip(&choice.counts)
         .filter(|(_, count)| **count > 0)
-        .map(|(package, count)| ((*package).clone(), *count))
+        .map(|(package, count)| Pick { package: (*package).clone(), count: *count })
         .collect();
-    let cost = picks.iter().try_fold(Decimal::ZERO, |sum, (package, count)| {
-        sum.checked_add(package.price?.checked_mul(Decimal::from(*count))?)
-    });
-    let by = match (prices.is_some(), choice.proved) {
-        (false, _) => Chosen::LeastLeftOver,
-        (true, true) => Chosen::Cheapest,
-        (true, false) => Chosen::CheapEnough,
+    let buy = match (prices.is_some(), choice.proved) {
+        (false, _) => Buy::LeastLeftOver,
+        (true, true) => Buy::Cheapest,
+        (true, false) => Buy::CheapEnough,
     };
-    Buy::Packages { picks, cost, by }
+    (picks, buy)
 }
 
 /// A price in whole hundredths; prices have at most two decimals.
@@ -358,11 +362,9 @@ fn worth((ingredient, amount): &Need, stock: &Stock) -> Option<Decimal> {
     unit.min()?.checked_mul(Decimal::from_f64(amount.size())?)
 }
 
-fn ready_made(package: &Package, mix: Volume) -> Option<ReadyMade> {
+fn ready_made(package: &Package, mix: Volume) -> Option<Pick> {
     let Quantity::Volume(each) = package.gives else { return None };
-    let count = cover(mix, each)?.count;
-    let cost = package.price.and_then(|price| price.checked_mul(Decimal::from(count)));
-    Some(ReadyMade { package: package.clone(), count, cost })
+    Some(Pick { package: package.clone(), count: cover(mix, each)?.count })
 }
 
 impl Purchases {
@@ -403,14 +405,6 @@ impl Purchases {
 
     /// The ingredients that have to be bought in packages without a price.
     pub fn unpriced(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
-        self.lines
-            .iter()
-            .filter(|line| matches!(line.buy, Buy::Packages { cost: None, .. }))
-            .map(|line| &line.ingredient)
-    }
-
-    /// The ingredients that have to be bought and of which no package is known.
-    pub fn unpackaged(&self) -> impl Iterator<Item = &PurchaseLine> {
-        self.lines.iter().filter(|line| matches!(line.buy, Buy::Loose { .. }))
+        self.lines.iter().filter(|line| !line.packages.is_empty() && line.cost.is_none()).map(|line| &line.ingredient)
     }
 }

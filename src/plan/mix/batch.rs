@@ -2,13 +2,15 @@
 
 use super::sorting::{BatchOf, Composed, Sorting, Variants};
 use super::volumes::{Volumes, of_cells};
-use crate::catalogue::{Crop, CropChoice, Handle, Ingredient, Tray};
+use crate::behaviour::packing::{ExpectedYield, expected_yield};
+use crate::catalogue::{Crop, CropChoice, Feeds, Handle, Ingredient, Tray};
 use crate::exact::Fraction;
 use crate::plan::sow::SowingPlan;
 use crate::recipe::{Basis, Composition, Dose, LeftOut, RecipeShare, Top, Why};
 use crate::units::length::millimetre;
-use crate::units::{Length, Quantity, Rate, Sum, Volume, to_litres};
+use crate::units::{Length, Quantity, Rate, Sum, Volume, in_litres, serial, to_litres};
 use crate::week::RecipeId;
+use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// One mix, and what to put into it.
@@ -47,10 +49,29 @@ impl Batch {
         self.composition.ingredients().filter_map(|id| id.serves.as_ref()).any(CropChoice::is_by_mycorrhiza)
     }
 
-    /// Whether the mix feeds for a while: it holds castings, compost or fertiliser.
+    /// Whether the mix feeds for a while: something in it is food, or was charged with some.
     #[must_use]
     pub fn feeds(&self) -> bool {
-        self.composition.ingredients().any(|id| id.rich || id.cautions.iter().any(|key| key == "fertiliser"))
+        self.composition.ingredients().any(|ingredient| ingredient.feeds != Feeds::No)
+    }
+
+    /// The share of its loose volume that is coarse.
+    #[must_use]
+    pub fn coarse_share(&self) -> f64 {
+        self.share_of(|ingredient| ingredient.coarse)
+    }
+
+    /// What models of packing expect to be kept of it after blending.
+    #[must_use]
+    pub fn expected_yield(&self) -> ExpectedYield {
+        expected_yield(self.coarse_share())
+    }
+
+    /// What of it goes through a sieve for the tops of cells; `None` where the depth of a
+    /// cell is unknown.
+    #[must_use]
+    pub fn sieved_for_tops(&self) -> Option<Volume> {
+        self.tops.iter().try_fold(in_litres(0.0), |sum, top| top.volume.map(|volume| sum + volume))
     }
 
     /// The share of its loose volume that ingredients of some property make.
@@ -62,26 +83,33 @@ impl Batch {
 }
 
 /// One part of a batch.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PartAmount {
-    /// What.
+    /// The ingredient.
+    #[serde(rename = "name")]
     pub ingredient: Handle<Ingredient>,
-    /// Parts.
+    /// Its parts, of all that the mix has.
+    #[serde(serialize_with = "serial::text")]
     pub parts: Fraction,
     /// Loose volume.
+    #[serde(rename = "loose_l")]
     pub loose: Volume,
 }
 
 /// One dose of a batch.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct DoseAmount {
-    /// What.
+    /// The ingredient.
+    #[serde(rename = "name")]
     pub ingredient: Handle<Ingredient>,
     /// The recipe's rate.
+    #[serde(skip)]
     pub rate: Rate,
     /// Per volume of what.
+    #[serde(skip)]
     pub basis: Basis,
     /// How much, by weight or by measure.
+    #[serde(flatten, serialize_with = "serial::dose")]
     pub amount: Quantity,
 }
 
@@ -118,7 +146,7 @@ pub struct Omission {
 
 /// The cells that a batch fills: none where a volume is asked for.
 #[derive(Default)]
-pub(super) struct Filled<'w> {
+pub(in crate::plan) struct Filled<'w> {
     /// Cells by tray. Whole numbers first: the sum of volumes is then the same in any order.
     by_tray: BTreeMap<&'w Handle<Tray>, u64>,
     /// Cells by variant.
@@ -127,13 +155,18 @@ pub(super) struct Filled<'w> {
 }
 
 /// As many batches of which no cells are filled.
-pub(super) fn unfilled<'w>(batches: usize) -> Vec<Filled<'w>> {
+pub(in crate::plan) fn unfilled<'w>(batches: usize) -> Vec<Filled<'w>> {
     (0..batches).map(|_| Filled::default()).collect()
 }
 
 impl<'w> Variants<'w> {
     /// What each batch fills, `rank` being the place of a batch.
-    pub(super) fn filled(&self, sorted: &[BatchOf], rank: &[usize], sowings: &[SowingPlan]) -> Vec<Filled<'w>> {
+    pub(in crate::plan) fn filled(
+        &self,
+        sorted: &[BatchOf],
+        rank: &[usize],
+        sowings: &[SowingPlan],
+    ) -> Vec<Filled<'w>> {
         let mut cells = vec![0; self.keys.len()];
         for (sowing, variant) in sowings.iter().zip(&self.of_sowing) {
             cells[*variant] += sowing.cells_filled;
@@ -176,7 +209,7 @@ impl Filled<'_> {
 
 /// Every batch with its name, its volumes and its amounts: for the cells it fills, or for the
 /// volume of finished mix that is asked for.
-pub(super) fn measured(
+pub(in crate::plan) fn measured(
     sorting: &Sorting<'_>,
     filled: &[Filled<'_>],
     variants: &Variants<'_>,

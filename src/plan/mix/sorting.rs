@@ -10,28 +10,28 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// How a sowing's mix is told from another's before it is worked out.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
-pub(super) struct VariantKey<'w> {
-    pub(super) recipe: RecipeId,
-    pub(super) mix_for: MixFor<'w>,
+pub(in crate::plan) struct VariantKey<'w> {
+    pub(in crate::plan) recipe: RecipeId,
+    pub(in crate::plan) mix_for: MixFor<'w>,
 }
 
 impl<'w> VariantKey<'w> {
-    pub(super) fn of(sowing: &'w Sowing) -> Self {
+    pub(in crate::plan) fn of(sowing: &'w Sowing) -> Self {
         let mix_for = MixFor { crop: sowing.crop.as_ref(), tray: Some(&sowing.tray), inoculant: sowing.inoculant };
         Self { recipe: sowing.recipe, mix_for }
     }
 }
 
 /// The different mixes of a week, before it is known which come out the same.
-pub(super) struct Variants<'w> {
+pub(in crate::plan) struct Variants<'w> {
     /// Each once, in the order of the sowings.
-    pub(super) keys: Vec<VariantKey<'w>>,
+    pub(in crate::plan) keys: Vec<VariantKey<'w>>,
     /// The variant of each sowing; none where a volume is asked for.
-    pub(super) of_sowing: Vec<usize>,
+    pub(in crate::plan) of_sowing: Vec<usize>,
 }
 
 impl<'w> Variants<'w> {
-    pub(super) fn of_sowings(sowings: &'w [Sowing]) -> Self {
+    pub(in crate::plan) fn of_sowings(sowings: &'w [Sowing]) -> Self {
         let mut keys = Vec::new();
         let mut known = HashMap::new();
         let of_sowing = sowings.iter().map(|sowing| {
@@ -48,27 +48,27 @@ impl<'w> Variants<'w> {
 
 /// The batch that a variant belongs to.
 #[derive(Clone, Copy)]
-pub(super) struct BatchOf {
+pub(in crate::plan) struct BatchOf {
     /// Index of the batch.
-    pub(super) batch: usize,
+    pub(in crate::plan) batch: usize,
     /// The sieved layer on top.
-    pub(super) top: Option<Top>,
+    pub(in crate::plan) top: Option<Top>,
 }
 
 /// A batch whose amounts are not known yet.
-pub(super) struct Composed {
-    pub(super) recipe: RecipeId,
-    pub(super) composition: Composition,
-    pub(super) crops: BTreeSet<Handle<Crop>>,
-    pub(super) left_out: Vec<LeftOutOf>,
+pub(in crate::plan) struct Composed {
+    pub(in crate::plan) recipe: RecipeId,
+    pub(in crate::plan) composition: Composition,
+    pub(in crate::plan) crops: BTreeSet<Handle<Crop>>,
+    pub(in crate::plan) left_out: Vec<LeftOutOf>,
 }
 
 /// What some variants of a batch go without.
-pub(super) struct LeftOutOf {
-    pub(super) left_out: LeftOut,
-    pub(super) why: BTreeMap<Why, BTreeSet<Handle<Crop>>>,
+pub(in crate::plan) struct LeftOutOf {
+    pub(in crate::plan) left_out: LeftOut,
+    pub(in crate::plan) why: BTreeMap<Why, BTreeSet<Handle<Crop>>>,
     /// Indexes of the variants, each with its recipe.
-    pub(super) variants: Vec<(usize, RecipeId)>,
+    pub(in crate::plan) variants: Vec<(usize, RecipeId)>,
 }
 
 /// A composition with its proportions reduced, so that equal mixes are equal keys.
@@ -93,22 +93,22 @@ impl CompositionKey {
 }
 
 /// Sorts the mixes of sowings into batches: the same proportions, doses, sieve and yield.
-pub(super) struct Sorting<'w> {
-    pub(super) week: &'w Week,
+pub(in crate::plan) struct Sorting<'w> {
+    pub(in crate::plan) week: &'w Week,
     wanted: &'w [Handle<Ingredient>],
     catalogue: &'w Catalogue,
     by_composition: HashMap<CompositionKey, usize>,
-    pub(super) batches: Vec<Composed>,
+    pub(in crate::plan) batches: Vec<Composed>,
 }
 
 impl<'w> Sorting<'w> {
     /// `wanted` where a recipe offers a choice.
-    pub(super) fn new(week: &'w Week, wanted: &'w [Handle<Ingredient>], catalogue: &'w Catalogue) -> Self {
+    pub(in crate::plan) fn new(week: &'w Week, wanted: &'w [Handle<Ingredient>], catalogue: &'w Catalogue) -> Self {
         Self { week, wanted, catalogue, by_composition: HashMap::new(), batches: Vec::new() }
     }
 
     /// The batch of a variant, and its top layer.
-    pub(super) fn sort(&mut self, index: usize, key: VariantKey<'_>) -> Result<BatchOf, MixFault> {
+    pub(in crate::plan) fn sort(&mut self, index: usize, key: VariantKey<'_>) -> Result<BatchOf, MixFault> {
         let recipe = self.week.recipe(key.recipe);
         let Variant { composition, top, left_out } = recipe.variant(self.wanted, key.mix_for, self.catalogue)?;
         let composition_key = CompositionKey::of(&composition).ok_or(MixFault::Digits)?;
@@ -134,7 +134,7 @@ impl<'w> Sorting<'w> {
 
     /// Puts the batches in the order of the bench: by recipe, those without inoculant first,
     /// then by what differs. The new place of each.
-    pub(super) fn in_bench_order(&mut self) -> Vec<usize> {
+    pub(in crate::plan) fn in_bench_order(&mut self) -> Vec<usize> {
         let mut order: Vec<usize> = (0..self.batches.len()).collect();
         order.sort_by_cached_key(|index| {
             let batch = &self.batches[*index];
@@ -152,7 +152,7 @@ impl<'w> Sorting<'w> {
     }
 
     /// What sets a batch apart from its recipe: `everyday, without inoculant, sieved 6 mm`.
-    pub(super) fn name(&self, batch: &Composed) -> String {
+    pub(in crate::plan) fn name(&self, batch: &Composed) -> String {
         let recipe: &Recipe = self.week.recipe(batch.recipe);
         let mut words = vec![recipe.name.clone()];
         let mut without: Vec<&str> = Vec::new();

@@ -3,7 +3,7 @@
 //! A cell gives a plant with the chance p = (1 - (1 - germination)^seeds) x usable.
 //! The cells wanted are the smallest n with P(Bin(n, p) >= plants) >= surety.
 
-use crate::exact::Fraction;
+use crate::exact::{Fraction, whole};
 use crate::week::MOST_CELLS;
 
 /// The chance that a cell gives a plant good enough to plant.
@@ -60,15 +60,10 @@ pub fn cells_for(plants: u64, p: f64, surety: f64) -> Option<u64> {
 }
 
 /// A number of cells near the answer for the usual sureties: mean and three deviations.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "a positive float; a cast saturates, and the search checks the bound"
-)]
 fn guess(plants: u64, p: f64) -> u64 {
     let mean = plants as f64 / p;
     let deviation = (mean * (1.0 - p) / p).sqrt();
-    ((mean + 3.0 * deviation) as u64).clamp(plants, MOST_CELLS)
+    whole((mean + 3.0 * deviation).floor()).clamp(plants, MOST_CELLS)
 }
 
 /// P(Bin(cells, p) >= plants).

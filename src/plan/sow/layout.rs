@@ -5,6 +5,7 @@ use super::{CellCount, SowingPlan};
 use crate::catalogue::{Crop, Handle, Light, Pace, Temperature, Tray};
 use crate::units::{Volume, in_litres};
 use crate::week::{Fill, Sowing, Week};
+use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
@@ -20,7 +21,7 @@ pub struct TrayMap {
 }
 
 /// Rows of a tray that one sowing takes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct TrayPortion {
     /// Index of the sowing.
     pub sowing: usize,

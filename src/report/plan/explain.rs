@@ -2,13 +2,26 @@
 
 use super::PlanReport;
 use crate::catalogue::citation;
-use crate::plan::{Germination, LISTED};
+use crate::plan::{Batch, Germination, LISTED};
 use crate::report::document::{Document, Table};
 use crate::units::{Volume, percent, plain, to_litres};
+use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
+    /// From plants to cells, from cells to loose ingredients, what packing says, sources.
+    pub(super) fn explain(&self, document: &mut Document) {
+        self.cells(document);
+        self.volumes(document);
+        self.packing(document);
+        let items: Vec<String> = self.tray_sources().chain(self.crop_sources()).chain(self.recipe_sources()).collect();
+        if !items.is_empty() {
+            document.heading("Sources");
+            document.list(items);
+        }
+    }
+
     /// From plants wanted to cells sown.
-    pub(super) fn cells(&self, document: &mut Document) {
+    fn cells(&self, document: &mut Document) {
         let mut table = Table::new(&[
             "crop",
             ">plants",
@@ -19,46 +32,41 @@ impl PlanReport<'_> {
             ">surety",
             ">cells",
         ]);
-        let mut rows = 0;
-        let Some(week) = self.week else { return };
-        for (sowing, written) in self.plan.mixes.layout.sowings.iter().zip(&week.sowings) {
+        for (sowing, written) in self.plan.mixes.layout.sowings.iter().zip(&self.week.sowings) {
             let cells = &sowing.cells;
             let (Some(plants), Some((germination, _)), Some(chance)) = (cells.plants, cells.germination, cells.chance)
             else {
                 continue;
             };
-            rows += 1;
-            if rows > LISTED {
-                continue;
-            }
             table.row([
                 sowing.name(),
                 plants.to_string(),
                 percent(germination),
                 written.seeds.to_string(),
-                percent(week.usable(written)),
+                percent(self.week.usable(written)),
                 format!("{} %", plain(chance * 100.0, 1)),
-                percent(week.surety(written)),
+                percent(self.week.surety(written)),
                 cells.cells.to_string(),
             ]);
         }
-        if rows == 0 {
+        if table.rows.is_empty() {
             return;
         }
         document.heading("How the cells come about");
         document.paragraph(
             "Sown are the fewest cells that give the plants with the surety asked for. A cell gives a plant with the \
-             chance that one of its seeds comes up, times the share of seedlings good enough to plant (usable)."
-                .to_owned(),
+             chance that one of its seeds comes up, times the share of seedlings good enough to plant (usable).",
         );
+        let more = table.rows.len().saturating_sub(LISTED);
+        table.rows.truncate(LISTED);
         document.table(table);
-        if rows > LISTED {
-            document.paragraph(format!("And {} more sowings.", rows - LISTED));
+        if more > 0 {
+            document.paragraph(format!("And {more} more sowings."));
         }
     }
 
     /// Every step from cells to loose ingredients.
-    pub(super) fn chain(&self, document: &mut Document) {
+    fn volumes(&self, document: &mut Document) {
         document.heading("How the volumes come about");
         let allowances = &self.plan.allowances;
         document.paragraph(format!(
@@ -71,65 +79,83 @@ impl PlanReport<'_> {
         let mut table =
             Table::new(&["batch", ">cells L", ">settled L", ">mix L", ">sieve loss", ">yield", ">loose L", ">factor"]);
         for batch in &self.plan.mixes.batches {
+            let volumes = &batch.volumes;
             let step = |volume: Option<Volume>| volume.map(|volume| plain(to_litres(volume), 3)).unwrap_or_default();
             table.row([
                 batch.name.clone(),
-                step(batch.volumes.cells),
-                step(batch.volumes.settled),
-                step(Some(batch.volumes.mix)),
-                if batch.volumes.sieve_loss.is_zero() { String::new() } else { percent(batch.volumes.sieve_loss) },
-                percent(batch.volumes.yield_),
-                step(Some(batch.volumes.loose)),
-                batch.volumes.factor().map(|factor| plain(factor, 3)).unwrap_or_default(),
+                step(volumes.cells),
+                step(volumes.settled),
+                step(Some(volumes.mix)),
+                if volumes.sieve_loss.is_zero() { String::new() } else { percent(volumes.sieve_loss) },
+                percent(volumes.yield_),
+                step(Some(volumes.loose)),
+                volumes.factor().map(|factor| plain(factor, 3)).unwrap_or_default(),
             ]);
         }
         document.table(table.without_empty_columns());
     }
 
-    /// Where the figures come from.
-    pub(super) fn sources(&self, document: &mut Document) {
-        let cite = |key: Option<&str>, standing: Option<&str>| match key.and_then(citation) {
-            Some(source) => format!("{} ({})", source.cite, source.standing),
-            None => key.or(standing).unwrap_or("own figure").to_owned(),
-        };
-        let mut items = Vec::new();
-        for (id, _) in &self.plan.mixes.layout.trays {
-            let tray = id;
+    /// What packing models expect of the yield.
+    fn packing(&self, document: &mut Document) {
+        document.subheading("What packing says of the yield");
+        document.list(self.plan.mixes.batches.iter().map(packing).collect());
+        document.paragraph(
+            "The lower figure is the limit model (Furnas; Spomer 1974, from memory), with 40 % of gaps between coarse \
+             grains; the upper the linear packing model with fine grains a third as wide. Moisture and pressing are in \
+             neither: a bucket test wins over both.",
+        );
+    }
+
+    fn tray_sources(&self) -> impl Iterator<Item = String> {
+        self.plan.mixes.layout.trays.iter().map(|(tray, _)| {
             let range = tray.range.as_ref().map(|range| format!(", sold as {range}")).unwrap_or_default();
-            items.push(format!("{}: {}{range}", tray.name, cite(tray.from.as_deref(), Some(&tray.standing))));
-        }
-        let mut seen = std::collections::BTreeSet::new();
-        for sowing in &self.plan.mixes.layout.sowings {
-            let Some(crop) = &sowing.crop else { continue };
-            if !seen.insert(crop) || seen.len() > LISTED {
-                continue;
-            }
-            let mut words = format!(
-                "{}: {} by {}, {}",
-                crop.name,
-                crop.mycorrhiza,
-                crop.mycorrhiza_from,
-                cite(crop.source_of("mycorrhiza"), None)
-            );
-            if let Some((share, from)) = sowing.cells.germination {
-                let from = match from {
-                    Germination::Packet => "the packet's",
-                    Germination::Own => "your own figure",
-                    Germination::LegalMinimum => "the legal minimum, 7 CFR 201.31",
-                    Germination::Assumed => "assumed",
-                };
-                words += &format!("; germination {} ({from})", percent(share));
-            }
-            items.push(words);
-        }
-        for batch in &self.plan.mixes.batches {
-            if let Some(source) = self.week.and_then(|week| week.recipe(batch.recipe).source.as_ref()) {
-                items.push(format!("{}: {source}", batch.name));
-            }
-        }
-        if !items.is_empty() {
-            document.heading("Sources");
-            document.list(items);
-        }
+            format!("{}: {}{range}", tray.name, cite(tray.from.as_deref(), Some(&tray.standing)))
+        })
+    }
+
+    /// A line for each crop, by its first sowing.
+    fn crop_sources(&self) -> impl Iterator<Item = String> {
+        let mut seen = BTreeSet::new();
+        let sowings = self.plan.mixes.layout.sowings.iter().filter_map(|sowing| Some((sowing, sowing.crop.as_ref()?)));
+        let first = sowings.filter(move |(_, crop)| seen.insert(*crop)).take(LISTED);
+        first.map(|(sowing, crop)| {
+            let source = cite(crop.source_of("mycorrhiza"), None);
+            let words = format!("{}: {} by {}, {source}", crop.name, crop.mycorrhiza, crop.mycorrhiza_from);
+            let Some((share, from)) = sowing.cells.germination else { return words };
+            let from = match from {
+                Germination::Packet => "the packet's",
+                Germination::Own => "your own figure",
+                Germination::LegalMinimum => "the legal minimum, 7 CFR 201.31",
+                Germination::Assumed => "assumed",
+            };
+            format!("{words}; germination {} ({from})", percent(share))
+        })
+    }
+
+    fn recipe_sources(&self) -> impl Iterator<Item = String> {
+        let batches = self.plan.mixes.batches.iter();
+        let sources = batches.map(|batch| (batch, self.week.recipe(batch.recipe).source.as_ref()));
+        sources.filter_map(|(batch, source)| Some(format!("{}: {}", batch.name, source?)))
+    }
+}
+
+fn packing(batch: &Batch) -> String {
+    let percent = |share: f64| plain(share * 100.0, 0);
+    let kept = batch.expected_yield();
+    format!(
+        "{}: {} % is coarse, so models of packing expect {} to {} % to be kept; reckoned with is {} %.",
+        batch.name,
+        percent(batch.coarse_share()),
+        percent(kept.least),
+        percent(kept.most),
+        percent(batch.volumes.yield_.to_f64())
+    )
+}
+
+/// A source by its key, or else how a figure stands.
+fn cite(key: Option<&str>, standing: Option<&str>) -> String {
+    match key.and_then(citation) {
+        Some(source) => format!("{} ({})", source.cite, source.standing),
+        None => key.or(standing).unwrap_or("own figure").to_owned(),
     }
 }

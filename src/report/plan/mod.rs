@@ -1,77 +1,101 @@
-//! The plan as a bench sheet, as JSON, and as records.
+//! The plan as a bench sheet, and for scripts and spreadsheets.
 
+mod batch;
+mod calendar;
+mod coir;
+mod covering;
 mod explain;
-mod json;
-mod measures;
-mod records;
-mod sheet;
-mod timing;
+mod mixing;
+mod remarks;
+mod trays;
+mod view;
 
-pub(super) use measures::{by_weight_and_measure, dose_words, printed_parts, printed_shares, quartered, spoons};
+use super::buying;
+use super::document::Document;
+use super::remark::{Remark, texts};
+use super::words::and;
+use super::{Report, Style, csv, json, words::count};
+use crate::plan::Plan;
+use crate::units::{Litres, UnitSystem, amount, plain};
+use crate::week::{RecipeId, Week};
 
-use crate::plan::{Plan, Purchases};
-use crate::report::buying;
-use crate::report::document::Document;
-use crate::report::words::{caution_words, note, warning};
-use crate::report::{Report, Style};
-use crate::week::Week;
-
-/// A plan with what its names stand for.
+/// A plan and the week it is for.
 pub struct PlanReport<'p> {
     /// The plan.
     pub plan: &'p Plan,
-    /// The sowings it plans; none for a plain volume.
-    pub week: Option<&'p Week>,
+    /// The week.
+    pub week: &'p Week,
 }
 
 impl Report for PlanReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(&self.plan.title);
         document.paragraph(self.summary(style.units));
-        let warnings = self.plan.warnings.iter().map(|found| warning(found, self.plan, style.units));
-        let warnings: Vec<String> = warnings.chain(self.buying(buying::cautions)).collect();
-        if !warnings.is_empty() {
-            document.heading("Watch out");
-            document.list(warnings);
-        }
+        section(&mut document, "Watch out", &self.warnings(style.units));
         self.trays(&mut document);
         self.mixing(&mut document, style.units);
-        for (index, batch) in self.plan.mixes.batches.iter().enumerate() {
-            self.batch(&mut document, index, batch, style.units);
+        for index in 0..self.plan.mixes.batches.len() {
+            self.batch(&mut document, index, style.units);
         }
-        if let Some(purchases) = Some(&self.plan.purchases).filter(|purchases| purchases.has_stock) {
-            buying::section(&mut document, purchases, style.units);
+        if self.plan.purchases.has_stock {
+            buying::section(&mut document, &self.plan.purchases, style.units);
         }
-        self.soak(&mut document, style.units);
+        self.coir(&mut document, style.units);
         self.calendar(&mut document);
-        let notes: Vec<String> = self.plan.notes.iter().map(|found| note(found, style.units)).collect();
-        if !notes.is_empty() {
-            document.heading("Notes");
-            document.list(notes);
-        }
-        document.heading("Take care");
-        document.list(caution_words(&self.plan.cautions));
+        section(&mut document, "Notes", &self.notes(style.units));
+        section(&mut document, "Take care", &self.cautions());
         if style.explain {
-            self.cells(&mut document);
-            self.chain(&mut document);
-            self.packing(&mut document);
-            self.sources(&mut document);
+            self.explain(&mut document);
         }
         document
     }
 
     fn json(&self) -> String {
-        self.as_json()
+        json::render(&self.view())
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        self.as_records()
+        csv::records(&view::COLUMNS.split(' ').collect::<Vec<_>>(), self.rows())
+    }
+}
+
+/// Remarks under their heading, unless there are none.
+fn section(document: &mut Document, heading: &str, remarks: &[Remark]) {
+    if !remarks.is_empty() {
+        document.heading(heading);
+        document.list(texts(remarks));
     }
 }
 
 impl PlanReport<'_> {
-    /// Words about the purchases.
-    pub(super) fn buying(&self, words: fn(&Purchases) -> Vec<String>) -> Vec<String> {
-        words(&self.plan.purchases)
+    fn recipe_of(&self, recipe: RecipeId) -> &str {
+        &self.week.recipe(recipe).name
+    }
+
+    /// What to do, in a sentence or two.
+    fn summary(&self, units: UnitSystem) -> String {
+        let totals = &self.plan.mixes.totals;
+        let mut words = String::new();
+        if let Some(moment) = &self.plan.mix_on {
+            words += &format!("Mix ready by {}. ", moment.local.strftime("%a %-d %b %Y, %H:%M"));
+        }
+        let fill = [(totals.trays, "tray", "trays"), (totals.pots, "pot", "pots")];
+        let fill = and(fill.iter().filter(|(all, ..)| *all > 0).map(|(all, one, many)| count(*all, one, many)));
+        if !fill.is_empty() {
+            words += &format!("Fill {fill}. ");
+        }
+        words += &format!("Make {} of mix", amount(totals.mix, Litres::Needed, units));
+        if self.plan.mixes.batches.len() > 1 {
+            words += &format!(" in {} batches", self.plan.mixes.batches.len());
+        }
+        words += &format!(", from {} of loose ingredients", amount(totals.loose(), Litres::Needed, units));
+        if let Some((factor, cells)) = totals.factor().zip(totals.cells) {
+            words += &format!(
+                ": {} times the {} of the cells, for settling, spill and what blending loses",
+                plain(factor, 2),
+                amount(cells, Litres::Given, units)
+            );
+        }
+        words + "."
     }
 }

@@ -251,6 +251,83 @@ fn units_change_what_is_shown_first_and_nothing_else() {
     assert_eq!(json("metric"), json("us"));
 }
 
+/// Units mean something where amounts are shown, and are refused elsewhere.
+#[test]
+fn units_are_shown_by_list_and_show_and_refused_where_there_are_none() {
+    let shown = |arguments: &str| run(arguments.split(' ').chain(["--units", "us"])).result();
+    let lines = |text: &str| text.lines().map(|line| line.split_whitespace().collect::<Vec<_>>().join(" ")).collect();
+    let tray: Vec<String> = lines(&shown("show 72-cell"));
+    // 4.38 cubic inches, 2.38 in deep, 10 x 20 in: as its table prints it; 231 cu in to a gallon.
+    for row in ["cell volume 2.43 fl oz", "US qt 5.46", "depth 2.38 in", "footprint 10 x 20 in"] {
+        assert!(tray.iter().any(|line| line.starts_with(row)), "{row} in {tray:#?}");
+    }
+    let coir: Vec<String> = lines(&shown("show coir"));
+    // 70 g/L x 28.316846592 L / 453.59237 g.
+    assert!(coir.iter().any(|line| line.starts_with("dry density 4.37 lb/cu ft")), "{coir:#?}");
+    assert!(shown("list trays").contains("cell fl oz") && shown("list ingredients").contains("dry lb/cu ft"));
+    assert!(shown("show kale").contains("61-84 F"));
+    // Scripts read one system.
+    let json = |units: &str| run(["show", "coir", "--format", "json", "--units", units]).result();
+    assert_eq!(json("metric"), json("us"));
+    let yields = ["yield", "everyday", "--before", "10 L", "--after", "9 L"];
+    for command in [&["check", "week.yaml"][..], &["new", "week"], &["completions", "bash"], &["man"], &yields] {
+        run(command.iter().chain(&["--units", "us"])).file("week.yaml", WEEK).gives(
+            2,
+            "",
+            "error: this command shows nothing in units of a system: leave `--units` out\n",
+        );
+    }
+}
+
+/// What the JSON of the catalogue says of one thing.
+fn fact(shown: &serde_json::Value, what: &str) -> serde_json::Value {
+    let entries = shown["entries"].as_array().unwrap().iter();
+    entries.clone().find(|entry| entry["what"] == what).unwrap_or_else(|| panic!("{what}: {shown}")).clone()
+}
+
+/// Figures are numbers with a unit, sources fields of their own, keys no words of the screen.
+#[test]
+fn scripts_read_the_catalogue_as_numbers() {
+    let json = |arguments: &str| -> serde_json::Value {
+        serde_json::from_str(&run(arguments.split(' ').chain(["--format", "json"])).result()).unwrap()
+    };
+    let trays = json("list trays");
+    let tray = &trays["entries"][0];
+    assert_eq!(
+        (&tray["tray"], &tray["cells"]),
+        (&"72-cell".into(), &serde_json::json!({"value": 72, "unit": "cells"}))
+    );
+    // 4.38 cubic inches of 16.387064 mL.
+    assert_eq!(tray["cell"]["unit"], "mL");
+    assert!((tray["cell"]["value"].as_f64().unwrap() - 4.38 * 16.387_064).abs() < 1e-9);
+    let kale = json("show kale");
+    let weeks = fact(&kale, "weeks");
+    assert_eq!((&weeks["value"], &weeks["unit"]), (&serde_json::json!([4, 6]), &"weeks".into()));
+    assert_eq!(weeks["standing"], "read");
+    assert!(weeks["source"].as_str().unwrap().starts_with("Iowa State"));
+    let seed = fact(&kale, "seed");
+    assert_eq!((&seed["value"], &seed["source"], &seed["standing"]), (&"small".into(), &().into(), &"memory".into()));
+    assert_eq!(fact(&kale, "mycorrhiza")["value"], "nonhost");
+    let coir = json("show coir");
+    assert_eq!(fact(&coir, "ph")["value"], serde_json::json!([5.6, 6.9]));
+    assert_eq!(
+        (&fact(&coir, "dry_density")["value"], &fact(&coir, "dry_density")["unit"]),
+        (&70.0.into(), &"g/L".into())
+    );
+    let dose = fact(&json("show everyday"), "dose");
+    assert_eq!(dose["value"], 2.0);
+    assert_eq!((&dose["unit"], &dose["ingredients"][0], &dose["of"]), (&"g/L".into(), &"lime".into(), &"peat".into()));
+    for kind in trayful::report::KINDS {
+        for entry in json(&format!("list {kind}"))["entries"].as_array().unwrap() {
+            for (key, value) in entry.as_object().unwrap() {
+                assert!(key.chars().all(|c| c.is_ascii_lowercase() || c == '_'), "{key}");
+                let is_figure = |text: &str| text.parse::<f64>().is_ok();
+                assert!(!value.as_str().is_some_and(is_figure), "{kind}: {key} is {value}");
+            }
+        }
+    }
+}
+
 #[test]
 fn show_finds_aliases_and_asks_about_doubtful_names() {
     assert!(run(["show", "aubergine"]).result().starts_with("Crop eggplant\n"));

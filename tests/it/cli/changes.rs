@@ -30,8 +30,9 @@ fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn strings<'v>(value: &'v Value, key: &str) -> Vec<&'v str> {
-    value[key].as_array().unwrap().iter().map(|text| text.as_str().unwrap()).collect()
+/// The sentences of a list of remarks.
+fn texts<'v>(value: &'v Value, key: &str) -> Vec<&'v str> {
+    value[key].as_array().unwrap().iter().map(|remark| remark["text"].as_str().unwrap()).collect()
 }
 
 fn near(value: &Value, wanted: f64) {
@@ -127,7 +128,7 @@ fn only_the_sowings_concerned_save_something() {
 fn strong_doses_and_doses_as_parts_are_warned_of() {
     let warnings = |recipe: &str| {
         let (_, plan) = scale(recipe, &[]);
-        let cautions = strings(&plan, "cautions").into_iter();
+        let cautions = texts(&plan, "cautions").into_iter();
         cautions.filter(|words| words.starts_with("The batch")).collect::<Vec<_>>().join("\n")
     };
     // Common rates, and the strongest published ones, pass.
@@ -146,7 +147,7 @@ fn strong_doses_and_doses_as_parts_are_warned_of() {
 fn the_acid_warning_claims_only_what_was_left_out() {
     let warning = |recipe: &str| {
         let (_, plan) = scale(recipe, &["--crop", "blueberry"]);
-        strings(&plan, "cautions").join("\n")
+        texts(&plan, "cautions").join("\n")
     };
     says(&warning("parts: {peat: 3, castings: 1}\ndoses: {lime: 1 g/L}\n"), "left out for that: castings and lime.");
     let ready = warning("parts: {ready-made mix: 1}\n");
@@ -158,7 +159,7 @@ fn inoculant_asked_for_where_it_does_nothing() {
     let recipe = "parts: {peat: 1}\ndoses: {inoculant: 1 g/L}\n";
     let with = |crop: &str| {
         let rest = format!("sowings: [{{crop: {crop}, cells: 70, tray: 72-cell, inoculant: yes}}]\n");
-        strings(&week(recipe, &rest).1, "notes").join("\n")
+        texts(&week(recipe, &rest).1, "notes").join("\n")
     };
     says(&with("kale"), "puts inoculant in the mix for kale");
     assert!(!with("leek").contains("puts inoculant"));
@@ -168,9 +169,9 @@ fn inoculant_asked_for_where_it_does_nothing() {
 fn what_is_not_known_of_the_light_is_a_warning() {
     let rest = "crops: {oca: {family: Brassicaceae}}\nsowings: [{crop: oca, cells: 70, tray: 72-cell, seeds: 3}]\n";
     let (_, plan) = week("parts: {peat: 1}\n", rest);
-    says(&strings(&plan, "cautions").join("\n"), "Nothing is known of the light that oca wants");
+    says(&texts(&plan, "cautions").join("\n"), "Nothing is known of the light that oca wants");
     says(
-        &strings(&plan, "notes").join("\n"),
+        &texts(&plan, "notes").join("\n"),
         "Thin oca to the strongest seedling of each cell. What is to stand in clumps",
     );
 }
@@ -199,7 +200,7 @@ fn an_own_entry_changes_only_what_it_states() {
     says(&sheet, "No inoculant: kale (no mycorrhiza there, so no benefit is expected)");
     says(&sheet, "72-cell 2 70 mL");
     says(&sheet, "Inoculant: dose and handle as the label says.");
-    assert!(!strings(&plan, "notes").join("\n").contains("Cell volumes of 72-cell"), "{}", plan["notes"]);
+    assert!(!texts(&plan, "notes").join("\n").contains("Cell volumes of 72-cell"), "{}", plan["notes"]);
     near(&plan["totals"]["cells_l"], 2.0 * 72.0 * 0.07);
 }
 
@@ -209,7 +210,7 @@ fn an_own_crop_of_another_family_takes_nothing_over() {
     let rest = "crops: {rocket: {family: Solanaceae}}\nsowings: [{crop: rocket, cells: 72, tray: 72-cell}]\n";
     let (_, plan) = week("parts: {peat: 1}\ndoses: {inoculant: 1 g/L}\n", rest);
     assert_eq!(plan["batches"][0]["doses"].as_array().unwrap().len(), 1, "{}", plan["batches"]);
-    says(&strings(&plan, "cautions").join("\n"), "Nothing is known of the light that rocket wants");
+    says(&texts(&plan, "cautions").join("\n"), "Nothing is known of the light that rocket wants");
 }
 
 /// A part that falls away is told even where a dose of it comes back.
@@ -254,4 +255,39 @@ fn a_batch_is_named_alike_in_any_order_of_the_file() {
     };
     assert_eq!(name([sowings[0], sowings[1]]), name([sowings[1], sowings[0]]));
     assert_eq!(name([sowings[1], sowings[0]])[0]["name"], "aaa");
+}
+
+#[test]
+fn rates_in_other_units_are_one_batch_if_they_come_to_the_same() {
+    // A cubic yard is 27 cubic feet.
+    let recipe = "parts: {peat: 3, perlite: 1}\ndoses: {lime: 2 oz/cu ft}\n\
+                  changes: [{for: kale, set: {lime: 54 oz/cu yd}}]\n";
+    let sowings = "sowings: [{crop: kale, trays: 1, tray: 72-cell}, {crop: leek, trays: 1, tray: 72-cell}]\n";
+    assert_eq!(week(recipe, sowings).1["batches"].as_array().unwrap().len(), 1);
+    let other = recipe.replace("54 oz", "55 oz");
+    assert_eq!(week(&other, sowings).1["batches"].as_array().unwrap().len(), 2);
+}
+
+#[test]
+fn what_a_mix_feeds_is_a_fact_of_its_ingredients() {
+    let when = "mix_on: 2027-03-06\nsowings: [{crop: lettuce, trays: 1, tray: 72-cell}]\n";
+    let charged = week("parts: {ready-made mix: 3, perlite: 1}\n", when).0;
+    assert!(charged.contains("starter charge") && charged.contains("the mix feeds till then"), "{charged}");
+    let traces = week("parts: {peat: 3, perlite: 1}\ndoses: {trace elements: 0.1 g/L}\n", when).0;
+    assert!(traces.contains("the mix holds no food"), "{traces}");
+    let own = "ingredients: {meadow pellets: {kind: bulk, feeds: yes}}\n";
+    let fed = week(&format!("{own}parts: {{peat: 3, meadow pellets: 1}}\n"), when).0;
+    assert!(fed.contains("the mix feeds till then"), "{fed}");
+}
+
+#[test]
+fn an_own_dose_far_above_what_is_usual_is_warned_of() {
+    let strong = |entry: &str| {
+        let recipe = format!(
+            "ingredients: {{pellets: {{kind: dose{entry}}}}}\nparts: {{peat: 1}}\ndoses: {{pellets: 60 g/L}}\n"
+        );
+        scale(&recipe, &[]).0.contains("holds 60 g of pellets to the litre")
+    };
+    assert!(strong("") && strong(", cautions: [fertiliser]") && strong(", most: 59 g/L"));
+    assert!(!strong(", feeds: no") && !strong(", most: 60 g/L"));
 }

@@ -16,7 +16,7 @@ fn plan(name: &str) -> Value {
 }
 
 /// Every field is there and of its type: `s` text, `n` number, `i` whole number, `l` list,
-/// `?` may be null, `t` list of texts.
+/// `?` may be null, `t` list of texts, `r` list of remarks: each a code and a text.
 #[track_caller]
 fn fields(value: &Value, wanted: &str) {
     for field in wanted.split_whitespace() {
@@ -28,6 +28,9 @@ fn fields(value: &Value, wanted: &str) {
             "i" => found.is_u64(),
             "l" => found.is_array(),
             "t" => found.as_array().is_some_and(|list| list.iter().all(Value::is_string)),
+            "r" => found
+                .as_array()
+                .is_some_and(|list| list.iter().all(|one| one["code"].is_string() && one["text"].is_string())),
             "o" => found.is_object(),
             _ => panic!("{kind}"),
         };
@@ -41,7 +44,7 @@ fn each<'v>(value: &'v Value, name: &str) -> &'v Vec<Value> {
 
 #[track_caller]
 fn check(plan: &Value) {
-    fields(plan, "format:s sowings:l trays:l batches:l covering:l totals:o calendar:l cautions:t notes:t");
+    fields(plan, "format:s sowings:l trays:l batches:l covering:l totals:o calendar:l cautions:r notes:r");
     for later in ["mixing", "purchases", "soak"] {
         assert!(plan.get(later).is_some(), "{later}");
     }
@@ -69,7 +72,7 @@ fn check(plan: &Value) {
             assert!(dose["grams"].as_f64().or(dose["ml"].as_f64()).unwrap() > 0.0);
         }
         for left_out in each(batch, "left_out") {
-            fields(left_out, "name:s why:s");
+            fields(left_out, "name:s why:s code:s text:s");
         }
     }
     let totals = &plan["totals"];
@@ -162,10 +165,36 @@ fn an_unknown_depth_is_null() {
     check(&plan);
     assert!(plan["batches"][0]["top_l"].is_null());
     assert!(
-        each(&plan, "notes").iter().any(|note| note.as_str().unwrap().contains("depth of `flat`")),
+        each(&plan, "notes")
+            .iter()
+            .any(|note| note["code"] == "top-unknown" && note["text"].as_str().unwrap().contains("depth of `flat`")),
         "{}",
         plan["notes"]
     );
+}
+
+/// What is said beside the figures has a code for scripts, and every time its offset; what
+/// has no hour is a date.
+#[test]
+fn remarks_have_codes_and_times_their_offset() {
+    let plan = plan("plant-sale-1.yaml");
+    let codes = |list: &Value| -> Vec<String> {
+        list.as_array().unwrap().iter().map(|one| one["code"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(
+        codes(&plan["notes"]),
+        ["legal-minimum", "emergence-unknown", "whole-trays", "weigh-cells", "low-confidence"]
+    );
+    assert_eq!(codes(&plan["cautions"])[..4], ["legionella", "lifting", "compost", "dust"]);
+    assert_eq!(codes(&plan["batches"][0]["left_out"]), ["not-served", "no-base"]);
+    assert_eq!(plan["mix_on"], "2027-03-06T10:00:00+01:00");
+    let at = |words: &str| {
+        let mut entries = each(&plan, "calendar").iter();
+        entries.find(|entry| entry["do"].as_str().unwrap().starts_with(words)).map(|entry| entry["at"].clone()).unwrap()
+    };
+    assert_eq!(at("mix, fill and sow"), "2027-03-06T10:00:00+01:00");
+    assert_eq!(at("at true leaves, first feed: leek"), "2027-03-30");
+    assert!(at("first kale").as_str().unwrap().len() == "2027-03-10".len(), "{}", plan["calendar"]);
 }
 
 /// Parts are exact: a third stays a third.

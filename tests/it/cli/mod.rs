@@ -2,13 +2,13 @@
 //! with files and streams that fail.
 
 mod arguments;
-mod bucket;
 mod changes;
 mod files;
 mod json;
 mod sheets;
 mod streams;
 mod tables;
+mod r#yield;
 
 /// A small week that plans without a note about germination.
 const WEEK: &str = "week: beds\nrecipe: everyday\nsowings:\n  - {crop: kale, cells: 70, tray: 72-cell}\n";

@@ -3,10 +3,14 @@
 //!
 //! 64 cases each, or as `PROPTEST_CASES` says.
 
+mod base;
 mod bytes;
 mod coir;
 mod numbers;
+mod packing;
 mod printed;
+mod scoops;
+mod trays;
 mod weeks;
 
 use proptest::prelude::{ProptestConfig, TestCaseError};
@@ -44,7 +48,7 @@ pub const STYLES: [(Format, UnitSystem); 7] = [
 
 /// A plan in one form.
 pub fn report(plan: &Plan, loaded: &Loaded, format: Format, units: UnitSystem) -> String {
-    let report = PlanReport { plan, week: Some(&loaded.week) };
+    let report = PlanReport { plan, week: &loaded.week };
     render(&report, Style { format, units, color: false, explain: true })
 }
 

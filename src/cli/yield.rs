@@ -1,4 +1,5 @@
-//! `trayful yield`: enters a bucket test into a recipe file.
+//! `trayful yield`: enters a bucket test into a recipe file. `yield` is a reserved word of
+//! Rust, so that the module is written `r#yield`.
 
 use super::args::YieldArgs;
 use super::{DONE, Failure, Session, output};

@@ -1,0 +1,232 @@
+//! What an entry of the catalogue says: words for people, numbers with a unit for scripts.
+
+use crate::exact::Fraction;
+use crate::units::length::{centimetre, inch};
+use crate::units::mass::{gram, pound};
+use crate::units::mass_density::gram_per_litre;
+use crate::units::volume::{
+    cubic_foot, cubic_yard, litre, millilitre, us_fluid_ounce, us_liquid_gallon, us_liquid_quart, us_tablespoon,
+};
+use crate::units::{Length, Mass, MassDensity, UnitSystem, Volume, plain};
+use serde_json::{Value, json};
+
+/// A unit that figures are kept in, and the US customary one that is shown in its place.
+#[derive(Clone, Copy)]
+pub(super) struct Unit {
+    name: &'static str,
+    us: Option<Customary>,
+}
+
+#[derive(Clone, Copy)]
+struct Customary {
+    name: &'static str,
+    decimals: usize,
+    of_metric: fn(f64) -> f64,
+}
+
+impl Unit {
+    /// A unit that both systems share.
+    pub(super) const fn shared(name: &'static str) -> Self {
+        Self { name, us: None }
+    }
+
+    const fn metric(name: &'static str, us: &'static str, decimals: usize, of_metric: fn(f64) -> f64) -> Self {
+        Self { name, us: Some(Customary { name: us, decimals, of_metric }) }
+    }
+}
+
+pub(super) const MILLILITRE: Unit =
+    Unit::metric("mL", "fl oz", 2, |ml| Volume::new::<millilitre>(ml).get::<us_fluid_ounce>());
+pub(super) const LITRE: Unit = Unit::metric("L", "US qt", 2, |l| Volume::new::<litre>(l).get::<us_liquid_quart>());
+pub(super) const CENTIMETRE: Unit = Unit::metric("cm", "in", 2, |cm| Length::new::<centimetre>(cm).get::<inch>());
+pub(super) const GRAM_PER_LITRE: Unit = Unit::metric("g/L", "lb/cu ft", 2, |g| {
+    Mass::new::<gram>(g * Volume::new::<cubic_foot>(1.0).get::<litre>()).get::<pound>()
+});
+/// Doses by weight are told by the cubic yard in US units, densities by the cubic foot.
+pub(super) const DOSE: Unit = Unit::metric("g/L", "lb/cu yd", 2, |g| {
+    Mass::new::<gram>(g * Volume::new::<cubic_yard>(1.0).get::<litre>()).get::<pound>()
+});
+/// Doses by the spoon.
+pub(super) const SPOONED: Unit = Unit::metric("mL/L", "tbsp/US gal", 3, |ml| {
+    Volume::new::<millilitre>(ml * Volume::new::<us_liquid_gallon>(1.0).get::<litre>()).get::<us_tablespoon>()
+});
+pub(super) const CELSIUS: Unit = Unit::metric("C", "F", 0, |celsius| celsius * 1.8 + 32.0);
+pub(super) const PERCENT: Unit = Unit::shared("%");
+pub(super) const PH: Unit = Unit::shared("pH");
+pub(super) const LITRE_PER_LITRE: Unit = Unit::shared("L/L");
+pub(super) const GRAM_PER_MOLE: Unit = Unit::shared("g/mol");
+const CONDUCTIVITY: Unit = Unit::shared("mS/cm");
+
+/// The units that stand behind figures in the catalogue's texts.
+const WRITTEN: [Unit; 6] = [MILLILITRE, LITRE, GRAM_PER_LITRE, CELSIUS, PERCENT, CONDUCTIVITY];
+
+/// One fact of an entry.
+#[derive(Clone, Default)]
+pub(super) struct Figure {
+    /// As shown in metric units, and in US units where that differs.
+    metric: String,
+    us: Option<String>,
+    /// A text, a list, a number, or the least and the most.
+    pub(super) value: Value,
+    pub(super) unit: Option<Unit>,
+}
+
+impl Figure {
+    /// Words.
+    pub(super) fn words(text: impl Into<String>) -> Self {
+        let text = text.into();
+        Self { value: json!(text), metric: text, ..Self::default() }
+    }
+
+    /// What a value is called.
+    pub(super) fn label(metric: &str, us: &str) -> Self {
+        Self { metric: metric.to_owned(), us: Some(us.to_owned()), ..Self::default() }
+    }
+
+    /// A word of an entry, or nothing where the entry does not say.
+    pub(super) fn word(word: Option<impl ToString>) -> Self {
+        word.map(|word| Self::words(word.to_string())).unwrap_or_default()
+    }
+
+    /// Several words, or nothing where there are none.
+    pub(super) fn names<S: AsRef<str>>(names: &[S]) -> Self {
+        let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
+        Self { metric: names.join(", "), value: json!(names), ..Self::default() }
+    }
+
+    /// A number of things.
+    pub(super) fn count(number: u64, of: &'static str) -> Self {
+        Self { metric: number.to_string(), value: json!(number), unit: Some(Unit::shared(of)), ..Self::default() }
+    }
+
+    /// From so many to so many things, if the entry says.
+    pub(super) fn counts(range: Option<(u32, u32)>, of: &'static str) -> Self {
+        match range {
+            None => Self::default(),
+            Some((low, high)) if low == high => Self::count(low.into(), of),
+            Some((low, high)) => Self {
+                metric: format!("{low}-{high}"),
+                value: json!([low, high]),
+                unit: Some(Unit::shared(of)),
+                us: None,
+            },
+        }
+    }
+
+    /// A share in percent, if the entry says.
+    pub(super) fn percent(share: Option<Fraction>) -> Self {
+        let percent = share.map(|share| Self::measured(share.to_f64() * 100.0, 2, PERCENT).with_unit());
+        percent.unwrap_or_default()
+    }
+
+    /// A density of dry material, if the entry says.
+    pub(super) fn density(density: Option<MassDensity>, decimals: usize) -> Self {
+        let density = density.map(|density| density.get::<gram_per_litre>());
+        density.map(|density| Self::measured(density, decimals, GRAM_PER_LITRE)).unwrap_or_default()
+    }
+
+    /// A measured number, shown to so many decimals.
+    pub(super) fn measured(value: f64, decimals: usize, unit: Unit) -> Self {
+        Self::of_text(plain(value, decimals), &[value], "-", unit)
+    }
+
+    /// Two measured numbers, as in `25.4 x 50.8`.
+    pub(super) fn sides(long: f64, short: f64, unit: Unit) -> Self {
+        Self::of_text(format!("{} x {}", plain(long, 1), plain(short, 1)), &[long, short], " x ", unit)
+    }
+
+    /// A text of the catalogue that may be a figure or a range of them, such as `16-29 C`;
+    /// `bare` is the unit of one that states none.
+    pub(super) fn read(text: Option<&str>, bare: Unit) -> Self {
+        let Some(text) = text else { return Self::default() };
+        let end = text.find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-')).unwrap_or(text.len());
+        let (figures, name) = (&text[..end], text[end..].trim());
+        let unit = if name.is_empty() { Some(bare) } else { WRITTEN.into_iter().find(|unit| unit.name == name) };
+        let values: Result<Vec<f64>, _> = figures.split('-').map(str::parse).collect();
+        match (unit, values) {
+            (Some(unit), Ok(values)) if values.len() <= 2 => {
+                let figure = Self::of_text(figures.to_owned(), &values, "-", unit);
+                if name.is_empty() { figure } else { figure.with_unit() }
+            }
+            _ => Self::words(text),
+        }
+    }
+
+    fn of_text(metric: String, values: &[f64], between: &str, unit: Unit) -> Self {
+        let us = unit.us.map(|us| {
+            let each = values.iter().map(|value| plain((us.of_metric)(*value), us.decimals));
+            each.collect::<Vec<_>>().join(between)
+        });
+        let value = if let [value] = values { json!(value) } else { json!(values) };
+        Self { metric, us, value, unit: Some(unit) }
+    }
+
+    /// The same with its unit shown behind it.
+    pub(super) fn with_unit(self) -> Self {
+        let Some(unit) = self.unit else { return self };
+        let us = self.us.zip(unit.us).map(|(text, us)| format!("{text} {}", us.name));
+        Self { metric: format!("{} {}", self.metric, unit.name), us, ..self }
+    }
+
+    /// The same between other words.
+    pub(super) fn between(self, before: &str, after: &str) -> Self {
+        let around = |text: String| format!("{before}{text}{after}");
+        Self { metric: around(self.metric), us: self.us.map(around), ..self }
+    }
+
+    /// Whether the entry does not say.
+    pub(super) fn is_empty(&self) -> bool {
+        self.metric.is_empty()
+    }
+
+    /// As shown in some units.
+    pub(super) fn shown(&self, units: UnitSystem) -> &str {
+        match (&self.us, units) {
+            (Some(us), UnitSystem::Us) => us,
+            _ => &self.metric,
+        }
+    }
+
+    /// Its unit as scripts read it.
+    pub(super) fn unit_name(&self) -> Option<&'static str> {
+        self.unit.map(|unit| unit.name)
+    }
+
+    /// For scripts: a text or a list, or `{"value", "unit"}`.
+    pub(super) fn json(&self) -> Value {
+        self.unit_name().map_or_else(|| self.value.clone(), |unit| json!({"value": self.value, "unit": unit}))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn both(figure: &Figure) -> [&str; 2] {
+        [figure.shown(UnitSystem::Metric), figure.shown(UnitSystem::Us)]
+    }
+
+    #[test]
+    fn texts_of_the_catalogue_are_read_as_figures() {
+        let warm = Figure::read(Some("16-29 C"), PERCENT);
+        assert_eq!((warm.json(), both(&warm)), (json!({"value": [16.0, 29.0], "unit": "C"}), ["16-29 C", "61-84 F"]));
+        let acid = Figure::read(Some("3.0-4.5"), PH);
+        assert_eq!((acid.json(), both(&acid)), (json!({"value": [3.0, 4.5], "unit": "pH"}), ["3.0-4.5"; 2]));
+        for words in ["bulk", "about 5 L", "5 firkins", "1-2-3", "", "-"] {
+            assert_eq!(Figure::read(Some(words), PERCENT).json(), json!(words));
+        }
+    }
+
+    /// By definition a fluid ounce has 29.5735295625 mL, an inch 2.54 cm, a quart 32 fluid
+    /// ounces; 1 g/L is 28.316846592 g to the cubic foot and 27 times that to the yard.
+    #[test]
+    fn us_units_are_shown_and_metric_ones_kept_for_scripts() {
+        let cell = Figure::measured(59.147_059_125, 1, MILLILITRE).with_unit();
+        assert_eq!(both(&cell), ["59.1 mL", "2 fl oz"]);
+        assert_eq!(cell.json(), json!({"value": 59.147_059_125, "unit": "mL"}));
+        assert_eq!(both(&Figure::sides(25.4, 50.8, CENTIMETRE)), ["25.4 x 50.8", "10 x 20"]);
+        assert_eq!(both(&Figure::measured(100.0, 0, GRAM_PER_LITRE)), ["100", "6.24"]);
+        assert_eq!(both(&Figure::measured(3.0, 0, DOSE).with_unit()), ["3 g/L", "5.06 lb/cu yd"]);
+        assert_eq!(both(&Figure::measured(0.946_352_946, 2, LITRE)), ["0.95", "1"]);
+    }
+}

@@ -1,0 +1,236 @@
+//! One entry of the catalogue: every value with its source.
+
+use super::figure::{
+    CELSIUS, CENTIMETRE, DOSE, Figure, GRAM_PER_MOLE, LITRE, LITRE_PER_LITRE, MILLILITRE, PERCENT, PH, SPOONED, Unit,
+};
+use super::{Listing, Row, in_us, parts, standing};
+use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, cautions, citation};
+use crate::coir::soak::{SaltEntry, salts};
+use crate::recipe::{Basis, Change, PartsOrDose, Recipe, built_in};
+use crate::report::words::and;
+use crate::units::length::{centimetre, millimetre};
+use crate::units::volume::millilitre;
+use crate::units::{Length, Rate, UnitSystem, percent, plain, to_litres};
+use serde_json::{Value, json};
+
+/// Everything known under a name: a recipe, a tray, a crop, an ingredient, or several.
+#[must_use]
+pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
+    let mut found = Vec::new();
+    if let Some(Ok(recipe)) = built_in(name, catalogue) {
+        found.push(show_recipe(&recipe));
+    }
+    found.extend(catalogue.trays.find(name).map(|tray| show_tray(&tray)));
+    if let Some(crop) = catalogue.crops.find(name) {
+        found.push(show_crop(&crop, None));
+    } else if let Some(trap) = catalogue.trap(name)
+        && let Some(crop) = trap.is.as_ref().and_then(|is| catalogue.crops.find(is))
+    {
+        found.push(show_crop(&crop, Some(&trap.remark)));
+    }
+    found.extend(catalogue.ingredients.find(name).map(|ingredient| show_ingredient(&ingredient)));
+    found.extend(salts().iter().filter(|entry| entry.salt.is_called(name)).map(show_salt));
+    found
+}
+
+/// What is known of one entry, added value by value.
+#[derive(Default)]
+struct Sheet(Vec<Row>);
+
+impl Sheet {
+    /// Adds what the entry says, if it does, under the key that scripts know it by and the
+    /// words that people do. A source is the key of a citation, or says all there is to say.
+    fn add(&mut self, (key, label): (&str, &str), figure: Figure, source: Option<&str>) {
+        if figure.is_empty() {
+            return;
+        }
+        let cited = source.and_then(|key| citation(key).map(|found| (found.cite.as_str(), found.standing.as_str())));
+        let (shown, cite, standing) = match (source, cited) {
+            // `memory` and `common practice` are the standing itself.
+            (Some(key), Some((_, standing))) if key == standing => (key.to_owned(), None, Some(standing)),
+            (_, Some((cite, standing))) => (format!("{cite} ({standing})"), Some(cite), Some(standing)),
+            (said, None) => (said.unwrap_or_default().to_owned(), said, None),
+        };
+        let entry = json!({
+            "what": key,
+            "value": figure.value,
+            "unit": figure.unit_name(),
+            "source": cite,
+            "standing": standing,
+        });
+        self.0.push(Row { cells: vec![Figure::label(label, in_us(label)), figure, Figure::words(shown)], entry });
+    }
+
+    /// Adds to the last value what its words say and its figure does not.
+    fn detail(&mut self, key: &str, value: Value) {
+        if let Some(row) = self.0.last_mut() {
+            row.entry[key] = value;
+        }
+    }
+
+    fn listing(self, kind: &'static str, title: String, foot: &'static str) -> Listing {
+        Listing { title, kind, headers: vec!["what", "value", "source"], rows: self.0, foot }
+    }
+}
+
+fn show_tray(tray: &Tray) -> Listing {
+    let from = tray.from.as_deref();
+    let cm = |length: Length| length.get::<centimetre>();
+    let cell = Figure::measured(tray.cell.get::<millilitre>(), 2, MILLILITRE).with_unit();
+    let depth = tray.depth.map(|depth| Figure::measured(cm(depth), 2, CENTIMETRE).with_unit());
+    let sides = tray.footprint.map(|(long, short)| Figure::sides(cm(long), cm(short), CENTIMETRE).with_unit());
+    let per_tray = tray.per_tray.map(|each| Figure::count(each, "pots"));
+    let compression = tray.compression.map(|factor| Figure::measured(factor.to_f64(), 6, LITRE_PER_LITRE));
+    let mut sheet = Sheet::default();
+    for (names, figure, source) in [
+        (("cells", "cells"), Figure::count(tray.cells, "cells"), None),
+        (("rows", "rows"), Figure::count(tray.rows, "rows"), None),
+        (("cell", "cell volume"), cell, from),
+        (("as_sold", "as sold"), Figure::read(tray.range.as_deref(), MILLILITRE), from),
+        (("volume", "litres"), Figure::measured(to_litres(tray.volume()), 3, LITRE), None),
+        (("depth", "depth"), depth.unwrap_or_default(), from),
+        (("footprint", "footprint"), sides.unwrap_or_default(), from),
+        (("per_tray", "pots in a carrying tray"), per_tray.unwrap_or_default(), from),
+        (("compression", "compression"), compression.unwrap_or_default(), from),
+        (("standing", "standing"), Figure::words(standing(tray)), None),
+        (("note", "remark"), Figure::word(tray.note.as_ref()), None),
+    ] {
+        sheet.add(names, figure, source);
+    }
+    sheet.listing("tray", format!("Tray {}", tray.name), "")
+}
+
+fn show_crop(crop: &Crop, remark: Option<&str>) -> Listing {
+    let served = if crop.mycorrhiza == Status::Host { "an inoculant may serve it" } else { "no inoculant for it" };
+    let seeds = crop.seeds_per_gram.map(|seeds| Figure::measured(seeds.to_f64(), 6, Unit::shared("seeds/g")));
+    let mut sheet = Sheet::default();
+    for (names, figure) in [
+        (("also", "also called"), Figure::names(&crop.also)),
+        (("species", "species"), Figure::word(crop.species.as_ref())),
+        (("family", "family"), Figure::word(crop.family.as_ref())),
+        (("mycorrhiza", "mycorrhiza"), Figure::word(Some(crop.mycorrhiza)).between("", &format!(" ({served})"))),
+        (("confidence", "confidence"), Figure::word(crop.confidence.as_ref())),
+        (("germination", "germination"), Figure::percent(crop.germination)),
+        (("legal_minimum", "legal minimum"), Figure::percent(crop.legal_minimum)),
+        (("weeks", "weeks to plant out"), Figure::counts(crop.weeks, "weeks")),
+        (("pace", "pace"), Figure::word(crop.pace)),
+        (("cells", "cells, 10 x 20 in"), Figure::counts(crop.cells, "cells")),
+        (("light", "light"), Figure::word(crop.light)),
+        (("seed", "seed"), Figure::word(crop.seed)),
+        (("seeds_per_gram", "seeds in a gram"), seeds.unwrap_or_default()),
+        (("feeder", "appetite in the field"), Figure::word(crop.feeder)),
+        (("temperature", "grows on"), Figure::word(crop.temperature)),
+        (("germinates_at", "germinates at"), Figure::read(crop.germinates_at.as_deref(), CELSIUS)),
+        (("emerges", "days to emerge"), Figure::counts(crop.emerges, "days")),
+        (("note", "remark"), Figure::word(crop.note.as_ref())),
+        (("name", "about the name"), Figure::word(remark)),
+    ] {
+        sheet.add(names, figure, crop.source_of(names.0));
+    }
+    sheet.listing("crop", format!("Crop {}", crop.name), "")
+}
+
+fn show_ingredient(ingredient: &Ingredient) -> Listing {
+    let stage = ingredient.stage.and_then(|stage| Stage::WORDS.iter().find(|(_, known)| *known == stage));
+    let serves = ingredient.serves.as_ref().map(|_| "hosts of mycorrhiza");
+    let mut sheet = Sheet::default();
+    let mut add = |key: &str, label: &str, figure| sheet.add((key, label), figure, ingredient.source_of(key));
+    add("also", "also called", Figure::names(&ingredient.also));
+    add("dry_density", "dry density", Figure::density(ingredient.dry_density, 1).with_unit());
+    for (key, text) in &ingredient.properties {
+        let bare = if *key == "ph" { PH } else { LITRE_PER_LITRE };
+        add(key, &key.replace('_', " "), Figure::read(Some(text), bare));
+    }
+    add("goes_in", "goes in", Figure::word(stage.map(|(word, _)| word)));
+    add(
+        "starter_charge",
+        "starter charge",
+        Figure::word((ingredient.feeds == Feeds::Starter).then_some("usually there")),
+    );
+    add("serves", "serves", Figure::word(serves));
+    add("salts", "salts", Figure::word(ingredient.rich.then_some("rich")));
+    add("note", "remark", Figure::word(ingredient.note.as_ref()));
+    for caution in ingredient.cautions.iter().filter_map(|key| cautions().get(key)) {
+        sheet.add(("caution", "take care"), Figure::words(&caution.text), caution.from.as_deref());
+    }
+    sheet.listing("ingredient", format!("Ingredient {}", ingredient.name), "")
+}
+
+fn show_salt(entry: &SaltEntry) -> Listing {
+    const FORMULA: Option<&str> = Some("from the formula");
+    let mut sheet = Sheet::default();
+    let salt = &entry.salt;
+    sheet.add(("also", "also called"), Figure::names(salt.also()), None);
+    sheet.add(("formula", "formula"), Figure::words(salt.formula()), Some(&entry.from));
+    let molar_mass = Figure::measured(salt.molar_mass_g(), 3, GRAM_PER_MOLE).with_unit();
+    sheet.add(("molar_mass", "molar mass"), molar_mass, FORMULA);
+    if salt.has_calcium() {
+        let calcium = Figure::measured(salt.formula_ca_percent(), 3, PERCENT).with_unit();
+        sheet.add(("calcium", "calcium"), calcium, FORMULA);
+    }
+    for caution in salt.cautions() {
+        sheet.add(("caution", "take care"), Figure::word(Some(caution)), None);
+    }
+    sheet.listing("salt", format!("Salt {}", salt.name()), "")
+}
+
+/// A change in a line: for whom, and what differs. Meshes are in millimetres everywhere.
+fn change_words(change: &Change) -> String {
+    let mut words = Vec::new();
+    if !change.drop.is_empty() {
+        let instead = change.instead.as_ref().map(|id| format!(" for {}", id.name));
+        words.push(format!("drop {}{}", and(&change.drop), instead.unwrap_or_default()));
+    }
+    for (verb, amounts) in [("add", &change.add), ("set", &change.set)] {
+        words.extend(amounts.iter().map(|(id, amount)| match amount {
+            PartsOrDose::Parts(parts) => format!("{verb} {parts} {}", id.name),
+            PartsOrDose::Dose(rate, basis) => {
+                let dose = dose(*rate, basis);
+                format!("{verb} {} at {}", id.name, dose.shown(UnitSystem::Metric))
+            }
+        }));
+    }
+    let mm = |length: Length| plain(length.get::<millimetre>(), 1);
+    words.extend(change.sieve.map(|mesh| format!("sieve all of it, {} mm", mm(mesh))));
+    words.extend(change.top.map(|top| format!("sieve the top {} mm, {} mm", mm(top.depth), mm(top.sieve))));
+    words.extend(change.yield_.map(|kept| format!("yield {}", percent(kept))));
+    format!("for {}: {}", change.crops.in_words(), words.join(", "))
+}
+
+fn dose(rate: Rate, basis: &Basis) -> Figure {
+    let figure = match rate.spoon() {
+        None => Figure::measured(rate.per_litre(), 3, DOSE).with_unit(),
+        Some(_) => Figure::measured(rate.per_litre() * 1000.0, 3, SPOONED).with_unit(),
+    };
+    let basis = match basis {
+        Basis::Finished => " of finished mix".to_owned(),
+        Basis::Loose => " of loose ingredients".to_owned(),
+        Basis::Of(base) => format!(" of {}", base.name),
+    };
+    figure.between("", &basis)
+}
+
+fn show_recipe(recipe: &Recipe) -> Listing {
+    let mut sheet = Sheet::default();
+    sheet.add(("about", "about"), Figure::word(recipe.about.as_ref()), None);
+    for (part, words) in recipe.parts.iter().zip(parts(recipe)) {
+        let mut figure = Figure::words(words);
+        (figure.value, figure.unit) = (json!(part.amount.to_string()), Some(Unit::shared("parts")));
+        sheet.add(("part", "part"), figure, None);
+        sheet.detail("ingredients", json!(part.choices));
+    }
+    for part in &recipe.doses {
+        let figure = dose(part.rate, &part.basis).between(&format!("{}: ", part.ingredient.name), "");
+        sheet.add(("dose", "dose"), figure, None);
+        sheet.detail("ingredients", json!([part.ingredient]));
+        sheet.detail("of", json!(if let Basis::Of(base) = &part.basis { Some(base) } else { None }));
+    }
+    let kept = recipe.yield_.unwrap_or_else(crate::recipe::default_yield);
+    sheet.add(("yield", "yield"), Figure::percent(Some(kept)), Some("an estimate: measure yours with a bucket test"));
+    for change in &recipe.changes {
+        sheet.add(("change", "change"), Figure::words(change_words(change)), None);
+    }
+    sheet.add(("source", "source"), Figure::words(recipe.source.as_deref().unwrap_or("our own")), None);
+    let foot = "`trayful new recipe` prints a recipe file to start from.";
+    sheet.listing("recipe", format!("Recipe {}", recipe.name), foot)
+}

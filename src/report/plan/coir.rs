@@ -1,0 +1,61 @@
+//! The coir's soak in a line or two: the worksheet has a sheet of its own.
+
+use super::PlanReport;
+use crate::coir::soak::Worksheet;
+use crate::plan::Soaking;
+use crate::report::document::Document;
+use crate::report::words::and;
+use crate::units::{Litres, UnitSystem, amount, in_litres, plain};
+
+const ASSUMED: &str = "The week says nothing of the coir: a bag that claims nothing is assumed. Say what yours claims: \
+                       `soak: {sold_as: washed}` (or buffered, mild, none).";
+const TRIAL: &str = "Trial: half of the coir is soaked, the other half only wetted. Make each batch with coir as two \
+                     batches of half the amounts: `buffered` with the soaked coir, `straight` with the other. Label \
+                     their trays so, feed and water them alike, and compare in three weeks.";
+const LESS_WORK: &str = "Less work: coir sold as buffered (`sold_as: buffered`) needs no bath, and `trial: half` soaks \
+                         half of it for a side-by-side test.";
+
+impl PlanReport<'_> {
+    /// How much coir is soaked in what, and from when.
+    pub(super) fn coir(&self, document: &mut Document, units: UnitSystem) {
+        let Some(soaking) = &self.plan.soak else { return };
+        document.heading("Coir");
+        let mut words = format!(
+            "The batches take {} of loose coir: {} x {}, {} left over.",
+            amount(soaking.need, Litres::Needed, units),
+            soaking.pieces,
+            soaking.soak.product.label,
+            amount(soaking.over, Litres::Given, units)
+        );
+        if soaking.soak.trial {
+            words += &format!(" Half of the coir, {}, is soaked.", amount(soaking.soaked, Litres::Given, units));
+        }
+        let Some(sheet) = &soaking.sheet else {
+            document.paragraph(words + " It is sold as buffered: no calcium bath, only wet it.");
+            return;
+        };
+        document.paragraph(words + &baths(soaking, sheet, units));
+        let last = if soaking.soak.trial { TRIAL } else { LESS_WORK };
+        document.list(soaking.assumed.then_some(ASSUMED).into_iter().chain([last]).map(str::to_owned).collect());
+    }
+}
+
+fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
+    let litres = |litres: f64, rounding| amount(in_litres(litres), rounding, units);
+    let salts = sheet.course.salt_g();
+    let tub = match soaking.soak.tub_l {
+        Some(tub) if sheet.runs > 1 => format!("in {} runs of your tub of {}", sheet.runs, litres(tub, Litres::Given)),
+        Some(tub) => format!("in your tub of {}", litres(tub, Litres::Given)),
+        None => format!("in a tub of about {}", litres(sheet.report.tub.tub_l, Litres::Needed)),
+    };
+    let from = soaking.times.as_ref().map(|times| times.start.strftime(", from %a %-d %b, %H:%M").to_string());
+    format!(
+        " Its calcium baths: {} in {} of water, {tub}{}; {} drain off with {} mg/L nitrate nitrogen. `trayful soak \
+         WEEK.yaml`, with this week, prints the worksheet.",
+        and(salts.iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0)))),
+        litres(sheet.report.water_l, Litres::Needed),
+        from.unwrap_or_default(),
+        litres(sheet.report.waste.drain_l, Litres::Given),
+        plain(sheet.report.waste.nitrate_n_mg_l, 0)
+    )
+}

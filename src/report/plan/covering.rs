@@ -1,0 +1,46 @@
+//! The covering of the seed.
+
+use super::PlanReport;
+use crate::plan::Layer;
+use crate::report::document::{Document, Table};
+use crate::report::words::{and, count};
+use crate::units::length::millimetre;
+use crate::units::{Litres, UnitSystem, amount, plain};
+
+impl PlanReport<'_> {
+    /// What covers the seed, tray by tray.
+    pub(super) fn covering(&self, document: &mut Document, units: UnitSystem) {
+        let all = &self.plan.mixes.covering;
+        if all.is_empty() {
+            return;
+        }
+        document.subheading("To cover the seed, beside the mix");
+        let mut table = Table::new(&["tray", "material", ">loose", "how thick"]);
+        for covering in all {
+            table.row([
+                covering.tray.name.clone(),
+                covering.ingredient.name.clone(),
+                amount(covering.loose, Litres::Needed, units),
+                covering.layers.iter().map(layer_words).collect::<Vec<_>>().join("; "),
+            ]);
+        }
+        document.table(table);
+        let mut words =
+            "Over sown cells only; seed that needs light lies open. The depths are common practice.".to_owned();
+        let estimated: Vec<_> = all.iter().filter(|covering| covering.area.is_estimated()).collect();
+        if !estimated.is_empty() {
+            let trays = and(estimated.iter().map(|covering| &covering.tray));
+            words += &format!(" The width of the cells of {trays} is not known: its surface is estimated.");
+        }
+        document.paragraph(words);
+    }
+}
+
+fn layer_words(layer: &Layer) -> String {
+    let over = if layer.crops.is_empty() || layer.crops.len() > 12 {
+        count(layer.cells, "cell", "cells")
+    } else {
+        and(&layer.crops)
+    };
+    format!("{} mm over {over}", plain(layer.depth.get::<millimetre>(), 1))
+}

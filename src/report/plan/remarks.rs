@@ -1,0 +1,303 @@
+//! Notes, warnings and cautions of a plan in words.
+
+use super::PlanReport;
+use super::mixing::mix_name;
+use crate::catalogue::{Handle, Tray, cautions};
+use crate::plan::{
+    BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TooCoarse, TrayNote, Warning,
+};
+use crate::recipe::Why;
+use crate::report::buying;
+use crate::report::remark::Remark;
+use crate::report::words::{NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, grows_stale, why};
+use crate::units::mass::kilogram;
+use crate::units::volume::millilitre;
+use crate::units::{Litres, Mass, Quantity, UnitSystem, Volume, amount, grams, plain, to_litres};
+use crate::week;
+
+impl PlanReport<'_> {
+    /// What to watch out for.
+    pub(super) fn warnings(&self, units: UnitSystem) -> Vec<Remark> {
+        let warnings = self.plan.warnings.iter();
+        let warnings = warnings.map(|warning| Remark::new(warning.code(), self.warning(warning, units)));
+        warnings.chain(buying::cautions(&self.plan.purchases)).collect()
+    }
+
+    /// What to know; what there is to know of the purchases stands beside these.
+    pub(super) fn notes(&self, units: UnitSystem) -> Vec<Remark> {
+        self.plan.notes.iter().map(|found| Remark::new(found.code(), note(found, units))).collect()
+    }
+
+    /// The cautions, each after the ingredients that call for it.
+    pub(super) fn cautions(&self) -> Vec<Remark> {
+        let called = self.plan.cautions.iter();
+        let called = called.filter_map(|(key, ids)| Some((cautions().get_key_value(key)?, ids)));
+        let remarks = called.map(|((key, caution), ids)| {
+            let text = match &ids[..] {
+                [] => caution.text.clone(),
+                ids => format!("{}: {}", capital(&and(ids)), uncapital(&caution.text)),
+            };
+            Remark::new(key, text)
+        });
+        remarks.collect()
+    }
+
+    fn warning(&self, warning: &Warning, units: UnitSystem) -> String {
+        match warning {
+            Warning::RackOutgrown { trays, free } => format!(
+                "The rack has {} free and these sowings need {trays}: {} too few.",
+                count(*free, "place", "places"),
+                trays - free
+            ),
+            Warning::Batch(index, warning) => batch_warning(&self.plan.mixes.batches[*index].name, warning),
+            Warning::Late(at) => {
+                format!("The first thing to do was due {}: see the calendar, or mix later.", day_and_hour(at))
+            }
+            Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
+            Warning::Soak(warning) => soak_warning(warning),
+            Warning::WantsAcid { crops, left_out } => {
+                let left_out = match &left_out[..] {
+                    [] => "nothing of the recipe was left out for that".to_owned(),
+                    ids => format!("left out for that: {}", and(ids)),
+                };
+                format!(
+                    "An acid mix is wanted for {}; {left_out}. Check the rest, above all ready-made mix and fertilisers, \
+                     and the pH (about 4.5 to 5.5, from memory), or use a recipe of its own.",
+                    and(crops)
+                )
+            }
+            Warning::TakenAsCovered(crops) => format!(
+                "Nothing is known of the light that {} wants: the seed is taken to be covered, and seed that needs light \
+                 would not come up. See the packet, and write `light: light`, `thin`, `cover` or `dark` under `crops:`.",
+                and(crops)
+            ),
+            Warning::ScoopTooCoarse(mixes) => self.too_coarse(mixes, units),
+            Warning::HeavyTub { mixes, wet } => self.heavy_tub(mixes, *wet),
+        }
+    }
+
+    /// A scoop that is too coarse, once for all the mixes it is too coarse for.
+    fn too_coarse(&self, mixes: &[(MixRef, TooCoarse)], units: UnitSystem) -> String {
+        let each = mixes.iter().map(|(mix, coarse)| {
+            let how = match coarse.over {
+                Some(over) => format!("{} % more than needed", plain(over * 100.0, 0)),
+                None => "given in litres".to_owned(),
+            };
+            format!("{} ({how})", mix_name(*mix, self.plan))
+        });
+        // The finest scoop that any of them asks for does for all.
+        let finest = mixes.iter().map(|(_, coarse)| coarse.would_do).collect::<Option<Vec<Volume>>>();
+        let finer = match finest.and_then(|scoops| scoops.into_iter().reduce(Volume::min)) {
+            Some(scoop) => format!("A scoop of {} would do.", amount(scoop, Litres::Given, units)),
+            None => "Measure in litres with a jug.".to_owned(),
+        };
+        format!("The scoop is too coarse for {}. {finer}", and(each))
+    }
+
+    fn heavy_tub(&self, mixes: &[MixRef], wet: Mass) -> String {
+        format!(
+            "A moist load of {} weighs up to about {} kg without the tub, more than the {LIFT_KG} kg (51 lb) that NIOSH \
+             sets for lifting under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
+            and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
+            plain(wet.get::<kilogram>(), 0)
+        )
+    }
+}
+
+fn batch_warning(batch: &str, warning: &BatchWarning) -> String {
+    match warning {
+        BatchWarning::Rich { share, strongly } => format!(
+            "Castings and compost make {} % of the batch `{batch}`. Above 20 % emergence suffered in trials{}; it is the \
+             salts and the ripeness that count: keep the conductivity of an extract low, or use less.",
+            plain(share * 100.0, 0),
+            if *strongly { ", and this is more than a third: do not sow into it untested" } else { "" }
+        ),
+        BatchWarning::StrongDose { what, grams_per_litre, limit } => format!(
+            "The batch `{batch}` holds {} g of {} to the litre, {}",
+            plain(*grams_per_litre, 1),
+            and(what),
+            match limit {
+                DoseLimit::Lime =>
+                    "and 3 to 7 g are published for peat (UC Davis 2007; Maher et al. 2008): check the rate and its unit.",
+                DoseLimit::Fertiliser =>
+                    "and above about 10 g salts can harm seedlings (from memory): check the rate and its unit.",
+            }
+        ),
+        BatchWarning::DoseAsPart(ingredient, share) => format!(
+            "The batch `{batch}` is {} % {}, which is dosed by the gram as a rule: is a dose under `doses:` meant?",
+            plain(share * 100.0, 0),
+            ingredient.name
+        ),
+        BatchWarning::PhosphorusWithInoculant(fertiliser) => format!(
+            "The batch `{batch}` holds an inoculant and {}: soluble phosphorus keeps mycorrhiza from forming (Douds 2009: \
+             next to none at 31 ppm in the feed).",
+            fertiliser.name
+        ),
+    }
+}
+
+fn soak_warning(warning: &SoakWarning) -> String {
+    match warning {
+        SoakWarning::OutOfReach => {
+            "The coir's course does not reach its target: the worksheet says what would.".to_owned()
+        }
+        SoakWarning::AfterMix(ready) => after_mix(ready),
+        SoakWarning::Waits(hours) => format!(
+            "Soaked coir would wait {} days for the mix, and wet coir keeps about three (common practice): soak it later \
+             (`ready:` under `soak:`), or spread it to dry.",
+            plain(hours / 24.0, 1)
+        ),
+        SoakWarning::GrowsStale { runs, hours } => grows_stale(*runs, *hours),
+    }
+}
+
+fn note(note: &Note, units: UnitSystem) -> String {
+    match note {
+        Note::Remark(found) => remark(found),
+        Note::Crops(note, crops) => crop_note(*note, &and(crops)),
+        Note::Trays(note, trays) => tray_note(*note, trays),
+        Note::WholeTrays(beyond) => format!(
+            "Trays are filled whole: the unsown cells take {}. With `fill: sown cells` they stay empty.",
+            amount(*beyond, Litres::Needed, units)
+        ),
+        Note::NoCrop => NO_CROP.to_owned(),
+        Note::SoakCoir(loose) => format!(
+            "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{} L\"` \
+             prints the worksheet.",
+            plain(to_litres(*loose), 1)
+        ),
+        Note::SoakUnused => {
+            "The week says how to soak coir, but its mix holds none: `soak:` does nothing here (`use: coir` takes coir \
+             where a recipe offers it)."
+                .to_owned()
+        }
+        Note::ManySowings(number) => {
+            format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
+        }
+        Note::NoTub => {
+            "No tub is named, so each mix is given as one load. A week file may say `tub: 60 L` and `scoop: 2 L`: then \
+             the sheet gives loads and scoops."
+                .to_owned()
+        }
+        Note::StarterCharge(ingredient) => format!(
+            "{} usually carries a starter charge and lime: add no castings, fertiliser or lime to it unless its bag says \
+             so, and begin to feed later. Its phosphorus may work against an inoculant, and its lime against plants of \
+             acid soil.",
+            capital(&ingredient.name)
+        ),
+    }
+}
+
+fn remark(remark: &week::ReadingNote) -> String {
+    use week::ReadingNote;
+    match remark {
+        ReadingNote::Assumed(unit) => assumption(*unit).to_owned(),
+        ReadingNote::RecipeBeside(name) => {
+            format!("The recipe `{name}` is the file beside the week, not the built-in one.")
+        }
+        ReadingNote::NotOffered { wanted, recipe } => {
+            format!("The recipe `{recipe}` offers no choice of {wanted}; `use:` does nothing there.")
+        }
+        ReadingNote::Name { written, crop, remark } if written == crop => format!("{crop}: {remark}."),
+        ReadingNote::Name { written, crop, remark } => format!("`{written}` is taken as {crop}: {remark}."),
+        ReadingNote::OneRow(tray) => {
+            format!("The tray `{tray}` states no rows and counts as one row: it is never shared.")
+        }
+        ReadingNote::SharesOff(words) => format!("{}.", capital(words)),
+    }
+}
+
+fn crop_note(note: CropNote, crops: &str) -> String {
+    match note {
+        CropNote::LegalMinimum => format!(
+            "Cells for {crops} are worked out from the least germination that US law lets seed be sold with (7 CFR \
+             201.31, 1994 text). A good packet is often 10 to 25 points better: write its figure (`germination: 90 %`) \
+             and you will sow fewer."
+        ),
+        CropNote::AssumedGermination => {
+            format!("No germination is known for {crops}: 70 % is assumed. Write the packet's figure.")
+        }
+        CropNote::ThinOut => format!(
+            "Thin {crops} to the strongest seedling of each cell. What is to stand in clumps is sown with `clump: yes`."
+        ),
+        CropNote::InoculantForNonHost => format!(
+            "`inoculant: yes` puts inoculant in the mix for {crops}, though no benefit is expected there: arbuscular \
+             mycorrhiza is not known to serve it."
+        ),
+        CropNote::EmergenceUnknown => format!(
+            "No days to emergence are known for {crops}: the calendar leaves out when to look for its seedlings and feed \
+             them."
+        ),
+    }
+}
+
+fn tray_note(note: TrayNote, trays: &[Handle<Tray>]) -> String {
+    let names = and(trays);
+    match note {
+        TrayNote::WeighCells => format!(
+            "Cell volumes of {names} are the table's; makers differ by 20 to 45 %. Fill ten cells with water, weigh it, \
+             and write `cell: {{ten_weigh: ... g}}` under `trays:`."
+        ),
+        TrayNote::LowConfidence => {
+            format!("The figures for {names} are from memory and may be far off: weigh these first.")
+        }
+        TrayNote::OddVolume => {
+            let litres = and(trays.iter().map(|tray| plain(to_litres(tray.volume()), 2)));
+            format!(
+                "One tray of `{names}` works out at {litres} L, outside the usual 0.7 to 8 L: check its cell volume."
+            )
+        }
+        TrayNote::TopUnknown => {
+            format!("The sieved top layer cannot be told in litres: the depth of `{names}` is not known.")
+        }
+        TrayNote::PotsUncounted => format!(
+            "`{names}` does not say how many stand in a carrying tray (`per_tray:`), so its pots are not counted on the \
+             rack."
+        ),
+    }
+}
+
+/// What a batch goes without, as a sentence.
+pub(super) fn omission(omission: &Omission, units: UnitSystem) -> String {
+    let reasons = omission.why.iter().map(|(reason, crops)| {
+        // A dose without its base is missing for every crop alike.
+        if crops.is_empty() || matches!(reason, Why::NoneOf(_)) {
+            why(reason)
+        } else {
+            format!("{} ({})", and(crops), why(reason))
+        }
+    });
+    let reasons = reasons.collect::<Vec<_>>().join("; ");
+    let saved = omission.saved.map(|saved| match saved {
+        Quantity::Volume(loose) if omission.as_part => amount(loose, Litres::Given, units),
+        Quantity::Volume(volume) => format!("{} mL", plain(volume.get::<millilitre>(), 0)),
+        Quantity::Mass(mass) => grams(mass),
+    });
+    let saved = saved.map(|saved| format!("; saves {saved}")).unwrap_or_default();
+    let instead = omission.instead.as_ref().map(|id| format!("; {} instead", id.name)).unwrap_or_default();
+    let no = if omission.only_less { "Less" } else { "No" };
+    format!("{no} {}: {reasons}{instead}{saved}.", omission.ingredient.name)
+}
+
+fn uncapital(text: &str) -> String {
+    let mut chars = text.chars();
+    match (chars.next(), chars.next()) {
+        // A name in capitals stays as it is.
+        (Some(first), Some(second)) if second.is_lowercase() || second == ' ' => {
+            first.to_lowercase().chain(std::iter::once(second)).chain(chars).collect()
+        }
+        _ => text.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::uncapital;
+
+    #[test]
+    fn names_in_capitals_stay_capitals() {
+        assert_eq!(uncapital("Dust when dry"), "dust when dry");
+        assert_eq!(uncapital("A nuisance dust"), "a nuisance dust");
+        assert_eq!(uncapital("NIOSH sets 23 kg"), "NIOSH sets 23 kg");
+    }
+}

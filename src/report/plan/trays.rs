@@ -1,0 +1,95 @@
+//! What to fill: trays, sowings, and the maps of shared trays.
+
+use super::PlanReport;
+use crate::plan::{LISTED, TrayPortion};
+use crate::report::document::{Document, Table};
+use crate::units::volume::millilitre;
+use crate::units::{grams_of_seed, plain};
+use std::collections::BTreeMap;
+
+/// Shared trays beyond this are not mapped in print.
+const MAPPED: usize = 60;
+
+impl PlanReport<'_> {
+    /// What to fill: a row for each sowing, then the maps of shared trays.
+    pub(super) fn trays(&self, document: &mut Document) {
+        let mixes = &self.plan.mixes;
+        if mixes.layout.sowings.is_empty() {
+            return;
+        }
+        document.heading("Trays to fill");
+        let mut kinds = Table::new(&["tray or pot", ">how many", ">one cell holds"]);
+        for (tray, count) in &mixes.layout.trays {
+            let about = if tray.low_confidence { "about " } else { "" };
+            let holds = format!("{about}{} mL", plain(tray.cell.get::<millilitre>(), 1));
+            kinds.row([tray.name.clone(), count.to_string(), holds]);
+        }
+        document.table(kinds);
+        let sowings = if mixes.layout.sowings.len() <= LISTED { self.sowings() } else { self.sowings_by_crop() };
+        document.table(sowings.without_empty_columns());
+        if mixes.layout.maps.is_empty() {
+            return;
+        }
+        document.subheading("Shared trays, rows across the short side");
+        let mut maps = Table::new(&["tray", "which", "rows"]);
+        for map in mixes.layout.maps.iter().take(MAPPED) {
+            let rows: Vec<String> = map.portions.iter().map(|portion| self.rows_of(portion)).collect();
+            let all =
+                mixes.layout.trays.iter().find(|(tray, _)| *tray == map.tray).map_or(map.number, |(_, count)| *count);
+            maps.row([map.tray.name.clone(), format!("{} of {all}", map.number), rows.join(" | ")]);
+        }
+        document.table(maps);
+        if mixes.layout.maps.len() > MAPPED {
+            document.paragraph(format!("... and {} more shared trays.", mixes.layout.maps.len() - MAPPED));
+        }
+    }
+
+    /// `1-8 Swiss chard`.
+    fn rows_of(&self, portion: &TrayPortion) -> String {
+        let crop = self.plan.mixes.layout.sowings[portion.sowing].name();
+        if portion.from == portion.to {
+            format!("{} {crop}", portion.from)
+        } else {
+            format!("{}-{} {crop}", portion.from, portion.to)
+        }
+    }
+
+    fn sowings(&self) -> Table {
+        let number = |count: Option<u64>| count.map(|count| count.to_string()).unwrap_or_default();
+        let mut table = sowings_table();
+        for sowing in &self.plan.mixes.layout.sowings {
+            table.row([
+                sowing.name(),
+                sowing.tray.name.clone(),
+                sowing.trays.to_string(),
+                number(sowing.cells.plants),
+                sowing.cells.cells.to_string(),
+                number(sowing.cells.seeds),
+                sowing.seed_grams().map(grams_of_seed).unwrap_or_default(),
+                (sowing.batch + 1).to_string(),
+            ]);
+        }
+        table
+    }
+
+    /// The sowings of one crop in one kind of tray together.
+    fn sowings_by_crop(&self) -> Table {
+        let mut sums: BTreeMap<(&str, &str, usize), (u64, u64)> = BTreeMap::new();
+        for sowing in &self.plan.mixes.layout.sowings {
+            let crop = sowing.crop.as_ref().map_or("", |crop| &crop.name);
+            let (cells, seeds) = sums.entry((crop, &sowing.tray.name, sowing.batch)).or_default();
+            *cells += sowing.cells.cells;
+            *seeds += sowing.cells.seeds.unwrap_or(0);
+        }
+        let mut table = sowings_table();
+        for ((crop, tray, batch), (cells, seeds)) in sums {
+            let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), (batch + 1).to_string());
+            table.row([crop, tray, "", "", &cells, &seeds, "", &batch].map(str::to_owned));
+        }
+        table
+    }
+}
+
+fn sowings_table() -> Table {
+    Table::new(&["crop", "tray", ">trays", ">plants", ">cells", ">seeds", ">seed g", ">batch"])
+}

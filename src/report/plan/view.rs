@@ -1,0 +1,300 @@
+//! The plan for scripts and for a spreadsheet: names and numbers at full precision.
+
+use super::PlanReport;
+use super::calendar::EntryView;
+use super::remarks::omission;
+use crate::catalogue::{Crop, Handle, Ingredient, Tray};
+use crate::moment::{Moment, rfc3339};
+use crate::plan::{
+    Base, Batch, BatchMixing, Buy, Covering, Draw, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TOLERANCE,
+    TrayMap, TrayPortion,
+};
+use crate::recipe::Why;
+use crate::report::buying;
+use crate::report::remark::Remark;
+use crate::report::soak::SoakReport;
+use crate::stock::money;
+use crate::units::length::millimetre;
+use crate::units::mass::kilogram;
+use crate::units::{Quantity, UnitSystem, Volume, to_litres};
+use serde::Serialize;
+use serde_json::{Value, json};
+
+/// The plan for scripts. Of sowings and shared trays there may be very many: these are
+/// written as they are.
+#[derive(Serialize)]
+pub(super) struct PlanView<'p> {
+    format: &'static str,
+    title: &'p str,
+    mix_on: Option<String>,
+    sowings: Vec<SowingView<'p>>,
+    trays: Vec<Value>,
+    shared_trays: Vec<MapView<'p>>,
+    batches: Vec<Value>,
+    covering: &'p [Covering],
+    totals: Value,
+    mixing: Value,
+    purchases: Value,
+    soak: Option<Value>,
+    calendar: Vec<EntryView>,
+    cautions: Vec<Remark>,
+    notes: Vec<Remark>,
+}
+
+#[derive(Serialize)]
+struct SowingView<'p> {
+    crop: Option<&'p Handle<Crop>>,
+    variety: Option<&'p str>,
+    tray: &'p Handle<Tray>,
+    batch: &'p str,
+    plants: Option<u64>,
+    cells: u64,
+    seeds_to_take: Option<u64>,
+    seed_g: Option<f64>,
+    cells_filled: u64,
+    cell_ml: f64,
+}
+
+#[derive(Serialize)]
+struct MapView<'p> {
+    tray: &'p Handle<Tray>,
+    number: u64,
+    rows: Vec<PortionView<'p>>,
+}
+
+#[derive(Serialize)]
+struct PortionView<'p> {
+    crop: String,
+    #[serde(flatten)]
+    portion: &'p TrayPortion,
+}
+
+/// The columns of the spreadsheet.
+pub(super) const COLUMNS: &str = "what name batch tray count cells seeds parts litres grams millilitres package cost";
+
+impl<'p> PlanReport<'p> {
+    pub(super) fn view(&self) -> PlanView<'p> {
+        let plan = self.plan;
+        let mixes = &plan.mixes;
+        let units = UnitSystem::Metric;
+        PlanView {
+            format: "trayful-plan/1",
+            title: &plan.title,
+            mix_on: plan.mix_on.as_ref().and_then(Moment::zoned).map(|at| rfc3339(&at)),
+            sowings: mixes.layout.sowings.iter().map(|sowing| self.sowing_view(sowing)).collect(),
+            trays: mixes.layout.trays.iter().map(|(tray, count)| json!({"tray": tray, "count": count})).collect(),
+            shared_trays: mixes.layout.maps.iter().map(|map| self.map_view(map)).collect(),
+            batches: mixes.batches.iter().map(|batch| self.batch_json(batch)).collect(),
+            covering: &mixes.covering,
+            totals: self.totals_json(),
+            mixing: self.mixing_json(),
+            purchases: buying::purchases_json(&plan.purchases),
+            soak: plan.soak.as_ref().map(|soaking| SoakReport::of(soaking).value()),
+            calendar: plan.calendar.iter().map(EntryView::of).collect(),
+            cautions: self.warnings(units).into_iter().chain(self.cautions()).collect(),
+            notes: self.notes(units).into_iter().chain(buying::notes(&plan.purchases)).collect(),
+        }
+    }
+
+    fn sowing_view(&self, sowing: &'p SowingPlan) -> SowingView<'p> {
+        SowingView {
+            crop: sowing.crop.as_ref(),
+            variety: sowing.variety.as_deref(),
+            tray: &sowing.tray,
+            batch: self.batch_name(sowing.batch),
+            plants: sowing.cells.plants,
+            cells: sowing.cells.cells,
+            seeds_to_take: sowing.cells.seeds,
+            seed_g: sowing.seed_grams(),
+            cells_filled: sowing.cells_filled,
+            cell_ml: to_litres(sowing.tray.cell) * 1000.0,
+        }
+    }
+
+    fn map_view(&self, map: &'p TrayMap) -> MapView<'p> {
+        let crop = |portion: &TrayPortion| self.plan.mixes.layout.sowings[portion.sowing].name();
+        let rows = map.portions.iter().map(|portion| PortionView { crop: crop(portion), portion });
+        MapView { tray: &map.tray, number: map.number, rows: rows.collect() }
+    }
+
+    fn batch_json(&self, batch: &Batch) -> Value {
+        json!({
+            "name": batch.name,
+            "recipe": self.recipe_of(batch.recipe),
+            "crops": batch.crops,
+            "sieve_mm": batch.composition.sieve.map(|mesh| mesh.get::<millimetre>()),
+            "top_l": batch.sieved_for_tops(),
+            "cells_l": batch.volumes.cells,
+            "settled_l": batch.volumes.settled,
+            "mix_l": batch.volumes.mix,
+            "loose_l": batch.volumes.loose,
+            "yield": batch.volumes.yield_.to_f64(),
+            "ingredients": batch.ingredients,
+            "doses": batch.doses,
+            "left_out": batch.left_out.iter().map(left_out_json).collect::<Value>(),
+        })
+    }
+
+    fn totals_json(&self) -> Value {
+        let totals = &self.plan.mixes.totals;
+        // Each dose once, by weight and by measure.
+        let doses = totals.doses.as_slice();
+        let sum = |id: &Handle<Ingredient>, size: fn(Quantity) -> Option<f64>| {
+            doses.iter().filter(|(known, _)| known == id).find_map(|(_, sum)| size(*sum))
+        };
+        let first = (0..doses.len()).filter(|at| !doses[..*at].iter().any(|(known, _)| *known == doses[*at].0));
+        let dose = |(id, _): &(Handle<Ingredient>, Quantity)| json!({"name": id, "grams": sum(id, Quantity::grams), "ml": sum(id, Quantity::millilitres)});
+        json!({
+            "trays": totals.trays,
+            "pots": totals.pots,
+            "cells_l": totals.cells,
+            "mix_l": totals.mix,
+            "ingredients": loose_json(&totals.ingredients),
+            "doses": first.map(|at| dose(&doses[at])).collect::<Value>(),
+        })
+    }
+
+    fn mixing_json(&self) -> Value {
+        let mixing = &self.plan.mixes.mixing;
+        let made = mixing.batches.iter().zip(&self.plan.mixes.batches);
+        json!({
+            "tub_l": mixing.vessels.tub,
+            "tub_filled_to_l": mixing.vessels.room(),
+            "scoop_l": mixing.vessels.scoop,
+            "tolerance": TOLERANCE,
+            "order": self.order_in_a_load(),
+            "work": self.order_of_work(UnitSystem::Metric),
+            "shared_bases": mixing.bases.iter().map(|base| self.base_json(base)).collect::<Value>(),
+            "batches": made.map(|(made, batch)| made_json(made, &batch.name)).collect::<Value>(),
+            "measured": loose_json(&mixing.measured_loose()),
+        })
+    }
+
+    fn base_json(&self, base: &Base) -> Value {
+        let draw = |draw: &Draw| {
+            json!({
+                "batch": self.batch_name(draw.batch),
+                "loose_l": draw.amount.loose,
+                "mixed_l": draw.amount.mixed,
+                "scoops": draw.amount.scoops(),
+                "share": draw.share,
+            })
+        };
+        json!({
+            "recipe": self.recipe_of(base.recipe),
+            "ingredients": loose_json(&base.ingredients),
+            "loose_l": base.loose,
+            "loads": [loads_json(&base.loads)],
+            "made_loose_l": base.made_loose,
+            "made_l": base.made(),
+            "draws": base.draws.iter().map(draw).collect::<Value>(),
+        })
+    }
+
+    fn batch_name(&self, index: usize) -> &'p str {
+        &self.plan.mixes.batches[index].name
+    }
+
+    /// The rows of the spreadsheet.
+    pub(super) fn rows(&self) -> impl Iterator<Item = Value> {
+        let mixes = &self.plan.mixes;
+        let sowings = mixes.layout.sowings.iter().map(|sowing| {
+            let (batch, cells) = (self.batch_name(sowing.batch), &sowing.cells);
+            json!({"what": "sowing", "name": sowing.name(), "batch": batch, "tray": sowing.tray,
+                   "cells": cells.cells, "seeds": cells.seeds})
+        });
+        let trays =
+            mixes.layout.trays.iter().map(
+                |(tray, count)| json!({"what": if tray.pot { "pot" } else { "tray" }, "tray": tray, "count": count}),
+            );
+        let bases = mixes.mixing.bases.iter();
+        let bases = bases.map(|base| (format!("shared base of {}", self.recipe_of(base.recipe)), &base.loads));
+        let made = mixes.mixing.batches.iter().zip(&mixes.batches);
+        let made = made.filter_map(|(made, batch)| Some((batch.name.clone(), made.loads.as_ref()?)));
+        let covering = mixes.covering.iter().map(|covering| {
+            json!({"what": "covering", "name": covering.ingredient, "tray": covering.tray, "litres": covering.loose})
+        });
+        sowings
+            .chain(trays)
+            .chain(mixes.batches.iter().flat_map(batch_rows))
+            .chain(bases.chain(made).flat_map(|(name, loads)| load_rows(name, loads)))
+            .chain(covering)
+            .chain(self.plan.purchases.lines.iter().flat_map(purchase_rows))
+    }
+}
+
+/// What a batch goes without; the code is that of the first reason.
+fn left_out_json(left_out: &Omission) -> Value {
+    let text = omission(left_out, UnitSystem::Metric);
+    let code = left_out.why.keys().next().map(Why::code);
+    json!({"name": left_out.ingredient, "why": text, "code": code, "text": text})
+}
+
+fn loose_json<'t>(amounts: impl IntoIterator<Item = &'t (Handle<Ingredient>, Volume)>) -> Value {
+    amounts.into_iter().map(|(id, loose)| json!({"name": id, "loose_l": loose})).collect()
+}
+
+fn made_json(made: &BatchMixing, name: &str) -> Value {
+    json!({
+        "name": name,
+        "from_base_l": made.from_base,
+        "additions": loose_json(&made.additions),
+        "loads": made.loads.iter().map(loads_json).collect::<Value>(),
+        "made_l": made.made,
+        "over_l": made.over,
+    })
+}
+
+fn loads_json(loads: &Loads) -> Value {
+    let load = &loads.load;
+    // What is too much and has to be pressed out is less than nothing to add.
+    let (water, range) = match &load.moistening {
+        Moistening::Add { least, about, most } => (Some(*about), Some([*least, *most])),
+        Moistening::Press(over) => (Some(-*over), None),
+        Moistening::ByHand | Moistening::Unknown(_) | Moistening::Nothing => (None, None),
+    };
+    json!({
+        "count": loads.count,
+        "loose_l": load.loose,
+        "from_base_l": load.from_base.map(|share| share.loose),
+        "from_base_mixed_l": load.from_base.map(|share| share.mixed),
+        "measures": load.measures,
+        "doses": load.doses,
+        "water_l": water,
+        "water_range_l": range,
+        "wet_kg": load.wet.map(|wet| wet.get::<kilogram>()),
+    })
+}
+
+fn batch_rows(batch: &Batch) -> impl Iterator<Item = Value> {
+    let parts = batch.ingredients.iter().map(|part| {
+        json!({"what": "ingredient", "name": part.ingredient, "batch": batch.name, "parts": part.parts.to_string(),
+               "litres": part.loose})
+    });
+    let doses = batch.doses.iter().map(|dose| {
+        let (grams, millilitres) = (dose.amount.grams(), dose.amount.millilitres());
+        json!({"what": "dose", "name": dose.ingredient, "batch": batch.name, "grams": grams,
+               "millilitres": millilitres})
+    });
+    let mix = json!({"what": "mix", "batch": batch.name, "litres": batch.volumes.mix});
+    parts.chain(doses).chain([mix])
+}
+
+fn load_rows(batch: String, loads: &Loads) -> impl Iterator<Item = Value> {
+    loads.load.measures.iter().map(move |measure| {
+        json!({"what": "load", "name": measure.ingredient, "batch": batch, "count": loads.count,
+               "litres": measure.loose})
+    })
+}
+
+fn purchase_rows(line: &PurchaseLine) -> impl Iterator<Item = Value> {
+    let packages = line.packages.iter().map(|pick| {
+        let (gives, cost) = (pick.gives(), pick.cost().map(money));
+        json!({"what": "buy", "name": line.ingredient, "count": pick.count, "litres": gives.litres(),
+               "grams": gives.grams(), "package": pick.package.label, "cost": cost})
+    });
+    let (litres, grams) = (line.lacking.litres(), line.lacking.grams());
+    let loose = matches!(line.buy, Buy::Loose | Buy::LooseUnlike);
+    let loose = loose.then(|| json!({"what": "buy", "name": line.ingredient, "litres": litres, "grams": grams}));
+    packages.chain(loose)
+}
