@@ -6,17 +6,7 @@ use crate::moment::rfc3339;
 use crate::plan::{Entry, Task};
 use crate::report::document::{Document, Table};
 use crate::report::words::and;
-use serde::Serialize;
-
-/// An entry of the calendar in words.
-#[derive(Serialize)]
-pub(super) struct EntryView {
-    /// By RFC 3339 with its offset; a date alone where no hour is meant.
-    at: String,
-    #[serde(rename = "do")]
-    what: String,
-    why: String,
-}
+use serde_json::{Value, json};
 
 impl PlanReport<'_> {
     pub(super) fn calendar(&self, document: &mut Document) {
@@ -34,12 +24,12 @@ impl PlanReport<'_> {
     }
 }
 
-impl EntryView {
-    pub(super) fn of(entry: &Entry) -> Self {
-        let (what, why) = task(&entry.task);
-        let at = if entry.task.is_for_a_day() { entry.at.date().to_string() } else { rfc3339(&entry.at) };
-        Self { at, what, why }
-    }
+/// An entry for scripts: the time by RFC 3339 with its offset, a date alone where no hour
+/// is meant.
+pub(super) fn entry_json(entry: &Entry) -> Value {
+    let (what, why) = task(&entry.task);
+    let at = if entry.task.is_for_a_day() { entry.at.date().to_string() } else { rfc3339(&entry.at) };
+    json!({"at": at, "do": what, "why": why})
 }
 
 /// A thing to do and why.
@@ -93,7 +83,7 @@ mod tests {
     #[test]
     fn what_has_no_hour_is_a_date() {
         let at: jiff::ZonedDateTime = "2027-03-06T10:00[Europe/Paris]".parse().unwrap();
-        let of = |task: Task| EntryView::of(&Entry { at: at.clone(), task }).at;
+        let of = |task: Task| entry_json(&Entry { at: at.clone(), task })["at"].clone();
         assert_eq!(of(Task::Mix), "2027-03-06T10:00:00+01:00");
         assert_eq!(of(Task::Emerge { crops: Vec::new(), days: (5, 8) }), "2027-03-06");
         assert_eq!(of(Task::Feed { crops: Vec::new(), fed_mix: true, potted_on: false }), "2027-03-06");

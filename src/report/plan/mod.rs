@@ -51,7 +51,7 @@ impl Report for PlanReport<'_> {
     }
 
     fn json(&self) -> String {
-        json::render(&self.view())
+        json::render(self)
     }
 
     fn records(&self) -> Vec<Vec<String>> {

@@ -1,13 +1,13 @@
 //! The plan for scripts and for a spreadsheet: names and numbers at full precision.
 
 use super::PlanReport;
-use super::calendar::EntryView;
+use super::calendar::entry_json;
 use super::remarks::omission;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::moment::{Moment, rfc3339};
 use crate::plan::{
-    Base, Batch, BatchMixing, Buy, Covering, Draw, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TOLERANCE,
-    TrayMap, TrayPortion,
+    Base, Batch, BatchMixing, Buy, Draw, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TOLERANCE, TrayMap,
+    TrayPortion,
 };
 use crate::recipe::Why;
 use crate::report::buying;
@@ -17,30 +17,24 @@ use crate::stock::money;
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
 use crate::units::{Quantity, UnitSystem, Volume, to_litres};
-use serde::Serialize;
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
 
-/// The plan for scripts. Of sowings and shared trays there may be very many: these are
-/// written as they are.
-#[derive(Serialize)]
-pub(super) struct PlanView<'p> {
-    format: &'static str,
-    title: &'p str,
-    mix_on: Option<String>,
-    sowings: Vec<SowingView<'p>>,
-    trays: Vec<Value>,
-    shared_trays: Vec<MapView<'p>>,
-    batches: Vec<Value>,
-    covering: &'p [Covering],
-    totals: Value,
-    mixing: Value,
-    purchases: Value,
-    soak: Option<Value>,
-    calendar: Vec<EntryView>,
-    cautions: Vec<Remark>,
-    notes: Vec<Remark>,
+/// The columns of the spreadsheet.
+pub(super) const COLUMNS: &str = "what name batch tray count cells seeds parts litres grams millilitres package cost";
+
+/// A list that is written one by one: of sowings there may be very many.
+struct Each<I>(I);
+
+impl<I: Iterator<Item: Serialize> + Clone> Serialize for Each<I> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.0.clone())
+    }
 }
 
+/// A sowing for scripts. Of sowings and shared trays there may be so many that it is worth
+/// to serialise them straight, not by way of a value of JSON.
 #[derive(Serialize)]
 struct SowingView<'p> {
     crop: Option<&'p Handle<Crop>>,
@@ -69,34 +63,39 @@ struct PortionView<'p> {
     portion: &'p TrayPortion,
 }
 
-/// The columns of the spreadsheet.
-pub(super) const COLUMNS: &str = "what name batch tray count cells seeds parts litres grams millilitres package cost";
-
-impl<'p> PlanReport<'p> {
-    pub(super) fn view(&self) -> PlanView<'p> {
+/// The plan for scripts.
+impl Serialize for PlanReport<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let plan = self.plan;
         let mixes = &plan.mixes;
+        let layout = &mixes.layout;
         let units = UnitSystem::Metric;
-        PlanView {
-            format: "trayful-plan/1",
-            title: &plan.title,
-            mix_on: plan.mix_on.as_ref().and_then(Moment::zoned).map(|at| rfc3339(&at)),
-            sowings: mixes.layout.sowings.iter().map(|sowing| self.sowing_view(sowing)).collect(),
-            trays: mixes.layout.trays.iter().map(|(tray, count)| json!({"tray": tray, "count": count})).collect(),
-            shared_trays: mixes.layout.maps.iter().map(|map| self.map_view(map)).collect(),
-            batches: mixes.batches.iter().map(|batch| self.batch_json(batch)).collect(),
-            covering: &mixes.covering,
-            totals: self.totals_json(),
-            mixing: self.mixing_json(),
-            purchases: buying::purchases_json(&plan.purchases),
-            soak: plan.soak.as_ref().map(|soaking| SoakReport::of(soaking).value()),
-            calendar: plan.calendar.iter().map(EntryView::of).collect(),
-            cautions: self.warnings(units).into_iter().chain(self.cautions()).collect(),
-            notes: self.notes(units).into_iter().chain(buying::notes(&plan.purchases)).collect(),
-        }
+        let soak = plan.soak.as_ref().map(|soaking| SoakReport::of(soaking).value());
+        let cautions: Vec<Remark> = self.warnings(units).into_iter().chain(self.cautions()).collect();
+        let notes: Vec<Remark> = self.notes(units).into_iter().chain(buying::notes(&plan.purchases)).collect();
+        let tray = |(tray, count): &(Handle<Tray>, u64)| json!({"tray": tray, "count": count});
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("format", "trayful-plan/1")?;
+        map.serialize_entry("title", &plan.title)?;
+        map.serialize_entry("mix_on", &plan.mix_on.as_ref().and_then(Moment::zoned).map(|at| rfc3339(&at)))?;
+        map.serialize_entry("sowings", &Each(layout.sowings.iter().map(|sowing| self.sowing_view(sowing))))?;
+        map.serialize_entry("trays", &Each(layout.trays.iter().map(tray)))?;
+        map.serialize_entry("shared_trays", &Each(layout.maps.iter().map(|map| self.map_view(map))))?;
+        map.serialize_entry("batches", &Each(mixes.batches.iter().map(|batch| self.batch_json(batch))))?;
+        map.serialize_entry("covering", &mixes.covering)?;
+        map.serialize_entry("totals", &self.totals_json())?;
+        map.serialize_entry("mixing", &self.mixing_json())?;
+        map.serialize_entry("purchases", &buying::purchases_json(&plan.purchases))?;
+        map.serialize_entry("soak", &soak)?;
+        map.serialize_entry("calendar", &Each(plan.calendar.iter().map(entry_json)))?;
+        map.serialize_entry("cautions", &cautions)?;
+        map.serialize_entry("notes", &notes)?;
+        map.end()
     }
+}
 
-    fn sowing_view(&self, sowing: &'p SowingPlan) -> SowingView<'p> {
+impl PlanReport<'_> {
+    fn sowing_view<'s>(&'s self, sowing: &'s SowingPlan) -> SowingView<'s> {
         SowingView {
             crop: sowing.crop.as_ref(),
             variety: sowing.variety.as_deref(),
@@ -111,7 +110,7 @@ impl<'p> PlanReport<'p> {
         }
     }
 
-    fn map_view(&self, map: &'p TrayMap) -> MapView<'p> {
+    fn map_view<'s>(&self, map: &'s TrayMap) -> MapView<'s> {
         let crop = |portion: &TrayPortion| self.plan.mixes.layout.sowings[portion.sowing].name();
         let rows = map.portions.iter().map(|portion| PortionView { crop: crop(portion), portion });
         MapView { tray: &map.tray, number: map.number, rows: rows.collect() }
@@ -191,7 +190,7 @@ impl<'p> PlanReport<'p> {
         })
     }
 
-    fn batch_name(&self, index: usize) -> &'p str {
+    fn batch_name(&self, index: usize) -> &str {
         &self.plan.mixes.batches[index].name
     }
 
