@@ -10,10 +10,10 @@ use trayful::coir::{
 fn main() -> Result<(), Box<dyn Error>> {
     let salt = |formula| Salt::from_formula(formula, formula);
     let brief = |formula| -> Result<Brief, Box<dyn Error>> {
-        Ok(Brief::new(4.25, SoldAs::Washed.coir().ok_or("buffered")?, salt(formula)?)?)
+        Ok(Brief::new(4.25, SoldAs::Washed.coir().ok_or("buffered")?, salt(formula)?))
     };
     let (nitrate, gypsum) = (brief("Ca(NO3)2.4H2O")?, brief("CaSO4.2H2O")?);
-    let out_of_reach = nitrate.clone().with_soaks(1)?.with_target(BufferTarget::new(0.005, 0.005, 0.8)?);
+    let out_of_reach = Brief { soaks: 1, target: BufferTarget::new(0.005, 0.005, 0.8)?, ..nitrate.clone() };
     let salts = [salt("Ca(NO3)2.4H2O")?, salt("5Ca(NO3)2.NH4NO3.10H2O")?, salt("CaCl2.2H2O")?, salt("CaSO4.2H2O")?];
     measure("worksheet, calcium nitrate", 1000, || nitrate.design())?;
     measure("worksheet, gypsum", 200, || gypsum.design())?;

@@ -45,7 +45,7 @@ impl Strength {
     }
 
     fn log_gamma_of(self, ion: Ion) -> f64 {
-        self.log_gamma(ion.charge(), ion.wateq())
+        self.log_gamma(ion.charge(), ion.constants().wateq)
     }
 
     fn gamma_of(self, ion: Ion) -> f64 {

@@ -1,7 +1,5 @@
 //! Coir between two steps, and what the bath of a step does to it.
 
-use serde::Serialize;
-
 use super::activity::Solution;
 use super::exchange::{Model, SiteFractions, Suspension};
 use super::gypsum;
@@ -25,32 +23,25 @@ impl Addition {
 }
 
 /// A bath at equilibrium with the coir, and what is left of it after draining.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bath {
     /// All the water: fresh and held.
-    #[serde(skip)]
     pub total_l: f64,
     /// Electrical conductivity at 25 °C, mS/cm.
     pub ec_ms_cm: f64,
     /// Shares of the exchange sites.
     pub sites: SiteFractions,
     /// Dissolved ions, free and paired, mmol per kg of water.
-    #[serde(rename = "bath_mmol_kg")]
     pub bath_mmol_per_kg: Amounts,
     /// Ionic strength, mol/kg.
-    #[serde(skip)]
     pub ionic_strength: f64,
     /// Saturation index of gypsum; `None` without calcium or sulfate.
-    #[serde(skip)]
     pub gypsum_si: Option<f64>,
     /// Solid gypsum that dissolved, mol.
-    #[serde(skip)]
     pub gypsum_dissolved_mol: f64,
     /// Solid gypsum that did not, mol.
-    #[serde(skip)]
     pub gypsum_left_mol: f64,
     /// Water that drains, L.
-    #[serde(skip)]
     pub drained_l: f64,
 }
 
@@ -60,7 +51,7 @@ pub(crate) struct WetCoir {
     model: Model,
     capacity_mol: f64,
     holds_l: f64,
-    sites: SiteFractions,
+    pub sites: SiteFractions,
     held_l: f64,
     /// Ions in the water held; before the first step, the salts yet to dissolve.
     held_mol: Amounts,
@@ -76,10 +67,6 @@ impl WetCoir {
             held_l: 0.0,
             held_mol: *coir.soluble.mol() * dry_kg,
         }
-    }
-
-    pub fn sites(&self) -> &SiteFractions {
-        &self.sites
     }
 
     fn mixture(&self, addition: &Addition) -> Suspension {

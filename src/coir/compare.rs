@@ -46,7 +46,7 @@ pub struct Comparison {
 ///     Salt::from_formula("calcium nitrate tetrahydrate", "Ca(NO3)2.4H2O")?,
 ///     Salt::from_formula("calcium chloride dihydrate", "CaCl2.2H2O")?,
 /// ];
-/// let rows = compare(&Brief::new(1.0, coir, salts[0].clone())?, &salts)?;
+/// let rows = compare(&Brief::new(1.0, coir, salts[0].clone()), &salts)?;
 /// assert!(rows[1].salt_g < rows[0].salt_g && rows[1].nitrogen_g == 0.0);
 /// # Ok::<(), trayful::coir::CoirError>(())
 /// ```
@@ -56,8 +56,8 @@ pub fn compare(brief: &Brief, salts: &[Salt]) -> Result<Vec<Comparison>, CoirErr
 
 impl Comparison {
     fn new(brief: &Brief, salt: &Salt) -> Result<Self, CoirError> {
-        let sheet = brief.clone().with_salt(salt.clone())?.design()?;
-        let count = |action| sheet.course.steps().iter().filter(|step| step.action() == action).count();
+        let sheet = Brief { salt: salt.clone(), ..brief.clone() }.design()?;
+        let count = |action| sheet.course.steps.iter().filter(|step| step.action == action).count();
         let report = &sheet.report;
         Ok(Self {
             salt: salt.name().to_owned(),

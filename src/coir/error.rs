@@ -57,14 +57,6 @@ pub enum CoirError {
         /// Name of the salt.
         salt: String,
     },
-    /// A bath stronger than [`MAX_STRENGTH_MOL_L`](super::course::MAX_STRENGTH_MOL_L).
-    #[error("a bath of {mol_per_l} mol/L is too strong: at most {limit} mol/L")]
-    TooStrong {
-        /// Moles of cations per litre of added water.
-        mol_per_l: f64,
-        /// The limit.
-        limit: f64,
-    },
     /// A tub that would have to be filled over and over.
     #[error("the tub is too small: {runs} runs would be needed, and {limit} are the most")]
     TooManyRuns {

@@ -4,7 +4,6 @@
 //! `K_i = β_i / (Γ_i m_i x^z)` where `m_i` is the molality of the free ion and x the one unknown. Mass balance leaves
 //! one increasing equation in x, whose root has an analytic bracket.
 
-use serde::{Serialize, Serializer};
 use std::f64::consts::LN_10;
 
 use super::activity::{Convention, Solution, settle};
@@ -115,12 +114,6 @@ impl SiteFractions {
     }
 }
 
-impl Serialize for SiteFractions {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_map(self.iter().map(|(cation, share)| (cation.ion().symbol(), share)))
-    }
-}
-
 /// The shares of the exchange sites in equilibrium with a saturated extract of those ions (mmol/L).
 ///
 /// Anions matter only through sulfate pairing and, with activities, ionic strength; leave out what was not measured.
@@ -216,10 +209,10 @@ impl Suspension {
         }
         let balance = Balance { ln_pull, supply: &supply, anions };
         let ln_x = balance.root(guess);
-        let shares = Cation::ALL.map(|cation| balance.share(cation, ln_x));
+        let shares = Cation::ALL.map(|cation| balance.shares(cation, ln_x));
         Split {
-            sites: std::array::from_fn(|i| supply[i] * shares[i].bound),
-            dissolved: std::array::from_fn(|i| total[i] * shares[i].dissolved),
+            sites: std::array::from_fn(|i| supply[i] * shares[i].0),
+            dissolved: std::array::from_fn(|i| total[i] * shares[i].1),
             ln_x,
         }
     }
@@ -244,12 +237,6 @@ struct Split {
     ln_x: f64,
 }
 
-/// Shares of one cation on the sites and in the water; they add up to 1.
-struct Share {
-    bound: f64,
-    dissolved: f64,
-}
-
 /// The one equation: the cations on the sites add up to the sites, or what is the same, those in the water to the anions.
 struct Balance<'a> {
     ln_pull: &'a PerCation,
@@ -258,12 +245,13 @@ struct Balance<'a> {
 }
 
 impl Balance<'_> {
-    fn share(&self, cation: Cation, ln_x: f64) -> Share {
+    /// Shares of one cation on the sites and in the water; they add up to 1.
+    fn shares(&self, cation: Cation, ln_x: f64) -> (f64, f64) {
         let lean = self.ln_pull[cation as usize] + cation.charge() * ln_x;
         // Either share is formed from the smaller exponential: no overflow, no difference of like numbers.
         let small = (-lean.abs()).exp();
         let (more, less) = (1.0 / (1.0 + small), small / (1.0 + small));
-        if lean > 0.0 { Share { bound: more, dissolved: less } } else { Share { bound: less, dissolved: more } }
+        if lean > 0.0 { (more, less) } else { (less, more) }
     }
 
     /// ln of the error, increasing in ln x, and its slope. Whichever side of the balance is the smaller is summed:
@@ -272,10 +260,11 @@ impl Balance<'_> {
         let few_anions = self.anions < 1.0;
         let (mut sum, mut change) = (0.0, 0.0);
         for cation in self.present() {
-            let share = self.share(cation, ln_x);
-            let equivalents = self.supply[cation as usize] * if few_anions { share.dissolved } else { share.bound };
+            let (bound, dissolved) = self.shares(cation, ln_x);
+            let (summed, other) = if few_anions { (dissolved, bound) } else { (bound, dissolved) };
+            let equivalents = self.supply[cation as usize] * summed;
             sum += equivalents;
-            change += equivalents * cation.charge() * if few_anions { share.bound } else { share.dissolved };
+            change += equivalents * cation.charge() * other;
         }
         let error = if few_anions { (self.anions / sum).ln() } else { sum.ln() };
         (error, change / sum)

@@ -84,9 +84,9 @@ pub(super) fn run_hours(steps: &[CourseStep]) -> f64 {
 
 /// Whole minutes of a step and its drain.
 fn minutes(step: &CourseStep) -> i64 {
-    let drain = if step.action() == Action::Hydrate { 0.0 } else { DRAIN_HOURS };
+    let drain = if step.action == Action::Hydrate { 0.0 } else { DRAIN_HOURS };
     #[expect(clippy::cast_possible_truncation, reason = "hours of a step are at most two thousand")]
-    let minutes = ((step.hours() + drain) * 60.0).ceil() as i64;
+    let minutes = ((step.hours + drain) * 60.0).ceil() as i64;
     minutes
 }
 

@@ -89,11 +89,11 @@ proptest! {
 
     #[test]
     fn every_ion_is_conserved(coir in coir(), steps in prop::collection::vec(step(), 2..6), model in model()) {
-        let capacity_mol = coir.capacity_mol_kg();
+        let capacity_mol = coir.capacity_mol_kg;
         let baths = run(coir, steps.clone(), model);
         for (pair, step) in baths.windows(2).zip(&steps[1..]) {
             let drained = pair[0].bath_mmol_per_kg * (pair[0].drained_l * 1e-3);
-            let dose = &step.doses()[0];
+            let dose = &step.doses[0];
             let dissolved = if dose.salt.is_gypsum() { pair[1].gypsum_dissolved_mol } else { dose.mol };
             let before = inventory(&pair[0], capacity_mol) + drained * -1.0 + *dose.salt.ions() * dissolved;
             let after = inventory(&pair[1], capacity_mol);
@@ -122,7 +122,7 @@ proptest! {
         coir in coir(), mol_per_l in decades(1e-4, 0.4), more in 1.0..3.0f64, rinses in 0..4usize, soaks in 1..4usize,
     ) {
         let left = |mol_per_l: f64| {
-            let mut steps = vec![rinse(coir.holds_l_kg())];
+            let mut steps = vec![rinse(coir.holds_l_kg)];
             steps.extend((0..soaks).map(|_| soak("Ca(NO3)2", 10.0, 10.0 * mol_per_l)));
             steps.extend((0..rinses).map(|_| rinse(10.0)));
             run(coir, steps, Model::default()).last().unwrap().sites.monovalent()
@@ -220,14 +220,15 @@ proptest! {
     ) {
         let tap = Solutes::tap_water(Amounts::from([(Ion::Sodium, sodium_mmol_l)])).unwrap();
         let target = BufferTarget::new(monovalent, 0.05, 0.8).unwrap();
-        let brief = Brief::new(1.0, coir, salt(formula)).unwrap().with_soaks(soaks).unwrap();
-        let sheet = brief.with_target(target).with_tap(tap).with_alternatives([salt("CaCl2")]).design().unwrap();
+        let alternatives = vec![salt("KNO3"), salt("CaCl2")];
+        let brief = Brief { soaks, target, tap, alternatives, ..Brief::new(1.0, coir, salt(formula)) };
+        let sheet = brief.design().unwrap();
         let report = &sheet.report;
         let met = target.is_met(&report.sites, report.rinse_ec_ms_cm);
         prop_assert_eq!(met, sheet.verdict == trayful::coir::Verdict::Met);
         let [low, high] = report.monovalent_range;
         prop_assert!(low <= report.sites.monovalent() + 1e-12 && report.sites.monovalent() <= high + 1e-12);
-        prop_assert!(sheet.course.steps().iter().all(|step| step.strength_mol_l() <= 0.5 + 1e-9));
+        prop_assert!(sheet.course.steps.iter().all(|step| step.strength_mol_l() <= 0.5 + 1e-9));
         prop_assert!(report.results.iter().all(|result| result.bath.gypsum_left_mol <= 0.0));
     }
 
@@ -257,7 +258,7 @@ fn no_illegal_state_can_be_built() {
         assert!(Coir::measured(0.5, sites, Solutes::NONE, wrong).is_err());
         assert!(CourseStep::new(Action::Rinse, wrong).is_err());
         assert!(Course::new(wrong, coir, Solutes::NONE, steps(), Model::default()).is_err());
-        assert!(Brief::new(wrong, coir, salt("CaCl2")).is_err());
+        assert!(Brief::new(wrong, coir, salt("CaCl2")).design().is_err());
         assert!(BufferTarget::new(wrong, 0.05, 0.8).is_err());
         assert!(Suspension::new(wrong, &sites, 1.0, &Solutes::NONE).is_err());
     }
@@ -269,6 +270,9 @@ fn no_illegal_state_can_be_built() {
     }
     assert!(Coir::measured(50.1, sites, Solutes::NONE, 7.0).is_err());
     assert!(Course::new(1.0, coir, Solutes::NONE, vec![], Model::default()).is_err());
-    assert!(Brief::new(1.0, coir, salt("KNO3")).is_err());
+    assert!(Brief::new(1.0, coir, salt("KNO3")).design().is_err());
+    for soaks in [0, 7] {
+        assert!(Brief { soaks, ..Brief::new(1.0, coir, salt("CaCl2")) }.design().is_err());
+    }
     assert!(Solutes::tap_water(Amounts::from([(Ion::Calcium, 1.0), (Ion::Chloride, 2.1)])).is_err());
 }
