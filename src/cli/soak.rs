@@ -37,11 +37,8 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     let inputs = Inputs { files: &Disk, wanted: &args.wanted, stock: None };
     let loaded = inputs.week_of(path, source)?;
     let plan = plan::plan(&loaded)?;
-    let failed = plan.warnings.iter().find_map(|warning| match warning {
-        Warning::SoakFails(error) => Some(error),
-        _ => None,
-    });
-    if let Some(error) = failed {
+    let failed = plan.warnings.iter().find(|warning| matches!(warning, Warning::SoakFails(_)));
+    if let Some(Warning::SoakFails(error)) = failed {
         return Err(Failure::Said(format!("the soak of `{}`: {error}", loaded.week.name)));
     }
     match &plan.soak {

@@ -4,6 +4,8 @@
 //! equally by the soaks. What is left on the sites falls as q rises, so for a number of rinses the least q is found by
 //! doubling until the sites meet the target, then by bracketing; the fewest rinses that also meet the EC win.
 
+use std::iter;
+
 use super::bath::{Addition, Bath, WetCoir};
 use super::course::{Action, Course, CourseStep, DRY_KG, MAX_STRENGTH_MOL_L};
 use super::error::{CoirError, within};
@@ -122,21 +124,37 @@ impl Brief {
         self.course(&search.lay_out(charge.min(search.most_charge()), None))
     }
 
+    /// The same course designed with each salt, in the order given.
+    ///
+    /// # Errors
+    /// As for [`Brief::design`].
+    ///
+    /// ```
+    /// use trayful::coir::{Brief, Salt, SoldAs};
+    /// let Some(coir) = SoldAs::Washed.coir() else { unreachable!() };
+    /// let salts = [
+    ///     Salt::from_formula("calcium nitrate tetrahydrate", "Ca(NO3)2.4H2O")?,
+    ///     Salt::from_formula("calcium chloride dihydrate", "CaCl2.2H2O")?,
+    /// ];
+    /// let [nitrate, chloride] = &Brief::new(1.0, coir, salts[0].clone()).compare(&salts)?[..] else { unreachable!() };
+    /// assert!(chloride.salt_g() < nitrate.salt_g() && chloride.report.waste.nitrogen_g == 0.0);
+    /// # Ok::<(), trayful::coir::CoirError>(())
+    /// ```
+    pub fn compare(&self, salts: &[Salt]) -> Result<Vec<Design>, CoirError> {
+        salts.iter().map(|salt| Self { salt: salt.clone(), ..self.clone() }.design()).collect()
+    }
+
     fn course(&self, layout: &Layout) -> Result<Course, CoirError> {
         let bath_l = BATH_L_PER_KG * self.dry_kg;
         let short = short_step_hours(self.soak_hours);
         let plain = |action, water_l| CourseStep::new(action, water_l)?.with_hours(short);
         let mut steps = vec![plain(Action::Hydrate, self.coir.holds_l_kg * self.dry_kg)?];
-        for _ in 0..self.washes {
-            steps.push(plain(Action::Wash, bath_l)?);
-        }
+        steps.extend(iter::repeat_n(plain(Action::Wash, bath_l)?, self.washes.into()));
         for &mol in &layout.soaks_mol {
             let soak = CourseStep::new(Action::Soak, bath_l)?.with_hours(self.soak_hours)?;
             steps.push(soak.with_salt(self.salt.clone(), mol)?);
         }
-        for _ in 0..layout.rinses {
-            steps.push(plain(Action::Rinse, bath_l)?);
-        }
+        steps.extend(iter::repeat_n(plain(Action::Rinse, bath_l)?, layout.rinses.into()));
         Course::new(self.dry_kg, self.coir, self.tap, steps, self.model)
     }
 
@@ -178,6 +196,18 @@ impl Design {
         let report = course.report();
         let met = target.is_met(&report.sites, report.rinse_ec_ms_cm);
         Self { course, report, verdict: if met { Verdict::Met } else { Verdict::OutOfReach(Vec::new()) } }
+    }
+
+    /// EC of the strongest fresh bath, mS/cm.
+    #[must_use]
+    pub fn strongest_ec_ms_cm(&self) -> f64 {
+        self.report.results.iter().map(|result| result.fresh.ec_ms_cm()).fold(0.0, f64::max)
+    }
+
+    /// How many steps do that.
+    #[must_use]
+    pub fn count(&self, action: Action) -> usize {
+        self.course.steps.iter().filter(|step| step.action == action).count()
     }
 
     /// The salt of all soaks together, g.
@@ -251,7 +281,7 @@ impl<'a> Search<'a> {
         let target = &self.brief.target;
         let met = (0..=MOST_RINSES)
             .filter_map(|rinses| self.least(rinses))
-            .find(|layout| target.is_met(&layout.last.sites, layout.last.ec_ms_cm));
+            .find(|layout| target.is_met(&layout.last.sites, layout.last.solution.ec_ms_cm()));
         if let Some(layout) = met {
             return (layout, true);
         }
@@ -308,9 +338,12 @@ impl<'a> Search<'a> {
         }
         let mut before_ms_cm = f64::INFINITY;
         loop {
-            let ec_ms_cm = layout.last.ec_ms_cm;
-            let unclear = ec_ms_cm > self.brief.target.rinse_ec_ms_cm() && ec_ms_cm < STILL_CLEARING * before_ms_cm;
-            if !rinses.map_or(unclear, |rinses| layout.rinses < rinses) {
+            let ec_ms_cm = layout.last.solution.ec_ms_cm();
+            let more = match rinses {
+                Some(rinses) => layout.rinses < rinses,
+                None => ec_ms_cm > self.brief.target.rinse_ec_ms_cm() && ec_ms_cm < STILL_CLEARING * before_ms_cm,
+            };
+            if !more {
                 return layout;
             }
             before_ms_cm = ec_ms_cm;

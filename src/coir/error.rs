@@ -4,8 +4,6 @@ use std::ops::RangeInclusive;
 
 use thiserror::Error;
 
-use super::ion::{Amounts, Ion};
-
 /// Why a value could not be built. The wording is here and nowhere else.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum CoirError {
@@ -77,16 +75,4 @@ pub(crate) fn within(what: &'static str, value: f64, range: RangeInclusive<f64>)
     } else {
         Err(CoirError::OutOfRange { what, value, low: *range.start(), high: *range.end() })
     }
-}
-
-/// `amounts`, if each of them lies within `range`.
-pub(crate) fn each_within(
-    what: &'static str,
-    amounts: Amounts,
-    range: &RangeInclusive<f64>,
-) -> Result<Amounts, CoirError> {
-    for ion in Ion::ALL {
-        within(what, amounts[ion], range.clone())?;
-    }
-    Ok(amounts)
 }

@@ -7,7 +7,7 @@
 use std::f64::consts::LN_10;
 
 use super::activity::{Convention, Solution, settle};
-use super::error::{CoirError, each_within, within};
+use super::error::{CoirError, within};
 use super::ion::{Amounts, Cation, Ion, PerCation};
 use super::solutes::Solutes;
 
@@ -75,22 +75,6 @@ impl SiteFractions {
         Self(fractions.map(|fraction| fraction / sum))
     }
 
-    /// The shares in equilibrium with a solution that holds at least one exchangeable ion, whatever the number of sites.
-    pub(crate) fn in_equilibrium_with(solution: &Solution, model: &Model) -> Self {
-        let pull = Cation::ALL.map(|cation| {
-            let molality = match model.convention {
-                Convention::Molal => solution.free[cation.ion()],
-                Convention::Activity => solution.activity(cation.ion()),
-            };
-            10f64.powf(model.log_k[cation as usize]) * molality
-        });
-        let [sodium, potassium, ammonium, calcium, magnesium] = pull;
-        // 1 = b x + a x²; the form without a difference of like numbers.
-        let (a, b) = (calcium + magnesium, sodium + potassium + ammonium);
-        let x = 2.0 / (b + (b * b + 4.0 * a).sqrt());
-        Self::normalised(Cation::ALL.map(|cation| pull[cation as usize] * x.powf(cation.charge())))
-    }
-
     /// Share of one cation.
     #[must_use]
     pub const fn of(&self, cation: Cation) -> f64 {
@@ -123,7 +107,7 @@ impl SiteFractions {
 ///
 /// ```
 /// use trayful::coir::{Amounts, Cation, Ion, Model, sites_from_extract};
-/// let extract = Amounts::from([
+/// let extract = Amounts::from_iter([
 ///     (Ion::Potassium, 15.0), (Ion::Sodium, 4.0), (Ion::Calcium, 0.5), (Ion::Magnesium, 0.4),
 /// ]);
 /// let sites = sites_from_extract(extract, &Model::default())?;
@@ -133,10 +117,24 @@ impl SiteFractions {
 pub fn sites_from_extract(mmol_per_l: Amounts, model: &Model) -> Result<SiteFractions, CoirError> {
     const TRACE_MMOL_L: f64 = 1e-9;
     const MOST_MMOL_L: f64 = 2000.0;
-    let extract = each_within("an ion of the extract, in mmol/L,", mmol_per_l, &(0.0..=MOST_MMOL_L))?;
-    let cations = extract.cations().iter().sum();
+    for (_, mmol) in mmol_per_l.iter() {
+        within("an ion of the extract, in mmol/L,", mmol, 0.0..=MOST_MMOL_L)?;
+    }
+    let cations = mmol_per_l.cations().iter().sum();
     within("the cations of the extract, in mmol/L,", cations, TRACE_MMOL_L..=5.0 * MOST_MMOL_L)?;
-    Ok(SiteFractions::in_equilibrium_with(&Solution::speciate(extract * 1e-3), model))
+    let solution = Solution::speciate(mmol_per_l * 1e-3);
+    let pull = Cation::ALL.map(|cation| {
+        let molality = match model.convention {
+            Convention::Molal => solution.free[cation.ion()],
+            Convention::Activity => solution.activity(cation.ion()),
+        };
+        10f64.powf(model.log_k[cation as usize]) * molality
+    });
+    let [sodium, potassium, ammonium, calcium, magnesium] = pull;
+    // 1 = b x + a x², whatever the number of sites; the form without a difference of like numbers.
+    let (a, b) = (calcium + magnesium, sodium + potassium + ammonium);
+    let x = 2.0 / (b + (b * b + 4.0 * a).sqrt());
+    Ok(SiteFractions::normalised(Cation::ALL.map(|cation| pull[cation as usize] * x.powf(cation.charge()))))
 }
 
 /// Sites in contact with water: amounts in mol, of the sites and the water together.
@@ -158,7 +156,7 @@ impl Suspension {
     /// ```
     /// use trayful::coir::{Amounts, Cation, Ion, Suspension, Model, SiteFractions, Solutes};
     /// let sites = SiteFractions::new([(Cation::Sodium, 0.4994), (Cation::Potassium, 0.5006)])?;
-    /// let mmol_per_l = Amounts::from([(Ion::Sodium, 1.0), (Ion::Potassium, 0.2), (Ion::Nitrate, 1.2)]);
+    /// let mmol_per_l = Amounts::from_iter([(Ion::Sodium, 1.0), (Ion::Potassium, 0.2), (Ion::Nitrate, 1.2)]);
     /// let settled = Suspension::new(1.1e-3, &sites, 1.0, &Solutes::tap_water(mmol_per_l)?)?.settle(&Model::default());
     /// assert!((settled.solution.total[Ion::Potassium] - 0.2e-3).abs() < 1e-7);   // it was in equilibrium
     /// # Ok::<(), trayful::coir::CoirError>(())

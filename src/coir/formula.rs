@@ -7,7 +7,7 @@
 //! ```
 
 use super::error::CoirError;
-use super::ion::{Amounts, Ion, water_g_per_mol};
+use super::ion::{Amounts, Ion, WATER_G_PER_MOL};
 
 /// What one formula unit is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -38,7 +38,7 @@ impl FormulaUnit {
     }
 
     pub fn molar_mass_g(&self) -> f64 {
-        self.ions_g() + self.waters * water_g_per_mol()
+        self.ions_g() + self.waters * WATER_G_PER_MOL
     }
 
     /// Molar mass without the water of hydration.

@@ -169,9 +169,7 @@ pub mod atomic_weight {
 }
 
 /// Molar mass of water in g/mol.
-pub(crate) fn water_g_per_mol() -> f64 {
-    mass_g(&[(H, 2), (O, 1)])
-}
+pub(crate) const WATER_G_PER_MOL: f64 = 2.0 * H + O;
 
 fn mass_g(atoms: &[(f64, u8)]) -> f64 {
     atoms.iter().map(|&(weight, count)| weight * f64::from(count)).sum()
@@ -181,7 +179,7 @@ fn mass_g(atoms: &[(f64, u8)]) -> f64 {
 ///
 /// ```
 /// use trayful::coir::{Amounts, Ion};
-/// let hard = Amounts::from([(Ion::Calcium, 1.5), (Ion::Chloride, 3.0)]);
+/// let hard = Amounts::from_iter([(Ion::Calcium, 1.5), (Ion::Chloride, 3.0)]);
 /// assert_eq!(hard[Ion::Calcium], 1.5);
 /// assert_eq!(hard.charge(), 0.0);
 /// ```
@@ -218,12 +216,6 @@ impl Amounts {
     pub(crate) fn with_cations(mut self, cations: PerCation) -> Self {
         self.0[..cations.len()].copy_from_slice(&cations);
         self
-    }
-}
-
-impl<const COUNT: usize> From<[(Ion, f64); COUNT]> for Amounts {
-    fn from(entries: [(Ion, f64); COUNT]) -> Self {
-        entries.into_iter().collect()
     }
 }
 

@@ -132,7 +132,7 @@ impl SoldAs {
             Self::Mild => (TREATED, 0.005, 0.010),
             Self::Unclaimed => (RAW, 0.08, 0.16),
         };
-        let soluble = Amounts::from([
+        let soluble = Amounts::from_iter([
             (Ion::Sodium, sodium_chloride),
             (Ion::Potassium, potassium_chloride),
             (Ion::Chloride, sodium_chloride + potassium_chloride),

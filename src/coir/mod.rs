@@ -13,7 +13,6 @@
 
 mod activity;
 mod bath;
-mod compare;
 mod conductivity;
 mod course;
 mod design;
@@ -33,7 +32,6 @@ mod tub;
 
 pub use activity::{Convention, Solution};
 pub use bath::Bath;
-pub use compare::{Comparison, compare};
 pub use conductivity::limiting_conductivity_s_cm2_mol;
 pub use course::{Action, Course, CourseStep, MAX_STRENGTH_MOL_L, SaltDose};
 pub use design::{BATH_L_PER_KG, Brief, Design, Remedy, Verdict};

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::activity::Solution;
 use super::bath::{Addition, Bath};
 use super::course::{Course, CourseStep};
 use super::exchange::SiteFractions;
@@ -13,10 +14,8 @@ use super::tub::Tub;
 pub struct StepResult {
     /// The step.
     pub step: CourseStep,
-    /// EC of the fresh bath at 25 °C, mS/cm: what a meter shows before the coir goes in.
-    pub fresh_ec_ms_cm: f64,
-    /// Saturation index of gypsum in the fresh bath; `None` without calcium or sulfate.
-    pub fresh_gypsum_si: Option<f64>,
+    /// The bath as mixed: what a meter shows before the coir goes in.
+    pub fresh: Solution,
     /// The bath at equilibrium.
     pub bath: Bath,
     /// Solid gypsum that dissolved, g.
@@ -25,12 +24,10 @@ pub struct StepResult {
 
 impl StepResult {
     fn new(step: &CourseStep, addition: &Addition, bath: Bath) -> Self {
-        let fresh = addition.fresh();
         let gypsum = step.doses.iter().find(|dose| dose.salt.is_gypsum());
         Self {
             step: step.clone(),
-            fresh_ec_ms_cm: fresh.ec_ms_cm(),
-            fresh_gypsum_si: fresh.gypsum_si(),
+            fresh: addition.fresh(),
             gypsum_dissolved_g: gypsum.map_or(0.0, |dose| dose.salt.grams(bath.gypsum_dissolved_mol)),
             bath,
         }
@@ -111,12 +108,11 @@ impl Course {
     pub fn report(&self) -> CourseReport {
         let results = self.each(StepResult::new);
         let baths = || results.iter().map(|result| &result.bath);
-        let drained_mol =
-            baths().fold(Amounts::ZERO, |sum, bath| sum + bath.bath_mmol_per_kg * (bath.drained_l * 1e-3));
+        let drained_mol = baths().fold(Amounts::ZERO, |sum, bath| sum + bath.solution.total * bath.drained_l);
         let waste = Waste::of(baths().map(|bath| bath.drained_l).sum(), &drained_mol);
         CourseReport {
             sites: baths().next_back().map_or(self.coir.sites, |bath| bath.sites),
-            rinse_ec_ms_cm: baths().next_back().map_or(0.0, |bath| bath.ec_ms_cm),
+            rinse_ec_ms_cm: baths().next_back().map_or(0.0, |bath| bath.solution.ec_ms_cm()),
             monovalent_range: self.monovalent_range(),
             water_l: self.steps.iter().map(|step| step.water_l).sum(),
             tub: Tub::holding(baths().map(|bath| bath.total_l).fold(0.0, f64::max), self.dry_kg),
@@ -130,10 +126,10 @@ impl Course {
 fn cautions(results: &[StepResult], waste: &Waste) -> Vec<CourseCaution> {
     let mut cautions = Vec::new();
     let mut caution = |code, text| cautions.push(CourseCaution { code, text });
-    for (number, StepResult { bath, fresh_gypsum_si, .. }) in (1..).zip(results) {
+    for (number, StepResult { bath, fresh, .. }) in (1..).zip(results) {
         // A bath with solid gypsum is saturated at most; rounding must not make that a warning.
         // What forms is left dissolved in the model.
-        if fresh_gypsum_si.is_some_and(|si| si > 1e-6) {
+        if fresh.gypsum_si().is_some_and(|si| si > 1e-6) {
             let text = "calcium and sulfate together may form gypsum; never mix their concentrated stocks";
             caution("gypsum-may-form", format!("step {number}: {text}"));
         }
@@ -141,8 +137,8 @@ fn cautions(results: &[StepResult], waste: &Waste) -> Vec<CourseCaution> {
             let text = "mol of gypsum stay undissolved and would keep the rinses salty";
             caution("gypsum-left", format!("step {number}: {:.3} {text}", bath.gypsum_left_mol));
         }
-        if bath.ionic_strength > TRUSTED_MOL_KG {
-            let strength = format!("an ionic strength of {:.1} mol/kg", bath.ionic_strength);
+        if bath.solution.ionic_strength > TRUSTED_MOL_KG {
+            let strength = format!("an ionic strength of {:.1} mol/kg", bath.solution.ionic_strength);
             caution("outside-model", format!("step {number}: at {strength} the figures are rough"));
         }
     }

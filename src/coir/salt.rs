@@ -89,11 +89,8 @@ impl Salt {
     /// Whether it answers to that name, alias or formula, whatever the case of a name.
     #[must_use]
     pub fn is_called(&self, name: &str) -> bool {
-        self.formula == name || self.names().any(|own| own.eq_ignore_ascii_case(name))
-    }
-
-    fn names(&self) -> impl Iterator<Item = &str> {
-        [self.name.as_str()].into_iter().chain(self.also.iter().map(String::as_str))
+        let same = |own: &String| own.eq_ignore_ascii_case(name);
+        self.formula == name || same(&self.name) || self.also.iter().any(same)
     }
 
     /// Ions per formula unit.
@@ -142,16 +139,10 @@ impl Salt {
         self.ions()[Ion::Calcium] > 0.0
     }
 
-    /// Whether it is one that is bought for baths: it brings calcium, and comes with water in its crystals.
-    #[must_use]
-    pub fn is_for_baths(&self) -> bool {
-        self.has_calcium() && self.is_hydrate()
-    }
-
     /// Whether it is calcium sulfate and nothing else, which dissolves only so far (see [`solubility_mol_kg`](super::solubility_mol_kg)).
     #[must_use]
     pub fn is_gypsum(&self) -> bool {
-        *self.ions() == Amounts::from([(Ion::Calcium, 1.0), (Ion::Sulfate, 1.0)])
+        *self.ions() == Amounts::from_iter([(Ion::Calcium, 1.0), (Ion::Sulfate, 1.0)])
     }
 
     /// Moles of cations per formula unit: the measure of a bath's strength.

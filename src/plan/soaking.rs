@@ -79,14 +79,6 @@ impl Soaking {
     }
 }
 
-/// Loose litres of one brick or block: as the week's stock file says of a package of this label, else by its weight.
-fn piece(product: &Product, packages: &[Package]) -> Volume {
-    match packages.iter().find(|package| package.label.eq_ignore_ascii_case(&product.label)) {
-        Some(Package { gives: Quantity::Volume(loose), .. }) => *loose,
-        _ => in_litres(loose_l_of_sold(product.kg)),
-    }
-}
-
 /// The only kind of brick or block that is to be bought, where the week does not say; else the only one of the packages
 /// that the stock file lists.
 fn bought(purchases: &Purchases, coir: &Handle<Ingredient>, packages: &[Package]) -> Option<Product> {
@@ -121,7 +113,11 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     {
         soak.product = product;
     }
-    let each = piece(&soak.product, packages);
+    let same = packages.iter().find(|package| package.label.eq_ignore_ascii_case(&soak.product.label));
+    let each = match same.map(|package| package.gives) {
+        Some(Quantity::Volume(loose)) => loose,
+        _ => in_litres(loose_l_of_sold(soak.product.kg)),
+    };
     let Some(covered) = cover(need, each) else { return Ok(None) };
     // Half of what is bought: the other half stays dry for the straight batches.
     let share = if soak.trial { 0.5 } else { 1.0 };

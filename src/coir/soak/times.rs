@@ -64,16 +64,14 @@ impl Times {
         let mut timed = Vec::new();
         for _ in 0..runs {
             let ends = at.clone();
-            let mut begin = Vec::with_capacity(steps.len());
+            let mut begin = Vec::new();
             for step in steps.iter().rev() {
                 at = at.checked_sub(SignedDuration::from_mins(minutes(step))).ok()?;
-                begin.push(at.clone());
+                begin.insert(0, at.clone());
             }
-            begin.reverse();
-            timed.push(Run { begins: at.clone(), ends, steps: begin });
+            timed.insert(0, Run { begins: at.clone(), ends, steps: begin });
         }
-        timed.reverse();
-        (!timed.is_empty()).then_some(Self { start: at, ready, runs: timed })
+        (runs > 0).then_some(Self { start: at, ready, runs: timed })
     }
 }
 

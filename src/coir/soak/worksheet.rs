@@ -2,9 +2,7 @@
 
 use super::times::{KEEPS_HOURS, run_hours};
 use super::{Soak, Times, salts};
-use crate::coir::{
-    Brief, BufferTarget, CoirError, Comparison, Course, CourseReport, Design, Model, Salt, Verdict, compare,
-};
+use crate::coir::{Brief, BufferTarget, CoirError, Course, CourseReport, Design, Model, Verdict};
 use crate::moment::Moment;
 
 /// A worksheet.
@@ -20,8 +18,8 @@ pub struct Worksheet {
     pub runs: u32,
     /// Hours that the coir of the first run waits for that of the last.
     pub first_waits_hours: f64,
-    /// The same with other salts, if asked for.
-    pub compared: Vec<Comparison>,
+    /// The same designed with each of some salts, by name, if that is asked for.
+    pub compared: Vec<(String, Design)>,
 }
 
 impl Worksheet {
@@ -53,18 +51,19 @@ impl Soak {
     pub fn work_out(&self, dry_kg: f64, side_by_side: bool) -> Result<Option<Worksheet>, CoirError> {
         let Some(coir) = self.coir.coir() else { return Ok(None) };
         let model = Model { convention: self.convention, ..Model::default() };
-        let others: Vec<Salt> = salts().iter().map(|entry| entry.salt.clone()).filter(Salt::is_for_baths).collect();
         let target = self.target.unwrap_or_default();
+        // What is bought for baths brings calcium and comes with water in its crystals.
+        let for_baths = salts().iter().map(|entry| &entry.salt).filter(|salt| salt.has_calcium() && salt.is_hydrate());
         let brief = Brief {
             target,
             soaks: self.soaks,
             soak_hours: self.hours,
             tap: self.tap,
             model,
-            alternatives: others,
+            alternatives: for_baths.cloned().collect(),
             ..Brief::new(dry_kg, coir, self.salt.clone())
         };
-        let compared = if side_by_side { compare(&brief, &brief.alternatives)? } else { Vec::new() };
+        let compared = if side_by_side { brief.compare(&brief.alternatives)? } else { Vec::new() };
         let Design { course, report, verdict } = match (&self.course, self.target) {
             (Some(steps), _) => Design::judged(Course::new(dry_kg, coir, self.tap, steps.clone(), model)?, &target),
             (None, Some(_)) => brief.design()?,
@@ -78,7 +77,7 @@ impl Soak {
             report,
             target: held_against_target.then_some((target, verdict)),
             runs,
-            compared,
+            compared: brief.alternatives.iter().map(|salt| salt.name().to_owned()).zip(compared).collect(),
         }))
     }
 }

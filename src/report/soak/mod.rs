@@ -8,7 +8,7 @@ use super::remark::texts;
 use super::words::{and, count};
 use super::{Report, Style, json::render};
 use crate::coir::soak::{CoirKind, Worksheet};
-use crate::coir::{Cation, Comparison, Remedy, SoldAs, StepResult, Verdict};
+use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict};
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
 use crate::units::{Litres, UnitSystem, amount, in_litres, plain};
@@ -56,7 +56,7 @@ impl Report for SoakReport<'_> {
             ["step", "do", "begins", "water_l", "salt", "salt_g", "hours", "fresh_ec_ms_cm", "ec_ms_cm", "monovalent"];
         let mut records = vec![header.map(str::to_owned).to_vec()];
         let steps = self.soaking.sheet.iter().flat_map(|sheet| &sheet.report.results);
-        for (index, StepResult { step, fresh_ec_ms_cm, bath, .. }) in steps.enumerate() {
+        for (index, StepResult { step, fresh, bath, .. }) in steps.enumerate() {
             let salts: Vec<&str> = step.salt_g().iter().map(|(name, _)| *name).collect();
             records.push(vec![
                 (index + 1).to_string(),
@@ -66,8 +66,8 @@ impl Report for SoakReport<'_> {
                 salts.join(" + "),
                 plain(step.grams(), 3),
                 plain(step.hours, 2),
-                plain(*fresh_ec_ms_cm, 4),
-                plain(bath.ec_ms_cm, 4),
+                plain(fresh.ec_ms_cm(), 4),
+                plain(bath.solution.ec_ms_cm(), 4),
                 plain(bath.sites.monovalent(), 6),
             ]);
         }
@@ -129,7 +129,8 @@ impl<'s> SoakReport<'s> {
             ),
         };
         if let Some(times) = &self.soaking.times {
-            words += &format!(" Start {}; ready {}.", clock(&times.start), clock(&times.ready));
+            let [start, ready] = [&times.start, &times.ready].map(|at| at.strftime("%a %-d %b %Y, %H:%M"));
+            words += &format!(" Start {start}; ready {ready}.");
             if sheet.runs > 1 {
                 words += " The runs follow each other in the one tub.";
             }
@@ -152,7 +153,7 @@ impl<'s> SoakReport<'s> {
         let share = 1.0 / f64::from(sheet.runs);
         let mut table =
             Table::new(&["step", "begins", ">water", ">salt", ">hours", ">EC fresh", ">EC after", ">Na+K left"]);
-        for (index, StepResult { step, fresh_ec_ms_cm, bath, .. }) in sheet.report.results.iter().enumerate() {
+        for (index, StepResult { step, fresh, bath, .. }) in sheet.report.results.iter().enumerate() {
             let grams = step.grams() * share;
             let salt = format!("{} g", plain(grams, usize::from(grams < 10.0)));
             table.row([
@@ -161,8 +162,8 @@ impl<'s> SoakReport<'s> {
                 amount(in_litres(step.water_l * share), Litres::Needed, units),
                 if grams > 0.0 { salt } else { String::new() },
                 plain(step.hours, 1),
-                plain(*fresh_ec_ms_cm, 2),
-                plain(bath.ec_ms_cm, 2),
+                plain(fresh.ec_ms_cm(), 2),
+                plain(bath.solution.ec_ms_cm(), 2),
                 percent(bath.sites.monovalent()),
             ]);
         }
@@ -233,20 +234,21 @@ fn remedy_words(remedies: &[Remedy]) -> String {
     format!("Any one of these would: {}.", words.join("; "))
 }
 
-fn comparison(compared: &[Comparison]) -> Table {
+fn comparison(compared: &[(String, Design)]) -> Table {
     let mut table =
         Table::new(&["salt", ">grams", ">soaks", ">rinses", ">EC", ">Na+K", ">drain N", ">drain Cl", "target"]);
-    for one in compared {
+    for (salt, design) in compared {
+        let report = &design.report;
         table.row([
-            one.salt.clone(),
-            plain(one.salt_g, 0),
-            one.soaks.to_string(),
-            one.rinses.to_string(),
-            plain(one.fresh_ec_ms_cm, 1),
-            percent(one.monovalent),
-            format!("{} g", plain(one.nitrogen_g, 1)),
-            format!("{} mg/L", plain(one.chloride_mg_l, 0)),
-            if one.meets_target { "met" } else { "not met" }.to_owned(),
+            salt.clone(),
+            plain(design.salt_g(), 0),
+            design.count(Action::Soak).to_string(),
+            design.count(Action::Rinse).to_string(),
+            plain(design.strongest_ec_ms_cm(), 1),
+            percent(report.sites.monovalent()),
+            format!("{} g", plain(report.waste.nitrogen_g, 1)),
+            format!("{} mg/L", plain(report.waste.chloride_mg_l, 0)),
+            if design.verdict == Verdict::Met { "met" } else { "not met" }.to_owned(),
         ]);
     }
     table
@@ -255,10 +257,6 @@ fn comparison(compared: &[Comparison]) -> Table {
 /// A share in percent, to a tenth.
 fn percent(share: f64) -> String {
     format!("{} %", plain(share * 100.0, 1))
-}
-
-fn clock(at: &ZonedDateTime) -> String {
-    at.strftime("%a %-d %b %Y, %H:%M").to_string()
 }
 
 fn short_clock(at: &ZonedDateTime) -> String {

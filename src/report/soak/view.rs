@@ -1,7 +1,8 @@
 //! The worksheet for scripts: names and numbers.
 
 use super::SoakReport;
-use crate::coir::{Cation, Ion, StepResult, Verdict};
+use crate::coir::soak::Worksheet;
+use crate::coir::{Action, Cation, Design, Ion, StepResult, Verdict};
 use crate::moment::rfc3339;
 use crate::report::remark::Remark;
 use crate::units::to_litres;
@@ -16,10 +17,7 @@ impl SoakReport<'_> {
         let times = soaking.times.as_ref();
         let report = sheet.map(|sheet| &sheet.report);
         let share = |cation| report.map(|report| report.sites.of(cation));
-        let met = match sheet {
-            Some(sheet) => sheet.target.as_ref().map(|(_, verdict)| *verdict == Verdict::Met),
-            None => Some(true),
-        };
+        let met = |sheet: &Worksheet| sheet.target.as_ref().map(|(_, verdict)| *verdict == Verdict::Met);
         let buffered = || vec![Remark::new("buffered", "sold as buffered: no bath is needed")];
         json!({
             "format": "trayful-soak/1",
@@ -41,13 +39,13 @@ impl SoakReport<'_> {
                 "monovalent": report.map(|report| report.sites.monovalent()),
                 "calcium": share(Cation::Calcium),
                 "rinse_ec_ms_cm": report.map(|report| report.rinse_ec_ms_cm),
-                "meets_target": met,
+                "meets_target": sheet.map_or(Some(true), met),
                 "monovalent_range": report.map(|report| report.monovalent_range),
             },
             "waste": report.map(|report| report.waste).unwrap_or_default(),
             "start": times.map(|times| rfc3339(&times.start)),
             "ready": times.map(|times| rfc3339(&times.ready)),
-            "compared": sheet.map(|sheet| &sheet.compared[..]).unwrap_or_default(),
+            "compared": sheet.map(|sheet| sheet.compared.iter().map(compared).collect::<Vec<_>>()).unwrap_or_default(),
             "cautions": sheet.map(|sheet| self.cautions(sheet)).unwrap_or_default(),
             "notes": sheet.map_or_else(buffered, |sheet| self.notes(sheet)),
         })
@@ -55,18 +53,37 @@ impl SoakReport<'_> {
 }
 
 /// A step; of the ions without bicarbonate, which only balances the rest.
-fn step(StepResult { step, bath, fresh_ec_ms_cm, gypsum_dissolved_g, .. }: &StepResult) -> Value {
-    let ions = bath.bath_mmol_per_kg.iter().filter(|(ion, _)| *ion != Ion::Bicarbonate);
+fn step(StepResult { step, fresh, bath, gypsum_dissolved_g }: &StepResult) -> Value {
+    let mmol_per_kg = bath.solution.total * 1e3;
+    let ions = mmol_per_kg.iter().filter(|(ion, _)| *ion != Ion::Bicarbonate);
     json!({
         "do": step.action.word(),
         "water_l": step.water_l,
         "hours": step.hours,
         "salt_g": by_name(step.salt_g()),
-        "fresh_ec_ms_cm": fresh_ec_ms_cm,
-        "ec_ms_cm": bath.ec_ms_cm,
+        "fresh_ec_ms_cm": fresh.ec_ms_cm(),
+        "ec_ms_cm": bath.solution.ec_ms_cm(),
         "sites": by_name(bath.sites.iter().map(|(cation, share)| (cation.ion().symbol(), share))),
         "bath_mmol_kg": by_name(ions.map(|(ion, mmol)| (ion.symbol(), mmol))),
         "gypsum_dissolved_g": gypsum_dissolved_g,
+    })
+}
+
+/// The course with another salt.
+fn compared((salt, design): &(String, Design)) -> Value {
+    let report = &design.report;
+    json!({
+        "salt": salt,
+        "salt_g": design.salt_g(),
+        "soaks": design.count(Action::Soak),
+        "rinses": design.count(Action::Rinse),
+        "fresh_ec_ms_cm": design.strongest_ec_ms_cm(),
+        "rinse_ec_ms_cm": report.rinse_ec_ms_cm,
+        "monovalent": report.sites.monovalent(),
+        "nitrogen_g": report.waste.nitrogen_g,
+        "nitrate_n_mg_l": report.waste.nitrate_n_mg_l,
+        "chloride_mg_l": report.waste.chloride_mg_l,
+        "meets_target": design.verdict == Verdict::Met,
     })
 }
 

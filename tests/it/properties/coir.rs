@@ -68,7 +68,7 @@ fn inventory(bath: &Bath, capacity_mol: f64) -> Amounts {
         .iter()
         .map(|(cation, share)| (cation.ion(), share * capacity_mol / cation.charge()))
         .collect::<Amounts>();
-    on_sites + bath.bath_mmol_per_kg * (bath.total_l * 1e-3)
+    on_sites + bath.solution.total * bath.total_l
 }
 
 proptest! {
@@ -77,13 +77,13 @@ proptest! {
     #[test]
     fn charge_and_sites_are_conserved(coir in coir(), steps in prop::collection::vec(step(), 1..6), model in model()) {
         for bath in run(coir, steps, model) {
-            let charge = bath.bath_mmol_per_kg.charge();
-            let anions = bath.bath_mmol_per_kg.anion_charge();
+            let charge = bath.solution.total.charge();
+            let anions = bath.solution.total.anion_charge();
             prop_assert!(charge.abs() <= 1e-12 * anions, "{charge} of {anions}");
             let sum: f64 = bath.sites.iter().map(|(_, share)| share).sum();
             prop_assert!((sum - 1.0).abs() <= 1e-14, "{sum}");
-            prop_assert!(bath.ec_ms_cm.is_finite() && bath.gypsum_left_mol >= 0.0);
-            prop_assert!(bath.bath_mmol_per_kg.iter().all(|(_, mmol)| mmol >= 0.0));
+            prop_assert!(bath.solution.ec_ms_cm().is_finite() && bath.gypsum_left_mol >= 0.0);
+            prop_assert!(bath.solution.total.iter().all(|(_, mol)| mol >= 0.0));
         }
     }
 
@@ -92,7 +92,7 @@ proptest! {
         let capacity_mol = coir.capacity_mol_kg;
         let baths = run(coir, steps.clone(), model);
         for (pair, step) in baths.windows(2).zip(&steps[1..]) {
-            let drained = pair[0].bath_mmol_per_kg * (pair[0].drained_l * 1e-3);
+            let drained = pair[0].solution.total * pair[0].drained_l;
             let dose = &step.doses[0];
             let dissolved = if dose.salt.is_gypsum() { pair[1].gypsum_dissolved_mol } else { dose.mol };
             let before = inventory(&pair[0], capacity_mol) + drained * -1.0 + *dose.salt.ions() * dissolved;
@@ -109,7 +109,7 @@ proptest! {
         let model = Model::default();
         for bath in run(coir, vec![soak("Ca(NO3)2", 10.0, calcium * 10.0), rinse(5.0)], model) {
             let ln_x = bath.sites.iter().filter(|&(_, share)| share > 1e-200).map(|(cation, share)| {
-                let molality = bath.bath_mmol_per_kg[cation.ion()] * 1e-3;
+                let molality = bath.solution.total[cation.ion()];
                 (share / molality / 10f64.powf(model.log_k[cation as usize])).ln() / cation.charge()
             });
             let (low, high) = ln_x.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)));
@@ -196,9 +196,9 @@ proptest! {
         for result in &report.results {
             let sum: f64 = result.bath.sites.iter().map(|(_, share)| share).sum();
             prop_assert!((sum - 1.0).abs() <= 1e-14);
-            let bath = &result.bath.bath_mmol_per_kg;
+            let bath = &result.bath.solution.total;
             prop_assert!(bath.charge().abs() <= 1e-9 * bath.anion_charge(), "{} of {}", bath.charge(), bath.anion_charge());
-            prop_assert!(result.bath.ec_ms_cm.is_finite() && result.fresh_ec_ms_cm.is_finite());
+            prop_assert!(result.bath.solution.ec_ms_cm().is_finite() && result.fresh.ec_ms_cm().is_finite());
         }
         prop_assert!(report.tub.tub_l >= report.tub.contents_l);
         let [low, high] = report.monovalent_range;
@@ -218,7 +218,7 @@ proptest! {
         monovalent in 0.03..0.4f64,
         sodium_mmol_l in prop_oneof![Just(0.0), 0.0..3.0f64],
     ) {
-        let tap = Solutes::tap_water(Amounts::from([(Ion::Sodium, sodium_mmol_l)])).unwrap();
+        let tap = Solutes::tap_water(Amounts::from_iter([(Ion::Sodium, sodium_mmol_l)])).unwrap();
         let target = BufferTarget::new(monovalent, 0.05, 0.8).unwrap();
         let alternatives = vec![salt("KNO3"), salt("CaCl2")];
         let brief = Brief { soaks, target, tap, alternatives, ..Brief::new(1.0, coir, salt(formula)) };
@@ -266,7 +266,7 @@ fn no_illegal_state_can_be_built() {
         assert!(rinse(1.0).with_salt(salt("CaCl2"), wrong).is_err());
         assert!(rinse(1.0).with_hours(wrong).is_err());
         assert!(Solutes::of_salts([(&salt("KCl"), wrong)]).is_err());
-        assert!(Solutes::tap_water(Amounts::from([(Ion::Calcium, wrong)])).is_err());
+        assert!(Solutes::tap_water(Amounts::from_iter([(Ion::Calcium, wrong)])).is_err());
     }
     assert!(Coir::measured(50.1, sites, Solutes::NONE, 7.0).is_err());
     assert!(Course::new(1.0, coir, Solutes::NONE, vec![], Model::default()).is_err());
@@ -274,5 +274,5 @@ fn no_illegal_state_can_be_built() {
     for soaks in [0, 7] {
         assert!(Brief { soaks, ..Brief::new(1.0, coir, salt("CaCl2")) }.design().is_err());
     }
-    assert!(Solutes::tap_water(Amounts::from([(Ion::Calcium, 1.0), (Ion::Chloride, 2.1)])).is_err());
+    assert!(Solutes::tap_water(Amounts::from_iter([(Ion::Calcium, 1.0), (Ion::Chloride, 2.1)])).is_err());
 }

@@ -3,7 +3,7 @@
 
 use trayful::coir::{
     Action, Amounts, Brief, BufferTarget, Cation, Coir, Course, CourseCaution, CourseReport, CourseStep, Ion, Model,
-    Remedy, Salt, SiteFractions, SoldAs, Solutes, USUAL_SOAK_HOURS, Verdict, compare, diffusion_hours, dry_kg_of_loose,
+    Remedy, Salt, SiteFractions, SoldAs, Solutes, USUAL_SOAK_HOURS, Verdict, diffusion_hours, dry_kg_of_loose,
     dry_kg_of_sold, loose_l_of_dry, sites_from_extract, soak_hours,
 };
 
@@ -86,7 +86,7 @@ fn soak_g(course: &Course) -> Vec<f64> {
 
 #[track_caller]
 fn assert_ecs(report: &CourseReport, printed: &[f64]) {
-    let ecs: Vec<f64> = report.results.iter().map(|result| result.bath.ec_ms_cm).collect();
+    let ecs: Vec<f64> = report.results.iter().map(|result| result.bath.solution.ec_ms_cm()).collect();
     assert_eq!(ecs.len(), printed.len());
     for (got, want) in ecs.into_iter().zip(printed) {
         assert_within("EC", got, *want, 0.006);
@@ -105,7 +105,7 @@ fn sheet_1_brick_with_double_salt() {
     }
     assert_ecs(&report, &[0.44, 2.21, 2.85, 1.24, 0.53]);
     let soak = &report.results[1];
-    assert_within("fresh EC", soak.fresh_ec_ms_cm, 3.19, 0.006);
+    assert_within("fresh EC", soak.fresh.ec_ms_cm(), 3.19, 0.006);
     let dose = &course.steps[1].doses[0];
     let calcium_mmol_l = dose.mol * dose.salt.ions()[Ion::Calcium] * 1e3 / course.steps[1].water_l;
     assert_within("calcium", calcium_mmol_l, 13.1, 0.05);
@@ -133,7 +133,7 @@ fn sheet_2_block_with_tetrahydrate() {
         assert_within("salt", grams, 132.0, 0.6);
     }
     assert_within("all", course.salt_g()[0].1, 263.0, 0.6);
-    assert_within("fresh EC", report.results[1].fresh_ec_ms_cm, 2.87, 0.006);
+    assert_within("fresh EC", report.results[1].fresh.ec_ms_cm(), 2.87, 0.006);
     assert_ecs(&report, &[0.44, 2.02, 2.59, 1.13, 0.48]);
     for (cation, share) in [(Cation::Sodium, 0.010), (Cation::Potassium, 0.112), (Cation::Calcium, 0.815)] {
         assert_within(cation.ion().symbol(), report.sites.of(cation), share, 6e-4);
@@ -182,8 +182,8 @@ fn sheet_4_calcium_chloride() {
 fn sheet_5_one_soak() {
     let sheet = Brief { soaks: 1, ..brief(dry_kg_of_sold(0.65), SoldAs::Washed, DOUBLE) }.design().unwrap();
     assert_within("salt", sheet.salt_g(), 32.0, 0.5);
-    assert_within("fresh EC", sheet.report.results[1].fresh_ec_ms_cm, 6.13, 0.06);
-    let ecs: Vec<f64> = sheet.report.results.iter().map(|result| result.bath.ec_ms_cm).collect();
+    assert_within("fresh EC", sheet.report.results[1].fresh.ec_ms_cm(), 6.13, 0.06);
+    let ecs: Vec<f64> = sheet.report.results.iter().map(|result| result.bath.solution.ec_ms_cm()).collect();
     for (got, want) in ecs.iter().zip([0.44, 4.09, 1.79, 0.77]) {
         assert_within("EC", *got, want, 0.03);
     }
@@ -235,7 +235,7 @@ fn sites_from_extracts() {
         ([15.0, 4.0, 0.5, 0.4], [0.034, 0.631, 0.223, 0.112]),
         ([50.0, 8.0, 1.0, 0.8], [0.027, 0.861, 0.074, 0.038]),
     ] {
-        let extract = Amounts::from([
+        let extract = Amounts::from_iter([
             (Ion::Potassium, potassium),
             (Ion::Sodium, sodium),
             (Ion::Calcium, calcium),
@@ -271,7 +271,7 @@ fn gypsum_in_excess() {
             let printed = [(63.0, 3.64), (28.0, 3.01), (28.0, 2.68), (27.0, 2.50)];
             for (bath, (grams, ec_ms_cm)) in baths[1..].iter().zip(printed) {
                 assert_within("g dissolved", salt(GYPSUM).grams(bath.gypsum_dissolved_mol), grams, 0.6);
-                assert_within("EC", bath.ec_ms_cm, ec_ms_cm, 0.006);
+                assert_within("EC", bath.solution.ec_ms_cm(), ec_ms_cm, 0.006);
             }
         }
     }
@@ -346,16 +346,17 @@ fn nothing_to_do() {
 #[test]
 fn salts_side_by_side() {
     let salts = [TETRAHYDRATE, DOUBLE, CHLORIDE, GYPSUM].map(salt);
-    let rows = compare(&brief(4.25, SoldAs::Washed, TETRAHYDRATE), &salts).unwrap();
+    let rows = brief(4.25, SoldAs::Washed, TETRAHYDRATE).compare(&salts).unwrap();
     // Grams against the tetrahydrate: x .623 for the chloride, x .915 for the double salt at equal calcium. Its ammonium
     // helps (Na + K .119 for .122 at equal calcium), so for an equal result it takes a little less.
-    let ratio = |row: usize| rows[row].salt_g / rows[0].salt_g;
+    let ratio = |row: usize| rows[row].salt_g() / rows[0].salt_g();
     assert_relative("chloride", ratio(2), 0.623, 2e-3);
     assert!((0.88..0.915).contains(&ratio(1)), "{}", ratio(1));
-    assert!(rows[..2].iter().all(|row| row.nitrate_n_mg_l > 100.0));
-    assert!(rows[2..].iter().all(|row| row.nitrogen_g == 0.0));
-    assert!(rows.iter().all(|row| row.meets_target && row.monovalent <= 0.15 && row.rinse_ec_ms_cm <= 0.8));
-    assert!(compare(&brief(1.0, SoldAs::Washed, CHLORIDE), &[salt("KNO3")]).is_err());
+    assert!(rows[..2].iter().all(|row| row.report.waste.nitrate_n_mg_l > 100.0));
+    assert!(rows[2..].iter().all(|row| row.report.waste.nitrogen_g == 0.0));
+    assert!(rows.iter().all(|row| row.verdict == Verdict::Met && row.report.rinse_ec_ms_cm <= 0.8));
+    assert!(rows.iter().all(|row| row.report.sites.monovalent() <= 0.15));
+    assert!(brief(1.0, SoldAs::Washed, CHLORIDE).compare(&[salt("KNO3")]).is_err());
 }
 
 /// Diffusion hours by radius in mm, printed to two figures.
