@@ -2,13 +2,11 @@
 
 use super::args::SoakArgs;
 use super::{DONE, Failure, Session, UNMET};
-use crate::coir::loose_l_of_dry;
-use crate::coir::soak::{self, CoirAmount, Soak, Times, Worksheet};
+use crate::coir::soak::{self, Soak, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
-use crate::plan::{self, Warning};
+use crate::plan::{self, Soaking, Warning};
 use crate::report::SoakReport;
 use crate::source::{Disk, FileKind, Files};
-use crate::units::in_litres;
 use crate::week::first_key;
 use jiff::tz::TimeZone;
 use std::path::Path;
@@ -26,26 +24,10 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
         }
         None => of_options(args, session.zone)?,
     };
-    let Some(given) = soak.amount else {
-        return Err(Failure::Said("say how much coir: --product, --dry or --loose".to_owned()));
-    };
-    let dry_kg = given.dry_kg(&soak.product);
-    let sheet = soak.work_out(dry_kg, args.compare).map_err(|error| Failure::Said(error.to_string()))?;
-    let times = sheet.as_ref().zip(soak.ready.as_ref()).and_then(|(sheet, ready)| sheet.times(ready));
-    let report = SoakReport {
-        soak: &soak,
-        sheet: sheet.as_ref(),
-        dry_kg,
-        loose: in_litres(loose_l_of_dry(dry_kg)),
-        pieces: match given {
-            CoirAmount::Pieces(pieces) => Some(pieces),
-            CoirAmount::DryKg(_) | CoirAmount::LooseL(_) => None,
-        },
-        times: times.as_ref(),
-        late: is_late(times.as_ref(), session),
-        after_mix: false,
-    };
-    print(&report, session)
+    match Soaking::alone(soak, args.compare).map_err(|error| Failure::Said(error.to_string()))? {
+        Some(soaking) => print(&soaking, session),
+        None => Err(Failure::Said("say how much coir: --product, --dry or --loose".to_owned())),
+    }
 }
 
 /// The worksheet of a week's coir.
@@ -55,27 +37,20 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     }
     let loaded = session.inputs(&Disk, &args.wanted).week_of(path, source)?;
     let plan = plan::plan(&loaded)?;
-    let failed = plan.warnings.iter().find_map(|warning| match warning {
-        Warning::SoakFails(error) => Some(error),
-        _ => None,
-    });
-    if let Some(error) = failed {
+    let failed = plan.warnings.iter().find(|warning| matches!(warning, Warning::SoakFails(_)));
+    if let Some(Warning::SoakFails(error)) = failed {
         return Err(Failure::Said(format!("the soak of `{}`: {error}", loaded.week.name)));
     }
-    let Some(soaking) = &plan.soak else {
-        return Err(Failure::Said(format!("the mix of `{}` holds no coir", loaded.week.name)));
-    };
-    let late = is_late(soaking.times.as_ref(), session);
-    print(&SoakReport { late, ..SoakReport::of(soaking) }, session)
+    match &plan.soak {
+        Some(soaking) => print(soaking, session),
+        None => Err(Failure::Said(format!("the mix of `{}` holds no coir", loaded.week.name))),
+    }
 }
 
-fn is_late(times: Option<&Times>, session: &Session<'_>) -> bool {
-    times.zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now)
-}
-
-fn print(report: &SoakReport<'_>, session: &mut Session<'_>) -> Result<u8, Failure> {
-    session.report(report, false)?;
-    Ok(if report.sheet.is_some_and(Worksheet::misses_target) { UNMET } else { DONE })
+fn print(soaking: &Soaking, session: &mut Session<'_>) -> Result<u8, Failure> {
+    let late = soaking.times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
+    session.report(&SoakReport { soaking, late }, false)?;
+    Ok(if soaking.sheet.as_ref().is_some_and(Worksheet::misses_target) { UNMET } else { DONE })
 }
 
 fn of_options(args: &SoakArgs, zone: fn() -> TimeZone) -> Result<Soak, Rejected> {
