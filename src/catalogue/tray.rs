@@ -306,6 +306,7 @@ mod tests {
     use crate::catalogue::source::SourceTags;
     use crate::diagnostic::SourceText;
     use crate::source::parse;
+    use crate::units::length::centimetre;
     use std::sync::Arc;
 
     /// A shipped tray with an own entry over it.
@@ -338,5 +339,37 @@ mod tests {
         assert_eq!((tray.rows, tray.rows_stated, tray.origin), (1, false, Origin::BuiltIn));
         let deeper = laid_over("72-cell", "{depth: 70 mm}");
         assert_eq!((deeper.rows, deeper.from.as_deref()), (12, Some("plug-table")));
+    }
+
+    /// Measures in centimetres.
+    fn frustum(kind: FrustumKind, [top, bottom, depth]: [f64; 3]) -> Frustum {
+        let [top, bottom, depth] = [top, bottom, depth].map(Length::new::<centimetre>);
+        Frustum { kind, top, bottom, depth }
+    }
+
+    // By hand, from solid geometry: h/3 (t² + t b + b²).
+    #[test]
+    fn frustums_hold_what_geometry_says() {
+        let cell = frustum(FrustumKind::Square, [4.0, 2.0, 6.0]);
+        let close = |volume: Volume, cm3: f64| (volume.get::<millilitre>() - cm3).abs() < 1e-9;
+        assert!(close(cell.volume(), 56.0));
+        assert!(close(frustum(FrustumKind::Square, [4.0, 4.0, 6.0]).volume(), 96.0));
+        assert!(close(frustum(FrustumKind::Square, [4.0, 0.0, 6.0]).volume(), 32.0));
+        let round = frustum(FrustumKind::Round, [4.0, 2.0, 6.0]).volume();
+        assert!(close(round, 56.0 * std::f64::consts::FRAC_PI_4));
+        // The upper half narrows from 4 to 3: 3/3 (16 + 12 + 9).
+        let centimetres = Length::new::<centimetre>;
+        assert!(close(cell.top_slice(centimetres(3.0)), 37.0));
+        assert!(close(cell.top_slice(centimetres(0.0)), 0.0));
+        assert_eq!(cell.top_slice(centimetres(9.0)), cell.volume());
+    }
+
+    #[test]
+    fn a_slice_of_an_unknown_shape_is_its_share_of_the_depth() {
+        let tray = laid_over("72-cell", "{cell: 80 mL, depth: 50 mm}");
+        let slice = |millimetres| tray.top_slice(Length::new::<centimetre>(millimetres / 10.0)).unwrap();
+        assert!((slice(10.0).get::<millilitre>() - 16.0).abs() < 1e-9);
+        assert_eq!(slice(80.0), tray.cell);
+        assert_eq!((tray.row_cells(), tray.volume_of(72)), (6, tray.volume()));
     }
 }

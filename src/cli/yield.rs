@@ -86,3 +86,39 @@ fn edit(original: &Original, kept: &str) -> Option<Edit> {
     let text = format!("{gap}yield: {kept}   # by a bucket test{}", original.line_end());
     Some(Edit { at: original.range(end), text })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The text with its yield changed to 90 %; `None` where that is left to the user.
+    fn with_yield(text: &str) -> Option<String> {
+        let original = Original::of("recipe.yaml", text.as_bytes().to_vec()).unwrap();
+        let (bytes, _) = edited(original.bytes(), &[edit(&original, "90 %")?])?;
+        Some(String::from_utf8(bytes).unwrap())
+    }
+
+    #[test]
+    fn only_the_words_of_the_yield_change() {
+        assert_eq!(with_yield("yield: 88 %   # ours\r\n").unwrap(), "yield: 90 %   # ours\r\n");
+        assert_eq!(with_yield("{recipe: own, yield: 8/10}").unwrap(), "{recipe: own, yield: 90 %}");
+        assert_eq!(with_yield("\u{feff}yield: 7").unwrap(), "\u{feff}yield: 90 %");
+        // Written over two lines, it is not the words that stand there.
+        assert_eq!(with_yield("yield: 88\n  %\n"), None);
+    }
+
+    #[test]
+    fn a_yield_that_is_not_there_is_a_line_at_the_end() {
+        assert_eq!(with_yield("recipe: own").unwrap(), "recipe: own\nyield: 90 %   # by a bucket test\n");
+        assert_eq!(with_yield("recipe: own\r\n").unwrap(), "recipe: own\r\nyield: 90 %   # by a bucket test\r\n");
+    }
+
+    #[test]
+    fn what_is_kept_is_told_to_the_tenth() {
+        let share = |before, after| kept(before, after).ok();
+        assert_eq!(share("12 L", "10.5 L").as_deref(), Some("87.5 %"));
+        assert_eq!(share("3 L", "2 L").as_deref(), Some("66.7 %"));
+        assert_eq!(share("1 L", "100 mL").as_deref(), Some("10 %"));
+        assert_eq!([share("1 L", "99 mL"), share("1 L", "1.01 L")], [None, None]);
+    }
+}
