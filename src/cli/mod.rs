@@ -110,7 +110,7 @@ fn unfit(Arguments { command, common }: &Arguments) -> Option<&'static str> {
     if common.format != FormatName::Text {
         return Some("this command has no other form than text: leave `--format` out");
     }
-    common.units.map(|_| "this command shows nothing in units of a system: leave `--units` out")
+    common.units.map(|_| "this command has no amounts to give in other units: leave `--units` out")
 }
 
 fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Failure> {
