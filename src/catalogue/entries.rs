@@ -45,11 +45,12 @@ impl<T: Named> Entries<T> {
     pub fn put(&mut self, item: T) -> Result<(), String> {
         let replaced = self.place_of(item.name()).filter(|place| key(self.items[*place].name()) == key(item.name()));
         let index = replaced.unwrap_or(self.items.len());
-        for name in std::iter::once(item.name()).chain(item.also().iter().map(String::as_str)) {
-            let key = key(name);
-            if self.here.contains(&key) {
-                return Err(name.to_owned());
-            }
+        // All of them first: of an entry that is refused no name is kept.
+        let keys: Vec<String> = names_of(&item).map(key).collect();
+        if let Some(taken) = names_of(&item).zip(&keys).find(|(_, key)| self.here.contains(*key)) {
+            return Err(taken.0.to_owned());
+        }
+        for key in keys {
             self.by_name.insert(key.clone(), index);
             self.here.insert(key);
         }
@@ -100,8 +101,13 @@ impl<T: Named> Entries<T> {
 
     /// Every name and alias.
     pub fn names(&self) -> impl Iterator<Item = &str> {
-        self.iter().flat_map(|item| std::iter::once(item.name()).chain(item.also().iter().map(String::as_str)))
+        self.iter().flat_map(names_of)
     }
+}
+
+/// Its name, then the other ones.
+fn names_of<T: Named>(item: &T) -> impl Iterator<Item = &str> {
+    std::iter::once(item.name()).chain(item.also().iter().map(String::as_str))
 }
 
 #[cfg(test)]
@@ -130,6 +136,19 @@ mod tests {
         assert_eq!((found.0, entries.find("Seventy Two")), ("72 Cell", Some(found.clone())));
         assert_eq!(entries.put(Thing("72-cell", vec![])), Err("72-cell".to_owned()));
         assert_eq!(entries.iter().count(), 1);
+    }
+
+    #[test]
+    fn a_refused_entry_leaves_no_name() {
+        let mut entries = Entries::default();
+        let also = |names: &[&str]| names.iter().map(|&name| name.to_owned()).collect::<Vec<_>>();
+        // A name said twice of one entry is that name.
+        entries.put(Thing("x", also(&["y", "Y", "x"]))).unwrap();
+        assert_eq!(entries.put(Thing("z", also(&["w", "y"]))), Err("y".to_owned()));
+        assert_eq!(
+            ["x", "y", "z", "w"].map(|name| entries.find(name).map(|found| found.0)),
+            [Some("x"), Some("x"), None, None]
+        );
     }
 
     #[test]

@@ -11,6 +11,7 @@ mod buying;
 mod cli;
 mod corpus;
 mod harmless;
+mod house;
 mod mixing;
 mod properties;
 mod published;
