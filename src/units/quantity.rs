@@ -97,7 +97,7 @@ impl Sum for f64 {
 }
 
 /// Sums by key, in the order in which the keys first came. What is counted by volume and
-/// by weight has a sum of each.
+/// by weight has a sum of each, one after the other.
 ///
 /// ```
 /// use trayful::units::{Quantity, Tally, in_litres};
@@ -120,7 +120,10 @@ impl<K: PartialEq, V: Sum> Tally<K, V> {
         let same = self.0.iter_mut().filter(|(known, _)| *known == key);
         match same.filter_map(|(_, sum)| sum.plus(more).map(|total| (sum, total))).next() {
             Some((sum, total)) => *sum = total,
-            None => self.0.push((key, more)),
+            None => {
+                let place = self.0.iter().rposition(|(known, _)| *known == key).map_or(self.0.len(), |at| at + 1);
+                self.0.insert(place, (key, more));
+            }
         }
     }
 
@@ -182,7 +185,8 @@ mod tests {
     fn volumes_and_weights_are_summed_apart() {
         let volume = Quantity::Volume(in_litres(1.0));
         let mass = Quantity::Mass(Mass::new::<gram>(1.0));
-        let tally: Tally<_, _> = [("lime", volume), ("lime", mass), ("lime", mass)].into_iter().collect();
-        assert_eq!(tally.as_slice(), [("lime", volume), ("lime", mass.times(2.0))]);
+        let all = [("lime", volume), ("gypsum", mass), ("lime", mass), ("lime", mass)];
+        let tally: Tally<_, _> = all.into_iter().collect();
+        assert_eq!(tally.as_slice(), [("lime", volume), ("lime", mass.times(2.0)), ("gypsum", mass)]);
     }
 }
