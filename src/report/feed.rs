@@ -1,7 +1,7 @@
 //! The liquid feed on a sheet.
 
 use super::document::Document;
-use super::remark::texts;
+use super::remark::{remark, texts};
 use super::{Remark, Report, Style, json};
 use crate::behaviour::{Feed, STRONG_PPM};
 use crate::units::mass::gram;
@@ -31,16 +31,13 @@ impl Report for FeedReport<'_> {
             UnitSystem::Metric => format!("{} L", plain(self.water.get::<litre>(), 2)),
             UnitSystem::Us => format!("{} US gal", plain(self.water.get::<us_liquid_gallon>(), 2)),
         };
-        let thinned = if self.injector > 1.0 {
-            format!(", thinned 1:{} by the injector", plain(self.injector, 1))
-        } else {
-            String::new()
-        };
+        let thinned = (self.injector > 1.0).then(|| format!(", thinned 1:{} by the injector", plain(self.injector, 1)));
         document.paragraph(format!(
-            "Dissolve {}{} of {} in {water} of water{thinned}. That is {} g in each litre that reaches the plants.",
+            "Dissolve {}{} of {} in {water} of water{}. That is {} g in each litre that reaches the plants.",
             grams(self.feed.fertiliser),
             measure.unwrap_or_default(),
             self.analysis,
+            thinned.unwrap_or_default(),
             plain(self.feed.strength.get::<gram_per_litre>(), 3)
         ));
         document.paragraph(format!(
@@ -71,30 +68,27 @@ impl Report for FeedReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let header = ["grams", "millilitres", "g_per_l", "nitrogen_ppm", "phosphorus_ppm", "potassium_ppm"];
-        let figure = |value: f64| plain(value, 4);
-        vec![
-            header.map(str::to_owned).to_vec(),
-            vec![
-                figure(self.feed.fertiliser.get::<gram>()),
-                self.feed.measure.map(|volume| figure(volume.get::<millilitre>())).unwrap_or_default(),
-                figure(self.feed.strength.get::<gram_per_litre>()),
-                figure(self.feed.nitrogen_ppm),
-                figure(self.feed.phosphorus_ppm),
-                figure(self.feed.potassium_ppm),
-            ],
-        ]
+        let Feed { fertiliser, measure, strength, nitrogen_ppm, phosphorus_ppm, potassium_ppm } = self.feed;
+        let columns = [
+            ("grams", Some(fertiliser.get::<gram>())),
+            ("millilitres", measure.map(|volume| volume.get::<millilitre>())),
+            ("g_per_l", Some(strength.get::<gram_per_litre>())),
+            ("nitrogen_ppm", Some(*nitrogen_ppm)),
+            ("phosphorus_ppm", Some(*phosphorus_ppm)),
+            ("potassium_ppm", Some(*potassium_ppm)),
+        ];
+        let figure = |value: Option<f64>| value.map(|value| plain(value, 4)).unwrap_or_default();
+        vec![columns.map(|(name, _)| name.to_owned()).to_vec(), columns.map(|(_, value)| figure(value)).to_vec()]
     }
 }
 
 impl FeedReport<'_> {
     fn notes(&self) -> Vec<Remark> {
         let too_strong = self.feed.is_too_strong().then(|| {
-            let text = format!(
-                "TOO STRONG for seedlings: above about {} ppm the salts can kill them. Use less.",
-                plain(STRONG_PPM, 0)
-            );
-            Remark::new("feed-too-strong", text)
+            remark!(
+                "feed-too-strong",
+                "TOO STRONG for seedlings: above about {STRONG_PPM:.0} ppm the salts can kill them. Use less."
+            )
         });
         let phosphorus = self.feed.hinders_mycorrhiza().then(|| {
             Remark::new(

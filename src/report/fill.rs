@@ -1,11 +1,11 @@
 //! How far what is at hand goes.
 
-use super::buying::unlike;
+use super::buying::{balances, unlike};
 use super::document::{Document, Table};
-use super::remark::texts;
+use super::remark::{on, remark, texts};
 use super::words::{NO_CROP, and, capital, count};
 use super::{Remark, Report, Style, csv, json};
-use crate::plan::{Filling, Note, RecipeFilling, Tried, WeekFilling};
+use crate::plan::{FillLine, FillStep, Filling, Note, RecipeFilling, Tried, WeekFilling};
 use crate::stock::Balance;
 use crate::units::{Litres, Quantity, UnitSystem};
 use crate::week::Sowing;
@@ -42,57 +42,44 @@ impl FillReport<'_> {
     /// The choice that is counted, where there are others, and what those would fill.
     fn counted_with(&self) -> Option<Remark> {
         let [counted, others @ ..] = self.shown() else { return None };
-        if others.is_empty() {
-            return None;
-        }
-        let each = others.iter().map(|other| format!("{} would fill {}", and(&other.with), other.filling.trays));
-        let each: Vec<String> = each.collect();
-        let all = self.found.tried.len();
-        let rest = if all == self.shown().len() {
-            String::new()
-        } else {
-            format!("; no other of the {all} combinations tried fills more")
-        };
-        let (with, fills) = (and(&counted.with), counted.filling.trays);
-        let text = format!("Counted with {with}: it fills {fills}; {}{rest}.", each.join("; "));
-        Some(Remark::new("choice-counted", text))
+        let (with, fills, all) = (and(&counted.with), counted.filling.trays, self.found.tried.len());
+        let others = others.iter().map(|other| format!("{} would fill {}", and(&other.with), other.filling.trays));
+        let rest = (all > self.shown().len()).then(|| format!("no other of the {all} combinations tried fills more"));
+        let rest: Vec<String> = others.chain(rest).collect();
+        (all > 1).then(|| remark!("choice-counted", "Counted with {with}: it fills {fills}; {}.", rest.join("; ")))
     }
 
     fn notes(&self) -> Vec<Remark> {
         let lines = &self.filling().lines;
-        let mut notes = Vec::new();
-        if self.sowing.crop.is_none() {
-            notes.push(Remark::new(Note::NoCrop.code(), NO_CROP));
-        }
-        notes.extend(self.counted_with());
-        if !self.found.every {
-            notes.push(Remark::new(
+        let no_crop = self.sowing.crop.is_none().then(|| Remark::new(Note::NoCrop.code(), NO_CROP));
+        let untried = (!self.found.every).then(|| {
+            remark!(
                 "choices-untried",
-                "There are more combinations of choices than could be tried: another may fill more. Say which to \
-                 use with `--use`.",
-            ));
-        }
-        let otherwise =
-            lines.iter().filter(|line| line.is_unlike && line.have.is_some_and(|have| have.size() < line.each.size()));
-        notes.extend(otherwise.map(|line| unlike(&line.ingredient, line.each)));
-        let uncounted = lines.iter().filter(|line| line.have.is_none());
-        let uncounted: Vec<&str> = uncounted.map(|line| line.ingredient.name.as_str()).collect();
-        if let [first, ..] = &uncounted[..] {
-            let all = and(&uncounted);
-            let text =
-                format!("Nothing was said of {all}, so it is not counted: say it with `--have {first}=\"...\"`.");
-            notes.push(Remark::new("not-counted", text));
-        }
-        notes
+                "There are more combinations of choices than could be tried: another may fill more. Say which to use with \
+                 `--use`."
+            )
+        });
+        let few = |line: &&FillLine| line.is_unlike && line.have.is_some_and(|have| have.size() < line.each.size());
+        let otherwise = lines.iter().filter(few).map(|line| unlike(&line.ingredient, line.each));
+        let uncounted: Vec<_> = lines.iter().filter(|line| line.have.is_none()).map(|line| &line.ingredient).collect();
+        let uncounted = on("not-counted", &uncounted, |names| {
+            format!(
+                "Nothing was said of {names}, so it is not counted: say it with `--have {}=\"...\"`.",
+                uncounted[0].name
+            )
+        });
+        no_crop.into_iter().chain(self.counted_with()).chain(untried).chain(otherwise).chain(uncounted).collect()
     }
 
     fn summary(&self, units: UnitSystem) -> String {
         let (filling, tray) = (self.filling(), &self.sowing.tray);
         let (one, many) = if tray.pot { ("pot", "pots") } else { ("tray", "trays") };
         let first = self.first_out();
-        let runs = if first.len() == 1 { "runs" } else { "run" };
-        let end =
-            if first.is_empty() { String::new() } else { format!(" {} {runs} out first.", capital(&and(&first))) };
+        let end = match &first[..] {
+            [] => String::new(),
+            [one] => format!(" {} runs out first.", capital(one)),
+            several => format!(" {} run out first.", capital(&and(several))),
+        };
         let lacking = filling.lines.iter().filter_map(|line| {
             let lacks = line.one_more_lacks.filter(|lacks| lacks.size() > 0.0)?;
             Some(format!("{} more {}", lacks.shown(Litres::Needed, units), line.ingredient.name))
@@ -123,18 +110,18 @@ impl Report for FillReport<'_> {
         let crop = self.sowing.crop.as_ref().map(|crop| format!(" for {}", crop.name)).unwrap_or_default();
         let mut document = Document::new(format!("{}{crop}", self.recipe));
         document.paragraph(self.summary(style.units));
-        let mut table = Table::new(&["ingredient", ">a tray takes", ">at hand", ">enough for", ">left"]);
-        for line in &self.filling().lines {
-            let shown = |amount: Option<Quantity>| amount.map(|amount| amount.shown(Litres::Given, style.units));
-            table.row([
+        let shown = |amount: Option<Quantity>| amount.map(|amount| amount.shown(Litres::Given, style.units));
+        let row = |line: &FillLine| {
+            [
                 line.ingredient.name.clone(),
                 line.each.shown(Litres::Needed, style.units),
                 shown(line.have).unwrap_or_else(|| "not counted".to_owned()),
                 line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
                 shown(line.left).unwrap_or_default(),
-            ]);
-        }
-        document.table(table);
+            ]
+        };
+        let columns = ["ingredient", ">a tray takes", ">at hand", ">enough for", ">left"];
+        document.table(Table::of(columns, self.filling().lines.iter().map(row)));
         document.list(texts(&self.notes()));
         document
     }
@@ -159,11 +146,8 @@ pub struct WeekFillReport<'f> {
 
 /// What is lacking, in words.
 fn shortage(short: &[impl Borrow<Balance>], units: UnitSystem) -> String {
-    let words = short
-        .iter()
-        .map(Borrow::borrow)
-        .map(|short: &Balance| format!("{} {}", short.lacking.shown(Litres::Needed, units), short.ingredient.name));
-    and(words)
+    let short = short.iter().map(Borrow::borrow);
+    and(short.map(|short| format!("{} {}", short.lacking.shown(Litres::Needed, units), short.ingredient.name)))
 }
 
 impl WeekFillReport<'_> {
@@ -176,10 +160,8 @@ impl WeekFillReport<'_> {
             return format!("Not enough is at hand. Lacking: {}.", shortage(&short, units));
         }
         let beside = self.filling.steps.iter().filter(|step| !step.short.is_empty());
-        let beside: Vec<String> = beside
-            .map(|step| format!("{} ({} lacking)", step.purpose.as_str(), shortage(&step.short, units)))
-            .collect();
-        format!("What is at hand is enough for the batches, but not for {}.", and(&beside))
+        let beside = beside.map(|step| format!("{} ({} lacking)", step.purpose.as_str(), shortage(&step.short, units)));
+        format!("What is at hand is enough for the batches, but not for {}.", and(beside))
     }
 
     fn notes(&self) -> Vec<Remark> {
@@ -207,27 +189,12 @@ impl Report for WeekFillReport<'_> {
         let mut document = Document::new(self.title);
         let units = style.units;
         document.paragraph(self.summary(units));
-        let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking", ">left"]);
-        for line in &self.filling.lines {
-            let (lacking, left) = if line.is_short() {
-                (line.lacking.shown(Litres::Needed, units), String::new())
-            } else {
-                let left = line.on_hand.of_size((line.on_hand.size() - line.need.size()).max(0.0));
-                (String::new(), left.shown(Litres::Given, units))
-            };
-            let (need, on_hand) = (line.need.shown(Litres::Needed, units), line.on_hand.shown(Litres::Given, units));
-            table.row([line.ingredient.name.clone(), need, on_hand, lacking, left]);
-        }
-        document.table(table.without_empty_columns());
-        let mut steps = Table::new(&["in this order", "enough"]);
-        for step in &self.filling.steps {
-            let words = match step.short.is_empty() {
-                true => "yes".to_owned(),
-                false => format!("no: {} lacking", shortage(&step.short, units)),
-            };
-            steps.row([step.purpose.as_str().to_owned(), words]);
-        }
-        document.table(steps);
+        document.table(balances(&self.filling.lines, units));
+        let step = |step: &FillStep| {
+            let short = (!step.short.is_empty()).then(|| format!("no: {} lacking", shortage(&step.short, units)));
+            [step.purpose.as_str().to_owned(), short.unwrap_or_else(|| "yes".to_owned())]
+        };
+        document.table(Table::of(["in this order", "enough"], self.filling.steps.iter().map(step)));
         if self.filling.steps.iter().any(|step| !step.short.is_empty()) {
             document.paragraph(
                 "What cannot be made takes nothing, and what is at hand stays for the next: these rows need not sum to \

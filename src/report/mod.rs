@@ -17,7 +17,7 @@ mod text;
 mod words;
 
 pub use catalogue::{KINDS, Listing, Several, listing, show};
-pub use document::{Align, Block, Column, Document, Table};
+pub use document::{Block, Column, Document, Table};
 pub use feed::FeedReport;
 pub use fill::{FillReport, WeekFillReport};
 pub use mixed::{MixedReport, Outcome};

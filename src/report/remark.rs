@@ -19,6 +19,17 @@ impl Remark {
     }
 }
 
+/// A sentence with its code, written like `format!`.
+macro_rules! remark {
+    ($code:expr, $($text:tt)+) => { $crate::report::Remark::new($code, format!($($text)+)) };
+}
+pub(super) use remark;
+
+/// A sentence on some ingredients, if there are any.
+pub fn on<T: AsRef<str>>(code: &'static str, names: &[T], text: impl FnOnce(&str) -> String) -> Option<Remark> {
+    (!names.is_empty()).then(|| Remark::new(code, text(&super::words::and(names))))
+}
+
 /// The sentences alone.
 #[must_use]
 pub fn texts(remarks: &[Remark]) -> Vec<String> {

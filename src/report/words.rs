@@ -2,7 +2,7 @@
 
 use crate::catalogue::Status;
 use crate::recipe::Why;
-use crate::units::Assumption;
+use crate::units::{Assumption, Litres, UnitSystem, Volume, amount};
 use jiff::ZonedDateTime;
 
 /// What is taken where no crop is named.
@@ -12,6 +12,16 @@ pub(super) const NO_CROP: &str =
 /// `1 tray`, `6 trays`.
 pub(super) fn count(number: u64, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// A volume that must not come out short: rounded up.
+pub(super) fn needed(volume: Volume, units: UnitSystem) -> String {
+    amount(volume, Litres::Needed, units)
+}
+
+/// A volume that is there, or informs: rounded down.
+pub(super) fn given(volume: Volume, units: UnitSystem) -> String {
+    amount(volume, Litres::Given, units)
 }
 
 /// `a`, `a and b`, `a, b and c`.

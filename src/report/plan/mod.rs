@@ -5,6 +5,7 @@ mod calendar;
 mod coir;
 mod covering;
 mod explain;
+mod load;
 mod mixing;
 mod remarks;
 mod trays;
@@ -13,10 +14,10 @@ mod view;
 use super::buying;
 use super::document::Document;
 use super::remark::{Remark, texts};
-use super::words::and;
-use super::{Report, Style, csv, json, words::count};
+use super::words::{and, count, given, needed};
+use super::{Report, Style, csv, json};
 use crate::plan::Plan;
-use crate::units::{Litres, UnitSystem, amount, plain};
+use crate::units::{UnitSystem, plain};
 use crate::week::{RecipeId, Week};
 
 /// A plan and the week it is for.
@@ -84,16 +85,16 @@ impl PlanReport<'_> {
         if !fill.is_empty() {
             words += &format!("Fill {fill}. ");
         }
-        words += &format!("Make {} of mix", amount(totals.mix, Litres::Needed, units));
+        words += &format!("Make {} of mix", needed(totals.mix, units));
         if self.plan.mixes.batches.len() > 1 {
             words += &format!(" in {} batches", self.plan.mixes.batches.len());
         }
-        words += &format!(", from {} of loose ingredients", amount(totals.loose(), Litres::Needed, units));
+        words += &format!(", from {} of loose ingredients", needed(totals.loose(), units));
         if let Some((factor, cells)) = totals.factor().zip(totals.cells) {
             words += &format!(
                 ": {} times the {} of the cells, for settling, spill and what blending loses",
                 plain(factor, 2),
-                amount(cells, Litres::Given, units)
+                given(cells, units)
             );
         }
         words + "."

@@ -9,10 +9,12 @@ use crate::plan::{
 use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::Remark;
-use crate::report::words::{NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, grows_stale, why};
+use crate::report::words::{
+    NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, given, grows_stale, needed, why,
+};
 use crate::units::mass::kilogram;
 use crate::units::volume::millilitre;
-use crate::units::{Litres, Mass, Quantity, UnitSystem, Volume, amount, grams, plain, to_litres};
+use crate::units::{Mass, Quantity, UnitSystem, Volume, grams, plain, to_litres};
 use crate::week;
 
 impl PlanReport<'_> {
@@ -88,7 +90,7 @@ impl PlanReport<'_> {
         // The finest scoop that any of them asks for does for all.
         let finest = mixes.iter().map(|(_, coarse)| coarse.would_do).collect::<Option<Vec<Volume>>>();
         let finer = match finest.and_then(|scoops| scoops.into_iter().reduce(Volume::min)) {
-            Some(scoop) => format!("A scoop of {} would do.", amount(scoop, Litres::Given, units)),
+            Some(scoop) => format!("A scoop of {} would do.", given(scoop, units)),
             None => "Measure in litres with a jug.".to_owned(),
         };
         format!("The scoop is too coarse for {}. {finer}", and(each))
@@ -158,7 +160,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::Trays(note, trays) => tray_note(*note, trays),
         Note::WholeTrays(beyond) => format!(
             "Trays are filled whole: the unsown cells take {}. With `fill: sown cells` they stay empty.",
-            amount(*beyond, Litres::Needed, units)
+            needed(*beyond, units)
         ),
         Note::NoCrop => NO_CROP.to_owned(),
         Note::SoakCoir(loose) => format!(
@@ -265,7 +267,7 @@ pub(super) fn omission(omission: &Omission, units: UnitSystem) -> String {
     });
     let reasons = reasons.collect::<Vec<_>>().join("; ");
     let saved = omission.saved.map(|saved| match saved {
-        Quantity::Volume(loose) if omission.as_part => amount(loose, Litres::Given, units),
+        Quantity::Volume(loose) if omission.as_part => given(loose, units),
         Quantity::Volume(volume) => format!("{} mL", plain(volume.get::<millilitre>(), 0)),
         Quantity::Mass(mass) => grams(mass),
     });
