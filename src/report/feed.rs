@@ -2,13 +2,13 @@
 
 use super::document::Document;
 use super::remark::{remark, texts};
-use super::{Remark, Report, Style, json};
+use super::{Remark, Report, Style};
 use crate::behaviour::{Feed, STRONG_PPM};
 use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::{litre, millilitre, us_liquid_gallon};
 use crate::units::{UnitSystem, Volume, grams, plain};
-use serde_json::json;
+use serde_json::{Value, json};
 
 /// A feed and the water it is for.
 pub struct FeedReport<'f> {
@@ -51,8 +51,8 @@ impl Report for FeedReport<'_> {
         document
     }
 
-    fn json(&self) -> String {
-        json::render(&json!({
+    fn value(&self) -> Value {
+        json!({
             "format": "trayful-feed/1",
             "analysis": self.analysis,
             "water_l": self.water.get::<litre>(),
@@ -64,21 +64,21 @@ impl Report for FeedReport<'_> {
             "phosphorus_ppm": self.feed.phosphorus_ppm,
             "potassium_ppm": self.feed.potassium_ppm,
             "notes": self.notes(),
-        }))
+        })
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let Feed { fertiliser, measure, strength, nitrogen_ppm, phosphorus_ppm, potassium_ppm } = self.feed;
         let columns = [
-            ("grams", Some(fertiliser.get::<gram>())),
-            ("millilitres", measure.map(|volume| volume.get::<millilitre>())),
-            ("g_per_l", Some(strength.get::<gram_per_litre>())),
-            ("nitrogen_ppm", Some(*nitrogen_ppm)),
-            ("phosphorus_ppm", Some(*phosphorus_ppm)),
-            ("potassium_ppm", Some(*potassium_ppm)),
+            ("grams", "grams"),
+            ("millilitres", "ml"),
+            ("g_per_l", "g_per_l"),
+            ("nitrogen_ppm", "nitrogen_ppm"),
+            ("phosphorus_ppm", "phosphorus_ppm"),
+            ("potassium_ppm", "potassium_ppm"),
         ];
-        let figure = |value: Option<f64>| value.map(|value| plain(value, 4)).unwrap_or_default();
-        vec![columns.map(|(name, _)| name.to_owned()).to_vec(), columns.map(|(_, value)| figure(value)).to_vec()]
+        let value = self.value();
+        let figure = |key: &str| value[key].as_f64().map(|figure| plain(figure, 4)).unwrap_or_default();
+        vec![columns.map(|(name, _)| name.to_owned()).to_vec(), columns.map(|(_, key)| figure(key)).to_vec()]
     }
 }
 

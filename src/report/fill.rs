@@ -4,7 +4,7 @@ use super::buying::{balances, unlike};
 use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
 use super::words::{NO_CROP, and, capital, count};
-use super::{Remark, Report, Style, csv, json};
+use super::{Remark, Report, Style, csv};
 use crate::plan::{FillLine, FillStep, Filling, Note, RecipeFilling, Tried, WeekFilling};
 use crate::stock::Balance;
 use crate::units::{Litres, Quantity, UnitSystem};
@@ -88,21 +88,6 @@ impl FillReport<'_> {
         let more = if more.is_empty() { String::new() } else { format!(" One more would need {}.", and(&more)) };
         format!("What is at hand fills {} of `{}`.{end}{more}", count(filling.trays, one, many), tray.name)
     }
-
-    fn view(&self) -> Value {
-        let choice = |tried: &Tried| json!({"use": tried.with, "trays": tried.filling.trays});
-        json!({
-            "format": "trayful-fill/1",
-            "recipe": self.recipe,
-            "crop": self.sowing.crop,
-            "tray": self.sowing.tray.name,
-            "trays": self.filling().trays,
-            "runs_out_first": self.first_out(),
-            "ingredients": self.filling().lines,
-            "choices": self.shown().iter().map(choice).collect::<Vec<_>>(),
-            "notes": self.notes(),
-        })
-    }
 }
 
 impl Report for FillReport<'_> {
@@ -126,13 +111,24 @@ impl Report for FillReport<'_> {
         document
     }
 
-    fn json(&self) -> String {
-        json::render(&self.view())
+    fn value(&self) -> Value {
+        let choice = |tried: &Tried| json!({"use": tried.with, "trays": tried.filling.trays});
+        json!({
+            "format": "trayful-fill/1",
+            "recipe": self.recipe,
+            "crop": self.sowing.crop,
+            "tray": self.sowing.tray.name,
+            "trays": self.filling().trays,
+            "runs_out_first": self.first_out(),
+            "ingredients": self.filling().lines,
+            "choices": self.shown().iter().map(choice).collect::<Vec<_>>(),
+            "notes": self.notes(),
+        })
     }
 
     fn records(&self) -> Vec<Vec<String>> {
         let columns = ["ingredient", "per_tray_l", "per_tray_g", "have_l", "have_g", "enough_for", "trays"];
-        csv::table(&self.view(), "ingredients", &columns)
+        csv::table(&self.value(), "ingredients", &columns)
     }
 }
 
@@ -168,20 +164,6 @@ impl WeekFillReport<'_> {
         let otherwise = self.filling.lines.iter().filter(|line| line.is_unlike && line.is_short());
         otherwise.map(|line| unlike(&line.ingredient, line.need)).collect()
     }
-
-    fn view(&self) -> Value {
-        let (batches, beside): (Vec<_>, Vec<_>) = self.filling.steps.iter().partition(|step| step.is_batch());
-        json!({
-            "format": "trayful-fill/1",
-            "week": self.title,
-            "enough": self.filling.short().is_empty(),
-            "enough_for_batches": self.filling.is_enough_for_batches(),
-            "ingredients": self.filling.lines,
-            "batches": batches,
-            "beside": beside,
-            "notes": self.notes(),
-        })
-    }
 }
 
 impl Report for WeekFillReport<'_> {
@@ -205,13 +187,23 @@ impl Report for WeekFillReport<'_> {
         document
     }
 
-    fn json(&self) -> String {
-        json::render(&self.view())
+    fn value(&self) -> Value {
+        let (batches, beside): (Vec<_>, Vec<_>) = self.filling.steps.iter().partition(|step| step.is_batch());
+        json!({
+            "format": "trayful-fill/1",
+            "week": self.title,
+            "enough": self.filling.short().is_empty(),
+            "enough_for_batches": self.filling.is_enough_for_batches(),
+            "ingredients": self.filling.lines,
+            "batches": batches,
+            "beside": beside,
+            "notes": self.notes(),
+        })
     }
 
     fn records(&self) -> Vec<Vec<String>> {
         let columns = ["ingredient", "need_l", "need_g", "on_hand_l", "on_hand_g", "lacking_l", "lacking_g"];
-        let mut records = csv::table(&self.view(), "ingredients", &columns);
+        let mut records = csv::table(&self.value(), "ingredients", &columns);
         // Where there is enough, nothing is written of what is lacking.
         let lines = self.filling.lines.iter().zip(&mut records[1..]).filter(|(line, _)| !line.is_short());
         lines.for_each(|(_, record)| record[5..].fill(String::new()));

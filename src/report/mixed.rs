@@ -3,7 +3,7 @@
 use super::buying;
 use super::document::{Document, Table};
 use super::remark::texts;
-use super::{Remark, Report, Style, csv, json};
+use super::{Remark, Report, Style, csv};
 use crate::plan::Purchases;
 use crate::stock::{Balance, Entry, LogRow};
 use crate::units::volume::us_liquid_quart;
@@ -108,26 +108,6 @@ fn amount(row: &LogRow, units: UnitSystem) -> String {
     row.amount().map(shown).unwrap_or_default()
 }
 
-impl MixedReport<'_> {
-    fn view(&self) -> Value {
-        let (outcome, entry) = self.word_and_entry();
-        json!({
-            "format": "trayful-mixed/1",
-            "outcome": outcome,
-            "week": self.week,
-            "entry": entry.map(|entry| entry.number),
-            "undoes": entry.and_then(|entry| entry.undoes),
-            "date": entry.map(|entry| &entry.date),
-            "rows": entry.map(|entry| entry.rows.as_slice()).unwrap_or_default(),
-            "lacking": self.short(),
-            "notes": self.advice(),
-            "stock": self.stock,
-            "log": self.log,
-            "says": self.summary(),
-        })
-    }
-}
-
 impl Report for MixedReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(self.week);
@@ -147,12 +127,26 @@ impl Report for MixedReport<'_> {
         document
     }
 
-    fn json(&self) -> String {
-        json::render(&self.view())
+    fn value(&self) -> Value {
+        let (outcome, entry) = self.word_and_entry();
+        json!({
+            "format": "trayful-mixed/1",
+            "outcome": outcome,
+            "week": self.week,
+            "entry": entry.map(|entry| entry.number),
+            "undoes": entry.and_then(|entry| entry.undoes),
+            "date": entry.map(|entry| &entry.date),
+            "rows": entry.map(|entry| entry.rows.as_slice()).unwrap_or_default(),
+            "lacking": self.short(),
+            "notes": self.advice(),
+            "stock": self.stock,
+            "log": self.log,
+            "says": self.summary(),
+        })
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let mut view = self.view();
+        let mut view = self.value();
         let lacking = |short: &Balance| {
             let (litres, grams) = (short.lacking.litres(), short.lacking.grams());
             json!({"what": "lacking", "ingredient": short.ingredient, "litres": litres, "grams": grams})

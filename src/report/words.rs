@@ -1,7 +1,7 @@
 //! Words that several reports use: counts, lists, times and reasons.
 
 use crate::catalogue::Status;
-use crate::recipe::Why;
+use crate::recipe::{Basis, Why};
 use crate::units::{Assumption, Litres, UnitSystem, Volume, amount};
 use jiff::ZonedDateTime;
 
@@ -65,6 +65,15 @@ pub(super) fn why(why: &Why) -> String {
         Why::NoneOf(base) => return format!("it is dosed on {}, and this mix has none", base.name),
     };
     format!("{served}, so no benefit is expected")
+}
+
+/// Per volume of what a dose is given, where that is not the finished mix.
+pub(super) fn basis_words(basis: &Basis) -> Option<String> {
+    match basis {
+        Basis::Finished => None,
+        Basis::Loose => Some(" of loose ingredients".to_owned()),
+        Basis::Of(base) => Some(format!(" of {}", base.name)),
+    }
 }
 
 /// What a bare unit was taken for.

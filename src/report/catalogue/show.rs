@@ -7,7 +7,7 @@ use super::{Listing, Row, in_us, parts, standing};
 use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, cautions, citation};
 use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{Amount, Basis, Change, Recipe, built_in};
-use crate::report::words::and;
+use crate::report::words::{and, basis_words};
 use crate::units::length::{centimetre, millimetre};
 use crate::units::volume::millilitre;
 use crate::units::{Length, Rate, UnitSystem, percent, plain, to_litres};
@@ -16,21 +16,16 @@ use serde_json::{Value, json};
 /// Everything known under a name: a recipe, a tray, a crop, an ingredient, or several.
 #[must_use]
 pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
-    let mut found = Vec::new();
-    if let Some(Ok(recipe)) = built_in(name, catalogue) {
-        found.push(show_recipe(&recipe));
-    }
-    found.extend(catalogue.trays.find(name).map(|tray| show_tray(&tray)));
-    if let Some(crop) = catalogue.crops.find(name) {
-        found.push(show_crop(&crop, None));
-    } else if let Some(trap) = catalogue.trap(name)
-        && let Some(crop) = trap.is.as_ref().and_then(|is| catalogue.crops.find(is))
-    {
-        found.push(show_crop(&crop, Some(&trap.remark)));
-    }
-    found.extend(catalogue.ingredients.find(name).map(|ingredient| show_ingredient(&ingredient)));
-    found.extend(salts().iter().filter(|entry| entry.salt.is_called(name)).map(show_salt));
-    found
+    let recipe = built_in(name, catalogue).and_then(Result::ok).map(|recipe| show_recipe(&recipe));
+    let tray = catalogue.trays.find(name).map(|tray| show_tray(&tray));
+    let crop = catalogue.crops.find(name).map(|crop| show_crop(&crop, None)).or_else(|| {
+        let trap = catalogue.trap(name)?;
+        let crop = catalogue.crops.find(trap.is.as_ref()?)?;
+        Some(show_crop(&crop, Some(&trap.remark)))
+    });
+    let ingredient = catalogue.ingredients.find(name).map(|ingredient| show_ingredient(&ingredient));
+    let salts = salts().iter().filter(|entry| entry.salt.is_called(name)).map(show_salt);
+    [recipe, tray, crop, ingredient].into_iter().flatten().chain(salts).collect()
 }
 
 /// What is known of one entry, added value by value.
@@ -51,13 +46,8 @@ impl Sheet {
             (_, Some((cite, standing))) => (format!("{cite} ({standing})"), Some(cite), Some(standing)),
             (said, None) => (said.unwrap_or_default().to_owned(), said, None),
         };
-        let entry = json!({
-            "what": key,
-            "value": figure.value,
-            "unit": figure.unit_name(),
-            "source": cite,
-            "standing": standing,
-        });
+        let (value, unit) = (&figure.value, figure.unit_name());
+        let entry = json!({"what": key, "value": value, "unit": unit, "source": cite, "standing": standing});
         self.0.push(Row { cells: vec![Figure::label(label, in_us(label)), figure, Figure::words(shown)], entry });
     }
 
@@ -142,11 +132,8 @@ fn show_ingredient(ingredient: &Ingredient) -> Listing {
         add(key, &key.replace('_', " "), Figure::read(Some(text), bare));
     }
     add("goes_in", "goes in", Figure::word(stage.map(|(word, _)| word)));
-    add(
-        "starter_charge",
-        "starter charge",
-        Figure::word((ingredient.feeds == Feeds::Starter).then_some("usually there")),
-    );
+    let starter = (ingredient.feeds == Feeds::Starter).then_some("usually there");
+    add("starter_charge", "starter charge", Figure::word(starter));
     add("serves", "serves", Figure::word(serves));
     add("salts", "salts", Figure::word(ingredient.rich.then_some("rich")));
     add("note", "remark", Figure::word(ingredient.note.as_ref()));
@@ -184,10 +171,7 @@ fn change_words(change: &Change) -> String {
     for (verb, amounts) in [("add", &change.add), ("set", &change.set)] {
         words.extend(amounts.iter().map(|(id, amount)| match amount {
             Amount::Parts(parts) => format!("{verb} {parts} {}", id.name),
-            Amount::Dose(rate, basis) => {
-                let dose = dose(*rate, basis);
-                format!("{verb} {} at {}", id.name, dose.shown(UnitSystem::Metric))
-            }
+            Amount::Dose(rate, of) => format!("{verb} {} at {}", id.name, dose(*rate, of).shown(UnitSystem::Metric)),
         }));
     }
     let mm = |length: Length| plain(length.get::<millimetre>(), 1);
@@ -198,16 +182,12 @@ fn change_words(change: &Change) -> String {
 }
 
 fn dose(rate: Rate, basis: &Basis) -> Figure {
-    let figure = match rate.spoon() {
-        None => Figure::measured(rate.per_litre(), 3, DOSE).with_unit(),
-        Some(_) => Figure::measured(rate.per_litre() * 1000.0, 3, SPOONED).with_unit(),
+    let (rate, unit) = match rate.spoon() {
+        None => (rate.per_litre(), DOSE),
+        Some(_) => (rate.per_litre() * 1000.0, SPOONED),
     };
-    let basis = match basis {
-        Basis::Finished => " of finished mix".to_owned(),
-        Basis::Loose => " of loose ingredients".to_owned(),
-        Basis::Of(base) => format!(" of {}", base.name),
-    };
-    figure.between("", &basis)
+    let of = basis_words(basis).unwrap_or_else(|| " of finished mix".to_owned());
+    Figure::measured(rate, 3, unit).with_unit().between("", &of)
 }
 
 fn show_recipe(recipe: &Recipe) -> Listing {

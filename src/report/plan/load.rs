@@ -2,9 +2,8 @@
 
 use crate::catalogue::Stage;
 use crate::plan::{Batch, DoseAmount, FromBase, LoadDose, Loads, Measure, Moistening, WANTED};
-use crate::recipe::Basis;
 use crate::report::document::Table;
-use crate::report::words::{and, given, needed};
+use crate::report::words::{and, basis_words, given, needed};
 use crate::units::mass::kilogram;
 use crate::units::{Spoon, UnitSystem, by_spoon, dosed, in_litres, plain, quarters, shared_out, to_litres};
 
@@ -33,12 +32,7 @@ pub(super) fn dose_name(dose: &DoseAmount) -> String {
         None => format!("{} g/L", plain(dose.rate.per_litre(), 3)),
         Some(_) => format!("{} mL/L", plain(dose.rate.per_litre() * 1000.0, 2)),
     };
-    let of = match &dose.basis {
-        Basis::Finished => String::new(),
-        Basis::Loose => " of loose ingredients".to_owned(),
-        Basis::Of(base) => format!(" of {}", base.name),
-    };
-    format!("{} ({rate}{of})", dose.ingredient.name)
+    format!("{} ({rate}{})", dose.ingredient.name, basis_words(&dose.basis).unwrap_or_default())
 }
 
 /// What one load takes, in the order of mixing.

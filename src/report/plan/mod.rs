@@ -13,12 +13,13 @@ mod view;
 
 use super::buying;
 use super::document::Document;
-use super::remark::{Remark, texts};
+use super::remark::texts;
 use super::words::{and, count, given, needed};
 use super::{Report, Style, csv, json};
 use crate::plan::Plan;
 use crate::units::{UnitSystem, plain};
 use crate::week::{RecipeId, Week};
+use serde_json::Value;
 
 /// A plan and the week it is for.
 pub struct PlanReport<'p> {
@@ -32,7 +33,7 @@ impl Report for PlanReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(&self.plan.title);
         document.paragraph(self.summary(style.units));
-        section(&mut document, "Watch out", &self.warnings(style.units));
+        section(&mut document, "Watch out", texts(&self.warnings(style.units)));
         self.trays(&mut document);
         self.mixing(&mut document, style.units);
         for index in 0..self.plan.mixes.batches.len() {
@@ -43,14 +44,19 @@ impl Report for PlanReport<'_> {
         }
         self.coir(&mut document, style.units);
         self.calendar(&mut document);
-        section(&mut document, "Notes", &self.notes(style.units));
-        section(&mut document, "Take care", &self.cautions());
+        section(&mut document, "Notes", texts(&self.notes(style.units)));
+        section(&mut document, "Take care", texts(&self.cautions()));
         if style.explain {
             self.explain(&mut document);
         }
         document
     }
 
+    fn value(&self) -> Value {
+        serde_json::to_value(self).unwrap_or_default()
+    }
+
+    /// Written straight, not by way of a value: of sowings there may be very many.
     fn json(&self) -> String {
         json::render(self)
     }
@@ -60,11 +66,11 @@ impl Report for PlanReport<'_> {
     }
 }
 
-/// Remarks under their heading, unless there are none.
-fn section(document: &mut Document, heading: &str, remarks: &[Remark]) {
-    if !remarks.is_empty() {
+/// A list under its heading, unless there is nothing in it.
+fn section(document: &mut Document, heading: &str, items: Vec<String>) {
+    if !items.is_empty() {
         document.heading(heading);
-        document.list(texts(remarks));
+        document.list(items);
     }
 }
 

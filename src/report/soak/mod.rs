@@ -6,13 +6,14 @@ mod view;
 use super::document::{Document, Table};
 use super::remark::texts;
 use super::words::{and, count};
-use super::{Report, Style, json::render};
+use super::{Report, Style};
 use crate::coir::soak::{CoirKind, Soak, Times, Worksheet};
 use crate::coir::{Cation, Comparison, Remedy, SoldAs, StepResult, Verdict};
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
 use crate::units::{Litres, UnitSystem, Volume, amount, in_litres, plain};
 use jiff::ZonedDateTime;
+use serde_json::Value;
 
 /// A worksheet with what it was asked for.
 pub struct SoakReport<'s> {
@@ -58,8 +59,8 @@ impl Report for SoakReport<'_> {
         document
     }
 
-    fn json(&self) -> String {
-        render(&self.view())
+    fn value(&self) -> Value {
+        serde_json::to_value(self.view()).unwrap_or_default()
     }
 
     fn records(&self) -> Vec<Vec<String>> {
@@ -100,12 +101,6 @@ impl<'s> SoakReport<'s> {
             late: false,
             after_mix: soaking.after_mix,
         }
-    }
-
-    /// The worksheet as JSON within that of a plan.
-    #[must_use]
-    pub fn value(&self) -> serde_json::Value {
-        serde_json::to_value(self.view()).unwrap_or_default()
     }
 
     /// When a step of the first run begins.
