@@ -259,4 +259,33 @@ mod tests {
         let told = costs(&Purchases { ready_made, ..Purchases::default() });
         assert_eq!(told, "As much bought ready-made: 2 x bag for an unknown price.");
     }
+
+    #[test]
+    fn what_has_no_package_or_no_price_is_named() {
+        let catalogue = crate::catalogue::Catalogue::built_in().unwrap();
+        let volume = Quantity::Volume(in_litres(5.0));
+        let line = |name, buy, packages| PurchaseLine {
+            ingredient: catalogue.ingredients.find(name).unwrap(),
+            need: volume,
+            on_hand: volume.times(0.0),
+            lacking: volume,
+            buy,
+            packages,
+            cost: None,
+            left_over: volume.times(0.0),
+        };
+        let standing = Standing::Loosened(crate::exact::Fraction::whole(2));
+        let package = Package { label: "bale".to_owned(), gives: volume, price: None, standing };
+        let lines = vec![
+            line("peat", Buy::LeastLeftOver, vec![Pick { package, count: 1 }]),
+            line("perlite", Buy::Loose, Vec::new()),
+        ];
+        let purchases = Purchases { has_stock: true, lines, ..Purchases::default() };
+        let codes: Vec<&str> = notes(&purchases).iter().map(|note| note.code).collect();
+        assert_eq!(codes, ["no-package", "least-left-over", "loosening-assumed"]);
+        let missing = cautions(&purchases).unwrap().text;
+        assert_eq!(missing, "The price of 1 package is missing for peat: the total cannot be told.");
+        let none = Purchases { has_stock: false, ..purchases };
+        assert_eq!(cautions(&none), None);
+    }
 }

@@ -118,3 +118,23 @@ impl Table {
         self
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_without_a_value_are_left_out() {
+        let kept = |rows: &[[&str; 3]]| {
+            let rows = rows.iter().map(|row| row.map(str::to_owned));
+            let table = Table::of(["name", ">litres", "note"], rows).without_empty_columns();
+            assert!(table.rows.iter().all(|row| row.len() == table.columns.len()));
+            table.columns.iter().map(|column| column.name).collect::<Vec<_>>()
+        };
+        assert_eq!(kept(&[["a", "1", "x"]]), ["name", "litres", "note"]);
+        assert_eq!(kept(&[["a", "", ""], ["", "1", ""]]), ["name", "litres"]);
+        assert_eq!(kept(&[["", "", "x"]]), ["note"]);
+        assert_eq!(kept(&[["", "", ""]]), [""; 0]);
+        assert_eq!(kept(&[]), [""; 0]);
+    }
+}

@@ -114,3 +114,23 @@ impl FeedReport<'_> {
         [too_strong, Some(begin), Some(stages), phosphorus, Some(label)].into_iter().flatten().collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::behaviour::Analysis;
+
+    /// 500 mg of a 20-10-20 hold 100 mg of nitrogen, 50 of P2O5 and 100 of K2O; ten litres
+    /// take ten times that.
+    #[test]
+    fn the_spreadsheet_has_the_figures_of_the_sheet() {
+        let water = Volume::new::<litre>(10.0);
+        let feed = Feed::of(Analysis::parse("20-10-20").unwrap(), 100.0, water, 1.0, None);
+        let report = FeedReport { feed: &feed, analysis: "20-10-20", water, injector: 1.0 };
+        let records = report.records();
+        assert_eq!(records[0][..3], ["grams", "millilitres", "g_per_l"]);
+        assert_eq!(records[1][..4], ["5", "", "0.5", "100"]);
+        // Of P2O5 43.643 % is phosphorus, of K2O 83.015 % potassium.
+        assert_eq!(records[1][4..], ["21.8215", "83.015"]);
+    }
+}

@@ -210,3 +210,33 @@ impl Report for WeekFillReport<'_> {
         records
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::stock::UsedFor;
+    use crate::units::in_litres;
+
+    #[test]
+    fn what_is_lacking_is_told_and_what_is_enough_is_left_empty() {
+        let catalogue = Catalogue::built_in().unwrap();
+        let balance = |name, on_hand, lacking| Balance {
+            ingredient: catalogue.ingredients.find(name).unwrap(),
+            need: Quantity::Volume(in_litres(5.0)),
+            on_hand: Quantity::Volume(in_litres(on_hand)),
+            lacking: Quantity::Volume(in_litres(lacking)),
+            is_unlike: false,
+        };
+        let lines = vec![balance("perlite", 3.0, 2.0), balance("peat", 6.0, 0.0)];
+        let step = FillStep { purpose: UsedFor::Batch("all".to_owned()), short: lines[..1].to_vec() };
+        let filling = WeekFilling { lines, steps: vec![step] };
+        let report = WeekFillReport { filling: &filling, title: "week" };
+        assert_eq!(report.summary(UnitSystem::Metric), "Not enough is at hand. Lacking: 2 L perlite.");
+        let records = report.records();
+        assert_eq!(records[1], ["perlite", "5", "", "3", "", "2", ""]);
+        assert_eq!(records[2], ["peat", "5", "", "6", "", "", ""]);
+        let rows = balances(&filling.lines, UnitSystem::Metric).rows;
+        assert_eq!(rows, [["perlite", "5 L", "3 L", "2 L", ""], ["peat", "5 L", "6 L", "", "1 L"]]);
+    }
+}

@@ -158,3 +158,32 @@ impl Report for MixedReport<'_> {
         csv::table(&view, "rows", &columns)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_taken_is_told_in_the_wanted_units() {
+        let row = |litres, grams| LogRow {
+            what: String::new(),
+            batch: String::new(),
+            ingredient: String::new(),
+            litres,
+            grams,
+            package: String::new(),
+            left: String::new(),
+        };
+        // By definition four quarts are 3.785411784 L.
+        let volume = row(Some(3.785_411_784), None);
+        assert_eq!(amount(&volume, UnitSystem::Us), "4 US qt");
+        assert_eq!(amount(&volume, UnitSystem::Metric), "3.79 L");
+        assert_eq!(amount(&row(None, Some(-2.5)), UnitSystem::Us), "-2.5 g");
+        assert_eq!(amount(&row(None, None), UnitSystem::Us), "");
+    }
+
+    #[test]
+    fn only_the_name_of_a_file_is_told() {
+        assert_eq!(["stock/shed.yaml", "c:\\stock\\shed.yaml", "shed.yaml"].map(file_name), ["shed.yaml"; 3]);
+    }
+}

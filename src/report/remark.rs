@@ -35,3 +35,15 @@ pub fn on<T: AsRef<str>>(code: &'static str, names: &[T], text: impl FnOnce(&str
 pub fn texts(remarks: &[Remark]) -> Vec<String> {
     remarks.iter().map(|remark| remark.text.clone()).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_is_said_of_no_ingredient() {
+        let say = |names: &[&str]| on("missing", names, |names| format!("Missing: {names}."));
+        assert_eq!(say(&[]), None);
+        assert_eq!(say(&["peat", "lime"]), Some(remark!("missing", "Missing: {} and {}.", "peat", "lime")));
+    }
+}

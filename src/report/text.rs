@@ -124,4 +124,12 @@ mod tests {
             "measure   litres\n----------------\npeat           3\nperlite     10.5\n----------------\ntogether    13.5"
         );
     }
+
+    #[test]
+    fn the_widest_column_is_narrowed_and_no_other() {
+        let widths = |cells: [&str; 2]| fitting_widths(&Table::of(["name", "note"], [cells.map(str::to_owned)]));
+        assert_eq!(widths(["peat", "x"]), [4, 4]);
+        assert_eq!(widths(["peat", &"x".repeat(100)]), [4, COLUMNS - GAP - 4]);
+        assert_eq!(widths([&"x".repeat(100), &"y".repeat(100)]), [39, 39]);
+    }
 }

@@ -7,7 +7,7 @@ use crate::plan::{Base, Batch, BatchMixing};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, needed};
 use crate::units::length::millimetre;
-use crate::units::{Printed, UnitSystem, dosed, percent, plain, shared_out, to_litres};
+use crate::units::{Length, Printed, UnitSystem, dosed, percent, plain, shared_out, to_litres};
 
 impl PlanReport<'_> {
     /// One batch: what it is for, how it is made, what it goes without.
@@ -36,6 +36,7 @@ impl PlanReport<'_> {
 
 /// How much of it is made for which crops, and what is sieved.
 fn purpose(batch: &Batch, units: UnitSystem) -> String {
+    let mm = |length: Length| plain(length.get::<millimetre>(), 1);
     let mut words = format!("{} of mix", needed(batch.volumes.mix, units));
     if !batch.crops.is_empty() && batch.crops.len() <= 30 {
         words += &format!(" for {}", and(&batch.crops));
@@ -44,7 +45,7 @@ fn purpose(batch: &Batch, units: UnitSystem) -> String {
     if let Some(mesh) = batch.composition.sieve {
         words += &format!(
             " Put the whole batch through a {} mm sieve before the doses go in ({} stays on it).",
-            plain(mesh.get::<millimetre>(), 1),
+            mm(mesh),
             percent(batch.volumes.sieve_loss)
         );
     }
@@ -53,8 +54,8 @@ fn purpose(batch: &Batch, units: UnitSystem) -> String {
         let tray = if batch.tops.len() > 1 { format!(" in {}", layer.tray.name) } else { String::new() };
         words += &format!(
             " Of this, put {litres} through a {} mm sieve for the top {} mm over {}{tray}.",
-            plain(layer.top.sieve.get::<millimetre>(), 1),
-            plain(layer.top.depth.get::<millimetre>(), 1),
+            mm(layer.top.sieve),
+            mm(layer.top.depth),
             and(&layer.crops)
         );
     }

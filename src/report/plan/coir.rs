@@ -50,13 +50,12 @@ fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
         None => format!("in a tub of about {}", needed(sheet.report.tub.tub_l)),
     };
     let from = soaking.times.as_ref().map(|times| times.start.strftime(", from %a %-d %b, %H:%M").to_string());
+    let (water, drained) = (needed(sheet.report.water_l), given(sheet.report.waste.drain_l));
     format!(
-        " Its calcium baths: {} in {} of water, {tub}{}; {} drain off with {} mg/L nitrate nitrogen. `trayful soak \
-         WEEK.yaml`, with this week, prints the worksheet.",
-        and(salts.iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0)))),
-        needed(sheet.report.water_l),
+        " Its calcium baths: {} in {water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen. `trayful \
+         soak WEEK.yaml`, with this week, prints the worksheet.",
+        and(salts.iter().map(|(name, grams)| format!("{grams:.0} g of {name}"))),
         from.unwrap_or_default(),
-        given(sheet.report.waste.drain_l),
         plain(sheet.report.waste.nitrate_n_mg_l, 0)
     )
 }

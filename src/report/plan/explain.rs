@@ -143,3 +143,15 @@ fn cite(key: Option<&str>, standing: Option<&str>) -> String {
         None => key.or(standing).unwrap_or("own figure").to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_figure_without_a_source_is_told_by_its_standing() {
+        assert_eq!(cite(None, None), "own figure");
+        assert_eq!(cite(None, Some("estimate")), "estimate");
+        assert_eq!(cite(Some("no key of the catalogue"), Some("estimate")), "no key of the catalogue");
+    }
+}

@@ -3,7 +3,7 @@
 use crate::catalogue::Stage;
 use crate::plan::{Batch, DoseAmount, FromBase, LoadDose, Loads, Measure, Moistening, WANTED};
 use crate::report::document::Table;
-use crate::report::words::{and, basis_words, given, needed};
+use crate::report::words::{and, basis_words, given, needed, whole_percent};
 use crate::units::mass::kilogram;
 use crate::units::{Spoon, UnitSystem, by_spoon, dosed, in_litres, plain, quarters, shared_out, to_litres};
 
@@ -82,7 +82,7 @@ fn dose_row(dose: &LoadDose, batch: Option<&Batch>, count: u64, units: UnitSyste
 /// Water and weight of a load.
 pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let each = if loads.count > 1 { " a load" } else { "" };
-    let target = format!("{:.0} % moisture by weight", WANTED.middle * 100.0);
+    let target = format!("{} moisture by weight", whole_percent(WANTED.middle));
     let litres = |volume| given(volume, units);
     let by_hand = |why: String| Some(format!("Water: by the hand test; {why}."));
     let water = match &loads.load.moistening {
@@ -112,6 +112,9 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::recipe::Basis;
+    use crate::units::Quantity;
     #[test]
     fn quarters_read_like_speech() {
         let all: Vec<String> = [0, 1, 2, 4, 5, 35].into_iter().map(scoops).collect();
@@ -123,5 +126,19 @@ mod tests {
         let share = FromBase { loose: in_litres(12.0), mixed: in_litres(10.0), quarters: None };
         assert_eq!(drawn(share, UnitSystem::Metric), "10 L");
         assert_eq!(drawn(FromBase { quarters: Some(22), ..share }, UnitSystem::Metric), "5 1/2 scoops (10 L)");
+    }
+
+    #[test]
+    fn a_dose_is_named_with_its_rate() {
+        let catalogue = Catalogue::built_in().unwrap();
+        let [lime, peat] = ["lime", "peat"].map(|name| catalogue.ingredients.find(name).unwrap());
+        let name = |rate: &str, basis| {
+            let rate = crate::units::rate(rate).unwrap().value;
+            let amount = Quantity::Volume(in_litres(0.0));
+            dose_name(&DoseAmount { ingredient: lime.clone(), rate, basis, amount })
+        };
+        assert_eq!(name("2 g/L", Basis::Finished), "lime (2 g/L)");
+        assert_eq!(name("2 g/L", Basis::Of(peat)), "lime (2 g/L of peat)");
+        assert_eq!(name("3 mL/L", Basis::Loose), "lime (3 mL/L of loose ingredients)");
     }
 }

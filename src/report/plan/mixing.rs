@@ -5,7 +5,7 @@ use super::load::{drawn, load_table, loads_of, water};
 use crate::catalogue::{Handle, Ingredient, Stage};
 use crate::plan::{Base, Draw, FREE_SHARE, Loads, MixRef, Mixing, Plan, TOLERANCE, Work};
 use crate::report::document::{Document, Table};
-use crate::report::words::{and, capital, count, given, needed};
+use crate::report::words::{and, capital, count, given, needed, whole_percent};
 use crate::units::volume::{litre, us_liquid_quart};
 use crate::units::{UnitSystem, plain, quarters};
 
@@ -45,11 +45,9 @@ impl PlanReport<'_> {
         let vessels = &self.plan.mixes.mixing.vessels;
         let mut words = Vec::new();
         if let (Some(tub), Some(room)) = (vessels.tub, vessels.room()) {
+            let (tub, room, free) = (given(tub, units), given(room, units), whole_percent(FREE_SHARE));
             words.push(format!(
-                "The tub of {} takes {} of loose ingredients at once: {} % of it stays free, to turn them.",
-                given(tub, units),
-                given(room, units),
-                plain(FREE_SHARE * 100.0, 0)
+                "The tub of {tub} takes {room} of loose ingredients at once: {free} of it stays free, to turn them."
             ));
         }
         if let Some(scoop) = vessels.scoop {
@@ -58,19 +56,18 @@ impl PlanReport<'_> {
                 UnitSystem::Metric => (scoop.get::<litre>(), "L"),
                 UnitSystem::Us => (scoop.get::<us_liquid_quart>(), "US qt"),
             };
-            let scoop = plain(scoop, 2);
+            let (scoop, within) = (plain(scoop, 2), whole_percent(TOLERANCE));
             words.push(format!(
-                "Strike the scoop of {scoop} {unit} off level; tell its quarters by eye. The scoops make the least that is not \
-                 short, and keep each share within {} % of the recipe's (of 50 %: 47.5 to 52.5); struck off by hand, a \
-                 scoop is hardly truer.",
-                plain(TOLERANCE * 100.0, 0)
+                "Strike the scoop of {scoop} {unit} off level; tell its quarters by eye. The scoops make the least that is \
+                 not short, and keep each share within {within} of the recipe's (of 50 %: 47.5 to 52.5); struck off by \
+                 hand, a scoop is hardly truer."
             ));
         }
         if let Some((measured, more)) = self.plan.mixes.measured_beyond_need() {
+            let (measured, more) = (needed(measured, units), needed(more, units));
             words.push(format!(
-                "So measured, all of it takes {} of loose ingredients, {} more than reckoned: have that much more at hand.",
-                needed(measured, units),
-                needed(more, units)
+                "So measured, all of it takes {measured} of loose ingredients, {more} more than reckoned: have that much \
+                 more at hand."
             ));
         }
         words.join(" ")
@@ -88,15 +85,15 @@ impl PlanReport<'_> {
         };
         let any = |stage| named(stage, |_| true);
         let mut steps = Vec::new();
-        steps.extend(
-            named(Stage::Wetted, |id| id.comes_wet()).map(|names| format!("First {names}, soaked and drained.")),
-        );
-        steps.extend(named(Stage::Wetted, |id| !id.comes_wet()).map(|names| {
-            format!(
-                "First {names}, wetted with most of the water that the load takes, warm and hours ahead: what is dry \
-                 now sheds water later."
-            )
-        }));
+        for (names, how) in [
+            (named(Stage::Wetted, |id| id.comes_wet()), "soaked and drained"),
+            (
+                named(Stage::Wetted, |id| !id.comes_wet()),
+                "wetted with most of the water that the load takes, warm and hours ahead: what is dry now sheds water later",
+            ),
+        ] {
+            steps.extend(names.map(|names| format!("First {names}, {how}.")));
+        }
         let mut then = if steps.is_empty() { "First" } else { "Then" };
         steps.extend(any(Stage::Strewn).map(|names| format!("Strew {names} over it and turn until none is seen.")));
         for (stage, how) in [
