@@ -3,22 +3,20 @@
 
 use std::{error::Error, hint::black_box, time::Instant};
 
-use trayful::coir::{
-    Action, Brief, BufferTarget, CoirError, Course, CourseStep, Model, Salt, SoldAs, Solutes, compare,
-};
+use trayful::coir::{Action, Brief, BufferTarget, CoirError, Course, CourseStep, Model, Salt, SoldAs, Solutes};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let salt = |formula| Salt::from_formula(formula, formula);
     let brief = |formula| -> Result<Brief, Box<dyn Error>> {
-        Ok(Brief::new(4.25, SoldAs::Washed.coir().ok_or("buffered")?, salt(formula)?)?)
+        Ok(Brief::new(4.25, SoldAs::Washed.coir().ok_or("buffered")?, salt(formula)?))
     };
     let (nitrate, gypsum) = (brief("Ca(NO3)2.4H2O")?, brief("CaSO4.2H2O")?);
-    let out_of_reach = nitrate.clone().with_soaks(1)?.with_target(BufferTarget::new(0.005, 0.005, 0.8)?);
+    let out_of_reach = Brief { soaks: 1, target: BufferTarget::new(0.005, 0.005, 0.8)?, ..nitrate.clone() };
     let salts = [salt("Ca(NO3)2.4H2O")?, salt("5Ca(NO3)2.NH4NO3.10H2O")?, salt("CaCl2.2H2O")?, salt("CaSO4.2H2O")?];
     measure("worksheet, calcium nitrate", 1000, || nitrate.design())?;
     measure("worksheet, gypsum", 200, || gypsum.design())?;
     measure("worksheet, out of reach", 50, || out_of_reach.design())?;
-    measure("four salts compared", 100, || compare(&nitrate, &salts))?;
+    measure("four salts compared", 100, || nitrate.compare(&salts))?;
     measure("10,000 courses without sulfate", 1, || sweep("Ca(NO3)2", 0.025))?;
     measure("10,000 courses with sulfate", 1, || sweep("MgSO4", 0.004))?;
     measure("10,000 courses with gypsum in excess", 1, || sweep("CaSO4.2H2O", 0.1))?;
@@ -52,7 +50,7 @@ fn sweep(formula: &str, mol_per_l: f64) -> Result<f64, CoirError> {
         let rinse = CourseStep::new(Action::Rinse, 10.0)?;
         let steps = vec![CourseStep::new(Action::Hydrate, 7.0)?, soak.clone(), soak, rinse.clone(), rinse];
         let baths = Course::new(1.0, coir, Solutes::NONE, steps, Model::default())?.run();
-        sum += baths.iter().map(|bath| bath.ec_ms_cm).sum::<f64>();
+        sum += baths.iter().map(|bath| bath.solution.ec_ms_cm()).sum::<f64>();
     }
     Ok(sum)
 }

@@ -12,6 +12,7 @@ fn main() -> ExitCode {
         color_out: io::stdout().is_terminal() && !plain,
         color_err: io::stderr().is_terminal() && !plain,
         now: Some(jiff::Timestamp::now()),
+        zone: jiff::tz::TimeZone::system,
     };
     ExitCode::from(run(std::env::args_os(), surroundings, &mut io::stdout().lock(), &mut io::stderr().lock()))
 }

@@ -1,7 +1,7 @@
 //! Local times as people write them, and the zones that fix what they mean.
 
 use crate::diagnostic::{Code, Problem, Problems};
-use crate::source::{Fields, text_of};
+use crate::source::{Fields, FromNode, Node, text_of};
 use jiff::ZonedDateTime;
 use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::{AmbiguousOffset, TimeZone, TimeZoneDatabase};
@@ -23,23 +23,22 @@ impl Moment {
         self.local.to_zoned_datetime(self.zone.clone()).ok()
     }
 
-    /// Reads a key: `2027-03-06 10:00`, `2027-03-06T10:00` or a date alone (08:00), a time that the clocks of the zone
-    /// show. Without a zone the system's holds.
+    /// Reads a key: `2027-03-06 10:00`, `2027-03-06T10:00` or a date alone (08:00), a time that
+    /// the clocks of the zone show. The zone is asked for only if the key is there.
     pub fn read(
         fields: &mut Fields<'_>,
         key: &'static str,
-        zone: Option<TimeZone>,
+        zone: &dyn Fn() -> TimeZone,
         problems: &Problems,
     ) -> Option<Self> {
         let node = fields.get(key)?;
-        let moment = Self::from_text(text_of(node, EXPECTED, problems)?, zone);
+        let moment = Self::from_text(text_of(node, EXPECTED, problems)?, zone());
         moment.map_err(|(what, expected)| problems.push(Problem::new(Code::Date, node.at, what, expected))).ok()
     }
 
     /// The moment of a text, or what is wrong with it and what was expected.
-    fn from_text(text: &str, zone: Option<TimeZone>) -> Result<Self, (String, &'static str)> {
+    fn from_text(text: &str, zone: TimeZone) -> Result<Self, (String, &'static str)> {
         let local = local_time(text.trim())?;
-        let zone = zone.unwrap_or_else(TimeZone::system);
         if matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. }) {
             let what = format!("`{}`: this time is skipped when clocks go forward", text.trim());
             return Err((what, "an hour earlier or later"));
@@ -48,16 +47,18 @@ impl Moment {
     }
 }
 
-/// Reads `time_zone:`.
-pub fn time_zone(fields: &mut Fields<'_>, problems: &Problems) -> Option<TimeZone> {
-    let node = fields.get("time_zone")?;
-    let name = text_of(node, "a time zone", problems)?;
-    let zone = zone_named(name);
-    if zone.is_none() {
-        let what = format!("no time zone is called `{name}`");
-        problems.push(Problem::new(Code::Date, node.at, what, "a zone such as `Europe/Paris` or `America/New_York`"));
+/// `time_zone:`, by its name.
+impl FromNode for TimeZone {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        const EXPECTED: &str = "a zone such as `Europe/Paris` or `America/New_York`";
+        let name = text_of(node, EXPECTED, problems)?;
+        let zone = zone_named(name);
+        if zone.is_none() {
+            let what = format!("no time zone is called `{name}`");
+            problems.push(Problem::new(Code::Date, node.at, what, EXPECTED));
+        }
+        zone
     }
-    zone
 }
 
 /// A time by RFC 3339, with its offset.
@@ -120,14 +121,14 @@ mod tests {
     use super::*;
 
     fn read(text: &str) -> Option<String> {
-        Moment::from_text(text, Some(TimeZone::UTC)).ok().map(|moment| moment.local.to_string())
+        Moment::from_text(text, TimeZone::UTC).ok().map(|moment| moment.local.to_string())
     }
 
     /// Clocks go forward in the EU on 28 March 2027 at 01:00 UTC (Directive 2000/84/EC),
     /// in New York on 14 March 2027 at 02:00 (15 USC 260a).
     #[test]
     fn times_that_no_clock_shows() {
-        let exists = |text: &str, name: &str| Moment::from_text(text, zone_named(name)).is_ok();
+        let exists = |text: &str, name: &str| Moment::from_text(text, zone_named(name).unwrap()).is_ok();
         assert!(!exists("2027-03-28 02:30", "Europe/Paris"));
         assert!(!exists("2027-03-28 02:00", "Europe/Paris"));
         assert!(exists("2027-03-28 01:59", "Europe/Paris"));
@@ -153,7 +154,7 @@ mod tests {
             ["+05:00", "-0500", "Z", " z", "[America/New_York]", "-05:00[America/New_York]", " Europe/Paris", " UTC"]
         {
             let text = format!("2027-03-06 10:00{zone}");
-            let (what, expected) = Moment::from_text(&text, Some(TimeZone::UTC)).unwrap_err();
+            let (what, expected) = Moment::from_text(&text, TimeZone::UTC).unwrap_err();
             assert!(what.contains(zone.trim()) && expected.contains("time_zone:"), "{what}");
         }
     }

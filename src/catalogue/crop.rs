@@ -1,11 +1,11 @@
 //! Crops: what they are, how fast they grow, how large their seed is.
 
-use super::cut;
-use super::entries::Named;
 use super::family::{family_names, knows_family, status_of};
-use super::source::SourceTags;
+use super::handle::Named;
+use super::layout;
+use super::source::{Reading, SourceTags};
 use super::{Origin, Status, StatusFrom};
-use crate::diagnostic::{Code, Problem, Problems, did_you_mean};
+use crate::diagnostic::{Code, Problem, Span, did_you_mean};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, words};
 
@@ -139,18 +139,11 @@ impl Named for Crop {
 impl Crop {
     /// Reads an entry of `crops:`, laid over the entry of that name before it, the base, if
     /// it is the same plant.
-    pub(super) fn read(
-        name: &str,
-        node: &Node<'_>,
-        origin: Origin,
-        defaults: &SourceTags,
-        base: Option<&Self>,
-        problems: &Problems,
-    ) -> Option<Self> {
-        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| cut::stated(CROPS, "crops", &base.name));
+    pub(super) fn read(name: &str, node: &Node<'_>, base: Option<&Self>, reading: &Reading<'_>) -> Option<Self> {
+        let Reading { origin, tags, problems } = *reading;
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(CROPS, "crops", &base.name));
         let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a crop", problems)?;
-        let before = problems.len();
         let mut is_other = |key, known: Option<&String>| {
             let stated: Option<String> = fields.optional(key);
             stated.zip(known).is_some_and(|(stated, known)| !stated.eq_ignore_ascii_case(known))
@@ -187,21 +180,18 @@ impl Crop {
             emerges: fields.optional("emerges"),
             note: fields.optional("note"),
             origin,
-            tags: defaults.of_entry(&mut fields, base.map(|base| &base.tags)),
+            tags: tags.of_entry(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         let family_at = fields.place("family");
-        fields.finish();
-        if problems.len() > before {
-            return None;
-        }
+        fields.finish()?;
         if found.is_none() {
             problems.push(crop.without_status(family_at));
         }
         found.map(|_| crop)
     }
 
-    fn without_status(&self, at: crate::diagnostic::Span) -> Problem {
+    fn without_status(&self, at: Span) -> Problem {
         let state = "or state `mycorrhiza: host`, `nonhost`, `variable` or `ericoid`";
         match &self.family {
             Some(family) if !knows_family(family) => {

@@ -1,16 +1,8 @@
 //! Entries by name and alias, in order.
 
-use super::Handle;
+use super::handle::{Handle, Named};
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
-
-/// An entry that goes by one name and perhaps some others.
-pub trait Named {
-    /// Its name, as shown.
-    fn name(&self) -> &str;
-    /// Its other names.
-    fn also(&self) -> &[String];
-}
 
 /// Entries in order, found by any of their names.
 #[derive(Clone, Debug)]

@@ -1,6 +1,6 @@
 //! Which plants form arbuscular mycorrhiza: by species, genus, family, never by order.
 
-use super::{cut, with_built_in};
+use super::{layout, with_built_in};
 use crate::diagnostic::Problems;
 use crate::source::{Fields, Node, words};
 use std::collections::HashMap;
@@ -50,13 +50,13 @@ impl fmt::Display for StatusFrom {
 }
 
 /// The entries of a section by their name in lower case, each still a text.
-fn cut_section(name: &str) -> HashMap<String, (&'static str, &'static str)> {
-    cut::entries(cut::section(FAMILIES, name)).into_iter().map(|entry| (entry.0.to_lowercase(), entry)).collect()
+fn split_section(name: &str) -> HashMap<String, (&'static str, &'static str)> {
+    layout::entries(layout::section(FAMILIES, name)).into_iter().map(|entry| (entry.0.to_lowercase(), entry)).collect()
 }
 
-static FAMILY_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| cut_section("families"));
-static GENUS_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| cut_section("genera"));
-static SPECIES_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| cut_section("species"));
+static FAMILY_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| split_section("families"));
+static GENUS_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| split_section("genera"));
+static SPECIES_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| split_section("species"));
 
 /// Name and status of the rule for a name.
 fn rule(rules: &HashMap<String, (&'static str, &'static str)>, name: &str) -> Option<(&'static str, Status)> {
@@ -121,7 +121,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_cut_rules_are_those_that_yaml_reads() {
+    fn the_split_rules_are_those_that_yaml_reads() {
         let sections = [("families", &*FAMILY_RULES), ("genera", &*GENUS_RULES), ("species", &*SPECIES_RULES)];
         with_built_in("families.yaml", FAMILIES, |fields, problems| {
             for (section, rules) in sections {

@@ -1,12 +1,19 @@
 //! A handle on an entry of the catalogue: cheap to copy about, and it knows the entry.
 
-use super::Named;
 use serde::{Serialize, Serializer};
 use std::cmp::Ordering;
 use std::fmt;
 use std::hash::{Hash, Hasher};
 use std::ops::Deref;
 use std::sync::Arc;
+
+/// An entry that goes by one name and perhaps some others.
+pub trait Named {
+    /// Its name, as shown.
+    fn name(&self) -> &str;
+    /// Its other names.
+    fn also(&self) -> &[String];
+}
 
 /// An entry of the catalogue, shared by all that name it. Handles compare by the place of
 /// their entry in the catalogue, and are serialised as its name.

@@ -1,11 +1,11 @@
 //! Ingredients: bulk parts and doses, whom they serve, what to take care of.
 
 use super::crops::Crops;
-use super::cut;
-use super::entries::Named;
 use super::family::Status;
-use super::source::SourceTags;
-use super::{Origin, Whom, with_built_in};
+use super::handle::Named;
+use super::layout;
+use super::source::{Reading, SourceTags};
+use super::{CropChoice, Origin, with_built_in};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::source::{Fields, FromNode, Node, Stated, words};
 use crate::units::MassDensity;
@@ -60,6 +60,36 @@ words! {
 }
 
 words! {
+    /// The salts and nutrients that it brings.
+    Salts {
+        /// As many as castings or compost.
+        Rich = "rich",
+        /// Few.
+        Low = "low",
+    }
+}
+
+words! {
+    /// The size of its grains.
+    Grain {
+        /// Fine grains slip between them.
+        Coarse = "coarse",
+        /// They slip between coarse ones.
+        Fine = "fine",
+    }
+}
+
+words! {
+    /// How the phosphorus that it brings dissolves.
+    Phosphorus {
+        /// At once.
+        Soluble = "soluble",
+        /// Bit by bit.
+        Slow = "slow",
+    }
+}
+
+words! {
     /// Whether seedlings find food in it.
     Feeds {
         /// For weeks: castings, compost, fertiliser.
@@ -98,7 +128,7 @@ pub struct Ingredient {
     /// lime count together.
     pub most: Option<MassDensity>,
     /// Whom it serves; everybody where nothing is said.
-    pub serves: Option<Whom>,
+    pub serves: Option<CropChoice>,
     /// What takes its share where it is left out as a part.
     pub instead: Option<String>,
     /// Where that stands in its file.
@@ -144,21 +174,19 @@ impl Ingredient {
     pub(super) fn read(
         name: &str,
         node: &Node<'_>,
-        origin: Origin,
-        defaults: &SourceTags,
-        crops: &Crops,
         base: Option<&Self>,
-        problems: &Problems,
+        crops: &Crops,
+        reading: &Reading<'_>,
     ) -> Option<Self> {
+        let Reading { origin, tags, problems } = *reading;
         let stated =
-            |base: &Self| base.stated.clone().unwrap_or_else(|| cut::stated(INGREDIENTS, "ingredients", &base.name));
+            |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(INGREDIENTS, "ingredients", &base.name));
         let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "an ingredient", problems)?;
-        let before = problems.len();
         fields.lay_over(&under, &["also", "from"]);
         let properties = SHOWN.into_iter().filter_map(|key| fields.optional(key).map(|text| (key, text))).collect();
         let kind = fields.optional("kind");
-        let rich = fields.choice("salts", &[("rich", true), ("low", false)]).unwrap_or(false);
+        let rich = fields.optional("salts") == Some(Salts::Rich);
         let cautions: Vec<String> = fields.optional("cautions").unwrap_or_default();
         let fertiliser = cautions.iter().any(|key| key == "fertiliser");
         let said = fields.optional("feeds");
@@ -166,10 +194,10 @@ impl Ingredient {
         // A dose of which nothing is known may be a fertiliser.
         let may_fertilise =
             fertiliser || feeds == Feeds::Yes || (origin == Origin::Own && base.is_none() && said.is_none());
-        let serves = fields.get("serves").and_then(|node| Whom::read_traits(node, crops, problems));
-        let by_mycorrhiza = serves.as_ref().is_some_and(Whom::is_by_mycorrhiza);
+        let serves = fields.get("serves").and_then(|node| CropChoice::read_traits(node, crops, problems));
+        let by_mycorrhiza = serves.as_ref().is_some_and(CropChoice::is_by_mycorrhiza);
         let role = fields.optional("role").or(by_mycorrhiza.then_some(Role::Inoculant));
-        let mut ingredient = Self {
+        let ingredient = Self {
             name: name.to_owned(),
             also: fields.optional("also").unwrap_or_default(),
             kind,
@@ -178,7 +206,7 @@ impl Ingredient {
             dry_density: fields.optional("dry_density"),
             moist_density: fields.optional("moist_density"),
             stage: fields.optional("goes_in"),
-            coarse: fields.choice("grain", &[("coarse", true), ("fine", false)]).unwrap_or(false),
+            coarse: fields.optional("grain") == Some(Grain::Coarse),
             role,
             feeds,
             most: fields.optional("most").or(usual_most(role, kind, may_fertilise)),
@@ -187,30 +215,32 @@ impl Ingredient {
             instead: fields.optional("instead"),
             not_for: fields.optional("not_for").unwrap_or_default(),
             rich,
-            soluble_phosphorus: fields.choice("phosphorus", &[("soluble", true), ("slow", false)]).unwrap_or(false),
+            soluble_phosphorus: fields.optional("phosphorus") == Some(Phosphorus::Soluble),
             cautions,
             properties,
             note: fields.optional("note"),
             origin,
-            tags: defaults.of_entry(&mut fields, base.map(|base| &base.tags)),
+            tags: tags.of_entry(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
-        if ingredient.is_lighter_moist() {
-            if base.is_none() || fields.states("moist_density") {
-                let what = format!("`{name}` would be lighter moist than dry");
-                let expected = "a moist density of the dry one or more";
-                problems.push(Problem::new(Code::Quantity, fields.place("moist_density"), what, expected));
-            } else {
-                // The table's was not of this material.
-                ingredient.moist_density = None;
-            }
-        }
-        fields.finish();
-        (problems.len() == before).then_some(ingredient)
+        let stated = base.is_none() || fields.states("moist_density");
+        let moist_at = stated.then(|| fields.place("moist_density"));
+        fields.finish()?;
+        ingredient.check_moist(moist_at, problems)
     }
 
-    fn is_lighter_moist(&self) -> bool {
-        self.dry_density.zip(self.moist_density).is_some_and(|(dry, (moist, _))| moist < dry)
+    /// Material that is lighter moist than dry is a fault where its moist density is stated;
+    /// else the table's was not of this material, and nothing is known of it.
+    fn check_moist(mut self, stated_at: Option<Span>, problems: &Problems) -> Option<Self> {
+        if self.dry_density.zip(self.moist_density).is_some_and(|(dry, (moist, _))| moist < dry) {
+            if let Some(at) = stated_at {
+                let what = format!("`{}` would be lighter moist than dry", self.name);
+                problems.push(Problem::new(Code::Quantity, at, what, "a moist density of the dry one or more"));
+                return None;
+            }
+            self.moist_density = None;
+        }
+        Some(self)
     }
 
     /// Whether the program treats it as that.
@@ -305,7 +335,7 @@ mod tests {
         let node = parse(&text, &problems).unwrap();
         let mut catalogue = Catalogue::built_in().unwrap();
         let mut fields = Fields::new(&node, "a week", &problems).unwrap();
-        catalogue.add(&mut fields, Origin::Own, &problems);
+        catalogue.add(&mut fields, &problems);
         fields.finish();
         problems.settle(Some(catalogue)).unwrap().0
     }

@@ -4,28 +4,29 @@
 //! and read by the same loader, with the same checks, as a user's own entries.
 
 mod crop;
+mod crop_choice;
 mod crops;
-mod cut;
 mod entries;
 mod family;
 mod handle;
 mod ingredient;
+mod layout;
 mod source;
 mod tray;
-mod whom;
 
 pub use crop::{Crop, Feeder, Light, Pace, SeedSize, Temperature};
+pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
 pub use crops::Crops;
-pub use entries::{Entries, Named, key};
+pub use entries::{Entries, key};
 pub use family::{Status, StatusFrom, status_of};
-pub use handle::Handle;
+pub use handle::{Handle, Named};
 pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, cautions};
 pub use source::{Citation, citation, citations};
 pub use tray::{Frustum, FrustumKind, Tray};
-pub use whom::{CellBound, Clause, Traits, Whom};
 
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
-use crate::source::{Fields, Node, parse_shipped};
+use crate::source::{Fields, Node, parse_shipped, text_of};
+use source::{Reading, SourceTags};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -80,62 +81,52 @@ impl Catalogue {
         };
         for (name, text) in BUILT_IN {
             with_built_in(name, text, |fields, problems| {
-                catalogue.add(fields, Origin::BuiltIn, problems);
-                if let Some(traps) = fields.get("traps") {
-                    catalogue.add_traps(traps, problems);
-                }
+                // Only the shipped tables state their sources once for a whole file.
+                let tags = SourceTags::of_file(fields.get("unless_said"), problems);
+                catalogue.add_of(fields, &Reading { origin: Origin::BuiltIn, tags: &tags, problems });
+                catalogue.add_traps(fields, problems);
             })?;
         }
         Ok(catalogue)
     }
 
-    /// Takes in the `trays:`, `crops:` and `ingredients:` of a file.
-    pub fn add(&mut self, fields: &mut Fields<'_>, origin: Origin, problems: &Problems) {
-        if let Some(node) = fields.get("trays") {
-            add(&mut self.trays, node, "the trays", problems, |name, node, trays, problems| {
-                Tray::read(name, node, origin, trays.find(name).as_deref(), problems)
-            });
-        }
-        // Only the shipped tables state their sources once for a whole file.
-        let shipped = if origin == Origin::BuiltIn { fields.get("unless_said") } else { None };
-        let defaults = source::SourceTags::of_file(shipped, problems);
-        if let Some(node) = fields.get("crops") {
-            add(&mut self.crops.own, node, "the crops", problems, |name, node, own, problems| {
-                let base = own.find(name);
-                let base = base.as_deref().or_else(|| Crops::shipped(name));
-                Crop::read(name, node, origin, &defaults, base, problems)
-            });
-        }
-        if let Some(node) = fields.get("ingredients") {
-            add(&mut self.ingredients, node, "the ingredients", problems, |name, node, known, problems| {
-                let base = known.find(name);
-                Ingredient::read(name, node, origin, &defaults, &self.crops, base.as_deref(), problems)
-            });
-        }
+    /// Takes in the `trays:`, `crops:` and `ingredients:` of a user's file.
+    pub fn add(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
+        self.add_of(fields, &Reading { origin: Origin::Own, tags: &SourceTags::default(), problems });
     }
 
-    /// Takes in the `ingredients:` of a recipe file; those of the week win.
+    /// Takes in the `ingredients:` of a recipe or stock file; those of the week win.
     pub fn add_unless_own(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
-        let Some(node) = fields.get("ingredients") else { return };
-        let defaults = source::SourceTags::default();
-        let own: Vec<String> = self
-            .ingredients
-            .iter()
-            .filter(|ingredient| ingredient.origin == Origin::Own)
-            .map(|ingredient| key(&ingredient.name))
-            .collect();
-        add(&mut self.ingredients, node, "the ingredients", problems, |name, node, known, problems| {
+        let own = self.ingredients.iter().filter(|ingredient| ingredient.origin == Origin::Own);
+        let own: Vec<String> = own.map(|ingredient| key(&ingredient.name)).collect();
+        let reading = Reading { origin: Origin::Own, tags: &SourceTags::default(), problems };
+        self.add_ingredients(fields, &reading, |name| !own.contains(&key(name)));
+    }
+
+    fn add_of(&mut self, fields: &mut Fields<'_>, reading: &Reading<'_>) {
+        add(&mut self.trays, fields.entries("trays", "the trays"), reading.problems, |name, node, trays| {
+            Tray::read(name, node, trays.find(name).as_deref(), reading)
+        });
+        add(&mut self.crops.added, fields.entries("crops", "the crops"), reading.problems, |name, node, added| {
+            let base = added.find(name);
+            Crop::read(name, node, base.as_deref().or_else(|| Crops::shipped(name)), reading)
+        });
+        self.add_ingredients(fields, reading, |_| true);
+    }
+
+    /// Takes in the ingredients whose names are wanted.
+    fn add_ingredients(&mut self, fields: &mut Fields<'_>, reading: &Reading<'_>, wanted: impl Fn(&str) -> bool) {
+        let entries = fields.entries("ingredients", "the ingredients");
+        add(&mut self.ingredients, entries, reading.problems, |name, node, known| {
             let base = known.find(name);
-            let read = Ingredient::read(name, node, Origin::Own, &defaults, &self.crops, base.as_deref(), problems)?;
-            (!own.contains(&key(name))).then_some(read)
+            Ingredient::read(name, node, base.as_deref(), &self.crops, reading).filter(|_| wanted(name))
         });
     }
 
-    fn add_traps(&mut self, node: &Node<'_>, problems: &Problems) {
-        for (name, _, value) in crate::source::entries(node, "the traps", problems).unwrap_or_default() {
+    fn add_traps(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
+        for (name, _, value) in fields.entries("traps", "the traps") {
             let Some(mut fields) = Fields::new(value, "a trap", problems) else { continue };
-            let is = fields.text("is").map(str::to_owned);
-            let remark = fields.text("remark").unwrap_or_default().to_owned();
+            let (is, remark) = (fields.optional("is"), fields.optional("remark").unwrap_or_default());
             // For the reader of the file only.
             for key in ["could_be", "species", "family"] {
                 fields.get(key);
@@ -151,10 +142,19 @@ impl Catalogue {
         self.traps.get(&key(name))
     }
 
-    /// The crop a name stands for, or a fault with near spellings.
+    /// The crop that a node names, or a fault with near spellings.
     pub fn crop(&self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Crop>> {
-        let name = crate::source::text_of(node, "a crop", problems)?;
-        self.crop_named(name, node.at, problems)
+        self.crop_named(text_of(node, "a crop", problems)?, node.at, problems)
+    }
+
+    /// The tray or pot that a node names, or a fault with near spellings.
+    pub fn tray(&self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Tray>> {
+        self.tray_named(text_of(node, "a tray such as `72-cell`", problems)?, node.at, problems)
+    }
+
+    /// The ingredient that a node names, or a fault with near spellings.
+    pub fn ingredient(&self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Ingredient>> {
+        self.ingredient_named(text_of(node, "an ingredient", problems)?, node.at, problems)
     }
 
     /// The crop of a name that stands at a place, or a fault with near spellings.
@@ -162,7 +162,7 @@ impl Catalogue {
         if let Some(crop) = self.crops.find(name) {
             return Some(crop);
         }
-        if self.crops.own.is_refused(name) {
+        if self.crops.added.is_refused(name) {
             return None;
         }
         if let Some(trap) = self.trap(name) {
@@ -211,28 +211,27 @@ impl Catalogue {
     }
 }
 
-/// Reads every entry of a map into a table, which the reader sees as it stands.
+/// Reads the entries of a map, each with what is known before it.
 fn add<T: Named>(
-    entries: &mut Entries<T>,
-    node: &Node<'_>,
-    what: &str,
+    known: &mut Entries<T>,
+    entries: Vec<(&str, &Node<'_>, &Node<'_>)>,
     problems: &Problems,
-    read: impl Fn(&str, &Node<'_>, &Entries<T>, &Problems) -> Option<T>,
+    read: impl Fn(&str, &Node<'_>, &Entries<T>) -> Option<T>,
 ) {
-    for (name, at, value) in crate::source::entries(node, what, problems).unwrap_or_default() {
+    for (name, at, value) in entries {
         let before = problems.len();
-        match read(name, value, entries, problems) {
+        match read(name, value, known) {
             Some(item) => {
-                if let Err(taken) = entries.put(item) {
+                if let Err(taken) = known.put(item) {
                     let what = format!("the name `{taken}` is taken by another entry of this file");
                     problems.push(Problem::new(Code::TwiceName, at.at, what, "a name of its own"));
                 }
             }
-            None if problems.len() > before => entries.refuse(name),
+            None if problems.len() > before => known.refuse(name),
             None => {}
         }
     }
-    entries.seal();
+    known.seal();
 }
 
 /// Parses an embedded file and hands its top-level keys on.

@@ -1,6 +1,6 @@
 //! Where the figures come from.
 
-use super::with_built_in;
+use super::{Origin, with_built_in};
 use crate::diagnostic::Problems;
 use crate::source::{Fields, FromNode, Node};
 use std::collections::BTreeMap;
@@ -42,6 +42,17 @@ pub fn citation(key: &str) -> Option<&'static Citation> {
 #[must_use]
 pub fn citations() -> &'static BTreeMap<String, Citation> {
     &CITATIONS
+}
+
+/// What an entry is read with, besides its name, its node and the entry it is laid over.
+#[derive(Clone, Copy)]
+pub(super) struct Reading<'r> {
+    /// Where it comes from.
+    pub(super) origin: Origin,
+    /// The sources that its file states once for all.
+    pub(super) tags: &'r SourceTags,
+    /// What is wrong goes there.
+    pub(super) problems: &'r Problems,
 }
 
 /// Which source stands behind each value of an entry: the entry's own tags over

@@ -1,13 +1,15 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
-use super::entries::Named;
-use super::{Origin, cut};
-use crate::diagnostic::{Code, Problem, Problems};
+use super::Origin;
+use super::handle::Named;
+use super::layout;
+use super::source::Reading;
+use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, Node, Stated, Value, text_of};
+use crate::source::{Fields, FromNode, Node, Stated, Value, figures, words};
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
-use crate::units::{Length, Mass, Volume, in_litres, to_litres, volume};
+use crate::units::{Fault, Length, Mass, Volume, count_up_to, in_litres, number, to_litres};
 
 const TRAYS: &str = include_str!("../../recipes/catalogue/trays.yaml");
 
@@ -62,6 +64,18 @@ impl Named for Tray {
     }
     fn also(&self) -> &[String] {
         &self.also
+    }
+}
+
+words! {
+    /// How sure the volume of a cell is.
+    Confidence {
+        /// A guess, to be replaced by a weighing.
+        Low = "low",
+        /// Of its kind.
+        Medium = "medium",
+        /// Of its maker.
+        High = "high",
     }
 }
 
@@ -130,17 +144,11 @@ impl Frustum {
 impl Tray {
     /// Reads an entry of `trays:`, laid over the entry of that name before it, the base.
     /// With a cell of its own, what was known of the old one's volume and shape falls away.
-    pub(super) fn read(
-        name: &str,
-        node: &Node<'_>,
-        origin: Origin,
-        base: Option<&Self>,
-        problems: &Problems,
-    ) -> Option<Self> {
-        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| cut::stated(TRAYS, "trays", &base.name));
+    pub(super) fn read(name: &str, node: &Node<'_>, base: Option<&Self>, reading: &Reading<'_>) -> Option<Self> {
+        let Reading { origin, problems, .. } = *reading;
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(TRAYS, "trays", &base.name));
         let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a tray", problems)?;
-        let before = problems.len();
         let at = fields.at();
         let own_cell = fields.states("cell") || fields.states("shape");
         let mut except = vec!["also"];
@@ -160,7 +168,7 @@ impl Tray {
         let tray = Self {
             name: name.to_owned(),
             also: fields.optional("also").unwrap_or_default(),
-            cells: fields.optional("cells").or(pot.then_some(1)).unwrap_or(0),
+            cells: fields.optional("cells").map(|Cells(cells)| cells).or(pot.then_some(1)).unwrap_or(0),
             rows: rows.unwrap_or(1),
             rows_stated: rows.is_some() || pot,
             cell: cell.unwrap_or(in_litres(0.0)),
@@ -169,46 +177,31 @@ impl Tray {
             shape,
             footprint: fields.optional("footprint"),
             pot,
-            per_tray: fields.optional("per_tray"),
-            compression: fields.optional("compression"),
+            per_tray: fields.optional("per_tray").map(|Cells(pots)| pots),
+            compression: fields.optional("compression").map(|Compression(factor)| factor),
             range: fields.optional("range"),
             standing: fields.optional("standing").unwrap_or_else(|| "own figure".to_owned()),
-            low_confidence: fields
-                .choice("confidence", &[("low", true), ("medium", false), ("high", false)])
-                .unwrap_or(false),
+            low_confidence: fields.optional("confidence") == Some(Confidence::Low),
             from: fields.optional("from"),
             note: fields.optional("note"),
             origin: base.filter(|_| !own_cell).map_or(origin, |base| base.origin),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
-        fields.finish();
-        if problems.len() > before {
-            return None;
-        }
+        fields.finish()?;
         tray.check(at, problems)
     }
 
-    fn check(self, at: crate::diagnostic::Span, problems: &Problems) -> Option<Self> {
-        const MOST_CELLS: u64 = 100_000;
+    fn check(self, at: Span, problems: &Problems) -> Option<Self> {
         const LARGEST_CELL_L: f64 = 1000.0;
-        const MOST_PRESSED: u64 = 10;
-        let what = if self.cells == 0 || self.cells > MOST_CELLS {
-            Some((format!("`{}` needs `cells:`, from 1 to {MOST_CELLS}", self.name), "`cells:` in one tray"))
-        } else if self.rows == 0 || !self.cells.is_multiple_of(self.rows) {
+        let what = if self.cells == 0 {
+            Some((format!("`{}` needs `cells:`", self.name), "`cells:` in one tray"))
+        } else if !self.cells.is_multiple_of(self.rows) {
             Some((format!("{} cells do not make {} full rows", self.cells, self.rows), "rows that divide the cells"))
         } else if to_litres(self.cell) <= 0.0 {
             Some((format!("`{}` needs `cell:` or `shape:`", self.name), "`cell:` with a volume"))
         } else if to_litres(self.cell) > LARGEST_CELL_L {
-            Some((
-                format!("a cell of `{}` would hold more than {LARGEST_CELL_L} L", self.name),
-                "a cell of a tray or pot",
-            ))
-        } else if self.compression.is_some_and(|factor| factor < Fraction::ONE) {
-            Some((format!("`{}` would need less mix than its blocks hold", self.name), "a compression of 1 or more"))
-        } else if self.compression.is_some_and(|factor| factor > Fraction::whole(MOST_PRESSED)) {
-            Some((format!("no press squeezes the mix of `{}` that much", self.name), "a compression such as 1.5"))
-        } else if self.per_tray == Some(0) {
-            Some((format!("no pot of `{}` would stand in a carrying tray", self.name), "at least 1"))
+            let what = format!("a cell of `{}` would hold more than {LARGEST_CELL_L} L", self.name);
+            Some((what, "a cell of a tray or pot"))
         } else {
             None
         };
@@ -252,6 +245,21 @@ impl Tray {
     }
 }
 
+figures! {
+    /// Cells, or pots, in one tray.
+    Cells(u64): "a whole number from 1 to 100000", text => count_up_to(100_000, text);
+    /// Loose mix pressed into one volume of block.
+    Compression(Fraction): "a compression from 1 to 10, such as `1.5`", text => compression(text);
+}
+
+fn compression(text: &str) -> Result<Fraction, Fault> {
+    match number(text)? {
+        less if less < Fraction::ONE => Err(Fault::Impossible("a block would need less mix than it holds".to_owned())),
+        more if more > Fraction::whole(10) => Err(Fault::Impossible("no press squeezes the mix that much".to_owned())),
+        factor => Ok(factor),
+    }
+}
+
 /// What is known of one cell, and falls away with it. Its width and depth stay: they are
 /// the nearest there is unless the new one's are stated.
 const OF_A_CELL: [&str; 9] = ["cell", "shape", "top", "depth", "range", "standing", "confidence", "from", "note"];
@@ -267,9 +275,7 @@ impl FromNode for Cell {
             fields.finish();
             return water.map(|water| Self(Volume::new::<millilitre>(water.get::<gram>() / 10.0)));
         }
-        const EXPECTED: &str = "the volume of one cell, such as `55 mL`";
-        let text = text_of(node, EXPECTED, problems)?;
-        problems.measured(node.at, volume(text), EXPECTED).map(Self)
+        Volume::from_node(node, problems).map(Self)
     }
 }
 
@@ -297,8 +303,10 @@ impl FromNode for Frustum {
 mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
+    use crate::catalogue::source::SourceTags;
     use crate::diagnostic::SourceText;
     use crate::source::parse;
+    use crate::units::length::centimetre;
     use std::sync::Arc;
 
     /// A shipped tray with an own entry over it.
@@ -307,7 +315,9 @@ mod tests {
         let catalogue = Catalogue::built_in().unwrap();
         let base = catalogue.trays.find(name);
         let node = parse(own, &problems).unwrap();
-        let tray = Tray::read(name, &node, Origin::Own, base.as_deref(), &problems);
+        let tags = SourceTags::default();
+        let reading = Reading { origin: Origin::Own, tags: &tags, problems: &problems };
+        let tray = Tray::read(name, &node, base.as_deref(), &reading);
         problems.settle(tray).unwrap().0
     }
 
@@ -329,5 +339,37 @@ mod tests {
         assert_eq!((tray.rows, tray.rows_stated, tray.origin), (1, false, Origin::BuiltIn));
         let deeper = laid_over("72-cell", "{depth: 70 mm}");
         assert_eq!((deeper.rows, deeper.from.as_deref()), (12, Some("plug-table")));
+    }
+
+    /// Measures in centimetres.
+    fn frustum(kind: FrustumKind, [top, bottom, depth]: [f64; 3]) -> Frustum {
+        let [top, bottom, depth] = [top, bottom, depth].map(Length::new::<centimetre>);
+        Frustum { kind, top, bottom, depth }
+    }
+
+    // By hand, from solid geometry: h/3 (t² + t b + b²).
+    #[test]
+    fn frustums_hold_what_geometry_says() {
+        let cell = frustum(FrustumKind::Square, [4.0, 2.0, 6.0]);
+        let close = |volume: Volume, cm3: f64| (volume.get::<millilitre>() - cm3).abs() < 1e-9;
+        assert!(close(cell.volume(), 56.0));
+        assert!(close(frustum(FrustumKind::Square, [4.0, 4.0, 6.0]).volume(), 96.0));
+        assert!(close(frustum(FrustumKind::Square, [4.0, 0.0, 6.0]).volume(), 32.0));
+        let round = frustum(FrustumKind::Round, [4.0, 2.0, 6.0]).volume();
+        assert!(close(round, 56.0 * std::f64::consts::FRAC_PI_4));
+        // The upper half narrows from 4 to 3: 3/3 (16 + 12 + 9).
+        let centimetres = Length::new::<centimetre>;
+        assert!(close(cell.top_slice(centimetres(3.0)), 37.0));
+        assert!(close(cell.top_slice(centimetres(0.0)), 0.0));
+        assert_eq!(cell.top_slice(centimetres(9.0)), cell.volume());
+    }
+
+    #[test]
+    fn a_slice_of_an_unknown_shape_is_its_share_of_the_depth() {
+        let tray = laid_over("72-cell", "{cell: 80 mL, depth: 50 mm}");
+        let slice = |millimetres| tray.top_slice(Length::new::<centimetre>(millimetres / 10.0)).unwrap();
+        assert!((slice(10.0).get::<millilitre>() - 16.0).abs() < 1e-9);
+        assert_eq!(slice(80.0), tray.cell);
+        assert_eq!((tray.row_cells(), tray.volume_of(72)), (6, tray.volume()));
     }
 }

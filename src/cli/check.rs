@@ -5,19 +5,18 @@ use super::{DONE, Failure, Session};
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::plan;
 use crate::source::Disk;
-use crate::week;
 use std::collections::BTreeMap;
 
 pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let mut rejected = Vec::new();
+    let mut rejected = Rejected::default();
     let mut text = String::new();
     let mut recipes: BTreeMap<String, String> = BTreeMap::new();
     for path in &args.files {
-        match week::check(path, &Disk) {
+        match session.inputs(&Disk, &[]).check(path) {
             Ok(checked) => {
                 // Too many cells, nothing left of a mix: only planning shows it.
                 if let Some(Err(more)) = checked.week.as_deref().map(plan::plan) {
-                    rejected.push(more);
+                    rejected = rejected.and(more);
                     continue;
                 }
                 text.push_str(&format!("{}: {} `{}` is in order\n", path.display(), checked.kind, checked.name));
@@ -27,15 +26,12 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
                 {
                     let what = format!("has the recipe name `{}` that {other} has too", checked.name);
                     let help = Some("give each recipe a name of its own".to_owned());
-                    rejected.push(Rejected::file(&shown, Problem::of_file(Code::TwiceName, what, help)));
+                    rejected = rejected.and(Rejected::file(&shown, Problem::of_file(Code::TwiceName, what, help)));
                 }
             }
-            Err(more) => rejected.push(more),
+            Err(more) => rejected = rejected.and(more),
         }
     }
     session.write(&text)?;
-    match rejected.into_iter().reduce(Rejected::and) {
-        None => Ok(DONE),
-        Some(rejected) => Err(rejected.into()),
-    }
+    Ok(rejected.or(DONE)?)
 }

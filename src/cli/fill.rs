@@ -6,7 +6,7 @@ use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan;
 use crate::report::{FillReport, WeekFillReport};
-use crate::source::{Disk, Files, Kind};
+use crate::source::{Disk, FileKind, Files, is_yaml};
 use crate::stock::{Shed, Stock};
 use crate::week::{self, Inputs, Loaded, Request};
 use std::path::{Path, PathBuf};
@@ -20,13 +20,11 @@ pub(super) fn run(args: &FillArgs, session: &mut Session<'_>) -> Result<u8, Fail
         };
     };
     if what == "-" {
-        let piped = Piped(Disk.read(Path::new(what), Kind::Yaml)?);
+        let piped = Piped(Disk.read(Path::new(what), FileKind::Yaml)?);
         // What is neither is reported as a week that cannot be read.
-        let recipe = week::first_key(Path::new(what), &piped).as_deref() == Some("recipe");
-        return if recipe {
-            of_recipe(what, &piped, args, session)
-        } else {
-            of_week(Path::new(what), &piped, args, session)
+        return match week::first_key(&piped.0).as_deref() {
+            Some("recipe") => of_recipe(what, &piped, args, session),
+            _ => of_week(Path::new(what), &piped, args, session),
         };
     }
     let path = PathBuf::from(what);
@@ -44,7 +42,7 @@ impl Piped {
 }
 
 impl Files for Piped {
-    fn read(&self, path: &Path, kind: Kind) -> Result<Arc<SourceText>, Rejected> {
+    fn read(&self, path: &Path, kind: FileKind) -> Result<Arc<SourceText>, Rejected> {
         if Self::is(path) { Ok(Arc::clone(&self.0)) } else { Disk.read(path, kind) }
     }
 
@@ -58,8 +56,7 @@ fn said(text: &str) -> Failure {
 }
 
 fn is_week(path: &Path) -> bool {
-    path.extension().is_some_and(|end| end == "yaml" || end == "yml")
-        && week::first_key(path, &Disk).as_deref() == Some("week")
+    is_yaml(path) && Inputs::new(&Disk).first_key(path).as_deref() == Some("week")
 }
 
 /// What is at hand, and the ingredients that were named.
@@ -86,8 +83,8 @@ fn at_hand(args: &FillArgs, loaded: &Loaded) -> Result<AtHand, Failure> {
     Ok(AtHand { shed, named })
 }
 
-fn inputs<'a>(args: &'a FillArgs, files: &'a dyn Files) -> Inputs<'a> {
-    Inputs { files, wanted: &args.wanted, stock: args.stock.as_deref() }
+fn inputs<'a>(args: &'a FillArgs, files: &'a dyn Files, session: &'a Session<'_>) -> Inputs<'a> {
+    Inputs { stock: args.stock.as_deref(), ..session.inputs(files, &args.wanted) }
 }
 
 fn of_recipe(recipe: &str, files: &dyn Files, args: &FillArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -97,7 +94,7 @@ fn of_recipe(recipe: &str, files: &dyn Files, args: &FillArgs, session: &mut Ses
     }
     let trays = [tray.to_owned()];
     let request = Request { recipe, trays: &trays, make: None, crop: args.crop.as_deref() };
-    let loaded = inputs(args, files).request(&request)?.loaded;
+    let loaded = inputs(args, files, session).request(&request)?.loaded;
     let AtHand { shed, named } = at_hand(args, &loaded)?;
     // A shed is listed in full; on the command line a dose may be left unsaid.
     let counts = |need: &plan::Need, dosed: bool| args.stock.is_some() || !dosed || named.contains(&need.0);
@@ -113,7 +110,7 @@ fn of_week(path: &Path, files: &dyn Files, args: &FillArgs, session: &mut Sessio
     if args.tray.is_some() || args.crop.is_some() {
         return Err(said("`--tray` and `--crop` go with a recipe: a week has its own"));
     }
-    let loaded = inputs(args, files).week(path)?;
+    let loaded = inputs(args, files, session).week(path)?;
     let AtHand { shed, .. } = at_hand(args, &loaded)?;
     let plan = plan::plan(&loaded)?;
     let filling = plan::week_filling(&plan.mixes, &shed);

@@ -9,8 +9,8 @@ use crate::report::{MixedReport, Outcome};
 use crate::source::Disk;
 use crate::stock::{Ledger, LedgerFault, LogRow, NewEntry, Recovered, Rewritten, Stock, Taken, read, rewrite};
 use crate::units::{Quantity, Tally, plain};
-use crate::week::{self, Loaded};
-use jiff::{Timestamp, tz::TimeZone};
+use crate::week::Loaded;
+use jiff::Timestamp;
 use std::sync::Arc;
 
 /// The step hook of production: nothing happens between the steps.
@@ -42,7 +42,7 @@ fn net_words(rows: &[LogRow]) -> String {
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let loaded = week::load(&args.week, &Disk, &args.wanted)?;
+    let loaded = session.inputs(&Disk, &args.wanted).week(&args.week)?;
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return Err(Failure::Said(format!(
             "`{}` names no stock file: write one and name it as `stock: ...`",
@@ -74,7 +74,7 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
 /// The date of an entry, in the local time of the system.
 fn date(session: &Session<'_>) -> String {
     let now = session.now.unwrap_or_else(Timestamp::now);
-    now.to_zoned_datetime(TimeZone::system()).strftime("%Y-%m-%d %H:%M").to_string()
+    now.to_zoned_datetime((session.zone)()).strftime("%Y-%m-%d %H:%M").to_string()
 }
 
 /// One run of `mixed` for a week.

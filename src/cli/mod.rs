@@ -1,7 +1,6 @@
 //! Request, load, compute, report. The only place that knows of terminals and clocks.
 
 mod args;
-mod argument;
 mod catalogue;
 mod check;
 mod feed;
@@ -17,9 +16,12 @@ mod r#yield;
 
 use crate::diagnostic::{Rejected, render as render_faults};
 use crate::report::{Format, Report, Style};
+use crate::source::Files;
 use crate::units::UnitSystem;
+use crate::week::Inputs;
 use args::{Arguments, ColorWhen, Command, Common, FormatName, UnitsName};
 use clap::Parser;
+use jiff::tz::TimeZone;
 use std::ffi::OsString;
 use std::io::Write;
 
@@ -31,7 +33,7 @@ pub const UNMET: u8 = 1;
 pub const REFUSED: u8 = 2;
 
 /// What the program knows of where it runs.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug)]
 pub struct Surroundings {
     /// Standard output is a terminal that takes colour.
     pub color_out: bool,
@@ -39,6 +41,15 @@ pub struct Surroundings {
     pub color_err: bool,
     /// The time, where it is known.
     pub now: Option<jiff::Timestamp>,
+    /// The zone of times in files that name none; asked for only where there is such a time.
+    pub zone: fn() -> TimeZone,
+}
+
+impl Default for Surroundings {
+    /// No terminal, no clock, and UTC.
+    fn default() -> Self {
+        Self { color_out: false, color_err: false, now: None, zone: || TimeZone::UTC }
+    }
 }
 
 /// Runs a command line; results to `out`, messages to `err`; the exit code.
@@ -71,6 +82,7 @@ pub fn run(
         common: &arguments.common,
         color: colors(surroundings.color_out),
         now: arguments.common.now.or(surroundings.now),
+        zone: surroundings.zone,
         out,
         err,
     };
@@ -98,7 +110,7 @@ fn unfit(Arguments { command, common }: &Arguments) -> Option<&'static str> {
     if common.format != FormatName::Text {
         return Some("this command has no other form than text: leave `--format` out");
     }
-    common.units.map(|_| "this command shows nothing in units of a system: leave `--units` out")
+    common.units.map(|_| "this command has no amounts to give in other units: leave `--units` out")
 }
 
 fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -141,11 +153,17 @@ struct Session<'s> {
     common: &'s Common,
     color: bool,
     now: Option<jiff::Timestamp>,
+    zone: fn() -> TimeZone,
     out: &'s mut dyn Write,
     err: &'s mut dyn Write,
 }
 
 impl Session<'_> {
+    /// Files, with the ingredients that the command line wants where a recipe offers a choice.
+    fn inputs<'i>(&'i self, files: &'i dyn Files, wanted: &'i [String]) -> Inputs<'i> {
+        Inputs { files, wanted, stock: None, zone: self.zone }
+    }
+
     fn style(&self, explain: bool) -> Style {
         Style {
             format: match self.common.format {

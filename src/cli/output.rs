@@ -2,6 +2,7 @@
 
 use super::Failure;
 use super::args::FormatName;
+use crate::source::is_yaml;
 use crate::source::write::Prepared;
 use std::io::{ErrorKind, Write};
 use std::path::Path;
@@ -20,9 +21,8 @@ pub(super) fn to_stream(out: &mut dyn Write, text: &str) -> Result<(), Failure> 
 /// user's, a table, a log. No result is written over it.
 pub(super) fn is_input(path: &Path, format: FormatName) -> bool {
     let name = path.file_name().map(|name| name.to_string_lossy().to_lowercase()).unwrap_or_default();
-    let yaml = name.ends_with(".yaml") || name.ends_with(".yml");
     let table = name.ends_with(".csv") && format != FormatName::Csv;
-    (yaml || table || name.ends_with(".log.csv")) && path.is_file()
+    (is_yaml(path) || table || name.ends_with(".log.csv")) && path.is_file()
 }
 
 /// To a file, whole or not at all.
@@ -31,12 +31,7 @@ pub(super) fn to_file(path: &Path, text: &str) -> Result<(), Failure> {
         Failure::Said(match error.kind() {
             ErrorKind::IsADirectory => format!("`{}` is a folder", path.display()),
             ErrorKind::NotFound => format!("`{}` was not written: its folder does not exist", path.display()),
-            // Without the name of the temporary file.
-            _ => {
-                let why = error.to_string();
-                let why = why.split(" at path ").next().unwrap_or_default();
-                format!("`{}` was not written: {why}", path.display())
-            }
+            _ => format!("`{}` was not written: {error}", path.display()),
         })
     })
 }

@@ -5,10 +5,9 @@ use super::{DONE, Failure, Session};
 use crate::plan;
 use crate::report::PlanReport;
 use crate::source::Disk;
-use crate::week;
 
 pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let loaded = week::load(&args.week, &Disk, &args.wanted)?;
+    let loaded = session.inputs(&Disk, &args.wanted).week(&args.week)?;
     let mut plan = plan::plan(&loaded)?;
     if let Some(now) = session.now {
         plan.warn_if_late(now);

@@ -5,13 +5,12 @@ use super::{DONE, Failure, Session};
 use crate::plan;
 use crate::report::PlanReport;
 use crate::source::Disk;
-use crate::week::{Inputs, Request};
+use crate::week::Request;
 
 pub(super) fn run(args: &ScaleArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let request =
         Request { recipe: &args.recipe, trays: &args.trays, make: args.make.as_deref(), crop: args.crop.as_deref() };
-    let inputs = Inputs { files: &Disk, wanted: &args.wanted, stock: None };
-    let requested = inputs.request(&request)?;
+    let requested = session.inputs(&Disk, &args.wanted).request(&request)?;
     let loaded = &requested.loaded;
     let plan = match requested.make {
         None => plan::plan(loaded)?,

@@ -2,14 +2,13 @@
 
 use super::args::SoakArgs;
 use super::{DONE, Failure, Session, UNMET};
-use crate::coir::loose_l_of_dry;
-use crate::coir::soak::{self, CoirAmount, Soak, Times, Worksheet};
+use crate::coir::soak::{self, Soak, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
-use crate::plan::{self, Warning};
+use crate::plan::{self, Soaking, Warning};
 use crate::report::SoakReport;
-use crate::source::{Disk, Files, Kind};
-use crate::units::in_litres;
-use crate::week::{self, Inputs};
+use crate::source::{Disk, FileKind, Files};
+use crate::week::first_key;
+use jiff::tz::TimeZone;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -17,34 +16,18 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let soak = match &args.file {
         Some(path) => {
             // Read once: standard input cannot be read again.
-            let source = Disk.read(path, Kind::Yaml)?;
-            if week::first_key_of(&source).as_deref() == Some("week") {
+            let source = Disk.read(path, FileKind::Yaml)?;
+            if first_key(&source).as_deref() == Some("week") {
                 return of_week(path, &source, args, session);
             }
-            soak::check(&source)?
+            soak::check(&source, &session.zone)?
         }
-        None => of_options(args)?,
+        None => of_options(args, session.zone)?,
     };
-    let Some(given) = soak.amount else {
-        return Err(Failure::Said("say how much coir: --product, --dry or --loose".to_owned()));
-    };
-    let dry_kg = given.dry_kg(&soak.product);
-    let sheet = soak.work_out(dry_kg, args.compare).map_err(|error| Failure::Said(error.to_string()))?;
-    let times = sheet.as_ref().zip(soak.ready.as_ref()).and_then(|(sheet, ready)| sheet.times(ready));
-    let report = SoakReport {
-        soak: &soak,
-        sheet: sheet.as_ref(),
-        dry_kg,
-        loose: in_litres(loose_l_of_dry(dry_kg)),
-        pieces: match given {
-            CoirAmount::Pieces(pieces) => Some(pieces),
-            CoirAmount::DryKg(_) | CoirAmount::LooseL(_) => None,
-        },
-        times: times.as_ref(),
-        late: is_late(times.as_ref(), session),
-        after_mix: false,
-    };
-    print(&report, session)
+    match Soaking::alone(soak, args.compare).map_err(|error| Failure::Said(error.to_string()))? {
+        Some(soaking) => print(&soaking, session),
+        None => Err(Failure::Said("say how much coir: --product, --dry or --loose".to_owned())),
+    }
 }
 
 /// The worksheet of a week's coir.
@@ -52,35 +35,27 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     if args.compare {
         return Err(Failure::Said("--compare takes a soak file or options, not a week".to_owned()));
     }
-    let inputs = Inputs { files: &Disk, wanted: &args.wanted, stock: None };
-    let loaded = inputs.week_of(path, source)?;
+    let loaded = session.inputs(&Disk, &args.wanted).week_of(path, source)?;
     let plan = plan::plan(&loaded)?;
-    let failed = plan.warnings.iter().find_map(|warning| match warning {
-        Warning::SoakFails(error) => Some(error),
-        _ => None,
-    });
-    if let Some(error) = failed {
+    let failed = plan.warnings.iter().find(|warning| matches!(warning, Warning::SoakFails(_)));
+    if let Some(Warning::SoakFails(error)) = failed {
         return Err(Failure::Said(format!("the soak of `{}`: {error}", loaded.week.name)));
     }
-    let Some(soaking) = &plan.soak else {
-        return Err(Failure::Said(format!("the mix of `{}` holds no coir", loaded.week.name)));
-    };
-    let late = is_late(soaking.times.as_ref(), session);
-    print(&SoakReport { late, ..SoakReport::of(soaking) }, session)
+    match &plan.soak {
+        Some(soaking) => print(soaking, session),
+        None => Err(Failure::Said(format!("the mix of `{}` holds no coir", loaded.week.name))),
+    }
 }
 
-fn is_late(times: Option<&Times>, session: &Session<'_>) -> bool {
-    times.zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now)
+fn print(soaking: &Soaking, session: &mut Session<'_>) -> Result<u8, Failure> {
+    let late = soaking.times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
+    session.report(&SoakReport { soaking, late }, false)?;
+    Ok(if soaking.sheet.as_ref().is_some_and(Worksheet::misses_target) { UNMET } else { DONE })
 }
 
-fn print(report: &SoakReport<'_>, session: &mut Session<'_>) -> Result<u8, Failure> {
-    session.report(report, false)?;
-    Ok(if report.sheet.is_some_and(Worksheet::misses_target) { UNMET } else { DONE })
-}
-
-fn of_options(args: &SoakArgs) -> Result<Soak, Rejected> {
+fn of_options(args: &SoakArgs, zone: fn() -> TimeZone) -> Result<Soak, Rejected> {
     let pieces = args.count.as_deref().or(args.product.as_ref().map(|_| "1"));
-    soak::from_options(&[
+    let asked = [
         ("--product", "coir/product", args.product.as_deref()),
         ("--count", "coir/count", pieces),
         ("--dry", "coir/dry", args.dry.as_deref()),
@@ -94,5 +69,6 @@ fn of_options(args: &SoakArgs) -> Result<Soak, Rejected> {
         ("--particles", "particles", args.particles.as_deref()),
         ("--ready", "ready", args.ready.as_deref()),
         ("--tub", "tub", args.tub.as_deref()),
-    ])
+    ];
+    soak::from_options(&asked, &zone)
 }

@@ -1,9 +1,8 @@
 //! Arguments of the form `INGREDIENT=AMOUNT`, read against a stock.
 
 use super::Failure;
-use super::argument::argument;
 use crate::catalogue::{Catalogue, Handle, Ingredient};
-use crate::diagnostic::{Problem, Problems, Rejected, Span};
+use crate::diagnostic::{Problem, Problems, Rejected, SourceText, Span};
 use crate::units::Fault;
 
 /// Reads each argument of an option; all faults are reported together.
@@ -13,15 +12,14 @@ pub(super) fn each<T>(
     catalogue: &Catalogue,
     read: impl Fn(&Handle<Ingredient>, &str, Span, &Problems) -> Option<T>,
 ) -> Result<Vec<(Handle<Ingredient>, T)>, Failure> {
+    let mut rejected = Rejected::default();
     let mut values = Vec::new();
-    let mut rejected = Vec::new();
     for text in texts {
-        match argument(option, text, |_, problems| pair(text, catalogue, problems, &read)) {
-            Ok(value) => values.push(value),
-            Err(more) => rejected.push(more),
-        }
+        let problems = Problems::new(SourceText::argument(option, text));
+        let value = pair(text, catalogue, &problems, &read);
+        values.extend(rejected.accept(problems.settle(value)).map(|(value, _)| value));
     }
-    rejected.into_iter().reduce(Rejected::and).map_or(Ok(values), |rejected| Err(rejected.into()))
+    Ok(rejected.or(values)?)
 }
 
 fn pair<T>(

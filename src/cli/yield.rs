@@ -2,14 +2,12 @@
 //! Rust, so that the module is written `r#yield`.
 
 use super::args::YieldArgs;
-use super::argument::argument;
 use super::{DONE, Failure, Session, output};
 use crate::catalogue::Catalogue;
-use crate::diagnostic::{Code, Problem, Problems, Rejected, Span};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::recipe::{built_in, default_yield};
-use crate::source::{Disk, Edit, Kind, Node, Original, Value, edited, parse};
-use crate::units::{Volume, percent, plain, to_litres, volume};
-use crate::week;
+use crate::source::{Disk, Edit, FileKind, Original, argument, edited, parse};
+use crate::units::{percent, plain, to_litres};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -29,11 +27,11 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
         return Ok(DONE);
     }
     // In order before it is changed.
-    let checked = week::check(path, &Disk)?;
+    let checked = session.inputs(&Disk, &[]).check(path)?;
     if checked.kind != "recipe" {
         return Err(Failure::Said(format!("`{}` is a {}, not a recipe", path.display(), checked.kind)));
     }
-    let original = Original::load(path, Kind::Yaml)?;
+    let original = Original::load(path, FileKind::Yaml)?;
     let edit = edit(&original, &kept).ok_or_else(|| by_hand(path, &kept))?;
     let (bytes, _) = edited(original.bytes(), &[edit]).ok_or_else(|| by_hand(path, &kept))?;
     // And after: the new text must say just this.
@@ -53,65 +51,74 @@ fn by_hand(path: &Path, kept: &str) -> Failure {
 
 /// The share kept, in percent to the tenth.
 fn kept(before: &str, after: &str) -> Result<String, Rejected> {
-    let before_l = option("--before", before, |_| None)?;
-    let after_l = option("--after", after, |after| {
-        let share = to_litres(after) / to_litres(before_l);
-        // A tenth is the least that a recipe may say.
-        let wrong = if share > 1.0 {
-            "more came out of the bucket than went in"
-        } else if share < 0.1 {
-            "less than a tenth is left"
-        } else {
-            return None;
-        };
-        Some((wrong, "measured loose before, and blended and moist after"))
-    })?;
-    Ok(format!("{} %", plain(to_litres(after_l) / to_litres(before_l) * 100.0, 1)))
+    let before_l = to_litres(argument("--before", before)?);
+    let share = to_litres(argument("--after", after)?) / before_l;
+    // A tenth is the least that a recipe may say.
+    let wrong = match share {
+        _ if share > 1.0 => "more came out of the bucket than went in",
+        _ if share < 0.1 => "less than a tenth is left",
+        _ => return Ok(format!("{} %", plain(share * 100.0, 1))),
+    };
+    let source = SourceText::argument("--after", after);
+    let expected = "measured loose before, and blended and moist after";
+    let problem = Problem::new(Code::Quantity, source.whole(), wrong, expected);
+    Err(Rejected::of(source, problem))
 }
 
-/// A volume of the command line, with a check of its own.
-fn option(
-    name: &str,
-    text: &str,
-    wrong: impl FnOnce(Volume) -> Option<(&'static str, &'static str)>,
-) -> Result<Volume, Rejected> {
-    argument(name, text, |at, problems| {
-        let volume = problems.measured(at, volume(text), "a volume such as `12 L`")?;
-        if let Some((what, expected)) = wrong(volume) {
-            problems.push(Problem::new(Code::Quantity, at, what, expected));
-        }
-        Some(volume)
-    })
-}
-
-/// The value of `yield:` at the top of the file.
-fn find_yield<'n, 't>(node: &'n Node<'t>) -> Option<&'n Node<'t>> {
-    let Value::Map(map) = &node.value else { return None };
-    let found = map.iter().find(|(key, _)| matches!(&key.value, Value::Text(key) if key == "yield"));
-    found.map(|(_, value)| value)
-}
-
+/// The text under `yield:` at the top of the file.
 fn yield_of(original: &Original) -> Option<String> {
     let source = original.source();
     let node = parse(&source.text, &Problems::new(Arc::clone(source)))?;
-    match &find_yield(&node)?.value {
-        Value::Text(text) => Some(text.to_string()),
-        _ => None,
-    }
+    node.get("yield")?.text().map(str::to_owned)
 }
 
 /// New words for the yield that stands there, or a line at the end.
 fn edit(original: &Original, kept: &str) -> Option<Edit> {
     let source = original.source();
     let node = parse(&source.text, &Problems::new(Arc::clone(source)))?;
-    if let Some(found) = find_yield(&node) {
+    if let Some(found) = node.get("yield") {
         // A scalar that lies in the text as it reads, no alias or escape.
-        let Value::Text(text) = &found.value else { return None };
-        let as_it_reads = source.text.get(found.at.start..found.at.end) == Some(text.as_ref());
+        let as_it_reads = source.text.get(found.at.start..found.at.end) == Some(found.text()?);
         return as_it_reads.then(|| Edit { at: original.range(found.at), text: kept.to_owned() });
     }
     let end = Span::new(source.text.len(), source.text.len());
     let gap = if source.text.ends_with('\n') { "" } else { original.line_end() };
     let text = format!("{gap}yield: {kept}   # by a bucket test{}", original.line_end());
     Some(Edit { at: original.range(end), text })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The text with its yield changed to 90 %; `None` where that is left to the user.
+    fn with_yield(text: &str) -> Option<String> {
+        let original = Original::of("recipe.yaml", text.as_bytes().to_vec()).unwrap();
+        let (bytes, _) = edited(original.bytes(), &[edit(&original, "90 %")?])?;
+        Some(String::from_utf8(bytes).unwrap())
+    }
+
+    #[test]
+    fn only_the_words_of_the_yield_change() {
+        assert_eq!(with_yield("yield: 88 %   # ours\r\n").unwrap(), "yield: 90 %   # ours\r\n");
+        assert_eq!(with_yield("{recipe: own, yield: 8/10}").unwrap(), "{recipe: own, yield: 90 %}");
+        assert_eq!(with_yield("\u{feff}yield: 7").unwrap(), "\u{feff}yield: 90 %");
+        // Written over two lines, it is not the words that stand there.
+        assert_eq!(with_yield("yield: 88\n  %\n"), None);
+    }
+
+    #[test]
+    fn a_yield_that_is_not_there_is_a_line_at_the_end() {
+        assert_eq!(with_yield("recipe: own").unwrap(), "recipe: own\nyield: 90 %   # by a bucket test\n");
+        assert_eq!(with_yield("recipe: own\r\n").unwrap(), "recipe: own\r\nyield: 90 %   # by a bucket test\r\n");
+    }
+
+    #[test]
+    fn what_is_kept_is_told_to_the_tenth() {
+        let share = |before, after| kept(before, after).ok();
+        assert_eq!(share("12 L", "10.5 L").as_deref(), Some("87.5 %"));
+        assert_eq!(share("3 L", "2 L").as_deref(), Some("66.7 %"));
+        assert_eq!(share("1 L", "100 mL").as_deref(), Some("10 %"));
+        assert_eq!([share("1 L", "99 mL"), share("1 L", "1.01 L")], [None, None]);
+    }
 }

@@ -7,21 +7,24 @@ use std::f64::consts::LN_10;
 use super::ion::{Amounts, Cation, Ion, PerCation};
 use super::root::crossing;
 use super::solutes::Solutes;
+use crate::source::words;
 
 /// Debye-Hückel A at 25 °C (PHREEQC 3.7.3).
 pub(crate) const DEBYE_HUCKEL_A: f64 = 0.51002;
 /// Debye-Hückel B at 25 °C, 1/Å (PHREEQC 3.7.3).
 pub(crate) const DEBYE_HUCKEL_B: f64 = 0.32849;
 
-/// How the activity of an ion enters mass action with the sites.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Convention {
-    /// Free-ion molalities (Γ = 1): PHREEQC with `phreeqc.dat` as shipped, where the activity coefficients of the
-    /// exchange species and of the ions cancel. Closest to the US Salinity Laboratory relation, hence the default.
-    #[default]
-    Molal,
-    /// Activities (Γ = γ of the ion): the textbook form, PHREEQC without `-gamma` for exchange species.
-    Activity,
+words! {
+    /// How the activity of an ion enters mass action with the sites.
+    #[derive(Default)]
+    Convention {
+        /// Free-ion molalities (Γ = 1): PHREEQC with `phreeqc.dat` as shipped, where the activity coefficients of the
+        /// exchange species and of the ions cancel. Closest to the US Salinity Laboratory relation, hence the default.
+        #[default]
+        Molal = "molal",
+        /// Activities (Γ = γ of the ion): the textbook form, PHREEQC without `-gamma` for exchange species.
+        Activity = "activity",
+    }
 }
 
 /// An ionic strength, ready for the WATEQ activity law (Truesdell & Jones 1974, as in PHREEQC).
@@ -45,7 +48,7 @@ impl Strength {
     }
 
     fn log_gamma_of(self, ion: Ion) -> f64 {
-        self.log_gamma(ion.charge(), ion.wateq())
+        self.log_gamma(ion.charge(), ion.constants().wateq)
     }
 
     fn gamma_of(self, ion: Ion) -> f64 {
@@ -135,13 +138,14 @@ pub(crate) struct Medium {
 }
 
 impl Medium {
-    fn new(trial: Trial, sulfate: f64, convention: Convention) -> Self {
-        let strength = Strength::new(trial.ionic_strength);
+    /// With the free sulfate given; without any sulfate in all, nothing is paired.
+    fn new(ionic_strength: f64, free_sulfate: f64, sulfate: f64, convention: Convention) -> Self {
+        let strength = Strength::new(ionic_strength);
         let mut medium = Self { apparent: [0.0; 4], free_share: [1.0; 5], gamma: [1.0; 5] };
         if sulfate > 0.0 {
             for (pair, apparent) in PAIRS.iter().zip(&mut medium.apparent) {
                 *apparent = pair.apparent_constant(strength);
-                medium.free_share[pair.cation as usize] = 1.0 / (1.0 + *apparent * trial.free_sulfate);
+                medium.free_share[pair.cation as usize] = 1.0 / (1.0 + *apparent * free_sulfate);
             }
         }
         if convention == Convention::Activity {
@@ -166,13 +170,6 @@ impl Medium {
     }
 }
 
-/// A guess at the two numbers that everything else follows from.
-#[derive(Clone, Copy)]
-struct Trial {
-    ionic_strength: f64,
-    free_sulfate: f64,
-}
-
 /// Rounds of the fixed point before bisection takes over; 26 were the most over 400 random courses.
 const ROUNDS: usize = 100;
 const RELATIVE: f64 = 1e-13;
@@ -187,21 +184,22 @@ pub(crate) fn settle(
     mut cations: impl FnMut(&Medium) -> PerCation,
 ) -> Solution {
     let sulfate = anions[Ion::Sulfate];
-    let mut round = |trial| {
-        let medium = Medium::new(trial, sulfate, convention);
+    let mut round = |ionic_strength, free_sulfate| {
+        let medium = Medium::new(ionic_strength, free_sulfate, sulfate, convention);
         medium.speciate(anions.with_cations(cations(&medium)))
     };
-    let mut trial = Trial { ionic_strength: anions.anion_charge(), free_sulfate: 0.5 * sulfate };
+    // A guess at the two numbers that everything else follows from.
+    let (mut ionic_strength, mut free_sulfate) = (anions.anion_charge(), 0.5 * sulfate);
     if sulfate == 0.0 && convention == Convention::Molal {
-        return round(trial);
+        return round(ionic_strength, free_sulfate);
     }
     for _ in 0..ROUNDS {
-        let solution = round(trial);
-        let next = Trial { ionic_strength: solution.ionic_strength, free_sulfate: solution.free[Ion::Sulfate] };
-        if close(next.ionic_strength, trial.ionic_strength) && close(next.free_sulfate, trial.free_sulfate) {
+        let solution = round(ionic_strength, free_sulfate);
+        let next = (solution.ionic_strength, solution.free[Ion::Sulfate]);
+        if close(next.0, ionic_strength) && close(next.1, free_sulfate) {
             return solution;
         }
-        trial = next;
+        (ionic_strength, free_sulfate) = next;
     }
     settle_by_bracket(anions, round)
 }
@@ -212,13 +210,13 @@ fn close(a: f64, b: f64) -> bool {
 
 /// The sure way: free sulfate lies between nothing and all of it, ionic strength between 0 and twice the charge of
 /// the anions (all ions divalent and free), and both errors change sign in between.
-fn settle_by_bracket(anions: &Amounts, mut round: impl FnMut(Trial) -> Solution) -> Solution {
+fn settle_by_bracket(anions: &Amounts, mut round: impl FnMut(f64, f64) -> Solution) -> Solution {
     let sulfate = anions[Ion::Sulfate];
     let mut at_strength = |ionic_strength| {
-        let mut error = |free_sulfate| free_sulfate - round(Trial { ionic_strength, free_sulfate }).free[Ion::Sulfate];
+        let mut error = |free_sulfate| free_sulfate - round(ionic_strength, free_sulfate).free[Ion::Sulfate];
         let ends = [0.0, sulfate].map(|free_sulfate| (free_sulfate, error(free_sulfate)));
         let free_sulfate = crossing(error, ends[0], ends[1], RELATIVE).unwrap_or(0.0);
-        round(Trial { ionic_strength, free_sulfate })
+        round(ionic_strength, free_sulfate)
     };
     let mut error = |ionic_strength| ionic_strength - at_strength(ionic_strength).ionic_strength;
     let most = 2.0 * anions.anion_charge();
@@ -234,7 +232,7 @@ mod tests {
     #[test]
     fn the_fallback_agrees_with_the_fixed_point() {
         for scale in [1e-9, 1e-3, 0.02, 0.3, 2.0] {
-            let total = Amounts::from([
+            let total = Amounts::from_iter([
                 (Ion::Sodium, 0.2 * scale),
                 (Ion::Potassium, 0.4 * scale),
                 (Ion::Calcium, 0.9 * scale),
@@ -242,8 +240,8 @@ mod tests {
                 (Ion::Sulfate, 1.5 * scale),
             ]);
             let fixed_point = Solution::speciate(total);
-            let bracket = settle_by_bracket(&total, |trial| {
-                Medium::new(trial, total[Ion::Sulfate], Convention::Molal).speciate(total)
+            let bracket = settle_by_bracket(&total, |ionic_strength, free_sulfate| {
+                Medium::new(ionic_strength, free_sulfate, total[Ion::Sulfate], Convention::Molal).speciate(total)
             });
             for (ion, molality) in fixed_point.free.iter() {
                 assert!((molality - bracket.free[ion]).abs() <= 1e-11 * molality, "{ion:?} at {scale}");

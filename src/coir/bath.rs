@@ -1,9 +1,7 @@
 //! Coir between two steps, and what the bath of a step does to it.
 
-use serde::Serialize;
-
 use super::activity::Solution;
-use super::exchange::{Model, SiteFractions, Suspension};
+use super::exchange::{Model, Settled, SiteFractions, Suspension};
 use super::gypsum;
 use super::ion::Amounts;
 use super::material::Coir;
@@ -25,32 +23,19 @@ impl Addition {
 }
 
 /// A bath at equilibrium with the coir, and what is left of it after draining.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bath {
     /// All the water: fresh and held.
-    #[serde(skip)]
     pub total_l: f64,
-    /// Electrical conductivity at 25 °C, mS/cm.
-    pub ec_ms_cm: f64,
     /// Shares of the exchange sites.
     pub sites: SiteFractions,
-    /// Dissolved ions, free and paired, mmol per kg of water.
-    #[serde(rename = "bath_mmol_kg")]
-    pub bath_mmol_per_kg: Amounts,
-    /// Ionic strength, mol/kg.
-    #[serde(skip)]
-    pub ionic_strength: f64,
-    /// Saturation index of gypsum; `None` without calcium or sulfate.
-    #[serde(skip)]
-    pub gypsum_si: Option<f64>,
+    /// What is dissolved, mol per kg of water.
+    pub solution: Solution,
     /// Solid gypsum that dissolved, mol.
-    #[serde(skip)]
     pub gypsum_dissolved_mol: f64,
     /// Solid gypsum that did not, mol.
-    #[serde(skip)]
     pub gypsum_left_mol: f64,
     /// Water that drains, L.
-    #[serde(skip)]
     pub drained_l: f64,
 }
 
@@ -78,10 +63,6 @@ impl WetCoir {
         }
     }
 
-    pub fn sites(&self) -> &SiteFractions {
-        &self.sites
-    }
-
     fn mixture(&self, addition: &Addition) -> Suspension {
         let dissolved_mol = self.held_mol + addition.dissolved_mol;
         Suspension::trusted(self.capacity_mol, &self.sites, self.held_l + addition.water_l, dissolved_mol)
@@ -97,17 +78,15 @@ impl WetCoir {
     pub fn bathe(&mut self, addition: &Addition) -> Bath {
         let total_l = self.held_l + addition.water_l;
         let gypsum_dissolved_mol = self.dissolving(addition, 1.0);
-        let settled = self.mixture(addition).with(gypsum::dissolved(gypsum_dissolved_mol)).settle(&self.model);
-        self.sites = settled.sites;
+        let mixture = self.mixture(addition).with(gypsum::dissolved(gypsum_dissolved_mol));
+        let Settled { sites, solution } = mixture.settle(&self.model);
+        self.sites = sites;
         self.held_l = total_l.min(self.holds_l);
-        self.held_mol = settled.solution.total * self.held_l;
+        self.held_mol = solution.total * self.held_l;
         Bath {
             total_l,
-            ec_ms_cm: settled.solution.ec_ms_cm(),
-            sites: settled.sites,
-            bath_mmol_per_kg: settled.solution.total * 1e3,
-            ionic_strength: settled.solution.ionic_strength,
-            gypsum_si: settled.solution.gypsum_si(),
+            sites,
+            solution,
             gypsum_dissolved_mol,
             gypsum_left_mol: addition.gypsum_mol - gypsum_dissolved_mol,
             drained_l: total_l - self.held_l,

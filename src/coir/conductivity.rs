@@ -2,7 +2,6 @@
 //! but a diffusion coefficient.
 
 use super::activity::{DEBYE_HUCKEL_A, DEBYE_HUCKEL_B, PAIRS, Solution};
-use super::ion::Ion;
 
 /// Faraday constant, C/mol (exact since 2019).
 const FARADAY: f64 = 96_485.332_12;
@@ -10,13 +9,9 @@ const FARADAY: f64 = 96_485.332_12;
 const GAS: f64 = 8.314_462_618;
 const KELVIN: f64 = 298.15;
 
-/// Molar conductivity at infinite dilution, S cm²/mol: z² F² D / (R T).
+/// Molar conductivity at infinite dilution, S cm²/mol, of a charge and a diffusion coefficient: z² F² D / (R T).
 #[must_use]
-pub fn limiting_conductivity_s_cm2_mol(ion: Ion) -> f64 {
-    limiting(ion.charge(), ion.diffusion_m2_s())
-}
-
-fn limiting(charge: f64, diffusion_m2_s: f64) -> f64 {
+pub fn limiting_conductivity_s_cm2_mol(charge: f64, diffusion_m2_s: f64) -> f64 {
     const CM2_PER_M2: f64 = 1e4;
     charge * charge * FARADAY * FARADAY * diffusion_m2_s / (GAS * KELVIN) * CM2_PER_M2
 }
@@ -32,7 +27,7 @@ impl Solution {
         let monovalent = (-slowing).exp();
         let conduct = |charge: f64, diffusion_m2_s, molality| {
             let slowed = if charge.abs() < 1.5 { monovalent } else { monovalent * monovalent };
-            molality * limiting(charge, diffusion_m2_s) * slowed
+            molality * limiting_conductivity_s_cm2_mol(charge, diffusion_m2_s) * slowed
         };
         let ions = self.free.iter().map(|(ion, molality)| conduct(ion.charge(), ion.diffusion_m2_s(), molality));
         let pairs =

@@ -4,7 +4,7 @@
 //! equilibrium; then the bath drains to the water that the coir holds. Draining is no step of its own. The soluble
 //! salts of the coir dissolve in the first step. Solid gypsum that a bath leaves undissolved is taken to go with it.
 
-use serde::{Serialize, Serializer};
+use std::ops::RangeInclusive;
 
 use super::bath::{Addition, Bath, WetCoir};
 use super::error::{CoirError, within};
@@ -13,40 +13,28 @@ use super::ion::{Amounts, Cation};
 use super::material::Coir;
 use super::salt::Salt;
 use super::solutes::Solutes;
+use crate::source::words;
 
 /// The strongest bath, in moles of cations per litre of added water. Gypsum, which limits itself, does not count.
 pub const MAX_STRENGTH_MOL_L: f64 = 0.5;
 
+/// Dry coir that a course may be for, kg.
+pub(crate) const DRY_KG: RangeInclusive<f64> = 1e-6..=1e6;
+
 /// Hours of a step that does not say how long it takes.
 const UNSTATED_HOURS: f64 = 1.0;
 
-/// What is done in a step.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Action {
-    /// Water to swell the dry coir.
-    Hydrate,
-    /// Plain water before the soaks.
-    Wash,
-    /// The calcium bath.
-    Soak,
-    /// Plain water after the soaks.
-    Rinse,
-}
-
-impl Action {
-    /// Every action, in the order of a course.
-    pub const ALL: [Self; 4] = [Self::Hydrate, Self::Wash, Self::Soak, Self::Rinse];
-
-    /// Its word in files and results.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Hydrate => "hydrate",
-            Self::Wash => "wash",
-            Self::Soak => "soak",
-            Self::Rinse => "rinse",
-        }
+words! {
+    /// What is done in a step.
+    Action {
+        /// Water to swell the dry coir.
+        Hydrate = "hydrate",
+        /// Plain water before the soaks.
+        Wash = "wash",
+        /// The calcium bath.
+        Soak = "soak",
+        /// Plain water after the soaks.
+        Rinse = "rinse",
     }
 }
 
@@ -68,14 +56,17 @@ impl SaltDose {
 }
 
 /// One step of a course, built by [`CourseStep::new`] and [`CourseStep::with_salt`].
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct CourseStep {
-    #[serde(rename = "do")]
-    action: Action,
-    water_l: f64,
-    hours: f64,
-    #[serde(rename = "salt_g", serialize_with = "grams_by_name")]
-    doses: Vec<SaltDose>,
+    /// What is done.
+    pub action: Action,
+    /// Fresh water, L.
+    pub water_l: f64,
+    /// Duration without draining, hours; one where none was given.
+    pub hours: f64,
+    /// The salts in the water.
+    pub doses: Vec<SaltDose>,
 }
 
 impl CourseStep {
@@ -91,7 +82,7 @@ impl CourseStep {
     /// The same step with so many moles of a salt in its water; of gypsum, so many moles of the solid.
     ///
     /// # Errors
-    /// [`CoirError::OutOfRange`] for a negative amount, [`CoirError::TooStrong`] beyond [`MAX_STRENGTH_MOL_L`].
+    /// [`CoirError::OutOfRange`] for a negative amount, or for a bath beyond [`MAX_STRENGTH_MOL_L`].
     ///
     /// ```
     /// use trayful::coir::{Action, Salt, CourseStep};
@@ -105,7 +96,7 @@ impl CourseStep {
         self.doses.push(SaltDose { salt, mol });
         let strength = self.strength_mol_l();
         if strength > MAX_STRENGTH_MOL_L * (1.0 + 1e-12) {
-            return Err(CoirError::TooStrong { mol_per_l: strength, limit: MAX_STRENGTH_MOL_L });
+            within("the cations of a bath, in mol/L,", strength, 0.0..=MAX_STRENGTH_MOL_L)?;
         }
         Ok(self)
     }
@@ -117,30 +108,6 @@ impl CourseStep {
     pub fn with_hours(mut self, hours: f64) -> Result<Self, CoirError> {
         self.hours = within("the hours of a step", hours, 0.0..=2000.0)?;
         Ok(self)
-    }
-
-    /// What is done.
-    #[must_use]
-    pub const fn action(&self) -> Action {
-        self.action
-    }
-
-    /// Fresh water, L.
-    #[must_use]
-    pub const fn water_l(&self) -> f64 {
-        self.water_l
-    }
-
-    /// Duration without draining, hours; one where none was given.
-    #[must_use]
-    pub const fn hours(&self) -> f64 {
-        self.hours
-    }
-
-    /// The salts in the water.
-    #[must_use]
-    pub fn doses(&self) -> &[SaltDose] {
-        &self.doses
     }
 
     /// Each salt in the water, by name, with its grams.
@@ -166,7 +133,7 @@ impl CourseStep {
     }
 
     fn addition(&self, tap: &Solutes) -> Addition {
-        let salts: Amounts = self.soluble_doses().map(|dose| *dose.salt.ions() * dose.mol).sum();
+        let salts = self.soluble_doses().fold(Amounts::ZERO, |sum, dose| sum + *dose.salt.ions() * dose.mol);
         let gypsum = self.doses.iter().filter(|dose| dose.salt.is_gypsum());
         Addition {
             water_l: self.water_l,
@@ -188,17 +155,16 @@ fn grams_of<'d>(doses: impl IntoIterator<Item = &'d SaltDose>) -> Vec<(&'d str, 
     sums
 }
 
-fn grams_by_name<S: Serializer>(doses: &[SaltDose], serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.collect_map(grams_of(doses))
-}
-
 /// Coir, water and steps: everything that a course needs.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Course {
-    dry_kg: f64,
-    coir: Coir,
+    /// Dry coir, kg.
+    pub dry_kg: f64,
+    pub(super) coir: Coir,
     tap: Solutes,
-    steps: Vec<CourseStep>,
+    /// The steps, at least one.
+    pub steps: Vec<CourseStep>,
     model: Model,
 }
 
@@ -222,44 +188,33 @@ impl Course {
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
     pub fn new(dry_kg: f64, coir: Coir, tap: Solutes, steps: Vec<CourseStep>, model: Model) -> Result<Self, CoirError> {
-        within("the dry coir, in kg,", dry_kg, 1e-6..=1e6)?;
+        within("the dry coir, in kg,", dry_kg, DRY_KG)?;
         if steps.is_empty() {
             return Err(CoirError::NoSteps);
         }
         Ok(Self { dry_kg, coir, tap, steps, model })
     }
 
-    /// The steps.
-    #[must_use]
-    pub fn steps(&self) -> &[CourseStep] {
-        &self.steps
-    }
-
-    /// Dry coir, kg.
-    #[must_use]
-    pub const fn dry_kg(&self) -> f64 {
-        self.dry_kg
-    }
-
     /// Each salt of the course, by name, with its grams, in the order of first use.
     #[must_use]
     pub fn salt_g(&self) -> Vec<(&str, f64)> {
-        grams_of(self.steps.iter().flat_map(CourseStep::doses))
+        grams_of(self.steps.iter().flat_map(|step| &step.doses))
     }
 
     /// The bath of each step.
     #[must_use]
     pub fn run(&self) -> Vec<Bath> {
-        let mut coir = self.start();
-        self.additions().map(|addition| coir.bathe(&addition)).collect()
+        self.each(|_, _, bath| bath)
     }
 
-    pub(crate) fn start(&self) -> WetCoir {
-        WetCoir::new(self.dry_kg, &self.coir, self.model)
-    }
-
-    pub(crate) fn additions(&self) -> impl Iterator<Item = Addition> {
-        self.steps.iter().map(|step| step.addition(&self.tap))
+    /// Runs the course; of each step, what is made of it, of what it adds, and of its bath.
+    pub(crate) fn each<T>(&self, result: impl Fn(&CourseStep, &Addition, Bath) -> T) -> Vec<T> {
+        let mut coir = WetCoir::new(self.dry_kg, &self.coir, self.model);
+        let steps = self.steps.iter().map(|step| {
+            let addition = step.addition(&self.tap);
+            result(step, &addition, coir.bathe(&addition))
+        });
+        steps.collect()
     }
 
     /// Sodium and potassium at the end as a share of the sites, lowest and highest, over what is not known about coir:
@@ -270,7 +225,7 @@ impl Course {
         let with =
             |coir, model| Self { coir, model, ..self.clone() }.run().last().map_or(0.0, |bath| bath.sites.monovalent());
         let with_log_k = |cations: &[Cation], delta| with(self.coir, self.model.with_moved_log_k(cations, delta));
-        let with_capacity = |mol_kg| with(self.coir.with_capacity(mol_kg), self.model);
+        let with_capacity = |mol_kg| with(Coir { capacity_mol_kg: mol_kg, ..self.coir }, self.model);
         let [least, most] = self.coir.capacity_range_mol_kg;
         let divalent = [Cation::Calcium, Cation::Magnesium];
         let ends = [
@@ -304,6 +259,5 @@ mod tests {
         assert!((step.strength_mol_l() - 0.3).abs() < 1e-12);
         let addition = step.addition(&Solutes::NONE);
         assert_eq!((addition.gypsum_mol, addition.water_l), (9.0, 10.0));
-        assert_eq!(serde_json::to_value(&step).unwrap()["salt_g"].as_object().unwrap().len(), 2);
     }
 }

@@ -4,8 +4,10 @@
 //! equally by the soaks. What is left on the sites falls as q rises, so for a number of rinses the least q is found by
 //! doubling until the sites meet the target, then by bracketing; the fewest rinses that also meet the EC win.
 
+use std::iter;
+
 use super::bath::{Addition, Bath, WetCoir};
-use super::course::{Action, Course, CourseStep, MAX_STRENGTH_MOL_L};
+use super::course::{Action, Course, CourseStep, DRY_KG, MAX_STRENGTH_MOL_L};
 use super::error::{CoirError, within};
 use super::exchange::Model;
 use super::ion::{Amounts, Cation, Ion};
@@ -35,43 +37,51 @@ const GYPSUM_SHARE: f64 = 0.85;
 /// Sites are taken to need at least this share of exchange, so that q always means something.
 const LEAST_EXCHANGE: f64 = 0.05;
 
-/// What a course is to be designed from.
+/// What a course is to be designed from: [`Brief::new`], with what differs from the usual.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Brief {
-    dry_kg: f64,
-    coir: Coir,
-    salt: Salt,
-    target: BufferTarget,
-    washes: u8,
-    soaks: u8,
-    soak_hours: f64,
-    tap: Solutes,
-    model: Model,
-    alternatives: Vec<Salt>,
+    /// Dry coir, kg.
+    pub dry_kg: f64,
+    /// The coir as it comes.
+    pub coir: Coir,
+    /// The salt of the baths; it must bring calcium.
+    pub salt: Salt,
+    /// What the coir is to look like.
+    pub target: BufferTarget,
+    /// Plain washes before the first soak.
+    pub washes: u8,
+    /// Soaks, 1 to 6.
+    pub soaks: u8,
+    /// Hours of each soak (see [`soak_hours`](super::soak_hours)).
+    pub soak_hours: f64,
+    /// The ions of the tap water, mol/L.
+    pub tap: Solutes,
+    /// The exchange model.
+    pub model: Model,
+    /// Salts to try where this one does not reach the target; those without calcium are passed over.
+    pub alternatives: Vec<Salt>,
 }
 
 impl Brief {
     /// So much dry coir of that kind, to be treated with that salt; the rest as usual: default target, two soaks of 24
-    /// hours, two washes first for coir that is full of salt, pure water.
-    ///
-    /// # Errors
-    /// [`CoirError::OutOfRange`] unless there is 1e-6 to 1e6 kg of coir, [`CoirError::NoCalcium`] for a salt without it.
+    /// hours, two washes first for coir that is full of salt, pure water. A design checks the amounts.
     ///
     /// ```
     /// use trayful::coir::{Brief, Salt, SoldAs, Verdict, dry_kg_of_sold};
     /// let Some(coir) = SoldAs::Washed.coir() else { unreachable!() };
     /// let salt = Salt::from_formula("calcium nitrate tetrahydrate", "Ca(NO3)2.4H2O")?;
-    /// let sheet = Brief::new(dry_kg_of_sold(5.0), coir, salt)?.design()?;
+    /// let sheet = Brief::new(dry_kg_of_sold(5.0), coir, salt).design()?;
     /// assert_eq!(sheet.verdict, Verdict::Met);
     /// assert!((sheet.salt_g() / 4.25 - 51.0).abs() < 1.0);      // grams per kg of dry coir
     /// assert!((sheet.report.sites.monovalent() - 0.15).abs() < 1e-6);
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
-    pub fn new(dry_kg: f64, coir: Coir, salt: Salt) -> Result<Self, CoirError> {
-        within("the dry coir, in kg,", dry_kg, 1e-6..=1e6)?;
-        Ok(Self {
+    #[must_use]
+    pub fn new(dry_kg: f64, coir: Coir, salt: Salt) -> Self {
+        Self {
             dry_kg,
             coir,
+            salt,
             target: BufferTarget::default(),
             washes: coir.washes(),
             soaks: 2,
@@ -79,66 +89,16 @@ impl Brief {
             tap: Solutes::NONE,
             model: Model::default(),
             alternatives: Vec::new(),
-            salt: calcium_salt(salt)?,
-        })
-    }
-
-    /// With another target.
-    #[must_use]
-    pub fn with_target(self, target: BufferTarget) -> Self {
-        Self { target, ..self }
-    }
-
-    /// With so many soaks.
-    ///
-    /// # Errors
-    /// [`CoirError::OutOfRange`] unless there are 1 to 6.
-    pub fn with_soaks(self, soaks: u8) -> Result<Self, CoirError> {
-        within("the number of soaks", f64::from(soaks), 1.0..=f64::from(MOST_SOAKS))?;
-        Ok(Self { soaks, ..self })
-    }
-
-    /// With soaks of so many hours (see [`soak_hours`](super::soak_hours)).
-    ///
-    /// # Errors
-    /// [`CoirError::OutOfRange`] unless they are 1 to 1000.
-    pub fn with_soak_hours(self, soak_hours: f64) -> Result<Self, CoirError> {
-        within("the hours of a soak", soak_hours, 1.0..=1000.0)?;
-        Ok(Self { soak_hours, ..self })
-    }
-
-    /// With tap water of those ions.
-    #[must_use]
-    pub fn with_tap(self, tap: Solutes) -> Self {
-        Self { tap, ..self }
-    }
-
-    /// With another exchange model.
-    #[must_use]
-    pub fn with_model(self, model: Model) -> Self {
-        Self { model, ..self }
-    }
-
-    /// With salts to try where this one does not reach the target; those without calcium are passed over.
-    #[must_use]
-    pub fn with_alternatives(self, salts: impl IntoIterator<Item = Salt>) -> Self {
-        Self { alternatives: salts.into_iter().filter(Salt::has_calcium).collect(), ..self }
-    }
-
-    /// The same with another salt.
-    ///
-    /// # Errors
-    /// [`CoirError::NoCalcium`] for a salt without calcium.
-    pub fn with_salt(self, salt: Salt) -> Result<Self, CoirError> {
-        Ok(Self { salt: calcium_salt(salt)?, ..self })
+        }
     }
 
     /// Designs the course.
     ///
     /// # Errors
-    /// [`CoirError::OutOfRange`] if a step comes out smaller or larger than a [`CourseStep`] may be.
+    /// [`CoirError::OutOfRange`] unless there is 1e-6 to 1e6 kg of coir for 1 to 6 soaks, or if a step comes out smaller,
+    /// larger or longer than a [`CourseStep`] may be; [`CoirError::NoCalcium`] for a salt without calcium.
     pub fn design(&self) -> Result<Design, CoirError> {
-        let (layout, met) = Search::new(self).solve();
+        let (layout, met) = Search::new(self)?.solve();
         let course = self.course(&layout)?;
         let verdict = if met { Verdict::Met } else { Verdict::OutOfReach(self.remedies()) };
         Ok(Design { report: course.report(), course, verdict })
@@ -149,12 +109,8 @@ impl Brief {
     /// # Errors
     /// As for [`Brief::design`].
     pub fn design_usual(&self) -> Result<Design, CoirError> {
-        let course = self.course_of_charge(USUAL_CHARGE)?;
-        let report = course.report();
-        if self.target.is_met(&report.sites, report.rinse_ec_ms_cm) {
-            return Ok(Design { course, report, verdict: Verdict::Met });
-        }
-        self.design()
+        let usual = Design::judged(self.course_of_charge(USUAL_CHARGE)?, &self.target);
+        if usual.verdict == Verdict::Met { Ok(usual) } else { self.design() }
     }
 
     /// The course of a given charge, target or not: equivalents of calcium per equivalent of sodium and potassium on
@@ -164,8 +120,28 @@ impl Brief {
     /// [`CoirError::OutOfRange`] unless the charge is 0 to 20, or as for [`Brief::design`].
     pub fn course_of_charge(&self, charge: f64) -> Result<Course, CoirError> {
         within("the charge of calcium", charge, 0.0..=CHARGES[1])?;
-        let search = Search::new(self);
-        self.course(&search.lay_out(charge.min(search.most_charge()), Rinses::UntilClear))
+        let search = Search::new(self)?;
+        self.course(&search.lay_out(charge.min(search.most_charge()), None))
+    }
+
+    /// The same course designed with each salt, in the order given.
+    ///
+    /// # Errors
+    /// As for [`Brief::design`].
+    ///
+    /// ```
+    /// use trayful::coir::{Brief, Salt, SoldAs};
+    /// let Some(coir) = SoldAs::Washed.coir() else { unreachable!() };
+    /// let salts = [
+    ///     Salt::from_formula("calcium nitrate tetrahydrate", "Ca(NO3)2.4H2O")?,
+    ///     Salt::from_formula("calcium chloride dihydrate", "CaCl2.2H2O")?,
+    /// ];
+    /// let [nitrate, chloride] = &Brief::new(1.0, coir, salts[0].clone()).compare(&salts)?[..] else { unreachable!() };
+    /// assert!(chloride.salt_g() < nitrate.salt_g() && chloride.report.waste.nitrogen_g == 0.0);
+    /// # Ok::<(), trayful::coir::CoirError>(())
+    /// ```
+    pub fn compare(&self, salts: &[Salt]) -> Result<Vec<Design>, CoirError> {
+        salts.iter().map(|salt| Self { salt: salt.clone(), ..self.clone() }.design()).collect()
     }
 
     fn course(&self, layout: &Layout) -> Result<Course, CoirError> {
@@ -173,43 +149,33 @@ impl Brief {
         let short = short_step_hours(self.soak_hours);
         let plain = |action, water_l| CourseStep::new(action, water_l)?.with_hours(short);
         let mut steps = vec![plain(Action::Hydrate, self.coir.holds_l_kg * self.dry_kg)?];
-        for _ in 0..self.washes {
-            steps.push(plain(Action::Wash, bath_l)?);
-        }
+        steps.extend(iter::repeat_n(plain(Action::Wash, bath_l)?, self.washes.into()));
         for &mol in &layout.soaks_mol {
             let soak = CourseStep::new(Action::Soak, bath_l)?.with_hours(self.soak_hours)?;
             steps.push(soak.with_salt(self.salt.clone(), mol)?);
         }
-        for _ in 0..layout.rinses {
-            steps.push(plain(Action::Rinse, bath_l)?);
-        }
+        steps.extend(iter::repeat_n(plain(Action::Rinse, bath_l)?, layout.rinses.into()));
         Course::new(self.dry_kg, self.coir, self.tap, steps, self.model)
     }
 
     /// Single changes that bring the target within reach, each found by trying it.
     fn remedies(&self) -> Vec<Remedy> {
-        let works = |changed: &Self| Search::new(changed).solve().1;
-        let mut remedies = Vec::new();
-        let with_soaks = |soaks| Self { soaks, ..self.clone() };
-        let more_soaks = (self.soaks + 1..=MOST_SOAKS).find(|&soaks| works(&with_soaks(soaks)));
-        remedies.extend(more_soaks.map(Remedy::MoreSoaks));
-        if self.washes == 0 && works(&Self { washes: 2, ..self.clone() }) {
+        let works = |changed: Self| Search::new(&changed).is_ok_and(|search| search.solve().1);
+        let more_soaks = (self.soaks + 1..=MOST_SOAKS).find(|&soaks| works(Self { soaks, ..self.clone() }));
+        let mut remedies: Vec<Remedy> = more_soaks.map(Remedy::MoreSoaks).into_iter().collect();
+        if self.washes == 0 && works(Self { washes: 2, ..self.clone() }) {
             remedies.push(Remedy::WashFirst(2));
         }
         for salt in self.alternatives.iter().filter(|salt| salt.formula() != self.salt.formula()) {
-            if works(&Self { salt: salt.clone(), ..self.clone() }) {
+            if works(Self { salt: salt.clone(), ..self.clone() }) {
                 remedies.push(Remedy::AnotherSalt(salt.name().to_owned()));
             }
         }
-        if self.tap != Solutes::NONE && works(&self.clone().with_tap(Solutes::NONE)) {
+        if self.tap != Solutes::NONE && works(Self { tap: Solutes::NONE, ..self.clone() }) {
             remedies.push(Remedy::PureWater);
         }
         remedies
     }
-}
-
-fn calcium_salt(salt: Salt) -> Result<Salt, CoirError> {
-    if salt.has_calcium() { Ok(salt) } else { Err(CoirError::NoCalcium { salt: salt.name().to_owned() }) }
 }
 
 /// A designed course and what it comes to.
@@ -224,10 +190,30 @@ pub struct Design {
 }
 
 impl Design {
+    /// A course held against a target, with nothing else tried.
+    #[must_use]
+    pub fn judged(course: Course, target: &BufferTarget) -> Self {
+        let report = course.report();
+        let met = target.is_met(&report.sites, report.rinse_ec_ms_cm);
+        Self { course, report, verdict: if met { Verdict::Met } else { Verdict::OutOfReach(Vec::new()) } }
+    }
+
+    /// EC of the strongest fresh bath, mS/cm.
+    #[must_use]
+    pub fn strongest_ec_ms_cm(&self) -> f64 {
+        self.report.results.iter().map(|result| result.fresh.ec_ms_cm()).fold(0.0, f64::max)
+    }
+
+    /// How many steps do that.
+    #[must_use]
+    pub fn count(&self, action: Action) -> usize {
+        self.course.steps.iter().filter(|step| step.action == action).count()
+    }
+
     /// The salt of all soaks together, g.
     #[must_use]
     pub fn salt_g(&self) -> f64 {
-        self.course.steps().iter().fold(0.0, |sum, step| sum + step.grams())
+        self.course.steps.iter().fold(0.0, |sum, step| sum + step.grams())
     }
 }
 
@@ -254,14 +240,6 @@ pub enum Remedy {
     PureWater,
 }
 
-/// When to stop rinsing.
-#[derive(Clone, Copy)]
-enum Rinses {
-    Exactly(u8),
-    /// At the target's EC, or where a rinse hardly lowers it any more.
-    UntilClear,
-}
-
 /// A course in outline.
 struct Layout {
     soaks_mol: Vec<f64>,
@@ -278,15 +256,21 @@ struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    fn new(brief: &'a Brief) -> Self {
+    fn new(brief: &'a Brief) -> Result<Self, CoirError> {
+        let Brief { dry_kg, coir, salt, .. } = brief;
+        within("the dry coir, in kg,", *dry_kg, DRY_KG)?;
+        within("the number of soaks", f64::from(brief.soaks), 1.0..=f64::from(MOST_SOAKS))?;
+        if !salt.has_calcium() {
+            return Err(CoirError::NoCalcium { salt: salt.name().to_owned() });
+        }
         let water = |water_l| Addition { water_l, dissolved_mol: *brief.tap.mol() * water_l, gypsum_mol: 0.0 };
-        let plain = water(BATH_L_PER_KG * brief.dry_kg);
-        let mut start = WetCoir::new(brief.dry_kg, &brief.coir, brief.model);
-        let mut start_bath = start.bathe(&water(brief.coir.holds_l_kg * brief.dry_kg));
+        let plain = water(BATH_L_PER_KG * dry_kg);
+        let mut start = WetCoir::new(*dry_kg, coir, brief.model);
+        let mut start_bath = start.bathe(&water(coir.holds_l_kg * dry_kg));
         for _ in 0..brief.washes {
             start_bath = start.bathe(&plain);
         }
-        Self { brief, plain, start, start_bath }
+        Ok(Self { brief, plain, start, start_bath })
     }
 
     /// The layout of the fewest rinses, and with them of the least charge, that meets the target; else of the usual
@@ -296,21 +280,21 @@ impl<'a> Search<'a> {
     fn solve(&self) -> (Layout, bool) {
         let target = &self.brief.target;
         let met = (0..=MOST_RINSES)
-            .filter_map(|count| self.least(Rinses::Exactly(count)))
-            .find(|layout| target.is_met(&layout.last.sites, layout.last.ec_ms_cm));
+            .filter_map(|rinses| self.least(rinses))
+            .find(|layout| target.is_met(&layout.last.sites, layout.last.solution.ec_ms_cm()));
         if let Some(layout) = met {
             return (layout, true);
         }
         // A bath of gypsum limits itself, so the most is no waste.
         let most = self.most_charge();
         let shown = if self.brief.salt.is_gypsum() { most } else { USUAL_CHARGE.min(most) };
-        (self.lay_out(shown, Rinses::UntilClear), false)
+        (self.lay_out(shown, None), false)
     }
 
     /// The layout of the least charge that meets the target for the sites, if any does.
-    fn least(&self, rinses: Rinses) -> Option<Layout> {
+    fn least(&self, rinses: u8) -> Option<Layout> {
         let most = self.most_charge();
-        let excess = |charge| self.brief.target.excess(&self.lay_out(charge, rinses).last.sites);
+        let excess = |charge| self.brief.target.excess(&self.lay_out(charge, Some(rinses)).last.sites);
         let point = |charge| (charge, excess(charge));
         let mut here = point(0.0);
         let mut below = here;
@@ -322,7 +306,7 @@ impl<'a> Search<'a> {
             here = point((2.0 * here.0).max(CHARGES[0]).min(most));
         }
         let least = crossing(excess, below, here, CHARGE_PRECISION).unwrap_or(here.0);
-        Some(self.lay_out(least, rinses))
+        Some(self.lay_out(least, Some(rinses)))
     }
 
     /// Moles of salt in each soak per unit of charge.
@@ -340,7 +324,9 @@ impl<'a> Search<'a> {
         CHARGES[1].min(strongest_mol / self.mol_per_charge())
     }
 
-    fn lay_out(&self, charge: f64, rinses: Rinses) -> Layout {
+    /// The course of a charge, with so many rinses; without a number, until the EC is that of the target or a rinse hardly
+    /// lowers it any more.
+    fn lay_out(&self, charge: f64, rinses: Option<u8>) -> Layout {
         let mut wet = self.start;
         let mut layout = Layout { soaks_mol: Vec::new(), rinses: 0, last: self.start_bath };
         if charge > 0.0 {
@@ -350,20 +336,20 @@ impl<'a> Search<'a> {
                 layout.soaks_mol.push(mol);
             }
         }
-        let wanted = |layout: &Layout, before_ms_cm: f64| match rinses {
-            Rinses::Exactly(count) => layout.rinses < count,
-            Rinses::UntilClear => {
-                let ec_ms_cm = layout.last.ec_ms_cm;
-                ec_ms_cm > self.brief.target.rinse_ec_ms_cm() && ec_ms_cm < STILL_CLEARING * before_ms_cm
-            }
-        };
         let mut before_ms_cm = f64::INFINITY;
-        while wanted(&layout, before_ms_cm) {
-            before_ms_cm = layout.last.ec_ms_cm;
+        loop {
+            let ec_ms_cm = layout.last.solution.ec_ms_cm();
+            let more = match rinses {
+                Some(rinses) => layout.rinses < rinses,
+                None => ec_ms_cm > self.brief.target.rinse_ec_ms_cm() && ec_ms_cm < STILL_CLEARING * before_ms_cm,
+            };
+            if !more {
+                return layout;
+            }
+            before_ms_cm = ec_ms_cm;
             layout.last = wet.bathe(&self.plain);
             layout.rinses += 1;
         }
-        layout
     }
 
     /// One soak with so much salt, or of gypsum with what surely dissolves of it.

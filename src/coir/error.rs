@@ -4,8 +4,6 @@ use std::ops::RangeInclusive;
 
 use thiserror::Error;
 
-use super::ion::{Amounts, Ion};
-
 /// Why a value could not be built. The wording is here and nowhere else.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum CoirError {
@@ -57,14 +55,6 @@ pub enum CoirError {
         /// Name of the salt.
         salt: String,
     },
-    /// A bath stronger than [`MAX_STRENGTH_MOL_L`](super::course::MAX_STRENGTH_MOL_L).
-    #[error("a bath of {mol_per_l} mol/L is too strong: at most {limit} mol/L")]
-    TooStrong {
-        /// Moles of cations per litre of added water.
-        mol_per_l: f64,
-        /// The limit.
-        limit: f64,
-    },
     /// A tub that would have to be filled over and over.
     #[error("the tub is too small: {runs} runs would be needed, and {limit} are the most")]
     TooManyRuns {
@@ -85,16 +75,4 @@ pub(crate) fn within(what: &'static str, value: f64, range: RangeInclusive<f64>)
     } else {
         Err(CoirError::OutOfRange { what, value, low: *range.start(), high: *range.end() })
     }
-}
-
-/// `amounts`, if each of them lies within `range`.
-pub(crate) fn each_within(
-    what: &'static str,
-    amounts: Amounts,
-    range: &RangeInclusive<f64>,
-) -> Result<Amounts, CoirError> {
-    for ion in Ion::ALL {
-        within(what, amounts[ion], range.clone())?;
-    }
-    Ok(amounts)
 }

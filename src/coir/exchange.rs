@@ -4,11 +4,10 @@
 //! `K_i = β_i / (Γ_i m_i x^z)` where `m_i` is the molality of the free ion and x the one unknown. Mass balance leaves
 //! one increasing equation in x, whose root has an analytic bracket.
 
-use serde::{Serialize, Serializer};
 use std::f64::consts::LN_10;
 
 use super::activity::{Convention, Solution, settle};
-use super::error::{CoirError, each_within, within};
+use super::error::{CoirError, within};
 use super::ion::{Amounts, Cation, Ion, PerCation};
 use super::solutes::Solutes;
 
@@ -76,22 +75,6 @@ impl SiteFractions {
         Self(fractions.map(|fraction| fraction / sum))
     }
 
-    /// The shares in equilibrium with a solution that holds at least one exchangeable ion, whatever the number of sites.
-    pub(crate) fn in_equilibrium_with(solution: &Solution, model: &Model) -> Self {
-        let pull = Cation::ALL.map(|cation| {
-            let molality = match model.convention {
-                Convention::Molal => solution.free[cation.ion()],
-                Convention::Activity => solution.activity(cation.ion()),
-            };
-            10f64.powf(model.log_k[cation as usize]) * molality
-        });
-        let [sodium, potassium, ammonium, calcium, magnesium] = pull;
-        // 1 = b x + a x²; the form without a difference of like numbers.
-        let (a, b) = (calcium + magnesium, sodium + potassium + ammonium);
-        let x = 2.0 / (b + (b * b + 4.0 * a).sqrt());
-        Self::normalised(Cation::ALL.map(|cation| pull[cation as usize] * x.powf(cation.charge())))
-    }
-
     /// Share of one cation.
     #[must_use]
     pub const fn of(&self, cation: Cation) -> f64 {
@@ -115,12 +98,6 @@ impl SiteFractions {
     }
 }
 
-impl Serialize for SiteFractions {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_map(self.iter().map(|(cation, share)| (cation.ion().symbol(), share)))
-    }
-}
-
 /// The shares of the exchange sites in equilibrium with a saturated extract of those ions (mmol/L).
 ///
 /// Anions matter only through sulfate pairing and, with activities, ionic strength; leave out what was not measured.
@@ -130,7 +107,7 @@ impl Serialize for SiteFractions {
 ///
 /// ```
 /// use trayful::coir::{Amounts, Cation, Ion, Model, sites_from_extract};
-/// let extract = Amounts::from([
+/// let extract = Amounts::from_iter([
 ///     (Ion::Potassium, 15.0), (Ion::Sodium, 4.0), (Ion::Calcium, 0.5), (Ion::Magnesium, 0.4),
 /// ]);
 /// let sites = sites_from_extract(extract, &Model::default())?;
@@ -140,10 +117,24 @@ impl Serialize for SiteFractions {
 pub fn sites_from_extract(mmol_per_l: Amounts, model: &Model) -> Result<SiteFractions, CoirError> {
     const TRACE_MMOL_L: f64 = 1e-9;
     const MOST_MMOL_L: f64 = 2000.0;
-    let extract = each_within("an ion of the extract, in mmol/L,", mmol_per_l, &(0.0..=MOST_MMOL_L))?;
-    let cations = extract.cations().iter().sum();
+    for (_, mmol) in mmol_per_l.iter() {
+        within("an ion of the extract, in mmol/L,", mmol, 0.0..=MOST_MMOL_L)?;
+    }
+    let cations = mmol_per_l.cations().iter().sum();
     within("the cations of the extract, in mmol/L,", cations, TRACE_MMOL_L..=5.0 * MOST_MMOL_L)?;
-    Ok(SiteFractions::in_equilibrium_with(&Solution::speciate(extract * 1e-3), model))
+    let solution = Solution::speciate(mmol_per_l * 1e-3);
+    let pull = Cation::ALL.map(|cation| {
+        let molality = match model.convention {
+            Convention::Molal => solution.free[cation.ion()],
+            Convention::Activity => solution.activity(cation.ion()),
+        };
+        10f64.powf(model.log_k[cation as usize]) * molality
+    });
+    let [sodium, potassium, ammonium, calcium, magnesium] = pull;
+    // 1 = b x + a x², whatever the number of sites; the form without a difference of like numbers.
+    let (a, b) = (calcium + magnesium, sodium + potassium + ammonium);
+    let x = 2.0 / (b + (b * b + 4.0 * a).sqrt());
+    Ok(SiteFractions::normalised(Cation::ALL.map(|cation| pull[cation as usize] * x.powf(cation.charge()))))
 }
 
 /// Sites in contact with water: amounts in mol, of the sites and the water together.
@@ -165,7 +156,7 @@ impl Suspension {
     /// ```
     /// use trayful::coir::{Amounts, Cation, Ion, Suspension, Model, SiteFractions, Solutes};
     /// let sites = SiteFractions::new([(Cation::Sodium, 0.4994), (Cation::Potassium, 0.5006)])?;
-    /// let mmol_per_l = Amounts::from([(Ion::Sodium, 1.0), (Ion::Potassium, 0.2), (Ion::Nitrate, 1.2)]);
+    /// let mmol_per_l = Amounts::from_iter([(Ion::Sodium, 1.0), (Ion::Potassium, 0.2), (Ion::Nitrate, 1.2)]);
     /// let settled = Suspension::new(1.1e-3, &sites, 1.0, &Solutes::tap_water(mmol_per_l)?)?.settle(&Model::default());
     /// assert!((settled.solution.total[Ion::Potassium] - 0.2e-3).abs() < 1e-7);   // it was in equilibrium
     /// # Ok::<(), trayful::coir::CoirError>(())
@@ -216,10 +207,10 @@ impl Suspension {
         }
         let balance = Balance { ln_pull, supply: &supply, anions };
         let ln_x = balance.root(guess);
-        let shares = Cation::ALL.map(|cation| balance.share(cation, ln_x));
+        let shares = Cation::ALL.map(|cation| balance.shares(cation, ln_x));
         Split {
-            sites: std::array::from_fn(|i| supply[i] * shares[i].bound),
-            dissolved: std::array::from_fn(|i| total[i] * shares[i].dissolved),
+            sites: std::array::from_fn(|i| supply[i] * shares[i].0),
+            dissolved: std::array::from_fn(|i| total[i] * shares[i].1),
             ln_x,
         }
     }
@@ -244,12 +235,6 @@ struct Split {
     ln_x: f64,
 }
 
-/// Shares of one cation on the sites and in the water; they add up to 1.
-struct Share {
-    bound: f64,
-    dissolved: f64,
-}
-
 /// The one equation: the cations on the sites add up to the sites, or what is the same, those in the water to the anions.
 struct Balance<'a> {
     ln_pull: &'a PerCation,
@@ -258,12 +243,13 @@ struct Balance<'a> {
 }
 
 impl Balance<'_> {
-    fn share(&self, cation: Cation, ln_x: f64) -> Share {
+    /// Shares of one cation on the sites and in the water; they add up to 1.
+    fn shares(&self, cation: Cation, ln_x: f64) -> (f64, f64) {
         let lean = self.ln_pull[cation as usize] + cation.charge() * ln_x;
         // Either share is formed from the smaller exponential: no overflow, no difference of like numbers.
         let small = (-lean.abs()).exp();
         let (more, less) = (1.0 / (1.0 + small), small / (1.0 + small));
-        if lean > 0.0 { Share { bound: more, dissolved: less } } else { Share { bound: less, dissolved: more } }
+        if lean > 0.0 { (more, less) } else { (less, more) }
     }
 
     /// ln of the error, increasing in ln x, and its slope. Whichever side of the balance is the smaller is summed:
@@ -272,10 +258,11 @@ impl Balance<'_> {
         let few_anions = self.anions < 1.0;
         let (mut sum, mut change) = (0.0, 0.0);
         for cation in self.present() {
-            let share = self.share(cation, ln_x);
-            let equivalents = self.supply[cation as usize] * if few_anions { share.dissolved } else { share.bound };
+            let (bound, dissolved) = self.shares(cation, ln_x);
+            let (summed, other) = if few_anions { (dissolved, bound) } else { (bound, dissolved) };
+            let equivalents = self.supply[cation as usize] * summed;
             sum += equivalents;
-            change += equivalents * cation.charge() * if few_anions { share.bound } else { share.dissolved };
+            change += equivalents * cation.charge() * other;
         }
         let error = if few_anions { (self.anions / sum).ln() } else { sum.ln() };
         (error, change / sum)

@@ -7,7 +7,7 @@
 //! ```
 
 use super::error::CoirError;
-use super::ion::{Amounts, Ion, water_g_per_mol};
+use super::ion::{Amounts, Ion, WATER_G_PER_MOL};
 
 /// What one formula unit is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -20,14 +20,12 @@ impl FormulaUnit {
     pub fn parse(formula: &str) -> Result<Self, CoirError> {
         let mut reader = Reader { formula, rest: formula };
         let mut whole = Self::default();
-        loop {
-            reader.part(&mut whole)?;
-            if reader.rest.is_empty() {
-                break;
-            }
+        reader.part(&mut whole)?;
+        while !reader.rest.is_empty() {
             if !(reader.eat(".") || reader.eat("·")) {
                 return Err(reader.expected("an ion, a number, `.` or the end"));
             }
+            reader.part(&mut whole)?;
         }
         let charge = whole.ions.charge();
         if charge != 0.0 {
@@ -40,7 +38,7 @@ impl FormulaUnit {
     }
 
     pub fn molar_mass_g(&self) -> f64 {
-        self.ions_g() + self.waters * water_g_per_mol()
+        self.ions_g() + self.waters * WATER_G_PER_MOL
     }
 
     /// Molar mass without the water of hydration.
@@ -57,11 +55,12 @@ struct Reader<'a> {
 impl Reader<'_> {
     fn part(&mut self, whole: &mut FormulaUnit) -> Result<(), CoirError> {
         let times = self.count()?;
-        self.item(times, whole)?;
-        while !(self.rest.is_empty() || self.rest.starts_with(['.', '·'])) {
+        loop {
             self.item(times, whole)?;
+            if self.rest.is_empty() || self.rest.starts_with(['.', '·']) {
+                return Ok(());
+            }
         }
-        Ok(())
     }
 
     fn item(&mut self, times: f64, whole: &mut FormulaUnit) -> Result<(), CoirError> {
@@ -81,43 +80,29 @@ impl Reader<'_> {
 
     /// An ion, or `None` for water. The longest symbol that fits: `NaHCO3` is Na and HCO3, `NH4NO3` is NH4 and NO3.
     fn unit(&mut self) -> Result<Option<Ion>, CoirError> {
-        let ions = Ion::ALL.into_iter().map(|ion| (ion.symbol(), Some(ion)));
-        let longest = ions
-            .chain([("H2O", None)])
-            .filter(|(symbol, _)| self.rest.starts_with(symbol))
-            .max_by_key(|(symbol, _)| symbol.len());
-        match longest {
-            Some((symbol, unit)) => {
-                self.eat(symbol);
-                Ok(unit)
-            }
-            None => Err(self.expected("one of Na, K, NH4, Ca, Mg, Cl, NO3, SO4, HCO3, H2O")),
-        }
+        let units = Ion::ALL.into_iter().map(|ion| (ion.symbol(), Some(ion))).chain([("H2O", None)]);
+        let longest = units.filter(|(symbol, _)| self.rest.starts_with(symbol)).max_by_key(|(symbol, _)| symbol.len());
+        let Some((symbol, unit)) = longest else {
+            return Err(self.expected("one of Na, K, NH4, Ca, Mg, Cl, NO3, SO4, HCO3, H2O"));
+        };
+        self.eat(symbol);
+        Ok(unit)
     }
 
     /// A whole number from 1 to 9999; 1 where none is written.
     fn count(&mut self) -> Result<f64, CoirError> {
         let digits = self.rest.bytes().take_while(u8::is_ascii_digit).count();
-        if digits == 0 {
-            return Ok(1.0);
-        }
-        match self.rest[..digits].parse::<u16>() {
-            Ok(count @ 1..=9999) => {
-                self.rest = &self.rest[digits..];
-                Ok(f64::from(count))
-            }
-            _ => Err(self.expected("a number from 1 to 9999")),
-        }
+        let (number, rest) = self.rest.split_at(digits);
+        let count = if digits == 0 { Ok(1) } else { number.parse::<u16>() };
+        let Ok(count @ 1..=9999) = count else { return Err(self.expected("a number from 1 to 9999")) };
+        self.rest = rest;
+        Ok(f64::from(count))
     }
 
     fn eat(&mut self, token: &str) -> bool {
-        match self.rest.strip_prefix(token) {
-            Some(rest) => {
-                self.rest = rest;
-                true
-            }
-            None => false,
-        }
+        let rest = self.rest.strip_prefix(token);
+        self.rest = rest.unwrap_or(self.rest);
+        rest.is_some()
     }
 
     fn expected(&self, expected: &'static str) -> CoirError {

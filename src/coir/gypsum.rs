@@ -39,7 +39,7 @@ pub(crate) fn dissolving(supply_mol: f64, share: f64, mut solution: impl FnMut(A
 
 /// The ions of so much dissolved gypsum.
 pub(crate) fn dissolved(mol: f64) -> Amounts {
-    Amounts::from([(Ion::Calcium, mol), (Ion::Sulfate, mol)])
+    Amounts::from_iter([(Ion::Calcium, mol), (Ion::Sulfate, mol)])
 }
 
 /// What one kilogram of pure water dissolves at 25 °C, mol: 15.1 mmol or 2.6 g/L.

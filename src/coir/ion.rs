@@ -1,8 +1,8 @@
 //! The ions of coir, its baths and its tap water, and the constants of each.
 
-use serde::{Serialize, Serializer};
-use std::iter::Sum;
 use std::ops::{Add, Index, IndexMut, Mul};
+
+use self::atomic_weight::{C, CA, CL, H, K, MG, N, NA, O, S};
 
 /// An ion of the bath. The first five are exchangeable (see [`Cation`]).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -30,25 +30,28 @@ pub enum Ion {
 /// What is constant for an ion at 25 °C.
 ///
 /// Diffusion coefficients and WATEQ pairs (a, b) are those of `phreeqc.dat` (PHREEQC 3.7.3).
-struct Constants {
+pub(crate) struct Constants {
     symbol: &'static str,
-    atoms: &'static [(Element, u8)],
+    /// Each element by its atomic weight, and how many atoms of it.
+    atoms: &'static [(f64, u8)],
     charge: f64,
+    /// Tracer diffusion coefficient in water, in 1e-9 m²/s.
     diffusion_1e9_m2_s: f64,
-    wateq: (f64, f64),
+    /// The a (Å) and b of the WATEQ activity law.
+    pub wateq: (f64, f64),
 }
 
 #[rustfmt::skip]
 const CONSTANTS: [Constants; 9] = [
-    Constants { symbol: "Na",   atoms: &[(Element::NA, 1)],         charge: 1.0,  diffusion_1e9_m2_s: 1.33,  wateq: (4.08, 0.082) },
-    Constants { symbol: "K",    atoms: &[(Element::K, 1)],          charge: 1.0,  diffusion_1e9_m2_s: 1.96,  wateq: (3.5, 0.015) },
-    Constants { symbol: "NH4",  atoms: &[(Element::N, 1), (Element::H, 4)],           charge: 1.0,  diffusion_1e9_m2_s: 1.98,  wateq: (2.5, 0.0) },
-    Constants { symbol: "Ca",   atoms: &[(Element::CA, 1)],         charge: 2.0,  diffusion_1e9_m2_s: 0.793, wateq: (5.0, 0.165) },
-    Constants { symbol: "Mg",   atoms: &[(Element::MG, 1)],         charge: 2.0,  diffusion_1e9_m2_s: 0.705, wateq: (5.5, 0.20) },
-    Constants { symbol: "Cl",   atoms: &[(Element::CL, 1)],         charge: -1.0, diffusion_1e9_m2_s: 2.03,  wateq: (3.63, 0.017) },
-    Constants { symbol: "NO3",  atoms: &[(Element::N, 1), (Element::O, 3)],           charge: -1.0, diffusion_1e9_m2_s: 1.90,  wateq: (3.0, 0.0) },
-    Constants { symbol: "SO4",  atoms: &[(Element::S, 1), (Element::O, 4)],           charge: -2.0, diffusion_1e9_m2_s: 1.07,  wateq: (5.0, -0.04) },
-    Constants { symbol: "HCO3", atoms: &[(Element::H, 1), (Element::C, 1), (Element::O, 3)],   charge: -1.0, diffusion_1e9_m2_s: 1.18,  wateq: (5.4, 0.0) },
+    Constants { symbol: "Na",   atoms: &[(NA, 1)],                  charge: 1.0,  diffusion_1e9_m2_s: 1.33,  wateq: (4.08, 0.082) },
+    Constants { symbol: "K",    atoms: &[(K, 1)],                   charge: 1.0,  diffusion_1e9_m2_s: 1.96,  wateq: (3.5, 0.015) },
+    Constants { symbol: "NH4",  atoms: &[(N, 1), (H, 4)],           charge: 1.0,  diffusion_1e9_m2_s: 1.98,  wateq: (2.5, 0.0) },
+    Constants { symbol: "Ca",   atoms: &[(CA, 1)],                  charge: 2.0,  diffusion_1e9_m2_s: 0.793, wateq: (5.0, 0.165) },
+    Constants { symbol: "Mg",   atoms: &[(MG, 1)],                  charge: 2.0,  diffusion_1e9_m2_s: 0.705, wateq: (5.5, 0.20) },
+    Constants { symbol: "Cl",   atoms: &[(CL, 1)],                  charge: -1.0, diffusion_1e9_m2_s: 2.03,  wateq: (3.63, 0.017) },
+    Constants { symbol: "NO3",  atoms: &[(N, 1), (O, 3)],           charge: -1.0, diffusion_1e9_m2_s: 1.90,  wateq: (3.0, 0.0) },
+    Constants { symbol: "SO4",  atoms: &[(S, 1), (O, 4)],           charge: -2.0, diffusion_1e9_m2_s: 1.07,  wateq: (5.0, -0.04) },
+    Constants { symbol: "HCO3", atoms: &[(H, 1), (C, 1), (O, 3)],   charge: -1.0, diffusion_1e9_m2_s: 1.18,  wateq: (5.4, 0.0) },
 ];
 
 impl Ion {
@@ -65,7 +68,7 @@ impl Ion {
         Self::Bicarbonate,
     ];
 
-    const fn constants(self) -> &'static Constants {
+    pub(crate) const fn constants(self) -> &'static Constants {
         &CONSTANTS[self as usize]
     }
 
@@ -87,7 +90,7 @@ impl Ion {
         self.constants().charge
     }
 
-    /// Molar mass in g/mol from the atomic weights of [`Element`].
+    /// Molar mass in g/mol from the [atomic weights](atomic_weight).
     #[must_use]
     pub fn molar_mass_g(self) -> f64 {
         mass_g(self.constants().atoms)
@@ -102,12 +105,6 @@ impl Ion {
     #[must_use]
     pub const fn diffusion_m2_s(self) -> f64 {
         self.constants().diffusion_1e9_m2_s * 1e-9
-    }
-
-    /// The (a, b) of the WATEQ activity law, a in Å.
-    #[must_use]
-    pub const fn wateq(self) -> (f64, f64) {
-        self.constants().wateq
     }
 }
 
@@ -146,54 +143,43 @@ impl Cation {
 /// A number for each exchangeable ion.
 pub(crate) type PerCation = [f64; 5];
 
-/// An element that occurs in the salts, by its atomic weight.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Element(f64);
-
-/// IUPAC standard atomic weights 2021, abridged values (Prohaska et al. 2022, Pure Appl. Chem. 94:573; from memory).
-impl Element {
+/// IUPAC standard atomic weights 2021, abridged values, g/mol (Prohaska et al. 2022, Pure Appl. Chem. 94:573; from
+/// memory).
+pub mod atomic_weight {
     /// Hydrogen
-    pub const H: Self = Self(1.008);
+    pub const H: f64 = 1.008;
     /// Carbon
-    pub const C: Self = Self(12.011);
+    pub const C: f64 = 12.011;
     /// Nitrogen
-    pub const N: Self = Self(14.007);
+    pub const N: f64 = 14.007;
     /// Oxygen
-    pub const O: Self = Self(15.999);
+    pub const O: f64 = 15.999;
     /// Sodium
-    pub const NA: Self = Self(22.990);
+    pub const NA: f64 = 22.990;
     /// Magnesium
-    pub const MG: Self = Self(24.305);
+    pub const MG: f64 = 24.305;
     /// Sulfur
-    pub const S: Self = Self(32.06);
+    pub const S: f64 = 32.06;
     /// Chlorine
-    pub const CL: Self = Self(35.45);
+    pub const CL: f64 = 35.45;
     /// Potassium
-    pub const K: Self = Self(39.098);
+    pub const K: f64 = 39.098;
     /// Calcium
-    pub const CA: Self = Self(40.078);
-
-    /// Molar mass in g/mol.
-    #[must_use]
-    pub const fn molar_mass_g(self) -> f64 {
-        self.0
-    }
+    pub const CA: f64 = 40.078;
 }
 
 /// Molar mass of water in g/mol.
-pub(crate) fn water_g_per_mol() -> f64 {
-    mass_g(&[(Element::H, 2), (Element::O, 1)])
-}
+pub(crate) const WATER_G_PER_MOL: f64 = 2.0 * H + O;
 
-fn mass_g(atoms: &[(Element, u8)]) -> f64 {
-    atoms.iter().map(|&(element, count)| element.molar_mass_g() * f64::from(count)).sum()
+fn mass_g(atoms: &[(f64, u8)]) -> f64 {
+    atoms.iter().map(|&(weight, count)| weight * f64::from(count)).sum()
 }
 
 /// An amount of each ion; the unit is that of the name it is bound to (`mol`, `mmol_per_kg` ...).
 ///
 /// ```
 /// use trayful::coir::{Amounts, Ion};
-/// let hard = Amounts::from([(Ion::Calcium, 1.5), (Ion::Chloride, 3.0)]);
+/// let hard = Amounts::from_iter([(Ion::Calcium, 1.5), (Ion::Chloride, 3.0)]);
 /// assert_eq!(hard[Ion::Calcium], 1.5);
 /// assert_eq!(hard.charge(), 0.0);
 /// ```
@@ -233,12 +219,6 @@ impl Amounts {
     }
 }
 
-impl<const COUNT: usize> From<[(Ion, f64); COUNT]> for Amounts {
-    fn from(entries: [(Ion, f64); COUNT]) -> Self {
-        entries.into_iter().collect()
-    }
-}
-
 /// Entries of the same ion add up.
 impl FromIterator<(Ion, f64)> for Amounts {
     fn from_iter<I: IntoIterator<Item = (Ion, f64)>>(entries: I) -> Self {
@@ -247,14 +227,6 @@ impl FromIterator<(Ion, f64)> for Amounts {
             amounts[ion] += amount;
         }
         amounts
-    }
-}
-
-/// A map by symbol, without bicarbonate, which only balances the rest.
-impl Serialize for Amounts {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let known = self.iter().filter(|(ion, _)| *ion != Ion::Bicarbonate);
-        serializer.collect_map(known.map(|(ion, amount)| (ion.symbol(), amount)))
     }
 }
 
@@ -285,11 +257,5 @@ impl Mul<f64> for Amounts {
 
     fn mul(self, factor: f64) -> Self {
         Self(self.0.map(|amount| amount * factor))
-    }
-}
-
-impl Sum for Amounts {
-    fn sum<I: Iterator<Item = Self>>(amounts: I) -> Self {
-        amounts.fold(Self::ZERO, Add::add)
     }
 }

@@ -4,17 +4,22 @@ use super::error::{CoirError, within};
 use super::exchange::SiteFractions;
 use super::ion::{Amounts, Cation, Ion};
 use super::solutes::Solutes;
+use crate::source::words;
 
 /// One kind of coir. Built from what the bag says ([`SoldAs::coir`]) or from a lab report ([`Coir::measured`]).
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Coir {
-    pub(crate) capacity_mol_kg: f64,
-    /// Lowest and highest capacity it may have.
-    pub(crate) capacity_range_mol_kg: [f64; 2],
-    pub(crate) sites: SiteFractions,
-    /// mol per kg of dry coir.
-    pub(crate) soluble: Solutes,
-    pub(crate) holds_l_kg: f64,
+    /// Exchange capacity, mol of charge per kg dry.
+    pub capacity_mol_kg: f64,
+    /// Lowest and highest capacity it may have, mol of charge per kg dry.
+    pub capacity_range_mol_kg: [f64; 2],
+    /// Shares of the exchange sites.
+    pub sites: SiteFractions,
+    /// Soluble salts, mol per kg dry.
+    pub soluble: Solutes,
+    /// Water held after draining, litres per kg dry.
+    pub holds_l_kg: f64,
 }
 
 impl Coir {
@@ -50,34 +55,11 @@ impl Coir {
         Ok(Self { capacity_mol_kg, capacity_range_mol_kg: [capacity_mol_kg; 2], sites, soluble, holds_l_kg })
     }
 
-    /// Shares of the exchange sites.
-    #[must_use]
-    pub const fn sites(&self) -> &SiteFractions {
-        &self.sites
-    }
-
-    /// Exchange capacity, mol of charge per kg dry.
-    #[must_use]
-    pub const fn capacity_mol_kg(&self) -> f64 {
-        self.capacity_mol_kg
-    }
-
-    /// Water held after draining, litres per kg dry.
-    #[must_use]
-    pub const fn holds_l_kg(&self) -> f64 {
-        self.holds_l_kg
-    }
-
     /// Plain washes before the first soak: two for coir with more soluble salts than washed coir ever has.
     #[must_use]
     pub fn washes(&self) -> u8 {
         const UNWASHED_MOL_KG: f64 = 0.1;
         if self.soluble.mol().anion_charge() > UNWASHED_MOL_KG { 2 } else { 0 }
-    }
-
-    pub(crate) fn with_capacity(mut self, capacity_mol_kg: f64) -> Self {
-        self.capacity_mol_kg = capacity_mol_kg;
-        self
     }
 }
 
@@ -109,34 +91,21 @@ pub fn loose_l_of_dry(dry_kg: f64) -> f64 {
     dry_kg / DRY_SHARE * LOOSE_L_PER_SOLD_KG
 }
 
-/// What the bag says.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum SoldAs {
-    /// Buffered: needs no course.
-    Buffered,
-    /// Washed: little soluble salt, but the sites as raw.
-    Washed,
-    /// Washed and partly treated.
-    Mild,
-    /// Nothing claimed: taken as unwashed.
-    Unclaimed,
+words! {
+    /// What the bag says.
+    SoldAs {
+        /// Buffered: needs no course.
+        Buffered = "buffered",
+        /// Washed: little soluble salt, but the sites as raw.
+        Washed = "washed",
+        /// Washed and partly treated.
+        Mild = "mild",
+        /// Nothing claimed: taken as unwashed.
+        Unclaimed = "none",
+    }
 }
 
 impl SoldAs {
-    /// Every claim.
-    pub const ALL: [Self; 4] = [Self::Buffered, Self::Washed, Self::Mild, Self::Unclaimed];
-
-    /// Its word in files and results.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Buffered => "buffered",
-            Self::Washed => "washed",
-            Self::Mild => "mild",
-            Self::Unclaimed => "none",
-        }
-    }
-
     /// Typical coir sold that way, or `None` where there is nothing to do.
     ///
     /// The compositions are judgements, on purpose pessimistic about sodium: no published table of the exchangeable
@@ -151,7 +120,7 @@ impl SoldAs {
             Self::Mild => (TREATED, 0.005, 0.010),
             Self::Unclaimed => (RAW, 0.08, 0.16),
         };
-        let soluble = Amounts::from([
+        let soluble = Amounts::from_iter([
             (Ion::Sodium, sodium_chloride),
             (Ion::Potassium, potassium_chloride),
             (Ion::Chloride, sodium_chloride + potassium_chloride),

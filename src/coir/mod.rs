@@ -13,7 +13,6 @@
 
 mod activity;
 mod bath;
-mod compare;
 mod conductivity;
 mod course;
 mod design;
@@ -33,17 +32,16 @@ mod tub;
 
 pub use activity::{Convention, Solution};
 pub use bath::Bath;
-pub use compare::{Comparison, compare};
 pub use conductivity::limiting_conductivity_s_cm2_mol;
 pub use course::{Action, Course, CourseStep, MAX_STRENGTH_MOL_L, SaltDose};
 pub use design::{BATH_L_PER_KG, Brief, Design, Remedy, Verdict};
 pub use error::CoirError;
 pub use exchange::{Model, Settled, SiteFractions, Suspension, sites_from_extract};
 pub use gypsum::solubility_mol_kg;
-pub use ion::{Amounts, Cation, Element, Ion};
+pub use ion::{Amounts, Cation, Ion, atomic_weight};
 pub use material::{BufferTarget, Coir, SoldAs, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
 pub use report::{CourseCaution, CourseReport, StepResult, Waste};
-pub use salt::{Salt, SaltCaution};
+pub use salt::Salt;
 pub use solutes::Solutes;
 pub use timing::{USUAL_SOAK_HOURS, diffusion_hours, soak_hours};
 pub use tub::Tub;

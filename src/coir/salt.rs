@@ -1,7 +1,5 @@
 //! A salt: its ions per formula unit, what a mole of it weighs, and what to beware of.
 
-use std::fmt;
-
 use super::error::{CoirError, within};
 use super::formula::FormulaUnit;
 use super::ion::{Amounts, Ion};
@@ -16,27 +14,6 @@ pub struct Salt {
     formula: String,
     composition: FormulaUnit,
     label_ca_percent: Option<f64>,
-}
-
-/// What to beware of with a salt, as its ions and its water of hydration tell.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum SaltCaution {
-    /// Nitrates feed a fire; the class depends on the grade.
-    Oxidiser,
-    /// Ammonium calcium nitrate: harmful if swallowed, serious eye damage.
-    EyeDamage,
-    /// Calcium chloride: serious eye irritation.
-    EyeIrritation,
-    /// Anhydrous calcium chloride heats the water it dissolves in.
-    HeatsWater,
-    /// Gypsum and Epsom salt: nothing but dust.
-    Dust,
-    /// Leaves nitrate in the drained water.
-    NitrateInDrain,
-    /// Leaves chloride in the drained water.
-    ChlorideInDrain,
-    /// Gypsum: dissolves slowly and to a few grams per litre only.
-    DissolvesSlowly,
 }
 
 impl Salt {
@@ -112,11 +89,8 @@ impl Salt {
     /// Whether it answers to that name, alias or formula, whatever the case of a name.
     #[must_use]
     pub fn is_called(&self, name: &str) -> bool {
-        self.formula == name || self.names().any(|own| own.eq_ignore_ascii_case(name))
-    }
-
-    fn names(&self) -> impl Iterator<Item = &str> {
-        [self.name.as_str()].into_iter().chain(self.also.iter().map(String::as_str))
+        let same = |own: &String| own.eq_ignore_ascii_case(name);
+        self.formula == name || same(&self.name) || self.also.iter().any(same)
     }
 
     /// Ions per formula unit.
@@ -165,16 +139,10 @@ impl Salt {
         self.ions()[Ion::Calcium] > 0.0
     }
 
-    /// Whether it is one that is bought for baths: it brings calcium, and comes with water in its crystals.
-    #[must_use]
-    pub fn is_for_baths(&self) -> bool {
-        self.has_calcium() && self.is_hydrate()
-    }
-
     /// Whether it is calcium sulfate and nothing else, which dissolves only so far (see [`solubility_mol_kg`](super::solubility_mol_kg)).
     #[must_use]
     pub fn is_gypsum(&self) -> bool {
-        *self.ions() == Amounts::from([(Ion::Calcium, 1.0), (Ion::Sulfate, 1.0)])
+        *self.ions() == Amounts::from_iter([(Ion::Calcium, 1.0), (Ion::Sulfate, 1.0)])
     }
 
     /// Moles of cations per formula unit: the measure of a bath's strength.
@@ -183,45 +151,25 @@ impl Salt {
         self.ions().cations().iter().sum()
     }
 
-    /// What to beware of. From safety data sheets; the label and the sheet of the product at hand come first.
+    /// What to beware of, from safety data sheets; the label and the sheet of the product at hand come first.
     #[must_use]
-    pub fn cautions(&self) -> Vec<SaltCaution> {
-        use SaltCaution::{
-            ChlorideInDrain, DissolvesSlowly, Dust, EyeDamage, EyeIrritation, HeatsWater, NitrateInDrain, Oxidiser,
-        };
+    pub fn cautions(&self) -> Vec<&'static str> {
         let has = |ion| self.ions()[ion] > 0.0;
         let calcium_chloride = has(Ion::Calcium) && has(Ion::Chloride);
-        [
-            (has(Ion::Nitrate), Oxidiser),
-            (has(Ion::Calcium) && has(Ion::Ammonium), EyeDamage),
-            (calcium_chloride, EyeIrritation),
-            (calcium_chloride && !self.is_hydrate(), HeatsWater),
-            (has(Ion::Sulfate), Dust),
-            (has(Ion::Nitrate), NitrateInDrain),
-            (has(Ion::Chloride), ChlorideInDrain),
-            (self.is_gypsum(), DissolvesSlowly),
-        ]
-        .into_iter()
-        .filter_map(|(applies, caution)| applies.then_some(caution))
-        .collect()
-    }
-}
-
-impl fmt::Display for SaltCaution {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        f.write_str(match self {
-            Self::Oxidiser => "store dry and closed, apart from anything that burns, from acids and from heat",
-            Self::EyeDamage => "harmful if swallowed and damages eyes: wear goggles and gloves",
-            Self::EyeIrritation => "irritates eyes: wear goggles and gloves",
-            Self::HeatsWater => {
-                "heats the water it dissolves in: add the salt to the water slowly, never water to the salt"
-            }
-            Self::Dust => "do not breathe the dust",
-            Self::NitrateInDrain => "the drained water holds nitrate: keep it from drains, ditches, ponds and wells",
-            Self::ChlorideInDrain => "the drained water holds chloride: keep it from salt-sensitive plants",
-            Self::DissolvesSlowly => {
-                "dissolves slowly: use fine powder and stir; grains left over keep the water salty"
-            }
-        })
+        let cautions = [
+            // The class of an oxidiser depends on the grade.
+            (has(Ion::Nitrate), "store dry and closed, apart from anything that burns, from acids and from heat"),
+            (has(Ion::Calcium) && has(Ion::Ammonium), "harmful if swallowed and damages eyes: wear goggles and gloves"),
+            (calcium_chloride, "irritates eyes: wear goggles and gloves"),
+            (
+                calcium_chloride && !self.is_hydrate(),
+                "heats the water it dissolves in: add the salt to the water slowly, never water to the salt",
+            ),
+            (has(Ion::Sulfate), "do not breathe the dust"),
+            (has(Ion::Nitrate), "the drained water holds nitrate: keep it from drains, ditches, ponds and wells"),
+            (has(Ion::Chloride), "the drained water holds chloride: keep it from salt-sensitive plants"),
+            (self.is_gypsum(), "dissolves slowly: use fine powder and stir; grains left over keep the water salty"),
+        ];
+        cautions.into_iter().filter(|(applies, _)| *applies).map(|(_, text)| text).collect()
     }
 }

@@ -1,6 +1,6 @@
 //! Dissolved ions that are known to balance: the salts of raw coir, tap water.
 
-use super::error::{CoirError, each_within, within};
+use super::error::{CoirError, within};
 use super::ion::{Amounts, Ion};
 use super::salt::Salt;
 
@@ -40,12 +40,15 @@ impl Solutes {
     ///
     /// ```
     /// use trayful::coir::{Amounts, Ion, Solutes};
-    /// let tap = Solutes::tap_water(Amounts::from([(Ion::Calcium, 1.5), (Ion::Chloride, 1.0)]))?;
+    /// let tap = Solutes::tap_water(Amounts::from_iter([(Ion::Calcium, 1.5), (Ion::Chloride, 1.0)]))?;
     /// assert!((tap.mol()[Ion::Bicarbonate] - 0.002).abs() < 1e-15);
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
     pub fn tap_water(mmol_per_l: Amounts) -> Result<Self, CoirError> {
-        let mut mmol = each_within("an ion of the water, in mmol/L,", mmol_per_l, &(0.0..=MOST_MMOL))?;
+        let mut mmol = mmol_per_l;
+        for ion in Ion::ALL {
+            within("an ion of the water, in mmol/L,", mmol[ion], 0.0..=MOST_MMOL)?;
+        }
         mmol[Ion::Bicarbonate] = 0.0;
         let anions = mmol.anion_charge();
         let cations = mmol.charge() + anions;

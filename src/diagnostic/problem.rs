@@ -1,7 +1,7 @@
 //! One fault, the faults of one file, and the rejection of several files.
 
-use super::{Code, render};
-use crate::units::{Assumption, Fault, Parsed};
+use super::Code;
+use crate::units::{Assumption, Fault};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::fmt;
@@ -131,13 +131,6 @@ impl Problems {
         read.map_err(|fault| self.push(Problem::of_quantity(at, &fault, expected))).ok()
     }
 
-    /// The same of one whose bare unit may have been taken for one of its meanings.
-    pub fn measured<T>(&self, at: Span, read: Result<Parsed<T>, Fault>, expected: &str) -> Option<T> {
-        let parsed = self.quantity(at, read, expected)?;
-        self.assume(parsed.assumption);
-        Some(parsed.value)
-    }
-
     /// How many so far.
     #[must_use]
     pub fn len(&self) -> usize {
@@ -183,8 +176,26 @@ impl Rejected {
     /// A file that could not be read at all.
     #[must_use]
     pub fn file(name: &str, problem: Problem) -> Self {
-        let source = Arc::new(SourceText { name: name.to_owned(), text: String::new() });
+        Self::of(SourceText::argument(name, ""), problem)
+    }
+
+    /// One fault of a text.
+    #[must_use]
+    pub fn of(source: Arc<SourceText>, problem: Problem) -> Self {
         Self { files: vec![(source, vec![problem])] }
+    }
+
+    /// A value that was read, or `None` with its faults taken in.
+    pub fn accept<T>(&mut self, read: Result<T, Self>) -> Option<T> {
+        read.map_err(|rejected| self.files.extend(rejected.files)).ok()
+    }
+
+    /// The value, unless something was rejected.
+    ///
+    /// # Errors
+    /// [`Rejected`] with all that was taken in.
+    pub fn or<T>(self, value: T) -> Result<T, Self> {
+        if self.files.is_empty() { Ok(value) } else { Err(self) }
     }
 
     /// Both together.
@@ -199,11 +210,3 @@ impl Rejected {
         self.files.iter().flat_map(|(source, found)| found.iter().map(move |one| (source.as_ref(), one)))
     }
 }
-
-impl fmt::Display for Rejected {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&render(self, false))
-    }
-}
-
-impl std::error::Error for Rejected {}

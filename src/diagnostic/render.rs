@@ -3,8 +3,17 @@
 use super::{Problem, Rejected, SourceText, Span};
 use crate::wrap::wrap;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+use std::fmt;
 
 const COLUMNS: usize = 80;
+
+impl fmt::Display for Rejected {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&render(self, false))
+    }
+}
+
+impl std::error::Error for Rejected {}
 
 /// Every fault of every file: place, quoted line, caret, expectation, advice.
 #[must_use]
@@ -44,19 +53,19 @@ fn one(renderer: &Renderer, source: &SourceText, problem: &Problem) -> String {
 }
 
 /// The line a place stands in, and the place within it, on character boundaries.
-struct Line {
+struct QuotedLine {
     text: String,
     number: usize,
     place: std::ops::Range<usize>,
 }
 
-fn line_at(text: &str, at: Span) -> Line {
+fn line_at(text: &str, at: Span) -> QuotedLine {
     let start = floor_boundary(text, at.start);
     let begin = text[..start].rfind('\n').map_or(0, |newline| newline + 1);
     let end = text[start..].find('\n').map_or(text.len(), |newline| start + newline);
     let stop = ceil_boundary(text, at.end).clamp(start, end);
     let shown = |until: usize| printable(&text[begin..until]).len();
-    Line {
+    QuotedLine {
         text: printable(&text[begin..end]),
         number: 1 + text[..begin].bytes().filter(|byte| *byte == b'\n').count(),
         place: shown(start)..shown(stop.max(start)),

@@ -119,8 +119,7 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded) -> Result<Plan, Rejected> {
     let week = &loaded.week;
     let mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
     let purchases = buy::purchases(&mixes, demand, loaded);
-    let soak = soaking::soaking(&mixes, &purchases, loaded);
-    let (soak, soak_fault) = match soak.transpose() {
+    let (soak, soak_fault) = match soaking::of_week(&mixes, &purchases, loaded) {
         Ok(soak) => (soak, None),
         Err(fault) => (None, Some(fault)),
     };

@@ -6,14 +6,14 @@ use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::coir::CoirError;
 use crate::recipe::Why;
 use crate::units::{Mass, Volume};
-use crate::week::Remark;
+use crate::week::ReadingNote;
 use jiff::ZonedDateTime;
 
 /// Something to know about the plan.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Note {
     /// How the files were read.
-    Remark(Remark),
+    Remark(ReadingNote),
     /// On the seed of some crops.
     Crops(CropNote, Vec<Handle<Crop>>),
     /// On some trays.
@@ -206,7 +206,7 @@ codes!(TrayNote {
     Self::PotsUncounted => "pots-uncounted",
 });
 
-codes!(Remark {
+codes!(ReadingNote {
     Self::Assumed(_) => "bare-unit",
     Self::RecipeBeside(_) => "own-recipe-file",
     Self::NotOffered { .. } => "choice-not-offered",
@@ -261,7 +261,7 @@ mod tests {
     #[test]
     fn codes_are_unique_and_in_kebab_case() {
         let cautions: Vec<&str> = cautions().keys().map(String::as_str).collect();
-        let notes = [Note::CODES, CropNote::CODES, TrayNote::CODES, Remark::CODES];
+        let notes = [Note::CODES, CropNote::CODES, TrayNote::CODES, ReadingNote::CODES];
         let warnings = [Warning::CODES, BatchWarning::CODES, SoakWarning::CODES];
         let all = [&notes[..], &warnings[..], &[Why::CODES, &cautions[..]]].concat().concat();
         assert_eq!(all.iter().collect::<BTreeSet<_>>().len(), all.len(), "{all:?}");
@@ -274,7 +274,7 @@ mod tests {
 
     #[test]
     fn what_holds_another_note_has_its_code() {
-        assert_eq!(Note::Remark(Remark::OneRow("flat".to_owned())).code(), "no-rows");
+        assert_eq!(Note::Remark(ReadingNote::OneRow("flat".to_owned())).code(), "no-rows");
         assert_eq!(Note::Crops(CropNote::ThinOut, Vec::new()).code(), "thin-out");
         assert_eq!(Warning::Soak(SoakWarning::Waits(80.0)).code(), "soak-waits");
     }

@@ -1,31 +1,32 @@
-//! The soak that a week's coir needs: for as much as all batches take, in whole pieces.
+//! The soak of coir: of a week's, for as much as all batches take, in whole pieces, or of coir by itself.
 
 use super::{Mixes, Purchases};
 use crate::catalogue::{Handle, Ingredient, Role};
-use crate::coir::soak::{Product, Soak, Times, Worksheet};
-use crate::coir::{CoirError, dry_kg_of_sold, loose_l_of_sold};
+use crate::coir::soak::{CoirAmount, Product, Soak, Times, Worksheet};
+use crate::coir::{CoirError, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
 use crate::moment::Moment;
+use crate::stock::Package;
 use crate::units::{Quantity, Volume, cover, in_litres};
-use crate::week::{Loaded, Week};
+use crate::week::Loaded;
 
-/// The soak of a week's coir.
+/// The soak of some coir.
 #[derive(Clone, Debug)]
 pub struct Soaking {
     /// What was asked for.
     pub soak: Soak,
     /// The worksheet; `None` for coir that is sold as buffered.
     pub sheet: Option<Worksheet>,
-    /// Coir that the batches take, loose.
+    /// Coir that is needed, loose: in a week, what the batches take.
     pub need: Volume,
-    /// Bricks or blocks for all of it.
+    /// Bricks or blocks for all of it; 0 where the coir is given by mass or by volume.
     pub pieces: u64,
     /// Dry coir that is soaked, kg: all of them, or half for a trial.
     pub dry_kg: f64,
     /// Its loose volume.
     pub soaked: Volume,
-    /// Coir that they give beyond what the batches take.
+    /// Loose coir that they give beyond the need.
     pub over: Volume,
-    /// When to do what, if the week says when to mix.
+    /// When to do what, if it is known when the coir must be ready.
     pub times: Option<Times>,
     /// The coir is to be ready only after the time to mix.
     pub after_mix: bool,
@@ -35,29 +36,58 @@ pub struct Soaking {
     pub assumed: bool,
 }
 
-/// Loose litres of one brick or block: as the week's stock file says of a package of this
-/// label, else by its weight.
-fn piece(soak: &Soak, week: &Week, coir: &Handle<Ingredient>) -> Volume {
-    let packages = week.stock.as_ref().map(|stock| stock.packages_of(coir)).unwrap_or_default();
-    let same = packages.iter().find(|package| package.label.eq_ignore_ascii_case(&soak.product.label));
-    match same.map(|package| package.gives) {
-        Some(Quantity::Volume(loose)) => loose,
-        _ => in_litres(loose_l_of_sold(soak.product.kg)),
+impl Soaking {
+    /// The soak of coir by itself, and side by side with every other salt if that is asked for; `None` where it does not
+    /// say how much coir.
+    ///
+    /// # Errors
+    /// [`CoirError`] for amounts outside what the model stands for.
+    pub fn alone(soak: Soak, side_by_side: bool) -> Result<Option<Self>, CoirError> {
+        let Some(amount) = soak.amount else { return Ok(None) };
+        let dry_kg = amount.dry_kg(&soak.product);
+        let soaking = Self::new(soak, dry_kg, in_litres(loose_l_of_dry(dry_kg)), None, side_by_side)?;
+        let pieces = if let CoirAmount::Pieces(pieces) = amount { pieces } else { 0 };
+        Ok(Some(Self { pieces, ..soaking }))
+    }
+
+    /// The soak of so much coir, dry and loose, ready at a time of its own or by `mix_on`.
+    fn new(
+        soak: Soak,
+        dry_kg: f64,
+        soaked: Volume,
+        mix_on: Option<&Moment>,
+        side_by_side: bool,
+    ) -> Result<Self, CoirError> {
+        let sheet = soak.work_out(dry_kg, side_by_side)?;
+        let ready = soak.ready.as_ref().or(mix_on);
+        let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| sheet.times(ready));
+        let mix_on = mix_on.and_then(Moment::zoned);
+        let waits = times.as_ref().zip(mix_on.as_ref()).map(|(times, mix_on)| times.ready.duration_until(mix_on));
+        Ok(Self {
+            soak,
+            sheet,
+            need: soaked,
+            pieces: 0,
+            dry_kg,
+            soaked,
+            over: in_litres(0.0),
+            times,
+            after_mix: waits.is_some_and(|waits| waits.is_negative()),
+            waits_hours: waits.map_or(0.0, |waits| waits.as_secs_f64() / 3600.0),
+            assumed: false,
+        })
     }
 }
 
-/// The only kind of brick or block that is to be bought, where the week does not say; else
-/// the only one that the stock file lists.
-fn bought(purchases: &Purchases, week: &Week, coir: &Handle<Ingredient>) -> Option<Product> {
+/// The only kind of brick or block that is to be bought, where the week does not say; else the only one of the packages
+/// that the stock file lists.
+fn bought(purchases: &Purchases, coir: &Handle<Ingredient>, packages: &[Package]) -> Option<Product> {
     let mut lines = purchases.lines.iter().filter(|line| line.ingredient == *coir);
     let bought = lines.find_map(|line| match &line.packages[..] {
         [pick] => Some(&pick.package),
         _ => None,
     });
-    let listed = week.stock.as_ref().and_then(|stock| match stock.packages_of(coir) {
-        [package] => Some(package),
-        _ => None,
-    });
+    let listed = if let [only] = packages { Some(only) } else { None };
     Product::of_label(&bought.or(listed)?.label)
 }
 
@@ -68,47 +98,30 @@ pub(super) fn asked_for(mixes: &Mixes) -> Option<(&Handle<Ingredient>, Volume)> 
     Some((coir, kinds.fold(*loose, |sum, (_, loose)| sum + *loose)))
 }
 
-/// The soak, if the mix holds coir; the error where the amounts are beyond the model.
-pub(super) fn soaking(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> Option<Result<Soaking, CoirError>> {
+/// The soak of a week's coir, if the mix holds any; the error where the amounts are beyond the model.
+pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> Result<Option<Soaking>, CoirError> {
     let week = &loaded.week;
-    let (coir, asked_for) = asked_for(mixes)?;
+    let Some((coir, asked_for)) = asked_for(mixes) else { return Ok(None) };
     let extras = mixes.extras().into_iter().filter(|more| more.ingredient.is(Role::Coir));
     let need = extras.fold(asked_for, |sum, more| sum + in_litres(more.amount.size()));
-    let mut soak = match &week.soak {
-        Some(soak) => soak.clone(),
-        None if week.from_command => return None,
-        None => Soak::usual()?,
-    };
+    let usual = || if week.from_command { None } else { Soak::usual() };
+    let Some(mut soak) = week.soak.clone().or_else(usual) else { return Ok(None) };
+    let packages = week.stock.as_ref().map(|stock| stock.packages_of(coir)).unwrap_or_default();
     if !soak.product_said
-        && let Some(product) = bought(purchases, week, coir)
+        && let Some(product) = bought(purchases, coir, packages)
     {
         soak.product = product;
     }
-    let each = piece(&soak, week, coir);
-    let covered = cover(need, each)?;
+    let same = packages.iter().find(|package| package.label.eq_ignore_ascii_case(&soak.product.label));
+    let each = match same.map(|package| package.gives) {
+        Some(Quantity::Volume(loose)) => loose,
+        _ => in_litres(loose_l_of_sold(soak.product.kg)),
+    };
+    let Some(covered) = cover(need, each) else { return Ok(None) };
     // Half of what is bought: the other half stays dry for the straight batches.
     let share = if soak.trial { 0.5 } else { 1.0 };
     let dry_kg = dry_kg_of_sold(soak.product.kg * covered.count as f64) * share;
     let soaked = each * covered.count as f64 * share;
-    let sheet = match soak.work_out(dry_kg, false) {
-        Ok(sheet) => sheet,
-        Err(error) => return Some(Err(error)),
-    };
-    let ready = soak.ready.as_ref().or(week.mix_on.as_ref());
-    let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| sheet.times(ready));
-    let mix_on = week.mix_on.as_ref().and_then(Moment::zoned);
-    let waits = times.as_ref().zip(mix_on.as_ref()).map(|(times, mix_on)| times.ready.duration_until(mix_on));
-    Some(Ok(Soaking {
-        waits_hours: waits.map_or(0.0, |waits| waits.as_secs_f64() / 3600.0),
-        after_mix: times.as_ref().zip(mix_on).is_some_and(|(times, mix_on)| times.ready > mix_on),
-        assumed: week.soak.is_none(),
-        soak,
-        sheet,
-        need,
-        soaked,
-        pieces: covered.count,
-        dry_kg,
-        over: covered.over,
-        times,
-    }))
+    let soaking = Soaking::new(soak, dry_kg, soaked, week.mix_on.as_ref(), false)?;
+    Ok(Some(Soaking { need, pieces: covered.count, over: covered.over, assumed: week.soak.is_none(), ..soaking }))
 }

@@ -1,26 +1,26 @@
 //! What differs for some crops.
 
-use super::dose;
-use super::{part_amount, read_yield};
-use crate::catalogue::{Catalogue, Handle, Ingredient, Whom};
+use super::dose::{self, Basis};
+use super::part::{Yield, parts};
+use crate::catalogue::{Catalogue, CropChoice, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, Value, entries, list, text_of};
-use crate::units::{Length, length};
+use crate::source::{Fields, FromNode, FromText, Node, Value};
+use crate::units::{Fault, Length, Parsed, Rate, rate};
 
 /// A change to a recipe for some crops.
 #[derive(Clone, Debug)]
 pub struct Change {
-    /// For whom.
-    pub whom: Whom,
+    /// The crops that it is for.
+    pub crops: CropChoice,
     /// Left out.
     pub drop: Vec<Handle<Ingredient>>,
     /// What takes the share of a part left out; else the other parts scale up.
     pub instead: Option<Handle<Ingredient>>,
     /// Added to what is there.
-    pub add: Vec<(Handle<Ingredient>, Amount)>,
+    pub add: Vec<(Handle<Ingredient>, PartsOrDose)>,
     /// Put in place of what is there.
-    pub set: Vec<(Handle<Ingredient>, Amount)>,
+    pub set: Vec<(Handle<Ingredient>, PartsOrDose)>,
     /// The whole batch goes through this mesh.
     pub sieve: Option<Length>,
     /// The uppermost layer goes through a mesh.
@@ -31,11 +31,11 @@ pub struct Change {
 
 /// Parts, or a dose.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Amount {
+pub enum PartsOrDose {
     /// Parts by loose volume.
     Parts(Fraction),
     /// A dose per volume.
-    Dose(crate::units::Rate, super::Basis),
+    Dose(Rate, Basis),
 }
 
 /// A sieved layer on top of each cell.
@@ -50,40 +50,36 @@ pub struct Top {
 impl Change {
     /// Reads one entry of `changes:`.
     pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
-        let before = problems.len();
         let mut fields = Fields::new(node, "a change", problems)?;
-        let whom = fields.require("for").and_then(|node| Whom::read(node, catalogue, problems));
-        let drop_node = fields.get("drop");
-        let drop = drop_node.map(|node| ingredients(node, catalogue, problems)).unwrap_or_default();
-        let instead_node = fields.get("instead");
-        let instead = instead_node.and_then(|node| ingredient(node, catalogue, problems));
-        if let (Some(node), None) = (instead_node, drop_node) {
-            problems.push(Problem::new(Code::Conflict, node.at, "`instead:` without `drop:`", "`drop:` beside it"));
-        }
-        if let (Some(node), Some(carrier)) = (instead_node, instead.as_ref().filter(|carrier| drop.contains(carrier))) {
-            let what = format!("`{}` is dropped itself", carrier.name);
-            problems.push(Problem::new(Code::Conflict, node.at, what, "an ingredient that stays in the mix"));
-        }
-        let mut amounts = |key, problems: &Problems| {
-            fields.get(key).map(|node| read_amounts(node, catalogue, problems)).unwrap_or_default()
-        };
-        let (add, set) = (amounts("add", problems), amounts("set", problems));
-        let sieve = fields.quantity("sieve", "a mesh such as `6 mm`", length);
-        let top = fields.get("top").and_then(|node| Top::read(node, problems));
-        let yield_ = read_yield(&mut fields, problems);
         let at = fields.at();
-        fields.finish();
-        if problems.len() > before {
-            return None;
+        let crops = fields.require("for").and_then(|node| CropChoice::read(node, catalogue, problems));
+        let drop: Vec<_> =
+            fields.list("drop").iter().filter_map(|entry| catalogue.ingredient(entry, problems)).collect();
+        let instead = fields.get("instead").and_then(|node| catalogue.ingredient(node, problems));
+        let conflict =
+            |what: &str, expected| problems.push(Problem::new(Code::Conflict, fields.place("instead"), what, expected));
+        match &instead {
+            Some(_) if !fields.states("drop") => conflict("`instead:` without `drop:`", "`drop:` beside it"),
+            Some(carrier) if drop.contains(carrier) => {
+                conflict(&format!("`{}` is dropped itself", carrier.name), "an ingredient that stays in the mix");
+            }
+            _ => {}
         }
-        let change = Self { whom: whom?, drop, instead, add, set, sieve, top, yield_ };
+        let mut amounts = |key| {
+            let entries = fields.entries(key, "ingredients with amounts").into_iter();
+            let read = entries.map(|(name, key, value)| {
+                catalogue.ingredient_named(name, key.at, problems).zip(PartsOrDose::read(value, catalogue, problems))
+            });
+            read.flatten().collect()
+        };
+        let (add, set) = (amounts("add"), amounts("set"));
+        let (sieve, top) = (fields.optional("sieve"), fields.optional("top"));
+        let yield_ = fields.optional("yield").map(|Yield(kept)| kept);
+        fields.finish()?;
+        let change = Self { crops: crops?, drop, instead, add, set, sieve, top, yield_ };
         if change.is_empty() {
-            problems.push(Problem::new(
-                Code::Recipe,
-                at,
-                "this change changes nothing",
-                "drop, add, set, sieve, top or yield",
-            ));
+            let expected = "drop, add, set, sieve, top or yield";
+            problems.push(Problem::new(Code::Recipe, at, "this change changes nothing", expected));
             return None;
         }
         Some(change)
@@ -99,44 +95,34 @@ impl Change {
     }
 }
 
-impl Top {
-    fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+impl FromNode for Top {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a top layer", problems)?;
-        fields.require("sieve");
-        let sieve = fields.quantity("sieve", "a mesh such as `5 mm`", length);
-        fields.require("depth");
-        let depth = fields.quantity("depth", "a depth such as `10 mm`", length);
-        fields.finish();
+        let (sieve, depth) = (fields.required("sieve"), fields.required("depth"));
+        fields.finish()?;
         Some(Self { sieve: sieve?, depth: depth? })
     }
 }
 
-fn ingredient(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Handle<Ingredient>> {
-    catalogue.ingredient_named(text_of(node, "an ingredient", problems)?, node.at, problems)
-}
-
-fn ingredients(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Vec<Handle<Ingredient>> {
-    list(node).iter().filter_map(|entry| ingredient(entry, catalogue, problems)).collect()
+impl PartsOrDose {
+    fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
+        match node.value {
+            Value::Text(_) => Self::from_node(node, problems),
+            _ => dose::read(node, catalogue, problems).map(|(rate, basis)| Self::Dose(rate, basis)),
+        }
+    }
 }
 
 /// Parts where a bare number or percentage stands, else a dose.
-fn read_amounts(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Vec<(Handle<Ingredient>, Amount)> {
-    let mut amounts = Vec::new();
-    for (name, key, value) in entries(node, "ingredients with amounts", problems).unwrap_or_default() {
-        let id = catalogue.ingredient_named(name, key.at, problems);
-        let dosed = match &value.value {
-            Value::Text(text) => text.contains(['/', ' ']) && crate::units::rate(text).is_ok(),
-            _ => true,
-        };
-        let amount = if dosed {
-            dose::read(value, catalogue, problems).map(|(rate, basis)| Amount::Dose(rate, basis))
-        } else {
-            const EXPECTED: &str = "parts such as `1`, or a dose such as `1 g/L`";
-            text_of(value, "parts or a dose", problems)
-                .and_then(|text| problems.quantity(value.at, part_amount(text), EXPECTED))
-                .map(|(parts, _)| Amount::Parts(parts))
-        };
-        amounts.extend(id.zip(amount));
+impl FromText for PartsOrDose {
+    const EXPECTED: &'static str = "parts such as `1`, or a dose such as `1 g/L`";
+
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+        if text.contains(['/', ' '])
+            && let Ok(Parsed { value, assumption }) = rate(text)
+        {
+            return Ok(Parsed { value: Self::Dose(value, Basis::Finished), assumption });
+        }
+        parts(text).map(|(parts, _)| Self::Parts(parts).into())
     }
-    amounts
 }

@@ -7,7 +7,7 @@ mod part;
 mod variant;
 
 pub use built_in::{BUILT_IN, built_in, built_in_text};
-pub use change::{Amount, Change, Top};
+pub use change::{Change, PartsOrDose, Top};
 pub use dose::{Basis, Dose};
 pub use part::Part;
 pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, Why};
@@ -15,8 +15,9 @@ pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, 
 use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, entries, text_of};
-use crate::units::{Fault, number, percent, share};
+use crate::source::{Fields, FromNode, Positive, entries};
+use crate::units::percent;
+use part::{Parts, Yield};
 
 /// A mix: parts by loose volume, doses, and changes for some crops.
 #[derive(Clone, Debug)]
@@ -49,33 +50,33 @@ pub fn default_yield() -> Fraction {
 impl Recipe {
     /// Reads a recipe file whose `ingredients:` are in the catalogue already.
     pub fn read(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
-        let before = problems.len();
-        let name = fields.require("recipe").and_then(|node| text_of(node, "the name of the recipe", problems));
-        let parts_node = fields.require("parts");
-        let parts_at = parts_node.map_or(fields.at(), |node| node.at);
-        let (parts, percentages) = parts_node.map(|node| read_parts(node, catalogue, problems)).unwrap_or_default();
-        let whole = fields.quantity("whole", "the whole that the parts sum to", positive);
-        let doses = fields.get("doses").map(|node| dose::read_all(node, catalogue, problems)).unwrap_or_default();
-        let recipe = Self {
-            name: name.unwrap_or_default().to_owned(),
-            about: fields.text("about").map(str::to_owned),
-            source: fields.text("source").map(str::to_owned),
-            yield_: read_yield(fields, problems),
-            changes: fields
-                .get("changes")
-                .map(crate::source::list)
-                .unwrap_or_default()
-                .iter()
-                .filter_map(|node| Change::read(node, catalogue, problems))
-                .collect(),
-            shares_off: shares_off(&parts, percentages.then_some(Fraction::ONE).or(whole)),
-            parts,
-            doses,
-        };
-        if problems.len() > before {
+        let name = fields.required("recipe");
+        let stated = fields.require("parts").and_then(|node| entries(node, "the parts", problems));
+        let mut parts = Vec::new();
+        let mut percentages = true;
+        for (name, key, value) in stated.into_iter().flatten() {
+            let choices = part::choices(name, key.at, catalogue, problems);
+            let Some(Parts((amount, percentage))) = Parts::from_node(value, problems) else { continue };
+            percentages &= percentage;
+            parts.extend(choices.map(|choices| Part { choices, amount }));
+        }
+        let whole = fields.optional("whole").map(|Positive(whole)| whole);
+        let doses = fields.entries("doses", "the doses").into_iter().filter_map(|(name, key, value)| {
+            let ingredient = catalogue.ingredient_named(name, key.at, problems);
+            let (rate, basis) = dose::read(value, catalogue, problems)?;
+            Some(Dose { ingredient: ingredient?, rate, basis })
+        });
+        let doses = doses.collect();
+        let changes = fields.list("changes").iter();
+        let changes = changes.filter_map(|node| Change::read(node, catalogue, problems)).collect();
+        let (about, source) = (fields.optional("about"), fields.optional("source"));
+        let yield_ = fields.optional("yield").map(|Yield(kept)| kept);
+        if !fields.is_sound() {
             return None;
         }
-        recipe.check(parts_at, problems)
+        let shares_off = shares_off(&parts, if percentages { Some(Fraction::ONE) } else { whole });
+        let recipe = Self { name: name?, about, source, parts, doses, yield_, changes, shares_off };
+        recipe.check(fields.place("parts"), problems)
     }
 
     fn check(self, at: Span, problems: &Problems) -> Option<Self> {
@@ -94,12 +95,8 @@ impl Recipe {
         }
         let sum = self.parts.iter().try_fold(Fraction::ZERO, |sum, part| sum.plus(part.amount));
         if sum.is_none() {
-            problems.push(Problem::new(
-                Code::Recipe,
-                at,
-                "the parts have too many digits to be summed exactly",
-                "shorter numbers",
-            ));
+            let what = "the parts have too many digits to be summed exactly";
+            problems.push(Problem::new(Code::Recipe, at, what, "shorter numbers"));
             return None;
         }
         Some(self)
@@ -110,60 +107,6 @@ impl Recipe {
     pub fn offers(&self, ingredient: &Handle<Ingredient>) -> bool {
         self.parts.iter().any(|part| part.choices.len() > 1 && part.choices.contains(ingredient))
     }
-}
-
-/// Reads `yield:`, a share above zero.
-fn read_yield(fields: &mut Fields<'_>, problems: &Problems) -> Option<Fraction> {
-    let kept = fields.quantity("yield", "mix kept after blending, such as `88 %`", |text| match share(text) {
-        Ok(kept) if kept.is_zero() => Err(Fault::Zero(text.trim().to_owned())),
-        read => read,
-    })?;
-    // By the limit model of packing (Furnas) fine and coarse parts keep 71 % at least.
-    if Fraction::new(1, 10).is_some_and(|least| kept < least) {
-        let at = fields.get("yield").map_or(fields.at(), |node| node.at);
-        let what = "next to nothing would be left of the mix";
-        problems.push(Problem::new(Code::Quantity, at, what, "mix kept after blending, at least 10 %"));
-        return None;
-    }
-    Some(kept)
-}
-
-/// A number above zero and within reason, for parts.
-fn positive(text: &str) -> Result<Fraction, Fault> {
-    const LARGEST_PART: u64 = 1_000_000;
-    let value = number(text)?;
-    if value.is_zero() {
-        Err(Fault::Zero(text.trim().to_owned()))
-    } else if value > Fraction::whole(LARGEST_PART) {
-        Err(Fault::TooLarge(text.trim().to_owned()))
-    } else {
-        Ok(value)
-    }
-}
-
-/// A part as a number (`3`, `1/3`) or a percentage; whether it was one.
-fn part_amount(text: &str) -> Result<(Fraction, bool), Fault> {
-    if text.trim_end().ends_with('%') {
-        let value = share(text)?;
-        return if value.is_zero() { Err(Fault::Zero(text.trim().to_owned())) } else { Ok((value, true)) };
-    }
-    positive(text).map(|value| (value, false))
-}
-
-/// The parts, and whether they are all percentages.
-fn read_parts(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> (Vec<Part>, bool) {
-    let mut parts = Vec::new();
-    let mut percentages = true;
-    for (name, key, value) in entries(node, "the parts", problems).unwrap_or_default() {
-        let choices = part::choices(name, key.at, catalogue, problems);
-        let Some(text) = text_of(value, "a number of parts", problems) else { continue };
-        let read = problems.quantity(value.at, part_amount(text), "parts, such as `3`, `0.5` or `1/3`");
-        let Some((amount, percentage)) = read else { continue };
-        percentages &= percentage;
-        parts.extend(choices.map(|choices| Part { choices, amount }));
-    }
-    let percentages = percentages && !parts.is_empty();
-    (parts, percentages)
 }
 
 /// The sum of stated shares over their stated whole, if it is off by more than the

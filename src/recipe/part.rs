@@ -3,6 +3,8 @@
 use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Problems, Span};
 use crate::exact::Fraction;
+use crate::source::figures;
+use crate::units::{Fault, number, share};
 
 /// So many parts of an ingredient, or of one of several.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,4 +41,36 @@ pub(super) fn choices(
         offset += name.len() + " or ".len();
     }
     choices.into_iter().collect()
+}
+
+figures! {
+    /// How many parts, and whether they are written as a percentage.
+    Parts((Fraction, bool)): "parts, such as `3`, `0.5` or `1/3`", text => parts(text);
+    /// Mix kept after blending, as a share of the loose ingredients.
+    Yield(Fraction): "mix kept after blending, at least 10 %, such as `88 %`", text => kept(share(text)?, text);
+}
+
+/// By the limit model of packing (Furnas) fine and coarse parts keep 71 % at least: far less
+/// than that is a slip.
+fn kept(share: Fraction, text: &str) -> Result<Fraction, Fault> {
+    match Fraction::new(1, 10) {
+        _ if share.is_zero() => Err(Fault::Zero(text.trim().to_owned())),
+        Some(least) if share < least => Err(Fault::Impossible("next to nothing would be left of the mix".to_owned())),
+        _ => Ok(share),
+    }
+}
+
+/// A part as a number above zero and within reason (`3`, `1/3`) or a percentage; whether it
+/// was one.
+pub(super) fn parts(text: &str) -> Result<(Fraction, bool), Fault> {
+    const LARGEST: u64 = 1_000_000;
+    let percentage = text.trim_end().ends_with('%');
+    let value = if percentage { share(text)? } else { number(text)? };
+    if value.is_zero() {
+        Err(Fault::Zero(text.trim().to_owned()))
+    } else if value > Fraction::whole(LARGEST) {
+        Err(Fault::TooLarge(text.trim().to_owned()))
+    } else {
+        Ok((value, percentage))
+    }
 }

@@ -1,6 +1,6 @@
 //! A recipe after whom it serves and its changes: what goes into the mix for a crop.
 
-use super::change::Amount;
+use super::change::PartsOrDose;
 use super::{Basis, Change, Dose, Recipe, Top, default_yield};
 use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Status, Tray};
 use crate::exact::Fraction;
@@ -126,7 +126,7 @@ impl Recipe {
         let (mut sieve, mut top, mut yield_) = (None, None, self.yield_.unwrap_or_else(default_yield));
         if mix_for.crop.is_some() {
             let tray = mix_for.tray.map(|tray| &**tray);
-            for change in self.changes.iter().filter(|change| change.whom.includes(mix_for.crop, tray)) {
+            for change in self.changes.iter().filter(|change| change.crops.includes(mix_for.crop, tray)) {
                 mix.apply(change)?;
                 sieve = change.sieve.or(sieve);
                 top = change.top.or(top);
@@ -155,8 +155,8 @@ impl Served<'_> {
         let status = crop.map_or(Status::Host, |crop| crop.mycorrhiza);
         match (&ingredient.serves, inoculant) {
             (Some(_), Some(false)) => Some(Why::Asked),
-            (Some(whom), None) if !whom.serves_status(status) => Some(Why::NotServed(status)),
-            (Some(whom), None) if !whom.serves(crop, tray.map(|tray| &**tray)) => Some(Why::NotAmong),
+            (Some(served), None) if !served.serves_status(status) => Some(Why::NotServed(status)),
+            (Some(served), None) if !served.serves(crop, tray.map(|tray| &**tray)) => Some(Why::NotAmong),
             _ if ingredient.not_for.contains(&status) => Some(Why::NotFor(status)),
             _ => None,
         }
@@ -280,17 +280,17 @@ impl Mix {
         }
         for (id, amount) in &change.add {
             match amount {
-                Amount::Parts(parts) => self.add_parts(id, *parts)?,
-                Amount::Dose(rate, basis) => self.add_dose(Dose::new(id, *rate, basis)),
+                PartsOrDose::Parts(parts) => self.add_parts(id, *parts)?,
+                PartsOrDose::Dose(rate, basis) => self.add_dose(Dose::new(id, *rate, basis)),
             }
         }
         for (id, amount) in &change.set {
             match amount {
-                Amount::Parts(amount) => match self.parts.iter_mut().find(|(part, _)| part == id) {
+                PartsOrDose::Parts(amount) => match self.parts.iter_mut().find(|(part, _)| part == id) {
                     Some((_, parts)) => *parts = *amount,
                     None => self.parts.push((id.clone(), *amount)),
                 },
-                Amount::Dose(rate, basis) => {
+                PartsOrDose::Dose(rate, basis) => {
                     self.doses.retain(|dose| dose.ingredient != *id);
                     self.doses.push(Dose::new(id, *rate, basis));
                 }

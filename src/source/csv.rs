@@ -1,50 +1,19 @@
 //! Tables of sowings: comma or semicolon, quotes per RFC 4180, every place known.
 //! The only file that names the `csv` library.
 
+use super::yaml::{Node, Value};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
+use std::borrow::Cow;
 
 /// The rows of a table with a header, read one at a time.
-pub struct Table<'t> {
+pub struct CsvTable<'t> {
     text: &'t str,
     columns: Vec<&'static str>,
     reader: csv::Reader<&'t [u8]>,
     record: csv::StringRecord,
 }
 
-/// One row: a value for some columns.
-pub struct TableRow<'r> {
-    columns: &'r [&'static str],
-    record: &'r csv::StringRecord,
-    text: &'r str,
-    start: usize,
-}
-
-impl TableRow<'_> {
-    /// The value under a column, if the column is there and the value not empty.
-    #[must_use]
-    pub fn get(&self, column: &str) -> Option<&str> {
-        let index = self.columns.iter().position(|name| *name == column)?;
-        self.record.get(index).map(str::trim).filter(|value| !value.is_empty())
-    }
-
-    /// Where the value under a column stands, or the start of the row.
-    #[must_use]
-    pub fn place(&self, column: &str) -> Span {
-        let whole = Span::new(self.start, self.start + 1);
-        let Some(index) = self.columns.iter().position(|name| *name == column) else { return whole };
-        let Some(value) = self.record.get(index).map(str::trim).filter(|value| !value.is_empty()) else { return whole };
-        // Quotes and doubled quotes shift bytes: look for the value from where the
-        // values before it end at the earliest.
-        let before: usize = self.record.iter().take(index).map(|value| value.len() + 1).sum();
-        let from = (self.start + before).min(self.text.len());
-        match self.text.get(from..).and_then(|rest| rest.find(value)) {
-            Some(at) => Span::new(from + at, from + at + value.len()),
-            None => whole,
-        }
-    }
-}
-
-impl<'t> Table<'t> {
+impl<'t> CsvTable<'t> {
     /// Reads the header; faults for unknown and repeated columns.
     pub fn new(text: &'t str, known: &[&'static str], problems: &Problems) -> Option<Self> {
         let header = text.lines().next().unwrap_or_default();
@@ -100,8 +69,9 @@ impl<'t> Table<'t> {
         self.columns.contains(&column)
     }
 
-    /// The next row; `None` at the end or after a fault in the table's form.
-    pub fn next_row(&mut self, problems: &Problems) -> Option<TableRow<'_>> {
+    /// The next row as a map of its columns, an empty value not in it; `None` at the end or
+    /// after a fault in the table's form.
+    pub fn next_row(&mut self, problems: &Problems) -> Option<Node<'_>> {
         loop {
             match self.reader.read_record(&mut self.record) {
                 // Spreadsheets end a table with rows of separators alone.
@@ -114,12 +84,42 @@ impl<'t> Table<'t> {
                 }
             }
         }
-        #[expect(clippy::cast_possible_truncation, reason = "the text is in memory, so the offset fits")]
-        let start = self.record.position().map_or(0, |position| position.byte() as usize);
-        // The reader counts the line end before the record to the record.
-        let start = start + self.text[start..].bytes().take_while(|byte| *byte == b'\n').count();
-        Some(TableRow { columns: &self.columns, record: &self.record, text: self.text, start })
+        Some(self.row())
     }
+
+    /// The record that was read.
+    fn row(&self) -> Node<'_> {
+        let start = start_of(self.record.position(), self.text);
+        let end = offset(self.reader.position()).min(self.text.len());
+        let whole = Span::new(start, start + 1);
+        let mut map = Vec::with_capacity(self.columns.len());
+        // Quotes and doubled quotes shift bytes: each value is looked for from where the
+        // values before it end at the earliest, and no further than the row goes.
+        let mut from = start;
+        for (name, written) in self.columns.iter().zip(&self.record) {
+            let value = written.trim();
+            if !value.is_empty() {
+                let found = self.text.get(from..end).and_then(|rest| rest.find(value)).map(|found| from + found);
+                let at = found.map_or(whole, |start| Span::new(start, start + value.len()));
+                let node = |text| Node { at, value: Value::Text(Cow::Borrowed(text)) };
+                map.push((node(*name), node(value)));
+            }
+            from += written.len() + 1;
+        }
+        Node { at: whole, value: Value::Map(map) }
+    }
+}
+
+fn offset(position: &csv::Position) -> usize {
+    #[expect(clippy::cast_possible_truncation, reason = "the text is in memory, so the offset fits")]
+    let at = position.byte() as usize;
+    at
+}
+
+/// Where a record starts: the reader counts the line end before it to the record.
+fn start_of(position: Option<&csv::Position>, text: &str) -> usize {
+    let at = position.map_or(0, offset).min(text.len());
+    at + text[at..].bytes().take_while(|byte| *byte == b'\n').count()
 }
 
 fn syntax(text: &str, error: &csv::Error) -> Problem {
@@ -129,9 +129,7 @@ fn syntax(text: &str, error: &csv::Error) -> Problem {
         }
         _ => format!("cannot be read as CSV: {error}"),
     };
-    #[expect(clippy::cast_possible_truncation, reason = "the text is in memory, so the offset fits")]
-    let at = error.position().map_or(0, |position| position.byte() as usize).min(text.len());
-    let at = at + text[at..].bytes().take_while(|byte| *byte == b'\n').count();
+    let at = start_of(error.position(), text);
     Problem::new(Code::Syntax, Span::new(at, at + 1), what, "one value for each column")
 }
 
@@ -139,6 +137,7 @@ fn syntax(text: &str, error: &csv::Error) -> Problem {
 mod tests {
     use super::*;
     use crate::diagnostic::SourceText;
+    use crate::source::Fields;
     use std::sync::Arc;
 
     const KNOWN: &[&str] = &["crop", "tray", "plants"];
@@ -149,29 +148,32 @@ mod tests {
 
     #[test]
     fn rows_with_their_places() {
-        let text = "crop;tray;plants\n\nkale;50-cell;80\n;;\n ; ;\n\"sweet \"\"pea\"\"\";72-cell;\n";
+        let text = "crop;tray;plants\n\nkale;50-cell;80\n;;\n ; ;\n\"sweet \"\"pea\"\"\";72-cell;\nsweet \"pea\";x;\n";
         let problems = problems();
-        let mut table = Table::new(text, KNOWN, &problems).unwrap();
-        let row = table.next_row(&problems).unwrap();
-        assert_eq!(row.get("plants"), Some("80"));
-        let place = row.place("plants");
-        assert_eq!(&text[place.start..place.end], "80");
-        let row = table.next_row(&problems).unwrap();
-        assert_eq!(row.get("crop"), Some("sweet \"pea\""));
-        assert_eq!(row.get("plants"), None);
-        let place = row.place("tray");
-        assert_eq!(&text[place.start..place.end], "72-cell");
-        assert!(table.next_row(&problems).is_none());
+        let mut table = CsvTable::new(text, KNOWN, &problems).unwrap();
+        let mut row = || {
+            let node = table.next_row(&problems)?;
+            let mut fields = Fields::new(&node, "a row", &problems)?;
+            let place = |span: Span| &text[span.start..span.end];
+            let places = ["crop", "tray", "plants"].map(|key| place(fields.place(key)).to_owned());
+            Some((fields.optional("crop"), fields.optional("plants"), places))
+        };
+        assert_eq!(row(), Some((Some("kale".to_owned()), Some(80_u64), ["kale", "50-cell", "80"].map(str::to_owned))));
+        // Doubled quotes are not found as they read: the row stands for them.
+        let second = (Some("sweet \"pea\"".to_owned()), None, ["\"", "72-cell", "\""].map(str::to_owned));
+        assert_eq!(row(), Some(second));
+        assert_eq!(row().map(|(_, _, places)| places[0].clone()).as_deref(), Some("sweet \"pea\""));
+        assert_eq!(row(), None);
         assert!(problems.is_empty());
     }
 
     #[test]
     fn faults_in_the_form() {
         let found = problems();
-        assert!(Table::new("crop,trey\n", KNOWN, &found).is_none());
+        assert!(CsvTable::new("crop,trey\n", KNOWN, &found).is_none());
         assert_eq!(found.len(), 1);
         let found = problems();
-        let mut table = Table::new("crop,tray\nkale\n", KNOWN, &found).unwrap();
+        let mut table = CsvTable::new("crop,tray\nkale\n", KNOWN, &found).unwrap();
         assert!(table.next_row(&found).is_none());
         assert_eq!(found.len(), 1);
     }

@@ -1,6 +1,6 @@
 //! Where files come from: the disk, or memory in tests.
 
-use super::text::{Kind, checked, load};
+use super::text::{FileKind, checked, load};
 use crate::diagnostic::{Code, Problem, Rejected, SourceText};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -12,7 +12,7 @@ pub trait Files {
     ///
     /// # Errors
     /// [`Rejected`] if it is not there, too large or not text.
-    fn read(&self, path: &Path, kind: Kind) -> Result<Arc<SourceText>, Rejected>;
+    fn read(&self, path: &Path, kind: FileKind) -> Result<Arc<SourceText>, Rejected>;
 
     /// Whether there is such a file.
     fn has(&self, path: &Path) -> bool;
@@ -23,7 +23,7 @@ pub trait Files {
 pub struct Disk;
 
 impl Files for Disk {
-    fn read(&self, path: &Path, kind: Kind) -> Result<Arc<SourceText>, Rejected> {
+    fn read(&self, path: &Path, kind: FileKind) -> Result<Arc<SourceText>, Rejected> {
         load(path, kind)
     }
 
@@ -46,7 +46,7 @@ impl Memory {
 }
 
 impl Files for Memory {
-    fn read(&self, path: &Path, _: Kind) -> Result<Arc<SourceText>, Rejected> {
+    fn read(&self, path: &Path, _: FileKind) -> Result<Arc<SourceText>, Rejected> {
         let name = path.display().to_string();
         match self.0.get(path) {
             Some(bytes) => checked(&name, bytes.clone()),

@@ -9,11 +9,13 @@ mod value;
 pub mod write;
 mod yaml;
 
-pub use self::csv::{Table, TableRow};
+pub use self::csv::CsvTable;
 pub use files::{Disk, Files, Memory};
 pub use original::{Edit, Original, edited};
-pub use read::{Fields, Stated, entries, kind_of, list, text_of};
-pub use text::{Kind, load};
-pub(crate) use value::words;
-pub use value::{FromNode, FromText, PerGram, Positive, PositiveShare, Share, argument, value, word};
+pub use read::{Fields, Stated};
+pub use text::{FileKind, is_yaml, load};
+pub use value::{
+    FromNode, FromText, PerGram, Positive, PositiveShare, Share, argument, entries, kind_of, list, text_of, value,
+};
+pub(crate) use value::{figures, words};
 pub use yaml::{Node, Value, parse, parse_shipped};

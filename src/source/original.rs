@@ -1,6 +1,6 @@
 //! A text file as it lies on the disk, for changing a few words of it and nothing else.
 
-use super::text::{Kind, bytes_of, checked};
+use super::text::{FileKind, bytes_of, checked};
 use crate::diagnostic::{Rejected, SourceText, Span};
 use std::ops::Range;
 use std::path::Path;
@@ -29,7 +29,7 @@ impl Original {
     ///
     /// # Errors
     /// [`Rejected`] as [`super::load`].
-    pub fn load(path: &Path, kind: Kind) -> Result<Self, Rejected> {
+    pub fn load(path: &Path, kind: FileKind) -> Result<Self, Rejected> {
         Self::of(&path.display().to_string(), bytes_of(path, kind)?)
     }
 

@@ -1,19 +1,21 @@
-//! From a tree to values: keys asked for one by one, everything unasked a fault.
+//! The keys of a map, asked for one by one; a key that is never asked for is a fault.
 
-use super::value::{FromNode, word};
+use super::value::{FromNode, entries, list};
 use super::yaml::{Node, Value};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
-use crate::units::Fault;
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::BTreeMap;
 
-/// The keys of a map, each to be asked for; [`Fields::finish`] reports the rest.
+/// The keys of a map, to be asked for one by one; [`Fields::finish`] reports the rest.
 pub struct Fields<'n> {
     what: &'static str,
     at: Span,
-    /// Where each key stands, if in this map, and its value.
-    entries: HashMap<&'n str, (Option<Span>, &'n Node<'n>)>,
-    asked: Vec<&'static str>,
+    /// Each key, where it stands if in this map, and its value.
+    entries: Vec<(&'n str, Option<Span>, &'n Node<'n>)>,
+    /// The keys that were asked for, each once.
+    known: Vec<&'static str>,
     problems: &'n Problems,
+    /// Faults that were found before the map was opened.
+    before: usize,
 }
 
 /// What an entry states, kept for a later entry of its name that is laid over it.
@@ -25,9 +27,10 @@ impl<'n> Fields<'n> {
     ///
     /// `what` says what the map is, as in "a sowing".
     pub fn new(node: &'n Node<'n>, what: &'static str, problems: &'n Problems) -> Option<Self> {
+        let before = problems.len();
         let entries = entries(node, what, problems)?;
-        let entries = entries.into_iter().map(|(name, key, value)| (name, (Some(key.at), value))).collect();
-        Some(Self { what, at: node.at, entries, asked: Vec::new(), problems })
+        let entries = entries.into_iter().map(|(name, key, value)| (name, Some(key.at), value)).collect();
+        Some(Self { what, at: node.at, entries, known: Vec::new(), problems, before })
     }
 
     /// Lays the map over an earlier one: a key without a value here has the earlier one's,
@@ -35,7 +38,8 @@ impl<'n> Fields<'n> {
     pub fn lay_over(&mut self, base: &'n Stated, except: &[&str]) {
         for (name, value) in base.0.iter().filter(|(name, _)| !except.contains(&name.as_str())) {
             if !self.states(name) {
-                self.entries.insert(name, (None, value));
+                self.entries.retain(|(known, ..)| known != name);
+                self.entries.push((name, None, value));
             }
         }
     }
@@ -43,13 +47,17 @@ impl<'n> Fields<'n> {
     /// Whether the map itself has a value for a key, whatever it is laid over.
     #[must_use]
     pub fn states(&self, key: &str) -> bool {
-        self.entries.get(key).is_some_and(|(own, value)| own.is_some() && value.value != Value::Null)
+        self.entry(key).is_some_and(|(own, value)| own.is_some() && value.value != Value::Null)
     }
 
     /// All that holds, for a later map that is laid over this one.
     #[must_use]
     pub fn stated(&self) -> Stated {
-        Stated(self.entries.iter().map(|(name, (_, value))| ((*name).to_owned(), value.to_static())).collect())
+        Stated(self.entries.iter().map(|(name, _, value)| ((*name).to_owned(), value.to_static())).collect())
+    }
+
+    fn entry(&self, key: &str) -> Option<(Option<Span>, &'n Node<'n>)> {
+        self.entries.iter().find(|(name, ..)| *name == key).map(|(_, at, value)| (*at, *value))
     }
 
     /// Where the map stands.
@@ -61,7 +69,7 @@ impl<'n> Fields<'n> {
     /// Where the value of a key stands; where the map does if it is not there.
     #[must_use]
     pub fn place(&self, key: &str) -> Span {
-        self.entries.get(key).filter(|_| self.states(key)).map_or(self.at, |(_, value)| value.at)
+        self.entry(key).filter(|_| self.states(key)).map_or(self.at, |(_, value)| value.at)
     }
 
     /// The value of a key, read as its type asks, if it is there and not empty.
@@ -76,15 +84,17 @@ impl<'n> Fields<'n> {
 
     /// The node of a key, if it is there and not empty.
     pub fn get(&mut self, key: &'static str) -> Option<&'n Node<'n>> {
-        self.asked.push(key);
-        self.entries.get(key).map(|(_, value)| *value).filter(|value| value.value != Value::Null)
+        if !self.known.contains(&key) {
+            self.known.push(key);
+        }
+        self.entry(key).map(|(_, value)| value).filter(|value| value.value != Value::Null)
     }
 
     /// The node of a key that must be there.
     pub fn require(&mut self, key: &'static str) -> Option<&'n Node<'n>> {
         let found = self.get(key);
         if found.is_none() {
-            let there = self.entries.get(key).and_then(|(at, _)| *at);
+            let there = self.entry(key).and_then(|(at, _)| at);
             let at = there.unwrap_or(self.at);
             let what = match there {
                 Some(_) => format!("`{key}:` is empty"),
@@ -95,51 +105,34 @@ impl<'n> Fields<'n> {
         found
     }
 
-    /// The value of a key as text.
-    pub fn text(&mut self, key: &'static str) -> Option<&'n str> {
-        self.get(key).and_then(|node| text_of(node, key, self.problems))
+    /// The entries of the list under a key; a single value counts as a list of one.
+    pub fn list(&mut self, key: &'static str) -> &'n [Node<'n>] {
+        self.get(key).map(list).unwrap_or_default()
     }
 
-    /// The value of a key, read as a quantity; `expected` says what of.
-    pub fn quantity<T>(
-        &mut self,
-        key: &'static str,
-        expected: &str,
-        parse: impl FnOnce(&str) -> Result<T, Fault>,
-    ) -> Option<T> {
-        let node = self.get(key)?;
-        let text = text_of(node, expected, self.problems)?;
-        self.problems.quantity(node.at, parse(text), expected)
+    /// Name, key and value of each entry of the map under a key; `what` says what the map is.
+    pub fn entries(&mut self, key: &'static str, what: &str) -> Vec<(&'n str, &'n Node<'n>, &'n Node<'n>)> {
+        self.get(key).and_then(|node| entries(node, what, self.problems)).unwrap_or_default()
     }
 
-    /// The value of a key, one of a few words.
-    pub fn choice<T: Copy>(&mut self, key: &'static str, choices: &[(&'static str, T)]) -> Option<T> {
-        let node = self.get(key)?;
-        word(node, choices, self.problems)
+    /// Whether nothing was found to be wrong since the map was opened.
+    #[must_use]
+    pub fn is_sound(&self) -> bool {
+        self.problems.len() == self.before
     }
 
-    /// The keys that may be there, each once.
-    fn known(&self) -> Vec<&'static str> {
-        let mut known: Vec<&'static str> = Vec::new();
-        for key in &self.asked {
-            if !known.contains(key) {
-                known.push(key);
-            }
-        }
-        known
-    }
-
-    /// Every key that nobody asked for is a fault.
-    pub fn finish(self) {
-        for (name, (own, _)) in &self.entries {
-            if let Some(at) = own.filter(|_| !self.asked.contains(name)) {
+    /// Reports every key that is not known; `None` if anything was wrong since the map was opened.
+    pub fn finish(self) -> Option<()> {
+        for (name, own, _) in &self.entries {
+            if let Some(at) = own.filter(|_| !self.known.contains(name)) {
                 let help = slip(name)
-                    .or_else(|| did_you_mean(name, self.asked.iter().copied()))
-                    .or_else(|| Some(format!("{} may have: {}", self.what, self.known().join(", "))));
+                    .or_else(|| did_you_mean(name, self.known.iter().copied()))
+                    .or_else(|| Some(format!("{} may have: {}", self.what, self.known.join(", "))));
                 let what = format!("`{name}` is not a key of {}", self.what);
                 self.problems.push(Problem::new(Code::UnknownKey, at, what, "a known key").with_help(help));
             }
         }
+        self.is_sound().then_some(())
     }
 }
 
@@ -151,65 +144,4 @@ fn slip(name: &str) -> Option<String> {
     let (key, value) = name.split_once(':')?;
     let (key, value) = (key.trim(), value.trim());
     (!key.is_empty() && !value.is_empty()).then(|| format!("put a space after the colon: `{key}: {value}`"))
-}
-
-/// The entries of a map in order: name, key, value. A name that stands twice is a fault.
-pub fn entries<'n>(
-    node: &'n Node<'n>,
-    what: &str,
-    problems: &Problems,
-) -> Option<Vec<(&'n str, &'n Node<'n>, &'n Node<'n>)>> {
-    let Value::Map(map) = &node.value else {
-        let expected = format!("{what}, as keys with values");
-        problems.push(Problem::new(Code::WrongKind, node.at, format!("this is {}", kind_of(node)), expected));
-        return None;
-    };
-    let mut seen = HashSet::with_capacity(map.len());
-    let mut entries = Vec::with_capacity(map.len());
-    for (key, value) in map {
-        let Value::Text(name) = &key.value else {
-            problems.push(Problem::new(Code::WrongKind, key.at, "this key is no word", "a key"));
-            continue;
-        };
-        if seen.insert(name.as_ref()) {
-            entries.push((name.as_ref(), key, value));
-        } else {
-            let what = format!("`{name}` stands twice");
-            problems.push(Problem::new(Code::TwiceKey, key.at, what, "each key once"));
-        }
-    }
-    Some(entries)
-}
-
-/// What a value is, for messages.
-#[must_use]
-pub fn kind_of(node: &Node<'_>) -> &'static str {
-    match node.value {
-        Value::Null => "empty",
-        Value::Text(_) => "a single value",
-        Value::List(_) => "a list",
-        Value::Map(_) => "a set of keys",
-    }
-}
-
-/// The text of a scalar; a fault if it is a list or a map.
-pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &Problems) -> Option<&'n str> {
-    match &node.value {
-        Value::Text(text) => Some(text),
-        _ => {
-            let what = format!("this is {}", kind_of(node));
-            problems.push(Problem::new(Code::WrongKind, node.at, what, format!("{expected}, as a single value")));
-            None
-        }
-    }
-}
-
-/// The entries of a list; a single value counts as a list of one.
-#[must_use]
-pub fn list<'n>(node: &'n Node<'n>) -> &'n [Node<'n>] {
-    match &node.value {
-        Value::List(list) => list,
-        Value::Null => &[],
-        _ => std::slice::from_ref(node),
-    }
 }

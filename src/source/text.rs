@@ -1,6 +1,6 @@
 //! Reading a file within bounds: size, encoding, line ends.
 
-use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::diagnostic::{Code, Problem, Rejected, SourceText, Span};
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
@@ -8,14 +8,14 @@ use std::sync::Arc;
 
 /// What a file holds, for its size limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum FileKind {
     /// A file a person writes.
     Yaml,
     /// A table of sowings.
     Csv,
 }
 
-impl Kind {
+impl FileKind {
     const fn limit(self) -> u64 {
         match self {
             Self::Yaml => 2 << 20,
@@ -24,25 +24,29 @@ impl Kind {
     }
 }
 
+/// Whether a path names a YAML file, whatever the case of its ending.
+#[must_use]
+pub fn is_yaml(path: &Path) -> bool {
+    path.extension().is_some_and(|end| end.eq_ignore_ascii_case("yaml") || end.eq_ignore_ascii_case("yml"))
+}
+
 /// Reads a whole text file, `-` for standard input, with line ends made `\n`.
 ///
 /// # Errors
 /// [`Rejected`] if it cannot be opened, is too large, is not UTF-8 (with the line),
 /// or holds a control character.
-pub fn load(path: &Path, kind: Kind) -> Result<Arc<SourceText>, Rejected> {
+pub fn load(path: &Path, kind: FileKind) -> Result<Arc<SourceText>, Rejected> {
     checked(&path.display().to_string(), bytes_of(path, kind)?)
 }
 
 /// The bytes of a file within its size limit.
-pub(super) fn bytes_of(path: &Path, kind: Kind) -> Result<Vec<u8>, Rejected> {
+pub(super) fn bytes_of(path: &Path, kind: FileKind) -> Result<Vec<u8>, Rejected> {
     let name = path.display().to_string();
     if name == "-" {
         bounded(&mut io::stdin().lock(), kind, &name)
     } else {
-        let unreadable =
-            |error: &io::Error| Rejected::file(&name, Problem::of_file(Code::Unreadable, reason(error), None));
-        let mut file = File::open(path).map_err(|error| unreadable(&error))?;
-        let meta = file.metadata().map_err(|error| unreadable(&error))?;
+        let mut file = File::open(path).map_err(|error| unreadable(&name, &error))?;
+        let meta = file.metadata().map_err(|error| unreadable(&name, &error))?;
         if meta.is_dir() {
             return Err(Rejected::file(&name, Problem::of_file(Code::Unreadable, "is a folder, not a file", None)));
         }
@@ -53,28 +57,26 @@ pub(super) fn bytes_of(path: &Path, kind: Kind) -> Result<Vec<u8>, Rejected> {
     }
 }
 
-fn bounded(reader: &mut dyn Read, kind: Kind, name: &str) -> Result<Vec<u8>, Rejected> {
+fn bounded(reader: &mut dyn Read, kind: FileKind, name: &str) -> Result<Vec<u8>, Rejected> {
     let mut bytes = Vec::new();
-    reader
-        .take(kind.limit() + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|error| Rejected::file(name, Problem::of_file(Code::Unreadable, reason(&error), None)))?;
+    reader.take(kind.limit() + 1).read_to_end(&mut bytes).map_err(|error| unreadable(name, &error))?;
     if bytes.len() as u64 > kind.limit() { Err(too_large(name, kind)) } else { Ok(bytes) }
 }
 
-fn too_large(name: &str, kind: Kind) -> Rejected {
+fn too_large(name: &str, kind: FileKind) -> Rejected {
     let what = format!("is larger than {} MB", kind.limit() >> 20);
     let help =
-        (kind == Kind::Yaml).then(|| "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned());
+        (kind == FileKind::Yaml).then(|| "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned());
     Rejected::file(name, Problem::of_file(Code::TooLarge, what, help))
 }
 
-fn reason(error: &io::Error) -> String {
-    match error.kind() {
+fn unreadable(name: &str, error: &io::Error) -> Rejected {
+    let what = match error.kind() {
         io::ErrorKind::NotFound => "there is no such file".to_owned(),
         io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
         _ => format!("cannot be read: {error}"),
-    }
+    };
+    Rejected::file(name, Problem::of_file(Code::Unreadable, what, None))
 }
 
 /// Text from bytes: UTF-8, no byte-order mark, `\n` line ends, no control characters.
@@ -102,13 +104,8 @@ pub(super) fn checked(name: &str, bytes: Vec<u8>) -> Result<Arc<SourceText>, Rej
 
 fn bad_character(name: &str, text: String, at: usize, what: String, help: &str) -> Rejected {
     let end = text[at..].chars().next().map_or(at, |c| at + c.len_utf8());
-    let problems = Problems::new(Arc::new(SourceText { name: name.to_owned(), text }));
     let problem = Problem::new(Code::Encoding, Span::new(at, end), what, "printable text");
-    problems.push(problem.with_help(Some(help.to_owned())));
-    match problems.settle(None::<()>) {
-        Err(rejected) => rejected,
-        Ok(_) => Rejected::default(),
-    }
+    Rejected::of(Arc::new(SourceText { name: name.to_owned(), text }), problem.with_help(Some(help.to_owned())))
 }
 
 #[cfg(test)]

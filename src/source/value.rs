@@ -1,15 +1,14 @@
 //! Values as people write them. Files, tables and the command line ask for a value by its
 //! type, which knows how it is read and what to expect of it.
 
-use super::read::{entries, list, text_of};
-use super::yaml::Node;
-use crate::diagnostic::{Problems, Rejected, SourceText, Span};
+use super::yaml::{Node, Value};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::exact::Fraction;
 use crate::units::{
-    Fault, Length, Mass, MassDensity, Parsed, Rate, Volume, count, density, density_range, footprint, length, mass,
-    number, one_of, per_gram, rate, share, span_of_whole_numbers, volume,
+    Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, Volume, count, density, density_range, footprint, length,
+    mass, mass_or_volume, number, one_of, per_gram, rate, share, span_of_whole_numbers, volume,
 };
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 /// A value that is written in one piece.
 pub trait FromText: Sized {
@@ -50,9 +49,12 @@ impl<T: FromNode> FromNode for BTreeMap<String, T> {
     }
 }
 
-/// Reads the text that stands at a place; what is wrong goes to `problems`.
+/// Reads the text that stands at a place; what is wrong, or what a bare unit was taken for,
+/// goes to `problems`.
 pub fn value<T: FromText>(text: &str, at: Span, problems: &Problems) -> Option<T> {
-    problems.measured(at, T::from_text(text), T::EXPECTED)
+    let parsed = problems.quantity(at, T::from_text(text), T::EXPECTED)?;
+    problems.assume(parsed.assumption);
+    Some(parsed.value)
 }
 
 /// Reads an argument of the command line as a text of its own, so that a fault quotes it.
@@ -73,21 +75,36 @@ pub fn argument<T: FromText>(option: &str, text: &str) -> Result<T, Rejected> {
     problems.settle(read).map(|(value, _)| value)
 }
 
-/// A share of the whole, from 0 to 100 %.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Share(pub Fraction);
+/// Types that hold one value: what each holds, what is expected of it, and how its text is read.
+macro_rules! figures {
+    ($($(#[$doc:meta])* $name:ident($type:ty): $expected:literal, $text:ident => $read:expr;)+) => {
+        $(
+            $(#[$doc])*
+            #[derive(Clone, Copy, Debug, PartialEq)]
+            pub struct $name(pub $type);
 
-/// A share of the whole above zero.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PositiveShare(pub Fraction);
+            impl crate::source::FromText for $name {
+                const EXPECTED: &'static str = $expected;
 
-/// A number above zero.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Positive(pub Fraction);
+                fn from_text($text: &str) -> Result<crate::units::Parsed<Self>, crate::units::Fault> {
+                    $read.map(|value| crate::units::Parsed::from(Self(value)))
+                }
+            }
+        )+
+    };
+}
+pub(crate) use figures;
 
-/// Seeds in a gram.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PerGram(pub Fraction);
+figures! {
+    /// A share of the whole, from 0 to 100 %.
+    Share(Fraction): "a share such as `15 %`", text => share(text);
+    /// A share of the whole above zero.
+    PositiveShare(Fraction): "a share above 0 %, such as `85 %`", text => above_zero(share(text)?, text);
+    /// A number above zero.
+    Positive(Fraction): "a number above zero", text => above_zero(number(text)?, text);
+    /// Seeds in a gram.
+    PerGram(Fraction): "seeds in a gram, such as `350`", text => per_gram(text);
+}
 
 fn above_zero(number: Fraction, text: &str) -> Result<Fraction, Fault> {
     if number.is_zero() { Err(Fault::Zero(text.trim().to_owned())) } else { Ok(number) }
@@ -108,7 +125,8 @@ macro_rules! from_text {
 
 from_text! {
     Volume: "a volume such as `60 L`", volume;
-    Rate: "a rate such as `1 g/L` or `1 tbsp/gal`", rate;
+    Quantity: "an amount such as `40 L` or `500 g`", mass_or_volume;
+    Rate: "a dose such as `1 g/L`, `5 lb/cu yd` or `1 tbsp/gal`", rate;
     Mass: "a mass such as `650 g`", mass;
     Length: "a length such as `50 mm`", length;
     MassDensity: "a density such as `200 g/L`", density;
@@ -117,10 +135,6 @@ from_text! {
     u64: "a whole number", count;
     (u32, u32): "whole numbers such as `4-6`", span_of_whole_numbers;
     Fraction: "a number such as `3`, `1.5` or `1/3`", number;
-    Positive: "a number above zero", |text| number(text).and_then(|number| above_zero(number, text)).map(Self);
-    Share: "a share such as `15 %`", |text| share(text).map(Self);
-    PositiveShare: "a share such as `85 %`", |text| share(text).and_then(|share| above_zero(share, text)).map(Self);
-    PerGram: "seeds in a gram, such as `350`", |text| per_gram(text).map(Self);
     bool: "one of yes, no, true, false",
         |text| one_of(text, &[("yes", true), ("no", false), ("true", true), ("false", false)]);
     String: "a word or a line of text", |text: &str| Ok::<_, Fault>(text.to_owned());
@@ -140,11 +154,23 @@ macro_rules! words {
             /// Every value with its word in files.
             pub const WORDS: &'static [(&'static str, Self)] =
                 &[($first_word, Self::$first) $(, ($word, Self::$variant))*];
+
+            /// Its word in files and results.
+            #[must_use]
+            pub const fn word(self) -> &'static str {
+                match self { Self::$first => $first_word $(, Self::$variant => $word)* }
+            }
+        }
+
+        impl serde::Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                serializer.serialize_str(self.word())
+            }
         }
 
         impl std::fmt::Display for $name {
             fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-                f.pad(match self { Self::$first => $first_word $(, Self::$variant => $word)* })
+                f.pad(self.word())
             }
         }
 
@@ -159,11 +185,65 @@ macro_rules! words {
 }
 pub(crate) use words;
 
-/// One of a few words that have no type of their own.
-pub fn word<T: Copy>(node: &Node<'_>, choices: &[(&'static str, T)], problems: &Problems) -> Option<T> {
-    let expected = format!("one of {}", choices.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", "));
-    let text = text_of(node, &expected, problems)?;
-    problems.quantity(node.at, one_of(text, choices), &expected)
+/// The entries of a map in order: name, key, value. A name that stands twice is a fault.
+pub fn entries<'n>(
+    node: &'n Node<'n>,
+    what: &str,
+    problems: &Problems,
+) -> Option<Vec<(&'n str, &'n Node<'n>, &'n Node<'n>)>> {
+    let Value::Map(map) = &node.value else {
+        let expected = format!("{what}, as keys with values");
+        problems.push(Problem::new(Code::WrongKind, node.at, format!("this is {}", kind_of(node)), expected));
+        return None;
+    };
+    let mut seen = HashSet::with_capacity(map.len());
+    let mut entries = Vec::with_capacity(map.len());
+    for (key, value) in map {
+        let Value::Text(name) = &key.value else {
+            problems.push(Problem::new(Code::WrongKind, key.at, "this key is no word", "a key"));
+            continue;
+        };
+        if seen.insert(name.as_ref()) {
+            entries.push((name.as_ref(), key, value));
+        } else {
+            let what = format!("`{name}` stands twice");
+            problems.push(Problem::new(Code::TwiceKey, key.at, what, "each key once"));
+        }
+    }
+    Some(entries)
+}
+
+/// What a value is, for messages.
+#[must_use]
+pub fn kind_of(node: &Node<'_>) -> &'static str {
+    match node.value {
+        Value::Null => "empty",
+        Value::Text(_) => "a single value",
+        Value::List(_) => "a list",
+        Value::Map(_) => "a set of keys",
+    }
+}
+
+/// The text of a scalar; a fault if it is a list or a map.
+pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &Problems) -> Option<&'n str> {
+    match &node.value {
+        Value::Text(text) => Some(text),
+        _ => {
+            let what = format!("this is {}", kind_of(node));
+            problems.push(Problem::new(Code::WrongKind, node.at, what, format!("{expected}, as a single value")));
+            None
+        }
+    }
+}
+
+/// The entries of a list; a single value counts as a list of one.
+#[must_use]
+pub fn list<'n>(node: &'n Node<'n>) -> &'n [Node<'n>] {
+    match &node.value {
+        Value::List(list) => list,
+        Value::Null => &[],
+        _ => std::slice::from_ref(node),
+    }
 }
 
 #[cfg(test)]

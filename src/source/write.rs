@@ -59,7 +59,7 @@ impl Prepared {
             use std::os::unix::fs::PermissionsExt;
             builder.permissions(fs::Permissions::from_mode(0o666));
         }
-        let mut file = builder.tempfile_in(folder(&target))?;
+        let mut file = builder.tempfile_in(folder(&target)).map_err(|error| without_path(&error))?;
         file.write_all(bytes)?;
         if let Some(meta) = old {
             // Keep the permissions of a file that is replaced, where that is allowed.
@@ -83,6 +83,12 @@ impl Prepared {
             None => OpenOptions::new().write(true).open(&self.target)?.write_all(&self.bytes),
         }
     }
+}
+
+/// An error without the name of the temporary file.
+fn without_path(error: &io::Error) -> io::Error {
+    let why = error.to_string();
+    io::Error::new(error.kind(), why.split(" at path ").next().unwrap_or_default())
 }
 
 /// `.shed.yaml.lock` beside `shed.yaml`.

@@ -32,7 +32,26 @@ pub struct Node<'t> {
     pub value: Value<'t>,
 }
 
-impl Node<'_> {
+impl<'t> Node<'t> {
+    /// The text of a scalar.
+    #[must_use]
+    pub fn text(&self) -> Option<&str> {
+        if let Value::Text(text) = &self.value { Some(text) } else { None }
+    }
+
+    /// The first key of a map, which says what a file is.
+    #[must_use]
+    pub fn first_key(&self) -> Option<&str> {
+        if let Value::Map(map) = &self.value { map.first()?.0.text() } else { None }
+    }
+
+    /// The value of a key of a map.
+    #[must_use]
+    pub fn get(&self, key: &str) -> Option<&Self> {
+        let Value::Map(map) = &self.value else { return None };
+        map.iter().find(|(name, _)| name.text() == Some(key)).map(|(_, value)| value)
+    }
+
     /// The same apart from its text, with no place in it.
     pub(super) fn to_static(&self) -> Node<'static> {
         let value = match &self.value {
@@ -84,8 +103,8 @@ pub fn parse<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>> {
     read.map_err(|error| problems.push(syntax(text, &error))).ok()
 }
 
-/// Reads a document that ships with the program: its numbers are plain, and nobody
-/// asks for their places.
+/// Reads a document that ships with the program: its numbers are plain, and their
+/// places are not needed.
 pub fn parse_shipped<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>> {
     first_reading(text).map(|(node, _)| node).map_err(|error| problems.push(syntax(text, &error))).ok()
 }
@@ -256,6 +275,15 @@ impl<'t> DeserializeSeed<'t> for First<'_, 't> {
     }
 }
 
+/// Scalars that the parser does not hand on as they are written.
+macro_rules! scalars {
+    ($($visit:ident($type:ty)),+) => {
+        $(fn $visit<E>(self, value: $type) -> Result<Node<'t>, E> {
+            Ok(self.number(value.to_string()))
+        })+
+    };
+}
+
 impl<'t> Visitor<'t> for First<'_, 't> {
     type Value = Node<'t>;
 
@@ -271,29 +299,7 @@ impl<'t> Visitor<'t> for First<'_, 't> {
         Ok(self.null())
     }
 
-    fn visit_bool<E>(self, value: bool) -> Result<Node<'t>, E> {
-        Ok(self.number(value.to_string()))
-    }
-
-    fn visit_i64<E>(self, value: i64) -> Result<Node<'t>, E> {
-        Ok(self.number(value.to_string()))
-    }
-
-    fn visit_i128<E>(self, value: i128) -> Result<Node<'t>, E> {
-        Ok(self.number(value.to_string()))
-    }
-
-    fn visit_u64<E>(self, value: u64) -> Result<Node<'t>, E> {
-        Ok(self.number(value.to_string()))
-    }
-
-    fn visit_u128<E>(self, value: u128) -> Result<Node<'t>, E> {
-        Ok(self.number(value.to_string()))
-    }
-
-    fn visit_f64<E>(self, value: f64) -> Result<Node<'t>, E> {
-        Ok(self.number(value.to_string()))
-    }
+    scalars!(visit_bool(bool), visit_i64(i64), visit_i128(i128), visit_u64(u64), visit_u128(u128), visit_f64(f64));
 
     fn visit_borrowed_str<E>(self, value: &'t str) -> Result<Node<'t>, E> {
         let at = place(value, self.0.text).unwrap_or(Span::new(self.0.last, self.0.last));

@@ -1,11 +1,8 @@
 //! The packages that ship with the program: what a bale, a block or a brick gives.
 
-use super::package::Package;
-use super::read::read_packages;
-use crate::catalogue::{Catalogue, Handle, Ingredient};
-use crate::diagnostic::{Problems, Rejected, SourceText};
-use crate::source::{Fields, parse};
-use std::sync::Arc;
+use super::package::{Packages, read_packages};
+use crate::catalogue::{Catalogue, with_built_in};
+use crate::diagnostic::Rejected;
 
 const TEXT: &str = include_str!("../../recipes/catalogue/packages.yaml");
 
@@ -14,16 +11,10 @@ const TEXT: &str = include_str!("../../recipes/catalogue/packages.yaml");
 /// # Errors
 /// Never with the shipped table, which the tests load, unless the catalogue lacks one
 /// of its ingredients.
-pub fn built_in_packages(catalogue: &Catalogue) -> Result<Vec<(Handle<Ingredient>, Vec<Package>)>, Rejected> {
-    let source = SourceText { name: "built-in packages.yaml".to_owned(), text: TEXT.to_owned() };
-    let problems = Problems::new(Arc::new(source));
-    let packages = parse(TEXT, &problems).and_then(|node| {
-        let mut fields = Fields::new(&node, "a catalogue", &problems)?;
-        let packages = read_packages(&mut fields, catalogue, true, &mut Vec::new(), &problems);
-        fields.finish();
-        Some(packages)
-    });
-    problems.settle(packages).map(|(packages, _)| packages)
+pub fn built_in_packages(catalogue: &Catalogue) -> Result<Packages, Rejected> {
+    with_built_in("packages.yaml", TEXT, |fields, problems| {
+        read_packages(fields, catalogue, true, &mut Vec::new(), problems)
+    })
 }
 
 #[cfg(test)]

@@ -18,10 +18,11 @@
 
 use super::log::{self, LogRow as Row, fingerprint};
 use crate::diagnostic::Rejected;
-use crate::source::{Edit, Kind, Original, edited};
+use crate::source::write::{Prepared, hidden, remove};
+use crate::source::{Edit, FileKind, Original, edited};
 use serde_json::{Value, json};
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -178,7 +179,7 @@ impl Ledger {
         // A link is followed, so that what it points to is replaced, not the link.
         let stock = fs::canonicalize(stock).map_err(untouched)?;
         let lock = lock(&stock)?;
-        let original = Original::load(&stock, Kind::Yaml).map_err(LedgerFault::Rejected)?;
+        let original = Original::load(&stock, FileKind::Yaml).map_err(LedgerFault::Rejected)?;
         let log = log_path(&stock);
         let (log_text, entries) = read_log(&log)?;
         let mut ledger = Self { stock, original, entries, log_text, _lock: lock };
@@ -267,29 +268,27 @@ impl Ledger {
         let log_text = self.log_with(&lines);
         let (log, pending) = (self.log_path(), hidden(&self.stock, "pending"));
         let note = json!({"entry": entry.number, "before": entry.before, "after": entry.after, "lines": lines});
-        let prepare = |steps: Steps<'_>| -> Result<(), (PathBuf, io::Error)> {
-            let of = |path: &Path| {
-                let path = path.to_owned();
-                move |error| (path, error)
-            };
-            steps(Step::WriteStock).and_then(|()| write_beside(&self.stock, bytes)).map_err(of(&self.stock))?;
-            steps(Step::WriteLog).and_then(|()| write_beside(&log, log_text.as_bytes())).map_err(of(&log))?;
-            let written = steps(Step::WritePending).and_then(|()| write_beside(&pending, note.to_string().as_bytes()));
-            written.map_err(of(&pending))?;
-            steps(Step::PlacePending).and_then(|()| place(&pending)).map_err(of(&pending))?;
-            steps(Step::PlaceStock).and_then(|()| place(&self.stock)).map_err(of(&self.stock))
+        let mut prepare = |step, path: &Path, bytes: &[u8]| {
+            let prepared = steps(step).and_then(|()| Prepared::under_lock(path, bytes));
+            prepared.map_err(|error| LedgerFault::Untouched { path: path.to_owned(), error })
         };
-        if let Err((path, error)) = prepare(steps) {
+        let new_stock = prepare(Step::WriteStock, &self.stock, bytes)?;
+        let new_log = prepare(Step::WriteLog, &log, log_text.as_bytes())?;
+        let new_note = prepare(Step::WritePending, &pending, note.to_string().as_bytes())?;
+        let mut put = |step, prepared: Prepared, path: &Path| {
+            let done = steps(step).and_then(|()| prepared.put());
+            done.map_err(|error| LedgerFault::Untouched { path: path.to_owned(), error })
+        };
+        let replaced =
+            put(Step::PlacePending, new_note, &pending).and_then(|()| put(Step::PlaceStock, new_stock, &self.stock));
+        if let Err(fault) = replaced {
             // The stock file is the old one: nothing may be left that says otherwise.
             let _ = fs::remove_file(&pending);
-            for path in [&self.stock, &log, &pending] {
-                let _ = fs::remove_file(beside(path));
-            }
-            return Err(LedgerFault::Untouched { path, error });
+            return Err(fault);
         }
         steps(Step::PlaceLog)
-            .and_then(|()| place(&log))
-            .map_err(|error| LedgerFault::Halfway { path: log.clone(), error })?;
+            .and_then(|()| new_log.put())
+            .map_err(|error| LedgerFault::Halfway { path: log, error })?;
         // What is left of the note says what the log says already.
         let _ = steps(Step::RemovePending).and_then(|()| remove(&pending));
         let _ = steps(Step::Done);
@@ -322,8 +321,9 @@ impl Ledger {
             let log_text = self.log_with(&text("lines"));
             let entries = log::read(&log_text).map_err(|_| edited())?;
             let halfway = |error| LedgerFault::Halfway { path: log.clone(), error };
-            steps(Step::WriteLog).and_then(|()| write_beside(&log, log_text.as_bytes())).map_err(halfway)?;
-            steps(Step::PlaceLog).and_then(|()| place(&log)).map_err(halfway)?;
+            let new_log = steps(Step::WriteLog).and_then(|()| Prepared::under_lock(&log, log_text.as_bytes()));
+            let new_log = new_log.map_err(halfway)?;
+            steps(Step::PlaceLog).and_then(|()| new_log.put()).map_err(halfway)?;
             self.log_text = log_text;
             self.entries = entries;
             self.entries.last().cloned().map(Recovered::Finished)
@@ -341,18 +341,6 @@ impl Ledger {
 /// The log of a stock file: `shed.log.csv` beside `shed.yaml`.
 fn log_path(stock: &Path) -> PathBuf {
     stock.with_extension("log.csv")
-}
-
-/// `.shed.yaml.lock` beside `shed.yaml`.
-fn hidden(path: &Path, what: &str) -> PathBuf {
-    let name = path.file_name().unwrap_or_default().to_string_lossy();
-    path.with_file_name(format!(".{}.{what}", name.trim_start_matches('.')))
-}
-
-/// Where the new form of a file is written before it takes its place. The lock is held,
-/// so one name will do, and what a killed run leaves is used up by the next.
-fn beside(path: &Path) -> PathBuf {
-    hidden(path, "new")
 }
 
 /// Waits for the lock; the system frees it when its holder ends, however it ends.
@@ -377,50 +365,8 @@ fn read_log(path: &Path) -> Result<(String, Vec<Entry>), LedgerFault> {
     if !path.exists() {
         return Ok((String::new(), Vec::new()));
     }
-    let source = Original::load(path, Kind::Csv).map_err(LedgerFault::Rejected)?;
+    let source = Original::load(path, FileKind::Csv).map_err(LedgerFault::Rejected)?;
     let text = String::from_utf8_lossy(source.bytes()).into_owned();
     let entries = log::read(&text).map_err(|line| LedgerFault::Log { path: path.to_owned(), line })?;
     Ok((text, entries))
-}
-
-fn write_beside(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let new = beside(path);
-    match fs::remove_file(&new) {
-        Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
-        _ => {}
-    }
-    if fs::metadata(path).is_ok_and(|meta| meta.permissions().readonly()) {
-        return Err(io::Error::new(io::ErrorKind::PermissionDenied, "it is read-only"));
-    }
-    let mut file = OpenOptions::new().create_new(true).write(true).open(&new)?;
-    file.write_all(bytes)?;
-    if let Ok(meta) = fs::metadata(path) {
-        // Keep the permissions of the file that is replaced, where that is allowed.
-        let _ = file.set_permissions(meta.permissions());
-    }
-    file.sync_all()
-}
-
-fn place(path: &Path) -> io::Result<()> {
-    fs::rename(beside(path), path)?;
-    sync_folder(path)
-}
-
-fn remove(path: &Path) -> io::Result<()> {
-    match fs::remove_file(path) {
-        Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
-        _ => {}
-    }
-    sync_folder(path)
-}
-
-/// A name is safe on the disk once its folder is. Not every system has this.
-fn sync_folder(path: &Path) -> io::Result<()> {
-    if cfg!(unix)
-        && let Some(folder) = path.parent()
-    {
-        // A file system that cannot do this has done the rename all the same.
-        let _ = File::open(folder).and_then(|folder| folder.sync_all());
-    }
-    Ok(())
 }

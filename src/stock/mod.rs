@@ -4,7 +4,6 @@
 //! which amounts are taken; [`Ledger`] writes what was taken back to the file and to a
 //! log beside it.
 
-mod amount;
 mod built_in;
 mod ledger;
 mod log;

@@ -1,13 +1,15 @@
 //! A bag, bale, brick or tub as it is sold.
 
-use super::amount::stuff;
 use super::price::{Currency, price};
-use crate::catalogue::{Ingredient, UsedAs};
-use crate::diagnostic::{Code, Problem, Problems};
+use crate::catalogue::{Catalogue, Handle, Ingredient, UsedAs, key};
+use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, text_of};
-use crate::units::{Quantity, Volume, number, percent, volume};
+use crate::source::{Fields, FromNode, FromText, Node, figures, list, text_of};
+use crate::units::{Fault, Quantity, Volume, mass_or_volume, number, percent};
 use rust_decimal::Decimal;
+
+/// The most packages of one ingredient.
+const MOST_PACKAGES: usize = 40;
 
 /// A package and the loose litres, or grams, it gives.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,7 +56,7 @@ impl Package {
             return None;
         }
         let words: Vec<&str> = self.label.split_whitespace().take(4).collect();
-        let says = (1..=words.len()).rev().find_map(|count| stuff(&words[..count].join(" ")).ok())?.0;
+        let says = (1..=words.len()).rev().find_map(|count| mass_or_volume(&words[..count].join(" ")).ok())?.value;
         let says = counted(says, ingredient);
         let ratio = says.size() / self.gives.size();
         (says.is_like(self.gives) && !(0.5..=2.0).contains(&ratio)).then_some(says)
@@ -62,31 +64,42 @@ impl Package {
 
     /// Reads `{label:, gives:, price:}`; a bale may say `compressed:`, and `loosens:`,
     /// in place of `gives:`. `ingredient` is what is in it, `None` for a ready-made mix.
+    /// With it comes the currency of its price, and where that stands.
     pub(super) fn read(
         node: &Node<'_>,
         ingredient: Option<&Ingredient>,
         built_in: bool,
         problems: &Problems,
-    ) -> Option<(Self, Option<(Currency, crate::diagnostic::Span)>)> {
+    ) -> Option<(Self, Option<(Currency, Span)>)> {
         let mut fields = Fields::new(node, "a package", problems)?;
-        let before = problems.len();
-        let label = fields.require("label").and_then(|node| text_of(node, "the package's name", problems));
+        let label: Option<String> = fields.required("label");
         let contents = read_contents(&mut fields, ingredient, problems);
-        let paid = fields.quantity("price", "a price such as `24.90`", price);
-        let at = fields.get("price").map(|node| node.at);
-        let mut standing =
-            contents.map_or(Standing::Own, |(_, factor)| factor.map_or(Standing::Own, Standing::Loosened));
+        let (price, currency) = fields.optional("price").map(|Price(paid)| paid).unzip();
+        let at = fields.place("price");
+        let mut standing = contents.and_then(|(_, factor)| factor).map_or(Standing::Own, Standing::Loosened);
         if built_in {
-            let mut text = |key| fields.text(key).unwrap_or_default().to_owned();
+            let mut text = |key| fields.optional(key).unwrap_or_default();
             standing = Standing::BuiltIn { range: text("range"), from: text("from") };
         }
-        fields.finish();
-        if problems.len() > before {
-            return None;
-        }
-        let (paid, currency) = paid.map_or((None, None), |(paid, currency)| (Some(paid), currency.zip(at)));
-        Some((Self { label: label?.trim().to_owned(), gives: contents?.0, price: paid, standing }, currency))
+        fields.finish()?;
+        let package = Self { label: label?.trim().to_owned(), gives: contents?.0, price, standing };
+        Some((package, currency.flatten().map(|currency| (currency, at))))
     }
+}
+
+figures! {
+    /// What a package costs, and the currency that stands with it.
+    Price((Decimal, Option<Currency>)): "a price such as `24.90`", text => price(text);
+    /// Loose litres for each compressed one.
+    Loosening(Fraction): "loose litres for each compressed one: 1 to 20, for peat about `1.8`", text => loosening(text);
+}
+
+fn loosening(text: &str) -> Result<Fraction, Fault> {
+    let factor = number(text)?;
+    if factor < Fraction::ONE || factor > Fraction::whole(20) {
+        return Err(Fault::Impossible(format!("a bale does not loosen to {} of its volume", percent(factor))));
+    }
+    Ok(factor)
 }
 
 /// What a package gives, and the factor if it was loosened.
@@ -95,45 +108,70 @@ fn read_contents(
     ingredient: Option<&Ingredient>,
     problems: &Problems,
 ) -> Option<(Quantity, Option<Fraction>)> {
+    let conflict = |at, what, expected| problems.push(Problem::new(Code::Conflict, at, what, expected));
+    let factor = fields.optional("loosens").map(|Loosening(factor)| factor);
     let gives = fields.get("gives");
-    let compressed = fields.get("compressed");
-    let factor = fields.quantity("loosens", "loose litres for each compressed one, such as `1.8`", number);
-    let loosens_at = fields.get("loosens").map(|node| node.at);
-    let Some(compressed) = compressed else {
-        if let Some(at) = loosens_at {
-            let what = "`loosens:` belongs to a compressed bale";
-            problems.push(Problem::new(Code::Conflict, at, what, "`compressed:` beside it"));
+    let Some(compressed) = fields.get("compressed") else {
+        if fields.states("loosens") {
+            conflict(fields.place("loosens"), "`loosens:` belongs to a compressed bale", "`compressed:` beside it");
         }
         let node = fields.require("gives")?;
-        return read_stuff(node, ingredient, problems).map(|gives| (gives, None));
+        let amount = Quantity::from_node(node, problems)?;
+        let text = text_of(node, Quantity::EXPECTED, problems)?;
+        let gives = usable(amount, ingredient).map_err(|what| problems.push(no_litres(node.at, text, what)));
+        return Some((gives.ok()?, None));
     };
     if let Some(gives) = gives {
-        let what = "`gives:` and `compressed:` exclude each other";
-        problems.push(Problem::new(Code::Conflict, gives.at, what, "one of them"));
+        conflict(gives.at, "`gives:` and `compressed:` exclude each other", "one of them");
         return None;
     }
-    let factor_is_odd = |factor: Fraction| factor < Fraction::ONE || factor > Fraction::whole(20);
-    if let (Some(factor), Some(at)) = (factor, loosens_at)
-        && factor_is_odd(factor)
-    {
-        let what = format!("a bale does not loosen to {} of its volume", percent(factor));
-        problems.push(Problem::new(Code::Quantity, at, what, "1 to 20, for peat about 1.8"));
-        return None;
-    }
-    let text = text_of(compressed, "a volume", problems)?;
-    let bale: Volume = problems.measured(compressed.at, volume(text), "the volume of the bale")?;
+    let bale = Volume::from_node(compressed, problems)?;
     let factor = factor.unwrap_or_else(default_loosening);
     Some((Quantity::Volume(bale * factor.to_f64()), Some(factor)))
 }
 
-/// A volume, or a mass where the ingredient is counted by mass or its density is the
-/// user's own.
-fn read_stuff(node: &Node<'_>, ingredient: Option<&Ingredient>, problems: &Problems) -> Option<Quantity> {
-    const EXPECTED: &str = "what it gives, such as `100 L`, or `500 g` of a dose";
-    let text = text_of(node, EXPECTED, problems)?;
-    let (stuff, assumption) = problems.quantity(node.at, stuff(text), EXPECTED)?;
-    problems.assume(assumption);
-    usable(stuff, ingredient).map_err(|what| problems.push(no_litres(node.at, text, what))).ok()
+/// Packages by the ingredient that is in them.
+pub(super) type Packages = Vec<(Handle<Ingredient>, Vec<Package>)>;
+
+/// Reads `packages:`; the currencies of their prices are added to those found before.
+pub(super) fn read_packages(
+    fields: &mut Fields<'_>,
+    catalogue: &Catalogue,
+    built_in: bool,
+    currencies: &mut Vec<(Currency, Span)>,
+    problems: &Problems,
+) -> Packages {
+    let mut found: Packages = Vec::new();
+    for (name, at, value) in fields.entries("packages", "the packages") {
+        let Some(id) = catalogue.ingredient_named(name, at.at, problems) else { continue };
+        if found.iter().any(|(known, _)| *known == id) {
+            problems.push(twice(&id, name, at.at));
+            continue;
+        }
+        let mut packages: Vec<Package> = Vec::new();
+        for node in list(value) {
+            let Some((package, currency)) = Package::read(node, Some(&id), built_in, problems) else { continue };
+            currencies.extend(currency);
+            if packages.iter().any(|known| key(&known.label) == key(&package.label)) {
+                let what = format!("two packages of {name} are called `{}`", package.label);
+                problems.push(Problem::new(Code::TwiceName, node.at, what, "a label of its own"));
+            } else {
+                packages.push(package);
+            }
+        }
+        if packages.len() > MOST_PACKAGES {
+            let what = format!("{} packages of {name} are more than can be chosen from", packages.len());
+            problems.push(Problem::new(Code::Quantity, at.at, what, format!("at most {MOST_PACKAGES}")));
+        }
+        found.push((id, packages));
+    }
+    found
+}
+
+/// The fault of an ingredient that stands twice.
+pub(super) fn twice(ingredient: &Ingredient, name: &str, at: Span) -> Problem {
+    let what = format!("`{name}` is {}, which stands here already", ingredient.name);
+    Problem::new(Code::TwiceName, at, what, "each ingredient once")
 }
 
 /// The amount in the kind that its ingredient is counted in, where the user's own
@@ -173,7 +211,7 @@ pub(super) enum NoLitres {
 }
 
 /// The fault of a mass where litres are needed.
-pub(super) fn no_litres(at: crate::diagnostic::Span, text: &str, what: NoLitres) -> Problem {
+pub(super) fn no_litres(at: Span, text: &str, what: NoLitres) -> Problem {
     let help = match &what {
         NoLitres::Bulk(name) => format!(
             "write litres, or a package with what it gives, or the density yours has: `ingredients: {{{name}: \

@@ -1,6 +1,7 @@
 //! Money: exact decimals of one currency.
 
-use crate::units::{Fault, number};
+use crate::source::FromText;
+use crate::units::{Fault, Parsed, number};
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Serialize, Serializer};
 use std::fmt;
@@ -15,6 +16,14 @@ impl Currency {
     pub fn read(text: &str) -> Option<Self> {
         let bytes: [u8; 3] = text.trim().as_bytes().try_into().ok()?;
         bytes.iter().all(u8::is_ascii_alphabetic).then(|| Self(bytes.map(|byte| byte.to_ascii_uppercase())))
+    }
+}
+
+impl FromText for Currency {
+    const EXPECTED: &'static str = "three letters such as `EUR`";
+
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+        Self::read(text).map(Parsed::from).ok_or_else(|| Fault::Choice { word: text.to_owned(), near: None })
     }
 }
 

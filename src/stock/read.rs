@@ -1,19 +1,16 @@
 //! From a stock file to checked stock.
 
 use super::built_in::built_in_packages;
-use super::package::Package;
+use super::package::{Package, Packages, read_packages, twice};
 use super::price::Currency;
 use super::scale::{EXPECTED, LARGEST, Scale};
 use super::shed::{Line, Shed};
-use crate::catalogue::{Catalogue, Handle, Ingredient, key};
+use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, entries, list, parse, text_of};
+use crate::source::{Fields, list, parse};
 use crate::units::{Fault, Quantity};
 use std::path::PathBuf;
-
-/// The most packages of one ingredient.
-const MOST_KINDS: usize = 40;
 
 /// A checked stock file.
 #[derive(Clone, Debug)]
@@ -27,7 +24,7 @@ pub struct Stock {
     /// What is at hand.
     pub on_hand: OnHand,
     /// How each ingredient is sold: the user's packages, else the built-in ones.
-    pub packages: Vec<(Handle<Ingredient>, Vec<Package>)>,
+    pub packages: Packages,
     /// A mix that could be bought in place of mixing.
     pub ready_made: Option<Package>,
 }
@@ -130,27 +127,16 @@ fn packages_of<'p>(
 pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems) -> Option<Stock> {
     let node = parse(&source.text, problems)?;
     let mut fields = Fields::new(&node, "a stock file", problems)?;
-    let before = problems.len();
     catalogue.add_unless_own(&mut fields, problems);
-    let name = fields.require("stock").and_then(|node| text_of(node, "the name of the stock", problems));
+    let name = fields.required("stock");
     // Currencies with their places; the file's own comes first.
-    let mut currencies = Vec::new();
-    if let Some(node) = fields.get("currency")
-        && let Some(text) = text_of(node, "a currency", problems)
-    {
-        match Currency::read(text) {
-            Some(currency) => currencies.push((currency, node.at)),
-            None => {
-                let what = format!("`{text}` is no code of a currency");
-                problems.push(Problem::new(Code::Choice, node.at, what, "three letters such as `EUR`"));
-            }
-        }
-    }
+    let own = fields.optional("currency").map(|currency: Currency| (currency, fields.place("currency")));
+    let mut currencies: Vec<_> = own.into_iter().collect();
     let mut packages = read_packages(&mut fields, catalogue, false, &mut currencies, problems);
-    let ready_made = fields.get("ready_made").and_then(|node| {
-        let (package, currency) = Package::read(node, None, false, problems)?;
+    let ready_made = fields.get("ready_made").and_then(|node| Package::read(node, None, false, problems));
+    let ready_made = ready_made.map(|(package, currency)| {
         currencies.extend(currency);
-        Some(package)
+        package
     });
     check_currencies(&currencies, problems);
     for (id, built_in) in built_in_packages(catalogue).unwrap_or_default() {
@@ -158,14 +144,10 @@ pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems)
             packages.push((id, built_in));
         }
     }
-    let on_hand =
-        fields.get("on_hand").and_then(|node| read_on_hand(node, &packages, catalogue, problems)).unwrap_or_default();
-    fields.finish();
-    if problems.len() > before {
-        return None;
-    }
+    let on_hand = read_on_hand(&mut fields, &packages, catalogue, problems);
+    fields.finish()?;
     let currency = currencies.first().map(|(currency, _)| *currency);
-    Some(Stock { name: name?.to_owned(), path: None, currency, on_hand, packages, ready_made })
+    Some(Stock { name: name?, path: None, currency, on_hand, packages, ready_made })
 }
 
 /// Every price in the one currency.
@@ -177,57 +159,14 @@ fn check_currencies(currencies: &[(Currency, Span)], problems: &Problems) {
     }
 }
 
-/// Reads `packages:`.
-pub(super) fn read_packages(
-    fields: &mut Fields<'_>,
-    catalogue: &Catalogue,
-    built_in: bool,
-    currencies: &mut Vec<(Currency, Span)>,
-    problems: &Problems,
-) -> Vec<(Handle<Ingredient>, Vec<Package>)> {
-    let mut found: Vec<(Handle<Ingredient>, Vec<Package>)> = Vec::new();
-    let Some(node) = fields.get("packages") else { return found };
-    for (name, at, value) in entries(node, "the packages", problems).unwrap_or_default() {
-        let Some(id) = catalogue.ingredient_named(name, at.at, problems) else { continue };
-        if found.iter().any(|(known, _)| *known == id) {
-            problems.push(twice(&id, name, at.at));
-            continue;
-        }
-        let mut packages: Vec<Package> = Vec::new();
-        for node in list(value) {
-            let Some((package, currency)) = Package::read(node, Some(&id), built_in, problems) else {
-                continue;
-            };
-            currencies.extend(currency);
-            if packages.iter().any(|known| key(&known.label) == key(&package.label)) {
-                let what = format!("two packages of {name} are called `{}`", package.label);
-                problems.push(Problem::new(Code::TwiceName, node.at, what, "a label of its own"));
-            } else {
-                packages.push(package);
-            }
-        }
-        if packages.len() > MOST_KINDS {
-            let what = format!("{} packages of {name} are more than can be chosen from", packages.len());
-            problems.push(Problem::new(Code::Quantity, at.at, what, format!("at most {MOST_KINDS}")));
-        }
-        found.push((id, packages));
-    }
-    found
-}
-
-fn twice(ingredient: &Ingredient, name: &str, at: Span) -> Problem {
-    let what = format!("`{name}` is {}, which stands here already", ingredient.name);
-    Problem::new(Code::TwiceName, at, what, "each ingredient once")
-}
-
 fn read_on_hand(
-    node: &Node<'_>,
+    fields: &mut Fields<'_>,
     packages: &[(Handle<Ingredient>, Vec<Package>)],
     catalogue: &Catalogue,
     problems: &Problems,
-) -> Option<OnHand> {
+) -> OnHand {
     let mut on_hand = OnHand::default();
-    for (name, at, value) in entries(node, "what is at hand", problems)? {
+    for (name, at, value) in fields.entries("on_hand", "what is at hand") {
         if on_hand.first.is_none() && at.at.end > at.at.start {
             on_hand.first = Some(at.at);
         }
@@ -244,7 +183,7 @@ fn read_on_hand(
         }
         on_hand.shed.entries.push((id, lines));
     }
-    Some(on_hand)
+    on_hand
 }
 
 #[cfg(test)]

@@ -1,13 +1,12 @@
 //! How amounts of an ingredient are written: `40 L`, `2 x 5 kg block`, sums of these.
 
-use super::amount::stuff;
 use super::package::{Package, no_litres, usable};
 use super::shed::{Line, Term};
 use crate::catalogue::{Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;
 use crate::source::{Node, Value, text_of};
-use crate::units::{Fault, Quantity, in_litres, number};
+use crate::units::{Fault, Parsed, Quantity, in_litres, mass_or_volume, number};
 
 /// The most litres or grams at hand, as everywhere.
 pub(super) const LARGEST: f64 = 1e9;
@@ -65,59 +64,33 @@ impl<'s> Scale<'s> {
     }
 
     fn term(&self, text: &str, at: Span, problems: &Problems) -> Option<Term> {
-        let written = text.to_owned();
-        let of_package = |count: f64, package: &Package| Term {
-            written: written.clone(),
-            left: package.gives.of_size(package.gives.size() * count),
-            package: Some((package.label.clone(), package.gives.size())),
-        };
-        if let Some((count, each)) = self.counted(text) {
-            let count = problems.quantity(at, count, EXPECTED)?.to_f64();
-            if let Some(package) = self.labelled(each) {
-                return Some(of_package(count, package));
-            }
-            // `2 x 40 L`, without a name for the bag.
-            let Ok((each, assumption)) = stuff(each) else {
-                problems.push(self.no_such_label(each, at));
-                return None;
-            };
-            problems.assume(assumption);
-            return self.loose(each.of_size(each.size() * count), text, at, problems);
+        let counted = self.counted(text);
+        let is_counted = counted.is_some();
+        let (count, each) = counted.unwrap_or((Ok(Fraction::ONE), text));
+        let count = problems.quantity(at, count, EXPECTED)?.to_f64();
+        let times = |amount: Quantity| amount.of_size(amount.size() * count);
+        let term = |left, package| Term { written: text.to_owned(), left, package };
+        if let Some(package) = self.labelled(each) {
+            let gives = package.gives;
+            return Some(term(times(gives), Some((package.label.clone(), gives.size()))));
         }
-        if let Some(package) = self.labelled(text) {
-            return Some(of_package(1.0, package));
-        }
-        let read = match stuff(text) {
-            Err(Fault::Zero(_) | Fault::NoUnit(_)) if number(text).is_ok_and(|number| number.is_zero()) => {
-                Ok((Quantity::Volume(in_litres(0.0)), None))
+        let fault = match amount(each) {
+            // `2 x 40 L`, without a name for the bag, or `40 L`.
+            Ok(amount) => {
+                problems.assume(amount.assumption);
+                let left = usable(times(amount.value), Some(self.ingredient));
+                return left.map(|left| term(left, None)).map_err(|why| problems.push(no_litres(at, text, why))).ok();
             }
-            Err(Fault::Zero(_)) => nothing_of(text).map(|nothing| (nothing, None)),
-            read => read,
-        };
-        match read {
-            Ok((stuff, assumption)) => {
-                problems.assume(assumption);
-                self.loose(stuff, text, at, problems)
-            }
+            Err(_) if is_counted => self.no_such_label(each, at),
             Err(fault) => {
                 let near = did_you_mean(text, self.packages.iter().map(|package| package.label.as_str()));
                 let problem = Problem::of_quantity(at, &fault, EXPECTED);
                 let help = near.or_else(|| problem.help.clone());
-                problems.push(problem.with_help(help));
-                None
+                problem.with_help(help)
             }
-        }
-    }
-
-    /// An amount without a package, in the kind that its ingredient is counted in.
-    fn loose(&self, amount: Quantity, text: &str, at: Span, problems: &Problems) -> Option<Term> {
-        match usable(amount, Some(self.ingredient)) {
-            Ok(left) => Some(Term { written: text.to_owned(), left, package: None }),
-            Err(why) => {
-                problems.push(no_litres(at, text, why));
-                None
-            }
-        }
+        };
+        problems.push(fault);
+        None
     }
 
     /// Splits `2 x 5 kg block` into the number and the label; `None` without a number.
@@ -160,8 +133,16 @@ impl<'s> Scale<'s> {
     }
 }
 
-/// `0 L` or `0 g`: none of it, in its kind.
-fn nothing_of(text: &str) -> Result<Quantity, Fault> {
-    let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | '/' | ' '));
-    stuff(&format!("1 {unit}")).map(|(stuff, _)| stuff.of_size(0.0))
+/// An amount, which may be nothing: `40 L`, `500 g`, `0 g`, `0`.
+fn amount(text: &str) -> Result<Parsed<Quantity>, Fault> {
+    match mass_or_volume(text) {
+        Err(Fault::Zero(_) | Fault::NoUnit(_)) if number(text).is_ok_and(|number| number.is_zero()) => {
+            Ok(Parsed::from(Quantity::Volume(in_litres(0.0))))
+        }
+        Err(Fault::Zero(_)) => {
+            let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | '/' | ' '));
+            mass_or_volume(&format!("1 {unit}")).map(|amount| amount.value.of_size(0.0).into())
+        }
+        read => read,
+    }
 }

@@ -222,6 +222,25 @@ pub fn by_spoon(volume: Volume, largest: Spoon) -> String {
     measures.map(|(count, spoon)| format!("{} {spoon}", quarters(count))).collect::<Vec<_>>().join(" + ")
 }
 
+impl Quantity {
+    /// To the millilitre or milligram, rounded down, as it is written into a stock file.
+    #[must_use]
+    pub fn written(self) -> String {
+        // Floating point just below a whole thousandth is that thousandth.
+        let thousandths = (self.size() * 1000.0 + 1e-6).floor() / 1000.0;
+        format!("{} {}", plain(thousandths.max(0.0), 3), self.unit())
+    }
+
+    /// In words, a volume in the wanted units.
+    #[must_use]
+    pub fn shown(self, rounding: Litres, units: UnitSystem) -> String {
+        match self {
+            Self::Volume(volume) => amount(volume, rounding, units),
+            Self::Mass(mass) => grams(mass),
+        }
+    }
+}
+
 /// A dose in the wanted units, and in the other ones. A dose by measure is shown in the
 /// spoon that its rate was written in.
 #[must_use]
@@ -243,6 +262,13 @@ pub fn dosed(amount: Quantity, spoon: Option<Spoon>, system: UnitSystem) -> (Str
 mod tests {
     use super::*;
     use crate::units::in_litres;
+
+    #[test]
+    fn written_amounts_are_rounded_down() {
+        assert_eq!(Quantity::Volume(in_litres(12.345_678)).written(), "12.345 L");
+        assert_eq!(Quantity::Mass(Mass::new::<gram>(5.0 - 1e-12)).written(), "5 g");
+        assert_eq!(Quantity::Volume(in_litres(-1e-9)).written(), "0 L");
+    }
 
     #[test]
     fn needs_round_up_and_fills_round_down() {

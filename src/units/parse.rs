@@ -87,6 +87,9 @@ pub enum Fault {
     /// Not of the form asked for.
     #[error("`{0}` cannot be read")]
     Shape(String),
+    /// A figure that cannot be, and why, in words.
+    #[error("{0}")]
+    Impossible(String),
     /// A word outside its short list.
     #[error("`{word}` is not a choice here")]
     Choice {
@@ -169,6 +172,18 @@ pub fn count(text: &str) -> Result<u64, Fault> {
     text.parse().map_err(|_| Fault::TooLarge(text.to_owned()))
 }
 
+/// A number of things, at least one and at most so many.
+///
+/// # Errors
+/// A [`Fault`] for anything else.
+pub fn count_up_to(most: u64, text: &str) -> Result<u64, Fault> {
+    match count(text)? {
+        0 => Err(Fault::Zero(text.trim().to_owned())),
+        number if number > most => Err(Fault::TooLarge(text.trim().to_owned())),
+        number => Ok(number),
+    }
+}
+
 /// A share of the whole, written in percent: `15 %`, `15%`, `0 %`. At most 100 %.
 ///
 /// # Errors
@@ -203,13 +218,7 @@ pub fn share(text: &str) -> Result<Fraction, Fault> {
 /// assert_eq!(parsed.assumption, Some(Assumption::LiquidGallon));
 /// ```
 pub fn volume(text: &str) -> Result<Parsed<Volume>, Fault> {
-    let (number, unit) = quantity(text)?;
-    let unit = find(VOLUMES, unit, "volume")?;
-    let value = (unit.of)(bounded(number, text)?);
-    if to_litres(value) > LARGEST {
-        return Err(Fault::TooLarge(text.trim().to_owned()));
-    }
-    Ok(Parsed { value, assumption: unit.assumption })
+    of_units(text, VOLUMES, "volume", to_litres)
 }
 
 /// A mass above zero: `650 g`, `5 kg`, `2 lb`.
@@ -217,10 +226,31 @@ pub fn volume(text: &str) -> Result<Parsed<Volume>, Fault> {
 /// # Errors
 /// A [`Fault`] that says what is wrong with the number or the unit.
 pub fn mass(text: &str) -> Result<Mass, Fault> {
-    let (number, unit) = quantity(text)?;
-    let unit = find(MASSES, unit, "mass")?;
-    let value = (unit.of)(bounded(number, text)?);
-    if value.get::<gram>() > LARGEST { Err(Fault::TooLarge(text.trim().to_owned())) } else { Ok(value) }
+    of_units(text, MASSES, "mass", |mass| mass.get::<gram>()).map(|parsed| parsed.value)
+}
+
+/// A volume or a mass above zero: `40 L`, `500 g`.
+///
+/// # Errors
+/// A [`Fault`] that says what is wrong with the number or the unit.
+///
+/// ```
+/// use trayful::units::{Quantity, in_litres, mass_or_volume};
+/// assert_eq!(mass_or_volume("40 L").unwrap().value, Quantity::Volume(in_litres(40.0)));
+/// assert!(matches!(mass_or_volume("500 g").unwrap().value, Quantity::Mass(_)));
+/// assert!(mass_or_volume("5 metres").unwrap_err().to_string().contains("volume or mass"));
+/// ```
+pub fn mass_or_volume(text: &str) -> Result<Parsed<Quantity>, Fault> {
+    const USUAL: [&str; 9] = ["litres", "l", "ml", "cu ft", "gal", "kg", "g", "grams", "lb"];
+    match (volume(text), mass(text)) {
+        (Ok(parsed), _) => Ok(Parsed { value: Quantity::Volume(parsed.value), assumption: parsed.assumption }),
+        (_, Ok(mass)) => Ok(Parsed::from(Quantity::Mass(mass))),
+        (Err(Fault::UnknownUnit { unit, .. }), Err(_)) => {
+            let near = nearest(&unit.to_lowercase(), USUAL);
+            Err(Fault::UnknownUnit { unit, kind: "volume or mass", near })
+        }
+        (Err(fault), _) => Err(fault),
+    }
 }
 
 /// A length above zero: `50 mm`, `9 cm`, `2.38 in`.
@@ -228,10 +258,7 @@ pub fn mass(text: &str) -> Result<Mass, Fault> {
 /// # Errors
 /// A [`Fault`] that says what is wrong with the number or the unit.
 pub fn length(text: &str) -> Result<Length, Fault> {
-    let (number, unit) = quantity(text)?;
-    let unit = find(LENGTHS, unit, "length")?;
-    let value = (unit.of)(bounded(number, text)?);
-    if value.get::<decimetre>() > LARGEST { Err(Fault::TooLarge(text.trim().to_owned())) } else { Ok(value) }
+    of_units(text, LENGTHS, "length", |length| length.get::<decimetre>()).map(|parsed| parsed.value)
 }
 
 /// The two sides of a tray: `54 x 28 cm`.
@@ -417,6 +444,22 @@ pub fn span_of_whole_numbers(text: &str) -> Result<(u32, u32), Fault> {
             if low <= high { Ok((low, high)) } else { Err(Fault::Shape(text.to_owned())) }
         }
     }
+}
+
+/// A number above zero and one of the units of a kind; `size` is what is held to the largest.
+fn of_units<T: Copy>(
+    text: &str,
+    units: &'static [Unit<T>],
+    kind: &'static str,
+    size: impl Fn(T) -> f64,
+) -> Result<Parsed<T>, Fault> {
+    let (number, unit) = quantity(text)?;
+    let unit = find(units, unit, kind)?;
+    let value = (unit.of)(bounded(number, text)?);
+    if size(value) > LARGEST {
+        return Err(Fault::TooLarge(text.trim().to_owned()));
+    }
+    Ok(Parsed { value, assumption: unit.assumption })
 }
 
 /// Splits a text into its number and its unit, both present.

@@ -1,7 +1,7 @@
 //! So much of something, by volume or by weight, and sums of these.
 
 use super::mass::gram;
-use super::{Litres, Mass, UnitSystem, Volume, amount, grams, in_litres, plain, to_litres};
+use super::{Mass, Volume, in_litres, to_litres};
 
 /// An amount by loose volume, or by weight for what is dosed by weight.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -59,23 +59,6 @@ impl Quantity {
     #[must_use]
     pub fn grams(self) -> Option<f64> {
         matches!(self, Self::Mass(_)).then(|| self.size())
-    }
-
-    /// To the millilitre or milligram, rounded down, as it is written into a stock file.
-    #[must_use]
-    pub fn written(self) -> String {
-        // Floating point just below a whole thousandth is that thousandth.
-        let thousandths = (self.size() * 1000.0 + 1e-6).floor() / 1000.0;
-        format!("{} {}", plain(thousandths.max(0.0), 3), self.unit())
-    }
-
-    /// In words, a volume in the wanted units.
-    #[must_use]
-    pub fn shown(self, rounding: Litres, units: UnitSystem) -> String {
-        match self {
-            Self::Volume(volume) => amount(volume, rounding, units),
-            Self::Mass(mass) => grams(mass),
-        }
     }
 
     /// `L` or `g`.
@@ -194,13 +177,6 @@ impl<'t, K, V> IntoIterator for &'t Tally<K, V> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn written_amounts_are_rounded_down() {
-        assert_eq!(Quantity::Volume(in_litres(12.345_678)).written(), "12.345 L");
-        assert_eq!(Quantity::Mass(Mass::new::<gram>(5.0 - 1e-12)).written(), "5 g");
-        assert_eq!(Quantity::Volume(in_litres(-1e-9)).written(), "0 L");
-    }
 
     #[test]
     fn volumes_and_weights_are_summed_apart() {

@@ -2,7 +2,8 @@
 
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, Share};
+use crate::source::{Fields, FromNode, Node, PositiveShare, Share, figures};
+use crate::units::{Fault, share};
 
 /// The allowances of a week, defaults filled in.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,45 +34,46 @@ impl Default for Allowances {
     }
 }
 
-impl Allowances {
-    /// Reads `allowances:` over the defaults.
-    pub(super) fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+figures! {
+    /// A share that is lost.
+    Loss(Fraction): "a share of at most 90 %, such as `5 %`", text => loss(share(text)?);
+    /// Chance of enough plants.
+    Surety(Fraction): "a chance below 100 %, such as `90 %`", text => chance(share(text)?, text);
+}
+
+fn loss(share: Fraction) -> Result<Fraction, Fault> {
+    let too_much = Fraction::new(9, 10).is_some_and(|most| share > most);
+    if too_much { Err(Fault::Impossible("next to nothing would be left of the mix".to_owned())) } else { Ok(share) }
+}
+
+fn chance(share: Fraction, text: &str) -> Result<Fraction, Fault> {
+    if share.is_zero() {
+        Err(Fault::Zero(text.trim().to_owned()))
+    } else if share >= Fraction::ONE {
+        Err(Fault::Impossible("no number of cells is quite sure to be enough".to_owned()))
+    } else {
+        Ok(share)
+    }
+}
+
+/// `allowances:` over the defaults.
+impl FromNode for Allowances {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "the allowances", problems)?;
-        let mut read = |key, default| fields.optional(key).map_or(default, |Share(share)| share);
-        let default = Self::default();
-        let settling = read("settling", default.settling);
-        let spill = read("spill", default.spill);
-        let sieve_loss = read("sieve_loss", default.sieve_loss);
-        let usable = read("usable", default.usable);
-        let surety = read("surety", default.surety);
+        let usual = Self::default();
+        let allowances = Self {
+            settling: fields.optional("settling").map_or(usual.settling, |Share(share)| share),
+            spill: fields.optional("spill").map_or(usual.spill, |Loss(share)| share),
+            sieve_loss: fields.optional("sieve_loss").map_or(usual.sieve_loss, |Loss(share)| share),
+            usable: fields.optional("usable").map_or(usual.usable, |PositiveShare(share)| share),
+            surety: fields.optional("surety").map_or(usual.surety, |Surety(chance)| chance),
+        };
         if let Some(node) = fields.get("yield") {
             let what = "yield belongs to the recipe, where the measured figure is kept";
             let help = "write `yield:` in the recipe file, from a bucket test".to_owned();
             problems.push(Problem::new(Code::UnknownKey, node.at, what, "no `yield:` here").with_help(Some(help)));
         }
-        for (key, value) in [("spill", spill), ("sieve_loss", sieve_loss)] {
-            if Fraction::new(9, 10).is_some_and(|most| value > most) {
-                let what = "next to nothing would be left of the mix";
-                problems.push(Problem::new(Code::Quantity, fields.place(key), what, "at most 90 %"));
-            }
-        }
-        for (key, value) in [("usable", usable), ("surety", surety)] {
-            if let Some((what, expected)) = impossible_chance(key, value) {
-                problems.push(Problem::new(Code::Quantity, fields.place(key), what, expected));
-            }
-        }
         fields.finish();
-        Some(Self { settling, spill, sieve_loss, usable, surety })
-    }
-}
-
-/// Why a share of usable plants or a chance cannot be worked with, and what was expected.
-pub(super) fn impossible_chance(key: &str, value: Fraction) -> Option<(&'static str, &'static str)> {
-    match key {
-        _ if value.is_zero() => Some(("no number of cells would do", "a share above 0 %")),
-        "surety" if value >= Fraction::ONE => {
-            Some(("no number of cells is quite sure to be enough", "a chance below 100 %"))
-        }
-        _ => None,
+        Some(allowances)
     }
 }

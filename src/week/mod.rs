@@ -3,14 +3,16 @@
 mod allowances;
 mod check;
 mod load;
+mod loader;
 mod rack;
 mod recipes;
 mod request;
 mod sowing;
 
 pub use allowances::Allowances;
-pub use check::{Checked, check, first_key, first_key_of};
-pub use load::{Inputs, Loaded, Remark, load};
+pub use check::{Checked, first_key};
+pub use load::load;
+pub use loader::{Inputs, Loaded, ReadingNote};
 pub use rack::Rack;
 pub use request::{Request, Requested};
 pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};

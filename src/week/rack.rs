@@ -1,7 +1,7 @@
 //! Where the trays will stand.
 
 use crate::diagnostic::{Code, Problem, Problems};
-use crate::source::{Fields, Node};
+use crate::source::{Fields, FromNode, Node};
 
 /// Lit shelves with room for so many trays.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -12,18 +12,12 @@ pub struct Rack {
     pub occupied: u64,
 }
 
-impl Rack {
-    /// Reads `rack:`.
-    pub(super) fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+impl FromNode for Rack {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a rack", problems)?;
-        let before = problems.len();
-        let (shelves, each): (Option<u64>, Option<u64>) =
-            (fields.required("shelves"), fields.required("trays_per_shelf"));
+        let (shelves, each) = (fields.required::<u64>("shelves"), fields.required("trays_per_shelf"));
         let occupied = fields.optional("occupied").unwrap_or(0);
-        fields.finish();
-        if problems.len() > before {
-            return None;
-        }
+        fields.finish()?;
         let places = shelves?.checked_mul(each?).filter(|places| occupied <= *places);
         if places.is_none() {
             let what = "more places are occupied than the rack has";
@@ -31,7 +25,9 @@ impl Rack {
         }
         Some(Self { places: places?, occupied })
     }
+}
 
+impl Rack {
     /// Places still free.
     #[must_use]
     pub fn free(&self) -> u64 {

@@ -1,31 +1,21 @@
 //! The recipes a week names: files beside it, paths, or built in.
 
 use super::RecipeId;
-use super::load::{Loader, Remark};
+use super::loader::{Gathered, Loader, ReadingNote, RecipeOrigin};
 use crate::catalogue::{Catalogue, key};
 use crate::diagnostic::{Code, Problem, Problems, SourceText, Span, did_you_mean};
 use crate::recipe::{BUILT_IN, Recipe, built_in};
-use crate::source::{Fields, Kind, parse};
+use crate::source::{Fields, FileKind, Node, is_yaml, parse, text_of};
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
-/// A recipe file whose ingredients are in the catalogue, and the faults found so far.
-pub(super) struct Gathered {
-    source: Arc<SourceText>,
-    problems: Problems,
-}
-
-/// Where a recipe comes from.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub(super) enum RecipeOrigin {
-    /// A file.
-    File(PathBuf),
-    /// The built-in one of this name.
-    BuiltIn(&'static str),
-}
-
 impl Loader<'_> {
+    /// The recipe that a node names.
+    pub(super) fn recipe(&mut self, node: &Node<'_>, problems: &Problems) -> Option<RecipeId> {
+        self.recipe_named(text_of(node, "the name of a recipe", problems)?, node.at, problems)
+    }
+
     /// The recipe a word stands for: a file beside the week, a path, or a built-in one.
     pub(super) fn recipe_named(&mut self, reference: &str, at: Span, problems: &Problems) -> Option<RecipeId> {
         let origin = self.recipe_origin(reference.trim(), at, problems)?;
@@ -40,7 +30,7 @@ impl Loader<'_> {
     /// Takes in the ingredients of the file that a word stands for, if it is one.
     pub(super) fn gather_recipe(&mut self, reference: &str) {
         let Some(path) = self.recipe_path(reference).filter(|path| !self.gathered.contains_key(path)) else { return };
-        let read = self.inputs.files.read(&path, Kind::Yaml);
+        let read = self.inputs.files.read(&path, FileKind::Yaml);
         let Some(source) = self.accept(read) else { return };
         let problems = Problems::new(Arc::clone(&source));
         add_ingredients(&source, &mut self.catalogue, &problems);
@@ -90,7 +80,7 @@ impl Loader<'_> {
             RecipeOrigin::File(path) => {
                 let recipe = self.recipe_file(path)?;
                 if BUILT_IN.iter().any(|(name, _)| key(name) == key(&recipe.name)) {
-                    self.remarks.insert(Remark::RecipeBeside(recipe.name.clone()));
+                    self.remarks.insert(ReadingNote::RecipeBeside(recipe.name.clone()));
                 }
                 Some(recipe)
             }
@@ -110,7 +100,7 @@ impl Loader<'_> {
 
 /// Whether a word names a file rather than a recipe.
 fn is_path(reference: &str) -> bool {
-    reference.contains(['/', '\\']) || reference.ends_with(".yaml") || reference.ends_with(".yml")
+    reference.contains(['/', '\\']) || is_yaml(Path::new(reference))
 }
 
 /// A path without `.` and without what `..` takes back, so that one file has one name.
@@ -132,9 +122,7 @@ fn plain_path(path: &Path) -> PathBuf {
 pub(super) fn add_ingredients(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems) {
     let Some(node) = parse(&source.text, problems) else { return };
     let Some(mut fields) = Fields::new(&node, "a recipe", problems) else { return };
-    let before = carriers(catalogue);
-    catalogue.add_unless_own(&mut fields, problems);
-    check_carriers(catalogue, &before, problems);
+    add_own(catalogue, problems, |catalogue| catalogue.add_unless_own(&mut fields, problems));
 }
 
 /// Reads a recipe file whose ingredients are in the catalogue.
@@ -147,17 +135,14 @@ pub(super) fn read_recipe(source: &SourceText, catalogue: &Catalogue, problems: 
     recipe
 }
 
-/// What stands in for which ingredient.
-pub(super) fn carriers(catalogue: &Catalogue) -> BTreeMap<String, String> {
+/// Adds a file's own entries; every `instead:` that they bring must name an ingredient.
+pub(super) fn add_own(catalogue: &mut Catalogue, problems: &Problems, add: impl FnOnce(&mut Catalogue)) {
     let named = catalogue.ingredients.iter().filter_map(|one| Some((one.name.clone(), one.instead.clone()?)));
-    named.collect()
-}
-
-/// Every `instead:` that a file adds names an ingredient.
-pub(super) fn check_carriers(catalogue: &Catalogue, before: &BTreeMap<String, String>, problems: &Problems) {
+    let before: BTreeMap<String, String> = named.collect();
+    add(catalogue);
     for ingredient in catalogue.ingredients.iter() {
-        if let Some(carrier) = &ingredient.instead
-            && before.get(&ingredient.name) != Some(carrier)
+        if let Some(carrier) =
+            ingredient.instead.as_ref().filter(|carrier| before.get(&ingredient.name) != Some(carrier))
         {
             catalogue.ingredient_named(carrier, ingredient.instead_at, problems);
         }

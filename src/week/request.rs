@@ -1,11 +1,11 @@
 //! A mix asked for on the command line: so many trays, or a volume, without a file.
 
-use super::load::{Inputs, Loader};
-use super::sowing::Names;
-use super::{Loaded, MOST_CELLS, Place, Sowing, Week};
-use crate::catalogue::{Crop, Handle, Tray};
+use super::loader::{Inputs, Loaded, Loader};
+use super::{Amount, MOST_CELLS, Place, RecipeId, Sowing, Week};
+use crate::catalogue::{Crop, Handle};
 use crate::diagnostic::{Problems, Rejected, SourceText, Span};
-use crate::units::{Fault, Volume, count, volume};
+use crate::source::{FromNode, Node, Value, figures, value};
+use crate::units::{Volume, count_up_to};
 use std::path::PathBuf;
 
 /// What is asked for, as written.
@@ -32,6 +32,11 @@ pub struct Requested {
     pub crop: Option<Handle<Crop>>,
 }
 
+figures! {
+    /// A number of trays.
+    Trays(u64): "a number of trays, as in `72-cell=4`", text => count_up_to(MOST_CELLS, text);
+}
+
 impl Inputs<'_> {
     /// Checks a request.
     ///
@@ -42,58 +47,61 @@ impl Inputs<'_> {
         loader.gather_recipe(request.recipe.trim());
         let nowhere = Problems::new(SourceText::argument("--stock", ""));
         let stock = loader.stock(None, &nowhere);
-        let recipe = argument(&mut loader, "RECIPE", request.recipe, |loader, text, at, problems| {
-            loader.recipe_named(text, at, problems)
-        });
-        let crop = request.crop.map(|crop| {
-            argument(&mut loader, "--crop", crop, |loader, text, at, problems| loader.crop(text, at, problems))
-        });
-        let make = request.make.map(|make| {
-            argument(&mut loader, "--make", make, |_, text, at, problems| {
-                problems.measured(at, volume(text), "a volume such as `60 L`")
-            })
-        });
-        let crop = crop.flatten();
-        let trays = request.trays.iter().filter_map(|text| {
-            let (tray, trays) = argument(&mut loader, "--tray", text, read_tray)?;
-            let source = SourceText::argument("--tray", text);
-            let place = Place { span: source.whole(), source };
-            Some(Sowing::of_trays(crop.clone(), tray, trays, recipe?, place))
-        });
-        let sowings: Vec<Sowing> = trays.collect();
+        let recipe = loader.argument("RECIPE", request.recipe, Loader::recipe);
+        let crop = request.crop.and_then(|crop| loader.argument("--crop", crop, Loader::crop));
+        let make = request
+            .make
+            .and_then(|make| loader.argument("--make", make, |_, node, problems| Volume::from_node(node, problems)));
+        let trays = request.trays.iter();
+        let sowings: Vec<Sowing> = trays.filter_map(|text| loader.trays(text, crop.clone(), recipe)).collect();
         let recipes = std::mem::take(&mut loader.recipes);
         let wanted = loader.wanted(&[], &recipes, &nowhere);
         let name = recipes.first().map(|recipe| recipe.name.clone()).unwrap_or_default();
         loader.remark_on(&recipes, &sowings);
         let week = Week { from_command: true, recipes, wanted, sowings, stock, ..Week::of_name(&name) };
-        Ok(Requested { loaded: loader.finish(week)?, make: make.flatten(), crop })
+        Ok(Requested { loaded: loader.finish(week)?, make, crop })
     }
 }
 
-/// Reads one argument as a text of its own, so that faults point into it.
-fn argument<T>(
-    loader: &mut Loader<'_>,
-    name: &str,
-    text: &str,
-    read: impl FnOnce(&mut Loader<'_>, &str, Span, &Problems) -> Option<T>,
-) -> Option<T> {
-    let source = SourceText::argument(name, text);
-    let at = source.whole();
-    let problems = Problems::new(source);
-    let value = read(loader, text, at, &problems);
-    loader.settle(problems, value)
-}
+impl Loader<'_> {
+    /// Reads one argument as a text of its own, so that faults point into it.
+    fn argument<T>(
+        &mut self,
+        name: &str,
+        text: &str,
+        read: impl FnOnce(&mut Self, &Node<'_>, &Problems) -> Option<T>,
+    ) -> Option<T> {
+        let source = SourceText::argument(name, text);
+        let node = Node { at: source.whole(), value: Value::Text(text.into()) };
+        let problems = Problems::new(source);
+        let value = read(self, &node, &problems);
+        self.settle(problems, value)
+    }
 
-/// `72-cell=4`; a kind alone is one tray.
-fn read_tray(loader: &mut Loader<'_>, text: &str, _: Span, problems: &Problems) -> Option<(Handle<Tray>, u64)> {
-    let (kind, number) = text.rsplit_once('=').unwrap_or((text, "1"));
-    let tray = loader.tray(kind.trim(), Span::new(0, kind.len()), problems);
-    let at = Span::new((kind.len() + 1).min(text.len()), text.len());
-    let trays = match count(number) {
-        Ok(0) => Err(Fault::Zero(number.to_owned())),
-        Ok(trays) if trays > MOST_CELLS => Err(Fault::TooLarge(number.to_owned())),
-        read => read,
-    };
-    let trays = problems.quantity(at, trays, "a number of trays, as in `72-cell=4`");
-    tray.zip(trays)
+    /// Reads `72-cell=4`, whole trays of which nothing else is said; a kind alone is one tray.
+    fn trays(&mut self, text: &str, crop: Option<Handle<Crop>>, recipe: Option<RecipeId>) -> Option<Sowing> {
+        let (tray, trays) = self.argument("--tray", text, |loader, _, problems| {
+            let (kind, number) = text.rsplit_once('=').unwrap_or((text, "1"));
+            let tray = loader.catalogue.tray_named(kind.trim(), Span::new(0, kind.len()), problems);
+            let at = Span::new((kind.len() + 1).min(text.len()), text.len());
+            tray.zip(value(number, at, problems))
+        })?;
+        let (source, Trays(trays)) = (SourceText::argument("--tray", text), trays);
+        Some(Sowing {
+            crop,
+            variety: None,
+            tray,
+            amount: Amount::Trays(trays),
+            germination: None,
+            usable: None,
+            surety: None,
+            seeds: 1,
+            clump: false,
+            inoculant: None,
+            share: true,
+            fill: None,
+            recipe: recipe?,
+            place: Place { span: source.whole(), source },
+        })
+    }
 }

@@ -3,7 +3,7 @@
 use crate::catalogue::with_built_in;
 use crate::coir::Salt;
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
-use crate::source::{Fields, entries};
+use crate::source::Fields;
 use std::sync::LazyLock;
 
 const SALTS: &str = include_str!("../../../recipes/catalogue/salts.yaml");
@@ -20,13 +20,12 @@ pub struct SaltEntry {
 static ENTRIES: LazyLock<Vec<SaltEntry>> = LazyLock::new(|| {
     with_built_in("salts.yaml", SALTS, |fields, problems| {
         let mut found = Vec::new();
-        let listed = fields.get("salts").and_then(|node| entries(node, "the salts", problems));
-        for (name, at, node) in listed.unwrap_or_default() {
+        for (name, at, node) in fields.entries("salts", "the salts") {
             let Some(mut fields) = Fields::new(node, "a salt", problems) else { continue };
             let also: Vec<String> = fields.optional("also").unwrap_or_default();
-            let formula = fields.text("formula").unwrap_or_default();
+            let formula: String = fields.optional("formula").unwrap_or_default();
             let from = fields.optional("from").unwrap_or_default();
-            match Salt::from_formula(name, formula) {
+            match Salt::from_formula(name, &formula) {
                 Ok(salt) => found.push(SaltEntry { salt: salt.also_called(also), from }),
                 Err(error) => problems.push(Problem::new(Code::Soak, at.at, error.to_string(), "a formula")),
             }

@@ -64,16 +64,14 @@ impl Times {
         let mut timed = Vec::new();
         for _ in 0..runs {
             let ends = at.clone();
-            let mut begin = Vec::with_capacity(steps.len());
+            let mut begin = Vec::new();
             for step in steps.iter().rev() {
                 at = at.checked_sub(SignedDuration::from_mins(minutes(step))).ok()?;
-                begin.push(at.clone());
+                begin.insert(0, at.clone());
             }
-            begin.reverse();
-            timed.push(Run { begins: at.clone(), ends, steps: begin });
+            timed.insert(0, Run { begins: at.clone(), ends, steps: begin });
         }
-        timed.reverse();
-        (!timed.is_empty()).then_some(Self { start: at, ready, runs: timed })
+        (runs > 0).then_some(Self { start: at, ready, runs: timed })
     }
 }
 
@@ -84,9 +82,9 @@ pub(super) fn run_hours(steps: &[CourseStep]) -> f64 {
 
 /// Whole minutes of a step and its drain.
 fn minutes(step: &CourseStep) -> i64 {
-    let drain = if step.action() == Action::Hydrate { 0.0 } else { DRAIN_HOURS };
+    let drain = if step.action == Action::Hydrate { 0.0 } else { DRAIN_HOURS };
     #[expect(clippy::cast_possible_truncation, reason = "hours of a step are at most two thousand")]
-    let minutes = ((step.hours() + drain) * 60.0).ceil() as i64;
+    let minutes = ((step.hours + drain) * 60.0).ceil() as i64;
     minutes
 }
 

@@ -3,7 +3,7 @@
 use super::sorting::{BatchOf, Composed, Sorting, Variants};
 use super::volumes::{Volumes, of_cells};
 use crate::behaviour::packing::{ExpectedYield, expected_yield};
-use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Tray, Whom};
+use crate::catalogue::{Crop, CropChoice, Feeds, Handle, Ingredient, Tray};
 use crate::exact::Fraction;
 use crate::plan::sow::SowingPlan;
 use crate::recipe::{Basis, Composition, Dose, LeftOut, RecipeShare, Top, Why};
@@ -46,7 +46,7 @@ impl Batch {
     /// Whether it holds an inoculant: what serves crops by their mycorrhiza.
     #[must_use]
     pub fn is_inoculated(&self) -> bool {
-        self.composition.ingredients().filter_map(|id| id.serves.as_ref()).any(Whom::is_by_mycorrhiza)
+        self.composition.ingredients().filter_map(|id| id.serves.as_ref()).any(CropChoice::is_by_mycorrhiza)
     }
 
     /// Whether the mix feeds for a while: something in it is food, or was charged with some.

@@ -6,7 +6,7 @@ use super::figure::{
 use super::{Listing, Row, in_us, parts, standing};
 use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, cautions, citation};
 use crate::coir::soak::{SaltEntry, salts};
-use crate::recipe::{Amount, Basis, Change, Recipe, built_in};
+use crate::recipe::{Basis, Change, PartsOrDose, Recipe, built_in};
 use crate::report::words::{and, basis_words, capital};
 use crate::units::length::{centimetre, millimetre};
 use crate::units::volume::millilitre;
@@ -166,15 +166,17 @@ fn change_words(change: &Change) -> String {
     }
     for (verb, amounts) in [("add", &change.add), ("set", &change.set)] {
         words.extend(amounts.iter().map(|(id, amount)| match amount {
-            Amount::Parts(parts) => format!("{verb} {parts} {}", id.name),
-            Amount::Dose(rate, of) => format!("{verb} {} at {}", id.name, dose(*rate, of).shown(UnitSystem::Metric)),
+            PartsOrDose::Parts(parts) => format!("{verb} {parts} {}", id.name),
+            PartsOrDose::Dose(rate, of) => {
+                format!("{verb} {} at {}", id.name, dose(*rate, of).shown(UnitSystem::Metric))
+            }
         }));
     }
     let mm = |length: Length| plain(length.get::<millimetre>(), 1);
     words.extend(change.sieve.map(|mesh| format!("sieve all of it, {} mm", mm(mesh))));
     words.extend(change.top.map(|top| format!("sieve the top {} mm, {} mm", mm(top.depth), mm(top.sieve))));
     words.extend(change.yield_.map(|kept| format!("yield {}", percent(kept))));
-    format!("for {}: {}", change.whom.in_words(), words.join(", "))
+    format!("for {}: {}", change.crops.in_words(), words.join(", "))
 }
 
 fn dose(rate: Rate, basis: &Basis) -> Figure {

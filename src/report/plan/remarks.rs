@@ -187,18 +187,22 @@ fn note(note: &Note, units: UnitSystem) -> String {
     }
 }
 
-fn remark(remark: &week::Remark) -> String {
-    use week::Remark;
+fn remark(remark: &week::ReadingNote) -> String {
+    use week::ReadingNote;
     match remark {
-        Remark::Assumed(unit) => assumption(*unit).to_owned(),
-        Remark::RecipeBeside(name) => format!("The recipe `{name}` is the file beside the week, not the built-in one."),
-        Remark::NotOffered { wanted, recipe } => {
+        ReadingNote::Assumed(unit) => assumption(*unit).to_owned(),
+        ReadingNote::RecipeBeside(name) => {
+            format!("The recipe `{name}` is the file beside the week, not the built-in one.")
+        }
+        ReadingNote::NotOffered { wanted, recipe } => {
             format!("The recipe `{recipe}` offers no choice of {wanted}; `use:` does nothing there.")
         }
-        Remark::Name { written, crop, remark } if written == crop => format!("{crop}: {remark}."),
-        Remark::Name { written, crop, remark } => format!("`{written}` is taken as {crop}: {remark}."),
-        Remark::OneRow(tray) => format!("The tray `{tray}` states no rows and counts as one row: it is never shared."),
-        Remark::SharesOff(words) => format!("{}.", capital(words)),
+        ReadingNote::Name { written, crop, remark } if written == crop => format!("{crop}: {remark}."),
+        ReadingNote::Name { written, crop, remark } => format!("`{written}` is taken as {crop}: {remark}."),
+        ReadingNote::OneRow(tray) => {
+            format!("The tray `{tray}` states no rows and counts as one row: it is never shared.")
+        }
+        ReadingNote::SharesOff(words) => format!("{}.", capital(words)),
     }
 }
 

@@ -7,39 +7,28 @@ use super::document::{Document, Table};
 use super::remark::texts;
 use super::words::{and, count};
 use super::{Report, Style};
-use crate::coir::soak::{CoirKind, Soak, Times, Worksheet};
-use crate::coir::{Cation, Comparison, Remedy, SoldAs, StepResult, Verdict};
+use crate::coir::soak::{CoirKind, Worksheet};
+use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict};
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
-use crate::units::{Litres, UnitSystem, Volume, amount, in_litres, plain};
+use crate::units::{Litres, UnitSystem, amount, in_litres, plain};
 use jiff::ZonedDateTime;
 use serde_json::Value;
 
-/// A worksheet with what it was asked for.
+/// The worksheet of a soak.
+#[derive(Clone, Copy)]
 pub struct SoakReport<'s> {
-    /// What was asked for.
-    pub soak: &'s Soak,
-    /// What it comes to; `None` for coir sold as buffered.
-    pub sheet: Option<&'s Worksheet>,
-    /// Dry coir, kg.
-    pub dry_kg: f64,
-    /// Its loose volume.
-    pub loose: Volume,
-    /// How many bricks or blocks, where the coir comes in these.
-    pub pieces: Option<u64>,
-    /// When to do what, if it must be ready at a time.
-    pub times: Option<&'s Times>,
+    /// The soak, worked out.
+    pub soaking: &'s Soaking,
     /// The start lies in the past.
     pub late: bool,
-    /// The coir is ready only after the week's time to mix.
-    pub after_mix: bool,
 }
 
 impl Report for SoakReport<'_> {
     fn document(&self, style: Style) -> Document {
-        let mut document = Document::new(format!("Coir worksheet: {}", self.soak.name));
+        let mut document = Document::new(format!("Coir worksheet: {}", self.soaking.soak.name));
         document.paragraph(self.coir(style.units));
-        let Some(sheet) = self.sheet else {
+        let Some(sheet) = &self.soaking.sheet else {
             document.paragraph("It is sold as buffered: no bath is needed. Wet it, and rinse if a test says so.");
             return document;
         };
@@ -60,26 +49,26 @@ impl Report for SoakReport<'_> {
     }
 
     fn value(&self) -> Value {
-        serde_json::to_value(self.view()).unwrap_or_default()
+        self.view()
     }
 
     fn records(&self) -> Vec<Vec<String>> {
         let header =
             ["step", "do", "begins", "water_l", "salt", "salt_g", "hours", "fresh_ec_ms_cm", "ec_ms_cm", "monovalent"];
         let mut records = vec![header.map(str::to_owned).to_vec()];
-        let steps = self.sheet.map(|sheet| &sheet.report.results[..]).unwrap_or_default();
-        for (index, StepResult { step, fresh_ec_ms_cm, bath, .. }) in steps.iter().enumerate() {
+        let steps = self.soaking.sheet.iter().flat_map(|sheet| &sheet.report.results);
+        for (index, StepResult { step, fresh, bath, .. }) in steps.enumerate() {
             let salts: Vec<&str> = step.salt_g().iter().map(|(name, _)| *name).collect();
             records.push(vec![
                 (index + 1).to_string(),
-                step.action().word().to_owned(),
+                step.action.word().to_owned(),
                 self.begins(index).map(rfc3339).unwrap_or_default(),
-                plain(step.water_l(), 3),
+                plain(step.water_l, 3),
                 salts.join(" + "),
                 plain(step.grams(), 3),
-                plain(step.hours(), 2),
-                plain(*fresh_ec_ms_cm, 4),
-                plain(bath.ec_ms_cm, 4),
+                plain(step.hours, 2),
+                plain(fresh.ec_ms_cm(), 4),
+                plain(bath.solution.ec_ms_cm(), 4),
                 plain(bath.sites.monovalent(), 6),
             ]);
         }
@@ -88,38 +77,35 @@ impl Report for SoakReport<'_> {
 }
 
 impl<'s> SoakReport<'s> {
-    /// The worksheet of a week's coir.
+    /// The worksheet of a soak, at no time in particular.
     #[must_use]
-    pub fn of(soaking: &'s Soaking) -> Self {
-        Self {
-            soak: &soaking.soak,
-            sheet: soaking.sheet.as_ref(),
-            dry_kg: soaking.dry_kg,
-            loose: soaking.soaked,
-            pieces: Some(soaking.pieces),
-            times: soaking.times.as_ref(),
-            late: false,
-            after_mix: soaking.after_mix,
-        }
+    pub const fn of(soaking: &'s Soaking) -> Self {
+        Self { soaking, late: false }
+    }
+
+    /// How many bricks or blocks, where the coir comes in these.
+    fn pieces(&self) -> Option<u64> {
+        Some(self.soaking.pieces).filter(|pieces| *pieces > 0)
     }
 
     /// When a step of the first run begins.
-    fn begins(&self, step: usize) -> Option<&ZonedDateTime> {
-        self.times.and_then(|times| times.runs.first()).and_then(|run| run.steps.get(step))
+    fn begins(&self, step: usize) -> Option<&'s ZonedDateTime> {
+        self.soaking.times.as_ref()?.runs.first()?.steps.get(step)
     }
 
     /// Which coir.
     fn coir(&self, units: UnitSystem) -> String {
-        let loose = amount(self.loose, Litres::Given, units);
-        let half = if self.soak.trial { "half of " } else { "" };
-        let pieces = self.pieces.map(|pieces| format!("{half}{pieces} x {}", self.soak.product.label));
+        let Soaking { soak, soaked, dry_kg, .. } = self.soaking;
+        let loose = amount(*soaked, Litres::Given, units);
+        let half = if soak.trial { "half of " } else { "" };
+        let pieces = self.pieces().map(|pieces| format!("{half}{pieces} x {}", soak.product.label));
         let what = pieces.unwrap_or_else(|| "coir".to_owned());
-        let said = match self.soak.coir {
+        let said = match soak.coir {
             CoirKind::SoldAs(SoldAs::Unclaimed) => "nothing claimed on the bag, taken as unwashed".to_owned(),
             CoirKind::SoldAs(claim) => format!("sold as {}", claim.word()),
             CoirKind::Measured(_) => "by its lab report".to_owned(),
         };
-        format!("{what}: {} kg dry, about {loose} loose; {said}.", plain(self.dry_kg, 2))
+        format!("{what}: {} kg dry, about {loose} loose; {said}.", plain(*dry_kg, 2))
     }
 
     /// What to have ready and when to start.
@@ -130,7 +116,7 @@ impl<'s> SoakReport<'s> {
             sheet.course.salt_g().iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
         let salts = if salts.is_empty() { String::new() } else { and(&salts) + " and " };
         let mut words = format!("Have ready: {salts}{} of water", litres(report.water_l));
-        words += &match self.soak.tub_l {
+        words += &match self.soaking.soak.tub_l {
             Some(tub) if sheet.runs > 1 => format!(
                 ". Your tub of {} takes {} of an equal share each; the figures below are for one run.",
                 litres(tub),
@@ -143,8 +129,9 @@ impl<'s> SoakReport<'s> {
                 litres(report.tub.contents_l)
             ),
         };
-        if let Some(times) = self.times {
-            words += &format!(" Start {}; ready {}.", clock(&times.start), clock(&times.ready));
+        if let Some(times) = &self.soaking.times {
+            let [start, ready] = [&times.start, &times.ready].map(|at| at.strftime("%a %-d %b %Y, %H:%M"));
+            words += &format!(" Start {start}; ready {ready}.");
             if sheet.runs > 1 {
                 words += " The runs follow each other in the one tub.";
             }
@@ -156,7 +143,7 @@ impl<'s> SoakReport<'s> {
     fn course(&self, document: &mut Document, sheet: &Worksheet, units: UnitSystem) {
         // Several runs have their times in a table of their own: the steps then stand for each.
         let once = sheet.runs == 1;
-        if let Some(times) = self.times.filter(|_| !once) {
+        if let Some(times) = self.soaking.times.as_ref().filter(|_| !once) {
             let mut runs = Table::new(&["run", "begins", "ends"]);
             for (index, run) in times.runs.iter().enumerate() {
                 runs.row([(index + 1).to_string(), short_clock(&run.begins), short_clock(&run.ends)]);
@@ -167,17 +154,17 @@ impl<'s> SoakReport<'s> {
         let share = 1.0 / f64::from(sheet.runs);
         let mut table =
             Table::new(&["step", "begins", ">water", ">salt", ">hours", ">EC fresh", ">EC after", ">Na+K left"]);
-        for (index, StepResult { step, fresh_ec_ms_cm, bath, .. }) in sheet.report.results.iter().enumerate() {
+        for (index, StepResult { step, fresh, bath, .. }) in sheet.report.results.iter().enumerate() {
             let grams = step.grams() * share;
             let salt = format!("{} g", plain(grams, usize::from(grams < 10.0)));
             table.row([
-                format!("{} {}", index + 1, step.action().word()),
+                format!("{} {}", index + 1, step.action.word()),
                 self.begins(index).filter(|_| once).map(short_clock).unwrap_or_default(),
-                amount(in_litres(step.water_l() * share), Litres::Needed, units),
+                amount(in_litres(step.water_l * share), Litres::Needed, units),
                 if grams > 0.0 { salt } else { String::new() },
-                plain(step.hours(), 1),
-                plain(*fresh_ec_ms_cm, 2),
-                plain(bath.ec_ms_cm, 2),
+                plain(step.hours, 1),
+                plain(fresh.ec_ms_cm(), 2),
+                plain(bath.solution.ec_ms_cm(), 2),
                 percent(bath.sites.monovalent()),
             ]);
         }
@@ -202,7 +189,7 @@ fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
         percent(low),
         percent(high)
     )];
-    if let Some((target, verdict)) = sheet.target.zip(sheet.verdict.as_ref()) {
+    if let Some((target, verdict)) = &sheet.target {
         let limits = format!(
             "at most {} of the sites (sodium {}) and {} mS/cm in the last rinse",
             percent(target.monovalent()),
@@ -248,20 +235,21 @@ fn remedy_words(remedies: &[Remedy]) -> String {
     format!("Any one of these would: {}.", words.join("; "))
 }
 
-fn comparison(compared: &[Comparison]) -> Table {
+fn comparison(compared: &[(String, Design)]) -> Table {
     let mut table =
         Table::new(&["salt", ">grams", ">soaks", ">rinses", ">EC", ">Na+K", ">drain N", ">drain Cl", "target"]);
-    for one in compared {
+    for (salt, design) in compared {
+        let report = &design.report;
         table.row([
-            one.salt.clone(),
-            plain(one.salt_g, 0),
-            one.soaks.to_string(),
-            one.rinses.to_string(),
-            plain(one.fresh_ec_ms_cm, 1),
-            percent(one.monovalent),
-            format!("{} g", plain(one.nitrogen_g, 1)),
-            format!("{} mg/L", plain(one.chloride_mg_l, 0)),
-            if one.meets_target { "met" } else { "not met" }.to_owned(),
+            salt.clone(),
+            plain(design.salt_g(), 0),
+            design.count(Action::Soak).to_string(),
+            design.count(Action::Rinse).to_string(),
+            plain(design.strongest_ec_ms_cm(), 1),
+            percent(report.sites.monovalent()),
+            format!("{} g", plain(report.waste.nitrogen_g, 1)),
+            format!("{} mg/L", plain(report.waste.chloride_mg_l, 0)),
+            if design.verdict == Verdict::Met { "met" } else { "not met" }.to_owned(),
         ]);
     }
     table
@@ -270,10 +258,6 @@ fn comparison(compared: &[Comparison]) -> Table {
 /// A share in percent, to a tenth.
 fn percent(share: f64) -> String {
     format!("{} %", plain(share * 100.0, 1))
-}
-
-fn clock(at: &ZonedDateTime) -> String {
-    at.strftime("%a %-d %b %Y, %H:%M").to_string()
 }
 
 fn short_clock(at: &ZonedDateTime) -> String {
@@ -288,21 +272,11 @@ mod tests {
     use crate::units::to_litres;
 
     /// The worksheet of a kilogram of dry coir, with the options beside it.
-    fn with_report<T>(options: &[(&str, &str, Option<&str>)], test: impl FnOnce(&SoakReport<'_>) -> T) -> T {
+    fn with_report(options: &[(&str, &str, Option<&str>)], test: impl FnOnce(&SoakReport<'_>)) {
         let asked = [&[("--dry", "coir/dry", Some("1 kg")), ("--ready", "ready", Some("2027-03-06 10:00"))], options];
-        let soak = from_options(&asked.concat()).unwrap();
-        let sheet = soak.work_out(1.0, false).unwrap();
-        let times = sheet.as_ref().zip(soak.ready.as_ref()).and_then(|(sheet, ready)| sheet.times(ready));
-        test(&SoakReport {
-            soak: &soak,
-            sheet: sheet.as_ref(),
-            dry_kg: 1.0,
-            loose: in_litres(15.0),
-            pieces: None,
-            times: times.as_ref(),
-            late: false,
-            after_mix: false,
-        })
+        let soak = from_options(&asked.concat(), &|| jiff::tz::TimeZone::UTC).unwrap();
+        let soaking = Soaking::alone(soak, false).unwrap().unwrap();
+        test(&SoakReport::of(&soaking));
     }
 
     /// What the forms say is one set of figures: each step of the table is one of the JSON and of the sheet.
@@ -321,7 +295,7 @@ mod tests {
                 assert_eq!(record[5], plain(grams, 3));
             }
             assert_eq!(records[1][2], value["start"].as_str().unwrap());
-            assert_eq!(value["coir_loose_l"].as_f64().unwrap(), to_litres(report.loose));
+            assert_eq!(value["coir_loose_l"].as_f64().unwrap(), to_litres(report.soaking.soaked));
             let style = Style { format: Format::Text, ..Style::default() };
             let text = crate::report::render(report, style);
             assert!(["1 hydrate", "3 soak", "5 rinse"].iter().all(|step| text.contains(step)), "{text}");
@@ -337,7 +311,7 @@ mod tests {
             ("--soaks", "soaks", Some("1")),
         ];
         with_report(&odd, |report| {
-            let sheet = report.sheet.unwrap();
+            let sheet = report.soaking.sheet.as_ref().unwrap();
             let remarks = [report.notes(sheet), report.cautions(sheet)].concat();
             let codes: Vec<&str> = remarks.iter().map(|remark| remark.code).collect();
             for (index, code) in codes.iter().enumerate() {

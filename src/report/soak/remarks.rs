@@ -1,8 +1,8 @@
 //! What a worksheet says to know and to beware of.
 
 use super::SoakReport;
+use crate::coir::Salt;
 use crate::coir::soak::{CoirKind, Worksheet};
-use crate::coir::{CourseStep, Salt};
 use crate::report::remark::Remark;
 use crate::report::words::{after_mix, assumption, capital, grows_stale};
 
@@ -54,15 +54,15 @@ const CAUTIONS: [(&str, &str); 2] = [
 
 impl SoakReport<'_> {
     pub(super) fn notes(&self, sheet: &Worksheet) -> Vec<Remark> {
-        let unsure = self.soak.salt_unsure.then(|| Remark::new("salt-name", SALT_NAME));
-        let units = self.soak.units.iter().map(|unit| Remark::new("bare-unit", assumption(*unit)));
-        let claimed = matches!(self.soak.coir, CoirKind::SoldAs(_)) && sheet.target.is_some();
-        unsure
-            .into_iter()
-            .chain(NOTES.map(|(code, text)| Remark::new(code, text)))
-            .chain(units)
-            .chain(claimed.then(|| Remark::new("claim", CLAIM)))
-            .collect()
+        let soak = &self.soaking.soak;
+        let mut notes: Vec<Remark> =
+            soak.salt_unsure.then(|| Remark::new("salt-name", SALT_NAME)).into_iter().collect();
+        notes.extend(NOTES.map(|(code, text)| Remark::new(code, text)));
+        notes.extend(soak.units.iter().map(|unit| Remark::new("bare-unit", assumption(*unit))));
+        if matches!(soak.coir, CoirKind::SoldAs(_)) && sheet.target.is_some() {
+            notes.push(Remark::new("claim", CLAIM));
+        }
+        notes
     }
 
     pub(super) fn cautions(&self, sheet: &Worksheet) -> Vec<Remark> {
@@ -70,24 +70,22 @@ impl SoakReport<'_> {
         if self.late {
             cautions.push(Remark::new("late", LATE));
         }
-        if let Some(times) = self.times.filter(|_| self.after_mix) {
+        if let Some(times) = self.soaking.times.as_ref().filter(|_| self.soaking.after_mix) {
             cautions.push(Remark::new("after-mix", after_mix(&times.ready)));
         }
         if sheet.grows_stale() {
             cautions.push(Remark::new("grows-stale", grows_stale(sheet.runs, sheet.first_waits_hours)));
         }
-        cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code(), sentence(&one.to_string()))));
+        cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code, sentence(&one.text))));
         let mut salts: Vec<&Salt> = Vec::new();
-        for dose in sheet.course.steps().iter().flat_map(CourseStep::doses) {
-            if !salts.iter().any(|salt| salt.name() == dose.salt.name()) {
+        for dose in sheet.course.steps.iter().flat_map(|step| &step.doses) {
+            let words = dose.salt.cautions();
+            if !words.is_empty() && !salts.iter().any(|salt| salt.name() == dose.salt.name()) {
                 salts.push(&dose.salt);
+                let text = format!("{}: {}.", sentence(dose.salt.name()), words.join("; "));
+                cautions.push(Remark::new("salt-safety", text));
             }
         }
-        cautions.extend(salts.into_iter().filter_map(|salt| {
-            let words: Vec<String> = salt.cautions().iter().map(ToString::to_string).collect();
-            let text = format!("{}: {}.", sentence(salt.name()), words.join("; "));
-            (!words.is_empty()).then(|| Remark::new("salt-safety", text))
-        }));
         cautions.extend(CAUTIONS.map(|(code, text)| Remark::new(code, text)));
         cautions
     }

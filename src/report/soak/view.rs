@@ -1,105 +1,93 @@
 //! The worksheet for scripts: names and numbers.
 
 use super::SoakReport;
-use crate::coir::soak::{Run, Worksheet};
-use crate::coir::{Cation, Comparison, StepResult, Verdict, Waste};
+use crate::coir::soak::Worksheet;
+use crate::coir::{Action, Cation, Design, Ion, StepResult, Verdict};
 use crate::moment::rfc3339;
 use crate::report::remark::Remark;
 use crate::units::to_litres;
-use serde::{Serialize, Serializer};
+use serde_json::{Map, Value, json};
 
-/// The worksheet; zero and nothing where coir needs no course.
-#[derive(Default, Serialize)]
-pub(super) struct SoakView<'s> {
-    format: &'static str,
-    name: &'s str,
-    sold_as: &'static str,
-    dry_kg: f64,
-    coir_loose_l: f64,
-    pieces: Option<u64>,
-    trial: Option<&'static str>,
-    water_l: f64,
-    #[serde(serialize_with = "as_map")]
-    salt_g: Vec<(&'s str, f64)>,
-    tub_l: Option<f64>,
-    runs: u32,
-    run_times: &'s [Run],
-    steps: &'s [StepResult],
-    result: ResultView,
-    waste: Waste,
-    start: Option<String>,
-    ready: Option<String>,
-    compared: &'s [Comparison],
-    cautions: Vec<Remark>,
-    notes: Vec<Remark>,
-}
-
-/// How the course ends: shares of the sites.
-#[derive(Default, Serialize)]
-struct ResultView {
-    sodium: Option<f64>,
-    potassium: Option<f64>,
-    monovalent: Option<f64>,
-    calcium: Option<f64>,
-    rinse_ec_ms_cm: Option<f64>,
-    meets_target: Option<bool>,
-    monovalent_range: Option<[f64; 2]>,
-}
-
-impl<'s> SoakReport<'s> {
-    pub(super) fn view(&self) -> SoakView<'s> {
-        let view = SoakView {
-            format: "trayful-soak/1",
-            name: &self.soak.name,
-            sold_as: self.soak.coir.word(),
-            dry_kg: self.dry_kg,
-            coir_loose_l: to_litres(self.loose),
-            pieces: self.pieces,
-            trial: self.soak.trial.then_some("half"),
-            ..SoakView::default()
-        };
-        let Some(sheet) = self.sheet else {
-            return SoakView {
-                result: ResultView { meets_target: Some(true), ..ResultView::default() },
-                notes: vec![Remark::new("buffered", "sold as buffered: no bath is needed")],
-                ..view
-            };
-        };
-        SoakView {
-            water_l: sheet.report.water_l,
-            salt_g: sheet.course.salt_g(),
-            tub_l: Some(sheet.report.tub.tub_l),
-            runs: sheet.runs,
-            run_times: self.times.map(|times| &times.runs[..]).unwrap_or_default(),
-            steps: &sheet.report.results,
-            result: ResultView::new(sheet),
-            waste: sheet.report.waste,
-            start: self.times.map(|times| rfc3339(&times.start)),
-            ready: self.times.map(|times| rfc3339(&times.ready)),
-            compared: &sheet.compared,
-            cautions: self.cautions(sheet),
-            notes: self.notes(sheet),
-            ..view
-        }
+impl SoakReport<'_> {
+    /// The worksheet as JSON, by itself or within that of a plan; zero and nothing where coir needs no course.
+    #[must_use]
+    pub(super) fn view(&self) -> Value {
+        let soaking = self.soaking;
+        let sheet = soaking.sheet.as_ref();
+        let times = soaking.times.as_ref();
+        let report = sheet.map(|sheet| &sheet.report);
+        let share = |cation| report.map(|report| report.sites.of(cation));
+        let met = |sheet: &Worksheet| sheet.target.as_ref().map(|(_, verdict)| *verdict == Verdict::Met);
+        let buffered = || vec![Remark::new("buffered", "sold as buffered: no bath is needed")];
+        json!({
+            "format": "trayful-soak/1",
+            "name": soaking.soak.name,
+            "sold_as": soaking.soak.coir.word(),
+            "dry_kg": soaking.dry_kg,
+            "coir_loose_l": to_litres(soaking.soaked),
+            "pieces": self.pieces(),
+            "trial": soaking.soak.trial.then_some("half"),
+            "water_l": report.map_or(0.0, |report| report.water_l),
+            "salt_g": by_name(sheet.map(|sheet| sheet.course.salt_g()).unwrap_or_default()),
+            "tub_l": report.map(|report| report.tub.tub_l),
+            "runs": sheet.map_or(0, |sheet| sheet.runs),
+            "run_times": times.map(|times| &times.runs[..]).unwrap_or_default(),
+            "steps": report.map(|report| report.results.iter().map(step).collect::<Vec<_>>()).unwrap_or_default(),
+            "result": {
+                "sodium": share(Cation::Sodium),
+                "potassium": share(Cation::Potassium),
+                "monovalent": report.map(|report| report.sites.monovalent()),
+                "calcium": share(Cation::Calcium),
+                "rinse_ec_ms_cm": report.map(|report| report.rinse_ec_ms_cm),
+                "meets_target": sheet.map_or(Some(true), met),
+                "monovalent_range": report.map(|report| report.monovalent_range),
+            },
+            "waste": report.map(|report| report.waste).unwrap_or_default(),
+            "start": times.map(|times| rfc3339(&times.start)),
+            "ready": times.map(|times| rfc3339(&times.ready)),
+            "compared": sheet.map(|sheet| sheet.compared.iter().map(compared).collect::<Vec<_>>()).unwrap_or_default(),
+            "cautions": sheet.map(|sheet| self.cautions(sheet)).unwrap_or_default(),
+            "notes": sheet.map_or_else(buffered, |sheet| self.notes(sheet)),
+        })
     }
 }
 
-impl ResultView {
-    fn new(sheet: &Worksheet) -> Self {
-        let sites = &sheet.report.sites;
-        Self {
-            sodium: Some(sites.of(Cation::Sodium)),
-            potassium: Some(sites.of(Cation::Potassium)),
-            monovalent: Some(sites.monovalent()),
-            calcium: Some(sites.of(Cation::Calcium)),
-            rinse_ec_ms_cm: Some(sheet.report.rinse_ec_ms_cm),
-            meets_target: sheet.verdict.as_ref().map(|verdict| *verdict == Verdict::Met),
-            monovalent_range: Some(sheet.report.monovalent_range),
-        }
-    }
+/// A step; of the ions without bicarbonate, which only balances the rest.
+fn step(StepResult { step, fresh, bath, gypsum_dissolved_g }: &StepResult) -> Value {
+    let mmol_per_kg = bath.solution.total * 1e3;
+    let ions = mmol_per_kg.iter().filter(|(ion, _)| *ion != Ion::Bicarbonate);
+    json!({
+        "do": step.action.word(),
+        "water_l": step.water_l,
+        "hours": step.hours,
+        "salt_g": by_name(step.salt_g()),
+        "fresh_ec_ms_cm": fresh.ec_ms_cm(),
+        "ec_ms_cm": bath.solution.ec_ms_cm(),
+        "sites": by_name(bath.sites.iter().map(|(cation, share)| (cation.ion().symbol(), share))),
+        "bath_mmol_kg": by_name(ions.map(|(ion, mmol)| (ion.symbol(), mmol))),
+        "gypsum_dissolved_g": gypsum_dissolved_g,
+    })
 }
 
-/// Writes names and numbers as a map, in their order.
-fn as_map<S: Serializer>(numbers: &[(&str, f64)], serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.collect_map(numbers.iter().copied())
+/// The course with another salt.
+fn compared((salt, design): &(String, Design)) -> Value {
+    let report = &design.report;
+    json!({
+        "salt": salt,
+        "salt_g": design.salt_g(),
+        "soaks": design.count(Action::Soak),
+        "rinses": design.count(Action::Rinse),
+        "fresh_ec_ms_cm": design.strongest_ec_ms_cm(),
+        "rinse_ec_ms_cm": report.rinse_ec_ms_cm,
+        "monovalent": report.sites.monovalent(),
+        "nitrogen_g": report.waste.nitrogen_g,
+        "nitrate_n_mg_l": report.waste.nitrate_n_mg_l,
+        "chloride_mg_l": report.waste.chloride_mg_l,
+        "meets_target": design.verdict == Verdict::Met,
+    })
+}
+
+/// Names and numbers as a map, in their order.
+fn by_name<'n>(numbers: impl IntoIterator<Item = (&'n str, f64)>) -> Map<String, Value> {
+    numbers.into_iter().map(|(name, number)| (name.to_owned(), number.into())).collect()
 }

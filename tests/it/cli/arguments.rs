@@ -274,7 +274,7 @@ fn units_are_shown_by_list_and_show_and_refused_where_there_are_none() {
         run(command.iter().chain(&["--units", "us"])).file("week.yaml", WEEK).gives(
             2,
             "",
-            "error: this command shows nothing in units of a system: leave `--units` out\n",
+            "error: this command has no amounts to give in other units: leave `--units` out\n",
         );
     }
 }

@@ -65,7 +65,7 @@ fn every_fault_of_a_table_at_its_place() {
             "sowings.csv:4:6 error[unknown-tray]: no tray or pot is called `73-cell`",
             "sowings.csv:4:14 error[quantity]: `12,5` has a comma in the number",
             "sowings.csv:4:19 error[quantity]: `0.9` has no percent sign",
-            "sowings.csv:5:1 error[missing-key]: this sowing has no tray",
+            "sowings.csv:5:1 error[missing-key]: a sowing needs `tray:`",
         ]
     );
 }
@@ -76,7 +76,7 @@ fn a_decimal_comma_gets_advice() {
     assert_eq!(
         output.stderr,
         "error[quantity]: `88,5 %` has a comma in the number\n --> sowings.csv:2:17\n  |\n2 | kale;72-cell;80;88,5 %\n  \
-         |                 ^^^^^^ expected a share such as `85 %`\n  |\n  = help: use a point: `88.5 %`\n\n"
+         |                 ^^^^^^ expected a share above 0 %, such as `85 %`\n  |\n  = help: use a point: `88.5 %`\n\n"
     );
     // Between commas it makes one value too many.
     let output = plan("crop,tray,plants,germination\nkale,72-cell,80,88,5 %\n");

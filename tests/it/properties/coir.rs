@@ -68,7 +68,7 @@ fn inventory(bath: &Bath, capacity_mol: f64) -> Amounts {
         .iter()
         .map(|(cation, share)| (cation.ion(), share * capacity_mol / cation.charge()))
         .collect::<Amounts>();
-    on_sites + bath.bath_mmol_per_kg * (bath.total_l * 1e-3)
+    on_sites + bath.solution.total * bath.total_l
 }
 
 proptest! {
@@ -77,23 +77,23 @@ proptest! {
     #[test]
     fn charge_and_sites_are_conserved(coir in coir(), steps in prop::collection::vec(step(), 1..6), model in model()) {
         for bath in run(coir, steps, model) {
-            let charge = bath.bath_mmol_per_kg.charge();
-            let anions = bath.bath_mmol_per_kg.anion_charge();
+            let charge = bath.solution.total.charge();
+            let anions = bath.solution.total.anion_charge();
             prop_assert!(charge.abs() <= 1e-12 * anions, "{charge} of {anions}");
             let sum: f64 = bath.sites.iter().map(|(_, share)| share).sum();
             prop_assert!((sum - 1.0).abs() <= 1e-14, "{sum}");
-            prop_assert!(bath.ec_ms_cm.is_finite() && bath.gypsum_left_mol >= 0.0);
-            prop_assert!(bath.bath_mmol_per_kg.iter().all(|(_, mmol)| mmol >= 0.0));
+            prop_assert!(bath.solution.ec_ms_cm().is_finite() && bath.gypsum_left_mol >= 0.0);
+            prop_assert!(bath.solution.total.iter().all(|(_, mol)| mol >= 0.0));
         }
     }
 
     #[test]
     fn every_ion_is_conserved(coir in coir(), steps in prop::collection::vec(step(), 2..6), model in model()) {
-        let capacity_mol = coir.capacity_mol_kg();
+        let capacity_mol = coir.capacity_mol_kg;
         let baths = run(coir, steps.clone(), model);
         for (pair, step) in baths.windows(2).zip(&steps[1..]) {
-            let drained = pair[0].bath_mmol_per_kg * (pair[0].drained_l * 1e-3);
-            let dose = &step.doses()[0];
+            let drained = pair[0].solution.total * pair[0].drained_l;
+            let dose = &step.doses[0];
             let dissolved = if dose.salt.is_gypsum() { pair[1].gypsum_dissolved_mol } else { dose.mol };
             let before = inventory(&pair[0], capacity_mol) + drained * -1.0 + *dose.salt.ions() * dissolved;
             let after = inventory(&pair[1], capacity_mol);
@@ -109,7 +109,7 @@ proptest! {
         let model = Model::default();
         for bath in run(coir, vec![soak("Ca(NO3)2", 10.0, calcium * 10.0), rinse(5.0)], model) {
             let ln_x = bath.sites.iter().filter(|&(_, share)| share > 1e-200).map(|(cation, share)| {
-                let molality = bath.bath_mmol_per_kg[cation.ion()] * 1e-3;
+                let molality = bath.solution.total[cation.ion()];
                 (share / molality / 10f64.powf(model.log_k[cation as usize])).ln() / cation.charge()
             });
             let (low, high) = ln_x.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)));
@@ -122,7 +122,7 @@ proptest! {
         coir in coir(), mol_per_l in decades(1e-4, 0.4), more in 1.0..3.0f64, rinses in 0..4usize, soaks in 1..4usize,
     ) {
         let left = |mol_per_l: f64| {
-            let mut steps = vec![rinse(coir.holds_l_kg())];
+            let mut steps = vec![rinse(coir.holds_l_kg)];
             steps.extend((0..soaks).map(|_| soak("Ca(NO3)2", 10.0, 10.0 * mol_per_l)));
             steps.extend((0..rinses).map(|_| rinse(10.0)));
             run(coir, steps, Model::default()).last().unwrap().sites.monovalent()
@@ -196,9 +196,9 @@ proptest! {
         for result in &report.results {
             let sum: f64 = result.bath.sites.iter().map(|(_, share)| share).sum();
             prop_assert!((sum - 1.0).abs() <= 1e-14);
-            let bath = &result.bath.bath_mmol_per_kg;
+            let bath = &result.bath.solution.total;
             prop_assert!(bath.charge().abs() <= 1e-9 * bath.anion_charge(), "{} of {}", bath.charge(), bath.anion_charge());
-            prop_assert!(result.bath.ec_ms_cm.is_finite() && result.fresh_ec_ms_cm.is_finite());
+            prop_assert!(result.bath.solution.ec_ms_cm().is_finite() && result.fresh.ec_ms_cm().is_finite());
         }
         prop_assert!(report.tub.tub_l >= report.tub.contents_l);
         let [low, high] = report.monovalent_range;
@@ -218,16 +218,17 @@ proptest! {
         monovalent in 0.03..0.4f64,
         sodium_mmol_l in prop_oneof![Just(0.0), 0.0..3.0f64],
     ) {
-        let tap = Solutes::tap_water(Amounts::from([(Ion::Sodium, sodium_mmol_l)])).unwrap();
+        let tap = Solutes::tap_water(Amounts::from_iter([(Ion::Sodium, sodium_mmol_l)])).unwrap();
         let target = BufferTarget::new(monovalent, 0.05, 0.8).unwrap();
-        let brief = Brief::new(1.0, coir, salt(formula)).unwrap().with_soaks(soaks).unwrap();
-        let sheet = brief.with_target(target).with_tap(tap).with_alternatives([salt("CaCl2")]).design().unwrap();
+        let alternatives = vec![salt("KNO3"), salt("CaCl2")];
+        let brief = Brief { soaks, target, tap, alternatives, ..Brief::new(1.0, coir, salt(formula)) };
+        let sheet = brief.design().unwrap();
         let report = &sheet.report;
         let met = target.is_met(&report.sites, report.rinse_ec_ms_cm);
         prop_assert_eq!(met, sheet.verdict == trayful::coir::Verdict::Met);
         let [low, high] = report.monovalent_range;
         prop_assert!(low <= report.sites.monovalent() + 1e-12 && report.sites.monovalent() <= high + 1e-12);
-        prop_assert!(sheet.course.steps().iter().all(|step| step.strength_mol_l() <= 0.5 + 1e-9));
+        prop_assert!(sheet.course.steps.iter().all(|step| step.strength_mol_l() <= 0.5 + 1e-9));
         prop_assert!(report.results.iter().all(|result| result.bath.gypsum_left_mol <= 0.0));
     }
 
@@ -257,7 +258,7 @@ fn no_illegal_state_can_be_built() {
         assert!(Coir::measured(0.5, sites, Solutes::NONE, wrong).is_err());
         assert!(CourseStep::new(Action::Rinse, wrong).is_err());
         assert!(Course::new(wrong, coir, Solutes::NONE, steps(), Model::default()).is_err());
-        assert!(Brief::new(wrong, coir, salt("CaCl2")).is_err());
+        assert!(Brief::new(wrong, coir, salt("CaCl2")).design().is_err());
         assert!(BufferTarget::new(wrong, 0.05, 0.8).is_err());
         assert!(Suspension::new(wrong, &sites, 1.0, &Solutes::NONE).is_err());
     }
@@ -265,10 +266,13 @@ fn no_illegal_state_can_be_built() {
         assert!(rinse(1.0).with_salt(salt("CaCl2"), wrong).is_err());
         assert!(rinse(1.0).with_hours(wrong).is_err());
         assert!(Solutes::of_salts([(&salt("KCl"), wrong)]).is_err());
-        assert!(Solutes::tap_water(Amounts::from([(Ion::Calcium, wrong)])).is_err());
+        assert!(Solutes::tap_water(Amounts::from_iter([(Ion::Calcium, wrong)])).is_err());
     }
     assert!(Coir::measured(50.1, sites, Solutes::NONE, 7.0).is_err());
     assert!(Course::new(1.0, coir, Solutes::NONE, vec![], Model::default()).is_err());
-    assert!(Brief::new(1.0, coir, salt("KNO3")).is_err());
-    assert!(Solutes::tap_water(Amounts::from([(Ion::Calcium, 1.0), (Ion::Chloride, 2.1)])).is_err());
+    assert!(Brief::new(1.0, coir, salt("KNO3")).design().is_err());
+    for soaks in [0, 7] {
+        assert!(Brief { soaks, ..Brief::new(1.0, coir, salt("CaCl2")) }.design().is_err());
+    }
+    assert!(Solutes::tap_water(Amounts::from_iter([(Ion::Calcium, 1.0), (Ion::Chloride, 2.1)])).is_err());
 }

@@ -312,7 +312,8 @@ thread_local! {
         .into_iter()
         .map(|recipe| {
             let request = Request { recipe, trays: &[], make: Some("1 L"), crop: None };
-            let inputs = Inputs { files: &Memory::default(), wanted: &[], stock: None };
+            let files = Memory::default();
+            let inputs = Inputs::new(&files);
             std::rc::Rc::new(inputs.request(&request).unwrap().loaded)
         })
         .collect();

@@ -54,7 +54,7 @@ pub fn make(recipe: &str, volume: &str, wanted: &[&str]) -> Mix {
     let wanted: Vec<String> = wanted.iter().map(|name| (*name).to_owned()).collect();
     let name = if own { "own.yaml" } else { recipe };
     let request = Request { recipe: name, trays: &[], make: Some(volume), crop: None };
-    let inputs = Inputs { files: &files, wanted: &wanted, stock: None };
+    let inputs = Inputs { wanted: &wanted, ..Inputs::new(&files) };
     let requested = inputs.request(&request).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = plan_volume(&requested.loaded, requested.crop, requested.make.unwrap()).unwrap();
     Mix { plan, loaded: requested.loaded }

@@ -8,7 +8,7 @@
 use super::bench::{catalogue, planned};
 use trayful::catalogue::Status::{Ericoid, Host, NonHost, Orchid, Variable};
 use trayful::catalogue::{Status, StatusFrom, status_of};
-use trayful::week::Remark;
+use trayful::week::ReadingNote;
 
 /// The 54 fallback rules by family.
 const FAMILIES: [(&str, Status); 54] = [
@@ -173,7 +173,8 @@ fn names_that_are_taken_for_the_right_plant() {
         let (plan, loaded) = planned(&one(name));
         let found = loaded.week.sowings[0].crop.as_ref().unwrap();
         assert_eq!((found.name.as_str(), found.mycorrhiza), (crop, status), "{name}");
-        let said = loaded.remarks.iter().any(|found| matches!(found, Remark::Name { written, .. } if written == name));
+        let said =
+            loaded.remarks.iter().any(|found| matches!(found, ReadingNote::Name { written, .. } if written == name));
         assert_eq!(said, remark, "{name}");
         assert_eq!(plan.mixes.batches[0].is_inoculated(), status == Host, "{name}");
     }

@@ -29,7 +29,7 @@ pub fn salt(formula: &str) -> Salt {
 
 /// Water with those ions, mmol/L, bicarbonate making up for what is missing.
 pub fn water<const COUNT: usize>(mmol_per_l: [(Ion, f64); COUNT]) -> Solutes {
-    Solutes::tap_water(Amounts::from(mmol_per_l)).unwrap()
+    Solutes::tap_water(Amounts::from_iter(mmol_per_l)).unwrap()
 }
 
 #[track_caller]

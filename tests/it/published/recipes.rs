@@ -5,7 +5,7 @@ use super::bench::{make, near, planned, printed, volume};
 use trayful::units::mass::{gram, ounce};
 use trayful::units::volume::{us_cup, us_tablespoon};
 use trayful::units::{mass, to_litres};
-use trayful::week::Remark;
+use trayful::week::ReadingNote;
 
 /// John Innes potting compost No. 1 (read): 7 loam, 3 peat, 2 sand. Base fertiliser is
 /// printed as 28 g to 9 L (RHS profile 952), 5 lb to the cubic yard, 3.0 kg to the cubic
@@ -143,7 +143,7 @@ fn shares_that_do_not_sum_to_their_whole_are_remarked_on() {
     let off = |text: &str| {
         let mix = make(text, "10 L", &[]);
         let remark = mix.plan.notes.iter().any(
-            |note| matches!(note, trayful::plan::Note::Remark(Remark::SharesOff(words)) if words.contains("91 %")),
+            |note| matches!(note, trayful::plan::Note::Remark(ReadingNote::SharesOff(words)) if words.contains("91 %")),
         );
         (mix.loaded.week.recipes[0].shares_off.map(|ratio| ratio.to_string()), remark)
     };

@@ -19,7 +19,8 @@ fn modelled_esp(sar: f64, meq_l: f64, model: &Model) -> f64 {
         ((half * half + meq_l).sqrt() - half).powi(2)
     };
     let sodium = meq_l - calcium_meq_l;
-    let extract = Amounts::from([(Ion::Sodium, sodium), (Ion::Calcium, calcium_meq_l / 2.0), (Ion::Chloride, meq_l)]);
+    let extract =
+        Amounts::from_iter([(Ion::Sodium, sodium), (Ion::Calcium, calcium_meq_l / 2.0), (Ion::Chloride, meq_l)]);
     100.0 * sites_from_extract(extract, model).unwrap().of(Cation::Sodium)
 }
 

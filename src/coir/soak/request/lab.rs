@@ -1,26 +1,16 @@
 //! What a laboratory says of the coir, and the ions of the water.
 
 use super::super::salt_named;
-use super::values::{accept, figure, map};
+use super::values::{Capacity, Concentration, Held, Soluble, accept, map};
 use crate::coir::{Amounts, Cation, Coir, Convention, Ion, Model, SiteFractions, Solutes, sites_from_extract};
 use crate::diagnostic::{Code, Problem, Problems};
-use crate::exact::Fraction;
-use crate::source::{Fields, Node};
-use crate::units::{measured, share};
-
-const CONCENTRATION: &[(&str, f64)] = &[("mmol/l", 1.0), ("mol/l", 1000.0), ("mmol/kg", 1.0)];
-const CAPACITY: &[(&str, f64)] = &[("mol/kg", 1.0), ("mmol/kg", 0.001), ("cmol/kg", 0.01), ("meq/100 g", 0.01)];
-const SOLUBLE: &[(&str, f64)] = &[("mmol/kg", 1.0), ("mol/kg", 1000.0)];
-const HELD: &[(&str, f64)] = &[("kg/kg", 1.0), ("l/kg", 1.0)];
+use crate::source::{Fields, FromNode, Node, Share};
 
 /// Capacity, sites or a saturated extract, soluble salts and water held.
 pub(super) fn read_lab(node: &Node<'_>, convention: Convention, problems: &Problems) -> Option<Coir> {
-    let before = problems.len();
     let mut fields = Fields::new(node, "a lab report", problems)?;
-    let capacity = fields.quantity("exchange_capacity", "a capacity such as `0.5 mol/kg`", |text| {
-        measured(text, "exchange capacity", CAPACITY)
-    });
-    let holds = fields.quantity("holds", "water held such as `7 kg/kg`", |text| measured(text, "water held", HELD));
+    let capacity = fields.optional("exchange_capacity").map_or(Coir::CAPACITY_MOL_KG, |Capacity(capacity)| capacity);
+    let holds = fields.optional("holds").map_or(Coir::HOLDS_L_KG, |Held(holds)| holds);
     let sites = match (fields.get("sites"), fields.get("extract")) {
         (Some(node), None) => read_sites(node, problems),
         (None, Some(node)) => read_extract(node, convention, problems),
@@ -36,13 +26,8 @@ pub(super) fn read_lab(node: &Node<'_>, convention: Convention, problems: &Probl
         }
     };
     let soluble = fields.get("soluble").map_or(Some(Solutes::NONE), |node| read_soluble(node, problems));
-    fields.finish();
-    if problems.len() > before {
-        return None;
-    }
-    let capacity = capacity.unwrap_or(Coir::CAPACITY_MOL_KG);
-    let coir = Coir::measured(capacity, sites?, soluble?, holds.unwrap_or(Coir::HOLDS_L_KG));
-    accept(coir, node.at, "figures of coir", problems)
+    fields.finish()?;
+    accept(Coir::measured(capacity, sites?, soluble?, holds), node.at, "figures of coir", problems)
 }
 
 /// Shares of the sites in percent, summing to 100.
@@ -53,8 +38,8 @@ fn read_sites(node: &Node<'_>, problems: &Problems) -> Option<SiteFractions> {
             let what = format!("`{name}` is no ion of the exchange sites");
             problems.push(Problem::new(Code::UnknownSalt, at, what, "Na, K, NH4, Ca or Mg"));
         }
-        let share = figure(value, "a share such as `25 %`", problems, share);
-        cation.zip(share.map(Fraction::to_f64))
+        let share = Share::from_node(value, problems);
+        cation.zip(share.map(|Share(share)| share.to_f64()))
     });
     accept(SiteFractions::new(shares?), node.at, "shares that sum to 100 %", problems)
 }
@@ -74,13 +59,8 @@ fn read_ions(node: &Node<'_>, problems: &Problems) -> Option<Amounts> {
             let what = format!("`{name}` is no ion that is known here");
             problems.push(Problem::new(Code::UnknownSalt, at, what, "Na, K, NH4, Ca, Mg, Cl, NO3, SO4 or HCO3"));
         }
-        let mmol = figure(value, "a concentration such as `1.5 mmol/L` or `60 mg/L`", problems, |text| {
-            match (ion, measured(text, "concentration", &[("mg/l", 1.0)])) {
-                (Some(ion), Ok(mg)) => Ok(mg / ion.molar_mass_g()),
-                _ => measured(text, "concentration", CONCENTRATION),
-            }
-        });
-        ion.zip(mmol)
+        let (ion, amount) = ion.zip(Concentration::from_node(value, problems))?;
+        Some((ion, amount.of(ion)))
     });
     amounts.map(Amounts::from_iter)
 }
@@ -91,10 +71,8 @@ pub(super) fn read_tap(node: &Node<'_>, problems: &Problems) -> Option<Solutes> 
 
 fn read_soluble(node: &Node<'_>, problems: &Problems) -> Option<Solutes> {
     let salts = map(node, "soluble salts", problems, |name, at, value| {
-        let mmol = figure(value, "mmol per kg of dry coir, such as `8 mmol/kg`", problems, |text| {
-            measured(text, "soluble salts", SOLUBLE)
-        });
-        salt_named(name, at, problems).zip(mmol)
+        let amount = Soluble::from_node(value, problems);
+        salt_named(name, at, problems).zip(amount.map(|Soluble(mmol)| mmol))
     });
     accept(Solutes::of_salts(salts?), node.at, "soluble salts", problems)
 }

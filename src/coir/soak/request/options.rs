@@ -4,6 +4,7 @@ use super::Soak;
 use super::read::{read_alone, settle};
 use crate::diagnostic::{Problem, Problems, Rejected, SourceText, Span};
 use crate::source::{Node, Value};
+use jiff::tz::TimeZone;
 use std::sync::Arc;
 
 /// Checks what is asked for on the command line, by the rules of the file: each option with the key of a soak file that
@@ -16,10 +17,10 @@ use std::sync::Arc;
 /// ```
 /// use trayful::coir::soak::from_options;
 /// let asked = [("--dry", "coir/dry", Some("1 kg")), ("--sold-as", "sold_as", Some("washed")), ("--hours", "hours", None)];
-/// assert_eq!(from_options(&asked)?.coir.word(), "washed");
+/// assert_eq!(from_options(&asked, &|| jiff::tz::TimeZone::UTC)?.coir.word(), "washed");
 /// # Ok::<(), trayful::diagnostic::Rejected>(())
 /// ```
-pub fn from_options(asked: &[(&str, &str, Option<&str>)]) -> Result<Soak, Rejected> {
+pub fn from_options(asked: &[(&str, &str, Option<&str>)], zone: &dyn Fn() -> TimeZone) -> Result<Soak, Rejected> {
     // The values, one to a line, are the text of a file: where a fault stands tells its option.
     let given: Vec<(&str, &str, &str)> =
         asked.iter().filter_map(|(option, key, value)| value.map(|value| (*option, *key, value))).collect();
@@ -41,7 +42,7 @@ pub fn from_options(asked: &[(&str, &str, Option<&str>)]) -> Result<Soak, Reject
         }
     }
     let problems = Problems::new(Arc::new(SourceText { name: "options".to_owned(), text }));
-    let soak = read_alone(&Node { at: Span::default(), value: Value::Map(keys) }, &problems);
+    let soak = read_alone(&Node { at: Span::default(), value: Value::Map(keys) }, zone, &problems);
     settle(problems, soak).map_err(|rejected| if given.is_empty() { rejected } else { by_option(&rejected, &given) })
 }
 
@@ -59,17 +60,11 @@ fn by_option(rejected: &Rejected, given: &[(&str, &str, &str)]) -> Rejected {
     let mut start = 0;
     for (option, _, value) in given {
         let end = start + value.len();
-        let own = Problems::new(SourceText::argument(option, value));
         for (_, problem) in rejected.problems() {
             if let Some(at) = problem.at.filter(|at| (start..=end).contains(&at.start)) {
-                let at = Some(Span::new(at.start - start, at.end - start));
-                own.push(Problem { at, ..problem.clone() });
+                let problem = Problem { at: Some(Span::new(at.start - start, at.end - start)), ..problem.clone() };
+                sorted = sorted.and(Rejected::of(SourceText::argument(option, value), problem));
             }
-        }
-        if !own.is_empty()
-            && let Err(faults) = own.settle(None::<()>)
-        {
-            sorted = sorted.and(faults);
         }
         start = end + 1;
     }
@@ -84,7 +79,7 @@ mod tests {
     #[test]
     fn no_rejection_is_silent() {
         for asked in [&[][..], &[("--sold-as", "sold_as", Some("washed"))]] {
-            let rejected = from_options(asked).unwrap_err();
+            let rejected = from_options(asked, &|| jiff::tz::TimeZone::UTC).unwrap_err();
             assert!(rejected.to_string().contains("does not say how much coir"), "{rejected}");
         }
     }

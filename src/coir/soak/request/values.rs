@@ -1,29 +1,120 @@
 //! Values of a soak, read the same wherever they stand.
 
-use crate::coir::CoirError;
+use crate::coir::{CoirError, Ion, Salt};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Node, entries, text_of};
-use crate::units::{Fault, measured, number, to_litres, volume};
+use crate::source::{FromText, Node, entries, figures};
+use crate::units::{Fault, Parsed, count_up_to, measured, number};
 
-pub(super) const HOURS_EXPECTED: &str = "hours such as `24`";
-const HOURS: &[(&str, f64)] = &[("h", 1.0), ("hours", 1.0), ("hour", 1.0), ("days", 24.0), ("day", 24.0)];
-
-/// The value of a key, read as a figure.
-pub(super) fn figure<T>(
-    node: &Node<'_>,
-    expected: &str,
-    problems: &Problems,
-    read: impl FnOnce(&str) -> Result<T, Fault>,
-) -> Option<T> {
-    problems.quantity(node.at, read(text_of(node, expected, problems)?), expected)
+figures! {
+    /// Hours of a step.
+    Hours(f64): "hours such as `24`", text => hours(text);
+    /// Hours of a soak.
+    SoakHours(f64): "1 to 1000 hours, such as `24`", text => soak_hours(text);
+    /// Number of soaks.
+    Soaks(u8): "1 to 6 soaks", text => soaks(text);
+    /// Bricks or blocks of coir.
+    Pieces(u64): "a number of pieces from 1 to 100000", text => count_up_to(100_000, text);
+    /// Electric conductivity, mS/cm.
+    Conductivity(f64): "a conductivity such as `0.8 mS/cm`", text => measured(text, "conductivity", CONDUCTIVITY);
+    /// Exchange capacity, mol of charge per kg of dry coir.
+    Capacity(f64): "a capacity such as `0.5 mol/kg`", text => measured(text, "exchange capacity", CAPACITY);
+    /// Water held, litres per kg of dry coir.
+    Held(f64): "water held such as `7 kg/kg`", text => measured(text, "water held", HELD);
+    /// A soluble salt, mmol per kg of dry coir.
+    Soluble(f64): "mmol per kg of dry coir, such as `8 mmol/kg`", text => measured(text, "soluble salts", SOLUBLE);
 }
 
-/// Litres, a bare customary unit remarked on.
-pub(super) fn litres(node: &Node<'_>, expected: &str, problems: &Problems) -> Option<f64> {
-    let parsed = figure(node, expected, problems, volume)?;
-    problems.assume(parsed.assumption);
-    Some(to_litres(parsed.value))
+const HOURS: &[(&str, f64)] = &[("h", 1.0), ("hours", 1.0), ("hour", 1.0), ("days", 24.0), ("day", 24.0)];
+const CONDUCTIVITY: &[(&str, f64)] = &[("ms/cm", 1.0), ("ds/m", 1.0), ("us/cm", 0.001), ("µs/cm", 0.001)];
+const CAPACITY: &[(&str, f64)] = &[("mol/kg", 1.0), ("mmol/kg", 0.001), ("cmol/kg", 0.01), ("meq/100 g", 0.01)];
+const HELD: &[(&str, f64)] = &[("kg/kg", 1.0), ("l/kg", 1.0)];
+const SOLUBLE: &[(&str, f64)] = &[("mmol/kg", 1.0), ("mol/kg", 1000.0)];
+
+/// `24`, `24 h` or `1 day`.
+fn hours(text: &str) -> Result<f64, Fault> {
+    number(text).map(Fraction::to_f64).or_else(|_| measured(text, "time", HOURS))
+}
+
+fn soak_hours(text: &str) -> Result<f64, Fault> {
+    match hours(text)? {
+        hours if (1.0..=1000.0).contains(&hours) => Ok(hours),
+        hours => Err(Fault::Impossible(format!("a soak of {hours} hours"))),
+    }
+}
+
+fn soaks(text: &str) -> Result<u8, Fault> {
+    u8::try_from(count_up_to(6, text)?).map_err(|_| Fault::TooLarge(text.to_owned()))
+}
+
+/// A concentration of an ion.
+pub(super) enum Concentration {
+    /// Millimoles in a litre.
+    Millimoles(f64),
+    /// Milligrams in a litre.
+    Milligrams(f64),
+}
+
+impl FromText for Concentration {
+    const EXPECTED: &'static str = "a concentration such as `1.5 mmol/L` or `60 mg/L`";
+
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+        const MILLIMOLES: &[(&str, f64)] = &[("mmol/l", 1.0), ("mol/l", 1000.0), ("mmol/kg", 1.0)];
+        let milligrams = measured(text, "concentration", &[("mg/l", 1.0)]).map(Self::Milligrams);
+        milligrams.or_else(|_| measured(text, "concentration", MILLIMOLES).map(Self::Millimoles)).map(Parsed::from)
+    }
+}
+
+impl Concentration {
+    /// Millimoles of an ion in a litre.
+    pub(super) fn of(self, ion: Ion) -> f64 {
+        match self {
+            Self::Millimoles(mmol) => mmol,
+            Self::Milligrams(mg) => mg / ion.molar_mass_g(),
+        }
+    }
+}
+
+/// How much of a salt goes into the water of a step.
+pub(super) enum SaltAmount {
+    /// Moles in each litre of the water.
+    MolesPerLitre(f64),
+    /// Grams in each litre of the water.
+    GramsPerLitre(f64),
+    /// Grams in all.
+    Grams(f64),
+    /// Moles in all.
+    Moles(f64),
+}
+
+impl FromText for SaltAmount {
+    const EXPECTED: &'static str = "an amount such as `25 mmol/L`, `3 g/L`, `130 g` or `0.3 mol`";
+
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+        const PER_LITRE: &[(&str, f64)] = &[("mmol/l", 0.001), ("mol/l", 1.0), ("mmol/kg", 0.001)];
+        const GRAMS_PER_LITRE: &[(&str, f64)] = &[("g/l", 1.0), ("mg/l", 0.001)];
+        const GRAMS: &[(&str, f64)] = &[("g", 1.0), ("kg", 1000.0), ("mg", 0.001)];
+        const MOLES: &[(&str, f64)] = &[("mol", 1.0), ("mmol", 0.001)];
+        let read = |units| measured(text, "amount of salt", units);
+        let amount = read(PER_LITRE)
+            .map(Self::MolesPerLitre)
+            .or_else(|_| read(GRAMS_PER_LITRE).map(Self::GramsPerLitre))
+            .or_else(|_| read(GRAMS).map(Self::Grams))
+            .or_else(|_| read(MOLES).map(Self::Moles));
+        amount.map(Parsed::from)
+    }
+}
+
+impl SaltAmount {
+    /// Moles of a salt in so much water.
+    pub(super) fn moles(self, salt: &Salt, water_l: f64) -> f64 {
+        match self {
+            Self::MolesPerLitre(mol) => mol * water_l,
+            Self::GramsPerLitre(grams) => salt.moles(grams * water_l),
+            Self::Grams(grams) => salt.moles(grams),
+            Self::Moles(mol) => mol,
+        }
+    }
 }
 
 /// What was built from figures that stand at a place, or its fault.
@@ -42,9 +133,4 @@ pub(super) fn map<T>(
     let found = entries(node, what, problems)?;
     let read: Vec<T> = found.into_iter().filter_map(|(name, key, value)| read(name, key.at, value)).collect();
     (problems.len() == before).then_some(read)
-}
-
-/// `24`, `24 h` or `1 day`.
-pub(super) fn hours(text: &str) -> Result<f64, Fault> {
-    number(text).map(Fraction::to_f64).or_else(|_| measured(text, "time", HOURS))
 }

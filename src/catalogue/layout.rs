@@ -1,4 +1,4 @@
-//! Shipped tables cut into entries by their layout, to read only those asked for.
+//! Shipped tables split into entries by their layout, to read only those that are needed.
 //!
 //! A section starts on a line of its own with `name:`; an entry on a line indented by
 //! two spaces, with its name first. The tests hold the shipped files to that.
@@ -45,7 +45,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_cut_entries_state_what_yaml_reads() {
+    fn the_split_entries_state_what_yaml_reads() {
         for (section, text) in [
             ("trays", include_str!("../../recipes/catalogue/trays.yaml")),
             ("ingredients", include_str!("../../recipes/catalogue/ingredients.yaml")),

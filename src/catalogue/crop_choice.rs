@@ -1,4 +1,4 @@
-//! For whom: crops by name or by trait, as in `for:` of a change and `serves:`.
+//! A choice of crops, by name or by trait, as in `for:` of a change and `serves:`.
 
 use super::crops::Crops;
 use super::family::{family_names, knows_family};
@@ -10,7 +10,7 @@ use crate::units::{Fault, Parsed, Volume, plain, volume};
 
 /// A choice of crops: any clause may match.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Whom(pub Vec<Clause>);
+pub struct CropChoice(pub Vec<Clause>);
 
 /// One crop, or all that share traits.
 #[derive(Clone, Debug, PartialEq)]
@@ -43,15 +43,12 @@ pub enum CellBound {
     Over(Volume),
 }
 
-impl Whom {
+impl CropChoice {
     /// Whether a crop in a tray is meant. Without a crop nothing is known of it, so
     /// only the cell can match.
     #[must_use]
     pub fn includes(&self, crop: Option<&Handle<Crop>>, tray: Option<&Tray>) -> bool {
-        self.0.iter().any(|clause| match clause {
-            Clause::Crop(id) => crop == Some(id),
-            Clause::Traits(traits) => traits.match_(crop.map(|crop| &**crop), None, tray),
-        })
+        self.matches(crop, None, tray)
     }
 
     /// In the words of the file: `seed dust or fine`, `lavender`.
@@ -83,30 +80,34 @@ impl Whom {
     /// nothing else is known.
     #[must_use]
     pub fn serves(&self, crop: Option<&Handle<Crop>>, tray: Option<&Tray>) -> bool {
+        self.matches(crop, Some(Status::Host), tray)
+    }
+
+    /// `unnamed` is the way of life to take for a crop that is not named.
+    fn matches(&self, crop: Option<&Handle<Crop>>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
         self.0.iter().any(|clause| match clause {
             Clause::Crop(id) => crop == Some(id),
-            Clause::Traits(traits) => traits.match_(crop.map(|crop| &**crop), Some(Status::Host), tray),
+            Clause::Traits(traits) => traits.include(crop.map(|crop| &**crop), unnamed, tray),
         })
     }
 
     /// Reads `for:`: a crop, a map of traits, or a list of these.
     pub fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
-        let before = problems.len();
         let entries = list(node);
         if entries.is_empty() {
             let what = "this is for no crop at all";
             problems.push(Problem::new(Code::MissingKey, node.at, what, "a crop, or a trait such as `{seed: fine}`"));
+            return None;
         }
-        let clauses: Vec<Clause> = entries
-            .iter()
-            .filter_map(|entry| match entry.value {
-                Value::Map(_) => {
-                    Traits::read(entry, &catalogue.crops, problems).map(|traits| Clause::Traits(Box::new(traits)))
-                }
-                _ => catalogue.crop(entry, problems).map(Clause::Crop),
-            })
-            .collect();
-        (problems.len() == before).then_some(Self(clauses))
+        let clauses = entries.iter().map(|entry| match entry.value {
+            Value::Map(_) => {
+                Traits::read(entry, &catalogue.crops, problems).map(|traits| Clause::Traits(Box::new(traits)))
+            }
+            _ => catalogue.crop(entry, problems).map(Clause::Crop),
+        });
+        // All are read, so that each fault is found.
+        let clauses: Vec<_> = clauses.collect();
+        clauses.into_iter().collect::<Option<_>>().map(Self)
     }
 
     /// Reads a map of traits only, as in `serves:`.
@@ -117,10 +118,9 @@ impl Whom {
 
 impl Traits {
     fn read(node: &Node<'_>, crops: &Crops, problems: &Problems) -> Option<Self> {
-        let before = problems.len();
         let mut fields = Fields::new(node, "a choice of crops", problems)?;
         let traits = Self {
-            family: fields.get("family").map(|node| families(node, crops, problems)).unwrap_or_default(),
+            family: families(fields.list("family"), crops, problems),
             mycorrhiza: fields.optional("mycorrhiza").unwrap_or_default(),
             seed: fields.optional("seed").unwrap_or_default(),
             feeder: fields.optional("feeder").unwrap_or_default(),
@@ -129,11 +129,12 @@ impl Traits {
             temperature: fields.optional("temperature").unwrap_or_default(),
             cell: fields.optional("cell"),
         };
-        fields.finish();
-        if traits == Self::default() && problems.len() == before {
+        fields.finish()?;
+        if traits == Self::default() {
             problems.push(Problem::new(Code::MissingKey, node.at, "no trait is named", "a trait such as `seed: fine`"));
+            return None;
         }
-        (problems.len() == before).then_some(traits)
+        Some(traits)
     }
 
     fn in_words(&self) -> String {
@@ -162,7 +163,7 @@ impl Traits {
     }
 
     /// `unnamed` is the way of life to take for a crop that is not named.
-    fn match_(&self, crop: Option<&Crop>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
+    fn include(&self, crop: Option<&Crop>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
         fn among<T: PartialEq>(wanted: &[T], has: Option<T>) -> bool {
             wanted.is_empty() || has.is_some_and(|has| wanted.contains(&has))
         }
@@ -187,12 +188,12 @@ impl Traits {
 }
 
 /// Families that there are rules for, or that a crop of the user's own has.
-fn families(node: &Node<'_>, crops: &Crops, problems: &Problems) -> Vec<String> {
+fn families(entries: &[Node<'_>], crops: &Crops, problems: &Problems) -> Vec<String> {
     let mut known = Vec::new();
-    for entry in list(node) {
+    for entry in entries {
         let Some(family) = text_of(entry, "a botanical family", problems).map(str::trim) else { continue };
         let is_family = |crop: &Crop| crop.family.as_deref().is_some_and(|own| own.eq_ignore_ascii_case(family));
-        if knows_family(family) || crops.own.iter().any(is_family) {
+        if knows_family(family) || crops.added.iter().any(is_family) {
             known.push(family.to_owned());
             continue;
         }

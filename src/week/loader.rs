@@ -1,0 +1,172 @@
+//! What reads the files of a week: the names found so far, and what is to be said of them.
+
+use super::{RecipeId, Week};
+use crate::catalogue::{Catalogue, Crop, Handle, Origin};
+use crate::diagnostic::{Problems, Rejected, SourceText};
+use crate::recipe::Recipe;
+use crate::source::{Files, Node, text_of};
+use crate::units::Assumption;
+use jiff::tz::TimeZone;
+use std::collections::{BTreeSet, HashMap};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// A checked week and the tables it was checked against.
+#[derive(Debug)]
+pub struct Loaded {
+    /// The week.
+    pub week: Week,
+    /// Built-in entries with the user's own over them.
+    pub catalogue: Catalogue,
+    /// What the reader should know about how the files were read.
+    pub remarks: Vec<ReadingNote>,
+}
+
+/// Something in the files that was read in one of several ways.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum ReadingNote {
+    /// A bare customary unit.
+    Assumed(Assumption),
+    /// A recipe file that stands in for a built-in recipe of its name.
+    RecipeBeside(String),
+    /// A wanted ingredient that a recipe does not offer as a choice.
+    NotOffered {
+        /// The ingredient.
+        wanted: String,
+        /// The recipe.
+        recipe: String,
+    },
+    /// A name that is often confused, and what it was taken for.
+    Name {
+        /// As written.
+        written: String,
+        /// The crop.
+        crop: String,
+        /// What to know.
+        remark: String,
+    },
+    /// A tray without `rows:`, taken as a single row.
+    OneRow(String),
+    /// Shares of a recipe that do not sum to their whole, in words.
+    SharesOff(String),
+}
+
+/// Where files come from, and what the command line adds to them.
+#[derive(Clone, Copy)]
+pub struct Inputs<'i> {
+    /// The files.
+    pub files: &'i dyn Files,
+    /// Ingredients wanted where a recipe offers a choice, before those of the week.
+    pub wanted: &'i [String],
+    /// A stock file in place of the week's.
+    pub stock: Option<&'i Path>,
+    /// The zone of times in files that name none; asked for only where there is such a time.
+    pub zone: fn() -> TimeZone,
+}
+
+impl<'i> Inputs<'i> {
+    /// Files alone; their times are UTC where they name no zone.
+    #[must_use]
+    pub fn new(files: &'i dyn Files) -> Self {
+        Self { files, wanted: &[], stock: None, zone: || TimeZone::UTC }
+    }
+}
+
+/// A recipe file whose ingredients are in the catalogue, and the faults found so far.
+pub(super) struct Gathered {
+    pub(super) source: Arc<SourceText>,
+    pub(super) problems: Problems,
+}
+
+/// Where a recipe comes from.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub(super) enum RecipeOrigin {
+    /// A file.
+    File(PathBuf),
+    /// The built-in one of this name.
+    BuiltIn(&'static str),
+}
+
+/// Reads files and resolves names, keeping what is to be said of them.
+///
+/// First the ingredients of every file are gathered, so that the catalogue is complete
+/// before a name is resolved.
+pub(super) struct Loader<'i> {
+    pub(super) inputs: Inputs<'i>,
+    pub(super) folder: PathBuf,
+    pub(super) catalogue: Catalogue,
+    /// Recipe files whose ingredients are in the catalogue.
+    pub(super) gathered: HashMap<PathBuf, Gathered>,
+    pub(super) recipes: Vec<Recipe>,
+    /// Recipes by where they come from; `None` for one that was refused.
+    pub(super) by_origin: HashMap<RecipeOrigin, Option<RecipeId>>,
+    pub(super) default_recipe: Option<RecipeId>,
+    /// The week says `recipe:`, be it one that was refused.
+    pub(super) names_recipe: bool,
+    /// Crops by the word that named them.
+    crops: HashMap<String, Handle<Crop>>,
+    pub(super) remarks: BTreeSet<ReadingNote>,
+    /// Faults of other files than the week's own.
+    pub(super) rejected: Rejected,
+}
+
+impl<'i> Loader<'i> {
+    pub(super) fn new(inputs: Inputs<'i>, folder: PathBuf) -> Result<Self, Rejected> {
+        Ok(Self {
+            inputs,
+            folder,
+            catalogue: Catalogue::built_in()?,
+            gathered: HashMap::new(),
+            recipes: Vec::new(),
+            by_origin: HashMap::new(),
+            default_recipe: None,
+            names_recipe: false,
+            crops: HashMap::new(),
+            remarks: BTreeSet::new(),
+            rejected: Rejected::default(),
+        })
+    }
+
+    /// The week with its tables and remarks, unless some file was rejected.
+    pub(super) fn finish(self, week: Week) -> Result<Loaded, Rejected> {
+        let loaded = Loaded { week, catalogue: self.catalogue, remarks: self.remarks.into_iter().collect() };
+        self.rejected.or(loaded)
+    }
+
+    /// A value, or `None` for one that was rejected.
+    pub(super) fn accept<T>(&mut self, read: Result<T, Rejected>) -> Option<T> {
+        self.rejected.accept(read)
+    }
+
+    /// Keeps a value, or the faults of its file.
+    pub(super) fn settle<T>(&mut self, problems: Problems, value: Option<T>) -> Option<T> {
+        let (value, assumptions) = self.accept(problems.settle(value))?;
+        self.assume(assumptions);
+        Some(value)
+    }
+
+    /// Notes what bare units were taken for.
+    pub(super) fn assume(&mut self, assumptions: BTreeSet<Assumption>) {
+        self.remarks.extend(assumptions.into_iter().map(ReadingNote::Assumed));
+    }
+
+    /// The crop that a node names.
+    pub(super) fn crop(&mut self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Crop>> {
+        let name = text_of(node, "a crop", problems)?;
+        if let Some(crop) = self.crops.get(name) {
+            return Some(crop.clone());
+        }
+        let crop = self.catalogue.crop_named(name, node.at, problems)?;
+        if let Some(trap) = self.catalogue.trap(name)
+            && crop.origin == Origin::BuiltIn
+        {
+            self.remarks.insert(ReadingNote::Name {
+                written: name.trim().to_owned(),
+                crop: crop.name.clone(),
+                remark: trap.remark.clone(),
+            });
+        }
+        self.crops.insert(name.to_owned(), crop.clone());
+        Some(crop)
+    }
+}
