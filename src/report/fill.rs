@@ -12,7 +12,7 @@ use crate::week::Sowing;
 use serde_json::{Value, json};
 use std::borrow::Borrow;
 
-/// The most choices that are shown beside the one counted.
+/// The most choices that are shown in addition to the one counted.
 const MOST_OTHERS: usize = 3;
 
 /// Trays that a recipe's mix fills.
@@ -155,9 +155,9 @@ impl WeekFillReport<'_> {
         if !self.filling.is_enough_for_batches() {
             return format!("Not enough is at hand. Lacking: {}.", shortage(&short, units));
         }
-        let beside = self.filling.steps.iter().filter(|step| !step.short.is_empty());
-        let beside = beside.map(|step| format!("{} ({} lacking)", step.purpose.as_str(), shortage(&step.short, units)));
-        format!("What is at hand is enough for the batches, but not for {}.", and(beside))
+        let extras = self.filling.steps.iter().filter(|step| !step.short.is_empty());
+        let extras = extras.map(|step| format!("{} ({} lacking)", step.purpose.as_str(), shortage(&step.short, units)));
+        format!("What is at hand is enough for the batches, but not for {}.", and(extras))
     }
 
     fn notes(&self) -> Vec<Remark> {
@@ -188,7 +188,7 @@ impl Report for WeekFillReport<'_> {
     }
 
     fn value(&self) -> Value {
-        let (batches, beside): (Vec<_>, Vec<_>) = self.filling.steps.iter().partition(|step| step.is_batch());
+        let (batches, extras): (Vec<_>, Vec<_>) = self.filling.steps.iter().partition(|step| step.is_batch());
         json!({
             "format": "trayful-fill/1",
             "week": self.title,
@@ -196,7 +196,7 @@ impl Report for WeekFillReport<'_> {
             "enough_for_batches": self.filling.is_enough_for_batches(),
             "ingredients": self.filling.lines,
             "batches": batches,
-            "beside": beside,
+            "beside": extras,
             "notes": self.notes(),
         })
     }

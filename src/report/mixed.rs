@@ -25,7 +25,7 @@ pub enum Outcome {
     Short {
         /// What lacks.
         short: Vec<Balance>,
-        /// What would still have to be bought, beside what was named as bought.
+        /// What would still have to be bought in addition to what was named as bought.
         left_to_buy: Box<Purchases>,
         /// All that the plan buys was counted as bought.
         planned: bool,

@@ -1,4 +1,4 @@
-//! What a report says beside its figures.
+//! What a report says in addition to its figures.
 
 use serde::Serialize;
 

@@ -107,17 +107,14 @@ fn shares(batch: &Batch, units: UnitSystem) -> (Printed, Printed) {
 
 /// What to measure out without tub and scoop.
 fn measures(batch: &Batch, units: UnitSystem) -> Table {
-    let mut table = Table::new(&["measure out", ">parts", ">amount", ">or"]);
     let (main, other) = shares(batch, units);
-    for (part, (main, other)) in batch.ingredients.iter().zip(main.cells().zip(other.cells())) {
-        table.row([part.ingredient.name.clone(), part.parts.to_string(), main, other]);
-    }
-    if batch.ingredients.len() > 1 {
-        table.row(["together, loose".to_owned(), String::new(), main.total(), other.total()]);
-    }
-    for dose in &batch.doses {
+    let parts = batch.ingredients.iter().zip(main.cells().zip(other.cells()));
+    let parts = parts.map(|(part, cells)| [part.ingredient.name.clone(), part.parts.to_string(), cells.0, cells.1]);
+    let together = ["together, loose".to_owned(), String::new(), main.total(), other.total()];
+    let together = (batch.ingredients.len() > 1).then_some(together);
+    let doses = batch.doses.iter().map(|dose| {
         let (main, other) = dosed(dose.amount, dose.rate.spoon(), units);
-        table.row([dose_name(dose), String::new(), main, other]);
-    }
-    table
+        [dose_name(dose), String::new(), main, other]
+    });
+    Table::of(["measure out", ">parts", ">amount", ">or"], parts.chain(together).chain(doses))
 }

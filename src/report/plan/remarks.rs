@@ -8,13 +8,13 @@ use crate::plan::{
 };
 use crate::recipe::Why;
 use crate::report::buying;
-use crate::report::remark::Remark;
+use crate::report::remark::{Remark, on};
 use crate::report::words::{
     NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, given, grows_stale, needed, whole_percent, why,
 };
 use crate::units::mass::kilogram;
 use crate::units::volume::millilitre;
-use crate::units::{Litres, Mass, Quantity, UnitSystem, Volume, plain, to_litres};
+use crate::units::{Litres, Quantity, UnitSystem, Volume, plain, to_litres};
 use crate::week;
 
 impl PlanReport<'_> {
@@ -25,7 +25,7 @@ impl PlanReport<'_> {
         warnings.chain(buying::cautions(&self.plan.purchases)).collect()
     }
 
-    /// What to know; what there is to know of the purchases stands beside these.
+    /// What to know, without the notes on purchases, which stand with these.
     pub(super) fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         self.plan.notes.iter().map(|found| Remark::new(found.code(), note(found, units))).collect()
     }
@@ -34,14 +34,11 @@ impl PlanReport<'_> {
     pub(super) fn cautions(&self) -> Vec<Remark> {
         let called = self.plan.cautions.iter();
         let called = called.filter_map(|(key, ids)| Some((cautions().get_key_value(key)?, ids)));
-        let remarks = called.map(|((key, caution), ids)| {
-            let text = match &ids[..] {
-                [] => caution.text.clone(),
-                ids => format!("{}: {}", capital(&and(ids)), uncapital(&caution.text)),
-            };
-            Remark::new(key, text)
+        let remark = called.map(|((key, caution), ids)| {
+            let of_some = on(key, ids, |names| format!("{}: {}", capital(names), uncapital(&caution.text)));
+            of_some.unwrap_or_else(|| Remark::new(key, &caution.text))
         });
-        remarks.collect()
+        remark.collect()
     }
 
     fn warning(&self, warning: &Warning, units: UnitSystem) -> String {
@@ -74,7 +71,12 @@ impl PlanReport<'_> {
                 and(crops)
             ),
             Warning::ScoopTooCoarse(mixes) => self.too_coarse(mixes, units),
-            Warning::HeavyTub { mixes, wet } => self.heavy_tub(mixes, *wet),
+            Warning::HeavyTub { mixes, wet } => format!(
+                "A moist load of {} weighs up to about {} kg without the tub, more than the {LIFT_KG} kg (51 lb) that NIOSH \
+                 sets for lifting under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
+                and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
+                plain(wet.get::<kilogram>(), 0)
+            ),
         }
     }
 
@@ -91,15 +93,6 @@ impl PlanReport<'_> {
             None => "Measure in litres with a jug.".to_owned(),
         };
         format!("The scoop is too coarse for {}. {finer}", and(each))
-    }
-
-    fn heavy_tub(&self, mixes: &[MixRef], wet: Mass) -> String {
-        format!(
-            "A moist load of {} weighs up to about {} kg without the tub, more than the {LIFT_KG} kg (51 lb) that NIOSH \
-             sets for lifting under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
-            and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
-            plain(wet.get::<kilogram>(), 0)
-        )
     }
 }
 
@@ -290,8 +283,8 @@ fn uncapital(text: &str) -> String {
 mod tests {
     use super::*;
     use crate::catalogue::{Catalogue, Crop};
-    use crate::units::in_litres;
     use crate::units::mass::gram;
+    use crate::units::{Mass, in_litres};
 
     #[test]
     fn names_in_capitals_stay_capitals() {
