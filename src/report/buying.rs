@@ -2,11 +2,11 @@
 
 use super::Remark;
 use super::document::{Document, Table};
-use super::remark::texts;
+use super::remark::{on, remark, texts};
 use super::words::{and, count};
-use crate::catalogue::{Ingredient, citation};
-use crate::plan::{Alternative, Buy, Filled, Purchases};
-use crate::stock::{Package, Standing, money};
+use crate::catalogue::{Handle, Ingredient, citation};
+use crate::plan::{Alternative, Buy, Filled, PurchaseLine, Purchases};
+use crate::stock::{Balance, Package, Standing, money};
 use crate::units::{Litres, Quantity, UnitSystem, plain, to_litres};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
@@ -17,30 +17,41 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
         return;
     }
     document.heading("To buy");
-    let mut table = Table::new(&["ingredient", ">needed", ">at hand", "buy", ">cost", ">left over"]);
-    for line in &purchases.lines {
+    let row = |line: &PurchaseLine| {
         let cost = line.cost.map_or_else(|| "?".to_owned(), money);
         let (buy, cost) = match line.buy {
             Buy::Nothing => ("nothing".to_owned(), String::new()),
             Buy::Loose | Buy::LooseUnlike => (line.lacking.shown(Litres::Needed, units), cost),
             _ => (line.packages.iter().map(ToString::to_string).collect::<Vec<_>>().join(" + "), cost),
         };
-        table.row([
-            line.ingredient.name.clone(),
-            line.need.shown(Litres::Needed, units),
-            if line.on_hand.size() > 0.0 { line.on_hand.shown(Litres::Given, units) } else { String::new() },
-            buy,
-            cost,
-            line.left_over.shown(Litres::Given, units),
-        ]);
-    }
+        let on_hand = if line.on_hand.size() > 0.0 { line.on_hand.shown(Litres::Given, units) } else { String::new() };
+        let (need, left) = (line.need.shown(Litres::Needed, units), line.left_over.shown(Litres::Given, units));
+        [line.ingredient.name.clone(), need, on_hand, buy, cost, left]
+    };
+    let columns = ["ingredient", ">needed", ">at hand", "buy", ">cost", ">left over"];
+    let mut table = Table::of(columns, purchases.lines.iter().map(row));
     if let Some(total) = purchases.total {
-        table.row([String::from("total"), String::new(), String::new(), String::new(), money(total)]);
+        table.row(["total", "", "", "", &money(total)].map(str::to_owned));
         table.sum = true;
     }
     document.table(table.without_empty_columns());
     document.paragraph(costs(purchases));
     document.list(texts(&notes(purchases)));
+}
+
+/// What is needed set against what is at hand, and what is lacking or left.
+pub(super) fn balances(lines: &[Balance], units: UnitSystem) -> Table {
+    let row = |line: &Balance| {
+        let (need, on_hand) = (line.need.shown(Litres::Needed, units), line.on_hand.shown(Litres::Given, units));
+        let left = line.on_hand.of_size((line.on_hand.size() - line.need.size()).max(0.0));
+        let (lacking, left) = if line.is_short() {
+            (line.lacking.shown(Litres::Needed, units), String::new())
+        } else {
+            (String::new(), left.shown(Litres::Given, units))
+        };
+        [line.ingredient.name.clone(), need, on_hand, lacking, left]
+    };
+    Table::of(["ingredient", ">needed", ">at hand", ">lacking", ">left"], lines.iter().map(row)).without_empty_columns()
 }
 
 /// What it comes to, shared out and compared.
@@ -82,9 +93,9 @@ fn costs(purchases: &Purchases) -> String {
     words.join(" ")
 }
 
-/// The names of what is bought in some way.
-fn bought(purchases: &Purchases, how: Buy) -> Vec<&str> {
-    purchases.lines.iter().filter(|line| line.buy == how).map(|line| line.ingredient.name.as_str()).collect()
+/// What is bought in some way.
+fn bought(purchases: &Purchases, how: Buy) -> Vec<&Handle<Ingredient>> {
+    purchases.lines.iter().filter(|line| line.buy == how).map(|line| &line.ingredient).collect()
 }
 
 /// What to know about the purchases.
@@ -100,19 +111,15 @@ pub(super) fn notes(purchases: &Purchases) -> Vec<Remark> {
         ));
     }
     notes.extend(purchases.contradicted.iter().filter_map(|(id, package)| contradicted(id, package)));
-    let (close, unpriced) = (bought(purchases, Buy::CheapEnough), bought(purchases, Buy::LeastLeftOver));
-    if !close.is_empty() {
-        let text = format!(
-            "There are more ways to buy {} than could be tried: a cheaper one may exist, by less than one package.",
-            and(&close)
-        );
-        notes.push(Remark::new("cheapest-not-proved", text));
-    }
-    if !unpriced.is_empty() && purchases.has_stock {
-        let text =
-            format!("Prices of {} are missing: the packages are those that leave the least over.", and(&unpriced));
-        notes.push(Remark::new("least-left-over", text));
-    }
+    notes.extend(on("cheapest-not-proved", &bought(purchases, Buy::CheapEnough), |names| {
+        format!(
+            "There are more ways to buy {names} than could be tried: a cheaper one may exist, by less than one package."
+        )
+    }));
+    let unpriced = if purchases.has_stock { bought(purchases, Buy::LeastLeftOver) } else { Vec::new() };
+    notes.extend(on("least-left-over", &unpriced, |names| {
+        format!("Prices of {names} are missing: the packages are those that leave the least over.")
+    }));
     for line in &purchases.lines {
         notes.extend(line.packages.iter().filter_map(|pick| standing(&pick.package, &line.ingredient.name)));
     }
@@ -123,32 +130,28 @@ pub(super) fn notes(purchases: &Purchases) -> Vec<Remark> {
 fn contradicted(ingredient: &Ingredient, package: &Package) -> Option<Remark> {
     let says = package.contradicted(ingredient)?;
     let shown = |amount: Quantity| format!("{} {}", plain(amount.size(), 1), amount.unit());
-    let text = format!(
+    Some(remark!(
+        "label-contradicts",
         "The {} of {} is said to give {}, but its label says {}: check `gives:`.",
         package.label,
         ingredient.name,
         shown(package.gives),
         shown(says)
-    );
-    Some(Remark::new("label-contradicts", text))
+    ))
 }
 
 /// What cannot be bought in packages, and what to do about it.
 pub(super) fn no_package(purchases: &Purchases) -> Vec<Remark> {
     let none = bought(purchases, Buy::Loose);
-    let mut notes = Vec::new();
-    if !none.is_empty() {
-        let text = format!(
-            "No package of {} is known, so the total cannot be told: add {} under `packages:` of the stock file, or \
-             write what you have under `on_hand:`.",
-            and(&none),
-            if none.len() == 1 { "one" } else { "them" }
-        );
-        notes.push(Remark::new("no-package", text));
-    }
+    let none = on("no-package", &none, |names| {
+        let them = if none.len() == 1 { "one" } else { "them" };
+        format!(
+            "No package of {names} is known, so the total cannot be told: add {them} under `packages:` of the stock file, \
+             or write what you have under `on_hand:`."
+        )
+    });
     let otherwise = purchases.lines.iter().filter(|line| line.buy == Buy::LooseUnlike);
-    notes.extend(otherwise.map(|line| unlike(&line.ingredient, line.need)));
-    notes
+    none.into_iter().chain(otherwise.map(|line| unlike(&line.ingredient, line.need))).collect()
 }
 
 /// A need by weight of what is counted by volume, or the other way, and what cures it.
@@ -156,12 +159,12 @@ pub(super) fn unlike(ingredient: &Ingredient, need: Quantity) -> Remark {
     let (needed, known) =
         if need.grams().is_some() { ("weight", "volume") } else { ("volume, by the spoon or scoop", "weight") };
     let name = &ingredient.name;
-    let text = format!(
+    remark!(
+        "counted-otherwise",
         "{name} is needed by {needed}, but the stock file counts it by {known}. Weigh ten level tablespoons of yours \
          (150 mL); the grams divided by 0.15 are its density. Write `ingredients: {{{name}: {{dry_density: ... g/L}}}}` \
          in the stock file, and the two are counted together."
-    );
-    Remark::new("counted-otherwise", text)
+    )
 }
 
 /// Whose figure the contents of a package are, where it is not the user's.
@@ -169,35 +172,29 @@ fn standing(package: &Package, ingredient: &str) -> Option<Remark> {
     let label = &package.label;
     match &package.standing {
         Standing::Own => None,
-        Standing::Loosened(factor) => {
-            let text = format!(
-                "A {label} of {ingredient} is counted at {factor} loose litres for each compressed one (1.67 to 2 is \
-                 printed): measure yours."
-            );
-            Some(Remark::new("loosening-assumed", text))
-        }
-        Standing::BuiltIn { range, from } => {
-            let source = citation(from).map_or("no source", |found| found.standing.as_str());
-            let text = format!(
-                "A {label} of {ingredient} is taken to give {} {}; {range} are said ({source}). Write what yours gives \
-                 under `packages:` of a stock file.",
-                plain(package.gives.size(), 1),
-                package.gives.unit()
-            );
-            Some(Remark::new("contents-assumed", text))
-        }
+        Standing::Loosened(factor) => Some(remark!(
+            "loosening-assumed",
+            "A {label} of {ingredient} is counted at {factor} loose litres for each compressed one (1.67 to 2 is \
+             printed): measure yours."
+        )),
+        Standing::BuiltIn { range, from } => Some(remark!(
+            "contents-assumed",
+            "A {label} of {ingredient} is taken to give {} {}; {range} are said ({}). Write what yours gives under \
+             `packages:` of a stock file.",
+            plain(package.gives.size(), 1),
+            package.gives.unit(),
+            citation(from).map_or("no source", |found| found.standing.as_str())
+        )),
     }
 }
 
 /// Missing prices, to watch out for.
-pub(super) fn cautions(purchases: &Purchases) -> Vec<Remark> {
-    let unpriced: Vec<&str> = purchases.unpriced().map(|id| id.name.as_str()).collect();
-    if unpriced.is_empty() || !purchases.has_stock {
-        return Vec::new();
-    }
-    let packages = count(unpriced.len() as u64, "package", "packages");
-    let text = format!("The price of {packages} is missing for {}: the total cannot be told.", and(&unpriced));
-    vec![Remark::new("price-missing", text)]
+pub(super) fn cautions(purchases: &Purchases) -> Option<Remark> {
+    let unpriced: Vec<_> = purchases.unpriced().filter(|_| purchases.has_stock).collect();
+    on("price-missing", &unpriced, |names| {
+        let packages = count(unpriced.len() as u64, "package", "packages");
+        format!("The price of {packages} is missing for {names}: the total cannot be told.")
+    })
 }
 
 /// The purchases for scripts.
@@ -261,5 +258,34 @@ mod tests {
         let ready_made = Some(Pick { package, count: 2 });
         let told = costs(&Purchases { ready_made, ..Purchases::default() });
         assert_eq!(told, "As much bought ready-made: 2 x bag for an unknown price.");
+    }
+
+    #[test]
+    fn what_has_no_package_or_no_price_is_named() {
+        let catalogue = crate::catalogue::Catalogue::built_in().unwrap();
+        let volume = Quantity::Volume(in_litres(5.0));
+        let line = |name, buy, packages| PurchaseLine {
+            ingredient: catalogue.ingredients.find(name).unwrap(),
+            need: volume,
+            on_hand: volume.times(0.0),
+            lacking: volume,
+            buy,
+            packages,
+            cost: None,
+            left_over: volume.times(0.0),
+        };
+        let standing = Standing::Loosened(crate::exact::Fraction::whole(2));
+        let package = Package { label: "bale".to_owned(), gives: volume, price: None, standing };
+        let lines = vec![
+            line("peat", Buy::LeastLeftOver, vec![Pick { package, count: 1 }]),
+            line("perlite", Buy::Loose, Vec::new()),
+        ];
+        let purchases = Purchases { has_stock: true, lines, ..Purchases::default() };
+        let codes: Vec<&str> = notes(&purchases).iter().map(|note| note.code).collect();
+        assert_eq!(codes, ["no-package", "least-left-over", "loosening-assumed"]);
+        let missing = cautions(&purchases).unwrap().text;
+        assert_eq!(missing, "The price of 1 package is missing for peat: the total cannot be told.");
+        let none = Purchases { has_stock: false, ..purchases };
+        assert_eq!(cautions(&none), None);
     }
 }

@@ -43,11 +43,8 @@ fn cell(value: &Value) -> String {
 
 /// A text that a spreadsheet would take for a formula is marked as text.
 fn plain(cell: &str) -> String {
-    if cell.starts_with(['=', '@', '+', '-', '\t']) && cell.parse::<f64>().is_err() {
-        format!("'{cell}")
-    } else {
-        cell.to_owned()
-    }
+    let formula = cell.starts_with(['=', '@', '+', '-', '\t']) && cell.parse::<f64>().is_err();
+    if formula { format!("'{cell}") } else { cell.to_owned() }
 }
 
 #[cfg(test)]

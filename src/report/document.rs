@@ -40,17 +40,8 @@ pub struct Table {
 pub struct Column {
     /// Its header.
     pub name: &'static str,
-    /// Which side its cells lean to.
-    pub align: Align,
-}
-
-/// Which side a cell leans to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Align {
-    /// Words.
-    Left,
-    /// Numbers.
-    Right,
+    /// Its cells are numbers and stand to the right.
+    pub is_number: bool,
 }
 
 impl Document {
@@ -94,14 +85,18 @@ impl Document {
 }
 
 impl Table {
-    /// A table of columns: a `>` before a name leans the column to the right.
+    /// A table of columns: a `>` before a name makes a column of numbers.
     #[must_use]
     pub fn new(columns: &[&'static str]) -> Self {
-        let column = |name: &&'static str| match name.strip_prefix('>') {
-            Some(name) => Column { name, align: Align::Right },
-            None => Column { name, align: Align::Left },
-        };
+        let column =
+            |name: &&'static str| Column { name: name.trim_start_matches('>'), is_number: name.starts_with('>') };
         Self { columns: columns.iter().map(column).collect(), ..Self::default() }
+    }
+
+    /// A table with its rows.
+    #[must_use]
+    pub fn of<const N: usize>(columns: [&'static str; N], rows: impl IntoIterator<Item = [String; N]>) -> Self {
+        Self { rows: rows.into_iter().map(Vec::from).collect(), ..Self::new(&columns) }
     }
 
     /// Adds a row.
@@ -114,14 +109,32 @@ impl Table {
     /// Leaves out the columns without a single value.
     #[must_use]
     pub fn without_empty_columns(mut self) -> Self {
-        let kept: Vec<bool> =
-            (0..self.columns.len()).map(|index| self.rows.iter().any(|row| !row[index].is_empty())).collect();
-        let mut keep = kept.iter();
-        self.columns.retain(|_| *keep.next().unwrap_or(&true));
-        for row in &mut self.rows {
-            let mut keep = kept.iter();
-            row.retain(|_| *keep.next().unwrap_or(&true));
+        let is_empty = |index: &usize| self.rows.iter().all(|row| row[*index].is_empty());
+        let empty: Vec<usize> = (0..self.columns.len()).rev().filter(is_empty).collect();
+        for index in empty {
+            self.columns.remove(index);
+            self.rows.iter_mut().for_each(|row| drop(row.remove(index)));
         }
         self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_without_a_value_are_left_out() {
+        let kept = |rows: &[[&str; 3]]| {
+            let rows = rows.iter().map(|row| row.map(str::to_owned));
+            let table = Table::of(["name", ">litres", "note"], rows).without_empty_columns();
+            assert!(table.rows.iter().all(|row| row.len() == table.columns.len()));
+            table.columns.iter().map(|column| column.name).collect::<Vec<_>>()
+        };
+        assert_eq!(kept(&[["a", "1", "x"]]), ["name", "litres", "note"]);
+        assert_eq!(kept(&[["a", "", ""], ["", "1", ""]]), ["name", "litres"]);
+        assert_eq!(kept(&[["", "", "x"]]), ["note"]);
+        assert_eq!(kept(&[["", "", ""]]), [""; 0]);
+        assert_eq!(kept(&[]), [""; 0]);
     }
 }

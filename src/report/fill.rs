@@ -1,18 +1,18 @@
 //! How far what is at hand goes.
 
-use super::buying::unlike;
+use super::buying::{balances, unlike};
 use super::document::{Document, Table};
-use super::remark::texts;
+use super::remark::{on, remark, texts};
 use super::words::{NO_CROP, and, capital, count};
-use super::{Remark, Report, Style, csv, json};
-use crate::plan::{Filling, Note, RecipeFilling, Tried, WeekFilling};
+use super::{Remark, Report, Style, csv};
+use crate::plan::{FillLine, FillStep, Filling, Note, RecipeFilling, Tried, WeekFilling};
 use crate::stock::Balance;
 use crate::units::{Litres, Quantity, UnitSystem};
 use crate::week::Sowing;
 use serde_json::{Value, json};
 use std::borrow::Borrow;
 
-/// The most choices that are shown beside the one counted.
+/// The most choices that are shown in addition to the one counted.
 const MOST_OTHERS: usize = 3;
 
 /// Trays that a recipe's mix fills.
@@ -42,57 +42,44 @@ impl FillReport<'_> {
     /// The choice that is counted, where there are others, and what those would fill.
     fn counted_with(&self) -> Option<Remark> {
         let [counted, others @ ..] = self.shown() else { return None };
-        if others.is_empty() {
-            return None;
-        }
-        let each = others.iter().map(|other| format!("{} would fill {}", and(&other.with), other.filling.trays));
-        let each: Vec<String> = each.collect();
-        let all = self.found.tried.len();
-        let rest = if all == self.shown().len() {
-            String::new()
-        } else {
-            format!("; no other of the {all} combinations tried fills more")
-        };
-        let (with, fills) = (and(&counted.with), counted.filling.trays);
-        let text = format!("Counted with {with}: it fills {fills}; {}{rest}.", each.join("; "));
-        Some(Remark::new("choice-counted", text))
+        let (with, fills, all) = (and(&counted.with), counted.filling.trays, self.found.tried.len());
+        let others = others.iter().map(|other| format!("{} would fill {}", and(&other.with), other.filling.trays));
+        let rest = (all > self.shown().len()).then(|| format!("no other of the {all} combinations tried fills more"));
+        let rest: Vec<String> = others.chain(rest).collect();
+        (all > 1).then(|| remark!("choice-counted", "Counted with {with}: it fills {fills}; {}.", rest.join("; ")))
     }
 
     fn notes(&self) -> Vec<Remark> {
         let lines = &self.filling().lines;
-        let mut notes = Vec::new();
-        if self.sowing.crop.is_none() {
-            notes.push(Remark::new(Note::NoCrop.code(), NO_CROP));
-        }
-        notes.extend(self.counted_with());
-        if !self.found.every {
-            notes.push(Remark::new(
+        let no_crop = self.sowing.crop.is_none().then(|| Remark::new(Note::NoCrop.code(), NO_CROP));
+        let untried = (!self.found.every).then(|| {
+            remark!(
                 "choices-untried",
-                "There are more combinations of choices than could be tried: another may fill more. Say which to \
-                 use with `--use`.",
-            ));
-        }
-        let otherwise =
-            lines.iter().filter(|line| line.is_unlike && line.have.is_some_and(|have| have.size() < line.each.size()));
-        notes.extend(otherwise.map(|line| unlike(&line.ingredient, line.each)));
-        let uncounted = lines.iter().filter(|line| line.have.is_none());
-        let uncounted: Vec<&str> = uncounted.map(|line| line.ingredient.name.as_str()).collect();
-        if let [first, ..] = &uncounted[..] {
-            let all = and(&uncounted);
-            let text =
-                format!("Nothing was said of {all}, so it is not counted: say it with `--have {first}=\"...\"`.");
-            notes.push(Remark::new("not-counted", text));
-        }
-        notes
+                "There are more combinations of choices than could be tried: another may fill more. Say which to use with \
+                 `--use`."
+            )
+        });
+        let few = |line: &&FillLine| line.is_unlike && line.have.is_some_and(|have| have.size() < line.each.size());
+        let otherwise = lines.iter().filter(few).map(|line| unlike(&line.ingredient, line.each));
+        let uncounted: Vec<_> = lines.iter().filter(|line| line.have.is_none()).map(|line| &line.ingredient).collect();
+        let uncounted = on("not-counted", &uncounted, |names| {
+            format!(
+                "Nothing was said of {names}, so it is not counted: say it with `--have {}=\"...\"`.",
+                uncounted[0].name
+            )
+        });
+        no_crop.into_iter().chain(self.counted_with()).chain(untried).chain(otherwise).chain(uncounted).collect()
     }
 
     fn summary(&self, units: UnitSystem) -> String {
         let (filling, tray) = (self.filling(), &self.sowing.tray);
         let (one, many) = if tray.pot { ("pot", "pots") } else { ("tray", "trays") };
         let first = self.first_out();
-        let runs = if first.len() == 1 { "runs" } else { "run" };
-        let end =
-            if first.is_empty() { String::new() } else { format!(" {} {runs} out first.", capital(&and(&first))) };
+        let end = match &first[..] {
+            [] => String::new(),
+            [one] => format!(" {} runs out first.", capital(one)),
+            several => format!(" {} run out first.", capital(&and(several))),
+        };
         let lacking = filling.lines.iter().filter_map(|line| {
             let lacks = line.one_more_lacks.filter(|lacks| lacks.size() > 0.0)?;
             Some(format!("{} more {}", lacks.shown(Litres::Needed, units), line.ingredient.name))
@@ -101,8 +88,30 @@ impl FillReport<'_> {
         let more = if more.is_empty() { String::new() } else { format!(" One more would need {}.", and(&more)) };
         format!("What is at hand fills {} of `{}`.{end}{more}", count(filling.trays, one, many), tray.name)
     }
+}
 
-    fn view(&self) -> Value {
+impl Report for FillReport<'_> {
+    fn document(&self, style: Style) -> Document {
+        let crop = self.sowing.crop.as_ref().map(|crop| format!(" for {}", crop.name)).unwrap_or_default();
+        let mut document = Document::new(format!("{}{crop}", self.recipe));
+        document.paragraph(self.summary(style.units));
+        let shown = |amount: Option<Quantity>| amount.map(|amount| amount.shown(Litres::Given, style.units));
+        let row = |line: &FillLine| {
+            [
+                line.ingredient.name.clone(),
+                line.each.shown(Litres::Needed, style.units),
+                shown(line.have).unwrap_or_else(|| "not counted".to_owned()),
+                line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
+                shown(line.left).unwrap_or_default(),
+            ]
+        };
+        let columns = ["ingredient", ">a tray takes", ">at hand", ">enough for", ">left"];
+        document.table(Table::of(columns, self.filling().lines.iter().map(row)));
+        document.list(texts(&self.notes()));
+        document
+    }
+
+    fn value(&self) -> Value {
         let choice = |tried: &Tried| json!({"use": tried.with, "trays": tried.filling.trays});
         json!({
             "format": "trayful-fill/1",
@@ -116,36 +125,10 @@ impl FillReport<'_> {
             "notes": self.notes(),
         })
     }
-}
-
-impl Report for FillReport<'_> {
-    fn document(&self, style: Style) -> Document {
-        let crop = self.sowing.crop.as_ref().map(|crop| format!(" for {}", crop.name)).unwrap_or_default();
-        let mut document = Document::new(format!("{}{crop}", self.recipe));
-        document.paragraph(self.summary(style.units));
-        let mut table = Table::new(&["ingredient", ">a tray takes", ">at hand", ">enough for", ">left"]);
-        for line in &self.filling().lines {
-            let shown = |amount: Option<Quantity>| amount.map(|amount| amount.shown(Litres::Given, style.units));
-            table.row([
-                line.ingredient.name.clone(),
-                line.each.shown(Litres::Needed, style.units),
-                shown(line.have).unwrap_or_else(|| "not counted".to_owned()),
-                line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
-                shown(line.left).unwrap_or_default(),
-            ]);
-        }
-        document.table(table);
-        document.list(texts(&self.notes()));
-        document
-    }
-
-    fn json(&self) -> String {
-        json::render(&self.view())
-    }
 
     fn records(&self) -> Vec<Vec<String>> {
         let columns = ["ingredient", "per_tray_l", "per_tray_g", "have_l", "have_g", "enough_for", "trays"];
-        csv::table(&self.view(), "ingredients", &columns)
+        csv::table(&self.value(), "ingredients", &columns)
     }
 }
 
@@ -159,11 +142,8 @@ pub struct WeekFillReport<'f> {
 
 /// What is lacking, in words.
 fn shortage(short: &[impl Borrow<Balance>], units: UnitSystem) -> String {
-    let words = short
-        .iter()
-        .map(Borrow::borrow)
-        .map(|short: &Balance| format!("{} {}", short.lacking.shown(Litres::Needed, units), short.ingredient.name));
-    and(words)
+    let short = short.iter().map(Borrow::borrow);
+    and(short.map(|short| format!("{} {}", short.lacking.shown(Litres::Needed, units), short.ingredient.name)))
 }
 
 impl WeekFillReport<'_> {
@@ -175,30 +155,14 @@ impl WeekFillReport<'_> {
         if !self.filling.is_enough_for_batches() {
             return format!("Not enough is at hand. Lacking: {}.", shortage(&short, units));
         }
-        let beside = self.filling.steps.iter().filter(|step| !step.short.is_empty());
-        let beside: Vec<String> = beside
-            .map(|step| format!("{} ({} lacking)", step.purpose.as_str(), shortage(&step.short, units)))
-            .collect();
-        format!("What is at hand is enough for the batches, but not for {}.", and(&beside))
+        let extras = self.filling.steps.iter().filter(|step| !step.short.is_empty());
+        let extras = extras.map(|step| format!("{} ({} lacking)", step.purpose.as_str(), shortage(&step.short, units)));
+        format!("What is at hand is enough for the batches, but not for {}.", and(extras))
     }
 
     fn notes(&self) -> Vec<Remark> {
         let otherwise = self.filling.lines.iter().filter(|line| line.is_unlike && line.is_short());
         otherwise.map(|line| unlike(&line.ingredient, line.need)).collect()
-    }
-
-    fn view(&self) -> Value {
-        let (batches, beside): (Vec<_>, Vec<_>) = self.filling.steps.iter().partition(|step| step.is_batch());
-        json!({
-            "format": "trayful-fill/1",
-            "week": self.title,
-            "enough": self.filling.short().is_empty(),
-            "enough_for_batches": self.filling.is_enough_for_batches(),
-            "ingredients": self.filling.lines,
-            "batches": batches,
-            "beside": beside,
-            "notes": self.notes(),
-        })
     }
 }
 
@@ -207,27 +171,12 @@ impl Report for WeekFillReport<'_> {
         let mut document = Document::new(self.title);
         let units = style.units;
         document.paragraph(self.summary(units));
-        let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking", ">left"]);
-        for line in &self.filling.lines {
-            let (lacking, left) = if line.is_short() {
-                (line.lacking.shown(Litres::Needed, units), String::new())
-            } else {
-                let left = line.on_hand.of_size((line.on_hand.size() - line.need.size()).max(0.0));
-                (String::new(), left.shown(Litres::Given, units))
-            };
-            let (need, on_hand) = (line.need.shown(Litres::Needed, units), line.on_hand.shown(Litres::Given, units));
-            table.row([line.ingredient.name.clone(), need, on_hand, lacking, left]);
-        }
-        document.table(table.without_empty_columns());
-        let mut steps = Table::new(&["in this order", "enough"]);
-        for step in &self.filling.steps {
-            let words = match step.short.is_empty() {
-                true => "yes".to_owned(),
-                false => format!("no: {} lacking", shortage(&step.short, units)),
-            };
-            steps.row([step.purpose.as_str().to_owned(), words]);
-        }
-        document.table(steps);
+        document.table(balances(&self.filling.lines, units));
+        let step = |step: &FillStep| {
+            let short = (!step.short.is_empty()).then(|| format!("no: {} lacking", shortage(&step.short, units)));
+            [step.purpose.as_str().to_owned(), short.unwrap_or_else(|| "yes".to_owned())]
+        };
+        document.table(Table::of(["in this order", "enough"], self.filling.steps.iter().map(step)));
         if self.filling.steps.iter().any(|step| !step.short.is_empty()) {
             document.paragraph(
                 "What cannot be made takes nothing, and what is at hand stays for the next: these rows need not sum to \
@@ -238,16 +187,56 @@ impl Report for WeekFillReport<'_> {
         document
     }
 
-    fn json(&self) -> String {
-        json::render(&self.view())
+    fn value(&self) -> Value {
+        let (batches, extras): (Vec<_>, Vec<_>) = self.filling.steps.iter().partition(|step| step.is_batch());
+        json!({
+            "format": "trayful-fill/1",
+            "week": self.title,
+            "enough": self.filling.short().is_empty(),
+            "enough_for_batches": self.filling.is_enough_for_batches(),
+            "ingredients": self.filling.lines,
+            "batches": batches,
+            "beside": extras,
+            "notes": self.notes(),
+        })
     }
 
     fn records(&self) -> Vec<Vec<String>> {
         let columns = ["ingredient", "need_l", "need_g", "on_hand_l", "on_hand_g", "lacking_l", "lacking_g"];
-        let mut records = csv::table(&self.view(), "ingredients", &columns);
+        let mut records = csv::table(&self.value(), "ingredients", &columns);
         // Where there is enough, nothing is written of what is lacking.
         let lines = self.filling.lines.iter().zip(&mut records[1..]).filter(|(line, _)| !line.is_short());
         lines.for_each(|(_, record)| record[5..].fill(String::new()));
         records
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::stock::UsedFor;
+    use crate::units::in_litres;
+
+    #[test]
+    fn what_is_lacking_is_told_and_what_is_enough_is_left_empty() {
+        let catalogue = Catalogue::built_in().unwrap();
+        let balance = |name, on_hand, lacking| Balance {
+            ingredient: catalogue.ingredients.find(name).unwrap(),
+            need: Quantity::Volume(in_litres(5.0)),
+            on_hand: Quantity::Volume(in_litres(on_hand)),
+            lacking: Quantity::Volume(in_litres(lacking)),
+            is_unlike: false,
+        };
+        let lines = vec![balance("perlite", 3.0, 2.0), balance("peat", 6.0, 0.0)];
+        let step = FillStep { purpose: UsedFor::Batch("all".to_owned()), short: lines[..1].to_vec() };
+        let filling = WeekFilling { lines, steps: vec![step] };
+        let report = WeekFillReport { filling: &filling, title: "week" };
+        assert_eq!(report.summary(UnitSystem::Metric), "Not enough is at hand. Lacking: 2 L perlite.");
+        let records = report.records();
+        assert_eq!(records[1], ["perlite", "5", "", "3", "", "2", ""]);
+        assert_eq!(records[2], ["peat", "5", "", "6", "", "", ""]);
+        let rows = balances(&filling.lines, UnitSystem::Metric).rows;
+        assert_eq!(rows, [["perlite", "5 L", "3 L", "2 L", ""], ["peat", "5 L", "6 L", "", "1 L"]]);
     }
 }

@@ -1,6 +1,6 @@
 //! A page to print for the bench. The only file that names `maud`.
 
-use super::document::{Align, Block, Document, Table};
+use super::document::{Block, Document, Table};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("sheet.css");
@@ -60,7 +60,7 @@ fn draw(block: &Block) -> Markup {
 }
 
 fn draw_table(table: &Table) -> Markup {
-    let class = |index: usize| (table.columns[index].align == Align::Right).then_some("number");
+    let class = |index: usize| table.columns[index].is_number.then_some("number");
     html! {
         table class=[table.sum.then_some("sum")] {
             thead { tr { @for (index, column) in table.columns.iter().enumerate() {

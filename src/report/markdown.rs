@@ -1,6 +1,6 @@
 //! Markdown, with the tables of the common extension.
 
-use super::document::{Align, Block, Document, Table};
+use super::document::{Block, Document, Table};
 use std::fmt::Write;
 
 /// Writes a document as Markdown.
@@ -26,16 +26,8 @@ fn draw(out: &mut String, table: &Table) {
         let _ = writeln!(out, "| {} |", cells.join(" | "));
     };
     line(table.columns.iter().map(|column| escape(column.name)).collect());
-    line(
-        table
-            .columns
-            .iter()
-            .map(|column| if column.align == Align::Right { "---:".to_owned() } else { "---".to_owned() })
-            .collect(),
-    );
-    for row in &table.rows {
-        line(row.iter().map(|cell| escape(cell)).collect());
-    }
+    line(table.columns.iter().map(|column| if column.is_number { "---:" } else { "---" }.to_owned()).collect());
+    table.rows.iter().for_each(|row| line(row.iter().map(|cell| escape(cell)).collect()));
 }
 
 /// Characters that Markdown reads as markup.

@@ -3,12 +3,11 @@
 use super::buying;
 use super::document::{Document, Table};
 use super::remark::texts;
-use super::{Remark, Report, Style, csv, json};
+use super::{Remark, Report, Style, csv};
 use crate::plan::Purchases;
 use crate::stock::{Balance, Entry, LogRow};
-use crate::units::mass::gram;
 use crate::units::volume::us_liquid_quart;
-use crate::units::{Litres, Quantity, UnitSystem, plain, to_litres};
+use crate::units::{Quantity, UnitSystem, plain};
 use serde_json::{Value, json};
 
 /// What came of `mixed`.
@@ -26,7 +25,7 @@ pub enum Outcome {
     Short {
         /// What lacks.
         short: Vec<Balance>,
-        /// What would still have to be bought, beside what was named as bought.
+        /// What would still have to be bought in addition to what was named as bought.
         left_to_buy: Box<Purchases>,
         /// All that the plan buys was counted as bought.
         planned: bool,
@@ -46,22 +45,14 @@ pub struct MixedReport<'m> {
 }
 
 impl MixedReport<'_> {
-    fn entry(&self) -> Option<&Entry> {
+    /// The word that scripts know the outcome by, and the entry of the log, if there is one.
+    const fn word_and_entry(&self) -> (&'static str, Option<&Entry>) {
         match self.outcome {
-            Outcome::Entered(entry) | Outcome::Finished(entry) | Outcome::Undone(entry) | Outcome::Already(entry) => {
-                Some(entry)
-            }
-            Outcome::Short { .. } => None,
-        }
-    }
-
-    const fn word(&self) -> &'static str {
-        match self.outcome {
-            Outcome::Entered(_) => "entered",
-            Outcome::Finished(_) => "finished",
-            Outcome::Undone(_) => "undone",
-            Outcome::Already(_) => "already",
-            Outcome::Short { .. } => "short",
+            Outcome::Entered(entry) => ("entered", Some(entry)),
+            Outcome::Finished(entry) => ("finished", Some(entry)),
+            Outcome::Undone(entry) => ("undone", Some(entry)),
+            Outcome::Already(entry) => ("already", Some(entry)),
+            Outcome::Short { .. } => ("short", None),
         }
     }
 
@@ -79,30 +70,24 @@ impl MixedReport<'_> {
     fn summary(&self) -> String {
         let (stock, log) = (file_name(self.stock), file_name(self.log));
         match self.outcome {
-            Outcome::Entered(entry) => format!("Taken out of {} as entry {} of {}.", stock, entry.number, log),
-            Outcome::Finished(entry) => format!(
-                "An interrupted run had taken this week out of {} already; its entry {} now stands in {}. Nothing more \
-                 was taken.",
-                stock, entry.number, log
+            Outcome::Entered(Entry { number, .. }) => format!("Taken out of {stock} as entry {number} of {log}."),
+            Outcome::Finished(Entry { number, .. }) => format!(
+                "An interrupted run had taken this week out of {stock} already; its entry {number} now stands in {log}. \
+                 Nothing more was taken."
             ),
-            Outcome::Undone(entry) => format!(
-                "Entry {} ({}) is taken back: {} is what it was before.",
-                entry.undoes.unwrap_or_default(),
-                entry.week,
-                stock
-            ),
-            Outcome::Already(entry) => format!(
-                "This week was taken out of {} on {} (entry {}); nothing was taken now. Use --undo to take that back, or \
-                 --again if it was mixed a second time.",
-                stock, entry.date, entry.number
+            Outcome::Undone(Entry { undoes, week, .. }) => {
+                format!("Entry {} ({week}) is taken back: {stock} is what it was before.", undoes.unwrap_or_default())
+            }
+            Outcome::Already(Entry { date, number, .. }) => format!(
+                "This week was taken out of {stock} on {date} (entry {number}); nothing was taken now. Use --undo to take \
+                 that back, or --again if it was mixed a second time."
             ),
             Outcome::Short { planned: true, .. } => {
                 format!("Nothing was taken: {stock} has too little, even with all the packages that the plan says.")
             }
             Outcome::Short { .. } => format!(
-                "Nothing was taken: {} has too little. Enter what was bought with --bought \"INGREDIENT=2 x PACKAGE\", or \
-                 all that the plan says with --bought planned.",
-                stock
+                "Nothing was taken: {stock} has too little. Enter what was bought with --bought \"INGREDIENT=2 x \
+                 PACKAGE\", or all that the plan says with --bought planned."
             ),
         }
     }
@@ -115,22 +100,38 @@ fn file_name(path: &str) -> &str {
 
 /// What a row took, in the wanted units; what was bought is taken less than nothing.
 fn amount(row: &LogRow, units: UnitSystem) -> String {
-    match (row.amount(), units) {
-        (Some(Quantity::Volume(volume)), UnitSystem::Us) => {
-            format!("{} US qt", plain(volume.get::<us_liquid_quart>(), 2))
-        }
-        (Some(Quantity::Volume(volume)), UnitSystem::Metric) => format!("{} L", plain(to_litres(volume), 2)),
-        (Some(Quantity::Mass(mass)), _) => format!("{} g", plain(mass.get::<gram>(), 1)),
-        (None, _) => String::new(),
-    }
+    let shown = |amount| match (amount, units) {
+        (Quantity::Volume(volume), UnitSystem::Us) => format!("{} US qt", plain(volume.get::<us_liquid_quart>(), 2)),
+        (Quantity::Volume(_), UnitSystem::Metric) => format!("{} L", plain(amount.size(), 2)),
+        (Quantity::Mass(_), _) => format!("{} g", plain(amount.size(), 1)),
+    };
+    row.amount().map(shown).unwrap_or_default()
 }
 
-impl MixedReport<'_> {
-    fn view(&self) -> Value {
-        let entry = self.entry();
+impl Report for MixedReport<'_> {
+    fn document(&self, style: Style) -> Document {
+        let mut document = Document::new(self.week);
+        document.paragraph(self.summary());
+        document.table(buying::balances(self.short(), style.units));
+        document.list(texts(&self.advice()));
+        if let (word, Some(entry)) = self.word_and_entry()
+            && word != "already"
+        {
+            let row = |row: &LogRow| {
+                let LogRow { what, batch, ingredient, left, .. } = row.clone();
+                [what, batch, ingredient, amount(row, style.units), left]
+            };
+            let table = Table::of(["what", "batch", "ingredient", ">taken", "left"], entry.rows.iter().map(row));
+            document.table(table.without_empty_columns());
+        }
+        document
+    }
+
+    fn value(&self) -> Value {
+        let (outcome, entry) = self.word_and_entry();
         json!({
             "format": "trayful-mixed/1",
-            "outcome": self.word(),
+            "outcome": outcome,
             "week": self.week,
             "entry": entry.map(|entry| entry.number),
             "undoes": entry.and_then(|entry| entry.undoes),
@@ -143,43 +144,9 @@ impl MixedReport<'_> {
             "says": self.summary(),
         })
     }
-}
-
-impl Report for MixedReport<'_> {
-    fn document(&self, style: Style) -> Document {
-        let mut document = Document::new(self.week);
-        document.paragraph(self.summary());
-        let mut table = Table::new(&["ingredient", ">needed", ">at hand", ">lacking"]);
-        for Balance { ingredient, need, on_hand, lacking, .. } in self.short() {
-            table.row([
-                ingredient.name.clone(),
-                need.shown(Litres::Needed, style.units),
-                on_hand.shown(Litres::Given, style.units),
-                lacking.shown(Litres::Needed, style.units),
-            ]);
-        }
-        document.table(table);
-        document.list(texts(&self.advice()));
-        let mut table = Table::new(&["what", "batch", "ingredient", ">taken", "left"]);
-        for row in self
-            .entry()
-            .filter(|_| !matches!(self.outcome, Outcome::Already(_)))
-            .into_iter()
-            .flat_map(|entry| &entry.rows)
-        {
-            let LogRow { what, batch, ingredient, left, .. } = row.clone();
-            table.row([what, batch, ingredient, amount(row, style.units), left]);
-        }
-        document.table(table.without_empty_columns());
-        document
-    }
-
-    fn json(&self) -> String {
-        json::render(&self.view())
-    }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let mut view = self.view();
+        let mut view = self.value();
         let lacking = |short: &Balance| {
             let (litres, grams) = (short.lacking.litres(), short.lacking.grams());
             json!({"what": "lacking", "ingredient": short.ingredient, "litres": litres, "grams": grams})
@@ -189,5 +156,34 @@ impl Report for MixedReport<'_> {
         }
         let columns = ["outcome", "what", "batch", "ingredient", "litres", "grams", "package", "left"];
         csv::table(&view, "rows", &columns)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_taken_is_told_in_the_wanted_units() {
+        let row = |litres, grams| LogRow {
+            what: String::new(),
+            batch: String::new(),
+            ingredient: String::new(),
+            litres,
+            grams,
+            package: String::new(),
+            left: String::new(),
+        };
+        // By definition four quarts are 3.785411784 L.
+        let volume = row(Some(3.785_411_784), None);
+        assert_eq!(amount(&volume, UnitSystem::Us), "4 US qt");
+        assert_eq!(amount(&volume, UnitSystem::Metric), "3.79 L");
+        assert_eq!(amount(&row(None, Some(-2.5)), UnitSystem::Us), "-2.5 g");
+        assert_eq!(amount(&row(None, None), UnitSystem::Us), "");
+    }
+
+    #[test]
+    fn only_the_name_of_a_file_is_told() {
+        assert_eq!(["stock/shed.yaml", "c:\\stock\\shed.yaml", "shed.yaml"].map(file_name), ["shed.yaml"; 3]);
     }
 }

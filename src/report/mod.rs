@@ -17,7 +17,7 @@ mod text;
 mod words;
 
 pub use catalogue::{KINDS, Listing, Several, listing, show};
-pub use document::{Align, Block, Column, Document, Table};
+pub use document::{Block, Column, Document, Table};
 pub use feed::FeedReport;
 pub use fill::{FillReport, WeekFillReport};
 pub use mixed::{MixedReport, Outcome};
@@ -26,6 +26,7 @@ pub use remark::Remark;
 pub use soak::SoakReport;
 
 use crate::units::UnitSystem;
+use serde_json::Value;
 
 /// The forms a report is written in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -61,7 +62,11 @@ pub trait Report {
     /// For people.
     fn document(&self, style: Style) -> Document;
     /// For scripts.
-    fn json(&self) -> String;
+    fn value(&self) -> Value;
+    /// The same as text, over several lines.
+    fn json(&self) -> String {
+        json::render(&self.value())
+    }
     /// For spreadsheets: the header, then the rows.
     fn records(&self) -> Vec<Vec<String>>;
 }

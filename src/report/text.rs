@@ -1,6 +1,6 @@
 //! Text for a terminal of 80 columns. The only file that names `prettytable`.
 
-use super::document::{Align, Block, Document, Table};
+use super::document::{Block, Document, Table};
 use crate::wrap::wrap;
 use prettytable::format::{Alignment, FormatBuilder, LinePosition, LineSeparator};
 use prettytable::{Cell, Row};
@@ -32,9 +32,7 @@ pub fn render(document: &Document, color: bool) -> String {
             Block::Subheading(text) => out.push_str(&format!("{}\n", bold(&wrap(text, COLUMNS, "").join("\n")))),
             Block::Paragraph(text) => lines(&mut out, wrap(text, COLUMNS, "")),
             Block::List(items) => {
-                for item in items {
-                    lines(&mut out, wrap(&format!("* {item}"), COLUMNS, "  "));
-                }
+                items.iter().for_each(|item| lines(&mut out, wrap(&format!("* {item}"), COLUMNS, "  ")));
             }
             Block::Table(table) => lines(&mut out, draw(table)),
         }
@@ -59,10 +57,7 @@ fn draw(table: &Table) -> Vec<String> {
         .build();
     drawn.set_format(format);
     let cell = |text: &str, index: usize| {
-        let align = match table.columns[index].align {
-            Align::Left => Alignment::LEFT,
-            Align::Right => Alignment::RIGHT,
-        };
+        let align = if table.columns[index].is_number { Alignment::RIGHT } else { Alignment::LEFT };
         Cell::new_align(&wrap(text, widths[index], "").join("\n"), align)
     };
     drawn.set_titles(Row::new(table.columns.iter().enumerate().map(|(i, column)| cell(column.name, i)).collect()));
@@ -86,14 +81,10 @@ fn draw(table: &Table) -> Vec<String> {
 
 /// The widths of the columns, the widest narrowed until the table fits.
 fn fitting_widths(table: &Table) -> Vec<usize> {
-    let mut widths: Vec<usize> = table
-        .columns
-        .iter()
-        .enumerate()
-        .map(|(index, column)| {
-            table.rows.iter().map(|row| row[index].width()).max().unwrap_or(0).max(column.name.width())
-        })
-        .collect();
+    let cells = |index: usize| table.rows.iter().map(move |row| row[index].width());
+    let columns = table.columns.iter().enumerate();
+    let mut widths: Vec<usize> =
+        columns.map(|(index, column)| cells(index).fold(column.name.width(), usize::max)).collect();
     let gaps = GAP * widths.len().saturating_sub(1);
     while widths.iter().sum::<usize>() + gaps > COLUMNS {
         let Some(widest) = widths.iter_mut().max().filter(|width| **width > NARROWEST) else { break };
@@ -132,5 +123,13 @@ mod tests {
             draw(&table).join("\n"),
             "measure   litres\n----------------\npeat           3\nperlite     10.5\n----------------\ntogether    13.5"
         );
+    }
+
+    #[test]
+    fn the_widest_column_is_narrowed_and_no_other() {
+        let widths = |cells: [&str; 2]| fitting_widths(&Table::of(["name", "note"], [cells.map(str::to_owned)]));
+        assert_eq!(widths(["peat", "x"]), [4, 4]);
+        assert_eq!(widths(["peat", &"x".repeat(100)]), [4, COLUMNS - GAP - 4]);
+        assert_eq!(widths([&"x".repeat(100), &"y".repeat(100)]), [39, 39]);
     }
 }

@@ -1,8 +1,8 @@
 //! Words that several reports use: counts, lists, times and reasons.
 
 use crate::catalogue::Status;
-use crate::recipe::Why;
-use crate::units::Assumption;
+use crate::recipe::{Basis, Why};
+use crate::units::{Assumption, Litres, UnitSystem, Volume, amount, plain};
 use jiff::ZonedDateTime;
 
 /// What is taken where no crop is named.
@@ -12,6 +12,21 @@ pub(super) const NO_CROP: &str =
 /// `1 tray`, `6 trays`.
 pub(super) fn count(number: u64, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// A volume that must not come out short: rounded up.
+pub(super) fn needed(volume: Volume, units: UnitSystem) -> String {
+    amount(volume, Litres::Needed, units)
+}
+
+/// A volume that is there, or informs: rounded down.
+pub(super) fn given(volume: Volume, units: UnitSystem) -> String {
+    amount(volume, Litres::Given, units)
+}
+
+/// A share as `12 %`.
+pub(super) fn whole_percent(share: f64) -> String {
+    format!("{} %", plain(share * 100.0, 0))
 }
 
 /// `a`, `a and b`, `a, b and c`.
@@ -57,6 +72,15 @@ pub(super) fn why(why: &Why) -> String {
     format!("{served}, so no benefit is expected")
 }
 
+/// Per volume of what a dose is given, where that is not the finished mix.
+pub(super) fn basis_words(basis: &Basis) -> Option<String> {
+    match basis {
+        Basis::Finished => None,
+        Basis::Loose => Some(" of loose ingredients".to_owned()),
+        Basis::Of(base) => Some(format!(" of {}", base.name)),
+    }
+}
+
 /// What a bare unit was taken for.
 pub(super) fn assumption(assumption: Assumption) -> &'static str {
     match assumption {
@@ -83,7 +107,7 @@ pub(super) fn grows_stale(runs: u32, hours: f64) -> String {
     format!(
         "{runs} runs of one tub: the coir of the first waits {} days for that of the last, and wet coir keeps about three \
          (common practice). Use a larger tub or several tubs, or spread the first lots to dry.",
-        crate::units::plain(hours / 24.0, 1)
+        plain(hours / 24.0, 1)
     )
 }
 
@@ -105,5 +129,24 @@ mod tests {
     fn a_sentence_begins_with_a_capital() {
         assert_eq!(capital("élan"), "Élan");
         assert_eq!(capital(""), "");
+    }
+
+    #[test]
+    fn amounts_round_to_the_safe_side() {
+        let volume = crate::units::in_litres(12.34);
+        assert_eq!(needed(volume, UnitSystem::Metric), "12.4 L");
+        assert_eq!(given(volume, UnitSystem::Metric), "12.3 L");
+        assert_eq!([0.0, 0.126, 1.0].map(whole_percent), ["0 %", "13 %", "100 %"]);
+    }
+
+    #[test]
+    fn late_and_stale_coir_is_told_by_its_day() {
+        let at: ZonedDateTime = "2027-03-06T09:05[Europe/Paris]".parse().unwrap();
+        assert!(
+            after_mix(&at).starts_with("The coir is ready only Sat 6 Mar 2027, 09:05, after"),
+            "{}",
+            after_mix(&at)
+        );
+        assert!(grows_stale(3, 108.0).starts_with("3 runs of one tub: the coir of the first waits 4.5 days for"));
     }
 }

@@ -10,18 +10,15 @@ use crate::units::volume::{
 use crate::units::{Length, Mass, MassDensity, UnitSystem, Volume, plain};
 use serde_json::{Value, json};
 
-/// A unit that figures are kept in, and the US customary one that is shown in its place.
+/// A US customary unit, its decimals, and how a metric figure is brought into it.
+type Customary = (&'static str, usize, fn(f64) -> f64);
+
+/// A unit that figures are kept in.
 #[derive(Clone, Copy)]
 pub(super) struct Unit {
     name: &'static str,
+    /// What is shown in its place in US units.
     us: Option<Customary>,
-}
-
-#[derive(Clone, Copy)]
-struct Customary {
-    name: &'static str,
-    decimals: usize,
-    of_metric: fn(f64) -> f64,
 }
 
 impl Unit {
@@ -31,7 +28,7 @@ impl Unit {
     }
 
     const fn metric(name: &'static str, us: &'static str, decimals: usize, of_metric: fn(f64) -> f64) -> Self {
-        Self { name, us: Some(Customary { name: us, decimals, of_metric }) }
+        Self { name, us: Some((us, decimals, of_metric)) }
     }
 }
 
@@ -63,24 +60,28 @@ const WRITTEN: [Unit; 6] = [MILLILITRE, LITRE, GRAM_PER_LITRE, CELSIUS, PERCENT,
 /// One fact of an entry.
 #[derive(Clone, Default)]
 pub(super) struct Figure {
-    /// As shown in metric units, and in US units where that differs.
-    metric: String,
-    us: Option<String>,
+    /// As shown in metric units, and in US units.
+    shown: [String; 2],
     /// A text, a list, a number, or the least and the most.
     pub(super) value: Value,
     pub(super) unit: Option<Unit>,
 }
 
 impl Figure {
+    /// A value that is shown alike in all units.
+    fn alike(shown: String, value: Value, unit: Option<Unit>) -> Self {
+        Self { shown: [shown.clone(), shown], value, unit }
+    }
+
     /// Words.
     pub(super) fn words(text: impl Into<String>) -> Self {
         let text = text.into();
-        Self { value: json!(text), metric: text, ..Self::default() }
+        Self::alike(text.clone(), json!(text), None)
     }
 
     /// What a value is called.
     pub(super) fn label(metric: &str, us: &str) -> Self {
-        Self { metric: metric.to_owned(), us: Some(us.to_owned()), ..Self::default() }
+        Self { shown: [metric, us].map(str::to_owned), ..Self::default() }
     }
 
     /// A word of an entry, or nothing where the entry does not say.
@@ -91,12 +92,12 @@ impl Figure {
     /// Several words, or nothing where there are none.
     pub(super) fn names<S: AsRef<str>>(names: &[S]) -> Self {
         let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
-        Self { metric: names.join(", "), value: json!(names), ..Self::default() }
+        Self::alike(names.join(", "), json!(names), None)
     }
 
     /// A number of things.
     pub(super) fn count(number: u64, of: &'static str) -> Self {
-        Self { metric: number.to_string(), value: json!(number), unit: Some(Unit::shared(of)), ..Self::default() }
+        Self::alike(number.to_string(), json!(number), Some(Unit::shared(of)))
     }
 
     /// From so many to so many things, if the entry says.
@@ -104,25 +105,19 @@ impl Figure {
         match range {
             None => Self::default(),
             Some((low, high)) if low == high => Self::count(low.into(), of),
-            Some((low, high)) => Self {
-                metric: format!("{low}-{high}"),
-                value: json!([low, high]),
-                unit: Some(Unit::shared(of)),
-                us: None,
-            },
+            Some((low, high)) => Self::alike(format!("{low}-{high}"), json!([low, high]), Some(Unit::shared(of))),
         }
     }
 
     /// A share in percent, if the entry says.
     pub(super) fn percent(share: Option<Fraction>) -> Self {
-        let percent = share.map(|share| Self::measured(share.to_f64() * 100.0, 2, PERCENT).with_unit());
-        percent.unwrap_or_default()
+        share.map(|share| Self::measured(share.to_f64() * 100.0, 2, PERCENT).with_unit()).unwrap_or_default()
     }
 
     /// A density of dry material, if the entry says.
     pub(super) fn density(density: Option<MassDensity>, decimals: usize) -> Self {
-        let density = density.map(|density| density.get::<gram_per_litre>());
-        density.map(|density| Self::measured(density, decimals, GRAM_PER_LITRE)).unwrap_or_default()
+        let figure = |density: MassDensity| Self::measured(density.get::<gram_per_litre>(), decimals, GRAM_PER_LITRE);
+        density.map(figure).unwrap_or_default()
     }
 
     /// A measured number, shown to so many decimals.
@@ -143,48 +138,40 @@ impl Figure {
         let (figures, name) = (&text[..end], text[end..].trim());
         let unit = if name.is_empty() { Some(bare) } else { WRITTEN.into_iter().find(|unit| unit.name == name) };
         let values: Result<Vec<f64>, _> = figures.split('-').map(str::parse).collect();
-        match (unit, values) {
-            (Some(unit), Ok(values)) if values.len() <= 2 => {
-                let figure = Self::of_text(figures.to_owned(), &values, "-", unit);
-                if name.is_empty() { figure } else { figure.with_unit() }
-            }
-            _ => Self::words(text),
-        }
+        let (Some(unit), Ok([_] | [_, _])) = (unit, values.as_deref()) else { return Self::words(text) };
+        let figure = Self::of_text(figures.to_owned(), &values.unwrap_or_default(), "-", unit);
+        if name.is_empty() { figure } else { figure.with_unit() }
     }
 
     fn of_text(metric: String, values: &[f64], between: &str, unit: Unit) -> Self {
-        let us = unit.us.map(|us| {
-            let each = values.iter().map(|value| plain((us.of_metric)(*value), us.decimals));
-            each.collect::<Vec<_>>().join(between)
+        let us = unit.us.map(|(_, decimals, of_metric)| {
+            values.iter().map(|value| plain(of_metric(*value), decimals)).collect::<Vec<_>>().join(between)
         });
         let value = if let [value] = values { json!(value) } else { json!(values) };
-        Self { metric, us, value, unit: Some(unit) }
+        Self { shown: [metric.clone(), us.unwrap_or(metric)], value, unit: Some(unit) }
     }
 
     /// The same with its unit shown behind it.
     pub(super) fn with_unit(self) -> Self {
         let Some(unit) = self.unit else { return self };
-        let us = self.us.zip(unit.us).map(|(text, us)| format!("{text} {}", us.name));
-        Self { metric: format!("{} {}", self.metric, unit.name), us, ..self }
+        let [metric, us] = self.shown;
+        let us_name = unit.us.map_or(unit.name, |(name, ..)| name);
+        Self { shown: [format!("{metric} {}", unit.name), format!("{us} {us_name}")], ..self }
     }
 
     /// The same between other words.
     pub(super) fn between(self, before: &str, after: &str) -> Self {
-        let around = |text: String| format!("{before}{text}{after}");
-        Self { metric: around(self.metric), us: self.us.map(around), ..self }
+        Self { shown: self.shown.map(|text| format!("{before}{text}{after}")), ..self }
     }
 
     /// Whether the entry does not say.
     pub(super) fn is_empty(&self) -> bool {
-        self.metric.is_empty()
+        self.shown[0].is_empty()
     }
 
     /// As shown in some units.
     pub(super) fn shown(&self, units: UnitSystem) -> &str {
-        match (&self.us, units) {
-            (Some(us), UnitSystem::Us) => us,
-            _ => &self.metric,
-        }
+        &self.shown[usize::from(units == UnitSystem::Us)]
     }
 
     /// Its unit as scripts read it.

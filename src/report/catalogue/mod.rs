@@ -9,7 +9,7 @@ use super::document::{Document, Table};
 use super::{Report, Style};
 use crate::catalogue::{Catalogue, Tray};
 use crate::coir::soak::{SaltEntry, salts};
-use crate::recipe::{BUILT_IN, Recipe, built_in};
+use crate::recipe::{BUILT_IN, Part, Recipe, built_in};
 use crate::units::volume::millilitre;
 use crate::units::{UnitSystem, to_litres};
 use figure::{Figure, GRAM_PER_MOLE, LITRE, MILLILITRE, PERCENT, PH};
@@ -49,14 +49,14 @@ impl Listing {
         entries: impl Iterator<Item = Vec<Cell>>,
         foot: &'static str,
     ) -> Self {
-        let mut headers = Vec::new();
-        let rows = entries.map(|cells| {
-            headers = cells.iter().map(|(_, header, _)| *header).collect();
-            let entry: Map<_, _> = cells.iter().map(|(key, _, cell)| ((*key).to_owned(), cell.json())).collect();
-            Row { cells: cells.into_iter().map(|(.., cell)| cell).collect(), entry: Value::Object(entry) }
-        });
-        let rows = rows.collect();
-        Self { title: title.to_owned(), kind, headers, rows, foot }
+        let mut listing = Self { title: title.to_owned(), kind, headers: Vec::new(), rows: Vec::new(), foot };
+        for cells in entries {
+            listing.headers = cells.iter().map(|(_, header, _)| *header).collect();
+            let entry =
+                cells.iter().map(|(key, _, cell)| ((*key).to_owned(), cell.json())).collect::<Map<_, _>>().into();
+            listing.rows.push(Row { cells: cells.into_iter().map(|(.., cell)| cell).collect(), entry });
+        }
+        listing
     }
 
     fn table(&self, units: UnitSystem) -> Table {
@@ -66,11 +66,6 @@ impl Listing {
             table.row(row.cells.iter().map(|cell| cell.shown(units).to_owned()));
         }
         table
-    }
-
-    fn value(&self) -> Value {
-        let entries: Vec<&Value> = self.rows.iter().map(|row| &row.entry).collect();
-        json!({"format": "trayful-list/1", "kind": self.kind, "title": self.title, "entries": entries})
     }
 }
 
@@ -82,8 +77,9 @@ impl Report for Listing {
         document
     }
 
-    fn json(&self) -> String {
-        super::json::render(&self.value())
+    fn value(&self) -> Value {
+        let entries: Vec<&Value> = self.rows.iter().map(|row| &row.entry).collect();
+        json!({"format": "trayful-list/1", "kind": self.kind, "title": self.title, "entries": entries})
     }
 
     fn records(&self) -> Vec<Vec<String>> {
@@ -107,8 +103,8 @@ impl Report for Several<'_> {
         document
     }
 
-    fn json(&self) -> String {
-        super::json::render(&self.0.iter().map(Listing::value).collect::<Vec<_>>())
+    fn value(&self) -> Value {
+        self.0.iter().map(Listing::value).collect()
     }
 
     fn records(&self) -> Vec<Vec<String>> {
@@ -122,14 +118,8 @@ pub const KINDS: [&str; 5] = ["recipes", "trays", "crops", "ingredients", "salts
 /// The list of a kind: one of [`KINDS`].
 #[must_use]
 pub fn listing(kind: &str, catalogue: &Catalogue) -> Option<Listing> {
-    match kind {
-        "recipes" => Some(recipes(catalogue)),
-        "trays" => Some(trays(catalogue)),
-        "crops" => Some(crops(catalogue)),
-        "ingredients" => Some(ingredients(catalogue)),
-        "salts" => Some(salt_list()),
-        _ => None,
-    }
+    let at = KINDS.iter().position(|known| *known == kind)?;
+    Some([recipes, trays, crops, ingredients, salt_list][at](catalogue))
 }
 
 fn recipes(catalogue: &Catalogue) -> Listing {
@@ -203,7 +193,7 @@ fn ingredients(catalogue: &Catalogue) -> Listing {
     Listing::of_entries("ingredients", "Ingredients", entries, foot)
 }
 
-fn salt_list() -> Listing {
+fn salt_list(_: &Catalogue) -> Listing {
     let entries = salts().iter().map(|SaltEntry { salt, .. }| {
         let calcium = salt.has_calcium().then(|| Figure::measured(salt.formula_ca_percent(), 2, PERCENT));
         vec![
@@ -220,15 +210,6 @@ fn salt_list() -> Listing {
 
 /// Each part in words: `3 peat or limed peat or coir`.
 fn parts(recipe: &Recipe) -> Vec<String> {
-    recipe
-        .parts
-        .iter()
-        .map(|part| {
-            format!(
-                "{} {}",
-                part.amount,
-                part.choices.iter().map(|id| id.name.as_str()).collect::<Vec<_>>().join(" or ")
-            )
-        })
-        .collect()
+    let choices = |part: &Part| part.choices.iter().map(|id| id.name.as_str()).collect::<Vec<_>>().join(" or ");
+    recipe.parts.iter().map(|part| format!("{} {}", part.amount, choices(part))).collect()
 }

@@ -7,7 +7,7 @@ use super::{Listing, Row, in_us, parts, standing};
 use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, cautions, citation};
 use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{Basis, Change, PartsOrDose, Recipe, built_in};
-use crate::report::words::and;
+use crate::report::words::{and, basis_words, capital};
 use crate::units::length::{centimetre, millimetre};
 use crate::units::volume::millilitre;
 use crate::units::{Length, Rate, UnitSystem, percent, plain, to_litres};
@@ -16,28 +16,25 @@ use serde_json::{Value, json};
 /// Everything known under a name: a recipe, a tray, a crop, an ingredient, or several.
 #[must_use]
 pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
-    let mut found = Vec::new();
-    if let Some(Ok(recipe)) = built_in(name, catalogue) {
-        found.push(show_recipe(&recipe));
-    }
-    found.extend(catalogue.trays.find(name).map(|tray| show_tray(&tray)));
-    if let Some(crop) = catalogue.crops.find(name) {
-        found.push(show_crop(&crop, None));
-    } else if let Some(trap) = catalogue.trap(name)
-        && let Some(crop) = trap.is.as_ref().and_then(|is| catalogue.crops.find(is))
-    {
-        found.push(show_crop(&crop, Some(&trap.remark)));
-    }
-    found.extend(catalogue.ingredients.find(name).map(|ingredient| show_ingredient(&ingredient)));
-    found.extend(salts().iter().filter(|entry| entry.salt.is_called(name)).map(show_salt));
-    found
+    let recipe = built_in(name, catalogue).and_then(Result::ok).map(|recipe| show_recipe(&recipe));
+    let tray = catalogue.trays.find(name).map(|tray| show_tray(&tray));
+    let crop = catalogue.crops.find(name).map(|crop| show_crop(&crop, None)).or_else(|| {
+        let trap = catalogue.trap(name)?;
+        let crop = catalogue.crops.find(trap.is.as_ref()?)?;
+        Some(show_crop(&crop, Some(&trap.remark)))
+    });
+    let ingredient = catalogue.ingredients.find(name).map(|ingredient| show_ingredient(&ingredient));
+    let salts = salts().iter().filter(|entry| entry.salt.is_called(name)).map(show_salt);
+    [recipe, tray, crop, ingredient].into_iter().flatten().chain(salts).collect()
 }
 
-/// What is known of one entry, added value by value.
-#[derive(Default)]
-struct Sheet(Vec<Row>);
+impl Listing {
+    /// What is known of one entry, to be added value by value.
+    fn of_one(kind: &'static str, name: &str) -> Self {
+        let title = format!("{} {name}", capital(kind));
+        Self { title, kind, headers: vec!["what", "value", "source"], rows: Vec::new(), foot: "" }
+    }
 
-impl Sheet {
     /// Adds what the entry says, if it does, under the key that scripts know it by and the
     /// words that people do. A source is the key of a citation, or says all there is to say.
     fn add(&mut self, (key, label): (&str, &str), figure: Figure, source: Option<&str>) {
@@ -51,25 +48,16 @@ impl Sheet {
             (_, Some((cite, standing))) => (format!("{cite} ({standing})"), Some(cite), Some(standing)),
             (said, None) => (said.unwrap_or_default().to_owned(), said, None),
         };
-        let entry = json!({
-            "what": key,
-            "value": figure.value,
-            "unit": figure.unit_name(),
-            "source": cite,
-            "standing": standing,
-        });
-        self.0.push(Row { cells: vec![Figure::label(label, in_us(label)), figure, Figure::words(shown)], entry });
+        let (value, unit) = (&figure.value, figure.unit_name());
+        let entry = json!({"what": key, "value": value, "unit": unit, "source": cite, "standing": standing});
+        self.rows.push(Row { cells: vec![Figure::label(label, in_us(label)), figure, Figure::words(shown)], entry });
     }
 
     /// Adds to the last value what its words say and its figure does not.
     fn detail(&mut self, key: &str, value: Value) {
-        if let Some(row) = self.0.last_mut() {
+        if let Some(row) = self.rows.last_mut() {
             row.entry[key] = value;
         }
-    }
-
-    fn listing(self, kind: &'static str, title: String, foot: &'static str) -> Listing {
-        Listing { title, kind, headers: vec!["what", "value", "source"], rows: self.0, foot }
     }
 }
 
@@ -81,7 +69,7 @@ fn show_tray(tray: &Tray) -> Listing {
     let sides = tray.footprint.map(|(long, short)| Figure::sides(cm(long), cm(short), CENTIMETRE).with_unit());
     let per_tray = tray.per_tray.map(|each| Figure::count(each, "pots"));
     let compression = tray.compression.map(|factor| Figure::measured(factor.to_f64(), 6, LITRE_PER_LITRE));
-    let mut sheet = Sheet::default();
+    let mut sheet = Listing::of_one("tray", &tray.name);
     for (names, figure, source) in [
         (("cells", "cells"), Figure::count(tray.cells, "cells"), None),
         (("rows", "rows"), Figure::count(tray.rows, "rows"), None),
@@ -97,13 +85,13 @@ fn show_tray(tray: &Tray) -> Listing {
     ] {
         sheet.add(names, figure, source);
     }
-    sheet.listing("tray", format!("Tray {}", tray.name), "")
+    sheet
 }
 
 fn show_crop(crop: &Crop, remark: Option<&str>) -> Listing {
     let served = if crop.mycorrhiza == Status::Host { "an inoculant may serve it" } else { "no inoculant for it" };
     let seeds = crop.seeds_per_gram.map(|seeds| Figure::measured(seeds.to_f64(), 6, Unit::shared("seeds/g")));
-    let mut sheet = Sheet::default();
+    let mut sheet = Listing::of_one("crop", &crop.name);
     for (names, figure) in [
         (("also", "also called"), Figure::names(&crop.also)),
         (("species", "species"), Figure::word(crop.species.as_ref())),
@@ -127,13 +115,13 @@ fn show_crop(crop: &Crop, remark: Option<&str>) -> Listing {
     ] {
         sheet.add(names, figure, crop.source_of(names.0));
     }
-    sheet.listing("crop", format!("Crop {}", crop.name), "")
+    sheet
 }
 
 fn show_ingredient(ingredient: &Ingredient) -> Listing {
     let stage = ingredient.stage.and_then(|stage| Stage::WORDS.iter().find(|(_, known)| *known == stage));
     let serves = ingredient.serves.as_ref().map(|_| "hosts of mycorrhiza");
-    let mut sheet = Sheet::default();
+    let mut sheet = Listing::of_one("ingredient", &ingredient.name);
     let mut add = |key: &str, label: &str, figure| sheet.add((key, label), figure, ingredient.source_of(key));
     add("also", "also called", Figure::names(&ingredient.also));
     add("dry_density", "dry density", Figure::density(ingredient.dry_density, 1).with_unit());
@@ -142,36 +130,31 @@ fn show_ingredient(ingredient: &Ingredient) -> Listing {
         add(key, &key.replace('_', " "), Figure::read(Some(text), bare));
     }
     add("goes_in", "goes in", Figure::word(stage.map(|(word, _)| word)));
-    add(
-        "starter_charge",
-        "starter charge",
-        Figure::word((ingredient.feeds == Feeds::Starter).then_some("usually there")),
-    );
+    let starter = (ingredient.feeds == Feeds::Starter).then_some("usually there");
+    add("starter_charge", "starter charge", Figure::word(starter));
     add("serves", "serves", Figure::word(serves));
     add("salts", "salts", Figure::word(ingredient.rich.then_some("rich")));
     add("note", "remark", Figure::word(ingredient.note.as_ref()));
     for caution in ingredient.cautions.iter().filter_map(|key| cautions().get(key)) {
         sheet.add(("caution", "take care"), Figure::words(&caution.text), caution.from.as_deref());
     }
-    sheet.listing("ingredient", format!("Ingredient {}", ingredient.name), "")
+    sheet
 }
 
 fn show_salt(entry: &SaltEntry) -> Listing {
     const FORMULA: Option<&str> = Some("from the formula");
-    let mut sheet = Sheet::default();
     let salt = &entry.salt;
+    let mut sheet = Listing::of_one("salt", salt.name());
     sheet.add(("also", "also called"), Figure::names(salt.also()), None);
     sheet.add(("formula", "formula"), Figure::words(salt.formula()), Some(&entry.from));
     let molar_mass = Figure::measured(salt.molar_mass_g(), 3, GRAM_PER_MOLE).with_unit();
     sheet.add(("molar_mass", "molar mass"), molar_mass, FORMULA);
-    if salt.has_calcium() {
-        let calcium = Figure::measured(salt.formula_ca_percent(), 3, PERCENT).with_unit();
-        sheet.add(("calcium", "calcium"), calcium, FORMULA);
-    }
+    let calcium = salt.has_calcium().then(|| Figure::measured(salt.formula_ca_percent(), 3, PERCENT).with_unit());
+    sheet.add(("calcium", "calcium"), calcium.unwrap_or_default(), FORMULA);
     for caution in salt.cautions() {
         sheet.add(("caution", "take care"), Figure::word(Some(caution)), None);
     }
-    sheet.listing("salt", format!("Salt {}", salt.name()), "")
+    sheet
 }
 
 /// A change in a line: for whom, and what differs. Meshes are in millimetres everywhere.
@@ -184,9 +167,8 @@ fn change_words(change: &Change) -> String {
     for (verb, amounts) in [("add", &change.add), ("set", &change.set)] {
         words.extend(amounts.iter().map(|(id, amount)| match amount {
             PartsOrDose::Parts(parts) => format!("{verb} {parts} {}", id.name),
-            PartsOrDose::Dose(rate, basis) => {
-                let dose = dose(*rate, basis);
-                format!("{verb} {} at {}", id.name, dose.shown(UnitSystem::Metric))
+            PartsOrDose::Dose(rate, of) => {
+                format!("{verb} {} at {}", id.name, dose(*rate, of).shown(UnitSystem::Metric))
             }
         }));
     }
@@ -198,20 +180,16 @@ fn change_words(change: &Change) -> String {
 }
 
 fn dose(rate: Rate, basis: &Basis) -> Figure {
-    let figure = match rate.spoon() {
-        None => Figure::measured(rate.per_litre(), 3, DOSE).with_unit(),
-        Some(_) => Figure::measured(rate.per_litre() * 1000.0, 3, SPOONED).with_unit(),
+    let (rate, unit) = match rate.spoon() {
+        None => (rate.per_litre(), DOSE),
+        Some(_) => (rate.per_litre() * 1000.0, SPOONED),
     };
-    let basis = match basis {
-        Basis::Finished => " of finished mix".to_owned(),
-        Basis::Loose => " of loose ingredients".to_owned(),
-        Basis::Of(base) => format!(" of {}", base.name),
-    };
-    figure.between("", &basis)
+    let of = basis_words(basis).unwrap_or_else(|| " of finished mix".to_owned());
+    Figure::measured(rate, 3, unit).with_unit().between("", &of)
 }
 
 fn show_recipe(recipe: &Recipe) -> Listing {
-    let mut sheet = Sheet::default();
+    let mut sheet = Listing::of_one("recipe", &recipe.name);
     sheet.add(("about", "about"), Figure::word(recipe.about.as_ref()), None);
     for (part, words) in recipe.parts.iter().zip(parts(recipe)) {
         let mut figure = Figure::words(words);
@@ -231,6 +209,6 @@ fn show_recipe(recipe: &Recipe) -> Listing {
         sheet.add(("change", "change"), Figure::words(change_words(change)), None);
     }
     sheet.add(("source", "source"), Figure::words(recipe.source.as_deref().unwrap_or("our own")), None);
-    let foot = "`trayful new recipe` prints a recipe file to start from.";
-    sheet.listing("recipe", format!("Recipe {}", recipe.name), foot)
+    sheet.foot = "`trayful new recipe` prints a recipe file to start from.";
+    sheet
 }

@@ -14,13 +14,12 @@ impl PlanReport<'_> {
             return;
         }
         document.heading("Calendar");
-        let mut table = Table::new(&["when", "what", "why"]);
-        for entry in &self.plan.calendar {
+        let row = |entry: &Entry| {
             let (what, why) = task(&entry.task);
             let hour = if entry.task.is_for_a_day() { "%a %-d %b" } else { "%a %-d %b %H:%M" };
-            table.row([entry.at.strftime(hour).to_string(), what, why]);
-        }
-        document.table(table);
+            [entry.at.strftime(hour).to_string(), what, why]
+        };
+        document.table(Table::of(["when", "what", "why"], self.plan.calendar.iter().map(row)));
     }
 }
 
@@ -51,9 +50,7 @@ fn task(task: &Task) -> (String, String) {
                 (true, true) => (format!("feed the potted-on {crops}"), "the new mix feeds till then"),
                 (false, true) => (format!("feed the potted-on {crops}, 25-50 ppm N"), "the new mix holds no food"),
                 (true, false) => (format!("at true leaves, first feed: {crops}"), "the mix feeds till then"),
-                (false, false) => {
-                    (format!("first feed, 25-50 ppm N, cotyledons open: {crops}"), "the mix holds no food")
-                }
+                _ => (format!("first feed, 25-50 ppm N, cotyledons open: {crops}"), "the mix holds no food"),
             }
         }
     };

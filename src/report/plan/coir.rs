@@ -4,8 +4,8 @@ use super::PlanReport;
 use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
 use crate::report::document::Document;
-use crate::report::words::and;
-use crate::units::{Litres, UnitSystem, amount, in_litres, plain};
+use crate::report::words::{and, given, needed};
+use crate::units::{UnitSystem, in_litres, plain};
 
 const ASSUMED: &str = "The week says nothing of the coir: a bag that claims nothing is assumed. Say what yours claims: \
                        `soak: {sold_as: washed}` (or buffered, mild, none).";
@@ -22,13 +22,13 @@ impl PlanReport<'_> {
         document.heading("Coir");
         let mut words = format!(
             "The batches take {} of loose coir: {} x {}, {} left over.",
-            amount(soaking.need, Litres::Needed, units),
+            needed(soaking.need, units),
             soaking.pieces,
             soaking.soak.product.label,
-            amount(soaking.over, Litres::Given, units)
+            given(soaking.over, units)
         );
         if soaking.soak.trial {
-            words += &format!(" Half of the coir, {}, is soaked.", amount(soaking.soaked, Litres::Given, units));
+            words += &format!(" Half of the coir, {}, is soaked.", given(soaking.soaked, units));
         }
         let Some(sheet) = &soaking.sheet else {
             document.paragraph(words + " It is sold as buffered: no calcium bath, only wet it.");
@@ -41,21 +41,21 @@ impl PlanReport<'_> {
 }
 
 fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
-    let litres = |litres: f64, rounding| amount(in_litres(litres), rounding, units);
+    let given = |litres| given(in_litres(litres), units);
+    let needed = |litres| needed(in_litres(litres), units);
     let salts = sheet.course.salt_g();
     let tub = match soaking.soak.tub_l {
-        Some(tub) if sheet.runs > 1 => format!("in {} runs of your tub of {}", sheet.runs, litres(tub, Litres::Given)),
-        Some(tub) => format!("in your tub of {}", litres(tub, Litres::Given)),
-        None => format!("in a tub of about {}", litres(sheet.report.tub.tub_l, Litres::Needed)),
+        Some(tub) if sheet.runs > 1 => format!("in {} runs of your tub of {}", sheet.runs, given(tub)),
+        Some(tub) => format!("in your tub of {}", given(tub)),
+        None => format!("in a tub of about {}", needed(sheet.report.tub.tub_l)),
     };
     let from = soaking.times.as_ref().map(|times| times.start.strftime(", from %a %-d %b, %H:%M").to_string());
+    let (water, drained) = (needed(sheet.report.water_l), given(sheet.report.waste.drain_l));
     format!(
-        " Its calcium baths: {} in {} of water, {tub}{}; {} drain off with {} mg/L nitrate nitrogen. `trayful soak \
-         WEEK.yaml`, with this week, prints the worksheet.",
-        and(salts.iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0)))),
-        litres(sheet.report.water_l, Litres::Needed),
+        " Its calcium baths: {} in {water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen. `trayful \
+         soak WEEK.yaml`, with this week, prints the worksheet.",
+        and(salts.iter().map(|(name, grams)| format!("{grams:.0} g of {name}"))),
         from.unwrap_or_default(),
-        litres(sheet.report.waste.drain_l, Litres::Given),
         plain(sheet.report.waste.nitrate_n_mg_l, 0)
     )
 }

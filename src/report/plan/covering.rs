@@ -1,11 +1,11 @@
 //! The covering of the seed.
 
 use super::PlanReport;
-use crate::plan::Layer;
+use crate::plan::{Covering, Layer};
 use crate::report::document::{Document, Table};
-use crate::report::words::{and, count};
+use crate::report::words::{and, count, needed};
 use crate::units::length::millimetre;
-use crate::units::{Litres, UnitSystem, amount, plain};
+use crate::units::{UnitSystem, plain};
 
 impl PlanReport<'_> {
     /// What covers the seed, tray by tray.
@@ -15,16 +15,12 @@ impl PlanReport<'_> {
             return;
         }
         document.subheading("To cover the seed, beside the mix");
-        let mut table = Table::new(&["tray", "material", ">loose", "how thick"]);
-        for covering in all {
-            table.row([
-                covering.tray.name.clone(),
-                covering.ingredient.name.clone(),
-                amount(covering.loose, Litres::Needed, units),
-                covering.layers.iter().map(layer_words).collect::<Vec<_>>().join("; "),
-            ]);
-        }
-        document.table(table);
+        let row = |covering: &Covering| {
+            let layers: Vec<String> = covering.layers.iter().map(layer_words).collect();
+            let (tray, material) = (covering.tray.name.clone(), covering.ingredient.name.clone());
+            [tray, material, needed(covering.loose, units), layers.join("; ")]
+        };
+        document.table(Table::of(["tray", "material", ">loose", "how thick"], all.iter().map(row)));
         let mut words =
             "Over sown cells only; seed that needs light lies open. The depths are common practice.".to_owned();
         let estimated: Vec<_> = all.iter().filter(|covering| covering.area.is_estimated()).collect();

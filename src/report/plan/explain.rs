@@ -1,10 +1,11 @@
 //! `--explain`: every step of the volumes, and where the figures come from.
 
-use super::PlanReport;
+use super::{PlanReport, section};
 use crate::catalogue::citation;
-use crate::plan::{Batch, Germination, LISTED};
+use crate::plan::{Batch, Germination, LISTED, SowingPlan};
 use crate::report::document::{Document, Table};
 use crate::units::{Volume, percent, plain, to_litres};
+use crate::week::Sowing;
 use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
@@ -13,42 +14,31 @@ impl PlanReport<'_> {
         self.cells(document);
         self.volumes(document);
         self.packing(document);
-        let items: Vec<String> = self.tray_sources().chain(self.crop_sources()).chain(self.recipe_sources()).collect();
-        if !items.is_empty() {
-            document.heading("Sources");
-            document.list(items);
-        }
+        section(
+            document,
+            "Sources",
+            self.tray_sources().chain(self.crop_sources()).chain(self.recipe_sources()).collect(),
+        );
     }
 
     /// From plants wanted to cells sown.
     fn cells(&self, document: &mut Document) {
-        let mut table = Table::new(&[
-            "crop",
-            ">plants",
-            ">germination",
-            ">seeds a cell",
-            ">usable",
-            ">chance",
-            ">surety",
-            ">cells",
-        ]);
-        for (sowing, written) in self.plan.mixes.layout.sowings.iter().zip(&self.week.sowings) {
+        let columns = ["crop", ">plants", ">germination", ">seeds a cell", ">usable", ">chance", ">surety", ">cells"];
+        let row = |(sowing, written): (&SowingPlan, &Sowing)| {
             let cells = &sowing.cells;
-            let (Some(plants), Some((germination, _)), Some(chance)) = (cells.plants, cells.germination, cells.chance)
-            else {
-                continue;
-            };
-            table.row([
+            Some([
                 sowing.name(),
-                plants.to_string(),
-                percent(germination),
+                cells.plants?.to_string(),
+                percent(cells.germination?.0),
                 written.seeds.to_string(),
                 percent(self.week.usable(written)),
-                format!("{} %", plain(chance * 100.0, 1)),
+                format!("{} %", plain(cells.chance? * 100.0, 1)),
                 percent(self.week.surety(written)),
                 cells.cells.to_string(),
-            ]);
-        }
+            ])
+        };
+        let sowings = self.plan.mixes.layout.sowings.iter().zip(&self.week.sowings);
+        let mut table = Table::of(columns, sowings.filter_map(row));
         if table.rows.is_empty() {
             return;
         }
@@ -76,13 +66,11 @@ impl PlanReport<'_> {
             percent(allowances.settling),
             percent(allowances.spill)
         ));
-        let mut table =
-            Table::new(&["batch", ">cells L", ">settled L", ">mix L", ">sieve loss", ">yield", ">loose L", ">factor"]);
-        for batch in &self.plan.mixes.batches {
-            let volumes = &batch.volumes;
-            let step = |volume: Option<Volume>| volume.map(|volume| plain(to_litres(volume), 3)).unwrap_or_default();
-            table.row([
-                batch.name.clone(),
+        let columns = ["batch", ">cells L", ">settled L", ">mix L", ">sieve loss", ">yield", ">loose L", ">factor"];
+        let step = |volume: Option<Volume>| volume.map(|volume| plain(to_litres(volume), 3)).unwrap_or_default();
+        let row = |Batch { name, volumes, .. }: &Batch| {
+            [
+                name.clone(),
                 step(volumes.cells),
                 step(volumes.settled),
                 step(Some(volumes.mix)),
@@ -90,9 +78,9 @@ impl PlanReport<'_> {
                 percent(volumes.yield_),
                 step(Some(volumes.loose)),
                 volumes.factor().map(|factor| plain(factor, 3)).unwrap_or_default(),
-            ]);
-        }
-        document.table(table.without_empty_columns());
+            ]
+        };
+        document.table(Table::of(columns, self.plan.mixes.batches.iter().map(row)).without_empty_columns());
     }
 
     /// What packing models expect of the yield.
@@ -133,22 +121,18 @@ impl PlanReport<'_> {
     }
 
     fn recipe_sources(&self) -> impl Iterator<Item = String> {
-        let batches = self.plan.mixes.batches.iter();
-        let sources = batches.map(|batch| (batch, self.week.recipe(batch.recipe).source.as_ref()));
-        sources.filter_map(|(batch, source)| Some(format!("{}: {}", batch.name, source?)))
+        let source = |batch: &Batch| self.week.recipe(batch.recipe).source.as_ref();
+        self.plan.mixes.batches.iter().filter_map(move |batch| Some(format!("{}: {}", batch.name, source(batch)?)))
     }
 }
 
 fn packing(batch: &Batch) -> String {
-    let percent = |share: f64| plain(share * 100.0, 0);
     let kept = batch.expected_yield();
+    let shares = [batch.coarse_share(), kept.least, kept.most, batch.volumes.yield_.to_f64()];
+    let [coarse, least, most, yield_] = shares.map(|share| plain(share * 100.0, 0));
     format!(
-        "{}: {} % is coarse, so models of packing expect {} to {} % to be kept; reckoned with is {} %.",
-        batch.name,
-        percent(batch.coarse_share()),
-        percent(kept.least),
-        percent(kept.most),
-        percent(batch.volumes.yield_.to_f64())
+        "{}: {coarse} % is coarse, so models of packing expect {least} to {most} % to be kept; reckoned with is {yield_} %.",
+        batch.name
     )
 }
 
@@ -157,5 +141,17 @@ fn cite(key: Option<&str>, standing: Option<&str>) -> String {
     match key.and_then(citation) {
         Some(source) => format!("{} ({})", source.cite, source.standing),
         None => key.or(standing).unwrap_or("own figure").to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_figure_without_a_source_is_told_by_its_standing() {
+        assert_eq!(cite(None, None), "own figure");
+        assert_eq!(cite(None, Some("estimate")), "estimate");
+        assert_eq!(cite(Some("no key of the catalogue"), Some("estimate")), "no key of the catalogue");
     }
 }

@@ -5,6 +5,7 @@ mod calendar;
 mod coir;
 mod covering;
 mod explain;
+mod load;
 mod mixing;
 mod remarks;
 mod trays;
@@ -12,12 +13,13 @@ mod view;
 
 use super::buying;
 use super::document::Document;
-use super::remark::{Remark, texts};
-use super::words::and;
-use super::{Report, Style, csv, json, words::count};
+use super::remark::texts;
+use super::words::{and, count, given, needed};
+use super::{Report, Style, csv, json};
 use crate::plan::Plan;
-use crate::units::{Litres, UnitSystem, amount, plain};
+use crate::units::{UnitSystem, plain};
 use crate::week::{RecipeId, Week};
+use serde_json::Value;
 
 /// A plan and the week it is for.
 pub struct PlanReport<'p> {
@@ -31,7 +33,7 @@ impl Report for PlanReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(&self.plan.title);
         document.paragraph(self.summary(style.units));
-        section(&mut document, "Watch out", &self.warnings(style.units));
+        section(&mut document, "Watch out", texts(&self.warnings(style.units)));
         self.trays(&mut document);
         self.mixing(&mut document, style.units);
         for index in 0..self.plan.mixes.batches.len() {
@@ -42,14 +44,19 @@ impl Report for PlanReport<'_> {
         }
         self.coir(&mut document, style.units);
         self.calendar(&mut document);
-        section(&mut document, "Notes", &self.notes(style.units));
-        section(&mut document, "Take care", &self.cautions());
+        section(&mut document, "Notes", texts(&self.notes(style.units)));
+        section(&mut document, "Take care", texts(&self.cautions()));
         if style.explain {
             self.explain(&mut document);
         }
         document
     }
 
+    fn value(&self) -> Value {
+        serde_json::to_value(self).unwrap_or_default()
+    }
+
+    /// Written straight, not by way of a value: of sowings there may be very many.
     fn json(&self) -> String {
         json::render(self)
     }
@@ -59,11 +66,11 @@ impl Report for PlanReport<'_> {
     }
 }
 
-/// Remarks under their heading, unless there are none.
-fn section(document: &mut Document, heading: &str, remarks: &[Remark]) {
-    if !remarks.is_empty() {
+/// A list under its heading, unless there is nothing in it.
+fn section(document: &mut Document, heading: &str, items: Vec<String>) {
+    if !items.is_empty() {
         document.heading(heading);
-        document.list(texts(remarks));
+        document.list(items);
     }
 }
 
@@ -84,16 +91,16 @@ impl PlanReport<'_> {
         if !fill.is_empty() {
             words += &format!("Fill {fill}. ");
         }
-        words += &format!("Make {} of mix", amount(totals.mix, Litres::Needed, units));
+        words += &format!("Make {} of mix", needed(totals.mix, units));
         if self.plan.mixes.batches.len() > 1 {
             words += &format!(" in {} batches", self.plan.mixes.batches.len());
         }
-        words += &format!(", from {} of loose ingredients", amount(totals.loose(), Litres::Needed, units));
+        words += &format!(", from {} of loose ingredients", needed(totals.loose(), units));
         if let Some((factor, cells)) = totals.factor().zip(totals.cells) {
             words += &format!(
                 ": {} times the {} of the cells, for settling, spill and what blending loses",
                 plain(factor, 2),
-                amount(cells, Litres::Given, units)
+                given(cells, units)
             );
         }
         words + "."

@@ -8,11 +8,13 @@ use crate::plan::{
 };
 use crate::recipe::Why;
 use crate::report::buying;
-use crate::report::remark::Remark;
-use crate::report::words::{NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, grows_stale, why};
+use crate::report::remark::{Remark, on};
+use crate::report::words::{
+    NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, given, grows_stale, needed, whole_percent, why,
+};
 use crate::units::mass::kilogram;
 use crate::units::volume::millilitre;
-use crate::units::{Litres, Mass, Quantity, UnitSystem, Volume, amount, grams, plain, to_litres};
+use crate::units::{Litres, Quantity, UnitSystem, Volume, plain, to_litres};
 use crate::week;
 
 impl PlanReport<'_> {
@@ -23,7 +25,7 @@ impl PlanReport<'_> {
         warnings.chain(buying::cautions(&self.plan.purchases)).collect()
     }
 
-    /// What to know; what there is to know of the purchases stands beside these.
+    /// What to know, without the notes on purchases, which stand with these.
     pub(super) fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         self.plan.notes.iter().map(|found| Remark::new(found.code(), note(found, units))).collect()
     }
@@ -32,14 +34,11 @@ impl PlanReport<'_> {
     pub(super) fn cautions(&self) -> Vec<Remark> {
         let called = self.plan.cautions.iter();
         let called = called.filter_map(|(key, ids)| Some((cautions().get_key_value(key)?, ids)));
-        let remarks = called.map(|((key, caution), ids)| {
-            let text = match &ids[..] {
-                [] => caution.text.clone(),
-                ids => format!("{}: {}", capital(&and(ids)), uncapital(&caution.text)),
-            };
-            Remark::new(key, text)
+        let remark = called.map(|((key, caution), ids)| {
+            let of_some = on(key, ids, |names| format!("{}: {}", capital(names), uncapital(&caution.text)));
+            of_some.unwrap_or_else(|| Remark::new(key, &caution.text))
         });
-        remarks.collect()
+        remark.collect()
     }
 
     fn warning(&self, warning: &Warning, units: UnitSystem) -> String {
@@ -72,44 +71,37 @@ impl PlanReport<'_> {
                 and(crops)
             ),
             Warning::ScoopTooCoarse(mixes) => self.too_coarse(mixes, units),
-            Warning::HeavyTub { mixes, wet } => self.heavy_tub(mixes, *wet),
+            Warning::HeavyTub { mixes, wet } => format!(
+                "A moist load of {} weighs up to about {} kg without the tub, more than the {LIFT_KG} kg (51 lb) that NIOSH \
+                 sets for lifting under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
+                and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
+                plain(wet.get::<kilogram>(), 0)
+            ),
         }
     }
 
     /// A scoop that is too coarse, once for all the mixes it is too coarse for.
     fn too_coarse(&self, mixes: &[(MixRef, TooCoarse)], units: UnitSystem) -> String {
         let each = mixes.iter().map(|(mix, coarse)| {
-            let how = match coarse.over {
-                Some(over) => format!("{} % more than needed", plain(over * 100.0, 0)),
-                None => "given in litres".to_owned(),
-            };
-            format!("{} ({how})", mix_name(*mix, self.plan))
+            let over = coarse.over.map(|over| format!("{} more than needed", whole_percent(over)));
+            format!("{} ({})", mix_name(*mix, self.plan), over.as_deref().unwrap_or("given in litres"))
         });
         // The finest scoop that any of them asks for does for all.
         let finest = mixes.iter().map(|(_, coarse)| coarse.would_do).collect::<Option<Vec<Volume>>>();
         let finer = match finest.and_then(|scoops| scoops.into_iter().reduce(Volume::min)) {
-            Some(scoop) => format!("A scoop of {} would do.", amount(scoop, Litres::Given, units)),
+            Some(scoop) => format!("A scoop of {} would do.", given(scoop, units)),
             None => "Measure in litres with a jug.".to_owned(),
         };
         format!("The scoop is too coarse for {}. {finer}", and(each))
-    }
-
-    fn heavy_tub(&self, mixes: &[MixRef], wet: Mass) -> String {
-        format!(
-            "A moist load of {} weighs up to about {} kg without the tub, more than the {LIFT_KG} kg (51 lb) that NIOSH \
-             sets for lifting under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
-            and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
-            plain(wet.get::<kilogram>(), 0)
-        )
     }
 }
 
 fn batch_warning(batch: &str, warning: &BatchWarning) -> String {
     match warning {
         BatchWarning::Rich { share, strongly } => format!(
-            "Castings and compost make {} % of the batch `{batch}`. Above 20 % emergence suffered in trials{}; it is the \
+            "Castings and compost make {} of the batch `{batch}`. Above 20 % emergence suffered in trials{}; it is the \
              salts and the ripeness that count: keep the conductivity of an extract low, or use less.",
-            plain(share * 100.0, 0),
+            whole_percent(*share),
             if *strongly { ", and this is more than a third: do not sow into it untested" } else { "" }
         ),
         BatchWarning::StrongDose { what, grams_per_litre, limit } => format!(
@@ -124,8 +116,8 @@ fn batch_warning(batch: &str, warning: &BatchWarning) -> String {
             }
         ),
         BatchWarning::DoseAsPart(ingredient, share) => format!(
-            "The batch `{batch}` is {} % {}, which is dosed by the gram as a rule: is a dose under `doses:` meant?",
-            plain(share * 100.0, 0),
+            "The batch `{batch}` is {} {}, which is dosed by the gram as a rule: is a dose under `doses:` meant?",
+            whole_percent(*share),
             ingredient.name
         ),
         BatchWarning::PhosphorusWithInoculant(fertiliser) => format!(
@@ -158,7 +150,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::Trays(note, trays) => tray_note(*note, trays),
         Note::WholeTrays(beyond) => format!(
             "Trays are filled whole: the unsown cells take {}. With `fill: sown cells` they stay empty.",
-            amount(*beyond, Litres::Needed, units)
+            needed(*beyond, units)
         ),
         Note::NoCrop => NO_CROP.to_owned(),
         Note::SoakCoir(loose) => format!(
@@ -259,21 +251,18 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>]) -> String {
 
 /// What a batch goes without, as a sentence.
 pub(super) fn omission(omission: &Omission, units: UnitSystem) -> String {
-    let reasons = omission.why.iter().map(|(reason, crops)| {
+    let reasons = omission.why.iter().map(|(reason, crops)| match reason {
         // A dose without its base is missing for every crop alike.
-        if crops.is_empty() || matches!(reason, Why::NoneOf(_)) {
-            why(reason)
-        } else {
-            format!("{} ({})", and(crops), why(reason))
-        }
+        Why::NoneOf(_) => why(reason),
+        _ if crops.is_empty() => why(reason),
+        _ => format!("{} ({})", and(crops), why(reason)),
     });
     let reasons = reasons.collect::<Vec<_>>().join("; ");
     let saved = omission.saved.map(|saved| match saved {
-        Quantity::Volume(loose) if omission.as_part => amount(loose, Litres::Given, units),
-        Quantity::Volume(volume) => format!("{} mL", plain(volume.get::<millilitre>(), 0)),
-        Quantity::Mass(mass) => grams(mass),
+        Quantity::Volume(volume) if !omission.as_part => format!("; saves {:.0} mL", volume.get::<millilitre>()),
+        saved => format!("; saves {}", saved.shown(Litres::Given, units)),
     });
-    let saved = saved.map(|saved| format!("; saves {saved}")).unwrap_or_default();
+    let saved = saved.unwrap_or_default();
     let instead = omission.instead.as_ref().map(|id| format!("; {} instead", id.name)).unwrap_or_default();
     let no = if omission.only_less { "Less" } else { "No" };
     format!("{no} {}: {reasons}{instead}{saved}.", omission.ingredient.name)
@@ -292,12 +281,41 @@ fn uncapital(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::uncapital;
+    use super::*;
+    use crate::catalogue::{Catalogue, Crop};
+    use crate::units::mass::gram;
+    use crate::units::{Mass, in_litres};
 
     #[test]
     fn names_in_capitals_stay_capitals() {
         assert_eq!(uncapital("Dust when dry"), "dust when dry");
         assert_eq!(uncapital("A nuisance dust"), "a nuisance dust");
         assert_eq!(uncapital("NIOSH sets 23 kg"), "NIOSH sets 23 kg");
+        assert_eq!(["pH", ""].map(uncapital), ["pH", ""]);
+    }
+
+    #[test]
+    fn what_a_batch_goes_without_is_told_with_its_reasons() {
+        let catalogue = Catalogue::built_in().unwrap();
+        let lime = catalogue.ingredients.find("lime").unwrap();
+        let kale = catalogue.crops.find("kale").unwrap();
+        let without = |why, crops: &[&Handle<Crop>], saved| Omission {
+            ingredient: lime.clone(),
+            why: [(why, crops.iter().map(|crop| (*crop).clone()).collect())].into(),
+            instead: None,
+            only_less: false,
+            saved,
+            as_part: false,
+        };
+        let words = |found: Omission| omission(&found, UnitSystem::Metric);
+        let grams = Quantity::Mass(Mass::new::<gram>(5.0));
+        let saved = without(Why::Change, &[&kale], Some(grams));
+        assert_eq!(words(saved.clone()), "No lime: kale (as the recipe's change says); saves 5 g.");
+        let other = Omission { only_less: true, instead: Some(lime.clone()), ..saved };
+        assert_eq!(words(other), "Less lime: kale (as the recipe's change says); lime instead; saves 5 g.");
+        let spoons = Quantity::Volume(in_litres(0.02));
+        assert_eq!(words(without(Why::Asked, &[], Some(spoons))), "No lime: as the sowing says; saves 20 mL.");
+        let part = Omission { as_part: true, ..without(Why::NoneOf(lime.clone()), &[&kale], Some(spoons)) };
+        assert_eq!(words(part), "No lime: it is dosed on lime, and this mix has none; saves 0.02 L.");
     }
 }

@@ -1,7 +1,8 @@
 //! What to fill: trays, sowings, and the maps of shared trays.
 
 use super::PlanReport;
-use crate::plan::{LISTED, TrayPortion};
+use crate::catalogue::{Handle, Tray};
+use crate::plan::{LISTED, SowingPlan, TrayMap, TrayPortion};
 use crate::report::document::{Document, Table};
 use crate::units::volume::millilitre;
 use crate::units::{grams_of_seed, plain};
@@ -9,6 +10,9 @@ use std::collections::BTreeMap;
 
 /// Shared trays beyond this are not mapped in print.
 const MAPPED: usize = 60;
+
+/// The columns of the sowings.
+const SOWINGS: [&str; 8] = ["crop", "tray", ">trays", ">plants", ">cells", ">seeds", ">seed g", ">batch"];
 
 impl PlanReport<'_> {
     /// What to fill: a row for each sowing, then the maps of shared trays.
@@ -18,27 +22,25 @@ impl PlanReport<'_> {
             return;
         }
         document.heading("Trays to fill");
-        let mut kinds = Table::new(&["tray or pot", ">how many", ">one cell holds"]);
-        for (tray, count) in &mixes.layout.trays {
+        let kind = |(tray, count): &(Handle<Tray>, u64)| {
             let about = if tray.low_confidence { "about " } else { "" };
             let holds = format!("{about}{} mL", plain(tray.cell.get::<millilitre>(), 1));
-            kinds.row([tray.name.clone(), count.to_string(), holds]);
-        }
-        document.table(kinds);
+            [tray.name.clone(), count.to_string(), holds]
+        };
+        document.table(Table::of(["tray or pot", ">how many", ">one cell holds"], mixes.layout.trays.iter().map(kind)));
         let sowings = if mixes.layout.sowings.len() <= LISTED { self.sowings() } else { self.sowings_by_crop() };
         document.table(sowings.without_empty_columns());
         if mixes.layout.maps.is_empty() {
             return;
         }
         document.subheading("Shared trays, rows across the short side");
-        let mut maps = Table::new(&["tray", "which", "rows"]);
-        for map in mixes.layout.maps.iter().take(MAPPED) {
+        let map = |map: &TrayMap| {
             let rows: Vec<String> = map.portions.iter().map(|portion| self.rows_of(portion)).collect();
-            let all =
-                mixes.layout.trays.iter().find(|(tray, _)| *tray == map.tray).map_or(map.number, |(_, count)| *count);
-            maps.row([map.tray.name.clone(), format!("{} of {all}", map.number), rows.join(" | ")]);
-        }
-        document.table(maps);
+            let all = mixes.layout.trays.iter().find(|(tray, _)| *tray == map.tray);
+            let which = format!("{} of {}", map.number, all.map_or(map.number, |(_, count)| *count));
+            [map.tray.name.clone(), which, rows.join(" | ")]
+        };
+        document.table(Table::of(["tray", "which", "rows"], mixes.layout.maps.iter().take(MAPPED).map(map)));
         if mixes.layout.maps.len() > MAPPED {
             document.paragraph(format!("... and {} more shared trays.", mixes.layout.maps.len() - MAPPED));
         }
@@ -47,18 +49,14 @@ impl PlanReport<'_> {
     /// `1-8 Swiss chard`.
     fn rows_of(&self, portion: &TrayPortion) -> String {
         let crop = self.plan.mixes.layout.sowings[portion.sowing].name();
-        if portion.from == portion.to {
-            format!("{} {crop}", portion.from)
-        } else {
-            format!("{}-{} {crop}", portion.from, portion.to)
-        }
+        let TrayPortion { from, to, .. } = portion;
+        if from == to { format!("{from} {crop}") } else { format!("{from}-{to} {crop}") }
     }
 
     fn sowings(&self) -> Table {
         let number = |count: Option<u64>| count.map(|count| count.to_string()).unwrap_or_default();
-        let mut table = sowings_table();
-        for sowing in &self.plan.mixes.layout.sowings {
-            table.row([
+        let row = |sowing: &SowingPlan| {
+            [
                 sowing.name(),
                 sowing.tray.name.clone(),
                 sowing.trays.to_string(),
@@ -67,9 +65,9 @@ impl PlanReport<'_> {
                 number(sowing.cells.seeds),
                 sowing.seed_grams().map(grams_of_seed).unwrap_or_default(),
                 (sowing.batch + 1).to_string(),
-            ]);
-        }
-        table
+            ]
+        };
+        Table::of(SOWINGS, self.plan.mixes.layout.sowings.iter().map(row))
     }
 
     /// The sowings of one crop in one kind of tray together.
@@ -81,15 +79,10 @@ impl PlanReport<'_> {
             *cells += sowing.cells.cells;
             *seeds += sowing.cells.seeds.unwrap_or(0);
         }
-        let mut table = sowings_table();
-        for ((crop, tray, batch), (cells, seeds)) in sums {
+        let rows = sums.into_iter().map(|((crop, tray, batch), (cells, seeds))| {
             let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), (batch + 1).to_string());
-            table.row([crop, tray, "", "", &cells, &seeds, "", &batch].map(str::to_owned));
-        }
-        table
+            [crop, tray, "", "", &cells, &seeds, "", &batch].map(str::to_owned)
+        });
+        Table::of(SOWINGS, rows)
     }
-}
-
-fn sowings_table() -> Table {
-    Table::new(&["crop", "tray", ">trays", ">plants", ">cells", ">seeds", ">seed g", ">batch"])
 }

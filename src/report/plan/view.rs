@@ -10,9 +10,9 @@ use crate::plan::{
     TrayPortion,
 };
 use crate::recipe::Why;
-use crate::report::buying;
 use crate::report::remark::Remark;
 use crate::report::soak::SoakReport;
+use crate::report::{Report, buying};
 use crate::stock::money;
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;

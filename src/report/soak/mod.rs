@@ -6,13 +6,14 @@ mod view;
 use super::document::{Document, Table};
 use super::remark::texts;
 use super::words::{and, count};
-use super::{Report, Style, json::render};
+use super::{Report, Style};
 use crate::coir::soak::{CoirKind, Worksheet};
 use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict};
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
 use crate::units::{Litres, UnitSystem, amount, in_litres, plain};
 use jiff::ZonedDateTime;
+use serde_json::Value;
 
 /// The worksheet of a soak.
 #[derive(Clone, Copy)]
@@ -47,8 +48,8 @@ impl Report for SoakReport<'_> {
         document
     }
 
-    fn json(&self) -> String {
-        render(&self.value())
+    fn value(&self) -> Value {
+        self.view()
     }
 
     fn records(&self) -> Vec<Vec<String>> {

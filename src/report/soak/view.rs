@@ -11,7 +11,7 @@ use serde_json::{Map, Value, json};
 impl SoakReport<'_> {
     /// The worksheet as JSON, by itself or within that of a plan; zero and nothing where coir needs no course.
     #[must_use]
-    pub fn value(&self) -> Value {
+    pub(super) fn view(&self) -> Value {
         let soaking = self.soaking;
         let sheet = soaking.sheet.as_ref();
         let times = soaking.times.as_ref();

@@ -1,0 +1,144 @@
+//! One load: its table, its water, and shares of a base by the scoop.
+
+use crate::catalogue::Stage;
+use crate::plan::{Batch, DoseAmount, FromBase, LoadDose, Loads, Measure, Moistening, WANTED};
+use crate::report::document::Table;
+use crate::report::words::{and, basis_words, given, needed, whole_percent};
+use crate::units::mass::kilogram;
+use crate::units::{Spoon, UnitSystem, by_spoon, dosed, in_litres, plain, quarters, shared_out, to_litres};
+
+/// `One load of 5 L loose`, `3 loads of 5 L loose each`.
+pub(super) fn loads_of(loads: &Loads, loose: &str, units: UnitSystem) -> String {
+    let litres = needed(loads.load.loose, units);
+    match loads.count {
+        1 => format!("One load of {litres}{loose}"),
+        many => format!("{many} loads of {litres}{loose} each"),
+    }
+}
+
+fn scoops(count: u64) -> String {
+    format!("{} {}", quarters(count), if count <= 4 { "scoop" } else { "scoops" })
+}
+
+/// `15 1/2 scoops (31 L)`.
+pub(super) fn drawn(share: FromBase, units: UnitSystem) -> String {
+    let litres = needed(share.mixed, units);
+    share.quarters.map_or(litres.clone(), |quarters| format!("{} ({litres})", scoops(quarters)))
+}
+
+/// `lime (2 g/L of peat)`.
+pub(super) fn dose_name(dose: &DoseAmount) -> String {
+    let rate = match dose.rate.spoon() {
+        None => format!("{} g/L", plain(dose.rate.per_litre(), 3)),
+        Some(_) => format!("{} mL/L", plain(dose.rate.per_litre() * 1000.0, 2)),
+    };
+    format!("{} ({rate}{})", dose.ingredient.name, basis_words(&dose.basis).unwrap_or_default())
+}
+
+/// What one load takes, in the order of mixing.
+pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, units: UnitSystem) -> Table {
+    let weights: Vec<f64> = loads.load.measures.iter().map(|measure| to_litres(measure.loose)).collect();
+    let sum = in_litres(weights.iter().sum());
+    let (each, _) = shared_out(sum, &weights, units);
+    let (all, _) = shared_out(sum * loads.count as f64, &weights, units);
+    let measures = loads.load.measures.iter().zip(each.cells().zip(all.cells()));
+    let measures = measures.map(|(measure, cells)| (measure.ingredient.stage(false), part_row(measure, batch, cells)));
+    let doses = loads.load.doses.iter();
+    let doses = doses.map(|dose| (dose.ingredient.stage(true), dose_row(dose, batch, loads.count, units)));
+    let mut rows: Vec<(Stage, [String; 8])> = measures.chain(doses).collect();
+    rows.sort_by_key(|(stage, _)| *stage);
+    if loads.count == 1 {
+        rows.iter_mut().for_each(|(_, row)| row[5].clear());
+    }
+    let columns = ["in this order", ">parts", ">scoops", ">a load", ">or", ">in all", ">share", ">wanted"];
+    Table::of(columns, rows.into_iter().map(|(_, row)| row)).without_empty_columns()
+}
+
+fn part_row(measure: &Measure, batch: Option<&Batch>, (each, all): (String, String)) -> [String; 8] {
+    let part = batch.and_then(|batch| batch.ingredients.iter().find(|part| part.ingredient == measure.ingredient));
+    let percent = |share: f64| if measure.is_exact() { String::new() } else { format!("{:.1} %", share * 100.0) };
+    [
+        measure.ingredient.name.clone(),
+        part.map(|part| part.parts.to_string()).unwrap_or_default(),
+        measure.quarters.map(quarters).unwrap_or_default(),
+        each,
+        String::new(),
+        all,
+        percent(measure.share),
+        percent(measure.wanted),
+    ]
+}
+
+fn dose_row(dose: &LoadDose, batch: Option<&Batch>, count: u64, units: UnitSystem) -> [String; 8] {
+    let (main, other) = dosed(dose.amount, dose.spoon, units);
+    let (all, _) = dosed(dose.amount.times(count as f64), dose.spoon, units);
+    let recipe = batch.and_then(|batch| batch.doses.iter().find(|known| known.ingredient == dose.ingredient));
+    let name = recipe.map_or_else(|| dose.ingredient.name.clone(), dose_name);
+    // What is weighed is told in spoons where its density is known.
+    let other = dose.loose().map_or(other, |loose| by_spoon(loose, Spoon::Tablespoon));
+    [name, String::new(), String::new(), main, other, all, String::new(), String::new()]
+}
+
+/// Water and weight of a load.
+pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
+    let each = if loads.count > 1 { " a load" } else { "" };
+    let target = format!("{} moisture by weight", whole_percent(WANTED.middle));
+    let litres = |volume| given(volume, units);
+    let by_hand = |why: String| Some(format!("Water: by the hand test; {why}."));
+    let water = match &loads.load.moistening {
+        Moistening::Nothing => None,
+        Moistening::ByHand => by_hand("a mix this heavy has no figure by weight".to_owned()),
+        Moistening::Unknown(ids) => by_hand(format!("the dry and moist densities of {} are not known", and(ids))),
+        Moistening::Press(over) => Some(format!(
+            "Water: none. As the ingredients usually come, about {}{each} too much is in them for {target}: press or \
+             drain the wettest first.",
+            litres(*over)
+        )),
+        Moistening::Add { least, about, most } => Some(format!(
+            "Water: about {}{each} for {target} ({} to {}, depending on how moist the ingredients are); add the last of \
+             it bit by bit.",
+            litres(*about),
+            if to_litres(*least) > 0.0 { litres(*least) } else { "none".to_owned() },
+            litres(*most)
+        )),
+    };
+    let weight = loads.load.wet.map(|wet| {
+        let kilograms = wet.get::<kilogram>();
+        format!("Moist, a load weighs about {} kg.", plain(kilograms, usize::from(kilograms < 10.0)))
+    });
+    water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::recipe::Basis;
+    use crate::units::Quantity;
+    #[test]
+    fn quarters_read_like_speech() {
+        let all: Vec<String> = [0, 1, 2, 4, 5, 35].into_iter().map(scoops).collect();
+        assert_eq!(all, ["0 scoop", "1/4 scoop", "1/2 scoop", "1 scoop", "1 1/4 scoops", "8 3/4 scoops"]);
+    }
+
+    #[test]
+    fn a_share_without_a_scoop_is_given_in_litres() {
+        let share = FromBase { loose: in_litres(12.0), mixed: in_litres(10.0), quarters: None };
+        assert_eq!(drawn(share, UnitSystem::Metric), "10 L");
+        assert_eq!(drawn(FromBase { quarters: Some(22), ..share }, UnitSystem::Metric), "5 1/2 scoops (10 L)");
+    }
+
+    #[test]
+    fn a_dose_is_named_with_its_rate() {
+        let catalogue = Catalogue::built_in().unwrap();
+        let [lime, peat] = ["lime", "peat"].map(|name| catalogue.ingredients.find(name).unwrap());
+        let name = |rate: &str, basis| {
+            let rate = crate::units::rate(rate).unwrap().value;
+            let amount = Quantity::Volume(in_litres(0.0));
+            dose_name(&DoseAmount { ingredient: lime.clone(), rate, basis, amount })
+        };
+        assert_eq!(name("2 g/L", Basis::Finished), "lime (2 g/L)");
+        assert_eq!(name("2 g/L", Basis::Of(peat)), "lime (2 g/L of peat)");
+        assert_eq!(name("3 mL/L", Basis::Loose), "lime (3 mL/L of loose ingredients)");
+    }
+}
