@@ -96,8 +96,12 @@ impl CropChoice {
         let entries = list(node);
         if entries.is_empty() {
             let what = "this is for no crop at all";
-            problems.push(Problem::new(Code::MissingKey, node.at, what, "a crop, or a trait such as `{seed: fine}`"));
-            return None;
+            return problems.refuse(Problem::new(
+                Code::MissingKey,
+                node.at,
+                what,
+                "a crop, or a trait such as `{seed: fine}`",
+            ));
         }
         let clauses = entries.iter().map(|entry| match entry.value {
             Value::Map(_) => {
@@ -131,8 +135,12 @@ impl Traits {
         };
         fields.finish()?;
         if traits == Self::default() {
-            problems.push(Problem::new(Code::MissingKey, node.at, "no trait is named", "a trait such as `seed: fine`"));
-            return None;
+            return problems.refuse(Problem::new(
+                Code::MissingKey,
+                node.at,
+                "no trait is named",
+                "a trait such as `seed: fine`",
+            ));
         }
         Some(traits)
     }

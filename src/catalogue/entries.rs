@@ -108,7 +108,7 @@ impl<T: Named> Entries<T> {
 mod tests {
     use super::*;
 
-    #[derive(Debug)]
+    #[derive(Debug, Clone)]
     struct Thing(&'static str, Vec<String>);
 
     impl Named for Thing {

@@ -2,7 +2,6 @@
 
 use super::crops::Crops;
 use super::family::Status;
-use super::handle::Named;
 use super::layout;
 use super::source::{Reading, SourceTags};
 use super::{CropChoice, Origin, with_built_in};
@@ -31,9 +30,7 @@ words! {
         /// After everything: the inoculant.
         AtTheEnd = "at the end",
     }
-}
 
-words! {
     /// How an ingredient is measured, as a rule.
     UsedAs {
         /// As parts by volume.
@@ -41,9 +38,7 @@ words! {
         /// A little per volume of mix.
         Dose = "dose",
     }
-}
 
-words! {
     /// What the program treats in a way of its own.
     Role {
         /// Soaked and rinsed before it is mixed.
@@ -57,9 +52,7 @@ words! {
         /// Strewn over the sown seed.
         Covering = "covering",
     }
-}
 
-words! {
     /// The salts and nutrients that it brings.
     Salts {
         /// As many as castings or compost.
@@ -67,9 +60,7 @@ words! {
         /// Few.
         Low = "low",
     }
-}
 
-words! {
     /// The size of its grains.
     Grain {
         /// Fine grains slip between them.
@@ -77,9 +68,7 @@ words! {
         /// They slip between coarse ones.
         Fine = "fine",
     }
-}
 
-words! {
     /// How the phosphorus that it brings dissolves.
     Phosphorus {
         /// At once.
@@ -87,9 +76,7 @@ words! {
         /// Bit by bit.
         Slow = "slow",
     }
-}
 
-words! {
     /// Whether seedlings find food in it.
     Feeds {
         /// For weeks: castings, compost, fertiliser.
@@ -150,15 +137,6 @@ pub struct Ingredient {
     tags: SourceTags,
     /// What an own entry states, for a later one of its name; the tables have it in their text.
     stated: Option<Stated>,
-}
-
-impl Named for Ingredient {
-    fn name(&self) -> &str {
-        &self.name
-    }
-    fn also(&self) -> &[String] {
-        &self.also
-    }
 }
 
 /// Lime for peat is published at 3 to 7 kg a cubic metre (UC Davis 2007; Maher et al. 2008).
@@ -235,8 +213,12 @@ impl Ingredient {
         if self.dry_density.zip(self.moist_density).is_some_and(|(dry, (moist, _))| moist < dry) {
             if let Some(at) = stated_at {
                 let what = format!("`{}` would be lighter moist than dry", self.name);
-                problems.push(Problem::new(Code::Quantity, at, what, "a moist density of the dry one or more"));
-                return None;
+                return problems.refuse(Problem::new(
+                    Code::Quantity,
+                    at,
+                    what,
+                    "a moist density of the dry one or more",
+                ));
             }
             self.moist_density = None;
         }

@@ -171,8 +171,7 @@ impl Catalogue {
             }
             let what = format!("`{name}` can mean more than one plant");
             let help = format!("{}; write the crop you mean, or add it under `crops:` with its family", trap.remark);
-            problems.push(Problem::new(Code::AmbiguousCrop, at, what, "one crop").with_help(Some(help)));
-            return None;
+            return problems.refuse(Problem::new(Code::AmbiguousCrop, at, what, "one crop").with_help(Some(help)));
         }
         let own = format!("or add it to the week file: `crops: {{{name}: {{family: ...}}}}`");
         let help = match did_you_mean(name, self.crops.names()) {
@@ -180,10 +179,9 @@ impl Catalogue {
             None => format!("see `trayful list crops`, {own}"),
         };
         let what = format!("no crop is called `{name}`");
-        problems.push(
+        problems.refuse(
             Problem::new(Code::UnknownCrop, at, what, "a crop of the table or of `crops:`").with_help(Some(help)),
-        );
-        None
+        )
     }
 
     /// The tray or pot of a name that stands at a place, or a fault.

@@ -1,7 +1,6 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
 use super::Origin;
-use super::handle::Named;
 use super::layout;
 use super::source::Reading;
 use crate::diagnostic::{Code, Problem, Problems, Span};
@@ -56,15 +55,6 @@ pub struct Tray {
     pub origin: Origin,
     /// What an own entry states, for a later one of its name; the tables have it in their text.
     pub(crate) stated: Option<Stated>,
-}
-
-impl Named for Tray {
-    fn name(&self) -> &str {
-        &self.name
-    }
-    fn also(&self) -> &[String] {
-        &self.also
-    }
 }
 
 words! {
@@ -207,10 +197,7 @@ impl Tray {
         };
         match what {
             None => Some(self),
-            Some((what, expected)) => {
-                problems.push(Problem::new(Code::Tray, at, what, expected));
-                None
-            }
+            Some((what, expected)) => problems.refuse(Problem::new(Code::Tray, at, what, expected)),
         }
     }
 
@@ -289,8 +276,7 @@ impl FromNode for Frustum {
         fields.finish();
         let [(kind, measures)] = found[..] else {
             let what = "a shape is either square or round";
-            problems.push(Problem::new(Code::Tray, node.at, what, "`square:` or `round:`"));
-            return None;
+            return problems.refuse(Problem::new(Code::Tray, node.at, what, "`square:` or `round:`"));
         };
         let mut fields = Fields::new(measures, "the measures of a cell", problems)?;
         let (top, bottom, depth) = (fields.required("top"), fields.required("bottom"), fields.required("depth"));

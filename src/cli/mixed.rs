@@ -99,7 +99,7 @@ impl Run<'_> {
             return Ok(if finished { Outcome::Finished(entry.clone()) } else { Outcome::Already(entry.clone()) });
         }
         // The file again, now that no other run writes to it.
-        let source = Arc::clone(ledger.original().source());
+        let source = Arc::clone(&ledger.original.source);
         let problems = Problems::new(Arc::clone(&source));
         let stock = read(&source, &mut self.loaded.catalogue.clone(), &problems);
         let (stock, _) = problems.settle(stock)?;
@@ -113,7 +113,7 @@ impl Run<'_> {
             Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy), planned }),
         };
         rows.extend(taken.iter().map(taken_row));
-        let new = rewrite(ledger.original(), &stock, &shed, &self.loaded.catalogue)
+        let new = rewrite(&ledger.original, &stock, &shed, &self.loaded.catalogue)
             .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand)))?;
         let (date, week) = (self.date.clone(), week.name.clone());
         let entry = NewEntry { date, week, mix_on, rows, bytes: new.bytes, restore: new.back };

@@ -121,6 +121,12 @@ impl Problems {
         }
     }
 
+    /// One more, where a value was asked for: there is none.
+    pub fn refuse<T>(&self, problem: Problem) -> Option<T> {
+        self.push(problem);
+        None
+    }
+
     /// A bare unit was taken for one of its meanings.
     pub fn assume(&self, assumption: Option<Assumption>) {
         self.assumptions.borrow_mut().extend(assumption);

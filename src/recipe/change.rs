@@ -79,8 +79,7 @@ impl Change {
         let change = Self { crops: crops?, drop, instead, add, set, sieve, top, yield_ };
         if change.is_empty() {
             let expected = "drop, add, set, sieve, top or yield";
-            problems.push(Problem::new(Code::Recipe, at, "this change changes nothing", expected));
-            return None;
+            return problems.refuse(Problem::new(Code::Recipe, at, "this change changes nothing", expected));
         }
         Some(change)
     }

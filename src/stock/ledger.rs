@@ -49,18 +49,6 @@ pub enum Step {
     Done,
 }
 
-/// Every step, in order.
-pub const STEPS: [Step; 8] = [
-    Step::WriteStock,
-    Step::WriteLog,
-    Step::WritePending,
-    Step::PlacePending,
-    Step::PlaceStock,
-    Step::PlaceLog,
-    Step::RemovePending,
-    Step::Done,
-];
-
 /// Called before every step. The program's does nothing; a test's may fail or end the
 /// process there.
 pub type Steps<'s> = &'s mut dyn FnMut(Step) -> io::Result<()>;
@@ -160,7 +148,8 @@ pub struct NewEntry {
 #[derive(Debug)]
 pub struct Ledger {
     stock: PathBuf,
-    original: Original,
+    /// The stock file as it is now.
+    pub original: Original,
     entries: Vec<Entry>,
     log_text: String,
     _lock: File,
@@ -185,12 +174,6 @@ impl Ledger {
         let mut ledger = Self { stock, original, entries, log_text, _lock: lock };
         let recovered = ledger.recover(steps)?;
         Ok((ledger, recovered))
-    }
-
-    /// The stock file as it is now.
-    #[must_use]
-    pub fn original(&self) -> &Original {
-        &self.original
     }
 
     /// The log.
@@ -224,7 +207,7 @@ impl Ledger {
             mix_on: new.mix_on,
             rows: new.rows,
             undoes: None,
-            before: fingerprint(self.original.bytes()),
+            before: fingerprint(&self.original.bytes),
             after: fingerprint(&new.bytes),
             restore: new.restore,
         };
@@ -239,8 +222,8 @@ impl Ledger {
     pub fn undo(&mut self, date: String, steps: Steps<'_>) -> Result<Entry, LedgerFault> {
         let last = self.standing().next_back().cloned();
         let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log_path()))?;
-        let before = edited(self.original.bytes(), &last.restore).map(|(bytes, _)| bytes);
-        let unchanged = fingerprint(self.original.bytes()) == last.after;
+        let before = edited(&self.original.bytes, &last.restore).map(|(bytes, _)| bytes);
+        let unchanged = fingerprint(&self.original.bytes) == last.after;
         let Some(bytes) = before.filter(|bytes| unchanged && fingerprint(bytes) == last.before) else {
             return Err(LedgerFault::ChangedSince { stock: self.stock.clone(), entry: Box::new(last) });
         };
@@ -298,7 +281,7 @@ impl Ledger {
     }
 
     fn log_with(&self, lines: &str) -> String {
-        let start = if self.log_text.is_empty() { log::header() } else { self.log_text.clone() };
+        let start = if self.log_text.is_empty() { log::HEADER } else { &self.log_text };
         let gap = if start.ends_with(['\n', '\r']) { "" } else { "\n" };
         format!("{start}{gap}{lines}")
     }
@@ -311,7 +294,7 @@ impl Ledger {
         let note: Value = serde_json::from_slice(&note).map_err(|_| edited())?;
         let text = |key: &str| note.get(key).and_then(Value::as_str).unwrap_or_default().to_owned();
         let number = note.get("entry").and_then(Value::as_u64);
-        let now = fingerprint(self.original.bytes());
+        let now = fingerprint(&self.original.bytes);
         let logged = self.entries.iter().any(|entry| {
             Some(entry.number) == number && entry.before == text("before") && entry.after == text("after")
         });
@@ -366,7 +349,7 @@ fn read_log(path: &Path) -> Result<(String, Vec<Entry>), LedgerFault> {
         return Ok((String::new(), Vec::new()));
     }
     let source = Original::load(path, FileKind::Csv).map_err(LedgerFault::Rejected)?;
-    let text = String::from_utf8_lossy(source.bytes()).into_owned();
+    let text = String::from_utf8_lossy(&source.bytes).into_owned();
     let entries = log::read(&text).map_err(|line| LedgerFault::Log { path: path.to_owned(), line })?;
     Ok((text, entries))
 }

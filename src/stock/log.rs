@@ -4,8 +4,10 @@ use crate::source::Edit;
 use crate::units::mass::gram;
 use crate::units::{Mass, Quantity, in_litres, plain};
 use serde::{Deserialize, Serialize, Serializer};
-use serde_json::{Value, json};
-use std::ops::Range;
+
+/// The header line.
+pub(super) const HEADER: &str = "entry,what,date,week,mix_on,batch,ingredient,litres,grams,package,left,undoes,\
+                                 stock_before,stock_after,restore\n";
 
 /// A line of the log, its fields in the order of the columns. What holds for a whole entry
 /// and is only needed to undo it stands in the entry's first line.
@@ -103,21 +105,6 @@ pub(super) fn named(text: &str) -> String {
     if text.starts_with(['=', '@', '+', '-', '\t']) { format!("'{text}") } else { text.to_owned() }
 }
 
-/// The header line.
-pub(super) fn header() -> String {
-    let text = written([Line::default()], true);
-    text.split_inclusive('\n').next().unwrap_or_default().to_owned()
-}
-
-fn written(lines: impl IntoIterator<Item = Line>, with_header: bool) -> String {
-    let mut writer = ::csv::WriterBuilder::new().has_headers(with_header).from_writer(Vec::new());
-    for line in lines {
-        // Writing to memory cannot fail.
-        let _ = writer.serialize(line);
-    }
-    String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
-}
-
 /// The lines of an entry.
 pub(super) fn lines(entry: &Entry) -> String {
     let mut first = Line {
@@ -141,24 +128,22 @@ pub(super) fn lines(entry: &Entry) -> String {
         left: row.left.clone(),
         ..std::mem::take(&mut first)
     });
-    written(lines, false)
+    let mut writer = ::csv::WriterBuilder::new().has_headers(false).from_writer(Vec::new());
+    for line in lines {
+        // Writing to memory cannot fail.
+        let _ = writer.serialize(line);
+    }
+    String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
 }
 
 fn restore_text(edits: &[Edit]) -> String {
-    let edits: Vec<Value> = edits.iter().map(|edit| json!([edit.at.start, edit.at.end, edit.text])).collect();
-    Value::Array(edits).to_string()
+    let edits: Vec<_> = edits.iter().map(|edit| (edit.at.start, edit.at.end, &edit.text)).collect();
+    serde_json::to_string(&edits).unwrap_or_default()
 }
 
 fn restore_of(text: &str) -> Option<Vec<Edit>> {
-    let Ok(Value::Array(edits)) = serde_json::from_str(text) else { return None };
-    edits
-        .iter()
-        .map(|edit| {
-            let number = |at: usize| usize::try_from(edit.get(at)?.as_u64()?).ok();
-            let at: Range<usize> = number(0)?..number(1)?;
-            (at.start <= at.end).then_some(Edit { at, text: edit.get(2)?.as_str()?.to_owned() })
-        })
-        .collect()
+    let edits: Vec<(usize, usize, String)> = serde_json::from_str(text).ok()?;
+    edits.into_iter().map(|(start, end, text)| (start <= end).then_some(Edit { at: start..end, text })).collect()
 }
 
 /// Reads a log; the number of the line that cannot be read.
@@ -169,7 +154,7 @@ pub(super) fn read(text: &str) -> Result<Vec<Entry>, usize> {
     if columns.is_empty() {
         return Ok(Vec::new());
     }
-    if !columns.iter().eq(header().trim_end().split(',')) {
+    if !columns.iter().eq(HEADER.trim_end().split(',')) {
         return Err(1);
     }
     let mut entries: Vec<Entry> = Vec::new();
@@ -242,26 +227,26 @@ mod tests {
             restore: vec![Edit { at: 3..5, text: "40 L, \u{e4}".to_owned() }],
         };
         let second = Entry { number: 2, undoes: Some(1), restore: Vec::new(), ..entry.clone() };
-        let text = header() + &lines(&entry) + &lines(&second);
+        let text = HEADER.to_owned() + &lines(&entry) + &lines(&second);
         assert_eq!(read(&text), Ok(vec![entry, second]));
         assert_eq!(read(""), Ok(Vec::new()));
         assert_eq!(read("a,b\n1,2\n"), Err(1));
-        assert_eq!(read(&(header() + "x,mixed\n")), Err(2));
+        assert_eq!(read(&(HEADER.to_owned() + "x,mixed\n")), Err(2));
         let endless = lines(&Entry { restore: Vec::new(), ..read(&text).unwrap().remove(0) }).replace("12.25", "inf");
-        assert_eq!(read(&(header() + &endless)), Err(2));
+        assert_eq!(read(&(HEADER.to_owned() + &endless)), Err(2));
     }
 
     /// Logs of earlier versions are read on, and scripts know the columns.
     #[test]
     fn the_form_of_a_log_stays() {
         assert_eq!(
-            header(),
+            HEADER.to_owned(),
             "entry,what,date,week,mix_on,batch,ingredient,litres,grams,package,left,undoes,stock_before,stock_after,\
              restore\n"
         );
         let old = "7,mixed,2027-03-06 10:00,w,,b,coir,0.000001,,,1 L,3,a-1,b-1,\"[[3,5,\"\"40 L\"\"]]\"\n\
                    7,bought,2027-03-06 10:00,w,,,coir,-65,,1 x 5 kg block,,,,,\n";
-        let entries = read(&(header() + old)).unwrap();
+        let entries = read(&(HEADER.to_owned() + old)).unwrap();
         assert_eq!((entries.len(), entries[0].rows.len(), entries[0].undoes), (1, 2, Some(3)));
         assert_eq!(lines(&entries[0]), old);
     }

@@ -87,8 +87,7 @@ impl Stock {
         let like = terms.first()?.left;
         if terms.iter().any(|term| !term.left.is_like(like)) {
             let what = "volumes and weights cannot be summed";
-            problems.push(Problem::new(Code::Quantity, at, what, "one kind of amount"));
-            return None;
+            return problems.refuse(Problem::new(Code::Quantity, at, what, "one kind of amount"));
         }
         Some(like.of_size(terms.iter().map(|term| term.left.size()).sum()))
     }

@@ -35,8 +35,8 @@ impl Inputs<'_> {
             }
             Some("recipe") => {
                 let mut catalogue = Catalogue::built_in()?;
-                add_ingredients(&source, &mut catalogue, &problems);
-                ("recipe", read_recipe(&source, &catalogue, &problems).map(|recipe| recipe.name))
+                add_ingredients(&mut catalogue, &problems);
+                ("recipe", read_recipe(&catalogue, &problems).map(|recipe| recipe.name))
             }
             Some("stock") => {
                 let stock = crate::stock::read(&source, &mut Catalogue::built_in()?, &problems);

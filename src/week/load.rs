@@ -3,7 +3,7 @@
 use super::loader::{Inputs, Loaded, Loader, ReadingNote};
 use super::recipes::add_own;
 use super::sowing::{KEYS, recipes_of_table};
-use super::{Fill, Sowing, Week};
+use super::{Sowing, Week};
 use crate::catalogue::{Handle, Ingredient, Tray};
 use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
@@ -46,8 +46,7 @@ impl Inputs<'_> {
         let week = parse(&source.text, &problems).and_then(|node| {
             if let Some(kind) = node.first_key().filter(|kind| ["recipe", "soak", "stock"].contains(kind)) {
                 let what = format!("this is a {kind} file, not a week");
-                problems.push(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
-                return None;
+                return problems.refuse(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
             }
             let mut fields = Fields::new(&node, "a week", &problems)?;
             let week = loader.week(&mut fields, &problems);
@@ -90,13 +89,14 @@ impl Loader<'_> {
             mix_on: Moment::read(fields, "mix_on", &zone, problems),
             sowings: sowings.map(|text| self.sowings(&text, problems)).unwrap_or_default(),
             allowances: fields.optional("allowances").unwrap_or_default(),
-            fill: fields.optional("fill").unwrap_or(Fill::WholeTrays),
+            fill: fields.optional("fill").unwrap_or_default(),
             tub,
             scoop,
             rack: fields.optional("rack"),
             soak: fields.get("soak").and_then(|node| week_soak(node, &name, &zone, problems)),
             stock,
-            ..Week::of_name(&name)
+            name,
+            ..Week::default()
         };
         if week.sowings.is_empty() && fields.is_sound() && self.rejected.problems().next().is_none() {
             let what = "this week sows nothing";
@@ -112,7 +112,7 @@ impl Loader<'_> {
     fn sowings_text<'n>(&mut self, node: &'n Node<'n>) -> Option<SowingsText<'n>> {
         let Some(file) = node.text() else { return Some(SowingsText::Listed(node)) };
         let read = self.inputs.files.read(&self.folder.join(file.trim()), FileKind::Csv);
-        self.accept(read).map(SowingsText::Table)
+        self.rejected.accept(read).map(SowingsText::Table)
     }
 
     /// Takes in the ingredients of every recipe file that the week and its sowings name.
@@ -219,7 +219,7 @@ impl Loader<'_> {
             None => self.folder.join(written?.trim()),
         };
         let read = self.inputs.files.read(&path, FileKind::Yaml);
-        let source = self.accept(read)?;
+        let source = self.rejected.accept(read)?;
         let problems = Problems::new(Arc::clone(&source));
         let stock = crate::stock::read(&source, &mut self.catalogue, &problems);
         self.settle(problems, stock).map(|stock| Stock { path: Some(path), ..stock })

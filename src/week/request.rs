@@ -58,7 +58,7 @@ impl Inputs<'_> {
         let wanted = loader.wanted(&[], &recipes, &nowhere);
         let name = recipes.first().map(|recipe| recipe.name.clone()).unwrap_or_default();
         loader.remark_on(&recipes, &sowings);
-        let week = Week { from_command: true, recipes, wanted, sowings, stock, ..Week::of_name(&name) };
+        let week = Week { from_command: true, recipes, wanted, sowings, stock, name, ..Week::default() };
         Ok(Requested { loaded: loader.finish(week)?, make, crop })
     }
 }

@@ -67,8 +67,10 @@ pub enum Amount {
 
 words! {
     /// What of a tray is filled.
+    #[derive(Default)]
     Fill {
         /// Whole trays.
+        #[default]
         WholeTrays = "whole trays",
         /// Only the cells that are sown.
         SownCells = "sown cells",
@@ -165,8 +167,7 @@ fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<Amount> {
                 (Code::Conflict, format!("`{}` and `{second}` exclude each other", given[0]), fields.place(second))
             }
         };
-        problems.push(Problem::new(code, at, what, "one of plants, cells, trays or potted"));
-        return None;
+        return problems.refuse(Problem::new(code, at, what, "one of plants, cells, trays or potted"));
     };
     let HowMany(count) = fields.optional(key)?;
     if let Some(spare) = spare.filter(|_| key != "potted") {

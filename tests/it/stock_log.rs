@@ -11,7 +11,7 @@ use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::Problems;
 use trayful::plan;
 use trayful::source::Disk;
-use trayful::stock::{Ledger, LedgerFault, LogRow, NewEntry, STEPS, Step, read, rewrite};
+use trayful::stock::{Ledger, LedgerFault, LogRow, NewEntry, Step, read, rewrite};
 use trayful::units::Quantity;
 use trayful::week;
 
@@ -529,7 +529,7 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
     if undo {
         return ledger.undo("2027-03-06 12:00".to_owned(), hook).map(|_| ());
     }
-    let source = Arc::clone(ledger.original().source());
+    let source = Arc::clone(&ledger.original.source);
     let problems = Problems::new(Arc::clone(&source));
     let stock = read(&source, &mut loaded.catalogue, &problems).unwrap();
     let mut shed = stock.on_hand.shed.clone();
@@ -544,7 +544,7 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
         left: taken.left.clone(),
     });
     let rows = rows.collect();
-    let new = rewrite(ledger.original(), &stock, &shed, &loaded.catalogue).unwrap();
+    let new = rewrite(&ledger.original, &stock, &shed, &loaded.catalogue).unwrap();
     let entry = NewEntry {
         date: "2027-03-06 11:00".to_owned(),
         week: "first".to_owned(),
@@ -566,6 +566,18 @@ fn crashing_child() {
     let done = take(Path::new(folder), undo, &mut |now| if now == step { std::process::abort() } else { Ok(()) });
     panic!("the step was not reached: {done:?}");
 }
+
+/// Every step of writing, in order.
+const STEPS: [Step; 8] = [
+    Step::WriteStock,
+    Step::WriteLog,
+    Step::WritePending,
+    Step::PlacePending,
+    Step::PlaceStock,
+    Step::PlaceLog,
+    Step::RemovePending,
+    Step::Done,
+];
 
 fn crash(garden: &Garden, step: Step, undo: bool) {
     let step = STEPS.iter().position(|known| *known == step).unwrap();
