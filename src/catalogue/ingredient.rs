@@ -6,9 +6,9 @@ use super::layout;
 use super::source::{Reading, SourceTags};
 use super::{CropChoice, Origin, with_built_in};
 use crate::diagnostic::{Code, Problem, Problems, Span};
-use crate::source::{Fields, FromNode, Node, Stated, words};
-use crate::units::MassDensity;
+use crate::source::{Fields, FromNode, Node, Stated, figures, words};
 use crate::units::mass_density::gram_per_litre;
+use crate::units::{MassDensity, one_of};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -53,30 +53,6 @@ words! {
         Covering = "covering",
     }
 
-    /// The salts and nutrients that it brings.
-    Salts {
-        /// As many as castings or compost.
-        Rich = "rich",
-        /// Few.
-        Low = "low",
-    }
-
-    /// The size of its grains.
-    Grain {
-        /// Fine grains slip between them.
-        Coarse = "coarse",
-        /// They slip between coarse ones.
-        Fine = "fine",
-    }
-
-    /// How the phosphorus that it brings dissolves.
-    Phosphorus {
-        /// At once.
-        Soluble = "soluble",
-        /// Bit by bit.
-        Slow = "slow",
-    }
-
     /// Whether seedlings find food in it.
     Feeds {
         /// For weeks: castings, compost, fertiliser.
@@ -86,6 +62,15 @@ words! {
         /// Not to speak of.
         No = "no",
     }
+}
+
+figures! {
+    /// Whether it brings as many salts and nutrients as castings or compost.
+    Rich(bool): "one of rich, low", text => one_of(text, &[("rich", true), ("low", false)]);
+    /// Whether fine grains slip between its own.
+    Coarse(bool): "one of coarse, fine", text => one_of(text, &[("coarse", true), ("fine", false)]);
+    /// Whether the phosphorus that it brings dissolves at once.
+    Soluble(bool): "one of soluble, slow", text => one_of(text, &[("soluble", true), ("slow", false)]);
 }
 
 /// An ingredient and what is known of it.
@@ -164,7 +149,7 @@ impl Ingredient {
         fields.lay_over(&under, &["also", "from"]);
         let properties = SHOWN.into_iter().filter_map(|key| fields.optional(key).map(|text| (key, text))).collect();
         let kind = fields.optional("kind");
-        let rich = fields.optional("salts") == Some(Salts::Rich);
+        let rich = fields.optional("salts").is_some_and(|Rich(rich)| rich);
         let cautions: Vec<String> = fields.optional("cautions").unwrap_or_default();
         let fertiliser = cautions.iter().any(|key| key == "fertiliser");
         let said = fields.optional("feeds");
@@ -184,7 +169,7 @@ impl Ingredient {
             dry_density: fields.optional("dry_density"),
             moist_density: fields.optional("moist_density"),
             stage: fields.optional("goes_in"),
-            coarse: fields.optional("grain") == Some(Grain::Coarse),
+            coarse: fields.optional("grain").is_some_and(|Coarse(coarse)| coarse),
             role,
             feeds,
             most: fields.optional("most").or(usual_most(role, kind, may_fertilise)),
@@ -193,7 +178,7 @@ impl Ingredient {
             instead: fields.optional("instead"),
             not_for: fields.optional("not_for").unwrap_or_default(),
             rich,
-            soluble_phosphorus: fields.optional("phosphorus") == Some(Phosphorus::Soluble),
+            soluble_phosphorus: fields.optional("phosphorus").is_some_and(|Soluble(soluble)| soluble),
             cautions,
             properties,
             note: fields.optional("note"),
@@ -282,7 +267,7 @@ const CAUTIONS_TEXT: &str = include_str!("../../recipes/catalogue/cautions.yaml"
 
 static CAUTIONS: LazyLock<BTreeMap<String, Caution>> = LazyLock::new(|| {
     let read = with_built_in("cautions.yaml", CAUTIONS_TEXT, |fields, _| fields.optional("cautions"));
-    read.ok().flatten().unwrap_or_default()
+    read.unwrap_or_default()
 });
 
 impl FromNode for Caution {

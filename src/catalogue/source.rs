@@ -28,17 +28,11 @@ impl FromNode for Citation {
 
 static CITATIONS: LazyLock<BTreeMap<String, Citation>> = LazyLock::new(|| {
     let read = with_built_in("sources.yaml", SOURCES, |fields, _| fields.optional("sources"));
-    read.ok().flatten().unwrap_or_default()
+    read.unwrap_or_default()
 });
 
-/// The source behind a short key; `None` for keys that speak for themselves
-/// (`memory`, `common practice`).
-#[must_use]
-pub fn citation(key: &str) -> Option<&'static Citation> {
-    CITATIONS.get(key)
-}
-
-/// Every source by its key.
+/// Every source by its short key; keys that speak for themselves (`memory`, `common practice`)
+/// are not among them.
 #[must_use]
 pub fn citations() -> &'static BTreeMap<String, Citation> {
     &CITATIONS

@@ -5,10 +5,10 @@ use super::layout;
 use super::source::Reading;
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, Node, Stated, Value, figures, words};
+use crate::source::{Fields, FromNode, Node, Stated, Value, figures};
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
-use crate::units::{Fault, Length, Mass, Volume, count_up_to, in_litres, number, to_litres};
+use crate::units::{Fault, Length, Mass, Volume, count_up_to, in_litres, number, one_of, to_litres};
 
 const TRAYS: &str = include_str!("../../recipes/catalogue/trays.yaml");
 
@@ -55,18 +55,6 @@ pub struct Tray {
     pub origin: Origin,
     /// What an own entry states, for a later one of its name; the tables have it in their text.
     pub(crate) stated: Option<Stated>,
-}
-
-words! {
-    /// How sure the volume of a cell is.
-    Confidence {
-        /// A guess, to be replaced by a weighing.
-        Low = "low",
-        /// Of its kind.
-        Medium = "medium",
-        /// Of its maker.
-        High = "high",
-    }
 }
 
 /// Whether a frustum is square or round across.
@@ -171,7 +159,7 @@ impl Tray {
             compression: fields.optional("compression").map(|Compression(factor)| factor),
             range: fields.optional("range"),
             standing: fields.optional("standing").unwrap_or_else(|| "own figure".to_owned()),
-            low_confidence: fields.optional("confidence") == Some(Confidence::Low),
+            low_confidence: fields.optional("confidence").is_some_and(|Guess(guess)| guess),
             from: fields.optional("from"),
             note: fields.optional("note"),
             origin: base.filter(|_| !own_cell).map_or(origin, |base| base.origin),
@@ -235,6 +223,9 @@ impl Tray {
 figures! {
     /// Cells, or pots, in one tray.
     Cells(u64): "a whole number from 1 to 100000", text => count_up_to(100_000, text);
+    /// Whether the volume of a cell is a guess, to be replaced by a weighing.
+    Guess(bool): "one of low, medium, high",
+        text => one_of(text, &[("low", true), ("medium", false), ("high", false)]);
     /// Loose mix pressed into one volume of block.
     Compression(Fraction): "a compression from 1 to 10, such as `1.5`", text => compression(text);
 }

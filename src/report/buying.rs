@@ -4,7 +4,7 @@ use super::Remark;
 use super::document::{Document, Table};
 use super::remark::texts;
 use super::words::{and, count};
-use crate::catalogue::{Ingredient, citation};
+use crate::catalogue::{Ingredient, citations};
 use crate::plan::{Alternative, Buy, Filled, Purchases};
 use crate::stock::{Package, Standing, money};
 use crate::units::{Litres, Quantity, UnitSystem, plain, to_litres};
@@ -177,7 +177,7 @@ fn standing(package: &Package, ingredient: &str) -> Option<Remark> {
             Some(Remark::new("loosening-assumed", text))
         }
         Standing::BuiltIn { range, from } => {
-            let source = citation(from).map_or("no source", |found| found.standing.as_str());
+            let source = citations().get(from).map_or("no source", |found| found.standing.as_str());
             let text = format!(
                 "A {label} of {ingredient} is taken to give {} {}; {range} are said ({source}). Write what yours gives \
                  under `packages:` of a stock file.",

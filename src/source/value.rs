@@ -106,7 +106,11 @@ figures! {
     PerGram(Fraction): "seeds in a gram, such as `350`", text => per_gram(text);
 }
 
-fn above_zero(number: Fraction, text: &str) -> Result<Fraction, Fault> {
+/// A number that is not zero.
+///
+/// # Errors
+/// [`Fault::Zero`], which quotes the text, for zero.
+pub(crate) fn above_zero(number: Fraction, text: &str) -> Result<Fraction, Fault> {
     if number.is_zero() { Err(Fault::Zero(text.trim().to_owned())) } else { Ok(number) }
 }
 

@@ -230,19 +230,14 @@ impl Shed {
     /// # Errors
     /// The ingredients of which there is not enough; then nothing is taken.
     pub fn take(&mut self, uses: &[Use]) -> Result<Vec<Taken>, Vec<Balance>> {
-        let short = self.shortfall(uses);
+        let needs: Tally<&Handle<Ingredient>, Quantity> =
+            uses.iter().map(|used| (&used.ingredient, used.amount)).collect();
+        let short: Vec<Balance> =
+            needs.into_iter().map(|(id, need)| self.balance(id, need)).filter(Balance::is_short).collect();
         if !short.is_empty() {
             return Err(short);
         }
         Ok(uses.iter().map(|used| self.take_one(used)).collect())
-    }
-
-    /// The ingredients of which there is not enough for all uses together.
-    #[must_use]
-    pub fn shortfall(&self, uses: &[Use]) -> Vec<Balance> {
-        let needs: Tally<&Handle<Ingredient>, Quantity> =
-            uses.iter().map(|used| (&used.ingredient, used.amount)).collect();
-        needs.into_iter().map(|(id, need)| self.balance(id, need)).filter(Balance::is_short).collect()
     }
 
     fn take_one(&mut self, used: &Use) -> Taken {

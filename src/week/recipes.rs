@@ -10,18 +10,14 @@ use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 
 impl Loader<'_> {
-    /// The recipe that a node names.
+    /// The recipe that a node names: a file beside the week, a path, or a built-in one.
     pub(super) fn recipe(&mut self, node: &Node<'_>, problems: &Problems) -> Option<RecipeId> {
-        self.recipe_named(text_of(node, "the name of a recipe", problems)?, node.at, problems)
-    }
-
-    /// The recipe a word stands for: a file beside the week, a path, or a built-in one.
-    pub(super) fn recipe_named(&mut self, reference: &str, at: Span, problems: &Problems) -> Option<RecipeId> {
-        let origin = self.recipe_origin(reference.trim(), at, problems)?;
+        let reference = text_of(node, "the name of a recipe", problems)?;
+        let origin = self.recipe_origin(reference.trim(), node.at, problems)?;
         if let Some(known) = self.by_origin.get(&origin) {
             return *known;
         }
-        let id = self.read_origin(&origin).and_then(|recipe| self.keep(recipe, at, problems));
+        let id = self.read_origin(&origin).and_then(|recipe| self.keep(recipe, node.at, problems));
         self.by_origin.insert(origin, id);
         id
     }
@@ -75,7 +71,9 @@ impl Loader<'_> {
     fn read_origin(&mut self, origin: &RecipeOrigin) -> Option<Recipe> {
         match origin {
             RecipeOrigin::File(path) => {
-                let recipe = self.recipe_file(path)?;
+                let problems = self.gathered.remove(path)?;
+                let recipe = read_recipe(&self.catalogue, &problems);
+                let recipe = self.settle(problems, recipe)?;
                 if BUILT_IN.iter().any(|(name, _)| key(name) == key(&recipe.name)) {
                     self.remarks.insert(ReadingNote::RecipeBeside(recipe.name.clone()));
                 }
@@ -86,12 +84,6 @@ impl Loader<'_> {
                 self.rejected.accept(read)
             }
         }
-    }
-
-    fn recipe_file(&mut self, path: &Path) -> Option<Recipe> {
-        let problems = self.gathered.remove(path)?;
-        let recipe = read_recipe(&self.catalogue, &problems);
-        self.settle(problems, recipe)
     }
 }
 

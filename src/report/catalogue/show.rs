@@ -4,7 +4,7 @@ use super::figure::{
     CELSIUS, CENTIMETRE, DOSE, Figure, GRAM_PER_MOLE, LITRE, LITRE_PER_LITRE, MILLILITRE, PERCENT, PH, SPOONED, Unit,
 };
 use super::{Listing, Row, in_us, parts, standing};
-use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, cautions, citation};
+use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, cautions, citations};
 use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{Basis, Change, PartsOrDose, Recipe, built_in};
 use crate::report::words::and;
@@ -39,12 +39,13 @@ struct Sheet(Vec<Row>);
 
 impl Sheet {
     /// Adds what the entry says, if it does, under the key that scripts know it by and the
-    /// words that people do. A source is the key of a citation, or says all there is to say.
+    /// words that people do. A source is the key of a citations, or says all there is to say.
     fn add(&mut self, (key, label): (&str, &str), figure: Figure, source: Option<&str>) {
         if figure.is_empty() {
             return;
         }
-        let cited = source.and_then(|key| citation(key).map(|found| (found.cite.as_str(), found.standing.as_str())));
+        let cited =
+            source.and_then(|key| citations().get(key).map(|found| (found.cite.as_str(), found.standing.as_str())));
         let (shown, cite, standing) = match (source, cited) {
             // `memory` and `common practice` are the standing itself.
             (Some(key), Some((_, standing))) if key == standing => (key.to_owned(), None, Some(standing)),

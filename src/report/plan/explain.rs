@@ -1,7 +1,7 @@
 //! `--explain`: every step of the volumes, and where the figures come from.
 
 use super::PlanReport;
-use crate::catalogue::citation;
+use crate::catalogue::citations;
 use crate::plan::{Batch, Germination, LISTED};
 use crate::report::document::{Document, Table};
 use crate::units::{Volume, percent, plain, to_litres};
@@ -154,7 +154,7 @@ fn packing(batch: &Batch) -> String {
 
 /// A source by its key, or else how a figure stands.
 fn cite(key: Option<&str>, standing: Option<&str>) -> String {
-    match key.and_then(citation) {
+    match key.and_then(|key| citations().get(key)) {
         Some(source) => format!("{} ({})", source.cite, source.standing),
         None => key.or(standing).unwrap_or("own figure").to_owned(),
     }
