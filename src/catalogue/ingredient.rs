@@ -272,12 +272,10 @@ static CAUTIONS: LazyLock<BTreeMap<String, Caution>> = LazyLock::new(|| {
 
 impl FromNode for Caution {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
-        let mut fields = Fields::new(node, "a caution", problems)?;
-        let text = fields.required("text");
-        let from = fields.optional("from");
-        let always = fields.optional("always").unwrap_or(false);
-        fields.finish();
-        Some(Self { text: text?, from, always })
+        Fields::read(node, "a caution", problems, |fields| {
+            let always = fields.optional("always").unwrap_or(false);
+            Some(Self { from: fields.optional("from"), always, text: fields.required("text")? })
+        })
     }
 }
 

@@ -241,11 +241,7 @@ pub(crate) fn with_built_in<T>(
 ) -> Result<T, Rejected> {
     let source = SourceText { name: format!("built-in {name}"), text: text.to_owned() };
     let problems = Problems::new(Arc::new(source));
-    let value = parse_shipped(text, &problems).and_then(|node| {
-        let mut fields = Fields::new(&node, "a catalogue", &problems)?;
-        let value = read(&mut fields, &problems);
-        fields.finish();
-        value
-    });
+    let node = parse_shipped(text, &problems);
+    let value = node.and_then(|node| Fields::read(&node, "a catalogue", &problems, |fields| read(fields, &problems)));
     problems.settle(value).map(|(value, _)| value)
 }

@@ -19,10 +19,10 @@ pub struct Citation {
 
 impl FromNode for Citation {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
-        let mut fields = Fields::new(node, "a source", problems)?;
-        let (cite, standing) = (fields.required("cite"), fields.required("standing"));
-        fields.finish();
-        Some(Self { cite: cite?, standing: standing? })
+        Fields::read(node, "a source", problems, |fields| {
+            let (cite, standing) = (fields.required("cite"), fields.required("standing"));
+            Some(Self { cite: cite?, standing: standing? })
+        })
     }
 }
 

@@ -248,10 +248,8 @@ struct Cell(Volume);
 impl FromNode for Cell {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         if matches!(node.value, Value::Map(_)) {
-            let mut fields = Fields::new(node, "a weighed cell", problems)?;
-            let water: Option<Mass> = fields.required("ten_weigh");
-            fields.finish();
-            return water.map(|water| Self(Volume::new::<millilitre>(water.get::<gram>() / 10.0)));
+            let water: Mass = Fields::read(node, "a weighed cell", problems, |fields| fields.required("ten_weigh"))?;
+            return Some(Self(Volume::new::<millilitre>(water.get::<gram>() / 10.0)));
         }
         Volume::from_node(node, problems).map(Self)
     }
@@ -269,10 +267,10 @@ impl FromNode for Frustum {
             let what = "a shape is either square or round";
             return problems.refuse(Problem::new(Code::Tray, node.at, what, "`square:` or `round:`"));
         };
-        let mut fields = Fields::new(measures, "the measures of a cell", problems)?;
-        let (top, bottom, depth) = (fields.required("top"), fields.required("bottom"), fields.required("depth"));
-        fields.finish();
-        Some(Self { kind, top: top?, bottom: bottom?, depth: depth? })
+        Fields::read(measures, "the measures of a cell", problems, |fields| {
+            let (top, bottom, depth) = (fields.required("top"), fields.required("bottom"), fields.required("depth"));
+            Some(Self { kind, top: top?, bottom: bottom?, depth: depth? })
+        })
     }
 }
 

@@ -62,7 +62,7 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
         outcome: &outcome,
         week: &loaded.week.name,
         stock: &path.display().to_string(),
-        log: &path.with_file_name(ledger.log_path().file_name().unwrap_or_default()).display().to_string(),
+        log: &path.with_file_name(ledger.log.file_name().unwrap_or_default()).display().to_string(),
     };
     session.report(&report, false)?;
     Ok(match outcome {
@@ -113,10 +113,10 @@ impl Run<'_> {
             Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy), planned }),
         };
         rows.extend(taken.iter().map(taken_row));
-        let new = rewrite(&ledger.original, &stock, &shed, &self.loaded.catalogue)
+        let stock = rewrite(&ledger.original, &stock, &shed, &self.loaded.catalogue)
             .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand)))?;
         let (date, week) = (self.date.clone(), week.name.clone());
-        let entry = NewEntry { date, week, mix_on, rows, bytes: new.bytes, restore: new.back };
+        let entry = NewEntry { date, week, mix_on, rows, stock };
         Ok(Outcome::Entered(ledger.enter(entry, &mut no_steps)?))
     }
 

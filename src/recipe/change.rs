@@ -96,10 +96,10 @@ impl Change {
 
 impl FromNode for Top {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
-        let mut fields = Fields::new(node, "a top layer", problems)?;
-        let (sieve, depth) = (fields.required("sieve"), fields.required("depth"));
-        fields.finish()?;
-        Some(Self { sieve: sieve?, depth: depth? })
+        Fields::read(node, "a top layer", problems, |fields| {
+            let (sieve, depth) = (fields.required("sieve"), fields.required("depth"));
+            Some(Self { sieve: sieve?, depth: depth? })
+        })
     }
 }
 

@@ -246,9 +246,7 @@ impl Mix {
             }
             self.leave_out_part(id, amount, instead.cloned(), Why::Change)?;
         }
-        let (dropped, kept): (Vec<Dose>, Vec<Dose>) =
-            std::mem::take(&mut self.doses).into_iter().partition(|dose| dose.ingredient == *id);
-        self.doses = kept;
+        let dropped: Vec<Dose> = self.doses.extract_if(.., |dose| dose.ingredient == *id).collect();
         for dose in dropped {
             self.leave_out_dose(dose, Why::Change);
         }
@@ -267,11 +265,18 @@ impl Mix {
     }
 
     fn add_parts(&mut self, id: &Handle<Ingredient>, amount: Fraction) -> Result<(), MixFault> {
-        match self.parts.iter_mut().find(|(part, _)| part == id) {
-            Some((_, parts)) => *parts = parts.plus(amount).ok_or(MixFault::Digits)?,
-            None => self.parts.push((id.clone(), amount)),
-        }
+        let parts = self.amount_of(id);
+        *parts = parts.plus(amount).ok_or(MixFault::Digits)?;
         Ok(())
+    }
+
+    /// How many parts the mix has of an ingredient, which becomes its last part if it is none.
+    fn amount_of(&mut self, id: &Handle<Ingredient>) -> &mut Fraction {
+        let place = self.parts.iter().position(|(part, _)| part == id).unwrap_or(self.parts.len());
+        if place == self.parts.len() {
+            self.parts.push((id.clone(), Fraction::ZERO));
+        }
+        &mut self.parts[place].1
     }
 
     fn apply(&mut self, change: &Change) -> Result<(), MixFault> {
@@ -286,10 +291,7 @@ impl Mix {
         }
         for (id, amount) in &change.set {
             match amount {
-                PartsOrDose::Parts(amount) => match self.parts.iter_mut().find(|(part, _)| part == id) {
-                    Some((_, parts)) => *parts = *amount,
-                    None => self.parts.push((id.clone(), *amount)),
-                },
+                PartsOrDose::Parts(amount) => *self.amount_of(id) = *amount,
                 PartsOrDose::Dose(rate, basis) => {
                     self.doses.retain(|dose| dose.ingredient != *id);
                     self.doses.push(Dose::new(id, *rate, basis));

@@ -17,10 +17,12 @@
 //! between, and a person has to look.
 
 use super::log::{self, LogRow as Row, fingerprint};
+use super::rewrite::NewText;
 use crate::diagnostic::Rejected;
 use crate::source::write::{Prepared, hidden, remove};
-use crate::source::{Edit, FileKind, Original, edited};
+use crate::source::{FileKind, Original, edited};
 use serde_json::{Value, json};
+use std::collections::HashSet;
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -138,16 +140,17 @@ pub struct NewEntry {
     pub mix_on: String,
     /// What is taken.
     pub rows: Vec<Row>,
-    /// The new stock file.
-    pub bytes: Vec<u8>,
-    /// The edits that turn it back.
-    pub restore: Vec<Edit>,
+    /// The new stock file, and the edits that turn it back.
+    pub stock: NewText,
 }
 
 /// A stock file and its log, held by this run alone.
 #[derive(Debug)]
 pub struct Ledger {
     stock: PathBuf,
+    /// The log: `shed.log.csv` beside `shed.yaml`.
+    pub log: PathBuf,
+    pending: PathBuf,
     /// The stock file as it is now.
     pub original: Original,
     entries: Vec<Entry>,
@@ -164,22 +167,15 @@ impl Ledger {
     /// # Errors
     /// [`LedgerFault`]; nothing is changed then.
     pub fn open(stock: &Path, steps: Steps<'_>) -> Result<(Self, Option<Recovered>), LedgerFault> {
-        let untouched = |error| LedgerFault::Untouched { path: stock.to_owned(), error };
         // A link is followed, so that what it points to is replaced, not the link.
-        let stock = fs::canonicalize(stock).map_err(untouched)?;
+        let stock = fs::canonicalize(stock).map_err(untouched(stock))?;
         let lock = lock(&stock)?;
         let original = Original::load(&stock, FileKind::Yaml).map_err(LedgerFault::Rejected)?;
-        let log = log_path(&stock);
+        let (log, pending) = (stock.with_extension("log.csv"), hidden(&stock, "pending"));
         let (log_text, entries) = read_log(&log)?;
-        let mut ledger = Self { stock, original, entries, log_text, _lock: lock };
+        let mut ledger = Self { stock, log, pending, original, entries, log_text, _lock: lock };
         let recovered = ledger.recover(steps)?;
         Ok((ledger, recovered))
-    }
-
-    /// The log.
-    #[must_use]
-    pub fn log_path(&self) -> PathBuf {
-        log_path(&self.stock)
     }
 
     /// The entry of a week that was taken and not undone.
@@ -190,7 +186,7 @@ impl Ledger {
 
     /// Entries that are not undone and undo none.
     fn standing(&self) -> impl DoubleEndedIterator<Item = &Entry> {
-        let undone: Vec<u64> = self.entries.iter().filter_map(|entry| entry.undoes).collect();
+        let undone: HashSet<u64> = self.entries.iter().filter_map(|entry| entry.undoes).collect();
         self.entries.iter().filter(move |entry| entry.undoes.is_none() && !undone.contains(&entry.number))
     }
 
@@ -208,10 +204,10 @@ impl Ledger {
             rows: new.rows,
             undoes: None,
             before: fingerprint(&self.original.bytes),
-            after: fingerprint(&new.bytes),
-            restore: new.restore,
+            after: fingerprint(&new.stock.bytes),
+            restore: new.stock.back,
         };
-        self.write(&entry, &new.bytes, steps)?;
+        self.write(&entry, &new.stock.bytes, steps)?;
         Ok(entry)
     }
 
@@ -221,7 +217,7 @@ impl Ledger {
     /// [`LedgerFault`] if there is none or the file was edited since.
     pub fn undo(&mut self, date: String, steps: Steps<'_>) -> Result<Entry, LedgerFault> {
         let last = self.standing().next_back().cloned();
-        let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log_path()))?;
+        let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log.clone()))?;
         let before = edited(&self.original.bytes, &last.restore).map(|(bytes, _)| bytes);
         let unchanged = fingerprint(&self.original.bytes) == last.after;
         let Some(bytes) = before.filter(|bytes| unchanged && fingerprint(bytes) == last.before) else {
@@ -249,31 +245,29 @@ impl Ledger {
     fn write(&mut self, entry: &Entry, bytes: &[u8], steps: Steps<'_>) -> Result<(), LedgerFault> {
         let lines = log::lines(entry);
         let log_text = self.log_with(&lines);
-        let (log, pending) = (self.log_path(), hidden(&self.stock, "pending"));
         let note = json!({"entry": entry.number, "before": entry.before, "after": entry.after, "lines": lines});
         let mut prepare = |step, path: &Path, bytes: &[u8]| {
             let prepared = steps(step).and_then(|()| Prepared::under_lock(path, bytes));
-            prepared.map_err(|error| LedgerFault::Untouched { path: path.to_owned(), error })
+            prepared.map_err(untouched(path))
         };
         let new_stock = prepare(Step::WriteStock, &self.stock, bytes)?;
-        let new_log = prepare(Step::WriteLog, &log, log_text.as_bytes())?;
-        let new_note = prepare(Step::WritePending, &pending, note.to_string().as_bytes())?;
+        let new_log = prepare(Step::WriteLog, &self.log, log_text.as_bytes())?;
+        let new_note = prepare(Step::WritePending, &self.pending, note.to_string().as_bytes())?;
         let mut put = |step, prepared: Prepared, path: &Path| {
             let done = steps(step).and_then(|()| prepared.put());
-            done.map_err(|error| LedgerFault::Untouched { path: path.to_owned(), error })
+            done.map_err(untouched(path))
         };
-        let replaced =
-            put(Step::PlacePending, new_note, &pending).and_then(|()| put(Step::PlaceStock, new_stock, &self.stock));
+        let replaced = put(Step::PlacePending, new_note, &self.pending)
+            .and_then(|()| put(Step::PlaceStock, new_stock, &self.stock));
         if let Err(fault) = replaced {
             // The stock file is the old one: nothing may be left that says otherwise.
-            let _ = fs::remove_file(&pending);
+            let _ = fs::remove_file(&self.pending);
             return Err(fault);
         }
-        steps(Step::PlaceLog)
-            .and_then(|()| new_log.put())
-            .map_err(|error| LedgerFault::Halfway { path: log, error })?;
+        let placed = steps(Step::PlaceLog).and_then(|()| new_log.put());
+        placed.map_err(|error| LedgerFault::Halfway { path: self.log.clone(), error })?;
         // What is left of the note says what the log says already.
-        let _ = steps(Step::RemovePending).and_then(|()| remove(&pending));
+        let _ = steps(Step::RemovePending).and_then(|()| remove(&self.pending));
         let _ = steps(Step::Done);
         self.log_text = log_text;
         self.entries.push(entry.clone());
@@ -288,9 +282,8 @@ impl Ledger {
 
     /// Finishes or drops what a pending note tells of.
     fn recover(&mut self, steps: Steps<'_>) -> Result<Option<Recovered>, LedgerFault> {
-        let (log, pending) = (self.log_path(), hidden(&self.stock, "pending"));
-        let Ok(note) = fs::read(&pending) else { return Ok(None) };
-        let edited = || LedgerFault::Edited { stock: self.stock.clone(), pending: pending.clone() };
+        let Ok(note) = fs::read(&self.pending) else { return Ok(None) };
+        let edited = || LedgerFault::Edited { stock: self.stock.clone(), pending: self.pending.clone() };
         let note: Value = serde_json::from_slice(&note).map_err(|_| edited())?;
         let text = |key: &str| note.get(key).and_then(Value::as_str).unwrap_or_default().to_owned();
         let number = note.get("entry").and_then(Value::as_u64);
@@ -303,10 +296,10 @@ impl Ledger {
         } else if now == text("after") {
             let log_text = self.log_with(&text("lines"));
             let entries = log::read(&log_text).map_err(|_| edited())?;
-            let halfway = |error| LedgerFault::Halfway { path: log.clone(), error };
-            let new_log = steps(Step::WriteLog).and_then(|()| Prepared::under_lock(&log, log_text.as_bytes()));
-            let new_log = new_log.map_err(halfway)?;
-            steps(Step::PlaceLog).and_then(|()| new_log.put()).map_err(halfway)?;
+            let halfway = |error| LedgerFault::Halfway { path: self.log.clone(), error };
+            let new_log = steps(Step::WriteLog).and_then(|()| Prepared::under_lock(&self.log, log_text.as_bytes()));
+            let placed = new_log.and_then(|new_log| steps(Step::PlaceLog).and_then(|()| new_log.put()));
+            placed.map_err(halfway)?;
             self.log_text = log_text;
             self.entries = entries;
             self.entries.last().cloned().map(Recovered::Finished)
@@ -315,27 +308,26 @@ impl Ledger {
         } else {
             return Err(edited());
         };
-        let removed = steps(Step::RemovePending).and_then(|()| remove(&pending));
-        removed.map_err(|error| LedgerFault::Untouched { path: pending.clone(), error })?;
+        let removed = steps(Step::RemovePending).and_then(|()| remove(&self.pending));
+        removed.map_err(untouched(&self.pending))?;
         Ok(recovered)
     }
 }
 
-/// The log of a stock file: `shed.log.csv` beside `shed.yaml`.
-fn log_path(stock: &Path) -> PathBuf {
-    stock.with_extension("log.csv")
+/// What an error means before the stock file is replaced.
+fn untouched(path: &Path) -> impl FnOnce(io::Error) -> LedgerFault {
+    move |error| LedgerFault::Untouched { path: path.to_owned(), error }
 }
 
 /// Waits for the lock; the system frees it when its holder ends, however it ends.
 fn lock(stock: &Path) -> Result<File, LedgerFault> {
     let path = hidden(stock, "lock");
-    let untouched = |error| LedgerFault::Untouched { path: path.clone(), error };
-    let file = OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(untouched)?;
+    let file = OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(untouched(&path))?;
     let started = Instant::now();
     loop {
         match file.try_lock() {
             Ok(()) => return Ok(file),
-            Err(TryLockError::Error(error)) => return Err(untouched(error)),
+            Err(TryLockError::Error(error)) => return Err(untouched(&path)(error)),
             Err(TryLockError::WouldBlock) if started.elapsed() > PATIENCE => {
                 return Err(LedgerFault::Busy(stock.to_owned()));
             }

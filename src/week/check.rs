@@ -54,12 +54,6 @@ impl Inputs<'_> {
         };
         problems.settle(name).map(|(name, _)| Checked { kind, name, week: None })
     }
-
-    /// The first key of a file, which says what it is; `None` for a file that cannot be read.
-    #[must_use]
-    pub fn first_key(&self, path: &Path) -> Option<String> {
-        first_key(&self.files.read(path, FileKind::Yaml).ok()?)
-    }
 }
 
 /// The first key of a text.

@@ -48,10 +48,7 @@ impl Inputs<'_> {
                 let what = format!("this is a {kind} file, not a week");
                 return problems.refuse(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
             }
-            let mut fields = Fields::new(&node, "a week", &problems)?;
-            let week = loader.week(&mut fields, &problems);
-            fields.finish();
-            Some(week)
+            Fields::read(&node, "a week", &problems, |fields| Some(loader.week(fields, &problems)))
         });
         match problems.settle(week) {
             Ok((week, assumptions)) => {
@@ -238,10 +235,7 @@ fn vessels(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Volume>, Opt
 
 /// The `soak:` of a week, which knows itself how much coir it takes.
 fn week_soak(node: &Node<'_>, name: &str, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Soak> {
-    let mut fields = Fields::new(node, "a soak", problems)?;
-    let soak = Soak::read(&mut fields, name, zone, problems);
-    fields.finish();
-    let soak = soak?;
+    let soak = Fields::read(node, "a soak", problems, |fields| Soak::read(fields, name, zone, problems))?;
     if soak.amount.is_some() {
         let what = "a week works out itself how much coir it takes";
         problems.push(Problem::new(Code::Conflict, node.at, what, "`coir: {product: ...}` alone"));

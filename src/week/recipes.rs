@@ -117,11 +117,10 @@ pub(super) fn add_ingredients(catalogue: &mut Catalogue, problems: &Problems) {
 /// Reads a recipe file whose ingredients are in the catalogue.
 pub(super) fn read_recipe(catalogue: &Catalogue, problems: &Problems) -> Option<Recipe> {
     let node = parse(&problems.source().text, problems)?;
-    let mut fields = Fields::new(&node, "a recipe", problems)?;
-    fields.get("ingredients");
-    let recipe = Recipe::read(&mut fields, catalogue, problems);
-    fields.finish();
-    recipe
+    Fields::read(&node, "a recipe", problems, |fields| {
+        fields.get("ingredients");
+        Recipe::read(fields, catalogue, problems)
+    })
 }
 
 /// Adds a file's own entries; every `instead:` that they bring must name an ingredient.

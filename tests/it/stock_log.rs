@@ -544,14 +544,13 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
         left: taken.left.clone(),
     });
     let rows = rows.collect();
-    let new = rewrite(&ledger.original, &stock, &shed, &loaded.catalogue).unwrap();
+    let new_stock = rewrite(&ledger.original, &stock, &shed, &loaded.catalogue).unwrap();
     let entry = NewEntry {
         date: "2027-03-06 11:00".to_owned(),
         week: "first".to_owned(),
         mix_on: "2027-03-06 10:00".to_owned(),
         rows,
-        bytes: new.bytes,
-        restore: new.back,
+        stock: new_stock,
     };
     ledger.enter(entry, hook).map(|_| ())
 }
