@@ -113,7 +113,8 @@ pub struct Crop {
     pub note: Option<String>,
     /// Built in, or the user's own.
     pub origin: Origin,
-    tags: SourceTags,
+    /// The sources behind its values.
+    pub tags: SourceTags,
     /// What an own entry states, for a later one of its name; the tables have it in their text.
     stated: Option<Stated>,
 }
@@ -197,11 +198,5 @@ impl Crop {
     pub fn grows_at(&self) -> Option<Temperature> {
         let brassica = self.family.as_deref().is_some_and(|family| family.eq_ignore_ascii_case("Brassicaceae"));
         self.temperature.or(brassica.then_some(Temperature::Cool))
-    }
-
-    /// The key of the source behind a value.
-    #[must_use]
-    pub fn source_of(&self, value: &str) -> Option<&str> {
-        self.tags.of(value)
     }
 }

@@ -65,13 +65,6 @@ pub enum CellBound {
 }
 
 impl CropChoice {
-    /// Whether a crop in a tray is meant. Without a crop nothing is known of it, so
-    /// only the cell can match.
-    #[must_use]
-    pub fn includes(&self, crop: Option<&Handle<Crop>>, tray: Option<&Tray>) -> bool {
-        self.matches(crop, None, tray)
-    }
-
     /// In the words of the file: `seed dust or fine`, `lavender`.
     #[must_use]
     pub fn in_words(&self) -> String {
@@ -99,15 +92,10 @@ impl CropChoice {
         self.0.iter().any(|clause| matches!(clause, Clause::Traits(traits) if !traits.mycorrhiza().is_empty()))
     }
 
-    /// Whether a crop in a tray is served. Without a crop: a host of mycorrhiza of which
-    /// nothing else is known.
+    /// Whether a crop in a tray is meant. `unnamed` is the way of life to take where no crop is
+    /// named; without it only the cell can match.
     #[must_use]
-    pub fn serves(&self, crop: Option<&Handle<Crop>>, tray: Option<&Tray>) -> bool {
-        self.matches(crop, Some(Status::Host), tray)
-    }
-
-    /// `unnamed` is the way of life to take for a crop that is not named.
-    fn matches(&self, crop: Option<&Handle<Crop>>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
+    pub fn includes(&self, crop: Option<&Handle<Crop>>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
         self.0.iter().any(|clause| match clause {
             Clause::Crop(id) => crop == Some(id),
             Clause::Traits(traits) => traits.include(crop.map(|crop| &**crop), unnamed, tray),

@@ -119,7 +119,8 @@ pub struct Ingredient {
     pub note: Option<String>,
     /// Built in, or the user's own.
     pub origin: Origin,
-    tags: SourceTags,
+    /// The sources behind its values.
+    pub tags: SourceTags,
     /// What an own entry states, for a later one of its name; the tables have it in their text.
     stated: Option<Stated>,
 }
@@ -233,12 +234,6 @@ impl Ingredient {
             (false, false) => Stage::Body,
         };
         self.stage.unwrap_or(usual)
-    }
-
-    /// The key of the source behind a value.
-    #[must_use]
-    pub fn source_of(&self, value: &str) -> Option<&str> {
-        self.tags.of(value)
     }
 }
 
@@ -361,7 +356,7 @@ mod tests {
         assert!(perlite.coarse && !perlite.own_density);
         assert_eq!(perlite.note.as_deref(), Some("mine"));
         assert_eq!(
-            (perlite.source_of("ph"), perlite.source_of("dry_density_range")),
+            (perlite.tags.of("ph"), perlite.tags.of("dry_density_range")),
             (Some("a book"), Some("media-tables"))
         );
     }

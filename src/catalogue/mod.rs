@@ -21,12 +21,12 @@ pub use entries::{Entries, key};
 pub use family::{Status, StatusFrom, status_of};
 pub use handle::{Handle, Named};
 pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, cautions};
-pub use source::{Citation, citations};
+pub use source::{Citation, SourceTags, citations};
 pub use tray::{Frustum, FrustumKind, Tray};
 
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
 use crate::source::{Fields, Node, parse_shipped, text_of};
-use source::{Reading, SourceTags};
+use source::Reading;
 use std::collections::HashMap;
 use std::sync::Arc;
 

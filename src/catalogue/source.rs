@@ -52,7 +52,7 @@ pub(super) struct Reading<'r> {
 /// Which source stands behind each value of an entry: the entry's own tags over
 /// those of its file.
 #[derive(Clone, Debug, Default)]
-pub(super) struct SourceTags {
+pub struct SourceTags {
     own: BTreeMap<String, String>,
     file: Arc<BTreeMap<String, String>>,
 }
@@ -77,7 +77,8 @@ impl SourceTags {
     }
 
     /// The key of the source behind a value.
-    pub(super) fn of(&self, value: &str) -> Option<&str> {
+    #[must_use]
+    pub fn of(&self, value: &str) -> Option<&str> {
         self.own.get(value).or_else(|| self.file.get(value)).map(String::as_str)
     }
 }

@@ -7,14 +7,14 @@ use crate::diagnostic::Problems;
 use crate::plan::{self, Pick, Plan, Purchases};
 use crate::report::{MixedReport, Outcome};
 use crate::source::Disk;
-use crate::stock::{Ledger, LedgerFault, LogRow, NewEntry, Recovered, Rewritten, Stock, Taken, read, rewrite};
+use crate::stock::{Ledger, LedgerFault, LogEntry, LogRow, Recovered, Rewritten, Stock, Taken, read, rewrite};
 use crate::units::{Quantity, Tally, plain};
 use crate::week::Loaded;
 use jiff::Timestamp;
 use std::sync::Arc;
 
 /// The step hook of production: nothing happens between the steps.
-fn no_steps(_: crate::stock::Step) -> std::io::Result<()> {
+fn no_steps(_: crate::stock::WriteStep) -> std::io::Result<()> {
     Ok(())
 }
 
@@ -116,8 +116,8 @@ impl Run<'_> {
         let stock = rewrite(&ledger.original, &stock, &shed, &self.loaded.catalogue)
             .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand)))?;
         let (date, week) = (self.date.clone(), week.name.clone());
-        let entry = NewEntry { date, week, mix_on, rows, stock };
-        Ok(Outcome::Entered(ledger.enter(entry, &mut no_steps)?))
+        let entry = LogEntry { date, week, mix_on, rows, restore: stock.back, ..LogEntry::default() };
+        Ok(Outcome::Entered(ledger.enter(entry, &stock.bytes, &mut no_steps)?))
     }
 
     /// Puts what `--bought` says into the stock: packages by name, then what the plan buys

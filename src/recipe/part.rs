@@ -31,13 +31,9 @@ pub(super) fn choices(
     problems: &Problems,
 ) -> Option<Vec<Handle<Ingredient>>> {
     let mut choices = Vec::new();
-    let mut offset = at.start;
+    let mut offset = 0;
     for name in name.split(" or ") {
-        let lead = name.len() - name.trim_start().len();
-        let place = Span::new(offset + lead, offset + lead + name.trim().len());
-        // A quoted key stands elsewhere than its text tells: stay within it.
-        let place = if place.end <= at.end { place } else { at };
-        choices.push(catalogue.ingredient_named(name.trim(), place, problems));
+        choices.push(catalogue.ingredient_named(name.trim(), at.of_piece(offset, name), problems));
         offset += name.len() + " or ".len();
     }
     choices.into_iter().collect()

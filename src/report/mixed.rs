@@ -5,7 +5,7 @@ use super::document::{Document, Table};
 use super::remark::texts;
 use super::{Remark, Report, Style, csv, json};
 use crate::plan::Purchases;
-use crate::stock::{Balance, Entry, LogRow};
+use crate::stock::{Balance, LogEntry, LogRow};
 use crate::units::mass::gram;
 use crate::units::volume::us_liquid_quart;
 use crate::units::{Litres, Quantity, UnitSystem, plain, to_litres};
@@ -15,13 +15,13 @@ use serde_json::{Value, json};
 #[derive(Clone, Debug, PartialEq)]
 pub enum Outcome {
     /// The week was taken out of the stock.
-    Entered(Entry),
+    Entered(LogEntry),
     /// An interrupted run had taken it, and its entry is finished now.
-    Finished(Entry),
+    Finished(LogEntry),
     /// The last entry was taken back.
-    Undone(Entry),
+    Undone(LogEntry),
     /// The week was taken before; nothing was taken now.
-    Already(Entry),
+    Already(LogEntry),
     /// There is not enough; nothing was taken.
     Short {
         /// What lacks.
@@ -46,7 +46,7 @@ pub struct MixedReport<'m> {
 }
 
 impl MixedReport<'_> {
-    fn entry(&self) -> Option<&Entry> {
+    fn entry(&self) -> Option<&LogEntry> {
         match self.outcome {
             Outcome::Entered(entry) | Outcome::Finished(entry) | Outcome::Undone(entry) | Outcome::Already(entry) => {
                 Some(entry)

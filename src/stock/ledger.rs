@@ -16,8 +16,7 @@
 //! added to the log unless they are there. If it is neither, someone has edited it in
 //! between, and a person has to look.
 
-use super::log::{self, LogRow as Row, fingerprint};
-use super::rewrite::NewText;
+use super::log::{self, fingerprint};
 use crate::diagnostic::Rejected;
 use crate::source::write::{Prepared, hidden, remove};
 use crate::source::{FileKind, Original, edited};
@@ -28,11 +27,11 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-pub use super::log::{Entry, LogRow};
+pub use super::log::{LogEntry, LogRow};
 
 /// A step of writing; tests stop at each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Step {
+pub enum WriteStep {
     /// Before the new stock file is written beside the old one.
     WriteStock,
     /// Before the new log is written beside the old one.
@@ -53,13 +52,13 @@ pub enum Step {
 
 /// Called before every step. The program's does nothing; a test's may fail or end the
 /// process there.
-pub type Steps<'s> = &'s mut dyn FnMut(Step) -> io::Result<()>;
+pub type Steps<'s> = &'s mut dyn FnMut(WriteStep) -> io::Result<()>;
 
 /// What an earlier, interrupted run had left.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Recovered {
     /// Its entry was finished.
-    Finished(Entry),
+    Finished(LogEntry),
     /// It had taken nothing yet.
     Dropped,
 }
@@ -119,7 +118,7 @@ pub enum LedgerFault {
         /// The stock file.
         stock: PathBuf,
         /// The entry that stays.
-        entry: Box<Entry>,
+        entry: Box<LogEntry>,
     },
     /// Every entry is undone, or there is none.
     #[error("there is no entry to undo in `{}`", .0.display())]
@@ -127,21 +126,6 @@ pub enum LedgerFault {
     /// The stock file is no stock file.
     #[error("{0}")]
     Rejected(Rejected),
-}
-
-/// What a run wants to enter.
-#[derive(Clone, Debug)]
-pub struct NewEntry {
-    /// When it is entered.
-    pub date: String,
-    /// The week's name.
-    pub week: String,
-    /// When the week's mix is wanted.
-    pub mix_on: String,
-    /// What is taken.
-    pub rows: Vec<Row>,
-    /// The new stock file, and the edits that turn it back.
-    pub stock: NewText,
 }
 
 /// A stock file and its log, held by this run alone.
@@ -153,7 +137,7 @@ pub struct Ledger {
     pending: PathBuf,
     /// The stock file as it is now.
     pub original: Original,
-    entries: Vec<Entry>,
+    entries: Vec<LogEntry>,
     log_text: String,
     _lock: File,
 }
@@ -180,34 +164,27 @@ impl Ledger {
 
     /// The entry of a week that was taken and not undone.
     #[must_use]
-    pub fn entry_of(&self, week: &str, mix_on: &str) -> Option<&Entry> {
+    pub fn entry_of(&self, week: &str, mix_on: &str) -> Option<&LogEntry> {
         self.standing().rev().find(|entry| entry.week == log::named(week) && entry.mix_on == mix_on)
     }
 
     /// Entries that are not undone and undo none.
-    fn standing(&self) -> impl DoubleEndedIterator<Item = &Entry> {
+    fn standing(&self) -> impl DoubleEndedIterator<Item = &LogEntry> {
         let undone: HashSet<u64> = self.entries.iter().filter_map(|entry| entry.undoes).collect();
         self.entries.iter().filter(move |entry| entry.undoes.is_none() && !undone.contains(&entry.number))
     }
 
-    /// Enters what was taken: the stock file, then the log.
+    /// Enters what was taken: the new bytes of the stock file, then the log. The entry's number
+    /// and fingerprints are filled in.
     ///
     /// # Errors
     /// [`LedgerFault`]: either nothing is changed, or ([`LedgerFault::Halfway`]) the next
     /// run finishes.
-    pub fn enter(&mut self, new: NewEntry, steps: Steps<'_>) -> Result<Entry, LedgerFault> {
-        let entry = Entry {
-            number: self.next_number(),
-            date: new.date,
-            week: new.week,
-            mix_on: new.mix_on,
-            rows: new.rows,
-            undoes: None,
-            before: fingerprint(&self.original.bytes),
-            after: fingerprint(&new.stock.bytes),
-            restore: new.stock.back,
-        };
-        self.write(&entry, &new.stock.bytes, steps)?;
+    pub fn enter(&mut self, new: LogEntry, bytes: &[u8], steps: Steps<'_>) -> Result<LogEntry, LedgerFault> {
+        let (before, after) = (fingerprint(&self.original.bytes), fingerprint(bytes));
+        let number = self.entries.iter().map(|entry| entry.number).max().unwrap_or(0).saturating_add(1);
+        let entry = LogEntry { number, before, after, ..new };
+        self.write(&entry, bytes, steps)?;
         Ok(entry)
     }
 
@@ -215,7 +192,7 @@ impl Ledger {
     ///
     /// # Errors
     /// [`LedgerFault`] if there is none or the file was edited since.
-    pub fn undo(&mut self, date: String, steps: Steps<'_>) -> Result<Entry, LedgerFault> {
+    pub fn undo(&mut self, date: String, steps: Steps<'_>) -> Result<LogEntry, LedgerFault> {
         let last = self.standing().next_back().cloned();
         let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log.clone()))?;
         let before = edited(&self.original.bytes, &last.restore).map(|(bytes, _)| bytes);
@@ -223,26 +200,12 @@ impl Ledger {
         let Some(bytes) = before.filter(|bytes| unchanged && fingerprint(bytes) == last.before) else {
             return Err(LedgerFault::ChangedSince { stock: self.stock.clone(), entry: Box::new(last) });
         };
-        let entry = Entry {
-            number: self.next_number(),
-            date,
-            rows: last.rows.iter().map(Row::undone).collect(),
-            undoes: Some(last.number),
-            before: last.after,
-            after: last.before,
-            restore: Vec::new(),
-            week: last.week,
-            mix_on: last.mix_on,
-        };
-        self.write(&entry, &bytes, steps)?;
-        Ok(entry)
+        let rows = last.rows.iter().map(LogRow::undone).collect();
+        let (undoes, week, mix_on) = (Some(last.number), last.week, last.mix_on);
+        self.enter(LogEntry { date, week, mix_on, rows, undoes, ..LogEntry::default() }, &bytes, steps)
     }
 
-    fn next_number(&self) -> u64 {
-        self.entries.iter().map(|entry| entry.number).max().unwrap_or(0).saturating_add(1)
-    }
-
-    fn write(&mut self, entry: &Entry, bytes: &[u8], steps: Steps<'_>) -> Result<(), LedgerFault> {
+    fn write(&mut self, entry: &LogEntry, bytes: &[u8], steps: Steps<'_>) -> Result<(), LedgerFault> {
         let lines = log::lines(entry);
         let log_text = self.log_with(&lines);
         let note = json!({"entry": entry.number, "before": entry.before, "after": entry.after, "lines": lines});
@@ -250,25 +213,25 @@ impl Ledger {
             let prepared = steps(step).and_then(|()| Prepared::under_lock(path, bytes));
             prepared.map_err(untouched(path))
         };
-        let new_stock = prepare(Step::WriteStock, &self.stock, bytes)?;
-        let new_log = prepare(Step::WriteLog, &self.log, log_text.as_bytes())?;
-        let new_note = prepare(Step::WritePending, &self.pending, note.to_string().as_bytes())?;
+        let new_stock = prepare(WriteStep::WriteStock, &self.stock, bytes)?;
+        let new_log = prepare(WriteStep::WriteLog, &self.log, log_text.as_bytes())?;
+        let new_note = prepare(WriteStep::WritePending, &self.pending, note.to_string().as_bytes())?;
         let mut put = |step, prepared: Prepared, path: &Path| {
             let done = steps(step).and_then(|()| prepared.put());
             done.map_err(untouched(path))
         };
-        let replaced = put(Step::PlacePending, new_note, &self.pending)
-            .and_then(|()| put(Step::PlaceStock, new_stock, &self.stock));
+        let replaced = put(WriteStep::PlacePending, new_note, &self.pending)
+            .and_then(|()| put(WriteStep::PlaceStock, new_stock, &self.stock));
         if let Err(fault) = replaced {
             // The stock file is the old one: nothing may be left that says otherwise.
             let _ = fs::remove_file(&self.pending);
             return Err(fault);
         }
-        let placed = steps(Step::PlaceLog).and_then(|()| new_log.put());
+        let placed = steps(WriteStep::PlaceLog).and_then(|()| new_log.put());
         placed.map_err(|error| LedgerFault::Halfway { path: self.log.clone(), error })?;
         // What is left of the note says what the log says already.
-        let _ = steps(Step::RemovePending).and_then(|()| remove(&self.pending));
-        let _ = steps(Step::Done);
+        let _ = steps(WriteStep::RemovePending).and_then(|()| remove(&self.pending));
+        let _ = steps(WriteStep::Done);
         self.log_text = log_text;
         self.entries.push(entry.clone());
         Ok(())
@@ -297,8 +260,9 @@ impl Ledger {
             let log_text = self.log_with(&text("lines"));
             let entries = log::read(&log_text).map_err(|_| edited())?;
             let halfway = |error| LedgerFault::Halfway { path: self.log.clone(), error };
-            let new_log = steps(Step::WriteLog).and_then(|()| Prepared::under_lock(&self.log, log_text.as_bytes()));
-            let placed = new_log.and_then(|new_log| steps(Step::PlaceLog).and_then(|()| new_log.put()));
+            let new_log =
+                steps(WriteStep::WriteLog).and_then(|()| Prepared::under_lock(&self.log, log_text.as_bytes()));
+            let placed = new_log.and_then(|new_log| steps(WriteStep::PlaceLog).and_then(|()| new_log.put()));
             placed.map_err(halfway)?;
             self.log_text = log_text;
             self.entries = entries;
@@ -308,7 +272,7 @@ impl Ledger {
         } else {
             return Err(edited());
         };
-        let removed = steps(Step::RemovePending).and_then(|()| remove(&self.pending));
+        let removed = steps(WriteStep::RemovePending).and_then(|()| remove(&self.pending));
         removed.map_err(untouched(&self.pending))?;
         Ok(recovered)
     }
@@ -336,7 +300,7 @@ fn lock(stock: &Path) -> Result<File, LedgerFault> {
     }
 }
 
-fn read_log(path: &Path) -> Result<(String, Vec<Entry>), LedgerFault> {
+fn read_log(path: &Path) -> Result<(String, Vec<LogEntry>), LedgerFault> {
     if !path.exists() {
         return Ok((String::new(), Vec::new()));
     }

@@ -40,12 +40,6 @@ pub enum Standing {
     },
 }
 
-/// Loose litres for each litre of a compressed bale, where the user does not say:
-/// between the 1.67 and 2.00 of printed bales (read).
-pub fn default_loosening() -> Fraction {
-    Fraction::new(18, 10).unwrap_or(Fraction::ONE)
-}
-
 impl Package {
     /// What its label starts with, where that is less than half or more than twice what
     /// it gives: one of the two may be a slip.
@@ -125,7 +119,8 @@ fn read_contents(
         return None;
     }
     let bale = Volume::from_node(compressed, problems)?;
-    let factor = factor.unwrap_or_else(default_loosening);
+    // Where the user does not say: between the 1.67 and 2.00 of printed bales (read).
+    let factor = factor.or(Fraction::new(18, 10))?;
     Some((Quantity::Volume(bale * factor.to_f64()), Some(factor)))
 }
 

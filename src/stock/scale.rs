@@ -30,12 +30,9 @@ impl<'s> Scale<'s> {
     /// `40 L + 2 x 5 kg block`
     pub(super) fn terms(&self, text: &str, at: Span, problems: &Problems) -> Option<Vec<Term>> {
         let mut terms = Vec::new();
-        let mut offset = at.start;
+        let mut offset = 0;
         for piece in self.pieces(text) {
-            let lead = piece.len() - piece.trim_start().len();
-            let place = Span::new(offset + lead, offset + lead + piece.trim().len());
-            let place = if place.end <= at.end { place } else { at };
-            terms.push(self.term(piece.trim(), place, problems));
+            terms.push(self.term(piece.trim(), at.of_piece(offset, piece), problems));
             offset += piece.len() + 1;
         }
         terms.into_iter().collect()

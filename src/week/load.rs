@@ -267,7 +267,7 @@ mod tests {
     fn a_small_week_loads() {
         let loaded = load_text(&format!("{WEEK}  - {{crop: kale, plants: 80, tray: 50-cell}}\n")).unwrap();
         assert_eq!(loaded.week.sowings.len(), 1);
-        assert_eq!(loaded.week.sowings[0].amount, super::super::Amount::Plants(80));
+        assert_eq!(loaded.week.sowings[0].amount, super::super::SowingAmount::Plants(80));
     }
 
     #[test]

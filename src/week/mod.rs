@@ -15,7 +15,7 @@ pub use load::load;
 pub use loader::{Inputs, Loaded, ReadingNote};
 pub use rack::Rack;
 pub use request::{Request, Requested};
-pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};
+pub use sowing::{Fill, MOST_CELLS, Sowing, SowingAmount};
 
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::soak::Soak;

@@ -1,7 +1,7 @@
 //! A mix asked for on the command line: so many trays, or a volume, without a file.
 
 use super::loader::{Inputs, Loaded, Loader};
-use super::{Amount, MOST_CELLS, Place, RecipeId, Sowing, Week};
+use super::{MOST_CELLS, Place, RecipeId, Sowing, SowingAmount, Week};
 use crate::catalogue::{Crop, Handle};
 use crate::diagnostic::{Problems, Rejected, SourceText, Span};
 use crate::source::{FromNode, Node, Value, figures, value};
@@ -91,7 +91,7 @@ impl Loader<'_> {
             crop,
             variety: None,
             tray,
-            amount: Amount::Trays(trays),
+            amount: SowingAmount::Trays(trays),
             germination: None,
             usable: None,
             surety: None,

@@ -24,7 +24,7 @@ pub struct Sowing {
     /// The tray.
     pub tray: Handle<Tray>,
     /// How many.
-    pub amount: Amount,
+    pub amount: SowingAmount,
     /// The packet's germination.
     pub germination: Option<Fraction>,
     /// Share of seedlings good enough to plant, where it differs from the week's.
@@ -49,7 +49,7 @@ pub struct Sowing {
 
 /// How many are wanted, and of what.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Amount {
+pub enum SowingAmount {
     /// Plants good enough to plant.
     Plants(u64),
     /// Cells.
@@ -147,7 +147,7 @@ impl Loader<'_> {
 }
 
 /// Exactly one of plants, cells, trays and potted.
-fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<Amount> {
+fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<SowingAmount> {
     let keys = ["plants", "cells", "trays", "potted"].into_iter();
     let given: Vec<&'static str> = keys.filter(|key| fields.get(key).is_some()).collect();
     let spare = fields.get("spare");
@@ -166,12 +166,12 @@ fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<Amount> {
         problems.push(Problem::new(Code::Conflict, spare.at, what, "`potted:` beside it"));
     }
     Some(match key {
-        "plants" => Amount::Plants(count),
-        "cells" => Amount::Cells(count),
-        "trays" => Amount::Trays(count),
+        "plants" => SowingAmount::Plants(count),
+        "cells" => SowingAmount::Cells(count),
+        "trays" => SowingAmount::Trays(count),
         _ => {
             let spare = fields.optional("spare").map(|Spare(spare)| spare).or(Fraction::new(5, 100));
-            Amount::Potted { plants: count, spare: spare? }
+            SowingAmount::Potted { plants: count, spare: spare? }
         }
     })
 }

@@ -126,7 +126,7 @@ fn show_crop(crop: &Crop, remark: Option<&str>) -> Listing {
         (("note", "remark"), Figure::word(crop.note.as_ref())),
         (("name", "about the name"), Figure::word(remark)),
     ] {
-        sheet.add(names, figure, crop.source_of(names.0));
+        sheet.add(names, figure, crop.tags.of(names.0));
     }
     sheet.listing("crop", format!("Crop {}", crop.name), "")
 }
@@ -135,7 +135,7 @@ fn show_ingredient(ingredient: &Ingredient) -> Listing {
     let stage = ingredient.stage.and_then(|stage| Stage::WORDS.iter().find(|(_, known)| *known == stage));
     let serves = ingredient.serves.as_ref().map(|_| "hosts of mycorrhiza");
     let mut sheet = Sheet::default();
-    let mut add = |key: &str, label: &str, figure| sheet.add((key, label), figure, ingredient.source_of(key));
+    let mut add = |key: &str, label: &str, figure| sheet.add((key, label), figure, ingredient.tags.of(key));
     add("also", "also called", Figure::names(&ingredient.also));
     add("dry_density", "dry density", Figure::density(ingredient.dry_density, 1).with_unit());
     for (key, text) in &ingredient.properties {

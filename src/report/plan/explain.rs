@@ -119,7 +119,7 @@ impl PlanReport<'_> {
         let sowings = self.plan.mixes.layout.sowings.iter().filter_map(|sowing| Some((sowing, sowing.crop.as_ref()?)));
         let first = sowings.filter(move |(_, crop)| seen.insert(*crop)).take(LISTED);
         first.map(|(sowing, crop)| {
-            let source = cite(crop.source_of("mycorrhiza"), None);
+            let source = cite(crop.tags.of("mycorrhiza"), None);
             let words = format!("{}: {} by {}, {source}", crop.name, crop.mycorrhiza, crop.mycorrhiza_from);
             let Some((share, from)) = sowing.cells.germination else { return words };
             let from = match from {
