@@ -171,22 +171,18 @@ impl Tray {
 
     fn check(self, at: Span, problems: &Problems) -> Option<Self> {
         const LARGEST_CELL_L: f64 = 1000.0;
-        let what = if self.cells == 0 {
-            Some((format!("`{}` needs `cells:`", self.name), "`cells:` in one tray"))
+        let (what, expected) = if self.cells == 0 {
+            (format!("`{}` needs `cells:`", self.name), "`cells:` in one tray")
         } else if !self.cells.is_multiple_of(self.rows) {
-            Some((format!("{} cells do not make {} full rows", self.cells, self.rows), "rows that divide the cells"))
+            (format!("{} cells do not make {} full rows", self.cells, self.rows), "rows that divide the cells")
         } else if to_litres(self.cell) <= 0.0 {
-            Some((format!("`{}` needs `cell:` or `shape:`", self.name), "`cell:` with a volume"))
+            (format!("`{}` needs `cell:` or `shape:`", self.name), "`cell:` with a volume")
         } else if to_litres(self.cell) > LARGEST_CELL_L {
-            let what = format!("a cell of `{}` would hold more than {LARGEST_CELL_L} L", self.name);
-            Some((what, "a cell of a tray or pot"))
+            (format!("a cell of `{}` would hold more than {LARGEST_CELL_L} L", self.name), "a cell of a tray or pot")
         } else {
-            None
+            return Some(self);
         };
-        match what {
-            None => Some(self),
-            Some((what, expected)) => problems.refuse(Problem::new(Code::Tray, at, what, expected)),
-        }
+        problems.refuse(Problem::new(Code::Tray, at, what, expected))
     }
 
     /// Cells in one row.

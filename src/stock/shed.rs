@@ -74,10 +74,6 @@ impl Line {
         let words: Vec<String> = self.terms.iter().filter_map(Term::text).collect();
         if words.is_empty() { format!("0 {}", like.unit()) } else { words.join(" + ") }
     }
-
-    fn is_changed(&self) -> bool {
-        self.terms.iter().any(|term| term.written.is_empty())
-    }
 }
 
 /// What something is taken for.
@@ -271,7 +267,7 @@ impl Shed {
     pub fn rewritten(&self) -> Vec<Rewritten> {
         let lines = self.entries.iter().flat_map(|(id, lines)| lines.iter().map(move |line| (id, line)));
         lines
-            .filter(|(_, line)| line.is_changed())
+            .filter(|(_, line)| line.terms.iter().any(|term| term.written.is_empty()))
             .filter_map(|(ingredient, line)| {
                 let like = line.terms.first()?.left;
                 Some(Rewritten { ingredient: ingredient.clone(), at: line.at, text: line.text(like) })

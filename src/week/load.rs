@@ -150,15 +150,11 @@ impl Loader<'_> {
     ) -> Vec<Handle<Ingredient>> {
         let mut wanted = Vec::new();
         for name in self.inputs.wanted {
-            let source = SourceText::argument("--use", name);
-            let at = source.whole();
-            let problems = Problems::new(source);
-            let id = self.catalogue.ingredient_named(name, at, &problems);
-            if let Some(id) = &id {
-                self.check_offered(id, at, recipes, &problems);
-                wanted.push(id.clone());
-            }
-            self.settle(problems, id);
+            wanted.extend(self.argument("--use", name, |loader, node, problems| {
+                let id = loader.catalogue.ingredient(node, problems)?;
+                loader.check_offered(&id, node.at, recipes, problems);
+                Some(id)
+            }));
         }
         for (id, at) in written {
             self.check_offered(id, *at, recipes, problems);

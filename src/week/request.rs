@@ -65,7 +65,7 @@ impl Inputs<'_> {
 
 impl Loader<'_> {
     /// Reads one argument as a text of its own, so that faults point into it.
-    fn argument<T>(
+    pub(super) fn argument<T>(
         &mut self,
         name: &str,
         text: &str,
