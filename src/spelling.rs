@@ -12,13 +12,8 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
         return None;
     }
     let word = word.to_lowercase();
-    let mut best: Option<(f64, &str)> = None;
-    for candidate in candidates {
-        let score = strsim::jaro_winkler(&word, &candidate.to_lowercase());
-        if best.is_none_or(|(top, _)| score > top) {
-            best = Some((score, candidate));
-        }
-    }
+    let scored = candidates.into_iter().map(|known| (strsim::jaro_winkler(&word, &known.to_lowercase()), known));
+    let best = scored.reduce(|best, next| if next.0 > best.0 { next } else { best });
     best.and_then(|(score, candidate)| (score >= 0.8).then_some(candidate))
 }
 

@@ -23,15 +23,8 @@ const P_IN_P2O5: f64 = 0.436_43;
 const K_IN_K2O: f64 = 0.830_15;
 
 impl Analysis {
-    /// An analysis in percent; `None` unless there is nitrogen and no more than the whole.
-    #[must_use]
-    pub fn new(nitrogen: f64, phosphate: f64, potash: f64) -> Option<Self> {
-        let all = [nitrogen, phosphate, potash];
-        let possible = nitrogen > 0.0 && all.iter().all(|share| *share >= 0.0) && all.iter().sum::<f64>() <= 100.0;
-        possible.then_some(Self { nitrogen, phosphate, potash })
-    }
-
-    /// Reads `4-1-1` or `2.5 - 0.8 - 1.2`.
+    /// Reads `4-1-1` or `2.5 - 0.8 - 1.2`; `None` unless there is nitrogen and no more than the
+    /// whole.
     ///
     /// ```
     /// use trayful::behaviour::Analysis;
@@ -44,10 +37,10 @@ impl Analysis {
             .split('-')
             .map(|share| crate::units::number(share).ok().map(crate::exact::Fraction::to_f64))
             .collect::<Option<_>>()?;
-        match shares[..] {
-            [nitrogen, phosphate, potash] => Self::new(nitrogen, phosphate, potash),
-            _ => None,
-        }
+        let [nitrogen, phosphate, potash] = shares[..] else { return None };
+        let possible =
+            nitrogen > 0.0 && shares.iter().all(|share| *share >= 0.0) && shares.iter().sum::<f64>() <= 100.0;
+        possible.then_some(Self { nitrogen, phosphate, potash })
     }
 }
 

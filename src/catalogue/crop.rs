@@ -1,7 +1,6 @@
 //! Crops: what they are, how fast they grow, how large their seed is.
 
 use super::family::{family_names, knows_family, status_of};
-use super::handle::Named;
 use super::layout;
 use super::source::{Reading, SourceTags};
 use super::{Origin, Status, StatusFrom};
@@ -21,9 +20,7 @@ words! {
         /// Eight weeks and more.
         Slow = "slow",
     }
-}
 
-words! {
     /// How the seed is covered.
     Light {
         /// Left on the surface: it needs light.
@@ -35,9 +32,7 @@ words! {
         /// Covered and kept dark.
         Dark = "dark",
     }
-}
 
-words! {
     /// Size of the seed.
     SeedSize {
         /// Like dust, above about 9,000 a gram.
@@ -51,9 +46,7 @@ words! {
         /// Large, a few to a gram.
         Large = "large",
     }
-}
 
-words! {
     /// Appetite in the field. It changes no built-in mix.
     Feeder {
         /// Modest.
@@ -63,9 +56,7 @@ words! {
         /// Hungry.
         Heavy = "heavy",
     }
-}
 
-words! {
     /// The temperature seedlings are grown on at.
     Temperature {
         /// About 10 to 16 degrees C.
@@ -122,18 +113,10 @@ pub struct Crop {
     pub note: Option<String>,
     /// Built in, or the user's own.
     pub origin: Origin,
-    tags: SourceTags,
+    /// The sources behind its values.
+    pub tags: SourceTags,
     /// What an own entry states, for a later one of its name; the tables have it in their text.
     stated: Option<Stated>,
-}
-
-impl Named for Crop {
-    fn name(&self) -> &str {
-        &self.name
-    }
-    fn also(&self) -> &[String] {
-        &self.also
-    }
 }
 
 impl Crop {
@@ -215,11 +198,5 @@ impl Crop {
     pub fn grows_at(&self) -> Option<Temperature> {
         let brassica = self.family.as_deref().is_some_and(|family| family.eq_ignore_ascii_case("Brassicaceae"));
         self.temperature.or(brassica.then_some(Temperature::Cool))
-    }
-
-    /// The key of the source behind a value.
-    #[must_use]
-    pub fn source_of(&self, value: &str) -> Option<&str> {
-        self.tags.of(value)
     }
 }

@@ -21,16 +21,37 @@ pub enum Clause {
     Traits(Box<Traits>),
 }
 
-/// Traits, each with the values that match; an empty list matches all.
+/// A trait that a choice may ask for.
+struct Trait {
+    key: &'static str,
+    /// Reads the words asked for; families are read apart, since a crop may bring its own.
+    read: fn(&mut Fields<'_>, &'static str) -> Vec<String>,
+    /// What a crop has.
+    of: fn(&Crop) -> Option<&str>,
+}
+
+const MYCORRHIZA: &str = "mycorrhiza";
+
+const TRAITS: [Trait; 7] = [
+    Trait { key: "family", read: |_, _| Vec::new(), of: |crop| crop.family.as_deref() },
+    Trait { key: MYCORRHIZA, read: words::<Status>, of: |crop| Some(crop.mycorrhiza.word()) },
+    Trait { key: "seed", read: words::<SeedSize>, of: |crop| crop.seed.map(SeedSize::word) },
+    Trait { key: "feeder", read: words::<Feeder>, of: |crop| crop.feeder.map(Feeder::word) },
+    Trait { key: "pace", read: words::<Pace>, of: |crop| crop.pace.map(Pace::word) },
+    Trait { key: "light", read: words::<Light>, of: |crop| crop.light.map(Light::word) },
+    Trait { key: "temperature", read: words::<Temperature>, of: |crop| crop.temperature.map(Temperature::word) },
+];
+
+fn words<T: FromText + ToString>(fields: &mut Fields<'_>, key: &'static str) -> Vec<String> {
+    let words: Vec<T> = fields.optional(key).unwrap_or_default();
+    words.iter().map(ToString::to_string).collect()
+}
+
+/// Traits, each with the words that match; without words all crops match.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Traits {
-    family: Vec<String>,
-    mycorrhiza: Vec<Status>,
-    seed: Vec<SeedSize>,
-    feeder: Vec<Feeder>,
-    pace: Vec<Pace>,
-    light: Vec<Light>,
-    temperature: Vec<Temperature>,
+    /// The words for each of [`TRAITS`].
+    words: [Vec<String>; TRAITS.len()],
     cell: Option<CellBound>,
 }
 
@@ -44,13 +65,6 @@ pub enum CellBound {
 }
 
 impl CropChoice {
-    /// Whether a crop in a tray is meant. Without a crop nothing is known of it, so
-    /// only the cell can match.
-    #[must_use]
-    pub fn includes(&self, crop: Option<&Handle<Crop>>, tray: Option<&Tray>) -> bool {
-        self.matches(crop, None, tray)
-    }
-
     /// In the words of the file: `seed dust or fine`, `lavender`.
     #[must_use]
     pub fn in_words(&self) -> String {
@@ -66,25 +80,22 @@ impl CropChoice {
     pub fn serves_status(&self, status: Status) -> bool {
         self.0.iter().any(|clause| match clause {
             Clause::Crop(_) => true,
-            Clause::Traits(traits) => traits.mycorrhiza.is_empty() || traits.mycorrhiza.contains(&status),
+            Clause::Traits(traits) => {
+                traits.mycorrhiza().is_empty() || traits.mycorrhiza().iter().any(|word| word == status.word())
+            }
         })
     }
 
     /// Whether it asks for a mycorrhizal status: then it is for an inoculant.
     #[must_use]
     pub fn is_by_mycorrhiza(&self) -> bool {
-        self.0.iter().any(|clause| matches!(clause, Clause::Traits(traits) if !traits.mycorrhiza.is_empty()))
+        self.0.iter().any(|clause| matches!(clause, Clause::Traits(traits) if !traits.mycorrhiza().is_empty()))
     }
 
-    /// Whether a crop in a tray is served. Without a crop: a host of mycorrhiza of which
-    /// nothing else is known.
+    /// Whether a crop in a tray is meant. `unnamed` is the way of life to take where no crop is
+    /// named; without it only the cell can match.
     #[must_use]
-    pub fn serves(&self, crop: Option<&Handle<Crop>>, tray: Option<&Tray>) -> bool {
-        self.matches(crop, Some(Status::Host), tray)
-    }
-
-    /// `unnamed` is the way of life to take for a crop that is not named.
-    fn matches(&self, crop: Option<&Handle<Crop>>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
+    pub fn includes(&self, crop: Option<&Handle<Crop>>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
         self.0.iter().any(|clause| match clause {
             Clause::Crop(id) => crop == Some(id),
             Clause::Traits(traits) => traits.include(crop.map(|crop| &**crop), unnamed, tray),
@@ -96,8 +107,12 @@ impl CropChoice {
         let entries = list(node);
         if entries.is_empty() {
             let what = "this is for no crop at all";
-            problems.push(Problem::new(Code::MissingKey, node.at, what, "a crop, or a trait such as `{seed: fine}`"));
-            return None;
+            return problems.refuse(Problem::new(
+                Code::MissingKey,
+                node.at,
+                what,
+                "a crop, or a trait such as `{seed: fine}`",
+            ));
         }
         let clauses = entries.iter().map(|entry| match entry.value {
             Value::Map(_) => {
@@ -119,29 +134,29 @@ impl CropChoice {
 impl Traits {
     fn read(node: &Node<'_>, crops: &Crops, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a choice of crops", problems)?;
-        let traits = Self {
-            family: families(fields.list("family"), crops, problems),
-            mycorrhiza: fields.optional("mycorrhiza").unwrap_or_default(),
-            seed: fields.optional("seed").unwrap_or_default(),
-            feeder: fields.optional("feeder").unwrap_or_default(),
-            pace: fields.optional("pace").unwrap_or_default(),
-            light: fields.optional("light").unwrap_or_default(),
-            temperature: fields.optional("temperature").unwrap_or_default(),
-            cell: fields.optional("cell"),
-        };
+        let families = families(fields.list(TRAITS[0].key), crops, problems);
+        let mut words = TRAITS.map(|one| (one.read)(&mut fields, one.key));
+        words[0] = families;
+        let traits = Self { words, cell: fields.optional("cell") };
         fields.finish()?;
         if traits == Self::default() {
-            problems.push(Problem::new(Code::MissingKey, node.at, "no trait is named", "a trait such as `seed: fine`"));
-            return None;
+            let expected = "a trait such as `seed: fine`";
+            return problems.refuse(Problem::new(Code::MissingKey, node.at, "no trait is named", expected));
         }
         Some(traits)
     }
 
+    /// The traits asked for, each with its words.
+    fn asked(&self) -> impl Iterator<Item = (&Trait, &Vec<String>)> {
+        TRAITS.iter().zip(&self.words).filter(|(_, words)| !words.is_empty())
+    }
+
+    /// The ways of life asked for; empty for any.
+    fn mycorrhiza(&self) -> &[String] {
+        self.asked().find(|(one, _)| one.key == MYCORRHIZA).map_or(&[], |(_, words)| words)
+    }
+
     fn in_words(&self) -> String {
-        fn among<T: ToString>(key: &str, values: &[T]) -> Option<String> {
-            let values: Vec<String> = values.iter().map(ToString::to_string).collect();
-            (!values.is_empty()).then(|| format!("{key} {}", values.join(" or ")))
-        }
         let cell = self.cell.map(|bound| {
             let (word, volume) = match bound {
                 CellBound::Under(volume) => ("under", volume),
@@ -149,41 +164,24 @@ impl Traits {
             };
             format!("cell {word} {} mL", plain(volume.get::<millilitre>(), 2))
         });
-        let traits = [
-            among("family", &self.family),
-            among("mycorrhiza", &self.mycorrhiza),
-            among("seed", &self.seed),
-            among("feeder", &self.feeder),
-            among("pace", &self.pace),
-            among("light", &self.light),
-            among("temperature", &self.temperature),
-            cell,
-        ];
-        traits.into_iter().flatten().collect::<Vec<_>>().join(" and ")
+        let asked = self.asked().map(|(one, words)| format!("{} {}", one.key, words.join(" or ")));
+        asked.chain(cell).collect::<Vec<_>>().join(" and ")
     }
 
     /// `unnamed` is the way of life to take for a crop that is not named.
     fn include(&self, crop: Option<&Crop>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
-        fn among<T: PartialEq>(wanted: &[T], has: Option<T>) -> bool {
-            wanted.is_empty() || has.is_some_and(|has| wanted.contains(&has))
-        }
         let cell = match (self.cell, tray) {
             (None, _) => true,
             (Some(_), None) => false,
             (Some(CellBound::Under(bound)), Some(tray)) => tray.cell < bound,
             (Some(CellBound::Over(bound)), Some(tray)) => tray.cell > bound,
         };
-        let family = self.family.is_empty()
-            || crop
-                .and_then(|crop| crop.family.as_deref())
-                .is_some_and(|family| self.family.iter().any(|wanted| wanted.eq_ignore_ascii_case(family)));
-        cell && family
-            && among(&self.mycorrhiza, crop.map(|crop| crop.mycorrhiza).or(unnamed))
-            && among(&self.seed, crop.and_then(|crop| crop.seed))
-            && among(&self.feeder, crop.and_then(|crop| crop.feeder))
-            && among(&self.pace, crop.and_then(|crop| crop.pace))
-            && among(&self.light, crop.and_then(|crop| crop.light))
-            && among(&self.temperature, crop.and_then(|crop| crop.temperature))
+        let unnamed = unnamed.map(Status::word);
+        cell && self.asked().all(|(one, words)| {
+            let usual = unnamed.filter(|_| one.key == MYCORRHIZA);
+            let has = crop.map_or(usual, one.of);
+            has.is_some_and(|has| words.iter().any(|wanted| wanted.eq_ignore_ascii_case(has)))
+        })
     }
 }
 

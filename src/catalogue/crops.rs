@@ -6,9 +6,7 @@
 use super::entries::{Entries, key};
 use super::layout;
 use super::source::{Reading, SourceTags};
-use super::{Crop, Handle, Origin};
-use crate::diagnostic::{Problems, SourceText};
-use crate::source::parse_shipped;
+use super::{Crop, Handle, Origin, with_built_in};
 use std::collections::HashMap;
 use std::sync::{Arc, LazyLock, OnceLock};
 
@@ -31,7 +29,7 @@ impl Crops {
             let entry = &SHIPPED.entries[place];
             // An own entry of the crop's name stands for all its other names too. One that
             // cannot be read would be a fault of the shipped table.
-            own(&entry.names[0]).or_else(|| entry.crop().map(|crop| Handle::new(place, crop)))
+            own(entry.name).or_else(|| entry.crop().map(|crop| Handle::new(place, crop)))
         })
     }
 
@@ -53,6 +51,7 @@ impl Crops {
 
 /// One entry of the shipped table.
 struct ShippedCrop {
+    name: &'static str,
     /// Its name, then its aliases.
     names: Vec<String>,
     text: &'static str,
@@ -75,23 +74,15 @@ static SHIPPED: LazyLock<Shipped> = LazyLock::new(|| {
         by_name.extend(entry.names.iter().map(|name| (key(name), index)));
     }
     let head = TEXT.split_once("\ncrops:\n").map_or(TEXT, |(head, _)| head);
-    Shipped { entries, by_name, tags: tags(head) }
+    let tags = with_built_in("crops.yaml", head, |fields, problems| {
+        Some(SourceTags::of_file(fields.get("unless_said"), problems))
+    });
+    Shipped { entries, by_name, tags: tags.unwrap_or_default() }
 });
-
-/// The tags that hold for the whole table, from its head.
-fn tags(head: &'static str) -> SourceTags {
-    let problems = nowhere(head);
-    let node = parse_shipped(head, &problems);
-    SourceTags::of_file(node.as_ref().and_then(|node| node.get("unless_said")), &problems)
-}
-
-fn nowhere(text: &str) -> Problems {
-    Problems::new(Arc::new(SourceText { name: "built-in crops.yaml".to_owned(), text: text.to_owned() }))
-}
 
 impl ShippedCrop {
     /// Name and aliases by the layout of the shipped table.
-    fn new(name: &str, text: &'static str) -> Self {
+    fn new(name: &'static str, text: &'static str) -> Self {
         let mut names = vec![name.to_owned()];
         if let Some((_, also)) = text.split_once(": {also: [")
             && let Some((also, _)) = also.split_once(']')
@@ -99,29 +90,30 @@ impl ShippedCrop {
             let alias = |alias: &str| alias.split_whitespace().collect::<Vec<_>>().join(" ");
             names.extend(also.split(',').map(|name| alias(name.trim().trim_matches('"'))));
         }
-        Self { names, text, read: OnceLock::new() }
+        Self { name, names, text, read: OnceLock::new() }
     }
 
     fn crop(&self) -> Option<&Arc<Crop>> {
-        self.read.get_or_init(|| self.parse().map(Arc::new)).as_ref()
-    }
-
-    fn parse(&self) -> Option<Crop> {
-        let problems = nowhere(self.text);
-        let reading = Reading { origin: Origin::BuiltIn, tags: &SHIPPED.tags, problems: &problems };
-        let node = parse_shipped(self.text, &problems)?;
-        Crop::read(node.first_key()?, node.get(node.first_key()?)?, None, &reading).filter(|_| problems.is_empty())
+        let read = || {
+            with_built_in("crops.yaml", self.text, |fields, problems| {
+                let reading = Reading { origin: Origin::BuiltIn, tags: &SHIPPED.tags, problems };
+                Crop::read(self.name, fields.get(self.name)?, None, &reading).map(Arc::new)
+            })
+        };
+        self.read.get_or_init(|| read().ok()).as_ref()
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::source::{Value, entries};
+    use crate::diagnostic::{Problems, SourceText};
+    use crate::source::{Value, entries, parse_shipped};
 
     #[test]
     fn the_split_entries_are_those_that_yaml_reads() {
-        let problems = nowhere(TEXT);
+        let source = SourceText { name: String::new(), text: TEXT.to_owned() };
+        let problems = Problems::new(Arc::new(source));
         let whole = parse_shipped(TEXT, &problems).unwrap();
         let Value::Map(map) = &whole.value else { panic!() };
         let (_, crops) = map.iter().find(|(key, _)| key.value == Value::Text("crops".into())).unwrap();

@@ -114,7 +114,7 @@ fn names_of<T: Named>(item: &T) -> impl Iterator<Item = &str> {
 mod tests {
     use super::*;
 
-    #[derive(Debug)]
+    #[derive(Debug, Clone)]
     struct Thing(&'static str, Vec<String>);
 
     impl Named for Thing {

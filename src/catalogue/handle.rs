@@ -15,8 +15,25 @@ pub trait Named {
     fn also(&self) -> &[String];
 }
 
+/// Entries whose names are the fields `name` and `also`.
+macro_rules! named {
+    ($($entry:ty),+) => {
+        $(impl Named for $entry {
+            fn name(&self) -> &str {
+                &self.name
+            }
+
+            fn also(&self) -> &[String] {
+                &self.also
+            }
+        })+
+    };
+}
+named!(super::Crop, super::Ingredient, super::Tray);
+
 /// An entry of the catalogue, shared by all that name it. Handles compare by the place of
 /// their entry in the catalogue, and are serialised as its name.
+#[derive(Clone)]
 pub struct Handle<T> {
     place: usize,
     entry: Arc<T>,
@@ -38,12 +55,6 @@ impl<T> Deref for Handle<T> {
 
     fn deref(&self) -> &T {
         &self.entry
-    }
-}
-
-impl<T> Clone for Handle<T> {
-    fn clone(&self) -> Self {
-        Self::new(self.place, &self.entry)
     }
 }
 

@@ -2,14 +2,13 @@
 
 use super::crops::Crops;
 use super::family::Status;
-use super::handle::Named;
 use super::layout;
 use super::source::{Reading, SourceTags};
 use super::{CropChoice, Origin, with_built_in};
 use crate::diagnostic::{Code, Problem, Problems, Span};
-use crate::source::{Fields, FromNode, Node, Stated, words};
-use crate::units::MassDensity;
+use crate::source::{Fields, FromNode, Node, Stated, figures, words};
 use crate::units::mass_density::gram_per_litre;
+use crate::units::{MassDensity, one_of};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -31,9 +30,7 @@ words! {
         /// After everything: the inoculant.
         AtTheEnd = "at the end",
     }
-}
 
-words! {
     /// How an ingredient is measured, as a rule.
     UsedAs {
         /// As parts by volume.
@@ -41,9 +38,7 @@ words! {
         /// A little per volume of mix.
         Dose = "dose",
     }
-}
 
-words! {
     /// What the program treats in a way of its own.
     Role {
         /// Soaked and rinsed before it is mixed.
@@ -57,39 +52,7 @@ words! {
         /// Strewn over the sown seed.
         Covering = "covering",
     }
-}
 
-words! {
-    /// The salts and nutrients that it brings.
-    Salts {
-        /// As many as castings or compost.
-        Rich = "rich",
-        /// Few.
-        Low = "low",
-    }
-}
-
-words! {
-    /// The size of its grains.
-    Grain {
-        /// Fine grains slip between them.
-        Coarse = "coarse",
-        /// They slip between coarse ones.
-        Fine = "fine",
-    }
-}
-
-words! {
-    /// How the phosphorus that it brings dissolves.
-    Phosphorus {
-        /// At once.
-        Soluble = "soluble",
-        /// Bit by bit.
-        Slow = "slow",
-    }
-}
-
-words! {
     /// Whether seedlings find food in it.
     Feeds {
         /// For weeks: castings, compost, fertiliser.
@@ -99,6 +62,15 @@ words! {
         /// Not to speak of.
         No = "no",
     }
+}
+
+figures! {
+    /// Whether it brings as many salts and nutrients as castings or compost.
+    Rich(bool): "one of rich, low", text => one_of(text, &[("rich", true), ("low", false)]);
+    /// Whether fine grains slip between its own.
+    Coarse(bool): "one of coarse, fine", text => one_of(text, &[("coarse", true), ("fine", false)]);
+    /// Whether the phosphorus that it brings dissolves at once.
+    Soluble(bool): "one of soluble, slow", text => one_of(text, &[("soluble", true), ("slow", false)]);
 }
 
 /// An ingredient and what is known of it.
@@ -147,18 +119,10 @@ pub struct Ingredient {
     pub note: Option<String>,
     /// Built in, or the user's own.
     pub origin: Origin,
-    tags: SourceTags,
+    /// The sources behind its values.
+    pub tags: SourceTags,
     /// What an own entry states, for a later one of its name; the tables have it in their text.
     stated: Option<Stated>,
-}
-
-impl Named for Ingredient {
-    fn name(&self) -> &str {
-        &self.name
-    }
-    fn also(&self) -> &[String] {
-        &self.also
-    }
 }
 
 /// Lime for peat is published at 3 to 7 kg a cubic metre (UC Davis 2007; Maher et al. 2008).
@@ -186,7 +150,7 @@ impl Ingredient {
         fields.lay_over(&under, &["also", "from"]);
         let properties = SHOWN.into_iter().filter_map(|key| fields.optional(key).map(|text| (key, text))).collect();
         let kind = fields.optional("kind");
-        let rich = fields.optional("salts") == Some(Salts::Rich);
+        let rich = fields.optional("salts").is_some_and(|Rich(rich)| rich);
         let cautions: Vec<String> = fields.optional("cautions").unwrap_or_default();
         let fertiliser = cautions.iter().any(|key| key == "fertiliser");
         let said = fields.optional("feeds");
@@ -206,7 +170,7 @@ impl Ingredient {
             dry_density: fields.optional("dry_density"),
             moist_density: fields.optional("moist_density"),
             stage: fields.optional("goes_in"),
-            coarse: fields.optional("grain") == Some(Grain::Coarse),
+            coarse: fields.optional("grain").is_some_and(|Coarse(coarse)| coarse),
             role,
             feeds,
             most: fields.optional("most").or(usual_most(role, kind, may_fertilise)),
@@ -215,7 +179,7 @@ impl Ingredient {
             instead: fields.optional("instead"),
             not_for: fields.optional("not_for").unwrap_or_default(),
             rich,
-            soluble_phosphorus: fields.optional("phosphorus") == Some(Phosphorus::Soluble),
+            soluble_phosphorus: fields.optional("phosphorus").is_some_and(|Soluble(soluble)| soluble),
             cautions,
             properties,
             note: fields.optional("note"),
@@ -235,8 +199,12 @@ impl Ingredient {
         if self.dry_density.zip(self.moist_density).is_some_and(|(dry, (moist, _))| moist < dry) {
             if let Some(at) = stated_at {
                 let what = format!("`{}` would be lighter moist than dry", self.name);
-                problems.push(Problem::new(Code::Quantity, at, what, "a moist density of the dry one or more"));
-                return None;
+                return problems.refuse(Problem::new(
+                    Code::Quantity,
+                    at,
+                    what,
+                    "a moist density of the dry one or more",
+                ));
             }
             self.moist_density = None;
         }
@@ -267,12 +235,6 @@ impl Ingredient {
         };
         self.stage.unwrap_or(usual)
     }
-
-    /// The key of the source behind a value.
-    #[must_use]
-    pub fn source_of(&self, value: &str) -> Option<&str> {
-        self.tags.of(value)
-    }
 }
 
 /// The dose above which a warning is due where nothing is said of it.
@@ -300,17 +262,15 @@ const CAUTIONS_TEXT: &str = include_str!("../../recipes/catalogue/cautions.yaml"
 
 static CAUTIONS: LazyLock<BTreeMap<String, Caution>> = LazyLock::new(|| {
     let read = with_built_in("cautions.yaml", CAUTIONS_TEXT, |fields, _| fields.optional("cautions"));
-    read.ok().flatten().unwrap_or_default()
+    read.unwrap_or_default()
 });
 
 impl FromNode for Caution {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
-        let mut fields = Fields::new(node, "a caution", problems)?;
-        let text = fields.required("text");
-        let from = fields.optional("from");
-        let always = fields.optional("always").unwrap_or(false);
-        fields.finish();
-        Some(Self { text: text?, from, always })
+        Fields::read(node, "a caution", problems, |fields| {
+            let always = fields.optional("always").unwrap_or(false);
+            Some(Self { from: fields.optional("from"), always, text: fields.required("text")? })
+        })
     }
 }
 
@@ -396,7 +356,7 @@ mod tests {
         assert!(perlite.coarse && !perlite.own_density);
         assert_eq!(perlite.note.as_deref(), Some("mine"));
         assert_eq!(
-            (perlite.source_of("ph"), perlite.source_of("dry_density_range")),
+            (perlite.tags.of("ph"), perlite.tags.of("dry_density_range")),
             (Some("a book"), Some("media-tables"))
         );
     }

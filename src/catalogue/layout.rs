@@ -14,7 +14,7 @@ pub(super) fn stated(text: &'static str, section_name: &'static str, name: &str)
             Some(Fields::new(fields.get(name)?, "an entry", problems)?.stated())
         })
     };
-    found.and_then(|entry| read(entry).ok().flatten()).unwrap_or_default()
+    found.and_then(|entry| read(entry).ok()).unwrap_or_default()
 }
 
 /// The text of a section, up to the next one; empty if there is none.
@@ -59,6 +59,7 @@ mod tests {
                     assert_eq!(format!("{:?}", stated(text, section, name)), format!("{whole:?}"), "{name}");
                     assert_ne!(format!("{whole:?}"), format!("{:?}", Stated::default()), "{name}");
                 }
+                Some(())
             })
             .unwrap();
         }

@@ -21,12 +21,12 @@ pub use entries::{Entries, key};
 pub use family::{Status, StatusFrom, status_of};
 pub use handle::{Handle, Named};
 pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, cautions};
-pub use source::{Citation, citation, citations};
+pub use source::{Citation, SourceTags, citations};
 pub use tray::{Frustum, FrustumKind, Tray};
 
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
 use crate::source::{Fields, Node, parse_shipped, text_of};
-use source::{Reading, SourceTags};
+use source::Reading;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -49,7 +49,7 @@ pub struct Trap {
 }
 
 /// Trays, crops and ingredients by name; a user's own entries win.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Catalogue {
     /// Trays and pots.
     pub trays: Entries<Tray>,
@@ -73,18 +73,14 @@ impl Catalogue {
     /// Never with the shipped tables, which the tests load; the signature is that
     /// of the loader for users' files.
     pub fn built_in() -> Result<Self, Rejected> {
-        let mut catalogue = Self {
-            trays: Entries::default(),
-            crops: Crops::default(),
-            ingredients: Entries::default(),
-            traps: HashMap::new(),
-        };
+        let mut catalogue = Self::default();
         for (name, text) in BUILT_IN {
             with_built_in(name, text, |fields, problems| {
                 // Only the shipped tables state their sources once for a whole file.
                 let tags = SourceTags::of_file(fields.get("unless_said"), problems);
                 catalogue.add_of(fields, &Reading { origin: Origin::BuiltIn, tags: &tags, problems });
                 catalogue.add_traps(fields, problems);
+                Some(())
             })?;
         }
         Ok(catalogue)
@@ -171,8 +167,7 @@ impl Catalogue {
             }
             let what = format!("`{name}` can mean more than one plant");
             let help = format!("{}; write the crop you mean, or add it under `crops:` with its family", trap.remark);
-            problems.push(Problem::new(Code::AmbiguousCrop, at, what, "one crop").with_help(Some(help)));
-            return None;
+            return problems.refuse(Problem::new(Code::AmbiguousCrop, at, what, "one crop").with_help(Some(help)));
         }
         let own = format!("or add it to the week file: `crops: {{{name}: {{family: ...}}}}`");
         let help = match did_you_mean(name, self.crops.names()) {
@@ -180,35 +175,39 @@ impl Catalogue {
             None => format!("see `trayful list crops`, {own}"),
         };
         let what = format!("no crop is called `{name}`");
-        problems.push(
+        problems.refuse(
             Problem::new(Code::UnknownCrop, at, what, "a crop of the table or of `crops:`").with_help(Some(help)),
-        );
-        None
+        )
     }
 
     /// The tray or pot of a name that stands at a place, or a fault.
     pub fn tray_named(&self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Tray>> {
-        let found = self.trays.find(name);
-        if found.is_none() && !self.trays.is_refused(name) {
-            let help = did_you_mean(name, self.trays.names())
-                .unwrap_or_else(|| "see `trayful list trays`, or add it under `trays:`".to_owned());
-            let what = format!("no tray or pot is called `{name}`");
-            problems.push(Problem::new(Code::UnknownTray, at, what, "a tray such as `72-cell`").with_help(Some(help)));
-        }
-        found
+        let fault = |what| Problem::new(Code::UnknownTray, at, what, "a tray such as `72-cell`");
+        named(&self.trays, name, ("trays", "tray or pot"), fault, problems)
     }
 
     /// The ingredient of a name that stands at a place, or a fault.
     pub fn ingredient_named(&self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Ingredient>> {
-        let found = self.ingredients.find(name);
-        if found.is_none() && !self.ingredients.is_refused(name) {
-            let help = did_you_mean(name, self.ingredients.names())
-                .unwrap_or_else(|| "see `trayful list ingredients`, or add it under `ingredients:`".to_owned());
-            let what = format!("no ingredient is called `{name}`");
-            problems.push(Problem::new(Code::UnknownIngredient, at, what, "an ingredient").with_help(Some(help)));
-        }
-        found
+        let fault = |what| Problem::new(Code::UnknownIngredient, at, what, "an ingredient");
+        named(&self.ingredients, name, ("ingredients", "ingredient"), fault, problems)
     }
+}
+
+/// The entry of a name, or its fault; one that was refused has its fault already.
+fn named<T: Named>(
+    known: &Entries<T>,
+    name: &str,
+    (table, kind): (&str, &str),
+    fault: impl Fn(String) -> Problem,
+    problems: &Problems,
+) -> Option<Handle<T>> {
+    let found = known.find(name);
+    if found.is_none() && !known.is_refused(name) {
+        let help = did_you_mean(name, known.names())
+            .unwrap_or_else(|| format!("see `trayful list {table}`, or add it under `{table}:`"));
+        problems.push(fault(format!("no {kind} is called `{name}`")).with_help(Some(help)));
+    }
+    found
 }
 
 /// Reads the entries of a map, each with what is known before it.
@@ -238,15 +237,11 @@ fn add<T: Named>(
 pub(crate) fn with_built_in<T>(
     name: &str,
     text: &'static str,
-    read: impl FnOnce(&mut Fields<'_>, &Problems) -> T,
+    read: impl FnOnce(&mut Fields<'_>, &Problems) -> Option<T>,
 ) -> Result<T, Rejected> {
     let source = SourceText { name: format!("built-in {name}"), text: text.to_owned() };
     let problems = Problems::new(Arc::new(source));
-    let value = parse_shipped(text, &problems).and_then(|node| {
-        let mut fields = Fields::new(&node, "a catalogue", &problems)?;
-        let value = read(&mut fields, &problems);
-        fields.finish();
-        Some(value)
-    });
+    let node = parse_shipped(text, &problems);
+    let value = node.and_then(|node| Fields::read(&node, "a catalogue", &problems, |fields| read(fields, &problems)));
     problems.settle(value).map(|(value, _)| value)
 }

@@ -19,26 +19,20 @@ pub struct Citation {
 
 impl FromNode for Citation {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
-        let mut fields = Fields::new(node, "a source", problems)?;
-        let (cite, standing) = (fields.required("cite"), fields.required("standing"));
-        fields.finish();
-        Some(Self { cite: cite?, standing: standing? })
+        Fields::read(node, "a source", problems, |fields| {
+            let (cite, standing) = (fields.required("cite"), fields.required("standing"));
+            Some(Self { cite: cite?, standing: standing? })
+        })
     }
 }
 
 static CITATIONS: LazyLock<BTreeMap<String, Citation>> = LazyLock::new(|| {
     let read = with_built_in("sources.yaml", SOURCES, |fields, _| fields.optional("sources"));
-    read.ok().flatten().unwrap_or_default()
+    read.unwrap_or_default()
 });
 
-/// The source behind a short key; `None` for keys that speak for themselves
-/// (`memory`, `common practice`).
-#[must_use]
-pub fn citation(key: &str) -> Option<&'static Citation> {
-    CITATIONS.get(key)
-}
-
-/// Every source by its key.
+/// Every source by its short key; keys that speak for themselves (`memory`, `common practice`)
+/// are not among them.
 #[must_use]
 pub fn citations() -> &'static BTreeMap<String, Citation> {
     &CITATIONS
@@ -58,7 +52,7 @@ pub(super) struct Reading<'r> {
 /// Which source stands behind each value of an entry: the entry's own tags over
 /// those of its file.
 #[derive(Clone, Debug, Default)]
-pub(super) struct SourceTags {
+pub struct SourceTags {
     own: BTreeMap<String, String>,
     file: Arc<BTreeMap<String, String>>,
 }
@@ -83,7 +77,8 @@ impl SourceTags {
     }
 
     /// The key of the source behind a value.
-    pub(super) fn of(&self, value: &str) -> Option<&str> {
+    #[must_use]
+    pub fn of(&self, value: &str) -> Option<&str> {
         self.own.get(value).or_else(|| self.file.get(value)).map(String::as_str)
     }
 }

@@ -1,15 +1,14 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
 use super::Origin;
-use super::handle::Named;
 use super::layout;
 use super::source::Reading;
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, Node, Stated, Value, figures, words};
+use crate::source::{Fields, FromNode, Node, Stated, Value, figures};
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
-use crate::units::{Fault, Length, Mass, Volume, count_up_to, in_litres, number, to_litres};
+use crate::units::{Fault, Length, Mass, Volume, count_up_to, in_litres, number, one_of, to_litres};
 
 const TRAYS: &str = include_str!("../../recipes/catalogue/trays.yaml");
 
@@ -56,27 +55,6 @@ pub struct Tray {
     pub origin: Origin,
     /// What an own entry states, for a later one of its name; the tables have it in their text.
     pub(crate) stated: Option<Stated>,
-}
-
-impl Named for Tray {
-    fn name(&self) -> &str {
-        &self.name
-    }
-    fn also(&self) -> &[String] {
-        &self.also
-    }
-}
-
-words! {
-    /// How sure the volume of a cell is.
-    Confidence {
-        /// A guess, to be replaced by a weighing.
-        Low = "low",
-        /// Of its kind.
-        Medium = "medium",
-        /// Of its maker.
-        High = "high",
-    }
 }
 
 /// Whether a frustum is square or round across.
@@ -181,7 +159,7 @@ impl Tray {
             compression: fields.optional("compression").map(|Compression(factor)| factor),
             range: fields.optional("range"),
             standing: fields.optional("standing").unwrap_or_else(|| "own figure".to_owned()),
-            low_confidence: fields.optional("confidence") == Some(Confidence::Low),
+            low_confidence: fields.optional("confidence").is_some_and(|Guess(guess)| guess),
             from: fields.optional("from"),
             note: fields.optional("note"),
             origin: base.filter(|_| !own_cell).map_or(origin, |base| base.origin),
@@ -193,25 +171,18 @@ impl Tray {
 
     fn check(self, at: Span, problems: &Problems) -> Option<Self> {
         const LARGEST_CELL_L: f64 = 1000.0;
-        let what = if self.cells == 0 {
-            Some((format!("`{}` needs `cells:`", self.name), "`cells:` in one tray"))
+        let (what, expected) = if self.cells == 0 {
+            (format!("`{}` needs `cells:`", self.name), "`cells:` in one tray")
         } else if !self.cells.is_multiple_of(self.rows) {
-            Some((format!("{} cells do not make {} full rows", self.cells, self.rows), "rows that divide the cells"))
+            (format!("{} cells do not make {} full rows", self.cells, self.rows), "rows that divide the cells")
         } else if to_litres(self.cell) <= 0.0 {
-            Some((format!("`{}` needs `cell:` or `shape:`", self.name), "`cell:` with a volume"))
+            (format!("`{}` needs `cell:` or `shape:`", self.name), "`cell:` with a volume")
         } else if to_litres(self.cell) > LARGEST_CELL_L {
-            let what = format!("a cell of `{}` would hold more than {LARGEST_CELL_L} L", self.name);
-            Some((what, "a cell of a tray or pot"))
+            (format!("a cell of `{}` would hold more than {LARGEST_CELL_L} L", self.name), "a cell of a tray or pot")
         } else {
-            None
+            return Some(self);
         };
-        match what {
-            None => Some(self),
-            Some((what, expected)) => {
-                problems.push(Problem::new(Code::Tray, at, what, expected));
-                None
-            }
-        }
+        problems.refuse(Problem::new(Code::Tray, at, what, expected))
     }
 
     /// Cells in one row.
@@ -248,6 +219,9 @@ impl Tray {
 figures! {
     /// Cells, or pots, in one tray.
     Cells(u64): "a whole number from 1 to 100000", text => count_up_to(100_000, text);
+    /// Whether the volume of a cell is a guess, to be replaced by a weighing.
+    Guess(bool): "one of low, medium, high",
+        text => one_of(text, &[("low", true), ("medium", false), ("high", false)]);
     /// Loose mix pressed into one volume of block.
     Compression(Fraction): "a compression from 1 to 10, such as `1.5`", text => compression(text);
 }
@@ -270,10 +244,8 @@ struct Cell(Volume);
 impl FromNode for Cell {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         if matches!(node.value, Value::Map(_)) {
-            let mut fields = Fields::new(node, "a weighed cell", problems)?;
-            let water: Option<Mass> = fields.required("ten_weigh");
-            fields.finish();
-            return water.map(|water| Self(Volume::new::<millilitre>(water.get::<gram>() / 10.0)));
+            let water: Mass = Fields::read(node, "a weighed cell", problems, |fields| fields.required("ten_weigh"))?;
+            return Some(Self(Volume::new::<millilitre>(water.get::<gram>() / 10.0)));
         }
         Volume::from_node(node, problems).map(Self)
     }
@@ -289,13 +261,12 @@ impl FromNode for Frustum {
         fields.finish();
         let [(kind, measures)] = found[..] else {
             let what = "a shape is either square or round";
-            problems.push(Problem::new(Code::Tray, node.at, what, "`square:` or `round:`"));
-            return None;
+            return problems.refuse(Problem::new(Code::Tray, node.at, what, "`square:` or `round:`"));
         };
-        let mut fields = Fields::new(measures, "the measures of a cell", problems)?;
-        let (top, bottom, depth) = (fields.required("top"), fields.required("bottom"), fields.required("depth"));
-        fields.finish();
-        Some(Self { kind, top: top?, bottom: bottom?, depth: depth? })
+        Fields::read(measures, "the measures of a cell", problems, |fields| {
+            let (top, bottom, depth) = (fields.required("top"), fields.required("bottom"), fields.required("depth"));
+            Some(Self { kind, top: top?, bottom: bottom?, depth: depth? })
+        })
     }
 }
 

@@ -7,14 +7,14 @@ use crate::diagnostic::Problems;
 use crate::plan::{self, Pick, Plan, Purchases};
 use crate::report::{MixedReport, Outcome};
 use crate::source::Disk;
-use crate::stock::{Ledger, LedgerFault, LogRow, NewEntry, Recovered, Rewritten, Stock, Taken, read, rewrite};
+use crate::stock::{Ledger, LedgerFault, LogEntry, LogRow, Recovered, Rewritten, Stock, Taken, read, rewrite};
 use crate::units::{Quantity, Tally, plain};
 use crate::week::Loaded;
 use jiff::Timestamp;
 use std::sync::Arc;
 
 /// The step hook of production: nothing happens between the steps.
-fn no_steps(_: crate::stock::Step) -> std::io::Result<()> {
+fn no_steps(_: crate::stock::WriteStep) -> std::io::Result<()> {
     Ok(())
 }
 
@@ -62,7 +62,7 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
         outcome: &outcome,
         week: &loaded.week.name,
         stock: &path.display().to_string(),
-        log: &path.with_file_name(ledger.log_path().file_name().unwrap_or_default()).display().to_string(),
+        log: &path.with_file_name(ledger.log.file_name().unwrap_or_default()).display().to_string(),
     };
     session.report(&report, false)?;
     Ok(match outcome {
@@ -99,7 +99,7 @@ impl Run<'_> {
             return Ok(if finished { Outcome::Finished(entry.clone()) } else { Outcome::Already(entry.clone()) });
         }
         // The file again, now that no other run writes to it.
-        let source = Arc::clone(ledger.original().source());
+        let source = Arc::clone(&ledger.original.source);
         let problems = Problems::new(Arc::clone(&source));
         let stock = read(&source, &mut self.loaded.catalogue.clone(), &problems);
         let (stock, _) = problems.settle(stock)?;
@@ -113,11 +113,11 @@ impl Run<'_> {
             Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy), planned }),
         };
         rows.extend(taken.iter().map(taken_row));
-        let new = rewrite(ledger.original(), &stock, &shed, &self.loaded.catalogue)
+        let stock = rewrite(&ledger.original, &stock, &shed, &self.loaded.catalogue)
             .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand)))?;
         let (date, week) = (self.date.clone(), week.name.clone());
-        let entry = NewEntry { date, week, mix_on, rows, bytes: new.bytes, restore: new.back };
-        Ok(Outcome::Entered(ledger.enter(entry, &mut no_steps)?))
+        let entry = LogEntry { date, week, mix_on, rows, restore: stock.back, ..LogEntry::default() };
+        Ok(Outcome::Entered(ledger.enter(entry, &stock.bytes, &mut no_steps)?))
     }
 
     /// Puts what `--bought` says into the stock: packages by name, then what the plan buys

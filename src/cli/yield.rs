@@ -33,7 +33,7 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
     }
     let original = Original::load(path, FileKind::Yaml)?;
     let edit = edit(&original, &kept).ok_or_else(|| by_hand(path, &kept))?;
-    let (bytes, _) = edited(original.bytes(), &[edit]).ok_or_else(|| by_hand(path, &kept))?;
+    let (bytes, _) = edited(&original.bytes, &[edit]).ok_or_else(|| by_hand(path, &kept))?;
     // And after: the new text must say just this.
     let new = Original::of(&path.display().to_string(), bytes.clone())?;
     if yield_of(&new).as_deref() != Some(kept.as_str()) {
@@ -67,14 +67,14 @@ fn kept(before: &str, after: &str) -> Result<String, Rejected> {
 
 /// The text under `yield:` at the top of the file.
 fn yield_of(original: &Original) -> Option<String> {
-    let source = original.source();
+    let source = &original.source;
     let node = parse(&source.text, &Problems::new(Arc::clone(source)))?;
     node.get("yield")?.text().map(str::to_owned)
 }
 
 /// New words for the yield that stands there, or a line at the end.
 fn edit(original: &Original, kept: &str) -> Option<Edit> {
-    let source = original.source();
+    let source = &original.source;
     let node = parse(&source.text, &Problems::new(Arc::clone(source)))?;
     if let Some(found) = node.get("yield") {
         // A scalar that lies in the text as it reads, no alias or escape.
@@ -94,7 +94,7 @@ mod tests {
     /// The text with its yield changed to 90 %; `None` where that is left to the user.
     fn with_yield(text: &str) -> Option<String> {
         let original = Original::of("recipe.yaml", text.as_bytes().to_vec()).unwrap();
-        let (bytes, _) = edited(original.bytes(), &[edit(&original, "90 %")?])?;
+        let (bytes, _) = edited(&original.bytes, &[edit(&original, "90 %")?])?;
         Some(String::from_utf8(bytes).unwrap())
     }
 

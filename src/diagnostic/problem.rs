@@ -22,6 +22,15 @@ impl Span {
     pub const fn new(start: usize, end: usize) -> Self {
         Self { start, end }
     }
+
+    /// The place of a piece, without the blanks around it, that starts so many bytes into the
+    /// text of this place; all of it where the text is not written as it reads (quotes, escapes).
+    #[must_use]
+    pub fn of_piece(self, offset: usize, piece: &str) -> Self {
+        let start = self.start + offset + piece.len() - piece.trim_start().len();
+        let end = start + piece.trim().len();
+        if end <= self.end { Self { start, end } } else { self }
+    }
 }
 
 /// A text and what to call it in messages.
@@ -119,6 +128,12 @@ impl Problems {
         if found.len() < KEPT {
             found.push(problem);
         }
+    }
+
+    /// One more, where a value was asked for: there is none.
+    pub fn refuse<T>(&self, problem: Problem) -> Option<T> {
+        self.push(problem);
+        None
     }
 
     /// A bare unit was taken for one of its meanings.

@@ -1,10 +1,8 @@
 //! The recipes that ship with the program.
 
 use super::Recipe;
-use crate::catalogue::{Catalogue, key};
-use crate::diagnostic::{Problems, Rejected, SourceText};
-use crate::source::{Fields, parse_shipped};
-use std::sync::Arc;
+use crate::catalogue::{Catalogue, key, with_built_in};
+use crate::diagnostic::Rejected;
 
 /// Name and text of every recipe that ships.
 pub const BUILT_IN: [(&str, &str); 6] = [
@@ -28,15 +26,7 @@ pub fn built_in_text(name: &str) -> Option<&'static str> {
 /// Never with the shipped recipes, which the tests load.
 pub fn built_in(name: &str, catalogue: &Catalogue) -> Option<Result<Recipe, Rejected>> {
     let text = built_in_text(name)?;
-    let source = SourceText { name: format!("built-in recipe {name}"), text: text.to_owned() };
-    let problems = Problems::new(Arc::new(source));
-    let recipe = parse_shipped(text, &problems).and_then(|node| {
-        let mut fields = Fields::new(&node, "a recipe", &problems)?;
-        let recipe = Recipe::read(&mut fields, catalogue, &problems);
-        fields.finish();
-        recipe
-    });
-    Some(problems.settle(recipe).map(|(recipe, _)| recipe))
+    Some(with_built_in(&format!("recipe {name}"), text, |fields, problems| Recipe::read(fields, catalogue, problems)))
 }
 
 #[cfg(test)]

@@ -79,8 +79,7 @@ impl Change {
         let change = Self { crops: crops?, drop, instead, add, set, sieve, top, yield_ };
         if change.is_empty() {
             let expected = "drop, add, set, sieve, top or yield";
-            problems.push(Problem::new(Code::Recipe, at, "this change changes nothing", expected));
-            return None;
+            return problems.refuse(Problem::new(Code::Recipe, at, "this change changes nothing", expected));
         }
         Some(change)
     }
@@ -97,10 +96,10 @@ impl Change {
 
 impl FromNode for Top {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
-        let mut fields = Fields::new(node, "a top layer", problems)?;
-        let (sieve, depth) = (fields.required("sieve"), fields.required("depth"));
-        fields.finish()?;
-        Some(Self { sieve: sieve?, depth: depth? })
+        Fields::read(node, "a top layer", problems, |fields| {
+            let (sieve, depth) = (fields.required("sieve"), fields.required("depth"));
+            Some(Self { sieve: sieve?, depth: depth? })
+        })
     }
 }
 

@@ -55,8 +55,7 @@ pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) 
     let basis = match (of, per) {
         (Some(_), Some(_)) => {
             let what = "a dose counts on one volume only";
-            problems.push(Problem::new(Code::Conflict, fields.place("of"), what, "either `of:` or `per:`"));
-            None
+            problems.refuse(Problem::new(Code::Conflict, fields.place("of"), what, "either `of:` or `per:`"))
         }
         (Some(ingredient), None) => Some(Basis::Of(ingredient)),
         (None, Some(Per::Loose)) => Some(Basis::Loose),

@@ -81,23 +81,20 @@ impl Recipe {
 
     fn check(self, at: Span, problems: &Problems) -> Option<Self> {
         if self.parts.is_empty() {
-            problems.push(Problem::new(Code::Recipe, at, "the recipe has no parts", "at least one part"));
-            return None;
+            return problems.refuse(Problem::new(Code::Recipe, at, "the recipe has no parts", "at least one part"));
         }
         let mut seen: Vec<&Handle<Ingredient>> = Vec::new();
         for id in self.parts.iter().flat_map(|part| &part.choices) {
             if seen.contains(&id) {
                 let what = format!("`{}` is a part twice", id.name);
-                problems.push(Problem::new(Code::Recipe, at, what, "each ingredient once"));
-                return None;
+                return problems.refuse(Problem::new(Code::Recipe, at, what, "each ingredient once"));
             }
             seen.push(id);
         }
         let sum = self.parts.iter().try_fold(Fraction::ZERO, |sum, part| sum.plus(part.amount));
         if sum.is_none() {
             let what = "the parts have too many digits to be summed exactly";
-            problems.push(Problem::new(Code::Recipe, at, what, "shorter numbers"));
-            return None;
+            return problems.refuse(Problem::new(Code::Recipe, at, what, "shorter numbers"));
         }
         Some(self)
     }

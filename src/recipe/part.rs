@@ -3,7 +3,7 @@
 use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Problems, Span};
 use crate::exact::Fraction;
-use crate::source::figures;
+use crate::source::{above_zero, figures};
 use crate::units::{Fault, number, share};
 
 /// So many parts of an ingredient, or of one of several.
@@ -31,13 +31,9 @@ pub(super) fn choices(
     problems: &Problems,
 ) -> Option<Vec<Handle<Ingredient>>> {
     let mut choices = Vec::new();
-    let mut offset = at.start;
+    let mut offset = 0;
     for name in name.split(" or ") {
-        let lead = name.len() - name.trim_start().len();
-        let place = Span::new(offset + lead, offset + lead + name.trim().len());
-        // A quoted key stands elsewhere than its text tells: stay within it.
-        let place = if place.end <= at.end { place } else { at };
-        choices.push(catalogue.ingredient_named(name.trim(), place, problems));
+        choices.push(catalogue.ingredient_named(name.trim(), at.of_piece(offset, name), problems));
         offset += name.len() + " or ".len();
     }
     choices.into_iter().collect()
@@ -53,11 +49,11 @@ figures! {
 /// By the limit model of packing (Furnas) fine and coarse parts keep 71 % at least: far less
 /// than that is a slip.
 fn kept(share: Fraction, text: &str) -> Result<Fraction, Fault> {
-    match Fraction::new(1, 10) {
-        _ if share.is_zero() => Err(Fault::Zero(text.trim().to_owned())),
-        Some(least) if share < least => Err(Fault::Impossible("next to nothing would be left of the mix".to_owned())),
-        _ => Ok(share),
+    let share = above_zero(share, text)?;
+    if Fraction::new(1, 10).is_some_and(|least| share < least) {
+        return Err(Fault::Impossible("next to nothing would be left of the mix".to_owned()));
     }
+    Ok(share)
 }
 
 /// A part as a number above zero and within reason (`3`, `1/3`) or a percentage; whether it
@@ -65,12 +61,9 @@ fn kept(share: Fraction, text: &str) -> Result<Fraction, Fault> {
 pub(super) fn parts(text: &str) -> Result<(Fraction, bool), Fault> {
     const LARGEST: u64 = 1_000_000;
     let percentage = text.trim_end().ends_with('%');
-    let value = if percentage { share(text)? } else { number(text)? };
-    if value.is_zero() {
-        Err(Fault::Zero(text.trim().to_owned()))
-    } else if value > Fraction::whole(LARGEST) {
-        Err(Fault::TooLarge(text.trim().to_owned()))
-    } else {
-        Ok((value, percentage))
+    let value = above_zero(if percentage { share(text)? } else { number(text)? }, text)?;
+    if value > Fraction::whole(LARGEST) {
+        return Err(Fault::TooLarge(text.trim().to_owned()));
     }
+    Ok((value, percentage))
 }

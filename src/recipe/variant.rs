@@ -122,11 +122,11 @@ impl Recipe {
         mix_for: MixFor<'_>,
         catalogue: &Catalogue,
     ) -> Result<Variant, MixFault> {
-        let mut mix = Mix::for_crop(self, wanted, &Served { mix_for, catalogue })?;
+        let mut mix = Mix::for_crop(self, wanted, mix_for, catalogue)?;
         let (mut sieve, mut top, mut yield_) = (None, None, self.yield_.unwrap_or_else(default_yield));
         if mix_for.crop.is_some() {
             let tray = mix_for.tray.map(|tray| &**tray);
-            for change in self.changes.iter().filter(|change| change.crops.includes(mix_for.crop, tray)) {
+            for change in self.changes.iter().filter(|change| change.crops.includes(mix_for.crop, None, tray)) {
                 mix.apply(change)?;
                 sieve = change.sieve.or(sieve);
                 top = change.top.or(top);
@@ -142,21 +142,16 @@ impl Recipe {
     }
 }
 
-/// Whom a mix is for, and the table of carriers.
-struct Served<'c> {
-    mix_for: MixFor<'c>,
-    catalogue: &'c Catalogue,
-}
-
-impl Served<'_> {
+impl MixFor<'_> {
     /// Why the mix goes without an ingredient; `None` for one that belongs in it.
     fn goes_without(&self, ingredient: &Ingredient) -> Option<Why> {
-        let MixFor { crop, tray, inoculant } = self.mix_for;
+        let MixFor { crop, tray, inoculant } = *self;
+        let tray = tray.map(|tray| &**tray);
         let status = crop.map_or(Status::Host, |crop| crop.mycorrhiza);
         match (&ingredient.serves, inoculant) {
             (Some(_), Some(false)) => Some(Why::Asked),
             (Some(served), None) if !served.serves_status(status) => Some(Why::NotServed(status)),
-            (Some(served), None) if !served.serves(crop, tray.map(|tray| &**tray)) => Some(Why::NotAmong),
+            (Some(served), None) if !served.includes(crop, Some(Status::Host), tray) => Some(Why::NotAmong),
             _ if ingredient.not_for.contains(&status) => Some(Why::NotFor(status)),
             _ => None,
         }
@@ -164,10 +159,10 @@ impl Served<'_> {
 
     /// The carrier that takes the share of an ingredient left out: the one it names, or
     /// that one's own where the mix goes without it too, and so on.
-    fn carrier(&self, ingredient: &Handle<Ingredient>) -> Option<Handle<Ingredient>> {
+    fn carrier(&self, ingredient: &Handle<Ingredient>, catalogue: &Catalogue) -> Option<Handle<Ingredient>> {
         let mut seen = vec![ingredient.clone()];
         loop {
-            let next = self.catalogue.ingredients.find(seen.last()?.instead.as_deref()?)?;
+            let next = catalogue.ingredients.find(seen.last()?.instead.as_deref()?)?;
             if seen.contains(&next) {
                 return None;
             }
@@ -189,21 +184,26 @@ struct Mix {
 
 impl Mix {
     /// The recipe's parts and doses that serve a crop and that it bears.
-    fn for_crop(recipe: &Recipe, wanted: &[Handle<Ingredient>], served: &Served<'_>) -> Result<Self, MixFault> {
+    fn for_crop(
+        recipe: &Recipe,
+        wanted: &[Handle<Ingredient>],
+        mix_for: MixFor<'_>,
+        catalogue: &Catalogue,
+    ) -> Result<Self, MixFault> {
         let total = recipe.parts.iter().try_fold(Fraction::ZERO, |sum, part| sum.plus(part.amount));
         let total = total.ok_or(MixFault::Digits)?;
         let mut mix = Self { total, parts: Vec::new(), doses: Vec::new(), left_out: Vec::new() };
         let mut carried = Vec::new();
         for part in &recipe.parts {
             let chosen = part.chosen(wanted);
-            let Some(why) = served.goes_without(chosen) else {
+            let Some(why) = mix_for.goes_without(chosen) else {
                 mix.parts.push((chosen.clone(), part.amount));
                 continue;
             };
             let mut in_order = wanted.iter().filter(|id| part.choices.contains(id)).chain(&part.choices);
-            let choice = in_order.find(|id| served.goes_without(id).is_none()).cloned();
+            let choice = in_order.find(|id| mix_for.goes_without(id).is_none()).cloned();
             mix.parts.extend(choice.clone().map(|choice| (choice, part.amount)));
-            let carrier = if choice.is_none() { served.carrier(chosen) } else { None };
+            let carrier = if choice.is_none() { mix_for.carrier(chosen, catalogue) } else { None };
             carried.extend(carrier.clone().map(|carrier| (carrier, part.amount)));
             mix.leave_out_part(chosen, part.amount, choice.or(carrier), why)?;
         }
@@ -212,7 +212,7 @@ impl Mix {
             mix.add_parts(&carrier, amount)?;
         }
         for dose in &recipe.doses {
-            match served.goes_without(&dose.ingredient) {
+            match mix_for.goes_without(&dose.ingredient) {
                 None => mix.doses.push(dose.clone()),
                 Some(why) => mix.leave_out_dose(dose.clone(), why),
             }
@@ -246,9 +246,7 @@ impl Mix {
             }
             self.leave_out_part(id, amount, instead.cloned(), Why::Change)?;
         }
-        let (dropped, kept): (Vec<Dose>, Vec<Dose>) =
-            std::mem::take(&mut self.doses).into_iter().partition(|dose| dose.ingredient == *id);
-        self.doses = kept;
+        let dropped: Vec<Dose> = self.doses.extract_if(.., |dose| dose.ingredient == *id).collect();
         for dose in dropped {
             self.leave_out_dose(dose, Why::Change);
         }
@@ -267,11 +265,18 @@ impl Mix {
     }
 
     fn add_parts(&mut self, id: &Handle<Ingredient>, amount: Fraction) -> Result<(), MixFault> {
-        match self.parts.iter_mut().find(|(part, _)| part == id) {
-            Some((_, parts)) => *parts = parts.plus(amount).ok_or(MixFault::Digits)?,
-            None => self.parts.push((id.clone(), amount)),
-        }
+        let parts = self.amount_of(id);
+        *parts = parts.plus(amount).ok_or(MixFault::Digits)?;
         Ok(())
+    }
+
+    /// How many parts the mix has of an ingredient, which becomes its last part if it is none.
+    fn amount_of(&mut self, id: &Handle<Ingredient>) -> &mut Fraction {
+        let place = self.parts.iter().position(|(part, _)| part == id).unwrap_or(self.parts.len());
+        if place == self.parts.len() {
+            self.parts.push((id.clone(), Fraction::ZERO));
+        }
+        &mut self.parts[place].1
     }
 
     fn apply(&mut self, change: &Change) -> Result<(), MixFault> {
@@ -286,10 +291,7 @@ impl Mix {
         }
         for (id, amount) in &change.set {
             match amount {
-                PartsOrDose::Parts(amount) => match self.parts.iter_mut().find(|(part, _)| part == id) {
-                    Some((_, parts)) => *parts = *amount,
-                    None => self.parts.push((id.clone(), *amount)),
-                },
+                PartsOrDose::Parts(amount) => *self.amount_of(id) = *amount,
                 PartsOrDose::Dose(rate, basis) => {
                     self.doses.retain(|dose| dose.ingredient != *id);
                     self.doses.push(Dose::new(id, *rate, basis));

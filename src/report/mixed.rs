@@ -5,7 +5,7 @@ use super::document::{Document, Table};
 use super::remark::texts;
 use super::{Remark, Report, Style, csv};
 use crate::plan::Purchases;
-use crate::stock::{Balance, Entry, LogRow};
+use crate::stock::{Balance, LogEntry, LogRow};
 use crate::units::volume::us_liquid_quart;
 use crate::units::{Quantity, UnitSystem, plain};
 use serde_json::{Value, json};
@@ -14,13 +14,13 @@ use serde_json::{Value, json};
 #[derive(Clone, Debug, PartialEq)]
 pub enum Outcome {
     /// The week was taken out of the stock.
-    Entered(Entry),
+    Entered(LogEntry),
     /// An interrupted run had taken it, and its entry is finished now.
-    Finished(Entry),
+    Finished(LogEntry),
     /// The last entry was taken back.
-    Undone(Entry),
+    Undone(LogEntry),
     /// The week was taken before; nothing was taken now.
-    Already(Entry),
+    Already(LogEntry),
     /// There is not enough; nothing was taken.
     Short {
         /// What lacks.
@@ -46,7 +46,7 @@ pub struct MixedReport<'m> {
 
 impl MixedReport<'_> {
     /// The word that scripts know the outcome by, and the entry of the log, if there is one.
-    const fn word_and_entry(&self) -> (&'static str, Option<&Entry>) {
+    const fn word_and_entry(&self) -> (&'static str, Option<&LogEntry>) {
         match self.outcome {
             Outcome::Entered(entry) => ("entered", Some(entry)),
             Outcome::Finished(entry) => ("finished", Some(entry)),
@@ -70,15 +70,18 @@ impl MixedReport<'_> {
     fn summary(&self) -> String {
         let (stock, log) = (file_name(self.stock), file_name(self.log));
         match self.outcome {
-            Outcome::Entered(Entry { number, .. }) => format!("Taken out of {stock} as entry {number} of {log}."),
-            Outcome::Finished(Entry { number, .. }) => format!(
+            Outcome::Entered(LogEntry { number, .. }) => format!("Taken out of {stock} as entry {number} of {log}."),
+            Outcome::Finished(LogEntry { number, .. }) => format!(
                 "An interrupted run had taken this week out of {stock} already; its entry {number} now stands in {log}. \
                  Nothing more was taken."
             ),
-            Outcome::Undone(Entry { undoes, week, .. }) => {
-                format!("Entry {} ({week}) is taken back: {stock} is what it was before.", undoes.unwrap_or_default())
+            Outcome::Undone(LogEntry { undoes, week, .. }) => {
+                format!(
+                    "LogEntry {} ({week}) is taken back: {stock} is what it was before.",
+                    undoes.unwrap_or_default()
+                )
             }
-            Outcome::Already(Entry { date, number, .. }) => format!(
+            Outcome::Already(LogEntry { date, number, .. }) => format!(
                 "This week was taken out of {stock} on {date} (entry {number}); nothing was taken now. Use --undo to take \
                  that back, or --again if it was mixed a second time."
             ),

@@ -20,8 +20,7 @@ impl<'t> CsvTable<'t> {
         if header.contains('\t') && !header.contains([',', ';']) {
             let place = Span::new(0, header.len().max(1));
             let what = "the columns are separated by tabs";
-            problems.push(Problem::new(Code::Syntax, place, what, "commas or semicolons between them"));
-            return None;
+            return problems.refuse(Problem::new(Code::Syntax, place, what, "commas or semicolons between them"));
         }
         let semicolons = header.matches(';').count() > header.matches(',').count();
         let mut reader = csv::ReaderBuilder::new()
@@ -32,8 +31,7 @@ impl<'t> CsvTable<'t> {
         let names = match reader.headers() {
             Ok(names) => names.clone(),
             Err(error) => {
-                problems.push(syntax(text, &error));
-                return None;
+                return problems.refuse(syntax(text, &error));
             }
         };
         let mut columns: Vec<&'static str> = Vec::new();
@@ -79,8 +77,7 @@ impl<'t> CsvTable<'t> {
                 Ok(true) => break,
                 Ok(false) => return None,
                 Err(error) => {
-                    problems.push(syntax(self.text, &error));
-                    return None;
+                    return problems.refuse(syntax(self.text, &error));
                 }
             }
         }

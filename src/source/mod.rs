@@ -17,5 +17,5 @@ pub use text::{FileKind, is_yaml, load};
 pub use value::{
     FromNode, FromText, PerGram, Positive, PositiveShare, Share, argument, entries, kind_of, list, text_of, value,
 };
-pub(crate) use value::{figures, words};
+pub(crate) use value::{above_zero, figures, words};
 pub use yaml::{Node, Value, parse, parse_shipped};

@@ -11,8 +11,10 @@ const BOM: &[u8] = b"\xEF\xBB\xBF";
 /// A file's bytes, and the checked text that places are counted in.
 #[derive(Debug)]
 pub struct Original {
-    bytes: Vec<u8>,
-    source: Arc<SourceText>,
+    /// The bytes as they lie on the disk.
+    pub bytes: Vec<u8>,
+    /// The text: line ends made `\n`, no byte-order mark.
+    pub source: Arc<SourceText>,
 }
 
 /// New words for a range of bytes.
@@ -40,18 +42,6 @@ impl Original {
     pub fn of(name: &str, bytes: Vec<u8>) -> Result<Self, Rejected> {
         let source = checked(name, bytes.clone())?;
         Ok(Self { bytes, source })
-    }
-
-    /// The bytes as they lie on the disk.
-    #[must_use]
-    pub fn bytes(&self) -> &[u8] {
-        &self.bytes
-    }
-
-    /// The text: line ends made `\n`, no byte-order mark.
-    #[must_use]
-    pub fn source(&self) -> &Arc<SourceText> {
-        &self.source
     }
 
     /// The bytes of a place in the text.
@@ -109,10 +99,10 @@ mod tests {
     fn places_are_found_behind_marks_and_line_ends() {
         for bytes in ["\u{feff}a: 1\r\nb: 22\r\n", "a: 1\rb: 22\r", "a: 1\r\r\nb: 22", "ä: 1\nb: 22\n"] {
             let original = Original::of("x", bytes.as_bytes().to_vec()).unwrap();
-            let start = original.source().text.find("22").unwrap();
+            let start = original.source.text.find("22").unwrap();
             let range = original.range(Span::new(start, start + 2));
-            assert_eq!(&original.bytes()[range], b"22", "{bytes:?}");
-            let end = original.source().text.len();
+            assert_eq!(&original.bytes[range], b"22", "{bytes:?}");
+            let end = original.source.text.len();
             assert_eq!(original.range(Span::new(end, end + 9)), bytes.len()..bytes.len());
         }
     }

@@ -33,6 +33,20 @@ impl<'n> Fields<'n> {
         Some(Self { what, at: node.at, entries, known: Vec::new(), problems, before })
     }
 
+    /// Reads a map with all its keys: one that `read` does not ask for is a fault. `None` if
+    /// anything was wrong.
+    pub fn read<T>(
+        node: &'n Node<'n>,
+        what: &'static str,
+        problems: &'n Problems,
+        read: impl FnOnce(&mut Self) -> Option<T>,
+    ) -> Option<T> {
+        let mut fields = Self::new(node, what, problems)?;
+        let value = read(&mut fields);
+        fields.finish()?;
+        value
+    }
+
     /// Lays the map over an earlier one: a key without a value here has the earlier one's,
     /// except for some keys.
     pub fn lay_over(&mut self, base: &'n Stated, except: &[&str]) {

@@ -106,7 +106,11 @@ figures! {
     PerGram(Fraction): "seeds in a gram, such as `350`", text => per_gram(text);
 }
 
-fn above_zero(number: Fraction, text: &str) -> Result<Fraction, Fault> {
+/// A number that is not zero.
+///
+/// # Errors
+/// [`Fault::Zero`], which quotes the text, for zero.
+pub(crate) fn above_zero(number: Fraction, text: &str) -> Result<Fraction, Fault> {
     if number.is_zero() { Err(Fault::Zero(text.trim().to_owned())) } else { Ok(number) }
 }
 
@@ -140,47 +144,45 @@ from_text! {
     String: "a word or a line of text", |text: &str| Ok::<_, Fault>(text.to_owned());
 }
 
-/// A choice between a few words: the type, its words, how it is read and printed.
+/// Choices between a few words: the types, their words, how they are read and printed.
 macro_rules! words {
-    ($(#[$doc:meta])* $name:ident {
-        $(#[$first_doc:meta])* $first:ident = $first_word:literal
-        $(, $(#[$each:meta])* $variant:ident = $word:literal)* $(,)?
-    }) => {
-        $(#[$doc])*
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-        pub enum $name { $(#[$first_doc])* $first $(, $(#[$each])* $variant)* }
-
-        impl $name {
-            /// Every value with its word in files.
-            pub const WORDS: &'static [(&'static str, Self)] =
-                &[($first_word, Self::$first) $(, ($word, Self::$variant))*];
-
-            /// Its word in files and results.
-            #[must_use]
-            pub const fn word(self) -> &'static str {
-                match self { Self::$first => $first_word $(, Self::$variant => $word)* }
-            }
+    ($(
+        $(#[$doc:meta])* $name:ident {
+            $(#[$first_doc:meta])* $first:ident = $first_word:literal
+            $(, $(#[$each:meta])* $variant:ident = $word:literal)* $(,)?
         }
-
-        impl serde::Serialize for $name {
-            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-                serializer.serialize_str(self.word())
+    )+) => {
+        $(
+            $(#[$doc])*
+            #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+            pub enum $name { $(#[$first_doc])* $first $(, $(#[$each])* $variant)* }
+            impl $name {
+                /// Every value with its word in files.
+                pub const WORDS: &'static [(&'static str, Self)] =
+                    &[($first_word, Self::$first) $(, ($word, Self::$variant))*];
+                /// Its word in files and results.
+                #[must_use]
+                pub const fn word(self) -> &'static str {
+                    match self { Self::$first => $first_word $(, Self::$variant => $word)* }
+                }
             }
-        }
-
-        impl std::fmt::Display for $name {
-            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-                f.pad(self.word())
+            impl serde::Serialize for $name {
+                fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                    serializer.serialize_str(self.word())
+                }
             }
-        }
-
-        impl crate::source::FromText for $name {
-            const EXPECTED: &'static str = concat!("one of ", $first_word $(, ", ", $word)*);
-
-            fn from_text(text: &str) -> Result<crate::units::Parsed<Self>, crate::units::Fault> {
-                crate::units::one_of(text, Self::WORDS).map(crate::units::Parsed::from)
+            impl std::fmt::Display for $name {
+                fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                    f.pad(self.word())
+                }
             }
-        }
+            impl crate::source::FromText for $name {
+                const EXPECTED: &'static str = concat!("one of ", $first_word $(, ", ", $word)*);
+                fn from_text(text: &str) -> Result<crate::units::Parsed<Self>, crate::units::Fault> {
+                    crate::units::one_of(text, Self::WORDS).map(crate::units::Parsed::from)
+                }
+            }
+        )+
     };
 }
 pub(crate) use words;
@@ -193,8 +195,7 @@ pub fn entries<'n>(
 ) -> Option<Vec<(&'n str, &'n Node<'n>, &'n Node<'n>)>> {
     let Value::Map(map) = &node.value else {
         let expected = format!("{what}, as keys with values");
-        problems.push(Problem::new(Code::WrongKind, node.at, format!("this is {}", kind_of(node)), expected));
-        return None;
+        return problems.refuse(Problem::new(Code::WrongKind, node.at, format!("this is {}", kind_of(node)), expected));
     };
     let mut seen = HashSet::with_capacity(map.len());
     let mut entries = Vec::with_capacity(map.len());
@@ -230,8 +231,7 @@ pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &Problems) -> O
         Value::Text(text) => Some(text),
         _ => {
             let what = format!("this is {}", kind_of(node));
-            problems.push(Problem::new(Code::WrongKind, node.at, what, format!("{expected}, as a single value")));
-            None
+            problems.refuse(Problem::new(Code::WrongKind, node.at, what, format!("{expected}, as a single value")))
         }
     }
 }

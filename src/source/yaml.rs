@@ -85,13 +85,11 @@ pub fn parse<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>> {
         let what = "more brackets or dashes are open here than can be read in time";
         let help = "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned();
         let problem = Problem::new(Code::Syntax, Span::new(at, at + 1), what, "fewer within each other");
-        problems.push(problem.with_help(Some(help)));
-        return None;
+        return problems.refuse(problem.with_help(Some(help)));
     }
     let blank = |line: &str| line.trim().is_empty() || line.trim_start().starts_with('#');
     if text.lines().all(blank) {
-        problems.push(Problem::of_file(Code::Syntax, "is empty", None));
-        return None;
+        return problems.refuse(Problem::of_file(Code::Syntax, "is empty", None));
     }
     let read = first_reading(text).and_then(|(node, rewritten)| {
         if !rewritten {

@@ -16,21 +16,22 @@
 //! added to the log unless they are there. If it is neither, someone has edited it in
 //! between, and a person has to look.
 
-use super::log::{self, LogRow as Row, fingerprint};
+use super::log::{self, fingerprint};
 use crate::diagnostic::Rejected;
 use crate::source::write::{Prepared, hidden, remove};
-use crate::source::{Edit, FileKind, Original, edited};
+use crate::source::{FileKind, Original, edited};
 use serde_json::{Value, json};
+use std::collections::HashSet;
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-pub use super::log::{Entry, LogRow};
+pub use super::log::{LogEntry, LogRow};
 
 /// A step of writing; tests stop at each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Step {
+pub enum WriteStep {
     /// Before the new stock file is written beside the old one.
     WriteStock,
     /// Before the new log is written beside the old one.
@@ -49,27 +50,15 @@ pub enum Step {
     Done,
 }
 
-/// Every step, in order.
-pub const STEPS: [Step; 8] = [
-    Step::WriteStock,
-    Step::WriteLog,
-    Step::WritePending,
-    Step::PlacePending,
-    Step::PlaceStock,
-    Step::PlaceLog,
-    Step::RemovePending,
-    Step::Done,
-];
-
 /// Called before every step. The program's does nothing; a test's may fail or end the
 /// process there.
-pub type Steps<'s> = &'s mut dyn FnMut(Step) -> io::Result<()>;
+pub type Steps<'s> = &'s mut dyn FnMut(WriteStep) -> io::Result<()>;
 
 /// What an earlier, interrupted run had left.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Recovered {
     /// Its entry was finished.
-    Finished(Entry),
+    Finished(LogEntry),
     /// It had taken nothing yet.
     Dropped,
 }
@@ -129,7 +118,7 @@ pub enum LedgerFault {
         /// The stock file.
         stock: PathBuf,
         /// The entry that stays.
-        entry: Box<Entry>,
+        entry: Box<LogEntry>,
     },
     /// Every entry is undone, or there is none.
     #[error("there is no entry to undo in `{}`", .0.display())]
@@ -139,29 +128,16 @@ pub enum LedgerFault {
     Rejected(Rejected),
 }
 
-/// What a run wants to enter.
-#[derive(Clone, Debug)]
-pub struct NewEntry {
-    /// When it is entered.
-    pub date: String,
-    /// The week's name.
-    pub week: String,
-    /// When the week's mix is wanted.
-    pub mix_on: String,
-    /// What is taken.
-    pub rows: Vec<Row>,
-    /// The new stock file.
-    pub bytes: Vec<u8>,
-    /// The edits that turn it back.
-    pub restore: Vec<Edit>,
-}
-
 /// A stock file and its log, held by this run alone.
 #[derive(Debug)]
 pub struct Ledger {
     stock: PathBuf,
-    original: Original,
-    entries: Vec<Entry>,
+    /// The log: `shed.log.csv` beside `shed.yaml`.
+    pub log: PathBuf,
+    pending: PathBuf,
+    /// The stock file as it is now.
+    pub original: Original,
+    entries: Vec<LogEntry>,
     log_text: String,
     _lock: File,
 }
@@ -175,60 +151,40 @@ impl Ledger {
     /// # Errors
     /// [`LedgerFault`]; nothing is changed then.
     pub fn open(stock: &Path, steps: Steps<'_>) -> Result<(Self, Option<Recovered>), LedgerFault> {
-        let untouched = |error| LedgerFault::Untouched { path: stock.to_owned(), error };
         // A link is followed, so that what it points to is replaced, not the link.
-        let stock = fs::canonicalize(stock).map_err(untouched)?;
+        let stock = fs::canonicalize(stock).map_err(untouched(stock))?;
         let lock = lock(&stock)?;
         let original = Original::load(&stock, FileKind::Yaml).map_err(LedgerFault::Rejected)?;
-        let log = log_path(&stock);
+        let (log, pending) = (stock.with_extension("log.csv"), hidden(&stock, "pending"));
         let (log_text, entries) = read_log(&log)?;
-        let mut ledger = Self { stock, original, entries, log_text, _lock: lock };
+        let mut ledger = Self { stock, log, pending, original, entries, log_text, _lock: lock };
         let recovered = ledger.recover(steps)?;
         Ok((ledger, recovered))
     }
 
-    /// The stock file as it is now.
-    #[must_use]
-    pub fn original(&self) -> &Original {
-        &self.original
-    }
-
-    /// The log.
-    #[must_use]
-    pub fn log_path(&self) -> PathBuf {
-        log_path(&self.stock)
-    }
-
     /// The entry of a week that was taken and not undone.
     #[must_use]
-    pub fn entry_of(&self, week: &str, mix_on: &str) -> Option<&Entry> {
+    pub fn entry_of(&self, week: &str, mix_on: &str) -> Option<&LogEntry> {
         self.standing().rev().find(|entry| entry.week == log::named(week) && entry.mix_on == mix_on)
     }
 
     /// Entries that are not undone and undo none.
-    fn standing(&self) -> impl DoubleEndedIterator<Item = &Entry> {
-        let undone: Vec<u64> = self.entries.iter().filter_map(|entry| entry.undoes).collect();
+    fn standing(&self) -> impl DoubleEndedIterator<Item = &LogEntry> {
+        let undone: HashSet<u64> = self.entries.iter().filter_map(|entry| entry.undoes).collect();
         self.entries.iter().filter(move |entry| entry.undoes.is_none() && !undone.contains(&entry.number))
     }
 
-    /// Enters what was taken: the stock file, then the log.
+    /// Enters what was taken: the new bytes of the stock file, then the log. The entry's number
+    /// and fingerprints are filled in.
     ///
     /// # Errors
     /// [`LedgerFault`]: either nothing is changed, or ([`LedgerFault::Halfway`]) the next
     /// run finishes.
-    pub fn enter(&mut self, new: NewEntry, steps: Steps<'_>) -> Result<Entry, LedgerFault> {
-        let entry = Entry {
-            number: self.next_number(),
-            date: new.date,
-            week: new.week,
-            mix_on: new.mix_on,
-            rows: new.rows,
-            undoes: None,
-            before: fingerprint(self.original.bytes()),
-            after: fingerprint(&new.bytes),
-            restore: new.restore,
-        };
-        self.write(&entry, &new.bytes, steps)?;
+    pub fn enter(&mut self, new: LogEntry, bytes: &[u8], steps: Steps<'_>) -> Result<LogEntry, LedgerFault> {
+        let (before, after) = (fingerprint(&self.original.bytes), fingerprint(bytes));
+        let number = self.entries.iter().map(|entry| entry.number).max().unwrap_or(0).saturating_add(1);
+        let entry = LogEntry { number, before, after, ..new };
+        self.write(&entry, bytes, steps)?;
         Ok(entry)
     }
 
@@ -236,82 +192,65 @@ impl Ledger {
     ///
     /// # Errors
     /// [`LedgerFault`] if there is none or the file was edited since.
-    pub fn undo(&mut self, date: String, steps: Steps<'_>) -> Result<Entry, LedgerFault> {
+    pub fn undo(&mut self, date: String, steps: Steps<'_>) -> Result<LogEntry, LedgerFault> {
         let last = self.standing().next_back().cloned();
-        let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log_path()))?;
-        let before = edited(self.original.bytes(), &last.restore).map(|(bytes, _)| bytes);
-        let unchanged = fingerprint(self.original.bytes()) == last.after;
+        let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log.clone()))?;
+        let before = edited(&self.original.bytes, &last.restore).map(|(bytes, _)| bytes);
+        let unchanged = fingerprint(&self.original.bytes) == last.after;
         let Some(bytes) = before.filter(|bytes| unchanged && fingerprint(bytes) == last.before) else {
             return Err(LedgerFault::ChangedSince { stock: self.stock.clone(), entry: Box::new(last) });
         };
-        let entry = Entry {
-            number: self.next_number(),
-            date,
-            rows: last.rows.iter().map(Row::undone).collect(),
-            undoes: Some(last.number),
-            before: last.after,
-            after: last.before,
-            restore: Vec::new(),
-            week: last.week,
-            mix_on: last.mix_on,
-        };
-        self.write(&entry, &bytes, steps)?;
-        Ok(entry)
+        let rows = last.rows.iter().map(LogRow::undone).collect();
+        let (undoes, week, mix_on) = (Some(last.number), last.week, last.mix_on);
+        self.enter(LogEntry { date, week, mix_on, rows, undoes, ..LogEntry::default() }, &bytes, steps)
     }
 
-    fn next_number(&self) -> u64 {
-        self.entries.iter().map(|entry| entry.number).max().unwrap_or(0).saturating_add(1)
-    }
-
-    fn write(&mut self, entry: &Entry, bytes: &[u8], steps: Steps<'_>) -> Result<(), LedgerFault> {
+    fn write(&mut self, entry: &LogEntry, bytes: &[u8], steps: Steps<'_>) -> Result<(), LedgerFault> {
         let lines = log::lines(entry);
         let log_text = self.log_with(&lines);
-        let (log, pending) = (self.log_path(), hidden(&self.stock, "pending"));
         let note = json!({"entry": entry.number, "before": entry.before, "after": entry.after, "lines": lines});
         let mut prepare = |step, path: &Path, bytes: &[u8]| {
             let prepared = steps(step).and_then(|()| Prepared::under_lock(path, bytes));
-            prepared.map_err(|error| LedgerFault::Untouched { path: path.to_owned(), error })
+            prepared.map_err(untouched(path))
         };
-        let new_stock = prepare(Step::WriteStock, &self.stock, bytes)?;
-        let new_log = prepare(Step::WriteLog, &log, log_text.as_bytes())?;
-        let new_note = prepare(Step::WritePending, &pending, note.to_string().as_bytes())?;
+        let new_stock = prepare(WriteStep::WriteStock, &self.stock, bytes)?;
+        let new_log = prepare(WriteStep::WriteLog, &self.log, log_text.as_bytes())?;
+        let new_note = prepare(WriteStep::WritePending, &self.pending, note.to_string().as_bytes())?;
         let mut put = |step, prepared: Prepared, path: &Path| {
             let done = steps(step).and_then(|()| prepared.put());
-            done.map_err(|error| LedgerFault::Untouched { path: path.to_owned(), error })
+            done.map_err(untouched(path))
         };
-        let replaced =
-            put(Step::PlacePending, new_note, &pending).and_then(|()| put(Step::PlaceStock, new_stock, &self.stock));
+        let replaced = put(WriteStep::PlacePending, new_note, &self.pending)
+            .and_then(|()| put(WriteStep::PlaceStock, new_stock, &self.stock));
         if let Err(fault) = replaced {
             // The stock file is the old one: nothing may be left that says otherwise.
-            let _ = fs::remove_file(&pending);
+            let _ = fs::remove_file(&self.pending);
             return Err(fault);
         }
-        steps(Step::PlaceLog)
-            .and_then(|()| new_log.put())
-            .map_err(|error| LedgerFault::Halfway { path: log, error })?;
+        let placed = steps(WriteStep::PlaceLog).and_then(|()| new_log.put());
+        placed.map_err(|error| LedgerFault::Halfway { path: self.log.clone(), error })?;
         // What is left of the note says what the log says already.
-        let _ = steps(Step::RemovePending).and_then(|()| remove(&pending));
-        let _ = steps(Step::Done);
+        let _ = steps(WriteStep::RemovePending).and_then(|()| remove(&self.pending));
+        let _ = steps(WriteStep::Done);
         self.log_text = log_text;
         self.entries.push(entry.clone());
         Ok(())
     }
 
     fn log_with(&self, lines: &str) -> String {
-        let start = if self.log_text.is_empty() { log::header() } else { self.log_text.clone() };
+        let start = if self.log_text.is_empty() { log::HEADER } else { &self.log_text };
         let gap = if start.ends_with(['\n', '\r']) { "" } else { "\n" };
         format!("{start}{gap}{lines}")
     }
 
     /// Finishes or drops what a pending note tells of.
     fn recover(&mut self, steps: Steps<'_>) -> Result<Option<Recovered>, LedgerFault> {
-        let (log, pending) = (self.log_path(), hidden(&self.stock, "pending"));
-        let Ok(note) = fs::read(&pending) else { return Ok(None) };
-        let edited = || LedgerFault::Edited { stock: self.stock.clone(), pending: pending.clone() };
+        let Ok(note) = fs::read(&self.pending) else { return Ok(None) };
+        let edited = || LedgerFault::Edited { stock: self.stock.clone(), pending: self.pending.clone() };
         let note: Value = serde_json::from_slice(&note).map_err(|_| edited())?;
         let text = |key: &str| note.get(key).and_then(Value::as_str).unwrap_or_default().to_owned();
         let number = note.get("entry").and_then(Value::as_u64);
-        let now = fingerprint(self.original.bytes());
+        let now = fingerprint(&self.original.bytes);
         let logged = self.entries.iter().any(|entry| {
             Some(entry.number) == number && entry.before == text("before") && entry.after == text("after")
         });
@@ -320,10 +259,11 @@ impl Ledger {
         } else if now == text("after") {
             let log_text = self.log_with(&text("lines"));
             let entries = log::read(&log_text).map_err(|_| edited())?;
-            let halfway = |error| LedgerFault::Halfway { path: log.clone(), error };
-            let new_log = steps(Step::WriteLog).and_then(|()| Prepared::under_lock(&log, log_text.as_bytes()));
-            let new_log = new_log.map_err(halfway)?;
-            steps(Step::PlaceLog).and_then(|()| new_log.put()).map_err(halfway)?;
+            let halfway = |error| LedgerFault::Halfway { path: self.log.clone(), error };
+            let new_log =
+                steps(WriteStep::WriteLog).and_then(|()| Prepared::under_lock(&self.log, log_text.as_bytes()));
+            let placed = new_log.and_then(|new_log| steps(WriteStep::PlaceLog).and_then(|()| new_log.put()));
+            placed.map_err(halfway)?;
             self.log_text = log_text;
             self.entries = entries;
             self.entries.last().cloned().map(Recovered::Finished)
@@ -332,27 +272,26 @@ impl Ledger {
         } else {
             return Err(edited());
         };
-        let removed = steps(Step::RemovePending).and_then(|()| remove(&pending));
-        removed.map_err(|error| LedgerFault::Untouched { path: pending.clone(), error })?;
+        let removed = steps(WriteStep::RemovePending).and_then(|()| remove(&self.pending));
+        removed.map_err(untouched(&self.pending))?;
         Ok(recovered)
     }
 }
 
-/// The log of a stock file: `shed.log.csv` beside `shed.yaml`.
-fn log_path(stock: &Path) -> PathBuf {
-    stock.with_extension("log.csv")
+/// What an error means before the stock file is replaced.
+fn untouched(path: &Path) -> impl FnOnce(io::Error) -> LedgerFault {
+    move |error| LedgerFault::Untouched { path: path.to_owned(), error }
 }
 
 /// Waits for the lock; the system frees it when its holder ends, however it ends.
 fn lock(stock: &Path) -> Result<File, LedgerFault> {
     let path = hidden(stock, "lock");
-    let untouched = |error| LedgerFault::Untouched { path: path.clone(), error };
-    let file = OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(untouched)?;
+    let file = OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(untouched(&path))?;
     let started = Instant::now();
     loop {
         match file.try_lock() {
             Ok(()) => return Ok(file),
-            Err(TryLockError::Error(error)) => return Err(untouched(error)),
+            Err(TryLockError::Error(error)) => return Err(untouched(&path)(error)),
             Err(TryLockError::WouldBlock) if started.elapsed() > PATIENCE => {
                 return Err(LedgerFault::Busy(stock.to_owned()));
             }
@@ -361,12 +300,12 @@ fn lock(stock: &Path) -> Result<File, LedgerFault> {
     }
 }
 
-fn read_log(path: &Path) -> Result<(String, Vec<Entry>), LedgerFault> {
+fn read_log(path: &Path) -> Result<(String, Vec<LogEntry>), LedgerFault> {
     if !path.exists() {
         return Ok((String::new(), Vec::new()));
     }
     let source = Original::load(path, FileKind::Csv).map_err(LedgerFault::Rejected)?;
-    let text = String::from_utf8_lossy(source.bytes()).into_owned();
+    let text = String::from_utf8_lossy(&source.bytes).into_owned();
     let entries = log::read(&text).map_err(|line| LedgerFault::Log { path: path.to_owned(), line })?;
     Ok((text, entries))
 }

@@ -3,42 +3,18 @@
 use crate::source::Edit;
 use crate::units::mass::gram;
 use crate::units::{Mass, Quantity, in_litres, plain};
-use serde::{Deserialize, Serialize, Serializer};
-use serde_json::{Value, json};
-use std::ops::Range;
+use serde::{Deserialize, Serialize};
 
-/// A line of the log, its fields in the order of the columns. What holds for a whole entry
-/// and is only needed to undo it stands in the entry's first line.
-#[derive(Default, Serialize, Deserialize)]
-#[serde(default)]
-struct Line {
-    entry: u64,
-    what: String,
-    date: String,
-    week: String,
-    mix_on: String,
-    batch: String,
-    ingredient: String,
-    #[serde(serialize_with = "six_decimals")]
-    litres: Option<f64>,
-    #[serde(serialize_with = "six_decimals")]
-    grams: Option<f64>,
-    package: String,
-    left: String,
-    undoes: Option<u64>,
-    stock_before: String,
-    stock_after: String,
-    restore: String,
-}
-
-fn six_decimals<S: Serializer>(amount: &Option<f64>, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_str(&amount.map(|amount| plain(amount, 6)).unwrap_or_default())
-}
+/// The header line.
+pub(super) const HEADER: &str = "entry,what,date,week,mix_on,batch,ingredient,litres,grams,package,left,undoes,\
+                                 stock_before,stock_after,restore\n";
 
 /// One run of `mixed`: what it took, or what it put back.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Entry {
+#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
+#[serde(default)]
+pub struct LogEntry {
     /// Counting from one.
+    #[serde(rename = "entry")]
     pub number: u64,
     /// When it was entered.
     pub date: String,
@@ -47,19 +23,24 @@ pub struct Entry {
     /// When the week's mix was wanted; empty where the week does not say.
     pub mix_on: String,
     /// What was taken; bought packages count as taken less than nothing.
+    #[serde(skip)]
     pub rows: Vec<LogRow>,
     /// The entry that this one takes back.
     pub undoes: Option<u64>,
     /// Fingerprint of the stock file before.
+    #[serde(rename = "stock_before")]
     pub before: String,
     /// Fingerprint of the stock file after.
+    #[serde(rename = "stock_after")]
     pub after: String,
     /// The edits that turn the file back.
+    #[serde(skip)]
     pub restore: Vec<Edit>,
 }
 
 /// One amount of an entry.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct LogRow {
     /// `mixed`, `bought` or `undone`.
     pub what: String,
@@ -103,104 +84,58 @@ pub(super) fn named(text: &str) -> String {
     if text.starts_with(['=', '@', '+', '-', '\t']) { format!("'{text}") } else { text.to_owned() }
 }
 
-/// The header line.
-pub(super) fn header() -> String {
-    let text = written([Line::default()], true);
-    text.split_inclusive('\n').next().unwrap_or_default().to_owned()
-}
-
-fn written(lines: impl IntoIterator<Item = Line>, with_header: bool) -> String {
-    let mut writer = ::csv::WriterBuilder::new().has_headers(with_header).from_writer(Vec::new());
-    for line in lines {
+/// The lines of an entry, in the order of the columns. What holds for the whole entry and is
+/// only needed to undo it stands in the first line.
+pub(super) fn lines(entry: &LogEntry) -> String {
+    let decimals = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
+    let mut undo = (entry.undoes, entry.before.clone(), entry.after.clone(), restore_text(&entry.restore));
+    let mut writer = ::csv::WriterBuilder::new().has_headers(false).from_writer(Vec::new());
+    for row in &entry.rows {
+        let run = (entry.number, &row.what, &entry.date, named(&entry.week), &entry.mix_on);
+        let taken = (named(&row.batch), named(&row.ingredient), decimals(row.litres), decimals(row.grams));
         // Writing to memory cannot fail.
-        let _ = writer.serialize(line);
+        let _ = writer.serialize((run, taken, named(&row.package), &row.left, std::mem::take(&mut undo)));
     }
     String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
 }
 
-/// The lines of an entry.
-pub(super) fn lines(entry: &Entry) -> String {
-    let mut first = Line {
-        undoes: entry.undoes,
-        stock_before: entry.before.clone(),
-        stock_after: entry.after.clone(),
-        restore: restore_text(&entry.restore),
-        ..Line::default()
-    };
-    let lines = entry.rows.iter().map(|row| Line {
-        entry: entry.number,
-        what: row.what.clone(),
-        date: entry.date.clone(),
-        week: named(&entry.week),
-        mix_on: entry.mix_on.clone(),
-        batch: named(&row.batch),
-        ingredient: named(&row.ingredient),
-        litres: row.litres,
-        grams: row.grams,
-        package: named(&row.package),
-        left: row.left.clone(),
-        ..std::mem::take(&mut first)
-    });
-    written(lines, false)
-}
-
 fn restore_text(edits: &[Edit]) -> String {
-    let edits: Vec<Value> = edits.iter().map(|edit| json!([edit.at.start, edit.at.end, edit.text])).collect();
-    Value::Array(edits).to_string()
+    let edits: Vec<_> = edits.iter().map(|edit| (edit.at.start, edit.at.end, &edit.text)).collect();
+    serde_json::to_string(&edits).unwrap_or_default()
 }
 
 fn restore_of(text: &str) -> Option<Vec<Edit>> {
-    let Ok(Value::Array(edits)) = serde_json::from_str(text) else { return None };
-    edits
-        .iter()
-        .map(|edit| {
-            let number = |at: usize| usize::try_from(edit.get(at)?.as_u64()?).ok();
-            let at: Range<usize> = number(0)?..number(1)?;
-            (at.start <= at.end).then_some(Edit { at, text: edit.get(2)?.as_str()?.to_owned() })
-        })
-        .collect()
+    let edits: Vec<(usize, usize, String)> = serde_json::from_str(text).ok()?;
+    edits.into_iter().map(|(start, end, text)| (start <= end).then_some(Edit { at: start..end, text })).collect()
 }
 
 /// Reads a log; the number of the line that cannot be read.
-pub(super) fn read(text: &str) -> Result<Vec<Entry>, usize> {
+pub(super) fn read(text: &str) -> Result<Vec<LogEntry>, usize> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut reader = ::csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
-    let columns = reader.headers().map_err(|_| 1_usize)?;
+    let columns = reader.headers().map_err(|_| 1_usize)?.clone();
     if columns.is_empty() {
         return Ok(Vec::new());
     }
-    if !columns.iter().eq(header().trim_end().split(',')) {
+    if !columns.iter().eq(HEADER.trim_end().split(',')) {
         return Err(1);
     }
-    let mut entries: Vec<Entry> = Vec::new();
-    for (index, line) in reader.into_deserialize::<Line>().enumerate() {
+    let mut entries: Vec<LogEntry> = Vec::new();
+    for (index, record) in reader.records().enumerate() {
         let bad = index + 2;
-        let line = line.map_err(|_| bad)?;
-        if ![line.litres, line.grams].into_iter().flatten().all(f64::is_finite) {
+        let record = record.map_err(|_| bad)?;
+        let mut entry: LogEntry = record.deserialize(Some(&columns)).map_err(|_| bad)?;
+        let row: LogRow = record.deserialize(Some(&columns)).map_err(|_| bad)?;
+        if ![row.litres, row.grams].into_iter().flatten().all(f64::is_finite) {
             return Err(bad);
         }
-        let row = LogRow {
-            what: line.what,
-            batch: line.batch,
-            ingredient: line.ingredient,
-            litres: line.litres,
-            grams: line.grams,
-            package: line.package,
-            left: line.left,
-        };
-        match entries.last_mut().filter(|entry| entry.number == line.entry) {
-            Some(entry) => entry.rows.push(row),
-            None => entries.push(Entry {
-                number: line.entry,
-                date: line.date,
-                week: line.week,
-                mix_on: line.mix_on,
-                rows: vec![row],
-                undoes: line.undoes,
-                before: line.stock_before,
-                after: line.stock_after,
-                restore: restore_of(&line.restore).ok_or(bad)?,
-            }),
+        match entries.last_mut().filter(|known| known.number == entry.number) {
+            Some(known) => known.rows.push(row),
+            None => {
+                entry.restore = record.iter().nth(columns.len() - 1).and_then(restore_of).ok_or(bad)?;
+                entry.rows.push(row);
+                entries.push(entry);
+            }
         }
     }
     Ok(entries)
@@ -230,7 +165,7 @@ mod tests {
             package: "5 kg \"block\"".to_owned(),
             left: "1 x 5 kg block".to_owned(),
         };
-        let entry = Entry {
+        let entry = LogEntry {
             number: 1,
             date: "2027-03-06 10:00".to_owned(),
             week: "first, \"cool\"\nweek".to_owned(),
@@ -241,27 +176,28 @@ mod tests {
             after: fingerprint(b"b"),
             restore: vec![Edit { at: 3..5, text: "40 L, \u{e4}".to_owned() }],
         };
-        let second = Entry { number: 2, undoes: Some(1), restore: Vec::new(), ..entry.clone() };
-        let text = header() + &lines(&entry) + &lines(&second);
+        let second = LogEntry { number: 2, undoes: Some(1), restore: Vec::new(), ..entry.clone() };
+        let text = HEADER.to_owned() + &lines(&entry) + &lines(&second);
         assert_eq!(read(&text), Ok(vec![entry, second]));
         assert_eq!(read(""), Ok(Vec::new()));
         assert_eq!(read("a,b\n1,2\n"), Err(1));
-        assert_eq!(read(&(header() + "x,mixed\n")), Err(2));
-        let endless = lines(&Entry { restore: Vec::new(), ..read(&text).unwrap().remove(0) }).replace("12.25", "inf");
-        assert_eq!(read(&(header() + &endless)), Err(2));
+        assert_eq!(read(&(HEADER.to_owned() + "x,mixed\n")), Err(2));
+        let endless =
+            lines(&LogEntry { restore: Vec::new(), ..read(&text).unwrap().remove(0) }).replace("12.25", "inf");
+        assert_eq!(read(&(HEADER.to_owned() + &endless)), Err(2));
     }
 
     /// Logs of earlier versions are read on, and scripts know the columns.
     #[test]
     fn the_form_of_a_log_stays() {
         assert_eq!(
-            header(),
+            HEADER.to_owned(),
             "entry,what,date,week,mix_on,batch,ingredient,litres,grams,package,left,undoes,stock_before,stock_after,\
              restore\n"
         );
         let old = "7,mixed,2027-03-06 10:00,w,,b,coir,0.000001,,,1 L,3,a-1,b-1,\"[[3,5,\"\"40 L\"\"]]\"\n\
                    7,bought,2027-03-06 10:00,w,,,coir,-65,,1 x 5 kg block,,,,,\n";
-        let entries = read(&(header() + old)).unwrap();
+        let entries = read(&(HEADER.to_owned() + old)).unwrap();
         assert_eq!((entries.len(), entries[0].rows.len(), entries[0].undoes), (1, 2, Some(3)));
         assert_eq!(lines(&entries[0]), old);
     }

@@ -15,7 +15,7 @@ mod scale;
 mod shed;
 
 pub use built_in::built_in_packages;
-pub use ledger::{Entry, Ledger, LedgerFault, LogRow, NewEntry, Recovered, STEPS, Step, Steps};
+pub use ledger::{Ledger, LedgerFault, LogEntry, LogRow, Recovered, Steps, WriteStep};
 pub use package::{Package, Standing, counted};
 pub use price::{Currency, money, money_or_null, price};
 pub use read::{OnHand, Stock, read};

@@ -40,12 +40,6 @@ pub enum Standing {
     },
 }
 
-/// Loose litres for each litre of a compressed bale, where the user does not say:
-/// between the 1.67 and 2.00 of printed bales (read).
-pub fn default_loosening() -> Fraction {
-    Fraction::new(18, 10).unwrap_or(Fraction::ONE)
-}
-
 impl Package {
     /// What its label starts with, where that is less than half or more than twice what
     /// it gives: one of the two may be a slip.
@@ -118,15 +112,15 @@ fn read_contents(
         let node = fields.require("gives")?;
         let amount = Quantity::from_node(node, problems)?;
         let text = text_of(node, Quantity::EXPECTED, problems)?;
-        let gives = usable(amount, ingredient).map_err(|what| problems.push(no_litres(node.at, text, what)));
-        return Some((gives.ok()?, None));
+        return Some((usable(amount, ingredient, (text, node.at), problems)?, None));
     };
     if let Some(gives) = gives {
         conflict(gives.at, "`gives:` and `compressed:` exclude each other", "one of them");
         return None;
     }
     let bale = Volume::from_node(compressed, problems)?;
-    let factor = factor.unwrap_or_else(default_loosening);
+    // Where the user does not say: between the 1.67 and 2.00 of printed bales (read).
+    let factor = factor.or(Fraction::new(18, 10))?;
     Some((Quantity::Volume(bale * factor.to_f64()), Some(factor)))
 }
 
@@ -189,37 +183,27 @@ pub fn counted(amount: Quantity, ingredient: &Ingredient) -> Quantity {
     }
 }
 
-/// The amount as counted, or why it cannot be.
-pub(super) fn usable(amount: Quantity, ingredient: Option<&Ingredient>) -> Result<Quantity, NoLitres> {
+/// The amount as counted; a fault of the text that stands at `at` for a mass of a ready-made
+/// mix (`None`), or of a bulk ingredient without a density of its own.
+pub(super) fn usable(
+    amount: Quantity,
+    ingredient: Option<&Ingredient>,
+    (text, at): (&str, Span),
+    problems: &Problems,
+) -> Option<Quantity> {
     let counted = ingredient.map_or(amount, |ingredient| counted(amount, ingredient));
-    match (counted, ingredient) {
-        (Quantity::Mass(_), None) => Err(NoLitres::Mix),
-        (Quantity::Mass(_), Some(ingredient)) if ingredient.kind == Some(UsedAs::Bulk) => {
-            Err(NoLitres::Bulk(ingredient.name.clone()))
-        }
-        _ => Ok(counted),
+    let is_bulk = ingredient.is_none_or(|ingredient| ingredient.kind == Some(UsedAs::Bulk));
+    if !is_bulk || matches!(counted, Quantity::Volume(_)) {
+        return Some(counted);
     }
-}
-
-/// Why a mass cannot be told in litres.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum NoLitres {
-    /// A bulk ingredient without a density of its own.
-    Bulk(String),
-    /// A ready-made mix.
-    Mix,
-}
-
-/// The fault of a mass where litres are needed.
-pub(super) fn no_litres(at: Span, text: &str, what: NoLitres) -> Problem {
-    let help = match &what {
-        NoLitres::Bulk(name) => format!(
+    let name = ingredient.map_or("a mix", |ingredient| &ingredient.name);
+    let help = match ingredient {
+        Some(_) => format!(
             "write litres, or a package with what it gives, or the density yours has: `ingredients: {{{name}: \
              {{kind: bulk, dry_density: ... g/L}}}}`"
         ),
-        NoLitres::Mix => "write the litres it gives".to_owned(),
+        None => "write the litres it gives".to_owned(),
     };
-    let name = if let NoLitres::Bulk(name) = what { name } else { "a mix".to_owned() };
     let what = format!("`{text}` of {name} cannot be turned into litres: no density is known for it as bought");
-    Problem::new(Code::Quantity, at, what, "a volume such as `40 L`").with_help(Some(help))
+    problems.refuse(Problem::new(Code::Quantity, at, what, "a volume such as `40 L`").with_help(Some(help)))
 }

@@ -13,7 +13,7 @@ use crate::units::{Fault, Quantity};
 use std::path::PathBuf;
 
 /// A checked stock file.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Stock {
     /// Its name.
     pub name: String,
@@ -42,14 +42,7 @@ impl Stock {
     /// Stock of nothing, with the built-in packages.
     #[must_use]
     pub fn empty(catalogue: &Catalogue) -> Self {
-        Self {
-            name: String::new(),
-            path: None,
-            currency: None,
-            on_hand: OnHand::default(),
-            packages: built_in_packages(catalogue).unwrap_or_default(),
-            ready_made: None,
-        }
+        Self { packages: built_in_packages(catalogue).unwrap_or_default(), ..Self::default() }
     }
 
     /// The packages that an ingredient is sold in.
@@ -87,8 +80,7 @@ impl Stock {
         let like = terms.first()?.left;
         if terms.iter().any(|term| !term.left.is_like(like)) {
             let what = "volumes and weights cannot be summed";
-            problems.push(Problem::new(Code::Quantity, at, what, "one kind of amount"));
-            return None;
+            return problems.refuse(Problem::new(Code::Quantity, at, what, "one kind of amount"));
         }
         Some(like.of_size(terms.iter().map(|term| term.left.size()).sum()))
     }

@@ -46,7 +46,7 @@ pub fn rewrite(
         .collect();
     for more in insertions(original, stock, &new) {
         let all: Vec<Edit> = edits.iter().cloned().chain(more).collect();
-        if let Some((bytes, back)) = edited(original.bytes(), &all)
+        if let Some((bytes, back)) = edited(&original.bytes, &all)
             && says(&bytes, original, stock, shed, catalogue)
         {
             return Ok(NewText { bytes, back });
@@ -64,15 +64,15 @@ fn insertions(original: &Original, stock: &Stock, new: &[&Rewritten]) -> Vec<Vec
     let entries: Vec<String> =
         new.iter().map(|change| format!("{}: {}", change.ingredient.name, change.text)).collect();
     let Some(first) = stock.on_hand.first else {
-        let bytes = original.bytes();
+        let bytes = &original.bytes;
         let at = bytes.len();
         let break_before = if bytes.ends_with(b"\n") || bytes.ends_with(b"\r") { "" } else { end };
         let lines: String = entries.iter().map(|entry| format!("  {entry}{end}")).collect();
         return vec![vec![Edit { at: at..at, text: format!("{break_before}on_hand:{end}{lines}") }]];
     };
     let at = original.range(first).start;
-    let line = original.bytes()[..at].iter().rposition(|byte| matches!(byte, b'\n' | b'\r')).map_or(0, |end| end + 1);
-    let indent = String::from_utf8_lossy(&original.bytes()[line..at]).into_owned();
+    let line = original.bytes[..at].iter().rposition(|byte| matches!(byte, b'\n' | b'\r')).map_or(0, |end| end + 1);
+    let indent = String::from_utf8_lossy(&original.bytes[line..at]).into_owned();
     let inline: String = entries.iter().map(|entry| format!("{entry}, ")).collect();
     let block: String = entries.iter().map(|entry| format!("{entry}{end}{indent}")).collect();
     vec![vec![Edit { at: at..at, text: inline }], vec![Edit { at: at..at, text: block }]]
@@ -80,9 +80,9 @@ fn insertions(original: &Original, stock: &Stock, new: &[&Rewritten]) -> Vec<Vec
 
 /// Whether the new text reads as the old stock with the amounts of `shed`.
 fn says(bytes: &[u8], original: &Original, stock: &Stock, shed: &Shed, catalogue: &Catalogue) -> bool {
-    let Ok(new) = Original::of(&original.source().name, bytes.to_vec()) else { return false };
-    let problems = Problems::new(Arc::clone(new.source()));
-    let Some(read) = read(new.source(), &mut catalogue.clone(), &problems) else { return false };
+    let Ok(new) = Original::of(&original.source.name, bytes.to_vec()) else { return false };
+    let problems = Problems::new(Arc::clone(&new.source));
+    let Some(read) = read(&new.source, &mut catalogue.clone(), &problems) else { return false };
     let same = read.name == stock.name
         && read.currency == stock.currency
         && read.packages == stock.packages

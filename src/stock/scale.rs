@@ -1,6 +1,6 @@
 //! How amounts of an ingredient are written: `40 L`, `2 x 5 kg block`, sums of these.
 
-use super::package::{Package, no_litres, usable};
+use super::package::{Package, usable};
 use super::shed::{Line, Term};
 use crate::catalogue::{Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
@@ -30,12 +30,9 @@ impl<'s> Scale<'s> {
     /// `40 L + 2 x 5 kg block`
     pub(super) fn terms(&self, text: &str, at: Span, problems: &Problems) -> Option<Vec<Term>> {
         let mut terms = Vec::new();
-        let mut offset = at.start;
+        let mut offset = 0;
         for piece in self.pieces(text) {
-            let lead = piece.len() - piece.trim_start().len();
-            let place = Span::new(offset + lead, offset + lead + piece.trim().len());
-            let place = if place.end <= at.end { place } else { at };
-            terms.push(self.term(piece.trim(), place, problems));
+            terms.push(self.term(piece.trim(), at.of_piece(offset, piece), problems));
             offset += piece.len() + 1;
         }
         terms.into_iter().collect()
@@ -78,8 +75,8 @@ impl<'s> Scale<'s> {
             // `2 x 40 L`, without a name for the bag, or `40 L`.
             Ok(amount) => {
                 problems.assume(amount.assumption);
-                let left = usable(times(amount.value), Some(self.ingredient));
-                return left.map(|left| term(left, None)).map_err(|why| problems.push(no_litres(at, text, why))).ok();
+                let left = usable(times(amount.value), Some(self.ingredient), (text, at), problems)?;
+                return Some(term(left, None));
             }
             Err(_) if is_counted => self.no_such_label(each, at),
             Err(fault) => {
@@ -89,8 +86,7 @@ impl<'s> Scale<'s> {
                 problem.with_help(help)
             }
         };
-        problems.push(fault);
-        None
+        problems.refuse(fault)
     }
 
     /// Splits `2 x 5 kg block` into the number and the label; `None` without a number.

@@ -74,10 +74,6 @@ impl Line {
         let words: Vec<String> = self.terms.iter().filter_map(Term::text).collect();
         if words.is_empty() { format!("0 {}", like.unit()) } else { words.join(" + ") }
     }
-
-    fn is_changed(&self) -> bool {
-        self.terms.iter().any(|term| term.written.is_empty())
-    }
 }
 
 /// What something is taken for.
@@ -230,19 +226,14 @@ impl Shed {
     /// # Errors
     /// The ingredients of which there is not enough; then nothing is taken.
     pub fn take(&mut self, uses: &[Use]) -> Result<Vec<Taken>, Vec<Balance>> {
-        let short = self.shortfall(uses);
+        let needs: Tally<&Handle<Ingredient>, Quantity> =
+            uses.iter().map(|used| (&used.ingredient, used.amount)).collect();
+        let short: Vec<Balance> =
+            needs.into_iter().map(|(id, need)| self.balance(id, need)).filter(Balance::is_short).collect();
         if !short.is_empty() {
             return Err(short);
         }
         Ok(uses.iter().map(|used| self.take_one(used)).collect())
-    }
-
-    /// The ingredients of which there is not enough for all uses together.
-    #[must_use]
-    pub fn shortfall(&self, uses: &[Use]) -> Vec<Balance> {
-        let needs: Tally<&Handle<Ingredient>, Quantity> =
-            uses.iter().map(|used| (&used.ingredient, used.amount)).collect();
-        needs.into_iter().map(|(id, need)| self.balance(id, need)).filter(Balance::is_short).collect()
     }
 
     fn take_one(&mut self, used: &Use) -> Taken {
@@ -276,7 +267,7 @@ impl Shed {
     pub fn rewritten(&self) -> Vec<Rewritten> {
         let lines = self.entries.iter().flat_map(|(id, lines)| lines.iter().map(move |line| (id, line)));
         lines
-            .filter(|(_, line)| line.is_changed())
+            .filter(|(_, line)| line.terms.iter().any(|term| term.written.is_empty()))
             .filter_map(|(ingredient, line)| {
                 let like = line.terms.first()?.left;
                 Some(Rewritten { ingredient: ingredient.clone(), at: line.at, text: line.text(like) })

@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, Node, PositiveShare, Share, figures};
+use crate::source::{Fields, FromNode, Node, PositiveShare, Share, above_zero, figures};
 use crate::units::{Fault, share};
 
 /// The allowances of a week, defaults filled in.
@@ -47,13 +47,10 @@ fn loss(share: Fraction) -> Result<Fraction, Fault> {
 }
 
 fn chance(share: Fraction, text: &str) -> Result<Fraction, Fault> {
-    if share.is_zero() {
-        Err(Fault::Zero(text.trim().to_owned()))
-    } else if share >= Fraction::ONE {
-        Err(Fault::Impossible("no number of cells is quite sure to be enough".to_owned()))
-    } else {
-        Ok(share)
+    if share >= Fraction::ONE {
+        return Err(Fault::Impossible("no number of cells is quite sure to be enough".to_owned()));
     }
+    above_zero(share, text)
 }
 
 /// `allowances:` over the defaults.

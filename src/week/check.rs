@@ -35,8 +35,8 @@ impl Inputs<'_> {
             }
             Some("recipe") => {
                 let mut catalogue = Catalogue::built_in()?;
-                add_ingredients(&source, &mut catalogue, &problems);
-                ("recipe", read_recipe(&source, &catalogue, &problems).map(|recipe| recipe.name))
+                add_ingredients(&mut catalogue, &problems);
+                ("recipe", read_recipe(&catalogue, &problems).map(|recipe| recipe.name))
             }
             Some("stock") => {
                 let stock = crate::stock::read(&source, &mut Catalogue::built_in()?, &problems);
@@ -53,12 +53,6 @@ impl Inputs<'_> {
             }
         };
         problems.settle(name).map(|(name, _)| Checked { kind, name, week: None })
-    }
-
-    /// The first key of a file, which says what it is; `None` for a file that cannot be read.
-    #[must_use]
-    pub fn first_key(&self, path: &Path) -> Option<String> {
-        first_key(&self.files.read(path, FileKind::Yaml).ok()?)
     }
 }
 

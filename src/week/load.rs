@@ -3,7 +3,7 @@
 use super::loader::{Inputs, Loaded, Loader, ReadingNote};
 use super::recipes::add_own;
 use super::sowing::{KEYS, recipes_of_table};
-use super::{Fill, Sowing, Week};
+use super::{Sowing, Week};
 use crate::catalogue::{Handle, Ingredient, Tray};
 use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
@@ -46,13 +46,9 @@ impl Inputs<'_> {
         let week = parse(&source.text, &problems).and_then(|node| {
             if let Some(kind) = node.first_key().filter(|kind| ["recipe", "soak", "stock"].contains(kind)) {
                 let what = format!("this is a {kind} file, not a week");
-                problems.push(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
-                return None;
+                return problems.refuse(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
             }
-            let mut fields = Fields::new(&node, "a week", &problems)?;
-            let week = loader.week(&mut fields, &problems);
-            fields.finish();
-            Some(week)
+            Fields::read(&node, "a week", &problems, |fields| Some(loader.week(fields, &problems)))
         });
         match problems.settle(week) {
             Ok((week, assumptions)) => {
@@ -90,13 +86,14 @@ impl Loader<'_> {
             mix_on: Moment::read(fields, "mix_on", &zone, problems),
             sowings: sowings.map(|text| self.sowings(&text, problems)).unwrap_or_default(),
             allowances: fields.optional("allowances").unwrap_or_default(),
-            fill: fields.optional("fill").unwrap_or(Fill::WholeTrays),
+            fill: fields.optional("fill").unwrap_or_default(),
             tub,
             scoop,
             rack: fields.optional("rack"),
             soak: fields.get("soak").and_then(|node| week_soak(node, &name, &zone, problems)),
             stock,
-            ..Week::of_name(&name)
+            name,
+            ..Week::default()
         };
         if week.sowings.is_empty() && fields.is_sound() && self.rejected.problems().next().is_none() {
             let what = "this week sows nothing";
@@ -112,7 +109,7 @@ impl Loader<'_> {
     fn sowings_text<'n>(&mut self, node: &'n Node<'n>) -> Option<SowingsText<'n>> {
         let Some(file) = node.text() else { return Some(SowingsText::Listed(node)) };
         let read = self.inputs.files.read(&self.folder.join(file.trim()), FileKind::Csv);
-        self.accept(read).map(SowingsText::Table)
+        self.rejected.accept(read).map(SowingsText::Table)
     }
 
     /// Takes in the ingredients of every recipe file that the week and its sowings name.
@@ -153,15 +150,11 @@ impl Loader<'_> {
     ) -> Vec<Handle<Ingredient>> {
         let mut wanted = Vec::new();
         for name in self.inputs.wanted {
-            let source = SourceText::argument("--use", name);
-            let at = source.whole();
-            let problems = Problems::new(source);
-            let id = self.catalogue.ingredient_named(name, at, &problems);
-            if let Some(id) = &id {
-                self.check_offered(id, at, recipes, &problems);
-                wanted.push(id.clone());
-            }
-            self.settle(problems, id);
+            wanted.extend(self.argument("--use", name, |loader, node, problems| {
+                let id = loader.catalogue.ingredient(node, problems)?;
+                loader.check_offered(&id, node.at, recipes, problems);
+                Some(id)
+            }));
         }
         for (id, at) in written {
             self.check_offered(id, *at, recipes, problems);
@@ -219,7 +212,7 @@ impl Loader<'_> {
             None => self.folder.join(written?.trim()),
         };
         let read = self.inputs.files.read(&path, FileKind::Yaml);
-        let source = self.accept(read)?;
+        let source = self.rejected.accept(read)?;
         let problems = Problems::new(Arc::clone(&source));
         let stock = crate::stock::read(&source, &mut self.catalogue, &problems);
         self.settle(problems, stock).map(|stock| Stock { path: Some(path), ..stock })
@@ -238,10 +231,7 @@ fn vessels(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Volume>, Opt
 
 /// The `soak:` of a week, which knows itself how much coir it takes.
 fn week_soak(node: &Node<'_>, name: &str, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Soak> {
-    let mut fields = Fields::new(node, "a soak", problems)?;
-    let soak = Soak::read(&mut fields, name, zone, problems);
-    fields.finish();
-    let soak = soak?;
+    let soak = Fields::read(node, "a soak", problems, |fields| Soak::read(fields, name, zone, problems))?;
     if soak.amount.is_some() {
         let what = "a week works out itself how much coir it takes";
         problems.push(Problem::new(Code::Conflict, node.at, what, "`coir: {product: ...}` alone"));
@@ -273,7 +263,7 @@ mod tests {
     fn a_small_week_loads() {
         let loaded = load_text(&format!("{WEEK}  - {{crop: kale, plants: 80, tray: 50-cell}}\n")).unwrap();
         assert_eq!(loaded.week.sowings.len(), 1);
-        assert_eq!(loaded.week.sowings[0].amount, super::super::Amount::Plants(80));
+        assert_eq!(loaded.week.sowings[0].amount, super::super::SowingAmount::Plants(80));
     }
 
     #[test]

@@ -2,14 +2,13 @@
 
 use super::{RecipeId, Week};
 use crate::catalogue::{Catalogue, Crop, Handle, Origin};
-use crate::diagnostic::{Problems, Rejected, SourceText};
+use crate::diagnostic::{Problems, Rejected};
 use crate::recipe::Recipe;
 use crate::source::{Files, Node, text_of};
 use crate::units::Assumption;
 use jiff::tz::TimeZone;
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 /// A checked week and the tables it was checked against.
 #[derive(Debug)]
@@ -72,12 +71,6 @@ impl<'i> Inputs<'i> {
     }
 }
 
-/// A recipe file whose ingredients are in the catalogue, and the faults found so far.
-pub(super) struct Gathered {
-    pub(super) source: Arc<SourceText>,
-    pub(super) problems: Problems,
-}
-
 /// Where a recipe comes from.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(super) enum RecipeOrigin {
@@ -95,8 +88,8 @@ pub(super) struct Loader<'i> {
     pub(super) inputs: Inputs<'i>,
     pub(super) folder: PathBuf,
     pub(super) catalogue: Catalogue,
-    /// Recipe files whose ingredients are in the catalogue.
-    pub(super) gathered: HashMap<PathBuf, Gathered>,
+    /// Recipe files whose ingredients are in the catalogue, with the faults found so far.
+    pub(super) gathered: HashMap<PathBuf, Problems>,
     pub(super) recipes: Vec<Recipe>,
     /// Recipes by where they come from; `None` for one that was refused.
     pub(super) by_origin: HashMap<RecipeOrigin, Option<RecipeId>>,
@@ -133,14 +126,9 @@ impl<'i> Loader<'i> {
         self.rejected.or(loaded)
     }
 
-    /// A value, or `None` for one that was rejected.
-    pub(super) fn accept<T>(&mut self, read: Result<T, Rejected>) -> Option<T> {
-        self.rejected.accept(read)
-    }
-
     /// Keeps a value, or the faults of its file.
     pub(super) fn settle<T>(&mut self, problems: Problems, value: Option<T>) -> Option<T> {
-        let (value, assumptions) = self.accept(problems.settle(value))?;
+        let (value, assumptions) = self.rejected.accept(problems.settle(value))?;
         self.assume(assumptions);
         Some(value)
     }

@@ -15,7 +15,7 @@ pub use load::load;
 pub use loader::{Inputs, Loaded, ReadingNote};
 pub use rack::Rack;
 pub use request::{Request, Requested};
-pub use sowing::{Amount, Fill, MOST_CELLS, Sowing};
+pub use sowing::{Fill, MOST_CELLS, Sowing, SowingAmount};
 
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::soak::Soak;
@@ -41,7 +41,7 @@ pub struct Place {
 }
 
 /// A checked week: every name resolved, every figure within bounds.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Week {
     /// Its name.
     pub name: String,
@@ -72,25 +72,6 @@ pub struct Week {
 }
 
 impl Week {
-    /// A week of which nothing but the name is known.
-    pub(crate) fn of_name(name: &str) -> Self {
-        Self {
-            name: name.to_owned(),
-            from_command: false,
-            mix_on: None,
-            recipes: Vec::new(),
-            wanted: Vec::new(),
-            sowings: Vec::new(),
-            allowances: Allowances::default(),
-            fill: Fill::WholeTrays,
-            tub: None,
-            scoop: None,
-            rack: None,
-            soak: None,
-            stock: None,
-        }
-    }
-
     /// The recipe of an index that this week gave.
     #[must_use]
     pub fn recipe(&self, id: RecipeId) -> &Recipe {

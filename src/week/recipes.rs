@@ -1,28 +1,23 @@
 //! The recipes a week names: files beside it, paths, or built in.
 
 use super::RecipeId;
-use super::loader::{Gathered, Loader, ReadingNote, RecipeOrigin};
+use super::loader::{Loader, ReadingNote, RecipeOrigin};
 use crate::catalogue::{Catalogue, key};
-use crate::diagnostic::{Code, Problem, Problems, SourceText, Span, did_you_mean};
+use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::recipe::{BUILT_IN, Recipe, built_in};
 use crate::source::{Fields, FileKind, Node, is_yaml, parse, text_of};
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
-use std::sync::Arc;
 
 impl Loader<'_> {
-    /// The recipe that a node names.
+    /// The recipe that a node names: a file beside the week, a path, or a built-in one.
     pub(super) fn recipe(&mut self, node: &Node<'_>, problems: &Problems) -> Option<RecipeId> {
-        self.recipe_named(text_of(node, "the name of a recipe", problems)?, node.at, problems)
-    }
-
-    /// The recipe a word stands for: a file beside the week, a path, or a built-in one.
-    pub(super) fn recipe_named(&mut self, reference: &str, at: Span, problems: &Problems) -> Option<RecipeId> {
-        let origin = self.recipe_origin(reference.trim(), at, problems)?;
+        let reference = text_of(node, "the name of a recipe", problems)?;
+        let origin = self.recipe_origin(reference.trim(), node.at, problems)?;
         if let Some(known) = self.by_origin.get(&origin) {
             return *known;
         }
-        let id = self.read_origin(&origin).and_then(|recipe| self.keep(recipe, at, problems));
+        let id = self.read_origin(&origin).and_then(|recipe| self.keep(recipe, node.at, problems));
         self.by_origin.insert(origin, id);
         id
     }
@@ -31,10 +26,10 @@ impl Loader<'_> {
     pub(super) fn gather_recipe(&mut self, reference: &str) {
         let Some(path) = self.recipe_path(reference).filter(|path| !self.gathered.contains_key(path)) else { return };
         let read = self.inputs.files.read(&path, FileKind::Yaml);
-        let Some(source) = self.accept(read) else { return };
-        let problems = Problems::new(Arc::clone(&source));
-        add_ingredients(&source, &mut self.catalogue, &problems);
-        self.gathered.insert(path, Gathered { source, problems });
+        let Some(source) = self.rejected.accept(read) else { return };
+        let problems = Problems::new(source);
+        add_ingredients(&mut self.catalogue, &problems);
+        self.gathered.insert(path, problems);
     }
 
     /// The file that a word stands for: a path, or a recipe beside the week.
@@ -48,8 +43,7 @@ impl Loader<'_> {
     fn keep(&mut self, recipe: Recipe, at: Span, problems: &Problems) -> Option<RecipeId> {
         if self.recipes.iter().any(|known| key(&known.name) == key(&recipe.name)) {
             let what = format!("two recipes are called `{}`", recipe.name);
-            problems.push(Problem::new(Code::TwiceName, at, what, "recipes with names of their own"));
-            return None;
+            return problems.refuse(Problem::new(Code::TwiceName, at, what, "recipes with names of their own"));
         }
         self.recipes.push(recipe);
         Some(RecipeId(self.recipes.len() - 1))
@@ -71,14 +65,15 @@ impl Loader<'_> {
         };
         let help = did_you_mean(reference, BUILT_IN.iter().map(|(name, _)| *name))
             .unwrap_or_else(|| format!("see `trayful list recipes`, or put `{reference}.yaml` beside the week"));
-        problems.push(Problem::new(Code::UnknownRecipe, at, what, "a recipe").with_help(Some(help)));
-        None
+        problems.refuse(Problem::new(Code::UnknownRecipe, at, what, "a recipe").with_help(Some(help)))
     }
 
     fn read_origin(&mut self, origin: &RecipeOrigin) -> Option<Recipe> {
         match origin {
             RecipeOrigin::File(path) => {
-                let recipe = self.recipe_file(path)?;
+                let problems = self.gathered.remove(path)?;
+                let recipe = read_recipe(&self.catalogue, &problems);
+                let recipe = self.settle(problems, recipe)?;
                 if BUILT_IN.iter().any(|(name, _)| key(name) == key(&recipe.name)) {
                     self.remarks.insert(ReadingNote::RecipeBeside(recipe.name.clone()));
                 }
@@ -86,15 +81,9 @@ impl Loader<'_> {
             }
             RecipeOrigin::BuiltIn(name) => {
                 let read = built_in(name, &self.catalogue)?;
-                self.accept(read)
+                self.rejected.accept(read)
             }
         }
-    }
-
-    fn recipe_file(&mut self, path: &Path) -> Option<Recipe> {
-        let Gathered { source, problems } = self.gathered.remove(path)?;
-        let recipe = read_recipe(&source, &self.catalogue, &problems);
-        self.settle(problems, recipe)
     }
 }
 
@@ -119,20 +108,19 @@ fn plain_path(path: &Path) -> PathBuf {
 }
 
 /// Takes the ingredients of a recipe file into the catalogue.
-pub(super) fn add_ingredients(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems) {
-    let Some(node) = parse(&source.text, problems) else { return };
+pub(super) fn add_ingredients(catalogue: &mut Catalogue, problems: &Problems) {
+    let Some(node) = parse(&problems.source().text, problems) else { return };
     let Some(mut fields) = Fields::new(&node, "a recipe", problems) else { return };
     add_own(catalogue, problems, |catalogue| catalogue.add_unless_own(&mut fields, problems));
 }
 
 /// Reads a recipe file whose ingredients are in the catalogue.
-pub(super) fn read_recipe(source: &SourceText, catalogue: &Catalogue, problems: &Problems) -> Option<Recipe> {
-    let node = parse(&source.text, problems)?;
-    let mut fields = Fields::new(&node, "a recipe", problems)?;
-    fields.get("ingredients");
-    let recipe = Recipe::read(&mut fields, catalogue, problems);
-    fields.finish();
-    recipe
+pub(super) fn read_recipe(catalogue: &Catalogue, problems: &Problems) -> Option<Recipe> {
+    let node = parse(&problems.source().text, problems)?;
+    Fields::read(&node, "a recipe", problems, |fields| {
+        fields.get("ingredients");
+        Recipe::read(fields, catalogue, problems)
+    })
 }
 
 /// Adds a file's own entries; every `instead:` that they bring must name an ingredient.

@@ -1,7 +1,7 @@
 //! A mix asked for on the command line: so many trays, or a volume, without a file.
 
 use super::loader::{Inputs, Loaded, Loader};
-use super::{Amount, MOST_CELLS, Place, RecipeId, Sowing, Week};
+use super::{MOST_CELLS, Place, RecipeId, Sowing, SowingAmount, Week};
 use crate::catalogue::{Crop, Handle};
 use crate::diagnostic::{Problems, Rejected, SourceText, Span};
 use crate::source::{FromNode, Node, Value, figures, value};
@@ -58,14 +58,14 @@ impl Inputs<'_> {
         let wanted = loader.wanted(&[], &recipes, &nowhere);
         let name = recipes.first().map(|recipe| recipe.name.clone()).unwrap_or_default();
         loader.remark_on(&recipes, &sowings);
-        let week = Week { from_command: true, recipes, wanted, sowings, stock, ..Week::of_name(&name) };
+        let week = Week { from_command: true, recipes, wanted, sowings, stock, name, ..Week::default() };
         Ok(Requested { loaded: loader.finish(week)?, make, crop })
     }
 }
 
 impl Loader<'_> {
     /// Reads one argument as a text of its own, so that faults point into it.
-    fn argument<T>(
+    pub(super) fn argument<T>(
         &mut self,
         name: &str,
         text: &str,
@@ -91,7 +91,7 @@ impl Loader<'_> {
             crop,
             variety: None,
             tray,
-            amount: Amount::Trays(trays),
+            amount: SowingAmount::Trays(trays),
             germination: None,
             usable: None,
             surety: None,

@@ -24,7 +24,7 @@ pub struct Sowing {
     /// The tray.
     pub tray: Handle<Tray>,
     /// How many.
-    pub amount: Amount,
+    pub amount: SowingAmount,
     /// The packet's germination.
     pub germination: Option<Fraction>,
     /// Share of seedlings good enough to plant, where it differs from the week's.
@@ -49,7 +49,7 @@ pub struct Sowing {
 
 /// How many are wanted, and of what.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Amount {
+pub enum SowingAmount {
     /// Plants good enough to plant.
     Plants(u64),
     /// Cells.
@@ -67,8 +67,10 @@ pub enum Amount {
 
 words! {
     /// What of a tray is filled.
+    #[derive(Default)]
     Fill {
         /// Whole trays.
+        #[default]
         WholeTrays = "whole trays",
         /// Only the cells that are sown.
         SownCells = "sown cells",
@@ -108,55 +110,46 @@ pub(super) const KEYS: &[&str] = &[
 impl Loader<'_> {
     /// Reads one sowing, listed or a row of a table.
     pub(super) fn sowing(&mut self, node: &Node<'_>, problems: &Problems) -> Option<Sowing> {
-        let mut fields = Fields::new(node, "a sowing", problems)?;
-        let crop = fields.require("crop").and_then(|node| self.crop(node, problems));
-        let tray = fields.require("tray").and_then(|node| self.catalogue.tray(node, problems));
-        let recipe = match fields.get("recipe") {
-            Some(node) => self.recipe(node, problems),
-            None => {
-                // A week's recipe that was refused has its fault already.
-                if !self.names_recipe {
-                    let what = "neither the week nor this sowing names a recipe";
-                    problems.push(Problem::new(Code::MissingKey, fields.at(), what, "`recipe:` in the week"));
+        Fields::read(node, "a sowing", problems, |fields| {
+            let crop = fields.require("crop").and_then(|node| self.crop(node, problems));
+            let tray = fields.require("tray").and_then(|node| self.catalogue.tray(node, problems));
+            let recipe = match fields.get("recipe") {
+                Some(node) => self.recipe(node, problems),
+                None => {
+                    // A week's recipe that was refused has its fault already.
+                    if !self.names_recipe {
+                        let what = "neither the week nor this sowing names a recipe";
+                        problems.push(Problem::new(Code::MissingKey, fields.at(), what, "`recipe:` in the week"));
+                    }
+                    self.default_recipe
                 }
-                self.default_recipe
-            }
-        };
-        let amount = amount(&mut fields, problems);
-        let variety: Option<String> = fields.optional("variety");
-        let germination = fields.optional("germination").map(|PositiveShare(share)| share);
-        let usable = fields.optional("usable").map(|PositiveShare(share)| share);
-        let surety = fields.optional("surety").map(|Surety(chance)| chance);
-        let seeds = fields.optional("seeds").map_or(1, |Seeds(seeds)| seeds);
-        let clump = fields.optional("clump").unwrap_or(false);
-        let inoculant = fields.optional("inoculant");
-        let share = fields.optional("share").unwrap_or(true);
-        let fill = fields.optional("fill");
-        let place = Place { source: Arc::clone(problems.source()), span: fields.place("crop") };
-        fields.finish()?;
-        Some(Sowing {
-            crop: Some(crop?),
-            variety: variety.map(Into::into),
-            tray: tray?,
-            amount: amount?,
-            germination,
-            usable,
-            surety,
-            seeds,
-            clump,
-            inoculant,
-            share,
-            fill,
-            recipe: recipe?,
-            place,
+            };
+            let amount = amount(fields, problems);
+            // What must be there comes last, so that every key is read before a lack ends it.
+            Some(Sowing {
+                variety: fields.optional::<String>("variety").map(Into::into),
+                germination: fields.optional("germination").map(|PositiveShare(share)| share),
+                usable: fields.optional("usable").map(|PositiveShare(share)| share),
+                surety: fields.optional("surety").map(|Surety(chance)| chance),
+                seeds: fields.optional("seeds").map_or(1, |Seeds(seeds)| seeds),
+                clump: fields.optional("clump").unwrap_or(false),
+                inoculant: fields.optional("inoculant"),
+                share: fields.optional("share").unwrap_or(true),
+                fill: fields.optional("fill"),
+                place: Place { source: Arc::clone(problems.source()), span: fields.place("crop") },
+                crop: Some(crop?),
+                tray: tray?,
+                amount: amount?,
+                recipe: recipe?,
+            })
         })
     }
 }
 
 /// Exactly one of plants, cells, trays and potted.
-fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<Amount> {
-    let stated = ["plants", "cells", "trays", "potted"].map(|key| fields.get(key).map(|_| key));
-    let given: Vec<&'static str> = stated.into_iter().flatten().collect();
+fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<SowingAmount> {
+    let keys = ["plants", "cells", "trays", "potted"].into_iter();
+    let given: Vec<&'static str> = keys.filter(|key| fields.get(key).is_some()).collect();
     let spare = fields.get("spare");
     let [key] = given[..] else {
         let (code, what, at) = match given.get(1) {
@@ -165,8 +158,7 @@ fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<Amount> {
                 (Code::Conflict, format!("`{}` and `{second}` exclude each other", given[0]), fields.place(second))
             }
         };
-        problems.push(Problem::new(code, at, what, "one of plants, cells, trays or potted"));
-        return None;
+        return problems.refuse(Problem::new(code, at, what, "one of plants, cells, trays or potted"));
     };
     let HowMany(count) = fields.optional(key)?;
     if let Some(spare) = spare.filter(|_| key != "potted") {
@@ -174,12 +166,12 @@ fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<Amount> {
         problems.push(Problem::new(Code::Conflict, spare.at, what, "`potted:` beside it"));
     }
     Some(match key {
-        "plants" => Amount::Plants(count),
-        "cells" => Amount::Cells(count),
-        "trays" => Amount::Trays(count),
+        "plants" => SowingAmount::Plants(count),
+        "cells" => SowingAmount::Cells(count),
+        "trays" => SowingAmount::Trays(count),
         _ => {
             let spare = fields.optional("spare").map(|Spare(spare)| spare).or(Fraction::new(5, 100));
-            Amount::Potted { plants: count, spare: spare? }
+            SowingAmount::Potted { plants: count, spare: spare? }
         }
     })
 }

@@ -11,7 +11,7 @@ use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::Problems;
 use trayful::plan;
 use trayful::source::Disk;
-use trayful::stock::{Ledger, LedgerFault, LogRow, NewEntry, STEPS, Step, read, rewrite};
+use trayful::stock::{Ledger, LedgerFault, LogEntry, LogRow, WriteStep, read, rewrite};
 use trayful::units::Quantity;
 use trayful::week;
 
@@ -522,14 +522,14 @@ fn every_form_of_report_is_written() {
 // Crashes: a process of its own that ends itself, without any clean-up, at a step.
 
 /// What `mixed` does, with a hook before every step of writing.
-fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>) -> Result<(), LedgerFault> {
+fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(WriteStep) -> io::Result<()>) -> Result<(), LedgerFault> {
     let mut loaded = week::load(&folder.join("week.yaml"), &Disk, &[]).unwrap();
     let plan = plan::plan(&loaded).unwrap();
     let (mut ledger, _) = Ledger::open(&folder.join("shed.yaml"), hook)?;
     if undo {
         return ledger.undo("2027-03-06 12:00".to_owned(), hook).map(|_| ());
     }
-    let source = Arc::clone(ledger.original().source());
+    let source = Arc::clone(&ledger.original.source);
     let problems = Problems::new(Arc::clone(&source));
     let stock = read(&source, &mut loaded.catalogue, &problems).unwrap();
     let mut shed = stock.on_hand.shed.clone();
@@ -544,16 +544,16 @@ fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(Step) -> io::Result<()>)
         left: taken.left.clone(),
     });
     let rows = rows.collect();
-    let new = rewrite(ledger.original(), &stock, &shed, &loaded.catalogue).unwrap();
-    let entry = NewEntry {
+    let new_stock = rewrite(&ledger.original, &stock, &shed, &loaded.catalogue).unwrap();
+    let entry = LogEntry {
         date: "2027-03-06 11:00".to_owned(),
         week: "first".to_owned(),
         mix_on: "2027-03-06 10:00".to_owned(),
         rows,
-        bytes: new.bytes,
-        restore: new.back,
+        restore: new_stock.back,
+        ..LogEntry::default()
     };
-    ledger.enter(entry, hook).map(|_| ())
+    ledger.enter(entry, &new_stock.bytes, hook).map(|_| ())
 }
 
 /// Not a test of its own: the process that the crash tests start and that dies.
@@ -567,7 +567,19 @@ fn crashing_child() {
     panic!("the step was not reached: {done:?}");
 }
 
-fn crash(garden: &Garden, step: Step, undo: bool) {
+/// Every step of writing, in order.
+const STEPS: [WriteStep; 8] = [
+    WriteStep::WriteStock,
+    WriteStep::WriteLog,
+    WriteStep::WritePending,
+    WriteStep::PlacePending,
+    WriteStep::PlaceStock,
+    WriteStep::PlaceLog,
+    WriteStep::RemovePending,
+    WriteStep::Done,
+];
+
+fn crash(garden: &Garden, step: WriteStep, undo: bool) {
     let step = STEPS.iter().position(|known| *known == step).unwrap();
     let at = format!("{}{step}:{}", if undo { "u" } else { "" }, garden.0.path().display());
     let status = Command::new(std::env::current_exe().unwrap())
@@ -591,8 +603,8 @@ fn a_crash_at_any_step_loses_nothing_and_counts_nothing_twice() {
         // A person starts the same run again.
         let (code, found, err) = garden.mixed(&[]);
         let expected = match step {
-            Step::PlaceLog => (0, "finished"),
-            Step::RemovePending | Step::Done => (1, "already"),
+            WriteStep::PlaceLog => (0, "finished"),
+            WriteStep::RemovePending | WriteStep::Done => (1, "already"),
             _ => (0, "entered"),
         };
         assert_eq!((code, found["outcome"].as_str().unwrap_or(&err)), expected, "{step:?}");
@@ -614,7 +626,7 @@ fn a_crash_while_undoing_is_made_good() {
         crash(&garden, step, true);
         let (code, ..) = garden.mixed(&["--undo"]);
         // Past the log everything was done; there is nothing left to undo.
-        assert_eq!(code, if matches!(step, Step::RemovePending | Step::Done) { 2 } else { 0 }, "{step:?}");
+        assert_eq!(code, if matches!(step, WriteStep::RemovePending | WriteStep::Done) { 2 } else { 0 }, "{step:?}");
         assert_eq!(garden.stock_text(), STOCK, "{step:?}");
         assert!(garden.logged().values().all(|sum| sum.abs() < 1e-9));
         assert_eq!(garden.log().lines().count(), 7);
@@ -623,12 +635,12 @@ fn a_crash_while_undoing_is_made_good() {
 
 #[test]
 fn a_crash_while_making_good_is_made_good() {
-    for second in [Step::WriteLog, Step::PlaceLog, Step::RemovePending] {
+    for second in [WriteStep::WriteLog, WriteStep::PlaceLog, WriteStep::RemovePending] {
         let garden = Garden::of(STOCK.as_bytes());
-        crash(&garden, Step::PlaceLog, false);
+        crash(&garden, WriteStep::PlaceLog, false);
         crash(&garden, second, false);
         let code = garden.mixed(&[]).0;
-        assert_eq!(code, u8::from(second == Step::RemovePending));
+        assert_eq!(code, u8::from(second == WriteStep::RemovePending));
         assert_eq!(garden.log().lines().count(), 4, "{second:?}");
         garden.assert_accounted();
     }
@@ -638,11 +650,12 @@ fn a_crash_while_making_good_is_made_good() {
 fn a_write_that_fails_leaves_everything_as_it_was() {
     for failing in STEPS {
         let garden = Garden::of(STOCK.as_bytes());
-        let full = |now: Step| if now == failing { Err(io::Error::from(io::ErrorKind::StorageFull)) } else { Ok(()) };
+        let full =
+            |now: WriteStep| if now == failing { Err(io::Error::from(io::ErrorKind::StorageFull)) } else { Ok(()) };
         let done = take(garden.0.path(), false, &mut { full });
         match (failing, done) {
-            (Step::RemovePending | Step::Done, Ok(())) => {}
-            (Step::PlaceLog, Err(LedgerFault::Halfway { .. })) => assert_ne!(garden.stock_text(), STOCK),
+            (WriteStep::RemovePending | WriteStep::Done, Ok(())) => {}
+            (WriteStep::PlaceLog, Err(LedgerFault::Halfway { .. })) => assert_ne!(garden.stock_text(), STOCK),
             (_, Err(LedgerFault::Untouched { .. })) => {
                 assert_eq!((garden.stock_text().as_str(), garden.log().as_str()), (STOCK, ""));
                 assert!(garden.leftovers().is_empty(), "{failing:?}: {:?}", garden.leftovers());
@@ -659,7 +672,7 @@ fn a_write_that_fails_leaves_everything_as_it_was() {
 #[test]
 fn a_note_of_an_interrupted_run_and_an_edited_file_wait_for_a_person() {
     let garden = Garden::of(STOCK.as_bytes());
-    crash(&garden, Step::PlaceLog, false);
+    crash(&garden, WriteStep::PlaceLog, false);
     let edited = garden.stock_text().replace("27.5 L", "20 L");
     garden.put("shed.yaml", edited.as_bytes());
     let (code, _, err) = garden.mixed(&[]);

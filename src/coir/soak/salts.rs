@@ -31,7 +31,7 @@ static ENTRIES: LazyLock<Vec<SaltEntry>> = LazyLock::new(|| {
             }
             fields.finish();
         }
-        found
+        Some(found)
     })
     .unwrap_or_default()
 });

@@ -13,7 +13,7 @@ pub(super) use layout::lay_out;
 use super::Faults;
 use crate::catalogue::{Crop, Handle, Tray};
 use crate::exact::Fraction;
-use crate::week::{Amount, MOST_CELLS, Sowing, Week};
+use crate::week::{MOST_CELLS, Sowing, SowingAmount, Week};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -90,14 +90,16 @@ pub(super) fn cells(week: &Week, faults: &mut Faults) -> Vec<CellCount> {
     let sowings = week.sowings.iter().map(|sowing| {
         let sown = CellCount { plants: None, cells: 0, seeds: None, germination: None, chance: None };
         let (cells, count) = match sowing.amount {
-            Amount::Cells(cells) => (Some(cells), sown),
-            Amount::Trays(trays) => (trays.checked_mul(sowing.tray.cells).filter(|cells| *cells <= MOST_CELLS), sown),
-            Amount::Potted { plants, spare } => {
+            SowingAmount::Cells(cells) => (Some(cells), sown),
+            SowingAmount::Trays(trays) => {
+                (trays.checked_mul(sowing.tray.cells).filter(|cells| *cells <= MOST_CELLS), sown)
+            }
+            SowingAmount::Potted { plants, spare } => {
                 let wanted = spare.plus(Fraction::ONE).and_then(|factor| factor.times(Fraction::whole(plants)));
                 let cells = wanted.and_then(Fraction::ceil).filter(|cells| *cells <= MOST_CELLS);
                 (cells, CellCount { plants: Some(plants), ..sown })
             }
-            Amount::Plants(plants) => {
+            SowingAmount::Plants(plants) => {
                 let germination = germination(sowing);
                 let (usable, surety) = (week.usable(sowing), week.surety(sowing));
                 let p = chance_per_cell(germination.0, sowing.seeds, usable);
@@ -113,7 +115,7 @@ pub(super) fn cells(week: &Week, faults: &mut Faults) -> Vec<CellCount> {
             0
         });
         // Without a crop nothing is said of seed.
-        let is_sown = sowing.crop.is_some() && !matches!(sowing.amount, Amount::Potted { .. });
+        let is_sown = sowing.crop.is_some() && !matches!(sowing.amount, SowingAmount::Potted { .. });
         CellCount { cells, seeds: is_sown.then_some(cells * sowing.seeds), ..count }
     });
     sowings.collect()

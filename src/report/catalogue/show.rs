@@ -4,7 +4,7 @@ use super::figure::{
     CELSIUS, CENTIMETRE, DOSE, Figure, GRAM_PER_MOLE, LITRE, LITRE_PER_LITRE, MILLILITRE, PERCENT, PH, SPOONED, Unit,
 };
 use super::{Listing, Row, in_us, parts, standing};
-use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, cautions, citation};
+use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, cautions, citations};
 use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{Basis, Change, PartsOrDose, Recipe, built_in};
 use crate::report::words::{and, basis_words, capital};
@@ -36,12 +36,13 @@ impl Listing {
     }
 
     /// Adds what the entry says, if it does, under the key that scripts know it by and the
-    /// words that people do. A source is the key of a citation, or says all there is to say.
+    /// words that people do. A source is the key of a citations, or says all there is to say.
     fn add(&mut self, (key, label): (&str, &str), figure: Figure, source: Option<&str>) {
         if figure.is_empty() {
             return;
         }
-        let cited = source.and_then(|key| citation(key).map(|found| (found.cite.as_str(), found.standing.as_str())));
+        let cited =
+            source.and_then(|key| citations().get(key).map(|found| (found.cite.as_str(), found.standing.as_str())));
         let (shown, cite, standing) = match (source, cited) {
             // `memory` and `common practice` are the standing itself.
             (Some(key), Some((_, standing))) if key == standing => (key.to_owned(), None, Some(standing)),
@@ -113,7 +114,7 @@ fn show_crop(crop: &Crop, remark: Option<&str>) -> Listing {
         (("note", "remark"), Figure::word(crop.note.as_ref())),
         (("name", "about the name"), Figure::word(remark)),
     ] {
-        sheet.add(names, figure, crop.source_of(names.0));
+        sheet.add(names, figure, crop.tags.of(names.0));
     }
     sheet
 }
@@ -122,7 +123,7 @@ fn show_ingredient(ingredient: &Ingredient) -> Listing {
     let stage = ingredient.stage.and_then(|stage| Stage::WORDS.iter().find(|(_, known)| *known == stage));
     let serves = ingredient.serves.as_ref().map(|_| "hosts of mycorrhiza");
     let mut sheet = Listing::of_one("ingredient", &ingredient.name);
-    let mut add = |key: &str, label: &str, figure| sheet.add((key, label), figure, ingredient.source_of(key));
+    let mut add = |key: &str, label: &str, figure| sheet.add((key, label), figure, ingredient.tags.of(key));
     add("also", "also called", Figure::names(&ingredient.also));
     add("dry_density", "dry density", Figure::density(ingredient.dry_density, 1).with_unit());
     for (key, text) in &ingredient.properties {

@@ -1,7 +1,7 @@
 //! `--explain`: every step of the volumes, and where the figures come from.
 
 use super::{PlanReport, section};
-use crate::catalogue::citation;
+use crate::catalogue::citations;
 use crate::plan::{Batch, Germination, LISTED, SowingPlan};
 use crate::report::document::{Document, Table};
 use crate::units::{Volume, percent, plain, to_litres};
@@ -107,7 +107,7 @@ impl PlanReport<'_> {
         let sowings = self.plan.mixes.layout.sowings.iter().filter_map(|sowing| Some((sowing, sowing.crop.as_ref()?)));
         let first = sowings.filter(move |(_, crop)| seen.insert(*crop)).take(LISTED);
         first.map(|(sowing, crop)| {
-            let source = cite(crop.source_of("mycorrhiza"), None);
+            let source = cite(crop.tags.of("mycorrhiza"), None);
             let words = format!("{}: {} by {}, {source}", crop.name, crop.mycorrhiza, crop.mycorrhiza_from);
             let Some((share, from)) = sowing.cells.germination else { return words };
             let from = match from {
@@ -138,7 +138,7 @@ fn packing(batch: &Batch) -> String {
 
 /// A source by its key, or else how a figure stands.
 fn cite(key: Option<&str>, standing: Option<&str>) -> String {
-    match key.and_then(citation) {
+    match key.and_then(|key| citations().get(key)) {
         Some(source) => format!("{} ({})", source.cite, source.standing),
         None => key.or(standing).unwrap_or("own figure").to_owned(),
     }

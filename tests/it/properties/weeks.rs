@@ -10,7 +10,7 @@ use trayful::source::Memory;
 use trayful::units::mass::gram;
 
 use trayful::units::{Quantity, in_litres, to_litres};
-use trayful::week::{Amount, Fill, Inputs, Loaded, Request, Sowing, load};
+use trayful::week::{Fill, Inputs, Loaded, Request, Sowing, SowingAmount, load};
 
 /// A host, brassicas, fine seed, a variable, an acid lover, a crop with a change of its own.
 const CROPS: [&str; 12] = [
@@ -55,7 +55,7 @@ thread_local! {
 #[derive(Clone, Debug)]
 struct Drawn {
     index: usize,
-    amount: Amount,
+    amount: SowingAmount,
     germination: Option<u64>,
     seeds: u64,
     share: bool,
@@ -63,10 +63,10 @@ struct Drawn {
 
 fn drawn() -> impl Strategy<Value = Drawn> {
     let amount = prop_oneof![
-        4 => (1_u64..150).prop_map(Amount::Plants),
-        3 => (1_u64..300).prop_map(Amount::Cells),
-        2 => (1_u64..4).prop_map(Amount::Trays),
-        1 => (1_u64..60).prop_map(|plants| Amount::Potted {
+        4 => (1_u64..150).prop_map(SowingAmount::Plants),
+        3 => (1_u64..300).prop_map(SowingAmount::Cells),
+        2 => (1_u64..4).prop_map(SowingAmount::Trays),
+        1 => (1_u64..60).prop_map(|plants| SowingAmount::Potted {
             plants,
             spare: trayful::exact::Fraction::new(5, 100).unwrap(),
         }),
@@ -272,7 +272,7 @@ proptest! {
     ) {
         let sowing = |trays| Drawn {
             index: (crop * TRAYS.len() + tray) * RECIPES.len() + recipe,
-            amount: Amount::Trays(trays),
+            amount: SowingAmount::Trays(trays),
             germination: None,
             seeds: 1,
             share: true,

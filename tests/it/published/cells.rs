@@ -100,7 +100,7 @@ fn legal_minimum_germination_of_every_crop_listed() {
     for (regulation, name, percent) in LEGAL {
         let crop = catalogue.crops.find(name).unwrap_or_else(|| panic!("{name}"));
         assert_eq!(crop.legal_minimum, Fraction::new(percent, 100), "{regulation}");
-        assert_eq!(crop.source_of("legal_minimum"), Some("us-7cfr201"), "{regulation}");
+        assert_eq!(crop.tags.of("legal_minimum"), Some("us-7cfr201"), "{regulation}");
         listed.insert(crop.name.clone());
     }
     // The regulation has these too; the table has not the crop, or asks which is meant.

@@ -141,7 +141,7 @@ fn every_crop_agrees_with_the_rules() {
         assert_eq!(rule.map(|(status, _)| status), Some(crop.mycorrhiza), "{}", crop.name);
         assert_eq!(crop.mycorrhiza_from, StatusFrom::Crop, "{}", crop.name);
         // And each names its source.
-        assert!(crop.source_of("mycorrhiza").is_some(), "{}", crop.name);
+        assert!(crop.tags.of("mycorrhiza").is_some(), "{}", crop.name);
     }
 }
 
