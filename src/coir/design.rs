@@ -166,9 +166,9 @@ impl Brief {
         if self.washes == 0 && works(Self { washes: 2, ..self.clone() }) {
             remedies.push(Remedy::WashFirst(2));
         }
-        for salt in self.alternatives.iter().filter(|salt| salt.formula() != self.salt.formula()) {
+        for salt in self.alternatives.iter().filter(|salt| salt.formula != self.salt.formula) {
             if works(Self { salt: salt.clone(), ..self.clone() }) {
-                remedies.push(Remedy::AnotherSalt(salt.name().to_owned()));
+                remedies.push(Remedy::AnotherSalt(salt.name.clone()));
             }
         }
         if self.tap != Solutes::NONE && works(Self { tap: Solutes::NONE, ..self.clone() }) {
@@ -261,7 +261,7 @@ impl<'a> Search<'a> {
         within("the dry coir, in kg,", *dry_kg, DRY_KG)?;
         within("the number of soaks", f64::from(brief.soaks), 1.0..=f64::from(MOST_SOAKS))?;
         if !salt.has_calcium() {
-            return Err(CoirError::NoCalcium { salt: salt.name().to_owned() });
+            return Err(CoirError::NoCalcium(salt.name.clone()));
         }
         let water = |water_l| Addition { water_l, dissolved_mol: *brief.tap.mol() * water_l, gypsum_mol: 0.0 };
         let plain = water(BATH_L_PER_KG * dry_kg);
@@ -313,7 +313,7 @@ impl<'a> Search<'a> {
     fn mol_per_charge(&self) -> f64 {
         let Brief { coir, salt, soaks, dry_kg, .. } = self.brief;
         let to_exchange = coir.sites.monovalent().max(LEAST_EXCHANGE) * coir.capacity_mol_kg * dry_kg;
-        to_exchange / (f64::from(*soaks) * salt.ions()[Ion::Calcium] * Cation::Calcium.charge())
+        to_exchange / (f64::from(*soaks) * salt.ions[Ion::Calcium] * Cation::Calcium.charge())
     }
 
     fn most_charge(&self) -> f64 {
@@ -341,7 +341,7 @@ impl<'a> Search<'a> {
             let ec_ms_cm = layout.last.solution.ec_ms_cm();
             let more = match rinses {
                 Some(rinses) => layout.rinses < rinses,
-                None => ec_ms_cm > self.brief.target.rinse_ec_ms_cm() && ec_ms_cm < STILL_CLEARING * before_ms_cm,
+                None => ec_ms_cm > self.brief.target.rinse_ec_ms_cm && ec_ms_cm < STILL_CLEARING * before_ms_cm,
             };
             if !more {
                 return layout;
@@ -359,7 +359,7 @@ impl<'a> Search<'a> {
             let gypsum_mol = wet.dissolving(&wanted, GYPSUM_SHARE);
             (gypsum_mol, wet.bathe(&Addition { gypsum_mol, ..wanted }))
         } else {
-            let dissolved_mol: Amounts = self.plain.dissolved_mol + *self.brief.salt.ions() * mol;
+            let dissolved_mol: Amounts = self.plain.dissolved_mol + self.brief.salt.ions * mol;
             (mol, wet.bathe(&Addition { dissolved_mol, ..self.plain }))
         }
     }

@@ -64,7 +64,7 @@ impl SiteFractions {
         let sum: f64 = fractions.iter().sum();
         // A sum of exactly 0.999 or 1.001 carries rounding of its own.
         if (sum - 1.0).abs() > 0.001 + 1e-12 {
-            return Err(CoirError::SitesDoNotSum { sum });
+            return Err(CoirError::SitesDoNotSum(sum));
         }
         Ok(Self::normalised(fractions))
     }

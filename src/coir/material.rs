@@ -137,10 +137,14 @@ impl SoldAs {
 
 /// What a buffered coir looks like: the limits a course is designed for.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct BufferTarget {
-    monovalent: f64,
-    sodium: f64,
-    rinse_ec_ms_cm: f64,
+    /// The most sodium and potassium, as a share of the sites.
+    pub monovalent: f64,
+    /// The most sodium, as a share of the sites.
+    pub sodium: f64,
+    /// The highest EC of the last rinse, mS/cm.
+    pub rinse_ec_ms_cm: f64,
 }
 
 impl Default for BufferTarget {
@@ -162,24 +166,6 @@ impl BufferTarget {
             sodium: within("the target for sodium, as a share,", sodium, 0.001..=1.0)?,
             rinse_ec_ms_cm: within("the target EC, in mS/cm,", rinse_ec_ms_cm, 0.05..=20.0)?,
         })
-    }
-
-    /// The most sodium and potassium, as a share of the sites.
-    #[must_use]
-    pub const fn monovalent(&self) -> f64 {
-        self.monovalent
-    }
-
-    /// The most sodium, as a share of the sites.
-    #[must_use]
-    pub const fn sodium(&self) -> f64 {
-        self.sodium
-    }
-
-    /// The highest EC of the last rinse, mS/cm.
-    #[must_use]
-    pub const fn rinse_ec_ms_cm(&self) -> f64 {
-        self.rinse_ec_ms_cm
     }
 
     /// By how much the sites miss the target; not positive if they meet it.

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::activity::Solution;
-use super::bath::{Addition, Bath};
+use super::bath::Bath;
 use super::course::{Course, CourseStep};
 use super::exchange::SiteFractions;
 use super::ion::{Amounts, Ion, atomic_weight};
@@ -22,18 +22,6 @@ pub struct StepResult {
     pub gypsum_dissolved_g: f64,
 }
 
-impl StepResult {
-    fn new(step: &CourseStep, addition: &Addition, bath: Bath) -> Self {
-        let gypsum = step.doses.iter().find(|dose| dose.salt.is_gypsum());
-        Self {
-            step: step.clone(),
-            fresh: addition.fresh(),
-            gypsum_dissolved_g: gypsum.map_or(0.0, |dose| dose.salt.grams(bath.gypsum_dissolved_mol)),
-            bath,
-        }
-    }
-}
-
 /// All the water that drains during a course, mixed.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Waste {
@@ -41,9 +29,6 @@ pub struct Waste {
     pub drain_l: f64,
     /// Nitrogen as nitrate, mg/L.
     pub nitrate_n_mg_l: f64,
-    /// Nitrogen as ammonium, mg/L.
-    #[serde(skip)]
-    pub ammonium_n_mg_l: f64,
     /// Chloride, mg/L.
     pub chloride_mg_l: f64,
     /// Nitrogen as nitrate and as ammonium, g.
@@ -60,7 +45,6 @@ impl Waste {
         Self {
             drain_l,
             nitrate_n_mg_l,
-            ammonium_n_mg_l,
             chloride_mg_l: mg_l(Ion::Chloride, atomic_weight::CL),
             nitrogen_g: (nitrate_n_mg_l + ammonium_n_mg_l) * drain_l * 1e-3,
         }
@@ -106,7 +90,12 @@ impl Course {
     /// Runs the course and adds everything up.
     #[must_use]
     pub fn report(&self) -> CourseReport {
-        let results = self.each(StepResult::new);
+        let results = self.steps.iter().zip(self.results()).map(|(step, (addition, bath))| {
+            let gypsum = step.doses.iter().find(|dose| dose.salt.is_gypsum());
+            let gypsum_dissolved_g = gypsum.map_or(0.0, |dose| dose.salt.grams(bath.gypsum_dissolved_mol));
+            StepResult { step: step.clone(), fresh: addition.fresh(), bath, gypsum_dissolved_g }
+        });
+        let results: Vec<_> = results.collect();
         let baths = || results.iter().map(|result| &result.bath);
         let drained_mol = baths().fold(Amounts::ZERO, |sum, bath| sum + bath.solution.total * bath.drained_l);
         let waste = Waste::of(baths().map(|bath| bath.drained_l).sum(), &drained_mol);

@@ -77,7 +77,7 @@ impl Soak {
             report,
             target: held_against_target.then_some((target, verdict)),
             runs,
-            compared: brief.alternatives.iter().map(|salt| salt.name().to_owned()).zip(compared).collect(),
+            compared: brief.alternatives.iter().map(|salt| salt.name.clone()).zip(compared).collect(),
         }))
     }
 }

@@ -29,7 +29,7 @@ pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
         found.push(show_crop(&crop, Some(&trap.remark)));
     }
     found.extend(catalogue.ingredients.find(name).map(|ingredient| show_ingredient(&ingredient)));
-    found.extend(salts().iter().filter(|entry| entry.salt.is_called(name)).map(show_salt));
+    found.extend(salts().iter().filter(|entry| entry.is_called(name)).map(show_salt));
     found
 }
 
@@ -160,8 +160,8 @@ fn show_salt(entry: &SaltEntry) -> Listing {
     const FORMULA: Option<&str> = Some("from the formula");
     let mut sheet = Sheet::default();
     let salt = &entry.salt;
-    sheet.add(("also", "also called"), Figure::names(salt.also()), None);
-    sheet.add(("formula", "formula"), Figure::words(salt.formula()), Some(&entry.from));
+    sheet.add(("also", "also called"), Figure::names(&entry.also), None);
+    sheet.add(("formula", "formula"), Figure::words(&salt.formula), Some(&entry.from));
     let molar_mass = Figure::measured(salt.molar_mass_g(), 3, GRAM_PER_MOLE).with_unit();
     sheet.add(("molar_mass", "molar mass"), molar_mass, FORMULA);
     if salt.has_calcium() {
@@ -171,7 +171,7 @@ fn show_salt(entry: &SaltEntry) -> Listing {
     for caution in salt.cautions() {
         sheet.add(("caution", "take care"), Figure::word(Some(caution)), None);
     }
-    sheet.listing("salt", format!("Salt {}", salt.name()), "")
+    sheet.listing("salt", format!("Salt {}", salt.name), "")
 }
 
 /// A change in a line: for whom, and what differs. Meshes are in millimetres everywhere.

@@ -191,9 +191,9 @@ fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
     if let Some((target, verdict)) = &sheet.target {
         let limits = format!(
             "at most {} of the sites (sodium {}) and {} mS/cm in the last rinse",
-            percent(target.monovalent()),
-            percent(target.sodium()),
-            plain(target.rinse_ec_ms_cm(), 2)
+            percent(target.monovalent),
+            percent(target.sodium),
+            plain(target.rinse_ec_ms_cm, 2)
         );
         items.push(match verdict {
             Verdict::OutOfReach(remedies) => {

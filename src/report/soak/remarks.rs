@@ -80,9 +80,9 @@ impl SoakReport<'_> {
         let mut salts: Vec<&Salt> = Vec::new();
         for dose in sheet.course.steps.iter().flat_map(|step| &step.doses) {
             let words = dose.salt.cautions();
-            if !words.is_empty() && !salts.iter().any(|salt| salt.name() == dose.salt.name()) {
+            if !words.is_empty() && !salts.iter().any(|salt| salt.name == dose.salt.name) {
                 salts.push(&dose.salt);
-                let text = format!("{}: {}.", sentence(dose.salt.name()), words.join("; "));
+                let text = format!("{}: {}.", sentence(&dose.salt.name), words.join("; "));
                 cautions.push(Remark::new("salt-safety", text));
             }
         }

@@ -33,7 +33,7 @@ pub(super) fn read_lab(node: &Node<'_>, convention: Convention, problems: &Probl
 /// Shares of the sites in percent, summing to 100.
 fn read_sites(node: &Node<'_>, problems: &Problems) -> Option<SiteFractions> {
     let shares = map(node, "shares of the sites", problems, |name, at, value| {
-        let cation = Cation::ALL.into_iter().find(|cation| cation.ion().symbol() == name);
+        let cation = Cation::ALL.into_iter().find(|cation| cation.ion().word() == name);
         if cation.is_none() {
             let what = format!("`{name}` is no ion of the exchange sites");
             problems.push(Problem::new(Code::UnknownSalt, at, what, "Na, K, NH4, Ca or Mg"));
@@ -54,7 +54,7 @@ fn read_extract(node: &Node<'_>, convention: Convention, problems: &Problems) ->
 /// A map of ions to concentrations, mmol/L.
 fn read_ions(node: &Node<'_>, problems: &Problems) -> Option<Amounts> {
     let amounts = map(node, "ions in water", problems, |name, at, value| {
-        let ion = Ion::from_symbol(name);
+        let ion = Ion::from_formula(name);
         if ion.is_none() {
             let what = format!("`{name}` is no ion that is known here");
             problems.push(Problem::new(Code::UnknownSalt, at, what, "Na, K, NH4, Ca, Mg, Cl, NO3, SO4 or HCO3"));

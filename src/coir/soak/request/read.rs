@@ -189,7 +189,7 @@ fn read_salt(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Salt>, boo
     let at = fields.place("salt");
     let mut salt = salt_named(&name, at, problems).cloned();
     if let Some(salt) = salt.as_ref().filter(|salt| !salt.has_calcium()) {
-        let what = format!("{} holds no calcium", salt.name());
+        let what = format!("{} holds no calcium", salt.name);
         problems.push(Problem::new(Code::Soak, at, what, "a salt of calcium"));
     }
     if let Some(Share(calcium)) = fields.optional("label_ca") {
@@ -206,9 +206,9 @@ impl FromNode for BufferTarget {
         let mut fields = Fields::new(node, "a target", problems)?;
         let usual = Self::default();
         let target = Self::new(
-            fields.optional("monovalent").map_or(usual.monovalent(), |Share(share)| share.to_f64()),
-            fields.optional("sodium").map_or(usual.sodium(), |Share(share)| share.to_f64()),
-            fields.optional("rinse_ec").map_or(usual.rinse_ec_ms_cm(), |Conductivity(ec)| ec),
+            fields.optional("monovalent").map_or(usual.monovalent, |Share(share)| share.to_f64()),
+            fields.optional("sodium").map_or(usual.sodium, |Share(share)| share.to_f64()),
+            fields.optional("rinse_ec").map_or(usual.rinse_ec_ms_cm, |Conductivity(ec)| ec),
         );
         fields.finish()?;
         accept(target, node.at, "a target that can be", problems)
