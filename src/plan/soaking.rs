@@ -5,6 +5,7 @@ use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::soak::{CoirAmount, Product, Soak, Times, Worksheet};
 use crate::coir::{CoirError, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
 use crate::moment::Moment;
+use crate::source::FromText;
 use crate::stock::Package;
 use crate::units::{Quantity, Volume, cover, in_litres};
 use crate::week::Loaded;
@@ -88,7 +89,7 @@ fn bought(purchases: &Purchases, coir: &Handle<Ingredient>, packages: &[Package]
         _ => None,
     });
     let listed = if let [only] = packages { Some(only) } else { None };
-    Product::of_label(&bought.or(listed)?.label)
+    Product::from_text(&bought.or(listed)?.label).ok().map(|parsed| parsed.value)
 }
 
 /// The coir that the recipes ask for, loose; the first kind of it, where they take several.

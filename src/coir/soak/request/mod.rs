@@ -7,7 +7,7 @@ mod steps;
 mod values;
 
 pub use options::from_options;
-pub use read::{DEFAULT_PRODUCT, check};
+pub use read::check;
 
 use crate::coir::{BufferTarget, Coir, Convention, CourseStep, Salt, SoldAs, Solutes, dry_kg_of_loose, dry_kg_of_sold};
 use crate::moment::Moment;

@@ -5,11 +5,11 @@ use super::read::{read_alone, settle};
 use crate::diagnostic::{Problem, Problems, Rejected, SourceText, Span};
 use crate::source::{Node, Value};
 use jiff::tz::TimeZone;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Checks what is asked for on the command line, by the rules of the file: each option with the key of a soak file that
-/// it stands for (`coir/dry` for `dry:` within `coir:`) and its value, if it is given. Keys within the same one stand
-/// together.
+/// it stands for (`coir/dry` for `dry:` within `coir:`) and its value, if it is given.
 ///
 /// # Errors
 /// [`Rejected`] with every fault, each under the name of its option.
@@ -25,22 +25,18 @@ pub fn from_options(asked: &[(&str, &str, Option<&str>)], zone: &dyn Fn() -> Tim
     let given: Vec<(&str, &str, &str)> =
         asked.iter().filter_map(|(option, key, value)| value.map(|value| (*option, *key, value))).collect();
     let text = given.iter().map(|(.., value)| *value).collect::<Vec<_>>().join("\n");
-    let mut keys = vec![entry("soak", text_node(0, "coir"))];
+    let mut maps = BTreeMap::from([("", vec![entry("soak", text_node(0, "coir"))])]);
     let mut start = 0;
     for (_, path, value) in &given {
         let node = text_node(start, value);
         start = node.at.end + 1;
-        let Some((outer, key)) = path.split_once('/') else {
-            keys.push(entry(path, node));
-            continue;
-        };
-        match keys.last_mut() {
-            Some((Node { value: Value::Text(last), .. }, Node { value: Value::Map(inner), .. })) if last == outer => {
-                inner.push(entry(key, node));
-            }
-            _ => keys.push(entry(outer, Node { at: node.at, value: Value::Map(vec![entry(key, node)]) })),
-        }
+        let (outer, key) = path.split_once('/').unwrap_or(("", path));
+        maps.entry(outer).or_default().push(entry(key, node));
     }
+    let mut keys = maps.remove("").unwrap_or_default();
+    keys.extend(
+        maps.into_iter().map(|(outer, inner)| entry(outer, Node { at: inner[0].1.at, value: Value::Map(inner) })),
+    );
     let problems = Problems::new(Arc::new(SourceText { name: "options".to_owned(), text }));
     let soak = read_alone(&Node { at: Span::default(), value: Value::Map(keys) }, zone, &problems);
     settle(problems, soak).map_err(|rejected| if given.is_empty() { rejected } else { by_option(&rejected, &given) })

@@ -15,8 +15,6 @@ use crate::units::{Fault, Length, Mass, Parsed, Volume, mass, to_litres};
 use jiff::tz::TimeZone;
 use std::sync::Arc;
 
-/// The coir that is taken where nothing is said.
-pub const DEFAULT_PRODUCT: &str = "5 kg block";
 const DEFAULT_SALT: &str = "calcium nitrate tetrahydrate";
 
 words! {
@@ -101,7 +99,7 @@ impl Soak {
         }
         Some(Self {
             name: name.to_owned(),
-            product: product.or_else(|| Product::of_label(DEFAULT_PRODUCT))?,
+            product: product.unwrap_or_default(),
             product_said,
             amount,
             coir: coir?,
@@ -155,18 +153,19 @@ impl FromText for Product {
     const EXPECTED: &'static str = "a label such as `5 kg block` or `650 g brick`";
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        let unlike = || Fault::Impossible(format!("`{text}` does not start with the weight of one piece"));
-        Self::of_label(text).map(Parsed::from).ok_or_else(unlike)
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let weight = (1..=words.len().min(3)).find_map(|taken| mass(&words[..taken].join(" ")).ok());
+        match weight.map(|weight| weight.get::<kilogram>()) {
+            Some(kg) if (0.01..=10_000.0).contains(&kg) => Ok(Parsed::from(Self { label: text.trim().to_owned(), kg })),
+            _ => Err(Fault::Impossible(format!("`{text}` does not start with the weight of one piece"))),
+        }
     }
 }
 
-impl Product {
-    /// A product from its label, which starts with the weight of a piece.
-    #[must_use]
-    pub fn of_label(label: &str) -> Option<Self> {
-        let words: Vec<&str> = label.split_whitespace().collect();
-        let kg = (1..=words.len().min(3)).find_map(|taken| mass(&words[..taken].join(" ")).ok())?.get::<kilogram>();
-        (0.01..=10_000.0).contains(&kg).then(|| Self { label: label.trim().to_owned(), kg })
+impl Default for Product {
+    /// The block that is taken where nothing is said.
+    fn default() -> Self {
+        Self { label: "5 kg block".to_owned(), kg: 5.0 }
     }
 }
 
