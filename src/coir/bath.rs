@@ -1,10 +1,6 @@
 //! Coir between two steps, and what the bath of a step does to it.
 
-use super::activity::Solution;
-use super::exchange::{Model, Settled, SiteFractions, Suspension};
-use super::gypsum;
-use super::ion::Amounts;
-use super::material::Coir;
+use super::{Amounts, Coir, Model, Settled, SiteFractions, Solution, Suspension, gypsum};
 
 /// What a step adds to the coir.
 #[derive(Debug, Clone, Copy)]

@@ -6,14 +6,11 @@
 
 use std::ops::RangeInclusive;
 
-use super::bath::{Addition, Bath, WetCoir};
-use super::error::{CoirError, within};
-use super::exchange::Model;
-use super::ion::{Amounts, Cation};
-use super::material::Coir;
-use super::salt::Salt;
-use super::solutes::Solutes;
+use super::bath::{Addition, WetCoir};
+use super::error::within;
+use super::{Amounts, Bath, Cation, Coir, CoirError, Model, Salt, Solutes};
 use crate::source::words;
+use crate::units::Tally;
 
 /// The strongest bath, in moles of cations per litre of added water. Gypsum, which limits itself, does not count.
 pub const MAX_STRENGTH_MOL_L: f64 = 0.5;
@@ -145,14 +142,8 @@ impl CourseStep {
 
 /// The grams of each salt, by name, in the order of first use.
 fn grams_of<'d>(doses: impl IntoIterator<Item = &'d SaltDose>) -> Vec<(&'d str, f64)> {
-    let mut sums: Vec<(&str, f64)> = Vec::new();
-    for dose in doses {
-        match sums.iter_mut().find(|(name, _)| *name == dose.salt.name) {
-            Some((_, grams)) => *grams += dose.grams(),
-            None => sums.push((&dose.salt.name, dose.grams())),
-        }
-    }
-    sums
+    let grams = doses.into_iter().map(|dose| (dose.salt.name.as_str(), dose.grams()));
+    grams.collect::<Tally<_, _>>().into_iter().collect()
 }
 
 /// Coir, water and steps: everything that a course needs.

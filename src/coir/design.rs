@@ -6,17 +6,13 @@
 
 use std::iter;
 
-use super::bath::{Addition, Bath, WetCoir};
-use super::course::{Action, Course, CourseStep, DRY_KG, MAX_STRENGTH_MOL_L};
-use super::error::{CoirError, within};
-use super::exchange::Model;
-use super::ion::{Amounts, Cation, Ion};
-use super::material::{BufferTarget, Coir};
-use super::report::CourseReport;
+use super::bath::{Addition, WetCoir};
+use super::course::{DRY_KG, MAX_STRENGTH_MOL_L};
+use super::error::within;
 use super::root::crossing;
-use super::salt::Salt;
-use super::solutes::Solutes;
 use super::timing::{USUAL_SOAK_HOURS, short_step_hours};
+use super::{Action, Amounts, Bath, BufferTarget, Cation, Coir, CoirError, Course, CourseReport, CourseStep, Ion};
+use super::{Model, Salt, Solutes};
 
 /// Fresh water of a wash, soak or rinse, litres per kg dry, on top of what the coir holds.
 pub const BATH_L_PER_KG: f64 = 10.0;
@@ -160,21 +156,17 @@ impl Brief {
 
     /// Single changes that bring the target within reach, each found by trying it.
     fn remedies(&self) -> Vec<Remedy> {
-        let works = |changed: Self| Search::new(&changed).is_ok_and(|search| search.solve().1);
-        let more_soaks = (self.soaks + 1..=MOST_SOAKS).find(|&soaks| works(Self { soaks, ..self.clone() }));
-        let mut remedies: Vec<Remedy> = more_soaks.map(Remedy::MoreSoaks).into_iter().collect();
-        if self.washes == 0 && works(Self { washes: 2, ..self.clone() }) {
-            remedies.push(Remedy::WashFirst(2));
-        }
-        for salt in self.alternatives.iter().filter(|salt| salt.formula != self.salt.formula) {
-            if works(Self { salt: salt.clone(), ..self.clone() }) {
-                remedies.push(Remedy::AnotherSalt(salt.name.clone()));
-            }
-        }
-        if self.tap != Solutes::NONE && works(Self { tap: Solutes::NONE, ..self.clone() }) {
-            remedies.push(Remedy::PureWater);
-        }
-        remedies
+        let works = |(_, changed): &(Remedy, Self)| Search::new(changed).is_ok_and(|search| search.solve().1);
+        let mut soaks =
+            (self.soaks + 1..=MOST_SOAKS).map(|soaks| (Remedy::MoreSoaks(soaks), Self { soaks, ..self.clone() }));
+        let washes = (self.washes == 0).then(|| (Remedy::WashFirst(2), Self { washes: 2, ..self.clone() }));
+        let salts = self.alternatives.iter().filter(|salt| salt.formula != self.salt.formula);
+        let salts =
+            salts.map(|salt| (Remedy::AnotherSalt(salt.name.clone()), Self { salt: salt.clone(), ..self.clone() }));
+        let tap = Solutes::NONE;
+        let water = (self.tap != tap).then(|| (Remedy::PureWater, Self { tap, ..self.clone() }));
+        let others = washes.into_iter().chain(salts).chain(water).filter(works);
+        soaks.find(works).into_iter().chain(others).map(|(remedy, _)| remedy).collect()
     }
 }
 

@@ -11,16 +11,14 @@ pub(crate) const MOST_RUNS: u32 = 100;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum CoirError {
     /// A quantity lies outside the range the model can stand for (or is not a number).
-    #[error("{what} must be from {low} to {high}, not {value}")]
+    #[error("{what} must be from {} to {}, not {value}", .range.start(), .range.end())]
     OutOfRange {
         /// The quantity, with its unit.
         what: &'static str,
         /// What was given.
         value: f64,
-        /// Smallest value accepted.
-        low: f64,
-        /// Largest value accepted.
-        high: f64,
+        /// What is accepted.
+        range: RangeInclusive<f64>,
     },
     /// The shares of the exchange sites do not make a whole, but this.
     #[error("the shares of the exchange sites add up to {0}, not 1")]
@@ -59,9 +57,5 @@ pub enum CoirError {
 
 /// `value`, if it lies within `range`; NaN never does.
 pub(crate) fn within(what: &'static str, value: f64, range: RangeInclusive<f64>) -> Result<f64, CoirError> {
-    if range.contains(&value) {
-        Ok(value)
-    } else {
-        Err(CoirError::OutOfRange { what, value, low: *range.start(), high: *range.end() })
-    }
+    if range.contains(&value) { Ok(value) } else { Err(CoirError::OutOfRange { what, value, range }) }
 }

@@ -92,3 +92,36 @@ impl Reader<'_> {
         CoirError::Formula { formula: self.formula.to_owned(), at, expected }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_count_holds_for_its_part() {
+        let salt = FormulaUnit::parse("5Ca(NO3)2.NH4NO3.10H2O").unwrap();
+        let ions = [Ion::Calcium, Ion::Ammonium, Ion::Nitrate].map(|ion| salt.ions[ion]);
+        assert_eq!((ions, salt.waters), ([5.0, 1.0, 11.0], 10.0));
+        assert_eq!(FormulaUnit::parse("Ca(NO3)2·4H2O"), FormulaUnit::parse("Ca(NO3)2.4H2O"));
+    }
+
+    /// A fault stands at its character, however many bytes come before it.
+    #[test]
+    fn a_fault_has_its_place() {
+        let cases = [
+            ("", 0),
+            ("CaXO4", 2),
+            ("Ca(NO3", 6),
+            ("((Ca))Cl2", 1),
+            ("CaCl2.", 6),
+            ("CaCl2·X", 6),
+            ("CaCl0", 4),
+            ("4H2O", 4),
+        ];
+        for (formula, place) in cases {
+            let fault = FormulaUnit::parse(formula).unwrap_err();
+            assert!(matches!(fault, CoirError::Formula { at, .. } if at == place), "{formula}: {fault:?}");
+        }
+        assert!(matches!(FormulaUnit::parse("CaCl"), Err(CoirError::Charged { charge: 1.0, .. })));
+    }
+}

@@ -63,6 +63,11 @@ mod tests {
         let tub = Tub::holding(80.0, 14.85);
         assert_eq!([200.0, 126.0, 125.9, 63.0, 62.9, 42.0].map(|own_l| tub.runs(own_l).unwrap()), [1, 1, 2, 2, 3, 3]);
         assert_eq!(tub.runs(1.26).unwrap(), 100);
+        // Rounding of one part in 1e9 is no run more, but a thousandth is; a tub may be smaller than its coir.
+        assert_eq!(
+            [126.0 * (1.0 - 1e-10), 126.0 * (1.0 - 1e-3), 12.6].map(|own_l| tub.runs(own_l).unwrap()),
+            [1, 2, 10]
+        );
         assert!(matches!(tub.runs(1.25), Err(CoirError::TooManyRuns(_))));
         assert!(matches!(tub.runs(0.05), Err(CoirError::OutOfRange { .. })));
     }
