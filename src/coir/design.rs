@@ -321,12 +321,11 @@ impl<'a> Search<'a> {
     fn lay_out(&self, charge: f64, rinses: Option<u8>) -> Layout {
         let mut wet = self.start;
         let mut layout = Layout { soaks_mol: Vec::new(), rinses: 0, last: self.start_bath };
-        if charge > 0.0 {
-            for _ in 0..self.brief.soaks {
-                let mol;
-                (mol, layout.last) = self.soak(&mut wet, charge * self.mol_per_charge());
-                layout.soaks_mol.push(mol);
-            }
+        let soaks = if charge > 0.0 { self.brief.soaks } else { 0 };
+        for _ in 0..soaks {
+            let (mol, bath) = self.soak(&mut wet, charge * self.mol_per_charge());
+            layout.soaks_mol.push(mol);
+            layout.last = bath;
         }
         let mut before_ms_cm = f64::INFINITY;
         loop {

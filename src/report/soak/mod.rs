@@ -5,7 +5,7 @@ mod view;
 
 use super::document::{Document, Table};
 use super::remark::texts;
-use super::words::{and, count};
+use super::words::{and, count, day_and_hour};
 use super::{Report, Style, json::render};
 use crate::coir::soak::{CoirKind, Worksheet};
 use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict};
@@ -129,8 +129,7 @@ impl<'s> SoakReport<'s> {
             ),
         };
         if let Some(times) = &self.soaking.times {
-            let [start, ready] = [&times.start, &times.ready].map(|at| at.strftime("%a %-d %b %Y, %H:%M"));
-            words += &format!(" Start {start}; ready {ready}.");
+            words += &format!(" Start {}; ready {}.", day_and_hour(&times.start), day_and_hour(&times.ready));
             if sheet.runs > 1 {
                 words += " The runs follow each other in the one tub.";
             }
@@ -274,7 +273,7 @@ mod tests {
     fn with_report(options: &[(&str, &str, Option<&str>)], test: impl FnOnce(&SoakReport<'_>)) {
         let asked = [&[("--dry", "coir/dry", Some("1 kg")), ("--ready", "ready", Some("2027-03-06 10:00"))], options];
         let soak = from_options(&asked.concat(), &|| jiff::tz::TimeZone::UTC).unwrap();
-        let soaking = Soaking::alone(soak, false).unwrap().unwrap();
+        let soaking = Soaking::alone(soak).unwrap().unwrap();
         test(&SoakReport::of(&soaking));
     }
 

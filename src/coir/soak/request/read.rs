@@ -5,7 +5,7 @@ use super::lab::{read_lab, read_tap};
 use super::steps::read_steps;
 use super::values::{Conductivity, Pieces, SoakHours, Soaks, accept};
 use super::{CoirAmount, CoirKind, Product, Soak};
-use crate::coir::{BufferTarget, Convention, Salt, SoldAs, Solutes, USUAL_SOAK_HOURS, soak_hours};
+use crate::coir::{BufferTarget, Model, Salt, SoldAs, Solutes, USUAL_SOAK_HOURS, soak_hours};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::Moment;
 use crate::source::{Fields, FromNode, FromText, Node, Share, Value, parse, words};
@@ -75,8 +75,8 @@ impl Soak {
     pub fn read(fields: &mut Fields<'_>, name: &str, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Self> {
         let (product, amount) = fields.get("coir").map_or((None, None), |node| read_amount(node, problems));
         let product_said = product.is_some();
-        let convention = fields.optional("convention").unwrap_or_default();
-        let coir = read_coir(fields, convention, problems);
+        let model = Model { convention: fields.optional("convention").unwrap_or_default(), ..Model::default() };
+        let coir = read_coir(fields, &model, problems);
         let (salt, salt_unsure) = read_salt(fields, problems);
         let tap = fields.get("water").map_or(Some(Solutes::NONE), |node| read_tap(node, problems));
         let soaks = fields.optional("soaks").map_or(2, |Soaks(soaks)| soaks);
@@ -110,8 +110,9 @@ impl Soak {
             hours: hours.or(particles).unwrap_or(USUAL_SOAK_HOURS),
             ready,
             tap: tap?,
-            convention,
+            model,
             tub_l,
+            compare: false,
             trial,
             course,
             units: Vec::new(),
@@ -170,7 +171,7 @@ impl Default for Product {
 }
 
 /// What the bag says, or a lab report.
-fn read_coir(fields: &mut Fields<'_>, convention: Convention, problems: &Problems) -> Option<CoirKind> {
+fn read_coir(fields: &mut Fields<'_>, model: &Model, problems: &Problems) -> Option<CoirKind> {
     let sold_as = fields.optional("sold_as");
     let Some(lab) = fields.get("lab") else {
         return Some(CoirKind::SoldAs(sold_as.unwrap_or(SoldAs::Unclaimed)));
@@ -179,7 +180,7 @@ fn read_coir(fields: &mut Fields<'_>, convention: Convention, problems: &Problem
         let what = "a lab report and `sold_as:` exclude each other";
         problems.push(Problem::new(Code::Conflict, lab.at, what, "one of the two"));
     }
-    read_lab(lab, convention, problems).map(CoirKind::Measured)
+    read_lab(lab, model, problems).map(CoirKind::Measured)
 }
 
 /// The salt, and whether its name is one that two products share.
