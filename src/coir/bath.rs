@@ -61,7 +61,7 @@ impl WetCoir {
 
     fn mixture(&self, addition: &Addition) -> Suspension {
         let dissolved_mol = self.held_mol + addition.dissolved_mol;
-        Suspension::trusted(self.capacity_mol, &self.sites, self.held_l + addition.water_l, dissolved_mol)
+        Suspension::unchecked(self.capacity_mol, &self.sites, self.held_l + addition.water_l, dissolved_mol)
     }
 
     /// How much of the gypsum of a step dissolves before the bath is saturated to the given share.

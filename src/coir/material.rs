@@ -127,7 +127,7 @@ impl SoldAs {
             capacity_mol_kg: Coir::CAPACITY_MOL_KG,
             capacity_range_mol_kg: Coir::CAPACITY_RANGE_MOL_KG,
             sites: SiteFractions::normalised(sites),
-            soluble: Solutes::trusted(soluble),
+            soluble: Solutes::unchecked(soluble),
             holds_l_kg: Coir::HOLDS_L_KG,
         })
     }

@@ -15,7 +15,7 @@ impl Solutes {
     /// Pure water, or coir without soluble salts.
     pub const NONE: Self = Self(Amounts::ZERO);
 
-    pub(crate) const fn trusted(mol: Amounts) -> Self {
+    pub(crate) const fn unchecked(mol: Amounts) -> Self {
         Self(mol)
     }
 

@@ -47,31 +47,28 @@ fn soaks(text: &str) -> Result<u8, Fault> {
     u8::try_from(count_up_to(6, text)?).map_err(|_| Fault::TooLarge(text.to_owned()))
 }
 
-/// A concentration of an ion.
-pub(super) enum Concentration {
-    /// Millimoles in a litre.
-    Millimoles(f64),
-    /// Milligrams in a litre.
-    Milligrams(f64),
+/// A concentration of an ion, in a litre.
+pub(super) struct Concentration {
+    number: f64,
+    /// Milligrams, not millimoles.
+    in_mg: bool,
 }
 
 impl FromText for Concentration {
     const EXPECTED: &'static str = "a concentration such as `1.5 mmol/L` or `60 mg/L`";
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        const MILLIMOLES: &[(&str, f64)] = &[("mmol/l", 1.0), ("mol/l", 1000.0), ("mmol/kg", 1.0)];
-        let milligrams = measured(text, "concentration", &[("mg/l", 1.0)]).map(Self::Milligrams);
-        milligrams.or_else(|_| measured(text, "concentration", MILLIMOLES).map(Self::Millimoles)).map(Parsed::from)
+        let read = |in_mg, units| measured(text, "concentration", units).map(|number| Self { number, in_mg });
+        read(true, &[("mg/l", 1.0)])
+            .or_else(|_| read(false, &[("mmol/l", 1.0), ("mol/l", 1000.0), ("mmol/kg", 1.0)]))
+            .map(Parsed::from)
     }
 }
 
 impl Concentration {
     /// Millimoles of an ion in a litre.
     pub(super) fn of(self, ion: Ion) -> f64 {
-        match self {
-            Self::Millimoles(mmol) => mmol,
-            Self::Milligrams(mg) => mg / ion.molar_mass_g(),
-        }
+        if self.in_mg { self.number / ion.molar_mass_g() } else { self.number }
     }
 }
 
