@@ -77,10 +77,7 @@ impl Soaking {
 /// that the stock file lists.
 fn bought(purchases: &Purchases, coir: &Handle<Ingredient>, packages: &[Package]) -> Option<Product> {
     let mut lines = purchases.lines.iter().filter(|line| line.ingredient == *coir);
-    let bought = lines.find_map(|line| match &line.packages[..] {
-        [pick] => Some(&pick.package),
-        _ => None,
-    });
+    let bought = lines.find_map(|line| if let [pick] = &line.packages[..] { Some(&pick.package) } else { None });
     let listed = if let [only] = packages { Some(only) } else { None };
     Product::from_text(&bought.or(listed)?.label).ok().map(|parsed| parsed.value)
 }

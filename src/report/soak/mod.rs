@@ -221,16 +221,13 @@ fn remedy_words(remedies: &[Remedy]) -> String {
     if remedies.is_empty() {
         return "Nothing that was tried would meet it: the target may be too strict.".to_owned();
     }
-    let words: Vec<String> = remedies
-        .iter()
-        .map(|remedy| match remedy {
-            Remedy::MoreSoaks(soaks) => format!("{soaks} soaks"),
-            Remedy::WashFirst(washes) => format!("{washes} plain washes first"),
-            Remedy::AnotherSalt(name) => format!("{name} as the salt"),
-            Remedy::PureWater => "rain or purified water".to_owned(),
-        })
-        .collect();
-    format!("Any one of these would: {}.", words.join("; "))
+    let words = remedies.iter().map(|remedy| match remedy {
+        Remedy::MoreSoaks(soaks) => format!("{soaks} soaks"),
+        Remedy::WashFirst(washes) => format!("{washes} plain washes first"),
+        Remedy::AnotherSalt(name) => format!("{name} as the salt"),
+        Remedy::PureWater => "rain or purified water".to_owned(),
+    });
+    format!("Any one of these would: {}.", words.collect::<Vec<_>>().join("; "))
 }
 
 fn comparison(compared: &[(String, Design)]) -> Table {
