@@ -24,7 +24,7 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
         }
         None => of_options(args, session.zone)?,
     };
-    match Soaking::alone(soak, args.compare).map_err(|error| Failure::Said(error.to_string()))? {
+    match Soaking::alone(Soak { compare: args.compare, ..soak }).map_err(|error| Failure::Said(error.to_string()))? {
         Some(soaking) => print(&soaking, session),
         None => Err(Failure::Said("say how much coir: --product, --dry or --loose".to_owned())),
     }

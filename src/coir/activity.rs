@@ -57,17 +57,17 @@ impl Strength {
 }
 
 /// An ion pair of a cation with sulfate, from `phreeqc.dat`.
-pub(crate) struct Pair {
-    pub cation: Cation,
-    pub charge: f64,
+struct Pair {
+    cation: Cation,
+    charge: f64,
     log_k: f64,
     wateq: (f64, f64),
-    pub diffusion_m2_s: f64,
+    diffusion_m2_s: f64,
 }
 
 /// `CaSO₄⁰`, `MgSO₄⁰`, `NaSO₄⁻` and `KSO₄⁻`. The neutral ones have log γ = 0.1 I and carry no current.
 #[rustfmt::skip]
-pub(crate) const PAIRS: [Pair; 4] = [
+const PAIRS: [Pair; 4] = [
     Pair { cation: Cation::Calcium,   charge: 0.0,  log_k: 2.25, wateq: (0.0, 0.1), diffusion_m2_s: 0.471e-9 },
     Pair { cation: Cation::Magnesium, charge: 0.0,  log_k: 2.37, wateq: (0.0, 0.1), diffusion_m2_s: 0.445e-9 },
     Pair { cation: Cation::Sodium,    charge: -1.0, log_k: 0.7,  wateq: (5.4, 0.0), diffusion_m2_s: 0.618e-9 },
@@ -118,8 +118,13 @@ impl Solution {
 
     /// Activity of water, by PHREEQC's approximation 1 - 0.017 × (molality of all that is dissolved).
     pub(crate) fn water_activity(&self) -> f64 {
-        let species: f64 = self.free.iter().map(|(_, molality)| molality).chain(self.pairs).sum();
-        (1.0 - 0.017 * species).max(0.0)
+        (1.0 - 0.017 * self.species().map(|(.., molality)| molality).sum::<f64>()).max(0.0)
+    }
+
+    /// Charge, diffusion coefficient (m²/s) and molality of each free ion, then of each pair.
+    pub(crate) fn species(&self) -> impl Iterator<Item = (f64, f64, f64)> {
+        let ions = self.free.iter().map(|(ion, molality)| (ion.charge(), ion.diffusion_m2_s(), molality));
+        ions.chain(PAIRS.iter().zip(self.pairs).map(|(pair, molality)| (pair.charge, pair.diffusion_m2_s, molality)))
     }
 
     /// Activity of a free ion.
@@ -163,10 +168,10 @@ impl Medium {
         let free_sulfate = total[Ion::Sulfate] / (1.0 + bound.iter().sum::<f64>());
         free[Ion::Sulfate] = free_sulfate;
         let pairs = bound.map(|per_sulfate| per_sulfate * free_sulfate);
-        let ions = free.iter().map(|(ion, molality)| ion.charge() * ion.charge() * molality);
-        let paired = PAIRS.iter().zip(pairs).map(|(pair, molality)| pair.charge * pair.charge * molality);
-        let ionic_strength = 0.5 * ions.chain(paired).sum::<f64>();
-        Solution { total, free, pairs, ionic_strength }
+        let mut solution = Solution { total, free, pairs, ionic_strength: 0.0 };
+        let doubled: f64 = solution.species().map(|(charge, _, molality)| charge * charge * molality).sum();
+        solution.ionic_strength = 0.5 * doubled;
+        solution
     }
 }
 

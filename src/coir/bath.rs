@@ -1,10 +1,6 @@
 //! Coir between two steps, and what the bath of a step does to it.
 
-use super::activity::Solution;
-use super::exchange::{Model, Settled, SiteFractions, Suspension};
-use super::gypsum;
-use super::ion::Amounts;
-use super::material::Coir;
+use super::{Amounts, Coir, Model, Settled, SiteFractions, Solution, Suspension, gypsum};
 
 /// What a step adds to the coir.
 #[derive(Debug, Clone, Copy)]
@@ -65,7 +61,7 @@ impl WetCoir {
 
     fn mixture(&self, addition: &Addition) -> Suspension {
         let dissolved_mol = self.held_mol + addition.dissolved_mol;
-        Suspension::trusted(self.capacity_mol, &self.sites, self.held_l + addition.water_l, dissolved_mol)
+        Suspension::unchecked(self.capacity_mol, &self.sites, self.held_l + addition.water_l, dissolved_mol)
     }
 
     /// How much of the gypsum of a step dissolves before the bath is saturated to the given share.

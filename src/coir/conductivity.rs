@@ -1,7 +1,7 @@
 //! Electrical conductivity at 25 °C from the free ions: the law that PHREEQC 3.7.3 uses where a species has nothing
 //! but a diffusion coefficient.
 
-use super::activity::{DEBYE_HUCKEL_A, DEBYE_HUCKEL_B, PAIRS, Solution};
+use super::activity::{DEBYE_HUCKEL_A, DEBYE_HUCKEL_B, Solution};
 
 /// Faraday constant, C/mol (exact since 2019).
 const FARADAY: f64 = 96_485.332_12;
@@ -25,13 +25,10 @@ impl Solution {
         let root = self.ionic_strength.sqrt();
         let slowing = 1.6 * DEBYE_HUCKEL_A * root / (1.0 + 4.73 * DEBYE_HUCKEL_B * root / (1.0 + root * root.sqrt()));
         let monovalent = (-slowing).exp();
-        let conduct = |charge: f64, diffusion_m2_s, molality| {
+        let conducts = |(charge, diffusion_m2_s, molality): (f64, f64, f64)| {
             let slowed = if charge.abs() < 1.5 { monovalent } else { monovalent * monovalent };
             molality * limiting_conductivity_s_cm2_mol(charge, diffusion_m2_s) * slowed
         };
-        let ions = self.free.iter().map(|(ion, molality)| conduct(ion.charge(), ion.diffusion_m2_s(), molality));
-        let pairs =
-            PAIRS.iter().zip(self.pairs).map(|(pair, molality)| conduct(pair.charge, pair.diffusion_m2_s, molality));
-        ions.chain(pairs).sum()
+        self.species().map(conducts).sum()
     }
 }

@@ -6,14 +6,11 @@
 
 use std::ops::RangeInclusive;
 
-use super::bath::{Addition, Bath, WetCoir};
-use super::error::{CoirError, within};
-use super::exchange::Model;
-use super::ion::{Amounts, Cation};
-use super::material::Coir;
-use super::salt::Salt;
-use super::solutes::Solutes;
+use super::bath::{Addition, WetCoir};
+use super::error::within;
+use super::{Amounts, Bath, Cation, Coir, CoirError, Model, Salt, Solutes};
 use crate::source::words;
+use crate::units::Tally;
 
 /// The strongest bath, in moles of cations per litre of added water. Gypsum, which limits itself, does not count.
 pub const MAX_STRENGTH_MOL_L: f64 = 0.5;
@@ -133,7 +130,7 @@ impl CourseStep {
     }
 
     fn addition(&self, tap: &Solutes) -> Addition {
-        let salts = self.soluble_doses().fold(Amounts::ZERO, |sum, dose| sum + *dose.salt.ions() * dose.mol);
+        let salts = self.soluble_doses().fold(Amounts::ZERO, |sum, dose| sum + dose.salt.ions * dose.mol);
         let gypsum = self.doses.iter().filter(|dose| dose.salt.is_gypsum());
         Addition {
             water_l: self.water_l,
@@ -145,14 +142,8 @@ impl CourseStep {
 
 /// The grams of each salt, by name, in the order of first use.
 fn grams_of<'d>(doses: impl IntoIterator<Item = &'d SaltDose>) -> Vec<(&'d str, f64)> {
-    let mut sums: Vec<(&str, f64)> = Vec::new();
-    for dose in doses {
-        match sums.iter_mut().find(|(name, _)| *name == dose.salt.name()) {
-            Some((_, grams)) => *grams += dose.grams(),
-            None => sums.push((dose.salt.name(), dose.grams())),
-        }
-    }
-    sums
+    let grams = doses.into_iter().map(|dose| (dose.salt.name.as_str(), dose.grams()));
+    grams.collect::<Tally<_, _>>().into_iter().collect()
 }
 
 /// Coir, water and steps: everything that a course needs.
@@ -204,17 +195,21 @@ impl Course {
     /// The bath of each step.
     #[must_use]
     pub fn run(&self) -> Vec<Bath> {
-        self.each(|_, _, bath| bath)
+        self.baths(self.coir, self.model).map(|(_, bath)| bath).collect()
     }
 
-    /// Runs the course; of each step, what is made of it, of what it adds, and of its bath.
-    pub(crate) fn each<T>(&self, result: impl Fn(&CourseStep, &Addition, Bath) -> T) -> Vec<T> {
-        let mut coir = WetCoir::new(self.dry_kg, &self.coir, self.model);
-        let steps = self.steps.iter().map(|step| {
+    /// What each step adds, and its bath.
+    pub(crate) fn results(&self) -> impl Iterator<Item = (Addition, Bath)> {
+        self.baths(self.coir, self.model)
+    }
+
+    /// The same for other coir or by another model.
+    fn baths(&self, coir: Coir, model: Model) -> impl Iterator<Item = (Addition, Bath)> {
+        let mut coir = WetCoir::new(self.dry_kg, &coir, model);
+        self.steps.iter().map(move |step| {
             let addition = step.addition(&self.tap);
-            result(step, &addition, coir.bathe(&addition))
-        });
-        steps.collect()
+            (addition, coir.bathe(&addition))
+        })
     }
 
     /// Sodium and potassium at the end as a share of the sites, lowest and highest, over what is not known about coir:
@@ -222,21 +217,14 @@ impl Course {
     /// time with the same baths.
     #[must_use]
     pub fn monovalent_range(&self) -> [f64; 2] {
-        let with =
-            |coir, model| Self { coir, model, ..self.clone() }.run().last().map_or(0.0, |bath| bath.sites.monovalent());
-        let with_log_k = |cations: &[Cation], delta| with(self.coir, self.model.with_moved_log_k(cations, delta));
-        let with_capacity = |mol_kg| with(Coir { capacity_mol_kg: mol_kg, ..self.coir }, self.model);
-        let [least, most] = self.coir.capacity_range_mol_kg;
-        let divalent = [Cation::Calcium, Cation::Magnesium];
-        let ends = [
-            with_log_k(&[Cation::Potassium], -0.3),
-            with_log_k(&[Cation::Potassium], 0.3),
-            with_log_k(&divalent, -0.5),
-            with_log_k(&divalent, 0.5),
-            with_capacity(least),
-            with_capacity(most),
-        ];
-        [ends.into_iter().fold(f64::INFINITY, f64::min), ends.into_iter().fold(0.0, f64::max)]
+        let [potassium, divalent]: [&[Cation]; 2] = [&[Cation::Potassium], &[Cation::Calcium, Cation::Magnesium]];
+        let models = [(potassium, -0.3), (potassium, 0.3), (divalent, -0.5), (divalent, 0.5)]
+            .map(|(cations, delta)| (self.coir, self.model.with_moved_log_k(cations, delta)));
+        let capacities = self.coir.capacity_range_mol_kg;
+        let coirs = capacities.map(|capacity_mol_kg| (Coir { capacity_mol_kg, ..self.coir }, self.model));
+        let ends = models.into_iter().chain(coirs).filter_map(|(coir, model)| self.baths(coir, model).last());
+        ends.map(|(_, bath)| bath.sites.monovalent())
+            .fold([f64::INFINITY, 0.0], |[low, high], end| [low.min(end), high.max(end)])
     }
 }
 

@@ -6,17 +6,13 @@
 
 use std::iter;
 
-use super::bath::{Addition, Bath, WetCoir};
-use super::course::{Action, Course, CourseStep, DRY_KG, MAX_STRENGTH_MOL_L};
-use super::error::{CoirError, within};
-use super::exchange::Model;
-use super::ion::{Amounts, Cation, Ion};
-use super::material::{BufferTarget, Coir};
-use super::report::CourseReport;
+use super::bath::{Addition, WetCoir};
+use super::course::{DRY_KG, MAX_STRENGTH_MOL_L};
+use super::error::within;
 use super::root::crossing;
-use super::salt::Salt;
-use super::solutes::Solutes;
 use super::timing::{USUAL_SOAK_HOURS, short_step_hours};
+use super::{Action, Amounts, Bath, BufferTarget, Cation, Coir, CoirError, Course, CourseReport, CourseStep, Ion};
+use super::{Model, Salt, Solutes};
 
 /// Fresh water of a wash, soak or rinse, litres per kg dry, on top of what the coir holds.
 pub const BATH_L_PER_KG: f64 = 10.0;
@@ -160,21 +156,17 @@ impl Brief {
 
     /// Single changes that bring the target within reach, each found by trying it.
     fn remedies(&self) -> Vec<Remedy> {
-        let works = |changed: Self| Search::new(&changed).is_ok_and(|search| search.solve().1);
-        let more_soaks = (self.soaks + 1..=MOST_SOAKS).find(|&soaks| works(Self { soaks, ..self.clone() }));
-        let mut remedies: Vec<Remedy> = more_soaks.map(Remedy::MoreSoaks).into_iter().collect();
-        if self.washes == 0 && works(Self { washes: 2, ..self.clone() }) {
-            remedies.push(Remedy::WashFirst(2));
-        }
-        for salt in self.alternatives.iter().filter(|salt| salt.formula() != self.salt.formula()) {
-            if works(Self { salt: salt.clone(), ..self.clone() }) {
-                remedies.push(Remedy::AnotherSalt(salt.name().to_owned()));
-            }
-        }
-        if self.tap != Solutes::NONE && works(Self { tap: Solutes::NONE, ..self.clone() }) {
-            remedies.push(Remedy::PureWater);
-        }
-        remedies
+        let works = |(_, changed): &(Remedy, Self)| Search::new(changed).is_ok_and(|search| search.solve().1);
+        let mut soaks =
+            (self.soaks + 1..=MOST_SOAKS).map(|soaks| (Remedy::MoreSoaks(soaks), Self { soaks, ..self.clone() }));
+        let washes = (self.washes == 0).then(|| (Remedy::WashFirst(2), Self { washes: 2, ..self.clone() }));
+        let salts = self.alternatives.iter().filter(|salt| salt.formula != self.salt.formula);
+        let salts =
+            salts.map(|salt| (Remedy::AnotherSalt(salt.name.clone()), Self { salt: salt.clone(), ..self.clone() }));
+        let tap = Solutes::NONE;
+        let water = (self.tap != tap).then(|| (Remedy::PureWater, Self { tap, ..self.clone() }));
+        let others = washes.into_iter().chain(salts).chain(water).filter(works);
+        soaks.find(works).into_iter().chain(others).map(|(remedy, _)| remedy).collect()
     }
 }
 
@@ -261,7 +253,7 @@ impl<'a> Search<'a> {
         within("the dry coir, in kg,", *dry_kg, DRY_KG)?;
         within("the number of soaks", f64::from(brief.soaks), 1.0..=f64::from(MOST_SOAKS))?;
         if !salt.has_calcium() {
-            return Err(CoirError::NoCalcium { salt: salt.name().to_owned() });
+            return Err(CoirError::NoCalcium(salt.name.clone()));
         }
         let water = |water_l| Addition { water_l, dissolved_mol: *brief.tap.mol() * water_l, gypsum_mol: 0.0 };
         let plain = water(BATH_L_PER_KG * dry_kg);
@@ -313,7 +305,7 @@ impl<'a> Search<'a> {
     fn mol_per_charge(&self) -> f64 {
         let Brief { coir, salt, soaks, dry_kg, .. } = self.brief;
         let to_exchange = coir.sites.monovalent().max(LEAST_EXCHANGE) * coir.capacity_mol_kg * dry_kg;
-        to_exchange / (f64::from(*soaks) * salt.ions()[Ion::Calcium] * Cation::Calcium.charge())
+        to_exchange / (f64::from(*soaks) * salt.ions[Ion::Calcium] * Cation::Calcium.charge())
     }
 
     fn most_charge(&self) -> f64 {
@@ -329,19 +321,18 @@ impl<'a> Search<'a> {
     fn lay_out(&self, charge: f64, rinses: Option<u8>) -> Layout {
         let mut wet = self.start;
         let mut layout = Layout { soaks_mol: Vec::new(), rinses: 0, last: self.start_bath };
-        if charge > 0.0 {
-            for _ in 0..self.brief.soaks {
-                let mol;
-                (mol, layout.last) = self.soak(&mut wet, charge * self.mol_per_charge());
-                layout.soaks_mol.push(mol);
-            }
+        let soaks = if charge > 0.0 { self.brief.soaks } else { 0 };
+        for _ in 0..soaks {
+            let (mol, bath) = self.soak(&mut wet, charge * self.mol_per_charge());
+            layout.soaks_mol.push(mol);
+            layout.last = bath;
         }
         let mut before_ms_cm = f64::INFINITY;
         loop {
             let ec_ms_cm = layout.last.solution.ec_ms_cm();
             let more = match rinses {
                 Some(rinses) => layout.rinses < rinses,
-                None => ec_ms_cm > self.brief.target.rinse_ec_ms_cm() && ec_ms_cm < STILL_CLEARING * before_ms_cm,
+                None => ec_ms_cm > self.brief.target.rinse_ec_ms_cm && ec_ms_cm < STILL_CLEARING * before_ms_cm,
             };
             if !more {
                 return layout;
@@ -359,7 +350,7 @@ impl<'a> Search<'a> {
             let gypsum_mol = wet.dissolving(&wanted, GYPSUM_SHARE);
             (gypsum_mol, wet.bathe(&Addition { gypsum_mol, ..wanted }))
         } else {
-            let dissolved_mol: Amounts = self.plain.dissolved_mol + *self.brief.salt.ions() * mol;
+            let dissolved_mol: Amounts = self.plain.dissolved_mol + self.brief.salt.ions * mol;
             (mol, wet.bathe(&Addition { dissolved_mol, ..self.plain }))
         }
     }

@@ -4,27 +4,25 @@ use std::ops::RangeInclusive;
 
 use thiserror::Error;
 
+/// More runs of one tub than this are refused.
+pub(crate) const MOST_RUNS: u32 = 100;
+
 /// Why a value could not be built. The wording is here and nowhere else.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum CoirError {
     /// A quantity lies outside the range the model can stand for (or is not a number).
-    #[error("{what} must be from {low} to {high}, not {value}")]
+    #[error("{what} must be from {} to {}, not {value}", .range.start(), .range.end())]
     OutOfRange {
         /// The quantity, with its unit.
         what: &'static str,
         /// What was given.
         value: f64,
-        /// Smallest value accepted.
-        low: f64,
-        /// Largest value accepted.
-        high: f64,
+        /// What is accepted.
+        range: RangeInclusive<f64>,
     },
-    /// The shares of the exchange sites do not make a whole.
-    #[error("the shares of the exchange sites add up to {sum}, not 1")]
-    SitesDoNotSum {
-        /// Their sum.
-        sum: f64,
-    },
+    /// The shares of the exchange sites do not make a whole, but this.
+    #[error("the shares of the exchange sites add up to {0}, not 1")]
+    SitesDoNotSum(f64),
     /// A chemical formula could not be read.
     #[error("cannot read the formula `{formula}` at character {}: expected {expected}", .at + 1)]
     Formula {
@@ -43,26 +41,15 @@ pub enum CoirError {
         /// Sum of its charges.
         charge: f64,
     },
-    /// A water analysis has more anions than cations, so something was left out.
-    #[error("the water has {excess_mmol_l} mmol/L more anion than cation charge: a cation is missing")]
-    CationsMissing {
-        /// Surplus negative charge.
-        excess_mmol_l: f64,
-    },
-    /// A calcium percentage was given for a salt without calcium, or a bath was to be made of one.
-    #[error("{salt} has no calcium")]
-    NoCalcium {
-        /// Name of the salt.
-        salt: String,
-    },
-    /// A tub that would have to be filled over and over.
-    #[error("the tub is too small: {runs} runs would be needed, and {limit} are the most")]
-    TooManyRuns {
-        /// Runs of an equal share each.
-        runs: f64,
-        /// The limit.
-        limit: u32,
-    },
+    /// A water analysis has more anions than cations, by so many mmol/L of charge: something was left out.
+    #[error("the water has {0} mmol/L more anion than cation charge: a cation is missing")]
+    CationsMissing(f64),
+    /// A calcium percentage was given for the salt of that name, which has none, or a bath was to be made of it.
+    #[error("{0} has no calcium")]
+    NoCalcium(String),
+    /// A tub that would have to be filled over and over: so many runs of an equal share each.
+    #[error("the tub is too small: {0} runs would be needed, and {MOST_RUNS} are the most")]
+    TooManyRuns(f64),
     /// A course without a single step.
     #[error("a course needs at least one step")]
     NoSteps,
@@ -70,9 +57,5 @@ pub enum CoirError {
 
 /// `value`, if it lies within `range`; NaN never does.
 pub(crate) fn within(what: &'static str, value: f64, range: RangeInclusive<f64>) -> Result<f64, CoirError> {
-    if range.contains(&value) {
-        Ok(value)
-    } else {
-        Err(CoirError::OutOfRange { what, value, low: *range.start(), high: *range.end() })
-    }
+    if range.contains(&value) { Ok(value) } else { Err(CoirError::OutOfRange { what, value, range }) }
 }

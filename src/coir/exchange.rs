@@ -64,7 +64,7 @@ impl SiteFractions {
         let sum: f64 = fractions.iter().sum();
         // A sum of exactly 0.999 or 1.001 carries rounding of its own.
         if (sum - 1.0).abs() > 0.001 + 1e-12 {
-            return Err(CoirError::SitesDoNotSum { sum });
+            return Err(CoirError::SitesDoNotSum(sum));
         }
         Ok(Self::normalised(fractions))
     }
@@ -164,11 +164,11 @@ impl Suspension {
     pub fn new(capacity_mol: f64, sites: &SiteFractions, water_l: f64, water: &Solutes) -> Result<Self, CoirError> {
         within("the exchange sites, in mol,", capacity_mol, 1e-15..=1e9)?;
         within("the water, in L,", water_l, 1e-6..=1e9)?;
-        Ok(Self::trusted(capacity_mol, sites, water_l, *water.mol() * water_l))
+        Ok(Self::unchecked(capacity_mol, sites, water_l, *water.mol() * water_l))
     }
 
     /// The same without the checks, for amounts that cannot break them.
-    pub(crate) fn trusted(capacity_mol: f64, sites: &SiteFractions, water_l: f64, dissolved_mol: Amounts) -> Self {
+    pub(crate) fn unchecked(capacity_mol: f64, sites: &SiteFractions, water_l: f64, dissolved_mol: Amounts) -> Self {
         Self { capacity_mol, water_l, total_mol: dissolved_mol + sites.mol(capacity_mol) }
     }
 
@@ -245,11 +245,11 @@ struct Balance<'a> {
 impl Balance<'_> {
     /// Shares of one cation on the sites and in the water; they add up to 1.
     fn shares(&self, cation: Cation, ln_x: f64) -> (f64, f64) {
-        let lean = self.ln_pull[cation as usize] + cation.charge() * ln_x;
+        let ln_ratio = self.ln_pull[cation as usize] + cation.charge() * ln_x;
         // Either share is formed from the smaller exponential: no overflow, no difference of like numbers.
-        let small = (-lean.abs()).exp();
+        let small = (-ln_ratio.abs()).exp();
         let (more, less) = (1.0 / (1.0 + small), small / (1.0 + small));
-        if lean > 0.0 { (more, less) } else { (less, more) }
+        if ln_ratio > 0.0 { (more, less) } else { (less, more) }
     }
 
     /// ln of the error, increasing in ln x, and its slope. Whichever side of the balance is the smaller is summed:

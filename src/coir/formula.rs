@@ -7,7 +7,7 @@
 //! ```
 
 use super::error::CoirError;
-use super::ion::{Amounts, Ion, WATER_G_PER_MOL};
+use super::ion::{Amounts, Ion};
 
 /// What one formula unit is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -20,12 +20,13 @@ impl FormulaUnit {
     pub fn parse(formula: &str) -> Result<Self, CoirError> {
         let mut reader = Reader { formula, rest: formula };
         let mut whole = Self::default();
-        reader.part(&mut whole)?;
+        let mut times = reader.count()?;
+        reader.item(times, &mut whole)?;
         while !reader.rest.is_empty() {
-            if !(reader.eat(".") || reader.eat("·")) {
-                return Err(reader.expected("an ion, a number, `.` or the end"));
+            if reader.eat(".") || reader.eat("·") {
+                times = reader.count()?;
             }
-            reader.part(&mut whole)?;
+            reader.item(times, &mut whole)?;
         }
         let charge = whole.ions.charge();
         if charge != 0.0 {
@@ -36,15 +37,6 @@ impl FormulaUnit {
         }
         Ok(whole)
     }
-
-    pub fn molar_mass_g(&self) -> f64 {
-        self.ions_g() + self.waters * WATER_G_PER_MOL
-    }
-
-    /// Molar mass without the water of hydration.
-    pub fn ions_g(&self) -> f64 {
-        self.ions.iter().map(|(ion, count)| ion.molar_mass_g() * count).sum()
-    }
 }
 
 struct Reader<'a> {
@@ -53,16 +45,6 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
-    fn part(&mut self, whole: &mut FormulaUnit) -> Result<(), CoirError> {
-        let times = self.count()?;
-        loop {
-            self.item(times, whole)?;
-            if self.rest.is_empty() || self.rest.starts_with(['.', '·']) {
-                return Ok(());
-            }
-        }
-    }
-
     fn item(&mut self, times: f64, whole: &mut FormulaUnit) -> Result<(), CoirError> {
         let bracketed = self.eat("(");
         let unit = self.unit()?;
@@ -80,7 +62,7 @@ impl Reader<'_> {
 
     /// An ion, or `None` for water. The longest symbol that fits: `NaHCO3` is Na and HCO3, `NH4NO3` is NH4 and NO3.
     fn unit(&mut self) -> Result<Option<Ion>, CoirError> {
-        let units = Ion::ALL.into_iter().map(|ion| (ion.symbol(), Some(ion))).chain([("H2O", None)]);
+        let units = Ion::all().map(|ion| (ion.word(), Some(ion))).chain([("H2O", None)]);
         let longest = units.filter(|(symbol, _)| self.rest.starts_with(symbol)).max_by_key(|(symbol, _)| symbol.len());
         let Some((symbol, unit)) = longest else {
             return Err(self.expected("one of Na, K, NH4, Ca, Mg, Cl, NO3, SO4, HCO3, H2O"));
@@ -108,5 +90,38 @@ impl Reader<'_> {
     fn expected(&self, expected: &'static str) -> CoirError {
         let at = self.formula.chars().count() - self.rest.chars().count();
         CoirError::Formula { formula: self.formula.to_owned(), at, expected }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_count_holds_for_its_part() {
+        let salt = FormulaUnit::parse("5Ca(NO3)2.NH4NO3.10H2O").unwrap();
+        let ions = [Ion::Calcium, Ion::Ammonium, Ion::Nitrate].map(|ion| salt.ions[ion]);
+        assert_eq!((ions, salt.waters), ([5.0, 1.0, 11.0], 10.0));
+        assert_eq!(FormulaUnit::parse("Ca(NO3)2·4H2O"), FormulaUnit::parse("Ca(NO3)2.4H2O"));
+    }
+
+    /// A fault stands at its character, however many bytes come before it.
+    #[test]
+    fn a_fault_has_its_place() {
+        let cases = [
+            ("", 0),
+            ("CaXO4", 2),
+            ("Ca(NO3", 6),
+            ("((Ca))Cl2", 1),
+            ("CaCl2.", 6),
+            ("CaCl2·X", 6),
+            ("CaCl0", 4),
+            ("4H2O", 4),
+        ];
+        for (formula, place) in cases {
+            let fault = FormulaUnit::parse(formula).unwrap_err();
+            assert!(matches!(fault, CoirError::Formula { at, .. } if at == place), "{formula}: {fault:?}");
+        }
+        assert!(matches!(FormulaUnit::parse("CaCl"), Err(CoirError::Charged { charge: 1.0, .. })));
     }
 }

@@ -48,3 +48,19 @@ pub fn solubility_mol_kg() -> f64 {
     const MORE_THAN_DISSOLVES: f64 = 0.1;
     dissolving(MORE_THAN_DISSOLVES, 1.0, Solution::speciate)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Pure water dissolves about 15.1 mmol/kg, all of a smaller supply, and nothing up to a saturation of 0.
+    #[test]
+    fn a_supply_dissolves_up_to_saturation() {
+        let dissolves = |supply_mol, share| dissolving(supply_mol, share, Solution::speciate);
+        assert_eq!(dissolves(0.015, 1.0), 0.015);
+        assert!((dissolves(0.02, 1.0) - 0.0151).abs() < 1e-4);
+        assert!((dissolves(0.02, 1.0) - solubility_mol_kg()).abs() < 1e-9);
+        assert_eq!((dissolves(0.02, 0.0), dissolves(0.0, 1.0)), (0.0, 0.0));
+        assert!(dissolves(0.02, 0.85) < dissolves(0.02, 1.0));
+    }
+}

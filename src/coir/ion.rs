@@ -3,35 +3,36 @@
 use std::ops::{Add, Index, IndexMut, Mul};
 
 use self::atomic_weight::{C, CA, CL, H, K, MG, N, NA, O, S};
+use crate::source::words;
 
-/// An ion of the bath. The first five are exchangeable (see [`Cation`]).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Ion {
-    /// Na⁺
-    Sodium,
-    /// K⁺
-    Potassium,
-    /// NH₄⁺
-    Ammonium,
-    /// Ca²⁺
-    Calcium,
-    /// Mg²⁺
-    Magnesium,
-    /// Cl⁻
-    Chloride,
-    /// NO₃⁻
-    Nitrate,
-    /// SO₄²⁻
-    Sulfate,
-    /// HCO₃⁻: here only an inert anion that balances tap water.
-    Bicarbonate,
+words! {
+    /// An ion of the bath, by its formula without charge. The first five are exchangeable (see [`Cation`]).
+    Ion {
+        /// Na⁺
+        Sodium = "Na",
+        /// K⁺
+        Potassium = "K",
+        /// NH₄⁺
+        Ammonium = "NH4",
+        /// Ca²⁺
+        Calcium = "Ca",
+        /// Mg²⁺
+        Magnesium = "Mg",
+        /// Cl⁻
+        Chloride = "Cl",
+        /// NO₃⁻
+        Nitrate = "NO3",
+        /// SO₄²⁻
+        Sulfate = "SO4",
+        /// HCO₃⁻: here only an inert anion that balances tap water.
+        Bicarbonate = "HCO3",
+    }
 }
 
-/// What is constant for an ion at 25 °C.
+/// What is constant for an ion at 25 °C, in the order of [`Ion`].
 ///
 /// Diffusion coefficients and WATEQ pairs (a, b) are those of `phreeqc.dat` (PHREEQC 3.7.3).
 pub(crate) struct Constants {
-    symbol: &'static str,
     /// Each element by its atomic weight, and how many atoms of it.
     atoms: &'static [(f64, u8)],
     charge: f64,
@@ -43,45 +44,31 @@ pub(crate) struct Constants {
 
 #[rustfmt::skip]
 const CONSTANTS: [Constants; 9] = [
-    Constants { symbol: "Na",   atoms: &[(NA, 1)],                  charge: 1.0,  diffusion_1e9_m2_s: 1.33,  wateq: (4.08, 0.082) },
-    Constants { symbol: "K",    atoms: &[(K, 1)],                   charge: 1.0,  diffusion_1e9_m2_s: 1.96,  wateq: (3.5, 0.015) },
-    Constants { symbol: "NH4",  atoms: &[(N, 1), (H, 4)],           charge: 1.0,  diffusion_1e9_m2_s: 1.98,  wateq: (2.5, 0.0) },
-    Constants { symbol: "Ca",   atoms: &[(CA, 1)],                  charge: 2.0,  diffusion_1e9_m2_s: 0.793, wateq: (5.0, 0.165) },
-    Constants { symbol: "Mg",   atoms: &[(MG, 1)],                  charge: 2.0,  diffusion_1e9_m2_s: 0.705, wateq: (5.5, 0.20) },
-    Constants { symbol: "Cl",   atoms: &[(CL, 1)],                  charge: -1.0, diffusion_1e9_m2_s: 2.03,  wateq: (3.63, 0.017) },
-    Constants { symbol: "NO3",  atoms: &[(N, 1), (O, 3)],           charge: -1.0, diffusion_1e9_m2_s: 1.90,  wateq: (3.0, 0.0) },
-    Constants { symbol: "SO4",  atoms: &[(S, 1), (O, 4)],           charge: -2.0, diffusion_1e9_m2_s: 1.07,  wateq: (5.0, -0.04) },
-    Constants { symbol: "HCO3", atoms: &[(H, 1), (C, 1), (O, 3)],   charge: -1.0, diffusion_1e9_m2_s: 1.18,  wateq: (5.4, 0.0) },
+    Constants { atoms: &[(NA, 1)],                  charge: 1.0,  diffusion_1e9_m2_s: 1.33,  wateq: (4.08, 0.082) },
+    Constants { atoms: &[(K, 1)],                   charge: 1.0,  diffusion_1e9_m2_s: 1.96,  wateq: (3.5, 0.015) },
+    Constants { atoms: &[(N, 1), (H, 4)],           charge: 1.0,  diffusion_1e9_m2_s: 1.98,  wateq: (2.5, 0.0) },
+    Constants { atoms: &[(CA, 1)],                  charge: 2.0,  diffusion_1e9_m2_s: 0.793, wateq: (5.0, 0.165) },
+    Constants { atoms: &[(MG, 1)],                  charge: 2.0,  diffusion_1e9_m2_s: 0.705, wateq: (5.5, 0.20) },
+    Constants { atoms: &[(CL, 1)],                  charge: -1.0, diffusion_1e9_m2_s: 2.03,  wateq: (3.63, 0.017) },
+    Constants { atoms: &[(N, 1), (O, 3)],           charge: -1.0, diffusion_1e9_m2_s: 1.90,  wateq: (3.0, 0.0) },
+    Constants { atoms: &[(S, 1), (O, 4)],           charge: -2.0, diffusion_1e9_m2_s: 1.07,  wateq: (5.0, -0.04) },
+    Constants { atoms: &[(H, 1), (C, 1), (O, 3)],   charge: -1.0, diffusion_1e9_m2_s: 1.18,  wateq: (5.4, 0.0) },
 ];
 
 impl Ion {
-    /// Every ion, exchangeable ones first, in the order of the JSON output.
-    pub const ALL: [Self; 9] = [
-        Self::Sodium,
-        Self::Potassium,
-        Self::Ammonium,
-        Self::Calcium,
-        Self::Magnesium,
-        Self::Chloride,
-        Self::Nitrate,
-        Self::Sulfate,
-        Self::Bicarbonate,
-    ];
-
     pub(crate) const fn constants(self) -> &'static Constants {
         &CONSTANTS[self as usize]
     }
 
-    /// Formula without charge, as in files and JSON: `Na`, `NH4`, `SO4`.
-    #[must_use]
-    pub const fn symbol(self) -> &'static str {
-        self.constants().symbol
+    /// Every ion, exchangeable ones first, in the order of the JSON output.
+    pub fn all() -> impl Iterator<Item = Self> {
+        Self::WORDS.iter().map(|(_, ion)| *ion)
     }
 
-    /// The ion of that [`symbol`](Self::symbol).
+    /// The ion of that formula, in capitals and small letters as chemists write it.
     #[must_use]
-    pub fn from_symbol(symbol: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|ion| ion.symbol() == symbol)
+    pub fn from_formula(formula: &str) -> Option<Self> {
+        Self::all().find(|ion| ion.word() == formula)
     }
 
     /// Charge number, signed.
@@ -93,7 +80,7 @@ impl Ion {
     /// Molar mass in g/mol from the [atomic weights](atomic_weight).
     #[must_use]
     pub fn molar_mass_g(self) -> f64 {
-        mass_g(self.constants().atoms)
+        self.constants().atoms.iter().map(|&(weight, count)| weight * f64::from(count)).sum()
     }
 
     /// Whether the ion is a single atom.
@@ -124,13 +111,13 @@ pub enum Cation {
 }
 
 impl Cation {
-    /// Every exchangeable ion, in the order of [`Ion::ALL`].
+    /// Every exchangeable ion, in the order of [`Ion::all`].
     pub const ALL: [Self; 5] = [Self::Sodium, Self::Potassium, Self::Ammonium, Self::Calcium, Self::Magnesium];
 
     /// The same as an [`Ion`].
     #[must_use]
     pub const fn ion(self) -> Ion {
-        Ion::ALL[self as usize]
+        Ion::WORDS[self as usize].1
     }
 
     /// Charge number.
@@ -171,10 +158,6 @@ pub mod atomic_weight {
 /// Molar mass of water in g/mol.
 pub(crate) const WATER_G_PER_MOL: f64 = 2.0 * H + O;
 
-fn mass_g(atoms: &[(f64, u8)]) -> f64 {
-    atoms.iter().map(|&(weight, count)| weight * f64::from(count)).sum()
-}
-
 /// An amount of each ion; the unit is that of the name it is bound to (`mol`, `mmol_per_kg` ...).
 ///
 /// ```
@@ -190,9 +173,9 @@ impl Amounts {
     /// Nothing of any ion.
     pub const ZERO: Self = Self([0.0; 9]);
 
-    /// The ions and their amounts, in the order of [`Ion::ALL`].
+    /// The ions and their amounts, in the order of [`Ion::all`].
     pub fn iter(&self) -> impl Iterator<Item = (Ion, f64)> {
-        Ion::ALL.into_iter().zip(self.0)
+        Ion::all().zip(self.0)
     }
 
     /// Moles of charge, signed: zero for a neutral solution.

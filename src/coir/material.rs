@@ -1,9 +1,7 @@
 //! The coir as bought: its exchange sites, its soluble salts, and the water it holds.
 
-use super::error::{CoirError, within};
-use super::exchange::SiteFractions;
-use super::ion::{Amounts, Cation, Ion};
-use super::solutes::Solutes;
+use super::error::within;
+use super::{Amounts, Cation, CoirError, Ion, SiteFractions, Solutes};
 use crate::source::words;
 
 /// One kind of coir. Built from what the bag says ([`SoldAs::coir`]) or from a lab report ([`Coir::measured`]).
@@ -129,7 +127,7 @@ impl SoldAs {
             capacity_mol_kg: Coir::CAPACITY_MOL_KG,
             capacity_range_mol_kg: Coir::CAPACITY_RANGE_MOL_KG,
             sites: SiteFractions::normalised(sites),
-            soluble: Solutes::trusted(soluble),
+            soluble: Solutes::unchecked(soluble),
             holds_l_kg: Coir::HOLDS_L_KG,
         })
     }
@@ -137,10 +135,14 @@ impl SoldAs {
 
 /// What a buffered coir looks like: the limits a course is designed for.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct BufferTarget {
-    monovalent: f64,
-    sodium: f64,
-    rinse_ec_ms_cm: f64,
+    /// The most sodium and potassium, as a share of the sites.
+    pub monovalent: f64,
+    /// The most sodium, as a share of the sites.
+    pub sodium: f64,
+    /// The highest EC of the last rinse, mS/cm.
+    pub rinse_ec_ms_cm: f64,
 }
 
 impl Default for BufferTarget {
@@ -164,24 +166,6 @@ impl BufferTarget {
         })
     }
 
-    /// The most sodium and potassium, as a share of the sites.
-    #[must_use]
-    pub const fn monovalent(&self) -> f64 {
-        self.monovalent
-    }
-
-    /// The most sodium, as a share of the sites.
-    #[must_use]
-    pub const fn sodium(&self) -> f64 {
-        self.sodium
-    }
-
-    /// The highest EC of the last rinse, mS/cm.
-    #[must_use]
-    pub const fn rinse_ec_ms_cm(&self) -> f64 {
-        self.rinse_ec_ms_cm
-    }
-
     /// By how much the sites miss the target; not positive if they meet it.
     pub(crate) fn excess(&self, sites: &SiteFractions) -> f64 {
         (sites.monovalent() - self.monovalent).max(sites.of(Cation::Sodium) - self.sodium)
@@ -191,5 +175,31 @@ impl BufferTarget {
     #[must_use]
     pub fn is_met(&self, sites: &SiteFractions, ec_ms_cm: f64) -> bool {
         self.excess(sites) <= 0.0 && ec_ms_cm <= self.rinse_ec_ms_cm
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A block of 5 kg, of 0.85 kg dry and 13 L loose a kilogram: 4.25 kg dry, which are 65 L loose.
+    #[test]
+    fn a_block_is_the_same_dry_and_loose() {
+        assert_eq!((dry_kg_of_sold(5.0), loose_l_of_sold(5.0)), (4.25, 65.0));
+        for dry_kg in [1e-6, 0.3, 4.25, 1e6] {
+            assert!((dry_kg_of_loose(loose_l_of_dry(dry_kg)) / dry_kg - 1.0).abs() < 1e-14);
+        }
+    }
+
+    /// Both limits of the sites count, and the limit itself is met.
+    #[test]
+    fn a_target_has_three_limits() {
+        let target = BufferTarget::default();
+        let sites =
+            |sodium, potassium| SiteFractions::normalised([sodium, potassium, 0.0, 1.0 - sodium - potassium, 0.0]);
+        assert!(target.is_met(&sites(0.0, 0.15), 0.8));
+        assert!(!target.is_met(&sites(0.0, 0.151), 0.8));
+        assert!(!target.is_met(&sites(0.051, 0.0), 0.8));
+        assert!(!target.is_met(&sites(0.0, 0.15), 0.81));
     }
 }

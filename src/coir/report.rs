@@ -2,12 +2,7 @@
 
 use serde::Serialize;
 
-use super::activity::Solution;
-use super::bath::{Addition, Bath};
-use super::course::{Course, CourseStep};
-use super::exchange::SiteFractions;
-use super::ion::{Amounts, Ion, atomic_weight};
-use super::tub::Tub;
+use super::{Amounts, Bath, Course, CourseStep, Ion, SiteFractions, Solution, Tub, atomic_weight};
 
 /// A step, with its bath before and after it met the coir.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,18 +17,6 @@ pub struct StepResult {
     pub gypsum_dissolved_g: f64,
 }
 
-impl StepResult {
-    fn new(step: &CourseStep, addition: &Addition, bath: Bath) -> Self {
-        let gypsum = step.doses.iter().find(|dose| dose.salt.is_gypsum());
-        Self {
-            step: step.clone(),
-            fresh: addition.fresh(),
-            gypsum_dissolved_g: gypsum.map_or(0.0, |dose| dose.salt.grams(bath.gypsum_dissolved_mol)),
-            bath,
-        }
-    }
-}
-
 /// All the water that drains during a course, mixed.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Waste {
@@ -41,9 +24,6 @@ pub struct Waste {
     pub drain_l: f64,
     /// Nitrogen as nitrate, mg/L.
     pub nitrate_n_mg_l: f64,
-    /// Nitrogen as ammonium, mg/L.
-    #[serde(skip)]
-    pub ammonium_n_mg_l: f64,
     /// Chloride, mg/L.
     pub chloride_mg_l: f64,
     /// Nitrogen as nitrate and as ammonium, g.
@@ -60,7 +40,6 @@ impl Waste {
         Self {
             drain_l,
             nitrate_n_mg_l,
-            ammonium_n_mg_l,
             chloride_mg_l: mg_l(Ion::Chloride, atomic_weight::CL),
             nitrogen_g: (nitrate_n_mg_l + ammonium_n_mg_l) * drain_l * 1e-3,
         }
@@ -106,7 +85,12 @@ impl Course {
     /// Runs the course and adds everything up.
     #[must_use]
     pub fn report(&self) -> CourseReport {
-        let results = self.each(StepResult::new);
+        let results = self.steps.iter().zip(self.results()).map(|(step, (addition, bath))| {
+            let gypsum = step.doses.iter().find(|dose| dose.salt.is_gypsum());
+            let gypsum_dissolved_g = gypsum.map_or(0.0, |dose| dose.salt.grams(bath.gypsum_dissolved_mol));
+            StepResult { step: step.clone(), fresh: addition.fresh(), bath, gypsum_dissolved_g }
+        });
+        let results: Vec<_> = results.collect();
         let baths = || results.iter().map(|result| &result.bath);
         let drained_mol = baths().fold(Amounts::ZERO, |sum, bath| sum + bath.solution.total * bath.drained_l);
         let waste = Waste::of(baths().map(|bath| bath.drained_l).sum(), &drained_mol);
@@ -148,4 +132,38 @@ fn cautions(results: &[StepResult], waste: &Waste) -> Vec<CourseCaution> {
         caution("nitrate-above-limit", format!("{holds}; drinking water may hold {DRINKING_WATER_MG_L:.0}"));
     }
     cautions
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::coir::{Action, Model, SoldAs, Solutes};
+
+    /// Each caution begins just above its threshold.
+    #[test]
+    fn cautions_have_thresholds() {
+        let steps = vec![CourseStep::new(Action::Hydrate, 7.0).unwrap()];
+        let coir = SoldAs::Washed.coir().unwrap();
+        let mut report = Course::new(1.0, coir, Solutes::NONE, steps, Model::default()).unwrap().report();
+        let mut codes = |nitrate_n_mg_l, left_mol, strength| {
+            report.results[0].bath.gypsum_left_mol = left_mol;
+            report.results[0].bath.solution.ionic_strength = strength;
+            let waste = Waste { nitrate_n_mg_l, ..Waste::default() };
+            cautions(&report.results, &waste).iter().map(|caution| caution.code).collect::<Vec<_>>()
+        };
+        assert!(codes(10.0, 0.0, 1.0).is_empty());
+        assert_eq!(codes(10.001, 0.0, 1.0), ["nitrate-above-limit"]);
+        assert_eq!(codes(10.0, 1e-9, 1.001), ["gypsum-left", "outside-model"]);
+    }
+
+    /// 1 mol of nitrate and 1 mol of ammonium in 100 L: 28.014 g of nitrogen, half of it as nitrate.
+    #[test]
+    fn drained_nitrogen() {
+        let drained = Amounts::from_iter([(Ion::Nitrate, 1.0), (Ion::Ammonium, 1.0), (Ion::Chloride, 2.0)]);
+        let waste = Waste::of(100.0, &drained);
+        assert!((waste.nitrogen_g - 28.014).abs() < 1e-9 && (waste.nitrate_n_mg_l - 140.07).abs() < 1e-9);
+        assert!((waste.chloride_mg_l - 709.0).abs() < 1e-9);
+        assert_eq!(Waste::of(0.0, &drained), Waste::default());
+    }
 }

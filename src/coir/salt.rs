@@ -2,17 +2,22 @@
 
 use super::error::{CoirError, within};
 use super::formula::FormulaUnit;
-use super::ion::{Amounts, Ion};
+use super::ion::{Amounts, Ion, WATER_G_PER_MOL};
 
 /// A salt, built from its formula by [`Salt::from_formula`].
 ///
 /// An amount in moles counts formula units: one `5Ca(NO3)2.NH4NO3` is 5 Ca, 1 NH4 and 11 NO3.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Salt {
-    name: String,
-    also: Vec<String>,
-    formula: String,
-    composition: FormulaUnit,
+    /// The name given to [`Salt::from_formula`].
+    pub name: String,
+    /// The formula as given.
+    pub formula: String,
+    /// Ions per formula unit.
+    pub ions: Amounts,
+    /// Water of hydration per formula unit.
+    waters: f64,
     label_ca_percent: Option<f64>,
 }
 
@@ -25,26 +30,14 @@ impl Salt {
     /// ```
     /// use trayful::coir::{Ion, Salt};
     /// let salt = Salt::from_formula("calcium nitrate double salt", "5Ca(NO3)2.NH4NO3.10H2O")?;
-    /// assert_eq!(salt.ions()[Ion::Nitrate], 11.0);
+    /// assert_eq!(salt.ions[Ion::Nitrate], 11.0);
     /// assert!((salt.molar_mass_g() - 1080.6).abs() < 0.05);
     /// assert!(Salt::from_formula("typing slip", "CaNO3").is_err());
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
     pub fn from_formula(name: impl Into<String>, formula: &str) -> Result<Self, CoirError> {
-        Ok(Self {
-            name: name.into(),
-            also: Vec::new(),
-            composition: FormulaUnit::parse(formula)?,
-            formula: formula.to_owned(),
-            label_ca_percent: None,
-        })
-    }
-
-    /// The same salt under more names.
-    #[must_use]
-    pub fn also_called<S: Into<String>>(mut self, names: impl IntoIterator<Item = S>) -> Self {
-        self.also.extend(names.into_iter().map(Into::into));
-        self
+        let FormulaUnit { ions, waters } = FormulaUnit::parse(formula)?;
+        Ok(Self { name: name.into(), formula: formula.to_owned(), ions, waters, label_ca_percent: None })
     }
 
     /// The same salt with the calcium its label declares, in percent by mass. The label wins over the formula
@@ -61,54 +54,23 @@ impl Salt {
     /// ```
     pub fn with_label_ca(mut self, percent: f64) -> Result<Self, CoirError> {
         if !self.has_calcium() {
-            return Err(CoirError::NoCalcium { salt: self.name });
+            return Err(CoirError::NoCalcium(self.name));
         }
-        let dry = 100.0 * self.calcium_g() / self.composition.ions_g();
+        let dry = 100.0 * self.calcium_g() / self.ions_g();
         self.label_ca_percent = Some(within("the calcium on the label, in %,", percent, 1.0..=dry)?);
         Ok(self)
-    }
-
-    /// The name given to [`Salt::from_formula`].
-    #[must_use]
-    pub fn name(&self) -> &str {
-        &self.name
-    }
-
-    /// Its other names.
-    #[must_use]
-    pub fn also(&self) -> &[String] {
-        &self.also
-    }
-
-    /// The formula as given.
-    #[must_use]
-    pub fn formula(&self) -> &str {
-        &self.formula
-    }
-
-    /// Whether it answers to that name, alias or formula, whatever the case of a name.
-    #[must_use]
-    pub fn is_called(&self, name: &str) -> bool {
-        let same = |own: &String| own.eq_ignore_ascii_case(name);
-        self.formula == name || same(&self.name) || self.also.iter().any(same)
-    }
-
-    /// Ions per formula unit.
-    #[must_use]
-    pub fn ions(&self) -> &Amounts {
-        &self.composition.ions
     }
 
     /// Whether the formula holds water of hydration.
     #[must_use]
     pub fn is_hydrate(&self) -> bool {
-        self.composition.waters > 0.0
+        self.waters > 0.0
     }
 
     /// Molar mass in g/mol of formula units, by the formula.
     #[must_use]
     pub fn molar_mass_g(&self) -> f64 {
-        self.composition.molar_mass_g()
+        self.ions_g() + self.waters * WATER_G_PER_MOL
     }
 
     /// Calcium by the formula, in percent by mass.
@@ -129,32 +91,37 @@ impl Salt {
         grams / self.grams(1.0)
     }
 
+    /// Grams of a formula unit without its water of hydration.
+    fn ions_g(&self) -> f64 {
+        self.ions.iter().map(|(ion, count)| ion.molar_mass_g() * count).sum()
+    }
+
     fn calcium_g(&self) -> f64 {
-        self.ions()[Ion::Calcium] * Ion::Calcium.molar_mass_g()
+        self.ions[Ion::Calcium] * Ion::Calcium.molar_mass_g()
     }
 
     /// Whether the salt brings calcium.
     #[must_use]
     pub fn has_calcium(&self) -> bool {
-        self.ions()[Ion::Calcium] > 0.0
+        self.ions[Ion::Calcium] > 0.0
     }
 
     /// Whether it is calcium sulfate and nothing else, which dissolves only so far (see [`solubility_mol_kg`](super::solubility_mol_kg)).
     #[must_use]
     pub fn is_gypsum(&self) -> bool {
-        *self.ions() == Amounts::from_iter([(Ion::Calcium, 1.0), (Ion::Sulfate, 1.0)])
+        self.ions == Amounts::from_iter([(Ion::Calcium, 1.0), (Ion::Sulfate, 1.0)])
     }
 
     /// Moles of cations per formula unit: the measure of a bath's strength.
     #[must_use]
     pub fn cations(&self) -> f64 {
-        self.ions().cations().iter().sum()
+        self.ions.cations().iter().sum()
     }
 
     /// What to beware of, from safety data sheets; the label and the sheet of the product at hand come first.
     #[must_use]
     pub fn cautions(&self) -> Vec<&'static str> {
-        let has = |ion| self.ions()[ion] > 0.0;
+        let has = |ion| self.ions[ion] > 0.0;
         let calcium_chloride = has(Ion::Calcium) && has(Ion::Chloride);
         let cautions = [
             // The class of an oxidiser depends on the grade.

@@ -15,7 +15,7 @@ impl Solutes {
     /// Pure water, or coir without soluble salts.
     pub const NONE: Self = Self(Amounts::ZERO);
 
-    pub(crate) const fn trusted(mol: Amounts) -> Self {
+    pub(crate) const fn unchecked(mol: Amounts) -> Self {
         Self(mol)
     }
 
@@ -26,7 +26,7 @@ impl Solutes {
     pub fn of_salts<'a>(salts: impl IntoIterator<Item = (&'a Salt, f64)>) -> Result<Self, CoirError> {
         let mut sum = Amounts::ZERO;
         for (salt, mmol) in salts {
-            sum = sum + *salt.ions() * (within("an amount of salt, in mmol,", mmol, 0.0..=MOST_MMOL)? * 1e-3);
+            sum = sum + salt.ions * (within("an amount of salt, in mmol,", mmol, 0.0..=MOST_MMOL)? * 1e-3);
         }
         Ok(Self(sum))
     }
@@ -46,8 +46,8 @@ impl Solutes {
     /// ```
     pub fn tap_water(mmol_per_l: Amounts) -> Result<Self, CoirError> {
         let mut mmol = mmol_per_l;
-        for ion in Ion::ALL {
-            within("an ion of the water, in mmol/L,", mmol[ion], 0.0..=MOST_MMOL)?;
+        for (_, amount) in mmol_per_l.iter() {
+            within("an ion of the water, in mmol/L,", amount, 0.0..=MOST_MMOL)?;
         }
         mmol[Ion::Bicarbonate] = 0.0;
         let anions = mmol.anion_charge();
@@ -57,7 +57,7 @@ impl Solutes {
         } else if cations >= 0.99 * anions {
             mmol = mmol.with_cations(mmol.cations().map(|cation| cation * anions / cations));
         } else {
-            return Err(CoirError::CationsMissing { excess_mmol_l: anions - cations });
+            return Err(CoirError::CationsMissing(anions - cations));
         }
         Ok(Self(mmol * 1e-3))
     }

@@ -48,3 +48,19 @@ pub fn diffusion_hours(diameter_mm: f64) -> Result<[f64; 2], CoirError> {
 pub(crate) fn short_step_hours(soak_hours: f64) -> f64 {
     (soak_hours / USUAL_SOAK_HOURS).max(1.0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// For 2 mm: 0.2 x (1e-3)² x 2.75 / (0.3 x 1.3e-9) = 1410 s by the fast estimate, 2051 s by the slow one; four times
+    /// that for 4 mm.
+    #[test]
+    fn hours_grow_with_the_square_of_the_diameter() {
+        let [fast, slow] = diffusion_hours(2.0).unwrap();
+        assert!((fast * 3600.0 - 1410.256).abs() < 1e-3 && (slow * 3600.0 - 2051.282).abs() < 1e-3);
+        let [_, slow_4] = diffusion_hours(4.0).unwrap();
+        assert!((slow_4 / slow - 4.0).abs() < 1e-12);
+        assert!([0.0, -1.0, 50.1, f64::NAN].into_iter().all(|diameter_mm| diffusion_hours(diameter_mm).is_err()));
+    }
+}

@@ -1,11 +1,9 @@
 //! How large a tub a course needs, or how many runs in a tub at hand.
 
-use super::error::{CoirError, within};
+use super::error::{CoirError, MOST_RUNS, within};
 
 /// What a tub must hold for each litre of water and coir, so that they can be stirred.
 const ROOM_TO_STIR: f64 = 1.4;
-/// More runs of one tub than this are refused.
-const MOST_RUNS: u32 = 100;
 /// Real density of coir, kg/L.
 const SOLIDS_KG_L: f64 = 1.485;
 /// Sizes that tubs come in, within each power of ten.
@@ -39,7 +37,7 @@ impl Tub {
         within("the tub, in L,", own_l, 0.1..=1e6)?;
         // An exact multiple must not round up to one run more.
         let need_l = self.contents_l * ROOM_TO_STIR * (1.0 - 1e-9);
-        let too_many = CoirError::TooManyRuns { runs: (need_l / own_l).ceil(), limit: MOST_RUNS };
+        let too_many = CoirError::TooManyRuns((need_l / own_l).ceil());
         (1..=MOST_RUNS).find(|runs| f64::from(*runs) * own_l >= need_l).ok_or(too_many)
     }
 }
@@ -65,7 +63,12 @@ mod tests {
         let tub = Tub::holding(80.0, 14.85);
         assert_eq!([200.0, 126.0, 125.9, 63.0, 62.9, 42.0].map(|own_l| tub.runs(own_l).unwrap()), [1, 1, 2, 2, 3, 3]);
         assert_eq!(tub.runs(1.26).unwrap(), 100);
-        assert!(matches!(tub.runs(1.25), Err(CoirError::TooManyRuns { .. })));
+        // Rounding of one part in 1e9 is no run more, but a thousandth is; a tub may be smaller than its coir.
+        assert_eq!(
+            [126.0 * (1.0 - 1e-10), 126.0 * (1.0 - 1e-3), 12.6].map(|own_l| tub.runs(own_l).unwrap()),
+            [1, 2, 10]
+        );
+        assert!(matches!(tub.runs(1.25), Err(CoirError::TooManyRuns(_))));
         assert!(matches!(tub.runs(0.05), Err(CoirError::OutOfRange { .. })));
     }
 }

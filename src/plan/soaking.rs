@@ -5,6 +5,7 @@ use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::soak::{CoirAmount, Product, Soak, Times, Worksheet};
 use crate::coir::{CoirError, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
 use crate::moment::Moment;
+use crate::source::FromText;
 use crate::stock::Package;
 use crate::units::{Quantity, Volume, cover, in_litres};
 use crate::week::Loaded;
@@ -37,28 +38,21 @@ pub struct Soaking {
 }
 
 impl Soaking {
-    /// The soak of coir by itself, and side by side with every other salt if that is asked for; `None` where it does not
-    /// say how much coir.
+    /// The soak of coir by itself; `None` where it does not say how much coir.
     ///
     /// # Errors
     /// [`CoirError`] for amounts outside what the model stands for.
-    pub fn alone(soak: Soak, side_by_side: bool) -> Result<Option<Self>, CoirError> {
+    pub fn alone(soak: Soak) -> Result<Option<Self>, CoirError> {
         let Some(amount) = soak.amount else { return Ok(None) };
         let dry_kg = amount.dry_kg(&soak.product);
-        let soaking = Self::new(soak, dry_kg, in_litres(loose_l_of_dry(dry_kg)), None, side_by_side)?;
+        let soaking = Self::new(soak, dry_kg, in_litres(loose_l_of_dry(dry_kg)), None)?;
         let pieces = if let CoirAmount::Pieces(pieces) = amount { pieces } else { 0 };
         Ok(Some(Self { pieces, ..soaking }))
     }
 
     /// The soak of so much coir, dry and loose, ready at a time of its own or by `mix_on`.
-    fn new(
-        soak: Soak,
-        dry_kg: f64,
-        soaked: Volume,
-        mix_on: Option<&Moment>,
-        side_by_side: bool,
-    ) -> Result<Self, CoirError> {
-        let sheet = soak.work_out(dry_kg, side_by_side)?;
+    fn new(soak: Soak, dry_kg: f64, soaked: Volume, mix_on: Option<&Moment>) -> Result<Self, CoirError> {
+        let sheet = soak.work_out(dry_kg)?;
         let ready = soak.ready.as_ref().or(mix_on);
         let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| sheet.times(ready));
         let mix_on = mix_on.and_then(Moment::zoned);
@@ -83,12 +77,9 @@ impl Soaking {
 /// that the stock file lists.
 fn bought(purchases: &Purchases, coir: &Handle<Ingredient>, packages: &[Package]) -> Option<Product> {
     let mut lines = purchases.lines.iter().filter(|line| line.ingredient == *coir);
-    let bought = lines.find_map(|line| match &line.packages[..] {
-        [pick] => Some(&pick.package),
-        _ => None,
-    });
+    let bought = lines.find_map(|line| if let [pick] = &line.packages[..] { Some(&pick.package) } else { None });
     let listed = if let [only] = packages { Some(only) } else { None };
-    Product::of_label(&bought.or(listed)?.label)
+    Product::from_text(&bought.or(listed)?.label).ok().map(|parsed| parsed.value)
 }
 
 /// The coir that the recipes ask for, loose; the first kind of it, where they take several.
@@ -122,6 +113,6 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     let share = if soak.trial { 0.5 } else { 1.0 };
     let dry_kg = dry_kg_of_sold(soak.product.kg * covered.count as f64) * share;
     let soaked = each * covered.count as f64 * share;
-    let soaking = Soaking::new(soak, dry_kg, soaked, week.mix_on.as_ref(), false)?;
+    let soaking = Soaking::new(soak, dry_kg, soaked, week.mix_on.as_ref())?;
     Ok(Some(Soaking { need, pieces: covered.count, over: covered.over, assumed: week.soak.is_none(), ..soaking }))
 }

@@ -5,7 +5,7 @@ mod salts;
 mod times;
 mod worksheet;
 
-pub use request::{CoirAmount, CoirKind, DEFAULT_PRODUCT, Product, Soak, check, from_options};
+pub use request::{CoirAmount, CoirKind, Product, Soak, check, from_options};
 pub use salts::{SaltEntry, salt_named, salts};
 pub use times::{KEEPS_HOURS, Run, Times};
 pub use worksheet::Worksheet;

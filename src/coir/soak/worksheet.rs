@@ -2,7 +2,7 @@
 
 use super::times::{KEEPS_HOURS, run_hours};
 use super::{Soak, Times, salts};
-use crate::coir::{Brief, BufferTarget, CoirError, Course, CourseReport, Design, Model, Verdict};
+use crate::coir::{Brief, BufferTarget, CoirError, Course, CourseReport, Design, Verdict};
 use crate::moment::Moment;
 
 /// A worksheet.
@@ -43,14 +43,12 @@ impl Worksheet {
 }
 
 impl Soak {
-    /// Works the soak out for so much dry coir, and side by side with every other salt if that is asked for; `None` for
-    /// coir that needs no course.
+    /// Works the soak out for so much dry coir; `None` for coir that needs no course.
     ///
     /// # Errors
     /// [`CoirError`] for amounts outside what the model stands for.
-    pub fn work_out(&self, dry_kg: f64, side_by_side: bool) -> Result<Option<Worksheet>, CoirError> {
+    pub fn work_out(&self, dry_kg: f64) -> Result<Option<Worksheet>, CoirError> {
         let Some(coir) = self.coir.coir() else { return Ok(None) };
-        let model = Model { convention: self.convention, ..Model::default() };
         let target = self.target.unwrap_or_default();
         // What is bought for baths brings calcium and comes with water in its crystals.
         let for_baths = salts().iter().map(|entry| &entry.salt).filter(|salt| salt.has_calcium() && salt.is_hydrate());
@@ -59,13 +57,15 @@ impl Soak {
             soaks: self.soaks,
             soak_hours: self.hours,
             tap: self.tap,
-            model,
+            model: self.model,
             alternatives: for_baths.cloned().collect(),
             ..Brief::new(dry_kg, coir, self.salt.clone())
         };
-        let compared = if side_by_side { brief.compare(&brief.alternatives)? } else { Vec::new() };
+        let compared = if self.compare { brief.compare(&brief.alternatives)? } else { Vec::new() };
         let Design { course, report, verdict } = match (&self.course, self.target) {
-            (Some(steps), _) => Design::judged(Course::new(dry_kg, coir, self.tap, steps.clone(), model)?, &target),
+            (Some(steps), _) => {
+                Design::judged(Course::new(dry_kg, coir, self.tap, steps.clone(), self.model)?, &target)
+            }
             (None, Some(_)) => brief.design()?,
             (None, None) => brief.design_usual()?,
         };
@@ -77,7 +77,7 @@ impl Soak {
             report,
             target: held_against_target.then_some((target, verdict)),
             runs,
-            compared: brief.alternatives.iter().map(|salt| salt.name().to_owned()).zip(compared).collect(),
+            compared: brief.alternatives.iter().map(|salt| salt.name.clone()).zip(compared).collect(),
         }))
     }
 }

@@ -194,14 +194,14 @@ fn ingredients(catalogue: &Catalogue) -> Listing {
 }
 
 fn salt_list(_: &Catalogue) -> Listing {
-    let entries = salts().iter().map(|SaltEntry { salt, .. }| {
+    let entries = salts().iter().map(|SaltEntry { salt, also, .. }| {
         let calcium = salt.has_calcium().then(|| Figure::measured(salt.formula_ca_percent(), 2, PERCENT));
         vec![
-            ("salt", "salt", Figure::words(salt.name())),
-            ("formula", "formula", Figure::words(salt.formula())),
+            ("salt", "salt", Figure::words(&salt.name)),
+            ("formula", "formula", Figure::words(&salt.formula)),
             ("molar_mass", ">g/mol", Figure::measured(salt.molar_mass_g(), 3, GRAM_PER_MOLE)),
             ("calcium", ">Ca %", calcium.unwrap_or_default()),
-            ("also", "also called", Figure::names(salt.also())),
+            ("also", "also called", Figure::names(also)),
         ]
     });
     let foot = "Molar mass and calcium follow from the formula; the figure on the label (`label_ca: 19 %`) wins.";

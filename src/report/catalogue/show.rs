@@ -24,7 +24,7 @@ pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
         Some(show_crop(&crop, Some(&trap.remark)))
     });
     let ingredient = catalogue.ingredients.find(name).map(|ingredient| show_ingredient(&ingredient));
-    let salts = salts().iter().filter(|entry| entry.salt.is_called(name)).map(show_salt);
+    let salts = salts().iter().filter(|entry| entry.is_called(name)).map(show_salt);
     [recipe, tray, crop, ingredient].into_iter().flatten().chain(salts).collect()
 }
 
@@ -36,7 +36,7 @@ impl Listing {
     }
 
     /// Adds what the entry says, if it does, under the key that scripts know it by and the
-    /// words that people do. A source is the key of a citations, or says all there is to say.
+    /// words that people do. A source is the key of a citation, or says all there is to say.
     fn add(&mut self, (key, label): (&str, &str), figure: Figure, source: Option<&str>) {
         if figure.is_empty() {
             return;
@@ -145,9 +145,9 @@ fn show_ingredient(ingredient: &Ingredient) -> Listing {
 fn show_salt(entry: &SaltEntry) -> Listing {
     const FORMULA: Option<&str> = Some("from the formula");
     let salt = &entry.salt;
-    let mut sheet = Listing::of_one("salt", salt.name());
-    sheet.add(("also", "also called"), Figure::names(salt.also()), None);
-    sheet.add(("formula", "formula"), Figure::words(salt.formula()), Some(&entry.from));
+    let mut sheet = Listing::of_one("salt", &salt.name);
+    sheet.add(("also", "also called"), Figure::names(&entry.also), None);
+    sheet.add(("formula", "formula"), Figure::words(&salt.formula), Some(&entry.from));
     let molar_mass = Figure::measured(salt.molar_mass_g(), 3, GRAM_PER_MOLE).with_unit();
     sheet.add(("molar_mass", "molar mass"), molar_mass, FORMULA);
     let calcium = salt.has_calcium().then(|| Figure::measured(salt.formula_ca_percent(), 3, PERCENT).with_unit());

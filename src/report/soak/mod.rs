@@ -5,7 +5,7 @@ mod view;
 
 use super::document::{Document, Table};
 use super::remark::texts;
-use super::words::{and, count};
+use super::words::{and, count, day_and_hour};
 use super::{Report, Style};
 use crate::coir::soak::{CoirKind, Worksheet};
 use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict};
@@ -130,8 +130,7 @@ impl<'s> SoakReport<'s> {
             ),
         };
         if let Some(times) = &self.soaking.times {
-            let [start, ready] = [&times.start, &times.ready].map(|at| at.strftime("%a %-d %b %Y, %H:%M"));
-            words += &format!(" Start {start}; ready {ready}.");
+            words += &format!(" Start {}; ready {}.", day_and_hour(&times.start), day_and_hour(&times.ready));
             if sheet.runs > 1 {
                 words += " The runs follow each other in the one tub.";
             }
@@ -192,9 +191,9 @@ fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
     if let Some((target, verdict)) = &sheet.target {
         let limits = format!(
             "at most {} of the sites (sodium {}) and {} mS/cm in the last rinse",
-            percent(target.monovalent()),
-            percent(target.sodium()),
-            plain(target.rinse_ec_ms_cm(), 2)
+            percent(target.monovalent),
+            percent(target.sodium),
+            plain(target.rinse_ec_ms_cm, 2)
         );
         items.push(match verdict {
             Verdict::OutOfReach(remedies) => {
@@ -223,16 +222,13 @@ fn remedy_words(remedies: &[Remedy]) -> String {
     if remedies.is_empty() {
         return "Nothing that was tried would meet it: the target may be too strict.".to_owned();
     }
-    let words: Vec<String> = remedies
-        .iter()
-        .map(|remedy| match remedy {
-            Remedy::MoreSoaks(soaks) => format!("{soaks} soaks"),
-            Remedy::WashFirst(washes) => format!("{washes} plain washes first"),
-            Remedy::AnotherSalt(name) => format!("{name} as the salt"),
-            Remedy::PureWater => "rain or purified water".to_owned(),
-        })
-        .collect();
-    format!("Any one of these would: {}.", words.join("; "))
+    let words = remedies.iter().map(|remedy| match remedy {
+        Remedy::MoreSoaks(soaks) => format!("{soaks} soaks"),
+        Remedy::WashFirst(washes) => format!("{washes} plain washes first"),
+        Remedy::AnotherSalt(name) => format!("{name} as the salt"),
+        Remedy::PureWater => "rain or purified water".to_owned(),
+    });
+    format!("Any one of these would: {}.", words.collect::<Vec<_>>().join("; "))
 }
 
 fn comparison(compared: &[(String, Design)]) -> Table {
@@ -275,7 +271,7 @@ mod tests {
     fn with_report(options: &[(&str, &str, Option<&str>)], test: impl FnOnce(&SoakReport<'_>)) {
         let asked = [&[("--dry", "coir/dry", Some("1 kg")), ("--ready", "ready", Some("2027-03-06 10:00"))], options];
         let soak = from_options(&asked.concat(), &|| jiff::tz::TimeZone::UTC).unwrap();
-        let soaking = Soaking::alone(soak, false).unwrap().unwrap();
+        let soaking = Soaking::alone(soak).unwrap().unwrap();
         test(&SoakReport::of(&soaking));
     }
 

@@ -1,75 +1,49 @@
 //! What a worksheet says to know and to beware of.
 
 use super::SoakReport;
-use crate::coir::Salt;
+use crate::coir::SaltDose;
 use crate::coir::soak::{CoirKind, Worksheet};
 use crate::report::remark::Remark;
 use crate::report::words::{after_mix, assumption, capital, grows_stale};
+use std::collections::HashSet;
 
+const METER: &str = "A conductivity meter shows salts, not whether coir is buffered; nor does a water extract. A CAT or \
+    BaCl2 extract by a laboratory does.";
+const SECOND_BATH: &str = "A second bath whose EC stays near that of a fresh bath, thinned by the water the coir held, \
+    says that the exchange is nearly done.";
+const WATER_HELD: &str = "Weigh once: (wet, drained coir - dry coir) / dry coir is the water it holds; 7 kg/kg is taken \
+    (4 squeezed, 10 fine pith). A laboratory's saturated extract sharpens the rest: put both under `lab:`.";
+const MODEL: &str = "The model is a well stirred equilibrium at 25 C. It leaves out pH, phosphate, organic acids and \
+    microbes. Hard or salty water changes the result: state its ions under `water:`.";
+const KEEPS: &str = "Use the coir within about three days of the last drain, or spread it to dry (common practice, no \
+    source).";
 /// Notes on every worksheet.
-const NOTES: [(&str, &str); 5] = [
-    (
-        "meter",
-        "A conductivity meter shows salts, not whether coir is buffered; nor does a water extract. A CAT or BaCl2 \
-      extract by a laboratory does.",
-    ),
-    (
-        "second-bath",
-        "A second bath whose EC stays near that of a fresh bath, thinned by the water the coir held, says that \
-      the exchange is nearly done.",
-    ),
-    (
-        "water-held",
-        "Weigh once: (wet, drained coir - dry coir) / dry coir is the water it holds; 7 kg/kg is taken (4 \
-      squeezed, 10 fine pith). A laboratory's saturated extract sharpens the rest: put both under `lab:`.",
-    ),
-    (
-        "model",
-        "The model is a well stirred equilibrium at 25 C. It leaves out pH, phosphate, organic acids and microbes. \
-      Hard or salty water changes the result: state its ions under `water:`.",
-    ),
-    (
-        "keeps",
-        "Use the coir within about three days of the last drain, or spread it to dry (common practice, no source).",
-    ),
-];
+const NOTES: [(&str, &str); 5] =
+    [("meter", METER), ("second-bath", SECOND_BATH), ("water-held", WATER_HELD), ("model", MODEL), ("keeps", KEEPS)];
 const SALT_NAME: &str = "`calcium nitrate` was taken as the tetrahydrate (17 % Ca). What is sold for feeding is often the \
     double salt with ammonium (about 19 % Ca): look at the label, and name the salt or state `label_ca:`.";
 const CLAIM: &str = "What the bag claims is translated by judgement into a starting composition, pessimistic about sodium: \
     no published table for raw coir was found.";
 const LATE: &str = "The start lies in the past: the coir will not be ready in time.";
+const DRAIN_WATER: &str = "Keep drain water from drains, ditches, ponds, wells and septic fields. Where local rules \
+    allow, thin it and give it to established grass or beds that are not eaten from, within their need of nitrogen.";
+const HANDLING: &str = "Follow the salt's label and safety data sheet. Label the tubs, keep children and animals off, use \
+    no food vessels. Dry coir raises dust: wear a mask. Wet coir is heavy: lift small loads.";
 /// Cautions of every worksheet.
-const CAUTIONS: [(&str, &str); 2] = [
-    (
-        "drain-water",
-        "Keep drain water from drains, ditches, ponds, wells and septic fields. Where local rules allow, thin it \
-      and give it to established grass or beds that are not eaten from, within their need of nitrogen.",
-    ),
-    (
-        "handling",
-        "Follow the salt's label and safety data sheet. Label the tubs, keep children and animals off, use no food \
-      vessels. Dry coir raises dust: wear a mask. Wet coir is heavy: lift small loads.",
-    ),
-];
+const CAUTIONS: [(&str, &str); 2] = [("drain-water", DRAIN_WATER), ("handling", HANDLING)];
 
 impl SoakReport<'_> {
     pub(super) fn notes(&self, sheet: &Worksheet) -> Vec<Remark> {
         let soak = &self.soaking.soak;
-        let mut notes: Vec<Remark> =
-            soak.salt_unsure.then(|| Remark::new("salt-name", SALT_NAME)).into_iter().collect();
-        notes.extend(NOTES.map(|(code, text)| Remark::new(code, text)));
-        notes.extend(soak.units.iter().map(|unit| Remark::new("bare-unit", assumption(*unit))));
-        if matches!(soak.coir, CoirKind::SoldAs(_)) && sheet.target.is_some() {
-            notes.push(Remark::new("claim", CLAIM));
-        }
-        notes
+        let claimed = matches!(soak.coir, CoirKind::SoldAs(_)) && sheet.target.is_some();
+        let salt_name = soak.salt_unsure.then_some(("salt-name", SALT_NAME));
+        let units = soak.units.iter().map(|unit| ("bare-unit", assumption(*unit)));
+        let notes = salt_name.into_iter().chain(NOTES).chain(units).chain(claimed.then_some(("claim", CLAIM)));
+        notes.map(|(code, text)| Remark::new(code, text)).collect()
     }
 
     pub(super) fn cautions(&self, sheet: &Worksheet) -> Vec<Remark> {
-        let mut cautions = Vec::new();
-        if self.late {
-            cautions.push(Remark::new("late", LATE));
-        }
+        let mut cautions: Vec<Remark> = self.late.then(|| Remark::new("late", LATE)).into_iter().collect();
         if let Some(times) = self.soaking.times.as_ref().filter(|_| self.soaking.after_mix) {
             cautions.push(Remark::new("after-mix", after_mix(&times.ready)));
         }
@@ -77,12 +51,11 @@ impl SoakReport<'_> {
             cautions.push(Remark::new("grows-stale", grows_stale(sheet.runs, sheet.first_waits_hours)));
         }
         cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code, sentence(&one.text))));
-        let mut salts: Vec<&Salt> = Vec::new();
-        for dose in sheet.course.steps.iter().flat_map(|step| &step.doses) {
-            let words = dose.salt.cautions();
-            if !words.is_empty() && !salts.iter().any(|salt| salt.name() == dose.salt.name()) {
-                salts.push(&dose.salt);
-                let text = format!("{}: {}.", sentence(dose.salt.name()), words.join("; "));
+        let mut named = HashSet::new();
+        for SaltDose { salt, .. } in sheet.course.steps.iter().flat_map(|step| &step.doses) {
+            let words = salt.cautions();
+            if !words.is_empty() && named.insert(&salt.name) {
+                let text = format!("{}: {}.", sentence(&salt.name), words.join("; "));
                 cautions.push(Remark::new("salt-safety", text));
             }
         }
@@ -95,4 +68,20 @@ impl SoakReport<'_> {
 fn sentence(text: &str) -> String {
     let capital = capital(text);
     if capital.ends_with(['.', '!']) || capital.len() < 40 { capital } else { format!("{capital}.") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::sentence;
+
+    /// A name stays a name; what is as long as a sentence ends as one, once.
+    #[test]
+    fn long_texts_end_as_sentences() {
+        assert_eq!(sentence("gypsum"), "Gypsum");
+        let long = "step 2: 0.100 mol of gypsum stay undissolved";
+        assert_eq!(sentence(long), "Step 2: 0.100 mol of gypsum stay undissolved.");
+        assert_eq!(sentence(&format!("{long}!")), format!("S{}!", &long[1..]));
+        assert_eq!(sentence(&sentence(long)), sentence(long));
+        assert_eq!(sentence(""), "");
+    }
 }

@@ -63,8 +63,8 @@ fn step(StepResult { step, fresh, bath, gypsum_dissolved_g }: &StepResult) -> Va
         "salt_g": by_name(step.salt_g()),
         "fresh_ec_ms_cm": fresh.ec_ms_cm(),
         "ec_ms_cm": bath.solution.ec_ms_cm(),
-        "sites": by_name(bath.sites.iter().map(|(cation, share)| (cation.ion().symbol(), share))),
-        "bath_mmol_kg": by_name(ions.map(|(ion, mmol)| (ion.symbol(), mmol))),
+        "sites": by_name(bath.sites.iter().map(|(cation, share)| (cation.ion().word(), share))),
+        "bath_mmol_kg": by_name(ions.map(|(ion, mmol)| (ion.word(), mmol))),
         "gypsum_dissolved_g": gypsum_dissolved_g,
     })
 }

@@ -46,8 +46,8 @@ fn phreeqc_specific_conductance() {
 #[test]
 fn limiting_conductivities() {
     let printed = [49.9, 73.6, 74.3, 119.1, 105.9, 76.2, 71.3, 160.7];
-    for (ion, value) in Ion::ALL.into_iter().zip(printed) {
-        assert_within(ion.symbol(), limiting_conductivity_s_cm2_mol(ion.charge(), ion.diffusion_m2_s()), value, 0.06);
+    for (ion, value) in Ion::all().zip(printed) {
+        assert_within(ion.word(), limiting_conductivity_s_cm2_mol(ion.charge(), ion.diffusion_m2_s()), value, 0.06);
     }
 }
 

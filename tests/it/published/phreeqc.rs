@@ -15,7 +15,7 @@ fn entries(object: &Value) -> impl Iterator<Item = (&str, f64)> {
 }
 
 fn cation(symbol: &str) -> Cation {
-    Cation::ALL.into_iter().find(|cation| cation.ion().symbol() == symbol).unwrap()
+    Cation::ALL.into_iter().find(|cation| cation.ion().word() == symbol).unwrap()
 }
 
 fn coir(case: &Value) -> Coir {
@@ -70,7 +70,7 @@ fn check(id: &str, bath: &Bath, expected: &Value) {
         assert_within(&format!("{id} {symbol} of sites"), bath.sites.of(cation(symbol)), share, tolerance.sites);
     }
     for (symbol, mmol) in entries(bath_json) {
-        let got = bath.solution.total[Ion::from_symbol(symbol).unwrap()] * 1e3;
+        let got = bath.solution.total[Ion::from_formula(symbol).unwrap()] * 1e3;
         let allowed = tolerance.mmol_per_kg.max(tolerance.relative * mmol);
         assert_within(&format!("{id} {symbol} in the bath"), got, mmol, allowed);
     }

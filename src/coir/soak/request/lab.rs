@@ -2,18 +2,18 @@
 
 use super::super::salt_named;
 use super::values::{Capacity, Concentration, Held, Soluble, accept, map};
-use crate::coir::{Amounts, Cation, Coir, Convention, Ion, Model, SiteFractions, Solutes, sites_from_extract};
+use crate::coir::{Amounts, Cation, Coir, Ion, Model, SiteFractions, Solutes, sites_from_extract};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::source::{Fields, FromNode, Node, Share};
 
 /// Capacity, sites or a saturated extract, soluble salts and water held.
-pub(super) fn read_lab(node: &Node<'_>, convention: Convention, problems: &Problems) -> Option<Coir> {
+pub(super) fn read_lab(node: &Node<'_>, model: &Model, problems: &Problems) -> Option<Coir> {
     let mut fields = Fields::new(node, "a lab report", problems)?;
     let capacity = fields.optional("exchange_capacity").map_or(Coir::CAPACITY_MOL_KG, |Capacity(capacity)| capacity);
     let holds = fields.optional("holds").map_or(Coir::HOLDS_L_KG, |Held(holds)| holds);
     let sites = match (fields.get("sites"), fields.get("extract")) {
         (Some(node), None) => read_sites(node, problems),
-        (None, Some(node)) => read_extract(node, convention, problems),
+        (None, Some(node)) => read_extract(node, model, problems),
         (Some(_), Some(node)) => {
             let what = "sites and an extract exclude each other";
             problems.push(Problem::new(Code::Conflict, node.at, what, "one of the two"));
@@ -33,7 +33,7 @@ pub(super) fn read_lab(node: &Node<'_>, convention: Convention, problems: &Probl
 /// Shares of the sites in percent, summing to 100.
 fn read_sites(node: &Node<'_>, problems: &Problems) -> Option<SiteFractions> {
     let shares = map(node, "shares of the sites", problems, |name, at, value| {
-        let cation = Cation::ALL.into_iter().find(|cation| cation.ion().symbol() == name);
+        let cation = Cation::ALL.into_iter().find(|cation| cation.ion().word() == name);
         if cation.is_none() {
             let what = format!("`{name}` is no ion of the exchange sites");
             problems.push(Problem::new(Code::UnknownSalt, at, what, "Na, K, NH4, Ca or Mg"));
@@ -45,16 +45,14 @@ fn read_sites(node: &Node<'_>, problems: &Problems) -> Option<SiteFractions> {
 }
 
 /// Ions of a saturated extract, in mmol/L or mg/L.
-fn read_extract(node: &Node<'_>, convention: Convention, problems: &Problems) -> Option<SiteFractions> {
-    let ions = read_ions(node, problems)?;
-    let model = Model { convention, ..Model::default() };
-    accept(sites_from_extract(ions, &model), node.at, "ions of an extract", problems)
+fn read_extract(node: &Node<'_>, model: &Model, problems: &Problems) -> Option<SiteFractions> {
+    accept(sites_from_extract(read_ions(node, problems)?, model), node.at, "ions of an extract", problems)
 }
 
 /// A map of ions to concentrations, mmol/L.
 fn read_ions(node: &Node<'_>, problems: &Problems) -> Option<Amounts> {
     let amounts = map(node, "ions in water", problems, |name, at, value| {
-        let ion = Ion::from_symbol(name);
+        let ion = Ion::from_formula(name);
         if ion.is_none() {
             let what = format!("`{name}` is no ion that is known here");
             problems.push(Problem::new(Code::UnknownSalt, at, what, "Na, K, NH4, Ca, Mg, Cl, NO3, SO4 or HCO3"));

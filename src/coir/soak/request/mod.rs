@@ -7,9 +7,9 @@ mod steps;
 mod values;
 
 pub use options::from_options;
-pub use read::{DEFAULT_PRODUCT, check};
+pub use read::check;
 
-use crate::coir::{BufferTarget, Coir, Convention, CourseStep, Salt, SoldAs, Solutes, dry_kg_of_loose, dry_kg_of_sold};
+use crate::coir::{BufferTarget, Coir, CourseStep, Model, Salt, SoldAs, Solutes, dry_kg_of_loose, dry_kg_of_sold};
 use crate::moment::Moment;
 use crate::units::Assumption;
 
@@ -40,10 +40,12 @@ pub struct Soak {
     pub ready: Option<Moment>,
     /// The ions of the water, mol/L.
     pub tap: Solutes,
-    /// How mass action is written.
-    pub convention: Convention,
+    /// The exchange model, by the convention that is asked for.
+    pub model: Model,
     /// The grower's own tub, litres.
     pub tub_l: Option<f64>,
+    /// The same is to be designed with every other salt too.
+    pub compare: bool,
     /// Half of the coir only, to compare: in a week.
     pub trial: bool,
     /// The steps of the grower's own course, in place of a designed one.

@@ -5,11 +5,11 @@ use super::read::{read_alone, settle};
 use crate::diagnostic::{Problem, Problems, Rejected, SourceText, Span};
 use crate::source::{Node, Value};
 use jiff::tz::TimeZone;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Checks what is asked for on the command line, by the rules of the file: each option with the key of a soak file that
-/// it stands for (`coir/dry` for `dry:` within `coir:`) and its value, if it is given. Keys within the same one stand
-/// together.
+/// it stands for (`coir/dry` for `dry:` within `coir:`) and its value, if it is given.
 ///
 /// # Errors
 /// [`Rejected`] with every fault, each under the name of its option.
@@ -22,51 +22,43 @@ use std::sync::Arc;
 /// ```
 pub fn from_options(asked: &[(&str, &str, Option<&str>)], zone: &dyn Fn() -> TimeZone) -> Result<Soak, Rejected> {
     // The values, one to a line, are the text of a file: where a fault stands tells its option.
-    let given: Vec<(&str, &str, &str)> =
-        asked.iter().filter_map(|(option, key, value)| value.map(|value| (*option, *key, value))).collect();
-    let text = given.iter().map(|(.., value)| *value).collect::<Vec<_>>().join("\n");
-    let mut keys = vec![entry("soak", text_node(0, "coir"))];
-    let mut start = 0;
-    for (_, path, value) in &given {
-        let node = text_node(start, value);
-        start = node.at.end + 1;
-        let Some((outer, key)) = path.split_once('/') else {
-            keys.push(entry(path, node));
-            continue;
-        };
-        match keys.last_mut() {
-            Some((Node { value: Value::Text(last), .. }, Node { value: Value::Map(inner), .. })) if last == outer => {
-                inner.push(entry(key, node));
-            }
-            _ => keys.push(entry(outer, Node { at: node.at, value: Value::Map(vec![entry(key, node)]) })),
-        }
+    let (mut text, mut given) = (String::new(), Vec::new());
+    let mut maps = BTreeMap::from([("", vec![entry("soak", text_node(Span::default(), "coir"))])]);
+    for (option, path, value) in asked {
+        let Some(value) = *value else { continue };
+        let at = Span::new(text.len(), text.len() + value.len());
+        text = text + value + "\n";
+        given.push((*option, value, at));
+        let (outer, key) = path.split_once('/').unwrap_or(("", path));
+        maps.entry(outer).or_default().push(entry(key, text_node(at, value)));
     }
+    let mut keys = maps.remove("").unwrap_or_default();
+    keys.extend(
+        maps.into_iter().map(|(outer, inner)| entry(outer, Node { at: inner[0].1.at, value: Value::Map(inner) })),
+    );
     let problems = Problems::new(Arc::new(SourceText { name: "options".to_owned(), text }));
     let soak = read_alone(&Node { at: Span::default(), value: Value::Map(keys) }, zone, &problems);
     settle(problems, soak).map_err(|rejected| if given.is_empty() { rejected } else { by_option(&rejected, &given) })
 }
 
-fn text_node(start: usize, text: &str) -> Node<'_> {
-    Node { at: Span::new(start, start + text.len()), value: Value::Text(text.into()) }
+fn text_node(at: Span, text: &str) -> Node<'_> {
+    Node { at, value: Value::Text(text.into()) }
 }
 
 fn entry<'t>(key: &'t str, value: Node<'t>) -> (Node<'t>, Node<'t>) {
-    (Node { at: value.at, value: Value::Text(key.into()) }, value)
+    (text_node(value.at, key), value)
 }
 
 /// The same faults, each with the option that it is of.
-fn by_option(rejected: &Rejected, given: &[(&str, &str, &str)]) -> Rejected {
+fn by_option(rejected: &Rejected, given: &[(&str, &str, Span)]) -> Rejected {
     let mut sorted = Rejected::default();
-    let mut start = 0;
-    for (option, _, value) in given {
-        let end = start + value.len();
+    for (option, value, Span { start, end }) in given {
         for (_, problem) in rejected.problems() {
-            if let Some(at) = problem.at.filter(|at| (start..=end).contains(&at.start)) {
+            if let Some(at) = problem.at.filter(|at| (start..=end).contains(&&at.start)) {
                 let problem = Problem { at: Some(Span::new(at.start - start, at.end - start)), ..problem.clone() };
                 sorted = sorted.and(Rejected::of(SourceText::argument(option, value), problem));
             }
         }
-        start = end + 1;
     }
     sorted
 }

@@ -5,7 +5,7 @@ use super::lab::{read_lab, read_tap};
 use super::steps::read_steps;
 use super::values::{Conductivity, Pieces, SoakHours, Soaks, accept};
 use super::{CoirAmount, CoirKind, Product, Soak};
-use crate::coir::{BufferTarget, Convention, Salt, SoldAs, Solutes, USUAL_SOAK_HOURS, soak_hours};
+use crate::coir::{BufferTarget, Model, Salt, SoldAs, Solutes, USUAL_SOAK_HOURS, soak_hours};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::Moment;
 use crate::source::{Fields, FromNode, FromText, Node, Share, Value, parse, words};
@@ -15,8 +15,6 @@ use crate::units::{Fault, Length, Mass, Parsed, Volume, mass, to_litres};
 use jiff::tz::TimeZone;
 use std::sync::Arc;
 
-/// The coir that is taken where nothing is said.
-pub const DEFAULT_PRODUCT: &str = "5 kg block";
 const DEFAULT_SALT: &str = "calcium nitrate tetrahydrate";
 
 words! {
@@ -77,8 +75,8 @@ impl Soak {
     pub fn read(fields: &mut Fields<'_>, name: &str, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Self> {
         let (product, amount) = fields.get("coir").map_or((None, None), |node| read_amount(node, problems));
         let product_said = product.is_some();
-        let convention = fields.optional("convention").unwrap_or_default();
-        let coir = read_coir(fields, convention, problems);
+        let model = Model { convention: fields.optional("convention").unwrap_or_default(), ..Model::default() };
+        let coir = read_coir(fields, &model, problems);
         let (salt, salt_unsure) = read_salt(fields, problems);
         let tap = fields.get("water").map_or(Some(Solutes::NONE), |node| read_tap(node, problems));
         let soaks = fields.optional("soaks").map_or(2, |Soaks(soaks)| soaks);
@@ -101,7 +99,7 @@ impl Soak {
         }
         Some(Self {
             name: name.to_owned(),
-            product: product.or_else(|| Product::of_label(DEFAULT_PRODUCT))?,
+            product: product.unwrap_or_default(),
             product_said,
             amount,
             coir: coir?,
@@ -112,8 +110,9 @@ impl Soak {
             hours: hours.or(particles).unwrap_or(USUAL_SOAK_HOURS),
             ready,
             tap: tap?,
-            convention,
+            model,
             tub_l,
+            compare: false,
             trial,
             course,
             units: Vec::new(),
@@ -155,23 +154,24 @@ impl FromText for Product {
     const EXPECTED: &'static str = "a label such as `5 kg block` or `650 g brick`";
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        let unlike = || Fault::Impossible(format!("`{text}` does not start with the weight of one piece"));
-        Self::of_label(text).map(Parsed::from).ok_or_else(unlike)
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let weight = (1..=words.len().min(3)).find_map(|taken| mass(&words[..taken].join(" ")).ok());
+        match weight.map(|weight| weight.get::<kilogram>()) {
+            Some(kg) if (0.01..=10_000.0).contains(&kg) => Ok(Parsed::from(Self { label: text.trim().to_owned(), kg })),
+            _ => Err(Fault::Impossible(format!("`{text}` does not start with the weight of one piece"))),
+        }
     }
 }
 
-impl Product {
-    /// A product from its label, which starts with the weight of a piece.
-    #[must_use]
-    pub fn of_label(label: &str) -> Option<Self> {
-        let words: Vec<&str> = label.split_whitespace().collect();
-        let kg = (1..=words.len().min(3)).find_map(|taken| mass(&words[..taken].join(" ")).ok())?.get::<kilogram>();
-        (0.01..=10_000.0).contains(&kg).then(|| Self { label: label.trim().to_owned(), kg })
+impl Default for Product {
+    /// The block that is taken where nothing is said.
+    fn default() -> Self {
+        Self { label: "5 kg block".to_owned(), kg: 5.0 }
     }
 }
 
 /// What the bag says, or a lab report.
-fn read_coir(fields: &mut Fields<'_>, convention: Convention, problems: &Problems) -> Option<CoirKind> {
+fn read_coir(fields: &mut Fields<'_>, model: &Model, problems: &Problems) -> Option<CoirKind> {
     let sold_as = fields.optional("sold_as");
     let Some(lab) = fields.get("lab") else {
         return Some(CoirKind::SoldAs(sold_as.unwrap_or(SoldAs::Unclaimed)));
@@ -180,7 +180,7 @@ fn read_coir(fields: &mut Fields<'_>, convention: Convention, problems: &Problem
         let what = "a lab report and `sold_as:` exclude each other";
         problems.push(Problem::new(Code::Conflict, lab.at, what, "one of the two"));
     }
-    read_lab(lab, convention, problems).map(CoirKind::Measured)
+    read_lab(lab, model, problems).map(CoirKind::Measured)
 }
 
 /// The salt, and whether its name is one that two products share.
@@ -189,7 +189,7 @@ fn read_salt(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Salt>, boo
     let at = fields.place("salt");
     let mut salt = salt_named(&name, at, problems).cloned();
     if let Some(salt) = salt.as_ref().filter(|salt| !salt.has_calcium()) {
-        let what = format!("{} holds no calcium", salt.name());
+        let what = format!("{} holds no calcium", salt.name);
         problems.push(Problem::new(Code::Soak, at, what, "a salt of calcium"));
     }
     if let Some(Share(calcium)) = fields.optional("label_ca") {
@@ -206,9 +206,9 @@ impl FromNode for BufferTarget {
         let mut fields = Fields::new(node, "a target", problems)?;
         let usual = Self::default();
         let target = Self::new(
-            fields.optional("monovalent").map_or(usual.monovalent(), |Share(share)| share.to_f64()),
-            fields.optional("sodium").map_or(usual.sodium(), |Share(share)| share.to_f64()),
-            fields.optional("rinse_ec").map_or(usual.rinse_ec_ms_cm(), |Conductivity(ec)| ec),
+            fields.optional("monovalent").map_or(usual.monovalent, |Share(share)| share.to_f64()),
+            fields.optional("sodium").map_or(usual.sodium, |Share(share)| share.to_f64()),
+            fields.optional("rinse_ec").map_or(usual.rinse_ec_ms_cm, |Conductivity(ec)| ec),
         );
         fields.finish()?;
         accept(target, node.at, "a target that can be", problems)

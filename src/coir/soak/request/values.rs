@@ -47,73 +47,60 @@ fn soaks(text: &str) -> Result<u8, Fault> {
     u8::try_from(count_up_to(6, text)?).map_err(|_| Fault::TooLarge(text.to_owned()))
 }
 
-/// A concentration of an ion.
-pub(super) enum Concentration {
-    /// Millimoles in a litre.
-    Millimoles(f64),
-    /// Milligrams in a litre.
-    Milligrams(f64),
+/// A concentration of an ion, in a litre.
+pub(super) struct Concentration {
+    number: f64,
+    /// Milligrams, not millimoles.
+    in_mg: bool,
 }
 
 impl FromText for Concentration {
     const EXPECTED: &'static str = "a concentration such as `1.5 mmol/L` or `60 mg/L`";
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        const MILLIMOLES: &[(&str, f64)] = &[("mmol/l", 1.0), ("mol/l", 1000.0), ("mmol/kg", 1.0)];
-        let milligrams = measured(text, "concentration", &[("mg/l", 1.0)]).map(Self::Milligrams);
-        milligrams.or_else(|_| measured(text, "concentration", MILLIMOLES).map(Self::Millimoles)).map(Parsed::from)
+        let read = |in_mg, units| measured(text, "concentration", units).map(|number| Self { number, in_mg });
+        read(true, &[("mg/l", 1.0)])
+            .or_else(|_| read(false, &[("mmol/l", 1.0), ("mol/l", 1000.0), ("mmol/kg", 1.0)]))
+            .map(Parsed::from)
     }
 }
 
 impl Concentration {
     /// Millimoles of an ion in a litre.
     pub(super) fn of(self, ion: Ion) -> f64 {
-        match self {
-            Self::Millimoles(mmol) => mmol,
-            Self::Milligrams(mg) => mg / ion.molar_mass_g(),
-        }
+        if self.in_mg { self.number / ion.molar_mass_g() } else { self.number }
     }
 }
 
 /// How much of a salt goes into the water of a step.
-pub(super) enum SaltAmount {
-    /// Moles in each litre of the water.
-    MolesPerLitre(f64),
-    /// Grams in each litre of the water.
-    GramsPerLitre(f64),
-    /// Grams in all.
-    Grams(f64),
-    /// Moles in all.
-    Moles(f64),
+pub(super) struct SaltAmount {
+    number: f64,
+    /// Grams, not moles.
+    in_grams: bool,
+    /// In each litre of the water, not in all.
+    per_litre: bool,
 }
 
 impl FromText for SaltAmount {
     const EXPECTED: &'static str = "an amount such as `25 mmol/L`, `3 g/L`, `130 g` or `0.3 mol`";
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        const PER_LITRE: &[(&str, f64)] = &[("mmol/l", 0.001), ("mol/l", 1.0), ("mmol/kg", 0.001)];
-        const GRAMS_PER_LITRE: &[(&str, f64)] = &[("g/l", 1.0), ("mg/l", 0.001)];
-        const GRAMS: &[(&str, f64)] = &[("g", 1.0), ("kg", 1000.0), ("mg", 0.001)];
-        const MOLES: &[(&str, f64)] = &[("mol", 1.0), ("mmol", 0.001)];
-        let read = |units| measured(text, "amount of salt", units);
-        let amount = read(PER_LITRE)
-            .map(Self::MolesPerLitre)
-            .or_else(|_| read(GRAMS_PER_LITRE).map(Self::GramsPerLitre))
-            .or_else(|_| read(GRAMS).map(Self::Grams))
-            .or_else(|_| read(MOLES).map(Self::Moles));
-        amount.map(Parsed::from)
+        let read = |in_grams, per_litre, units| {
+            measured(text, "amount of salt", units).map(|number| Self { number, in_grams, per_litre })
+        };
+        read(false, true, &[("mmol/l", 0.001), ("mol/l", 1.0), ("mmol/kg", 0.001)])
+            .or_else(|_| read(true, true, &[("g/l", 1.0), ("mg/l", 0.001)]))
+            .or_else(|_| read(true, false, &[("g", 1.0), ("kg", 1000.0), ("mg", 0.001)]))
+            .or_else(|_| read(false, false, &[("mol", 1.0), ("mmol", 0.001)]))
+            .map(Parsed::from)
     }
 }
 
 impl SaltAmount {
     /// Moles of a salt in so much water.
     pub(super) fn moles(self, salt: &Salt, water_l: f64) -> f64 {
-        match self {
-            Self::MolesPerLitre(mol) => mol * water_l,
-            Self::GramsPerLitre(grams) => salt.moles(grams * water_l),
-            Self::Grams(grams) => salt.moles(grams),
-            Self::Moles(mol) => mol,
-        }
+        let number = if self.per_litre { self.number * water_l } else { self.number };
+        if self.in_grams { salt.moles(number) } else { number }
     }
 }
 
