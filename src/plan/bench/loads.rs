@@ -186,6 +186,11 @@ pub(super) struct Divided {
 }
 
 impl Divided {
+    /// Loose litres of all loads.
+    pub(super) fn made(&self) -> f64 {
+        self.each * self.count as f64
+    }
+
     pub(super) fn litres_of(&self, id: &Handle<Ingredient>) -> f64 {
         litres_of(&self.measures, id)
     }
@@ -205,28 +210,16 @@ impl Mixture {
     /// Divides it into the fewest equal loads that fit the tub.
     pub(super) fn divide(&self, vessels: &Vessels) -> Divided {
         let room = vessels.room().map(to_litres);
-        let Some(scoop) = vessels.scoop.map(to_litres) else { return self.in_litres(room, None) };
+        let Some(scoop) = vessels.scoop.map(to_litres) else { return self.in_litres(room) };
         let found = self.by_scoop(room, scoop);
-        let made = found.as_ref().map(|(count, quarters)| *count as f64 * self.each(*count, quarters, scoop));
-        let over = made.map(|made| made / self.need - 1.0);
+        let over = found.as_ref().map(|found| found.made() / self.need - 1.0);
+        let suits =
+            |finer: f64| self.by_scoop(room, finer).is_some_and(|found| found.made() <= self.need * (1.0 + MOST_OVER));
         let too_coarse = over.is_none_or(|over| over > MOST_OVER).then(|| TooCoarse {
-            would_do: SCOOPS_L
-                .into_iter()
-                .filter(|finer| *finer < scoop)
-                .find(|finer| self.suits(room, *finer))
-                .map(in_litres),
+            would_do: SCOOPS_L.into_iter().find(|finer| *finer < scoop && suits(*finer)).map(in_litres),
             over,
         });
-        match found {
-            Some((count, quarters)) => self.measured(count, &quarters, scoop, too_coarse),
-            None => self.in_litres(room, too_coarse),
-        }
-    }
-
-    fn suits(&self, room: Option<f64>, scoop: f64) -> bool {
-        self.by_scoop(room, scoop).is_some_and(|(count, quarters)| {
-            count as f64 * self.each(count, &quarters, scoop) <= self.need * (1.0 + MOST_OVER)
-        })
+        Divided { too_coarse, ..found.unwrap_or_else(|| self.in_litres(room)) }
     }
 
     fn given(&self) -> f64 {
@@ -234,79 +227,54 @@ impl Mixture {
     }
 
     /// The fewest loads that the tub allows.
-    fn fewest(&self, total: f64, room: Option<f64>) -> u64 {
+    fn fewest(total: f64, room: Option<f64>) -> u64 {
         let covered = room.and_then(|room| cover(in_litres(total), in_litres(room)));
         covered.map_or(1, |covered| covered.count.max(1))
     }
 
-    fn by_scoop(&self, room: Option<f64>, scoop: f64) -> Option<(u64, Vec<u64>)> {
-        let fewest = self.fewest(self.need.max(self.given()), room);
+    /// Loads in quarters of a scoop that keep the proportions, if there are such.
+    fn by_scoop(&self, room: Option<f64>, scoop: f64) -> Option<Divided> {
+        let fewest = Self::fewest(self.need.max(self.given()), room);
         (fewest..=fewest.saturating_add(MORE_LOADS)).find_map(|count| {
-            let wanted: Vec<Wanted> = self.wanted_each(count).collect();
-            quarter_scoops(&wanted, self.need / count as f64, room, scoop / QUARTERS, self.tolerance)
-                .map(|quarters| (count, quarters))
+            let loads = count as f64;
+            let wanted = self.wanted.iter().map(|(_, want)| Wanted { given: want.given / loads, ..*want });
+            let wanted: Vec<Wanted> = wanted.collect();
+            let quarters = quarter_scoops(&wanted, self.need / loads, room, scoop / QUARTERS, self.tolerance)?;
+            let litres = quarters.iter().map(|quarters| *quarters as f64 * scoop / QUARTERS).collect::<Vec<_>>();
+            Some(self.measured(count, &litres, Some(&quarters)))
         })
     }
 
-    fn wanted_each(&self, count: u64) -> impl Iterator<Item = Wanted> {
-        self.wanted.iter().map(move |(_, want)| Wanted { given: want.given / count as f64, ..*want })
-    }
-
-    fn each(&self, count: u64, quarters: &[u64], scoop: f64) -> f64 {
-        self.given() / count as f64 + quarters.iter().sum::<u64>() as f64 * scoop / QUARTERS
-    }
-
-    fn measured(&self, count: u64, quarters: &[u64], scoop: f64, too_coarse: Option<TooCoarse>) -> Divided {
-        let litres = quarters.iter().map(|quarters| *quarters as f64 * scoop / QUARTERS).collect::<Vec<_>>();
-        let quarters = quarters.iter().map(|quarters| Some(*quarters));
-        let each = self.given() / count as f64 + litres.iter().sum::<f64>();
-        Divided { count, measures: self.measures(count, each, &litres, quarters), each, too_coarse }
-    }
-
     /// The exact litres; where the base brings too much of something, the rest follows it.
-    fn in_litres(&self, room: Option<f64>, too_coarse: Option<TooCoarse>) -> Divided {
+    fn in_litres(&self, room: Option<f64>) -> Divided {
         let follow = self.wanted.iter().map(|(_, want)| want.given / want.share).fold(self.need, f64::max);
         let mut total = if follow > self.need * (1.0 + 1e-9) { follow } else { self.need };
         // What comes from the base alone may be less than its share: the rest makes up for it.
-        let measured = |total: f64| {
-            self.wanted
-                .iter()
-                .filter(|(_, want)| want.measured)
-                .map(move |(_, want)| (want.share * total - want.given).max(0.0))
+        let more = |total: f64| {
+            let more = move |want: &Wanted| (want.share * total - want.given).max(0.0);
+            self.wanted.iter().map(move |(_, want)| if want.measured { more(want) } else { 0.0 })
         };
-        let short = self.need - self.given() - measured(total).sum::<f64>();
+        let short = self.need - self.given() - more(total).sum::<f64>();
         let share: f64 = self.wanted.iter().filter(|(_, want)| want.measured).map(|(_, want)| want.share).sum();
         if short > self.need * 1e-9 && share > 0.0 {
             total += short / share;
         }
-        let count = self.fewest(total, room);
-        let litres: Vec<f64> = self
-            .wanted
-            .iter()
-            .map(
-                |(_, want)| if want.measured { (want.share * total - want.given).max(0.0) / count as f64 } else { 0.0 },
-            )
-            .collect();
-        let each = self.given() / count as f64 + litres.iter().sum::<f64>();
-        let measures = self.measures(count, each, &litres, std::iter::repeat(None));
-        Divided { count, measures, each, too_coarse }
+        let count = Self::fewest(total, room);
+        self.measured(count, &more(total).map(|litres| litres / count as f64).collect::<Vec<_>>(), None)
     }
 
-    fn measures(
-        &self,
-        count: u64,
-        each: f64,
-        litres: &[f64],
-        quarters: impl Iterator<Item = Option<u64>>,
-    ) -> Vec<Measure> {
-        let measures = self.wanted.iter().zip(litres).zip(quarters).map(|(((id, want), litres), quarters)| Measure {
-            ingredient: id.clone(),
-            quarters,
-            loose: in_litres(*litres),
-            share: (want.given / count as f64 + litres) / each,
+    /// Loads of so many litres of each ingredient beside what a base brings.
+    fn measured(&self, count: u64, litres: &[f64], quarters: Option<&[u64]>) -> Divided {
+        let each = self.given() / count as f64 + litres.iter().sum::<f64>();
+        let measure = |(index, (ingredient, want)): (usize, &(Handle<Ingredient>, Wanted))| Measure {
+            ingredient: ingredient.clone(),
+            quarters: quarters.map(|quarters| quarters[index]),
+            loose: in_litres(litres[index]),
+            share: (want.given / count as f64 + litres[index]) / each,
             wanted: want.share,
-        });
-        measures.zip(&self.wanted).filter(|(_, (_, want))| want.measured).map(|(measure, _)| measure).collect()
+        };
+        let measured = self.wanted.iter().enumerate().filter(|(_, (_, want))| want.measured);
+        Divided { count, measures: measured.map(measure).collect(), each, too_coarse: None }
     }
 }
 

@@ -121,11 +121,7 @@ impl Water {
 
     /// Its weight in the middle of the ranges, with the water that is added.
     pub(super) fn weight(&self, moistening: &Moistening, added: f64) -> Mass {
-        let more = match moistening {
-            Moistening::Add { about, .. } => to_litres(*about) * 1000.0,
-            _ => 0.0,
-        };
-        Mass::new::<gram>(self.dry_g + self.present_g[1] + added + more)
+        Mass::new::<gram>(self.dry_g + self.present_g[1] + added + grams_added(moistening))
     }
 }
 
