@@ -67,14 +67,8 @@ pub struct Load {
     pub wet: Option<Mass>,
 }
 
-impl Load {
-    /// Litres of an ingredient that it measures in.
-    pub(super) fn litres_of(&self, id: &Handle<Ingredient>) -> f64 {
-        litres_of(&self.measures, id)
-    }
-}
-
-fn litres_of(measures: &[Measure], id: &Handle<Ingredient>) -> f64 {
+/// Litres of an ingredient that are measured in.
+pub(super) fn litres_of(measures: &[Measure], id: &Handle<Ingredient>) -> f64 {
     let same = measures.iter().filter(|measure| measure.ingredient == *id);
     same.map(|measure| to_litres(measure.loose)).sum()
 }
@@ -189,10 +183,6 @@ impl Divided {
     /// Loose litres of all loads.
     pub(super) fn made(&self) -> f64 {
         self.each * self.count as f64
-    }
-
-    pub(super) fn litres_of(&self, id: &Handle<Ingredient>) -> f64 {
-        litres_of(&self.measures, id)
     }
 }
 

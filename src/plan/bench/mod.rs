@@ -22,7 +22,7 @@ use super::Batch;
 use crate::catalogue::{Handle, Ingredient};
 use crate::units::{Quantity, Tally, Volume, to_litres};
 use crate::week::RecipeId;
-use make::{Bench, held};
+use make::{Bench, Sharing};
 use std::collections::BTreeMap;
 
 /// How the batches are made.
@@ -152,14 +152,15 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels) -> Mixing {
     let mut bases = Vec::new();
     let mut made: Vec<Option<BatchMixing>> = vec![None; batches.len()];
     for (recipe, members) in groups {
-        let held: Vec<_> = members.iter().map(|index| held(&batches[*index])).collect();
-        let Some(shared) = largest_base(&held) else {
-            members.iter().for_each(|index| made[*index] = Some(bench.alone(*index)));
+        let Some((shared, base, dosed)) = bench.base(recipe, &members) else {
+            members.iter().for_each(|index| made[*index] = Some(bench.batch(*index, None)));
             continue;
         };
-        let (base, dosed) = bench.base(recipe, &members, &shared);
-        for member in members.iter().copied().enumerate() {
-            made[member.1] = Some(bench.sharing(member, (bases.len(), &base), &shared, &dosed));
+        for draw in &base.draws {
+            let place = members.partition_point(|member| *member < draw.batch);
+            let (taken, additions) = (shared.taken[place], &shared.additions[place]);
+            let sharing = Sharing { base: (bases.len(), &base), dosed: &dosed, taken, additions, drawn: draw.amount };
+            made[draw.batch] = Some(bench.batch(draw.batch, Some(&sharing)));
         }
         bases.push(base);
     }
