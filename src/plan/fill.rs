@@ -1,7 +1,7 @@
 //! How far what is at hand goes: trays from a recipe, or a week's batches.
 
-use super::mixes::Demand;
-use super::{ExtraUse, Mixes, Need, needs};
+use super::demand::Demand;
+use super::{Mixes, Need, needs};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Rejected;
 use crate::stock::{Balance, Shed, Use, UsedFor, counted};
@@ -81,32 +81,28 @@ impl Filling {
 #[must_use]
 pub fn filling(each: &[Need], shed: &Shed, counts: impl Fn(&Need) -> bool) -> Filling {
     let enough_for = |have: Quantity, need: Quantity| fits(in_litres(have.size()), in_litres(need.size()));
-    let mut lines: Vec<FillLine> = each
-        .iter()
-        .filter(|(_, each)| each.size() > 0.0)
+    let needs = each.iter().filter(|(_, each)| each.size() > 0.0);
+    let at_hand: Vec<_> = needs
         .map(|need| {
-            let (ingredient, each) = (&need.0, need.1);
-            let have = counts(need).then(|| shed.at_hand(ingredient, each));
-            FillLine {
-                ingredient: ingredient.clone(),
-                each,
-                have,
-                fills: have.and_then(|have| enough_for(have, each)),
-                left: None,
-                one_more_lacks: None,
-                is_unlike: shed.is_unlike(ingredient, each),
-            }
+            let have = counts(need).then(|| shed.at_hand(&need.0, need.1));
+            (need, have, have.and_then(|have| enough_for(have, need.1)))
         })
         .collect();
-    let trays = lines.iter().filter_map(|line| line.fills).min().unwrap_or(0);
-    for line in &mut lines {
-        let Some(have) = line.have else { continue };
-        let used = line.each.size() * trays as f64;
-        line.left = Some(have.of_size((have.size() - used).max(0.0)));
-        let lacks = if line.fills == Some(trays) { (used + line.each.size() - have.size()).max(0.0) } else { 0.0 };
-        line.one_more_lacks = Some(have.of_size(lacks));
-    }
-    Filling { trays, lines }
+    let trays = at_hand.iter().filter_map(|(.., fills)| *fills).min().unwrap_or(0);
+    let line = |((ingredient, each), have, fills): (&Need, Option<Quantity>, Option<u64>)| {
+        let used = each.size() * trays as f64;
+        let lacks = |have: Quantity| if fills == Some(trays) { used + each.size() - have.size() } else { 0.0 };
+        FillLine {
+            ingredient: ingredient.clone(),
+            each: *each,
+            have,
+            fills,
+            left: have.map(|have| have.of_size((have.size() - used).max(0.0))),
+            one_more_lacks: have.map(|have| have.of_size(lacks(have).max(0.0))),
+            is_unlike: shed.is_unlike(ingredient, *each),
+        }
+    };
+    Filling { trays, lines: at_hand.into_iter().map(line).collect() }
 }
 
 /// A recipe's mix with one choice of its ingredients, and how far it goes.
@@ -304,13 +300,6 @@ pub fn uses(mixes: &Mixes) -> Vec<Use> {
         let used = |(id, amount): (&Handle<Ingredient>, _)| Use::new(UsedFor::Batch(batch.name.clone()), id, amount);
         parts.chain(doses).map(used)
     });
-    let extras = mixes.extras().into_iter().map(|extra| {
-        let purpose = match extra.why {
-            ExtraUse::Scoops => UsedFor::Scoops,
-            ExtraUse::Covering => UsedFor::Covering,
-        };
-        Use::new(purpose, &extra.ingredient, extra.amount)
-    });
     let counted = |used: Use| Use { amount: counted(used.amount, &used.ingredient), ..used };
-    batches.chain(extras).map(counted).filter(|used| used.amount.size() > 0.0).collect()
+    batches.chain(mixes.extras()).map(counted).filter(|used| used.amount.size() > 0.0).collect()
 }

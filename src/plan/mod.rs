@@ -9,6 +9,7 @@ mod bench;
 mod buy;
 mod calendar;
 mod covering;
+mod demand;
 mod fill;
 mod mix;
 mod mixes;
@@ -31,7 +32,7 @@ pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
 };
-pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes, of_cells};
+pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::Soaking;
@@ -43,10 +44,10 @@ pub use sow::{
 use crate::catalogue::{Crop, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, Rejected};
 use crate::moment::Moment;
-use crate::units::{Quantity, Volume};
+use crate::units::Volume;
 use crate::week::{Allowances, Loaded, Place};
+use demand::Demand;
 use jiff::Timestamp;
-use mixes::Demand;
 use std::sync::Arc;
 
 /// Sowings beyond this are listed together in print.
@@ -76,26 +77,6 @@ pub struct Plan {
     /// Cautions by their key, with the ingredients that call for them; those that hold
     /// for every mix come first, without any.
     pub cautions: Vec<(String, Vec<Handle<Ingredient>>)>,
-}
-
-/// Something taken beside the computed mix.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Extra {
-    /// What.
-    pub ingredient: Handle<Ingredient>,
-    /// How much.
-    pub amount: Quantity,
-    /// What for.
-    pub why: ExtraUse,
-}
-
-/// What something is taken for beside the computed mix.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ExtraUse {
-    /// Scoops are rounded so that no batch comes out short.
-    Scoops,
-    /// Seed is covered.
-    Covering,
 }
 
 /// Plans a week.

@@ -1,7 +1,7 @@
 //! What the figures of a plan give reason to say.
 
 use super::bench::{LIFT_KG, Loads, MixRef, TooCoarse};
-use super::mixes::Demand;
+use super::demand::Demand;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 use super::sow::{Germination, SowingPlan};
 use super::{Batch, LISTED, Mixes, Soaking, soaking};
@@ -44,7 +44,7 @@ pub(super) fn of(
     // The soak of a mix that was asked for without a week is the asker's to plan.
     let coir = soaking::asked_for(mixes).map(|(_, loose)| loose);
     remarks.notes.extend(coir.filter(|_| loaded.week.from_command).map(Note::SoakCoir));
-    if demand.is_of_sowings() {
+    if demand.volume.is_none() {
         remarks.on_sowings(mixes, &loaded.week, coir.is_some());
         remarks.on_trays(mixes, &loaded.week);
     }

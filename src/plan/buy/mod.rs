@@ -4,10 +4,10 @@ mod packages;
 
 pub use packages::{Choice, Kind, MOST_STEPS, choose};
 
-use super::mixes::Demand;
-use super::{Extra, ExtraUse, Mixes, Totals};
+use super::demand::Demand;
+use super::{Mixes, Totals};
 use crate::catalogue::{Handle, Ingredient, Role};
-use crate::stock::{Balance, Currency, Package, Stock, counted, money, money_or_null};
+use crate::stock::{Balance, Currency, Package, Stock, Use, UsedFor, counted, money, money_or_null};
 use crate::units::{Quantity, Tally, Volume, cover, given_billionths, in_litres, needed_billionths, serial, to_litres};
 use crate::week::Loaded;
 use rust_decimal::Decimal;
@@ -188,16 +188,16 @@ pub struct Alternative {
 /// What is needed both by volume and by weight has a need of each, unless the user's own
 /// density tells the one from the other.
 #[must_use]
-pub fn needs(totals: &Totals, extras: &[Extra]) -> Vec<Need> {
-    let of_mix = |extra: &&Extra| totals.ingredients.get(&extra.ingredient).is_some();
-    let amount = |extra: &Extra| (extra.ingredient.clone(), extra.amount);
+pub fn needs(totals: &Totals, extras: &[Use]) -> Vec<Need> {
     let parts = totals.ingredients.iter().map(|(id, loose)| (id.clone(), Quantity::Volume(*loose)));
-    // Covering that no mix holds comes before the doses, too.
-    let early = extras.iter().filter(|extra| of_mix(extra) || extra.why == ExtraUse::Covering).map(amount);
-    let late = extras.iter().filter(|extra| !of_mix(extra) && extra.why == ExtraUse::Scoops).map(amount);
-    let all = parts.chain(early).chain(totals.doses.iter().cloned()).chain(late);
-    let tally: Tally<_, _> = all.map(|(id, amount)| (id.clone(), counted(amount, &id))).collect();
-    tally.into_iter().collect()
+    // Covering that no mix holds comes before the doses, what scoops add to these after them.
+    let is_dose = |used: &&Use| used.purpose == UsedFor::Scoops && totals.ingredients.get(&used.ingredient).is_none();
+    let (doses, early): (Vec<&Use>, Vec<&Use>) = extras.iter().partition(is_dose);
+    let amount = |used: &Use| (used.ingredient.clone(), used.amount);
+    let early = early.into_iter().map(amount);
+    let doses = totals.doses.iter().cloned().chain(doses.into_iter().map(amount));
+    let counted = |(id, amount)| (Handle::clone(&id), counted(amount, &id));
+    parts.chain(early).chain(doses).map(counted).collect::<Tally<_, _>>().into_iter().collect()
 }
 
 /// What to buy for some mixes against the week's stock file or the packages that ship, and

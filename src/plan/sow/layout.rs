@@ -85,8 +85,8 @@ impl<'w> SharingClass<'w> {
 /// Lays every sowing out in trays.
 pub(in crate::plan) fn lay_out(week: &Week, cells: &[CellCount], batch_of: &[usize]) -> Layout {
     let mut groups: BTreeMap<SharingClass<'_>, Vec<usize>> = BTreeMap::new();
-    for (index, sowing) in week.sowings.iter().enumerate() {
-        groups.entry(SharingClass::of(index, sowing, batch_of[index])).or_default().push(index);
+    for (index, (sowing, batch)) in week.sowings.iter().zip(batch_of).enumerate() {
+        groups.entry(SharingClass::of(index, sowing, *batch)).or_default().push(index);
     }
     let sowings = week.sowings.iter().zip(cells).zip(batch_of).map(|((sowing, cells), batch)| SowingPlan {
         crop: sowing.crop.clone(),
