@@ -130,29 +130,22 @@ impl Plan {
     }
 }
 
-/// Faults of sowings, each at its place.
+/// Faults of sowings, by their files.
 #[derive(Default)]
-struct Faults(Vec<(Place, Problem)>);
+struct Faults(Vec<Problems>);
 
 impl Faults {
     fn push(&mut self, place: &Place, what: String, expected: &str) {
-        self.0.push((place.clone(), Problem::new(Code::Sowing, place.span, what, expected)));
+        let known = self.0.iter().position(|file| Arc::ptr_eq(file.source(), &place.source));
+        let index = known.unwrap_or_else(|| {
+            self.0.push(Problems::new(Arc::clone(&place.source)));
+            self.0.len() - 1
+        });
+        self.0[index].push(Problem::new(Code::Sowing, place.span, what, expected));
     }
 
     fn settle(self) -> Result<(), Rejected> {
-        let mut files: Vec<Problems> = Vec::new();
-        for (place, problem) in self.0 {
-            let known = files.iter().position(|file| Arc::ptr_eq(file.source(), &place.source));
-            let index = known.unwrap_or_else(|| {
-                files.push(Problems::new(place.source));
-                files.len() - 1
-            });
-            files[index].push(problem);
-        }
-        let rejected = files.into_iter().filter_map(|problems| problems.settle(None::<()>).err());
-        match rejected.reduce(Rejected::and) {
-            None => Ok(()),
-            Some(rejected) => Err(rejected),
-        }
+        let rejected = self.0.into_iter().filter_map(|problems| problems.settle(None::<()>).err());
+        rejected.reduce(Rejected::and).map_or(Ok(()), Err)
     }
 }
