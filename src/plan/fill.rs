@@ -4,9 +4,10 @@ use super::demand::Demand;
 use super::{Mixes, Need, needs};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Rejected;
+use crate::recipe::Part;
 use crate::stock::{Balance, Shed, Use, UsedFor, counted};
 use crate::units::{Quantity, fits, in_litres, serial};
-use crate::week::{Loaded, Week};
+use crate::week::Loaded;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 use std::cmp::Reverse;
@@ -131,15 +132,21 @@ pub struct RecipeFilling {
 ///
 /// # Errors
 /// [`Rejected`] where nothing is left of a mix.
-pub fn fill_recipe(
-    loaded: &Loaded,
+pub fn fill_recipe<'l>(
+    loaded: &'l Loaded,
     shed: &Shed,
     counts: impl Fn(&Need, bool) -> bool,
 ) -> Result<RecipeFilling, Rejected> {
     let demand = Demand::of_week(loaded)?;
     let litres = |id: &Handle<Ingredient>| shed.at_hand(id, Quantity::Volume(in_litres(1.0))).size();
-    let open = open_parts(&loaded.week, litres);
-    let offered: HashSet<&Handle<Ingredient>> = open.iter().flat_map(|part| part.offered).collect();
+    let is_open =
+        |part: &&Part| part.choices.len() > 1 && !loaded.week.wanted.iter().any(|wanted| part.choices.contains(wanted));
+    let parts = loaded.week.recipes.iter().flat_map(|recipe| &recipe.parts).filter(is_open);
+    // What each part offers, and what of that is at hand.
+    let at_hand = |part: &'l Part| part.choices.iter().filter(|id| litres(id) > 0.0).collect::<Vec<_>>();
+    let open = parts.map(|part| (&part.choices, at_hand(part))).filter(|(_, at_hand)| !at_hand.is_empty());
+    let (offered, mut choices): (Vec<_>, Vec<_>) = open.unzip();
+    let offered: HashSet<&Handle<Ingredient>> = offered.into_iter().flatten().collect();
     let fill = |with: &[&Handle<Ingredient>]| -> Result<Tried, Rejected> {
         let wanted: Vec<_> = loaded.week.wanted.iter().chain(with.iter().copied()).cloned().collect();
         let totals = Mixes::make(&demand, &wanted, loaded, None)?.totals;
@@ -148,7 +155,6 @@ pub fn fill_recipe(
         let held = totals.ingredients.iter().map(|(id, _)| id).filter(|id| offered.contains(id));
         Ok(Tried { with: held.cloned().collect(), filling })
     };
-    let mut choices: Vec<Vec<&Handle<Ingredient>>> = open.into_iter().map(|part| part.at_hand).collect();
     let ways = every_way(&choices);
     let every = ways.is_some();
     let mut tried = match ways {
@@ -165,25 +171,6 @@ pub fn fill_recipe(
     let mut mixes = HashSet::new();
     tried.retain(|tried| mixes.insert(tried.with.clone()));
     Ok(RecipeFilling { tried, every })
-}
-
-/// A part that offers a choice: what is offered, and what of it is at hand.
-struct OpenPart<'w> {
-    offered: &'w [Handle<Ingredient>],
-    at_hand: Vec<&'w Handle<Ingredient>>,
-}
-
-/// The parts that offer a choice, where none is wanted and some is at hand.
-fn open_parts(week: &Week, litres: impl Fn(&Handle<Ingredient>) -> f64) -> Vec<OpenPart<'_>> {
-    let parts = week.recipes.iter().flat_map(|recipe| &recipe.parts);
-    parts
-        .filter(|part| part.choices.len() > 1 && !week.wanted.iter().any(|wanted| part.choices.contains(wanted)))
-        .map(|part| OpenPart {
-            offered: &part.choices,
-            at_hand: part.choices.iter().filter(|id| litres(id) > 0.0).collect(),
-        })
-        .filter(|part| !part.at_hand.is_empty())
-        .collect()
 }
 
 /// Every combination of one of each; `None` if there are too many to try.

@@ -7,7 +7,7 @@ use super::{Base, BatchMixing, Draw, SharedBase, largest_base};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::{Batch, DoseAmount};
 use crate::recipe::Basis;
-use crate::units::{Quantity, Sum, Tally, Volume, cover, in_litres, to_litres};
+use crate::units::{Quantity, Sum, Volume, cover, in_litres, to_litres};
 use crate::week::RecipeId;
 
 fn held(batch: &Batch) -> Vec<(Handle<Ingredient>, f64)> {
@@ -225,17 +225,4 @@ impl Bench<'_> {
         let load = Load { from_base, measures, doses, loose: in_litres(divided.each), moistening, wet };
         Loads { count: divided.count, load }
     }
-}
-
-/// What all loads measure in, ingredients by volume and doses by weight or measure.
-pub(super) fn measured<'l>(
-    all: impl Iterator<Item = &'l Loads> + Clone,
-) -> (Tally<Handle<Ingredient>, Volume>, Tally<Handle<Ingredient>, Quantity>) {
-    let measures = all.clone().flat_map(|loads| {
-        loads.load.measures.iter().map(|measure| (measure.ingredient.clone(), measure.loose * loads.count as f64))
-    });
-    let doses = all.flat_map(|loads| {
-        loads.load.doses.iter().map(|dose| (dose.ingredient.clone(), dose.amount.times(loads.count as f64)))
-    });
-    (measures.collect(), doses.collect())
 }

@@ -121,7 +121,7 @@ pub enum MixRef {
 }
 
 impl Mixing {
-    fn all_loads(&self) -> impl Iterator<Item = &Loads> + Clone {
+    fn all_loads(&self) -> impl Iterator<Item = &Loads> {
         let bases = self.bases.iter().map(|base| &base.loads);
         bases.chain(self.batches.iter().filter_map(|batch| batch.loads.as_ref()))
     }
@@ -129,15 +129,22 @@ impl Mixing {
     /// What the loads measure in of ingredients alone.
     #[must_use]
     pub fn measured_loose(&self) -> Tally<Handle<Ingredient>, Volume> {
-        make::measured(self.all_loads()).0
+        let measures = self.all_loads().flat_map(|loads| {
+            let count = loads.count as f64;
+            loads.load.measures.iter().map(move |measure| (measure.ingredient.clone(), measure.loose * count))
+        });
+        measures.collect()
     }
 
     /// What the loads take altogether: ingredients, and doses by weight and by measure;
     /// the need, and what the rounding to scoops adds.
     #[must_use]
     pub fn measured(&self) -> Tally<Handle<Ingredient>, Quantity> {
-        let (measures, doses) = make::measured(self.all_loads());
-        let measures = measures.into_iter().map(|(id, loose)| (id, Quantity::Volume(loose)));
+        let measures = self.measured_loose().into_iter().map(|(id, loose)| (id, Quantity::Volume(loose)));
+        let doses = self.all_loads().flat_map(|loads| {
+            let count = loads.count as f64;
+            loads.load.doses.iter().map(move |dose| (dose.ingredient.clone(), dose.amount.times(count)))
+        });
         measures.chain(doses).collect()
     }
 }

@@ -1,6 +1,7 @@
 //! Scoops: whole quarters of the measure that keep the proportions.
 
 use crate::units::{cover, fits, in_litres};
+use std::cmp::Ordering;
 
 /// How far each ingredient's share of a load may be from the recipe's, as a share of it:
 /// 16.7 % may be 15.8 to 17.5 %. A scoop struck off by hand is hardly truer (common
@@ -121,19 +122,17 @@ fn nearest(wanted: &[Wanted], bounds: &[(u64, u64)], sum: u64, step: f64) -> Vec
         let reached: u64 = quarters.iter().sum();
         // How much a quarter more or less would be off the share, in parts of the share.
         let off = |index: usize, more: f64| (quarters[index] as f64 + more - ideal[index]) / wanted[index].share;
-        let next = if reached < sum {
-            let open = (0..quarters.len()).filter(|index| quarters[*index] < bounds[*index].1);
-            open.min_by(|a, b| off(*a, 1.0).total_cmp(&off(*b, 1.0))).map(|index| (index, true))
-        } else if reached > sum {
-            let open = (0..quarters.len()).filter(|index| quarters[*index] > bounds[*index].0);
-            open.max_by(|a, b| off(*a, -1.0).total_cmp(&off(*b, -1.0))).map(|index| (index, false))
-        } else {
-            None
+        let places = 0..quarters.len();
+        let next = match reached.cmp(&sum) {
+            Ordering::Less => places
+                .filter(|index| quarters[*index] < bounds[*index].1)
+                .min_by(|a, b| off(*a, 1.0).total_cmp(&off(*b, 1.0))),
+            Ordering::Greater => places
+                .filter(|index| quarters[*index] > bounds[*index].0)
+                .max_by(|a, b| off(*a, -1.0).total_cmp(&off(*b, -1.0))),
+            Ordering::Equal => None,
         };
-        match next {
-            Some((index, true)) => quarters[index] += 1,
-            Some((index, false)) => quarters[index] -= 1,
-            None => return quarters,
-        }
+        let Some(index) = next else { return quarters };
+        quarters[index] = if reached < sum { quarters[index] + 1 } else { quarters[index] - 1 };
     }
 }

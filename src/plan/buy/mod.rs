@@ -260,10 +260,10 @@ fn alternatives(
     stock: &Stock,
 ) -> Vec<Alternative> {
     let week = &loaded.week;
-    let recipes =
-        if mixes.layout.sowings.is_empty() { &week.recipes[..week.recipes.len().min(1)] } else { &week.recipes[..] };
+    // A volume is asked for of the first recipe.
+    let recipes = week.recipes.iter().take(if mixes.layout.sowings.is_empty() { 1 } else { usize::MAX });
     // Several choices would have to be combined, and the sheet shows one: then none.
-    let mut offered = recipes.iter().flat_map(|recipe| &recipe.parts).filter(|part| part.choices.len() > 1);
+    let mut offered = recipes.flat_map(|recipe| &recipe.parts).filter(|part| part.choices.len() > 1);
     let Some(first) = offered.next() else { return Vec::new() };
     if !offered.all(|part| part.choices == first.choices) {
         return Vec::new();
@@ -320,31 +320,21 @@ fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock) -> (Ve
     let known = stock.packages_of(ingredient);
     let packages: Vec<&Package> =
         known.iter().filter(|package| package.gives.is_like(lacking) && package.gives.size() >= 1e-9).collect();
-    let unlike = packages.len() < known.len() || stock.on_hand.shed.is_unlike(ingredient, lacking);
     let prices: Option<Vec<u64>> = packages.iter().map(|package| hundredths(package.price?)).collect();
-    let kinds: Vec<Kind> = packages
-        .iter()
-        .enumerate()
-        .map(|(index, package)| Kind {
-            gives: given_billionths(package.gives.size()),
-            price: prices.as_ref().map_or(0, |prices| prices[index]),
-        })
-        .collect();
+    let price = |index: usize| prices.as_ref().map_or(0, |prices| prices[index]);
+    let gives = packages.iter().map(|package| given_billionths(package.gives.size()));
+    let kinds: Vec<Kind> = gives.enumerate().map(|(index, gives)| Kind { gives, price: price(index) }).collect();
     let Some(choice) = choose(needed_billionths(lacking.size()), &kinds) else {
+        let unlike = packages.len() < known.len() || stock.on_hand.shed.is_unlike(ingredient, lacking);
         return (Vec::new(), if unlike { Buy::LooseUnlike } else { Buy::Loose });
     };
-    let picks = packages
-        .iter()
-        .zip(&choice.counts)
-        .filter(|(_, count)| **count > 0)
-        .map(|(package, count)| Pick { package: (*package).clone(), count: *count })
-        .collect();
+    let picks = packages.into_iter().zip(choice.counts).filter(|(_, count)| *count > 0);
     let buy = match (prices.is_some(), choice.proved) {
         (false, _) => Buy::LeastLeftOver,
         (true, true) => Buy::Cheapest,
         (true, false) => Buy::CheapEnough,
     };
-    (picks, buy)
+    (picks.map(|(package, count)| Pick { package: package.clone(), count }).collect(), buy)
 }
 
 /// A price in whole hundredths; prices have at most two decimals.

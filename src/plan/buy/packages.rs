@@ -208,16 +208,12 @@ impl Kinds {
     fn simple(&self, need: u128) -> Pile {
         let b = self.best();
         let full = self.none().with(self.best, b, need / b.gives);
-        let alone = self.items.iter().enumerate().map(|(place, item)| (self.none(), place, *item));
-        let topped = self.items.iter().enumerate().map(|(place, item)| (full.clone(), place, *item));
-        alone
-            .chain(topped)
-            .map(|(pile, place, item)| {
-                let more = need.saturating_sub(pile.given).div_ceil(item.gives);
-                pile.with(place, item, more)
-            })
-            .min_by(|a, b| a.rank().cmp(&b.rank()))
-            .unwrap_or_else(|| self.none())
+        let begun = [self.none(), full];
+        let piles = begun.iter().flat_map(|pile| {
+            let topped = self.items.iter().enumerate();
+            topped.map(|(place, item)| pile.with(place, *item, need.saturating_sub(pile.given).div_ceil(item.gives)))
+        });
+        piles.min_by(|a, b| a.rank().cmp(&b.rank())).unwrap_or_else(|| self.none())
     }
 }
 
