@@ -16,9 +16,9 @@ const TRUE_LEAF_DAYS: i64 = 8;
 /// Something to do at a time.
 #[derive(Clone, Debug)]
 pub struct Entry {
-    /// When.
+    /// The time, in the zone of the time to mix.
     pub at: ZonedDateTime,
-    /// What.
+    /// The task that begins then.
     pub task: Task,
 }
 
@@ -27,7 +27,7 @@ pub struct Entry {
 pub enum Task {
     /// A step of the coir's course begins.
     Soak {
-        /// Which.
+        /// Whether it wets, washes, soaks or rinses.
         action: Action,
         /// Its number, from one.
         number: usize,

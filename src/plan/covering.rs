@@ -1,4 +1,4 @@
-//! Covering material: a thin layer over the sown seed, beside the mix.
+//! Covering material: a thin layer over the sown seed, in addition to the mix.
 
 use super::SowingPlan;
 use crate::catalogue::{Catalogue, Crop, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray};

@@ -28,7 +28,7 @@ pub struct Filling {
 /// One ingredient of a tray's mix.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct FillLine {
-    /// What.
+    /// The ingredient that the mix takes.
     pub ingredient: Handle<Ingredient>,
     /// What one tray takes.
     #[serde(flatten, serialize_with = "serial::per_tray")]
@@ -224,10 +224,10 @@ pub struct WeekFilling {
     pub steps: Vec<FillStep>,
 }
 
-/// One batch of a week, or what is used beside the batches.
+/// One batch of a week, or what is used in addition to the batches.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FillStep {
-    /// What for.
+    /// The batch, or what it is used for otherwise.
     pub purpose: UsedFor,
     /// What is lacking of it after the steps before it for which there was enough.
     pub short: Vec<Balance>,
@@ -258,7 +258,7 @@ impl WeekFilling {
         self.lines.iter().filter(|line| line.is_short()).collect()
     }
 
-    /// Whether each batch can be mixed, whatever lacks beside them.
+    /// Whether each batch can be mixed, whatever else is lacking.
     #[must_use]
     pub fn is_enough_for_batches(&self) -> bool {
         self.steps.iter().all(|step| step.short.is_empty() || !step.is_batch())

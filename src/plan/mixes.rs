@@ -23,7 +23,7 @@ pub struct Mixes {
     pub batches: Vec<Batch>,
     /// How the batches are made.
     pub mixing: Mixing,
-    /// Covering material, beside the mix.
+    /// Covering material, which is no part of a mix.
     pub covering: Vec<Covering>,
     /// Sums over the batches.
     pub totals: Totals,
@@ -100,20 +100,19 @@ impl Mixes {
 
     /// Whether every sowing gets the same mix as with another choice.
     pub(super) fn are_alike(&self, other: &Self) -> bool {
-        let same = |(one, other): (&Batch, &Batch)| one.composition == other.composition;
-        let batches = self.batches.len() == other.batches.len();
-        batches && self.batches.iter().zip(&other.batches).all(same) && Arc::ptr_eq(&self.layout, &other.layout)
+        let others = other.batches.iter().map(|batch| &batch.composition);
+        Arc::ptr_eq(&self.layout, &other.layout) && self.batches.iter().map(|batch| &batch.composition).eq(others)
     }
 
-    /// What is taken beside the computed mix: what measuring by the scoop adds, to the doses
+    /// What is taken in addition to the computed mix: what measuring by the scoop adds, to the doses
     /// too, and covering material.
     #[must_use]
     pub fn extras(&self) -> Vec<Use> {
-        let mut computed = self.totals.needs();
+        let computed = self.totals.needs();
         // What is left of the measured amounts when the computed ones are taken off.
         let scooped = self.mixing.measured().into_iter().filter_map(|(id, amount)| {
-            let same = computed.iter_mut().find(|(known, need)| *known == id && need.is_like(amount))?;
-            let more = amount.size() - same.1.size();
+            let (_, need) = computed.iter().find(|(known, need)| *known == id && need.is_like(amount))?;
+            let more = amount.size() - need.size();
             // Less than a thousandth is no scoop but a sum in another order.
             (more > 1e-3).then(|| Use::new(UsedFor::Scoops, &id, amount.of_size(more)))
         });

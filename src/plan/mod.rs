@@ -20,12 +20,12 @@ mod sow;
 
 pub use bench::{
     Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadDose, Loads, Measure, MixRef, Mixing, Moistening,
-    QUARTERS, SharedBase, TOLERANCE, Target, TooCoarse, Vessels, WANTED, Wanted, Work, largest_base, quarter_scoops,
-    water_for,
+    MoistureRange, QUARTERS, SharedBase, TOLERANCE, TooCoarse, Vessels, WANTED, WantedShare, Work, largest_base,
+    quarter_scoops, water_for,
 };
 pub use buy::{
-    Alternative, Buy, Choice, CostShares, Filled, Kind, MOST_STEPS, Need, Pick, PurchaseLine, Purchases, choose, line,
-    needs, to_buy,
+    Alternative, Buy, CostShares, Filled, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine, Purchases,
+    choose, line, needs, to_buy,
 };
 pub use calendar::{Entry, Task};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};

@@ -1,8 +1,8 @@
 //! How the batches are made: what goes into each base and each load.
 
-use super::loads::{Divided, FromBase, Load, LoadDose, Loads, Mixture, Vessels, litres_of};
+use super::loads::{Divided, FromBase, Load, LoadDose, Loads, UndividedMix, Vessels, litres_of};
 use super::moisture::{Moistening, Water, grams_added};
-use super::scoops::{TOLERANCE, Wanted};
+use super::scoops::{TOLERANCE, WantedShare};
 use super::{Base, BatchMixing, Draw, SharedBase, largest_base};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::{Batch, DoseAmount};
@@ -28,7 +28,7 @@ pub(super) struct Sharing<'b> {
     pub(super) dosed: &'b [Handle<Ingredient>],
     /// Loose litres that the batch holds of the base, exactly.
     pub(super) taken: f64,
-    /// What it holds beside the base, in loose litres, exactly.
+    /// What it needs in addition to the base, in loose litres, exactly.
     pub(super) additions: &'b [(Handle<Ingredient>, f64)],
     /// What it draws.
     pub(super) drawn: FromBase,
@@ -64,12 +64,12 @@ impl Bench<'_> {
         let ((last, last_litres), others) = order.split_last()?;
         let drawn: Vec<FromBase> = others.iter().map(|(_, litres)| self.draw(*litres, kept)).collect();
         let before: f64 = drawn.iter().map(|drawn| to_litres(drawn.loose)).sum();
-        let wanted = shared.ingredients.iter().map(|(id, litres)| (id.clone(), Wanted::of_share(litres / taken)));
+        let wanted = shared.ingredients.iter().map(|(id, litres)| (id.clone(), WantedShare::of_share(litres / taken)));
         // What is measured in afterwards is off as well: half the tolerance for each.
         let whole = shared.additions.iter().all(Vec::is_empty);
         let tolerance = if whole { TOLERANCE } else { TOLERANCE / 2.0 };
-        let mixture = Mixture { wanted: wanted.collect(), need: before + last_litres, tolerance };
-        let divided = mixture.divide(&self.vessels);
+        let mix = UndividedMix { wanted: wanted.collect(), need: before + last_litres, tolerance };
+        let divided = mix.divide(&self.vessels);
         let made = divided.made();
         let rest = made - before;
         let rest = FromBase { loose: in_litres(rest), mixed: in_litres(rest * kept), quarters: None };
@@ -157,9 +157,10 @@ impl Bench<'_> {
         let wanted = held(batch).into_iter().map(|(id, litres)| {
             let measured = additions.is_none_or(|additions| additions.iter().any(|(added, _)| *added == id));
             let given = brings(&id);
-            (id, Wanted { share: litres / total, given, measured })
+            (id, WantedShare { share: litres / total, given, measured })
         });
-        let divided = Mixture { wanted: wanted.collect(), need: total, tolerance: TOLERANCE }.divide(&self.vessels);
+        let divided =
+            UndividedMix { wanted: wanted.collect(), need: total, tolerance: TOLERANCE }.divide(&self.vessels);
         let count = divided.count as f64;
         let in_base = |dose: &&DoseAmount| sharing.is_some_and(|sharing| sharing.dosed.contains(&dose.ingredient));
         let doses = batch.doses.iter().filter(|dose| !in_base(dose)).map(|dose| {

@@ -14,9 +14,9 @@ mod scoops;
 
 pub use base::{SharedBase, largest_base};
 pub use loads::{FREE_SHARE, FromBase, Load, LoadDose, Loads, Measure, TooCoarse, Vessels};
-pub use moisture::{LIFT_KG, Moistening, Target, WANTED, water_for};
+pub use moisture::{LIFT_KG, Moistening, MoistureRange, WANTED, water_for};
 pub use order::Work;
-pub use scoops::{QUARTERS, TOLERANCE, Wanted, quarter_scoops};
+pub use scoops::{QUARTERS, TOLERANCE, WantedShare, quarter_scoops};
 
 use super::Batch;
 use crate::catalogue::{Handle, Ingredient};
@@ -78,7 +78,7 @@ impl Base {
 pub struct Draw {
     /// Index of the batch.
     pub batch: usize,
-    /// How much.
+    /// The volume drawn, loose and blended.
     pub amount: FromBase,
     /// Its share of the base.
     pub share: f64,
@@ -91,7 +91,7 @@ pub struct BatchMixing {
     pub base: Option<usize>,
     /// Loose volume that it holds of the base, exactly.
     pub from_base: Volume,
-    /// What it holds beside the base, exactly.
+    /// The loose volumes that it needs in addition to the base, exactly.
     pub additions: Vec<(Handle<Ingredient>, Volume)>,
     /// What goes into the tub for it; `None` where it is ready when drawn.
     pub loads: Option<Loads>,
@@ -121,9 +121,16 @@ pub enum MixRef {
 }
 
 impl Mixing {
+    /// Every mix that goes into the tub, with its loads and a finer scoop where one is wanted.
+    pub(super) fn all(&self) -> impl Iterator<Item = (MixRef, Option<&Loads>, Option<TooCoarse>)> {
+        let bases = self.bases.iter().enumerate();
+        let bases = bases.map(|(index, base)| (MixRef::Base(index), Some(&base.loads), base.too_coarse));
+        let batches = self.batches.iter().enumerate();
+        bases.chain(batches.map(|(index, batch)| (MixRef::Batch(index), batch.loads.as_ref(), batch.too_coarse)))
+    }
+
     fn all_loads(&self) -> impl Iterator<Item = &Loads> {
-        let bases = self.bases.iter().map(|base| &base.loads);
-        bases.chain(self.batches.iter().filter_map(|batch| batch.loads.as_ref()))
+        self.all().filter_map(|(_, loads, _)| loads)
     }
 
     /// What the loads measure in of ingredients alone.

@@ -2,7 +2,7 @@
 
 mod packages;
 
-pub use packages::{Choice, Kind, MOST_STEPS, choose};
+pub use packages::{MOST_STEPS, PackageChoice, PackageKind, choose};
 
 use super::demand::Demand;
 use super::{Mixes, Totals};
@@ -85,7 +85,7 @@ impl Filled {
 /// One ingredient.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PurchaseLine {
-    /// What.
+    /// The ingredient that is needed.
     pub ingredient: Handle<Ingredient>,
     /// How much is needed in all.
     #[serde(flatten, serialize_with = "serial::need")]
@@ -203,9 +203,8 @@ pub fn needs(totals: &Totals, extras: &[Use]) -> Vec<Need> {
 /// What to buy for some mixes against the week's stock file or the packages that ship, and
 /// what each other choice of ingredient would cost.
 pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded) -> Purchases {
-    let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
-    let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) else { return Purchases::default() };
-    let stock = as_soaked(stock, mixes, loaded);
+    let stock = loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(&loaded.catalogue));
+    let stock = as_soaked(&stock, mixes, loaded);
     let purchases = of_mixes(mixes, &stock);
     Purchases { alternatives: alternatives(mixes, &purchases.lines, demand, loaded, &stock), ..purchases }
 }
@@ -323,7 +322,8 @@ fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock) -> (Ve
     let prices: Option<Vec<u64>> = packages.iter().map(|package| hundredths(package.price?)).collect();
     let price = |index: usize| prices.as_ref().map_or(0, |prices| prices[index]);
     let gives = packages.iter().map(|package| given_billionths(package.gives.size()));
-    let kinds: Vec<Kind> = gives.enumerate().map(|(index, gives)| Kind { gives, price: price(index) }).collect();
+    let kinds: Vec<PackageKind> =
+        gives.enumerate().map(|(index, gives)| PackageKind { gives, price: price(index) }).collect();
     let Some(choice) = choose(needed_billionths(lacking.size()), &kinds) else {
         let unlike = packages.len() < known.len() || stock.on_hand.shed.is_unlike(ingredient, lacking);
         return (Vec::new(), if unlike { Buy::LooseUnlike } else { Buy::Loose });

@@ -130,7 +130,7 @@ pub struct TopLayer {
 /// Something of the recipe that a batch goes without, and for which crops and reasons.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Omission {
-    /// What.
+    /// The ingredient that is left out.
     pub ingredient: Handle<Ingredient>,
     /// The reasons, each with the crops it holds for.
     pub why: BTreeMap<Why, BTreeSet<Handle<Crop>>>,
