@@ -5,7 +5,7 @@ use super::Faults;
 use super::bench::{Mixing, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
-use super::mix::{Batch, Sorting, filled};
+use super::mix::{Batch, Sorting, filled, loose_per_cells};
 use super::sow::{Layout, lay_out};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Rejected};
@@ -150,8 +150,7 @@ impl Totals {
     /// Loose litres for each litre of the cells; `None` where no cells are filled.
     #[must_use]
     pub fn factor(&self) -> Option<f64> {
-        let cells = to_litres(self.cells?);
-        (cells > 0.0).then(|| to_litres(self.loose()) / cells)
+        loose_per_cells(self.loose(), self.cells)
     }
 
     /// All loose ingredients together.

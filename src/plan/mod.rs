@@ -19,8 +19,8 @@ mod soaking;
 mod sow;
 
 pub use bench::{
-    Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadDose, Loads, Measure, MixRef, Mixing, Moistening,
-    MoistureRange, QUARTERS, SharedBase, TOLERANCE, TooCoarse, Vessels, WANTED, WantedShare, Work, largest_base,
+    Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadDose, LoadShare, Loads, Measure, MixRef, Mixing,
+    Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, TooCoarse, Vessels, WANTED, Work, largest_base,
     quarter_scoops, water_for,
 };
 pub use buy::{

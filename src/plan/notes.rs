@@ -91,9 +91,8 @@ impl Remarks {
     }
 
     fn on_trays(&mut self, mixes: &Mixes, week: &Week) {
-        if to_litres(mixes.layout.beyond_sown) > 0.0 {
-            self.notes.push(Note::WholeTrays(mixes.layout.beyond_sown));
-        }
+        let beyond = Some(mixes.layout.beyond_sown).filter(|beyond| to_litres(*beyond) > 0.0);
+        self.notes.extend(beyond.map(Note::WholeTrays));
         let trays = || mixes.layout.trays.iter().map(|(tray, _)| tray);
         let from_table = |tray: &&Handle<Tray>| tray.origin == Origin::BuiltIn && tray.compression.is_none();
         let unweighed: Vec<Handle<Tray>> = trays().filter(from_table).cloned().collect();
@@ -105,9 +104,8 @@ impl Remarks {
         let tops = mixes.batches.iter().flat_map(|batch| &batch.tops);
         let no_depth: BTreeSet<_> = tops.filter(|top| top.volume.is_none()).map(|top| top.tray.clone()).collect();
         self.notes.extend(no_depth.into_iter().map(|tray| Note::Trays(TrayNote::TopUnknown, vec![tray])));
-        if mixes.layout.sowings.len() > LISTED {
-            self.notes.push(Note::ManySowings(mixes.layout.sowings.len()));
-        }
+        let many = Some(mixes.layout.sowings.len()).filter(|sowings| *sowings > LISTED);
+        self.notes.extend(many.map(Note::ManySowings));
         let Some(rack) = week.rack else { return };
         let mut needed = 0_u64;
         for (tray, count) in &mixes.layout.trays {
@@ -153,9 +151,7 @@ impl Remarks {
     /// Notes on the tub and on charged mixes, warnings of coarse scoops and heavy tubs.
     fn on_loads(&mut self, mixes: &Mixes) {
         let mixing = &mixes.mixing;
-        if mixing.vessels.tub.is_none() {
-            self.notes.push(Note::NoTub);
-        }
+        self.notes.extend(mixing.vessels.tub.is_none().then_some(Note::NoTub));
         let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();
         self.notes.extend(charged.into_iter().map(Note::StarterCharge));

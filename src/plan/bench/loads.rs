@@ -1,7 +1,7 @@
 //! Loads: what goes into the tub at once, equal ones that fit it.
 
 use super::moisture::Moistening;
-use super::scoops::{QUARTERS, WantedShare, quarter_scoops};
+use super::scoops::{LoadShare, QUARTERS, quarter_scoops};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::DoseAmount;
 use crate::units::mass_density::gram_per_litre;
@@ -162,7 +162,7 @@ impl LoadDose {
 /// What is to be divided into loads.
 pub(super) struct UndividedMix {
     /// Each ingredient with its share, and the loose litres of it that a base brings.
-    pub(super) wanted: Vec<(Handle<Ingredient>, WantedShare)>,
+    pub(super) wanted: Vec<(Handle<Ingredient>, LoadShare)>,
     /// Loose litres needed altogether.
     pub(super) need: f64,
     /// How far shares may be off.
@@ -227,8 +227,8 @@ impl UndividedMix {
         let fewest = Self::fewest(self.need.max(self.given()), room);
         (fewest..=fewest.saturating_add(MORE_LOADS)).find_map(|count| {
             let loads = count as f64;
-            let wanted = self.wanted.iter().map(|(_, want)| WantedShare { given: want.given / loads, ..*want });
-            let wanted: Vec<WantedShare> = wanted.collect();
+            let wanted = self.wanted.iter().map(|(_, want)| LoadShare { given: want.given / loads, ..*want });
+            let wanted: Vec<LoadShare> = wanted.collect();
             let quarters = quarter_scoops(&wanted, self.need / loads, room, scoop / QUARTERS, self.tolerance)?;
             let litres = quarters.iter().map(|quarters| *quarters as f64 * scoop / QUARTERS).collect::<Vec<_>>();
             Some(self.measured(count, &litres, Some(&quarters)))
@@ -241,7 +241,7 @@ impl UndividedMix {
         let mut total = if follow > self.need * (1.0 + 1e-9) { follow } else { self.need };
         // What comes from the base alone may be less than its share: the rest makes up for it.
         let more = |total: f64| {
-            let more = move |want: &WantedShare| (want.share * total - want.given).max(0.0);
+            let more = move |want: &LoadShare| (want.share * total - want.given).max(0.0);
             self.wanted.iter().map(move |(_, want)| if want.measured { more(want) } else { 0.0 })
         };
         let short = self.need - self.given() - more(total).sum::<f64>();
@@ -256,7 +256,7 @@ impl UndividedMix {
     /// Loads of so many litres of each ingredient, in addition to what a base brings.
     fn measured(&self, count: u64, litres: &[f64], quarters: Option<&[u64]>) -> Divided {
         let each = self.given() / count as f64 + litres.iter().sum::<f64>();
-        let measure = |(index, (ingredient, want)): (usize, &(Handle<Ingredient>, WantedShare))| Measure {
+        let measure = |(index, (ingredient, want)): (usize, &(Handle<Ingredient>, LoadShare))| Measure {
             ingredient: ingredient.clone(),
             quarters: quarters.map(|quarters| quarters[index]),
             loose: in_litres(litres[index]),
@@ -274,7 +274,7 @@ mod tests {
     use crate::catalogue::Catalogue;
 
     /// As many ingredients as wanted.
-    fn some(wanted: impl Iterator<Item = WantedShare>) -> Vec<(Handle<Ingredient>, WantedShare)> {
+    fn some(wanted: impl Iterator<Item = LoadShare>) -> Vec<(Handle<Ingredient>, LoadShare)> {
         let catalogue = Catalogue::built_in().unwrap();
         let names = ["peat", "perlite", "vermiculite", "castings"];
         names.iter().map(|name| catalogue.ingredients.find(name).unwrap()).zip(wanted).collect()
@@ -282,7 +282,7 @@ mod tests {
 
     fn mix(parts: &[f64], need: f64) -> UndividedMix {
         let sum: f64 = parts.iter().sum();
-        let wanted = some(parts.iter().map(|parts| WantedShare::of_share(parts / sum)));
+        let wanted = some(parts.iter().map(|parts| LoadShare::of_share(parts / sum)));
         UndividedMix { wanted, need, tolerance: super::super::scoops::TOLERANCE }
     }
 
@@ -312,7 +312,7 @@ mod tests {
     fn what_is_in_a_load_sums_to_it_over_a_base_too() {
         // 12 L of base bring 7 of the first and 5 of the second, which is too much of it;
         // the first comes from the base alone.
-        let part = |share: f64, given: f64, measured: bool| WantedShare { share, given, measured };
+        let part = |share: f64, given: f64, measured: bool| LoadShare { share, given, measured };
         let wanted = [part(0.5, 7.0, false), part(0.25, 5.0, true), part(0.25, 0.0, true)];
         for need in [14.0, 18.0, 40.0] {
             let wanted = some(wanted.iter().copied());

@@ -2,7 +2,7 @@
 
 use super::loads::{Divided, FromBase, Load, LoadDose, Loads, UndividedMix, Vessels, litres_of};
 use super::moisture::{Moistening, Water, grams_added};
-use super::scoops::{TOLERANCE, WantedShare};
+use super::scoops::{LoadShare, TOLERANCE};
 use super::{Base, BatchMixing, Draw, SharedBase, largest_base};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::{Batch, DoseAmount};
@@ -64,7 +64,7 @@ impl Bench<'_> {
         let ((last, last_litres), others) = order.split_last()?;
         let drawn: Vec<FromBase> = others.iter().map(|(_, litres)| self.draw(*litres, kept)).collect();
         let before: f64 = drawn.iter().map(|drawn| to_litres(drawn.loose)).sum();
-        let wanted = shared.ingredients.iter().map(|(id, litres)| (id.clone(), WantedShare::of_share(litres / taken)));
+        let wanted = shared.ingredients.iter().map(|(id, litres)| (id.clone(), LoadShare::of_share(litres / taken)));
         // What is measured in afterwards is off as well: half the tolerance for each.
         let whole = shared.additions.iter().all(Vec::is_empty);
         let tolerance = if whole { TOLERANCE } else { TOLERANCE / 2.0 };
@@ -157,7 +157,7 @@ impl Bench<'_> {
         let wanted = held(batch).into_iter().map(|(id, litres)| {
             let measured = additions.is_none_or(|additions| additions.iter().any(|(added, _)| *added == id));
             let given = brings(&id);
-            (id, WantedShare { share: litres / total, given, measured })
+            (id, LoadShare { share: litres / total, given, measured })
         });
         let divided =
             UndividedMix { wanted: wanted.collect(), need: total, tolerance: TOLERANCE }.divide(&self.vessels);

@@ -16,7 +16,7 @@ pub use base::{SharedBase, largest_base};
 pub use loads::{FREE_SHARE, FromBase, Load, LoadDose, Loads, Measure, TooCoarse, Vessels};
 pub use moisture::{LIFT_KG, Moistening, MoistureRange, WANTED, water_for};
 pub use order::Work;
-pub use scoops::{QUARTERS, TOLERANCE, WantedShare, quarter_scoops};
+pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 
 use super::Batch;
 use crate::catalogue::{Handle, Ingredient};
@@ -129,14 +129,10 @@ impl Mixing {
         bases.chain(batches.map(|(index, batch)| (MixRef::Batch(index), batch.loads.as_ref(), batch.too_coarse)))
     }
 
-    fn all_loads(&self) -> impl Iterator<Item = &Loads> {
-        self.all().filter_map(|(_, loads, _)| loads)
-    }
-
     /// What the loads measure in of ingredients alone.
     #[must_use]
     pub fn measured_loose(&self) -> Tally<Handle<Ingredient>, Volume> {
-        let measures = self.all_loads().flat_map(|loads| {
+        let measures = self.all().filter_map(|(_, loads, _)| loads).flat_map(|loads| {
             let count = loads.count as f64;
             loads.load.measures.iter().map(move |measure| (measure.ingredient.clone(), measure.loose * count))
         });
@@ -148,7 +144,7 @@ impl Mixing {
     #[must_use]
     pub fn measured(&self) -> Tally<Handle<Ingredient>, Quantity> {
         let measures = self.measured_loose().into_iter().map(|(id, loose)| (id, Quantity::Volume(loose)));
-        let doses = self.all_loads().flat_map(|loads| {
+        let doses = self.all().filter_map(|(_, loads, _)| loads).flat_map(|loads| {
             let count = loads.count as f64;
             loads.load.doses.iter().map(move |dose| (dose.ingredient.clone(), dose.amount.times(count)))
         });

@@ -16,7 +16,7 @@ const MOST_QUARTERS: u64 = 1 << 53;
 
 /// One ingredient of a load.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct WantedShare {
+pub struct LoadShare {
     /// Its share of the load; the shares of a load sum to one.
     pub share: f64,
     /// Litres of it that are in the load already, with the shared base.
@@ -25,7 +25,7 @@ pub struct WantedShare {
     pub measured: bool,
 }
 
-impl WantedShare {
+impl LoadShare {
     /// A share of which nothing is there yet.
     pub(super) const fn of_share(share: f64) -> Self {
         Self { share, given: 0.0, measured: true }
@@ -37,15 +37,15 @@ impl WantedShare {
 /// litres of a quarter scoop. Of equally small ones the nearest to the shares.
 ///
 /// ```
-/// use trayful::plan::{WantedShare, quarter_scoops};
-/// let want = |parts: f64| WantedShare { share: parts / 6.0, given: 0.0, measured: true };
+/// use trayful::plan::{LoadShare, quarter_scoops};
+/// let want = |parts: f64| LoadShare { share: parts / 6.0, given: 0.0, measured: true };
 /// // 3 : 1 : 1 : 1, 17 L from quarters of a 2 L scoop: half a litre more keeps the shares.
 /// let wanted = [want(3.0), want(1.0), want(1.0), want(1.0)];
 /// assert_eq!(quarter_scoops(&wanted, 17.0, None, 0.5, 0.05), Some(vec![17, 6, 6, 6]));
 /// ```
 #[must_use]
 pub fn quarter_scoops(
-    wanted: &[WantedShare],
+    wanted: &[LoadShare],
     need: f64,
     most: Option<f64>,
     step: f64,
@@ -91,7 +91,7 @@ enum Bounds {
     Never,
 }
 
-fn bounds(wanted: &[WantedShare], total: f64, step: f64, tolerance: f64) -> Bounds {
+fn bounds(wanted: &[LoadShare], total: f64, step: f64, tolerance: f64) -> Bounds {
     let each = in_litres(step);
     let mut bounds = Vec::with_capacity(wanted.len());
     let mut larger: Option<f64> = None;
@@ -116,7 +116,7 @@ fn bounds(wanted: &[WantedShare], total: f64, step: f64, tolerance: f64) -> Boun
 }
 
 /// Quarters within their bounds that sum to `sum`, as near to the shares as can be.
-fn nearest(wanted: &[WantedShare], bounds: &[(u64, u64)], sum: u64, step: f64) -> Vec<u64> {
+fn nearest(wanted: &[LoadShare], bounds: &[(u64, u64)], sum: u64, step: f64) -> Vec<u64> {
     let total = wanted.iter().map(|want| want.given).sum::<f64>() + sum as f64 * step;
     let ideal: Vec<f64> = wanted.iter().map(|want| (want.share * total - want.given) / step).collect();
     let mut quarters: Vec<u64> = ideal

@@ -232,9 +232,9 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
     Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),
-        total: total(&lines),
+        total: sum(lines.iter().map(|line| line.cost)),
         known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, |sum, cost| sum.saturating_add(cost)),
-        used: needs.iter().try_fold(Decimal::ZERO, |sum, need| sum.checked_add(worth(need, stock)?)),
+        used: sum(needs.iter().map(|need| worth(need, stock))),
         per: CostShares {
             filled: Filled::of(totals),
             trays: if totals.trays > 0 { totals.trays } else { totals.pots },
@@ -279,7 +279,7 @@ fn alternatives(
         let made = Mixes::make(demand, &wanted, loaded, Some(mixes)).ok()?;
         let need = made.totals.ingredients.get(other).unwrap_or(in_litres(0.0));
         let lines: Vec<PurchaseLine> = needs(&made.totals, &made.extras()).iter().map(price).collect();
-        let (total, chosen) = (total(&lines), made.are_alike(mixes));
+        let (total, chosen) = (sum(lines.iter().map(|line| line.cost)), made.are_alike(mixes));
         (to_litres(need) > 0.0).then(|| Alternative { ingredient: other.clone(), chosen, need, total })
     };
     first.choices.iter().filter_map(of_choice).collect()
@@ -295,8 +295,9 @@ fn contradicted(lines: &[PurchaseLine], stock: &Stock) -> Vec<(Handle<Ingredient
         .collect()
 }
 
-fn total(lines: &[PurchaseLine]) -> Option<Decimal> {
-    lines.iter().try_fold(Decimal::ZERO, |sum, line| sum.checked_add(line.cost?))
+/// The sum of some amounts of money; `None` where one of them is not known.
+fn sum(mut amounts: impl Iterator<Item = Option<Decimal>>) -> Option<Decimal> {
+    amounts.try_fold(Decimal::ZERO, |sum, amount| sum.checked_add(amount?))
 }
 
 /// What is at hand against one need, and the packages for the rest.
@@ -307,7 +308,7 @@ pub fn line(need: &Need, stock: &Stock) -> PurchaseLine {
         if lacking.size() > 0.0 { buy(&ingredient, lacking, stock) } else { (Vec::new(), Buy::Nothing) };
     let cost = match buy {
         Buy::Loose | Buy::LooseUnlike => None,
-        _ => packages.iter().try_fold(Decimal::ZERO, |sum, pick| sum.checked_add(pick.cost()?)),
+        _ => sum(packages.iter().map(Pick::cost)),
     };
     let bought: f64 = packages.iter().map(|pick| pick.gives().size()).sum();
     let left_over = need.of_size((on_hand.size() + bought - need.size()).max(0.0));

@@ -47,9 +47,14 @@ impl Volumes {
     /// Loose ingredients for each litre of cells: the one factor on the sheet.
     #[must_use]
     pub fn factor(&self) -> Option<f64> {
-        let cells = to_litres(self.cells?);
-        (cells > 0.0).then(|| to_litres(self.loose) / cells)
+        loose_per_cells(self.loose, self.cells)
     }
+}
+
+/// Loose ingredients for each litre of filled cells; `None` where no cells are filled.
+pub(in crate::plan) fn loose_per_cells(loose: Volume, cells: Option<Volume>) -> Option<f64> {
+    let cells = to_litres(cells?);
+    (cells > 0.0).then(|| to_litres(loose) / cells)
 }
 
 /// What the cells of some trays hold, and the mix they take: pressed soil blocks by their
