@@ -11,7 +11,7 @@ use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::Problems;
 use trayful::plan;
 use trayful::source::Disk;
-use trayful::stock::{Ledger, LedgerFault, LogRow, NewEntry, STEPS, Step, UsedFor, read, rewrite};
+use trayful::stock::{Ledger, LedgerFault, LogRow, NewEntry, STEPS, Step, read, rewrite};
 use trayful::units::Quantity;
 use trayful::week;
 
@@ -381,7 +381,7 @@ fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
         let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
         let plan = plan::plan(&loaded).unwrap();
         assert_eq!(plan.mixes.batches.len(), 2);
-        rounded += usize::from(plan.mixes.extras().iter().any(|more| more.purpose == UsedFor::Scoops));
+        rounded += usize::from(plan.mixes.extras().iter().any(|more| more.purpose == trayful::stock::UsedFor::Scoops));
         let mut in_loads: BTreeMap<String, f64> = BTreeMap::new();
         let bases = plan.mixes.mixing.bases.iter().map(|base| &base.loads);
         for loads in bases.chain(plan.mixes.mixing.batches.iter().filter_map(|batch| batch.loads.as_ref())) {
