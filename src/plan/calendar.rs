@@ -16,9 +16,9 @@ const TRUE_LEAF_DAYS: i64 = 8;
 /// Something to do at a time.
 #[derive(Clone, Debug)]
 pub struct Entry {
-    /// When.
+    /// The time, in the zone of the time to mix.
     pub at: ZonedDateTime,
-    /// What.
+    /// The task that begins then.
     pub task: Task,
 }
 
@@ -27,7 +27,7 @@ pub struct Entry {
 pub enum Task {
     /// A step of the coir's course begins.
     Soak {
-        /// Which.
+        /// Whether it wets, washes, soaks or rinses.
         action: Action,
         /// Its number, from one.
         number: usize,
@@ -82,8 +82,8 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
     let mut entries = Vec::new();
     soak_entries(soak, &mut entries);
     if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
-        mix_entries(mixes, &mix, &mut entries);
-        crop_entries(mixes, &mix, &mut entries);
+        let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
+        entries.extend(mix_tasks(mixes).into_iter().chain(crop_tasks(mixes)).filter_map(|(days, task)| on(days, task)));
     }
     entries.sort_by(|one, other| one.at.cmp(&other.at));
     entries
@@ -103,24 +103,23 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
     }
 }
 
-fn mix_entries(mixes: &Mixes, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
-    let mut before = |days: i64, task: Task| {
-        if let Ok(at) = mix.checked_sub(Span::new().days(days)) {
-            entries.push(Entry { at, task });
-        }
-    };
+/// Mixing, and what comes before it, with the days from the time to mix.
+fn mix_tasks(mixes: &Mixes) -> Vec<(i64, Task)> {
+    let mut tasks = Vec::new();
     let for_lime = mixes.totals.doses.iter().any(|(id, _)| id.is(Role::Lime));
     if for_lime {
-        before(LIME_DAYS, Task::Lime);
+        tasks.push((-LIME_DAYS, Task::Lime));
     }
     if mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat)) {
-        before(if for_lime { LIME_DAYS + 1 } else { 1 }, Task::WetPeat { for_lime });
+        tasks.push((if for_lime { -LIME_DAYS - 1 } else { -1 }, Task::WetPeat { for_lime }));
     }
-    entries.push(Entry { at: mix.clone(), task: Task::Mix });
+    tasks.push((0, Task::Mix));
+    tasks
 }
 
-/// Emergence and the first feed, crops of the same dates together.
-fn crop_entries(mixes: &Mixes, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
+/// Emergence and the first feed, crops of the same dates together, with the days from the
+/// time to mix.
+fn crop_tasks(mixes: &Mixes) -> Vec<(i64, Task)> {
     let mut emerge: BTreeMap<(u32, u32), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
     let mut feed: BTreeMap<(i64, bool, bool), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
     for sowing in &mixes.layout.sowings {
@@ -138,15 +137,10 @@ fn crop_entries(mixes: &Mixes, mix: &ZonedDateTime, entries: &mut Vec<Entry>) {
         feed.entry((i64::from(days.1) + wait, fed_mix, false)).or_default().insert(crop);
     }
     let named = |crops: BTreeSet<&Handle<Crop>>| crops.into_iter().cloned().collect();
-    let mut after = |days: i64, task: Task| {
-        if let Ok(at) = mix.checked_add(Span::new().days(days)) {
-            entries.push(Entry { at, task });
-        }
-    };
-    for (days, crops) in emerge {
-        after(i64::from(days.0), Task::Emerge { crops: named(crops), days });
-    }
-    for ((days, fed_mix, potted_on), crops) in feed {
-        after(days, Task::Feed { crops: named(crops), fed_mix, potted_on });
-    }
+    let emerge =
+        emerge.into_iter().map(|(days, crops)| (i64::from(days.0), Task::Emerge { crops: named(crops), days }));
+    let feed = feed
+        .into_iter()
+        .map(|((days, fed_mix, potted_on), crops)| (days, Task::Feed { crops: named(crops), fed_mix, potted_on }));
+    emerge.chain(feed).collect()
 }

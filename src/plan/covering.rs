@@ -1,4 +1,4 @@
-//! Covering material: a thin layer over the sown seed, beside the mix.
+//! Covering material: a thin layer over the sown seed, in addition to the mix.
 
 use super::SowingPlan;
 use crate::catalogue::{Catalogue, Crop, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray};
@@ -128,13 +128,9 @@ pub(super) fn covering(sowings: &[SowingPlan], catalogue: &Catalogue) -> Vec<Cov
     }
     let covering = sown.into_iter().map(|(tray, layers)| {
         let (rim, area) = rim_area(tray);
-        let layers: Vec<Layer> = layers
-            .into_values()
-            .map(|layer| {
-                let one: Volume = rim * layer.depth;
-                Layer { loose: one * layer.cells as f64, ..layer }
-            })
-            .collect();
+        let loose = |layer: &Layer| -> Volume { rim * layer.depth * layer.cells as f64 };
+        let layers = layers.into_values().map(|layer| Layer { loose: loose(&layer), ..layer });
+        let layers: Vec<Layer> = layers.collect();
         let loose = layers.iter().fold(in_litres(0.0), |sum, layer| sum + layer.loose);
         Covering { tray: tray.clone(), ingredient: ingredient.clone(), loose, layers, area }
     });

@@ -1,12 +1,13 @@
 //! How far what is at hand goes: trays from a recipe, or a week's batches.
 
-use super::mixes::Demand;
-use super::{ExtraUse, Mixes, Need, needs};
+use super::demand::Demand;
+use super::{Mixes, Need, needs};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Rejected;
+use crate::recipe::Part;
 use crate::stock::{Balance, Shed, Use, UsedFor, counted};
 use crate::units::{Quantity, fits, in_litres, serial};
-use crate::week::{Loaded, Week};
+use crate::week::Loaded;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 use std::cmp::Reverse;
@@ -27,7 +28,7 @@ pub struct Filling {
 /// One ingredient of a tray's mix.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct FillLine {
-    /// What.
+    /// The ingredient that the mix takes.
     pub ingredient: Handle<Ingredient>,
     /// What one tray takes.
     #[serde(flatten, serialize_with = "serial::per_tray")]
@@ -81,32 +82,28 @@ impl Filling {
 #[must_use]
 pub fn filling(each: &[Need], shed: &Shed, counts: impl Fn(&Need) -> bool) -> Filling {
     let enough_for = |have: Quantity, need: Quantity| fits(in_litres(have.size()), in_litres(need.size()));
-    let mut lines: Vec<FillLine> = each
-        .iter()
-        .filter(|(_, each)| each.size() > 0.0)
+    let needs = each.iter().filter(|(_, each)| each.size() > 0.0);
+    let at_hand: Vec<_> = needs
         .map(|need| {
-            let (ingredient, each) = (&need.0, need.1);
-            let have = counts(need).then(|| shed.at_hand(ingredient, each));
-            FillLine {
-                ingredient: ingredient.clone(),
-                each,
-                have,
-                fills: have.and_then(|have| enough_for(have, each)),
-                left: None,
-                one_more_lacks: None,
-                is_unlike: shed.is_unlike(ingredient, each),
-            }
+            let have = counts(need).then(|| shed.at_hand(&need.0, need.1));
+            (need, have, have.and_then(|have| enough_for(have, need.1)))
         })
         .collect();
-    let trays = lines.iter().filter_map(|line| line.fills).min().unwrap_or(0);
-    for line in &mut lines {
-        let Some(have) = line.have else { continue };
-        let used = line.each.size() * trays as f64;
-        line.left = Some(have.of_size((have.size() - used).max(0.0)));
-        let lacks = if line.fills == Some(trays) { (used + line.each.size() - have.size()).max(0.0) } else { 0.0 };
-        line.one_more_lacks = Some(have.of_size(lacks));
-    }
-    Filling { trays, lines }
+    let trays = at_hand.iter().filter_map(|(.., fills)| *fills).min().unwrap_or(0);
+    let line = |((ingredient, each), have, fills): (&Need, Option<Quantity>, Option<u64>)| {
+        let used = each.size() * trays as f64;
+        let lacks = |have: Quantity| if fills == Some(trays) { used + each.size() - have.size() } else { 0.0 };
+        FillLine {
+            ingredient: ingredient.clone(),
+            each: *each,
+            have,
+            fills,
+            left: have.map(|have| have.of_size((have.size() - used).max(0.0))),
+            one_more_lacks: have.map(|have| have.of_size(lacks(have).max(0.0))),
+            is_unlike: shed.is_unlike(ingredient, *each),
+        }
+    };
+    Filling { trays, lines: at_hand.into_iter().map(line).collect() }
 }
 
 /// A recipe's mix with one choice of its ingredients, and how far it goes.
@@ -135,15 +132,21 @@ pub struct RecipeFilling {
 ///
 /// # Errors
 /// [`Rejected`] where nothing is left of a mix.
-pub fn fill_recipe(
-    loaded: &Loaded,
+pub fn fill_recipe<'l>(
+    loaded: &'l Loaded,
     shed: &Shed,
     counts: impl Fn(&Need, bool) -> bool,
 ) -> Result<RecipeFilling, Rejected> {
     let demand = Demand::of_week(loaded)?;
     let litres = |id: &Handle<Ingredient>| shed.at_hand(id, Quantity::Volume(in_litres(1.0))).size();
-    let open = open_parts(&loaded.week, litres);
-    let offered: HashSet<&Handle<Ingredient>> = open.iter().flat_map(|part| part.offered).collect();
+    let is_open =
+        |part: &&Part| part.choices.len() > 1 && !loaded.week.wanted.iter().any(|wanted| part.choices.contains(wanted));
+    let parts = loaded.week.recipes.iter().flat_map(|recipe| &recipe.parts).filter(is_open);
+    // What each part offers, and what of that is at hand.
+    let at_hand = |part: &'l Part| part.choices.iter().filter(|id| litres(id) > 0.0).collect::<Vec<_>>();
+    let open = parts.map(|part| (&part.choices, at_hand(part))).filter(|(_, at_hand)| !at_hand.is_empty());
+    let (offered, mut choices): (Vec<_>, Vec<_>) = open.unzip();
+    let offered: HashSet<&Handle<Ingredient>> = offered.into_iter().flatten().collect();
     let fill = |with: &[&Handle<Ingredient>]| -> Result<Tried, Rejected> {
         let wanted: Vec<_> = loaded.week.wanted.iter().chain(with.iter().copied()).cloned().collect();
         let totals = Mixes::make(&demand, &wanted, loaded, None)?.totals;
@@ -152,7 +155,6 @@ pub fn fill_recipe(
         let held = totals.ingredients.iter().map(|(id, _)| id).filter(|id| offered.contains(id));
         Ok(Tried { with: held.cloned().collect(), filling })
     };
-    let mut choices: Vec<Vec<&Handle<Ingredient>>> = open.into_iter().map(|part| part.at_hand).collect();
     let ways = every_way(&choices);
     let every = ways.is_some();
     let mut tried = match ways {
@@ -169,25 +171,6 @@ pub fn fill_recipe(
     let mut mixes = HashSet::new();
     tried.retain(|tried| mixes.insert(tried.with.clone()));
     Ok(RecipeFilling { tried, every })
-}
-
-/// A part that offers a choice: what is offered, and what of it is at hand.
-struct OpenPart<'w> {
-    offered: &'w [Handle<Ingredient>],
-    at_hand: Vec<&'w Handle<Ingredient>>,
-}
-
-/// The parts that offer a choice, where none is wanted and some is at hand.
-fn open_parts(week: &Week, litres: impl Fn(&Handle<Ingredient>) -> f64) -> Vec<OpenPart<'_>> {
-    let parts = week.recipes.iter().flat_map(|recipe| &recipe.parts);
-    parts
-        .filter(|part| part.choices.len() > 1 && !week.wanted.iter().any(|wanted| part.choices.contains(wanted)))
-        .map(|part| OpenPart {
-            offered: &part.choices,
-            at_hand: part.choices.iter().filter(|id| litres(id) > 0.0).collect(),
-        })
-        .filter(|part| !part.at_hand.is_empty())
-        .collect()
 }
 
 /// Every combination of one of each; `None` if there are too many to try.
@@ -241,10 +224,10 @@ pub struct WeekFilling {
     pub steps: Vec<FillStep>,
 }
 
-/// One batch of a week, or what is used beside the batches.
+/// One batch of a week, or what is used in addition to the batches.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FillStep {
-    /// What for.
+    /// The batch, or what it is used for otherwise.
     pub purpose: UsedFor,
     /// What is lacking of it after the steps before it for which there was enough.
     pub short: Vec<Balance>,
@@ -275,7 +258,7 @@ impl WeekFilling {
         self.lines.iter().filter(|line| line.is_short()).collect()
     }
 
-    /// Whether each batch can be mixed, whatever lacks beside them.
+    /// Whether each batch can be mixed, whatever else is lacking.
     #[must_use]
     pub fn is_enough_for_batches(&self) -> bool {
         self.steps.iter().all(|step| step.short.is_empty() || !step.is_batch())
@@ -304,13 +287,6 @@ pub fn uses(mixes: &Mixes) -> Vec<Use> {
         let used = |(id, amount): (&Handle<Ingredient>, _)| Use::new(UsedFor::Batch(batch.name.clone()), id, amount);
         parts.chain(doses).map(used)
     });
-    let extras = mixes.extras().into_iter().map(|extra| {
-        let purpose = match extra.why {
-            ExtraUse::Scoops => UsedFor::Scoops,
-            ExtraUse::Covering => UsedFor::Covering,
-        };
-        Use::new(purpose, &extra.ingredient, extra.amount)
-    });
     let counted = |used: Use| Use { amount: counted(used.amount, &used.ingredient), ..used };
-    batches.chain(extras).map(counted).filter(|used| used.amount.size() > 0.0).collect()
+    batches.chain(mixes.extras()).map(counted).filter(|used| used.amount.size() > 0.0).collect()
 }

@@ -1,58 +1,18 @@
 //! The one way to make the mixes that are asked for, for one choice of the ingredients that
 //! recipes offer: sowings in trays, batches, loads, covering and their sums.
 
+use super::Faults;
 use super::bench::{Mixing, Vessels, mixing};
 use super::covering::{Covering, covering};
-use super::mix::{Batch, Sorting, VariantKey, Variants, measured, unfilled};
-use super::sow::{CellCount, Layout, cells, lay_out};
-use super::{Extra, ExtraUse, Faults};
-use crate::catalogue::{Crop, Handle, Ingredient};
+use super::demand::Demand;
+use super::mix::{Batch, Sorting, filled, loose_per_cells};
+use super::sow::{Layout, lay_out};
+use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Rejected};
-use crate::recipe::MixFor;
+use crate::stock::{Use, UsedFor};
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
-use crate::week::{Loaded, RecipeId};
+use crate::week::Loaded;
 use std::sync::Arc;
-
-/// What is to be made.
-pub(super) struct Demand<'l> {
-    /// The different mixes, before it is known which come out the same.
-    variants: Variants<'l>,
-    amount: DemandAmount,
-}
-
-enum DemandAmount {
-    /// The sowings of the week, with the cells of each.
-    Sowings(Vec<CellCount>),
-    /// A volume of finished mix.
-    Volume(Volume),
-}
-
-impl<'l> Demand<'l> {
-    /// All that the week sows.
-    pub(super) fn of_week(loaded: &'l Loaded) -> Result<Self, Rejected> {
-        let mut faults = Faults::default();
-        let cells = cells(&loaded.week, &mut faults);
-        let variants = Variants::of_sowings(&loaded.week.sowings);
-        faults.settle().map(|()| Self { variants, amount: DemandAmount::Sowings(cells) })
-    }
-
-    /// A volume of the first recipe's mix, for a crop or for any host.
-    pub(super) fn of_volume(mix: Volume, crop: Option<&'l Handle<Crop>>) -> Self {
-        let mix_for = MixFor { crop, ..MixFor::default() };
-        let keys = vec![VariantKey { recipe: RecipeId(0), mix_for }];
-        Self { variants: Variants { keys, of_sowing: Vec::new() }, amount: DemandAmount::Volume(mix) }
-    }
-
-    /// Whether sowings are to be made, not a volume.
-    pub(super) fn is_of_sowings(&self) -> bool {
-        matches!(self.amount, DemandAmount::Sowings(_))
-    }
-
-    /// Whether some mix is for no crop by name.
-    pub(super) fn lacks_crop(&self) -> bool {
-        self.variants.keys.iter().any(|key| key.mix_for.crop.is_none())
-    }
-}
 
 /// What is filled and mixed, for one choice of the ingredients that recipes offer.
 #[derive(Clone, Debug)]
@@ -63,7 +23,7 @@ pub struct Mixes {
     pub batches: Vec<Batch>,
     /// How the batches are made.
     pub mixing: Mixing,
-    /// Covering material, beside the mix.
+    /// Covering material, which is no part of a mix.
     pub covering: Vec<Covering>,
     /// Sums over the batches.
     pub totals: Totals,
@@ -99,11 +59,10 @@ impl Mixes {
         known: Option<&Self>,
     ) -> Result<Self, Rejected> {
         let week = &loaded.week;
-        let variants = &demand.variants;
         let mut sorting = Sorting::new(week, wanted, &loaded.catalogue);
-        let sorted: Vec<_> = variants.keys.iter().enumerate().map(|(index, key)| sorting.sort(index, *key)).collect();
+        let sorted: Vec<_> = demand.variants.iter().enumerate().map(|(index, key)| sorting.sort(index, *key)).collect();
         let mut faults = Faults::default();
-        for (sowing, variant) in week.sowings.iter().zip(&variants.of_sowing) {
+        for (sowing, variant) in week.sowings.iter().zip(&demand.variant_of) {
             if let Err(fault) = sorted[*variant] {
                 faults.push(&sowing.place, fault.to_string(), "a mix with at least one part");
             }
@@ -114,27 +73,13 @@ impl Mixes {
             .collect::<Result<Vec<_>, _>>()
             .map_err(|fault| Rejected::file("RECIPE", Problem::of_file(Code::Recipe, fault.to_string(), None)))?;
         let rank = sorting.in_bench_order();
-        let (layout, fills) = match &demand.amount {
-            DemandAmount::Sowings(cells) => {
-                let batch_of: Vec<usize> =
-                    variants.of_sowing.iter().map(|variant| rank[sorted[*variant].batch]).collect();
-                let alike = known.filter(|known| known.layout.sowings.iter().map(|s| &s.batch).eq(&batch_of));
-                let layout = match alike {
-                    Some(known) => Arc::clone(&known.layout),
-                    None => Arc::new(lay_out(week, cells, &batch_of)),
-                };
-                let fills = variants.filled(&sorted, &rank, &layout.sowings);
-                (layout, fills)
-            }
-            DemandAmount::Volume(_) => {
-                (known.map(|known| Arc::clone(&known.layout)).unwrap_or_default(), unfilled(rank.len()))
-            }
+        let batch_of: Vec<usize> = demand.variant_of.iter().map(|variant| rank[sorted[*variant].batch]).collect();
+        let layout = match known {
+            Some(known) if known.layout.sowings.iter().map(|s| &s.batch).eq(&batch_of) => Arc::clone(&known.layout),
+            _ => Arc::new(lay_out(week, &demand.cells, &batch_of)),
         };
-        let volume = match demand.amount {
-            DemandAmount::Volume(mix) => Some(mix),
-            DemandAmount::Sowings(_) => None,
-        };
-        let batches = measured(&sorting, &fills, variants, volume);
+        let filled = filled(demand, &sorted, &rank, &layout.sowings);
+        let batches = sorting.measured(filled, demand.volume);
         Ok(Self {
             mixing: mixing(&batches, Vessels { tub: week.tub, scoop: week.scoop }),
             covering: covering(&layout.sowings, &loaded.catalogue),
@@ -155,28 +100,26 @@ impl Mixes {
 
     /// Whether every sowing gets the same mix as with another choice.
     pub(super) fn are_alike(&self, other: &Self) -> bool {
-        let same = |(one, other): (&Batch, &Batch)| one.composition == other.composition;
-        let batches = self.batches.len() == other.batches.len();
-        batches && self.batches.iter().zip(&other.batches).all(same) && Arc::ptr_eq(&self.layout, &other.layout)
+        let others = other.batches.iter().map(|batch| &batch.composition);
+        Arc::ptr_eq(&self.layout, &other.layout) && self.batches.iter().map(|batch| &batch.composition).eq(others)
     }
 
-    /// What is taken beside the computed mix: what measuring by the scoop adds, to the doses
+    /// What is taken in addition to the computed mix: what measuring by the scoop adds, to the doses
     /// too, and covering material.
     #[must_use]
-    pub fn extras(&self) -> Vec<Extra> {
-        let mut computed = self.totals.needs();
+    pub fn extras(&self) -> Vec<Use> {
+        let computed = self.totals.needs();
         // What is left of the measured amounts when the computed ones are taken off.
-        let scooped = self.mixing.measured().into_iter().filter_map(|(ingredient, amount)| {
-            let same = computed.iter_mut().find(|(id, need)| *id == ingredient && need.is_like(amount))?;
-            let more = amount.size() - same.1.size();
+        let scooped = self.mixing.measured().into_iter().filter_map(|(id, amount)| {
+            let (_, need) = computed.iter().find(|(known, need)| *known == id && need.is_like(amount))?;
+            let more = amount.size() - need.size();
             // Less than a thousandth is no scoop but a sum in another order.
-            (more > 1e-3).then(|| Extra { ingredient, amount: amount.of_size(more), why: ExtraUse::Scoops })
+            (more > 1e-3).then(|| Use::new(UsedFor::Scoops, &id, amount.of_size(more)))
         });
-        let covering = self.covering.iter().map(|covering| Extra {
-            ingredient: covering.ingredient.clone(),
-            amount: Quantity::Volume(covering.loose),
-            why: ExtraUse::Covering,
-        });
+        let covering = self
+            .covering
+            .iter()
+            .map(|covering| Use::new(UsedFor::Covering, &covering.ingredient, Quantity::Volume(covering.loose)));
         scooped.chain(covering).collect()
     }
 }
@@ -207,8 +150,7 @@ impl Totals {
     /// Loose litres for each litre of the cells; `None` where no cells are filled.
     #[must_use]
     pub fn factor(&self) -> Option<f64> {
-        let cells = to_litres(self.cells?);
-        (cells > 0.0).then(|| to_litres(self.loose()) / cells)
+        loose_per_cells(self.loose(), self.cells)
     }
 
     /// All loose ingredients together.

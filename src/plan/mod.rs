@@ -9,6 +9,7 @@ mod bench;
 mod buy;
 mod calendar;
 mod covering;
+mod demand;
 mod fill;
 mod mix;
 mod mixes;
@@ -18,20 +19,20 @@ mod soaking;
 mod sow;
 
 pub use bench::{
-    Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadDose, Loads, Measure, MixRef, Mixing, Moistening,
-    QUARTERS, SharedBase, TOLERANCE, Target, TooCoarse, Vessels, WANTED, Wanted, Work, largest_base, quarter_scoops,
-    water_for,
+    Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadDose, LoadShare, Loads, Measure, MixRef, Mixing,
+    Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, TooCoarse, Vessels, WANTED, Work, largest_base,
+    quarter_scoops, water_for,
 };
 pub use buy::{
-    Alternative, Buy, Choice, CostShares, Filled, Kind, MOST_STEPS, Need, Pick, PurchaseLine, Purchases, choose, line,
-    needs, to_buy,
+    Alternative, Buy, CostShares, Filled, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine, Purchases,
+    choose, line, needs, to_buy,
 };
 pub use calendar::{Entry, Task};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
 };
-pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes, of_cells};
+pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::Soaking;
@@ -43,10 +44,10 @@ pub use sow::{
 use crate::catalogue::{Crop, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, Rejected};
 use crate::moment::Moment;
-use crate::units::{Quantity, Volume};
+use crate::units::Volume;
 use crate::week::{Allowances, Loaded, Place};
+use demand::Demand;
 use jiff::Timestamp;
-use mixes::Demand;
 use std::sync::Arc;
 
 /// Sowings beyond this are listed together in print.
@@ -76,26 +77,6 @@ pub struct Plan {
     /// Cautions by their key, with the ingredients that call for them; those that hold
     /// for every mix come first, without any.
     pub cautions: Vec<(String, Vec<Handle<Ingredient>>)>,
-}
-
-/// Something taken beside the computed mix.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Extra {
-    /// What.
-    pub ingredient: Handle<Ingredient>,
-    /// How much.
-    pub amount: Quantity,
-    /// What for.
-    pub why: ExtraUse,
-}
-
-/// What something is taken for beside the computed mix.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ExtraUse {
-    /// Scoops are rounded so that no batch comes out short.
-    Scoops,
-    /// Seed is covered.
-    Covering,
 }
 
 /// Plans a week.
@@ -148,29 +129,22 @@ impl Plan {
     }
 }
 
-/// Faults of sowings, each at its place.
+/// Faults of sowings, by their files.
 #[derive(Default)]
-struct Faults(Vec<(Place, Problem)>);
+struct Faults(Vec<Problems>);
 
 impl Faults {
     fn push(&mut self, place: &Place, what: String, expected: &str) {
-        self.0.push((place.clone(), Problem::new(Code::Sowing, place.span, what, expected)));
+        let known = self.0.iter().position(|file| Arc::ptr_eq(file.source(), &place.source));
+        let index = known.unwrap_or_else(|| {
+            self.0.push(Problems::new(Arc::clone(&place.source)));
+            self.0.len() - 1
+        });
+        self.0[index].push(Problem::new(Code::Sowing, place.span, what, expected));
     }
 
     fn settle(self) -> Result<(), Rejected> {
-        let mut files: Vec<Problems> = Vec::new();
-        for (place, problem) in self.0 {
-            let known = files.iter().position(|file| Arc::ptr_eq(file.source(), &place.source));
-            let index = known.unwrap_or_else(|| {
-                files.push(Problems::new(place.source));
-                files.len() - 1
-            });
-            files[index].push(problem);
-        }
-        let rejected = files.into_iter().filter_map(|problems| problems.settle(None::<()>).err());
-        match rejected.reduce(Rejected::and) {
-            None => Ok(()),
-            Some(rejected) => Err(rejected),
-        }
+        let rejected = self.0.into_iter().filter_map(|problems| problems.settle(None::<()>).err());
+        rejected.reduce(Rejected::and).map_or(Ok(()), Err)
     }
 }

@@ -1,4 +1,4 @@
-//! What the plan has to say beside its figures. The words are the report's; each kind has
+//! What the plan has to say in addition to its figures. The words are the report's; each kind has
 //! a code that stays, whatever the words.
 
 use super::bench::{MixRef, TooCoarse};
@@ -134,7 +134,7 @@ pub enum BatchWarning {
     /// Something that is dosed as a rule is a part of the mix, with so large a share of the
     /// loose volume.
     DoseAsPart(Handle<Ingredient>, f64),
-    /// Soluble phosphorus, of this fertiliser, beside an inoculant.
+    /// Soluble phosphorus, of this fertiliser, together with an inoculant.
     PhosphorusWithInoculant(Handle<Ingredient>),
 }
 

@@ -1,7 +1,7 @@
 //! What the figures of a plan give reason to say.
 
-use super::bench::{LIFT_KG, Loads, MixRef, TooCoarse};
-use super::mixes::Demand;
+use super::bench::{LIFT_KG, MixRef};
+use super::demand::Demand;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 use super::sow::{Germination, SowingPlan};
 use super::{Batch, LISTED, Mixes, Soaking, soaking};
@@ -44,7 +44,7 @@ pub(super) fn of(
     // The soak of a mix that was asked for without a week is the asker's to plan.
     let coir = soaking::asked_for(mixes).map(|(_, loose)| loose);
     remarks.notes.extend(coir.filter(|_| loaded.week.from_command).map(Note::SoakCoir));
-    if demand.is_of_sowings() {
+    if demand.volume.is_none() {
         remarks.on_sowings(mixes, &loaded.week, coir.is_some());
         remarks.on_trays(mixes, &loaded.week);
     }
@@ -61,48 +61,38 @@ fn distinct<'p>(crops: impl Iterator<Item = &'p Handle<Crop>>) -> Vec<Handle<Cro
 }
 
 impl Remarks {
-    /// A note on some crops, unless there are none.
-    fn note_crops(&mut self, crops: Vec<Handle<Crop>>, note: CropNote) {
-        self.notes.extend((!crops.is_empty()).then_some(Note::Crops(note, crops)));
-    }
-
     /// A note on some trays, unless there are none.
     fn note_trays(&mut self, trays: Vec<Handle<Tray>>, note: TrayNote) {
         self.notes.extend((!trays.is_empty()).then_some(Note::Trays(note, trays)));
     }
 
     fn on_sowings(&mut self, mixes: &Mixes, week: &Week, holds_coir: bool) {
-        let crops = |wanted: &dyn Fn(&Sowing, &SowingPlan) -> bool| {
+        let note_crops = |notes: &mut Vec<Note>, note: CropNote, wanted: &dyn Fn(&Sowing, &SowingPlan) -> bool| {
             let sowings = week.sowings.iter().zip(&mixes.layout.sowings).filter(|(sowing, plan)| wanted(sowing, plan));
-            distinct(sowings.filter_map(|(sowing, _)| sowing.crop.as_ref()))
+            let crops = distinct(sowings.filter_map(|(sowing, _)| sowing.crop.as_ref()));
+            notes.extend((!crops.is_empty()).then_some(Note::Crops(note, crops)));
         };
-        let by = |wanted: Germination| {
-            crops(&|_, plan| plan.cells.germination.is_some_and(|(_, germination)| germination == wanted))
-        };
-        let is_host = |sowing: &Sowing| sowing.crop.as_ref().is_some_and(|crop| crop.mycorrhiza == Status::Host);
-        let asked = crops(&|sowing, plan| {
-            sowing.inoculant == Some(true) && mixes.batches[plan.batch].is_inoculated() && !is_host(sowing)
+        let is_by = |plan: &SowingPlan, whose: Germination| plan.cells.germination.is_some_and(|(_, by)| by == whose);
+        let is_sown = |plan: &SowingPlan| plan.cells.seeds.is_some();
+        let is = |sowing: &Sowing, what: fn(&Crop) -> bool| sowing.crop.as_deref().is_some_and(what);
+        let notes = &mut self.notes;
+        note_crops(notes, CropNote::InoculantForNonHost, &|sowing, plan| {
+            let inoculated = sowing.inoculant == Some(true) && mixes.batches[plan.batch].is_inoculated();
+            inoculated && !is(sowing, |crop| crop.mycorrhiza == Status::Host)
         });
-        self.note_crops(asked, CropNote::InoculantForNonHost);
-        if week.soak.is_some() && !holds_coir {
-            self.notes.push(Note::SoakUnused);
-        }
-        self.note_crops(by(Germination::LegalMinimum), CropNote::LegalMinimum);
-        self.note_crops(by(Germination::Assumed), CropNote::AssumedGermination);
+        notes.extend((week.soak.is_some() && !holds_coir).then_some(Note::SoakUnused));
+        note_crops(notes, CropNote::LegalMinimum, &|_, plan| is_by(plan, Germination::LegalMinimum));
+        note_crops(notes, CropNote::AssumedGermination, &|_, plan| is_by(plan, Germination::Assumed));
         if week.mix_on.is_some() {
-            let unknown = crops(&|sowing, plan| {
-                plan.cells.seeds.is_some() && sowing.crop.as_ref().is_some_and(|crop| crop.emerges.is_none())
-            });
-            self.note_crops(unknown, CropNote::EmergenceUnknown);
+            let is_unknown = |sowing: &Sowing| is(sowing, |crop| crop.emerges.is_none());
+            note_crops(notes, CropNote::EmergenceUnknown, &|sowing, plan| is_sown(plan) && is_unknown(sowing));
         }
-        let thin = crops(&|sowing, plan| sowing.seeds > 1 && !sowing.clump && plan.cells.seeds.is_some());
-        self.note_crops(thin, CropNote::ThinOut);
+        note_crops(notes, CropNote::ThinOut, &|sowing, plan| sowing.seeds > 1 && !sowing.clump && is_sown(plan));
     }
 
     fn on_trays(&mut self, mixes: &Mixes, week: &Week) {
-        if to_litres(mixes.layout.beyond_sown) > 0.0 {
-            self.notes.push(Note::WholeTrays(mixes.layout.beyond_sown));
-        }
+        let beyond = Some(mixes.layout.beyond_sown).filter(|beyond| to_litres(*beyond) > 0.0);
+        self.notes.extend(beyond.map(Note::WholeTrays));
         let trays = || mixes.layout.trays.iter().map(|(tray, _)| tray);
         let from_table = |tray: &&Handle<Tray>| tray.origin == Origin::BuiltIn && tray.compression.is_none();
         let unweighed: Vec<Handle<Tray>> = trays().filter(from_table).cloned().collect();
@@ -114,9 +104,8 @@ impl Remarks {
         let tops = mixes.batches.iter().flat_map(|batch| &batch.tops);
         let no_depth: BTreeSet<_> = tops.filter(|top| top.volume.is_none()).map(|top| top.tray.clone()).collect();
         self.notes.extend(no_depth.into_iter().map(|tray| Note::Trays(TrayNote::TopUnknown, vec![tray])));
-        if mixes.layout.sowings.len() > LISTED {
-            self.notes.push(Note::ManySowings(mixes.layout.sowings.len()));
-        }
+        let many = Some(mixes.layout.sowings.len()).filter(|sowings| *sowings > LISTED);
+        self.notes.extend(many.map(Note::ManySowings));
         let Some(rack) = week.rack else { return };
         let mut needed = 0_u64;
         for (tray, count) in &mixes.layout.trays {
@@ -162,22 +151,15 @@ impl Remarks {
     /// Notes on the tub and on charged mixes, warnings of coarse scoops and heavy tubs.
     fn on_loads(&mut self, mixes: &Mixes) {
         let mixing = &mixes.mixing;
-        if mixing.vessels.tub.is_none() {
-            self.notes.push(Note::NoTub);
-        }
+        self.notes.extend(mixing.vessels.tub.is_none().then_some(Note::NoTub));
         let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();
         self.notes.extend(charged.into_iter().map(Note::StarterCharge));
-        let bases = mixing.bases.iter().enumerate();
-        let bases = bases.map(|(index, base)| (MixRef::Base(index), Some(&base.loads), base.too_coarse));
-        let batches = mixing.batches.iter().enumerate();
-        let batches = batches.map(|(index, batch)| (MixRef::Batch(index), batch.loads.as_ref(), batch.too_coarse));
-        let all: Vec<(MixRef, Option<&Loads>, Option<TooCoarse>)> = bases.chain(batches).collect();
-        let coarse: Vec<_> = all.iter().filter_map(|(mix, _, coarse)| coarse.map(|coarse| (*mix, coarse))).collect();
+        let coarse: Vec<_> = mixing.all().filter_map(|(mix, _, coarse)| Some((mix, coarse?))).collect();
         if !coarse.is_empty() {
             self.warnings.push(Warning::ScoopTooCoarse(coarse));
         }
-        let wet = all.iter().filter_map(|(mix, loads, _)| Some((*mix, loads.as_ref()?.load.wet?)));
+        let wet = mixing.all().filter_map(|(mix, loads, _)| Some((mix, loads?.load.wet?)));
         let heavy: Vec<(MixRef, Mass)> = wet.filter(|(_, wet)| wet.get::<kilogram>() > LIFT_KG).collect();
         // Without a tub there is nothing to lift.
         if let Some(wet) = heavy.iter().map(|(_, wet)| *wet).reduce(Mass::max).filter(|_| mixing.vessels.tub.is_some())

@@ -76,10 +76,7 @@ impl MixedReport<'_> {
                  Nothing more was taken."
             ),
             Outcome::Undone(LogEntry { undoes, week, .. }) => {
-                format!(
-                    "LogEntry {} ({week}) is taken back: {stock} is what it was before.",
-                    undoes.unwrap_or_default()
-                )
+                format!("Entry {} ({week}) is taken back: {stock} is what it was before.", undoes.unwrap_or_default())
             }
             Outcome::Already(LogEntry { date, number, .. }) => format!(
                 "This week was taken out of {stock} on {date} (entry {number}); nothing was taken now. Use --undo to take \

@@ -7,7 +7,7 @@ use std::path::Path;
 use trayful::catalogue::{Catalogue, Handle, Ingredient};
 use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::{Problems, SourceText};
-use trayful::plan::{Kind, MOST_STEPS, Pick, PurchaseLine, choose, filling, line, plan};
+use trayful::plan::{MOST_STEPS, PackageKind, Pick, PurchaseLine, choose, filling, line, plan};
 use trayful::report::{Format, PlanReport, Style, render};
 use trayful::source::Memory;
 use trayful::stock::{Stock, read};
@@ -30,8 +30,8 @@ impl Random {
     }
 }
 
-fn kinds(of: &[(u64, u64)]) -> Vec<Kind> {
-    of.iter().map(|&(gives, price)| Kind { gives, price }).collect()
+fn kinds(of: &[(u64, u64)]) -> Vec<PackageKind> {
+    of.iter().map(|&(gives, price)| PackageKind { gives, price }).collect()
 }
 
 /// Cost, amount given and number of packages.

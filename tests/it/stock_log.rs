@@ -381,7 +381,7 @@ fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
         let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
         let plan = plan::plan(&loaded).unwrap();
         assert_eq!(plan.mixes.batches.len(), 2);
-        rounded += usize::from(plan.mixes.extras().iter().any(|more| more.why == plan::ExtraUse::Scoops));
+        rounded += usize::from(plan.mixes.extras().iter().any(|more| more.purpose == trayful::stock::UsedFor::Scoops));
         let mut in_loads: BTreeMap<String, f64> = BTreeMap::new();
         let bases = plan.mixes.mixing.bases.iter().map(|base| &base.loads);
         for loads in bases.chain(plan.mixes.mixing.batches.iter().filter_map(|batch| batch.loads.as_ref())) {

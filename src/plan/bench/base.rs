@@ -23,7 +23,7 @@ pub struct SharedBase<I> {
     pub ingredients: Vec<(I, f64)>,
     /// Loose litres of the base that each batch takes.
     pub taken: Vec<f64>,
-    /// What each batch needs beside the base, in loose litres.
+    /// What each batch needs in addition to the base, in loose litres.
     pub additions: Vec<Vec<(I, f64)>>,
 }
 
@@ -113,11 +113,11 @@ type Tree = Vec<(usize, usize)>;
 
 /// The proportions of the corner that shares the most.
 fn best_corner(volumes: &[Vec<f64>]) -> Vec<f64> {
-    // Bounds that happen to meet in one corner are kept apart by a hair.
+    // Bounds that happen to meet in one corner are set apart by less than a billionth.
     let bounds: Vec<Vec<f64>> = volumes
         .iter()
         .enumerate()
-        .map(|(b, held)| held.iter().enumerate().map(|(i, held)| held * (1.0 + 1e-10 * hair(b, i))).collect())
+        .map(|(b, held)| held.iter().enumerate().map(|(i, held)| held * (1.0 + 1e-10 * nudge(b, i))).collect())
         .collect();
     let start = first_corner(&bounds);
     let mut seen = HashSet::from([start.clone()]);
@@ -139,7 +139,7 @@ fn best_corner(volumes: &[Vec<f64>]) -> Vec<f64> {
 }
 
 /// A number between 0 and 1 of its own for each pair.
-fn hair(b: usize, i: usize) -> f64 {
+fn nudge(b: usize, i: usize) -> f64 {
     ((b * 64 + i + 1) as f64 * 0.618_033_988_749_894_9).fract()
 }
 

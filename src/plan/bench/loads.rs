@@ -1,7 +1,7 @@
 //! Loads: what goes into the tub at once, equal ones that fit it.
 
 use super::moisture::Moistening;
-use super::scoops::{QUARTERS, Wanted, quarter_scoops};
+use super::scoops::{LoadShare, QUARTERS, quarter_scoops};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::DoseAmount;
 use crate::units::mass_density::gram_per_litre;
@@ -28,7 +28,7 @@ pub struct Vessels {
 }
 
 impl Vessels {
-    /// What the tub takes with its freeboard.
+    /// What the tub takes when a share of it stays free for turning.
     #[must_use]
     pub fn room(&self) -> Option<Volume> {
         self.tub.map(|tub| tub * (1.0 - FREE_SHARE))
@@ -67,14 +67,8 @@ pub struct Load {
     pub wet: Option<Mass>,
 }
 
-impl Load {
-    /// Litres of an ingredient that it measures in.
-    pub(super) fn litres_of(&self, id: &Handle<Ingredient>) -> f64 {
-        litres_of(&self.measures, id)
-    }
-}
-
-fn litres_of(measures: &[Measure], id: &Handle<Ingredient>) -> f64 {
+/// Litres of an ingredient that are measured in.
+pub(super) fn litres_of(measures: &[Measure], id: &Handle<Ingredient>) -> f64 {
     let same = measures.iter().filter(|measure| measure.ingredient == *id);
     same.map(|measure| to_litres(measure.loose)).sum()
 }
@@ -145,7 +139,7 @@ pub struct LoadDose {
     /// The ingredient.
     #[serde(rename = "name")]
     pub ingredient: Handle<Ingredient>,
-    /// How much.
+    /// How much goes into each load, by weight or by measure.
     #[serde(flatten, serialize_with = "serial::dose")]
     pub amount: Quantity,
     /// The measure of a dose by volume.
@@ -166,9 +160,9 @@ impl LoadDose {
 }
 
 /// What is to be divided into loads.
-pub(super) struct Mixture {
+pub(super) struct UndividedMix {
     /// Each ingredient with its share, and the loose litres of it that a base brings.
-    pub(super) wanted: Vec<(Handle<Ingredient>, Wanted)>,
+    pub(super) wanted: Vec<(Handle<Ingredient>, LoadShare)>,
     /// Loose litres needed altogether.
     pub(super) need: f64,
     /// How far shares may be off.
@@ -186,8 +180,9 @@ pub(super) struct Divided {
 }
 
 impl Divided {
-    pub(super) fn litres_of(&self, id: &Handle<Ingredient>) -> f64 {
-        litres_of(&self.measures, id)
+    /// Loose litres of all loads.
+    pub(super) fn made(&self) -> f64 {
+        self.each * self.count as f64
     }
 }
 
@@ -201,32 +196,20 @@ pub struct TooCoarse {
     pub over: Option<f64>,
 }
 
-impl Mixture {
+impl UndividedMix {
     /// Divides it into the fewest equal loads that fit the tub.
     pub(super) fn divide(&self, vessels: &Vessels) -> Divided {
         let room = vessels.room().map(to_litres);
-        let Some(scoop) = vessels.scoop.map(to_litres) else { return self.in_litres(room, None) };
+        let Some(scoop) = vessels.scoop.map(to_litres) else { return self.in_litres(room) };
         let found = self.by_scoop(room, scoop);
-        let made = found.as_ref().map(|(count, quarters)| *count as f64 * self.each(*count, quarters, scoop));
-        let over = made.map(|made| made / self.need - 1.0);
+        let over = found.as_ref().map(|found| found.made() / self.need - 1.0);
+        let suits =
+            |finer: f64| self.by_scoop(room, finer).is_some_and(|found| found.made() <= self.need * (1.0 + MOST_OVER));
         let too_coarse = over.is_none_or(|over| over > MOST_OVER).then(|| TooCoarse {
-            would_do: SCOOPS_L
-                .into_iter()
-                .filter(|finer| *finer < scoop)
-                .find(|finer| self.suits(room, *finer))
-                .map(in_litres),
+            would_do: SCOOPS_L.into_iter().find(|finer| *finer < scoop && suits(*finer)).map(in_litres),
             over,
         });
-        match found {
-            Some((count, quarters)) => self.measured(count, &quarters, scoop, too_coarse),
-            None => self.in_litres(room, too_coarse),
-        }
-    }
-
-    fn suits(&self, room: Option<f64>, scoop: f64) -> bool {
-        self.by_scoop(room, scoop).is_some_and(|(count, quarters)| {
-            count as f64 * self.each(count, &quarters, scoop) <= self.need * (1.0 + MOST_OVER)
-        })
+        Divided { too_coarse, ..found.unwrap_or_else(|| self.in_litres(room)) }
     }
 
     fn given(&self) -> f64 {
@@ -234,79 +217,54 @@ impl Mixture {
     }
 
     /// The fewest loads that the tub allows.
-    fn fewest(&self, total: f64, room: Option<f64>) -> u64 {
+    fn fewest(total: f64, room: Option<f64>) -> u64 {
         let covered = room.and_then(|room| cover(in_litres(total), in_litres(room)));
         covered.map_or(1, |covered| covered.count.max(1))
     }
 
-    fn by_scoop(&self, room: Option<f64>, scoop: f64) -> Option<(u64, Vec<u64>)> {
-        let fewest = self.fewest(self.need.max(self.given()), room);
+    /// Loads in quarters of a scoop that keep the proportions, if there are such.
+    fn by_scoop(&self, room: Option<f64>, scoop: f64) -> Option<Divided> {
+        let fewest = Self::fewest(self.need.max(self.given()), room);
         (fewest..=fewest.saturating_add(MORE_LOADS)).find_map(|count| {
-            let wanted: Vec<Wanted> = self.wanted_each(count).collect();
-            quarter_scoops(&wanted, self.need / count as f64, room, scoop / QUARTERS, self.tolerance)
-                .map(|quarters| (count, quarters))
+            let loads = count as f64;
+            let wanted = self.wanted.iter().map(|(_, want)| LoadShare { given: want.given / loads, ..*want });
+            let wanted: Vec<LoadShare> = wanted.collect();
+            let quarters = quarter_scoops(&wanted, self.need / loads, room, scoop / QUARTERS, self.tolerance)?;
+            let litres = quarters.iter().map(|quarters| *quarters as f64 * scoop / QUARTERS).collect::<Vec<_>>();
+            Some(self.measured(count, &litres, Some(&quarters)))
         })
     }
 
-    fn wanted_each(&self, count: u64) -> impl Iterator<Item = Wanted> {
-        self.wanted.iter().map(move |(_, want)| Wanted { given: want.given / count as f64, ..*want })
-    }
-
-    fn each(&self, count: u64, quarters: &[u64], scoop: f64) -> f64 {
-        self.given() / count as f64 + quarters.iter().sum::<u64>() as f64 * scoop / QUARTERS
-    }
-
-    fn measured(&self, count: u64, quarters: &[u64], scoop: f64, too_coarse: Option<TooCoarse>) -> Divided {
-        let litres = quarters.iter().map(|quarters| *quarters as f64 * scoop / QUARTERS).collect::<Vec<_>>();
-        let quarters = quarters.iter().map(|quarters| Some(*quarters));
-        let each = self.given() / count as f64 + litres.iter().sum::<f64>();
-        Divided { count, measures: self.measures(count, each, &litres, quarters), each, too_coarse }
-    }
-
     /// The exact litres; where the base brings too much of something, the rest follows it.
-    fn in_litres(&self, room: Option<f64>, too_coarse: Option<TooCoarse>) -> Divided {
+    fn in_litres(&self, room: Option<f64>) -> Divided {
         let follow = self.wanted.iter().map(|(_, want)| want.given / want.share).fold(self.need, f64::max);
         let mut total = if follow > self.need * (1.0 + 1e-9) { follow } else { self.need };
         // What comes from the base alone may be less than its share: the rest makes up for it.
-        let measured = |total: f64| {
-            self.wanted
-                .iter()
-                .filter(|(_, want)| want.measured)
-                .map(move |(_, want)| (want.share * total - want.given).max(0.0))
+        let more = |total: f64| {
+            let more = move |want: &LoadShare| (want.share * total - want.given).max(0.0);
+            self.wanted.iter().map(move |(_, want)| if want.measured { more(want) } else { 0.0 })
         };
-        let short = self.need - self.given() - measured(total).sum::<f64>();
+        let short = self.need - self.given() - more(total).sum::<f64>();
         let share: f64 = self.wanted.iter().filter(|(_, want)| want.measured).map(|(_, want)| want.share).sum();
         if short > self.need * 1e-9 && share > 0.0 {
             total += short / share;
         }
-        let count = self.fewest(total, room);
-        let litres: Vec<f64> = self
-            .wanted
-            .iter()
-            .map(
-                |(_, want)| if want.measured { (want.share * total - want.given).max(0.0) / count as f64 } else { 0.0 },
-            )
-            .collect();
-        let each = self.given() / count as f64 + litres.iter().sum::<f64>();
-        let measures = self.measures(count, each, &litres, std::iter::repeat(None));
-        Divided { count, measures, each, too_coarse }
+        let count = Self::fewest(total, room);
+        self.measured(count, &more(total).map(|litres| litres / count as f64).collect::<Vec<_>>(), None)
     }
 
-    fn measures(
-        &self,
-        count: u64,
-        each: f64,
-        litres: &[f64],
-        quarters: impl Iterator<Item = Option<u64>>,
-    ) -> Vec<Measure> {
-        let measures = self.wanted.iter().zip(litres).zip(quarters).map(|(((id, want), litres), quarters)| Measure {
-            ingredient: id.clone(),
-            quarters,
-            loose: in_litres(*litres),
-            share: (want.given / count as f64 + litres) / each,
+    /// Loads of so many litres of each ingredient, in addition to what a base brings.
+    fn measured(&self, count: u64, litres: &[f64], quarters: Option<&[u64]>) -> Divided {
+        let each = self.given() / count as f64 + litres.iter().sum::<f64>();
+        let measure = |(index, (ingredient, want)): (usize, &(Handle<Ingredient>, LoadShare))| Measure {
+            ingredient: ingredient.clone(),
+            quarters: quarters.map(|quarters| quarters[index]),
+            loose: in_litres(litres[index]),
+            share: (want.given / count as f64 + litres[index]) / each,
             wanted: want.share,
-        });
-        measures.zip(&self.wanted).filter(|(_, (_, want))| want.measured).map(|(measure, _)| measure).collect()
+        };
+        let measured = self.wanted.iter().enumerate().filter(|(_, (_, want))| want.measured);
+        Divided { count, measures: measured.map(measure).collect(), each, too_coarse: None }
     }
 }
 
@@ -316,16 +274,16 @@ mod tests {
     use crate::catalogue::Catalogue;
 
     /// As many ingredients as wanted.
-    fn some(wanted: impl Iterator<Item = Wanted>) -> Vec<(Handle<Ingredient>, Wanted)> {
+    fn some(wanted: impl Iterator<Item = LoadShare>) -> Vec<(Handle<Ingredient>, LoadShare)> {
         let catalogue = Catalogue::built_in().unwrap();
         let names = ["peat", "perlite", "vermiculite", "castings"];
         names.iter().map(|name| catalogue.ingredients.find(name).unwrap()).zip(wanted).collect()
     }
 
-    fn mixture(parts: &[f64], need: f64) -> Mixture {
+    fn mix(parts: &[f64], need: f64) -> UndividedMix {
         let sum: f64 = parts.iter().sum();
-        let wanted = some(parts.iter().map(|parts| Wanted::of_share(parts / sum)));
-        Mixture { wanted, need, tolerance: super::super::scoops::TOLERANCE }
+        let wanted = some(parts.iter().map(|parts| LoadShare::of_share(parts / sum)));
+        UndividedMix { wanted, need, tolerance: super::super::scoops::TOLERANCE }
     }
 
     fn vessels(tub: Option<f64>, scoop: Option<f64>) -> Vessels {
@@ -335,18 +293,18 @@ mod tests {
     #[test]
     fn equal_loads_fit_the_tub_and_are_never_short() {
         for need in [1.0, 7.3, 53.9, 54.0, 54.1, 77.9, 500.0, 16_000.0] {
-            let divided = mixture(&[3.0, 1.0, 1.0, 1.0], need).divide(&vessels(Some(60.0), Some(2.0)));
+            let divided = mix(&[3.0, 1.0, 1.0, 1.0], need).divide(&vessels(Some(60.0), Some(2.0)));
             assert!(divided.each <= 54.0 + 1e-9, "{need}");
             assert!(divided.each * divided.count as f64 >= need - 1e-9, "{need}");
             assert!(divided.measures.iter().all(|measure| measure.off().abs() <= 0.05 + 1e-9), "{need}");
-            let exact = mixture(&[3.0, 1.0, 1.0, 1.0], need).divide(&vessels(Some(60.0), None));
+            let exact = mix(&[3.0, 1.0, 1.0, 1.0], need).divide(&vessels(Some(60.0), None));
             assert!((exact.each * exact.count as f64 - need).abs() < 1e-9 * need);
         }
     }
 
     #[test]
     fn without_a_tub_there_is_one_load() {
-        let divided = mixture(&[1.0, 1.0], 300.0).divide(&vessels(None, Some(2.0)));
+        let divided = mix(&[1.0, 1.0], 300.0).divide(&vessels(None, Some(2.0)));
         assert_eq!((divided.count, divided.each), (1, 300.0));
     }
 
@@ -354,11 +312,11 @@ mod tests {
     fn what_is_in_a_load_sums_to_it_over_a_base_too() {
         // 12 L of base bring 7 of the first and 5 of the second, which is too much of it;
         // the first comes from the base alone.
-        let part = |share: f64, given: f64, measured: bool| Wanted { share, given, measured };
+        let part = |share: f64, given: f64, measured: bool| LoadShare { share, given, measured };
         let wanted = [part(0.5, 7.0, false), part(0.25, 5.0, true), part(0.25, 0.0, true)];
         for need in [14.0, 18.0, 40.0] {
             let wanted = some(wanted.iter().copied());
-            let divided = Mixture { wanted, need, tolerance: 0.0 }.divide(&vessels(Some(16.0), None));
+            let divided = UndividedMix { wanted, need, tolerance: 0.0 }.divide(&vessels(Some(16.0), None));
             let litres: f64 = divided.measures.iter().map(|measure| to_litres(measure.loose)).sum();
             let count = divided.count as f64;
             assert!((12.0 + litres * count - divided.each * count).abs() < 1e-9, "{need} {litres} {}", divided.each);
@@ -369,16 +327,16 @@ mod tests {
     #[test]
     fn a_coarse_scoop_is_told_of_a_finer_one() {
         // 7.3 L of 3 : 1 : 1 : 1 from quarters of 2 L come to 9 L.
-        let divided = mixture(&[3.0, 1.0, 1.0, 1.0], 7.3).divide(&vessels(Some(60.0), Some(2.0)));
+        let divided = mix(&[3.0, 1.0, 1.0, 1.0], 7.3).divide(&vessels(Some(60.0), Some(2.0)));
         let told = divided.too_coarse.unwrap();
         assert_eq!(divided.each, 9.0);
         assert!((told.over.unwrap() - (9.0 / 7.3 - 1.0)).abs() < 1e-9);
         let finer = told.would_do.unwrap();
         let with_it =
-            mixture(&[3.0, 1.0, 1.0, 1.0], 7.3).divide(&Vessels { scoop: Some(finer), ..vessels(Some(60.0), None) });
+            mix(&[3.0, 1.0, 1.0, 1.0], 7.3).divide(&Vessels { scoop: Some(finer), ..vessels(Some(60.0), None) });
         assert_eq!(with_it.too_coarse, None);
         // A hundredth part cannot be told in quarters of 5 L within a tub of 60 L.
-        let hopeless = mixture(&[99.0, 1.0], 50.0).divide(&vessels(Some(60.0), Some(5.0)));
+        let hopeless = mix(&[99.0, 1.0], 50.0).divide(&vessels(Some(60.0), Some(5.0)));
         assert_eq!(hopeless.too_coarse.unwrap().over, None);
         assert!(hopeless.measures.iter().all(|measure| measure.quarters.is_none()));
     }

@@ -1,16 +1,16 @@
 //! How the batches are made: what goes into each base and each load.
 
-use super::loads::{Divided, FromBase, Load, LoadDose, Loads, Mixture, Vessels};
+use super::loads::{Divided, FromBase, Load, LoadDose, Loads, UndividedMix, Vessels, litres_of};
 use super::moisture::{Moistening, Water, grams_added};
-use super::scoops::{TOLERANCE, Wanted};
-use super::{Base, BatchMixing, Draw, SharedBase};
+use super::scoops::{LoadShare, TOLERANCE};
+use super::{Base, BatchMixing, Draw, SharedBase, largest_base};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::{Batch, DoseAmount};
 use crate::recipe::Basis;
-use crate::units::{Quantity, Sum, Tally, Volume, cover, in_litres, to_litres};
+use crate::units::{Quantity, Sum, Volume, cover, in_litres, to_litres};
 use crate::week::RecipeId;
 
-pub(super) fn held(batch: &Batch) -> Vec<(Handle<Ingredient>, f64)> {
+fn held(batch: &Batch) -> Vec<(Handle<Ingredient>, f64)> {
     batch.ingredients.iter().map(|part| (part.ingredient.clone(), to_litres(part.loose))).collect()
 }
 
@@ -20,97 +20,94 @@ pub(super) struct Bench<'p> {
     pub(super) vessels: Vessels,
 }
 
-/// What a batch draws from a base.
-struct Drawn<'b> {
-    base: &'b Base,
-    amount: FromBase,
+/// What a batch has of a base that it shares with others.
+pub(super) struct Sharing<'b> {
+    /// The base, with its index.
+    pub(super) base: (usize, &'b Base),
+    /// Loose litres that the batch holds of the base, exactly.
+    pub(super) taken: f64,
+    /// What it needs in addition to the base, in loose litres, exactly.
+    pub(super) additions: &'b [(Handle<Ingredient>, f64)],
+    /// What it draws.
+    pub(super) drawn: FromBase,
 }
 
-impl Drawn<'_> {
+impl Sharing<'_> {
     /// Its share of one load of the base.
     fn of_load(&self) -> f64 {
-        to_litres(self.amount.loose) / to_litres(self.base.loads.load.loose)
+        to_litres(self.drawn.loose) / to_litres(self.base.1.loads.load.loose)
+    }
+
+    /// Whether the dose of an ingredient is in the base.
+    fn is_dosed(&self, id: &Handle<Ingredient>) -> bool {
+        self.base.1.loads.load.doses.iter().any(|dose| dose.ingredient == *id)
     }
 
     /// Litres of an ingredient that come with it.
     fn brings(&self, id: &Handle<Ingredient>) -> f64 {
-        self.base.loads.load.litres_of(id) * self.of_load()
+        litres_of(&self.base.1.loads.load.measures, id) * self.of_load()
     }
 }
 
 impl Bench<'_> {
-    /// A batch that shares nothing.
-    pub(super) fn alone(&self, index: usize) -> BatchMixing {
-        let batch = &self.batches[index];
-        let total = to_litres(batch.volumes.loose);
-        let wanted = held(batch).into_iter().map(|(id, litres)| (id, Wanted::of_share(litres / total)));
-        let divided = Mixture { wanted: wanted.collect(), need: total, tolerance: TOLERANCE }.divide(&self.vessels);
-        self.batch(index, None, divided, &[])
-    }
-
-    /// The base of some batches, and the ingredients whose doses are in it.
-    pub(super) fn base(
-        &self,
-        recipe: RecipeId,
-        members: &[usize],
-        shared: &SharedBase<Handle<Ingredient>>,
-    ) -> (Base, Vec<Handle<Ingredient>>) {
+    /// What some batches of a recipe share, and the base that is made of it; `None` where
+    /// they have nothing in common.
+    pub(super) fn base(&self, recipe: RecipeId, members: &[usize]) -> Option<(SharedBase<Handle<Ingredient>>, Base)> {
+        let held: Vec<_> = members.iter().map(|index| held(&self.batches[*index])).collect();
+        let shared = largest_base(&held)?;
         let taken: f64 = shared.taken.iter().sum();
         let yields =
             members.iter().zip(&shared.taken).map(|(index, l)| l * self.batches[*index].volumes.yield_.to_f64());
         let kept = yields.sum::<f64>() / taken;
-        let mut draws = self.draws(members, shared, kept);
-        let drawn = |draws: &[Draw]| draws.iter().map(|draw| to_litres(draw.amount.loose)).sum::<f64>();
-        let but_last = draws.len() - 1;
-        let last = members.iter().position(|index| *index == draws[but_last].batch).map_or(0.0, |at| shared.taken[at]);
-        let wanted = shared.ingredients.iter().map(|(id, litres)| (id.clone(), Wanted::of_share(litres / taken)));
+        let order = self.drawing_order(members, &shared.taken);
+        let ((last, last_litres), others) = order.split_last()?;
+        let drawn: Vec<FromBase> = others.iter().map(|(_, litres)| self.draw(*litres, kept)).collect();
+        let before: f64 = drawn.iter().map(|drawn| to_litres(drawn.loose)).sum();
+        let wanted = shared.ingredients.iter().map(|(id, litres)| (id.clone(), LoadShare::of_share(litres / taken)));
         // What is measured in afterwards is off as well: half the tolerance for each.
         let whole = shared.additions.iter().all(Vec::is_empty);
         let tolerance = if whole { TOLERANCE } else { TOLERANCE / 2.0 };
-        let need = drawn(&draws[..but_last]) + last;
-        let divided = Mixture { wanted: wanted.collect(), need, tolerance }.divide(&self.vessels);
-        let made = divided.each * divided.count as f64;
-        let rest = made - drawn(&draws[..but_last]);
-        draws[but_last].amount = FromBase { loose: in_litres(rest), mixed: in_litres(rest * kept), quarters: None };
-        for draw in &mut draws {
-            draw.share = to_litres(draw.amount.loose) / made;
-        }
+        let mix = UndividedMix { wanted: wanted.collect(), need: before + last_litres, tolerance };
+        let divided = mix.divide(&self.vessels);
+        let made = divided.made();
+        let rest = made - before;
+        let rest = FromBase { loose: in_litres(rest), mixed: in_litres(rest * kept), quarters: None };
+        let draws = others.iter().zip(drawn).map(|((batch, _), amount)| (*batch, amount));
+        let draw = |(batch, amount): (usize, FromBase)| Draw { batch, amount, share: to_litres(amount.loose) / made };
         let in_base = self.doses_of_base(members, &shared.taken);
         let doses = in_base.iter().map(|(dose, total)| {
             let factor = match &dose.basis {
                 Basis::Of(id) => {
                     let shared = shared.ingredients.iter().find(|(known, _)| known == id);
-                    divided.litres_of(id) * divided.count as f64 / shared.map_or(f64::INFINITY, |(_, litres)| *litres)
+                    let litres = litres_of(&divided.measures, id) * divided.count as f64;
+                    litres / shared.map_or(f64::INFINITY, |(_, litres)| *litres)
                 }
                 Basis::Finished | Basis::Loose => made / taken,
             };
             LoadDose::of(dose, total.times(factor / divided.count as f64))
         });
-        let doses: Vec<LoadDose> = doses.collect();
+        let doses = doses.collect();
         let base = Base {
             recipe,
             ingredients: shared.ingredients.iter().map(|(id, litres)| (id.clone(), in_litres(*litres))).collect(),
             loose: in_litres(taken),
             made_loose: in_litres(made),
             kept,
-            draws,
+            draws: draws.chain([(*last, rest)]).map(draw).collect(),
             too_coarse: divided.too_coarse,
-            loads: self.loads(divided, None, &[], doses),
+            loads: self.loads(divided, None, doses),
         };
-        (base, in_base.into_iter().map(|(dose, _)| dose.ingredient.clone()).collect())
+        Some((shared, base))
     }
 
-    /// Who draws how much, in order. Before the inoculant, then small ones first: the last
-    /// takes what is left, and a guess of the yield that is off by a few litres matters least
-    /// to a large one.
-    fn draws(&self, members: &[usize], shared: &SharedBase<Handle<Ingredient>>, kept: f64) -> Vec<Draw> {
-        let mut order: Vec<(usize, f64)> = members.iter().copied().zip(shared.taken.iter().copied()).collect();
-        order.sort_by(|(a, a_litres), (b, b_litres)| {
-            let last = |index: usize| self.batches[index].serves_some();
-            last(*a).cmp(&last(*b)).then(a_litres.total_cmp(b_litres))
-        });
-        let draw = |(batch, loose)| Draw { batch, amount: self.draw(loose, kept), share: 0.0 };
-        order.into_iter().map(draw).collect()
+    /// Who draws on a base, in order, and how much. Before the inoculant, then small ones
+    /// first: the last takes what is left, and a guess of the yield that is off by a few
+    /// litres matters least to a large one.
+    fn drawing_order(&self, members: &[usize], taken: &[f64]) -> Vec<(usize, f64)> {
+        let mut order: Vec<(usize, f64)> = members.iter().copied().zip(taken.iter().copied()).collect();
+        let is_late = |index: usize| self.batches[index].serves_some();
+        order.sort_by(|(a, a_litres), (b, b_litres)| is_late(*a).cmp(&is_late(*b)).then(a_litres.total_cmp(b_litres)));
+        order
     }
 
     /// So many loose litres of a base, drawn in whole quarter scoops where there is one.
@@ -150,89 +147,65 @@ impl Bench<'_> {
         for_all.filter_map(|dose| sum(dose).map(|total| (dose, total))).collect()
     }
 
-    /// The batch at a place among those that draw on a base.
-    pub(super) fn sharing(
-        &self,
-        (place, index): (usize, usize),
-        (base_index, base): (usize, &Base),
-        shared: &SharedBase<Handle<Ingredient>>,
-        dosed: &[Handle<Ingredient>],
-    ) -> BatchMixing {
+    /// How a batch is made, with what it shares or alone.
+    pub(super) fn batch(&self, index: usize, sharing: Option<&Sharing<'_>>) -> BatchMixing {
         let batch = &self.batches[index];
-        let additions = &shared.additions[place];
-        let draw = base.draws.iter().find(|draw| draw.batch == index).map(|draw| draw.amount);
-        let drawn = draw.map(|amount| Drawn { base, amount });
         let total = to_litres(batch.volumes.loose);
+        let additions = sharing.map(|sharing| sharing.additions);
+        let brings = |id: &Handle<Ingredient>| sharing.map_or(0.0, |sharing| sharing.brings(id));
         let wanted = held(batch).into_iter().map(|(id, litres)| {
-            let measured = additions.iter().any(|(added, _)| *added == id);
-            let given = drawn.as_ref().map_or(0.0, |drawn| drawn.brings(&id));
-            (id, Wanted { share: litres / total, given, measured })
+            let measured = additions.is_none_or(|additions| additions.iter().any(|(added, _)| *added == id));
+            let given = brings(&id);
+            (id, LoadShare { share: litres / total, given, measured })
         });
-        let divided = Mixture { wanted: wanted.collect(), need: total, tolerance: TOLERANCE }.divide(&self.vessels);
-        BatchMixing {
-            base: Some(base_index),
-            from_base: in_litres(shared.taken[place]),
-            additions: additions.iter().map(|(id, litres)| (id.clone(), in_litres(*litres))).collect(),
-            ..self.batch(index, drawn.as_ref(), divided, dosed)
-        }
-    }
-
-    /// A batch from its loads, `dosed` being in its base already.
-    fn batch(
-        &self,
-        index: usize,
-        drawn: Option<&Drawn<'_>>,
-        divided: Divided,
-        dosed: &[Handle<Ingredient>],
-    ) -> BatchMixing {
-        let batch = &self.batches[index];
+        let divided =
+            UndividedMix { wanted: wanted.collect(), need: total, tolerance: TOLERANCE }.divide(&self.vessels);
         let count = divided.count as f64;
-        let loose = divided.each * count;
-        let doses = batch.doses.iter().filter(|dose| !dosed.contains(&dose.ingredient)).map(|dose| {
+        let in_base = |dose: &&DoseAmount| sharing.is_some_and(|sharing| sharing.is_dosed(&dose.ingredient));
+        let doses = batch.doses.iter().filter(|dose| !in_base(dose)).map(|dose| {
             // Per volume of what is really made, so that rounding never makes it stronger.
             let factor = match &dose.basis {
                 Basis::Of(id) => {
                     let exact = batch.ingredients.iter().find(|part| part.ingredient == *id);
-                    let there = divided.litres_of(id) * count + drawn.map_or(0.0, |drawn| drawn.brings(id));
+                    let there = litres_of(&divided.measures, id) * count + brings(id);
                     exact.map_or(1.0, |part| there / to_litres(part.loose))
                 }
-                Basis::Finished | Basis::Loose => loose / to_litres(batch.volumes.loose),
+                Basis::Finished | Basis::Loose => divided.made() / total,
             };
             LoadDose::of(dose, dose.amount.times(factor / count))
         });
         let doses: Vec<LoadDose> = doses.collect();
-        let made = in_litres(loose) * batch.volumes.yield_.to_f64() * (1.0 - batch.volumes.sieve_loss.to_f64());
-        let ready = drawn.is_some() && divided.measures.is_empty() && doses.is_empty();
+        let blended = in_litres(divided.made()) * batch.volumes.yield_.to_f64();
+        let made = blended * (1.0 - batch.volumes.sieve_loss.to_f64());
+        let is_ready = sharing.is_some() && divided.measures.is_empty() && doses.is_empty();
+        let addition = |(id, litres): &(Handle<Ingredient>, f64)| (id.clone(), in_litres(*litres));
         BatchMixing {
-            base: None,
-            from_base: in_litres(0.0),
-            additions: Vec::new(),
+            base: sharing.map(|sharing| sharing.base.0),
+            from_base: in_litres(sharing.map_or(0.0, |sharing| sharing.taken)),
+            additions: additions.unwrap_or_default().iter().map(addition).collect(),
             made,
             over: (made - batch.volumes.mix).max(in_litres(0.0)),
             too_coarse: divided.too_coarse,
-            loads: (!ready).then(|| self.loads(divided, drawn, &batch.ingredients, doses)),
+            loads: (!is_ready).then(|| self.loads(divided, sharing.map(|sharing| (sharing, batch)), doses)),
         }
     }
 
-    /// Loads in the order of mixing, with their water and weight.
-    fn loads(
-        &self,
-        divided: Divided,
-        drawn: Option<&Drawn<'_>>,
-        parts: &[crate::plan::PartAmount],
-        mut doses: Vec<LoadDose>,
-    ) -> Loads {
+    /// Loads in the order of mixing, with their water and weight, of a base or of a batch
+    /// that shares nothing, or of `sharing` batch.
+    fn loads(&self, divided: Divided, sharing: Option<(&Sharing<'_>, &Batch)>, mut doses: Vec<LoadDose>) -> Loads {
         let count = divided.count as f64;
         let mut measures = divided.measures;
         measures.sort_by_key(|measure| measure.ingredient.stage(false));
         doses.sort_by_key(|dose| dose.ingredient.stage(true));
-        let brought = drawn.iter().flat_map(|drawn| {
-            parts.iter().map(|part| (part.ingredient.clone(), in_litres(drawn.brings(&part.ingredient) / count)))
+        let brought = sharing.iter().flat_map(|(sharing, batch)| {
+            let brought = |id: &Handle<Ingredient>| (id.clone(), in_litres(sharing.brings(id) / count));
+            batch.ingredients.iter().map(move |part| brought(&part.ingredient))
         });
         let measured = measures.iter().map(|measure| (measure.ingredient.clone(), measure.loose));
         let contents: Vec<(Handle<Ingredient>, Volume)> =
             brought.filter(|(_, loose)| to_litres(*loose) > 0.0).chain(measured).collect();
-        let added = drawn.map_or(0.0, |drawn| grams_added(&drawn.base.loads.load.moistening) * drawn.of_load() / count);
+        let added = sharing
+            .map_or(0.0, |(sharing, _)| grams_added(&sharing.base.1.loads.load.moistening) * sharing.of_load() / count);
         let (moistening, wet) = match Water::of(&contents) {
             Err(unknown) => (Moistening::Unknown(unknown), None),
             Ok(water) => {
@@ -242,27 +215,14 @@ impl Bench<'_> {
             }
         };
         // The base was moistened, or pressed: only what is measured in may ask for more.
-        let settled = drawn.is_some() && matches!(moistening, Moistening::Press(_));
+        let settled = sharing.is_some() && matches!(moistening, Moistening::Press(_));
         let moistening = if measures.is_empty() || settled { Moistening::Nothing } else { moistening };
-        let from_base = drawn.map(|drawn| FromBase {
-            loose: drawn.amount.loose / count,
-            mixed: drawn.amount.mixed / count,
-            quarters: drawn.amount.quarters.filter(|_| divided.count == 1),
+        let from_base = sharing.map(|(Sharing { drawn, .. }, _)| FromBase {
+            loose: drawn.loose / count,
+            mixed: drawn.mixed / count,
+            quarters: drawn.quarters.filter(|_| divided.count == 1),
         });
         let load = Load { from_base, measures, doses, loose: in_litres(divided.each), moistening, wet };
         Loads { count: divided.count, load }
     }
-}
-
-/// What all loads measure in, ingredients by volume and doses by weight or measure.
-pub(super) fn measured<'l>(
-    all: impl Iterator<Item = &'l Loads> + Clone,
-) -> (Tally<Handle<Ingredient>, Volume>, Tally<Handle<Ingredient>, Quantity>) {
-    let measures = all.clone().flat_map(|loads| {
-        loads.load.measures.iter().map(|measure| (measure.ingredient.clone(), measure.loose * loads.count as f64))
-    });
-    let doses = all.flat_map(|loads| {
-        loads.load.doses.iter().map(|dose| (dose.ingredient.clone(), dose.amount.times(loads.count as f64)))
-    });
-    (measures.collect(), doses.collect())
 }

@@ -14,15 +14,15 @@ mod scoops;
 
 pub use base::{SharedBase, largest_base};
 pub use loads::{FREE_SHARE, FromBase, Load, LoadDose, Loads, Measure, TooCoarse, Vessels};
-pub use moisture::{LIFT_KG, Moistening, Target, WANTED, water_for};
+pub use moisture::{LIFT_KG, Moistening, MoistureRange, WANTED, water_for};
 pub use order::Work;
-pub use scoops::{QUARTERS, TOLERANCE, Wanted, quarter_scoops};
+pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 
 use super::Batch;
 use crate::catalogue::{Handle, Ingredient};
 use crate::units::{Quantity, Tally, Volume, to_litres};
 use crate::week::RecipeId;
-use make::{Bench, held};
+use make::{Bench, Sharing};
 use std::collections::BTreeMap;
 
 /// How the batches are made.
@@ -78,7 +78,7 @@ impl Base {
 pub struct Draw {
     /// Index of the batch.
     pub batch: usize,
-    /// How much.
+    /// The volume drawn, loose and blended.
     pub amount: FromBase,
     /// Its share of the base.
     pub share: f64,
@@ -91,7 +91,7 @@ pub struct BatchMixing {
     pub base: Option<usize>,
     /// Loose volume that it holds of the base, exactly.
     pub from_base: Volume,
-    /// What it holds beside the base, exactly.
+    /// The loose volumes that it needs in addition to the base, exactly.
     pub additions: Vec<(Handle<Ingredient>, Volume)>,
     /// What goes into the tub for it; `None` where it is ready when drawn.
     pub loads: Option<Loads>,
@@ -121,23 +121,33 @@ pub enum MixRef {
 }
 
 impl Mixing {
-    fn all_loads(&self) -> impl Iterator<Item = &Loads> + Clone {
-        let bases = self.bases.iter().map(|base| &base.loads);
-        bases.chain(self.batches.iter().filter_map(|batch| batch.loads.as_ref()))
+    /// Every mix that goes into the tub, with its loads and a finer scoop where one is wanted.
+    pub(super) fn all(&self) -> impl Iterator<Item = (MixRef, Option<&Loads>, Option<TooCoarse>)> {
+        let bases = self.bases.iter().enumerate();
+        let bases = bases.map(|(index, base)| (MixRef::Base(index), Some(&base.loads), base.too_coarse));
+        let batches = self.batches.iter().enumerate();
+        bases.chain(batches.map(|(index, batch)| (MixRef::Batch(index), batch.loads.as_ref(), batch.too_coarse)))
     }
 
     /// What the loads measure in of ingredients alone.
     #[must_use]
     pub fn measured_loose(&self) -> Tally<Handle<Ingredient>, Volume> {
-        make::measured(self.all_loads()).0
+        let measures = self.all().filter_map(|(_, loads, _)| loads).flat_map(|loads| {
+            let count = loads.count as f64;
+            loads.load.measures.iter().map(move |measure| (measure.ingredient.clone(), measure.loose * count))
+        });
+        measures.collect()
     }
 
     /// What the loads take altogether: ingredients, and doses by weight and by measure;
     /// the need, and what the rounding to scoops adds.
     #[must_use]
     pub fn measured(&self) -> Tally<Handle<Ingredient>, Quantity> {
-        let (measures, doses) = make::measured(self.all_loads());
-        let measures = measures.into_iter().map(|(id, loose)| (id, Quantity::Volume(loose)));
+        let measures = self.measured_loose().into_iter().map(|(id, loose)| (id, Quantity::Volume(loose)));
+        let doses = self.all().filter_map(|(_, loads, _)| loads).flat_map(|loads| {
+            let count = loads.count as f64;
+            loads.load.doses.iter().map(move |dose| (dose.ingredient.clone(), dose.amount.times(count)))
+        });
         measures.chain(doses).collect()
     }
 }
@@ -152,14 +162,15 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels) -> Mixing {
     let mut bases = Vec::new();
     let mut made: Vec<Option<BatchMixing>> = vec![None; batches.len()];
     for (recipe, members) in groups {
-        let held: Vec<_> = members.iter().map(|index| held(&batches[*index])).collect();
-        let Some(shared) = largest_base(&held) else {
-            members.iter().for_each(|index| made[*index] = Some(bench.alone(*index)));
+        let Some((shared, base)) = bench.base(recipe, &members) else {
+            members.iter().for_each(|index| made[*index] = Some(bench.batch(*index, None)));
             continue;
         };
-        let (base, dosed) = bench.base(recipe, &members, &shared);
-        for member in members.iter().copied().enumerate() {
-            made[member.1] = Some(bench.sharing(member, (bases.len(), &base), &shared, &dosed));
+        for draw in &base.draws {
+            let place = members.partition_point(|member| *member < draw.batch);
+            let (taken, additions) = (shared.taken[place], &shared.additions[place]);
+            let sharing = Sharing { base: (bases.len(), &base), taken, additions, drawn: draw.amount };
+            made[draw.batch] = Some(bench.batch(draw.batch, Some(&sharing)));
         }
         bases.push(base);
     }

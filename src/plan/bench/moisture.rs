@@ -7,7 +7,7 @@ use crate::units::{Mass, MassDensity, Volume, in_litres, to_litres};
 
 /// Moisture by weight to fill trays at: 50 to 60 % (University of Florida), the middle
 /// wanted.
-pub const WANTED: Target = Target { low: 0.50, middle: 0.55, high: 0.60 };
+pub const WANTED: MoistureRange = MoistureRange { low: 0.50, middle: 0.55, high: 0.60 };
 /// Loose dry grams in a litre above which moisture by weight says nothing: the figure
 /// is for mixes of peat, coir, perlite and the like, not for loam and sand (a judgement).
 pub const HEAVY_G_PER_L: f64 = 250.0;
@@ -16,7 +16,7 @@ pub const LIFT_KG: f64 = 23.0;
 
 /// A moisture by weight and its range.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Target {
+pub struct MoistureRange {
     /// The driest that is good.
     pub low: f64,
     /// What is aimed for.
@@ -121,11 +121,7 @@ impl Water {
 
     /// Its weight in the middle of the ranges, with the water that is added.
     pub(super) fn weight(&self, moistening: &Moistening, added: f64) -> Mass {
-        let more = match moistening {
-            Moistening::Add { about, .. } => to_litres(*about) * 1000.0,
-            _ => 0.0,
-        };
-        Mass::new::<gram>(self.dry_g + self.present_g[1] + added + more)
+        Mass::new::<gram>(self.dry_g + self.present_g[1] + added + grams_added(moistening))
     }
 }
 

@@ -1,6 +1,7 @@
 //! Scoops: whole quarters of the measure that keep the proportions.
 
 use crate::units::{cover, fits, in_litres};
+use std::cmp::Ordering;
 
 /// How far each ingredient's share of a load may be from the recipe's, as a share of it:
 /// 16.7 % may be 15.8 to 17.5 %. A scoop struck off by hand is hardly truer (common
@@ -15,7 +16,7 @@ const MOST_QUARTERS: u64 = 1 << 53;
 
 /// One ingredient of a load.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Wanted {
+pub struct LoadShare {
     /// Its share of the load; the shares of a load sum to one.
     pub share: f64,
     /// Litres of it that are in the load already, with the shared base.
@@ -24,7 +25,7 @@ pub struct Wanted {
     pub measured: bool,
 }
 
-impl Wanted {
+impl LoadShare {
     /// A share of which nothing is there yet.
     pub(super) const fn of_share(share: f64) -> Self {
         Self { share, given: 0.0, measured: true }
@@ -36,14 +37,20 @@ impl Wanted {
 /// litres of a quarter scoop. Of equally small ones the nearest to the shares.
 ///
 /// ```
-/// use trayful::plan::{Wanted, quarter_scoops};
-/// let want = |parts: f64| Wanted { share: parts / 6.0, given: 0.0, measured: true };
+/// use trayful::plan::{LoadShare, quarter_scoops};
+/// let want = |parts: f64| LoadShare { share: parts / 6.0, given: 0.0, measured: true };
 /// // 3 : 1 : 1 : 1, 17 L from quarters of a 2 L scoop: half a litre more keeps the shares.
 /// let wanted = [want(3.0), want(1.0), want(1.0), want(1.0)];
 /// assert_eq!(quarter_scoops(&wanted, 17.0, None, 0.5, 0.05), Some(vec![17, 6, 6, 6]));
 /// ```
 #[must_use]
-pub fn quarter_scoops(wanted: &[Wanted], need: f64, most: Option<f64>, step: f64, tolerance: f64) -> Option<Vec<u64>> {
+pub fn quarter_scoops(
+    wanted: &[LoadShare],
+    need: f64,
+    most: Option<f64>,
+    step: f64,
+    tolerance: f64,
+) -> Option<Vec<u64>> {
     let given: f64 = wanted.iter().map(|want| want.given).sum();
     let each = in_litres(step);
     let quarters = |litres: f64| cover(in_litres(litres), each).map(|covered| covered.count);
@@ -84,7 +91,7 @@ enum Bounds {
     Never,
 }
 
-fn bounds(wanted: &[Wanted], total: f64, step: f64, tolerance: f64) -> Bounds {
+fn bounds(wanted: &[LoadShare], total: f64, step: f64, tolerance: f64) -> Bounds {
     let each = in_litres(step);
     let mut bounds = Vec::with_capacity(wanted.len());
     let mut larger: Option<f64> = None;
@@ -109,7 +116,7 @@ fn bounds(wanted: &[Wanted], total: f64, step: f64, tolerance: f64) -> Bounds {
 }
 
 /// Quarters within their bounds that sum to `sum`, as near to the shares as can be.
-fn nearest(wanted: &[Wanted], bounds: &[(u64, u64)], sum: u64, step: f64) -> Vec<u64> {
+fn nearest(wanted: &[LoadShare], bounds: &[(u64, u64)], sum: u64, step: f64) -> Vec<u64> {
     let total = wanted.iter().map(|want| want.given).sum::<f64>() + sum as f64 * step;
     let ideal: Vec<f64> = wanted.iter().map(|want| (want.share * total - want.given) / step).collect();
     let mut quarters: Vec<u64> = ideal
@@ -121,19 +128,17 @@ fn nearest(wanted: &[Wanted], bounds: &[(u64, u64)], sum: u64, step: f64) -> Vec
         let reached: u64 = quarters.iter().sum();
         // How much a quarter more or less would be off the share, in parts of the share.
         let off = |index: usize, more: f64| (quarters[index] as f64 + more - ideal[index]) / wanted[index].share;
-        let next = if reached < sum {
-            let open = (0..quarters.len()).filter(|index| quarters[*index] < bounds[*index].1);
-            open.min_by(|a, b| off(*a, 1.0).total_cmp(&off(*b, 1.0))).map(|index| (index, true))
-        } else if reached > sum {
-            let open = (0..quarters.len()).filter(|index| quarters[*index] > bounds[*index].0);
-            open.max_by(|a, b| off(*a, -1.0).total_cmp(&off(*b, -1.0))).map(|index| (index, false))
-        } else {
-            None
+        let places = 0..quarters.len();
+        let next = match reached.cmp(&sum) {
+            Ordering::Less => places
+                .filter(|index| quarters[*index] < bounds[*index].1)
+                .min_by(|a, b| off(*a, 1.0).total_cmp(&off(*b, 1.0))),
+            Ordering::Greater => places
+                .filter(|index| quarters[*index] > bounds[*index].0)
+                .max_by(|a, b| off(*a, -1.0).total_cmp(&off(*b, -1.0))),
+            Ordering::Equal => None,
         };
-        match next {
-            Some((index, true)) => quarters[index] += 1,
-            Some((index, false)) => quarters[index] -= 1,
-            None => return quarters,
-        }
+        let Some(index) = next else { return quarters };
+        quarters[index] = if reached < sum { quarters[index] + 1 } else { quarters[index] - 1 };
     }
 }

@@ -2,12 +2,12 @@
 
 mod packages;
 
-pub use packages::{Choice, Kind, MOST_STEPS, choose};
+pub use packages::{MOST_STEPS, PackageChoice, PackageKind, choose};
 
-use super::mixes::Demand;
-use super::{Extra, ExtraUse, Mixes, Totals};
+use super::demand::Demand;
+use super::{Mixes, Totals};
 use crate::catalogue::{Handle, Ingredient, Role};
-use crate::stock::{Balance, Currency, Package, Stock, counted, money, money_or_null};
+use crate::stock::{Balance, Currency, Package, Stock, Use, UsedFor, counted, money, money_or_null};
 use crate::units::{Quantity, Tally, Volume, cover, given_billionths, in_litres, needed_billionths, serial, to_litres};
 use crate::week::Loaded;
 use rust_decimal::Decimal;
@@ -85,7 +85,7 @@ impl Filled {
 /// One ingredient.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PurchaseLine {
-    /// What.
+    /// The ingredient that is needed.
     pub ingredient: Handle<Ingredient>,
     /// How much is needed in all.
     #[serde(flatten, serialize_with = "serial::need")]
@@ -188,24 +188,23 @@ pub struct Alternative {
 /// What is needed both by volume and by weight has a need of each, unless the user's own
 /// density tells the one from the other.
 #[must_use]
-pub fn needs(totals: &Totals, extras: &[Extra]) -> Vec<Need> {
-    let of_mix = |extra: &&Extra| totals.ingredients.get(&extra.ingredient).is_some();
-    let amount = |extra: &Extra| (extra.ingredient.clone(), extra.amount);
+pub fn needs(totals: &Totals, extras: &[Use]) -> Vec<Need> {
     let parts = totals.ingredients.iter().map(|(id, loose)| (id.clone(), Quantity::Volume(*loose)));
-    // Covering that no mix holds comes before the doses, too.
-    let early = extras.iter().filter(|extra| of_mix(extra) || extra.why == ExtraUse::Covering).map(amount);
-    let late = extras.iter().filter(|extra| !of_mix(extra) && extra.why == ExtraUse::Scoops).map(amount);
-    let all = parts.chain(early).chain(totals.doses.iter().cloned()).chain(late);
-    let tally: Tally<_, _> = all.map(|(id, amount)| (id.clone(), counted(amount, &id))).collect();
-    tally.into_iter().collect()
+    // Covering that no mix holds comes before the doses, what scoops add to these after them.
+    let is_dose = |used: &&Use| used.purpose == UsedFor::Scoops && totals.ingredients.get(&used.ingredient).is_none();
+    let (doses, early): (Vec<&Use>, Vec<&Use>) = extras.iter().partition(is_dose);
+    let amount = |used: &Use| (used.ingredient.clone(), used.amount);
+    let early = early.into_iter().map(amount);
+    let doses = totals.doses.iter().cloned().chain(doses.into_iter().map(amount));
+    let counted = |(id, amount)| (Handle::clone(&id), counted(amount, &id));
+    parts.chain(early).chain(doses).map(counted).collect::<Tally<_, _>>().into_iter().collect()
 }
 
 /// What to buy for some mixes against the week's stock file or the packages that ship, and
 /// what each other choice of ingredient would cost.
 pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded) -> Purchases {
-    let shipped = loaded.week.stock.is_none().then(|| Stock::empty(&loaded.catalogue));
-    let Some(stock) = loaded.week.stock.as_ref().or(shipped.as_ref()) else { return Purchases::default() };
-    let stock = as_soaked(stock, mixes, loaded);
+    let stock = loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(&loaded.catalogue));
+    let stock = as_soaked(&stock, mixes, loaded);
     let purchases = of_mixes(mixes, &stock);
     Purchases { alternatives: alternatives(mixes, &purchases.lines, demand, loaded, &stock), ..purchases }
 }
@@ -233,9 +232,9 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
     Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),
-        total: total(&lines),
+        total: sum(lines.iter().map(|line| line.cost)),
         known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, |sum, cost| sum.saturating_add(cost)),
-        used: needs.iter().try_fold(Decimal::ZERO, |sum, need| sum.checked_add(worth(need, stock)?)),
+        used: sum(needs.iter().map(|need| worth(need, stock))),
         per: CostShares {
             filled: Filled::of(totals),
             trays: if totals.trays > 0 { totals.trays } else { totals.pots },
@@ -260,10 +259,10 @@ fn alternatives(
     stock: &Stock,
 ) -> Vec<Alternative> {
     let week = &loaded.week;
-    let recipes =
-        if mixes.layout.sowings.is_empty() { &week.recipes[..week.recipes.len().min(1)] } else { &week.recipes[..] };
+    // A volume is asked for of the first recipe.
+    let recipes = week.recipes.iter().take(if mixes.layout.sowings.is_empty() { 1 } else { usize::MAX });
     // Several choices would have to be combined, and the sheet shows one: then none.
-    let mut offered = recipes.iter().flat_map(|recipe| &recipe.parts).filter(|part| part.choices.len() > 1);
+    let mut offered = recipes.flat_map(|recipe| &recipe.parts).filter(|part| part.choices.len() > 1);
     let Some(first) = offered.next() else { return Vec::new() };
     if !offered.all(|part| part.choices == first.choices) {
         return Vec::new();
@@ -280,7 +279,7 @@ fn alternatives(
         let made = Mixes::make(demand, &wanted, loaded, Some(mixes)).ok()?;
         let need = made.totals.ingredients.get(other).unwrap_or(in_litres(0.0));
         let lines: Vec<PurchaseLine> = needs(&made.totals, &made.extras()).iter().map(price).collect();
-        let (total, chosen) = (total(&lines), made.are_alike(mixes));
+        let (total, chosen) = (sum(lines.iter().map(|line| line.cost)), made.are_alike(mixes));
         (to_litres(need) > 0.0).then(|| Alternative { ingredient: other.clone(), chosen, need, total })
     };
     first.choices.iter().filter_map(of_choice).collect()
@@ -296,8 +295,9 @@ fn contradicted(lines: &[PurchaseLine], stock: &Stock) -> Vec<(Handle<Ingredient
         .collect()
 }
 
-fn total(lines: &[PurchaseLine]) -> Option<Decimal> {
-    lines.iter().try_fold(Decimal::ZERO, |sum, line| sum.checked_add(line.cost?))
+/// The sum of some amounts of money; `None` where one of them is not known.
+fn sum(mut amounts: impl Iterator<Item = Option<Decimal>>) -> Option<Decimal> {
+    amounts.try_fold(Decimal::ZERO, |sum, amount| sum.checked_add(amount?))
 }
 
 /// What is at hand against one need, and the packages for the rest.
@@ -308,7 +308,7 @@ pub fn line(need: &Need, stock: &Stock) -> PurchaseLine {
         if lacking.size() > 0.0 { buy(&ingredient, lacking, stock) } else { (Vec::new(), Buy::Nothing) };
     let cost = match buy {
         Buy::Loose | Buy::LooseUnlike => None,
-        _ => packages.iter().try_fold(Decimal::ZERO, |sum, pick| sum.checked_add(pick.cost()?)),
+        _ => sum(packages.iter().map(Pick::cost)),
     };
     let bought: f64 = packages.iter().map(|pick| pick.gives().size()).sum();
     let left_over = need.of_size((on_hand.size() + bought - need.size()).max(0.0));
@@ -320,31 +320,22 @@ fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock) -> (Ve
     let known = stock.packages_of(ingredient);
     let packages: Vec<&Package> =
         known.iter().filter(|package| package.gives.is_like(lacking) && package.gives.size() >= 1e-9).collect();
-    let unlike = packages.len() < known.len() || stock.on_hand.shed.is_unlike(ingredient, lacking);
     let prices: Option<Vec<u64>> = packages.iter().map(|package| hundredths(package.price?)).collect();
-    let kinds: Vec<Kind> = packages
-        .iter()
-        .enumerate()
-        .map(|(index, package)| Kind {
-            gives: given_billionths(package.gives.size()),
-            price: prices.as_ref().map_or(0, |prices| prices[index]),
-        })
-        .collect();
+    let price = |index: usize| prices.as_ref().map_or(0, |prices| prices[index]);
+    let gives = packages.iter().map(|package| given_billionths(package.gives.size()));
+    let kinds: Vec<PackageKind> =
+        gives.enumerate().map(|(index, gives)| PackageKind { gives, price: price(index) }).collect();
     let Some(choice) = choose(needed_billionths(lacking.size()), &kinds) else {
+        let unlike = packages.len() < known.len() || stock.on_hand.shed.is_unlike(ingredient, lacking);
         return (Vec::new(), if unlike { Buy::LooseUnlike } else { Buy::Loose });
     };
-    let picks = packages
-        .iter()
-        .zip(&choice.counts)
-        .filter(|(_, count)| **count > 0)
-        .map(|(package, count)| Pick { package: (*package).clone(), count: *count })
-        .collect();
+    let picks = packages.into_iter().zip(choice.counts).filter(|(_, count)| *count > 0);
     let buy = match (prices.is_some(), choice.proved) {
         (false, _) => Buy::LeastLeftOver,
         (true, true) => Buy::Cheapest,
         (true, false) => Buy::CheapEnough,
     };
-    (picks, buy)
+    (picks.map(|(package, count)| Pick { package: package.clone(), count }).collect(), buy)
 }
 
 /// A price in whole hundredths; prices have at most two decimals.

@@ -28,7 +28,7 @@ pub const DEAREST: u64 = 100_000_000_000;
 
 /// A kind of package to choose from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Kind {
+pub struct PackageKind {
     /// What it gives, in any whole unit that the need is counted in too; above zero.
     pub gives: u64,
     /// What it costs, in whole hundredths of the currency; zero for all kinds where
@@ -38,7 +38,7 @@ pub struct Kind {
 
 /// How many of each kind.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Choice {
+pub struct PackageChoice {
     /// In the order of the kinds.
     pub counts: Vec<u64>,
     /// Whether no better choice exists; else the search was cut short.
@@ -50,14 +50,14 @@ pub struct Choice {
 /// The best choice of packages for a need; `None` if no kind gives anything.
 ///
 /// ```
-/// use trayful::plan::{Kind, choose};
+/// use trayful::plan::{PackageKind, choose};
 /// // 107 L from bags of 100 L at 27.50 and 10 L at 5.20.
-/// let kinds = [Kind { gives: 100, price: 2750 }, Kind { gives: 10, price: 520 }];
+/// let kinds = [PackageKind { gives: 100, price: 2750 }, PackageKind { gives: 10, price: 520 }];
 /// assert_eq!(choose(107, &kinds).map(|choice| choice.counts), Some(vec![1, 1]));
 /// ```
 #[must_use]
-pub fn choose(need: u64, kinds: &[Kind]) -> Option<Choice> {
-    let worth_buying = Kinds::of(kinds)?;
+pub fn choose(need: u64, kinds: &[PackageKind]) -> Option<PackageChoice> {
+    let worth_buying = WorthBuying::of(kinds)?;
     let need = u128::from(need);
     let base = worth_buying.certain(need);
     let rest = need.saturating_sub(base * worth_buying.best().gives);
@@ -67,20 +67,20 @@ pub fn choose(need: u64, kinds: &[Kind]) -> Option<Choice> {
     for (item, count) in worth_buying.items.iter().zip(best.counts) {
         counts[item.index] = u64::try_from(count).unwrap_or(u64::MAX);
     }
-    Some(Choice { counts, proved, steps })
+    Some(PackageChoice { counts, proved, steps })
 }
 
 /// A kind worth buying.
 #[derive(Clone, Copy)]
-struct Item {
+struct KindWorthBuying {
     index: usize,
     gives: u128,
     price: u128,
 }
 
 /// The kinds worth buying, the largest first, one of each size.
-struct Kinds {
-    items: Vec<Item>,
+struct WorthBuying {
+    items: Vec<KindWorthBuying>,
     /// The best unit price, of equal ones the largest.
     best: usize,
 }
@@ -100,7 +100,7 @@ impl Pile {
         (self.cost, self.given, self.packages, Reverse(&self.counts))
     }
 
-    fn with(&self, place: usize, item: Item, count: u128) -> Self {
+    fn with(&self, place: usize, item: KindWorthBuying, count: u128) -> Self {
         let mut counts = self.counts.clone();
         counts[place] += count;
         Self {
@@ -112,13 +112,17 @@ impl Pile {
     }
 }
 
-impl Kinds {
-    fn of(kinds: &[Kind]) -> Option<Self> {
-        let mut items: Vec<Item> = kinds
+impl WorthBuying {
+    fn of(kinds: &[PackageKind]) -> Option<Self> {
+        let mut items: Vec<KindWorthBuying> = kinds
             .iter()
             .enumerate()
             .filter(|(_, kind)| kind.gives > 0)
-            .map(|(index, kind)| Item { index, gives: kind.gives.into(), price: kind.price.min(DEAREST).into() })
+            .map(|(index, kind)| KindWorthBuying {
+                index,
+                gives: kind.gives.into(),
+                price: kind.price.min(DEAREST).into(),
+            })
             .collect();
         items.sort_by_key(|item| (Reverse(item.gives), item.price, item.index));
         // Of one size only the cheapest, of equal ones the first, is ever bought.
@@ -130,7 +134,7 @@ impl Kinds {
         Some(Self { items, best })
     }
 
-    fn best(&self) -> Item {
+    fn best(&self) -> KindWorthBuying {
         self.items[self.best]
     }
 
@@ -208,16 +212,12 @@ impl Kinds {
     fn simple(&self, need: u128) -> Pile {
         let b = self.best();
         let full = self.none().with(self.best, b, need / b.gives);
-        let alone = self.items.iter().enumerate().map(|(place, item)| (self.none(), place, *item));
-        let topped = self.items.iter().enumerate().map(|(place, item)| (full.clone(), place, *item));
-        alone
-            .chain(topped)
-            .map(|(pile, place, item)| {
-                let more = need.saturating_sub(pile.given).div_ceil(item.gives);
-                pile.with(place, item, more)
-            })
-            .min_by(|a, b| a.rank().cmp(&b.rank()))
-            .unwrap_or_else(|| self.none())
+        let begun = [self.none(), full];
+        let piles = begun.iter().flat_map(|pile| {
+            let topped = self.items.iter().enumerate();
+            topped.map(|(place, item)| pile.with(place, *item, need.saturating_sub(pile.given).div_ceil(item.gives)))
+        });
+        piles.min_by(|a, b| a.rank().cmp(&b.rank())).unwrap_or_else(|| self.none())
     }
 }
 
@@ -233,7 +233,7 @@ mod tests {
     use super::*;
 
     fn counts(need: u64, kinds: &[(u64, u64)]) -> Vec<u64> {
-        let kinds: Vec<Kind> = kinds.iter().map(|&(gives, price)| Kind { gives, price }).collect();
+        let kinds: Vec<PackageKind> = kinds.iter().map(|&(gives, price)| PackageKind { gives, price }).collect();
         let choice = choose(need, &kinds).unwrap();
         assert!(choice.proved);
         choice.counts
@@ -243,7 +243,7 @@ mod tests {
     fn nothing_is_bought_for_nothing() {
         assert_eq!(counts(0, &[(10, 5)]), [0]);
         assert_eq!(choose(5, &[]), None);
-        assert_eq!(choose(5, &[Kind { gives: 0, price: 1 }]), None);
+        assert_eq!(choose(5, &[PackageKind { gives: 0, price: 1 }]), None);
     }
 
     #[test]
@@ -277,9 +277,9 @@ mod tests {
     #[test]
     fn the_search_gives_up_rather_than_run_on() {
         // The same price a unit, and sizes without a common measure: every sum is a tie.
-        let kinds: Vec<Kind> = [999_983_u64, 999_979, 999_961, 999_959, 999_953]
+        let kinds: Vec<PackageKind> = [999_983_u64, 999_979, 999_961, 999_959, 999_953]
             .iter()
-            .map(|&gives| Kind { gives, price: gives })
+            .map(|&gives| PackageKind { gives, price: gives })
             .collect();
         let choice = choose(700_000_123_457, &kinds).unwrap();
         let given: u64 = choice.counts.iter().zip(&kinds).map(|(count, kind)| count * kind.gives).sum();

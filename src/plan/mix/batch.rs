@@ -1,10 +1,11 @@
 //! Batches: one mix for all sowings of the same composition, with its amounts.
 
-use super::sorting::{BatchOf, Composed, Sorting, Variants};
+use super::sorting::{BatchOf, Composed, Sorting};
 use super::volumes::{Volumes, of_cells};
 use crate::behaviour::packing::{ExpectedYield, expected_yield};
 use crate::catalogue::{Crop, CropChoice, Feeds, Handle, Ingredient, Tray};
 use crate::exact::Fraction;
+use crate::plan::demand::Demand;
 use crate::plan::sow::SowingPlan;
 use crate::recipe::{Basis, Composition, Dose, LeftOut, RecipeShare, Top, Why};
 use crate::units::length::millimetre;
@@ -129,7 +130,7 @@ pub struct TopLayer {
 /// Something of the recipe that a batch goes without, and for which crops and reasons.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Omission {
-    /// What.
+    /// The ingredient that is left out.
     pub ingredient: Handle<Ingredient>,
     /// The reasons, each with the crops it holds for.
     pub why: BTreeMap<Why, BTreeSet<Handle<Crop>>>,
@@ -146,101 +147,77 @@ pub struct Omission {
 
 /// The cells that a batch fills: none where a volume is asked for.
 #[derive(Default)]
-pub(in crate::plan) struct Filled<'w> {
-    /// Cells by tray. Whole numbers first: the sum of volumes is then the same in any order.
-    by_tray: BTreeMap<&'w Handle<Tray>, u64>,
-    /// Cells by variant.
-    by_variant: HashMap<usize, u64>,
+pub(in crate::plan) struct FilledCells<'w> {
+    /// The tray and the cells of each variant, by the index of that.
+    by_variant: BTreeMap<usize, (&'w Handle<Tray>, u64)>,
     tops: Vec<TopLayer>,
 }
 
-/// As many batches of which no cells are filled.
-pub(in crate::plan) fn unfilled<'w>(batches: usize) -> Vec<Filled<'w>> {
-    (0..batches).map(|_| Filled::default()).collect()
-}
-
-impl<'w> Variants<'w> {
-    /// What each batch fills, `rank` being the place of a batch.
-    pub(in crate::plan) fn filled(
-        &self,
-        sorted: &[BatchOf],
-        rank: &[usize],
-        sowings: &[SowingPlan],
-    ) -> Vec<Filled<'w>> {
-        let mut cells = vec![0; self.keys.len()];
-        for (sowing, variant) in sowings.iter().zip(&self.of_sowing) {
-            cells[*variant] += sowing.cells_filled;
-        }
-        let mut filled = unfilled(rank.len());
-        let mut topped: BTreeMap<_, (u64, Top, BTreeSet<Handle<Crop>>)> = BTreeMap::new();
-        for (index, (key, BatchOf { batch, top })) in self.keys.iter().zip(sorted).enumerate() {
-            let Some(tray) = key.mix_for.tray else { continue };
-            let (batch, cells) = (rank[*batch], cells[index]);
-            *filled[batch].by_tray.entry(tray).or_default() += cells;
-            filled[batch].by_variant.insert(index, cells);
-            if let Some(top) = *top {
-                // Lengths are positive, so their bits are in their order.
-                let bits = |length: Length| length.get::<millimetre>().to_bits();
-                let layer = (batch, tray, bits(top.sieve), bits(top.depth));
-                let layer = topped.entry(layer).or_insert((0, top, BTreeSet::new()));
-                layer.0 += cells;
-                layer.2.extend(key.mix_for.crop.cloned());
-            }
-        }
-        for ((batch, tray, ..), (count, top, crops)) in topped {
-            let volume = tray.top_slice(top.depth).map(|slice| slice * count as f64);
-            filled[batch].tops.push(TopLayer { tray: tray.clone(), top, crops, volume });
-        }
-        filled
+/// What each batch fills, `rank` being the place of a batch.
+pub(in crate::plan) fn filled<'w>(
+    demand: &Demand<'w>,
+    sorted: &[BatchOf],
+    rank: &[usize],
+    sowings: &[SowingPlan],
+) -> Vec<FilledCells<'w>> {
+    let mut cells = vec![0; demand.variants.len()];
+    for (sowing, variant) in sowings.iter().zip(&demand.variant_of) {
+        cells[*variant] += sowing.cells_filled;
     }
-}
-
-impl Filled<'_> {
-    /// The share of the batch's mix that some of its variants take.
-    fn share_of(&self, some: &[(usize, RecipeId)], variants: &Variants<'_>, settling: Fraction) -> f64 {
-        let filled = some
-            .iter()
-            .filter_map(|(index, _)| Some((variants.keys[*index].mix_for.tray?, *self.by_variant.get(index)?)));
-        let (_, some) = of_cells(filled, settling);
-        let (_, all) = of_cells(self.by_tray.iter().map(|(tray, cells)| (*tray, *cells)), settling);
-        if some < all { to_litres(some) / to_litres(all) } else { 1.0 }
+    let mut filled: Vec<FilledCells<'_>> = rank.iter().map(|_| FilledCells::default()).collect();
+    let mut topped: BTreeMap<_, (u64, Top, BTreeSet<Handle<Crop>>)> = BTreeMap::new();
+    for (index, (key, BatchOf { batch, top })) in demand.variants.iter().zip(sorted).enumerate() {
+        let Some(tray) = key.mix_for.tray else { continue };
+        let (batch, cells) = (rank[*batch], cells[index]);
+        filled[batch].by_variant.insert(index, (tray, cells));
+        if let Some(top) = *top {
+            // Lengths are positive, so their bits are in their order.
+            let bits = |length: Length| length.get::<millimetre>().to_bits();
+            let layer = (batch, tray, bits(top.sieve), bits(top.depth));
+            let layer = topped.entry(layer).or_insert((0, top, BTreeSet::new()));
+            layer.0 += cells;
+            layer.2.extend(key.mix_for.crop.cloned());
+        }
     }
+    for ((batch, tray, ..), (count, top, crops)) in topped {
+        let volume = tray.top_slice(top.depth).map(|slice| slice * count as f64);
+        filled[batch].tops.push(TopLayer { tray: tray.clone(), top, crops, volume });
+    }
+    filled
 }
 
-/// Every batch with its name, its volumes and its amounts: for the cells it fills, or for the
-/// volume of finished mix that is asked for.
-pub(in crate::plan) fn measured(
-    sorting: &Sorting<'_>,
-    filled: &[Filled<'_>],
-    variants: &Variants<'_>,
-    volume: Option<Volume>,
-) -> Vec<Batch> {
-    let allowances = &sorting.week.allowances;
-    let mut seen: HashMap<String, usize> = HashMap::new();
-    let batches = sorting.batches.iter().zip(filled).map(|(composed, filled)| {
-        let name = sorting.name(composed);
-        // Batches that differ only in what their names leave out get numbers.
-        let count = seen.entry(name.clone()).or_default();
-        *count += 1;
-        let name = if *count > 1 { format!("{name} ({count})") } else { name };
+impl Sorting<'_> {
+    /// Every batch with its name, its volumes and its amounts: for the cells it fills, or for
+    /// the volume of finished mix that is asked for.
+    pub(in crate::plan) fn measured(&self, filled: Vec<FilledCells<'_>>, volume: Option<Volume>) -> Vec<Batch> {
+        let mut seen: HashMap<String, usize> = HashMap::new();
+        let batches = self.batches.iter().zip(filled).map(|(composed, filled)| {
+            let name = self.name(composed);
+            // Batches that differ only in what their names leave out get numbers.
+            let count = seen.entry(name.clone()).or_default();
+            *count += 1;
+            let name = if *count > 1 { format!("{name} ({count})") } else { name };
+            self.batch(name, composed, filled, volume)
+        });
+        batches.collect()
+    }
+
+    fn batch(&self, name: String, composed: &Composed, filled: FilledCells<'_>, volume: Option<Volume>) -> Batch {
+        let allowances = &self.week.allowances;
         let (sieved, yield_) = (composed.composition.sieve.is_some(), composed.composition.yield_);
         let volumes = match volume {
             Some(mix) => Volumes::from_mix(mix, allowances, sieved, yield_),
             None => {
-                let by_tray = filled.by_tray.iter().map(|(tray, cells)| (*tray, *cells));
-                let (cells, settled) = of_cells(by_tray, allowances.settling);
+                let (cells, settled) = of_cells(filled.by_variant.values().copied(), allowances.settling);
                 Volumes::from_cells(cells, settled, allowances, sieved, yield_)
             }
         };
-        let share_of = |some: &[_]| filled.share_of(some, variants, allowances.settling);
-        Batch { name, tops: filled.tops.clone(), ..Batch::of(composed, volumes, share_of) }
-    });
-    batches.collect()
-}
-
-impl Batch {
-    /// A batch of those volumes; `share_of` tells what share of it some variants are.
-    fn of(composed: &Composed, volumes: Volumes, share_of: impl Fn(&[(usize, RecipeId)]) -> f64) -> Self {
+        // The share of the mix that some variants take.
+        let share_of = |some: &[(usize, RecipeId)]| {
+            let filled = some.iter().filter_map(|(index, _)| filled.by_variant.get(index).copied());
+            let (_, some) = of_cells(filled, allowances.settling);
+            volumes.settled.filter(|all| some < *all).map_or(1.0, |all| to_litres(some) / to_litres(all))
+        };
         // Every composition was shared out when it was sorted, so this one can be too.
         let shares = composed.composition.shares().unwrap_or_default();
         let parts = composed.composition.parts.iter().zip(shares);
@@ -256,14 +233,14 @@ impl Batch {
             let (ingredient, basis) = (dose.ingredient.clone(), dose.basis.clone());
             Some(DoseAmount { ingredient, rate: dose.rate, basis, amount })
         });
-        Self {
-            name: String::new(),
+        Batch {
+            name,
             recipe: composed.recipe,
             crops: composed.crops.clone(),
             composition: composed.composition.clone(),
             doses: doses.collect(),
-            tops: Vec::new(),
             left_out: omissions(composed, &volumes, &ingredients, share_of),
+            tops: filled.tops,
             ingredients,
             volumes,
         }
@@ -295,18 +272,16 @@ fn omissions(
             RecipeShare::Dose(dose) => (dosed(dose, volumes, ingredients), false),
         };
         let saved = whole.map(|whole| whole.times(share_of(&out.variants)));
-        let same = omissions.iter_mut().find_map(|known| {
-            let alike = known.ingredient == *ingredient && known.instead == *instead && known.as_part == as_part;
-            let sum = match (known.saved, saved) {
-                (Some(sum), Some(more)) => sum.plus(more).map(Some),
-                (None, None) => Some(None),
-                _ => None,
-            };
-            sum.filter(|_| alike).map(|sum| (known, sum))
+        let same = omissions.iter_mut().find(|known| {
+            (&known.ingredient, &known.instead, known.as_part) == (ingredient, instead, as_part)
+                && match (known.saved, saved) {
+                    (Some(sum), Some(more)) => sum.is_like(more),
+                    (sum, more) => sum.is_none() && more.is_none(),
+                }
         });
         match same {
-            Some((known, sum)) => {
-                known.saved = sum;
+            Some(known) => {
+                known.saved = known.saved.zip(saved).and_then(|(sum, more)| sum.plus(more));
                 for (why, crops) in &out.why {
                     known.why.entry(why.clone()).or_default().extend(crops.iter().cloned());
                 }

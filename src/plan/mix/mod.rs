@@ -5,7 +5,8 @@ mod sorting;
 mod volumes;
 
 pub use batch::{Batch, DoseAmount, Omission, PartAmount, TopLayer};
-pub use volumes::{Volumes, of_cells};
+pub use volumes::Volumes;
 
-pub(in crate::plan) use batch::{measured, unfilled};
-pub(in crate::plan) use sorting::{Sorting, VariantKey, Variants};
+pub(in crate::plan) use batch::filled;
+pub(in crate::plan) use sorting::Sorting;
+pub(in crate::plan) use volumes::loose_per_cells;

@@ -2,49 +2,12 @@
 
 use crate::catalogue::{Catalogue, Crop, Handle, Ingredient};
 use crate::exact::Fraction;
-use crate::recipe::{Basis, Composition, LeftOut, MixFault, MixFor, Recipe, Top, Variant, Why};
+use crate::plan::demand::VariantKey;
+use crate::recipe::{Basis, Composition, LeftOut, MixFault, Recipe, Top, Variant, Why};
 use crate::units::length::millimetre;
 use crate::units::{Rate, plain};
-use crate::week::{RecipeId, Sowing, Week};
+use crate::week::{RecipeId, Week};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-
-/// How a sowing's mix is told from another's before it is worked out.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
-pub(in crate::plan) struct VariantKey<'w> {
-    pub(in crate::plan) recipe: RecipeId,
-    pub(in crate::plan) mix_for: MixFor<'w>,
-}
-
-impl<'w> VariantKey<'w> {
-    pub(in crate::plan) fn of(sowing: &'w Sowing) -> Self {
-        let mix_for = MixFor { crop: sowing.crop.as_ref(), tray: Some(&sowing.tray), inoculant: sowing.inoculant };
-        Self { recipe: sowing.recipe, mix_for }
-    }
-}
-
-/// The different mixes of a week, before it is known which come out the same.
-pub(in crate::plan) struct Variants<'w> {
-    /// Each once, in the order of the sowings.
-    pub(in crate::plan) keys: Vec<VariantKey<'w>>,
-    /// The variant of each sowing; none where a volume is asked for.
-    pub(in crate::plan) of_sowing: Vec<usize>,
-}
-
-impl<'w> Variants<'w> {
-    pub(in crate::plan) fn of_sowings(sowings: &'w [Sowing]) -> Self {
-        let mut keys = Vec::new();
-        let mut known = HashMap::new();
-        let of_sowing = sowings.iter().map(|sowing| {
-            let key = VariantKey::of(sowing);
-            *known.entry(key).or_insert_with(|| {
-                keys.push(key);
-                keys.len() - 1
-            })
-        });
-        let of_sowing = of_sowing.collect();
-        Self { keys, of_sowing }
-    }
-}
 
 /// The batch that a variant belongs to.
 #[derive(Clone, Copy)]
@@ -135,19 +98,16 @@ impl<'w> Sorting<'w> {
     /// Puts the batches in the order of the bench: by recipe, those without inoculant first,
     /// then by what differs. The new place of each.
     pub(in crate::plan) fn in_bench_order(&mut self) -> Vec<usize> {
-        let mut order: Vec<usize> = (0..self.batches.len()).collect();
-        order.sort_by_cached_key(|index| {
-            let batch = &self.batches[*index];
+        let mut placed: Vec<_> = std::mem::take(&mut self.batches).into_iter().enumerate().collect();
+        placed.sort_by_cached_key(|(_, batch)| {
             let serves_some = batch.composition.ingredients().any(|ingredient| ingredient.serves.is_some());
             (&self.week.recipe(batch.recipe).name, serves_some, self.name(batch))
         });
-        let mut rank = vec![0; order.len()];
-        for (place, index) in order.iter().enumerate() {
-            rank[*index] = place;
+        let mut rank = vec![0; placed.len()];
+        for (place, (index, batch)) in placed.into_iter().enumerate() {
+            rank[index] = place;
+            self.batches.push(batch);
         }
-        let mut placed: Vec<_> = std::mem::take(&mut self.batches).into_iter().zip(&rank).collect();
-        placed.sort_by_key(|(_, place)| **place);
-        self.batches = placed.into_iter().map(|(batch, _)| batch).collect();
         rank
     }
 

@@ -9,6 +9,7 @@ use crate::catalogue::{Handle, Tray};
 use crate::exact::Fraction;
 use crate::units::{Volume, in_litres, to_litres};
 use crate::week::Allowances;
+use std::collections::BTreeMap;
 
 /// The volumes of a batch, step by step.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -46,17 +47,29 @@ impl Volumes {
     /// Loose ingredients for each litre of cells: the one factor on the sheet.
     #[must_use]
     pub fn factor(&self) -> Option<f64> {
-        let cells = to_litres(self.cells?);
-        (cells > 0.0).then(|| to_litres(self.loose) / cells)
+        loose_per_cells(self.loose, self.cells)
     }
+}
+
+/// Loose ingredients for each litre of filled cells; `None` where no cells are filled.
+pub(in crate::plan) fn loose_per_cells(loose: Volume, cells: Option<Volume>) -> Option<f64> {
+    let cells = to_litres(cells?);
+    (cells > 0.0).then(|| to_litres(loose) / cells)
 }
 
 /// What the cells of some trays hold, and the mix they take: pressed soil blocks by their
 /// compression, everything else by the settling.
-#[must_use]
-pub fn of_cells<'t>(filled: impl IntoIterator<Item = (&'t Handle<Tray>, u64)>, settling: Fraction) -> (Volume, Volume) {
-    let mut sums = (in_litres(0.0), in_litres(0.0));
+pub(super) fn of_cells<'t>(
+    filled: impl IntoIterator<Item = (&'t Handle<Tray>, u64)>,
+    settling: Fraction,
+) -> (Volume, Volume) {
+    // Whole numbers first: the sum of volumes is then the same in any order.
+    let mut by_tray: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
     for (tray, count) in filled {
+        *by_tray.entry(tray).or_default() += count;
+    }
+    let mut sums = (in_litres(0.0), in_litres(0.0));
+    for (tray, count) in by_tray {
         let cells = tray.volume_of(count);
         sums.0 += cells;
         sums.1 += cells * tray.compression.map_or(1.0 + settling.to_f64(), Fraction::to_f64);

@@ -75,56 +75,38 @@ fn guess(plants: u64, p: f64) -> u64 {
 #[must_use]
 pub fn chance_of(plants: u64, cells: u64, p: f64) -> f64 {
     if plants == 0 {
-        return 1.0;
-    }
-    if plants > cells {
-        return 0.0;
-    }
-    if p >= 1.0 {
-        return 1.0;
-    }
-    let odds = p / (1.0 - p);
-    let mean = cells as f64 * p;
-    if plants as f64 > mean {
-        // The upper tail is the small one: sum it upwards from `plants`.
-        let mut term = term(plants, cells, p);
-        let mut sum = 0.0;
-        let mut k = plants;
-        while term > sum * 1e-18 && term > 0.0 {
-            sum += term;
-            if k == cells {
-                break;
-            }
-            term *= (cells - k) as f64 / (k + 1) as f64 * odds;
-            k += 1;
-        }
-        sum.min(1.0)
+        1.0
+    } else if plants > cells {
+        0.0
+    } else if p >= 1.0 {
+        1.0
+    } else if plants as f64 > cells as f64 * p {
+        upper_tail(plants, cells, p, 1.0 - p).min(1.0)
     } else {
-        // Sum the lower tail downwards from `plants - 1`.
-        let mut k = plants - 1;
-        let mut term = term(k, cells, p);
-        let mut sum = 0.0;
-        while term > sum * 1e-18 && term > 0.0 {
-            sum += term;
-            if k == 0 {
-                break;
-            }
-            term *= k as f64 / (cells - k + 1) as f64 / odds;
-            k -= 1;
-        }
-        (1.0 - sum).max(0.0)
+        // The other tail is the small one: too many cells without a plant.
+        (1.0 - upper_tail(cells - plants + 1, cells, 1.0 - p, p)).max(0.0)
     }
 }
 
-/// P(Bin(n, p) = k) by saddle point, without large logarithms that cancel.
-fn term(k: u64, n: u64, p: f64) -> f64 {
-    let (k_, n_) = (k as f64, n as f64);
-    let q = 1.0 - p;
-    if k == 0 {
-        return (n_ * (-p).ln_1p()).exp();
+/// P(Bin(n, p) >= k) for a k above the mean, `q` being 1 - p.
+fn upper_tail(k: u64, n: u64, p: f64, q: f64) -> f64 {
+    let (mut sum, mut term) = (0.0, term(k, n, p, q));
+    for k in k..=n {
+        if term <= sum * 1e-18 {
+            break;
+        }
+        sum += term;
+        term *= (n - k) as f64 / (k + 1) as f64 * (p / q);
     }
+    sum
+}
+
+/// P(Bin(n, p) = k) for k above zero by saddle point, without large logarithms that cancel.
+fn term(k: u64, n: u64, p: f64, q: f64) -> f64 {
+    let (k_, n_) = (k as f64, n as f64);
     if k == n {
-        return (n_ * p.ln()).exp();
+        // The smaller of the two is the exact one.
+        return (n_ * if p < q { p.ln() } else { (-q).ln_1p() }).exp();
     }
     let exponent = stirling_error(n_)
         - stirling_error(k_)

@@ -85,8 +85,8 @@ impl<'w> SharingClass<'w> {
 /// Lays every sowing out in trays.
 pub(in crate::plan) fn lay_out(week: &Week, cells: &[CellCount], batch_of: &[usize]) -> Layout {
     let mut groups: BTreeMap<SharingClass<'_>, Vec<usize>> = BTreeMap::new();
-    for (index, sowing) in week.sowings.iter().enumerate() {
-        groups.entry(SharingClass::of(index, sowing, batch_of[index])).or_default().push(index);
+    for (index, (sowing, batch)) in week.sowings.iter().zip(batch_of).enumerate() {
+        groups.entry(SharingClass::of(index, sowing, *batch)).or_default().push(index);
     }
     let sowings = week.sowings.iter().zip(cells).zip(batch_of).map(|((sowing, cells), batch)| SowingPlan {
         crop: sowing.crop.clone(),
@@ -97,9 +97,8 @@ pub(in crate::plan) fn lay_out(week: &Week, cells: &[CellCount], batch_of: &[usi
         cells_filled: 0,
         trays: 0,
     });
-    let mut sowings: Vec<SowingPlan> = sowings.collect();
+    let mut layout = Layout { sowings: sowings.collect(), ..Layout::default() };
     let mut trays: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
-    let mut maps = Vec::new();
     for (class, mut members) in groups {
         // An order of their own, so that the order of the file changes nothing.
         members.sort_by_cached_key(|index| {
@@ -107,62 +106,43 @@ pub(in crate::plan) fn lay_out(week: &Week, cells: &[CellCount], batch_of: &[usi
             let name = sowing.crop.as_ref().map(|crop| crop.name.as_str());
             (name, sowing.variety.as_deref(), Reverse(cells[*index].cells), *index)
         });
-        let before = trays.entry(class.tray).or_default();
-        *before += Group { week, tray: class.tray, members: &members }.lay_out(*before, &mut sowings, &mut maps);
+        lay_out_together(week, class.tray, &members, trays.entry(class.tray).or_default(), &mut layout);
     }
-    let beyond_sown = sowings.iter().fold(in_litres(0.0), |sum, sowing| {
+    layout.beyond_sown = layout.sowings.iter().fold(in_litres(0.0), |sum, sowing| {
         sum + sowing.tray.volume_of(sowing.cells_filled.saturating_sub(sowing.cells.cells))
     });
-    let mut trays: Vec<(Handle<Tray>, u64)> = trays.into_iter().map(|(tray, count)| (tray.clone(), count)).collect();
-    trays.sort_by_key(|(tray, _)| tray.pot);
-    Layout { sowings, trays, maps, beyond_sown }
+    layout.trays = trays.into_iter().map(|(tray, count)| (tray.clone(), count)).collect();
+    layout.trays.sort_by_key(|(tray, _)| tray.pot);
+    layout
 }
 
-/// Sowings that may share trays.
-struct Group<'w> {
-    week: &'w Week,
-    tray: &'w Handle<Tray>,
-    members: &'w [usize],
-}
-
-impl Group<'_> {
-    fn fills_whole(&self, index: usize) -> bool {
-        self.week.sowings[index].fill.unwrap_or(self.week.fill) == Fill::WholeTrays
+/// Lays sowings that may share trays out in them, and counts these.
+fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[usize], used: &mut u64, layout: &mut Layout) {
+    let fills_whole = |index: usize| week.sowings[index].fill.unwrap_or(week.fill) == Fill::WholeTrays;
+    let rows: Vec<u64> =
+        members.iter().map(|index| layout.sowings[*index].cells.cells.div_ceil(tray.row_cells())).collect();
+    for (count, mut portions) in arrange(&rows, tray.rows) {
+        // The empty rows go to the last crop, so one that fills whole trays comes last.
+        portions.sort_by_key(|portion| fills_whole(members[portion.sowing]));
+        let empty = tray.rows - portions.iter().map(|portion| portion.rows).sum::<u64>();
+        let mut map = TrayMap { tray: tray.clone(), number: *used + 1, portions: Vec::new() };
+        let mut from = 1;
+        for (place, portion) in portions.iter().enumerate() {
+            let index = members[portion.sowing];
+            let last = place + 1 == portions.len();
+            let filled = portion.rows + if last && fills_whole(index) { empty } else { 0 };
+            layout.sowings[index].cells_filled += count * filled * tray.row_cells();
+            layout.sowings[index].trays += count;
+            map.portions.push(TrayPortion { sowing: index, from, to: from + filled - 1 });
+            from += filled;
+        }
+        if map.portions.len() > 1 {
+            layout.maps.push(map);
+        }
+        *used += count;
     }
-
-    /// Trays used, after `before` of the same kind.
-    fn lay_out(&self, before: u64, sowings: &mut [SowingPlan], maps: &mut Vec<TrayMap>) -> u64 {
-        let tray = self.tray;
-        let rows: Vec<u64> =
-            self.members.iter().map(|index| sowings[*index].cells.cells.div_ceil(tray.row_cells())).collect();
-        let mut used = 0;
-        for (count, mut portions) in arrange(&rows, tray.rows) {
-            // The empty rows go to the last crop, so one that fills whole trays comes last.
-            portions.sort_by_key(|portion| self.fills_whole(self.members[portion.sowing]));
-            let sown: u64 = portions.iter().map(|portion| portion.rows).sum();
-            let empty = tray.rows - sown;
-            let mut map = TrayMap { tray: tray.clone(), number: before + used + 1, portions: Vec::new() };
-            let mut from = 1;
-            for (place, portion) in portions.iter().enumerate() {
-                let index = self.members[portion.sowing];
-                let last = place + 1 == portions.len();
-                let filled = portion.rows + if last && self.fills_whole(index) { empty } else { 0 };
-                sowings[index].cells_filled += count * filled * tray.row_cells();
-                sowings[index].trays += count;
-                map.portions.push(TrayPortion { sowing: index, from, to: from + filled - 1 });
-                from += filled;
-            }
-            if map.portions.len() > 1 {
-                maps.push(map);
-            }
-            used += count;
-        }
-        for index in self.members {
-            if !self.fills_whole(*index) {
-                // Only the cells that are sown, not their whole rows.
-                sowings[*index].cells_filled = sowings[*index].cells.cells;
-            }
-        }
-        used
+    for index in members.iter().filter(|index| !fills_whole(**index)) {
+        // Only the cells that are sown, not their whole rows.
+        layout.sowings[*index].cells_filled = layout.sowings[*index].cells.cells;
     }
 }

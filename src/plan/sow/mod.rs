@@ -125,9 +125,9 @@ pub(super) fn cells(week: &Week, faults: &mut Faults) -> Vec<CellCount> {
 fn germination(sowing: &Sowing) -> (Fraction, Germination) {
     let crop = sowing.crop.as_ref();
     let assumed = Fraction::new(70, 100).unwrap_or(Fraction::ONE);
-    let packet = sowing.germination.map(|share| (share, Germination::Packet));
-    packet
-        .or_else(|| Some((crop?.germination?, Germination::Own)))
-        .or_else(|| Some((crop?.legal_minimum?, Germination::LegalMinimum)))
-        .unwrap_or((assumed, Germination::Assumed))
+    let own = crop.and_then(|crop| crop.germination);
+    let legal = crop.and_then(|crop| crop.legal_minimum);
+    let known =
+        [(sowing.germination, Germination::Packet), (own, Germination::Own), (legal, Germination::LegalMinimum)];
+    known.into_iter().find_map(|(share, of)| Some((share?, of))).unwrap_or((assumed, Germination::Assumed))
 }

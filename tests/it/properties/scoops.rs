@@ -2,11 +2,11 @@
 
 use super::some_cases;
 use proptest::prelude::*;
-use trayful::plan::{TOLERANCE, Wanted, quarter_scoops};
+use trayful::plan::{LoadShare, TOLERANCE, quarter_scoops};
 
 /// The smallest sum of quarters by trying every choice.
-fn fewest(wanted: &[Wanted], need: f64, step: f64, tolerance: f64, most: u64) -> Option<u64> {
-    fn tried(wanted: &[Wanted], chosen: &mut Vec<u64>, left: u64, check: &dyn Fn(&[u64]) -> bool) -> bool {
+fn fewest(wanted: &[LoadShare], need: f64, step: f64, tolerance: f64, most: u64) -> Option<u64> {
+    fn tried(wanted: &[LoadShare], chosen: &mut Vec<u64>, left: u64, check: &dyn Fn(&[u64]) -> bool) -> bool {
         if chosen.len() + 1 == wanted.len() {
             chosen.push(left);
             let good = check(chosen);
@@ -23,7 +23,7 @@ fn fewest(wanted: &[Wanted], need: f64, step: f64, tolerance: f64, most: u64) ->
     (0..=most).find(|sum| tried(wanted, &mut Vec::new(), *sum, &|chosen| good(wanted, chosen, need, step, tolerance)))
 }
 
-fn good(wanted: &[Wanted], chosen: &[u64], need: f64, step: f64, tolerance: f64) -> bool {
+fn good(wanted: &[LoadShare], chosen: &[u64], need: f64, step: f64, tolerance: f64) -> bool {
     let litres: Vec<f64> = wanted.iter().zip(chosen).map(|(want, n)| want.given + *n as f64 * step).collect();
     let total: f64 = litres.iter().sum();
     total >= need - 1e-9
@@ -34,13 +34,13 @@ fn good(wanted: &[Wanted], chosen: &[u64], need: f64, step: f64, tolerance: f64)
         && wanted.iter().zip(chosen).all(|(want, chosen)| want.measured || *chosen == 0)
 }
 
-fn wants() -> impl Strategy<Value = Vec<Wanted>> {
+fn wants() -> impl Strategy<Value = Vec<LoadShare>> {
     prop::collection::vec((1_u32..7, 0_u32..4, prop::bool::ANY), 2..5).prop_map(|parts| {
         let sum: u32 = parts.iter().map(|(parts, ..)| parts).sum();
         let share = |parts: u32| f64::from(parts) / f64::from(sum);
         parts
             .iter()
-            .map(|(parts, given, measured)| Wanted {
+            .map(|(parts, given, measured)| LoadShare {
                 share: share(*parts),
                 given: share(*parts) * f64::from(*given),
                 measured: *measured || *given == 0,
@@ -69,7 +69,7 @@ proptest! {
 
 #[test]
 fn great_loads_and_tiny_shares_end() {
-    let want = |share: f64| Wanted { share, given: 0.0, measured: true };
+    let want = |share: f64| LoadShare { share, given: 0.0, measured: true };
     let wanted = [want(1.0 - 1e-7), want(1e-7)];
     // A quarter scoop of the rare one asks for millions of litres: no tub holds that.
     assert_eq!(quarter_scoops(&wanted, 50.0, Some(54.0), 0.5, TOLERANCE), None);

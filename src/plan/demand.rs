@@ -1,0 +1,62 @@
+//! What is to be made: the sowings of a week, or a volume of one mix.
+
+use super::Faults;
+use super::sow::{CellCount, cells};
+use crate::catalogue::{Crop, Handle};
+use crate::diagnostic::Rejected;
+use crate::recipe::MixFor;
+use crate::units::Volume;
+use crate::week::{Loaded, RecipeId};
+use std::collections::HashMap;
+
+/// How a sowing's mix is told from another's before it is worked out.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) struct VariantKey<'l> {
+    pub(super) recipe: RecipeId,
+    pub(super) mix_for: MixFor<'l>,
+}
+
+/// What is to be made.
+pub(super) struct Demand<'l> {
+    /// The different mixes, each once, in the order of the sowings, before it is known which
+    /// come out the same.
+    pub(super) variants: Vec<VariantKey<'l>>,
+    /// The variant of each sowing; none where a volume is asked for.
+    pub(super) variant_of: Vec<usize>,
+    /// The cells of each sowing; none where a volume is asked for.
+    pub(super) cells: Vec<CellCount>,
+    /// The volume of finished mix, where that is asked for.
+    pub(super) volume: Option<Volume>,
+}
+
+impl<'l> Demand<'l> {
+    /// All that the week sows.
+    pub(super) fn of_week(loaded: &'l Loaded) -> Result<Self, Rejected> {
+        let mut faults = Faults::default();
+        let cells = cells(&loaded.week, &mut faults);
+        faults.settle()?;
+        let mut variants = Vec::new();
+        let mut known = HashMap::new();
+        let variant_of = loaded.week.sowings.iter().map(|sowing| {
+            let mix_for = MixFor { crop: sowing.crop.as_ref(), tray: Some(&sowing.tray), inoculant: sowing.inoculant };
+            let key = VariantKey { recipe: sowing.recipe, mix_for };
+            *known.entry(key).or_insert_with(|| {
+                variants.push(key);
+                variants.len() - 1
+            })
+        });
+        let variant_of = variant_of.collect();
+        Ok(Self { variants, variant_of, cells, volume: None })
+    }
+
+    /// A volume of the first recipe's mix, for a crop or for any host.
+    pub(super) fn of_volume(mix: Volume, crop: Option<&'l Handle<Crop>>) -> Self {
+        let variants = vec![VariantKey { recipe: RecipeId(0), mix_for: MixFor { crop, ..MixFor::default() } }];
+        Self { variants, variant_of: Vec::new(), cells: Vec::new(), volume: Some(mix) }
+    }
+
+    /// Whether some mix is for no crop by name.
+    pub(super) fn lacks_crop(&self) -> bool {
+        self.variants.iter().any(|key| key.mix_for.crop.is_none())
+    }
+}
