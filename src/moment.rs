@@ -18,7 +18,6 @@ pub struct Moment {
 
 impl Moment {
     /// The time in its zone; `None` beyond the calendar.
-    #[must_use]
     pub fn zoned(&self) -> Option<ZonedDateTime> {
         self.local.to_zoned_datetime(self.zone.clone()).ok()
     }
@@ -62,7 +61,6 @@ impl FromNode for TimeZone {
 }
 
 /// A time by RFC 3339, with its offset.
-#[must_use]
 pub fn rfc3339(at: &ZonedDateTime) -> String {
     at.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
 }

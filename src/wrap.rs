@@ -8,7 +8,6 @@ use unicode_width::UnicodeWidthStr;
 /// ```
 /// assert_eq!(trayful::wrap::wrap("one two three", 9, "  "), ["one two", "  three"]);
 /// ```
-#[must_use]
 pub fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::new();

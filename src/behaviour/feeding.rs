@@ -31,7 +31,6 @@ impl Analysis {
     /// assert!(Analysis::parse("20-10-20").is_some());
     /// assert!(Analysis::parse("0-10-10").is_none() && Analysis::parse("20-20").is_none());
     /// ```
-    #[must_use]
     pub fn parse(text: &str) -> Option<Self> {
         let shares: Vec<f64> = text
             .split('-')
@@ -72,7 +71,6 @@ impl Feed {
     /// The feed of a strength: `ppm` of nitrogen in the water that reaches the plants, the
     /// fertiliser being dissolved in `water`, which an injector then thins `injector` times
     /// (1 for a watering can). `density` is that of a liquid fertiliser.
-    #[must_use]
     pub fn of(analysis: Analysis, ppm: f64, water: Volume, injector: f64, density: Option<MassDensity>) -> Self {
         let strength = MassDensity::new::<gram_per_litre>(ppm / (10.0 * analysis.nitrogen));
         let fertiliser = Mass::new::<gram>(strength.get::<gram_per_litre>() * injector * water.get::<litre>());
@@ -89,13 +87,11 @@ impl Feed {
     }
 
     /// Whether its salts can kill seedlings.
-    #[must_use]
     pub fn is_too_strong(&self) -> bool {
         self.nitrogen_ppm > STRONG_PPM
     }
 
     /// Whether its phosphorus keeps an inoculant from working.
-    #[must_use]
     pub fn hinders_mycorrhiza(&self) -> bool {
         self.phosphorus_ppm > PHOSPHORUS_PPM
     }

@@ -17,7 +17,6 @@ pub const GAPS: f64 = 0.4;
 /// use trayful::behaviour::packing::{GAPS, limit};
 /// assert!((limit(1.0, 1.0, GAPS) - 1.6).abs() < 1e-12);
 /// ```
-#[must_use]
 pub fn limit(coarse: f64, fine: f64, gaps: f64) -> f64 {
     coarse.max(fine + (1.0 - gaps) * coarse)
 }
@@ -29,7 +28,6 @@ pub fn limit(coarse: f64, fine: f64, gaps: f64) -> f64 {
 /// them, or the fine ones surround them, and a share `g` of the coarse grains' own gaps
 /// is filled. At a ratio of 0 this is [`limit`]; at 1 nothing shrinks. `f` and `g` after
 /// Yu & Standish 1987, Powder Technology 52:233 (from memory).
-#[must_use]
 pub fn linear(coarse: f64, fine: f64, gaps: f64, ratio: f64) -> f64 {
     let rest = 1.0 - ratio;
     let f = rest.powf(3.3) + 2.8 * ratio * rest.powf(2.7);
@@ -55,7 +53,6 @@ pub struct ExpectedYield {
 /// let kept = expected_yield(1.0 / 3.0);
 /// assert!(kept.least < 0.88 && 0.88 < kept.most);
 /// ```
-#[must_use]
 pub fn expected_yield(coarse: f64) -> ExpectedYield {
     let coarse = coarse.clamp(0.0, 1.0);
     ExpectedYield { least: limit(coarse, 1.0 - coarse, GAPS), most: linear(coarse, 1.0 - coarse, GAPS, 1.0 / 3.0) }

@@ -194,7 +194,6 @@ impl Crop {
     }
 
     /// The temperature it is grown on at; brassicas are cool crops.
-    #[must_use]
     pub fn grows_at(&self) -> Option<Temperature> {
         let brassica = self.family.as_deref().is_some_and(|family| family.eq_ignore_ascii_case("Brassicaceae"));
         self.temperature.or(brassica.then_some(Temperature::Cool))

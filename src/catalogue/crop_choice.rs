@@ -66,7 +66,6 @@ pub enum CellBound {
 
 impl CropChoice {
     /// In the words of the file: `seed dust or fine`, `lavender`.
-    #[must_use]
     pub fn in_words(&self) -> String {
         let clauses = self.0.iter().map(|clause| match clause {
             Clause::Crop(id) => id.name.clone(),
@@ -76,7 +75,6 @@ impl CropChoice {
     }
 
     /// Whether a mycorrhizal status is among those served, whatever else is asked.
-    #[must_use]
     pub fn serves_status(&self, status: Status) -> bool {
         self.0.iter().any(|clause| match clause {
             Clause::Crop(_) => true,
@@ -87,14 +85,12 @@ impl CropChoice {
     }
 
     /// Whether it asks for a mycorrhizal status: then it is for an inoculant.
-    #[must_use]
     pub fn is_by_mycorrhiza(&self) -> bool {
         self.0.iter().any(|clause| matches!(clause, Clause::Traits(traits) if !traits.mycorrhiza().is_empty()))
     }
 
     /// Whether a crop in a tray is meant. `unnamed` is the way of life to take where no crop is
     /// named; without it only the cell can match.
-    #[must_use]
     pub fn includes(&self, crop: Option<&Handle<Crop>>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
         self.0.iter().any(|clause| match clause {
             Clause::Crop(id) => crop == Some(id),

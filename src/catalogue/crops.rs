@@ -21,7 +21,6 @@ pub struct Crops {
 
 impl Crops {
     /// The crop that goes by a name.
-    #[must_use]
     pub fn find(&self, name: &str) -> Option<Handle<Crop>> {
         let own = |name: &str| self.added.find(name).map(|own| own.after(SHIPPED.entries.len()));
         own(name).or_else(|| {

@@ -23,7 +23,6 @@ impl<T> Default for Entries<T> {
 
 /// How a name is compared: case, hyphens, underscores and typographic apostrophes
 /// make no difference.
-#[must_use]
 pub fn key(name: &str) -> String {
     let mut key = String::with_capacity(name.len());
     for word in name.split(|c: char| c.is_whitespace() || matches!(c, '-' | '_' | '‑')).filter(|word| !word.is_empty())
@@ -72,7 +71,6 @@ impl<T: Named> Entries<T> {
     }
 
     /// Whether an entry of this name was refused.
-    #[must_use]
     pub fn is_refused(&self, name: &str) -> bool {
         self.refused.contains(&key(name))
     }
@@ -82,13 +80,11 @@ impl<T: Named> Entries<T> {
     }
 
     /// The entry that goes by a name.
-    #[must_use]
     pub fn find(&self, name: &str) -> Option<Handle<T>> {
         self.place_of(name).map(|place| Handle::new(place, &self.items[place]))
     }
 
     /// The first entry with some property.
-    #[must_use]
     pub fn first(&self, property: impl Fn(&T) -> bool) -> Option<Handle<T>> {
         let place = self.items.iter().position(|item| property(item))?;
         Some(Handle::new(place, &self.items[place]))

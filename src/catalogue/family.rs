@@ -85,7 +85,6 @@ fn read(node: &Node<'_>, problems: &Problems) -> Option<Status> {
 /// let (status, _) = trayful::catalogue::status_of(Some("Lupinus polyphyllus"), Some("Fabaceae")).unwrap();
 /// assert_eq!(status, Status::NonHost);
 /// ```
-#[must_use]
 pub fn status_of(species: Option<&str>, family: Option<&str>) -> Option<(Status, StatusFrom)> {
     if let Some(species) = species {
         // A crop may name two species; the first decides.
@@ -105,7 +104,6 @@ pub fn status_of(species: Option<&str>, family: Option<&str>) -> Option<(Status,
 }
 
 /// Whether there is a rule for a family.
-#[must_use]
 pub fn knows_family(family: &str) -> bool {
     FAMILY_RULES.contains_key(&family.trim().to_lowercase())
 }

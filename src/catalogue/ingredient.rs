@@ -212,21 +212,18 @@ impl Ingredient {
     }
 
     /// Whether the program treats it as that.
-    #[must_use]
     pub fn is(&self, role: Role) -> bool {
         self.role == Some(role)
     }
 
     /// Whether it comes to the tub wet, as coir does from its soak: at least twice its dry
     /// weight in water.
-    #[must_use]
     pub fn comes_wet(&self) -> bool {
         self.dry_density.zip(self.moist_density).is_some_and(|(dry, (low, _))| low >= dry * 3.0)
     }
 
     /// Its place in the order of mixing, as a part or as a dose: what serves only some
     /// crops at the end; where nothing is said, parts with the castings, doses with the lime.
-    #[must_use]
     pub fn stage(&self, dose: bool) -> Stage {
         let usual = match (self.serves.is_some(), dose) {
             (true, _) => Stage::AtTheEnd,
@@ -275,7 +272,6 @@ impl FromNode for Caution {
 }
 
 /// Every caution by its key.
-#[must_use]
 pub fn cautions() -> &'static BTreeMap<String, Caution> {
     &CAUTIONS
 }

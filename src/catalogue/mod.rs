@@ -133,7 +133,6 @@ impl Catalogue {
     }
 
     /// The remark on a name that is often confused.
-    #[must_use]
     pub fn trap(&self, name: &str) -> Option<&Trap> {
         self.traps.get(&key(name))
     }

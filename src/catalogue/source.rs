@@ -33,7 +33,6 @@ static CITATIONS: LazyLock<BTreeMap<String, Citation>> = LazyLock::new(|| {
 
 /// Every source by its short key; keys that speak for themselves (`memory`, `common practice`)
 /// are not among them.
-#[must_use]
 pub fn citations() -> &'static BTreeMap<String, Citation> {
     &CITATIONS
 }
@@ -77,7 +76,6 @@ impl SourceTags {
     }
 
     /// The key of the source behind a value.
-    #[must_use]
     pub fn of(&self, value: &str) -> Option<&str> {
         self.own.get(value).or_else(|| self.file.get(value)).map(String::as_str)
     }

@@ -93,13 +93,11 @@ impl Frustum {
     /// };
     /// assert!((to_litres(cell.volume()) - 0.080).abs() < 1e-12);
     /// ```
-    #[must_use]
     pub fn volume(&self) -> Volume {
         self.top_slice(self.depth)
     }
 
     /// Volume of the uppermost `height` of the cell.
-    #[must_use]
     pub fn top_slice(&self, height: Length) -> Volume {
         if height >= self.depth {
             return Self::solid(self.kind, self.top, self.bottom, self.depth);
@@ -186,19 +184,16 @@ impl Tray {
     }
 
     /// Cells in one row.
-    #[must_use]
     pub fn row_cells(&self) -> u64 {
         self.cells / self.rows
     }
 
     /// Volume of all its cells.
-    #[must_use]
     pub fn volume(&self) -> Volume {
         self.cell * self.cells as f64
     }
 
     /// Volume of so many of its cells.
-    #[must_use]
     pub fn volume_of(&self, cells: u64) -> Volume {
         self.cell * cells as f64
     }
@@ -206,7 +201,6 @@ impl Tray {
     /// Volume of the uppermost `height` of one cell; `None` where its depth is unknown.
     ///
     /// Of a cell of unknown shape, the same share of its volume as of its depth.
-    #[must_use]
     pub fn top_slice(&self, height: Length) -> Option<Volume> {
         match (&self.shape, self.depth) {
             (Some(shape), _) => Some(shape.top_slice(height)),

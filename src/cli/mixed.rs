@@ -13,11 +13,6 @@ use crate::week::Loaded;
 use jiff::Timestamp;
 use std::sync::Arc;
 
-/// The step hook of production: nothing happens between the steps.
-fn no_steps(_: crate::stock::WriteStep) -> std::io::Result<()> {
-    Ok(())
-}
-
 impl From<LedgerFault> for Failure {
     fn from(fault: LedgerFault) -> Self {
         match fault {
@@ -50,13 +45,13 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
         )));
     };
     let plan = plan::plan(&loaded)?;
-    let (mut ledger, recovered) = Ledger::open(&path, &mut no_steps)?;
+    let (mut ledger, recovered) = Ledger::open(&path, &mut |_| Ok(()))?;
     let run = Run { args, loaded: &loaded, plan: &plan, date: date(session) };
     let outcome = match recovered {
         // What the interrupted run was asked to do is done: once is enough.
         Some(Recovered::Finished(entry)) if args.undo && entry.undoes.is_some() => Outcome::Undone(entry),
-        _ if args.undo => Outcome::Undone(ledger.undo(run.date, &mut no_steps)?),
-        recovered => run.take(&mut ledger, recovered)?,
+        _ if args.undo => Outcome::Undone(ledger.undo(run.date, &mut |_| Ok(()))?),
+        recovered => run.take(&mut ledger, recovered.as_ref())?,
     };
     let report = MixedReport {
         outcome: &outcome,
@@ -88,14 +83,14 @@ struct Run<'r> {
 
 impl Run<'_> {
     /// Takes the week out of its stock, unless that was done before.
-    fn take(&self, ledger: &mut Ledger, recovered: Option<Recovered>) -> Result<Outcome, Failure> {
+    fn take(&self, ledger: &mut Ledger, recovered: Option<&Recovered>) -> Result<Outcome, Failure> {
         let week = &self.loaded.week;
         let mix_on = week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());
         let mix_on = mix_on.unwrap_or_default();
         if let Some(entry) = ledger.entry_of(&week.name, &mix_on)
             && !self.args.again
         {
-            let finished = matches!(&recovered, Some(Recovered::Finished(done)) if done.number == entry.number);
+            let finished = matches!(recovered, Some(Recovered::Finished(done)) if done.number == entry.number);
             return Ok(if finished { Outcome::Finished(entry.clone()) } else { Outcome::Already(entry.clone()) });
         }
         // The file again, now that no other run writes to it.
@@ -117,7 +112,7 @@ impl Run<'_> {
             .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand)))?;
         let (date, week) = (self.date.clone(), week.name.clone());
         let entry = LogEntry { date, week, mix_on, rows, restore: stock.back, ..LogEntry::default() };
-        Ok(Outcome::Entered(ledger.enter(entry, &stock.bytes, &mut no_steps)?))
+        Ok(Outcome::Entered(ledger.enter(entry, &stock.bytes, &mut |_| Ok(()))?))
     }
 
     /// Puts what `--bought` says into the stock: packages by name, then what the plan buys

@@ -21,8 +21,8 @@ pub(super) fn to_stream(out: &mut dyn Write, text: &str) -> Result<(), Failure> 
 /// user's, a table, a log. No result is written over it.
 pub(super) fn is_input(path: &Path, format: FormatName) -> bool {
     let name = path.file_name().map(|name| name.to_string_lossy().to_lowercase()).unwrap_or_default();
-    let table = name.ends_with(".csv") && format != FormatName::Csv;
-    (is_yaml(path) || table || name.ends_with(".log.csv")) && path.is_file()
+    let is_table = path.extension().is_some_and(|end| end.eq_ignore_ascii_case("csv"));
+    (is_yaml(path) || is_table && format != FormatName::Csv || name.ends_with(".log.csv")) && path.is_file()
 }
 
 /// To a file, whole or not at all.

@@ -14,7 +14,7 @@ pub(super) fn run(args: &ScaleArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let loaded = &requested.loaded;
     let plan = match requested.make {
         None => plan::plan(loaded)?,
-        Some(mix) => plan::plan_volume(loaded, requested.crop, mix)?,
+        Some(mix) => plan::plan_volume(loaded, requested.crop.as_ref(), mix)?,
     };
     let report = PlanReport { plan: &plan, week: &loaded.week };
     session.report(&report, args.explain)?;

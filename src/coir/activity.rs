@@ -106,7 +106,6 @@ impl Solution {
     /// assert!((gypsum.ec_ms_cm() - 2.26).abs() < 0.01);
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
-    #[must_use]
     pub fn of(solutes: &Solutes) -> Self {
         Self::speciate(*solutes.mol())
     }

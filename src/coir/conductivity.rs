@@ -10,7 +10,6 @@ const GAS: f64 = 8.314_462_618;
 const KELVIN: f64 = 298.15;
 
 /// Molar conductivity at infinite dilution, S cm²/mol, of a charge and a diffusion coefficient: z² F² D / (R T).
-#[must_use]
 pub fn limiting_conductivity_s_cm2_mol(charge: f64, diffusion_m2_s: f64) -> f64 {
     const CM2_PER_M2: f64 = 1e4;
     charge * charge * FARADAY * FARADAY * diffusion_m2_s / (GAS * KELVIN) * CM2_PER_M2
@@ -20,7 +19,6 @@ impl Solution {
     /// Electrical conductivity in mS/cm at 25 °C; H⁺ and OH⁻ are left out, so pure water has none.
     ///
     /// `Σ m Λ⁰ exp(-1.6 A |z| √I / (1 + 4.73 B √I / (1 + I^0.75)))`, m in mol/kg.
-    #[must_use]
     pub fn ec_ms_cm(&self) -> f64 {
         let root = self.ionic_strength.sqrt();
         let slowing = 1.6 * DEBYE_HUCKEL_A * root / (1.0 + 4.73 * DEBYE_HUCKEL_B * root / (1.0 + root * root.sqrt()));

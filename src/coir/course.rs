@@ -46,7 +46,6 @@ pub struct SaltDose {
 
 impl SaltDose {
     /// Grams to weigh, by the label's calcium if the salt has one.
-    #[must_use]
     pub fn grams(&self) -> f64 {
         self.salt.grams(self.mol)
     }
@@ -108,19 +107,16 @@ impl CourseStep {
     }
 
     /// Each salt in the water, by name, with its grams.
-    #[must_use]
     pub fn salt_g(&self) -> Vec<(&str, f64)> {
         grams_of(&self.doses)
     }
 
     /// All salts in the water, g.
-    #[must_use]
     pub fn grams(&self) -> f64 {
         self.doses.iter().fold(0.0, |sum, dose| sum + dose.grams())
     }
 
     /// Moles of cations per litre of fresh water, gypsum left out.
-    #[must_use]
     pub fn strength_mol_l(&self) -> f64 {
         self.soluble_doses().map(|dose| dose.mol * dose.salt.cations()).sum::<f64>() / self.water_l
     }
@@ -187,13 +183,11 @@ impl Course {
     }
 
     /// Each salt of the course, by name, with its grams, in the order of first use.
-    #[must_use]
     pub fn salt_g(&self) -> Vec<(&str, f64)> {
         grams_of(self.steps.iter().flat_map(|step| &step.doses))
     }
 
     /// The bath of each step.
-    #[must_use]
     pub fn run(&self) -> Vec<Bath> {
         self.baths(self.coir, self.model).map(|(_, bath)| bath).collect()
     }
@@ -215,7 +209,6 @@ impl Course {
     /// Sodium and potassium at the end as a share of the sites, lowest and highest, over what is not known about coir:
     /// log K of potassium ±0.3, log K of calcium and magnesium ±0.5, and the range of the exchange capacity, one at a
     /// time with the same baths.
-    #[must_use]
     pub fn monovalent_range(&self) -> [f64; 2] {
         let [potassium, divalent]: [&[Cation]; 2] = [&[Cation::Potassium], &[Cation::Calcium, Cation::Magnesium]];
         let models = [(potassium, -0.3), (potassium, 0.3), (divalent, -0.5), (divalent, 0.5)]

@@ -72,7 +72,6 @@ impl Brief {
     /// assert!((sheet.report.sites.monovalent() - 0.15).abs() < 1e-6);
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
-    #[must_use]
     pub fn new(dry_kg: f64, coir: Coir, salt: Salt) -> Self {
         Self {
             dry_kg,
@@ -183,7 +182,6 @@ pub struct Design {
 
 impl Design {
     /// A course held against a target, with nothing else tried.
-    #[must_use]
     pub fn judged(course: Course, target: &BufferTarget) -> Self {
         let report = course.report();
         let met = target.is_met(&report.sites, report.rinse_ec_ms_cm);
@@ -191,19 +189,16 @@ impl Design {
     }
 
     /// EC of the strongest fresh bath, mS/cm.
-    #[must_use]
     pub fn strongest_ec_ms_cm(&self) -> f64 {
         self.report.results.iter().map(|result| result.fresh.ec_ms_cm()).fold(0.0, f64::max)
     }
 
     /// How many steps do that.
-    #[must_use]
     pub fn count(&self, action: Action) -> usize {
         self.course.steps.iter().filter(|step| step.action == action).count()
     }
 
     /// The salt of all soaks together, g.
-    #[must_use]
     pub fn salt_g(&self) -> f64 {
         self.course.steps.iter().fold(0.0, |sum, step| sum + step.grams())
     }

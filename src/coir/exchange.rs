@@ -76,13 +76,11 @@ impl SiteFractions {
     }
 
     /// Share of one cation.
-    #[must_use]
     pub const fn of(&self, cation: Cation) -> f64 {
         self.0[cation as usize]
     }
 
     /// Sodium and potassium together: what a course is to bring down.
-    #[must_use]
     pub const fn monovalent(&self) -> f64 {
         self.of(Cation::Sodium) + self.of(Cation::Potassium)
     }
@@ -179,7 +177,6 @@ impl Suspension {
     }
 
     /// Equilibrium of sites and solution.
-    #[must_use]
     pub fn settle(&self, model: &Model) -> Settled {
         let anions = self.total_mol * (1.0 / self.water_l);
         let ln_k = Cation::ALL.map(|cation| {

@@ -15,7 +15,6 @@ impl Solution {
     }
 
     /// Saturation index of gypsum, log₁₀: above 0 it may form. `None` without calcium or without sulfate.
-    #[must_use]
     pub fn gypsum_si(&self) -> Option<f64> {
         let both = self.free[Ion::Calcium] > 0.0 && self.free[Ion::Sulfate] > 0.0;
         both.then(|| self.gypsum_saturation().log10())
@@ -43,7 +42,6 @@ pub(crate) fn dissolved(mol: f64) -> Amounts {
 }
 
 /// What one kilogram of pure water dissolves at 25 °C, mol: 15.1 mmol or 2.6 g/L.
-#[must_use]
 pub fn solubility_mol_kg() -> f64 {
     const MORE_THAN_DISSOLVES: f64 = 0.1;
     dissolving(MORE_THAN_DISSOLVES, 1.0, Solution::speciate)

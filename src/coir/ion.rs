@@ -66,19 +66,16 @@ impl Ion {
     }
 
     /// The ion of that formula, in capitals and small letters as chemists write it.
-    #[must_use]
     pub fn from_formula(formula: &str) -> Option<Self> {
         Self::all().find(|ion| ion.word() == formula)
     }
 
     /// Charge number, signed.
-    #[must_use]
     pub const fn charge(self) -> f64 {
         self.constants().charge
     }
 
     /// Molar mass in g/mol from the [atomic weights](atomic_weight).
-    #[must_use]
     pub fn molar_mass_g(self) -> f64 {
         self.constants().atoms.iter().map(|&(weight, count)| weight * f64::from(count)).sum()
     }
@@ -89,7 +86,6 @@ impl Ion {
     }
 
     /// Tracer diffusion coefficient in water at 25 °C, m²/s.
-    #[must_use]
     pub const fn diffusion_m2_s(self) -> f64 {
         self.constants().diffusion_1e9_m2_s * 1e-9
     }
@@ -115,13 +111,11 @@ impl Cation {
     pub const ALL: [Self; 5] = [Self::Sodium, Self::Potassium, Self::Ammonium, Self::Calcium, Self::Magnesium];
 
     /// The same as an [`Ion`].
-    #[must_use]
     pub const fn ion(self) -> Ion {
         Ion::WORDS[self as usize].1
     }
 
     /// Charge number.
-    #[must_use]
     pub const fn charge(self) -> f64 {
         self.ion().charge()
     }
@@ -179,13 +173,11 @@ impl Amounts {
     }
 
     /// Moles of charge, signed: zero for a neutral solution.
-    #[must_use]
     pub fn charge(&self) -> f64 {
         self.iter().map(|(ion, amount)| ion.charge() * amount).sum()
     }
 
     /// Moles of negative charge, as a positive number.
-    #[must_use]
     pub fn anion_charge(&self) -> f64 {
         self.iter().map(|(ion, amount)| (-ion.charge()).max(0.0) * amount).sum()
     }

@@ -54,7 +54,6 @@ impl Coir {
     }
 
     /// Plain washes before the first soak: two for coir with more soluble salts than washed coir ever has.
-    #[must_use]
     pub fn washes(&self) -> u8 {
         const UNWASHED_MOL_KG: f64 = 0.1;
         if self.soluble.mol().anion_charge() > UNWASHED_MOL_KG { 2 } else { 0 }
@@ -66,25 +65,21 @@ const LOOSE_L_PER_SOLD_KG: f64 = 13.0;
 const DRY_SHARE: f64 = 0.85;
 
 /// Loose litres of so many kilograms as sold (9 to 15 a kilogram by trade pages), where no package says better.
-#[must_use]
 pub fn loose_l_of_sold(sold_kg: f64) -> f64 {
     sold_kg * LOOSE_L_PER_SOLD_KG
 }
 
 /// Dry coir in so many kilograms as sold (bricks, blocks).
-#[must_use]
 pub fn dry_kg_of_sold(sold_kg: f64) -> f64 {
     sold_kg * DRY_SHARE
 }
 
 /// Dry coir in so many loose litres: 0.0654 kg each.
-#[must_use]
 pub fn dry_kg_of_loose(loose_l: f64) -> f64 {
     loose_l / LOOSE_L_PER_SOLD_KG * DRY_SHARE
 }
 
 /// Loose litres of so much dry coir: the inverse of [`dry_kg_of_loose`].
-#[must_use]
 pub fn loose_l_of_dry(dry_kg: f64) -> f64 {
     dry_kg / DRY_SHARE * LOOSE_L_PER_SOLD_KG
 }
@@ -108,7 +103,6 @@ impl SoldAs {
     ///
     /// The compositions are judgements, on purpose pessimistic about sodium: no published table of the exchangeable
     /// ions of raw coir was found.
-    #[must_use]
     pub fn coir(self) -> Option<Coir> {
         const RAW: [f64; 5] = [0.25, 0.45, 0.0, 0.18, 0.12];
         const TREATED: [f64; 5] = [0.10, 0.30, 0.0, 0.35, 0.25];
@@ -172,7 +166,6 @@ impl BufferTarget {
     }
 
     /// Whether sites and EC (mS/cm) at the end of a course meet the target.
-    #[must_use]
     pub fn is_met(&self, sites: &SiteFractions, ec_ms_cm: f64) -> bool {
         self.excess(sites) <= 0.0 && ec_ms_cm <= self.rinse_ec_ms_cm
     }

@@ -83,7 +83,6 @@ pub struct CourseReport {
 
 impl Course {
     /// Runs the course and adds everything up.
-    #[must_use]
     pub fn report(&self) -> CourseReport {
         let results = self.steps.iter().zip(self.results()).map(|(step, (addition, bath))| {
             let gypsum = step.doses.iter().find(|dose| dose.salt.is_gypsum());

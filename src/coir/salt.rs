@@ -62,31 +62,26 @@ impl Salt {
     }
 
     /// Whether the formula holds water of hydration.
-    #[must_use]
     pub fn is_hydrate(&self) -> bool {
         self.waters > 0.0
     }
 
     /// Molar mass in g/mol of formula units, by the formula.
-    #[must_use]
     pub fn molar_mass_g(&self) -> f64 {
         self.ions_g() + self.waters * WATER_G_PER_MOL
     }
 
     /// Calcium by the formula, in percent by mass.
-    #[must_use]
     pub fn formula_ca_percent(&self) -> f64 {
         100.0 * self.calcium_g() / self.molar_mass_g()
     }
 
     /// What to weigh for so many moles of formula units: by the label's calcium if there is one, else by the formula.
-    #[must_use]
     pub fn grams(&self, mol: f64) -> f64 {
         mol * self.label_ca_percent.map_or_else(|| self.molar_mass_g(), |percent| 100.0 * self.calcium_g() / percent)
     }
 
     /// Moles of formula units in so many grams: the inverse of [`Salt::grams`].
-    #[must_use]
     pub fn moles(&self, grams: f64) -> f64 {
         grams / self.grams(1.0)
     }
@@ -101,25 +96,21 @@ impl Salt {
     }
 
     /// Whether the salt brings calcium.
-    #[must_use]
     pub fn has_calcium(&self) -> bool {
         self.ions[Ion::Calcium] > 0.0
     }
 
     /// Whether it is calcium sulfate and nothing else, which dissolves only so far (see [`solubility_mol_kg`](super::solubility_mol_kg)).
-    #[must_use]
     pub fn is_gypsum(&self) -> bool {
         self.ions == Amounts::from_iter([(Ion::Calcium, 1.0), (Ion::Sulfate, 1.0)])
     }
 
     /// Moles of cations per formula unit: the measure of a bath's strength.
-    #[must_use]
     pub fn cations(&self) -> f64 {
         self.ions.cations().iter().sum()
     }
 
     /// What to beware of, from safety data sheets; the label and the sheet of the product at hand come first.
-    #[must_use]
     pub fn cautions(&self) -> Vec<&'static str> {
         let has = |ion| self.ions[ion] > 0.0;
         let calcium_chloride = has(Ion::Calcium) && has(Ion::Chloride);

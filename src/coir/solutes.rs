@@ -63,7 +63,6 @@ impl Solutes {
     }
 
     /// The ions in mol (per litre or per kilogram).
-    #[must_use]
     pub const fn mol(&self) -> &Amounts {
         &self.0
     }

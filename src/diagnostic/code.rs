@@ -12,7 +12,6 @@ macro_rules! codes {
             pub const ALL: &'static [Self] = &[$(Self::$code),+];
 
             /// The name printed in brackets.
-            #[must_use]
             pub const fn name(self) -> &'static str {
                 match self { $(Self::$code => $name),+ }
             }

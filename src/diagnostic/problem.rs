@@ -18,7 +18,6 @@ pub struct Span {
 
 impl Span {
     /// From one offset to another.
-    #[must_use]
     pub const fn new(start: usize, end: usize) -> Self {
         Self { start, end }
     }
@@ -64,13 +63,11 @@ pub struct Problem {
 
 impl Problem {
     /// A fault at a place.
-    #[must_use]
     pub fn new(code: Code, at: Span, what: impl Into<String>, expected: impl Into<String>) -> Self {
         Self { code, what: what.into(), at: Some(at), expected: expected.into(), help: None }
     }
 
     /// A fault of the file as a whole.
-    #[must_use]
     pub fn of_file(code: Code, what: impl Into<String>, help: Option<String>) -> Self {
         Self { code, what: what.into(), at: None, expected: String::new(), help }
     }
@@ -83,7 +80,6 @@ impl Problem {
     }
 
     /// A quantity that could not be read.
-    #[must_use]
     pub fn of_quantity(at: Span, fault: &Fault, expected: &str) -> Self {
         let code = if matches!(fault, Fault::Choice { .. }) { Code::Choice } else { Code::Quantity };
         Self::new(code, at, fault.to_string(), expected).with_help(fault.help())
@@ -102,13 +98,11 @@ pub struct Problems {
 
 impl SourceText {
     /// An argument of the command line as a text of its own, so that a fault quotes it.
-    #[must_use]
     pub fn argument(option: &str, text: &str) -> Arc<Self> {
         Arc::new(Self { name: option.to_owned(), text: text.to_owned() })
     }
 
     /// All of it.
-    #[must_use]
     pub fn whole(&self) -> Span {
         Span::new(0, self.text.len())
     }
@@ -116,7 +110,6 @@ impl SourceText {
 
 impl Problems {
     /// None yet.
-    #[must_use]
     pub fn new(source: Arc<SourceText>) -> Self {
         Self { source, found: RefCell::default(), assumptions: RefCell::default() }
     }
@@ -147,19 +140,16 @@ impl Problems {
     }
 
     /// How many so far.
-    #[must_use]
     pub fn len(&self) -> usize {
         self.found.borrow().len()
     }
 
     /// Whether nothing is wrong so far.
-    #[must_use]
     pub fn is_empty(&self) -> bool {
         self.found.borrow().is_empty()
     }
 
     /// The text that is being read.
-    #[must_use]
     pub fn source(&self) -> &Arc<SourceText> {
         &self.source
     }
@@ -189,13 +179,11 @@ pub struct Rejected {
 
 impl Rejected {
     /// A file that could not be read at all.
-    #[must_use]
     pub fn file(name: &str, problem: Problem) -> Self {
         Self::of(SourceText::argument(name, ""), problem)
     }
 
     /// One fault of a text.
-    #[must_use]
     pub fn of(source: Arc<SourceText>, problem: Problem) -> Self {
         Self { files: vec![(source, vec![problem])] }
     }

@@ -16,7 +16,6 @@ impl fmt::Display for Rejected {
 impl std::error::Error for Rejected {}
 
 /// Every fault of every file: place, quoted line, caret, expectation, advice.
-#[must_use]
 pub fn render(rejected: &Rejected, color: bool) -> String {
     let renderer = if color { Renderer::styled() } else { Renderer::plain() }.term_width(COLUMNS);
     let mut out = String::new();

@@ -13,7 +13,6 @@ use super::whole;
 /// use trayful::exact::apportion;
 /// assert_eq!(apportion(100, &[1.0, 1.0, 1.0]), [34, 33, 33]);
 /// ```
-#[must_use]
 pub fn apportion(total: u64, weights: &[f64]) -> Vec<u64> {
     let sum: f64 = weights.iter().sum();
     if !(sum > 0.0 && sum.is_finite()) {

@@ -29,13 +29,11 @@ impl Fraction {
     pub const ONE: Self = Self { numerator: Decimal::ONE, denominator: Decimal::ONE };
 
     /// `numerator / denominator`; `None` if the denominator is zero.
-    #[must_use]
     pub fn new(numerator: i64, denominator: i64) -> Option<Self> {
         Self::reduced(Decimal::from(numerator), Decimal::from(denominator))
     }
 
     /// A decimal as a fraction; `None` if it has more digits than fit.
-    #[must_use]
     pub fn from_decimal(decimal: Decimal) -> Option<Self> {
         let decimal = decimal.normalize();
         let mut scale = Decimal::ONE;
@@ -49,13 +47,11 @@ impl Fraction {
 
     /// A number as it is written in the source of the program: a float prints the shortest
     /// digits that stand for it, which are those it was written with.
-    #[must_use]
     pub fn from_literal(number: f64) -> Option<Self> {
         Decimal::from_str_exact(&number.to_string()).ok().and_then(Self::from_decimal)
     }
 
     /// Whole number.
-    #[must_use]
     pub fn whole(number: u64) -> Self {
         Self { numerator: Decimal::from(number), denominator: Decimal::ONE }
     }
@@ -73,7 +69,6 @@ impl Fraction {
     }
 
     /// Sum, or `None` if it does not fit.
-    #[must_use]
     pub fn plus(self, other: Self) -> Option<Self> {
         let left = self.numerator.checked_mul(other.denominator)?;
         let right = other.numerator.checked_mul(self.denominator)?;
@@ -81,13 +76,11 @@ impl Fraction {
     }
 
     /// Difference, or `None` if it does not fit.
-    #[must_use]
     pub fn minus(self, other: Self) -> Option<Self> {
         self.plus(Self { numerator: -other.numerator, ..other })
     }
 
     /// Product, or `None` if it does not fit.
-    #[must_use]
     pub fn times(self, other: Self) -> Option<Self> {
         Self::reduced_whole(
             self.numerator.checked_mul(other.numerator)?,
@@ -96,7 +89,6 @@ impl Fraction {
     }
 
     /// Quotient, or `None` if it does not fit or the divisor is zero.
-    #[must_use]
     pub fn over(self, other: Self) -> Option<Self> {
         Self::reduced_whole(
             self.numerator.checked_mul(other.denominator)?,
@@ -114,25 +106,21 @@ impl Fraction {
     }
 
     /// Whether it is above zero.
-    #[must_use]
     pub fn is_positive(self) -> bool {
         self.numerator > Decimal::ZERO
     }
 
     /// Whether it is zero.
-    #[must_use]
     pub fn is_zero(self) -> bool {
         self.numerator.is_zero()
     }
 
     /// The whole number, if it is one and fits.
-    #[must_use]
     pub fn to_u64(self) -> Option<u64> {
         (self.denominator == Decimal::ONE).then(|| self.numerator.to_u64()).flatten()
     }
 
     /// The smallest whole number that is not below it, if it fits and is not negative.
-    #[must_use]
     pub fn ceil(self) -> Option<u64> {
         let whole = (self.numerator / self.denominator).floor();
         let up = if Self::from_decimal(whole) == Some(self) { whole } else { whole.checked_add(Decimal::ONE)? };
@@ -140,7 +128,6 @@ impl Fraction {
     }
 
     /// The nearest `f64`.
-    #[must_use]
     pub fn to_f64(self) -> f64 {
         // Both are whole numbers a Decimal holds, so both conversions succeed.
         self.numerator.to_f64().unwrap_or(f64::NAN) / self.denominator.to_f64().unwrap_or(f64::NAN)

@@ -65,13 +65,11 @@ pub enum Task {
 
 impl Task {
     /// Whether it is for some time of a day: seedlings keep no hours.
-    #[must_use]
     pub const fn is_for_a_day(&self) -> bool {
         matches!(self, Self::Emerge { .. } | Self::Feed { .. })
     }
 
     /// Whether the week can do without it.
-    #[must_use]
     pub fn is_optional(&self) -> bool {
         matches!(self, Self::Lime | Self::WetPeat { for_lime: true })
     }

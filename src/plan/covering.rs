@@ -58,7 +58,6 @@ pub enum AreaFrom {
 
 impl AreaFrom {
     /// Whether the width at the rim is not known.
-    #[must_use]
     pub fn is_estimated(self) -> bool {
         self != Self::Rim
     }
@@ -74,7 +73,6 @@ impl Serialize for AreaFrom {
 /// How deep a crop's seed is covered: not at all for light, 2 mm for thin, 4 to 6 mm by
 /// the size of the seed otherwise (common practice, no source). Where nothing is known
 /// of the light, the seed is taken to be covered.
-#[must_use]
 pub fn depth_over(crop: &Crop) -> Option<Length> {
     let mm = match (crop.light, crop.seed) {
         (Some(Light::Light), _) => return None,
@@ -88,7 +86,6 @@ pub fn depth_over(crop: &Crop) -> Option<Length> {
 }
 
 /// Area of the rim of one cell, and how it is known.
-#[must_use]
 pub fn rim_area(tray: &Tray) -> (Area, AreaFrom) {
     let round = tray.shape.is_some_and(|shape| shape.kind == FrustumKind::Round);
     if let Some(top) = tray.top {

@@ -51,6 +51,7 @@ pub struct FillLine {
 }
 
 /// What is at hand, and whether it is counted at all.
+#[expect(clippy::ref_option, reason = "serde hands on the field")]
 fn counted_and_have<S: Serializer>(have: &Option<Quantity>, serializer: S) -> Result<S::Ok, S::Error> {
     let mut map = serializer.serialize_map(Some(3))?;
     map.serialize_entry("counted", &have.is_some())?;
@@ -79,7 +80,6 @@ impl Filling {
 ///
 /// `counts` says whether an ingredient of which nothing is at hand ends it, or whether
 /// nothing was said of it.
-#[must_use]
 pub fn filling(each: &[Need], shed: &Shed, counts: impl Fn(&Need) -> bool) -> Filling {
     let enough_for = |have: Quantity, need: Quantity| fits(in_litres(have.size()), in_litres(need.size()));
     let needs = each.iter().filter(|(_, each)| each.size() > 0.0);
@@ -245,7 +245,6 @@ impl Serialize for FillStep {
 
 impl FillStep {
     /// Whether it is a batch.
-    #[must_use]
     pub fn is_batch(&self) -> bool {
         matches!(self.purpose, UsedFor::Batch(_))
     }
@@ -253,20 +252,17 @@ impl FillStep {
 
 impl WeekFilling {
     /// What is lacking of each ingredient, all together.
-    #[must_use]
     pub fn short(&self) -> Vec<&Balance> {
         self.lines.iter().filter(|line| line.is_short()).collect()
     }
 
     /// Whether each batch can be mixed, whatever else is lacking.
-    #[must_use]
     pub fn is_enough_for_batches(&self) -> bool {
         self.steps.iter().all(|step| step.short.is_empty() || !step.is_batch())
     }
 }
 
 /// Sets a week's batches against what is at hand, one after the other.
-#[must_use]
 pub fn week_filling(mixes: &Mixes, shed: &Shed) -> WeekFilling {
     let lines = needs(&mixes.totals, &mixes.extras()).into_iter().map(|(id, need)| shed.balance(&id, need));
     let mut left = shed.clone();
@@ -279,7 +275,6 @@ pub fn week_filling(mixes: &Mixes, shed: &Shed) -> WeekFilling {
 
 /// What some mixes take: each batch, then what scoops add, then covering material, each
 /// counted as the stock counts it.
-#[must_use]
 pub fn uses(mixes: &Mixes) -> Vec<Use> {
     let batches = mixes.batches.iter().flat_map(|batch| {
         let parts = batch.ingredients.iter().map(|part| (&part.ingredient, Quantity::Volume(part.loose)));

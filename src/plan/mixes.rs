@@ -91,7 +91,6 @@ impl Mixes {
 
     /// What measuring by the scoop takes in all of loose ingredients, and how much that is
     /// beyond the need; `None` where the two print alike.
-    #[must_use]
     pub fn measured_beyond_need(&self) -> Option<(Volume, Volume)> {
         let measured = self.mixing.measured_loose().iter().fold(in_litres(0.0), |sum, (_, loose)| sum + *loose);
         let more = measured - self.totals.loose();
@@ -106,7 +105,6 @@ impl Mixes {
 
     /// What is taken in addition to the computed mix: what measuring by the scoop adds, to the doses
     /// too, and covering material.
-    #[must_use]
     pub fn extras(&self) -> Vec<Use> {
         let computed = self.totals.needs();
         // What is left of the measured amounts when the computed ones are taken off.
@@ -141,20 +139,17 @@ impl Totals {
     }
 
     /// What the recipes ask for: every ingredient once by volume and once by weight.
-    #[must_use]
     pub(super) fn needs(&self) -> Vec<(Handle<Ingredient>, Quantity)> {
         let parts = self.ingredients.iter().map(|(id, loose)| (id.clone(), Quantity::Volume(*loose)));
         parts.chain(self.doses.iter().cloned()).collect::<Tally<_, _>>().into_iter().collect()
     }
 
     /// Loose litres for each litre of the cells; `None` where no cells are filled.
-    #[must_use]
     pub fn factor(&self) -> Option<f64> {
         loose_per_cells(self.loose(), self.cells)
     }
 
     /// All loose ingredients together.
-    #[must_use]
     pub fn loose(&self) -> Volume {
         self.ingredients.iter().fold(in_litres(0.0), |sum, (_, loose)| sum + *loose)
     }

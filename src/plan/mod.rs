@@ -24,8 +24,8 @@ pub use bench::{
     quarter_scoops, water_for,
 };
 pub use buy::{
-    Alternative, Buy, CostShares, Filled, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine, Purchases,
-    choose, line, needs, to_buy,
+    Alternative, Buy, CostShares, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine, Purchases, choose,
+    line, needs, to_buy,
 };
 pub use calendar::{Entry, Task};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
@@ -92,8 +92,8 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
 ///
 /// # Errors
 /// [`Rejected`] if nothing is left of the mix.
-pub fn plan_volume(loaded: &Loaded, crop: Option<Handle<Crop>>, mix: Volume) -> Result<Plan, Rejected> {
-    of_demand(&Demand::of_volume(mix, crop.as_ref()), loaded)
+pub fn plan_volume(loaded: &Loaded, crop: Option<&Handle<Crop>>, mix: Volume) -> Result<Plan, Rejected> {
+    of_demand(&Demand::of_volume(mix, crop), loaded)
 }
 
 fn of_demand(demand: &Demand<'_>, loaded: &Loaded) -> Result<Plan, Rejected> {

@@ -165,7 +165,6 @@ macro_rules! codes {
             pub const CODES: &[&str] = &[$($code),+];
 
             /// A word for scripts that stays the same, whatever the figures and the wording.
-            #[must_use]
             pub fn code(&self) -> &'static str {
                 match self {
                     $($variant => $code,)+

@@ -15,7 +15,6 @@ pub const BUILT_IN: [(&str, &str); 6] = [
 ];
 
 /// The text of a built-in recipe.
-#[must_use]
 pub fn built_in_text(name: &str) -> Option<&'static str> {
     BUILT_IN.iter().find(|(known, _)| key(known) == key(name)).map(|(_, text)| *text)
 }

@@ -15,9 +15,9 @@ pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, 
 use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, Positive, entries};
+use crate::source::{Fields, FromNode, entries};
 use crate::units::percent;
-use part::{Parts, Yield};
+use part::{Parts, Whole, Yield};
 
 /// A mix: parts by loose volume, doses, and changes for some crops.
 #[derive(Clone, Debug)]
@@ -42,7 +42,6 @@ pub struct Recipe {
 
 /// Mix kept after blending fine and coarse parts, where no bucket test says better:
 /// a judgement, not published (0.80 to 0.95).
-#[must_use]
 pub fn default_yield() -> Fraction {
     Fraction::new(88, 100).unwrap_or(Fraction::ONE)
 }
@@ -60,7 +59,7 @@ impl Recipe {
             percentages &= percentage;
             parts.extend(choices.map(|choices| Part { choices, amount }));
         }
-        let whole = fields.optional("whole").map(|Positive(whole)| whole);
+        let whole = fields.optional("whole").map(|Whole(whole)| whole);
         let doses = fields.entries("doses", "the doses").into_iter().filter_map(|(name, key, value)| {
             let ingredient = catalogue.ingredient_named(name, key.at, problems);
             let (rate, basis) = dose::read(value, catalogue, problems)?;
@@ -100,7 +99,6 @@ impl Recipe {
     }
 
     /// Whether one of its parts offers an ingredient as a choice.
-    #[must_use]
     pub fn offers(&self, ingredient: &Handle<Ingredient>) -> bool {
         self.parts.iter().any(|part| part.choices.len() > 1 && part.choices.contains(ingredient))
     }
@@ -115,7 +113,6 @@ fn shares_off(parts: &[Part], whole: Option<Fraction>) -> Option<Fraction> {
 }
 
 /// The words for shares that do not sum to their whole.
-#[must_use]
 pub fn shares_off_words(recipe: &str, ratio: Fraction) -> String {
     format!(
         "the shares of `{recipe}` sum to {} of the stated whole; they are used in proportion, but look for a misprint",

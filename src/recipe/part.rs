@@ -17,7 +17,6 @@ pub struct Part {
 
 impl Part {
     /// The ingredient chosen: the first that is wanted, else the first offered.
-    #[must_use]
     pub fn chosen<'p>(&'p self, wanted: &'p [Handle<Ingredient>]) -> &'p Handle<Ingredient> {
         wanted.iter().find(|id| self.choices.contains(id)).unwrap_or(&self.choices[0])
     }
@@ -42,6 +41,8 @@ pub(super) fn choices(
 figures! {
     /// How many parts, and whether they are written as a percentage.
     Parts((Fraction, bool)): "parts, such as `3`, `0.5` or `1/3`", text => parts(text);
+    /// What the parts are said to sum to.
+    Whole(Fraction): "a number above zero, at most 1000000", text => amount(text);
     /// Mix kept after blending, as a share of the loose ingredients.
     Yield(Fraction): "mix kept after blending, at least 10 %, such as `88 %`", text => kept(share(text)?, text);
 }
@@ -59,11 +60,13 @@ fn kept(share: Fraction, text: &str) -> Result<Fraction, Fault> {
 /// A part as a number above zero and within reason (`3`, `1/3`) or a percentage; whether it
 /// was one.
 pub(super) fn parts(text: &str) -> Result<(Fraction, bool), Fault> {
-    const LARGEST: u64 = 1_000_000;
     let percentage = text.trim_end().ends_with('%');
-    let value = above_zero(if percentage { share(text)? } else { number(text)? }, text)?;
-    if value > Fraction::whole(LARGEST) {
-        return Err(Fault::TooLarge(text.trim().to_owned()));
-    }
+    let value = if percentage { above_zero(share(text)?, text)? } else { amount(text)? };
     Ok((value, percentage))
+}
+
+fn amount(text: &str) -> Result<Fraction, Fault> {
+    const LARGEST: u64 = 1_000_000;
+    let value = above_zero(number(text)?, text)?;
+    if value > Fraction::whole(LARGEST) { Err(Fault::TooLarge(text.trim().to_owned())) } else { Ok(value) }
 }

@@ -22,7 +22,6 @@ pub struct Composition {
 impl Composition {
     /// The share of each ingredient in the loose volume: exact, summing to one.
     /// `None` if the parts have too many digits for that.
-    #[must_use]
     pub fn shares(&self) -> Option<Vec<(Handle<Ingredient>, Fraction)>> {
         let sum = self.parts.iter().try_fold(Fraction::ZERO, |sum, (_, parts)| sum.plus(*parts))?;
         self.parts.iter().map(|(id, parts)| parts.over(sum).map(|share| (id.clone(), share))).collect()

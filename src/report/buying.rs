@@ -5,7 +5,7 @@ use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
 use super::words::{and, count};
 use crate::catalogue::{Handle, Ingredient, citations};
-use crate::plan::{Alternative, Buy, Filled, PurchaseLine, Purchases};
+use crate::plan::{Alternative, Buy, PurchaseLine, Purchases};
 use crate::stock::{Balance, Package, Standing, money};
 use crate::units::{Litres, Quantity, UnitSystem, plain, to_litres};
 use rust_decimal::Decimal;
@@ -60,10 +60,11 @@ fn costs(purchases: &Purchases) -> String {
     let with_currency = |amount: Decimal| format!("{}{currency}", money(amount));
     let mut words = Vec::new();
     // Where trays and pots share the cost, no part of it is that of a tray.
-    let filled = match purchases.per.filled {
-        Filled::Trays => Some("a tray"),
-        Filled::Pots => Some("a pot"),
-        Filled::Both => None,
+    let per = &purchases.per;
+    let filled = match (per.trays, per.pots) {
+        (_, 0) => Some("a tray"),
+        (0, _) => Some("a pot"),
+        _ => None,
     };
     let shares = |tray: Option<Decimal>, plants: Option<Decimal>, litre: Option<Decimal>| {
         let each = [(tray, filled), (plants, Some("for 100 plants")), (litre, Some("for a litre of mix"))];
@@ -71,13 +72,13 @@ fn costs(purchases: &Purchases) -> String {
         and(shares)
     };
     if let Some(total) = purchases.total {
-        let shares = shares(purchases.per_tray(), purchases.per_100_plants(), purchases.per_litre());
+        let shares = shares(per.per_tray(Some(total)), per.per_100_plants(Some(total)), per.per_litre(Some(total)));
         words.push(format!("To pay: {}, which is {shares}.", with_currency(total)));
     } else if purchases.known > Decimal::ZERO {
         words.push(format!("To pay: not known in full; known so far: {}.", with_currency(purchases.known)));
     }
     if let Some(used) = purchases.used {
-        let shares = shares(purchases.used_per_tray(), None, purchases.used_per_litre());
+        let shares = shares(per.per_tray(Some(used)), None, per.per_litre(Some(used)));
         words.push(format!("The mix itself uses up {}: {shares}.", with_currency(used)));
     }
     if let Some(ready) = &purchases.ready_made {
@@ -209,12 +210,12 @@ pub(super) fn purchases_json(purchases: &Purchases) -> Value {
         "lines": purchases.lines,
         "total": paid(purchases.total),
         "known_so_far": money(purchases.known),
-        "per_tray": paid(purchases.per_tray()),
-        "per_100_plants": paid(purchases.per_100_plants()),
-        "per_litre": paid(purchases.per_litre()),
+        "per_tray": paid(purchases.per.per_tray(purchases.total)),
+        "per_100_plants": paid(purchases.per.per_100_plants(purchases.total)),
+        "per_litre": paid(purchases.per.per_litre(purchases.total)),
         "used_total": paid(purchases.used),
-        "used_per_tray": paid(purchases.used_per_tray()),
-        "used_per_litre": paid(purchases.used_per_litre()),
+        "used_per_tray": paid(purchases.per.per_tray(purchases.used)),
+        "used_per_litre": paid(purchases.per.per_litre(purchases.used)),
         "ready_made_total": purchases.ready_made.as_ref().and_then(|ready| paid(ready.cost())),
         "ready_made": purchases.ready_made,
         "alternatives": purchases.alternatives.iter().map(alternative).collect::<Vec<_>>(),
@@ -228,26 +229,32 @@ mod tests {
     use crate::plan::{CostShares, Pick};
     use crate::units::in_litres;
 
-    fn money_of(hundredths: i64) -> Option<Decimal> {
-        Some(Decimal::new(hundredths, 2))
+    fn money_of(hundredths: i64) -> Decimal {
+        Decimal::new(hundredths, 2)
     }
 
-    /// 24.00 over 4 trays, 96 plants and 20 L; the mix uses up 10.00 of it.
-    fn purchases(filled: Filled) -> Purchases {
-        let per = CostShares { filled, trays: 4, plants: 96, mix_l: 20.0 };
-        Purchases { has_stock: true, total: money_of(2400), used: money_of(1000), per, ..Purchases::default() }
+    /// 24.00 over trays and pots, 96 plants and 20 L; the mix uses up 10.00 of it.
+    fn purchases(trays: u64, pots: u64) -> Purchases {
+        let per = CostShares { trays, pots, plants: 96, mix_l: 20.0 };
+        Purchases {
+            has_stock: true,
+            total: Some(money_of(2400)),
+            used: Some(money_of(1000)),
+            per,
+            ..Purchases::default()
+        }
     }
 
     #[test]
     fn costs_are_shared_out_in_words() {
         assert_eq!(
-            costs(&purchases(Filled::Pots)),
+            costs(&purchases(0, 4)),
             "To pay: 24.00, which is 6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix. The mix itself uses \
              up 10.00: 2.50 a pot and 0.50 for a litre of mix."
         );
-        let both = costs(&purchases(Filled::Both));
+        let both = costs(&purchases(2, 2));
         assert!(both.starts_with("To pay: 24.00, which is 25.00 for 100 plants and 1.20 for a litre"), "{both}");
-        let unknown = Purchases { total: None, known: Decimal::new(310, 2), used: None, ..purchases(Filled::Trays) };
+        let unknown = Purchases { total: None, known: Decimal::new(310, 2), used: None, ..purchases(4, 0) };
         assert_eq!(costs(&unknown), "To pay: not known in full; known so far: 3.10.");
     }
 

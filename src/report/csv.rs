@@ -4,7 +4,6 @@ use crate::units;
 use serde_json::Value;
 
 /// Writes records as lines.
-#[must_use]
 pub fn render(records: &[Vec<String>]) -> String {
     let mut writer = ::csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
     for record in records {
@@ -16,7 +15,6 @@ pub fn render(records: &[Vec<String>]) -> String {
 
 /// The header and a record for each row of a list in a report's JSON. What a row does not
 /// say of itself is the same for all of them, and stands in the report.
-#[must_use]
 pub fn table(report: &Value, list: &str, columns: &[&str]) -> Vec<Vec<String>> {
     let record = |row: &Value| columns.iter().map(|name| cell(row.get(*name).unwrap_or(&report[*name]))).collect();
     let rows = report[list].as_array().into_iter().flatten().map(record);
@@ -24,7 +22,6 @@ pub fn table(report: &Value, list: &str, columns: &[&str]) -> Vec<Vec<String>> {
 }
 
 /// A record of the named columns for each row, below a header.
-#[must_use]
 pub fn records(columns: &[&str], rows: impl IntoIterator<Item = Value>) -> Vec<Vec<String>> {
     let header = columns.iter().map(|name| (*name).to_owned()).collect();
     let record = |row: Value| columns.iter().map(|name| cell(&row[*name])).collect();

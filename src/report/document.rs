@@ -46,7 +46,6 @@ pub struct Column {
 
 impl Document {
     /// An empty document of a title.
-    #[must_use]
     pub fn new(title: impl Into<String>) -> Self {
         Self { title: title.into(), blocks: Vec::new() }
     }
@@ -86,7 +85,6 @@ impl Document {
 
 impl Table {
     /// A table of columns: a `>` before a name makes a column of numbers.
-    #[must_use]
     pub fn new(columns: &[&'static str]) -> Self {
         let column =
             |name: &&'static str| Column { name: name.trim_start_matches('>'), is_number: name.starts_with('>') };
@@ -94,7 +92,6 @@ impl Table {
     }
 
     /// A table with its rows.
-    #[must_use]
     pub fn of<const N: usize>(columns: [&'static str; N], rows: impl IntoIterator<Item = [String; N]>) -> Self {
         Self { rows: rows.into_iter().map(Vec::from).collect(), ..Self::new(&columns) }
     }

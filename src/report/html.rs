@@ -6,7 +6,6 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 const STYLE: &str = include_str!("sheet.css");
 
 /// Writes a document as one page with its style inside.
-#[must_use]
 pub fn render(document: &Document) -> String {
     let page = html! {
         (DOCTYPE)

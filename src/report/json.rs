@@ -3,7 +3,6 @@
 use serde::Serialize;
 
 /// Writes a value over several lines, with a line end.
-#[must_use]
 pub fn render(value: &impl Serialize) -> String {
     let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
     text.push('\n');

@@ -4,7 +4,6 @@ use super::document::{Block, Document, Table};
 use std::fmt::Write;
 
 /// Writes a document as Markdown.
-#[must_use]
 pub fn render(document: &Document) -> String {
     let mut out = format!("# {}\n", escape(&document.title));
     for block in &document.blocks {

@@ -72,7 +72,6 @@ pub trait Report {
 }
 
 /// Writes a report in the wanted form, ending with a line end.
-#[must_use]
 pub fn render(report: &dyn Report, style: Style) -> String {
     match style.format {
         Format::Text => text::render(&report.document(style), style.color),

@@ -13,7 +13,6 @@ pub struct Remark {
 
 impl Remark {
     /// A sentence with its code.
-    #[must_use]
     pub fn new(code: &'static str, text: impl Into<String>) -> Self {
         Self { code, text: text.into() }
     }
@@ -31,7 +30,6 @@ pub fn on<T: AsRef<str>>(code: &'static str, names: &[T], text: impl FnOnce(&str
 }
 
 /// The sentences alone.
-#[must_use]
 pub fn texts(remarks: &[Remark]) -> Vec<String> {
     remarks.iter().map(|remark| remark.text.clone()).collect()
 }

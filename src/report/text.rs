@@ -12,7 +12,6 @@ const GAP: usize = 2;
 const NARROWEST: usize = 12;
 
 /// Writes a document as plain text, headings bold if `color`.
-#[must_use]
 pub fn render(document: &Document, color: bool) -> String {
     let mut out = String::new();
     let bold = |text: &str| if color { format!("\x1b[1m{text}\x1b[0m") } else { text.to_owned() };

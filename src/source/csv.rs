@@ -62,7 +62,6 @@ impl<'t> CsvTable<'t> {
     }
 
     /// Whether there is such a column.
-    #[must_use]
     pub fn has(&self, column: &str) -> bool {
         self.columns.contains(&column)
     }
@@ -108,9 +107,7 @@ impl<'t> CsvTable<'t> {
 }
 
 fn offset(position: &csv::Position) -> usize {
-    #[expect(clippy::cast_possible_truncation, reason = "the text is in memory, so the offset fits")]
-    let at = position.byte() as usize;
-    at
+    usize::try_from(position.byte()).unwrap_or(usize::MAX)
 }
 
 /// Where a record starts: the reader counts the line end before it to the record.

@@ -45,7 +45,6 @@ impl Original {
     }
 
     /// The bytes of a place in the text.
-    #[must_use]
     pub fn range(&self, place: Span) -> Range<usize> {
         self.offset(place.start)..self.offset(place.end)
     }
@@ -60,7 +59,6 @@ impl Original {
     }
 
     /// The line end the file uses.
-    #[must_use]
     pub fn line_end(&self) -> &'static str {
         match self.bytes.iter().position(|byte| matches!(byte, b'\r' | b'\n')) {
             Some(at) if self.bytes[at..].starts_with(b"\r\n") => "\r\n",
@@ -73,7 +71,6 @@ impl Original {
 /// Applies edits, none overlapping; the new bytes, and the edits that turn them back.
 ///
 /// `None` if an edit reaches outside the bytes or into another.
-#[must_use]
 pub fn edited(bytes: &[u8], edits: &[Edit]) -> Option<(Vec<u8>, Vec<Edit>)> {
     let mut order: Vec<&Edit> = edits.iter().collect();
     order.sort_by_key(|edit| (edit.at.start, edit.at.end));

@@ -59,13 +59,11 @@ impl<'n> Fields<'n> {
     }
 
     /// Whether the map itself has a value for a key, whatever it is laid over.
-    #[must_use]
     pub fn states(&self, key: &str) -> bool {
         self.entry(key).is_some_and(|(own, value)| own.is_some() && value.value != Value::Null)
     }
 
     /// All that holds, for a later map that is laid over this one.
-    #[must_use]
     pub fn stated(&self) -> Stated {
         Stated(self.entries.iter().map(|(name, _, value)| ((*name).to_owned(), value.to_static())).collect())
     }
@@ -75,13 +73,11 @@ impl<'n> Fields<'n> {
     }
 
     /// Where the map stands.
-    #[must_use]
     pub fn at(&self) -> Span {
         self.at
     }
 
     /// Where the value of a key stands; where the map does if it is not there.
-    #[must_use]
     pub fn place(&self, key: &str) -> Span {
         self.entry(key).filter(|_| self.states(key)).map_or(self.at, |(_, value)| value.at)
     }
@@ -130,7 +126,6 @@ impl<'n> Fields<'n> {
     }
 
     /// Whether nothing was found to be wrong since the map was opened.
-    #[must_use]
     pub fn is_sound(&self) -> bool {
         self.problems.len() == self.before
     }

@@ -25,7 +25,6 @@ impl FileKind {
 }
 
 /// Whether a path names a YAML file, whatever the case of its ending.
-#[must_use]
 pub fn is_yaml(path: &Path) -> bool {
     path.extension().is_some_and(|end| end.eq_ignore_ascii_case("yaml") || end.eq_ignore_ascii_case("yml"))
 }

@@ -100,8 +100,6 @@ figures! {
     Share(Fraction): "a share such as `15 %`", text => share(text);
     /// A share of the whole above zero.
     PositiveShare(Fraction): "a share above 0 %, such as `85 %`", text => above_zero(share(text)?, text);
-    /// A number above zero.
-    Positive(Fraction): "a number above zero", text => above_zero(number(text)?, text);
     /// Seeds in a gram.
     PerGram(Fraction): "seeds in a gram, such as `350`", text => per_gram(text);
 }
@@ -161,7 +159,6 @@ macro_rules! words {
                 pub const WORDS: &'static [(&'static str, Self)] =
                     &[($first_word, Self::$first) $(, ($word, Self::$variant))*];
                 /// Its word in files and results.
-                #[must_use]
                 pub const fn word(self) -> &'static str {
                     match self { Self::$first => $first_word $(, Self::$variant => $word)* }
                 }
@@ -215,7 +212,6 @@ pub fn entries<'n>(
 }
 
 /// What a value is, for messages.
-#[must_use]
 pub fn kind_of(node: &Node<'_>) -> &'static str {
     match node.value {
         Value::Null => "empty",
@@ -237,7 +233,6 @@ pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &Problems) -> O
 }
 
 /// The entries of a list; a single value counts as a list of one.
-#[must_use]
 pub fn list<'n>(node: &'n Node<'n>) -> &'n [Node<'n>] {
     match &node.value {
         Value::List(list) => list,
@@ -303,6 +298,5 @@ mod tests {
     fn zero_is_no_share_to_divide_by() {
         assert_eq!(read::<Share>("0 %").0, Some(Share(Fraction::ZERO)));
         assert_eq!(read::<PositiveShare>("0 %").1[0].what, "`0 %` is zero");
-        assert_eq!(read::<Positive>("0").1[0].what, "`0` is zero");
     }
 }

@@ -92,7 +92,6 @@ fn without_path(error: &io::Error) -> io::Error {
 }
 
 /// `.shed.yaml.lock` beside `shed.yaml`.
-#[must_use]
 pub fn hidden(path: &Path, what: &str) -> PathBuf {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     path.with_file_name(format!(".{}.{what}", name.trim_start_matches('.')))

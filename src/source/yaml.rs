@@ -32,21 +32,18 @@ pub struct Node<'t> {
     pub value: Value<'t>,
 }
 
-impl<'t> Node<'t> {
+impl Node<'_> {
     /// The text of a scalar.
-    #[must_use]
     pub fn text(&self) -> Option<&str> {
         if let Value::Text(text) = &self.value { Some(text) } else { None }
     }
 
     /// The first key of a map, which says what a file is.
-    #[must_use]
     pub fn first_key(&self) -> Option<&str> {
         if let Value::Map(map) = &self.value { map.first()?.0.text() } else { None }
     }
 
     /// The value of a key of a map.
-    #[must_use]
     pub fn get(&self, key: &str) -> Option<&Self> {
         let Value::Map(map) = &self.value else { return None };
         map.iter().find(|(name, _)| name.text() == Some(key)).map(|(_, value)| value)

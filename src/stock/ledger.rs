@@ -163,7 +163,6 @@ impl Ledger {
     }
 
     /// The entry of a week that was taken and not undone.
-    #[must_use]
     pub fn entry_of(&self, week: &str, mix_on: &str) -> Option<&LogEntry> {
         self.standing().rev().find(|entry| entry.week == log::named(week) && entry.mix_on == mix_on)
     }

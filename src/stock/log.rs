@@ -60,7 +60,6 @@ pub struct LogRow {
 
 impl LogRow {
     /// How much was taken.
-    #[must_use]
     pub fn amount(&self) -> Option<Quantity> {
         let volume = self.litres.map(|litres| Quantity::Volume(in_litres(litres)));
         volume.or(self.grams.map(|grams| Quantity::Mass(Mass::new::<gram>(grams))))

@@ -43,7 +43,6 @@ pub enum Standing {
 impl Package {
     /// What its label starts with, where that is less than half or more than twice what
     /// it gives: one of the two may be a slip.
-    #[must_use]
     pub fn contradicted(&self, ingredient: &Ingredient) -> Option<Quantity> {
         // A compressed bale gives more than its label says.
         if matches!(self.standing, Standing::Loosened(_)) {
@@ -173,7 +172,6 @@ pub(super) fn twice(ingredient: &Ingredient, name: &str, at: Span) -> Problem {
 ///
 /// The table's densities vary by half and more with moisture and pressing, so that an
 /// amount turned by them could leave a batch short: they are not used.
-#[must_use]
 pub fn counted(amount: Quantity, ingredient: &Ingredient) -> Quantity {
     let own = ingredient.dry_density.filter(|_| ingredient.own_density);
     match (amount, own, ingredient.kind == Some(UsedAs::Dose)) {

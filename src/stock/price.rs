@@ -12,7 +12,6 @@ pub struct Currency([u8; 3]);
 
 impl Currency {
     /// Reads `EUR` or `eur`.
-    #[must_use]
     pub fn read(text: &str) -> Option<Self> {
         let bytes: [u8; 3] = text.trim().as_bytes().try_into().ok()?;
         bytes.iter().all(u8::is_ascii_alphabetic).then(|| Self(bytes.map(|byte| byte.to_ascii_uppercase())))
@@ -67,7 +66,6 @@ pub fn price(text: &str) -> Result<(Decimal, Option<Currency>), Fault> {
 /// ```
 /// assert_eq!(trayful::stock::money(rust_decimal::Decimal::new(249, 1)), "24.90");
 /// ```
-#[must_use]
 pub fn money(amount: Decimal) -> String {
     format!("{:.2}", amount.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero))
 }

@@ -40,13 +40,11 @@ pub struct OnHand {
 
 impl Stock {
     /// Stock of nothing, with the built-in packages.
-    #[must_use]
     pub fn empty(catalogue: &Catalogue) -> Self {
         Self { packages: built_in_packages(catalogue).unwrap_or_default(), ..Self::default() }
     }
 
     /// The packages that an ingredient is sold in.
-    #[must_use]
     pub fn packages_of(&self, ingredient: &Handle<Ingredient>) -> &[Package] {
         packages_of(&self.packages, ingredient)
     }
@@ -94,7 +92,7 @@ impl Stock {
         problems: &Problems,
     ) -> Option<(Package, u64)> {
         let scale = self.scale(ingredient);
-        let (count, label) = scale.counted(text).unwrap_or((Ok(Fraction::ONE), text));
+        let (count, label) = Scale::counted(text).unwrap_or((Ok(Fraction::ONE), text));
         let package = scale.labelled(label);
         if package.is_none() {
             problems.push(scale.no_such_label(label, at));

@@ -42,7 +42,7 @@ impl<'s> Scale<'s> {
     fn pieces<'t>(&self, text: &'t str) -> Vec<&'t str> {
         let is_label = |piece: &str| {
             let piece = piece.trim();
-            let label = self.counted(piece).map_or(piece, |(_, label)| label);
+            let label = Self::counted(piece).map_or(piece, |(_, label)| label);
             self.labelled(label).is_some()
         };
         let within = self.packages.iter().map(|package| package.label.matches('+').count()).max().unwrap_or(0);
@@ -61,7 +61,7 @@ impl<'s> Scale<'s> {
     }
 
     fn term(&self, text: &str, at: Span, problems: &Problems) -> Option<Term> {
-        let counted = self.counted(text);
+        let counted = Self::counted(text);
         let is_counted = counted.is_some();
         let (count, each) = counted.unwrap_or((Ok(Fraction::ONE), text));
         let count = problems.quantity(at, count, EXPECTED)?.to_f64();
@@ -90,7 +90,7 @@ impl<'s> Scale<'s> {
     }
 
     /// Splits `2 x 5 kg block` into the number and the label; `None` without a number.
-    pub(super) fn counted<'t>(&self, text: &'t str) -> Option<(Result<Fraction, Fault>, &'t str)> {
+    pub(super) fn counted(text: &str) -> Option<(Result<Fraction, Fault>, &str)> {
         let (count, label) = text.split_once(['x', '×'])?;
         let count = count.trim();
         if !count.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | '-'))
@@ -132,7 +132,7 @@ impl<'s> Scale<'s> {
 /// An amount, which may be nothing: `40 L`, `500 g`, `0 g`, `0`.
 fn amount(text: &str) -> Result<Parsed<Quantity>, Fault> {
     match mass_or_volume(text) {
-        Err(Fault::Zero(_) | Fault::NoUnit(_)) if number(text).is_ok_and(|number| number.is_zero()) => {
+        Err(Fault::Zero(_) | Fault::NoUnit(_)) if number(text).is_ok_and(Fraction::is_zero) => {
             Ok(Parsed::from(Quantity::Volume(in_litres(0.0))))
         }
         Err(Fault::Zero(_)) => {

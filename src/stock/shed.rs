@@ -89,7 +89,6 @@ pub enum UsedFor {
 
 impl UsedFor {
     /// What for, as it is shown and logged.
-    #[must_use]
     pub fn as_str(&self) -> &str {
         match self {
             Self::Batch(name) => name,
@@ -112,7 +111,6 @@ pub struct Use {
 
 impl Use {
     /// So much of an ingredient for a purpose.
-    #[must_use]
     pub fn new(purpose: UsedFor, ingredient: &Handle<Ingredient>, amount: Quantity) -> Self {
         Self { purpose, ingredient: ingredient.clone(), amount }
     }
@@ -150,7 +148,6 @@ pub struct Balance {
 
 impl Balance {
     /// Whether there is not enough.
-    #[must_use]
     pub fn is_short(&self) -> bool {
         self.lacking.size() > 0.0
     }
@@ -179,7 +176,6 @@ impl Shed {
     }
 
     /// What is at hand, counted like `like`: by volume or by weight.
-    #[must_use]
     pub fn at_hand(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> Quantity {
         let sum: f64 = self.terms(ingredient).filter(|term| term.left.is_like(like)).map(|term| term.left.size()).sum();
         // The sum of nothing is -0.0.
@@ -188,13 +184,11 @@ impl Shed {
 
     /// Whether there is some that is counted the other way, so that it cannot be set
     /// against a need like `like`.
-    #[must_use]
     pub fn is_unlike(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> bool {
         self.terms(ingredient).any(|term| !term.left.is_like(like) && term.left.size() > 0.0)
     }
 
     /// Sets a need against what is at hand; a part in a billion short is not short.
-    #[must_use]
     pub fn balance(&self, ingredient: &Handle<Ingredient>, need: Quantity) -> Balance {
         let on_hand = self.at_hand(ingredient, need);
         let is_enough = need.size() <= on_hand.size() * (1.0 + 1e-9);
@@ -263,7 +257,6 @@ impl Shed {
     }
 
     /// The amounts whose text has changed.
-    #[must_use]
     pub fn rewritten(&self) -> Vec<Rewritten> {
         let lines = self.entries.iter().flat_map(|(id, lines)| lines.iter().map(move |line| (id, line)));
         lines

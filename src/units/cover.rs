@@ -29,7 +29,6 @@ pub struct Covered {
 /// let bales = cover(in_litres(3.5 * 764.554857984), in_litres(6.0 * 28.316846592));
 /// assert_eq!(bales.map(|b| b.count), Some(16));
 /// ```
-#[must_use]
 pub fn cover(need: Volume, each: Volume) -> Option<Covered> {
     let (need_l, each_l) = (to_litres(need), to_litres(each));
     if !(each_l > 0.0 && each_l.is_finite() && need_l.is_finite()) {
@@ -47,7 +46,6 @@ pub fn cover(need: Volume, each: Volume) -> Option<Covered> {
 /// // 25 L of mix fill thirteen 1.9 L pots.
 /// assert_eq!(fits(in_litres(25.0), in_litres(1.9)), Some(13));
 /// ```
-#[must_use]
 pub fn fits(have: Volume, each: Volume) -> Option<u64> {
     let (have_l, each_l) = (to_litres(have), to_litres(each));
     if !(each_l > 0.0 && each_l.is_finite() && have_l.is_finite()) {
@@ -65,13 +63,11 @@ pub fn fits(have: Volume, each: Volume) -> Option<u64> {
 /// let (need, bale) = (12.0 * 28.316846592, 6.0 * 28.316846592);
 /// assert!(2 * given_billionths(bale) >= needed_billionths(need));
 /// ```
-#[must_use]
 pub fn needed_billionths(amount: f64) -> u64 {
     whole((amount.max(0.0) * 1e9 * (1.0 - SNAP)).ceil())
 }
 
 /// A given amount (litres, grams) in whole billionths of its unit.
-#[must_use]
 pub fn given_billionths(amount: f64) -> u64 {
     whole((amount.max(0.0) * 1e9).round())
 }

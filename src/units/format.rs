@@ -2,7 +2,7 @@
 
 use super::mass::{gram, ounce, pound};
 use super::{Mass, Quantity, Spoon, Volume, to_litres, volume as v};
-use crate::exact::{Fraction, apportion};
+use crate::exact::{self, Fraction, apportion};
 
 /// The units a sheet is written in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -20,7 +20,6 @@ pub enum UnitSystem {
 /// assert_eq!(trayful::units::plain(1.50, 2), "1.5");
 /// assert_eq!(trayful::units::plain(-0.001, 1), "0");
 /// ```
-#[must_use]
 pub fn plain(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let short = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
@@ -49,7 +48,6 @@ fn whole(steps: f64, rounding: Litres) -> f64 {
 }
 
 /// Litres to the tenth, or to the hundredth below one litre, with the unit.
-#[must_use]
 pub fn litres(volume: Volume, rounding: Litres) -> String {
     let litres = to_litres(volume);
     let step = if litres < 1.0 { 100.0 } else { 10.0 };
@@ -57,7 +55,6 @@ pub fn litres(volume: Volume, rounding: Litres) -> String {
 }
 
 /// A volume in US liquid quarts, from five gallons on in gallons, to the tenth.
-#[must_use]
 pub fn us_volume(volume: Volume, rounding: Litres) -> String {
     let quarts = volume.get::<v::us_liquid_quart>();
     let (amount, unit) = if quarts >= 20.0 { (quarts / 4.0, "US gal") } else { (quarts, "US qt") };
@@ -65,7 +62,6 @@ pub fn us_volume(volume: Volume, rounding: Litres) -> String {
 }
 
 /// A volume in the wanted units.
-#[must_use]
 pub fn amount(volume: Volume, rounding: Litres, system: UnitSystem) -> String {
     match system {
         UnitSystem::Metric => litres(volume, rounding),
@@ -75,7 +71,6 @@ pub fn amount(volume: Volume, rounding: Litres, system: UnitSystem) -> String {
 
 /// Grams as a scale shows them: whole from 100 g, tenths below, finer below one gram, so
 /// that a small dose is never shown as none.
-#[must_use]
 pub fn grams(mass: Mass) -> String {
     let grams = mass.get::<gram>();
     if grams >= 10_000.0 {
@@ -93,7 +88,6 @@ pub fn grams(mass: Mass) -> String {
 
 /// Grams of seed, without the unit: finer below a gram and a tenth of one, so that
 /// dust-fine seed is not shown as more or as none.
-#[must_use]
 pub fn grams_of_seed(grams: f64) -> String {
     let decimals = match grams {
         _ if grams >= 1.0 => 1,
@@ -104,7 +98,6 @@ pub fn grams_of_seed(grams: f64) -> String {
 }
 
 /// A mass in ounces, or in pounds from one pound up.
-#[must_use]
 pub fn ounces(mass: Mass) -> String {
     let pounds = mass.get::<pound>();
     let ounces = mass.get::<ounce>();
@@ -116,7 +109,6 @@ pub fn ounces(mass: Mass) -> String {
 }
 
 /// A share in percent.
-#[must_use]
 pub fn percent(share: Fraction) -> String {
     format!("{} %", plain(share.to_f64() * 100.0, 2))
 }
@@ -132,15 +124,10 @@ pub struct Printed {
 impl Printed {
     /// Shares that sum to their total, which is rounded up so far that equal weights come
     /// out equal.
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "a positive number of tenths, within the bounds of the inputs"
-    )]
     fn of(total: f64, weights: &[f64], unit: &'static str) -> Self {
         // Below a litre a tenth is coarse.
         let decimals = if weights.iter().all(|weight| *weight >= 1.0) { 1 } else { 2 };
-        let least = whole(total * steps(decimals), Litres::Needed) as u64;
+        let least = exact::whole(whole(total * steps(decimals), Litres::Needed));
         let alike = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.max(b);
         let even = |shares: &Vec<u64>| {
             let each = weights.iter().enumerate();
@@ -161,7 +148,6 @@ impl Printed {
     }
 
     /// Their sum, which is the printed total.
-    #[must_use]
     pub fn total(&self) -> String {
         self.cell(self.shares.iter().sum())
     }
@@ -172,7 +158,6 @@ fn steps(decimals: usize) -> f64 {
 }
 
 /// A total shared out by weights in litres: in the wanted units, and in the other ones.
-#[must_use]
 pub fn shared_out(total: Volume, weights: &[f64], system: UnitSystem) -> (Printed, Printed) {
     let metric = Printed::of(to_litres(total), weights, "L");
     let us = Printed::of(total.get::<v::us_liquid_quart>(), weights, "US qt");
@@ -180,7 +165,6 @@ pub fn shared_out(total: Volume, weights: &[f64], system: UnitSystem) -> (Printe
 }
 
 /// A number of quarters as `8 3/4`.
-#[must_use]
 pub fn quarters(count: u64) -> String {
     let part = ["", "1/4", "1/2", "3/4"][usize::try_from(count % 4).unwrap_or(0)];
     match (count / 4, part) {
@@ -197,14 +181,12 @@ pub fn quarters(count: u64) -> String {
 /// use trayful::units::{Spoon, by_spoon, volume};
 /// assert_eq!(by_spoon(volume("2.6 tbsp").unwrap().value, Spoon::Tablespoon), "2 tbsp + 1 3/4 tsp");
 /// ```
-#[must_use]
 pub fn by_spoon(volume: Volume, largest: Spoon) -> String {
     /// Quarters of a teaspoon in each.
     const CUP_QUARTER: u64 = 48;
     const TABLESPOON: u64 = 12;
     let teaspoons = volume.get::<v::us_teaspoon>();
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "positive, and a cast saturates")]
-    let mut rest = (teaspoons * 4.0).round() as u64;
+    let mut rest = exact::whole((teaspoons * 4.0).round());
     if largest == Spoon::Cup && rest >= 4 * CUP_QUARTER {
         // Beside a cup a teaspoon is lost.
         rest = (rest + TABLESPOON / 2) / TABLESPOON * TABLESPOON;
@@ -224,7 +206,6 @@ pub fn by_spoon(volume: Volume, largest: Spoon) -> String {
 
 impl Quantity {
     /// To the millilitre or milligram, rounded down, as it is written into a stock file.
-    #[must_use]
     pub fn written(self) -> String {
         // Floating point just below a whole thousandth is that thousandth.
         let thousandths = (self.size() * 1000.0 + 1e-6).floor() / 1000.0;
@@ -232,7 +213,6 @@ impl Quantity {
     }
 
     /// In words, a volume in the wanted units.
-    #[must_use]
     pub fn shown(self, rounding: Litres, units: UnitSystem) -> String {
         match self {
             Self::Volume(volume) => amount(volume, rounding, units),
@@ -243,7 +223,6 @@ impl Quantity {
 
 /// A dose in the wanted units, and in the other ones. A dose by measure is shown in the
 /// spoon that its rate was written in.
-#[must_use]
 pub fn dosed(amount: Quantity, spoon: Option<Spoon>, system: UnitSystem) -> (String, String) {
     let (metric, us, us_first) = match (amount, spoon.unwrap_or(Spoon::Millilitre)) {
         (Quantity::Mass(mass), _) => (grams(mass), ounces(mass), false),

@@ -31,19 +31,16 @@ pub use system::of_f64::{Area, Length, Mass, MassDensity, Volume};
 pub use system::{area, length, mass, mass_density, volume};
 
 /// A volume of so many litres.
-#[must_use]
 pub fn in_litres(litres: f64) -> Volume {
     Volume::new::<volume::litre>(litres)
 }
 
 /// The litres of a volume.
-#[must_use]
 pub fn to_litres(volume: Volume) -> f64 {
     volume.get::<volume::litre>()
 }
 
 /// How many times one length goes into another.
-#[must_use]
 pub fn length_ratio(length: Length, unit: Length) -> f64 {
     length.get::<length::decimetre>() / unit.get::<length::decimetre>()
 }

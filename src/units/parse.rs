@@ -102,7 +102,6 @@ pub enum Fault {
 
 impl Fault {
     /// What would put it right, where the fault itself tells.
-    #[must_use]
     pub fn help(&self) -> Option<String> {
         match self {
             // Three digits after the comma may be thousands.
@@ -284,19 +283,16 @@ pub struct Rate {
 
 impl Rate {
     /// Grams, or litres of a dose by measure, in each litre.
-    #[must_use]
     pub fn per_litre(self) -> f64 {
         self.per_litre.to_f64()
     }
 
     /// The measure that a dose by volume was written in.
-    #[must_use]
     pub const fn spoon(self) -> Option<Spoon> {
         self.spoon
     }
 
     /// The dose for a volume.
-    #[must_use]
     pub fn of(self, volume: Volume) -> Quantity {
         match self.spoon {
             None => Quantity::Mass(Mass::new::<gram>(to_litres(volume) * self.per_litre())),
@@ -305,7 +301,6 @@ impl Rate {
     }
 
     /// Both together; `None` for one by weight and one by measure, or past exact digits.
-    #[must_use]
     pub fn plus(self, more: Self) -> Option<Self> {
         let per_litre = self.per_litre.plus(more.per_litre)?;
         (self.spoon.is_some() == more.spoon.is_some()).then_some(Self { per_litre, ..self })
@@ -725,7 +720,7 @@ mod tests {
         assert_eq!(count("576"), Ok(576));
         assert_eq!(count("007"), Ok(7));
         assert!(matches!(count("1.5"), Err(Fault::NotWhole(_))));
-        assert!(matches!(count("0x48"), Err(Fault::NotANumber(_)) | Err(Fault::UnknownUnit { .. })));
+        assert!(matches!(count("0x48"), Err(Fault::NotANumber(_) | Fault::UnknownUnit { .. })));
         assert!(matches!(count("99999999999999999999"), Err(Fault::TooLarge(_))));
     }
 }

@@ -14,7 +14,6 @@ pub enum Quantity {
 
 impl Quantity {
     /// Litres or grams.
-    #[must_use]
     pub fn size(self) -> f64 {
         match self {
             Self::Volume(volume) => to_litres(volume),
@@ -38,31 +37,26 @@ impl Quantity {
     }
 
     /// Whether both are volumes or both weights.
-    #[must_use]
     pub fn is_like(self, other: Self) -> bool {
         matches!((self, other), (Self::Volume(_), Self::Volume(_)) | (Self::Mass(_), Self::Mass(_)))
     }
 
     /// The litres, of a volume.
-    #[must_use]
     pub fn litres(self) -> Option<f64> {
         matches!(self, Self::Volume(_)).then(|| self.size())
     }
 
     /// The millilitres, of a volume.
-    #[must_use]
     pub fn millilitres(self) -> Option<f64> {
         self.litres().map(|litres| litres * 1000.0)
     }
 
     /// The grams, of a weight.
-    #[must_use]
     pub fn grams(self) -> Option<f64> {
         matches!(self, Self::Mass(_)).then(|| self.size())
     }
 
     /// `L` or `g`.
-    #[must_use]
     pub const fn unit(self) -> &'static str {
         match self {
             Self::Volume(_) => "L",
@@ -74,7 +68,6 @@ impl Quantity {
 /// What can be summed, if both are of one kind.
 pub trait Sum: Copy {
     /// The sum; `None` for amounts of different kinds.
-    #[must_use]
     fn plus(self, other: Self) -> Option<Self>;
 }
 
@@ -117,8 +110,8 @@ impl<K, V> Default for Tally<K, V> {
 impl<K: PartialEq, V: Sum> Tally<K, V> {
     /// Adds an amount to the sum of its key.
     pub fn add(&mut self, key: K, more: V) {
-        let same = self.0.iter_mut().filter(|(known, _)| *known == key);
-        match same.filter_map(|(_, sum)| sum.plus(more).map(|total| (sum, total))).next() {
+        let mut same = self.0.iter_mut().filter(|(known, _)| *known == key);
+        match same.find_map(|(_, sum)| sum.plus(more).map(|total| (sum, total))) {
             Some((sum, total)) => *sum = total,
             None => {
                 let place = self.0.iter().rposition(|(known, _)| *known == key).map_or(self.0.len(), |at| at + 1);
@@ -128,7 +121,6 @@ impl<K: PartialEq, V: Sum> Tally<K, V> {
     }
 
     /// The first sum of a key.
-    #[must_use]
     pub fn get(&self, key: &K) -> Option<V> {
         self.0.iter().find(|(known, _)| known == key).map(|(_, sum)| *sum)
     }
@@ -136,7 +128,6 @@ impl<K: PartialEq, V: Sum> Tally<K, V> {
 
 impl<K, V> Tally<K, V> {
     /// Every key with its sum.
-    #[must_use]
     pub fn as_slice(&self) -> &[(K, V)] {
         &self.0
     }

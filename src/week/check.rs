@@ -57,7 +57,6 @@ impl Inputs<'_> {
 }
 
 /// The first key of a text.
-#[must_use]
 pub fn first_key(source: &Arc<SourceText>) -> Option<String> {
     parse(&source.text, &Problems::new(Arc::clone(source)))?.first_key().map(str::to_owned)
 }

@@ -65,7 +65,6 @@ pub struct Inputs<'i> {
 
 impl<'i> Inputs<'i> {
     /// Files alone; their times are UTC where they name no zone.
-    #[must_use]
     pub fn new(files: &'i dyn Files) -> Self {
         Self { files, wanted: &[], stock: None, zone: || TimeZone::UTC }
     }

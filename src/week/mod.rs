@@ -73,19 +73,16 @@ pub struct Week {
 
 impl Week {
     /// The recipe of an index that this week gave.
-    #[must_use]
     pub fn recipe(&self, id: RecipeId) -> &Recipe {
         &self.recipes[id.0]
     }
 
     /// The share of a sowing's seedlings that is good enough to plant: its own, or the week's.
-    #[must_use]
     pub fn usable(&self, sowing: &Sowing) -> Fraction {
         sowing.usable.unwrap_or(self.allowances.usable)
     }
 
     /// The chance of enough plants that is asked for: the sowing's own, or the week's.
-    #[must_use]
     pub fn surety(&self, sowing: &Sowing) -> Fraction {
         sowing.surety.unwrap_or(self.allowances.surety)
     }

@@ -29,7 +29,6 @@ impl FromNode for Rack {
 
 impl Rack {
     /// Places still free.
-    #[must_use]
     pub fn free(&self) -> u64 {
         self.places - self.occupied
     }

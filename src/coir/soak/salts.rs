@@ -26,7 +26,6 @@ impl SaltEntry {
     }
 
     /// Whether it answers to that name or formula, whatever the case of a name.
-    #[must_use]
     pub fn is_called(&self, name: &str) -> bool {
         let same = |own: &String| own.eq_ignore_ascii_case(name);
         self.salt.formula == name || same(&self.salt.name) || self.also.iter().any(same)
@@ -53,7 +52,6 @@ static ENTRIES: LazyLock<Vec<SaltEntry>> = LazyLock::new(|| {
 });
 
 /// Every salt of the catalogue.
-#[must_use]
 pub fn salts() -> &'static [SaltEntry] {
     &ENTRIES
 }

@@ -1,6 +1,7 @@
 //! When to start: worked back from when the coir must be ready, in elapsed hours.
 
 use crate::coir::{Action, CourseStep};
+use crate::exact::whole;
 use crate::moment::Moment;
 use jiff::{SignedDuration, ZonedDateTime};
 use serde::Serialize;
@@ -57,7 +58,6 @@ impl Times {
     /// assert_eq!(times.start.datetime().to_string(), "2027-03-13T20:00:00");
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
-    #[must_use]
     pub fn back_from(ready: &Moment, steps: &[CourseStep], runs: u32) -> Option<Self> {
         let ready = ready.zoned()?;
         let mut at = ready.clone();
@@ -66,7 +66,7 @@ impl Times {
             let ends = at.clone();
             let mut begin = Vec::new();
             for step in steps.iter().rev() {
-                at = at.checked_sub(SignedDuration::from_mins(minutes(step))).ok()?;
+                at = at.checked_sub(SignedDuration::from_mins(i64::try_from(minutes(step)).ok()?)).ok()?;
                 begin.insert(0, at.clone());
             }
             timed.insert(0, Run { begins: at.clone(), ends, steps: begin });
@@ -77,15 +77,13 @@ impl Times {
 
 /// Hours of one run of a course, drains included.
 pub(super) fn run_hours(steps: &[CourseStep]) -> f64 {
-    steps.iter().map(minutes).sum::<i64>() as f64 / 60.0
+    steps.iter().map(minutes).sum::<u64>() as f64 / 60.0
 }
 
 /// Whole minutes of a step and its drain.
-fn minutes(step: &CourseStep) -> i64 {
+fn minutes(step: &CourseStep) -> u64 {
     let drain = if step.action == Action::Hydrate { 0.0 } else { DRAIN_HOURS };
-    #[expect(clippy::cast_possible_truncation, reason = "hours of a step are at most two thousand")]
-    let minutes = ((step.hours + drain) * 60.0).ceil() as i64;
-    minutes
+    whole(((step.hours + drain) * 60.0).ceil())
 }
 
 #[cfg(test)]

@@ -24,19 +24,16 @@ pub struct Worksheet {
 
 impl Worksheet {
     /// The coir of the first run is older than it keeps when that of the last is ready.
-    #[must_use]
     pub fn grows_stale(&self) -> bool {
         self.first_waits_hours > KEEPS_HOURS
     }
 
     /// There is a target, and the course does not meet it.
-    #[must_use]
     pub fn misses_target(&self) -> bool {
         matches!(self.target, Some((_, Verdict::OutOfReach(_))))
     }
 
     /// The times of all runs of the one tub; `None` beyond the calendar.
-    #[must_use]
     pub fn times(&self, ready: &Moment) -> Option<Times> {
         Times::back_from(ready, &self.course.steps, self.runs)
     }

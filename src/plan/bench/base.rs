@@ -44,7 +44,6 @@ pub struct SharedBase<I> {
 /// assert_eq!(base.taken, [40.0, 4.0]);
 /// assert_eq!(base.additions, [vec![("castings", 10.0)], vec![("perlite", 1.0)]]);
 /// ```
-#[must_use]
 pub fn largest_base<I: Clone + PartialEq>(batches: &[Vec<(I, f64)>]) -> Option<SharedBase<I>> {
     if batches.len() < 2 {
         return None;

@@ -29,13 +29,11 @@ pub struct Vessels {
 
 impl Vessels {
     /// What the tub takes when a share of it stays free for turning.
-    #[must_use]
     pub fn room(&self) -> Option<Volume> {
         self.tub.map(|tub| tub * (1.0 - FREE_SHARE))
     }
 
     /// A quarter of the scoop.
-    #[must_use]
     pub fn quarter(&self) -> Option<Volume> {
         self.scoop.map(|scoop| scoop / QUARTERS)
     }
@@ -86,7 +84,6 @@ pub struct FromBase {
 
 impl FromBase {
     /// Scoops of it, where it is measured by the scoop.
-    #[must_use]
     pub fn scoops(&self) -> Option<f64> {
         in_scoops(self.quarters)
     }
@@ -121,13 +118,11 @@ fn in_scoops(quarters: Option<u64>) -> Option<f64> {
 
 impl Measure {
     /// How far its share is off, as a share of it.
-    #[must_use]
     pub fn off(&self) -> f64 {
         self.share / self.wanted - 1.0
     }
 
     /// Whether its share is the wanted one, to the tenths of a per cent that are printed.
-    #[must_use]
     pub fn is_exact(&self) -> bool {
         self.off().abs() < 5e-4
     }
@@ -149,7 +144,6 @@ pub struct LoadDose {
 
 impl LoadDose {
     /// The loose volume of a dose by weight, where its density is known.
-    #[must_use]
     pub fn loose(&self) -> Option<Volume> {
         Some(in_litres(self.amount.grams()? / self.ingredient.dry_density?.get::<gram_per_litre>()))
     }

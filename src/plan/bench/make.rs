@@ -95,7 +95,7 @@ impl Bench<'_> {
             kept,
             draws: draws.chain([(*last, rest)]).map(draw).collect(),
             too_coarse: divided.too_coarse,
-            loads: self.loads(divided, None, doses),
+            loads: Self::loads(divided, None, doses),
         };
         Some((shared, base))
     }
@@ -186,13 +186,13 @@ impl Bench<'_> {
             made,
             over: (made - batch.volumes.mix).max(in_litres(0.0)),
             too_coarse: divided.too_coarse,
-            loads: (!is_ready).then(|| self.loads(divided, sharing.map(|sharing| (sharing, batch)), doses)),
+            loads: (!is_ready).then(|| Self::loads(divided, sharing.map(|sharing| (sharing, batch)), doses)),
         }
     }
 
     /// Loads in the order of mixing, with their water and weight, of a base or of a batch
-    /// that shares nothing, or of `sharing` batch.
-    fn loads(&self, divided: Divided, sharing: Option<(&Sharing<'_>, &Batch)>, mut doses: Vec<LoadDose>) -> Loads {
+    /// that shares nothing, or of what a batch adds to the base that it shares.
+    fn loads(divided: Divided, sharing: Option<(&Sharing<'_>, &Batch)>, mut doses: Vec<LoadDose>) -> Loads {
         let count = divided.count as f64;
         let mut measures = divided.measures;
         measures.sort_by_key(|measure| measure.ingredient.stage(false));

@@ -61,13 +61,11 @@ pub struct Base {
 
 impl Base {
     /// Blended volume made.
-    #[must_use]
     pub fn made(&self) -> Volume {
         self.made_loose * self.kept
     }
 
     /// Whether a batch is the last to draw on it, and takes the rest.
-    #[must_use]
     pub fn is_last(&self, batch: usize) -> bool {
         self.draws.last().is_some_and(|draw| draw.batch == batch)
     }
@@ -105,7 +103,6 @@ pub struct BatchMixing {
 
 impl BatchMixing {
     /// Whether it makes so much more than needed, half a hundredth of a litre, that it shows.
-    #[must_use]
     pub fn makes_more(&self) -> bool {
         to_litres(self.over) >= 0.005
     }
@@ -130,7 +127,6 @@ impl Mixing {
     }
 
     /// What the loads measure in of ingredients alone.
-    #[must_use]
     pub fn measured_loose(&self) -> Tally<Handle<Ingredient>, Volume> {
         let measures = self.all().filter_map(|(_, loads, _)| loads).flat_map(|loads| {
             let count = loads.count as f64;
@@ -141,7 +137,6 @@ impl Mixing {
 
     /// What the loads take altogether: ingredients, and doses by weight and by measure;
     /// the need, and what the rounding to scoops adds.
-    #[must_use]
     pub fn measured(&self) -> Tally<Handle<Ingredient>, Quantity> {
         let measures = self.measured_loose().into_iter().map(|(id, loose)| (id, Quantity::Volume(loose)));
         let doses = self.all().filter_map(|(_, loads, _)| loads).flat_map(|loads| {

@@ -35,9 +35,13 @@ pub struct MoistureRange {
 /// let water = water_for(density("100 g/L").unwrap(), 0.35, 0.55);
 /// assert!((water.get::<gram_per_litre>() - 68.4).abs() < 0.05);
 /// ```
-#[must_use]
 pub fn water_for(dry: MassDensity, present: f64, wanted: f64) -> MassDensity {
-    dry * (wanted / (1.0 - wanted) - present / (1.0 - present))
+    dry * (of_dry(wanted) - of_dry(present))
+}
+
+/// Water for each gram that is dry, at a moisture by weight.
+fn of_dry(moisture: f64) -> f64 {
+    moisture / (1.0 - moisture)
 }
 
 /// What to do about the water of a load.
@@ -88,7 +92,7 @@ impl Water {
             let [dry, low, high] = [dry, low, high].map(|density| litres * density.get::<gram_per_litre>());
             sum.dry_g += dry;
             sum.litres += litres;
-            for (present, moist) in sum.present_g.iter_mut().zip([low, (low + high) / 2.0, high]) {
+            for (present, moist) in sum.present_g.iter_mut().zip([low, f64::midpoint(low, high), high]) {
                 *present += moist - dry;
             }
         }
@@ -99,7 +103,7 @@ impl Water {
     /// is there.
     fn missing(&self) -> [f64; 3] {
         let [low, middle, high] = self.present_g;
-        let to = |wanted: f64, present: f64| self.dry_g * wanted / (1.0 - wanted) - present;
+        let to = |wanted: f64, present: f64| self.dry_g * of_dry(wanted) - present;
         [to(WANTED.low, high), to(WANTED.middle, middle), to(WANTED.high, low)]
     }
 

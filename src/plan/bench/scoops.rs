@@ -43,7 +43,6 @@ impl LoadShare {
 /// let wanted = [want(3.0), want(1.0), want(1.0), want(1.0)];
 /// assert_eq!(quarter_scoops(&wanted, 17.0, None, 0.5, 0.05), Some(vec![17, 6, 6, 6]));
 /// ```
-#[must_use]
 pub fn quarter_scoops(
     wanted: &[LoadShare],
     need: f64,

@@ -50,35 +50,30 @@ pub struct Purchases {
 /// What costs are shared out over.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct CostShares {
-    /// What is filled.
-    pub filled: Filled,
-    /// Trays filled, or pots where there are no trays.
+    /// Trays filled.
     pub trays: u64,
+    /// Pots filled.
+    pub pots: u64,
     /// Plants wanted; of sowings by cells or trays, a plant a cell.
     pub plants: u64,
     /// Litres of finished mix.
     pub mix_l: f64,
 }
 
-/// What a plan fills.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Filled {
-    /// Trays alone, or nothing but a volume.
-    #[default]
-    Trays,
-    /// Pots alone.
-    Pots,
-    /// Trays and pots: no share of the cost is that of a tray.
-    Both,
-}
+impl CostShares {
+    /// An amount for each tray, or pot where there are no trays.
+    pub fn per_tray(&self, amount: Option<Decimal>) -> Option<Decimal> {
+        amount?.checked_div(Decimal::from(if self.trays > 0 { self.trays } else { self.pots }))
+    }
 
-impl Filled {
-    fn of(totals: &Totals) -> Self {
-        match (totals.trays, totals.pots) {
-            (_, 0) => Self::Trays,
-            (0, _) => Self::Pots,
-            _ => Self::Both,
-        }
+    /// An amount for a hundred plants.
+    pub fn per_100_plants(&self, amount: Option<Decimal>) -> Option<Decimal> {
+        amount?.checked_mul(Decimal::ONE_HUNDRED)?.checked_div(Decimal::from(self.plants))
+    }
+
+    /// An amount for a litre of finished mix.
+    pub fn per_litre(&self, amount: Option<Decimal>) -> Option<Decimal> {
+        amount?.checked_div(Decimal::from_f64(self.mix_l)?)
     }
 }
 
@@ -120,13 +115,11 @@ pub struct Pick {
 
 impl Pick {
     /// What they cost; `None` where the price is missing.
-    #[must_use]
     pub fn cost(&self) -> Option<Decimal> {
         self.package.price?.checked_mul(Decimal::from(self.count))
     }
 
     /// What they give together.
-    #[must_use]
     pub fn gives(&self) -> Quantity {
         self.package.gives.times(self.count as f64)
     }
@@ -187,7 +180,6 @@ pub struct Alternative {
 ///
 /// What is needed both by volume and by weight has a need of each, unless the user's own
 /// density tells the one from the other.
-#[must_use]
 pub fn needs(totals: &Totals, extras: &[Use]) -> Vec<Need> {
     let parts = totals.ingredients.iter().map(|(id, loose)| (id.clone(), Quantity::Volume(*loose)));
     // Covering that no mix holds comes before the doses, what scoops add to these after them.
@@ -210,7 +202,6 @@ pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded) -> 
 }
 
 /// What to buy for some mixes against some stock.
-#[must_use]
 pub fn to_buy(mixes: &Mixes, loaded: &Loaded, stock: &Stock) -> Purchases {
     of_mixes(mixes, &as_soaked(stock, mixes, loaded))
 }
@@ -233,11 +224,11 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),
         total: sum(lines.iter().map(|line| line.cost)),
-        known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, |sum, cost| sum.saturating_add(cost)),
+        known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, Decimal::saturating_add),
         used: sum(needs.iter().map(|need| worth(need, stock))),
         per: CostShares {
-            filled: Filled::of(totals),
-            trays: if totals.trays > 0 { totals.trays } else { totals.pots },
+            trays: totals.trays,
+            pots: totals.pots,
             plants: mixes.layout.sowings.iter().map(|sowing| plants(&sowing.cells)).sum(),
             mix_l: to_litres(totals.mix),
         },
@@ -301,7 +292,6 @@ fn sum(mut amounts: impl Iterator<Item = Option<Decimal>>) -> Option<Decimal> {
 }
 
 /// What is at hand against one need, and the packages for the rest.
-#[must_use]
 pub fn line(need: &Need, stock: &Stock) -> PurchaseLine {
     let Balance { ingredient, need, on_hand, lacking, .. } = stock.on_hand.shed.balance(&need.0, need.1);
     let (packages, buy) =
@@ -359,41 +349,6 @@ fn ready_made(package: &Package, mix: Volume) -> Option<Pick> {
 }
 
 impl Purchases {
-    /// An amount of money shared out; `None` where there is nothing to share over.
-    fn shared(amount: Option<Decimal>, over: f64) -> Option<Decimal> {
-        amount?.checked_div(Decimal::from_f64(over)?)
-    }
-
-    /// The total for each tray, or pot where there are no trays.
-    #[must_use]
-    pub fn per_tray(&self) -> Option<Decimal> {
-        self.total?.checked_div(Decimal::from(self.per.trays))
-    }
-
-    /// The total for a hundred plants.
-    #[must_use]
-    pub fn per_100_plants(&self) -> Option<Decimal> {
-        self.total?.checked_mul(Decimal::ONE_HUNDRED)?.checked_div(Decimal::from(self.per.plants))
-    }
-
-    /// The total for a litre of finished mix.
-    #[must_use]
-    pub fn per_litre(&self) -> Option<Decimal> {
-        Self::shared(self.total, self.per.mix_l)
-    }
-
-    /// What is used up, for each tray.
-    #[must_use]
-    pub fn used_per_tray(&self) -> Option<Decimal> {
-        self.used?.checked_div(Decimal::from(self.per.trays))
-    }
-
-    /// What is used up, for a litre of finished mix.
-    #[must_use]
-    pub fn used_per_litre(&self) -> Option<Decimal> {
-        Self::shared(self.used, self.per.mix_l)
-    }
-
     /// The ingredients that have to be bought in packages without a price.
     pub fn unpriced(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
         self.lines.iter().filter(|line| !line.packages.is_empty() && line.cost.is_none()).map(|line| &line.ingredient)

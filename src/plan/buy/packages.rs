@@ -55,7 +55,6 @@ pub struct PackageChoice {
 /// let kinds = [PackageKind { gives: 100, price: 2750 }, PackageKind { gives: 10, price: 520 }];
 /// assert_eq!(choose(107, &kinds).map(|choice| choice.counts), Some(vec![1, 1]));
 /// ```
-#[must_use]
 pub fn choose(need: u64, kinds: &[PackageKind]) -> Option<PackageChoice> {
     let worth_buying = WorthBuying::of(kinds)?;
     let need = u128::from(need);

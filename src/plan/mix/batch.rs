@@ -39,44 +39,37 @@ pub struct Batch {
 
 impl Batch {
     /// Whether something in it serves only some crops, so that it is mixed last.
-    #[must_use]
     pub fn serves_some(&self) -> bool {
         self.composition.ingredients().any(|ingredient| ingredient.serves.is_some())
     }
 
     /// Whether it holds an inoculant: what serves crops by their mycorrhiza.
-    #[must_use]
     pub fn is_inoculated(&self) -> bool {
         self.composition.ingredients().filter_map(|id| id.serves.as_ref()).any(CropChoice::is_by_mycorrhiza)
     }
 
     /// Whether the mix feeds for a while: something in it is food, or was charged with some.
-    #[must_use]
     pub fn feeds(&self) -> bool {
         self.composition.ingredients().any(|ingredient| ingredient.feeds != Feeds::No)
     }
 
     /// The share of its loose volume that is coarse.
-    #[must_use]
     pub fn coarse_share(&self) -> f64 {
         self.share_of(|ingredient| ingredient.coarse)
     }
 
     /// What models of packing expect to be kept of it after blending.
-    #[must_use]
     pub fn expected_yield(&self) -> ExpectedYield {
         expected_yield(self.coarse_share())
     }
 
     /// What of it goes through a sieve for the tops of cells; `None` where the depth of a
     /// cell is unknown.
-    #[must_use]
     pub fn sieved_for_tops(&self) -> Option<Volume> {
         self.tops.iter().try_fold(in_litres(0.0), |sum, top| top.volume.map(|volume| sum + volume))
     }
 
     /// The share of its loose volume that ingredients of some property make.
-    #[must_use]
     pub fn share_of(&self, property: impl Fn(&Ingredient) -> bool) -> f64 {
         let parts = self.ingredients.iter().filter(|part| property(&part.ingredient));
         parts.map(|part| to_litres(part.loose)).sum::<f64>() / to_litres(self.volumes.loose)

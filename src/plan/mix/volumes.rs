@@ -30,14 +30,12 @@ pub struct Volumes {
 
 impl Volumes {
     /// The chain from filled cells, `settled` counting what sinks into them.
-    #[must_use]
     pub fn from_cells(cells: Volume, settled: Volume, allowances: &Allowances, sieved: bool, yield_: Fraction) -> Self {
         let mix = settled / (1.0 - allowances.spill.to_f64());
         Self { cells: Some(cells), settled: Some(settled), ..Self::from_mix(mix, allowances, sieved, yield_) }
     }
 
     /// The chain from a wanted volume of finished mix.
-    #[must_use]
     pub fn from_mix(mix: Volume, allowances: &Allowances, sieved: bool, yield_: Fraction) -> Self {
         let sieve_loss = if sieved { allowances.sieve_loss } else { Fraction::ZERO };
         let loose = mix / (1.0 - sieve_loss.to_f64()) / yield_.to_f64();
@@ -45,7 +43,6 @@ impl Volumes {
     }
 
     /// Loose ingredients for each litre of cells: the one factor on the sheet.
-    #[must_use]
     pub fn factor(&self) -> Option<f64> {
         loose_per_cells(self.loose, self.cells)
     }

@@ -13,7 +13,6 @@ use crate::week::MOST_CELLS;
 /// let share = |percent| Fraction::new(percent, 100).unwrap();
 /// assert!((chance_per_cell(share(55), 2, share(90)) - 0.71775).abs() < 1e-12);
 /// ```
-#[must_use]
 pub fn chance_per_cell(germination: Fraction, seeds: u64, usable: Fraction) -> f64 {
     let empty = if germination >= Fraction::ONE {
         0.0
@@ -31,7 +30,6 @@ pub fn chance_per_cell(germination: Fraction, seeds: u64, usable: Fraction) -> f
 /// // 100 plants at 75 % germination and 90 % usable: 149 cells on average, 159 to be 90 % sure.
 /// assert_eq!(trayful::plan::cells_for(100, 0.75 * 0.90, 0.90), Some(159));
 /// ```
-#[must_use]
 pub fn cells_for(plants: u64, p: f64, surety: f64) -> Option<u64> {
     let possible = p > 0.0 && p <= 1.0 && surety > 0.0 && surety < 1.0;
     if !possible || plants > MOST_CELLS {
@@ -72,7 +70,6 @@ fn guess(plants: u64, p: f64) -> u64 {
 /// before, so it costs a few deviations however many cells there are. The first term
 /// is exact to about 1e-14 (Loader 2000, "Fast and accurate computation of binomial
 /// probabilities"; from memory).
-#[must_use]
 pub fn chance_of(plants: u64, cells: u64, p: f64) -> f64 {
     if plants == 0 {
         1.0
@@ -170,7 +167,8 @@ mod tests {
                         for i in 0..k {
                             choose *= (n - i) as f64 / (i + 1) as f64;
                         }
-                        plain += choose * p.powi(k as i32) * (1.0_f64 - p).powi((n - k) as i32);
+                        let power = |p: f64, n: u64| p.powi(i32::try_from(n).unwrap());
+                        plain += choose * power(p, k) * power(1.0 - p, n - k);
                     }
                     assert!((chance_of(plants, n, p) - plain).abs() < 1e-12, "{n} {p} {plants}");
                 }

@@ -38,14 +38,12 @@ pub struct SowingPlan {
 
 impl SowingPlan {
     /// The weight of its seed in grams, where the crop's seed count is known.
-    #[must_use]
     pub fn seed_grams(&self) -> Option<f64> {
         let per_gram = self.crop.as_ref()?.seeds_per_gram?;
         self.cells.seeds.map(|seeds| seeds as f64 / per_gram.to_f64())
     }
 
     /// The crop with its variety: `tomato 'early red'`.
-    #[must_use]
     pub fn name(&self) -> String {
         let crop = self.crop.as_ref().map_or("any host", |crop| &crop.name);
         match &self.variety {

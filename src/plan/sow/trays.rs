@@ -37,7 +37,6 @@ pub type TrayRows = Vec<Portion>;
 /// let trays: u64 = laid.iter().map(|(count, _)| count).sum();
 /// assert_eq!(trays, 2);
 /// ```
-#[must_use]
 pub fn arrange(rows: &[u64], tray_rows: u64) -> Vec<(u64, TrayRows)> {
     if tray_rows == 0 {
         return Vec::new();

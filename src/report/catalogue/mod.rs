@@ -116,7 +116,6 @@ impl Report for Several<'_> {
 pub const KINDS: [&str; 5] = ["recipes", "trays", "crops", "ingredients", "salts"];
 
 /// The list of a kind: one of [`KINDS`].
-#[must_use]
 pub fn listing(kind: &str, catalogue: &Catalogue) -> Option<Listing> {
     let at = KINDS.iter().position(|known| *known == kind)?;
     Some([recipes, trays, crops, ingredients, salt_list][at](catalogue))

@@ -14,7 +14,6 @@ use crate::units::{Length, Rate, UnitSystem, percent, plain, to_litres};
 use serde_json::{Value, json};
 
 /// Everything known under a name: a recipe, a tray, a crop, an ingredient, or several.
-#[must_use]
 pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
     let recipe = built_in(name, catalogue).and_then(Result::ok).map(|recipe| show_recipe(&recipe));
     let tray = catalogue.trays.find(name).map(|tray| show_tray(&tray));

@@ -78,7 +78,9 @@ impl PlanReport<'_> {
         let totals = &self.plan.mixes.totals;
         let parts = totals.ingredients.iter().map(|(id, _)| (id.stage(false), id));
         let doses = totals.doses.iter().map(|(id, _)| (id.stage(true), id));
-        let all: Vec<(Stage, &Handle<Ingredient>)> = parts.chain(doses).collect();
+        let mut all: Vec<(Stage, &Handle<Ingredient>)> = parts.chain(doses).collect();
+        // A dose by weight and by measure is one ingredient.
+        all.dedup();
         let named = |wanted: Stage, is: fn(&Handle<Ingredient>) -> bool| {
             let names = and(all.iter().filter(|(stage, id)| *stage == wanted && is(id)).map(|(_, id)| id));
             (!names.is_empty()).then_some(names)

@@ -78,7 +78,6 @@ impl Report for SoakReport<'_> {
 
 impl<'s> SoakReport<'s> {
     /// The worksheet of a soak, at no time in particular.
-    #[must_use]
     pub const fn of(soaking: &'s Soaking) -> Self {
         Self { soaking, late: false }
     }

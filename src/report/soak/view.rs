@@ -10,7 +10,6 @@ use serde_json::{Map, Value, json};
 
 impl SoakReport<'_> {
     /// The worksheet as JSON, by itself or within that of a plan; zero and nothing where coir needs no course.
-    #[must_use]
     pub(super) fn view(&self) -> Value {
         let soaking = self.soaking;
         let sheet = soaking.sheet.as_ref();

@@ -291,3 +291,30 @@ fn an_own_dose_far_above_what_is_usual_is_warned_of() {
     assert!(strong("") && strong(", cautions: [fertiliser]") && strong(", most: 59 g/L"));
     assert!(!strong(", feeds: no") && !strong(", most: 60 g/L"));
 }
+
+#[test]
+fn a_dose_by_weight_and_by_measure_is_one_ingredient() {
+    let sowings = "{crop: kale, trays: 1, tray: 72-cell}, {crop: leek, trays: 1, tray: 72-cell, recipe: spoons}";
+    let text = run(["plan", "-", "--format", "json"])
+        .file("own.yaml", "recipe: own\nparts: {peat: 1}\ndoses: {lime: 2 g/L, gypsum: 1 g/L}\n")
+        .file("spoons.yaml", "recipe: spoons\nparts: {peat: 1}\ndoses: {lime: 1 tsp/L}\n")
+        .input(&format!("week: beds\nrecipe: own\nsowings: [{sowings}]\n"))
+        .result();
+    let found: Value = serde_json::from_str(&text).unwrap();
+    let order = found["mixing"]["order"].to_string();
+    assert!(order.contains("Strew lime and gypsum over it"), "{order}");
+    // What is needed of it by weight and by volume stands together.
+    let lines = found["purchases"]["lines"].as_array().unwrap();
+    let names: Vec<&str> = lines.iter().map(|line| line["ingredient"].as_str().unwrap()).collect();
+    assert_eq!(names, ["peat", "lime", "lime", "gypsum"]);
+}
+
+/// An entry that says a name twice is no reason to stop; one that takes another's is refused, and keeps none.
+#[test]
+fn own_names_said_twice() {
+    let own = |ingredients: &str| format!("recipe: own\nparts: {{x: 1}}\ningredients: {{{ingredients}}}\n");
+    let scaled = |file: String| run(["scale", "own.yaml", "--make", "5 L"]).file("own.yaml", file);
+    assert!(scaled(own("x: {kind: bulk, also: [y, y, x]}")).result().contains("5 L of mix"));
+    let fault = scaled(own("x: {kind: bulk}, z: {kind: bulk, also: [w, x]}")).refusal();
+    assert!(fault.starts_with("error[name-twice]: the name `x` is taken"), "{}", fault);
+}

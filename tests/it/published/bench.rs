@@ -56,7 +56,7 @@ pub fn make(recipe: &str, volume: &str, wanted: &[&str]) -> Mix {
     let request = Request { recipe: name, trays: &[], make: Some(volume), crop: None };
     let inputs = Inputs { wanted: &wanted, ..Inputs::new(&files) };
     let requested = inputs.request(&request).unwrap_or_else(|rejected| panic!("{rejected}"));
-    let plan = plan_volume(&requested.loaded, requested.crop, requested.make.unwrap()).unwrap();
+    let plan = plan_volume(&requested.loaded, requested.crop.as_ref(), requested.make.unwrap()).unwrap();
     Mix { plan, loaded: requested.loaded }
 }
 

@@ -66,7 +66,6 @@ pub enum CoirKind {
 
 impl CoirKind {
     /// Its composition; `None` where it needs no course.
-    #[must_use]
     pub fn coir(self) -> Option<Coir> {
         match self {
             Self::SoldAs(claim) => claim.coir(),
@@ -75,7 +74,6 @@ impl CoirKind {
     }
 
     /// What the bag says, in its own word; `lab report` for a measured one.
-    #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
             Self::SoldAs(claim) => claim.word(),
@@ -106,7 +104,6 @@ pub enum CoirAmount {
 
 impl CoirAmount {
     /// Dry coir, kg.
-    #[must_use]
     pub fn dry_kg(self, product: &Product) -> f64 {
         match self {
             Self::Pieces(count) => dry_kg_of_sold(product.kg * count as f64),

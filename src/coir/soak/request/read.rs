@@ -63,7 +63,6 @@ pub(super) fn settle(problems: Problems, soak: Option<Soak>) -> Result<Soak, Rej
 
 impl Soak {
     /// The soak of a week that says nothing: nothing claimed, blocks of 5 kg.
-    #[must_use]
     pub fn usual() -> Option<Self> {
         let problems = Problems::new(SourceText::argument("soak", ""));
         let nothing = Node { at: Span::default(), value: Value::Map(Vec::new()) };
