@@ -29,7 +29,7 @@ macro_rules! named {
         })+
     };
 }
-named!(super::Crop, super::Ingredient, super::Tray);
+pub(super) use named;
 
 /// An entry of the catalogue, shared by all that name it. Handles compare by the place of
 /// their entry in the catalogue, and are serialised as its name.

@@ -1,4 +1,4 @@
-//! Ingredients: bulk parts and doses, whom they serve, what to take care of.
+//! Ingredients: bulk parts and doses, which crops they serve, what to take care of.
 
 use super::crops::Crops;
 use super::family::Status;
@@ -99,7 +99,7 @@ pub struct Ingredient {
     /// A dose by mass per volume of finished mix above which a warning is due. All doses of
     /// lime count together.
     pub most: Option<MassDensity>,
-    /// Whom it serves; everybody where nothing is said.
+    /// Which crops it serves; all where nothing is said.
     pub serves: Option<CropChoice>,
     /// What takes its share where it is left out as a part.
     pub instead: Option<String>,

@@ -26,9 +26,12 @@ pub use tray::{Frustum, FrustumKind, Tray};
 
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
 use crate::source::{Fields, Node, parse_shipped, text_of};
+use handle::named;
 use source::Reading;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
+
+named!(Crop, Ingredient, Tray);
 
 /// Where an entry comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -94,7 +97,7 @@ impl Catalogue {
     /// Takes in the `ingredients:` of a recipe or stock file; those of the week win.
     pub fn add_unless_own(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
         let own = self.ingredients.iter().filter(|ingredient| ingredient.origin == Origin::Own);
-        let own: Vec<String> = own.map(|ingredient| key(&ingredient.name)).collect();
+        let own: HashSet<String> = own.map(|ingredient| key(&ingredient.name)).collect();
         let reading = Reading { origin: Origin::Own, tags: &SourceTags::default(), problems };
         self.add_ingredients(fields, &reading, |name| !own.contains(&key(name)));
     }

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 /// The right volume of the right mix for the trays of a sowing day.
 ///
 /// Put a week's sowings and a recipe in parts into short text files; the sheet says
-/// what to fill, what to mix for whom, and what to watch out for.
+/// what to fill, which mix is for which crops, and what to watch out for.
 #[derive(Debug, Parser)]
 #[command(name = "trayful", version, max_term_width = 80, subcommand_required = true, arg_required_else_help = true)]
 pub(super) struct Arguments {
@@ -206,7 +206,7 @@ pub(super) struct SoakArgs {
     /// Your own tub.
     #[arg(long, value_name = "VOLUME", conflicts_with = "file")]
     pub(super) tub: Option<String>,
-    /// Set other salts beside this one.
+    /// Compare with other salts.
     #[arg(long)]
     pub(super) compare: bool,
     /// Take this ingredient where a recipe of the week offers a choice.

@@ -25,7 +25,7 @@ use jiff::tz::TimeZone;
 use std::ffi::OsString;
 use std::io::Write;
 
-/// Exit codes: done; done, but a requirement cannot be met; bad input or usage.
+/// Done.
 pub const DONE: u8 = 0;
 /// Done, but a requirement cannot be met.
 pub const UNMET: u8 = 1;

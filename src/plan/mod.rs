@@ -19,9 +19,9 @@ mod soaking;
 mod sow;
 
 pub use bench::{
-    Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadDose, LoadShare, Loads, Measure, MixRef, Mixing,
+    Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, Measure, MixRef, Mixing,
     Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, TooCoarse, Vessels, WANTED, Work, largest_base,
-    quarter_scoops, water_for,
+    quarter_scoops, water_of_dry,
 };
 pub use buy::{
     Alternative, Buy, CostShares, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine, Purchases, choose,

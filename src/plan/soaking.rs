@@ -94,7 +94,7 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     let week = &loaded.week;
     let Some((coir, asked_for)) = asked_for(mixes) else { return Ok(None) };
     let extras = mixes.extras().into_iter().filter(|more| more.ingredient.is(Role::Coir));
-    let need = extras.fold(asked_for, |sum, more| sum + in_litres(more.amount.size()));
+    let need = extras.filter_map(|more| more.amount.litres()).fold(asked_for, |sum, litres| sum + in_litres(litres));
     let usual = || if week.from_command { None } else { Soak::usual() };
     let Some(mut soak) = week.soak.clone().or_else(usual) else { return Ok(None) };
     let packages = week.stock.as_ref().map(|stock| stock.packages_of(coir)).unwrap_or_default();

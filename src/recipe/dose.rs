@@ -23,7 +23,7 @@ impl Dose {
 }
 
 /// The volume a dose is counted on.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Basis {
     /// The finished mix.
     Finished,

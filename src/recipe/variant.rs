@@ -1,4 +1,4 @@
-//! A recipe after whom it serves and its changes: what goes into the mix for a crop.
+//! A recipe after its changes and without what does not serve the crop: what goes into the mix for a crop.
 
 use super::change::PartsOrDose;
 use super::{Basis, Change, Dose, Recipe, Top, default_yield};
@@ -33,14 +33,14 @@ impl Composition {
     }
 }
 
-/// For whom a mix is made up.
+/// The crop and the tray that a mix is made up for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct MixFor<'c> {
     /// The crop; `None` for any host of mycorrhiza, for which no change of a recipe holds.
     pub crop: Option<&'c Handle<Crop>>,
     /// The tray; `None` where a volume is asked for.
     pub tray: Option<&'c Handle<Tray>>,
-    /// Overrides whom an ingredient serves.
+    /// Overrides which crops an ingredient serves.
     pub inoculant: Option<bool>,
 }
 

@@ -1,5 +1,4 @@
 //! Tables of sowings: comma or semicolon, quotes per RFC 4180, every place known.
-//! The only file that names the `csv` library.
 
 use super::yaml::{Node, Value};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
@@ -37,9 +36,10 @@ impl<'t> CsvTable<'t> {
         let mut columns: Vec<&'static str> = Vec::new();
         let mut from = 0;
         for name in &names {
-            let at = header[from..].find(name).map_or(from, |at| from + at);
-            let place = Span::new(at, at + name.len().max(1));
-            from = (at + name.len()).min(header.len());
+            // A name with escapes is not found as it reads: the rest of the line stands for it.
+            let found = header.get(from..).and_then(|rest| rest.find(name)).map(|at| from + at);
+            let place = found.map_or(Span::new(from, header.len()), |at| Span::new(at, at + name.len().max(1)));
+            from = found.map_or(from, |at| at + name.len());
             let name = name.trim().to_lowercase().replace(' ', "_");
             match known.iter().find(|column| **column == name) {
                 Some(column) if columns.contains(column) => {

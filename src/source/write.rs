@@ -32,9 +32,10 @@ impl Prepared {
     /// # Errors
     /// As [`Self::beside`].
     pub fn under_lock(path: &Path, bytes: &[u8]) -> io::Result<Self> {
-        let name = hidden(path, "new");
+        let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        let name = hidden(&target, "new");
         absent(fs::remove_file(&name))?;
-        Self::new(path, bytes, &name.file_name().unwrap_or_default().to_string_lossy(), Some(0))
+        Self::new(&target, bytes, &name.file_name().unwrap_or_default().to_string_lossy(), Some(0))
     }
 
     fn new(path: &Path, bytes: &[u8], prefix: &str, random: Option<usize>) -> io::Result<Self> {

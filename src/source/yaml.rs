@@ -165,7 +165,7 @@ fn nested_too_deep(at: usize) -> Problem {
 
 /// Where more brackets may be open, or more dashes in a line, than the parser can take.
 ///
-/// It reckons with the worst, since an exact count would need a second parser: between
+/// It assumes the worst, since an exact count would need a second parser: between
 /// quotes, hashes and line ends either all brackets count or none, so a bracket is taken
 /// as closed only within such a stretch. How deep the entries really lie is seen while
 /// they are read.

@@ -141,8 +141,14 @@ pub(super) fn read_packages(
             problems.push(twice(&id, name, at.at));
             continue;
         }
+        let nodes = list(value);
+        if nodes.len() > MOST_PACKAGES {
+            let what = format!("{} packages of {name} are more than can be chosen from", nodes.len());
+            problems.push(Problem::new(Code::Quantity, at.at, what, format!("at most {MOST_PACKAGES}")));
+            continue;
+        }
         let mut packages: Vec<Package> = Vec::new();
-        for node in list(value) {
+        for node in nodes {
             let Some((package, currency)) = Package::read(node, Some(&id), built_in, problems) else { continue };
             currencies.extend(currency);
             if packages.iter().any(|known| key(&known.label) == key(&package.label)) {
@@ -151,10 +157,6 @@ pub(super) fn read_packages(
             } else {
                 packages.push(package);
             }
-        }
-        if packages.len() > MOST_PACKAGES {
-            let what = format!("{} packages of {name} are more than can be chosen from", packages.len());
-            problems.push(Problem::new(Code::Quantity, at.at, what, format!("at most {MOST_PACKAGES}")));
         }
         found.push((id, packages));
     }

@@ -5,7 +5,7 @@ use super::package::{Package, Packages, read_packages, twice};
 use super::price::Currency;
 use super::scale::{EXPECTED, LARGEST, Scale};
 use super::shed::{Line, Shed};
-use crate::catalogue::{Catalogue, Handle, Ingredient};
+use crate::catalogue::{Catalogue, Handle, Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, list, parse};
@@ -54,8 +54,8 @@ impl Stock {
     pub fn sold_as(&self, ingredient: &Handle<Ingredient>, label: &str) -> Self {
         let mut stock = self.clone();
         for (_, packages) in stock.packages.iter_mut().filter(|(id, _)| id == ingredient) {
-            if packages.iter().any(|package| package.label.eq_ignore_ascii_case(label)) {
-                packages.retain(|package| package.label.eq_ignore_ascii_case(label));
+            if packages.iter().any(|package| key(&package.label) == key(label)) {
+                packages.retain(|package| key(&package.label) == key(label));
             }
         }
         stock

@@ -45,7 +45,7 @@ impl<'s> Scale<'s> {
             let label = Self::counted(piece).map_or(piece, |(_, label)| label);
             self.labelled(label).is_some()
         };
-        let within = self.packages.iter().map(|package| package.label.matches('+').count()).max().unwrap_or(0);
+        let within = self.packages.iter().map(|package| package.label.matches('+').count()).max().unwrap_or(0).min(8);
         let (mut pieces, mut rest) = (Vec::new(), text);
         while let Some(first) = rest.find('+') {
             let later = rest.match_indices('+').map(|(at, _)| at).chain([rest.len()]).skip(1).take(within);

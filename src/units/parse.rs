@@ -10,6 +10,7 @@ use super::{Length, Mass, MassDensity, Quantity, Volume, to_litres, volume as v}
 use crate::exact::Fraction;
 use crate::spelling::nearest;
 use rust_decimal::Decimal;
+use std::hash::{Hash, Hasher};
 
 /// The largest quantity taken: a thousand million litres, grams or decimetres.
 const LARGEST: f64 = 1e9;
@@ -273,12 +274,26 @@ pub fn footprint(text: &str) -> Result<(Length, Length), Fault> {
 
 /// How much of a dose goes into a volume of mix, exactly: two that are written in other
 /// units are equal if they come to the same.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug)]
 pub struct Rate {
     /// Grams, or litres of the dose, in each litre.
     per_litre: Fraction,
     /// The measure it was written in; `None` for a dose by weight. Never turned into grams.
     spoon: Option<Spoon>,
+}
+
+impl PartialEq for Rate {
+    fn eq(&self, other: &Self) -> bool {
+        (self.per_litre, self.spoon.is_some()) == (other.per_litre, other.spoon.is_some())
+    }
+}
+
+impl Eq for Rate {}
+
+impl Hash for Rate {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        (self.per_litre, self.spoon.is_some()).hash(state);
+    }
 }
 
 impl Rate {
@@ -331,6 +346,7 @@ pub enum Spoon {
 /// assert_eq!(format!("{:.1}", rate("5 lb/cu yd").unwrap().value.per_litre()), "3.0");
 /// // A cubic yard is 27 cubic feet: the same rate, exactly.
 /// assert_eq!(rate("2 oz/cu ft"), rate("54 oz/cu yd"));
+/// assert_eq!(rate("1 tbsp/US gal"), rate("3 tsp/US gal"));
 /// ```
 pub fn rate(text: &str) -> Result<Parsed<Rate>, Fault> {
     // More than a kilogram or a litre in each litre is no dose.

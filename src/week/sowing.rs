@@ -35,7 +35,7 @@ pub struct Sowing {
     pub seeds: u64,
     /// The seedlings of a cell stay together and count as one plant.
     pub clump: bool,
-    /// Overrides whom an inoculant serves.
+    /// Overrides which crops an inoculant serves.
     pub inoculant: Option<bool>,
     /// Whether it may share a tray.
     pub share: bool,

@@ -4,8 +4,7 @@ use super::moisture::Moistening;
 use super::scoops::{LoadShare, QUARTERS, quarter_scoops};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::DoseAmount;
-use crate::units::mass_density::gram_per_litre;
-use crate::units::{Mass, Quantity, Spoon, Volume, cover, in_litres, serial, to_litres};
+use crate::units::{Mass, Volume, cover, in_litres, to_litres};
 use serde::{Serialize, Serializer};
 
 /// Share of the tub that stays free, so that the mix can be turned: a tenth (common
@@ -58,7 +57,7 @@ pub struct Load {
     /// The ingredients measured in.
     pub measures: Vec<Measure>,
     /// The doses.
-    pub doses: Vec<LoadDose>,
+    pub doses: Vec<DoseAmount>,
     /// What to do about its water.
     pub moistening: Moistening,
     /// Its weight when moist; `None` where a density is not known.
@@ -125,31 +124,6 @@ impl Measure {
     /// Whether its share is the wanted one, to the tenths of a per cent that are printed.
     pub fn is_exact(&self) -> bool {
         self.off().abs() < 5e-4
-    }
-}
-
-/// A dose of one load.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct LoadDose {
-    /// The ingredient.
-    #[serde(rename = "name")]
-    pub ingredient: Handle<Ingredient>,
-    /// How much goes into each load, by weight or by measure.
-    #[serde(flatten, serialize_with = "serial::dose")]
-    pub amount: Quantity,
-    /// The measure of a dose by volume.
-    #[serde(skip)]
-    pub spoon: Option<Spoon>,
-}
-
-impl LoadDose {
-    /// The loose volume of a dose by weight, where its density is known.
-    pub fn loose(&self) -> Option<Volume> {
-        Some(in_litres(self.amount.grams()? / self.ingredient.dry_density?.get::<gram_per_litre>()))
-    }
-
-    pub(super) fn of(dose: &DoseAmount, amount: Quantity) -> Self {
-        Self { ingredient: dose.ingredient.clone(), amount, spoon: dose.rate.spoon() }
     }
 }
 

@@ -1,6 +1,6 @@
 //! How the batches are made: what goes into each base and each load.
 
-use super::loads::{Divided, FromBase, Load, LoadDose, Loads, UndividedMix, Vessels, litres_of};
+use super::loads::{Divided, FromBase, Load, Loads, UndividedMix, Vessels, litres_of};
 use super::moisture::{Moistening, Water, grams_added};
 use super::scoops::{LoadShare, TOLERANCE};
 use super::{Base, BatchMixing, Draw, SharedBase, largest_base};
@@ -84,7 +84,7 @@ impl Bench<'_> {
                 }
                 Basis::Finished | Basis::Loose => made / taken,
             };
-            LoadDose::of(dose, total.times(factor / divided.count as f64))
+            DoseAmount { amount: total.times(factor / divided.count as f64), ..(*dose).clone() }
         });
         let doses = doses.collect();
         let base = Base {
@@ -136,7 +136,7 @@ impl Bench<'_> {
                 let exact = dose.amount.times(taken_here / taken[0]);
                 let is_exact = here.amount.is_like(exact)
                     && (here.amount.size() - exact.size()).abs() <= 1e-9 * exact.size().abs();
-                if here.basis != dose.basis || here.rate.spoon() != dose.rate.spoon() || !is_exact {
+                if here.basis != dose.basis || !is_exact {
                     return None;
                 }
                 total = total.plus(here.amount)?;
@@ -172,9 +172,9 @@ impl Bench<'_> {
                 }
                 Basis::Finished | Basis::Loose => divided.made() / total,
             };
-            LoadDose::of(dose, dose.amount.times(factor / count))
+            DoseAmount { amount: dose.amount.times(factor / count), ..dose.clone() }
         });
-        let doses: Vec<LoadDose> = doses.collect();
+        let doses: Vec<DoseAmount> = doses.collect();
         let blended = in_litres(divided.made()) * batch.volumes.yield_.to_f64();
         let made = blended * (1.0 - batch.volumes.sieve_loss.to_f64());
         let is_ready = sharing.is_some() && divided.measures.is_empty() && doses.is_empty();
@@ -192,7 +192,7 @@ impl Bench<'_> {
 
     /// Loads in the order of mixing, with their water and weight, of a base or of a batch
     /// that shares nothing, or of what a batch adds to the base that it shares.
-    fn loads(divided: Divided, sharing: Option<(&Sharing<'_>, &Batch)>, mut doses: Vec<LoadDose>) -> Loads {
+    fn loads(divided: Divided, sharing: Option<(&Sharing<'_>, &Batch)>, mut doses: Vec<DoseAmount>) -> Loads {
         let count = divided.count as f64;
         let mut measures = divided.measures;
         measures.sort_by_key(|measure| measure.ingredient.stage(false));

@@ -13,8 +13,8 @@ mod order;
 mod scoops;
 
 pub use base::{SharedBase, largest_base};
-pub use loads::{FREE_SHARE, FromBase, Load, LoadDose, Loads, Measure, TooCoarse, Vessels};
-pub use moisture::{LIFT_KG, Moistening, MoistureRange, WANTED, water_for};
+pub use loads::{FREE_SHARE, FromBase, Load, Loads, Measure, TooCoarse, Vessels};
+pub use moisture::{LIFT_KG, Moistening, MoistureRange, WANTED, water_of_dry};
 pub use order::Work;
 pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 

@@ -3,7 +3,7 @@
 use crate::catalogue::{Handle, Ingredient};
 use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{Mass, MassDensity, Volume, in_litres, to_litres};
+use crate::units::{Mass, Volume, in_litres, to_litres};
 
 /// Moisture by weight to fill trays at: 50 to 60 % (University of Florida), the middle
 /// wanted.
@@ -25,22 +25,14 @@ pub struct MoistureRange {
     pub high: f64,
 }
 
-/// Water that brings a material of the dry density `dry` from one moisture by weight to
-/// another, for each volume of it: `dry [wanted / (1 - wanted) - present / (1 - present)]`.
+/// Grams of water for each gram of dry matter at a moisture by weight (water over all).
 ///
 /// ```
-/// use trayful::plan::water_for;
-/// use trayful::units::{density, mass_density::gram_per_litre};
-/// // 100 g/L dry, from 35 to 55 %: 68.4 g to the litre, litres to the cubic metre.
-/// let water = water_for(density("100 g/L").unwrap(), 0.35, 0.55);
-/// assert!((water.get::<gram_per_litre>() - 68.4).abs() < 0.05);
+/// use trayful::plan::water_of_dry;
+/// // A litre of 100 g dry, from 35 to 55 %: 68.4 g of water.
+/// assert!((100.0 * (water_of_dry(0.55) - water_of_dry(0.35)) - 68.4).abs() < 0.05);
 /// ```
-pub fn water_for(dry: MassDensity, present: f64, wanted: f64) -> MassDensity {
-    dry * (of_dry(wanted) - of_dry(present))
-}
-
-/// Water for each gram that is dry, at a moisture by weight.
-fn of_dry(moisture: f64) -> f64 {
+pub fn water_of_dry(moisture: f64) -> f64 {
     moisture / (1.0 - moisture)
 }
 
@@ -103,7 +95,7 @@ impl Water {
     /// is there.
     fn missing(&self) -> [f64; 3] {
         let [low, middle, high] = self.present_g;
-        let to = |wanted: f64, present: f64| self.dry_g * of_dry(wanted) - present;
+        let to = |wanted: f64, present: f64| self.dry_g * water_of_dry(wanted) - present;
         [to(WANTED.low, high), to(WANTED.middle, middle), to(WANTED.high, low)]
     }
 

@@ -5,15 +5,8 @@ use super::{Base, BatchMixing};
 /// One piece of work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Work {
-    /// Mix a base.
+    /// Mix a base and draw off the shares of its batches.
     MixBase(usize),
-    /// Draw a batch's share off a base.
-    Draw {
-        /// Index of the base.
-        base: usize,
-        /// Index of the batch.
-        batch: usize,
-    },
     /// Put a drawn share back into the tub with what the batch alone gets.
     Finish(usize),
     /// Mix a batch that shares nothing.
@@ -27,7 +20,6 @@ pub(super) fn order(bases: &[Base], batches: &[BatchMixing], inoculated: impl Fn
     for (index, base) in bases.iter().enumerate() {
         let of_base = if base.draws.iter().all(|draw| inoculated(draw.batch)) { &mut last } else { &mut clean };
         of_base.push(Work::MixBase(index));
-        of_base.extend(base.draws.iter().map(|draw| Work::Draw { base: index, batch: draw.batch }));
         for draw in base.draws.iter().filter(|draw| batches[draw.batch].loads.is_some()) {
             let turn = if inoculated(draw.batch) { &mut last } else { &mut clean };
             turn.push(Work::Finish(draw.batch));

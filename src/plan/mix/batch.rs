@@ -9,6 +9,7 @@ use crate::plan::demand::Demand;
 use crate::plan::sow::SowingPlan;
 use crate::recipe::{Basis, Composition, Dose, LeftOut, RecipeShare, Top, Why};
 use crate::units::length::millimetre;
+use crate::units::mass_density::gram_per_litre;
 use crate::units::{Length, Quantity, Rate, Sum, Volume, in_litres, serial, to_litres};
 use crate::week::RecipeId;
 use serde::Serialize;
@@ -105,6 +106,13 @@ pub struct DoseAmount {
     /// How much, by weight or by measure.
     #[serde(flatten, serialize_with = "serial::dose")]
     pub amount: Quantity,
+}
+
+impl DoseAmount {
+    /// The loose volume of a dose by weight, where its density is known.
+    pub fn loose(&self) -> Option<Volume> {
+        Some(in_litres(self.amount.grams()? / self.ingredient.dry_density?.get::<gram_per_litre>()))
+    }
 }
 
 /// A sieved layer on top of cells of one kind, out of the batch.

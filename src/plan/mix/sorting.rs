@@ -49,7 +49,7 @@ impl CompositionKey {
         shares.sort_by(|(one, _), (other, _)| one.cmp(other));
         let doses = composition.doses.iter();
         let mut doses: Vec<_> = doses.map(|dose| (dose.ingredient.clone(), dose.basis.clone(), dose.rate)).collect();
-        doses.sort_by(|(one, ..), (other, ..)| one.cmp(other));
+        doses.sort_by_key(|(id, basis, rate)| (id.clone(), basis.clone(), rate.spoon().is_some()));
         let sieve = composition.sieve.map(|mesh| mesh.get::<millimetre>().to_bits());
         Some(Self { shares, doses, sieve, yield_: composition.yield_ })
     }

@@ -157,7 +157,7 @@ fn show_salt(entry: &SaltEntry) -> Listing {
     sheet
 }
 
-/// A change in a line: for whom, and what differs. Meshes are in millimetres everywhere.
+/// A change in a line: for which crops, and what differs. Meshes are in millimetres everywhere.
 fn change_words(change: &Change) -> String {
     let mut words = Vec::new();
     if !change.drop.is_empty() {

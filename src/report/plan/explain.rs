@@ -131,7 +131,7 @@ fn packing(batch: &Batch) -> String {
     let shares = [batch.coarse_share(), kept.least, kept.most, batch.volumes.yield_.to_f64()];
     let [coarse, least, most, yield_] = shares.map(|share| plain(share * 100.0, 0));
     format!(
-        "{}: {coarse} % is coarse, so models of packing expect {least} to {most} % to be kept; reckoned with is {yield_} %.",
+        "{}: {coarse} % is coarse, so models of packing expect {least} to {most} % to be kept; the plan counts on {yield_} %.",
         batch.name
     )
 }

@@ -1,7 +1,7 @@
 //! One load: its table, its water, and shares of a base by the scoop.
 
 use crate::catalogue::Stage;
-use crate::plan::{Batch, DoseAmount, FromBase, LoadDose, Loads, Measure, Moistening, WANTED};
+use crate::plan::{Batch, DoseAmount, FromBase, Loads, Measure, Moistening, WANTED};
 use crate::report::document::Table;
 use crate::report::words::{and, basis_words, given, needed, whole_percent};
 use crate::units::mass::kilogram;
@@ -69,13 +69,12 @@ fn part_row(measure: &Measure, batch: Option<&Batch>, (each, all): (String, Stri
     ]
 }
 
-fn dose_row(dose: &LoadDose, batch: Option<&Batch>, count: u64, units: UnitSystem) -> [String; 8] {
-    let (main, other) = dosed(dose.amount, dose.spoon, units);
-    let (all, _) = dosed(dose.amount.times(count as f64), dose.spoon, units);
-    let recipe = batch.and_then(|batch| batch.doses.iter().find(|known| known.ingredient == dose.ingredient));
-    let name = recipe.map_or_else(|| dose.ingredient.name.clone(), dose_name);
+fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSystem) -> [String; 8] {
+    let (main, other) = dosed(dose.amount, dose.rate.spoon(), units);
+    let (all, _) = dosed(dose.amount.times(count as f64), dose.rate.spoon(), units);
     // What is weighed is told in spoons where its density is known.
     let other = dose.loose().map_or(other, |loose| by_spoon(loose, Spoon::Tablespoon));
+    let name = batch.map_or_else(|| dose.ingredient.name.clone(), |_| dose_name(dose));
     [name, String::new(), String::new(), main, other, all, String::new(), String::new()]
 }
 

@@ -66,7 +66,7 @@ impl PlanReport<'_> {
         if let Some((measured, more)) = self.plan.mixes.measured_beyond_need() {
             let (measured, more) = (needed(measured, units), needed(more, units));
             words.push(format!(
-                "So measured, all of it takes {measured} of loose ingredients, {more} more than reckoned: have that much \
+                "So measured, all of it takes {measured} of loose ingredients, {more} more than calculated: have that much \
                  more at hand."
             ));
         }
@@ -130,7 +130,6 @@ impl PlanReport<'_> {
                 let (recipe, loads) = (self.recipe_of(base.recipe), loads(&base.loads));
                 Some(format!("Mix the shared base of {recipe}, {loads}, and draw off {}.", and(draws)))
             }
-            Work::Draw { .. } => None,
             Work::Finish(index) => mixing.batches[index].loads.as_ref().map(|found| {
                 let loads = if found.count > 1 { format!(", {}", loads(found)) } else { String::new() };
                 format!("Finish batch {} from its share of the base{loads}.", index + 1)

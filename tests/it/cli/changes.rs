@@ -298,7 +298,7 @@ fn a_dose_by_weight_and_by_measure_is_one_ingredient() {
     let text = run(["plan", "-", "--format", "json"])
         .file("own.yaml", "recipe: own\nparts: {peat: 1}\ndoses: {lime: 2 g/L, gypsum: 1 g/L}\n")
         .file("spoons.yaml", "recipe: spoons\nparts: {peat: 1}\ndoses: {lime: 1 tsp/L}\n")
-        .input(&format!("week: beds\nrecipe: own\nsowings: [{sowings}]\n"))
+        .input(format!("week: beds\nrecipe: own\nsowings: [{sowings}]\n"))
         .result();
     let found: Value = serde_json::from_str(&text).unwrap();
     let order = found["mixing"]["order"].to_string();
@@ -317,4 +317,26 @@ fn own_names_said_twice() {
     assert!(scaled(own("x: {kind: bulk, also: [y, y, x]}")).result().contains("5 L of mix"));
     let fault = scaled(own("x: {kind: bulk}, z: {kind: bulk, also: [w, x]}")).refusal();
     assert!(fault.starts_with("error[name-twice]: the name `x` is taken"), "{}", fault);
+}
+
+#[test]
+fn two_doses_of_one_ingredient_keep_their_rates() {
+    let (sheet, _) = scale(
+        "parts: {peat: 1}\ndoses: {lime: 1 g/L}\nchanges: [{for: [leek], add: {lime: {rate: 2 g/L, of: peat}}}]\n",
+        &["--crop", "leek"],
+    );
+    assert!(sheet.contains("lime (1 g/L)") && sheet.contains("lime (2 g/L of peat)"), "{sheet}");
+}
+
+#[test]
+fn a_dose_in_other_spoons_is_the_same_dose() {
+    let recipe = |name: &str, dose: &str| format!("recipe: {name}\nparts: {{peat: 1}}\ndoses: {{gypsum: {dose}}}\n");
+    let sowings = "{crop: kale, trays: 1, tray: 72-cell}, {crop: leek, trays: 1, tray: 72-cell, recipe: spoons}";
+    let text = run(["plan", "-", "--format", "json"])
+        .file("own.yaml", recipe("own", "1 tbsp/US gal"))
+        .file("spoons.yaml", recipe("spoons", "3 tsp/US gal"))
+        .input(format!("week: beds\nrecipe: own\nsowings: [{sowings}]\n"))
+        .result();
+    let found: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(found["batches"].as_array().unwrap().len(), 1);
 }

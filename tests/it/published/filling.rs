@@ -17,7 +17,7 @@ fn tobacco_trays_of_kentucky() {
     let usable = share("90 %").unwrap();
     assert_eq!(usable.times(Fraction::whole(200)).and_then(Fraction::to_u64), Some(180));
     for (plants, count) in [(7_200, 40), (4_400, 25)] {
-        // The bulletin reckons with the average, so: every seed comes up, and the chance
+        // The bulletin counts on the average, so: every seed comes up, and the chance
         // of enough plants is even.
         let text = format!(
             "week: float beds\nrecipe: everyday\nallowances: {{usable: 90 %, surety: 50 %}}\nsowings:\n  \
