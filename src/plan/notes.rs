@@ -124,10 +124,10 @@ impl Remarks {
         for (index, batch) in mixes.batches.iter().enumerate() {
             let rich = batch.share_of(|ingredient| ingredient.rich);
             // Potted on, seedlings have emerged already.
-            let sown = mixes.layout.sowings.is_empty()
-                || mixes.layout.sowings.iter().any(|sowing| sowing.batch == index && sowing.cells.seeds.is_some());
+            let sowings = &mixes.layout.sowings;
+            let is_sown = || sowings.iter().any(|sowing| sowing.batch == index && sowing.cells.seeds.is_some());
             let mut warnings = Vec::new();
-            if sown && rich > RICH[0] + 1e-9 {
+            if rich > RICH[0] + 1e-9 && (sowings.is_empty() || is_sown()) {
                 warnings.push(BatchWarning::Rich { share: rich, strongly: rich > RICH[1] + 1e-9 });
             }
             warnings.extend(strong_doses(batch));

@@ -12,7 +12,7 @@ pub struct Dose {
     pub ingredient: Handle<Ingredient>,
     /// How much, by weight or by spoon.
     pub rate: Rate,
-    /// Per volume of what.
+    /// The volume that the rate is for.
     pub basis: Basis,
 }
 
@@ -35,7 +35,7 @@ pub enum Basis {
 
 words! {
     /// The volume that a dose is counted on, where it is not that of one ingredient.
-    Per {
+    WholeVolume {
         /// The finished mix.
         Finished = "finished",
         /// The summed loose ingredients.
@@ -58,7 +58,7 @@ pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) 
             problems.refuse(Problem::new(Code::Conflict, fields.place("of"), what, "either `of:` or `per:`"))
         }
         (Some(ingredient), None) => Some(Basis::Of(ingredient)),
-        (None, Some(Per::Loose)) => Some(Basis::Loose),
+        (None, Some(WholeVolume::Loose)) => Some(Basis::Loose),
         (None, _) => Some(Basis::Finished),
     };
     fields.finish()?;

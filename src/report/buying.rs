@@ -7,7 +7,7 @@ use super::words::{and, count};
 use crate::catalogue::{Handle, Ingredient, citations};
 use crate::plan::{Alternative, Buy, PurchaseLine, Purchases};
 use crate::stock::{Balance, Package, Standing, money};
-use crate::units::{Litres, Quantity, UnitSystem, plain, to_litres};
+use crate::units::{Quantity, Rounding, UnitSystem, plain, to_litres};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
@@ -21,11 +21,11 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
         let cost = line.cost.map_or_else(|| "?".to_owned(), money);
         let (buy, cost) = match line.buy {
             Buy::Nothing => ("nothing".to_owned(), String::new()),
-            Buy::Loose | Buy::LooseUnlike => (line.lacking.shown(Litres::Needed, units), cost),
+            Buy::Loose | Buy::LooseUnlike => (line.lacking.shown(Rounding::Up, units), cost),
             _ => (line.packages.iter().map(ToString::to_string).collect::<Vec<_>>().join(" + "), cost),
         };
-        let on_hand = if line.on_hand.size() > 0.0 { line.on_hand.shown(Litres::Given, units) } else { String::new() };
-        let (need, left) = (line.need.shown(Litres::Needed, units), line.left_over.shown(Litres::Given, units));
+        let on_hand = if line.on_hand.size() > 0.0 { line.on_hand.shown(Rounding::Down, units) } else { String::new() };
+        let (need, left) = (line.need.shown(Rounding::Up, units), line.left_over.shown(Rounding::Down, units));
         [line.ingredient.name.clone(), need, on_hand, buy, cost, left]
     };
     let columns = ["ingredient", ">needed", ">at hand", "buy", ">cost", ">left over"];
@@ -42,12 +42,12 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
 /// What is needed set against what is at hand, and what is lacking or left.
 pub(super) fn balances(lines: &[Balance], units: UnitSystem) -> Table {
     let row = |line: &Balance| {
-        let (need, on_hand) = (line.need.shown(Litres::Needed, units), line.on_hand.shown(Litres::Given, units));
+        let (need, on_hand) = (line.need.shown(Rounding::Up, units), line.on_hand.shown(Rounding::Down, units));
         let left = line.on_hand.of_size((line.on_hand.size() - line.need.size()).max(0.0));
         let (lacking, left) = if line.is_short() {
-            (line.lacking.shown(Litres::Needed, units), String::new())
+            (line.lacking.shown(Rounding::Up, units), String::new())
         } else {
-            (String::new(), left.shown(Litres::Given, units))
+            (String::new(), left.shown(Rounding::Down, units))
         };
         [line.ingredient.name.clone(), need, on_hand, lacking, left]
     };

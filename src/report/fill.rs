@@ -7,7 +7,7 @@ use super::words::{NO_CROP, and, capital, count};
 use super::{Remark, Report, Style, csv};
 use crate::plan::{FillLine, FillStep, Filling, Note, RecipeFilling, Tried, WeekFilling};
 use crate::stock::Balance;
-use crate::units::{Litres, Quantity, UnitSystem};
+use crate::units::{Quantity, Rounding, UnitSystem};
 use crate::week::Sowing;
 use serde_json::{Value, json};
 use std::borrow::Borrow;
@@ -82,7 +82,7 @@ impl FillReport<'_> {
         };
         let lacking = filling.lines.iter().filter_map(|line| {
             let lacks = line.one_more_lacks.filter(|lacks| lacks.size() > 0.0)?;
-            Some(format!("{} more {}", lacks.shown(Litres::Needed, units), line.ingredient.name))
+            Some(format!("{} more {}", lacks.shown(Rounding::Up, units), line.ingredient.name))
         });
         let more: Vec<String> = lacking.collect();
         let more = if more.is_empty() { String::new() } else { format!(" One more would need {}.", and(&more)) };
@@ -95,11 +95,11 @@ impl Report for FillReport<'_> {
         let crop = self.sowing.crop.as_ref().map(|crop| format!(" for {}", crop.name)).unwrap_or_default();
         let mut document = Document::new(format!("{}{crop}", self.recipe));
         document.paragraph(self.summary(style.units));
-        let shown = |amount: Option<Quantity>| amount.map(|amount| amount.shown(Litres::Given, style.units));
+        let shown = |amount: Option<Quantity>| amount.map(|amount| amount.shown(Rounding::Down, style.units));
         let row = |line: &FillLine| {
             [
                 line.ingredient.name.clone(),
-                line.each.shown(Litres::Needed, style.units),
+                line.each.shown(Rounding::Up, style.units),
                 shown(line.have).unwrap_or_else(|| "not counted".to_owned()),
                 line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
                 shown(line.left).unwrap_or_default(),
@@ -143,7 +143,7 @@ pub struct WeekFillReport<'f> {
 /// What is lacking, in words.
 fn shortage(short: &[impl Borrow<Balance>], units: UnitSystem) -> String {
     let short = short.iter().map(Borrow::borrow);
-    and(short.map(|short| format!("{} {}", short.lacking.shown(Litres::Needed, units), short.ingredient.name)))
+    and(short.map(|short| format!("{} {}", short.lacking.shown(Rounding::Up, units), short.ingredient.name)))
 }
 
 impl WeekFillReport<'_> {

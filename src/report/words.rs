@@ -2,7 +2,7 @@
 
 use crate::catalogue::Status;
 use crate::recipe::{Basis, Why};
-use crate::units::{Assumption, Litres, UnitSystem, Volume, amount, plain};
+use crate::units::{Assumption, Rounding, UnitSystem, Volume, amount, plain};
 use jiff::ZonedDateTime;
 
 /// What is taken where no crop is named.
@@ -16,12 +16,12 @@ pub(super) fn count(number: u64, one: &str, many: &str) -> String {
 
 /// A volume that must not come out short: rounded up.
 pub(super) fn needed(volume: Volume, units: UnitSystem) -> String {
-    amount(volume, Litres::Needed, units)
+    amount(volume, Rounding::Up, units)
 }
 
 /// A volume that is there, or informs: rounded down.
 pub(super) fn given(volume: Volume, units: UnitSystem) -> String {
-    amount(volume, Litres::Given, units)
+    amount(volume, Rounding::Down, units)
 }
 
 /// A share as `12 %`.

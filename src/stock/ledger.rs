@@ -164,11 +164,11 @@ impl Ledger {
 
     /// The entry of a week that was taken and not undone.
     pub fn entry_of(&self, week: &str, mix_on: &str) -> Option<&LogEntry> {
-        self.standing().rev().find(|entry| entry.week == log::named(week) && entry.mix_on == mix_on)
+        self.not_undone().rev().find(|entry| entry.week == log::plain_text(week) && entry.mix_on == mix_on)
     }
 
     /// Entries that are not undone and undo none.
-    fn standing(&self) -> impl DoubleEndedIterator<Item = &LogEntry> {
+    fn not_undone(&self) -> impl DoubleEndedIterator<Item = &LogEntry> {
         let undone: HashSet<u64> = self.entries.iter().filter_map(|entry| entry.undoes).collect();
         self.entries.iter().filter(move |entry| entry.undoes.is_none() && !undone.contains(&entry.number))
     }
@@ -192,7 +192,7 @@ impl Ledger {
     /// # Errors
     /// [`LedgerFault`] if there is none or the file was edited since.
     pub fn undo(&mut self, date: String, steps: Steps<'_>) -> Result<LogEntry, LedgerFault> {
-        let last = self.standing().next_back().cloned();
+        let last = self.not_undone().next_back().cloned();
         let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log.clone()))?;
         let before = edited(&self.original.bytes, &last.restore).map(|(bytes, _)| bytes);
         let unchanged = fingerprint(&self.original.bytes) == last.after;

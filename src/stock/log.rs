@@ -79,7 +79,7 @@ impl LogRow {
 }
 
 /// A text that a spreadsheet would take for a formula is marked as text.
-pub(super) fn named(text: &str) -> String {
+pub(super) fn plain_text(text: &str) -> String {
     if text.starts_with(['=', '@', '+', '-', '\t']) { format!("'{text}") } else { text.to_owned() }
 }
 
@@ -90,10 +90,10 @@ pub(super) fn lines(entry: &LogEntry) -> String {
     let mut undo = (entry.undoes, entry.before.clone(), entry.after.clone(), restore_text(&entry.restore));
     let mut writer = ::csv::WriterBuilder::new().has_headers(false).from_writer(Vec::new());
     for row in &entry.rows {
-        let run = (entry.number, &row.what, &entry.date, named(&entry.week), &entry.mix_on);
-        let taken = (named(&row.batch), named(&row.ingredient), decimals(row.litres), decimals(row.grams));
+        let run = (entry.number, &row.what, &entry.date, plain_text(&entry.week), &entry.mix_on);
+        let taken = (plain_text(&row.batch), plain_text(&row.ingredient), decimals(row.litres), decimals(row.grams));
         // Writing to memory cannot fail.
-        let _ = writer.serialize((run, taken, named(&row.package), &row.left, std::mem::take(&mut undo)));
+        let _ = writer.serialize((run, taken, plain_text(&row.package), &row.left, std::mem::take(&mut undo)));
     }
     String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
 }
@@ -211,7 +211,7 @@ mod tests {
 
     #[test]
     fn formulas_are_disarmed() {
-        assert_eq!(named("=1+1"), "'=1+1");
-        assert_eq!(named("coir"), "coir");
+        assert_eq!(plain_text("=1+1"), "'=1+1");
+        assert_eq!(plain_text("coir"), "coir");
     }
 }

@@ -26,21 +26,21 @@ pub fn plain(value: f64, decimals: usize) -> String {
     if short == "-0" { "0".to_owned() } else { short.to_owned() }
 }
 
-/// Whether an amount is needed (rounds up) or given (rounds down) when shown.
+/// Which way an amount is rounded where it is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Litres {
+pub enum Rounding {
     /// An amount that must not come out short.
-    Needed,
+    Up,
     /// An amount that is there, or informs.
-    Given,
+    Down,
 }
 
 /// The number of whole steps that an amount is shown as. What lies above a whole step by
 /// floating point alone is that step.
-fn whole(steps: f64, rounding: Litres) -> f64 {
+fn whole(steps: f64, rounding: Rounding) -> f64 {
     if (steps - steps.round()).abs() < 1e-7 {
         steps.round()
-    } else if rounding == Litres::Needed {
+    } else if rounding == Rounding::Up {
         steps.ceil()
     } else {
         steps.floor()
@@ -48,21 +48,21 @@ fn whole(steps: f64, rounding: Litres) -> f64 {
 }
 
 /// Litres to the tenth, or to the hundredth below one litre, with the unit.
-pub fn litres(volume: Volume, rounding: Litres) -> String {
+pub fn litres(volume: Volume, rounding: Rounding) -> String {
     let litres = to_litres(volume);
     let step = if litres < 1.0 { 100.0 } else { 10.0 };
     format!("{} L", plain(whole(litres * step, rounding) / step, 2))
 }
 
 /// A volume in US liquid quarts, from five gallons on in gallons, to the tenth.
-pub fn us_volume(volume: Volume, rounding: Litres) -> String {
+pub fn us_volume(volume: Volume, rounding: Rounding) -> String {
     let quarts = volume.get::<v::us_liquid_quart>();
     let (amount, unit) = if quarts >= 20.0 { (quarts / 4.0, "US gal") } else { (quarts, "US qt") };
     format!("{} {unit}", plain(whole(amount * 10.0, rounding) / 10.0, 1))
 }
 
 /// A volume in the wanted units.
-pub fn amount(volume: Volume, rounding: Litres, system: UnitSystem) -> String {
+pub fn amount(volume: Volume, rounding: Rounding, system: UnitSystem) -> String {
     match system {
         UnitSystem::Metric => litres(volume, rounding),
         UnitSystem::Us => us_volume(volume, rounding),
@@ -127,7 +127,7 @@ impl Printed {
     fn of(total: f64, weights: &[f64], unit: &'static str) -> Self {
         // Below a litre a tenth is coarse.
         let decimals = if weights.iter().all(|weight| *weight >= 1.0) { 1 } else { 2 };
-        let least = exact::whole(whole(total * steps(decimals), Litres::Needed));
+        let least = exact::whole(whole(total * steps(decimals), Rounding::Up));
         let alike = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.max(b);
         let even = |shares: &Vec<u64>| {
             let each = weights.iter().enumerate();
@@ -213,7 +213,7 @@ impl Quantity {
     }
 
     /// In words, a volume in the wanted units.
-    pub fn shown(self, rounding: Litres, units: UnitSystem) -> String {
+    pub fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
         match self {
             Self::Volume(volume) => amount(volume, rounding, units),
             Self::Mass(mass) => grams(mass),
@@ -251,14 +251,14 @@ mod tests {
 
     #[test]
     fn needs_round_up_and_fills_round_down() {
-        assert_eq!(litres(in_litres(12.31), Litres::Needed), "12.4 L");
-        assert_eq!(litres(in_litres(12.39), Litres::Given), "12.3 L");
-        assert_eq!(litres(in_litres(0.301), Litres::Needed), "0.31 L");
-        assert_eq!(litres(in_litres(0.1 + 0.2), Litres::Needed), "0.3 L");
-        assert_eq!(us_volume(in_litres(3.785_411_784), Litres::Needed), "4 US qt");
-        assert_eq!(us_volume(in_litres(37.854_117_84), Litres::Needed), "10 US gal");
-        assert_eq!(us_volume(in_litres(37.9), Litres::Needed), "10.1 US gal");
-        assert_eq!(us_volume(in_litres(37.9), Litres::Given), "10 US gal");
+        assert_eq!(litres(in_litres(12.31), Rounding::Up), "12.4 L");
+        assert_eq!(litres(in_litres(12.39), Rounding::Down), "12.3 L");
+        assert_eq!(litres(in_litres(0.301), Rounding::Up), "0.31 L");
+        assert_eq!(litres(in_litres(0.1 + 0.2), Rounding::Up), "0.3 L");
+        assert_eq!(us_volume(in_litres(3.785_411_784), Rounding::Up), "4 US qt");
+        assert_eq!(us_volume(in_litres(37.854_117_84), Rounding::Up), "10 US gal");
+        assert_eq!(us_volume(in_litres(37.9), Rounding::Up), "10.1 US gal");
+        assert_eq!(us_volume(in_litres(37.9), Rounding::Down), "10 US gal");
     }
 
     #[test]

@@ -19,7 +19,7 @@ mod system;
 
 pub use cover::{Covered, cover, fits, given_billionths, needed_billionths};
 pub use format::{
-    Litres, Printed, UnitSystem, amount, by_spoon, dosed, grams, grams_of_seed, litres, ounces, percent, plain,
+    Printed, Rounding, UnitSystem, amount, by_spoon, dosed, grams, grams_of_seed, litres, ounces, percent, plain,
     quarters, shared_out, us_volume,
 };
 pub use parse::{

@@ -13,20 +13,21 @@ pub enum Work {
     Mix(usize),
 }
 
-/// Bases and all that is without inoculant first; then what holds one.
-pub(super) fn order(bases: &[Base], batches: &[BatchMixing], inoculated: impl Fn(usize) -> bool) -> Vec<Work> {
+/// Bases and all that serves every crop first; then what holds an ingredient, such as an
+/// inoculant, that serves some crops only.
+pub(super) fn order(bases: &[Base], batches: &[BatchMixing], serves_some: impl Fn(usize) -> bool) -> Vec<Work> {
     let mut clean = Vec::new();
     let mut last = Vec::new();
     for (index, base) in bases.iter().enumerate() {
-        let of_base = if base.draws.iter().all(|draw| inoculated(draw.batch)) { &mut last } else { &mut clean };
+        let of_base = if base.draws.iter().all(|draw| serves_some(draw.batch)) { &mut last } else { &mut clean };
         of_base.push(Work::MixBase(index));
         for draw in base.draws.iter().filter(|draw| batches[draw.batch].loads.is_some()) {
-            let turn = if inoculated(draw.batch) { &mut last } else { &mut clean };
+            let turn = if serves_some(draw.batch) { &mut last } else { &mut clean };
             turn.push(Work::Finish(draw.batch));
         }
     }
     for (index, _) in batches.iter().enumerate().filter(|(_, batch)| batch.base.is_none()) {
-        let turn = if inoculated(index) { &mut last } else { &mut clean };
+        let turn = if serves_some(index) { &mut last } else { &mut clean };
         turn.push(Work::Mix(index));
     }
     clean.append(&mut last);

@@ -100,7 +100,7 @@ pub struct DoseAmount {
     /// The recipe's rate.
     #[serde(skip)]
     pub rate: Rate,
-    /// Per volume of what.
+    /// The volume that the rate is for.
     #[serde(skip)]
     pub basis: Basis,
     /// How much, by weight or by measure.

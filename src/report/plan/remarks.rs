@@ -14,7 +14,7 @@ use crate::report::words::{
 };
 use crate::units::mass::kilogram;
 use crate::units::volume::millilitre;
-use crate::units::{Litres, Quantity, UnitSystem, Volume, plain, to_litres};
+use crate::units::{Quantity, Rounding, UnitSystem, Volume, plain, to_litres};
 use crate::week;
 
 impl PlanReport<'_> {
@@ -260,7 +260,7 @@ pub(super) fn omission(omission: &Omission, units: UnitSystem) -> String {
     let reasons = reasons.collect::<Vec<_>>().join("; ");
     let saved = omission.saved.map(|saved| match saved {
         Quantity::Volume(volume) if !omission.as_part => format!("; saves {:.0} mL", volume.get::<millilitre>()),
-        saved => format!("; saves {}", saved.shown(Litres::Given, units)),
+        saved => format!("; saves {}", saved.shown(Rounding::Down, units)),
     });
     let saved = saved.unwrap_or_default();
     let instead = omission.instead.as_ref().map(|id| format!("; {} instead", id.name)).unwrap_or_default();

@@ -11,7 +11,7 @@ use crate::coir::soak::{CoirKind, Worksheet};
 use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict};
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
-use crate::units::{Litres, UnitSystem, amount, in_litres, plain};
+use crate::units::{Rounding, UnitSystem, amount, in_litres, plain};
 use jiff::ZonedDateTime;
 use serde_json::Value;
 
@@ -95,7 +95,7 @@ impl<'s> SoakReport<'s> {
     /// Which coir.
     fn coir(&self, units: UnitSystem) -> String {
         let Soaking { soak, soaked, dry_kg, .. } = self.soaking;
-        let loose = amount(*soaked, Litres::Given, units);
+        let loose = amount(*soaked, Rounding::Down, units);
         let half = if soak.trial { "half of " } else { "" };
         let pieces = self.pieces().map(|pieces| format!("{half}{pieces} x {}", soak.product.label));
         let what = pieces.unwrap_or_else(|| "coir".to_owned());
@@ -110,7 +110,7 @@ impl<'s> SoakReport<'s> {
     /// What to have ready and when to start.
     fn outlay(&self, sheet: &Worksheet, units: UnitSystem) -> String {
         let report = &sheet.report;
-        let litres = |litres| amount(in_litres(litres), Litres::Needed, units);
+        let litres = |litres| amount(in_litres(litres), Rounding::Up, units);
         let salts: Vec<String> =
             sheet.course.salt_g().iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
         let salts = if salts.is_empty() { String::new() } else { and(&salts) + " and " };
@@ -158,7 +158,7 @@ impl<'s> SoakReport<'s> {
             table.row([
                 format!("{} {}", index + 1, step.action.word()),
                 self.begins(index).filter(|_| once).map(short_clock).unwrap_or_default(),
-                amount(in_litres(step.water_l * share), Litres::Needed, units),
+                amount(in_litres(step.water_l * share), Rounding::Up, units),
                 if grams > 0.0 { salt } else { String::new() },
                 plain(step.hours, 1),
                 plain(fresh.ec_ms_cm(), 2),
@@ -205,7 +205,7 @@ fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
         "The last bath drains at {} mS/cm. In all {} drain off, with {} mg/L nitrate nitrogen ({} g of nitrogen) and \
          {} mg/L chloride.",
         plain(report.rinse_ec_ms_cm, 2),
-        amount(in_litres(report.waste.drain_l), Litres::Given, units),
+        amount(in_litres(report.waste.drain_l), Rounding::Down, units),
         plain(report.waste.nitrate_n_mg_l, 0),
         plain(report.waste.nitrogen_g, 1),
         plain(report.waste.chloride_mg_l, 0)

@@ -7,7 +7,7 @@ use trayful::plan::plan;
 use trayful::report::Format;
 use trayful::source::Memory;
 use trayful::units::volume::us_liquid_quart;
-use trayful::units::{Litres, UnitSystem, litres, to_litres, us_volume};
+use trayful::units::{Rounding, UnitSystem, litres, to_litres, us_volume};
 use trayful::week::load;
 
 /// The tenths or hundredths of a printed litre or quart, as a whole number of hundredths.
@@ -76,19 +76,19 @@ proptest! {
         let exact = trayful::units::in_litres(volume);
         let read = |text: String| trayful::units::volume(&text).map(|parsed| to_litres(parsed.value));
         let step = if volume < 1.0 { 0.01 } else { 0.1 };
-        let needed = read(litres(exact, Litres::Needed)).unwrap();
+        let needed = read(litres(exact, Rounding::Up)).unwrap();
         prop_assert!(needed >= volume - 1e-8 && needed < volume + step + 1e-8);
         if volume > step {
-            let given = read(litres(exact, Litres::Given)).unwrap();
+            let given = read(litres(exact, Rounding::Down)).unwrap();
             prop_assert!(given <= volume + 1e-8 && given > volume - step - 1e-8);
         }
         // Tenths of a quart, and of a gallon where there are many.
         let step = if volume < 18.9 { 0.0947 } else { 0.3786 };
-        let needed = read(us_volume(exact, Litres::Needed)).unwrap();
-        prop_assert!(needed >= volume - 1e-7 && needed < volume + step, "{}", us_volume(exact, Litres::Needed));
+        let needed = read(us_volume(exact, Rounding::Up)).unwrap();
+        prop_assert!(needed >= volume - 1e-7 && needed < volume + step, "{}", us_volume(exact, Rounding::Up));
         if volume > step {
-            let given = read(us_volume(exact, Litres::Given)).unwrap();
-            prop_assert!(given <= volume + 1e-7 && given > volume - step, "{}", us_volume(exact, Litres::Given));
+            let given = read(us_volume(exact, Rounding::Down)).unwrap();
+            prop_assert!(given <= volume + 1e-7 && given > volume - step, "{}", us_volume(exact, Rounding::Down));
         }
     }
 }
