@@ -30,7 +30,7 @@ impl<'n> Fields<'n> {
         let before = problems.len();
         let entries = entries(node, what, problems)?;
         let entries = entries.into_iter().map(|(name, key, value)| (name, Some(key.at), value)).collect();
-        Some(Self { what, at: node.at, entries, known: Vec::new(), problems, before })
+        Some(Self { what, at: node.at, entries, known: Vec::with_capacity(16), problems, before })
     }
 
     /// Reads a map with all its keys: one that `read` does not ask for is a fault. `None` if
@@ -60,7 +60,7 @@ impl<'n> Fields<'n> {
 
     /// Whether the map itself has a value for a key, whatever it is laid over.
     pub fn states(&self, key: &str) -> bool {
-        self.entry(key).is_some_and(|(own, value)| own.is_some() && value.value != Value::Null)
+        self.entry(key).is_some_and(|(own, value)| own.is_some() && !matches!(value.value, Value::Null))
     }
 
     /// All that holds, for a later map that is laid over this one.
@@ -97,7 +97,7 @@ impl<'n> Fields<'n> {
         if !self.known.contains(&key) {
             self.known.push(key);
         }
-        self.entry(key).map(|(_, value)| value).filter(|value| value.value != Value::Null)
+        self.entry(key).map(|(_, value)| value).filter(|value| !matches!(value.value, Value::Null))
     }
 
     /// The node of a key that must be there.

@@ -194,14 +194,19 @@ pub fn entries<'n>(
         let expected = format!("{what}, as keys with values");
         return problems.refuse(Problem::new(Code::WrongKind, node.at, format!("this is {}", kind_of(node)), expected));
     };
-    let mut seen = HashSet::with_capacity(map.len());
-    let mut entries = Vec::with_capacity(map.len());
+    // Of a row of a table, comparing is cheaper than hashing.
+    let mut seen = (map.len() > 16).then(|| HashSet::with_capacity(map.len()));
+    let mut entries: Vec<(&str, _, _)> = Vec::with_capacity(map.len());
     for (key, value) in map {
         let Value::Text(name) = &key.value else {
             problems.push(Problem::new(Code::WrongKind, key.at, "this key is no word", "a key"));
             continue;
         };
-        if seen.insert(name.as_ref()) {
+        let is_new = match &mut seen {
+            Some(seen) => seen.insert(name.as_ref()),
+            None => entries.iter().all(|(known, ..)| known != name),
+        };
+        if is_new {
             entries.push((name.as_ref(), key, value));
         } else {
             let what = format!("`{name}` stands twice");
