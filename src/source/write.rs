@@ -23,7 +23,7 @@ impl Prepared {
     /// # Errors
     /// If the place is a folder or read-only, or cannot be written to.
     pub fn beside(path: &Path, bytes: &[u8]) -> io::Result<Self> {
-        Self::new(path, bytes, ".trayful-", None)
+        Self::new(followed(path), bytes, ".trayful-", None)
     }
 
     /// The same under one name, `.FILE.new`, for a writer that holds a lock: what a killed
@@ -32,14 +32,13 @@ impl Prepared {
     /// # Errors
     /// As [`Self::beside`].
     pub fn under_lock(path: &Path, bytes: &[u8]) -> io::Result<Self> {
-        let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        let target = followed(path);
         let name = hidden(&target, "new");
         absent(fs::remove_file(&name))?;
-        Self::new(&target, bytes, &name.file_name().unwrap_or_default().to_string_lossy(), Some(0))
+        Self::new(target, bytes, &name.file_name().unwrap_or_default().to_string_lossy(), Some(0))
     }
 
-    fn new(path: &Path, bytes: &[u8], prefix: &str, random: Option<usize>) -> io::Result<Self> {
-        let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    fn new(target: PathBuf, bytes: &[u8], prefix: &str, random: Option<usize>) -> io::Result<Self> {
         let old = fs::metadata(&target).ok();
         match &old {
             Some(meta) if meta.is_dir() => return Err(io::Error::new(ErrorKind::IsADirectory, "it is a folder")),
@@ -90,6 +89,11 @@ impl Prepared {
 fn without_path(error: &io::Error) -> io::Error {
     let why = error.to_string();
     io::Error::new(error.kind(), why.split(" at path ").next().unwrap_or_default())
+}
+
+/// The file that a path points to, through links; the path itself where there is none yet.
+fn followed(path: &Path) -> PathBuf {
+    fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
 }
 
 /// `.shed.yaml.lock` beside `shed.yaml`.
@@ -166,6 +170,10 @@ mod tests {
         fs::write(&path, "old").unwrap();
         fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).unwrap();
         symlink(&path, &link).unwrap();
+        // What a killed run left lies beside the file, not beside the link.
+        fs::write(folder.path().join(".shed.yaml.new"), "half").unwrap();
+        Prepared::under_lock(&link, b"whole").unwrap().put().unwrap();
+        assert_eq!((names(folder.path()), fs::read_to_string(&path).unwrap()), (2, "whole".to_owned()));
         Prepared::beside(&link, b"new").unwrap().put().unwrap();
         assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
         assert_eq!(fs::read_to_string(&path).unwrap(), "new");
