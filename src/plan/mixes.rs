@@ -106,7 +106,7 @@ impl Mixes {
     /// What is taken in addition to the computed mix: what measuring by the scoop adds, to the doses
     /// too, and covering material.
     pub fn extras(&self) -> Vec<Use> {
-        let computed = self.totals.needs();
+        let computed: Tally<_, _> = self.totals.amounts(&[]).collect();
         // What is left of the measured amounts when the computed ones are taken off.
         let scooped = self.mixing.measured().into_iter().filter_map(|(id, amount)| {
             let (_, need) = computed.iter().find(|(known, need)| *known == id && need.is_like(amount))?;
@@ -114,10 +114,9 @@ impl Mixes {
             // Less than a thousandth is no scoop but a sum in another order.
             (more > 1e-3).then(|| Use::new(UsedFor::Scoops, &id, amount.of_size(more)))
         });
-        let covering = self
-            .covering
-            .iter()
-            .map(|covering| Use::new(UsedFor::Covering, &covering.ingredient, Quantity::Volume(covering.loose)));
+        let layers = self.covering.iter();
+        let covering =
+            layers.map(|layer| Use::new(UsedFor::Covering, &layer.ingredient, Quantity::Volume(layer.loose)));
         scooped.chain(covering).collect()
     }
 }
@@ -138,10 +137,15 @@ impl Totals {
         }
     }
 
-    /// What the recipes ask for: every ingredient once by volume and once by weight.
-    pub(super) fn needs(&self) -> Vec<(Handle<Ingredient>, Quantity)> {
+    /// What the recipes ask for, each as they say it, and `extras`: covering that no mix holds
+    /// before the doses, what scoops add to these after them.
+    pub(super) fn amounts(&self, extras: &[Use]) -> impl Iterator<Item = (Handle<Ingredient>, Quantity)> {
+        let is_dose = |used: &&Use| used.purpose == UsedFor::Scoops && self.ingredients.get(&used.ingredient).is_none();
+        let (doses, early): (Vec<&Use>, Vec<&Use>) = extras.iter().partition(is_dose);
+        let amount = |used: &Use| (used.ingredient.clone(), used.amount);
         let parts = self.ingredients.iter().map(|(id, loose)| (id.clone(), Quantity::Volume(*loose)));
-        parts.chain(self.doses.iter().cloned()).collect::<Tally<_, _>>().into_iter().collect()
+        let doses = self.doses.iter().cloned().chain(doses.into_iter().map(amount));
+        parts.chain(early.into_iter().map(amount)).chain(doses)
     }
 
     /// Loose litres for each litre of the cells; `None` where no cells are filled.

@@ -43,11 +43,10 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
 pub(super) fn balances(lines: &[Balance], units: UnitSystem) -> Table {
     let row = |line: &Balance| {
         let (need, on_hand) = (line.need.shown(Rounding::Up, units), line.on_hand.shown(Rounding::Down, units));
-        let left = line.on_hand.of_size((line.on_hand.size() - line.need.size()).max(0.0));
         let (lacking, left) = if line.is_short() {
             (line.lacking.shown(Rounding::Up, units), String::new())
         } else {
-            (String::new(), left.shown(Rounding::Down, units))
+            (String::new(), line.left_with(0.0).shown(Rounding::Down, units))
         };
         [line.ingredient.name.clone(), need, on_hand, lacking, left]
     };

@@ -202,11 +202,8 @@ pub fn entries<'n>(
             problems.push(Problem::new(Code::WrongKind, key.at, "this key is no word", "a key"));
             continue;
         };
-        let is_new = match &mut seen {
-            Some(seen) => seen.insert(name.as_ref()),
-            None => entries.iter().all(|(known, ..)| known != name),
-        };
-        if is_new {
+        let is_known = || entries.iter().any(|(known, ..)| known == name);
+        if seen.as_mut().map_or_else(|| !is_known(), |seen| seen.insert(name.as_ref())) {
             entries.push((name.as_ref(), key, value));
         } else {
             let what = format!("`{name}` stands twice");

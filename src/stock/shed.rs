@@ -147,6 +147,11 @@ pub struct Balance {
 }
 
 impl Balance {
+    /// What is left once the need is met, with so many litres or grams more.
+    pub fn left_with(&self, more: f64) -> Quantity {
+        self.need.of_size((self.on_hand.size() + more - self.need.size()).max(0.0))
+    }
+
     /// Whether there is not enough.
     pub fn is_short(&self) -> bool {
         self.lacking.size() > 0.0

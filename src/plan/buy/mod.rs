@@ -7,7 +7,7 @@ pub use packages::{MOST_STEPS, PackageChoice, PackageKind, choose};
 use super::demand::Demand;
 use super::{Mixes, Totals};
 use crate::catalogue::{Handle, Ingredient, Role};
-use crate::stock::{Balance, Currency, Package, Stock, Use, UsedFor, counted, money, money_or_null};
+use crate::stock::{Balance, Currency, Package, Stock, Use, counted, money, money_or_null};
 use crate::units::{Quantity, Tally, Volume, cover, given_billionths, in_litres, needed_billionths, serial, to_litres};
 use crate::week::Loaded;
 use rust_decimal::Decimal;
@@ -181,15 +181,8 @@ pub struct Alternative {
 /// What is needed both by volume and by weight has a need of each, unless the user's own
 /// density tells the one from the other.
 pub fn needs(totals: &Totals, extras: &[Use]) -> Vec<Need> {
-    let parts = totals.ingredients.iter().map(|(id, loose)| (id.clone(), Quantity::Volume(*loose)));
-    // Covering that no mix holds comes before the doses, what scoops add to these after them.
-    let is_dose = |used: &&Use| used.purpose == UsedFor::Scoops && totals.ingredients.get(&used.ingredient).is_none();
-    let (doses, early): (Vec<&Use>, Vec<&Use>) = extras.iter().partition(is_dose);
-    let amount = |used: &Use| (used.ingredient.clone(), used.amount);
-    let early = early.into_iter().map(amount);
-    let doses = totals.doses.iter().cloned().chain(doses.into_iter().map(amount));
     let counted = |(id, amount)| (Handle::clone(&id), counted(amount, &id));
-    parts.chain(early).chain(doses).map(counted).collect::<Tally<_, _>>().into_iter().collect()
+    totals.amounts(extras).map(counted).collect::<Tally<_, _>>().into_iter().collect()
 }
 
 /// What to buy for some mixes against the week's stock file or the packages that ship, and
@@ -293,15 +286,17 @@ fn sum(mut amounts: impl Iterator<Item = Option<Decimal>>) -> Option<Decimal> {
 
 /// What is at hand against one need, and the packages for the rest.
 pub fn line(need: &Need, stock: &Stock) -> PurchaseLine {
-    let Balance { ingredient, need, on_hand, lacking, .. } = stock.on_hand.shed.balance(&need.0, need.1);
-    let (packages, buy) =
-        if lacking.size() > 0.0 { buy(&ingredient, lacking, stock) } else { (Vec::new(), Buy::Nothing) };
+    let balance = stock.on_hand.shed.balance(&need.0, need.1);
+    let (packages, buy) = match balance.is_short() {
+        true => buy(&balance.ingredient, balance.lacking, stock),
+        false => (Vec::new(), Buy::Nothing),
+    };
     let cost = match buy {
         Buy::Loose | Buy::LooseUnlike => None,
         _ => sum(packages.iter().map(Pick::cost)),
     };
-    let bought: f64 = packages.iter().map(|pick| pick.gives().size()).sum();
-    let left_over = need.of_size((on_hand.size() + bought - need.size()).max(0.0));
+    let left_over = balance.left_with(packages.iter().map(|pick| pick.gives().size()).sum());
+    let Balance { ingredient, need, on_hand, lacking, .. } = balance;
     PurchaseLine { ingredient, need, on_hand, lacking, buy, packages, cost, left_over }
 }
 
