@@ -10,6 +10,7 @@
 mod buying;
 mod cli;
 mod corpus;
+mod fuzz_corpus;
 mod harmless;
 mod house;
 mod mixing;
