@@ -1,6 +1,6 @@
 //! YAML: a tree within its depth and budget whose places lie in the text, or faults that do.
 
-use super::{accepted, text};
+use super::{accepted, grown, text};
 use std::borrow::Cow;
 use std::sync::Arc;
 use trayful::diagnostic::Problems;
@@ -12,7 +12,7 @@ const DEEPEST: usize = 41;
 const MOST: usize = 1_000_000;
 
 pub fn run(bytes: &[u8]) {
-    let Some(source) = text("file.yaml", bytes) else { return };
+    let Some(source) = text("file.yaml", &grown(bytes)) else { return };
     let problems = Problems::new(Arc::clone(&source));
     let node = parse(&source.text, &problems);
     if let Some(node) = &node {

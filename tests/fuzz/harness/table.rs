@@ -2,7 +2,7 @@
 //! sowings listed in the week.
 
 use super::week::planned;
-use super::{check_faults, files, text};
+use super::{check_faults, files, grown, text};
 use std::sync::Arc;
 use trayful::diagnostic::Problems;
 use trayful::source::{CsvTable, Value};
@@ -31,6 +31,7 @@ const WEEK: &str = "week: beds\nrecipe: everyday\ntub: 60 L\nscoop: 2 L\nsowings
 const PLANNED: usize = 40;
 
 pub fn run(bytes: &[u8]) {
+    let bytes = &*grown(bytes);
     let Some(source) = text("sowings.csv", bytes) else { return };
     let problems = Problems::new(Arc::clone(&source));
     let mut sowings = String::new();
