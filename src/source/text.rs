@@ -1,6 +1,7 @@
 //! Reading a file within bounds: size, encoding, line ends.
 
 use crate::diagnostic::{Code, Problem, Rejected, SourceText, Span};
+use crate::printable::is_stray;
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
@@ -93,8 +94,7 @@ pub(super) fn checked(name: &str, bytes: Vec<u8>) -> Result<Arc<SourceText>, Rej
     let text = if text.contains('\r') { text.replace("\r\n", "\n").replace('\r', "\n") } else { text.to_owned() };
     // YAML counts U+0085, U+2028 and U+2029 as line ends, other programs do not:
     // the line numbers of messages would differ from the user's editor.
-    let stray = |c: char| (c.is_control() && !matches!(c, '\n' | '\t')) || matches!(c, '\u{2028}' | '\u{2029}');
-    if let Some((at, c)) = text.char_indices().find(|(_, c)| stray(*c)) {
+    if let Some((at, c)) = text.char_indices().find(|(_, c)| is_stray(*c)) {
         let what = format!("the character U+{:04X} has no place in a text", u32::from(c));
         return Err(bad_character(name, text, at, what, "delete it"));
     }
