@@ -1,6 +1,7 @@
 //! Texts as a terminal or a page may be given them: what would steer it is made visible.
 
 use std::borrow::Cow;
+use std::path::Path;
 
 /// Whether a character steers the terminal or turns the reading direction instead of being
 /// seen: control characters other than a line end and a tab, the line separators that some
@@ -34,8 +35,23 @@ pub fn within_a_line(text: &str) -> Cow<'_, str> {
     escaped(text, |c| is_stray(c) || matches!(c, '\n' | '\t'))
 }
 
+/// The name of a file as messages and results say it.
+pub fn shown(path: &Path) -> String {
+    within_a_line(&path.to_string_lossy()).into_owned()
+}
+
+/// The same where the text is owned, without a copy where nothing is stray.
+pub fn made_printable(text: String) -> String {
+    match printable(&text) {
+        Cow::Borrowed(_) => text,
+        Cow::Owned(escaped) => escaped,
+    }
+}
+
 fn escaped(text: &str, stray: impl Fn(char) -> bool) -> Cow<'_, str> {
-    if !text.contains(&stray) {
+    // Nearly every text is of printable ASCII.
+    let plain = text.bytes().all(|byte| matches!(byte, b' '..=b'~'));
+    if plain || !text.contains(&stray) {
         return Cow::Borrowed(text);
     }
     let mut escaped = String::with_capacity(text.len() + 8);
