@@ -22,9 +22,12 @@ pub(super) struct Common {
     /// The form of the result.
     #[arg(long, global = true, value_enum, default_value_t, value_name = "FORM")]
     pub(super) format: FormatName,
-    /// Write the result to a file, whole or not at all.
+    /// Write the result to a file, whole or not at all (- for standard output).
     #[arg(long, short, global = true, value_name = "FILE")]
     pub(super) output: Option<PathBuf>,
+    /// Let `--output` write over a file that is there, unless the command works with it.
+    #[arg(long, global = true)]
+    pub(super) replace: bool,
     /// The units of the result, metric unless stated; files and options take either.
     #[arg(long, global = true, value_enum, value_name = "UNITS")]
     pub(super) units: Option<UnitsName>,

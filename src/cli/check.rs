@@ -4,7 +4,7 @@ use super::args::CheckArgs;
 use super::{DONE, Failure, Session};
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::plan;
-use crate::source::Disk;
+use crate::printable::shown;
 use std::collections::BTreeMap;
 
 pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -12,15 +12,15 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let mut text = String::new();
     let mut recipes: BTreeMap<String, String> = BTreeMap::new();
     for path in &args.files {
-        match session.inputs(&Disk, &[]).check(path) {
+        match session.inputs(session.disk, &[]).check(path) {
             Ok(checked) => {
                 // Too many cells, nothing left of a mix: only planning shows it.
                 if let Some(Err(more)) = checked.week.as_deref().map(plan::plan) {
                     rejected = rejected.and(more);
                     continue;
                 }
-                text.push_str(&format!("{}: {} `{}` is in order\n", path.display(), checked.kind, checked.name));
-                let shown = path.display().to_string();
+                let shown = shown(path);
+                text.push_str(&format!("{shown}: {} `{}` is in order\n", checked.kind, checked.name));
                 if checked.kind == "recipe"
                     && let Some(other) = recipes.insert(crate::catalogue::key(&checked.name), shown.clone())
                 {

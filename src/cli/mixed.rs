@@ -5,8 +5,8 @@ use super::{DONE, Failure, Session, UNMET, stocked};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Problems;
 use crate::plan::{self, Pick, Plan, Purchases};
+use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
-use crate::source::Disk;
 use crate::stock::{Ledger, LedgerFault, LogEntry, LogRow, Recovered, Rewritten, Stock, Taken, read, rewrite};
 use crate::units::{Quantity, Tally, plain};
 use crate::week::Loaded;
@@ -37,14 +37,15 @@ fn net_words(rows: &[LogRow]) -> String {
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let loaded = session.inputs(&Disk, &args.wanted).week(&args.week)?;
+    let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return Err(Failure::Said(format!(
             "`{}` names no stock file: write one and name it as `stock: ...`",
-            args.week.display()
+            shown(&args.week)
         )));
     };
     let plan = plan::plan(&loaded)?;
+    let opened = session.open(&Ledger::files(&path)?)?;
     let (mut ledger, recovered) = Ledger::open(&path, &mut |_| Ok(()))?;
     let run = Run { args, loaded: &loaded, plan: &plan, date: date(session) };
     let outcome = match recovered {
@@ -59,11 +60,26 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
         stock: &path.display().to_string(),
         log: &path.with_file_name(ledger.log.file_name().unwrap_or_default()).display().to_string(),
     };
-    session.report(&report, false)?;
+    let text = crate::report::render(&report, session.style(false));
+    session.write_to(opened, &text).map_err(|failure| failure.after(done_words(&outcome)))?;
     Ok(match outcome {
         Outcome::Already(_) | Outcome::Short { .. } => UNMET,
         _ => DONE,
     })
+}
+
+/// What was done to the stock and its log, where the report cannot say it.
+fn done_words(outcome: &Outcome) -> Option<String> {
+    match outcome {
+        Outcome::Entered(entry) | Outcome::Finished(entry) => {
+            Some(format!("entry {} is in the log, its amounts taken out of the stock", entry.number))
+        }
+        Outcome::Undone(entry) => {
+            let undone = entry.undoes.unwrap_or_default();
+            Some(format!("entry {undone} is undone by entry {}, the stock what it was before", entry.number))
+        }
+        Outcome::Already(_) | Outcome::Short { .. } => None,
+    }
 }
 
 /// The date of an entry, in the local time of the system.

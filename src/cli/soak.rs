@@ -6,7 +6,7 @@ use crate::coir::soak::{self, Soak, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::{self, Soaking, Warning};
 use crate::report::SoakReport;
-use crate::source::{Disk, FileKind, Files};
+use crate::source::{FileKind, Files};
 use crate::week::first_key;
 use jiff::tz::TimeZone;
 use std::path::Path;
@@ -16,7 +16,7 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let soak = match &args.file {
         Some(path) => {
             // Read once: standard input cannot be read again.
-            let source = Disk.read(path, FileKind::Yaml)?;
+            let source = session.disk.read(path, FileKind::Yaml)?;
             if first_key(&source).as_deref() == Some("week") {
                 return of_week(path, &source, args, session);
             }
@@ -35,7 +35,7 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     if args.compare {
         return Err(Failure::Said("--compare takes a soak file or options, not a week".to_owned()));
     }
-    let loaded = session.inputs(&Disk, &args.wanted).week_of(path, source)?;
+    let loaded = session.inputs(session.disk, &args.wanted).week_of(path, source)?;
     let plan = plan::plan(&loaded)?;
     let failed = plan.warnings.iter().find(|warning| matches!(warning, Warning::SoakFails(_)));
     if let Some(Warning::SoakFails(error)) = failed {

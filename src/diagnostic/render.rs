@@ -1,6 +1,7 @@
 //! Faults as a person reads them. The only file that names `annotate-snippets`.
 
 use super::{Problem, Rejected, SourceText, Span};
+use crate::printable::{printable, within_a_line};
 use crate::wrap::wrap;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use std::fmt;
@@ -28,13 +29,13 @@ pub fn render(rejected: &Rejected, color: bool) -> String {
 
 fn one(renderer: &Renderer, source: &SourceText, problem: &Problem) -> String {
     let what = match problem.at {
-        Some(_) => problem.what.clone(),
-        None => format!("{}: {}", source.name, problem.what),
+        Some(_) => within_a_line(&problem.what).into_owned(),
+        None => within_a_line(&format!("{}: {}", source.name, problem.what)).into_owned(),
     };
     let title = Level::ERROR.primary_title(what.as_str()).id(problem.code.name());
     let expected = if problem.expected.is_empty() { String::new() } else { format!("expected {}", problem.expected) };
     // What stands left of a line of advice takes fourteen columns.
-    let help = problem.help.as_ref().map(|help| wrap(help, COLUMNS - 14, "").join("\n"));
+    let help = problem.help.as_ref().map(|help| wrap(&printable(help), COLUMNS - 14, "").join("\n"));
     let line = problem.at.map(|at| line_at(&source.text, at));
     let mut group = match &line {
         Some(line) => title.element(
@@ -65,15 +66,10 @@ fn line_at(text: &str, at: Span) -> QuotedLine {
     let stop = ceil_boundary(text, at.end).clamp(start, end);
     let shown = |until: usize| printable(&text[begin..until]).len();
     QuotedLine {
-        text: printable(&text[begin..end]),
+        text: printable(&text[begin..end]).into_owned(),
         number: 1 + text[..begin].bytes().filter(|byte| *byte == b'\n').count(),
         place: shown(start)..shown(stop.max(start)),
     }
-}
-
-/// A text as a terminal may be given it: what would steer it is replaced.
-fn printable(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() && c != '\t' { char::REPLACEMENT_CHARACTER } else { c }).collect()
 }
 
 // The library panics when a span cuts a character.

@@ -25,6 +25,7 @@ pub use plan::PlanReport;
 pub use remark::Remark;
 pub use soak::SoakReport;
 
+use crate::printable::made_printable;
 use crate::units::UnitSystem;
 use serde_json::Value;
 
@@ -73,11 +74,12 @@ pub trait Report {
 
 /// Writes a report in the wanted form, ending with a line end.
 pub fn render(report: &dyn Report, style: Style) -> String {
+    let document = || report.document(style).printable();
     match style.format {
-        Format::Text => text::render(&report.document(style), style.color),
-        Format::Markdown => markdown::render(&report.document(style)),
+        Format::Text => text::render(&document(), style.color),
+        Format::Markdown => markdown::render(&document()),
         Format::Json => report.json(),
-        Format::Csv => csv::render(&report.records()),
-        Format::Html => html::render(&report.document(style)),
+        Format::Csv => made_printable(csv::render(&report.records())),
+        Format::Html => html::render(&document()),
     }
 }

@@ -146,16 +146,25 @@ pub struct Ledger {
 const PATIENCE: Duration = Duration::from_secs(10);
 
 impl Ledger {
+    /// The files of a ledger: the stock file, through links, its log, its pending note and
+    /// its lock.
+    ///
+    /// # Errors
+    /// [`LedgerFault`] if there is no stock file.
+    pub fn files(stock: &Path) -> Result<[PathBuf; 4], LedgerFault> {
+        // A link is followed, so that what it points to is replaced, not the link.
+        let stock = fs::canonicalize(stock).map_err(untouched(stock))?;
+        Ok([stock.with_extension("log.csv"), hidden(&stock, "pending"), hidden(&stock, "lock"), stock])
+    }
+
     /// Waits for the lock, finishes what an interrupted run left, and reads both files.
     ///
     /// # Errors
     /// [`LedgerFault`]; nothing is changed then.
     pub fn open(stock: &Path, steps: Steps<'_>) -> Result<(Self, Option<Recovered>), LedgerFault> {
-        // A link is followed, so that what it points to is replaced, not the link.
-        let stock = fs::canonicalize(stock).map_err(untouched(stock))?;
-        let lock = lock(&stock)?;
+        let [log, pending, lock_file, stock] = Self::files(stock)?;
+        let lock = lock(&stock, &lock_file)?;
         let original = Original::load(&stock, FileKind::Yaml).map_err(LedgerFault::Rejected)?;
-        let (log, pending) = (stock.with_extension("log.csv"), hidden(&stock, "pending"));
         let (log_text, entries) = read_log(&log)?;
         let mut ledger = Self { stock, log, pending, original, entries, log_text, _lock: lock };
         let recovered = ledger.recover(steps)?;
@@ -283,14 +292,13 @@ fn untouched(path: &Path) -> impl FnOnce(io::Error) -> LedgerFault {
 }
 
 /// Waits for the lock; the system frees it when its holder ends, however it ends.
-fn lock(stock: &Path) -> Result<File, LedgerFault> {
-    let path = hidden(stock, "lock");
-    let file = OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(untouched(&path))?;
+fn lock(stock: &Path, path: &Path) -> Result<File, LedgerFault> {
+    let file = OpenOptions::new().create(true).truncate(false).write(true).open(path).map_err(untouched(path))?;
     let started = Instant::now();
     loop {
         match file.try_lock() {
             Ok(()) => return Ok(file),
-            Err(TryLockError::Error(error)) => return Err(untouched(&path)(error)),
+            Err(TryLockError::Error(error)) => return Err(untouched(path)(error)),
             Err(TryLockError::WouldBlock) if started.elapsed() > PATIENCE => {
                 return Err(LedgerFault::Busy(stock.to_owned()));
             }

@@ -4,6 +4,7 @@ use super::loader::{Inputs, Loaded};
 use super::recipes::{add_ingredients, read_recipe};
 use crate::catalogue::Catalogue;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::printable::shown;
 use crate::source::{FileKind, parse};
 use std::path::Path;
 use std::sync::Arc;
@@ -18,7 +19,7 @@ impl Inputs<'_> {
             let what = "a table of sowings is checked with the week that names it";
             let help = "`trayful check WEEK.yaml`, with `sowings: ...` in the week".to_owned();
             let problem = Problem::of_file(Code::WrongKind, what, Some(help));
-            return Err(Rejected::file(&path.display().to_string(), problem));
+            return Err(Rejected::file(&shown(path), problem));
         }
         let source = self.files.read(path, FileKind::Yaml)?;
         let problems = Problems::new(Arc::clone(&source));

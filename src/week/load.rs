@@ -73,7 +73,7 @@ impl Loader<'_> {
         add_own(&mut self.catalogue, problems, |catalogue| catalogue.add(fields, problems));
         let recipe = fields.get("recipe");
         self.names_recipe = recipe.is_some();
-        let sowings = fields.require("sowings").and_then(|node| self.sowings_text(node));
+        let sowings = fields.require("sowings").and_then(|node| self.sowings_text(node, problems));
         self.gather(recipe, sowings.as_ref());
         let stock = self.stock(fields.get("stock"), problems);
         self.default_recipe = recipe.and_then(|node| self.recipe(node, problems));
@@ -106,10 +106,10 @@ impl Loader<'_> {
     }
 
     /// The listed sowings, or the table that the week names.
-    fn sowings_text<'n>(&mut self, node: &'n Node<'n>) -> Option<SowingsText<'n>> {
+    fn sowings_text<'n>(&mut self, node: &'n Node<'n>, problems: &Problems) -> Option<SowingsText<'n>> {
         let Some(file) = node.text() else { return Some(SowingsText::Listed(node)) };
         let read = self.inputs.files.read(&self.folder.join(file.trim()), FileKind::Csv);
-        self.rejected.accept(read).map(SowingsText::Table)
+        self.named(read, node.at, problems).map(SowingsText::Table)
     }
 
     /// Takes in the ingredients of every recipe file that the week and its sowings name.
@@ -207,12 +207,15 @@ impl Loader<'_> {
     /// The stock file that the command line or the week names.
     pub(super) fn stock(&mut self, node: Option<&Node<'_>>, problems: &Problems) -> Option<Stock> {
         let written: Option<String> = node.and_then(|node| FromNode::from_node(node, problems));
-        let path = match self.inputs.stock {
-            Some(path) => path.to_owned(),
-            None => self.folder.join(written?.trim()),
+        let read = |path: &Path| self.inputs.files.read(path, FileKind::Yaml);
+        let (path, source) = match self.inputs.stock {
+            Some(path) => (path.to_owned(), self.rejected.accept(read(path))?),
+            None => {
+                let path = self.folder.join(written?.trim());
+                let read = read(&path);
+                (path, self.named(read, node?.at, problems)?)
+            }
         };
-        let read = self.inputs.files.read(&path, FileKind::Yaml);
-        let source = self.rejected.accept(read)?;
         let problems = Problems::new(Arc::clone(&source));
         let stock = crate::stock::read(&source, &mut self.catalogue, &problems);
         self.settle(problems, stock).map(|stock| Stock { path: Some(path), ..stock })

@@ -2,7 +2,7 @@
 
 use super::{RecipeId, Week};
 use crate::catalogue::{Catalogue, Crop, Handle, Origin};
-use crate::diagnostic::{Problems, Rejected};
+use crate::diagnostic::{Problem, Problems, Rejected, Span};
 use crate::recipe::Recipe;
 use crate::source::{Files, Node, text_of};
 use crate::units::Assumption;
@@ -87,8 +87,9 @@ pub(super) struct Loader<'i> {
     pub(super) inputs: Inputs<'i>,
     pub(super) folder: PathBuf,
     pub(super) catalogue: Catalogue,
-    /// Recipe files whose ingredients are in the catalogue, with the faults found so far.
-    pub(super) gathered: HashMap<PathBuf, Problems>,
+    /// Recipe files that are named: those read, whose ingredients are in the catalogue, with
+    /// the faults found so far.
+    pub(super) gathered: HashMap<PathBuf, Result<Problems, Rejected>>,
     pub(super) recipes: Vec<Recipe>,
     /// Recipes by where they come from; `None` for one that was refused.
     pub(super) by_origin: HashMap<RecipeOrigin, Option<RecipeId>>,
@@ -130,6 +131,23 @@ impl<'i> Loader<'i> {
         let (value, assumptions) = self.rejected.accept(problems.settle(value))?;
         self.assume(assumptions);
         Some(value)
+    }
+
+    /// What was read of a file, or the fault of the file as a whole at the place that names it.
+    pub(super) fn named<T>(&mut self, read: Result<T, Rejected>, at: Span, problems: &Problems) -> Option<T> {
+        let rejected = match read {
+            Ok(read) => return Some(read),
+            Err(rejected) => rejected,
+        };
+        let whole = rejected.problems().find(|(_, problem)| problem.at.is_none()).map(|(source, problem)| {
+            let what = format!("{}: {}", source.name, problem.what);
+            Problem::new(problem.code, at, what, "a file that can be read").with_help(problem.help.clone())
+        });
+        match whole {
+            Some(problem) => problems.refuse(problem),
+            // What the file holds is at fault.
+            None => self.rejected.accept(Err(rejected)),
+        }
     }
 
     /// Notes what bare units were taken for.

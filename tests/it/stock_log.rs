@@ -86,7 +86,7 @@ impl Garden {
     /// The log accounts for the stock: what was there less what it says was taken.
     fn assert_accounted(&self) {
         let at_hand = |text: &str, name: &str| {
-            let loaded = week::load(&self.path("week.yaml"), &Disk, &[]).unwrap();
+            let loaded = week::load(&self.path("week.yaml"), &Disk::default(), &[]).unwrap();
             let problems = Problems::new(Arc::new(trayful::diagnostic::SourceText {
                 name: "s".to_owned(),
                 text: text.to_owned(),
@@ -378,7 +378,7 @@ fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
     {
         let garden = Garden::of(STOCK.as_bytes());
         scooped(&garden, vessels);
-        let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
+        let loaded = week::load(&garden.path("week.yaml"), &Disk::default(), &[]).unwrap();
         let plan = plan::plan(&loaded).unwrap();
         assert_eq!(plan.mixes.batches.len(), 2);
         rounded += usize::from(plan.mixes.extras().iter().any(|more| more.purpose == trayful::stock::UsedFor::Scoops));
@@ -420,7 +420,7 @@ fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
 
 /// What the plan buys, by ingredient and package.
 fn planned(garden: &Garden) -> Vec<(String, String)> {
-    let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
+    let loaded = week::load(&garden.path("week.yaml"), &Disk::default(), &[]).unwrap();
     let plan = plan::plan(&loaded).unwrap();
     let lines = plan.purchases.lines;
     let picks = lines.iter().flat_map(|line| line.packages.iter().map(move |pick| (&line.ingredient, pick)));
@@ -523,7 +523,7 @@ fn every_form_of_report_is_written() {
 
 /// What `mixed` does, with a hook before every step of writing.
 fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(WriteStep) -> io::Result<()>) -> Result<(), LedgerFault> {
-    let mut loaded = week::load(&folder.join("week.yaml"), &Disk, &[]).unwrap();
+    let mut loaded = week::load(&folder.join("week.yaml"), &Disk::default(), &[]).unwrap();
     let plan = plan::plan(&loaded).unwrap();
     let (mut ledger, _) = Ledger::open(&folder.join("shed.yaml"), hook)?;
     if undo {
