@@ -13,6 +13,7 @@ fn main() -> ExitCode {
         color_err: io::stderr().is_terminal() && !plain,
         now: Some(jiff::Timestamp::now()),
         zone: jiff::tz::TimeZone::system,
+        ..Surroundings::default()
     };
     ExitCode::from(run(std::env::args_os(), surroundings, &mut io::stdout().lock(), &mut io::stderr().lock()))
 }

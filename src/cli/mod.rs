@@ -17,6 +17,7 @@ mod r#yield;
 use crate::diagnostic::{Rejected, render as render_faults};
 use crate::report::{Format, Report, Style};
 use crate::source::Files;
+use crate::stock::Steps;
 use crate::units::UnitSystem;
 use crate::week::Inputs;
 use args::{Arguments, ColorWhen, Command, Common, FormatName, UnitsName};
@@ -43,12 +44,14 @@ pub struct Surroundings {
     pub now: Option<jiff::Timestamp>,
     /// The zone of times in files that name none; asked for only where there is such a time.
     pub zone: fn() -> TimeZone,
+    /// Called before each step that writes a stock file and its log.
+    pub steps: Steps,
 }
 
 impl Default for Surroundings {
     /// No terminal, no clock, and UTC.
     fn default() -> Self {
-        Self { color_out: false, color_err: false, now: None, zone: || TimeZone::UTC }
+        Self { color_out: false, color_err: false, now: None, zone: || TimeZone::UTC, steps: |_| Ok(()) }
     }
 }
 
@@ -83,6 +86,7 @@ pub fn run(
         color: colors(surroundings.color_out),
         now: arguments.common.now.or(surroundings.now),
         zone: surroundings.zone,
+        steps: surroundings.steps,
         out,
         err,
     };
@@ -154,6 +158,7 @@ struct Session<'s> {
     color: bool,
     now: Option<jiff::Timestamp>,
     zone: fn() -> TimeZone,
+    steps: Steps,
     out: &'s mut dyn Write,
     err: &'s mut dyn Write,
 }
