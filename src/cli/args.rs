@@ -266,9 +266,12 @@ pub(super) struct MixedArgs {
     /// The week that was mixed.
     #[arg(value_name = "WEEK.yaml")]
     pub(super) week: PathBuf,
-    /// Take back the last entry of the log: the stock file becomes what it was.
+    /// Take back the last entry of the log, which is of this week: the stock file becomes what it was.
     #[arg(long, conflicts_with_all = ["bought", "again"])]
     pub(super) undo: bool,
+    /// With --undo: the amounts were put back by hand, so that only the log is changed.
+    #[arg(long, requires = "undo")]
+    pub(super) by_hand: bool,
     /// Packages bought for it, as in perlite="1 x 100 L bag"; or `planned`, all that the plan says.
     #[arg(long, value_name = "INGREDIENT=PACKAGES")]
     pub(super) bought: Vec<String>,
