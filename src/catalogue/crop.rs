@@ -169,7 +169,7 @@ impl Crop {
         let family_at = fields.place("family");
         fields.finish()?;
         if found.is_none() {
-            problems.push(crop.without_status(family_at));
+            problems.push_with(|| crop.without_status(family_at));
         }
         found.map(|_| crop)
     }

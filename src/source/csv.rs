@@ -40,6 +40,11 @@ impl<'t> CsvTable<'t> {
             let expected = format!("at most {MOST_COLUMNS} columns");
             return problems.refuse(Problem::new(Code::TooLarge, place, "this header is too long", expected));
         }
+        if header.matches('"').count() % 2 == 1 {
+            let help = "a quote is left open: each needs its second one".to_owned();
+            let fault = Problem::new(Code::Syntax, place, "the header does not end", "the columns in one line");
+            return problems.refuse(fault.with_help(Some(help)));
+        }
         let semicolons = header.matches(';').count() > header.matches(',').count();
         let delimiter = if semicolons { b';' } else { b',' };
         let names = match names_of(header, delimiter) {
@@ -243,6 +248,7 @@ mod tests {
         for header in [columns(MOST_COLUMNS + 1), columns(1 << 20), format!("{}\n", "a".repeat(1 << 20))] {
             assert_eq!(refused(&header).0, "this header is too long");
         }
+        assert_eq!(refused("\"crop,tray\nkale,50-cell\n").0, "the header does not end");
         // A row that never ends is read as far as a row may go.
         for row in [",".repeat(1 << 20), format!("\"{}", "a\n".repeat(1 << 20)), "\",\n\",".repeat(1 << 18)] {
             let (what, read) = refused(&format!("crop,tray\n{row}"));

@@ -10,6 +10,7 @@ use crate::printable::is_stray;
 use serde::Deserialize;
 use serde::de::{self, DeserializeSeed, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::borrow::Cow;
+use std::cmp::Reverse;
 use std::fmt;
 
 /// More commas, colons, dashes, question marks and opening brackets than any week, catalogue
@@ -89,9 +90,8 @@ pub enum Value<'t> {
 
 /// Reads one YAML document; a syntax fault goes to `problems`.
 pub fn parse<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>> {
-    if let Some((at, what)) = too_costly(text) {
-        let help = "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned();
-        return problems.refuse(Problem::new(Code::Syntax, Span::new(at, at + 1), what, "fewer").with_help(Some(help)));
+    if let Some(problem) = too_costly(text) {
+        return problems.refuse(problem);
     }
     if text.lines().all(is_blank) {
         return problems.refuse(Problem::of_file(Code::Syntax, "is empty", None));
@@ -137,6 +137,9 @@ fn syntax(text: &str, error: &serde_yaml::Error) -> Problem {
     };
     if message.ends_with(TOO_DEEP) {
         return nested_too_deep(at);
+    }
+    if message.ends_with(TOO_MANY) {
+        return too_many(at);
     }
     let tab = text[at..].starts_with('\t');
     let help = advice(&message, tab).map(str::to_owned);
@@ -201,24 +204,34 @@ fn nested_too_deep(at: usize) -> Problem {
     Problem::new(Code::Syntax, Span::new(at, at + 1), TOO_DEEP, expected)
 }
 
-/// Where a text holds more than the parser can take, and what is too much.
-fn too_costly(text: &str) -> Option<(usize, &'static str)> {
-    const TOO_OPEN: &str = "more brackets are open here than can be read in time";
+fn too_many(at: usize) -> Problem {
+    let help = "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned();
+    Problem::new(Code::Syntax, Span::new(at, at + 1), TOO_MANY, "fewer").with_help(Some(help))
+}
+
+/// What in a text is more than the parser can take.
+fn too_costly(text: &str) -> Option<Problem> {
     let (mut open, mut marks, mut cost, mut previous) = (Open::default(), 0, 0, b'\n');
+    // Where the brackets begin that are nested too deep.
+    let mut deep = 0;
     for (at, byte) in text.bytes().enumerate() {
         let next = text.as_bytes().get(at + 1).copied().unwrap_or(b'\n');
         open.pass(previous, byte, next);
-        cost += open.most();
+        let most = open.most();
+        if most <= DEEPEST {
+            deep = at + 1;
+        }
+        cost += most;
         marks += match byte {
             b',' | b':' | b'?' | b'[' | b'{' => 1,
             b'-' => usize::from(is_space(next)),
             _ => 0,
         };
         if cost > MOST_OPEN {
-            return Some((at, TOO_OPEN));
+            return Some(nested_too_deep(deep));
         }
         if marks > MOST_MARKS {
-            return Some((at, TOO_MANY));
+            return Some(too_many(at));
         }
         previous = byte;
     }
@@ -226,7 +239,7 @@ fn too_costly(text: &str) -> Option<(usize, &'static str)> {
 }
 
 /// What the parser reads within brackets.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Within {
     /// Between words.
     Between,
@@ -252,28 +265,30 @@ enum Within {
 /// one with more brackets is kept. So no count is below the true one, and a row whose brackets
 /// and quotes are closed leaves none behind.
 #[derive(Default)]
-struct Open([usize; 9]);
+struct Open(Vec<(Within, usize)>);
 
 impl Open {
     fn most(&self) -> usize {
-        self.0.iter().copied().max().unwrap_or(0)
+        self.0.iter().map(|(_, open)| *open).max().unwrap_or(0)
     }
 
     fn pass(&mut self, previous: u8, byte: u8, next: u8) {
-        use Within::{Anchor, Between, Comment, Double, Escaped, Plain, Single, Tag, Verbatim};
-        let before = std::mem::take(&mut self.0);
-        let ways = [Between, Plain, Double, Escaped, Single, Comment, Anchor, Tag, Verbatim];
-        for (within, open) in ways.into_iter().zip(before).filter(|(_, open)| *open > 0) {
-            let now = within.after(previous, byte, next);
-            let open = match (byte, now, within) {
-                (b'[' | b'{', Between, _) => open + 1,
-                (b']' | b'}', Between, _) => open - 1,
-                _ => open,
-            };
-            self.0[now as usize] = self.0[now as usize].max(open);
+        for (within, open) in &mut self.0 {
+            *within = within.after(previous, byte, next);
+            match byte {
+                b'[' | b'{' if *within == Within::Between => *open += 1,
+                b']' | b'}' if *within == Within::Between => *open -= 1,
+                _ => {}
+            }
         }
-        if matches!(byte, b'[' | b'{') {
-            self.0[Between as usize] = self.0[Between as usize].max(1);
+        match byte {
+            b'[' | b'{' => self.0.push((Within::Between, 1)),
+            b']' | b'}' => self.0.retain(|(_, open)| *open > 0),
+            _ => {}
+        }
+        if self.0.len() > 1 {
+            self.0.sort_unstable_by_key(|(within, open)| (*within, Reverse(*open)));
+            self.0.dedup_by_key(|(within, _)| *within);
         }
     }
 }
