@@ -161,7 +161,7 @@ impl Crop {
             temperature: fields.optional("temperature"),
             germinates_at: fields.optional("germinates_at"),
             emerges: fields.optional("emerges"),
-            note: fields.optional("note"),
+            note: fields.prose("note"),
             origin,
             tags: tags.of_entry(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
@@ -169,7 +169,7 @@ impl Crop {
         let family_at = fields.place("family");
         fields.finish()?;
         if found.is_none() {
-            problems.push(crop.without_status(family_at));
+            problems.push_with(|| crop.without_status(family_at));
         }
         found.map(|_| crop)
     }

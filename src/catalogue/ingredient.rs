@@ -6,7 +6,7 @@ use super::layout;
 use super::source::{Reading, SourceTags};
 use super::{CropChoice, Origin, with_built_in};
 use crate::diagnostic::{Code, Problem, Problems, Span};
-use crate::source::{Fields, FromNode, Node, Stated, figures, words};
+use crate::source::{Fields, FromNode, Node, Prose, Stated, figures, words};
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{MassDensity, one_of};
 use std::collections::BTreeMap;
@@ -182,7 +182,7 @@ impl Ingredient {
             soluble_phosphorus: fields.optional("phosphorus").is_some_and(|Soluble(soluble)| soluble),
             cautions,
             properties,
-            note: fields.optional("note"),
+            note: fields.prose("note"),
             origin,
             tags: tags.of_entry(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
@@ -266,7 +266,8 @@ impl FromNode for Caution {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         Fields::read(node, "a caution", problems, |fields| {
             let always = fields.optional("always").unwrap_or(false);
-            Some(Self { from: fields.optional("from"), always, text: fields.required("text")? })
+            let Prose(text) = fields.required("text")?;
+            Some(Self { from: fields.optional("from"), always, text })
         })
     }
 }

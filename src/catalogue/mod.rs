@@ -125,7 +125,7 @@ impl Catalogue {
     fn add_traps(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
         for (name, _, value) in fields.entries("traps", "the traps") {
             let Some(mut fields) = Fields::new(value, "a trap", problems) else { continue };
-            let (is, remark) = (fields.optional("is"), fields.optional("remark").unwrap_or_default());
+            let (is, remark) = (fields.optional("is"), fields.prose("remark").unwrap_or_default());
             // For the reader of the file only.
             for key in ["could_be", "species", "family"] {
                 fields.get(key);
@@ -171,15 +171,16 @@ impl Catalogue {
             let help = format!("{}; write the crop you mean, or add it under `crops:` with its family", trap.remark);
             return problems.refuse(Problem::new(Code::AmbiguousCrop, at, what, "one crop").with_help(Some(help)));
         }
-        let own = format!("or add it to the week file: `crops: {{{name}: {{family: ...}}}}`");
-        let help = match did_you_mean(name, self.crops.names()) {
-            Some(near) => format!("{near} {own}"),
-            None => format!("see `trayful list crops`, {own}"),
-        };
-        let what = format!("no crop is called `{name}`");
-        problems.refuse(
-            Problem::new(Code::UnknownCrop, at, what, "a crop of the table or of `crops:`").with_help(Some(help)),
-        )
+        problems.push_with(|| {
+            let own = format!("or add it to the week file: `crops: {{{name}: {{family: ...}}}}`");
+            let help = match did_you_mean(name, self.crops.names()) {
+                Some(near) => format!("{near} {own}"),
+                None => format!("see `trayful list crops`, {own}"),
+            };
+            let what = format!("no crop is called `{name}`");
+            Problem::new(Code::UnknownCrop, at, what, "a crop of the table or of `crops:`").with_help(Some(help))
+        });
+        None
     }
 
     /// The tray or pot of a name that stands at a place, or a fault.
@@ -205,9 +206,11 @@ fn named<T: Named>(
 ) -> Option<Handle<T>> {
     let found = known.find(name);
     if found.is_none() && !known.is_refused(name) {
-        let help = did_you_mean(name, known.names())
-            .unwrap_or_else(|| format!("see `trayful list {table}`, or add it under `{table}:`"));
-        problems.push(fault(format!("no {kind} is called `{name}`")).with_help(Some(help)));
+        problems.push_with(|| {
+            let help = did_you_mean(name, known.names())
+                .unwrap_or_else(|| format!("see `trayful list {table}`, or add it under `{table}:`"));
+            fault(format!("no {kind} is called `{name}`")).with_help(Some(help))
+        });
     }
     found
 }

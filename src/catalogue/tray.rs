@@ -159,7 +159,7 @@ impl Tray {
             standing: fields.optional("standing").unwrap_or_else(|| "own figure".to_owned()),
             low_confidence: fields.optional("confidence").is_some_and(|Guess(guess)| guess),
             from: fields.optional("from"),
-            note: fields.optional("note"),
+            note: fields.prose("note"),
             origin: base.filter(|_| !own_cell).map_or(origin, |base| base.origin),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };

@@ -68,7 +68,7 @@ impl Recipe {
         let doses = doses.collect();
         let changes = fields.list("changes").iter();
         let changes = changes.filter_map(|node| Change::read(node, catalogue, problems)).collect();
-        let (about, source) = (fields.optional("about"), fields.optional("source"));
+        let (about, source) = (fields.prose("about"), fields.prose("source"));
         let yield_ = fields.optional("yield").map(|Yield(kept)| kept);
         if !fields.is_sound() {
             return None;

@@ -10,6 +10,32 @@ use crate::units::{
 };
 use std::collections::{BTreeMap, HashSet};
 
+/// The most characters of a name: a key, or a value that is read as a `String`.
+const LONGEST_NAME: usize = 200;
+/// The most characters of any other value in one piece, be it a sum or the path of a file.
+const LONGEST_VALUE: usize = 1000;
+
+/// A text for people only, such as `about:`, of any length.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Prose(pub String);
+
+impl FromNode for Prose {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        match &node.value {
+            Value::Text(text) => Some(Self(text.as_ref().to_owned())),
+            _ => text_of(node, String::EXPECTED, problems).map(|text| Self(text.to_owned())),
+        }
+    }
+}
+
+/// A text of no more than so many characters.
+fn within_length(text: &str, most: usize) -> Result<&str, Fault> {
+    match text.char_indices().nth(most) {
+        Some(_) => Err(Fault::Long(text.chars().count(), most)),
+        None => Ok(text),
+    }
+}
+
 /// A value that is written in one piece.
 pub trait FromText: Sized {
     /// What is expected where it stands, for messages.
@@ -139,7 +165,7 @@ from_text! {
     Fraction: "a number such as `3`, `1.5` or `1/3`", number;
     bool: "one of yes, no, true, false",
         |text| one_of(text, &[("yes", true), ("no", false), ("true", true), ("false", false)]);
-    String: "a word or a line of text", |text: &str| Ok::<_, Fault>(text.to_owned());
+    String: "a word or a line of text", |text: &str| within_length(text, LONGEST_NAME).map(str::to_owned);
 }
 
 /// Choices between a few words: the types, their words, how they are read and printed.
@@ -202,6 +228,10 @@ pub fn entries<'n>(
             problems.push(Problem::new(Code::WrongKind, key.at, "this key is no word", "a key"));
             continue;
         };
+        if let Err(fault) = within_length(name, LONGEST_NAME) {
+            problems.push(Problem::of_quantity(key.at, &fault, "a name"));
+            continue;
+        }
         let is_known = || entries.iter().any(|(known, ..)| known == name);
         if seen.as_mut().map_or_else(|| !is_known(), |seen| seen.insert(name.as_ref())) {
             entries.push((name.as_ref(), key, value));
@@ -223,10 +253,10 @@ pub fn kind_of(node: &Node<'_>) -> &'static str {
     }
 }
 
-/// The text of a scalar; a fault if it is a list or a map.
+/// The text of a scalar; a fault if it is a list or a map, or longer than any value.
 pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &Problems) -> Option<&'n str> {
     match &node.value {
-        Value::Text(text) => Some(text),
+        Value::Text(text) => problems.quantity(node.at, within_length(text, LONGEST_VALUE), expected),
         _ => {
             let what = format!("this is {}", kind_of(node));
             problems.refuse(Problem::new(Code::WrongKind, node.at, what, format!("{expected}, as a single value")))
@@ -287,6 +317,18 @@ mod tests {
         let (sizes, found, _) = read::<Vec<Size>>("[small, tiny, quite large, [small]]");
         assert_eq!(sizes, Some(vec![Size::Small, Size::Large]));
         assert_eq!(found.iter().map(|problem| problem.code).collect::<Vec<_>>(), [Code::Choice, Code::WrongKind]);
+    }
+
+    #[test]
+    fn names_and_values_have_a_length() {
+        let of = |length: usize| "ä".repeat(length);
+        assert_eq!(read::<String>(&of(200)).0, Some(of(200)));
+        let (none, found, _) = read::<String>(&of(201));
+        assert_eq!((none, found[0].code, found[0].what.as_str()), (None, Code::TooLarge, "this has 201 characters"));
+        assert_eq!(read::<BTreeMap<String, u64>>(&format!("{}: 1", of(200))).0.map(|map| map.len()), Some(1));
+        assert_eq!(read::<BTreeMap<String, u64>>(&format!("{}: 1", of(201))).1[0].code, Code::TooLarge);
+        assert_eq!(read::<Volume>(&format!("1{}L", " ".repeat(1_000))).1[0].code, Code::TooLarge);
+        assert_eq!(read::<Prose>(&of(5_000)).0, Some(Prose(of(5_000))));
     }
 
     #[test]

@@ -78,15 +78,18 @@ impl<'s> Scale<'s> {
                 let left = usable(times(amount.value), Some(self.ingredient), (text, at), problems)?;
                 return Some(term(left, None));
             }
-            Err(_) if is_counted => self.no_such_label(each, at),
-            Err(fault) => {
-                let near = did_you_mean(text, self.packages.iter().map(|package| package.label.as_str()));
-                let problem = Problem::of_quantity(at, &fault, EXPECTED);
-                let help = near.or_else(|| problem.help.clone());
-                problem.with_help(help)
-            }
+            Err(fault) => fault,
         };
-        problems.refuse(fault)
+        problems.push_with(|| {
+            if is_counted {
+                return self.no_such_label(each, at);
+            }
+            let near = did_you_mean(text, self.packages.iter().map(|package| package.label.as_str()));
+            let problem = Problem::of_quantity(at, &fault, EXPECTED);
+            let help = near.or_else(|| problem.help.clone());
+            problem.with_help(help)
+        });
+        None
     }
 
     /// Splits `2 x 5 kg block` into the number and the label; `None` without a number.

@@ -57,6 +57,9 @@ pub enum Fault {
     /// Zero where there must be something.
     #[error("`{0}` is zero")]
     Zero(String),
+    /// Longer than a name or a value is written: its characters, and the most that are taken.
+    #[error("this has {0} characters")]
+    Long(usize, usize),
     /// Beyond every tray and tub.
     #[error("`{0}` is too large")]
     TooLarge(String),
@@ -73,8 +76,10 @@ pub enum Fault {
         unit: String,
         /// What was wanted: volume, mass, length.
         kind: &'static str,
-        /// The nearest known spelling.
-        near: Option<&'static str>,
+        /// Known spellings, of which the nearest is meant.
+        known: Vec<&'static str>,
+        /// The one that is meant where none is near.
+        usual: Option<&'static str>,
     },
     /// A share without its percent sign.
     #[error("`{0}` has no percent sign")]
@@ -118,9 +123,12 @@ impl Fault {
                 }
                 _ => Some(format!("write a percentage: `{text} %`")),
             },
-            Self::UnknownUnit { near: Some(near), .. } | Self::Choice { near: Some(near), .. } => {
-                Some(format!("did you mean `{near}`?"))
+            // Looked for here, since most faults are of a reading that another one follows.
+            Self::UnknownUnit { unit, known, usual, .. } => {
+                nearest(&spelled(unit), known.iter().copied()).or(*usual).map(did_you_mean)
             }
+            Self::Choice { near: Some(near), .. } => Some(did_you_mean(near)),
+            Self::Long(_, most) => Some(format!("write it with at most {most} characters")),
             Self::NotANumber(text) if exponent(text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.')) => {
                 Some("write the number out, without an exponent".to_owned())
             }
@@ -201,7 +209,7 @@ pub fn share(text: &str) -> Result<Fraction, Fault> {
         return Err(Fault::BareShare(text.to_owned()));
     }
     if rest != "%" && !rest.eq_ignore_ascii_case("percent") {
-        return Err(Fault::UnknownUnit { unit: rest.to_owned(), kind: "share", near: Some("%") });
+        return Err(Fault::UnknownUnit { unit: rest.to_owned(), kind: "share", known: Vec::new(), usual: Some("%") });
     }
     let share = number.over(Fraction::whole(100)).ok_or_else(|| Fault::TooLong(text.to_owned()))?;
     if share > Fraction::ONE { Err(Fault::OverWhole(text.to_owned())) } else { Ok(share) }
@@ -246,8 +254,7 @@ pub fn mass_or_volume(text: &str) -> Result<Parsed<Quantity>, Fault> {
         (Ok(parsed), _) => Ok(Parsed { value: Quantity::Volume(parsed.value), assumption: parsed.assumption }),
         (_, Ok(mass)) => Ok(Parsed::from(Quantity::Mass(mass))),
         (Err(Fault::UnknownUnit { unit, .. }), Err(_)) => {
-            let near = nearest(&unit.to_lowercase(), USUAL);
-            Err(Fault::UnknownUnit { unit, kind: "volume or mass", near })
+            Err(Fault::UnknownUnit { unit, kind: "volume or mass", known: USUAL.to_vec(), usual: None })
         }
         (Err(fault), _) => Err(fault),
     }
@@ -413,8 +420,9 @@ pub fn measured(text: &str, kind: &'static str, units: &'static [(&'static str, 
     match units.iter().find(|(name, _)| *name == wanted) {
         Some((_, factor)) => Ok(bounded(number, text)? * factor),
         None => {
-            let near = nearest(&wanted, units.iter().map(|(name, _)| *name));
-            Err(Fault::UnknownUnit { unit: unit.to_owned(), kind, near: near.or(units.first().map(|(name, _)| *name)) })
+            let known: Vec<&str> = units.iter().map(|(name, _)| *name).collect();
+            let usual = known.first().copied();
+            Err(Fault::UnknownUnit { unit: unit.to_owned(), kind, known, usual })
         }
     }
 }
@@ -579,12 +587,21 @@ const fn unit<T>(names: &'static [&'static str], of: fn(f64) -> T) -> Unit<T> {
 }
 
 fn find<T>(units: &'static [Unit<T>], written: &str, kind: &'static str) -> Result<&'static Unit<T>, Fault> {
-    let wanted = written.trim().trim_end_matches('.').to_lowercase();
-    let wanted = wanted.split_whitespace().collect::<Vec<_>>().join(" ");
+    let wanted = spelled(written);
     units.iter().find(|unit| unit.names.contains(&wanted.as_str())).ok_or_else(|| {
-        let names = units.iter().flat_map(|unit| unit.names.iter().copied());
-        Fault::UnknownUnit { unit: written.to_owned(), kind, near: nearest(&wanted, names) }
+        let known = units.iter().flat_map(|unit| unit.names.iter().copied()).collect();
+        Fault::UnknownUnit { unit: written.to_owned(), kind, known, usual: None }
     })
+}
+
+/// A unit as it is looked up: small letters, single spaces, no point behind it.
+fn spelled(written: &str) -> String {
+    let small = written.trim().trim_end_matches('.').to_lowercase();
+    small.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn did_you_mean(near: &str) -> String {
+    format!("did you mean `{near}`?")
 }
 
 static VOLUMES: &[Unit<Volume>] = &[
