@@ -117,6 +117,9 @@ fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Fai
     if let Some(why) = unfit(arguments) {
         return Err(Failure::Said(why.to_owned()));
     }
+    if let Some((option, most)) = arguments.command.too_often() {
+        return Err(Failure::Said(format!("`{option}` may stand {most} times at most: use a file for more")));
+    }
     match &arguments.command {
         Command::Plan(args) => plan::run(args, session),
         Command::Scale(args) => scale::run(args, session),

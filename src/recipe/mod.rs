@@ -15,7 +15,7 @@ pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, 
 use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, entries};
+use crate::source::{Fields, FromNode, entries, no_more_than};
 use crate::units::percent;
 use part::{Parts, Whole, Yield};
 
@@ -40,6 +40,11 @@ pub struct Recipe {
     pub shares_off: Option<Fraction>,
 }
 
+/// The most parts of a recipe, and the most doses; a change names no more of either.
+const MOST_PARTS: usize = 100;
+/// The most changes of a recipe.
+const MOST_CHANGES: usize = 1000;
+
 /// Mix kept after blending fine and coarse parts, where no bucket test says better:
 /// a judgement, not published (0.80 to 0.95).
 pub fn default_yield() -> Fraction {
@@ -51,23 +56,27 @@ impl Recipe {
     pub fn read(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
         let name = fields.required("recipe");
         let stated = fields.require("parts").and_then(|node| entries(node, "the parts", problems));
+        let stated = stated.unwrap_or_default();
+        let stated = no_more_than(&stated, MOST_PARTS, "parts", fields.place("parts"), problems);
         let mut parts = Vec::new();
         let mut percentages = true;
-        for (name, key, value) in stated.into_iter().flatten() {
+        for &(name, key, value) in stated {
             let choices = part::choices(name, key.at, catalogue, problems);
             let Some(Parts((amount, percentage))) = Parts::from_node(value, problems) else { continue };
             percentages &= percentage;
             parts.extend(choices.map(|choices| Part { choices, amount }));
         }
         let whole = fields.optional("whole").map(|Whole(whole)| whole);
-        let doses = fields.entries("doses", "the doses").into_iter().filter_map(|(name, key, value)| {
+        let doses = fields.entries("doses", "the doses");
+        let doses = no_more_than(&doses, MOST_PARTS, "doses", fields.place("doses"), problems);
+        let doses = doses.iter().filter_map(|&(name, key, value)| {
             let ingredient = catalogue.ingredient_named(name, key.at, problems);
             let (rate, basis) = dose::read(value, catalogue, problems)?;
             Some(Dose { ingredient: ingredient?, rate, basis })
         });
         let doses = doses.collect();
-        let changes = fields.list("changes").iter();
-        let changes = changes.filter_map(|node| Change::read(node, catalogue, problems)).collect();
+        let changes = no_more_than(fields.list("changes"), MOST_CHANGES, "changes", fields.place("changes"), problems);
+        let changes = changes.iter().filter_map(|node| Change::read(node, catalogue, problems)).collect();
         let (about, source) = (fields.optional("about"), fields.optional("source"));
         let yield_ = fields.optional("yield").map(|Yield(kept)| kept);
         if !fields.is_sound() {

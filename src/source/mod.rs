@@ -14,6 +14,9 @@ pub use files::{Disk, Files, Memory};
 pub use original::{Edit, Original, edited};
 pub use read::{Fields, Stated};
 pub use text::{FileKind, is_yaml, load};
-pub use value::{FromNode, FromText, PerGram, PositiveShare, Share, argument, entries, kind_of, list, text_of, value};
-pub(crate) use value::{above_zero, figures, words};
+pub use value::{
+    FromNode, FromText, Mesh, PerGram, PositiveShare, Scoop, Share, Tub, argument, entries, kind_of, list, text_of,
+    value,
+};
+pub(crate) use value::{above_zero, figures, no_more_than, words};
 pub use yaml::{Node, Value, parse, parse_shipped};

@@ -20,4 +20,5 @@ pub use package::{Package, Standing, counted};
 pub use price::{Currency, money, money_or_null, price};
 pub use read::{OnHand, Stock, read};
 pub use rewrite::{NewText, rewrite};
+pub(crate) use scale::LARGEST;
 pub use shed::{Balance, Line, Rewritten, Shed, Taken, Use, UsedFor};
