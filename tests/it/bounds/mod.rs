@@ -1,7 +1,9 @@
-//! What numbers may be and how many there may be of each: taken at the bound, refused beyond it.
+//! What numbers may be: every number of every kind of file, one after the other, is made
+//! nothing, negative, huge and tiny; and each is taken at its bound and refused beyond it.
 
 mod lists;
 mod numbers;
+mod walk;
 
 use std::fs;
 use std::path::Path;
