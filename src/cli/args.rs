@@ -105,6 +105,22 @@ pub(super) enum Command {
 }
 
 impl Command {
+    /// An option that stands more often than can be meant, and how often it may stand.
+    pub(super) fn too_often(&self) -> Option<(&'static str, usize)> {
+        const MOST: usize = 1000;
+        const MOST_WANTED: usize = 100;
+        let (options, wanted): (&[(&'static str, &Vec<String>)], &[String]) = match self {
+            Self::Plan(args) => (&[], &args.wanted),
+            Self::Scale(args) => (&[("--tray", &args.trays)], &args.wanted),
+            Self::Soak(args) => (&[], &args.wanted),
+            Self::Fill(args) => (&[("--have", &args.have)], &args.wanted),
+            Self::Mixed(args) => (&[("--bought", &args.bought)], &args.wanted),
+            _ => (&[], &[]),
+        };
+        let often = options.iter().find(|(_, texts)| texts.len() > MOST).map(|(option, _)| (*option, MOST));
+        often.or((wanted.len() > MOST_WANTED).then_some(("--use", MOST_WANTED)))
+    }
+
     /// Whether the result is text and nothing else: no report with amounts in it.
     pub(super) fn only_text(&self) -> bool {
         use Command::{Check, Completions, Man, New, Yield};

@@ -147,6 +147,9 @@ fn unfit(Arguments { command, common }: &Arguments, session: &Session<'_>) -> Re
 
 fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Failure> {
     unfit(arguments, session)?;
+    if let Some((option, most)) = arguments.command.too_often() {
+        return Err(Failure::Said(format!("`{option}` may stand {most} times at most: use a file for more")));
+    }
     match &arguments.command {
         Command::Plan(args) => plan::run(args, session),
         Command::Scale(args) => scale::run(args, session),

@@ -24,6 +24,8 @@ codes! {
     Unreadable = "unreadable",
     /// More than a file, a row or a name may hold.
     TooLarge = "too-large",
+    /// More entries than a list may have.
+    TooMany = "too-many",
     /// Not UTF-8, or a character that has no place in such a file.
     Encoding = "encoding",
     /// Not YAML, or not CSV.

@@ -105,6 +105,7 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded) -> Result<Plan, Rejected> {
         Err(fault) => (None, Some(fault)),
     };
     let remarks = notes::of(&mixes, soak.as_ref(), soak_fault, demand, loaded);
+    let warnings = notes::beyond_a_bench(&mixes, &purchases).into_iter().chain(remarks.warnings).collect();
     Ok(Plan {
         title: week.name.clone(),
         mix_on: week.mix_on.clone(),
@@ -114,7 +115,7 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded) -> Result<Plan, Rejected> {
         soak,
         mixes,
         notes: remarks.notes,
-        warnings: remarks.warnings,
+        warnings,
         cautions: remarks.cautions,
     })
 }

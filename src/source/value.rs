@@ -4,9 +4,10 @@
 use super::yaml::{Node, Value};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::exact::Fraction;
+use crate::units::length::millimetre;
 use crate::units::{
-    Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, Volume, count, density, density_range, footprint, length,
-    mass, mass_or_volume, number, one_of, per_gram, rate, share, span_of_whole_numbers, volume,
+    Bounds, Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, Volume, count, density, density_range, footprint,
+    length, mass, mass_or_volume, one_of, per_gram, rate, share, to_litres, volume, within,
 };
 use std::collections::{BTreeMap, HashSet};
 
@@ -113,7 +114,8 @@ macro_rules! figures {
                 const EXPECTED: &'static str = $expected;
 
                 fn from_text($text: &str) -> Result<crate::units::Parsed<Self>, crate::units::Fault> {
-                    $read.map(|value| crate::units::Parsed::from(Self(value)))
+                    let parsed = crate::units::Parsed::<$type>::from($read?);
+                    Ok(crate::units::Parsed { value: Self(parsed.value), assumption: parsed.assumption })
                 }
             }
         )+
@@ -127,7 +129,25 @@ figures! {
     /// A share of the whole above zero.
     PositiveShare(Fraction): "a share above 0 %, such as `85 %`", text => above_zero(share(text)?, text);
     /// Seeds in a gram.
-    PerGram(Fraction): "seeds in a gram, such as `350`", text => per_gram(text);
+    PerGram(Fraction): "seeds in a gram, such as `350`",
+        text => per_gram(text).and_then(|seeds| within(seeds, seeds.to_f64(), SEEDS_PER_GRAM, text));
+    /// A tub, full to the brim.
+    Tub(Volume): "a volume such as `60 L`", text => vessel(text, TUB_L);
+    /// A scoop.
+    Scoop(Volume): "a volume such as `60 L`", text => vessel(text, SCOOP_L);
+    /// The openings of a sieve.
+    Mesh(Length): "a length such as `50 mm`",
+        text => length(text).and_then(|mesh| within(mesh, mesh.get::<millimetre>(), MESH_MM, text));
+}
+
+/// From a nut to the finest dust: a coconut has a thousandth, an orchid millions.
+const SEEDS_PER_GRAM: Bounds = (1e-4..=1e7, "a gram is 0.0001 to 10,000,000 seeds");
+const TUB_L: Bounds = (0.1..=1e6, "a tub holds 0.1 L to 1,000 m3");
+const SCOOP_L: Bounds = (0.001..=1000.0, "a scoop holds 1 mL to 1 m3");
+const MESH_MM: Bounds = (0.1..=200.0, "a sieve has meshes of 0.1 to 200 mm");
+
+fn vessel(text: &str, bounds: Bounds) -> Result<Parsed<Volume>, Fault> {
+    volume(text).and_then(|vessel| within(vessel, to_litres(vessel.value), bounds, text))
 }
 
 /// A number that is not zero.
@@ -161,8 +181,6 @@ from_text! {
     (MassDensity, MassDensity): "a range of densities such as `130-180 g/L`", density_range;
     (Length, Length): "two sides such as `54 x 28 cm`", footprint;
     u64: "a whole number", count;
-    (u32, u32): "whole numbers such as `4-6`", span_of_whole_numbers;
-    Fraction: "a number such as `3`, `1.5` or `1/3`", number;
     bool: "one of yes, no, true, false",
         |text| one_of(text, &[("yes", true), ("no", false), ("true", true), ("false", false)]);
     String: "a word or a line of text", |text: &str| within_length(text, LONGEST_NAME).map(str::to_owned);
@@ -262,6 +280,16 @@ pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &Problems) -> O
             problems.refuse(Problem::new(Code::WrongKind, node.at, what, format!("{expected}, as a single value")))
         }
     }
+}
+
+/// The entries, unless they are more than `most`: then one fault says so, and none is read.
+pub(crate) fn no_more_than<'e, T>(entries: &'e [T], most: usize, what: &str, at: Span, problems: &Problems) -> &'e [T] {
+    if entries.len() <= most {
+        return entries;
+    }
+    let found = format!("{} {what} are too many", entries.len());
+    problems.push(Problem::new(Code::TooMany, at, found, format!("at most {most} {what}")));
+    &[]
 }
 
 /// The entries of a list; a single value counts as a list of one.

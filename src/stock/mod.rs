@@ -25,4 +25,5 @@ pub use price::{Currency, money, money_or_null, price};
 pub use read::{OnHand, Stock, read};
 pub use request::{Act, Request};
 pub use rewrite::{NewText, rewrite};
+pub(crate) use scale::LARGEST;
 pub use shed::{Balance, Line, Rewritten, Shed, Taken, Use, UsedFor};
