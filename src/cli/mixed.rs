@@ -44,7 +44,7 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
             args.week.display()
         )));
     };
-    let plan = plan::plan(&loaded)?;
+    let plan = plan::plan_without_comparison(&loaded)?;
     let (mut ledger, recovered) = Ledger::open(&path, &mut |_| Ok(()))?;
     let run = Run { args, loaded: &loaded, plan: &plan, date: date(session) };
     let outcome = match recovered {
