@@ -158,6 +158,9 @@ pub enum Buy {
     CheapEnough,
     /// Prices are missing: the packages that leave the least over.
     LeastLeftOver,
+    /// Prices are missing: of the packages that were found in bounded time those that leave the
+    /// least over.
+    LittleLeftOver,
     /// No package is known: so many litres or grams.
     Loose,
     /// The same, though there are packages, or some is at hand, that are counted the other
@@ -346,7 +349,8 @@ fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock, steps_
     };
     let picks = packages.into_iter().zip(choice.counts).filter(|(_, count)| *count > 0);
     let buy = match (prices.is_some(), choice.proved) {
-        (false, _) => Buy::LeastLeftOver,
+        (false, true) => Buy::LeastLeftOver,
+        (false, false) => Buy::LittleLeftOver,
         (true, true) => Buy::Cheapest,
         (true, false) => Buy::CheapEnough,
     };
