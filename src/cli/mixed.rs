@@ -47,7 +47,7 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
             shown(&args.week)
         )));
     };
-    let plan = plan::plan(&loaded)?;
+    let plan = plan::plan_without_comparison(&loaded)?;
     let opened = session.open(&Ledger::files(&path)?)?;
     let mut ledger = Ledger::open(&path, request(args, &loaded, &plan, date(session)), session.steps)?;
     let outcome = match ledger.done.clone() {

@@ -63,7 +63,7 @@ impl Mixes {
     ) -> Result<Self, Rejected> {
         let week = &loaded.week;
         let mut sorting = Sorting::new(week, wanted, &loaded.catalogue);
-        let sorted: Vec<_> = demand.variants.iter().enumerate().map(|(index, key)| sorting.sort(index, *key)).collect();
+        let sorted = sorting.sort(&demand.variants);
         let mut faults = Faults::default();
         for (sowing, variant) in week.sowings.iter().zip(&demand.variant_of) {
             if let Err(fault) = sorted[*variant] {

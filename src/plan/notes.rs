@@ -135,13 +135,14 @@ impl Remarks {
     }
 
     fn on_mixes(&mut self, mixes: &Mixes) {
+        // Potted on, seedlings have emerged already.
+        let sowings = &mixes.layout.sowings;
+        let sown = sowings.iter().filter(|sowing| sowing.cells.seeds.is_some());
+        let sown: BTreeSet<usize> = sown.map(|sowing| sowing.batch).collect();
         for (index, batch) in mixes.batches.iter().enumerate() {
             let rich = batch.share_of(|ingredient| ingredient.rich);
-            // Potted on, seedlings have emerged already.
-            let sowings = &mixes.layout.sowings;
-            let is_sown = || sowings.iter().any(|sowing| sowing.batch == index && sowing.cells.seeds.is_some());
             let mut warnings = Vec::new();
-            if rich > RICH[0] + 1e-9 && (sowings.is_empty() || is_sown()) {
+            if rich > RICH[0] + 1e-9 && (sowings.is_empty() || sown.contains(&index)) {
                 warnings.push(BatchWarning::Rich { share: rich, strongly: rich > RICH[1] + 1e-9 });
             }
             warnings.extend(strong_doses(batch));

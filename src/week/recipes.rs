@@ -43,7 +43,7 @@ impl Loader<'_> {
 
     /// Names are compared in the output, so two recipes may not share one.
     fn keep(&mut self, recipe: Recipe, at: Span, problems: &Problems) -> Option<RecipeId> {
-        if self.recipes.iter().any(|known| key(&known.name) == key(&recipe.name)) {
+        if !self.recipe_names.insert(key(&recipe.name)) {
             let what = format!("two recipes are called `{}`", recipe.name);
             return problems.refuse(Problem::new(Code::TwiceName, at, what, "recipes with names of their own"));
         }
