@@ -43,11 +43,6 @@ impl<T> Handle<T> {
     pub(super) fn new(place: usize, entry: &Arc<T>) -> Self {
         Self { place, entry: Arc::clone(entry) }
     }
-
-    /// The handle of a table that comes after one of so many entries.
-    pub(super) fn after(self, entries: usize) -> Self {
-        Self { place: self.place + entries, ..self }
-    }
 }
 
 impl<T> Deref for Handle<T> {

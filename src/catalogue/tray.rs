@@ -1,7 +1,7 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
 use super::Origin;
-use super::layout;
+use super::shipped::{Shipped, Table};
 use super::source::Reading;
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
@@ -9,6 +9,7 @@ use crate::source::{Fields, FromNode, Node, Stated, Value, figures};
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
 use crate::units::{Fault, Length, Mass, Volume, count_up_to, in_litres, number, one_of, to_litres};
+use std::sync::{Arc, LazyLock};
 
 const TRAYS: &str = include_str!("../../recipes/catalogue/trays.yaml");
 
@@ -117,12 +118,25 @@ impl Frustum {
     }
 }
 
+impl Shipped for Tray {
+    const IN_PLACE: bool = true;
+
+    fn table() -> &'static LazyLock<Table<Arc<Self>>> {
+        static TABLE: LazyLock<Table<Arc<Tray>>> = LazyLock::new(|| {
+            Table::new("trays", TRAYS, |name, node, problems| {
+                Tray::read(name, node, None, &Reading::shipped(None, problems)).map(Arc::new)
+            })
+        });
+        &TABLE
+    }
+}
+
 impl Tray {
     /// Reads an entry of `trays:`, laid over the entry of that name before it, the base.
     /// With a cell of its own, what was known of the old one's volume and shape falls away.
     pub(super) fn read(name: &str, node: &Node<'_>, base: Option<&Self>, reading: &Reading<'_>) -> Option<Self> {
         let Reading { origin, problems, .. } = *reading;
-        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(TRAYS, "trays", &base.name));
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| Self::table().stated(&base.name));
         let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a tray", problems)?;
         let at = fields.at();
@@ -268,11 +282,9 @@ impl FromNode for Frustum {
 mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
-    use crate::catalogue::source::SourceTags;
     use crate::diagnostic::SourceText;
     use crate::source::parse;
     use crate::units::length::centimetre;
-    use std::sync::Arc;
 
     /// A shipped tray with an own entry over it.
     fn laid_over(name: &str, own: &str) -> Tray {
@@ -280,10 +292,13 @@ mod tests {
         let catalogue = Catalogue::built_in().unwrap();
         let base = catalogue.trays.find(name);
         let node = parse(own, &problems).unwrap();
-        let tags = SourceTags::default();
-        let reading = Reading { origin: Origin::Own, tags: &tags, problems: &problems };
-        let tray = Tray::read(name, &node, base.as_deref(), &reading);
+        let tray = Tray::read(name, &node, base.as_deref(), &Reading::own(&problems));
         problems.settle(tray).unwrap().0
+    }
+
+    #[test]
+    fn the_cut_entries_are_those_that_yaml_reads() {
+        Tray::table().assert_as_whole();
     }
 
     #[test]

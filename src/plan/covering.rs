@@ -107,7 +107,8 @@ pub fn rim_area(tray: &Tray) -> (Area, AreaFrom) {
 
 /// The covering of sowings; potted plants have none.
 pub(super) fn covering(sowings: &[SowingPlan], catalogue: &Catalogue) -> Vec<Covering> {
-    let Some(ingredient) = catalogue.ingredients.first(|ingredient| ingredient.is(Role::Covering)) else {
+    let Some(ingredient) = catalogue.ingredients.first("role: covering", |ingredient| ingredient.is(Role::Covering))
+    else {
         return Vec::new();
     };
     let mut sown: BTreeMap<&Handle<Tray>, BTreeMap<u64, Layer>> = BTreeMap::new();

@@ -5,7 +5,7 @@ use super::demand::Demand;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 use super::sow::{Germination, SowingPlan};
 use super::{Batch, LISTED, Mixes, Soaking, soaking};
-use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions};
+use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
 use crate::coir::CoirError;
 use crate::coir::soak::KEEPS_HOURS;
 use crate::recipe::Why;
@@ -224,7 +224,7 @@ fn called_cautions(mixes: &Mixes) -> Vec<(String, Vec<Handle<Ingredient>>)> {
             called.entry(key).or_default().insert(id);
         }
     }
-    let always = cautions().iter().filter(|(_, caution)| caution.always).map(|(key, _)| (key.clone(), Vec::new()));
+    let always = cautions_for_all().map(|key| (key.to_owned(), Vec::new()));
     let called = called.into_iter().map(|(key, ids)| (key.to_owned(), ids.into_iter().cloned().collect()));
     always.chain(called).collect()
 }

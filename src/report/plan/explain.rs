@@ -1,7 +1,7 @@
 //! `--explain`: every step of the volumes, and where the figures come from.
 
 use super::{PlanReport, section};
-use crate::catalogue::citations;
+use crate::catalogue::citation;
 use crate::plan::{Batch, Germination, LISTED, SowingPlan};
 use crate::report::document::{Document, Table};
 use crate::units::{Volume, percent, plain, to_litres};
@@ -138,7 +138,7 @@ fn packing(batch: &Batch) -> String {
 
 /// A source by its key, or else how a figure stands.
 fn cite(key: Option<&str>, standing: Option<&str>) -> String {
-    match key.and_then(|key| citations().get(key)) {
+    match key.and_then(citation) {
         Some(source) => format!("{} ({})", source.cite, source.standing),
         None => key.or(standing).unwrap_or("own figure").to_owned(),
     }
