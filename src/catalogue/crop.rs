@@ -3,12 +3,12 @@
 use super::family::{family_names, knows_family, status_of};
 use super::shipped::{Shipped, Table};
 use super::source::{Reading, SourceTags, file_tags};
-use super::{Origin, Status, StatusFrom};
+use super::{Handle, Origin, Status, StatusFrom};
 use crate::diagnostic::{Code, Problem, Span, did_you_mean};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, words};
 use std::collections::BTreeMap;
-use std::sync::{Arc, LazyLock};
+use std::sync::LazyLock;
 
 const CROPS: &str = include_str!("../../recipes/catalogue/crops.yaml");
 
@@ -129,10 +129,11 @@ fn tags() -> &'static BTreeMap<String, String> {
 impl Shipped for Crop {
     const IN_PLACE: bool = false;
 
-    fn table() -> &'static LazyLock<Table<Arc<Self>>> {
-        static TABLE: LazyLock<Table<Arc<Crop>>> = LazyLock::new(|| {
-            Table::new("crops", CROPS, |name, node, problems| {
-                Crop::read(name, node, None, &Reading::shipped(Some(tags), problems)).map(Arc::new)
+    fn table() -> &'static LazyLock<Table<Handle<Self>>> {
+        static TABLE: LazyLock<Table<Handle<Crop>>> = LazyLock::new(|| {
+            Table::new("crops", CROPS, |(place, name), node, problems| {
+                Crop::read(name, node, None, &Reading::shipped(Some(tags), problems))
+                    .map(|entry| Handle::new(place, entry))
             })
         });
         &TABLE

@@ -4,13 +4,12 @@ use super::handle::{Handle, Named};
 use super::name::key;
 use super::shipped::Shipped;
 use std::collections::{HashMap, HashSet};
-use std::sync::Arc;
 
 /// Entries in order, found by any of their names; a user's own win.
 #[derive(Clone, Debug)]
-pub struct Entries<T> {
+pub struct Entries<T: Named> {
     /// The user's own, each with the place of the shipped one of its name.
-    own: Vec<(Option<usize>, Arc<T>)>,
+    own: Vec<(Option<usize>, Handle<T>)>,
     by_name: HashMap<String, usize>,
     /// Own entries by the place of the shipped one that they stand for, with all its names.
     instead: HashMap<usize, usize>,
@@ -20,7 +19,7 @@ pub struct Entries<T> {
     refused: HashSet<String>,
 }
 
-impl<T> Default for Entries<T> {
+impl<T: Named> Default for Entries<T> {
     fn default() -> Self {
         Self {
             own: Vec::new(),
@@ -45,17 +44,19 @@ impl<T: Shipped> Entries<T> {
             return Err(taken.0.to_owned());
         }
         let known = self.by_name.get(&keys[0]).copied();
-        let index = match known.filter(|index| key(self.own[*index].1.name()) == keys[0]) {
-            Some(index) => index,
-            None => self.own.len(),
+        let index = known.filter(|index| key(self.own[*index].1.name()) == keys[0]).unwrap_or(self.own.len());
+        let replaced = match self.own.get(index) {
+            Some((replaced, _)) => *replaced,
+            None => {
+                T::table().place(&keys[0]).filter(|place| known.is_none() && key(T::table().name(*place)) == keys[0])
+            }
         };
-        if index < self.own.len() {
-            self.own[index].1 = Arc::new(item);
-        } else {
-            let shipped = T::table().place(&keys[0]).filter(|_| known.is_none());
-            let replaced = shipped.filter(|place| key(T::table().name(*place)) == keys[0]);
-            self.instead.extend(replaced.map(|place| (place, index)));
-            self.own.push((replaced, Arc::new(item)));
+        self.instead.extend(replaced.map(|place| (place, index)));
+        let place = replaced.filter(|_| T::IN_PLACE).unwrap_or(T::table().len() + index);
+        let entry = (replaced, Handle::new(place, item));
+        match self.own.get_mut(index) {
+            Some(known) => *known = entry,
+            None => self.own.push(entry),
         }
         for key in keys {
             self.by_name.insert(key.clone(), index);
@@ -82,24 +83,17 @@ impl<T: Shipped> Entries<T> {
     /// The entry that goes by a name.
     pub fn find(&self, name: &str) -> Option<Handle<T>> {
         let own = if self.own.is_empty() { None } else { self.by_name.get(&key(name)) };
-        let found = match own {
-            Some(index) => Some(self.own_at(*index)),
-            None => self.at(T::table().place(name)?),
-        };
-        found.map(|(place, item)| Handle::new(place, item))
-    }
-
-    /// An own entry, and its place.
-    fn own_at(&self, index: usize) -> (usize, &Arc<T>) {
-        let (replaced, item) = &self.own[index];
-        (replaced.filter(|_| T::IN_PLACE).unwrap_or(T::table().len() + index), item)
+        match own {
+            Some(index) => Some(self.own[*index].1.clone()),
+            None => self.at(T::table().place(name)?).cloned(),
+        }
     }
 
     /// The shipped entry at a place, or the own one that stands for it.
-    fn at(&self, place: usize) -> Option<(usize, &Arc<T>)> {
+    fn at(&self, place: usize) -> Option<&Handle<T>> {
         match self.instead.get(&place) {
-            Some(index) => Some(self.own_at(*index)),
-            None => T::table().get(place).map(|item| (place, item)),
+            Some(index) => Some(&self.own[*index].1),
+            None => T::table().get(place),
         }
     }
 
@@ -107,20 +101,19 @@ impl<T: Shipped> Entries<T> {
     pub fn first(&self, words: &str, property: impl Fn(&T) -> bool) -> Option<Handle<T>> {
         let may = |place: &usize| self.instead.contains_key(place) || T::table().says(*place, words);
         let shipped = (0..T::table().len()).filter(may).filter_map(|place| self.at(place));
-        let mut all = shipped.chain((0..self.own.len()).map(|index| self.own_at(index)));
-        all.find(|(_, item)| property(item)).map(|(place, item)| Handle::new(place, item))
+        shipped.chain(self.own.iter().map(|(_, own)| own)).find(|item| property(item)).cloned()
     }
 
     /// Every entry: the shipped ones, or what stands for them, then the user's own.
     pub fn iter(&self) -> impl Iterator<Item = &T> {
         let shipped = (0..T::table().len()).filter_map(|place| self.at(place));
         let others = self.own.iter().filter(|(replaced, _)| replaced.is_none());
-        shipped.map(|(_, item)| item.as_ref()).chain(others.map(|(_, item)| item.as_ref()))
+        shipped.chain(others.map(|(_, own)| own)).map(|item| &**item)
     }
 
     /// The user's own entries.
     pub fn own(&self) -> impl Iterator<Item = &T> {
-        self.own.iter().map(|(_, item)| item.as_ref())
+        self.own.iter().map(|(_, item)| &**item)
     }
 
     /// Every name and alias.
@@ -155,13 +148,14 @@ mod tests {
     impl Shipped for Thing {
         const IN_PLACE: bool = true;
 
-        fn table() -> &'static LazyLock<Table<Arc<Self>>> {
-            static TABLE: LazyLock<Table<Arc<Thing>>> = LazyLock::new(|| {
+        fn table() -> &'static LazyLock<Table<Handle<Self>>> {
+            static TABLE: LazyLock<Table<Handle<Thing>>> = LazyLock::new(|| {
                 let text = "\nthings:\n  50-cell: {}\n  72-cell: {also: [seventy-two, LXXII]}\n  32-cell: {}\n";
-                Table::new("things", text, |name, _, _| {
+                Table::new("things", text, |(place, name), _, _| {
                     let also =
                         if name == "72-cell" { vec!["seventy-two".to_owned(), "LXXII".to_owned()] } else { vec![] };
-                    Some(Arc::new(Thing(["50-cell", "72-cell", "32-cell"].into_iter().find(|own| *own == name)?, also)))
+                    let name = ["50-cell", "72-cell", "32-cell"].into_iter().find(|own| *own == name)?;
+                    Some(Handle::new(place, Thing(name, also)))
                 })
             });
             &TABLE

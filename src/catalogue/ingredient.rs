@@ -4,13 +4,13 @@ use super::entries::Entries;
 use super::family::Status;
 use super::shipped::{Shipped, Table};
 use super::source::{Reading, SourceTags, file_tags};
-use super::{Crop, CropChoice, Origin};
+use super::{Crop, CropChoice, Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::source::{Fields, Node, Stated, figures, words};
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{MassDensity, one_of};
 use std::collections::BTreeMap;
-use std::sync::{Arc, LazyLock};
+use std::sync::LazyLock;
 
 const INGREDIENTS: &str = include_str!("../../recipes/catalogue/ingredients.yaml");
 
@@ -141,12 +141,12 @@ fn tags() -> &'static BTreeMap<String, String> {
 impl Shipped for Ingredient {
     const IN_PLACE: bool = true;
 
-    fn table() -> &'static LazyLock<Table<Arc<Self>>> {
-        static TABLE: LazyLock<Table<Arc<Ingredient>>> = LazyLock::new(|| {
-            Table::new("ingredients", INGREDIENTS, |name, node, problems| {
+    fn table() -> &'static LazyLock<Table<Handle<Self>>> {
+        static TABLE: LazyLock<Table<Handle<Ingredient>>> = LazyLock::new(|| {
+            Table::new("ingredients", INGREDIENTS, |(place, name), node, problems| {
                 let reading = Reading::shipped(Some(tags), problems);
                 // What is shipped serves families that ship as well.
-                Ingredient::read(name, node, None, &Entries::default(), &reading).map(Arc::new)
+                Ingredient::read(name, node, None, &Entries::default(), &reading).map(|entry| Handle::new(place, entry))
             })
         });
         &TABLE
@@ -276,7 +276,9 @@ pub struct Caution {
 
 const CAUTIONS_TEXT: &str = include_str!("../../recipes/catalogue/cautions.yaml");
 
-static CAUTIONS: LazyLock<Table<Caution>> = LazyLock::new(|| Table::new("cautions", CAUTIONS_TEXT, Caution::read));
+static CAUTIONS: LazyLock<Table<Caution>> = LazyLock::new(|| {
+    Table::new("cautions", CAUTIONS_TEXT, |(_, key), node, problems| Caution::read(key, node, problems))
+});
 
 impl Caution {
     fn read(key: &str, node: &Node<'_>, problems: &Problems) -> Option<Self> {
@@ -309,6 +311,7 @@ mod tests {
     use crate::catalogue::Catalogue;
     use crate::diagnostic::SourceText;
     use crate::source::parse;
+    use std::sync::Arc;
 
     #[test]
     fn the_cut_entries_are_those_that_yaml_reads() {

@@ -6,7 +6,7 @@
 //! indented by two spaces, with its name, then, if it has other names, `{also: [...]` on
 //! that line. The tests hold the shipped files to that, and compare with what YAML reads.
 
-use super::handle::Named;
+use super::handle::{Handle, Named};
 use super::name::{fold, key};
 use crate::diagnostic::{Problems, SourceText, Span};
 use crate::source::{Fields, Node, Stated, Value};
@@ -14,8 +14,8 @@ use std::borrow::Cow;
 use std::iter::once;
 use std::sync::{Arc, LazyLock, OnceLock};
 
-/// What reads an entry by its name and node.
-type Read<T> = fn(&str, &Node<'_>, &Problems) -> Option<T>;
+/// What reads an entry by its place and name, and its node.
+type Read<T> = fn((usize, &str), &Node<'_>, &Problems) -> Option<T>;
 
 /// A section of a shipped file: its entries by their names, each still a text.
 pub struct Table<T> {
@@ -42,7 +42,7 @@ pub trait Shipped: Named + Sized + 'static {
     const IN_PLACE: bool;
 
     /// The shipped table.
-    fn table() -> &'static LazyLock<Table<Arc<Self>>>;
+    fn table() -> &'static LazyLock<Table<Handle<Self>>>;
 }
 
 impl<T> Table<T> {
@@ -85,7 +85,7 @@ impl<T> Table<T> {
         let entry = self.entries.get(place)?;
         entry
             .read
-            .get_or_init(|| self.of_node(entry, |node, problems| (self.read)(entry.name, node, problems)))
+            .get_or_init(|| self.of_node(entry, |node, problems| (self.read)((place, entry.name), node, problems)))
             .as_ref()
     }
 
@@ -238,7 +238,7 @@ impl<T: std::fmt::Debug> Table<T> {
             assert_eq!((self.name(place), self.place(name)), (name, Some(place)));
             let also = node.get("also").map(list).unwrap_or_default().iter().map(|other| other.text().unwrap());
             assert!(self.entries[place].names().skip(1).eq(also), "{name}");
-            let read = (self.read)(name, node, &problems);
+            let read = (self.read)((place, name), node, &problems);
             assert_eq!(format!("{:?}", self.get(place)), format!("{read:?}"));
             if matches!(node.value, Value::Map(_)) {
                 let stated = Fields::new(node, "an entry", &problems).unwrap().stated();

@@ -1,15 +1,15 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
-use super::Origin;
 use super::shipped::{Shipped, Table};
 use super::source::Reading;
+use super::{Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, Node, Stated, Value, figures};
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
 use crate::units::{Fault, Length, Mass, Volume, count_up_to, in_litres, number, one_of, to_litres};
-use std::sync::{Arc, LazyLock};
+use std::sync::LazyLock;
 
 const TRAYS: &str = include_str!("../../recipes/catalogue/trays.yaml");
 
@@ -121,10 +121,10 @@ impl Frustum {
 impl Shipped for Tray {
     const IN_PLACE: bool = true;
 
-    fn table() -> &'static LazyLock<Table<Arc<Self>>> {
-        static TABLE: LazyLock<Table<Arc<Tray>>> = LazyLock::new(|| {
-            Table::new("trays", TRAYS, |name, node, problems| {
-                Tray::read(name, node, None, &Reading::shipped(None, problems)).map(Arc::new)
+    fn table() -> &'static LazyLock<Table<Handle<Self>>> {
+        static TABLE: LazyLock<Table<Handle<Tray>>> = LazyLock::new(|| {
+            Table::new("trays", TRAYS, |(place, name), node, problems| {
+                Tray::read(name, node, None, &Reading::shipped(None, problems)).map(|entry| Handle::new(place, entry))
             })
         });
         &TABLE
@@ -285,6 +285,7 @@ mod tests {
     use crate::diagnostic::SourceText;
     use crate::source::parse;
     use crate::units::length::centimetre;
+    use std::sync::Arc;
 
     /// A shipped tray with an own entry over it.
     fn laid_over(name: &str, own: &str) -> Tray {

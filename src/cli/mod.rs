@@ -184,14 +184,18 @@ impl Session<'_> {
 
     /// Writes a report where the user wants it.
     fn report(&mut self, report: &dyn Report, explain: bool) -> Result<(), Failure> {
-        let text = crate::report::render(report, self.style(explain));
-        self.write(&text)
+        let style = self.style(explain);
+        match &self.common.output {
+            Some(path) => output::to_file(path, &crate::report::render(report, style)),
+            // As it comes: of a long table the result is longer still.
+            None => output::to_stream(self.out, |out| crate::report::write(report, style, out)),
+        }
     }
 
     fn write(&mut self, text: &str) -> Result<(), Failure> {
         match &self.common.output {
             Some(path) => output::to_file(path, text),
-            None => output::to_stream(self.out, text),
+            None => output::to_stream(self.out, |out| out.write_all(text.as_bytes())),
         }
     }
 }

@@ -4,12 +4,16 @@ use super::Failure;
 use super::args::FormatName;
 use crate::source::is_yaml;
 use crate::source::write::Prepared;
-use std::io::{ErrorKind, Write};
+use std::io::{self, BufWriter, ErrorKind, Write};
 use std::path::Path;
 
 /// To a stream; a reader that has had enough is no fault.
-pub(super) fn to_stream(out: &mut dyn Write, text: &str) -> Result<(), Failure> {
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+pub(super) fn to_stream(
+    out: &mut dyn Write,
+    write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+) -> Result<(), Failure> {
+    let mut out = BufWriter::with_capacity(1 << 16, out);
+    match write(&mut out).and_then(|()| out.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             Err(Failure::Said(format!("the result could not be written: {error}")))
         }

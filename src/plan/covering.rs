@@ -122,7 +122,7 @@ pub(super) fn covering(sowings: &[SowingPlan], catalogue: &Catalogue) -> Vec<Cov
         let nothing = in_litres(0.0);
         let layer = layers.entry(key).or_insert(Layer { depth, crops: BTreeSet::new(), cells: 0, loose: nothing });
         layer.crops.insert(crop.clone());
-        layer.cells += sowing.cells.cells;
+        layer.cells += u64::from(sowing.cells.cells);
     }
     let covering = sown.into_iter().map(|(tray, layers)| {
         let (rim, area) = rim_area(tray);

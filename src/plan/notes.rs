@@ -72,7 +72,7 @@ impl Remarks {
             let crops = distinct(sowings.filter_map(|(sowing, _)| sowing.crop.as_ref()));
             notes.extend((!crops.is_empty()).then_some(Note::Crops(note, crops)));
         };
-        let is_by = |plan: &SowingPlan, whose: Germination| plan.cells.germination.is_some_and(|(_, by)| by == whose);
+        let is_by = |plan: &SowingPlan, whose: Germination| plan.cells.germination == Some(whose);
         let is_sown = |plan: &SowingPlan| plan.cells.seeds.is_some();
         let is = |sowing: &Sowing, what: fn(&Crop) -> bool| sowing.crop.as_deref().is_some_and(what);
         let notes = &mut self.notes;

@@ -34,7 +34,7 @@ impl SaltEntry {
 
 static ENTRIES: LazyLock<Table<SaltEntry>> = LazyLock::new(|| Table::new("salts", SALTS, read));
 
-fn read(name: &str, node: &Node<'_>, problems: &Problems) -> Option<SaltEntry> {
+fn read((_, name): (usize, &str), node: &Node<'_>, problems: &Problems) -> Option<SaltEntry> {
     let mut fields = Fields::new(node, "a salt", problems)?;
     let also = fields.optional("also").unwrap_or_default();
     let formula: String = fields.optional("formula").unwrap_or_default();

@@ -212,7 +212,7 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
     let totals = &mixes.totals;
     let needs = needs(totals, &mixes.extras());
     let lines: Vec<PurchaseLine> = needs.iter().map(|need| line(need, stock)).collect();
-    let plants = |cells: &super::CellCount| cells.plants.unwrap_or(cells.cells);
+    let plants = |cells: &super::CellCount| u64::from(cells.plants.unwrap_or(cells.cells));
     Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),
