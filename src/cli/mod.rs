@@ -88,7 +88,9 @@ pub fn run(
         Failure::Usage(error) if !error.use_stderr() => {
             let text = error.render();
             let text = if surroundings.color_out { text.ansi().to_string() } else { text.to_string() };
-            open_stream(surroundings.out_closed).and_then(|()| output::to_stream(out, &text)).map(|()| DONE)
+            open_stream(surroundings.out_closed)
+                .and_then(|()| output::to_stream(out, |out| out.write_all(text.as_bytes())))
+                .map(|()| DONE)
         }
         failure => Err(failure),
     })
@@ -241,12 +243,12 @@ impl Session<'_> {
 
     /// Writes a report where the user wants it.
     fn report(&mut self, report: &dyn Report, explain: bool) -> Result<(), Failure> {
-        let text = crate::report::render(report, self.style(explain));
-        self.write(&text)
+        let (opened, style) = (self.open(&[])?, self.style(explain));
+        self.write_to(opened, |out| crate::report::write(report, style, out))
     }
 
     fn write(&mut self, text: &str) -> Result<(), Failure> {
         let opened = self.open(&[])?;
-        self.write_to(opened, text)
+        self.write_to(opened, |out| out.write_all(text.as_bytes()))
     }
 }
