@@ -110,7 +110,7 @@ fn parsed(given: &[OsString]) -> Result<Arguments, clap::Error> {
 fn open_stream(closed: bool) -> Result<(), Failure> {
     match closed {
         true => Err(Failure::Said(
-            "standard output is closed: open it, or name a file for the result by `--output FILE`".to_owned(),
+            "standard output is closed: name a file for the result by `--output FILE`, `/dev/null` for none".to_owned(),
         )),
         false => Ok(()),
     }
