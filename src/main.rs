@@ -16,6 +16,7 @@ fn main() -> ExitCode {
         out_closed: out_closed(),
         now: Some(jiff::Timestamp::now()),
         zone,
+        ..Surroundings::default()
     };
     ExitCode::from(run(std::env::args_os(), surroundings, &mut io::stdout().lock(), &mut io::stderr().lock()))
 }

@@ -8,6 +8,7 @@ use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::{AmbiguousOffset, TimeZone, TimeZoneDatabase};
 use serde::Serializer;
 use std::path::Path;
+use std::ops::RangeInclusive;
 
 /// A local date and time, and the zone that fixes what it means.
 #[derive(Clone, Debug)]
@@ -77,6 +78,7 @@ pub fn serialize_rfc3339<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Re
 
 /// A date alone means this hour.
 const MORNING: i8 = 8;
+const YEARS: RangeInclusive<i16> = 1900..=2999;
 const EXPECTED: &str = "a date and time such as `2027-03-06 10:00`";
 
 fn local_time(text: &str) -> Result<DateTime, (String, &'static str)> {
@@ -88,6 +90,10 @@ fn local_time(text: &str) -> Result<DateTime, (String, &'static str)> {
         return Err((format!("`{text}` is not a date"), EXPECTED));
     }
     let date: Date = day.parse().map_err(|_| (format!("`{day}` is not a day of the calendar"), EXPECTED))?;
+    // Whatever is reckoned forward or back from it stays within the calendar.
+    if !YEARS.contains(&date.year()) {
+        return Err((format!("`{day}` lies outside the years {} to {}", YEARS.start(), YEARS.end()), EXPECTED));
+    }
     let Some(hour) = hour else { return Ok(date.at(MORNING, 0, 0, 0)) };
     let beyond = hour.trim_start_matches(|c: char| c.is_ascii_digit() || c == ':' || c == '.').trim();
     if names_a_zone(beyond) {

@@ -6,9 +6,9 @@ use super::layout;
 use super::source::{Reading, SourceTags};
 use super::{CropChoice, Origin, with_built_in};
 use crate::diagnostic::{Code, Problem, Problems, Span};
-use crate::source::{Fields, FromNode, Node, Stated, figures, words};
+use crate::source::{Fields, FromNode, Node, Prose, Stated, figures, words};
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{MassDensity, one_of};
+use crate::units::{Bounds, Fault, MassDensity, density, one_of, within};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -71,6 +71,13 @@ figures! {
     Coarse(bool): "one of coarse, fine", text => one_of(text, &[("coarse", true), ("fine", false)]);
     /// Whether the phosphorus that it brings dissolves at once.
     Soluble(bool): "one of soluble, slow", text => one_of(text, &[("soluble", true), ("slow", false)]);
+    /// Loose and dry.
+    DryDensity(MassDensity): "a density such as `200 g/L`", text => dry_density(text);
+}
+
+fn dry_density(text: &str) -> Result<MassDensity, Fault> {
+    const DRY: Bounds = (1.0..=23_000.0, "what is dry and loose has a density of 1 g/L to 23 kg/L");
+    density(text).and_then(|dry| within(dry, dry.get::<gram_per_litre>(), DRY, text))
 }
 
 /// An ingredient and what is known of it.
@@ -167,7 +174,7 @@ impl Ingredient {
             kind,
             own_density: (origin == Origin::Own && fields.states("dry_density"))
                 || base.is_some_and(|base| base.own_density),
-            dry_density: fields.optional("dry_density"),
+            dry_density: fields.optional("dry_density").map(|DryDensity(density)| density),
             moist_density: fields.optional("moist_density"),
             stage: fields.optional("goes_in"),
             coarse: fields.optional("grain").is_some_and(|Coarse(coarse)| coarse),
@@ -182,7 +189,7 @@ impl Ingredient {
             soluble_phosphorus: fields.optional("phosphorus").is_some_and(|Soluble(soluble)| soluble),
             cautions,
             properties,
-            note: fields.optional("note"),
+            note: fields.prose("note"),
             origin,
             tags: tags.of_entry(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
@@ -266,7 +273,8 @@ impl FromNode for Caution {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         Fields::read(node, "a caution", problems, |fields| {
             let always = fields.optional("always").unwrap_or(false);
-            Some(Self { from: fields.optional("from"), always, text: fields.required("text")? })
+            let Prose(text) = fields.required("text")?;
+            Some(Self { from: fields.optional("from"), always, text })
         })
     }
 }

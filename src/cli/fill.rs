@@ -113,7 +113,7 @@ fn of_week(path: &Path, files: &dyn Files, args: &FillArgs, session: &mut Sessio
     }
     let loaded = inputs(args, files, session).week(path)?;
     let AtHand { shed, .. } = at_hand(args, &loaded)?;
-    let plan = plan::plan(&loaded)?;
+    let plan = plan::plan_without_comparison(&loaded)?;
     let filling = plan::week_filling(&plan.mixes, &shed);
     session.report(&WeekFillReport { filling: &filling, title: &plan.title }, false)?;
     Ok(if filling.short().is_empty() { DONE } else { UNMET })

@@ -18,6 +18,7 @@ use crate::diagnostic::{Rejected, render as render_faults};
 use crate::printable::{printable, shown};
 use crate::report::{Format, Report, Style};
 use crate::source::{Disk, Files};
+use crate::stock::Steps;
 use crate::units::UnitSystem;
 use crate::week::Inputs;
 use args::{Arguments, ColorWhen, Command, Common, FormatName, UnitsName};
@@ -47,12 +48,15 @@ pub struct Surroundings {
     pub now: Option<jiff::Timestamp>,
     /// The zone of times in files that name none; asked for only where there is such a time.
     pub zone: fn() -> TimeZone,
+    /// Called before each step that writes a stock file and its log.
+    pub steps: Steps,
 }
 
 impl Default for Surroundings {
     /// No terminal, no clock, and UTC.
     fn default() -> Self {
-        Self { color_out: false, color_err: false, out_closed: false, now: None, zone: || TimeZone::UTC }
+        let (zone, steps): (fn() -> TimeZone, Steps) = (|| TimeZone::UTC, |_| Ok(()));
+        Self { color_out: false, color_err: false, out_closed: false, now: None, zone, steps }
     }
 }
 
@@ -75,10 +79,10 @@ pub fn run(
         let color = colors(surroundings.color_out);
         // As for files that are read, `-` is the stream.
         arguments.common.output.take_if(|path| *path == Path::new("-"));
-        let (disk, Surroundings { out_closed, zone, now, .. }) = (Disk::default(), surroundings);
+        let (disk, Surroundings { out_closed, zone, now, steps, .. }) = (Disk::default(), surroundings);
         let now = arguments.common.now.or(now);
         let common = &arguments.common;
-        carry_out(&arguments, &mut Session { common, color, out_closed, now, zone, disk: &disk, out })
+        carry_out(&arguments, &mut Session { common, color, out_closed, now, zone, disk: &disk, steps, out })
     });
     done.or_else(|failure| match failure {
         Failure::Usage(error) if !error.use_stderr() => {
@@ -143,6 +147,9 @@ fn unfit(Arguments { command, common }: &Arguments, session: &Session<'_>) -> Re
 
 fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Failure> {
     unfit(arguments, session)?;
+    if let Some((option, most)) = arguments.command.too_often() {
+        return Err(Failure::Said(format!("`{option}` may stand {most} times at most: use a file for more")));
+    }
     match &arguments.command {
         Command::Plan(args) => plan::run(args, session),
         Command::Scale(args) => scale::run(args, session),
@@ -204,6 +211,7 @@ struct Session<'s> {
     now: Option<jiff::Timestamp>,
     zone: fn() -> TimeZone,
     disk: &'s Disk,
+    steps: Steps,
     out: &'s mut dyn Write,
 }
 

@@ -17,6 +17,9 @@ pub use original::{Edit, Original, edited};
 pub use read::{Fields, Stated};
 pub(crate) use text::regular_file;
 pub use text::{FileKind, is_standard_input, is_yaml};
-pub use value::{FromNode, FromText, PerGram, PositiveShare, Share, argument, entries, kind_of, list, text_of, value};
-pub(crate) use value::{above_zero, figures, words};
+pub use value::{
+    FromNode, FromText, Mesh, PerGram, PositiveShare, Prose, Scoop, Share, Tub, argument, entries, kind_of, list, text_of,
+    value,
+};
+pub(crate) use value::{above_zero, figures, no_more_than, words};
 pub use yaml::{Node, Value, parse, parse_shipped};

@@ -9,7 +9,7 @@ use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::Moment;
 use crate::recipe::Recipe;
-use crate::source::{CsvTable, Fields, FileKind, Files, FromNode, Node, list, parse};
+use crate::source::{CsvTable, Fields, FileKind, Files, FromNode, Node, Scoop, Tub, list, no_more_than, parse};
 use crate::stock::Stock;
 use crate::units::Volume;
 use jiff::tz::TimeZone;
@@ -61,6 +61,11 @@ impl Inputs<'_> {
     }
 }
 
+/// The most sowings that a week may list; a table may have more.
+const MOST_LISTED: usize = 50_000;
+/// The most ingredients that may be wanted.
+const MOST_WANTED: usize = 100;
+
 /// The sowings of a week, listed in it or in a table of their own.
 enum SowingsText<'n> {
     Listed(&'n Node<'n>),
@@ -78,7 +83,8 @@ impl Loader<'_> {
         let stock = self.stock(fields.get("stock"), problems);
         self.default_recipe = recipe.and_then(|node| self.recipe(node, problems));
         let named = |node: &Node<'_>| Some((self.catalogue.ingredient(node, problems)?, node.at));
-        let wanted: Vec<_> = fields.list("use").iter().filter_map(named).collect();
+        let wanted = no_more_than(fields.list("use"), MOST_WANTED, "ingredients", fields.place("use"), problems);
+        let wanted: Vec<_> = wanted.iter().filter_map(named).collect();
         let (stated, usual) = (fields.optional("time_zone"), self.inputs.zone);
         let zone = || stated.clone().unwrap_or_else(usual);
         let (tub, scoop) = vessels(fields, problems);
@@ -188,7 +194,8 @@ impl Loader<'_> {
         let source = match text {
             SowingsText::Table(source) => source,
             SowingsText::Listed(node) => {
-                return list(node).iter().filter_map(|entry| self.sowing(entry, problems)).collect();
+                let listed = no_more_than(list(node), MOST_LISTED, "sowings", node.at, problems);
+                return listed.iter().filter_map(|entry| self.sowing(entry, problems)).collect();
             }
         };
         let problems = Problems::new(Arc::clone(source));
@@ -224,7 +231,8 @@ impl Loader<'_> {
 
 /// `tub:` and `scoop:`, the tub no smaller than the scoop.
 fn vessels(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Volume>, Option<Volume>) {
-    let (tub, scoop) = (fields.optional("tub"), fields.optional("scoop"));
+    let tub = fields.optional("tub").map(|Tub(tub)| tub);
+    let scoop = fields.optional("scoop").map(|Scoop(scoop)| scoop);
     if tub.zip(scoop).is_some_and(|(tub, scoop)| tub < scoop) {
         let what = "the tub is smaller than one scoop";
         problems.push(Problem::new(Code::Conflict, fields.place("tub"), what, "a tub that holds some scoops"));

@@ -7,7 +7,7 @@ use crate::recipe::Recipe;
 use crate::source::{Files, Node, text_of};
 use crate::units::Assumption;
 use jiff::tz::TimeZone;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 
 /// A checked week and the tables it was checked against.
@@ -91,6 +91,8 @@ pub(super) struct Loader<'i> {
     /// the faults found so far.
     pub(super) gathered: HashMap<PathBuf, Result<Problems, Rejected>>,
     pub(super) recipes: Vec<Recipe>,
+    /// Their names, as names are compared.
+    pub(super) recipe_names: HashSet<String>,
     /// Recipes by where they come from; `None` for one that was refused.
     pub(super) by_origin: HashMap<RecipeOrigin, Option<RecipeId>>,
     pub(super) default_recipe: Option<RecipeId>,
@@ -111,6 +113,7 @@ impl<'i> Loader<'i> {
             catalogue: Catalogue::built_in()?,
             gathered: HashMap::new(),
             recipes: Vec::new(),
+            recipe_names: HashSet::new(),
             by_origin: HashMap::new(),
             default_recipe: None,
             names_recipe: false,

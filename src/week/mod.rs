@@ -10,7 +10,7 @@ mod request;
 mod sowing;
 
 pub use allowances::Allowances;
-pub use check::{Checked, first_key};
+pub use check::{Checked, Contents, first_key};
 pub use load::load;
 pub use loader::{Inputs, Loaded, ReadingNote};
 pub use rack::Rack;

@@ -43,7 +43,7 @@ impl Loader<'_> {
 
     /// Names are compared in the output, so two recipes may not share one.
     fn keep(&mut self, recipe: Recipe, at: Span, problems: &Problems) -> Option<RecipeId> {
-        if self.recipes.iter().any(|known| key(&known.name) == key(&recipe.name)) {
+        if !self.recipe_names.insert(key(&recipe.name)) {
             let what = format!("two recipes are called `{}`", recipe.name);
             return problems.refuse(Problem::new(Code::TwiceName, at, what, "recipes with names of their own"));
         }
@@ -60,14 +60,17 @@ impl Loader<'_> {
         if let Some(name) = shipped {
             return Some(RecipeOrigin::BuiltIn(name));
         }
-        let what = if is_path {
-            format!("there is no recipe file `{}`", shown(&self.folder.join(reference)))
-        } else {
-            format!("no recipe is called `{reference}`")
-        };
-        let help = did_you_mean(reference, BUILT_IN.iter().map(|(name, _)| *name))
-            .unwrap_or_else(|| format!("see `trayful list recipes`, or put `{reference}.yaml` beside the week"));
-        problems.refuse(Problem::new(Code::UnknownRecipe, at, what, "a recipe").with_help(Some(help)))
+        problems.push_with(|| {
+            let what = if is_path {
+                format!("there is no recipe file `{}`", shown(&self.folder.join(reference)))
+            } else {
+                format!("no recipe is called `{reference}`")
+            };
+            let help = did_you_mean(reference, BUILT_IN.iter().map(|(name, _)| *name))
+                .unwrap_or_else(|| format!("see `trayful list recipes`, or put `{reference}.yaml` beside the week"));
+            Problem::new(Code::UnknownRecipe, at, what, "a recipe").with_help(Some(help))
+        });
+        None
     }
 
     fn read_origin(&mut self, origin: &RecipeOrigin, at: Span, problems: &Problems) -> Option<Recipe> {
