@@ -7,8 +7,8 @@ use jiff::ZonedDateTime;
 use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::{AmbiguousOffset, TimeZone, TimeZoneDatabase};
 use serde::Serializer;
-use std::path::Path;
 use std::ops::RangeInclusive;
+use std::path::Path;
 
 /// A local date and time, and the zone that fixes what it means.
 #[derive(Clone, Debug)]

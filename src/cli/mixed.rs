@@ -78,7 +78,7 @@ fn done_words(outcome: &Outcome) -> Option<String> {
         }
         Outcome::Undone(entry) => {
             let undone = entry.undoes.unwrap_or_default();
-            Some(format!("entry {undone} is undone by entry {}, the stock what it was before", entry.number))
+            Some(format!("entry {undone} is undone by entry {}", entry.number))
         }
         Outcome::Already(_) | Outcome::OtherDay(_) | Outcome::Short { .. } => None,
     }

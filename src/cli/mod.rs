@@ -181,7 +181,9 @@ impl Failure {
     /// A result that could not be written after something was done, which must be known.
     fn after(self, done: Option<String>) -> Self {
         match (self, done) {
-            (Self::Said(text), Some(done)) => Self::Said(format!("{done}; only the report is missing: {text}")),
+            (Self::Said(text), Some(done)) => {
+                Self::Said(format!("{done}; only the report is missing, run this again for it: {text}"))
+            }
             (failure, _) => failure,
         }
     }
