@@ -116,7 +116,7 @@ fn parsed(given: &[OsString]) -> Result<Arguments, clap::Error> {
 fn open_stream(closed: bool) -> Result<(), Failure> {
     match closed {
         true => Err(Failure::Said(
-            "standard output is closed: open it, or name a file for the result by `--output FILE`".to_owned(),
+            "standard output is closed: name a file for the result by `--output FILE`, `/dev/null` for none".to_owned(),
         )),
         false => Ok(()),
     }
@@ -183,7 +183,9 @@ impl Failure {
     /// A result that could not be written after something was done, which must be known.
     fn after(self, done: Option<String>) -> Self {
         match (self, done) {
-            (Self::Said(text), Some(done)) => Self::Said(format!("{done}; only the report is missing: {text}")),
+            (Self::Said(text), Some(done)) => {
+                Self::Said(format!("{done}; only the report is missing, run this again for it: {text}"))
+            }
             (failure, _) => failure,
         }
     }

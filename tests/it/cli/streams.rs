@@ -136,7 +136,7 @@ fn a_closed_standard_output_is_a_fault() {
         let message = shell(&format!("\"$T\" {arguments} >&-")).file("week.yaml", WEEK).refusal();
         assert_eq!(
             message,
-            "error: standard output is closed: open it, or name a file for the result by `--output FILE`\n"
+            "error: standard output is closed: name a file for the result by `--output FILE`, `/dev/null` for none\n"
         );
     }
     // Given away, it is open; and a file takes the result without it.
