@@ -125,7 +125,7 @@ fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[usize], used: &
         // The empty rows go to the last crop, so one that fills whole trays comes last.
         portions.sort_by_key(|portion| fills_whole(members[portion.sowing]));
         let empty = tray.rows - portions.iter().map(|portion| portion.rows).sum::<u64>();
-        let mut map = TrayMap { tray: tray.clone(), number: *used + 1, portions: Vec::new() };
+        let mut map = TrayMap { tray: tray.clone(), number: *used + 1, portions: Vec::with_capacity(portions.len()) };
         let mut from = 1;
         for (place, portion) in portions.iter().enumerate() {
             let index = members[portion.sowing];
