@@ -49,9 +49,9 @@ pub fn made_printable(text: String) -> String {
 }
 
 fn escaped(text: &str, stray: impl Fn(char) -> bool) -> Cow<'_, str> {
-    // Nearly every text is of printable ASCII.
-    let plain = text.bytes().all(|byte| matches!(byte, b' '..=b'~'));
-    if plain || !text.contains(&stray) {
+    // Nearly every text is of printable ASCII; bytes are counted several at a time.
+    let others = text.bytes().filter(|byte| !matches!(byte, b' '..=b'~')).count();
+    if others == 0 || !text.contains(&stray) {
         return Cow::Borrowed(text);
     }
     let mut escaped = String::with_capacity(text.len() + 8);

@@ -1,13 +1,15 @@
 //! Crops: what they are, how fast they grow, how large their seed is.
 
 use super::family::{family_names, knows_family, status_of};
-use super::layout;
-use super::source::{Reading, SourceTags};
-use super::{Origin, Status, StatusFrom};
+use super::shipped::{Shipped, Table};
+use super::source::{Reading, SourceTags, file_tags};
+use super::{Handle, Origin, Status, StatusFrom};
 use crate::diagnostic::{Code, Problem, Span, did_you_mean};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, figures, words};
 use crate::units::{Bounds, Fault, span_of_whole_numbers, within};
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 const CROPS: &str = include_str!("../../recipes/catalogue/crops.yaml");
 
@@ -139,12 +141,31 @@ pub struct Crop {
     stated: Option<Stated>,
 }
 
+fn tags() -> &'static BTreeMap<String, String> {
+    static TAGS: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| file_tags(CROPS, "crops"));
+    &TAGS
+}
+
+impl Shipped for Crop {
+    const IN_PLACE: bool = false;
+
+    fn table() -> &'static LazyLock<Table<Handle<Self>>> {
+        static TABLE: LazyLock<Table<Handle<Crop>>> = LazyLock::new(|| {
+            Table::new("crops", CROPS, |(place, name), node, problems| {
+                Crop::read(name, node, None, &Reading::shipped(Some(tags), problems))
+                    .map(|entry| Handle::new(place, entry))
+            })
+        });
+        &TABLE
+    }
+}
+
 impl Crop {
     /// Reads an entry of `crops:`, laid over the entry of that name before it, the base, if
     /// it is the same plant.
     pub(super) fn read(name: &str, node: &Node<'_>, base: Option<&Self>, reading: &Reading<'_>) -> Option<Self> {
-        let Reading { origin, tags, problems } = *reading;
-        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(CROPS, "crops", &base.name));
+        let Reading { origin, problems, .. } = *reading;
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| Self::table().stated(&base.name));
         let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a crop", problems)?;
         let mut is_other = |key, known: Option<&String>| {
@@ -183,7 +204,7 @@ impl Crop {
             emerges: fields.optional("emerges").map(|Days(days)| days),
             note: fields.prose("note"),
             origin,
-            tags: tags.of_entry(&mut fields, base.map(|base| &base.tags)),
+            tags: reading.tags(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         let family_at = fields.place("family");
@@ -217,5 +238,15 @@ impl Crop {
     pub fn grows_at(&self) -> Option<Temperature> {
         let brassica = self.family.as_deref().is_some_and(|family| family.eq_ignore_ascii_case("Brassicaceae"));
         self.temperature.or(brassica.then_some(Temperature::Cool))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_cut_entries_are_those_that_yaml_reads() {
+        Crop::table().assert_as_whole();
     }
 }

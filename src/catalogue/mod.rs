@@ -5,31 +5,33 @@
 
 mod crop;
 mod crop_choice;
-mod crops;
 mod entries;
 mod family;
 mod handle;
 mod ingredient;
-mod layout;
+mod name;
+mod shipped;
 mod source;
 mod tray;
 
 pub use crop::{Crop, Feeder, Light, Pace, SeedSize, Temperature};
 pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
-pub use crops::Crops;
-pub use entries::{Entries, key};
+pub use entries::Entries;
 pub use family::{Status, StatusFrom, status_of};
 pub use handle::{Handle, Named};
-pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, cautions};
-pub use source::{Citation, SourceTags, citations};
+pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, caution, caution_keys, cautions_for_all};
+pub use name::key;
+pub(crate) use shipped::Table;
+pub use source::{Citation, SourceTags, citation};
 pub use tray::{Frustum, FrustumKind, Tray};
 
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
 use crate::source::{Fields, Node, no_more_than, parse_shipped, text_of};
 use handle::named;
+use shipped::Shipped;
 use source::Reading;
-use std::collections::{HashMap, HashSet};
-use std::sync::Arc;
+use std::collections::HashSet;
+use std::sync::{Arc, LazyLock};
 
 named!(Crop, Ingredient, Tray);
 
@@ -51,64 +53,61 @@ pub struct Trap {
     pub remark: String,
 }
 
+impl Trap {
+    fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        let mut fields = Fields::new(node, "a trap", problems)?;
+        let (is, remark) = (fields.optional("is"), fields.prose("remark").unwrap_or_default());
+        // For the reader of the file only.
+        for key in ["could_be", "species", "family"] {
+            fields.get(key);
+        }
+        fields.finish()?;
+        Some(Self { is, remark })
+    }
+}
+
 /// Trays, crops and ingredients by name; a user's own entries win.
 #[derive(Clone, Debug, Default)]
 pub struct Catalogue {
     /// Trays and pots.
     pub trays: Entries<Tray>,
     /// Crops.
-    pub crops: Crops,
+    pub crops: Entries<Crop>,
     /// Bulk ingredients and doses.
     pub ingredients: Entries<Ingredient>,
-    traps: HashMap<String, Trap>,
 }
 
-const BUILT_IN: [(&str, &str); 3] = [
-    ("trays.yaml", include_str!("../../recipes/catalogue/trays.yaml")),
-    ("traps.yaml", include_str!("../../recipes/catalogue/traps.yaml")),
-    ("ingredients.yaml", include_str!("../../recipes/catalogue/ingredients.yaml")),
-];
+const TRAPS_TEXT: &str = include_str!("../../recipes/catalogue/traps.yaml");
+
+static TRAPS: LazyLock<Table<Trap>> =
+    LazyLock::new(|| Table::new("traps", TRAPS_TEXT, |_, node, problems| Trap::read(node, problems)));
 
 impl Catalogue {
     /// The tables that ship with the program.
     ///
     /// # Errors
-    /// Never with the shipped tables, which the tests load; the signature is that
-    /// of the loader for users' files.
+    /// None so far: each entry is read when it is first asked for.
     pub fn built_in() -> Result<Self, Rejected> {
-        let mut catalogue = Self::default();
-        for (name, text) in BUILT_IN {
-            with_built_in(name, text, |fields, problems| {
-                // Only the shipped tables state their sources once for a whole file.
-                let tags = SourceTags::of_file(fields.get("unless_said"), problems);
-                catalogue.add_of(fields, &Reading { origin: Origin::BuiltIn, tags: &tags, problems });
-                catalogue.add_traps(fields, problems);
-                Some(())
-            })?;
-        }
-        Ok(catalogue)
+        Ok(Self::default())
     }
 
     /// Takes in the `trays:`, `crops:` and `ingredients:` of a user's file.
     pub fn add(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
-        self.add_of(fields, &Reading { origin: Origin::Own, tags: &SourceTags::default(), problems });
+        self.add_of(fields, &Reading::own(problems));
     }
 
     /// Takes in the `ingredients:` of a recipe or stock file; those of the week win.
     pub fn add_unless_own(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
-        let own = self.ingredients.iter().filter(|ingredient| ingredient.origin == Origin::Own);
-        let own: HashSet<String> = own.map(|ingredient| key(&ingredient.name)).collect();
-        let reading = Reading { origin: Origin::Own, tags: &SourceTags::default(), problems };
-        self.add_ingredients(fields, &reading, |name| !own.contains(&key(name)));
+        let own: HashSet<String> = self.ingredients.own().map(|ingredient| key(&ingredient.name)).collect();
+        self.add_ingredients(fields, &Reading::own(problems), |name| !own.contains(&key(name)));
     }
 
     fn add_of(&mut self, fields: &mut Fields<'_>, reading: &Reading<'_>) {
         add(&mut self.trays, &fields.entries("trays", "the trays"), reading.problems, |name, node, trays| {
             Tray::read(name, node, trays.find(name).as_deref(), reading)
         });
-        add(&mut self.crops.added, &fields.entries("crops", "the crops"), reading.problems, |name, node, added| {
-            let base = added.find(name);
-            Crop::read(name, node, base.as_deref().or_else(|| Crops::shipped(name)), reading)
+        add(&mut self.crops, &fields.entries("crops", "the crops"), reading.problems, |name, node, crops| {
+            Crop::read(name, node, crops.find(name).as_deref(), reading)
         });
         self.add_ingredients(fields, reading, |_| true);
     }
@@ -122,22 +121,9 @@ impl Catalogue {
         });
     }
 
-    fn add_traps(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
-        for (name, _, value) in fields.entries("traps", "the traps") {
-            let Some(mut fields) = Fields::new(value, "a trap", problems) else { continue };
-            let (is, remark) = (fields.optional("is"), fields.prose("remark").unwrap_or_default());
-            // For the reader of the file only.
-            for key in ["could_be", "species", "family"] {
-                fields.get(key);
-            }
-            fields.finish();
-            self.traps.insert(key(name), Trap { is, remark });
-        }
-    }
-
     /// The remark on a name that is often confused.
-    pub fn trap(&self, name: &str) -> Option<&Trap> {
-        self.traps.get(&key(name))
+    pub fn trap(&self, name: &str) -> Option<&'static Trap> {
+        TRAPS.find(name)
     }
 
     /// The crop that a node names, or a fault with near spellings.
@@ -160,7 +146,7 @@ impl Catalogue {
         if let Some(crop) = self.crops.find(name) {
             return Some(crop);
         }
-        if self.crops.added.is_refused(name) {
+        if self.crops.is_refused(name) {
             return None;
         }
         if let Some(trap) = self.trap(name) {
@@ -197,7 +183,7 @@ impl Catalogue {
 }
 
 /// The entry of a name, or its fault; one that was refused has its fault already.
-fn named<T: Named>(
+fn named<T: Shipped>(
     known: &Entries<T>,
     name: &str,
     (table, kind): (&str, &str),
@@ -219,7 +205,7 @@ fn named<T: Named>(
 const MOST_OWN: usize = 10_000;
 
 /// Reads the entries of a map, each with what is known before it.
-fn add<T: Named>(
+fn add<T: Shipped>(
     known: &mut Entries<T>,
     entries: &[(&str, &Node<'_>, &Node<'_>)],
     problems: &Problems,
@@ -253,4 +239,14 @@ pub(crate) fn with_built_in<T>(
     let node = parse_shipped(text, &problems);
     let value = node.and_then(|node| Fields::read(&node, "a catalogue", &problems, |fields| read(fields, &problems)));
     problems.settle(value).map(|(value, _)| value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::TRAPS;
+
+    #[test]
+    fn the_cut_traps_are_those_that_yaml_reads() {
+        TRAPS.assert_as_whole();
+    }
 }

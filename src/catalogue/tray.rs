@@ -1,8 +1,8 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
-use super::Origin;
-use super::layout;
+use super::shipped::{Shipped, Table};
 use super::source::Reading;
+use super::{Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, Node, Stated, Value, figures};
@@ -13,6 +13,7 @@ use crate::units::{
     Fault, Length, Mass, Volume, count_up_to, in_litres, length_ratio, number, one_of, plain, to_litres,
 };
 use std::ops::RangeInclusive;
+use std::sync::LazyLock;
 
 const TRAYS: &str = include_str!("../../recipes/catalogue/trays.yaml");
 
@@ -121,12 +122,25 @@ impl Frustum {
     }
 }
 
+impl Shipped for Tray {
+    const IN_PLACE: bool = true;
+
+    fn table() -> &'static LazyLock<Table<Handle<Self>>> {
+        static TABLE: LazyLock<Table<Handle<Tray>>> = LazyLock::new(|| {
+            Table::new("trays", TRAYS, |(place, name), node, problems| {
+                Tray::read(name, node, None, &Reading::shipped(None, problems)).map(|entry| Handle::new(place, entry))
+            })
+        });
+        &TABLE
+    }
+}
+
 impl Tray {
     /// Reads an entry of `trays:`, laid over the entry of that name before it, the base.
     /// With a cell of its own, what was known of the old one's volume and shape falls away.
     pub(super) fn read(name: &str, node: &Node<'_>, base: Option<&Self>, reading: &Reading<'_>) -> Option<Self> {
         let Reading { origin, problems, .. } = *reading;
-        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(TRAYS, "trays", &base.name));
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| Self::table().stated(&base.name));
         let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a tray", problems)?;
         let at = fields.at();
@@ -344,7 +358,6 @@ impl FromNode for Frustum {
 mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
-    use crate::catalogue::source::SourceTags;
     use crate::diagnostic::SourceText;
     use crate::source::parse;
     use crate::units::length::centimetre;
@@ -356,10 +369,13 @@ mod tests {
         let catalogue = Catalogue::built_in().unwrap();
         let base = catalogue.trays.find(name);
         let node = parse(own, &problems).unwrap();
-        let tags = SourceTags::default();
-        let reading = Reading { origin: Origin::Own, tags: &tags, problems: &problems };
-        let tray = Tray::read(name, &node, base.as_deref(), &reading);
+        let tray = Tray::read(name, &node, base.as_deref(), &Reading::own(&problems));
         problems.settle(tray).unwrap().0
+    }
+
+    #[test]
+    fn the_cut_entries_are_those_that_yaml_reads() {
+        Tray::table().assert_as_whole();
     }
 
     #[test]

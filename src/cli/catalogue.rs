@@ -33,7 +33,7 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
             .chain(catalogue.trays.names())
             .chain(catalogue.ingredients.names())
             .chain(BUILT_IN.iter().map(|(name, _)| *name))
-            .chain(salts().iter().map(|entry| entry.salt.name.as_str()));
+            .chain(salts().map(|entry| entry.salt.name.as_str()));
         let near = did_you_mean(&name, names).map(|near| format!("; {near}")).unwrap_or_default();
         return Err(Failure::Said(format!("nothing is known under `{name}`{near}")));
     }

@@ -61,8 +61,9 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
         stock: &path.display().to_string(),
         log: &path.with_file_name(ledger.log_path.file_name().unwrap_or_default()).display().to_string(),
     };
-    let text = crate::report::render(&report, session.style(false));
-    session.write_to(opened, &text).map_err(|failure| failure.after(done_words(&outcome)))?;
+    let style = session.style(false);
+    let written = session.write_to(opened, |out| crate::report::write(&report, style, out));
+    written.map_err(|failure| failure.after(done_words(&outcome)))?;
     ledger.close();
     Ok(match outcome {
         Outcome::Already(_) | Outcome::OtherDay(_) | Outcome::Short { .. } => UNMET,
@@ -78,7 +79,7 @@ fn done_words(outcome: &Outcome) -> Option<String> {
         }
         Outcome::Undone(entry) => {
             let undone = entry.undoes.unwrap_or_default();
-            Some(format!("entry {undone} is undone by entry {}, the stock what it was before", entry.number))
+            Some(format!("entry {undone} is undone by entry {}", entry.number))
         }
         Outcome::Already(_) | Outcome::OtherDay(_) | Outcome::Short { .. } => None,
     }

@@ -88,7 +88,9 @@ pub fn run(
         Failure::Usage(error) if !error.use_stderr() => {
             let text = error.render();
             let text = if surroundings.color_out { text.ansi().to_string() } else { text.to_string() };
-            open_stream(surroundings.out_closed).and_then(|()| output::to_stream(out, &text)).map(|()| DONE)
+            open_stream(surroundings.out_closed)
+                .and_then(|()| output::to_stream(out, |out| out.write_all(text.as_bytes())))
+                .map(|()| DONE)
         }
         failure => Err(failure),
     })
@@ -114,7 +116,7 @@ fn parsed(given: &[OsString]) -> Result<Arguments, clap::Error> {
 fn open_stream(closed: bool) -> Result<(), Failure> {
     match closed {
         true => Err(Failure::Said(
-            "standard output is closed: open it, or name a file for the result by `--output FILE`".to_owned(),
+            "standard output is closed: name a file for the result by `--output FILE`, `/dev/null` for none".to_owned(),
         )),
         false => Ok(()),
     }
@@ -181,7 +183,9 @@ impl Failure {
     /// A result that could not be written after something was done, which must be known.
     fn after(self, done: Option<String>) -> Self {
         match (self, done) {
-            (Self::Said(text), Some(done)) => Self::Said(format!("{done}; only the report is missing: {text}")),
+            (Self::Said(text), Some(done)) => {
+                Self::Said(format!("{done}; only the report is missing, run this again for it: {text}"))
+            }
             (failure, _) => failure,
         }
     }
@@ -241,12 +245,12 @@ impl Session<'_> {
 
     /// Writes a report where the user wants it.
     fn report(&mut self, report: &dyn Report, explain: bool) -> Result<(), Failure> {
-        let text = crate::report::render(report, self.style(explain));
-        self.write(&text)
+        let (opened, style) = (self.open(&[])?, self.style(explain));
+        self.write_to(opened, |out| crate::report::write(report, style, out))
     }
 
     fn write(&mut self, text: &str) -> Result<(), Failure> {
         let opened = self.open(&[])?;
-        self.write_to(opened, text)
+        self.write_to(opened, |out| out.write_all(text.as_bytes()))
     }
 }

@@ -6,7 +6,7 @@ use crate::printable::shown;
 use crate::source::write::Prepared;
 use crate::source::{Identity, one_place};
 use std::fs;
-use std::io::{self, ErrorKind, Write};
+use std::io::{self, BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 /// A place that is ready to take a result.
@@ -44,18 +44,26 @@ impl Session<'_> {
         Ok(Opened::File { path: path.clone(), prepared })
     }
 
-    /// Writes a result to its place.
-    pub(super) fn write_to(&mut self, opened: Opened, text: &str) -> Result<(), Failure> {
+    /// Writes a result to its place as it comes: of a long table it is longer still.
+    pub(super) fn write_to(
+        &mut self,
+        opened: Opened,
+        write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+    ) -> Result<(), Failure> {
         match opened {
-            Opened::Stream => to_stream(self.out, text),
-            Opened::File { path, prepared } => fill(prepared, text).map_err(|error| not_written(&path, &error)),
+            Opened::Stream => to_stream(self.out, write),
+            Opened::File { path, prepared } => fill(prepared, write).map_err(|error| not_written(&path, &error)),
         }
     }
 }
 
 /// To a stream; a reader that has had enough is no fault.
-pub(super) fn to_stream(out: &mut dyn Write, text: &str) -> Result<(), Failure> {
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+pub(super) fn to_stream(
+    out: &mut dyn Write,
+    write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+) -> Result<(), Failure> {
+    let mut out = BufWriter::with_capacity(1 << 16, out);
+    match write(&mut out).and_then(|()| out.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             Err(Failure::Said(format!("the result could not be written: {error}")))
         }
@@ -65,11 +73,13 @@ pub(super) fn to_stream(out: &mut dyn Write, text: &str) -> Result<(), Failure> 
 
 /// Replaces a file of the user's, whole or not at all.
 pub(super) fn replace(path: &Path, text: &str) -> Result<(), Failure> {
-    Prepared::beside(path).and_then(|prepared| fill(prepared, text)).map_err(|error| not_written(path, &error))
+    Prepared::beside(path)
+        .and_then(|prepared| fill(prepared, |out| out.write_all(text.as_bytes())))
+        .map_err(|error| not_written(path, &error))
 }
 
-fn fill(mut prepared: Prepared, text: &str) -> io::Result<()> {
-    match prepared.fill(text.as_bytes()) {
+fn fill(mut prepared: Prepared, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<()> {
+    match prepared.fill(write) {
         // A pipe whose reader has had enough, as with a stream.
         Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
         filled => filled.and_then(|()| prepared.put()),

@@ -44,7 +44,7 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let opened = session.open(&[path.to_owned()])?;
     output::replace(path, &text)?;
     let done = format!("recipe `{}`: yield {kept}, written to {}", checked.name, shown(path));
-    session.write_to(opened, &format!("{done}\n")).map_err(|failure| failure.after(Some(done)))?;
+    session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))?;
     Ok(DONE)
 }
 

@@ -38,7 +38,7 @@ pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, W
 pub use soaking::Soaking;
 pub use sow::{
     CellCount, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,
-    chance_per_cell,
+    chance_of_cell, chance_per_cell, germination,
 };
 
 use crate::catalogue::{Crop, Handle, Ingredient};

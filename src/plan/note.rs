@@ -258,14 +258,14 @@ codes!(Why {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::cautions;
+    use crate::catalogue::caution_keys;
     use std::collections::BTreeSet;
 
     /// One list holds warnings and cautions, another notes of every kind: all codes differ,
     /// those of cautions, which are the keys of the catalogue, as well.
     #[test]
     fn codes_are_unique_and_in_kebab_case() {
-        let cautions: Vec<&str> = cautions().keys().map(String::as_str).collect();
+        let cautions: Vec<&str> = caution_keys().collect();
         let notes = [Note::CODES, CropNote::CODES, TrayNote::CODES, ReadingNote::CODES];
         let warnings = [Warning::CODES, BatchWarning::CODES, SoakWarning::CODES];
         let all = [&notes[..], &warnings[..], &[Why::CODES, &cautions[..]]].concat().concat();

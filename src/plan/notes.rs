@@ -5,7 +5,7 @@ use super::demand::Demand;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 use super::sow::{Germination, SowingPlan};
 use super::{Batch, LISTED, Mixes, Purchases, Soaking, soaking};
-use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions};
+use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
 use crate::coir::CoirError;
 use crate::coir::soak::KEEPS_HOURS;
 use crate::recipe::Why;
@@ -86,7 +86,7 @@ impl Remarks {
             let crops = distinct(sowings.filter_map(|(sowing, _)| sowing.crop.as_ref()));
             notes.extend((!crops.is_empty()).then_some(Note::Crops(note, crops)));
         };
-        let is_by = |plan: &SowingPlan, whose: Germination| plan.cells.germination.is_some_and(|(_, by)| by == whose);
+        let is_by = |plan: &SowingPlan, whose: Germination| plan.cells.germination == Some(whose);
         let is_sown = |plan: &SowingPlan| plan.cells.seeds.is_some();
         let is = |sowing: &Sowing, what: fn(&Crop) -> bool| sowing.crop.as_deref().is_some_and(what);
         let notes = &mut self.notes;
@@ -239,7 +239,7 @@ fn called_cautions(mixes: &Mixes) -> Vec<(String, Vec<Handle<Ingredient>>)> {
             called.entry(key).or_default().insert(id);
         }
     }
-    let always = cautions().iter().filter(|(_, caution)| caution.always).map(|(key, _)| (key.clone(), Vec::new()));
+    let always = cautions_for_all().map(|key| (key.to_owned(), Vec::new()));
     let called = called.into_iter().map(|(key, ids)| (key.to_owned(), ids.into_iter().cloned().collect()));
     always.chain(called).collect()
 }

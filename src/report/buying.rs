@@ -4,7 +4,7 @@ use super::Remark;
 use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
 use super::words::{and, count};
-use crate::catalogue::{Handle, Ingredient, citations};
+use crate::catalogue::{Handle, Ingredient, citation};
 use crate::plan::{Alternative, Buy, PurchaseLine, Purchases};
 use crate::stock::{Balance, Package, Standing, money};
 use crate::units::{Quantity, Rounding, UnitSystem, plain, to_litres};
@@ -189,7 +189,7 @@ fn standing(package: &Package, ingredient: &str) -> Option<Remark> {
              `packages:` of a stock file.",
             plain(package.gives.size(), 1),
             package.gives.unit(),
-            citations().get(from).map_or("no source", |found| found.standing.as_str())
+            citation(from).map_or("no source", |found| found.standing.as_str())
         )),
     }
 }

@@ -220,7 +220,7 @@ mod tests {
 
     #[test]
     fn the_header_is_the_first_line_that_is_not_empty() {
-        let (text, found) = ("\n\ncrop,tray\n\nkale,50-cell\n", problems());
+        let (text, found) = ("\n \ncrop;tray\n\nkale;50-cell\n", problems());
         let mut table = CsvTable::new(text, KNOWN, &found).unwrap();
         let row = table.next_row(&found).unwrap();
         let tray = row.get("tray").unwrap();

@@ -113,8 +113,13 @@ pub(super) fn checked(name: &str, bytes: Vec<u8>) -> Result<Arc<SourceText>, Rej
             return Err(bad_character(name, text, at, "this is not UTF-8".to_owned(), help));
         }
     };
-    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
-    let text = if text.contains('\r') { text.replace("\r\n", "\n").replace('\r', "\n") } else { text.to_owned() };
+    let mut text = text;
+    if text.starts_with('\u{feff}') {
+        text.drain(..'\u{feff}'.len_utf8());
+    }
+    if text.contains('\r') {
+        text = text.replace("\r\n", "\n").replace('\r', "\n");
+    }
     // YAML counts U+0085, U+2028 and U+2029 as line ends, other programs do not:
     // the line numbers of messages would differ from the user's editor.
     // The YAML parser skips a byte-order mark within a text, and refuses the other two without a place.

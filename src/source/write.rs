@@ -1,7 +1,7 @@
 //! Writing a file whole or not at all.
 
 use std::fs::{self, File, Metadata, OpenOptions};
-use std::io::{self, ErrorKind, Write};
+use std::io::{self, BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
@@ -46,7 +46,7 @@ impl Prepared {
         let name = hidden(&target, "new");
         absent(fs::remove_file(&name))?;
         let mut prepared = Self::new(target, &name.file_name().unwrap_or_default().to_string_lossy(), Some(0))?;
-        prepared.fill(bytes)?;
+        prepared.fill(|out| out.write_all(bytes))?;
         Ok(prepared)
     }
 
@@ -100,14 +100,16 @@ impl Prepared {
     ///
     /// # Errors
     /// If they cannot be written.
-    pub fn fill(&mut self, bytes: &[u8]) -> io::Result<()> {
-        match &mut self.draft {
-            Draft::Beside(file) => {
-                file.write_all(bytes)?;
-                file.as_file().sync_all()
-            }
-            Draft::Open(device) => device.write_all(bytes),
-        }
+    pub fn fill(&mut self, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<()> {
+        let file = match &mut self.draft {
+            Draft::Beside(file) => file.as_file_mut(),
+            Draft::Open(device) => device,
+        };
+        let mut out = BufWriter::with_capacity(1 << 16, &mut *file);
+        write(&mut out)?;
+        out.flush()?;
+        drop(out);
+        if let Draft::Beside(file) = &self.draft { file.as_file().sync_all() } else { Ok(()) }
     }
 
     /// Puts the new contents in their place in one step. A file that has come to be there
@@ -198,7 +200,7 @@ mod tests {
 
     fn beside(path: &Path, text: &str) -> Prepared {
         let mut prepared = Prepared::beside(path).unwrap();
-        prepared.fill(text.as_bytes()).unwrap();
+        prepared.fill(|out| out.write_all(text.as_bytes())).unwrap();
         prepared
     }
 

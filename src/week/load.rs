@@ -278,6 +278,15 @@ mod tests {
     }
 
     #[test]
+    fn equal_terms_are_kept_once() {
+        let row = |crop: &str, more: &str| format!("  - {{crop: {crop}, cells: 80, tray: 50-cell{more}}}\n");
+        let text = [WEEK, &row("kale", ", seeds: 2"), &row("leek", ", seeds: 2"), &row("leek", "")].concat();
+        let sowings = load_text(&text).unwrap().week.sowings;
+        assert!(Arc::ptr_eq(&sowings[0].terms, &sowings[1].terms));
+        assert_eq!([sowings[0].seeds, sowings[2].seeds], [2, 1]);
+    }
+
+    #[test]
     fn all_faults_of_a_file_come_at_once() {
         let text = "week: one\nrecipe: everydy\nmix_on: 2027-02-30\nsowings:\n  - {crop: kail, plants: -3, tray: 51-cell}\n  - {crop: leek}\ntub: 1 L\nscoop: 2 L\nracks: 3\n";
         assert_eq!(

@@ -1,7 +1,8 @@
 //! What reads the files of a week: the names found so far, and what is to be said of them.
 
+use super::terms::Terms;
 use super::{RecipeId, Week};
-use crate::catalogue::{Catalogue, Crop, Handle, Origin};
+use crate::catalogue::{Catalogue, Crop, Handle, Origin, Tray};
 use crate::diagnostic::{Problem, Problems, Rejected, Span};
 use crate::recipe::Recipe;
 use crate::source::{Files, Node, text_of};
@@ -9,6 +10,7 @@ use crate::units::Assumption;
 use jiff::tz::TimeZone;
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// A checked week and the tables it was checked against.
 #[derive(Debug)]
@@ -100,6 +102,10 @@ pub(super) struct Loader<'i> {
     pub(super) names_recipe: bool,
     /// Crops by the word that named them.
     crops: HashMap<String, Handle<Crop>>,
+    /// Trays by the word that named them.
+    trays: HashMap<String, Handle<Tray>>,
+    /// What sowings say of themselves, each once.
+    terms: HashSet<Arc<Terms>>,
     pub(super) remarks: BTreeSet<ReadingNote>,
     /// Faults of other files than the week's own.
     pub(super) rejected: Rejected,
@@ -118,6 +124,8 @@ impl<'i> Loader<'i> {
             default_recipe: None,
             names_recipe: false,
             crops: HashMap::new(),
+            trays: HashMap::new(),
+            terms: HashSet::new(),
             remarks: BTreeSet::new(),
             rejected: Rejected::default(),
         })
@@ -156,6 +164,26 @@ impl<'i> Loader<'i> {
     /// Notes what bare units were taken for.
     pub(super) fn assume(&mut self, assumptions: BTreeSet<Assumption>) {
         self.remarks.extend(assumptions.into_iter().map(ReadingNote::Assumed));
+    }
+
+    /// The same terms as those of an earlier sowing, if there is one that has them.
+    pub(super) fn shared(&mut self, terms: Terms) -> Arc<Terms> {
+        if let Some(known) = self.terms.get(&terms) {
+            return Arc::clone(known);
+        }
+        let terms = Arc::new(terms);
+        self.terms.insert(Arc::clone(&terms));
+        terms
+    }
+
+    /// The tray that a node names.
+    pub(super) fn tray(&mut self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Tray>> {
+        if let Some(tray) = node.text().and_then(|name| self.trays.get(name)) {
+            return Some(tray.clone());
+        }
+        let tray = self.catalogue.tray(node, problems)?;
+        self.trays.extend(node.text().map(|name| (name.to_owned(), tray.clone())));
+        Some(tray)
     }
 
     /// The crop that a node names.

@@ -8,6 +8,7 @@ mod rack;
 mod recipes;
 mod request;
 mod sowing;
+mod terms;
 
 pub use allowances::Allowances;
 pub use check::{Checked, Contents, first_key};
@@ -15,7 +16,8 @@ pub use load::load;
 pub use loader::{Inputs, Loaded, ReadingNote};
 pub use rack::Rack;
 pub use request::{Request, Requested};
-pub use sowing::{Fill, MOST_CELLS, Sowing, SowingAmount};
+pub use sowing::{MOST_CELLS, Sowing, SowingAmount};
+pub use terms::{Fill, Terms};
 
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::soak::Soak;

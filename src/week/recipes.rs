@@ -131,10 +131,10 @@ pub(super) fn read_recipe(catalogue: &Catalogue, problems: &Problems) -> Option<
 
 /// Adds a file's own entries; every `instead:` that they bring must name an ingredient.
 pub(super) fn add_own(catalogue: &mut Catalogue, problems: &Problems, add: impl FnOnce(&mut Catalogue)) {
-    let named = catalogue.ingredients.iter().filter_map(|one| Some((one.name.clone(), one.instead.clone()?)));
+    let named = catalogue.ingredients.own().filter_map(|one| Some((one.name.clone(), one.instead.clone()?)));
     let before: BTreeMap<String, String> = named.collect();
     add(catalogue);
-    for ingredient in catalogue.ingredients.iter() {
+    for ingredient in catalogue.ingredients.own() {
         if let Some(carrier) =
             ingredient.instead.as_ref().filter(|carrier| before.get(&ingredient.name) != Some(carrier))
         {

@@ -7,6 +7,7 @@ use crate::diagnostic::{Problems, Rejected, SourceText, Span};
 use crate::source::{FromNode, Node, Value, figures, value};
 use crate::units::{Volume, count_up_to};
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// What is asked for, as written.
 #[derive(Clone, Copy, Debug)]
@@ -92,14 +93,7 @@ impl Loader<'_> {
             variety: None,
             tray,
             amount: SowingAmount::Trays(trays),
-            germination: None,
-            usable: None,
-            surety: None,
-            seeds: 1,
-            clump: false,
-            inoculant: None,
-            share: true,
-            fill: None,
+            terms: Arc::default(),
             recipe: recipe?,
             place: Place { span: source.whole(), source },
         })

@@ -7,7 +7,9 @@ use std::path::Path;
 use trayful::catalogue::{Catalogue, Handle, Ingredient};
 use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::{Problems, SourceText};
-use trayful::plan::{MOST_STEPS, PackageKind, Pick, PurchaseLine, choose, filling, line, plan};
+use trayful::plan::{
+    MOST_STEPS, PackageKind, Pick, PurchaseLine, Purchases, choose, filling, line, plan, plan_without_comparison,
+};
 use trayful::report::{Format, PlanReport, Style, render};
 use trayful::source::Memory;
 use trayful::stock::{Stock, read};
@@ -938,4 +940,17 @@ fn what_is_not_proved_is_said_with_prices_and_without() {
     assert!(notes(&priced).contains(&"cheapest-not-proved".to_owned()));
     assert!(notes(&unpriced).contains(&"least-left-over-not-proved".to_owned()));
     assert!(notes("{label: bag, gives: 50 L}").contains(&"least-left-over".to_owned()));
+}
+
+#[test]
+fn other_ingredients_are_compared_where_that_shows() {
+    let stock = "stock: shed\npackages: {peat: [{label: bag, gives: 50 L, price: 9}]}\n";
+    let files = Memory::default().with("week.yaml", WEEK).with("plain.yaml", RECIPE).with("shed.yaml", stock);
+    let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap();
+    let compared = plan(&loaded).unwrap().purchases;
+    assert_eq!(compared.alternatives.len(), 2);
+    let alone = plan_without_comparison(&loaded).unwrap().purchases;
+    assert_eq!(alone, Purchases { alternatives: Vec::new(), ..compared });
+    let shown = |format| PlanReport::compares(&loaded.week, format);
+    assert_eq!([Format::Text, Format::Json, Format::Csv].map(shown), [true, true, false]);
 }

@@ -86,16 +86,14 @@ fn faults(name: &str) -> Option<usize> {
 /// As large as a file may be.
 const LARGEST: usize = 2 << 20;
 
-/// Nothing a file holds makes memory grow: all of this within 300 MB of address space and
-/// a few seconds, most of which a test build takes to start.
+/// Nothing a file holds makes memory or work grow: all of this within 300 MB of address space and
+/// a few seconds of a processor in a test build.
 #[test]
 fn bombs_are_refused_within_bounded_memory() {
     for name in ["yaml-alias-bomb", "yaml-nested-brackets", "yaml-nested-braces", "yaml-nested-dashes", "long-line"] {
-        let started = Instant::now();
-        let script = format!("ulimit -v 200000; \"$T\" plan {name}.yaml");
+        let script = format!("ulimit -v 200000; ulimit -t 5; \"$T\" plan {name}.yaml");
         let message = shell(&script).within(folder()).refusal();
         assert!(message.starts_with("error["), "{name}: {message}");
-        assert!(started.elapsed() < Duration::from_secs(5), "{name}: {:?}", started.elapsed());
     }
     let long = "x".repeat(1000);
     // A beginning, and what follows it to the end.
@@ -120,13 +118,11 @@ fn bombs_are_refused_within_bounded_memory() {
         ("", "1e308: \"\\t\"\n"),
     ];
     for (begin, more) in texts {
-        let started = Instant::now();
-        let script = "ulimit -v 300000; \"$T\" plan week.yaml";
+        let script = "ulimit -v 300000; ulimit -t 5; \"$T\" plan week.yaml";
         let text = format!("{begin}{}", more.repeat((LARGEST - begin.len()) / more.len()));
         let message = shell(script).file("week.yaml", text).refusal();
         assert!(message.starts_with("error[") && !message.contains("too-large"), "{more}: {message}");
         assert!(message.len() < 100 * 1_000, "{more}: {}", message.len());
-        assert!(started.elapsed() < Duration::from_secs(10), "{more}: {:?}", started.elapsed());
     }
 }
 

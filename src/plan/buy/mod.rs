@@ -222,7 +222,7 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
     let needs = needs(totals, &mixes.extras());
     let mut steps_left = MOST_STEPS;
     let lines: Vec<PurchaseLine> = needs.iter().map(|need| line_within(need, stock, &mut steps_left)).collect();
-    let plants = |cells: &super::CellCount| cells.plants.unwrap_or(cells.cells);
+    let plants = |cells: &super::CellCount| u64::from(cells.plants.unwrap_or(cells.cells));
     Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),

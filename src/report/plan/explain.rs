@@ -1,8 +1,8 @@
 //! `--explain`: every step of the volumes, and where the figures come from.
 
 use super::{PlanReport, section};
-use crate::catalogue::citations;
-use crate::plan::{Batch, Germination, LISTED, SowingPlan};
+use crate::catalogue::citation;
+use crate::plan::{Batch, Germination, LISTED, SowingPlan, chance_of_cell, germination};
 use crate::report::document::{Document, Table};
 use crate::units::{Volume, percent, plain, to_litres};
 use crate::week::Sowing;
@@ -28,11 +28,11 @@ impl PlanReport<'_> {
             let cells = &sowing.cells;
             Some([
                 sowing.name(),
-                cells.plants?.to_string(),
-                percent(cells.germination?.0),
+                cells.plants.filter(|_| cells.germination.is_some())?.to_string(),
+                percent(germination(written).0),
                 written.seeds.to_string(),
                 percent(self.week.usable(written)),
-                format!("{} %", plain(cells.chance? * 100.0, 1)),
+                format!("{} %", plain(chance_of_cell(written, self.week) * 100.0, 1)),
                 percent(self.week.surety(written)),
                 cells.cells.to_string(),
             ])
@@ -104,19 +104,20 @@ impl PlanReport<'_> {
     /// A line for each crop, by its first sowing.
     fn crop_sources(&self) -> impl Iterator<Item = String> {
         let mut seen = BTreeSet::new();
-        let sowings = self.plan.mixes.layout.sowings.iter().filter_map(|sowing| Some((sowing, sowing.crop.as_ref()?)));
-        let first = sowings.filter(move |(_, crop)| seen.insert(*crop)).take(LISTED);
-        first.map(|(sowing, crop)| {
+        let sowings = self.plan.mixes.layout.sowings.iter().zip(&self.week.sowings);
+        let named = sowings.filter_map(|(sowing, written)| Some((sowing, written, sowing.crop.as_ref()?)));
+        let first = named.filter(move |(.., crop)| seen.insert(*crop)).take(LISTED);
+        first.map(|(sowing, written, crop)| {
             let source = cite(crop.tags.of("mycorrhiza"), None);
             let words = format!("{}: {} by {}, {source}", crop.name, crop.mycorrhiza, crop.mycorrhiza_from);
-            let Some((share, from)) = sowing.cells.germination else { return words };
+            let Some(from) = sowing.cells.germination else { return words };
             let from = match from {
                 Germination::Packet => "the packet's",
                 Germination::Own => "your own figure",
                 Germination::LegalMinimum => "the legal minimum, 7 CFR 201.31",
                 Germination::Assumed => "assumed",
             };
-            format!("{words}; germination {} ({from})", percent(share))
+            format!("{words}; germination {} ({from})", percent(germination(written).0))
         })
     }
 
@@ -138,7 +139,7 @@ fn packing(batch: &Batch) -> String {
 
 /// A source by its key, or else how a figure stands.
 fn cite(key: Option<&str>, standing: Option<&str>) -> String {
-    match key.and_then(|key| citations().get(key)) {
+    match key.and_then(citation) {
         Some(source) => format!("{} ({})", source.cite, source.standing),
         None => key.or(standing).unwrap_or("own figure").to_owned(),
     }

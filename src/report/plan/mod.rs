@@ -20,6 +20,7 @@ use crate::plan::Plan;
 use crate::units::{UnitSystem, plain};
 use crate::week::{RecipeId, Week};
 use serde_json::Value;
+use std::io::{self, Write};
 
 /// A plan and the week it is for.
 pub struct PlanReport<'p> {
@@ -57,12 +58,16 @@ impl Report for PlanReport<'_> {
     }
 
     /// Written straight, not by way of a value: of sowings there may be very many.
-    fn json(&self) -> String {
-        json::render(self)
+    fn write_json(&self, out: &mut dyn Write) -> io::Result<()> {
+        json::write(self, out)
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        csv::records(&view::COLUMNS.split(' ').collect::<Vec<_>>(), self.rows())
+        csv::records(&view::COLUMNS.split(' ').collect::<Vec<_>>(), self.rows()).collect()
+    }
+
+    fn write_csv(&self, out: &mut dyn Write) -> io::Result<()> {
+        csv::write(csv::records(&view::COLUMNS.split(' ').collect::<Vec<_>>(), self.rows()), out)
     }
 }
 

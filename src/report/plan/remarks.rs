@@ -2,7 +2,7 @@
 
 use super::PlanReport;
 use super::mixing::mix_name;
-use crate::catalogue::{Handle, Tray, cautions};
+use crate::catalogue::{Handle, Tray, caution};
 use crate::plan::{
     BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TooCoarse, TrayNote, Warning,
 };
@@ -33,10 +33,10 @@ impl PlanReport<'_> {
     /// The cautions, each after the ingredients that call for it.
     pub(super) fn cautions(&self) -> Vec<Remark> {
         let called = self.plan.cautions.iter();
-        let called = called.filter_map(|(key, ids)| Some((cautions().get_key_value(key)?, ids)));
-        let remark = called.map(|((key, caution), ids)| {
-            let of_some = on(key, ids, |names| format!("{}: {}", capital(names), uncapital(&caution.text)));
-            of_some.unwrap_or_else(|| Remark::new(key, &caution.text))
+        let remark = called.filter_map(|(key, ids)| {
+            let caution = caution(key)?;
+            let of_some = on(&caution.key, ids, |names| format!("{}: {}", capital(names), uncapital(&caution.text)));
+            Some(of_some.unwrap_or_else(|| Remark::new(&caution.key, &caution.text)))
         });
         remark.collect()
     }

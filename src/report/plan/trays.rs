@@ -54,7 +54,7 @@ impl PlanReport<'_> {
     }
 
     fn sowings(&self) -> Table {
-        let number = |count: Option<u64>| count.map(|count| count.to_string()).unwrap_or_default();
+        let number = |count: Option<u32>| count.map(|count| count.to_string()).unwrap_or_default();
         let row = |sowing: &SowingPlan| {
             [
                 sowing.name(),
@@ -76,8 +76,8 @@ impl PlanReport<'_> {
         for sowing in &self.plan.mixes.layout.sowings {
             let crop = sowing.crop.as_ref().map_or("", |crop| &crop.name);
             let (cells, seeds) = sums.entry((crop, &sowing.tray.name, sowing.batch)).or_default();
-            *cells += sowing.cells.cells;
-            *seeds += sowing.cells.seeds.unwrap_or(0);
+            *cells += u64::from(sowing.cells.cells);
+            *seeds += u64::from(sowing.cells.seeds.unwrap_or(0));
         }
         let rows = sums.into_iter().map(|((crop, tray, batch), (cells, seeds))| {
             let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), (batch + 1).to_string());

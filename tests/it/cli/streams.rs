@@ -3,7 +3,9 @@
 use super::WEEK;
 use crate::support::{project, run, shell};
 use std::fs::OpenOptions;
+use std::io::{self, Write};
 use std::process::Stdio;
+use trayful::cli::{DONE, Surroundings};
 
 #[test]
 fn a_week_from_standard_input() {
@@ -134,7 +136,7 @@ fn a_closed_standard_output_is_a_fault() {
         let message = shell(&format!("\"$T\" {arguments} >&-")).file("week.yaml", WEEK).refusal();
         assert_eq!(
             message,
-            "error: standard output is closed: open it, or name a file for the result by `--output FILE`\n"
+            "error: standard output is closed: name a file for the result by `--output FILE`, `/dev/null` for none\n"
         );
     }
     // Given away, it is open; and a file takes the result without it.
@@ -181,5 +183,40 @@ fn a_zone_that_is_none_is_said_and_taken_as_utc() {
         let output = json(zone);
         assert_eq!(output.stderr, "", "{zone}");
         assert!(output.stdout.contains(&format!("T10:00:00{offset}")), "{zone}: {}", output.stdout);
+    }
+}
+
+/// The bytes written in all, and those of the longest piece.
+#[derive(Default)]
+struct Pieces {
+    all: usize,
+    longest: usize,
+}
+
+impl Write for Pieces {
+    fn write(&mut self, piece: &[u8]) -> io::Result<usize> {
+        self.all += piece.len();
+        self.longest = self.longest.max(piece.len());
+        Ok(piece.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+/// Of a table with a million rows the result would fill the memory.
+#[test]
+fn a_long_result_is_written_as_it_comes() {
+    let folder = tempfile::tempdir().unwrap();
+    let week = folder.path().join("week.yaml");
+    std::fs::write(&week, "week: long\nrecipe: everyday\nsowings: rows.csv\n").unwrap();
+    let rows = "kale,72-cell,20\n".repeat(5_000);
+    std::fs::write(folder.path().join("rows.csv"), format!("crop,tray,cells\n{rows}")).unwrap();
+    for (format, most) in [("json", 1 << 17), ("csv", 1 << 17)] {
+        let arguments = ["trayful", "plan", week.to_str().unwrap(), "--format", format].map(Into::into);
+        let (mut out, mut err) = (Pieces::default(), Vec::new());
+        assert_eq!(trayful::cli::run(arguments, Surroundings::default(), &mut out, &mut err), DONE);
+        assert!(out.all > 2 * most && out.longest <= most, "{format}: {} of {}", out.longest, out.all);
     }
 }
