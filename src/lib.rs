@@ -9,6 +9,7 @@ pub mod diagnostic;
 pub mod exact;
 pub mod moment;
 pub mod plan;
+pub mod printable;
 pub mod recipe;
 pub mod report;
 pub mod source;

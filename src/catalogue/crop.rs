@@ -6,7 +6,8 @@ use super::source::{Reading, SourceTags, file_tags};
 use super::{Handle, Origin, Status, StatusFrom};
 use crate::diagnostic::{Code, Problem, Span, did_you_mean};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, words};
+use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, figures, words};
+use crate::units::{Bounds, Fault, span_of_whole_numbers, within};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -68,6 +69,25 @@ words! {
         /// 20 degrees C and above.
         Warm = "warm",
     }
+}
+
+figures! {
+    /// Weeks from sowing to planting out.
+    Weeks((u32, u32)): "whole numbers such as `4-6`",
+        text => span(text, (1.0..=520.0, "plants are raised for 1 to 520 weeks"));
+    /// Usual cells in a tray.
+    UsualCells((u32, u32)): "whole numbers such as `4-6`",
+        text => span(text, (1.0..=100_000.0, "a tray has 1 to 100000 cells"));
+    /// Days to emergence.
+    Days((u32, u32)): "whole numbers such as `4-6`",
+        text => span(text, (0.0..=1000.0, "seed comes up within 1000 days"));
+}
+
+/// A span of whole numbers of which both ends are within the bounds.
+fn span(text: &str, bounds: Bounds) -> Result<(u32, u32), Fault> {
+    let (low, high) = span_of_whole_numbers(text)?;
+    within((), f64::from(low), bounds.clone(), text)?;
+    within((low, high), f64::from(high), bounds, text)
 }
 
 /// A crop and what is known of it.
@@ -172,17 +192,17 @@ impl Crop {
             confidence: fields.optional("confidence"),
             legal_minimum: fields.optional("legal_minimum").map(|PositiveShare(share)| share),
             germination: fields.optional("germination").map(|PositiveShare(share)| share),
-            weeks: fields.optional("weeks"),
+            weeks: fields.optional("weeks").map(|Weeks(weeks)| weeks),
             pace: fields.optional("pace"),
-            cells: fields.optional("cells"),
+            cells: fields.optional("cells").map(|UsualCells(cells)| cells),
             light: fields.optional("light"),
             seed: fields.optional("seed"),
             seeds_per_gram: fields.optional("seeds_per_gram").map(|PerGram(seeds)| seeds),
             feeder: fields.optional("feeder"),
             temperature: fields.optional("temperature"),
             germinates_at: fields.optional("germinates_at"),
-            emerges: fields.optional("emerges"),
-            note: fields.optional("note"),
+            emerges: fields.optional("emerges").map(|Days(days)| days),
+            note: fields.prose("note"),
             origin,
             tags: reading.tags(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
@@ -190,7 +210,7 @@ impl Crop {
         let family_at = fields.place("family");
         fields.finish()?;
         if found.is_none() {
-            problems.push(crop.without_status(family_at));
+            problems.push_with(|| crop.without_status(family_at));
         }
         found.map(|_| crop)
     }

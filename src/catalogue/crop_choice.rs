@@ -4,13 +4,16 @@ use super::entries::Entries;
 use super::family::{family_names, knows_family};
 use super::{Catalogue, Crop, Feeder, Handle, Light, Pace, SeedSize, Status, Temperature, Tray};
 use crate::diagnostic::{Code, Problem, Problems, did_you_mean};
-use crate::source::{Fields, FromText, Node, Value, list, text_of};
+use crate::source::{Fields, FromText, Node, Value, list, no_more_than, text_of};
 use crate::units::volume::millilitre;
 use crate::units::{Fault, Parsed, Volume, plain, volume};
 
 /// A choice of crops: any clause may match.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CropChoice(pub Vec<Clause>);
+
+/// The most entries of a choice.
+const MOST_CLAUSES: usize = 1000;
 
 /// One crop, or all that share traits.
 #[derive(Clone, Debug, PartialEq)]
@@ -110,7 +113,8 @@ impl CropChoice {
                 "a crop, or a trait such as `{seed: fine}`",
             ));
         }
-        let clauses = entries.iter().map(|entry| match entry.value {
+        let clauses = no_more_than(entries, MOST_CLAUSES, "crops or traits", node.at, problems);
+        let clauses = clauses.iter().map(|entry| match entry.value {
             Value::Map(_) => {
                 Traits::read(entry, &catalogue.crops, problems).map(|traits| Clause::Traits(Box::new(traits)))
             }

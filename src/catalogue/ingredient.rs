@@ -6,9 +6,9 @@ use super::shipped::{Shipped, Table};
 use super::source::{Reading, SourceTags, file_tags};
 use super::{Crop, CropChoice, Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
-use crate::source::{Fields, Node, Stated, figures, words};
+use crate::source::{Fields, Node, Prose, Stated, figures, words};
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{MassDensity, one_of};
+use crate::units::{Bounds, Fault, MassDensity, density, one_of, within};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -71,6 +71,13 @@ figures! {
     Coarse(bool): "one of coarse, fine", text => one_of(text, &[("coarse", true), ("fine", false)]);
     /// Whether the phosphorus that it brings dissolves at once.
     Soluble(bool): "one of soluble, slow", text => one_of(text, &[("soluble", true), ("slow", false)]);
+    /// Loose and dry.
+    DryDensity(MassDensity): "a density such as `200 g/L`", text => dry_density(text);
+}
+
+fn dry_density(text: &str) -> Result<MassDensity, Fault> {
+    const DRY: Bounds = (1.0..=23_000.0, "what is dry and loose has a density of 1 g/L to 23 kg/L");
+    density(text).and_then(|dry| within(dry, dry.get::<gram_per_litre>(), DRY, text))
 }
 
 /// An ingredient and what is known of it.
@@ -186,7 +193,7 @@ impl Ingredient {
             kind,
             own_density: (origin == Origin::Own && fields.states("dry_density"))
                 || base.is_some_and(|base| base.own_density),
-            dry_density: fields.optional("dry_density"),
+            dry_density: fields.optional("dry_density").map(|DryDensity(density)| density),
             moist_density: fields.optional("moist_density"),
             stage: fields.optional("goes_in"),
             coarse: fields.optional("grain").is_some_and(|Coarse(coarse)| coarse),
@@ -201,7 +208,7 @@ impl Ingredient {
             soluble_phosphorus: fields.optional("phosphorus").is_some_and(|Soluble(soluble)| soluble),
             cautions,
             properties,
-            note: fields.optional("note"),
+            note: fields.prose("note"),
             origin,
             tags: reading.tags(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
@@ -285,7 +292,8 @@ impl Caution {
         Fields::read(node, "a caution", problems, |fields| {
             // Which stand on every sheet is asked for before they are read.
             fields.optional::<bool>("always");
-            Some(Self { key: key.to_owned(), from: fields.optional("from"), text: fields.required("text")? })
+            let Prose(text) = fields.required("text")?;
+            Some(Self { key: key.to_owned(), from: fields.optional("from"), text })
         })
     }
 }

@@ -26,7 +26,7 @@ pub use source::{Citation, SourceTags, citation};
 pub use tray::{Frustum, FrustumKind, Tray};
 
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
-use crate::source::{Fields, Node, parse_shipped, text_of};
+use crate::source::{Fields, Node, no_more_than, parse_shipped, text_of};
 use handle::named;
 use shipped::Shipped;
 use source::Reading;
@@ -56,7 +56,7 @@ pub struct Trap {
 impl Trap {
     fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a trap", problems)?;
-        let (is, remark) = (fields.optional("is"), fields.optional("remark").unwrap_or_default());
+        let (is, remark) = (fields.optional("is"), fields.prose("remark").unwrap_or_default());
         // For the reader of the file only.
         for key in ["could_be", "species", "family"] {
             fields.get(key);
@@ -103,10 +103,10 @@ impl Catalogue {
     }
 
     fn add_of(&mut self, fields: &mut Fields<'_>, reading: &Reading<'_>) {
-        add(&mut self.trays, fields.entries("trays", "the trays"), reading.problems, |name, node, trays| {
+        add(&mut self.trays, &fields.entries("trays", "the trays"), reading.problems, |name, node, trays| {
             Tray::read(name, node, trays.find(name).as_deref(), reading)
         });
-        add(&mut self.crops, fields.entries("crops", "the crops"), reading.problems, |name, node, crops| {
+        add(&mut self.crops, &fields.entries("crops", "the crops"), reading.problems, |name, node, crops| {
             Crop::read(name, node, crops.find(name).as_deref(), reading)
         });
         self.add_ingredients(fields, reading, |_| true);
@@ -115,7 +115,7 @@ impl Catalogue {
     /// Takes in the ingredients whose names are wanted.
     fn add_ingredients(&mut self, fields: &mut Fields<'_>, reading: &Reading<'_>, wanted: impl Fn(&str) -> bool) {
         let entries = fields.entries("ingredients", "the ingredients");
-        add(&mut self.ingredients, entries, reading.problems, |name, node, known| {
+        add(&mut self.ingredients, &entries, reading.problems, |name, node, known| {
             let base = known.find(name);
             Ingredient::read(name, node, base.as_deref(), &self.crops, reading).filter(|_| wanted(name))
         });
@@ -157,15 +157,16 @@ impl Catalogue {
             let help = format!("{}; write the crop you mean, or add it under `crops:` with its family", trap.remark);
             return problems.refuse(Problem::new(Code::AmbiguousCrop, at, what, "one crop").with_help(Some(help)));
         }
-        let own = format!("or add it to the week file: `crops: {{{name}: {{family: ...}}}}`");
-        let help = match did_you_mean(name, self.crops.names()) {
-            Some(near) => format!("{near} {own}"),
-            None => format!("see `trayful list crops`, {own}"),
-        };
-        let what = format!("no crop is called `{name}`");
-        problems.refuse(
-            Problem::new(Code::UnknownCrop, at, what, "a crop of the table or of `crops:`").with_help(Some(help)),
-        )
+        problems.push_with(|| {
+            let own = format!("or add it to the week file: `crops: {{{name}: {{family: ...}}}}`");
+            let help = match did_you_mean(name, self.crops.names()) {
+                Some(near) => format!("{near} {own}"),
+                None => format!("see `trayful list crops`, {own}"),
+            };
+            let what = format!("no crop is called `{name}`");
+            Problem::new(Code::UnknownCrop, at, what, "a crop of the table or of `crops:`").with_help(Some(help))
+        });
+        None
     }
 
     /// The tray or pot of a name that stands at a place, or a fault.
@@ -191,21 +192,27 @@ fn named<T: Shipped>(
 ) -> Option<Handle<T>> {
     let found = known.find(name);
     if found.is_none() && !known.is_refused(name) {
-        let help = did_you_mean(name, known.names())
-            .unwrap_or_else(|| format!("see `trayful list {table}`, or add it under `{table}:`"));
-        problems.push(fault(format!("no {kind} is called `{name}`")).with_help(Some(help)));
+        problems.push_with(|| {
+            let help = did_you_mean(name, known.names())
+                .unwrap_or_else(|| format!("see `trayful list {table}`, or add it under `{table}:`"));
+            fault(format!("no {kind} is called `{name}`")).with_help(Some(help))
+        });
     }
     found
 }
 
+/// The most trays, crops or ingredients that a file may bring.
+const MOST_OWN: usize = 10_000;
+
 /// Reads the entries of a map, each with what is known before it.
 fn add<T: Shipped>(
     known: &mut Entries<T>,
-    entries: Vec<(&str, &Node<'_>, &Node<'_>)>,
+    entries: &[(&str, &Node<'_>, &Node<'_>)],
     problems: &Problems,
     read: impl Fn(&str, &Node<'_>, &Entries<T>) -> Option<T>,
 ) {
-    for (name, at, value) in entries {
+    let at = entries.first().map(|(_, key, _)| key.at).unwrap_or_default();
+    for &(name, at, value) in no_more_than(entries, MOST_OWN, "entries of a kind", at, problems) {
         let before = problems.len();
         match read(name, value, known) {
             Some(item) => {

@@ -83,6 +83,10 @@ pub enum Warning {
         /// Places free.
         free: u64,
     },
+    /// So much mix as no bench makes.
+    MuchMix(Volume),
+    /// So many packages of one kind as nobody carries home, of an ingredient.
+    ManyPackages(Handle<Ingredient>, u64),
     /// What one batch holds, by its index.
     Batch(usize, BatchWarning),
     /// The first thing to do lies in the past.
@@ -216,6 +220,8 @@ codes!(ReadingNote {
 
 codes!(Warning {
     Self::RackOutgrown { .. } => "rack-outgrown",
+    Self::MuchMix(_) => "much-mix",
+    Self::ManyPackages(..) => "many-packages",
     Self::Late(_) => "late",
     Self::SoakFails(_) => "soak-fails",
     Self::WantsAcid { .. } => "wants-acid",

@@ -4,7 +4,7 @@ use super::bench::{LIFT_KG, MixRef};
 use super::demand::Demand;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 use super::sow::{Germination, SowingPlan};
-use super::{Batch, LISTED, Mixes, Soaking, soaking};
+use super::{Batch, LISTED, Mixes, Purchases, Soaking, soaking};
 use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
 use crate::coir::CoirError;
 use crate::coir::soak::KEEPS_HOURS;
@@ -17,6 +17,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// A tray outside these litres works out oddly small or large.
 const PLAUSIBLE_TRAY_L: std::ops::RangeInclusive<f64> = 0.7..=8.0;
+/// More mix than this, in litres, is said to be much: a hundred cubic metres.
+const MUCH_MIX_L: f64 = 1e5;
+/// More packages of one kind than this are said to be many.
+const MANY_PACKAGES: u64 = 100_000;
 /// Above a fifth of castings and compost emergence suffered (Atiyeh et al. 2000 and
 /// HortTechnology 20:361); above a third do not sow untested.
 const RICH: [f64; 2] = [0.2, 1.0 / 3.0];
@@ -53,6 +57,16 @@ pub(super) fn of(
     remarks.on_loads(mixes);
     remarks.cautions = called_cautions(mixes);
     remarks
+}
+
+/// Amounts that no bench makes or buys: a slip of a unit or a zero, most likely.
+pub(super) fn beyond_a_bench(mixes: &Mixes, purchases: &Purchases) -> Vec<Warning> {
+    let much = (to_litres(mixes.totals.mix) > MUCH_MIX_L).then_some(Warning::MuchMix(mixes.totals.mix));
+    let many = purchases.lines.iter().flat_map(|line| {
+        let many = line.packages.iter().filter(|pick| pick.count > MANY_PACKAGES);
+        many.map(|pick| Warning::ManyPackages(line.ingredient.clone(), pick.count))
+    });
+    much.into_iter().chain(many).collect()
 }
 
 /// The distinct crops among some, in their order.
@@ -121,13 +135,14 @@ impl Remarks {
     }
 
     fn on_mixes(&mut self, mixes: &Mixes) {
+        // Potted on, seedlings have emerged already.
+        let sowings = &mixes.layout.sowings;
+        let sown = sowings.iter().filter(|sowing| sowing.cells.seeds.is_some());
+        let sown: BTreeSet<usize> = sown.map(|sowing| sowing.batch).collect();
         for (index, batch) in mixes.batches.iter().enumerate() {
             let rich = batch.share_of(|ingredient| ingredient.rich);
-            // Potted on, seedlings have emerged already.
-            let sowings = &mixes.layout.sowings;
-            let is_sown = || sowings.iter().any(|sowing| sowing.batch == index && sowing.cells.seeds.is_some());
             let mut warnings = Vec::new();
-            if rich > RICH[0] + 1e-9 && (sowings.is_empty() || is_sown()) {
+            if rich > RICH[0] + 1e-9 && (sowings.is_empty() || sown.contains(&index)) {
                 warnings.push(BatchWarning::Rich { share: rich, strongly: rich > RICH[1] + 1e-9 });
             }
             warnings.extend(strong_doses(batch));

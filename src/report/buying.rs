@@ -116,9 +116,15 @@ pub(super) fn notes(purchases: &Purchases) -> Vec<Remark> {
             "There are more ways to buy {names} than could be tried: a cheaper one may exist, by less than one package."
         )
     }));
-    let unpriced = if purchases.has_stock { bought(purchases, Buy::LeastLeftOver) } else { Vec::new() };
-    notes.extend(on("least-left-over", &unpriced, |names| {
+    let unpriced = |how| if purchases.has_stock { bought(purchases, how) } else { Vec::new() };
+    notes.extend(on("least-left-over", &unpriced(Buy::LeastLeftOver), |names| {
         format!("Prices of {names} are missing: the packages are those that leave the least over.")
+    }));
+    notes.extend(on("least-left-over-not-proved", &unpriced(Buy::LittleLeftOver), |names| {
+        format!(
+            "Prices of {names} are missing, and there are more ways to buy them than could be tried: others may leave \
+             less over."
+        )
     }));
     for line in &purchases.lines {
         notes.extend(line.packages.iter().filter_map(|pick| standing(&pick.package, &line.ingredient.name)));

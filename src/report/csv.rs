@@ -1,5 +1,6 @@
 //! Comma-separated values, quoted per RFC 4180.
 
+use crate::printable::made_printable;
 use crate::units;
 use serde_json::Value;
 use std::io::{self, Write};
@@ -8,7 +9,7 @@ use std::io::{self, Write};
 pub fn write(records: impl IntoIterator<Item = Vec<String>>, out: &mut dyn Write) -> io::Result<()> {
     let mut writer = ::csv::WriterBuilder::new().flexible(true).from_writer(out);
     for record in records {
-        let written = writer.write_record(record.iter().map(|cell| plain(cell)));
+        let written = writer.write_record(record.iter().map(|cell| made_printable(plain(cell))));
         written.map_err(|error| match error.into_kind() {
             ::csv::ErrorKind::Io(error) => error,
             _ => io::ErrorKind::InvalidData.into(),

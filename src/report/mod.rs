@@ -87,7 +87,7 @@ pub trait Report {
 /// # Errors
 /// Where it cannot be written.
 pub fn write(report: &dyn Report, style: Style, out: &mut dyn Write) -> io::Result<()> {
-    let document = || report.document(style);
+    let document = || report.document(style).printable();
     let text = match style.format {
         Format::Json => return report.write_json(out),
         Format::Csv => return report.write_csv(out),

@@ -3,7 +3,7 @@
 use super::terms::Terms;
 use super::{RecipeId, Week};
 use crate::catalogue::{Catalogue, Crop, Handle, Origin, Tray};
-use crate::diagnostic::{Problems, Rejected};
+use crate::diagnostic::{Problem, Problems, Rejected, Span};
 use crate::recipe::Recipe;
 use crate::source::{Files, Node, text_of};
 use crate::units::Assumption;
@@ -89,9 +89,12 @@ pub(super) struct Loader<'i> {
     pub(super) inputs: Inputs<'i>,
     pub(super) folder: PathBuf,
     pub(super) catalogue: Catalogue,
-    /// Recipe files whose ingredients are in the catalogue, with the faults found so far.
-    pub(super) gathered: HashMap<PathBuf, Problems>,
+    /// Recipe files that are named: those read, whose ingredients are in the catalogue, with
+    /// the faults found so far.
+    pub(super) gathered: HashMap<PathBuf, Result<Problems, Rejected>>,
     pub(super) recipes: Vec<Recipe>,
+    /// Their names, as names are compared.
+    pub(super) recipe_names: HashSet<String>,
     /// Recipes by where they come from; `None` for one that was refused.
     pub(super) by_origin: HashMap<RecipeOrigin, Option<RecipeId>>,
     pub(super) default_recipe: Option<RecipeId>,
@@ -116,6 +119,7 @@ impl<'i> Loader<'i> {
             catalogue: Catalogue::built_in()?,
             gathered: HashMap::new(),
             recipes: Vec::new(),
+            recipe_names: HashSet::new(),
             by_origin: HashMap::new(),
             default_recipe: None,
             names_recipe: false,
@@ -138,6 +142,23 @@ impl<'i> Loader<'i> {
         let (value, assumptions) = self.rejected.accept(problems.settle(value))?;
         self.assume(assumptions);
         Some(value)
+    }
+
+    /// What was read of a file, or the fault of the file as a whole at the place that names it.
+    pub(super) fn named<T>(&mut self, read: Result<T, Rejected>, at: Span, problems: &Problems) -> Option<T> {
+        let rejected = match read {
+            Ok(read) => return Some(read),
+            Err(rejected) => rejected,
+        };
+        let whole = rejected.problems().find(|(_, problem)| problem.at.is_none()).map(|(source, problem)| {
+            let what = format!("{}: {}", source.name, problem.what);
+            Problem::new(problem.code, at, what, "a file that can be read").with_help(problem.help.clone())
+        });
+        match whole {
+            Some(problem) => problems.refuse(problem),
+            // What the file holds is at fault.
+            None => self.rejected.accept(Err(rejected)),
+        }
     }
 
     /// Notes what bare units were taken for.

@@ -11,7 +11,7 @@ mod sowing;
 mod terms;
 
 pub use allowances::Allowances;
-pub use check::{Checked, first_key};
+pub use check::{Checked, Contents, first_key};
 pub use load::load;
 pub use loader::{Inputs, Loaded, ReadingNote};
 pub use rack::Rack;

@@ -7,6 +7,7 @@
     reason = "the numbers that the tests draw are small and positive"
 )]
 
+mod bounds;
 mod buying;
 mod cli;
 mod corpus;

@@ -64,10 +64,12 @@ pub fn salt_named(name: &str, at: Span, problems: &Problems) -> Option<&'static 
     let named = ENTRIES.find(name).filter(|entry| entry.is_called(name));
     let found = named.or_else(|| salts().find(|entry| entry.is_called(name))).map(|entry| &entry.salt);
     if found.is_none() {
-        let names = salts().flat_map(SaltEntry::names);
-        let help = did_you_mean(name, names).unwrap_or_else(|| "see `trayful list salts`".to_owned());
-        let what = format!("no salt is called `{name}`");
-        problems.push(Problem::new(Code::UnknownSalt, at, what, "a salt by name or formula").with_help(Some(help)));
+        problems.push_with(|| {
+            let names = salts().flat_map(SaltEntry::names);
+            let help = did_you_mean(name, names).unwrap_or_else(|| "see `trayful list salts`".to_owned());
+            let what = format!("no salt is called `{name}`");
+            Problem::new(Code::UnknownSalt, at, what, "a salt by name or formula").with_help(Some(help))
+        });
     }
     found
 }

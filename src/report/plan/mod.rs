@@ -15,7 +15,7 @@ use super::buying;
 use super::document::Document;
 use super::remark::texts;
 use super::words::{and, count, given, needed};
-use super::{Report, Style, csv, json};
+use super::{Format, Report, Style, csv, json};
 use crate::plan::Plan;
 use crate::units::{UnitSystem, plain};
 use crate::week::{RecipeId, Week};
@@ -80,6 +80,16 @@ fn section(document: &mut Document, heading: &str, items: Vec<String>) {
 }
 
 impl PlanReport<'_> {
+    /// Whether a report of this form compares what the week would cost with other ingredients.
+    pub fn compares(week: &Week, format: Format) -> bool {
+        match format {
+            Format::Json => true,
+            Format::Csv => false,
+            // Without a stock file there is no price.
+            Format::Text | Format::Markdown | Format::Html => week.stock.is_some(),
+        }
+    }
+
     fn recipe_of(&self, recipe: RecipeId) -> &str {
         &self.week.recipe(recipe).name
     }

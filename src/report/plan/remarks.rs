@@ -48,6 +48,15 @@ impl PlanReport<'_> {
                 count(*free, "place", "places"),
                 trays - free
             ),
+            Warning::MuchMix(mix) => format!(
+                "{} of mix is more than any bench makes: look for a slip of a unit or a zero in trays, cells and plants.",
+                needed(*mix, units)
+            ),
+            Warning::ManyPackages(ingredient, packages) => format!(
+                "{packages} packages of {} are more than anyone buys: look for a slip of a unit or a zero in the trays \
+                 and in what a package gives.",
+                ingredient.name
+            ),
             Warning::Batch(index, warning) => batch_warning(&self.plan.mixes.batches[*index].name, warning),
             Warning::Late(at) => {
                 format!("The first thing to do was due {}: see the calendar, or mix later.", day_and_hour(at))
