@@ -11,6 +11,7 @@ mod bounds;
 mod buying;
 mod cli;
 mod corpus;
+mod fuzz_corpus;
 mod harmless;
 mod house;
 mod mixing;
