@@ -19,8 +19,9 @@ struct Escaping<'o>(&'o mut dyn Write);
 
 impl Write for Escaping<'_> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let plain = bytes.iter().all(|byte| matches!(byte, b' '..=b'~' | b'\n'));
         match std::str::from_utf8(bytes) {
-            Ok(text) if text.contains(is_stray) => {
+            Ok(text) if !plain && text.contains(is_stray) => {
                 let escape = |c: char| if is_stray(c) { format!("\\u{:04x}", u32::from(c)) } else { c.into() };
                 self.0.write_all(text.chars().map(escape).collect::<String>().as_bytes())?;
             }
