@@ -1,4 +1,6 @@
 //! Sowing mix for the trays of a sowing day.
+#![forbid(unsafe_code)]
+
 #[macro_use]
 extern crate uom;
 pub mod behaviour;

@@ -4,6 +4,7 @@ use jiff::tz::TimeZone;
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 use std::sync::OnceLock;
+use std::sync::atomic::{AtomicBool, Ordering};
 use trayful::cli::{Surroundings, run};
 
 fn main() -> ExitCode {
@@ -13,7 +14,7 @@ fn main() -> ExitCode {
     let surroundings = Surroundings {
         color_out: io::stdout().is_terminal() && !plain,
         color_err: io::stderr().is_terminal() && !plain,
-        out_closed: out_closed(),
+        out_closed: OUT_CLOSED.load(Ordering::Relaxed),
         now: Some(jiff::Timestamp::now()),
         zone,
         ..Surroundings::default()
@@ -33,23 +34,13 @@ fn zone() -> TimeZone {
     found.clone()
 }
 
-/// Whether standard output was closed when the program was started. The runtime has opened the
-/// null device in its place by now, for reading and writing. A caller that discards output
-/// opens it for writing alone, as a shell does, or, as some do for any stream, for both: that
-/// is told from a closed stream only where another stream was opened so, too.
-#[cfg(unix)]
-fn out_closed() -> bool {
-    use rustix::fs::{OFlags, fcntl_getfl, fstat, stat};
-    use rustix::stdio::{stderr, stdin, stdout};
-    let Ok(null) = stat("/dev/null") else { return false };
-    let [taken, others @ ..] = [stdout(), stdin(), stderr()].map(|stream| {
-        let is_null = fstat(stream).is_ok_and(|found| found.st_rdev == null.st_rdev);
-        is_null && fcntl_getfl(stream).is_ok_and(|flags| flags.contains(OFlags::RDWR))
-    });
-    taken && !others.contains(&true)
-}
+/// Whether standard output was closed when the program was started.
+static OUT_CLOSED: AtomicBool = AtomicBool::new(false);
 
-#[cfg(not(unix))]
-fn out_closed() -> bool {
-    false
+/// Looks before `main`, since the runtime opens the null device in the place of a closed
+/// stream; that cannot be told from one that a caller opened so to discard the output.
+#[cfg(unix)]
+#[ctor::ctor(unsafe)]
+fn look_at_standard_output() {
+    OUT_CLOSED.store(rustix::fs::fcntl_getfl(rustix::stdio::stdout()).is_err(), Ordering::Relaxed);
 }

@@ -145,10 +145,10 @@ fn a_closed_standard_output_is_a_fault() {
     {
         shell(&format!("\"$T\" {arguments}")).file("week.yaml", WEEK).gives(0, "", "");
     }
-    // A caller that discards every stream may have opened the null device in any way.
-    shell("\"$T\" plan week.yaml <>/dev/null 1<>/dev/null").file("week.yaml", WEEK).gives(0, "", "");
+    // A caller may open the null device in any way.
+    shell("\"$T\" plan week.yaml 1<>/dev/null").file("week.yaml", WEEK).gives(0, "", "");
     // Nothing is left to say it on.
-    assert_eq!(shell("\"$T\" plan none.yaml >&- 2>&-").done().status, 2);
+    assert_eq!(shell("\"$T\" plan week.yaml >&- 2>&-").file("week.yaml", WEEK).done().status, 2);
 }
 
 #[test]
