@@ -42,7 +42,7 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
 /// Does what the command for such a file does, without a report: a week is planned, a soak worked out,
 /// a recipe made up for a volume and for every crop.
 fn carried_out(checked: &Checked, path: &Path) -> Result<(), Rejected> {
-    let refuse = |code, what| Rejected::file(&path.display().to_string(), Problem::of_file(code, what, None));
+    let refuse = |code, what| Rejected::file(&shown(path), Problem::of_file(code, what, None));
     match &checked.contents {
         Contents::Week(loaded) => {
             let plan = plan::plan(loaded)?;

@@ -1,6 +1,6 @@
 //! Comma-separated values, quoted per RFC 4180.
 
-use crate::printable::made_printable;
+use crate::printable::{self, made_printable};
 use crate::units;
 use serde_json::Value;
 use std::io::{self, Write};
@@ -9,7 +9,7 @@ use std::io::{self, Write};
 pub fn write(records: impl IntoIterator<Item = Vec<String>>, out: &mut dyn Write) -> io::Result<()> {
     let mut writer = ::csv::WriterBuilder::new().flexible(true).from_writer(out);
     for record in records {
-        let written = writer.write_record(record.iter().map(|cell| plain(cell)));
+        let written = writer.write_record(record.iter().map(|cell| made_printable(printable::cell(cell).into_owned())));
         written.map_err(|error| match error.into_kind() {
             ::csv::ErrorKind::Io(error) => error,
             _ => io::ErrorKind::InvalidData.into(),
@@ -44,12 +44,6 @@ fn cell(value: &Value) -> String {
         Value::Number(number) if number.is_f64() => number.as_f64().map(|it| units::plain(it, 6)).unwrap_or_default(),
         other => other.to_string(),
     }
-}
-
-/// A text that a spreadsheet would take for a formula is marked as text.
-fn plain(cell: &str) -> String {
-    let formula = cell.starts_with(['=', '@', '+', '-', '\t']) && cell.parse::<f64>().is_err();
-    made_printable(if formula { format!("'{cell}") } else { cell.to_owned() })
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@ mod files;
 mod identity;
 mod original;
 mod read;
+mod regular;
 mod text;
 mod value;
 pub mod write;
@@ -15,6 +16,7 @@ pub use files::{Disk, Files, Memory};
 pub use identity::{Identity, one_place};
 pub use original::{Edit, Original, edited};
 pub use read::{Fields, Stated};
+pub(crate) use regular::regular_file_if_there;
 pub(crate) use text::regular_file;
 pub use text::{FileKind, is_standard_input, is_yaml};
 pub use value::{

@@ -7,7 +7,7 @@
 //! every scalar as it was written.
 
 use crate::diagnostic::{Code, Problem, Problems, Span};
-use crate::printable::is_stray;
+use crate::printable::has_no_place;
 use serde::Deserialize;
 use serde::de::{self, DeserializeSeed, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::borrow::Cow;
@@ -409,11 +409,13 @@ fn place(value: &str, text: &str) -> Option<Span> {
     (start + value.len() <= text.len()).then(|| Span::new(start, start + value.len()))
 }
 
-/// Written as an escape a control character is not seen in the file, but would reach
-/// the terminal.
-fn no_control<E: de::Error>(value: &str) -> Result<(), E> {
-    match value.chars().find(|c| is_stray(*c)) {
-        Some(c) => Err(E::custom(format_args!("a text holds the control character U+{:04X}", u32::from(c)))),
+/// Written as an escape such a character is not seen in the file, but would reach the terminal,
+/// or the log, which then could not be read.
+fn all_have_a_place<E: de::Error>(value: &str) -> Result<(), E> {
+    match value.chars().find(|c| has_no_place(*c)) {
+        Some(c) => {
+            Err(E::custom(format_args!("a text holds the character U+{:04X}, which has no place there", u32::from(c))))
+        }
         None => Ok(()),
     }
 }
@@ -514,7 +516,7 @@ impl<'t> Visitor<'t> for First<'_, 't> {
     }
 
     fn visit_str<E: de::Error>(self, value: &str) -> Result<Node<'t>, E> {
-        no_control(value)?;
+        all_have_a_place(value)?;
         self.0.take(value.len())?;
         self.0.found = false;
         let at = Span::new(self.0.last, self.0.last);
@@ -582,7 +584,7 @@ impl<'t> Visitor<'t> for AsWritten<'_, 't> {
     }
 
     fn visit_str<E: de::Error>(self, value: &str) -> Result<Node<'t>, E> {
-        no_control(value)?;
+        all_have_a_place(value)?;
         // A tag may make a number of a long text.
         self.state.take(value.len())?;
         Ok(self.scalar(Cow::Owned(value.to_owned()), None))
