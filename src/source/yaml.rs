@@ -30,6 +30,9 @@ const DEEPEST: usize = 40;
 /// what the largest file has that is nested as deep as it may be, which takes a fifth of a second.
 const MOST_OPEN: usize = 100_000_000;
 
+/// What to do with more sowings than a file may list.
+pub(crate) const INTO_A_TABLE: &str = "long lists of sowings go into a CSV file: `sowings: sowings.csv`";
+
 const TOO_DEEP: &str = "the entries are nested too deep";
 const TOO_MANY: &str = "more entries than a file may have";
 
@@ -212,8 +215,7 @@ fn nested_too_deep(at: usize) -> Problem {
 }
 
 fn too_many(at: usize) -> Problem {
-    let help = "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned();
-    Problem::new(Code::Syntax, Span::new(at, at + 1), TOO_MANY, "fewer").with_help(Some(help))
+    Problem::new(Code::Syntax, Span::new(at, at + 1), TOO_MANY, "fewer").with_help(Some(INTO_A_TABLE.to_owned()))
 }
 
 /// What in a text is more than the parser can take.
