@@ -1,7 +1,7 @@
 //! The nearest known spelling.
 
 /// The candidate nearest to a word, if any is near enough to be meant. Long words have none, and
-/// only the first few thousand candidates are compared: no person's list is longer.
+/// only the first 4000 candidates are compared: the tables have fewer, and longer lists come from programs.
 ///
 /// ```
 /// assert_eq!(trayful::spelling::nearest("kail", ["kale", "leek"]), Some("kale"));

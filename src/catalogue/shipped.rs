@@ -63,6 +63,11 @@ impl<T> Table<T> {
         }
     }
 
+    /// What its entries are called: `trays`.
+    pub(super) fn section(&self) -> &'static str {
+        self.section
+    }
+
     /// How many entries there are.
     pub(crate) fn len(&self) -> usize {
         self.entries.len()

@@ -12,6 +12,7 @@ mod terms;
 
 pub use allowances::Allowances;
 pub use check::{Checked, Contents, first_key};
+pub(crate) use load::MOST_WANTED;
 pub use load::load;
 pub use loader::{Inputs, Loaded, ReadingNote};
 pub use rack::Rack;
