@@ -162,7 +162,7 @@ impl Faults {
             self.0.push(Problems::new(Arc::clone(&place.source)));
             self.0.len() - 1
         });
-        self.0[index].push(Problem::new(Code::Sowing, place.span, what, expected));
+        self.0[index].push(Problem::new(Code::Sowing, place.span(), what, expected));
     }
 
     fn settle(self) -> Result<(), Rejected> {

@@ -208,6 +208,8 @@ impl Loader<'_> {
         let problems = Problems::new(Arc::clone(source));
         let mut sowings = Vec::new();
         if let Some(mut table) = CsvTable::new(&source.text, KEYS, &problems) {
+            // Growing as they come they would lie in memory twice.
+            sowings.reserve_exact(table.most_rows());
             while let Some(row) = table.next_row(&problems) {
                 sowings.extend(self.sowing(&row, &problems));
             }

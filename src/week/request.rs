@@ -1,7 +1,7 @@
 //! A mix asked for on the command line: so many trays, or a volume, without a file.
 
 use super::loader::{Inputs, Loaded, Loader};
-use super::{MOST_CELLS, Place, RecipeId, Sowing, SowingAmount, Week};
+use super::{MOST_CELLS, Place, RecipeId, Sowing, SowingAmount, Week, small};
 use crate::catalogue::{Crop, Handle};
 use crate::diagnostic::{Problems, Rejected, SourceText, Span};
 use crate::source::{FromNode, Node, Value, figures, value};
@@ -35,7 +35,7 @@ pub struct Requested {
 
 figures! {
     /// A number of trays.
-    Trays(u64): "a number of trays, as in `72-cell=4`", text => count_up_to(MOST_CELLS, text);
+    Trays(u32): "a number of trays, as in `72-cell=4`", text => count_up_to(MOST_CELLS, text).map(small);
 }
 
 impl Inputs<'_> {
@@ -95,7 +95,7 @@ impl Loader<'_> {
             amount: SowingAmount::Trays(trays),
             terms: Arc::default(),
             recipe: recipe?,
-            place: Place { span: source.whole(), source },
+            place: Place::new(Arc::clone(&source), source.whole()),
         })
     }
 }

@@ -211,7 +211,7 @@ impl Write for Pieces {
     }
 }
 
-/// Of a table with a million rows the result would fill the memory.
+/// Of a table with hundreds of thousands of rows the result would fill the memory.
 #[test]
 fn a_long_result_is_written_as_it_comes() {
     let folder = tempfile::tempdir().unwrap();
