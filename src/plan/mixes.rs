@@ -70,7 +70,7 @@ impl Mixes {
         if let (Some(fault), Some(sowing)) = (too_much, week.sowings.first()) {
             let problem = Problem::new(
                 Code::Recipe,
-                sowing.place.span,
+                sowing.place.span(),
                 fault.to_string(),
                 "fewer changes of a recipe, with fewer entries",
             );
