@@ -111,8 +111,9 @@ impl Recipe {
     /// Tries the changes for every crop, by volume and in the smallest and the largest cells of the tables.
     ///
     /// # Errors
-    /// In words, the first crop for which they leave no mix where the recipe without them has one.
-    pub fn fault_of_changes(&self, catalogue: &Catalogue) -> Result<(), String> {
+    /// In words, the first crop for which they leave no mix where the recipe without them has one, and the
+    /// place of the last change for it.
+    pub fn fault_of_changes(&self, catalogue: &Catalogue) -> Result<(), (Span, String)> {
         if self.changes.is_empty() {
             return Ok(());
         }
@@ -123,16 +124,14 @@ impl Recipe {
         for crop in catalogue.crops.iter().filter_map(|crop| catalogue.crops.find(&crop.name)) {
             for tray in [None, ends[0].as_ref(), ends[1].as_ref()] {
                 let is_for = |change: &Change| change.crops.includes(Some(&crop), None, tray.map(|tray| &**tray));
-                if !self.changes.iter().any(is_for) {
-                    continue;
-                }
+                let Some(last) = self.changes.iter().rfind(|change| is_for(change)) else { continue };
                 let mix_for = MixFor { crop: Some(&crop), tray, inoculant: None };
                 let made = |recipe: &Self| {
                     let variant = recipe.variant(&[], mix_for, catalogue)?;
                     variant.composition.shares().map(|_| ()).ok_or(MixFault::Digits)
                 };
                 if let (Ok(()), Err(fault)) = (made(&unchanged), made(self)) {
-                    return Err(format!("by its changes for {}, {fault}", crop.name));
+                    return Err((last.at, format!("by its changes for {}, {fault}", crop.name)));
                 }
             }
         }

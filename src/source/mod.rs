@@ -18,8 +18,8 @@ pub use read::{Fields, Stated};
 pub(crate) use text::regular_file;
 pub use text::{FileKind, is_standard_input, is_yaml};
 pub use value::{
-    FromNode, FromText, Mesh, PerGram, PositiveShare, Prose, Scoop, Share, Tub, argument, entries, kind_of, list,
-    text_of, value,
+    FromNode, FromText, LayerDepth, Mesh, PerGram, PositiveShare, Prose, Scoop, Share, Tub, argument, entries, kind_of,
+    list, text_of, value,
 };
 pub(crate) use value::{above_zero, figures, no_more_than, words};
 pub use yaml::{Node, Value, parse, parse_shipped};

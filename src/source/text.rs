@@ -122,8 +122,8 @@ pub(super) fn checked(name: &str, bytes: Vec<u8>) -> Result<Arc<SourceText>, Rej
     }
     // YAML counts U+0085, U+2028 and U+2029 as line ends, other programs do not:
     // the line numbers of messages would differ from the user's editor.
-    // The YAML parser skips a byte-order mark within a text, and refuses the other two without a place.
-    let is_refused = |c: char| is_stray(c) || matches!(c, '\u{feff}' | '\u{fffe}' | '\u{ffff}');
+    // The YAML parser refuses the other two without a place.
+    let is_refused = |c: char| is_stray(c) || matches!(c, '\u{fffe}' | '\u{ffff}');
     if let Some((at, c)) = text.char_indices().find(|(_, c)| is_refused(*c)) {
         let what = format!("the character U+{:04X} has no place in a text", u32::from(c));
         return Err(bad_character(name, text, at, what, "delete it"));
@@ -151,7 +151,7 @@ mod tests {
     fn bad_bytes_are_refused_with_their_line() {
         let rejected = checked("x", b"a\nb\n\xFF\n".to_vec()).unwrap_err();
         assert!(rejected.to_string().contains("x:3:1"), "{rejected}");
-        for stray in ["a\0b", "a: \u{ffff}", "a: 1\n\u{feff}b: 2"] {
+        for stray in ["a\0b", "a: \u{ffff}", "a: 1\n\u{feff}b: 2", "ka\u{200b}le: 1", "a: l\u{ad}ek"] {
             assert!(checked("x", stray.as_bytes().to_vec()).is_err(), "{stray:?}");
         }
     }

@@ -409,8 +409,8 @@ fn place(value: &str, text: &str) -> Option<Span> {
     (start + value.len() <= text.len()).then(|| Span::new(start, start + value.len()))
 }
 
-/// Written as an escape a control character is not seen in the file, but would reach
-/// the terminal.
+/// Written as an escape a stray character is not seen in the file, but would reach
+/// the terminal or part two names that look alike.
 fn no_control<E: de::Error>(value: &str) -> Result<(), E> {
     match value.chars().find(|c| is_stray(*c)) {
         Some(c) => Err(E::custom(format_args!("a text holds the control character U+{:04X}", u32::from(c)))),
