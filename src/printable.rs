@@ -5,13 +5,15 @@ use std::path::Path;
 
 /// Whether a character steers the terminal or turns the reading direction instead of being
 /// seen: control characters other than a line end and a tab, the line separators that some
-/// programs count as line ends and others do not, and the bidirectional controls of Unicode
-/// (UAX 9, table 1).
+/// programs count as line ends and others do not, the bidirectional controls of Unicode
+/// (UAX 9, table 1), and marks without a width: a name with one looks like that without.
 pub const fn is_stray(c: char) -> bool {
     match c {
         '\n' | '\t' => false,
         '\u{0}'..='\u{1f}' | '\u{7f}'..='\u{9f}' | '\u{2028}' | '\u{2029}' => true,
         '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => true,
+        // Nothing is seen of these, and no script needs them to join its letters.
+        '\u{ad}' | '\u{200b}' | '\u{2060}' | '\u{feff}' => true,
         _ => false,
     }
 }
@@ -106,7 +108,7 @@ mod tests {
     fn stray_characters_are_those_of_the_standards() {
         let stray: Vec<u32> = ('\0'..=char::MAX).filter(|c| is_stray(*c)).map(u32::from).collect();
         let controls = ('\0'..=char::MAX).filter(|c| c.is_control() && !matches!(c, '\n' | '\t')).map(u32::from);
-        let marks = [0x61c, 0x200e, 0x200f].into_iter();
+        let marks = [0xad, 0x61c, 0x200b, 0x200e, 0x200f, 0x2060, 0xfeff].into_iter();
         let others = marks.chain(0x2028..=0x202e).chain(0x2066..=0x2069);
         assert_eq!(
             stray,

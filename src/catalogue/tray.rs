@@ -195,7 +195,8 @@ impl Tray {
             (self.top, self.depth) = (None, None);
         }
         let Some(what) = self.contradiction() else { return Some(self) };
-        let help = "check the units of `cell:`, `top:`, `depth:` and `footprint:`: mL or L, mm, cm or in".to_owned();
+        let units = "check the units of `cell:`, `top:`, `depth:` and `footprint:`: mL or L, mm, cm or in";
+        let help = format!("{units}; where cells are much longer than wide, leave `top:` out");
         let expected = "measures that agree with the volume";
         problems.refuse(Problem::new(Code::Tray, at, what, expected).with_help(Some(help)))
     }
@@ -208,7 +209,9 @@ impl Tray {
         let litres = to_litres(self.cell);
         let says = |but: String| Some(format!("`{}` has cells of {} mL, {but}", self.name, plain(1000.0 * litres, 2)));
         let (top, depth) = (self.top.map(dm), self.depth.map(dm));
+        let width = |depth: f64| (litres / depth).sqrt();
         match (top, depth) {
+            (Some(top), depth) if self.is_long(top, depth) => {}
             (Some(top), Some(depth)) => {
                 let block = top * top * depth;
                 let shape = self.shape.map_or(litres, |shape| to_litres(shape.volume()));
@@ -217,25 +220,47 @@ impl Tray {
                     return says(format!("but a block {top} mm wide and {depth} mm deep holds {block} mL"));
                 }
             }
-            (Some(top), None) if is_odd(top) || is_odd(litres / (top * top)) => {
+            (Some(top), None) if is_odd(top) || is_odd(litres / (top * top)) || litres > SLENDER * top.powi(3) => {
                 return says(format!("which {} mm wide would be {} mm deep", mm(top), mm(litres / (top * top))));
             }
-            (None, Some(depth)) if is_odd(depth) || is_odd((litres / depth).sqrt()) => {
-                return says(format!("which {} mm deep would be {} mm wide", mm(depth), mm((litres / depth).sqrt())));
+            (None, Some(depth)) if is_odd(depth) || is_odd(width(depth)) || depth > THIN * width(depth) => {
+                return says(format!("which {} mm deep would be {} mm wide", mm(depth), mm(width(depth))));
             }
             _ => {}
         }
-        let (long, short) = self.footprint.map(|(long, short)| (dm(long), dm(short)))?;
+        let (long, short) = self.footprint_dm()?;
         let sides = || format!("{} x {} mm", mm(long), mm(short));
         let high = to_litres(self.volume()) / (long * short);
-        if let Some(top) = top.filter(|top| self.cells as f64 * top * top > MOST_OF_FOOTPRINT * long * short) {
+        let is_crowded = |top: f64| self.cells as f64 * top * top > MOST_OF_FOOTPRINT * long * short;
+        if let Some(top) = top.filter(|top| is_crowded(*top) && !self.is_long(*top, depth)) {
             let (cells, name) = (self.cells, &self.name);
             return Some(format!("{cells} cells of `{name}`, {} mm wide, do not stand on {}", mm(top), sides()));
         }
-        if is_odd(high) {
+        if is_odd(high) || self.cells > 1 && high > DEEPEST_DM {
             return says(format!("and {} of them on {} would lie {} mm high", self.cells, sides(), mm(high)));
         }
         None
+    }
+
+    /// Whether cells so wide and deep may be much longer than wide, such as those of row trays: where each has
+    /// such room on the footprint, and fills it; else where each row is one cell, no longer than a tray.
+    fn is_long(&self, top: f64, depth: Option<f64>) -> bool {
+        let litres = to_litres(self.cell);
+        let Some((long, short)) = self.footprint_dm() else {
+            let other = litres / (top * depth.unwrap_or(top));
+            return !self.pot && self.cells == self.rows && (top..=LONGEST_DM).contains(&other);
+        };
+        let (along, across) = (long / self.rows as f64, short / self.row_cells() as f64);
+        let is_room = self.rows_stated && along.max(across) >= 2.0 * along.min(across);
+        let fits = |room: f64| OF_ROOM.contains(&(top / room));
+        let fills = |depth: f64| OF_BLOCK.contains(&(litres / (along * across * depth)));
+        is_room && (fits(along) || fits(across)) && depth.is_none_or(fills)
+    }
+
+    /// Long and short side in decimetres.
+    fn footprint_dm(&self) -> Option<(f64, f64)> {
+        let dm = |length: Length| length_ratio(length, Length::new::<decimetre>(1.0));
+        self.footprint.map(|(one, other)| (dm(one.max(other)), dm(one.min(other))))
     }
 
     fn check(self, at: Span, problems: &Problems) -> Option<Self> {
@@ -261,6 +286,12 @@ impl Tray {
             return Some(self);
         };
         problems.refuse(Problem::new(Code::Tray, at, what, expected))
+    }
+
+    /// What a cell of the tables' tray of this name holds, where the cell is an own one.
+    pub fn usual_cell(&self) -> Option<Volume> {
+        let known = || Self::table().exact(&self.name).map(|tray| tray.cell);
+        if self.origin == Origin::Own { known() } else { None }
     }
 
     /// Cells in one row.
@@ -297,6 +328,17 @@ const OF_BLOCK: RangeInclusive<f64> = 0.2..=1.25;
 /// Cells beside each other, round ones in staggered rows, take at most 1.16 of their tray by their widths
 /// squared; the rest is for the lip and for measuring.
 const MOST_OF_FOOTPRINT: f64 = 1.5;
+/// The width of a cell against the room that it has on its tray.
+const OF_ROOM: RangeInclusive<f64> = 0.4..=1.25;
+/// A long cell is no longer than this, in decimetres: a short gutter, or the longest of trays.
+const LONGEST_DM: f64 = 12.0;
+/// No tray of several cells is deeper than this, in decimetres: the deepest for trees are 4.
+const DEEPEST_DM: f64 = 5.0;
+/// A cell that is known by its width alone is at most so many times as deep, were it a block; the tubes for
+/// trees, which narrow, come to 4.
+const SLENDER: f64 = 6.0;
+/// One that is known by its depth alone is at most so many times as deep as wide; those tubes come to 8.
+const THIN: f64 = 12.0;
 /// No cell is shallower, narrower, deeper or wider than this, in decimetres.
 const SIDE_DM: RangeInclusive<f64> = 0.01..=50.0;
 

@@ -10,6 +10,7 @@ use crate::units::in_litres;
 use crate::week::{Checked, Contents};
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::Arc;
 
 pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let mut rejected = Rejected::default();
@@ -19,12 +20,15 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
         match session.inputs(session.disk, &[]).check(path) {
             Ok(checked) => {
                 // Too many cells, nothing left of a mix, a tub too small: only the work itself shows it.
-                if let Err(more) = carried_out(&checked, path) {
-                    rejected = rejected.and(more);
-                    continue;
-                }
+                let but = match carried_out(&checked, path) {
+                    Ok(but) => but,
+                    Err(more) => {
+                        rejected = rejected.and(more);
+                        continue;
+                    }
+                };
                 let shown = shown(path);
-                text.push_str(&format!("{shown}: {} `{}` is in order\n", checked.kind, checked.name));
+                text.push_str(&format!("{shown}: {} `{}` is in order{but}\n", checked.kind, checked.name));
                 if checked.kind == "recipe"
                     && let Some(other) = recipes.insert(crate::catalogue::key(&checked.name), shown.clone())
                 {
@@ -41,19 +45,19 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
 }
 
 /// Does what the command for such a file does, without a report: a week is planned, a soak worked out,
-/// a recipe made up for a volume and for every crop.
-fn carried_out(checked: &Checked, path: &Path) -> Result<(), Rejected> {
+/// a recipe made up for a volume and for every crop. What is in order, but not for every command, is told.
+fn carried_out(checked: &Checked, path: &Path) -> Result<String, Rejected> {
     let refuse = |code, what| Rejected::file(&shown(path), Problem::of_file(code, what, None));
     match &checked.contents {
         Contents::Week(loaded) => {
             let plan = plan::plan_without_comparison(loaded)?;
             match soak::planned(&plan, loaded) {
-                // Of a soak that the week does not state, the plan only warns.
-                Err(why) if loaded.week.soak.is_some() => Err(refuse(Code::Soak, why)),
-                _ => Ok(()),
+                // The plan warns of it where the soak is refused.
+                Err(why) => Ok(format!(", but `trayful soak` refuses it: {why}")),
+                Ok(_) => Ok(String::new()),
             }
         }
-        Contents::Recipe(loaded) => {
+        Contents::Recipe(loaded, source) => {
             // A recipe that is asked for by name has no file; this one does, and the fault names it.
             let of_file = |rejected: Rejected| {
                 let faults = rejected.problems().map(|(_, fault)| refuse(fault.code, fault.what.clone()));
@@ -64,9 +68,18 @@ fn carried_out(checked: &Checked, path: &Path) -> Result<(), Rejected> {
             let fault = recipes
                 .map(|recipe| recipe.fault_of_changes(&loaded.catalogue, &mut Work::default()))
                 .find_map(Result::err);
-            fault.map_or(Ok(()), |what| Err(refuse(Code::Recipe, what)))
+            match fault {
+                Some((Some(at), what)) => {
+                    let problem = Problem::new(Code::Recipe, at, what, "changes that leave a mix");
+                    Err(Rejected::of(Arc::clone(source), problem))
+                }
+                Some((None, what)) => Err(refuse(Code::Recipe, what)),
+                None => Ok(String::new()),
+            }
         }
-        Contents::Soak(soak) => soak::alone((**soak).clone()).map(|_| ()).map_err(|why| refuse(Code::Soak, why)),
-        Contents::Stock => Ok(()),
+        Contents::Soak(soak) => {
+            soak::alone((**soak).clone()).map(|_| String::new()).map_err(|why| refuse(Code::Soak, why))
+        }
+        Contents::Stock => Ok(String::new()),
     }
 }

@@ -55,12 +55,13 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
         Some(entry) => Outcome::Finished(entry),
         None => Run { args, loaded: &loaded, plan: &plan }.take(&mut ledger)?,
     };
+    let log = path.with_file_name(ledger.log_path.file_name().unwrap_or_default());
     let report = MixedReport {
         outcome: &outcome,
         week: &loaded.week.name,
         // As they are: scripts read them, and each form makes them visible.
         stock: &path.to_string_lossy(),
-        log: &path.with_file_name(ledger.log_path.file_name().unwrap_or_default()).to_string_lossy().into_owned(),
+        log: &log.to_string_lossy(),
     };
     let style = session.style(false);
     let written = session.write_to(opened, |out| crate::report::write(&report, style, out));

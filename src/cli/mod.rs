@@ -130,6 +130,10 @@ fn unfit(Arguments { command, common }: &Arguments, session: &Session<'_>) -> Re
         return said("`new` writes over no file: leave `--replace` out, or move the file away");
     }
     match &common.output {
+        Some(path) if path.is_file() && matches!(command, Command::New(_)) => {
+            let path = shown(path);
+            return said(&format!("`{path}` is there already, and `new` writes over no file: give another name"));
+        }
         Some(path) => output::check(path, common.replace)?,
         None if common.replace => return said("`--replace` goes with a file for the result: `--output FILE`"),
         None => open_stream(session.out_closed)?,

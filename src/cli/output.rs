@@ -3,8 +3,8 @@
 
 use super::{Failure, Session};
 use crate::printable::shown;
+use crate::source::one_place;
 use crate::source::write::Prepared;
-use crate::source::{Identity, one_place};
 use std::fs;
 use std::io::{self, BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
@@ -30,8 +30,7 @@ impl Session<'_> {
     /// the files that it changes.
     pub(super) fn open(&self, state: &[PathBuf]) -> Result<Opened, Failure> {
         let Some(path) = &self.common.output else { return Ok(Opened::Stream) };
-        let was_read = Identity::of(path).is_some_and(|file| self.disk.has_read(&file));
-        if was_read || state.iter().any(|file| one_place(file, path)) {
+        if self.disk.works_with(path) || state.iter().any(|file| one_place(file, path)) {
             return Err(Failure::Said(format!(
                 "`{}` is a file that this command works with: give the result another name",
                 shown(path)

@@ -83,6 +83,11 @@ pub enum Warning {
         /// Places free.
         free: u64,
     },
+    /// An own cell of a tray of the tables that holds ten times as much as theirs or more, or a tenth or less;
+    /// and what theirs holds.
+    OddCell(Handle<Tray>, Volume),
+    /// A sieved layer deeper than the cells of some trays.
+    TopTooDeep(Vec<Handle<Tray>>),
     /// So much mix as no bench makes.
     MuchMix(Volume),
     /// So many packages of one kind as nobody carries home, of an ingredient.
@@ -220,6 +225,8 @@ codes!(ReadingNote {
 
 codes!(Warning {
     Self::RackOutgrown { .. } => "rack-outgrown",
+    Self::OddCell(..) => "odd-cell",
+    Self::TopTooDeep(_) => "top-too-deep",
     Self::MuchMix(_) => "much-mix",
     Self::ManyPackages(..) => "many-packages",
     Self::Late(_) => "late",

@@ -4,7 +4,7 @@ use super::bench::{LIFT_KG, MixRef};
 use super::demand::Demand;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 use super::sow::{Germination, SowingPlan};
-use super::{Batch, LISTED, Mixes, Purchases, Soaking, soaking};
+use super::{Batch, LISTED, Mixes, Purchases, Soaking, TopLayer, soaking};
 use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
 use crate::coir::CoirError;
 use crate::coir::soak::KEEPS_HOURS;
@@ -116,8 +116,17 @@ impl Remarks {
         let odd = trays().filter(|tray| !tray.pot && !PLAUSIBLE_TRAY_L.contains(&to_litres(tray.volume())));
         self.notes.extend(odd.map(|tray| Note::Trays(TrayNote::OddVolume, vec![tray.clone()])));
         let tops = mixes.batches.iter().flat_map(|batch| &batch.tops);
-        let no_depth: BTreeSet<_> = tops.filter(|top| top.volume.is_none()).map(|top| top.tray.clone()).collect();
+        let no_depth: BTreeSet<_> =
+            tops.clone().filter(|top| top.volume.is_none()).map(|top| top.tray.clone()).collect();
         self.notes.extend(no_depth.into_iter().map(|tray| Note::Trays(TrayNote::TopUnknown, vec![tray])));
+        let is_deeper = |top: &&TopLayer| top.tray.depth.is_some_and(|depth| top.top.depth > depth);
+        let too_deep: BTreeSet<_> = tops.clone().filter(is_deeper).map(|top| top.tray.clone()).collect();
+        self.warnings.extend((!too_deep.is_empty()).then(|| Warning::TopTooDeep(too_deep.into_iter().collect())));
+        self.warnings.extend(trays().filter_map(|tray| {
+            let usual = tray.usual_cell()?;
+            let ratio = to_litres(tray.cell) / to_litres(usual);
+            (!(0.1..10.0).contains(&ratio)).then(|| Warning::OddCell(tray.clone(), usual))
+        }));
         let many = Some(mixes.layout.sowings.len()).filter(|sowings| *sowings > LISTED);
         self.notes.extend(many.map(Note::ManySowings));
         let Some(rack) = week.rack else { return };

@@ -4,14 +4,16 @@ use super::MOST_PARTS;
 use super::dose::{self, Basis};
 use super::part::{Yield, parts};
 use crate::catalogue::{Catalogue, CropChoice, Handle, Ingredient};
-use crate::diagnostic::{Code, Problem, Problems};
+use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, FromText, Mesh, Node, Value, no_more_than};
+use crate::source::{Fields, FromNode, FromText, LayerDepth, Mesh, Node, Value, no_more_than};
 use crate::units::{Fault, Length, Parsed, Rate, rate};
 
 /// A change to a recipe for some crops.
 #[derive(Clone, Debug)]
 pub struct Change {
+    /// Its place in the file of its recipe.
+    pub at: Span,
     /// The crops that it is for.
     pub crops: CropChoice,
     /// Left out.
@@ -79,7 +81,7 @@ impl Change {
         let top = fields.optional("top");
         let yield_ = fields.optional("yield").map(|Yield(kept)| kept);
         fields.finish()?;
-        let change = Self { crops: crops?, drop, instead, add, set, sieve, top, yield_ };
+        let change = Self { at, crops: crops?, drop, instead, add, set, sieve, top, yield_ };
         if change.is_empty() {
             let expected = "drop, add, set, sieve, top or yield";
             return problems.refuse(Problem::new(Code::Recipe, at, "this change changes nothing", expected));
@@ -101,7 +103,7 @@ impl FromNode for Top {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         Fields::read(node, "a top layer", problems, |fields| {
             let sieve = fields.required("sieve").map(|Mesh(mesh)| mesh);
-            let depth = fields.required("depth");
+            let depth = fields.required("depth").map(|LayerDepth(depth)| depth);
             Some(Self { sieve: sieve?, depth: depth? })
         })
     }

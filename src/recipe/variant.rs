@@ -3,6 +3,7 @@
 use super::change::PartsOrDose;
 use super::{Basis, Change, Dose, Recipe, Top, default_yield};
 use crate::catalogue::{Catalogue, Crop, CropChoice, Handle, Ingredient, Status, Tray};
+use crate::diagnostic::Span;
 use crate::exact::Fraction;
 use crate::units::{Length, Rate};
 use std::cmp::Ordering;
@@ -189,8 +190,10 @@ impl Recipe {
     /// the same changes to the same mix once.
     ///
     /// # Errors
-    /// In words, the first crop for which they leave no mix where the recipe without them has one.
-    pub fn fault_of_changes(&self, catalogue: &Catalogue, work: &mut Work) -> Result<(), String> {
+    /// In words, the first crop for which they leave no mix where the recipe without them has one, and the
+    /// place of the last change for it; without a place where they are more than can be tried.
+    pub fn fault_of_changes(&self, catalogue: &Catalogue, work: &mut Work) -> Result<(), (Option<Span>, String)> {
+        let no_place = |fault: MixFault| (None, fault.to_string());
         if self.changes.is_empty() {
             return Ok(());
         }
@@ -201,10 +204,10 @@ impl Recipe {
         for crop in catalogue.crops.iter().filter_map(|crop| catalogue.crops.find(&crop.name)) {
             for tray in [None, ends[0].as_ref(), ends[1].as_ref()] {
                 let mix_for = MixFor { crop: Some(&crop), tray, inoculant: None };
-                let changes = self.changes_for(mix_for, work).map_err(|fault| fault.to_string())?;
+                let changes = self.changes_for(mix_for, work).map_err(no_place)?;
                 let mix = match Mix::for_crop(self, &[], mix_for, catalogue, work) {
                     Ok(mix) => mix,
-                    Err(MixFault::TooMuch) => return Err(MixFault::TooMuch.to_string()),
+                    Err(MixFault::TooMuch) => return Err(no_place(MixFault::TooMuch)),
                     Err(_) => continue,
                 };
                 if changes.is_empty() || !tried.insert((changes.clone(), mix.amounts())) {
@@ -216,9 +219,12 @@ impl Recipe {
                 };
                 match (made(&[]), made(&changes)) {
                     (Err(MixFault::TooMuch), _) | (_, Err(MixFault::TooMuch)) => {
-                        return Err(MixFault::TooMuch.to_string());
+                        return Err(no_place(MixFault::TooMuch));
                     }
-                    (Ok(()), Err(fault)) => return Err(format!("by its changes for {}, {fault}", crop.name)),
+                    (Ok(()), Err(fault)) => {
+                        let at = changes.last().map(|change| self.changes[*change].at);
+                        return Err((at, format!("by its changes for {}, {fault}", crop.name)));
+                    }
                     _ => {}
                 }
             }
@@ -517,7 +523,7 @@ mod tests {
         };
         assert_eq!((made(&kale), made(&leek)), (Ok(()), Err(MixFault::TooMuch)));
         let fault = recipe.fault_of_changes(&catalogue, &mut Work(100_000)).unwrap_err();
-        assert_eq!(fault, MixFault::TooMuch.to_string());
+        assert_eq!(fault, (None, MixFault::TooMuch.to_string()));
         // So has a long chain of what takes the place of what does not serve the crop.
         let chain = (0..1_000).map(|at| format!("i{at}: {{kind: bulk, serves: {{seed: dust}}, instead: i{}}}", at + 1));
         let chain = chain.collect::<Vec<_>>().join(", ");
@@ -529,7 +535,7 @@ mod tests {
         // And what is looked at for changes that do not hold.
         let (recipe, catalogue) =
             read(&format!("parts: {{peat: 1}}\nchanges: [{{for: [{}], sieve: 3 mm}}]", ["kale"; 100].join(", ")));
-        assert_eq!(recipe.fault_of_changes(&catalogue, &mut Work(10_000)), Err(MixFault::TooMuch.to_string()));
+        assert_eq!(recipe.fault_of_changes(&catalogue, &mut Work(10_000)), Err((None, MixFault::TooMuch.to_string())));
     }
 
     #[test]

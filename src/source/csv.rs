@@ -30,8 +30,11 @@ pub struct CsvTable<'t> {
 impl<'t> CsvTable<'t> {
     /// Reads the header, the first line that is not empty; faults for unknown and repeated columns.
     pub fn new(text: &'t str, known: &[&'static str], problems: &Problems) -> Option<Self> {
-        let start = text.len() - text.trim_start_matches([' ', '\n']).len();
-        let header = text[start..].lines().next().unwrap_or_default();
+        let (start, header) = match line_from(text, 0) {
+            // What some spreadsheets write above the header for others to read.
+            (start, line) if is_separator(line) => line_from(text, start + line.len()),
+            first => first,
+        };
         let begin = start + header.len();
         let place = Span::new(start, begin.max(start + 1));
         if header.contains('\t') && !header.contains([',', ';']) {
@@ -53,9 +56,11 @@ impl<'t> CsvTable<'t> {
             Ok(names) => names,
             Err(error) => return problems.refuse(syntax(text, start, &error)),
         };
+        // Spreadsheets write columns at the end that hold nothing.
+        let named = (1..=names.len()).rfind(|count| !names[count - 1].trim().is_empty()).unwrap_or(names.len());
         let mut columns: Vec<&'static str> = Vec::new();
         let mut from = 0;
-        for name in &names {
+        for name in names.iter().take(named) {
             // A name with escapes is not found as it reads: the rest of the line stands for it.
             let found = header.get(from..).and_then(|rest| rest.find(name)).map(|at| from + at);
             let place = found.map_or(Span::new(from, header.len()), |at| Span::new(at, at + name.len().max(1)));
@@ -69,7 +74,7 @@ impl<'t> CsvTable<'t> {
             .buffer_capacity(AHEAD)
             .from_reader(text.as_bytes()[begin..].take(0));
         let record = csv::StringRecord::new();
-        (columns.len() == names.len()).then_some(Self { text, columns, reader, record, begin, rows: 0 })
+        (columns.len() == named).then_some(Self { text, columns, reader, record, begin, rows: 0 })
     }
 
     /// No more rows than this are read.
@@ -101,7 +106,9 @@ impl<'t> CsvTable<'t> {
         let fault = if !self.is_whole() {
             let what = "this row does not end: is a quote left open?".to_owned();
             Some((Code::TooLarge, what, "at most 64 kB in a row"))
-        } else if self.record.len() != self.columns.len() {
+        } else if self.record.len() < self.columns.len()
+            || self.record.iter().skip(self.columns.len()).any(|value| !value.trim().is_empty())
+        {
             let what = format!("this row has {} values, the header {}", self.record.len(), self.columns.len());
             Some((Code::Syntax, what, "one value for each column"))
         } else if self.rows > MOST_ROWS {
@@ -155,6 +162,17 @@ fn offset(position: &csv::Position) -> usize {
 fn start_of(position: Option<&csv::Position>, begin: usize, text: &str) -> usize {
     let at = (begin + position.map_or(0, offset)).min(text.len());
     at + text[at..].bytes().take_while(|byte| *byte == b'\n').count()
+}
+
+/// The first line from an offset on that is not empty, and where it starts.
+fn line_from(text: &str, from: usize) -> (usize, &str) {
+    let rest = text[from..].trim_start_matches([' ', '\n']);
+    (text.len() - rest.len(), rest.lines().next().unwrap_or_default())
+}
+
+/// Whether a line tells a spreadsheet what separates the columns: `sep=;`.
+fn is_separator(line: &str) -> bool {
+    matches!(line.trim().trim_matches('"').as_bytes(), [b's' | b'S', b'e' | b'E', b'p' | b'P', b'=', b',' | b';'])
 }
 
 /// The names in a header.
@@ -280,6 +298,25 @@ mod tests {
         assert_eq!(what, "this row does not end: is a quote left open?");
         let (what, _) = refused(&format!("crop\n{}", "a\n".repeat(MOST_ROWS + 1)));
         assert_eq!(what, "this is the row after the first 200000");
+    }
+
+    #[test]
+    fn what_spreadsheets_add_is_passed_over() {
+        for (text, last) in [
+            ("sep=;\ncrop;tray\nkale;50-cell\n", None),
+            ("\"SEP=,\"\n\ncrop,tray,,,\nkale,50-cell,,,\nkale,50-cell\nkale,50-cell, ,\n", None),
+            ("crop,tray,,\nkale,50-cell,,9\n", Some("this row has 4 values, the header 2")),
+            ("crop,,tray\n", Some("a column has no name")),
+        ] {
+            let found = problems();
+            let mut table = CsvTable::new(text, KNOWN, &found);
+            while let Some(row) = table.as_mut().and_then(|table| table.next_row(&found)) {
+                let tray = row.get("tray").unwrap();
+                assert_eq!((tray.text(), &text[tray.at.start..tray.at.end]), (Some("50-cell"), "50-cell"));
+            }
+            let fault = found.settle(None::<()>).err();
+            assert_eq!(fault.as_ref().and_then(|f| f.problems().next()).map(|(_, f)| f.what.as_str()), last, "{text}");
+        }
     }
 
     #[test]

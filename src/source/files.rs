@@ -1,7 +1,7 @@
 //! Where files come from: the disk, or memory in tests.
 
-use super::Identity;
 use super::text::{FileKind, bytes_of, checked};
+use super::{Identity, one_place};
 use crate::diagnostic::{Code, Problem, Rejected, SourceText};
 use crate::printable::shown;
 use std::cell::RefCell;
@@ -19,19 +19,24 @@ pub trait Files {
 
     /// Whether there is such a file.
     fn has(&self, path: &Path) -> bool;
+
+    /// Takes note of a file that the program keeps beside one that it read, whether it is there or not.
+    fn keep(&self, _: PathBuf) {}
 }
 
 /// The file system; `-` is standard input. It remembers which files were read, so that no
-/// result is written over one of them.
+/// result is written over one of them, and which are kept beside them.
 #[derive(Debug, Default)]
 pub struct Disk {
     read: RefCell<Vec<Identity>>,
+    kept: RefCell<Vec<PathBuf>>,
 }
 
 impl Disk {
-    /// Whether this file was read.
-    pub fn has_read(&self, file: &Identity) -> bool {
-        self.read.borrow().contains(file)
+    /// Whether a path leads to a file that was read, or to the place of one that is kept beside it.
+    pub fn works_with(&self, path: &Path) -> bool {
+        Identity::of(path).is_some_and(|file| self.read.borrow().contains(&file))
+            || self.kept.borrow().iter().any(|kept| one_place(kept, path))
     }
 }
 
@@ -44,6 +49,10 @@ impl Files for Disk {
 
     fn has(&self, path: &Path) -> bool {
         path.is_file()
+    }
+
+    fn keep(&self, path: PathBuf) {
+        self.kept.borrow_mut().push(path);
     }
 }
 

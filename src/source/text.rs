@@ -143,7 +143,7 @@ mod tests {
     fn bad_bytes_are_refused_with_their_line() {
         let rejected = checked("x", b"a\nb\n\xFF\n".to_vec()).unwrap_err();
         assert!(rejected.to_string().contains("x:3:1"), "{rejected}");
-        for stray in ["a\0b", "a: \u{ffff}", "a: 1\n\u{feff}b: 2"] {
+        for stray in ["a\0b", "a: \u{ffff}", "a: 1\n\u{feff}b: 2", "ka\u{200b}le: 1", "a: l\u{ad}ek"] {
             assert!(checked("x", stray.as_bytes().to_vec()).is_err(), "{stray:?}");
         }
     }

@@ -138,12 +138,16 @@ figures! {
     /// The openings of a sieve.
     Mesh(Length): "a length such as `50 mm`",
         text => length(text).and_then(|mesh| within(mesh, mesh.get::<millimetre>(), MESH_MM, text));
+    /// How deep a layer in a cell is: no deeper than the deepest of cells.
+    LayerDepth(Length): "a length such as `50 mm`",
+        text => length(text).and_then(|depth| within(depth, depth.get::<millimetre>(), LAYER_MM, text));
 }
 
 /// From a nut to the finest dust: a coconut has a thousandth, an orchid millions.
 const SEEDS_PER_GRAM: Bounds = (1e-4..=1e7, "a gram is 0.0001 to 10,000,000 seeds");
 const TUB_L: Bounds = (0.1..=1e6, "a tub holds 0.1 L to 1,000 m3");
 const SCOOP_L: Bounds = (0.001..=1000.0, "a scoop holds 1 mL to 1 m3");
+const LAYER_MM: Bounds = (0.1..=300.0, "a layer in a cell is 0.1 to 300 mm deep");
 const MESH_MM: Bounds = (0.1..=200.0, "a sieve has meshes of 0.1 to 200 mm");
 
 fn vessel(text: &str, bounds: Bounds) -> Result<Parsed<Volume>, Fault> {

@@ -41,9 +41,10 @@ impl Inputs<'_> {
                 let mut catalogue = Catalogue::built_in()?;
                 add_ingredients(&mut catalogue, &problems);
                 let recipe = read_recipe(&catalogue, &problems);
-                ("recipe", recipe.map(|recipe| (recipe.name.clone(), Contents::of_recipe(recipe, catalogue))))
+                ("recipe", recipe.map(|recipe| (recipe.name.clone(), Contents::of_recipe(recipe, catalogue, &source))))
             }
             Some("stock") => {
+                self.keep_ledger(path);
                 let stock = crate::stock::read(&source, &mut Catalogue::built_in()?, &problems);
                 ("stock", stock.map(|stock| (stock.name, Contents::Stock)))
             }
@@ -82,8 +83,8 @@ pub struct Checked {
 pub enum Contents {
     /// A week, with every file that it names.
     Week(Box<Loaded>),
-    /// A recipe, as the only one of a week without sowings.
-    Recipe(Box<Loaded>),
+    /// A recipe, as the only one of a week without sowings, and its text.
+    Recipe(Box<Loaded>, Arc<SourceText>),
     /// A soak of its own.
     Soak(Box<Soak>),
     /// What is at hand and how it is sold.
@@ -91,8 +92,8 @@ pub enum Contents {
 }
 
 impl Contents {
-    fn of_recipe(recipe: Recipe, catalogue: Catalogue) -> Self {
+    fn of_recipe(recipe: Recipe, catalogue: Catalogue, source: &Arc<SourceText>) -> Self {
         let week = Week { from_command: true, name: recipe.name.clone(), recipes: vec![recipe], ..Week::default() };
-        Self::Recipe(Box::new(Loaded { week, catalogue, remarks: Vec::new() }))
+        Self::Recipe(Box::new(Loaded { week, catalogue, remarks: Vec::new() }), Arc::clone(source))
     }
 }

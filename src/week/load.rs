@@ -232,6 +232,7 @@ impl Loader<'_> {
                 (path, self.named(read, node?.at, problems)?)
             }
         };
+        self.inputs.keep_ledger(&path);
         let problems = Problems::new(Arc::clone(&source));
         let stock = crate::stock::read(&source, &mut self.catalogue, &problems);
         self.settle(problems, stock).map(|stock| Stock { path: Some(path), ..stock })

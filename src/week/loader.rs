@@ -6,6 +6,7 @@ use crate::catalogue::{Catalogue, Crop, Handle, Origin, Tray};
 use crate::diagnostic::{Problem, Problems, Rejected, Span};
 use crate::recipe::Recipe;
 use crate::source::{Files, Node, text_of};
+use crate::stock::Ledger;
 use crate::units::Assumption;
 use jiff::tz::TimeZone;
 use std::collections::{BTreeSet, HashMap, HashSet};
@@ -69,6 +70,11 @@ impl<'i> Inputs<'i> {
     /// Files alone; their times are UTC where they name no zone.
     pub fn new(files: &'i dyn Files) -> Self {
         Self { files, wanted: &[], stock: None, zone: || TimeZone::UTC }
+    }
+
+    /// A stock file is read: no result is written over what the program keeps beside it.
+    pub(super) fn keep_ledger(&self, stock: &Path) {
+        Ledger::files(stock).into_iter().flatten().for_each(|file| self.files.keep(file));
     }
 }
 

@@ -517,6 +517,22 @@ fn a_missing_package_or_price_leaves_the_total_open_and_says_so() {
     assert!(cautions.iter().any(|caution| caution["text"].as_str().unwrap().contains("price of")), "{cautions:?}");
 }
 
+/// A package without a price would make a cost that was known unknown, and may be dear.
+#[test]
+fn what_has_no_price_is_bought_only_where_nothing_has() {
+    let stock =
+        |odd: &str| format!("stock: s\npackages: {{perlite: [{{label: large, gives: 100 L, price: 20}}{odd}]}}\n");
+    let without = buy_line(&stock(""), "perlite", litres(61.0));
+    let with = buy_line(&stock(", {label: odd, gives: 61 L}"), "perlite", litres(61.0));
+    assert_eq!((counts(&with), with.cost, with.buy), (counts(&without), Some(20.into()), trayful::plan::Buy::Cheapest));
+    let unpriced = "stock: s\npackages: {perlite: [{label: large, gives: 100 L}, {label: odd, gives: 61 L}]}\n";
+    let line = buy_line(unpriced, "perlite", litres(61.0));
+    assert_eq!(
+        (counts(&line), line.cost, line.buy),
+        (vec![("odd".to_owned(), 1)], None, trayful::plan::Buy::LeastLeftOver)
+    );
+}
+
 /// The codes of a list of remarks, each with a sentence.
 fn codes(remarks: &Value) -> Vec<&str> {
     let remarks = remarks.as_array().unwrap().iter();

@@ -299,8 +299,10 @@ fn a_tub_far_too_small_is_refused() {
     assert!(code == 0 && out.contains("cannot be worked out") && out.contains(wanted), "{out}");
     let (code, out, err) = said("soak", &week);
     assert!(code == 2 && out.is_empty() && err.contains(wanted) && !err.contains("holds no coir"), "{err}");
+    // `check` does what `plan` does, and tells what `soak` will say.
     let (code, out, err) = said("check", &week);
-    assert!(code == 2 && out.is_empty() && err.contains(wanted), "{err}");
+    assert!(code == 0 && out.contains("is in order, but `trayful soak` refuses it: ") && err.is_empty(), "{err}");
+    assert!(out.contains(wanted), "{out}");
 }
 
 const DATED: &str = "week: dated\nrecipe: everyday\nuse: coir\nmix_on: 2027-03-06 10:00\ntime_zone: America/New_York\n\

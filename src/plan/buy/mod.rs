@@ -153,13 +153,13 @@ impl Serialize for Pick {
 pub enum Buy {
     /// Enough is at hand.
     Nothing,
-    /// The packages that cost least.
+    /// The packages that cost least, of those with a price.
     Cheapest,
     /// The cheapest packages that were found in bounded time.
     CheapEnough,
-    /// Prices are missing: the packages that leave the least over.
+    /// No package has a price: those that leave the least over.
     LeastLeftOver,
-    /// Prices are missing: of the packages that were found in bounded time those that leave the
+    /// No package has a price: of those that were found in bounded time those that leave the
     /// least over.
     LittleLeftOver,
     /// No package is known: so many litres or grams.
@@ -323,11 +323,11 @@ fn line_within(need: &Need, stock: &Stock, steps_left: &mut usize) -> PurchaseLi
     PurchaseLine { ingredient, need, on_hand, lacking, buy, packages, cost, left_over }
 }
 
-/// Whether what is lacking of a need has packages, all with a price.
+/// Whether what is lacking of a need has a package with a price.
 fn is_priced(need: &Need, stock: &Stock) -> bool {
     let balance = stock.on_hand.shed.balance(&need.0, need.1);
     let packages = offered(stock.packages_of(&need.0), balance.lacking);
-    !balance.is_short() || (!packages.is_empty() && packages.iter().all(|package| package.price.is_some()))
+    !balance.is_short() || packages.iter().any(|package| package.price.is_some())
 }
 
 /// The packages that count what is lacking as it is needed.
@@ -338,18 +338,21 @@ fn offered(known: &[Package], lacking: Quantity) -> Vec<&Package> {
 /// The packages for what is lacking, none where none is known.
 fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock, steps_left: &mut usize) -> (Vec<Pick>, Buy) {
     let known = stock.packages_of(ingredient);
-    let packages = offered(known, lacking);
-    let prices: Option<Vec<u64>> = packages.iter().map(|package| hundredths(package.price?)).collect();
-    let price = |index: usize| prices.as_ref().map_or(0, |prices| prices[index]);
-    let gives = packages.iter().map(|package| given_billionths(package.gives.size()));
-    let kinds: Vec<PackageKind> =
-        gives.enumerate().map(|(index, gives)| PackageKind { gives, price: price(index) }).collect();
+    let mut packages = offered(known, lacking);
+    // Packages with a price meet any need, at a cost that is known: one without counts only where none has one.
+    let priced = packages.iter().any(|package| package.price.is_some());
+    packages.retain(|package| package.price.is_some() || !priced);
+    let kind = |package: &&Package| PackageKind {
+        gives: given_billionths(package.gives.size()),
+        price: package.price.and_then(hundredths).unwrap_or(0),
+    };
+    let kinds: Vec<PackageKind> = packages.iter().map(kind).collect();
     let Some(choice) = choose_within(needed_billionths(lacking.size()), &kinds, steps_left) else {
         let unlike = packages.len() < known.len() || stock.on_hand.shed.is_unlike(ingredient, lacking);
         return (Vec::new(), if unlike { Buy::LooseUnlike } else { Buy::Loose });
     };
     let picks = packages.into_iter().zip(choice.counts).filter(|(_, count)| *count > 0);
-    let buy = match (prices.is_some(), choice.proved) {
+    let buy = match (priced, choice.proved) {
         (false, true) => Buy::LeastLeftOver,
         (false, false) => Buy::LittleLeftOver,
         (true, true) => Buy::Cheapest,

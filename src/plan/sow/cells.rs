@@ -365,7 +365,7 @@ mod tests {
                     chance_of(plants, cells, p) >= surety
                 });
             }
-            summed as f64 / cases as f64
+            f64::from(summed) / cases as f64
         };
         let (few, many) = (count(30.0, 1_000), count(1e6, 1_000));
         assert!(few < 2.5 && many < 0.1, "{few}, {many}");

@@ -48,6 +48,16 @@ impl PlanReport<'_> {
                 count(*free, "place", "places"),
                 trays - free
             ),
+            Warning::OddCell(tray, usual) => format!(
+                "A cell of `{}` is said to hold {}, and the usual one holds {}: check its unit.",
+                tray.name,
+                given(tray.cell, units),
+                given(*usual, units)
+            ),
+            Warning::TopTooDeep(trays) => format!(
+                "The sieved top layer is deeper than the cells of {}: check the `depth:` of `top:` in the recipe.",
+                and(trays.iter().map(|tray| format!("`{}`", tray.name)))
+            ),
             Warning::MuchMix(mix) => format!(
                 "{} of mix is more than any bench makes: look for a slip of a unit or a zero in trays, cells and plants.",
                 needed(*mix, units)

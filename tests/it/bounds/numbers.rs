@@ -65,7 +65,8 @@ fn of_an_ingredient_and_a_recipe() {
     let mesh = recipe("1", "changes: [{for: kale, sieve: # mm}]");
     bounded(&mesh, &["0.1", "200"], &["201"], "a sieve has meshes of 0.1 to 200 mm");
     let layer = recipe("1", "changes: [{for: kale, top: {sieve: 3 mm, depth: # mm}}]");
-    bounded(&layer, &["0.1", "10000"], &["0.09", "10001"], "a length is 0.1 mm to 10 m");
+    bounded(&layer, &["0.1", "300"], &["301"], "a layer in a cell is 0.1 to 300 mm deep");
+    bounded(&layer, &[], &["0.09"], "a length is 0.1 mm to 10 m");
 }
 
 #[test]
@@ -127,6 +128,25 @@ fn of_a_tray() {
     bounded(&shape, &["1 mm", "35 mm", "55 mm"], &["35 cm"], "but a block ");
     let stands = tray("cells: 50, cell: 60 mL, top: 45 mm, footprint: #");
     bounded(&stands, &["54 x 28 cm", "30 x 25 cm"], &["5.4 x 2.8 cm"], "do not stand on 54 x 28 mm");
+    let row_trays = [
+        "cells: 1, rows: 1, cell: 5 L, top: 11 cm, depth: 5 cm",
+        "cells: 12, rows: 12, cell: 500 mL, top: 40 mm, depth: 60 mm",
+        "cells: 20, rows: 20, cell: 250 mL, top: 250 mm, depth: 50 mm, footprint: 10 x 20 in",
+        "cells: 13, rows: 13, cell: 400 mL, top: 30 mm, depth: 30 mm, footprint: 40 x 60 cm",
+    ];
+    let slips = [
+        "cells: 12, rows: 12, cell: 500 mL, top: 40 cm, depth: 60 mm",
+        "cells: 12, rows: 12, cell: 50 L, top: 40 mm, depth: 60 mm",
+        "cells: 20, rows: 20, cell: 25 mL, top: 250 mm, depth: 50 mm, footprint: 10 x 20 in",
+        "cells: 20, rows: 20, cell: 250 mL, top: 250 mm, depth: 50 cm, footprint: 10 x 20 in",
+        "pot: yes, cell: 6 L, top: 87 mm, depth: 80 mm",
+        "cells: 72, rows: 12, cell: 72 mL, top: 38 cm, depth: 60 mm, footprint: 10 x 20 in",
+        "cells: 72, rows: 12, cell: 6 L, top: 41 mm, depth: 60 mm, footprint: 10 x 20 in",
+        "cells: 84, rows: 12, cell: 4 L, footprint: 54 x 28 cm",
+        "cells: 84, rows: 12, cell: 400 mL, top: 38 mm",
+        "cells: 84, rows: 12, cell: 40 mL, depth: 45 cm",
+    ];
+    bounded(&tray("#"), &row_trays, &slips, "`own` has cells of ");
     bounded(&tray("cells: 72, cell: #"), &["13 L"], &["40 L"], "a tray of `own` would hold 2880 L");
     bounded(&tray("pot: yes, cell: #"), &["0.05 mL", "1000 L"], &["0.04 mL"], "less than 0.05 mL");
 }

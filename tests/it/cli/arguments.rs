@@ -24,6 +24,20 @@ fn check_reports_the_bad_file_beside_the_good_one() {
         );
 }
 
+/// Its changes are tried for every crop; the last one for a crop without a mix is pointed at.
+#[test]
+fn check_points_at_the_change_that_leaves_nothing() {
+    let own = "recipe: own\nparts: {peat: 1}\nchanges:\n  - {for: kale, sieve: 5 mm}\n  - {for: kale, drop: [peat]}\n";
+    let fault = run(["check", "own.yaml"]).file("own.yaml", own).refusal();
+    assert!(fault.contains("by its changes for kale, nothing is left") && fault.contains("own.yaml:5:"), "{fault}");
+}
+
+#[test]
+fn new_says_at_once_that_it_writes_over_no_file() {
+    let why = "error: `week.yaml` is there already, and `new` writes over no file: give another name\n";
+    run(["new", "week", "-o", "week.yaml"]).file("week.yaml", WEEK).gives(2, "", why);
+}
+
 #[test]
 fn check_reads_standard_input() {
     run(["check", "-"]).input(WEEK).gives(0, "-: week `beds` is in order\n", "");

@@ -102,6 +102,30 @@ fn every_top_layer_is_printed() {
     assert_eq!(plan["batches"][0]["top_l"], 0.0);
 }
 
+/// A layer deeper than its cell, and a cell that is far from the usual one of its tray, are planned and warned of.
+#[test]
+fn slips_in_trays_are_warned_of() {
+    let recipe = |depth: &str| {
+        format!("parts: {{peat: 1}}\nchanges: [{{for: begonia, top: {{sieve: 5 mm, depth: {depth}}}}}]\n")
+    };
+    let codes = |depth: &str, cell: &str| {
+        let trays =
+            format!("trays: {{50-cell: {{cell: {cell}}}}}\nsowings: [{{crop: begonia, cells: 200, tray: 200-cell}}");
+        let (_, plan) = week(&recipe(depth), &format!("{trays}, {{crop: kale, cells: 50, tray: 50-cell}}]\n"));
+        let cautions = plan["cautions"].as_array().unwrap().clone();
+        let code = |caution: &Value| caution["code"].as_str().unwrap().to_owned();
+        cautions.iter().map(code).filter(|code| code == "top-too-deep" || code == "odd-cell").collect::<Vec<_>>()
+    };
+    assert!(codes("35 mm", "90 mL").is_empty());
+    assert_eq!(codes("36 mm", "90 mL"), ["top-too-deep"]);
+    for cell in ["1.1 L", "10 mL"] {
+        assert_eq!(codes("5 mm", cell), ["odd-cell"]);
+    }
+    let own = recipe("10 m");
+    let fault = run(["check", "own.yaml"]).file("own.yaml", format!("recipe: own\n{own}")).refusal();
+    assert!(fault.contains("a layer in a cell is 0.1 to 300 mm deep"), "{fault}");
+}
+
 /// Two recipes that come out the same: only what the one leaves out is saved, and the
 /// name of the batch is the other's own.
 #[test]

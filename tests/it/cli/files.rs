@@ -212,6 +212,11 @@ fn a_file_that_the_run_works_with_is_never_written_over() {
         refused(&["fill", "week.yaml", "--format", format], target);
     }
     refused(&["check", "week.yaml"], "hard-week.yaml");
+    // What belongs to a stock file that is read, there or not.
+    for target in ["shed.log.csv", ".shed.yaml.pending", ".shed.yaml.lock"] {
+        refused(&["plan", "-", "--format", "csv"], target);
+        refused(&["check", "shed.yaml"], target);
+    }
     // What a command changes, be it there yet or not.
     for target in ["shed.log.csv", "./shed.log.csv", ".shed.yaml.lock", ".shed.yaml.pending", "hard-shed.yaml"] {
         refused(&["mixed", "week.yaml", "--format", "csv"], target);
