@@ -3,7 +3,7 @@
 
 use super::bench::{MixRef, TooCoarse};
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
-use crate::coir::CoirError;
+use crate::coir::{CoirError, Salt};
 use crate::recipe::Why;
 use crate::units::{Mass, Volume};
 use crate::week::ReadingNote;
@@ -158,6 +158,8 @@ pub enum SoakWarning {
         /// Hours that the coir of the first run waits.
         hours: f64,
     },
+    /// A salt of its baths is to be handled with care.
+    Salt(Salt),
 }
 
 /// Codes for scripts: those of the variants, and for a variant that holds an enum of its
@@ -245,6 +247,7 @@ codes!(SoakWarning {
     Self::AfterMix(_) => "after-mix",
     Self::Waits(_) => "soak-waits",
     Self::GrowsStale { .. } => "grows-stale",
+    Self::Salt(_) => "salt-safety",
 });
 
 codes!(Why {

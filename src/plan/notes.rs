@@ -217,6 +217,8 @@ fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
         } else if sheet.first_waits_hours + soaking.waits_hours > KEEPS_HOURS {
             warnings.push(SoakWarning::Waits(sheet.first_waits_hours + soaking.waits_hours));
         }
+        let salts = sheet.course.salts().filter(|salt| !salt.cautions().is_empty());
+        warnings.extend(salts.cloned().map(SoakWarning::Salt));
     }
     warnings
 }

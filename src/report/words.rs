@@ -1,6 +1,7 @@
 //! Words that several reports use: counts, lists, times and reasons.
 
 use crate::catalogue::Status;
+use crate::coir::Salt;
 use crate::recipe::{Basis, Why};
 use crate::units::{Assumption, Rounding, UnitSystem, Volume, amount, plain};
 use jiff::ZonedDateTime;
@@ -92,6 +93,12 @@ pub(super) fn assumption(assumption: Assumption) -> &'static str {
         }
         Assumption::UsBushel => "A bare `bu` was taken as the US bushel (35.24 L); an imperial one is `imp bu`.",
     }
+}
+
+/// What to beware of with a salt, if anything.
+pub(super) fn salt_safety(salt: &Salt) -> Option<String> {
+    let words = salt.cautions();
+    (!words.is_empty()).then(|| format!("{}: {}.", capital(&salt.name), words.join("; ")))
 }
 
 /// Coir that is ready too late.

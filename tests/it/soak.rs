@@ -519,3 +519,36 @@ fn coir_that_is_ready_long_before_the_mix_is_told() {
     assert!(cautions(&early).contains("Soaked coir would wait 12 days"), "{}", cautions(&early));
     assert!(!cautions(&week).contains("Soaked coir would wait"), "{}", cautions(&week));
 }
+
+/// Safety data sheets for CAS 13477-34-4 (published): every calcium nitrate, and the chlorides alike, whether the
+/// worksheet or the plan of a week tells of the bath.
+#[test]
+fn salts_that_may_hurt_the_eyes_say_so() {
+    for salt in [
+        "Ca(NO3)2",
+        "calcium nitrate",
+        "calcium nitrate tetrahydrate",
+        "5Ca(NO3)2.NH4NO3",
+        "calcium nitrate double salt",
+        "CaCl2",
+        "calcium chloride dihydrate",
+        "calcium chloride hexahydrate",
+    ] {
+        let week = WEEK.replace("washed,", &format!("washed, salt: {salt},"));
+        for command in ["plan", "soak"] {
+            let cautions = with_file(&week, |path| json(&[command, path]))["cautions"].to_string();
+            assert_eq!(cautions.matches("serious eye damage is possible: wear goggles").count(), 1, "{salt} {cautions}");
+        }
+    }
+    let gypsum = with_file(&WEEK.replace("washed,", "washed, salt: gypsum,"), |path| json(&["plan", path]));
+    assert!(!gypsum["cautions"].to_string().contains("eye damage"));
+}
+
+/// A bag marked 15.5-0-0 is the double salt (common practice).
+#[test]
+fn calcium_nitrate_by_its_bag_is_the_double_salt() {
+    let sheet = json(&["soak", "--dry", "1 kg", "--sold-as", "washed", "--salt", "calcium nitrate"]);
+    let named: Vec<&String> = sheet["salt_g"].as_object().unwrap().keys().collect();
+    assert_eq!(named, ["calcium nitrate double salt"]);
+    assert!(sheet["notes"].to_string().contains("15.5-0-0"));
+}

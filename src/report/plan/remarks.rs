@@ -10,7 +10,8 @@ use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
-    NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, given, grows_stale, needed, whole_percent, why,
+    NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, given, grows_stale, needed, salt_safety,
+    whole_percent, why,
 };
 use crate::units::mass::kilogram;
 use crate::units::volume::millilitre;
@@ -149,6 +150,7 @@ fn soak_warning(warning: &SoakWarning) -> String {
             plain(hours / 24.0, 1)
         ),
         SoakWarning::GrowsStale { runs, hours } => grows_stale(*runs, *hours),
+        SoakWarning::Salt(salt) => salt_safety(salt).unwrap_or_default(),
     }
 }
 

@@ -1,11 +1,9 @@
 //! What a worksheet says to know and to beware of.
 
 use super::SoakReport;
-use crate::coir::SaltDose;
 use crate::coir::soak::{CoirKind, Worksheet};
 use crate::report::remark::Remark;
-use crate::report::words::{after_mix, assumption, capital, grows_stale};
-use std::collections::HashSet;
+use crate::report::words::{after_mix, assumption, capital, grows_stale, salt_safety};
 
 const METER: &str = "A conductivity meter shows salts, not whether coir is buffered; nor does a water extract. A CAT or \
     BaCl2 extract by a laboratory does.";
@@ -20,8 +18,8 @@ const KEEPS: &str = "Use the coir within about three days of the last drain, or 
 /// Notes on every worksheet.
 const NOTES: [(&str, &str); 5] =
     [("meter", METER), ("second-bath", SECOND_BATH), ("water-held", WATER_HELD), ("model", MODEL), ("keeps", KEEPS)];
-const SALT_NAME: &str = "`calcium nitrate` was taken as the tetrahydrate (17 % Ca). What is sold for feeding is often the \
-    double salt with ammonium (about 19 % Ca): look at the label, and name the salt or state `label_ca:`.";
+const SALT_NAME: &str = "`calcium nitrate` was taken as the double salt with ammonium (about 19 % Ca), as a bag marked \
+    15.5-0-0 is (common practice). The tetrahydrate (17 % Ca) has a name of its own: `calcium nitrate tetrahydrate`.";
 const CLAIM: &str = "What the bag claims is translated by judgement into a starting composition, pessimistic about sodium: \
     no published table for raw coir was found.";
 const LATE: &str = "The start lies in the past: the coir will not be ready in time.";
@@ -51,14 +49,7 @@ impl SoakReport<'_> {
             cautions.push(Remark::new("grows-stale", grows_stale(sheet.runs, sheet.first_waits_hours)));
         }
         cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code, sentence(&one.text))));
-        let mut named = HashSet::new();
-        for SaltDose { salt, .. } in sheet.course.steps.iter().flat_map(|step| &step.doses) {
-            let words = salt.cautions();
-            if !words.is_empty() && named.insert(&salt.name) {
-                let text = format!("{}: {}.", sentence(&salt.name), words.join("; "));
-                cautions.push(Remark::new("salt-safety", text));
-            }
-        }
+        cautions.extend(sheet.course.salts().filter_map(salt_safety).map(|text| Remark::new("salt-safety", text)));
         cautions.extend(CAUTIONS.map(|(code, text)| Remark::new(code, text)));
         cautions
     }
