@@ -1,6 +1,7 @@
 //! Sowing mix for the trays of a sowing day.
 #[macro_use]
 extern crate uom;
+pub mod awake;
 pub mod behaviour;
 pub mod catalogue;
 pub mod cli;

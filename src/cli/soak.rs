@@ -59,7 +59,8 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
 fn print(soaking: &Soaking, session: &mut Session<'_>) -> Result<u8, Failure> {
     let late = soaking.times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
     session.report(&SoakReport { soaking, late }, false)?;
-    Ok(if soaking.sheet.as_ref().is_some_and(Worksheet::misses_target) { UNMET } else { DONE })
+    let misses = soaking.sheet.as_ref().is_some_and(Worksheet::misses_target);
+    Ok(if misses || soaking.finds_no_time { UNMET } else { DONE })
 }
 
 fn of_options(args: &SoakArgs, zone: fn() -> TimeZone) -> Result<Soak, Rejected> {

@@ -94,9 +94,9 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
     let runs = times.runs.len();
     let listed = if runs > 2 { 1 } else { usize::MAX };
     for (index, run) in times.runs.iter().enumerate() {
-        for (step, (at, taken)) in run.steps.iter().zip(&sheet.course.steps).enumerate().take(listed) {
+        for (step, (timed, taken)) in run.steps.iter().zip(&sheet.course.steps).enumerate().take(listed) {
             let task = Task::Soak { action: taken.action, number: step + 1, run: index + 1, runs };
-            entries.push(Entry { at: at.clone(), task });
+            entries.push(Entry { at: timed.begins.clone(), task });
         }
     }
 }

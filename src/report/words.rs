@@ -2,6 +2,7 @@
 
 use crate::catalogue::Status;
 use crate::coir::Salt;
+use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS};
 use crate::recipe::{Basis, Why};
 use crate::units::{Assumption, Rounding, UnitSystem, Volume, amount, plain};
 use jiff::ZonedDateTime;
@@ -93,6 +94,20 @@ pub(super) fn assumption(assumption: Assumption) -> &'static str {
         }
         Assumption::UsBushel => "A bare `bu` was taken as the US bushel (35.24 L); an imperial one is `imp bu`.",
     }
+}
+
+/// Times at which nobody is there, and what they are of.
+pub(super) fn outside_awake(what: &str, at: &ZonedDateTime) -> String {
+    format!("{what} {}, when nobody is there (`awake:`, `not_on:`). It stands as stated.", day_and_hour(at))
+}
+
+/// A course that fits no day.
+pub(super) fn no_time() -> String {
+    format!(
+        "No times fit the course of the coir: each step and each drain must begin within `awake:`, off the days of \
+         `not_on:`, with baths of at most {LONGEST_BATH_HOURS} h, and wetting, washes and rinses of at most \
+         {LONGEST_RINSE_HOURS} h. Longer hours help, or one more day of them."
+    )
 }
 
 /// What to beware of with a salt, if anything.

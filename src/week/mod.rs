@@ -19,6 +19,7 @@ pub use request::{Request, Requested};
 pub use sowing::{MOST_CELLS, Sowing, SowingAmount};
 pub use terms::{Fill, Terms};
 
+use crate::awake::Awake;
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::soak::Soak;
 use crate::diagnostic::{SourceText, Span};
@@ -51,6 +52,8 @@ pub struct Week {
     pub from_command: bool,
     /// When the mix must be ready, in local time.
     pub mix_on: Option<Moment>,
+    /// When somebody is there for what needs hands.
+    pub awake: Awake,
     /// The recipes that the sowings use.
     pub recipes: Vec<Recipe>,
     /// The ingredients wanted where a recipe offers a choice.

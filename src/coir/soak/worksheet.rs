@@ -3,6 +3,7 @@
 use super::salts::bath_salts;
 use super::times::{KEEPS_HOURS, run_hours};
 use super::{Soak, Times};
+use crate::awake::Awake;
 use crate::coir::{Brief, BufferTarget, CoirError, Course, CourseReport, Design, Verdict};
 use crate::moment::Moment;
 
@@ -17,16 +18,16 @@ pub struct Worksheet {
     pub target: Option<(BufferTarget, Verdict)>,
     /// In the grower's own tub: how often, each time with an equal share.
     pub runs: u32,
-    /// Hours that the coir of the first run waits for that of the last.
+    /// Hours that the coir of the first run waits for that of the last, or until it must be ready where that is known.
     pub first_waits_hours: f64,
     /// The same designed with each of some salts, by name, if that is asked for.
     pub compared: Vec<(String, Design)>,
 }
 
 impl Worksheet {
-    /// The coir of the first run is older than it keeps when that of the last is ready.
+    /// The coir of the first of several runs is older than it keeps when that of the last is ready.
     pub fn grows_stale(&self) -> bool {
-        self.first_waits_hours > KEEPS_HOURS
+        self.runs > 1 && self.first_waits_hours > KEEPS_HOURS
     }
 
     /// There is a target, and the course does not meet it.
@@ -34,9 +35,9 @@ impl Worksheet {
         matches!(self.target, Some((_, Verdict::OutOfReach(_))))
     }
 
-    /// The times of all runs of the one tub; `None` beyond the calendar.
-    pub fn times(&self, ready: &Moment) -> Option<Times> {
-        Times::back_from(ready, &self.course.steps, self.runs)
+    /// The times of all runs of the one tub; `None` where none fit.
+    pub fn times(&self, ready: &Moment, awake: &Awake) -> Option<Times> {
+        Times::back_from(ready, &self.course.steps, self.runs, awake)
     }
 }
 

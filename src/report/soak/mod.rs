@@ -7,8 +7,8 @@ use super::document::{Document, Table};
 use super::remark::texts;
 use super::words::{and, count, day_and_hour};
 use super::{Report, Style};
-use crate::coir::soak::{CoirKind, Worksheet};
-use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict};
+use crate::coir::soak::{CoirKind, TimedStep, Worksheet};
+use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict, dry_kg_of_sold};
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
 use crate::units::{Rounding, UnitSystem, amount, in_litres, plain};
@@ -53,24 +53,31 @@ impl Report for SoakReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let header =
-            ["step", "do", "begins", "water_l", "salt", "salt_g", "hours", "fresh_ec_ms_cm", "ec_ms_cm", "monovalent"];
+        #[rustfmt::skip]
+        let header = [
+            "step", "do", "begins", "water_l", "salt", "salt_g", "hours", "fresh_ec_ms_cm", "ec_ms_cm", "monovalent", "run",
+        ];
         let mut records = vec![header.map(str::to_owned).to_vec()];
-        let steps = self.soaking.sheet.iter().flat_map(|sheet| &sheet.report.results);
-        for (index, StepResult { step, fresh, bath, .. }) in steps.enumerate() {
-            let salts: Vec<&str> = step.salt_g().iter().map(|(name, _)| *name).collect();
-            records.push(vec![
-                (index + 1).to_string(),
-                step.action.word().to_owned(),
-                self.begins(index).map(rfc3339).unwrap_or_default(),
-                plain(step.water_l, 3),
-                salts.join(" + "),
-                plain(step.grams(), 3),
-                plain(step.hours, 2),
-                plain(fresh.ec_ms_cm(), 4),
-                plain(bath.solution.ec_ms_cm(), 4),
-                plain(bath.sites.monovalent(), 6),
-            ]);
+        let Some(sheet) = &self.soaking.sheet else { return records };
+        let share = 1.0 / f64::from(sheet.runs);
+        for run in 0..sheet.runs as usize {
+            for (index, StepResult { step, fresh, bath, .. }) in sheet.report.results.iter().enumerate() {
+                let salts: Vec<&str> = step.salt_g().iter().map(|(name, _)| *name).collect();
+                let timed = self.timed(run, index);
+                records.push(vec![
+                    (index + 1).to_string(),
+                    step.action.word().to_owned(),
+                    timed.map(|timed| rfc3339(&timed.begins)).unwrap_or_default(),
+                    plain(step.water_l * share, 3),
+                    salts.join(" + "),
+                    plain(step.grams() * share, 3),
+                    plain(timed.map_or(step.hours, |timed| timed.hours), 2),
+                    plain(fresh.ec_ms_cm(), 4),
+                    plain(bath.solution.ec_ms_cm(), 4),
+                    plain(bath.sites.monovalent(), 6),
+                    (run + 1).to_string(),
+                ]);
+            }
         }
         records
     }
@@ -87,9 +94,9 @@ impl<'s> SoakReport<'s> {
         Some(self.soaking.pieces).filter(|pieces| *pieces > 0)
     }
 
-    /// When a step of the first run begins.
-    fn begins(&self, step: usize) -> Option<&'s ZonedDateTime> {
-        self.soaking.times.as_ref()?.runs.first()?.steps.get(step)
+    /// A step of a run on the clock, both counted from none.
+    fn timed(&self, run: usize, step: usize) -> Option<&'s TimedStep> {
+        self.soaking.times.as_ref()?.runs.get(run)?.steps.get(step)
     }
 
     /// Which coir.
@@ -117,9 +124,10 @@ impl<'s> SoakReport<'s> {
         let mut words = format!("Have ready: {salts}{} of water", litres(report.water_l));
         words += &match self.soaking.soak.tub_l {
             Some(tub) if sheet.runs > 1 => format!(
-                ". Your tub of {} takes {} of an equal share each; the figures below are for one run.",
+                ". Your tub of {} takes {}, each with {}; the figures below are for one run.",
                 litres(tub),
-                count(sheet.runs.into(), "run", "runs")
+                count(sheet.runs.into(), "run", "runs"),
+                self.coir_of_a_run(sheet.runs)
             ),
             Some(tub) => format!("; your tub of {} takes it at once.", litres(tub)),
             None => format!(
@@ -137,14 +145,38 @@ impl<'s> SoakReport<'s> {
         words
     }
 
+    /// The coir of one of several runs, and how a brick or block is shared out among them.
+    fn coir_of_a_run(&self, runs: u32) -> String {
+        let Soaking { soak, dry_kg, .. } = self.soaking;
+        let dry_kg = dry_kg / f64::from(runs);
+        let bought_kg = dry_kg / dry_kg_of_sold(1.0);
+        let pieces = bought_kg / soak.product.kg;
+        match self.pieces() {
+            None => format!("{} kg of dry coir", plain(dry_kg, 2)),
+            Some(_) if (pieces - pieces.round()).abs() < 1e-9 => {
+                format!("{} x {}", plain(pieces, 0), soak.product.label)
+            }
+            Some(_) => format!(
+                "{} kg of coir as bought (share a {} out by weight, sawn or broken dry; or wet it whole, with the water of \
+                 step 1 for all of it, and share out the heap)",
+                plain(bought_kg, 2),
+                soak.product.label
+            ),
+        }
+    }
+
     /// The runs, where there are several, and the steps of one.
     fn course(&self, document: &mut Document, sheet: &Worksheet, units: UnitSystem) {
         // Several runs have their times in a table of their own: the steps then stand for each.
         let once = sheet.runs == 1;
         if let Some(times) = self.soaking.times.as_ref().filter(|_| !once) {
-            let mut runs = Table::new(&["run", "begins", "ends"]);
-            for (index, run) in times.runs.iter().enumerate() {
-                runs.row([(index + 1).to_string(), short_clock(&run.begins), short_clock(&run.ends)]);
+            let mut runs = Table::new(&["run", "step", "begins", ">hours"]);
+            for (run, timed) in (1..).zip(&times.runs) {
+                for (step, (taken, timed)) in (1..).zip(sheet.course.steps.iter().zip(&timed.steps)) {
+                    let step = format!("{step} {}", taken.action.word());
+                    runs.row([format!("{run}"), step, short_clock(&timed.begins), plain(timed.hours, 1)]);
+                }
+                runs.row([format!("{run}"), "drained".to_owned(), short_clock(&timed.ends), String::new()]);
             }
             document.table(runs);
             document.paragraph("The steps of each run:");
@@ -153,14 +185,15 @@ impl<'s> SoakReport<'s> {
         let mut table =
             Table::new(&["step", "begins", ">water", ">salt", ">hours", ">EC fresh", ">EC after", ">Na+K left"]);
         for (index, StepResult { step, fresh, bath, .. }) in sheet.report.results.iter().enumerate() {
+            let timed = self.timed(0, index).filter(|_| once);
             let grams = step.grams() * share;
             let salt = format!("{} g", plain(grams, usize::from(grams < 10.0)));
             table.row([
                 format!("{} {}", index + 1, step.action.word()),
-                self.begins(index).filter(|_| once).map(short_clock).unwrap_or_default(),
+                timed.map(|timed| short_clock(&timed.begins)).unwrap_or_default(),
                 amount(in_litres(step.water_l * share), Rounding::Up, units),
                 if grams > 0.0 { salt } else { String::new() },
-                plain(step.hours, 1),
+                plain(timed.map_or(step.hours, |timed| timed.hours), 1),
                 plain(fresh.ec_ms_cm(), 2),
                 plain(bath.solution.ec_ms_cm(), 2),
                 percent(bath.sites.monovalent()),

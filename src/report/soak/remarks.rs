@@ -3,7 +3,7 @@
 use super::SoakReport;
 use crate::coir::soak::{CoirKind, Worksheet};
 use crate::report::remark::Remark;
-use crate::report::words::{after_mix, assumption, capital, grows_stale, salt_safety};
+use crate::report::words::{after_mix, assumption, capital, grows_stale, no_time, outside_awake, salt_safety};
 
 const METER: &str = "A conductivity meter shows salts, not whether coir is buffered; nor does a water extract. A CAT or \
     BaCl2 extract by a laboratory does.";
@@ -42,6 +42,11 @@ impl SoakReport<'_> {
 
     pub(super) fn cautions(&self, sheet: &Worksheet) -> Vec<Remark> {
         let mut cautions: Vec<Remark> = self.late.then(|| Remark::new("late", LATE)).into_iter().collect();
+        let outside = self.soaking.ready_outside_awake();
+        let outside =
+            outside.map(|at| Remark::new("ready-outside-awake", outside_awake("The coir is to be ready", &at)));
+        cautions.extend(outside);
+        cautions.extend(self.soaking.finds_no_time.then(|| Remark::new("no-time", no_time())));
         if let Some(times) = self.soaking.times.as_ref().filter(|_| self.soaking.after_mix) {
             cautions.push(Remark::new("after-mix", after_mix(&times.ready)));
         }

@@ -28,7 +28,7 @@ impl SoakReport<'_> {
             "trial": soaking.soak.trial.then_some("half"),
             "water_l": report.map_or(0.0, |report| report.water_l),
             "salt_g": by_name(sheet.map(|sheet| sheet.course.salt_g()).unwrap_or_default()),
-            "tub_l": report.map(|report| report.tub.tub_l),
+            "tub_l": report.map(|report| soaking.soak.tub_l.unwrap_or(report.tub.tub_l)),
             "runs": sheet.map_or(0, |sheet| sheet.runs),
             "run_times": times.map(|times| &times.runs[..]).unwrap_or_default(),
             "steps": report.map(|report| report.results.iter().map(step).collect::<Vec<_>>()).unwrap_or_default(),

@@ -9,6 +9,7 @@ mod values;
 pub use options::from_options;
 pub use read::check;
 
+use crate::awake::Awake;
 use crate::coir::{BufferTarget, Coir, CourseStep, Model, Salt, SoldAs, Solutes, dry_kg_of_loose, dry_kg_of_sold};
 use crate::moment::Moment;
 use crate::units::Assumption;
@@ -38,6 +39,8 @@ pub struct Soak {
     pub hours: f64,
     /// When the coir must be ready, in local time.
     pub ready: Option<Moment>,
+    /// When somebody is there for its steps.
+    pub awake: Awake,
     /// The ions of the water, mol/L.
     pub tap: Solutes,
     /// The exchange model, by the convention that is asked for.
