@@ -87,7 +87,7 @@ fn check(id: &str, bath: &Bath, expected: &Value) {
 fn cases() -> Vec<Value> {
     let json: Value = serde_json::from_str(CASES).unwrap();
     let cases = json["cases"].as_array().unwrap().clone();
-    assert_eq!(cases.len(), 6);
+    assert_eq!(cases.len(), 8);
     cases
 }
 
