@@ -188,6 +188,11 @@ impl Course {
         grams_of(self.steps.iter().flat_map(|step| &step.doses))
     }
 
+    /// The salts of all steps together, g.
+    pub fn grams(&self) -> f64 {
+        self.steps.iter().fold(0.0, |sum, step| sum + step.grams())
+    }
+
     /// The salts of the course, each once by its name, in the order of first use.
     pub fn salts(&self) -> impl Iterator<Item = &Salt> {
         let mut named = HashSet::new();

@@ -29,19 +29,24 @@ pub mod soak;
 mod solutes;
 mod timing;
 mod tub;
+mod weigh;
 
 pub use activity::{Convention, Solution};
 pub use bath::Bath;
 pub use conductivity::limiting_conductivity_s_cm2_mol;
 pub use course::{Action, Course, CourseStep, MAX_STRENGTH_MOL_L, SaltDose};
-pub use design::{BATH_L_PER_KG, Brief, Design, Remedy, Verdict};
+pub use design::{BATH_L_PER_KG, Brief, Design, Remedy, Verdict, Wetting};
 pub use error::CoirError;
 pub use exchange::{Model, Settled, SiteFractions, Suspension, sites_from_extract};
 pub use gypsum::solubility_mol_kg;
 pub use ion::{Amounts, Cation, Ion, atomic_weight};
-pub use material::{BufferTarget, Coir, SoldAs, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
+pub use material::{
+    BufferTarget, Coir, SoldAs, WETTING_L_PER_SOLD_KG, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold,
+};
 pub use report::{CourseCaution, CourseReport, StepResult, Waste};
 pub use salt::Salt;
 pub use solutes::Solutes;
 pub use timing::{USUAL_SOAK_HOURS, diffusion_hours, soak_hours};
 pub use tub::Tub;
+pub(crate) use weigh::RINSES;
+pub use weigh::Stated;

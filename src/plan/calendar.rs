@@ -36,6 +36,8 @@ pub enum Task {
         /// How many runs there are. Of more than two, only the first step of each is listed.
         runs: usize,
     },
+    /// Wet the coir that needs no bath.
+    WetCoir,
     /// Limed batches are better mixed and moistened by now.
     Lime,
     /// Wet the peat.
@@ -81,6 +83,8 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
     soak_entries(soak, &mut entries);
     if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
+        let needs_no_bath = soak.is_some_and(|soak| soak.sheet.is_none());
+        entries.extend(needs_no_bath.then(|| on(-1, Task::WetCoir)).flatten());
         entries.extend(mix_tasks(mixes).into_iter().chain(crop_tasks(mixes)).filter_map(|(days, task)| on(days, task)));
     }
     entries.sort_by(|one, other| one.at.cmp(&other.at));

@@ -66,8 +66,8 @@ impl Soaking {
 
     /// The soak of so much coir, dry and loose, ready at a time of its own or by `mix_on`.
     fn new(soak: Soak, dry_kg: f64, soaked: Volume, mix_on: Option<&Moment>) -> Result<Self, CoirError> {
-        let mut sheet = soak.work_out(dry_kg)?;
         let ready = soak.ready.as_ref().or(mix_on);
+        let mut sheet = soak.work_out(dry_kg, ready)?;
         let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| sheet.times(ready, &soak.awake));
         if let Some((sheet, times)) = sheet.as_mut().zip(times.as_ref()) {
             sheet.first_waits_hours = times.first_waits_hours();

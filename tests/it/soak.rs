@@ -58,9 +58,9 @@ fn as_file(case: &Value) -> String {
     text
 }
 
-/// S1 to S6 by PHREEQC 3.7.3 (phreeqpython, phreeqc.dat), through the soak file and the JSON.
+/// S1 to S8 by PHREEQC 3.7.3 (phreeqpython, phreeqc.dat), through the soak file and the JSON.
 #[test]
-fn the_six_chains_of_phreeqc_as_files() {
+fn the_chains_of_phreeqc_as_files() {
     let cases: Value = serde_json::from_str(include_str!("../reference/soak_cases.json")).unwrap();
     for case in cases["cases"].as_array().unwrap() {
         let text = as_file(case);
@@ -88,31 +88,109 @@ fn the_six_chains_of_phreeqc_as_files() {
     }
 }
 
-/// The second worked sheet of the project's notes, checked there with PHREEQC: a washed block of 5 kg with
-/// tetrahydrate, nothing else said.
+/// A washed block of 5 kg with tetrahydrate, nothing else said: wetted in its one bath, as S7 of `soak_cases.json` is,
+/// with the salt that the target needs (263 g leave .156 there).
 #[test]
 fn a_washed_block_by_default() {
     let sheet = json(&["soak", "--product", "5 kg block", "--count", "1", "--sold-as", "washed"]);
     let number = |value: &Value| value.as_f64().unwrap();
     assert!((number(&sheet["dry_kg"]) - 4.25).abs() < 1e-12);
-    assert!((number(&sheet["salt_g"]["calcium nitrate tetrahydrate"]) - 263.0).abs() < 1.0);
-    assert!((number(&sheet["water_l"]) - 200.0).abs() < 0.5);
-    assert!((number(&sheet["result"]["monovalent"]) - 0.122).abs() < 1e-3);
-    assert!((number(&sheet["result"]["calcium"]) - 0.815).abs() < 1e-3);
-    assert!((number(&sheet["result"]["rinse_ec_ms_cm"]) - 0.48).abs() < 5e-3);
-    assert!((number(&sheet["waste"]["drain_l"]) - 170.0).abs() < 0.5);
-    assert!((number(&sheet["waste"]["nitrate_n_mg_l"]) - 175.0).abs() < 1.0);
+    let grams = number(&sheet["salt_g"]["calcium nitrate tetrahydrate"]);
+    assert!((263.0..300.0).contains(&grams), "{grams}");
+    assert!((number(&sheet["water_l"]) - 157.0).abs() < 0.5);
+    assert!((number(&sheet["result"]["monovalent"]) - 0.15).abs() < 1e-6);
+    assert!(number(&sheet["result"]["rinse_ec_ms_cm"]) <= 0.8);
     assert_eq!(sheet["result"]["meets_target"], Value::Bool(true));
     assert_eq!(number(&sheet["tub_l"]), 120.0);
     assert_eq!(sheet["start"], Value::Null);
+    // What drains and what the coir holds is all the water there was.
+    assert!((number(&sheet["waste"]["drain_l"]) + 7.0 * 4.25 - number(&sheet["water_l"])).abs() < 1e-9);
 }
 
-/// A stated target is met with the least salt: 51 g of tetrahydrate for each kilogram of dry, washed coir, two soaks.
+/// Wetted with water, two soaks: 51 g of tetrahydrate for each kilogram of dry, washed coir to 15 %.
 #[test]
-fn a_stated_target_takes_the_least_salt() {
-    let sheet = json(&["soak", "--dry", "1 kg", "--sold-as", "washed", "--target", "15 %"]);
+fn what_is_stated_of_a_course_holds() {
+    let soak = |more: &str| {
+        let text = format!("soak: x\ncoir: {{dry: 1 kg}}\nsold_as: washed\n{more}");
+        with_file(&text, |path| json(&["soak", path]))
+    };
+    let steps = |sheet: &Value| -> Vec<String> {
+        sheet["steps"].as_array().unwrap().iter().map(|step| step["do"].as_str().unwrap().to_owned()).collect()
+    };
+    let sheet = soak("hydrate: water\nsoaks: 2\n");
     assert!((sheet["salt_g"]["calcium nitrate tetrahydrate"].as_f64().unwrap() - 51.0).abs() < 0.6);
     assert!((sheet["result"]["monovalent"].as_f64().unwrap() - 0.15).abs() < 1e-5);
+    assert_eq!(steps(&sheet), ["hydrate", "soak", "soak", "rinse", "rinse"]);
+    assert_eq!(steps(&soak("hydrate: bath\nsoaks: 1\nrinses: 3\n")), ["soak", "rinse", "rinse", "rinse"]);
+    let without = soak("hydrate: bath\nrinses: 0\n");
+    assert_eq!(without["result"]["meets_target"], Value::Bool(false));
+    assert!(!steps(&without).contains(&"rinse".to_owned()));
+    for (odd, wanted) in [("rinses: 5\n", "0 to 4 rinses"), ("hydrate: milk\n", "water, bath")] {
+        let text = format!("soak: x\ncoir: {{dry: 1 kg}}\n{odd}");
+        let (code, _, err) = with_file(&text, |path| trayful(&["soak", path]));
+        assert!(code == 2 && err.contains(wanted), "{err}");
+    }
+}
+
+/// No other course that meets the target takes fewer days, or as many with less water, or with as much water less salt.
+#[test]
+fn the_design_is_the_least_of_all_courses() {
+    for (start, salts) in [("sold_as: washed\n", ""), ("sold_as: mild\n", "salt: gypsum\n"), ("sold_as: none\n", "")] {
+        let soak = |more: &str| {
+            let text = format!(
+                "soak: x\ncoir: {{dry: 1 kg}}\n{start}{salts}ready: 2027-03-06 10:00\ntime_zone: Europe/Paris\n{more}"
+            );
+            let sheet = with_file(&text, |path| json(&["soak", path]));
+            let met = sheet["result"]["meets_target"] == Value::Bool(true);
+            let day: i64 = sheet["start"].as_str().unwrap()[8..10].parse().unwrap();
+            // 6 March less the day in March, or in February of 28 days.
+            let days = if sheet["start"].as_str().unwrap().starts_with("2027-02") { 34 - day } else { 6 - day };
+            let grams: f64 = sheet["salt_g"].as_object().unwrap().values().filter_map(Value::as_f64).sum();
+            let water = (sheet["water_l"].as_f64().unwrap() * 1e6).round();
+            met.then_some((days, water, (grams * 1e6).round()))
+        };
+        let designed = soak("").unwrap();
+        let wettings = if start.contains("none") { &["water"][..] } else { &["water", "bath"] };
+        for wetting in wettings {
+            for (soaks, rinses) in (1..4).flat_map(|soaks| (0..5).map(move |rinses| (soaks, rinses))) {
+                let other = soak(&format!("hydrate: {wetting}\nsoaks: {soaks}\nrinses: {rinses}\n"));
+                assert!(
+                    other.is_none_or(|other| designed <= other),
+                    "{designed:?} {other:?} {wetting} {soaks} {rinses}"
+                );
+            }
+        }
+    }
+}
+
+/// The trade's rule on washed coir: 200 L of 8 g/L for a cubic metre, 13 L and 104 g for the 65 L of a block, leave
+/// about .31 (S8 of `soak_cases.json`, PHREEQC).
+#[test]
+fn courses_stand_side_by_side() {
+    let options = ["soak", "--product", "5 kg block", "--count", "1", "--sold-as", "washed", "--compare"];
+    let sheet = json(&options);
+    let course = |name: &str| {
+        let courses = sheet["courses"].as_array().unwrap();
+        courses.iter().find(|course| course["course"] == name).unwrap().clone()
+    };
+    let number = |value: &Value| value.as_f64().unwrap();
+    let trade = course("the trade's 8 g/L");
+    assert!((number(&trade["monovalent"]) - 0.31).abs() < 0.005, "{trade}");
+    assert!((number(&trade["salt_g"]["calcium nitrate double salt"]) - 104.0).abs() < 0.1);
+    assert!((number(&trade["water_l"]) - (29.75 + 13.0 + 85.0)).abs() < 1e-9);
+    let wetted = course("wetted only");
+    assert!((number(&wetted["monovalent"]) - 0.70).abs() < 0.005 && number(&wetted["nitrogen_g"]) == 0.0);
+    assert_eq!(number(&course("as designed here")["monovalent"]), number(&sheet["result"]["monovalent"]));
+    assert!(number(&wetted["days"]) <= number(&course("as designed here")["days"]));
+    assert_eq!(sheet["courses"].as_array().unwrap().len(), 4 + sheet["compared"].as_array().unwrap().len());
+    let (_, csv, _) = trayful(&[&options[..], &["--format", "csv"]].concat());
+    assert_eq!(csv.lines().count() - 1, sheet["courses"].as_array().unwrap().len());
+    assert!(csv.contains("the trade's 8 g/L,"), "{csv}");
+    let (_, out, _) = trayful(&options);
+    assert!(out.contains("COURSES SIDE BY SIDE") && out.contains("part of a mix"), "{out}");
+    // Only washed coir is offered as it is.
+    let (_, out, _) = trayful(&["soak", "--dry", "1 kg", "--sold-as", "none"]);
+    assert!(!out.contains("part of a mix"), "{out}");
 }
 
 #[test]
@@ -168,15 +246,15 @@ fn a_start_in_the_past_is_a_caution_not_a_fault() {
 fn the_course_is_what_growers_do() {
     let sheet = json(&["soak", "recipes/soaks/spring-coir.yaml"]);
     let steps: Vec<&str> = sheet["steps"].as_array().unwrap().iter().map(|step| step["do"].as_str().unwrap()).collect();
-    assert_eq!(steps.first(), Some(&"hydrate"));
+    assert!(matches!(steps.first(), Some(&("hydrate" | "soak"))));
     assert_eq!(steps.last(), Some(&"rinse"));
     for step in sheet["steps"].as_array().unwrap().iter().filter(|step| step["do"] == "soak") {
         assert!((12.0..=24.0).contains(&step["hours"].as_f64().unwrap()));
     }
-    // 1 + 24 + 24 + 1 + 1 hours, and four drains of half an hour, twice over: the tub takes half of the coir. The first
+    // 24 + 24 + 1 + 1 hours, and four drains of half an hour, twice over: the tub takes half of the coir. The first
     // rinse of the second run waits for the morning.
     assert_eq!(sheet["runs"], 2);
-    assert_eq!(sheet["start"], "2027-03-01T14:00:00+01:00");
+    assert_eq!(sheet["start"], "2027-03-01T16:00:00+01:00");
 }
 
 /// A week's worksheet is for the coir of all its batches, in whole blocks, the rest shown.
@@ -259,7 +337,7 @@ fn several_runs_follow_each_other() {
     let soak = |tub: &str| {
         format!(
             "soak: large\ncoir: {{product: 5 kg block, count: 2}}\nsold_as: washed\nready: 2027-03-06 10:00\n\
-             time_zone: Europe/Paris\ntub: {tub}\n"
+             time_zone: Europe/Paris\nhydrate: water\nsoaks: 2\nrinses: 2\ntub: {tub}\n"
         )
     };
     let once = with_file(&soak("400 L"), |path| json(&["soak", path]));
@@ -454,10 +532,13 @@ fn the_calendar_carries_runs() {
     let runs = |tub: &str| of(tub).into_iter().filter(|(_, what)| what.starts_with("run ")).collect::<Vec<_>>();
     assert_eq!(runs("1000 L").len(), 0);
     let two = runs("70 L");
-    assert!(two.iter().any(|(_, what)| what == "run 1 of 2: wet the coir"), "{two:?}");
+    assert!(two.iter().any(|(_, what)| what == "run 1 of 2: wet the coir in its calcium bath"), "{two:?}");
     assert!(two.iter().any(|(_, what)| what == "run 2 of 2: rinse the coir"), "{two:?}");
     let many = runs("30 L");
-    assert!(many.len() > 2 && many.iter().all(|(_, what)| what.ends_with(": wet the coir")), "{many:?}");
+    assert!(
+        many.len() > 2 && many.iter().all(|(_, what)| what.ends_with(": wet the coir in its calcium bath")),
+        "{many:?}"
+    );
 }
 
 /// Lime takes about a week to act, and goes into wet peat (common practice, no source). Neither is owed: only what
@@ -628,7 +709,8 @@ fn the_week_s_tub_serves_for_the_soak() {
     let plan = with_file(&week, |path| json(&["plan", path]));
     assert_eq!((&plan["soak"]["tub_l"], &plan["soak"]["runs"]), (&75.0.into(), &2.into()));
     let (_, sheet, _) = said("soak", &week);
-    assert!(sheet.contains("share a 5 kg block out by weight") || sheet.contains("1 x 5 kg block"), "{sheet}");
+    let words = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("2.5 kg of coir as bought (share a 5 kg block out by weight"), "{words}");
     let csv = with_file(&week, |path| trayful(&["soak", path, "--format", "csv"])).1;
     let rows: Vec<Vec<&str>> = csv.lines().skip(1).map(|line| line.split(',').collect()).collect();
     let steps = plan["soak"]["steps"].as_array().unwrap().len();
@@ -650,4 +732,40 @@ fn many_bricks_and_a_last_piece_are_told() {
     let bricks = notes(&WEEK.replace("5 kg block", "650 g brick"));
     assert!(bricks.contains("many-bricks") && bricks.contains("x 650 g brick"), "{bricks}");
     assert!(!notes(WEEK).contains("many-bricks"));
+}
+
+/// By its label a block of 5 kg takes 20 to 25 L: wetted for a mix, not to dripping.
+#[test]
+fn buffered_coir_is_wetted_the_day_before() {
+    let week = DATED.replace("sold_as: washed", "sold_as: buffered").replace(", ready: 2027-03-05 10:00", "");
+    assert!(
+        calendar(&week).contains(&("2027-03-05T10:00:00-05:00".to_owned(), "wet the coir, not to dripping".to_owned()))
+    );
+    for command in ["plan", "soak"] {
+        let words = said(command, &week).1.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("Wet each 5 kg block with 20 L to 25 L of water"), "{words}");
+    }
+    assert!(!calendar(DATED).iter().any(|(_, what)| what.contains("not to dripping")));
+}
+
+/// A second block for less than 2 % of it is told, with what saves it.
+#[test]
+fn a_last_block_that_is_hardly_needed_is_told() {
+    let plan = with_file(WEEK, |path| json(&["plan", path]));
+    let coir = plan["totals"]["ingredients"].as_array().unwrap().iter().find(|one| one["name"] == "coir").unwrap();
+    let need = coir["loose_l"].as_f64().unwrap();
+    let notes = |share: f64| {
+        let folder = tempfile::tempdir().unwrap();
+        let file = |name: &str, text: &str| {
+            let path = folder.path().join(name);
+            std::fs::write(&path, text).unwrap();
+            path.to_str().unwrap().to_owned()
+        };
+        let package = format!("{{label: 5 kg block, gives: {:.3} L, price: 10.00}}", need * share);
+        file("s.yaml", &format!("stock: s\npackages: {{coir: [{package}]}}\n"));
+        let week = file("w.yaml", &format!("{WEEK}stock: s.yaml\n"));
+        json(&["plan", &week])["notes"].to_string()
+    };
+    assert!(notes(0.99).contains("last-piece"), "{}", notes(0.99));
+    assert!(!notes(0.9).contains("last-piece") && !notes(1.01).contains("last-piece"));
 }

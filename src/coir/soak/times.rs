@@ -92,6 +92,12 @@ impl Times {
         (runs > 0).then_some(Self { start: by, ready, runs: timed })
     }
 
+    /// Calendar days from the first step until the coir must be ready.
+    pub fn days(&self) -> Option<u32> {
+        let days = self.start.date().until(self.ready.date()).ok()?.get_days();
+        u32::try_from(days).ok()
+    }
+
     /// Hours from the last drain of the first run until the coir must be ready.
     pub fn first_waits_hours(&self) -> f64 {
         self.runs.first().map_or(0.0, |run| run.ends.duration_until(&self.ready).as_secs_f64() / 3600.0)

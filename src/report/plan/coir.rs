@@ -4,7 +4,7 @@ use super::PlanReport;
 use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
 use crate::report::document::Document;
-use crate::report::words::{and, given, needed};
+use crate::report::words::{and, given, needed, wetting};
 use crate::units::{UnitSystem, in_litres, plain};
 
 const ASSUMED: &str = "The week says nothing of the coir: a bag that claims nothing is assumed. Say what yours claims: \
@@ -31,7 +31,8 @@ impl PlanReport<'_> {
             words += &format!(" Half of the coir, {}, is soaked.", given(soaking.soaked, units));
         }
         let Some(sheet) = &soaking.sheet else {
-            document.paragraph(words + " It is sold as buffered: no calcium bath, only wet it.");
+            let wetting = wetting(Some(&soaking.soak.product), soaking.dry_kg, units);
+            document.paragraph(format!("{words} It is sold as buffered: no calcium bath. {wetting}"));
             return;
         };
         document.paragraph(words + &baths(soaking, sheet, units));

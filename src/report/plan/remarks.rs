@@ -146,8 +146,8 @@ fn soak_warning(warning: &SoakWarning) -> String {
         }
         SoakWarning::AfterMix(ready) => after_mix(ready),
         SoakWarning::Waits(hours) => format!(
-            "Soaked coir would wait {} days for the mix, and wet coir keeps about three (common practice): soak it later \
-             (`ready:` under `soak:`), or spread it to dry.",
+            "Soaked coir would wait {} days for the mix. Dripping in a closed tub it keeps three, drained, hand-moist, loosely \
+             covered and cool about three weeks (common practice); `ready:` under `soak:` soaks it later.",
             plain(hours / 24.0, 1)
         ),
         SoakWarning::GrowsStale { runs, hours } => grows_stale(*runs, *hours),

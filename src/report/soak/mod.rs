@@ -5,10 +5,10 @@ mod view;
 
 use super::document::{Document, Table};
 use super::remark::texts;
-use super::words::{and, count, day_and_hour};
+use super::words::{and, count, day_and_hour, wetting};
 use super::{Report, Style};
-use crate::coir::soak::{CoirKind, TimedStep, Worksheet};
-use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict, dry_kg_of_sold};
+use crate::coir::soak::{CoirKind, Compared, TimedStep, Worksheet};
+use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
 use crate::units::{Rounding, UnitSystem, amount, in_litres, plain};
@@ -29,9 +29,15 @@ impl Report for SoakReport<'_> {
         let mut document = Document::new(format!("Coir worksheet: {}", self.soaking.soak.name));
         document.paragraph(self.coir(style.units));
         let Some(sheet) = &self.soaking.sheet else {
-            document.paragraph("It is sold as buffered: no bath is needed. Wet it, and rinse if a test says so.");
+            let product = self.pieces().map(|_| &self.soaking.soak.product);
+            let wetting = wetting(product, self.soaking.dry_kg, style.units);
+            document
+                .paragraph(format!("It is sold as buffered: no bath is needed. {wetting} Rinse it if a test says so."));
             return document;
         };
+        if let Some(wet_only) = &sheet.wet_only {
+            document.paragraph(wetted_only(wet_only, style.units));
+        }
         document.paragraph(self.outlay(sheet, style.units));
         document.heading("Course");
         self.course(&mut document, sheet, style.units);
@@ -40,6 +46,8 @@ impl Report for SoakReport<'_> {
         if !sheet.compared.is_empty() {
             document.heading("Other salts, each with the least that meets the target");
             document.table(comparison(&sheet.compared));
+            document.heading("Courses side by side");
+            document.table(courses(&sheet.courses, style.units));
         }
         document.heading("What to know");
         document.list(texts(&self.notes(sheet)));
@@ -59,6 +67,9 @@ impl Report for SoakReport<'_> {
         ];
         let mut records = vec![header.map(str::to_owned).to_vec()];
         let Some(sheet) = &self.soaking.sheet else { return records };
+        if !sheet.courses.is_empty() {
+            return course_records(&sheet.courses);
+        }
         let share = 1.0 / f64::from(sheet.runs);
         for run in 0..sheet.runs as usize {
             for (index, StepResult { step, fresh, bath, .. }) in sheet.report.results.iter().enumerate() {
@@ -151,16 +162,19 @@ impl<'s> SoakReport<'s> {
         let dry_kg = dry_kg / f64::from(runs);
         let bought_kg = dry_kg / dry_kg_of_sold(1.0);
         let pieces = bought_kg / soak.product.kg;
+        let [least_l, most_l] = WETTING_L_PER_SOLD_KG;
         match self.pieces() {
             None => format!("{} kg of dry coir", plain(dry_kg, 2)),
             Some(_) if (pieces - pieces.round()).abs() < 1e-9 => {
                 format!("{} x {}", plain(pieces, 0), soak.product.label)
             }
             Some(_) => format!(
-                "{} kg of coir as bought (share a {} out by weight, sawn or broken dry; or wet it whole, with the water of \
-                 step 1 for all of it, and share out the heap)",
+                "{} kg of coir as bought (share a {} out by weight, sawn or broken dry; or wet it whole with {} L to {} L \
+                 of the water of step 1, before any salt is in it, and share out the heap)",
                 plain(bought_kg, 2),
-                soak.product.label
+                soak.product.label,
+                plain(least_l * soak.product.kg, 1),
+                plain(most_l * soak.product.kg, 1)
             ),
         }
     }
@@ -258,9 +272,68 @@ fn remedy_words(remedies: &[Remedy]) -> String {
         Remedy::MoreSoaks(soaks) => format!("{soaks} soaks"),
         Remedy::WashFirst(washes) => format!("{washes} plain washes first"),
         Remedy::AnotherSalt(name) => format!("{name} as the salt"),
+        Remedy::Rinses(rinses) => format!("{rinses} rinses"),
         Remedy::PureWater => "rain or purified water".to_owned(),
     });
     format!("Any one of these would: {}.", words.collect::<Vec<_>>().join("; "))
+}
+
+/// What washed coir leaves where it is wetted and no more.
+fn wetted_only(design: &Design, units: UnitSystem) -> String {
+    let [low, high] = design.report.monovalent_range;
+    format!(
+        "Less work: wet it with {} and use it as a part of a mix. Sources differ: a consultant and a coir maker take washed \
+         coir so, and want it buffered only where it is used alone. Sodium and potassium then stay on {} of the sites ({} \
+         to {}), and the first feeds lose calcium and magnesium to them. With a bath:",
+        amount(in_litres(design.report.water_l), Rounding::Up, units),
+        percent(design.report.sites.monovalent()),
+        percent(low),
+        percent(high)
+    )
+}
+
+fn courses(courses: &[Compared], units: UnitSystem) -> Table {
+    let mut table = Table::new(&["course", ">days", ">water", ">salt", ">drain N", ">Na+K left", "range", "target"]);
+    for Compared { name, days, design } in courses {
+        let [low, high] = design.report.monovalent_range;
+        table.row([
+            name.clone(),
+            days.map(|days| days.to_string()).unwrap_or_default(),
+            amount(in_litres(design.report.water_l), Rounding::Up, units),
+            format!("{} g", plain(design.salt_g(), 0)),
+            format!("{} g", plain(design.report.waste.nitrogen_g, 1)),
+            percent(design.report.sites.monovalent()),
+            format!("{} to {}", percent(low), percent(high)),
+            if design.verdict == Verdict::Met { "met" } else { "not met" }.to_owned(),
+        ]);
+    }
+    table
+}
+
+/// Courses side by side, for a table of CSV.
+fn course_records(courses: &[Compared]) -> Vec<Vec<String>> {
+    #[rustfmt::skip]
+    let header = [
+        "course", "days", "water_l", "salt", "salt_g", "nitrogen_g", "monovalent", "monovalent_low", "monovalent_high",
+        "meets_target",
+    ];
+    let records = courses.iter().map(|Compared { name, days, design }| {
+        let (report, [low, high]) = (&design.report, design.report.monovalent_range);
+        let salts = design.course.salts().map(|salt| salt.name.as_str());
+        vec![
+            name.clone(),
+            days.map(|days| days.to_string()).unwrap_or_default(),
+            plain(report.water_l, 3),
+            salts.collect::<Vec<_>>().join(" + "),
+            plain(design.salt_g(), 3),
+            plain(report.waste.nitrogen_g, 3),
+            plain(report.sites.monovalent(), 6),
+            plain(low, 6),
+            plain(high, 6),
+            (design.verdict == Verdict::Met).to_string(),
+        ]
+    });
+    std::iter::once(header.map(str::to_owned).to_vec()).chain(records).collect()
 }
 
 fn comparison(compared: &[(String, Design)]) -> Table {
@@ -310,7 +383,9 @@ mod tests {
     /// What the forms say is one set of figures: each step of the table is one of the JSON and of the sheet.
     #[test]
     fn every_form_has_the_same_steps() {
-        with_report(&[("--sold-as", "sold_as", Some("washed"))], |report| {
+        let course =
+            [("--sold-as", "sold_as", Some("washed")), ("", "hydrate", Some("water")), ("--soaks", "soaks", Some("2"))];
+        with_report(&course, |report| {
             let (records, value) = (report.records(), report.value());
             let steps = value["steps"].as_array().unwrap();
             assert_eq!((records.len() - 1, steps.len()), (5, 5));

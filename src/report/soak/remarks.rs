@@ -13,8 +13,8 @@ const WATER_HELD: &str = "Weigh once: (wet, drained coir - dry coir) / dry coir 
     (4 squeezed, 10 fine pith). A laboratory's saturated extract sharpens the rest: put both under `lab:`.";
 const MODEL: &str = "The model is a well stirred equilibrium at 25 C. It leaves out pH, phosphate, organic acids and \
     microbes. Hard or salty water changes the result: state its ions under `water:`.";
-const KEEPS: &str = "Use the coir within about three days of the last drain, or spread it to dry (common practice, no \
-    source).";
+const KEEPS: &str = "Wet coir keeps three days dripping in a closed tub; about three weeks drained, hand-moist, loosely \
+    covered and cool (common practice, no source).";
 /// Notes on every worksheet.
 const NOTES: [(&str, &str); 5] =
     [("meter", METER), ("second-bath", SECOND_BATH), ("water-held", WATER_HELD), ("model", MODEL), ("keeps", KEEPS)];

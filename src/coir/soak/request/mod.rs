@@ -10,7 +10,9 @@ pub use options::from_options;
 pub use read::check;
 
 use crate::awake::Awake;
-use crate::coir::{BufferTarget, Coir, CourseStep, Model, Salt, SoldAs, Solutes, dry_kg_of_loose, dry_kg_of_sold};
+use crate::coir::{
+    BufferTarget, Coir, CourseStep, Model, Salt, SoldAs, Solutes, Stated, dry_kg_of_loose, dry_kg_of_sold,
+};
 use crate::moment::Moment;
 use crate::units::Assumption;
 
@@ -33,8 +35,8 @@ pub struct Soak {
     pub salt_unsure: bool,
     /// The target, if one is stated.
     pub target: Option<BufferTarget>,
-    /// Number of soaks.
-    pub soaks: u8,
+    /// What of the course is stated; the rest is found.
+    pub stated: Stated,
     /// Hours of each soak.
     pub hours: f64,
     /// When the coir must be ready, in local time.

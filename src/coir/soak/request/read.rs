@@ -3,10 +3,10 @@
 use super::super::salt_named;
 use super::lab::{read_lab, read_tap};
 use super::steps::read_steps;
-use super::values::{Conductivity, Pieces, SoakHours, Soaks, accept};
+use super::values::{Conductivity, Pieces, Rinses, SoakHours, Soaks, accept};
 use super::{CoirAmount, CoirKind, Product, Soak};
 use crate::awake::Awake;
-use crate::coir::{BufferTarget, Model, Salt, SoldAs, Solutes, USUAL_SOAK_HOURS, soak_hours};
+use crate::coir::{BufferTarget, Model, Salt, SoldAs, Solutes, Stated, USUAL_SOAK_HOURS, soak_hours};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::Moment;
 use crate::source::{Fields, FromNode, FromText, Node, Share, Tub, Value, parse, words};
@@ -86,14 +86,18 @@ impl Soak {
         let coir = read_coir(fields, &model, problems);
         let (salt, salt_unsure) = read_salt(fields, problems);
         let tap = fields.get("water").map_or(Some(Solutes::NONE), |node| read_tap(node, problems));
-        let soaks = fields.optional("soaks").map_or(2, |Soaks(soaks)| soaks);
+        let stated = Stated {
+            wetting: fields.optional("hydrate"),
+            soaks: fields.optional("soaks").map(|Soaks(soaks)| soaks),
+            rinses: fields.optional("rinses").map(|Rinses(rinses)| rinses),
+        };
         let hours = fields.optional("hours").map(|SoakHours(hours)| hours);
         let particles = fields.optional("particles").and_then(|size: Length| {
             let hours = soak_hours(size.get::<millimetre>());
             accept(hours, fields.place("particles"), "particles of coir", problems)
         });
-        let stated = fields.optional("time_zone");
-        let zone = || stated.clone().unwrap_or_else(zone);
+        let own_zone = fields.optional("time_zone");
+        let zone = || own_zone.clone().unwrap_or_else(zone);
         let awake = Awake::read(fields, awake, problems);
         let ready = Moment::read(fields, "ready", &|day| awake.usual_hour(day), &zone, problems);
         let tub_l = fields.optional("tub").map(|Tub(tub)| to_litres(tub));
@@ -115,7 +119,7 @@ impl Soak {
             salt: salt?,
             salt_unsure,
             target,
-            soaks,
+            stated,
             hours: hours.or(particles).unwrap_or(USUAL_SOAK_HOURS),
             ready,
             awake,
@@ -132,7 +136,7 @@ impl Soak {
 
 /// Keys that shape a designed course have no say in one of the grower's own.
 fn refuse_beside_steps(fields: &mut Fields<'_>, problems: &Problems) {
-    for key in ["soaks", "hours", "particles", "salt", "label_ca"] {
+    for key in ["hydrate", "soaks", "rinses", "hours", "particles", "salt", "label_ca"] {
         if let Some(node) = fields.get(key) {
             let what = format!("`steps:` and `{key}:` exclude each other");
             let expected = "`steps:` that say it themselves, or no `steps:`";
