@@ -2,7 +2,8 @@
 //!
 //! Coir holds sodium and potassium on its exchange sites and takes calcium and magnesium from the feed instead. A
 //! calcium bath before sowing swaps them. From the coir, the salt and a target, [`Brief::design`] finds the least salt
-//! and lays out the course; [`Course`] runs a course that someone else laid out.
+//! and lays out the course, and [`Brief::weigh`] the course that takes least time, water and salt; [`Course`] runs a
+//! course that someone else laid out.
 //!
 //! The model is a well-mixed equilibrium at 25 °C between exchange sites of constant capacity and the water around them
 //! (Gaines-Thomas, generic soil constants), with sulfate pairing, gypsum and conductivity as in PHREEQC 3.7.3. It leaves

@@ -122,6 +122,8 @@ fn what_is_stated_of_a_course_holds() {
     assert!((sheet["result"]["monovalent"].as_f64().unwrap() - 0.15).abs() < 1e-5);
     assert_eq!(steps(&sheet), ["hydrate", "soak", "soak", "rinse", "rinse"]);
     assert_eq!(steps(&soak("hydrate: bath\nsoaks: 1\nrinses: 3\n")), ["soak", "rinse", "rinse", "rinse"]);
+    let options = ["soak", "--dry", "1 kg", "--sold-as", "washed", "--hydrate", "bath", "--rinses", "3"];
+    assert_eq!(steps(&json(&options)), ["soak", "rinse", "rinse", "rinse"]);
     let without = soak("hydrate: bath\nrinses: 0\n");
     assert_eq!(without["result"]["meets_target"], Value::Bool(false));
     assert!(!steps(&without).contains(&"rinse".to_owned()));

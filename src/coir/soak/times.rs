@@ -324,7 +324,7 @@ mod tests {
                     prop_assert!(awake.holds(&timed.begins), "{} {awake:?}", timed.begins);
                     let [least, most] = limits(step).map(|seconds| seconds as f64 / 3600.0);
                     prop_assert!((least..=most).contains(&timed.hours));
-                    let seconds = (timed.hours * 3600.0).round() as i64;
+                    let seconds = i64::try_from(whole((timed.hours * 3600.0).round())).unwrap();
                     let drains = timed.begins.checked_add(SignedDuration::from_secs(seconds)).unwrap();
                     prop_assert!(awake.holds(&drains), "{drains} {awake:?}");
                     let next = run.steps.get(index + 1).map_or(&run.ends, |next| &next.begins);

@@ -6,7 +6,7 @@ use super::{CoirKind, Soak, Times};
 use crate::awake::Awake;
 use crate::coir::{
     Action, BATH_L_PER_KG, Brief, BufferTarget, CoirError, Course, CourseReport, CourseStep, Design, Salt, SoldAs,
-    Stated, Tub, USUAL_SOAK_HOURS, Verdict, Wetting, loose_l_of_dry,
+    Stated, Tub, USUAL_SOAK_HOURS, Verdict, WETTING_L_PER_SOLD_KG, Wetting, dry_kg_of_sold, loose_l_of_dry,
 };
 use crate::moment::Moment;
 use jiff::civil::Date;
@@ -82,7 +82,8 @@ impl Soak {
             Some(steps) => Design::judged(Course::new(dry_kg, coir, self.tap, steps.clone(), self.model)?, &target),
             None => brief.weigh(self.stated, &days)?,
         };
-        let wet_only = (self.coir == CoirKind::SoldAs(SoldAs::Washed)).then(|| self.by_steps(&brief, wetting(&brief)?));
+        let wet_only = (self.coir == CoirKind::SoldAs(SoldAs::Washed))
+            .then(|| self.by_steps(&brief, wetting(&brief, wetted_l_per_kg())?));
         let held_against_target = self.course.is_none() || self.target.is_some();
         let runs = self.tub_l.map_or(Ok(1), |tub_l| report.tub.runs(tub_l))?;
         let (salts, courses) = if self.compare { self.compared(&brief, &days)? } else { Default::default() };
@@ -114,13 +115,13 @@ impl Soak {
     }
 
     /// The design with each salt, and courses of several kinds side by side.
-    fn compared(&self, brief: &Brief, days: Days<'_>) -> Result<(Vec<(String, Design)>, Vec<Compared>), CoirError> {
+    fn compared(&self, brief: &Brief, days: Days<'_>) -> Result<Comparison, CoirError> {
         let with = |salt: &Salt| Brief { salt: salt.clone(), ..brief.clone() }.weigh(self.stated, days);
         let salts = brief.alternatives.iter().map(|salt| Ok((salt.name.clone(), with(salt)?)));
         let salts = salts.collect::<Result<Vec<_>, CoirError>>()?;
         let in_bath = Stated { wetting: Some(Wetting::Bath), ..self.stated };
         let mut courses = vec![
-            ("wetted only".to_owned(), self.by_steps(brief, wetting(brief)?)?),
+            ("wetted only".to_owned(), self.by_steps(brief, wetting(brief, wetted_l_per_kg())?)?),
             ("the trade's 8 g/L".to_owned(), self.by_steps(brief, trade_rule(brief)?)?),
             ("wetted in its bath".to_owned(), brief.weigh(in_bath, days)?),
             ("as designed here".to_owned(), brief.weigh(self.stated, days)?),
@@ -134,12 +135,20 @@ impl Soak {
     }
 }
 
+/// The design with each salt by name, and courses side by side.
+type Comparison = (Vec<(String, Design)>, Vec<Compared>);
+
 /// Calendar days of some steps; `None` where they fit no time.
 type Days<'d> = &'d dyn Fn(&[CourseStep]) -> Option<u32>;
 
+/// The water of the label for coir that is only wetted, litres per kg dry.
+fn wetted_l_per_kg() -> f64 {
+    WETTING_L_PER_SOLD_KG[1] / dry_kg_of_sold(1.0)
+}
+
 /// Water for the dry coir and no more.
-fn wetting(brief: &Brief) -> Result<Vec<CourseStep>, CoirError> {
-    Ok(vec![CourseStep::new(Action::Hydrate, brief.coir.holds_l_kg * brief.dry_kg)?])
+fn wetting(brief: &Brief, l_per_kg: f64) -> Result<Vec<CourseStep>, CoirError> {
+    Ok(vec![CourseStep::new(Action::Hydrate, l_per_kg * brief.dry_kg)?])
 }
 
 /// The trade's rule: 200 L of a solution of 8 g/L of calcium nitrate, the double salt, for each cubic metre of coir, left
@@ -147,7 +156,7 @@ fn wetting(brief: &Brief) -> Result<Vec<CourseStep>, CoirError> {
 fn trade_rule(brief: &Brief) -> Result<Vec<CourseStep>, CoirError> {
     const BATH_PER_LOOSE_L: f64 = 0.2;
     const GRAMS_PER_L: f64 = 8.0;
-    let mut steps = wetting(brief)?;
+    let mut steps = wetting(brief, brief.coir.holds_l_kg)?;
     let bath = CourseStep::new(Action::Soak, BATH_PER_LOOSE_L * loose_l_of_dry(brief.dry_kg))?;
     let salt = salts().find(|entry| entry.is_called("calcium nitrate")).map(|entry| entry.salt.clone());
     if let Some(salt) = salt {

@@ -29,14 +29,19 @@ impl Report for SoakReport<'_> {
         let mut document = Document::new(format!("Coir worksheet: {}", self.soaking.soak.name));
         document.paragraph(self.coir(style.units));
         let Some(sheet) = &self.soaking.sheet else {
-            let product = self.pieces().map(|_| &self.soaking.soak.product);
-            let wetting = wetting(product, self.soaking.dry_kg, style.units);
+            let wetting = self.wetting(style.units);
             document
                 .paragraph(format!("It is sold as buffered: no bath is needed. {wetting} Rinse it if a test says so."));
             return document;
         };
         if let Some(wet_only) = &sheet.wet_only {
-            document.paragraph(wetted_only(wet_only, style.units));
+            document.paragraph(format!(
+                "Less work: only wet it, and use it as a part of a mix. {} Sources differ: a consultant and a coir maker \
+                 take washed coir so, and want it buffered only where it is used alone. Sodium and potassium then stay on \
+                 {} of the sites, and hold back calcium and magnesium of the first feeds. With a bath:",
+                self.wetting(style.units),
+                percent(wet_only.report.sites.monovalent())
+            ));
         }
         document.paragraph(self.outlay(sheet, style.units));
         document.heading("Course");
@@ -103,6 +108,11 @@ impl<'s> SoakReport<'s> {
     /// How many bricks or blocks, where the coir comes in these.
     fn pieces(&self) -> Option<u64> {
         Some(self.soaking.pieces).filter(|pieces| *pieces > 0)
+    }
+
+    /// How the coir is wetted for a mix.
+    fn wetting(&self, units: UnitSystem) -> String {
+        wetting(self.pieces().map(|_| &self.soaking.soak.product), self.soaking.dry_kg, units)
     }
 
     /// A step of a run on the clock, both counted from none.
@@ -214,6 +224,9 @@ impl<'s> SoakReport<'s> {
             ]);
         }
         document.table(table.without_empty_columns());
+        if sheet.course.steps.first().is_some_and(|step| step.action == Action::Soak) {
+            document.paragraph("Step 1 wets the dry coir: break it into the bath.");
+        }
         document.paragraph(
             "Dissolve the salt in the water first (gypsum: stir it in as a fine powder). Stir each bath when the coir goes \
              in and at least twice more: an unstirred bed takes months. Drain after each step until it hardly drips \
@@ -278,20 +291,6 @@ fn remedy_words(remedies: &[Remedy]) -> String {
     format!("Any one of these would: {}.", words.collect::<Vec<_>>().join("; "))
 }
 
-/// What washed coir leaves where it is wetted and no more.
-fn wetted_only(design: &Design, units: UnitSystem) -> String {
-    let [low, high] = design.report.monovalent_range;
-    format!(
-        "Less work: wet it with {} and use it as a part of a mix. Sources differ: a consultant and a coir maker take washed \
-         coir so, and want it buffered only where it is used alone. Sodium and potassium then stay on {} of the sites ({} \
-         to {}), and the first feeds lose calcium and magnesium to them. With a bath:",
-        amount(in_litres(design.report.water_l), Rounding::Up, units),
-        percent(design.report.sites.monovalent()),
-        percent(low),
-        percent(high)
-    )
-}
-
 fn courses(courses: &[Compared], units: UnitSystem) -> Table {
     let mut table = Table::new(&["course", ">days", ">water", ">salt", ">drain N", ">Na+K left", "range", "target"]);
     for Compared { name, days, design } in courses {
@@ -303,7 +302,7 @@ fn courses(courses: &[Compared], units: UnitSystem) -> Table {
             format!("{} g", plain(design.salt_g(), 0)),
             format!("{} g", plain(design.report.waste.nitrogen_g, 1)),
             percent(design.report.sites.monovalent()),
-            format!("{} to {}", percent(low), percent(high)),
+            format!("{}-{}", plain(low * 100.0, 1), percent(high)),
             if design.verdict == Verdict::Met { "met" } else { "not met" }.to_owned(),
         ]);
     }
@@ -383,8 +382,11 @@ mod tests {
     /// What the forms say is one set of figures: each step of the table is one of the JSON and of the sheet.
     #[test]
     fn every_form_has_the_same_steps() {
-        let course =
-            [("--sold-as", "sold_as", Some("washed")), ("", "hydrate", Some("water")), ("--soaks", "soaks", Some("2"))];
+        let course = [
+            ("--sold-as", "sold_as", Some("washed")),
+            ("--hydrate", "hydrate", Some("water")),
+            ("--soaks", "soaks", Some("2")),
+        ];
         with_report(&course, |report| {
             let (records, value) = (report.records(), report.value());
             let steps = value["steps"].as_array().unwrap();
