@@ -321,26 +321,27 @@ impl<'a> Search<'a> {
 
     /// The layout of the least charge that meets the target with so many rinses, if any does.
     pub(super) fn least_that_meets(&self, rinses: u8) -> Option<Layout> {
-        let target = &self.brief.target;
-        self.least(rinses).filter(|layout| target.is_met(&layout.last.sites, layout.last.solution.ec_ms_cm()))
-    }
-
-    /// The layout of the least charge that meets the target for the sites, if any does.
-    fn least(&self, rinses: u8) -> Option<Layout> {
-        let most = self.most_charge();
-        let excess = |charge| self.brief.target.excess(&self.lay_out(charge, Some(rinses)).last.sites);
-        let point = |charge| (charge, excess(charge));
-        let mut here = point(0.0);
-        let mut below = here;
-        while here.1 > 0.0 {
-            if here.0 >= most {
+        let (target, most) = (&self.brief.target, self.most_charge());
+        let lay_out = |charge| self.lay_out(charge, Some(rinses));
+        let is_too_salty = |layout: &Layout| layout.last.solution.ec_ms_cm() > target.rinse_ec_ms_cm;
+        let mut charge = 0.0;
+        let mut below = None;
+        let here = loop {
+            let layout = lay_out(charge);
+            let excess = target.excess(&layout.last.sites);
+            if excess <= 0.0 {
+                break (charge, excess);
+            }
+            // More salt would only leave more of it in the last rinse.
+            if charge >= most || charge > 0.0 && is_too_salty(&layout) {
                 return None;
             }
-            below = here;
-            here = point((2.0 * here.0).max(CHARGES[0]).min(most));
-        }
-        let least = crossing(excess, below, here, CHARGE_PRECISION).unwrap_or(here.0);
-        Some(self.lay_out(least, Some(rinses)))
+            below = Some((charge, excess));
+            charge = (2.0 * charge).max(CHARGES[0]).min(most);
+        };
+        let excess = |charge| target.excess(&lay_out(charge).last.sites);
+        let least = below.and_then(|below| crossing(excess, below, here, CHARGE_PRECISION)).unwrap_or(here.0);
+        Some(lay_out(least)).filter(|layout| target.is_met(&layout.last.sites, layout.last.solution.ec_ms_cm()))
     }
 
     /// Moles of salt in each soak per unit of charge.

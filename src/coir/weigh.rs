@@ -8,6 +8,7 @@
 use super::design::{Search, Wetting};
 use super::{Action, Brief, CoirError, Course, CourseStep, Design, Remedy, Verdict};
 use crate::exact::whole;
+use std::collections::HashSet;
 use std::ops::RangeInclusive;
 
 /// Soaks that are weighed where none are asked for.
@@ -59,13 +60,22 @@ impl Brief {
         let briefs = self.with_wettings_and_soaks(stated);
         let outlines = outlines(&briefs, stated, days)?;
         let searches = briefs.iter().map(Search::new).collect::<Result<Vec<_>, _>>()?;
+        // Wetted with water or in the bath, a course comes to the same.
+        let mut failed = HashSet::new();
         for alike in outlines.chunk_by(|one, other| (one.days, one.baths) == (other.days, other.baths)) {
-            let met = alike.iter().filter_map(|Outline { brief, rinses, .. }| {
-                let layout = searches[*brief].least_that_meets(*rinses)?;
-                Some(briefs[*brief].course(&layout))
-            });
-            let met = met.collect::<Result<Vec<_>, _>>()?;
-            // Water for the coir and a bath after it come to the same as a bath of both, but for rounding.
+            let mut met = Vec::new();
+            for Outline { brief, rinses, .. } in alike {
+                let of = &briefs[*brief];
+                let chemistry = (of.washes, of.soaks, *rinses);
+                if failed.contains(&chemistry) {
+                    continue;
+                }
+                match searches[*brief].least_that_meets(*rinses) {
+                    Some(layout) => met.push(of.course(&layout)?),
+                    None => _ = failed.insert(chemistry),
+                }
+            }
+            // The same but for rounding.
             let grams = |course: &Course| whole((course.grams() / self.dry_kg * 1e4).round());
             if let Some(course) = met.into_iter().min_by_key(grams) {
                 return Ok(Design { report: course.report(), course, verdict: Verdict::Met });
