@@ -3,7 +3,7 @@
 
 use std::{error::Error, hint::black_box, time::Instant};
 
-use trayful::coir::{Action, Brief, BufferTarget, CoirError, Course, CourseStep, Model, Salt, SoldAs, Solutes};
+use trayful::coir::{Action, Brief, BufferTarget, CoirError, Course, CourseStep, Model, Salt, SoldAs, Solutes, Stated};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let salt = |formula| Salt::from_formula(formula, formula);
@@ -15,6 +15,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     let salts = [salt("Ca(NO3)2.4H2O")?, salt("5Ca(NO3)2.NH4NO3.10H2O")?, salt("CaCl2.2H2O")?, salt("CaSO4.2H2O")?];
     measure("worksheet, calcium nitrate", 1000, || nitrate.design())?;
     measure("worksheet, gypsum", 200, || gypsum.design())?;
+    let days = |steps: &[CourseStep]| u32::try_from(steps.len()).ok();
+    measure("courses weighed, calcium nitrate", 200, || nitrate.weigh(Stated::default(), &days))?;
+    measure("courses weighed, gypsum", 50, || gypsum.weigh(Stated::default(), &days))?;
     measure("worksheet, out of reach", 50, || out_of_reach.design())?;
     measure("four salts compared", 100, || nitrate.compare(&salts))?;
     measure("10,000 courses without sulfate", 1, || sweep("Ca(NO3)2", 0.025))?;

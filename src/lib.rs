@@ -3,6 +3,7 @@
 
 #[macro_use]
 extern crate uom;
+pub mod awake;
 pub mod behaviour;
 pub mod catalogue;
 pub mod cli;

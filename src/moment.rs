@@ -25,22 +25,27 @@ impl Moment {
         self.local.to_zoned_datetime(self.zone.clone()).ok()
     }
 
-    /// Reads a key: `2027-03-06 10:00`, `2027-03-06T10:00` or a date alone (08:00), a time that
-    /// the clocks of the zone show. The zone is asked for only if the key is there.
+    /// Reads a key: `2027-03-06 10:00`, `2027-03-06T10:00` or a date alone, at the hour that is usual on that day; a
+    /// time that the clocks of the zone show. The zone is asked for only if the key is there.
     pub fn read(
         fields: &mut Fields<'_>,
         key: &'static str,
+        usual_hour: &dyn Fn(Date) -> Time,
         zone: &dyn Fn() -> TimeZone,
         problems: &Problems,
     ) -> Option<Self> {
         let node = fields.get(key)?;
-        let moment = Self::from_text(text_of(node, EXPECTED, problems)?, zone());
+        let moment = Self::from_text(text_of(node, EXPECTED, problems)?, usual_hour, zone());
         moment.map_err(|(what, expected)| problems.push(Problem::new(Code::Date, node.at, what, expected))).ok()
     }
 
     /// The moment of a text, or what is wrong with it and what was expected.
-    fn from_text(text: &str, zone: TimeZone) -> Result<Self, (String, &'static str)> {
-        let local = local_time(text.trim())?;
+    fn from_text(
+        text: &str,
+        usual_hour: &dyn Fn(Date) -> Time,
+        zone: TimeZone,
+    ) -> Result<Self, (String, &'static str)> {
+        let local = local_time(text.trim(), usual_hour)?;
         if matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. }) {
             let what = format!("`{}`: this time is skipped when clocks go forward", text.trim());
             return Err((what, "an hour earlier or later"));
@@ -76,12 +81,10 @@ pub fn serialize_rfc3339<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Re
     serializer.serialize_str(&rfc3339(at))
 }
 
-/// A date alone means this hour.
-const MORNING: i8 = 8;
 const YEARS: RangeInclusive<i16> = 1900..=2999;
 const EXPECTED: &str = "a date and time such as `2027-03-06 10:00`";
 
-fn local_time(text: &str) -> Result<DateTime, (String, &'static str)> {
+fn local_time(text: &str, usual_hour: &dyn Fn(Date) -> Time) -> Result<DateTime, (String, &'static str)> {
     let (day, hour) = match text.split_once(['T', ' ']) {
         Some((day, hour)) => (day, Some(hour.trim())),
         None => (text, None),
@@ -94,7 +97,7 @@ fn local_time(text: &str) -> Result<DateTime, (String, &'static str)> {
     if !YEARS.contains(&date.year()) {
         return Err((format!("`{day}` lies outside the years {} to {}", YEARS.start(), YEARS.end()), EXPECTED));
     }
-    let Some(hour) = hour else { return Ok(date.at(MORNING, 0, 0, 0)) };
+    let Some(hour) = hour else { return Ok(date.to_datetime(usual_hour(date))) };
     let beyond = hour.trim_start_matches(|c: char| c.is_ascii_digit() || c == ':' || c == '.').trim();
     if names_a_zone(beyond) {
         let what = format!("`{beyond}` is an offset or a zone: a time is what the local clock shows");
@@ -179,14 +182,18 @@ mod tests {
     use super::*;
 
     fn read(text: &str) -> Option<String> {
-        Moment::from_text(text, TimeZone::UTC).ok().map(|moment| moment.local.to_string())
+        Moment::from_text(text, &at_eight, TimeZone::UTC).ok().map(|moment| moment.local.to_string())
+    }
+
+    fn at_eight(_: Date) -> Time {
+        Time::constant(8, 0, 0, 0)
     }
 
     /// Clocks go forward in the EU on 28 March 2027 at 01:00 UTC (Directive 2000/84/EC),
     /// in New York on 14 March 2027 at 02:00 (15 USC 260a).
     #[test]
     fn times_that_no_clock_shows() {
-        let exists = |text: &str, name: &str| Moment::from_text(text, zone_named(name).unwrap()).is_ok();
+        let exists = |text: &str, name: &str| Moment::from_text(text, &at_eight, zone_named(name).unwrap()).is_ok();
         assert!(!exists("2027-03-28 02:30", "Europe/Paris"));
         assert!(!exists("2027-03-28 02:00", "Europe/Paris"));
         assert!(exists("2027-03-28 01:59", "Europe/Paris"));
@@ -212,7 +219,7 @@ mod tests {
             ["+05:00", "-0500", "Z", " z", "[America/New_York]", "-05:00[America/New_York]", " Europe/Paris", " UTC"]
         {
             let text = format!("2027-03-06 10:00{zone}");
-            let (what, expected) = Moment::from_text(&text, TimeZone::UTC).unwrap_err();
+            let (what, expected) = Moment::from_text(&text, &at_eight, TimeZone::UTC).unwrap_err();
             assert!(what.contains(zone.trim()) && expected.contains("time_zone:"), "{what}");
         }
     }

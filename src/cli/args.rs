@@ -210,9 +210,15 @@ pub(super) struct SoakArgs {
     /// The most sodium and potassium to leave on the sites, as in "15 %".
     #[arg(long, value_name = "SHARE", conflicts_with = "file")]
     pub(super) target: Option<String>,
+    /// What wets the dry coir: "water", or its first "bath".
+    #[arg(long, value_name = "WITH", conflicts_with = "file")]
+    pub(super) hydrate: Option<String>,
     /// Number of soaks.
     #[arg(long, value_name = "N", conflicts_with = "file")]
     pub(super) soaks: Option<String>,
+    /// Number of rinses, 0 to 4.
+    #[arg(long, value_name = "N", conflicts_with = "file")]
+    pub(super) rinses: Option<String>,
     /// Hours of each soak.
     #[arg(long, value_name = "HOURS", conflicts_with = "file")]
     pub(super) hours: Option<String>,

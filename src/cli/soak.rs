@@ -59,7 +59,8 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
 fn print(soaking: &Soaking, session: &mut Session<'_>) -> Result<u8, Failure> {
     let late = soaking.times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
     session.report(&SoakReport { soaking, late }, false)?;
-    Ok(if soaking.sheet.as_ref().is_some_and(Worksheet::misses_target) { UNMET } else { DONE })
+    let misses = soaking.sheet.as_ref().is_some_and(Worksheet::misses_target);
+    Ok(if misses || soaking.finds_no_time { UNMET } else { DONE })
 }
 
 fn of_options(args: &SoakArgs, zone: fn() -> TimeZone) -> Result<Soak, Rejected> {
@@ -73,7 +74,9 @@ fn of_options(args: &SoakArgs, zone: fn() -> TimeZone) -> Result<Soak, Rejected>
         ("--salt", "salt", args.salt.as_deref()),
         ("--label-ca", "label_ca", args.label_ca.as_deref()),
         ("--target", "target/monovalent", args.target.as_deref()),
+        ("--hydrate", "hydrate", args.hydrate.as_deref()),
         ("--soaks", "soaks", args.soaks.as_deref()),
+        ("--rinses", "rinses", args.rinses.as_deref()),
         ("--hours", "hours", args.hours.as_deref()),
         ("--particles", "particles", args.particles.as_deref()),
         ("--ready", "ready", args.ready.as_deref()),

@@ -4,6 +4,7 @@
 //! equilibrium; then the bath drains to the water that the coir holds. Draining is no step of its own. The soluble
 //! salts of the coir dissolve in the first step. Solid gypsum that a bath leaves undissolved is taken to go with it.
 
+use std::collections::HashSet;
 use std::ops::RangeInclusive;
 
 use super::bath::{Addition, WetCoir};
@@ -185,6 +186,18 @@ impl Course {
     /// Each salt of the course, by name, with its grams, in the order of first use.
     pub fn salt_g(&self) -> Vec<(&str, f64)> {
         grams_of(self.steps.iter().flat_map(|step| &step.doses))
+    }
+
+    /// The salts of all steps together, g.
+    pub fn grams(&self) -> f64 {
+        self.steps.iter().fold(0.0, |sum, step| sum + step.grams())
+    }
+
+    /// The salts of the course, each once by its name, in the order of first use.
+    pub fn salts(&self) -> impl Iterator<Item = &Salt> {
+        let mut named = HashSet::new();
+        let doses = self.steps.iter().flat_map(|step| &step.doses);
+        doses.map(|dose| &dose.salt).filter(move |salt| named.insert(&salt.name))
     }
 
     /// The bath of each step.

@@ -15,6 +15,7 @@ use super::root::crossing;
 use super::timing::{USUAL_SOAK_HOURS, short_step_hours};
 use super::{Action, Amounts, Bath, BufferTarget, Cation, Coir, CoirError, Course, CourseReport, CourseStep, Ion};
 use super::{Model, Salt, Solutes};
+use crate::source::words;
 
 /// Fresh water of a wash, soak or rinse, litres per kg dry, on top of what the coir holds.
 pub const BATH_L_PER_KG: f64 = 10.0;
@@ -35,6 +36,18 @@ const GYPSUM_SHARE: f64 = 0.85;
 /// Sites are taken to need at least this share of exchange, so that q always means something.
 const LEAST_EXCHANGE: f64 = 0.05;
 
+words! {
+    /// What the dry coir is wetted with.
+    #[derive(Default)]
+    Wetting {
+        /// Water, as much as it holds.
+        #[default]
+        Water = "water",
+        /// The first bath, with that much more water in it.
+        Bath = "bath",
+    }
+}
+
 /// What a course is to be designed from: [`Brief::new`], with what differs from the usual.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Brief {
@@ -46,7 +59,9 @@ pub struct Brief {
     pub salt: Salt,
     /// What the coir is to look like.
     pub target: BufferTarget,
-    /// Plain washes before the first soak.
+    /// What the dry coir is wetted with.
+    pub wetting: Wetting,
+    /// Plain washes before the first soak; none where it is wetted in its bath.
     pub washes: u8,
     /// Soaks, 1 to 6.
     pub soaks: u8,
@@ -80,6 +95,7 @@ impl Brief {
             coir,
             salt,
             target: BufferTarget::default(),
+            wetting: Wetting::Water,
             washes: coir.washes(),
             soaks: 2,
             soak_hours: USUAL_SOAK_HOURS,
@@ -99,15 +115,6 @@ impl Brief {
         let course = self.course(&layout)?;
         let verdict = if met { Verdict::Met } else { Verdict::OutOfReach(self.remedies()) };
         Ok(Design { report: course.report(), course, verdict })
-    }
-
-    /// The course of the usual charge, where that meets the target, else the designed one.
-    ///
-    /// # Errors
-    /// As for [`Brief::design`].
-    pub fn design_usual(&self) -> Result<Design, CoirError> {
-        let usual = Design::judged(self.course_of_charge(USUAL_CHARGE)?, &self.target);
-        if usual.verdict == Verdict::Met { Ok(usual) } else { self.design() }
     }
 
     /// The course of a given charge, target or not: equivalents of calcium per equivalent of sodium and potassium on
@@ -141,18 +148,29 @@ impl Brief {
         salts.iter().map(|salt| Self { salt: salt.clone(), ..self.clone() }.design()).collect()
     }
 
-    fn course(&self, layout: &Layout) -> Result<Course, CoirError> {
-        let bath_l = BATH_L_PER_KG * self.dry_kg;
+    pub(super) fn course(&self, layout: &Layout) -> Result<Course, CoirError> {
+        Course::new(self.dry_kg, self.coir, self.tap, self.steps(&layout.soaks_mol, layout.rinses)?, self.model)
+    }
+
+    /// Water for the dry coir, the washes, a soak with each of those moles of salt, and so many rinses.
+    pub(super) fn steps(&self, soaks_mol: &[f64], rinses: u8) -> Result<Vec<CourseStep>, CoirError> {
+        let (bath_l, holds_l) = (BATH_L_PER_KG * self.dry_kg, self.coir.holds_l_kg * self.dry_kg);
         let short = short_step_hours(self.soak_hours);
         let plain = |action, water_l| CourseStep::new(action, water_l)?.with_hours(short);
-        let mut steps = vec![plain(Action::Hydrate, self.coir.holds_l_kg * self.dry_kg)?];
+        // Without a soak there is no bath to wet it in.
+        let mut dry = self.wetting == Wetting::Bath && !soaks_mol.is_empty();
+        let mut steps = Vec::new();
+        if !dry {
+            steps.push(plain(Action::Hydrate, holds_l)?);
+        }
         steps.extend(iter::repeat_n(plain(Action::Wash, bath_l)?, self.washes.into()));
-        for &mol in &layout.soaks_mol {
-            let soak = CourseStep::new(Action::Soak, bath_l)?.with_hours(self.soak_hours)?;
+        for &mol in soaks_mol {
+            let water_l = bath_l + if std::mem::take(&mut dry) { holds_l } else { 0.0 };
+            let soak = CourseStep::new(Action::Soak, water_l)?.with_hours(self.soak_hours)?;
             steps.push(soak.with_salt(self.salt.clone(), mol)?);
         }
-        steps.extend(iter::repeat_n(plain(Action::Rinse, bath_l)?, layout.rinses.into()));
-        Course::new(self.dry_kg, self.coir, self.tap, steps, self.model)
+        steps.extend(iter::repeat_n(plain(Action::Rinse, bath_l)?, rinses.into()));
+        Ok(steps)
     }
 
     /// Single changes that bring the target within reach, each found by trying it.
@@ -160,7 +178,8 @@ impl Brief {
         let works = |(_, changed): &(Remedy, Self)| Search::new(changed).is_ok_and(|search| search.solve().1);
         let mut soaks =
             (self.soaks + 1..=MOST_SOAKS).map(|soaks| (Remedy::MoreSoaks(soaks), Self { soaks, ..self.clone() }));
-        let washes = (self.washes == 0).then(|| (Remedy::WashFirst(2), Self { washes: 2, ..self.clone() }));
+        let washes = (self.washes == 0)
+            .then(|| (Remedy::WashFirst(2), Self { washes: 2, wetting: Wetting::Water, ..self.clone() }));
         let salts = self.alternatives.iter().filter(|salt| salt.formula != self.salt.formula);
         let salts =
             salts.map(|salt| (Remedy::AnotherSalt(salt.name.clone()), Self { salt: salt.clone(), ..self.clone() }));
@@ -202,7 +221,7 @@ impl Design {
 
     /// The salt of all soaks together, g.
     pub fn salt_g(&self) -> f64 {
-        self.course.steps.iter().fold(0.0, |sum, step| sum + step.grams())
+        self.course.grams()
     }
 }
 
@@ -227,10 +246,12 @@ pub enum Remedy {
     AnotherSalt(String),
     /// Rain or purified water instead of the tap's.
     PureWater,
+    /// So many rinses.
+    Rinses(usize),
 }
 
 /// A course in outline.
-struct Layout {
+pub(super) struct Layout {
     soaks_mol: Vec<f64>,
     rinses: u8,
     last: Bath,
@@ -245,17 +266,22 @@ struct Soaked {
 }
 
 /// The coir as it is before the first soak, from where every charge is tried.
-struct Search<'a> {
+pub(super) struct Search<'a> {
     brief: &'a Brief,
     plain: Addition,
+    /// The water of the first soak.
+    first: Addition,
+    /// Before the first soak.
     start: WetCoir,
+    /// Wetted with water and washed, and its last bath: what is left without a soak.
+    wetted: WetCoir,
     start_bath: Bath,
     /// What came of the charges tried, by their bits: the soaks are the same whatever rinses follow.
     tried: RefCell<HashMap<u64, Soaked>>,
 }
 
 impl<'a> Search<'a> {
-    fn new(brief: &'a Brief) -> Result<Self, CoirError> {
+    pub(super) fn new(brief: &'a Brief) -> Result<Self, CoirError> {
         let Brief { dry_kg, coir, salt, .. } = brief;
         within("the dry coir, in kg,", *dry_kg, DRY_KG)?;
         within("the number of soaks", f64::from(brief.soaks), 1.0..=f64::from(MOST_SOAKS))?;
@@ -264,12 +290,17 @@ impl<'a> Search<'a> {
         }
         let water = |water_l| Addition { water_l, dissolved_mol: *brief.tap.mol() * water_l, gypsum_mol: 0.0 };
         let plain = water(BATH_L_PER_KG * dry_kg);
-        let mut start = WetCoir::new(*dry_kg, coir, brief.model);
-        let mut start_bath = start.bathe(&water(coir.holds_l_kg * dry_kg));
+        let dry = WetCoir::new(*dry_kg, coir, brief.model);
+        let mut wetted = dry;
+        let mut start_bath = wetted.bathe(&water(coir.holds_l_kg * dry_kg));
         for _ in 0..brief.washes {
-            start_bath = start.bathe(&plain);
+            start_bath = wetted.bathe(&plain);
         }
-        Ok(Self { brief, plain, start, start_bath, tried: RefCell::default() })
+        let (start, first) = match brief.wetting {
+            Wetting::Water => (wetted, plain),
+            Wetting::Bath => (dry, water((BATH_L_PER_KG + coir.holds_l_kg) * dry_kg)),
+        };
+        Ok(Self { brief, plain, first, start, wetted, start_bath, tried: RefCell::default() })
     }
 
     /// The layout of the fewest rinses, and with them of the least charge, that meets the target; else of the usual
@@ -277,35 +308,40 @@ impl<'a> Search<'a> {
     ///
     /// With the number of rinses fixed the outcome is a smooth function of the charge; "rinse until clear" is not.
     fn solve(&self) -> (Layout, bool) {
-        let target = &self.brief.target;
-        let met = (0..=MOST_RINSES)
-            .filter_map(|rinses| self.least(rinses))
-            .find(|layout| target.is_met(&layout.last.sites, layout.last.solution.ec_ms_cm()));
-        if let Some(layout) = met {
-            return (layout, true);
-        }
-        // A bath of gypsum limits itself, so the most is no waste.
-        let most = self.most_charge();
-        let shown = if self.brief.salt.is_gypsum() { most } else { USUAL_CHARGE.min(most) };
-        (self.lay_out(shown, None), false)
+        let met = (0..=MOST_RINSES).find_map(|rinses| self.least_that_meets(rinses));
+        met.map_or_else(|| (self.usual(None), false), |layout| (layout, true))
     }
 
-    /// The layout of the least charge that meets the target for the sites, if any does.
-    fn least(&self, rinses: u8) -> Option<Layout> {
+    /// The layout of the usual charge with so many rinses, or as many as it takes.
+    pub(super) fn usual(&self, rinses: Option<u8>) -> Layout {
+        // A bath of gypsum limits itself, so the most is no waste.
         let most = self.most_charge();
-        let excess = |charge| self.brief.target.excess(&self.lay_out(charge, Some(rinses)).last.sites);
-        let point = |charge| (charge, excess(charge));
-        let mut here = point(0.0);
-        let mut below = here;
-        while here.1 > 0.0 {
-            if here.0 >= most {
+        self.lay_out(if self.brief.salt.is_gypsum() { most } else { USUAL_CHARGE.min(most) }, rinses)
+    }
+
+    /// The layout of the least charge that meets the target with so many rinses, if any does.
+    pub(super) fn least_that_meets(&self, rinses: u8) -> Option<Layout> {
+        let (target, most) = (&self.brief.target, self.most_charge());
+        let lay_out = |charge| self.lay_out(charge, Some(rinses));
+        let is_too_salty = |layout: &Layout| layout.last.solution.ec_ms_cm() > target.rinse_ec_ms_cm;
+        let mut charge = 0.0;
+        let mut below = None;
+        let here = loop {
+            let layout = lay_out(charge);
+            let excess = target.excess(&layout.last.sites);
+            if excess <= 0.0 {
+                break (charge, excess);
+            }
+            // More salt would only leave more of it in the last rinse.
+            if charge >= most || charge > 0.0 && is_too_salty(&layout) {
                 return None;
             }
-            below = here;
-            here = point((2.0 * here.0).max(CHARGES[0]).min(most));
-        }
-        let least = crossing(excess, below, here, CHARGE_PRECISION).unwrap_or(here.0);
-        Some(self.lay_out(least, Some(rinses)))
+            below = Some((charge, excess));
+            charge = (2.0 * charge).max(CHARGES[0]).min(most);
+        };
+        let excess = |charge| target.excess(&lay_out(charge).last.sites);
+        let least = below.and_then(|below| crossing(excess, below, here, CHARGE_PRECISION)).unwrap_or(here.0);
+        Some(lay_out(least)).filter(|layout| target.is_met(&layout.last.sites, layout.last.solution.ec_ms_cm()))
     }
 
     /// Moles of salt in each soak per unit of charge.
@@ -348,10 +384,14 @@ impl<'a> Search<'a> {
 
     /// All soaks of a charge.
     fn soaks(&self, charge: f64) -> Soaked {
-        let mut soaked = Soaked { soaks_mol: Vec::new(), wet: self.start, last: self.start_bath };
-        let soaks = if charge > 0.0 { self.brief.soaks } else { 0 };
-        for _ in 0..soaks {
-            let (mol, bath) = self.soak(&mut soaked.wet, charge * self.mol_per_charge());
+        let mut soaked = Soaked { soaks_mol: Vec::new(), wet: self.wetted, last: self.start_bath };
+        if charge == 0.0 {
+            return soaked;
+        }
+        soaked.wet = self.start;
+        for number in 0..self.brief.soaks {
+            let water = if number == 0 { self.first } else { self.plain };
+            let (mol, bath) = self.soak(&mut soaked.wet, water, charge * self.mol_per_charge());
             soaked.soaks_mol.push(mol);
             soaked.last = bath;
         }
@@ -359,14 +399,14 @@ impl<'a> Search<'a> {
     }
 
     /// One soak with so much salt, or of gypsum with what surely dissolves of it.
-    fn soak(&self, wet: &mut WetCoir, mol: f64) -> (f64, Bath) {
+    fn soak(&self, wet: &mut WetCoir, water: Addition, mol: f64) -> (f64, Bath) {
         if self.brief.salt.is_gypsum() {
-            let wanted = Addition { gypsum_mol: mol, ..self.plain };
+            let wanted = Addition { gypsum_mol: mol, ..water };
             let gypsum_mol = wet.dissolving(&wanted, GYPSUM_SHARE);
             (gypsum_mol, wet.bathe(&Addition { gypsum_mol, ..wanted }))
         } else {
-            let dissolved_mol: Amounts = self.plain.dissolved_mol + self.brief.salt.ions * mol;
-            (mol, wet.bathe(&Addition { dissolved_mol, ..self.plain }))
+            let dissolved_mol: Amounts = water.dissolved_mol + self.brief.salt.ions * mol;
+            (mol, wet.bathe(&Addition { dissolved_mol, ..water }))
         }
     }
 }

@@ -69,6 +69,10 @@ pub fn loose_l_of_sold(sold_kg: f64) -> f64 {
     sold_kg * LOOSE_L_PER_SOLD_KG
 }
 
+/// Litres of water for a kilogram as sold, least and most, where the coir is wetted for a mix and not to dripping: 20 to 25
+/// L for a block of 5 kg by its label, which then stands at about 5.1 kg of water to a kilogram dry.
+pub const WETTING_L_PER_SOLD_KG: [f64; 2] = [4.0, 5.0];
+
 /// Dry coir in so many kilograms as sold (bricks, blocks).
 pub fn dry_kg_of_sold(sold_kg: f64) -> f64 {
     sold_kg * DRY_SHARE

@@ -115,10 +115,14 @@ impl Salt {
         let has = |ion| self.ions[ion] > 0.0;
         let calcium_chloride = has(Ion::Calcium) && has(Ion::Chloride);
         let cautions = [
+            // Safety data sheets for CAS 13477-34-4 and 10043-52-4, the double salt and the anhydrous salts alike.
+            (
+                calcium_chloride || has(Ion::Calcium) && has(Ion::Nitrate),
+                "serious eye damage is possible: wear goggles and gloves",
+            ),
             // The class of an oxidiser depends on the grade.
             (has(Ion::Nitrate), "store dry and closed, apart from anything that burns, from acids and from heat"),
-            (has(Ion::Calcium) && has(Ion::Ammonium), "harmful if swallowed and damages eyes: wear goggles and gloves"),
-            (calcium_chloride, "irritates eyes: wear goggles and gloves"),
+            (has(Ion::Calcium) && has(Ion::Ammonium), "harmful if swallowed"),
             (
                 calcium_chloride && !self.is_hydrate(),
                 "heats the water it dissolves in: add the salt to the water slowly, never water to the salt",

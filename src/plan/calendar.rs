@@ -36,6 +36,8 @@ pub enum Task {
         /// How many runs there are. Of more than two, only the first step of each is listed.
         runs: usize,
     },
+    /// Wet the coir that needs no bath.
+    WetCoir,
     /// Limed batches are better mixed and moistened by now.
     Lime,
     /// Wet the peat.
@@ -81,6 +83,8 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
     soak_entries(soak, &mut entries);
     if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
+        let needs_no_bath = soak.is_some_and(|soak| soak.sheet.is_none());
+        entries.extend(needs_no_bath.then(|| on(-1, Task::WetCoir)).flatten());
         entries.extend(mix_tasks(mixes).into_iter().chain(crop_tasks(mixes)).filter_map(|(days, task)| on(days, task)));
     }
     entries.sort_by(|one, other| one.at.cmp(&other.at));
@@ -94,9 +98,9 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
     let runs = times.runs.len();
     let listed = if runs > 2 { 1 } else { usize::MAX };
     for (index, run) in times.runs.iter().enumerate() {
-        for (step, (at, taken)) in run.steps.iter().zip(&sheet.course.steps).enumerate().take(listed) {
+        for (step, (timed, taken)) in run.steps.iter().zip(&sheet.course.steps).enumerate().take(listed) {
             let task = Task::Soak { action: taken.action, number: step + 1, run: index + 1, runs };
-            entries.push(Entry { at: at.clone(), task });
+            entries.push(Entry { at: timed.begins.clone(), task });
         }
     }
 }

@@ -3,7 +3,7 @@
 
 use super::bench::{MixRef, TooCoarse};
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
-use crate::coir::CoirError;
+use crate::coir::{CoirError, Salt};
 use crate::recipe::Why;
 use crate::units::{Mass, Volume};
 use crate::week::ReadingNote;
@@ -26,6 +26,17 @@ pub enum Note {
     SoakCoir(Volume),
     /// The week says how to soak coir, and its mix holds none.
     SoakUnused,
+    /// Of the last brick or block of coir hardly anything is needed: so much.
+    LastPiece(Volume),
+    /// So many small bricks of coir, and the blocks that would hold as much.
+    ManyBricks {
+        /// Bricks.
+        bricks: u64,
+        /// As their label says.
+        label: String,
+        /// Blocks of 5 kg.
+        blocks: u64,
+    },
     /// Sowings a week that are listed together in print.
     ManySowings(usize),
     /// No tub is named: each mix is given as one load.
@@ -96,6 +107,8 @@ pub enum Warning {
     Batch(usize, BatchWarning),
     /// The first thing to do lies in the past.
     Late(ZonedDateTime),
+    /// The mix is to be made when nobody is there.
+    MixOutsideAwake(ZonedDateTime),
     /// The coir's course cannot be worked out.
     SoakFails(CoirError),
     /// The coir's course does not do all that it should.
@@ -163,6 +176,12 @@ pub enum SoakWarning {
         /// Hours that the coir of the first run waits.
         hours: f64,
     },
+    /// The coir is to be ready when nobody is there.
+    ReadyOutsideAwake(ZonedDateTime),
+    /// No times fit the hours in which somebody is there.
+    NoTime,
+    /// A salt of its baths is to be handled with care.
+    Salt(Salt),
 }
 
 /// Codes for scripts: those of the variants, and for a variant that holds an enum of its
@@ -189,6 +208,8 @@ codes!(Note {
     Self::NoCrop => "no-crop",
     Self::SoakCoir(_) => "soak-coir",
     Self::SoakUnused => "soak-unused",
+    Self::LastPiece(_) => "last-piece",
+    Self::ManyBricks { .. } => "many-bricks",
     Self::ManySowings(_) => "many-sowings",
     Self::NoTub => "no-tub",
     Self::StarterCharge(_) => "starter-charge",
@@ -230,6 +251,7 @@ codes!(Warning {
     Self::MuchMix(_) => "much-mix",
     Self::ManyPackages(..) => "many-packages",
     Self::Late(_) => "late",
+    Self::MixOutsideAwake(_) => "mix-outside-awake",
     Self::SoakFails(_) => "soak-fails",
     Self::WantsAcid { .. } => "wants-acid",
     Self::TakenAsCovered(_) => "taken-as-covered",
@@ -252,6 +274,9 @@ codes!(SoakWarning {
     Self::AfterMix(_) => "after-mix",
     Self::Waits(_) => "soak-waits",
     Self::GrowsStale { .. } => "grows-stale",
+    Self::ReadyOutsideAwake(_) => "ready-outside-awake",
+    Self::NoTime => "no-time",
+    Self::Salt(_) => "salt-safety",
 });
 
 codes!(Why {

@@ -7,7 +7,9 @@ use super::sow::{Germination, SowingPlan};
 use super::{Batch, LISTED, Mixes, Purchases, Soaking, TopLayer, soaking};
 use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
 use crate::coir::CoirError;
-use crate::coir::soak::KEEPS_HOURS;
+use crate::coir::soak::{KEEPS_HOURS, Product};
+use crate::exact::whole;
+use crate::moment::Moment;
 use crate::recipe::Why;
 use crate::units::mass::kilogram;
 use crate::units::mass_density::gram_per_litre;
@@ -24,6 +26,10 @@ const MANY_PACKAGES: u64 = 100_000;
 /// Above a fifth of castings and compost emergence suffered (Atiyeh et al. 2000 and
 /// HortTechnology 20:361); above a third do not sow untested.
 const RICH: [f64; 2] = [0.2, 1.0 / 3.0];
+
+/// So many bricks of no more than that weight are many for a bench: common practice, no source.
+const MANY_BRICKS: u64 = 8;
+const SMALL_KG: f64 = 1.0;
 
 /// What there is to say of a plan.
 #[derive(Default)]
@@ -48,6 +54,9 @@ pub(super) fn of(
     // The soak of a mix that was asked for without a week is the asker's to plan.
     let coir = soaking::asked_for(mixes).map(|(_, loose)| loose);
     remarks.notes.extend(coir.filter(|_| loaded.week.from_command).map(Note::SoakCoir));
+    let mix_on = loaded.week.mix_on.as_ref().and_then(Moment::zoned).filter(|at| !loaded.week.awake.holds(at));
+    remarks.warnings.extend(mix_on.map(Warning::MixOutsideAwake));
+    remarks.notes.extend(soak.map(|soak| piece_notes(soak, &loaded.week)).unwrap_or_default());
     if demand.volume.is_none() {
         remarks.on_sowings(mixes, &loaded.week, coir.is_some());
         remarks.on_trays(mixes, &loaded.week);
@@ -212,8 +221,21 @@ fn strong_doses(batch: &Batch) -> Vec<BatchWarning> {
     strong.collect()
 }
 
+/// What to know of the bricks or blocks that are bought.
+fn piece_notes(soaking: &Soaking, week: &Week) -> Vec<Note> {
+    let product = &soaking.soak.product;
+    let small = week.stock.is_none() && product.kg <= SMALL_KG && soaking.pieces >= MANY_BRICKS;
+    let bricks = small.then(|| Note::ManyBricks {
+        bricks: soaking.pieces,
+        label: product.label.clone(),
+        blocks: whole((soaking.pieces as f64 * product.kg / Product::default().kg).ceil()),
+    });
+    soaking.last_gives.map(Note::LastPiece).into_iter().chain(bricks).collect()
+}
+
 fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
-    let mut warnings = Vec::new();
+    let mut warnings: Vec<_> = soaking.ready_outside_awake().map(SoakWarning::ReadyOutsideAwake).into_iter().collect();
+    warnings.extend(soaking.finds_no_time.then_some(SoakWarning::NoTime));
     if let Some(times) = soaking.times.as_ref().filter(|_| soaking.after_mix) {
         warnings.push(SoakWarning::AfterMix(times.ready.clone()));
     }
@@ -226,6 +248,8 @@ fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
         } else if sheet.first_waits_hours + soaking.waits_hours > KEEPS_HOURS {
             warnings.push(SoakWarning::Waits(sheet.first_waits_hours + soaking.waits_hours));
         }
+        let salts = sheet.course.salts().filter(|salt| !salt.cautions().is_empty());
+        warnings.extend(salts.cloned().map(SoakWarning::Salt));
     }
     warnings
 }

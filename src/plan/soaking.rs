@@ -7,8 +7,12 @@ use crate::coir::{CoirError, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
 use crate::moment::Moment;
 use crate::source::FromText;
 use crate::stock::Package;
-use crate::units::{Quantity, Volume, cover, in_litres};
+use crate::units::{Quantity, Volume, cover, in_litres, to_litres};
 use crate::week::Loaded;
+use jiff::ZonedDateTime;
+
+/// The share of a package below which it is worth a word that one more is wanted.
+const HARDLY_ANY: f64 = 0.02;
 
 /// The soak of some coir.
 #[derive(Clone, Debug)]
@@ -27,8 +31,12 @@ pub struct Soaking {
     pub soaked: Volume,
     /// Loose coir that they give beyond the need.
     pub over: Volume,
+    /// Of the last brick or block, so much is needed, where that is hardly anything.
+    pub last_gives: Option<Volume>,
     /// When to do what, if it is known when the coir must be ready.
     pub times: Option<Times>,
+    /// It is known when the coir must be ready, and no times fit the hours in which somebody is there.
+    pub finds_no_time: bool,
     /// The coir is to be ready only after the time to mix.
     pub after_mix: bool,
     /// Hours from when all of it is ready to the time to mix, where both are known.
@@ -50,21 +58,33 @@ impl Soaking {
         Ok(Some(Self { pieces, ..soaking }))
     }
 
+    /// When the coir must be ready by its own word, at an hour in which nobody is there.
+    pub fn ready_outside_awake(&self) -> Option<ZonedDateTime> {
+        let ready = self.soak.ready.as_ref()?.zoned()?;
+        (!self.soak.awake.holds(&ready)).then_some(ready)
+    }
+
     /// The soak of so much coir, dry and loose, ready at a time of its own or by `mix_on`.
     fn new(soak: Soak, dry_kg: f64, soaked: Volume, mix_on: Option<&Moment>) -> Result<Self, CoirError> {
-        let sheet = soak.work_out(dry_kg)?;
         let ready = soak.ready.as_ref().or(mix_on);
-        let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| sheet.times(ready));
+        let mut sheet = soak.work_out(dry_kg, ready)?;
+        let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| sheet.times(ready, &soak.awake));
+        if let Some((sheet, times)) = sheet.as_mut().zip(times.as_ref()) {
+            sheet.first_waits_hours = times.first_waits_hours();
+        }
+        let finds_no_time = sheet.is_some() && ready.is_some() && times.is_none();
         let mix_on = mix_on.and_then(Moment::zoned);
         let waits = times.as_ref().zip(mix_on.as_ref()).map(|(times, mix_on)| times.ready.duration_until(mix_on));
         Ok(Self {
             soak,
-            sheet,
             need: soaked,
             pieces: 0,
             dry_kg,
             soaked,
             over: in_litres(0.0),
+            last_gives: None,
+            finds_no_time,
+            sheet,
             times,
             after_mix: waits.is_some_and(|waits| waits.is_negative()),
             waits_hours: waits.map_or(0.0, |waits| waits.as_secs_f64() / 3600.0),
@@ -96,7 +116,11 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     let extras = mixes.extras().into_iter().filter(|more| more.ingredient.is(Role::Coir));
     let need = extras.filter_map(|more| more.amount.litres()).fold(asked_for, |sum, litres| sum + in_litres(litres));
     let usual = || if week.from_command { None } else { Soak::usual() };
+    let usual = || usual().map(|soak| Soak { awake: week.awake.clone(), ..soak });
     let Some(mut soak) = week.soak.clone().or_else(usual) else { return Ok(None) };
+    // The one tub serves for both, unless the soak has its own.
+    let own_l = soak.tub_l;
+    soak.tub_l = own_l.or(week.tub.map(to_litres));
     let packages = week.stock.as_ref().map(|stock| stock.packages_of(coir)).unwrap_or_default();
     if !soak.product_said
         && let Some(product) = bought(purchases, coir, packages)
@@ -113,6 +137,15 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     let share = if soak.trial { 0.5 } else { 1.0 };
     let dry_kg = dry_kg_of_sold(soak.product.kg * covered.count as f64) * share;
     let soaked = each * covered.count as f64 * share;
-    let soaking = Soaking::new(soak, dry_kg, soaked, week.mix_on.as_ref())?;
-    Ok(Some(Soaking { need, pieces: covered.count, over: covered.over, assumed: week.soak.is_none(), ..soaking }))
+    let mix_on = week.mix_on.as_ref();
+    let soaking = match Soaking::new(soak.clone(), dry_kg, soaked, mix_on) {
+        // A tub for the mix that is far too small for this: the sheet says what tub would do.
+        Err(CoirError::TooManyRuns(_)) if own_l.is_none() => {
+            Soaking::new(Soak { tub_l: None, ..soak }, dry_kg, soaked, mix_on)?
+        }
+        soaking => soaking?,
+    };
+    let last_gives = Some(each - covered.over).filter(|last| *last < each * HARDLY_ANY && covered.count > 1);
+    let assumed = week.soak.is_none();
+    Ok(Some(Soaking { need, pieces: covered.count, over: covered.over, last_gives, assumed, ..soaking }))
 }

@@ -1,8 +1,10 @@
 //! Words that several reports use: counts, lists, times and reasons.
 
 use crate::catalogue::Status;
+use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
+use crate::coir::{Salt, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::recipe::{Basis, Why};
-use crate::units::{Assumption, Rounding, UnitSystem, Volume, amount, plain};
+use crate::units::{Assumption, Rounding, UnitSystem, Volume, amount, in_litres, plain};
 use jiff::ZonedDateTime;
 
 /// What is taken where no crop is named.
@@ -94,6 +96,37 @@ pub(super) fn assumption(assumption: Assumption) -> &'static str {
     }
 }
 
+/// Times at which nobody is there, and what they are of.
+pub(super) fn outside_awake(what: &str, at: &ZonedDateTime) -> String {
+    format!("{what} {}, when nobody is there (`awake:`, `not_on:`). It stands as stated.", day_and_hour(at))
+}
+
+/// A course that fits no day.
+pub(super) fn no_time() -> String {
+    format!(
+        "No times fit the course of the coir: each step and each drain must begin within `awake:`, off the days of \
+         `not_on:`, with baths of at most {LONGEST_BATH_HOURS} h, and wetting, washes and rinses of at most \
+         {LONGEST_RINSE_HOURS} h. Longer hours help, or one more day of them."
+    )
+}
+
+/// What to beware of with a salt, if anything.
+pub(super) fn salt_safety(salt: &Salt) -> Option<String> {
+    let words = salt.cautions();
+    (!words.is_empty()).then(|| format!("{}: {}.", capital(&salt.name), words.join("; ")))
+}
+
+/// How coir that needs no bath is wetted: bricks or blocks of a weight each, or so much dry coir.
+pub(super) fn wetting(product: Option<&Product>, dry_kg: f64, units: UnitSystem) -> String {
+    let sold_kg = product.map_or(dry_kg / dry_kg_of_sold(1.0), |product| product.kg);
+    let [least, most] = WETTING_L_PER_SOLD_KG.map(|litres| needed(in_litres(litres * sold_kg), units));
+    let what = product.map_or_else(|| "it".to_owned(), |product| format!("each {}", product.label));
+    format!(
+        "Wet {what} with {least} to {most} of water, by its label, until a squeezed handful holds together and gives no \
+         water: not to dripping."
+    )
+}
+
 /// Coir that is ready too late.
 pub(super) fn after_mix(ready: &ZonedDateTime) -> String {
     format!(
@@ -105,8 +138,8 @@ pub(super) fn after_mix(ready: &ZonedDateTime) -> String {
 /// Coir that waits too long in a tub that is too small.
 pub(super) fn grows_stale(runs: u32, hours: f64) -> String {
     format!(
-        "{runs} runs of one tub: the coir of the first waits {} days for that of the last, and wet coir keeps about three \
-         (common practice). Use a larger tub or several tubs, or spread the first lots to dry.",
+        "{runs} runs of one tub: the coir of the first waits {} days for that of the last. Dripping in a closed tub it \
+         keeps three, drained, hand-moist, loosely covered and cool about three weeks (common practice).",
         plain(hours / 24.0, 1)
     )
 }

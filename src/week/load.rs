@@ -4,6 +4,7 @@ use super::loader::{Inputs, Loaded, Loader, ReadingNote};
 use super::recipes::add_own;
 use super::sowing::{KEYS, recipes_of_table};
 use super::{Sowing, Week};
+use crate::awake::Awake;
 use crate::catalogue::{Handle, Ingredient, Tray};
 use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
@@ -90,17 +91,19 @@ impl Loader<'_> {
         let (stated, usual) = (fields.optional("time_zone"), self.inputs.zone);
         let zone = || stated.clone().unwrap_or_else(usual);
         let (tub, scoop) = vessels(fields, problems);
+        let awake = Awake::read(fields, &Awake::default(), problems).with_mix_at(fields.optional("mix_at"));
         let mut week = Week {
-            mix_on: Moment::read(fields, "mix_on", &zone, problems),
+            mix_on: Moment::read(fields, "mix_on", &|day| awake.usual_hour(day), &zone, problems),
             sowings: sowings.map(|text| self.sowings(&text, problems)).unwrap_or_default(),
             allowances: fields.optional("allowances").unwrap_or_default(),
             fill: fields.optional("fill").unwrap_or_default(),
             tub,
             scoop,
             rack: fields.optional("rack"),
-            soak: fields.get("soak").and_then(|node| week_soak(node, &name, &zone, problems)),
+            soak: fields.get("soak").and_then(|node| week_soak(node, &name, &awake, &zone, problems)),
             stock,
             name,
+            awake,
             ..Week::default()
         };
         if week.sowings.is_empty() && fields.is_sound() && self.rejected.problems().next().is_none() {
@@ -251,8 +254,14 @@ fn vessels(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Volume>, Opt
 }
 
 /// The `soak:` of a week, which knows itself how much coir it takes.
-fn week_soak(node: &Node<'_>, name: &str, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Soak> {
-    let soak = Fields::read(node, "a soak", problems, |fields| Soak::read(fields, name, zone, problems))?;
+fn week_soak(
+    node: &Node<'_>,
+    name: &str,
+    awake: &Awake,
+    zone: &dyn Fn() -> TimeZone,
+    problems: &Problems,
+) -> Option<Soak> {
+    let soak = Fields::read(node, "a soak", problems, |fields| Soak::read(fields, name, awake, zone, problems))?;
     if soak.amount.is_some() {
         let what = "a week works out itself how much coir it takes";
         problems.push(Problem::new(Code::Conflict, node.at, what, "`coir: {product: ...}` alone"));

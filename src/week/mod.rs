@@ -22,6 +22,7 @@ pub use terms::{Fill, Terms};
 
 pub(crate) use sowing::small;
 
+use crate::awake::Awake;
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::soak::Soak;
 use crate::diagnostic::{SourceText, Span};
@@ -68,6 +69,8 @@ pub struct Week {
     pub from_command: bool,
     /// When the mix must be ready, in local time.
     pub mix_on: Option<Moment>,
+    /// When somebody is there for what needs hands.
+    pub awake: Awake,
     /// The recipes that the sowings use.
     pub recipes: Vec<Recipe>,
     /// The ingredients wanted where a recipe offers a choice.

@@ -58,9 +58,9 @@ fn as_file(case: &Value) -> String {
     text
 }
 
-/// S1 to S6 by PHREEQC 3.7.3 (phreeqpython, phreeqc.dat), through the soak file and the JSON.
+/// S1 to S8 by PHREEQC 3.7.3 (phreeqpython, phreeqc.dat), through the soak file and the JSON.
 #[test]
-fn the_six_chains_of_phreeqc_as_files() {
+fn the_chains_of_phreeqc_as_files() {
     let cases: Value = serde_json::from_str(include_str!("../reference/soak_cases.json")).unwrap();
     for case in cases["cases"].as_array().unwrap() {
         let text = as_file(case);
@@ -88,31 +88,111 @@ fn the_six_chains_of_phreeqc_as_files() {
     }
 }
 
-/// The second worked sheet of the project's notes, checked there with PHREEQC: a washed block of 5 kg with
-/// tetrahydrate, nothing else said.
+/// A washed block of 5 kg with tetrahydrate, nothing else said: wetted in its one bath, as S7 of `soak_cases.json` is,
+/// with the salt that the target needs (263 g leave .156 there).
 #[test]
 fn a_washed_block_by_default() {
     let sheet = json(&["soak", "--product", "5 kg block", "--count", "1", "--sold-as", "washed"]);
     let number = |value: &Value| value.as_f64().unwrap();
     assert!((number(&sheet["dry_kg"]) - 4.25).abs() < 1e-12);
-    assert!((number(&sheet["salt_g"]["calcium nitrate tetrahydrate"]) - 263.0).abs() < 1.0);
-    assert!((number(&sheet["water_l"]) - 200.0).abs() < 0.5);
-    assert!((number(&sheet["result"]["monovalent"]) - 0.122).abs() < 1e-3);
-    assert!((number(&sheet["result"]["calcium"]) - 0.815).abs() < 1e-3);
-    assert!((number(&sheet["result"]["rinse_ec_ms_cm"]) - 0.48).abs() < 5e-3);
-    assert!((number(&sheet["waste"]["drain_l"]) - 170.0).abs() < 0.5);
-    assert!((number(&sheet["waste"]["nitrate_n_mg_l"]) - 175.0).abs() < 1.0);
+    let grams = number(&sheet["salt_g"]["calcium nitrate tetrahydrate"]);
+    assert!((263.0..300.0).contains(&grams), "{grams}");
+    assert!((number(&sheet["water_l"]) - 157.0).abs() < 0.5);
+    assert!((number(&sheet["result"]["monovalent"]) - 0.15).abs() < 1e-6);
+    assert!(number(&sheet["result"]["rinse_ec_ms_cm"]) <= 0.8);
     assert_eq!(sheet["result"]["meets_target"], Value::Bool(true));
     assert_eq!(number(&sheet["tub_l"]), 120.0);
     assert_eq!(sheet["start"], Value::Null);
+    // What drains and what the coir holds is all the water there was.
+    assert!((number(&sheet["waste"]["drain_l"]) + 7.0 * 4.25 - number(&sheet["water_l"])).abs() < 1e-9);
 }
 
-/// A stated target is met with the least salt: 51 g of tetrahydrate for each kilogram of dry, washed coir, two soaks.
+/// Wetted with water, two soaks: 51 g of tetrahydrate for each kilogram of dry, washed coir to 15 %.
 #[test]
-fn a_stated_target_takes_the_least_salt() {
-    let sheet = json(&["soak", "--dry", "1 kg", "--sold-as", "washed", "--target", "15 %"]);
+fn what_is_stated_of_a_course_holds() {
+    let soak = |more: &str| {
+        let text = format!("soak: x\ncoir: {{dry: 1 kg}}\nsold_as: washed\n{more}");
+        with_file(&text, |path| json(&["soak", path]))
+    };
+    let steps = |sheet: &Value| -> Vec<String> {
+        sheet["steps"].as_array().unwrap().iter().map(|step| step["do"].as_str().unwrap().to_owned()).collect()
+    };
+    let sheet = soak("hydrate: water\nsoaks: 2\n");
     assert!((sheet["salt_g"]["calcium nitrate tetrahydrate"].as_f64().unwrap() - 51.0).abs() < 0.6);
     assert!((sheet["result"]["monovalent"].as_f64().unwrap() - 0.15).abs() < 1e-5);
+    assert_eq!(steps(&sheet), ["hydrate", "soak", "soak", "rinse", "rinse"]);
+    assert_eq!(steps(&soak("hydrate: bath\nsoaks: 1\nrinses: 3\n")), ["soak", "rinse", "rinse", "rinse"]);
+    let options = ["soak", "--dry", "1 kg", "--sold-as", "washed", "--hydrate", "bath", "--rinses", "3"];
+    assert_eq!(steps(&json(&options)), ["soak", "rinse", "rinse", "rinse"]);
+    let without = soak("hydrate: bath\nrinses: 0\n");
+    assert_eq!(without["result"]["meets_target"], Value::Bool(false));
+    assert!(!steps(&without).contains(&"rinse".to_owned()));
+    for (odd, wanted) in [("rinses: 5\n", "0 to 4 rinses"), ("hydrate: milk\n", "water, bath")] {
+        let text = format!("soak: x\ncoir: {{dry: 1 kg}}\n{odd}");
+        let (code, _, err) = with_file(&text, |path| trayful(&["soak", path]));
+        assert!(code == 2 && err.contains(wanted), "{err}");
+    }
+}
+
+/// No other course that meets the target takes fewer days, or as many with less water, or with as much water less salt.
+#[test]
+fn the_design_is_the_least_of_all_courses() {
+    for (start, salts) in [("sold_as: washed\n", ""), ("sold_as: mild\n", "salt: gypsum\n"), ("sold_as: none\n", "")] {
+        let soak = |more: &str| {
+            let text = format!(
+                "soak: x\ncoir: {{dry: 1 kg}}\n{start}{salts}ready: 2027-03-06 10:00\ntime_zone: Europe/Paris\n{more}"
+            );
+            let sheet = with_file(&text, |path| json(&["soak", path]));
+            let met = sheet["result"]["meets_target"] == Value::Bool(true);
+            let day: i64 = sheet["start"].as_str().unwrap()[8..10].parse().unwrap();
+            // 6 March less the day in March, or in February of 28 days.
+            let days = if sheet["start"].as_str().unwrap().starts_with("2027-02") { 34 - day } else { 6 - day };
+            let grams: f64 = sheet["salt_g"].as_object().unwrap().values().filter_map(Value::as_f64).sum();
+            let water = (sheet["water_l"].as_f64().unwrap() * 1e6).round();
+            met.then_some((days, water, (grams * 1e6).round()))
+        };
+        let designed = soak("").unwrap();
+        let wettings = if start.contains("none") { &["water"][..] } else { &["water", "bath"] };
+        for wetting in wettings {
+            for (soaks, rinses) in (1..4).flat_map(|soaks| (0..5).map(move |rinses| (soaks, rinses))) {
+                let other = soak(&format!("hydrate: {wetting}\nsoaks: {soaks}\nrinses: {rinses}\n"));
+                assert!(
+                    other.is_none_or(|other| designed <= other),
+                    "{designed:?} {other:?} {wetting} {soaks} {rinses}"
+                );
+            }
+        }
+    }
+}
+
+/// The trade's rule on washed coir: 200 L of 8 g/L for a cubic metre, 13 L and 104 g for the 65 L of a block, leave
+/// about .31 (S8 of `soak_cases.json`, PHREEQC).
+#[test]
+fn courses_stand_side_by_side() {
+    let options = ["soak", "--product", "5 kg block", "--count", "1", "--sold-as", "washed", "--compare"];
+    let sheet = json(&options);
+    let course = |name: &str| {
+        let courses = sheet["courses"].as_array().unwrap();
+        courses.iter().find(|course| course["course"] == name).unwrap().clone()
+    };
+    let number = |value: &Value| value.as_f64().unwrap();
+    let trade = course("the trade's 8 g/L");
+    assert!((number(&trade["monovalent"]) - 0.31).abs() < 0.005, "{trade}");
+    assert!((number(&trade["salt_g"]["calcium nitrate double salt"]) - 104.0).abs() < 0.1);
+    assert!((number(&trade["water_l"]) - (29.75 + 13.0 + 85.0)).abs() < 1e-9);
+    let wetted = course("wetted only");
+    assert!((number(&wetted["monovalent"]) - 0.70).abs() < 0.005 && number(&wetted["nitrogen_g"]) == 0.0);
+    assert_eq!(number(&course("as designed here")["monovalent"]), number(&sheet["result"]["monovalent"]));
+    assert!(number(&wetted["days"]) <= number(&course("as designed here")["days"]));
+    assert_eq!(sheet["courses"].as_array().unwrap().len(), 4 + sheet["compared"].as_array().unwrap().len());
+    let (_, csv, _) = trayful(&[&options[..], &["--format", "csv"]].concat());
+    assert_eq!(csv.lines().count() - 1, sheet["courses"].as_array().unwrap().len());
+    assert!(csv.contains("the trade's 8 g/L,"), "{csv}");
+    let (_, out, _) = trayful(&options);
+    assert!(out.contains("COURSES SIDE BY SIDE") && out.contains("part of a mix"), "{out}");
+    // Only washed coir is offered as it is.
+    let (_, out, _) = trayful(&["soak", "--dry", "1 kg", "--sold-as", "none"]);
+    assert!(!out.contains("part of a mix"), "{out}");
 }
 
 #[test]
@@ -168,14 +248,15 @@ fn a_start_in_the_past_is_a_caution_not_a_fault() {
 fn the_course_is_what_growers_do() {
     let sheet = json(&["soak", "recipes/soaks/spring-coir.yaml"]);
     let steps: Vec<&str> = sheet["steps"].as_array().unwrap().iter().map(|step| step["do"].as_str().unwrap()).collect();
-    assert_eq!(steps.first(), Some(&"hydrate"));
+    assert!(matches!(steps.first(), Some(&("hydrate" | "soak"))));
     assert_eq!(steps.last(), Some(&"rinse"));
     for step in sheet["steps"].as_array().unwrap().iter().filter(|step| step["do"] == "soak") {
         assert!((12.0..=24.0).contains(&step["hours"].as_f64().unwrap()));
     }
-    // 1 + 24 + 24 + 1 + 1 hours, and four drains of half an hour, twice over: the tub takes half of the coir.
+    // 24 + 24 + 1 + 1 hours, and four drains of half an hour, twice over: the tub takes half of the coir. The first
+    // rinse of the second run waits for the morning.
     assert_eq!(sheet["runs"], 2);
-    assert_eq!(sheet["start"], "2027-03-02T00:00:00+01:00");
+    assert_eq!(sheet["start"], "2027-03-01T16:00:00+01:00");
 }
 
 /// A week's worksheet is for the coir of all its batches, in whole blocks, the rest shown.
@@ -258,15 +339,16 @@ fn several_runs_follow_each_other() {
     let soak = |tub: &str| {
         format!(
             "soak: large\ncoir: {{product: 5 kg block, count: 2}}\nsold_as: washed\nready: 2027-03-06 10:00\n\
-             time_zone: Europe/Paris\ntub: {tub}\n"
+             time_zone: Europe/Paris\nhydrate: water\nsoaks: 2\nrinses: 2\ntub: {tub}\n"
         )
     };
     let once = with_file(&soak("400 L"), |path| json(&["soak", path]));
     let twice = with_file(&soak("120 L"), |path| json(&["soak", path]));
     assert_eq!((&once["runs"], &twice["runs"]), (&Value::from(1), &Value::from(2)));
-    // 1 + 24 + 24 + 1 + 1 hours and four drains of half an hour are 53 hours, twice.
-    assert_eq!(once["start"], "2027-03-04T05:00:00+01:00");
-    assert_eq!(twice["start"], "2027-03-02T00:00:00+01:00");
+    // 1 + 24 + 24 + 1 + 1 hours and four drains of half an hour are 53 hours, twice; the rinse begun at 21:00 drains at
+    // 08:00, ten hours later than it might.
+    assert_eq!(once["start"], "2027-03-03T19:00:00+01:00");
+    assert_eq!(twice["start"], "2027-03-01T14:00:00+01:00");
     assert_eq!(twice["run_times"][0]["ends"], twice["run_times"][1]["begins"]);
     assert_eq!(twice["run_times"][1]["begins"], once["start"]);
     assert_eq!(twice["run_times"][1]["ends"], twice["ready"]);
@@ -277,7 +359,7 @@ fn several_runs_follow_each_other() {
     assert_eq!(thrice["runs"], 3);
     assert!(stale(&thrice), "{}", thrice["cautions"]);
     let (_, out, _) = said("soak", &soak("120 L"));
-    let runs: Vec<&str> = out.lines().filter(|line| line.contains("Thu 4 Mar 05:00")).collect();
+    let runs: Vec<&str> = out.lines().filter(|line| line.contains("Wed 3 Mar 19:00")).collect();
     assert_eq!(runs.len(), 2, "{out}");
     assert!(out.contains("The runs follow") && out.contains("steps of each run"), "{out}");
 }
@@ -454,10 +536,13 @@ fn the_calendar_carries_runs() {
     let runs = |tub: &str| of(tub).into_iter().filter(|(_, what)| what.starts_with("run ")).collect::<Vec<_>>();
     assert_eq!(runs("1000 L").len(), 0);
     let two = runs("70 L");
-    assert!(two.iter().any(|(_, what)| what == "run 1 of 2: wet the coir"), "{two:?}");
+    assert!(two.iter().any(|(_, what)| what == "run 1 of 2: wet the coir in its calcium bath"), "{two:?}");
     assert!(two.iter().any(|(_, what)| what == "run 2 of 2: rinse the coir"), "{two:?}");
     let many = runs("30 L");
-    assert!(many.len() > 2 && many.iter().all(|(_, what)| what.ends_with(": wet the coir")), "{many:?}");
+    assert!(
+        many.len() > 2 && many.iter().all(|(_, what)| what.ends_with(": wet the coir in its calcium bath")),
+        "{many:?}"
+    );
 }
 
 /// Lime takes about a week to act, and goes into wet peat (common practice, no source). Neither is owed: only what
@@ -520,4 +605,171 @@ fn coir_that_is_ready_long_before_the_mix_is_told() {
     let cautions = |week: &str| with_file(week, |path| json(&["plan", path]))["cautions"].to_string();
     assert!(cautions(&early).contains("Soaked coir would wait 12 days"), "{}", cautions(&early));
     assert!(!cautions(&week).contains("Soaked coir would wait"), "{}", cautions(&week));
+}
+
+/// Safety data sheets for CAS 13477-34-4 (published): every calcium nitrate, and the chlorides alike, whether the
+/// worksheet or the plan of a week tells of the bath.
+#[test]
+fn salts_that_may_hurt_the_eyes_say_so() {
+    for salt in [
+        "Ca(NO3)2",
+        "calcium nitrate",
+        "calcium nitrate tetrahydrate",
+        "5Ca(NO3)2.NH4NO3",
+        "calcium nitrate double salt",
+        "CaCl2",
+        "calcium chloride dihydrate",
+        "calcium chloride hexahydrate",
+    ] {
+        let week = WEEK.replace("washed,", &format!("washed, salt: {salt},"));
+        for command in ["plan", "soak"] {
+            let cautions = with_file(&week, |path| json(&[command, path]))["cautions"].to_string();
+            assert_eq!(
+                cautions.matches("serious eye damage is possible: wear goggles").count(),
+                1,
+                "{salt} {cautions}"
+            );
+        }
+    }
+    let gypsum = with_file(&WEEK.replace("washed,", "washed, salt: gypsum,"), |path| json(&["plan", path]));
+    assert!(!gypsum["cautions"].to_string().contains("eye damage"));
+}
+
+/// A bag marked 15.5-0-0 is the double salt (common practice).
+#[test]
+fn calcium_nitrate_by_its_bag_is_the_double_salt() {
+    let sheet = json(&["soak", "--dry", "1 kg", "--sold-as", "washed", "--salt", "calcium nitrate"]);
+    let named: Vec<&String> = sheet["salt_g"].as_object().unwrap().keys().collect();
+    assert_eq!(named, ["calcium nitrate double salt"]);
+    assert!(sheet["notes"].to_string().contains("15.5-0-0"));
+}
+
+/// Whatever needs hands begins while somebody is there; a bath waits longer for that, never shorter.
+#[test]
+fn steps_keep_to_the_hours_of_a_person() {
+    let week = DATED.replace("sowings:", "awake: {weekdays: 18:00-20:00, weekends: 08:00-20:00}\nsowings:");
+    let steps = |text: &str| {
+        let soak = with_file(text, |path| json(&["plan", path]))["soak"].clone();
+        let steps = soak["run_times"][0]["steps"].as_array().unwrap().clone();
+        let begins = steps.iter().map(|step| step["begins"].as_str().unwrap()[11..16].to_owned()).collect::<Vec<_>>();
+        let hours = steps.iter().map(|step| step["hours"].as_f64().unwrap()).collect::<Vec<_>>();
+        (begins, hours, soak["steps"].clone())
+    };
+    let saturday = week.replace("ready: 2027-03-05 10:00", "ready: 2027-03-06 10:00");
+    let (begins, hours, course) = steps(&saturday);
+    for (begin, (hours, step)) in begins.iter().zip(hours.iter().zip(course.as_array().unwrap())) {
+        assert!(("08:00".."20:01").contains(&begin.as_str()), "{begin}");
+        let least = step["hours"].as_f64().unwrap();
+        let most = if step["do"] == "soak" { 48.0 } else { 12.0 };
+        assert!((least..=most).contains(hours), "{hours} {step}");
+    }
+    let unless_stated = steps(&DATED.replace("ready: 2027-03-05 10:00", "ready: 2027-03-06 10:00")).0;
+    assert_ne!(begins, unless_stated);
+    // What a soak says itself wins.
+    assert_eq!(steps(&saturday.replace("washed,", "washed, awake: 07:00-21:00,")).0, unless_stated);
+}
+
+#[test]
+fn hours_in_which_nothing_fits_say_so() {
+    let week = DATED.replace("sowings:", "awake: 10:00-10:05\nsowings:");
+    let plan = with_file(&week, |path| json(&["plan", path]));
+    assert!(plan["cautions"].to_string().contains("no-time"), "{}", plan["cautions"]);
+    assert_eq!(plan["soak"]["start"], Value::Null);
+    let (code, out, _) = said("soak", &week);
+    assert!(code == 1 && out.contains("No times fit") && out.contains("Longer hours help"), "{out}");
+    let away = DATED.replace("sowings:", "not_on: [2027-03-04, 2027-03-03]\nsowings:");
+    let soak = with_file(&away, |path| json(&["plan", path]))["soak"].clone();
+    for step in soak["run_times"][0]["steps"].as_array().unwrap() {
+        let begins = step["begins"].as_str().unwrap();
+        assert!(!begins.starts_with("2027-03-04") && !begins.starts_with("2027-03-03"), "{begins}");
+    }
+}
+
+/// A mixing or ready time that is stated stands, and is cautioned; a date alone means an hour in which somebody is there.
+#[test]
+fn stated_hours_stand() {
+    let night = DATED.replace("2027-03-06 10:00", "2027-03-06 05:00").replace("2027-03-05 10:00", "2027-03-05 23:00");
+    let plan = with_file(&night, |path| json(&["plan", path]));
+    let cautions = plan["cautions"].to_string();
+    assert!(cautions.contains("mix-outside-awake") && cautions.contains("ready-outside-awake"), "{cautions}");
+    assert_eq!(
+        (&plan["mix_on"], &plan["soak"]["ready"]),
+        (&"2027-03-06T05:00:00-05:00".into(), &"2027-03-05T23:00:00-05:00".into())
+    );
+    let mix_on = |more: &str| {
+        let week = DATED.replace("2027-03-06 10:00", "2027-03-06").replace("sowings:", &format!("{more}sowings:"));
+        with_file(&week, |path| json(&["plan", path]))["mix_on"].as_str().unwrap()[11..16].to_owned()
+    };
+    assert_eq!(mix_on(""), "08:00");
+    assert_eq!(mix_on("awake: 09:00-21:00\n"), "09:00");
+    assert_eq!(mix_on("mix_at: 14:30\n"), "14:30");
+}
+
+/// The week's tub takes the coir too, a block that two runs share is shared out as the sheet says, and every run has
+/// times of its own.
+#[test]
+fn the_week_s_tub_serves_for_the_soak() {
+    let week = DATED.replace("sowings:", "tub: 75 L\nscoop: 2 L\nsowings:");
+    let plan = with_file(&week, |path| json(&["plan", path]));
+    assert_eq!((&plan["soak"]["tub_l"], &plan["soak"]["runs"]), (&75.0.into(), &2.into()));
+    let (_, sheet, _) = said("soak", &week);
+    let words = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("2.5 kg of coir as bought (share a 5 kg block out by weight"), "{words}");
+    let csv = with_file(&week, |path| trayful(&["soak", path, "--format", "csv"])).1;
+    let rows: Vec<Vec<&str>> = csv.lines().skip(1).map(|line| line.split(',').collect()).collect();
+    let steps = plan["soak"]["steps"].as_array().unwrap().len();
+    assert_eq!(rows.len(), 2 * steps);
+    for (index, row) in rows.iter().enumerate() {
+        let timed = &plan["soak"]["run_times"][index / steps]["steps"][index % steps];
+        assert_eq!((row[2], row[10]), (timed["begins"].as_str().unwrap(), if index < steps { "1" } else { "2" }));
+    }
+    let water: f64 = rows.iter().map(|row| row[3].parse::<f64>().unwrap()).sum();
+    assert!((water - plan["soak"]["water_l"].as_f64().unwrap()).abs() < 0.01);
+    // A tub for the mix alone, far too small for the coir, is no fault of the soak.
+    let large = WEEK.replace("sowings:", "tub: 1 L\nscoop: 1 L\nsowings:");
+    assert_eq!(with_file(&large, |path| json(&["plan", path]))["soak"]["runs"], 1);
+}
+
+#[test]
+fn many_bricks_and_a_last_piece_are_told() {
+    let notes = |week: &str| with_file(week, |path| json(&["plan", path]))["notes"].to_string();
+    let bricks = notes(&WEEK.replace("5 kg block", "650 g brick"));
+    assert!(bricks.contains("many-bricks") && bricks.contains("x 650 g brick"), "{bricks}");
+    assert!(!notes(WEEK).contains("many-bricks"));
+}
+
+/// By its label a block of 5 kg takes 20 to 25 L: wetted for a mix, not to dripping.
+#[test]
+fn buffered_coir_is_wetted_the_day_before() {
+    let week = DATED.replace("sold_as: washed", "sold_as: buffered").replace(", ready: 2027-03-05 10:00", "");
+    assert!(
+        calendar(&week).contains(&("2027-03-05T10:00:00-05:00".to_owned(), "wet the coir, not to dripping".to_owned()))
+    );
+    for command in ["plan", "soak"] {
+        let words = said(command, &week).1.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("Wet each 5 kg block with 20 L to 25 L of water"), "{words}");
+    }
+    assert!(!calendar(DATED).iter().any(|(_, what)| what.contains("not to dripping")));
+}
+
+/// A second block for less than 2 % of it is told, with what saves it.
+#[test]
+fn a_last_block_that_is_hardly_needed_is_told() {
+    let plan = with_file(WEEK, |path| json(&["plan", path]));
+    let coir = plan["totals"]["ingredients"].as_array().unwrap().iter().find(|one| one["name"] == "coir").unwrap();
+    let need = coir["loose_l"].as_f64().unwrap();
+    let notes = |share: f64| {
+        let folder = tempfile::tempdir().unwrap();
+        let file = |name: &str, text: &str| {
+            let path = folder.path().join(name);
+            std::fs::write(&path, text).unwrap();
+            path.to_str().unwrap().to_owned()
+        };
+        let package = format!("{{label: 5 kg block, gives: {:.3} L, price: 10.00}}", need * share);
+        file("s.yaml", &format!("stock: s\npackages: {{coir: [{package}]}}\n"));
+        let week = file("w.yaml", &format!("{WEEK}stock: s.yaml\n"));
+        json(&["plan", &week])["notes"].to_string()
+    };
+    assert!(notes(0.99).contains("last-piece"), "{}", notes(0.99));
+    assert!(!notes(0.9).contains("last-piece") && !notes(1.01).contains("last-piece"));
 }

@@ -7,5 +7,5 @@ mod worksheet;
 
 pub use request::{CoirAmount, CoirKind, Product, Soak, check, from_options};
 pub use salts::{SaltEntry, salt_named, salts};
-pub use times::{KEEPS_HOURS, Run, Times};
-pub use worksheet::Worksheet;
+pub use times::{KEEPS_HOURS, LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Run, TimedStep, Times};
+pub use worksheet::{Compared, Worksheet};

@@ -1,10 +1,16 @@
 //! The worksheet: a designed or an explicit course, and what it comes to.
 
-use super::salts::bath_salts;
+use super::salts::{bath_salts, salts};
 use super::times::{KEEPS_HOURS, run_hours};
-use super::{Soak, Times};
-use crate::coir::{Brief, BufferTarget, CoirError, Course, CourseReport, Design, Verdict};
+use super::{CoirKind, Soak, Times};
+use crate::awake::Awake;
+use crate::coir::{
+    Action, BATH_L_PER_KG, Brief, BufferTarget, CoirError, Course, CourseReport, CourseStep, Design, Salt, SoldAs,
+    Stated, Tub, USUAL_SOAK_HOURS, Verdict, WETTING_L_PER_SOLD_KG, Wetting, dry_kg_of_sold, loose_l_of_dry,
+};
 use crate::moment::Moment;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 /// A worksheet.
 #[derive(Clone, Debug)]
@@ -17,16 +23,31 @@ pub struct Worksheet {
     pub target: Option<(BufferTarget, Verdict)>,
     /// In the grower's own tub: how often, each time with an equal share.
     pub runs: u32,
-    /// Hours that the coir of the first run waits for that of the last.
+    /// Hours that the coir of the first run waits for that of the last, or until it must be ready where that is known.
     pub first_waits_hours: f64,
+    /// Washed coir that is wetted and no more.
+    pub wet_only: Option<Design>,
     /// The same designed with each of some salts, by name, if that is asked for.
     pub compared: Vec<(String, Design)>,
+    /// Courses of several kinds, if that is asked for.
+    pub courses: Vec<Compared>,
+}
+
+/// A course beside others.
+#[derive(Clone, Debug)]
+pub struct Compared {
+    /// What it is.
+    pub name: String,
+    /// Calendar days from the first wetting until the coir is ready; `None` where it fits no time.
+    pub days: Option<u32>,
+    /// The course and what it comes to.
+    pub design: Design,
 }
 
 impl Worksheet {
-    /// The coir of the first run is older than it keeps when that of the last is ready.
+    /// The coir of the first of several runs is older than it keeps when that of the last is ready.
     pub fn grows_stale(&self) -> bool {
-        self.first_waits_hours > KEEPS_HOURS
+        self.runs > 1 && self.first_waits_hours > KEEPS_HOURS
     }
 
     /// There is a target, and the course does not meet it.
@@ -34,46 +55,115 @@ impl Worksheet {
         matches!(self.target, Some((_, Verdict::OutOfReach(_))))
     }
 
-    /// The times of all runs of the one tub; `None` beyond the calendar.
-    pub fn times(&self, ready: &Moment) -> Option<Times> {
-        Times::back_from(ready, &self.course.steps, self.runs)
+    /// The times of all runs of the one tub; `None` where none fit.
+    pub fn times(&self, ready: &Moment, awake: &Awake) -> Option<Times> {
+        Times::back_from(ready, &self.course.steps, self.runs, awake)
     }
 }
 
 impl Soak {
-    /// Works the soak out for so much dry coir; `None` for coir that needs no course.
+    /// Works the soak out for so much dry coir, to be ready at a time; `None` for coir that needs no course.
     ///
     /// # Errors
     /// [`CoirError`] for amounts outside what the model stands for.
-    pub fn work_out(&self, dry_kg: f64) -> Result<Option<Worksheet>, CoirError> {
+    pub fn work_out(&self, dry_kg: f64, ready: Option<&Moment>) -> Result<Option<Worksheet>, CoirError> {
         let Some(coir) = self.coir.coir() else { return Ok(None) };
         let target = self.target.unwrap_or_default();
         let brief = Brief {
             target,
-            soaks: self.soaks,
             soak_hours: self.hours,
             tap: self.tap,
             model: self.model,
             alternatives: bath_salts().cloned().collect(),
             ..Brief::new(dry_kg, coir, self.salt.clone())
         };
-        let compared = if self.compare { brief.compare(&brief.alternatives)? } else { Vec::new() };
-        let Design { course, report, verdict } = match (&self.course, self.target) {
-            (Some(steps), _) => {
-                Design::judged(Course::new(dry_kg, coir, self.tap, steps.clone(), self.model)?, &target)
-            }
-            (None, Some(_)) => brief.design()?,
-            (None, None) => brief.design_usual()?,
+        let days = |steps: &[CourseStep]| self.days(steps, &brief, ready);
+        let Design { course, report, verdict } = match &self.course {
+            Some(steps) => Design::judged(Course::new(dry_kg, coir, self.tap, steps.clone(), self.model)?, &target),
+            None => brief.weigh(self.stated, &days)?,
         };
+        let wet_only = (self.coir == CoirKind::SoldAs(SoldAs::Washed))
+            .then(|| self.by_steps(&brief, wetting(&brief, wetted_l_per_kg())?));
         let held_against_target = self.course.is_none() || self.target.is_some();
         let runs = self.tub_l.map_or(Ok(1), |tub_l| report.tub.runs(tub_l))?;
+        let (salts, courses) = if self.compare { self.compared(&brief, &days)? } else { Default::default() };
         Ok(Some(Worksheet {
             first_waits_hours: f64::from(runs - 1) * run_hours(&course.steps),
             course,
             report,
             target: held_against_target.then_some((target, verdict)),
             runs,
-            compared: brief.alternatives.iter().map(|salt| salt.name.clone()).zip(compared).collect(),
+            wet_only: wet_only.transpose()?,
+            compared: salts,
+            courses,
         }))
     }
+
+    /// Calendar days from the first wetting until the coir is ready, at some Saturday's usual hour where that is not known.
+    fn days(&self, steps: &[CourseStep], brief: &Brief, ready: Option<&Moment>) -> Option<u32> {
+        let saturday = Date::constant(2027, 3, 6);
+        let assumed = Moment { local: saturday.to_datetime(self.awake.usual_hour(saturday)), zone: TimeZone::UTC };
+        let fullest = Tub::holding((BATH_L_PER_KG + brief.coir.holds_l_kg) * brief.dry_kg, brief.dry_kg);
+        let runs = self.tub_l.map_or(Ok(1), |tub_l| fullest.runs(tub_l)).ok()?;
+        Times::back_from(ready.unwrap_or(&assumed), steps, runs, &self.awake)?.days()
+    }
+
+    /// A course of those steps.
+    fn by_steps(&self, brief: &Brief, steps: Vec<CourseStep>) -> Result<Design, CoirError> {
+        let course = Course::new(brief.dry_kg, brief.coir, self.tap, steps, self.model)?;
+        Ok(Design::judged(course, &brief.target))
+    }
+
+    /// The design with each salt, and courses of several kinds side by side.
+    fn compared(&self, brief: &Brief, days: Days<'_>) -> Result<Comparison, CoirError> {
+        let with = |salt: &Salt| Brief { salt: salt.clone(), ..brief.clone() }.weigh(self.stated, days);
+        let salts = brief.alternatives.iter().map(|salt| Ok((salt.name.clone(), with(salt)?)));
+        let salts = salts.collect::<Result<Vec<_>, CoirError>>()?;
+        let in_bath = Stated { wetting: Some(Wetting::Bath), ..self.stated };
+        let mut courses = vec![
+            ("wetted only".to_owned(), self.by_steps(brief, wetting(brief, wetted_l_per_kg())?)?),
+            ("the trade's 8 g/L".to_owned(), self.by_steps(brief, trade_rule(brief)?)?),
+            ("wetted in its bath".to_owned(), brief.weigh(in_bath, days)?),
+            ("as designed here".to_owned(), brief.weigh(self.stated, days)?),
+        ];
+        courses.extend(salts.iter().map(|(salt, design)| (format!("with {salt}"), design.clone())));
+        let courses = courses.into_iter().map(|(name, design)| {
+            let days = days(&design.course.steps);
+            Compared { name, days, design }
+        });
+        Ok((salts, courses.collect()))
+    }
+}
+
+/// The design with each salt by name, and courses side by side.
+type Comparison = (Vec<(String, Design)>, Vec<Compared>);
+
+/// Calendar days of some steps; `None` where they fit no time.
+type Days<'d> = &'d dyn Fn(&[CourseStep]) -> Option<u32>;
+
+/// The water of the label for coir that is only wetted, litres per kg dry.
+fn wetted_l_per_kg() -> f64 {
+    WETTING_L_PER_SOLD_KG[1] / dry_kg_of_sold(1.0)
+}
+
+/// Water for the dry coir and no more.
+fn wetting(brief: &Brief, l_per_kg: f64) -> Result<Vec<CourseStep>, CoirError> {
+    Ok(vec![CourseStep::new(Action::Hydrate, l_per_kg * brief.dry_kg)?])
+}
+
+/// The trade's rule: 200 L of a solution of 8 g/L of calcium nitrate, the double salt, for each cubic metre of coir, left
+/// for a day at most, then rinsed (common practice).
+fn trade_rule(brief: &Brief) -> Result<Vec<CourseStep>, CoirError> {
+    const BATH_PER_LOOSE_L: f64 = 0.2;
+    const GRAMS_PER_L: f64 = 8.0;
+    let mut steps = wetting(brief, brief.coir.holds_l_kg)?;
+    let bath = CourseStep::new(Action::Soak, BATH_PER_LOOSE_L * loose_l_of_dry(brief.dry_kg))?;
+    let salt = salts().find(|entry| entry.is_called("calcium nitrate")).map(|entry| entry.salt.clone());
+    if let Some(salt) = salt {
+        let mol = salt.moles(GRAMS_PER_L * bath.water_l);
+        steps.push(bath.with_hours(USUAL_SOAK_HOURS)?.with_salt(salt, mol)?);
+    }
+    let rinse = CourseStep::new(Action::Rinse, BATH_L_PER_KG * brief.dry_kg)?;
+    steps.extend([rinse.clone(), rinse]);
+    Ok(steps)
 }

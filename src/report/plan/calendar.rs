@@ -40,6 +40,7 @@ fn task(task: &Task) -> (String, String) {
             let better = if *for_lime { "better: " } else { "" };
             (format!("{better}wet the peat, with warm water"), "dry peat sheds water")
         }
+        Task::WetCoir => ("wet the coir, not to dripping".to_owned(), "a dry block swells slowly"),
         Task::Mix => return ("mix, fill and sow".to_owned(), String::new()),
         Task::Emerge { crops, days: (first, last) } => {
             return (format!("first {} up", and(crops)), format!("{first}-{last} days (from memory)"));
@@ -61,6 +62,7 @@ fn soak_step(action: Action, number: usize, (run, runs): (usize, usize)) -> (Str
     let what = match action {
         Action::Hydrate => "wet the coir",
         Action::Wash => "wash the coir",
+        Action::Soak if number == 1 => "wet the coir in its calcium bath",
         Action::Soak => "calcium bath for the coir",
         Action::Rinse => "rinse the coir",
     };

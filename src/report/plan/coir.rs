@@ -4,14 +4,16 @@ use super::PlanReport;
 use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
 use crate::report::document::Document;
-use crate::report::words::{and, given, needed};
+use crate::report::words::{and, given, needed, wetting};
 use crate::units::{UnitSystem, in_litres, plain};
 
 const ASSUMED: &str = "The week says nothing of the coir: a bag that claims nothing is assumed. Say what yours claims: \
                        `soak: {sold_as: washed}` (or buffered, mild, none).";
 const TRIAL: &str = "Trial: half of the coir is soaked, the other half only wetted. Make each batch with coir as two \
-                     batches of half the amounts: `buffered` with the soaked coir, `straight` with the other. Label \
-                     their trays so, feed and water them alike, and compare in three weeks.";
+                     batches of half the amounts, `buffered` with the soaked coir, `straight` with the other; share a \
+                     block out by weight. Label their trays so, feed and water them alike, and compare in three weeks.";
+const WASHED: &str =
+    "Washed coir may also be only wetted and used as a part of the mix: the worksheet says what that leaves.";
 const LESS_WORK: &str = "Less work: coir sold as buffered (`sold_as: buffered`) needs no bath, and `trial: half` soaks \
                          half of it for a side-by-side test.";
 
@@ -31,12 +33,14 @@ impl PlanReport<'_> {
             words += &format!(" Half of the coir, {}, is soaked.", given(soaking.soaked, units));
         }
         let Some(sheet) = &soaking.sheet else {
-            document.paragraph(words + " It is sold as buffered: no calcium bath, only wet it.");
+            let wetting = wetting(Some(&soaking.soak.product), soaking.dry_kg, units);
+            document.paragraph(format!("{words} It is sold as buffered: no calcium bath. {wetting}"));
             return;
         };
         document.paragraph(words + &baths(soaking, sheet, units));
         let last = if soaking.soak.trial { TRIAL } else { LESS_WORK };
-        document.list(soaking.assumed.then_some(ASSUMED).into_iter().chain([last]).map(str::to_owned).collect());
+        let items = soaking.assumed.then_some(ASSUMED).into_iter().chain(sheet.wet_only.is_some().then_some(WASHED));
+        document.list(items.chain([last]).map(str::to_owned).collect());
     }
 }
 

@@ -10,7 +10,8 @@ use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
-    NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, given, grows_stale, needed, whole_percent, why,
+    NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, given, grows_stale, needed, no_time,
+    outside_awake, salt_safety, whole_percent, why,
 };
 use crate::units::mass::kilogram;
 use crate::units::volume::millilitre;
@@ -71,6 +72,7 @@ impl PlanReport<'_> {
             Warning::Late(at) => {
                 format!("The first thing to do was due {}: see the calendar, or mix later.", day_and_hour(at))
             }
+            Warning::MixOutsideAwake(at) => outside_awake("The mix is to be made", at),
             Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
             Warning::Soak(warning) => soak_warning(warning),
             Warning::WantsAcid { crops, left_out } => {
@@ -154,11 +156,14 @@ fn soak_warning(warning: &SoakWarning) -> String {
         }
         SoakWarning::AfterMix(ready) => after_mix(ready),
         SoakWarning::Waits(hours) => format!(
-            "Soaked coir would wait {} days for the mix, and wet coir keeps about three (common practice): soak it later \
-             (`ready:` under `soak:`), or spread it to dry.",
+            "Soaked coir would wait {} days for the mix. Dripping in a closed tub it keeps three, drained, hand-moist, loosely \
+             covered and cool about three weeks (common practice); `ready:` under `soak:` soaks it later.",
             plain(hours / 24.0, 1)
         ),
         SoakWarning::GrowsStale { runs, hours } => grows_stale(*runs, *hours),
+        SoakWarning::ReadyOutsideAwake(at) => outside_awake("The coir is to be ready", at),
+        SoakWarning::NoTime => no_time(),
+        SoakWarning::Salt(salt) => salt_safety(salt).unwrap_or_default(),
     }
 }
 
@@ -182,6 +187,16 @@ fn note(note: &Note, units: UnitSystem) -> String {
              where a recipe offers it)."
                 .to_owned()
         }
+        Note::LastPiece(need) => format!(
+            "Of the last brick or block of coir only {} is needed: a little less for spill or a few plants fewer save it, \
+             and the work with it.",
+            needed(*need, units)
+        ),
+        Note::ManyBricks { bricks, label, blocks } => format!(
+            "{} hold as much as {bricks} x {label} and usually cost less (common practice): `coir: {{product: 5 kg block}}` \
+             under `soak:`.",
+            count(*blocks, "block of 5 kg", "blocks of 5 kg")
+        ),
         Note::ManySowings(number) => {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }

@@ -5,10 +5,10 @@ mod view;
 
 use super::document::{Document, Table};
 use super::remark::texts;
-use super::words::{and, count, day_and_hour};
+use super::words::{and, count, day_and_hour, wetting};
 use super::{Report, Style};
-use crate::coir::soak::{CoirKind, Worksheet};
-use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict};
+use crate::coir::soak::{CoirKind, Compared, TimedStep, Worksheet};
+use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
 use crate::units::{Rounding, UnitSystem, amount, in_litres, plain};
@@ -29,9 +29,20 @@ impl Report for SoakReport<'_> {
         let mut document = Document::new(format!("Coir worksheet: {}", self.soaking.soak.name));
         document.paragraph(self.coir(style.units));
         let Some(sheet) = &self.soaking.sheet else {
-            document.paragraph("It is sold as buffered: no bath is needed. Wet it, and rinse if a test says so.");
+            let wetting = self.wetting(style.units);
+            document
+                .paragraph(format!("It is sold as buffered: no bath is needed. {wetting} Rinse it if a test says so."));
             return document;
         };
+        if let Some(wet_only) = &sheet.wet_only {
+            document.paragraph(format!(
+                "Less work: only wet it, and use it as a part of a mix. {} Sources differ: a consultant and a coir maker \
+                 take washed coir so, and want it buffered only where it is used alone. Sodium and potassium then stay on \
+                 {} of the sites, and hold back calcium and magnesium of the first feeds. With a bath:",
+                self.wetting(style.units),
+                percent(wet_only.report.sites.monovalent())
+            ));
+        }
         document.paragraph(self.outlay(sheet, style.units));
         document.heading("Course");
         self.course(&mut document, sheet, style.units);
@@ -40,6 +51,8 @@ impl Report for SoakReport<'_> {
         if !sheet.compared.is_empty() {
             document.heading("Other salts, each with the least that meets the target");
             document.table(comparison(&sheet.compared));
+            document.heading("Courses side by side");
+            document.table(courses(&sheet.courses, style.units));
         }
         document.heading("What to know");
         document.list(texts(&self.notes(sheet)));
@@ -53,24 +66,34 @@ impl Report for SoakReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let header =
-            ["step", "do", "begins", "water_l", "salt", "salt_g", "hours", "fresh_ec_ms_cm", "ec_ms_cm", "monovalent"];
+        #[rustfmt::skip]
+        let header = [
+            "step", "do", "begins", "water_l", "salt", "salt_g", "hours", "fresh_ec_ms_cm", "ec_ms_cm", "monovalent", "run",
+        ];
         let mut records = vec![header.map(str::to_owned).to_vec()];
-        let steps = self.soaking.sheet.iter().flat_map(|sheet| &sheet.report.results);
-        for (index, StepResult { step, fresh, bath, .. }) in steps.enumerate() {
-            let salts: Vec<&str> = step.salt_g().iter().map(|(name, _)| *name).collect();
-            records.push(vec![
-                (index + 1).to_string(),
-                step.action.word().to_owned(),
-                self.begins(index).map(rfc3339).unwrap_or_default(),
-                plain(step.water_l, 3),
-                salts.join(" + "),
-                plain(step.grams(), 3),
-                plain(step.hours, 2),
-                plain(fresh.ec_ms_cm(), 4),
-                plain(bath.solution.ec_ms_cm(), 4),
-                plain(bath.sites.monovalent(), 6),
-            ]);
+        let Some(sheet) = &self.soaking.sheet else { return records };
+        if !sheet.courses.is_empty() {
+            return course_records(&sheet.courses);
+        }
+        let share = 1.0 / f64::from(sheet.runs);
+        for run in 0..sheet.runs as usize {
+            for (index, StepResult { step, fresh, bath, .. }) in sheet.report.results.iter().enumerate() {
+                let salts: Vec<&str> = step.salt_g().iter().map(|(name, _)| *name).collect();
+                let timed = self.timed(run, index);
+                records.push(vec![
+                    (index + 1).to_string(),
+                    step.action.word().to_owned(),
+                    timed.map(|timed| rfc3339(&timed.begins)).unwrap_or_default(),
+                    plain(step.water_l * share, 3),
+                    salts.join(" + "),
+                    plain(step.grams() * share, 3),
+                    plain(timed.map_or(step.hours, |timed| timed.hours), 2),
+                    plain(fresh.ec_ms_cm(), 4),
+                    plain(bath.solution.ec_ms_cm(), 4),
+                    plain(bath.sites.monovalent(), 6),
+                    (run + 1).to_string(),
+                ]);
+            }
         }
         records
     }
@@ -87,9 +110,14 @@ impl<'s> SoakReport<'s> {
         Some(self.soaking.pieces).filter(|pieces| *pieces > 0)
     }
 
-    /// When a step of the first run begins.
-    fn begins(&self, step: usize) -> Option<&'s ZonedDateTime> {
-        self.soaking.times.as_ref()?.runs.first()?.steps.get(step)
+    /// How the coir is wetted for a mix.
+    fn wetting(&self, units: UnitSystem) -> String {
+        wetting(self.pieces().map(|_| &self.soaking.soak.product), self.soaking.dry_kg, units)
+    }
+
+    /// A step of a run on the clock, both counted from none.
+    fn timed(&self, run: usize, step: usize) -> Option<&'s TimedStep> {
+        self.soaking.times.as_ref()?.runs.get(run)?.steps.get(step)
     }
 
     /// Which coir.
@@ -117,9 +145,10 @@ impl<'s> SoakReport<'s> {
         let mut words = format!("Have ready: {salts}{} of water", litres(report.water_l));
         words += &match self.soaking.soak.tub_l {
             Some(tub) if sheet.runs > 1 => format!(
-                ". Your tub of {} takes {} of an equal share each; the figures below are for one run.",
+                ". Your tub of {} takes {}, each with {}; the figures below are for one run.",
                 litres(tub),
-                count(sheet.runs.into(), "run", "runs")
+                count(sheet.runs.into(), "run", "runs"),
+                self.coir_of_a_run(sheet.runs)
             ),
             Some(tub) => format!("; your tub of {} takes it at once.", litres(tub)),
             None => format!(
@@ -137,14 +166,41 @@ impl<'s> SoakReport<'s> {
         words
     }
 
+    /// The coir of one of several runs, and how a brick or block is shared out among them.
+    fn coir_of_a_run(&self, runs: u32) -> String {
+        let Soaking { soak, dry_kg, .. } = self.soaking;
+        let dry_kg = dry_kg / f64::from(runs);
+        let bought_kg = dry_kg / dry_kg_of_sold(1.0);
+        let pieces = bought_kg / soak.product.kg;
+        let [least_l, most_l] = WETTING_L_PER_SOLD_KG;
+        match self.pieces() {
+            None => format!("{} kg of dry coir", plain(dry_kg, 2)),
+            Some(_) if (pieces - pieces.round()).abs() < 1e-9 => {
+                format!("{} x {}", plain(pieces, 0), soak.product.label)
+            }
+            Some(_) => format!(
+                "{} kg of coir as bought (share a {} out by weight, sawn or broken dry; or wet it whole with {} L to {} L \
+                 of the water of step 1, before any salt is in it, and share out the heap)",
+                plain(bought_kg, 2),
+                soak.product.label,
+                plain(least_l * soak.product.kg, 1),
+                plain(most_l * soak.product.kg, 1)
+            ),
+        }
+    }
+
     /// The runs, where there are several, and the steps of one.
     fn course(&self, document: &mut Document, sheet: &Worksheet, units: UnitSystem) {
         // Several runs have their times in a table of their own: the steps then stand for each.
         let once = sheet.runs == 1;
         if let Some(times) = self.soaking.times.as_ref().filter(|_| !once) {
-            let mut runs = Table::new(&["run", "begins", "ends"]);
-            for (index, run) in times.runs.iter().enumerate() {
-                runs.row([(index + 1).to_string(), short_clock(&run.begins), short_clock(&run.ends)]);
+            let mut runs = Table::new(&["run", "step", "begins", ">hours"]);
+            for (run, timed) in (1..).zip(&times.runs) {
+                for (step, (taken, timed)) in (1..).zip(sheet.course.steps.iter().zip(&timed.steps)) {
+                    let step = format!("{step} {}", taken.action.word());
+                    runs.row([format!("{run}"), step, short_clock(&timed.begins), plain(timed.hours, 1)]);
+                }
+                runs.row([format!("{run}"), "drained".to_owned(), short_clock(&timed.ends), String::new()]);
             }
             document.table(runs);
             document.paragraph("The steps of each run:");
@@ -153,20 +209,24 @@ impl<'s> SoakReport<'s> {
         let mut table =
             Table::new(&["step", "begins", ">water", ">salt", ">hours", ">EC fresh", ">EC after", ">Na+K left"]);
         for (index, StepResult { step, fresh, bath, .. }) in sheet.report.results.iter().enumerate() {
+            let timed = self.timed(0, index).filter(|_| once);
             let grams = step.grams() * share;
             let salt = format!("{} g", plain(grams, usize::from(grams < 10.0)));
             table.row([
                 format!("{} {}", index + 1, step.action.word()),
-                self.begins(index).filter(|_| once).map(short_clock).unwrap_or_default(),
+                timed.map(|timed| short_clock(&timed.begins)).unwrap_or_default(),
                 amount(in_litres(step.water_l * share), Rounding::Up, units),
                 if grams > 0.0 { salt } else { String::new() },
-                plain(step.hours, 1),
+                plain(timed.map_or(step.hours, |timed| timed.hours), 1),
                 plain(fresh.ec_ms_cm(), 2),
                 plain(bath.solution.ec_ms_cm(), 2),
                 percent(bath.sites.monovalent()),
             ]);
         }
         document.table(table.without_empty_columns());
+        if sheet.course.steps.first().is_some_and(|step| step.action == Action::Soak) {
+            document.paragraph("Step 1 wets the dry coir: break it into the bath.");
+        }
         document.paragraph(
             "Dissolve the salt in the water first (gypsum: stir it in as a fine powder). Stir each bath when the coir goes \
              in and at least twice more: an unstirred bed takes months. Drain after each step until it hardly drips \
@@ -225,9 +285,54 @@ fn remedy_words(remedies: &[Remedy]) -> String {
         Remedy::MoreSoaks(soaks) => format!("{soaks} soaks"),
         Remedy::WashFirst(washes) => format!("{washes} plain washes first"),
         Remedy::AnotherSalt(name) => format!("{name} as the salt"),
+        Remedy::Rinses(rinses) => format!("{rinses} rinses"),
         Remedy::PureWater => "rain or purified water".to_owned(),
     });
     format!("Any one of these would: {}.", words.collect::<Vec<_>>().join("; "))
+}
+
+fn courses(courses: &[Compared], units: UnitSystem) -> Table {
+    let mut table = Table::new(&["course", ">days", ">water", ">salt", ">drain N", ">Na+K left", "range", "target"]);
+    for Compared { name, days, design } in courses {
+        let [low, high] = design.report.monovalent_range;
+        table.row([
+            name.clone(),
+            days.map(|days| days.to_string()).unwrap_or_default(),
+            amount(in_litres(design.report.water_l), Rounding::Up, units),
+            format!("{} g", plain(design.salt_g(), 0)),
+            format!("{} g", plain(design.report.waste.nitrogen_g, 1)),
+            percent(design.report.sites.monovalent()),
+            format!("{}-{}", plain(low * 100.0, 1), percent(high)),
+            if design.verdict == Verdict::Met { "met" } else { "not met" }.to_owned(),
+        ]);
+    }
+    table
+}
+
+/// Courses side by side, for a table of CSV.
+fn course_records(courses: &[Compared]) -> Vec<Vec<String>> {
+    #[rustfmt::skip]
+    let header = [
+        "course", "days", "water_l", "salt", "salt_g", "nitrogen_g", "monovalent", "monovalent_low", "monovalent_high",
+        "meets_target",
+    ];
+    let records = courses.iter().map(|Compared { name, days, design }| {
+        let (report, [low, high]) = (&design.report, design.report.monovalent_range);
+        let salts = design.course.salts().map(|salt| salt.name.as_str());
+        vec![
+            name.clone(),
+            days.map(|days| days.to_string()).unwrap_or_default(),
+            plain(report.water_l, 3),
+            salts.collect::<Vec<_>>().join(" + "),
+            plain(design.salt_g(), 3),
+            plain(report.waste.nitrogen_g, 3),
+            plain(report.sites.monovalent(), 6),
+            plain(low, 6),
+            plain(high, 6),
+            (design.verdict == Verdict::Met).to_string(),
+        ]
+    });
+    std::iter::once(header.map(str::to_owned).to_vec()).chain(records).collect()
 }
 
 fn comparison(compared: &[(String, Design)]) -> Table {
@@ -277,7 +382,12 @@ mod tests {
     /// What the forms say is one set of figures: each step of the table is one of the JSON and of the sheet.
     #[test]
     fn every_form_has_the_same_steps() {
-        with_report(&[("--sold-as", "sold_as", Some("washed"))], |report| {
+        let course = [
+            ("--sold-as", "sold_as", Some("washed")),
+            ("--hydrate", "hydrate", Some("water")),
+            ("--soaks", "soaks", Some("2")),
+        ];
+        with_report(&course, |report| {
             let (records, value) = (report.records(), report.value());
             let steps = value["steps"].as_array().unwrap();
             assert_eq!((records.len() - 1, steps.len()), (5, 5));

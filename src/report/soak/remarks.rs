@@ -1,11 +1,9 @@
 //! What a worksheet says to know and to beware of.
 
 use super::SoakReport;
-use crate::coir::SaltDose;
 use crate::coir::soak::{CoirKind, Worksheet};
 use crate::report::remark::Remark;
-use crate::report::words::{after_mix, assumption, capital, grows_stale};
-use std::collections::HashSet;
+use crate::report::words::{after_mix, assumption, capital, grows_stale, no_time, outside_awake, salt_safety};
 
 const METER: &str = "A conductivity meter shows salts, not whether coir is buffered; nor does a water extract. A CAT or \
     BaCl2 extract by a laboratory does.";
@@ -15,13 +13,13 @@ const WATER_HELD: &str = "Weigh once: (wet, drained coir - dry coir) / dry coir 
     (4 squeezed, 10 fine pith). A laboratory's saturated extract sharpens the rest: put both under `lab:`.";
 const MODEL: &str = "The model is a well stirred equilibrium at 25 C. It leaves out pH, phosphate, organic acids and \
     microbes. Hard or salty water changes the result: state its ions under `water:`.";
-const KEEPS: &str = "Use the coir within about three days of the last drain, or spread it to dry (common practice, no \
-    source).";
+const KEEPS: &str = "Wet coir keeps three days dripping in a closed tub; about three weeks drained, hand-moist, loosely \
+    covered and cool (common practice, no source).";
 /// Notes on every worksheet.
 const NOTES: [(&str, &str); 5] =
     [("meter", METER), ("second-bath", SECOND_BATH), ("water-held", WATER_HELD), ("model", MODEL), ("keeps", KEEPS)];
-const SALT_NAME: &str = "`calcium nitrate` was taken as the tetrahydrate (17 % Ca). What is sold for feeding is often the \
-    double salt with ammonium (about 19 % Ca): look at the label, and name the salt or state `label_ca:`.";
+const SALT_NAME: &str = "`calcium nitrate` was taken as the double salt with ammonium (about 19 % Ca), as a bag marked \
+    15.5-0-0 is (common practice). The tetrahydrate (17 % Ca) has a name of its own: `calcium nitrate tetrahydrate`.";
 const CLAIM: &str = "What the bag claims is translated by judgement into a starting composition, pessimistic about sodium: \
     no published table for raw coir was found.";
 const LATE: &str = "The start lies in the past: the coir will not be ready in time.";
@@ -44,6 +42,11 @@ impl SoakReport<'_> {
 
     pub(super) fn cautions(&self, sheet: &Worksheet) -> Vec<Remark> {
         let mut cautions: Vec<Remark> = self.late.then(|| Remark::new("late", LATE)).into_iter().collect();
+        let outside = self.soaking.ready_outside_awake();
+        let outside =
+            outside.map(|at| Remark::new("ready-outside-awake", outside_awake("The coir is to be ready", &at)));
+        cautions.extend(outside);
+        cautions.extend(self.soaking.finds_no_time.then(|| Remark::new("no-time", no_time())));
         if let Some(times) = self.soaking.times.as_ref().filter(|_| self.soaking.after_mix) {
             cautions.push(Remark::new("after-mix", after_mix(&times.ready)));
         }
@@ -51,14 +54,7 @@ impl SoakReport<'_> {
             cautions.push(Remark::new("grows-stale", grows_stale(sheet.runs, sheet.first_waits_hours)));
         }
         cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code, sentence(&one.text))));
-        let mut named = HashSet::new();
-        for SaltDose { salt, .. } in sheet.course.steps.iter().flat_map(|step| &step.doses) {
-            let words = salt.cautions();
-            if !words.is_empty() && named.insert(&salt.name) {
-                let text = format!("{}: {}.", sentence(&salt.name), words.join("; "));
-                cautions.push(Remark::new("salt-safety", text));
-            }
-        }
+        cautions.extend(sheet.course.salts().filter_map(salt_safety).map(|text| Remark::new("salt-safety", text)));
         cautions.extend(CAUTIONS.map(|(code, text)| Remark::new(code, text)));
         cautions
     }

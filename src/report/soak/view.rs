@@ -1,8 +1,8 @@
 //! The worksheet for scripts: names and numbers.
 
 use super::SoakReport;
-use crate::coir::soak::Worksheet;
-use crate::coir::{Action, Cation, Design, Ion, StepResult, Verdict};
+use crate::coir::soak::{Compared, Worksheet};
+use crate::coir::{Action, Cation, Design, Ion, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::moment::rfc3339;
 use crate::report::remark::Remark;
 use crate::units::to_litres;
@@ -15,6 +15,7 @@ impl SoakReport<'_> {
         let sheet = soaking.sheet.as_ref();
         let times = soaking.times.as_ref();
         let report = sheet.map(|sheet| &sheet.report);
+        let sold_kg = soaking.dry_kg / dry_kg_of_sold(1.0);
         let share = |cation| report.map(|report| report.sites.of(cation));
         let met = |sheet: &Worksheet| sheet.target.as_ref().map(|(_, verdict)| *verdict == Verdict::Met);
         let buffered = || vec![Remark::new("buffered", "sold as buffered: no bath is needed")];
@@ -27,8 +28,9 @@ impl SoakReport<'_> {
             "pieces": self.pieces(),
             "trial": soaking.soak.trial.then_some("half"),
             "water_l": report.map_or(0.0, |report| report.water_l),
+            "wet_with_l": sheet.is_none().then(|| WETTING_L_PER_SOLD_KG.map(|litres| litres * sold_kg)),
             "salt_g": by_name(sheet.map(|sheet| sheet.course.salt_g()).unwrap_or_default()),
-            "tub_l": report.map(|report| report.tub.tub_l),
+            "tub_l": report.map(|report| soaking.soak.tub_l.unwrap_or(report.tub.tub_l)),
             "runs": sheet.map_or(0, |sheet| sheet.runs),
             "run_times": times.map(|times| &times.runs[..]).unwrap_or_default(),
             "steps": report.map(|report| report.results.iter().map(step).collect::<Vec<_>>()).unwrap_or_default(),
@@ -45,6 +47,7 @@ impl SoakReport<'_> {
             "start": times.map(|times| rfc3339(&times.start)),
             "ready": times.map(|times| rfc3339(&times.ready)),
             "compared": sheet.map(|sheet| sheet.compared.iter().map(compared).collect::<Vec<_>>()).unwrap_or_default(),
+            "courses": sheet.map(|sheet| sheet.courses.iter().map(course).collect::<Vec<_>>()).unwrap_or_default(),
             "cautions": sheet.map(|sheet| self.cautions(sheet)).unwrap_or_default(),
             "notes": sheet.map_or_else(buffered, |sheet| self.notes(sheet)),
         })
@@ -82,6 +85,21 @@ fn compared((salt, design): &(String, Design)) -> Value {
         "nitrogen_g": report.waste.nitrogen_g,
         "nitrate_n_mg_l": report.waste.nitrate_n_mg_l,
         "chloride_mg_l": report.waste.chloride_mg_l,
+        "meets_target": design.verdict == Verdict::Met,
+    })
+}
+
+/// A course beside others.
+fn course(Compared { name, days, design }: &Compared) -> Value {
+    let report = &design.report;
+    json!({
+        "course": name,
+        "days": days,
+        "water_l": report.water_l,
+        "salt_g": by_name(design.course.salt_g()),
+        "nitrogen_g": report.waste.nitrogen_g,
+        "monovalent": report.sites.monovalent(),
+        "monovalent_range": report.monovalent_range,
         "meets_target": design.verdict == Verdict::Met,
     })
 }

@@ -185,7 +185,7 @@ fn remarks_have_codes_and_times_their_offset() {
         codes(&plan["notes"]),
         ["legal-minimum", "emergence-unknown", "whole-trays", "weigh-cells", "low-confidence"]
     );
-    assert_eq!(codes(&plan["cautions"])[..4], ["legionella", "lifting", "compost", "dust"]);
+    assert_eq!(codes(&plan["cautions"])[..4], ["salt-safety", "legionella", "lifting", "compost"]);
     assert_eq!(codes(&plan["batches"][0]["left_out"]), ["not-served", "no-base"]);
     assert_eq!(plan["mix_on"], "2027-03-06T10:00:00+01:00");
     let at = |words: &str| {

@@ -10,6 +10,7 @@ mod numbers;
 mod packing;
 mod printed;
 mod scoops;
+mod soaks;
 mod trays;
 mod weeks;
 

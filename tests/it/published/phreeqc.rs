@@ -87,7 +87,7 @@ fn check(id: &str, bath: &Bath, expected: &Value) {
 fn cases() -> Vec<Value> {
     let json: Value = serde_json::from_str(CASES).unwrap();
     let cases = json["cases"].as_array().unwrap().clone();
-    assert_eq!(cases.len(), 6);
+    assert_eq!(cases.len(), 8);
     cases
 }
 
@@ -96,9 +96,9 @@ fn course(case: &Value, model: Model) -> Course {
     Course::new(case["dry_kg"].as_f64().unwrap(), coir(case), Solutes::NONE, steps, model).unwrap()
 }
 
-/// S1 to S6 of `soak_cases.json`, made by `soak_chains.py` beside it.
+/// S1 to S8 of `soak_cases.json`, made by `soak_chains.py` beside it.
 #[test]
-fn six_courses() {
+fn courses_of_phreeqc() {
     for case in cases() {
         let baths = course(&case, Model::default()).run();
         let expected = case["expected"].as_array().unwrap();

@@ -100,21 +100,24 @@ fn label_calcium_wins() {
     assert!(salt("MgSO4").with_label_ca(10.0).is_err());
 }
 
-/// Safety data sheets: the double salt damages eyes, anhydrous calcium chloride heats, gypsum and Epsom salt only dust.
+/// Safety data sheets: calcium nitrate and chloride may damage eyes (CAS 13477-34-4), anhydrous calcium chloride heats, gypsum and Epsom salt only dust.
 #[test]
 fn cautions_follow_from_the_composition() {
     const OXIDISER: &str = "store dry and closed, apart from anything that burns";
-    const EYE_DAMAGE: &str = "harmful if swallowed and damages eyes";
-    const EYE_IRRITATION: &str = "irritates eyes";
+    const EYE_DAMAGE: &str = "serious eye damage is possible: wear goggles and gloves";
+    const HARMFUL: &str = "harmful if swallowed";
     const HEATS_WATER: &str = "heats the water";
     const DUST: &str = "do not breathe the dust";
     const NITRATE: &str = "the drained water holds nitrate";
     const CHLORIDE: &str = "the drained water holds chloride";
     const SLOW: &str = "dissolves slowly";
     for (formula, expected) in [
-        ("5Ca(NO3)2.NH4NO3.10H2O", &[OXIDISER, EYE_DAMAGE, NITRATE][..]),
-        ("CaCl2", &[EYE_IRRITATION, HEATS_WATER, CHLORIDE]),
-        ("CaCl2.2H2O", &[EYE_IRRITATION, CHLORIDE]),
+        ("5Ca(NO3)2.NH4NO3.10H2O", &[EYE_DAMAGE, OXIDISER, HARMFUL, NITRATE][..]),
+        ("Ca(NO3)2", &[EYE_DAMAGE, OXIDISER, NITRATE]),
+        ("Ca(NO3)2.4H2O", &[EYE_DAMAGE, OXIDISER, NITRATE]),
+        ("KNO3", &[OXIDISER, NITRATE]),
+        ("CaCl2", &[EYE_DAMAGE, HEATS_WATER, CHLORIDE]),
+        ("CaCl2.2H2O", &[EYE_DAMAGE, CHLORIDE]),
         ("CaSO4.2H2O", &[DUST, SLOW]),
         ("MgSO4.7H2O", &[DUST]),
     ] {

@@ -9,7 +9,10 @@ mod values;
 pub use options::from_options;
 pub use read::check;
 
-use crate::coir::{BufferTarget, Coir, CourseStep, Model, Salt, SoldAs, Solutes, dry_kg_of_loose, dry_kg_of_sold};
+use crate::awake::Awake;
+use crate::coir::{
+    BufferTarget, Coir, CourseStep, Model, Salt, SoldAs, Solutes, Stated, dry_kg_of_loose, dry_kg_of_sold,
+};
 use crate::moment::Moment;
 use crate::units::Assumption;
 
@@ -32,12 +35,14 @@ pub struct Soak {
     pub salt_unsure: bool,
     /// The target, if one is stated.
     pub target: Option<BufferTarget>,
-    /// Number of soaks.
-    pub soaks: u8,
+    /// What of the course is stated; the rest is found.
+    pub stated: Stated,
     /// Hours of each soak.
     pub hours: f64,
     /// When the coir must be ready, in local time.
     pub ready: Option<Moment>,
+    /// When somebody is there for its steps.
+    pub awake: Awake,
     /// The ions of the water, mol/L.
     pub tap: Solutes,
     /// The exchange model, by the convention that is asked for.

@@ -3,9 +3,10 @@
 use super::super::salt_named;
 use super::lab::{read_lab, read_tap};
 use super::steps::read_steps;
-use super::values::{Conductivity, Pieces, SoakHours, Soaks, accept};
+use super::values::{Conductivity, Pieces, Rinses, SoakHours, Soaks, accept};
 use super::{CoirAmount, CoirKind, Product, Soak};
-use crate::coir::{BufferTarget, Model, Salt, SoldAs, Solutes, USUAL_SOAK_HOURS, soak_hours};
+use crate::awake::Awake;
+use crate::coir::{BufferTarget, Model, Salt, SoldAs, Solutes, Stated, USUAL_SOAK_HOURS, soak_hours};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::Moment;
 use crate::source::{Fields, FromNode, FromText, Node, Share, Tub, Value, parse, words};
@@ -41,7 +42,7 @@ pub fn check(source: &Arc<SourceText>, zone: &dyn Fn() -> TimeZone) -> Result<So
 pub(super) fn read_alone(node: &Node<'_>, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Soak> {
     let mut fields = Fields::new(node, "a soak", problems)?;
     let name: Option<String> = fields.required("soak");
-    let soak = Soak::read(&mut fields, &name.unwrap_or_default(), zone, problems);
+    let soak = Soak::read(&mut fields, &name.unwrap_or_default(), &Awake::default(), zone, problems);
     let (at, trial_at) = (fields.at(), fields.place("trial"));
     fields.finish();
     let soak = soak?;
@@ -66,26 +67,39 @@ impl Soak {
     pub fn usual() -> Option<Self> {
         let problems = Problems::new(SourceText::argument("soak", ""));
         let nothing = Node { at: Span::default(), value: Value::Map(Vec::new()) };
-        Self::read(&mut Fields::new(&nothing, "a soak", &problems)?, "coir", &|| TimeZone::UTC, &problems)
+        let mut fields = Fields::new(&nothing, "a soak", &problems)?;
+        Self::read(&mut fields, "coir", &Awake::default(), &|| TimeZone::UTC, &problems)
     }
 
-    /// Reads the keys of a soak, in a file of its own or in a week; the zone holds where the
-    /// soak names none.
-    pub fn read(fields: &mut Fields<'_>, name: &str, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Self> {
+    /// Reads the keys of a soak, in a file of its own or in a week; the hours in which somebody is there and the zone
+    /// hold where the soak states none.
+    pub fn read(
+        fields: &mut Fields<'_>,
+        name: &str,
+        awake: &Awake,
+        zone: &dyn Fn() -> TimeZone,
+        problems: &Problems,
+    ) -> Option<Self> {
         let (product, amount) = fields.get("coir").map_or((None, None), |node| read_amount(node, problems));
         let product_said = product.is_some();
         let model = Model { convention: fields.optional("convention").unwrap_or_default(), ..Model::default() };
         let coir = read_coir(fields, &model, problems);
         let (salt, salt_unsure) = read_salt(fields, problems);
         let tap = fields.get("water").map_or(Some(Solutes::NONE), |node| read_tap(node, problems));
-        let soaks = fields.optional("soaks").map_or(2, |Soaks(soaks)| soaks);
+        let stated = Stated {
+            wetting: fields.optional("hydrate"),
+            soaks: fields.optional("soaks").map(|Soaks(soaks)| soaks),
+            rinses: fields.optional("rinses").map(|Rinses(rinses)| rinses),
+        };
         let hours = fields.optional("hours").map(|SoakHours(hours)| hours);
         let particles = fields.optional("particles").and_then(|size: Length| {
             let hours = soak_hours(size.get::<millimetre>());
             accept(hours, fields.place("particles"), "particles of coir", problems)
         });
-        let stated = fields.optional("time_zone");
-        let ready = Moment::read(fields, "ready", &|| stated.clone().unwrap_or_else(zone), problems);
+        let own_zone = fields.optional("time_zone");
+        let zone = || own_zone.clone().unwrap_or_else(zone);
+        let awake = Awake::read(fields, awake, problems);
+        let ready = Moment::read(fields, "ready", &|day| awake.usual_hour(day), &zone, problems);
         let tub_l = fields.optional("tub").map(|Tub(tub)| to_litres(tub));
         let target = fields.optional("target");
         let trial = fields.optional("trial") == Some(Trial::Half);
@@ -105,9 +119,10 @@ impl Soak {
             salt: salt?,
             salt_unsure,
             target,
-            soaks,
+            stated,
             hours: hours.or(particles).unwrap_or(USUAL_SOAK_HOURS),
             ready,
+            awake,
             tap: tap?,
             model,
             tub_l,
@@ -121,7 +136,7 @@ impl Soak {
 
 /// Keys that shape a designed course have no say in one of the grower's own.
 fn refuse_beside_steps(fields: &mut Fields<'_>, problems: &Problems) {
-    for key in ["soaks", "hours", "particles", "salt", "label_ca"] {
+    for key in ["hydrate", "soaks", "rinses", "hours", "particles", "salt", "label_ca"] {
         if let Some(node) = fields.get(key) {
             let what = format!("`steps:` and `{key}:` exclude each other");
             let expected = "`steps:` that say it themselves, or no `steps:`";

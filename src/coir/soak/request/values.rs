@@ -1,6 +1,6 @@
 //! Values of a soak, read the same wherever they stand.
 
-use crate::coir::{CoirError, Ion, Salt};
+use crate::coir::{CoirError, Ion, RINSES, Salt};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{FromText, Node, entries, figures};
@@ -13,6 +13,8 @@ figures! {
     SoakHours(f64): "hours such as `24`", text => soak_hours(text);
     /// Number of soaks.
     Soaks(u8): "1 to 6 soaks", text => soaks(text);
+    /// Number of rinses.
+    Rinses(u8): "0 to 4 rinses", text => rinses(text);
     /// Bricks or blocks of coir.
     Pieces(u64): "a number of pieces from 1 to 100000", text => count_up_to(100_000, text);
     /// Electric conductivity, mS/cm.
@@ -44,6 +46,11 @@ fn soak_hours(text: &str) -> Result<f64, Fault> {
 
 fn soaks(text: &str) -> Result<u8, Fault> {
     u8::try_from(count_up_to(6, text)?).map_err(|_| Fault::TooLarge(text.to_owned()))
+}
+
+fn rinses(text: &str) -> Result<u8, Fault> {
+    let rinses = text.trim().parse().ok().filter(|rinses| RINSES.contains(rinses));
+    rinses.ok_or_else(|| Fault::Impossible(format!("`{}` rinses", text.trim())))
 }
 
 /// A concentration of an ion, in a litre.

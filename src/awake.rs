@@ -1,0 +1,299 @@
+//! The hours in which somebody is there: whatever needs hands begins within them.
+
+use crate::diagnostic::{Code, Problem, Problems};
+use crate::source::{Fields, FromNode, FromText, Node, Value, entries, list, no_more_than};
+use crate::units::{Fault, Parsed};
+use jiff::civil::{Date, Time, Weekday};
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ZonedDateTime};
+use std::collections::BTreeSet;
+
+/// Minutes of a day.
+const DAY: u16 = 24 * 60;
+/// The most days away that a file may list.
+const MOST_DAYS_AWAY: usize = 1000;
+/// When to mix where nothing is said and somebody is there.
+const MORNING: u16 = 8 * 60;
+
+/// The hours of each weekday in which somebody is there, and the days away.
+///
+/// ```
+/// use trayful::awake::Awake;
+/// let at = |text: &str| text.parse::<jiff::ZonedDateTime>();
+/// assert!(Awake::default().holds(&at("2027-03-06T21:00[Europe/Paris]")?));      // 07:00-21:00 unless stated
+/// assert!(!Awake::default().holds(&at("2027-03-06T21:01[Europe/Paris]")?));
+/// # Ok::<(), jiff::Error>(())
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Awake {
+    /// Monday first.
+    hours: [Hours; 7],
+    not_on: BTreeSet<Date>,
+    mix_at: Option<ClockTime>,
+}
+
+/// The hours of a day in minutes from its midnight: the end may lie in the next day. Nobody is there where both are one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Hours {
+    from: u16,
+    to: u16,
+}
+
+/// A time of day, in minutes from midnight.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ClockTime(u16);
+
+impl Default for Awake {
+    fn default() -> Self {
+        Self { hours: [Hours { from: 7 * 60, to: 21 * 60 }; 7], not_on: BTreeSet::new(), mix_at: None }
+    }
+}
+
+impl Awake {
+    /// Reads `awake:` and `not_on:`; what is not stated is that of `base`.
+    pub fn read(fields: &mut Fields<'_>, base: &Self, problems: &Problems) -> Self {
+        let mut awake = base.clone();
+        if let Some(node) = fields.get("awake") {
+            awake.hours = Self::default().hours;
+            awake.read_hours(node, problems);
+        }
+        if let Some(node) = fields.get("not_on") {
+            let days = no_more_than(list(node), MOST_DAYS_AWAY, "days away", node.at, problems);
+            awake.not_on = days.iter().filter_map(|day| Day::from_node(day, problems)).map(|Day(day)| day).collect();
+        }
+        awake
+    }
+
+    /// The same with the hour to mix at where a date alone is given.
+    #[must_use]
+    pub fn with_mix_at(self, mix_at: Option<ClockTime>) -> Self {
+        Self { mix_at: mix_at.or(self.mix_at), ..self }
+    }
+
+    fn read_hours(&mut self, node: &Node<'_>, problems: &Problems) {
+        if !matches!(node.value, Value::Map(_)) {
+            if let Some(hours) = Hours::from_node(node, problems) {
+                self.hours = [hours; 7];
+            }
+            return;
+        }
+        let mut single = Vec::new();
+        for (name, key, value) in entries(node, "hours of days", problems).unwrap_or_default() {
+            let Some(days) = days_of(name) else {
+                let what = format!("`{name}` is no day of the week");
+                problems.push(Problem::new(Code::Choice, key.at, what, "weekdays, weekends, monday ... sunday"));
+                continue;
+            };
+            let Some(hours) = Hours::from_node(value, problems) else { continue };
+            // What is said of one day wins over what is said of several.
+            if let [day] = days { single.push((*day, hours)) } else { self.set(days, hours) }
+        }
+        for (day, hours) in single {
+            self.set(&[day], hours);
+        }
+    }
+
+    fn set(&mut self, days: &[Weekday], hours: Hours) {
+        for day in days {
+            self.hours[place_of(*day)] = hours;
+        }
+    }
+
+    /// Whether somebody is there at that time.
+    pub fn holds(&self, at: &ZonedDateTime) -> bool {
+        let (day, instant) = (at.date(), at.timestamp());
+        let spells = day.yesterday().into_iter().chain([day]).filter_map(|day| self.spell(day, at.time_zone()));
+        spells.into_iter().any(|[from, to]| (from..=to).contains(&instant))
+    }
+
+    /// When somebody is there between two times, in order and apart.
+    pub fn spells(&self, from: &ZonedDateTime, to: &ZonedDateTime) -> Vec<[Timestamp; 2]> {
+        let mut spells: Vec<[Timestamp; 2]> = Vec::new();
+        let first = from.date().yesterday().unwrap_or(from.date());
+        for day in first.series(jiff::Span::new().days(1)).take_while(|day| *day <= to.date()) {
+            let Some([begins, ends]) = self.spell(day, to.time_zone()) else { continue };
+            let [begins, ends] = [begins.max(from.timestamp()), ends.min(to.timestamp())];
+            match spells.last_mut() {
+                _ if begins > ends => {}
+                Some(last) if begins <= last[1] => last[1] = last[1].max(ends),
+                _ => spells.push([begins, ends]),
+            }
+        }
+        spells
+    }
+
+    /// The hours of a day in a zone; those after midnight end with the day where the next one is a day away.
+    fn spell(&self, day: Date, zone: &TimeZone) -> Option<[Timestamp; 2]> {
+        let Hours { from, to } = self.hours[place_of(day.weekday())];
+        if from == to || self.not_on.contains(&day) {
+            return None;
+        }
+        let next_away = day.tomorrow().is_ok_and(|next| self.not_on.contains(&next));
+        let to = if next_away { to.min(DAY - 1) } else { to };
+        let at = |minutes: u16| {
+            let day = if minutes < DAY { day } else { day.tomorrow().ok()? };
+            let local = day.to_datetime(ClockTime(minutes % DAY).time());
+            local.to_zoned_datetime(zone.clone()).ok().map(|at| at.timestamp())
+        };
+        Some([at(from)?, at(to)?])
+    }
+
+    /// The hour that a date alone means: that to mix at, else 08:00, else the first at which somebody is there.
+    pub fn usual_hour(&self, day: Date) -> Time {
+        let Hours { from, to } = self.hours[place_of(day.weekday())];
+        let is_there = from == to || (from..=to).contains(&MORNING);
+        self.mix_at.unwrap_or(ClockTime(if is_there { MORNING } else { from })).time()
+    }
+}
+
+impl ClockTime {
+    fn time(self) -> Time {
+        let [hour, minute] = [self.0 / 60 % 24, self.0 % 60].map(|part| i8::try_from(part).unwrap_or(0));
+        Time::new(hour, minute, 0, 0).unwrap_or(Time::midnight())
+    }
+}
+
+fn place_of(day: Weekday) -> usize {
+    usize::from(day.to_monday_zero_offset().unsigned_abs())
+}
+
+/// The days that a key means.
+fn days_of(name: &str) -> Option<&'static [Weekday]> {
+    use Weekday::{Friday, Monday, Saturday, Sunday, Thursday, Tuesday, Wednesday};
+    const DAYS: [(&str, &[Weekday]); 9] = [
+        ("weekdays", &[Monday, Tuesday, Wednesday, Thursday, Friday]),
+        ("weekends", &[Saturday, Sunday]),
+        ("monday", &[Monday]),
+        ("tuesday", &[Tuesday]),
+        ("wednesday", &[Wednesday]),
+        ("thursday", &[Thursday]),
+        ("friday", &[Friday]),
+        ("saturday", &[Saturday]),
+        ("sunday", &[Sunday]),
+    ];
+    DAYS.iter().find(|(known, _)| known.eq_ignore_ascii_case(name)).map(|(_, days)| *days)
+}
+
+/// Minutes of `7:30`, up to 24:00.
+fn minutes(text: &str) -> Result<u16, Fault> {
+    let parts = text.trim().split_once(':');
+    let number = |text: &str| text.parse::<u16>().ok().filter(|_| text.bytes().all(|byte| byte.is_ascii_digit()));
+    let read = parts.and_then(|(hour, minute)| Some((number(hour)?, number(minute).filter(|_| minute.len() == 2)?)));
+    let minutes = read.filter(|(hour, minute)| *hour <= 24 && *minute < 60).map(|(hour, minute)| hour * 60 + minute);
+    let minutes = minutes.filter(|minutes| *minutes <= DAY);
+    minutes.ok_or_else(|| Fault::Impossible(format!("`{}` is not a time of day", text.trim())))
+}
+
+impl FromText for ClockTime {
+    const EXPECTED: &'static str = "a time of day such as `10:00`";
+
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+        match minutes(text)? {
+            DAY => Err(Fault::Impossible("`24:00` is the next day".to_owned())),
+            minutes => Ok(Parsed::from(Self(minutes))),
+        }
+    }
+}
+
+impl FromText for Hours {
+    const EXPECTED: &'static str = "hours such as `07:00-21:00`, or `no`";
+
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+        if text.trim().eq_ignore_ascii_case("no") {
+            return Ok(Parsed::from(Self { from: 0, to: 0 }));
+        }
+        let parts = text.split_once(['-', '–']);
+        let (from, to) =
+            parts.ok_or_else(|| Fault::Impossible(format!("`{}` is not from one time to another", text.trim())))?;
+        match (minutes(from)?, minutes(to)?) {
+            (DAY, _) => Err(Fault::Impossible("hours do not begin at 24:00".to_owned())),
+            (from, to) if from == to => Err(Fault::Impossible(format!("`{}` is no time at all", text.trim()))),
+            (from, to) => Ok(Parsed::from(Self { from, to: if to > from { to } else { to + DAY } })),
+        }
+    }
+}
+
+/// A day of the calendar.
+struct Day(Date);
+
+impl FromText for Day {
+    const EXPECTED: &'static str = "a day such as `2027-04-03`";
+
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+        let day = text.trim().parse().map(|day| Parsed::from(Self(day)));
+        day.map_err(|_| Fault::Impossible(format!("`{}` is not a day of the calendar", text.trim())))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::SourceText;
+    use crate::source::parse;
+    use std::sync::Arc;
+
+    fn read(text: &str) -> Result<Awake, String> {
+        let source = Arc::new(SourceText { name: "x".to_owned(), text: text.to_owned() });
+        let problems = Problems::new(source);
+        let node = parse(text, &problems).unwrap();
+        let awake =
+            Fields::read(&node, "a week", &problems, |fields| Some(Awake::read(fields, &Awake::default(), &problems)));
+        problems.settle(awake).map(|(awake, _)| awake).map_err(|rejected| rejected.to_string())
+    }
+
+    fn at(text: &str) -> ZonedDateTime {
+        format!("{text}[Europe/Paris]").parse().unwrap()
+    }
+
+    /// 6 March 2027 is a Saturday.
+    #[test]
+    fn hours_are_those_of_the_day() {
+        let awake =
+            read("awake: {saturday: 09:00-12:00, weekdays: 18:00-21:00, sunday: no, friday: 22:00-1:30}\n").unwrap();
+        for (time, there) in [
+            ("2027-03-06T08:59", false),
+            ("2027-03-06T09:00", true),
+            ("2027-03-06T12:00", true),
+            ("2027-03-06T12:01", false),
+            ("2027-03-07T12:00", false),
+            ("2027-03-04T19:00", true),
+            ("2027-03-04T12:00", false),
+            ("2027-03-05T21:59", false),
+            ("2027-03-05T23:59", true),
+            ("2027-03-06T01:30", true),
+            ("2027-03-06T01:31", false),
+        ] {
+            assert_eq!(awake.holds(&at(time)), there, "{time}");
+        }
+        assert_eq!(awake.usual_hour(at("2027-03-04T00:00").date()), Time::constant(18, 0, 0, 0));
+        assert_eq!(Awake::default().usual_hour(at("2027-03-04T00:00").date()), Time::constant(8, 0, 0, 0));
+    }
+
+    #[test]
+    fn nobody_is_there_on_days_away() {
+        let awake = read("awake: 20:00-02:00\nnot_on: [2027-03-06]\n").unwrap();
+        assert!(awake.holds(&at("2027-03-05T23:59")) && !awake.holds(&at("2027-03-06T00:00")));
+        assert!(!awake.holds(&at("2027-03-06T21:00")) && awake.holds(&at("2027-03-07T20:00")));
+    }
+
+    #[test]
+    fn spells_of_whole_days_are_one() {
+        let awake = read("awake: 00:00-24:00\n").unwrap();
+        let [from, to] = [at("2027-03-27T10:00"), at("2027-03-29T10:00")];
+        assert_eq!(awake.spells(&from, &to), [[from.timestamp(), to.timestamp()]]);
+    }
+
+    #[test]
+    fn faults_say_what_to_write() {
+        for (text, wanted) in [
+            ("awake: 7-21\n", "`7` is not a time of day"),
+            ("awake: 07:00\n", "not from one time to another"),
+            ("awake: 07:00-07:00\n", "no time at all"),
+            ("awake: {funday: 07:00-09:00}\n", "no day of the week"),
+            ("not_on: [2027-02-30]\n", "not a day of the calendar"),
+        ] {
+            let fault = read(text).unwrap_err();
+            assert!(fault.contains(wanted), "{fault}");
+        }
+    }
+}
