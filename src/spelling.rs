@@ -1,9 +1,10 @@
 //! The nearest known spelling.
 
-/// The candidate nearest to a word, if any is near enough to be meant.
+/// The candidate nearest to a word, if any is near enough to be meant: of those that are, the
+/// one with the fewest slips.
 ///
 /// ```
-/// assert_eq!(trayful::spelling::nearest("kail", ["kale", "leek"]), Some("kale"));
+/// assert_eq!(trayful::spelling::nearest("kail", ["kai lan", "kale", "leek"]), Some("kale"));
 /// assert_eq!(trayful::spelling::nearest("xyzzy", ["kale", "leek"]), None);
 /// ```
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
@@ -12,9 +13,13 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
         return None;
     }
     let word = word.to_lowercase();
-    let scored = candidates.into_iter().map(|known| (strsim::jaro_winkler(&word, &known.to_lowercase()), known));
-    let best = scored.reduce(|best, next| if next.0 > best.0 { next } else { best });
-    best.and_then(|(score, candidate)| (score >= 0.8).then_some(candidate))
+    let near = candidates.into_iter().filter_map(|candidate| {
+        let known = candidate.to_lowercase();
+        let alike = strsim::jaro_winkler(&word, &known);
+        (alike >= 0.8).then(|| (strsim::damerau_levenshtein(&word, &known), alike, candidate))
+    });
+    let nearer = |one: &(usize, f64, &str), other: &(usize, f64, &str)| (one.0, other.1) < (other.0, one.1);
+    near.reduce(|best, next| if nearer(&next, &best) { next } else { best }).map(|(.., candidate)| candidate)
 }
 
 /// Advice to use the nearest known spelling.

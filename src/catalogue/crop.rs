@@ -6,7 +6,8 @@ use super::source::{Reading, SourceTags};
 use super::{Origin, Status, StatusFrom};
 use crate::diagnostic::{Code, Problem, Span, did_you_mean};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, words};
+use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, figures, words};
+use crate::units::{Length, depth_range};
 
 const CROPS: &str = include_str!("../../recipes/catalogue/crops.yaml");
 
@@ -66,6 +67,31 @@ words! {
         /// 20 degrees C and above.
         Warm = "warm",
     }
+
+    /// How much frost a plant that was hardened off stands.
+    Frost {
+        /// A good deal.
+        Hardy = "hardy",
+        /// A little, for a night.
+        HalfHardy = "half-hardy",
+        /// None.
+        Tender = "tender",
+    }
+
+    /// What the seed wants before it is sown.
+    Before {
+        /// Soaked in water.
+        Soak = "soak",
+        /// Its coat nicked, or soaked instead.
+        Nick = "nick",
+        /// Kept cold and moist.
+        Chill = "chill",
+    }
+}
+
+figures! {
+    /// How deep a seed lies, from the least to the most; zero lies open.
+    Depth((Length, Length)): "a depth such as `6-13 mm`, at most 300 mm", text => depth_range(text);
 }
 
 /// A crop and what is known of it.
@@ -77,6 +103,8 @@ pub struct Crop {
     pub also: Vec<String>,
     /// Botanical name.
     pub species: Option<String>,
+    /// Botanical names that it had before.
+    pub formerly: Vec<String>,
     /// Botanical family.
     pub family: Option<String>,
     /// Whether an inoculant can serve it.
@@ -87,6 +115,8 @@ pub struct Crop {
     pub confidence: Option<String>,
     /// The least germination that US law asks of seed sold (7 CFR 201.31).
     pub legal_minimum: Option<Fraction>,
+    /// The germination to expect where neither packet nor law says anything.
+    pub expected_germination: Option<Fraction>,
     /// The user's own figure.
     pub germination: Option<Fraction>,
     /// Weeks from sowing to planting out.
@@ -97,6 +127,8 @@ pub struct Crop {
     pub cells: Option<(u32, u32)>,
     /// How the seed is covered.
     pub light: Option<Light>,
+    /// How deep the seed lies.
+    pub depth: Option<Depth>,
     /// Size of the seed.
     pub seed: Option<SeedSize>,
     /// Seeds in a gram, about.
@@ -105,10 +137,18 @@ pub struct Crop {
     pub feeder: Option<Feeder>,
     /// Temperature for growing on.
     pub temperature: Option<Temperature>,
+    /// How much frost it stands.
+    pub frost: Option<Frost>,
     /// Soil temperatures for germination, as text.
     pub germinates_at: Option<String>,
     /// Days to emergence.
     pub emerges: Option<(u32, u32)>,
+    /// Those days were counted at a steady temperature.
+    steady: bool,
+    /// What the seed wants before it is sown.
+    pub before: Option<Before>,
+    /// Days that this takes.
+    pub before_days: Option<(u32, u32)>,
     /// A remark.
     pub note: Option<String>,
     /// Built in, or the user's own.
@@ -134,7 +174,8 @@ impl Crop {
         let base = base
             .filter(|base| !is_other("species", base.species.as_ref()) && !is_other("family", base.family.as_ref()));
         if base.is_some() {
-            fields.lay_over(&under, &["also", "from"]);
+            let days = if fields.states("emerges") { "steady" } else { "" };
+            fields.lay_over(&under, &["also", "from", days]);
         }
         let species: Option<String> = fields.optional("species");
         let family: Option<String> = fields.optional("family");
@@ -145,22 +186,29 @@ impl Crop {
             name: name.to_owned(),
             also: fields.optional("also").unwrap_or_default(),
             species,
+            formerly: fields.optional("formerly").unwrap_or_default(),
             family,
             mycorrhiza,
             mycorrhiza_from,
             confidence: fields.optional("confidence"),
             legal_minimum: fields.optional("legal_minimum").map(|PositiveShare(share)| share),
+            expected_germination: fields.optional("expected_germination").map(|PositiveShare(share)| share),
             germination: fields.optional("germination").map(|PositiveShare(share)| share),
             weeks: fields.optional("weeks"),
             pace: fields.optional("pace"),
             cells: fields.optional("cells"),
             light: fields.optional("light"),
+            depth: fields.optional("depth"),
             seed: fields.optional("seed"),
             seeds_per_gram: fields.optional("seeds_per_gram").map(|PerGram(seeds)| seeds),
             feeder: fields.optional("feeder"),
             temperature: fields.optional("temperature"),
+            frost: fields.optional("frost"),
             germinates_at: fields.optional("germinates_at"),
             emerges: fields.optional("emerges"),
+            steady: fields.optional("steady").unwrap_or(false),
+            before: fields.optional("before"),
+            before_days: fields.optional("before_days"),
             note: fields.optional("note"),
             origin,
             tags: tags.of_entry(&mut fields, base.map(|base| &base.tags)),
@@ -191,6 +239,13 @@ impl Crop {
                     .with_help(Some(format!("state its family, such as `family: Brassicaceae`, {state}")))
             }
         }
+    }
+
+    /// Days to emergence in a house. Those counted at a steady temperature run to half as
+    /// long again there (common practice).
+    pub fn emerges_in_a_house(&self) -> Option<(u32, u32)> {
+        let longer = |last: u32| if self.steady { last.saturating_add(last.div_ceil(2)) } else { last };
+        self.emerges.map(|(first, last)| (first, longer(last)))
     }
 
     /// The temperature it is grown on at; brassicas are cool crops.

@@ -14,7 +14,7 @@ mod layout;
 mod source;
 mod tray;
 
-pub use crop::{Crop, Feeder, Light, Pace, SeedSize, Temperature};
+pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, SeedSize, Temperature};
 pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
 pub use crops::Crops;
 pub use entries::{Entries, key};
@@ -127,7 +127,7 @@ impl Catalogue {
             let Some(mut fields) = Fields::new(value, "a trap", problems) else { continue };
             let (is, remark) = (fields.optional("is"), fields.optional("remark").unwrap_or_default());
             // For the reader of the file only.
-            for key in ["could_be", "species", "family"] {
+            for key in ["could_be", "species", "family", "grown_from"] {
                 fields.get(key);
             }
             fields.finish();
@@ -205,11 +205,20 @@ fn named<T: Named>(
 ) -> Option<Handle<T>> {
     let found = known.find(name);
     if found.is_none() && !known.is_refused(name) {
-        let help = did_you_mean(name, known.names())
+        let help = fuller_names(name, known.names())
+            .or_else(|| did_you_mean(name, known.names()))
             .unwrap_or_else(|| format!("see `trayful list {table}`, or add it under `{table}:`"));
         problems.push(fault(format!("no {kind} is called `{name}`")).with_help(Some(help)));
     }
     found
+}
+
+/// Advice where several names begin with one that is not known.
+fn fuller_names<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> Option<String> {
+    let begins = key(name) + " ";
+    let fuller: Vec<String> =
+        known.filter(|known| key(known).starts_with(&begins)).map(|known| format!("`{known}`")).collect();
+    (fuller.len() > 1).then(|| format!("did you mean {}?", fuller.join(" or ")))
 }
 
 /// Reads the entries of a map, each with what is known before it.

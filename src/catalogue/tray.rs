@@ -41,8 +41,8 @@ pub struct Tray {
     pub per_tray: Option<u64>,
     /// Loose mix pressed into one volume of block, for soil blocks.
     pub compression: Option<Fraction>,
-    /// What the trade sells under this name, where it differs much.
-    pub range: Option<String>,
+    /// What the trade sells under this name, from the least to the most, where it differs much.
+    pub range: Option<(Volume, Volume)>,
     /// Read, derived, common practice, memory or own.
     pub standing: String,
     /// The figure is a guess to be replaced by a weighing.
@@ -127,6 +127,7 @@ impl Tray {
         let mut fields = Fields::new(node, "a tray", problems)?;
         let at = fields.at();
         let own_cell = fields.states("cell") || fields.states("shape");
+        let own_figure = own_cell || fields.states("compression");
         let mut except = vec!["also"];
         if fields.states("cells") {
             except.push("rows");
@@ -160,7 +161,7 @@ impl Tray {
             low_confidence: fields.optional("confidence").is_some_and(|Guess(guess)| guess),
             from: fields.optional("from"),
             note: fields.optional("note"),
-            origin: base.filter(|_| !own_cell).map_or(origin, |base| base.origin),
+            origin: base.filter(|_| !own_figure).map_or(origin, |base| base.origin),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         fields.finish()?;
@@ -181,6 +182,13 @@ impl Tray {
             return Some(self);
         };
         problems.refuse(Problem::new(Code::Tray, at, what, expected))
+    }
+
+    /// Whether its volume is only about right: from memory, or makers differ by more than 15 %.
+    pub fn is_about(&self) -> bool {
+        const ALIKE: f64 = 0.15;
+        let wide = |(least, most): (Volume, Volume)| to_litres(most - least) > ALIKE * to_litres(self.cell);
+        self.low_confidence || self.range.is_some_and(wide)
     }
 
     /// Cells in one row.
@@ -302,7 +310,7 @@ mod tests {
     fn other_cells_have_other_rows() {
         let tray = laid_over("72-cell", "{cells: 70}");
         assert_eq!((tray.rows, tray.rows_stated, tray.origin), (1, false, Origin::BuiltIn));
-        let deeper = laid_over("72-cell", "{depth: 70 mm}");
+        let deeper = laid_over("72-cell deep", "{depth: 70 mm}");
         assert_eq!((deeper.rows, deeper.from.as_deref()), (12, Some("plug-table")));
     }
 

@@ -117,7 +117,9 @@ impl Salt {
         let cautions = [
             // The class of an oxidiser depends on the grade.
             (has(Ion::Nitrate), "store dry and closed, apart from anything that burns, from acids and from heat"),
-            (has(Ion::Calcium) && has(Ion::Ammonium), "harmful if swallowed and damages eyes: wear goggles and gloves"),
+            (has(Ion::Calcium) && has(Ion::Ammonium), "harmful if swallowed"),
+            // Safety data sheets of CAS 13477-34-4 and of the double salt.
+            (has(Ion::Calcium) && has(Ion::Nitrate), "serious damage to eyes is possible: wear goggles and gloves"),
             (calcium_chloride, "irritates eyes: wear goggles and gloves"),
             (
                 calcium_chloride && !self.is_hydrate(),

@@ -93,15 +93,17 @@ pub fn rim_area(tray: &Tray) -> (Area, AreaFrom) {
         let area = if round { square * std::f64::consts::FRAC_PI_4 } else { square };
         return (area, AreaFrom::Rim);
     }
+    // A pressed block has no taper.
+    let of_prism = if tray.compression.is_some() { 1.0 } else { OF_PRISM };
     if let Some(depth) = tray.depth {
-        let area: Area = tray.cell / (depth * OF_PRISM);
+        let area: Area = tray.cell / (depth * of_prism);
         return (area, AreaFrom::VolumeAndDepth);
     }
     if let Some((long, short)) = tray.footprint {
         let whole: Area = long * short;
         return (whole / tray.cells as f64, AreaFrom::Footprint);
     }
-    let side = (to_litres(tray.cell) / OF_PRISM).cbrt();
+    let side = (to_litres(tray.cell) / of_prism).cbrt();
     (Area::new::<crate::units::area::square_decimetre>(side * side), AreaFrom::Volume)
 }
 

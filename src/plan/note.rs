@@ -41,6 +41,8 @@ pub enum CropNote {
     InoculantForNonHost,
     /// Cells worked out from the legal minimum: a packet's figure would sow fewer.
     LegalMinimum,
+    /// Cells worked out from the germination that the table expects.
+    ExpectedGermination,
     /// Cells worked out from an assumed germination of 70 %.
     AssumedGermination,
     /// More than one seed a cell, and no clump: thin.
@@ -54,6 +56,8 @@ pub enum CropNote {
 pub enum TrayNote {
     /// Their cell volume is the catalogue's: weigh ten cells.
     WeighCells,
+    /// Blocks whose compression is the catalogue's: press ten.
+    PressTen,
     /// Their figure is from memory.
     LowConfidence,
     /// A tray that works out very small or very large.
@@ -192,6 +196,7 @@ codes!(Note {
 codes!(CropNote {
     Self::InoculantForNonHost => "inoculant-for-non-host",
     Self::LegalMinimum => "legal-minimum",
+    Self::ExpectedGermination => "expected-germination",
     Self::AssumedGermination => "assumed-germination",
     Self::ThinOut => "thin-out",
     Self::EmergenceUnknown => "emergence-unknown",
@@ -199,6 +204,7 @@ codes!(CropNote {
 
 codes!(TrayNote {
     Self::WeighCells => "weigh-cells",
+    Self::PressTen => "press-ten",
     Self::LowConfidence => "low-confidence",
     Self::OddVolume => "odd-volume",
     Self::TopUnknown => "top-unknown",

@@ -292,8 +292,10 @@ impl Mix {
             match amount {
                 PartsOrDose::Parts(amount) => *self.amount_of(id) = *amount,
                 PartsOrDose::Dose(rate, basis) => {
-                    self.doses.retain(|dose| dose.ingredient != *id);
-                    self.doses.push(Dose::new(id, *rate, basis));
+                    let before: Vec<Dose> = self.doses.extract_if(.., |dose| dose.ingredient == *id).collect();
+                    // A plain rate is still per what the recipe doses it on.
+                    let kept = before.first().map(|dose| &dose.basis).filter(|_| *basis == Basis::Finished);
+                    self.doses.push(Dose::new(id, *rate, kept.unwrap_or(basis)));
                 }
             }
         }

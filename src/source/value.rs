@@ -6,7 +6,7 @@ use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::exact::Fraction;
 use crate::units::{
     Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, Volume, count, density, density_range, footprint, length,
-    mass, mass_or_volume, number, one_of, per_gram, rate, share, span_of_whole_numbers, volume,
+    mass, mass_or_volume, number, one_of, per_gram, rate, share, span_of_whole_numbers, volume, volume_range,
 };
 use std::collections::{BTreeMap, HashSet};
 
@@ -133,6 +133,7 @@ from_text! {
     Length: "a length such as `50 mm`", length;
     MassDensity: "a density such as `200 g/L`", density;
     (MassDensity, MassDensity): "a range of densities such as `130-180 g/L`", density_range;
+    (Volume, Volume): "a range of volumes such as `27-33 mL`", volume_range;
     (Length, Length): "two sides such as `54 x 28 cm`", footprint;
     u64: "a whole number", count;
     (u32, u32): "whole numbers such as `4-6`", span_of_whole_numbers;

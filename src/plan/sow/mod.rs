@@ -77,6 +77,8 @@ pub enum Germination {
     Own,
     /// The legal minimum.
     LegalMinimum,
+    /// Assumed: what the table expects of the crop.
+    Expected,
     /// Assumed: 70 %.
     Assumed,
 }
@@ -119,13 +121,19 @@ pub(super) fn cells(week: &Week, faults: &mut Faults) -> Vec<CellCount> {
     sowings.collect()
 }
 
-/// The packet's germination, the user's for the crop, the legal minimum, or 70 %.
+/// The packet's germination, the user's for the crop, the legal minimum, what is expected of the
+/// crop, or 70 %.
 fn germination(sowing: &Sowing) -> (Fraction, Germination) {
     let crop = sowing.crop.as_ref();
     let assumed = Fraction::new(70, 100).unwrap_or(Fraction::ONE);
     let own = crop.and_then(|crop| crop.germination);
     let legal = crop.and_then(|crop| crop.legal_minimum);
-    let known =
-        [(sowing.germination, Germination::Packet), (own, Germination::Own), (legal, Germination::LegalMinimum)];
+    let expected = crop.and_then(|crop| crop.expected_germination);
+    let known = [
+        (sowing.germination, Germination::Packet),
+        (own, Germination::Own),
+        (legal, Germination::LegalMinimum),
+        (expected, Germination::Expected),
+    ];
     known.into_iter().find_map(|(share, of)| Some((share?, of))).unwrap_or((assumed, Germination::Assumed))
 }

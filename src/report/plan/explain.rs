@@ -4,6 +4,7 @@ use super::{PlanReport, section};
 use crate::catalogue::citations;
 use crate::plan::{Batch, Germination, LISTED, SowingPlan};
 use crate::report::document::{Document, Table};
+use crate::units::volume::millilitre;
 use crate::units::{Volume, percent, plain, to_litres};
 use crate::week::Sowing;
 use std::collections::BTreeSet;
@@ -96,7 +97,9 @@ impl PlanReport<'_> {
 
     fn tray_sources(&self) -> impl Iterator<Item = String> {
         self.plan.mixes.layout.trays.iter().map(|(tray, _)| {
-            let range = tray.range.as_ref().map(|range| format!(", sold as {range}")).unwrap_or_default();
+            let ml = |volume: Volume| plain(volume.get::<millilitre>(), 1);
+            let range = tray.range.map(|(least, most)| format!(", sold as {}-{} mL", ml(least), ml(most)));
+            let range = range.unwrap_or_default();
             format!("{}: {}{range}", tray.name, cite(tray.from.as_deref(), Some(&tray.standing)))
         })
     }
@@ -114,6 +117,7 @@ impl PlanReport<'_> {
                 Germination::Packet => "the packet's",
                 Germination::Own => "your own figure",
                 Germination::LegalMinimum => "the legal minimum, 7 CFR 201.31",
+                Germination::Expected => "assumed, as the table expects",
                 Germination::Assumed => "assumed",
             };
             format!("{words}; germination {} ({from})", percent(share))

@@ -2,19 +2,20 @@
 
 use super::PlanReport;
 use super::mixing::mix_name;
-use crate::catalogue::{Handle, Tray, cautions};
+use crate::catalogue::{Crop, Handle, Tray, cautions};
 use crate::plan::{
     BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TooCoarse, TrayNote, Warning,
 };
 use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
+use crate::report::soak::salt_cautions;
 use crate::report::words::{
     NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, given, grows_stale, needed, whole_percent, why,
 };
 use crate::units::mass::kilogram;
 use crate::units::volume::millilitre;
-use crate::units::{Quantity, Rounding, UnitSystem, Volume, plain, to_litres};
+use crate::units::{Quantity, Rounding, UnitSystem, Volume, percent, plain, to_litres};
 use crate::week;
 
 impl PlanReport<'_> {
@@ -30,7 +31,7 @@ impl PlanReport<'_> {
         self.plan.notes.iter().map(|found| Remark::new(found.code(), note(found, units))).collect()
     }
 
-    /// The cautions, each after the ingredients that call for it.
+    /// The cautions, each after the ingredients that call for it, then those of the soak's salts.
     pub(super) fn cautions(&self) -> Vec<Remark> {
         let called = self.plan.cautions.iter();
         let called = called.filter_map(|(key, ids)| Some((cautions().get_key_value(key)?, ids)));
@@ -38,7 +39,8 @@ impl PlanReport<'_> {
             let of_some = on(key, ids, |names| format!("{}: {}", capital(names), uncapital(&caution.text)));
             of_some.unwrap_or_else(|| Remark::new(key, &caution.text))
         });
-        remark.collect()
+        let sheet = self.plan.soak.as_ref().and_then(|soaking| soaking.sheet.as_ref());
+        remark.chain(sheet.into_iter().flat_map(salt_cautions)).collect()
     }
 
     fn warning(&self, warning: &Warning, units: UnitSystem) -> String {
@@ -99,8 +101,9 @@ impl PlanReport<'_> {
 fn batch_warning(batch: &str, warning: &BatchWarning) -> String {
     match warning {
         BatchWarning::Rich { share, strongly } => format!(
-            "Castings and compost make {} of the batch `{batch}`. Above 20 % emergence suffered in trials{}; it is the \
-             salts and the ripeness that count: keep the conductivity of an extract low, or use less.",
+            "Castings and compost make {} of the batch `{batch}`. In one trial emergence suffered from 10 % on, in others \
+             10 to 20 % helped{}; it is the salts and the ripeness that count: keep the conductivity of an extract low, or \
+             use less.",
             whole_percent(*share),
             if *strongly { ", and this is more than a third: do not sow into it untested" } else { "" }
         ),
@@ -146,7 +149,7 @@ fn soak_warning(warning: &SoakWarning) -> String {
 fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found),
-        Note::Crops(note, crops) => crop_note(*note, &and(crops)),
+        Note::Crops(note, crops) => crop_note(*note, crops),
         Note::Trays(note, trays) => tray_note(*note, trays),
         Note::WholeTrays(beyond) => format!(
             "Trays are filled whole: the unsown cells take {}. With `fill: sown cells` they stay empty.",
@@ -199,13 +202,21 @@ fn remark(remark: &week::ReadingNote) -> String {
     }
 }
 
-fn crop_note(note: CropNote, crops: &str) -> String {
+fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
+    let crops = and(of);
     match note {
         CropNote::LegalMinimum => format!(
             "Cells for {crops} are worked out from the least germination that US law lets seed be sold with (7 CFR \
              201.31, 1994 text). A good packet is often 10 to 25 points better: write its figure (`germination: 90 %`) \
              and you will sow fewer."
         ),
+        CropNote::ExpectedGermination => {
+            let expected = |crop: &Handle<Crop>| Some(format!("{} {}", crop.name, percent(crop.expected_germination?)));
+            format!(
+                "Little may come up: assumed is {}. Write the packet's figure.",
+                and(of.iter().filter_map(expected))
+            )
+        }
         CropNote::AssumedGermination => {
             format!("No germination is known for {crops}: 70 % is assumed. Write the packet's figure.")
         }
@@ -229,6 +240,10 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>]) -> String {
         TrayNote::WeighCells => format!(
             "Cell volumes of {names} are the table's; makers differ by 20 to 45 %. Fill ten cells with water, weigh it, \
              and write `cell: {{ten_weigh: ... g}}` under `trays:`."
+        ),
+        TrayNote::PressTen => format!(
+            "How much loose mix {names} take varies from 2 to 3 times their size: press ten, note the loose mix they took, \
+             and write it over the size of ten as `compression:` under `trays:`."
         ),
         TrayNote::LowConfidence => {
             format!("The figures for {names} are from memory and may be far off: weigh these first.")
@@ -282,7 +297,7 @@ fn uncapital(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::{Catalogue, Crop};
+    use crate::catalogue::Catalogue;
     use crate::units::mass::gram;
     use crate::units::{Mass, in_litres};
 

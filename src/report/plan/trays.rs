@@ -23,7 +23,7 @@ impl PlanReport<'_> {
         }
         document.heading("Trays to fill");
         let kind = |(tray, count): &(Handle<Tray>, u64)| {
-            let about = if tray.low_confidence { "about " } else { "" };
+            let about = if tray.is_about() { "about " } else { "" };
             let holds = format!("{about}{} mL", plain(tray.cell.get::<millilitre>(), 1));
             [tray.name.clone(), count.to_string(), holds]
         };

@@ -3,6 +3,8 @@
 mod remarks;
 mod view;
 
+pub(in crate::report) use remarks::salt_cautions;
+
 use super::document::{Document, Table};
 use super::remark::texts;
 use super::words::{and, count, day_and_hour};

@@ -20,8 +20,8 @@ const KEEPS: &str = "Use the coir within about three days of the last drain, or 
 /// Notes on every worksheet.
 const NOTES: [(&str, &str); 5] =
     [("meter", METER), ("second-bath", SECOND_BATH), ("water-held", WATER_HELD), ("model", MODEL), ("keeps", KEEPS)];
-const SALT_NAME: &str = "`calcium nitrate` was taken as the tetrahydrate (17 % Ca). What is sold for feeding is often the \
-    double salt with ammonium (about 19 % Ca): look at the label, and name the salt or state `label_ca:`.";
+const SALT_NAME: &str = "`calcium nitrate` was taken as the double salt with ammonium (about 19 % Ca), which bags marked \
+    15.5-0-0 hold. The tetrahydrate has 17 % Ca: look at the label, and name the salt or state `label_ca:`.";
 const CLAIM: &str = "What the bag claims is translated by judgement into a starting composition, pessimistic about sodium: \
     no published table for raw coir was found.";
 const LATE: &str = "The start lies in the past: the coir will not be ready in time.";
@@ -51,17 +51,22 @@ impl SoakReport<'_> {
             cautions.push(Remark::new("grows-stale", grows_stale(sheet.runs, sheet.first_waits_hours)));
         }
         cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code, sentence(&one.text))));
-        let mut named = HashSet::new();
-        for SaltDose { salt, .. } in sheet.course.steps.iter().flat_map(|step| &step.doses) {
-            let words = salt.cautions();
-            if !words.is_empty() && named.insert(&salt.name) {
-                let text = format!("{}: {}.", sentence(&salt.name), words.join("; "));
-                cautions.push(Remark::new("salt-safety", text));
-            }
-        }
+        cautions.extend(salt_cautions(sheet));
         cautions.extend(CAUTIONS.map(|(code, text)| Remark::new(code, text)));
         cautions
     }
+}
+
+/// What to beware of in each salt of a course.
+pub(in crate::report) fn salt_cautions(sheet: &Worksheet) -> Vec<Remark> {
+    let mut named = HashSet::new();
+    let salts = sheet.course.steps.iter().flat_map(|step| &step.doses).map(|SaltDose { salt, .. }| salt);
+    let cautions = salts.filter(|salt| named.insert(&salt.name)).filter_map(|salt| {
+        let words = salt.cautions();
+        let text = format!("{}: {}.", sentence(&salt.name), words.join("; "));
+        (!words.is_empty()).then(|| Remark::new("salt-safety", text))
+    });
+    cautions.collect()
 }
 
 /// With a capital, and a full stop after what is long enough for a sentence.

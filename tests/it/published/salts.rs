@@ -104,7 +104,9 @@ fn label_calcium_wins() {
 #[test]
 fn cautions_follow_from_the_composition() {
     const OXIDISER: &str = "store dry and closed, apart from anything that burns";
-    const EYE_DAMAGE: &str = "harmful if swallowed and damages eyes";
+    const HARMFUL: &str = "harmful if swallowed";
+    // Safety data sheets of CAS 13477-34-4: every calcium nitrate alike.
+    const EYE_DAMAGE: &str = "serious damage to eyes is possible: wear goggles and gloves";
     const EYE_IRRITATION: &str = "irritates eyes";
     const HEATS_WATER: &str = "heats the water";
     const DUST: &str = "do not breathe the dust";
@@ -112,7 +114,11 @@ fn cautions_follow_from_the_composition() {
     const CHLORIDE: &str = "the drained water holds chloride";
     const SLOW: &str = "dissolves slowly";
     for (formula, expected) in [
-        ("5Ca(NO3)2.NH4NO3.10H2O", &[OXIDISER, EYE_DAMAGE, NITRATE][..]),
+        ("5Ca(NO3)2.NH4NO3.10H2O", &[OXIDISER, HARMFUL, EYE_DAMAGE, NITRATE][..]),
+        ("5Ca(NO3)2.NH4NO3", &[OXIDISER, HARMFUL, EYE_DAMAGE, NITRATE]),
+        ("Ca(NO3)2.4H2O", &[OXIDISER, EYE_DAMAGE, NITRATE]),
+        ("Ca(NO3)2", &[OXIDISER, EYE_DAMAGE, NITRATE]),
+        ("KNO3", &[OXIDISER, NITRATE]),
         ("CaCl2", &[EYE_IRRITATION, HEATS_WATER, CHLORIDE]),
         ("CaCl2.2H2O", &[EYE_IRRITATION, CHLORIDE]),
         ("CaSO4.2H2O", &[DUST, SLOW]),
