@@ -8,9 +8,21 @@
 /// assert_eq!(trayful::spelling::nearest("xyzzy", ["kale", "leek"]), None);
 /// ```
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    near(word, candidates).into_iter().next().map(|(_, candidate)| candidate)
+}
+
+/// The candidates that a word may be a slip of the pen for, the nearest first: up to two
+/// slips, or one in four letters.
+pub fn slips<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+    let most = (word.chars().count() / 4).max(2);
+    near(word, candidates).into_iter().filter(|(slips, _)| *slips <= most).map(|(_, candidate)| candidate).collect()
+}
+
+/// The candidates that are near, the nearest first, each with its number of slips.
+fn near<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<(usize, &'a str)> {
     const LONGEST: usize = 60;
     if word.len() > LONGEST {
-        return None;
+        return Vec::new();
     }
     let word = word.to_lowercase();
     let near = candidates.into_iter().filter_map(|candidate| {
@@ -18,8 +30,9 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
         let alike = strsim::jaro_winkler(&word, &known);
         (alike >= 0.8).then(|| (strsim::damerau_levenshtein(&word, &known), alike, candidate))
     });
-    let nearer = |one: &(usize, f64, &str), other: &(usize, f64, &str)| (one.0, other.1) < (other.0, one.1);
-    near.reduce(|best, next| if nearer(&next, &best) { next } else { best }).map(|(.., candidate)| candidate)
+    let mut near: Vec<(usize, f64, &str)> = near.collect();
+    near.sort_by(|one, other| one.0.cmp(&other.0).then(other.1.total_cmp(&one.1)));
+    near.into_iter().map(|(slips, _, candidate)| (slips, candidate)).collect()
 }
 
 /// Advice to use the nearest known spelling.

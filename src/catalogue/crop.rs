@@ -3,10 +3,10 @@
 use super::family::{family_names, knows_family, status_of};
 use super::layout;
 use super::source::{Reading, SourceTags};
-use super::{Origin, Status, StatusFrom};
-use crate::diagnostic::{Code, Problem, Span, did_you_mean};
+use super::{Named, Origin, Status, StatusFrom, Trap, trap};
+use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, figures, words};
+use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, figures, text_of, words};
 use crate::units::{Length, depth_range};
 
 const CROPS: &str = include_str!("../../recipes/catalogue/crops.yaml");
@@ -94,11 +94,21 @@ figures! {
     Depth((Length, Length)): "a depth such as `6-13 mm`, at most 300 mm", text => depth_range(text);
 }
 
+/// What holds of a plant and not of another that is raised like it.
+const OF_A_PLANT: [&str; 6] = ["species", "formerly", "family", "mycorrhiza", "confidence", "legal_minimum"];
+
+/// Whether a species or family is stated that is not the one that is known.
+fn is_other(stated: Option<&String>, known: Option<&String>) -> bool {
+    stated.zip(known).is_some_and(|(stated, known)| !stated.eq_ignore_ascii_case(known))
+}
+
 /// A crop and what is known of it.
 #[derive(Clone, Debug)]
 pub struct Crop {
     /// Its name.
     pub name: String,
+    /// What the user calls it, where that is another name.
+    pub called: Option<String>,
     /// Other names.
     pub also: Vec<String>,
     /// Botanical name.
@@ -159,31 +169,54 @@ pub struct Crop {
     stated: Option<Stated>,
 }
 
+impl Named for Crop {
+    fn name(&self) -> &str {
+        &self.name
+    }
+
+    fn shown(&self) -> &str {
+        self.called.as_ref().unwrap_or(&self.name)
+    }
+
+    fn also(&self) -> &[String] {
+        &self.also
+    }
+}
+
 impl Crop {
-    /// Reads an entry of `crops:`, laid over the entry of that name before it, the base, if
-    /// it is the same plant.
-    pub(super) fn read(name: &str, node: &Node<'_>, base: Option<&Self>, reading: &Reading<'_>) -> Option<Self> {
+    /// Reads an entry of `crops:`, laid over the entry of that name before it if it is the same
+    /// plant, or over the crop that it is said to be like.
+    pub(super) fn read(
+        name: &str,
+        node: &Node<'_>,
+        known: impl Fn(&str) -> Option<Self>,
+        reading: &Reading<'_>,
+    ) -> Option<Self> {
         let Reading { origin, tags, problems } = *reading;
-        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(CROPS, "crops", &base.name));
-        let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a crop", problems)?;
-        let mut is_other = |key, known: Option<&String>| {
-            let stated: Option<String> = fields.optional(key);
-            stated.zip(known).is_some_and(|(stated, known)| !stated.eq_ignore_ascii_case(known))
+        let trap = if origin == Origin::Own { trap(name) } else { None };
+        let like = fields.get("like");
+        let base = match like {
+            Some(like) => Self::like(like, known, problems),
+            // A name that is often confused stands for the crop that it is taken for.
+            None => known(name).or_else(|| known(trap?.is.as_ref()?)),
         };
-        let base = base
-            .filter(|base| !is_other("species", base.species.as_ref()) && !is_other("family", base.family.as_ref()));
-        if base.is_some() {
-            let days = if fields.states("emerges") { "steady" } else { "" };
-            fields.lay_over(&under, &["also", "from", days]);
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(CROPS, "crops", &base.name));
+        let under = base.as_ref().map(stated).unwrap_or_default();
+        let base = base.filter(|base| base.lie_under(&mut fields, &under, like.is_some()));
+        let mut species: Option<String> = fields.optional("species");
+        let mut family: Option<String> = fields.optional("family");
+        let keeps =
+            |trap: &&Trap| base.is_none() && species.is_none() && !is_other(family.as_ref(), trap.family.as_ref());
+        if let Some(trap) = trap.filter(keeps) {
+            (species, family) = (trap.species.clone(), family.or_else(|| trap.family.clone()));
         }
-        let species: Option<String> = fields.optional("species");
-        let family: Option<String> = fields.optional("family");
         let stated = fields.optional("mycorrhiza").map(|status| (status, StatusFrom::Crop));
         let found = stated.or_else(|| status_of(species.as_deref(), family.as_deref()));
         let (mycorrhiza, mycorrhiza_from) = found.clone().unwrap_or((Status::Variable, StatusFrom::Crop));
         let crop = Self {
             name: name.to_owned(),
+            called: None,
             also: fields.optional("also").unwrap_or_default(),
             species,
             formerly: fields.optional("formerly").unwrap_or_default(),
@@ -211,7 +244,7 @@ impl Crop {
             before_days: fields.optional("before_days"),
             note: fields.optional("note"),
             origin,
-            tags: tags.of_entry(&mut fields, base.map(|base| &base.tags)),
+            tags: tags.of_entry(&mut fields, base.as_ref().map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         let family_at = fields.place("family");
@@ -220,6 +253,48 @@ impl Crop {
             problems.push(crop.without_status(family_at));
         }
         found.map(|_| crop)
+    }
+
+    /// The crop that an entry says to be like, or a fault.
+    fn like(like: &Node<'_>, known: impl Fn(&str) -> Option<Self>, problems: &Problems) -> Option<Self> {
+        let name = text_of(like, "a crop", problems)?;
+        known(name).or_else(|| {
+            let what = format!("no crop is called `{name}`");
+            let expected = "a crop of the table, or one that stands above";
+            problems.refuse(Problem::new(Code::UnknownCrop, like.at, what, expected))
+        })
+    }
+
+    /// Lays an entry over what the crop states, unless the entry is another plant. One that is
+    /// only like the crop takes what does not make the plant. Whether it was laid over it.
+    fn lie_under<'n>(&self, fields: &mut Fields<'n>, stated: &'n Stated, like: bool) -> bool {
+        let mut other = |key, known: Option<&String>| is_other(fields.optional(key).as_ref(), known);
+        let (species, family) = (other("species", self.species.as_ref()), other("family", self.family.as_ref()));
+        let is_other = species || family;
+        if is_other && !like {
+            return false;
+        }
+        let mut except = vec!["also", "from"];
+        if fields.states("emerges") {
+            except.push("steady");
+        }
+        if is_other {
+            except.extend(OF_A_PLANT);
+        }
+        fields.lay_over(stated, &except);
+        true
+    }
+
+    /// The same crop as the user calls it.
+    pub(super) fn known_as(&self, word: &str) -> Self {
+        let called = word.split_whitespace().collect::<Vec<_>>().join(" ");
+        Self { called: Some(called), ..self.clone() }
+    }
+
+    /// What the user calls it, with its name beside it where that is another: `calabrese
+    /// (broccoli)`.
+    pub fn in_full(&self) -> String {
+        self.called.as_ref().map_or_else(|| self.name.clone(), |called| format!("{called} ({})", self.name))
     }
 
     fn without_status(&self, at: Span) -> Problem {

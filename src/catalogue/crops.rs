@@ -37,9 +37,15 @@ impl Crops {
         SHIPPED.entries[*SHIPPED.by_name.get(&key(name))?].crop().map(AsRef::as_ref)
     }
 
+    /// Every shipped crop, in order.
+    pub(super) fn all_shipped() -> impl Iterator<Item = &'static Crop> + use<> {
+        SHIPPED.entries.iter().filter_map(ShippedCrop::crop).map(AsRef::as_ref)
+    }
+
     /// Every crop: the shipped ones in order, then the user's own.
     pub fn iter(&self) -> impl Iterator<Item = &Crop> {
-        SHIPPED.entries.iter().filter_map(ShippedCrop::crop).map(AsRef::as_ref).chain(self.added.iter())
+        let shipped = Self::all_shipped().map(|crop| -> &Crop { crop });
+        shipped.chain(self.added.iter())
     }
 
     /// Every name and alias.
@@ -96,7 +102,7 @@ impl ShippedCrop {
         let read = || {
             with_built_in("crops.yaml", self.text, |fields, problems| {
                 let reading = Reading { origin: Origin::BuiltIn, tags: &SHIPPED.tags, problems };
-                Crop::read(self.name, fields.get(self.name)?, None, &reading).map(Arc::new)
+                Crop::read(self.name, fields.get(self.name)?, |_| None, &reading).map(Arc::new)
             })
         };
         self.read.get_or_init(|| read().ok()).as_ref()
@@ -121,7 +127,7 @@ mod tests {
         let tags = SourceTags::of_file(map.first().map(|(_, value)| value), &problems);
         let reading = Reading { origin: Origin::BuiltIn, tags: &tags, problems: &problems };
         for ((name, _, node), entry) in crops.into_iter().zip(&SHIPPED.entries) {
-            let crop = Crop::read(name, node, None, &reading).unwrap();
+            let crop = Crop::read(name, node, |_| None, &reading).unwrap();
             assert_eq!(entry.names[0], crop.name);
             assert_eq!(entry.names[1..], crop.also);
             assert_eq!(format!("{:?}", entry.crop().unwrap()), format!("{crop:?}"));

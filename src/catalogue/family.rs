@@ -103,6 +103,20 @@ pub fn status_of(species: Option<&str>, family: Option<&str>) -> Option<(Status,
     Some((status, StatusFrom::Family(name.to_owned())))
 }
 
+/// The plants of a family that differ from it.
+pub fn exceptions(family: &str) -> Vec<&'static str> {
+    let Some((family, status)) = rule(&FAMILY_RULES, family) else { return Vec::new() };
+    let of_family = format!("family: {family}");
+    let rules = [&*GENUS_RULES, &*SPECIES_RULES];
+    let others = rules.into_iter().flat_map(|rules| {
+        let named = rules.values().filter(|(_, text)| text.contains(&of_family));
+        named.filter(|(name, _)| rule(rules, name).is_some_and(|(_, other)| other != status)).map(|(name, _)| *name)
+    });
+    let mut others: Vec<&str> = others.collect();
+    others.sort_unstable();
+    others
+}
+
 /// Whether there is a rule for a family.
 pub fn knows_family(family: &str) -> bool {
     FAMILY_RULES.contains_key(&family.trim().to_lowercase())

@@ -11,6 +11,7 @@ mod family;
 mod handle;
 mod ingredient;
 mod layout;
+mod names;
 mod source;
 mod tray;
 
@@ -18,20 +19,21 @@ pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, SeedSize, Temper
 pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
 pub use crops::Crops;
 pub use entries::{Entries, key};
-pub use family::{Status, StatusFrom, status_of};
+pub use family::{Status, StatusFrom, exceptions, status_of};
 pub use handle::{Handle, Named};
 pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, cautions};
+pub use names::{By, Doubt};
 pub use source::{Citation, SourceTags, citations};
 pub use tray::{Frustum, FrustumKind, Tray};
 
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
-use crate::source::{Fields, Node, parse_shipped, text_of};
+use crate::source::{Fields, FromNode, Node, parse_shipped, text_of};
 use handle::named;
 use source::Reading;
-use std::collections::{HashMap, HashSet};
-use std::sync::Arc;
+use std::collections::{BTreeMap, HashMap, HashSet};
+use std::sync::{Arc, LazyLock};
 
-named!(Crop, Ingredient, Tray);
+named!(Ingredient, Tray);
 
 /// Where an entry comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,12 +45,53 @@ pub enum Origin {
 }
 
 /// A name that is confused with a crop's.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Trap {
     /// The name of the crop it stands for, if there is no doubt.
     pub is: Option<String>,
+    /// The crops that it may stand for.
+    pub could_be: Vec<String>,
+    /// A plant of that name that the table does not have.
+    pub species: Option<String>,
+    /// Its family.
+    pub family: Option<String>,
+    /// What it is grown from, where that is not seed in trays.
+    pub grown_from: Option<String>,
     /// What to know about the name.
     pub remark: String,
+}
+
+impl FromNode for Trap {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        Fields::read(node, "a trap", problems, |fields| {
+            Some(Self {
+                is: fields.optional("is"),
+                could_be: fields.optional("could_be").unwrap_or_default(),
+                species: fields.optional("species"),
+                family: fields.optional("family"),
+                grown_from: fields.optional("grown_from"),
+                remark: fields.optional("remark").unwrap_or_default(),
+            })
+        })
+    }
+}
+
+static TRAPS: LazyLock<BTreeMap<String, Trap>> = LazyLock::new(|| {
+    let text = include_str!("../../recipes/catalogue/traps.yaml");
+    with_built_in("traps.yaml", text, |fields, _| fields.optional("traps")).unwrap_or_default()
+});
+
+static TRAP_NAMES: LazyLock<HashMap<String, &'static str>> =
+    LazyLock::new(|| TRAPS.keys().map(|name| (key(name), name.as_str())).collect());
+
+/// What to know of a name that is often confused.
+pub fn trap(name: &str) -> Option<&'static Trap> {
+    TRAPS.get(*TRAP_NAMES.get(&key(name))?)
+}
+
+/// Every name that is often confused.
+fn traps() -> impl Iterator<Item = (&'static str, &'static Trap)> {
+    TRAPS.iter().map(|(name, trap)| (name.as_str(), trap))
 }
 
 /// Trays, crops and ingredients by name; a user's own entries win.
@@ -60,12 +103,10 @@ pub struct Catalogue {
     pub crops: Crops,
     /// Bulk ingredients and doses.
     pub ingredients: Entries<Ingredient>,
-    traps: HashMap<String, Trap>,
 }
 
-const BUILT_IN: [(&str, &str); 3] = [
+const BUILT_IN: [(&str, &str); 2] = [
     ("trays.yaml", include_str!("../../recipes/catalogue/trays.yaml")),
-    ("traps.yaml", include_str!("../../recipes/catalogue/traps.yaml")),
     ("ingredients.yaml", include_str!("../../recipes/catalogue/ingredients.yaml")),
 ];
 
@@ -82,7 +123,6 @@ impl Catalogue {
                 // Only the shipped tables state their sources once for a whole file.
                 let tags = SourceTags::of_file(fields.get("unless_said"), problems);
                 catalogue.add_of(fields, &Reading { origin: Origin::BuiltIn, tags: &tags, problems });
-                catalogue.add_traps(fields, problems);
                 Some(())
             })?;
         }
@@ -107,8 +147,11 @@ impl Catalogue {
             Tray::read(name, node, trays.find(name).as_deref(), reading)
         });
         add(&mut self.crops.added, fields.entries("crops", "the crops"), reading.problems, |name, node, added| {
-            let base = added.find(name);
-            Crop::read(name, node, base.as_deref().or_else(|| Crops::shipped(name)), reading)
+            let known = |name: &str| match added.find(name) {
+                Some(own) => Some(Crop::clone(&own)),
+                None => Crops::shipped(name).cloned(),
+            };
+            Crop::read(name, node, known, reading)
         });
         self.add_ingredients(fields, reading, |_| true);
     }
@@ -122,27 +165,26 @@ impl Catalogue {
         });
     }
 
-    fn add_traps(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
-        for (name, _, value) in fields.entries("traps", "the traps") {
-            let Some(mut fields) = Fields::new(value, "a trap", problems) else { continue };
-            let (is, remark) = (fields.optional("is"), fields.optional("remark").unwrap_or_default());
-            // For the reader of the file only.
-            for key in ["could_be", "species", "family", "grown_from"] {
-                fields.get(key);
-            }
-            fields.finish();
-            self.traps.insert(key(name), Trap { is, remark });
-        }
-    }
-
-    /// The remark on a name that is often confused.
-    pub fn trap(&self, name: &str) -> Option<&Trap> {
-        self.traps.get(&key(name))
-    }
-
-    /// The crop that a node names, or a fault with near spellings.
+    /// The crop that a node names, or a fault with near spellings. The last words of a named
+    /// sort do not do.
     pub fn crop(&self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Crop>> {
-        self.crop_named(text_of(node, "a crop", problems)?, node.at, problems)
+        let name = text_of(node, "a crop", problems)?;
+        let meant = self.meant(name).and_then(|(crop, by)| match by {
+            By::Name => Ok(crop),
+            By::LastWords => Err(Doubt::Unknown),
+        });
+        self.settle(name, meant, node.at, problems)
+    }
+
+    /// What a name that stands at a place means, or its fault; a crop that was refused has its
+    /// fault already.
+    pub fn settle<T>(&self, name: &str, meant: Result<T, Doubt>, at: Span, problems: &Problems) -> Option<T> {
+        if let Err(doubt) = &meant
+            && !self.crops.added.is_refused(name)
+        {
+            problems.push(self.doubtful(name, doubt, at));
+        }
+        meant.ok()
     }
 
     /// The tray or pot that a node names, or a fault with near spellings.
@@ -153,33 +195,6 @@ impl Catalogue {
     /// The ingredient that a node names, or a fault with near spellings.
     pub fn ingredient(&self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Ingredient>> {
         self.ingredient_named(text_of(node, "an ingredient", problems)?, node.at, problems)
-    }
-
-    /// The crop of a name that stands at a place, or a fault with near spellings.
-    pub fn crop_named(&self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Crop>> {
-        if let Some(crop) = self.crops.find(name) {
-            return Some(crop);
-        }
-        if self.crops.added.is_refused(name) {
-            return None;
-        }
-        if let Some(trap) = self.trap(name) {
-            if let Some(crop) = trap.is.as_ref().and_then(|is| self.crops.find(is)) {
-                return Some(crop);
-            }
-            let what = format!("`{name}` can mean more than one plant");
-            let help = format!("{}; write the crop you mean, or add it under `crops:` with its family", trap.remark);
-            return problems.refuse(Problem::new(Code::AmbiguousCrop, at, what, "one crop").with_help(Some(help)));
-        }
-        let own = format!("or add it to the week file: `crops: {{{name}: {{family: ...}}}}`");
-        let help = match did_you_mean(name, self.crops.names()) {
-            Some(near) => format!("{near} {own}"),
-            None => format!("see `trayful list crops`, {own}"),
-        };
-        let what = format!("no crop is called `{name}`");
-        problems.refuse(
-            Problem::new(Code::UnknownCrop, at, what, "a crop of the table or of `crops:`").with_help(Some(help)),
-        )
     }
 
     /// The tray or pot of a name that stands at a place, or a fault.

@@ -216,6 +216,8 @@ codes!(ReadingNote {
     Self::RecipeBeside(_) => "own-recipe-file",
     Self::NotOffered { .. } => "choice-not-offered",
     Self::Name { .. } => "name-taken-as",
+    Self::LastWords { .. } => "name-by-last-words",
+    Self::FamilyVaries { .. } => "family-varies",
     Self::OneRow(_) => "no-rows",
     Self::SharesOff(_) => "shares-off",
 });

@@ -1,6 +1,7 @@
 //! A mix asked for on the command line: so many trays, or a volume, without a file.
 
 use super::loader::{Inputs, Loaded, Loader};
+use super::sowing::usual_seeds;
 use super::{MOST_CELLS, Place, RecipeId, Sowing, SowingAmount, Week};
 use crate::catalogue::{Crop, Handle};
 use crate::diagnostic::{Problems, Rejected, SourceText, Span};
@@ -88,20 +89,20 @@ impl Loader<'_> {
         })?;
         let (source, Trays(trays)) = (SourceText::argument("--tray", text), trays);
         Some(Sowing {
-            crop,
             variety: None,
             tray,
             amount: SowingAmount::Trays(trays),
             germination: None,
             usable: None,
             surety: None,
-            seeds: 1,
+            seeds: usual_seeds(crop.as_ref(), false),
             clump: false,
             inoculant: None,
             share: true,
             fill: None,
             recipe: recipe?,
             place: Place { span: source.whole(), source },
+            crop,
         })
     }
 }

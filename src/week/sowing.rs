@@ -3,7 +3,7 @@
 use super::allowances::Surety;
 use super::loader::Loader;
 use super::{Place, RecipeId};
-use crate::catalogue::{Crop, Handle, Tray};
+use crate::catalogue::{Crop, Handle, SeedSize, Tray};
 use crate::diagnostic::{Code, Problem, Problems, SourceText};
 use crate::exact::Fraction;
 use crate::source::{CsvTable, Fields, Node, PositiveShare, figures, words};
@@ -99,6 +99,7 @@ pub(super) const KEYS: &[&str] = &[
     "usable",
     "surety",
     "seeds",
+    "pelleted",
     "clump",
     "spare",
     "inoculant",
@@ -125,13 +126,15 @@ impl Loader<'_> {
                 }
             };
             let amount = amount(fields, problems);
+            let pelleted = fields.optional("pelleted").unwrap_or(false);
+            let seeds = fields.optional("seeds").map(|Seeds(seeds)| seeds);
             // What must be there comes last, so that every key is read before a lack ends it.
             Some(Sowing {
                 variety: fields.optional::<String>("variety").map(Into::into),
                 germination: fields.optional("germination").map(|PositiveShare(share)| share),
                 usable: fields.optional("usable").map(|PositiveShare(share)| share),
                 surety: fields.optional("surety").map(|Surety(chance)| chance),
-                seeds: fields.optional("seeds").map_or(1, |Seeds(seeds)| seeds),
+                seeds: seeds.unwrap_or_else(|| usual_seeds(crop.as_ref(), pelleted)),
                 clump: fields.optional("clump").unwrap_or(false),
                 inoculant: fields.optional("inoculant"),
                 share: fields.optional("share").unwrap_or(true),
@@ -144,6 +147,13 @@ impl Loader<'_> {
             })
         })
     }
+}
+
+/// Seeds to a cell where nothing is said: three of what is as fine as dust, to be thinned to one,
+/// unless it is pelleted (common practice).
+pub(super) fn usual_seeds(crop: Option<&Handle<Crop>>, pelleted: bool) -> u64 {
+    const DUST: u64 = 3;
+    if !pelleted && crop.is_some_and(|crop| crop.seed == Some(SeedSize::Dust)) { DUST } else { 1 }
 }
 
 /// Exactly one of plants, cells, trays and potted.

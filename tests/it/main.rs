@@ -13,6 +13,7 @@ mod corpus;
 mod harmless;
 mod house;
 mod mixing;
+mod names;
 mod properties;
 mod published;
 mod readme;

@@ -11,7 +11,7 @@ pub use trays::{Portion, TrayRows, arrange};
 pub(super) use layout::lay_out;
 
 use super::Faults;
-use crate::catalogue::{Crop, Handle, Tray};
+use crate::catalogue::{Crop, Handle, Named, Tray};
 use crate::exact::Fraction;
 use crate::week::{MOST_CELLS, Sowing, SowingAmount, Week};
 use std::collections::HashMap;
@@ -43,9 +43,17 @@ impl SowingPlan {
         self.cells.seeds.map(|seeds| seeds as f64 / per_gram.to_f64())
     }
 
-    /// The crop with its variety: `tomato 'early red'`.
+    /// The crop as the user calls it, with its variety: `tomato 'early red'`.
     pub fn name(&self) -> String {
-        let crop = self.crop.as_ref().map_or("any host", |crop| &crop.name);
+        self.with_variety(self.crop.as_ref().map_or("any host", |crop| crop.shown()))
+    }
+
+    /// The same with the table's name beside the user's own: `calabrese (broccoli)`.
+    pub fn full_name(&self) -> String {
+        self.crop.as_ref().map_or_else(|| self.name(), |crop| self.with_variety(&crop.in_full()))
+    }
+
+    fn with_variety(&self, crop: &str) -> String {
         match &self.variety {
             Some(variety) => format!("{crop} '{variety}'"),
             None => crop.to_owned(),

@@ -4,7 +4,7 @@ use super::figure::{
     CELSIUS, CENTIMETRE, DOSE, Figure, GRAM_PER_MOLE, LITRE, LITRE_PER_LITRE, MILLILITRE, PERCENT, PH, SPOONED, Unit,
 };
 use super::{Listing, Row, in_us, parts, standing};
-use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, cautions, citations};
+use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, cautions, citations, trap};
 use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{Basis, Change, PartsOrDose, Recipe, built_in};
 use crate::report::words::{and, basis_words, capital};
@@ -17,11 +17,8 @@ use serde_json::{Value, json};
 pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
     let recipe = built_in(name, catalogue).and_then(Result::ok).map(|recipe| show_recipe(&recipe));
     let tray = catalogue.trays.find(name).map(|tray| show_tray(&tray));
-    let crop = catalogue.crops.find(name).map(|crop| show_crop(&crop, None)).or_else(|| {
-        let trap = catalogue.trap(name)?;
-        let crop = catalogue.crops.find(trap.is.as_ref()?)?;
-        Some(show_crop(&crop, Some(&trap.remark)))
-    });
+    let remark = trap(name).map(|trap| trap.remark.as_str());
+    let crop = catalogue.meant(name).ok().map(|(crop, _)| show_crop(&crop, remark));
     let ingredient = catalogue.ingredients.find(name).map(|ingredient| show_ingredient(&ingredient));
     let salts = salts().iter().filter(|entry| entry.is_called(name)).map(show_salt);
     [recipe, tray, crop, ingredient].into_iter().flatten().chain(salts).collect()

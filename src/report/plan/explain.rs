@@ -1,7 +1,7 @@
 //! `--explain`: every step of the volumes, and where the figures come from.
 
 use super::{PlanReport, section};
-use crate::catalogue::citations;
+use crate::catalogue::{Named, citations};
 use crate::plan::{Batch, Germination, LISTED, SowingPlan};
 use crate::report::document::{Document, Table};
 use crate::units::volume::millilitre;
@@ -111,7 +111,7 @@ impl PlanReport<'_> {
         let first = sowings.filter(move |(_, crop)| seen.insert(*crop)).take(LISTED);
         first.map(|(sowing, crop)| {
             let source = cite(crop.tags.of("mycorrhiza"), None);
-            let words = format!("{}: {} by {}, {source}", crop.name, crop.mycorrhiza, crop.mycorrhiza_from);
+            let words = format!("{}: {} by {}, {source}", crop.shown(), crop.mycorrhiza, crop.mycorrhiza_from);
             let Some((share, from)) = sowing.cells.germination else { return words };
             let from = match from {
                 Germination::Packet => "the packet's",

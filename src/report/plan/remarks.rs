@@ -2,7 +2,7 @@
 
 use super::PlanReport;
 use super::mixing::mix_name;
-use crate::catalogue::{Crop, Handle, Tray, cautions};
+use crate::catalogue::{Crop, Handle, Named, Tray, cautions};
 use crate::plan::{
     BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TooCoarse, TrayNote, Warning,
 };
@@ -195,6 +195,14 @@ fn remark(remark: &week::ReadingNote) -> String {
         }
         ReadingNote::Name { written, crop, remark } if written == crop => format!("{crop}: {remark}."),
         ReadingNote::Name { written, crop, remark } => format!("`{written}` is taken as {crop}: {remark}."),
+        ReadingNote::LastWords { written, crop } => {
+            format!("`{written}` is taken for {crop} by its last words: if it is another plant, add it under `crops:`.")
+        }
+        ReadingNote::FamilyVaries { crop, family, others } => format!(
+            "`{crop}` is taken to live as most {family} do; {} of that family do not. If it may be one of these, write its \
+             `species:`.",
+            and(others)
+        ),
         ReadingNote::OneRow(tray) => {
             format!("The tray `{tray}` states no rows and counts as one row: it is never shared.")
         }
@@ -211,7 +219,8 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
              and you will sow fewer."
         ),
         CropNote::ExpectedGermination => {
-            let expected = |crop: &Handle<Crop>| Some(format!("{} {}", crop.name, percent(crop.expected_germination?)));
+            let expected =
+                |crop: &Handle<Crop>| Some(format!("{} {}", crop.shown(), percent(crop.expected_germination?)));
             format!(
                 "Little may come up: assumed is {}. Write the packet's figure.",
                 and(of.iter().filter_map(expected))

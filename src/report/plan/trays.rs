@@ -1,7 +1,7 @@
 //! What to fill: trays, sowings, and the maps of shared trays.
 
 use super::PlanReport;
-use crate::catalogue::{Handle, Tray};
+use crate::catalogue::{Crop, Handle, Tray};
 use crate::plan::{LISTED, SowingPlan, TrayMap, TrayPortion};
 use crate::report::document::{Document, Table};
 use crate::units::volume::millilitre;
@@ -57,7 +57,7 @@ impl PlanReport<'_> {
         let number = |count: Option<u64>| count.map(|count| count.to_string()).unwrap_or_default();
         let row = |sowing: &SowingPlan| {
             [
-                sowing.name(),
+                sowing.full_name(),
                 sowing.tray.name.clone(),
                 sowing.trays.to_string(),
                 number(sowing.cells.plants),
@@ -72,16 +72,18 @@ impl PlanReport<'_> {
 
     /// The sowings of one crop in one kind of tray together.
     fn sowings_by_crop(&self) -> Table {
-        let mut sums: BTreeMap<(&str, &str, usize), (u64, u64)> = BTreeMap::new();
+        let mut sums: BTreeMap<_, (Option<&Handle<Crop>>, u64, u64)> = BTreeMap::new();
         for sowing in &self.plan.mixes.layout.sowings {
-            let crop = sowing.crop.as_ref().map_or("", |crop| &crop.name);
-            let (cells, seeds) = sums.entry((crop, &sowing.tray.name, sowing.batch)).or_default();
+            let crop = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
+            let (_, cells, seeds) =
+                sums.entry((crop, &sowing.tray.name, sowing.batch)).or_insert((sowing.crop.as_ref(), 0, 0));
             *cells += sowing.cells.cells;
             *seeds += sowing.cells.seeds.unwrap_or(0);
         }
-        let rows = sums.into_iter().map(|((crop, tray, batch), (cells, seeds))| {
+        let rows = sums.into_iter().map(|((_, tray, batch), (crop, cells, seeds))| {
             let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), (batch + 1).to_string());
-            [crop, tray, "", "", &cells, &seeds, "", &batch].map(str::to_owned)
+            let crop = crop.map(|crop| crop.in_full()).unwrap_or_default();
+            [&crop, tray, "", "", &cells, &seeds, "", &batch].map(str::to_owned)
         });
         Table::of(SOWINGS, rows)
     }

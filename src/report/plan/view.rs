@@ -38,6 +38,9 @@ impl<I: Iterator<Item: Serialize> + Clone> Serialize for Each<I> {
 #[derive(Serialize)]
 struct SowingView<'p> {
     crop: Option<&'p Handle<Crop>>,
+    /// What the user calls it, where that is another name.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    called: Option<&'p str>,
     variety: Option<&'p str>,
     tray: &'p Handle<Tray>,
     batch: &'p str,
@@ -98,6 +101,7 @@ impl PlanReport<'_> {
     fn sowing_view<'s>(&'s self, sowing: &'s SowingPlan) -> SowingView<'s> {
         SowingView {
             crop: sowing.crop.as_ref(),
+            called: sowing.crop.as_ref().and_then(|crop| crop.called.as_deref()),
             variety: sowing.variety.as_deref(),
             tray: &sowing.tray,
             batch: self.batch_name(sowing.batch),

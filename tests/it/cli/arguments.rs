@@ -337,7 +337,8 @@ fn show_finds_aliases_and_asks_about_doubtful_names() {
     run(["show", "balsam"]).gives(
         2,
         "",
-        "error: `balsam` can mean more than one plant: not busy lizzie, but of the same genus and a host too\n",
+        "error: `balsam` is a plant that the table does not have: not busy lizzie, but of the same genus and a host too; \
+         add it to the week file: `crops: {balsam: {species: Impatiens balsamina}}`\n",
     );
     run(["show", "kail"]).gives(2, "", "error: nothing is known under `kail`; did you mean `kale`?\n");
     run(["show", "xyzzy"]).gives(2, "", "error: nothing is known under `xyzzy`\n");

@@ -183,7 +183,7 @@ fn remarks_have_codes_and_times_their_offset() {
     };
     assert_eq!(
         codes(&plan["notes"]),
-        ["legal-minimum", "emergence-unknown", "whole-trays", "weigh-cells", "low-confidence"]
+        ["legal-minimum", "emergence-unknown", "thin-out", "whole-trays", "weigh-cells", "low-confidence"]
     );
     let cautions = codes(&plan["cautions"]);
     assert_eq!(cautions[..5], ["scoop-too-coarse", "legionella", "lifting", "compost", "dust"]);

@@ -228,7 +228,7 @@ fn an_own_entry_settles_what_a_name_means() {
         ("miner's lettuce", "species: Claytonia perfoliata", Host, "genus"),
         ("winter purslane", "species: Claytonia perfoliata, family: Montiaceae", Host, "genus"),
         ("red sorrel", "species: Hibiscus sabdariffa", Host, "genus"),
-        ("balsam", "family: Balsaminaceae", Host, "family"),
+        ("balsam", "family: Balsaminaceae", Host, "genus"),
         ("black-eyed Susan", "species: Thunbergia alata, family: Acanthaceae", Host, "genus"),
         ("watercress", "species: Nasturtium officinale, family: Brassicaceae", NonHost, "genus"),
         ("tree lupin", "species: Lupinus arboreus, family: Fabaceae", NonHost, "genus"),
