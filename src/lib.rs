@@ -1,4 +1,6 @@
 //! Sowing mix for the trays of a sowing day.
+#![forbid(unsafe_code)]
+
 #[macro_use]
 extern crate uom;
 pub mod behaviour;
@@ -9,6 +11,7 @@ pub mod diagnostic;
 pub mod exact;
 pub mod moment;
 pub mod plan;
+pub mod printable;
 pub mod recipe;
 pub mod report;
 pub mod source;

@@ -1,11 +1,14 @@
 //! Local times as people write them, and the zones that fix what they mean.
 
 use crate::diagnostic::{Code, Problem, Problems};
-use crate::source::{Fields, FromNode, Node, text_of};
+use crate::printable::{shown, within_a_line};
+use crate::source::{Fields, FromNode, Node, regular_file, text_of};
 use jiff::ZonedDateTime;
 use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::{AmbiguousOffset, TimeZone, TimeZoneDatabase};
 use serde::Serializer;
+use std::ops::RangeInclusive;
+use std::path::Path;
 
 /// A local date and time, and the zone that fixes what it means.
 #[derive(Clone, Debug)]
@@ -75,6 +78,7 @@ pub fn serialize_rfc3339<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Re
 
 /// A date alone means this hour.
 const MORNING: i8 = 8;
+const YEARS: RangeInclusive<i16> = 1900..=2999;
 const EXPECTED: &str = "a date and time such as `2027-03-06 10:00`";
 
 fn local_time(text: &str) -> Result<DateTime, (String, &'static str)> {
@@ -86,6 +90,10 @@ fn local_time(text: &str) -> Result<DateTime, (String, &'static str)> {
         return Err((format!("`{text}` is not a date"), EXPECTED));
     }
     let date: Date = day.parse().map_err(|_| (format!("`{day}` is not a day of the calendar"), EXPECTED))?;
+    // Whatever is reckoned forward or back from it stays within the calendar.
+    if !YEARS.contains(&date.year()) {
+        return Err((format!("`{day}` lies outside the years {} to {}", YEARS.start(), YEARS.end()), EXPECTED));
+    }
     let Some(hour) = hour else { return Ok(date.at(MORNING, 0, 0, 0)) };
     let beyond = hour.trim_start_matches(|c: char| c.is_ascii_digit() || c == ':' || c == '.').trim();
     if names_a_zone(beyond) {
@@ -107,6 +115,58 @@ fn looks_like_a_date(day: &str) -> bool {
     matches!(parts[..], [year, month, day]
         if (year.len(), month.len(), day.len()) == (4, 2, 2)
             && [year, month, day].iter().all(|part| part.bytes().all(|byte| byte.is_ascii_digit())))
+}
+
+/// The zone of the system, or why what names it cannot be used: the variable `TZ`, or else the
+/// file `/etc/localtime`; UTC where there is neither. The file of a zone is read within
+/// bounds, and only if it is a file.
+///
+/// # Errors
+/// In words; the zone is then best taken as UTC.
+#[cfg(unix)]
+pub fn system_zone() -> Result<TimeZone, String> {
+    let local = Path::new("/etc/localtime");
+    let (stated, found) = match std::env::var_os("TZ") {
+        Some(stated) if stated.is_empty() => return Ok(TimeZone::UTC),
+        Some(stated) => {
+            let stated = stated.to_string_lossy().into_owned();
+            // POSIX: behind a colon stands whatever the system likes.
+            let name = stated.strip_prefix(':').unwrap_or(&stated);
+            let posix = || TimeZone::posix(name).ok();
+            let found = zone_named(name).or_else(posix).or_else(|| zone_of(&Path::new(ZONES).join(name)));
+            (format!("TZ={stated}"), found)
+        }
+        None if !local.exists() => return Ok(TimeZone::UTC),
+        None => (shown(local), zone_of(local)),
+    };
+    found.ok_or_else(|| format!("`{}` is no time zone", within_a_line(&stated)))
+}
+
+/// The zone of the system.
+///
+/// # Errors
+/// None: the system knows it.
+#[cfg(not(unix))]
+pub fn system_zone() -> Result<TimeZone, String> {
+    Ok(TimeZone::system())
+}
+
+/// Where systems keep the files of zones.
+#[cfg(unix)]
+const ZONES: &str = "/usr/share/zoneinfo";
+
+/// The zone of a file, by the name that it, or what it is a link to, has among the files of
+/// zones, or else by what it holds.
+#[cfg(unix)]
+fn zone_of(path: &Path) -> Option<TimeZone> {
+    // The largest are of 4 kB.
+    const LIMIT: u64 = 64 << 10;
+    let named = |path: &Path| zone_named(path.to_str()?.split_once("zoneinfo/")?.1);
+    let linked = || named(&std::fs::read_link(path).ok()?);
+    named(path).or_else(linked).or_else(|| {
+        let (bytes, _) = regular_file(path, LIMIT).ok()?;
+        TimeZone::tzif("", &bytes).ok()
+    })
 }
 
 fn zone_named(name: &str) -> Option<TimeZone> {

@@ -1,7 +1,8 @@
 //! The nearest known spelling.
 
 /// The candidate nearest to a word, if any is near enough to be meant: of those that are, the
-/// one with the fewest slips.
+/// one with the fewest slips. Long words have none, and only the first few thousand candidates
+/// are compared: no person's list is longer.
 ///
 /// ```
 /// assert_eq!(trayful::spelling::nearest("kail", ["kai lan", "kale", "leek"]), Some("kale"));
@@ -21,11 +22,13 @@ pub fn slips<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> V
 /// The candidates that are near, the nearest first, each with its number of slips.
 fn near<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<(usize, &'a str)> {
     const LONGEST: usize = 60;
+    const MOST: usize = 4000;
     if word.len() > LONGEST {
         return Vec::new();
     }
     let word = word.to_lowercase();
-    let near = candidates.into_iter().filter_map(|candidate| {
+    let short = candidates.into_iter().take(MOST).filter(|known| known.len() <= LONGEST);
+    let near = short.filter_map(|candidate| {
         let known = candidate.to_lowercase();
         let alike = strsim::jaro_winkler(&word, &known);
         (alike >= 0.8).then(|| (strsim::damerau_levenshtein(&word, &known), alike, candidate))

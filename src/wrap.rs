@@ -11,15 +11,20 @@ use unicode_width::UnicodeWidthStr;
 pub fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::new();
+    // The columns of the line, and whether a word stands in it.
+    let (mut columns, mut begun) = (0, false);
     for word in text.split_whitespace() {
         for piece in pieces(word, width.saturating_sub(indent.len()).max(1)) {
-            let gap = usize::from(!line.trim().is_empty());
-            if line.width() + gap + piece.width() > width && !line.trim().is_empty() {
+            let needed = piece.width();
+            if begun && columns + 1 + needed > width {
                 lines.push(std::mem::replace(&mut line, indent.to_owned()));
-            } else if gap == 1 {
+                columns = indent.width();
+            } else if begun {
                 line.push(' ');
+                columns += 1;
             }
             line.push_str(piece);
+            (columns, begun) = (columns + needed, true);
         }
     }
     lines.push(line);
@@ -27,21 +32,94 @@ pub fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
 }
 
 /// A word in pieces that fit, for names without a space.
-fn pieces(word: &str, width: usize) -> Vec<&str> {
-    let mut pieces = Vec::new();
+fn pieces(word: &str, width: usize) -> impl Iterator<Item = &str> {
     let mut rest = word;
-    while rest.width() > width {
-        let mut end = 0;
-        for (at, c) in rest.char_indices() {
-            if rest[..at + c.len_utf8()].width() > width && end > 0 {
-                break;
-            }
-            end = at + c.len_utf8();
-        }
-        let (piece, tail) = rest.split_at(end);
-        pieces.push(piece);
+    std::iter::from_fn(move || {
+        let (piece, tail) = rest.split_at(fitting(rest, width));
         rest = tail;
+        (!piece.is_empty()).then_some(piece)
+    })
+}
+
+/// How many bytes of a word fit, at least one character.
+fn fitting(word: &str, width: usize) -> usize {
+    // No character takes more columns than bytes.
+    if word.len() <= width {
+        return word.len();
     }
-    pieces.push(rest);
-    pieces
+    // Marks without a width of their own could go on for ever.
+    let most = 8 * width + 32;
+    let mut end = 0;
+    for (at, c) in word.char_indices().take(most) {
+        let next = at + c.len_utf8();
+        if end > 0 && word[..next].width() > width {
+            break;
+        }
+        end = next;
+    }
+    end
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::collection::vec;
+    use proptest::prelude::*;
+    use proptest::sample::select;
+
+    /// The same by measuring the whole line at each word.
+    fn measured(text: &str, width: usize, indent: &str) -> Vec<String> {
+        let mut lines = Vec::new();
+        let mut line = String::new();
+        for word in text.split_whitespace() {
+            for piece in pieces(word, width.saturating_sub(indent.len()).max(1)) {
+                let gap = usize::from(!line.trim().is_empty());
+                if line.width() + gap + piece.width() > width && !line.trim().is_empty() {
+                    lines.push(std::mem::replace(&mut line, indent.to_owned()));
+                } else if gap == 1 {
+                    line.push(' ');
+                }
+                line.push_str(piece);
+            }
+        }
+        lines.push(line);
+        lines
+    }
+
+    const WORDS: &[&str] = &[
+        "a",
+        "kale",
+        "grünkohl",
+        "甘藍",
+        "👩\u{200d}🌾",
+        "e\u{301}",
+        "\u{fe0f}",
+        "1\u{fe0f}\u{20e3}",
+        "لا",
+        " ",
+        "  ",
+        "\n",
+        "0123456789012345678901234567890123456789",
+    ];
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+        #[test]
+        fn a_running_width_breaks_lines_as_a_measured_one(words in vec(select(WORDS), 0..40), width in 1_usize..60) {
+            let text = words.concat();
+            for indent in ["", "  "] {
+                prop_assert_eq!(wrap(&text, width, indent), measured(&text, width, indent));
+            }
+        }
+    }
+
+    #[test]
+    fn a_word_of_a_million_letters_is_looked_at_by_the_piece() {
+        let word = "x".repeat(1_000_000);
+        let lines = wrap(&word, 80, "");
+        assert_eq!((lines.len(), lines[0].as_str()), (12_500, &word[..80]));
+        let marks = "\u{301}".repeat(100_000);
+        assert!(pieces(&marks, 80).all(|piece| piece.chars().count() <= 672));
+    }
 }

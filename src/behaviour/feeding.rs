@@ -23,8 +23,8 @@ const P_IN_P2O5: f64 = 0.436_43;
 const K_IN_K2O: f64 = 0.830_15;
 
 impl Analysis {
-    /// Reads `3-1-2` or `2.5 - 0.8 - 1.6`; `None` unless there is nitrogen and no more than the
-    /// whole.
+    /// Reads `3-1-2` or `2.5 - 0.8 - 1.6`; `None` unless there is nitrogen, at least a hundredth of a
+    /// per cent, and no more than the whole.
     ///
     /// ```
     /// use trayful::behaviour::Analysis;
@@ -38,7 +38,7 @@ impl Analysis {
             .collect::<Option<_>>()?;
         let [nitrogen, phosphate, potash] = shares[..] else { return None };
         let possible =
-            nitrogen > 0.0 && shares.iter().all(|share| *share >= 0.0) && shares.iter().sum::<f64>() <= 100.0;
+            nitrogen >= 0.01 && shares.iter().all(|share| *share >= 0.0) && shares.iter().sum::<f64>() <= 100.0;
         possible.then_some(Self { nitrogen, phosphate, potash })
     }
 }

@@ -1,13 +1,15 @@
 //! Crops: what they are, how fast they grow, how large their seed is.
 
 use super::family::{family_names, knows_family, status_of};
-use super::layout;
-use super::source::{Reading, SourceTags};
-use super::{Named, Origin, Status, StatusFrom, Trap, trap};
+use super::shipped::{Shipped, Table};
+use super::source::{Reading, SourceTags, file_tags};
+use super::{Handle, Named, Origin, Status, StatusFrom, Trap, trap};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, figures, text_of, words};
-use crate::units::{Length, depth_range};
+use crate::units::{Bounds, Fault, Length, depth_range, span_of_whole_numbers, within};
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 const CROPS: &str = include_str!("../../recipes/catalogue/crops.yaml");
 
@@ -89,17 +91,33 @@ words! {
     }
 }
 
-figures! {
-    /// How deep a seed lies, from the least to the most; zero lies open.
-    Depth((Length, Length)): "a depth such as `6-13 mm`, at most 300 mm", text => depth_range(text);
-}
-
 /// What holds of a plant and not of another that is raised like it.
 const OF_A_PLANT: [&str; 6] = ["species", "formerly", "family", "mycorrhiza", "confidence", "legal_minimum"];
 
 /// Whether a species or family is stated that is not the one that is known.
 fn is_other(stated: Option<&String>, known: Option<&String>) -> bool {
     stated.zip(known).is_some_and(|(stated, known)| !stated.eq_ignore_ascii_case(known))
+}
+
+figures! {
+    /// Weeks from sowing to planting out.
+    Weeks((u32, u32)): "whole numbers such as `4-6`",
+        text => span(text, (1.0..=520.0, "plants are raised for 1 to 520 weeks"));
+    /// Usual cells in a tray.
+    UsualCells((u32, u32)): "whole numbers such as `4-6`",
+        text => span(text, (1.0..=100_000.0, "a tray has 1 to 100000 cells"));
+    /// Days to emergence.
+    Days((u32, u32)): "whole numbers such as `4-6`",
+        text => span(text, (0.0..=1000.0, "seed comes up within 1000 days"));
+    /// How deep a seed lies, from the least to the most; zero lies open.
+    Depth((Length, Length)): "a depth such as `6-13 mm`", text => depth_range(text);
+}
+
+/// A span of whole numbers of which both ends are within the bounds.
+fn span(text: &str, bounds: Bounds) -> Result<(u32, u32), Fault> {
+    let (low, high) = span_of_whole_numbers(text)?;
+    within((), f64::from(low), bounds.clone(), text)?;
+    within((low, high), f64::from(high), bounds, text)
 }
 
 /// A crop and what is known of it.
@@ -183,16 +201,35 @@ impl Named for Crop {
     }
 }
 
+fn tags() -> &'static BTreeMap<String, String> {
+    static TAGS: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| file_tags(CROPS, "crops"));
+    &TAGS
+}
+
+impl Shipped for Crop {
+    const IN_PLACE: bool = false;
+
+    fn table() -> &'static LazyLock<Table<Handle<Self>>> {
+        static TABLE: LazyLock<Table<Handle<Crop>>> = LazyLock::new(|| {
+            Table::new("crops", CROPS, |(place, name), node, problems| {
+                Crop::read(name, node, |_| None, &Reading::shipped(Some(tags), problems))
+                    .map(|entry| Handle::new(place, entry))
+            })
+        });
+        &TABLE
+    }
+}
+
 impl Crop {
     /// Reads an entry of `crops:`, laid over the entry of that name before it if it is the same
     /// plant, or over the crop that it is said to be like.
     pub(super) fn read(
         name: &str,
         node: &Node<'_>,
-        known: impl Fn(&str) -> Option<Self>,
+        known: impl Fn(&str) -> Option<Handle<Self>>,
         reading: &Reading<'_>,
     ) -> Option<Self> {
-        let Reading { origin, tags, problems } = *reading;
+        let Reading { origin, problems, .. } = *reading;
         let mut fields = Fields::new(node, "a crop", problems)?;
         let trap = if origin == Origin::Own { trap(name) } else { None };
         let like = fields.get("like");
@@ -201,8 +238,8 @@ impl Crop {
             // A name that is often confused stands for the crop that it is taken for.
             None => known(name).or_else(|| known(trap?.is.as_ref()?)),
         };
-        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(CROPS, "crops", &base.name));
-        let under = base.as_ref().map(stated).unwrap_or_default();
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| Self::table().stated(&base.name));
+        let under = base.as_deref().map(stated).unwrap_or_default();
         let base = base.filter(|base| base.lie_under(&mut fields, &under, like.is_some()));
         let mut species: Option<String> = fields.optional("species");
         let mut family: Option<String> = fields.optional("family");
@@ -227,9 +264,9 @@ impl Crop {
             legal_minimum: fields.optional("legal_minimum").map(|PositiveShare(share)| share),
             expected_germination: fields.optional("expected_germination").map(|PositiveShare(share)| share),
             germination: fields.optional("germination").map(|PositiveShare(share)| share),
-            weeks: fields.optional("weeks"),
+            weeks: fields.optional("weeks").map(|Weeks(weeks)| weeks),
             pace: fields.optional("pace"),
-            cells: fields.optional("cells"),
+            cells: fields.optional("cells").map(|UsualCells(cells)| cells),
             light: fields.optional("light"),
             depth: fields.optional("depth"),
             seed: fields.optional("seed"),
@@ -238,13 +275,13 @@ impl Crop {
             temperature: fields.optional("temperature"),
             frost: fields.optional("frost"),
             germinates_at: fields.optional("germinates_at"),
-            emerges: fields.optional("emerges"),
+            emerges: fields.optional("emerges").map(|Days(days)| days),
             steady: fields.optional("steady").unwrap_or(false),
             before: fields.optional("before"),
-            before_days: fields.optional("before_days"),
-            note: fields.optional("note"),
+            before_days: fields.optional("before_days").map(|Days(days)| days),
+            note: fields.prose("note"),
             origin,
-            tags: tags.of_entry(&mut fields, base.as_ref().map(|base| &base.tags)),
+            tags: reading.tags(&mut fields, base.as_ref().map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         let family_at = fields.place("family");
@@ -256,7 +293,11 @@ impl Crop {
     }
 
     /// The crop that an entry says to be like, or a fault.
-    fn like(like: &Node<'_>, known: impl Fn(&str) -> Option<Self>, problems: &Problems) -> Option<Self> {
+    fn like(
+        like: &Node<'_>,
+        known: impl Fn(&str) -> Option<Handle<Self>>,
+        problems: &Problems,
+    ) -> Option<Handle<Self>> {
         let name = text_of(like, "a crop", problems)?;
         known(name).or_else(|| {
             let what = format!("no crop is called `{name}`");

@@ -1,16 +1,19 @@
 //! A choice of crops, by name or by trait, as in `for:` of a change and `serves:`.
 
-use super::crops::Crops;
+use super::entries::Entries;
 use super::family::{family_names, knows_family};
 use super::{Catalogue, Crop, Feeder, Handle, Light, Pace, SeedSize, Status, Temperature, Tray};
 use crate::diagnostic::{Code, Problem, Problems, did_you_mean};
-use crate::source::{Fields, FromText, Node, Value, list, text_of};
+use crate::source::{Fields, FromText, Node, Value, list, no_more_than, text_of};
 use crate::units::volume::millilitre;
 use crate::units::{Fault, Parsed, Volume, plain, volume};
 
 /// A choice of crops: any clause may match.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CropChoice(pub Vec<Clause>);
+
+/// The most entries of a choice.
+const MOST_CLAUSES: usize = 1000;
 
 /// One crop, or all that share traits.
 #[derive(Clone, Debug, PartialEq)]
@@ -110,7 +113,8 @@ impl CropChoice {
                 "a crop, or a trait such as `{seed: fine}`",
             ));
         }
-        let clauses = entries.iter().map(|entry| match entry.value {
+        let clauses = no_more_than(entries, MOST_CLAUSES, "crops or traits", node.at, problems);
+        let clauses = clauses.iter().map(|entry| match entry.value {
             Value::Map(_) => {
                 Traits::read(entry, &catalogue.crops, problems).map(|traits| Clause::Traits(Box::new(traits)))
             }
@@ -122,13 +126,13 @@ impl CropChoice {
     }
 
     /// Reads a map of traits only, as in `serves:`.
-    pub(super) fn read_traits(node: &Node<'_>, crops: &Crops, problems: &Problems) -> Option<Self> {
+    pub(super) fn read_traits(node: &Node<'_>, crops: &Entries<Crop>, problems: &Problems) -> Option<Self> {
         Traits::read(node, crops, problems).map(|traits| Self(vec![Clause::Traits(Box::new(traits))]))
     }
 }
 
 impl Traits {
-    fn read(node: &Node<'_>, crops: &Crops, problems: &Problems) -> Option<Self> {
+    fn read(node: &Node<'_>, crops: &Entries<Crop>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a choice of crops", problems)?;
         let families = families(fields.list(TRAITS[0].key), crops, problems);
         let mut words = TRAITS.map(|one| (one.read)(&mut fields, one.key));
@@ -182,12 +186,12 @@ impl Traits {
 }
 
 /// Families that there are rules for, or that a crop of the user's own has.
-fn families(entries: &[Node<'_>], crops: &Crops, problems: &Problems) -> Vec<String> {
+fn families(entries: &[Node<'_>], crops: &Entries<Crop>, problems: &Problems) -> Vec<String> {
     let mut known = Vec::new();
     for entry in entries {
         let Some(family) = text_of(entry, "a botanical family", problems).map(str::trim) else { continue };
         let is_family = |crop: &Crop| crop.family.as_deref().is_some_and(|own| own.eq_ignore_ascii_case(family));
-        if knows_family(family) || crops.added.iter().any(is_family) {
+        if knows_family(family) || crops.own().any(is_family) {
             known.push(family.to_owned());
             continue;
         }

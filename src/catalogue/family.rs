@@ -1,9 +1,8 @@
 //! Which plants form arbuscular mycorrhiza: by species, genus, family, never by order.
 
-use super::{layout, with_built_in};
+use super::shipped::Table;
 use crate::diagnostic::Problems;
 use crate::source::{Fields, Node, words};
-use std::collections::HashMap;
 use std::fmt;
 use std::sync::LazyLock;
 
@@ -49,21 +48,18 @@ impl fmt::Display for StatusFrom {
     }
 }
 
-/// The entries of a section by their name in lower case, each still a text.
-fn split_section(name: &str) -> HashMap<String, (&'static str, &'static str)> {
-    layout::entries(layout::section(FAMILIES, name)).into_iter().map(|entry| (entry.0.to_lowercase(), entry)).collect()
+static FAMILY_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("families"));
+static GENUS_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("genera"));
+static SPECIES_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("species"));
+
+fn rules(section: &'static str) -> Table<Status> {
+    Table::new(section, FAMILIES, |_, node, problems| read(node, problems))
 }
 
-static FAMILY_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| split_section("families"));
-static GENUS_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| split_section("genera"));
-static SPECIES_RULES: LazyLock<HashMap<String, (&str, &str)>> = LazyLock::new(|| split_section("species"));
-
 /// Name and status of the rule for a name.
-fn rule(rules: &HashMap<String, (&'static str, &'static str)>, name: &str) -> Option<(&'static str, Status)> {
-    let (name, text) = *rules.get(&name.trim().to_lowercase())?;
-    with_built_in("families.yaml", text, |fields, problems| fields.get(name).and_then(|node| read(node, problems)))
-        .ok()
-        .map(|status| (name, status))
+fn rule(rules: &Table<Status>, name: &str) -> Option<(&'static str, Status)> {
+    let place = rules.place(name)?;
+    rules.get(place).map(|status| (rules.name(place), *status))
 }
 
 fn read(node: &Node<'_>, problems: &Problems) -> Option<Status> {
@@ -107,24 +103,21 @@ pub fn status_of(species: Option<&str>, family: Option<&str>) -> Option<(Status,
 pub fn exceptions(family: &str) -> Vec<&'static str> {
     let Some((family, status)) = rule(&FAMILY_RULES, family) else { return Vec::new() };
     let of_family = format!("family: {family}");
-    let rules = [&*GENUS_RULES, &*SPECIES_RULES];
-    let others = rules.into_iter().flat_map(|rules| {
-        let named = rules.values().filter(|(_, text)| text.contains(&of_family));
-        named.filter(|(name, _)| rule(rules, name).is_some_and(|(_, other)| other != status)).map(|(name, _)| *name)
+    let others = [&*GENUS_RULES, &*SPECIES_RULES].into_iter().flat_map(|rules| {
+        let places = (0..rules.len()).filter(|place| rules.says(*place, &of_family));
+        places.filter(|place| rules.get(*place).is_some_and(|other| *other != status)).map(|place| rules.name(place))
     });
-    let mut others: Vec<&str> = others.collect();
-    others.sort_unstable();
-    others
+    others.collect()
 }
 
 /// Whether there is a rule for a family.
 pub fn knows_family(family: &str) -> bool {
-    FAMILY_RULES.contains_key(&family.trim().to_lowercase())
+    FAMILY_RULES.place(family).is_some()
 }
 
 /// The names of the families there are rules for.
 pub fn family_names() -> impl Iterator<Item = &'static str> {
-    FAMILY_RULES.values().map(|(name, _)| *name)
+    FAMILY_RULES.names()
 }
 
 #[cfg(test)]
@@ -132,18 +125,9 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_split_rules_are_those_that_yaml_reads() {
-        let sections = [("families", &*FAMILY_RULES), ("genera", &*GENUS_RULES), ("species", &*SPECIES_RULES)];
-        with_built_in("families.yaml", FAMILIES, |fields, problems| {
-            for (section, rules) in sections {
-                let listed = crate::source::entries(fields.get(section).unwrap(), section, problems).unwrap();
-                assert_eq!(listed.len(), rules.len(), "{section}");
-                for (name, _, node) in listed {
-                    assert_eq!(rule(rules, name).map(|(_, status)| status), read(node, problems), "{name}");
-                }
-            }
-            Some(())
-        })
-        .unwrap();
+    fn the_cut_rules_are_those_that_yaml_reads() {
+        for rules in [&FAMILY_RULES, &GENUS_RULES, &SPECIES_RULES] {
+            rules.assert_as_whole();
+        }
     }
 }

@@ -37,25 +37,27 @@ pub(super) use named;
 
 /// An entry of the catalogue, shared by all that name it. Handles compare by the place of
 /// their entry in the catalogue, and are serialised as its name.
-#[derive(Clone)]
-pub struct Handle<T> {
+pub struct Handle<T>(Arc<Placed<T>>);
+
+struct Placed<T> {
     place: usize,
-    entry: Arc<T>,
+    entry: T,
 }
 
 impl<T> Handle<T> {
-    pub(super) fn new(place: usize, entry: &Arc<T>) -> Self {
-        Self { place, entry: Arc::clone(entry) }
+    pub(super) fn new(place: usize, entry: T) -> Self {
+        Self(Arc::new(Placed { place, entry }))
     }
 
     /// The same entry, told in another way.
     pub(super) fn retold(&self, entry: T) -> Self {
-        Self { place: self.place, entry: Arc::new(entry) }
+        Self::new(self.0.place, entry)
     }
+}
 
-    /// The handle of a table that comes after one of so many entries.
-    pub(super) fn after(self, entries: usize) -> Self {
-        Self { place: self.place + entries, ..self }
+impl<T> Clone for Handle<T> {
+    fn clone(&self) -> Self {
+        Self(Arc::clone(&self.0))
     }
 }
 
@@ -63,13 +65,13 @@ impl<T> Deref for Handle<T> {
     type Target = T;
 
     fn deref(&self) -> &T {
-        &self.entry
+        &self.0.entry
     }
 }
 
 impl<T> PartialEq for Handle<T> {
     fn eq(&self, other: &Self) -> bool {
-        self.place == other.place
+        self.0.place == other.0.place
     }
 }
 
@@ -83,13 +85,13 @@ impl<T> PartialOrd for Handle<T> {
 
 impl<T> Ord for Handle<T> {
     fn cmp(&self, other: &Self) -> Ordering {
-        self.place.cmp(&other.place)
+        self.0.place.cmp(&other.0.place)
     }
 }
 
 impl<T> Hash for Handle<T> {
     fn hash<H: Hasher>(&self, state: &mut H) {
-        self.place.hash(state);
+        self.0.place.hash(state);
     }
 }
 

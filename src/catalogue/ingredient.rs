@@ -1,14 +1,14 @@
 //! Ingredients: bulk parts and doses, which crops they serve, what to take care of.
 
-use super::crops::Crops;
+use super::entries::Entries;
 use super::family::Status;
-use super::layout;
-use super::source::{Reading, SourceTags};
-use super::{CropChoice, Origin, with_built_in};
+use super::shipped::{Shipped, Table};
+use super::source::{Reading, SourceTags, file_tags};
+use super::{Crop, CropChoice, Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
-use crate::source::{Fields, FromNode, Node, Stated, figures, words};
+use crate::source::{Fields, Node, Prose, Stated, figures, words};
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{MassDensity, one_of};
+use crate::units::{Bounds, Fault, MassDensity, density, one_of, within};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -71,6 +71,13 @@ figures! {
     Coarse(bool): "one of coarse, fine", text => one_of(text, &[("coarse", true), ("fine", false)]);
     /// Whether the phosphorus that it brings dissolves at once.
     Soluble(bool): "one of soluble, slow", text => one_of(text, &[("soluble", true), ("slow", false)]);
+    /// Loose and dry.
+    DryDensity(MassDensity): "a density such as `200 g/L`", text => dry_density(text);
+}
+
+fn dry_density(text: &str) -> Result<MassDensity, Fault> {
+    const DRY: Bounds = (1.0..=23_000.0, "what is dry and loose has a density of 1 g/L to 23 kg/L");
+    density(text).and_then(|dry| within(dry, dry.get::<gram_per_litre>(), DRY, text))
 }
 
 /// An ingredient and what is known of it.
@@ -133,18 +140,37 @@ const MOST_FERTILISER_G_PER_L: f64 = 10.0;
 /// Properties that are shown, not computed with, so far.
 const SHOWN: [&str; 7] = ["kind", "dry_density_range", "moist_density", "porosity", "water_held", "ph", "ec"];
 
+fn tags() -> &'static BTreeMap<String, String> {
+    static TAGS: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| file_tags(INGREDIENTS, "ingredients"));
+    &TAGS
+}
+
+impl Shipped for Ingredient {
+    const IN_PLACE: bool = true;
+
+    fn table() -> &'static LazyLock<Table<Handle<Self>>> {
+        static TABLE: LazyLock<Table<Handle<Ingredient>>> = LazyLock::new(|| {
+            Table::new("ingredients", INGREDIENTS, |(place, name), node, problems| {
+                let reading = Reading::shipped(Some(tags), problems);
+                // What is shipped serves families that ship as well.
+                Ingredient::read(name, node, None, &Entries::default(), &reading).map(|entry| Handle::new(place, entry))
+            })
+        });
+        &TABLE
+    }
+}
+
 impl Ingredient {
     /// Reads an entry of `ingredients:`, laid over the entry of that name before it, the base.
     pub(super) fn read(
         name: &str,
         node: &Node<'_>,
         base: Option<&Self>,
-        crops: &Crops,
+        crops: &Entries<Crop>,
         reading: &Reading<'_>,
     ) -> Option<Self> {
-        let Reading { origin, tags, problems } = *reading;
-        let stated =
-            |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(INGREDIENTS, "ingredients", &base.name));
+        let Reading { origin, problems, .. } = *reading;
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| Self::table().stated(&base.name));
         let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "an ingredient", problems)?;
         fields.lay_over(&under, &["also", "from"]);
@@ -167,7 +193,7 @@ impl Ingredient {
             kind,
             own_density: (origin == Origin::Own && fields.states("dry_density"))
                 || base.is_some_and(|base| base.own_density),
-            dry_density: fields.optional("dry_density"),
+            dry_density: fields.optional("dry_density").map(|DryDensity(density)| density),
             moist_density: fields.optional("moist_density"),
             stage: fields.optional("goes_in"),
             coarse: fields.optional("grain").is_some_and(|Coarse(coarse)| coarse),
@@ -182,9 +208,9 @@ impl Ingredient {
             soluble_phosphorus: fields.optional("phosphorus").is_some_and(|Soluble(soluble)| soluble),
             cautions,
             properties,
-            note: fields.optional("note"),
+            note: fields.prose("note"),
             origin,
-            tags: tags.of_entry(&mut fields, base.map(|base| &base.tags)),
+            tags: reading.tags(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         let stated = base.is_none() || fields.states("moist_density");
@@ -247,33 +273,44 @@ fn usual_most(role: Option<Role>, kind: Option<UsedAs>, may_fertilise: bool) -> 
 /// A caution and its source.
 #[derive(Clone, Debug)]
 pub struct Caution {
+    /// Its key, which scripts know it by.
+    pub key: String,
     /// A sentence or two for the sheet.
     pub text: String,
     /// Key of the source.
     pub from: Option<String>,
-    /// It stands on every sheet.
-    pub always: bool,
 }
 
 const CAUTIONS_TEXT: &str = include_str!("../../recipes/catalogue/cautions.yaml");
 
-static CAUTIONS: LazyLock<BTreeMap<String, Caution>> = LazyLock::new(|| {
-    let read = with_built_in("cautions.yaml", CAUTIONS_TEXT, |fields, _| fields.optional("cautions"));
-    read.unwrap_or_default()
+static CAUTIONS: LazyLock<Table<Caution>> = LazyLock::new(|| {
+    Table::new("cautions", CAUTIONS_TEXT, |(_, key), node, problems| Caution::read(key, node, problems))
 });
 
-impl FromNode for Caution {
-    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+impl Caution {
+    fn read(key: &str, node: &Node<'_>, problems: &Problems) -> Option<Self> {
         Fields::read(node, "a caution", problems, |fields| {
-            let always = fields.optional("always").unwrap_or(false);
-            Some(Self { from: fields.optional("from"), always, text: fields.required("text")? })
+            // Which stand on every sheet is asked for before they are read.
+            fields.optional::<bool>("always");
+            let Prose(text) = fields.required("text")?;
+            Some(Self { key: key.to_owned(), from: fields.optional("from"), text })
         })
     }
 }
 
-/// Every caution by its key.
-pub fn cautions() -> &'static BTreeMap<String, Caution> {
-    &CAUTIONS
+/// The caution of a key.
+pub fn caution(key: &str) -> Option<&'static Caution> {
+    CAUTIONS.exact(key)
+}
+
+/// The keys of the cautions that stand on every sheet.
+pub fn cautions_for_all() -> impl Iterator<Item = &'static str> {
+    (0..CAUTIONS.len()).filter(|place| CAUTIONS.says(*place, "always: yes")).map(|place| CAUTIONS.name(place))
+}
+
+/// The keys of all cautions.
+pub fn caution_keys() -> impl Iterator<Item = &'static str> {
+    CAUTIONS.names()
 }
 
 #[cfg(test)]
@@ -283,6 +320,12 @@ mod tests {
     use crate::diagnostic::SourceText;
     use crate::source::parse;
     use std::sync::Arc;
+
+    #[test]
+    fn the_cut_entries_are_those_that_yaml_reads() {
+        Ingredient::table().assert_as_whole();
+        CAUTIONS.assert_as_whole();
+    }
 
     /// The shipped ingredients with a week's own over them.
     fn with_own(ingredients: &str) -> Catalogue {

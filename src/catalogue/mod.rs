@@ -5,32 +5,34 @@
 
 mod crop;
 mod crop_choice;
-mod crops;
 mod entries;
 mod family;
 mod handle;
 mod ingredient;
-mod layout;
-mod names;
+mod meaning;
+mod name;
+mod shipped;
 mod source;
 mod tray;
 
 pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, SeedSize, Temperature};
 pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
-pub use crops::Crops;
-pub use entries::{Entries, key};
+pub use entries::Entries;
 pub use family::{Status, StatusFrom, exceptions, status_of};
 pub use handle::{Handle, Named};
-pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, cautions};
-pub use names::{By, Doubt};
-pub use source::{Citation, SourceTags, citations};
+pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, caution, caution_keys, cautions_for_all};
+pub use meaning::{By, Doubt};
+pub use name::key;
+pub(crate) use shipped::Table;
+pub use source::{Citation, SourceTags, citation};
 pub use tray::{Frustum, FrustumKind, Tray};
 
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
-use crate::source::{Fields, FromNode, Node, parse_shipped, text_of};
+use crate::source::{Fields, Node, no_more_than, parse_shipped, text_of};
 use handle::named;
+use shipped::Shipped;
 use source::Reading;
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::HashSet;
 use std::sync::{Arc, LazyLock};
 
 named!(Ingredient, Tray);
@@ -61,8 +63,8 @@ pub struct Trap {
     pub remark: String,
 }
 
-impl FromNode for Trap {
-    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+impl Trap {
+    fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         Fields::read(node, "a trap", problems, |fields| {
             Some(Self {
                 is: fields.optional("is"),
@@ -70,28 +72,10 @@ impl FromNode for Trap {
                 species: fields.optional("species"),
                 family: fields.optional("family"),
                 grown_from: fields.optional("grown_from"),
-                remark: fields.optional("remark").unwrap_or_default(),
+                remark: fields.prose("remark").unwrap_or_default(),
             })
         })
     }
-}
-
-static TRAPS: LazyLock<BTreeMap<String, Trap>> = LazyLock::new(|| {
-    let text = include_str!("../../recipes/catalogue/traps.yaml");
-    with_built_in("traps.yaml", text, |fields, _| fields.optional("traps")).unwrap_or_default()
-});
-
-static TRAP_NAMES: LazyLock<HashMap<String, &'static str>> =
-    LazyLock::new(|| TRAPS.keys().map(|name| (key(name), name.as_str())).collect());
-
-/// What to know of a name that is often confused.
-pub fn trap(name: &str) -> Option<&'static Trap> {
-    TRAPS.get(*TRAP_NAMES.get(&key(name))?)
-}
-
-/// Every name that is often confused.
-fn traps() -> impl Iterator<Item = (&'static str, &'static Trap)> {
-    TRAPS.iter().map(|(name, trap)| (name.as_str(), trap))
 }
 
 /// Trays, crops and ingredients by name; a user's own entries win.
@@ -100,58 +84,52 @@ pub struct Catalogue {
     /// Trays and pots.
     pub trays: Entries<Tray>,
     /// Crops.
-    pub crops: Crops,
+    pub crops: Entries<Crop>,
     /// Bulk ingredients and doses.
     pub ingredients: Entries<Ingredient>,
 }
 
-const BUILT_IN: [(&str, &str); 2] = [
-    ("trays.yaml", include_str!("../../recipes/catalogue/trays.yaml")),
-    ("ingredients.yaml", include_str!("../../recipes/catalogue/ingredients.yaml")),
-];
+const TRAPS_TEXT: &str = include_str!("../../recipes/catalogue/traps.yaml");
+
+static TRAPS: LazyLock<Table<Trap>> =
+    LazyLock::new(|| Table::new("traps", TRAPS_TEXT, |_, node, problems| Trap::read(node, problems)));
+
+/// What to know of a name that is often confused.
+pub fn trap(name: &str) -> Option<&'static Trap> {
+    TRAPS.find(name)
+}
+
+/// Every name that is often confused.
+fn traps() -> impl Iterator<Item = (&'static str, &'static Trap)> {
+    TRAPS.names().filter_map(|name| Some((name, TRAPS.exact(name)?)))
+}
 
 impl Catalogue {
     /// The tables that ship with the program.
     ///
     /// # Errors
-    /// Never with the shipped tables, which the tests load; the signature is that
-    /// of the loader for users' files.
+    /// None so far: each entry is read when it is first asked for.
     pub fn built_in() -> Result<Self, Rejected> {
-        let mut catalogue = Self::default();
-        for (name, text) in BUILT_IN {
-            with_built_in(name, text, |fields, problems| {
-                // Only the shipped tables state their sources once for a whole file.
-                let tags = SourceTags::of_file(fields.get("unless_said"), problems);
-                catalogue.add_of(fields, &Reading { origin: Origin::BuiltIn, tags: &tags, problems });
-                Some(())
-            })?;
-        }
-        Ok(catalogue)
+        Ok(Self::default())
     }
 
     /// Takes in the `trays:`, `crops:` and `ingredients:` of a user's file.
     pub fn add(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
-        self.add_of(fields, &Reading { origin: Origin::Own, tags: &SourceTags::default(), problems });
+        self.add_of(fields, &Reading::own(problems));
     }
 
     /// Takes in the `ingredients:` of a recipe or stock file; those of the week win.
     pub fn add_unless_own(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
-        let own = self.ingredients.iter().filter(|ingredient| ingredient.origin == Origin::Own);
-        let own: HashSet<String> = own.map(|ingredient| key(&ingredient.name)).collect();
-        let reading = Reading { origin: Origin::Own, tags: &SourceTags::default(), problems };
-        self.add_ingredients(fields, &reading, |name| !own.contains(&key(name)));
+        let own: HashSet<String> = self.ingredients.own().map(|ingredient| key(&ingredient.name)).collect();
+        self.add_ingredients(fields, &Reading::own(problems), |name| !own.contains(&key(name)));
     }
 
     fn add_of(&mut self, fields: &mut Fields<'_>, reading: &Reading<'_>) {
-        add(&mut self.trays, fields.entries("trays", "the trays"), reading.problems, |name, node, trays| {
+        add(&mut self.trays, &fields.entries("trays", "the trays"), reading.problems, |name, node, trays| {
             Tray::read(name, node, trays.find(name).as_deref(), reading)
         });
-        add(&mut self.crops.added, fields.entries("crops", "the crops"), reading.problems, |name, node, added| {
-            let known = |name: &str| match added.find(name) {
-                Some(own) => Some(Crop::clone(&own)),
-                None => Crops::shipped(name).cloned(),
-            };
-            Crop::read(name, node, known, reading)
+        add(&mut self.crops, &fields.entries("crops", "the crops"), reading.problems, |name, node, crops| {
+            Crop::read(name, node, |name| crops.find(name), reading)
         });
         self.add_ingredients(fields, reading, |_| true);
     }
@@ -159,7 +137,7 @@ impl Catalogue {
     /// Takes in the ingredients whose names are wanted.
     fn add_ingredients(&mut self, fields: &mut Fields<'_>, reading: &Reading<'_>, wanted: impl Fn(&str) -> bool) {
         let entries = fields.entries("ingredients", "the ingredients");
-        add(&mut self.ingredients, entries, reading.problems, |name, node, known| {
+        add(&mut self.ingredients, &entries, reading.problems, |name, node, known| {
             let base = known.find(name);
             Ingredient::read(name, node, base.as_deref(), &self.crops, reading).filter(|_| wanted(name))
         });
@@ -180,9 +158,9 @@ impl Catalogue {
     /// fault already.
     pub fn settle<T>(&self, name: &str, meant: Result<T, Doubt>, at: Span, problems: &Problems) -> Option<T> {
         if let Err(doubt) = &meant
-            && !self.crops.added.is_refused(name)
+            && !self.crops.is_refused(name)
         {
-            problems.push(self.doubtful(name, doubt, at));
+            problems.push_with(|| self.doubtful(name, doubt, at));
         }
         meant.ok()
     }
@@ -211,7 +189,7 @@ impl Catalogue {
 }
 
 /// The entry of a name, or its fault; one that was refused has its fault already.
-fn named<T: Named>(
+fn named<T: Shipped>(
     known: &Entries<T>,
     name: &str,
     (table, kind): (&str, &str),
@@ -220,10 +198,12 @@ fn named<T: Named>(
 ) -> Option<Handle<T>> {
     let found = known.find(name);
     if found.is_none() && !known.is_refused(name) {
-        let help = fuller_names(name, known.names())
-            .or_else(|| did_you_mean(name, known.names()))
-            .unwrap_or_else(|| format!("see `trayful list {table}`, or add it under `{table}:`"));
-        problems.push(fault(format!("no {kind} is called `{name}`")).with_help(Some(help)));
+        problems.push_with(|| {
+            let help = fuller_names(name, known.names())
+                .or_else(|| did_you_mean(name, known.names()))
+                .unwrap_or_else(|| format!("see `trayful list {table}`, or add it under `{table}:`"));
+            fault(format!("no {kind} is called `{name}`")).with_help(Some(help))
+        });
     }
     found
 }
@@ -236,14 +216,18 @@ fn fuller_names<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> Option<
     (fuller.len() > 1).then(|| format!("did you mean {}?", fuller.join(" or ")))
 }
 
+/// The most trays, crops or ingredients that a file may bring.
+const MOST_OWN: usize = 10_000;
+
 /// Reads the entries of a map, each with what is known before it.
-fn add<T: Named>(
+fn add<T: Shipped>(
     known: &mut Entries<T>,
-    entries: Vec<(&str, &Node<'_>, &Node<'_>)>,
+    entries: &[(&str, &Node<'_>, &Node<'_>)],
     problems: &Problems,
     read: impl Fn(&str, &Node<'_>, &Entries<T>) -> Option<T>,
 ) {
-    for (name, at, value) in entries {
+    let at = entries.first().map(|(_, key, _)| key.at).unwrap_or_default();
+    for &(name, at, value) in no_more_than(entries, MOST_OWN, "entries of a kind", at, problems) {
         let before = problems.len();
         match read(name, value, known) {
             Some(item) => {
@@ -270,4 +254,14 @@ pub(crate) fn with_built_in<T>(
     let node = parse_shipped(text, &problems);
     let value = node.and_then(|node| Fields::read(&node, "a catalogue", &problems, |fields| read(fields, &problems)));
     problems.settle(value).map(|(value, _)| value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::TRAPS;
+
+    #[test]
+    fn the_cut_traps_are_those_that_yaml_reads() {
+        TRAPS.assert_as_whole();
+    }
 }

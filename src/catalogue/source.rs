@@ -1,10 +1,11 @@
 //! Where the figures come from.
 
+use super::shipped::Table;
 use super::{Origin, with_built_in};
 use crate::diagnostic::Problems;
 use crate::source::{Fields, FromNode, Node};
 use std::collections::BTreeMap;
-use std::sync::{Arc, LazyLock};
+use std::sync::LazyLock;
 
 const SOURCES: &str = include_str!("../../recipes/catalogue/sources.yaml");
 
@@ -26,15 +27,22 @@ impl FromNode for Citation {
     }
 }
 
-static CITATIONS: LazyLock<BTreeMap<String, Citation>> = LazyLock::new(|| {
-    let read = with_built_in("sources.yaml", SOURCES, |fields, _| fields.optional("sources"));
-    read.unwrap_or_default()
-});
+static CITATIONS: LazyLock<Table<Citation>> =
+    LazyLock::new(|| Table::new("sources", SOURCES, |_, node, problems| Citation::from_node(node, problems)));
 
-/// Every source by its short key; keys that speak for themselves (`memory`, `common practice`)
-/// are not among them.
-pub fn citations() -> &'static BTreeMap<String, Citation> {
-    &CITATIONS
+/// The source of a short key; those that speak for themselves (`memory`, `common practice`)
+/// may have none.
+pub fn citation(key: &str) -> Option<&'static Citation> {
+    CITATIONS.exact(key)
+}
+
+/// The sources that a shipped table states once for all its entries, at its head.
+pub(super) type FileTags = fn() -> &'static BTreeMap<String, String>;
+
+/// Reads what stands above a section of a shipped table.
+pub(super) fn file_tags(text: &'static str, section: &str) -> BTreeMap<String, String> {
+    let head = text.split_once(&format!("\n{section}:\n")).map_or(text, |(head, _)| head);
+    with_built_in(section, head, |fields, _| fields.optional("unless_said")).unwrap_or_default()
 }
 
 /// What an entry is read with, besides its name, its node and the entry it is laid over.
@@ -43,9 +51,34 @@ pub(super) struct Reading<'r> {
     /// Where it comes from.
     pub(super) origin: Origin,
     /// The sources that its file states once for all.
-    pub(super) tags: &'r SourceTags,
+    tags: Option<FileTags>,
     /// What is wrong goes there.
     pub(super) problems: &'r Problems,
+}
+
+impl<'r> Reading<'r> {
+    /// Of a user's own entry.
+    pub(super) fn own(problems: &'r Problems) -> Self {
+        Self { origin: Origin::Own, tags: None, problems }
+    }
+
+    /// Of an entry of a shipped table.
+    pub(super) fn shipped(tags: Option<FileTags>, problems: &'r Problems) -> Self {
+        Self { origin: Origin::BuiltIn, tags, problems }
+    }
+
+    /// The tags of the entry: its `from:` over those of its file, and for the values that stay
+    /// as they were over those of the entry it is laid over.
+    pub(super) fn tags(&self, fields: &mut Fields<'_>, base: Option<&SourceTags>) -> SourceTags {
+        let mut tags = SourceTags { own: fields.optional("from").unwrap_or_default(), file: self.tags };
+        let of_file = base.and_then(|base| base.file).into_iter().flat_map(|file| file());
+        for (key, source) in base.into_iter().flat_map(|base| &base.own).chain(of_file) {
+            if !fields.states(key) && tags.of(key).is_none() {
+                tags.own.insert(key.clone(), source.clone());
+            }
+        }
+        tags
+    }
 }
 
 /// Which source stands behind each value of an entry: the entry's own tags over
@@ -53,30 +86,22 @@ pub(super) struct Reading<'r> {
 #[derive(Clone, Debug, Default)]
 pub struct SourceTags {
     own: BTreeMap<String, String>,
-    file: Arc<BTreeMap<String, String>>,
+    file: Option<FileTags>,
 }
 
 impl SourceTags {
-    /// The tags that hold for a whole file.
-    pub(super) fn of_file(node: Option<&Node<'_>>, problems: &Problems) -> Self {
-        let file = node.and_then(|node| BTreeMap::from_node(node, problems)).unwrap_or_default();
-        Self { own: BTreeMap::new(), file: Arc::new(file) }
-    }
-
-    /// The same with the `from:` of an entry, over the tags of the entry it is laid over for
-    /// the values that stay as they were.
-    pub(super) fn of_entry(&self, fields: &mut Fields<'_>, base: Option<&Self>) -> Self {
-        let mut tags = Self { own: fields.optional("from").unwrap_or_default(), file: Arc::clone(&self.file) };
-        for (key, source) in base.into_iter().flat_map(|base| base.own.iter().chain(base.file.iter())) {
-            if !fields.states(key) && tags.of(key).is_none() {
-                tags.own.insert(key.clone(), source.clone());
-            }
-        }
-        tags
-    }
-
     /// The key of the source behind a value.
     pub fn of(&self, value: &str) -> Option<&str> {
-        self.own.get(value).or_else(|| self.file.get(value)).map(String::as_str)
+        self.own.get(value).or_else(|| self.file?().get(value)).map(String::as_str)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_cut_sources_are_those_that_yaml_reads() {
+        CITATIONS.assert_as_whole();
     }
 }

@@ -1,14 +1,19 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
-use super::Origin;
-use super::layout;
+use super::shipped::{Shipped, Table};
 use super::source::Reading;
+use super::{Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, Node, Stated, Value, figures};
+use crate::units::length::decimetre;
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
-use crate::units::{Fault, Length, Mass, Volume, count_up_to, in_litres, number, one_of, to_litres};
+use crate::units::{
+    Fault, Length, Mass, Volume, count_up_to, in_litres, length_ratio, number, one_of, plain, to_litres,
+};
+use std::ops::RangeInclusive;
+use std::sync::LazyLock;
 
 const TRAYS: &str = include_str!("../../recipes/catalogue/trays.yaml");
 
@@ -117,17 +122,31 @@ impl Frustum {
     }
 }
 
+impl Shipped for Tray {
+    const IN_PLACE: bool = true;
+
+    fn table() -> &'static LazyLock<Table<Handle<Self>>> {
+        static TABLE: LazyLock<Table<Handle<Tray>>> = LazyLock::new(|| {
+            Table::new("trays", TRAYS, |(place, name), node, problems| {
+                Tray::read(name, node, None, &Reading::shipped(None, problems)).map(|entry| Handle::new(place, entry))
+            })
+        });
+        &TABLE
+    }
+}
+
 impl Tray {
     /// Reads an entry of `trays:`, laid over the entry of that name before it, the base.
     /// With a cell of its own, what was known of the old one's volume and shape falls away.
     pub(super) fn read(name: &str, node: &Node<'_>, base: Option<&Self>, reading: &Reading<'_>) -> Option<Self> {
         let Reading { origin, problems, .. } = *reading;
-        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| layout::stated(TRAYS, "trays", &base.name));
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| Self::table().stated(&base.name));
         let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a tray", problems)?;
         let at = fields.at();
         let own_cell = fields.states("cell") || fields.states("shape");
         let own_figure = own_cell || fields.states("compression");
+        let own_measures = base.is_none() || ["shape", "top", "depth"].into_iter().any(|key| fields.states(key));
         let mut except = vec!["also"];
         if fields.states("cells") {
             except.push("rows");
@@ -137,7 +156,7 @@ impl Tray {
         }
         fields.lay_over(&under, &except);
         let pot = fields.optional("pot").unwrap_or(false);
-        let rows = fields.optional("rows");
+        let rows = fields.optional("rows").map(|Cells(rows)| rows);
         let shape: Option<Frustum> = fields.optional("shape");
         let cell = fields.optional("cell").map(|Cell(volume)| volume).or(shape.map(|shape| shape.volume()));
         let top = fields.optional("top").or(shape.map(|shape| shape.top));
@@ -160,16 +179,69 @@ impl Tray {
             standing: fields.optional("standing").unwrap_or_else(|| "own figure".to_owned()),
             low_confidence: fields.optional("confidence").is_some_and(|Guess(guess)| guess),
             from: fields.optional("from"),
-            note: fields.optional("note"),
+            note: fields.prose("note"),
             origin: base.filter(|_| !own_figure).map_or(origin, |base| base.origin),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
+        let told = ["top", "shape", "depth", "footprint", "cell"].into_iter().find(|key| fields.states(key));
+        let told = told.map_or(at, |key| fields.place(key));
         fields.finish()?;
-        tray.check(at, problems)
+        tray.check(at, problems)?.check_measures(own_measures, told, problems)
+    }
+
+    /// Measures and a volume that no one cell can have are a fault; where the measures are not the
+    /// user's but the table's, they are of another cell, and nothing is known of this one's.
+    fn check_measures(mut self, own: bool, at: Span, problems: &Problems) -> Option<Self> {
+        if !own && self.contradiction().is_some() {
+            (self.top, self.depth) = (None, None);
+        }
+        let Some(what) = self.contradiction() else { return Some(self) };
+        let help = "check the units of `cell:`, `top:`, `depth:` and `footprint:`: mL or L, mm, cm or in".to_owned();
+        let expected = "measures that agree with the volume";
+        problems.refuse(Problem::new(Code::Tray, at, what, expected).with_help(Some(help)))
+    }
+
+    /// What its measures say against its volume, in words with both figures.
+    fn contradiction(&self) -> Option<String> {
+        let dm = |length: Length| length_ratio(length, Length::new::<decimetre>(1.0));
+        let mm = |dm: f64| plain(100.0 * dm, 3);
+        let is_odd = |dm: f64| !SIDE_DM.contains(&dm);
+        let litres = to_litres(self.cell);
+        let says = |but: String| Some(format!("`{}` has cells of {} mL, {but}", self.name, plain(1000.0 * litres, 2)));
+        let (top, depth) = (self.top.map(dm), self.depth.map(dm));
+        match (top, depth) {
+            (Some(top), Some(depth)) => {
+                let block = top * top * depth;
+                let shape = self.shape.map_or(litres, |shape| to_litres(shape.volume()));
+                if [litres, shape].iter().any(|held| !OF_BLOCK.contains(&(held / block))) {
+                    let (top, depth, block) = (mm(top), mm(depth), plain(1000.0 * block, 2));
+                    return says(format!("but a block {top} mm wide and {depth} mm deep holds {block} mL"));
+                }
+            }
+            (Some(top), None) if is_odd(top) || is_odd(litres / (top * top)) => {
+                return says(format!("which {} mm wide would be {} mm deep", mm(top), mm(litres / (top * top))));
+            }
+            (None, Some(depth)) if is_odd(depth) || is_odd((litres / depth).sqrt()) => {
+                return says(format!("which {} mm deep would be {} mm wide", mm(depth), mm((litres / depth).sqrt())));
+            }
+            _ => {}
+        }
+        let (long, short) = self.footprint.map(|(long, short)| (dm(long), dm(short)))?;
+        let sides = || format!("{} x {} mm", mm(long), mm(short));
+        let high = to_litres(self.volume()) / (long * short);
+        if let Some(top) = top.filter(|top| self.cells as f64 * top * top > MOST_OF_FOOTPRINT * long * short) {
+            let (cells, name) = (self.cells, &self.name);
+            return Some(format!("{cells} cells of `{name}`, {} mm wide, do not stand on {}", mm(top), sides()));
+        }
+        if is_odd(high) {
+            return says(format!("and {} of them on {} would lie {} mm high", self.cells, sides(), mm(high)));
+        }
+        None
     }
 
     fn check(self, at: Span, problems: &Problems) -> Option<Self> {
         const LARGEST_CELL_L: f64 = 1000.0;
+        const SMALLEST_CELL_L: f64 = 5e-5;
         let (what, expected) = if self.cells == 0 {
             (format!("`{}` needs `cells:`", self.name), "`cells:` in one tray")
         } else if !self.cells.is_multiple_of(self.rows) {
@@ -178,6 +250,14 @@ impl Tray {
             (format!("`{}` needs `cell:` or `shape:`", self.name), "`cell:` with a volume")
         } else if to_litres(self.cell) > LARGEST_CELL_L {
             (format!("a cell of `{}` would hold more than {LARGEST_CELL_L} L", self.name), "a cell of a tray or pot")
+        } else if to_litres(self.cell) < SMALLEST_CELL_L {
+            (format!("a cell of `{}` would hold less than 0.05 mL", self.name), "a cell of a tray or pot")
+        } else if self.cells > 1 && to_litres(self.volume()) > LARGEST_CELL_L {
+            let litres = plain(to_litres(self.volume()), 0);
+            (
+                format!("a tray of `{}` would hold {litres} L", self.name),
+                "a tray of at most 1000 L; pots have `pot: yes`",
+            )
         } else {
             return Some(self);
         };
@@ -217,6 +297,16 @@ impl Tray {
         }
     }
 }
+
+/// What a cell holds of the block that its width and depth span: a cone holds a quarter, real cells 0.60
+/// to 0.78, and a straight one all of it; a quarter more or less since the width is measured within the
+/// rim or over it. An inch for a centimetre is out of it either way.
+const OF_BLOCK: RangeInclusive<f64> = 0.2..=1.25;
+/// Cells beside each other, round ones in staggered rows, take at most 1.16 of their tray by their widths
+/// squared; the rest is for the lip and for measuring.
+const MOST_OF_FOOTPRINT: f64 = 1.5;
+/// No cell is shallower, narrower, deeper or wider than this, in decimetres.
+const SIDE_DM: RangeInclusive<f64> = 0.01..=50.0;
 
 figures! {
     /// Cells, or pots, in one tray.
@@ -276,7 +366,6 @@ impl FromNode for Frustum {
 mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
-    use crate::catalogue::source::SourceTags;
     use crate::diagnostic::SourceText;
     use crate::source::parse;
     use crate::units::length::centimetre;
@@ -288,10 +377,13 @@ mod tests {
         let catalogue = Catalogue::built_in().unwrap();
         let base = catalogue.trays.find(name);
         let node = parse(own, &problems).unwrap();
-        let tags = SourceTags::default();
-        let reading = Reading { origin: Origin::Own, tags: &tags, problems: &problems };
-        let tray = Tray::read(name, &node, base.as_deref(), &reading);
+        let tray = Tray::read(name, &node, base.as_deref(), &Reading::own(&problems));
         problems.settle(tray).unwrap().0
+    }
+
+    #[test]
+    fn the_cut_entries_are_those_that_yaml_reads() {
+        Tray::table().assert_as_whole();
     }
 
     #[test]

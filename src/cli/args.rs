@@ -22,9 +22,12 @@ pub(super) struct Common {
     /// The form of the result.
     #[arg(long, global = true, value_enum, default_value_t, value_name = "FORM")]
     pub(super) format: FormatName,
-    /// Write the result to a file, whole or not at all.
+    /// Write the result to a file, whole or not at all (- for standard output).
     #[arg(long, short, global = true, value_name = "FILE")]
     pub(super) output: Option<PathBuf>,
+    /// Let `--output` write over a file that is there, unless the command works with it.
+    #[arg(long, global = true)]
+    pub(super) replace: bool,
     /// The units of the result, metric unless stated; files and options take either.
     #[arg(long, global = true, value_enum, value_name = "UNITS")]
     pub(super) units: Option<UnitsName>,
@@ -102,6 +105,22 @@ pub(super) enum Command {
 }
 
 impl Command {
+    /// An option that stands more often than can be meant, and how often it may stand.
+    pub(super) fn too_often(&self) -> Option<(&'static str, usize)> {
+        const MOST: usize = 1000;
+        const MOST_WANTED: usize = 100;
+        let (options, wanted): (&[(&'static str, &Vec<String>)], &[String]) = match self {
+            Self::Plan(args) => (&[], &args.wanted),
+            Self::Scale(args) => (&[("--tray", &args.trays)], &args.wanted),
+            Self::Soak(args) => (&[], &args.wanted),
+            Self::Fill(args) => (&[("--have", &args.have)], &args.wanted),
+            Self::Mixed(args) => (&[("--bought", &args.bought)], &args.wanted),
+            _ => (&[], &[]),
+        };
+        let often = options.iter().find(|(_, texts)| texts.len() > MOST).map(|(option, _)| (*option, MOST));
+        often.or((wanted.len() > MOST_WANTED).then_some(("--use", MOST_WANTED)))
+    }
+
     /// Whether the result is text and nothing else: no report with amounts in it.
     pub(super) fn only_text(&self) -> bool {
         use Command::{Check, Completions, Man, New, Yield};
@@ -263,9 +282,12 @@ pub(super) struct MixedArgs {
     /// The week that was mixed.
     #[arg(value_name = "WEEK.yaml")]
     pub(super) week: PathBuf,
-    /// Take back the last entry of the log: the stock file becomes what it was.
+    /// Take back the last entry of the log, which is of this week: the stock file becomes what it was.
     #[arg(long, conflicts_with_all = ["bought", "again"])]
     pub(super) undo: bool,
+    /// With --undo: the amounts were put back by hand, so that only the log is changed.
+    #[arg(long, requires = "undo")]
+    pub(super) by_hand: bool,
     /// Packages bought for it, as in perlite="1 x 100 L bag"; or `planned`, all that the plan says.
     #[arg(long, value_name = "INGREDIENT=PACKAGES")]
     pub(super) bought: Vec<String>,

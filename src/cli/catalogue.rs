@@ -5,6 +5,7 @@ use super::{DONE, Failure, Session};
 use crate::catalogue::{Catalogue, Doubt};
 use crate::coir::soak::salts;
 use crate::diagnostic::{Span, did_you_mean};
+use crate::printable::within_a_line;
 use crate::recipe::BUILT_IN;
 use crate::report::{self, KINDS, Listing};
 
@@ -19,7 +20,7 @@ pub(super) fn list(args: &ListArgs, session: &mut Session<'_>) -> Result<u8, Fai
 }
 
 pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let name = args.name.join(" ");
+    let name = within_a_line(&args.name.join(" ")).into_owned();
     let catalogue = Catalogue::built_in()?;
     let found = report::show(&name, &catalogue);
     if found.is_empty() {
@@ -35,7 +36,7 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
             .chain(catalogue.trays.names())
             .chain(catalogue.ingredients.names())
             .chain(BUILT_IN.iter().map(|(name, _)| *name))
-            .chain(salts().iter().map(|entry| entry.salt.name.as_str()));
+            .chain(salts().map(|entry| entry.salt.name.as_str()));
         let near = did_you_mean(&name, names).map(|near| format!("; {near}")).unwrap_or_default();
         return Err(Failure::Said(format!("nothing is known under `{name}`{near}")));
     }

@@ -1,26 +1,29 @@
 //! `trayful check`
 
 use super::args::CheckArgs;
-use super::{DONE, Failure, Session};
+use super::{DONE, Failure, Session, soak};
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::plan;
-use crate::source::Disk;
+use crate::printable::shown;
+use crate::units::in_litres;
+use crate::week::{Checked, Contents};
 use std::collections::BTreeMap;
+use std::path::Path;
 
 pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let mut rejected = Rejected::default();
     let mut text = String::new();
     let mut recipes: BTreeMap<String, String> = BTreeMap::new();
     for path in &args.files {
-        match session.inputs(&Disk, &[]).check(path) {
+        match session.inputs(session.disk, &[]).check(path) {
             Ok(checked) => {
-                // Too many cells, nothing left of a mix: only planning shows it.
-                if let Some(Err(more)) = checked.week.as_deref().map(plan::plan) {
+                // Too many cells, nothing left of a mix, a tub too small: only the work itself shows it.
+                if let Err(more) = carried_out(&checked, path) {
                     rejected = rejected.and(more);
                     continue;
                 }
-                text.push_str(&format!("{}: {} `{}` is in order\n", path.display(), checked.kind, checked.name));
-                let shown = path.display().to_string();
+                let shown = shown(path);
+                text.push_str(&format!("{shown}: {} `{}` is in order\n", checked.kind, checked.name));
                 if checked.kind == "recipe"
                     && let Some(other) = recipes.insert(crate::catalogue::key(&checked.name), shown.clone())
                 {
@@ -34,4 +37,33 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
     }
     session.write(&text)?;
     Ok(rejected.or(DONE)?)
+}
+
+/// Does what the command for such a file does, without a report: a week is planned, a soak worked out,
+/// a recipe made up for a volume and for every crop.
+fn carried_out(checked: &Checked, path: &Path) -> Result<(), Rejected> {
+    let refuse = |code, what| Rejected::file(&path.display().to_string(), Problem::of_file(code, what, None));
+    match &checked.contents {
+        Contents::Week(loaded) => {
+            let plan = plan::plan(loaded)?;
+            match soak::planned(&plan, loaded) {
+                // Of a soak that the week does not state the plan warns.
+                Err(why) if loaded.week.soak.is_some() => Err(refuse(Code::Soak, why)),
+                _ => Ok(()),
+            }
+        }
+        Contents::Recipe(loaded) => {
+            // Made up by name it is refused as an argument is; here it has a file.
+            let of_file = |rejected: Rejected| {
+                let faults = rejected.problems().map(|(_, fault)| refuse(fault.code, fault.what.clone()));
+                faults.fold(Rejected::default(), Rejected::and)
+            };
+            plan::plan_volume(loaded, None, in_litres(10.0)).map_err(of_file)?;
+            let recipes = loaded.week.recipes.iter();
+            let fault = recipes.map(|recipe| recipe.fault_of_changes(&loaded.catalogue)).find_map(Result::err);
+            fault.map_or(Ok(()), |what| Err(refuse(Code::Recipe, what)))
+        }
+        Contents::Soak(soak) => soak::alone((**soak).clone()).map(|_| ()).map_err(|why| refuse(Code::Soak, why)),
+        Contents::Stock => Ok(()),
+    }
 }

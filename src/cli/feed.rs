@@ -4,11 +4,10 @@ use super::args::FeedArgs;
 use super::{DONE, Failure, Session};
 use crate::behaviour::{Analysis, Feed};
 use crate::diagnostic::Rejected;
-use crate::exact::Fraction;
 use crate::report::FeedReport;
-use crate::source::{argument, figures};
+use crate::source::{above_zero, argument, figures};
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{Fault, MassDensity, Volume, density, measured, number};
+use crate::units::{Bounds, Fault, MassDensity, Volume, density, measured, number, within};
 
 const DENSITY: &[(&str, f64)] = &[("g/ml", 1000.0), ("kg/l", 1000.0)];
 
@@ -16,9 +15,9 @@ figures! {
     /// What the label says.
     Label(Analysis): "three percentages such as `3-1-2`: N, P2O5, K2O", text => analysis(text);
     /// Milligrams of nitrogen in a litre.
-    Strength(f64): "milligrams of nitrogen in a litre, such as `50`", text => positive(text);
+    Strength(f64): "milligrams of nitrogen in a litre, such as `50`", text => positive(text, PPM);
     /// Parts of water to one of the stock solution.
-    Injector(f64): "a ratio such as `1:200`", text => positive(text.strip_prefix("1:").unwrap_or(text));
+    Injector(f64): "a ratio such as `1:200`", text => positive(text.strip_prefix("1:").unwrap_or(text), THINNED);
     /// Density of a liquid.
     LiquidDensity(MassDensity): "a density such as `1.2 g/mL`", text => liquid_density(text);
 }
@@ -27,17 +26,19 @@ fn analysis(text: &str) -> Result<Analysis, Fault> {
     Analysis::parse(text).ok_or_else(|| Fault::Impossible(format!("`{text}` is no analysis with nitrogen")))
 }
 
-fn positive(text: &str) -> Result<f64, Fault> {
-    match number(text).map(Fraction::to_f64)? {
-        value if value <= 0.0 => Err(Fault::Zero(text.to_owned())),
-        value if value > 1e5 => Err(Fault::TooLarge(text.to_owned())),
-        value => Ok(value),
-    }
+const PPM: Bounds = (0.01..=100_000.0, "a litre of feed holds 0.01 to 100000 mg of nitrogen");
+const THINNED: Bounds = (1.0..=100_000.0, "an injector thins 1 to 100000 times");
+const LIQUID: Bounds = (500.0..=5000.0, "a liquid weighs 0.5 to 5 g/mL");
+
+fn positive(text: &str, bounds: Bounds) -> Result<f64, Fault> {
+    let value = above_zero(number(text)?, text)?.to_f64();
+    within(value, value, bounds, text)
 }
 
 fn liquid_density(text: &str) -> Result<MassDensity, Fault> {
     let liquid = measured(text, "density", DENSITY).map(MassDensity::new::<gram_per_litre>);
-    liquid.or_else(|_| density(text))
+    let liquid = liquid.or_else(|_| density(text))?;
+    within(liquid, liquid.get::<gram_per_litre>(), LIQUID, text)
 }
 
 pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {

@@ -6,58 +6,58 @@ use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan;
 use crate::report::{FillReport, WeekFillReport};
-use crate::source::{Disk, FileKind, Files, is_yaml};
+use crate::source::{Disk, FileKind, Files, is_standard_input, is_yaml};
 use crate::stock::{Shed, Stock};
 use crate::week::{self, Inputs, Loaded, Request};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
 pub(super) fn run(args: &FillArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let Some(what) = &args.what else {
         return match &args.week {
-            Some(path) => of_week(path, &Disk, args, session),
+            Some(path) => of_week(path, session.disk, args, session),
             None => Err(said("name a recipe and a tray, or a week file: `trayful fill everyday --tray 72-cell`")),
         };
     };
-    if what == "-" {
-        let piped = Piped(Disk.read(Path::new(what), FileKind::Yaml)?);
+    let (path, disk) = (Path::new(what), session.disk);
+    if is_standard_input(path) {
+        let piped = Piped { text: disk.read(path, FileKind::Yaml)?, disk };
         // What is neither is reported as a week that cannot be read.
-        return match week::first_key(&piped.0).as_deref() {
-            Some("recipe") => of_recipe(what, &piped, args, session),
-            _ => of_week(Path::new(what), &piped, args, session),
+        return match week::first_key(&piped.text).as_deref() {
+            Some("recipe") => of_recipe("-", &piped, args, session),
+            _ => of_week(Path::new("-"), &piped, args, session),
         };
     }
-    let path = PathBuf::from(what);
-    if is_week(&path) { of_week(&path, &Disk, args, session) } else { of_recipe(what, &Disk, args, session) }
+    let is_week = is_yaml(path)
+        && disk.read(path, FileKind::Yaml).is_ok_and(|text| week::first_key(&text).as_deref() == Some("week"));
+    if is_week { of_week(path, disk, args, session) } else { of_recipe(what, disk, args, session) }
 }
 
 /// The disk, and standard input, which can be read once only.
-struct Piped(Arc<SourceText>);
+struct Piped<'d> {
+    text: Arc<SourceText>,
+    disk: &'d Disk,
+}
 
-impl Piped {
+impl Piped<'_> {
     /// `-`, as a week or as a recipe beside the week is called.
     fn is(path: &Path) -> bool {
         path == Path::new("-") || path == Path::new("-.yaml")
     }
 }
 
-impl Files for Piped {
+impl Files for Piped<'_> {
     fn read(&self, path: &Path, kind: FileKind) -> Result<Arc<SourceText>, Rejected> {
-        if Self::is(path) { Ok(Arc::clone(&self.0)) } else { Disk.read(path, kind) }
+        if Self::is(path) { Ok(Arc::clone(&self.text)) } else { self.disk.read(path, kind) }
     }
 
     fn has(&self, path: &Path) -> bool {
-        Self::is(path) || Disk.has(path)
+        Self::is(path) || self.disk.has(path)
     }
 }
 
 fn said(text: &str) -> Failure {
     Failure::Said(text.to_owned())
-}
-
-fn is_week(path: &Path) -> bool {
-    let says_so = |source| week::first_key(&source).as_deref() == Some("week");
-    is_yaml(path) && Disk.read(path, FileKind::Yaml).is_ok_and(says_so)
 }
 
 /// What is at hand, and the ingredients that were named.
@@ -113,7 +113,7 @@ fn of_week(path: &Path, files: &dyn Files, args: &FillArgs, session: &mut Sessio
     }
     let loaded = inputs(args, files, session).week(path)?;
     let AtHand { shed, .. } = at_hand(args, &loaded)?;
-    let plan = plan::plan(&loaded)?;
+    let plan = plan::plan_without_comparison(&loaded)?;
     let filling = plan::week_filling(&plan.mixes, &shed);
     session.report(&WeekFillReport { filling: &filling, title: &plan.title }, false)?;
     Ok(if filling.short().is_empty() { DONE } else { UNMET })

@@ -5,9 +5,9 @@ use super::{DONE, Failure, Session, UNMET, stocked};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Problems;
 use crate::plan::{self, Pick, Plan, Purchases};
+use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
-use crate::source::Disk;
-use crate::stock::{Ledger, LedgerFault, LogEntry, LogRow, Recovered, Rewritten, Stock, Taken, read, rewrite};
+use crate::stock::{Act, Ledger, LedgerFault, LogRow, Request, Rewritten, Stock, Taken, read, rewrite};
 use crate::units::{Quantity, Tally, plain};
 use crate::week::Loaded;
 use jiff::Timestamp;
@@ -17,7 +17,10 @@ impl From<LedgerFault> for Failure {
     fn from(fault: LedgerFault) -> Self {
         match fault {
             LedgerFault::Rejected(rejected) => Self::Rejected(rejected),
-            LedgerFault::ChangedSince { ref entry, .. } => Self::Said(format!("{fault}: {}", net_words(&entry.rows))),
+            LedgerFault::ChangedSince { ref entry, .. } => Self::Said(format!(
+                "{fault}: {}. Then close the entry with `--undo --by-hand`, which changes the log alone",
+                net_words(&entry.rows)
+            )),
             fault => Self::Said(fault.to_string()),
         }
     }
@@ -37,33 +40,49 @@ fn net_words(rows: &[LogRow]) -> String {
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let loaded = session.inputs(&Disk, &args.wanted).week(&args.week)?;
+    let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return Err(Failure::Said(format!(
             "`{}` names no stock file: write one and name it as `stock: ...`",
-            args.week.display()
+            shown(&args.week)
         )));
     };
-    let plan = plan::plan(&loaded)?;
-    let (mut ledger, recovered) = Ledger::open(&path, &mut |_| Ok(()))?;
-    let run = Run { args, loaded: &loaded, plan: &plan, date: date(session) };
-    let outcome = match recovered {
-        // What the interrupted run was asked to do is done: once is enough.
-        Some(Recovered::Finished(entry)) if args.undo && entry.undoes.is_some() => Outcome::Undone(entry),
-        _ if args.undo => Outcome::Undone(ledger.undo(run.date, &mut |_| Ok(()))?),
-        recovered => run.take(&mut ledger, recovered.as_ref())?,
+    let plan = plan::plan_without_comparison(&loaded)?;
+    let opened = session.open(&Ledger::files(&path)?)?;
+    let mut ledger = Ledger::open(&path, request(args, &loaded, &plan, date(session)), session.steps)?;
+    let outcome = match ledger.done.clone() {
+        _ if args.undo => Outcome::Undone(ledger.undo()?),
+        Some(entry) => Outcome::Finished(entry),
+        None => Run { args, loaded: &loaded, plan: &plan }.take(&mut ledger)?,
     };
     let report = MixedReport {
         outcome: &outcome,
         week: &loaded.week.name,
         stock: &path.display().to_string(),
-        log: &path.with_file_name(ledger.log.file_name().unwrap_or_default()).display().to_string(),
+        log: &path.with_file_name(ledger.log_path.file_name().unwrap_or_default()).display().to_string(),
     };
-    session.report(&report, false)?;
+    let style = session.style(false);
+    let written = session.write_to(opened, |out| crate::report::write(&report, style, out));
+    written.map_err(|failure| failure.after(done_words(&outcome)))?;
+    ledger.close();
     Ok(match outcome {
-        Outcome::Already(_) | Outcome::Short { .. } => UNMET,
+        Outcome::Already(_) | Outcome::OtherDay(_) | Outcome::Short { .. } => UNMET,
         _ => DONE,
     })
+}
+
+/// What was done to the stock and its log, where the report cannot say it.
+fn done_words(outcome: &Outcome) -> Option<String> {
+    match outcome {
+        Outcome::Entered(entry) | Outcome::Finished(entry) => {
+            Some(format!("entry {} is in the log, its amounts taken out of the stock", entry.number))
+        }
+        Outcome::Undone(entry) => {
+            let undone = entry.undoes.unwrap_or_default();
+            Some(format!("entry {undone} is undone by entry {}", entry.number))
+        }
+        Outcome::Already(_) | Outcome::OtherDay(_) | Outcome::Short { .. } => None,
+    }
 }
 
 /// The date of an entry, in the local time of the system.
@@ -72,33 +91,52 @@ fn date(session: &Session<'_>) -> String {
     now.to_zoned_datetime((session.zone)()).strftime("%Y-%m-%d %H:%M").to_string()
 }
 
+/// What this command asks of the ledger, in the same words whenever it is run.
+fn request(args: &MixedArgs, loaded: &Loaded, plan: &Plan, date: String) -> Request {
+    let act = match args {
+        MixedArgs { by_hand: true, .. } => Act::UndoByHand,
+        MixedArgs { undo: true, .. } => Act::Undo,
+        MixedArgs { again: true, .. } => Act::Again,
+        _ => Act::Take,
+    };
+    let sown = plan.mixes.layout.sowings.iter().map(|sowing| {
+        let crop = sowing.crop.as_ref().map_or("", |crop| crop.name.as_str());
+        let variety = sowing.variety.as_deref().unwrap_or_default();
+        format!("{crop}\t{variety}\t{}\t{}", sowing.tray.name, sowing.cells.cells)
+    });
+    let mix_on = loaded.week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());
+    let choices = args.wanted.iter().map(|name| format!("--use {name}"));
+    let bought = args.bought.iter().map(|packages| format!("--bought {packages}"));
+    Request {
+        act,
+        date,
+        week: loaded.week.name.clone(),
+        mix_on: mix_on.unwrap_or_default(),
+        sowings: Request::sowings_of(sown.collect()),
+        choices: choices.chain(bought).collect(),
+    }
+}
+
 /// One run of `mixed` for a week.
 struct Run<'r> {
     args: &'r MixedArgs,
     loaded: &'r Loaded,
     plan: &'r Plan,
-    /// Local date and time of the entry.
-    date: String,
 }
 
 impl Run<'_> {
     /// Takes the week out of its stock, unless that was done before.
-    fn take(&self, ledger: &mut Ledger, recovered: Option<&Recovered>) -> Result<Outcome, Failure> {
-        let week = &self.loaded.week;
-        let mix_on = week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());
-        let mix_on = mix_on.unwrap_or_default();
-        if let Some(entry) = ledger.entry_of(&week.name, &mix_on)
-            && !self.args.again
-        {
-            let finished = matches!(recovered, Some(Recovered::Finished(done)) if done.number == entry.number);
-            return Ok(if finished { Outcome::Finished(entry.clone()) } else { Outcome::Already(entry.clone()) });
+    fn take(&self, ledger: &mut Ledger) -> Result<Outcome, Failure> {
+        if let Some(entry) = ledger.known().filter(|_| !self.args.again).cloned() {
+            let same = entry.key() == ledger.request.key();
+            return Ok(if same { Outcome::Already(entry) } else { Outcome::OtherDay(entry) });
         }
         // The file again, now that no other run writes to it.
         let source = Arc::clone(&ledger.original.source);
         let problems = Problems::new(Arc::clone(&source));
         let stock = read(&source, &mut self.loaded.catalogue.clone(), &problems);
         let (stock, _) = problems.settle(stock)?;
-        let path = week.stock.as_ref().and_then(|stock| stock.path.clone());
+        let path = self.loaded.week.stock.as_ref().and_then(|stock| stock.path.clone());
         let mut stocked = Stock { path, ..stock.clone() };
         let Bought { packages, left_to_buy, planned } = self.bought(&mut stocked)?;
         let mut rows: Vec<LogRow> = packages.iter().map(|(id, pick)| bought_row(id, pick)).collect();
@@ -110,9 +148,7 @@ impl Run<'_> {
         rows.extend(taken.iter().map(taken_row));
         let stock = rewrite(&ledger.original, &stock, &shed, &self.loaded.catalogue)
             .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand)))?;
-        let (date, week) = (self.date.clone(), week.name.clone());
-        let entry = LogEntry { date, week, mix_on, rows, restore: stock.back, ..LogEntry::default() };
-        Ok(Outcome::Entered(ledger.enter(entry, &stock.bytes, &mut |_| Ok(()))?))
+        Ok(Outcome::Entered(ledger.enter(rows, stock)?))
     }
 
     /// Puts what `--bought` says into the stock: packages by name, then what the plan buys

@@ -15,15 +15,18 @@ mod stocked;
 mod r#yield;
 
 use crate::diagnostic::{Rejected, render as render_faults};
+use crate::printable::{printable, shown};
 use crate::report::{Format, Report, Style};
-use crate::source::Files;
+use crate::source::{Disk, Files};
+use crate::stock::Steps;
 use crate::units::UnitSystem;
 use crate::week::Inputs;
 use args::{Arguments, ColorWhen, Command, Common, FormatName, UnitsName};
 use clap::Parser;
 use jiff::tz::TimeZone;
-use std::ffi::OsString;
+use std::ffi::{OsStr, OsString};
 use std::io::Write;
+use std::path::Path;
 
 /// Done.
 pub const DONE: u8 = 0;
@@ -39,16 +42,21 @@ pub struct Surroundings {
     pub color_out: bool,
     /// Standard error is one.
     pub color_err: bool,
+    /// Standard output was closed when the program was started.
+    pub out_closed: bool,
     /// The time, where it is known.
     pub now: Option<jiff::Timestamp>,
     /// The zone of times in files that name none; asked for only where there is such a time.
     pub zone: fn() -> TimeZone,
+    /// Called before each step that writes a stock file and its log.
+    pub steps: Steps,
 }
 
 impl Default for Surroundings {
     /// No terminal, no clock, and UTC.
     fn default() -> Self {
-        Self { color_out: false, color_err: false, now: None, zone: || TimeZone::UTC }
+        let (zone, steps): (fn() -> TimeZone, Steps) = (|| TimeZone::UTC, |_| Ok(()));
+        Self { color_out: false, color_err: false, out_closed: false, now: None, zone, steps }
     }
 }
 
@@ -59,63 +67,90 @@ pub fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> u8 {
-    let arguments = match Arguments::try_parse_from(arguments) {
-        Ok(arguments) => arguments,
-        Err(error) => {
-            let (stream, color, code): (&mut dyn Write, bool, u8) = if error.use_stderr() {
-                (err, surroundings.color_err, REFUSED)
-            } else {
-                (out, surroundings.color_out, DONE)
-            };
-            let text = error.render();
-            // A closed pipe is no one to complain to.
-            let _ = if color { write!(stream, "{}", text.ansi()) } else { write!(stream, "{text}") };
-            return code;
-        }
-    };
-    let colors = |terminal: bool| match arguments.common.color {
-        ColorWhen::Auto => terminal,
-        ColorWhen::Always => true,
-        ColorWhen::Never => false,
-    };
-    let mut session = Session {
-        common: &arguments.common,
-        color: colors(surroundings.color_out),
-        now: arguments.common.now.or(surroundings.now),
-        zone: surroundings.zone,
-        out,
-        err,
-    };
-    carry_out(&arguments, &mut session).unwrap_or_else(|failure| {
-        let text = match failure {
-            Failure::Rejected(rejected) => render_faults(&rejected, colors(surroundings.color_err)),
-            Failure::Said(text) => format!("error: {text}\n"),
+    let given: Vec<OsString> = arguments.into_iter().collect();
+    let mut color_err = surroundings.color_err;
+    let done = parsed(&given).map_err(Failure::Usage).and_then(|mut arguments| {
+        let colors = |terminal: bool| match arguments.common.color {
+            ColorWhen::Auto => terminal,
+            ColorWhen::Always => true,
+            ColorWhen::Never => false,
         };
-        let _ = session.err.write_all(text.as_bytes());
+        color_err = colors(surroundings.color_err);
+        let color = colors(surroundings.color_out);
+        // As for files that are read, `-` is the stream.
+        arguments.common.output.take_if(|path| *path == Path::new("-"));
+        let (disk, Surroundings { out_closed, zone, now, steps, .. }) = (Disk::default(), surroundings);
+        let now = arguments.common.now.or(now);
+        let common = &arguments.common;
+        carry_out(&arguments, &mut Session { common, color, out_closed, now, zone, disk: &disk, steps, out })
+    });
+    done.or_else(|failure| match failure {
+        Failure::Usage(error) if !error.use_stderr() => {
+            let text = error.render();
+            let text = if surroundings.color_out { text.ansi().to_string() } else { text.to_string() };
+            open_stream(surroundings.out_closed)
+                .and_then(|()| output::to_stream(out, |out| out.write_all(text.as_bytes())))
+                .map(|()| DONE)
+        }
+        failure => Err(failure),
+    })
+    .unwrap_or_else(|failure| {
+        // There is no one to complain to where this stream is closed.
+        let _ = err.write_all(failure.message(color_err).as_bytes());
         REFUSED
     })
 }
 
+/// The arguments, checked by clap. Its messages quote them: where one may not be shown as it
+/// is, they are parsed once more as they may.
+fn parsed(given: &[OsString]) -> Result<Arguments, clap::Error> {
+    Arguments::try_parse_from(given).map_err(|error| {
+        let shown: Vec<String> = given.iter().map(|argument| shown(Path::new(argument))).collect();
+        match shown.iter().zip(given).all(|(shown, given)| OsStr::new(shown) == given) {
+            true => error,
+            false => Arguments::try_parse_from(shown).err().unwrap_or(error),
+        }
+    })
+}
+
+fn open_stream(closed: bool) -> Result<(), Failure> {
+    match closed {
+        true => Err(Failure::Said(
+            "standard output is closed: name a file for the result by `--output FILE`, `/dev/null` for none".to_owned(),
+        )),
+        false => Ok(()),
+    }
+}
+
 /// What the command cannot do with the common options, before anything is done: `mixed` and
 /// `yield` change files of their own.
-fn unfit(Arguments { command, common }: &Arguments) -> Option<&'static str> {
-    if common.output.as_deref().is_some_and(|path| output::is_input(path, common.format)) {
-        return Some("`--output` names a file that is there and may be your own: give the result another name");
+fn unfit(Arguments { command, common }: &Arguments, session: &Session<'_>) -> Result<(), Failure> {
+    let said = |text: &str| Err(Failure::Said(text.to_owned()));
+    if common.replace && matches!(command, Command::New(_)) {
+        return said("`new` writes over no file: leave `--replace` out, or move the file away");
     }
-    if !command.only_text() {
-        return None;
+    match &common.output {
+        Some(path) => output::check(path, common.replace)?,
+        None if common.replace => return said("`--replace` goes with a file for the result: `--output FILE`"),
+        None => open_stream(session.out_closed)?,
     }
     // Refused, rather than text given to what waits for another form, or metric to what
     // waits for other units.
-    if common.format != FormatName::Text {
-        return Some("this command has no other form than text: leave `--format` out");
+    match command.only_text() {
+        true if common.format != FormatName::Text => {
+            said("this command has no other form than text: leave `--format` out")
+        }
+        true if common.units.is_some() => {
+            said("this command has no amounts to give in other units: leave `--units` out")
+        }
+        _ => Ok(()),
     }
-    common.units.map(|_| "this command has no amounts to give in other units: leave `--units` out")
 }
 
 fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Failure> {
-    if let Some(why) = unfit(arguments) {
-        return Err(Failure::Said(why.to_owned()));
+    unfit(arguments, session)?;
+    if let Some((option, most)) = arguments.command.too_often() {
+        return Err(Failure::Said(format!("`{option}` may stand {most} times at most: use a file for more")));
     }
     match &arguments.command {
         Command::Plan(args) => plan::run(args, session),
@@ -136,10 +171,34 @@ fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Fai
 
 /// Why a command could not be carried out.
 enum Failure {
+    /// A command line that cannot be used, or help that was asked for.
+    Usage(clap::Error),
     /// Files that cannot be used.
     Rejected(Rejected),
     /// Anything else, in words.
     Said(String),
+}
+
+impl Failure {
+    /// A result that could not be written after something was done, which must be known.
+    fn after(self, done: Option<String>) -> Self {
+        match (self, done) {
+            (Self::Said(text), Some(done)) => {
+                Self::Said(format!("{done}; only the report is missing, run this again for it: {text}"))
+            }
+            (failure, _) => failure,
+        }
+    }
+
+    /// What it says to the user.
+    fn message(&self, color: bool) -> String {
+        match self {
+            Self::Usage(error) if color => error.render().ansi().to_string(),
+            Self::Usage(error) => error.render().to_string(),
+            Self::Rejected(rejected) => render_faults(rejected, color),
+            Self::Said(text) => format!("error: {}\n", printable(text)),
+        }
+    }
 }
 
 impl From<Rejected> for Failure {
@@ -152,10 +211,12 @@ impl From<Rejected> for Failure {
 struct Session<'s> {
     common: &'s Common,
     color: bool,
+    out_closed: bool,
     now: Option<jiff::Timestamp>,
     zone: fn() -> TimeZone,
+    disk: &'s Disk,
+    steps: Steps,
     out: &'s mut dyn Write,
-    err: &'s mut dyn Write,
 }
 
 impl Session<'_> {
@@ -184,14 +245,12 @@ impl Session<'_> {
 
     /// Writes a report where the user wants it.
     fn report(&mut self, report: &dyn Report, explain: bool) -> Result<(), Failure> {
-        let text = crate::report::render(report, self.style(explain));
-        self.write(&text)
+        let (opened, style) = (self.open(&[])?, self.style(explain));
+        self.write_to(opened, |out| crate::report::write(report, style, out))
     }
 
     fn write(&mut self, text: &str) -> Result<(), Failure> {
-        match &self.common.output {
-            Some(path) => output::to_file(path, text),
-            None => output::to_stream(self.out, text),
-        }
+        let opened = self.open(&[])?;
+        self.write_to(opened, |out| out.write_all(text.as_bytes()))
     }
 }

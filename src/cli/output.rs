@@ -1,15 +1,69 @@
-//! Writing results: to a stream that may close, to a file whole or not at all.
+//! Where results go: a stream that may close, or a file, whole or not at all. A file that
+//! the run reads or keeps its state in is never written over.
 
-use super::Failure;
-use super::args::FormatName;
-use crate::source::is_yaml;
+use super::{Failure, Session};
+use crate::printable::shown;
 use crate::source::write::Prepared;
-use std::io::{ErrorKind, Write};
-use std::path::Path;
+use crate::source::{Identity, one_place};
+use std::fs;
+use std::io::{self, BufWriter, ErrorKind, Write};
+use std::path::{Path, PathBuf};
+
+/// A place that is ready to take a result.
+pub(super) enum Opened {
+    Stream,
+    File { path: PathBuf, prepared: Prepared },
+}
+
+/// What can be said of the place of a result before any work: a folder, or a file that is
+/// there already.
+pub(super) fn check(path: &Path, replace: bool) -> Result<(), Failure> {
+    match fs::metadata(path) {
+        Ok(meta) if meta.is_dir() => Err(not_written(path, &ErrorKind::IsADirectory.into())),
+        Ok(meta) if meta.is_file() && !replace => Err(there_already(path)),
+        _ => Ok(()),
+    }
+}
+
+impl Session<'_> {
+    /// Makes the place of the result ready, before a command changes anything; `state` are
+    /// the files that it changes.
+    pub(super) fn open(&self, state: &[PathBuf]) -> Result<Opened, Failure> {
+        let Some(path) = &self.common.output else { return Ok(Opened::Stream) };
+        let was_read = Identity::of(path).is_some_and(|file| self.disk.has_read(&file));
+        if was_read || state.iter().any(|file| one_place(file, path)) {
+            return Err(Failure::Said(format!(
+                "`{}` is a file that this command works with: give the result another name",
+                shown(path)
+            )));
+        }
+        let prepared = Prepared::beside(path).map_err(|error| not_written(path, &error))?;
+        if prepared.replaces() && !self.common.replace {
+            return Err(there_already(path));
+        }
+        Ok(Opened::File { path: path.clone(), prepared })
+    }
+
+    /// Writes a result to its place as it comes: of a long table it is longer still.
+    pub(super) fn write_to(
+        &mut self,
+        opened: Opened,
+        write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+    ) -> Result<(), Failure> {
+        match opened {
+            Opened::Stream => to_stream(self.out, write),
+            Opened::File { path, prepared } => fill(prepared, write).map_err(|error| not_written(&path, &error)),
+        }
+    }
+}
 
 /// To a stream; a reader that has had enough is no fault.
-pub(super) fn to_stream(out: &mut dyn Write, text: &str) -> Result<(), Failure> {
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+pub(super) fn to_stream(
+    out: &mut dyn Write,
+    write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+) -> Result<(), Failure> {
+    let mut out = BufWriter::with_capacity(1 << 16, out);
+    match write(&mut out).and_then(|()| out.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             Err(Failure::Said(format!("the result could not be written: {error}")))
         }
@@ -17,21 +71,31 @@ pub(super) fn to_stream(out: &mut dyn Write, text: &str) -> Result<(), Failure> 
     }
 }
 
-/// Whether a file is there that could be one that trayful reads: a text file of the
-/// user's, a table, a log. No result is written over it.
-pub(super) fn is_input(path: &Path, format: FormatName) -> bool {
-    let name = path.file_name().map(|name| name.to_string_lossy().to_lowercase()).unwrap_or_default();
-    let is_table = path.extension().is_some_and(|end| end.eq_ignore_ascii_case("csv"));
-    (is_yaml(path) || is_table && format != FormatName::Csv || name.ends_with(".log.csv")) && path.is_file()
+/// Replaces a file of the user's, whole or not at all.
+pub(super) fn replace(path: &Path, text: &str) -> Result<(), Failure> {
+    Prepared::beside(path)
+        .and_then(|prepared| fill(prepared, |out| out.write_all(text.as_bytes())))
+        .map_err(|error| not_written(path, &error))
 }
 
-/// To a file, whole or not at all.
-pub(super) fn to_file(path: &Path, text: &str) -> Result<(), Failure> {
-    Prepared::beside(path, text.as_bytes()).and_then(Prepared::put).map_err(|error| {
-        Failure::Said(match error.kind() {
-            ErrorKind::IsADirectory => format!("`{}` is a folder", path.display()),
-            ErrorKind::NotFound => format!("`{}` was not written: its folder does not exist", path.display()),
-            _ => format!("`{}` was not written: {error}", path.display()),
-        })
+fn fill(mut prepared: Prepared, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<()> {
+    match prepared.fill(write) {
+        // A pipe whose reader has had enough, as with a stream.
+        Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
+        filled => filled.and_then(|()| prepared.put()),
+    }
+}
+
+fn there_already(path: &Path) -> Failure {
+    let path = shown(path);
+    Failure::Said(format!("`{path}` is there already: add `--replace` to write over it, or give another name"))
+}
+
+fn not_written(path: &Path, error: &io::Error) -> Failure {
+    let path = shown(path);
+    Failure::Said(match error.kind() {
+        ErrorKind::IsADirectory => format!("`{path}` is a folder"),
+        ErrorKind::NotFound => format!("`{path}` was not written: its folder does not exist"),
+        _ => format!("`{path}` was not written: {error}"),
     })
 }

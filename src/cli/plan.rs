@@ -4,11 +4,13 @@ use super::args::PlanArgs;
 use super::{DONE, Failure, Session};
 use crate::plan;
 use crate::report::PlanReport;
-use crate::source::Disk;
 
 pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let loaded = session.inputs(&Disk, &args.wanted).week(&args.week)?;
-    let mut plan = plan::plan(&loaded)?;
+    let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+    let mut plan = match PlanReport::compares(&loaded.week, session.style(args.explain).format) {
+        true => plan::plan(&loaded)?,
+        false => plan::plan_without_comparison(&loaded)?,
+    };
     if let Some(now) = session.now {
         plan.warn_if_late(now);
     }

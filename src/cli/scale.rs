@@ -4,13 +4,12 @@ use super::args::ScaleArgs;
 use super::{DONE, Failure, Session};
 use crate::plan;
 use crate::report::PlanReport;
-use crate::source::Disk;
 use crate::week::Request;
 
 pub(super) fn run(args: &ScaleArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let request =
         Request { recipe: &args.recipe, trays: &args.trays, make: args.make.as_deref(), crop: args.crop.as_deref() };
-    let requested = session.inputs(&Disk, &args.wanted).request(&request)?;
+    let requested = session.inputs(session.disk, &args.wanted).request(&request)?;
     let loaded = &requested.loaded;
     let plan = match requested.make {
         None => plan::plan(loaded)?,

@@ -4,10 +4,10 @@ use super::args::SoakArgs;
 use super::{DONE, Failure, Session, UNMET};
 use crate::coir::soak::{self, Soak, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
-use crate::plan::{self, Soaking, Warning};
+use crate::plan::{self, Plan, Soaking, Warning};
 use crate::report::SoakReport;
-use crate::source::{Disk, FileKind, Files};
-use crate::week::first_key;
+use crate::source::{FileKind, Files};
+use crate::week::{Loaded, first_key};
 use jiff::tz::TimeZone;
 use std::path::Path;
 use std::sync::Arc;
@@ -16,7 +16,7 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let soak = match &args.file {
         Some(path) => {
             // Read once: standard input cannot be read again.
-            let source = Disk.read(path, FileKind::Yaml)?;
+            let source = session.disk.read(path, FileKind::Yaml)?;
             if first_key(&source).as_deref() == Some("week") {
                 return of_week(path, &source, args, session);
             }
@@ -24,9 +24,22 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
         }
         None => of_options(args, session.zone)?,
     };
-    match Soaking::alone(Soak { compare: args.compare, ..soak }).map_err(|error| Failure::Said(error.to_string()))? {
-        Some(soaking) => print(&soaking, session),
-        None => Err(Failure::Said("say how much coir: --product, --dry or --loose".to_owned())),
+    let soaking = alone(Soak { compare: args.compare, ..soak }).map_err(Failure::Said)?;
+    print(&soaking, session)
+}
+
+/// The soak of coir by itself, worked out; or what is in the way, in words.
+pub(super) fn alone(soak: Soak) -> Result<Soaking, String> {
+    let soaking = Soaking::alone(soak).map_err(|error| error.to_string())?;
+    soaking.ok_or_else(|| "say how much coir: --product, --dry or --loose".to_owned())
+}
+
+/// The soak of a week's coir, if its mix holds any; or what is in the way, in words.
+pub(super) fn planned<'p>(plan: &'p Plan, loaded: &Loaded) -> Result<Option<&'p Soaking>, String> {
+    let failed = plan.warnings.iter().find(|warning| matches!(warning, Warning::SoakFails(_)));
+    match failed {
+        Some(Warning::SoakFails(error)) => Err(format!("the soak of `{}`: {error}", loaded.week.name)),
+        _ => Ok(plan.soak.as_ref()),
     }
 }
 
@@ -35,13 +48,9 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     if args.compare {
         return Err(Failure::Said("--compare takes a soak file or options, not a week".to_owned()));
     }
-    let loaded = session.inputs(&Disk, &args.wanted).week_of(path, source)?;
+    let loaded = session.inputs(session.disk, &args.wanted).week_of(path, source)?;
     let plan = plan::plan(&loaded)?;
-    let failed = plan.warnings.iter().find(|warning| matches!(warning, Warning::SoakFails(_)));
-    if let Some(Warning::SoakFails(error)) = failed {
-        return Err(Failure::Said(format!("the soak of `{}`: {error}", loaded.week.name)));
-    }
-    match &plan.soak {
+    match planned(&plan, &loaded).map_err(Failure::Said)? {
         Some(soaking) => print(soaking, session),
         None => Err(Failure::Said(format!("the mix of `{}` holds no coir", loaded.week.name))),
     }

@@ -5,8 +5,9 @@ use super::args::YieldArgs;
 use super::{DONE, Failure, Session, output};
 use crate::catalogue::Catalogue;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::printable::shown;
 use crate::recipe::{built_in, default_yield};
-use crate::source::{Disk, Edit, FileKind, Original, argument, edited, parse};
+use crate::source::{Edit, FileKind, Original, argument, edited, parse};
 use crate::units::{percent, plain, to_litres};
 use std::path::Path;
 use std::sync::Arc;
@@ -27,26 +28,28 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
         return Ok(DONE);
     }
     // In order before it is changed.
-    let checked = session.inputs(&Disk, &[]).check(path)?;
+    let checked = session.inputs(session.disk, &[]).check(path)?;
     if checked.kind != "recipe" {
-        return Err(Failure::Said(format!("`{}` is a {}, not a recipe", path.display(), checked.kind)));
+        return Err(Failure::Said(format!("`{}` is a {}, not a recipe", shown(path), checked.kind)));
     }
     let original = Original::load(path, FileKind::Yaml)?;
     let edit = edit(&original, &kept).ok_or_else(|| by_hand(path, &kept))?;
     let (bytes, _) = edited(&original.bytes, &[edit]).ok_or_else(|| by_hand(path, &kept))?;
     // And after: the new text must say just this.
-    let new = Original::of(&path.display().to_string(), bytes.clone())?;
+    let new = Original::of(&shown(path), bytes.clone())?;
     if yield_of(&new).as_deref() != Some(kept.as_str()) {
         return Err(by_hand(path, &kept));
     }
     let text = String::from_utf8(bytes).map_err(|_| by_hand(path, &kept))?;
-    output::to_file(path, &text)?;
-    session.write(&format!("recipe `{}`: yield {kept}, written to {}\n", checked.name, path.display()))?;
+    let opened = session.open(&[path.to_owned()])?;
+    output::replace(path, &text)?;
+    let done = format!("recipe `{}`: yield {kept}, written to {}", checked.name, shown(path));
+    session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))?;
     Ok(DONE)
 }
 
 fn by_hand(path: &Path, kept: &str) -> Failure {
-    Failure::Said(format!("`{}` was not changed: write `yield: {kept}` in it by hand", path.display()))
+    Failure::Said(format!("`{}` was not changed: write `yield: {kept}` in it by hand", shown(path)))
 }
 
 /// The share kept, in percent to the tenth.

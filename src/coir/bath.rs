@@ -73,9 +73,17 @@ impl WetCoir {
     /// One step: add, equilibrate, drain.
     pub fn bathe(&mut self, addition: &Addition) -> Bath {
         let total_l = self.held_l + addition.water_l;
-        let gypsum_dissolved_mol = self.dissolving(addition, 1.0);
-        let mixture = self.mixture(addition).with(gypsum::dissolved(gypsum_dissolved_mol));
-        let Settled { sites, solution } = mixture.settle(&self.model);
+        let mixture = self.mixture(addition);
+        let mut tried = None;
+        let gypsum_dissolved_mol = gypsum::dissolving(addition.gypsum_mol, 1.0, |mol| {
+            let settled = mixture.with(mol).settle(&self.model);
+            tried = Some((mol, settled));
+            settled.solution
+        });
+        let dissolved = gypsum::dissolved(gypsum_dissolved_mol);
+        // Where all of it dissolves, that was tried last.
+        let settled = tried.filter(|(mol, _)| *mol == dissolved).map(|(_, settled)| settled);
+        let Settled { sites, solution } = settled.unwrap_or_else(|| mixture.with(dissolved).settle(&self.model));
         self.sites = sites;
         self.held_l = total_l.min(self.holds_l);
         self.held_mol = solution.total * self.held_l;

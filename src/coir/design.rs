@@ -4,6 +4,8 @@
 //! equally by the soaks. What is left on the sites falls as q rises, so for a number of rinses the least q is found by
 //! doubling until the sites meet the target, then by bracketing; the fewest rinses that also meet the EC win.
 
+use std::cell::RefCell;
+use std::collections::HashMap;
 use std::iter;
 
 use super::bath::{Addition, WetCoir};
@@ -234,12 +236,22 @@ struct Layout {
     last: Bath,
 }
 
+/// The coir after its soaks, and the salt of each.
+#[derive(Clone)]
+struct Soaked {
+    soaks_mol: Vec<f64>,
+    wet: WetCoir,
+    last: Bath,
+}
+
 /// The coir as it is before the first soak, from where every charge is tried.
 struct Search<'a> {
     brief: &'a Brief,
     plain: Addition,
     start: WetCoir,
     start_bath: Bath,
+    /// What came of the charges tried, by their bits: the soaks are the same whatever rinses follow.
+    tried: RefCell<HashMap<u64, Soaked>>,
 }
 
 impl<'a> Search<'a> {
@@ -257,7 +269,7 @@ impl<'a> Search<'a> {
         for _ in 0..brief.washes {
             start_bath = start.bathe(&plain);
         }
-        Ok(Self { brief, plain, start, start_bath })
+        Ok(Self { brief, plain, start, start_bath, tried: RefCell::default() })
     }
 
     /// The layout of the fewest rinses, and with them of the least charge, that meets the target; else of the usual
@@ -314,14 +326,10 @@ impl<'a> Search<'a> {
     /// The course of a charge, with so many rinses; without a number, until the EC is that of the target or a rinse hardly
     /// lowers it any more.
     fn lay_out(&self, charge: f64, rinses: Option<u8>) -> Layout {
-        let mut wet = self.start;
-        let mut layout = Layout { soaks_mol: Vec::new(), rinses: 0, last: self.start_bath };
-        let soaks = if charge > 0.0 { self.brief.soaks } else { 0 };
-        for _ in 0..soaks {
-            let (mol, bath) = self.soak(&mut wet, charge * self.mol_per_charge());
-            layout.soaks_mol.push(mol);
-            layout.last = bath;
-        }
+        let soaked = || self.soaks(charge);
+        let Soaked { soaks_mol, mut wet, last } =
+            self.tried.borrow_mut().entry(charge.to_bits()).or_insert_with(soaked).clone();
+        let mut layout = Layout { soaks_mol, rinses: 0, last };
         let mut before_ms_cm = f64::INFINITY;
         loop {
             let ec_ms_cm = layout.last.solution.ec_ms_cm();
@@ -336,6 +344,18 @@ impl<'a> Search<'a> {
             layout.last = wet.bathe(&self.plain);
             layout.rinses += 1;
         }
+    }
+
+    /// All soaks of a charge.
+    fn soaks(&self, charge: f64) -> Soaked {
+        let mut soaked = Soaked { soaks_mol: Vec::new(), wet: self.start, last: self.start_bath };
+        let soaks = if charge > 0.0 { self.brief.soaks } else { 0 };
+        for _ in 0..soaks {
+            let (mol, bath) = self.soak(&mut soaked.wet, charge * self.mol_per_charge());
+            soaked.soaks_mol.push(mol);
+            soaked.last = bath;
+        }
+        soaked
     }
 
     /// One soak with so much salt, or of gypsum with what surely dissolves of it.

@@ -22,8 +22,10 @@ macro_rules! codes {
 codes! {
     /// The file cannot be opened or read.
     Unreadable = "unreadable",
-    /// More bytes than a file of its kind may have.
+    /// More than a file, a row or a name may hold.
     TooLarge = "too-large",
+    /// More entries than a list may have.
+    TooMany = "too-many",
     /// Not UTF-8, or a character that has no place in such a file.
     Encoding = "encoding",
     /// Not YAML, or not CSV.

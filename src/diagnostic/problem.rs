@@ -2,7 +2,7 @@
 
 use super::Code;
 use crate::units::{Assumption, Fault};
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::Arc;
@@ -46,6 +46,9 @@ impl fmt::Debug for SourceText {
     }
 }
 
+/// The most faults of a file that are shown; the others are counted.
+pub const MOST_SHOWN: usize = 100;
+
 /// One fault.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Problem {
@@ -64,25 +67,38 @@ pub struct Problem {
 impl Problem {
     /// A fault at a place.
     pub fn new(code: Code, at: Span, what: impl Into<String>, expected: impl Into<String>) -> Self {
-        Self { code, what: what.into(), at: Some(at), expected: expected.into(), help: None }
+        Self { code, what: readable(what.into()), at: Some(at), expected: expected.into(), help: None }
     }
 
     /// A fault of the file as a whole.
     pub fn of_file(code: Code, what: impl Into<String>, help: Option<String>) -> Self {
-        Self { code, what: what.into(), at: None, expected: String::new(), help }
+        Self { code, what: readable(what.into()), at: None, expected: String::new(), help }
     }
 
     /// The same with advice.
     #[must_use]
     pub fn with_help(mut self, help: Option<String>) -> Self {
-        self.help = help;
+        self.help = help.map(readable);
         self
     }
 
-    /// A quantity that could not be read.
+    /// A value that could not be read.
     pub fn of_quantity(at: Span, fault: &Fault, expected: &str) -> Self {
-        let code = if matches!(fault, Fault::Choice { .. }) { Code::Choice } else { Code::Quantity };
+        let code = match fault {
+            Fault::Choice { .. } => Code::Choice,
+            Fault::Long(..) => Code::TooLarge,
+            _ => Code::Quantity,
+        };
         Self::new(code, at, fault.to_string(), expected).with_help(fault.help())
+    }
+}
+
+/// A message that quotes a text of any length, cut to what a person reads.
+fn readable(message: String) -> String {
+    const LONGEST: usize = 1000;
+    match message.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{} ...", &message[..end]),
+        None => message,
     }
 }
 
@@ -92,7 +108,10 @@ impl Problem {
 #[derive(Debug)]
 pub struct Problems {
     source: Arc<SourceText>,
+    /// The first of them.
     found: RefCell<Vec<Problem>>,
+    /// How many there are in all.
+    count: Cell<usize>,
     assumptions: RefCell<BTreeSet<Assumption>>,
 }
 
@@ -111,15 +130,21 @@ impl SourceText {
 impl Problems {
     /// None yet.
     pub fn new(source: Arc<SourceText>) -> Self {
-        Self { source, found: RefCell::default(), assumptions: RefCell::default() }
+        Self { source, found: RefCell::default(), count: Cell::default(), assumptions: RefCell::default() }
     }
 
-    /// One more. Past a thousand the file is past reading, and none is kept.
+    /// One more.
     pub fn push(&self, problem: Problem) {
-        const KEPT: usize = 1000;
-        let mut found = self.found.borrow_mut();
-        if found.len() < KEPT {
-            found.push(problem);
+        self.push_with(|| problem);
+    }
+
+    /// One more, made only if it will be shown: to look for a near name takes longer than all
+    /// other reading.
+    pub fn push_with(&self, problem: impl FnOnce() -> Problem) {
+        self.count.set(self.count.get() + 1);
+        if self.count.get() <= MOST_SHOWN {
+            let problem = problem();
+            self.found.borrow_mut().push(problem);
         }
     }
 
@@ -136,17 +161,17 @@ impl Problems {
 
     /// The quantity that was read at a place, or its fault as one more.
     pub fn quantity<T>(&self, at: Span, read: Result<T, Fault>, expected: &str) -> Option<T> {
-        read.map_err(|fault| self.push(Problem::of_quantity(at, &fault, expected))).ok()
+        read.map_err(|fault| self.push_with(|| Problem::of_quantity(at, &fault, expected))).ok()
     }
 
     /// How many so far.
     pub fn len(&self) -> usize {
-        self.found.borrow().len()
+        self.count.get()
     }
 
     /// Whether nothing is wrong so far.
     pub fn is_empty(&self) -> bool {
-        self.found.borrow().is_empty()
+        self.count.get() == 0
     }
 
     /// The text that is being read.
@@ -163,9 +188,10 @@ impl Problems {
         match value {
             Some(value) if found.is_empty() => Ok((value, self.assumptions.into_inner())),
             _ => {
+                let more = self.count.get() - found.len();
                 found.sort_by_key(|problem| problem.at);
                 found.dedup();
-                Err(Rejected { files: vec![(self.source, found)] })
+                Err(Rejected { files: vec![Faults { source: self.source, found, more }] })
             }
         }
     }
@@ -174,7 +200,17 @@ impl Problems {
 /// Files that cannot be used, with every fault of each.
 #[derive(Clone, Debug, Default)]
 pub struct Rejected {
-    files: Vec<(Arc<SourceText>, Vec<Problem>)>,
+    files: Vec<Faults>,
+}
+
+/// The faults of a file, in the order of their places.
+#[derive(Clone, Debug)]
+pub(super) struct Faults {
+    pub(super) source: Arc<SourceText>,
+    /// Those to be shown.
+    pub(super) found: Vec<Problem>,
+    /// How many there are besides.
+    pub(super) more: usize,
 }
 
 impl Rejected {
@@ -185,7 +221,7 @@ impl Rejected {
 
     /// One fault of a text.
     pub fn of(source: Arc<SourceText>, problem: Problem) -> Self {
-        Self { files: vec![(source, vec![problem])] }
+        Self { files: vec![Faults { source, found: vec![problem], more: 0 }] }
     }
 
     /// A value that was read, or `None` with its faults taken in.
@@ -208,8 +244,12 @@ impl Rejected {
         self
     }
 
-    /// Every fault with its file.
+    /// Every fault that is shown, with its file.
     pub fn problems(&self) -> impl Iterator<Item = (&SourceText, &Problem)> {
-        self.files.iter().flat_map(|(source, found)| found.iter().map(move |one| (source.as_ref(), one)))
+        self.files.iter().flat_map(|file| file.found.iter().map(|one| (file.source.as_ref(), one)))
+    }
+
+    pub(super) fn files(&self) -> &[Faults] {
+        &self.files
     }
 }

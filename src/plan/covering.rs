@@ -109,7 +109,8 @@ pub fn rim_area(tray: &Tray) -> (Area, AreaFrom) {
 
 /// The covering of sowings; potted plants have none.
 pub(super) fn covering(sowings: &[SowingPlan], catalogue: &Catalogue) -> Vec<Covering> {
-    let Some(ingredient) = catalogue.ingredients.first(|ingredient| ingredient.is(Role::Covering)) else {
+    let Some(ingredient) = catalogue.ingredients.first("role: covering", |ingredient| ingredient.is(Role::Covering))
+    else {
         return Vec::new();
     };
     let mut sown: BTreeMap<&Handle<Tray>, BTreeMap<u64, Layer>> = BTreeMap::new();
@@ -123,7 +124,7 @@ pub(super) fn covering(sowings: &[SowingPlan], catalogue: &Catalogue) -> Vec<Cov
         let nothing = in_litres(0.0);
         let layer = layers.entry(key).or_insert(Layer { depth, crops: BTreeSet::new(), cells: 0, loose: nothing });
         layer.crops.insert(crop.clone());
-        layer.cells += sowing.cells.cells;
+        layer.cells += u64::from(sowing.cells.cells);
     }
     let covering = sown.into_iter().map(|(tray, layers)| {
         let (rim, area) = rim_area(tray);

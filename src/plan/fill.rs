@@ -16,6 +16,9 @@ use std::collections::HashSet;
 /// The most combinations of choices that are tried.
 const MOST_TRIED: usize = 256;
 
+/// Beyond this floats no longer tell one tray from the next.
+const MOST_COUNTED: u64 = 1 << 53;
+
 /// The most trays that what is at hand fills.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Filling {
@@ -81,7 +84,10 @@ impl Filling {
 /// `counts` says whether an ingredient of which nothing is at hand ends it, or whether
 /// nothing was said of it.
 pub fn filling(each: &[Need], shed: &Shed, counts: impl Fn(&Need) -> bool) -> Filling {
-    let enough_for = |have: Quantity, need: Quantity| fits(in_litres(have.size()), in_litres(need.size()));
+    // What is enough for more trays than can be told apart never ends it.
+    let enough_for = |have: Quantity, need: Quantity| {
+        fits(in_litres(have.size()), in_litres(need.size())).filter(|trays| *trays < MOST_COUNTED)
+    };
     let needs = each.iter().filter(|(_, each)| each.size() > 0.0);
     let at_hand: Vec<_> = needs
         .map(|need| {

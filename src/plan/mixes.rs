@@ -9,10 +9,13 @@ use super::mix::{Batch, Sorting, filled, loose_per_cells};
 use super::sow::{Layout, lay_out};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Rejected};
-use crate::stock::{Use, UsedFor};
+use crate::stock::{LARGEST, Use, UsedFor, counted};
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
-use crate::week::Loaded;
+use crate::week::{Loaded, Week};
 use std::sync::Arc;
+
+/// The most batches of a week.
+const MOST_BATCHES: usize = 1000;
 
 /// What is filled and mixed, for one choice of the ingredients that recipes offer.
 #[derive(Clone, Debug)]
@@ -60,7 +63,7 @@ impl Mixes {
     ) -> Result<Self, Rejected> {
         let week = &loaded.week;
         let mut sorting = Sorting::new(week, wanted, &loaded.catalogue);
-        let sorted: Vec<_> = demand.variants.iter().enumerate().map(|(index, key)| sorting.sort(index, *key)).collect();
+        let sorted = sorting.sort(&demand.variants);
         let mut faults = Faults::default();
         for (sowing, variant) in week.sowings.iter().zip(&demand.variant_of) {
             if let Err(fault) = sorted[*variant] {
@@ -80,10 +83,16 @@ impl Mixes {
         };
         let filled = filled(demand, &sorted, &rank, &layout.sowings);
         let batches = sorting.measured(filled, demand.volume);
+        let totals = Totals::of(&batches, &layout);
+        let beyond = (batches.len() > MOST_BATCHES)
+            .then(|| format!("{} mixes are too many to make: at most {MOST_BATCHES}", batches.len()));
+        if let Some(what) = beyond.or_else(|| totals.beyond_reckoning()) {
+            return Err(refused(week, &layout, what));
+        }
         Ok(Self {
             mixing: mixing(&batches, Vessels { tub: week.tub, scoop: week.scoop }),
             covering: covering(&layout.sowings, &loaded.catalogue),
-            totals: Totals::of(&batches, &layout),
+            totals,
             batches,
             layout,
         })
@@ -121,7 +130,29 @@ impl Mixes {
     }
 }
 
+/// The refusal of all the sowings together, at the one that fills most.
+fn refused(week: &Week, layout: &Layout, what: String) -> Rejected {
+    let sowings = week.sowings.iter().zip(&layout.sowings);
+    let filled = sowings.map(|(sowing, plan)| (to_litres(plan.tray.volume_of(plan.cells_filled)), &sowing.place));
+    match filled.max_by(|(one, _), (other, _)| one.total_cmp(other)) {
+        Some((_, place)) => {
+            let problem = Problem::new(Code::Sowing, place.span, what, "fewer or smaller trays");
+            Rejected::of(Arc::clone(&place.source), problem)
+        }
+        None => Rejected::file("RECIPE", Problem::of_file(Code::Recipe, what, None)),
+    }
+}
+
 impl Totals {
+    /// What is asked for in such amounts that packages and loads could no longer be counted exactly.
+    fn beyond_reckoning(&self) -> Option<String> {
+        let amounts = self.amounts(&[]).map(|(id, amount)| (id.name.clone(), counted(amount, &id)));
+        let mut all = amounts.chain([("mix".to_owned(), Quantity::Volume(self.mix))]);
+        let (name, amount) = all.find(|(_, amount)| amount.size() > LARGEST)?;
+        let most = if amount.litres().is_some() { "1,000,000 m3" } else { "1,000 t" };
+        Some(format!("all together would take more than {most} of {name}"))
+    }
+
     fn of(batches: &[Batch], layout: &Layout) -> Self {
         let count = |pots: bool| layout.trays.iter().filter(|(tray, _)| tray.pot == pots).map(|(_, count)| count).sum();
         let zero = in_litres(0.0);

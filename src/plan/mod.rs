@@ -38,7 +38,7 @@ pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, W
 pub use soaking::Soaking;
 pub use sow::{
     CellCount, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,
-    chance_per_cell,
+    chance_of_cell, chance_per_cell, germination,
 };
 
 use crate::catalogue::{Crop, Handle, Ingredient};
@@ -85,7 +85,16 @@ pub struct Plan {
 /// [`Rejected`] for sowings that cannot be worked out: too many cells, nothing left of
 /// a mix.
 pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
-    of_demand(&Demand::of_week(loaded)?, loaded)
+    of_demand(&Demand::of_week(loaded)?, loaded, true)
+}
+
+/// Plans a week without comparing what it would cost with the other ingredients that its
+/// recipes offer: each of these is a plan of its own.
+///
+/// # Errors
+/// As for [`plan`].
+pub fn plan_without_comparison(loaded: &Loaded) -> Result<Plan, Rejected> {
+    of_demand(&Demand::of_week(loaded)?, loaded, false)
 }
 
 /// Plans one volume of the first recipe's mix, for a crop or for any host.
@@ -93,18 +102,19 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
 /// # Errors
 /// [`Rejected`] if nothing is left of the mix.
 pub fn plan_volume(loaded: &Loaded, crop: Option<&Handle<Crop>>, mix: Volume) -> Result<Plan, Rejected> {
-    of_demand(&Demand::of_volume(mix, crop), loaded)
+    of_demand(&Demand::of_volume(mix, crop), loaded, true)
 }
 
-fn of_demand(demand: &Demand<'_>, loaded: &Loaded) -> Result<Plan, Rejected> {
+fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Plan, Rejected> {
     let week = &loaded.week;
     let mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
-    let purchases = buy::purchases(&mixes, demand, loaded);
+    let purchases = buy::purchases(&mixes, demand, loaded, compared);
     let (soak, soak_fault) = match soaking::of_week(&mixes, &purchases, loaded) {
         Ok(soak) => (soak, None),
         Err(fault) => (None, Some(fault)),
     };
     let remarks = notes::of(&mixes, soak.as_ref(), soak_fault, demand, loaded);
+    let warnings = notes::beyond_a_bench(&mixes, &purchases).into_iter().chain(remarks.warnings).collect();
     Ok(Plan {
         title: week.name.clone(),
         mix_on: week.mix_on.clone(),
@@ -114,7 +124,7 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded) -> Result<Plan, Rejected> {
         soak,
         mixes,
         notes: remarks.notes,
-        warnings: remarks.warnings,
+        warnings,
         cautions: remarks.cautions,
     })
 }

@@ -87,6 +87,10 @@ pub enum Warning {
         /// Places free.
         free: u64,
     },
+    /// So much mix as no bench makes.
+    MuchMix(Volume),
+    /// So many packages of one kind as nobody carries home, of an ingredient.
+    ManyPackages(Handle<Ingredient>, u64),
     /// What one batch holds, by its index.
     Batch(usize, BatchWarning),
     /// The first thing to do lies in the past.
@@ -224,6 +228,8 @@ codes!(ReadingNote {
 
 codes!(Warning {
     Self::RackOutgrown { .. } => "rack-outgrown",
+    Self::MuchMix(_) => "much-mix",
+    Self::ManyPackages(..) => "many-packages",
     Self::Late(_) => "late",
     Self::SoakFails(_) => "soak-fails",
     Self::WantsAcid { .. } => "wants-acid",
@@ -260,14 +266,14 @@ codes!(Why {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::cautions;
+    use crate::catalogue::caution_keys;
     use std::collections::BTreeSet;
 
     /// One list holds warnings and cautions, another notes of every kind: all codes differ,
     /// those of cautions, which are the keys of the catalogue, as well.
     #[test]
     fn codes_are_unique_and_in_kebab_case() {
-        let cautions: Vec<&str> = cautions().keys().map(String::as_str).collect();
+        let cautions: Vec<&str> = caution_keys().collect();
         let notes = [Note::CODES, CropNote::CODES, TrayNote::CODES, ReadingNote::CODES];
         let warnings = [Warning::CODES, BatchWarning::CODES, SoakWarning::CODES];
         let all = [&notes[..], &warnings[..], &[Why::CODES, &cautions[..]]].concat().concat();

@@ -4,8 +4,8 @@ use super::bench::{LIFT_KG, MixRef};
 use super::demand::Demand;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 use super::sow::{Germination, SowingPlan};
-use super::{Batch, LISTED, Mixes, Soaking, soaking};
-use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions};
+use super::{Batch, LISTED, Mixes, Purchases, Soaking, soaking};
+use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
 use crate::coir::CoirError;
 use crate::coir::soak::KEEPS_HOURS;
 use crate::recipe::Why;
@@ -17,6 +17,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// A tray outside these litres works out oddly small or large.
 const PLAUSIBLE_TRAY_L: std::ops::RangeInclusive<f64> = 0.7..=8.0;
+/// More mix than this, in litres, is said to be much: a hundred cubic metres.
+const MUCH_MIX_L: f64 = 1e5;
+/// More packages of one kind than this are said to be many.
+const MANY_PACKAGES: u64 = 100_000;
 /// Above a fifth of castings and compost emergence suffered (Atiyeh et al. 2000 and
 /// HortTechnology 20:361); above a third do not sow untested.
 const RICH: [f64; 2] = [0.2, 1.0 / 3.0];
@@ -55,6 +59,16 @@ pub(super) fn of(
     remarks
 }
 
+/// Amounts that no bench makes or buys: a slip of a unit or a zero, most likely.
+pub(super) fn beyond_a_bench(mixes: &Mixes, purchases: &Purchases) -> Vec<Warning> {
+    let much = (to_litres(mixes.totals.mix) > MUCH_MIX_L).then_some(Warning::MuchMix(mixes.totals.mix));
+    let many = purchases.lines.iter().flat_map(|line| {
+        let many = line.packages.iter().filter(|pick| pick.count > MANY_PACKAGES);
+        many.map(|pick| Warning::ManyPackages(line.ingredient.clone(), pick.count))
+    });
+    much.into_iter().chain(many).collect()
+}
+
 /// The distinct crops among some, in their order.
 fn distinct<'p>(crops: impl Iterator<Item = &'p Handle<Crop>>) -> Vec<Handle<Crop>> {
     crops.cloned().collect::<BTreeSet<_>>().into_iter().collect()
@@ -72,7 +86,7 @@ impl Remarks {
             let crops = distinct(sowings.filter_map(|(sowing, _)| sowing.crop.as_ref()));
             notes.extend((!crops.is_empty()).then_some(Note::Crops(note, crops)));
         };
-        let is_by = |plan: &SowingPlan, whose: Germination| plan.cells.germination.is_some_and(|(_, by)| by == whose);
+        let is_by = |plan: &SowingPlan, whose: Germination| plan.cells.germination == Some(whose);
         let is_sown = |plan: &SowingPlan| plan.cells.seeds.is_some();
         let is = |sowing: &Sowing, what: fn(&Crop) -> bool| sowing.crop.as_deref().is_some_and(what);
         let notes = &mut self.notes;
@@ -123,13 +137,14 @@ impl Remarks {
     }
 
     fn on_mixes(&mut self, mixes: &Mixes) {
+        // Potted on, seedlings have emerged already.
+        let sowings = &mixes.layout.sowings;
+        let sown = sowings.iter().filter(|sowing| sowing.cells.seeds.is_some());
+        let sown: BTreeSet<usize> = sown.map(|sowing| sowing.batch).collect();
         for (index, batch) in mixes.batches.iter().enumerate() {
             let rich = batch.share_of(|ingredient| ingredient.rich);
-            // Potted on, seedlings have emerged already.
-            let sowings = &mixes.layout.sowings;
-            let is_sown = || sowings.iter().any(|sowing| sowing.batch == index && sowing.cells.seeds.is_some());
             let mut warnings = Vec::new();
-            if rich > RICH[0] + 1e-9 && (sowings.is_empty() || is_sown()) {
+            if rich > RICH[0] + 1e-9 && (sowings.is_empty() || sown.contains(&index)) {
                 warnings.push(BatchWarning::Rich { share: rich, strongly: rich > RICH[1] + 1e-9 });
             }
             warnings.extend(strong_doses(batch));
@@ -226,7 +241,7 @@ fn called_cautions(mixes: &Mixes) -> Vec<(String, Vec<Handle<Ingredient>>)> {
             called.entry(key).or_default().insert(id);
         }
     }
-    let always = cautions().iter().filter(|(_, caution)| caution.always).map(|(key, _)| (key.clone(), Vec::new()));
+    let always = cautions_for_all().map(|key| (key.to_owned(), Vec::new()));
     let called = called.into_iter().map(|(key, ids)| (key.to_owned(), ids.into_iter().cloned().collect()));
     always.chain(called).collect()
 }

@@ -1,11 +1,12 @@
 //! What differs for some crops.
 
+use super::MOST_PARTS;
 use super::dose::{self, Basis};
 use super::part::{Yield, parts};
 use crate::catalogue::{Catalogue, CropChoice, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, FromText, Node, Value};
+use crate::source::{Fields, FromNode, FromText, Mesh, Node, Value, no_more_than};
 use crate::units::{Fault, Length, Parsed, Rate, rate};
 
 /// A change to a recipe for some crops.
@@ -53,8 +54,8 @@ impl Change {
         let mut fields = Fields::new(node, "a change", problems)?;
         let at = fields.at();
         let crops = fields.require("for").and_then(|node| CropChoice::read(node, catalogue, problems));
-        let drop: Vec<_> =
-            fields.list("drop").iter().filter_map(|entry| catalogue.ingredient(entry, problems)).collect();
+        let drop = no_more_than(fields.list("drop"), MOST_PARTS, "ingredients", fields.place("drop"), problems);
+        let drop: Vec<_> = drop.iter().filter_map(|entry| catalogue.ingredient(entry, problems)).collect();
         let instead = fields.get("instead").and_then(|node| catalogue.ingredient(node, problems));
         let conflict =
             |what: &str, expected| problems.push(Problem::new(Code::Conflict, fields.place("instead"), what, expected));
@@ -66,14 +67,16 @@ impl Change {
             _ => {}
         }
         let mut amounts = |key| {
-            let entries = fields.entries(key, "ingredients with amounts").into_iter();
-            let read = entries.map(|(name, key, value)| {
+            let entries = fields.entries(key, "ingredients with amounts");
+            let entries = no_more_than(&entries, MOST_PARTS, "ingredients", fields.place(key), problems);
+            let read = entries.iter().map(|&(name, key, value)| {
                 catalogue.ingredient_named(name, key.at, problems).zip(PartsOrDose::read(value, catalogue, problems))
             });
             read.flatten().collect()
         };
         let (add, set) = (amounts("add"), amounts("set"));
-        let (sieve, top) = (fields.optional("sieve"), fields.optional("top"));
+        let sieve = fields.optional("sieve").map(|Mesh(mesh)| mesh);
+        let top = fields.optional("top");
         let yield_ = fields.optional("yield").map(|Yield(kept)| kept);
         fields.finish()?;
         let change = Self { crops: crops?, drop, instead, add, set, sieve, top, yield_ };
@@ -97,7 +100,8 @@ impl Change {
 impl FromNode for Top {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         Fields::read(node, "a top layer", problems, |fields| {
-            let (sieve, depth) = (fields.required("sieve"), fields.required("depth"));
+            let sieve = fields.required("sieve").map(|Mesh(mesh)| mesh);
+            let depth = fields.required("depth");
             Some(Self { sieve: sieve?, depth: depth? })
         })
     }

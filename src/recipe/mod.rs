@@ -12,12 +12,13 @@ pub use dose::{Basis, Dose};
 pub use part::Part;
 pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, Why};
 
-use crate::catalogue::{Catalogue, Handle, Ingredient};
+use crate::catalogue::{Catalogue, Handle, Ingredient, Tray};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, entries};
+use crate::source::{Fields, FromNode, entries, no_more_than};
 use crate::units::percent;
 use part::{Parts, Whole, Yield};
+use std::cmp::Ordering;
 
 /// A mix: parts by loose volume, doses, and changes for some crops.
 #[derive(Clone, Debug)]
@@ -40,6 +41,11 @@ pub struct Recipe {
     pub shares_off: Option<Fraction>,
 }
 
+/// The most parts of a recipe, and the most doses; a change names no more of either.
+const MOST_PARTS: usize = 100;
+/// The most changes of a recipe.
+const MOST_CHANGES: usize = 1000;
+
 /// Mix kept after blending fine and coarse parts, where no bucket test says better:
 /// a judgement, not published (0.80 to 0.95).
 pub fn default_yield() -> Fraction {
@@ -51,24 +57,28 @@ impl Recipe {
     pub fn read(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
         let name = fields.required("recipe");
         let stated = fields.require("parts").and_then(|node| entries(node, "the parts", problems));
+        let stated = stated.unwrap_or_default();
+        let stated = no_more_than(&stated, MOST_PARTS, "parts", fields.place("parts"), problems);
         let mut parts = Vec::new();
         let mut percentages = true;
-        for (name, key, value) in stated.into_iter().flatten() {
+        for &(name, key, value) in stated {
             let choices = part::choices(name, key.at, catalogue, problems);
             let Some(Parts((amount, percentage))) = Parts::from_node(value, problems) else { continue };
             percentages &= percentage;
             parts.extend(choices.map(|choices| Part { choices, amount }));
         }
         let whole = fields.optional("whole").map(|Whole(whole)| whole);
-        let doses = fields.entries("doses", "the doses").into_iter().filter_map(|(name, key, value)| {
+        let doses = fields.entries("doses", "the doses");
+        let doses = no_more_than(&doses, MOST_PARTS, "doses", fields.place("doses"), problems);
+        let doses = doses.iter().filter_map(|&(name, key, value)| {
             let ingredient = catalogue.ingredient_named(name, key.at, problems);
             let (rate, basis) = dose::read(value, catalogue, problems)?;
             Some(Dose { ingredient: ingredient?, rate, basis })
         });
         let doses = doses.collect();
-        let changes = fields.list("changes").iter();
-        let changes = changes.filter_map(|node| Change::read(node, catalogue, problems)).collect();
-        let (about, source) = (fields.optional("about"), fields.optional("source"));
+        let changes = no_more_than(fields.list("changes"), MOST_CHANGES, "changes", fields.place("changes"), problems);
+        let changes = changes.iter().filter_map(|node| Change::read(node, catalogue, problems)).collect();
+        let (about, source) = (fields.prose("about"), fields.prose("source"));
         let yield_ = fields.optional("yield").map(|Yield(kept)| kept);
         if !fields.is_sound() {
             return None;
@@ -96,6 +106,37 @@ impl Recipe {
             return problems.refuse(Problem::new(Code::Recipe, at, what, "shorter numbers"));
         }
         Some(self)
+    }
+
+    /// Tries the changes for every crop, by volume and in the smallest and the largest cells of the tables.
+    ///
+    /// # Errors
+    /// In words, the first crop for which they leave no mix where the recipe without them has one.
+    pub fn fault_of_changes(&self, catalogue: &Catalogue) -> Result<(), String> {
+        if self.changes.is_empty() {
+            return Ok(());
+        }
+        let unchanged = Self { changes: Vec::new(), ..self.clone() };
+        let by_cell = |one: &&Tray, other: &&Tray| one.cell.partial_cmp(&other.cell).unwrap_or(Ordering::Equal);
+        let ends = [catalogue.trays.iter().min_by(by_cell), catalogue.trays.iter().max_by(by_cell)];
+        let ends = ends.map(|tray| tray.and_then(|tray| catalogue.trays.find(&tray.name)));
+        for crop in catalogue.crops.iter().filter_map(|crop| catalogue.crops.find(&crop.name)) {
+            for tray in [None, ends[0].as_ref(), ends[1].as_ref()] {
+                let is_for = |change: &Change| change.crops.includes(Some(&crop), None, tray.map(|tray| &**tray));
+                if !self.changes.iter().any(is_for) {
+                    continue;
+                }
+                let mix_for = MixFor { crop: Some(&crop), tray, inoculant: None };
+                let made = |recipe: &Self| {
+                    let variant = recipe.variant(&[], mix_for, catalogue)?;
+                    variant.composition.shares().map(|_| ()).ok_or(MixFault::Digits)
+                };
+                if let (Ok(()), Err(fault)) = (made(&unchanged), made(self)) {
+                    return Err(format!("by its changes for {}, {fault}", crop.name));
+                }
+            }
+        }
+        Ok(())
     }
 
     /// Whether one of its parts offers an ingredient as a choice.

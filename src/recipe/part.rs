@@ -3,8 +3,8 @@
 use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{above_zero, figures};
-use crate::units::{Fault, number, share};
+use crate::source::{above_zero, figures, no_more_than};
+use crate::units::{Bounds, Fault, number, share, within};
 
 /// So many parts of an ingredient, or of one of several.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +22,9 @@ impl Part {
     }
 }
 
+/// The most ingredients to choose from for one part.
+const MOST_CHOICES: usize = 12;
+
 /// `peat or limed peat or coir`: the ingredients named, all known.
 pub(super) fn choices(
     name: &str,
@@ -31,7 +34,8 @@ pub(super) fn choices(
 ) -> Option<Vec<Handle<Ingredient>>> {
     let mut choices = Vec::new();
     let mut offset = 0;
-    for name in name.split(" or ") {
+    let names: Vec<&str> = name.split(" or ").collect();
+    for name in no_more_than(&names, MOST_CHOICES, "choices for a part", at, problems) {
         choices.push(catalogue.ingredient_named(name.trim(), at.of_piece(offset, name), problems));
         offset += name.len() + " or ".len();
     }
@@ -61,12 +65,16 @@ fn kept(share: Fraction, text: &str) -> Result<Fraction, Fault> {
 /// was one.
 pub(super) fn parts(text: &str) -> Result<(Fraction, bool), Fault> {
     let percentage = text.trim_end().ends_with('%');
-    let value = if percentage { above_zero(share(text)?, text)? } else { amount(text)? };
+    let value = if percentage { positive(share(text)?, text)? } else { amount(text)? };
     Ok((value, percentage))
 }
 
 fn amount(text: &str) -> Result<Fraction, Fault> {
-    const LARGEST: u64 = 1_000_000;
-    let value = above_zero(number(text)?, text)?;
-    if value > Fraction::whole(LARGEST) { Err(Fault::TooLarge(text.trim().to_owned())) } else { Ok(value) }
+    positive(number(text)?, text)
+}
+
+fn positive(parts: Fraction, text: &str) -> Result<Fraction, Fault> {
+    const PARTS: Bounds = (1e-4..=1e6, "parts are 0.0001 to 1000000");
+    let parts = above_zero(parts, text)?;
+    within(parts, parts.to_f64(), PARTS, text)
 }

@@ -4,7 +4,7 @@ use super::Remark;
 use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
 use super::words::{and, count};
-use crate::catalogue::{Handle, Ingredient, citations};
+use crate::catalogue::{Handle, Ingredient, citation};
 use crate::plan::{Alternative, Buy, PurchaseLine, Purchases};
 use crate::stock::{Balance, Package, Standing, money};
 use crate::units::{Quantity, Rounding, UnitSystem, plain, to_litres};
@@ -116,9 +116,15 @@ pub(super) fn notes(purchases: &Purchases) -> Vec<Remark> {
             "There are more ways to buy {names} than could be tried: a cheaper one may exist, by less than one package."
         )
     }));
-    let unpriced = if purchases.has_stock { bought(purchases, Buy::LeastLeftOver) } else { Vec::new() };
-    notes.extend(on("least-left-over", &unpriced, |names| {
+    let unpriced = |how| if purchases.has_stock { bought(purchases, how) } else { Vec::new() };
+    notes.extend(on("least-left-over", &unpriced(Buy::LeastLeftOver), |names| {
         format!("Prices of {names} are missing: the packages are those that leave the least over.")
+    }));
+    notes.extend(on("least-left-over-not-proved", &unpriced(Buy::LittleLeftOver), |names| {
+        format!(
+            "Prices of {names} are missing, and there are more ways to buy them than could be tried: others may leave \
+             less over."
+        )
     }));
     for line in &purchases.lines {
         notes.extend(line.packages.iter().filter_map(|pick| standing(&pick.package, &line.ingredient.name)));
@@ -183,7 +189,7 @@ fn standing(package: &Package, ingredient: &str) -> Option<Remark> {
              `packages:` of a stock file.",
             plain(package.gives.size(), 1),
             package.gives.unit(),
-            citations().get(from).map_or("no source", |found| found.standing.as_str())
+            citation(from).map_or("no source", |found| found.standing.as_str())
         )),
     }
 }

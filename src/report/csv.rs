@@ -1,16 +1,21 @@
 //! Comma-separated values, quoted per RFC 4180.
 
+use crate::printable::made_printable;
 use crate::units;
 use serde_json::Value;
+use std::io::{self, Write};
 
 /// Writes records as lines.
-pub fn render(records: &[Vec<String>]) -> String {
-    let mut writer = ::csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
+pub fn write(records: impl IntoIterator<Item = Vec<String>>, out: &mut dyn Write) -> io::Result<()> {
+    let mut writer = ::csv::WriterBuilder::new().flexible(true).from_writer(out);
     for record in records {
-        // Writing to memory cannot fail.
-        let _ = writer.write_record(record.iter().map(|cell| plain(cell)));
+        let written = writer.write_record(record.iter().map(|cell| plain(cell)));
+        written.map_err(|error| match error.into_kind() {
+            ::csv::ErrorKind::Io(error) => error,
+            _ => io::ErrorKind::InvalidData.into(),
+        })?;
     }
-    String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
+    writer.flush()
 }
 
 /// The header and a record for each row of a list in a report's JSON. What a row does not
@@ -22,10 +27,13 @@ pub fn table(report: &Value, list: &str, columns: &[&str]) -> Vec<Vec<String>> {
 }
 
 /// A record of the named columns for each row, below a header.
-pub fn records(columns: &[&str], rows: impl IntoIterator<Item = Value>) -> Vec<Vec<String>> {
+pub fn records<'r>(
+    columns: &'r [&'r str],
+    rows: impl IntoIterator<Item = Value, IntoIter: 'r>,
+) -> impl Iterator<Item = Vec<String>> + 'r {
     let header = columns.iter().map(|name| (*name).to_owned()).collect();
     let record = |row: Value| columns.iter().map(|name| cell(&row[*name])).collect();
-    std::iter::once(header).chain(rows.into_iter().map(record)).collect()
+    std::iter::once(header).chain(rows.into_iter().map(record))
 }
 
 /// A value of JSON as a cell: numbers to six decimals, nothing for null.
@@ -41,7 +49,7 @@ fn cell(value: &Value) -> String {
 /// A text that a spreadsheet would take for a formula is marked as text.
 fn plain(cell: &str) -> String {
     let formula = cell.starts_with(['=', '@', '+', '-', '\t']) && cell.parse::<f64>().is_err();
-    if formula { format!("'{cell}") } else { cell.to_owned() }
+    made_printable(if formula { format!("'{cell}") } else { cell.to_owned() })
 }
 
 #[cfg(test)]
@@ -62,14 +70,17 @@ mod tests {
     #[test]
     fn rows_stand_below_their_columns() {
         let columns = ["name", "cells", "litres"];
-        assert_eq!(records(&columns, []), [columns]);
+        let records = |rows: &[Value]| records(&columns, rows.to_vec()).collect::<Vec<_>>();
+        assert_eq!(records(&[]), [columns]);
         let rows = [json!({"litres": 0.1 + 0.2, "cells": 72, "name": "a, \"b\"", "other": 1}), json!({"name": "c"})];
-        assert_eq!(records(&columns, rows), [columns, ["a, \"b\"", "72", "0.3"], ["c", "", ""]]);
+        assert_eq!(records(&rows), [columns, ["a, \"b\"", "72", "0.3"], ["c", "", ""]]);
     }
 
     #[test]
     fn quotes_what_needs_quotes_and_disarms_formulas() {
         let record = ["a,b", "say \"x\"", "=1+1", "-3.5"].map(str::to_owned).to_vec();
-        assert_eq!(render(&[record]), "\"a,b\",\"say \"\"x\"\"\",'=1+1,-3.5\n");
+        let mut text = Vec::new();
+        write([record], &mut text).unwrap();
+        assert_eq!(String::from_utf8(text).unwrap(), "\"a,b\",\"say \"\"x\"\"\",'=1+1,-3.5\n");
     }
 }

@@ -1,5 +1,7 @@
 //! A document of headings, paragraphs, lists and tables, without any form yet.
 
+use crate::printable::made_printable;
+
 /// A document.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Document {
@@ -48,6 +50,21 @@ impl Document {
     /// An empty document of a title.
     pub fn new(title: impl Into<String>) -> Self {
         Self { title: title.into(), blocks: Vec::new() }
+    }
+
+    /// The same with what would steer a terminal or turn the reading direction made visible.
+    #[must_use]
+    pub fn printable(mut self) -> Self {
+        let make = |text: &mut String| *text = made_printable(std::mem::take(text));
+        make(&mut self.title);
+        for block in &mut self.blocks {
+            match block {
+                Block::Heading(text) | Block::Subheading(text) | Block::Paragraph(text) => make(text),
+                Block::List(items) => items.iter_mut().for_each(make),
+                Block::Table(table) => table.rows.iter_mut().flatten().for_each(make),
+            }
+        }
+        self
     }
 
     /// Adds a heading.

@@ -1,10 +1,47 @@
 //! JSON for scripts: the fields of the plan format, numbers at full precision.
 
+use crate::printable::is_stray;
 use serde::Serialize;
+use std::io::{self, Write};
 
 /// Writes a value over several lines, with a line end.
-pub fn render(value: &impl Serialize) -> String {
-    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
-    text.push('\n');
-    text
+pub fn write(value: &impl Serialize, out: &mut dyn Write) -> io::Result<()> {
+    serde_json::to_writer_pretty(Escaping(&mut *out), value)?;
+    out.write_all(b"\n")
+}
+
+/// Passes JSON on, stray characters as escapes: they can stand within strings alone, which
+/// the serialiser writes in whole characters.
+struct Escaping<'w>(&'w mut dyn Write);
+
+impl Write for Escaping<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        match str::from_utf8(bytes) {
+            Ok(text) if !text.is_ascii() && text.contains(is_stray) || text.contains('\u{7f}') => {
+                let escape = |c: char| if is_stray(c) { format!("\\u{:04x}", u32::from(c)) } else { c.into() };
+                self.0.write_all(text.chars().map(escape).collect::<String>().as_bytes())?;
+            }
+            _ => self.0.write_all(bytes)?,
+        }
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.0.flush()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::write;
+
+    #[test]
+    fn stray_characters_are_escaped_and_read_back_as_they_were() {
+        let text = "a\u{7f}b\u{9b}c\u{202e}d\u{1b}e\tf ü";
+        let mut written = Vec::new();
+        write(&text, &mut written).unwrap();
+        let written = String::from_utf8(written).unwrap();
+        assert_eq!(written, "\"a\\u007fb\\u009bc\\u202ed\\u001be\\tf ü\"\n");
+        assert_eq!(serde_json::from_str::<String>(&written).unwrap(), text);
+    }
 }

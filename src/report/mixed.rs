@@ -21,6 +21,9 @@ pub enum Outcome {
     Undone(LogEntry),
     /// The week was taken before; nothing was taken now.
     Already(LogEntry),
+    /// The same sowings were taken before, of a week of this name on another day; nothing was
+    /// taken now.
+    OtherDay(LogEntry),
     /// There is not enough; nothing was taken.
     Short {
         /// What lacks.
@@ -52,6 +55,7 @@ impl MixedReport<'_> {
             Outcome::Finished(entry) => ("finished", Some(entry)),
             Outcome::Undone(entry) => ("undone", Some(entry)),
             Outcome::Already(entry) => ("already", Some(entry)),
+            Outcome::OtherDay(entry) => ("other_day", Some(entry)),
             Outcome::Short { .. } => ("short", None),
         }
     }
@@ -75,6 +79,10 @@ impl MixedReport<'_> {
                 "An interrupted run had taken this week out of {stock} already; its entry {number} now stands in {log}. \
                  Nothing more was taken."
             ),
+            Outcome::Undone(LogEntry { undoes, week, before, after, .. }) if before == after => format!(
+                "Entry {} ({week}) is taken back in {log}; its amounts were put back by hand, and {stock} was left as it is.",
+                undoes.unwrap_or_default()
+            ),
             Outcome::Undone(LogEntry { undoes, week, .. }) => {
                 format!("Entry {} ({week}) is taken back: {stock} is what it was before.", undoes.unwrap_or_default())
             }
@@ -82,6 +90,14 @@ impl MixedReport<'_> {
                 "This week was taken out of {stock} on {date} (entry {number}); nothing was taken now. Use --undo to take \
                  that back, or --again if it was mixed a second time."
             ),
+            Outcome::OtherDay(entry) => {
+                let (LogEntry { number, date, .. }, day) = (entry, entry.key().day);
+                let day = if day.is_empty() { "no day".to_owned() } else { day };
+                format!(
+                    "The same sowings were taken out of {stock} on {date} (entry {number}), when this week was for {day}; \
+                     nothing was taken now. Use --again if they were mixed a second time."
+                )
+            }
             Outcome::Short { planned: true, .. } => {
                 format!("Nothing was taken: {stock} has too little, even with all the packages that the plan says.")
             }
@@ -115,7 +131,7 @@ impl Report for MixedReport<'_> {
         document.table(buying::balances(self.short(), style.units));
         document.list(texts(&self.advice()));
         if let (word, Some(entry)) = self.word_and_entry()
-            && word != "already"
+            && !matches!(word, "already" | "other_day")
         {
             let row = |row: &LogRow| {
                 let LogRow { what, batch, ingredient, left, .. } = row.clone();

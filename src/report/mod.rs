@@ -27,6 +27,7 @@ pub use soak::SoakReport;
 
 use crate::units::UnitSystem;
 use serde_json::Value;
+use std::io::{self, Write};
 
 /// The forms a report is written in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -64,20 +65,43 @@ pub trait Report {
     /// For scripts.
     fn value(&self) -> Value;
     /// The same as text, over several lines.
-    fn json(&self) -> String {
-        json::render(&self.value())
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    fn write_json(&self, out: &mut dyn Write) -> io::Result<()> {
+        json::write(&self.value(), out)
     }
     /// For spreadsheets: the header, then the rows.
     fn records(&self) -> Vec<Vec<String>>;
+    /// The same as lines.
+    ///
+    /// # Errors
+    /// Where they cannot be written.
+    fn write_csv(&self, out: &mut dyn Write) -> io::Result<()> {
+        csv::write(self.records(), out)
+    }
 }
 
 /// Writes a report in the wanted form, ending with a line end.
+///
+/// # Errors
+/// Where it cannot be written.
+pub fn write(report: &dyn Report, style: Style, out: &mut dyn Write) -> io::Result<()> {
+    let document = || report.document(style).printable();
+    let text = match style.format {
+        Format::Json => return report.write_json(out),
+        Format::Csv => return report.write_csv(out),
+        Format::Text => text::render(&document(), style.color),
+        Format::Markdown => markdown::render(&document()),
+        Format::Html => html::render(&document()),
+    };
+    out.write_all(text.as_bytes())
+}
+
+/// The same as a text.
 pub fn render(report: &dyn Report, style: Style) -> String {
-    match style.format {
-        Format::Text => text::render(&report.document(style), style.color),
-        Format::Markdown => markdown::render(&report.document(style)),
-        Format::Json => report.json(),
-        Format::Csv => csv::render(&report.records()),
-        Format::Html => html::render(&report.document(style)),
-    }
+    let mut text = Vec::new();
+    // Writing to memory cannot fail.
+    let _ = write(report, style, &mut text);
+    String::from_utf8(text).unwrap_or_default()
 }

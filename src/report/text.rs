@@ -83,7 +83,7 @@ fn fitting_widths(table: &Table) -> Vec<usize> {
     let cells = |index: usize| table.rows.iter().map(move |row| row[index].width());
     let columns = table.columns.iter().enumerate();
     let mut widths: Vec<usize> =
-        columns.map(|(index, column)| cells(index).fold(column.name.width(), usize::max)).collect();
+        columns.map(|(index, column)| cells(index).fold(column.name.width(), usize::max).min(COLUMNS)).collect();
     let gaps = GAP * widths.len().saturating_sub(1);
     while widths.iter().sum::<usize>() + gaps > COLUMNS {
         let Some(widest) = widths.iter_mut().max().filter(|width| **width > NARROWEST) else { break };

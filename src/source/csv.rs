@@ -3,35 +3,53 @@
 use super::yaml::{Node, Value};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use std::borrow::Cow;
+use std::io::{Read, Take};
+
+/// The most columns a table may have.
+const MOST_COLUMNS: usize = 100;
+/// The most rows.
+const MOST_ROWS: usize = 1_000_000;
+/// The most bytes of a row, line ends in quotes counted in.
+const LONGEST_ROW: usize = 1 << 16;
 
 /// The rows of a table with a header, read one at a time.
 pub struct CsvTable<'t> {
     text: &'t str,
     columns: Vec<&'static str>,
-    reader: csv::Reader<&'t [u8]>,
+    /// Of the rows, handed on no further than one row may go.
+    reader: csv::Reader<Take<&'t [u8]>>,
     record: csv::StringRecord,
+    /// Where the rows begin in the text.
+    begin: usize,
+    /// How many were read.
+    rows: usize,
 }
 
 impl<'t> CsvTable<'t> {
-    /// Reads the header; faults for unknown and repeated columns.
+    /// Reads the header, the first line that is not empty; faults for unknown and repeated columns.
     pub fn new(text: &'t str, known: &[&'static str], problems: &Problems) -> Option<Self> {
-        let header = text.lines().next().unwrap_or_default();
+        let start = text.len() - text.trim_start_matches([' ', '\n']).len();
+        let header = text[start..].lines().next().unwrap_or_default();
+        let begin = start + header.len();
+        let place = Span::new(start, begin.max(start + 1));
         if header.contains('\t') && !header.contains([',', ';']) {
-            let place = Span::new(0, header.len().max(1));
             let what = "the columns are separated by tabs";
             return problems.refuse(Problem::new(Code::Syntax, place, what, "commas or semicolons between them"));
         }
+        if header.len() > LONGEST_ROW || header.matches([',', ';']).nth(MOST_COLUMNS - 1).is_some() {
+            let expected = format!("at most {MOST_COLUMNS} columns");
+            return problems.refuse(Problem::new(Code::TooLarge, place, "this header is too long", expected));
+        }
+        if header.matches('"').count() % 2 == 1 {
+            let help = "a quote is left open: each needs its second one".to_owned();
+            let fault = Problem::new(Code::Syntax, place, "the header does not end", "the columns in one line");
+            return problems.refuse(fault.with_help(Some(help)));
+        }
         let semicolons = header.matches(';').count() > header.matches(',').count();
-        let mut reader = csv::ReaderBuilder::new()
-            .delimiter(if semicolons { b';' } else { b',' })
-            .has_headers(true)
-            .flexible(false)
-            .from_reader(text.as_bytes());
-        let names = match reader.headers() {
-            Ok(names) => names.clone(),
-            Err(error) => {
-                return problems.refuse(syntax(text, &error));
-            }
+        let delimiter = if semicolons { b';' } else { b',' };
+        let names = match names_of(header, delimiter) {
+            Ok(names) => names,
+            Err(error) => return problems.refuse(syntax(text, start, &error)),
         };
         let mut columns: Vec<&'static str> = Vec::new();
         let mut from = 0;
@@ -40,25 +58,15 @@ impl<'t> CsvTable<'t> {
             let found = header.get(from..).and_then(|rest| rest.find(name)).map(|at| from + at);
             let place = found.map_or(Span::new(from, header.len()), |at| Span::new(at, at + name.len().max(1)));
             from = found.map_or(from, |at| at + name.len());
-            let name = name.trim().to_lowercase().replace(' ', "_");
-            match known.iter().find(|column| **column == name) {
-                Some(column) if columns.contains(column) => {
-                    let what = format!("the column `{name}` stands twice");
-                    problems.push(Problem::new(Code::TwiceKey, place, what, "each column once"));
-                }
-                Some(column) => columns.push(column),
-                None => {
-                    let what = match name.is_empty() {
-                        true => "a column has no name".to_owned(),
-                        false => format!("`{name}` is not a column of a sowings table"),
-                    };
-                    let help = did_you_mean(&name, known.iter().copied())
-                        .or_else(|| Some(format!("it may have: {}", known.join(", "))));
-                    problems.push(Problem::new(Code::UnknownKey, place, what, "a known column").with_help(help));
-                }
-            }
+            columns.extend(column(name, Span::new(start + place.start, start + place.end), &columns, known, problems));
         }
-        (columns.len() == names.len()).then(|| Self { text, columns, reader, record: csv::StringRecord::new() })
+        let reader = csv::ReaderBuilder::new()
+            .delimiter(delimiter)
+            .has_headers(false)
+            .flexible(true)
+            .from_reader(text.as_bytes()[begin..].take(0));
+        let record = csv::StringRecord::new();
+        (columns.len() == names.len()).then_some(Self { text, columns, reader, record, begin, rows: 0 })
     }
 
     /// Whether there is such a column.
@@ -70,23 +78,45 @@ impl<'t> CsvTable<'t> {
     /// after a fault in the table's form.
     pub fn next_row(&mut self, problems: &Problems) -> Option<Node<'_>> {
         loop {
+            self.reader.get_mut().set_limit(LONGEST_ROW as u64);
             match self.reader.read_record(&mut self.record) {
                 // Spreadsheets end a table with rows of separators alone.
-                Ok(true) if self.record.iter().all(|value| value.trim().is_empty()) => {}
+                Ok(true) if self.is_whole() && self.record.iter().all(|value| value.trim().is_empty()) => {}
                 Ok(true) => break,
                 Ok(false) => return None,
-                Err(error) => {
-                    return problems.refuse(syntax(self.text, &error));
-                }
+                Err(error) => return problems.refuse(syntax(self.text, self.begin, &error)),
             }
+        }
+        self.rows += 1;
+        let fault = if !self.is_whole() {
+            let what = "this row does not end: is a quote left open?".to_owned();
+            Some((Code::TooLarge, what, "at most 64 kB in a row"))
+        } else if self.record.len() != self.columns.len() {
+            let what = format!("this row has {} values, the header {}", self.record.len(), self.columns.len());
+            Some((Code::Syntax, what, "one value for each column"))
+        } else if self.rows > MOST_ROWS {
+            let what = format!("this is the row after the first {MOST_ROWS}");
+            Some((Code::TooLarge, what, "no more rows in a table; part it in two weeks"))
+        } else {
+            None
+        };
+        if let Some((code, what, expected)) = fault {
+            let at = start_of(self.record.position(), self.begin, self.text);
+            return problems.refuse(Problem::new(code, Span::new(at, at + 1), what, expected));
         }
         Some(self.row())
     }
 
+    /// Whether the record ended before it was cut off.
+    fn is_whole(&self) -> bool {
+        let unread = self.reader.get_ref();
+        unread.limit() > 0 || unread.get_ref().is_empty()
+    }
+
     /// The record that was read.
     fn row(&self) -> Node<'_> {
-        let start = start_of(self.record.position(), self.text);
-        let end = offset(self.reader.position()).min(self.text.len());
+        let start = start_of(self.record.position(), self.begin, self.text);
+        let end = (self.begin + offset(self.reader.position())).min(self.text.len());
         let whole = Span::new(start, start + 1);
         let mut map = Vec::with_capacity(self.columns.len());
         // Quotes and doubled quotes shift bytes: each value is looked for from where the
@@ -111,19 +141,46 @@ fn offset(position: &csv::Position) -> usize {
 }
 
 /// Where a record starts: the reader counts the line end before it to the record.
-fn start_of(position: Option<&csv::Position>, text: &str) -> usize {
-    let at = position.map_or(0, offset).min(text.len());
+fn start_of(position: Option<&csv::Position>, begin: usize, text: &str) -> usize {
+    let at = (begin + position.map_or(0, offset)).min(text.len());
     at + text[at..].bytes().take_while(|byte| *byte == b'\n').count()
 }
 
-fn syntax(text: &str, error: &csv::Error) -> Problem {
-    let what = match error.kind() {
-        csv::ErrorKind::UnequalLengths { expected_len, len, .. } => {
-            format!("this row has {len} values, the header {expected_len}")
+/// The names in a header.
+fn names_of(header: &str, delimiter: u8) -> Result<csv::StringRecord, csv::Error> {
+    csv::ReaderBuilder::new().delimiter(delimiter).from_reader(header.as_bytes()).headers().cloned()
+}
+
+/// The column that a name stands for, if it is known and not there yet.
+fn column(
+    name: &str,
+    at: Span,
+    before: &[&'static str],
+    known: &[&'static str],
+    problems: &Problems,
+) -> Option<&'static str> {
+    let name = name.trim().to_lowercase().replace(' ', "_");
+    match known.iter().find(|column| **column == name) {
+        Some(column) if before.contains(column) => {
+            let what = format!("the column `{name}` stands twice");
+            problems.refuse(Problem::new(Code::TwiceKey, at, what, "each column once"))
         }
-        _ => format!("cannot be read as CSV: {error}"),
-    };
-    let at = start_of(error.position(), text);
+        Some(column) => Some(column),
+        None => {
+            let what = match name.is_empty() {
+                true => "a column has no name".to_owned(),
+                false => format!("`{name}` is not a column of a sowings table"),
+            };
+            let help = did_you_mean(&name, known.iter().copied())
+                .or_else(|| Some(format!("it may have: {}", known.join(", "))));
+            problems.refuse(Problem::new(Code::UnknownKey, at, what, "a known column").with_help(help))
+        }
+    }
+}
+
+fn syntax(text: &str, begin: usize, error: &csv::Error) -> Problem {
+    let at = start_of(error.position(), begin, text);
+    let what = format!("cannot be read as CSV: {error}");
     Problem::new(Code::Syntax, Span::new(at, at + 1), what, "one value for each column")
 }
 
@@ -159,6 +216,47 @@ mod tests {
         assert_eq!(row().map(|(_, _, places)| places[0].clone()).as_deref(), Some("sweet \"pea\""));
         assert_eq!(row(), None);
         assert!(problems.is_empty());
+    }
+
+    #[test]
+    fn the_header_is_the_first_line_that_is_not_empty() {
+        let (text, found) = ("\n \ncrop;tray\n\nkale;50-cell\n", problems());
+        let mut table = CsvTable::new(text, KNOWN, &found).unwrap();
+        let row = table.next_row(&found).unwrap();
+        let tray = row.get("tray").unwrap();
+        assert_eq!((tray.text(), &text[tray.at.start..tray.at.end]), (Some("50-cell"), "50-cell"));
+        assert!(table.next_row(&found).is_none() && found.is_empty());
+    }
+
+    /// The first fault, and how far the table was read.
+    fn refused(text: &str) -> (String, usize) {
+        let found = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.to_owned() }));
+        let mut read = 0;
+        if let Some(mut table) = CsvTable::new(text, KNOWN, &found) {
+            while table.next_row(&found).is_some() {}
+            read = text.len() - table.reader.get_ref().get_ref().len();
+        }
+        let rejected = found.settle(None::<()>).unwrap_err();
+        assert!(rejected.problems().count() <= MOST_COLUMNS);
+        (rejected.problems().next().unwrap().1.what.clone(), read)
+    }
+
+    #[test]
+    fn a_table_is_read_within_its_bounds() {
+        let columns = |count: usize| format!("crop{}\n", ",x".repeat(count - 1));
+        assert_eq!(refused(&columns(MOST_COLUMNS)).0, "`x` is not a column of a sowings table");
+        for header in [columns(MOST_COLUMNS + 1), columns(1 << 20), format!("{}\n", "a".repeat(1 << 20))] {
+            assert_eq!(refused(&header).0, "this header is too long");
+        }
+        assert_eq!(refused("\"crop,tray\nkale,50-cell\n").0, "the header does not end");
+        // A row that never ends is read as far as a row may go.
+        for row in [",".repeat(1 << 20), format!("\"{}", "a\n".repeat(1 << 20)), "\",\n\",".repeat(1 << 18)] {
+            let (what, read) = refused(&format!("crop,tray\n{row}"));
+            assert_eq!(what, "this row does not end: is a quote left open?");
+            assert!(read <= 2 * LONGEST_ROW, "{read}");
+        }
+        let (what, _) = refused(&format!("crop\n{}", "a\n".repeat(MOST_ROWS + 1)));
+        assert_eq!(what, "this is the row after the first 1000000");
     }
 
     #[test]

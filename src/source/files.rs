@@ -1,7 +1,10 @@
 //! Where files come from: the disk, or memory in tests.
 
-use super::text::{FileKind, checked, load};
+use super::Identity;
+use super::text::{FileKind, bytes_of, checked};
 use crate::diagnostic::{Code, Problem, Rejected, SourceText};
+use crate::printable::shown;
+use std::cell::RefCell;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -18,13 +21,25 @@ pub trait Files {
     fn has(&self, path: &Path) -> bool;
 }
 
-/// The file system; `-` is standard input.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Disk;
+/// The file system; `-` is standard input. It remembers which files were read, so that no
+/// result is written over one of them.
+#[derive(Debug, Default)]
+pub struct Disk {
+    read: RefCell<Vec<Identity>>,
+}
+
+impl Disk {
+    /// Whether this file was read.
+    pub fn has_read(&self, file: &Identity) -> bool {
+        self.read.borrow().contains(file)
+    }
+}
 
 impl Files for Disk {
     fn read(&self, path: &Path, kind: FileKind) -> Result<Arc<SourceText>, Rejected> {
-        load(path, kind)
+        let (bytes, identity) = bytes_of(path, kind)?;
+        self.read.borrow_mut().extend(identity);
+        checked(&shown(path), bytes)
     }
 
     fn has(&self, path: &Path) -> bool {
@@ -47,7 +62,7 @@ impl Memory {
 
 impl Files for Memory {
     fn read(&self, path: &Path, _: FileKind) -> Result<Arc<SourceText>, Rejected> {
-        let name = path.display().to_string();
+        let name = shown(path);
         match self.0.get(path) {
             Some(bytes) => checked(&name, bytes.clone()),
             None => Err(Rejected::file(&name, Problem::of_file(Code::Unreadable, "there is no such file", None))),

@@ -2,6 +2,7 @@
 
 mod csv;
 mod files;
+mod identity;
 mod original;
 mod read;
 mod text;
@@ -11,9 +12,14 @@ mod yaml;
 
 pub use self::csv::CsvTable;
 pub use files::{Disk, Files, Memory};
+pub use identity::{Identity, one_place};
 pub use original::{Edit, Original, edited};
 pub use read::{Fields, Stated};
-pub use text::{FileKind, is_yaml, load};
-pub use value::{FromNode, FromText, PerGram, PositiveShare, Share, argument, entries, kind_of, list, text_of, value};
-pub(crate) use value::{above_zero, figures, words};
+pub(crate) use text::regular_file;
+pub use text::{FileKind, is_standard_input, is_yaml};
+pub use value::{
+    FromNode, FromText, Mesh, PerGram, PositiveShare, Prose, Scoop, Share, Tub, argument, entries, kind_of, list,
+    text_of, value,
+};
+pub(crate) use value::{above_zero, figures, no_more_than, words};
 pub use yaml::{Node, Value, parse, parse_shipped};

@@ -2,6 +2,7 @@
 
 use super::text::{FileKind, bytes_of, checked};
 use crate::diagnostic::{Rejected, SourceText, Span};
+use crate::printable::shown;
 use std::ops::Range;
 use std::path::Path;
 use std::sync::Arc;
@@ -30,9 +31,9 @@ impl Original {
     /// Reads a file within its size limit.
     ///
     /// # Errors
-    /// [`Rejected`] as [`super::load`].
+    /// [`Rejected`] if it cannot be opened, is too large or is not text.
     pub fn load(path: &Path, kind: FileKind) -> Result<Self, Rejected> {
-        Self::of(&path.display().to_string(), bytes_of(path, kind)?)
+        Self::of(&shown(path), bytes_of(path, kind)?.0)
     }
 
     /// Bytes of a name.

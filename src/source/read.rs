@@ -1,6 +1,6 @@
 //! The keys of a map, asked for one by one; a key that is never asked for is a fault.
 
-use super::value::{FromNode, entries, list};
+use super::value::{FromNode, Prose, entries, list};
 use super::yaml::{Node, Value};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use std::collections::BTreeMap;
@@ -92,6 +92,11 @@ impl<'n> Fields<'n> {
         self.require(key).and_then(|node| T::from_node(node, self.problems))
     }
 
+    /// The text of a key that is for people only, of any length.
+    pub fn prose(&mut self, key: &'static str) -> Option<String> {
+        self.optional(key).map(|Prose(text)| text)
+    }
+
     /// The node of a key, if it is there and not empty.
     pub fn get(&mut self, key: &'static str) -> Option<&'n Node<'n>> {
         if !self.known.contains(&key) {
@@ -134,11 +139,13 @@ impl<'n> Fields<'n> {
     pub fn finish(self) -> Option<()> {
         for (name, own, _) in &self.entries {
             if let Some(at) = own.filter(|_| !self.known.contains(name)) {
-                let help = slip(name)
-                    .or_else(|| did_you_mean(name, self.known.iter().copied()))
-                    .or_else(|| Some(format!("{} may have: {}", self.what, self.known.join(", "))));
-                let what = format!("`{name}` is not a key of {}", self.what);
-                self.problems.push(Problem::new(Code::UnknownKey, at, what, "a known key").with_help(help));
+                self.problems.push_with(|| {
+                    let help = slip(name)
+                        .or_else(|| did_you_mean(name, self.known.iter().copied()))
+                        .or_else(|| Some(format!("{} may have: {}", self.what, self.known.join(", "))));
+                    let what = format!("`{name}` is not a key of {}", self.what);
+                    Problem::new(Code::UnknownKey, at, what, "a known key").with_help(help)
+                });
             }
         }
         self.is_sound().then_some(())

@@ -1,8 +1,10 @@
 //! Reading a file within bounds: size, encoding, line ends.
 
+use super::Identity;
 use crate::diagnostic::{Code, Problem, Rejected, SourceText, Span};
-use std::fs::File;
-use std::io::{self, Read};
+use crate::printable::{is_stray, shown};
+use std::fs::{self, File, Metadata};
+use std::io::{self, ErrorKind, Read};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -29,53 +31,75 @@ pub fn is_yaml(path: &Path) -> bool {
     path.extension().is_some_and(|end| end.eq_ignore_ascii_case("yaml") || end.eq_ignore_ascii_case("yml"))
 }
 
-/// Reads a whole text file, `-` for standard input, with line ends made `\n`.
+/// The bytes of a file within its size limit, `-` for standard input, and which file it is.
 ///
 /// # Errors
-/// [`Rejected`] if it cannot be opened, is too large, is not UTF-8 (with the line),
-/// or holds a control character.
-pub fn load(path: &Path, kind: FileKind) -> Result<Arc<SourceText>, Rejected> {
-    checked(&path.display().to_string(), bytes_of(path, kind)?)
+/// [`Rejected`] if it cannot be opened, is no regular file or is too large.
+pub(super) fn bytes_of(path: &Path, kind: FileKind) -> Result<(Vec<u8>, Option<Identity>), Rejected> {
+    let read = if is_standard_input(path) { standard_input(kind.limit()) } else { regular_file(path, kind.limit()) };
+    read.map_err(|error| unreadable(path, kind, &error))
 }
 
-/// The bytes of a file within its size limit.
-pub(super) fn bytes_of(path: &Path, kind: FileKind) -> Result<Vec<u8>, Rejected> {
-    let name = path.display().to_string();
-    if name == "-" {
-        bounded(&mut io::stdin().lock(), kind, &name)
-    } else {
-        let mut file = File::open(path).map_err(|error| unreadable(&name, &error))?;
-        let meta = file.metadata().map_err(|error| unreadable(&name, &error))?;
-        if meta.is_dir() {
-            return Err(Rejected::file(&name, Problem::of_file(Code::Unreadable, "is a folder, not a file", None)));
-        }
-        if meta.len() > kind.limit() {
-            return Err(too_large(&name, kind));
-        }
-        bounded(&mut file, kind, &name)
+/// Whether a path stands for standard input.
+pub fn is_standard_input(path: &Path) -> bool {
+    path == Path::new("-") || path == Path::new("/dev/stdin")
+}
+
+fn standard_input(limit: u64) -> io::Result<(Vec<u8>, Option<Identity>)> {
+    #[cfg(unix)]
+    let identity = {
+        use std::os::fd::AsFd;
+        let input = File::from(io::stdin().as_fd().try_clone_to_owned()?);
+        Some(Identity::known(&input.metadata()?, Path::new("-")))
+    };
+    #[cfg(not(unix))]
+    let identity = None;
+    Ok((bounded(&mut io::stdin().lock(), limit)?, identity))
+}
+
+/// The bytes of a regular file of at most so many, and which file it is. Nothing else is
+/// opened: a pipe may keep its reader waiting for ever, and a device may never end.
+pub(crate) fn regular_file(path: &Path, limit: u64) -> io::Result<(Vec<u8>, Option<Identity>)> {
+    let regular = |meta: &Metadata| match meta {
+        meta if meta.is_file() => Ok(()),
+        meta if meta.is_dir() => Err(io::Error::from(ErrorKind::IsADirectory)),
+        _ => Err(io::Error::from(ErrorKind::Unsupported)),
+    };
+    regular(&fs::metadata(path)?)?;
+    let mut file = File::open(path)?;
+    let meta = file.metadata()?;
+    regular(&meta)?;
+    if meta.len() > limit {
+        return Err(io::Error::from(ErrorKind::FileTooLarge));
     }
+    Ok((bounded(&mut file, limit)?, Some(Identity::known(&meta, path))))
 }
 
-fn bounded(reader: &mut dyn Read, kind: FileKind, name: &str) -> Result<Vec<u8>, Rejected> {
+fn bounded(reader: &mut dyn Read, limit: u64) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    reader.take(kind.limit() + 1).read_to_end(&mut bytes).map_err(|error| unreadable(name, &error))?;
-    if bytes.len() as u64 > kind.limit() { Err(too_large(name, kind)) } else { Ok(bytes) }
+    reader.take(limit + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > limit { Err(io::Error::from(ErrorKind::FileTooLarge)) } else { Ok(bytes) }
 }
 
-fn too_large(name: &str, kind: FileKind) -> Rejected {
-    let what = format!("is larger than {} MB", kind.limit() >> 20);
-    let help =
-        (kind == FileKind::Yaml).then(|| "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned());
-    Rejected::file(name, Problem::of_file(Code::TooLarge, what, help))
-}
-
-fn unreadable(name: &str, error: &io::Error) -> Rejected {
+fn unreadable(path: &Path, kind: FileKind, error: &io::Error) -> Rejected {
+    let (mut code, mut help) = (Code::Unreadable, None);
     let what = match error.kind() {
-        io::ErrorKind::NotFound => "there is no such file".to_owned(),
-        io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
+        ErrorKind::NotFound => "there is no such file".to_owned(),
+        ErrorKind::PermissionDenied => "may not be read".to_owned(),
+        ErrorKind::IsADirectory => "is a folder, not a file".to_owned(),
+        ErrorKind::Unsupported => {
+            help = Some("what a pipe gives is read from standard input, which is named `-`".to_owned());
+            "is a pipe or a device, not a file".to_owned()
+        }
+        ErrorKind::FileTooLarge => {
+            code = Code::TooLarge;
+            help = (kind == FileKind::Yaml)
+                .then(|| "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned());
+            format!("is larger than {} MB", kind.limit() >> 20)
+        }
         _ => format!("cannot be read: {error}"),
     };
-    Rejected::file(name, Problem::of_file(Code::Unreadable, what, None))
+    Rejected::file(&shown(path), Problem::of_file(code, what, help))
 }
 
 /// Text from bytes: UTF-8, no byte-order mark, `\n` line ends, no control characters.
@@ -89,12 +113,18 @@ pub(super) fn checked(name: &str, bytes: Vec<u8>) -> Result<Arc<SourceText>, Rej
             return Err(bad_character(name, text, at, "this is not UTF-8".to_owned(), help));
         }
     };
-    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
-    let text = if text.contains('\r') { text.replace("\r\n", "\n").replace('\r', "\n") } else { text.to_owned() };
+    let mut text = text;
+    if text.starts_with('\u{feff}') {
+        text.drain(..'\u{feff}'.len_utf8());
+    }
+    if text.contains('\r') {
+        text = text.replace("\r\n", "\n").replace('\r', "\n");
+    }
     // YAML counts U+0085, U+2028 and U+2029 as line ends, other programs do not:
     // the line numbers of messages would differ from the user's editor.
-    let stray = |c: char| (c.is_control() && !matches!(c, '\n' | '\t')) || matches!(c, '\u{2028}' | '\u{2029}');
-    if let Some((at, c)) = text.char_indices().find(|(_, c)| stray(*c)) {
+    // The YAML parser skips a byte-order mark within a text, and refuses the other two without a place.
+    let is_refused = |c: char| is_stray(c) || matches!(c, '\u{feff}' | '\u{fffe}' | '\u{ffff}');
+    if let Some((at, c)) = text.char_indices().find(|(_, c)| is_refused(*c)) {
         let what = format!("the character U+{:04X} has no place in a text", u32::from(c));
         return Err(bad_character(name, text, at, what, "delete it"));
     }
@@ -121,6 +151,8 @@ mod tests {
     fn bad_bytes_are_refused_with_their_line() {
         let rejected = checked("x", b"a\nb\n\xFF\n".to_vec()).unwrap_err();
         assert!(rejected.to_string().contains("x:3:1"), "{rejected}");
-        assert!(checked("x", b"a\0b".to_vec()).is_err());
+        for stray in ["a\0b", "a: \u{ffff}", "a: 1\n\u{feff}b: 2"] {
+            assert!(checked("x", stray.as_bytes().to_vec()).is_err(), "{stray:?}");
+        }
     }
 }

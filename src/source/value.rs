@@ -4,11 +4,38 @@
 use super::yaml::{Node, Value};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::exact::Fraction;
+use crate::units::length::millimetre;
 use crate::units::{
-    Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, Volume, count, density, density_range, footprint, length,
-    mass, mass_or_volume, number, one_of, per_gram, rate, share, span_of_whole_numbers, volume, volume_range,
+    Bounds, Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, Volume, count, density, density_range, footprint,
+    length, mass, mass_or_volume, one_of, per_gram, rate, share, to_litres, volume, volume_range, within,
 };
 use std::collections::{BTreeMap, HashSet};
+
+/// The most characters of a name: a key, or a value that is read as a `String`.
+const LONGEST_NAME: usize = 200;
+/// The most characters of any other value in one piece, be it a sum or the path of a file.
+const LONGEST_VALUE: usize = 1000;
+
+/// A text for people only, such as `about:`, of any length.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Prose(pub String);
+
+impl FromNode for Prose {
+    fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        match &node.value {
+            Value::Text(text) => Some(Self(text.as_ref().to_owned())),
+            _ => text_of(node, String::EXPECTED, problems).map(|text| Self(text.to_owned())),
+        }
+    }
+}
+
+/// A text of no more than so many characters.
+fn within_length(text: &str, most: usize) -> Result<&str, Fault> {
+    match text.char_indices().nth(most) {
+        Some(_) => Err(Fault::Long(text.chars().count(), most)),
+        None => Ok(text),
+    }
+}
 
 /// A value that is written in one piece.
 pub trait FromText: Sized {
@@ -87,7 +114,8 @@ macro_rules! figures {
                 const EXPECTED: &'static str = $expected;
 
                 fn from_text($text: &str) -> Result<crate::units::Parsed<Self>, crate::units::Fault> {
-                    $read.map(|value| crate::units::Parsed::from(Self(value)))
+                    let parsed = crate::units::Parsed::<$type>::from($read?);
+                    Ok(crate::units::Parsed { value: Self(parsed.value), assumption: parsed.assumption })
                 }
             }
         )+
@@ -101,7 +129,25 @@ figures! {
     /// A share of the whole above zero.
     PositiveShare(Fraction): "a share above 0 %, such as `85 %`", text => above_zero(share(text)?, text);
     /// Seeds in a gram.
-    PerGram(Fraction): "seeds in a gram, such as `350`", text => per_gram(text);
+    PerGram(Fraction): "seeds in a gram, such as `350`",
+        text => per_gram(text).and_then(|seeds| within(seeds, seeds.to_f64(), SEEDS_PER_GRAM, text));
+    /// A tub, full to the brim.
+    Tub(Volume): "a volume such as `60 L`", text => vessel(text, TUB_L);
+    /// A scoop.
+    Scoop(Volume): "a volume such as `60 L`", text => vessel(text, SCOOP_L);
+    /// The openings of a sieve.
+    Mesh(Length): "a length such as `50 mm`",
+        text => length(text).and_then(|mesh| within(mesh, mesh.get::<millimetre>(), MESH_MM, text));
+}
+
+/// From a nut to the finest dust: a coconut has a thousandth, an orchid millions.
+const SEEDS_PER_GRAM: Bounds = (1e-4..=1e7, "a gram is 0.0001 to 10,000,000 seeds");
+const TUB_L: Bounds = (0.1..=1e6, "a tub holds 0.1 L to 1,000 m3");
+const SCOOP_L: Bounds = (0.001..=1000.0, "a scoop holds 1 mL to 1 m3");
+const MESH_MM: Bounds = (0.1..=200.0, "a sieve has meshes of 0.1 to 200 mm");
+
+fn vessel(text: &str, bounds: Bounds) -> Result<Parsed<Volume>, Fault> {
+    volume(text).and_then(|vessel| within(vessel, to_litres(vessel.value), bounds, text))
 }
 
 /// A number that is not zero.
@@ -136,11 +182,9 @@ from_text! {
     (Volume, Volume): "a range of volumes such as `27-33 mL`", volume_range;
     (Length, Length): "two sides such as `54 x 28 cm`", footprint;
     u64: "a whole number", count;
-    (u32, u32): "whole numbers such as `4-6`", span_of_whole_numbers;
-    Fraction: "a number such as `3`, `1.5` or `1/3`", number;
     bool: "one of yes, no, true, false",
         |text| one_of(text, &[("yes", true), ("no", false), ("true", true), ("false", false)]);
-    String: "a word or a line of text", |text: &str| Ok::<_, Fault>(text.to_owned());
+    String: "a word or a line of text", |text: &str| within_length(text, LONGEST_NAME).map(str::to_owned);
 }
 
 /// Choices between a few words: the types, their words, how they are read and printed.
@@ -203,6 +247,10 @@ pub fn entries<'n>(
             problems.push(Problem::new(Code::WrongKind, key.at, "this key is no word", "a key"));
             continue;
         };
+        if let Err(fault) = within_length(name, LONGEST_NAME) {
+            problems.push(Problem::of_quantity(key.at, &fault, "a name"));
+            continue;
+        }
         let is_known = || entries.iter().any(|(known, ..)| known == name);
         if seen.as_mut().map_or_else(|| !is_known(), |seen| seen.insert(name.as_ref())) {
             entries.push((name.as_ref(), key, value));
@@ -224,15 +272,25 @@ pub fn kind_of(node: &Node<'_>) -> &'static str {
     }
 }
 
-/// The text of a scalar; a fault if it is a list or a map.
+/// The text of a scalar; a fault if it is a list or a map, or longer than any value.
 pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &Problems) -> Option<&'n str> {
     match &node.value {
-        Value::Text(text) => Some(text),
+        Value::Text(text) => problems.quantity(node.at, within_length(text, LONGEST_VALUE), expected),
         _ => {
             let what = format!("this is {}", kind_of(node));
             problems.refuse(Problem::new(Code::WrongKind, node.at, what, format!("{expected}, as a single value")))
         }
     }
+}
+
+/// The entries, unless they are more than `most`: then one fault says so, and none is read.
+pub(crate) fn no_more_than<'e, T>(entries: &'e [T], most: usize, what: &str, at: Span, problems: &Problems) -> &'e [T] {
+    if entries.len() <= most {
+        return entries;
+    }
+    let found = format!("{} {what} are too many", entries.len());
+    problems.push(Problem::new(Code::TooMany, at, found, format!("at most {most} {what}")));
+    &[]
 }
 
 /// The entries of a list; a single value counts as a list of one.
@@ -288,6 +346,18 @@ mod tests {
         let (sizes, found, _) = read::<Vec<Size>>("[small, tiny, quite large, [small]]");
         assert_eq!(sizes, Some(vec![Size::Small, Size::Large]));
         assert_eq!(found.iter().map(|problem| problem.code).collect::<Vec<_>>(), [Code::Choice, Code::WrongKind]);
+    }
+
+    #[test]
+    fn names_and_values_have_a_length() {
+        let of = |length: usize| "ä".repeat(length);
+        assert_eq!(read::<String>(&of(200)).0, Some(of(200)));
+        let (none, found, _) = read::<String>(&of(201));
+        assert_eq!((none, found[0].code, found[0].what.as_str()), (None, Code::TooLarge, "this has 201 characters"));
+        assert_eq!(read::<BTreeMap<String, u64>>(&format!("{}: 1", of(200))).0.map(|map| map.len()), Some(1));
+        assert_eq!(read::<BTreeMap<String, u64>>(&format!("{}: 1", of(201))).1[0].code, Code::TooLarge);
+        assert_eq!(read::<Volume>(&format!("1{}L", " ".repeat(1_000))).1[0].code, Code::TooLarge);
+        assert_eq!(read::<Prose>(&of(5_000)).0, Some(Prose(of(5_000))));
     }
 
     #[test]

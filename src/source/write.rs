@@ -1,48 +1,70 @@
 //! Writing a file whole or not at all.
 
-use std::fs::{self, File, OpenOptions};
-use std::io::{self, ErrorKind, Write};
+use std::fs::{self, File, Metadata, OpenOptions};
+use std::io::{self, BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
-/// New contents of a file, on the disk beside it, yet to be put in its place.
+/// A place that is ready to take new contents, which it shows only once they are whole.
 ///
 /// Dropped, it leaves nothing behind.
 #[derive(Debug)]
 pub struct Prepared {
-    /// `None` where the place is a device or a pipe, which cannot be replaced.
-    file: Option<NamedTempFile>,
+    draft: Draft,
     target: PathBuf,
-    bytes: Vec<u8>,
+    /// There is a file, which is to be replaced.
+    replaces: bool,
+}
+
+/// What takes the contents first.
+#[derive(Debug)]
+enum Draft {
+    /// A file beside the target.
+    Beside(NamedTempFile),
+    /// A device or a pipe, which cannot be replaced.
+    Open(File),
 }
 
 impl Prepared {
-    /// Writes the bytes beside a file and flushes them to the disk: a full disk shows here,
-    /// with the file as it was. A link is followed, so that what it points to is replaced.
+    /// Makes a file beside another, to be filled and then put in its place. A link is
+    /// followed, so that what it points to is replaced.
     ///
     /// # Errors
-    /// If the place is a folder or read-only, or cannot be written to.
-    pub fn beside(path: &Path, bytes: &[u8]) -> io::Result<Self> {
-        Self::new(followed(path), bytes, ".trayful-", None)
+    /// If the place is a folder, read-only or a link that leads nowhere, or cannot be
+    /// written to.
+    pub fn beside(path: &Path) -> io::Result<Self> {
+        Self::new(followed(path), ".trayful-", None)
     }
 
-    /// The same under one name, `.FILE.new`, for a writer that holds a lock: what a killed
-    /// run left there is used up.
+    /// The same filled, under one name, `.FILE.new`, for a writer that holds a lock: what a
+    /// killed run left there is used up.
     ///
     /// # Errors
-    /// As [`Self::beside`].
+    /// As [`Self::beside`] and [`Self::fill`].
     pub fn under_lock(path: &Path, bytes: &[u8]) -> io::Result<Self> {
         let target = followed(path);
         let name = hidden(&target, "new");
         absent(fs::remove_file(&name))?;
-        Self::new(target, bytes, &name.file_name().unwrap_or_default().to_string_lossy(), Some(0))
+        let mut prepared = Self::new(target, &name.file_name().unwrap_or_default().to_string_lossy(), Some(0))?;
+        prepared.fill(|out| out.write_all(bytes))?;
+        Ok(prepared)
     }
 
-    fn new(target: PathBuf, bytes: &[u8], prefix: &str, random: Option<usize>) -> io::Result<Self> {
-        let old = fs::metadata(&target).ok();
+    fn new(target: PathBuf, prefix: &str, random: Option<usize>) -> io::Result<Self> {
+        let old = match fs::metadata(&target) {
+            Ok(meta) => Some(meta),
+            Err(error) if error.kind() != ErrorKind::NotFound => return Err(error),
+            Err(_) if fs::symlink_metadata(&target).is_ok() => {
+                return Err(io::Error::new(ErrorKind::InvalidInput, "it is a link to a file that is not there"));
+            }
+            Err(_) => None,
+        };
         match &old {
             Some(meta) if meta.is_dir() => return Err(io::Error::new(ErrorKind::IsADirectory, "it is a folder")),
-            Some(meta) if !meta.is_file() => return Ok(Self { file: None, target, bytes: bytes.to_vec() }),
+            Some(meta) if !meta.is_file() => {
+                let draft = Draft::Open(OpenOptions::new().write(true).open(&target)?);
+                return Ok(Self { draft, target, replaces: false });
+            }
             Some(meta) if meta.permissions().readonly() => {
                 return Err(io::Error::new(ErrorKind::PermissionDenied, "it is read-only"));
             }
@@ -59,31 +81,74 @@ impl Prepared {
             use std::os::unix::fs::PermissionsExt;
             builder.permissions(fs::Permissions::from_mode(0o666));
         }
-        let mut file = builder.tempfile_in(folder(&target)).map_err(|error| without_path(&error))?;
-        file.write_all(bytes)?;
-        if let Some(meta) = old {
-            // Keep the permissions of a file that is replaced, where that is allowed.
-            let _ = file.as_file().set_permissions(meta.permissions());
+        let draft = builder.tempfile_in(folder(&target)).map_err(|error| without_path(&error))?;
+        if let Some(meta) = &old {
+            keep_owner(draft.as_file(), meta);
+            // Where that is allowed.
+            let _ = draft.as_file().set_permissions(meta.permissions());
         }
-        file.as_file().sync_all()?;
-        Ok(Self { file: Some(file), target, bytes: Vec::new() })
+        Ok(Self { draft: Draft::Beside(draft), target, replaces: old.is_some() })
     }
 
-    /// Puts the new contents in their place in one step.
+    /// Whether there is a file, which is to be replaced.
+    pub fn replaces(&self) -> bool {
+        self.replaces
+    }
+
+    /// Writes the new contents and flushes them to the disk: a full disk shows here, with the
+    /// file as it was.
+    ///
+    /// # Errors
+    /// If they cannot be written.
+    pub fn fill(&mut self, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<()> {
+        let file = match &mut self.draft {
+            Draft::Beside(file) => file.as_file_mut(),
+            Draft::Open(device) => device,
+        };
+        let mut out = BufWriter::with_capacity(1 << 16, &mut *file);
+        write(&mut out)?;
+        out.flush()?;
+        drop(out);
+        if let Draft::Beside(file) = &self.draft { file.as_file().sync_all() } else { Ok(()) }
+    }
+
+    /// Puts the new contents in their place in one step. A file that has come to be there
+    /// since is not replaced.
     ///
     /// # Errors
     /// If the file cannot be replaced; it is as it was then.
     pub fn put(self) -> io::Result<()> {
-        match self.file {
-            Some(file) => {
-                file.persist(&self.target)?;
-                sync_folder(&self.target);
-                Ok(())
+        let Draft::Beside(file) = self.draft else { return Ok(()) };
+        if self.replaces {
+            file.persist(&self.target)?;
+        } else if let Err(failed) = file.persist_noclobber(&self.target) {
+            if fs::symlink_metadata(&self.target).is_ok() {
+                return Err(io::Error::new(ErrorKind::AlreadyExists, "a file has come to be there meanwhile"));
             }
-            None => OpenOptions::new().write(true).open(&self.target)?.write_all(&self.bytes),
+            // Some file systems cannot name a file only where there is none.
+            failed.file.persist(&self.target)?;
         }
+        sync_folder(&self.target);
+        Ok(())
     }
 }
+
+/// Gives a file the owner and the group of the one that it is to replace, where they differ
+/// and it is allowed: the superuser may write to another's file.
+#[cfg(unix)]
+fn keep_owner(file: &File, old: &Metadata) {
+    use std::os::unix::fs::{MetadataExt, fchown};
+    let Ok(new) = file.metadata() else { return };
+    if new.gid() != old.gid() {
+        let _ = fchown(file, None, Some(old.gid()));
+    }
+    if new.uid() != old.uid() {
+        let _ = fchown(file, Some(old.uid()), None);
+    }
+}
+
+#[cfg(not(unix))]
+fn keep_owner(_: &File, _: &Metadata) {}
 
 /// An error without the name of the temporary file.
 fn without_path(error: &io::Error) -> io::Error {
@@ -116,7 +181,8 @@ fn absent(removed: io::Result<()>) -> io::Result<()> {
     removed.or_else(|error| if error.kind() == ErrorKind::NotFound { Ok(()) } else { Err(error) })
 }
 
-fn folder(path: &Path) -> &Path {
+/// The folder that a path stands in.
+pub(super) fn folder(path: &Path) -> &Path {
     path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
@@ -132,6 +198,12 @@ fn sync_folder(path: &Path) {
 mod tests {
     use super::*;
 
+    fn beside(path: &Path, text: &str) -> Prepared {
+        let mut prepared = Prepared::beside(path).unwrap();
+        prepared.fill(|out| out.write_all(text.as_bytes())).unwrap();
+        prepared
+    }
+
     fn names(folder: &Path) -> usize {
         fs::read_dir(folder).unwrap().count()
     }
@@ -141,15 +213,15 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("sheet.txt");
         for text in ["one", "two"] {
-            Prepared::beside(&path, text.as_bytes()).unwrap().put().unwrap();
+            beside(&path, text).put().unwrap();
             assert_eq!(fs::read_to_string(&path).unwrap(), text);
         }
-        let prepared = Prepared::beside(&path, b"three").unwrap();
+        let prepared = beside(&path, "three");
         assert_eq!((names(folder.path()), fs::read_to_string(&path).unwrap()), (2, "two".to_owned()));
         drop(prepared);
         assert_eq!((names(folder.path()), fs::read_to_string(&path).unwrap()), (1, "two".to_owned()));
-        assert!(Prepared::beside(folder.path(), b"x").is_err());
-        assert!(Prepared::beside(&folder.path().join("no/such/folder"), b"x").is_err());
+        assert!(Prepared::beside(folder.path()).is_err());
+        assert!(Prepared::beside(&folder.path().join("no/such/folder")).is_err());
     }
 
     #[test]
@@ -174,12 +246,42 @@ mod tests {
         fs::write(folder.path().join(".shed.yaml.new"), "half").unwrap();
         Prepared::under_lock(&link, b"whole").unwrap().put().unwrap();
         assert_eq!((names(folder.path()), fs::read_to_string(&path).unwrap()), (2, "whole".to_owned()));
-        Prepared::beside(&link, b"new").unwrap().put().unwrap();
+        beside(&link, "new").put().unwrap();
         assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
         assert_eq!(fs::read_to_string(&path).unwrap(), "new");
         assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o640);
-        Prepared::beside(Path::new("/dev/null"), b"x").unwrap().put().unwrap();
+        beside(Path::new("/dev/null"), "x").put().unwrap();
         fs::set_permissions(&path, fs::Permissions::from_mode(0o440)).unwrap();
-        assert_eq!(Prepared::beside(&path, b"x").unwrap_err().kind(), ErrorKind::PermissionDenied);
+        assert_eq!(Prepared::beside(&path).unwrap_err().kind(), ErrorKind::PermissionDenied);
+        // A link that leads nowhere would be lost.
+        fs::remove_file(&path).unwrap();
+        assert_eq!(Prepared::beside(&link).unwrap_err().kind(), ErrorKind::InvalidInput);
+        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+    }
+
+    #[test]
+    fn a_file_that_came_to_be_there_since_is_left() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("sheet.txt");
+        let prepared = beside(&path, "late");
+        fs::write(&path, "early").unwrap();
+        assert_eq!(prepared.put().unwrap_err().kind(), ErrorKind::AlreadyExists);
+        assert_eq!((names(folder.path()), fs::read_to_string(&path).unwrap()), (1, "early".to_owned()));
+    }
+
+    /// Only the superuser may give a file to another: without, there is nothing to see.
+    #[cfg(unix)]
+    #[test]
+    fn a_replaced_file_keeps_its_owner_and_its_group() {
+        use std::os::unix::fs::{MetadataExt, chown};
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("shed.yaml");
+        fs::write(&path, "old").unwrap();
+        if chown(&path, Some(4321), Some(1234)).is_err() {
+            return;
+        }
+        beside(&path, "new").put().unwrap();
+        let meta = fs::metadata(&path).unwrap();
+        assert_eq!((meta.uid(), meta.gid(), fs::read_to_string(&path).unwrap().as_str()), (4321, 1234, "new"));
     }
 }

@@ -20,7 +20,7 @@ pub fn built_in_packages(catalogue: &Catalogue) -> Result<Packages, Rejected> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::citations;
+    use crate::catalogue::citation;
     use crate::stock::Standing;
     use crate::units::Quantity;
 
@@ -31,7 +31,7 @@ mod tests {
         assert!(packages.iter().any(|(id, _)| id.name == "coir"));
         for package in packages.iter().flat_map(|(_, packages)| packages) {
             let Standing::BuiltIn { range, from } = &package.standing else { panic!() };
-            assert!(!range.is_empty() && citations().get(from).is_some(), "{}", package.label);
+            assert!(!range.is_empty() && citation(from).is_some(), "{}", package.label);
             assert!(matches!(package.gives, Quantity::Volume(_)) && package.price.is_none());
         }
     }

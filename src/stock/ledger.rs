@@ -7,27 +7,30 @@
 //!
 //! 1. the new stock file, the new log and the pending note are written beside their
 //!    places and flushed to the disk: a full disk ends here, with nothing changed;
-//! 2. the pending note is put in its place: it holds the entry's lines and the
-//!    fingerprints of the stock file before and after;
-//! 3. the stock file is replaced, 4. the log is replaced, 5. the note is removed.
+//! 2. the pending note is put in its place: it holds what was asked, the entry's lines and
+//!    the fingerprints of the stock file before and after;
+//! 3. the stock file is replaced, 4. the log is replaced, 5. the user is told, and 6. the
+//!    note is removed ([`Ledger::close`]).
 //!
 //! A run that finds a note finishes what it tells of: if the stock file is still the old
 //! one, nothing was taken and the note is dropped; if it is the new one, the lines are
 //! added to the log unless they are there. If it is neither, someone has edited it in
-//! between, and a person has to look.
+//! between, and a person has to look. Whoever was not told what was done asks for the same
+//! again: that is known by the note, and is told, not done again ([`Ledger::done`]).
 
-use super::log::{self, fingerprint};
-use crate::diagnostic::Rejected;
+use super::ledger_fault::LedgerFault;
+use super::log::{self, BadLine, Log, LogEntry, LogRow, fingerprint};
+use super::request::{Act, Request};
+use super::rewrite::NewText;
 use crate::source::write::{Prepared, hidden, remove};
 use crate::source::{FileKind, Original, edited};
-use serde_json::{Value, json};
+use serde::{Deserialize, Serialize};
+use serde_json::json;
 use std::collections::HashSet;
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io;
+use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
-
-pub use super::log::{LogEntry, LogRow};
 
 /// A step of writing; tests stop at each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,80 +55,17 @@ pub enum WriteStep {
 
 /// Called before every step. The program's does nothing; a test's may fail or end the
 /// process there.
-pub type Steps<'s> = &'s mut dyn FnMut(WriteStep) -> io::Result<()>;
+pub type Steps = fn(WriteStep) -> io::Result<()>;
 
-/// What an earlier, interrupted run had left.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Recovered {
-    /// Its entry was finished.
-    Finished(LogEntry),
-    /// It had taken nothing yet.
-    Dropped,
-}
-
-/// Why nothing could be entered, or not all of it.
-#[derive(Debug, thiserror::Error)]
-pub enum LedgerFault {
-    /// A file could not be written or read.
-    #[error("`{}` was not written, and nothing was taken: {error}", path.display())]
-    Untouched {
-        /// The file.
-        path: PathBuf,
-        /// Why.
-        error: io::Error,
-    },
-    /// The stock file is the new one, the log is not.
-    #[error(
-        "the stock file is changed, but the log `{}` could not be written: {error}. The next run adds the missing lines",
-        path.display()
-    )]
-    Halfway {
-        /// The log.
-        path: PathBuf,
-        /// Why.
-        error: io::Error,
-    },
-    /// Another run holds the lock.
-    #[error("another run is writing to `{}`; try again when it has ended", .0.display())]
-    Busy(PathBuf),
-    /// The log is not one of ours any more.
-    #[error(
-        "line {line} of `{}` cannot be read as a line of the log: put it right, or move the file away to start a new one",
-        path.display()
-    )]
-    Log {
-        /// The log.
-        path: PathBuf,
-        /// The line, counting from one.
-        line: usize,
-    },
-    /// A run was interrupted, and the stock file edited since.
-    #[error(
-        "a run was interrupted while it wrote `{}`, and the file was edited since: see whether its amounts are right, \
-         then delete `{}`",
-        stock.display(),
-        pending.display()
-    )]
-    Edited {
-        /// The stock file.
-        stock: PathBuf,
-        /// The note.
-        pending: PathBuf,
-    },
-    /// Undoing a file that was edited since.
-    #[error("`{}` was edited since entry {}: put its amounts back by hand", stock.display(), entry.number)]
-    ChangedSince {
-        /// The stock file.
-        stock: PathBuf,
-        /// The entry that stays.
-        entry: Box<LogEntry>,
-    },
-    /// Every entry is undone, or there is none.
-    #[error("there is no entry to undo in `{}`", .0.display())]
-    NothingToUndo(PathBuf),
-    /// The stock file is no stock file.
-    #[error("{0}")]
-    Rejected(Rejected),
+/// The pending note. One of an earlier version does not say what was asked.
+#[derive(Serialize, Deserialize)]
+struct Note {
+    #[serde(default)]
+    request: String,
+    entry: u64,
+    before: String,
+    after: String,
+    lines: String,
 }
 
 /// A stock file and its log, held by this run alone.
@@ -133,12 +73,17 @@ pub enum LedgerFault {
 pub struct Ledger {
     stock: PathBuf,
     /// The log: `shed.log.csv` beside `shed.yaml`.
-    pub log: PathBuf,
+    pub log_path: PathBuf,
     pending: PathBuf,
     /// The stock file as it is now.
     pub original: Original,
-    entries: Vec<LogEntry>,
+    /// What this run is asked to do.
+    pub request: Request,
+    /// The entry that this request made, now or in a run that was interrupted before it told.
+    pub done: Option<LogEntry>,
+    log: Log,
     log_text: String,
+    steps: Steps,
     _lock: File,
 }
 
@@ -146,94 +91,126 @@ pub struct Ledger {
 const PATIENCE: Duration = Duration::from_secs(10);
 
 impl Ledger {
+    /// The files of a ledger: the stock file, through links, its log, its pending note and
+    /// its lock.
+    ///
+    /// # Errors
+    /// [`LedgerFault`] if there is no stock file.
+    pub fn files(stock: &Path) -> Result<[PathBuf; 4], LedgerFault> {
+        // A link is followed, so that what it points to is replaced, not the link.
+        let stock = fs::canonicalize(stock).map_err(unreadable(stock))?;
+        Ok([stock.with_extension("log.csv"), hidden(&stock, "pending"), hidden(&stock, "lock"), stock])
+    }
+
     /// Waits for the lock, finishes what an interrupted run left, and reads both files.
     ///
     /// # Errors
     /// [`LedgerFault`]; nothing is changed then.
-    pub fn open(stock: &Path, steps: Steps<'_>) -> Result<(Self, Option<Recovered>), LedgerFault> {
-        // A link is followed, so that what it points to is replaced, not the link.
-        let stock = fs::canonicalize(stock).map_err(untouched(stock))?;
-        let lock = lock(&stock)?;
+    pub fn open(stock: &Path, request: Request, steps: Steps) -> Result<Self, LedgerFault> {
+        let [log_path, pending, lock_path, stock] = Self::files(stock)?;
+        let lock = lock(&stock, &lock_path)?;
         let original = Original::load(&stock, FileKind::Yaml).map_err(LedgerFault::Rejected)?;
-        let (log, pending) = (stock.with_extension("log.csv"), hidden(&stock, "pending"));
-        let (log_text, entries) = read_log(&log)?;
-        let mut ledger = Self { stock, log, pending, original, entries, log_text, _lock: lock };
-        let recovered = ledger.recover(steps)?;
-        Ok((ledger, recovered))
+        let (log_text, log) = read_log(&log_path)?;
+        let mut ledger =
+            Self { stock, log_path, pending, original, request, done: None, log, log_text, steps, _lock: lock };
+        ledger.recover()?;
+        Ok(ledger)
     }
 
-    /// The entry of a week that was taken and not undone.
-    pub fn entry_of(&self, week: &str, mix_on: &str) -> Option<&LogEntry> {
-        self.not_undone().rev().find(|entry| entry.week == log::plain_text(week) && entry.mix_on == mix_on)
+    /// The entry of this week that was taken and not undone; or else of a week of its name and
+    /// with its sowings, on another day.
+    pub fn known(&self) -> Option<&LogEntry> {
+        let key = self.request.key();
+        let same = self.not_undone().rfind(|entry| entry.key() == key);
+        let like = |entry: &&LogEntry| entry.key().name == key.name && entry.sowings == self.request.sowings;
+        same.or_else(|| self.not_undone().rfind(like))
     }
 
     /// Entries that are not undone and undo none.
     fn not_undone(&self) -> impl DoubleEndedIterator<Item = &LogEntry> {
-        let undone: HashSet<u64> = self.entries.iter().filter_map(|entry| entry.undoes).collect();
-        self.entries.iter().filter(move |entry| entry.undoes.is_none() && !undone.contains(&entry.number))
+        let undone: HashSet<u64> = self.log.entries.iter().filter_map(|entry| entry.undoes).collect();
+        self.log.entries.iter().filter(move |entry| entry.undoes.is_none() && !undone.contains(&entry.number))
     }
 
-    /// Enters what was taken: the new bytes of the stock file, then the log. The entry's number
-    /// and fingerprints are filled in.
+    /// Enters what was taken: the new stock file, then the log.
     ///
     /// # Errors
     /// [`LedgerFault`]: either nothing is changed, or ([`LedgerFault::Halfway`]) the next
     /// run finishes.
-    pub fn enter(&mut self, new: LogEntry, bytes: &[u8], steps: Steps<'_>) -> Result<LogEntry, LedgerFault> {
-        let (before, after) = (fingerprint(&self.original.bytes), fingerprint(bytes));
-        let number = self.entries.iter().map(|entry| entry.number).max().unwrap_or(0).saturating_add(1);
-        let entry = LogEntry { number, before, after, ..new };
-        self.write(&entry, bytes, steps)?;
-        Ok(entry)
+    pub fn enter(&mut self, rows: Vec<LogRow>, new: NewText) -> Result<LogEntry, LedgerFault> {
+        let sowings = self.request.sowings.clone();
+        self.write(LogEntry { rows, restore: new.back, sowings, ..LogEntry::default() }, &new.bytes)
     }
 
-    /// Takes the last entry back: the stock file is byte for byte what it was before it.
+    /// Takes the last entry back, which must be of this week: the stock file is byte for byte
+    /// what it was before it, or stays as it is where its amounts were put back by hand.
     ///
     /// # Errors
-    /// [`LedgerFault`] if there is none or the file was edited since.
-    pub fn undo(&mut self, date: String, steps: Steps<'_>) -> Result<LogEntry, LedgerFault> {
+    /// [`LedgerFault`] if there is none, if it is of another week, or if the file was edited
+    /// since and its amounts were not put back by hand.
+    pub fn undo(&mut self) -> Result<LogEntry, LedgerFault> {
+        if let Some(done) = &self.done {
+            return Ok(done.clone());
+        }
         let last = self.not_undone().next_back().cloned();
-        let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log.clone()))?;
-        let before = edited(&self.original.bytes, &last.restore).map(|(bytes, _)| bytes);
-        let unchanged = fingerprint(&self.original.bytes) == last.after;
-        let Some(bytes) = before.filter(|bytes| unchanged && fingerprint(bytes) == last.before) else {
-            return Err(LedgerFault::ChangedSince { stock: self.stock.clone(), entry: Box::new(last) });
+        let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log_path.clone()))?;
+        if last.key() != self.request.key() {
+            return Err(LedgerFault::OtherWeek { log: self.log_path.clone(), entry: Box::new(last) });
+        }
+        let now = &self.original.bytes;
+        let before = edited(now, &last.restore).map(|(bytes, _)| bytes);
+        let before = before.filter(|bytes| fingerprint(now) == last.after && fingerprint(bytes) == last.before);
+        let (stock, number, by_hand) = (self.stock.clone(), last.number, self.request.act == Act::UndoByHand);
+        let bytes = match before {
+            Some(_) if by_hand => return Err(LedgerFault::NotByHand { stock, number }),
+            Some(bytes) => bytes,
+            None if by_hand => now.clone(),
+            None => return Err(LedgerFault::ChangedSince { stock, entry: Box::new(last) }),
         };
         let rows = last.rows.iter().map(LogRow::undone).collect();
-        let (undoes, week, mix_on) = (Some(last.number), last.week, last.mix_on);
-        self.enter(LogEntry { date, week, mix_on, rows, undoes, ..LogEntry::default() }, &bytes, steps)
+        self.write(LogEntry { rows, undoes: Some(number), ..LogEntry::default() }, &bytes)
     }
 
-    fn write(&mut self, entry: &LogEntry, bytes: &[u8], steps: Steps<'_>) -> Result<(), LedgerFault> {
-        let lines = log::lines(entry);
+    /// Removes the note: the user was told.
+    pub fn close(self) {
+        // What is left of it says what the log says already.
+        let _ = self.remove_note();
+        let _ = (self.steps)(WriteStep::Done);
+    }
+
+    /// Writes an entry, its number, week and fingerprints filled in. The stock file is
+    /// replaced only if it changes.
+    fn write(&mut self, entry: LogEntry, bytes: &[u8]) -> Result<LogEntry, LedgerFault> {
+        let (before, after) = (fingerprint(&self.original.bytes), fingerprint(bytes));
+        let Request { date, week, mix_on, .. } = self.request.clone();
+        let number = self.log.next_number();
+        let changed = before != after;
+        let entry = LogEntry { number, date, week, mix_on, before: before.clone(), after: after.clone(), ..entry };
+        let lines = log::lines(&entry, &mut self.log.checks.clone());
         let log_text = self.log_with(&lines);
-        let note = json!({"entry": entry.number, "before": entry.before, "after": entry.after, "lines": lines});
-        let mut prepare = |step, path: &Path, bytes: &[u8]| {
-            let prepared = steps(step).and_then(|()| Prepared::under_lock(path, bytes));
-            prepared.map_err(untouched(path))
-        };
-        let new_stock = prepare(WriteStep::WriteStock, &self.stock, bytes)?;
-        let new_log = prepare(WriteStep::WriteLog, &self.log, log_text.as_bytes())?;
-        let new_note = prepare(WriteStep::WritePending, &self.pending, note.to_string().as_bytes())?;
-        let mut put = |step, prepared: Prepared, path: &Path| {
-            let done = steps(step).and_then(|()| prepared.put());
-            done.map_err(untouched(path))
-        };
-        let replaced = put(WriteStep::PlacePending, new_note, &self.pending)
-            .and_then(|()| put(WriteStep::PlaceStock, new_stock, &self.stock));
-        if let Err(fault) = replaced {
-            // The stock file is the old one: nothing may be left that says otherwise.
-            let _ = fs::remove_file(&self.pending);
+        let note = Note { request: self.request.words(), entry: number, before, after, lines };
+        let (stock, log, pending) = (&self.stock, &self.log_path, &self.pending);
+        let prepare = |step, path: &Path, bytes: &[u8]| self.prepare(step, path, bytes).map_err(untouched(path));
+        let new_stock = changed.then(|| prepare(WriteStep::WriteStock, stock, bytes)).transpose()?;
+        let new_log = prepare(WriteStep::WriteLog, log, log_text.as_bytes())?;
+        let new_note = prepare(WriteStep::WritePending, pending, json!(note).to_string().as_bytes())?;
+        let put_stock = |new_stock| self.put(WriteStep::PlaceStock, new_stock).map_err(untouched(stock));
+        let halfway = |error| LedgerFault::Halfway { path: log.clone(), error };
+        let put_log = |error| if changed { halfway(error) } else { untouched(log)(error) };
+        let all_put = self
+            .put(WriteStep::PlacePending, new_note)
+            .map_err(untouched(pending))
+            .and_then(|()| new_stock.map_or(Ok(()), put_stock))
+            .and_then(|()| self.put(WriteStep::PlaceLog, new_log).map_err(put_log));
+        if let Err(fault) = all_put {
+            if !matches!(fault, LedgerFault::Halfway { .. }) {
+                // The stock file is the old one: nothing may be left that says otherwise.
+                let _ = fs::remove_file(pending);
+            }
             return Err(fault);
         }
-        let placed = steps(WriteStep::PlaceLog).and_then(|()| new_log.put());
-        placed.map_err(|error| LedgerFault::Halfway { path: self.log.clone(), error })?;
-        // What is left of the note says what the log says already.
-        let _ = steps(WriteStep::RemovePending).and_then(|()| remove(&self.pending));
-        let _ = steps(WriteStep::Done);
-        self.log_text = log_text;
-        self.entries.push(entry.clone());
-        Ok(())
+        self.done = Some(entry.clone());
+        Ok(entry)
     }
 
     fn log_with(&self, lines: &str) -> String {
@@ -242,38 +219,55 @@ impl Ledger {
         format!("{start}{gap}{lines}")
     }
 
-    /// Finishes or drops what a pending note tells of.
-    fn recover(&mut self, steps: Steps<'_>) -> Result<Option<Recovered>, LedgerFault> {
-        let Ok(note) = fs::read(&self.pending) else { return Ok(None) };
-        let edited = || LedgerFault::Edited { stock: self.stock.clone(), pending: self.pending.clone() };
-        let note: Value = serde_json::from_slice(&note).map_err(|_| edited())?;
-        let text = |key: &str| note.get(key).and_then(Value::as_str).unwrap_or_default().to_owned();
-        let number = note.get("entry").and_then(Value::as_u64);
-        let now = fingerprint(&self.original.bytes);
-        let logged = self.entries.iter().any(|entry| {
-            Some(entry.number) == number && entry.before == text("before") && entry.after == text("after")
-        });
-        let recovered = if logged {
-            None
-        } else if now == text("after") {
-            let log_text = self.log_with(&text("lines"));
-            let entries = log::read(&log_text).map_err(|_| edited())?;
-            let halfway = |error| LedgerFault::Halfway { path: self.log.clone(), error };
-            let new_log =
-                steps(WriteStep::WriteLog).and_then(|()| Prepared::under_lock(&self.log, log_text.as_bytes()));
-            let placed = new_log.and_then(|new_log| steps(WriteStep::PlaceLog).and_then(|()| new_log.put()));
-            placed.map_err(halfway)?;
-            self.log_text = log_text;
-            self.entries = entries;
-            self.entries.last().cloned().map(Recovered::Finished)
-        } else if now == text("before") {
-            Some(Recovered::Dropped)
-        } else {
-            return Err(edited());
+    /// Finishes or drops what a pending note tells of. It stays where it is of this request.
+    fn recover(&mut self) -> Result<(), LedgerFault> {
+        let unreadable = unreadable(&self.pending);
+        let note = match opened(&self.pending) {
+            Ok(None) => return Ok(()),
+            Ok(Some(file)) => io::read_to_string(file).map_err(unreadable)?,
+            Err(error) => return Err(unreadable(error)),
         };
-        let removed = steps(WriteStep::RemovePending).and_then(|()| remove(&self.pending));
-        removed.map_err(untouched(&self.pending))?;
-        Ok(recovered)
+        let (stock, pending) = (self.stock.clone(), self.pending.clone());
+        let edited = || LedgerFault::Edited { stock, pending };
+        let Ok(note) = serde_json::from_str::<Note>(&note) else { return Err(edited()) };
+        let now = fingerprint(&self.original.bytes);
+        let entries = self.log.entries.iter();
+        let is_it =
+            |entry: &&LogEntry| (entry.number, &entry.before, &entry.after) == (note.entry, &note.before, &note.after);
+        let done = match entries.rev().find(is_it).cloned() {
+            Some(entry) => Some(entry),
+            // The log alone was to be written, or nothing yet was.
+            None if note.before == note.after || now == note.before => None,
+            None if now == note.after => {
+                let log_text = self.log_with(&note.lines);
+                let Ok(log) = log::read(&log_text) else { return Err(edited()) };
+                let new_log = self.prepare(WriteStep::WriteLog, &self.log_path, log_text.as_bytes());
+                let placed = new_log.and_then(|new_log| self.put(WriteStep::PlaceLog, new_log));
+                placed.map_err(|error| LedgerFault::Halfway { path: self.log_path.clone(), error })?;
+                (self.log, self.log_text) = (log, log_text);
+                self.log.entries.last().cloned()
+            }
+            None => return Err(edited()),
+        };
+        self.done = done.filter(|_| note.request == self.request.words());
+        if self.done.is_none() {
+            self.remove_note().map_err(untouched(&self.pending))?;
+        }
+        Ok(())
+    }
+
+    fn prepare(&self, step: WriteStep, path: &Path, bytes: &[u8]) -> io::Result<Prepared> {
+        (self.steps)(step)?;
+        Prepared::under_lock(path, bytes)
+    }
+
+    fn put(&self, step: WriteStep, prepared: Prepared) -> io::Result<()> {
+        (self.steps)(step)?;
+        prepared.put()
+    }
+
+    fn remove_note(&self) -> io::Result<()> {
+        (self.steps)(WriteStep::RemovePending).and_then(|()| remove(&self.pending))
     }
 }
 
@@ -282,15 +276,39 @@ fn untouched(path: &Path) -> impl FnOnce(io::Error) -> LedgerFault {
     move |error| LedgerFault::Untouched { path: path.to_owned(), error }
 }
 
+fn unreadable(path: &Path) -> impl FnOnce(io::Error) -> LedgerFault {
+    move |error| LedgerFault::Unreadable { path: path.to_owned(), error }
+}
+
+/// Opens a file for reading; `None` only if nothing has its name, not even a link.
+fn opened(path: &Path) -> io::Result<Option<File>> {
+    if fs::symlink_metadata(path).is_err_and(|error| error.kind() == ErrorKind::NotFound) {
+        return Ok(None);
+    }
+    // Not opened before it is known for a file: a pipe would wait for a writer.
+    match fs::metadata(path) {
+        Ok(meta) if meta.is_file() => File::open(path).map(Some),
+        Ok(_) => Err(io::Error::other("it is not a file")),
+        Err(error) if error.kind() == ErrorKind::NotFound => {
+            Err(io::Error::new(ErrorKind::NotFound, "it is a link to a file that is not there"))
+        }
+        Err(error) => Err(error),
+    }
+}
+
 /// Waits for the lock; the system frees it when its holder ends, however it ends.
-fn lock(stock: &Path) -> Result<File, LedgerFault> {
-    let path = hidden(stock, "lock");
-    let file = OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(untouched(&path))?;
+fn lock(stock: &Path, path: &Path) -> Result<File, LedgerFault> {
+    let refused = |error| LedgerFault::NoLock { path: path.to_owned(), stock: stock.to_owned(), error };
+    // One that is there, perhaps another user's, need only be read.
+    let file = match opened(path).map_err(refused)? {
+        Some(file) => file,
+        None => OpenOptions::new().create(true).truncate(false).write(true).open(path).map_err(refused)?,
+    };
     let started = Instant::now();
     loop {
         match file.try_lock() {
             Ok(()) => return Ok(file),
-            Err(TryLockError::Error(error)) => return Err(untouched(&path)(error)),
+            Err(TryLockError::Error(error)) => return Err(refused(error)),
             Err(TryLockError::WouldBlock) if started.elapsed() > PATIENCE => {
                 return Err(LedgerFault::Busy(stock.to_owned()));
             }
@@ -299,12 +317,21 @@ fn lock(stock: &Path) -> Result<File, LedgerFault> {
     }
 }
 
-fn read_log(path: &Path) -> Result<(String, Vec<LogEntry>), LedgerFault> {
-    if !path.exists() {
-        return Ok((String::new(), Vec::new()));
+/// The log, and its text to be carried on: with all the columns of today.
+fn read_log(path: &Path) -> Result<(String, Log), LedgerFault> {
+    if opened(path).map_err(unreadable(path))?.is_none() {
+        return Ok((String::new(), Log::default()));
     }
     let source = Original::load(path, FileKind::Csv).map_err(LedgerFault::Rejected)?;
-    let text = String::from_utf8_lossy(&source.bytes).into_owned();
-    let entries = log::read(&text).map_err(|line| LedgerFault::Log { path: path.to_owned(), line })?;
-    Ok((text, entries))
+    let log = log::read(&source.source.text).map_err(|BadLine { line, why }| LedgerFault::Log {
+        path: path.to_owned(),
+        line,
+        why,
+    })?;
+    let text = if log.is_short {
+        log::lengthened(&source.source.text)
+    } else {
+        String::from_utf8_lossy(&source.bytes).into_owned()
+    };
+    Ok((text, log))
 }

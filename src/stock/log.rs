@@ -1,4 +1,11 @@
 //! The log of what was taken: a table beside the stock file, one row an amount.
+//!
+//! Entries are numbered from one without a gap. Each row has a `check`: a fingerprint that runs
+//! on from row to row, and how many rows of the entry are still to come. So a row that was
+//! changed, removed, doubled or moved is told, whatever wrote the file again with the same
+//! values. Rows without a check, of a version that wrote none, stand before all others; their
+//! numbers are checked, and from the first check on their values are. What cannot be told: that
+//! the last entries were removed whole, and what someone changed who worked out the checks anew.
 
 use crate::source::Edit;
 use crate::units::mass::gram;
@@ -7,7 +14,13 @@ use serde::{Deserialize, Serialize};
 
 /// The header line.
 pub(super) const HEADER: &str = "entry,what,date,week,mix_on,batch,ingredient,litres,grams,package,left,undoes,\
-                                 stock_before,stock_after,restore\n";
+                                 stock_before,stock_after,restore,sowings,check\n";
+
+/// Columns that logs have had from the beginning.
+const FIRST_COLUMNS: usize = 15;
+/// Columns that a check covers: all but its own.
+const CHECKED: usize = COLUMNS - 1;
+const COLUMNS: usize = 17;
 
 /// One run of `mixed`: what it took, or what it put back.
 #[derive(Clone, Debug, Default, PartialEq, Deserialize)]
@@ -30,12 +43,40 @@ pub struct LogEntry {
     /// Fingerprint of the stock file before.
     #[serde(rename = "stock_before")]
     pub before: String,
-    /// Fingerprint of the stock file after.
+    /// Fingerprint of the stock file after; the one before where only the log was written.
     #[serde(rename = "stock_after")]
     pub after: String,
     /// The edits that turn the file back.
     #[serde(skip)]
     pub restore: Vec<Edit>,
+    /// Fingerprint of what was sown, whatever its order; empty where it was not kept.
+    pub sowings: String,
+}
+
+/// What makes a week the same week, in the log and in what is asked: its name, whatever its
+/// case and spaces, and the day it is mixed, whatever the hour.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct WeekKey {
+    /// The name in small letters, with single spaces.
+    pub name: String,
+    /// `2027-03-06`; empty where the week does not say.
+    pub day: String,
+}
+
+impl WeekKey {
+    /// Of a week's name and the local time of its mixing.
+    pub fn new(name: &str, mix_on: &str) -> Self {
+        let words: Vec<String> = plain_text(name).split_whitespace().map(str::to_lowercase).collect();
+        let day = mix_on.split([' ', 'T']).next().unwrap_or_default().to_owned();
+        Self { name: words.join(" "), day }
+    }
+}
+
+impl LogEntry {
+    /// Which week it is of.
+    pub fn key(&self) -> WeekKey {
+        WeekKey::new(&self.week, &self.mix_on)
+    }
 }
 
 /// One amount of an entry.
@@ -83,17 +124,45 @@ pub(super) fn plain_text(text: &str) -> String {
     if text.starts_with(['=', '@', '+', '-', '\t']) { format!("'{text}") } else { text.to_owned() }
 }
 
+/// The checks of the rows of a log: each covers all rows up to its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Checks(u64);
+
+impl Default for Checks {
+    fn default() -> Self {
+        Self(FNV_START)
+    }
+}
+
+impl Checks {
+    /// The check of the next row: its values, and how many rows of its entry follow.
+    fn next<'r>(&mut self, row: impl Iterator<Item = &'r str>, left: u64) -> String {
+        for value in row.take(CHECKED) {
+            self.0 = fnv(fnv(self.0, value.as_bytes()), b"\x1f");
+        }
+        self.0 = fnv(self.0, &left.to_le_bytes());
+        format!("{:016x}-{left}", self.0)
+    }
+}
+
 /// The lines of an entry, in the order of the columns. What holds for the whole entry and is
-/// only needed to undo it stands in the first line.
-pub(super) fn lines(entry: &LogEntry) -> String {
+/// only needed to undo or to know it stands in the first line.
+pub(super) fn lines(entry: &LogEntry, checks: &mut Checks) -> String {
     let decimals = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
-    let mut undo = (entry.undoes, entry.before.clone(), entry.after.clone(), restore_text(&entry.restore));
-    let mut writer = ::csv::WriterBuilder::new().has_headers(false).from_writer(Vec::new());
-    for row in &entry.rows {
-        let run = (entry.number, &row.what, &entry.date, plain_text(&entry.week), &entry.mix_on);
-        let taken = (plain_text(&row.batch), plain_text(&row.ingredient), decimals(row.litres), decimals(row.grams));
+    let undoes = entry.undoes.map(|number| number.to_string()).unwrap_or_default();
+    let (before, after, sowings) = (entry.before.clone(), entry.after.clone(), entry.sowings.clone());
+    let mut once = [undoes, before, after, restore_text(&entry.restore), sowings];
+    let mut writer = ::csv::Writer::from_writer(Vec::new());
+    for (row, left) in entry.rows.iter().zip((0..entry.rows.len() as u64).rev()) {
+        let number = entry.number.to_string();
+        let run = [number, row.what.clone(), entry.date.clone(), plain_text(&entry.week), entry.mix_on.clone()];
+        let of_what = [plain_text(&row.batch), plain_text(&row.ingredient)];
+        let how_much = [decimals(row.litres), decimals(row.grams), plain_text(&row.package), row.left.clone()];
+        let each = run.into_iter().chain(of_what).chain(how_much);
+        let mut record: Vec<String> = each.chain(std::mem::take(&mut once)).collect();
+        record.push(checks.next(record.iter().map(String::as_str), left));
         // Writing to memory cannot fail.
-        let _ = writer.serialize((run, taken, plain_text(&row.package), &row.left, std::mem::take(&mut undo)));
+        let _ = writer.write_record(&record);
     }
     String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
 }
@@ -108,53 +177,133 @@ fn restore_of(text: &str) -> Option<Vec<Edit>> {
     edits.into_iter().map(|(start, end, text)| (start <= end).then_some(Edit { at: start..end, text })).collect()
 }
 
-/// Reads a log; the number of the line that cannot be read.
-pub(super) fn read(text: &str) -> Result<Vec<LogEntry>, usize> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut reader = ::csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
-    let columns = reader.headers().map_err(|_| 1_usize)?.clone();
-    if columns.is_empty() {
-        return Ok(Vec::new());
-    }
-    if !columns.iter().eq(HEADER.trim_end().split(',')) {
-        return Err(1);
-    }
-    let mut entries: Vec<LogEntry> = Vec::new();
-    for (index, record) in reader.records().enumerate() {
-        let bad = index + 2;
-        let record = record.map_err(|_| bad)?;
-        let mut entry: LogEntry = record.deserialize(Some(&columns)).map_err(|_| bad)?;
-        let row: LogRow = record.deserialize(Some(&columns)).map_err(|_| bad)?;
-        if ![row.litres, row.grams].into_iter().flatten().all(f64::is_finite) {
-            return Err(bad);
-        }
-        match entries.last_mut().filter(|known| known.number == entry.number) {
-            Some(known) => known.rows.push(row),
-            None => {
-                entry.restore = record.iter().nth(columns.len() - 1).and_then(restore_of).ok_or(bad)?;
-                entry.rows.push(row);
-                entries.push(entry);
-            }
-        }
-    }
-    Ok(entries)
+/// A log that was read.
+#[derive(Debug, Default, PartialEq)]
+pub(super) struct Log {
+    pub(super) entries: Vec<LogEntry>,
+    /// Up to the last row.
+    pub(super) checks: Checks,
+    /// It has the first columns only.
+    pub(super) is_short: bool,
+    /// Rows of the last entry that are still to come; `None` before the first check.
+    left: Option<u64>,
 }
 
-/// A fingerprint of a file's bytes, to tell on which side of a change it is: FNV-1a of
-/// 64 bits (Fowler, Noll, Vo), and the length.
+/// A line of the log that is not as it was written.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) struct BadLine {
+    /// Counting from one.
+    pub(super) line: usize,
+    pub(super) why: &'static str,
+}
+
+const NOT_A_LINE: &str = "cannot be read as a line of the log";
+const OUT_OF_TURN: &str = "is not of the entry that comes next: an entry is missing, doubled or out of place";
+const CHANGED: &str = "does not fit: it was changed, or lines above it were changed, removed or doubled";
+const CUT_SHORT: &str = "is not the last of its entry: the lines after it are missing";
+
+/// Reads a log whose lines end in `\n`.
+pub(super) fn read(text: &str) -> Result<Log, BadLine> {
+    let mut reader = ::csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
+    let columns = reader.headers().map_err(|_| BadLine { line: 1, why: NOT_A_LINE })?.clone();
+    let mut log = Log::default();
+    if columns.is_empty() {
+        return Ok(log);
+    }
+    let all: ::csv::StringRecord = HEADER.trim_end().split(',').collect();
+    log.is_short = columns.iter().eq(all.iter().take(FIRST_COLUMNS));
+    if !log.is_short && columns != all {
+        return Err(BadLine { line: 1, why: NOT_A_LINE });
+    }
+    let mut end = None;
+    for record in reader.records() {
+        let mut record = record.map_err(|error| bad_line(text, error.position(), NOT_A_LINE))?;
+        lengthen(&mut record);
+        log.add(&record, &all).map_err(|why| bad_line(text, record.position(), why))?;
+        end = record.position().cloned();
+    }
+    if log.left.is_some_and(|left| left > 0) { Err(bad_line(text, end.as_ref(), CUT_SHORT)) } else { Ok(log) }
+}
+
+/// Gives a row that has the first columns only the later ones.
+fn lengthen(record: &mut ::csv::StringRecord) {
+    while (FIRST_COLUMNS..COLUMNS).contains(&record.len()) {
+        record.push_field("");
+    }
+}
+
+/// The text of a log that has the first columns only, with all columns.
+pub(super) fn lengthened(text: &str) -> String {
+    let mut writer = ::csv::Writer::from_writer(HEADER.as_bytes().to_vec());
+    for mut record in ::csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes()).records().flatten() {
+        lengthen(&mut record);
+        // Writing to memory cannot fail.
+        let _ = writer.write_record(&record);
+    }
+    String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
+}
+
+/// A line break within quotes makes a line, too, so that lines are counted and not records.
+fn bad_line(text: &str, at: Option<&::csv::Position>, why: &'static str) -> BadLine {
+    let at = at.and_then(|at| usize::try_from(at.byte()).ok()).unwrap_or_default();
+    let rest = text.get(at..).unwrap_or_default();
+    let before = text.len() - rest.trim_start_matches('\n').len();
+    BadLine { line: text[..before].matches('\n').count() + 1, why }
+}
+
+impl Log {
+    /// Adds the next row, unless it is not the one that comes next.
+    fn add(&mut self, record: &::csv::StringRecord, columns: &::csv::StringRecord) -> Result<(), &'static str> {
+        let mut entry: LogEntry = record.deserialize(Some(columns)).map_err(|_| NOT_A_LINE)?;
+        let row: LogRow = record.deserialize(Some(columns)).map_err(|_| NOT_A_LINE)?;
+        if ![row.litres, row.grams].into_iter().flatten().all(f64::is_finite) {
+            return Err(NOT_A_LINE);
+        }
+        let (number, next) = (entry.number, self.next_number());
+        // Only the first row of an entry has what turns the file back.
+        let restore = record.get(FIRST_COLUMNS - 1).filter(|restore| !restore.is_empty());
+        let open = self.entries.last_mut().filter(|last| restore.is_none() && last.number == number);
+        match (restore, open) {
+            (Some(restore), _) if number == next => {
+                entry.restore = restore_of(restore).ok_or(NOT_A_LINE)?;
+                entry.rows.push(row);
+                self.entries.push(entry);
+            }
+            (_, Some(last)) => last.rows.push(row),
+            _ => return Err(OUT_OF_TURN),
+        }
+        let check = record.get(CHECKED).unwrap_or_default();
+        let left = check.rsplit_once('-').and_then(|(_, left)| left.parse().ok());
+        let expected = self.checks.next(record.iter(), left.unwrap_or(0));
+        let fits = if check.is_empty() { self.left.is_none() } else { check == expected };
+        self.left = left;
+        if fits { Ok(()) } else { Err(CHANGED) }
+    }
+
+    /// The number of the entry that comes next.
+    pub(super) fn next_number(&self) -> u64 {
+        self.entries.last().map_or(0, |last| last.number).saturating_add(1)
+    }
+}
+
+const FNV_START: u64 = 0xcbf2_9ce4_8422_2325;
+
+/// FNV-1a of 64 bits (Fowler, Noll, Vo), carried on over more bytes.
+fn fnv(start: u64, bytes: &[u8]) -> u64 {
+    bytes.iter().fold(start, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3))
+}
+
+/// A fingerprint of bytes, to tell whether they have changed: their hash and length.
 pub(super) fn fingerprint(bytes: &[u8]) -> String {
-    let hash = bytes
-        .iter()
-        .fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3));
-    format!("{hash:016x}-{}", bytes.len())
+    format!("{:016x}-{}", fnv(FNV_START, bytes), bytes.len())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    #[test]
-    fn what_is_written_is_read_again() {
+    /// Three entries of two rows, the second undoing the first; their names hold a line break.
+    fn three() -> Vec<LogEntry> {
         let row = LogRow {
             what: "mixed".to_owned(),
             batch: "everyday, sieved".to_owned(),
@@ -164,7 +313,7 @@ mod tests {
             package: "5 kg \"block\"".to_owned(),
             left: "1 x 5 kg block".to_owned(),
         };
-        let entry = LogEntry {
+        let first = LogEntry {
             number: 1,
             date: "2027-03-06 10:00".to_owned(),
             week: "first, \"cool\"\nweek".to_owned(),
@@ -174,31 +323,111 @@ mod tests {
             before: fingerprint(b"a"),
             after: fingerprint(b"b"),
             restore: vec![Edit { at: 3..5, text: "40 L, \u{e4}".to_owned() }],
+            sowings: fingerprint(b"kale"),
         };
-        let second = LogEntry { number: 2, undoes: Some(1), restore: Vec::new(), ..entry.clone() };
-        let text = HEADER.to_owned() + &lines(&entry) + &lines(&second);
-        assert_eq!(read(&text), Ok(vec![entry, second]));
-        assert_eq!(read(""), Ok(Vec::new()));
-        assert_eq!(read("a,b\n1,2\n"), Err(1));
-        assert_eq!(read(&(HEADER.to_owned() + "x,mixed\n")), Err(2));
-        let endless =
-            lines(&LogEntry { restore: Vec::new(), ..read(&text).unwrap().remove(0) }).replace("12.25", "inf");
-        assert_eq!(read(&(HEADER.to_owned() + &endless)), Err(2));
+        let second = LogEntry { number: 2, undoes: Some(1), restore: Vec::new(), ..first.clone() };
+        let third = LogEntry { number: 3, ..first.clone() };
+        vec![first, second, third]
+    }
+
+    fn text_of(entries: &[LogEntry]) -> String {
+        let mut checks = Checks::default();
+        HEADER.to_owned() + &entries.iter().map(|entry| lines(entry, &mut checks)).collect::<String>()
+    }
+
+    /// What is wrong with the text of a log, and in which line.
+    fn fault(text: &str) -> Option<(usize, &'static str)> {
+        read(text).err().map(|bad| (bad.line, bad.why))
+    }
+
+    #[test]
+    fn what_is_written_is_read_again() {
+        let text = text_of(&three());
+        let log = read(&text).unwrap();
+        assert_eq!(log.entries, three());
+        // It goes on as if it had been written at once.
+        let mut checks = log.checks;
+        let fourth = LogEntry { number: log.next_number(), ..three().remove(0) };
+        let four = text.clone() + &lines(&fourth, &mut checks);
+        assert_eq!(read(&four).unwrap().entries.len(), 4);
+        assert_eq!(read(""), Ok(Log::default()));
+        assert_eq!(fault("a,b\n1,2\n"), Some((1, NOT_A_LINE)));
+        assert_eq!(fault(&(HEADER.to_owned() + "x,mixed\n")), Some((2, NOT_A_LINE)));
+        assert_eq!(fault(&text.replacen("12.25", "inf", 1)), Some((2, NOT_A_LINE)));
+    }
+
+    /// The rows of the three entries begin in lines 2, 4, 6, 8, 10 and 12, since each has a
+    /// line break in it.
+    #[test]
+    fn a_log_that_was_tampered_with_is_told_with_its_line() {
+        let text = text_of(&three());
+        let rows: Vec<String> =
+            text[HEADER.len()..].split_inclusive('\n').collect::<Vec<_>>().chunks(2).map(<[&str]>::concat).collect();
+        let all: Vec<&str> = rows.iter().map(String::as_str).collect();
+        let fault_of = |rows: &[&str]| fault(&(HEADER.to_owned() + &rows.concat()));
+        let with = |at: usize, row: &str| fault_of(&[&all[..at], &[row], &all[at + 1..]].concat());
+        let in_order = |order: &[usize]| fault_of(&order.iter().map(|at| all[*at]).collect::<Vec<_>>());
+        assert_eq!(fault_of(&all), None);
+        for (at, row) in all.iter().enumerate() {
+            for (old, new) in [("12.25", "12.5"), ("coir", "peat"), ("everyday", "Everyday"), (":00", ":01")] {
+                assert_eq!(with(at, &row.replacen(old, new, 1)), Some((2 + 2 * at, CHANGED)), "{old}");
+            }
+        }
+        // Rows removed, doubled, moved.
+        assert_eq!(in_order(&[0, 2, 3, 4, 5]), Some((4, CHANGED)));
+        assert_eq!(in_order(&[0, 0, 1, 2, 3, 4, 5]), Some((4, OUT_OF_TURN)));
+        assert_eq!(in_order(&[0, 1, 1, 2, 3, 4, 5]), Some((6, CHANGED)));
+        assert_eq!(in_order(&[1, 0, 2, 3, 4, 5]), Some((2, OUT_OF_TURN)));
+        // Entries removed, doubled, moved.
+        assert_eq!(in_order(&[2, 3, 4, 5]), Some((2, OUT_OF_TURN)));
+        assert_eq!(in_order(&[0, 1, 4, 5]), Some((6, OUT_OF_TURN)));
+        assert_eq!(in_order(&[0, 1, 2, 3, 2, 3, 4, 5]), Some((10, OUT_OF_TURN)));
+        assert_eq!(in_order(&[0, 1, 4, 5, 2, 3]), Some((6, OUT_OF_TURN)));
+        // Numbered anew, they still do not fit.
+        assert_eq!(fault_of(&[all[0], all[1], &all[4].replacen('3', "2", 1), all[5]]), Some((6, CHANGED)));
+        // Cut short; the whole last entry cannot be missed.
+        assert_eq!(in_order(&[0, 1, 2, 3, 4]), Some((10, CUT_SHORT)));
+        assert_eq!(in_order(&[0, 1, 2, 3]), None);
+        // A check is not simply left out.
+        assert_eq!(with(5, &(all[5].rsplit_once(',').unwrap().0.to_owned() + ",\n")), Some((12, CHANGED)));
+        // Blank lines and other quotes change no value.
+        assert_eq!(with(3, &format!("\n\n{}", all[3].replace(",coir,", ",\"coir\","))), None);
     }
 
     /// Logs of earlier versions are read on, and scripts know the columns.
     #[test]
     fn the_form_of_a_log_stays() {
-        assert_eq!(
-            HEADER.to_owned(),
-            "entry,what,date,week,mix_on,batch,ingredient,litres,grams,package,left,undoes,stock_before,stock_after,\
-             restore\n"
-        );
-        let old = "7,mixed,2027-03-06 10:00,w,,b,coir,0.000001,,,1 L,3,a-1,b-1,\"[[3,5,\"\"40 L\"\"]]\"\n\
-                   7,bought,2027-03-06 10:00,w,,,coir,-65,,1 x 5 kg block,,,,,\n";
-        let entries = read(&(HEADER.to_owned() + old)).unwrap();
-        assert_eq!((entries.len(), entries[0].rows.len(), entries[0].undoes), (1, 2, Some(3)));
-        assert_eq!(lines(&entries[0]), old);
+        let first = "entry,what,date,week,mix_on,batch,ingredient,litres,grams,package,left,undoes,stock_before,\
+                     stock_after,restore";
+        assert_eq!(HEADER, format!("{first},sowings,check\n"));
+        let old = "1,mixed,2027-03-06 10:00,w,,b,coir,0.000001,,,1 L,3,a-1,b-1,\"[[3,5,\"\"40 L\"\"]]\"\n\
+                   1,bought,2027-03-06 10:00,w,,,coir,-65,,1 x 5 kg block,,,,,\n";
+        let log = read(&format!("{first}\n{old}")).unwrap();
+        assert_eq!((log.entries.len(), log.entries[0].rows.len(), log.entries[0].undoes), (1, 2, Some(3)));
+        assert!(log.is_short);
+        // The same rows are written, with two columns more.
+        let new = lines(&log.entries[0], &mut Checks::default());
+        let shorter = |line: &str| line.rsplitn(3, ',').last().unwrap().to_owned() + "\n";
+        assert_eq!(new.lines().map(shorter).collect::<String>(), old);
+        // Carried on, the checks cover the old rows, too; and their numbers are checked before.
+        let second = LogEntry { number: 2, ..three().remove(0) };
+        let text = lengthened(&format!("{first}\n{old}")) + &lines(&second, &mut log.checks.clone());
+        assert_eq!(text.lines().nth(2), Some("1,bought,2027-03-06 10:00,w,,,coir,-65,,1 x 5 kg block,,,,,,,"));
+        assert_eq!(fault(&text), None);
+        assert_eq!(fault(&text.replace("-65", "-66")), Some((4, CHANGED)));
+        assert_eq!(fault(&format!("{first}\n{old}{}", old.replace("\n1,", "\n2,"))), Some((4, OUT_OF_TURN)));
+        assert_eq!(fault(&format!("{first}\n2{}", &old[1..])), Some((2, OUT_OF_TURN)));
+    }
+
+    #[test]
+    fn a_week_is_its_name_and_its_day() {
+        let key = WeekKey::new;
+        assert_eq!(key("Plant  sale 1 ", "2027-03-06 10:00"), key(" plant sale 1", "2027-03-06 18:30"));
+        assert_eq!(key("K\u{c4}LTE", ""), key("k\u{e4}lte", ""));
+        assert_ne!(key("sale", "2027-03-06 10:00"), key("sale", "2027-03-07 10:00"));
+        assert_ne!(key("sale", "2027-03-06 10:00"), key("sale", ""));
+        // As the log keeps it: a spreadsheet would take the name for a formula.
+        assert_eq!(key("=sale", ""), key(&plain_text("=sale"), ""));
     }
 
     #[test]

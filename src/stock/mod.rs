@@ -6,18 +6,24 @@
 
 mod built_in;
 mod ledger;
+mod ledger_fault;
 mod log;
 mod package;
 mod price;
 mod read;
+mod request;
 mod rewrite;
 mod scale;
 mod shed;
 
 pub use built_in::built_in_packages;
-pub use ledger::{Ledger, LedgerFault, LogEntry, LogRow, Recovered, Steps, WriteStep};
+pub use ledger::{Ledger, Steps, WriteStep};
+pub use ledger_fault::LedgerFault;
+pub use log::{LogEntry, LogRow, WeekKey};
 pub use package::{Package, Standing, counted};
 pub use price::{Currency, money, money_or_null, price};
 pub use read::{OnHand, Stock, read};
+pub use request::{Act, Request};
 pub use rewrite::{NewText, rewrite};
+pub(crate) use scale::LARGEST;
 pub use shed::{Balance, Line, Rewritten, Shed, Taken, Use, UsedFor};

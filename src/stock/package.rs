@@ -4,8 +4,8 @@ use super::price::{Currency, price};
 use crate::catalogue::{Catalogue, Handle, Ingredient, UsedAs, key};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, FromText, Node, figures, list, text_of};
-use crate::units::{Fault, Quantity, Volume, mass_or_volume, number, percent};
+use crate::source::{Fields, FromNode, FromText, Node, figures, list, no_more_than, text_of};
+use crate::units::{Bounds, Fault, Quantity, Volume, mass_or_volume, number, percent, within};
 use rust_decimal::Decimal;
 
 /// The most packages of one ingredient.
@@ -111,7 +111,8 @@ fn read_contents(
         let node = fields.require("gives")?;
         let amount = Quantity::from_node(node, problems)?;
         let text = text_of(node, Quantity::EXPECTED, problems)?;
-        return Some((usable(amount, ingredient, (text, node.at), problems)?, None));
+        let amount = usable(amount, ingredient, (text, node.at), problems)?;
+        return Some((contents(amount, (text, node.at), problems)?, None));
     };
     if let Some(gives) = gives {
         conflict(gives.at, "`gives:` and `compressed:` exclude each other", "one of them");
@@ -120,7 +121,17 @@ fn read_contents(
     let bale = Volume::from_node(compressed, problems)?;
     // Where the user does not say: between the 1.67 and 2.00 of printed bales (read).
     let factor = factor.or(Fraction::new(18, 10))?;
-    Some((Quantity::Volume(bale * factor.to_f64()), Some(factor)))
+    let text = text_of(compressed, Volume::EXPECTED, problems)?;
+    let gives = Quantity::Volume(bale * factor.to_f64());
+    Some((contents(gives, (text, compressed.at), problems)?, Some(factor)))
+}
+
+/// What a package gives, if it is what one can hold.
+fn contents(gives: Quantity, (text, at): (&str, Span), problems: &Problems) -> Option<Quantity> {
+    const LITRES: Bounds = (1e-3..=1e6, "a package gives 1 mL to 1,000 m3");
+    const GRAMS: Bounds = (0.1..=1e8, "a package gives 0.1 g to 100 t");
+    let bounds = if gives.litres().is_some() { LITRES } else { GRAMS };
+    problems.quantity(at, within(gives, gives.size(), bounds, text), Quantity::EXPECTED)
 }
 
 /// Packages by the ingredient that is in them.
@@ -141,12 +152,7 @@ pub(super) fn read_packages(
             problems.push(twice(&id, name, at.at));
             continue;
         }
-        let nodes = list(value);
-        if nodes.len() > MOST_PACKAGES {
-            let what = format!("{} packages of {name} are more than can be chosen from", nodes.len());
-            problems.push(Problem::new(Code::Quantity, at.at, what, format!("at most {MOST_PACKAGES}")));
-            continue;
-        }
+        let nodes = no_more_than(list(value), MOST_PACKAGES, &format!("packages of {name}"), at.at, problems);
         let mut packages: Vec<Package> = Vec::new();
         for node in nodes {
             let Some((package, currency)) = Package::read(node, Some(&id), built_in, problems) else { continue };

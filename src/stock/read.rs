@@ -9,7 +9,7 @@ use crate::catalogue::{Catalogue, Handle, Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, list, parse};
-use crate::units::{Fault, Quantity};
+use crate::units::{Bounds, Fault, Quantity, within};
 use std::path::PathBuf;
 
 /// A checked stock file.
@@ -80,7 +80,8 @@ impl Stock {
             let what = "volumes and weights cannot be summed";
             return problems.refuse(Problem::new(Code::Quantity, at, what, "one kind of amount"));
         }
-        Some(like.of_size(terms.iter().map(|term| term.left.size()).sum()))
+        let sum = like.of_size(terms.iter().map(|term| term.left.size()).sum());
+        at_hand(sum, text, at, problems)
     }
 
     /// Reads `1 x 100 L bag` as a number of packages of an ingredient.
@@ -102,8 +103,16 @@ impl Stock {
             whole.ok_or_else(|| Fault::NotWhole(count.to_string()))
         });
         let whole = problems.quantity(at, whole, "whole packages, such as `1 x 100 L bag`")?;
-        package.map(|package| (package.clone(), whole))
+        let package = package?;
+        at_hand(package.gives.times(whole as f64), text, at, problems)?;
+        Some((package.clone(), whole))
     }
+}
+
+/// An amount at hand that can still be counted exactly; `what` is how it is called.
+fn at_hand(amount: Quantity, what: &str, at: Span, problems: &Problems) -> Option<Quantity> {
+    const MOST: Bounds = (0.0..=LARGEST, "at hand are at most 1,000,000 m3, or 1,000 t");
+    problems.quantity(at, within(amount, amount.size(), MOST, what), EXPECTED)
 }
 
 fn packages_of<'p>(
@@ -167,9 +176,9 @@ fn read_on_hand(
         }
         let scale = Scale { ingredient: &id, packages: packages_of(packages, &id) };
         let lines: Vec<Line> = list(value).iter().filter_map(|node| scale.line(node, problems)).collect();
-        let sum: f64 = lines.iter().flat_map(|line| &line.terms).map(|term| term.left.size()).sum();
-        if sum > LARGEST {
-            problems.push(Problem::of_quantity(value.at, &Fault::TooLarge(name.to_owned()), EXPECTED));
+        let terms = || lines.iter().flat_map(|line| &line.terms).map(|term| term.left);
+        if let Some(like) = terms().next() {
+            at_hand(like.of_size(terms().map(Quantity::size).sum()), name, value.at, problems);
         }
         on_hand.shed.entries.push((id, lines));
     }
@@ -304,7 +313,7 @@ mod tests {
         assert_eq!(on_hand("some"), ["quantity"]);
         assert_eq!(on_hand("40 L +"), ["quantity"]);
         assert_eq!(on_hand("1e9 L"), ["quantity"]);
-        assert_eq!(on_hand("900000000 L + 900000000 L"), ["quantity"]);
+        assert_eq!(on_hand("200 x 9000000 L"), ["quantity"]);
         assert_eq!(on_hand("{a: b}"), ["wrong-kind"]);
     }
 }

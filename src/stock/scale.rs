@@ -5,13 +5,17 @@ use super::shed::{Line, Term};
 use crate::catalogue::{Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;
-use crate::source::{Node, Value, text_of};
+use crate::source::{Node, Value, no_more_than, text_of};
 use crate::units::{Fault, Parsed, Quantity, in_litres, mass_or_volume, number};
 
-/// The most litres or grams at hand, as everywhere.
-pub(super) const LARGEST: f64 = 1e9;
+/// The most litres or grams of an ingredient, at hand or needed: in billionths they still are counted
+/// exactly (up to 1.8e10 of them fit).
+pub(crate) const LARGEST: f64 = 1e9;
 /// What an amount at hand looks like.
 pub(super) const EXPECTED: &str = "an amount such as `40 L`, `2 x 5 kg block` or `10 L + 1/2 x 100 L bag`";
+
+/// The most amounts in a sum.
+const MOST_TERMS: usize = 100;
 
 /// What amounts of an ingredient are read by.
 pub(super) struct Scale<'s> {
@@ -31,7 +35,7 @@ impl<'s> Scale<'s> {
     pub(super) fn terms(&self, text: &str, at: Span, problems: &Problems) -> Option<Vec<Term>> {
         let mut terms = Vec::new();
         let mut offset = 0;
-        for piece in self.pieces(text) {
+        for &piece in no_more_than(&self.pieces(text), MOST_TERMS, "amounts in a sum", at, problems) {
             terms.push(self.term(piece.trim(), at.of_piece(offset, piece), problems));
             offset += piece.len() + 1;
         }
@@ -78,15 +82,18 @@ impl<'s> Scale<'s> {
                 let left = usable(times(amount.value), Some(self.ingredient), (text, at), problems)?;
                 return Some(term(left, None));
             }
-            Err(_) if is_counted => self.no_such_label(each, at),
-            Err(fault) => {
-                let near = did_you_mean(text, self.packages.iter().map(|package| package.label.as_str()));
-                let problem = Problem::of_quantity(at, &fault, EXPECTED);
-                let help = near.or_else(|| problem.help.clone());
-                problem.with_help(help)
-            }
+            Err(fault) => fault,
         };
-        problems.refuse(fault)
+        problems.push_with(|| {
+            if is_counted {
+                return self.no_such_label(each, at);
+            }
+            let near = did_you_mean(text, self.packages.iter().map(|package| package.label.as_str()));
+            let problem = Problem::of_quantity(at, &fault, EXPECTED);
+            let help = near.or_else(|| problem.help.clone());
+            problem.with_help(help)
+        });
+        None
     }
 
     /// Splits `2 x 5 kg block` into the number and the label; `None` without a number.

@@ -11,9 +11,24 @@ use crate::exact::Fraction;
 use crate::spelling::nearest;
 use rust_decimal::Decimal;
 use std::hash::{Hash, Hasher};
+use std::ops::RangeInclusive;
 
-/// The largest quantity taken: a thousand million litres, grams or decimetres.
+/// The largest number taken of any unit.
 const LARGEST: f64 = 1e9;
+
+/// The sizes that something can have, and in words what it can be.
+pub type Bounds = (RangeInclusive<f64>, &'static str);
+
+/// Litres.
+const ANY_VOLUME: Bounds = (1e-6..=1e7, "a volume is 1 mm3 to 10,000 m3");
+/// Grams.
+const ANY_MASS: Bounds = (1e-3..=1e9, "a mass is 1 mg to 1,000 t");
+/// Decimetres.
+const ANY_LENGTH: Bounds = (1e-3..=100.0, "a length is 0.1 mm to 10 m");
+/// Grams or millilitres in a litre.
+const ANY_DOSE: Bounds = (1e-6..=1000.0, "a dose is 0.001 mg to 1 kg, or up to 1 L, in a litre");
+/// Grams in a litre: no solid is denser.
+const ANY_DENSITY: Bounds = (1e-3..=23_000.0, "a density is 1 mg/L to 23 kg/L");
 
 /// A quantity, and the unit that was taken where the text left it open.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -57,9 +72,15 @@ pub enum Fault {
     /// Zero where there must be something.
     #[error("`{0}` is zero")]
     Zero(String),
+    /// Longer than a name or a value is written: its characters, and the most that are taken.
+    #[error("this has {0} characters")]
+    Long(usize, usize),
     /// Beyond every tray and tub.
     #[error("`{0}` is too large")]
     TooLarge(String),
+    /// Beyond the bounds of its kind, which are given in words.
+    #[error("`{0}` cannot be: {1}")]
+    OutOfBounds(String, &'static str),
     /// More digits than are kept exactly.
     #[error("`{0}` has more digits than can be kept exactly")]
     TooLong(String),
@@ -73,8 +94,10 @@ pub enum Fault {
         unit: String,
         /// What was wanted: volume, mass, length.
         kind: &'static str,
-        /// The nearest known spelling.
-        near: Option<&'static str>,
+        /// Known spellings, of which the nearest is meant.
+        known: Vec<&'static str>,
+        /// The one that is meant where none is near.
+        usual: Option<&'static str>,
     },
     /// A share without its percent sign.
     #[error("`{0}` has no percent sign")]
@@ -118,9 +141,12 @@ impl Fault {
                 }
                 _ => Some(format!("write a percentage: `{text} %`")),
             },
-            Self::UnknownUnit { near: Some(near), .. } | Self::Choice { near: Some(near), .. } => {
-                Some(format!("did you mean `{near}`?"))
+            // Looked for here, since most faults are of a reading that another one follows.
+            Self::UnknownUnit { unit, known, usual, .. } => {
+                nearest(&spelled(unit), known.iter().copied()).or(*usual).map(did_you_mean)
             }
+            Self::Choice { near: Some(near), .. } => Some(did_you_mean(near)),
+            Self::Long(_, most) => Some(format!("write it with at most {most} characters")),
             Self::NotANumber(text) if exponent(text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.')) => {
                 Some("write the number out, without an exponent".to_owned())
             }
@@ -184,6 +210,21 @@ pub fn count_up_to(most: u64, text: &str) -> Result<u64, Fault> {
     }
 }
 
+/// A value, if its size is one that its kind can have.
+///
+/// # Errors
+/// [`Fault::OutOfBounds`], which quotes the text, for any other.
+///
+/// ```
+/// use trayful::units::{Bounds, number, within};
+/// const HOURS: Bounds = (1.0..=1000.0, "a soak takes 1 to 1000 hours");
+/// assert_eq!(within(24, 24.0, HOURS, "24"), Ok(24));
+/// assert_eq!(within(0, 0.0, HOURS, "0 h").unwrap_err().to_string(), "`0 h` cannot be: a soak takes 1 to 1000 hours");
+/// ```
+pub fn within<T>(value: T, size: f64, (bounds, words): Bounds, text: &str) -> Result<T, Fault> {
+    if bounds.contains(&size) { Ok(value) } else { Err(Fault::OutOfBounds(text.trim().to_owned(), words)) }
+}
+
 /// A share of the whole, written in percent: `15 %`, `15%`, `0 %`. At most 100 %.
 ///
 /// # Errors
@@ -201,7 +242,7 @@ pub fn share(text: &str) -> Result<Fraction, Fault> {
         return Err(Fault::BareShare(text.to_owned()));
     }
     if rest != "%" && !rest.eq_ignore_ascii_case("percent") {
-        return Err(Fault::UnknownUnit { unit: rest.to_owned(), kind: "share", near: Some("%") });
+        return Err(Fault::UnknownUnit { unit: rest.to_owned(), kind: "share", known: Vec::new(), usual: Some("%") });
     }
     let share = number.over(Fraction::whole(100)).ok_or_else(|| Fault::TooLong(text.to_owned()))?;
     if share > Fraction::ONE { Err(Fault::OverWhole(text.to_owned())) } else { Ok(share) }
@@ -218,7 +259,7 @@ pub fn share(text: &str) -> Result<Fraction, Fault> {
 /// assert_eq!(parsed.assumption, Some(Assumption::LiquidGallon));
 /// ```
 pub fn volume(text: &str) -> Result<Parsed<Volume>, Fault> {
-    of_units(text, VOLUMES, "volume", to_litres)
+    of_units(text, (VOLUMES, "volume"), to_litres, ANY_VOLUME)
 }
 
 /// A mass above zero: `650 g`, `5 kg`, `2 lb`.
@@ -226,7 +267,7 @@ pub fn volume(text: &str) -> Result<Parsed<Volume>, Fault> {
 /// # Errors
 /// A [`Fault`] that says what is wrong with the number or the unit.
 pub fn mass(text: &str) -> Result<Mass, Fault> {
-    of_units(text, MASSES, "mass", |mass| mass.get::<gram>()).map(|parsed| parsed.value)
+    of_units(text, (MASSES, "mass"), |mass| mass.get::<gram>(), ANY_MASS).map(|parsed| parsed.value)
 }
 
 /// A volume or a mass above zero: `40 L`, `500 g`.
@@ -246,8 +287,7 @@ pub fn mass_or_volume(text: &str) -> Result<Parsed<Quantity>, Fault> {
         (Ok(parsed), _) => Ok(Parsed { value: Quantity::Volume(parsed.value), assumption: parsed.assumption }),
         (_, Ok(mass)) => Ok(Parsed::from(Quantity::Mass(mass))),
         (Err(Fault::UnknownUnit { unit, .. }), Err(_)) => {
-            let near = nearest(&unit.to_lowercase(), USUAL);
-            Err(Fault::UnknownUnit { unit, kind: "volume or mass", near })
+            Err(Fault::UnknownUnit { unit, kind: "volume or mass", known: USUAL.to_vec(), usual: None })
         }
         (Err(fault), _) => Err(fault),
     }
@@ -258,7 +298,7 @@ pub fn mass_or_volume(text: &str) -> Result<Parsed<Quantity>, Fault> {
 /// # Errors
 /// A [`Fault`] that says what is wrong with the number or the unit.
 pub fn length(text: &str) -> Result<Length, Fault> {
-    of_units(text, LENGTHS, "length", |length| length.get::<decimetre>()).map(|parsed| parsed.value)
+    of_units(text, (LENGTHS, "length"), |length| length.get::<decimetre>(), ANY_LENGTH).map(|parsed| parsed.value)
 }
 
 /// The two sides of a tray: `54 x 28 cm`.
@@ -349,11 +389,10 @@ pub enum Spoon {
 /// assert_eq!(rate("1 tbsp/US gal"), rate("3 tsp/US gal"));
 /// ```
 pub fn rate(text: &str) -> Result<Parsed<Rate>, Fault> {
-    // More than a kilogram or a litre in each litre is no dose.
-    rate_up_to(1000.0, text)
+    rate_within(ANY_DOSE, text)
 }
 
-fn rate_up_to(most: f64, text: &str) -> Result<Parsed<Rate>, Fault> {
+fn rate_within(bounds: Bounds, text: &str) -> Result<Parsed<Rate>, Fault> {
     let (number, units) = quantity(text)?;
     let (dose, per) = units
         .split_once('/')
@@ -374,10 +413,9 @@ fn rate_up_to(most: f64, text: &str) -> Result<Parsed<Rate>, Fault> {
     let exact = |number: Fraction, factor: f64| Fraction::from_literal(factor).and_then(|factor| number.times(factor));
     let base = exact(base, to_litres((per.of)(1.0))).ok_or_else(too_long)?;
     let per_litre = exact(number, factor).and_then(|dose| dose.over(base)).ok_or_else(too_long)?;
-    if per_litre.to_f64() > most {
-        return Err(Fault::TooLarge(text.trim().to_owned()));
-    }
-    Ok(Parsed { value: Rate { per_litre, spoon }, assumption: per.assumption.or(assumption) })
+    let rate = Parsed { value: Rate { per_litre, spoon }, assumption: per.assumption.or(assumption) };
+    let size = if spoon.is_some() { 1000.0 * per_litre.to_f64() } else { per_litre.to_f64() };
+    within(rate, size, bounds, text)
 }
 
 /// A density: `200 g/L`.
@@ -385,8 +423,7 @@ fn rate_up_to(most: f64, text: &str) -> Result<Parsed<Rate>, Fault> {
 /// # Errors
 /// A [`Fault`] unless a mass per volume stands there.
 pub fn density(text: &str) -> Result<MassDensity, Fault> {
-    // No solid is denser than 23 kg/L.
-    let rate = rate_up_to(23_000.0, text)?.value;
+    let rate = rate_within(ANY_DENSITY, text)?.value;
     match rate.spoon {
         None => Ok(MassDensity::new::<gram_per_litre>(rate.per_litre())),
         Some(_) => Err(Fault::Shape(text.trim().to_owned())),
@@ -413,8 +450,9 @@ pub fn measured(text: &str, kind: &'static str, units: &'static [(&'static str, 
     match units.iter().find(|(name, _)| *name == wanted) {
         Some((_, factor)) => Ok(bounded(number, text)? * factor),
         None => {
-            let near = nearest(&wanted, units.iter().map(|(name, _)| *name));
-            Err(Fault::UnknownUnit { unit: unit.to_owned(), kind, near: near.or(units.first().map(|(name, _)| *name)) })
+            let known: Vec<&str> = units.iter().map(|(name, _)| *name).collect();
+            let usual = known.first().copied();
+            Err(Fault::UnknownUnit { unit: unit.to_owned(), kind, known, usual })
         }
     }
 }
@@ -483,20 +521,17 @@ pub fn span_of_whole_numbers(text: &str) -> Result<(u32, u32), Fault> {
     }
 }
 
-/// A number above zero and one of the units of a kind; `size` is what is held to the largest.
+/// A number above zero and one of the units of a kind; `size` is what is held to the bounds.
 fn of_units<T: Copy>(
     text: &str,
-    units: &'static [Unit<T>],
-    kind: &'static str,
+    (units, kind): (&'static [Unit<T>], &'static str),
     size: impl Fn(T) -> f64,
+    bounds: Bounds,
 ) -> Result<Parsed<T>, Fault> {
     let (number, unit) = quantity(text)?;
     let unit = find(units, unit, kind)?;
     let value = (unit.of)(bounded(number, text)?);
-    if size(value) > LARGEST {
-        return Err(Fault::TooLarge(text.trim().to_owned()));
-    }
-    Ok(Parsed { value, assumption: unit.assumption })
+    within(Parsed { value, assumption: unit.assumption }, size(value), bounds, text)
 }
 
 /// Splits a text into its number and its unit, both present.
@@ -605,12 +640,21 @@ const fn unit<T>(names: &'static [&'static str], of: fn(f64) -> T) -> Unit<T> {
 }
 
 fn find<T>(units: &'static [Unit<T>], written: &str, kind: &'static str) -> Result<&'static Unit<T>, Fault> {
-    let wanted = written.trim().trim_end_matches('.').to_lowercase();
-    let wanted = wanted.split_whitespace().collect::<Vec<_>>().join(" ");
+    let wanted = spelled(written);
     units.iter().find(|unit| unit.names.contains(&wanted.as_str())).ok_or_else(|| {
-        let names = units.iter().flat_map(|unit| unit.names.iter().copied());
-        Fault::UnknownUnit { unit: written.to_owned(), kind, near: nearest(&wanted, names) }
+        let known = units.iter().flat_map(|unit| unit.names.iter().copied()).collect();
+        Fault::UnknownUnit { unit: written.to_owned(), kind, known, usual: None }
     })
+}
+
+/// A unit as it is looked up: small letters, single spaces, no point behind it.
+fn spelled(written: &str) -> String {
+    let small = written.trim().trim_end_matches('.').to_lowercase();
+    small.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn did_you_mean(near: &str) -> String {
+    format!("did you mean `{near}`?")
 }
 
 static VOLUMES: &[Unit<Volume>] = &[

@@ -3,7 +3,7 @@
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, Node, PositiveShare, Share, above_zero, figures};
-use crate::units::{Fault, share};
+use crate::units::{Fault, share, within};
 
 /// The allowances of a week, defaults filled in.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -50,7 +50,8 @@ fn chance(share: Fraction, text: &str) -> Result<Fraction, Fault> {
     if share >= Fraction::ONE {
         return Err(Fault::Impossible("no number of cells is quite sure to be enough".to_owned()));
     }
-    above_zero(share, text)
+    let share = above_zero(share, text)?;
+    within(share, share.to_f64(), (0.0..=0.999_999, "a chance to count on is at most 99.9999 %"), text)
 }
 
 /// `allowances:` over the defaults.

@@ -1,9 +1,13 @@
 //! Files by what their first key says they are.
 
+use super::Week;
 use super::loader::{Inputs, Loaded};
 use super::recipes::{add_ingredients, read_recipe};
 use crate::catalogue::Catalogue;
+use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::printable::shown;
+use crate::recipe::Recipe;
 use crate::source::{FileKind, parse};
 use std::path::Path;
 use std::sync::Arc;
@@ -18,29 +22,30 @@ impl Inputs<'_> {
             let what = "a table of sowings is checked with the week that names it";
             let help = "`trayful check WEEK.yaml`, with `sowings: ...` in the week".to_owned();
             let problem = Problem::of_file(Code::WrongKind, what, Some(help));
-            return Err(Rejected::file(&path.display().to_string(), problem));
+            return Err(Rejected::file(&shown(path), problem));
         }
         let source = self.files.read(path, FileKind::Yaml)?;
         let problems = Problems::new(Arc::clone(&source));
         let node = parse(&source.text, &problems);
-        let (kind, name) = match node.as_ref().and_then(|node| node.first_key()) {
+        let (kind, found) = match node.as_ref().and_then(|node| node.first_key()) {
             Some("week") => {
                 let loaded = self.week_of(path, &source)?;
                 let name = loaded.week.name.clone();
-                return Ok(Checked { kind: "week", name, week: Some(Box::new(loaded)) });
+                return Ok(Checked { kind: "week", name, contents: Contents::Week(Box::new(loaded)) });
             }
             Some("soak") => {
                 let soak = crate::coir::soak::check(&source, &self.zone)?;
-                return Ok(Checked { kind: "soak", name: soak.name, week: None });
+                return Ok(Checked { kind: "soak", name: soak.name.clone(), contents: Contents::Soak(Box::new(soak)) });
             }
             Some("recipe") => {
                 let mut catalogue = Catalogue::built_in()?;
                 add_ingredients(&mut catalogue, &problems);
-                ("recipe", read_recipe(&catalogue, &problems).map(|recipe| recipe.name))
+                let recipe = read_recipe(&catalogue, &problems);
+                ("recipe", recipe.map(|recipe| (recipe.name.clone(), Contents::of_recipe(recipe, catalogue))))
             }
             Some("stock") => {
                 let stock = crate::stock::read(&source, &mut Catalogue::built_in()?, &problems);
-                ("stock", stock.map(|stock| stock.name))
+                ("stock", stock.map(|stock| (stock.name, Contents::Stock)))
             }
             _ => {
                 if problems.is_empty() {
@@ -52,7 +57,7 @@ impl Inputs<'_> {
                 ("", None)
             }
         };
-        problems.settle(name).map(|(name, _)| Checked { kind, name, week: None })
+        problems.settle(found).map(|((name, contents), _)| Checked { kind, name, contents })
     }
 }
 
@@ -61,13 +66,33 @@ pub fn first_key(source: &Arc<SourceText>) -> Option<String> {
     parse(&source.text, &Problems::new(Arc::clone(source)))?.first_key().map(str::to_owned)
 }
 
-/// A file that was found to be in order.
+/// A file that was read without a fault.
 #[derive(Debug)]
 pub struct Checked {
     /// `week`, `recipe`, `soak` or `stock`.
     pub kind: &'static str,
     /// Its name.
     pub name: String,
-    /// A week as loaded: whether it can be planned is for the plan to say.
-    pub week: Option<Box<Loaded>>,
+    /// What it holds: whether it can be carried out is for the plan or the course to say.
+    pub contents: Contents,
+}
+
+/// What a file holds.
+#[derive(Debug)]
+pub enum Contents {
+    /// A week, with every file that it names.
+    Week(Box<Loaded>),
+    /// A recipe, as the only one of a week without sowings.
+    Recipe(Box<Loaded>),
+    /// A soak of its own.
+    Soak(Box<Soak>),
+    /// What is at hand and how it is sold.
+    Stock,
+}
+
+impl Contents {
+    fn of_recipe(recipe: Recipe, catalogue: Catalogue) -> Self {
+        let week = Week { from_command: true, name: recipe.name.clone(), recipes: vec![recipe], ..Week::default() };
+        Self::Recipe(Box::new(Loaded { week, catalogue, remarks: Vec::new() }))
+    }
 }

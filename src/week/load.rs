@@ -9,7 +9,7 @@ use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::Moment;
 use crate::recipe::Recipe;
-use crate::source::{CsvTable, Fields, FileKind, Files, FromNode, Node, list, parse};
+use crate::source::{CsvTable, Fields, FileKind, Files, FromNode, Node, Scoop, Tub, list, no_more_than, parse};
 use crate::stock::Stock;
 use crate::units::Volume;
 use jiff::tz::TimeZone;
@@ -61,6 +61,11 @@ impl Inputs<'_> {
     }
 }
 
+/// The most sowings that a week may list; a table may have more.
+const MOST_LISTED: usize = 50_000;
+/// The most ingredients that may be wanted.
+const MOST_WANTED: usize = 100;
+
 /// The sowings of a week, listed in it or in a table of their own.
 enum SowingsText<'n> {
     Listed(&'n Node<'n>),
@@ -73,12 +78,13 @@ impl Loader<'_> {
         add_own(&mut self.catalogue, problems, |catalogue| catalogue.add(fields, problems));
         let recipe = fields.get("recipe");
         self.names_recipe = recipe.is_some();
-        let sowings = fields.require("sowings").and_then(|node| self.sowings_text(node));
+        let sowings = fields.require("sowings").and_then(|node| self.sowings_text(node, problems));
         self.gather(recipe, sowings.as_ref());
         let stock = self.stock(fields.get("stock"), problems);
         self.default_recipe = recipe.and_then(|node| self.recipe(node, problems));
         let named = |node: &Node<'_>| Some((self.catalogue.ingredient(node, problems)?, node.at));
-        let wanted: Vec<_> = fields.list("use").iter().filter_map(named).collect();
+        let wanted = no_more_than(fields.list("use"), MOST_WANTED, "ingredients", fields.place("use"), problems);
+        let wanted: Vec<_> = wanted.iter().filter_map(named).collect();
         let (stated, usual) = (fields.optional("time_zone"), self.inputs.zone);
         let zone = || stated.clone().unwrap_or_else(usual);
         let (tub, scoop) = vessels(fields, problems);
@@ -106,10 +112,10 @@ impl Loader<'_> {
     }
 
     /// The listed sowings, or the table that the week names.
-    fn sowings_text<'n>(&mut self, node: &'n Node<'n>) -> Option<SowingsText<'n>> {
+    fn sowings_text<'n>(&mut self, node: &'n Node<'n>, problems: &Problems) -> Option<SowingsText<'n>> {
         let Some(file) = node.text() else { return Some(SowingsText::Listed(node)) };
         let read = self.inputs.files.read(&self.folder.join(file.trim()), FileKind::Csv);
-        self.rejected.accept(read).map(SowingsText::Table)
+        self.named(read, node.at, problems).map(SowingsText::Table)
     }
 
     /// Takes in the ingredients of every recipe file that the week and its sowings name.
@@ -188,7 +194,8 @@ impl Loader<'_> {
         let source = match text {
             SowingsText::Table(source) => source,
             SowingsText::Listed(node) => {
-                return list(node).iter().filter_map(|entry| self.sowing(entry, problems)).collect();
+                let listed = no_more_than(list(node), MOST_LISTED, "sowings", node.at, problems);
+                return listed.iter().filter_map(|entry| self.sowing(entry, problems)).collect();
             }
         };
         let problems = Problems::new(Arc::clone(source));
@@ -207,12 +214,15 @@ impl Loader<'_> {
     /// The stock file that the command line or the week names.
     pub(super) fn stock(&mut self, node: Option<&Node<'_>>, problems: &Problems) -> Option<Stock> {
         let written: Option<String> = node.and_then(|node| FromNode::from_node(node, problems));
-        let path = match self.inputs.stock {
-            Some(path) => path.to_owned(),
-            None => self.folder.join(written?.trim()),
+        let read = |path: &Path| self.inputs.files.read(path, FileKind::Yaml);
+        let (path, source) = match self.inputs.stock {
+            Some(path) => (path.to_owned(), self.rejected.accept(read(path))?),
+            None => {
+                let path = self.folder.join(written?.trim());
+                let read = read(&path);
+                (path, self.named(read, node?.at, problems)?)
+            }
         };
-        let read = self.inputs.files.read(&path, FileKind::Yaml);
-        let source = self.rejected.accept(read)?;
         let problems = Problems::new(Arc::clone(&source));
         let stock = crate::stock::read(&source, &mut self.catalogue, &problems);
         self.settle(problems, stock).map(|stock| Stock { path: Some(path), ..stock })
@@ -221,7 +231,8 @@ impl Loader<'_> {
 
 /// `tub:` and `scoop:`, the tub no smaller than the scoop.
 fn vessels(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Volume>, Option<Volume>) {
-    let (tub, scoop) = (fields.optional("tub"), fields.optional("scoop"));
+    let tub = fields.optional("tub").map(|Tub(tub)| tub);
+    let scoop = fields.optional("scoop").map(|Scoop(scoop)| scoop);
     if tub.zip(scoop).is_some_and(|(tub, scoop)| tub < scoop) {
         let what = "the tub is smaller than one scoop";
         problems.push(Problem::new(Code::Conflict, fields.place("tub"), what, "a tub that holds some scoops"));
@@ -264,6 +275,15 @@ mod tests {
         let loaded = load_text(&format!("{WEEK}  - {{crop: kale, plants: 80, tray: 50-cell}}\n")).unwrap();
         assert_eq!(loaded.week.sowings.len(), 1);
         assert_eq!(loaded.week.sowings[0].amount, super::super::SowingAmount::Plants(80));
+    }
+
+    #[test]
+    fn equal_terms_are_kept_once() {
+        let row = |crop: &str, more: &str| format!("  - {{crop: {crop}, cells: 80, tray: 50-cell{more}}}\n");
+        let text = [WEEK, &row("kale", ", seeds: 2"), &row("leek", ", seeds: 2"), &row("leek", "")].concat();
+        let sowings = load_text(&text).unwrap().week.sowings;
+        assert!(Arc::ptr_eq(&sowings[0].terms, &sowings[1].terms));
+        assert_eq!([sowings[0].seeds, sowings[2].seeds], [2, 1]);
     }
 
     #[test]

@@ -1,14 +1,16 @@
 //! What reads the files of a week: the names found so far, and what is to be said of them.
 
+use super::terms::Terms;
 use super::{RecipeId, Week};
-use crate::catalogue::{By, Catalogue, Crop, Handle, Origin, StatusFrom, exceptions, trap};
-use crate::diagnostic::{Problems, Rejected};
+use crate::catalogue::{By, Catalogue, Crop, Handle, Origin, StatusFrom, Tray, exceptions, trap};
+use crate::diagnostic::{Problem, Problems, Rejected, Span};
 use crate::recipe::Recipe;
 use crate::source::{Files, Node, text_of};
 use crate::units::Assumption;
 use jiff::tz::TimeZone;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// A checked week and the tables it was checked against.
 #[derive(Debug)]
@@ -103,9 +105,12 @@ pub(super) struct Loader<'i> {
     pub(super) inputs: Inputs<'i>,
     pub(super) folder: PathBuf,
     pub(super) catalogue: Catalogue,
-    /// Recipe files whose ingredients are in the catalogue, with the faults found so far.
-    pub(super) gathered: HashMap<PathBuf, Problems>,
+    /// Recipe files that are named: those read, whose ingredients are in the catalogue, with
+    /// the faults found so far.
+    pub(super) gathered: HashMap<PathBuf, Result<Problems, Rejected>>,
     pub(super) recipes: Vec<Recipe>,
+    /// Their names, as names are compared.
+    pub(super) recipe_names: HashSet<String>,
     /// Recipes by where they come from; `None` for one that was refused.
     pub(super) by_origin: HashMap<RecipeOrigin, Option<RecipeId>>,
     pub(super) default_recipe: Option<RecipeId>,
@@ -113,6 +118,10 @@ pub(super) struct Loader<'i> {
     pub(super) names_recipe: bool,
     /// Crops by the word that named them.
     crops: HashMap<String, Handle<Crop>>,
+    /// Trays by the word that named them.
+    trays: HashMap<String, Handle<Tray>>,
+    /// What sowings say of themselves, each once.
+    terms: HashSet<Arc<Terms>>,
     pub(super) remarks: BTreeSet<ReadingNote>,
     /// Faults of other files than the week's own.
     pub(super) rejected: Rejected,
@@ -126,10 +135,13 @@ impl<'i> Loader<'i> {
             catalogue: Catalogue::built_in()?,
             gathered: HashMap::new(),
             recipes: Vec::new(),
+            recipe_names: HashSet::new(),
             by_origin: HashMap::new(),
             default_recipe: None,
             names_recipe: false,
             crops: HashMap::new(),
+            trays: HashMap::new(),
+            terms: HashSet::new(),
             remarks: BTreeSet::new(),
             rejected: Rejected::default(),
         })
@@ -148,9 +160,46 @@ impl<'i> Loader<'i> {
         Some(value)
     }
 
+    /// What was read of a file, or the fault of the file as a whole at the place that names it.
+    pub(super) fn named<T>(&mut self, read: Result<T, Rejected>, at: Span, problems: &Problems) -> Option<T> {
+        let rejected = match read {
+            Ok(read) => return Some(read),
+            Err(rejected) => rejected,
+        };
+        let whole = rejected.problems().find(|(_, problem)| problem.at.is_none()).map(|(source, problem)| {
+            let what = format!("{}: {}", source.name, problem.what);
+            Problem::new(problem.code, at, what, "a file that can be read").with_help(problem.help.clone())
+        });
+        match whole {
+            Some(problem) => problems.refuse(problem),
+            // What the file holds is at fault.
+            None => self.rejected.accept(Err(rejected)),
+        }
+    }
+
     /// Notes what bare units were taken for.
     pub(super) fn assume(&mut self, assumptions: BTreeSet<Assumption>) {
         self.remarks.extend(assumptions.into_iter().map(ReadingNote::Assumed));
+    }
+
+    /// The same terms as those of an earlier sowing, if there is one that has them.
+    pub(super) fn shared(&mut self, terms: Terms) -> Arc<Terms> {
+        if let Some(known) = self.terms.get(&terms) {
+            return Arc::clone(known);
+        }
+        let terms = Arc::new(terms);
+        self.terms.insert(Arc::clone(&terms));
+        terms
+    }
+
+    /// The tray that a node names.
+    pub(super) fn tray(&mut self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Tray>> {
+        if let Some(tray) = node.text().and_then(|name| self.trays.get(name)) {
+            return Some(tray.clone());
+        }
+        let tray = self.catalogue.tray(node, problems)?;
+        self.trays.extend(node.text().map(|name| (name.to_owned(), tray.clone())));
+        Some(tray)
     }
 
     /// The crop that a node names.

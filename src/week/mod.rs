@@ -8,14 +8,16 @@ mod rack;
 mod recipes;
 mod request;
 mod sowing;
+mod terms;
 
 pub use allowances::Allowances;
-pub use check::{Checked, first_key};
+pub use check::{Checked, Contents, first_key};
 pub use load::load;
 pub use loader::{Inputs, Loaded, ReadingNote};
 pub use rack::Rack;
 pub use request::{Request, Requested};
-pub use sowing::{Fill, MOST_CELLS, Sowing, SowingAmount};
+pub use sowing::{MOST_CELLS, Sowing, SowingAmount};
+pub use terms::{Fill, Terms};
 
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::soak::Soak;

@@ -1,7 +1,8 @@
 //! Where the trays will stand.
 
 use crate::diagnostic::{Code, Problem, Problems};
-use crate::source::{Fields, FromNode, Node};
+use crate::source::{Fields, FromNode, Node, figures};
+use crate::units::{Bounds, count, within};
 
 /// Lit shelves with room for so many trays.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -12,13 +13,23 @@ pub struct Rack {
     pub occupied: u64,
 }
 
+figures! {
+    /// Shelves, or trays on them.
+    Places(u64): "a whole number",
+        text => count(text).and_then(|places| within(places, places as f64, PLACES, text));
+}
+
+const PLACES: Bounds = (0.0..=1e6, "a rack has at most 1000000 places");
+
 impl FromNode for Rack {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a rack", problems)?;
-        let (shelves, each) = (fields.required::<u64>("shelves"), fields.required("trays_per_shelf"));
-        let occupied = fields.optional("occupied").unwrap_or(0);
+        let shelves = fields.required("shelves").map(|Places(shelves)| shelves);
+        let each = fields.required("trays_per_shelf").map(|Places(each)| each);
+        let Places(occupied) = fields.optional("occupied").unwrap_or(Places(0));
         fields.finish()?;
-        let places = shelves?.checked_mul(each?).filter(|places| occupied <= *places);
+        // Twice a million do not wrap.
+        let places = Some(shelves? * each?).filter(|places| occupied <= *places);
         if places.is_none() {
             let what = "more places are occupied than the rack has";
             problems.push(Problem::new(Code::Conflict, node.at, what, "`occupied:` within shelves x trays_per_shelf"));

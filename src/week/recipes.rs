@@ -4,6 +4,7 @@ use super::RecipeId;
 use super::loader::{Loader, ReadingNote, RecipeOrigin};
 use crate::catalogue::{Catalogue, key};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
+use crate::printable::shown;
 use crate::recipe::{BUILT_IN, Recipe, built_in};
 use crate::source::{Fields, FileKind, Node, is_yaml, parse, text_of};
 use std::collections::BTreeMap;
@@ -17,7 +18,7 @@ impl Loader<'_> {
         if let Some(known) = self.by_origin.get(&origin) {
             return *known;
         }
-        let id = self.read_origin(&origin).and_then(|recipe| self.keep(recipe, node.at, problems));
+        let id = self.read_origin(&origin, node.at, problems).and_then(|recipe| self.keep(recipe, node.at, problems));
         self.by_origin.insert(origin, id);
         id
     }
@@ -25,11 +26,12 @@ impl Loader<'_> {
     /// Takes in the ingredients of the file that a word stands for, if it is one.
     pub(super) fn gather_recipe(&mut self, reference: &str) {
         let Some(path) = self.recipe_path(reference).filter(|path| !self.gathered.contains_key(path)) else { return };
-        let read = self.inputs.files.read(&path, FileKind::Yaml);
-        let Some(source) = self.rejected.accept(read) else { return };
-        let problems = Problems::new(source);
-        add_ingredients(&mut self.catalogue, &problems);
-        self.gathered.insert(path, problems);
+        let read = self.inputs.files.read(&path, FileKind::Yaml).map(|source| {
+            let problems = Problems::new(source);
+            add_ingredients(&mut self.catalogue, &problems);
+            problems
+        });
+        self.gathered.insert(path, read);
     }
 
     /// The file that a word stands for: a path, or a recipe beside the week.
@@ -41,7 +43,7 @@ impl Loader<'_> {
 
     /// Names are compared in the output, so two recipes may not share one.
     fn keep(&mut self, recipe: Recipe, at: Span, problems: &Problems) -> Option<RecipeId> {
-        if self.recipes.iter().any(|known| key(&known.name) == key(&recipe.name)) {
+        if !self.recipe_names.insert(key(&recipe.name)) {
             let what = format!("two recipes are called `{}`", recipe.name);
             return problems.refuse(Problem::new(Code::TwiceName, at, what, "recipes with names of their own"));
         }
@@ -58,22 +60,26 @@ impl Loader<'_> {
         if let Some(name) = shipped {
             return Some(RecipeOrigin::BuiltIn(name));
         }
-        let what = if is_path {
-            format!("there is no recipe file `{}`", self.folder.join(reference).display())
-        } else {
-            format!("no recipe is called `{reference}`")
-        };
-        let help = did_you_mean(reference, BUILT_IN.iter().map(|(name, _)| *name))
-            .unwrap_or_else(|| format!("see `trayful list recipes`, or put `{reference}.yaml` beside the week"));
-        problems.refuse(Problem::new(Code::UnknownRecipe, at, what, "a recipe").with_help(Some(help)))
+        problems.push_with(|| {
+            let what = if is_path {
+                format!("there is no recipe file `{}`", shown(&self.folder.join(reference)))
+            } else {
+                format!("no recipe is called `{reference}`")
+            };
+            let help = did_you_mean(reference, BUILT_IN.iter().map(|(name, _)| *name))
+                .unwrap_or_else(|| format!("see `trayful list recipes`, or put `{reference}.yaml` beside the week"));
+            Problem::new(Code::UnknownRecipe, at, what, "a recipe").with_help(Some(help))
+        });
+        None
     }
 
-    fn read_origin(&mut self, origin: &RecipeOrigin) -> Option<Recipe> {
+    fn read_origin(&mut self, origin: &RecipeOrigin, at: Span, problems: &Problems) -> Option<Recipe> {
         match origin {
             RecipeOrigin::File(path) => {
-                let problems = self.gathered.remove(path)?;
-                let recipe = read_recipe(&self.catalogue, &problems);
-                let recipe = self.settle(problems, recipe)?;
+                let gathered = self.gathered.remove(path)?;
+                let own = self.named(gathered, at, problems)?;
+                let recipe = read_recipe(&self.catalogue, &own);
+                let recipe = self.settle(own, recipe)?;
                 if BUILT_IN.iter().any(|(name, _)| key(name) == key(&recipe.name)) {
                     self.remarks.insert(ReadingNote::RecipeBeside(recipe.name.clone()));
                 }
@@ -125,10 +131,10 @@ pub(super) fn read_recipe(catalogue: &Catalogue, problems: &Problems) -> Option<
 
 /// Adds a file's own entries; every `instead:` that they bring must name an ingredient.
 pub(super) fn add_own(catalogue: &mut Catalogue, problems: &Problems, add: impl FnOnce(&mut Catalogue)) {
-    let named = catalogue.ingredients.iter().filter_map(|one| Some((one.name.clone(), one.instead.clone()?)));
+    let named = catalogue.ingredients.own().filter_map(|one| Some((one.name.clone(), one.instead.clone()?)));
     let before: BTreeMap<String, String> = named.collect();
     add(catalogue);
-    for ingredient in catalogue.ingredients.iter() {
+    for ingredient in catalogue.ingredients.own() {
         if let Some(carrier) =
             ingredient.instead.as_ref().filter(|carrier| before.get(&ingredient.name) != Some(carrier))
         {

@@ -2,12 +2,14 @@
 
 use super::loader::{Inputs, Loaded, Loader};
 use super::sowing::usual_seeds;
+use super::terms::Terms;
 use super::{MOST_CELLS, Place, RecipeId, Sowing, SowingAmount, Week};
 use crate::catalogue::{Crop, Handle};
 use crate::diagnostic::{Problems, Rejected, SourceText, Span};
 use crate::source::{FromNode, Node, Value, figures, value};
 use crate::units::{Volume, count_up_to};
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// What is asked for, as written.
 #[derive(Clone, Copy, Debug)]
@@ -92,14 +94,7 @@ impl Loader<'_> {
             variety: None,
             tray,
             amount: SowingAmount::Trays(trays),
-            germination: None,
-            usable: None,
-            surety: None,
-            seeds: usual_seeds(crop.as_ref(), false),
-            clump: false,
-            inoculant: None,
-            share: true,
-            fill: None,
+            terms: Arc::new(Terms { seeds: usual_seeds(crop.as_ref(), false), ..Terms::default() }),
             recipe: recipe?,
             place: Place { span: source.whole(), source },
             crop,

@@ -2,13 +2,15 @@
 
 use super::allowances::Surety;
 use super::loader::Loader;
+use super::terms::Terms;
 use super::{Place, RecipeId};
 use crate::catalogue::{Crop, Handle, SeedSize, Tray};
 use crate::diagnostic::{Code, Problem, Problems, SourceText};
 use crate::exact::Fraction;
-use crate::source::{CsvTable, Fields, Node, PositiveShare, figures, words};
+use crate::source::{CsvTable, Fields, Node, PositiveShare, figures};
 use crate::units::{Fault, count, count_up_to, share};
 use std::collections::BTreeSet;
+use std::ops::Deref;
 use std::sync::Arc;
 
 /// The most cells one sowing may have.
@@ -25,26 +27,20 @@ pub struct Sowing {
     pub tray: Handle<Tray>,
     /// How many.
     pub amount: SowingAmount,
-    /// The packet's germination.
-    pub germination: Option<Fraction>,
-    /// Share of seedlings good enough to plant, where it differs from the week's.
-    pub usable: Option<Fraction>,
-    /// Chance of enough plants, where it differs from the week's.
-    pub surety: Option<Fraction>,
-    /// Seeds to a cell.
-    pub seeds: u64,
-    /// The seedlings of a cell stay together and count as one plant.
-    pub clump: bool,
-    /// Overrides which crops an inoculant serves.
-    pub inoculant: Option<bool>,
-    /// Whether it may share a tray.
-    pub share: bool,
-    /// Whether whole trays are filled, where it differs from the week's.
-    pub fill: Option<Fill>,
+    /// What else is said of it: in a long list many sowings say the same.
+    pub terms: Arc<Terms>,
     /// Its recipe.
     pub recipe: RecipeId,
     /// Where it is written.
     pub place: Place,
+}
+
+impl Deref for Sowing {
+    type Target = Terms;
+
+    fn deref(&self) -> &Terms {
+        &self.terms
+    }
 }
 
 /// How many are wanted, and of what.
@@ -56,25 +52,8 @@ pub enum SowingAmount {
     Cells(u64),
     /// Whole trays.
     Trays(u64),
-    /// Plants to pot on, with so many spare in a hundred.
-    Potted {
-        /// Plants.
-        plants: u64,
-        /// Spare in a hundred, a fraction of one.
-        spare: Fraction,
-    },
-}
-
-words! {
-    /// What of a tray is filled.
-    #[derive(Default)]
-    Fill {
-        /// Whole trays.
-        #[default]
-        WholeTrays = "whole trays",
-        /// Only the cells that are sown.
-        SownCells = "sown cells",
-    }
+    /// Plants to pot on.
+    Potted(u64),
 }
 
 figures! {
@@ -113,7 +92,7 @@ impl Loader<'_> {
     pub(super) fn sowing(&mut self, node: &Node<'_>, problems: &Problems) -> Option<Sowing> {
         Fields::read(node, "a sowing", problems, |fields| {
             let crop = fields.require("crop").and_then(|node| self.crop(node, problems));
-            let tray = fields.require("tray").and_then(|node| self.catalogue.tray(node, problems));
+            let tray = fields.require("tray").and_then(|node| self.tray(node, problems));
             let recipe = match fields.get("recipe") {
                 Some(node) => self.recipe(node, problems),
                 None => {
@@ -128,9 +107,7 @@ impl Loader<'_> {
             let amount = amount(fields, problems);
             let pelleted = fields.optional("pelleted").unwrap_or(false);
             let seeds = fields.optional("seeds").map(|Seeds(seeds)| seeds);
-            // What must be there comes last, so that every key is read before a lack ends it.
-            Some(Sowing {
-                variety: fields.optional::<String>("variety").map(Into::into),
+            let terms = Terms {
                 germination: fields.optional("germination").map(|PositiveShare(share)| share),
                 usable: fields.optional("usable").map(|PositiveShare(share)| share),
                 surety: fields.optional("surety").map(|Surety(chance)| chance),
@@ -139,10 +116,16 @@ impl Loader<'_> {
                 inoculant: fields.optional("inoculant"),
                 share: fields.optional("share").unwrap_or(true),
                 fill: fields.optional("fill"),
+                spare: amount.map_or(Fraction::ZERO, |(_, spare)| spare),
+            };
+            // What must be there comes last, so that every key is read before a lack ends it.
+            Some(Sowing {
+                variety: fields.optional::<String>("variety").map(Into::into),
+                terms: self.shared(terms),
                 place: Place { source: Arc::clone(problems.source()), span: fields.place("crop") },
                 crop: Some(crop?),
                 tray: tray?,
-                amount: amount?,
+                amount: amount?.0,
                 recipe: recipe?,
             })
         })
@@ -156,8 +139,8 @@ pub(super) fn usual_seeds(crop: Option<&Handle<Crop>>, pelleted: bool) -> u64 {
     if !pelleted && crop.is_some_and(|crop| crop.seed == Some(SeedSize::Dust)) { DUST } else { 1 }
 }
 
-/// Exactly one of plants, cells, trays and potted.
-fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<SowingAmount> {
+/// Exactly one of plants, cells, trays and potted, and what is to spare of the last.
+fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<(SowingAmount, Fraction)> {
     let keys = ["plants", "cells", "trays", "potted"].into_iter();
     let given: Vec<&'static str> = keys.filter(|key| fields.get(key).is_some()).collect();
     let spare = fields.get("spare");
@@ -175,15 +158,16 @@ fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<SowingAmount> 
         let what = "`spare` belongs to potting on";
         problems.push(Problem::new(Code::Conflict, spare.at, what, "`potted:` beside it"));
     }
-    Some(match key {
+    let amount = match key {
         "plants" => SowingAmount::Plants(count),
         "cells" => SowingAmount::Cells(count),
         "trays" => SowingAmount::Trays(count),
         _ => {
             let spare = fields.optional("spare").map(|Spare(spare)| spare).or(Fraction::new(5, 100));
-            SowingAmount::Potted { plants: count, spare: spare? }
+            return Some((SowingAmount::Potted(count), spare?));
         }
-    })
+    };
+    Some((amount, Fraction::ZERO))
 }
 
 /// `5 %`, or the bare 5 that counts plants in a hundred.

@@ -7,7 +7,9 @@ use std::path::Path;
 use trayful::catalogue::{Catalogue, Handle, Ingredient};
 use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::{Problems, SourceText};
-use trayful::plan::{MOST_STEPS, PackageKind, Pick, PurchaseLine, choose, filling, line, plan};
+use trayful::plan::{
+    MOST_STEPS, PackageKind, Pick, PurchaseLine, Purchases, choose, filling, line, plan, plan_without_comparison,
+};
 use trayful::report::{Format, PlanReport, Style, render};
 use trayful::source::Memory;
 use trayful::stock::{Stock, read};
@@ -915,4 +917,40 @@ fn a_week_is_set_against_its_stock() {
         assert_eq!(trayful(&["fill", week, "--format", format]).0, 1);
         assert_eq!(trayful(&["fill", "everyday", "--tray", "72-cell", "--have", "peat=4 L", "--format", format]).0, 1);
     }
+}
+
+#[test]
+fn what_is_not_proved_is_said_with_prices_and_without() {
+    let kinds = |price: &dyn Fn(u64) -> String| {
+        let kinds = (0..40_u64).map(|k| {
+            let gives = 99_000_017 - 20_011 * k * k;
+            format!("{{label: k{k}, gives: {}.{:06} L{}}}", gives / 1_000_000, gives % 1_000_000, price(gives))
+        });
+        kinds.collect::<Vec<_>>().join(", ")
+    };
+    let priced = kinds(&|gives| format!(", price: {}.{:02}", gives / 5_000_000, gives / 50_000 % 100));
+    let unpriced = kinds(&|_| String::new());
+    let week = WEEK.replace("trays: 4", "trays: 90001");
+    let notes = |packages: &str| {
+        let stock = format!("stock: s\npackages: {{peat: [{packages}], perlite: [{packages}]}}\n");
+        let found = purchases(&week, &stock);
+        let codes = found["notes"].as_array().unwrap().iter().map(|note| note["code"].as_str().unwrap().to_owned());
+        codes.collect::<Vec<_>>()
+    };
+    assert!(notes(&priced).contains(&"cheapest-not-proved".to_owned()));
+    assert!(notes(&unpriced).contains(&"least-left-over-not-proved".to_owned()));
+    assert!(notes("{label: bag, gives: 50 L}").contains(&"least-left-over".to_owned()));
+}
+
+#[test]
+fn other_ingredients_are_compared_where_that_shows() {
+    let stock = "stock: shed\npackages: {peat: [{label: bag, gives: 50 L, price: 9}]}\n";
+    let files = Memory::default().with("week.yaml", WEEK).with("plain.yaml", RECIPE).with("shed.yaml", stock);
+    let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap();
+    let compared = plan(&loaded).unwrap().purchases;
+    assert_eq!(compared.alternatives.len(), 2);
+    let alone = plan_without_comparison(&loaded).unwrap().purchases;
+    assert_eq!(alone, Purchases { alternatives: Vec::new(), ..compared });
+    let shown = |format| PlanReport::compares(&loaded.week, format);
+    assert_eq!([Format::Text, Format::Json, Format::Csv].map(shown), [true, true, false]);
 }

@@ -7,9 +7,11 @@
     reason = "the numbers that the tests draw are small and positive"
 )]
 
+mod bounds;
 mod buying;
 mod cli;
 mod corpus;
+mod fuzz_corpus;
 mod harmless;
 mod house;
 mod mixing;

@@ -258,3 +258,40 @@ fn covering_counts_the_sown_cells_of_crops_that_are_covered() {
     let of_batches = batches.filter(|part| part.ingredient == covering.ingredient).map(|part| to_litres(part.loose));
     assert!((to_litres(in_mix) - of_batches.sum::<f64>()).abs() < 1e-9);
 }
+
+#[test]
+fn the_names_of_batches_do_not_depend_on_the_order_of_the_sowings() {
+    // Batches of one name told apart by number, one of equal shares in other parts, and one that
+    // goes without two things left out in either order.
+    let recipe = "recipe: own\nparts: {peat: 3, perlite: 1, castings: 1}\ndoses: {lime: 1 g/L}\nchanges:\n  \
+                  - {for: [kale, leek], set: {lime: 2 g/L}}\n  - {for: [lettuce, basil], set: {lime: 3 g/L}}\n  \
+                  - {for: tomato, set: {peat: 2, perlite: 2, castings: 2}}\n  - {for: zinnia, set: {peat: 1}}\n  \
+                  - {for: broccoli, drop: [castings, lime]}\n  - {for: poppy, drop: [lime, castings]}\n";
+    let crops = ["kale", "lettuce", "tomato", "zinnia", "broccoli", "poppy", "leek", "basil"];
+    let names = |order: &[&str]| {
+        let sowings = order.iter().map(|crop| format!("  - {{crop: {crop}, cells: 72, tray: 72-cell}}\n"));
+        let week = format!("week: one\nrecipe: own\nsowings:\n{}", sowings.collect::<String>());
+        let files = Memory::default().with("week.yaml", week).with("own.yaml", recipe);
+        let plan = plan(&load(Path::new("week.yaml"), &files, &[]).unwrap()).unwrap();
+        let named = |batch: &trayful::plan::Batch| {
+            let crops: Vec<String> = batch.crops.iter().map(|crop| crop.name.clone()).collect();
+            (
+                batch.name.clone(),
+                crops,
+                batch.left_out.iter().map(|out| out.ingredient.name.clone()).collect::<Vec<_>>(),
+            )
+        };
+        plan.mixes.batches.iter().map(named).collect::<Vec<_>>()
+    };
+    let wanted = names(&crops);
+    assert!(wanted.iter().any(|(name, ..)| name.ends_with(" (2)")) && wanted.len() == 4, "{wanted:?}");
+    for turn in 0..crops.len() {
+        let mut order = crops;
+        order.rotate_left(turn);
+        assert_eq!(names(&order), wanted, "{order:?}");
+        order.reverse();
+        assert_eq!(names(&order), wanted, "{order:?}");
+        order.swap(1, 5);
+        assert_eq!(names(&order), wanted, "{order:?}");
+    }
+}

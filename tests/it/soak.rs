@@ -284,16 +284,23 @@ fn several_runs_follow_each_other() {
 
 #[test]
 fn a_tub_far_too_small_is_refused() {
-    for (tub, wanted) in [("0.5 L", "the tub is too small"), ("0.01 L", "must be from 0.1")] {
-        let (code, _, err) = said("soak", &format!("soak: x\ncoir: {{count: 2}}\nsold_as: washed\ntub: {tub}\n"));
-        assert!(code == 2 && err.contains(wanted), "{err}");
-        // In a week it is a caution of the plan, and no worksheet is printed.
-        let week = WEEK.replace("washed,", &format!("washed, tub: {tub},"));
-        let (code, out, _) = said("plan", &week);
-        assert!(code == 0 && out.contains("cannot be worked out") && out.contains(wanted), "{out}");
-        let (code, out, err) = said("soak", &week);
-        assert!(code == 2 && out.is_empty() && err.contains(wanted) && !err.contains("holds no coir"), "{err}");
+    for command in ["soak", "check"] {
+        let soak = |tub: &str| said(command, &format!("soak: x\ncoir: {{count: 2}}\nsold_as: washed\ntub: {tub}\n"));
+        assert_eq!(soak("20 L").0, 0);
+        for (tub, wanted) in [("0.5 L", "the tub is too small"), ("0.01 L", "a tub holds 0.1 L")] {
+            let (code, _, err) = soak(tub);
+            assert!(code == 2 && err.contains(wanted), "{err}");
+        }
     }
+    // In a week it is a caution of the plan, and no worksheet is printed.
+    let (tub, wanted) = ("0.5 L", "the tub is too small");
+    let week = WEEK.replace("washed,", &format!("washed, tub: {tub},"));
+    let (code, out, _) = said("plan", &week);
+    assert!(code == 0 && out.contains("cannot be worked out") && out.contains(wanted), "{out}");
+    let (code, out, err) = said("soak", &week);
+    assert!(code == 2 && out.is_empty() && err.contains(wanted) && !err.contains("holds no coir"), "{err}");
+    let (code, out, err) = said("check", &week);
+    assert!(code == 2 && out.is_empty() && err.contains(wanted), "{err}");
 }
 
 const DATED: &str = "week: dated\nrecipe: everyday\nuse: coir\nmix_on: 2027-03-06 10:00\ntime_zone: America/New_York\n\

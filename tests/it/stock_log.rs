@@ -1,17 +1,19 @@
 //! Taking a week out of its stock file: nothing lost, nothing twice, and back again.
 
 use serde_json::Value;
+use std::cell::Cell;
 use std::collections::BTreeMap;
 use std::fs;
-use std::io;
-use std::path::{Path, PathBuf};
+use std::io::{self, Write};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
 use std::process::{Command, Stdio};
 use std::sync::Arc;
 use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::Problems;
 use trayful::plan;
 use trayful::source::Disk;
-use trayful::stock::{Ledger, LedgerFault, LogEntry, LogRow, WriteStep, read, rewrite};
+use trayful::stock::{WriteStep, read};
 use trayful::units::Quantity;
 use trayful::week;
 
@@ -63,12 +65,34 @@ impl Garden {
 
     /// Runs `trayful mixed` in this process.
     fn mixed(&self, more: &[&str]) -> (u8, Value, String) {
-        let week = self.path("week.yaml");
+        self.stopped("week.yaml", more, None)
+    }
+
+    /// The same, stopped at a step; the code is [`DIED`] where the run died.
+    fn stopped(&self, week: &str, more: &[&str], stop: Option<(WriteStep, Stop)>) -> (u8, Value, String) {
+        let mut out = Vec::new();
+        STOP.set(stop);
+        let done = catch_unwind(AssertUnwindSafe(|| self.run(week, more, &mut out)));
+        STOP.set(None);
+        let (code, err) = done.unwrap_or((DIED, String::new()));
+        (code, serde_json::from_slice(&out).unwrap_or(Value::Null), err)
+    }
+
+    fn run(&self, week: &str, more: &[&str], out: &mut dyn io::Write) -> (u8, String) {
+        let week = self.path(week);
         let arguments = ["trayful", "mixed", week.to_str().unwrap(), "--format", "json"];
-        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let mut err = Vec::new();
         let all = arguments.iter().chain(more).map(Into::into);
-        let code = run(all, Surroundings::default(), &mut out, &mut err);
-        (code, serde_json::from_slice(&out).unwrap_or(Value::Null), String::from_utf8(err).unwrap())
+        let code = run(all, Surroundings { steps: stop_at, ..Surroundings::default() }, out, &mut err);
+        (code, String::from_utf8(err).unwrap())
+    }
+
+    /// The entries of the log: the week of each, and which one it undoes.
+    fn entries(&self) -> Vec<(String, Option<u64>)> {
+        let log = self.log();
+        let mut reader = csv::Reader::from_reader(log.as_bytes());
+        let records = reader.records().map(Result::unwrap).filter(|record| !record[14].is_empty());
+        records.map(|record| (record[3].to_owned(), record[11].parse().ok())).collect()
     }
 
     /// The sums that the log says were taken, by ingredient.
@@ -86,7 +110,7 @@ impl Garden {
     /// The log accounts for the stock: what was there less what it says was taken.
     fn assert_accounted(&self) {
         let at_hand = |text: &str, name: &str| {
-            let loaded = week::load(&self.path("week.yaml"), &Disk, &[]).unwrap();
+            let loaded = week::load(&self.path("week.yaml"), &Disk::default(), &[]).unwrap();
             let problems = Problems::new(Arc::new(trayful::diagnostic::SourceText {
                 name: "s".to_owned(),
                 text: text.to_owned(),
@@ -331,6 +355,118 @@ fn an_edited_file_is_not_undone_over() {
 }
 
 #[test]
+fn an_entry_is_closed_in_the_log_where_its_amounts_were_put_back_by_hand() {
+    let garden = Garden::of(STOCK.as_bytes());
+    assert_eq!(garden.mixed(&["--again"]).0, 0);
+    let first = garden.stock_text();
+    assert_eq!(garden.mixed(&["--again"]).0, 0);
+    // Only where the program cannot do it.
+    let (code, _, err) = garden.mixed(&["--undo", "--by-hand"]);
+    assert!(code == 2 && err.contains("is as entry 2 left it: `--undo` without `--by-hand`"), "{err}");
+    assert_eq!(garden.mixed(&["--by-hand"]).0, 2);
+    let edited = first.replace("# The shed.", "# My shed.");
+    garden.put("shed.yaml", edited.as_bytes());
+    let (code, _, err) = garden.mixed(&["--undo"]);
+    assert!(code == 2 && err.contains("`--undo --by-hand`, which changes the log alone"), "{err}");
+    let (code, found, err) = garden.mixed(&["--undo", "--by-hand"]);
+    assert_eq!((code, &found["outcome"], &found["undoes"]), (0, &"undone".into(), &2.into()), "{err}");
+    assert!(found["says"].as_str().unwrap().contains("put back by hand, and shed.yaml was left as it is"), "{found}");
+    assert_eq!(garden.stock_text(), edited);
+    garden.assert_accounted();
+    // The entry before it no longer fits the file, either, and is closed in the same way.
+    assert_eq!(garden.mixed(&["--undo"]).0, 2);
+    garden.put("shed.yaml", STOCK.replace("# The shed.", "# My shed.").as_bytes());
+    assert_eq!(garden.mixed(&["--undo", "--by-hand"]).0, 0);
+    garden.assert_accounted();
+    // The week may be taken anew, and that be taken back by the program.
+    assert_eq!(garden.mixed(&[]).0, 0);
+    assert_eq!(garden.mixed(&["--undo"]).0, 0);
+    assert_eq!(garden.mixed(&["--undo", "--by-hand"]).0, 2);
+    garden.assert_accounted();
+}
+
+/// The log alone is written: a run that is stopped has done all of it or nothing.
+#[test]
+fn closing_an_entry_by_hand_may_be_stopped_at_any_step() {
+    for (step, how) in STEPS.into_iter().flat_map(|step| [(step, Stop::Fails), (step, Stop::Dies)]) {
+        let garden = garden_for(true);
+        let log = garden.log();
+        let edited = STOCK.replace("# The shed.", "# My shed.");
+        garden.put("shed.yaml", edited.as_bytes());
+        garden.stopped("week.yaml", &["--undo", "--by-hand"], Some((step, how)));
+        let done = !matches!(
+            step,
+            WriteStep::WriteLog | WriteStep::WritePending | WriteStep::PlacePending | WriteStep::PlaceLog
+        );
+        assert_eq!(garden.log() != log, done, "{step:?} {how:?}");
+        let told = matches!(step, WriteStep::WriteStock | WriteStep::PlaceStock | WriteStep::Done);
+        if !told {
+            let (code, found, err) = garden.mixed(&["--undo", "--by-hand"]);
+            assert_eq!((code, &found["undoes"]), (0, &1.into()), "{step:?} {how:?} {err}");
+        }
+        assert_eq!(garden.entries().len(), 2, "{step:?} {how:?}");
+        assert_eq!(garden.stock_text(), edited);
+        assert!(garden.leftovers().iter().all(|name| !name.ends_with("pending")));
+    }
+}
+
+#[test]
+fn only_the_last_entry_is_undone_and_only_with_its_own_week() {
+    let garden = Garden::of(STOCK.as_bytes());
+    garden.put("second.yaml", week_text("second", "").as_bytes());
+    assert_eq!(garden.mixed(&[]).0, 0);
+    assert_eq!(garden.stopped("second.yaml", &[], None).0, 0);
+    let (stock, log) = (garden.stock(), garden.log());
+    let (code, _, err) = garden.mixed(&["--undo"]);
+    assert!(code == 2 && err.contains("is number 2, of the week `second` for 2027-03-06"), "{err}");
+    // The same name on another day is another week.
+    garden.put("later.yaml", week_text("second", "").replace("03-06", "03-07").as_bytes());
+    for more in [&["--undo"][..], &["--undo", "--by-hand"]] {
+        assert_eq!(garden.stopped("later.yaml", more, None).0, 2);
+    }
+    assert_eq!((garden.stock(), garden.log()), (stock, log));
+    assert_eq!(garden.stopped("second.yaml", &["--undo"], None).0, 0);
+    assert_eq!(garden.stopped("second.yaml", &["--undo"], None).0, 2);
+    assert_eq!(garden.mixed(&["--undo"]).0, 0);
+    assert_eq!(garden.stock_text(), STOCK);
+}
+
+#[test]
+fn a_week_is_its_name_and_its_day_and_the_same_sowings_on_another_day_are_said() {
+    let garden =
+        Garden::of(STOCK.replace("2 x bale + 3 L", "900 L\n  vermiculite: 9 L").replace("40 L ", "900 L ").as_bytes());
+    assert_eq!(garden.mixed(&[]).0, 0);
+    let as_it_was = (garden.stock(), garden.log());
+    let outcome = |text: String, more: &[&str]| {
+        garden.put("other.yaml", text.as_bytes());
+        let (code, found, err) = garden.stopped("other.yaml", more, None);
+        (code, found["outcome"].as_str().unwrap_or(&err).to_owned(), found["says"].as_str().unwrap_or(&err).to_owned())
+    };
+    let two = "sowings: [{crop: kale, cells: 9, tray: box}, {crop: lettuce, cells: 8, tray: box}]";
+    let swapped = "sowings: [{crop: lettuce, cells: 8, tray: box}, {crop: kale, cells: 9, tray: box}]";
+    let one = "sowings: [{crop: lettuce, trays: 4, tray: box}]";
+    let first = week_text("first", "");
+    // Another hour, other letters and spaces, other sowings: the same week.
+    for same in
+        [first.replace("10:00", "18:00"), first.replace("week: first", "week: ' First '"), first.replace(one, two)]
+    {
+        let (code, found, _) = outcome(same, &[]);
+        assert_eq!((code, found.as_str()), (1, "already"));
+    }
+    let (code, found, says) = outcome(first.replace("03-06", "03-07"), &[]);
+    assert_eq!((code, found.as_str()), (1, "other_day"));
+    assert!(says.contains("for 2027-03-06") && says.contains("--again"), "{says}");
+    assert_eq!((garden.stock(), garden.log()), as_it_was);
+    // On another day and other sowings: another week. Its sowings in another order are the same.
+    assert_eq!(outcome(first.replace("03-06", "03-08").replace(one, two), &[]).1, "entered");
+    assert_eq!(outcome(first.replace("03-06", "03-09").replace(one, swapped), &[]).1, "other_day");
+    assert_eq!(outcome(first.replace("03-06", "03-09").replace(one, swapped), &["--again"]).1, "entered");
+    assert_eq!(outcome(first.replace("03-06", "03-09").replace(one, swapped), &[]).1, "already");
+    // Another name is another week, whatever it sows.
+    assert_eq!(outcome(week_text("second", "").replace(one, two), &[]).1, "entered");
+}
+
+#[test]
 fn what_is_to_be_put_back_by_hand_is_told_once_and_rounded() {
     let garden = Garden::of(STOCK.as_bytes());
     // Two batches, of a third of a litre more than whole ones, and two bales for them.
@@ -378,7 +514,7 @@ fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
     {
         let garden = Garden::of(STOCK.as_bytes());
         scooped(&garden, vessels);
-        let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
+        let loaded = week::load(&garden.path("week.yaml"), &Disk::default(), &[]).unwrap();
         let plan = plan::plan(&loaded).unwrap();
         assert_eq!(plan.mixes.batches.len(), 2);
         rounded += usize::from(plan.mixes.extras().iter().any(|more| more.purpose == trayful::stock::UsedFor::Scoops));
@@ -420,7 +556,7 @@ fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
 
 /// What the plan buys, by ingredient and package.
 fn planned(garden: &Garden) -> Vec<(String, String)> {
-    let loaded = week::load(&garden.path("week.yaml"), &Disk, &[]).unwrap();
+    let loaded = week::load(&garden.path("week.yaml"), &Disk::default(), &[]).unwrap();
     let plan = plan::plan(&loaded).unwrap();
     let lines = plan.purchases.lines;
     let picks = lines.iter().flat_map(|line| line.packages.iter().map(move |pick| (&line.ingredient, pick)));
@@ -494,6 +630,100 @@ fn a_log_that_is_not_ours_is_left_alone() {
     }
 }
 
+/// The text of a log as the version before wrote it.
+fn as_before(log: &str) -> String {
+    let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
+    for record in csv::ReaderBuilder::new().has_headers(false).from_reader(log.as_bytes()).records() {
+        writer.write_record(record.unwrap().iter().take(15)).unwrap();
+    }
+    String::from_utf8(writer.into_inner().unwrap()).unwrap()
+}
+
+#[test]
+fn a_log_of_an_earlier_version_is_carried_on() {
+    for (mark, end) in [("", "\n"), ("\u{feff}", "\r\n")] {
+        let garden = garden_for(true);
+        let taken = garden.stock();
+        let old = as_before(&garden.log());
+        garden.put("shed.log.csv", format!("{mark}{}", old.replace('\n', end)).as_bytes());
+        assert_eq!(garden.mixed(&[]).0, 1);
+        assert_eq!(garden.mixed(&["--again"]).0, 0);
+        let log = garden.log();
+        assert!(
+            log.lines().next().unwrap().ends_with(",restore,sowings,check")
+                && log.contains(&old[old.find("\n1,").unwrap()..][..40])
+        );
+        assert_eq!(garden.mixed(&["--undo"]).0, 0);
+        assert_eq!(garden.stock(), taken);
+        assert_eq!(garden.mixed(&["--undo"]).0, 0);
+        assert_eq!((garden.stock_text().as_str(), garden.entries().len()), (STOCK, 4));
+    }
+}
+
+#[test]
+fn an_edited_log_is_refused_with_its_line_and_what_to_do() {
+    let garden = Garden::of(STOCK.as_bytes());
+    assert_eq!(garden.mixed(&["--again"]).0, 0);
+    assert_eq!(garden.mixed(&["--again"]).0, 0);
+    let (stock, log) = (garden.stock(), garden.log());
+    let lines: Vec<&str> = log.split_inclusive('\n').collect();
+    let amount = log.replacen("37.5", "3.75", 1);
+    let doubled = [&lines[..4], &lines[1..]].concat().concat();
+    let gone = [&lines[..1], &lines[4..]].concat().concat();
+    for (edited, line) in [(amount, 2), (lines[..6].concat(), 6), (doubled, 5), (gone, 2)] {
+        garden.put("shed.log.csv", edited.as_bytes());
+        for request in [&[][..], &["--again"], &["--undo"]] {
+            let (code, _, err) = garden.mixed(request);
+            assert_eq!(code, 2);
+            assert!(err.contains(&format!("line {line} of")) && err.contains("Put the log back as it was"), "{err}");
+        }
+        assert_eq!((garden.stock(), garden.log()), (stock.clone(), edited));
+    }
+    garden.put("shed.log.csv", log.as_bytes());
+    assert_eq!(garden.mixed(&["--undo"]).0, 0);
+}
+
+/// What is there but cannot be read is not taken for absent.
+#[cfg(unix)]
+#[test]
+fn only_what_is_not_there_is_absent() {
+    use std::os::unix::fs::symlink;
+    for name in ["shed.log.csv", ".shed.yaml.pending", ".shed.yaml.lock"] {
+        for dangling in [true, false] {
+            let garden = Garden::of(STOCK.as_bytes());
+            let path = garden.path(name);
+            if dangling { symlink("nowhere", &path) } else { fs::create_dir(&path) }.unwrap();
+            for request in [&[][..], &["--again"], &["--undo"]] {
+                let (code, _, err) = garden.mixed(request);
+                let why = if dangling { "a link to a file that is not there" } else { "it is not a file" };
+                assert!(code == 2 && err.contains(why) && err.contains(name), "{err}");
+            }
+            assert_eq!(garden.stock_text(), STOCK);
+            assert_eq!(fs::symlink_metadata(&path).unwrap().is_symlink(), dangling);
+        }
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_linked_log_is_written_through_its_link() {
+    use std::os::unix::fs::symlink;
+    let garden = Garden::of(STOCK.as_bytes());
+    fs::create_dir(garden.path("logs")).unwrap();
+    garden.put("logs/all.csv", b"");
+    symlink("logs/all.csv", garden.path("shed.log.csv")).unwrap();
+    let (code, found, err) = garden.mixed(&[]);
+    assert_eq!(code, 0, "{err}");
+    assert!(found["log"].as_str().unwrap().ends_with("shed.log.csv"), "{found}");
+    assert_eq!(garden.mixed(&[]).0, 1);
+    // A run that was killed before the log was replaced finds its way, too.
+    assert_eq!(garden.stopped("week.yaml", &["--again"], Some((WriteStep::PlaceLog, Stop::Dies))).0, DIED);
+    assert_eq!(garden.mixed(&["--again"]).1["outcome"], "finished");
+    assert!(fs::symlink_metadata(garden.path("shed.log.csv")).unwrap().is_symlink());
+    assert_eq!(fs::read_to_string(garden.path("logs/all.csv")).unwrap().lines().count(), 7);
+    assert_eq!(fs::read_dir(garden.path("logs")).unwrap().count(), 1);
+}
+
 #[test]
 fn a_week_without_stock_is_told_so() {
     let garden = Garden::of(STOCK.as_bytes());
@@ -519,52 +749,61 @@ fn every_form_of_report_is_written() {
     }
 }
 
-// Crashes: a process of its own that ends itself, without any clean-up, at a step.
+// Runs that are stopped.
 
-/// What `mixed` does, with a hook before every step of writing.
-fn take(folder: &Path, undo: bool, hook: &mut dyn FnMut(WriteStep) -> io::Result<()>) -> Result<(), LedgerFault> {
-    let mut loaded = week::load(&folder.join("week.yaml"), &Disk, &[]).unwrap();
-    let plan = plan::plan(&loaded).unwrap();
-    let (mut ledger, _) = Ledger::open(&folder.join("shed.yaml"), hook)?;
-    if undo {
-        return ledger.undo("2027-03-06 12:00".to_owned(), hook).map(|_| ());
+/// How a run is stopped before a step of writing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Stop {
+    /// The step fails, as on a full disk.
+    Fails,
+    /// The run ends there: nothing after it is done, whatever the step.
+    Dies,
+    /// A process of its own ends itself there, without any clean-up.
+    Aborts,
+}
+
+/// Not a code of the program.
+const DIED: u8 = 255;
+
+thread_local! {
+    /// Where a run of this thread is stopped.
+    static STOP: Cell<Option<(WriteStep, Stop)>> = const { Cell::new(None) };
+}
+
+fn stop_at(now: WriteStep) -> io::Result<()> {
+    let Some((_, how)) = STOP.get().filter(|(step, _)| *step == now) else { return Ok(()) };
+    match how {
+        Stop::Fails => Err(io::ErrorKind::StorageFull.into()),
+        // A panic without its message.
+        Stop::Dies => std::panic::resume_unwind(Box::new(())),
+        Stop::Aborts => std::process::abort(),
     }
-    let source = Arc::clone(&ledger.original.source);
-    let problems = Problems::new(Arc::clone(&source));
-    let stock = read(&source, &mut loaded.catalogue, &problems).unwrap();
-    let mut shed = stock.on_hand.shed.clone();
-    let taken = shed.take(&plan::uses(&plan.mixes)).unwrap();
-    let rows = taken.iter().map(|taken| LogRow {
-        what: "mixed".to_owned(),
-        batch: taken.used.purpose.as_str().to_owned(),
-        ingredient: taken.used.ingredient.name.clone(),
-        litres: taken.used.amount.litres(),
-        grams: taken.used.amount.grams(),
-        package: String::new(),
-        left: taken.left.clone(),
-    });
-    let rows = rows.collect();
-    let new_stock = rewrite(&ledger.original, &stock, &shed, &loaded.catalogue).unwrap();
-    let entry = LogEntry {
-        date: "2027-03-06 11:00".to_owned(),
-        week: "first".to_owned(),
-        mix_on: "2027-03-06 10:00".to_owned(),
-        rows,
-        restore: new_stock.back,
-        ..LogEntry::default()
-    };
-    ledger.enter(entry, &new_stock.bytes, hook).map(|_| ())
+}
+
+/// A standard output that is full, as `/dev/full` is.
+struct Full;
+
+impl io::Write for Full {
+    fn write(&mut self, _: &[u8]) -> io::Result<usize> {
+        Err(io::ErrorKind::StorageFull.into())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
 }
 
 /// Not a test of its own: the process that the crash tests start and that dies.
 #[test]
 fn crashing_child() {
     let Ok(at) = std::env::var("TRAYFUL_TEST_CRASH") else { return };
-    let (step, folder) = at.split_once(':').unwrap();
-    let (undo, step) = step.strip_prefix('u').map_or((false, step), |step| (true, step));
-    let step = STEPS[step.parse::<usize>().unwrap()];
-    let done = take(Path::new(folder), undo, &mut |now| if now == step { std::process::abort() } else { Ok(()) });
-    panic!("the step was not reached: {done:?}");
+    let words: Vec<&str> = at.split('\n').collect();
+    let step = STEPS[words[0].parse::<usize>().unwrap()];
+    STOP.set(Some((step, Stop::Aborts)));
+    let all = words[1..].iter().map(Into::into);
+    let surroundings = Surroundings { steps: stop_at, ..Surroundings::default() };
+    let code = run(all, surroundings, &mut io::sink(), &mut io::sink());
+    panic!("the step was not reached: {code}");
 }
 
 /// Every step of writing, in order.
@@ -579,12 +818,13 @@ const STEPS: [WriteStep; 8] = [
     WriteStep::Done,
 ];
 
-fn crash(garden: &Garden, step: WriteStep, undo: bool) {
+fn crash(garden: &Garden, step: WriteStep, more: &[&str]) {
     let step = STEPS.iter().position(|known| *known == step).unwrap();
-    let at = format!("{}{step}:{}", if undo { "u" } else { "" }, garden.0.path().display());
+    let week = garden.path("week.yaml");
+    let words = [&["trayful", "mixed", week.to_str().unwrap()], more].concat().join("\n");
     let status = Command::new(std::env::current_exe().unwrap())
         .args(["--exact", "stock_log::crashing_child", "--nocapture"])
-        .env("TRAYFUL_TEST_CRASH", at)
+        .env("TRAYFUL_TEST_CRASH", format!("{step}\n{words}"))
         .stdout(Stdio::null())
         .stderr(Stdio::null())
         .status()
@@ -593,43 +833,69 @@ fn crash(garden: &Garden, step: WriteStep, undo: bool) {
     assert!(status.code() != Some(0) && status.code() != Some(101), "{status}");
 }
 
-#[test]
-fn a_crash_at_any_step_loses_nothing_and_counts_nothing_twice() {
-    let whole = Garden::of(STOCK.as_bytes());
-    assert_eq!(whole.mixed(&[]).0, 0);
-    for step in STEPS {
-        let garden = Garden::of(STOCK.as_bytes());
-        crash(&garden, step, false);
-        // A person starts the same run again.
-        let (code, found, err) = garden.mixed(&[]);
-        let expected = match step {
-            WriteStep::PlaceLog => (0, "finished"),
-            WriteStep::RemovePending | WriteStep::Done => (1, "already"),
-            _ => (0, "entered"),
-        };
-        assert_eq!((code, found["outcome"].as_str().unwrap_or(&err)), expected, "{step:?}");
-        assert_eq!(garden.stock(), whole.stock(), "{step:?}");
-        assert_eq!(garden.log().lines().count(), 4, "{step:?}\n{}", garden.log());
-        garden.assert_accounted();
-        assert_eq!(garden.leftovers().iter().filter(|name| name.ends_with("pending")).count(), 0);
-        // And it can be undone.
-        assert_eq!(garden.mixed(&["--undo"]).0, 0);
-        assert_eq!(garden.stock_text(), STOCK);
+/// The requests, and whether the week is taken before.
+const REQUESTS: [(&[&str], bool); 3] = [(&[], false), (&["--again"], true), (&["--undo"], true)];
+
+fn garden_for(before: bool) -> Garden {
+    let garden = Garden::of(STOCK.as_bytes());
+    if before {
+        assert_eq!(garden.mixed(&[]).0, 0);
     }
+    garden
 }
 
+/// Whoever was not told what was done runs the same command again.
 #[test]
-fn a_crash_while_undoing_is_made_good() {
-    for step in STEPS {
-        let garden = Garden::of(STOCK.as_bytes());
-        assert_eq!(garden.mixed(&[]).0, 0);
-        crash(&garden, step, true);
-        let (code, ..) = garden.mixed(&["--undo"]);
-        // Past the log everything was done; there is nothing left to undo.
-        assert_eq!(code, if matches!(step, WriteStep::RemovePending | WriteStep::Done) { 2 } else { 0 }, "{step:?}");
-        assert_eq!(garden.stock_text(), STOCK, "{step:?}");
-        assert!(garden.logged().values().all(|sum| sum.abs() < 1e-9));
-        assert_eq!(garden.log().lines().count(), 7);
+fn a_run_stopped_at_any_step_is_made_good_by_running_it_again() {
+    for (request, before) in REQUESTS {
+        let whole = garden_for(before);
+        assert_eq!(whole.mixed(request).0, 0);
+        for (step, how) in
+            STEPS.into_iter().flat_map(|step| [Stop::Fails, Stop::Dies, Stop::Aborts].map(|how| (step, how)))
+        {
+            let told = format!("{request:?} {step:?} {how:?}");
+            let garden = garden_for(before);
+            let (stock, log) = (garden.stock(), garden.log());
+            let stopped = match how {
+                Stop::Aborts => {
+                    crash(&garden, step, request);
+                    None
+                }
+                _ => Some(garden.stopped("week.yaml", request, Some((step, how)))),
+            };
+            let last_steps = matches!(step, WriteStep::RemovePending | WriteStep::Done);
+            if how == Stop::Fails && step != WriteStep::PlaceLog && !last_steps {
+                // Nothing is changed, and nothing is left.
+                assert_eq!(stopped.map(|(code, ..)| code), Some(2), "{told}");
+                assert_eq!((garden.stock(), garden.log()), (stock, log), "{told}");
+                assert!(garden.leftovers().is_empty(), "{told}: {:?}", garden.leftovers());
+            }
+            if step == WriteStep::Done {
+                // All is done and told.
+                assert_eq!((garden.stock(), garden.leftovers().len()), (whole.stock(), 0), "{told}");
+                continue;
+            }
+            let (code, found, err) = garden.mixed(request);
+            let begun = step == WriteStep::PlaceLog || last_steps;
+            let expected = match request {
+                ["--undo"] => "undone",
+                _ if begun => "finished",
+                _ => "entered",
+            };
+            assert_eq!((code, found["outcome"].as_str().unwrap_or(&err)), (0, expected), "{told}");
+            assert_eq!(garden.stock(), whole.stock(), "{told}");
+            assert_eq!(garden.log().lines().count(), whole.log().lines().count(), "{told}\n{}", garden.log());
+            garden.assert_accounted();
+            assert!(garden.leftovers().iter().all(|name| !name.ends_with("pending")), "{told}");
+            // That was the end of it: the next one is a request of its own.
+            let (code, found, _) = garden.mixed(request);
+            let expected = match request {
+                [] => (1, "already"),
+                ["--undo"] => (2, ""),
+                _ => (1, "short"),
+            };
+            assert_eq!((code, found["outcome"].as_str().unwrap_or_default()), expected, "{told}");
+        }
     }
 }
 
@@ -637,42 +903,77 @@ fn a_crash_while_undoing_is_made_good() {
 fn a_crash_while_making_good_is_made_good() {
     for second in [WriteStep::WriteLog, WriteStep::PlaceLog, WriteStep::RemovePending] {
         let garden = Garden::of(STOCK.as_bytes());
-        crash(&garden, WriteStep::PlaceLog, false);
-        crash(&garden, second, false);
-        let code = garden.mixed(&[]).0;
-        assert_eq!(code, u8::from(second == WriteStep::RemovePending));
+        crash(&garden, WriteStep::PlaceLog, &[]);
+        crash(&garden, second, &[]);
+        assert_eq!(garden.mixed(&[]).0, 0);
         assert_eq!(garden.log().lines().count(), 4, "{second:?}");
         garden.assert_accounted();
     }
 }
 
+/// Neither twice nor unsaid: a report that could not be written is given by the same command.
 #[test]
-fn a_write_that_fails_leaves_everything_as_it_was() {
-    for failing in STEPS {
-        let garden = Garden::of(STOCK.as_bytes());
-        let full =
-            |now: WriteStep| if now == failing { Err(io::Error::from(io::ErrorKind::StorageFull)) } else { Ok(()) };
-        let done = take(garden.0.path(), false, &mut { full });
-        match (failing, done) {
-            (WriteStep::RemovePending | WriteStep::Done, Ok(())) => {}
-            (WriteStep::PlaceLog, Err(LedgerFault::Halfway { .. })) => assert_ne!(garden.stock_text(), STOCK),
-            (_, Err(LedgerFault::Untouched { .. })) => {
-                assert_eq!((garden.stock_text().as_str(), garden.log().as_str()), (STOCK, ""));
-                assert!(garden.leftovers().is_empty(), "{failing:?}: {:?}", garden.leftovers());
-            }
-            (step, done) => panic!("{step:?}: {done:?}"),
+fn what_was_done_is_told_again_where_its_report_was_lost() {
+    for (request, before) in REQUESTS {
+        let garden = garden_for(before);
+        let whole = garden_for(before);
+        assert_eq!(whole.mixed(request).0, 0);
+        for _ in 0..2 {
+            assert_eq!(garden.run("week.yaml", request, &mut Full).0, 2);
+            assert_eq!(garden.stock(), whole.stock(), "{request:?}");
+            assert_eq!(garden.log().lines().count(), whole.log().lines().count(), "{request:?}");
         }
-        // The next run has room again.
-        garden.mixed(&[]);
-        assert_eq!(garden.log().lines().count(), 4, "{failing:?}");
-        garden.assert_accounted();
+        let (code, found, err) = garden.mixed(request);
+        let expected = if request == ["--undo"] { "undone" } else { "finished" };
+        assert_eq!((code, &found["outcome"]), (0, &expected.into()), "{err}");
+        assert_eq!(found["rows"].as_array().unwrap().len(), 3);
+        assert_eq!((garden.stock(), garden.leftovers().len()), (whole.stock(), 0), "{request:?}");
     }
+}
+
+/// Another request than the one whose report was lost is carried out.
+#[test]
+fn another_request_is_carried_out_after_a_lost_report() {
+    let bought: &[&str] = &["--again", "--bought", "peat=2 x bale"];
+    for (first, second, code, entries) in [
+        (&[][..], &["--undo"][..], 0, 2),
+        (&[], &["--again"], 0, 2),
+        (&["--again"], bought, 0, 2),
+        (&[], &["--bought", "peat=2 x bale"], 1, 1),
+    ] {
+        let garden = Garden::of(STOCK.as_bytes());
+        assert_eq!(garden.run("week.yaml", first, &mut Full).0, 2);
+        assert_eq!(garden.mixed(second).0, code, "{first:?} {second:?}");
+        assert_eq!(garden.entries().len(), entries, "{first:?} {second:?}");
+        garden.assert_accounted();
+        assert!(garden.leftovers().is_empty());
+    }
+    // Other sowings of the same week are another request.
+    let garden = garden_for(true);
+    assert_eq!(garden.run("week.yaml", &["--again"], &mut Full).0, 2);
+    garden.put("week.yaml", week_text("first", "").replace("trays: 4, tray: box", "trays: 1, tray: box").as_bytes());
+    let (code, found, err) = garden.mixed(&["--again"]);
+    assert_eq!((code, &found["entry"]), (0, &3.into()), "{err}");
+}
+
+/// A pending note as the version before wrote it: without what was asked.
+#[test]
+fn a_note_of_an_earlier_version_is_finished() {
+    let garden = Garden::of(STOCK.as_bytes());
+    crash(&garden, WriteStep::PlaceLog, &[]);
+    let note: Value = serde_json::from_slice(&fs::read(garden.path(".shed.yaml.pending")).unwrap()).unwrap();
+    let keys = ["entry", "before", "after", "lines"];
+    let old: serde_json::Map<_, _> = keys.into_iter().map(|key| (key.to_owned(), note[key].clone())).collect();
+    garden.put(".shed.yaml.pending", Value::from(old).to_string().as_bytes());
+    assert_eq!(garden.mixed(&[]).1["outcome"], "already");
+    assert_eq!(garden.entries(), [("first".to_owned(), None)]);
+    garden.assert_accounted();
 }
 
 #[test]
 fn a_note_of_an_interrupted_run_and_an_edited_file_wait_for_a_person() {
     let garden = Garden::of(STOCK.as_bytes());
-    crash(&garden, WriteStep::PlaceLog, false);
+    crash(&garden, WriteStep::PlaceLog, &[]);
     let edited = garden.stock_text().replace("27.5 L", "20 L");
     garden.put("shed.yaml", edited.as_bytes());
     let (code, _, err) = garden.mixed(&[]);
@@ -770,4 +1071,189 @@ fn links_and_permissions_are_kept() {
     let (code, _, err) = garden.mixed(&["--undo"]);
     assert_eq!(code, 2);
     assert!(err.contains("read-only"), "{err}");
+}
+
+/// The program as another user would run it.
+#[cfg(unix)]
+#[test]
+fn another_user_is_let_in_or_told_why_not() {
+    use std::os::unix::fs::{MetadataExt, PermissionsExt};
+    use std::os::unix::process::CommandExt;
+    let garden = Garden::of(STOCK.as_bytes());
+    if fs::metadata(garden.0.path()).unwrap().uid() != 0 {
+        writeln!(io::stderr(), "SKIPPED: only root can run the program as another user").unwrap();
+        return;
+    }
+    let mode = |name: &str, mode| fs::set_permissions(garden.path(name), fs::Permissions::from_mode(mode)).unwrap();
+    let other = || program(&garden, "week.yaml", &[]).uid(65534).gid(65534).stderr(Stdio::piped()).output();
+    let refused = |why: &str| {
+        let done = other().unwrap();
+        let err = String::from_utf8(done.stderr).unwrap();
+        assert!(done.status.code() == Some(2) && err.contains(why) && err.contains("Permission denied"), "{err}");
+        assert_eq!((garden.stock_text().as_str(), garden.log().as_str()), (STOCK, ""));
+    };
+    // May read all, and write nothing.
+    mode("", 0o755);
+    if let Err(error) = other() {
+        writeln!(io::stderr(), "SKIPPED: another user cannot start the program: {error}").unwrap();
+        return;
+    }
+    refused(".shed.yaml.lock` keeps two runs apart");
+    garden.put(".shed.yaml.lock", b"");
+    mode(".shed.yaml.lock", 0o644);
+    refused("was not written, and nothing was taken");
+    // May write to the folder, but not read the lock.
+    mode("", 0o777);
+    mode(".shed.yaml.lock", 0o600);
+    refused(".shed.yaml.lock` keeps two runs apart");
+    // Reading it is enough.
+    mode(".shed.yaml.lock", 0o644);
+    let done = other().unwrap();
+    assert_eq!(done.status.code(), Some(0), "{}", String::from_utf8_lossy(&done.stderr));
+    garden.assert_accounted();
+}
+
+// Many broken runs, against what a person means by them.
+
+/// Numbers that look random and are the same every time (Knuth's MMIX generator).
+struct Numbers(u64);
+
+impl Numbers {
+    fn below(&mut self, bound: usize) -> usize {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) as usize % bound
+    }
+}
+
+/// What is true of the shed: what was taken of it, and how often its owner wrote in it.
+#[derive(Clone, Debug, Default, PartialEq)]
+struct Shed {
+    /// Of each entry that took something: its week, whether that was taken back, and the stock
+    /// file after it.
+    taken: Vec<(usize, bool, String)>,
+    /// How the log should read: the week of each entry, and which one it undoes.
+    log: Vec<(String, Option<u64>)>,
+    edits: usize,
+}
+
+const WEEKS: [&str; 2] = ["w0", "w1"];
+
+impl Shed {
+    /// The stock file, with so many weeks taken out of it.
+    fn text(&self) -> String {
+        let weeks = self.taken.iter().filter(|(_, undone, _)| !undone).count() as f64;
+        format!(
+            "stock: shed\non_hand:\n  perlite: {} L\n  peat: {} L\n  lime: {} g\n# edited {} times\n",
+            9000.0 - 12.5 * weeks,
+            9000.0 - 37.5 * weeks,
+            90000.0 - 75.0 * weeks,
+            self.edits
+        )
+    }
+
+    /// The last entry that was not taken back.
+    fn last(&self) -> Option<usize> {
+        self.taken.iter().rposition(|(_, undone, _)| !undone)
+    }
+
+    /// The code of a request for a week, and the shed after it.
+    fn asked(&self, week: usize, request: &[&str], now: &str) -> (u8, Self) {
+        let mut shed = self.clone();
+        if let ["--undo", by_hand @ ..] = request {
+            let last = self.last().filter(|last| self.taken[*last].0 == week);
+            // The program undoes what nobody has edited since, a person the rest.
+            let Some(last) = last.filter(|last| (self.taken[*last].2 == now) == by_hand.is_empty()) else {
+                return (2, shed);
+            };
+            shed.taken[last].1 = true;
+            // Entries are numbered as they stand in the log.
+            let taking: Vec<usize> = (0..self.log.len()).filter(|at| self.log[*at].1.is_none()).collect();
+            shed.log.push((WEEKS[week].to_owned(), Some(taking[last] as u64 + 1)));
+        } else if request.is_empty() && self.taken.iter().any(|(known, undone, _)| *known == week && !undone) {
+            return (1, shed);
+        } else {
+            shed.taken.push((week, false, String::new()));
+            shed.log.push((WEEKS[week].to_owned(), None));
+            let after = shed.text();
+            shed.taken.last_mut().unwrap().2 = after;
+        }
+        (0, shed)
+    }
+}
+
+/// Up to two runs that fail or die on the way; what one of them told, though it may have died
+/// then.
+fn broken_runs(garden: &Garden, numbers: &mut Numbers, file: &str, request: &[&str]) -> Option<(u8, Value, String)> {
+    (0..numbers.below(3)).find_map(|_| {
+        let step = STEPS[numbers.below(STEPS.len())];
+        let how = [Stop::Fails, Stop::Dies][numbers.below(2)];
+        if numbers.below(4) == 0 {
+            assert_ne!(garden.run(file, request, &mut Full).0, 0);
+            return None;
+        }
+        Some(garden.stopped(file, request, Some((step, how)))).filter(|(_, report, _)| !report.is_null())
+    })
+}
+
+/// One person's dealings with the shed: takes, takes again, undoes, edits; runs fail or die on
+/// the way and are repeated until they tell what they did, or given up.
+fn deal(seed: u64) {
+    let mut numbers = Numbers(seed);
+    let mut shed = Shed::default();
+    let garden = Garden::of(shed.text().as_bytes());
+    for week in WEEKS {
+        garden.put(&format!("{week}.yaml"), week_text(week, "").as_bytes());
+    }
+    // What was done, though the note of it is still there, and the note.
+    let mut open: Option<(usize, &[&str], Vec<u8>)> = None;
+    let note = || fs::read(garden.path(".shed.yaml.pending")).ok();
+    for turn in 0..10 {
+        let week = numbers.below(2);
+        let request: &[&str] =
+            [&[][..], &[], &["--again"], &["--undo"], &["--undo"], &["--undo", "--by-hand"]][numbers.below(6)];
+        let by_hand = request.len() == 2;
+        let before = open.take();
+        let is_open = before.as_ref().is_some_and(|(known, asked, _)| (*known, *asked) == (week, request));
+        if by_hand && note().is_some() && !is_open {
+            open = before;
+            continue;
+        }
+        // Whoever does it by hand puts the amounts back first.
+        let put_back = shed.last().filter(|last| by_hand && shed.taken[*last].0 == week);
+        if note().is_none() && (put_back.is_some() || numbers.below(8) == 0) {
+            shed.edits += 1;
+            let mut edited = shed.clone();
+            put_back.into_iter().for_each(|last| edited.taken[last].1 = true);
+            garden.put("shed.yaml", edited.text().as_bytes());
+        }
+        let file = format!("{}.yaml", WEEKS[week]);
+        let now = garden.stock_text();
+        let at = format!("seed {seed}, turn {turn}: {week} {request:?}");
+        let (mut code, mut after) = shed.asked(week, request, &now);
+        if is_open {
+            (code, after) = (0, shed.clone());
+        }
+        let told = broken_runs(&garden, &mut numbers, &file, request);
+        if told.is_none() && !by_hand && numbers.below(4) == 0 {
+            // Given up: it was done or not, as the stock file says.
+            open = before.filter(|(.., known)| note().as_ref() == Some(known));
+            if after != shed && garden.stock_text() == after.text() {
+                open = note().map(|note| (week, request, note));
+                shed = after;
+            }
+            assert_eq!(garden.stock_text(), shed.text(), "{at}");
+            continue;
+        }
+        let (found, _, err) = told.unwrap_or_else(|| garden.stopped(&file, request, None));
+        let found = if found == DIED { code } else { found };
+        open = note().map(|note| (week, request, note));
+        shed = after;
+        assert_eq!((found, garden.entries()), (code, shed.log.clone()), "{at}: {err}");
+        assert_eq!(garden.stock_text(), shed.text(), "{at}");
+    }
+}
+
+#[test]
+fn broken_runs_count_no_week_twice_and_lose_none() {
+    (0..40).for_each(deal);
 }

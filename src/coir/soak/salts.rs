@@ -1,9 +1,9 @@
 //! Salts for the coir baths, by formula or by the name on the bag.
 
-use crate::catalogue::with_built_in;
+use crate::catalogue::Table;
 use crate::coir::Salt;
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
-use crate::source::Fields;
+use crate::source::{Fields, Node};
 use std::sync::LazyLock;
 
 const SALTS: &str = include_str!("../../../recipes/catalogue/salts.yaml");
@@ -32,39 +32,69 @@ impl SaltEntry {
     }
 }
 
-static ENTRIES: LazyLock<Vec<SaltEntry>> = LazyLock::new(|| {
-    with_built_in("salts.yaml", SALTS, |fields, problems| {
-        let mut found = Vec::new();
-        for (name, at, node) in fields.entries("salts", "the salts") {
-            let Some(mut fields) = Fields::new(node, "a salt", problems) else { continue };
-            let also = fields.optional("also").unwrap_or_default();
-            let formula: String = fields.optional("formula").unwrap_or_default();
-            let from = fields.optional("from").unwrap_or_default();
-            match Salt::from_formula(name, &formula) {
-                Ok(salt) => found.push(SaltEntry { salt, also, from }),
-                Err(error) => problems.push(Problem::new(Code::Soak, at.at, error.to_string(), "a formula")),
-            }
-            fields.finish();
-        }
-        Some(found)
-    })
-    .unwrap_or_default()
-});
+static ENTRIES: LazyLock<Table<SaltEntry>> = LazyLock::new(|| Table::new("salts", SALTS, read));
+
+fn read((_, name): (usize, &str), node: &Node<'_>, problems: &Problems) -> Option<SaltEntry> {
+    let mut fields = Fields::new(node, "a salt", problems)?;
+    let also = fields.optional("also").unwrap_or_default();
+    let formula: String = fields.optional("formula").unwrap_or_default();
+    let from = fields.optional("from").unwrap_or_default();
+    fields.finish()?;
+    match Salt::from_formula(name, &formula) {
+        Ok(salt) => Some(SaltEntry { salt, also, from }),
+        Err(error) => problems.refuse(Problem::new(Code::Soak, node.at, error.to_string(), "a formula")),
+    }
+}
 
 /// Every salt of the catalogue.
-pub fn salts() -> &'static [SaltEntry] {
-    &ENTRIES
+pub fn salts() -> impl Iterator<Item = &'static SaltEntry> {
+    ENTRIES.iter()
+}
+
+/// The salts for baths: they bring calcium and come with water in their crystals.
+pub(super) fn bath_salts() -> impl Iterator<Item = &'static Salt> {
+    let hydrates = (0..ENTRIES.len()).filter(|place| ENTRIES.says(*place, "H2O"));
+    let salts = hydrates.filter_map(|place| ENTRIES.get(place)).map(|entry| &entry.salt);
+    salts.filter(|salt| salt.has_calcium() && salt.is_hydrate())
 }
 
 /// The salt of a name or formula that stands at a place, or a fault with near names.
 pub fn salt_named(name: &str, at: Span, problems: &Problems) -> Option<&'static Salt> {
     let name = name.trim();
-    let found = salts().iter().find(|entry| entry.is_called(name)).map(|entry| &entry.salt);
+    let named = ENTRIES.find(name).filter(|entry| entry.is_called(name));
+    let found = named.or_else(|| salts().find(|entry| entry.is_called(name))).map(|entry| &entry.salt);
     if found.is_none() {
-        let names = salts().iter().flat_map(SaltEntry::names);
-        let help = did_you_mean(name, names).unwrap_or_else(|| "see `trayful list salts`".to_owned());
-        let what = format!("no salt is called `{name}`");
-        problems.push(Problem::new(Code::UnknownSalt, at, what, "a salt by name or formula").with_help(Some(help)));
+        problems.push_with(|| {
+            let names = salts().flat_map(SaltEntry::names);
+            let help = did_you_mean(name, names).unwrap_or_else(|| "see `trayful list salts`".to_owned());
+            let what = format!("no salt is called `{name}`");
+            Problem::new(Code::UnknownSalt, at, what, "a salt by name or formula").with_help(Some(help))
+        });
     }
     found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_cut_salts_are_those_that_yaml_reads() {
+        ENTRIES.assert_as_whole();
+    }
+
+    #[test]
+    fn a_salt_is_found_by_its_name_as_among_all() {
+        for name in salts().flat_map(SaltEntry::names).flat_map(|name| [name.to_owned(), name.to_uppercase()]) {
+            let first = salts().find(|entry| entry.is_called(&name)).map(|entry| &entry.salt);
+            let problems = Problems::new(crate::diagnostic::SourceText::argument("salt", &name));
+            assert_eq!(salt_named(&name, Span::default(), &problems), first, "{name}");
+        }
+    }
+
+    #[test]
+    fn salts_for_baths_are_those_that_their_formulas_say() {
+        let all = salts().map(|entry| &entry.salt).filter(|salt| salt.has_calcium() && salt.is_hydrate());
+        assert!(bath_salts().count() > 3 && bath_salts().eq(all));
+    }
 }

@@ -1,7 +1,8 @@
 //! The worksheet: a designed or an explicit course, and what it comes to.
 
+use super::salts::bath_salts;
 use super::times::{KEEPS_HOURS, run_hours};
-use super::{Soak, Times, salts};
+use super::{Soak, Times};
 use crate::coir::{Brief, BufferTarget, CoirError, Course, CourseReport, Design, Verdict};
 use crate::moment::Moment;
 
@@ -47,15 +48,13 @@ impl Soak {
     pub fn work_out(&self, dry_kg: f64) -> Result<Option<Worksheet>, CoirError> {
         let Some(coir) = self.coir.coir() else { return Ok(None) };
         let target = self.target.unwrap_or_default();
-        // What is bought for baths brings calcium and comes with water in its crystals.
-        let for_baths = salts().iter().map(|entry| &entry.salt).filter(|salt| salt.has_calcium() && salt.is_hydrate());
         let brief = Brief {
             target,
             soaks: self.soaks,
             soak_hours: self.hours,
             tap: self.tap,
             model: self.model,
-            alternatives: for_baths.cloned().collect(),
+            alternatives: bath_salts().cloned().collect(),
             ..Brief::new(dry_kg, coir, self.salt.clone())
         };
         let compared = if self.compare { brief.compare(&brief.alternatives)? } else { Vec::new() };

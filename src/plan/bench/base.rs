@@ -8,11 +8,15 @@
 //! lies at a corner. A corner is a tree of bounds that hold as equalities, one edge each
 //! between batches and ingredients; they are walked from neighbour to neighbour.
 
-use std::collections::{HashSet, VecDeque};
+use std::collections::{BTreeMap, HashSet, VecDeque};
+use std::hash::{Hash, Hasher};
 
 /// Corners looked at before the best so far is taken: m batches of different proportions
 /// and n ingredients have at most (m + n - 2)! / ((m - 1)! (n - 1)!) of them.
 const MOST_CORNERS: usize = 4_000;
+/// Bounds looked at before the best so far is taken, for all bases of some mixes together.
+/// A corner takes about m n of them, which is some milliseconds for a thousand batches.
+const MOST_BOUNDS: usize = 8_000_000;
 /// What is below this share of a batch's ingredient is floating-point noise.
 const NOISE: f64 = 1e-9;
 
@@ -44,25 +48,33 @@ pub struct SharedBase<I> {
 /// assert_eq!(base.taken, [40.0, 4.0]);
 /// assert_eq!(base.additions, [vec![("castings", 10.0)], vec![("perlite", 1.0)]]);
 /// ```
-pub fn largest_base<I: Clone + PartialEq>(batches: &[Vec<(I, f64)>]) -> Option<SharedBase<I>> {
+pub fn largest_base<I: Clone + Ord>(batches: &[Vec<(I, f64)>]) -> Option<SharedBase<I>> {
+    largest_base_counting(batches, &mut 0)
+}
+
+/// The same with the bounds looked at so far, which are counted on: at [`MOST_BOUNDS`] the
+/// search ends.
+pub(super) fn largest_base_counting<I: Clone + Ord>(
+    batches: &[Vec<(I, f64)>],
+    looked_at: &mut usize,
+) -> Option<SharedBase<I>> {
     if batches.len() < 2 {
         return None;
     }
-    let held = |batch: &[(I, f64)], id: &I| batch.iter().find(|(known, _)| known == id).map_or(0.0, |(_, l)| *l);
-    let common: Vec<&I> = batches[0]
-        .iter()
-        .map(|(id, _)| id)
-        .filter(|id| batches.iter().all(|batch| held(batch, id) > 0.0 && held(batch, id).is_finite()))
-        .collect();
+    let held: Vec<BTreeMap<&I, f64>> =
+        batches.iter().map(|batch| batch.iter().map(|(id, litres)| (id, *litres)).collect()).collect();
+    let is_held =
+        |id: &I| held.iter().all(|held| held.get(id).is_some_and(|litres| *litres > 0.0 && litres.is_finite()));
+    let common: Vec<&I> = batches[0].iter().map(|(id, _)| id).filter(|id| is_held(id)).collect();
     if common.is_empty() {
         return None;
     }
-    let volumes: Vec<Vec<f64>> =
-        batches.iter().map(|batch| common.iter().map(|id| held(batch, id)).collect()).collect();
-    let (proportions, taken) = share(&volumes);
+    let volumes: Vec<Vec<f64>> = held.iter().map(|held| common.iter().map(|id| held[id]).collect()).collect();
+    let (proportions, taken) = share(&volumes, looked_at);
     let total: f64 = taken.iter().sum();
     let sum: f64 = proportions.iter().sum();
-    let part = |id: &I| common.iter().position(|known| *known == id).map_or(0.0, |index| proportions[index] / sum);
+    let parts: BTreeMap<&I, f64> = common.iter().copied().zip(proportions.iter().map(|part| part / sum)).collect();
+    let part = |id: &I| parts.get(id).copied().unwrap_or(0.0);
     let additions = batches
         .iter()
         .zip(&taken)
@@ -79,23 +91,9 @@ pub fn largest_base<I: Clone + PartialEq>(batches: &[Vec<(I, f64)>]) -> Option<S
 }
 
 /// Proportions of the base, and what each batch takes of it in litres.
-fn share(volumes: &[Vec<f64>]) -> (Vec<f64>, Vec<f64>) {
-    // Batches of equal proportions act as one.
-    let mut classes: Vec<Vec<f64>> = Vec::new();
-    let mut class_of = Vec::with_capacity(volumes.len());
-    for held in volumes {
-        let scale: f64 = held.iter().sum();
-        let alike = classes.iter().position(|class| {
-            let sum: f64 = class.iter().sum();
-            class.iter().zip(held).all(|(a, b)| (a / sum - b / scale).abs() <= NOISE * (b / scale))
-        });
-        match alike {
-            Some(index) => classes[index].iter_mut().zip(held).for_each(|(sum, held)| *sum += held),
-            None => classes.push(held.clone()),
-        }
-        class_of.push(alike.unwrap_or(classes.len() - 1));
-    }
-    let proportions = if classes.len() == 1 { classes[0].clone() } else { best_corner(&classes) };
+fn share(volumes: &[Vec<f64>], looked_at: &mut usize) -> (Vec<f64>, Vec<f64>) {
+    let classes = by_proportions(volumes);
+    let proportions = if classes.len() == 1 { classes[0].clone() } else { best_corner(&classes, looked_at) };
     let sum: f64 = proportions.iter().sum();
     let taken = volumes
         .iter()
@@ -107,30 +105,68 @@ fn share(volumes: &[Vec<f64>]) -> (Vec<f64>, Vec<f64>) {
     (proportions, taken)
 }
 
-/// A corner: its equalities, sorted.
-type Tree = Vec<(usize, usize)>;
+/// The volumes with batches of equal proportions taken together: they act as one.
+fn by_proportions(volumes: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let mut classes: Vec<Vec<f64>> = Vec::new();
+    // A mean that hardly two different proportions share, so that few have to be compared.
+    let mut by_mean: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
+    for held in volumes {
+        let scale: f64 = held.iter().sum();
+        let mean = held.iter().enumerate().map(|(i, held)| (1.0 + nudge(0, i)) * held).sum::<f64>() / scale;
+        // Of positive numbers the bits are in their order.
+        let near = (mean * (1.0 - 4.0 * NOISE)).to_bits()..=(mean * (1.0 + 4.0 * NOISE)).to_bits();
+        let is_alike = |index: &usize| {
+            let sum: f64 = classes[*index].iter().sum();
+            classes[*index].iter().zip(held).all(|(a, b)| (a / sum - b / scale).abs() <= NOISE * (b / scale))
+        };
+        match by_mean.range(near).flat_map(|(_, indexes)| indexes).copied().filter(is_alike).min() {
+            Some(index) => classes[index].iter_mut().zip(held).for_each(|(sum, held)| *sum += held),
+            None => {
+                by_mean.entry(mean.to_bits()).or_default().push(classes.len());
+                classes.push(held.clone());
+            }
+        }
+    }
+    classes
+}
+
+/// A corner by its equalities.
+#[derive(Clone, PartialEq, Eq)]
+struct Tree {
+    /// Those of the first batch and of each other that meets several bounds, sorted: they tie
+    /// all ingredients together.
+    several: Vec<(usize, usize)>,
+    /// The one bound that each other batch meets.
+    single: Vec<Option<usize>>,
+}
 
 /// The proportions of the corner that shares the most.
-fn best_corner(volumes: &[Vec<f64>]) -> Vec<f64> {
+fn best_corner(volumes: &[Vec<f64>], looked_at: &mut usize) -> Vec<f64> {
     // Bounds that happen to meet in one corner are set apart by less than a billionth.
     let bounds: Vec<Vec<f64>> = volumes
         .iter()
         .enumerate()
         .map(|(b, held)| held.iter().enumerate().map(|(i, held)| held * (1.0 + 1e-10 * nudge(b, i))).collect())
         .collect();
-    let start = first_corner(&bounds);
+    let start = Tree::first(&bounds);
     let mut seen = HashSet::from([start.clone()]);
     let mut queue = VecDeque::from([start]);
     let mut best = (f64::NEG_INFINITY, volumes[0].clone());
     while let Some(tree) = queue.pop_front() {
-        let (taken, parts) = corner(&tree, volumes);
+        let (taken, parts) = tree.corner(volumes);
         let shared = taken.iter().sum::<f64>() * parts.iter().sum::<f64>();
         if shared > best.0 {
             best = (shared, parts);
         }
-        for next in neighbours(&tree, &bounds) {
-            if seen.len() < MOST_CORNERS && seen.insert(next.clone()) {
-                queue.push_back(next);
+        *looked_at += bounds.len();
+        if *looked_at >= MOST_BOUNDS {
+            break;
+        }
+        if seen.len() < MOST_CORNERS {
+            for next in tree.neighbours(&bounds, looked_at) {
+                if seen.len() < MOST_CORNERS && seen.insert(next.clone()) {
+                    queue.push_back(next);
+                }
             }
         }
     }
@@ -142,63 +178,121 @@ fn nudge(b: usize, i: usize) -> f64 {
     ((b * 64 + i + 1) as f64 * 0.618_033_988_749_894_9).fract()
 }
 
-/// The base is the first batch's own proportions; every other batch meets one bound.
-fn first_corner(bounds: &[Vec<f64>]) -> Tree {
-    let mut tree: Tree = (0..bounds[0].len()).map(|i| (0, i)).collect();
-    for (b, held) in bounds.iter().enumerate().skip(1) {
-        let most = |i: usize| held[i] / bounds[0][i];
-        let tight = (0..held.len()).min_by(|x, y| most(*x).total_cmp(&most(*y)));
-        tree.extend(tight.map(|i| (b, i)));
-    }
-    tree.sort_unstable();
-    tree
+/// Batches that stay together when an edge is cut: those that meet one ingredient's bound
+/// only, or one batch of the tree.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Bunch {
+    Meets(usize),
+    Batch(usize),
 }
 
-/// What the batches take and the parts, from the equalities of a tree: the first batch
-/// takes one.
-fn corner(tree: &Tree, bounds: &[Vec<f64>]) -> (Vec<f64>, Vec<f64>) {
-    let mut taken = vec![0.0; bounds.len()];
-    let mut parts = vec![0.0; bounds[0].len()];
-    taken[0] = 1.0;
-    // Each pass settles at least one more edge of the tree.
-    for _ in 0..tree.len() {
-        for &(b, i) in tree {
-            if taken[b] > 0.0 && parts[i] == 0.0 {
-                parts[i] = bounds[b][i] / taken[b];
-            } else if taken[b] == 0.0 && parts[i] > 0.0 {
-                taken[b] = bounds[b][i] / parts[i];
+/// For each ingredient the narrowest room that a bunch of batches has, and which has it.
+type Rooms = Vec<(f64, usize)>;
+
+/// By `several` alone: it nearly always tells two corners apart, and is short.
+impl Hash for Tree {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        self.several.hash(state);
+    }
+}
+
+impl Tree {
+    /// The base is the first batch's own proportions; every other batch meets one bound.
+    fn first(bounds: &[Vec<f64>]) -> Self {
+        let tight = |held: &Vec<f64>| {
+            let most = |i: usize| held[i] / bounds[0][i];
+            (0..held.len()).min_by(|x, y| most(*x).total_cmp(&most(*y)))
+        };
+        let single = std::iter::once(None).chain(bounds[1..].iter().map(tight));
+        Self { several: (0..bounds[0].len()).map(|i| (0, i)).collect(), single: single.collect() }
+    }
+
+    /// What the batches take and the parts: the first batch takes one.
+    fn corner(&self, bounds: &[Vec<f64>]) -> (Vec<f64>, Vec<f64>) {
+        let mut taken = vec![0.0; bounds.len()];
+        let mut parts = vec![0.0; bounds[0].len()];
+        taken[0] = 1.0;
+        let mut grown = true;
+        while grown {
+            grown = false;
+            for &(b, i) in &self.several {
+                let (known, new) = if parts[i] == 0.0 { (taken[b], &mut parts[i]) } else { (parts[i], &mut taken[b]) };
+                if known > 0.0 && *new == 0.0 {
+                    *new = bounds[b][i] / known;
+                    grown |= *new > 0.0;
+                }
             }
         }
+        for ((held, taken), met) in bounds.iter().zip(&mut taken).zip(&self.single) {
+            if let Some(i) = *met {
+                *taken = held[i] / parts[i];
+            }
+        }
+        (taken, parts)
     }
-    (taken, parts)
-}
 
-/// The corners at the other ends of a corner's edges: one equality is given up for
-/// another.
-fn neighbours(tree: &Tree, bounds: &[Vec<f64>]) -> Vec<Tree> {
-    let (taken, parts) = corner(tree, bounds);
-    let room = |(b, i): (usize, usize)| bounds[b][i] / (taken[b] * parts[i]);
-    tree.iter()
-        .enumerate()
-        .filter_map(|(given_up, edge)| {
-            // On the side of the ingredient the batches take more and the parts shrink,
-            // until one of these batches meets the bound of a part that does not.
-            let (more, less) = side_of(tree, given_up, edge.1, bounds);
-            let gained = (0..bounds.len())
-                .filter(|b| more[*b])
-                .flat_map(|b| (0..bounds[0].len()).map(move |i| (b, i)))
-                .filter(|(_, i)| !less[*i])
-                .min_by(|x, y| room(*x).total_cmp(&room(*y)))?;
-            let mut next = tree.clone();
-            next[given_up] = gained;
-            next.sort_unstable();
-            Some(next)
-        })
-        .collect()
+    /// The room of each bunch of batches.
+    fn rooms(&self, bounds: &[Vec<f64>]) -> BTreeMap<Bunch, Rooms> {
+        let (taken, parts) = self.corner(bounds);
+        let mut rooms: BTreeMap<Bunch, Rooms> = BTreeMap::new();
+        for (b, held) in bounds.iter().enumerate() {
+            let bunch = self.single[b].map_or(Bunch::Batch(b), Bunch::Meets);
+            let narrowest = rooms.entry(bunch).or_insert_with(|| vec![(f64::INFINITY, b); parts.len()]);
+            for ((held, part), narrowest) in held.iter().zip(&parts).zip(narrowest) {
+                let room = held / (taken[b] * part);
+                if room < narrowest.0 {
+                    *narrowest = (room, b);
+                }
+            }
+        }
+        rooms
+    }
+
+    /// The corners at the other ends of its edges: one equality is given up for another. Adds
+    /// the bounds that are compared to `looked_at`.
+    fn neighbours(&self, bounds: &[Vec<f64>], looked_at: &mut usize) -> Vec<Self> {
+        let rooms = self.rooms(bounds);
+        *looked_at += bounds.len() * bounds[0].len();
+        // Where a batch that meets one bound gives it up, it takes less: that leads nowhere.
+        let edges = self.several.iter().enumerate();
+        edges
+            .filter_map(|(given_up, edge)| {
+                // On the side of the ingredient the batches take more and the parts shrink,
+                // until one of these batches meets the bound of a part that does not.
+                let (more, less) = side_of(&self.several, given_up, edge.1, bounds);
+                let takes_more = |bunch: &Bunch| match *bunch {
+                    Bunch::Meets(i) => less[i],
+                    Bunch::Batch(b) => more[b],
+                };
+                *looked_at += rooms.len() * less.len();
+                let (_, gained) = rooms
+                    .iter()
+                    .filter(|(bunch, _)| takes_more(bunch))
+                    .flat_map(|(_, rooms)| rooms.iter().zip(0..).map(|((room, b), i)| (*room, (*b, i))))
+                    .filter(|(_, (_, i))| !less[*i])
+                    .min_by(|x, y| x.0.total_cmp(&y.0).then(x.1.cmp(&y.1)))?;
+                Some(self.exchanged(given_up, gained))
+            })
+            .collect()
+    }
+
+    fn exchanged(&self, given_up: usize, gained: (usize, usize)) -> Self {
+        let Self { mut several, mut single } = self.clone();
+        let (from, _) = several.remove(given_up);
+        let mut left = several.iter().filter(|(b, _)| *b == from);
+        if let (Some((1.., met)), None) = (left.next().copied(), left.next()) {
+            single[from] = Some(met);
+            several.retain(|(b, _)| *b != from);
+        }
+        several.extend(single[gained.0].take().map(|met| (gained.0, met)));
+        several.push(gained);
+        several.sort_unstable();
+        Self { several, single }
+    }
 }
 
 /// Batches and parts that hang together with an ingredient once an edge is cut.
-fn side_of(tree: &Tree, cut: usize, ingredient: usize, bounds: &[Vec<f64>]) -> (Vec<bool>, Vec<bool>) {
+fn side_of(tree: &[(usize, usize)], cut: usize, ingredient: usize, bounds: &[Vec<f64>]) -> (Vec<bool>, Vec<bool>) {
     let (mut batches, mut parts) = (vec![false; bounds.len()], vec![false; bounds[0].len()]);
     parts[ingredient] = true;
     let mut grown = true;
@@ -212,4 +306,36 @@ fn side_of(tree: &Tree, cut: usize, ingredient: usize, bounds: &[Vec<f64>]) -> (
         }
     }
     (batches, parts)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_work_is_bounded_and_the_base_is_sound() {
+        for (count, ingredients) in [(3, 4), (40, 4), (1_000, 2), (1_000, 8), (150, 60)] {
+            let litres = |b: u32, i: u32| f64::from((b * b * 7 + b * i * 3 + i * i * 13) % 101 + 1) / 7.0;
+            let batches: Vec<Vec<(u32, f64)>> =
+                (0..count).map(|b| (0..ingredients).map(|i| (i, litres(b, i))).collect()).collect();
+            // One corner has fewer edges than twice the ingredients and one for the first batch, and
+            // compares at most every bound for each.
+            let bounds = batches.len() * ingredients as usize;
+            let of_corner = bounds * (3 * ingredients as usize + 2);
+            for before in [0, MOST_BOUNDS] {
+                let mut looked_at = before;
+                let base = largest_base_counting(&batches, &mut looked_at).unwrap();
+                assert!(
+                    looked_at > before && looked_at <= MOST_BOUNDS + of_corner,
+                    "{count} x {ingredients}: {looked_at}"
+                );
+                let total: f64 = base.taken.iter().sum();
+                for (batch, taken) in batches.iter().zip(&base.taken) {
+                    let of_base = base.ingredients.iter().map(|(_, litres)| taken * litres / total);
+                    let fits = batch.iter().zip(of_base).all(|((_, litres), of_base)| of_base <= litres * (1.0 + 1e-9));
+                    assert!(*taken > 0.0 && fits, "{count} x {ingredients}");
+                }
+            }
+        }
+    }
 }

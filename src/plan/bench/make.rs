@@ -1,9 +1,10 @@
 //! How the batches are made: what goes into each base and each load.
 
+use super::base::{SharedBase, largest_base_counting};
 use super::loads::{Divided, FromBase, Load, Loads, UndividedMix, Vessels, litres_of};
 use super::moisture::{Moistening, Water, grams_added};
 use super::scoops::{LoadShare, TOLERANCE};
-use super::{Base, BatchMixing, Draw, SharedBase, largest_base};
+use super::{Base, BatchMixing, Draw};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::{Batch, DoseAmount};
 use crate::recipe::Basis;
@@ -51,10 +52,16 @@ impl Sharing<'_> {
 
 impl Bench<'_> {
     /// What some batches of a recipe share, and the base that is made of it; `None` where
-    /// they have nothing in common.
-    pub(super) fn base(&self, recipe: RecipeId, members: &[usize]) -> Option<(SharedBase<Handle<Ingredient>>, Base)> {
+    /// they have nothing in common. The bounds that are compared to find it are added to
+    /// `looked_at`.
+    pub(super) fn base(
+        &self,
+        recipe: RecipeId,
+        members: &[usize],
+        looked_at: &mut usize,
+    ) -> Option<(SharedBase<Handle<Ingredient>>, Base)> {
         let held: Vec<_> = members.iter().map(|index| held(&self.batches[*index])).collect();
-        let shared = largest_base(&held)?;
+        let shared = largest_base_counting(&held, looked_at)?;
         let taken: f64 = shared.taken.iter().sum();
         let yields =
             members.iter().zip(&shared.taken).map(|(index, l)| l * self.batches[*index].volumes.yield_.to_f64());

@@ -154,10 +154,11 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels) -> Mixing {
     for (index, batch) in batches.iter().enumerate() {
         groups.entry(batch.recipe).or_default().push(index);
     }
+    let mut looked_at = 0;
     let mut bases = Vec::new();
     let mut made: Vec<Option<BatchMixing>> = vec![None; batches.len()];
     for (recipe, members) in groups {
-        let Some((shared, base)) = bench.base(recipe, &members) else {
+        let Some((shared, base)) = bench.base(recipe, &members, &mut looked_at) else {
             members.iter().for_each(|index| made[*index] = Some(bench.batch(*index, None)));
             continue;
         };

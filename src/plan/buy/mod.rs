@@ -4,6 +4,8 @@ mod packages;
 
 pub use packages::{MOST_STEPS, PackageChoice, PackageKind, choose};
 
+use packages::choose_within;
+
 use super::demand::Demand;
 use super::{Mixes, Totals};
 use crate::catalogue::{Handle, Ingredient, Role};
@@ -41,7 +43,8 @@ pub struct Purchases {
     pub per: CostShares,
     /// Packages of ready-made mix that give as much.
     pub ready_made: Option<Pick>,
-    /// What the plan would cost with each of the ingredients that its recipes offer.
+    /// What the plan would cost with each of the ingredients that its recipes offer; none of a
+    /// plan without comparison.
     pub alternatives: Vec<Alternative>,
     /// Packages whose label says less than half or more than twice what they give.
     pub contradicted: Vec<(Handle<Ingredient>, Package)>,
@@ -155,6 +158,9 @@ pub enum Buy {
     CheapEnough,
     /// Prices are missing: the packages that leave the least over.
     LeastLeftOver,
+    /// Prices are missing: of the packages that were found in bounded time those that leave the
+    /// least over.
+    LittleLeftOver,
     /// No package is known: so many litres or grams.
     Loose,
     /// The same, though there are packages, or some is at hand, that are counted the other
@@ -186,12 +192,15 @@ pub fn needs(totals: &Totals, extras: &[Use]) -> Vec<Need> {
 }
 
 /// What to buy for some mixes against the week's stock file or the packages that ship, and
-/// what each other choice of ingredient would cost.
-pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded) -> Purchases {
+/// where it is `compared` what each other choice of ingredient would cost.
+pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Purchases {
     let stock = loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(&loaded.catalogue));
     let stock = as_soaked(&stock, mixes, loaded);
-    let purchases = of_mixes(mixes, &stock);
-    Purchases { alternatives: alternatives(mixes, &purchases.lines, demand, loaded, &stock), ..purchases }
+    let mut purchases = of_mixes(mixes, &stock);
+    if compared {
+        purchases.alternatives = alternatives(mixes, &purchases.lines, demand, loaded, &stock);
+    }
+    purchases
 }
 
 /// What to buy for some mixes against some stock.
@@ -211,8 +220,9 @@ fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, loaded: &Loaded) -> Cow<'s, St
 fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
     let totals = &mixes.totals;
     let needs = needs(totals, &mixes.extras());
-    let lines: Vec<PurchaseLine> = needs.iter().map(|need| line(need, stock)).collect();
-    let plants = |cells: &super::CellCount| cells.plants.unwrap_or(cells.cells);
+    let mut steps_left = MOST_STEPS;
+    let lines: Vec<PurchaseLine> = needs.iter().map(|need| line_within(need, stock, &mut steps_left)).collect();
+    let plants = |cells: &super::CellCount| u64::from(cells.plants.unwrap_or(cells.cells));
     Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),
@@ -252,9 +262,17 @@ fn alternatives(
         return Vec::new();
     }
     // Most lines are those of the plan.
-    let price = |need: &Need| {
-        let known = lines.iter().find(|line| line.ingredient == need.0 && line.need == need.1);
-        known.cloned().unwrap_or_else(|| line(need, stock))
+    let known = |need: &Need| lines.iter().find(|line| line.ingredient == need.0 && line.need == need.1);
+    let is_priced = |need: &Need| match known(need) {
+        Some(line) => line.cost.is_some(),
+        None => is_priced(need, stock),
+    };
+    let cost = |needs: &[Need]| {
+        let mut steps_left = MOST_STEPS;
+        let mut cost =
+            |need| known(need).map_or_else(|| line_within(need, stock, &mut steps_left).cost, |line| line.cost);
+        // Without a price there is no sum, and nothing to choose.
+        needs.iter().all(is_priced).then(|| sum(needs.iter().map(&mut cost))).flatten()
     };
     let of_choice = |other: &Handle<Ingredient>| {
         // What the command line wants comes before what the week does.
@@ -262,8 +280,7 @@ fn alternatives(
         let wanted: Vec<_> = std::iter::once(other).chain(rest).cloned().collect();
         let made = Mixes::make(demand, &wanted, loaded, Some(mixes)).ok()?;
         let need = made.totals.ingredients.get(other).unwrap_or(in_litres(0.0));
-        let lines: Vec<PurchaseLine> = needs(&made.totals, &made.extras()).iter().map(price).collect();
-        let (total, chosen) = (sum(lines.iter().map(|line| line.cost)), made.are_alike(mixes));
+        let (total, chosen) = (cost(&needs(&made.totals, &made.extras())), made.are_alike(mixes));
         (to_litres(need) > 0.0).then(|| Alternative { ingredient: other.clone(), chosen, need, total })
     };
     first.choices.iter().filter_map(of_choice).collect()
@@ -286,9 +303,14 @@ fn sum(mut amounts: impl Iterator<Item = Option<Decimal>>) -> Option<Decimal> {
 
 /// What is at hand against one need, and the packages for the rest.
 pub fn line(need: &Need, stock: &Stock) -> PurchaseLine {
+    line_within(need, stock, &mut { MOST_STEPS })
+}
+
+/// The same with the steps that a purchase has left to choose packages.
+fn line_within(need: &Need, stock: &Stock, steps_left: &mut usize) -> PurchaseLine {
     let balance = stock.on_hand.shed.balance(&need.0, need.1);
     let (packages, buy) = match balance.is_short() {
-        true => buy(&balance.ingredient, balance.lacking, stock),
+        true => buy(&balance.ingredient, balance.lacking, stock, steps_left),
         false => (Vec::new(), Buy::Nothing),
     };
     let cost = match buy {
@@ -300,23 +322,35 @@ pub fn line(need: &Need, stock: &Stock) -> PurchaseLine {
     PurchaseLine { ingredient, need, on_hand, lacking, buy, packages, cost, left_over }
 }
 
+/// Whether what is lacking of a need has packages, all with a price.
+fn is_priced(need: &Need, stock: &Stock) -> bool {
+    let balance = stock.on_hand.shed.balance(&need.0, need.1);
+    let packages = offered(stock.packages_of(&need.0), balance.lacking);
+    !balance.is_short() || (!packages.is_empty() && packages.iter().all(|package| package.price.is_some()))
+}
+
+/// The packages that count what is lacking as it is needed.
+fn offered(known: &[Package], lacking: Quantity) -> Vec<&Package> {
+    known.iter().filter(|package| package.gives.is_like(lacking) && package.gives.size() >= 1e-9).collect()
+}
+
 /// The packages for what is lacking, none where none is known.
-fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock) -> (Vec<Pick>, Buy) {
+fn buy(ingredient: &Handle<Ingredient>, lacking: Quantity, stock: &Stock, steps_left: &mut usize) -> (Vec<Pick>, Buy) {
     let known = stock.packages_of(ingredient);
-    let packages: Vec<&Package> =
-        known.iter().filter(|package| package.gives.is_like(lacking) && package.gives.size() >= 1e-9).collect();
+    let packages = offered(known, lacking);
     let prices: Option<Vec<u64>> = packages.iter().map(|package| hundredths(package.price?)).collect();
     let price = |index: usize| prices.as_ref().map_or(0, |prices| prices[index]);
     let gives = packages.iter().map(|package| given_billionths(package.gives.size()));
     let kinds: Vec<PackageKind> =
         gives.enumerate().map(|(index, gives)| PackageKind { gives, price: price(index) }).collect();
-    let Some(choice) = choose(needed_billionths(lacking.size()), &kinds) else {
+    let Some(choice) = choose_within(needed_billionths(lacking.size()), &kinds, steps_left) else {
         let unlike = packages.len() < known.len() || stock.on_hand.shed.is_unlike(ingredient, lacking);
         return (Vec::new(), if unlike { Buy::LooseUnlike } else { Buy::Loose });
     };
     let picks = packages.into_iter().zip(choice.counts).filter(|(_, count)| *count > 0);
     let buy = match (prices.is_some(), choice.proved) {
-        (false, _) => Buy::LeastLeftOver,
+        (false, true) => Buy::LeastLeftOver,
+        (false, false) => Buy::LittleLeftOver,
         (true, true) => Buy::Cheapest,
         (true, false) => Buy::CheapEnough,
     };

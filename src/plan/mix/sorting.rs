@@ -3,7 +3,7 @@
 use crate::catalogue::{Catalogue, Crop, Handle, Ingredient};
 use crate::exact::Fraction;
 use crate::plan::demand::VariantKey;
-use crate::recipe::{Basis, Composition, LeftOut, MixFault, Recipe, Top, Variant, Why};
+use crate::recipe::{Basis, Composition, LeftOut, MixFault, MixFor, Recipe, Top, Variant, Why};
 use crate::units::length::millimetre;
 use crate::units::{Rate, plain};
 use crate::week::{RecipeId, Week};
@@ -70,24 +70,30 @@ impl<'w> Sorting<'w> {
         Self { week, wanted, catalogue, by_composition: HashMap::new(), batches: Vec::new() }
     }
 
-    /// The batch of a variant, and its top layer.
-    pub(in crate::plan) fn sort(&mut self, index: usize, key: VariantKey<'_>) -> Result<BatchOf, MixFault> {
+    /// The batch of each variant, and its top layer.
+    ///
+    /// They are sorted in an order of their own, so that the order of the sowings changes
+    /// nothing: a batch is named after the first of its recipes by name.
+    pub(in crate::plan) fn sort(&mut self, variants: &[VariantKey<'_>]) -> Vec<Result<BatchOf, MixFault>> {
+        let mut order: Vec<(usize, VariantKey<'_>)> = variants.iter().copied().enumerate().collect();
+        order.sort_by_key(|(_, VariantKey { recipe, mix_for: MixFor { crop, tray, inoculant } })| {
+            (&self.week.recipe(*recipe).name, *crop, *tray, *inoculant)
+        });
+        let mut sorted: Vec<_> = order.into_iter().map(|(index, key)| (index, self.sort_one(index, key))).collect();
+        sorted.sort_unstable_by_key(|(index, _)| *index);
+        sorted.into_iter().map(|(_, batch)| batch).collect()
+    }
+
+    fn sort_one(&mut self, index: usize, key: VariantKey<'_>) -> Result<BatchOf, MixFault> {
         let recipe = self.week.recipe(key.recipe);
         let Variant { composition, top, left_out } = recipe.variant(self.wanted, key.mix_for, self.catalogue)?;
         let composition_key = CompositionKey::of(&composition).ok_or(MixFault::Digits)?;
         let place = *self.by_composition.entry(composition_key).or_insert(self.batches.len());
         if place == self.batches.len() {
             let (crops, left_out) = (BTreeSet::new(), Vec::new());
-            self.batches.push(Composed { recipe: key.recipe, composition: composition.clone(), crops, left_out });
+            self.batches.push(Composed { recipe: key.recipe, composition, crops, left_out });
         }
         let batch = &mut self.batches[place];
-        // The first by name, so that the order of the file changes nothing.
-        let name = |id: RecipeId| &self.week.recipe(id).name;
-        if name(key.recipe) < name(batch.recipe) {
-            batch.recipe = key.recipe;
-            // The same shares, in the parts of that recipe.
-            batch.composition = composition;
-        }
         batch.crops.extend(key.mix_for.crop.cloned());
         for left_out in left_out {
             batch.leave_out(left_out, index, key);

@@ -109,7 +109,7 @@ pub(in crate::plan) fn lay_out(week: &Week, cells: &[CellCount], batch_of: &[usi
         lay_out_together(week, class.tray, &members, trays.entry(class.tray).or_default(), &mut layout);
     }
     layout.beyond_sown = layout.sowings.iter().fold(in_litres(0.0), |sum, sowing| {
-        sum + sowing.tray.volume_of(sowing.cells_filled.saturating_sub(sowing.cells.cells))
+        sum + sowing.tray.volume_of(sowing.cells_filled.saturating_sub(u64::from(sowing.cells.cells)))
     });
     layout.trays = trays.into_iter().map(|(tray, count)| (tray.clone(), count)).collect();
     layout.trays.sort_by_key(|(tray, _)| tray.pot);
@@ -120,12 +120,12 @@ pub(in crate::plan) fn lay_out(week: &Week, cells: &[CellCount], batch_of: &[usi
 fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[usize], used: &mut u64, layout: &mut Layout) {
     let fills_whole = |index: usize| week.sowings[index].fill.unwrap_or(week.fill) == Fill::WholeTrays;
     let rows: Vec<u64> =
-        members.iter().map(|index| layout.sowings[*index].cells.cells.div_ceil(tray.row_cells())).collect();
+        members.iter().map(|index| u64::from(layout.sowings[*index].cells.cells).div_ceil(tray.row_cells())).collect();
     for (count, mut portions) in arrange(&rows, tray.rows) {
         // The empty rows go to the last crop, so one that fills whole trays comes last.
         portions.sort_by_key(|portion| fills_whole(members[portion.sowing]));
         let empty = tray.rows - portions.iter().map(|portion| portion.rows).sum::<u64>();
-        let mut map = TrayMap { tray: tray.clone(), number: *used + 1, portions: Vec::new() };
+        let mut map = TrayMap { tray: tray.clone(), number: *used + 1, portions: Vec::with_capacity(portions.len()) };
         let mut from = 1;
         for (place, portion) in portions.iter().enumerate() {
             let index = members[portion.sowing];
@@ -143,6 +143,6 @@ fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[usize], used: &
     }
     for index in members.iter().filter(|index| !fills_whole(**index)) {
         // Only the cells that are sown, not their whole rows.
-        layout.sowings[*index].cells_filled = layout.sowings[*index].cells.cells;
+        layout.sowings[*index].cells_filled = u64::from(layout.sowings[*index].cells.cells);
     }
 }

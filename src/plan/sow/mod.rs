@@ -40,7 +40,7 @@ impl SowingPlan {
     /// The weight of its seed in grams, where the crop's seed count is known.
     pub fn seed_grams(&self) -> Option<f64> {
         let per_gram = self.crop.as_ref()?.seeds_per_gram?;
-        self.cells.seeds.map(|seeds| seeds as f64 / per_gram.to_f64())
+        self.cells.seeds.map(|seeds| f64::from(seeds) / per_gram.to_f64())
     }
 
     /// The crop as the user calls it, with its variety: `tomato 'early red'`.
@@ -65,15 +65,13 @@ impl SowingPlan {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CellCount {
     /// Plants wanted, where the sowing says so.
-    pub plants: Option<u64>,
+    pub plants: Option<u32>,
     /// Cells sown or planted.
-    pub cells: u64,
+    pub cells: u32,
     /// Seeds; `None` for potting on, and where no crop is named.
-    pub seeds: Option<u64>,
-    /// The germination that the cells were worked out with.
-    pub germination: Option<(Fraction, Germination)>,
-    /// The chance that a cell gives a plant, where the cells were worked out from plants.
-    pub chance: Option<f64>,
+    pub seeds: Option<u32>,
+    /// Whose germination the cells were worked out with, where that was from plants.
+    pub germination: Option<Germination>,
 }
 
 /// Whose figure a germination is.
@@ -93,28 +91,29 @@ pub enum Germination {
 
 /// The cells of every sowing.
 pub(super) fn cells(week: &Week, faults: &mut Faults) -> Vec<CellCount> {
-    // Many sowings of a long list ask for the same.
-    let mut known: HashMap<(u64, u64, Fraction), Option<u64>> = HashMap::new();
+    // Many sowings of a long list have the same terms, and many ask for the same.
+    let mut chances = HashMap::new();
+    let mut known: HashMap<(u64, u64, u64), Option<u64>> = HashMap::new();
     let sowings = week.sowings.iter().map(|sowing| {
-        let sown = CellCount { plants: None, cells: 0, seeds: None, germination: None, chance: None };
+        let sown = CellCount { plants: None, cells: 0, seeds: None, germination: None };
         let (cells, count) = match sowing.amount {
             SowingAmount::Cells(cells) => (Some(cells), sown),
             SowingAmount::Trays(trays) => {
                 (trays.checked_mul(sowing.tray.cells).filter(|cells| *cells <= MOST_CELLS), sown)
             }
-            SowingAmount::Potted { plants, spare } => {
-                let wanted = spare.plus(Fraction::ONE).and_then(|factor| factor.times(Fraction::whole(plants)));
+            SowingAmount::Potted(plants) => {
+                let wanted = sowing.spare.plus(Fraction::ONE).and_then(|factor| factor.times(Fraction::whole(plants)));
                 let cells = wanted.and_then(Fraction::ceil).filter(|cells| *cells <= MOST_CELLS);
-                (cells, CellCount { plants: Some(plants), ..sown })
+                (cells, CellCount { plants: Some(small(plants)), ..sown })
             }
             SowingAmount::Plants(plants) => {
-                let germination = germination(sowing);
-                let (usable, surety) = (week.usable(sowing), week.surety(sowing));
-                let p = chance_per_cell(germination.0, sowing.seeds, usable);
-                let cells = *known
-                    .entry((plants, p.to_bits(), surety))
-                    .or_insert_with(|| cells_for(plants, p, surety.to_f64()));
-                (cells, CellCount { plants: Some(plants), germination: Some(germination), chance: Some(p), ..sown })
+                let (p, surety, whose) =
+                    *chances.entry((Arc::as_ptr(&sowing.terms), sowing.crop.as_ref())).or_insert_with(|| {
+                        (chance_of_cell(sowing, week), week.surety(sowing).to_f64(), germination(sowing).1)
+                    });
+                let asked = (plants, p.to_bits(), surety.to_bits());
+                let cells = *known.entry(asked).or_insert_with(|| cells_for(plants, p, surety));
+                (cells, CellCount { plants: Some(small(plants)), germination: Some(whose), ..sown })
             }
         };
         let cells = cells.unwrap_or_else(|| {
@@ -123,15 +122,25 @@ pub(super) fn cells(week: &Week, faults: &mut Faults) -> Vec<CellCount> {
             0
         });
         // Without a crop nothing is said of seed.
-        let is_sown = sowing.crop.is_some() && !matches!(sowing.amount, SowingAmount::Potted { .. });
-        CellCount { cells, seeds: is_sown.then_some(cells * sowing.seeds), ..count }
+        let is_sown = sowing.crop.is_some() && !matches!(sowing.amount, SowingAmount::Potted(_));
+        CellCount { cells: small(cells), seeds: is_sown.then_some(small(cells * sowing.seeds)), ..count }
     });
     sowings.collect()
 }
 
+/// A count of a sowing: up to a hundred seeds for each of [`MOST_CELLS`].
+fn small(count: u64) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
+}
+
+/// The chance that a cell of a sowing gives a plant.
+pub fn chance_of_cell(sowing: &Sowing, week: &Week) -> f64 {
+    chance_per_cell(germination(sowing).0, sowing.seeds, week.usable(sowing))
+}
+
 /// The packet's germination, the user's for the crop, the legal minimum, what is expected of the
 /// crop, or 70 %.
-fn germination(sowing: &Sowing) -> (Fraction, Germination) {
+pub fn germination(sowing: &Sowing) -> (Fraction, Germination) {
     let crop = sowing.crop.as_ref();
     let assumed = Fraction::new(70, 100).unwrap_or(Fraction::ONE);
     let own = crop.and_then(|crop| crop.germination);
@@ -144,4 +153,15 @@ fn germination(sowing: &Sowing) -> (Fraction, Germination) {
         (expected, Germination::Expected),
     ];
     known.into_iter().find_map(|(share, of)| Some((share?, of))).unwrap_or((assumed, Germination::Assumed))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A table may have a million rows, each of which is kept in these three forms.
+    #[test]
+    fn a_row_takes_few_bytes() {
+        assert!(size_of::<Sowing>() + size_of::<SowingPlan>() + size_of::<CellCount>() <= 192);
+    }
 }

@@ -63,37 +63,58 @@ fn trays_for(rows: u64, tray_rows: u64) -> u64 {
     rows.div_ceil(tray_rows)
 }
 
+/// How the remaining rows of a set of sowings lie in the fewest shared trays: their number,
+/// the least filling of the last of them, and the sowing packed last.
+type Packing = (usize, u64, usize);
+
 /// The largest set of sowings that can lie unsplit, by trying every set.
 fn most_unsplit(rows: &[u64], tray_rows: u64) -> Vec<Rest> {
     let trays = trays_for(rows.iter().sum(), tray_rows);
-    let members = |set: usize| rows.iter().enumerate().filter(move |(sowing, _)| set & (1 << sowing) != 0);
+    let rests: Vec<u64> = rows.iter().map(|rows| rows % tray_rows).collect();
+    let mut packings: Vec<Packing> = vec![(0, tray_rows, usize::MAX)];
+    // The full trays and all rows of every set.
+    let mut sums: Vec<(u64, u64)> = vec![(0, 0)];
     // Of sets of one size, the one that splits the largest sowings.
-    let rank = |set: usize| (set.count_ones(), Reverse(members(set).map(|(_, rows)| rows).sum::<u64>()));
-    // For every set of sowings: the fewest shared trays for their remaining rows, the least
-    // filling of the last of them, and the sowing packed last.
-    let mut best = vec![(usize::MAX, u64::MAX, usize::MAX); 1 << rows.len()];
-    best[0] = (0, tray_rows, usize::MAX);
-    let mut chosen = 0_usize;
-    for set in 1..best.len() {
-        for (last, rows) in members(set) {
-            let rest = rows % tray_rows;
-            let (shared, filled, _) = best[set ^ (1 << last)];
-            let fits = filled + rest <= tray_rows;
-            let next = if fits { (shared, filled + rest, last) } else { (shared + 1, rest, last) };
-            best[set] = best[set].min(next);
-        }
-        let full: u64 = members(set).map(|(_, rows)| rows / tray_rows).sum();
-        if full + best[set].0 as u64 <= trays && rank(set) > rank(chosen) {
-            chosen = set;
+    let mut best = (0, (0, Reverse(0)));
+    for set in 1..1_usize << rows.len() {
+        let without = |sowing: u32| set ^ (1 << sowing);
+        let lowest = set.trailing_zeros();
+        let (full, all) = sums[without(lowest)];
+        let rows = rows[lowest as usize];
+        let (full, all) = (full + rows / tray_rows, all + rows);
+        sums.push((full, all));
+        let packing = packed(set, &rests, &packings, tray_rows);
+        packings.push(packing);
+        let rank = (set.count_ones(), Reverse(all));
+        if rank > best.1 && full + packing.0 as u64 <= trays {
+            best = (set, rank);
         }
     }
-    let mut rests = vec![Rest::Split; rows.len()];
+    let (mut chosen, _) = best;
+    let mut laid = vec![Rest::Split; rows.len()];
     while chosen != 0 {
-        let (shared, _, last) = best[chosen];
-        rests[last] = if rows[last].is_multiple_of(tray_rows) { Rest::Empty } else { Rest::Shared(shared - 1) };
+        let (shared, _, last) = packings[chosen];
+        laid[last] = if rests[last] == 0 { Rest::Empty } else { Rest::Shared(shared - 1) };
         chosen ^= 1 << last;
     }
-    rests
+    laid
+}
+
+/// The packing of a set from those of the sets of one sowing less.
+fn packed(set: usize, rests: &[u64], packings: &[Packing], tray_rows: u64) -> Packing {
+    let mut best = (usize::MAX, u64::MAX, usize::MAX);
+    let mut left = set;
+    while left != 0 {
+        let last = left.trailing_zeros() as usize;
+        left &= left - 1;
+        let (shared, filled, _) = packings[set ^ (1 << last)];
+        let fits = filled + rests[last] <= tray_rows;
+        let next = if fits { (shared, filled + rests[last], last) } else { (shared + 1, rests[last], last) };
+        if next < best {
+            best = next;
+        }
+    }
+    best
 }
 
 /// First fit decreasing over the remaining rows: looks at every shared tray once for each

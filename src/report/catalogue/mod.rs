@@ -193,7 +193,7 @@ fn ingredients(catalogue: &Catalogue) -> Listing {
 }
 
 fn salt_list(_: &Catalogue) -> Listing {
-    let entries = salts().iter().map(|SaltEntry { salt, also, .. }| {
+    let entries = salts().map(|SaltEntry { salt, also, .. }| {
         let calcium = salt.has_calcium().then(|| Figure::measured(salt.formula_ca_percent(), 2, PERCENT));
         vec![
             ("salt", "salt", Figure::words(&salt.name)),

@@ -4,7 +4,7 @@ use super::figure::{
     CELSIUS, CENTIMETRE, DOSE, Figure, GRAM_PER_MOLE, LITRE, LITRE_PER_LITRE, MILLILITRE, PERCENT, PH, SPOONED, Unit,
 };
 use super::{Listing, Row, in_us, parts, standing};
-use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, cautions, citations, trap};
+use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, caution, citation, trap};
 use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{Basis, Change, PartsOrDose, Recipe, built_in};
 use crate::report::words::{and, basis_words, capital};
@@ -20,7 +20,7 @@ pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
     let remark = trap(name).map(|trap| trap.remark.as_str());
     let crop = catalogue.meant(name).ok().map(|(crop, _)| show_crop(&crop, remark));
     let ingredient = catalogue.ingredients.find(name).map(|ingredient| show_ingredient(&ingredient));
-    let salts = salts().iter().filter(|entry| entry.is_called(name)).map(show_salt);
+    let salts = salts().filter(|entry| entry.is_called(name)).map(show_salt);
     [recipe, tray, crop, ingredient].into_iter().flatten().chain(salts).collect()
 }
 
@@ -37,8 +37,7 @@ impl Listing {
         if figure.is_empty() {
             return;
         }
-        let cited =
-            source.and_then(|key| citations().get(key).map(|found| (found.cite.as_str(), found.standing.as_str())));
+        let cited = source.and_then(|key| citation(key).map(|found| (found.cite.as_str(), found.standing.as_str())));
         let (shown, cite, standing) = match (source, cited) {
             // `memory` and `common practice` are the standing itself.
             (Some(key), Some((_, standing))) if key == standing => (key.to_owned(), None, Some(standing)),
@@ -141,7 +140,7 @@ fn show_ingredient(ingredient: &Ingredient) -> Listing {
     add("serves", "serves", Figure::word(serves));
     add("salts", "salts", Figure::word(ingredient.rich.then_some("rich")));
     add("note", "remark", Figure::word(ingredient.note.as_ref()));
-    for caution in ingredient.cautions.iter().filter_map(|key| cautions().get(key)) {
+    for caution in ingredient.cautions.iter().filter_map(|key| caution(key)) {
         sheet.add(("caution", "take care"), Figure::words(&caution.text), caution.from.as_deref());
     }
     sheet

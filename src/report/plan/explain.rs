@@ -1,8 +1,8 @@
 //! `--explain`: every step of the volumes, and where the figures come from.
 
 use super::{PlanReport, section};
-use crate::catalogue::{Named, citations};
-use crate::plan::{Batch, Germination, LISTED, SowingPlan};
+use crate::catalogue::{Named, citation};
+use crate::plan::{Batch, Germination, LISTED, SowingPlan, chance_of_cell, germination};
 use crate::report::document::{Document, Table};
 use crate::units::volume::millilitre;
 use crate::units::{Volume, percent, plain, to_litres};
@@ -29,11 +29,11 @@ impl PlanReport<'_> {
             let cells = &sowing.cells;
             Some([
                 sowing.name(),
-                cells.plants?.to_string(),
-                percent(cells.germination?.0),
+                cells.plants.filter(|_| cells.germination.is_some())?.to_string(),
+                percent(germination(written).0),
                 written.seeds.to_string(),
                 percent(self.week.usable(written)),
-                format!("{} %", plain(cells.chance? * 100.0, 1)),
+                format!("{} %", plain(chance_of_cell(written, self.week) * 100.0, 1)),
                 percent(self.week.surety(written)),
                 cells.cells.to_string(),
             ])
@@ -107,12 +107,13 @@ impl PlanReport<'_> {
     /// A line for each crop, by its first sowing.
     fn crop_sources(&self) -> impl Iterator<Item = String> {
         let mut seen = BTreeSet::new();
-        let sowings = self.plan.mixes.layout.sowings.iter().filter_map(|sowing| Some((sowing, sowing.crop.as_ref()?)));
-        let first = sowings.filter(move |(_, crop)| seen.insert(*crop)).take(LISTED);
-        first.map(|(sowing, crop)| {
+        let sowings = self.plan.mixes.layout.sowings.iter().zip(&self.week.sowings);
+        let named = sowings.filter_map(|(sowing, written)| Some((sowing, written, sowing.crop.as_ref()?)));
+        let first = named.filter(move |(.., crop)| seen.insert(*crop)).take(LISTED);
+        first.map(|(sowing, written, crop)| {
             let source = cite(crop.tags.of("mycorrhiza"), None);
             let words = format!("{}: {} by {}, {source}", crop.shown(), crop.mycorrhiza, crop.mycorrhiza_from);
-            let Some((share, from)) = sowing.cells.germination else { return words };
+            let Some(from) = sowing.cells.germination else { return words };
             let from = match from {
                 Germination::Packet => "the packet's",
                 Germination::Own => "your own figure",
@@ -120,7 +121,7 @@ impl PlanReport<'_> {
                 Germination::Expected => "assumed, as the table expects",
                 Germination::Assumed => "assumed",
             };
-            format!("{words}; germination {} ({from})", percent(share))
+            format!("{words}; germination {} ({from})", percent(germination(written).0))
         })
     }
 
@@ -142,7 +143,7 @@ fn packing(batch: &Batch) -> String {
 
 /// A source by its key, or else how a figure stands.
 fn cite(key: Option<&str>, standing: Option<&str>) -> String {
-    match key.and_then(|key| citations().get(key)) {
+    match key.and_then(citation) {
         Some(source) => format!("{} ({})", source.cite, source.standing),
         None => key.or(standing).unwrap_or("own figure").to_owned(),
     }

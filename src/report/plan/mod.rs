@@ -15,11 +15,12 @@ use super::buying;
 use super::document::Document;
 use super::remark::texts;
 use super::words::{and, count, given, needed};
-use super::{Report, Style, csv, json};
+use super::{Format, Report, Style, csv, json};
 use crate::plan::Plan;
 use crate::units::{UnitSystem, plain};
 use crate::week::{RecipeId, Week};
 use serde_json::Value;
+use std::io::{self, Write};
 
 /// A plan and the week it is for.
 pub struct PlanReport<'p> {
@@ -57,12 +58,16 @@ impl Report for PlanReport<'_> {
     }
 
     /// Written straight, not by way of a value: of sowings there may be very many.
-    fn json(&self) -> String {
-        json::render(self)
+    fn write_json(&self, out: &mut dyn Write) -> io::Result<()> {
+        json::write(self, out)
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        csv::records(&view::COLUMNS.split(' ').collect::<Vec<_>>(), self.rows())
+        csv::records(&view::COLUMNS.split(' ').collect::<Vec<_>>(), self.rows()).collect()
+    }
+
+    fn write_csv(&self, out: &mut dyn Write) -> io::Result<()> {
+        csv::write(csv::records(&view::COLUMNS.split(' ').collect::<Vec<_>>(), self.rows()), out)
     }
 }
 
@@ -75,6 +80,16 @@ fn section(document: &mut Document, heading: &str, items: Vec<String>) {
 }
 
 impl PlanReport<'_> {
+    /// Whether a report of this form compares what the week would cost with other ingredients.
+    pub fn compares(week: &Week, format: Format) -> bool {
+        match format {
+            Format::Json => true,
+            Format::Csv => false,
+            // Without a stock file there is no price.
+            Format::Text | Format::Markdown | Format::Html => week.stock.is_some(),
+        }
+    }
+
     fn recipe_of(&self, recipe: RecipeId) -> &str {
         &self.week.recipe(recipe).name
     }

@@ -2,7 +2,7 @@
 
 use super::PlanReport;
 use super::mixing::mix_name;
-use crate::catalogue::{Crop, Handle, Named, Tray, cautions};
+use crate::catalogue::{Crop, Handle, Named, Tray, caution};
 use crate::plan::{
     BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TooCoarse, TrayNote, Warning,
 };
@@ -34,10 +34,10 @@ impl PlanReport<'_> {
     /// The cautions, each after the ingredients that call for it, then those of the soak's salts.
     pub(super) fn cautions(&self) -> Vec<Remark> {
         let called = self.plan.cautions.iter();
-        let called = called.filter_map(|(key, ids)| Some((cautions().get_key_value(key)?, ids)));
-        let remark = called.map(|((key, caution), ids)| {
-            let of_some = on(key, ids, |names| format!("{}: {}", capital(names), uncapital(&caution.text)));
-            of_some.unwrap_or_else(|| Remark::new(key, &caution.text))
+        let remark = called.filter_map(|(key, ids)| {
+            let caution = caution(key)?;
+            let of_some = on(&caution.key, ids, |names| format!("{}: {}", capital(names), uncapital(&caution.text)));
+            Some(of_some.unwrap_or_else(|| Remark::new(&caution.key, &caution.text)))
         });
         let sheet = self.plan.soak.as_ref().and_then(|soaking| soaking.sheet.as_ref());
         remark.chain(sheet.into_iter().flat_map(salt_cautions)).collect()
@@ -49,6 +49,15 @@ impl PlanReport<'_> {
                 "The rack has {} free and these sowings need {trays}: {} too few.",
                 count(*free, "place", "places"),
                 trays - free
+            ),
+            Warning::MuchMix(mix) => format!(
+                "{} of mix is more than any bench makes: look for a slip of a unit or a zero in trays, cells and plants.",
+                needed(*mix, units)
+            ),
+            Warning::ManyPackages(ingredient, packages) => format!(
+                "{packages} packages of {} are more than anyone buys: look for a slip of a unit or a zero in the trays \
+                 and in what a package gives.",
+                ingredient.name
             ),
             Warning::Batch(index, warning) => batch_warning(&self.plan.mixes.batches[*index].name, warning),
             Warning::Late(at) => {

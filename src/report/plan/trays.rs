@@ -54,7 +54,7 @@ impl PlanReport<'_> {
     }
 
     fn sowings(&self) -> Table {
-        let number = |count: Option<u64>| count.map(|count| count.to_string()).unwrap_or_default();
+        let number = |count: Option<u32>| count.map(|count| count.to_string()).unwrap_or_default();
         let row = |sowing: &SowingPlan| {
             [
                 sowing.full_name(),
@@ -77,8 +77,8 @@ impl PlanReport<'_> {
             let crop = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
             let (_, cells, seeds) =
                 sums.entry((crop, &sowing.tray.name, sowing.batch)).or_insert((sowing.crop.as_ref(), 0, 0));
-            *cells += sowing.cells.cells;
-            *seeds += sowing.cells.seeds.unwrap_or(0);
+            *cells += u64::from(sowing.cells.cells);
+            *seeds += u64::from(sowing.cells.seeds.unwrap_or(0));
         }
         let rows = sums.into_iter().map(|((_, tray, batch), (crop, cells, seeds))| {
             let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), (batch + 1).to_string());

@@ -353,20 +353,71 @@ fn a_form_that_a_command_does_not_have_is_refused() {
     );
 }
 
-/// A slip of the pen must not cost a week, a stock file or its log.
+/// What would steer the terminal, turn the reading direction or forge a line is made visible,
+/// wherever an argument or the name of a file is said.
 #[test]
-fn no_result_is_written_over_a_file_of_the_user() {
-    for (name, form) in [("week.yaml", "text"), ("shed.yml", "json"), ("sowings.csv", "text"), ("shed.log.csv", "csv")]
-    {
-        let done = run(["plan", "week.yaml", "--format", form, "--output", name])
-            .file("week.yaml", WEEK)
-            .file(name, if name == "week.yaml" { WEEK } else { "mine" });
-        let kept = if name == "week.yaml" { WEEK } else { "mine" };
-        let done = done.gives(
-            2,
-            "",
-            "error: `--output` names a file that is there and may be your own: give the result another name\n",
-        );
-        assert_eq!(done.file(name).as_deref(), Some(kept));
+fn stray_characters_of_arguments_and_names_are_made_visible() {
+    let clean = |text: &str| {
+        let stray = |c: char| (c.is_control() && c != '\n') || ('\u{202a}'..='\u{202e}').contains(&c);
+        assert!(!text.contains(stray), "{text:?}");
+        assert!(!text.contains("\nforged"), "{text:?}");
+    };
+    let evil = "a\u{1b}[31m\u{202e}b\u{9b}c\nforged";
+    let shown = "a\\u{1b}[31m\\u{202e}b\\u{9b}c\\u{a}forged";
+    for arguments in [
+        &[evil][..],
+        &["list", evil],
+        &["show", evil],
+        &["plan", evil],
+        &["plan", "week.yaml", "--use", evil],
+        &["plan", "week.yaml", evil],
+        &["plan", "week.yaml", "--format", evil],
+        &["scale", evil, "--make", "60 L"],
+        &["scale", "everyday", "--make", evil],
+        &["scale", "everyday", "--tray", evil],
+        &["fill", "everyday", "--tray", "72-cell", "--have", evil],
+        &["soak", "--product", evil],
+        &["soak", "--dry", "1 kg", "--salt", evil],
+        &["feed", "--analysis", evil, "--ppm", "60", "--water", "9 L"],
+        &["check", evil],
+        &["mixed", evil],
+        &["yield", evil, "--before", "2 L", "--after", "1 L"],
+        &["plan", "week.yaml", "-o", &format!("{evil}/x")],
+    ] {
+        let message = run(arguments).file("week.yaml", WEEK).refusal();
+        clean(&message);
+        // Long ones may be broken into lines.
+        assert!(message.contains("\\u{1b}") && message.contains("\\u{202e}"), "{arguments:?}: {message}");
+        // Our own colours stay, and are all that there is.
+        let colored = run([arguments, &["--color", "always"]].concat()).file("week.yaml", WEEK).refusal();
+        let own = ["0", "1", "91", "92", "94", "96"].map(|code| format!("\u{1b}[{code}m"));
+        let plain = own.iter().fold(colored, |text, escape| text.replace(escape, ""));
+        clean(&plain);
+    }
+    let recipe = "recipe: own\nparts: {peat: 1}\n";
+    let result = run(["check", evil]).file(evil, recipe).result();
+    assert_eq!(result, format!("{shown}: recipe `own` is in order\n"));
+    let result = run(["yield", evil, "--before", "2 L", "--after", "1 L"]).file(evil, recipe).result();
+    assert_eq!(result, format!("recipe `own`: yield 50 %, written to {shown}\n"));
+    // A stock file is told with its folder; JSON gives it back as it is.
+    for form in ["text", "markdown", "json", "csv", "html"] {
+        let week = WEEK.replace("everyday", "own").replace("sowings", "stock: shed.yaml\nsowings");
+        let evil = "a\u{1b}[31m\u{202e}b\u{9b}c";
+        let output = run(["mixed", &format!("{evil}/week.yaml"), "--format", form])
+            .file(&format!("{evil}/week.yaml"), week)
+            .file(&format!("{evil}/own.yaml"), recipe)
+            .file(&format!("{evil}/shed.yaml"), "stock: shed\non_hand: {peat: 90 L, vermiculite: 9 L}\n")
+            .done();
+        assert_eq!((output.status, output.stderr.as_str()), (0, ""));
+        clean(&output.stdout);
+        if form == "json" {
+            let report: serde_json::Value = serde_json::from_str(&output.stdout).unwrap();
+            assert_eq!(report["stock"], format!("{evil}/shed.yaml"));
+        }
+        // A label is quoted in the result as it was given.
+        let output = run(["soak", "--product", "5 kg bl\u{202e}ock", "--format", form]).done();
+        assert_eq!(output.stderr, "");
+        clean(&output.stdout);
+        assert!(form != "text" || output.stdout.contains(r"5 kg bl\u{202e}ock"), "{}", output.stdout);
     }
 }

@@ -3,7 +3,9 @@
 use super::WEEK;
 use crate::support::{project, run, shell};
 use std::fs::OpenOptions;
+use std::io::{self, Write};
 use std::process::Stdio;
+use trayful::cli::{DONE, Surroundings};
 
 #[test]
 fn a_week_from_standard_input() {
@@ -86,7 +88,135 @@ fn a_folder_a_missing_file_and_an_unreadable_one() {
     let message = run(["plan", "f"]).file("f/x", "").refusal();
     assert_eq!(message, "error[unreadable]: f: is a folder, not a file\n\n");
     run(["plan", "none.yaml"]).gives(2, "", "error[unreadable]: none.yaml: there is no such file\n\n");
-    // Something that never ends is cut off at the limit of its kind.
-    let message = run(["plan", "/dev/zero"]).refusal();
-    assert!(message.starts_with("error[too-large]: /dev/zero: is larger than 2 MB"), "{message}");
+}
+
+/// Opening a pipe may wait for ever, a device may never end: neither is opened.
+#[test]
+fn pipes_and_devices_are_refused_as_files() {
+    let refused = "is a pipe or a device, not a file\n";
+    let help = " |\n = help: what a pipe gives is read from standard input, which is named `-`\n\n";
+    run(["plan", "/dev/zero"]).gives(2, "", &format!("error[unreadable]: /dev/zero: {refused}{help}"));
+    for command in [
+        "plan pipe",
+        "check pipe",
+        "soak pipe",
+        "fill pipe.yaml --tray 72-cell",
+        "fill everyday --tray 72-cell --stock pipe",
+    ] {
+        let output = shell(&format!("mkfifo pipe pipe.yaml && timeout 20 \"$T\" {command}")).done();
+        assert_eq!((output.status, output.stdout.as_str()), (2, ""), "{command}: {}", output.stderr);
+        assert!(
+            output.stderr.contains("pipe or a device") || output.stderr.contains("no recipe file"),
+            "{}",
+            output.stderr
+        );
+    }
+    for named in ["sowings: pipe", "stock: pipe\nsowings: sowings.csv"] {
+        let week = format!("week: beds\nrecipe: everyday\n{named}\n");
+        let output = shell("mkfifo pipe && timeout 20 \"$T\" plan week.yaml")
+            .file("week.yaml", week)
+            .file("sowings.csv", "crop,tray,cells\nkale,72-cell,70\n")
+            .done();
+        assert!(
+            output.stderr.starts_with(&format!("error[unreadable]: pipe: {refused} --> week.yaml:3:")),
+            "{}",
+            output.stderr
+        );
+        assert_eq!(output.status, 2);
+    }
+    // Standard input by its other name.
+    let file = run(["plan", "week.yaml"]).file("week.yaml", WEEK).result();
+    assert_eq!(run(["plan", "/dev/stdin"]).input(WEEK).result(), file);
+}
+
+/// Only with a terminal or a pipe behind it is there anyone to write to.
+#[test]
+fn a_closed_standard_output_is_a_fault() {
+    for arguments in ["plan week.yaml", "check week.yaml", "list", "--help", "plan --help", "--version", "man"] {
+        let message = shell(&format!("\"$T\" {arguments} >&-")).file("week.yaml", WEEK).refusal();
+        assert_eq!(
+            message,
+            "error: standard output is closed: name a file for the result by `--output FILE`, `/dev/null` for none\n"
+        );
+    }
+    // Given away, it is open; and a file takes the result without it.
+    for arguments in
+        ["plan week.yaml > /dev/null", "plan week.yaml -o sheet.txt >&-", "plan week.yaml >&- -o /dev/null"]
+    {
+        shell(&format!("\"$T\" {arguments}")).file("week.yaml", WEEK).gives(0, "", "");
+    }
+    // A caller may open the null device in any way.
+    shell("\"$T\" plan week.yaml 1<>/dev/null").file("week.yaml", WEEK).gives(0, "", "");
+    // Nothing is left to say it on.
+    assert_eq!(shell("\"$T\" plan week.yaml >&- 2>&-").file("week.yaml", WEEK).done().status, 2);
+}
+
+#[test]
+fn help_on_a_full_standard_output_is_a_fault() {
+    let message = shell("\"$T\" --help > /dev/full").refusal();
+    assert!(message.starts_with("error: the result could not be written: "), "{message}");
+}
+
+/// The zone of the system: nothing it may be set to hangs, grows or stops the program.
+#[test]
+fn a_zone_that_is_none_is_said_and_taken_as_utc() {
+    let week = WEEK.replace("sowings", "mix_on: 2027-07-06 10:00\nsowings");
+    let json = |zone: &str| {
+        let script = format!("mkfifo pipe; TZ=\"{zone}\" timeout 20 \"$T\" plan week.yaml --format json | grep mix_on");
+        shell(&script).file("week.yaml", &week).file("huge", vec![b'T'; 1 << 20]).done()
+    };
+    for zone in ["pipe", ":pipe", "$PWD/pipe", "/dev/zero", ":/dev/zero", "huge", ".", "no/such/zone", "\u{1b}[31m"] {
+        let output = json(zone);
+        assert!(output.stdout.contains("T10:00:00+00:00"), "{zone}: {}", output.stdout);
+        assert!(output.stderr.starts_with("note: `TZ="), "{zone}: {}", output.stderr);
+        assert!(output.stderr.ends_with("` is no time zone: times are taken as UTC\n"), "{zone}: {}", output.stderr);
+        assert!(!output.stderr.contains('\u{1b}'));
+    }
+    for (zone, offset) in [
+        ("", "+00:00"),
+        ("UTC", "+00:00"),
+        ("Europe/Paris", "+02:00"),
+        (":Europe/Paris", "+02:00"),
+        ("/usr/share/zoneinfo/Europe/Paris", "+02:00"),
+        ("EST5EDT,M3.2.0,M11.1.0", "-04:00"),
+    ] {
+        let output = json(zone);
+        assert_eq!(output.stderr, "", "{zone}");
+        assert!(output.stdout.contains(&format!("T10:00:00{offset}")), "{zone}: {}", output.stdout);
+    }
+}
+
+/// The bytes written in all, and those of the longest piece.
+#[derive(Default)]
+struct Pieces {
+    all: usize,
+    longest: usize,
+}
+
+impl Write for Pieces {
+    fn write(&mut self, piece: &[u8]) -> io::Result<usize> {
+        self.all += piece.len();
+        self.longest = self.longest.max(piece.len());
+        Ok(piece.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+/// Of a table with a million rows the result would fill the memory.
+#[test]
+fn a_long_result_is_written_as_it_comes() {
+    let folder = tempfile::tempdir().unwrap();
+    let week = folder.path().join("week.yaml");
+    std::fs::write(&week, "week: long\nrecipe: everyday\nsowings: rows.csv\n").unwrap();
+    let rows = "kale,72-cell,20\n".repeat(5_000);
+    std::fs::write(folder.path().join("rows.csv"), format!("crop,tray,cells\n{rows}")).unwrap();
+    for (format, most) in [("json", 1 << 17), ("csv", 1 << 17)] {
+        let arguments = ["trayful", "plan", week.to_str().unwrap(), "--format", format].map(Into::into);
+        let (mut out, mut err) = (Pieces::default(), Vec::new());
+        assert_eq!(trayful::cli::run(arguments, Surroundings::default(), &mut out, &mut err), DONE);
+        assert!(out.all > 2 * most && out.longest <= most, "{format}: {} of {}", out.longest, out.all);
+    }
 }

@@ -105,7 +105,11 @@ fn tables_with_nothing_in_them() {
         assert!(!output.stderr.is_empty());
     }
     let output = run(["plan", "week.yaml"]).file("week.yaml", WEEK).done();
-    assert_eq!(output.stderr, "error[unreadable]: sowings.csv: there is no such file\n\n");
+    assert_eq!(
+        output.stderr,
+        "error[unreadable]: sowings.csv: there is no such file\n --> week.yaml:3:10\n  |\n3 | sowings: sowings.csv\n  |          \
+         ^^^^^^^^^^^ expected a file that can be read\n\n"
+    );
 }
 
 /// A spreadsheet reads the result without taking a name for a formula.

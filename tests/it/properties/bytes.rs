@@ -194,17 +194,21 @@ fn the_demo_weeks_are_in_order() {
     assert_eq!(pipeline(&demo(SECOND.into(), TABLE.into(), RECIPE.into())), Ok(()));
 }
 
-/// The worst that the bounds allow still prints: the largest cells and parts, the most
-/// lost on the way.
+/// The worst that the bounds allow still prints, the largest parts and the most lost on the way:
+/// a little less than a million cubic metres. What is more is refused.
 #[test]
 fn the_largest_week_prints() {
-    let sowings = "  - {crop: kale, cells: 10000000, tray: big}\n".repeat(300);
-    let week = format!(
-        "week: w\nrecipe: r.yaml\nallowances: {{settling: 100 %, spill: 90 %, sieve_loss: 90 %}}\n\
-         trays: {{big: {{cells: 1, cell: 1000 L, compression: 10}}}}\nsowings:\n{sowings}"
-    );
-    let recipe = "recipe: r\nparts: {peat: 1000000, perlite: 0.000000001}\ndoses: {lime: 1000 g/L}\nyield: 10 %\n\
-                  changes: [{for: kale, sieve: 1 mm}]\n";
-    let files = Memory::default().with("week.yaml", week).with("r.yaml", recipe);
-    assert_eq!(pipeline(&files), Ok(()));
+    let sown = |cells: &str| {
+        let sowings = format!("  - {{crop: kale, cells: {cells}, tray: big}}\n").repeat(300);
+        let week = format!(
+            "week: w\nrecipe: r.yaml\nallowances: {{settling: 100 %, spill: 90 %, sieve_loss: 90 %}}\n\
+             trays: {{big: {{cells: 1, cell: 1 mL, compression: 10}}}}\nsowings:\n{sowings}"
+        );
+        let recipe = "recipe: r\nparts: {peat: 1000000, perlite: 0.0001}\ndoses: {lime: 50 g/L}\nyield: 10 %\n\
+                      changes: [{for: kale, sieve: 1 mm}]\n";
+        pipeline(&Memory::default().with("week.yaml", week).with("r.yaml", recipe))
+    };
+    assert_eq!(sown("333000"), Ok(()));
+    let refused = sown("334000").unwrap_err();
+    assert!(refused.contains("more than 1,000,000 m3 of peat"), "{refused}");
 }

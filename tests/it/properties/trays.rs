@@ -76,7 +76,7 @@ proptest! {
     #![proptest_config(some_cases(256))]
 
     #[test]
-    fn fewest_trays_and_fewest_splits(rows in prop::collection::vec(1_u64..=10, 1..7)) {
+    fn fewest_trays_and_fewest_splits(rows in prop::collection::vec(1_u64..=10, 1..9)) {
         let laid = arrange(&rows, 10);
         check(&rows, 10, &laid);
         prop_assert_eq!(split(&rows, 10, &laid), fewest_splits(&rows, 10));

@@ -5,12 +5,13 @@ use proptest::prelude::*;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::Arc;
 use trayful::plan::{Plan, plan, plan_volume};
 use trayful::source::Memory;
 use trayful::units::mass::gram;
 
 use trayful::units::{Quantity, in_litres, to_litres};
-use trayful::week::{Fill, Inputs, Loaded, Request, Sowing, SowingAmount, load};
+use trayful::week::{Fill, Inputs, Loaded, Request, Sowing, SowingAmount, Terms, load};
 
 /// A host, brassicas, fine seed, a variable, an acid lover, a crop with a change of its own.
 const CROPS: [&str; 12] = [
@@ -66,10 +67,7 @@ fn drawn() -> impl Strategy<Value = Drawn> {
         4 => (1_u64..150).prop_map(SowingAmount::Plants),
         3 => (1_u64..300).prop_map(SowingAmount::Cells),
         2 => (1_u64..4).prop_map(SowingAmount::Trays),
-        1 => (1_u64..60).prop_map(|plants| SowingAmount::Potted {
-            plants,
-            spare: trayful::exact::Fraction::new(5, 100).unwrap(),
-        }),
+        1 => (1_u64..60).prop_map(SowingAmount::Potted),
     ];
     let all = CROPS.len() * TRAYS.len() * RECIPES.len();
     (0..all, amount, prop::option::of(40_u64..=100), 1_u64..4, prop::bool::weighted(0.9))
@@ -88,9 +86,15 @@ fn with_plan<T>(sowings: &[Drawn], whole: bool, then: impl FnOnce(&Plan, &Loaded
             .iter()
             .map(|drawn| Sowing {
                 amount: drawn.amount,
-                germination: drawn.germination.and_then(|percent| trayful::exact::Fraction::new(percent as i64, 100)),
-                seeds: drawn.seeds,
-                share: drawn.share,
+                terms: Arc::new(Terms {
+                    germination: drawn
+                        .germination
+                        .and_then(|percent| trayful::exact::Fraction::new(percent as i64, 100)),
+                    seeds: drawn.seeds,
+                    share: drawn.share,
+                    spare: trayful::exact::Fraction::new(5, 100).unwrap(),
+                    ..Terms::clone(&all[drawn.index].terms)
+                }),
                 ..all[drawn.index].clone()
             })
             .collect();
@@ -135,8 +139,8 @@ proptest! {
             let mut crops = vec![std::collections::BTreeSet::new(); plan.mixes.batches.len()];
             for (index, sowing) in plan.mixes.layout.sowings.iter().enumerate() {
                 crops[sowing.batch].extend(loaded.week.sowings[index].crop.clone());
-                prop_assert!(sowing.cells_filled >= sowing.cells.cells);
-                prop_assert!(whole || sowing.cells_filled == sowing.cells.cells);
+                prop_assert!(sowing.cells_filled >= u64::from(sowing.cells.cells));
+                prop_assert!(whole || sowing.cells_filled == u64::from(sowing.cells.cells));
             }
             for (batch, crops) in plan.mixes.batches.iter().zip(crops) {
                 prop_assert!(!crops.is_empty());

@@ -3,7 +3,7 @@
 
 use super::bench::{catalogue, planned};
 use trayful::exact::Fraction;
-use trayful::plan::{Germination, cells_for, chance_of, chance_per_cell};
+use trayful::plan::{Germination, cells_for, chance_of, chance_per_cell, germination};
 
 fn fraction(decimal: &str) -> Fraction {
     Fraction::from_decimal(decimal.parse().unwrap()).unwrap()
@@ -135,7 +135,7 @@ fn legal_minimum_germination_of_every_crop_listed() {
 /// minimum, what is expected of the crop (rosemary 30 %, memory), 70 % assumed.
 #[test]
 fn the_packets_figure_wins() {
-    let (plan, _) = planned(
+    let (plan, loaded) = planned(
         "week: w\nrecipe: everyday\ncrops: {candytuft: {family: Brassicaceae, germination: 75 %}}\nsowings:\n\
          \x20 - {crop: kale, plants: 50, tray: 72-cell, germination: 95 %}\n\
          \x20 - {crop: candytuft, plants: 50, tray: 72-cell}\n\
@@ -143,7 +143,9 @@ fn the_packets_figure_wins() {
          \x20 - {crop: rosemary, plants: 50, tray: 72-cell}\n\
          \x20 - {crop: cosmos, plants: 50, tray: 72-cell}\n",
     );
-    let found: Vec<_> = plan.mixes.layout.sowings.iter().map(|sowing| sowing.cells.germination.unwrap()).collect();
+    let found: Vec<_> = loaded.week.sowings.iter().map(germination).collect();
+    let whose: Vec<_> = plan.mixes.layout.sowings.iter().map(|sowing| sowing.cells.germination.unwrap()).collect();
+    assert!(found.iter().map(|(_, whose)| *whose).eq(whose));
     let share = |percent| Fraction::new(percent, 100).unwrap();
     assert_eq!(
         found,
@@ -155,9 +157,9 @@ fn the_packets_figure_wins() {
             (share(70), Germination::Assumed)
         ]
     );
-    for sowing in &plan.mixes.layout.sowings {
-        let p = sowing.cells.germination.unwrap().0.to_f64() * 0.9;
-        assert_eq!(Some(sowing.cells.cells), cells_for(50, p, 0.9));
+    for (sowing, (share, _)) in plan.mixes.layout.sowings.iter().zip(found) {
+        let p = share.to_f64() * 0.9;
+        assert_eq!(Some(u64::from(sowing.cells.cells)), cells_for(50, p, 0.9));
     }
     assert!(plan.mixes.layout.sowings[0].cells.cells < plan.mixes.layout.sowings[2].cells.cells);
 }

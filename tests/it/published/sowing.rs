@@ -7,7 +7,7 @@
 use super::bench::{catalogue, planned};
 use trayful::catalogue::Before::{Chill, Nick, Soak};
 use trayful::catalogue::Frost::{HalfHardy, Hardy, Tender};
-use trayful::catalogue::{Crop, Depth, Handle, Light, Pace, citations};
+use trayful::catalogue::{Crop, Depth, Handle, Light, Pace, citation};
 use trayful::exact::Fraction;
 use trayful::plan::Task;
 use trayful::units::length::millimetre;
@@ -34,7 +34,7 @@ fn every_crop_says_how_it_is_sown_and_from_where() {
         assert!(most <= 30.0, "{}", crop.name);
         for value in ["depth", "germinates_at", "emerges", "frost", "weeks", "light", "species", "before"] {
             let source = crop.tags.of(value).unwrap_or_else(|| panic!("{}: {value}", crop.name));
-            assert!(source.starts_with("as ") || citations().contains_key(source), "{}: {source}", crop.name);
+            assert!(source.starts_with("as ") || citation(source).is_some(), "{}: {source}", crop.name);
         }
     }
 }

@@ -8,10 +8,10 @@ use super::{CoirAmount, CoirKind, Product, Soak};
 use crate::coir::{BufferTarget, Model, Salt, SoldAs, Solutes, USUAL_SOAK_HOURS, soak_hours};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::Moment;
-use crate::source::{Fields, FromNode, FromText, Node, Share, Value, parse, words};
+use crate::source::{Fields, FromNode, FromText, Node, Share, Tub, Value, parse, words};
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
-use crate::units::{Fault, Length, Mass, Parsed, Volume, mass, to_litres};
+use crate::units::{Fault, Length, Mass, Parsed, mass, to_litres};
 use jiff::tz::TimeZone;
 use std::sync::Arc;
 
@@ -86,7 +86,7 @@ impl Soak {
         });
         let stated = fields.optional("time_zone");
         let ready = Moment::read(fields, "ready", &|| stated.clone().unwrap_or_else(zone), problems);
-        let tub_l = fields.optional::<Volume>("tub").map(to_litres);
+        let tub_l = fields.optional("tub").map(|Tub(tub)| to_litres(tub));
         let target = fields.optional("target");
         let trial = fields.optional("trial") == Some(Trial::Half);
         let course = fields.get("steps").map(|node| read_steps(node, problems));

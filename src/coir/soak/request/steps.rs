@@ -4,15 +4,19 @@ use super::super::salt_named;
 use super::values::{Hours, SaltAmount, accept, map};
 use crate::coir::{CourseStep, Salt};
 use crate::diagnostic::{Code, Problem, Problems, Span};
-use crate::source::{Fields, FromNode, Node, list};
+use crate::source::{Fields, FromNode, Node, list, no_more_than};
 use crate::units::{Volume, to_litres};
+
+/// The most steps of a course: of a thousand hours each, in a hundred runs, they stay within the calendar.
+const MOST_STEPS: usize = 100;
 
 /// The steps, in order.
 pub(super) fn read_steps(node: &Node<'_>, problems: &Problems) -> Vec<CourseStep> {
     if list(node).is_empty() {
         problems.push(Problem::new(Code::Soak, node.at, "the course has no steps", "at least one step"));
     }
-    list(node).iter().filter_map(|entry| read_step(entry, problems)).collect()
+    let steps = no_more_than(list(node), MOST_STEPS, "steps", node.at, problems);
+    steps.iter().filter_map(|entry| read_step(entry, problems)).collect()
 }
 
 fn read_step(node: &Node<'_>, problems: &Problems) -> Option<CourseStep> {

@@ -2,7 +2,8 @@
 //! of a named sort. A name that may mean another plant is never guessed.
 
 use super::family::{Status, status_of};
-use super::{Catalogue, Crop, Crops, Handle, Trap, key, trap, traps};
+use super::shipped::Shipped;
+use super::{Catalogue, Crop, Handle, Trap, key, trap, traps};
 use crate::diagnostic::{Code, Problem, Span};
 use crate::spelling::slips;
 use std::collections::{BTreeSet, HashMap};
@@ -47,7 +48,7 @@ struct Binomial {
 
 static NAMES: LazyLock<Names> = LazyLock::new(|| {
     let mut names = Names { latin: HashMap::new(), endings: HashMap::new() };
-    for crop in Crops::all_shipped() {
+    for crop in Crop::table().iter() {
         let species = crop.species.as_deref().unwrap_or_default();
         names.add_binomials(species, species, false, &crop.name);
         crop.formerly.iter().for_each(|former| names.add_binomials(former, species, true, &crop.name));

@@ -1,0 +1,87 @@
+//! Texts as a terminal or a page may be given them: what would steer it is made visible.
+
+use std::borrow::Cow;
+use std::path::Path;
+
+/// Whether a character steers the terminal or turns the reading direction instead of being
+/// seen: control characters other than a line end and a tab, the line separators that some
+/// programs count as line ends and others do not, and the bidirectional controls of Unicode
+/// (UAX 9, table 1).
+pub const fn is_stray(c: char) -> bool {
+    match c {
+        '\n' | '\t' => false,
+        '\u{0}'..='\u{1f}' | '\u{7f}'..='\u{9f}' | '\u{2028}' | '\u{2029}' => true,
+        '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => true,
+        _ => false,
+    }
+}
+
+/// A text with every stray character written as its number. Lines and tabs stay.
+///
+/// ```
+/// assert_eq!(trayful::printable::printable("a\u{1b}[1m\tb\u{202e}\n"), "a\\u{1b}[1m\tb\\u{202e}\n");
+/// ```
+pub fn printable(text: &str) -> Cow<'_, str> {
+    escaped(text, is_stray)
+}
+
+/// The same for a text that stands within a line, such as an argument or the name of a file:
+/// a line end or a tab in it is made visible too.
+///
+/// ```
+/// assert_eq!(trayful::printable::within_a_line("a\nerror: b"), "a\\u{a}error: b");
+/// ```
+pub fn within_a_line(text: &str) -> Cow<'_, str> {
+    escaped(text, |c| is_stray(c) || matches!(c, '\n' | '\t'))
+}
+
+/// The name of a file as messages and results say it.
+pub fn shown(path: &Path) -> String {
+    within_a_line(&path.to_string_lossy()).into_owned()
+}
+
+/// The same where the text is owned, without a copy where nothing is stray.
+pub fn made_printable(text: String) -> String {
+    match printable(&text) {
+        Cow::Borrowed(_) => text,
+        Cow::Owned(escaped) => escaped,
+    }
+}
+
+fn escaped(text: &str, stray: impl Fn(char) -> bool) -> Cow<'_, str> {
+    // Nearly every text is of printable ASCII; bytes are counted several at a time.
+    let others = text.bytes().filter(|byte| !matches!(byte, b' '..=b'~')).count();
+    if others == 0 || !text.contains(&stray) {
+        return Cow::Borrowed(text);
+    }
+    let mut escaped = String::with_capacity(text.len() + 8);
+    for c in text.chars() {
+        if stray(c) { escaped.extend(c.escape_unicode()) } else { escaped.push(c) }
+    }
+    Cow::Owned(escaped)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn letters_of_any_script_and_joined_signs_stay() {
+        // Persian and emoji need their joiners, which do not turn the direction.
+        for text in ["grünkohl, 22 °C", "کاشت\u{200c}ها", "👩\u{200d}🌾", "a\tb\n"] {
+            assert!(matches!(printable(text), Cow::Borrowed(same) if same == text));
+        }
+    }
+
+    #[test]
+    fn stray_characters_are_those_of_the_standards() {
+        let stray: Vec<u32> = ('\0'..=char::MAX).filter(|c| is_stray(*c)).map(u32::from).collect();
+        let controls = ('\0'..=char::MAX).filter(|c| c.is_control() && !matches!(c, '\n' | '\t')).map(u32::from);
+        let marks = [0x61c, 0x200e, 0x200f].into_iter();
+        let others = marks.chain(0x2028..=0x202e).chain(0x2066..=0x2069);
+        assert_eq!(
+            stray,
+            controls.chain(others).collect::<std::collections::BTreeSet<_>>().into_iter().collect::<Vec<_>>()
+        );
+    }
+}

@@ -1,0 +1,126 @@
+//! Why nothing could be entered into the log, in words.
+
+use super::log::LogEntry;
+use crate::diagnostic::Rejected;
+use std::io;
+use std::path::PathBuf;
+
+/// Why nothing could be entered, or not all of it.
+#[derive(Debug, thiserror::Error)]
+pub enum LedgerFault {
+    /// A file could not be written or read.
+    #[error("`{}` was not written, and nothing was taken: {error}", path.display())]
+    Untouched {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        error: io::Error,
+    },
+    /// The stock file is the new one, the log is not.
+    #[error(
+        "the stock file is changed, but the log `{}` could not be written: {error}. The next run adds the missing lines",
+        path.display()
+    )]
+    Halfway {
+        /// The log.
+        path: PathBuf,
+        /// Why.
+        error: io::Error,
+    },
+    /// Another run holds the lock.
+    #[error("another run is writing to `{}`; try again when it has ended", .0.display())]
+    Busy(PathBuf),
+    /// The lock cannot be had.
+    #[error(
+        "`{}` keeps two runs apart and cannot be opened, so nothing was changed: {error}. Whoever takes from `{}` must \
+         be allowed to read it and to write to its folder",
+        path.display(),
+        stock.display()
+    )]
+    NoLock {
+        /// The lock.
+        path: PathBuf,
+        /// The stock file.
+        stock: PathBuf,
+        /// Why.
+        error: io::Error,
+    },
+    /// A file is there, but cannot be read.
+    #[error("`{}` cannot be read, so nothing was changed: {error}", path.display())]
+    Unreadable {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        error: io::Error,
+    },
+    /// The log is not one of ours any more.
+    #[error(
+        "line {line} of `{}` {why}. Put the log back as it was; or move it away to start a new one, which knows of no \
+         earlier week",
+        path.display()
+    )]
+    Log {
+        /// The log.
+        path: PathBuf,
+        /// The line, counting from one.
+        line: usize,
+        /// What is wrong with it.
+        why: &'static str,
+    },
+    /// A run was interrupted, and a file edited since.
+    #[error(
+        "a run was interrupted while it wrote `{}`, and the file or its log was edited since: see whether its amounts \
+         are right, then delete `{}`",
+        stock.display(),
+        pending.display()
+    )]
+    Edited {
+        /// The stock file.
+        stock: PathBuf,
+        /// The note.
+        pending: PathBuf,
+    },
+    /// Undoing a file that was edited since.
+    #[error("`{}` was edited since entry {}: put its amounts back by hand", stock.display(), entry.number)]
+    ChangedSince {
+        /// The stock file.
+        stock: PathBuf,
+        /// The entry that stays.
+        entry: Box<LogEntry>,
+    },
+    /// Undoing by hand what the program can undo.
+    #[error("`{}` is as entry {number} left it: `--undo` without `--by-hand` puts its amounts back", stock.display())]
+    NotByHand {
+        /// The stock file.
+        stock: PathBuf,
+        /// The entry that stays.
+        number: u64,
+    },
+    /// The last entry is of another week.
+    #[error(
+        "the last entry of `{}` is number {}, of the week `{}`{}: entries are taken back from the last, each with its \
+         own week file, of that name and day",
+        log.display(),
+        entry.number,
+        entry.week,
+        on_day(entry)
+    )]
+    OtherWeek {
+        /// The log.
+        log: PathBuf,
+        /// The entry that stays.
+        entry: Box<LogEntry>,
+    },
+    /// Every entry is undone, or there is none.
+    #[error("there is no entry to undo in `{}`", .0.display())]
+    NothingToUndo(PathBuf),
+    /// The stock file is no stock file.
+    #[error("{0}")]
+    Rejected(Rejected),
+}
+
+/// ` for 2027-03-06`, where the week says so.
+fn on_day(entry: &LogEntry) -> String {
+    let day = entry.key().day;
+    if day.is_empty() { day } else { format!(" for {day}") }
+}

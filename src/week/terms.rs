@@ -1,0 +1,56 @@
+//! What a sowing says besides its crop, its tray and how many.
+
+use crate::exact::Fraction;
+use crate::source::words;
+
+words! {
+    /// What of a tray is filled.
+    #[derive(Default)]
+    Fill {
+        /// Whole trays.
+        #[default]
+        WholeTrays = "whole trays",
+        /// Only the cells that are sown.
+        SownCells = "sown cells",
+    }
+}
+
+/// How a sowing is sown and filled.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Terms {
+    /// The packet's germination.
+    pub germination: Option<Fraction>,
+    /// Share of seedlings good enough to plant, where it differs from the week's.
+    pub usable: Option<Fraction>,
+    /// Chance of enough plants, where it differs from the week's.
+    pub surety: Option<Fraction>,
+    /// Seeds to a cell.
+    pub seeds: u64,
+    /// The seedlings of a cell stay together and count as one plant.
+    pub clump: bool,
+    /// Overrides which crops an inoculant serves.
+    pub inoculant: Option<bool>,
+    /// Whether it may share a tray.
+    pub share: bool,
+    /// Whether whole trays are filled, where it differs from the week's.
+    pub fill: Option<Fill>,
+    /// Plants to spare in potting on, as a share of those wanted.
+    pub spare: Fraction,
+}
+
+impl Default for Terms {
+    /// A seed to a cell, nothing to spare, and all else as the week says.
+    fn default() -> Self {
+        Self {
+            germination: None,
+            usable: None,
+            surety: None,
+            seeds: 1,
+            clump: false,
+            inoculant: None,
+            share: true,
+            fill: None,
+            spare: Fraction::ZERO,
+        }
+    }
+}

@@ -1,0 +1,170 @@
+//! Each bound: at it a number is taken, beyond it refused in words.
+
+use super::Bench;
+
+const RECIPE: &str = "recipe: own\nparts: {peat: 3, perlite: 1}\n";
+
+/// In the text `#` is the number; each of `taken` is in order there, each of `refused` is not, for the
+/// reason given.
+#[track_caller]
+fn bounded(text: &str, taken: &[&str], refused: &[&str], why: &str) {
+    let bench = Bench::new(&[("own.yaml", RECIPE)]);
+    let check = |number: &str| {
+        bench.write("file.yaml", &text.replace('#', number));
+        bench.run("check @file.yaml")
+    };
+    for number in taken {
+        let said = check(number);
+        assert_eq!(said.code, 0, "{number}: {}", said.err);
+    }
+    for number in refused {
+        let said = check(number);
+        assert!(said.code == 2 && said.err.contains(why), "{number}: {}{}", said.out, said.err);
+    }
+}
+
+fn week(more: &str) -> String {
+    format!("week: w\nrecipe: own\nsowings: [{{crop: kale, cells: 4, tray: 50-cell}}]\n{more}\n")
+}
+
+#[test]
+fn of_a_week() {
+    bounded(&week("tub: # L"), &["0.1", "1000000"], &["0.09", "1000001"], "a tub holds 0.1 L to 1,000 m3");
+    bounded(&week("scoop: # mL"), &["1", "1000000"], &["0.9", "1000001"], "a scoop holds 1 mL to 1 m3");
+    let rack = week("rack: {shelves: #, trays_per_shelf: 1000000}");
+    bounded(&rack, &["1", "1000000"], &["1000001", "9999999999999"], "a rack has at most 1000000 places");
+    let surety = week("allowances: {surety: # %}");
+    bounded(&surety, &["0.01", "99.9999"], &["99.99999"], "a chance to count on is at most 99.9999 %");
+    bounded(&week("mix_on: #-12-31"), &["1900", "2999"], &["1899", "3000", "9999"], "outside the years 1900 to 2999");
+}
+
+#[test]
+fn of_a_crop() {
+    let crop = |keys: &str| {
+        let own = format!("crops: {{x: {{family: Lamiaceae, {keys}}}}}");
+        week(&own).replace("kale", "x") + "mix_on: 2999-12-31\n"
+    };
+    let days = "seed comes up within 1000 days";
+    bounded(&crop("emerges: #"), &["0", "3-1000"], &["1001", "9999999", "4-4294967295"], days);
+    bounded(&crop("weeks: #"), &["1", "6-520"], &["0", "6-521"], "plants are raised for 1 to 520 weeks");
+    bounded(&crop("cells: #"), &["1-100000"], &["0-7", "100001"], "a tray has 1 to 100000 cells");
+    let seeds = "a gram is 0.0001 to 10,000,000 seeds";
+    bounded(&crop("seeds_per_gram: #"), &["0.0001", "10000000"], &["0.00009", "10000001"], seeds);
+}
+
+#[test]
+fn of_an_ingredient_and_a_recipe() {
+    let dry = week("ingredients: {grit: {dry_density: # g/L}}");
+    bounded(&dry, &["1", "23000"], &["0.9"], "a density of 1 g/L to 23 kg/L");
+    bounded(&dry, &[], &["23001"], "a density is 1 mg/L to 23 kg/L");
+    let recipe = |parts: &str, more: &str| format!("recipe: r\nparts: {{peat: {parts}}}\n{more}\n");
+    bounded(&recipe("#", ""), &["0.0001", "1/3", "1000000"], &["0.00009", "1000001", "0.001 %"], "parts are 0.0001 to");
+    let dose = recipe("1", "doses: {lime: #}");
+    let dosed = "a dose is 0.001 mg to 1 kg, or up to 1 L, in a litre";
+    bounded(&dose, &["0.001 mg/L", "1 kg/L", "1 L/L"], &["0.0009 mg/L", "1001 g/L", "1001 mL/L"], dosed);
+    let mesh = recipe("1", "changes: [{for: kale, sieve: # mm}]");
+    bounded(&mesh, &["0.1", "200"], &["201"], "a sieve has meshes of 0.1 to 200 mm");
+    let layer = recipe("1", "changes: [{for: kale, top: {sieve: 3 mm, depth: # mm}}]");
+    bounded(&layer, &["0.1", "10000"], &["0.09", "10001"], "a length is 0.1 mm to 10 m");
+}
+
+#[test]
+fn of_a_package_and_what_is_at_hand() {
+    let package = |gives: &str| format!("stock: s\npackages: {{lime: [{{label: bag, {gives}}}]}}\n");
+    let gives = package("gives: #");
+    bounded(&gives, &["1 mL", "1000 m3"], &["0.9 mL", "1001 m3"], "a package gives 1 mL to 1,000 m3");
+    bounded(&gives, &["0.1 g", "100000 kg"], &["0.09 g", "100001 kg"], "a package gives 0.1 g to 100 t");
+    bounded(&package("gives: 1 L, price: #"), &["0", "10000000"], &["10000001", "1e9"], "`1");
+    let at_hand = "stock: s\non_hand: {peat: #}\n";
+    bounded(
+        at_hand,
+        &["0", "10000000 L", "100 x 10000000 L"],
+        &["101 x 10000000 L"],
+        "at hand are at most 1,000,000 m3",
+    );
+    bounded(at_hand, &[], &["10000001 L"], "a volume is 1 mm3 to 10,000 m3");
+    let bench = Bench::new(&[("own.yaml", RECIPE)]);
+    let fill = |have: &str| bench.run(&format!("fill @own.yaml --tray 72-cell --have perlite=9_L --have peat={have}"));
+    assert_eq!(fill("100_x_10000000_L").code, 0);
+    assert!(fill("101_x_10000000_L").err.contains("at hand are at most"));
+}
+
+#[test]
+fn of_the_command_line() {
+    let bench = Bench::new(&[("own.yaml", RECIPE)]);
+    let code = |line: &str| bench.run(line).code;
+    let feed = |more: &str| code(&format!("feed --analysis 4-1-1 --water 9_L {more}"));
+    assert_eq!(["0.01", "100000", "0.009", "100001"].map(|ppm| feed(&format!("--ppm {ppm}"))), [0, 0, 2, 2]);
+    let thinned = |ratio: &str| feed(&format!("--ppm 50 --injector {ratio}"));
+    assert_eq!(["1:1", "1:100000", "1:0.9", "1:100001"].map(thinned), [0, 0, 2, 2]);
+    let dense = |density: &str| feed(&format!("--ppm 50 --density {density}_g/mL"));
+    assert_eq!(["0.5", "5", "0.4", "5.1"].map(dense), [0, 0, 2, 2]);
+    let analysis = |share: &str| code(&format!("feed --analysis {share}-0-0 --water 9_L --ppm 50"));
+    assert_eq!(["0.01", "100", "0.009", "101"].map(analysis), [0, 0, 2, 2]);
+    let make = |litres: &str| code(&format!("scale @own.yaml --make {litres}_L"));
+    assert_eq!(["0.000001", "10000000", "0.0000009", "10000001"].map(make), [0, 0, 2, 2]);
+}
+
+/// What a cell holds must be what its measures can hold, and what stands on its tray.
+#[test]
+fn of_a_tray() {
+    let tray = |keys: &str| week(&format!("trays: {{own: {{{keys}}}}}")).replace("50-cell", "own");
+    // A block of 50 x 50 x 60 mm is 150 mL.
+    let cell = tray("cells: 50, cell: # mL, top: 50 mm, depth: 60 mm");
+    let block = "but a block 50 mm wide and 60 mm deep holds 150 mL";
+    bounded(&cell, &["30.1", "187.4"], &["29.9", "187.6", "5"], block);
+    let measures = "cells: 50, cell: 60 mL, ";
+    bounded(
+        &tray(&format!("{measures}top: #, depth: 60 mm")),
+        &["38 mm", "3.8 cm", "1.5 in"],
+        &["3.8 m", "9 mm"],
+        "but a block ",
+    );
+    bounded(&tray(&format!("{measures}top: #")), &["38 mm"], &["38 m"], "a length is 0.1 mm to 10 m");
+    bounded(&tray(&format!("{measures}top: #")), &["200 mm"], &["3.8 m"], "3800 mm wide would be 0.004 mm deep");
+    bounded(&tray(&format!("{measures}depth: #")), &["60 mm"], &["0.5 mm", "9 m"], "`own` has cells of 60 mL");
+    let shape = tray("cells: 28, shape: {square: {top: 50 mm, bottom: #, depth: 90 mm}}");
+    bounded(&shape, &["1 mm", "35 mm", "55 mm"], &["35 cm"], "but a block ");
+    let stands = tray("cells: 50, cell: 60 mL, top: 45 mm, footprint: #");
+    bounded(&stands, &["54 x 28 cm", "30 x 25 cm"], &["5.4 x 2.8 cm"], "do not stand on 54 x 28 mm");
+    bounded(&tray("cells: 72, cell: #"), &["13 L"], &["40 L"], "a tray of `own` would hold 2880 L");
+    bounded(&tray("pot: yes, cell: #"), &["0.05 mL", "1000 L"], &["0.04 mL"], "less than 0.05 mL");
+}
+
+/// The table's measures are of the table's cell: with another cell they are no fault.
+#[test]
+fn of_a_cell_in_place_of_the_tables() {
+    let own = |name: &str, cell: &str| week(&format!("trays: {{{name}: {{cell: {cell}}}}}")).replace("50-cell", name);
+    bounded(&own("50-cell", "#"), &["100 mL", "195 mL", "20 mL"], &["20 L"], "");
+    // Nothing is left that tells how wide it is: the area is that of the footprint.
+    let bench = Bench::new(&[("own.yaml", RECIPE), ("week.yaml", &own("50-cell", "195 mL"))]);
+    assert!(bench.run("plan @week.yaml --format json").out.contains("\"estimated\": true"));
+    bench.write("week.yaml", &own("50-cell", "100 mL"));
+    assert!(bench.run("plan @week.yaml --format json").out.contains("\"estimated\": false"));
+}
+
+/// More than any bench makes or buys is said first, and planned; what could no longer be counted is refused.
+#[test]
+fn of_all_together() {
+    let bench = Bench::new(&[("own.yaml", RECIPE)]);
+    let make = |litres: &str| bench.run(&format!("scale @own.yaml --make {litres}_L"));
+    assert!(!make("100000").out.contains("more than any bench makes"));
+    let much = make("100001");
+    assert_eq!(much.code, 0);
+    let first = much.out.lines().position(|line| line.contains("more than any bench makes")).unwrap();
+    let trays = much.out.lines().position(|line| line.starts_with("WHAT") || line.starts_with("MIX")).unwrap();
+    assert!(first < trays, "{}", much.out);
+    let stock = "stock: s\npackages: {perlite: [{label: sachet, gives: 1 mL}], peat: [{label: bag, gives: 40 L}]}\n";
+    bench.write("shed.yaml", stock);
+    let sown = |cells: u64| {
+        bench.write(
+            "week.yaml",
+            &format!("{}stock: shed.yaml\n", week("").replace("cells: 4", &format!("cells: {cells}"))),
+        );
+        bench.run("plan @week.yaml --format json")
+    };
+    assert!(!sown(500).out.contains("many-packages"));
+    let many = sown(50_000);
+    assert!(many.code == 0 && many.out.contains("many-packages"), "{}", many.err);
+    assert!(sown(10_000_000).out.contains("much-mix"));
+}
