@@ -5,19 +5,23 @@ use serde::Serialize;
 use std::io::{self, Write};
 
 /// Writes a value over several lines, with a line end.
+///
+/// # Errors
+/// Where it cannot be written.
 pub fn write(value: &impl Serialize, out: &mut dyn Write) -> io::Result<()> {
     serde_json::to_writer_pretty(Escaping(&mut *out), value)?;
     out.write_all(b"\n")
 }
 
-/// Passes JSON on, stray characters as escapes: they can stand within strings alone, which
-/// the serialiser writes in whole characters.
-struct Escaping<'w>(&'w mut dyn Write);
+/// Escapes stray characters: they can stand within strings alone, each of which is written in
+/// whole characters, and JSON has escapes of its own for them.
+struct Escaping<'o>(&'o mut dyn Write);
 
 impl Write for Escaping<'_> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        match str::from_utf8(bytes) {
-            Ok(text) if !text.is_ascii() && text.contains(is_stray) || text.contains('\u{7f}') => {
+        let plain = bytes.iter().all(|byte| matches!(byte, b' '..=b'~' | b'\n'));
+        match std::str::from_utf8(bytes) {
+            Ok(text) if !plain && text.contains(is_stray) => {
                 let escape = |c: char| if is_stray(c) { format!("\\u{:04x}", u32::from(c)) } else { c.into() };
                 self.0.write_all(text.chars().map(escape).collect::<String>().as_bytes())?;
             }
