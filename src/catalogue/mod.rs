@@ -25,7 +25,7 @@ pub use meaning::{By, Doubt};
 pub use name::key;
 pub(crate) use shipped::Table;
 pub use source::{Citation, SourceTags, citation};
-pub use tray::{Frustum, FrustumKind, Tray};
+pub use tray::{Frustum, FrustumKind, Rim, Tray};
 
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
 use crate::source::{Fields, Node, no_more_than, parse_shipped, text_of};

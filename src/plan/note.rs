@@ -58,6 +58,10 @@ pub enum TrayNote {
     WeighCells,
     /// Blocks whose compression is the catalogue's: press ten.
     PressTen,
+    /// Pots are filled to below their edge.
+    PotRim,
+    /// What their plugs bring is taken off the pots that these go into.
+    Plugs,
     /// Their figure is from memory.
     LowConfidence,
     /// A tray that works out very small or very large.
@@ -209,6 +213,8 @@ codes!(CropNote {
 codes!(TrayNote {
     Self::WeighCells => "weigh-cells",
     Self::PressTen => "press-ten",
+    Self::PotRim => "pot-rim",
+    Self::Plugs => "plugs",
     Self::LowConfidence => "low-confidence",
     Self::OddVolume => "odd-volume",
     Self::TopUnknown => "top-unknown",

@@ -115,6 +115,10 @@ impl Remarks {
         self.note_trays(unweighed, TrayNote::WeighCells);
         self.note_trays(low, TrayNote::LowConfidence);
         self.note_trays(blocks, TrayNote::PressTen);
+        let rims = trays().filter(|tray| tray.pot && tray.is_filled_below_rim()).cloned().collect();
+        self.note_trays(rims, TrayNote::PotRim);
+        let plugs: BTreeSet<_> = week.sowings.iter().filter_map(|sowing| sowing.from.clone()).collect();
+        self.note_trays(plugs.into_iter().collect(), TrayNote::Plugs);
         let odd = trays().filter(|tray| !tray.pot && !PLAUSIBLE_TRAY_L.contains(&to_litres(tray.volume())));
         self.notes.extend(odd.map(|tray| Note::Trays(TrayNote::OddVolume, vec![tray.clone()])));
         let tops = mixes.batches.iter().flat_map(|batch| &batch.tops);

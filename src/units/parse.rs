@@ -473,17 +473,22 @@ pub fn volume_range(text: &str) -> Result<(Volume, Volume), Fault> {
     range(text, |text| volume(text).map(|parsed| parsed.value))
 }
 
+/// A depth of seed, or of a rim: `6 mm`, `0 mm`, `1/4 in`, at most 300 mm.
+///
+/// # Errors
+/// A [`Fault`] that says what is wrong with the number or the unit.
+pub fn depth(text: &str) -> Result<Length, Fault> {
+    const UNITS: &[(&str, f64)] = &[("mm", 1.0), ("cm", 10.0), ("in", 25.4)];
+    let mm = measured(text, "length", UNITS)?;
+    within(Length::new::<millimetre>(mm), mm, (0.0..=300.0, "it is at most 300 mm deep"), text)
+}
+
 /// A range of depths, or one for both ends: `6-13 mm`, `0 mm`, `1/4-1/2 in`.
 ///
 /// # Errors
-/// A [`Fault`] unless one or two lengths stand there, the lower first, of at most 300 mm.
+/// A [`Fault`] unless one or two depths stand there, the lower first.
 pub fn depth_range(text: &str) -> Result<(Length, Length), Fault> {
-    const UNITS: &[(&str, f64)] = &[("mm", 1.0), ("cm", 10.0), ("in", 25.4)];
-    const DEEPEST_MM: f64 = 300.0;
-    range(text, |text| match measured(text, "length", UNITS)? {
-        mm if mm > DEEPEST_MM => Err(Fault::TooLarge(text.trim().to_owned())),
-        mm => Ok(Length::new::<millimetre>(mm)),
-    })
+    range(text, depth)
 }
 
 /// A range of what `one` reads, its unit said once: `130-180 g/L`; or one for both ends.

@@ -6,7 +6,7 @@ use crate::catalogue::{By, Catalogue, Crop, Handle, Origin, StatusFrom, Tray, ex
 use crate::diagnostic::{Problem, Problems, Rejected, Span};
 use crate::recipe::Recipe;
 use crate::source::{Files, Node, text_of};
-use crate::units::Assumption;
+use crate::units::{Assumption, Length};
 use jiff::tz::TimeZone;
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
@@ -116,6 +116,8 @@ pub(super) struct Loader<'i> {
     pub(super) default_recipe: Option<RecipeId>,
     /// The week says `recipe:`, be it one that was refused.
     pub(super) names_recipe: bool,
+    /// How far below their edges pots are filled, where the week says so.
+    pub(super) rim: Option<Length>,
     /// Crops by the word that named them.
     crops: HashMap<String, Handle<Crop>>,
     /// Trays by the word that named them.
@@ -139,6 +141,7 @@ impl<'i> Loader<'i> {
             by_origin: HashMap::new(),
             default_recipe: None,
             names_recipe: false,
+            rim: None,
             crops: HashMap::new(),
             trays: HashMap::new(),
             terms: HashSet::new(),
@@ -198,6 +201,7 @@ impl<'i> Loader<'i> {
             return Some(tray.clone());
         }
         let tray = self.catalogue.tray(node, problems)?;
+        let tray = self.rim.map_or(tray.clone(), |rim| tray.filled_below(rim));
         self.trays.extend(node.text().map(|name| (name.to_owned(), tray.clone())));
         Some(tray)
     }

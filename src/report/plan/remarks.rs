@@ -259,6 +259,11 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>]) -> String {
             "Cell volumes of {names} are the table's; makers differ by 20 to 45 %. Fill ten cells with water, weigh it, \
              and write `cell: {{ten_weigh: ... g}}` under `trays:`."
         ),
+        TrayNote::PotRim => format!(
+            "{} is filled to 1 cm below its edge unless `rim:` says otherwise, in the tray or under `allowances:`.",
+            capital(&names)
+        ),
+        TrayNote::Plugs => format!("What the plugs of {names} bring is not filled into the pots that they go into."),
         TrayNote::PressTen => format!(
             "How much loose mix {names} take varies from 2 to 3 times their size: press ten, note the loose mix they took, \
              and write it over the size of ten as `compression:` under `trays:`."

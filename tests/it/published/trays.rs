@@ -135,6 +135,39 @@ fn soil_blocks() {
     assert!(press_ten("") && !press_ten("trays: {5 cm block: {compression: 2.8}}\n"));
 }
 
+/// A pot of 9 cm, 352 mL to the brim, takes about 223 mL around a plug of 72 mL (derived; pots are
+/// filled to 1 cm below the rim by common practice). A trade figure for such a pot is 0.27 L (read).
+#[test]
+fn pots_are_filled_to_below_the_rim_and_around_their_plugs() {
+    let cell = |tray: &str, rest: &str| {
+        let text = format!("week: w\nrecipe: rich\n{rest}sowings: [{{crop: tomato, potted: 20, tray: {tray}}}]\n");
+        let (plan, loaded) = super::bench::planned(&text);
+        let (sowing, cells) = (&loaded.week.sowings[0], plan.mixes.batches[0].volumes.cells.unwrap());
+        // 20 pots and one in twenty to spare.
+        near(to_litres(cells) / 21.0, to_litres(sowing.cell()), 1e-12);
+        sowing.cell().get::<millilitre>().round() as u64
+    };
+    assert_eq!(cell("9 cm pot", "allowances: {rim: 0 mm}\n"), 352);
+    assert_eq!(cell("9 cm pot", ""), 295);
+    assert_eq!(cell("9 cm pot, from: 72-cell deep", ""), 223);
+    assert_eq!(cell("9 cm pot, from: 72-cell", ""), 245);
+    // A rim of the tray's own wins over the week's, and what is measured is what is filled.
+    assert_eq!(cell("9 cm pot", "allowances: {rim: 0 mm}\ntrays: {9 cm pot: {rim: 10 mm}}\n"), 295);
+    assert_eq!(cell("9 cm pot", "trays: {9 cm pot: {cell: 310 mL}}\n"), 310);
+    assert_eq!(cell("9 cm pot, from: 72-cell", "trays: {9 cm pot: {cell: 310 mL}}\n"), 260);
+    for (sowing, says) in [
+        ("potted: 20, tray: 9 cm pot, from: 15-cell, recipe: rich", ""),
+        ("potted: 20, tray: 6 cm pot, from: 15-cell", "as large as what is filled"),
+        ("plants: 20, tray: 9 cm pot, from: 72-cell", "`from` belongs to potting on"),
+    ] {
+        let text = format!("week: w\nrecipe: rich\nsowings: [{{crop: tomato, {sowing}}}]\n");
+        let files = trayful::source::Memory::default().with("week.yaml", text);
+        let loaded = trayful::week::load(std::path::Path::new("week.yaml"), &files, &[]);
+        let found = loaded.err().map(|rejected| rejected.to_string()).unwrap_or_default();
+        assert!(found.contains(says) && found.is_empty() == says.is_empty(), "{found}");
+    }
+}
+
 /// Read off the same table: a straight prism overstates real cells, which hold 0.60 to
 /// 0.78 of it.
 #[test]
