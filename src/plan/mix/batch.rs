@@ -1,7 +1,7 @@
 //! Batches: one mix for all sowings of the same composition, with its amounts.
 
 use super::sorting::{BatchOf, Composed, Sorting};
-use super::volumes::{Volumes, of_cells};
+use super::volumes::{Cells, Volumes, of_cells};
 use crate::behaviour::packing::{ExpectedYield, expected_yield};
 use crate::catalogue::{Crop, CropChoice, Feeds, Handle, Ingredient, Tray};
 use crate::exact::Fraction;
@@ -149,8 +149,8 @@ pub struct Omission {
 /// The cells that a batch fills: none where a volume is asked for.
 #[derive(Default)]
 pub(in crate::plan) struct FilledCells<'w> {
-    /// The tray, the tray of the plugs and the cells of each variant, by the index of that.
-    by_variant: BTreeMap<usize, (&'w Handle<Tray>, Option<&'w Handle<Tray>>, u64)>,
+    /// The cells of each variant, by the index of that.
+    by_variant: BTreeMap<usize, Cells<'w>>,
     tops: Vec<TopLayer>,
 }
 

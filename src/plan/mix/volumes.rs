@@ -54,12 +54,12 @@ pub(in crate::plan) fn loose_per_cells(loose: Volume, cells: Option<Volume>) -> 
     (cells > 0.0).then(|| to_litres(loose) / cells)
 }
 
+/// Cells that are filled: their tray, the tray of the plugs that are set into them, how many.
+pub(super) type Cells<'t> = (&'t Handle<Tray>, Option<&'t Handle<Tray>>, u64);
+
 /// What the cells of some trays hold beside the plugs that are set into them, and the mix they
 /// take: pressed soil blocks by their compression, everything else by the settling.
-pub(super) fn of_cells<'t>(
-    filled: impl IntoIterator<Item = (&'t Handle<Tray>, Option<&'t Handle<Tray>>, u64)>,
-    settling: Fraction,
-) -> (Volume, Volume) {
+pub(super) fn of_cells<'t>(filled: impl IntoIterator<Item = Cells<'t>>, settling: Fraction) -> (Volume, Volume) {
     // Whole numbers first: the sum of volumes is then the same in any order.
     let mut by_tray: BTreeMap<(&Handle<Tray>, Option<&Handle<Tray>>), u64> = BTreeMap::new();
     for (tray, plug, count) in filled {
