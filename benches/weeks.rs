@@ -63,9 +63,9 @@ fn of_demo() {
 fn of_large_weeks() {
     const BYTES_A_ROW: f64 = 200.0;
     let folder = tempfile::tempdir().unwrap();
-    for format in ["text", "json"] {
+    for format in ["text", "json", "csv", "markdown", "html"] {
         let mut seconds = Vec::new();
-        for (sowings, most_seconds) in [(10_000, 0.04), (100_000, 0.3), (1_000_000, 2.0)] {
+        for (sowings, most_seconds) in [(10_000, 0.04), (100_000, 0.3), (200_000, 2.0)] {
             write_week(folder.path(), sowings);
             let week = folder.path().join("week.yaml");
             let arguments = ["plan", week.to_str().unwrap(), "--format", format];

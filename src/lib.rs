@@ -9,6 +9,7 @@ pub mod cli;
 pub mod coir;
 pub mod diagnostic;
 pub mod exact;
+mod hash;
 pub mod moment;
 pub mod plan;
 pub mod printable;

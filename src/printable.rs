@@ -16,6 +16,13 @@ pub const fn is_stray(c: char) -> bool {
     }
 }
 
+/// Whether a character may not stand in a text that is read, written out or as an escape: a
+/// stray one; a byte-order mark, which the parser of YAML skips within a text; and the two
+/// that it refuses without a place.
+pub const fn has_no_place(c: char) -> bool {
+    is_stray(c) || matches!(c, '\u{feff}' | '\u{fffe}' | '\u{ffff}')
+}
+
 /// A text with every stray character written as its number. Lines and tabs stay.
 ///
 /// ```
@@ -40,7 +47,29 @@ pub fn shown(path: &Path) -> String {
     within_a_line(&path.to_string_lossy()).into_owned()
 }
 
-/// The same where the text is owned, without a copy where nothing is stray.
+/// A cell of a table: a text that a spreadsheet would take for a formula is marked as text; a
+/// number is none.
+///
+/// ```
+/// assert_eq!(["=1+1", "-3.5", "-a"].map(trayful::printable::cell), ["'=1+1", "-3.5", "'-a"]);
+/// ```
+pub fn cell(text: &str) -> Cow<'_, str> {
+    let is_number = || text.parse().is_ok_and(f64::is_finite);
+    match text.starts_with(FORMULA) && !is_number() {
+        true => Cow::Owned(format!("'{text}")),
+        false => Cow::Borrowed(text),
+    }
+}
+
+/// The text of a cell, without its mark.
+pub fn unmarked(cell: &str) -> &str {
+    cell.strip_prefix('\'').filter(|text| text.starts_with(FORMULA)).unwrap_or(cell)
+}
+
+/// How formulas begin.
+const FORMULA: [char; 5] = ['=', '@', '+', '-', '\t'];
+
+/// [`printable`] of a text that is owned, without a copy where nothing is stray.
 pub fn made_printable(text: String) -> String {
     match printable(&text) {
         Cow::Borrowed(_) => text,

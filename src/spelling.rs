@@ -1,8 +1,8 @@
 //! The nearest known spelling.
 
 /// The candidate nearest to a word, if any is near enough to be meant: of those that are, the
-/// one with the fewest slips. Long words have none, and only the first few thousand candidates
-/// are compared: no person's list is longer.
+/// one with the fewest slips. Long words have none, and only the first 4000 candidates are
+/// compared: the tables have fewer, and longer lists come from programs.
 ///
 /// ```
 /// assert_eq!(trayful::spelling::nearest("kail", ["kai lan", "kale", "leek"]), Some("kale"));

@@ -7,6 +7,8 @@ use crate::diagnostic::{Code, Problem, Problems, did_you_mean};
 use crate::source::{Fields, FromText, Node, Value, list, no_more_than, text_of};
 use crate::units::volume::millilitre;
 use crate::units::{Fault, Parsed, Volume, plain, volume};
+use std::cell::LazyCell;
+use std::collections::HashSet;
 
 /// A choice of crops: any clause may match.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -47,7 +49,14 @@ const TRAITS: [Trait; 7] = [
 
 fn words<T: FromText + ToString>(fields: &mut Fields<'_>, key: &'static str) -> Vec<String> {
     let words: Vec<T> = fields.optional(key).unwrap_or_default();
-    words.iter().map(ToString::to_string).collect()
+    let mut named: Vec<String> = Vec::new();
+    for word in words.iter().map(ToString::to_string) {
+        // A word said twice asks for no more, and the list stays as short as there are words.
+        if !named.contains(&word) {
+            named.push(word);
+        }
+    }
+    named
 }
 
 /// Traits, each with the words that match; without words all crops match.
@@ -68,6 +77,15 @@ pub enum CellBound {
 }
 
 impl CropChoice {
+    /// How much is looked at to tell whether it includes a crop: each crop named, each word of a trait.
+    pub(crate) fn looks(&self) -> usize {
+        let looks = self.0.iter().map(|clause| match clause {
+            Clause::Crop(_) => 1,
+            Clause::Traits(traits) => TRAITS.len() + traits.words.iter().map(Vec::len).sum::<usize>(),
+        });
+        looks.sum()
+    }
+
     /// In the words of the file: `seed dust or fine`, `lavender`.
     pub fn in_words(&self) -> String {
         let clauses = self.0.iter().map(|clause| match clause {
@@ -134,7 +152,8 @@ impl CropChoice {
 impl Traits {
     fn read(node: &Node<'_>, crops: &Entries<Crop>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a choice of crops", problems)?;
-        let families = families(fields.list(TRAITS[0].key), crops, problems);
+        let (named, at) = (fields.list(TRAITS[0].key), fields.place(TRAITS[0].key));
+        let families = families(no_more_than(named, MOST_CLAUSES, "families", at, problems), crops, problems);
         let mut words = TRAITS.map(|one| (one.read)(&mut fields, one.key));
         words[0] = families;
         let traits = Self { words, cell: fields.optional("cell") };
@@ -188,17 +207,21 @@ impl Traits {
 /// Families that there are rules for, or that a crop of the user's own has.
 fn families(entries: &[Node<'_>], crops: &Entries<Crop>, problems: &Problems) -> Vec<String> {
     let mut known = Vec::new();
+    // Gathered once, and only if some family has no rule.
+    let own = LazyCell::new(|| -> HashSet<String> {
+        crops.own().filter_map(|crop| crop.family.as_deref().map(str::to_ascii_lowercase)).collect()
+    });
     for entry in entries {
         let Some(family) = text_of(entry, "a botanical family", problems).map(str::trim) else { continue };
-        let is_family = |crop: &Crop| crop.family.as_deref().is_some_and(|own| own.eq_ignore_ascii_case(family));
-        if knows_family(family) || crops.own().any(is_family) {
+        if knows_family(family) || own.contains(&family.to_ascii_lowercase()) {
             known.push(family.to_owned());
             continue;
         }
-        let what = format!("no family is called `{family}`");
-        let help = did_you_mean(family, family_names());
-        problems
-            .push(Problem::new(Code::UnknownCrop, entry.at, what, "a family such as `Brassicaceae`").with_help(help));
+        problems.push_with(|| {
+            let what = format!("no family is called `{family}`");
+            let help = did_you_mean(family, family_names());
+            Problem::new(Code::UnknownCrop, entry.at, what, "a family such as `Brassicaceae`").with_help(help)
+        });
     }
     known
 }

@@ -226,8 +226,8 @@ fn add<T: Shipped>(
     problems: &Problems,
     read: impl Fn(&str, &Node<'_>, &Entries<T>) -> Option<T>,
 ) {
-    let at = entries.first().map(|(_, key, _)| key.at).unwrap_or_default();
-    for &(name, at, value) in no_more_than(entries, MOST_OWN, "entries of a kind", at, problems) {
+    let Some((_, first, _)) = entries.first() else { return };
+    for &(name, at, value) in no_more_than(entries, MOST_OWN, T::table().section(), first.at, problems) {
         let before = problems.len();
         match read(name, value, known) {
             Some(item) => {

@@ -9,6 +9,7 @@
 use super::handle::{Handle, Named};
 use super::name::{fold, key};
 use crate::diagnostic::{Problems, SourceText, Span};
+use crate::hash;
 use crate::source::{Fields, Node, Stated, Value};
 use std::borrow::Cow;
 use std::iter::once;
@@ -60,6 +61,11 @@ impl<T> Table<T> {
             #[cfg(test)]
             text,
         }
+    }
+
+    /// What its entries are called: `trays`.
+    pub(super) fn section(&self) -> &'static str {
+        self.section
     }
 
     /// How many entries there are.
@@ -143,8 +149,8 @@ impl<T> Entry<T> {
 
 /// A hash of a name as it is compared (FNV-1a, by character).
 fn hash(name: &str) -> u64 {
-    let mut hash = 0xcbf2_9ce4_8422_2325;
-    fold(name, |c| hash = (hash ^ u64::from(c)).wrapping_mul(0x100_0000_01b3));
+    let mut hash = hash::START;
+    fold(name, |c| hash = hash::fnv(hash, u64::from(c)));
     hash
 }
 

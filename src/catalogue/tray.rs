@@ -345,7 +345,7 @@ impl Tray {
 
 /// What a cell holds of the block that its width and depth span: a cone holds a quarter, real cells 0.60
 /// to 0.78, and a straight one all of it; a quarter more or less since the width is measured within the
-/// rim or over it. An inch for a centimetre is out of it either way.
+/// rim or over it. Centimetres written as inches, or inches as centimetres, fall outside it.
 const OF_BLOCK: RangeInclusive<f64> = 0.2..=1.25;
 /// Cells beside each other, round ones in staggered rows, take at most 1.16 of their tray by their widths
 /// squared; the rest is for the lip and for measuring.

@@ -1,5 +1,6 @@
 //! What stands on the command line. Only clap's types, nothing checked.
 
+use crate::week::MOST_WANTED;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -108,7 +109,6 @@ impl Command {
     /// An option that stands more often than can be meant, and how often it may stand.
     pub(super) fn too_often(&self) -> Option<(&'static str, usize)> {
         const MOST: usize = 1000;
-        const MOST_WANTED: usize = 100;
         let (options, wanted): (&[(&'static str, &Vec<String>)], &[String]) = match self {
             Self::Plan(args) => (&[], &args.wanted),
             Self::Scale(args) => (&[("--tray", &args.trays)], &args.wanted),

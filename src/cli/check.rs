@@ -5,6 +5,7 @@ use super::{DONE, Failure, Session, soak};
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::plan;
 use crate::printable::shown;
+use crate::recipe::Work;
 use crate::units::in_litres;
 use crate::week::{Checked, Contents};
 use std::collections::BTreeMap;
@@ -42,25 +43,27 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
 /// Does what the command for such a file does, without a report: a week is planned, a soak worked out,
 /// a recipe made up for a volume and for every crop.
 fn carried_out(checked: &Checked, path: &Path) -> Result<(), Rejected> {
-    let refuse = |code, what| Rejected::file(&path.display().to_string(), Problem::of_file(code, what, None));
+    let refuse = |code, what| Rejected::file(&shown(path), Problem::of_file(code, what, None));
     match &checked.contents {
         Contents::Week(loaded) => {
-            let plan = plan::plan(loaded)?;
+            let plan = plan::plan_without_comparison(loaded)?;
             match soak::planned(&plan, loaded) {
-                // Of a soak that the week does not state the plan warns.
+                // Of a soak that the week does not state, the plan only warns.
                 Err(why) if loaded.week.soak.is_some() => Err(refuse(Code::Soak, why)),
                 _ => Ok(()),
             }
         }
         Contents::Recipe(loaded) => {
-            // Made up by name it is refused as an argument is; here it has a file.
+            // A recipe that is asked for by name has no file; this one does, and the fault names it.
             let of_file = |rejected: Rejected| {
                 let faults = rejected.problems().map(|(_, fault)| refuse(fault.code, fault.what.clone()));
                 faults.fold(Rejected::default(), Rejected::and)
             };
-            plan::plan_volume(loaded, None, in_litres(10.0)).map_err(of_file)?;
+            plan::plan_volume_without_comparison(loaded, None, in_litres(10.0)).map_err(of_file)?;
             let recipes = loaded.week.recipes.iter();
-            let fault = recipes.map(|recipe| recipe.fault_of_changes(&loaded.catalogue)).find_map(Result::err);
+            let fault = recipes
+                .map(|recipe| recipe.fault_of_changes(&loaded.catalogue, &mut Work::default()))
+                .find_map(Result::err);
             fault.map_or(Ok(()), |what| Err(refuse(Code::Recipe, what)))
         }
         Contents::Soak(soak) => soak::alone((**soak).clone()).map(|_| ()).map_err(|why| refuse(Code::Soak, why)),

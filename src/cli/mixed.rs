@@ -58,13 +58,17 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let report = MixedReport {
         outcome: &outcome,
         week: &loaded.week.name,
-        stock: &path.display().to_string(),
-        log: &path.with_file_name(ledger.log_path.file_name().unwrap_or_default()).display().to_string(),
+        // As they are: scripts read them, and each form makes them visible.
+        stock: &path.to_string_lossy(),
+        log: &path.with_file_name(ledger.log_path.file_name().unwrap_or_default()).to_string_lossy().into_owned(),
     };
     let style = session.style(false);
     let written = session.write_to(opened, |out| crate::report::write(&report, style, out));
     written.map_err(|failure| failure.after(done_words(&outcome)))?;
-    ledger.close();
+    ledger.close().map_err(|fault| {
+        let done = done_words(&outcome).map(|done| format!("{done}; ")).unwrap_or_default();
+        Failure::Said(format!("{done}{fault}"))
+    })?;
     Ok(match outcome {
         Outcome::Already(_) | Outcome::OtherDay(_) | Outcome::Short { .. } => UNMET,
         _ => DONE,
@@ -147,7 +151,7 @@ impl Run<'_> {
         };
         rows.extend(taken.iter().map(taken_row));
         let stock = rewrite(&ledger.original, &stock, &shed, &self.loaded.catalogue)
-            .map_err(|by_hand| Failure::Said(by_hand_words(&by_hand)))?;
+            .map_err(|by_hand| by_hand_words(&by_hand))?;
         Ok(Outcome::Entered(ledger.enter(rows, stock)?))
     }
 
@@ -174,13 +178,11 @@ impl Run<'_> {
     }
 }
 
-fn by_hand_words(by_hand: &[Rewritten]) -> String {
-    let amounts: Vec<String> =
-        by_hand.iter().map(|change| format!("  {}: {}", change.ingredient.name, change.text)).collect();
-    format!(
+fn by_hand_words(by_hand: &[Rewritten]) -> Failure {
+    Failure::Listed(
         "nothing was taken: the amounts cannot be put into the stock file without changing more than them. Write each \
-         on one line of its own under `on_hand:`, without aliases, and run this again. They would be:\n{}",
-        amounts.join("\n")
+         on one line of its own under `on_hand:`, without aliases, and run this again. They would be:",
+        by_hand.iter().map(|change| format!("{}: {}", change.ingredient.name, change.text)).collect(),
     )
 }
 

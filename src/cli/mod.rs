@@ -15,7 +15,7 @@ mod stocked;
 mod r#yield;
 
 use crate::diagnostic::{Rejected, render as render_faults};
-use crate::printable::{printable, shown};
+use crate::printable::{shown, within_a_line};
 use crate::report::{Format, Report, Style};
 use crate::source::{Disk, Files};
 use crate::stock::Steps;
@@ -101,8 +101,8 @@ pub fn run(
     })
 }
 
-/// The arguments, checked by clap. Its messages quote them: where one may not be shown as it
-/// is, they are parsed once more as they may.
+/// The arguments, checked by clap. Its messages quote them as they are: where one holds a stray
+/// character, the message is that of the same arguments made visible.
 fn parsed(given: &[OsString]) -> Result<Arguments, clap::Error> {
     Arguments::try_parse_from(given).map_err(|error| {
         let shown: Vec<String> = given.iter().map(|argument| shown(Path::new(argument))).collect();
@@ -175,8 +175,10 @@ enum Failure {
     Usage(clap::Error),
     /// Files that cannot be used.
     Rejected(Rejected),
-    /// Anything else, in words.
+    /// Anything else, in words on one line.
     Said(String),
+    /// The same with a list, each entry on a line.
+    Listed(&'static str, Vec<String>),
 }
 
 impl Failure {
@@ -196,7 +198,11 @@ impl Failure {
             Self::Usage(error) if color => error.render().ansi().to_string(),
             Self::Usage(error) => error.render().to_string(),
             Self::Rejected(rejected) => render_faults(rejected, color),
-            Self::Said(text) => format!("error: {}\n", printable(text)),
+            Self::Said(text) => format!("error: {}\n", within_a_line(text)),
+            Self::Listed(text, list) => {
+                let lines = list.iter().map(|entry| format!("  {}\n", within_a_line(entry)));
+                format!("error: {text}\n{}", lines.collect::<String>())
+            }
         }
     }
 }

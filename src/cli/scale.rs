@@ -11,9 +11,13 @@ pub(super) fn run(args: &ScaleArgs, session: &mut Session<'_>) -> Result<u8, Fai
         Request { recipe: &args.recipe, trays: &args.trays, make: args.make.as_deref(), crop: args.crop.as_deref() };
     let requested = session.inputs(session.disk, &args.wanted).request(&request)?;
     let loaded = &requested.loaded;
+    let compared = PlanReport::compares(&loaded.week, session.style(args.explain).format);
+    let crop = requested.crop.as_ref();
     let plan = match requested.make {
-        None => plan::plan(loaded)?,
-        Some(mix) => plan::plan_volume(loaded, requested.crop.as_ref(), mix)?,
+        None if compared => plan::plan(loaded)?,
+        None => plan::plan_without_comparison(loaded)?,
+        Some(mix) if compared => plan::plan_volume(loaded, crop, mix)?,
+        Some(mix) => plan::plan_volume_without_comparison(loaded, crop, mix)?,
     };
     let report = PlanReport { plan: &plan, week: &loaded.week };
     session.report(&report, args.explain)?;

@@ -49,7 +49,7 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
         return Err(Failure::Said("--compare takes a soak file or options, not a week".to_owned()));
     }
     let loaded = session.inputs(session.disk, &args.wanted).week_of(path, source)?;
-    let plan = plan::plan(&loaded)?;
+    let plan = plan::plan_without_comparison(&loaded)?;
     match planned(&plan, &loaded).map_err(Failure::Said)? {
         Some(soaking) => print(soaking, session),
         None => Err(Failure::Said(format!("the mix of `{}` holds no coir", loaded.week.name))),

@@ -4,6 +4,7 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use std::cmp::Ordering;
 use std::fmt;
+use std::hash::{Hash, Hasher};
 
 /// An exact fraction in lowest terms, its denominator positive.
 ///
@@ -16,7 +17,7 @@ use std::fmt;
 /// let sum = third.plus(third).and_then(|two| two.plus(third)).unwrap();
 /// assert_eq!(sum, Fraction::ONE);
 /// ```
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Fraction {
     numerator: Decimal,
     denominator: Decimal,
@@ -56,16 +57,16 @@ impl Fraction {
         Self { numerator: Decimal::from(number), denominator: Decimal::ONE }
     }
 
+    // Both are whole, and integers are far quicker to divide than decimals.
     fn reduced(numerator: Decimal, denominator: Decimal) -> Option<Self> {
         if denominator.is_zero() {
             return None;
         }
-        let divisor = greatest_common_divisor(numerator.abs(), denominator.abs());
-        let sign = if denominator.is_sign_negative() { -Decimal::ONE } else { Decimal::ONE };
-        Some(Self {
-            numerator: (numerator.checked_div(divisor)? * sign).normalize(),
-            denominator: (denominator.checked_div(divisor)? * sign).normalize(),
-        })
+        let (numerator, denominator) = (numerator.mantissa(), denominator.mantissa());
+        let divisor = greatest_common_divisor(numerator.unsigned_abs(), denominator.unsigned_abs());
+        let divisor = i128::try_from(divisor).ok()? * denominator.signum();
+        let whole = |number: i128| Decimal::try_from_i128_with_scale(number / divisor, 0).ok();
+        Some(Self { numerator: whole(numerator)?, denominator: whole(denominator)? })
     }
 
     /// Sum, or `None` if it does not fit.
@@ -134,11 +135,19 @@ impl Fraction {
     }
 }
 
-fn greatest_common_divisor(mut a: Decimal, mut b: Decimal) -> Decimal {
-    while !b.is_zero() {
+/// Of two numbers of which the second is not zero.
+fn greatest_common_divisor(mut a: u128, mut b: u128) -> u128 {
+    while b != 0 {
         (a, b) = (b, a % b);
     }
-    if a.is_zero() { Decimal::ONE } else { a }
+    a
+}
+
+/// Both are whole numbers, of which equal ones have equal mantissas.
+impl Hash for Fraction {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        (self.numerator.mantissa(), self.denominator.mantissa()).hash(state);
+    }
 }
 
 impl PartialOrd for Fraction {

@@ -6,7 +6,7 @@ use crate::catalogue::{Crop, Handle, Tray};
 use crate::diagnostic::Rejected;
 use crate::recipe::MixFor;
 use crate::units::Volume;
-use crate::week::{Loaded, RecipeId};
+use crate::week::{Loaded, RecipeId, small};
 use std::collections::HashMap;
 
 /// How a sowing's mix is told from another's before it is worked out.
@@ -24,7 +24,7 @@ pub(super) struct Demand<'l> {
     /// come out the same.
     pub(super) variants: Vec<VariantKey<'l>>,
     /// The variant of each sowing; none where a volume is asked for.
-    pub(super) variant_of: Vec<usize>,
+    pub(super) variant_of: Vec<u32>,
     /// The cells of each sowing; none where a volume is asked for.
     pub(super) cells: Vec<CellCount>,
     /// The volume of finished mix, where that is asked for.
@@ -44,7 +44,7 @@ impl<'l> Demand<'l> {
             let key = VariantKey { recipe: sowing.recipe, mix_for, from: sowing.from.as_ref() };
             *known.entry(key).or_insert_with(|| {
                 variants.push(key);
-                variants.len() - 1
+                small(variants.len() as u64 - 1)
             })
         });
         let variant_of = variant_of.collect();

@@ -9,6 +9,7 @@ use super::mix::{Batch, Sorting, filled, loose_per_cells};
 use super::sow::{Layout, lay_out};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Rejected};
+use crate::recipe::MixFault;
 use crate::stock::{LARGEST, Use, UsedFor, counted};
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
 use crate::week::{Loaded, Week};
@@ -64,9 +65,20 @@ impl Mixes {
         let week = &loaded.week;
         let mut sorting = Sorting::new(week, wanted, &loaded.catalogue);
         let sorted = sorting.sort(&demand.variants);
+        let too_much =
+            sorted.iter().filter_map(|batch| batch.as_ref().err()).find(|fault| **fault == MixFault::TooMuch);
+        if let (Some(fault), Some(sowing)) = (too_much, week.sowings.first()) {
+            let problem = Problem::new(
+                Code::Recipe,
+                sowing.place.span(),
+                fault.to_string(),
+                "fewer changes of a recipe, with fewer entries",
+            );
+            return Err(Rejected::of(Arc::clone(&sowing.place.source), problem));
+        }
         let mut faults = Faults::default();
         for (sowing, variant) in week.sowings.iter().zip(&demand.variant_of) {
-            if let Err(fault) = sorted[*variant] {
+            if let Err(fault) = sorted[*variant as usize] {
                 faults.push(&sowing.place, fault.to_string(), "a mix with at least one part");
             }
         }
@@ -76,10 +88,11 @@ impl Mixes {
             .collect::<Result<Vec<_>, _>>()
             .map_err(|fault| Rejected::file("RECIPE", Problem::of_file(Code::Recipe, fault.to_string(), None)))?;
         let rank = sorting.in_bench_order();
-        let batch_of: Vec<usize> = demand.variant_of.iter().map(|variant| rank[sorted[*variant].batch]).collect();
+        let of_variant: Vec<usize> = sorted.iter().map(|sorted| rank[sorted.batch]).collect();
+        let batch_of = || demand.variant_of.iter().map(|variant| of_variant[*variant as usize]);
         let layout = match known {
-            Some(known) if known.layout.sowings.iter().map(|s| &s.batch).eq(&batch_of) => Arc::clone(&known.layout),
-            _ => Arc::new(lay_out(week, &demand.cells, &batch_of)),
+            Some(known) if known.layout.sowings.iter().map(|s| s.batch).eq(batch_of()) => Arc::clone(&known.layout),
+            _ => Arc::new(lay_out(week, &demand.cells, batch_of)),
         };
         let filled = filled(demand, &sorted, &rank, &layout.sowings);
         let batches = sorting.measured(filled, demand.volume);
@@ -136,7 +149,7 @@ fn refused(week: &Week, layout: &Layout, what: String) -> Rejected {
     let filled = sowings.map(|(sowing, plan)| (to_litres(plan.tray.volume_of(plan.cells_filled)), &sowing.place));
     match filled.max_by(|(one, _), (other, _)| one.total_cmp(other)) {
         Some((_, place)) => {
-            let problem = Problem::new(Code::Sowing, place.span, what, "fewer or smaller trays");
+            let problem = Problem::new(Code::Sowing, place.span(), what, "fewer or smaller trays");
             Rejected::of(Arc::clone(&place.source), problem)
         }
         None => Rejected::file("RECIPE", Problem::of_file(Code::Recipe, what, None)),

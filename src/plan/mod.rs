@@ -105,6 +105,18 @@ pub fn plan_volume(loaded: &Loaded, crop: Option<&Handle<Crop>>, mix: Volume) ->
     of_demand(&Demand::of_volume(mix, crop), loaded, true)
 }
 
+/// Plans a volume without the comparison that [`plan_without_comparison`] leaves out.
+///
+/// # Errors
+/// As for [`plan_volume`].
+pub fn plan_volume_without_comparison(
+    loaded: &Loaded,
+    crop: Option<&Handle<Crop>>,
+    mix: Volume,
+) -> Result<Plan, Rejected> {
+    of_demand(&Demand::of_volume(mix, crop), loaded, false)
+}
+
 fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Plan, Rejected> {
     let week = &loaded.week;
     let mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
@@ -150,7 +162,7 @@ impl Faults {
             self.0.push(Problems::new(Arc::clone(&place.source)));
             self.0.len() - 1
         });
-        self.0[index].push(Problem::new(Code::Sowing, place.span, what, expected));
+        self.0[index].push(Problem::new(Code::Sowing, place.span(), what, expected));
     }
 
     fn settle(self) -> Result<(), Rejected> {

@@ -10,15 +10,14 @@ pub use built_in::{BUILT_IN, built_in, built_in_text};
 pub use change::{Change, PartsOrDose, Top};
 pub use dose::{Basis, Dose};
 pub use part::Part;
-pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, Why};
+pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, Why, Work};
 
-use crate::catalogue::{Catalogue, Handle, Ingredient, Tray};
+use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, entries, no_more_than};
 use crate::units::percent;
 use part::{Parts, Whole, Yield};
-use std::cmp::Ordering;
 
 /// A mix: parts by loose volume, doses, and changes for some crops.
 #[derive(Clone, Debug)]
@@ -106,37 +105,6 @@ impl Recipe {
             return problems.refuse(Problem::new(Code::Recipe, at, what, "shorter numbers"));
         }
         Some(self)
-    }
-
-    /// Tries the changes for every crop, by volume and in the smallest and the largest cells of the tables.
-    ///
-    /// # Errors
-    /// In words, the first crop for which they leave no mix where the recipe without them has one.
-    pub fn fault_of_changes(&self, catalogue: &Catalogue) -> Result<(), String> {
-        if self.changes.is_empty() {
-            return Ok(());
-        }
-        let unchanged = Self { changes: Vec::new(), ..self.clone() };
-        let by_cell = |one: &&Tray, other: &&Tray| one.cell.partial_cmp(&other.cell).unwrap_or(Ordering::Equal);
-        let ends = [catalogue.trays.iter().min_by(by_cell), catalogue.trays.iter().max_by(by_cell)];
-        let ends = ends.map(|tray| tray.and_then(|tray| catalogue.trays.find(&tray.name)));
-        for crop in catalogue.crops.iter().filter_map(|crop| catalogue.crops.find(&crop.name)) {
-            for tray in [None, ends[0].as_ref(), ends[1].as_ref()] {
-                let is_for = |change: &Change| change.crops.includes(Some(&crop), None, tray.map(|tray| &**tray));
-                if !self.changes.iter().any(is_for) {
-                    continue;
-                }
-                let mix_for = MixFor { crop: Some(&crop), tray, inoculant: None };
-                let made = |recipe: &Self| {
-                    let variant = recipe.variant(&[], mix_for, catalogue)?;
-                    variant.composition.shares().map(|_| ()).ok_or(MixFault::Digits)
-                };
-                if let (Ok(()), Err(fault)) = (made(&unchanged), made(self)) {
-                    return Err(format!("by its changes for {}, {fault}", crop.name));
-                }
-            }
-        }
-        Ok(())
     }
 
     /// Whether one of its parts offers an ingredient as a choice.

@@ -2,9 +2,11 @@
 
 use super::change::PartsOrDose;
 use super::{Basis, Change, Dose, Recipe, Top, default_yield};
-use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Status, Tray};
+use crate::catalogue::{Catalogue, Crop, CropChoice, Handle, Ingredient, Status, Tray};
 use crate::exact::Fraction;
-use crate::units::Length;
+use crate::units::{Length, Rate};
+use std::cmp::Ordering;
+use std::collections::HashSet;
 
 /// What goes into a mix, in proportion.
 #[derive(Clone, Debug, PartialEq)]
@@ -103,6 +105,27 @@ pub enum MixFault {
     /// The fractions outgrew exact arithmetic.
     #[error("the parts have too many digits to be summed exactly")]
     Digits,
+    /// The [`Work`] is used up.
+    #[error("the changes of the recipes name too much to try them for so many crops and trays")]
+    TooMuch,
+}
+
+/// What may still be looked at to make up mixes: entries of `for:` for each crop in each tray, and what a
+/// mix holds for each entry of a change. All of it takes half a second.
+#[derive(Debug)]
+pub struct Work(u64);
+
+impl Default for Work {
+    fn default() -> Self {
+        Self(200_000_000)
+    }
+}
+
+impl Work {
+    fn take(&mut self, looks: usize) -> Result<(), MixFault> {
+        self.0 = self.0.checked_sub(looks as u64).ok_or(MixFault::TooMuch)?;
+        Ok(())
+    }
 }
 
 impl Recipe {
@@ -114,30 +137,93 @@ impl Recipe {
     /// in order.
     ///
     /// # Errors
-    /// [`MixFault`] if no part is left or the parts cannot be summed exactly.
+    /// [`MixFault`] if no part is left, the parts cannot be summed exactly or the work is used up.
     pub fn variant(
         &self,
         wanted: &[Handle<Ingredient>],
         mix_for: MixFor<'_>,
         catalogue: &Catalogue,
+        work: &mut Work,
     ) -> Result<Variant, MixFault> {
-        let mut mix = Mix::for_crop(self, wanted, mix_for, catalogue)?;
-        let (mut sieve, mut top, mut yield_) = (None, None, self.yield_.unwrap_or_else(default_yield));
-        if mix_for.crop.is_some() {
-            let tray = mix_for.tray.map(|tray| &**tray);
-            for change in self.changes.iter().filter(|change| change.crops.includes(mix_for.crop, None, tray)) {
-                mix.apply(change)?;
-                sieve = change.sieve.or(sieve);
-                top = change.top.or(top);
-                yield_ = change.yield_.unwrap_or(yield_);
+        let mix = Mix::for_crop(self, wanted, mix_for, catalogue, work)?;
+        self.changed(mix, &self.changes_for(mix_for, work)?, work)
+    }
+
+    /// The changes that hold for a crop in a tray, by their places.
+    fn changes_for(&self, mix_for: MixFor<'_>, work: &mut Work) -> Result<Vec<usize>, MixFault> {
+        if mix_for.crop.is_none() {
+            return Ok(Vec::new());
+        }
+        let tray = mix_for.tray.map(|tray| &**tray);
+        let mut holding = Vec::new();
+        for (place, Change { crops, .. }) in self.changes.iter().enumerate() {
+            work.take(crops.looks())?;
+            if crops.includes(mix_for.crop, None, tray) {
+                holding.push(place);
             }
         }
+        Ok(holding)
+    }
+
+    /// A mix after some of the changes.
+    fn changed(&self, mut mix: Mix, changes: &[usize], work: &mut Work) -> Result<Variant, MixFault> {
+        let (mut sieve, mut top, mut yield_) = (None, None, self.yield_.unwrap_or_else(default_yield));
+        for change in changes.iter().map(|place| &self.changes[*place]) {
+            let entries = change.drop.len() + change.add.len() + change.set.len();
+            work.take(entries * (mix.parts.len() + mix.doses.len() + entries))?;
+            mix.apply(change)?;
+            sieve = change.sieve.or(sieve);
+            top = change.top.or(top);
+            yield_ = change.yield_.unwrap_or(yield_);
+        }
+        work.take(mix.left_out.len() * (mix.parts.len() + mix.doses.len()))?;
         mix.drop_doses_without_their_base();
         if mix.parts.is_empty() {
             return Err(MixFault::Empty);
         }
         let left_out = mix.really_left_out();
         Ok(Variant { composition: Composition { parts: mix.parts, doses: mix.doses, sieve, yield_ }, top, left_out })
+    }
+
+    /// Tries the changes for every crop, by volume and in the smallest and the largest cells of the tables;
+    /// the same changes to the same mix once.
+    ///
+    /// # Errors
+    /// In words, the first crop for which they leave no mix where the recipe without them has one.
+    pub fn fault_of_changes(&self, catalogue: &Catalogue, work: &mut Work) -> Result<(), String> {
+        if self.changes.is_empty() {
+            return Ok(());
+        }
+        let by_cell = |one: &&Tray, other: &&Tray| one.cell.partial_cmp(&other.cell).unwrap_or(Ordering::Equal);
+        let ends = [catalogue.trays.iter().min_by(by_cell), catalogue.trays.iter().max_by(by_cell)];
+        let ends = ends.map(|tray| tray.and_then(|tray| catalogue.trays.find(&tray.name)));
+        let mut tried = HashSet::new();
+        for crop in catalogue.crops.iter().filter_map(|crop| catalogue.crops.find(&crop.name)) {
+            for tray in [None, ends[0].as_ref(), ends[1].as_ref()] {
+                let mix_for = MixFor { crop: Some(&crop), tray, inoculant: None };
+                let changes = self.changes_for(mix_for, work).map_err(|fault| fault.to_string())?;
+                let mix = match Mix::for_crop(self, &[], mix_for, catalogue, work) {
+                    Ok(mix) => mix,
+                    Err(MixFault::TooMuch) => return Err(MixFault::TooMuch.to_string()),
+                    Err(_) => continue,
+                };
+                if changes.is_empty() || !tried.insert((changes.clone(), mix.amounts())) {
+                    continue;
+                }
+                let mut made = |changes: &[usize]| {
+                    let variant = self.changed(mix.clone(), changes, work)?;
+                    variant.composition.shares().map(|_| ()).ok_or(MixFault::Digits)
+                };
+                match (made(&[]), made(&changes)) {
+                    (Err(MixFault::TooMuch), _) | (_, Err(MixFault::TooMuch)) => {
+                        return Err(MixFault::TooMuch.to_string());
+                    }
+                    (Ok(()), Err(fault)) => return Err(format!("by its changes for {}, {fault}", crop.name)),
+                    _ => {}
+                }
+            }
+        }
+        Ok(())
     }
 }
 
@@ -158,22 +244,41 @@ impl MixFor<'_> {
 
     /// The carrier that takes the share of an ingredient left out: the one it names, or
     /// that one's own where the mix goes without it too, and so on.
-    fn carrier(&self, ingredient: &Handle<Ingredient>, catalogue: &Catalogue) -> Option<Handle<Ingredient>> {
-        let mut seen = vec![ingredient.clone()];
-        loop {
-            let next = catalogue.ingredients.find(seen.last()?.instead.as_deref()?)?;
-            if seen.contains(&next) {
-                return None;
+    fn carrier(
+        &self,
+        ingredient: &Handle<Ingredient>,
+        catalogue: &Catalogue,
+        work: &mut Work,
+    ) -> Result<Option<Handle<Ingredient>>, MixFault> {
+        let named = |by: &Ingredient| by.instead.as_deref().and_then(|name| catalogue.ingredients.find(name));
+        let mut seen = HashSet::from([ingredient.clone()]);
+        let mut next = named(ingredient);
+        while let Some(carrier) = next {
+            // To find a name takes as long as many looks.
+            work.take(100 + looks(&carrier))?;
+            if seen.contains(&carrier) {
+                break;
             }
-            if self.goes_without(&next).is_none() {
-                return Some(next);
+            if self.goes_without(&carrier).is_none() {
+                return Ok(Some(carrier));
             }
-            seen.push(next);
+            next = named(&carrier);
+            seen.insert(carrier);
         }
+        Ok(None)
     }
 }
 
+/// How much is looked at to tell whether an ingredient belongs in a mix.
+fn looks(ingredient: &Handle<Ingredient>) -> usize {
+    1 + ingredient.not_for.len() + ingredient.serves.as_ref().map_or(0, CropChoice::looks)
+}
+
+/// What a mix holds, to be compared.
+type Amounts = (Vec<(Handle<Ingredient>, Fraction)>, Vec<(Handle<Ingredient>, Rate, Basis)>);
+
 /// A mix in the making.
+#[derive(Clone)]
 struct Mix {
     total: Fraction,
     parts: Vec<(Handle<Ingredient>, Fraction)>,
@@ -188,12 +293,14 @@ impl Mix {
         wanted: &[Handle<Ingredient>],
         mix_for: MixFor<'_>,
         catalogue: &Catalogue,
+        work: &mut Work,
     ) -> Result<Self, MixFault> {
         let total = recipe.parts.iter().try_fold(Fraction::ZERO, |sum, part| sum.plus(part.amount));
         let total = total.ok_or(MixFault::Digits)?;
         let mut mix = Self { total, parts: Vec::new(), doses: Vec::new(), left_out: Vec::new() };
         let mut carried = Vec::new();
         for part in &recipe.parts {
+            work.take(part.choices.len() * wanted.len() + part.choices.iter().map(looks).sum::<usize>())?;
             let chosen = part.chosen(wanted);
             let Some(why) = mix_for.goes_without(chosen) else {
                 mix.parts.push((chosen.clone(), part.amount));
@@ -202,7 +309,7 @@ impl Mix {
             let mut in_order = wanted.iter().filter(|id| part.choices.contains(id)).chain(&part.choices);
             let choice = in_order.find(|id| mix_for.goes_without(id).is_none()).cloned();
             mix.parts.extend(choice.clone().map(|choice| (choice, part.amount)));
-            let carrier = if choice.is_none() { mix_for.carrier(chosen, catalogue) } else { None };
+            let carrier = if choice.is_none() { mix_for.carrier(chosen, catalogue, work)? } else { None };
             carried.extend(carrier.clone().map(|carrier| (carrier, part.amount)));
             mix.leave_out_part(chosen, part.amount, choice.or(carrier), why)?;
         }
@@ -211,12 +318,18 @@ impl Mix {
             mix.add_parts(&carrier, amount)?;
         }
         for dose in &recipe.doses {
+            work.take(looks(&dose.ingredient))?;
             match mix_for.goes_without(&dose.ingredient) {
                 None => mix.doses.push(dose.clone()),
                 Some(why) => mix.leave_out_dose(dose.clone(), why),
             }
         }
         Ok(mix)
+    }
+
+    fn amounts(&self) -> Amounts {
+        let doses = self.doses.iter().map(|dose| (dose.ingredient.clone(), dose.rate, dose.basis.clone()));
+        (self.parts.clone(), doses.collect())
     }
 
     fn leave_out_part(
@@ -331,8 +444,7 @@ mod tests {
     use crate::source::{Fields, parse};
     use std::sync::Arc;
 
-    /// The mix of a recipe for a crop in words: parts; doses; what is left out.
-    fn mix(recipe: &str, crop: Option<&str>, wanted: &[&str]) -> String {
+    fn read(recipe: &str) -> (Recipe, Catalogue) {
         let source = Arc::new(SourceText { name: "recipe.yaml".to_owned(), text: format!("recipe: r\n{recipe}") });
         let problems = Problems::new(Arc::clone(&source));
         let mut catalogue = Catalogue::built_in().unwrap();
@@ -341,11 +453,17 @@ mod tests {
         catalogue.add_unless_own(&mut fields, &problems);
         let recipe = Recipe::read(&mut fields, &catalogue, &problems).unwrap();
         assert!(problems.is_empty());
+        (recipe, catalogue)
+    }
+
+    /// The mix of a recipe for a crop in words: parts; doses; what is left out.
+    fn mix(recipe: &str, crop: Option<&str>, wanted: &[&str]) -> String {
+        let (recipe, catalogue) = read(recipe);
         let id = |name: &&str| catalogue.ingredients.find(name).unwrap();
         let wanted: Vec<Handle<Ingredient>> = wanted.iter().map(id).collect();
         let crop = crop.map(|name| catalogue.crops.find(name).unwrap());
         let mix_for = MixFor { crop: crop.as_ref(), ..MixFor::default() };
-        let variant = match recipe.variant(&wanted, mix_for, &catalogue) {
+        let variant = match recipe.variant(&wanted, mix_for, &catalogue, &mut Work::default()) {
             Ok(variant) => variant,
             Err(fault) => return fault.to_string(),
         };
@@ -361,6 +479,59 @@ mod tests {
         });
         let words = [parts.collect::<Vec<_>>(), doses.collect(), left_out.collect()].map(|words| words.join(", "));
         words.join("; ")
+    }
+
+    /// Hundred changes for every crop, each of which names every part twice.
+    fn laborious() -> (Recipe, Catalogue) {
+        let each = |form: &str| (0..10).map(|part| form.replace('#', &part.to_string())).collect::<Vec<_>>().join(", ");
+        let change = format!(
+            "- {{for: {{mycorrhiza: [host, nonhost, variable, ericoid, orchid]}}, drop: [{}], set: {{{}}}}}\n",
+            each("i#"),
+            each("i#: 2")
+        );
+        read(&format!(
+            "ingredients: {{{}}}\nparts: {{{}}}\nchanges:\n{}",
+            each("i#: {kind: bulk}"),
+            each("i#: 1"),
+            change.repeat(100)
+        ))
+    }
+
+    #[test]
+    fn the_same_changes_of_the_same_mix_are_tried_once() {
+        let (recipe, catalogue) = laborious();
+        let mut work = Work::default();
+        recipe.fault_of_changes(&catalogue, &mut work).unwrap();
+        let looked_at = Work::default().0 - work.0;
+        // For five hundred crops and cells the parts and the lists of words, and once the changes.
+        let (words, changes) = (500 * (10 + 100 * (7 + 5)), 100 * 20 * (10 + 20) + 1_000 * 10);
+        assert!(looked_at > 300 * 100 * 12 && looked_at <= words + changes, "{looked_at}");
+    }
+
+    #[test]
+    fn the_work_of_many_mixes_has_one_bound() {
+        let (recipe, catalogue) = laborious();
+        let (kale, leek) = (catalogue.crops.find("kale").unwrap(), catalogue.crops.find("leek").unwrap());
+        let mut work = Work(100_000);
+        let mut made = |crop| {
+            let mix_for = MixFor { crop: Some(crop), ..MixFor::default() };
+            recipe.variant(&[], mix_for, &catalogue, &mut work).map(|_| ())
+        };
+        assert_eq!((made(&kale), made(&leek)), (Ok(()), Err(MixFault::TooMuch)));
+        let fault = recipe.fault_of_changes(&catalogue, &mut Work(100_000)).unwrap_err();
+        assert_eq!(fault, MixFault::TooMuch.to_string());
+        // So has a long chain of what takes the place of what does not serve the crop.
+        let chain = (0..1_000).map(|at| format!("i{at}: {{kind: bulk, serves: {{seed: dust}}, instead: i{}}}", at + 1));
+        let chain = chain.collect::<Vec<_>>().join(", ");
+        let (recipe, catalogue) = read(&format!("ingredients: {{{chain}, i1000: {{kind: bulk}}}}\nparts: {{i0: 1}}\n"));
+        let kale = catalogue.crops.find("kale").unwrap();
+        let mix_for = MixFor { crop: Some(&kale), ..MixFor::default() };
+        let made = |work| recipe.variant(&[], mix_for, &catalogue, &mut Work(work)).map(|_| ());
+        assert_eq!((made(200_000), made(20_000)), (Ok(()), Err(MixFault::TooMuch)));
+        // And what is looked at for changes that do not hold.
+        let (recipe, catalogue) =
+            read(&format!("parts: {{peat: 1}}\nchanges: [{{for: [{}], sieve: 3 mm}}]", ["kale"; 100].join(", ")));
+        assert_eq!(recipe.fault_of_changes(&catalogue, &mut Work(10_000)), Err(MixFault::TooMuch.to_string()));
     }
 
     #[test]

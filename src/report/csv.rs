@@ -1,15 +1,17 @@
 //! Comma-separated values, quoted per RFC 4180.
 
-use crate::printable::made_printable;
+use crate::printable;
 use crate::units;
 use serde_json::Value;
+use std::borrow::Cow;
 use std::io::{self, Write};
 
 /// Writes records as lines.
 pub fn write(records: impl IntoIterator<Item = Vec<String>>, out: &mut dyn Write) -> io::Result<()> {
     let mut writer = ::csv::WriterBuilder::new().flexible(true).from_writer(out);
     for record in records {
-        let written = writer.write_record(record.iter().map(|cell| plain(cell)));
+        let fields = record.iter().try_for_each(|cell| writer.write_field(plain(cell).as_bytes()));
+        let written = fields.and_then(|()| writer.write_record(None::<&[u8]>));
         written.map_err(|error| match error.into_kind() {
             ::csv::ErrorKind::Io(error) => error,
             _ => io::ErrorKind::InvalidData.into(),
@@ -26,14 +28,9 @@ pub fn table(report: &Value, list: &str, columns: &[&str]) -> Vec<Vec<String>> {
     std::iter::once(columns.iter().map(|name| (*name).to_owned()).collect()).chain(rows).collect()
 }
 
-/// A record of the named columns for each row, below a header.
-pub fn records<'r>(
-    columns: &'r [&'r str],
-    rows: impl IntoIterator<Item = Value, IntoIter: 'r>,
-) -> impl Iterator<Item = Vec<String>> + 'r {
-    let header = columns.iter().map(|name| (*name).to_owned()).collect();
-    let record = |row: Value| columns.iter().map(|name| cell(&row[*name])).collect();
-    std::iter::once(header).chain(rows.into_iter().map(record))
+/// The named columns of a row.
+pub fn record(columns: &[&str], row: &Value) -> Vec<String> {
+    columns.iter().map(|name| cell(&row[*name])).collect()
 }
 
 /// A value of JSON as a cell: numbers to six decimals, nothing for null.
@@ -46,10 +43,12 @@ fn cell(value: &Value) -> String {
     }
 }
 
-/// A text that a spreadsheet would take for a formula is marked as text.
-fn plain(cell: &str) -> String {
-    let formula = cell.starts_with(['=', '@', '+', '-', '\t']) && cell.parse::<f64>().is_err();
-    made_printable(if formula { format!("'{cell}") } else { cell.to_owned() })
+/// A text as a spreadsheet and a terminal may be given it.
+fn plain(text: &str) -> Cow<'_, str> {
+    match printable::cell(text) {
+        Cow::Borrowed(text) => printable::printable(text),
+        Cow::Owned(text) => printable::made_printable(text).into(),
+    }
 }
 
 #[cfg(test)]
@@ -68,12 +67,11 @@ mod tests {
     }
 
     #[test]
-    fn rows_stand_below_their_columns() {
+    fn a_row_stands_below_its_columns() {
         let columns = ["name", "cells", "litres"];
-        let records = |rows: &[Value]| records(&columns, rows.to_vec()).collect::<Vec<_>>();
-        assert_eq!(records(&[]), [columns]);
-        let rows = [json!({"litres": 0.1 + 0.2, "cells": 72, "name": "a, \"b\"", "other": 1}), json!({"name": "c"})];
-        assert_eq!(records(&rows), [columns, ["a, \"b\"", "72", "0.3"], ["c", "", ""]]);
+        let row = json!({"litres": 0.1 + 0.2, "cells": 72, "name": "a, \"b\"", "other": 1});
+        assert_eq!(record(&columns, &row), ["a, \"b\"", "72", "0.3"]);
+        assert_eq!(record(&columns, &json!({"name": "c"})), ["c", "", ""]);
     }
 
     #[test]

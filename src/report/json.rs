@@ -2,15 +2,19 @@
 
 use crate::printable::is_stray;
 use serde::Serialize;
-use std::io::{self, Write};
+use std::fmt::Write as _;
+use std::io::{self, BufWriter, Write};
 
 /// Writes a value over several lines, with a line end.
 ///
 /// # Errors
 /// Where it cannot be written.
 pub fn write(value: &impl Serialize, out: &mut dyn Write) -> io::Result<()> {
-    serde_json::to_writer_pretty(Escaping(&mut *out), value)?;
-    out.write_all(b"\n")
+    // The pieces are small and many; they are gathered whole.
+    let mut out = BufWriter::with_capacity(1 << 14, Escaping(out));
+    serde_json::to_writer_pretty(&mut out, value)?;
+    out.write_all(b"\n")?;
+    out.flush()
 }
 
 /// Escapes stray characters: they can stand within strings alone, each of which is written in
@@ -19,11 +23,17 @@ struct Escaping<'o>(&'o mut dyn Write);
 
 impl Write for Escaping<'_> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        let plain = bytes.iter().all(|byte| matches!(byte, b' '..=b'~' | b'\n'));
+        // All of a piece is looked at fast; below the space JSON escapes by itself.
+        let plain = bytes.is_ascii() && !bytes.contains(&0x7f);
         match std::str::from_utf8(bytes) {
             Ok(text) if !plain && text.contains(is_stray) => {
-                let escape = |c: char| if is_stray(c) { format!("\\u{:04x}", u32::from(c)) } else { c.into() };
-                self.0.write_all(text.chars().map(escape).collect::<String>().as_bytes())?;
+                let mut escaped = String::with_capacity(2 * text.len());
+                for c in text.chars() {
+                    // Writing to a text cannot fail.
+                    let _ =
+                        if is_stray(c) { write!(escaped, "\\u{:04x}", u32::from(c)) } else { escaped.write_char(c) };
+                }
+                self.0.write_all(escaped.as_bytes())?;
             }
             _ => self.0.write_all(bytes)?,
         }

@@ -5,6 +5,7 @@ use super::document::{Document, Table};
 use super::remark::texts;
 use super::{Remark, Report, Style, csv};
 use crate::plan::Purchases;
+use crate::printable::within_a_line;
 use crate::stock::{Balance, LogEntry, LogRow};
 use crate::units::volume::us_liquid_quart;
 use crate::units::{Quantity, UnitSystem, plain};
@@ -72,7 +73,7 @@ impl MixedReport<'_> {
     }
 
     fn summary(&self) -> String {
-        let (stock, log) = (file_name(self.stock), file_name(self.log));
+        let [stock, log] = [self.stock, self.log].map(|path| within_a_line(file_name(path)));
         match self.outcome {
             Outcome::Entered(LogEntry { number, .. }) => format!("Taken out of {stock} as entry {number} of {log}."),
             Outcome::Finished(LogEntry { number, .. }) => format!(

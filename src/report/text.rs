@@ -27,8 +27,8 @@ pub fn render(document: &Document, color: bool) -> String {
         }
         after_heading = matches!(block, Block::Heading(_) | Block::Subheading(_));
         match block {
-            Block::Heading(text) => out.push_str(&format!("{}\n", bold(&text.to_uppercase()))),
-            Block::Subheading(text) => out.push_str(&format!("{}\n", bold(&wrap(text, COLUMNS, "").join("\n")))),
+            Block::Heading(text) => lines(&mut out, vec![bold(&wrap(&text.to_uppercase(), COLUMNS, "").join("\n"))]),
+            Block::Subheading(text) => lines(&mut out, vec![bold(&wrap(text, COLUMNS, "").join("\n"))]),
             Block::Paragraph(text) => lines(&mut out, wrap(text, COLUMNS, "")),
             Block::List(items) => {
                 items.iter().for_each(|item| lines(&mut out, wrap(&format!("* {item}"), COLUMNS, "  ")));

@@ -5,6 +5,7 @@ mod files;
 mod identity;
 mod original;
 mod read;
+mod regular;
 mod text;
 mod value;
 pub mod write;
@@ -15,11 +16,13 @@ pub use files::{Disk, Files, Memory};
 pub use identity::{Identity, one_place};
 pub use original::{Edit, Original, edited};
 pub use read::{Fields, Stated};
+pub(crate) use regular::regular_file_if_there;
 pub(crate) use text::regular_file;
 pub use text::{FileKind, is_standard_input, is_yaml};
 pub use value::{
     FromNode, FromText, Mesh, PerGram, PositiveShare, Prose, Scoop, Share, Tub, argument, entries, kind_of, list,
     text_of, value,
 };
-pub(crate) use value::{above_zero, figures, no_more_than, words};
+pub(crate) use value::{above_zero, figures, no_more_than, too_many, words};
+pub(crate) use yaml::INTO_A_TABLE;
 pub use yaml::{Node, Value, parse, parse_shipped};

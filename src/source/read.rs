@@ -3,7 +3,7 @@
 use super::value::{FromNode, Prose, entries, list};
 use super::yaml::{Node, Value};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 /// The keys of a map, to be asked for one by one; [`Fields::finish`] reports the rest.
 pub struct Fields<'n> {
@@ -11,7 +11,7 @@ pub struct Fields<'n> {
     at: Span,
     /// Each key, where it stands if in this map, and its value.
     entries: Vec<(&'n str, Option<Span>, &'n Node<'n>)>,
-    /// The keys that were asked for, each once.
+    /// The keys that were asked for, some of them twice.
     known: Vec<&'static str>,
     problems: &'n Problems,
     /// Faults that were found before the map was opened.
@@ -99,9 +99,7 @@ impl<'n> Fields<'n> {
 
     /// The node of a key, if it is there and not empty.
     pub fn get(&mut self, key: &'static str) -> Option<&'n Node<'n>> {
-        if !self.known.contains(&key) {
-            self.known.push(key);
-        }
+        self.known.push(key);
         self.entry(key).map(|(_, value)| value).filter(|value| !matches!(value.value, Value::Null))
     }
 
@@ -140,9 +138,11 @@ impl<'n> Fields<'n> {
         for (name, own, _) in &self.entries {
             if let Some(at) = own.filter(|_| !self.known.contains(name)) {
                 self.problems.push_with(|| {
+                    let mut seen = HashSet::new();
+                    let known: Vec<_> = self.known.iter().copied().filter(|key| seen.insert(*key)).collect();
                     let help = slip(name)
-                        .or_else(|| did_you_mean(name, self.known.iter().copied()))
-                        .or_else(|| Some(format!("{} may have: {}", self.what, self.known.join(", "))));
+                        .or_else(|| did_you_mean(name, known.iter().copied()))
+                        .or_else(|| Some(format!("{} may have: {}", self.what, known.join(", "))));
                     let what = format!("`{name}` is not a key of {}", self.what);
                     Problem::new(Code::UnknownKey, at, what, "a known key").with_help(help)
                 });

@@ -1,9 +1,10 @@
 //! Reading a file within bounds: size, encoding, line ends.
 
 use super::Identity;
+use super::regular::regular_file_if_there;
 use crate::diagnostic::{Code, Problem, Rejected, SourceText, Span};
-use crate::printable::{is_stray, shown};
-use std::fs::{self, File, Metadata};
+use crate::printable::{has_no_place, shown};
+use std::fs::{File, OpenOptions};
 use std::io::{self, ErrorKind, Read};
 use std::path::Path;
 use std::sync::Arc;
@@ -18,7 +19,8 @@ pub enum FileKind {
 }
 
 impl FileKind {
-    const fn limit(self) -> u64 {
+    /// The most bytes of a file.
+    pub const fn limit(self) -> u64 {
         match self {
             Self::Yaml => 2 << 20,
             Self::Csv => 64 << 20,
@@ -57,18 +59,10 @@ fn standard_input(limit: u64) -> io::Result<(Vec<u8>, Option<Identity>)> {
     Ok((bounded(&mut io::stdin().lock(), limit)?, identity))
 }
 
-/// The bytes of a regular file of at most so many, and which file it is. Nothing else is
-/// opened: a pipe may keep its reader waiting for ever, and a device may never end.
+/// The bytes of a regular file of at most so many, and which file it is.
 pub(crate) fn regular_file(path: &Path, limit: u64) -> io::Result<(Vec<u8>, Option<Identity>)> {
-    let regular = |meta: &Metadata| match meta {
-        meta if meta.is_file() => Ok(()),
-        meta if meta.is_dir() => Err(io::Error::from(ErrorKind::IsADirectory)),
-        _ => Err(io::Error::from(ErrorKind::Unsupported)),
-    };
-    regular(&fs::metadata(path)?)?;
-    let mut file = File::open(path)?;
-    let meta = file.metadata()?;
-    regular(&meta)?;
+    let (mut file, meta) =
+        regular_file_if_there(path, OpenOptions::new().read(true))?.ok_or(io::Error::from(ErrorKind::NotFound))?;
     if meta.len() > limit {
         return Err(io::Error::from(ErrorKind::FileTooLarge));
     }
@@ -122,9 +116,7 @@ pub(super) fn checked(name: &str, bytes: Vec<u8>) -> Result<Arc<SourceText>, Rej
     }
     // YAML counts U+0085, U+2028 and U+2029 as line ends, other programs do not:
     // the line numbers of messages would differ from the user's editor.
-    // The YAML parser skips a byte-order mark within a text, and refuses the other two without a place.
-    let is_refused = |c: char| is_stray(c) || matches!(c, '\u{feff}' | '\u{fffe}' | '\u{ffff}');
-    if let Some((at, c)) = text.char_indices().find(|(_, c)| is_refused(*c)) {
+    if let Some((at, c)) = text.char_indices().find(|(_, c)| has_no_place(*c)) {
         let what = format!("the character U+{:04X} has no place in a text", u32::from(c));
         return Err(bad_character(name, text, at, what, "delete it"));
     }

@@ -288,9 +288,13 @@ pub(crate) fn no_more_than<'e, T>(entries: &'e [T], most: usize, what: &str, at:
     if entries.len() <= most {
         return entries;
     }
-    let found = format!("{} {what} are too many", entries.len());
-    problems.push(Problem::new(Code::TooMany, at, found, format!("at most {most} {what}")));
+    problems.push(too_many(entries.len(), most, what, at));
     &[]
+}
+
+/// The fault of so many entries where only `most` may be.
+pub(crate) fn too_many(count: usize, most: usize, what: &str, at: Span) -> Problem {
+    Problem::new(Code::TooMany, at, format!("{count} {what} are too many"), format!("at most {most} {what}"))
 }
 
 /// The entries of a list; a single value counts as a list of one.

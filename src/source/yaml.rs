@@ -7,7 +7,7 @@
 //! every scalar as it was written.
 
 use crate::diagnostic::{Code, Problem, Problems, Span};
-use crate::printable::is_stray;
+use crate::printable::has_no_place;
 use serde::Deserialize;
 use serde::de::{self, DeserializeSeed, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::borrow::Cow;
@@ -29,6 +29,9 @@ const DEEPEST: usize = 40;
 /// the square of nested brackets. The sum of what is open over the bytes of a file is held to
 /// what the largest file has that is nested as deep as it may be, which takes a fifth of a second.
 const MOST_OPEN: usize = 100_000_000;
+
+/// What to do with more sowings than a file may list.
+pub(crate) const INTO_A_TABLE: &str = "long lists of sowings go into a CSV file: `sowings: sowings.csv`";
 
 const TOO_DEEP: &str = "the entries are nested too deep";
 const TOO_MANY: &str = "more entries than a file may have";
@@ -118,7 +121,7 @@ fn first_reading(text: &str) -> Result<(Node<'_>, bool), serde_yaml::Error> {
     let mut state = Reading::of(text);
     let node = First(&mut state).deserialize(serde_yaml::Deserializer::from_str(text))?;
     // Where an empty value stands in a list is seen in the second reading only.
-    Ok((node, state.rewritten || (state.numbers && state.empty)))
+    Ok((node, state.rewritten || (state.sought > 0 && state.empty)))
 }
 
 /// The document of that shape with every scalar as it is written.
@@ -212,8 +215,7 @@ fn nested_too_deep(at: usize) -> Problem {
 }
 
 fn too_many(at: usize) -> Problem {
-    let help = "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned();
-    Problem::new(Code::Syntax, Span::new(at, at + 1), TOO_MANY, "fewer").with_help(Some(help))
+    Problem::new(Code::Syntax, Span::new(at, at + 1), TOO_MANY, "fewer").with_help(Some(INTO_A_TABLE.to_owned()))
 }
 
 /// What in a text is more than the parser can take.
@@ -357,8 +359,8 @@ struct Reading<'t> {
     repeats: bool,
     /// Whether the last scalar ended there: not one that the parser put together.
     found: bool,
-    /// Whether there are numbers or booleans, whose text the parser does not hand on.
-    numbers: bool,
+    /// How many numbers or booleans were sought in the text, since the parser does not hand theirs on.
+    sought: usize,
     /// Whether there are empty values.
     empty: bool,
     /// The text or place of a number was not found.
@@ -368,8 +370,8 @@ struct Reading<'t> {
 impl<'t> Reading<'t> {
     fn of(text: &'t str) -> Self {
         let repeats = text.contains(['&', '*']);
-        let (found, numbers, empty, rewritten) = (true, false, false, false);
-        Self { text, budget: MOST_BYTES, depth: 0, last: 0, found, repeats, numbers, empty, rewritten }
+        let (found, sought, empty, rewritten) = (true, 0, false, false);
+        Self { text, budget: MOST_BYTES, depth: 0, last: 0, found, repeats, sought, empty, rewritten }
     }
 
     /// An entry with so many bytes of text.
@@ -383,10 +385,17 @@ impl<'t> Reading<'t> {
     /// Between two scalars stand only closing quotes, white space, comments, marks, empty
     /// values and what names a repetition or a tag; of these the marks and comments are
     /// passed over, and no other begins as a number does. A text that repeats itself is
-    /// left to the second reading, since a repeated scalar stands elsewhere.
-    fn next_word(&self) -> Option<Span> {
+    /// left to the second reading, since a repeated scalar stands elsewhere. After the first
+    /// that was not found none is sought: `last` stays, and all behind it would be passed again.
+    fn next_word(&mut self) -> Option<Span> {
+        if self.rewritten {
+            return None;
+        }
+        self.sought += 1;
+        if !self.found || self.repeats {
+            return None;
+        }
         let mut rest = self.text[self.last..].trim_start_matches(['"', '\'']);
-        rest = if self.found && !self.repeats { rest } else { return None };
         loop {
             rest = rest.trim_start_matches(|c: char| c.is_ascii_whitespace() || ":,[]{}?".contains(c));
             rest = match rest.strip_prefix('#') {
@@ -409,11 +418,13 @@ fn place(value: &str, text: &str) -> Option<Span> {
     (start + value.len() <= text.len()).then(|| Span::new(start, start + value.len()))
 }
 
-/// Written as an escape a control character is not seen in the file, but would reach
-/// the terminal.
-fn no_control<E: de::Error>(value: &str) -> Result<(), E> {
-    match value.chars().find(|c| is_stray(*c)) {
-        Some(c) => Err(E::custom(format_args!("a text holds the control character U+{:04X}", u32::from(c)))),
+/// Written as an escape such a character is not seen in the file, but would reach the terminal,
+/// or the log, which then could not be read.
+fn all_have_a_place<E: de::Error>(value: &str) -> Result<(), E> {
+    match value.chars().find(|c| has_no_place(*c)) {
+        Some(c) => {
+            Err(E::custom(format_args!("a text holds the character U+{:04X}, which has no place there", u32::from(c))))
+        }
         None => Ok(()),
     }
 }
@@ -441,8 +452,7 @@ struct First<'r, 't>(&'r mut Reading<'t>);
 
 impl<'t> First<'_, 't> {
     fn number<N: FromStr + PartialEq + ToString, E: de::Error>(self, value: &N) -> Result<Node<'t>, E> {
-        self.0.numbers = true;
-        if let Some(at) = self.0.next_word().filter(|_| !self.0.rewritten) {
+        if let Some(at) = self.0.next_word() {
             let word = &self.0.text[at.start..at.end];
             if word.parse::<N>().is_ok_and(|same| same == *value) {
                 self.0.take(word.len())?;
@@ -514,7 +524,7 @@ impl<'t> Visitor<'t> for First<'_, 't> {
     }
 
     fn visit_str<E: de::Error>(self, value: &str) -> Result<Node<'t>, E> {
-        no_control(value)?;
+        all_have_a_place(value)?;
         self.0.take(value.len())?;
         self.0.found = false;
         let at = Span::new(self.0.last, self.0.last);
@@ -582,7 +592,7 @@ impl<'t> Visitor<'t> for AsWritten<'_, 't> {
     }
 
     fn visit_str<E: de::Error>(self, value: &str) -> Result<Node<'t>, E> {
-        no_control(value)?;
+        all_have_a_place(value)?;
         // A tag may make a number of a long text.
         self.state.take(value.len())?;
         Ok(self.scalar(Cow::Owned(value.to_owned()), None))
@@ -686,6 +696,21 @@ mod tests {
             }
         }
         assert!(once * 4 > read, "{once} of {read}");
+    }
+
+    #[test]
+    fn after_one_that_is_not_found_no_number_is_sought() {
+        let sought = |text: &str| {
+            let mut state = Reading::of(text);
+            First(&mut state).deserialize(serde_yaml::Deserializer::from_str(text)).unwrap();
+            (state.sought, state.rewritten)
+        };
+        let numbers = "- 5 # five\n".repeat(1_000);
+        assert_eq!(sought(&numbers), (1_000, false));
+        // A number that is written otherwise, one behind a text that the parser put together, and a repetition.
+        for before in ["- 0x10\n", "- \"\\t\"\n", "- &a b\n"] {
+            assert_eq!(sought(&format!("{before}{numbers}")), (1, true), "{before}");
+        }
     }
 
     #[test]
@@ -864,7 +889,7 @@ mod tests {
             prop_assert!(depth <= most + around, "{text:?}: {depth}, {most}");
         }
 
-        /// Of maps alone, but for two around them: their brackets may be keys.
+        /// The same of maps within maps, whose brackets may be keys; the two maps around them are not counted.
         #[test]
         fn nor_within_maps(pieces in vec(select(OF_MAPS), 0..25)) {
             let text = format!("{{a: {}", pieces.concat());

@@ -1,9 +1,9 @@
 //! Writing what was taken to the stock file and the log, so that no crash, full disk or
 //! second run can lose an entry or count it twice.
 //!
-//! Beside `shed.yaml` lie `shed.log.csv`, the log; `.shed.yaml.lock`, locked by the one
-//! run that may write (the system frees it when a run dies); and, while a run writes,
-//! `.shed.yaml.pending`. The order:
+//! Beside `shed.yaml` lie `shed.log.csv`, the log (of `shed.yml` it is `shed.yml.log.csv`);
+//! `.shed.yaml.lock`, locked by the one run that may write (the system frees it when a run
+//! dies); and, while a run writes, `.shed.yaml.pending`. The order:
 //!
 //! 1. the new stock file, the new log and the pending note are written beside their
 //!    places and flushed to the disk: a full disk ends here, with nothing changed;
@@ -22,8 +22,9 @@ use super::ledger_fault::LedgerFault;
 use super::log::{self, BadLine, Log, LogEntry, LogRow, fingerprint};
 use super::request::{Act, Request};
 use super::rewrite::NewText;
+use crate::printable::shown;
 use crate::source::write::{Prepared, hidden, remove};
-use crate::source::{FileKind, Original, edited};
+use crate::source::{FileKind, Original, edited, regular_file, regular_file_if_there};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use std::collections::HashSet;
@@ -87,6 +88,9 @@ pub struct Ledger {
     _lock: File,
 }
 
+/// The most bytes of a note: what it holds is in the log, too, and its escapes at most double it.
+const LONGEST_NOTE: u64 = 3 * FileKind::Csv.limit();
+
 /// How long to wait for another run.
 const PATIENCE: Duration = Duration::from_secs(10);
 
@@ -99,7 +103,7 @@ impl Ledger {
     pub fn files(stock: &Path) -> Result<[PathBuf; 4], LedgerFault> {
         // A link is followed, so that what it points to is replaced, not the link.
         let stock = fs::canonicalize(stock).map_err(unreadable(stock))?;
-        Ok([stock.with_extension("log.csv"), hidden(&stock, "pending"), hidden(&stock, "lock"), stock])
+        Ok([log_of(&stock), hidden(&stock, "pending"), hidden(&stock, "lock"), stock])
     }
 
     /// Waits for the lock, finishes what an interrupted run left, and reads both files.
@@ -110,7 +114,11 @@ impl Ledger {
         let [log_path, pending, lock_path, stock] = Self::files(stock)?;
         let lock = lock(&stock, &lock_path)?;
         let original = Original::load(&stock, FileKind::Yaml).map_err(LedgerFault::Rejected)?;
-        let (log_text, log) = read_log(&log_path)?;
+        let (log_text, log) = match regular_file(&log_path, FileKind::Csv.limit()) {
+            Ok((bytes, _)) => parsed(&log_path, bytes)?,
+            Err(error) if error.kind() == ErrorKind::NotFound => Default::default(),
+            Err(error) => return Err(unreadable(&log_path)(error)),
+        };
         let mut ledger =
             Self { stock, log_path, pending, original, request, done: None, log, log_text, steps, _lock: lock };
         ledger.recover()?;
@@ -172,10 +180,15 @@ impl Ledger {
     }
 
     /// Removes the note: the user was told.
-    pub fn close(self) {
-        // What is left of it says what the log says already.
-        let _ = self.remove_note();
+    ///
+    /// # Errors
+    /// [`LedgerFault::NoteStays`]: the next run of the same request would be taken for this one.
+    pub fn close(self) -> Result<(), LedgerFault> {
+        if self.done.is_some() {
+            self.remove_note()?;
+        }
         let _ = (self.steps)(WriteStep::Done);
+        Ok(())
     }
 
     /// Writes an entry, its number, week and fingerprints filled in. The stock file is
@@ -188,6 +201,10 @@ impl Ledger {
         let entry = LogEntry { number, date, week, mix_on, before: before.clone(), after: after.clone(), ..entry };
         let lines = log::lines(&entry, &mut self.log.checks.clone());
         let log_text = self.log_with(&lines);
+        if parsed(&self.log_path, log_text.clone().into_bytes()).is_err() {
+            let error = io::Error::other("what was to be written could not be read again");
+            return Err(untouched(&self.log_path)(error));
+        }
         let note = Note { request: self.request.words(), entry: number, before, after, lines };
         let (stock, log, pending) = (&self.stock, &self.log_path, &self.pending);
         let prepare = |step, path: &Path, bytes: &[u8]| self.prepare(step, path, bytes).map_err(untouched(path));
@@ -219,17 +236,17 @@ impl Ledger {
         format!("{start}{gap}{lines}")
     }
 
-    /// Finishes or drops what a pending note tells of. It stays where it is of this request.
+    /// Finishes or drops what a pending note tells of. The note of this very request is kept
+    /// until its user was told.
     fn recover(&mut self) -> Result<(), LedgerFault> {
-        let unreadable = unreadable(&self.pending);
-        let note = match opened(&self.pending) {
-            Ok(None) => return Ok(()),
-            Ok(Some(file)) => io::read_to_string(file).map_err(unreadable)?,
-            Err(error) => return Err(unreadable(error)),
+        let note = match regular_file(&self.pending, LONGEST_NOTE) {
+            Ok((note, _)) => note,
+            Err(error) if error.kind() == ErrorKind::NotFound => return Ok(()),
+            Err(error) => return Err(unreadable(&self.pending)(error)),
         };
         let (stock, pending) = (self.stock.clone(), self.pending.clone());
         let edited = || LedgerFault::Edited { stock, pending };
-        let Ok(note) = serde_json::from_str::<Note>(&note) else { return Err(edited()) };
+        let Ok(note) = serde_json::from_slice::<Note>(&note) else { return Err(edited()) };
         let now = fingerprint(&self.original.bytes);
         let entries = self.log.entries.iter();
         let is_it =
@@ -240,7 +257,7 @@ impl Ledger {
             None if note.before == note.after || now == note.before => None,
             None if now == note.after => {
                 let log_text = self.log_with(&note.lines);
-                let Ok(log) = log::read(&log_text) else { return Err(edited()) };
+                let Ok((_, log)) = parsed(&self.log_path, log_text.clone().into_bytes()) else { return Err(edited()) };
                 let new_log = self.prepare(WriteStep::WriteLog, &self.log_path, log_text.as_bytes());
                 let placed = new_log.and_then(|new_log| self.put(WriteStep::PlaceLog, new_log));
                 placed.map_err(|error| LedgerFault::Halfway { path: self.log_path.clone(), error })?;
@@ -251,7 +268,7 @@ impl Ledger {
         };
         self.done = done.filter(|_| note.request == self.request.words());
         if self.done.is_none() {
-            self.remove_note().map_err(untouched(&self.pending))?;
+            self.remove_note()?;
         }
         Ok(())
     }
@@ -266,8 +283,9 @@ impl Ledger {
         prepared.put()
     }
 
-    fn remove_note(&self) -> io::Result<()> {
-        (self.steps)(WriteStep::RemovePending).and_then(|()| remove(&self.pending))
+    fn remove_note(&self) -> Result<(), LedgerFault> {
+        let removed = (self.steps)(WriteStep::RemovePending).and_then(|()| remove(&self.pending));
+        removed.map_err(|error| LedgerFault::NoteStays { path: self.pending.clone(), error })
     }
 }
 
@@ -280,29 +298,31 @@ fn unreadable(path: &Path) -> impl FnOnce(io::Error) -> LedgerFault {
     move |error| LedgerFault::Unreadable { path: path.to_owned(), error }
 }
 
-/// Opens a file for reading; `None` only if nothing has its name, not even a link.
-fn opened(path: &Path) -> io::Result<Option<File>> {
-    if fs::symlink_metadata(path).is_err_and(|error| error.kind() == ErrorKind::NotFound) {
-        return Ok(None);
-    }
-    // Not opened before it is known for a file: a pipe would wait for a writer.
-    match fs::metadata(path) {
-        Ok(meta) if meta.is_file() => File::open(path).map(Some),
-        Ok(_) => Err(io::Error::other("it is not a file")),
-        Err(error) if error.kind() == ErrorKind::NotFound => {
-            Err(io::Error::new(ErrorKind::NotFound, "it is a link to a file that is not there"))
-        }
-        Err(error) => Err(error),
-    }
+/// The log of a stock file: `shed.log.csv` of `shed.yaml`. One with another ending has a log of its
+/// whole name, so that two stock files never share one, unless an earlier version began
+/// `shed.log.csv` for it.
+fn log_of(stock: &Path) -> PathBuf {
+    let (yaml, short) = (stock.with_extension("yaml"), stock.with_extension("log.csv"));
+    let mut whole = stock.as_os_str().to_owned();
+    whole.push(".log.csv");
+    let whole = PathBuf::from(whole);
+    let is_there = |path: &Path| fs::symlink_metadata(path).is_ok();
+    let began = || is_there(&short) && !is_there(&whole) && !is_there(&yaml);
+    if stock == yaml || began() { short } else { whole }
 }
 
 /// Waits for the lock; the system frees it when its holder ends, however it ends.
 fn lock(stock: &Path, path: &Path) -> Result<File, LedgerFault> {
     let refused = |error| LedgerFault::NoLock { path: path.to_owned(), stock: stock.to_owned(), error };
-    // One that is there, perhaps another user's, need only be read.
-    let file = match opened(path).map_err(refused)? {
-        Some(file) => file,
-        None => OpenOptions::new().create(true).truncate(false).write(true).open(path).map_err(refused)?,
+    let mut how = OpenOptions::new();
+    let existing = match regular_file_if_there(path, how.read(true).write(true)) {
+        // One of another user need only be read, where the system locks it then.
+        Err(error) if error.kind() == ErrorKind::PermissionDenied => regular_file_if_there(path, how.write(false)),
+        opened => opened,
+    };
+    let file = match existing.map_err(refused)? {
+        Some((file, _)) => file,
+        None => how.write(true).create(true).open(path).map_err(refused)?,
     };
     let started = Instant::now();
     loop {
@@ -317,21 +337,34 @@ fn lock(stock: &Path, path: &Path) -> Result<File, LedgerFault> {
     }
 }
 
-/// The log, and its text to be carried on: with all the columns of today.
-fn read_log(path: &Path) -> Result<(String, Log), LedgerFault> {
-    if opened(path).map_err(unreadable(path))?.is_none() {
-        return Ok((String::new(), Log::default()));
+/// The text of a log, to be carried on with all the columns of today, and what it says.
+fn parsed(path: &Path, bytes: Vec<u8>) -> Result<(String, Log), LedgerFault> {
+    if bytes.len() as u64 > FileKind::Csv.limit() {
+        return Err(unreadable(path)(ErrorKind::FileTooLarge.into()));
     }
-    let source = Original::load(path, FileKind::Csv).map_err(LedgerFault::Rejected)?;
-    let log = log::read(&source.source.text).map_err(|BadLine { line, why }| LedgerFault::Log {
-        path: path.to_owned(),
-        line,
-        why,
-    })?;
-    let text = if log.is_short {
-        log::lengthened(&source.source.text)
-    } else {
-        String::from_utf8_lossy(&source.bytes).into_owned()
-    };
+    let Original { bytes, source } = Original::of(&shown(path), bytes).map_err(LedgerFault::Rejected)?;
+    let bad = |BadLine { line, why }| LedgerFault::Log { path: path.to_owned(), line, why };
+    let log = log::read(&source.text).map_err(bad)?;
+    let text = if log.is_short { log::lengthened(&source.text) } else { String::from_utf8_lossy(&bytes).into_owned() };
     Ok((text, log))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Where locks are made of locks on ranges, as over a network, reading is not enough.
+    #[cfg(unix)]
+    #[test]
+    fn a_lock_that_is_there_is_opened_for_writing() {
+        use std::io::Write;
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join(".shed.yaml.lock");
+        for _ in 0..2 {
+            let mut file = super::lock(&folder.path().join("shed.yaml"), &path).unwrap();
+            // Even of nothing it is refused by a file that is open for reading.
+            assert_eq!(file.write(b"").unwrap(), 0);
+        }
+        assert!(File::open(&path).unwrap().write(b"").is_err());
+    }
 }

@@ -2,6 +2,7 @@
 
 use super::log::LogEntry;
 use crate::diagnostic::Rejected;
+use crate::printable::shown;
 use std::io;
 use std::path::PathBuf;
 
@@ -9,7 +10,7 @@ use std::path::PathBuf;
 #[derive(Debug, thiserror::Error)]
 pub enum LedgerFault {
     /// A file could not be written or read.
-    #[error("`{}` was not written, and nothing was taken: {error}", path.display())]
+    #[error("`{}` was not written, and nothing was taken: {error}", shown(path))]
     Untouched {
         /// The file.
         path: PathBuf,
@@ -19,7 +20,7 @@ pub enum LedgerFault {
     /// The stock file is the new one, the log is not.
     #[error(
         "the stock file is changed, but the log `{}` could not be written: {error}. The next run adds the missing lines",
-        path.display()
+        shown(path)
     )]
     Halfway {
         /// The log.
@@ -27,15 +28,27 @@ pub enum LedgerFault {
         /// Why.
         error: io::Error,
     },
+    /// The note of a run that is settled is still there.
+    #[error(
+        "the note `{}` of a run that has ended could not be removed, and nothing more was done: {error}. Run the same \
+         again, or delete the note",
+        shown(path)
+    )]
+    NoteStays {
+        /// The note.
+        path: PathBuf,
+        /// Why.
+        error: io::Error,
+    },
     /// Another run holds the lock.
-    #[error("another run is writing to `{}`; try again when it has ended", .0.display())]
+    #[error("another run is writing to `{}`; try again when it has ended", shown(.0))]
     Busy(PathBuf),
     /// The lock cannot be had.
     #[error(
         "`{}` keeps two runs apart and cannot be opened, so nothing was changed: {error}. Whoever takes from `{}` must \
          be allowed to read it and to write to its folder",
-        path.display(),
-        stock.display()
+        shown(path),
+        shown(stock)
     )]
     NoLock {
         /// The lock.
@@ -46,7 +59,7 @@ pub enum LedgerFault {
         error: io::Error,
     },
     /// A file is there, but cannot be read.
-    #[error("`{}` cannot be read, so nothing was changed: {error}", path.display())]
+    #[error("`{}` cannot be read, so nothing was changed: {error}", shown(path))]
     Unreadable {
         /// The file.
         path: PathBuf,
@@ -57,7 +70,7 @@ pub enum LedgerFault {
     #[error(
         "line {line} of `{}` {why}. Put the log back as it was; or move it away to start a new one, which knows of no \
          earlier week",
-        path.display()
+        shown(path)
     )]
     Log {
         /// The log.
@@ -71,8 +84,8 @@ pub enum LedgerFault {
     #[error(
         "a run was interrupted while it wrote `{}`, and the file or its log was edited since: see whether its amounts \
          are right, then delete `{}`",
-        stock.display(),
-        pending.display()
+        shown(stock),
+        shown(pending)
     )]
     Edited {
         /// The stock file.
@@ -81,7 +94,7 @@ pub enum LedgerFault {
         pending: PathBuf,
     },
     /// Undoing a file that was edited since.
-    #[error("`{}` was edited since entry {}: put its amounts back by hand", stock.display(), entry.number)]
+    #[error("`{}` was edited since entry {}: put its amounts back by hand", shown(stock), entry.number)]
     ChangedSince {
         /// The stock file.
         stock: PathBuf,
@@ -89,7 +102,7 @@ pub enum LedgerFault {
         entry: Box<LogEntry>,
     },
     /// Undoing by hand what the program can undo.
-    #[error("`{}` is as entry {number} left it: `--undo` without `--by-hand` puts its amounts back", stock.display())]
+    #[error("`{}` is as entry {number} left it: `--undo` without `--by-hand` puts its amounts back", shown(stock))]
     NotByHand {
         /// The stock file.
         stock: PathBuf,
@@ -100,7 +113,7 @@ pub enum LedgerFault {
     #[error(
         "the last entry of `{}` is number {}, of the week `{}`{}: entries are taken back from the last, each with its \
          own week file, of that name and day",
-        log.display(),
+        shown(log),
         entry.number,
         entry.week,
         on_day(entry)
@@ -112,7 +125,7 @@ pub enum LedgerFault {
         entry: Box<LogEntry>,
     },
     /// Every entry is undone, or there is none.
-    #[error("there is no entry to undo in `{}`", .0.display())]
+    #[error("there is no entry to undo in `{}`", shown(.0))]
     NothingToUndo(PathBuf),
     /// The stock file is no stock file.
     #[error("{0}")]

@@ -5,8 +5,13 @@
 //! changed, removed, doubled or moved is told, whatever wrote the file again with the same
 //! values. Rows without a check, of a version that wrote none, stand before all others; their
 //! numbers are checked, and from the first check on their values are. What cannot be told: that
-//! the last entries were removed whole, and what someone changed who worked out the checks anew.
+//! the last entries were removed whole; what someone changed who worked out the checks anew; and
+//! any change but of the numbers where the last two columns, `sowings` and `check`, were cut off
+//! with it, since such a log is one of the version without checks. They are no seal, but guard
+//! against slips of an editor, a spreadsheet or a copy.
 
+use crate::hash::{self, fnv};
+use crate::printable::{cell, unmarked};
 use crate::source::Edit;
 use crate::units::mass::gram;
 use crate::units::{Mass, Quantity, in_litres, plain};
@@ -66,7 +71,7 @@ pub struct WeekKey {
 impl WeekKey {
     /// Of a week's name and the local time of its mixing.
     pub fn new(name: &str, mix_on: &str) -> Self {
-        let words: Vec<String> = plain_text(name).split_whitespace().map(str::to_lowercase).collect();
+        let words: Vec<String> = unmarked(name.trim_start()).split_whitespace().map(str::to_lowercase).collect();
         let day = mix_on.split([' ', 'T']).next().unwrap_or_default().to_owned();
         Self { name: words.join(" "), day }
     }
@@ -119,18 +124,13 @@ impl LogRow {
     }
 }
 
-/// A text that a spreadsheet would take for a formula is marked as text.
-pub(super) fn plain_text(text: &str) -> String {
-    if text.starts_with(['=', '@', '+', '-', '\t']) { format!("'{text}") } else { text.to_owned() }
-}
-
 /// The checks of the rows of a log: each covers all rows up to its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Checks(u64);
 
 impl Default for Checks {
     fn default() -> Self {
-        Self(FNV_START)
+        Self(hash::START)
     }
 }
 
@@ -138,9 +138,9 @@ impl Checks {
     /// The check of the next row: its values, and how many rows of its entry follow.
     fn next<'r>(&mut self, row: impl Iterator<Item = &'r str>, left: u64) -> String {
         for value in row.take(CHECKED) {
-            self.0 = fnv(fnv(self.0, value.as_bytes()), b"\x1f");
+            self.0 = hashed(hashed(self.0, value.as_bytes()), b"\x1f");
         }
-        self.0 = fnv(self.0, &left.to_le_bytes());
+        self.0 = hashed(self.0, &left.to_le_bytes());
         format!("{:016x}-{left}", self.0)
     }
 }
@@ -149,15 +149,16 @@ impl Checks {
 /// only needed to undo or to know it stands in the first line.
 pub(super) fn lines(entry: &LogEntry, checks: &mut Checks) -> String {
     let decimals = |amount: Option<f64>| amount.map(|amount| plain(amount, 6)).unwrap_or_default();
+    let marked = |text: &str| cell(text).into_owned();
     let undoes = entry.undoes.map(|number| number.to_string()).unwrap_or_default();
     let (before, after, sowings) = (entry.before.clone(), entry.after.clone(), entry.sowings.clone());
     let mut once = [undoes, before, after, restore_text(&entry.restore), sowings];
     let mut writer = ::csv::Writer::from_writer(Vec::new());
     for (row, left) in entry.rows.iter().zip((0..entry.rows.len() as u64).rev()) {
         let number = entry.number.to_string();
-        let run = [number, row.what.clone(), entry.date.clone(), plain_text(&entry.week), entry.mix_on.clone()];
-        let of_what = [plain_text(&row.batch), plain_text(&row.ingredient)];
-        let how_much = [decimals(row.litres), decimals(row.grams), plain_text(&row.package), row.left.clone()];
+        let run = [number, row.what.clone(), entry.date.clone(), marked(&entry.week), entry.mix_on.clone()];
+        let of_what = [marked(&row.batch), marked(&row.ingredient)];
+        let how_much = [decimals(row.litres), decimals(row.grams), marked(&row.package), row.left.clone()];
         let each = run.into_iter().chain(of_what).chain(how_much);
         let mut record: Vec<String> = each.chain(std::mem::take(&mut once)).collect();
         record.push(checks.next(record.iter().map(String::as_str), left));
@@ -286,16 +287,14 @@ impl Log {
     }
 }
 
-const FNV_START: u64 = 0xcbf2_9ce4_8422_2325;
-
-/// FNV-1a of 64 bits (Fowler, Noll, Vo), carried on over more bytes.
-fn fnv(start: u64, bytes: &[u8]) -> u64 {
-    bytes.iter().fold(start, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3))
+/// A hash carried on over more bytes.
+fn hashed(start: u64, bytes: &[u8]) -> u64 {
+    bytes.iter().fold(start, |hash, byte| fnv(hash, u64::from(*byte)))
 }
 
 /// A fingerprint of bytes, to tell whether they have changed: their hash and length.
 pub(super) fn fingerprint(bytes: &[u8]) -> String {
-    format!("{:016x}-{}", fnv(FNV_START, bytes), bytes.len())
+    format!("{:016x}-{}", hashed(hash::START, bytes), bytes.len())
 }
 
 #[cfg(test)]
@@ -427,7 +426,13 @@ mod tests {
         assert_ne!(key("sale", "2027-03-06 10:00"), key("sale", "2027-03-07 10:00"));
         assert_ne!(key("sale", "2027-03-06 10:00"), key("sale", ""));
         // As the log keeps it: a spreadsheet would take the name for a formula.
-        assert_eq!(key("=sale", ""), key(&plain_text("=sale"), ""));
+        for name in ["=sale", " =sale", "'=sale", " '=sale"] {
+            assert_eq!(key(name, ""), key("=sale", ""), "{name}");
+            assert_eq!(key(&cell(name), ""), key("=sale", ""), "{name}");
+        }
+        // Earlier versions marked numbers, too.
+        assert_eq!(key("-5", ""), key("'-5", ""));
+        assert_ne!(key("'sale'", ""), key("sale'", ""));
     }
 
     #[test]
@@ -436,11 +441,5 @@ mod tests {
         assert_eq!(fingerprint(b""), "cbf29ce484222325-0");
         assert_eq!(fingerprint(b"a"), "af63dc4c8601ec8c-1");
         assert_eq!(fingerprint(b"foobar"), "85944171f73967e8-6");
-    }
-
-    #[test]
-    fn formulas_are_disarmed() {
-        assert_eq!(plain_text("=1+1"), "'=1+1");
-        assert_eq!(plain_text("coir"), "coir");
     }
 }

@@ -21,6 +21,7 @@ pub use ledger::{Ledger, Steps, WriteStep};
 pub use ledger_fault::LedgerFault;
 pub use log::{LogEntry, LogRow, WeekKey};
 pub use package::{Package, Standing, counted};
+pub(crate) use price::DEAREST;
 pub use price::{Currency, money, money_or_null, price};
 pub use read::{OnHand, Stock, read};
 pub use request::{Act, Request};

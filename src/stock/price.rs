@@ -22,7 +22,7 @@ impl FromText for Currency {
     const EXPECTED: &'static str = "three letters such as `EUR`";
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        Self::read(text).map(Parsed::from).ok_or_else(|| Fault::Choice { word: text.to_owned(), near: None })
+        Self::read(text).map(Parsed::from).ok_or_else(|| Fault::Choice { word: text.to_owned(), known: Vec::new() })
     }
 }
 
@@ -33,7 +33,7 @@ impl fmt::Display for Currency {
 }
 
 /// The dearest package: ten million of any currency.
-const DEAREST: u32 = 10_000_000;
+pub(crate) const DEAREST: u32 = 10_000_000;
 
 /// A price of at most two decimals, with its currency where it carries one: `24.90`,
 /// `24.90 EUR`, `EUR 24.90`.

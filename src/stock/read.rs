@@ -99,8 +99,9 @@ impl Stock {
             problems.push(scale.no_such_label(label, at));
         }
         let whole = count.and_then(|count| {
-            let whole = count.to_u64().filter(|whole| (1..=1_000_000).contains(whole));
-            whole.ok_or_else(|| Fault::NotWhole(count.to_string()))
+            const MOST: Bounds = (1.0..=1e6, "1 to 1,000,000 packages are bought at once");
+            let count = within(count, count.to_f64().ceil(), MOST, &count.to_string())?;
+            count.to_u64().ok_or_else(|| Fault::NotWhole(count.to_string()))
         });
         let whole = problems.quantity(at, whole, "whole packages, such as `1 x 100 L bag`")?;
         let package = package?;

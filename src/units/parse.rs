@@ -119,8 +119,8 @@ pub enum Fault {
     Choice {
         /// As written.
         word: String,
-        /// The nearest of the list.
-        near: Option<&'static str>,
+        /// The list.
+        known: Vec<&'static str>,
     },
 }
 
@@ -145,7 +145,7 @@ impl Fault {
             Self::UnknownUnit { unit, known, usual, .. } => {
                 nearest(&spelled(unit), known.iter().copied()).or(*usual).map(did_you_mean)
             }
-            Self::Choice { near: Some(near), .. } => Some(did_you_mean(near)),
+            Self::Choice { word, known } => nearest(word, known.iter().copied()).map(did_you_mean),
             Self::Long(_, most) => Some(format!("write it with at most {most} characters")),
             Self::NotANumber(text) if exponent(text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.')) => {
                 Some("write the number out, without an exponent".to_owned())
@@ -177,10 +177,9 @@ pub fn number(text: &str) -> Result<Fraction, Fault> {
 /// [`Fault::Choice`] for any other word.
 pub fn one_of<T: Copy>(text: &str, words: &[(&'static str, T)]) -> Result<T, Fault> {
     let found = words.iter().find(|(word, _)| word.eq_ignore_ascii_case(text.trim()));
-    found.map(|(_, value)| *value).ok_or_else(|| Fault::Choice {
-        word: text.to_owned(),
-        near: nearest(text, words.iter().map(|(word, _)| *word)),
-    })
+    found
+        .map(|(_, value)| *value)
+        .ok_or_else(|| Fault::Choice { word: text.to_owned(), known: words.iter().map(|(word, _)| *word).collect() })
 }
 
 /// A whole number of things, in decimal digits only.

@@ -9,7 +9,9 @@ use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::Moment;
 use crate::recipe::Recipe;
-use crate::source::{CsvTable, Fields, FileKind, Files, FromNode, Node, Scoop, Tub, list, no_more_than, parse};
+use crate::source::{
+    CsvTable, Fields, FileKind, Files, FromNode, INTO_A_TABLE, Node, Scoop, Tub, list, no_more_than, parse, too_many,
+};
 use crate::stock::Stock;
 use crate::units::Volume;
 use jiff::tz::TimeZone;
@@ -64,7 +66,7 @@ impl Inputs<'_> {
 /// The most sowings that a week may list; a table may have more.
 const MOST_LISTED: usize = 50_000;
 /// The most ingredients that may be wanted.
-const MOST_WANTED: usize = 100;
+pub(crate) const MOST_WANTED: usize = 100;
 
 /// The sowings of a week, listed in it or in a table of their own.
 enum SowingsText<'n> {
@@ -196,13 +198,20 @@ impl Loader<'_> {
         let source = match text {
             SowingsText::Table(source) => source,
             SowingsText::Listed(node) => {
-                let listed = no_more_than(list(node), MOST_LISTED, "sowings", node.at, problems);
+                let listed = list(node);
+                if listed.len() > MOST_LISTED {
+                    let fault = too_many(listed.len(), MOST_LISTED, "sowings", node.at);
+                    problems.push(fault.with_help(Some(INTO_A_TABLE.to_owned())));
+                    return Vec::new();
+                }
                 return listed.iter().filter_map(|entry| self.sowing(entry, problems)).collect();
             }
         };
         let problems = Problems::new(Arc::clone(source));
         let mut sowings = Vec::new();
         if let Some(mut table) = CsvTable::new(&source.text, KEYS, &problems) {
+            // Growing as they come they would lie in memory twice.
+            sowings.reserve_exact(table.most_rows());
             while let Some(row) = table.next_row(&problems) {
                 sowings.extend(self.sowing(&row, &problems));
             }

@@ -12,12 +12,15 @@ mod terms;
 
 pub use allowances::Allowances;
 pub use check::{Checked, Contents, first_key};
+pub(crate) use load::MOST_WANTED;
 pub use load::load;
 pub use loader::{Inputs, Loaded, ReadingNote};
 pub use rack::Rack;
 pub use request::{Request, Requested};
 pub use sowing::{MOST_CELLS, Sowing, SowingAmount, without_plug};
 pub use terms::{Fill, Terms};
+
+pub(crate) use sowing::small;
 
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::soak::Soak;
@@ -38,8 +41,22 @@ pub struct RecipeId(pub usize);
 pub struct Place {
     /// The file.
     pub source: Arc<SourceText>,
-    /// Where in it.
-    pub span: Span,
+    /// Where in it; in few bytes, since each row of a table has its place.
+    from: u32,
+    to: u32,
+}
+
+impl Place {
+    /// A place in a file, none of which is longer than 64 MB.
+    pub fn new(source: Arc<SourceText>, span: Span) -> Self {
+        let [from, to] = [span.start, span.end].map(|at| u32::try_from(at).unwrap_or(u32::MAX));
+        Self { source, from, to }
+    }
+
+    /// Where in the file.
+    pub fn span(&self) -> Span {
+        Span { start: self.from as usize, end: self.to as usize }
+    }
 }
 
 /// A checked week: every name resolved, every figure within bounds.

@@ -28,13 +28,21 @@ impl FromNode for Rack {
         let each = fields.required("trays_per_shelf").map(|Places(each)| each);
         let Places(occupied) = fields.optional("occupied").unwrap_or(Places(0));
         fields.finish()?;
-        // Twice a million do not wrap.
-        let places = Some(shelves? * each?).filter(|places| occupied <= *places);
-        if places.is_none() {
+        let (shelves, each) = (shelves?, each?);
+        // A million times a million does not wrap.
+        let (places, text) = (shelves * each, format!("{shelves} x {each}"));
+        let places =
+            problems.quantity(node.at, within(places, places as f64, PLACES, &text), "fewer shelves or trays")?;
+        if occupied > places {
             let what = "more places are occupied than the rack has";
-            problems.push(Problem::new(Code::Conflict, node.at, what, "`occupied:` within shelves x trays_per_shelf"));
+            return problems.refuse(Problem::new(
+                Code::Conflict,
+                node.at,
+                what,
+                "`occupied:` within shelves x trays_per_shelf",
+            ));
         }
-        Some(Self { places: places?, occupied })
+        Some(Self { places, occupied })
     }
 }
 

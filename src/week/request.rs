@@ -3,7 +3,7 @@
 use super::loader::{Inputs, Loaded, Loader};
 use super::sowing::usual_seeds;
 use super::terms::Terms;
-use super::{MOST_CELLS, Place, RecipeId, Sowing, SowingAmount, Week};
+use super::{MOST_CELLS, Place, RecipeId, Sowing, SowingAmount, Week, small};
 use crate::catalogue::{Crop, Handle};
 use crate::diagnostic::{Problems, Rejected, SourceText, Span};
 use crate::source::{FromNode, Node, Value, figures, value};
@@ -37,7 +37,7 @@ pub struct Requested {
 
 figures! {
     /// A number of trays.
-    Trays(u64): "a number of trays, as in `72-cell=4`", text => count_up_to(MOST_CELLS, text);
+    Trays(u32): "a number of trays, as in `72-cell=4`", text => count_up_to(MOST_CELLS, text).map(small);
 }
 
 impl Inputs<'_> {
@@ -96,7 +96,7 @@ impl Loader<'_> {
             amount: SowingAmount::Trays(trays),
             terms: Arc::new(Terms { seeds: usual_seeds(crop.as_ref(), false), ..Terms::default() }),
             recipe: recipe?,
-            place: Place { span: source.whole(), source },
+            place: Place::new(Arc::clone(&source), source.whole()),
             crop,
         })
     }

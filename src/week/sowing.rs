@@ -47,18 +47,23 @@ impl Deref for Sowing {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SowingAmount {
     /// Plants good enough to plant.
-    Plants(u64),
+    Plants(u32),
     /// Cells.
-    Cells(u64),
+    Cells(u32),
     /// Whole trays.
-    Trays(u64),
+    Trays(u32),
     /// Plants to pot on.
-    Potted(u64),
+    Potted(u32),
+}
+
+/// A count of a sowing: up to a hundred seeds for each of [`MOST_CELLS`].
+pub(crate) fn small(count: u64) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
 }
 
 figures! {
     /// How many are sown.
-    HowMany(u64): "a whole number from 1 to 10000000", text => count_up_to(MOST_CELLS, text);
+    HowMany(u32): "a whole number from 1 to 10000000", text => count_up_to(MOST_CELLS, text).map(small);
     /// Seeds to a cell.
     Seeds(u64): "a whole number from 1 to 100", text => count_up_to(100, text);
     /// Spare plants in a hundred.
@@ -125,7 +130,7 @@ impl Loader<'_> {
             Some(Sowing {
                 variety: fields.optional::<String>("variety").map(Into::into),
                 terms: self.shared(terms),
-                place: Place { source: Arc::clone(problems.source()), span: fields.place("crop") },
+                place: Place::new(Arc::clone(problems.source()), fields.place("crop")),
                 crop: Some(crop?),
                 tray: tray?,
                 amount: amount?.0,

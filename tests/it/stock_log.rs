@@ -13,7 +13,7 @@ use trayful::cli::{Surroundings, run};
 use trayful::diagnostic::Problems;
 use trayful::plan;
 use trayful::source::Disk;
-use trayful::stock::{WriteStep, read};
+use trayful::stock::{Ledger, LedgerFault, LogRow, NewText, Request, WriteStep, read};
 use trayful::units::Quantity;
 use trayful::week;
 
@@ -318,6 +318,11 @@ fn what_was_bought_is_put_in_first() {
     assert_eq!(garden.stock(), text.as_bytes());
     for wrong in ["peat=2 x crate", "peat=1/2 x bale", "peat=0 x bale", "peet=1 x bale", "everything"] {
         assert_eq!(garden.mixed(&["--bought", wrong]).0, 2, "{wrong}");
+    }
+    let bounds = "cannot be: 1 to 1,000,000 packages are bought at once";
+    for (count, why) in [("0.5", "is not a whole number"), ("0", bounds), ("1000001", bounds), ("2000000", bounds)] {
+        let (_, _, err) = garden.mixed(&["--bought", &format!("perlite={count} x bag")]);
+        assert!(err.contains(&format!("`{count}` {why}")), "{err}");
     }
 }
 
@@ -630,6 +635,76 @@ fn a_log_that_is_not_ours_is_left_alone() {
     }
 }
 
+/// What the program writes it must be able to read.
+#[test]
+fn nothing_reaches_the_log_that_could_not_be_read_there() {
+    for mark in ["\\ufeff", "\\ufffe", "\\uffff"] {
+        let garden = Garden::of(STOCK.as_bytes());
+        garden.put("week.yaml", week_text(&format!("\"first{mark}\""), "").as_bytes());
+        let (code, _, err) = garden.mixed(&[]);
+        assert!(code == 2 && err.contains("which has no place there"), "{err}");
+        garden.put("week.yaml", week_text("first", "").as_bytes());
+        garden.put("shed.yaml", STOCK.replace("bale", &format!("\"bale{mark}\"")).as_bytes());
+        assert_eq!((garden.mixed(&[]).0, garden.log().as_str()), (2, ""));
+    }
+    // And whatever comes another way is found before anything is changed.
+    let garden = Garden::of(STOCK.as_bytes());
+    let request = Request { week: "sale\u{feff}".to_owned(), ..Request::default() };
+    let mut ledger = Ledger::open(&garden.path("shed.yaml"), request, |_| Ok(())).unwrap();
+    let row = LogRow { what: "mixed".to_owned(), litres: Some(1.0), ..LogRow::default() };
+    let new = NewText { bytes: b"stock: other\n".to_vec(), back: Vec::new() };
+    let fault = ledger.enter(vec![row], new).unwrap_err();
+    assert!(matches!(fault, LedgerFault::Untouched { .. }), "{fault}");
+    assert_eq!((garden.stock_text().as_str(), garden.log().as_str()), (STOCK, ""));
+    assert!(garden.leftovers().is_empty());
+}
+
+/// Two stock files whose names differ in their endings are two stocks.
+#[test]
+fn each_stock_file_has_a_log_of_its_own() {
+    let garden = Garden::of(STOCK.as_bytes());
+    garden.put("shed.yml", STOCK.as_bytes());
+    garden.put("other.yaml", week_text("first", "").replace("shed.yaml", "shed.yml").as_bytes());
+    assert_eq!(garden.mixed(&[]).0, 0);
+    let log = garden.log();
+    let (code, found, err) = garden.stopped("other.yaml", &[], None);
+    assert_eq!((code, found["entry"].as_u64()), (0, Some(1)), "{err}");
+    assert!(found["log"].as_str().unwrap().ends_with("shed.yml.log.csv"), "{found}");
+    assert_eq!(garden.log(), log);
+    assert_eq!(garden.stopped("other.yaml", &["--undo"], None).0, 0);
+    assert_eq!(fs::read_to_string(garden.path("shed.yml")).unwrap(), STOCK);
+    // A log that an earlier version began is carried on.
+    let garden = garden_for(true);
+    fs::rename(garden.path("shed.yaml"), garden.path("shed.yml")).unwrap();
+    garden.put("week.yaml", week_text("first", "").replace("shed.yaml", "shed.yml").as_bytes());
+    assert_eq!(garden.mixed(&[]).1["outcome"], "already");
+    assert_eq!(garden.mixed(&["--undo"]).0, 0);
+    assert_eq!((garden.entries().len(), garden.path("shed.yml.log.csv").exists()), (2, false));
+}
+
+/// A line end in a name makes no second line of a message.
+#[cfg(unix)]
+#[test]
+fn a_name_with_a_line_end_forges_no_line() {
+    let garden = Garden::of(STOCK.as_bytes());
+    let name = "sh\nerror: all is lost\ned.yaml";
+    garden.put(name, STOCK.as_bytes());
+    let week = week_text("first", "").replace("shed.yaml", &format!("{name:?}"));
+    garden.put("week.yaml", week.as_bytes());
+    let one_line = |(code, _, err): (u8, Value, String)| {
+        assert!(code == 2 && err.lines().count() == 1 && err.contains("\\u{a}"), "{err}");
+    };
+    one_line(garden.mixed(&["--undo"]));
+    let (code, found, _) = garden.mixed(&[]);
+    assert!(code == 0 && !found["says"].as_str().unwrap().contains('\n'), "{found}");
+    garden.put(name, STOCK.replace("# The shed", "# My shed").as_bytes());
+    one_line(garden.mixed(&["--undo"]));
+    // Nor does one in the name of a week.
+    garden.put("other.yaml", week.replace("week: first", "week: \"last\\nerror: all is lost\"").as_bytes());
+    assert_eq!(garden.stopped("other.yaml", &[], None).0, 0);
+    one_line(garden.mixed(&["--undo"]));
+}
+
 /// The text of a log as the version before wrote it.
 fn as_before(log: &str) -> String {
     let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
@@ -695,7 +770,7 @@ fn only_what_is_not_there_is_absent() {
             if dangling { symlink("nowhere", &path) } else { fs::create_dir(&path) }.unwrap();
             for request in [&[][..], &["--again"], &["--undo"]] {
                 let (code, _, err) = garden.mixed(request);
-                let why = if dangling { "a link to a file that is not there" } else { "it is not a file" };
+                let why = if dangling { "a link to a file that is not there" } else { "it is a folder" };
                 assert!(code == 2 && err.contains(why) && err.contains(name), "{err}");
             }
             assert_eq!(garden.stock_text(), STOCK);
@@ -897,6 +972,33 @@ fn a_run_stopped_at_any_step_is_made_good_by_running_it_again() {
             assert_eq!((code, found["outcome"].as_str().unwrap_or_default()), expected, "{told}");
         }
     }
+}
+
+/// A note that stays would have the next honest request taken for the one that is done.
+#[test]
+fn a_note_that_cannot_be_removed_is_said() {
+    let stuck = Some((WriteStep::RemovePending, Stop::Fails));
+    let garden = Garden::of(STOCK.as_bytes());
+    let (code, found, err) = garden.stopped("week.yaml", &[], stuck);
+    assert_eq!((code, &found["outcome"]), (2, &"entered".into()), "{err}");
+    assert!(
+        err.contains("entry 1 is in the log") && err.contains(".shed.yaml.pending` of a run that has ended"),
+        "{err}"
+    );
+    // Another request comes no further, and says what was done and what was not.
+    let (code, _, err) = garden.stopped("week.yaml", &["--undo"], stuck);
+    assert!(code == 2 && err.contains("nothing more was done") && !err.contains("nothing was taken"), "{err}");
+    assert_eq!(garden.entries().len(), 1);
+    assert_eq!(garden.mixed(&[]).1["outcome"], "finished");
+    assert_eq!(garden.mixed(&[]).1["outcome"], "already");
+    garden.assert_accounted();
+    // The same where that request has just finished the entry of another.
+    let garden = Garden::of(STOCK.as_bytes());
+    assert_eq!(garden.stopped("week.yaml", &[], Some((WriteStep::PlaceLog, Stop::Dies))).0, DIED);
+    let (code, _, err) = garden.stopped("week.yaml", &["--again"], stuck);
+    assert!(code == 2 && err.contains("nothing more was done") && !err.contains("nothing was taken"), "{err}");
+    assert_eq!(garden.entries().len(), 1);
+    garden.assert_accounted();
 }
 
 #[test]
@@ -1191,7 +1293,9 @@ fn broken_runs(garden: &Garden, numbers: &mut Numbers, file: &str, request: &[&s
             assert_ne!(garden.run(file, request, &mut Full).0, 0);
             return None;
         }
-        Some(garden.stopped(file, request, Some((step, how)))).filter(|(_, report, _)| !report.is_null())
+        // Where the note could not be removed the user is told to run it again.
+        let ran = garden.stopped(file, request, Some((step, how)));
+        Some(ran).filter(|(code, report, _)| !report.is_null() && *code != 2)
     })
 }
 

@@ -112,8 +112,8 @@ fn by_proportions(volumes: &[Vec<f64>]) -> Vec<Vec<f64>> {
     let mut by_mean: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
     for held in volumes {
         let scale: f64 = held.iter().sum();
-        let mean = held.iter().enumerate().map(|(i, held)| (1.0 + nudge(0, i)) * held).sum::<f64>() / scale;
-        // Of positive numbers the bits are in their order.
+        let mean = held.iter().enumerate().map(|(i, held)| (1.0 + offset(0, i)) * held).sum::<f64>() / scale;
+        // The bits of positive numbers, read as whole numbers, are in the order of the numbers.
         let near = (mean * (1.0 - 4.0 * NOISE)).to_bits()..=(mean * (1.0 + 4.0 * NOISE)).to_bits();
         let is_alike = |index: &usize| {
             let sum: f64 = classes[*index].iter().sum();
@@ -146,7 +146,7 @@ fn best_corner(volumes: &[Vec<f64>], looked_at: &mut usize) -> Vec<f64> {
     let bounds: Vec<Vec<f64>> = volumes
         .iter()
         .enumerate()
-        .map(|(b, held)| held.iter().enumerate().map(|(i, held)| held * (1.0 + 1e-10 * nudge(b, i))).collect())
+        .map(|(b, held)| held.iter().enumerate().map(|(i, held)| held * (1.0 + 1e-10 * offset(b, i))).collect())
         .collect();
     let start = Tree::first(&bounds);
     let mut seen = HashSet::from([start.clone()]);
@@ -174,19 +174,19 @@ fn best_corner(volumes: &[Vec<f64>], looked_at: &mut usize) -> Vec<f64> {
 }
 
 /// A number between 0 and 1 of its own for each pair.
-fn nudge(b: usize, i: usize) -> f64 {
+fn offset(b: usize, i: usize) -> f64 {
     ((b * 64 + i + 1) as f64 * 0.618_033_988_749_894_9).fract()
 }
 
 /// Batches that stay together when an edge is cut: those that meet one ingredient's bound
 /// only, or one batch of the tree.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Bunch {
+enum Group {
     Meets(usize),
     Batch(usize),
 }
 
-/// For each ingredient the narrowest room that a bunch of batches has, and which has it.
+/// For each ingredient the narrowest room that a group of batches has, and which has it.
 type Rooms = Vec<(f64, usize)>;
 
 /// By `several` alone: it nearly always tells two corners apart, and is short.
@@ -231,13 +231,13 @@ impl Tree {
         (taken, parts)
     }
 
-    /// The room of each bunch of batches.
-    fn rooms(&self, bounds: &[Vec<f64>]) -> BTreeMap<Bunch, Rooms> {
+    /// The room of each group of batches.
+    fn rooms(&self, bounds: &[Vec<f64>]) -> BTreeMap<Group, Rooms> {
         let (taken, parts) = self.corner(bounds);
-        let mut rooms: BTreeMap<Bunch, Rooms> = BTreeMap::new();
+        let mut rooms: BTreeMap<Group, Rooms> = BTreeMap::new();
         for (b, held) in bounds.iter().enumerate() {
-            let bunch = self.single[b].map_or(Bunch::Batch(b), Bunch::Meets);
-            let narrowest = rooms.entry(bunch).or_insert_with(|| vec![(f64::INFINITY, b); parts.len()]);
+            let group = self.single[b].map_or(Group::Batch(b), Group::Meets);
+            let narrowest = rooms.entry(group).or_insert_with(|| vec![(f64::INFINITY, b); parts.len()]);
             for ((held, part), narrowest) in held.iter().zip(&parts).zip(narrowest) {
                 let room = held / (taken[b] * part);
                 if room < narrowest.0 {
@@ -260,14 +260,14 @@ impl Tree {
                 // On the side of the ingredient the batches take more and the parts shrink,
                 // until one of these batches meets the bound of a part that does not.
                 let (more, less) = side_of(&self.several, given_up, edge.1, bounds);
-                let takes_more = |bunch: &Bunch| match *bunch {
-                    Bunch::Meets(i) => less[i],
-                    Bunch::Batch(b) => more[b],
+                let takes_more = |group: &Group| match *group {
+                    Group::Meets(i) => less[i],
+                    Group::Batch(b) => more[b],
                 };
                 *looked_at += rooms.len() * less.len();
                 let (_, gained) = rooms
                     .iter()
-                    .filter(|(bunch, _)| takes_more(bunch))
+                    .filter(|(group, _)| takes_more(group))
                     .flat_map(|(_, rooms)| rooms.iter().zip(0..).map(|((room, b), i)| (*room, (*b, i))))
                     .filter(|(_, (_, i))| !less[*i])
                     .min_by(|x, y| x.0.total_cmp(&y.0).then(x.1.cmp(&y.1)))?;

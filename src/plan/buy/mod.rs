@@ -19,6 +19,7 @@ use serde::{Serialize, Serializer};
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::fmt;
+use std::num::NonZeroU32;
 
 /// So much of an ingredient.
 pub type Need = (Handle<Ingredient>, Quantity);
@@ -222,7 +223,7 @@ fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
     let needs = needs(totals, &mixes.extras());
     let mut steps_left = MOST_STEPS;
     let lines: Vec<PurchaseLine> = needs.iter().map(|need| line_within(need, stock, &mut steps_left)).collect();
-    let plants = |cells: &super::CellCount| u64::from(cells.plants.unwrap_or(cells.cells));
+    let plants = |cells: &super::CellCount| u64::from(cells.plants.map_or(cells.cells, NonZeroU32::get));
     Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),

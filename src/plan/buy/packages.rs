@@ -28,7 +28,7 @@ use std::collections::btree_map::Entry;
 /// what is left of them, so that something is left for each.
 pub const MOST_STEPS: usize = 800_000;
 /// The dearest package, in hundredths of the currency.
-pub const DEAREST: u64 = 100_000_000_000;
+const DEAREST: u64 = 100 * crate::stock::DEAREST as u64;
 
 /// A kind of package to choose from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -163,7 +163,7 @@ pub(in crate::plan) fn filled<'w>(
 ) -> Vec<FilledCells<'w>> {
     let mut cells = vec![0; demand.variants.len()];
     for (sowing, variant) in sowings.iter().zip(&demand.variant_of) {
-        cells[*variant] += sowing.cells_filled;
+        cells[*variant as usize] += sowing.cells_filled;
     }
     let mut filled: Vec<FilledCells<'_>> = rank.iter().map(|_| FilledCells::default()).collect();
     let mut topped: BTreeMap<_, (u64, Top, BTreeSet<Handle<Crop>>)> = BTreeMap::new();

@@ -3,7 +3,7 @@
 use crate::catalogue::{Catalogue, Crop, Handle, Ingredient};
 use crate::exact::Fraction;
 use crate::plan::demand::VariantKey;
-use crate::recipe::{Basis, Composition, LeftOut, MixFault, MixFor, Recipe, Top, Variant, Why};
+use crate::recipe::{Basis, Composition, LeftOut, MixFault, MixFor, Recipe, Top, Variant, Why, Work};
 use crate::units::length::millimetre;
 use crate::units::{Rate, plain};
 use crate::week::{RecipeId, Week};
@@ -61,13 +61,15 @@ pub(in crate::plan) struct Sorting<'w> {
     wanted: &'w [Handle<Ingredient>],
     catalogue: &'w Catalogue,
     by_composition: HashMap<CompositionKey, usize>,
+    /// What is left of it for all the mixes together.
+    work: Work,
     pub(in crate::plan) batches: Vec<Composed>,
 }
 
 impl<'w> Sorting<'w> {
     /// `wanted` where a recipe offers a choice.
     pub(in crate::plan) fn new(week: &'w Week, wanted: &'w [Handle<Ingredient>], catalogue: &'w Catalogue) -> Self {
-        Self { week, wanted, catalogue, by_composition: HashMap::new(), batches: Vec::new() }
+        Self { week, wanted, catalogue, by_composition: HashMap::new(), work: Work::default(), batches: Vec::new() }
     }
 
     /// The batch of each variant, and its top layer.
@@ -86,7 +88,8 @@ impl<'w> Sorting<'w> {
 
     fn sort_one(&mut self, index: usize, key: VariantKey<'_>) -> Result<BatchOf, MixFault> {
         let recipe = self.week.recipe(key.recipe);
-        let Variant { composition, top, left_out } = recipe.variant(self.wanted, key.mix_for, self.catalogue)?;
+        let Variant { composition, top, left_out } =
+            recipe.variant(self.wanted, key.mix_for, self.catalogue, &mut self.work)?;
         let composition_key = CompositionKey::of(&composition).ok_or(MixFault::Digits)?;
         let place = *self.by_composition.entry(composition_key).or_insert(self.batches.len());
         if place == self.batches.len() {

@@ -31,38 +31,123 @@ pub fn chance_per_cell(germination: Fraction, seeds: u64, usable: Fraction) -> f
 /// assert_eq!(trayful::plan::cells_for(100, 0.75 * 0.90, 0.90), Some(159));
 /// ```
 pub fn cells_for(plants: u64, p: f64, surety: f64) -> Option<u64> {
+    fewest(plants, p, surety, |cells| chance_of(plants, cells, p) >= surety)
+}
+
+/// The fewest cells that are `enough`, which is asked only where an estimate leaves it open.
+fn fewest(plants: u64, p: f64, surety: f64, mut enough: impl FnMut(u64) -> bool) -> Option<u64> {
     let possible = p > 0.0 && p <= 1.0 && surety > 0.0 && surety < 1.0;
     if !possible || plants > MOST_CELLS {
         return None;
     }
-    // The chance rises with n, so the smallest n lies between plants and a bound
-    // found by doubling.
-    let enough = |cells: u64| chance_of(plants, cells, p) >= surety;
-    let (mut low, mut high) = (plants, guess(plants, p));
-    while !enough(high) {
-        low = high + 1;
-        high = high.saturating_mul(2);
-        if low > MOST_CELLS {
-            return None;
+    if plants == 0 || p >= 1.0 {
+        return Some(plants);
+    }
+    let near = estimate(plants, p, surety);
+    let cells = whole(near.ceil().max(0.0)).clamp(plants, MOST_CELLS + 1);
+    // Where most cells live and many may not, the estimate is right to less than a hundredth of a cell
+    // (a test says so), so it decides unless it lies close to a whole number.
+    let varies = near * p * (1.0 - p);
+    if p > 0.1 && varies > 50.0 && (0.02..0.98).contains(&near.fract()) && (1e-6..1.0 - 1e-6).contains(&surety) {
+        return (cells <= MOST_CELLS).then_some(cells);
+    }
+    // The chance rises with the cells: from the estimate outwards by doubled steps to a
+    // number that is too few and one that is enough, then halfway between them.
+    let (mut low, mut high, mut step) = (cells, cells, 1);
+    if enough(cells) {
+        low = cells.saturating_sub(1);
+        while low >= plants && enough(low) {
+            high = low;
+            low = low.saturating_sub(step);
+            step *= 2;
+        }
+        low = low.max(plants - 1);
+    } else {
+        high += 1;
+        while !enough(high) {
+            if high > MOST_CELLS {
+                return None;
+            }
+            low = high;
+            high += step;
+            step *= 2;
         }
     }
-    while low < high {
+    while high - low > 1 {
         let middle = low + (high - low) / 2;
-        if enough(middle) {
-            high = middle;
-        } else {
-            low = middle + 1;
-        }
+        *(if enough(middle) { &mut high } else { &mut low }) = middle;
     }
-    (low <= MOST_CELLS).then_some(low)
+    (high <= MOST_CELLS).then_some(high)
 }
 
-/// A number of cells near the answer for the usual sureties: mean and three deviations.
-fn guess(plants: u64, p: f64) -> u64 {
-    let mean = plants as f64 / p;
-    let deviation = (mean * (1.0 - p) / p).sqrt();
-    whole((mean + 3.0 * deviation).floor()).clamp(plants, MOST_CELLS)
+/// The number of cells, with its fraction, at which the chance of `plants` is `surety`:
+/// the normal approximation of Peizer and Pratt (1968, "A normal approximation for
+/// binomial, F, beta, and other common, related tail probabilities"; from memory),
+/// solved for the cells by Newton's steps.
+fn estimate(plants: u64, p: f64, surety: f64) -> f64 {
+    let (q, wanted) = (1.0 - p, deviations(surety));
+    let few = plants as f64 - 1.0;
+    // The fewest cells for which the formula is defined.
+    let least = few + 0.75;
+    let mut cells = ((few + 0.5) / p + wanted * (few + 1.0).sqrt() * q.sqrt() / p).max(least);
+    for _ in 0..8 {
+        let deviation = (cells * p * q).sqrt();
+        let (lived, failed) = (few + 0.5, cells - few - 0.5);
+        let beyond = lived - cells * p;
+        let skew = 0.02 * (q / (few + 1.0) - p / (cells - few) + (q - 0.5) / (cells + 1.0));
+        let distance = few + 2.0 / 3.0 - (cells + 1.0 / 3.0) * p + skew;
+        let spread = 2.0 * (deviance(lived, cells * p) + deviance(failed, cells * q)) / (1.0 + 1.0 / (6.0 * cells));
+        let scale = if beyond.abs() < 1e-6 * deviation { 1.0 / deviation } else { spread.sqrt() / beyond.abs() };
+        let step = (wanted + distance * scale) * deviation / p;
+        cells = (cells + step).max(least);
+        if step.abs() < 1e-4 {
+            break;
+        }
+    }
+    cells
 }
+
+/// The number of standard deviations below which a normal variable lies with a chance, to
+/// about 1e-9 (the rational approximations of Acklam 2003; from memory, tested).
+fn deviations(chance: f64) -> f64 {
+    let polynomial = |x: f64, factors: &[f64]| factors.iter().fold(0.0, |sum, factor| sum * x + factor);
+    let away = chance - 0.5;
+    if away.abs() <= 0.475_75 {
+        return away * polynomial(away * away, &CENTRE.0) / polynomial(away * away, &CENTRE.1);
+    }
+    let root = (-2.0 * chance.min(1.0 - chance).ln()).sqrt();
+    -away.signum() * polynomial(root, &TAIL.0) / polynomial(root, &TAIL.1)
+}
+
+const CENTRE: ([f64; 6], [f64; 6]) = (
+    [
+        -39.696_830_286_653_76,
+        220.946_098_424_520_5,
+        -275.928_510_446_968_7,
+        138.357_751_867_269,
+        -30.664_798_066_147_16,
+        2.506_628_277_459_239,
+    ],
+    [
+        -54.476_098_798_224_06,
+        161.585_836_858_040_9,
+        -155.698_979_859_886_6,
+        66.801_311_887_719_72,
+        -13.280_681_552_885_72,
+        1.0,
+    ],
+);
+const TAIL: ([f64; 6], [f64; 5]) = (
+    [
+        -0.007_784_894_002_430_293,
+        -0.322_396_458_041_136_5,
+        -2.400_758_277_161_838,
+        -2.549_732_539_343_734,
+        4.374_664_141_464_968,
+        2.938_163_982_698_783,
+    ],
+    [0.007_784_695_709_041_462, 0.322_467_129_070_039_8, 2.445_134_137_142_996, 3.754_408_661_907_416, 1.0],
+);
 
 /// P(Bin(cells, p) >= plants).
 ///
@@ -183,5 +268,115 @@ mod tests {
         assert_eq!(cells_for(1, 0.5, 1.0), None);
         assert_eq!(cells_for(MOST_CELLS, 0.5, 0.9), None);
         assert_eq!(cells_for(10, 1.0, 0.999), Some(10));
+    }
+
+    /// The same by halving from the mean and three deviations, each chance summed anew.
+    fn searched(plants: u64, p: f64, surety: f64) -> Option<u64> {
+        let possible = p > 0.0 && p <= 1.0 && surety > 0.0 && surety < 1.0;
+        if !possible || plants > MOST_CELLS {
+            return None;
+        }
+        // The chance rises with n, so the smallest n lies between plants and a bound
+        // found by doubling.
+        let enough = |cells: u64| chance_of(plants, cells, p) >= surety;
+        let (mut low, mut high) = (plants, guess(plants, p));
+        while !enough(high) {
+            low = high + 1;
+            high = high.saturating_mul(2);
+            if low > MOST_CELLS {
+                return None;
+            }
+        }
+        while low < high {
+            let middle = low + (high - low) / 2;
+            if enough(middle) {
+                high = middle;
+            } else {
+                low = middle + 1;
+            }
+        }
+        (low <= MOST_CELLS).then_some(low)
+    }
+
+    fn guess(plants: u64, p: f64) -> u64 {
+        let mean = plants as f64 / p;
+        let deviation = (mean * (1.0 - p) / p).sqrt();
+        whole((mean + 3.0 * deviation).floor()).clamp(plants, MOST_CELLS)
+    }
+
+    /// Numbers from 0 to 1, the same in every run.
+    fn numbers() -> impl FnMut() -> f64 {
+        let mut state: u64 = 7;
+        move || {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            (state >> 11) as f64 / (1_u64 << 53) as f64
+        }
+    }
+
+    #[test]
+    fn the_estimate_changes_no_answer() {
+        let mut number = numbers();
+        for (most, cases) in [(4.0, 3_000), (40.0, 3_000), (400.0, 3_000), (4e3, 300), (1e6, 10)] {
+            for case in 0..cases {
+                let plants = whole(1.0 + number() * most);
+                let p = match case % 4 {
+                    1 => 1.0 - 0.1 * number().powi(4),
+                    2 => 1e-6 + 0.1 * number().powi(3),
+                    _ => number(),
+                };
+                let surety = match case % 3 {
+                    0 => 1.0 - 1e-9 - 0.1 * number().powi(6),
+                    1 => 1e-9 + number().powi(4) * 0.9,
+                    _ => 0.5 + 0.499 * number(),
+                };
+                assert_eq!(cells_for(plants, p, surety), searched(plants, p, surety), "{plants} {p} {surety}");
+            }
+        }
+        for (plants, p, surety) in [(0, 0.5, 0.9), (1, 0.5, 0.5), (2, 0.5, 0.5), (50, 0.5, 0.5), (9_999_999, 1.0, 0.9)]
+        {
+            assert_eq!(cells_for(plants, p, surety), searched(plants, p, surety), "{plants} {p} {surety}");
+        }
+    }
+
+    #[test]
+    fn where_it_decides_the_estimate_is_right_to_a_hundredth_of_a_cell() {
+        let mut number = numbers();
+        for case in 0..4_000 {
+            let plants = whole(6.0 + number() * if case % 2 == 0 { 300.0 } else { 5_000.0 });
+            let (p, surety) = (0.1 + 0.9 * number(), 1e-6 + (1.0 - 2e-6) * number());
+            let near = estimate(plants, p, surety);
+            if near * p * (1.0 - p) > 50.0 {
+                let cells = searched(plants, p, surety).unwrap() as f64;
+                assert!(near < cells + 0.01 && near > cells - 1.01, "{plants} {p} {surety}: {near}, {cells}");
+            }
+        }
+    }
+
+    #[test]
+    fn few_chances_are_summed() {
+        let (mut number, mut summed) = (numbers(), 0);
+        let mut count = |most: f64, cases: usize| {
+            summed = 0;
+            for _ in 0..cases {
+                let (plants, p) = (whole(most * (0.5 + number())), 0.5 + 0.49 * number());
+                let surety = 0.5 + 0.499 * number();
+                fewest(plants, p, surety, |cells| {
+                    summed += 1;
+                    chance_of(plants, cells, p) >= surety
+                });
+            }
+            summed as f64 / cases as f64
+        };
+        let (few, many) = (count(30.0, 1_000), count(1e6, 1_000));
+        assert!(few < 2.5 && many < 0.1, "{few}, {many}");
+    }
+
+    #[test]
+    fn deviations_are_those_of_tables() {
+        let known =
+            [(0.5, 0.0), (0.9, 1.281_551_565_544_6), (0.975, 1.959_963_984_540_1), (0.999, 3.090_232_306_167_8)];
+        for (chance, expected) in known {
+            assert!((deviations(chance) - expected).abs() < 1e-8 && (deviations(1.0 - chance) + expected).abs() < 1e-8);
+        }
     }
 }

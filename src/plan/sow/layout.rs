@@ -83,16 +83,20 @@ impl<'w> SharingClass<'w> {
 }
 
 /// Lays every sowing out in trays.
-pub(in crate::plan) fn lay_out(week: &Week, cells: &[CellCount], batch_of: &[usize]) -> Layout {
+pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
+    week: &Week,
+    cells: &[CellCount],
+    batch_of: impl Fn() -> B,
+) -> Layout {
     let mut groups: BTreeMap<SharingClass<'_>, Vec<usize>> = BTreeMap::new();
-    for (index, (sowing, batch)) in week.sowings.iter().zip(batch_of).enumerate() {
-        groups.entry(SharingClass::of(index, sowing, *batch)).or_default().push(index);
+    for (index, (sowing, batch)) in week.sowings.iter().zip(batch_of()).enumerate() {
+        groups.entry(SharingClass::of(index, sowing, batch)).or_default().push(index);
     }
-    let sowings = week.sowings.iter().zip(cells).zip(batch_of).map(|((sowing, cells), batch)| SowingPlan {
+    let sowings = week.sowings.iter().zip(cells).zip(batch_of()).map(|((sowing, cells), batch)| SowingPlan {
         crop: sowing.crop.clone(),
         variety: sowing.variety.clone(),
         tray: sowing.tray.clone(),
-        batch: *batch,
+        batch,
         cells: *cells,
         cells_filled: 0,
         trays: 0,

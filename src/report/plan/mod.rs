@@ -63,11 +63,11 @@ impl Report for PlanReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        csv::records(&view::COLUMNS.split(' ').collect::<Vec<_>>(), self.rows()).collect()
+        self.rows().collect()
     }
 
     fn write_csv(&self, out: &mut dyn Write) -> io::Result<()> {
-        csv::write(csv::records(&view::COLUMNS.split(' ').collect::<Vec<_>>(), self.rows()), out)
+        csv::write(self.rows(), out)
     }
 }
 

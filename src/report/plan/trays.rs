@@ -7,6 +7,7 @@ use crate::report::document::{Document, Table};
 use crate::units::volume::millilitre;
 use crate::units::{grams_of_seed, plain};
 use std::collections::BTreeMap;
+use std::num::NonZeroU32;
 
 /// Shared trays beyond this are not mapped in print.
 const MAPPED: usize = 60;
@@ -54,7 +55,7 @@ impl PlanReport<'_> {
     }
 
     fn sowings(&self) -> Table {
-        let number = |count: Option<u32>| count.map(|count| count.to_string()).unwrap_or_default();
+        let number = |count: Option<NonZeroU32>| count.map(|count| count.to_string()).unwrap_or_default();
         let row = |sowing: &SowingPlan| {
             [
                 sowing.full_name(),
@@ -78,7 +79,7 @@ impl PlanReport<'_> {
             let (_, cells, seeds) =
                 sums.entry((crop, &sowing.tray.name, sowing.batch)).or_insert((sowing.crop.as_ref(), 0, 0));
             *cells += u64::from(sowing.cells.cells);
-            *seeds += u64::from(sowing.cells.seeds.unwrap_or(0));
+            *seeds += u64::from(sowing.cells.seeds.map_or(0, NonZeroU32::get));
         }
         let rows = sums.into_iter().map(|((_, tray, batch), (crop, cells, seeds))| {
             let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), (batch + 1).to_string());

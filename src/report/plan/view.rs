@@ -12,7 +12,7 @@ use crate::plan::{
 use crate::recipe::Why;
 use crate::report::remark::Remark;
 use crate::report::soak::SoakReport;
-use crate::report::{Report, buying};
+use crate::report::{Report, buying, csv};
 use crate::stock::money;
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
@@ -21,9 +21,24 @@ use crate::week::Sowing;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
+use std::num::NonZeroU32;
 
 /// The columns of the spreadsheet.
-pub(super) const COLUMNS: &str = "what name batch tray count cells seeds parts litres grams millilitres package cost";
+const COLUMNS: [&str; 13] = [
+    "what",
+    "name",
+    "batch",
+    "tray",
+    "count",
+    "cells",
+    "seeds",
+    "parts",
+    "litres",
+    "grams",
+    "millilitres",
+    "package",
+    "cost",
+];
 
 /// A list that is written one by one: of sowings there may be very many.
 struct Each<I>(I);
@@ -45,9 +60,9 @@ struct SowingView<'p> {
     variety: Option<&'p str>,
     tray: &'p Handle<Tray>,
     batch: &'p str,
-    plants: Option<u32>,
+    plants: Option<NonZeroU32>,
     cells: u32,
-    seeds_to_take: Option<u32>,
+    seeds_to_take: Option<NonZeroU32>,
     seed_g: Option<f64>,
     cells_filled: u64,
     cell_ml: f64,
@@ -208,14 +223,11 @@ impl PlanReport<'_> {
         &self.plan.mixes.batches[index].name
     }
 
-    /// The rows of the spreadsheet.
-    pub(super) fn rows(&self) -> impl Iterator<Item = Value> {
+    /// The rows of the spreadsheet, below its columns.
+    pub(super) fn rows(&self) -> impl Iterator<Item = Vec<String>> {
         let mixes = &self.plan.mixes;
-        let sowings = mixes.layout.sowings.iter().map(|sowing| {
-            let (batch, cells) = (self.batch_name(sowing.batch), &sowing.cells);
-            json!({"what": "sowing", "name": sowing.name(), "batch": batch, "tray": sowing.tray,
-                   "cells": cells.cells, "seeds": cells.seeds})
-        });
+        let columns = COLUMNS.map(str::to_owned).to_vec();
+        let sowings = mixes.layout.sowings.iter().map(|sowing| self.sowing_row(sowing));
         let trays =
             mixes.layout.trays.iter().map(
                 |(tray, count)| json!({"what": if tray.pot { "pot" } else { "tray" }, "tray": tray, "count": count}),
@@ -227,12 +239,23 @@ impl PlanReport<'_> {
         let covering = mixes.covering.iter().map(|covering| {
             json!({"what": "covering", "name": covering.ingredient, "tray": covering.tray, "litres": covering.loose})
         });
-        sowings
-            .chain(trays)
+        let others = trays
             .chain(mixes.batches.iter().flat_map(batch_rows))
             .chain(bases.chain(made).flat_map(|(name, loads)| load_rows(name, loads)))
             .chain(covering)
-            .chain(self.plan.purchases.lines.iter().flat_map(purchase_rows))
+            .chain(self.plan.purchases.lines.iter().flat_map(purchase_rows));
+        [columns].into_iter().chain(sowings).chain(others.map(|row| csv::record(&COLUMNS, &row)))
+    }
+
+    /// A sowing in the first columns, straight for the same reason as [`SowingView`].
+    fn sowing_row(&self, sowing: &SowingPlan) -> Vec<String> {
+        let (batch, cells) = (self.batch_name(sowing.batch).to_owned(), &sowing.cells);
+        let seeds = cells.seeds.map(|seeds| seeds.to_string()).unwrap_or_default();
+        let (tray, count) = (sowing.tray.name.clone(), String::new());
+        let mut row = Vec::with_capacity(COLUMNS.len());
+        row.extend(["sowing".to_owned(), sowing.name(), batch, tray, count, cells.cells.to_string(), seeds]);
+        row.resize(COLUMNS.len(), String::new());
+        row
     }
 }
 

@@ -8,8 +8,10 @@ use trayful::units::{
     share, span_of_whole_numbers, to_litres, volume,
 };
 
-/// A thousand million, the largest quantity that is read.
-const LARGEST: f64 = 1e9;
+/// The largest volume that is read, in litres.
+const MOST_LITRES: f64 = 1e7;
+/// The largest mass, in grams.
+const MOST_GRAMS: f64 = 1e9;
 
 pub fn run(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
@@ -39,8 +41,8 @@ pub fn run(bytes: &[u8]) {
         }
     }
     if let Ok(read) = length(text) {
-        let of_largest = length_ratio(read, length("1000000000 dm").unwrap_or(read));
-        assert!(of_largest > 0.0 && of_largest <= 1.0, "{text:?}");
+        let of_longest = length("10 m").map(|longest| length_ratio(read, longest));
+        assert!(of_longest.is_ok_and(|ratio| ratio > 0.0 && ratio <= 1.0), "{text:?}");
     }
     if let Ok((long, wide)) = footprint(text) {
         assert!(length_ratio(long, wide) > 0.0);
@@ -86,52 +88,50 @@ fn exact_numbers(text: &str) {
 /// A volume as it is printed, rounded so far at most.
 fn check_volume(read: Volume) {
     let litres = to_litres(read);
-    assert!(litres > 0.0 && litres <= LARGEST, "{litres}");
-    reads_back(&Quantity::Volume(read).written(), -0.001, 0.0, litres, |text| volume(text).map(|read| read.value));
+    assert!(litres > 0.0 && litres <= MOST_LITRES, "{litres}");
+    let checked = |words: &str, below: f64, above: f64| {
+        let read = volume(words).ok().map(|read| to_litres(read.value));
+        shown(words, read, [below, above], litres, MOST_LITRES);
+    };
+    checked(&Quantity::Volume(read).written(), -0.001, 0.0);
     let step = if litres < 1.0 { 0.01 } else { 0.1 };
     // A quart; from 20 quarts on a gallon.
     let customary = if litres < 18.9 { 0.094_7 } else { 0.379 };
     for (system, step) in [(UnitSystem::Metric, step), (UnitSystem::Us, customary)] {
-        let back = |text: &str| volume(text).map(|read| read.value);
-        reads_back(&amount(read, Rounding::Up, system), 0.0, step, litres, back);
-        reads_back(&amount(read, Rounding::Down, system), -step, 0.0, litres, back);
+        checked(&amount(read, Rounding::Up, system), 0.0, step);
+        checked(&amount(read, Rounding::Down, system), -step, 0.0);
     }
     for spoon in [Spoon::Teaspoon, Spoon::Tablespoon, Spoon::Cup] {
         let words = by_spoon(read, spoon);
         let measures = words.split(" + ").filter(|words| !words.starts_with("0 "));
         let sum: f64 = measures.map(|words| volume(words).map_or(f64::NAN, |read| to_litres(read.value))).sum();
         // Half a tablespoon and half a quarter of a teaspoon beside cups.
-        assert!((sum - litres).abs() < 0.008_2 || litres > LARGEST / 1000.0, "{litres} L is not {words}");
+        assert!((sum - litres).abs() < 0.008_2 || litres > 1e6, "{litres} L is not {words}");
     }
 }
 
 fn check_mass(read: Mass) {
     let size = Quantity::Mass(read).size();
-    assert!(size > 0.0 && size <= LARGEST, "{size}");
+    assert!(size > 0.0 && size <= MOST_GRAMS, "{size}");
     let within = size * 0.051 + 0.000_051;
-    let back = |text: &str| mass(text).map(Quantity::Mass);
-    let checked = |words: &str, least: f64, most: f64| {
-        let found = back(words).map(Quantity::size);
-        shown(words, found.is_ok(), found.unwrap_or(0.0), [least, most], size);
+    let checked = |words: &str, below: f64, above: f64| {
+        let read = mass(words).ok().map(|read| Quantity::Mass(read).size());
+        shown(words, read, [below, above], size, MOST_GRAMS);
     };
     checked(&Quantity::Mass(read).written(), -0.001, 0.0);
     checked(&grams(read), -within, within);
     checked(&ounces(read), -within.max(0.15), within.max(0.15));
 }
 
-fn reads_back<E>(words: &str, least: f64, most: f64, litres: f64, read: impl Fn(&str) -> Result<Volume, E>) {
-    let found = read(words).map(to_litres);
-    shown(words, found.is_ok(), found.unwrap_or(0.0), [least, most], litres);
-}
-
 /// Printed words read back within their rounding; only nothing, and what a rounding brings
 /// above the largest, is not read.
-fn shown(words: &str, is_read: bool, found: f64, [least, most]: [f64; 2], size: f64) {
+fn shown(words: &str, read: Option<f64>, [below, above]: [f64; 2], size: f64, most: f64) {
     let slack = 1e-7 + size * 1e-12;
-    if is_read || words.starts_with("0 ") {
-        let off = found - size;
-        assert!(off >= least - slack && off <= most + slack, "{size} is shown as {words}, off by {off}");
+    let read = read.or(words.starts_with("0 ").then_some(0.0));
+    if let Some(read) = read {
+        let off = read - size;
+        assert!(off >= below - slack && off <= above + slack, "{size} is shown as {words}, off by {off}");
     } else {
-        assert!(size > LARGEST * 0.999, "{size} is shown as {words}, which is not read");
+        assert!(size > most * 0.999, "{size} is shown as {words}, which is not read");
     }
 }

@@ -46,6 +46,10 @@ fn of_a_recipe() {
             format!("changes: [{{for: [{}], sieve: 3 mm}}]", many(count, |_| "kale".to_owned())),
         )
     });
+    at_most(1000, "families", |count| {
+        let families = many(count, |_| "Fabaceae".to_owned());
+        recipe("peat: 1".to_owned(), format!("changes: [{{for: {{family: [{families}]}}, sieve: 3 mm}}]"))
+    });
     at_most(100, "ingredients", |count| {
         let drop = many(count, |number| format!("i{number}"));
         recipe("peat: 1".to_owned(), format!("changes: [{{for: kale, drop: [{drop}]}}]"))
@@ -63,7 +67,7 @@ fn of_a_stock_file() {
     at_most(100, "amounts in a sum", |count| {
         format!("stock: s\non_hand: {{peat: {}}}\n", many(count, |_| "1 L".to_owned()).replace(", ", " + "))
     });
-    at_most(10_000, "entries of a kind", |count| format!("stock: s\n{}", own(count)));
+    at_most(10_000, "ingredients", |count| format!("stock: s\n{}", own(count)));
 }
 
 #[test]
@@ -72,10 +76,14 @@ fn of_a_week() {
         let sowings = many(sowings, |_| "{crop: kale, cells: 4, tray: 50-cell}".to_owned());
         format!("week: w\nrecipe: own\nsowings: [{sowings}]\n{more}\n")
     };
-    at_most(10_000, "entries of a kind", |count| {
+    at_most(50_000, "sowings", |count| week(count, String::new()));
+    at_most(100, "ingredients", |count| {
+        week(1, format!("use: [{}]", many(count, |_| "coir".to_owned()))).replace("recipe: own", "recipe: everyday")
+    });
+    at_most(10_000, "trays", |count| {
         week(1, format!("trays: {{{}}}", many(count, |number| format!("t{number}: {{cells: 9, cell: 9 mL}}"))))
     });
-    at_most(10_000, "entries of a kind", |count| {
+    at_most(10_000, "crops", |count| {
         week(1, format!("crops: {{{}}}", many(count, |number| format!("c{number}: {{mycorrhiza: host}}"))))
     });
 }

@@ -149,6 +149,12 @@ fn a_closed_standard_output_is_a_fault() {
     shell("\"$T\" plan week.yaml 1<>/dev/null").file("week.yaml", WEEK).gives(0, "", "");
     // Nothing is left to say it on.
     assert_eq!(shell("\"$T\" plan week.yaml >&- 2>&-").file("week.yaml", WEEK).done().status, 2);
+    // With standard input closed, too, the null device takes both places.
+    let message = shell("\"$T\" plan week.yaml <&- >&-").file("week.yaml", WEEK).refusal();
+    assert!(message.starts_with("error: standard output is closed: "), "{message}");
+    shell("\"$T\" plan week.yaml <&- >&- -o sheet.txt").file("week.yaml", WEEK).gives(0, "", "");
+    let output = shell("\"$T\" plan week.yaml <&- >&- 2>&-").file("week.yaml", WEEK).done();
+    assert_eq!((output.status, output.stdout.as_str(), output.stderr.as_str()), (2, "", ""));
 }
 
 #[test]
@@ -205,7 +211,7 @@ impl Write for Pieces {
     }
 }
 
-/// Of a table with a million rows the result would fill the memory.
+/// Of a table with hundreds of thousands of rows the result would fill the memory.
 #[test]
 fn a_long_result_is_written_as_it_comes() {
     let folder = tempfile::tempdir().unwrap();

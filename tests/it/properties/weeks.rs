@@ -64,10 +64,10 @@ struct Drawn {
 
 fn drawn() -> impl Strategy<Value = Drawn> {
     let amount = prop_oneof![
-        4 => (1_u64..150).prop_map(SowingAmount::Plants),
-        3 => (1_u64..300).prop_map(SowingAmount::Cells),
-        2 => (1_u64..4).prop_map(SowingAmount::Trays),
-        1 => (1_u64..60).prop_map(SowingAmount::Potted),
+        4 => (1_u32..150).prop_map(SowingAmount::Plants),
+        3 => (1_u32..300).prop_map(SowingAmount::Cells),
+        2 => (1_u32..4).prop_map(SowingAmount::Trays),
+        1 => (1_u32..60).prop_map(SowingAmount::Potted),
     ];
     let all = CROPS.len() * TRAYS.len() * RECIPES.len();
     (0..all, amount, prop::option::of(40_u64..=100), 1_u64..4, prop::bool::weighted(0.9))
@@ -272,7 +272,7 @@ proptest! {
     /// So many times the trays, so many times everything.
     #[test]
     fn more_trays_need_as_many_times_more(
-        crop in 0..CROPS.len(), tray in 0..TRAYS.len(), recipe in 0..RECIPES.len(), trays in 1_u64..6, times in 2_u64..50,
+        crop in 0..CROPS.len(), tray in 0..TRAYS.len(), recipe in 0..RECIPES.len(), trays in 1_u32..6, times in 2_u32..50,
     ) {
         let sowing = |trays| Drawn {
             index: (crop * TRAYS.len() + tray) * RECIPES.len() + recipe,
@@ -284,7 +284,7 @@ proptest! {
         let one = with_plan(&[sowing(trays)], true, |plan, _| needs(plan));
         let more = with_plan(&[sowing(trays * times)], true, |plan, _| needs(plan));
         for (name, need) in one {
-            prop_assert!(close(need * times as f64, more[&name]), "{name}");
+            prop_assert!(close(need * f64::from(times), more[&name]), "{name}");
         }
     }
 

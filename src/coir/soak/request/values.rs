@@ -4,13 +4,13 @@ use crate::coir::{CoirError, Ion, Salt};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{FromText, Node, entries, figures};
-use crate::units::{Fault, Parsed, count_up_to, measured, number};
+use crate::units::{Bounds, Fault, Parsed, count_up_to, measured, number, within};
 
 figures! {
     /// Hours of a step.
     Hours(f64): "hours such as `24`", text => hours(text);
     /// Hours of a soak.
-    SoakHours(f64): "1 to 1000 hours, such as `24`", text => soak_hours(text);
+    SoakHours(f64): "hours such as `24`", text => soak_hours(text);
     /// Number of soaks.
     Soaks(u8): "1 to 6 soaks", text => soaks(text);
     /// Bricks or blocks of coir.
@@ -36,11 +36,10 @@ fn hours(text: &str) -> Result<f64, Fault> {
     number(text).map(Fraction::to_f64).or_else(|_| measured(text, "time", HOURS))
 }
 
+const SOAK_H: Bounds = (1.0..=1000.0, "a soak takes 1 to 1000 hours");
+
 fn soak_hours(text: &str) -> Result<f64, Fault> {
-    match hours(text)? {
-        hours if (1.0..=1000.0).contains(&hours) => Ok(hours),
-        hours => Err(Fault::Impossible(format!("a soak of {hours} hours"))),
-    }
+    hours(text).and_then(|hours| within(hours, hours, SOAK_H, text))
 }
 
 fn soaks(text: &str) -> Result<u8, Fault> {
