@@ -23,12 +23,12 @@ const P_IN_P2O5: f64 = 0.436_43;
 const K_IN_K2O: f64 = 0.830_15;
 
 impl Analysis {
-    /// Reads `4-1-1` or `2.5 - 0.8 - 1.2`; `None` unless there is nitrogen, at least a hundredth of a
+    /// Reads `3-1-2` or `2.5 - 0.8 - 1.6`; `None` unless there is nitrogen, at least a hundredth of a
     /// per cent, and no more than the whole.
     ///
     /// ```
     /// use trayful::behaviour::Analysis;
-    /// assert!(Analysis::parse("20-10-20").is_some());
+    /// assert!(Analysis::parse("3-1-2").is_some());
     /// assert!(Analysis::parse("0-10-10").is_none() && Analysis::parse("20-20").is_none());
     /// ```
     pub fn parse(text: &str) -> Option<Self> {

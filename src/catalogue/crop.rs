@@ -3,11 +3,11 @@
 use super::family::{family_names, knows_family, status_of};
 use super::shipped::{Shipped, Table};
 use super::source::{Reading, SourceTags, file_tags};
-use super::{Handle, Origin, Status, StatusFrom};
-use crate::diagnostic::{Code, Problem, Span, did_you_mean};
+use super::{Handle, Named, Origin, Status, StatusFrom, Trap, trap};
+use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;
-use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, figures, words};
-use crate::units::{Bounds, Fault, span_of_whole_numbers, within};
+use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, figures, text_of, words};
+use crate::units::{Bounds, Fault, Length, depth_range, span_of_whole_numbers, within};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -69,6 +69,34 @@ words! {
         /// 20 degrees C and above.
         Warm = "warm",
     }
+
+    /// How much frost a plant that was hardened off stands.
+    Frost {
+        /// A good deal.
+        Hardy = "hardy",
+        /// A little, for a night.
+        HalfHardy = "half-hardy",
+        /// None.
+        Tender = "tender",
+    }
+
+    /// What the seed wants before it is sown.
+    Before {
+        /// Soaked in water.
+        Soak = "soak",
+        /// Its coat nicked, or soaked instead.
+        Nick = "nick",
+        /// Kept cold and moist.
+        Chill = "chill",
+    }
+}
+
+/// What holds of a plant and not of another that is raised like it.
+const OF_A_PLANT: [&str; 6] = ["species", "formerly", "family", "mycorrhiza", "confidence", "legal_minimum"];
+
+/// Whether a species or family is stated that is not the one that is known.
+fn is_other(stated: Option<&String>, known: Option<&String>) -> bool {
+    stated.zip(known).is_some_and(|(stated, known)| !stated.eq_ignore_ascii_case(known))
 }
 
 figures! {
@@ -81,6 +109,8 @@ figures! {
     /// Days to emergence.
     Days((u32, u32)): "whole numbers such as `4-6`",
         text => span(text, (0.0..=1000.0, "seed comes up within 1000 days"));
+    /// How deep a seed lies, from the least to the most; zero lies open.
+    Depth((Length, Length)): "a depth such as `6-13 mm`", text => depth_range(text);
 }
 
 /// A span of whole numbers of which both ends are within the bounds.
@@ -95,10 +125,14 @@ fn span(text: &str, bounds: Bounds) -> Result<(u32, u32), Fault> {
 pub struct Crop {
     /// Its name.
     pub name: String,
+    /// What the user calls it, where that is another name.
+    pub called: Option<String>,
     /// Other names.
     pub also: Vec<String>,
     /// Botanical name.
     pub species: Option<String>,
+    /// Botanical names that it had before.
+    pub formerly: Vec<String>,
     /// Botanical family.
     pub family: Option<String>,
     /// Whether an inoculant can serve it.
@@ -109,6 +143,8 @@ pub struct Crop {
     pub confidence: Option<String>,
     /// The least germination that US law asks of seed sold (7 CFR 201.31).
     pub legal_minimum: Option<Fraction>,
+    /// The germination to expect where neither packet nor law says anything.
+    pub expected_germination: Option<Fraction>,
     /// The user's own figure.
     pub germination: Option<Fraction>,
     /// Weeks from sowing to planting out.
@@ -119,6 +155,8 @@ pub struct Crop {
     pub cells: Option<(u32, u32)>,
     /// How the seed is covered.
     pub light: Option<Light>,
+    /// How deep the seed lies.
+    pub depth: Option<Depth>,
     /// Size of the seed.
     pub seed: Option<SeedSize>,
     /// Seeds in a gram, about.
@@ -127,10 +165,18 @@ pub struct Crop {
     pub feeder: Option<Feeder>,
     /// Temperature for growing on.
     pub temperature: Option<Temperature>,
+    /// How much frost it stands.
+    pub frost: Option<Frost>,
     /// Soil temperatures for germination, as text.
     pub germinates_at: Option<String>,
     /// Days to emergence.
     pub emerges: Option<(u32, u32)>,
+    /// Those days were counted at a steady temperature.
+    steady: bool,
+    /// What the seed wants before it is sown.
+    pub before: Option<Before>,
+    /// Days that this takes.
+    pub before_days: Option<(u32, u32)>,
     /// A remark.
     pub note: Option<String>,
     /// Built in, or the user's own.
@@ -139,6 +185,20 @@ pub struct Crop {
     pub tags: SourceTags,
     /// What an own entry states, for a later one of its name; the tables have it in their text.
     stated: Option<Stated>,
+}
+
+impl Named for Crop {
+    fn name(&self) -> &str {
+        &self.name
+    }
+
+    fn shown(&self) -> &str {
+        self.called.as_ref().unwrap_or(&self.name)
+    }
+
+    fn also(&self) -> &[String] {
+        &self.also
+    }
 }
 
 fn tags() -> &'static BTreeMap<String, String> {
@@ -152,7 +212,7 @@ impl Shipped for Crop {
     fn table() -> &'static LazyLock<Table<Handle<Self>>> {
         static TABLE: LazyLock<Table<Handle<Crop>>> = LazyLock::new(|| {
             Table::new("crops", CROPS, |(place, name), node, problems| {
-                Crop::read(name, node, None, &Reading::shipped(Some(tags), problems))
+                Crop::read(name, node, |_| None, &Reading::shipped(Some(tags), problems))
                     .map(|entry| Handle::new(place, entry))
             })
         });
@@ -161,58 +221,121 @@ impl Shipped for Crop {
 }
 
 impl Crop {
-    /// Reads an entry of `crops:`, laid over the entry of that name before it, the base, if
-    /// it is the same plant.
-    pub(super) fn read(name: &str, node: &Node<'_>, base: Option<&Self>, reading: &Reading<'_>) -> Option<Self> {
+    /// Reads an entry of `crops:`, laid over the entry of that name before it if it is the same
+    /// plant, or over the crop that it is said to be like.
+    pub(super) fn read(
+        name: &str,
+        node: &Node<'_>,
+        known: impl Fn(&str) -> Option<Handle<Self>>,
+        reading: &Reading<'_>,
+    ) -> Option<Self> {
         let Reading { origin, problems, .. } = *reading;
-        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| Self::table().stated(&base.name));
-        let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "a crop", problems)?;
-        let mut is_other = |key, known: Option<&String>| {
-            let stated: Option<String> = fields.optional(key);
-            stated.zip(known).is_some_and(|(stated, known)| !stated.eq_ignore_ascii_case(known))
+        let trap = if origin == Origin::Own { trap(name) } else { None };
+        let like = fields.get("like");
+        let base = match like {
+            Some(like) => Self::like(like, known, problems),
+            // A name that is often confused stands for the crop that it is taken for.
+            None => known(name).or_else(|| known(trap?.is.as_ref()?)),
         };
-        let base = base
-            .filter(|base| !is_other("species", base.species.as_ref()) && !is_other("family", base.family.as_ref()));
-        if base.is_some() {
-            fields.lay_over(&under, &["also", "from"]);
+        let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| Self::table().stated(&base.name));
+        let under = base.as_deref().map(stated).unwrap_or_default();
+        let base = base.filter(|base| base.lie_under(&mut fields, &under, like.is_some()));
+        let mut species: Option<String> = fields.optional("species");
+        let mut family: Option<String> = fields.optional("family");
+        let keeps =
+            |trap: &&Trap| base.is_none() && species.is_none() && !is_other(family.as_ref(), trap.family.as_ref());
+        if let Some(trap) = trap.filter(keeps) {
+            (species, family) = (trap.species.clone(), family.or_else(|| trap.family.clone()));
         }
-        let species: Option<String> = fields.optional("species");
-        let family: Option<String> = fields.optional("family");
         let stated = fields.optional("mycorrhiza").map(|status| (status, StatusFrom::Crop));
         let found = stated.or_else(|| status_of(species.as_deref(), family.as_deref()));
         let (mycorrhiza, mycorrhiza_from) = found.clone().unwrap_or((Status::Variable, StatusFrom::Crop));
         let crop = Self {
             name: name.to_owned(),
+            called: None,
             also: fields.optional("also").unwrap_or_default(),
             species,
+            formerly: fields.optional("formerly").unwrap_or_default(),
             family,
             mycorrhiza,
             mycorrhiza_from,
             confidence: fields.optional("confidence"),
             legal_minimum: fields.optional("legal_minimum").map(|PositiveShare(share)| share),
+            expected_germination: fields.optional("expected_germination").map(|PositiveShare(share)| share),
             germination: fields.optional("germination").map(|PositiveShare(share)| share),
             weeks: fields.optional("weeks").map(|Weeks(weeks)| weeks),
             pace: fields.optional("pace"),
             cells: fields.optional("cells").map(|UsualCells(cells)| cells),
             light: fields.optional("light"),
+            depth: fields.optional("depth"),
             seed: fields.optional("seed"),
             seeds_per_gram: fields.optional("seeds_per_gram").map(|PerGram(seeds)| seeds),
             feeder: fields.optional("feeder"),
             temperature: fields.optional("temperature"),
+            frost: fields.optional("frost"),
             germinates_at: fields.optional("germinates_at"),
             emerges: fields.optional("emerges").map(|Days(days)| days),
+            steady: fields.optional("steady").unwrap_or(false),
+            before: fields.optional("before"),
+            before_days: fields.optional("before_days").map(|Days(days)| days),
             note: fields.prose("note"),
             origin,
-            tags: reading.tags(&mut fields, base.map(|base| &base.tags)),
+            tags: reading.tags(&mut fields, base.as_ref().map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         let family_at = fields.place("family");
         fields.finish()?;
         if found.is_none() {
-            problems.push_with(|| crop.without_status(family_at));
+            problems.push(crop.without_status(family_at));
         }
         found.map(|_| crop)
+    }
+
+    /// The crop that an entry says to be like, or a fault.
+    fn like(
+        like: &Node<'_>,
+        known: impl Fn(&str) -> Option<Handle<Self>>,
+        problems: &Problems,
+    ) -> Option<Handle<Self>> {
+        let name = text_of(like, "a crop", problems)?;
+        known(name).or_else(|| {
+            let what = format!("no crop is called `{name}`");
+            let expected = "a crop of the table, or one that stands above";
+            problems.refuse(Problem::new(Code::UnknownCrop, like.at, what, expected))
+        })
+    }
+
+    /// Lays an entry over what the crop states, unless the entry is another plant. One that is
+    /// only like the crop takes what does not make the plant. Whether it was laid over it.
+    fn lie_under<'n>(&self, fields: &mut Fields<'n>, stated: &'n Stated, like: bool) -> bool {
+        let mut other = |key, known: Option<&String>| is_other(fields.optional(key).as_ref(), known);
+        let (species, family) = (other("species", self.species.as_ref()), other("family", self.family.as_ref()));
+        let is_other = species || family;
+        if is_other && !like {
+            return false;
+        }
+        let mut except = vec!["also", "from"];
+        if fields.states("emerges") {
+            except.push("steady");
+        }
+        if is_other {
+            except.extend(OF_A_PLANT);
+        }
+        fields.lay_over(stated, &except);
+        true
+    }
+
+    /// The same crop as the user calls it.
+    pub(super) fn known_as(&self, word: &str) -> Self {
+        let called = word.split_whitespace().collect::<Vec<_>>().join(" ");
+        Self { called: Some(called), ..self.clone() }
+    }
+
+    /// What the user calls it, with its name beside it where that is another: `calabrese
+    /// (broccoli)`.
+    pub fn in_full(&self) -> String {
+        self.called.as_ref().map_or_else(|| self.name.clone(), |called| format!("{called} ({})", self.name))
     }
 
     fn without_status(&self, at: Span) -> Problem {
@@ -234,19 +357,16 @@ impl Crop {
         }
     }
 
+    /// Days to emergence in a house. Those counted at a steady temperature run to half as
+    /// long again there (common practice).
+    pub fn emerges_in_a_house(&self) -> Option<(u32, u32)> {
+        let longer = |last: u32| if self.steady { last.saturating_add(last.div_ceil(2)) } else { last };
+        self.emerges.map(|(first, last)| (first, longer(last)))
+    }
+
     /// The temperature it is grown on at; brassicas are cool crops.
     pub fn grows_at(&self) -> Option<Temperature> {
         let brassica = self.family.as_deref().is_some_and(|family| family.eq_ignore_ascii_case("Brassicaceae"));
         self.temperature.or(brassica.then_some(Temperature::Cool))
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_cut_entries_are_those_that_yaml_reads() {
-        Crop::table().assert_as_whole();
     }
 }

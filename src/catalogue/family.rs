@@ -99,6 +99,17 @@ pub fn status_of(species: Option<&str>, family: Option<&str>) -> Option<(Status,
     Some((status, StatusFrom::Family(name.to_owned())))
 }
 
+/// The plants of a family that differ from it.
+pub fn exceptions(family: &str) -> Vec<&'static str> {
+    let Some((family, status)) = rule(&FAMILY_RULES, family) else { return Vec::new() };
+    let of_family = format!("family: {family}");
+    let others = [&*GENUS_RULES, &*SPECIES_RULES].into_iter().flat_map(|rules| {
+        let places = (0..rules.len()).filter(|place| rules.says(*place, &of_family));
+        places.filter(|place| rules.get(*place).is_some_and(|other| *other != status)).map(|place| rules.name(place))
+    });
+    others.collect()
+}
+
 /// Whether there is a rule for a family.
 pub fn knows_family(family: &str) -> bool {
     FAMILY_RULES.place(family).is_some()

@@ -9,8 +9,12 @@ use std::sync::Arc;
 
 /// An entry that goes by one name and perhaps some others.
 pub trait Named {
-    /// Its name, as shown.
+    /// Its name in the catalogue.
     fn name(&self) -> &str;
+    /// What it is called on sheets: its name, unless the user has another for it.
+    fn shown(&self) -> &str {
+        self.name()
+    }
     /// Its other names.
     fn also(&self) -> &[String];
 }
@@ -43,6 +47,11 @@ struct Placed<T> {
 impl<T> Handle<T> {
     pub(super) fn new(place: usize, entry: T) -> Self {
         Self(Arc::new(Placed { place, entry }))
+    }
+
+    /// The same entry, told in another way.
+    pub(super) fn retold(&self, entry: T) -> Self {
+        Self::new(self.0.place, entry)
     }
 }
 
@@ -98,9 +107,9 @@ impl<T: Named> Serialize for Handle<T> {
     }
 }
 
-/// The name, so that lists of handles read as lists of names.
+/// What it is called, so that lists of handles read as lists of names.
 impl<T: Named> AsRef<str> for Handle<T> {
     fn as_ref(&self) -> &str {
-        self.name()
+        self.shown()
     }
 }

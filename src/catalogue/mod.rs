@@ -9,21 +9,23 @@ mod entries;
 mod family;
 mod handle;
 mod ingredient;
+mod meaning;
 mod name;
 mod shipped;
 mod source;
 mod tray;
 
-pub use crop::{Crop, Feeder, Light, Pace, SeedSize, Temperature};
+pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, SeedSize, Temperature};
 pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
 pub use entries::Entries;
-pub use family::{Status, StatusFrom, status_of};
+pub use family::{Status, StatusFrom, exceptions, status_of};
 pub use handle::{Handle, Named};
 pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, caution, caution_keys, cautions_for_all};
+pub use meaning::{By, Doubt};
 pub use name::key;
 pub(crate) use shipped::Table;
 pub use source::{Citation, SourceTags, citation};
-pub use tray::{Frustum, FrustumKind, Tray};
+pub use tray::{Frustum, FrustumKind, Rim, Tray};
 
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
 use crate::source::{Fields, Node, no_more_than, parse_shipped, text_of};
@@ -33,7 +35,7 @@ use source::Reading;
 use std::collections::HashSet;
 use std::sync::{Arc, LazyLock};
 
-named!(Crop, Ingredient, Tray);
+named!(Ingredient, Tray);
 
 /// Where an entry comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,24 +47,34 @@ pub enum Origin {
 }
 
 /// A name that is confused with a crop's.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Trap {
     /// The name of the crop it stands for, if there is no doubt.
     pub is: Option<String>,
+    /// The crops that it may stand for.
+    pub could_be: Vec<String>,
+    /// A plant of that name that the table does not have.
+    pub species: Option<String>,
+    /// Its family.
+    pub family: Option<String>,
+    /// What it is grown from, where that is not seed in trays.
+    pub grown_from: Option<String>,
     /// What to know about the name.
     pub remark: String,
 }
 
 impl Trap {
     fn read(node: &Node<'_>, problems: &Problems) -> Option<Self> {
-        let mut fields = Fields::new(node, "a trap", problems)?;
-        let (is, remark) = (fields.optional("is"), fields.prose("remark").unwrap_or_default());
-        // For the reader of the file only.
-        for key in ["could_be", "species", "family"] {
-            fields.get(key);
-        }
-        fields.finish()?;
-        Some(Self { is, remark })
+        Fields::read(node, "a trap", problems, |fields| {
+            Some(Self {
+                is: fields.optional("is"),
+                could_be: fields.optional("could_be").unwrap_or_default(),
+                species: fields.optional("species"),
+                family: fields.optional("family"),
+                grown_from: fields.optional("grown_from"),
+                remark: fields.prose("remark").unwrap_or_default(),
+            })
+        })
     }
 }
 
@@ -81,6 +93,16 @@ const TRAPS_TEXT: &str = include_str!("../../recipes/catalogue/traps.yaml");
 
 static TRAPS: LazyLock<Table<Trap>> =
     LazyLock::new(|| Table::new("traps", TRAPS_TEXT, |_, node, problems| Trap::read(node, problems)));
+
+/// What to know of a name that is often confused.
+pub fn trap(name: &str) -> Option<&'static Trap> {
+    TRAPS.find(name)
+}
+
+/// Every name that is often confused.
+fn traps() -> impl Iterator<Item = (&'static str, &'static Trap)> {
+    TRAPS.names().filter_map(|name| Some((name, TRAPS.exact(name)?)))
+}
 
 impl Catalogue {
     /// The tables that ship with the program.
@@ -107,7 +129,7 @@ impl Catalogue {
             Tray::read(name, node, trays.find(name).as_deref(), reading)
         });
         add(&mut self.crops, &fields.entries("crops", "the crops"), reading.problems, |name, node, crops| {
-            Crop::read(name, node, crops.find(name).as_deref(), reading)
+            Crop::read(name, node, |name| crops.find(name), reading)
         });
         self.add_ingredients(fields, reading, |_| true);
     }
@@ -121,14 +143,26 @@ impl Catalogue {
         });
     }
 
-    /// The remark on a name that is often confused.
-    pub fn trap(&self, name: &str) -> Option<&'static Trap> {
-        TRAPS.find(name)
+    /// The crop that a node names, or a fault with near spellings. The last words of a named
+    /// sort do not do.
+    pub fn crop(&self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Crop>> {
+        let name = text_of(node, "a crop", problems)?;
+        let meant = self.meant(name).and_then(|(crop, by)| match by {
+            By::Name => Ok(crop),
+            By::LastWords => Err(Doubt::Unknown),
+        });
+        self.settle(name, meant, node.at, problems)
     }
 
-    /// The crop that a node names, or a fault with near spellings.
-    pub fn crop(&self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Crop>> {
-        self.crop_named(text_of(node, "a crop", problems)?, node.at, problems)
+    /// What a name that stands at a place means, or its fault; a crop that was refused has its
+    /// fault already.
+    pub fn settle<T>(&self, name: &str, meant: Result<T, Doubt>, at: Span, problems: &Problems) -> Option<T> {
+        if let Err(doubt) = &meant
+            && !self.crops.is_refused(name)
+        {
+            problems.push_with(|| self.doubtful(name, doubt, at));
+        }
+        meant.ok()
     }
 
     /// The tray or pot that a node names, or a fault with near spellings.
@@ -139,34 +173,6 @@ impl Catalogue {
     /// The ingredient that a node names, or a fault with near spellings.
     pub fn ingredient(&self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Ingredient>> {
         self.ingredient_named(text_of(node, "an ingredient", problems)?, node.at, problems)
-    }
-
-    /// The crop of a name that stands at a place, or a fault with near spellings.
-    pub fn crop_named(&self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Crop>> {
-        if let Some(crop) = self.crops.find(name) {
-            return Some(crop);
-        }
-        if self.crops.is_refused(name) {
-            return None;
-        }
-        if let Some(trap) = self.trap(name) {
-            if let Some(crop) = trap.is.as_ref().and_then(|is| self.crops.find(is)) {
-                return Some(crop);
-            }
-            let what = format!("`{name}` can mean more than one plant");
-            let help = format!("{}; write the crop you mean, or add it under `crops:` with its family", trap.remark);
-            return problems.refuse(Problem::new(Code::AmbiguousCrop, at, what, "one crop").with_help(Some(help)));
-        }
-        problems.push_with(|| {
-            let own = format!("or add it to the week file: `crops: {{{name}: {{family: ...}}}}`");
-            let help = match did_you_mean(name, self.crops.names()) {
-                Some(near) => format!("{near} {own}"),
-                None => format!("see `trayful list crops`, {own}"),
-            };
-            let what = format!("no crop is called `{name}`");
-            Problem::new(Code::UnknownCrop, at, what, "a crop of the table or of `crops:`").with_help(Some(help))
-        });
-        None
     }
 
     /// The tray or pot of a name that stands at a place, or a fault.
@@ -193,12 +199,21 @@ fn named<T: Shipped>(
     let found = known.find(name);
     if found.is_none() && !known.is_refused(name) {
         problems.push_with(|| {
-            let help = did_you_mean(name, known.names())
+            let help = fuller_names(name, known.names())
+                .or_else(|| did_you_mean(name, known.names()))
                 .unwrap_or_else(|| format!("see `trayful list {table}`, or add it under `{table}:`"));
             fault(format!("no {kind} is called `{name}`")).with_help(Some(help))
         });
     }
     found
+}
+
+/// Advice where several names begin with one that is not known.
+fn fuller_names<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> Option<String> {
+    let begins = key(name) + " ";
+    let fuller: Vec<String> =
+        known.filter(|known| key(known).starts_with(&begins)).map(|known| format!("`{known}`")).collect();
+    (fuller.len() > 1).then(|| format!("did you mean {}?", fuller.join(" or ")))
 }
 
 /// The most trays, crops or ingredients that a file may bring.

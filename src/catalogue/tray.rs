@@ -6,11 +6,11 @@ use super::{Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, Node, Stated, Value, figures};
-use crate::units::length::decimetre;
+use crate::units::length::{decimetre, millimetre};
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
 use crate::units::{
-    Fault, Length, Mass, Volume, count_up_to, in_litres, length_ratio, number, one_of, plain, to_litres,
+    Fault, Length, Mass, Volume, count_up_to, depth, in_litres, length_ratio, number, one_of, plain, to_litres,
 };
 use std::ops::RangeInclusive;
 use std::sync::LazyLock;
@@ -30,13 +30,18 @@ pub struct Tray {
     pub rows: u64,
     /// Whether the rows were stated.
     pub rows_stated: bool,
-    /// Volume of one cell, level full. Of a soil block, its finished volume.
+    /// Volume of one cell as it is filled: level full, a pot to below its rim. Of a soil block,
+    /// its finished volume.
     pub cell: Volume,
+    /// How far below its edge it is filled, where that is stated.
+    pub(crate) rim: Option<Length>,
+    /// The whole shape, up to the edge, of which only what lies below the rim is filled.
+    pub(crate) brim: Option<Frustum>,
     /// Width of a cell at its rim, where known.
     pub top: Option<Length>,
     /// Depth of a cell, where known.
     pub depth: Option<Length>,
-    /// The cell's shape, where known.
+    /// The shape of what is filled of a cell, where known.
     pub shape: Option<Frustum>,
     /// Long and short side.
     pub footprint: Option<(Length, Length)>,
@@ -46,8 +51,8 @@ pub struct Tray {
     pub per_tray: Option<u64>,
     /// Loose mix pressed into one volume of block, for soil blocks.
     pub compression: Option<Fraction>,
-    /// What the trade sells under this name, where it differs much.
-    pub range: Option<String>,
+    /// What the trade sells under this name, from the least to the most, where it differs much.
+    pub range: Option<(Volume, Volume)>,
     /// Read, derived, common practice, memory or own.
     pub standing: String,
     /// The figure is a guess to be replaced by a weighing.
@@ -113,6 +118,13 @@ impl Frustum {
         Self::solid(self.kind, self.top, end, height)
     }
 
+    /// What lies below a rim: nothing where the rim is deeper than the shape.
+    fn below(&self, rim: Length) -> Self {
+        let rim = if rim < self.depth { rim } else { self.depth };
+        let top = self.top + (self.bottom - self.top) * length_ratio(rim, self.depth);
+        Self { top, depth: self.depth - rim, ..*self }
+    }
+
     fn solid(kind: FrustumKind, top: Length, bottom: Length, height: Length) -> Volume {
         let square: Volume = height * (top * top + top * bottom + bottom * bottom) / 3.0;
         match kind {
@@ -135,6 +147,24 @@ impl Shipped for Tray {
     }
 }
 
+impl Handle<Tray> {
+    /// The tray as it is filled to so far below its edge, if it is a pot of a known shape that
+    /// says nothing of its own rim.
+    #[must_use]
+    pub fn filled_below(&self, rim: Length) -> Self {
+        let Some(brim) = self.brim.filter(|_| self.pot && self.rim.is_none()) else { return self.clone() };
+        let shape = brim.below(rim);
+        let measures = (Some(shape.top), Some(shape.depth));
+        self.retold(Tray {
+            shape: Some(shape),
+            cell: shape.volume(),
+            top: measures.0,
+            depth: measures.1,
+            ..Tray::clone(self)
+        })
+    }
+}
+
 impl Tray {
     /// Reads an entry of `trays:`, laid over the entry of that name before it, the base.
     /// With a cell of its own, what was known of the old one's volume and shape falls away.
@@ -145,6 +175,7 @@ impl Tray {
         let mut fields = Fields::new(node, "a tray", problems)?;
         let at = fields.at();
         let own_cell = fields.states("cell") || fields.states("shape");
+        let own_figure = own_cell || fields.states("compression");
         let own_measures = base.is_none() || ["shape", "top", "depth"].into_iter().any(|key| fields.states(key));
         let mut except = vec!["also"];
         if fields.states("cells") {
@@ -156,8 +187,14 @@ impl Tray {
         fields.lay_over(&under, &except);
         let pot = fields.optional("pot").unwrap_or(false);
         let rows = fields.optional("rows").map(|Cells(rows)| rows);
-        let shape: Option<Frustum> = fields.optional("shape");
-        let cell = fields.optional("cell").map(|Cell(volume)| volume).or(shape.map(|shape| shape.volume()));
+        let measured = fields.optional("cell").map(|Cell(volume)| volume);
+        let (rim, shape): (Option<Length>, Option<Frustum>) =
+            (fields.optional("rim").map(|Rim(rim)| rim), fields.optional("shape"));
+        // A volume that is stated is what is filled.
+        let brim = shape.filter(|_| measured.is_none());
+        let below = rim.or_else(|| pot.then(|| Length::new::<millimetre>(POT_RIM_MM)));
+        let shape = brim.zip(below).map(|(brim, rim)| brim.below(rim)).or(shape);
+        let cell = measured.or(shape.map(|shape| shape.volume()));
         let top = fields.optional("top").or(shape.map(|shape| shape.top));
         let depth = fields.optional("depth").or(shape.map(|shape| shape.depth));
         let tray = Self {
@@ -169,6 +206,8 @@ impl Tray {
             cell: cell.unwrap_or(in_litres(0.0)),
             top: top.or(base.and_then(|base| base.top)),
             depth: depth.or(base.and_then(|base| base.depth)),
+            rim,
+            brim,
             shape,
             footprint: fields.optional("footprint"),
             pot,
@@ -179,7 +218,7 @@ impl Tray {
             low_confidence: fields.optional("confidence").is_some_and(|Guess(guess)| guess),
             from: fields.optional("from"),
             note: fields.prose("note"),
-            origin: base.filter(|_| !own_cell).map_or(origin, |base| base.origin),
+            origin: base.filter(|_| !own_figure).map_or(origin, |base| base.origin),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
         let told = ["top", "shape", "depth", "footprint", "cell"].into_iter().find(|key| fields.states(key));
@@ -270,6 +309,8 @@ impl Tray {
             (format!("`{}` needs `cells:`", self.name), "`cells:` in one tray")
         } else if !self.cells.is_multiple_of(self.rows) {
             (format!("{} cells do not make {} full rows", self.cells, self.rows), "rows that divide the cells")
+        } else if self.brim.is_some() && to_litres(self.cell) <= 0.0 {
+            (format!("nothing of `{}` lies below its rim", self.name), "a rim less deep than the cell")
         } else if to_litres(self.cell) <= 0.0 {
             (format!("`{}` needs `cell:` or `shape:`", self.name), "`cell:` with a volume")
         } else if to_litres(self.cell) > LARGEST_CELL_L {
@@ -292,6 +333,18 @@ impl Tray {
     pub fn usual_cell(&self) -> Option<Volume> {
         let known = || Self::table().exact(&self.name).map(|tray| tray.cell);
         if self.origin == Origin::Own { known() } else { None }
+    }
+
+    /// Whether it is known to be filled to below its edge.
+    pub fn is_filled_below_rim(&self) -> bool {
+        self.brim.is_some() && self.brim != self.shape
+    }
+
+    /// Whether its volume is only about right: from memory, or makers differ by more than 15 %.
+    pub fn is_about(&self) -> bool {
+        const ALIKE: f64 = 0.15;
+        let wide = |(least, most): (Volume, Volume)| to_litres(most - least) > ALIKE * to_litres(self.cell);
+        self.low_confidence || self.range.is_some_and(wide)
     }
 
     /// Cells in one row.
@@ -345,6 +398,8 @@ const SIDE_DM: RangeInclusive<f64> = 0.01..=50.0;
 figures! {
     /// Cells, or pots, in one tray.
     Cells(u64): "a whole number from 1 to 100000", text => count_up_to(100_000, text);
+    /// How far below its edge a cell is filled.
+    Rim(Length): "a rim such as `10 mm`", text => depth(text);
     /// Whether the volume of a cell is a guess, to be replaced by a weighing.
     Guess(bool): "one of low, medium, high",
         text => one_of(text, &[("low", true), ("medium", false), ("high", false)]);
@@ -360,9 +415,13 @@ fn compression(text: &str) -> Result<Fraction, Fault> {
     }
 }
 
+/// How far below its edge a pot is filled, in millimetres. Common practice, no source.
+const POT_RIM_MM: f64 = 10.0;
+
 /// What is known of one cell, and falls away with it. Its width and depth stay: they are
 /// the nearest there is unless the new one's are stated.
-const OF_A_CELL: [&str; 9] = ["cell", "shape", "top", "depth", "range", "standing", "confidence", "from", "note"];
+const OF_A_CELL: [&str; 10] =
+    ["rim", "cell", "shape", "top", "depth", "range", "standing", "confidence", "from", "note"];
 
 /// `cell:` is a volume, or ten cells of water weighed: one gram is one millilitre.
 struct Cell(Volume);
@@ -436,7 +495,7 @@ mod tests {
     fn other_cells_have_other_rows() {
         let tray = laid_over("72-cell", "{cells: 70}");
         assert_eq!((tray.rows, tray.rows_stated, tray.origin), (1, false, Origin::BuiltIn));
-        let deeper = laid_over("72-cell", "{depth: 70 mm}");
+        let deeper = laid_over("72-cell deep", "{depth: 70 mm}");
         assert_eq!((deeper.rows, deeper.from.as_deref()), (12, Some("plug-table")));
     }
 

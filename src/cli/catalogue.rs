@@ -2,9 +2,9 @@
 
 use super::args::{ListArgs, ShowArgs};
 use super::{DONE, Failure, Session};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, Doubt};
 use crate::coir::soak::salts;
-use crate::diagnostic::did_you_mean;
+use crate::diagnostic::{Span, did_you_mean};
 use crate::printable::within_a_line;
 use crate::recipe::BUILT_IN;
 use crate::report::{self, KINDS, Listing};
@@ -24,8 +24,11 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let catalogue = Catalogue::built_in()?;
     let found = report::show(&name, &catalogue);
     if found.is_empty() {
-        if let Some(trap) = catalogue.trap(&name) {
-            return Err(Failure::Said(format!("`{name}` can mean more than one plant: {}", trap.remark)));
+        if let Err(doubt) = catalogue.meant(&name)
+            && doubt != Doubt::Unknown
+        {
+            let problem = catalogue.doubtful(&name, &doubt, Span::new(0, 0));
+            return Err(Failure::Said(format!("{}: {}", problem.what, problem.help.unwrap_or_default())));
         }
         let names = catalogue
             .crops

@@ -13,7 +13,7 @@ const DENSITY: &[(&str, f64)] = &[("g/ml", 1000.0), ("kg/l", 1000.0)];
 
 figures! {
     /// What the label says.
-    Label(Analysis): "three percentages such as `4-1-1`: N, P2O5, K2O", text => analysis(text);
+    Label(Analysis): "three percentages such as `3-1-2`: N, P2O5, K2O", text => analysis(text);
     /// Milligrams of nitrogen in a litre.
     Strength(f64): "milligrams of nitrogen in a litre, such as `50`", text => positive(text, PPM);
     /// Parts of water to one of the stock solution.

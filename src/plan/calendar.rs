@@ -133,7 +133,7 @@ fn crop_tasks(mixes: &Mixes) -> Vec<(i64, Task)> {
             feed.entry((wait, fed_mix, true)).or_default().insert(crop);
             continue;
         }
-        let Some(days) = crop.emerges else { continue };
+        let Some(days) = crop.emerges_in_a_house() else { continue };
         emerge.entry(days).or_default().insert(crop);
         let wait = if fed_mix { TRUE_LEAF_DAYS } else { 1 };
         feed.entry((i64::from(days.1) + wait, fed_mix, false)).or_default().insert(crop);

@@ -1,7 +1,7 @@
 //! Covering material: a thin layer over the sown seed, in addition to the mix.
 
 use super::SowingPlan;
-use crate::catalogue::{Catalogue, Crop, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray};
+use crate::catalogue::{Catalogue, Crop, Depth, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray};
 use crate::units::length::millimetre;
 use crate::units::{Area, Length, Volume, in_litres, serial, to_litres};
 use serde::{Serialize, Serializer};
@@ -70,13 +70,22 @@ impl Serialize for AreaFrom {
     }
 }
 
-/// How deep a crop's seed is covered: not at all for light, 2 mm for thin, 4 to 6 mm by
-/// the size of the seed otherwise (common practice, no source). Where nothing is known
-/// of the light, the seed is taken to be covered.
+/// Seed that lies half an inch deep or deeper is pushed in, and the mix itself covers it (common
+/// practice).
+const PUSHED_IN_MM: f64 = 13.0;
+
+/// How deep a crop's seed is covered: not at all for light, 2 mm for thin, else by the least
+/// depth that the crop states, unless the seed is pushed in. Where none is stated, 4 to 6 mm
+/// by the size of the seed (common practice, no source). Where nothing is known of the light,
+/// the seed is taken to be covered.
 pub fn depth_over(crop: &Crop) -> Option<Length> {
+    let least = crop.depth.map(|Depth((least, _))| least);
     let mm = match (crop.light, crop.seed) {
         (Some(Light::Light), _) => return None,
         (Some(Light::Thin), _) => 2.0,
+        _ if least.is_some() => {
+            return least.filter(|least| *least < Length::new::<millimetre>(PUSHED_IN_MM - 0.001));
+        }
         (_, Some(SeedSize::Dust)) => return None,
         (_, Some(SeedSize::Fine | SeedSize::Small)) => 4.0,
         (_, Some(SeedSize::Large)) => 6.0,
@@ -93,15 +102,17 @@ pub fn rim_area(tray: &Tray) -> (Area, AreaFrom) {
         let area = if round { square * std::f64::consts::FRAC_PI_4 } else { square };
         return (area, AreaFrom::Rim);
     }
+    // A pressed block has no taper.
+    let of_prism = if tray.compression.is_some() { 1.0 } else { OF_PRISM };
     if let Some(depth) = tray.depth {
-        let area: Area = tray.cell / (depth * OF_PRISM);
+        let area: Area = tray.cell / (depth * of_prism);
         return (area, AreaFrom::VolumeAndDepth);
     }
     if let Some((long, short)) = tray.footprint {
         let whole: Area = long * short;
         return (whole / tray.cells as f64, AreaFrom::Footprint);
     }
-    let side = (to_litres(tray.cell) / OF_PRISM).cbrt();
+    let side = (to_litres(tray.cell) / of_prism).cbrt();
     (Area::new::<crate::units::area::square_decimetre>(side * side), AreaFrom::Volume)
 }
 
@@ -141,15 +152,20 @@ mod tests {
     use crate::units::area::square_decimetre;
 
     #[test]
-    fn light_and_dust_lie_open_and_large_seed_deepest() {
+    fn light_and_dust_lie_open_and_large_seed_is_pushed_in() {
         let catalogue = Catalogue::built_in().unwrap();
         let depth = |name: &str| {
             let crop = &catalogue.crops.find(name).unwrap();
             depth_over(crop).map(|depth| depth.get::<millimetre>().round())
         };
         assert_eq!(depth("begonia"), None);
-        assert_eq!(depth("kale"), Some(4.0));
-        assert_eq!(depth("pumpkin"), Some(6.0));
+        // Kale lies 6 to 13 mm deep, beet 13 to 19, pumpkin 20 to 30.
+        assert_eq!(depth("beet"), None);
+        assert_eq!(depth("kale"), Some(6.0));
+        assert_eq!(depth("pumpkin"), None);
+        let mut own = Crop::clone(&catalogue.crops.find("pumpkin").unwrap());
+        own.depth = None;
+        assert_eq!(depth_over(&own).map(|depth| depth.get::<millimetre>().round()), Some(6.0));
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use super::Faults;
 use super::sow::{CellCount, cells};
-use crate::catalogue::{Crop, Handle};
+use crate::catalogue::{Crop, Handle, Tray};
 use crate::diagnostic::Rejected;
 use crate::recipe::MixFor;
 use crate::units::Volume;
@@ -14,6 +14,8 @@ use std::collections::HashMap;
 pub(super) struct VariantKey<'l> {
     pub(super) recipe: RecipeId,
     pub(super) mix_for: MixFor<'l>,
+    /// The tray whose plugs are potted on.
+    pub(super) from: Option<&'l Handle<Tray>>,
 }
 
 /// What is to be made.
@@ -39,7 +41,7 @@ impl<'l> Demand<'l> {
         let mut known = HashMap::new();
         let variant_of = loaded.week.sowings.iter().map(|sowing| {
             let mix_for = MixFor { crop: sowing.crop.as_ref(), tray: Some(&sowing.tray), inoculant: sowing.inoculant };
-            let key = VariantKey { recipe: sowing.recipe, mix_for };
+            let key = VariantKey { recipe: sowing.recipe, mix_for, from: sowing.from.as_ref() };
             *known.entry(key).or_insert_with(|| {
                 variants.push(key);
                 small(variants.len() as u64 - 1)
@@ -51,7 +53,8 @@ impl<'l> Demand<'l> {
 
     /// A volume of the first recipe's mix, for a crop or for any host.
     pub(super) fn of_volume(mix: Volume, crop: Option<&'l Handle<Crop>>) -> Self {
-        let variants = vec![VariantKey { recipe: RecipeId(0), mix_for: MixFor { crop, ..MixFor::default() } }];
+        let variants =
+            vec![VariantKey { recipe: RecipeId(0), mix_for: MixFor { crop, ..MixFor::default() }, from: None }];
         Self { variants, variant_of: Vec::new(), cells: Vec::new(), volume: Some(mix) }
     }
 

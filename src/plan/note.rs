@@ -52,6 +52,8 @@ pub enum CropNote {
     InoculantForNonHost,
     /// Cells worked out from the legal minimum: a packet's figure would sow fewer.
     LegalMinimum,
+    /// Cells worked out from the germination that the table expects.
+    ExpectedGermination,
     /// Cells worked out from an assumed germination of 70 %.
     AssumedGermination,
     /// More than one seed a cell, and no clump: thin.
@@ -65,6 +67,12 @@ pub enum CropNote {
 pub enum TrayNote {
     /// Their cell volume is the catalogue's: weigh ten cells.
     WeighCells,
+    /// Blocks whose compression is the catalogue's: press ten.
+    PressTen,
+    /// Pots are filled to below their edge.
+    PotRim,
+    /// What their plugs bring is taken off the pots that these go into.
+    Plugs,
     /// Their figure is from memory.
     LowConfidence,
     /// A tray that works out very small or very large.
@@ -222,6 +230,7 @@ codes!(Note {
 codes!(CropNote {
     Self::InoculantForNonHost => "inoculant-for-non-host",
     Self::LegalMinimum => "legal-minimum",
+    Self::ExpectedGermination => "expected-germination",
     Self::AssumedGermination => "assumed-germination",
     Self::ThinOut => "thin-out",
     Self::EmergenceUnknown => "emergence-unknown",
@@ -229,6 +238,9 @@ codes!(CropNote {
 
 codes!(TrayNote {
     Self::WeighCells => "weigh-cells",
+    Self::PressTen => "press-ten",
+    Self::PotRim => "pot-rim",
+    Self::Plugs => "plugs",
     Self::LowConfidence => "low-confidence",
     Self::OddVolume => "odd-volume",
     Self::TopUnknown => "top-unknown",
@@ -240,6 +252,8 @@ codes!(ReadingNote {
     Self::RecipeBeside(_) => "own-recipe-file",
     Self::NotOffered { .. } => "choice-not-offered",
     Self::Name { .. } => "name-taken-as",
+    Self::LastWords { .. } => "name-by-last-words",
+    Self::FamilyVaries { .. } => "family-varies",
     Self::OneRow(_) => "no-rows",
     Self::SharesOff(_) => "shares-off",
 });

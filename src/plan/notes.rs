@@ -105,6 +105,7 @@ impl Remarks {
         });
         notes.extend((week.soak.is_some() && !holds_coir).then_some(Note::SoakUnused));
         note_crops(notes, CropNote::LegalMinimum, &|_, plan| is_by(plan, Germination::LegalMinimum));
+        note_crops(notes, CropNote::ExpectedGermination, &|_, plan| is_by(plan, Germination::Expected));
         note_crops(notes, CropNote::AssumedGermination, &|_, plan| is_by(plan, Germination::Assumed));
         if week.mix_on.is_some() {
             let is_unknown = |sowing: &Sowing| is(sowing, |crop| crop.emerges.is_none());
@@ -117,11 +118,16 @@ impl Remarks {
         let beyond = Some(mixes.layout.beyond_sown).filter(|beyond| to_litres(*beyond) > 0.0);
         self.notes.extend(beyond.map(Note::WholeTrays));
         let trays = || mixes.layout.trays.iter().map(|(tray, _)| tray);
-        let from_table = |tray: &&Handle<Tray>| tray.origin == Origin::BuiltIn && tray.compression.is_none();
-        let unweighed: Vec<Handle<Tray>> = trays().filter(from_table).cloned().collect();
+        let from_table = trays().filter(|tray| tray.origin == Origin::BuiltIn).cloned();
+        let (blocks, unweighed): (Vec<Handle<Tray>>, Vec<_>) = from_table.partition(|tray| tray.compression.is_some());
         let low = unweighed.iter().filter(|tray| tray.low_confidence).cloned().collect();
         self.note_trays(unweighed, TrayNote::WeighCells);
         self.note_trays(low, TrayNote::LowConfidence);
+        self.note_trays(blocks, TrayNote::PressTen);
+        let rims = trays().filter(|tray| tray.pot && tray.is_filled_below_rim()).cloned().collect();
+        self.note_trays(rims, TrayNote::PotRim);
+        let plugs: BTreeSet<_> = week.sowings.iter().filter_map(|sowing| sowing.from.clone()).collect();
+        self.note_trays(plugs.into_iter().collect(), TrayNote::Plugs);
         let odd = trays().filter(|tray| !tray.pot && !PLAUSIBLE_TRAY_L.contains(&to_litres(tray.volume())));
         self.notes.extend(odd.map(|tray| Note::Trays(TrayNote::OddVolume, vec![tray.clone()])));
         let tops = mixes.batches.iter().flat_map(|batch| &batch.tops);

@@ -411,8 +411,10 @@ impl Mix {
             match amount {
                 PartsOrDose::Parts(amount) => *self.amount_of(id) = *amount,
                 PartsOrDose::Dose(rate, basis) => {
-                    self.doses.retain(|dose| dose.ingredient != *id);
-                    self.doses.push(Dose::new(id, *rate, basis));
+                    let before: Vec<Dose> = self.doses.extract_if(.., |dose| dose.ingredient == *id).collect();
+                    // A plain rate is still per what the recipe doses it on.
+                    let kept = before.first().map(|dose| &dose.basis).filter(|_| *basis == Basis::Finished);
+                    self.doses.push(Dose::new(id, *rate, kept.unwrap_or(basis)));
                 }
             }
         }
@@ -507,8 +509,8 @@ mod tests {
         let mut work = Work::default();
         recipe.fault_of_changes(&catalogue, &mut work).unwrap();
         let looked_at = Work::default().0 - work.0;
-        // For three hundred crops and cells the parts and the lists of words, and once the changes.
-        let (words, changes) = (400 * (10 + 100 * (7 + 5)), 100 * 20 * (10 + 20) + 1_000 * 10);
+        // For five hundred crops and cells the parts and the lists of words, and once the changes.
+        let (words, changes) = (500 * (10 + 100 * (7 + 5)), 100 * 20 * (10 + 20) + 1_000 * 10);
         assert!(looked_at > 300 * 100 * 12 && looked_at <= words + changes, "{looked_at}");
     }
 

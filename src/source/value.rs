@@ -7,7 +7,7 @@ use crate::exact::Fraction;
 use crate::units::length::millimetre;
 use crate::units::{
     Bounds, Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, Volume, count, density, density_range, footprint,
-    length, mass, mass_or_volume, one_of, per_gram, rate, share, to_litres, volume, within,
+    length, mass, mass_or_volume, one_of, per_gram, rate, share, to_litres, volume, volume_range, within,
 };
 use std::collections::{BTreeMap, HashSet};
 
@@ -183,6 +183,7 @@ from_text! {
     Length: "a length such as `50 mm`", length;
     MassDensity: "a density such as `200 g/L`", density;
     (MassDensity, MassDensity): "a range of densities such as `130-180 g/L`", density_range;
+    (Volume, Volume): "a range of volumes such as `27-33 mL`", volume_range;
     (Length, Length): "two sides such as `54 x 28 cm`", footprint;
     u64: "a whole number", count;
     bool: "one of yes, no, true, false",

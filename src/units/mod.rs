@@ -23,8 +23,9 @@ pub use format::{
     quarters, shared_out, us_volume,
 };
 pub use parse::{
-    Assumption, Bounds, Fault, Parsed, Rate, Spoon, count, count_up_to, density, density_range, footprint, length,
-    mass, mass_or_volume, measured, number, one_of, per_gram, rate, share, span_of_whole_numbers, volume, within,
+    Assumption, Bounds, Fault, Parsed, Rate, Spoon, count, count_up_to, density, density_range, depth, depth_range,
+    footprint, length, mass, mass_or_volume, measured, number, one_of, per_gram, rate, share, span_of_whole_numbers,
+    volume, volume_range, within,
 };
 pub use quantity::{Quantity, Sum, Tally};
 pub use system::of_f64::{Area, Length, Mass, MassDensity, Volume};

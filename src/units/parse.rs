@@ -461,9 +461,40 @@ pub fn measured(text: &str, kind: &'static str, units: &'static [(&'static str, 
 /// # Errors
 /// A [`Fault`] unless one or two masses per volume stand there, the lower first.
 pub fn density_range(text: &str) -> Result<(MassDensity, MassDensity), Fault> {
-    let Some((low, high)) = text.split_once(['-', '–']) else { return density(text).map(|one| (one, one)) };
+    range(text, density)
+}
+
+/// A range of volumes, or one for both ends: `27-33 mL`.
+///
+/// # Errors
+/// A [`Fault`] unless one or two volumes stand there, the lower first.
+pub fn volume_range(text: &str) -> Result<(Volume, Volume), Fault> {
+    range(text, |text| volume(text).map(|parsed| parsed.value))
+}
+
+/// A depth of seed, or of a rim: `6 mm`, `0 mm`, `1/4 in`, at most 300 mm.
+///
+/// # Errors
+/// A [`Fault`] that says what is wrong with the number or the unit.
+pub fn depth(text: &str) -> Result<Length, Fault> {
+    const UNITS: &[(&str, f64)] = &[("mm", 1.0), ("cm", 10.0), ("in", 25.4)];
+    let mm = measured(text, "length", UNITS)?;
+    within(Length::new::<millimetre>(mm), mm, (0.0..=300.0, "it is at most 300 mm deep"), text)
+}
+
+/// A range of depths, or one for both ends: `6-13 mm`, `0 mm`, `1/4-1/2 in`.
+///
+/// # Errors
+/// A [`Fault`] unless one or two depths stand there, the lower first.
+pub fn depth_range(text: &str) -> Result<(Length, Length), Fault> {
+    range(text, depth)
+}
+
+/// A range of what `one` reads, its unit said once: `130-180 g/L`; or one for both ends.
+fn range<T: Copy + PartialOrd>(text: &str, one: impl Fn(&str) -> Result<T, Fault>) -> Result<(T, T), Fault> {
+    let Some((low, high)) = text.split_once(['-', '–']) else { return one(text).map(|only| (only, only)) };
     let (_, unit) = quantity(high)?;
-    let (low, high) = (density(&format!("{} {unit}", low.trim()))?, density(high)?);
+    let (low, high) = (one(&format!("{} {unit}", low.trim()))?, one(high)?);
     if low <= high { Ok((low, high)) } else { Err(Fault::Shape(text.trim().to_owned())) }
 }
 

@@ -1,9 +1,10 @@
 //! What is lost and what is sure: settling, spill, sieving, usable plants.
 
+use crate::catalogue::Rim;
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, Node, PositiveShare, Share, above_zero, figures};
-use crate::units::{Fault, share, within};
+use crate::units::{Fault, Length, share, within};
 
 /// The allowances of a week, defaults filled in.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -19,6 +20,8 @@ pub struct Allowances {
     pub usable: Fraction,
     /// Chance of enough plants.
     pub surety: Fraction,
+    /// How far below its edge a pot is filled, where that is stated.
+    pub rim: Option<Length>,
 }
 
 impl Default for Allowances {
@@ -30,6 +33,7 @@ impl Default for Allowances {
             sieve_loss: percent(10),
             usable: percent(90),
             surety: percent(90),
+            rim: None,
         }
     }
 }
@@ -65,6 +69,7 @@ impl FromNode for Allowances {
             sieve_loss: fields.optional("sieve_loss").map_or(usual.sieve_loss, |Loss(share)| share),
             usable: fields.optional("usable").map_or(usual.usable, |PositiveShare(share)| share),
             surety: fields.optional("surety").map_or(usual.surety, |Surety(chance)| chance),
+            rim: fields.optional("rim").map(|Rim(rim)| rim),
         };
         if let Some(node) = fields.get("yield") {
             let what = "yield belongs to the recipe, where the measured figure is kept";

@@ -3,7 +3,7 @@
 use super::loader::{Inputs, Loaded, Loader, ReadingNote};
 use super::recipes::add_own;
 use super::sowing::{KEYS, recipes_of_table};
-use super::{Sowing, Week};
+use super::{Allowances, Sowing, Week};
 use crate::awake::Awake;
 use crate::catalogue::{Handle, Ingredient, Tray};
 use crate::coir::soak::Soak;
@@ -92,10 +92,12 @@ impl Loader<'_> {
         let zone = || stated.clone().unwrap_or_else(usual);
         let (tub, scoop) = vessels(fields, problems);
         let awake = Awake::read(fields, &Awake::default(), problems).with_mix_at(fields.optional("mix_at"));
+        let allowances: Allowances = fields.optional("allowances").unwrap_or_default();
+        self.rim = allowances.rim;
         let mut week = Week {
             mix_on: Moment::read(fields, "mix_on", &|day| awake.usual_hour(day), &zone, problems),
             sowings: sowings.map(|text| self.sowings(&text, problems)).unwrap_or_default(),
-            allowances: fields.optional("allowances").unwrap_or_default(),
+            allowances,
             fill: fields.optional("fill").unwrap_or_default(),
             tub,
             scoop,

@@ -2,12 +2,12 @@
 
 use super::terms::Terms;
 use super::{RecipeId, Week};
-use crate::catalogue::{Catalogue, Crop, Handle, Origin, Tray};
+use crate::catalogue::{By, Catalogue, Crop, Handle, Origin, StatusFrom, Tray, exceptions, trap};
 use crate::diagnostic::{Problem, Problems, Rejected, Span};
 use crate::recipe::Recipe;
 use crate::source::{Files, Node, text_of};
 use crate::stock::Ledger;
-use crate::units::Assumption;
+use crate::units::{Assumption, Length};
 use jiff::tz::TimeZone;
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
@@ -46,6 +46,22 @@ pub enum ReadingNote {
         crop: String,
         /// What to know.
         remark: String,
+    },
+    /// A named sort, and the crop that its last words say.
+    LastWords {
+        /// As written.
+        written: String,
+        /// The crop.
+        crop: String,
+    },
+    /// An own crop known by its family alone, which holds plants of other ways of life.
+    FamilyVaries {
+        /// The crop.
+        crop: String,
+        /// Its family.
+        family: String,
+        /// The plants that differ from it.
+        others: Vec<&'static str>,
     },
     /// A tray without `rows:`, taken as a single row.
     OneRow(String),
@@ -106,6 +122,8 @@ pub(super) struct Loader<'i> {
     pub(super) default_recipe: Option<RecipeId>,
     /// The week says `recipe:`, be it one that was refused.
     pub(super) names_recipe: bool,
+    /// How far below their edges pots are filled, where the week says so.
+    pub(super) rim: Option<Length>,
     /// Crops by the word that named them.
     crops: HashMap<String, Handle<Crop>>,
     /// Trays by the word that named them.
@@ -129,6 +147,7 @@ impl<'i> Loader<'i> {
             by_origin: HashMap::new(),
             default_recipe: None,
             names_recipe: false,
+            rim: None,
             crops: HashMap::new(),
             trays: HashMap::new(),
             terms: HashSet::new(),
@@ -188,6 +207,7 @@ impl<'i> Loader<'i> {
             return Some(tray.clone());
         }
         let tray = self.catalogue.tray(node, problems)?;
+        let tray = self.rim.map_or(tray.clone(), |rim| tray.filled_below(rim));
         self.trays.extend(node.text().map(|name| (name.to_owned(), tray.clone())));
         Some(tray)
     }
@@ -198,17 +218,27 @@ impl<'i> Loader<'i> {
         if let Some(crop) = self.crops.get(name) {
             return Some(crop.clone());
         }
-        let crop = self.catalogue.crop_named(name, node.at, problems)?;
-        if let Some(trap) = self.catalogue.trap(name)
-            && crop.origin == Origin::BuiltIn
-        {
-            self.remarks.insert(ReadingNote::Name {
-                written: name.trim().to_owned(),
-                crop: crop.name.clone(),
-                remark: trap.remark.clone(),
-            });
-        }
+        let meant = self.catalogue.meant(name);
+        let (crop, by) = self.catalogue.settle(name, meant, node.at, problems)?;
+        self.remarks.extend(on_name(name.trim(), &crop, by));
+        let crop = crop.called(name);
         self.crops.insert(name.to_owned(), crop.clone());
         Some(crop)
+    }
+}
+
+/// What is to be said of a name that was taken for a crop.
+fn on_name(written: &str, crop: &Crop, by: By) -> Option<ReadingNote> {
+    let (written, name) = (written.to_owned(), crop.name.clone());
+    if crop.origin == Origin::Own {
+        let StatusFrom::Family(family) = &crop.mycorrhiza_from else { return None };
+        let others = exceptions(family);
+        let varies = crop.species.is_none() && !others.is_empty();
+        return varies.then(|| ReadingNote::FamilyVaries { crop: name, family: family.clone(), others });
+    }
+    match (trap(&written), by) {
+        (Some(trap), _) => Some(ReadingNote::Name { written, crop: name, remark: trap.remark.clone() }),
+        (None, By::LastWords) => Some(ReadingNote::LastWords { written, crop: name }),
+        (None, By::Name) => None,
     }
 }

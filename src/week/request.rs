@@ -1,6 +1,8 @@
 //! A mix asked for on the command line: so many trays, or a volume, without a file.
 
 use super::loader::{Inputs, Loaded, Loader};
+use super::sowing::usual_seeds;
+use super::terms::Terms;
 use super::{MOST_CELLS, Place, RecipeId, Sowing, SowingAmount, Week, small};
 use crate::catalogue::{Crop, Handle};
 use crate::diagnostic::{Problems, Rejected, SourceText, Span};
@@ -89,13 +91,13 @@ impl Loader<'_> {
         })?;
         let (source, Trays(trays)) = (SourceText::argument("--tray", text), trays);
         Some(Sowing {
-            crop,
             variety: None,
             tray,
             amount: SowingAmount::Trays(trays),
-            terms: Arc::default(),
+            terms: Arc::new(Terms { seeds: usual_seeds(crop.as_ref(), false), ..Terms::default() }),
             recipe: recipe?,
             place: Place::new(Arc::clone(&source), source.whole()),
+            crop,
         })
     }
 }

@@ -4,11 +4,11 @@ use super::allowances::Surety;
 use super::loader::Loader;
 use super::terms::Terms;
 use super::{Place, RecipeId};
-use crate::catalogue::{Crop, Handle, Tray};
+use crate::catalogue::{Crop, Handle, SeedSize, Tray};
 use crate::diagnostic::{Code, Problem, Problems, SourceText};
 use crate::exact::Fraction;
 use crate::source::{CsvTable, Fields, Node, PositiveShare, figures};
-use crate::units::{Fault, count, count_up_to, share};
+use crate::units::{Fault, Volume, count, count_up_to, share};
 use std::collections::BTreeSet;
 use std::ops::Deref;
 use std::sync::Arc;
@@ -79,10 +79,12 @@ pub(super) const KEYS: &[&str] = &[
     "cells",
     "trays",
     "potted",
+    "from",
     "germination",
     "usable",
     "surety",
     "seeds",
+    "pelleted",
     "clump",
     "spare",
     "inoculant",
@@ -109,15 +111,19 @@ impl Loader<'_> {
                 }
             };
             let amount = amount(fields, problems);
+            let from = fields.get("from").and_then(|node| self.plug(node, amount, tray.as_ref(), problems));
+            let pelleted = fields.optional("pelleted").unwrap_or(false);
+            let seeds = fields.optional("seeds").map(|Seeds(seeds)| seeds);
             let terms = Terms {
                 germination: fields.optional("germination").map(|PositiveShare(share)| share),
                 usable: fields.optional("usable").map(|PositiveShare(share)| share),
                 surety: fields.optional("surety").map(|Surety(chance)| chance),
-                seeds: fields.optional("seeds").map_or(1, |Seeds(seeds)| seeds),
+                seeds: seeds.unwrap_or_else(|| usual_seeds(crop.as_ref(), pelleted)),
                 clump: fields.optional("clump").unwrap_or(false),
                 inoculant: fields.optional("inoculant"),
                 share: fields.optional("share").unwrap_or(true),
                 fill: fields.optional("fill"),
+                from,
                 spare: amount.map_or(Fraction::ZERO, |(_, spare)| spare),
             };
             // What must be there comes last, so that every key is read before a lack ends it.
@@ -132,6 +138,46 @@ impl Loader<'_> {
             })
         })
     }
+}
+
+impl Loader<'_> {
+    /// The tray that plugs come from, which are smaller than their pot.
+    fn plug(
+        &mut self,
+        node: &Node<'_>,
+        amount: Option<(SowingAmount, Fraction)>,
+        pot: Option<&Handle<Tray>>,
+        problems: &Problems,
+    ) -> Option<Handle<Tray>> {
+        let plug = self.tray(node, problems)?;
+        if amount.is_some_and(|(amount, _)| !matches!(amount, SowingAmount::Potted(_))) {
+            let what = "`from` belongs to potting on";
+            problems.push(Problem::new(Code::Conflict, node.at, what, "`potted:` beside it"));
+        } else if let Some(pot) = pot.filter(|pot| plug.cell >= pot.cell) {
+            let what = format!("a plug of `{}` is as large as what is filled of `{}`", plug.name, pot.name);
+            problems.push(Problem::new(Code::Conflict, node.at, what, "a smaller tray that the plants come from"));
+        }
+        Some(plug)
+    }
+}
+
+impl Sowing {
+    /// What is filled of one of its cells: without what a plug brings.
+    pub fn cell(&self) -> Volume {
+        without_plug(&self.tray, self.from.as_ref())
+    }
+}
+
+/// What is filled of a cell that a plug is set into.
+pub fn without_plug(tray: &Tray, plug: Option<&Handle<Tray>>) -> Volume {
+    plug.map_or(tray.cell, |plug| tray.cell - plug.cell)
+}
+
+/// Seeds to a cell where nothing is said: three of what is as fine as dust, to be thinned to one,
+/// unless it is pelleted (common practice).
+pub(super) fn usual_seeds(crop: Option<&Handle<Crop>>, pelleted: bool) -> u64 {
+    const DUST: u64 = 3;
+    if !pelleted && crop.is_some_and(|crop| crop.seed == Some(SeedSize::Dust)) { DUST } else { 1 }
 }
 
 /// Exactly one of plants, cells, trays and potted, and what is to spare of the last.

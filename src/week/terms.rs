@@ -1,5 +1,6 @@
 //! What a sowing says besides its crop, its tray and how many.
 
+use crate::catalogue::{Handle, Tray};
 use crate::exact::Fraction;
 use crate::source::words;
 
@@ -34,6 +35,8 @@ pub struct Terms {
     pub share: bool,
     /// Whether whole trays are filled, where it differs from the week's.
     pub fill: Option<Fill>,
+    /// The tray whose plugs are potted on: what a plug brings is not filled.
+    pub from: Option<Handle<Tray>>,
     /// Plants to spare in potting on, as a share of those wanted.
     pub spare: Fraction,
 }
@@ -50,6 +53,7 @@ impl Default for Terms {
             inoculant: None,
             share: true,
             fill: None,
+            from: None,
             spare: Fraction::ZERO,
         }
     }

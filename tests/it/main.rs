@@ -15,6 +15,7 @@ mod fuzz_corpus;
 mod harmless;
 mod house;
 mod mixing;
+mod names;
 mod properties;
 mod published;
 mod readme;

@@ -245,8 +245,8 @@ fn a_full_tub_of_sand_is_too_heavy_and_its_water_is_left_to_the_hand() {
 #[test]
 fn covering_counts_the_sown_cells_of_crops_that_are_covered() {
     let (plan, _) = planned(
-        "week: one\nrecipe: everyday\nsowings:\n  - {crop: pumpkin, cells: 50, tray: 50-cell}\n  \
-         - {crop: begonia, cells: 50, tray: 50-cell}\n  - {crop: tomato, potted: 18, tray: 9 cm pot}\n",
+        "week: one\nrecipe: everyday\nsowings:\n  - {crop: kale, cells: 50, tray: 50-cell}\n  \
+         - {crop: pumpkin, cells: 50, tray: 50-cell}\n  - {crop: begonia, cells: 50, tray: 50-cell}\n  - {crop: tomato, potted: 18, tray: 9 cm pot}\n",
     );
     let [covering] = &plan.mixes.covering[..] else { panic!() };
     assert_eq!(covering.ingredient.name, "vermiculite");

@@ -1,7 +1,7 @@
 //! Batches: one mix for all sowings of the same composition, with its amounts.
 
 use super::sorting::{BatchOf, Composed, Sorting};
-use super::volumes::{Volumes, of_cells};
+use super::volumes::{Cells, Volumes, of_cells};
 use crate::behaviour::packing::{ExpectedYield, expected_yield};
 use crate::catalogue::{Crop, CropChoice, Feeds, Handle, Ingredient, Tray};
 use crate::exact::Fraction;
@@ -149,8 +149,8 @@ pub struct Omission {
 /// The cells that a batch fills: none where a volume is asked for.
 #[derive(Default)]
 pub(in crate::plan) struct FilledCells<'w> {
-    /// The tray and the cells of each variant, by the index of that.
-    by_variant: BTreeMap<usize, (&'w Handle<Tray>, u64)>,
+    /// The cells of each variant, by the index of that.
+    by_variant: BTreeMap<usize, Cells<'w>>,
     tops: Vec<TopLayer>,
 }
 
@@ -170,7 +170,7 @@ pub(in crate::plan) fn filled<'w>(
     for (index, (key, BatchOf { batch, top })) in demand.variants.iter().zip(sorted).enumerate() {
         let Some(tray) = key.mix_for.tray else { continue };
         let (batch, cells) = (rank[*batch], cells[index]);
-        filled[batch].by_variant.insert(index, (tray, cells));
+        filled[batch].by_variant.insert(index, (tray, key.from, cells));
         if let Some(top) = *top {
             // Lengths are positive, so their bits are in their order.
             let bits = |length: Length| length.get::<millimetre>().to_bits();

@@ -78,8 +78,8 @@ impl<'w> Sorting<'w> {
     /// nothing: a batch is named after the first of its recipes by name.
     pub(in crate::plan) fn sort(&mut self, variants: &[VariantKey<'_>]) -> Vec<Result<BatchOf, MixFault>> {
         let mut order: Vec<(usize, VariantKey<'_>)> = variants.iter().copied().enumerate().collect();
-        order.sort_by_key(|(_, VariantKey { recipe, mix_for: MixFor { crop, tray, inoculant } })| {
-            (&self.week.recipe(*recipe).name, *crop, *tray, *inoculant)
+        order.sort_by_key(|(_, VariantKey { recipe, mix_for: MixFor { crop, tray, inoculant }, from })| {
+            (&self.week.recipe(*recipe).name, *crop, *tray, *inoculant, *from)
         });
         let mut sorted: Vec<_> = order.into_iter().map(|(index, key)| (index, self.sort_one(index, key))).collect();
         sorted.sort_unstable_by_key(|(index, _)| *index);

@@ -8,7 +8,7 @@
 use crate::catalogue::{Handle, Tray};
 use crate::exact::Fraction;
 use crate::units::{Volume, in_litres, to_litres};
-use crate::week::Allowances;
+use crate::week::{Allowances, without_plug};
 use std::collections::BTreeMap;
 
 /// The volumes of a batch, step by step.
@@ -54,20 +54,20 @@ pub(in crate::plan) fn loose_per_cells(loose: Volume, cells: Option<Volume>) -> 
     (cells > 0.0).then(|| to_litres(loose) / cells)
 }
 
-/// What the cells of some trays hold, and the mix they take: pressed soil blocks by their
-/// compression, everything else by the settling.
-pub(super) fn of_cells<'t>(
-    filled: impl IntoIterator<Item = (&'t Handle<Tray>, u64)>,
-    settling: Fraction,
-) -> (Volume, Volume) {
+/// Cells that are filled: their tray, the tray of the plugs that are set into them, how many.
+pub(super) type Cells<'t> = (&'t Handle<Tray>, Option<&'t Handle<Tray>>, u64);
+
+/// What the cells of some trays hold beside the plugs that are set into them, and the mix they
+/// take: pressed soil blocks by their compression, everything else by the settling.
+pub(super) fn of_cells<'t>(filled: impl IntoIterator<Item = Cells<'t>>, settling: Fraction) -> (Volume, Volume) {
     // Whole numbers first: the sum of volumes is then the same in any order.
-    let mut by_tray: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
-    for (tray, count) in filled {
-        *by_tray.entry(tray).or_default() += count;
+    let mut by_tray: BTreeMap<(&Handle<Tray>, Option<&Handle<Tray>>), u64> = BTreeMap::new();
+    for (tray, plug, count) in filled {
+        *by_tray.entry((tray, plug)).or_default() += count;
     }
     let mut sums = (in_litres(0.0), in_litres(0.0));
-    for (tray, count) in by_tray {
-        let cells = tray.volume_of(count);
+    for ((tray, plug), count) in by_tray {
+        let cells = without_plug(tray, plug) * count as f64;
         sums.0 += cells;
         sums.1 += cells * tray.compression.map_or(1.0 + settling.to_f64(), Fraction::to_f64);
     }

@@ -107,7 +107,7 @@ pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
         // An order of their own, so that the order of the file changes nothing.
         members.sort_by_cached_key(|index| {
             let sowing = &week.sowings[*index];
-            let name = sowing.crop.as_ref().map(|crop| crop.name.as_str());
+            let name = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
             (name, sowing.variety.as_deref(), Reverse(cells[*index].cells), *index)
         });
         lay_out_together(week, class.tray, &members, trays.entry(class.tray).or_default(), &mut layout);

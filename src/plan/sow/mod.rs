@@ -11,7 +11,7 @@ pub use trays::{Portion, TrayRows, arrange};
 pub(super) use layout::lay_out;
 
 use super::Faults;
-use crate::catalogue::{Crop, Handle, Tray};
+use crate::catalogue::{Crop, Handle, Named, Tray};
 use crate::exact::Fraction;
 use crate::week::{MOST_CELLS, Sowing, SowingAmount, Week, small};
 use std::collections::HashMap;
@@ -44,9 +44,17 @@ impl SowingPlan {
         self.cells.seeds.map(|seeds| f64::from(seeds.get()) / per_gram.to_f64())
     }
 
-    /// The crop with its variety: `tomato 'early red'`.
+    /// The crop as the user calls it, with its variety: `tomato 'early red'`.
     pub fn name(&self) -> String {
-        let crop = self.crop.as_ref().map_or("any host", |crop| &crop.name);
+        self.with_variety(self.crop.as_ref().map_or("any host", |crop| crop.shown()))
+    }
+
+    /// The same with the table's name beside the user's own: `calabrese (broccoli)`.
+    pub fn full_name(&self) -> String {
+        self.crop.as_ref().map_or_else(|| self.name(), |crop| self.with_variety(&crop.in_full()))
+    }
+
+    fn with_variety(&self, crop: &str) -> String {
         match &self.variety {
             Some(variety) => format!("{crop} '{variety}'"),
             None => crop.to_owned(),
@@ -76,6 +84,8 @@ pub enum Germination {
     Own,
     /// The legal minimum.
     LegalMinimum,
+    /// Assumed: what the table expects of the crop.
+    Expected,
     /// Assumed: 70 %.
     Assumed,
 }
@@ -126,14 +136,20 @@ pub fn chance_of_cell(sowing: &Sowing, week: &Week) -> f64 {
     chance_per_cell(germination(sowing).0, sowing.seeds, week.usable(sowing))
 }
 
-/// The packet's germination, the user's for the crop, the legal minimum, or 70 %.
+/// The packet's germination, the user's for the crop, the legal minimum, what is expected of the
+/// crop, or 70 %.
 pub fn germination(sowing: &Sowing) -> (Fraction, Germination) {
     let crop = sowing.crop.as_ref();
     let assumed = Fraction::new(70, 100).unwrap_or(Fraction::ONE);
     let own = crop.and_then(|crop| crop.germination);
     let legal = crop.and_then(|crop| crop.legal_minimum);
-    let known =
-        [(sowing.germination, Germination::Packet), (own, Germination::Own), (legal, Germination::LegalMinimum)];
+    let expected = crop.and_then(|crop| crop.expected_germination);
+    let known = [
+        (sowing.germination, Germination::Packet),
+        (own, Germination::Own),
+        (legal, Germination::LegalMinimum),
+        (expected, Germination::Expected),
+    ];
     known.into_iter().find_map(|(share, of)| Some((share?, of))).unwrap_or((assumed, Germination::Assumed))
 }
 

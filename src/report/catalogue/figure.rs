@@ -1,7 +1,8 @@
 //! What an entry of the catalogue says: words for people, numbers with a unit for scripts.
 
+use crate::catalogue::Depth;
 use crate::exact::Fraction;
-use crate::units::length::{centimetre, inch};
+use crate::units::length::{centimetre, inch, millimetre};
 use crate::units::mass::{gram, pound};
 use crate::units::mass_density::gram_per_litre;
 use crate::units::volume::{
@@ -36,6 +37,7 @@ pub(super) const MILLILITRE: Unit =
     Unit::metric("mL", "fl oz", 2, |ml| Volume::new::<millilitre>(ml).get::<us_fluid_ounce>());
 pub(super) const LITRE: Unit = Unit::metric("L", "US qt", 2, |l| Volume::new::<litre>(l).get::<us_liquid_quart>());
 pub(super) const CENTIMETRE: Unit = Unit::metric("cm", "in", 2, |cm| Length::new::<centimetre>(cm).get::<inch>());
+const MILLIMETRE: Unit = Unit::metric("mm", "in", 2, |mm| Length::new::<millimetre>(mm).get::<inch>());
 pub(super) const GRAM_PER_LITRE: Unit = Unit::metric("g/L", "lb/cu ft", 2, |g| {
     Mass::new::<gram>(g * Volume::new::<cubic_foot>(1.0).get::<litre>()).get::<pound>()
 });
@@ -123,6 +125,26 @@ impl Figure {
     /// A measured number, shown to so many decimals.
     pub(super) fn measured(value: f64, decimals: usize, unit: Unit) -> Self {
         Self::of_text(plain(value, decimals), &[value], "-", unit)
+    }
+
+    /// A range of depths, if the entry says.
+    pub(super) fn depths(range: Option<Depth>) -> Self {
+        let mm = |Depth((least, most))| [least, most].map(|depth: Length| depth.get::<millimetre>());
+        range.map(|range| Self::range(mm(range), MILLIMETRE)).unwrap_or_default()
+    }
+
+    /// A range of volumes, if the entry says.
+    pub(super) fn volumes(range: Option<(Volume, Volume)>) -> Self {
+        let ml = |(least, most)| [least, most].map(|volume: Volume| volume.get::<millilitre>());
+        range.map(|range| Self::range(ml(range), MILLILITRE)).unwrap_or_default()
+    }
+
+    /// From the least to the most; once where these are the same.
+    fn range(values: [f64; 2], unit: Unit) -> Self {
+        let mut values = values.to_vec();
+        values.dedup();
+        let shown = values.iter().map(|value| plain(*value, 1)).collect::<Vec<_>>().join("-");
+        Self::of_text(shown, &values, "-", unit).with_unit()
     }
 
     /// Two measured numbers, as in `25.4 x 50.8`.

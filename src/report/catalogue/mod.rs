@@ -143,7 +143,7 @@ fn trays(catalogue: &Catalogue) -> Listing {
             ("rows", ">rows", Figure::count(tray.rows, "rows")),
             ("cell", ">cell mL", Figure::measured(tray.cell.get::<millilitre>(), 1, MILLILITRE)),
             ("volume", ">litres", Figure::measured(to_litres(tray.volume()), 2, LITRE)),
-            ("as_sold", "as sold", Figure::read(tray.range.as_deref(), MILLILITRE)),
+            ("as_sold", "as sold", Figure::volumes(tray.range)),
             ("standing", "standing", Figure::words(standing(tray))),
         ]
     });

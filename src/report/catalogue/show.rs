@@ -4,7 +4,7 @@ use super::figure::{
     CELSIUS, CENTIMETRE, DOSE, Figure, GRAM_PER_MOLE, LITRE, LITRE_PER_LITRE, MILLILITRE, PERCENT, PH, SPOONED, Unit,
 };
 use super::{Listing, Row, in_us, parts, standing};
-use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, caution, citation};
+use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, caution, citation, trap};
 use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{Basis, Change, PartsOrDose, Recipe, built_in};
 use crate::report::words::{and, basis_words, capital};
@@ -17,11 +17,8 @@ use serde_json::{Value, json};
 pub fn show(name: &str, catalogue: &Catalogue) -> Vec<Listing> {
     let recipe = built_in(name, catalogue).and_then(Result::ok).map(|recipe| show_recipe(&recipe));
     let tray = catalogue.trays.find(name).map(|tray| show_tray(&tray));
-    let crop = catalogue.crops.find(name).map(|crop| show_crop(&crop, None)).or_else(|| {
-        let trap = catalogue.trap(name)?;
-        let crop = catalogue.crops.find(trap.is.as_ref()?)?;
-        Some(show_crop(&crop, Some(&trap.remark)))
-    });
+    let remark = trap(name).map(|trap| trap.remark.as_str());
+    let crop = catalogue.meant(name).ok().map(|(crop, _)| show_crop(&crop, remark));
     let ingredient = catalogue.ingredients.find(name).map(|ingredient| show_ingredient(&ingredient));
     let salts = salts().filter(|entry| entry.is_called(name)).map(show_salt);
     [recipe, tray, crop, ingredient].into_iter().flatten().chain(salts).collect()
@@ -73,7 +70,7 @@ fn show_tray(tray: &Tray) -> Listing {
         (("cells", "cells"), Figure::count(tray.cells, "cells"), None),
         (("rows", "rows"), Figure::count(tray.rows, "rows"), None),
         (("cell", "cell volume"), cell, from),
-        (("as_sold", "as sold"), Figure::read(tray.range.as_deref(), MILLILITRE), from),
+        (("as_sold", "as sold"), Figure::volumes(tray.range), from),
         (("volume", "litres"), Figure::measured(to_litres(tray.volume()), 3, LITRE), None),
         (("depth", "depth"), depth.unwrap_or_default(), from),
         (("footprint", "footprint"), sides.unwrap_or_default(), from),
@@ -90,25 +87,34 @@ fn show_tray(tray: &Tray) -> Listing {
 fn show_crop(crop: &Crop, remark: Option<&str>) -> Listing {
     let served = if crop.mycorrhiza == Status::Host { "an inoculant may serve it" } else { "no inoculant for it" };
     let seeds = crop.seeds_per_gram.map(|seeds| Figure::measured(seeds.to_f64(), 6, Unit::shared("seeds/g")));
+    let days = crop.emerges_in_a_house().filter(|days| Some(*days) != crop.emerges);
+    let in_a_house = Figure::counts(days, "days");
     let mut sheet = Listing::of_one("crop", &crop.name);
     for (names, figure) in [
         (("also", "also called"), Figure::names(&crop.also)),
         (("species", "species"), Figure::word(crop.species.as_ref())),
+        (("formerly", "formerly"), Figure::names(&crop.formerly)),
         (("family", "family"), Figure::word(crop.family.as_ref())),
         (("mycorrhiza", "mycorrhiza"), Figure::word(Some(crop.mycorrhiza)).between("", &format!(" ({served})"))),
         (("confidence", "confidence"), Figure::word(crop.confidence.as_ref())),
         (("germination", "germination"), Figure::percent(crop.germination)),
         (("legal_minimum", "legal minimum"), Figure::percent(crop.legal_minimum)),
+        (("expected_germination", "expected germination"), Figure::percent(crop.expected_germination)),
         (("weeks", "weeks to plant out"), Figure::counts(crop.weeks, "weeks")),
         (("pace", "pace"), Figure::word(crop.pace)),
         (("cells", "cells, 10 x 20 in"), Figure::counts(crop.cells, "cells")),
         (("light", "light"), Figure::word(crop.light)),
+        (("depth", "sown at"), Figure::depths(crop.depth)),
         (("seed", "seed"), Figure::word(crop.seed)),
         (("seeds_per_gram", "seeds in a gram"), seeds.unwrap_or_default()),
         (("feeder", "appetite in the field"), Figure::word(crop.feeder)),
         (("temperature", "grows on"), Figure::word(crop.temperature)),
+        (("frost", "frost"), Figure::word(crop.frost)),
         (("germinates_at", "germinates at"), Figure::read(crop.germinates_at.as_deref(), CELSIUS)),
         (("emerges", "days to emerge"), Figure::counts(crop.emerges, "days")),
+        (("emerges_in_a_house", "in a house"), in_a_house),
+        (("before", "before sowing"), Figure::word(crop.before)),
+        (("before_days", "days of that"), Figure::counts(crop.before_days, "days")),
         (("note", "remark"), Figure::word(crop.note.as_ref())),
         (("name", "about the name"), Figure::word(remark)),
     ] {
@@ -167,7 +173,9 @@ fn change_words(change: &Change) -> String {
         words.extend(amounts.iter().map(|(id, amount)| match amount {
             PartsOrDose::Parts(parts) => format!("{verb} {parts} {}", id.name),
             PartsOrDose::Dose(rate, of) => {
-                format!("{verb} {} at {}", id.name, dose(*rate, of).shown(UnitSystem::Metric))
+                // A plain rate is per what the recipe doses the ingredient on.
+                let of = basis_words(of).unwrap_or_default();
+                format!("{verb} {} at {}{of}", id.name, dose_rate(*rate).shown(UnitSystem::Metric))
             }
         }));
     }
@@ -178,13 +186,17 @@ fn change_words(change: &Change) -> String {
     format!("for {}: {}", change.crops.in_words(), words.join(", "))
 }
 
-fn dose(rate: Rate, basis: &Basis) -> Figure {
+fn dose_rate(rate: Rate) -> Figure {
     let (rate, unit) = match rate.spoon() {
         None => (rate.per_litre(), DOSE),
         Some(_) => (rate.per_litre() * 1000.0, SPOONED),
     };
+    Figure::measured(rate, 3, unit).with_unit()
+}
+
+fn dose(rate: Rate, basis: &Basis) -> Figure {
     let of = basis_words(basis).unwrap_or_else(|| " of finished mix".to_owned());
-    Figure::measured(rate, 3, unit).with_unit().between("", &of)
+    dose_rate(rate).between("", &of)
 }
 
 fn show_recipe(recipe: &Recipe) -> Listing {

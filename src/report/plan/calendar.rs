@@ -43,7 +43,8 @@ fn task(task: &Task) -> (String, String) {
         Task::WetCoir => ("wet the coir, not to dripping".to_owned(), "a dry block swells slowly"),
         Task::Mix => return ("mix, fill and sow".to_owned(), String::new()),
         Task::Emerge { crops, days: (first, last) } => {
-            return (format!("first {} up", and(crops)), format!("{first}-{last} days (from memory)"));
+            let days = if first == last { first.to_string() } else { format!("{first}-{last}") };
+            return (format!("first {} up", and(crops)), format!("{days} days"));
         }
         Task::Feed { crops, fed_mix, potted_on } => {
             let crops = and(crops);

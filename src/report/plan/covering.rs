@@ -22,7 +22,9 @@ impl PlanReport<'_> {
         };
         document.table(Table::of(["tray", "material", ">loose", "how thick"], all.iter().map(row)));
         let mut words =
-            "Over sown cells only; seed that needs light lies open. The depths are common practice.".to_owned();
+            "Over sown cells only; seed that needs light lies open, and seed that lies 13 mm deep or deeper is pushed \
+             in and covered by the mix. The depths are the least of those that `trayful show CROP` tells, or common practice."
+                .to_owned();
         let estimated: Vec<_> = all.iter().filter(|covering| covering.area.is_estimated()).collect();
         if !estimated.is_empty() {
             let trays = and(estimated.iter().map(|covering| &covering.tray));

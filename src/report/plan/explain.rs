@@ -1,9 +1,10 @@
 //! `--explain`: every step of the volumes, and where the figures come from.
 
 use super::{PlanReport, section};
-use crate::catalogue::citation;
+use crate::catalogue::{Named, citation};
 use crate::plan::{Batch, Germination, LISTED, SowingPlan, chance_of_cell, germination};
 use crate::report::document::{Document, Table};
+use crate::units::volume::millilitre;
 use crate::units::{Volume, percent, plain, to_litres};
 use crate::week::Sowing;
 use std::collections::BTreeSet;
@@ -96,7 +97,9 @@ impl PlanReport<'_> {
 
     fn tray_sources(&self) -> impl Iterator<Item = String> {
         self.plan.mixes.layout.trays.iter().map(|(tray, _)| {
-            let range = tray.range.as_ref().map(|range| format!(", sold as {range}")).unwrap_or_default();
+            let ml = |volume: Volume| plain(volume.get::<millilitre>(), 1);
+            let range = tray.range.map(|(least, most)| format!(", sold as {}-{} mL", ml(least), ml(most)));
+            let range = range.unwrap_or_default();
             format!("{}: {}{range}", tray.name, cite(tray.from.as_deref(), Some(&tray.standing)))
         })
     }
@@ -109,12 +112,13 @@ impl PlanReport<'_> {
         let first = named.filter(move |(.., crop)| seen.insert(*crop)).take(LISTED);
         first.map(|(sowing, written, crop)| {
             let source = cite(crop.tags.of("mycorrhiza"), None);
-            let words = format!("{}: {} by {}, {source}", crop.name, crop.mycorrhiza, crop.mycorrhiza_from);
+            let words = format!("{}: {} by {}, {source}", crop.shown(), crop.mycorrhiza, crop.mycorrhiza_from);
             let Some(from) = sowing.cells.germination else { return words };
             let from = match from {
                 Germination::Packet => "the packet's",
                 Germination::Own => "your own figure",
                 Germination::LegalMinimum => "the legal minimum, 7 CFR 201.31",
+                Germination::Expected => "assumed, as the table expects",
                 Germination::Assumed => "assumed",
             };
             format!("{words}; germination {} ({from})", percent(germination(written).0))

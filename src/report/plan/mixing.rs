@@ -112,10 +112,15 @@ impl PlanReport<'_> {
         let others = if several { ", after every batch without it has been drawn off" } else { "" };
         steps.extend(any(Stage::AtTheEnd).map(|names| format!("{} at the very end{others}.", capital(&names))));
         steps.push(
-            "Hand test: squeeze a handful. It must hold together and give a drop or two; poked, it breaks apart. Too \
-             dry: sprinkle water. Too wet: press it, or spread it out a while (common practice)."
+            "Hand test: squeeze a handful. It must hold as a ball and give no water; opened with a finger, it breaks \
+             apart. Too dry: sprinkle water. A drop or two is too wet for trays: press it, or spread it out a while."
                 .to_owned(),
         );
+        if self.plan.mixes.layout.trays.iter().any(|(tray, _)| tray.compression.is_some()) {
+            let blocks = "Soil blocks alone are wetter: about 1 part of water to 3 of mix, like soft putty, so that a \
+                          little water shows when they are pressed (common practice).";
+            steps.push(blocks.to_owned());
+        }
         steps
     }
 

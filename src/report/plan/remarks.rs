@@ -2,7 +2,7 @@
 
 use super::PlanReport;
 use super::mixing::mix_name;
-use crate::catalogue::{Handle, Tray, caution};
+use crate::catalogue::{Crop, Handle, Named, Tray, caution};
 use crate::plan::{
     BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TooCoarse, TrayNote, Warning,
 };
@@ -15,7 +15,7 @@ use crate::report::words::{
 };
 use crate::units::mass::kilogram;
 use crate::units::volume::millilitre;
-use crate::units::{Quantity, Rounding, UnitSystem, Volume, plain, to_litres};
+use crate::units::{Quantity, Rounding, UnitSystem, Volume, percent, plain, to_litres};
 use crate::week;
 
 impl PlanReport<'_> {
@@ -120,8 +120,9 @@ impl PlanReport<'_> {
 fn batch_warning(batch: &str, warning: &BatchWarning) -> String {
     match warning {
         BatchWarning::Rich { share, strongly } => format!(
-            "Castings and compost make {} of the batch `{batch}`. Above 20 % emergence suffered in trials{}; it is the \
-             salts and the ripeness that count: keep the conductivity of an extract low, or use less.",
+            "Castings and compost make {} of the batch `{batch}`. In one trial emergence suffered from 10 % on, in others \
+             10 to 20 % helped{}; it is the salts and the ripeness that count: keep the conductivity of an extract low, or \
+             use less.",
             whole_percent(*share),
             if *strongly { ", and this is more than a third: do not sow into it untested" } else { "" }
         ),
@@ -170,7 +171,7 @@ fn soak_warning(warning: &SoakWarning) -> String {
 fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found),
-        Note::Crops(note, crops) => crop_note(*note, &and(crops)),
+        Note::Crops(note, crops) => crop_note(*note, crops),
         Note::Trays(note, trays) => tray_note(*note, trays),
         Note::WholeTrays(beyond) => format!(
             "Trays are filled whole: the unsown cells take {}. With `fill: sown cells` they stay empty.",
@@ -226,6 +227,14 @@ fn remark(remark: &week::ReadingNote) -> String {
         }
         ReadingNote::Name { written, crop, remark } if written == crop => format!("{crop}: {remark}."),
         ReadingNote::Name { written, crop, remark } => format!("`{written}` is taken as {crop}: {remark}."),
+        ReadingNote::LastWords { written, crop } => {
+            format!("`{written}` is taken for {crop} by its last words: if it is another plant, add it under `crops:`.")
+        }
+        ReadingNote::FamilyVaries { crop, family, others } => format!(
+            "`{crop}` is taken to live as most {family} do; {} of that family do not. If it may be one of these, write its \
+             `species:`.",
+            and(others)
+        ),
         ReadingNote::OneRow(tray) => {
             format!("The tray `{tray}` states no rows and counts as one row: it is never shared.")
         }
@@ -233,13 +242,22 @@ fn remark(remark: &week::ReadingNote) -> String {
     }
 }
 
-fn crop_note(note: CropNote, crops: &str) -> String {
+fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
+    let crops = and(of);
     match note {
         CropNote::LegalMinimum => format!(
             "Cells for {crops} are worked out from the least germination that US law lets seed be sold with (7 CFR \
              201.31, 1994 text). A good packet is often 10 to 25 points better: write its figure (`germination: 90 %`) \
              and you will sow fewer."
         ),
+        CropNote::ExpectedGermination => {
+            let expected =
+                |crop: &Handle<Crop>| Some(format!("{} {}", crop.shown(), percent(crop.expected_germination?)));
+            format!(
+                "Little may come up: assumed is {}. Write the packet's figure.",
+                and(of.iter().filter_map(expected))
+            )
+        }
         CropNote::AssumedGermination => {
             format!("No germination is known for {crops}: 70 % is assumed. Write the packet's figure.")
         }
@@ -263,6 +281,15 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>]) -> String {
         TrayNote::WeighCells => format!(
             "Cell volumes of {names} are the table's; makers differ by 20 to 45 %. Fill ten cells with water, weigh it, \
              and write `cell: {{ten_weigh: ... g}}` under `trays:`."
+        ),
+        TrayNote::PotRim => format!(
+            "{} is filled to 1 cm below its edge unless `rim:` says otherwise, in the tray or under `allowances:`.",
+            capital(&names)
+        ),
+        TrayNote::Plugs => format!("What the plugs of {names} bring is not filled into the pots that they go into."),
+        TrayNote::PressTen => format!(
+            "How much loose mix {names} take varies from 2 to 3 times their size: press ten, note the loose mix they took, \
+             and write it over the size of ten as `compression:` under `trays:`."
         ),
         TrayNote::LowConfidence => {
             format!("The figures for {names} are from memory and may be far off: weigh these first.")
@@ -316,7 +343,7 @@ fn uncapital(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::{Catalogue, Crop};
+    use crate::catalogue::Catalogue;
     use crate::units::mass::gram;
     use crate::units::{Mass, in_litres};
 

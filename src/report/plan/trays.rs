@@ -1,7 +1,7 @@
 //! What to fill: trays, sowings, and the maps of shared trays.
 
 use super::PlanReport;
-use crate::catalogue::{Handle, Tray};
+use crate::catalogue::{Crop, Handle, Tray};
 use crate::plan::{LISTED, SowingPlan, TrayMap, TrayPortion};
 use crate::report::document::{Document, Table};
 use crate::units::volume::millilitre;
@@ -24,7 +24,7 @@ impl PlanReport<'_> {
         }
         document.heading("Trays to fill");
         let kind = |(tray, count): &(Handle<Tray>, u64)| {
-            let about = if tray.low_confidence { "about " } else { "" };
+            let about = if tray.is_about() { "about " } else { "" };
             let holds = format!("{about}{} mL", plain(tray.cell.get::<millilitre>(), 1));
             [tray.name.clone(), count.to_string(), holds]
         };
@@ -58,7 +58,7 @@ impl PlanReport<'_> {
         let number = |count: Option<NonZeroU32>| count.map(|count| count.to_string()).unwrap_or_default();
         let row = |sowing: &SowingPlan| {
             [
-                sowing.name(),
+                sowing.full_name(),
                 sowing.tray.name.clone(),
                 sowing.trays.to_string(),
                 number(sowing.cells.plants),
@@ -73,16 +73,18 @@ impl PlanReport<'_> {
 
     /// The sowings of one crop in one kind of tray together.
     fn sowings_by_crop(&self) -> Table {
-        let mut sums: BTreeMap<(&str, &str, usize), (u64, u64)> = BTreeMap::new();
+        let mut sums: BTreeMap<_, (Option<&Handle<Crop>>, u64, u64)> = BTreeMap::new();
         for sowing in &self.plan.mixes.layout.sowings {
-            let crop = sowing.crop.as_ref().map_or("", |crop| &crop.name);
-            let (cells, seeds) = sums.entry((crop, &sowing.tray.name, sowing.batch)).or_default();
+            let crop = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
+            let (_, cells, seeds) =
+                sums.entry((crop, &sowing.tray.name, sowing.batch)).or_insert((sowing.crop.as_ref(), 0, 0));
             *cells += u64::from(sowing.cells.cells);
             *seeds += u64::from(sowing.cells.seeds.map_or(0, NonZeroU32::get));
         }
-        let rows = sums.into_iter().map(|((crop, tray, batch), (cells, seeds))| {
+        let rows = sums.into_iter().map(|((_, tray, batch), (crop, cells, seeds))| {
             let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), (batch + 1).to_string());
-            [crop, tray, "", "", &cells, &seeds, "", &batch].map(str::to_owned)
+            let crop = crop.map(|crop| crop.in_full()).unwrap_or_default();
+            [&crop, tray, "", "", &cells, &seeds, "", &batch].map(str::to_owned)
         });
         Table::of(SOWINGS, rows)
     }

@@ -17,6 +17,7 @@ use crate::stock::money;
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
 use crate::units::{Quantity, UnitSystem, Volume, to_litres};
+use crate::week::Sowing;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
@@ -53,6 +54,9 @@ impl<I: Iterator<Item: Serialize> + Clone> Serialize for Each<I> {
 #[derive(Serialize)]
 struct SowingView<'p> {
     crop: Option<&'p Handle<Crop>>,
+    /// What the user calls it, where that is another name.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    called: Option<&'p str>,
     variety: Option<&'p str>,
     tray: &'p Handle<Tray>,
     batch: &'p str,
@@ -93,7 +97,16 @@ impl Serialize for PlanReport<'_> {
         map.serialize_entry("format", "trayful-plan/1")?;
         map.serialize_entry("title", &plan.title)?;
         map.serialize_entry("mix_on", &plan.mix_on.as_ref().and_then(Moment::zoned).map(|at| rfc3339(&at)))?;
-        map.serialize_entry("sowings", &Each(layout.sowings.iter().map(|sowing| self.sowing_view(sowing))))?;
+        map.serialize_entry(
+            "sowings",
+            &Each(
+                layout
+                    .sowings
+                    .iter()
+                    .zip(&self.week.sowings)
+                    .map(|(sowing, written)| self.sowing_view(sowing, written)),
+            ),
+        )?;
         map.serialize_entry("trays", &Each(layout.trays.iter().map(tray)))?;
         map.serialize_entry("shared_trays", &Each(layout.maps.iter().map(|map| self.map_view(map))))?;
         map.serialize_entry("batches", &Each(mixes.batches.iter().map(|batch| self.batch_json(batch))))?;
@@ -110,9 +123,10 @@ impl Serialize for PlanReport<'_> {
 }
 
 impl PlanReport<'_> {
-    fn sowing_view<'s>(&'s self, sowing: &'s SowingPlan) -> SowingView<'s> {
+    fn sowing_view<'s>(&'s self, sowing: &'s SowingPlan, written: &Sowing) -> SowingView<'s> {
         SowingView {
             crop: sowing.crop.as_ref(),
+            called: sowing.crop.as_ref().and_then(|crop| crop.called.as_deref()),
             variety: sowing.variety.as_deref(),
             tray: &sowing.tray,
             batch: self.batch_name(sowing.batch),
@@ -121,7 +135,7 @@ impl PlanReport<'_> {
             seeds_to_take: sowing.cells.seeds,
             seed_g: sowing.seed_grams(),
             cells_filled: sowing.cells_filled,
-            cell_ml: to_litres(sowing.tray.cell) * 1000.0,
+            cell_ml: to_litres(written.cell()) * 1000.0,
         }
     }
 

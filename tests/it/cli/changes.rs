@@ -156,7 +156,7 @@ fn strong_doses_and_doses_as_parts_are_warned_of() {
         cautions.filter(|words| words.starts_with("The batch")).collect::<Vec<_>>().join("\n")
     };
     // Common rates, and the strongest published ones, pass.
-    let usual = "parts: {peat: 1}\ndoses: {lime: 7 g/L, base fertiliser: 9 g/L}\n";
+    let usual = "parts: {peat: 1}\ndoses: {lime: 7 g/L, base fertiliser for loam: 9 g/L}\n";
     assert_eq!(warnings(usual), "");
     let lime = warnings("parts: {peat: 1}\ndoses: {lime: 5 g/L, chalk: {rate: 4 g/L, per: loose}}\n");
     says(&lime, "holds 9 g of lime and chalk to the litre, and 3 to 7 g are published for peat");

@@ -17,6 +17,7 @@ mod phreeqc;
 mod practice;
 mod recipes;
 mod salts;
+mod sowing;
 mod trays;
 mod units;
 mod ussl;

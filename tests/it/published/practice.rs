@@ -34,6 +34,69 @@ fn brassicas_take_no_inoculant() {
     assert!(!plan.mixes.batches[0].is_inoculated());
 }
 
+/// 3 to 4 g of lime a litre of peat are read (UC Davis 2007), 2 g are right only beside castings.
+/// Dust-fine seed goes without castings in every recipe that ships (common practice).
+#[test]
+fn more_lime_where_no_castings_help_it() {
+    let batch = |recipe: &str, crop: &str, wanted: &str| {
+        let text = format!("week: w\nrecipe: {recipe}\n{wanted}sowings: [{{crop: {crop}, trays: 1, tray: 72-cell}}]\n");
+        planned(&text).0.mixes.batches.remove(0)
+    };
+    let litres = |batch: &trayful::plan::Batch, name: &str| {
+        let found = batch.ingredients.iter().find(|part| part.ingredient.name == name);
+        found.map_or(0.0, |part| to_litres(part.loose))
+    };
+    let lime = |batch: &trayful::plan::Batch| {
+        batch.doses.iter().find(|dose| dose.ingredient.name == "lime").map(|dose| dose.amount.grams().unwrap())
+    };
+    for (crop, rate) in [("kale", 2.0), ("thyme", 3.5), ("lavender", 3.5), ("rosemary", 3.5), ("begonia", 3.5)] {
+        let found = batch("everyday", crop, "");
+        super::bench::near(lime(&found).unwrap(), rate * litres(&found, "peat"), 1e-12);
+        assert_eq!(litres(&found, "castings") > 0.0, rate < 3.0, "{crop}");
+        // Coir needs none, whatever the change sets.
+        assert_eq!(lime(&batch("everyday", crop, "use: coir\n")), None, "{crop}");
+    }
+    let fine = batch("fine seed", "begonia", "");
+    super::bench::near(lime(&fine).unwrap(), 3.5 * litres(&fine, "peat"), 1e-12);
+    for (recipe, _) in trayful::recipe::BUILT_IN {
+        assert_eq!(litres(&batch(recipe, "begonia", ""), "castings"), 0.0, "{recipe}");
+        assert_eq!(litres(&batch(recipe, "petunia", ""), "castings"), 0.0, "{recipe}");
+    }
+}
+
+/// Common practice, no source: a leek wants some 7 mL of mix to stand in for eight weeks. Five
+/// in a cell of 12 mL starve.
+#[test]
+fn the_leeks_of_the_shipped_weeks_have_room() {
+    let text = include_str!("../../../recipes/weeks/plant-sale-1.yaml");
+    assert!(text.contains("{crop: leek, cells: 128, tray: 128-cell, seeds: 3, clump: yes}"), "{text}");
+    let tray = &catalogue().trays.find("128-cell").unwrap();
+    assert!(to_litres(tray.cell) / 3.0 >= 0.007);
+}
+
+/// "Base fertiliser" is no single thing: the two compositions are asked for by name, and each
+/// holds what its recipe says.
+#[test]
+fn base_fertiliser_is_two_things() {
+    let catalogue = catalogue();
+    for (name, holds) in [
+        ("base fertiliser for blocks", "equal parts of blood meal, colloidal phosphate and greensand"),
+        ("base fertiliser for loam", "2 of hoof and horn, 2 of superphosphate and 1 of sulphate of potash"),
+    ] {
+        let found = catalogue.ingredients.find(name).unwrap();
+        assert!(found.note.as_deref().unwrap().contains(holds), "{:?}", found.note);
+    }
+    let own = "recipe: own\nparts: {peat: 1}\ndoses: {base fertiliser: 3 g/L}\n";
+    let files = trayful::source::Memory::default()
+        .with("week.yaml", "week: w\nrecipe: own\nsowings: [{crop: kale, trays: 1, tray: 72-cell}]\n")
+        .with("own.yaml", own);
+    let rejected = trayful::week::load(std::path::Path::new("week.yaml"), &files, &[]).unwrap_err().to_string();
+    let rejected = rejected.split_whitespace().collect::<Vec<_>>().join(" ");
+    for name in ["base fertiliser for blocks", "base fertiliser for loam"] {
+        assert!(rejected.contains(name), "{rejected}");
+    }
+}
+
 /// Common practice, no source: a flat of about 22 x 11 in takes one 50-cell tray. The
 /// tray fits inside, a second one does not.
 #[test]

@@ -20,13 +20,13 @@ fn john_innes_at_four_scales() {
     ] {
         let recipe = format!(
             "recipe: potting\nparts: {{loam: 7, peat: 3, coarse sand: 2}}\ndoses:\n  \
-             base fertiliser: {{rate: {base}, per: loose}}\n  chalk: {{rate: {chalk}, per: loose}}\nyield: 100 %\n"
+             base fertiliser for loam: {{rate: {base}, per: loose}}\n  chalk: {{rate: {chalk}, per: loose}}\nyield: 100 %\n"
         );
         let mix = make(&recipe, "36 L", &[]);
         for (name, litres) in [("loam", 21.0), ("peat", 9.0), ("coarse sand", 6.0)] {
             near(to_litres(mix.loose(name)), litres, 1e-13);
         }
-        assert_eq!(printed(mix.grams("base fertiliser"), 1), base_g, "{base}");
+        assert_eq!(printed(mix.grams("base fertiliser for loam"), 1), base_g, "{base}");
         assert_eq!(printed(mix.grams("chalk"), 1), chalk_g, "{chalk}");
     }
 }
@@ -38,7 +38,7 @@ fn the_built_in_loam_mix_is_john_innes() {
     // The shipped yield is 92 %.
     let mix = make("loam potting", "33.12 L", &[]);
     near(to_litres(mix.loose("loam")), 21.0, 1e-12);
-    assert_eq!(printed(mix.grams("base fertiliser"), 1), "108.0");
+    assert_eq!(printed(mix.grams("base fertiliser for loam"), 1), "108.0");
     assert_eq!(printed(mix.grams("chalk"), 1), "21.6");
 }
 
@@ -55,10 +55,10 @@ fn the_blocking_mix_in_buckets() {
         near(to_litres(mix.loose(name)) / bucket, buckets, 1e-12);
     }
     near(mix.measure("lime").get::<us_cup>(), 0.5, 1e-12);
-    near(mix.measure("base fertiliser").get::<us_cup>(), 3.0, 1e-12);
+    near(mix.measure("base fertiliser for blocks").get::<us_cup>(), 3.0, 1e-12);
     // The book's parts: 1/8 and 3/4 quart.
     near(to_litres(mix.measure("lime")), to_litres(volume("1/8 US qt")), 1e-12);
-    near(to_litres(mix.measure("base fertiliser")), to_litres(volume("3/4 US qt")), 1e-12);
+    near(to_litres(mix.measure("base fertiliser for blocks")), to_litres(volume("3/4 US qt")), 1e-12);
     let sand = make("soil blocks", "68 US qt", &["coarse sand"]);
     near(to_litres(sand.loose("coarse sand")) / bucket, 2.0, 1e-12);
 }
