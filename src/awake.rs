@@ -6,7 +6,8 @@ use crate::units::{Fault, Parsed};
 use jiff::civil::{Date, Time, Weekday};
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
-use std::collections::BTreeSet;
+use std::cell::RefCell;
+use std::collections::{BTreeSet, HashMap};
 
 /// Minutes of a day.
 const DAY: u16 = 24 * 60;
@@ -106,20 +107,9 @@ impl Awake {
         spells.into_iter().any(|[from, to]| (from..=to).contains(&instant))
     }
 
-    /// When somebody is there between two times, in order and apart.
-    pub fn spells(&self, from: &ZonedDateTime, to: &ZonedDateTime) -> Vec<[Timestamp; 2]> {
-        let mut spells: Vec<[Timestamp; 2]> = Vec::new();
-        let first = from.date().yesterday().unwrap_or(from.date());
-        for day in first.series(jiff::Span::new().days(1)).take_while(|day| *day <= to.date()) {
-            let Some([begins, ends]) = self.spell(day, to.time_zone()) else { continue };
-            let [begins, ends] = [begins.max(from.timestamp()), ends.min(to.timestamp())];
-            match spells.last_mut() {
-                _ if begins > ends => {}
-                Some(last) if begins <= last[1] => last[1] = last[1].max(ends),
-                _ => spells.push([begins, ends]),
-            }
-        }
-        spells
+    /// The same hours by the clocks of a zone.
+    pub fn by_clocks_of(&self, zone: &TimeZone) -> Attendance<'_> {
+        Attendance { awake: self, zone: zone.clone(), days: RefCell::default() }
     }
 
     /// The hours of a day in a zone; those after midnight end with the day where the next one is a day away.
@@ -143,6 +133,33 @@ impl Awake {
         let Hours { from, to } = self.hours[place_of(day.weekday())];
         let is_there = from == to || (from..=to).contains(&MORNING);
         self.mix_at.unwrap_or(ClockTime(if is_there { MORNING } else { from })).time()
+    }
+}
+
+/// When somebody is there by the clocks of a zone. Each day is worked out once, however often times are asked for.
+#[derive(Debug)]
+pub struct Attendance<'a> {
+    awake: &'a Awake,
+    zone: TimeZone,
+    days: RefCell<HashMap<Date, Option<[Timestamp; 2]>>>,
+}
+
+impl Attendance<'_> {
+    /// When somebody is there between two times of the zone, in order and apart.
+    pub fn spells(&self, from: &ZonedDateTime, to: &ZonedDateTime) -> Vec<[Timestamp; 2]> {
+        let (mut spells, mut days) = (Vec::<[Timestamp; 2]>::new(), self.days.borrow_mut());
+        let first = from.date().yesterday().unwrap_or(from.date());
+        for day in first.series(jiff::Span::new().days(1)).take_while(|day| *day <= to.date()) {
+            let spell = *days.entry(day).or_insert_with(|| self.awake.spell(day, &self.zone));
+            let Some([begins, ends]) = spell else { continue };
+            let [begins, ends] = [begins.max(from.timestamp()), ends.min(to.timestamp())];
+            match spells.last_mut() {
+                _ if begins > ends => {}
+                Some(last) if begins <= last[1] => last[1] = last[1].max(ends),
+                _ => spells.push([begins, ends]),
+            }
+        }
+        spells
     }
 }
 
@@ -280,7 +297,7 @@ mod tests {
     fn spells_of_whole_days_are_one() {
         let awake = read("awake: 00:00-24:00\n").unwrap();
         let [from, to] = [at("2027-03-27T10:00"), at("2027-03-29T10:00")];
-        assert_eq!(awake.spells(&from, &to), [[from.timestamp(), to.timestamp()]]);
+        assert_eq!(awake.by_clocks_of(from.time_zone()).spells(&from, &to), [[from.timestamp(), to.timestamp()]]);
     }
 
     #[test]

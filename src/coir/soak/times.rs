@@ -1,7 +1,7 @@
 //! When to do what: worked back from when the coir must be ready, in elapsed hours, within the hours in which somebody
 //! is there.
 
-use crate::awake::Awake;
+use crate::awake::{Attendance, Awake};
 use crate::coir::{Action, CourseStep};
 use crate::exact::whole;
 use crate::moment::{Moment, serialize_rfc3339};
@@ -81,11 +81,21 @@ impl Times {
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
     pub fn back_from(ready: &Moment, steps: &[CourseStep], runs: u32, awake: &Awake) -> Option<Self> {
+        Self::attended(ready, steps, runs, &awake.by_clocks_of(&ready.zone))
+    }
+
+    /// The same for one of many courses that are to be ready at one time.
+    pub(super) fn attended(
+        ready: &Moment,
+        steps: &[CourseStep],
+        runs: u32,
+        attendance: &Attendance<'_>,
+    ) -> Option<Self> {
         let ready = ready.zoned()?;
         let mut by = ready.clone();
         let mut timed = Vec::new();
         for _ in 0..runs {
-            let run = Run::ending_by(&by, steps, awake)?;
+            let run = Run::ending_by(&by, steps, attendance)?;
             by = run.begins.clone();
             timed.insert(0, run);
         }
@@ -106,10 +116,10 @@ impl Times {
 
 impl Run {
     /// The latest run whose last bath has drained by then, each of its steps as short as can be.
-    fn ending_by(by: &ZonedDateTime, steps: &[CourseStep], awake: &Awake) -> Option<Self> {
+    fn ending_by(by: &ZonedDateTime, steps: &[CourseStep], attendance: &Attendance<'_>) -> Option<Self> {
         let longest = steps.iter().map(|step| limits(step)[1] + drain(step)).sum::<i64>();
         let reach = SignedDuration::from_secs(longest) + SignedDuration::from_hours(24 * EARLIEST_DAYS);
-        let there = awake.spells(&by.checked_sub(reach).ok()?, by);
+        let there = attendance.spells(&by.checked_sub(reach).ok()?, by);
         let there: Vec<Spell> = there.into_iter().map(|spell| spell.map(Timestamp::as_second)).collect();
         // When each step may begin, and when it may end so that somebody is there for what follows.
         let mut begins = vec![there.clone()];
@@ -138,7 +148,7 @@ type Spell = [i64; 2];
 
 /// The seconds that come between `least` and `most` after those of some spells, which are in order.
 fn later(spells: &[Spell], [least, most]: Spell) -> Vec<Spell> {
-    let mut all: Vec<Spell> = Vec::new();
+    let mut all: Vec<Spell> = Vec::with_capacity(spells.len());
     for [from, to] in spells.iter().map(|[from, to]| [from + least, to + most]) {
         match all.last_mut() {
             Some(last) if from <= last[1] => last[1] = last[1].max(to),
@@ -150,7 +160,8 @@ fn later(spells: &[Spell], [least, most]: Spell) -> Vec<Spell> {
 
 /// The seconds in both; each list in order and apart.
 fn shared(some: &[Spell], others: &[Spell]) -> Vec<Spell> {
-    let (mut both, mut one, mut other) = (Vec::new(), some.iter().peekable(), others.iter().peekable());
+    let mut both = Vec::with_capacity(some.len().max(others.len()));
+    let (mut one, mut other) = (some.iter().peekable(), others.iter().peekable());
     while let (Some([a, b]), Some([c, d])) = (one.peek(), other.peek()) {
         let [from, to] = [*a.max(c), *b.min(d)];
         if from <= to {

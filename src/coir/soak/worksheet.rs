@@ -77,7 +77,7 @@ impl Soak {
             alternatives: bath_salts().cloned().collect(),
             ..Brief::new(dry_kg, coir, self.salt.clone())
         };
-        let days = |steps: &[CourseStep]| self.days(steps, &brief, ready);
+        let days = self.days(&brief, ready);
         let Design { course, report, verdict } = match &self.course {
             Some(steps) => Design::judged(Course::new(dry_kg, coir, self.tap, steps.clone(), self.model)?, &target),
             None => brief.weigh(self.stated, &days)?,
@@ -99,13 +99,16 @@ impl Soak {
         }))
     }
 
-    /// Calendar days from the first wetting until the coir is ready, at some Saturday's usual hour where that is not known.
-    fn days(&self, steps: &[CourseStep], brief: &Brief, ready: Option<&Moment>) -> Option<u32> {
+    /// What tells the calendar days of some steps from the first wetting until the coir is ready, at some Saturday's
+    /// usual hour where that is not known.
+    fn days(&self, brief: &Brief, ready: Option<&Moment>) -> impl Fn(&[CourseStep]) -> Option<u32> {
         let saturday = Date::constant(2027, 3, 6);
-        let assumed = Moment { local: saturday.to_datetime(self.awake.usual_hour(saturday)), zone: TimeZone::UTC };
+        let usual = || Moment { local: saturday.to_datetime(self.awake.usual_hour(saturday)), zone: TimeZone::UTC };
+        let ready = ready.cloned().unwrap_or_else(usual);
         let fullest = Tub::holding((BATH_L_PER_KG + brief.coir.holds_l_kg) * brief.dry_kg, brief.dry_kg);
-        let runs = self.tub_l.map_or(Ok(1), |tub_l| fullest.runs(tub_l)).ok()?;
-        Times::back_from(ready.unwrap_or(&assumed), steps, runs, &self.awake)?.days()
+        let runs = self.tub_l.map_or(Ok(1), |tub_l| fullest.runs(tub_l)).ok();
+        let attendance = self.awake.by_clocks_of(&ready.zone);
+        move |steps| Times::attended(&ready, steps, runs?, &attendance)?.days()
     }
 
     /// A course of those steps.
