@@ -48,7 +48,7 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
         )));
     };
     let plan = plan::plan_without_comparison(&loaded)?;
-    let opened = session.open(&Ledger::files(&path)?)?;
+    let opened = session.open()?;
     let mut ledger = Ledger::open(&path, request(args, &loaded, &plan, date(session)), session.steps)?;
     let outcome = match ledger.done.clone() {
         _ if args.undo => Outcome::Undone(ledger.undo()?),

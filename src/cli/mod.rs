@@ -255,12 +255,12 @@ impl Session<'_> {
 
     /// Writes a report where the user wants it.
     fn report(&mut self, report: &dyn Report, explain: bool) -> Result<(), Failure> {
-        let (opened, style) = (self.open(&[])?, self.style(explain));
+        let (opened, style) = (self.open()?, self.style(explain));
         self.write_to(opened, |out| crate::report::write(report, style, out))
     }
 
     fn write(&mut self, text: &str) -> Result<(), Failure> {
-        let opened = self.open(&[])?;
+        let opened = self.open()?;
         self.write_to(opened, |out| out.write_all(text.as_bytes()))
     }
 }

@@ -3,7 +3,6 @@
 
 use super::{Failure, Session};
 use crate::printable::shown;
-use crate::source::one_place;
 use crate::source::write::Prepared;
 use std::fs;
 use std::io::{self, BufWriter, ErrorKind, Write};
@@ -26,11 +25,11 @@ pub(super) fn check(path: &Path, replace: bool) -> Result<(), Failure> {
 }
 
 impl Session<'_> {
-    /// Makes the place of the result ready, before a command changes anything; `state` are
-    /// the files that it changes.
-    pub(super) fn open(&self, state: &[PathBuf]) -> Result<Opened, Failure> {
+    /// Makes the place of the result ready, before a command changes anything. What it changes it
+    /// has read, or it is kept beside that.
+    pub(super) fn open(&self) -> Result<Opened, Failure> {
         let Some(path) = &self.common.output else { return Ok(Opened::Stream) };
-        if self.disk.works_with(path) || state.iter().any(|file| one_place(file, path)) {
+        if self.disk.works_with(path) {
             return Err(Failure::Said(format!(
                 "`{}` is a file that this command works with: give the result another name",
                 shown(path)

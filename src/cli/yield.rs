@@ -41,7 +41,7 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
         return Err(by_hand(path, &kept));
     }
     let text = String::from_utf8(bytes).map_err(|_| by_hand(path, &kept))?;
-    let opened = session.open(&[path.to_owned()])?;
+    let opened = session.open()?;
     output::replace(path, &text)?;
     let done = format!("recipe `{}`: yield {kept}, written to {}", checked.name, shown(path));
     session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))?;
