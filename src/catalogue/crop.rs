@@ -220,6 +220,18 @@ impl Shipped for Crop {
     }
 }
 
+/// Species and family of an entry: as it states them, or those of the plant that goes by its name, unless it is said to
+/// be another.
+fn plant(fields: &mut Fields<'_>, trap: Option<&Trap>) -> (Option<String>, Option<String>) {
+    let (species, family): (Option<String>, Option<String>) = (fields.optional("species"), fields.optional("family"));
+    match trap {
+        Some(trap) if species.is_none() && !is_other(family.as_ref(), trap.family.as_ref()) => {
+            (trap.species.clone(), family.or_else(|| trap.family.clone()))
+        }
+        _ => (species, family),
+    }
+}
+
 impl Crop {
     /// Reads an entry of `crops:`, laid over the entry of that name before it if it is the same
     /// plant, or over the crop that it is said to be like.
@@ -233,21 +245,11 @@ impl Crop {
         let mut fields = Fields::new(node, "a crop", problems)?;
         let trap = if origin == Origin::Own { trap(name) } else { None };
         let like = fields.get("like");
-        let base = match like {
-            Some(like) => Self::like(like, known, problems),
-            // A name that is often confused stands for the crop that it is taken for.
-            None => known(name).or_else(|| known(trap?.is.as_ref()?)),
-        };
+        let base = Self::base(name, trap, like, known, problems);
         let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| Self::table().stated(&base.name));
         let under = base.as_deref().map(stated).unwrap_or_default();
         let base = base.filter(|base| base.lie_under(&mut fields, &under, like.is_some()));
-        let mut species: Option<String> = fields.optional("species");
-        let mut family: Option<String> = fields.optional("family");
-        let keeps =
-            |trap: &&Trap| base.is_none() && species.is_none() && !is_other(family.as_ref(), trap.family.as_ref());
-        if let Some(trap) = trap.filter(keeps) {
-            (species, family) = (trap.species.clone(), family.or_else(|| trap.family.clone()));
-        }
+        let (species, family) = plant(&mut fields, trap.filter(|_| base.is_none()));
         let stated = fields.optional("mycorrhiza").map(|status| (status, StatusFrom::Crop));
         let found = stated.or_else(|| status_of(species.as_deref(), family.as_deref()));
         let (mycorrhiza, mycorrhiza_from) = found.clone().unwrap_or((Status::Variable, StatusFrom::Crop));
@@ -292,12 +294,16 @@ impl Crop {
         found.map(|_| crop)
     }
 
-    /// The crop that an entry says to be like, or a fault.
-    fn like(
-        like: &Node<'_>,
+    /// The crop that an entry may be laid over: the one that it says to be like, or a fault; else the one of its name
+    /// or, where that is often confused, the one that it is taken for.
+    fn base(
+        name: &str,
+        trap: Option<&Trap>,
+        like: Option<&Node<'_>>,
         known: impl Fn(&str) -> Option<Handle<Self>>,
         problems: &Problems,
     ) -> Option<Handle<Self>> {
+        let Some(like) = like else { return known(name).or_else(|| known(trap?.is.as_ref()?)) };
         let name = text_of(like, "a crop", problems)?;
         known(name).or_else(|| {
             let what = format!("no crop is called `{name}`");

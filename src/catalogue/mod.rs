@@ -115,23 +115,20 @@ impl Catalogue {
 
     /// Takes in the `trays:`, `crops:` and `ingredients:` of a user's file.
     pub fn add(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
-        self.add_of(fields, &Reading::own(problems));
+        let reading = &Reading::own(problems);
+        add(&mut self.trays, &fields.entries("trays", "the trays"), problems, |name, node, trays| {
+            Tray::read(name, node, trays.find(name).as_deref(), reading)
+        });
+        add(&mut self.crops, &fields.entries("crops", "the crops"), problems, |name, node, crops| {
+            Crop::read(name, node, |name| crops.find(name), reading)
+        });
+        self.add_ingredients(fields, reading, |_| true);
     }
 
     /// Takes in the `ingredients:` of a recipe or stock file; those of the week win.
     pub fn add_unless_own(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
         let own: HashSet<String> = self.ingredients.own().map(|ingredient| key(&ingredient.name)).collect();
         self.add_ingredients(fields, &Reading::own(problems), |name| !own.contains(&key(name)));
-    }
-
-    fn add_of(&mut self, fields: &mut Fields<'_>, reading: &Reading<'_>) {
-        add(&mut self.trays, &fields.entries("trays", "the trays"), reading.problems, |name, node, trays| {
-            Tray::read(name, node, trays.find(name).as_deref(), reading)
-        });
-        add(&mut self.crops, &fields.entries("crops", "the crops"), reading.problems, |name, node, crops| {
-            Crop::read(name, node, |name| crops.find(name), reading)
-        });
-        self.add_ingredients(fields, reading, |_| true);
     }
 
     /// Takes in the ingredients whose names are wanted.
