@@ -128,26 +128,6 @@ impl Brief {
         self.course(&search.lay_out(charge.min(search.most_charge()), None))
     }
 
-    /// The same course designed with each salt, in the order given.
-    ///
-    /// # Errors
-    /// As for [`Brief::design`].
-    ///
-    /// ```
-    /// use trayful::coir::{Brief, Salt, SoldAs};
-    /// let Some(coir) = SoldAs::Washed.coir() else { unreachable!() };
-    /// let salts = [
-    ///     Salt::from_formula("calcium nitrate tetrahydrate", "Ca(NO3)2.4H2O")?,
-    ///     Salt::from_formula("calcium chloride dihydrate", "CaCl2.2H2O")?,
-    /// ];
-    /// let [nitrate, chloride] = &Brief::new(1.0, coir, salts[0].clone()).compare(&salts)?[..] else { unreachable!() };
-    /// assert!(chloride.salt_g() < nitrate.salt_g() && chloride.report.waste.nitrogen_g == 0.0);
-    /// # Ok::<(), trayful::coir::CoirError>(())
-    /// ```
-    pub fn compare(&self, salts: &[Salt]) -> Result<Vec<Design>, CoirError> {
-        salts.iter().map(|salt| Self { salt: salt.clone(), ..self.clone() }.design()).collect()
-    }
-
     pub(super) fn course(&self, layout: &Layout) -> Result<Course, CoirError> {
         Course::new(self.dry_kg, self.coir, self.tap, self.steps(&layout.soaks_mol, layout.rinses)?, self.model)
     }
