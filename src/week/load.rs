@@ -2,7 +2,7 @@
 
 use super::loader::{Inputs, Loaded, Loader, ReadingNote};
 use super::recipes::add_own;
-use super::sowing::{KEYS, recipes_of_table};
+use super::sowing::{SOWING_KEYS, recipes_of_table};
 use super::{Allowances, Sowing, Week};
 use crate::awake::Awake;
 use crate::catalogue::{Handle, Ingredient, Tray};
@@ -212,7 +212,7 @@ impl Loader<'_> {
         };
         let problems = Problems::new(Arc::clone(source));
         let mut sowings = Vec::new();
-        if let Some(mut table) = CsvTable::new(&source.text, KEYS, &problems) {
+        if let Some(mut table) = CsvTable::new(&source.text, SOWING_KEYS, &problems) {
             // Growing as they come they would lie in memory twice.
             sowings.reserve_exact(table.most_rows());
             while let Some(row) = table.next_row(&problems) {

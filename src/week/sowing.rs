@@ -71,7 +71,7 @@ figures! {
 }
 
 /// The keys of a sowing, in a map or as columns of a table.
-pub(super) const KEYS: &[&str] = &[
+pub const SOWING_KEYS: &[&str] = &[
     "crop",
     "variety",
     "tray",
@@ -227,7 +227,7 @@ pub(super) fn recipes_of_table(source: &Arc<SourceText>) -> BTreeSet<String> {
     // Its faults are found when the rows are read.
     let faults = Problems::new(Arc::clone(source));
     let mut recipes = BTreeSet::new();
-    let table = CsvTable::new(&source.text, KEYS, &faults).filter(|table| table.has("recipe"));
+    let table = CsvTable::new(&source.text, SOWING_KEYS, &faults).filter(|table| table.has("recipe"));
     let Some(mut table) = table else { return recipes };
     while let Some(row) = table.next_row(&faults) {
         let named = row.get("recipe").and_then(Node::text).filter(|name| !recipes.contains(*name));
