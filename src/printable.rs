@@ -19,10 +19,9 @@ pub const fn is_stray(c: char) -> bool {
 }
 
 /// Whether a character may not stand in a text that is read, written out or as an escape: a
-/// stray one; a byte-order mark, which the parser of YAML skips within a text; and the two
-/// that it refuses without a place.
+/// stray one, and the two that the parser of YAML refuses without a place.
 pub const fn has_no_place(c: char) -> bool {
-    is_stray(c) || matches!(c, '\u{feff}' | '\u{fffe}' | '\u{ffff}')
+    is_stray(c) || matches!(c, '\u{fffe}' | '\u{ffff}')
 }
 
 /// A text with every stray character written as its number. Lines and tabs stay.

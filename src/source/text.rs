@@ -2,6 +2,7 @@
 
 use super::Identity;
 use super::regular::regular_file_if_there;
+use super::yaml::INTO_A_TABLE;
 use crate::diagnostic::{Code, Problem, Rejected, SourceText, Span};
 use crate::printable::{has_no_place, shown};
 use std::fs::{File, OpenOptions};
@@ -87,8 +88,7 @@ fn unreadable(path: &Path, kind: FileKind, error: &io::Error) -> Rejected {
         }
         ErrorKind::FileTooLarge => {
             code = Code::TooLarge;
-            help = (kind == FileKind::Yaml)
-                .then(|| "long lists of sowings go into a CSV file: `sowings: sowings.csv`".to_owned());
+            help = (kind == FileKind::Yaml).then(|| INTO_A_TABLE.to_owned());
             format!("is larger than {} MB", kind.limit() >> 20)
         }
         _ => format!("cannot be read: {error}"),
