@@ -1,7 +1,7 @@
 //! The worksheet: a designed or an explicit course, and what it comes to.
 
 use super::salts::{bath_salts, salts};
-use super::times::{KEEPS_HOURS, run_hours};
+use super::times::{KEEPS_HOURS, days_until, run_hours};
 use super::{CoirKind, Soak, Times};
 use crate::awake::Awake;
 use crate::coir::{
@@ -107,8 +107,8 @@ impl Soak {
         let ready = ready.cloned().unwrap_or_else(usual);
         let fullest = Tub::holding((BATH_L_PER_KG + brief.coir.holds_l_kg) * brief.dry_kg, brief.dry_kg);
         let runs = self.tub_l.map_or(Ok(1), |tub_l| fullest.runs(tub_l)).ok();
-        let attendance = self.awake.by_clocks_of(&ready.zone);
-        move |steps| Times::attended(&ready, steps, runs?, &attendance)?.days()
+        let attendance = ready.zoned().map(|ready| self.awake.until(ready));
+        move |steps| days_until(steps, runs?, attendance.as_ref()?)
     }
 
     /// A course of those steps.
