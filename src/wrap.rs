@@ -9,15 +9,17 @@ use unicode_width::UnicodeWidthStr;
 /// assert_eq!(trayful::wrap::wrap("one two three", 9, "  "), ["one two", "  three"]);
 /// ```
 pub fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
+    let room = width.min(text.len() + indent.len());
     let mut lines = Vec::new();
-    let mut line = String::new();
+    let mut line = String::with_capacity(room);
     // The columns of the line, and whether a word stands in it.
     let (mut columns, mut begun) = (0, false);
     for word in text.split_whitespace() {
         for piece in pieces(word, width.saturating_sub(indent.len()).max(1)) {
-            let needed = piece.width();
+            let needed = columns_of(piece);
             if begun && columns + 1 + needed > width {
-                lines.push(std::mem::replace(&mut line, indent.to_owned()));
+                lines.push(std::mem::replace(&mut line, String::with_capacity(room)));
+                line.push_str(indent);
                 columns = indent.width();
             } else if begun {
                 line.push(' ');
@@ -29,6 +31,11 @@ pub fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
     }
     lines.push(line);
     lines
+}
+
+/// The columns of a word: of ASCII, each character takes one.
+fn columns_of(word: &str) -> usize {
+    if word.is_ascii() { word.len() } else { word.width() }
 }
 
 /// A word in pieces that fit, for names without a space.
@@ -96,6 +103,8 @@ mod tests {
         "\u{fe0f}",
         "1\u{fe0f}\u{20e3}",
         "لا",
+        "\u{1b}[0m",
+        "\u{7f}\u{0}",
         " ",
         "  ",
         "\n",

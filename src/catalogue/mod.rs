@@ -5,6 +5,7 @@
 
 mod crop;
 mod crop_choice;
+mod cut;
 mod entries;
 mod family;
 mod handle;
@@ -23,7 +24,7 @@ pub use handle::{Handle, Named};
 pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, caution, caution_keys, cautions_for_all};
 pub use meaning::{By, Doubt};
 pub use name::key;
-pub(crate) use shipped::Table;
+pub(crate) use shipped::{Table, as_cut};
 pub use source::{Citation, SourceTags, citation};
 pub use tray::{Frustum, FrustumKind, Rim, Tray};
 
@@ -92,7 +93,7 @@ pub struct Catalogue {
 const TRAPS_TEXT: &str = include_str!("../../recipes/catalogue/traps.yaml");
 
 static TRAPS: LazyLock<Table<Trap>> =
-    LazyLock::new(|| Table::new("traps", TRAPS_TEXT, |_, node, problems| Trap::read(node, problems)));
+    LazyLock::new(|| Table::new("traps", TRAPS_TEXT, as_cut!("traps"), |_, node, problems| Trap::read(node, problems)));
 
 /// What to know of a name that is often confused.
 pub fn trap(name: &str) -> Option<&'static Trap> {
