@@ -241,15 +241,16 @@ fn add<T: Shipped>(
     known.seal();
 }
 
-/// Parses an embedded file and hands its top-level keys on.
+/// Parses an embedded file and hands its top-level keys on. Its comments would cost the parser as much again.
 pub(crate) fn with_built_in<T>(
     name: &str,
-    text: &'static str,
+    text: &str,
     read: impl FnOnce(&mut Fields<'_>, &Problems) -> Option<T>,
 ) -> Result<T, Rejected> {
-    let source = SourceText { name: format!("built-in {name}"), text: text.to_owned() };
-    let problems = Problems::new(Arc::new(source));
-    let node = parse_shipped(text, &problems);
+    let plain = text.split_inclusive('\n').filter(|line| !line.trim_ascii_start().starts_with('#'));
+    let source = Arc::new(SourceText { name: format!("built-in {name}"), text: plain.collect() });
+    let problems = Problems::new(Arc::clone(&source));
+    let node = parse_shipped(&source.text, &problems);
     let value = node.and_then(|node| Fields::read(&node, "a catalogue", &problems, |fields| read(fields, &problems)));
     problems.settle(value).map(|(value, _)| value)
 }

@@ -131,8 +131,8 @@ fn latest_run(by: i64, days: i64, steps: &[CourseStep], attendance: &Attendance<
     let longest = steps.iter().map(|step| limits(step)[1] + drain(step)).sum::<i64>();
     let there = attendance.spells(by - longest - days * DAY, by)?;
     // When each step may begin, and when it may end so that somebody is there for what follows.
-    let mut begins = vec![there.clone()];
-    let mut ends = Vec::new();
+    let (mut begins, mut ends) = (Vec::with_capacity(steps.len() + 1), Vec::with_capacity(steps.len()));
+    begins.push(there.clone());
     for step in steps {
         let end = shared(&later(begins.last()?, limits(step)), &there);
         begins.push(shared(&later(&end, [drain(step); 2]), &there));

@@ -5,8 +5,8 @@ use super::times::{KEEPS_HOURS, days_until, run_hours};
 use super::{CoirKind, Soak, Times};
 use crate::awake::Awake;
 use crate::coir::{
-    Action, BATH_L_PER_KG, Brief, BufferTarget, CoirError, Course, CourseReport, CourseStep, Design, Salt, SoldAs,
-    Stated, Tub, USUAL_SOAK_HOURS, Verdict, WETTING_L_PER_SOLD_KG, Wetting, dry_kg_of_sold, loose_l_of_dry,
+    Action, BATH_L_PER_KG, Brief, BufferTarget, CoirError, Course, CourseReport, CourseStep, Days, Design, Salt,
+    SoldAs, Stated, Tub, USUAL_SOAK_HOURS, Verdict, WETTING_L_PER_SOLD_KG, Wetting, dry_kg_of_sold, loose_l_of_dry,
 };
 use crate::moment::Moment;
 use jiff::civil::Date;
@@ -140,9 +140,6 @@ impl Soak {
 
 /// The design with each salt by name, and courses side by side.
 type Comparison = (Vec<(String, Design)>, Vec<Compared>);
-
-/// Calendar days of some steps; `None` where they fit no time.
-type Days<'d> = &'d dyn Fn(&[CourseStep]) -> Option<u32>;
 
 /// The water of the label for coir that is only wetted, litres per kg dry.
 fn wetted_l_per_kg() -> f64 {
