@@ -9,6 +9,9 @@ use unicode_width::UnicodeWidthStr;
 /// assert_eq!(trayful::wrap::wrap("one two three", 9, "  "), ["one two", "  three"]);
 /// ```
 pub fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
+    if is_a_line(text, width.saturating_sub(indent.len())) {
+        return vec![text.to_owned()];
+    }
     let room = width.min(text.len() + indent.len());
     let mut lines = Vec::new();
     let mut line = String::with_capacity(room);
@@ -31,6 +34,12 @@ pub fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
     }
     lines.push(line);
     lines
+}
+
+/// Whether a text is surely a line as it stands: its words in ASCII, with one space between them.
+fn is_a_line(text: &str, width: usize) -> bool {
+    let mut words = text.split(' ').map(str::as_bytes);
+    text.len() <= width && words.all(|word| !word.is_empty() && word.iter().all(u8::is_ascii_graphic))
 }
 
 /// The columns of a word: of ASCII, each character takes one.

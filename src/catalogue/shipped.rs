@@ -151,7 +151,7 @@ impl Flow {
         let value = if self.passes('{') {
             let mut map = Vec::new();
             while !self.passes('}') {
-                let key = self.word(b",}:")?;
+                let key = self.word(*b",}:")?;
                 self.passes(':').then_some(())?;
                 map.push((key, self.node()?));
                 self.passes(',');
@@ -165,7 +165,7 @@ impl Flow {
             }
             Value::List(list)
         } else {
-            return self.word(b",]}");
+            return self.word(*b",]}");
         };
         Some(Node { at: Span::default(), value })
     }
@@ -178,7 +178,7 @@ impl Flow {
         found.is_some()
     }
 
-    fn word(&mut self, ends: &[u8]) -> Option<Node<'static>> {
+    fn word(&mut self, ends: [u8; 3]) -> Option<Node<'static>> {
         let text = if self.passes('"') {
             let (quoted, rest) = self.rest.split_once('"')?;
             self.rest = rest;
