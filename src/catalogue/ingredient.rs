@@ -2,7 +2,7 @@
 
 use super::entries::Entries;
 use super::family::Status;
-use super::shipped::{Shipped, Table};
+use super::shipped::{Shipped, Table, as_cut};
 use super::source::{Reading, SourceTags, file_tags};
 use super::{Crop, CropChoice, Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
@@ -150,7 +150,7 @@ impl Shipped for Ingredient {
 
     fn table() -> &'static LazyLock<Table<Handle<Self>>> {
         static TABLE: LazyLock<Table<Handle<Ingredient>>> = LazyLock::new(|| {
-            Table::new("ingredients", INGREDIENTS, |(place, name), node, problems| {
+            Table::new("ingredients", INGREDIENTS, as_cut!("ingredients"), |(place, name), node, problems| {
                 let reading = Reading::shipped(Some(tags), problems);
                 // What is shipped serves families that ship as well.
                 Ingredient::read(name, node, None, &Entries::default(), &reading).map(|entry| Handle::new(place, entry))
@@ -283,7 +283,9 @@ pub struct Caution {
 const CAUTIONS_TEXT: &str = include_str!("../../recipes/catalogue/cautions.yaml");
 
 static CAUTIONS: LazyLock<Table<Caution>> = LazyLock::new(|| {
-    Table::new("cautions", CAUTIONS_TEXT, |(_, key), node, problems| Caution::read(key, node, problems))
+    Table::new("cautions", CAUTIONS_TEXT, as_cut!("cautions"), |(_, key), node, problems| {
+        Caution::read(key, node, problems)
+    })
 });
 
 impl Caution {

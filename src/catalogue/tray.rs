@@ -1,6 +1,6 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
-use super::shipped::{Shipped, Table};
+use super::shipped::{Shipped, Table, as_cut};
 use super::source::Reading;
 use super::{Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
@@ -139,7 +139,7 @@ impl Shipped for Tray {
 
     fn table() -> &'static LazyLock<Table<Handle<Self>>> {
         static TABLE: LazyLock<Table<Handle<Tray>>> = LazyLock::new(|| {
-            Table::new("trays", TRAYS, |(place, name), node, problems| {
+            Table::new("trays", TRAYS, as_cut!("trays"), |(place, name), node, problems| {
                 Tray::read(name, node, None, &Reading::shipped(None, problems)).map(|entry| Handle::new(place, entry))
             })
         });

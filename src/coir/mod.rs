@@ -51,4 +51,4 @@ pub use solutes::Solutes;
 pub use timing::{USUAL_SOAK_HOURS, diffusion_hours, soak_hours};
 pub use tub::Tub;
 pub(crate) use weigh::RINSES;
-pub use weigh::Stated;
+pub use weigh::{Days, Stated};
