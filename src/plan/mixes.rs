@@ -6,13 +6,13 @@ use super::bench::{Mixing, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
 use super::mix::{Batch, Sorting, filled, loose_per_cells};
-use super::sow::{Layout, lay_out};
+use super::sow::{Layout, SowingPlan, lay_out};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::recipe::MixFault;
 use crate::stock::{LARGEST, Use, UsedFor, counted};
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
-use crate::week::{Loaded, Week};
+use crate::week::{Loaded, Sowing, Week};
 use std::sync::Arc;
 
 /// The most batches of a week.
@@ -104,7 +104,7 @@ impl Mixes {
         }
         Ok(Self {
             mixing: mixing(&batches, Vessels { tub: week.tub, scoop: week.scoop }),
-            covering: covering(&layout.sowings, &loaded.catalogue),
+            covering: covering(&layout, loaded),
             totals,
             batches,
             layout,
@@ -145,8 +145,8 @@ impl Mixes {
 
 /// The refusal of all the sowings together, at the one that fills most.
 fn refused(week: &Week, layout: &Layout, what: String) -> Rejected {
-    let sowings = week.sowings.iter().zip(&layout.sowings);
-    let filled = sowings.map(|(sowing, plan)| (to_litres(plan.tray.volume_of(plan.cells_filled)), &sowing.place));
+    let litres = |(sowing, plan): (&Sowing, &SowingPlan)| to_litres(sowing.tray.volume_of(plan.cells_filled.into()));
+    let filled = layout.of(week).map(|row| (litres(row), &row.0.place));
     match filled.max_by(|(one, _), (other, _)| one.total_cmp(other)) {
         Some((_, place)) => {
             let problem = Problem::new(Code::Sowing, place.span(), what, "fewer or smaller trays");

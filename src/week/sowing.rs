@@ -1,10 +1,10 @@
 //! One crop in one kind of tray.
 
 use super::allowances::Surety;
-use super::loader::Loader;
+use super::loader::{Loader, shared};
 use super::terms::Terms;
 use super::{Place, RecipeId};
-use crate::catalogue::{Crop, Handle, SeedSize, Tray};
+use crate::catalogue::{Crop, Handle, Named, SeedSize, Tray};
 use crate::diagnostic::{Code, Problem, Problems, SourceText};
 use crate::exact::Fraction;
 use crate::source::{CsvTable, Fields, Node, PositiveShare, figures};
@@ -126,10 +126,11 @@ impl Loader<'_> {
                 from,
                 spare: amount.map_or(Fraction::ZERO, |(_, spare)| spare),
             };
+            let variety: Option<String> = fields.optional("variety");
             // What must be there comes last, so that every key is read before a lack ends it.
             Some(Sowing {
-                variety: fields.optional::<String>("variety").map(Into::into),
-                terms: self.shared(terms),
+                variety: variety.map(|variety| shared(&mut self.varieties, variety.into())),
+                terms: shared(&mut self.terms, Arc::new(terms)),
                 place: Place::new(Arc::clone(problems.source()), fields.place("crop")),
                 crop: Some(crop?),
                 tray: tray?,
@@ -162,6 +163,23 @@ impl Loader<'_> {
 }
 
 impl Sowing {
+    /// The crop as the user calls it, with its variety: `tomato 'early red'`.
+    pub fn name(&self) -> String {
+        self.with_variety(self.crop.as_ref().map_or("any host", |crop| crop.shown()))
+    }
+
+    /// The same with the table's name beside the user's own: `calabrese (broccoli)`.
+    pub fn full_name(&self) -> String {
+        self.crop.as_ref().map_or_else(|| self.name(), |crop| self.with_variety(&crop.in_full()))
+    }
+
+    fn with_variety(&self, crop: &str) -> String {
+        match &self.variety {
+            Some(variety) => format!("{crop} '{variety}'"),
+            None => crop.to_owned(),
+        }
+    }
+
     /// What is filled of one of its cells: without what a plug brings.
     pub fn cell(&self) -> Volume {
         without_plug(&self.tray, self.from.as_ref())
