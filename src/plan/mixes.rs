@@ -9,7 +9,6 @@ use super::mix::{Batch, Sorting, filled, loose_per_cells};
 use super::sow::{Layout, SowingPlan, lay_out};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Rejected};
-use crate::recipe::MixFault;
 use crate::stock::{LARGEST, Use, UsedFor, counted};
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
 use crate::week::{Loaded, Sowing, Week};
@@ -63,19 +62,9 @@ impl Mixes {
         known: Option<&Self>,
     ) -> Result<Self, Rejected> {
         let week = &loaded.week;
-        let mut sorting = Sorting::new(week, wanted, &loaded.catalogue);
+        let mut sorting = Sorting::new(loaded, wanted, &demand.work);
         let sorted = sorting.sort(&demand.variants);
-        let too_much =
-            sorted.iter().filter_map(|batch| batch.as_ref().err()).find(|fault| **fault == MixFault::TooMuch);
-        if let (Some(fault), Some(sowing)) = (too_much, week.sowings.first()) {
-            let problem = Problem::new(
-                Code::Recipe,
-                sowing.place.span(),
-                fault.to_string(),
-                "fewer changes of a recipe, with fewer entries",
-            );
-            return Err(Rejected::of(Arc::clone(&sowing.place.source), problem));
-        }
+        demand.within_work(week)?;
         let mut faults = Faults::default();
         for (sowing, variant) in week.sowings.iter().zip(&demand.variant_of) {
             if let Err(fault) = sorted[*variant as usize] {
