@@ -9,7 +9,7 @@ use super::mix::{Batch, Sorting, filled, loose_per_cells};
 use super::sow::{Layout, SowingPlan, lay_out};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Rejected};
-use crate::stock::{LARGEST, Use, UsedFor, counted};
+use crate::stock::{Use, UsedFor, countable, counted};
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
 use crate::week::{Loaded, Sowing, Week};
 use std::sync::Arc;
@@ -150,8 +150,7 @@ impl Totals {
     fn beyond_reckoning(&self) -> Option<String> {
         let amounts = self.amounts(&[]).map(|(id, amount)| (id.name.clone(), counted(amount, &id)));
         let mut all = amounts.chain([("mix".to_owned(), Quantity::Volume(self.mix))]);
-        let (name, amount) = all.find(|(_, amount)| amount.size() > LARGEST)?;
-        let most = if amount.litres().is_some() { "1,000,000 m3" } else { "1,000 t" };
+        let (name, most) = all.find_map(|(name, amount)| Some((name, countable(amount).err()?)))?;
         Some(format!("all together would take more than {most} of {name}"))
     }
 
