@@ -7,8 +7,8 @@ use super::{Place, RecipeId};
 use crate::catalogue::{Crop, Handle, Named, SeedSize, Tray};
 use crate::diagnostic::{Code, Problem, Problems, SourceText};
 use crate::exact::Fraction;
-use crate::source::{CsvTable, Fields, Node, PositiveShare, figures};
-use crate::units::{Fault, Volume, count, count_up_to, share};
+use crate::source::{CsvTable, Fields, Node, PositiveShare, counts, figures};
+use crate::units::{Fault, Volume, count, share};
 use std::collections::BTreeSet;
 use std::ops::Deref;
 use std::sync::Arc;
@@ -61,11 +61,14 @@ pub(crate) fn small(count: u64) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
 }
 
-figures! {
-    /// How many are sown.
-    HowMany(u32): "a whole number from 1 to 10000000", text => count_up_to(MOST_CELLS, text).map(small);
+counts! {
+    /// How many are sown: up to [`MOST_CELLS`].
+    HowMany(u32): "a whole number", 10_000_000;
     /// Seeds to a cell.
-    Seeds(u64): "a whole number from 1 to 100", text => count_up_to(100, text);
+    Seeds(u64): "a whole number", 100;
+}
+
+figures! {
     /// Spare plants in a hundred.
     Spare(Fraction): "spare plants such as `5 %`", text => spare(text);
 }
