@@ -67,7 +67,10 @@ impl PlanReport<'_> {
             percent(allowances.spill)
         ));
         let columns = ["batch", ">cells L", ">settled L", ">mix L", ">sieve loss", ">yield", ">loose L", ">factor"];
-        let step = |volume: Option<Volume>| volume.map(|volume| plain(to_litres(volume), 3)).unwrap_or_default();
+        // Beyond any bench the litres alone take all the columns that there are.
+        let decimals = |litres: f64| if litres < 1e5 { 3 } else { 0 };
+        let step = |volume: Option<Volume>| volume.map(to_litres).map(|litres| plain(litres, decimals(litres)));
+        let step = |volume| step(volume).unwrap_or_default();
         let row = |Batch { name, volumes, .. }: &Batch| {
             [
                 name.clone(),
