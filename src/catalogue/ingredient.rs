@@ -242,10 +242,9 @@ impl Ingredient {
         self.role == Some(role)
     }
 
-    /// Whether it comes to the tub wet, as coir does from its soak: at least twice its dry
-    /// weight in water.
+    /// Whether it comes to the tub wet, as coir does: at least twice its dry weight in water.
     pub fn comes_wet(&self) -> bool {
-        self.dry_density.zip(self.moist_density).is_some_and(|(dry, (low, _))| low >= dry * 3.0)
+        self.is(Role::Coir) || self.dry_density.zip(self.moist_density).is_some_and(|(dry, (low, _))| low >= dry * 3.0)
     }
 
     /// Its place in the order of mixing, as a part or as a dose: what serves only some
@@ -385,12 +384,14 @@ mod tests {
 
     #[test]
     fn what_an_own_entry_does_not_state_stays() {
-        let catalogue = with_own("  coir: {dry_density: 500 g/L}\n  perlite: {note: mine, from: {ph: a book}}\n");
+        let catalogue = with_own(
+            "  coir: {dry_density: 500 g/L}\n  peat: {dry_density: 500 g/L}\n  perlite: {note: mine, from: {ph: a book}}\n",
+        );
         let coir = catalogue.ingredients.find("coir").unwrap();
         assert!(coir.own_density && coir.also.is_empty());
         assert_eq!((coir.kind, coir.stage), (Some(UsedAs::Bulk), Some(Stage::Wetted)));
-        // The table's coir is lighter moist than this one is dry.
-        assert_eq!(coir.moist_density, None);
+        // The table's peat is lighter moist than this one is dry.
+        assert_eq!(catalogue.ingredients.find("peat").unwrap().moist_density, None);
         let perlite = catalogue.ingredients.find("perlite").unwrap();
         assert!(perlite.coarse && !perlite.own_density);
         assert_eq!(perlite.note.as_deref(), Some("mine"));

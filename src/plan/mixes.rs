@@ -92,7 +92,7 @@ impl Mixes {
             return Err(refused(week, &layout, what));
         }
         Ok(Self {
-            mixing: mixing(&batches, Vessels { tub: week.tub, scoop: week.scoop }),
+            mixing: mixing(&batches, Vessels { tub: week.tub, scoop: week.scoop }, week.water_of_coir()),
             covering: covering(&layout, loaded),
             totals,
             batches,

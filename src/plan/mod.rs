@@ -20,8 +20,8 @@ mod sow;
 
 pub use bench::{
     Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, Measure, MixRef, Mixing,
-    Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, TooCoarse, Vessels, WANTED, Work, largest_base,
-    quarter_scoops, water_of_dry,
+    MoistWeight, Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, TooCoarse, Vessels, WANTED,
+    WANTED_OF_COIR, Work, largest_base, quarter_scoops, water_of_dry,
 };
 pub use buy::{
     Alternative, Buy, CostShares, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine, Purchases, choose,

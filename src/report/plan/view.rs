@@ -276,8 +276,7 @@ fn loads_json(loads: &Loads) -> Value {
     let load = &loads.load;
     // What is too much and has to be pressed out is less than nothing to add.
     let (water, range) = match &load.moistening {
-        Moistening::Add { least, about, most } => (Some(*about), Some([*least, *most])),
-        Moistening::Press(over) => (Some(-*over), None),
+        Moistening::Water { least, about, most, .. } => (Some(*about), Some([*least, *most])),
         Moistening::ByHand | Moistening::Unknown(_) | Moistening::Nothing => (None, None),
     };
     json!({
@@ -289,7 +288,8 @@ fn loads_json(loads: &Loads) -> Value {
         "doses": load.doses,
         "water_l": water,
         "water_range_l": range,
-        "wet_kg": load.wet.map(|wet| wet.get::<kilogram>()),
+        "wet_kg": load.wet.map(|wet| wet.about.get::<kilogram>()),
+        "wet_most_kg": load.wet.map(|wet| wet.most.get::<kilogram>()),
     })
 }
 
