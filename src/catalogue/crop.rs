@@ -1,8 +1,8 @@
 //! Crops: what they are, how fast they grow, how large their seed is.
 
 use super::family::{family_names, knows_family, status_of};
-use super::shipped::{Shipped, Table, as_cut};
-use super::source::{Reading, SourceTags, file_tags};
+use super::shipped::{Shipped, Table, as_cut, file_tags};
+use super::source::{Reading, SourceTags};
 use super::{Handle, Named, Origin, Status, StatusFrom, Trap, trap};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;

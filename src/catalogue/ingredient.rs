@@ -2,8 +2,8 @@
 
 use super::entries::Entries;
 use super::family::Status;
-use super::shipped::{Shipped, Table, as_cut};
-use super::source::{Reading, SourceTags, file_tags};
+use super::shipped::{Shipped, Table, as_cut, file_tags};
+use super::source::{Reading, SourceTags};
 use super::{Crop, CropChoice, Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::source::{Fields, Node, Prose, Stated, figures, words};

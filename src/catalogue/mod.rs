@@ -24,7 +24,7 @@ pub use handle::{Handle, Named};
 pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, caution, caution_keys, cautions_for_all};
 pub use meaning::{By, Doubt};
 pub use name::key;
-pub(crate) use shipped::{Table, as_cut};
+pub(crate) use shipped::{Cut, Table, as_cut};
 pub use source::{Citation, SourceTags, citation};
 pub use tray::{Frustum, FrustumKind, Rim, Tray};
 

@@ -10,8 +10,9 @@ use super::cut::{hash, names};
 use super::handle::{Handle, Named};
 use super::name::key;
 use crate::diagnostic::{Problems, SourceText, Span};
-use crate::source::{Fields, Node, Stated, Value};
+use crate::source::{Fields, FromNode, Node, Stated, Value};
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 use std::iter;
 use std::sync::{Arc, LazyLock, OnceLock};
 
@@ -29,13 +30,15 @@ pub struct Table<T> {
 }
 
 /// Where each entry begins and the last one ends, and the hash of every name, in order, with the place of its entry.
-pub(super) type Cut = (&'static [usize], &'static [(u64, usize)]);
+pub(crate) type Cut = (&'static [usize], &'static [(u64, usize)]);
 
 /// How a section was cut when the program was built.
 macro_rules! as_cut {
-    ($section:literal) => {
-        include!(concat!(env!("OUT_DIR"), "/", $section, ".rs"))
-    };
+    ($section:literal) => {{
+        #[allow(clippy::unreadable_literal, reason = "made by the build")]
+        const CUT: $crate::catalogue::Cut = include!(concat!(env!("OUT_DIR"), "/", $section, ".rs"));
+        CUT
+    }};
 }
 pub(crate) use as_cut;
 
@@ -129,15 +132,18 @@ impl<T> Table<T> {
 }
 
 /// Something of a node that is written in a shipped text.
-pub(super) fn of_node<U>(
-    section: &str,
-    text: &'static str,
-    read: impl FnOnce(&Node<'_>, &Problems) -> Option<U>,
-) -> Option<U> {
+fn of_node<U>(section: &str, text: &'static str, read: impl FnOnce(&Node<'_>, &Problems) -> Option<U>) -> Option<U> {
     let problems = Problems::new(Arc::new(SourceText { name: section.to_owned(), text: String::new() }));
     let node = Flow { rest: text }.node();
     let read = node.and_then(|node| read(&node, &problems));
     problems.settle(read).ok().map(|(read, _)| read)
+}
+
+/// Reads what stands above a section of a shipped table.
+pub(super) fn file_tags(text: &'static str, section: &str) -> BTreeMap<String, String> {
+    let head = text.split_once(&format!("\n{section}:\n")).map_or(text, |(head, _)| head);
+    let tags = head.split_once("\nunless_said:").map(|(_, tags)| tags);
+    tags.and_then(|tags| of_node(section, tags, FromNode::from_node)).unwrap_or_default()
 }
 
 /// What shipped entries are written in: maps and lists in brackets, words that may go on in
@@ -200,8 +206,7 @@ impl Flow {
 impl<T: std::fmt::Debug> Table<T> {
     /// Fails unless what is read entry by entry is what YAML reads of the whole file.
     pub(crate) fn assert_as_whole(&self) {
-        use super::source::file_tags;
-        use crate::source::{FromNode, entries, list, parse_shipped};
+        use crate::source::{entries, list, parse_shipped};
         let source = SourceText { name: String::new(), text: self.text.to_owned() };
         let problems = Problems::new(Arc::new(source));
         let whole = parse_shipped(self.text, &problems).unwrap();

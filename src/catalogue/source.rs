@@ -1,7 +1,7 @@
 //! Where the figures come from.
 
 use super::Origin;
-use super::shipped::{Table, as_cut, of_node};
+use super::shipped::{Table, as_cut};
 use crate::diagnostic::Problems;
 use crate::source::{Fields, FromNode, Node};
 use std::collections::BTreeMap;
@@ -39,13 +39,6 @@ pub fn citation(key: &str) -> Option<&'static Citation> {
 
 /// The sources that a shipped table states once for all its entries, at its head.
 pub(super) type FileTags = fn() -> &'static BTreeMap<String, String>;
-
-/// Reads what stands above a section of a shipped table.
-pub(super) fn file_tags(text: &'static str, section: &str) -> BTreeMap<String, String> {
-    let head = text.split_once(&format!("\n{section}:\n")).map_or(text, |(head, _)| head);
-    let tags = head.split_once("\nunless_said:").map(|(_, tags)| tags);
-    tags.and_then(|tags| of_node(section, tags, FromNode::from_node)).unwrap_or_default()
-}
 
 /// What an entry is read with, besides its name, its node and the entry it is laid over.
 #[derive(Clone, Copy)]
