@@ -2,13 +2,15 @@
 
 use super::args::MixedArgs;
 use super::{DONE, Failure, Session, UNMET, stocked};
-use crate::catalogue::{Handle, Ingredient};
+use crate::catalogue::{Handle, Ingredient, Role, UsedAs};
 use crate::diagnostic::Problems;
 use crate::plan::{self, Pick, Plan, Purchases};
 use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
-use crate::stock::{Act, Ledger, LedgerFault, LogRow, Request, Rewritten, Stock, Taken, read, rewrite};
-use crate::units::{Quantity, Tally, plain};
+use crate::stock::{
+    Act, Ledger, LedgerFault, LogRow, Request, Rewritten, Shed, Stock, Taken, Use, UsedFor, read, rewrite,
+};
+use crate::units::{Quantity, Spoon, Tally, by_spoon, plain, to_litres};
 use crate::week::Loaded;
 use jiff::Timestamp;
 use std::sync::Arc;
@@ -146,14 +148,41 @@ impl Run<'_> {
         let Bought { packages, left_to_buy, planned } = self.bought(&mut stocked)?;
         let mut rows: Vec<LogRow> = packages.iter().map(|(id, pick)| bought_row(id, pick)).collect();
         let mut shed = stocked.on_hand.shed;
-        let taken = match shed.take(&plan::uses(&self.plan.mixes)) {
+        let (uncounted, uses): (Vec<_>, Vec<_>) =
+            plan::uses(&self.plan.mixes).into_iter().partition(|used| shed.is_uncounted(used));
+        let taken = match shed.take(&uses) {
             Ok(taken) => taken,
             Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy), planned }),
         };
         rows.extend(taken.iter().map(taken_row));
+        rows.extend(self.soaked_beyond(&mut shed));
+        rows.extend(uncounted.iter().map(uncounted_row));
         let stock = rewrite(&ledger.original, &stock, &shed, &self.loaded.catalogue)
             .map_err(|by_hand| by_hand_words(&by_hand))?;
         Ok(Outcome::Entered(ledger.enter(rows, stock)?))
+    }
+
+    /// Whole bricks or blocks of coir are soaked: what the batches do not take goes into the stock as soaked coir.
+    fn soaked_beyond(&self, shed: &mut Shed) -> Vec<LogRow> {
+        /// Litres below which nothing is kept.
+        const LEAST_L: f64 = 0.05;
+        let soaking = self.plan.soak.as_ref().filter(|soaking| soaking.sheet.is_some() && !soaking.soak.trial);
+        let mut of_mixes = self.plan.mixes.totals.ingredients.iter().map(|(id, _)| id);
+        let coir = of_mixes.find(|id| id.is(Role::Coir));
+        let soaked = self.loaded.catalogue.ingredients.first("role: soaked coir", |id| id.is(Role::SoakedCoir));
+        let Some(((soaking, coir), soaked)) = soaking.zip(coir).zip(soaked) else { return Vec::new() };
+        let over = shed.at_hand(coir, Quantity::Volume(soaking.over));
+        let over = over.of_size(over.size().min(to_litres(soaking.over)));
+        let used = Use::new(UsedFor::Soak, coir, over);
+        match shed.take(&[used]) {
+            Ok(taken) if over.size() >= LEAST_L => {
+                shed.add_loose(&soaked, over);
+                let kept =
+                    LogRow { batch: UsedFor::Soak.as_str().to_owned(), ..row("kept", &soaked, over.times(-1.0)) };
+                taken.iter().map(taken_row).chain([kept]).collect()
+            }
+            _ => Vec::new(),
+        }
     }
 
     /// Puts what `--bought` says into the stock: packages by name, then what the plan buys
@@ -205,6 +234,17 @@ fn taken_row(taken: &Taken) -> LogRow {
     let Taken { used, packages, left } = taken;
     let (batch, package, left) = (used.purpose.as_str().to_owned(), packages.join("; "), left.clone());
     LogRow { batch, package, left, ..row("mixed", &used.ingredient, used.amount) }
+}
+
+/// What goes by the spoon, or is at hand by weight where litres are used, stays where it is.
+fn uncounted_row(used: &Use) -> LogRow {
+    let amount = match used.amount {
+        Quantity::Volume(volume) if used.ingredient.kind == Some(UsedAs::Dose) => by_spoon(volume, Spoon::Tablespoon),
+        amount => amount.written(),
+    };
+    let Use { purpose, ingredient, .. } = used;
+    let row = row(LogRow::NOT_TAKEN, ingredient, used.amount);
+    LogRow { batch: purpose.as_str().to_owned(), litres: None, grams: None, package: amount, ..row }
 }
 
 fn row(what: &str, ingredient: &Ingredient, amount: Quantity) -> LogRow {

@@ -68,6 +68,16 @@ impl Garden {
         self.stopped("week.yaml", more, None)
     }
 
+    /// What `trayful plan` prints as JSON.
+    fn planned(&self) -> Value {
+        let week = self.path("week.yaml");
+        let arguments = ["trayful", "plan", week.to_str().unwrap(), "--format", "json"].map(Into::into);
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let code = run(arguments, Surroundings::default(), &mut out, &mut err);
+        assert_eq!(code, 0, "{}", String::from_utf8_lossy(&err));
+        serde_json::from_slice(&out).unwrap()
+    }
+
     /// The same, stopped at a step; the code is [`DIED`] where the run died.
     fn stopped(&self, week: &str, more: &[&str], stop: Option<(WriteStep, Stop)>) -> (u8, Value, String) {
         let mut out = Vec::new();
@@ -160,6 +170,80 @@ fn takes_out_what_was_used_and_changes_nothing_else() {
     assert!(lines[3].contains(",lime,,75,,425 g,"), "{}", lines[3]);
     garden.assert_accounted();
     assert!(garden.leftovers().is_empty());
+}
+
+/// Whole blocks are soaked: what is left of them serves the next weeks first.
+#[test]
+fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
+    let stock = "stock: shed\non_hand:\n  coir: 2 x 5 kg block\n  perlite: 90 L\n\
+                 packages: {coir: [{label: 5 kg block, gives: 65 L, price: 9}]}\n";
+    let garden = Garden::of(stock.as_bytes());
+    garden.put("plain.yaml", b"recipe: plain\nparts: {coir: 3, perlite: 1}\nyield: 80 %\n");
+    let soak = "soak: {sold_as: washed, coir: {product: 5 kg block}, salt: calcium nitrate tetrahydrate}\n";
+    // 37.5 L of coir a week, from blocks of 65 L.
+    let mut before = Vec::new();
+    for (number, coir, soaked) in [(1, "1 x 5 kg block", "27.5 L"), (2, "0 L", "55 L"), (3, "0 L", "17.5 L")] {
+        garden.put("week.yaml", week_text(&format!("week {number}"), soak).as_bytes());
+        before.push(garden.stock());
+        let planned = garden.planned();
+        let line = |name: &str| {
+            let mut lines = planned["purchases"]["lines"].as_array().unwrap().iter();
+            lines
+                .find(|line| line["ingredient"] == name)
+                .map(|line| (line["need_l"].as_f64().unwrap(), line["packages"].clone()))
+        };
+        let expected = [(None, Some(37.5)), (Some(27.5), Some(10.0)), (Some(37.5), None)][number - 1];
+        let need = |name| {
+            line(name).map(|(need, packages)| {
+                assert_eq!(packages, Value::Array(Vec::new()), "{name} of week {number}");
+                need
+            })
+        };
+        assert_eq!((need("soaked coir"), need("coir")), expected, "{number}");
+        // Only the rest is bathed.
+        assert_eq!(planned["soak"].is_null(), number == 3);
+        assert_eq!(planned["batches"][0]["ingredients"][0]["name"], "coir");
+        let (code, found, err) = garden.mixed(&[]);
+        assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+        let text = garden.stock_text();
+        assert!(
+            text.contains(&format!("coir: {coir}\n")) && text.contains(&format!("soaked coir: {soaked}\n")),
+            "{text}"
+        );
+    }
+    assert_eq!(
+        garden.logged(),
+        [("coir".into(), 130.0), ("perlite".into(), 37.5), ("soaked coir".into(), -17.5)].into()
+    );
+    for number in [3, 2, 1] {
+        garden.put("week.yaml", week_text(&format!("week {number}"), soak).as_bytes());
+        assert_eq!(garden.mixed(&["--undo"]).0, 0);
+        assert_eq!(garden.stock(), before[number - 1]);
+    }
+}
+
+/// A dose by the spoon is used, though nothing tells how much of the tub that is.
+#[test]
+fn what_cannot_be_weighed_is_logged_and_left() {
+    let stock =
+        format!("{STOCK}  yeast: [{{label: bag, gives: 1 kg}}]\ningredients: {{yeast: {{kind: dose, feeds: no}}}}\n");
+    for at_hand in ["", "  yeast: 1 kg\n"] {
+        let garden = Garden::of(stock.replace("  lime: 500 g\n", &format!("  lime: 500 g\n{at_hand}")).as_bytes());
+        let recipe = format!("{RECIPE}ingredients: {{yeast: {{kind: dose, feeds: no}}}}\n");
+        garden.put("plain.yaml", recipe.replace("doses: {", "doses: {yeast: 1 tsp/L, ").as_bytes());
+        let (code, found, err) = garden.mixed(&[]);
+        assert_eq!(
+            (code, &found["outcome"], &found["notes"][0]["code"]),
+            (0, &"entered".into(), &"not-taken".into()),
+            "{err}"
+        );
+        let row = found["rows"].as_array().unwrap().iter().find(|row| row["ingredient"] == "yeast").unwrap();
+        // A teaspoon to each of 40 L of finished mix, three to a tablespoon.
+        assert_eq!((&row["what"], &row["package"]), (&"not taken".into(), &"13 tbsp + 1 tsp".into()));
+        assert!(row["litres"].is_null() && row["grams"].is_null());
+        assert!(garden.stock_text().contains(at_hand) && garden.stock_text().contains("lime: 425 g"));
+        assert_eq!(garden.mixed(&["--undo"]).0, 0);
+    }
 }
 
 #[test]
@@ -609,12 +693,21 @@ fn planned_buys_coir_in_the_pieces_that_are_soaked() {
 
 #[test]
 fn what_cannot_be_bought_in_packages_is_told_with_its_cure() {
-    let garden = Garden::of(STOCK.replace("lime: 500 g", "lime: 3 L").as_bytes());
+    // Of nothing at hand and in no package.
+    let garden = Garden::of(STOCK.replace("  lime: 500 g\n", "").as_bytes());
     let (code, found, _) = garden.mixed(&["--bought", "planned"]);
     assert_eq!((code, &found["outcome"]), (1, &"short".into()));
     let notes = found["notes"].to_string();
     assert!(found["says"].as_str().unwrap().contains("even with all the packages"), "{found}");
-    assert!(notes.contains("lime is needed by weight") && notes.contains("dry_density: ... g/L"), "{notes}");
+    assert!(notes.contains("lime"), "{notes}");
+    // At hand by volume where it is needed by weight: the rest is taken.
+    let garden = Garden::of(STOCK.replace("lime: 500 g", "lime: 3 L").as_bytes());
+    let (code, found, _) = garden.mixed(&["--bought", "planned"]);
+    assert_eq!((code, &found["outcome"]), (0, &"entered".into()));
+    let notes = found["notes"].to_string();
+    assert!(notes.contains("than the stock counts it in: lime.") && notes.contains("dry_density"), "{notes}");
+    assert!(garden.stock_text().contains("lime: 3 L"), "{}", garden.stock_text());
+    assert_eq!(garden.mixed(&["--undo"]).0, 0);
     // With the density, the three litres are enough.
     let entry = "ingredients: {lime: {kind: dose, dry_density: 900 g/L}}\n";
     garden.put("shed.yaml", format!("{}{entry}", garden.stock_text()).as_bytes());
