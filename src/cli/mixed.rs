@@ -1,16 +1,16 @@
 //! `trayful mixed`: takes what a week used out of its stock file.
 
 use super::args::MixedArgs;
-use super::{DONE, Failure, Session, UNMET, stocked};
+use super::{DONE, Failure, Session, UNMET, left, stocked};
 use crate::catalogue::{Handle, Ingredient, Role, UsedAs};
 use crate::diagnostic::Problems;
-use crate::plan::{self, Pick, Plan, Purchases};
+use crate::plan::{self, Batch, Pick, Plan, Purchases};
 use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
 use crate::stock::{
-    Act, Ledger, LedgerFault, LogRow, Request, Rewritten, Shed, Stock, Taken, Use, UsedFor, read, rewrite,
+    Act, Ledger, LedgerFault, Leftover, LogRow, Request, Shed, Stock, Taken, Use, UsedFor, read, rewrite,
 };
-use crate::units::{Quantity, Spoon, Tally, by_spoon, plain, to_litres};
+use crate::units::{Quantity, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
 use crate::week::Loaded;
 use jiff::Timestamp;
 use std::sync::Arc;
@@ -114,13 +114,14 @@ fn request(args: &MixedArgs, loaded: &Loaded, plan: &Plan, date: String) -> Requ
     let mix_on = loaded.week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());
     let choices = args.wanted.iter().map(|name| format!("--use {name}"));
     let bought = args.bought.iter().map(|packages| format!("--bought {packages}"));
+    let left = args.left.iter().map(|left| format!("--left {left}"));
     Request {
         act,
         date,
         week: loaded.week.name.clone(),
         mix_on: mix_on.unwrap_or_default(),
         sowings: Request::sowings_of(sown.collect()),
-        choices: choices.chain(bought).collect(),
+        choices: choices.chain(bought).chain(left).collect(),
     }
 }
 
@@ -156,10 +157,36 @@ impl Run<'_> {
         };
         rows.extend(taken.iter().map(taken_row));
         rows.extend(self.soaked_beyond(&mut shed));
+        let (mixes, mix_rows) = self.mixes(&stock)?;
+        rows.extend(mix_rows);
         rows.extend(uncounted.iter().map(uncounted_row));
-        let stock = rewrite(&ledger.original, &stock, &shed, &self.loaded.catalogue)
-            .map_err(|by_hand| by_hand_words(&by_hand))?;
+        let stock = rewrite(&ledger.original, &stock, &shed, &mixes, &self.loaded.catalogue).map_err(by_hand_words)?;
         Ok(Outcome::Entered(ledger.enter(rows, stock)?))
+    }
+
+    /// The mixes of the stock after this week: less what of them was used, with what was left over.
+    fn mixes(&self, stock: &Stock) -> Result<(Vec<Leftover>, Vec<LogRow>), Failure> {
+        let planned = self.loaded.week.stock.as_ref().map_or(&[][..], |stock| &stock.mixes);
+        if planned != stock.mixes {
+            return Err(Failure::Said("the mixes of the stock file were changed just now: run this again".to_owned()));
+        }
+        let mut mixes = stock.mixes.clone();
+        let batches = &self.plan.mixes.batches;
+        let mut rows = Vec::new();
+        for (batch, &(index, used)) in
+            batches.iter().flat_map(|batch| batch.from_stock.iter().map(move |used| (batch, used)))
+        {
+            let mix = &mut mixes[index];
+            mix.amount = (mix.amount - used).max(in_litres(0.0));
+            rows.push(LogRow { left: mix.amount_text(), ..mix_row("mixed", &batch.name, &mix.name, used) });
+        }
+        let day = self.loaded.week.mix_on.as_ref().map(|moment| moment.local.date());
+        for (index, left) in left::read(&self.args.left, &self.plan.mixes)? {
+            let Batch { name, composition, .. } = &batches[index];
+            rows.push(mix_row("left", name, name, -left));
+            mixes.push(Leftover::new(name, composition, left, day));
+        }
+        Ok((mixes, rows))
     }
 
     /// Whole bricks or blocks of coir are soaked: what the batches do not take goes into the stock as soaked coir.
@@ -208,11 +235,11 @@ impl Run<'_> {
     }
 }
 
-fn by_hand_words(by_hand: &[Rewritten]) -> Failure {
+fn by_hand_words(by_hand: Vec<String>) -> Failure {
     Failure::Listed(
         "nothing was taken: the amounts cannot be put into the stock file without changing more than them. Write each \
          on one line of its own under `on_hand:`, without aliases, and run this again. They would be:",
-        by_hand.iter().map(|change| format!("{}: {}", change.ingredient.name, change.text)).collect(),
+        by_hand,
     )
 }
 
@@ -234,6 +261,12 @@ fn taken_row(taken: &Taken) -> LogRow {
     let Taken { used, packages, left } = taken;
     let (batch, package, left) = (used.purpose.as_str().to_owned(), packages.join("; "), left.clone());
     LogRow { batch, package, left, ..row("mixed", &used.ingredient, used.amount) }
+}
+
+/// A mix of the stock that was used or left over.
+fn mix_row(what: &str, batch: &str, mix: &str, litres: Volume) -> LogRow {
+    let [what, batch, ingredient] = [what, batch, mix].map(str::to_owned);
+    LogRow { what, batch, ingredient, litres: Some(to_litres(litres)), ..LogRow::default() }
 }
 
 /// What goes by the spoon, or is at hand by weight where litres are used, stays where it is.

@@ -246,6 +246,102 @@ fn what_cannot_be_weighed_is_logged_and_left() {
     }
 }
 
+/// What was left of a mix is used first by the next batch of the same composition.
+#[test]
+fn mix_that_was_left_over_is_kept_and_used_first() {
+    let more = "  # the last line\n";
+    let flow = "{stock: shed, on_hand: {perlite: 40 L, peat: 90 L, lime: 500 g}}\n";
+    for stock in [STOCK.to_owned(), STOCK.replace('\n', "\r\n"), format!("{STOCK}{more}")] {
+        let garden = Garden::of(stock.as_bytes());
+        let (code, found, err) = garden.mixed(&["--left", "plain=6 L"]);
+        assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+        let entry = "- {name: plain, parts: {peat: 3, perlite: 1}, doses: {lime: {rate: 2 g/L, of: peat}}, \
+                     amount: 6 L, made: 2027-03-06}";
+        assert!(garden.stock_text().contains(entry), "{}", garden.stock_text());
+        let before = garden.stock();
+        // The next week needs 40 L: six are there, and 34 come from 34 / 0.8 L.
+        garden.put("week.yaml", week_text("next", "").replace("2027-03-06", "2027-03-13").as_bytes());
+        let planned = garden.planned();
+        let batch = &planned["batches"][0];
+        let litres = |value: &Value| value.as_f64().unwrap();
+        assert_eq!((litres(&batch["mix_l"]), litres(&batch["from_stock_l"])), (40.0, 6.0));
+        assert!((litres(&batch["loose_l"]) - 42.5).abs() < 1e-9);
+        assert!((litres(&batch["doses"][0]["grams"]) - 2.0 * 42.5 * 0.75).abs() < 1e-9);
+        assert_eq!(planned["notes"].to_string().matches("stale-mix").count(), 0);
+        let (code, found, err) = garden.mixed(&["--left", "1=500 mL"]);
+        assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+        let text = garden.stock_text();
+        assert!(
+            text.contains("amount: 0 L, made: 2027-03-06") && text.contains("amount: 0.5 L, made: 2027-03-13"),
+            "{text}"
+        );
+        let taken: Vec<_> =
+            found["rows"].as_array().unwrap().iter().filter(|row| row["ingredient"] == "plain").collect();
+        assert_eq!(taken.len(), 2);
+        assert_eq!((litres(&taken[0]["litres"]), litres(&taken[1]["litres"])), (6.0, -0.5));
+        assert_eq!(garden.mixed(&["--undo"]).0, 0);
+        assert_eq!(garden.stock(), before);
+        // All of a small batch: nothing is mixed, and it is taken all the same.
+        let small = week_text("small", "").replace("trays: 4", "cells: 5, fill: sown cells");
+        garden.put("week.yaml", small.replace("2027-03-06", "2027-03-13").as_bytes());
+        let planned = garden.planned();
+        assert_eq!(litres(&planned["batches"][0]["loose_l"]), 0.0);
+        assert!(planned["mixing"]["batches"][0]["loads"].as_array().is_none_or(Vec::is_empty));
+        let (code, found, err) = garden.mixed(&[]);
+        assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+        assert!(garden.stock_text().contains("amount: 1 L, made: 2027-03-06"), "{}", garden.stock_text());
+    }
+    let garden = Garden::of(flow.as_bytes());
+    let (code, _, err) = garden.mixed(&["--left", "plain=6 L"]);
+    assert!(code == 2 && err.contains("mixes: {name: plain,"), "{err}");
+    assert_eq!(garden.stock_text(), flow);
+}
+
+/// Food and inoculant do not keep in a moist mix; peat and perlite do.
+#[test]
+fn an_old_mix_with_food_in_it_is_named_and_not_used() {
+    for (parts, days, used) in [
+        ("{peat: 3, perlite: 1}", 60, true),
+        ("{peat: 6, perlite: 2}", 1, true),
+        ("{peat: 3, perlite: 2}", 1, false),
+        ("{peat: 3, castings: 1}", 14, true),
+        ("{peat: 3, castings: 1}", 15, false),
+        ("{peat: 3, castings: 1}", -1, false),
+    ] {
+        let made = jiff::civil::date(2027, 3, 6).checked_sub(jiff::Span::new().days(days)).unwrap();
+        let mix = format!("mixes: [{{name: old, parts: {parts}, amount: 6 L, made: {made}}}]\n");
+        let garden = Garden::of(format!("{STOCK}{mix}").as_bytes());
+        let of_week = if parts.contains("castings") { "{peat: 3, castings: 1}" } else { "{peat: 3, perlite: 1}" };
+        garden.put("plain.yaml", format!("recipe: plain\nparts: {of_week}\n").as_bytes());
+        let planned = garden.planned();
+        let from_stock = if used { 6.0 } else { 0.0 };
+        assert_eq!(planned["batches"][0]["from_stock_l"].as_f64(), Some(from_stock), "{parts} {days}");
+        let told = planned["notes"].to_string().contains("stale-mix");
+        assert_eq!(told, days > 14 && parts.contains("castings"), "{parts} {days}");
+    }
+}
+
+#[test]
+fn what_is_said_to_be_left_must_be_of_a_batch() {
+    let garden = Garden::of(STOCK.as_bytes());
+    for (left, expected) in [
+        ("everyday=6 L", "is no batch of this week"),
+        ("2=6 L", "1 `plain`"),
+        ("plain", "a batch and an amount"),
+        ("plain=6 g", "a volume such as"),
+        ("plain=0 L", "`0 L` is zero"),
+        ("plain=61 L", "is not left over from a batch of 40.0 L"),
+    ] {
+        let (code, _, err) = garden.mixed(&["--left", left]);
+        assert!(code == 2 && err.contains(expected), "{left}: {err}");
+        assert_eq!(garden.stock_text(), STOCK);
+    }
+    let choices = "mixes: [{name: m, parts: {peat or coir: 1}, amount: 1 L}]\n";
+    garden.put("shed.yaml", format!("{STOCK}{choices}").as_bytes());
+    let (code, _, err) = garden.mixed(&[]);
+    assert!(code == 2 && err.contains("holds one of `peat or coir`"), "{err}");
+}
+
 #[test]
 fn a_label_may_hold_the_sign_of_a_sum() {
     let stock =
