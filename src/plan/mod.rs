@@ -19,8 +19,8 @@ mod soaking;
 mod sow;
 
 pub use bench::{
-    Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, Measure, MixRef, Mixing,
-    Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, TooCoarse, Vessels, WANTED, Work, largest_base,
+    Base, BatchMixing, Draw, FINER_L, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, MOST_OVER, Measure,
+    MixRef, Mixing, Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, Vessels, WANTED, Work, largest_base,
     quarter_scoops, water_of_dry,
 };
 pub use buy::{

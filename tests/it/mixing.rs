@@ -4,7 +4,7 @@ use proptest::prelude::*;
 use std::path::Path;
 use trayful::behaviour::packing::{GAPS, expected_yield, limit, linear};
 use trayful::catalogue::{Catalogue, Handle, Ingredient};
-use trayful::plan::{LIFT_KG, Moistening, Note, Plan, TOLERANCE, Warning, Work, plan, water_of_dry};
+use trayful::plan::{LIFT_KG, MOST_OVER, Moistening, Note, Plan, TOLERANCE, Warning, Work, plan, water_of_dry};
 use trayful::source::Memory;
 use trayful::units::mass::{gram, kilogram};
 use trayful::units::{Quantity, Volume, to_litres};
@@ -165,6 +165,15 @@ proptest! {
     }
 
     #[test]
+    fn no_batch_is_much_more_than_needed((text, _) in week()) {
+        let (plan, _) = planned(&text);
+        for (made, batch) in plan.mixes.mixing.batches.iter().zip(&plan.mixes.batches) {
+            let most = if made.too_coarse { 1.0 } else { MOST_OVER };
+            prop_assert!(to_litres(made.over) <= to_litres(batch.volumes.mix) * most + 1e-6, "{text}");
+        }
+    }
+
+    #[test]
     fn doses_keep_their_rates_in_what_is_made((text, _) in week()) {
         let (plan, _) = planned(&text);
         for (index, (made, batch)) in plan.mixes.mixing.batches.iter().zip(&plan.mixes.batches).enumerate() {
@@ -294,4 +303,18 @@ fn the_names_of_batches_do_not_depend_on_the_order_of_the_sowings() {
         order.swap(1, 5);
         assert_eq!(names(&order), wanted, "{order:?}");
     }
+}
+
+#[test]
+fn a_tolerance_of_ones_own_holds_for_every_share() {
+    let off = |tolerance: &str| {
+        let week = "week: one\nrecipe: everyday\nsowings:\n  - {crop: tomato, cells: 360, tray: 72-cell}\nscoop: 2 L\n";
+        let (plan, _) = planned(&format!("{week}{tolerance}"));
+        let loads = plan.mixes.mixing.batches[0].loads.clone().unwrap();
+        let over = to_litres(plan.mixes.mixing.batches[0].over);
+        (loads.load.measures.iter().map(|measure| measure.off().abs()).fold(0.0, f64::max), over)
+    };
+    let (usual, finer) = (off(""), off("tolerance: 2 %\n"));
+    assert!(usual.0 <= 0.1 + 1e-9 && finer.0 <= 0.02 + 1e-9, "{usual:?} {finer:?}");
+    assert!(usual.0 > 0.02, "{usual:?}");
 }
