@@ -24,8 +24,8 @@ pub use bench::{
     quarter_scoops, water_of_dry,
 };
 pub use buy::{
-    Alternative, Buy, CostShares, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine, Purchases, choose,
-    line, needs, to_buy,
+    Alternative, Buy, CostShares, HardlyNeeded, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine,
+    Purchases, choose, line, needs, to_buy,
 };
 pub use calendar::{Entry, Task};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};

@@ -97,7 +97,11 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let each = if loads.count > 1 { " a load" } else { "" };
     let target = format!("{} moisture by weight", whole_percent(WANTED.middle));
-    let litres = |volume| given(volume, units);
+    // A pinch of mix takes a spoon of water.
+    let litres = |volume| match units {
+        UnitSystem::Metric if to_litres(volume) < 0.1 => format!("{} mL", plain(to_litres(volume) * 1000.0, 0)),
+        _ => given(volume, units),
+    };
     let by_hand = |why: String| Some(format!("Water: by the hand test; {why}."));
     let water = match &loads.load.moistening {
         Moistening::Nothing => None,
@@ -118,7 +122,8 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     };
     let weight = loads.load.wet.map(|wet| {
         let kilograms = wet.get::<kilogram>();
-        format!("Moist, a load weighs about {} kg.", plain(kilograms, usize::from(kilograms < 10.0)))
+        let decimals = [10.0, 1.0, 0.1].into_iter().filter(|kg| kilograms < *kg).count();
+        format!("Moist, a load weighs about {} kg.", plain(kilograms, decimals))
     });
     water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")
 }
