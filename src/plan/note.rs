@@ -296,6 +296,7 @@ codes!(Why {
     Self::NotServed(_) | Self::NotAmong => "not-served",
     Self::NotFor(_) => "not-borne",
     Self::Asked => "asked",
+    Self::InPlugs => "in-plugs",
     Self::Change => "change",
     Self::NoneOf(_) => "no-base",
 });
