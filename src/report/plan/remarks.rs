@@ -3,9 +3,7 @@
 use super::PlanReport;
 use super::mixing::mix_name;
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
-use crate::plan::{
-    BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TooCoarse, TrayNote, Warning,
-};
+use crate::plan::{BatchWarning, CropNote, DoseLimit, LIFT_KG, Note, Omission, SoakWarning, TrayNote, Warning};
 use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
@@ -16,7 +14,7 @@ use crate::report::words::{
 use crate::stock::KEEPS_DAYS;
 use crate::units::mass::kilogram;
 use crate::units::volume::millilitre;
-use crate::units::{Quantity, Rounding, UnitSystem, Volume, percent, plain, to_litres};
+use crate::units::{Quantity, Rounding, UnitSystem, percent, plain, to_litres};
 use crate::week;
 
 impl PlanReport<'_> {
@@ -92,7 +90,10 @@ impl PlanReport<'_> {
                  would not come up. See the packet, and write `light: light`, `thin`, `cover` or `dark` under `crops:`.",
                 and(crops)
             ),
-            Warning::ScoopTooCoarse(mixes) => self.too_coarse(mixes, units),
+            Warning::ScoopTooCoarse(mixes) => format!(
+                "No scoop is fine enough for {}: measure with a jug, or by the spoon.",
+                and(mixes.iter().map(|mix| mix_name(*mix, self.plan)))
+            ),
             Warning::HeavyTub { mixes, wet } => format!(
                 "A moist load of {} weighs up to about {} kg without the tub, more than the {LIFT_KG} kg (51 lb) that NIOSH \
                  sets for lifting under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
@@ -100,21 +101,6 @@ impl PlanReport<'_> {
                 plain(wet.get::<kilogram>(), 0)
             ),
         }
-    }
-
-    /// A scoop that is too coarse, once for all the mixes it is too coarse for.
-    fn too_coarse(&self, mixes: &[(MixRef, TooCoarse)], units: UnitSystem) -> String {
-        let each = mixes.iter().map(|(mix, coarse)| {
-            let over = coarse.over.map(|over| format!("{} more than needed", whole_percent(over)));
-            format!("{} ({})", mix_name(*mix, self.plan), over.as_deref().unwrap_or("given in litres"))
-        });
-        // The finest scoop that any of them asks for does for all.
-        let finest = mixes.iter().map(|(_, coarse)| coarse.would_do).collect::<Option<Vec<Volume>>>();
-        let finer = match finest.and_then(|scoops| scoops.into_iter().reduce(Volume::min)) {
-            Some(scoop) => format!("A scoop of {} would do.", given(scoop, units)),
-            None => "Measure in litres with a jug.".to_owned(),
-        };
-        format!("The scoop is too coarse for {}. {finer}", and(each))
     }
 }
 
