@@ -9,7 +9,7 @@
 use super::cut::{hash, names};
 use super::handle::{Handle, Named};
 use super::name::key;
-use crate::diagnostic::{Problems, SourceText, Span};
+use crate::diagnostic::{Problems, SourceText};
 use crate::source::{Fields, Node, Stated, Value};
 use std::borrow::Cow;
 use std::iter;
@@ -167,7 +167,7 @@ impl Flow {
         } else {
             return self.word(*b",]}");
         };
-        Some(Node { at: Span::default(), value })
+        Some(Node::of(value))
     }
 
     /// Whether a mark comes next, which is then passed.
@@ -192,7 +192,7 @@ impl Flow {
             true => Cow::Owned(text.split_whitespace().collect::<Vec<_>>().join(" ")),
             false => Cow::Borrowed(text),
         };
-        Some(Node { at: Span::default(), value: Value::Text(text) })
+        Some(Node::of(Value::Text(text)))
     }
 }
 
@@ -200,13 +200,10 @@ impl Flow {
 impl<T: std::fmt::Debug> Table<T> {
     /// Fails unless what is read entry by entry is what YAML reads of the whole file.
     pub(crate) fn assert_as_whole(&self) {
-        use super::source::file_tags;
-        use crate::source::{FromNode, entries, list, parse_shipped};
+        use crate::source::{entries, list, parse_shipped};
         let source = SourceText { name: String::new(), text: self.text.to_owned() };
         let problems = Problems::new(Arc::new(source));
         let whole = parse_shipped(self.text, &problems).unwrap();
-        let tags = whole.get("unless_said").and_then(|node| FromNode::from_node(node, &problems));
-        assert_eq!(file_tags(self.text, self.section), tags.unwrap_or_default());
         let listed = entries(whole.get(self.section).unwrap(), self.section, &problems).unwrap();
         assert_eq!(listed.len(), self.len());
         for (place, (name, _, node)) in listed.into_iter().enumerate() {
