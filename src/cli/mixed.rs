@@ -135,7 +135,7 @@ struct Run<'r> {
 impl Run<'_> {
     /// Takes the week out of its stock, unless that was done before.
     fn take(&self, ledger: &mut Ledger) -> Result<Outcome, Failure> {
-        if let Some(entry) = ledger.known().filter(|_| !self.args.again).cloned() {
+        if let Some(entry) = ledger.known().filter(|_| !self.args.again) {
             let same = entry.key() == ledger.request.key();
             return Ok(if same { Outcome::Already(entry) } else { Outcome::OtherDay(entry) });
         }

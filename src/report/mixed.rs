@@ -80,9 +80,9 @@ impl MixedReport<'_> {
         let [stock, log] = [self.stock, self.log].map(|path| within_a_line(file_name(path)));
         match self.outcome {
             Outcome::Entered(LogEntry { number, .. }) => format!("Taken out of {stock} as entry {number} of {log}."),
-            Outcome::Finished(LogEntry { number, .. }) => format!(
-                "An interrupted run had taken this week out of {stock} already; its entry {number} now stands in {log}. \
-                 Nothing more was taken."
+            Outcome::Finished(LogEntry { number, date, .. }) => format!(
+                "A run of {date} was interrupted, but had taken this week out of {stock}; its entry {number} stands in \
+                 {log}. Nothing more was taken."
             ),
             Outcome::Undone(LogEntry { undoes, week, before, after, .. }) if before == after => format!(
                 "Entry {} ({week}) is taken back in {log}; its amounts were put back by hand, and {stock} was left as it is.",

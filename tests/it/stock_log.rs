@@ -1191,6 +1191,24 @@ fn a_note_that_cannot_be_removed_is_said() {
     garden.assert_accounted();
 }
 
+/// An entry of the same number in a new log is not the one that was not told.
+#[test]
+fn a_lost_report_is_not_looked_for_in_another_log() {
+    let garden = Garden::of(STOCK.replace("2 x bale + 3 L", "900 L").replace("40 L ", "900 L ").as_bytes());
+    let other = |week: &str| {
+        garden.put("other.yaml", week_text(week, "").as_bytes());
+        garden.stopped("other.yaml", &[], None)
+    };
+    assert_eq!(garden.run("week.yaml", &[], &mut Full).0, 2);
+    assert_eq!(other("second").0, 0);
+    fs::rename(garden.path("shed.log.csv"), garden.path("old.csv")).unwrap();
+    let (code, found, err) = other("third");
+    assert_eq!((code, &found["outcome"], &found["entry"]), (0, &"entered".into(), &1.into()), "{err}");
+    let (code, found, err) = garden.mixed(&[]);
+    assert_eq!((code, &found["outcome"], &found["entry"]), (0, &"entered".into(), &2.into()), "{err}");
+    assert!(garden.leftovers().is_empty());
+}
+
 /// The note holds what each week was not told, whatever is asked of the others.
 #[test]
 fn a_lost_report_is_told_after_runs_for_other_weeks() {
