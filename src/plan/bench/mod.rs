@@ -15,12 +15,13 @@ mod scoops;
 
 pub use base::{SharedBase, largest_base};
 pub use loads::{FINER_L, FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, Vessels};
-pub use moisture::{LIFT_KG, Moistening, MoistureRange, WANTED, water_of_dry};
+pub use moisture::{LIFT_KG, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry};
 pub use order::Work;
 pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 
 use super::Batch;
 use crate::catalogue::{Handle, Ingredient};
+use crate::coir::WaterHeld;
 use crate::units::{Quantity, Tally, Volume, to_litres};
 use crate::week::RecipeId;
 use make::Bench;
@@ -179,8 +180,8 @@ fn sets_to_share(members: &[usize], is_sieved: impl Fn(usize) -> bool) -> Vec<Ve
 }
 
 /// Works out how the batches are made.
-pub(super) fn mixing(batches: &[Batch], vessels: Vessels) -> Mixing {
-    let bench = Bench { batches, vessels };
+pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mixing {
+    let bench = Bench { batches, vessels, coir };
     let mut groups: BTreeMap<RecipeId, Vec<usize>> = BTreeMap::new();
     for (index, batch) in batches.iter().enumerate() {
         groups.entry(batch.recipe).or_default().push(index);
@@ -252,7 +253,7 @@ mod tests {
             let sowings: Vec<_> = (0..2 + seed % 4).map(sowing).collect();
             let plan = planned(["everyday", "limed", "rich"][seed % 3], &sowings);
             let batches = &plan.mixes.batches;
-            let bench = Bench { batches, vessels: plan.mixes.mixing.vessels };
+            let bench = Bench { batches, vessels: plan.mixes.mixing.vessels, coir: WaterHeld::WETTED };
             let alone: Vec<u64> = (0..batches.len()).map(|index| bench.batch(index, None).work()).collect();
             let with = |set: &[usize]| {
                 let (base, made) = bench.shared(RecipeId(0), set, 0, &mut 0)?;

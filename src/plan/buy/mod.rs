@@ -279,7 +279,7 @@ fn plants(mixes: &Mixes, week: &Week) -> u64 {
     let plants = sowings.map(|(sowing, written)| match sowing.cells.plants {
         Some(plants) => Some(u64::from(plants.get())),
         None => {
-            let chance = sowing.crop.as_ref().map(|_| chance_of_cell(written, week))?;
+            let chance = written.crop.as_ref().map(|_| chance_of_cell(written, week))?;
             Some(whole((f64::from(sowing.cells.cells) * chance).round()))
         }
     });

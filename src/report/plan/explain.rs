@@ -25,10 +25,10 @@ impl PlanReport<'_> {
     /// From plants wanted to cells sown.
     fn cells(&self, document: &mut Document) {
         let columns = ["crop", ">plants", ">germination", ">seeds a cell", ">usable", ">chance", ">surety", ">cells"];
-        let row = |(sowing, written): (&SowingPlan, &Sowing)| {
-            let cells = &sowing.cells;
+        let row = |(written, plan): (&Sowing, &SowingPlan)| {
+            let cells = &plan.cells;
             Some([
-                sowing.name(),
+                written.name(),
                 cells.plants.filter(|_| cells.germination.is_some())?.to_string(),
                 percent(germination(written).0),
                 written.seeds.to_string(),
@@ -38,8 +38,7 @@ impl PlanReport<'_> {
                 cells.cells.to_string(),
             ])
         };
-        let sowings = self.plan.mixes.layout.sowings.iter().zip(&self.week.sowings);
-        let mut table = Table::of(columns, sowings.filter_map(row));
+        let mut table = Table::of(columns, self.sowings().filter_map(row));
         if table.rows.is_empty() {
             return;
         }
@@ -68,7 +67,10 @@ impl PlanReport<'_> {
             percent(allowances.spill)
         ));
         let columns = ["batch", ">cells L", ">settled L", ">mix L", ">sieve loss", ">yield", ">loose L", ">factor"];
-        let step = |volume: Option<Volume>| volume.map(|volume| plain(to_litres(volume), 3)).unwrap_or_default();
+        // Beyond any bench the litres alone take all the columns that there are.
+        let decimals = |litres: f64| if litres < 1e5 { 3 } else { 0 };
+        let step = |volume: Option<Volume>| volume.map(to_litres).map(|litres| plain(litres, decimals(litres)));
+        let step = |volume| step(volume).unwrap_or_default();
         let row = |Batch { name, volumes, .. }: &Batch| {
             [
                 name.clone(),
@@ -107,13 +109,12 @@ impl PlanReport<'_> {
     /// A line for each crop, by its first sowing.
     fn crop_sources(&self) -> impl Iterator<Item = String> {
         let mut seen = BTreeSet::new();
-        let sowings = self.plan.mixes.layout.sowings.iter().zip(&self.week.sowings);
-        let named = sowings.filter_map(|(sowing, written)| Some((sowing, written, sowing.crop.as_ref()?)));
+        let named = self.sowings().filter_map(|(written, plan)| Some((written, plan, written.crop.as_ref()?)));
         let first = named.filter(move |(.., crop)| seen.insert(*crop)).take(LISTED);
-        first.map(|(sowing, written, crop)| {
+        first.map(|(written, plan, crop)| {
             let source = cite(crop.tags.of("mycorrhiza"), None);
             let words = format!("{}: {} by {}, {source}", crop.shown(), crop.mycorrhiza, crop.mycorrhiza_from);
-            let Some(from) = sowing.cells.germination else { return words };
+            let Some(from) = plan.cells.germination else { return words };
             let from = match from {
                 Germination::Packet => "the packet's",
                 Germination::Own => "your own figure",

@@ -6,6 +6,7 @@ use crate::plan::{LISTED, SowingPlan, TrayMap, TrayPortion};
 use crate::report::document::{Document, Table};
 use crate::units::volume::millilitre;
 use crate::units::{grams_of_seed, plain};
+use crate::week::Sowing;
 use std::collections::BTreeMap;
 use std::num::NonZeroU32;
 
@@ -29,7 +30,7 @@ impl PlanReport<'_> {
             [tray.name.clone(), count.to_string(), holds]
         };
         document.table(Table::of(["tray or pot", ">how many", ">one cell holds"], mixes.layout.trays.iter().map(kind)));
-        let sowings = if mixes.layout.sowings.len() <= LISTED { self.sowings() } else { self.sowings_by_crop() };
+        let sowings = if mixes.layout.sowings.len() <= LISTED { self.each_sowing() } else { self.sowings_by_crop() };
         document.table(sowings.without_empty_columns());
         if mixes.layout.maps.is_empty() {
             return;
@@ -49,37 +50,37 @@ impl PlanReport<'_> {
 
     /// `1-8 Swiss chard`.
     fn rows_of(&self, portion: &TrayPortion) -> String {
-        let crop = self.plan.mixes.layout.sowings[portion.sowing].name();
+        let crop = self.week.sowings[portion.sowing as usize].name();
         let TrayPortion { from, to, .. } = portion;
         if from == to { format!("{from} {crop}") } else { format!("{from}-{to} {crop}") }
     }
 
-    fn sowings(&self) -> Table {
+    fn each_sowing(&self) -> Table {
         let number = |count: Option<NonZeroU32>| count.map(|count| count.to_string()).unwrap_or_default();
-        let row = |sowing: &SowingPlan| {
+        let row = |(sowing, plan): (&Sowing, &SowingPlan)| {
             [
                 sowing.full_name(),
                 sowing.tray.name.clone(),
-                sowing.trays.to_string(),
-                number(sowing.cells.plants),
-                sowing.cells.cells.to_string(),
-                number(sowing.cells.seeds),
-                sowing.seed_grams().map(grams_of_seed).unwrap_or_default(),
-                (sowing.batch + 1).to_string(),
+                plan.trays.to_string(),
+                number(plan.cells.plants),
+                plan.cells.cells.to_string(),
+                number(plan.cells.seeds),
+                plan.seed_grams(sowing).map(grams_of_seed).unwrap_or_default(),
+                (plan.batch + 1).to_string(),
             ]
         };
-        Table::of(SOWINGS, self.plan.mixes.layout.sowings.iter().map(row))
+        Table::of(SOWINGS, self.sowings().map(row))
     }
 
     /// The sowings of one crop in one kind of tray together.
     fn sowings_by_crop(&self) -> Table {
         let mut sums: BTreeMap<_, (Option<&Handle<Crop>>, u64, u64)> = BTreeMap::new();
-        for sowing in &self.plan.mixes.layout.sowings {
+        for (sowing, plan) in self.sowings() {
             let crop = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
             let (_, cells, seeds) =
-                sums.entry((crop, &sowing.tray.name, sowing.batch)).or_insert((sowing.crop.as_ref(), 0, 0));
-            *cells += u64::from(sowing.cells.cells);
-            *seeds += u64::from(sowing.cells.seeds.map_or(0, NonZeroU32::get));
+                sums.entry((crop, &sowing.tray.name, plan.batch)).or_insert((sowing.crop.as_ref(), 0, 0));
+            *cells += u64::from(plan.cells.cells);
+            *seeds += u64::from(plan.cells.seeds.map_or(0, NonZeroU32::get));
         }
         let rows = sums.into_iter().map(|((_, tray, batch), (crop, cells, seeds))| {
             let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), (batch + 1).to_string());
