@@ -22,7 +22,7 @@ pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 use super::Batch;
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::WaterHeld;
-use crate::units::{Quantity, Tally, Volume, to_litres};
+use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
 use crate::week::RecipeId;
 use make::Bench;
 use std::collections::BTreeMap;
@@ -90,7 +90,7 @@ pub struct Draw {
 }
 
 /// How a batch is made.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct BatchMixing {
     /// Index of the base it draws from.
     pub base: Option<usize>,
@@ -183,7 +183,8 @@ fn sets_to_share(members: &[usize], is_sieved: impl Fn(usize) -> bool) -> Vec<Ve
 pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mixing {
     let bench = Bench { batches, vessels, coir };
     let mut groups: BTreeMap<RecipeId, Vec<usize>> = BTreeMap::new();
-    for (index, batch) in batches.iter().enumerate() {
+    // What is at hand altogether is not mixed.
+    for (index, batch) in batches.iter().enumerate().filter(|(_, batch)| batch.volumes.loose > in_litres(0.0)) {
         groups.entry(batch.recipe).or_default().push(index);
     }
     let mut looked_at = 0;
@@ -212,7 +213,7 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mi
             sharing.into_iter().for_each(|(index, batch)| made[index] = Some(batch));
         }
     }
-    let batches_made: Vec<BatchMixing> = made.into_iter().flatten().collect();
+    let batches_made: Vec<BatchMixing> = made.into_iter().map(Option::unwrap_or_default).collect();
     let order = order::order(&bases, &batches_made, |index| batches[index].serves_some());
     Mixing { vessels, bases, batches: batches_made, order }
 }
@@ -258,7 +259,8 @@ mod tests {
             let sowings: Vec<_> = (0..2 + seed % 4).map(sowing).collect();
             let plan = planned(["everyday", "limed", "rich"][seed % 3], &sowings);
             let batches = &plan.mixes.batches;
-            let bench = Bench { batches, vessels: plan.mixes.mixing.vessels, coir: WaterHeld::WETTED };
+            let (vessels, coir) = (plan.mixes.mixing.vessels, WaterHeld::WETTED);
+            let bench = Bench { batches, vessels, coir };
             let alone: Vec<u64> = (0..batches.len()).map(|index| bench.batch(index, None).work()).collect();
             let with = |set: &[usize]| {
                 let (base, made) = bench.shared(RecipeId(0), set, 0, &mut 0)?;

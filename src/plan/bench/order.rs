@@ -19,7 +19,7 @@ pub enum Work {
 pub(super) fn order(bases: &[Base], batches: &[BatchMixing], serves_some: impl Fn(usize) -> bool) -> Vec<Work> {
     let mut clean = Vec::new();
     let (mut last, mut alone) = (Vec::new(), Vec::new());
-    for (index, _) in batches.iter().enumerate().filter(|(_, batch)| batch.base.is_none()) {
+    for (index, _) in batches.iter().enumerate().filter(|(_, batch)| batch.base.is_none() && batch.loads.is_some()) {
         let turn = if serves_some(index) { &mut alone } else { &mut clean };
         turn.push(Work::Mix(index));
     }

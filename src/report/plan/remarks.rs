@@ -11,6 +11,7 @@ use crate::report::words::{
     NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, given, grows_stale, needed, no_time,
     outside_awake, salt_safety, whole_percent, why,
 };
+use crate::stock::KEEPS_DAYS;
 use crate::units::mass::kilogram;
 use crate::units::volume::millilitre;
 use crate::units::{Quantity, Rounding, UnitSystem, percent, plain, to_litres};
@@ -187,6 +188,10 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::ManySowings(number) => {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }
+        Note::StaleMix(names) => format!(
+            "Not used, though at hand: {}. A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).",
+            and(names)
+        ),
         Note::NoTub => {
             "No tub is named, so each mix is given as one load. A week file may say `tub: 60 L` and `scoop: 2 L`: then \
              the sheet gives loads and scoops."
