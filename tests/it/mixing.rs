@@ -371,3 +371,19 @@ fn a_spoonful_of_mix_has_water_and_weight() {
     assert!(!sheet.contains(" 0 L ") && !sheet.contains("about 0 "), "{sheet}");
     assert!(sheet.contains("mL for 55 % moisture") && sheet.contains("weighs about 0.01"), "{sheet}");
 }
+
+#[test]
+fn the_rest_of_a_base_is_finished_before_the_tub_is_wanted_again() {
+    // Spinach and tomato share all but the inoculant; the rich mix of the potted tomato holds none.
+    let (plan, _) = planned(
+        "week: one\nrecipe: everyday\ntub: 60 L\nscoop: 2 L\nsowings:\n  - {crop: spinach, cells: 72, tray: 72-cell}\n  \
+         - {crop: tomato, cells: 360, tray: 72-cell}\n  - {crop: lavender, cells: 36, tray: 72-cell}\n  \
+         - {crop: tomato, potted: 40, tray: 9 cm pot, from: 72-cell, recipe: rich}\n",
+    );
+    let [everyday, inoculated, lavender, rich] = [0, 1, 2, 3];
+    assert!(plan.mixes.mixing.batches[everyday].loads.is_none());
+    assert_eq!(
+        plan.mixes.mixing.order,
+        [Work::Mix(rich), Work::MixBase(0), Work::Finish(inoculated), Work::Mix(lavender)]
+    );
+}

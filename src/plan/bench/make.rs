@@ -7,7 +7,7 @@ use super::scoops::LoadShare;
 use super::{Base, BatchMixing, Draw};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::WaterHeld;
-use crate::plan::{Batch, DoseAmount};
+use crate::plan::{Batch, DoseAmount, PartAmount};
 use crate::recipe::Basis;
 use crate::units::{Quantity, Sum, Volume, in_litres, to_litres};
 use crate::week::RecipeId;
@@ -73,6 +73,22 @@ impl Bench<'_> {
         });
         let batches = batches.collect();
         Some((base, batches))
+    }
+
+    /// No base of some batches makes less work than this: what all of them hold is measured once,
+    /// the rest and what serves some crops for each.
+    pub(super) fn least_work(&self, members: &[usize]) -> u64 {
+        let batches = || members.iter().map(|index| &self.batches[*index]);
+        let holds =
+            |batch: &Batch, id: &Handle<Ingredient>| batch.ingredients.iter().any(|part| part.ingredient == *id);
+        let is_common = |part: &&PartAmount| batches().all(|batch| holds(batch, &part.ingredient));
+        let common = batches().take(1).flat_map(|batch| &batch.ingredients).filter(is_common).count();
+        let own = batches().map(|batch| {
+            let late = batch.doses.iter().filter(|dose| dose.ingredient.serves.is_some()).count();
+            let rows = batch.ingredients.len() - common + late;
+            rows + usize::from(rows > 0)
+        });
+        (1 + common + members.len() + own.sum::<usize>()) as u64
     }
 
     fn base(

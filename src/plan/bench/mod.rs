@@ -193,17 +193,22 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mi
     for (recipe, members) in groups {
         members.iter().for_each(|index| made[*index] = Some(bench.batch(*index, None)));
         let alone = |index: &usize| made[*index].as_ref().map_or(0, BatchMixing::work);
-        let shared = sets_to_share(&members, |index| batches[index].composition.sieve.is_some())
-            .into_iter()
-            .filter_map(|set| {
-                let saved: u64 = set.iter().map(alone).sum();
-                let (base, sharing) = bench.shared(recipe, &set, bases.len(), &mut looked_at)?;
-                let work = base.work() + sharing.iter().map(|(_, batch)| batch.work()).sum::<u64>();
-                Some((saved.checked_sub(work).filter(|less| *less > 0)?, base, sharing))
-            })
+        let mut best = None;
+        let mut most_saved = 0;
+        for set in sets_to_share(&members, |index| batches[index].composition.sieve.is_some()) {
+            let apart: u64 = set.iter().map(alone).sum();
             // Of equals the first, which has the fewest that share.
-            .reduce(|best, other| if other.0 > best.0 { other } else { best });
-        if let Some((_, base, sharing)) = shared {
+            let saved = |work: u64| apart.checked_sub(work).filter(|saved| *saved > most_saved);
+            if saved(bench.least_work(&set)).is_none() {
+                continue;
+            }
+            let Some(shared) = bench.shared(recipe, &set, bases.len(), &mut looked_at) else { continue };
+            let work = shared.0.work() + shared.1.iter().map(|(_, batch)| batch.work()).sum::<u64>();
+            if let Some(saved) = saved(work) {
+                (most_saved, best) = (saved, Some(shared));
+            }
+        }
+        if let Some((base, sharing)) = best {
             bases.push(base);
             sharing.into_iter().for_each(|(index, batch)| made[index] = Some(batch));
         }
@@ -259,8 +264,10 @@ mod tests {
             let alone: Vec<u64> = (0..batches.len()).map(|index| bench.batch(index, None).work()).collect();
             let with = |set: &[usize]| {
                 let (base, made) = bench.shared(RecipeId(0), set, 0, &mut 0)?;
+                let work = base.work() + made.iter().map(|(_, batch)| batch.work()).sum::<u64>();
+                assert!(bench.least_work(set) <= work, "{sowings:?}");
                 let rest = (0..batches.len()).filter(|index| !set.contains(index)).map(|index| alone[index]);
-                Some(base.work() + made.iter().map(|(_, batch)| batch.work()).chain(rest).sum::<u64>())
+                Some(work + rest.sum::<u64>())
             };
             let sets = (0..1_usize << batches.len())
                 .map(|set| (0..batches.len()).filter(|index| set >> index & 1 == 1).collect::<Vec<_>>());

@@ -13,23 +13,25 @@ pub enum Work {
     Mix(usize),
 }
 
-/// Bases and all that serves every crop first; then what holds an ingredient, such as an
+/// All that serves every crop first, batches that share nothing before the bases, since the rest
+/// of a base stays in the tub and is finished at once; then what holds an ingredient, such as an
 /// inoculant, that serves some crops only.
 pub(super) fn order(bases: &[Base], batches: &[BatchMixing], serves_some: impl Fn(usize) -> bool) -> Vec<Work> {
     let mut clean = Vec::new();
-    let mut last = Vec::new();
+    let (mut last, mut alone) = (Vec::new(), Vec::new());
+    for (index, _) in batches.iter().enumerate().filter(|(_, batch)| batch.base.is_none() && batch.loads.is_some()) {
+        let turn = if serves_some(index) { &mut alone } else { &mut clean };
+        turn.push(Work::Mix(index));
+    }
     for (index, base) in bases.iter().enumerate() {
         let of_base = if base.draws.iter().all(|draw| serves_some(draw.batch)) { &mut last } else { &mut clean };
         of_base.push(Work::MixBase(index));
-        for draw in base.draws.iter().filter(|draw| batches[draw.batch].loads.is_some()) {
+        for draw in base.draws.iter().rev().filter(|draw| batches[draw.batch].loads.is_some()) {
             let turn = if serves_some(draw.batch) { &mut last } else { &mut clean };
             turn.push(Work::Finish(draw.batch));
         }
     }
-    for (index, _) in batches.iter().enumerate().filter(|(_, batch)| batch.base.is_none() && batch.loads.is_some()) {
-        let turn = if serves_some(index) { &mut last } else { &mut clean };
-        turn.push(Work::Mix(index));
-    }
     clean.append(&mut last);
+    clean.append(&mut alone);
     clean
 }

@@ -97,10 +97,8 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let each = if loads.count > 1 { " a load" } else { "" };
     // A pinch of mix takes a spoon of water.
-    let litres = |volume: Volume| match units {
-        UnitSystem::Metric if to_litres(volume).abs() < 0.1 => {
-            format!("{} mL", plain(to_litres(volume).abs() * 1000.0, 0))
-        }
+    let litres = |volume: Volume| match (units, to_litres(volume.abs())) {
+        (UnitSystem::Metric, litres) if litres < 0.1 => format!("{} mL", plain(litres * 1000.0, 0)),
         _ => given(volume.abs(), units),
     };
     let by_hand = |why: String| Some(format!("Water: by the hand test; {why}."));
