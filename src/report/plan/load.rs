@@ -4,8 +4,9 @@ use crate::catalogue::Stage;
 use crate::plan::{Batch, DoseAmount, FromBase, Loads, Measure, Moistening, WANTED};
 use crate::report::document::Table;
 use crate::report::words::{and, basis_words, given, needed, whole_percent};
+use crate::units::customary::KILOGRAM;
 use crate::units::mass::kilogram;
-use crate::units::{Spoon, UnitSystem, by_spoon, dosed, in_litres, plain, quarters, shared_out, to_litres};
+use crate::units::{Liquid, Rounding, Spoon, UnitSystem, by_spoon, dosed, in_litres, quarters, shared_out, to_litres};
 
 /// `One load of 5 L loose`, `3 loads of 5 L loose each`.
 pub(super) fn loads_of(loads: &Loads, loose: &str, units: UnitSystem) -> String {
@@ -27,11 +28,8 @@ pub(super) fn drawn(share: FromBase, units: UnitSystem) -> String {
 }
 
 /// `lime (2 g/L of peat)`.
-pub(super) fn dose_name(dose: &DoseAmount) -> String {
-    let rate = match dose.rate.spoon() {
-        None => format!("{} g/L", plain(dose.rate.per_litre(), 3)),
-        Some(_) => format!("{} mL/L", plain(dose.rate.per_litre() * 1000.0, 2)),
-    };
+pub(super) fn dose_name(dose: &DoseAmount, units: UnitSystem) -> String {
+    let rate = dose.rate.shown(units);
     format!("{} ({rate}{})", dose.ingredient.name, basis_words(&dose.basis).unwrap_or_default())
 }
 
@@ -39,8 +37,8 @@ pub(super) fn dose_name(dose: &DoseAmount) -> String {
 pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, units: UnitSystem) -> Table {
     let weights: Vec<f64> = loads.load.measures.iter().map(|measure| to_litres(measure.loose)).collect();
     let sum = in_litres(weights.iter().sum());
-    let (each, _) = shared_out(sum, &weights, units);
-    let (all, _) = shared_out(sum * loads.count as f64, &weights, units);
+    let each = shared_out(sum, &weights, units);
+    let all = shared_out(sum * loads.count as f64, &weights, units);
     let measures = loads.load.measures.iter().zip(each.cells().zip(all.cells()));
     let measures = measures.map(|(measure, cells)| (measure.ingredient.stage(false), part_row(measure, batch, cells)));
     let doses = loads.load.doses.iter();
@@ -73,8 +71,8 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
     let (main, other) = dosed(dose.amount, dose.rate.spoon(), units);
     let (all, _) = dosed(dose.amount.times(count as f64), dose.rate.spoon(), units);
     // What is weighed is told in spoons where its density is known.
-    let other = dose.loose().map_or(other, |loose| by_spoon(loose, Spoon::Tablespoon));
-    let name = batch.map_or_else(|| dose.ingredient.name.clone(), |_| dose_name(dose));
+    let other = dose.loose().map_or(other, |loose| by_spoon(loose, Spoon::Tablespoon, Rounding::Near));
+    let name = batch.map_or_else(|| dose.ingredient.name.clone(), |_| dose_name(dose, units));
     [name, String::new(), String::new(), main, other, all, String::new(), String::new()]
 }
 
@@ -82,7 +80,7 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let each = if loads.count > 1 { " a load" } else { "" };
     let target = format!("{} moisture by weight", whole_percent(WANTED.middle));
-    let litres = |volume| given(volume, units);
+    let litres = |volume| given(Liquid(volume), units);
     let by_hand = |why: String| Some(format!("Water: by the hand test; {why}."));
     let water = match &loads.load.moistening {
         Moistening::Nothing => None,
@@ -103,7 +101,8 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     };
     let weight = loads.load.wet.map(|wet| {
         let kilograms = wet.get::<kilogram>();
-        format!("Moist, a load weighs about {} kg.", plain(kilograms, usize::from(kilograms < 10.0)))
+        let weight = KILOGRAM.shown(kilograms, usize::from(kilograms < 10.0), units);
+        format!("Moist, a load weighs about {weight}.")
     });
     water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")
 }
@@ -134,7 +133,7 @@ mod tests {
         let name = |rate: &str, basis| {
             let rate = crate::units::rate(rate).unwrap().value;
             let amount = Quantity::Volume(in_litres(0.0));
-            dose_name(&DoseAmount { ingredient: lime.clone(), rate, basis, amount })
+            dose_name(&DoseAmount { ingredient: lime.clone(), rate, basis, amount }, UnitSystem::Metric)
         };
         assert_eq!(name("2 g/L", Basis::Finished), "lime (2 g/L)");
         assert_eq!(name("2 g/L", Basis::Of(peat)), "lime (2 g/L of peat)");
