@@ -240,15 +240,16 @@ pub(super) struct SoakArgs {
 }
 
 #[derive(Args, Debug)]
+#[command(group(clap::ArgGroup::new("strength").required(true).args(["ppm", "rate"])))]
 pub(super) struct FeedArgs {
     /// The fertiliser's analysis, N - P2O5 - K2O in percent.
     #[arg(long, value_name = "N-P-K")]
     pub(super) analysis: String,
     /// Wanted nitrogen, milligrams in a litre.
-    #[arg(long, value_name = "PPM", allow_hyphen_values = true, requires = "water", required_unless_present = "rate")]
+    #[arg(long, value_name = "PPM", allow_hyphen_values = true, requires = "water")]
     pub(super) ppm: Option<String>,
     /// What a label says to take, as in "4 mL/L" or "1 tbsp/US gal": tells what it comes to.
-    #[arg(long, value_name = "RATE", conflicts_with = "ppm")]
+    #[arg(long, value_name = "RATE")]
     pub(super) rate: Option<String>,
     /// The water it is dissolved in.
     #[arg(long, value_name = "VOLUME")]

@@ -30,7 +30,7 @@ pub struct FeedReport<'f> {
     pub units: BTreeSet<Assumption>,
 }
 
-/// By weight, by measure, or both: `18 g (15 mL, about 3 tsp)`.
+/// By weight, by measure, or both: `18 g (15 mL, about 1 tbsp)`.
 fn amount(of: Fertiliser, units: UnitSystem) -> String {
     let mass = of.mass.map(|mass| mass.shown(Rounding::Up, units));
     let measure = of.volume.map(|volume| {
@@ -38,11 +38,12 @@ fn amount(of: Fertiliser, units: UnitSystem) -> String {
             UnitSystem::Metric => format!("{} mL", rounded(volume.get::<millilitre>(), 1, Rounding::Up)),
             UnitSystem::Us => format!("{} fl oz", rounded(volume.get::<us_fluid_ounce>(), 2, Rounding::Up)),
         };
-        format!("{exact}, about {}", by_spoon(volume, Spoon::Cup, Rounding::Near))
+        (exact, by_spoon(volume, Spoon::Cup, Rounding::Near))
     });
     match (mass, measure) {
-        (Some(mass), Some(measure)) => format!("{mass} ({measure})"),
-        (mass, measure) => mass.or(measure).unwrap_or_default(),
+        (Some(mass), Some((exact, spoons))) => format!("{mass} ({exact}, about {spoons})"),
+        (None, Some((exact, spoons))) => format!("{exact} (about {spoons})"),
+        (mass, None) => mass.unwrap_or_default(),
     }
 }
 
@@ -222,7 +223,7 @@ mod tests {
         );
         assert_eq!(
             said(Percentages::OfVolume, UnitSystem::Metric),
-            "Dissolve 18 mL, about 1 tbsp + 3/4 tsp of 3-1-2 in 9 L of water. That is 2 mL in each litre that reaches \
+            "Dissolve 18 mL (about 1 tbsp + 3/4 tsp) of 3-1-2 in 9 L of water. That is 2 mL in each litre that reaches \
              the plants."
         );
     }

@@ -8,8 +8,9 @@ use unicode_width::UnicodeWidthStr;
 
 const COLUMNS: usize = 80;
 const GAP: usize = 2;
-/// A column is not wrapped below this.
+/// A column is not wrapped below this; one of words is where the numbers leave no more.
 const NARROWEST: usize = 12;
+const NARROWEST_WORDS: usize = 5;
 
 /// Writes a document as plain text, headings bold if `color`.
 pub fn render(document: &Document, color: bool) -> String {
@@ -85,9 +86,12 @@ fn fitting_widths(table: &Table) -> Vec<usize> {
     let mut widths: Vec<usize> =
         columns.map(|(index, column)| cells(index).fold(column.name.width(), usize::max).min(COLUMNS)).collect();
     let gaps = GAP * widths.len().saturating_sub(1);
-    while widths.iter().sum::<usize>() + gaps > COLUMNS {
-        let Some(widest) = widths.iter_mut().max().filter(|width| **width > NARROWEST) else { break };
-        *widest -= 1;
+    for (narrowest, numbers_too) in [(NARROWEST, true), (NARROWEST_WORDS, false)] {
+        while widths.iter().sum::<usize>() + gaps > COLUMNS {
+            let columns = table.columns.iter().zip(&mut widths).filter(|(column, _)| numbers_too || !column.is_number);
+            let Some(widest) = columns.map(|(_, width)| width).max().filter(|width| **width > narrowest) else { break };
+            *widest -= 1;
+        }
     }
     widths
 }
@@ -130,5 +134,11 @@ mod tests {
         assert_eq!(widths(["peat", "x"]), [4, 4]);
         assert_eq!(widths(["peat", &"x".repeat(100)]), [4, COLUMNS - GAP - 4]);
         assert_eq!(widths([&"x".repeat(100), &"y".repeat(100)]), [39, 39]);
+        // Numbers that leave no more to the words.
+        let columns = ["name", ">1", ">2", ">3", ">4", ">5", ">6"];
+        let cells = ["x".repeat(40)].into_iter().chain((1..=6).map(|_| "1".repeat(10)));
+        let mut table = Table::new(&columns);
+        table.row(cells);
+        assert_eq!(fitting_widths(&table), [8, 10, 10, 10, 10, 10, 10]);
     }
 }

@@ -85,7 +85,8 @@ pub const SPOONED: Unit = Unit::metric("mL/L", "tbsp/US gal", |ml| {
 });
 /// What is dissolved in water.
 pub const DISSOLVED: Unit = Unit::metric("g/L", "oz/US gal", |g| {
-    plain(Mass::new::<gram>(g * Volume::new::<us_liquid_gallon>(1.0).get::<litre>()).get::<ounce>(), 3)
+    let ounces = Mass::new::<gram>(g * Volume::new::<us_liquid_gallon>(1.0).get::<litre>()).get::<ounce>();
+    plain(ounces, if ounces >= 1.0 { 2 } else { 3 })
 });
 /// A rough count of seeds: to two digits.
 pub const SEEDS: Unit = Unit::metric("seeds/g", "seeds/oz", |seeds| {

@@ -171,7 +171,7 @@ impl Printed {
     }
 }
 
-/// A total shared out by weights in litres. In US units in quarts; below a gallon in cups and
+/// A total shared out by weights in litres. In US units in quarts; below two of these in cups and
 /// tablespoons, from four cubic feet on in these.
 pub fn shared_out(total: Volume, weights: &[f64], system: UnitSystem) -> Printed {
     // Below a litre a tenth is coarse.
@@ -180,7 +180,7 @@ pub fn shared_out(total: Volume, weights: &[f64], system: UnitSystem) -> Printed
     let (size, unit) = match system {
         UnitSystem::Metric => (to_litres(total), Steps::Decimals(decimals, "L")),
         UnitSystem::Us if feet >= 4.0 => (feet, Steps::Decimals(2, "cu ft")),
-        UnitSystem::Us if quarts >= 4.0 => (quarts, Steps::Decimals(decimals, "US qt")),
+        UnitSystem::Us if quarts >= 2.0 => (quarts, Steps::Decimals(decimals, "US qt")),
         UnitSystem::Us => (total.get::<v::us_tablespoon>(), Steps::Tablespoons),
     };
     let steps = match unit {
@@ -348,6 +348,9 @@ mod tests {
         let [thirds, _] = both(&[1.0; 3]);
         assert_eq!(thirds.cells().collect::<Vec<_>>(), ["3.4 L"; 3]);
         assert_eq!(thirds.total(), "10.2 L");
+        // From two quarts on these are told.
+        let quarts = shared_out(volume("3 US qt"), &[2.0, 1.0], US);
+        assert_eq!(quarts.cells().collect::<Vec<_>>(), ["2.0 US qt", "1.0 US qt"]);
         // A quart has 64 tablespoons: 33.8 and 30.2 of them.
         let cups = shared_out(volume("1 US qt"), &[0.5, 0.446_352_946], US);
         assert_eq!(cups.cells().collect::<Vec<_>>(), ["2 cups + 2 tbsp", "1 3/4 cups + 2 tbsp"]);

@@ -71,7 +71,7 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
     let (main, other) = dosed(dose.amount, dose.rate.spoon(), units);
     let (all, _) = dosed(dose.amount.times(count as f64), dose.rate.spoon(), units);
     // What is weighed is told in spoons where its density is known.
-    let other = dose.loose().map_or(other, |loose| by_spoon(loose, Spoon::Tablespoon, Rounding::Near));
+    let other = dose.loose().map_or(other, |loose| by_spoon(loose, Spoon::Tablespoon, Rounding::Up));
     let name = batch.map_or_else(|| dose.ingredient.name.clone(), |_| dose_name(dose, units));
     [name, String::new(), String::new(), main, other, all, String::new(), String::new()]
 }

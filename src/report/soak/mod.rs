@@ -5,15 +5,14 @@ mod view;
 
 use super::document::{Document, Table};
 use super::remark::texts;
-use super::words::{and, count, day_and_hour, fact, given, salt, water, wetting};
+use super::words::{and, count, day_and_hour, given, salt, water, wetting};
 use super::{Report, Style};
 use crate::coir::soak::{CoirKind, Compared, TimedStep, Worksheet};
 use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
-use crate::units::customary::KILOGRAM;
-use crate::units::mass::gram;
-use crate::units::{Liquid, Mass, UnitSystem, in_litres, plain};
+use crate::units::customary::{GRAM, KILOGRAM};
+use crate::units::{Liquid, UnitSystem, in_litres, plain};
 use jiff::ZonedDateTime;
 use serde_json::Value;
 
@@ -269,12 +268,12 @@ fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
         plain(report.rinse_ec_ms_cm, 2),
         given(Liquid(in_litres(report.waste.drain_l)), units),
         plain(report.waste.nitrate_n_mg_l, 0),
-        weighed(report.waste.nitrogen_g, 1, units),
+        GRAM.shown(report.waste.nitrogen_g, 1, units),
         plain(report.waste.chloride_mg_l, 0)
     ));
     let dissolved_g: f64 = report.results.iter().map(|step| step.gypsum_dissolved_g).sum();
     if dissolved_g > 0.0 {
-        items.push(format!("{} of gypsum dissolve over the course.", weighed(dissolved_g, 0, units)));
+        items.push(format!("{} of gypsum dissolve over the course.", GRAM.shown(dissolved_g, 0, units)));
     }
     items
 }
@@ -302,7 +301,7 @@ fn courses(courses: &[Compared], units: UnitSystem) -> Table {
             days.map(|days| days.to_string()).unwrap_or_default(),
             water(design.report.water_l, units),
             salt(design.salt_g(), units),
-            weighed(design.report.waste.nitrogen_g, 1, units),
+            GRAM.shown(design.report.waste.nitrogen_g, 1, units),
             percent(design.report.sites.monovalent()),
             format!("{}-{}", plain(low * 100.0, 1), percent(high)),
             if design.verdict == Verdict::Met { "met" } else { "not met" }.to_owned(),
@@ -358,20 +357,12 @@ fn comparison(compared: &[(String, Design)], units: UnitSystem) -> Table {
             design.count(Action::Rinse).to_string(),
             plain(design.strongest_ec_ms_cm(), 1),
             percent(report.sites.monovalent()),
-            weighed(report.waste.nitrogen_g, 1, units),
+            GRAM.shown(report.waste.nitrogen_g, 1, units),
             format!("{} mg/L", plain(report.waste.chloride_mg_l, 0)),
             if design.verdict == Verdict::Met { "met" } else { "not met" }.to_owned(),
         ]);
     }
     table
-}
-
-/// What was weighed or would be, to so many decimals of a gram.
-fn weighed(grams: f64, decimals: usize, units: UnitSystem) -> String {
-    match units {
-        UnitSystem::Metric => format!("{} g", plain(grams, decimals)),
-        UnitSystem::Us => fact(Mass::new::<gram>(grams), units),
-    }
 }
 
 /// A share in percent, to a tenth.

@@ -116,6 +116,8 @@ fn nothing_metric_is_shown() {
     for command in shipped() {
         let output = run(command.iter().chain(&["--units".to_owned(), "us".to_owned()])).done();
         assert!(output.status < 2, "{command:?}: {}", output.stderr);
+        let wide = output.stdout.lines().find(|line| line.chars().count() > 80);
+        assert_eq!(wide, None, "{command:?}");
         found.extend(metric(&output.stdout).into_iter().map(|words| (command.join(" "), words)));
     }
     assert!(found.is_empty(), "{found:#?}");
@@ -191,5 +193,34 @@ fn the_sheet_reads_in_us_measures() {
         "`cell: {ten_weigh: ... oz}`",
     ] {
         assert!(joined.contains(words), "{words}: {sheet}");
+    }
+}
+
+/// By hand: 3 g of nitrogen in 100 mL are 30 mg a mL, so 4 mL/L bring 120 ppm; 2 US gallons are 7.571 L,
+/// which take 30.3 mL, 6.14 tsp. A rate by measure of what is counted by weight needs its density.
+#[test]
+fn a_labels_rate_is_told_by_what_it_brings() {
+    let feed = |arguments: &str| run(arguments.split('|').collect::<Vec<_>>()).done();
+    let told = feed("feed|--analysis|3-1-2|--rate|4 mL/L|--by-volume|--water|2 gal");
+    for words in ["Feed at 4 mL/L: 120 ppm N", "Dissolve 30.3 mL (about 2 tbsp + 1/4 tsp) of 3-1-2 in 7.57 L", "A bare `gal`"] {
+        assert!(told.stdout.contains(words), "{words}: {}", told.stdout);
+    }
+    // Of 40 mg P2O5 43.64 % are phosphorus, of 80 mg K2O 83.01 % potassium.
+    let joined = told.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(joined.contains("17.5 phosphorus (40 as P2O5) and 66.4 potassium (80 as K2O)"), "{joined}");
+    // Thinned by an injector the stock may be stronger.
+    let thinned = feed("feed|--analysis|20-20-20|--rate|20 g/L|--injector|1:100");
+    assert!(thinned.stdout.contains("Feed at 20 g/L: 40 ppm N"), "{}", thinned.stdout);
+    for (arguments, says) in [
+        ("feed|--analysis|3-1-2|--rate|4 mL/L", "--density"),
+        ("feed|--analysis|3-1-2|--rate|4 g/L|--by-volume", "by measure"),
+        ("feed|--analysis|3-1-2|--rate|4 mL/L|--ppm|60|--water|9 L", "cannot be used with"),
+        ("feed|--analysis|3-1-2|--rate|4 mL", "cannot be read"),
+        ("feed|--analysis|3-1-2|--ppm|60", "--water"),
+        ("feed|--analysis|3-1-2", "--rate"),
+    ] {
+        let output = feed(arguments);
+        assert_eq!((output.status, output.stdout.as_str()), (2, ""), "{arguments}");
+        assert!(output.stderr.contains(says), "{arguments}: {}", output.stderr);
     }
 }
