@@ -244,8 +244,8 @@ impl Quantity {
     }
 }
 
-/// A dose in the wanted units, and in the other ones beside metric. A dose by measure is shown in
-/// the spoon that its rate was written in.
+/// A dose in the wanted units, and in the other ones beside metric, where a dose by measure is shown
+/// in the spoon that its rate was written in.
 pub fn dosed(amount: Quantity, spoon: Option<Spoon>, system: UnitSystem) -> (String, String) {
     let up = Rounding::Up;
     let (metric, us, us_first) = match (amount, spoon.unwrap_or(Spoon::Millilitre)) {
@@ -259,7 +259,7 @@ pub fn dosed(amount: Quantity, spoon: Option<Spoon>, system: UnitSystem) -> (Str
         }
     };
     match system {
-        UnitSystem::Us => (us, String::new()),
+        UnitSystem::Us => (amount.shown(up, system), String::new()),
         UnitSystem::Metric if us_first => (us, metric),
         UnitSystem::Metric => (metric, us),
     }
@@ -374,6 +374,9 @@ mod tests {
         assert_eq!(both(Some(Spoon::Tablespoon), UnitSystem::Metric).0, "2 tbsp + 1/4 tsp");
         assert_eq!(both(None, UnitSystem::Metric), ("30 mL".to_owned(), "2 tbsp + 1/4 tsp".to_owned()));
         assert_eq!(both(None, US), ("2 tbsp + 1/4 tsp".to_owned(), String::new()));
+        let cups = Quantity::Volume(volume("12 tbsp"));
+        assert_eq!(dosed(cups, Some(Spoon::Tablespoon), UnitSystem::Metric).0, "12 tbsp");
+        assert_eq!(dosed(cups, Some(Spoon::Tablespoon), US).0, "3/4 cup");
         assert_eq!(dosed(Quantity::Mass(Mass::new::<pound>(2.0)), None, US).0, "2 lb");
     }
 

@@ -12,7 +12,7 @@ use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict, W
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
 use crate::units::customary::{GRAM, KILOGRAM};
-use crate::units::{Liquid, UnitSystem, in_litres, plain};
+use crate::units::{Liquid, Rounding, UnitSystem, in_litres, plain, rounded};
 use jiff::ZonedDateTime;
 use serde_json::Value;
 
@@ -352,7 +352,7 @@ fn comparison(compared: &[(String, Design)], units: UnitSystem) -> Table {
         let report = &design.report;
         table.row([
             name.clone(),
-            units.either(plain(design.salt_g(), 0), salt(design.salt_g(), units)),
+            units.either(rounded(design.salt_g(), 0, Rounding::Up), salt(design.salt_g(), units)),
             design.count(Action::Soak).to_string(),
             design.count(Action::Rinse).to_string(),
             plain(design.strongest_ec_ms_cm(), 1),

@@ -123,6 +123,32 @@ fn nothing_metric_is_shown() {
     assert!(found.is_empty(), "{found:#?}");
 }
 
+/// A week with nearly all there is to remark on.
+#[test]
+fn remarks_are_in_us_units_too() {
+    let week = "week: odd\nrecipe: own\nmix_on: 2027-03-06 10:00\nsowings:\n  - {crop: kale, trays: 9, tray: 72-cell}\n  \
+                - {crop: tomato, trays: 2, tray: odd}\n  - {crop: begonia, trays: 2, tray: 288-cell}\n  \
+                - {crop: leek, trays: 1, tray: 5 cm block}\n  - {crop: pepper, potted: 300, tray: 9 cm pot, from: 72-cell}\n\
+                trays: {odd: {cells: 72, rows: 12, cell: 300 mL}, 72-cell: {cell: 250 mL}}\nscoop: 3 pt\nstock: s.yaml\n";
+    let own = "recipe: own\nparts: {coir: 3, perlite: 1, castings: 2, lime: 0.5}\n\
+               doses: {inoculant: 1 tbsp/gal, superphosphate: 20 lb/cu yd, chalk: 12 g/L}\n\
+               changes: [{for: {seed: [dust, fine]}, top: {sieve: 3 mm, depth: 90 mm}}, {for: {cell: under 15 mL}, \
+               sieve: 7 mm}, {for: leek, drop: [inoculant]}]\n";
+    let stock = "stock: s\non_hand: {perlite: 3 pt}\npackages: {perlite: [{label: 4 cu ft bag, gives: 10 L, price: 10}], \
+                 inoculant: [{label: tub, gives: 500 g, price: 3}], castings: [{label: sack, compressed: 20 L}]}\n";
+    for more in ["", "tub: 3 cu ft\n", "soak: {sold_as: washed, coir: {product: 650 g brick}, tub: 4 gal}\n"] {
+        let sheet = run(["plan", "week.yaml", "--explain", "--units", "us", "--format", "markdown"])
+            .file("week.yaml", format!("{week}{more}"))
+            .file("own.yaml", own)
+            .file("s.yaml", stock)
+            .result();
+        assert_eq!(metric(&sheet), [""; 0], "{sheet}");
+        for words in ["to the cubic yard", "oz/cup", "loose cubic feet", "outside the usual 0.74 to 8.45 US qt"] {
+            assert!(sheet.contains(words), "{words}: {sheet}");
+        }
+    }
+}
+
 /// The scan itself finds what it looks for.
 #[test]
 fn the_scan_finds_metric_words() {
@@ -202,7 +228,9 @@ fn the_sheet_reads_in_us_measures() {
 fn a_labels_rate_is_told_by_what_it_brings() {
     let feed = |arguments: &str| run(arguments.split('|').collect::<Vec<_>>()).done();
     let told = feed("feed|--analysis|3-1-2|--rate|4 mL/L|--by-volume|--water|2 gal");
-    for words in ["Feed at 4 mL/L: 120 ppm N", "Dissolve 30.3 mL (about 2 tbsp + 1/4 tsp) of 3-1-2 in 7.57 L", "A bare `gal`"] {
+    for words in
+        ["Feed at 4 mL/L: 120 ppm N", "Dissolve 30.3 mL (about 2 tbsp + 1/4 tsp) of 3-1-2 in 7.57 L", "A bare `gal`"]
+    {
         assert!(told.stdout.contains(words), "{words}: {}", told.stdout);
     }
     // Of 40 mg P2O5 43.64 % are phosphorus, of 80 mg K2O 83.01 % potassium.
