@@ -123,6 +123,27 @@ fn nothing_metric_is_shown() {
     assert!(found.is_empty(), "{found:#?}");
 }
 
+/// Scripts and spreadsheets read one system.
+#[test]
+fn json_and_csv_stay_metric() {
+    let week = root().join("recipes/weeks/plant-sale-1.yaml");
+    let lab = root().join("recipes/soaks/lab-report.yaml");
+    let (week, lab) = (week.to_str().unwrap(), lab.to_str().unwrap());
+    for command in [
+        &["plan", week][..],
+        &["fill", week],
+        &["soak", lab, "--compare"],
+        &["feed", "--analysis", "3-1-2", "--rate", "1 tbsp/gal", "--by-volume"],
+        &["show", "9 cm pot"],
+        &["list"],
+    ] {
+        for format in ["json", "csv"] {
+            let of = |units| run([command, &["--format", format, "--units", units]].concat()).done().stdout;
+            assert_eq!(of("us"), of("metric"), "{command:?}");
+        }
+    }
+}
+
 /// A week with nearly all there is to remark on.
 #[test]
 fn remarks_are_in_us_units_too() {
