@@ -7,7 +7,7 @@ use jiff::civil::{Date, Time, Weekday};
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
 use std::cell::RefCell;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::BTreeSet;
 
 /// Minutes of a day.
 const DAY: u16 = 24 * 60;
@@ -107,9 +107,10 @@ impl Awake {
         spells.into_iter().any(|[from, to]| (from..=to).contains(&instant))
     }
 
-    /// The same hours by the clocks of a zone.
-    pub fn by_clocks_of(&self, zone: &TimeZone) -> Attendance<'_> {
-        Attendance { awake: self, zone: zone.clone(), days: RefCell::default() }
+    /// The same hours up to a time, by the clocks of its zone.
+    pub fn until(&self, ready: ZonedDateTime) -> Attendance<'_> {
+        let days = Days { next: Some(ready.date()), spells: Vec::new() };
+        Attendance { awake: self, ready, days: RefCell::new(days) }
     }
 
     /// The hours of a day in a zone; those after midnight end with the day where the next one is a day away.
@@ -136,30 +137,63 @@ impl Awake {
     }
 }
 
-/// When somebody is there by the clocks of a zone. Each day is worked out once, however often times are asked for.
+/// When somebody is there up to a time. Each day is worked out once, however often spells are asked for.
 #[derive(Debug)]
 pub struct Attendance<'a> {
     awake: &'a Awake,
-    zone: TimeZone,
-    days: RefCell<HashMap<Date, Option<[Timestamp; 2]>>>,
+    ready: ZonedDateTime,
+    days: RefCell<Days>,
+}
+
+/// From one second of the calendar to another.
+pub type Spell = [i64; 2];
+
+/// The days that were asked for so far.
+#[derive(Debug)]
+struct Days {
+    /// The day before them.
+    next: Option<Date>,
+    /// Their spells, the last one first and apart.
+    spells: Vec<Spell>,
 }
 
 impl Attendance<'_> {
-    /// When somebody is there between two times of the zone, in order and apart.
-    pub fn spells(&self, from: &ZonedDateTime, to: &ZonedDateTime) -> Vec<[Timestamp; 2]> {
-        let (mut spells, mut days) = (Vec::<[Timestamp; 2]>::new(), self.days.borrow_mut());
-        let first = from.date().yesterday().unwrap_or(from.date());
-        for day in first.series(jiff::Span::new().days(1)).take_while(|day| *day <= to.date()) {
-            let spell = *days.entry(day).or_insert_with(|| self.awake.spell(day, &self.zone));
-            let Some([begins, ends]) = spell else { continue };
-            let [begins, ends] = [begins.max(from.timestamp()), ends.min(to.timestamp())];
-            match spells.last_mut() {
-                _ if begins > ends => {}
-                Some(last) if begins <= last[1] => last[1] = last[1].max(ends),
-                _ => spells.push([begins, ends]),
-            }
+    /// The time up to which it is known.
+    pub fn ready(&self) -> &ZonedDateTime {
+        &self.ready
+    }
+
+    /// That second in its zone; `None` beyond the calendar.
+    pub fn at(&self, second: i64) -> Option<ZonedDateTime> {
+        Some(Timestamp::from_second(second).ok()?.to_zoned_datetime(self.ready.time_zone().clone()))
+    }
+
+    /// When somebody is there between two seconds up to that time, in order and apart; `None` beyond the calendar.
+    pub fn spells(&self, from: i64, to: i64) -> Option<Vec<Spell>> {
+        let mut days = self.days.borrow_mut();
+        // The hours of a day may end in the next one.
+        let first = self.at(from)?.date();
+        let first = first.yesterday().unwrap_or(first);
+        while let Some(day) = days.next.filter(|day| *day >= first) {
+            days.next = day.yesterday().ok();
+            let spell = self.awake.spell(day, self.ready.time_zone());
+            days.spells.extend(spell.map(|spell| spell.map(Timestamp::as_second)));
+            days.join_last();
         }
-        spells
+        let within = days.spells.iter().map(|[begins, ends]| [*begins.max(&from), *ends.min(&to)]);
+        Some(within.rev().filter(|[begins, ends]| begins <= ends).collect())
+    }
+}
+
+impl Days {
+    /// Makes one of the earliest spell and those that begin before it ends.
+    fn join_last(&mut self) {
+        while let [.., [begins, ends], [earlier, until]] = self.spells[..]
+            && begins <= until
+        {
+            self.spells.truncate(self.spells.len() - 2);
+            self.spells.push([earlier.min(begins), ends.max(until)]);
+        }
     }
 }
 
@@ -297,7 +331,8 @@ mod tests {
     fn spells_of_whole_days_are_one() {
         let awake = read("awake: 00:00-24:00\n").unwrap();
         let [from, to] = [at("2027-03-27T10:00"), at("2027-03-29T10:00")];
-        assert_eq!(awake.by_clocks_of(from.time_zone()).spells(&from, &to), [[from.timestamp(), to.timestamp()]]);
+        let [first, last] = [&from, &to].map(|at| at.timestamp().as_second());
+        assert_eq!(awake.until(to).spells(first, last), Some(vec![[first, last]]));
     }
 
     #[test]

@@ -9,15 +9,20 @@ use unicode_width::UnicodeWidthStr;
 /// assert_eq!(trayful::wrap::wrap("one two three", 9, "  "), ["one two", "  three"]);
 /// ```
 pub fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
+    if is_a_line(text, width.saturating_sub(indent.len())) {
+        return vec![text.to_owned()];
+    }
+    let room = width.min(text.len() + indent.len());
     let mut lines = Vec::new();
-    let mut line = String::new();
+    let mut line = String::with_capacity(room);
     // The columns of the line, and whether a word stands in it.
     let (mut columns, mut begun) = (0, false);
     for word in text.split_whitespace() {
         for piece in pieces(word, width.saturating_sub(indent.len()).max(1)) {
-            let needed = piece.width();
+            let needed = columns_of(piece);
             if begun && columns + 1 + needed > width {
-                lines.push(std::mem::replace(&mut line, indent.to_owned()));
+                lines.push(std::mem::replace(&mut line, String::with_capacity(room)));
+                line.push_str(indent);
                 columns = indent.width();
             } else if begun {
                 line.push(' ');
@@ -29,6 +34,17 @@ pub fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
     }
     lines.push(line);
     lines
+}
+
+/// Whether a text is surely a line as it stands: its words in ASCII, with one space between them.
+fn is_a_line(text: &str, width: usize) -> bool {
+    let mut words = text.split(' ').map(str::as_bytes);
+    text.len() <= width && words.all(|word| !word.is_empty() && word.iter().all(u8::is_ascii_graphic))
+}
+
+/// The columns of a word: of ASCII, each character takes one.
+fn columns_of(word: &str) -> usize {
+    if word.is_ascii() { word.len() } else { word.width() }
 }
 
 /// A word in pieces that fit, for names without a space.
@@ -96,6 +112,8 @@ mod tests {
         "\u{fe0f}",
         "1\u{fe0f}\u{20e3}",
         "لا",
+        "\u{1b}[0m",
+        "\u{7f}\u{0}",
         " ",
         "  ",
         "\n",

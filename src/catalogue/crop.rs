@@ -1,8 +1,8 @@
 //! Crops: what they are, how fast they grow, how large their seed is.
 
 use super::family::{family_names, knows_family, status_of};
-use super::shipped::{Shipped, Table};
-use super::source::{Reading, SourceTags, file_tags};
+use super::shipped::{Shipped, Table, as_cut, file_tags};
+use super::source::{Reading, SourceTags};
 use super::{Handle, Named, Origin, Status, StatusFrom, Trap, trap};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;
@@ -211,7 +211,7 @@ impl Shipped for Crop {
 
     fn table() -> &'static LazyLock<Table<Handle<Self>>> {
         static TABLE: LazyLock<Table<Handle<Crop>>> = LazyLock::new(|| {
-            Table::new("crops", CROPS, |(place, name), node, problems| {
+            Table::new("crops", CROPS, as_cut!("crops"), |(place, name), node, problems| {
                 Crop::read(name, node, |_| None, &Reading::shipped(Some(tags), problems))
                     .map(|entry| Handle::new(place, entry))
             })

@@ -129,6 +129,7 @@ fn names_of<T: Named>(item: &T) -> impl Iterator<Item = &str> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::cut::cut;
     use super::super::shipped::Table;
     use super::*;
     use std::sync::LazyLock;
@@ -145,13 +146,18 @@ mod tests {
         }
     }
 
+    fn leaked(text: &str) -> (&'static [usize], &'static [(u64, usize)]) {
+        let (starts, names) = cut(text, "things");
+        (starts.leak(), names.leak())
+    }
+
     impl Shipped for Thing {
         const IN_PLACE: bool = true;
 
         fn table() -> &'static LazyLock<Table<Handle<Self>>> {
             static TABLE: LazyLock<Table<Handle<Thing>>> = LazyLock::new(|| {
                 let text = "\nthings:\n  50-cell: {}\n  72-cell: {also: [seventy-two, LXXII]}\n  32-cell: {}\n";
-                Table::new("things", text, |(place, name), _, _| {
+                Table::new("things", text, leaked(text), |(place, name), _, _| {
                     let also =
                         if name == "72-cell" { vec!["seventy-two".to_owned(), "LXXII".to_owned()] } else { vec![] };
                     let name = ["50-cell", "72-cell", "32-cell"].into_iter().find(|own| *own == name)?;

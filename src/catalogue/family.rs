@@ -1,6 +1,6 @@
 //! Which plants form arbuscular mycorrhiza: by species, genus, family, never by order.
 
-use super::shipped::Table;
+use super::shipped::{Cut, Table, as_cut};
 use crate::diagnostic::Problems;
 use crate::source::{Fields, Node, words};
 use std::fmt;
@@ -48,12 +48,12 @@ impl fmt::Display for StatusFrom {
     }
 }
 
-static FAMILY_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("families"));
-static GENUS_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("genera"));
-static SPECIES_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("species"));
+static FAMILY_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("families", as_cut!("families")));
+static GENUS_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("genera", as_cut!("genera")));
+static SPECIES_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("species", as_cut!("species")));
 
-fn rules(section: &'static str) -> Table<Status> {
-    Table::new(section, FAMILIES, |_, node, problems| read(node, problems))
+fn rules(section: &'static str, cut: Cut) -> Table<Status> {
+    Table::new(section, FAMILIES, cut, |_, node, problems| read(node, problems))
 }
 
 /// Name and status of the rule for a name.

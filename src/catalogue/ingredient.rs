@@ -2,8 +2,8 @@
 
 use super::entries::Entries;
 use super::family::Status;
-use super::shipped::{Shipped, Table};
-use super::source::{Reading, SourceTags, file_tags};
+use super::shipped::{Shipped, Table, as_cut, file_tags};
+use super::source::{Reading, SourceTags};
 use super::{Crop, CropChoice, Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::source::{Fields, Node, Prose, Stated, figures, words};
@@ -150,7 +150,7 @@ impl Shipped for Ingredient {
 
     fn table() -> &'static LazyLock<Table<Handle<Self>>> {
         static TABLE: LazyLock<Table<Handle<Ingredient>>> = LazyLock::new(|| {
-            Table::new("ingredients", INGREDIENTS, |(place, name), node, problems| {
+            Table::new("ingredients", INGREDIENTS, as_cut!("ingredients"), |(place, name), node, problems| {
                 let reading = Reading::shipped(Some(tags), problems);
                 // What is shipped serves families that ship as well.
                 Ingredient::read(name, node, None, &Entries::default(), &reading).map(|entry| Handle::new(place, entry))
@@ -242,10 +242,9 @@ impl Ingredient {
         self.role == Some(role)
     }
 
-    /// Whether it comes to the tub wet, as coir does from its soak: at least twice its dry
-    /// weight in water.
+    /// Whether it comes to the tub wet, as coir does: at least twice its dry weight in water.
     pub fn comes_wet(&self) -> bool {
-        self.dry_density.zip(self.moist_density).is_some_and(|(dry, (low, _))| low >= dry * 3.0)
+        self.is(Role::Coir) || self.dry_density.zip(self.moist_density).is_some_and(|(dry, (low, _))| low >= dry * 3.0)
     }
 
     /// Its place in the order of mixing, as a part or as a dose: what serves only some
@@ -284,7 +283,9 @@ pub struct Caution {
 const CAUTIONS_TEXT: &str = include_str!("../../recipes/catalogue/cautions.yaml");
 
 static CAUTIONS: LazyLock<Table<Caution>> = LazyLock::new(|| {
-    Table::new("cautions", CAUTIONS_TEXT, |(_, key), node, problems| Caution::read(key, node, problems))
+    Table::new("cautions", CAUTIONS_TEXT, as_cut!("cautions"), |(_, key), node, problems| {
+        Caution::read(key, node, problems)
+    })
 });
 
 impl Caution {
@@ -385,12 +386,14 @@ mod tests {
 
     #[test]
     fn what_an_own_entry_does_not_state_stays() {
-        let catalogue = with_own("  coir: {dry_density: 500 g/L}\n  perlite: {note: mine, from: {ph: a book}}\n");
+        let catalogue = with_own(
+            "  coir: {dry_density: 500 g/L}\n  peat: {dry_density: 500 g/L}\n  perlite: {note: mine, from: {ph: a book}}\n",
+        );
         let coir = catalogue.ingredients.find("coir").unwrap();
         assert!(coir.own_density && coir.also.is_empty());
         assert_eq!((coir.kind, coir.stage), (Some(UsedAs::Bulk), Some(Stage::Wetted)));
-        // The table's coir is lighter moist than this one is dry.
-        assert_eq!(coir.moist_density, None);
+        // The table's peat is lighter moist than this one is dry.
+        assert_eq!(catalogue.ingredients.find("peat").unwrap().moist_density, None);
         let perlite = catalogue.ingredients.find("perlite").unwrap();
         assert!(perlite.coarse && !perlite.own_density);
         assert_eq!(perlite.note.as_deref(), Some("mine"));

@@ -5,6 +5,7 @@
 
 mod crop;
 mod crop_choice;
+mod cut;
 mod entries;
 mod family;
 mod handle;
@@ -23,7 +24,7 @@ pub use handle::{Handle, Named};
 pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, caution, caution_keys, cautions_for_all};
 pub use meaning::{By, Doubt};
 pub use name::key;
-pub(crate) use shipped::Table;
+pub(crate) use shipped::{Cut, Table, as_cut};
 pub use source::{Citation, SourceTags, citation};
 pub use tray::{Frustum, FrustumKind, Rim, Tray};
 
@@ -92,7 +93,7 @@ pub struct Catalogue {
 const TRAPS_TEXT: &str = include_str!("../../recipes/catalogue/traps.yaml");
 
 static TRAPS: LazyLock<Table<Trap>> =
-    LazyLock::new(|| Table::new("traps", TRAPS_TEXT, |_, node, problems| Trap::read(node, problems)));
+    LazyLock::new(|| Table::new("traps", TRAPS_TEXT, as_cut!("traps"), |_, node, problems| Trap::read(node, problems)));
 
 /// What to know of a name that is often confused.
 pub fn trap(name: &str) -> Option<&'static Trap> {
@@ -240,15 +241,16 @@ fn add<T: Shipped>(
     known.seal();
 }
 
-/// Parses an embedded file and hands its top-level keys on.
+/// Parses an embedded file and hands its top-level keys on. Its comments would cost the parser as much again.
 pub(crate) fn with_built_in<T>(
     name: &str,
-    text: &'static str,
+    text: &str,
     read: impl FnOnce(&mut Fields<'_>, &Problems) -> Option<T>,
 ) -> Result<T, Rejected> {
-    let source = SourceText { name: format!("built-in {name}"), text: text.to_owned() };
-    let problems = Problems::new(Arc::new(source));
-    let node = parse_shipped(text, &problems);
+    let plain = text.split_inclusive('\n').filter(|line| !line.trim_ascii_start().starts_with('#'));
+    let source = Arc::new(SourceText { name: format!("built-in {name}"), text: plain.collect() });
+    let problems = Problems::new(Arc::clone(&source));
+    let node = parse_shipped(&source.text, &problems);
     let value = node.and_then(|node| Fields::read(&node, "a catalogue", &problems, |fields| read(fields, &problems)));
     problems.settle(value).map(|(value, _)| value)
 }

@@ -1,7 +1,7 @@
 //! Where the figures come from.
 
-use super::shipped::Table;
-use super::{Origin, with_built_in};
+use super::Origin;
+use super::shipped::{Table, as_cut};
 use crate::diagnostic::Problems;
 use crate::source::{Fields, FromNode, Node};
 use std::collections::BTreeMap;
@@ -27,8 +27,9 @@ impl FromNode for Citation {
     }
 }
 
-static CITATIONS: LazyLock<Table<Citation>> =
-    LazyLock::new(|| Table::new("sources", SOURCES, |_, node, problems| Citation::from_node(node, problems)));
+static CITATIONS: LazyLock<Table<Citation>> = LazyLock::new(|| {
+    Table::new("sources", SOURCES, as_cut!("sources"), |_, node, problems| Citation::from_node(node, problems))
+});
 
 /// The source of a short key; those that speak for themselves (`memory`, `common practice`)
 /// may have none.
@@ -38,12 +39,6 @@ pub fn citation(key: &str) -> Option<&'static Citation> {
 
 /// The sources that a shipped table states once for all its entries, at its head.
 pub(super) type FileTags = fn() -> &'static BTreeMap<String, String>;
-
-/// Reads what stands above a section of a shipped table.
-pub(super) fn file_tags(text: &'static str, section: &str) -> BTreeMap<String, String> {
-    let head = text.split_once(&format!("\n{section}:\n")).map_or(text, |(head, _)| head);
-    with_built_in(section, head, |fields, _| fields.optional("unless_said")).unwrap_or_default()
-}
 
 /// What an entry is read with, besides its name, its node and the entry it is laid over.
 #[derive(Clone, Copy)]

@@ -1,17 +1,15 @@
 //! Trays, pots and soil blocks: how many cells, how large, in how many rows.
 
-use super::shipped::{Shipped, Table};
+use super::shipped::{Shipped, Table, as_cut};
 use super::source::Reading;
 use super::{Handle, Origin};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, Node, Stated, Value, figures};
+use crate::source::{Fields, FromNode, Node, Stated, Value, counts, figures};
 use crate::units::length::{decimetre, millimetre};
 use crate::units::mass::gram;
 use crate::units::volume::millilitre;
-use crate::units::{
-    Fault, Length, Mass, Volume, count_up_to, depth, in_litres, length_ratio, number, one_of, plain, to_litres,
-};
+use crate::units::{Fault, Length, Mass, Volume, depth, in_litres, length_ratio, number, one_of, plain, to_litres};
 use std::ops::RangeInclusive;
 use std::sync::LazyLock;
 
@@ -139,7 +137,7 @@ impl Shipped for Tray {
 
     fn table() -> &'static LazyLock<Table<Handle<Self>>> {
         static TABLE: LazyLock<Table<Handle<Tray>>> = LazyLock::new(|| {
-            Table::new("trays", TRAYS, |(place, name), node, problems| {
+            Table::new("trays", TRAYS, as_cut!("trays"), |(place, name), node, problems| {
                 Tray::read(name, node, None, &Reading::shipped(None, problems)).map(|entry| Handle::new(place, entry))
             })
         });
@@ -305,26 +303,28 @@ impl Tray {
     fn check(self, at: Span, problems: &Problems) -> Option<Self> {
         const LARGEST_CELL_L: f64 = 1000.0;
         const SMALLEST_CELL_L: f64 = 5e-5;
-        let (what, expected) = if self.cells == 0 {
-            (format!("`{}` needs `cells:`", self.name), "`cells:` in one tray")
-        } else if !self.cells.is_multiple_of(self.rows) {
-            (format!("{} cells do not make {} full rows", self.cells, self.rows), "rows that divide the cells")
-        } else if self.brim.is_some() && to_litres(self.cell) <= 0.0 {
-            (format!("nothing of `{}` lies below its rim", self.name), "a rim less deep than the cell")
-        } else if to_litres(self.cell) <= 0.0 {
-            (format!("`{}` needs `cell:` or `shape:`", self.name), "`cell:` with a volume")
-        } else if to_litres(self.cell) > LARGEST_CELL_L {
-            (format!("a cell of `{}` would hold more than {LARGEST_CELL_L} L", self.name), "a cell of a tray or pot")
-        } else if to_litres(self.cell) < SMALLEST_CELL_L {
-            (format!("a cell of `{}` would hold less than 0.05 mL", self.name), "a cell of a tray or pot")
-        } else if self.cells > 1 && to_litres(self.volume()) > LARGEST_CELL_L {
-            let litres = plain(to_litres(self.volume()), 0);
-            (
-                format!("a tray of `{}` would hold {litres} L", self.name),
-                "a tray of at most 1000 L; pots have `pot: yes`",
-            )
-        } else {
-            return Some(self);
+        let Self { name, cells, rows, .. } = &self;
+        let [cell, all] = [self.cell, self.volume()].map(to_litres);
+        let (what, expected) = match cell {
+            _ if *cells == 0 => (format!("`{name}` needs `cells:`"), "`cells:` in one tray"),
+            _ if cells % rows != 0 => {
+                (format!("{cells} cells do not make {rows} full rows"), "rows that divide the cells")
+            }
+            ..=0.0 if self.brim.is_some() => {
+                (format!("nothing of `{name}` lies below its rim"), "a rim less deep than the cell")
+            }
+            ..=0.0 => (format!("`{name}` needs `cell:` or `shape:`"), "`cell:` with a volume"),
+            ..SMALLEST_CELL_L => {
+                (format!("a cell of `{name}` would hold less than 0.05 mL"), "a cell of a tray or pot")
+            }
+            _ if cell > LARGEST_CELL_L => {
+                (format!("a cell of `{name}` would hold more than {LARGEST_CELL_L} L"), "a cell of a tray or pot")
+            }
+            _ if *cells > 1 && all > LARGEST_CELL_L => {
+                let what = format!("a tray of `{name}` would hold {} L", plain(all, 0));
+                (what, "a tray of at most 1000 L; pots have `pot: yes`")
+            }
+            _ => return Some(self),
         };
         problems.refuse(Problem::new(Code::Tray, at, what, expected))
     }
@@ -395,9 +395,12 @@ const THIN: f64 = 12.0;
 /// No cell is shallower, narrower, deeper or wider than this, in decimetres.
 const SIDE_DM: RangeInclusive<f64> = 0.01..=50.0;
 
-figures! {
+counts! {
     /// Cells, or pots, in one tray.
-    Cells(u64): "a whole number from 1 to 100000", text => count_up_to(100_000, text);
+    Cells(u64): "a whole number", 100_000;
+}
+
+figures! {
     /// How far below its edge a cell is filled.
     Rim(Length): "a rim such as `10 mm`", text => depth(text);
     /// Whether the volume of a cell is a guess, to be replaced by a weighing.

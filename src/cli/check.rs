@@ -66,7 +66,7 @@ fn carried_out(checked: &Checked, path: &Path) -> Result<String, Rejected> {
             plan::plan_volume_without_comparison(loaded, None, in_litres(10.0)).map_err(of_file)?;
             let recipes = loaded.week.recipes.iter();
             let fault = recipes
-                .map(|recipe| recipe.fault_of_changes(&loaded.catalogue, &mut Work::default()))
+                .map(|recipe| recipe.fault_of_changes(&loaded.catalogue, &Work::default()))
                 .find_map(Result::err);
             match fault {
                 Some((Some(at), what)) => {

@@ -104,10 +104,10 @@ fn request(args: &MixedArgs, loaded: &Loaded, plan: &Plan, date: String) -> Requ
         MixedArgs { again: true, .. } => Act::Again,
         _ => Act::Take,
     };
-    let sown = plan.mixes.layout.sowings.iter().map(|sowing| {
+    let sown = plan.mixes.layout.of(&loaded.week).map(|(sowing, plan)| {
         let crop = sowing.crop.as_ref().map_or("", |crop| crop.name.as_str());
         let variety = sowing.variety.as_deref().unwrap_or_default();
-        format!("{crop}\t{variety}\t{}\t{}", sowing.tray.name, sowing.cells.cells)
+        format!("{crop}\t{variety}\t{}\t{}", sowing.tray.name, plan.cells.cells)
     });
     let mix_on = loaded.week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());
     let choices = args.wanted.iter().map(|name| format!("--use {name}"));

@@ -25,8 +25,10 @@ impl Coir {
     pub const CAPACITY_MOL_KG: f64 = 0.5;
     /// Published capacities of coir, mol of charge per kg (Evans, Konduru & Stamps 1996; Abad et al. 2002).
     pub const CAPACITY_RANGE_MOL_KG: [f64; 2] = [0.3, 0.95];
-    /// Water held after draining, litres per kg dry: 4 squeezed, 10 fine pith.
+    /// Water held after draining, litres per kg dry, where none was measured.
     pub const HOLDS_L_KG: f64 = 7.0;
+    /// The same squeezed by hand, and of fine pith.
+    pub const HOLDS_RANGE_L_KG: [f64; 2] = [4.0, 10.0];
 
     /// Coir by a lab report: exchange capacity (mol of charge per kg dry), shares of the sites, soluble salts (mol per
     /// kg dry) and water held after draining (L per kg dry).
@@ -53,6 +55,13 @@ impl Coir {
         Ok(Self { capacity_mol_kg, capacity_range_mol_kg: [capacity_mol_kg; 2], sites, soluble, holds_l_kg })
     }
 
+    /// The water in it as it comes from its course to the mix.
+    pub fn drained(&self) -> WaterHeld {
+        let usual = self.holds_l_kg;
+        let [least, most] = if usual == Self::HOLDS_L_KG { Self::HOLDS_RANGE_L_KG } else { [usual; 2] };
+        WaterHeld { least: least.min(Self::HOLDS_RANGE_L_KG[0]), usual, most, drained: true }
+    }
+
     /// Plain washes before the first soak: two for coir with more soluble salts than washed coir ever has.
     pub fn washes(&self) -> u8 {
         const UNWASHED_MOL_KG: f64 = 0.1;
@@ -72,6 +81,29 @@ pub fn loose_l_of_sold(sold_kg: f64) -> f64 {
 /// Litres of water for a kilogram as sold, least and most, where the coir is wetted for a mix and not to dripping: 20 to 25
 /// L for a block of 5 kg by its label, which then stands at about 5.1 kg of water to a kilogram dry.
 pub const WETTING_L_PER_SOLD_KG: [f64; 2] = [4.0, 5.0];
+
+/// Kilograms of water to one of dry coir, as it comes to the mix.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WaterHeld {
+    /// The least: squeezed by hand, or wetted sparingly.
+    pub least: f64,
+    /// As it usually comes.
+    pub usual: f64,
+    /// The most.
+    pub most: f64,
+    /// It comes from a course, and was not only wetted.
+    pub drained: bool,
+}
+
+impl WaterHeld {
+    /// Wetted to its label ([`WETTING_L_PER_SOLD_KG`]): about 5.1 kg.
+    pub const WETTED: Self = Self {
+        least: WETTING_L_PER_SOLD_KG[0] / DRY_SHARE,
+        usual: 5.1,
+        most: WETTING_L_PER_SOLD_KG[1] / DRY_SHARE,
+        drained: false,
+    };
+}
 
 /// Dry coir in so many kilograms as sold (bricks, blocks).
 pub fn dry_kg_of_sold(sold_kg: f64) -> f64 {

@@ -42,7 +42,8 @@ pub use exchange::{Model, Settled, SiteFractions, Suspension, sites_from_extract
 pub use gypsum::solubility_mol_kg;
 pub use ion::{Amounts, Cation, Ion, atomic_weight};
 pub use material::{
-    BufferTarget, Coir, SoldAs, WETTING_L_PER_SOLD_KG, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold,
+    BufferTarget, Coir, SoldAs, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry,
+    loose_l_of_sold,
 };
 pub use report::{CourseCaution, CourseReport, StepResult, Waste};
 pub use salt::Salt;
@@ -50,4 +51,4 @@ pub use solutes::Solutes;
 pub use timing::{USUAL_SOAK_HOURS, diffusion_hours, soak_hours};
 pub use tub::Tub;
 pub(crate) use weigh::RINSES;
-pub use weigh::Stated;
+pub use weigh::{Days, Stated};

@@ -3,12 +3,12 @@
 //!
 //! A course is wetted with water or in its first bath, and has one to three soaks and up to four rinses; the strength is
 //! solved for each. Days do not depend on the strength, so the courses are tried by days and water, and the first that
-//! meets the target ends the search.
+//! meets the target ends the search: those that could only be longer are not timed.
 
 use super::design::{Search, Wetting};
 use super::{Action, Brief, CoirError, Course, CourseStep, Design, Remedy, Verdict};
 use crate::exact::whole;
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 use std::ops::RangeInclusive;
 
 /// Soaks that are weighed where none are asked for.
@@ -27,11 +27,14 @@ pub struct Stated {
     pub rinses: Option<u8>,
 }
 
-/// A course without its strength.
+/// A course without its strength, by what it is tried in the order of.
+#[derive(PartialEq, Eq, PartialOrd, Ord)]
 struct Outline {
+    /// At least so many, until it is timed.
     days: u32,
     /// Baths after the wetting, of equal water each: the measure of its water.
     baths: u8,
+    is_timed: bool,
     /// The brief that has its wetting and soaks, by its place.
     brief: usize,
     rinses: u8,
@@ -39,7 +42,7 @@ struct Outline {
 
 impl Brief {
     /// The course of the fewest days that meets the target, then of the least water, then of the least salt. `days` tells
-    /// how long such steps take, or that they fit no time. Where no course meets the target, what is shown is as for
+    /// how long such steps take, or that they fit no time; one rinse more never takes fewer. Where no course meets the target, what is shown is as for
     /// [`Brief::design`], with three soaks.
     ///
     /// # Errors
@@ -56,21 +59,21 @@ impl Brief {
     /// assert!(quick.report.water_l < wetted.report.water_l && quick.salt_g() > wetted.salt_g());
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
-    pub fn weigh(&self, stated: Stated, days: &dyn Fn(&[CourseStep]) -> Option<u32>) -> Result<Design, CoirError> {
+    pub fn weigh(&self, stated: Stated, days: Days<'_>) -> Result<Design, CoirError> {
         let briefs = self.with_wettings_and_soaks(stated);
-        let outlines = outlines(&briefs, stated, days)?;
+        let mut outlines = Outlines::new(&briefs, stated, days);
         let searches = briefs.iter().map(Search::new).collect::<Result<Vec<_>, _>>()?;
         // Wetted with water or in the bath, a course comes to the same.
         let mut failed = HashSet::new();
-        for alike in outlines.chunk_by(|one, other| (one.days, one.baths) == (other.days, other.baths)) {
+        while let Some(alike) = outlines.next_alike()? {
             let mut met = Vec::new();
             for Outline { brief, rinses, .. } in alike {
-                let of = &briefs[*brief];
-                let chemistry = (of.washes, of.soaks, *rinses);
+                let of = &briefs[brief];
+                let chemistry = (of.washes, of.soaks, rinses);
                 if failed.contains(&chemistry) {
                     continue;
                 }
-                match searches[*brief].least_that_meets(*rinses) {
+                match searches[brief].least_that_meets(rinses) {
                     Some(layout) => met.push(of.course(&layout)?),
                     None => _ = failed.insert(chemistry),
                 }
@@ -121,20 +124,108 @@ impl Brief {
 }
 
 /// The courses to try, in the order of their days and their water. Those that fit no time come last.
-fn outlines(
-    briefs: &[Brief],
-    stated: Stated,
-    days: &dyn Fn(&[CourseStep]) -> Option<u32>,
-) -> Result<Vec<Outline>, CoirError> {
-    let rinses = stated.rinses.map_or(RINSES, |rinses| rinses..=rinses);
-    let mut outlines = Vec::new();
-    for (place, brief) in briefs.iter().enumerate() {
-        for rinses in rinses.clone() {
-            let steps = brief.steps(&vec![0.0; brief.soaks.into()], rinses)?;
-            let days = days(&steps).unwrap_or(u32::MAX);
-            outlines.push(Outline { days, baths: brief.washes + brief.soaks + rinses, brief: place, rinses });
+///
+/// Only what could come next is timed: one rinse more never takes fewer days.
+struct Outlines<'b> {
+    briefs: &'b [Brief],
+    days: Days<'b>,
+    most_rinses: u8,
+    open: BTreeSet<Outline>,
+}
+
+/// Calendar days that such steps take; `None` where they fit no time.
+pub type Days<'d> = &'d dyn Fn(&[CourseStep]) -> Option<u32>;
+
+impl<'b> Outlines<'b> {
+    fn new(briefs: &'b [Brief], stated: Stated, days: Days<'b>) -> Self {
+        let (least, most_rinses) = stated.rinses.map_or(RINSES, |rinses| rinses..=rinses).into_inner();
+        let first = |(place, brief): (usize, &Brief)| Outline {
+            days: 0,
+            baths: brief.washes + brief.soaks + least,
+            is_timed: false,
+            brief: place,
+            rinses: least,
+        };
+        Self { briefs, days, most_rinses, open: briefs.iter().enumerate().map(first).collect() }
+    }
+
+    /// The next courses of equal days and water; `None` behind the last.
+    fn next_alike(&mut self) -> Result<Option<Vec<Outline>>, CoirError> {
+        let mut alike = Vec::<Outline>::new();
+        while let Some(next) = self.open.pop_first() {
+            if alike.first().is_some_and(|first| (first.days, first.baths) != (next.days, next.baths)) {
+                self.open.insert(next);
+                break;
+            }
+            if next.is_timed {
+                alike.push(next);
+            } else {
+                self.time(&next)?;
+            }
+        }
+        Ok(Some(alike).filter(|alike| !alike.is_empty()))
+    }
+
+    fn time(&mut self, Outline { days, baths, brief, rinses, .. }: &Outline) -> Result<(), CoirError> {
+        let of = &self.briefs[*brief];
+        let steps = of.steps(&vec![0.0; of.soaks.into()], *rinses)?;
+        let days = (self.days)(&steps).unwrap_or(u32::MAX).max(*days);
+        self.open.insert(Outline { days, baths: *baths, is_timed: true, brief: *brief, rinses: *rinses });
+        if *rinses < self.most_rinses {
+            let (baths, rinses) = (baths + 1, rinses + 1);
+            self.open.insert(Outline { days, baths, is_timed: false, brief: *brief, rinses });
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::coir::{Salt, SoldAs};
+    use std::cell::Cell;
+
+    fn brief() -> Brief {
+        let salt = Salt::from_formula("calcium nitrate tetrahydrate", "Ca(NO3)2.4H2O").unwrap();
+        Brief::new(4.25, SoldAs::Washed.coir().unwrap(), salt)
+    }
+
+    /// Whole days of their hours; none where they are more than that.
+    fn days_up_to(most: u32) -> impl Fn(&[CourseStep]) -> Option<u32> {
+        move |steps| {
+            let hours = steps.iter().map(|step| step.hours).sum::<f64>();
+            u32::try_from(whole((hours / 24.0).floor())).ok().filter(|days| *days <= most)
         }
     }
-    outlines.sort_by_key(|outline| (outline.days, outline.baths));
-    Ok(outlines)
+
+    #[test]
+    fn courses_come_by_their_days_and_water() {
+        let briefs = brief().with_wettings_and_soaks(Stated::default());
+        for most in [0, 1, 2, 9] {
+            let days = days_up_to(most);
+            let mut outlines = Outlines::new(&briefs, Stated::default(), &days);
+            let mut all = Vec::new();
+            while let Some(alike) = outlines.next_alike().unwrap() {
+                assert!(alike.iter().all(|one| (one.days, one.baths) == (alike[0].days, alike[0].baths)));
+                all.extend(alike);
+            }
+            assert_eq!(all.len(), 30);
+            assert!(all.is_sorted());
+            for Outline { days: taken, brief, rinses, .. } in all {
+                let of = &briefs[brief];
+                assert_eq!(taken, days(&of.steps(&vec![0.0; of.soaks.into()], rinses).unwrap()).unwrap_or(u32::MAX));
+            }
+        }
+    }
+
+    #[test]
+    fn what_could_only_be_longer_is_not_timed() {
+        let (timed, days) = (Cell::new(0), days_up_to(9));
+        let counted = |steps: &[CourseStep]| {
+            timed.set(timed.get() + 1);
+            days(steps)
+        };
+        let design = brief().weigh(Stated::default(), &counted).unwrap();
+        assert_eq!((design.count(Action::Soak), timed.get()), (1, 10));
+    }
 }

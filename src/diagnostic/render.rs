@@ -6,11 +6,12 @@ use crate::wrap::wrap;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use std::fmt;
 use std::ops::Range;
+use unicode_width::UnicodeWidthStr;
 
 const COLUMNS: usize = 80;
 /// Bytes of a line on either side of a place that are laid out.
 const AROUND: usize = 500;
-/// Bytes of a place that are underlined.
+/// Columns of a place that are underlined.
 const WIDEST_PLACE: usize = 60;
 
 impl fmt::Display for Rejected {
@@ -105,7 +106,7 @@ impl Lines<'_> {
             self.begin += newline + 1;
         }
         let end = text[start..].find('\n').map_or(text.len(), |newline| start + newline);
-        let stop = ceil_boundary(text, at.end).clamp(start, end).min(ceil_boundary(text, start + WIDEST_PLACE));
+        let stop = within_columns(text, start..ceil_boundary(text, at.end).clamp(start, end));
         // A line may be a whole file: no more of it is looked at than can be shown.
         let from = floor_boundary(text, start.saturating_sub(AROUND)).max(self.begin);
         let until = ceil_boundary(text, stop + AROUND).min(end);
@@ -118,6 +119,17 @@ impl Lines<'_> {
             place: shown(start)..shown(stop),
         }
     }
+}
+
+/// Where a place ends, or its [`WIDEST_PLACE`] columns do as they are shown.
+fn within_columns(text: &str, place: Range<usize>) -> usize {
+    let mut columns = 0;
+    let wider = text[place.clone()].char_indices().find(|(_, c)| {
+        // A tab is shown as four spaces; marks without a width could go on for ever.
+        columns += if *c == '\t' { 4 } else { printable(c.encode_utf8(&mut [0; 4])).width().max(1) };
+        columns > WIDEST_PLACE
+    });
+    wider.map_or(place.end, |(at, _)| place.start + at)
 }
 
 // The library panics when a span cuts a character.
@@ -190,7 +202,7 @@ mod tests {
         {
             let line = lines.quoted(Span::new(start, end));
             assert_eq!((line.number, line.left_out + line.column), (number, column));
-            assert!(line.text.len() <= 2 * AROUND + WIDEST_PLACE + 4 && line.place.len() <= WIDEST_PLACE + 1);
+            assert!(line.text.len() <= 2 * (AROUND + WIDEST_PLACE) + 4 && line.place.len() <= 2 * WIDEST_PLACE);
         }
         assert_eq!(lines.quoted(Span::new(0, 1)).number, 1);
     }
@@ -201,6 +213,18 @@ mod tests {
         let shown = rendered(&text, Span::new(6000, 6004));
         assert!(shown.contains("week.yaml:1:3001"), "{shown}");
         assert!(shown.lines().all(|line| line.chars().count() <= 90), "{shown}");
+    }
+
+    #[test]
+    fn a_wide_place_is_cut_by_its_columns() {
+        for (word, shown) in [("\t", 15), ("x", 60), ("ü", 60), ("苗", 30), ("\u{1b}", 10), ("e\u{301}", 30)] {
+            let text = word.repeat(2000);
+            let at = Span::new(word.len() * 1000, word.len() * 2000);
+            let line = Lines { text: &text, begin: 0, number: 1 }.quoted(at);
+            assert_eq!(line.text[line.place].chars().count(), printable(word).chars().count() * shown, "{word:?}");
+            let widest = rendered(&text, at).lines().map(UnicodeWidthStr::width).max();
+            assert!(widest.is_some_and(|columns| columns <= 120), "{word:?}: {widest:?}");
+        }
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::{Mixes, Soaking};
 use crate::catalogue::{Crop, Handle, Role};
 use crate::coir::Action;
 use crate::moment::Moment;
-use crate::week::Loaded;
+use crate::week::{Loaded, Week};
 use jiff::{Span, ZonedDateTime};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -85,7 +85,12 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
         let needs_no_bath = soak.is_some_and(|soak| soak.sheet.is_none());
         entries.extend(needs_no_bath.then(|| on(-1, Task::WetCoir)).flatten());
-        entries.extend(mix_tasks(mixes).into_iter().chain(crop_tasks(mixes)).filter_map(|(days, task)| on(days, task)));
+        entries.extend(
+            mix_tasks(mixes)
+                .into_iter()
+                .chain(crop_tasks(mixes, &loaded.week))
+                .filter_map(|(days, task)| on(days, task)),
+        );
     }
     entries.sort_by(|one, other| one.at.cmp(&other.at));
     entries
@@ -121,13 +126,13 @@ fn mix_tasks(mixes: &Mixes) -> Vec<(i64, Task)> {
 
 /// Emergence and the first feed, crops of the same dates together, with the days from the
 /// time to mix.
-fn crop_tasks(mixes: &Mixes) -> Vec<(i64, Task)> {
+fn crop_tasks(mixes: &Mixes, week: &Week) -> Vec<(i64, Task)> {
     let mut emerge: BTreeMap<(u32, u32), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
     let mut feed: BTreeMap<(i64, bool, bool), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
-    for sowing in &mixes.layout.sowings {
+    for (sowing, plan) in mixes.layout.of(week) {
         let Some(crop) = &sowing.crop else { continue };
-        let fed_mix = mixes.batches[sowing.batch].feeds();
-        if sowing.cells.seeds.is_none() {
+        let fed_mix = mixes.batches[plan.batch].feeds();
+        if plan.cells.seeds.is_none() {
             // Potted on: the roots are there, the mix decides.
             let wait = if fed_mix { 2 * TRUE_LEAF_DAYS } else { TRUE_LEAF_DAYS };
             feed.entry((wait, fed_mix, true)).or_default().insert(crop);

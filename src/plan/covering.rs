@@ -1,9 +1,10 @@
 //! Covering material: a thin layer over the sown seed, in addition to the mix.
 
-use super::SowingPlan;
-use crate::catalogue::{Catalogue, Crop, Depth, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray};
+use super::Layout;
+use crate::catalogue::{Crop, Depth, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray};
 use crate::units::length::millimetre;
 use crate::units::{Area, Length, Volume, in_litres, serial, to_litres};
+use crate::week::Loaded;
 use serde::{Serialize, Serializer};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -117,13 +118,14 @@ pub fn rim_area(tray: &Tray) -> (Area, AreaFrom) {
 }
 
 /// The covering of sowings; potted plants have none.
-pub(super) fn covering(sowings: &[SowingPlan], catalogue: &Catalogue) -> Vec<Covering> {
-    let Some(ingredient) = catalogue.ingredients.first("role: covering", |ingredient| ingredient.is(Role::Covering))
+pub(super) fn covering(layout: &Layout, loaded: &Loaded) -> Vec<Covering> {
+    let Some(ingredient) =
+        loaded.catalogue.ingredients.first("role: covering", |ingredient| ingredient.is(Role::Covering))
     else {
         return Vec::new();
     };
     let mut sown: BTreeMap<&Handle<Tray>, BTreeMap<u64, Layer>> = BTreeMap::new();
-    for sowing in sowings.iter().filter(|sowing| sowing.cells.seeds.is_some()) {
+    for (sowing, plan) in layout.of(&loaded.week).filter(|(_, plan)| plan.cells.seeds.is_some()) {
         let Some((crop, depth)) = sowing.crop.as_ref().and_then(|crop| Some((crop, depth_over(crop)?))) else {
             continue;
         };
@@ -133,7 +135,7 @@ pub(super) fn covering(sowings: &[SowingPlan], catalogue: &Catalogue) -> Vec<Cov
         let nothing = in_litres(0.0);
         let layer = layers.entry(key).or_insert(Layer { depth, crops: BTreeSet::new(), cells: 0, loose: nothing });
         layer.crops.insert(crop.clone());
-        layer.cells += u64::from(sowing.cells.cells);
+        layer.cells += u64::from(plan.cells.cells);
     }
     let covering = sown.into_iter().map(|(tray, layers)| {
         let (rim, area) = rim_area(tray);
@@ -149,6 +151,7 @@ pub(super) fn covering(sowings: &[SowingPlan], catalogue: &Catalogue) -> Vec<Cov
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::catalogue::Catalogue;
     use crate::units::area::square_decimetre;
 
     #[test]

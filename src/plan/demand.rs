@@ -3,11 +3,12 @@
 use super::Faults;
 use super::sow::{CellCount, cells};
 use crate::catalogue::{Crop, Handle, Tray};
-use crate::diagnostic::Rejected;
-use crate::recipe::MixFor;
+use crate::diagnostic::{Code, Problem, Rejected};
+use crate::recipe::{MixFor, Work};
 use crate::units::Volume;
-use crate::week::{Loaded, RecipeId, small};
+use crate::week::{Loaded, RecipeId, Week, small};
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// How a sowing's mix is told from another's before it is worked out.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
@@ -29,6 +30,8 @@ pub(super) struct Demand<'l> {
     pub(super) cells: Vec<CellCount>,
     /// The volume of finished mix, where that is asked for.
     pub(super) volume: Option<Volume>,
+    /// What is left of it for all the mixes that are compared.
+    pub(super) work: Work,
 }
 
 impl<'l> Demand<'l> {
@@ -48,14 +51,26 @@ impl<'l> Demand<'l> {
             })
         });
         let variant_of = variant_of.collect();
-        Ok(Self { variants, variant_of, cells, volume: None })
+        Ok(Self { variants, variant_of, cells, volume: None, work: Work::default() })
     }
 
     /// A volume of the first recipe's mix, for a crop or for any host.
     pub(super) fn of_volume(mix: Volume, crop: Option<&'l Handle<Crop>>) -> Self {
         let variants =
             vec![VariantKey { recipe: RecipeId(0), mix_for: MixFor { crop, ..MixFor::default() }, from: None }];
-        Self { variants, variant_of: Vec::new(), cells: Vec::new(), volume: Some(mix) }
+        Self { variants, variant_of: Vec::new(), cells: Vec::new(), volume: Some(mix), work: Work::default() }
+    }
+
+    /// Refuses what takes more work than there is.
+    pub(super) fn within_work(&self, week: &Week) -> Result<(), Rejected> {
+        let Err(fault) = self.work.left() else { return Ok(()) };
+        let (what, expected) = (fault.to_string(), "fewer changes of a recipe, with fewer entries");
+        Err(match week.sowings.first().map(|sowing| &sowing.place) {
+            Some(place) => {
+                Rejected::of(Arc::clone(&place.source), Problem::new(Code::Recipe, place.span(), what, expected))
+            }
+            None => Rejected::file("RECIPE", Problem::of_file(Code::Recipe, what, None)),
+        })
     }
 
     /// Whether some mix is for no crop by name.

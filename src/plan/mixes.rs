@@ -6,13 +6,12 @@ use super::bench::{Mixing, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
 use super::mix::{Batch, Sorting, filled, loose_per_cells};
-use super::sow::{Layout, lay_out};
+use super::sow::{Layout, SowingPlan, lay_out};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Rejected};
-use crate::recipe::MixFault;
-use crate::stock::{LARGEST, Use, UsedFor, counted};
+use crate::stock::{Use, UsedFor, countable, counted};
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
-use crate::week::{Loaded, Week};
+use crate::week::{Loaded, Sowing, Week};
 use std::sync::Arc;
 
 /// The most batches of a week.
@@ -63,19 +62,9 @@ impl Mixes {
         known: Option<&Self>,
     ) -> Result<Self, Rejected> {
         let week = &loaded.week;
-        let mut sorting = Sorting::new(week, wanted, &loaded.catalogue);
+        let mut sorting = Sorting::new(loaded, wanted, &demand.work);
         let sorted = sorting.sort(&demand.variants);
-        let too_much =
-            sorted.iter().filter_map(|batch| batch.as_ref().err()).find(|fault| **fault == MixFault::TooMuch);
-        if let (Some(fault), Some(sowing)) = (too_much, week.sowings.first()) {
-            let problem = Problem::new(
-                Code::Recipe,
-                sowing.place.span(),
-                fault.to_string(),
-                "fewer changes of a recipe, with fewer entries",
-            );
-            return Err(Rejected::of(Arc::clone(&sowing.place.source), problem));
-        }
+        demand.within_work(week)?;
         let mut faults = Faults::default();
         for (sowing, variant) in week.sowings.iter().zip(&demand.variant_of) {
             if let Err(fault) = sorted[*variant as usize] {
@@ -103,8 +92,8 @@ impl Mixes {
             return Err(refused(week, &layout, what));
         }
         Ok(Self {
-            mixing: mixing(&batches, Vessels { tub: week.tub, scoop: week.scoop }),
-            covering: covering(&layout.sowings, &loaded.catalogue),
+            mixing: mixing(&batches, Vessels { tub: week.tub, scoop: week.scoop }, week.water_of_coir()),
+            covering: covering(&layout, loaded),
             totals,
             batches,
             layout,
@@ -145,8 +134,8 @@ impl Mixes {
 
 /// The refusal of all the sowings together, at the one that fills most.
 fn refused(week: &Week, layout: &Layout, what: String) -> Rejected {
-    let sowings = week.sowings.iter().zip(&layout.sowings);
-    let filled = sowings.map(|(sowing, plan)| (to_litres(plan.tray.volume_of(plan.cells_filled)), &sowing.place));
+    let litres = |(sowing, plan): (&Sowing, &SowingPlan)| to_litres(sowing.tray.volume_of(plan.cells_filled.into()));
+    let filled = layout.of(week).map(|row| (litres(row), &row.0.place));
     match filled.max_by(|(one, _), (other, _)| one.total_cmp(other)) {
         Some((_, place)) => {
             let problem = Problem::new(Code::Sowing, place.span(), what, "fewer or smaller trays");
@@ -161,8 +150,7 @@ impl Totals {
     fn beyond_reckoning(&self) -> Option<String> {
         let amounts = self.amounts(&[]).map(|(id, amount)| (id.name.clone(), counted(amount, &id)));
         let mut all = amounts.chain([("mix".to_owned(), Quantity::Volume(self.mix))]);
-        let (name, amount) = all.find(|(_, amount)| amount.size() > LARGEST)?;
-        let most = if amount.litres().is_some() { "1,000,000 m3" } else { "1,000 t" };
+        let (name, most) = all.find_map(|(name, amount)| Some((name, countable(amount).err()?)))?;
         Some(format!("all together would take more than {most} of {name}"))
     }
 

@@ -20,8 +20,8 @@ mod sow;
 
 pub use bench::{
     Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, Measure, MixRef, Mixing,
-    Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, TooCoarse, Vessels, WANTED, Work, largest_base,
-    quarter_scoops, water_of_dry,
+    MoistWeight, Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, TooCoarse, Vessels, WANTED,
+    WANTED_OF_COIR, Work, largest_base, quarter_scoops, water_of_dry,
 };
 pub use buy::{
     Alternative, Buy, CostShares, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine, Purchases, choose,
@@ -121,6 +121,8 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
     let week = &loaded.week;
     let mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
     let purchases = buy::purchases(&mixes, demand, loaded, compared);
+    // A choice that cannot be made is not offered; one that was not tried is not kept quiet.
+    demand.within_work(week)?;
     let (soak, soak_fault) = match soaking::of_week(&mixes, &purchases, loaded) {
         Ok(soak) => (soak, None),
         Err(fault) => (None, Some(fault)),
@@ -168,5 +170,33 @@ impl Faults {
     fn settle(self) -> Result<(), Rejected> {
         let rejected = self.0.into_iter().filter_map(|problems| problems.settle(None::<()>).err());
         rejected.reduce(Rejected::and).map_or(Ok(()), Err)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::recipe::Work;
+    use crate::source::Memory;
+    use crate::week::load;
+    use std::path::Path;
+
+    #[test]
+    fn what_a_recipe_offers_is_compared_within_the_work_of_one_plan() {
+        let week = "week: w\nrecipe: everyday\nsowings: [{crop: kale, plants: 50, tray: 72-cell}]\n";
+        let loaded = load(Path::new("week.yaml"), &Memory::default().with("week.yaml", week), &[]).unwrap();
+        let planned = |work: u64, compared| {
+            let demand = Demand { work: Work::of(work), ..Demand::of_week(&loaded).unwrap() };
+            of_demand(&demand, &loaded, compared).map(|plan| (plan, work - demand.work.left().unwrap()))
+        };
+        let (_, one) = planned(1 << 20, false).unwrap();
+        let (plan, all) = planned(1 << 20, true).unwrap();
+        assert!(all > one && !plan.purchases.alternatives.is_empty());
+        assert!(planned(one, false).is_ok() && planned(all, true).is_ok());
+        // One choice fewer would be shown as if it could not be made.
+        for work in [one, all - 1] {
+            let refused = planned(work, true).unwrap_err();
+            assert!(refused.to_string().contains("name too much to try them"), "{refused}");
+        }
     }
 }

@@ -80,7 +80,10 @@ pub(super) fn beyond_a_bench(mixes: &Mixes, purchases: &Purchases) -> Vec<Warnin
 
 /// The distinct crops among some, in their order.
 fn distinct<'p>(crops: impl Iterator<Item = &'p Handle<Crop>>) -> Vec<Handle<Crop>> {
-    crops.cloned().collect::<BTreeSet<_>>().into_iter().collect()
+    let mut distinct = BTreeSet::new();
+    // Of a long list of sowings: one by one, where collecting makes a list of all first.
+    distinct.extend(crops);
+    distinct.into_iter().cloned().collect()
 }
 
 impl Remarks {
@@ -91,7 +94,7 @@ impl Remarks {
 
     fn on_sowings(&mut self, mixes: &Mixes, week: &Week, holds_coir: bool) {
         let note_crops = |notes: &mut Vec<Note>, note: CropNote, wanted: &dyn Fn(&Sowing, &SowingPlan) -> bool| {
-            let sowings = week.sowings.iter().zip(&mixes.layout.sowings).filter(|(sowing, plan)| wanted(sowing, plan));
+            let sowings = mixes.layout.of(week).filter(|(sowing, plan)| wanted(sowing, plan));
             let crops = distinct(sowings.filter_map(|(sowing, _)| sowing.crop.as_ref()));
             notes.extend((!crops.is_empty()).then_some(Note::Crops(note, crops)));
         };
@@ -162,11 +165,12 @@ impl Remarks {
         // Potted on, seedlings have emerged already.
         let sowings = &mixes.layout.sowings;
         let sown = sowings.iter().filter(|sowing| sowing.cells.seeds.is_some());
-        let sown: BTreeSet<usize> = sown.map(|sowing| sowing.batch).collect();
+        let mut is_sown = vec![sowings.is_empty(); mixes.batches.len()];
+        sown.for_each(|sowing| is_sown[sowing.batch] = true);
         for (index, batch) in mixes.batches.iter().enumerate() {
             let rich = batch.share_of(|ingredient| ingredient.rich);
             let mut warnings = Vec::new();
-            if rich > RICH[0] + 1e-9 && (sowings.is_empty() || sown.contains(&index)) {
+            if rich > RICH[0] + 1e-9 && is_sown[index] {
                 warnings.push(BatchWarning::Rich { share: rich, strongly: rich > RICH[1] + 1e-9 });
             }
             warnings.extend(strong_doses(batch));
@@ -199,7 +203,8 @@ impl Remarks {
             self.warnings.push(Warning::ScoopTooCoarse(coarse));
         }
         let wet = mixing.all().filter_map(|(mix, loads, _)| Some((mix, loads?.load.wet?)));
-        let heavy: Vec<(MixRef, Mass)> = wet.filter(|(_, wet)| wet.get::<kilogram>() > LIFT_KG).collect();
+        let heavy: Vec<(MixRef, Mass)> =
+            wet.map(|(mix, wet)| (mix, wet.most)).filter(|(_, wet)| wet.get::<kilogram>() > LIFT_KG).collect();
         // Without a tub there is nothing to lift.
         if let Some(wet) = heavy.iter().map(|(_, wet)| *wet).reduce(Mass::max).filter(|_| mixing.vessels.tub.is_some())
         {

@@ -6,6 +6,7 @@ use crate::catalogue::{Catalogue, Crop, CropChoice, Handle, Ingredient, Status, 
 use crate::diagnostic::Span;
 use crate::exact::Fraction;
 use crate::units::{Length, Rate};
+use std::cell::Cell;
 use std::cmp::Ordering;
 use std::collections::HashSet;
 
@@ -114,18 +115,31 @@ pub enum MixFault {
 /// What may still be looked at to make up mixes: entries of `for:` for each crop in each tray, and what a
 /// mix holds for each entry of a change. All of it takes half a second.
 #[derive(Debug)]
-pub struct Work(u64);
+pub struct Work(Cell<Option<u64>>);
 
 impl Default for Work {
     fn default() -> Self {
-        Self(200_000_000)
+        Self::of(200_000_000)
     }
 }
 
 impl Work {
-    fn take(&mut self, looks: usize) -> Result<(), MixFault> {
-        self.0 = self.0.checked_sub(looks as u64).ok_or(MixFault::TooMuch)?;
-        Ok(())
+    /// So many looks.
+    pub(crate) fn of(looks: u64) -> Self {
+        Self(Cell::new(Some(looks)))
+    }
+
+    fn take(&self, looks: usize) -> Result<(), MixFault> {
+        self.0.set(self.0.get().and_then(|left| left.checked_sub(looks as u64)));
+        self.left().map(|_| ())
+    }
+
+    /// What is left.
+    ///
+    /// # Errors
+    /// [`MixFault::TooMuch`] once more was asked for than there was.
+    pub fn left(&self) -> Result<u64, MixFault> {
+        self.0.get().ok_or(MixFault::TooMuch)
     }
 }
 
@@ -144,14 +158,14 @@ impl Recipe {
         wanted: &[Handle<Ingredient>],
         mix_for: MixFor<'_>,
         catalogue: &Catalogue,
-        work: &mut Work,
+        work: &Work,
     ) -> Result<Variant, MixFault> {
         let mix = Mix::for_crop(self, wanted, mix_for, catalogue, work)?;
         self.changed(mix, &self.changes_for(mix_for, work)?, work)
     }
 
     /// The changes that hold for a crop in a tray, by their places.
-    fn changes_for(&self, mix_for: MixFor<'_>, work: &mut Work) -> Result<Vec<usize>, MixFault> {
+    fn changes_for(&self, mix_for: MixFor<'_>, work: &Work) -> Result<Vec<usize>, MixFault> {
         if mix_for.crop.is_none() {
             return Ok(Vec::new());
         }
@@ -167,7 +181,7 @@ impl Recipe {
     }
 
     /// A mix after some of the changes.
-    fn changed(&self, mut mix: Mix, changes: &[usize], work: &mut Work) -> Result<Variant, MixFault> {
+    fn changed(&self, mut mix: Mix, changes: &[usize], work: &Work) -> Result<Variant, MixFault> {
         let (mut sieve, mut top, mut yield_) = (None, None, self.yield_.unwrap_or_else(default_yield));
         for change in changes.iter().map(|place| &self.changes[*place]) {
             let entries = change.drop.len() + change.add.len() + change.set.len();
@@ -192,7 +206,7 @@ impl Recipe {
     /// # Errors
     /// In words, the first crop for which they leave no mix where the recipe without them has one, and the
     /// place of the last change for it; without a place where they are more than can be tried.
-    pub fn fault_of_changes(&self, catalogue: &Catalogue, work: &mut Work) -> Result<(), (Option<Span>, String)> {
+    pub fn fault_of_changes(&self, catalogue: &Catalogue, work: &Work) -> Result<(), (Option<Span>, String)> {
         let no_place = |fault: MixFault| (None, fault.to_string());
         if self.changes.is_empty() {
             return Ok(());
@@ -213,7 +227,7 @@ impl Recipe {
                 if changes.is_empty() || !tried.insert((changes.clone(), mix.amounts())) {
                     continue;
                 }
-                let mut made = |changes: &[usize]| {
+                let made = |changes: &[usize]| {
                     let variant = self.changed(mix.clone(), changes, work)?;
                     variant.composition.shares().map(|_| ()).ok_or(MixFault::Digits)
                 };
@@ -254,7 +268,7 @@ impl MixFor<'_> {
         &self,
         ingredient: &Handle<Ingredient>,
         catalogue: &Catalogue,
-        work: &mut Work,
+        work: &Work,
     ) -> Result<Option<Handle<Ingredient>>, MixFault> {
         let named = |by: &Ingredient| by.instead.as_deref().and_then(|name| catalogue.ingredients.find(name));
         let mut seen = HashSet::from([ingredient.clone()]);
@@ -299,7 +313,7 @@ impl Mix {
         wanted: &[Handle<Ingredient>],
         mix_for: MixFor<'_>,
         catalogue: &Catalogue,
-        work: &mut Work,
+        work: &Work,
     ) -> Result<Self, MixFault> {
         let total = recipe.parts.iter().try_fold(Fraction::ZERO, |sum, part| sum.plus(part.amount));
         let total = total.ok_or(MixFault::Digits)?;
@@ -469,7 +483,7 @@ mod tests {
         let wanted: Vec<Handle<Ingredient>> = wanted.iter().map(id).collect();
         let crop = crop.map(|name| catalogue.crops.find(name).unwrap());
         let mix_for = MixFor { crop: crop.as_ref(), ..MixFor::default() };
-        let variant = match recipe.variant(&wanted, mix_for, &catalogue, &mut Work::default()) {
+        let variant = match recipe.variant(&wanted, mix_for, &catalogue, &Work::default()) {
             Ok(variant) => variant,
             Err(fault) => return fault.to_string(),
         };
@@ -506,9 +520,9 @@ mod tests {
     #[test]
     fn the_same_changes_of_the_same_mix_are_tried_once() {
         let (recipe, catalogue) = laborious();
-        let mut work = Work::default();
-        recipe.fault_of_changes(&catalogue, &mut work).unwrap();
-        let looked_at = Work::default().0 - work.0;
+        let work = Work::default();
+        recipe.fault_of_changes(&catalogue, &work).unwrap();
+        let looked_at = Work::default().left().unwrap() - work.left().unwrap();
         // For five hundred crops and cells the parts and the lists of words, and once the changes.
         let (words, changes) = (500 * (10 + 100 * (7 + 5)), 100 * 20 * (10 + 20) + 1_000 * 10);
         assert!(looked_at > 300 * 100 * 12 && looked_at <= words + changes, "{looked_at}");
@@ -518,13 +532,13 @@ mod tests {
     fn the_work_of_many_mixes_has_one_bound() {
         let (recipe, catalogue) = laborious();
         let (kale, leek) = (catalogue.crops.find("kale").unwrap(), catalogue.crops.find("leek").unwrap());
-        let mut work = Work(100_000);
-        let mut made = |crop| {
+        let work = Work::of(100_000);
+        let made = |crop| {
             let mix_for = MixFor { crop: Some(crop), ..MixFor::default() };
-            recipe.variant(&[], mix_for, &catalogue, &mut work).map(|_| ())
+            recipe.variant(&[], mix_for, &catalogue, &work).map(|_| ())
         };
         assert_eq!((made(&kale), made(&leek)), (Ok(()), Err(MixFault::TooMuch)));
-        let fault = recipe.fault_of_changes(&catalogue, &mut Work(100_000)).unwrap_err();
+        let fault = recipe.fault_of_changes(&catalogue, &Work::of(100_000)).unwrap_err();
         assert_eq!(fault, (None, MixFault::TooMuch.to_string()));
         // So has a long chain of what takes the place of what does not serve the crop.
         let chain = (0..1_000).map(|at| format!("i{at}: {{kind: bulk, serves: {{seed: dust}}, instead: i{}}}", at + 1));
@@ -532,12 +546,12 @@ mod tests {
         let (recipe, catalogue) = read(&format!("ingredients: {{{chain}, i1000: {{kind: bulk}}}}\nparts: {{i0: 1}}\n"));
         let kale = catalogue.crops.find("kale").unwrap();
         let mix_for = MixFor { crop: Some(&kale), ..MixFor::default() };
-        let made = |work| recipe.variant(&[], mix_for, &catalogue, &mut Work(work)).map(|_| ());
+        let made = |work| recipe.variant(&[], mix_for, &catalogue, &Work::of(work)).map(|_| ());
         assert_eq!((made(200_000), made(20_000)), (Ok(()), Err(MixFault::TooMuch)));
         // And what is looked at for changes that do not hold.
         let (recipe, catalogue) =
             read(&format!("parts: {{peat: 1}}\nchanges: [{{for: [{}], sieve: 3 mm}}]", ["kale"; 100].join(", ")));
-        assert_eq!(recipe.fault_of_changes(&catalogue, &mut Work(10_000)), Err((None, MixFault::TooMuch.to_string())));
+        assert_eq!(recipe.fault_of_changes(&catalogue, &Work::of(10_000)), Err((None, MixFault::TooMuch.to_string())));
     }
 
     #[test]

@@ -28,9 +28,14 @@ impl Identity {
     }
 }
 
+/// The folder that a path stands in.
+pub(super) fn folder(path: &Path) -> &Path {
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
 /// Whether two paths lead to one file, or, where there is none yet, to one name in one folder.
 pub fn one_place(a: &Path, b: &Path) -> bool {
-    let of_folder = |path: &Path| Some((Identity::of(super::write::folder(path))?, path.file_name()?.to_owned()));
+    let of_folder = |path: &Path| Some((Identity::of(folder(path))?, path.file_name()?.to_owned()));
     match (Identity::of(a), Identity::of(b)) {
         (Some(a), Some(b)) => a == b,
         (None, None) => of_folder(a).is_some_and(|place| of_folder(b) == Some(place)),

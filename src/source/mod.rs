@@ -23,6 +23,6 @@ pub use value::{
     FromNode, FromText, LayerDepth, Mesh, PerGram, PositiveShare, Prose, Scoop, Share, Tub, argument,
     argument_with_units, entries, kind_of, list, text_of, value,
 };
-pub(crate) use value::{above_zero, figures, no_more_than, too_many, words};
+pub(crate) use value::{above_zero, counts, figures, no_more_than, too_many, words};
 pub(crate) use yaml::INTO_A_TABLE;
 pub use yaml::{Node, Value, parse, parse_shipped};

@@ -9,8 +9,9 @@ use std::path::Path;
 pub(crate) fn regular_file_if_there(path: &Path, how: &OpenOptions) -> io::Result<Option<(File, Metadata)>> {
     let regular = |meta: &Metadata| match meta {
         meta if meta.is_file() => Ok(()),
-        meta if meta.is_dir() => Err(io::Error::new(ErrorKind::IsADirectory, "it is a folder")),
-        _ => Err(io::Error::new(ErrorKind::Unsupported, "it is a pipe or a device, not a file")),
+        meta => {
+            not_a_folder(meta).and(Err(io::Error::new(ErrorKind::Unsupported, "it is a pipe or a device, not a file")))
+        }
     };
     let Some(meta) = if_there(path)? else { return Ok(None) };
     regular(&meta)?;
@@ -18,6 +19,11 @@ pub(crate) fn regular_file_if_there(path: &Path, how: &OpenOptions) -> io::Resul
     let meta = file.metadata()?;
     regular(&meta)?;
     Ok(Some((file, meta)))
+}
+
+/// Refuses a folder.
+pub(super) fn not_a_folder(meta: &Metadata) -> io::Result<()> {
+    if meta.is_dir() { Err(io::Error::new(ErrorKind::IsADirectory, "it is a folder")) } else { Ok(()) }
 }
 
 /// What a path leads to; `None` only if nothing has its name, not even a link.

@@ -113,7 +113,7 @@ pub fn argument_with_units<T: FromText>(option: &str, text: &str) -> Result<(T, 
 
 /// Types that hold one value: what each holds, what is expected of it, and how its text is read.
 macro_rules! figures {
-    ($($(#[$doc:meta])* $name:ident($type:ty): $expected:literal, $text:ident => $read:expr;)+) => {
+    ($($(#[$doc:meta])* $name:ident($type:ty): $expected:expr, $text:ident => $read:expr;)+) => {
         $(
             $(#[$doc])*
             #[derive(Clone, Copy, Debug, PartialEq)]
@@ -131,6 +131,20 @@ macro_rules! figures {
     };
 }
 pub(crate) use figures;
+
+/// The same for types that hold a number of things, from one to a bound: what each holds, what is counted,
+/// and the bound.
+macro_rules! counts {
+    ($($(#[$doc:meta])* $name:ident($type:ty): $what:literal, $most:literal;)+) => {
+        crate::source::figures! {
+            $(
+                $(#[$doc])*
+                $name($type): concat!($what, " from 1 to ", $most), text => crate::units::count_up_to::<$type>($most, text);
+            )+
+        }
+    };
+}
+pub(crate) use counts;
 
 figures! {
     /// A share of the whole, from 0 to 100 %.

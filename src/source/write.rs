@@ -1,7 +1,9 @@
 //! Writing a file whole or not at all.
 
-use super::regular::if_there;
-use std::fs::{self, File, Metadata, OpenOptions};
+use super::identity::{Identity, folder};
+use super::regular::{if_there, not_a_folder, regular_file_if_there};
+use crate::hash;
+use std::fs::{self, File, Metadata, OpenOptions, TryLockError};
 use std::io::{self, BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
@@ -34,7 +36,25 @@ impl Prepared {
     /// If the place is a folder, read-only or a link that leads nowhere, or cannot be
     /// written to.
     pub fn beside(path: &Path) -> io::Result<Self> {
-        Self::new(followed(path), ".trayful-", None)
+        let target = followed(path);
+        // Runs that write one result at the same time have a draft each.
+        for number in 0..MOST_DRAFTS {
+            let draft = draft_of(&target, number);
+            if !is_free(&draft) {
+                continue;
+            }
+            let name = draft.file_name().unwrap_or_default().to_string_lossy();
+            let prepared = match Self::new(target.clone(), &name, Some(0)) {
+                Err(error) if error.kind() == ErrorKind::AlreadyExists => continue,
+                prepared => prepared?,
+            };
+            match prepared.draft {
+                // Another run took it for one left over, and the name may be a third one's by now.
+                Draft::Beside(file) if !locked(file.as_file(), &draft).unwrap_or(true) => drop(file.keep()),
+                draft => return Ok(Self { draft, ..prepared }),
+            }
+        }
+        Self::new(target, ".trayful-", None)
     }
 
     /// The same filled, under one name, `.FILE.new`, for a writer that holds a lock: what a
@@ -53,8 +73,8 @@ impl Prepared {
 
     fn new(target: PathBuf, prefix: &str, random: Option<usize>) -> io::Result<Self> {
         let old = if_there(&target)?;
+        old.as_ref().map_or(Ok(()), not_a_folder)?;
         match &old {
-            Some(meta) if meta.is_dir() => return Err(io::Error::new(ErrorKind::IsADirectory, "it is a folder")),
             Some(meta) if !meta.is_file() => {
                 let draft = Draft::Open(OpenOptions::new().write(true).open(&target)?);
                 return Ok(Self { draft, target, replaces: false });
@@ -127,6 +147,36 @@ impl Prepared {
     }
 }
 
+/// The names of drafts that are tried before one at random.
+const MOST_DRAFTS: u8 = 20;
+
+/// `.trayful-4f1d7c3a90b2e586-0` beside a file: as long for a long name as for a short one.
+fn draft_of(target: &Path, number: u8) -> PathBuf {
+    let name = target.file_name().unwrap_or_default().as_encoded_bytes();
+    let hash = name.iter().fold(hash::START, |hash, byte| hash::fnv(hash, u64::from(*byte)));
+    target.with_file_name(format!(".trayful-{hash:016x}-{number}"))
+}
+
+/// Whether a draft may have this name, after one that a killed run left there was removed: the draft of
+/// a run that lives is locked.
+fn is_free(draft: &Path) -> bool {
+    match regular_file_if_there(draft, OpenOptions::new().read(true)) {
+        Ok(None) => true,
+        Ok(Some((left, _))) => locked(&left, draft).unwrap_or(false) && fs::remove_file(draft).is_ok(),
+        Err(_) => false,
+    }
+}
+
+/// Locks a file, unless another run has locked it or given its name to another; an error where files
+/// cannot be locked, and so none is ever taken for one left over.
+fn locked(file: &File, path: &Path) -> io::Result<bool> {
+    match file.try_lock() {
+        Ok(()) => Ok(Identity::of(path) == Some(Identity::known(&file.metadata()?, path))),
+        Err(TryLockError::WouldBlock) => Ok(false),
+        Err(TryLockError::Error(error)) => Err(error),
+    }
+}
+
 /// Gives a file the owner and the group of the one that it is to replace, where they differ
 /// and it is allowed: the superuser may write to another's file.
 #[cfg(unix)]
@@ -173,11 +223,6 @@ pub fn remove(path: &Path) -> io::Result<()> {
 
 fn absent(removed: io::Result<()>) -> io::Result<()> {
     removed.or_else(|error| if error.kind() == ErrorKind::NotFound { Ok(()) } else { Err(error) })
-}
-
-/// The folder that a path stands in.
-pub(super) fn folder(path: &Path) -> &Path {
-    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 /// A name is safe on the disk once its folder is. A system that cannot do this has done the
@@ -251,6 +296,31 @@ mod tests {
         fs::remove_file(&path).unwrap();
         assert_eq!(Prepared::beside(&link).unwrap_err().kind(), ErrorKind::InvalidInput);
         assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+    }
+
+    #[test]
+    fn what_a_killed_run_left_is_removed_and_what_another_writes_is_not() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("sheet.txt");
+        let one = beside(&path, "one");
+        let two = beside(&path, "two");
+        assert_eq!(names(folder.path()), 2);
+        // A killed run leaves its draft, and the system unlocks it.
+        let killed = |prepared: Prepared| match prepared.draft {
+            Draft::Beside(file) => drop(file.keep().unwrap()),
+            Draft::Open(_) => panic!("it is a device"),
+        };
+        killed(one);
+        assert_eq!(names(folder.path()), 2);
+        let three = beside(&path, "three");
+        assert_eq!(names(folder.path()), 2);
+        two.put().unwrap();
+        killed(three);
+        // The draft of another result is none of its own.
+        killed(beside(&folder.path().join("other.txt"), "other"));
+        assert_eq!(names(folder.path()), 3);
+        beside(&path, "four").put().unwrap();
+        assert_eq!((names(folder.path()), fs::read_to_string(&path).unwrap()), (2, "four".to_owned()));
     }
 
     #[test]

@@ -220,6 +220,11 @@ fn too_many(at: usize) -> Problem {
 
 /// What in a text is more than the parser can take.
 fn too_costly(text: &str) -> Option<Problem> {
+    let brackets = text.bytes().filter(|byte| matches!(byte, b'[' | b'{')).count();
+    // All of them open at every byte, and every byte a mark.
+    if brackets <= DEEPEST && text.len() <= MOST_MARKS.min(MOST_OPEN / DEEPEST) {
+        return None;
+    }
     let (mut open, mut marks, mut cost, mut previous) = (Open::default(), 0, 0, b'\n');
     // Where the brackets begin that are nested too deep.
     let mut deep = 0;

@@ -16,10 +16,11 @@
 //! one, nothing was taken and the note is dropped; if it is the new one, the lines are
 //! added to the log unless they are there. If it is neither, someone has edited it in
 //! between, and a person has to look. Whoever was not told what was done asks for the same
-//! again: that is known by the note, and is told, not done again ([`Ledger::done`]).
+//! again: that is known by the note, and is told, not done again ([`Ledger::done`]). Runs for
+//! other weeks in between keep what the note says of it.
 
 use super::ledger_fault::LedgerFault;
-use super::log::{self, BadLine, Log, LogEntry, LogRow, fingerprint};
+use super::log::{self, BadLine, Log, LogEntry, LogRow, WeekKey, fingerprint};
 use super::request::{Act, Request};
 use super::rewrite::NewText;
 use crate::printable::shown;
@@ -59,14 +60,22 @@ pub enum WriteStep {
 pub type Steps = fn(WriteStep) -> io::Result<()>;
 
 /// The pending note. One of an earlier version does not say what was asked.
-#[derive(Serialize, Deserialize)]
+#[derive(Default, Serialize, Deserialize)]
+#[serde(default)]
 struct Note {
-    #[serde(default)]
     request: String,
     entry: u64,
     before: String,
     after: String,
     lines: String,
+    untold: Vec<Untold>,
+}
+
+/// What was done in a run that could not tell it.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+struct Untold {
+    request: String,
+    entry: u64,
 }
 
 /// A stock file and its log, held by this run alone.
@@ -82,6 +91,7 @@ pub struct Ledger {
     pub request: Request,
     /// The entry that this request made, now or in a run that was interrupted before it told.
     pub done: Option<LogEntry>,
+    untold: Vec<Untold>,
     log: Log,
     log_text: String,
     steps: Steps,
@@ -119,8 +129,19 @@ impl Ledger {
             Err(error) if error.kind() == ErrorKind::NotFound => Default::default(),
             Err(error) => return Err(unreadable(&log_path)(error)),
         };
-        let mut ledger =
-            Self { stock, log_path, pending, original, request, done: None, log, log_text, steps, _lock: lock };
+        let mut ledger = Self {
+            stock,
+            log_path,
+            pending,
+            original,
+            request,
+            done: None,
+            untold: Vec::new(),
+            log,
+            log_text,
+            steps,
+            _lock: lock,
+        };
         ledger.recover()?;
         Ok(ledger)
     }
@@ -179,13 +200,15 @@ impl Ledger {
         self.write(LogEntry { rows, undoes: Some(number), ..LogEntry::default() }, &bytes)
     }
 
-    /// Removes the note: the user was told.
+    /// Removes the note of this week: the user was told.
     ///
     /// # Errors
     /// [`LedgerFault::NoteStays`]: the next run of the same request would be taken for this one.
-    pub fn close(self) -> Result<(), LedgerFault> {
-        if self.done.is_some() {
-            self.remove_note()?;
+    pub fn close(mut self) -> Result<(), LedgerFault> {
+        let before = self.untold.len();
+        self.settle(&self.request.key());
+        if self.done.is_some() || self.untold.len() < before {
+            self.leave_note()?;
         }
         let _ = (self.steps)(WriteStep::Done);
         Ok(())
@@ -205,7 +228,8 @@ impl Ledger {
             let error = io::Error::other("what was to be written could not be read again");
             return Err(untouched(&self.log_path)(error));
         }
-        let note = Note { request: self.request.words(), entry: number, before, after, lines };
+        let untold = self.untold.clone();
+        let note = Note { request: self.request.words(), entry: number, before, after, lines, untold };
         let (stock, log, pending) = (&self.stock, &self.log_path, &self.pending);
         let prepare = |step, path: &Path, bytes: &[u8]| self.prepare(step, path, bytes).map_err(untouched(path));
         let new_stock = changed.then(|| prepare(WriteStep::WriteStock, stock, bytes)).transpose()?;
@@ -222,7 +246,7 @@ impl Ledger {
         if let Err(fault) = all_put {
             if !matches!(fault, LedgerFault::Halfway { .. }) {
                 // The stock file is the old one: nothing may be left that says otherwise.
-                let _ = fs::remove_file(pending);
+                let _ = self.leave_note();
             }
             return Err(fault);
         }
@@ -266,11 +290,38 @@ impl Ledger {
             }
             None => return Err(edited()),
         };
-        self.done = done.filter(|_| note.request == self.request.words());
-        if self.done.is_none() {
-            self.remove_note()?;
+        self.untold = note.untold;
+        if let Some(entry) = &done {
+            self.settle(&entry.key());
+            self.untold.push(Untold { request: note.request, entry: entry.number });
         }
-        Ok(())
+        let words = self.request.words();
+        let mine = self.untold.iter().find(|untold| untold.request == words);
+        self.done = mine.and_then(|untold| self.entry(untold.entry)).cloned();
+        // What was not done is not told of.
+        if done.is_some() || note.entry == 0 { Ok(()) } else { self.leave_note() }
+    }
+
+    /// Drops what was not told of a week: its user knows, or has gone on from there.
+    fn settle(&mut self, week: &WeekKey) {
+        let entries = &self.log.entries;
+        let is_of = |untold: &Untold| entries.iter().any(|entry| entry.number == untold.entry && entry.key() == *week);
+        self.untold.retain(|untold| !is_of(untold));
+    }
+
+    fn entry(&self, number: u64) -> Option<&LogEntry> {
+        self.log.entries.iter().find(|entry| entry.number == number)
+    }
+
+    /// Leaves a note of what was done and not told, if there is any, and of nothing else.
+    fn leave_note(&self) -> Result<(), LedgerFault> {
+        if self.untold.is_empty() {
+            return self.remove_note();
+        }
+        let note = json!(Note { untold: self.untold.clone(), ..Note::default() }).to_string();
+        let new_note = self.prepare(WriteStep::WritePending, &self.pending, note.as_bytes());
+        let placed = new_note.and_then(|new_note| self.put(WriteStep::PlacePending, new_note));
+        placed.map_err(|error| LedgerFault::NoteStays { path: self.pending.clone(), error })
     }
 
     fn prepare(&self, step: WriteStep, path: &Path, bytes: &[u8]) -> io::Result<Prepared> {

@@ -26,5 +26,5 @@ pub use price::{Currency, money, money_or_null, price};
 pub use read::{OnHand, Stock, read};
 pub use request::{Act, Request};
 pub use rewrite::{NewText, rewrite};
-pub(crate) use scale::LARGEST;
+pub(crate) use scale::countable;
 pub use shed::{Balance, Line, Rewritten, Shed, Taken, Use, UsedFor};

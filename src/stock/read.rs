@@ -3,7 +3,7 @@
 use super::built_in::built_in_packages;
 use super::package::{Package, Packages, read_packages, twice};
 use super::price::Currency;
-use super::scale::{EXPECTED, LARGEST, Scale};
+use super::scale::{EXPECTED, Scale, countable};
 use super::shed::{Line, Shed};
 use crate::catalogue::{Catalogue, Handle, Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
@@ -112,8 +112,8 @@ impl Stock {
 
 /// An amount at hand that can still be counted exactly; `what` is how it is called.
 fn at_hand(amount: Quantity, what: &str, at: Span, problems: &Problems) -> Option<Quantity> {
-    const MOST: Bounds = (0.0..=LARGEST, "at hand are at most 1,000,000 m3, or 1,000 t");
-    problems.quantity(at, within(amount, amount.size(), MOST, what), EXPECTED)
+    let too_much = |most| Fault::Impossible(format!("`{}` cannot be: at hand are at most {most}", what.trim()));
+    problems.quantity(at, countable(amount).map_err(too_much), EXPECTED)
 }
 
 fn packages_of<'p>(

@@ -10,7 +10,17 @@ use crate::units::{Fault, Parsed, Quantity, in_litres, mass_or_volume, number};
 
 /// The most litres or grams of an ingredient, at hand or needed: in billionths they still are counted
 /// exactly (up to 1.8e10 of them fit).
-pub(crate) const LARGEST: f64 = 1e9;
+const LARGEST: f64 = 1e9;
+
+/// An amount of an ingredient, or in words the most that there may be.
+pub(crate) fn countable(amount: Quantity) -> Result<Quantity, &'static str> {
+    match amount.size() <= LARGEST {
+        true => Ok(amount),
+        false if amount.litres().is_some() => Err("1,000,000 m3"),
+        false => Err("1,000 t"),
+    }
+}
+
 /// What an amount at hand looks like.
 pub(super) const EXPECTED: &str = "an amount such as `40 L`, `2 x 5 kg block` or `10 L + 1/2 x 100 L bag`";
 

@@ -203,11 +203,12 @@ pub fn count(text: &str) -> Result<u64, Fault> {
 ///
 /// # Errors
 /// A [`Fault`] for anything else.
-pub fn count_up_to(most: u64, text: &str) -> Result<u64, Fault> {
+pub fn count_up_to<T: TryFrom<u64>>(most: u64, text: &str) -> Result<T, Fault> {
     match count(text)? {
         0 => Err(Fault::Zero(text.trim().to_owned())),
-        number if number > most => Err(Fault::TooLarge(text.trim().to_owned())),
-        number => Ok(number),
+        number => {
+            T::try_from(number).ok().filter(|_| number <= most).ok_or_else(|| Fault::TooLarge(text.trim().to_owned()))
+        }
     }
 }
 

@@ -299,11 +299,28 @@ mod tests {
     }
 
     #[test]
-    fn equal_terms_are_kept_once() {
+    fn equal_terms_and_varieties_are_kept_once() {
         let row = |crop: &str, more: &str| format!("  - {{crop: {crop}, cells: 80, tray: 50-cell{more}}}\n");
-        let text = [WEEK, &row("kale", ", seeds: 2"), &row("leek", ", seeds: 2"), &row("leek", "")].concat();
+        let text = [
+            WEEK,
+            &row("kale", ", seeds: 2, variety: red"),
+            &row("leek", ", variety: red, seeds: 2"),
+            &row("leek", ""),
+        ]
+        .concat();
         let sowings = load_text(&text).unwrap().week.sowings;
         assert!(Arc::ptr_eq(&sowings[0].terms, &sowings[1].terms));
+        assert_eq!(
+            sowings.iter().map(|sowing| sowing.variety.as_deref()).collect::<Vec<_>>(),
+            [Some("red"), Some("red"), None]
+        );
+        assert!(
+            sowings[0]
+                .variety
+                .as_ref()
+                .zip(sowings[1].variety.as_ref())
+                .is_some_and(|(one, other)| Arc::ptr_eq(one, other))
+        );
         assert_eq!([sowings[0].seeds, sowings[2].seeds], [2, 1]);
     }
 

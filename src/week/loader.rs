@@ -10,6 +10,7 @@ use crate::stock::Ledger;
 use crate::units::{Assumption, Length};
 use jiff::tz::TimeZone;
 use std::collections::{BTreeSet, HashMap, HashSet};
+use std::hash::Hash;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -129,7 +130,9 @@ pub(super) struct Loader<'i> {
     /// Trays by the word that named them.
     trays: HashMap<String, Handle<Tray>>,
     /// What sowings say of themselves, each once.
-    terms: HashSet<Arc<Terms>>,
+    pub(super) terms: HashSet<Arc<Terms>>,
+    /// Varieties, each once.
+    pub(super) varieties: HashSet<Arc<str>>,
     pub(super) remarks: BTreeSet<ReadingNote>,
     /// Faults of other files than the week's own.
     pub(super) rejected: Rejected,
@@ -151,6 +154,7 @@ impl<'i> Loader<'i> {
             crops: HashMap::new(),
             trays: HashMap::new(),
             terms: HashSet::new(),
+            varieties: HashSet::new(),
             remarks: BTreeSet::new(),
             rejected: Rejected::default(),
         })
@@ -191,16 +195,6 @@ impl<'i> Loader<'i> {
         self.remarks.extend(assumptions.into_iter().map(ReadingNote::Assumed));
     }
 
-    /// The same terms as those of an earlier sowing, if there is one that has them.
-    pub(super) fn shared(&mut self, terms: Terms) -> Arc<Terms> {
-        if let Some(known) = self.terms.get(&terms) {
-            return Arc::clone(known);
-        }
-        let terms = Arc::new(terms);
-        self.terms.insert(Arc::clone(&terms));
-        terms
-    }
-
     /// The tray that a node names.
     pub(super) fn tray(&mut self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Tray>> {
         if let Some(tray) = node.text().and_then(|name| self.trays.get(name)) {
@@ -225,6 +219,15 @@ impl<'i> Loader<'i> {
         self.crops.insert(name.to_owned(), crop.clone());
         Some(crop)
     }
+}
+
+/// The same as that of an earlier sowing, if there is one that has it.
+pub(super) fn shared<T: Eq + Hash + ?Sized>(known: &mut HashSet<Arc<T>>, new: Arc<T>) -> Arc<T> {
+    if let Some(known) = known.get(&new) {
+        return Arc::clone(known);
+    }
+    known.insert(Arc::clone(&new));
+    new
 }
 
 /// What is to be said of a name that was taken for a crop.

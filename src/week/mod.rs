@@ -24,7 +24,8 @@ pub(crate) use sowing::small;
 
 use crate::awake::Awake;
 use crate::catalogue::{Handle, Ingredient};
-use crate::coir::soak::Soak;
+use crate::coir::soak::{CoirKind, Soak};
+use crate::coir::{SoldAs, WaterHeld};
 use crate::diagnostic::{SourceText, Span};
 use crate::exact::Fraction;
 use crate::moment::Moment;
@@ -97,6 +98,15 @@ impl Week {
     /// The recipe of an index that this week gave.
     pub fn recipe(&self, id: RecipeId) -> &Recipe {
         &self.recipes[id.0]
+    }
+
+    /// The water in the coir when it comes to the tub: from its course, or wetted to its label where there is none.
+    pub fn water_of_coir(&self) -> WaterHeld {
+        match &self.soak {
+            Some(soak) => soak.coir.water_held(),
+            None if self.from_command => WaterHeld::WETTED,
+            None => CoirKind::SoldAs(SoldAs::Unclaimed).water_held(),
+        }
     }
 
     /// The share of a sowing's seedlings that is good enough to plant: its own, or the week's.

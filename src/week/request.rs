@@ -3,7 +3,7 @@
 use super::loader::{Inputs, Loaded, Loader};
 use super::sowing::usual_seeds;
 use super::terms::Terms;
-use super::{MOST_CELLS, Place, RecipeId, Sowing, SowingAmount, Week, small};
+use super::{MOST_CELLS, Place, RecipeId, Sowing, SowingAmount, Week};
 use crate::catalogue::{Crop, Handle};
 use crate::diagnostic::{Problems, Rejected, SourceText, Span};
 use crate::source::{FromNode, Node, Value, figures, value};
@@ -37,7 +37,7 @@ pub struct Requested {
 
 figures! {
     /// A number of trays.
-    Trays(u32): "a number of trays, as in `72-cell=4`", text => count_up_to(MOST_CELLS, text).map(small);
+    Trays(u32): "a number of trays, as in `72-cell=4`", text => count_up_to::<u32>(MOST_CELLS, text);
 }
 
 impl Inputs<'_> {

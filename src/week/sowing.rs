@@ -1,14 +1,14 @@
 //! One crop in one kind of tray.
 
 use super::allowances::Surety;
-use super::loader::Loader;
+use super::loader::{Loader, shared};
 use super::terms::Terms;
 use super::{Place, RecipeId};
-use crate::catalogue::{Crop, Handle, SeedSize, Tray};
+use crate::catalogue::{Crop, Handle, Named, SeedSize, Tray};
 use crate::diagnostic::{Code, Problem, Problems, SourceText};
 use crate::exact::Fraction;
-use crate::source::{CsvTable, Fields, Node, PositiveShare, figures};
-use crate::units::{Fault, Volume, count, count_up_to, share};
+use crate::source::{CsvTable, Fields, Node, PositiveShare, counts, figures};
+use crate::units::{Fault, Volume, count, share};
 use std::collections::BTreeSet;
 use std::ops::Deref;
 use std::sync::Arc;
@@ -61,11 +61,14 @@ pub(crate) fn small(count: u64) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
 }
 
-figures! {
-    /// How many are sown.
-    HowMany(u32): "a whole number from 1 to 10000000", text => count_up_to(MOST_CELLS, text).map(small);
+counts! {
+    /// How many are sown: up to [`MOST_CELLS`].
+    HowMany(u32): "a whole number", 10_000_000;
     /// Seeds to a cell.
-    Seeds(u64): "a whole number from 1 to 100", text => count_up_to(100, text);
+    Seeds(u64): "a whole number", 100;
+}
+
+figures! {
     /// Spare plants in a hundred.
     Spare(Fraction): "spare plants such as `5 %`", text => spare(text);
 }
@@ -126,10 +129,11 @@ impl Loader<'_> {
                 from,
                 spare: amount.map_or(Fraction::ZERO, |(_, spare)| spare),
             };
+            let variety: Option<String> = fields.optional("variety");
             // What must be there comes last, so that every key is read before a lack ends it.
             Some(Sowing {
-                variety: fields.optional::<String>("variety").map(Into::into),
-                terms: self.shared(terms),
+                variety: variety.map(|variety| shared(&mut self.varieties, variety.into())),
+                terms: shared(&mut self.terms, Arc::new(terms)),
                 place: Place::new(Arc::clone(problems.source()), fields.place("crop")),
                 crop: Some(crop?),
                 tray: tray?,
@@ -162,6 +166,23 @@ impl Loader<'_> {
 }
 
 impl Sowing {
+    /// The crop as the user calls it, with its variety: `tomato 'early red'`.
+    pub fn name(&self) -> String {
+        self.with_variety(self.crop.as_ref().map_or("any host", |crop| crop.shown()))
+    }
+
+    /// The same with the table's name beside the user's own: `calabrese (broccoli)`.
+    pub fn full_name(&self) -> String {
+        self.crop.as_ref().map_or_else(|| self.name(), |crop| self.with_variety(&crop.in_full()))
+    }
+
+    fn with_variety(&self, crop: &str) -> String {
+        match &self.variety {
+            Some(variety) => format!("{crop} '{variety}'"),
+            None => crop.to_owned(),
+        }
+    }
+
     /// What is filled of one of its cells: without what a plug brings.
     pub fn cell(&self) -> Volume {
         without_plug(&self.tray, self.from.as_ref())

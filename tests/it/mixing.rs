@@ -238,7 +238,7 @@ fn a_full_tub_of_sand_is_too_heavy_and_its_water_is_left_to_the_hand() {
     let loads = plan.mixes.mixing.batches[0].loads.as_ref().unwrap();
     assert_eq!(loads.load.moistening, Moistening::ByHand);
     // Half of the tub is sand of 1.6 kg a litre.
-    assert!(loads.load.wet.unwrap().get::<kilogram>() > LIFT_KG);
+    assert!(loads.load.wet.unwrap().about.get::<kilogram>() > LIFT_KG);
     assert!(plan.warnings.iter().any(|warning| matches!(warning, Warning::HeavyTub { .. })));
 }
 

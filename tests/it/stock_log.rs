@@ -985,20 +985,55 @@ fn a_note_that_cannot_be_removed_is_said() {
         err.contains("entry 1 is in the log") && err.contains(".shed.yaml.pending` of a run that has ended"),
         "{err}"
     );
-    // Another request comes no further, and says what was done and what was not.
+    // Another request goes on from there, and says what it did.
     let (code, _, err) = garden.stopped("week.yaml", &["--undo"], stuck);
-    assert!(code == 2 && err.contains("nothing more was done") && !err.contains("nothing was taken"), "{err}");
-    assert_eq!(garden.entries().len(), 1);
-    assert_eq!(garden.mixed(&[]).1["outcome"], "finished");
-    assert_eq!(garden.mixed(&[]).1["outcome"], "already");
+    assert!(code == 2 && err.contains("entry 1 is undone by entry 2") && !err.contains("nothing was taken"), "{err}");
+    assert_eq!(garden.mixed(&["--undo"]).1["entry"], 2);
+    assert_eq!(garden.entries().len(), 2);
+    assert!(garden.leftovers().is_empty());
     garden.assert_accounted();
     // The same where that request has just finished the entry of another.
     let garden = Garden::of(STOCK.as_bytes());
-    assert_eq!(garden.stopped("week.yaml", &[], Some((WriteStep::PlaceLog, Stop::Dies))).0, DIED);
-    let (code, _, err) = garden.stopped("week.yaml", &["--again"], stuck);
-    assert!(code == 2 && err.contains("nothing more was done") && !err.contains("nothing was taken"), "{err}");
+    assert_eq!(garden.stopped("week.yaml", &["--again"], Some((WriteStep::PlaceLog, Stop::Dies))).0, DIED);
+    let (code, found, err) = garden.stopped("week.yaml", &[], stuck);
+    assert_eq!((code, &found["outcome"]), (2, &"already".into()), "{err}");
+    assert!(err.contains("nothing more was done") && !err.contains("nothing was taken"), "{err}");
     assert_eq!(garden.entries().len(), 1);
     garden.assert_accounted();
+}
+
+/// The note holds what each week was not told, whatever is asked of the others.
+#[test]
+fn a_lost_report_is_told_after_runs_for_other_weeks() {
+    let stock = STOCK.replace("2 x bale + 3 L", "900 L").replace("40 L ", "900 L ").replace("500 g", "9 kg");
+    for request in [&[][..], &["--again"], &["--undo"]] {
+        let garden = Garden::of(stock.as_bytes());
+        let other = |week: &str, request: &[&str]| {
+            garden.put("other.yaml", week_text(week, "").as_bytes());
+            garden.stopped("other.yaml", request, None).0
+        };
+        assert_eq!(other("second", &[]), 0);
+        if !request.is_empty() {
+            assert_eq!(garden.mixed(&[]).0, 0);
+        }
+        let before = garden.entries().len();
+        assert_eq!(garden.run("week.yaml", request, &mut Full).0, 2);
+        // Taken, refused, refused, lost, died and failed.
+        assert_eq!(other("second", &[]), 1);
+        assert_eq!(other("third", &["--undo"]), 2);
+        assert_eq!(other("third", &[]), 0);
+        assert_eq!(garden.run("other.yaml", &["--again"], &mut Full).0, 2);
+        for how in [Stop::Dies, Stop::Fails] {
+            assert_ne!(garden.stopped("other.yaml", &["--undo"], Some((WriteStep::PlaceStock, how))).0, 0);
+        }
+        let (code, found, err) = garden.mixed(request);
+        let told = if request == ["--undo"] { "undone" } else { "finished" };
+        assert_eq!((code, &found["outcome"], &found["entry"]), (0, &told.into(), &(before + 1).into()), "{err}");
+        let (code, found, err) = garden.stopped("other.yaml", &["--again"], None);
+        assert_eq!((code, &found["outcome"]), (0, &"finished".into()), "{err}");
+        assert_eq!(garden.entries().len(), before + 3, "{request:?}");
+        assert!(garden.leftovers().is_empty());
+    }
 }
 
 #[test]
@@ -1238,7 +1273,11 @@ struct Shed {
     edits: usize,
 }
 
-const WEEKS: [&str; 2] = ["w0", "w1"];
+const WEEKS: [&str; 3] = ["w0", "w1", "w2"];
+
+/// What may be asked, and how the note names it.
+const REQUESTED: [(&str, &[&str]); 4] =
+    [("Take", &[]), ("Again", &["--again"]), ("Undo", &["--undo"]), ("UndoByHand", &["--undo", "--by-hand"])];
 
 impl Shed {
     /// The stock file, with so many weeks taken out of it.
@@ -1299,6 +1338,22 @@ fn broken_runs(garden: &Garden, numbers: &mut Numbers, file: &str, request: &[&s
     })
 }
 
+/// What the note in the shed says of what was done: the week and the request of each.
+fn untold(garden: &Garden, shed: &Shed) -> Vec<(usize, &'static [&'static str])> {
+    let Ok(note) = fs::read(garden.path(".shed.yaml.pending")) else { return Vec::new() };
+    let note: Value = serde_json::from_slice(&note).unwrap();
+    let of = |said: &Value| {
+        let request: Value = serde_json::from_str(said["request"].as_str()?).ok()?;
+        let request = REQUESTED.into_iter().find(|(act, _)| request[0] == *act).unwrap().1;
+        // One that was not done has a number beyond the log's.
+        let (week, _) = shed.log.get((said["entry"].as_u64()? as usize).checked_sub(1)?)?;
+        Some((WEEKS.iter().position(|known| known == week).unwrap(), request))
+    };
+    let own = of(&note);
+    let earlier = note["untold"].as_array().unwrap().iter().filter_map(of);
+    earlier.filter(|(week, _)| own.is_none_or(|(own, _)| own != *week)).chain(own).collect()
+}
+
 /// One person's dealings with the shed: takes, takes again, undoes, edits; runs fail or die on
 /// the way and are repeated until they tell what they did, or given up.
 fn deal(seed: u64) {
@@ -1308,23 +1363,24 @@ fn deal(seed: u64) {
     for week in WEEKS {
         garden.put(&format!("{week}.yaml"), week_text(week, "").as_bytes());
     }
-    // What was done, though the note of it is still there, and the note.
-    let mut open: Option<(usize, &[&str], Vec<u8>)> = None;
-    let note = || fs::read(garden.path(".shed.yaml.pending")).ok();
-    for turn in 0..10 {
-        let week = numbers.below(2);
-        let request: &[&str] =
-            [&[][..], &[], &["--again"], &["--undo"], &["--undo"], &["--undo", "--by-hand"]][numbers.below(6)];
+    // What was done and not told.
+    let mut open: Vec<(usize, &[&str])> = Vec::new();
+    // A note of what is not yet finished, which a person may not edit away.
+    let unfinished = || {
+        let note = fs::read(garden.path(".shed.yaml.pending")).ok();
+        note.is_some_and(|note| serde_json::from_slice::<Value>(&note).unwrap()["entry"] != 0)
+    };
+    for turn in 0..12 {
+        let week = numbers.below(WEEKS.len());
+        let request = [0, 0, 1, 2, 2, 3].map(|at| REQUESTED[at].1)[numbers.below(6)];
         let by_hand = request.len() == 2;
-        let before = open.take();
-        let is_open = before.as_ref().is_some_and(|(known, asked, _)| (*known, *asked) == (week, request));
-        if by_hand && note().is_some() && !is_open {
-            open = before;
+        let is_open = open.contains(&(week, request));
+        if by_hand && unfinished() && !is_open {
             continue;
         }
         // Whoever does it by hand puts the amounts back first.
-        let put_back = shed.last().filter(|last| by_hand && shed.taken[*last].0 == week);
-        if note().is_none() && (put_back.is_some() || numbers.below(8) == 0) {
+        let put_back = shed.last().filter(|last| by_hand && shed.taken[*last].0 == week && !is_open);
+        if !unfinished() && (put_back.is_some() || numbers.below(8) == 0) {
             shed.edits += 1;
             let mut edited = shed.clone();
             put_back.into_iter().for_each(|last| edited.taken[last].1 = true);
@@ -1338,22 +1394,31 @@ fn deal(seed: u64) {
             (code, after) = (0, shed.clone());
         }
         let told = broken_runs(&garden, &mut numbers, &file, request);
-        if told.is_none() && !by_hand && numbers.below(4) == 0 {
-            // Given up: it was done or not, as the stock file says.
-            open = before.filter(|(.., known)| note().as_ref() == Some(known));
-            if after != shed && garden.stock_text() == after.text() {
-                open = note().map(|note| (week, request, note));
-                shed = after;
-            }
-            assert_eq!(garden.stock_text(), shed.text(), "{at}");
-            continue;
+        let gives_up = told.is_none() && !by_hand && numbers.below(4) == 0;
+        let settled = if gives_up {
+            // It was done or not, as the stock file says.
+            after != shed && garden.stock_text() == after.text()
+        } else {
+            let (found, _, err) = told.unwrap_or_else(|| garden.stopped(&file, request, None));
+            let found = if found == DIED { code } else { found };
+            assert_eq!((found, garden.entries()), (code, after.log.clone()), "{at}: {err}");
+            code != 2
+        };
+        if settled {
+            open.retain(|(known, _)| *known != week);
         }
-        let (found, _, err) = told.unwrap_or_else(|| garden.stopped(&file, request, None));
-        let found = if found == DIED { code } else { found };
-        open = note().map(|note| (week, request, note));
-        shed = after;
-        assert_eq!((found, garden.entries()), (code, shed.log.clone()), "{at}: {err}");
+        if settled && gives_up {
+            open.push((week, request));
+        }
+        if settled || !gives_up {
+            shed = after;
+        }
         assert_eq!(garden.stock_text(), shed.text(), "{at}");
+        let noted = untold(&garden, &shed);
+        assert!(open.iter().all(|known| noted.contains(known)), "{at}: {open:?} is not in {noted:?}");
+        // Whoever was told, but whose note could not be removed, is told once more.
+        assert!(noted.iter().all(|(known, _)| *known == week || open.iter().any(|(open, _)| open == known)), "{at}");
+        open = noted;
     }
 }
 

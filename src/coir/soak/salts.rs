@@ -1,6 +1,6 @@
 //! Salts for the coir baths, by formula or by the name on the bag.
 
-use crate::catalogue::Table;
+use crate::catalogue::{Table, as_cut};
 use crate::coir::Salt;
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::source::{Fields, Node};
@@ -32,7 +32,7 @@ impl SaltEntry {
     }
 }
 
-static ENTRIES: LazyLock<Table<SaltEntry>> = LazyLock::new(|| Table::new("salts", SALTS, read));
+static ENTRIES: LazyLock<Table<SaltEntry>> = LazyLock::new(|| Table::new("salts", SALTS, as_cut!("salts"), read));
 
 fn read((_, name): (usize, &str), node: &Node<'_>, problems: &Problems) -> Option<SaltEntry> {
     let mut fields = Fields::new(node, "a salt", problems)?;

@@ -1,11 +1,11 @@
 //! When to do what: worked back from when the coir must be ready, in elapsed hours, within the hours in which somebody
 //! is there.
 
-use crate::awake::{Attendance, Awake};
+use crate::awake::{Attendance, Awake, Spell};
 use crate::coir::{Action, CourseStep};
 use crate::exact::whole;
 use crate::moment::{Moment, serialize_rfc3339};
-use jiff::{SignedDuration, Timestamp, ZonedDateTime};
+use jiff::ZonedDateTime;
 use serde::Serialize;
 
 /// Hours to let a bath drain: until it hardly drips. Common practice, no source.
@@ -22,6 +22,9 @@ pub const LONGEST_RINSE_HOURS: f64 = 12.0;
 /// A run may have drained so many days before its coir is wanted: drained and kept cool it keeps about as long. Common
 /// practice, no source.
 const EARLIEST_DAYS: i64 = 21;
+
+/// Seconds of a day.
+const DAY: i64 = 24 * 3600;
 
 /// A course on the clock, each run of the tub after the last drain of the one before.
 #[derive(Clone, Debug)]
@@ -81,31 +84,11 @@ impl Times {
     /// # Ok::<(), trayful::coir::CoirError>(())
     /// ```
     pub fn back_from(ready: &Moment, steps: &[CourseStep], runs: u32, awake: &Awake) -> Option<Self> {
-        Self::attended(ready, steps, runs, &awake.by_clocks_of(&ready.zone))
-    }
-
-    /// The same for one of many courses that are to be ready at one time.
-    pub(super) fn attended(
-        ready: &Moment,
-        steps: &[CourseStep],
-        runs: u32,
-        attendance: &Attendance<'_>,
-    ) -> Option<Self> {
-        let ready = ready.zoned()?;
-        let mut by = ready.clone();
-        let mut timed = Vec::new();
-        for _ in 0..runs {
-            let run = Run::ending_by(&by, steps, attendance)?;
-            by = run.begins.clone();
-            timed.insert(0, run);
-        }
-        (runs > 0).then_some(Self { start: by, ready, runs: timed })
-    }
-
-    /// Calendar days from the first step until the coir must be ready.
-    pub fn days(&self) -> Option<u32> {
-        let days = self.start.date().until(self.ready.date()).ok()?.get_days();
-        u32::try_from(days).ok()
+        let attendance = awake.until(ready.zoned()?);
+        let timed = runs_until(steps, runs, &attendance)?;
+        let runs = timed.iter().map(|run| Run::at(run, steps, &attendance)).collect::<Option<Vec<_>>>()?;
+        let start = runs.first()?.begins.clone();
+        Some(Self { start, ready: attendance.ready().clone(), runs })
     }
 
     /// Hours from the last drain of the first run until the coir must be ready.
@@ -114,37 +97,67 @@ impl Times {
     }
 }
 
-impl Run {
-    /// The latest run whose last bath has drained by then, each of its steps as short as can be.
-    fn ending_by(by: &ZonedDateTime, steps: &[CourseStep], attendance: &Attendance<'_>) -> Option<Self> {
-        let longest = steps.iter().map(|step| limits(step)[1] + drain(step)).sum::<i64>();
-        let reach = SignedDuration::from_secs(longest) + SignedDuration::from_hours(24 * EARLIEST_DAYS);
-        let there = attendance.spells(&by.checked_sub(reach).ok()?, by);
-        let there: Vec<Spell> = there.into_iter().map(|spell| spell.map(Timestamp::as_second)).collect();
-        // When each step may begin, and when it may end so that somebody is there for what follows.
-        let mut begins = vec![there.clone()];
-        let mut ends = Vec::new();
-        for step in steps {
-            let end = shared(&later(begins.last()?, limits(step)), &there);
-            begins.push(shared(&later(&end, [drain(step); 2]), &there));
-            ends.push(end);
-        }
-        let mut end = latest(ends.last()?, by.timestamp().as_second() - drain(steps.last()?))?;
-        let at = |second| Some(Timestamp::from_second(second).ok()?.to_zoned_datetime(by.time_zone().clone()));
-        let drained = at(end + drain(steps.last()?))?;
-        let mut timed = Vec::new();
-        for (index, step) in steps.iter().enumerate().rev() {
-            let begin = latest(&begins[index], end - limits(step)[0])?;
-            timed.push(TimedStep { begins: at(begin)?, hours: (end - begin) as f64 / 3600.0 });
-            end = begin - index.checked_sub(1).map_or(0, |before| drain(&steps[before]));
-        }
-        timed.reverse();
-        Some(Self { begins: timed.first()?.begins.clone(), ends: drained, steps: timed })
-    }
+/// Calendar days from the first of some steps until the coir must be ready; `None` where [`Times`] has none.
+pub(super) fn days_until(steps: &[CourseStep], runs: u32, attendance: &Attendance<'_>) -> Option<u32> {
+    let timed = runs_until(steps, runs, attendance)?;
+    let [start, _] = timed.first()?.first()?;
+    let days = attendance.at(*start)?.date().until(attendance.ready().date()).ok()?.get_days();
+    u32::try_from(days).ok()
 }
 
-/// From one second to another.
-type Spell = [i64; 2];
+/// The latest runs of some steps, without their drains.
+fn runs_until(steps: &[CourseStep], runs: u32, attendance: &Attendance<'_>) -> Option<Vec<Vec<Spell>>> {
+    let mut by = attendance.ready().timestamp().as_second();
+    let mut timed = Vec::new();
+    for _ in 0..runs {
+        let run = run_until(by, steps, attendance)?;
+        [by, _] = *run.first()?;
+        timed.push(run);
+    }
+    timed.reverse();
+    Some(timed)
+}
+
+/// The latest run whose last bath has drained by then, each of its steps as short as can be.
+fn run_until(by: i64, steps: &[CourseStep], attendance: &Attendance<'_>) -> Option<Vec<Spell>> {
+    // Whatever ends within the last day is found within that day's reach.
+    let soon = latest_run(by, 1, steps, attendance);
+    let soon = soon.filter(|run| run.last().is_some_and(|[_, end]| *end >= by - DAY));
+    soon.or_else(|| latest_run(by, EARLIEST_DAYS, steps, attendance))
+}
+
+/// The latest run of those that begin within the days before their longest time.
+fn latest_run(by: i64, days: i64, steps: &[CourseStep], attendance: &Attendance<'_>) -> Option<Vec<Spell>> {
+    let longest = steps.iter().map(|step| limits(step)[1] + drain(step)).sum::<i64>();
+    let there = attendance.spells(by - longest - days * DAY, by)?;
+    // When each step may begin, and when it may end so that somebody is there for what follows.
+    let (mut begins, mut ends) = (Vec::with_capacity(steps.len() + 1), Vec::with_capacity(steps.len()));
+    begins.push(there.clone());
+    for step in steps {
+        let end = shared(&later(begins.last()?, limits(step)), &there);
+        begins.push(shared(&later(&end, [drain(step); 2]), &there));
+        ends.push(end);
+    }
+    let mut end = latest(ends.last()?, by - drain(steps.last()?))?;
+    let mut timed = Vec::new();
+    for (index, step) in steps.iter().enumerate().rev() {
+        let begin = latest(&begins[index], end - limits(step)[0])?;
+        timed.push([begin, end]);
+        end = begin - index.checked_sub(1).map_or(0, |before| drain(&steps[before]));
+    }
+    timed.reverse();
+    Some(timed)
+}
+
+impl Run {
+    fn at(timed: &[Spell], steps: &[CourseStep], attendance: &Attendance<'_>) -> Option<Self> {
+        let hours = |[begin, end]: Spell| (end - begin) as f64 / 3600.0;
+        let step = |spell: &Spell| Some(TimedStep { begins: attendance.at(spell[0])?, hours: hours(*spell) });
+        let all = timed.iter().map(step).collect::<Option<Vec<_>>>()?;
+        let ends = attendance.at(timed.last()?[1] + drain(steps.last()?))?;
+        Some(Self { begins: all.first()?.begins.clone(), ends, steps: all })
+    }
+}
 
 /// The seconds that come between `least` and `most` after those of some spells, which are in order.
 fn later(spells: &[Spell], [least, most]: Spell) -> Vec<Spell> {
@@ -207,6 +220,7 @@ mod tests {
     use super::*;
     use crate::diagnostic::Problems;
     use crate::source::{Fields, parse};
+    use jiff::SignedDuration;
     use jiff::tz::{TimeZone, TimeZoneDatabase};
     use proptest::prelude::*;
 

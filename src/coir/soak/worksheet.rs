@@ -1,12 +1,12 @@
 //! The worksheet: a designed or an explicit course, and what it comes to.
 
 use super::salts::{bath_salts, salts};
-use super::times::{KEEPS_HOURS, run_hours};
+use super::times::{KEEPS_HOURS, days_until, run_hours};
 use super::{CoirKind, Soak, Times};
 use crate::awake::Awake;
 use crate::coir::{
-    Action, BATH_L_PER_KG, Brief, BufferTarget, CoirError, Course, CourseReport, CourseStep, Design, Salt, SoldAs,
-    Stated, Tub, USUAL_SOAK_HOURS, Verdict, WETTING_L_PER_SOLD_KG, Wetting, dry_kg_of_sold, loose_l_of_dry,
+    Action, BATH_L_PER_KG, Brief, BufferTarget, CoirError, Course, CourseReport, CourseStep, Days, Design, Salt,
+    SoldAs, Stated, Tub, USUAL_SOAK_HOURS, Verdict, WETTING_L_PER_SOLD_KG, Wetting, dry_kg_of_sold, loose_l_of_dry,
 };
 use crate::moment::Moment;
 use jiff::civil::Date;
@@ -107,8 +107,8 @@ impl Soak {
         let ready = ready.cloned().unwrap_or_else(usual);
         let fullest = Tub::holding((BATH_L_PER_KG + brief.coir.holds_l_kg) * brief.dry_kg, brief.dry_kg);
         let runs = self.tub_l.map_or(Ok(1), |tub_l| fullest.runs(tub_l)).ok();
-        let attendance = self.awake.by_clocks_of(&ready.zone);
-        move |steps| Times::attended(&ready, steps, runs?, &attendance)?.days()
+        let attendance = ready.zoned().map(|ready| self.awake.until(ready));
+        move |steps| days_until(steps, runs?, attendance.as_ref()?)
     }
 
     /// A course of those steps.
@@ -140,9 +140,6 @@ impl Soak {
 
 /// The design with each salt by name, and courses side by side.
 type Comparison = (Vec<(String, Design)>, Vec<Compared>);
-
-/// Calendar days of some steps; `None` where they fit no time.
-type Days<'d> = &'d dyn Fn(&[CourseStep]) -> Option<u32>;
 
 /// The water of the label for coir that is only wetted, litres per kg dry.
 fn wetted_l_per_kg() -> f64 {

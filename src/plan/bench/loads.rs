@@ -1,10 +1,10 @@
 //! Loads: what goes into the tub at once, equal ones that fit it.
 
-use super::moisture::Moistening;
+use super::moisture::{MoistWeight, Moistening};
 use super::scoops::{LoadShare, QUARTERS, quarter_scoops};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::DoseAmount;
-use crate::units::{Mass, Volume, cover, in_litres, to_litres};
+use crate::units::{Volume, cover, in_litres, to_litres};
 use serde::{Serialize, Serializer};
 
 /// Share of the tub that stays free, so that the mix can be turned: a tenth (common
@@ -61,7 +61,7 @@ pub struct Load {
     /// What to do about its water.
     pub moistening: Moistening,
     /// Its weight when moist; `None` where a density is not known.
-    pub wet: Option<Mass>,
+    pub wet: Option<MoistWeight>,
 }
 
 /// Litres of an ingredient that are measured in.

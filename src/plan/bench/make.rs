@@ -6,6 +6,7 @@ use super::moisture::{Moistening, Water, grams_added};
 use super::scoops::{LoadShare, TOLERANCE};
 use super::{Base, BatchMixing, Draw};
 use crate::catalogue::{Handle, Ingredient};
+use crate::coir::WaterHeld;
 use crate::plan::{Batch, DoseAmount};
 use crate::recipe::Basis;
 use crate::units::{Quantity, Sum, Volume, cover, in_litres, to_litres};
@@ -19,6 +20,8 @@ fn held(batch: &Batch) -> Vec<(Handle<Ingredient>, f64)> {
 pub(super) struct Bench<'p> {
     pub(super) batches: &'p [Batch],
     pub(super) vessels: Vessels,
+    /// The water in the coir as it comes to the tub.
+    pub(super) coir: WaterHeld,
 }
 
 /// What a batch has of a base that it shares with others.
@@ -102,7 +105,7 @@ impl Bench<'_> {
             kept,
             draws: draws.chain([(*last, rest)]).map(draw).collect(),
             too_coarse: divided.too_coarse,
-            loads: Self::loads(divided, None, doses),
+            loads: self.loads(divided, None, doses),
         };
         Some((shared, base))
     }
@@ -193,13 +196,13 @@ impl Bench<'_> {
             made,
             over: (made - batch.volumes.mix).max(in_litres(0.0)),
             too_coarse: divided.too_coarse,
-            loads: (!is_ready).then(|| Self::loads(divided, sharing.map(|sharing| (sharing, batch)), doses)),
+            loads: (!is_ready).then(|| self.loads(divided, sharing.map(|sharing| (sharing, batch)), doses)),
         }
     }
 
     /// Loads in the order of mixing, with their water and weight, of a base or of a batch
     /// that shares nothing, or of what a batch adds to the base that it shares.
-    fn loads(divided: Divided, sharing: Option<(&Sharing<'_>, &Batch)>, mut doses: Vec<DoseAmount>) -> Loads {
+    fn loads(&self, divided: Divided, sharing: Option<(&Sharing<'_>, &Batch)>, mut doses: Vec<DoseAmount>) -> Loads {
         let count = divided.count as f64;
         let mut measures = divided.measures;
         measures.sort_by_key(|measure| measure.ingredient.stage(false));
@@ -213,7 +216,7 @@ impl Bench<'_> {
             brought.filter(|(_, loose)| to_litres(*loose) > 0.0).chain(measured).collect();
         let added = sharing
             .map_or(0.0, |(sharing, _)| grams_added(&sharing.base.1.loads.load.moistening) * sharing.of_load() / count);
-        let (moistening, wet) = match Water::of(&contents) {
+        let (moistening, wet) = match Water::of(&contents, self.coir) {
             Err(unknown) => (Moistening::Unknown(unknown), None),
             Ok(water) => {
                 let moistening = water.moistening(added);
@@ -222,7 +225,7 @@ impl Bench<'_> {
             }
         };
         // The base was moistened, or pressed: only what is measured in may ask for more.
-        let settled = sharing.is_some() && matches!(moistening, Moistening::Press(_));
+        let settled = sharing.is_some() && moistening.is_too_wet();
         let moistening = if measures.is_empty() || settled { Moistening::Nothing } else { moistening };
         let from_base = sharing.map(|(Sharing { drawn, .. }, _)| FromBase {
             loose: drawn.loose / count,

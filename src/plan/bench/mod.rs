@@ -14,12 +14,13 @@ mod scoops;
 
 pub use base::{SharedBase, largest_base};
 pub use loads::{FREE_SHARE, FromBase, Load, Loads, Measure, TooCoarse, Vessels};
-pub use moisture::{LIFT_KG, Moistening, MoistureRange, WANTED, water_of_dry};
+pub use moisture::{LIFT_KG, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry};
 pub use order::Work;
 pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 
 use super::Batch;
 use crate::catalogue::{Handle, Ingredient};
+use crate::coir::WaterHeld;
 use crate::units::{Quantity, Tally, Volume, to_litres};
 use crate::week::RecipeId;
 use make::{Bench, Sharing};
@@ -148,8 +149,8 @@ impl Mixing {
 }
 
 /// Works out how the batches are made.
-pub(super) fn mixing(batches: &[Batch], vessels: Vessels) -> Mixing {
-    let bench = Bench { batches, vessels };
+pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mixing {
+    let bench = Bench { batches, vessels, coir };
     let mut groups: BTreeMap<RecipeId, Vec<usize>> = BTreeMap::new();
     for (index, batch) in batches.iter().enumerate() {
         groups.entry(batch.recipe).or_default().push(index);

@@ -161,9 +161,9 @@ pub(in crate::plan) fn filled<'w>(
     rank: &[usize],
     sowings: &[SowingPlan],
 ) -> Vec<FilledCells<'w>> {
-    let mut cells = vec![0; demand.variants.len()];
+    let mut cells = vec![0_u64; demand.variants.len()];
     for (sowing, variant) in sowings.iter().zip(&demand.variant_of) {
-        cells[*variant as usize] += sowing.cells_filled;
+        cells[*variant as usize] += u64::from(sowing.cells_filled);
     }
     let mut filled: Vec<FilledCells<'_>> = rank.iter().map(|_| FilledCells::default()).collect();
     let mut topped: BTreeMap<_, (u64, Top, BTreeSet<Handle<Crop>>)> = BTreeMap::new();

@@ -6,7 +6,7 @@ use crate::plan::demand::VariantKey;
 use crate::recipe::{Basis, Composition, LeftOut, MixFault, MixFor, Recipe, Top, Variant, Why, Work};
 use crate::units::length::millimetre;
 use crate::units::{Rate, plain};
-use crate::week::{RecipeId, Week};
+use crate::week::{Loaded, RecipeId, Week};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// The batch that a variant belongs to.
@@ -61,15 +61,16 @@ pub(in crate::plan) struct Sorting<'w> {
     wanted: &'w [Handle<Ingredient>],
     catalogue: &'w Catalogue,
     by_composition: HashMap<CompositionKey, usize>,
-    /// What is left of it for all the mixes together.
-    work: Work,
+    /// For all the mixes of a demand together.
+    work: &'w Work,
     pub(in crate::plan) batches: Vec<Composed>,
 }
 
 impl<'w> Sorting<'w> {
     /// `wanted` where a recipe offers a choice.
-    pub(in crate::plan) fn new(week: &'w Week, wanted: &'w [Handle<Ingredient>], catalogue: &'w Catalogue) -> Self {
-        Self { week, wanted, catalogue, by_composition: HashMap::new(), work: Work::default(), batches: Vec::new() }
+    pub(in crate::plan) fn new(loaded: &'w Loaded, wanted: &'w [Handle<Ingredient>], work: &'w Work) -> Self {
+        let Loaded { week, catalogue, .. } = loaded;
+        Self { week, wanted, catalogue, by_composition: HashMap::new(), work, batches: Vec::new() }
     }
 
     /// The batch of each variant, and its top layer.
@@ -89,7 +90,7 @@ impl<'w> Sorting<'w> {
     fn sort_one(&mut self, index: usize, key: VariantKey<'_>) -> Result<BatchOf, MixFault> {
         let recipe = self.week.recipe(key.recipe);
         let Variant { composition, top, left_out } =
-            recipe.variant(self.wanted, key.mix_for, self.catalogue, &mut self.work)?;
+            recipe.variant(self.wanted, key.mix_for, self.catalogue, self.work)?;
         let composition_key = CompositionKey::of(&composition).ok_or(MixFault::Digits)?;
         let place = *self.by_composition.entry(composition_key).or_insert(self.batches.len());
         if place == self.batches.len() {

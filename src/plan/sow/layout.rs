@@ -4,7 +4,7 @@ use super::trays::arrange;
 use super::{CellCount, SowingPlan};
 use crate::catalogue::{Crop, Handle, Light, Pace, Temperature, Tray};
 use crate::units::{Volume, in_litres};
-use crate::week::{Fill, Sowing, Week};
+use crate::week::{Fill, Sowing, Week, small};
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -24,11 +24,11 @@ pub struct TrayMap {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct TrayPortion {
     /// Index of the sowing.
-    pub sowing: usize,
+    pub sowing: u32,
     /// First row, from one.
-    pub from: u64,
+    pub from: u32,
     /// Last row.
-    pub to: u64,
+    pub to: u32,
 }
 
 /// Sowings in trays.
@@ -44,6 +44,13 @@ pub struct Layout {
     pub beyond_sown: Volume,
 }
 
+impl Layout {
+    /// The sowings of the week that it is for, each with what was worked out for it.
+    pub fn of<'l>(&'l self, week: &'l Week) -> impl Iterator<Item = (&'l Sowing, &'l SowingPlan)> + Clone {
+        week.sowings.iter().zip(&self.sowings)
+    }
+}
+
 /// What sowings must have in common to share a tray. What is not known of a crop is a
 /// class of its own.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -53,8 +60,6 @@ struct SharingClass<'w> {
     pace: Option<Pace>,
     light: Option<LightClass>,
     temperature: Option<Temperature>,
-    /// A sowing that shares with no other.
-    alone: Option<usize>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -65,7 +70,7 @@ enum LightClass {
 }
 
 impl<'w> SharingClass<'w> {
-    fn of(index: usize, sowing: &'w Sowing, batch: usize) -> Self {
+    fn of(sowing: &'w Sowing, batch: usize) -> Self {
         let crop = sowing.crop.as_ref();
         Self {
             tray: &sowing.tray,
@@ -77,7 +82,6 @@ impl<'w> SharingClass<'w> {
                 Light::Dark => LightClass::Dark,
             }),
             temperature: crop.and_then(|crop| Crop::grows_at(crop)),
-            alone: (!sowing.share).then_some(index),
         }
     }
 }
@@ -88,14 +92,12 @@ pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
     cells: &[CellCount],
     batch_of: impl Fn() -> B,
 ) -> Layout {
-    let mut groups: BTreeMap<SharingClass<'_>, Vec<usize>> = BTreeMap::new();
+    // Those that share, and those that lie in trays of their own.
+    let mut groups: BTreeMap<SharingClass<'_>, [Vec<usize>; 2]> = BTreeMap::new();
     for (index, (sowing, batch)) in week.sowings.iter().zip(batch_of()).enumerate() {
-        groups.entry(SharingClass::of(index, sowing, batch)).or_default().push(index);
+        groups.entry(SharingClass::of(sowing, batch)).or_default()[usize::from(!sowing.share)].push(index);
     }
-    let sowings = week.sowings.iter().zip(cells).zip(batch_of()).map(|((sowing, cells), batch)| SowingPlan {
-        crop: sowing.crop.clone(),
-        variety: sowing.variety.clone(),
-        tray: sowing.tray.clone(),
+    let sowings = cells.iter().zip(batch_of()).map(|(cells, batch)| SowingPlan {
         batch,
         cells: *cells,
         cells_filled: 0,
@@ -103,17 +105,20 @@ pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
     });
     let mut layout = Layout { sowings: sowings.collect(), ..Layout::default() };
     let mut trays: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
-    for (class, mut members) in groups {
+    for (class, [mut together, alone]) in groups {
         // An order of their own, so that the order of the file changes nothing.
-        members.sort_by_cached_key(|index| {
+        together.sort_by_cached_key(|index| {
             let sowing = &week.sowings[*index];
             let name = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
             (name, sowing.variety.as_deref(), Reverse(cells[*index].cells), *index)
         });
-        lay_out_together(week, class.tray, &members, trays.entry(class.tray).or_default(), &mut layout);
+        let used = trays.entry(class.tray).or_default();
+        for members in [&*together].into_iter().chain(alone.chunks(1)) {
+            lay_out_together(week, class.tray, members, used, &mut layout);
+        }
     }
-    layout.beyond_sown = layout.sowings.iter().fold(in_litres(0.0), |sum, sowing| {
-        sum + sowing.tray.volume_of(sowing.cells_filled.saturating_sub(u64::from(sowing.cells.cells)))
+    layout.beyond_sown = layout.of(week).fold(in_litres(0.0), |sum, (sowing, plan)| {
+        sum + sowing.tray.volume_of(plan.cells_filled.saturating_sub(plan.cells.cells).into())
     });
     layout.trays = trays.into_iter().map(|(tray, count)| (tray.clone(), count)).collect();
     layout.trays.sort_by_key(|(tray, _)| tray.pot);
@@ -135,9 +140,10 @@ fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[usize], used: &
             let index = members[portion.sowing];
             let last = place + 1 == portions.len();
             let filled = portion.rows + if last && fills_whole(index) { empty } else { 0 };
-            layout.sowings[index].cells_filled += count * filled * tray.row_cells();
-            layout.sowings[index].trays += count;
-            map.portions.push(TrayPortion { sowing: index, from, to: from + filled - 1 });
+            layout.sowings[index].cells_filled += small(count * filled * tray.row_cells());
+            layout.sowings[index].trays += small(count);
+            let [sowing, first, to] = [index as u64, from, from + filled - 1].map(small);
+            map.portions.push(TrayPortion { sowing, from: first, to });
             from += filled;
         }
         if map.portions.len() > 1 {
@@ -147,6 +153,6 @@ fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[usize], used: &
     }
     for index in members.iter().filter(|index| !fills_whole(**index)) {
         // Only the cells that are sown, not their whole rows.
-        layout.sowings[*index].cells_filled = u64::from(layout.sowings[*index].cells.cells);
+        layout.sowings[*index].cells_filled = layout.sowings[*index].cells.cells;
     }
 }

@@ -11,54 +11,30 @@ pub use trays::{Portion, TrayRows, arrange};
 pub(super) use layout::lay_out;
 
 use super::Faults;
-use crate::catalogue::{Crop, Handle, Named, Tray};
 use crate::exact::Fraction;
 use crate::week::{MOST_CELLS, Sowing, SowingAmount, Week, small};
 use std::collections::HashMap;
 use std::num::NonZeroU32;
 use std::sync::Arc;
 
-/// One sowing, worked out.
+/// What is worked out for a [`Sowing`], whose crop and tray stand there.
 #[derive(Clone, Debug)]
 pub struct SowingPlan {
-    /// The crop; `None` for any host.
-    pub crop: Option<Handle<Crop>>,
-    /// Its variety.
-    pub variety: Option<Arc<str>>,
-    /// The tray.
-    pub tray: Handle<Tray>,
     /// Index in [`super::Mixes::batches`].
     pub batch: usize,
     /// Its cells and seeds.
     pub cells: CellCount,
     /// Cells filled with mix.
-    pub cells_filled: u64,
+    pub cells_filled: u32,
     /// Trays or pots it lies in, shared ones counted too.
-    pub trays: u64,
+    pub trays: u32,
 }
 
 impl SowingPlan {
-    /// The weight of its seed in grams, where the crop's seed count is known.
-    pub fn seed_grams(&self) -> Option<f64> {
-        let per_gram = self.crop.as_ref()?.seeds_per_gram?;
+    /// The weight of its seed in grams, where the seed count of its crop is known.
+    pub fn seed_grams(&self, sowing: &Sowing) -> Option<f64> {
+        let per_gram = sowing.crop.as_ref()?.seeds_per_gram?;
         self.cells.seeds.map(|seeds| f64::from(seeds.get()) / per_gram.to_f64())
-    }
-
-    /// The crop as the user calls it, with its variety: `tomato 'early red'`.
-    pub fn name(&self) -> String {
-        self.with_variety(self.crop.as_ref().map_or("any host", |crop| crop.shown()))
-    }
-
-    /// The same with the table's name beside the user's own: `calabrese (broccoli)`.
-    pub fn full_name(&self) -> String {
-        self.crop.as_ref().map_or_else(|| self.name(), |crop| self.with_variety(&crop.in_full()))
-    }
-
-    fn with_variety(&self, crop: &str) -> String {
-        match &self.variety {
-            Some(variety) => format!("{crop} '{variety}'"),
-            None => crop.to_owned(),
-        }
     }
 }
 
@@ -93,6 +69,8 @@ pub enum Germination {
 /// The cells of every sowing.
 pub(super) fn cells(week: &Week, faults: &mut Faults) -> Vec<CellCount> {
     // Many sowings of a long list have the same terms, and many ask for the same.
+    // What all differs is not kept: each takes more room than its sowing.
+    const MOST_KEPT: usize = 10_000;
     let mut chances = HashMap::new();
     let mut known: HashMap<(u32, u64, u64), Option<u64>> = HashMap::new();
     let sowings = week.sowings.iter().map(|sowing| {
@@ -109,6 +87,12 @@ pub(super) fn cells(week: &Week, faults: &mut Faults) -> Vec<CellCount> {
                 (cells, CellCount { plants: NonZeroU32::new(plants), ..sown })
             }
             SowingAmount::Plants(plants) => {
+                if chances.len() > MOST_KEPT {
+                    chances.clear();
+                }
+                if known.len() > MOST_KEPT {
+                    known.clear();
+                }
                 let (p, surety, whose) =
                     *chances.entry((Arc::as_ptr(&sowing.terms), sowing.crop.as_ref())).or_insert_with(|| {
                         (chance_of_cell(sowing, week), week.surety(sowing).to_f64(), germination(sowing).1)
@@ -160,6 +144,6 @@ mod tests {
     /// A table may have 200,000 rows, each of which is kept in these three forms.
     #[test]
     fn a_row_takes_few_bytes() {
-        assert!(size_of::<Sowing>() + size_of::<SowingPlan>() + size_of::<CellCount>() <= 160);
+        assert!(size_of::<Sowing>() + size_of::<SowingPlan>() + size_of::<CellCount>() <= 120);
     }
 }

@@ -27,10 +27,10 @@ impl PlanReport<'_> {
     /// From plants wanted to cells sown.
     fn cells(&self, document: &mut Document) {
         let columns = ["crop", ">plants", ">germination", ">seeds a cell", ">usable", ">chance", ">surety", ">cells"];
-        let row = |(sowing, written): (&SowingPlan, &Sowing)| {
-            let cells = &sowing.cells;
+        let row = |(written, plan): (&Sowing, &SowingPlan)| {
+            let cells = &plan.cells;
             Some([
-                sowing.name(),
+                written.name(),
                 cells.plants.filter(|_| cells.germination.is_some())?.to_string(),
                 percent(germination(written).0),
                 written.seeds.to_string(),
@@ -40,8 +40,7 @@ impl PlanReport<'_> {
                 cells.cells.to_string(),
             ])
         };
-        let sowings = self.plan.mixes.layout.sowings.iter().zip(&self.week.sowings);
-        let mut table = Table::of(columns, sowings.filter_map(row));
+        let mut table = Table::of(columns, self.sowings().filter_map(row));
         if table.rows.is_empty() {
             return;
         }
@@ -75,7 +74,10 @@ impl PlanReport<'_> {
         );
         let columns = ["batch", cells, settled, mix, ">sieve loss", ">yield", loose, ">factor"];
         let size = |volume: Volume| units.either(volume.get::<litre>(), volume.get::<us_liquid_quart>());
-        let step = |volume: Option<Volume>| volume.map(|volume| plain(size(volume), 3)).unwrap_or_default();
+        // Beyond any bench the figures alone take all the columns that there are.
+        let decimals = |size: f64| if size < 1e5 { 3 } else { 0 };
+        let step = |volume: Option<Volume>| volume.map(size).map(|size| plain(size, decimals(size)));
+        let step = |volume| step(volume).unwrap_or_default();
         let row = |Batch { name, volumes, .. }: &Batch| {
             [
                 batch_name(name, units),
@@ -116,13 +118,12 @@ impl PlanReport<'_> {
     /// A line for each crop, by its first sowing.
     fn crop_sources(&self, units: UnitSystem) -> impl Iterator<Item = String> {
         let mut seen = BTreeSet::new();
-        let sowings = self.plan.mixes.layout.sowings.iter().zip(&self.week.sowings);
-        let named = sowings.filter_map(|(sowing, written)| Some((sowing, written, sowing.crop.as_ref()?)));
+        let named = self.sowings().filter_map(|(written, plan)| Some((written, plan, written.crop.as_ref()?)));
         let first = named.filter(move |(.., crop)| seen.insert(*crop)).take(LISTED);
-        first.map(move |(sowing, written, crop)| {
+        first.map(move |(written, plan, crop)| {
             let source = units.prose(&cite(crop.tags.of("mycorrhiza"), None));
             let words = format!("{}: {} by {}, {source}", crop.shown(), crop.mycorrhiza, crop.mycorrhiza_from);
-            let Some(from) = sowing.cells.germination else { return words };
+            let Some(from) = plan.cells.germination else { return words };
             let from = match from {
                 Germination::Packet => "the packet's",
                 Germination::Own => "your own figure",

@@ -1,12 +1,14 @@
 //! One load: its table, its water, and shares of a base by the scoop.
 
-use crate::catalogue::Stage;
-use crate::plan::{Batch, DoseAmount, FromBase, Loads, Measure, Moistening, WANTED};
+use crate::catalogue::{Role, Stage};
+use crate::plan::{Batch, DoseAmount, FromBase, Loads, Measure, Moistening};
 use crate::report::document::Table;
 use crate::report::words::{and, basis_words, given, needed, whole_percent};
 use crate::units::customary::KILOGRAM;
 use crate::units::mass::kilogram;
-use crate::units::{Liquid, Rounding, Spoon, UnitSystem, by_spoon, dosed, in_litres, quarters, shared_out, to_litres};
+use crate::units::{
+    Liquid, Rounding, Spoon, UnitSystem, Volume, by_spoon, dosed, in_litres, quarters, shared_out, to_litres,
+};
 
 /// `One load of 5 L loose`, `3 loads of 5 L loose each`.
 pub(super) fn loads_of(loads: &Loads, loose: &str, units: UnitSystem) -> String {
@@ -79,30 +81,42 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 /// Water and weight of a load.
 pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let each = if loads.count > 1 { " a load" } else { "" };
-    let target = format!("{} moisture by weight", whole_percent(WANTED.middle));
-    let litres = |volume| given(Liquid(volume), units);
+    let litres = |volume: Volume| given(Liquid(volume.abs()), units);
     let by_hand = |why: String| Some(format!("Water: by the hand test; {why}."));
-    let water = match &loads.load.moistening {
+    let water = match loads.load.moistening {
         Moistening::Nothing => None,
         Moistening::ByHand => by_hand("a mix this heavy has no figure by weight".to_owned()),
-        Moistening::Unknown(ids) => by_hand(format!("the dry and moist densities of {} are not known", and(ids))),
-        Moistening::Press(over) => Some(format!(
-            "Water: none. As the ingredients usually come, about {}{each} too much is in them for {target}: press or \
-             drain the wettest first.",
-            litres(*over)
-        )),
-        Moistening::Add { least, about, most } => Some(format!(
-            "Water: about {}{each} for {target} ({} to {}, depending on how moist the ingredients are); add the last of \
-             it bit by bit.",
-            litres(*about),
-            if to_litres(*least) > 0.0 { litres(*least) } else { "none".to_owned() },
-            litres(*most)
-        )),
+        Moistening::Unknown(ref ids) => by_hand(format!("the dry and moist densities of {} are not known", and(ids))),
+        Moistening::Water { least, about, most, moisture } => {
+            let target = format!("{} moisture by weight", whole_percent(moisture));
+            let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
+            Some(if to_litres(about) > 0.0 {
+                let least = if to_litres(least) > 0.0 { litres(least) } else { "none".to_owned() };
+                format!(
+                    "Water: about {}{each} for {target} ({least} to {}, as the ingredients come); add the last of it bit \
+                     by bit.",
+                    litres(about),
+                    litres(most)
+                )
+            } else {
+                let press = if is_coir { "squeeze the coir by hand as it goes in" } else { "press the wettest first" };
+                let to = if to_litres(most) > 0.0 { "to none" } else { &format!("to {}", litres(most)) };
+                format!(
+                    "Water: none. For {target} about {}{each} too much is in it ({} {to}, as the ingredients come): \
+                     {press}.",
+                    litres(about),
+                    litres(least)
+                )
+            })
+        }
     };
     let weight = loads.load.wet.map(|wet| {
-        let kilograms = wet.get::<kilogram>();
-        let weight = KILOGRAM.shown(kilograms, usize::from(kilograms < 10.0), units);
-        format!("Moist, a load weighs about {weight}.")
+        let [about, most] = [wet.about, wet.most].map(|wet| {
+            let kilograms = wet.get::<kilogram>();
+            KILOGRAM.shown(kilograms, usize::from(kilograms < 10.0), units)
+        });
+        let range = if most == about { String::new() } else { format!(", at most {most}") };
+        format!("Moist, a load weighs about {about}{range}.")
     });
     water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")
 }

@@ -82,8 +82,10 @@ impl PlanReport<'_> {
         };
         let any = |stage| named(stage, |_| true);
         let mut steps = Vec::new();
+        let is_soaked = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
+        let wet = if is_soaked { "soaked and drained" } else { "wetted by its label, not to dripping" };
         for (names, how) in [
-            (named(Stage::Wetted, |id| id.comes_wet()), "soaked and drained"),
+            (named(Stage::Wetted, |id| id.comes_wet()), wet),
             (
                 named(Stage::Wetted, |id| !id.comes_wet()),
                 "wetted with most of the water that the load takes, warm and hours ahead: what is dry now sheds water later",

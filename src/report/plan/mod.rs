@@ -16,9 +16,9 @@ use super::document::Document;
 use super::remark::texts;
 use super::words::{and, count, given, needed};
 use super::{Format, Report, Style, csv, json};
-use crate::plan::Plan;
+use crate::plan::{Plan, SowingPlan};
 use crate::units::{UnitSystem, plain};
-use crate::week::{RecipeId, Week};
+use crate::week::{RecipeId, Sowing, Week};
 use serde_json::Value;
 use std::io::{self, Write};
 
@@ -88,6 +88,11 @@ impl PlanReport<'_> {
             // Without a stock file there is no price.
             Format::Text | Format::Markdown | Format::Html => week.stock.is_some(),
         }
+    }
+
+    /// Each sowing of the week, and what was worked out for it.
+    fn sowings(&self) -> impl Iterator<Item = (&Sowing, &SowingPlan)> + Clone {
+        self.plan.mixes.layout.of(self.week)
     }
 
     fn recipe_of(&self, recipe: RecipeId) -> &str {

@@ -6,6 +6,7 @@ use crate::plan::{LISTED, SowingPlan, TrayMap, TrayPortion};
 use crate::report::document::{Document, Table};
 use crate::report::words::{fact, tray_name};
 use crate::units::{Cell, UnitSystem, seed_weight};
+use crate::week::Sowing;
 use std::collections::BTreeMap;
 use std::num::NonZeroU32;
 
@@ -33,7 +34,7 @@ impl PlanReport<'_> {
         };
         document.table(Table::of(["tray or pot", ">how many", ">one cell holds"], mixes.layout.trays.iter().map(kind)));
         let sowings =
-            if mixes.layout.sowings.len() <= LISTED { self.sowings(units) } else { self.sowings_by_crop(units) };
+            if mixes.layout.sowings.len() <= LISTED { self.each_sowing(units) } else { self.sowings_by_crop(units) };
         document.table(sowings.without_empty_columns());
         if mixes.layout.maps.is_empty() {
             return;
@@ -53,36 +54,36 @@ impl PlanReport<'_> {
 
     /// `1-8 Swiss chard`.
     fn rows_of(&self, portion: &TrayPortion) -> String {
-        let crop = self.plan.mixes.layout.sowings[portion.sowing].name();
+        let crop = self.week.sowings[portion.sowing as usize].name();
         let TrayPortion { from, to, .. } = portion;
         if from == to { format!("{from} {crop}") } else { format!("{from}-{to} {crop}") }
     }
 
-    fn sowings(&self, units: UnitSystem) -> Table {
+    fn each_sowing(&self, units: UnitSystem) -> Table {
         let number = |count: Option<NonZeroU32>| count.map(|count| count.to_string()).unwrap_or_default();
-        let row = |sowing: &SowingPlan| {
+        let row = |(sowing, plan): (&Sowing, &SowingPlan)| {
             [
                 sowing.full_name(),
                 tray_name(&sowing.tray, units),
-                sowing.trays.to_string(),
-                number(sowing.cells.plants),
-                sowing.cells.cells.to_string(),
-                number(sowing.cells.seeds),
-                sowing.seed_grams().map(|grams| seed_weight(grams, units)).unwrap_or_default(),
-                (sowing.batch + 1).to_string(),
+                plan.trays.to_string(),
+                number(plan.cells.plants),
+                plan.cells.cells.to_string(),
+                number(plan.cells.seeds),
+                plan.seed_grams(sowing).map(|grams| seed_weight(grams, units)).unwrap_or_default(),
+                (plan.batch + 1).to_string(),
             ]
         };
-        Table::of(columns(units), self.plan.mixes.layout.sowings.iter().map(row))
+        Table::of(columns(units), self.sowings().map(row))
     }
 
     /// The sowings of one crop in one kind of tray together.
     fn sowings_by_crop(&self, units: UnitSystem) -> Table {
-        let mut sums: BTreeMap<_, (&SowingPlan, u64, u64)> = BTreeMap::new();
-        for sowing in &self.plan.mixes.layout.sowings {
+        let mut sums: BTreeMap<_, (&Sowing, u64, u64)> = BTreeMap::new();
+        for (sowing, plan) in self.sowings() {
             let crop = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
-            let (_, cells, seeds) = sums.entry((crop, &sowing.tray.name, sowing.batch)).or_insert((sowing, 0, 0));
-            *cells += u64::from(sowing.cells.cells);
-            *seeds += u64::from(sowing.cells.seeds.map_or(0, NonZeroU32::get));
+            let (_, cells, seeds) = sums.entry((crop, &sowing.tray.name, plan.batch)).or_insert((sowing, 0, 0));
+            *cells += u64::from(plan.cells.cells);
+            *seeds += u64::from(plan.cells.seeds.map_or(0, NonZeroU32::get));
         }
         let rows = sums.into_iter().map(|((.., batch), (sowing, cells, seeds))| {
             let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), (batch + 1).to_string());

@@ -64,7 +64,7 @@ struct SowingView<'p> {
     cells: u32,
     seeds_to_take: Option<NonZeroU32>,
     seed_g: Option<f64>,
-    cells_filled: u64,
+    cells_filled: u32,
     cell_ml: f64,
 }
 
@@ -97,16 +97,7 @@ impl Serialize for PlanReport<'_> {
         map.serialize_entry("format", "trayful-plan/1")?;
         map.serialize_entry("title", &plan.title)?;
         map.serialize_entry("mix_on", &plan.mix_on.as_ref().and_then(Moment::zoned).map(|at| rfc3339(&at)))?;
-        map.serialize_entry(
-            "sowings",
-            &Each(
-                layout
-                    .sowings
-                    .iter()
-                    .zip(&self.week.sowings)
-                    .map(|(sowing, written)| self.sowing_view(sowing, written)),
-            ),
-        )?;
+        map.serialize_entry("sowings", &Each(self.sowings().map(|(sowing, plan)| self.sowing_view(sowing, plan))))?;
         map.serialize_entry("trays", &Each(layout.trays.iter().map(tray)))?;
         map.serialize_entry("shared_trays", &Each(layout.maps.iter().map(|map| self.map_view(map))))?;
         map.serialize_entry("batches", &Each(mixes.batches.iter().map(|batch| self.batch_json(batch))))?;
@@ -123,24 +114,24 @@ impl Serialize for PlanReport<'_> {
 }
 
 impl PlanReport<'_> {
-    fn sowing_view<'s>(&'s self, sowing: &'s SowingPlan, written: &Sowing) -> SowingView<'s> {
+    fn sowing_view<'s>(&'s self, sowing: &'s Sowing, plan: &SowingPlan) -> SowingView<'s> {
         SowingView {
             crop: sowing.crop.as_ref(),
             called: sowing.crop.as_ref().and_then(|crop| crop.called.as_deref()),
             variety: sowing.variety.as_deref(),
             tray: &sowing.tray,
-            batch: self.batch_name(sowing.batch),
-            plants: sowing.cells.plants,
-            cells: sowing.cells.cells,
-            seeds_to_take: sowing.cells.seeds,
-            seed_g: sowing.seed_grams(),
-            cells_filled: sowing.cells_filled,
-            cell_ml: to_litres(written.cell()) * 1000.0,
+            batch: self.batch_name(plan.batch),
+            plants: plan.cells.plants,
+            cells: plan.cells.cells,
+            seeds_to_take: plan.cells.seeds,
+            seed_g: plan.seed_grams(sowing),
+            cells_filled: plan.cells_filled,
+            cell_ml: to_litres(sowing.cell()) * 1000.0,
         }
     }
 
     fn map_view<'s>(&self, map: &'s TrayMap) -> MapView<'s> {
-        let crop = |portion: &TrayPortion| self.plan.mixes.layout.sowings[portion.sowing].name();
+        let crop = |portion: &TrayPortion| self.week.sowings[portion.sowing as usize].name();
         let rows = map.portions.iter().map(|portion| PortionView { crop: crop(portion), portion });
         MapView { tray: &map.tray, number: map.number, rows: rows.collect() }
     }
@@ -227,7 +218,7 @@ impl PlanReport<'_> {
     pub(super) fn rows(&self) -> impl Iterator<Item = Vec<String>> {
         let mixes = &self.plan.mixes;
         let columns = COLUMNS.map(str::to_owned).to_vec();
-        let sowings = mixes.layout.sowings.iter().map(|sowing| self.sowing_row(sowing));
+        let sowings = self.sowings().map(|(sowing, plan)| self.sowing_row(sowing, plan));
         let trays =
             mixes.layout.trays.iter().map(
                 |(tray, count)| json!({"what": if tray.pot { "pot" } else { "tray" }, "tray": tray, "count": count}),
@@ -248,8 +239,8 @@ impl PlanReport<'_> {
     }
 
     /// A sowing in the first columns, straight for the same reason as [`SowingView`].
-    fn sowing_row(&self, sowing: &SowingPlan) -> Vec<String> {
-        let (batch, cells) = (self.batch_name(sowing.batch).to_owned(), &sowing.cells);
+    fn sowing_row(&self, sowing: &Sowing, plan: &SowingPlan) -> Vec<String> {
+        let (batch, cells) = (self.batch_name(plan.batch).to_owned(), &plan.cells);
         let seeds = cells.seeds.map(|seeds| seeds.to_string()).unwrap_or_default();
         let (tray, count) = (sowing.tray.name.clone(), String::new());
         let mut row = Vec::with_capacity(COLUMNS.len());
@@ -285,8 +276,7 @@ fn loads_json(loads: &Loads) -> Value {
     let load = &loads.load;
     // What is too much and has to be pressed out is less than nothing to add.
     let (water, range) = match &load.moistening {
-        Moistening::Add { least, about, most } => (Some(*about), Some([*least, *most])),
-        Moistening::Press(over) => (Some(-*over), None),
+        Moistening::Water { least, about, most, .. } => (Some(*about), Some([*least, *most])),
         Moistening::ByHand | Moistening::Unknown(_) | Moistening::Nothing => (None, None),
     };
     json!({
@@ -298,7 +288,8 @@ fn loads_json(loads: &Loads) -> Value {
         "doses": load.doses,
         "water_l": water,
         "water_range_l": range,
-        "wet_kg": load.wet.map(|wet| wet.get::<kilogram>()),
+        "wet_kg": load.wet.map(|wet| wet.about.get::<kilogram>()),
+        "wet_most_kg": load.wet.map(|wet| wet.most.get::<kilogram>()),
     })
 }
 

@@ -92,8 +92,7 @@ fn check_faults(rejected: &Rejected) {
     assert!(!plain.contains(is_stray), "{plain:?}");
     assert_eq!(plain.lines().count(), render_faults(rejected, true).lines().count(), "{plain}");
     for line in plain.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_digit())) {
-        // A place of 60 tabs is four times as wide as one of letters.
-        assert!(line.width() <= 320, "a quoted line is not cut: {line}");
+        assert!(line.width() <= 120, "a quoted line is not cut: {line}");
     }
 }
 

@@ -49,3 +49,20 @@ fn the_catalogue() {
     snapshot("show-everyday", &["show", "everyday"]);
     snapshot("show-coir", &["show", "coir"]);
 }
+
+/// As many litres as no bench makes, up to 200,000 cubic metres.
+#[test]
+fn figures_beyond_any_bench_stay_within_eighty_columns() {
+    for cell in ["7 L", "80 L"] {
+        let week = format!(
+            "week: w\nrecipe: fine-seed\ntrays: {{tub: {{cells: 1, cell: {cell}, pot: yes}}}}\nsowings:\n  \
+             - {{crop: kale, cells: 2000000, tray: tub}}\n  - {{crop: kale, cells: 500000, tray: tub, recipe: everyday}}\n"
+        );
+        for units in ["metric", "us"] {
+            let sheet = run(["plan", "w.yaml", "--explain", "--units", units]).file("w.yaml", week.clone()).done();
+            assert_eq!((sheet.status, sheet.stderr.as_str()), (0, ""));
+            let wide = sheet.stdout.lines().find(|line| line.chars().count() > 80);
+            assert_eq!(wide, None, "{}", sheet.stdout);
+        }
+    }
+}

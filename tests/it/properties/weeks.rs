@@ -139,8 +139,8 @@ proptest! {
             let mut crops = vec![std::collections::BTreeSet::new(); plan.mixes.batches.len()];
             for (index, sowing) in plan.mixes.layout.sowings.iter().enumerate() {
                 crops[sowing.batch].extend(loaded.week.sowings[index].crop.clone());
-                prop_assert!(sowing.cells_filled >= u64::from(sowing.cells.cells));
-                prop_assert!(whole || sowing.cells_filled == u64::from(sowing.cells.cells));
+                prop_assert!(sowing.cells_filled >= sowing.cells.cells);
+                prop_assert!(whole || sowing.cells_filled == sowing.cells.cells);
             }
             for (batch, crops) in plan.mixes.batches.iter().zip(crops) {
                 prop_assert!(!crops.is_empty());
@@ -150,14 +150,8 @@ proptest! {
             prop_assert_eq!(names.len(), plan.mixes.batches.len(), "batches have names of their own");
             if whole {
                 for (id, count) in &plan.mixes.layout.trays {
-                    let filled: u64 = plan
-                        .mixes
-                        .layout
-                        .sowings
-                        .iter()
-                        .filter(|sowing| sowing.tray == *id)
-                        .map(|sowing| sowing.cells_filled)
-                        .sum();
+                    let of_tray = plan.mixes.layout.of(&loaded.week).filter(|(sowing, _)| sowing.tray == *id);
+                    let filled: u64 = of_tray.map(|(_, plan)| u64::from(plan.cells_filled)).sum();
                     prop_assert_eq!(filled, count * id.cells);
                 }
             }
@@ -191,7 +185,7 @@ proptest! {
                 prop_assert!(close(same.map(|dose| dose.amount.size()).sum(), total.size()));
             }
             // The cells of the trays, batch by batch, are what the chain starts from.
-            let cells: f64 = plan.mixes.layout.sowings.iter().map(|sowing| sowing.cells_filled as f64).sum();
+            let cells: f64 = plan.mixes.layout.sowings.iter().map(|sowing| f64::from(sowing.cells_filled)).sum();
             prop_assert!(cells > 0.0);
             Ok(())
         })?;
@@ -256,14 +250,14 @@ proptest! {
                 let mut next = 1;
                 for portion in &map.portions {
                     prop_assert_eq!(portion.from, next);
-                    prop_assert!(portion.to >= portion.from && portion.to <= tray.rows);
+                    prop_assert!(portion.to >= portion.from && u64::from(portion.to) <= tray.rows);
                     next = portion.to + 1;
-                    prop_assert_eq!(&loaded.week.sowings[portion.sowing].tray, &map.tray);
+                    prop_assert_eq!(&loaded.week.sowings[portion.sowing as usize].tray, &map.tray);
                 }
                 let batches: std::collections::BTreeSet<_> =
-                    map.portions.iter().map(|portion| plan.mixes.layout.sowings[portion.sowing].batch).collect();
+                    map.portions.iter().map(|portion| plan.mixes.layout.sowings[portion.sowing as usize].batch).collect();
                 prop_assert_eq!(batches.len(), 1, "one batch to a tray");
-                prop_assert!(!whole || next == tray.rows + 1);
+                prop_assert!(!whole || u64::from(next) == tray.rows + 1);
             }
             Ok(())
         })?;

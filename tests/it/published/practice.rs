@@ -23,10 +23,10 @@ fn brassicas_take_no_inoculant() {
         .chain(&["leek", "tomato"])
         .map(|crop| format!("  - {{crop: {crop}, cells: 10, tray: 72-cell}}\n"))
         .collect();
-    let (plan, _) = planned(&format!("week: w\nrecipe: everyday\nsowings:\n{sowings}"));
-    for sowing in &plan.mixes.layout.sowings {
+    let (plan, loaded) = planned(&format!("week: w\nrecipe: everyday\nsowings:\n{sowings}"));
+    for (sowing, planned) in plan.mixes.layout.of(&loaded.week) {
         let crop = sowing.crop.as_ref().unwrap();
-        let batch = &plan.mixes.batches[sowing.batch];
+        let batch = &plan.mixes.batches[planned.batch];
         let inoculated = batch.doses.iter().any(|dose| dose.ingredient.name == "inoculant");
         assert_eq!(inoculated, crop.family.as_deref() != Some("Brassicaceae"), "{}", crop.name);
     }

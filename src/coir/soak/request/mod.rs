@@ -11,7 +11,7 @@ pub use read::check;
 
 use crate::awake::Awake;
 use crate::coir::{
-    BufferTarget, Coir, CourseStep, Model, Salt, SoldAs, Solutes, Stated, dry_kg_of_loose, dry_kg_of_sold,
+    BufferTarget, Coir, CourseStep, Model, Salt, SoldAs, Solutes, Stated, WaterHeld, dry_kg_of_loose, dry_kg_of_sold,
 };
 use crate::moment::Moment;
 use crate::units::Assumption;
@@ -76,6 +76,11 @@ impl CoirKind {
             Self::SoldAs(claim) => claim.coir(),
             Self::Measured(coir) => Some(coir),
         }
+    }
+
+    /// The water in it as it comes to the mix: from its course, or wetted where it needs none.
+    pub fn water_held(self) -> WaterHeld {
+        self.coir().map_or(WaterHeld::WETTED, |coir| coir.drained())
     }
 
     /// What the bag says, in its own word; `lab report` for a measured one.

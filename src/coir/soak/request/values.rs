@@ -3,7 +3,7 @@
 use crate::coir::{CoirError, Ion, RINSES, Salt};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{FromText, Node, entries, figures};
+use crate::source::{FromText, Node, counts, entries, figures};
 use crate::units::{Bounds, Fault, Parsed, count_up_to, measured, number, within};
 
 figures! {
@@ -12,11 +12,9 @@ figures! {
     /// Hours of a soak.
     SoakHours(f64): "hours such as `24`", text => soak_hours(text);
     /// Number of soaks.
-    Soaks(u8): "1 to 6 soaks", text => soaks(text);
+    Soaks(u8): "1 to 6 soaks", text => count_up_to::<u8>(6, text);
     /// Number of rinses.
     Rinses(u8): "0 to 4 rinses", text => rinses(text);
-    /// Bricks or blocks of coir.
-    Pieces(u64): "a number of pieces from 1 to 100000", text => count_up_to(100_000, text);
     /// Electric conductivity, mS/cm.
     Conductivity(f64): "a conductivity such as `0.8 mS/cm`", text => measured(text, "conductivity", CONDUCTIVITY);
     /// Exchange capacity, mol of charge per kg of dry coir.
@@ -25,6 +23,11 @@ figures! {
     Held(f64): "water held such as `7 kg/kg`", text => measured(text, "water held", HELD);
     /// A soluble salt, mmol per kg of dry coir.
     Soluble(f64): "mmol per kg of dry coir, such as `8 mmol/kg`", text => measured(text, "soluble salts", SOLUBLE);
+}
+
+counts! {
+    /// Bricks or blocks of coir.
+    Pieces(u64): "a number of pieces", 100_000;
 }
 
 const HOURS: &[(&str, f64)] = &[("h", 1.0), ("hours", 1.0), ("hour", 1.0), ("days", 24.0), ("day", 24.0)];
@@ -42,10 +45,6 @@ const SOAK_H: Bounds = (1.0..=1000.0, "a soak takes 1 to 1000 hours");
 
 fn soak_hours(text: &str) -> Result<f64, Fault> {
     hours(text).and_then(|hours| within(hours, hours, SOAK_H, text))
-}
-
-fn soaks(text: &str) -> Result<u8, Fault> {
-    u8::try_from(count_up_to(6, text)?).map_err(|_| Fault::TooLarge(text.to_owned()))
 }
 
 fn rinses(text: &str) -> Result<u8, Fault> {
