@@ -1,6 +1,7 @@
 //! The hours in which somebody is there: whatever needs hands begins within them.
 
 use crate::diagnostic::{Code, Problem, Problems};
+use crate::moment::Day;
 use crate::source::{Fields, FromNode, FromText, Node, Value, entries, list, no_more_than};
 use crate::units::{Fault, Parsed};
 use jiff::civil::{Date, Time, Weekday};
@@ -261,18 +262,6 @@ impl FromText for Hours {
             (from, to) if from == to => Err(Fault::Impossible(format!("`{}` is no time at all", text.trim()))),
             (from, to) => Ok(Parsed::from(Self { from, to: if to > from { to } else { to + DAY } })),
         }
-    }
-}
-
-/// A day of the calendar.
-struct Day(Date);
-
-impl FromText for Day {
-    const EXPECTED: &'static str = "a day such as `2027-04-03`";
-
-    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        let day = text.trim().parse().map(|day| Parsed::from(Self(day)));
-        day.map_err(|_| Fault::Impossible(format!("`{}` is not a day of the calendar", text.trim())))
     }
 }
 

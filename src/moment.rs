@@ -2,7 +2,8 @@
 
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::printable::{shown, within_a_line};
-use crate::source::{Fields, FromNode, Node, regular_file, text_of};
+use crate::source::{Fields, FromNode, FromText, Node, regular_file, text_of};
+use crate::units::{Fault, Parsed};
 use jiff::ZonedDateTime;
 use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::{AmbiguousOffset, TimeZone, TimeZoneDatabase};
@@ -51,6 +52,18 @@ impl Moment {
             return Err((what, "an hour earlier or later"));
         }
         Ok(Self { local, zone })
+    }
+}
+
+/// A day of the calendar.
+pub(crate) struct Day(pub(crate) Date);
+
+impl FromText for Day {
+    const EXPECTED: &'static str = "a day such as `2027-04-03`";
+
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+        let day = text.trim().parse().map(|day| Parsed::from(Self(day)));
+        day.map_err(|_| Fault::Impossible(format!("`{}` is not a day of the calendar", text.trim())))
     }
 }
 

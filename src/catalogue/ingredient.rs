@@ -43,6 +43,8 @@ words! {
     Role {
         /// Soaked and rinsed before it is mixed.
         Coir = "coir",
+        /// Stands in for coir, and needs no soak any more.
+        SoakedCoir = "soaked coir",
         /// Wetted ahead; raw or limed by its maker.
         Peat = "peat",
         /// Ground limestone or dolomite, which acts in a moist mix.

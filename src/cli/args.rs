@@ -114,7 +114,7 @@ impl Command {
             Self::Scale(args) => (&[("--tray", &args.trays)], &args.wanted),
             Self::Soak(args) => (&[], &args.wanted),
             Self::Fill(args) => (&[("--have", &args.have)], &args.wanted),
-            Self::Mixed(args) => (&[("--bought", &args.bought)], &args.wanted),
+            Self::Mixed(args) => (&[("--bought", &args.bought), ("--left", &args.left)], &args.wanted),
             _ => (&[], &[]),
         };
         let often = options.iter().find(|(_, texts)| texts.len() > MOST).map(|(option, _)| (*option, MOST));
@@ -296,7 +296,7 @@ pub(super) struct MixedArgs {
     #[arg(value_name = "WEEK.yaml")]
     pub(super) week: PathBuf,
     /// Take back the last entry of the log, which is of this week: the stock file becomes what it was.
-    #[arg(long, conflicts_with_all = ["bought", "again"])]
+    #[arg(long, conflicts_with_all = ["bought", "again", "left"])]
     pub(super) undo: bool,
     /// With --undo: the amounts were put back by hand, so that only the log is changed.
     #[arg(long, requires = "undo")]
@@ -304,6 +304,9 @@ pub(super) struct MixedArgs {
     /// Packages bought for it, as in perlite="1 x 100 L bag"; or `planned`, all that the plan says.
     #[arg(long, value_name = "INGREDIENT=PACKAGES")]
     pub(super) bought: Vec<String>,
+    /// Mix that was left over, as in "everyday=6 L", or 2="6 L" of batch 2: it goes into the stock.
+    #[arg(long, value_name = "BATCH=AMOUNT")]
+    pub(super) left: Vec<String>,
     /// Take it once more, though the log has it already.
     #[arg(long)]
     pub(super) again: bool,

@@ -1,14 +1,16 @@
 //! `trayful mixed`: takes what a week used out of its stock file.
 
 use super::args::MixedArgs;
-use super::{DONE, Failure, Session, UNMET, stocked};
-use crate::catalogue::{Handle, Ingredient};
+use super::{DONE, Failure, Session, UNMET, left, stocked};
+use crate::catalogue::{Handle, Ingredient, Role, UsedAs};
 use crate::diagnostic::Problems;
-use crate::plan::{self, Pick, Plan, Purchases};
+use crate::plan::{self, Batch, Pick, Plan, Purchases};
 use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
-use crate::stock::{Act, Ledger, LedgerFault, LogRow, Request, Rewritten, Stock, Taken, read, rewrite};
-use crate::units::{Quantity, Tally, plain};
+use crate::stock::{
+    Act, Ledger, LedgerFault, Leftover, LogRow, Request, Shed, Stock, Taken, Use, UsedFor, read, rewrite,
+};
+use crate::units::{Quantity, Rounding, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
 use crate::week::Loaded;
 use jiff::Timestamp;
 use std::sync::Arc;
@@ -112,13 +114,14 @@ fn request(args: &MixedArgs, loaded: &Loaded, plan: &Plan, date: String) -> Requ
     let mix_on = loaded.week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());
     let choices = args.wanted.iter().map(|name| format!("--use {name}"));
     let bought = args.bought.iter().map(|packages| format!("--bought {packages}"));
+    let left = args.left.iter().map(|left| format!("--left {left}"));
     Request {
         act,
         date,
         week: loaded.week.name.clone(),
         mix_on: mix_on.unwrap_or_default(),
         sowings: Request::sowings_of(sown.collect()),
-        choices: choices.chain(bought).collect(),
+        choices: choices.chain(bought).chain(left).collect(),
     }
 }
 
@@ -146,14 +149,67 @@ impl Run<'_> {
         let Bought { packages, left_to_buy, planned } = self.bought(&mut stocked)?;
         let mut rows: Vec<LogRow> = packages.iter().map(|(id, pick)| bought_row(id, pick)).collect();
         let mut shed = stocked.on_hand.shed;
-        let taken = match shed.take(&plan::uses(&self.plan.mixes)) {
+        let (uncounted, uses): (Vec<_>, Vec<_>) =
+            plan::uses(&self.plan.mixes).into_iter().partition(|used| shed.is_uncounted(used));
+        let taken = match shed.take(&uses) {
             Ok(taken) => taken,
             Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy), planned }),
         };
         rows.extend(taken.iter().map(taken_row));
-        let stock = rewrite(&ledger.original, &stock, &shed, &self.loaded.catalogue)
-            .map_err(|by_hand| by_hand_words(&by_hand))?;
+        rows.extend(self.soaked_beyond(&mut shed));
+        let (mixes, mix_rows) = self.mixes(&stock)?;
+        rows.extend(mix_rows);
+        rows.extend(uncounted.iter().map(uncounted_row));
+        let stock = rewrite(&ledger.original, &stock, &shed, &mixes, &self.loaded.catalogue).map_err(by_hand_words)?;
         Ok(Outcome::Entered(ledger.enter(rows, stock)?))
+    }
+
+    /// The mixes of the stock after this week: less what of them was used, with what was left over.
+    fn mixes(&self, stock: &Stock) -> Result<(Vec<Leftover>, Vec<LogRow>), Failure> {
+        let planned = self.loaded.week.stock.as_ref().map_or(&[][..], |stock| &stock.mixes);
+        if planned != stock.mixes {
+            return Err(Failure::Said("the mixes of the stock file were changed just now: run this again".to_owned()));
+        }
+        let mut mixes = stock.mixes.clone();
+        let batches = &self.plan.mixes.batches;
+        let mut rows = Vec::new();
+        for (batch, &(index, used)) in
+            batches.iter().flat_map(|batch| batch.from_stock.iter().map(move |used| (batch, used)))
+        {
+            let mix = &mut mixes[index];
+            mix.amount = (mix.amount - used).max(in_litres(0.0));
+            rows.push(LogRow { left: mix.amount_text(), ..mix_row("mixed", &batch.name, &mix.name, used) });
+        }
+        let day = self.loaded.week.mix_on.as_ref().map(|moment| moment.local.date());
+        for (index, left) in left::read(&self.args.left, &self.plan.mixes)? {
+            let Batch { name, composition, .. } = &batches[index];
+            rows.push(mix_row("left", name, name, -left));
+            mixes.push(Leftover::new(name, composition, left, day));
+        }
+        Ok((mixes, rows))
+    }
+
+    /// Whole bricks or blocks of coir are soaked: what the batches do not take goes into the stock as soaked coir.
+    fn soaked_beyond(&self, shed: &mut Shed) -> Vec<LogRow> {
+        /// Litres below which nothing is kept.
+        const LEAST_L: f64 = 0.05;
+        let soaking = self.plan.soak.as_ref().filter(|soaking| soaking.sheet.is_some() && !soaking.soak.trial);
+        let mut of_mixes = self.plan.mixes.totals.ingredients.iter().map(|(id, _)| id);
+        let coir = of_mixes.find(|id| id.is(Role::Coir));
+        let soaked = self.loaded.catalogue.ingredients.first("role: soaked coir", |id| id.is(Role::SoakedCoir));
+        let Some(((soaking, coir), soaked)) = soaking.zip(coir).zip(soaked) else { return Vec::new() };
+        let over = shed.at_hand(coir, Quantity::Volume(soaking.over));
+        let over = over.of_size(over.size().min(to_litres(soaking.over)));
+        let used = Use::new(UsedFor::Soak, coir, over);
+        match shed.take(&[used]) {
+            Ok(taken) if over.size() >= LEAST_L => {
+                shed.add_loose(&soaked, over);
+                let kept =
+                    LogRow { batch: UsedFor::Soak.as_str().to_owned(), ..row("kept", &soaked, over.times(-1.0)) };
+                taken.iter().map(taken_row).chain([kept]).collect()
+            }
+            _ => Vec::new(),
+        }
     }
 
     /// Puts what `--bought` says into the stock: packages by name, then what the plan buys
@@ -179,11 +235,11 @@ impl Run<'_> {
     }
 }
 
-fn by_hand_words(by_hand: &[Rewritten]) -> Failure {
+fn by_hand_words(by_hand: Vec<String>) -> Failure {
     Failure::Listed(
         "nothing was taken: the amounts cannot be put into the stock file without changing more than them. Write each \
          on one line of its own under `on_hand:`, without aliases, and run this again. They would be:",
-        by_hand.iter().map(|change| format!("{}: {}", change.ingredient.name, change.text)).collect(),
+        by_hand,
     )
 }
 
@@ -205,6 +261,25 @@ fn taken_row(taken: &Taken) -> LogRow {
     let Taken { used, packages, left } = taken;
     let (batch, package, left) = (used.purpose.as_str().to_owned(), packages.join("; "), left.clone());
     LogRow { batch, package, left, ..row("mixed", &used.ingredient, used.amount) }
+}
+
+/// A mix of the stock that was used or left over.
+fn mix_row(what: &str, batch: &str, mix: &str, litres: Volume) -> LogRow {
+    let [what, batch, ingredient] = [what, batch, mix].map(str::to_owned);
+    LogRow { what, batch, ingredient, litres: Some(to_litres(litres)), ..LogRow::default() }
+}
+
+/// What goes by the spoon, or is at hand by weight where litres are used, stays where it is.
+fn uncounted_row(used: &Use) -> LogRow {
+    let amount = match used.amount {
+        Quantity::Volume(volume) if used.ingredient.kind == Some(UsedAs::Dose) => {
+            by_spoon(volume, Spoon::Tablespoon, Rounding::Near)
+        }
+        amount => amount.written(),
+    };
+    let Use { purpose, ingredient, .. } = used;
+    let row = row(LogRow::NOT_TAKEN, ingredient, used.amount);
+    LogRow { batch: purpose.as_str().to_owned(), litres: None, grams: None, package: amount, ..row }
 }
 
 fn row(what: &str, ingredient: &Ingredient, amount: Quantity) -> LogRow {

@@ -5,6 +5,7 @@ mod catalogue;
 mod check;
 mod feed;
 mod fill;
+mod left;
 mod mixed;
 mod output;
 mod plan;

@@ -91,7 +91,7 @@ pub fn filling(each: &[Need], shed: &Shed, counts: impl Fn(&Need) -> bool) -> Fi
     let needs = each.iter().filter(|(_, each)| each.size() > 0.0);
     let at_hand: Vec<_> = needs
         .map(|need| {
-            let have = counts(need).then(|| shed.at_hand(&need.0, need.1));
+            let have = counts(need).then(|| shed.serving(&need.0, need.1));
             (need, have, have.and_then(|have| enough_for(have, need.1)))
         })
         .collect();
@@ -144,7 +144,7 @@ pub fn fill_recipe<'l>(
     counts: impl Fn(&Need, bool) -> bool,
 ) -> Result<RecipeFilling, Rejected> {
     let demand = Demand::of_week(loaded)?;
-    let litres = |id: &Handle<Ingredient>| shed.at_hand(id, Quantity::Volume(in_litres(1.0))).size();
+    let litres = |id: &Handle<Ingredient>| shed.serving(id, Quantity::Volume(in_litres(1.0))).size();
     let is_open =
         |part: &&Part| part.choices.len() > 1 && !loaded.week.wanted.iter().any(|wanted| part.choices.contains(wanted));
     let parts = loaded.week.recipes.iter().flat_map(|recipe| &recipe.parts).filter(is_open);
@@ -270,7 +270,8 @@ impl WeekFilling {
 
 /// Sets a week's batches against what is at hand, one after the other.
 pub fn week_filling(mixes: &Mixes, shed: &Shed) -> WeekFilling {
-    let lines = needs(&mixes.totals, &mixes.extras()).into_iter().map(|(id, need)| shed.balance(&id, need));
+    let lines =
+        shed.parted(needs(&mixes.totals, &mixes.extras())).into_iter().map(|(id, need)| shed.balance(&id, need));
     let mut left = shed.clone();
     let steps = uses(mixes)
         .chunk_by(|one, next| one.purpose == next.purpose)

@@ -43,6 +43,8 @@ pub struct Totals {
     pub cells: Option<Volume>,
     /// Finished mix.
     pub mix: Volume,
+    /// Of this, what is at hand, left over from earlier.
+    pub from_stock: Volume,
     /// Loose ingredients.
     pub ingredients: Tally<Handle<Ingredient>, Volume>,
     /// Doses, by weight and by measure.
@@ -164,6 +166,7 @@ impl Totals {
             pots: count(true),
             cells: batches.iter().try_fold(zero, |sum, batch| batch.volumes.cells.map(|cells| sum + cells)),
             mix: batches.iter().fold(zero, |sum, batch| sum + batch.volumes.mix),
+            from_stock: batches.iter().fold(zero, |sum, batch| sum + batch.volumes.from_stock),
             ingredients: parts.map(|part| (part.ingredient.clone(), part.loose)).collect(),
             doses: doses.map(|dose| (dose.ingredient.clone(), dose.amount)).collect(),
         }
@@ -180,9 +183,9 @@ impl Totals {
         parts.chain(early.into_iter().map(amount)).chain(doses)
     }
 
-    /// Loose litres for each litre of the cells; `None` where no cells are filled.
+    /// Loose litres for each litre of the cells; `None` where no cells are filled, or some with mix at hand.
     pub fn factor(&self) -> Option<f64> {
-        loose_per_cells(self.loose(), self.cells)
+        loose_per_cells(self.loose(), self.cells.filter(|_| self.from_stock <= in_litres(0.0)))
     }
 
     /// All loose ingredients together.

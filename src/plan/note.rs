@@ -39,6 +39,8 @@ pub enum Note {
     },
     /// Sowings a week that are listed together in print.
     ManySowings(usize),
+    /// Mixes at hand that would serve, but are too old: their names.
+    StaleMix(Vec<String>),
     /// No tub is named: each mix is given as one load.
     NoTub,
     /// A bought mix, fertilised and limed as a rule.
@@ -219,6 +221,7 @@ codes!(Note {
     Self::LastPiece(_) => "last-piece",
     Self::ManyBricks { .. } => "many-bricks",
     Self::ManySowings(_) => "many-sowings",
+    Self::StaleMix(_) => "stale-mix",
     Self::NoTub => "no-tub",
     Self::StarterCharge(_) => "starter-charge",
 } else {

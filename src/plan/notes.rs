@@ -11,6 +11,7 @@ use crate::coir::soak::{KEEPS_HOURS, Product};
 use crate::exact::whole;
 use crate::moment::Moment;
 use crate::recipe::Why;
+use crate::stock::Stock;
 use crate::units::mass::kilogram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Tally, to_litres};
@@ -63,7 +64,7 @@ pub(super) fn of(
     }
     remarks.warnings.extend(soak.map(soak_warnings).unwrap_or_default().into_iter().map(Warning::Soak));
     remarks.on_mixes(mixes);
-    remarks.on_loads(mixes);
+    remarks.on_loads(mixes, loaded.week.stock.as_ref());
     remarks.cautions = called_cautions(mixes);
     remarks
 }
@@ -175,7 +176,7 @@ impl Remarks {
             }
             warnings.extend(strong_doses(batch));
             for part in batch.ingredients.iter().filter(|part| part.ingredient.kind == Some(UsedAs::Dose)) {
-                let share = to_litres(part.loose) / to_litres(batch.volumes.loose);
+                let share = batch.share_of(|ingredient| ingredient.name == part.ingredient.name);
                 warnings.push(BatchWarning::DoseAsPart(part.ingredient.clone(), share));
             }
             let phosphorus = batch.doses.iter().find(|dose| dose.ingredient.soluble_phosphorus);
@@ -192,8 +193,12 @@ impl Remarks {
     }
 
     /// Notes on the tub and on charged mixes, warnings of coarse scoops and heavy tubs.
-    fn on_loads(&mut self, mixes: &Mixes) {
+    fn on_loads(&mut self, mixes: &Mixes, stock: Option<&Stock>) {
         let mixing = &mixes.mixing;
+        let stale: BTreeSet<usize> = mixes.batches.iter().flat_map(|batch| batch.stale.iter().copied()).collect();
+        if let Some(stock) = stock.filter(|_| !stale.is_empty()) {
+            self.notes.push(Note::StaleMix(stale.into_iter().map(|index| stock.mixes[index].name.clone()).collect()));
+        }
         self.notes.extend(mixing.vessels.tub.is_none().then_some(Note::NoTub));
         let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();
@@ -222,7 +227,7 @@ fn strong_doses(batch: &Batch) -> Vec<BatchWarning> {
     let (limes, others): (Vec<_>, Vec<_>) = grams.into_iter().partition(|(id, _)| id.is(Role::Lime));
     let doses = std::iter::once(limes).chain(others.into_iter().map(|dose| vec![dose]));
     let strong = doses.filter_map(|doses| {
-        let grams_per_litre = doses.iter().map(|(_, grams)| grams).sum::<f64>() / to_litres(batch.volumes.mix);
+        let grams_per_litre = doses.iter().map(|(_, grams)| grams).sum::<f64>() / to_litres(batch.volumes.to_make());
         let most = doses.iter().filter_map(|(id, _)| id.most).map(|most| most.get::<gram_per_litre>());
         most.reduce(f64::min).filter(|most| grams_per_litre > most + 1e-9)?;
         let limit = if doses[0].0.is(Role::Lime) { DoseLimit::Lime } else { DoseLimit::Fertiliser };

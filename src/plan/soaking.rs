@@ -21,8 +21,10 @@ pub struct Soaking {
     pub soak: Soak,
     /// The worksheet; `None` for coir that is sold as buffered.
     pub sheet: Option<Worksheet>,
-    /// Coir that is needed, loose: in a week, what the batches take.
+    /// Coir that is needed, loose: in a week, what the batches take beyond the soaked coir at hand.
     pub need: Volume,
+    /// Soaked coir at hand that stands in for the rest.
+    pub stands_in: Volume,
     /// Bricks or blocks for all of it; 0 where the coir is given by mass or by volume.
     pub pieces: u64,
     /// Dry coir that is soaked, kg: all of them, or half for a trial.
@@ -78,6 +80,7 @@ impl Soaking {
         Ok(Self {
             soak,
             need: soaked,
+            stands_in: in_litres(0.0),
             pieces: 0,
             dry_kg,
             soaked,
@@ -114,7 +117,14 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     let week = &loaded.week;
     let Some((coir, asked_for)) = asked_for(mixes) else { return Ok(None) };
     let extras = mixes.extras().into_iter().filter(|more| more.ingredient.is(Role::Coir));
-    let need = extras.filter_map(|more| more.amount.litres()).fold(asked_for, |sum, litres| sum + in_litres(litres));
+    let all = extras.filter_map(|more| more.amount.litres()).fold(asked_for, |sum, litres| sum + in_litres(litres));
+    let parted = week.stock.as_ref().map(|stock| stock.on_hand.shed.parted([(coir.clone(), Quantity::Volume(all))]));
+    let rest =
+        parted.map(|parted| parted.into_iter().filter(|(id, _)| id == coir).filter_map(|(_, rest)| rest.litres()));
+    let need = rest.map_or(all, |rest| in_litres(rest.sum()));
+    if need <= in_litres(0.0) {
+        return Ok(None);
+    }
     let usual = || if week.from_command { None } else { Soak::usual() };
     let usual = || usual().map(|soak| Soak { awake: week.awake.clone(), ..soak });
     let Some(mut soak) = week.soak.clone().or_else(usual) else { return Ok(None) };
@@ -147,5 +157,13 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     };
     let last_gives = Some(each - covered.over).filter(|last| *last < each * HARDLY_ANY && covered.count > 1);
     let assumed = week.soak.is_none();
-    Ok(Some(Soaking { need, pieces: covered.count, over: covered.over, last_gives, assumed, ..soaking }))
+    Ok(Some(Soaking {
+        need,
+        stands_in: all - need,
+        pieces: covered.count,
+        over: covered.over,
+        last_gives,
+        assumed,
+        ..soaking
+    }))
 }

@@ -15,7 +15,7 @@ pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, 
 use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, entries, no_more_than};
+use crate::source::{Fields, FromNode, Mesh, entries, no_more_than};
 use crate::units::percent;
 use part::{Parts, Whole, Yield};
 
@@ -55,26 +55,9 @@ impl Recipe {
     /// Reads a recipe file whose `ingredients:` are in the catalogue already.
     pub fn read(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
         let name = fields.required("recipe");
-        let stated = fields.require("parts").and_then(|node| entries(node, "the parts", problems));
-        let stated = stated.unwrap_or_default();
-        let stated = no_more_than(&stated, MOST_PARTS, "parts", fields.place("parts"), problems);
-        let mut parts = Vec::new();
-        let mut percentages = true;
-        for &(name, key, value) in stated {
-            let choices = part::choices(name, key.at, catalogue, problems);
-            let Some(Parts((amount, percentage))) = Parts::from_node(value, problems) else { continue };
-            percentages &= percentage;
-            parts.extend(choices.map(|choices| Part { choices, amount }));
-        }
+        let (parts, percentages) = read_parts(fields, catalogue, problems);
         let whole = fields.optional("whole").map(|Whole(whole)| whole);
-        let doses = fields.entries("doses", "the doses");
-        let doses = no_more_than(&doses, MOST_PARTS, "doses", fields.place("doses"), problems);
-        let doses = doses.iter().filter_map(|&(name, key, value)| {
-            let ingredient = catalogue.ingredient_named(name, key.at, problems);
-            let (rate, basis) = dose::read(value, catalogue, problems)?;
-            Some(Dose { ingredient: ingredient?, rate, basis })
-        });
-        let doses = doses.collect();
+        let doses = read_doses(fields, catalogue, problems);
         let changes = no_more_than(fields.list("changes"), MOST_CHANGES, "changes", fields.place("changes"), problems);
         let changes = changes.iter().filter_map(|node| Change::read(node, catalogue, problems)).collect();
         let (about, source) = (fields.prose("about"), fields.prose("source"));
@@ -110,6 +93,61 @@ impl Recipe {
     /// Whether one of its parts offers an ingredient as a choice.
     pub fn offers(&self, ingredient: &Handle<Ingredient>) -> bool {
         self.parts.iter().any(|part| part.choices.len() > 1 && part.choices.contains(ingredient))
+    }
+}
+
+/// The `parts:` of a recipe or of a mix, and whether all are percentages.
+fn read_parts(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problems) -> (Vec<Part>, bool) {
+    let stated = fields.require("parts").and_then(|node| entries(node, "the parts", problems));
+    let stated = stated.unwrap_or_default();
+    let stated = no_more_than(&stated, MOST_PARTS, "parts", fields.place("parts"), problems);
+    let mut parts = Vec::new();
+    let mut percentages = true;
+    for &(name, key, value) in stated {
+        let choices = part::choices(name, key.at, catalogue, problems);
+        let Some(Parts((amount, percentage))) = Parts::from_node(value, problems) else { continue };
+        percentages &= percentage;
+        parts.extend(choices.map(|choices| Part { choices, amount }));
+    }
+    (parts, percentages)
+}
+
+/// The `doses:` of a recipe or of a mix.
+fn read_doses(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problems) -> Vec<Dose> {
+    let doses = fields.entries("doses", "the doses");
+    let doses = no_more_than(&doses, MOST_PARTS, "doses", fields.place("doses"), problems);
+    let doses = doses.iter().filter_map(|&(name, key, value)| {
+        let ingredient = catalogue.ingredient_named(name, key.at, problems);
+        let (rate, basis) = dose::read(value, catalogue, problems)?;
+        Some(Dose { ingredient: ingredient?, rate, basis })
+    });
+    doses.collect()
+}
+
+impl Composition {
+    /// Reads the `parts:`, `doses:` and `sieve:` of a mix that was made, whose yield no longer matters.
+    pub fn read(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
+        let (parts, _) = read_parts(fields, catalogue, problems);
+        let doses = read_doses(fields, catalogue, problems);
+        let sieve = fields.optional("sieve").map(|Mesh(mesh)| mesh);
+        let recipe = Recipe {
+            name: String::new(),
+            about: None,
+            source: None,
+            parts,
+            doses,
+            yield_: None,
+            changes: Vec::new(),
+            shares_off: None,
+        };
+        let Recipe { parts, doses, .. } = recipe.check(fields.place("parts"), problems)?;
+        if let Some(part) = parts.iter().find(|part| part.choices.len() > 1) {
+            let names: Vec<&str> = part.choices.iter().map(|id| id.name.as_str()).collect();
+            let what = format!("a mix that is made holds one of `{}`", names.join(" or "));
+            return problems.refuse(Problem::new(Code::Recipe, fields.place("parts"), what, "the one that is in it"));
+        }
+        let parts = parts.into_iter().map(|part| (part.choices[0].clone(), part.amount)).collect();
+        Some(Self { parts, doses, sieve, yield_: Fraction::ONE })
     }
 }
 

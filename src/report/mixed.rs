@@ -2,7 +2,7 @@
 
 use super::buying;
 use super::document::{Document, Table};
-use super::remark::texts;
+use super::remark::{on, texts};
 use super::words::{batch_name, fact};
 use super::{Remark, Report, Style, csv};
 use crate::plan::Purchases;
@@ -63,8 +63,11 @@ impl MixedReport<'_> {
 
     /// How to come by what cannot be bought in packages.
     fn advice(&self, units: UnitSystem) -> Vec<Remark> {
-        let Outcome::Short { left_to_buy, .. } = self.outcome else { return Vec::new() };
-        buying::no_package(left_to_buy, units)
+        match self.outcome {
+            Outcome::Short { left_to_buy, .. } => buying::no_package(left_to_buy, units),
+            Outcome::Entered(entry) | Outcome::Finished(entry) => not_taken(entry).into_iter().collect(),
+            _ => Vec::new(),
+        }
     }
 
     /// What is lacking, where nothing was taken for that.
@@ -110,6 +113,20 @@ impl MixedReport<'_> {
     }
 }
 
+/// What was used and is still in the stock file.
+fn not_taken(entry: &LogEntry) -> Option<Remark> {
+    let mut names: Vec<&str> =
+        entry.rows.iter().filter(|row| row.is_not_taken()).map(|row| row.ingredient.as_str()).collect();
+    names.sort_unstable();
+    names.dedup();
+    on("not-taken", &names, |names| {
+        format!(
+            "Not taken out, since it goes by the spoon or by another measure than the stock counts it in: {names}. Take it \
+             off by hand, or give it a `dry_density` under `ingredients:`.",
+        )
+    })
+}
+
 /// The last name of a path.
 fn file_name(path: &str) -> &str {
     path.rsplit(['/', '\\']).next().unwrap_or(path)
@@ -135,8 +152,9 @@ impl Report for MixedReport<'_> {
             && !matches!(word, "already" | "other_day")
         {
             let row = |row: &LogRow| {
-                let LogRow { what, batch, ingredient, left, .. } = row.clone();
-                [what, batch_name(&batch, style.units), ingredient, amount(row, style.units), left]
+                let LogRow { what, batch, ingredient, left, package, .. } = row.clone();
+                let amount = if row.is_not_taken() { package } else { amount(row, style.units) };
+                [what, batch_name(&batch, style.units), batch_name(&ingredient, style.units), amount, left]
             };
             let table = Table::of(["what", "batch", "ingredient", ">taken", "left"], entry.rows.iter().map(row));
             document.table(table.without_empty_columns());

@@ -88,7 +88,7 @@ impl LogEntry {
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct LogRow {
-    /// `mixed`, `bought` or `undone`.
+    /// `mixed`, `bought`, `kept`, `undone` or [`Self::NOT_TAKEN`].
     pub what: String,
     /// The batch; empty for what was bought.
     pub batch: String,
@@ -98,17 +98,25 @@ pub struct LogRow {
     pub litres: Option<f64>,
     /// Grams taken.
     pub grams: Option<f64>,
-    /// The package it came in.
+    /// The package it came in; of what was not taken how much was used.
     pub package: String,
     /// What is left of the ingredient.
     pub left: String,
 }
 
 impl LogRow {
+    /// What was used, but cannot be set against what is at hand.
+    pub const NOT_TAKEN: &str = "not taken";
+
     /// How much was taken.
     pub fn amount(&self) -> Option<Quantity> {
         let volume = self.litres.map(|litres| Quantity::Volume(in_litres(litres)));
         volume.or(self.grams.map(|grams| Quantity::Mass(Mass::new::<gram>(grams))))
+    }
+
+    /// Whether it was used only.
+    pub fn is_not_taken(&self) -> bool {
+        self.what == Self::NOT_TAKEN
     }
 
     /// The row that takes this one back.

@@ -7,6 +7,7 @@
 mod built_in;
 mod ledger;
 mod ledger_fault;
+mod leftover;
 mod log;
 mod package;
 mod price;
@@ -19,6 +20,7 @@ mod shed;
 pub use built_in::built_in_packages;
 pub use ledger::{Ledger, Steps, WriteStep};
 pub use ledger_fault::LedgerFault;
+pub use leftover::{KEEPS_DAYS, Leftover};
 pub use log::{LogEntry, LogRow, WeekKey};
 pub use package::{Package, Standing, counted};
 pub(crate) use price::DEAREST;

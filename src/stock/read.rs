@@ -1,6 +1,7 @@
 //! From a stock file to checked stock.
 
 use super::built_in::built_in_packages;
+use super::leftover::Leftover;
 use super::package::{Package, Packages, read_packages, twice};
 use super::price::Currency;
 use super::scale::{EXPECTED, Scale, countable};
@@ -8,7 +9,7 @@ use super::shed::{Line, Shed};
 use crate::catalogue::{Catalogue, Handle, Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, list, parse};
+use crate::source::{Fields, list, no_more_than, parse};
 use crate::units::{Bounds, Fault, Quantity, within};
 use std::path::PathBuf;
 
@@ -23,11 +24,18 @@ pub struct Stock {
     pub currency: Option<Currency>,
     /// What is at hand.
     pub on_hand: OnHand,
+    /// Finished mix that was left over.
+    pub mixes: Vec<Leftover>,
+    /// Where its first entry stands, before which a new one can be written.
+    pub first_mix: Option<Span>,
     /// How each ingredient is sold: the user's packages, else the built-in ones.
     pub packages: Packages,
     /// A mix that could be bought in place of mixing.
     pub ready_made: Option<Package>,
 }
+
+/// The most mixes that are kept account of.
+const MOST_MIXES: usize = 100;
 
 /// What is at hand, and where it stands in the file.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -145,9 +153,12 @@ pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems)
         }
     }
     let on_hand = read_on_hand(&mut fields, &packages, catalogue, problems);
+    let mixes = no_more_than(fields.list("mixes"), MOST_MIXES, "mixes", fields.place("mixes"), problems);
+    let first_mix = mixes.first().map(|node| node.at);
+    let mixes = mixes.iter().filter_map(|node| Leftover::read(node, catalogue, problems)).collect();
     fields.finish()?;
     let currency = currencies.first().map(|(currency, _)| *currency);
-    Some(Stock { name: name?, path: None, currency, on_hand, packages, ready_made })
+    Some(Stock { name: name?, path: None, currency, on_hand, mixes, first_mix, packages, ready_made })
 }
 
 /// Every price in the one currency.

@@ -1,7 +1,7 @@
 //! What is at hand, and taking out of it: never below nothing.
 
 use super::package::Package;
-use crate::catalogue::{Handle, Ingredient};
+use crate::catalogue::{Handle, Ingredient, Role, UsedAs};
 use crate::diagnostic::Span;
 use crate::units::{Quantity, Tally, fits, in_litres, serial};
 use serde::Serialize;
@@ -85,6 +85,8 @@ pub enum UsedFor {
     Scoops,
     /// Seed is covered.
     Covering,
+    /// Whole bricks or blocks of coir are soaked.
+    Soak,
 }
 
 impl UsedFor {
@@ -94,6 +96,7 @@ impl UsedFor {
             Self::Batch(name) => name,
             Self::Scoops => "what the scoops add",
             Self::Covering => "covering the seed",
+            Self::Soak => "soaked beyond the need",
         }
     }
 }
@@ -193,6 +196,36 @@ impl Shed {
         self.terms(ingredient).any(|term| !term.left.is_like(like) && term.left.size() > 0.0)
     }
 
+    /// The same with the soaked coir that stands in for coir.
+    pub fn serving(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> Quantity {
+        let own = self.at_hand(ingredient, like);
+        let soaked = self.soaked_coir().filter(|_| ingredient.is(Role::Coir));
+        soaked.map_or(own, |id| own.of_size(own.size() + self.at_hand(id, own).size()))
+    }
+
+    /// Coir that is soaked already.
+    fn soaked_coir(&self) -> Option<&Handle<Ingredient>> {
+        self.ingredients().find(|id| id.is(Role::SoakedCoir))
+    }
+
+    /// Amounts with what soaked coir at hand stands in for parted from the coir that is still wanted.
+    pub fn parted(
+        &self,
+        amounts: impl IntoIterator<Item = (Handle<Ingredient>, Quantity)>,
+    ) -> Vec<(Handle<Ingredient>, Quantity)> {
+        let soaked = self.soaked_coir();
+        let mut left = soaked.map_or(0.0, |id| self.at_hand(id, Quantity::Volume(in_litres(0.0))).size());
+        let part = |(id, amount): (Handle<Ingredient>, Quantity)| {
+            let is_coir = id.is(Role::Coir) && amount.litres().is_some();
+            let taken = if is_coir { left.min(amount.size()) } else { 0.0 };
+            left -= taken;
+            let from_soaked = soaked.filter(|_| taken > 0.0).map(|soaked| (soaked.clone(), amount.of_size(taken)));
+            let rest = amount.of_size(amount.size() - taken);
+            from_soaked.into_iter().chain((taken == 0.0 || rest.size() > 0.0).then_some((id, rest)))
+        };
+        amounts.into_iter().flat_map(part).collect()
+    }
+
     /// Sets a need against what is at hand; a part in a billion short is not short.
     pub fn balance(&self, ingredient: &Handle<Ingredient>, need: Quantity) -> Balance {
         let on_hand = self.at_hand(ingredient, need);
@@ -220,22 +253,36 @@ impl Shed {
         }
     }
 
+    /// Whether it cannot be set against what is at hand: that is counted the other way, or it goes by the spoon.
+    pub fn is_uncounted(&self, used: &Use) -> bool {
+        let Use { ingredient, amount, .. } = used;
+        let by_spoon = ingredient.kind == Some(UsedAs::Dose) && amount.litres().is_some();
+        let has_none = self.serving(ingredient, *amount).size() <= 0.0;
+        has_none && (by_spoon || self.is_unlike(ingredient, *amount))
+    }
+
     /// Takes amounts out, loose material before packages, those of the first batch first.
     ///
     /// # Errors
     /// The ingredients of which there is not enough; then nothing is taken.
     pub fn take(&mut self, uses: &[Use]) -> Result<Vec<Taken>, Vec<Balance>> {
-        let needs: Tally<&Handle<Ingredient>, Quantity> =
-            uses.iter().map(|used| (&used.ingredient, used.amount)).collect();
+        let amounts = uses.iter().map(|used| (used.ingredient.clone(), used.amount));
+        let needs: Tally<Handle<Ingredient>, Quantity> = self.parted(amounts).into_iter().collect();
         let short: Vec<Balance> =
-            needs.into_iter().map(|(id, need)| self.balance(id, need)).filter(Balance::is_short).collect();
+            needs.into_iter().map(|(id, need)| self.balance(&id, need)).filter(Balance::is_short).collect();
         if !short.is_empty() {
             return Err(short);
         }
-        Ok(uses.iter().map(|used| self.take_one(used)).collect())
+        Ok(uses.iter().flat_map(|used| self.take_one(used)).collect())
     }
 
-    fn take_one(&mut self, used: &Use) -> Taken {
+    fn take_one(&mut self, used: &Use) -> Vec<Taken> {
+        let parts = self.parted([(used.ingredient.clone(), used.amount)]);
+        let parts = parts.iter().map(|(id, amount)| Use::new(used.purpose.clone(), id, *amount));
+        parts.map(|part| self.take_from(&part)).collect()
+    }
+
+    fn take_from(&mut self, used: &Use) -> Taken {
         let mut need = used.amount.size();
         let mut packages = Vec::new();
         for loose in [true, false] {

@@ -344,6 +344,17 @@ impl Rate {
         self.per_litre.to_f64()
     }
 
+    /// As it may be written in a file, exactly.
+    pub fn written(self) -> String {
+        match self.spoon {
+            // A litre of the dose is a thousand millilitres.
+            Some(_) => Fraction::new(1000, 1)
+                .and_then(|thousand| self.per_litre.times(thousand))
+                .map_or_else(|| format!("{} L/L", self.per_litre), |millilitres| format!("{millilitres} mL/L")),
+            None => format!("{} g/L", self.per_litre),
+        }
+    }
+
     /// The measure that a dose by volume was written in.
     pub const fn spoon(self) -> Option<Spoon> {
         self.spoon

@@ -68,6 +68,16 @@ impl Garden {
         self.stopped("week.yaml", more, None)
     }
 
+    /// What `trayful plan` prints as JSON.
+    fn planned(&self) -> Value {
+        let week = self.path("week.yaml");
+        let arguments = ["trayful", "plan", week.to_str().unwrap(), "--format", "json"].map(Into::into);
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let code = run(arguments, Surroundings::default(), &mut out, &mut err);
+        assert_eq!(code, 0, "{}", String::from_utf8_lossy(&err));
+        serde_json::from_slice(&out).unwrap()
+    }
+
     /// The same, stopped at a step; the code is [`DIED`] where the run died.
     fn stopped(&self, week: &str, more: &[&str], stop: Option<(WriteStep, Stop)>) -> (u8, Value, String) {
         let mut out = Vec::new();
@@ -160,6 +170,176 @@ fn takes_out_what_was_used_and_changes_nothing_else() {
     assert!(lines[3].contains(",lime,,75,,425 g,"), "{}", lines[3]);
     garden.assert_accounted();
     assert!(garden.leftovers().is_empty());
+}
+
+/// Whole blocks are soaked: what is left of them serves the next weeks first.
+#[test]
+fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
+    let stock = "stock: shed\non_hand:\n  coir: 2 x 5 kg block\n  perlite: 90 L\n\
+                 packages: {coir: [{label: 5 kg block, gives: 65 L, price: 9}]}\n";
+    let garden = Garden::of(stock.as_bytes());
+    garden.put("plain.yaml", b"recipe: plain\nparts: {coir: 3, perlite: 1}\nyield: 80 %\n");
+    let soak = "soak: {sold_as: washed, coir: {product: 5 kg block}, salt: calcium nitrate tetrahydrate}\n";
+    // 37.5 L of coir a week, from blocks of 65 L.
+    let mut before = Vec::new();
+    for (number, coir, soaked) in [(1, "1 x 5 kg block", "27.5 L"), (2, "0 L", "55 L"), (3, "0 L", "17.5 L")] {
+        garden.put("week.yaml", week_text(&format!("week {number}"), soak).as_bytes());
+        before.push(garden.stock());
+        let planned = garden.planned();
+        let line = |name: &str| {
+            let mut lines = planned["purchases"]["lines"].as_array().unwrap().iter();
+            lines
+                .find(|line| line["ingredient"] == name)
+                .map(|line| (line["need_l"].as_f64().unwrap(), line["packages"].clone()))
+        };
+        let expected = [(None, Some(37.5)), (Some(27.5), Some(10.0)), (Some(37.5), None)][number - 1];
+        let need = |name| {
+            line(name).map(|(need, packages)| {
+                assert_eq!(packages, Value::Array(Vec::new()), "{name} of week {number}");
+                need
+            })
+        };
+        assert_eq!((need("soaked coir"), need("coir")), expected, "{number}");
+        // Only the rest is bathed.
+        assert_eq!(planned["soak"].is_null(), number == 3);
+        assert_eq!(planned["batches"][0]["ingredients"][0]["name"], "coir");
+        let (code, found, err) = garden.mixed(&[]);
+        assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+        let text = garden.stock_text();
+        assert!(
+            text.contains(&format!("coir: {coir}\n")) && text.contains(&format!("soaked coir: {soaked}\n")),
+            "{text}"
+        );
+    }
+    assert_eq!(
+        garden.logged(),
+        [("coir".into(), 130.0), ("perlite".into(), 37.5), ("soaked coir".into(), -17.5)].into()
+    );
+    for number in [3, 2, 1] {
+        garden.put("week.yaml", week_text(&format!("week {number}"), soak).as_bytes());
+        assert_eq!(garden.mixed(&["--undo"]).0, 0);
+        assert_eq!(garden.stock(), before[number - 1]);
+    }
+}
+
+/// A dose by the spoon is used, though nothing tells how much of the tub that is.
+#[test]
+fn what_cannot_be_weighed_is_logged_and_left() {
+    let stock =
+        format!("{STOCK}  yeast: [{{label: bag, gives: 1 kg}}]\ningredients: {{yeast: {{kind: dose, feeds: no}}}}\n");
+    for at_hand in ["", "  yeast: 1 kg\n"] {
+        let garden = Garden::of(stock.replace("  lime: 500 g\n", &format!("  lime: 500 g\n{at_hand}")).as_bytes());
+        let recipe = format!("{RECIPE}ingredients: {{yeast: {{kind: dose, feeds: no}}}}\n");
+        garden.put("plain.yaml", recipe.replace("doses: {", "doses: {yeast: 1 tsp/L, ").as_bytes());
+        let (code, found, err) = garden.mixed(&[]);
+        assert_eq!(
+            (code, &found["outcome"], &found["notes"][0]["code"]),
+            (0, &"entered".into(), &"not-taken".into()),
+            "{err}"
+        );
+        let row = found["rows"].as_array().unwrap().iter().find(|row| row["ingredient"] == "yeast").unwrap();
+        // A teaspoon to each of 40 L of finished mix, three to a tablespoon.
+        assert_eq!((&row["what"], &row["package"]), (&"not taken".into(), &"13 tbsp + 1 tsp".into()));
+        assert!(row["litres"].is_null() && row["grams"].is_null());
+        assert!(garden.stock_text().contains(at_hand) && garden.stock_text().contains("lime: 425 g"));
+        assert_eq!(garden.mixed(&["--undo"]).0, 0);
+    }
+}
+
+/// What was left of a mix is used first by the next batch of the same composition.
+#[test]
+fn mix_that_was_left_over_is_kept_and_used_first() {
+    let more = "  # the last line\n";
+    let flow = "{stock: shed, on_hand: {perlite: 40 L, peat: 90 L, lime: 500 g}}\n";
+    for stock in [STOCK.to_owned(), STOCK.replace('\n', "\r\n"), format!("{STOCK}{more}")] {
+        let garden = Garden::of(stock.as_bytes());
+        let (code, found, err) = garden.mixed(&["--left", "plain=6 L"]);
+        assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+        let entry = "- {name: plain, parts: {peat: 3, perlite: 1}, doses: {lime: {rate: 2 g/L, of: peat}}, \
+                     amount: 6 L, made: 2027-03-06}";
+        assert!(garden.stock_text().contains(entry), "{}", garden.stock_text());
+        let before = garden.stock();
+        // The next week needs 40 L: six are there, and 34 come from 34 / 0.8 L.
+        garden.put("week.yaml", week_text("next", "").replace("2027-03-06", "2027-03-13").as_bytes());
+        let planned = garden.planned();
+        let batch = &planned["batches"][0];
+        let litres = |value: &Value| value.as_f64().unwrap();
+        assert_eq!((litres(&batch["mix_l"]), litres(&batch["from_stock_l"])), (40.0, 6.0));
+        assert!((litres(&batch["loose_l"]) - 42.5).abs() < 1e-9);
+        assert!((litres(&batch["doses"][0]["grams"]) - 2.0 * 42.5 * 0.75).abs() < 1e-9);
+        assert_eq!(planned["notes"].to_string().matches("stale-mix").count(), 0);
+        let (code, found, err) = garden.mixed(&["--left", "1=500 mL"]);
+        assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+        let text = garden.stock_text();
+        assert!(
+            text.contains("amount: 0 L, made: 2027-03-06") && text.contains("amount: 0.5 L, made: 2027-03-13"),
+            "{text}"
+        );
+        let taken: Vec<_> =
+            found["rows"].as_array().unwrap().iter().filter(|row| row["ingredient"] == "plain").collect();
+        assert_eq!(taken.len(), 2);
+        assert_eq!((litres(&taken[0]["litres"]), litres(&taken[1]["litres"])), (6.0, -0.5));
+        assert_eq!(garden.mixed(&["--undo"]).0, 0);
+        assert_eq!(garden.stock(), before);
+        // All of a small batch: nothing is mixed, and it is taken all the same.
+        let small = week_text("small", "").replace("trays: 4", "cells: 5, fill: sown cells");
+        garden.put("week.yaml", small.replace("2027-03-06", "2027-03-13").as_bytes());
+        let planned = garden.planned();
+        assert_eq!(litres(&planned["batches"][0]["loose_l"]), 0.0);
+        assert!(planned["mixing"]["batches"][0]["loads"].as_array().is_none_or(Vec::is_empty));
+        let (code, found, err) = garden.mixed(&[]);
+        assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+        assert!(garden.stock_text().contains("amount: 1 L, made: 2027-03-06"), "{}", garden.stock_text());
+    }
+    let garden = Garden::of(flow.as_bytes());
+    let (code, _, err) = garden.mixed(&["--left", "plain=6 L"]);
+    assert!(code == 2 && err.contains("mixes: {name: plain,"), "{err}");
+    assert_eq!(garden.stock_text(), flow);
+}
+
+/// Food and inoculant do not keep in a moist mix; peat and perlite do.
+#[test]
+fn an_old_mix_with_food_in_it_is_named_and_not_used() {
+    for (parts, days, used) in [
+        ("{peat: 3, perlite: 1}", 60, true),
+        ("{peat: 6, perlite: 2}", 1, true),
+        ("{peat: 3, perlite: 2}", 1, false),
+        ("{peat: 3, castings: 1}", 14, true),
+        ("{peat: 3, castings: 1}", 15, false),
+        ("{peat: 3, castings: 1}", -1, false),
+    ] {
+        let made = jiff::civil::date(2027, 3, 6).checked_sub(jiff::Span::new().days(days)).unwrap();
+        let mix = format!("mixes: [{{name: old, parts: {parts}, amount: 6 L, made: {made}}}]\n");
+        let garden = Garden::of(format!("{STOCK}{mix}").as_bytes());
+        let of_week = if parts.contains("castings") { "{peat: 3, castings: 1}" } else { "{peat: 3, perlite: 1}" };
+        garden.put("plain.yaml", format!("recipe: plain\nparts: {of_week}\n").as_bytes());
+        let planned = garden.planned();
+        let from_stock = if used { 6.0 } else { 0.0 };
+        assert_eq!(planned["batches"][0]["from_stock_l"].as_f64(), Some(from_stock), "{parts} {days}");
+        let told = planned["notes"].to_string().contains("stale-mix");
+        assert_eq!(told, days > 14 && parts.contains("castings"), "{parts} {days}");
+    }
+}
+
+#[test]
+fn what_is_said_to_be_left_must_be_of_a_batch() {
+    let garden = Garden::of(STOCK.as_bytes());
+    for (left, expected) in [
+        ("everyday=6 L", "is no batch of this week"),
+        ("2=6 L", "1 `plain`"),
+        ("plain", "a batch and an amount"),
+        ("plain=6 g", "a volume such as"),
+        ("plain=0 L", "`0 L` is zero"),
+        ("plain=61 L", "is not left over from a batch of 40.0 L"),
+    ] {
+        let (code, _, err) = garden.mixed(&["--left", left]);
+        assert!(code == 2 && err.contains(expected), "{left}: {err}");
+        assert_eq!(garden.stock_text(), STOCK);
+    }
+    let choices = "mixes: [{name: m, parts: {peat or coir: 1}, amount: 1 L}]\n";
+    garden.put("shed.yaml", format!("{STOCK}{choices}").as_bytes());
+    let (code, _, err) = garden.mixed(&[]);
+    assert!(code == 2 && err.contains("holds one of `peat or coir`"), "{err}");
 }
 
 #[test]
@@ -609,12 +789,21 @@ fn planned_buys_coir_in_the_pieces_that_are_soaked() {
 
 #[test]
 fn what_cannot_be_bought_in_packages_is_told_with_its_cure() {
-    let garden = Garden::of(STOCK.replace("lime: 500 g", "lime: 3 L").as_bytes());
+    // Of nothing at hand and in no package.
+    let garden = Garden::of(STOCK.replace("  lime: 500 g\n", "").as_bytes());
     let (code, found, _) = garden.mixed(&["--bought", "planned"]);
     assert_eq!((code, &found["outcome"]), (1, &"short".into()));
     let notes = found["notes"].to_string();
     assert!(found["says"].as_str().unwrap().contains("even with all the packages"), "{found}");
-    assert!(notes.contains("lime is needed by weight") && notes.contains("dry_density: ... g/L"), "{notes}");
+    assert!(notes.contains("lime"), "{notes}");
+    // At hand by volume where it is needed by weight: the rest is taken.
+    let garden = Garden::of(STOCK.replace("lime: 500 g", "lime: 3 L").as_bytes());
+    let (code, found, _) = garden.mixed(&["--bought", "planned"]);
+    assert_eq!((code, &found["outcome"]), (0, &"entered".into()));
+    let notes = found["notes"].to_string();
+    assert!(notes.contains("than the stock counts it in: lime.") && notes.contains("dry_density"), "{notes}");
+    assert!(garden.stock_text().contains("lime: 3 L"), "{}", garden.stock_text());
+    assert_eq!(garden.mixed(&["--undo"]).0, 0);
     // With the density, the three litres are enough.
     let entry = "ingredients: {lime: {kind: dose, dry_density: 900 g/L}}\n";
     garden.put("shed.yaml", format!("{}{entry}", garden.stock_text()).as_bytes());

@@ -194,7 +194,7 @@ impl Bench<'_> {
             from_base: in_litres(sharing.map_or(0.0, |sharing| sharing.taken)),
             additions: additions.unwrap_or_default().iter().map(addition).collect(),
             made,
-            over: (made - batch.volumes.mix).max(in_litres(0.0)),
+            over: (made - batch.volumes.to_make()).max(in_litres(0.0)),
             too_coarse: divided.too_coarse,
             loads: (!is_ready).then(|| self.loads(divided, sharing.map(|sharing| (sharing, batch)), doses)),
         }

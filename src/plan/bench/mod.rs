@@ -21,7 +21,7 @@ pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 use super::Batch;
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::WaterHeld;
-use crate::units::{Quantity, Tally, Volume, to_litres};
+use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
 use crate::week::RecipeId;
 use make::{Bench, Sharing};
 use std::collections::BTreeMap;
@@ -84,7 +84,7 @@ pub struct Draw {
 }
 
 /// How a batch is made.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct BatchMixing {
     /// Index of the base it draws from.
     pub base: Option<usize>,
@@ -152,7 +152,8 @@ impl Mixing {
 pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mixing {
     let bench = Bench { batches, vessels, coir };
     let mut groups: BTreeMap<RecipeId, Vec<usize>> = BTreeMap::new();
-    for (index, batch) in batches.iter().enumerate() {
+    // What is at hand altogether is not mixed.
+    for (index, batch) in batches.iter().enumerate().filter(|(_, batch)| batch.volumes.loose > in_litres(0.0)) {
         groups.entry(batch.recipe).or_default().push(index);
     }
     let mut looked_at = 0;
@@ -171,7 +172,7 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mi
         }
         bases.push(base);
     }
-    let batches_made: Vec<BatchMixing> = made.into_iter().flatten().collect();
+    let batches_made: Vec<BatchMixing> = made.into_iter().map(Option::unwrap_or_default).collect();
     let order = order::order(&bases, &batches_made, |index| batches[index].serves_some());
     Mixing { vessels, bases, batches: batches_made, order }
 }

@@ -26,7 +26,7 @@ pub(super) fn order(bases: &[Base], batches: &[BatchMixing], serves_some: impl F
             turn.push(Work::Finish(draw.batch));
         }
     }
-    for (index, _) in batches.iter().enumerate().filter(|(_, batch)| batch.base.is_none()) {
+    for (index, _) in batches.iter().enumerate().filter(|(_, batch)| batch.base.is_none() && batch.loads.is_some()) {
         let turn = if serves_some(index) { &mut last } else { &mut clean };
         turn.push(Work::Mix(index));
     }

@@ -220,7 +220,7 @@ fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, loaded: &Loaded) -> Cow<'s, St
 
 fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
     let totals = &mixes.totals;
-    let needs = needs(totals, &mixes.extras());
+    let needs = stock.on_hand.shed.parted(needs(totals, &mixes.extras()));
     let mut steps_left = MOST_STEPS;
     let lines: Vec<PurchaseLine> = needs.iter().map(|need| line_within(need, stock, &mut steps_left)).collect();
     let plants = |cells: &super::CellCount| u64::from(cells.plants.map_or(cells.cells, NonZeroU32::get));
@@ -281,7 +281,8 @@ fn alternatives(
         let wanted: Vec<_> = std::iter::once(other).chain(rest).cloned().collect();
         let made = Mixes::make(demand, &wanted, loaded, Some(mixes)).ok()?;
         let need = made.totals.ingredients.get(other).unwrap_or(in_litres(0.0));
-        let (total, chosen) = (cost(&needs(&made.totals, &made.extras())), made.are_alike(mixes));
+        let (total, chosen) =
+            (cost(&stock.on_hand.shed.parted(needs(&made.totals, &made.extras()))), made.are_alike(mixes));
         (to_litres(need) > 0.0).then(|| Alternative { ingredient: other.clone(), chosen, need, total })
     };
     first.choices.iter().filter_map(of_choice).collect()

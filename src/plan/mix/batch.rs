@@ -1,5 +1,6 @@
 //! Batches: one mix for all sowings of the same composition, with its amounts.
 
+use super::at_hand::{AtHand, Served};
 use super::sorting::{BatchOf, Composed, Sorting};
 use super::volumes::{Cells, Volumes, of_cells};
 use crate::behaviour::packing::{ExpectedYield, expected_yield};
@@ -32,6 +33,10 @@ pub struct Batch {
     pub ingredients: Vec<PartAmount>,
     /// The doses.
     pub doses: Vec<DoseAmount>,
+    /// Mix of the stock that is used first: its place there, and how much of it.
+    pub from_stock: Vec<(usize, Volume)>,
+    /// Mix of the stock that is too old for it: its place there.
+    pub stale: Vec<usize>,
     /// The sieved top layers, out of this batch, by tray.
     pub tops: Vec<TopLayer>,
     /// What fell away from the recipe.
@@ -72,8 +77,9 @@ impl Batch {
 
     /// The share of its loose volume that ingredients of some property make.
     pub fn share_of(&self, property: impl Fn(&Ingredient) -> bool) -> f64 {
-        let parts = self.ingredients.iter().filter(|part| property(&part.ingredient));
-        parts.map(|part| to_litres(part.loose)).sum::<f64>() / to_litres(self.volumes.loose)
+        let parts = &self.composition.parts;
+        let some = parts.iter().filter(|(id, _)| property(id));
+        some.map(|(_, parts)| parts.to_f64()).sum::<f64>() / parts.iter().map(|(_, parts)| parts.to_f64()).sum::<f64>()
     }
 }
 
@@ -192,27 +198,36 @@ impl Sorting<'_> {
     /// the volume of finished mix that is asked for.
     pub(in crate::plan) fn measured(&self, filled: Vec<FilledCells<'_>>, volume: Option<Volume>) -> Vec<Batch> {
         let mut seen: HashMap<String, usize> = HashMap::new();
+        let mut at_hand = AtHand::new(self.week);
         let batches = self.batches.iter().zip(filled).map(|(composed, filled)| {
             let name = self.name(composed);
             // Batches that differ only in what their names leave out get numbers.
             let count = seen.entry(name.clone()).or_default();
             *count += 1;
             let name = if *count > 1 { format!("{name} ({count})") } else { name };
-            self.batch(name, composed, filled, volume)
+            let volumes = self.volumes(composed, &filled, volume);
+            let served = at_hand.serve(&composed.composition, volumes.mix);
+            let (from_stock, Served { used, stale }) = (served.mix(), served);
+            let batch = self.batch(name, composed, filled, volumes.with(from_stock));
+            Batch { from_stock: used, stale, ..batch }
         });
         batches.collect()
     }
 
-    fn batch(&self, name: String, composed: &Composed, filled: FilledCells<'_>, volume: Option<Volume>) -> Batch {
+    fn volumes(&self, composed: &Composed, filled: &FilledCells<'_>, volume: Option<Volume>) -> Volumes {
         let allowances = &self.week.allowances;
         let (sieved, yield_) = (composed.composition.sieve.is_some(), composed.composition.yield_);
-        let volumes = match volume {
+        match volume {
             Some(mix) => Volumes::from_mix(mix, allowances, sieved, yield_),
             None => {
                 let (cells, settled) = of_cells(filled.by_variant.values().copied(), allowances.settling);
                 Volumes::from_cells(cells, settled, allowances, sieved, yield_)
             }
-        };
+        }
+    }
+
+    fn batch(&self, name: String, composed: &Composed, filled: FilledCells<'_>, volumes: Volumes) -> Batch {
+        let allowances = &self.week.allowances;
         // The share of the mix that some variants take.
         let share_of = |some: &[(usize, RecipeId)]| {
             let filled = some.iter().filter_map(|(index, _)| filled.by_variant.get(index).copied());
@@ -240,6 +255,8 @@ impl Sorting<'_> {
             crops: composed.crops.clone(),
             composition: composed.composition.clone(),
             doses: doses.collect(),
+            from_stock: Vec::new(),
+            stale: Vec::new(),
             left_out: omissions(composed, &volumes, &ingredients, share_of),
             tops: filled.tops,
             ingredients,
@@ -251,7 +268,7 @@ impl Sorting<'_> {
 /// The amount of a dose; `None` where it counts on an absent part.
 fn dosed(dose: &Dose, volumes: &Volumes, ingredients: &[PartAmount]) -> Option<Quantity> {
     let volume = match &dose.basis {
-        Basis::Finished => volumes.mix,
+        Basis::Finished => volumes.to_make(),
         Basis::Loose => volumes.loose,
         Basis::Of(base) => ingredients.iter().find(|part| part.ingredient == *base)?.loose,
     };

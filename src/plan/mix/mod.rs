@@ -1,5 +1,6 @@
 //! The mix of each sowing, sorted into batches of equal composition, with their amounts.
 
+mod at_hand;
 mod batch;
 mod sorting;
 mod volumes;

@@ -55,6 +55,12 @@ impl CompositionKey {
     }
 }
 
+/// Whether two mixes are the same, whatever is kept of each on blending.
+pub(super) fn same_mix(one: &Composition, other: &Composition) -> bool {
+    let key = |mix: &Composition| CompositionKey::of(&Composition { yield_: Fraction::ONE, ..mix.clone() });
+    key(one).is_some_and(|one| key(other) == Some(one))
+}
+
 /// Sorts the mixes of sowings into batches: the same proportions, doses, sieve and yield.
 pub(in crate::plan) struct Sorting<'w> {
     pub(in crate::plan) week: &'w Week,

@@ -18,8 +18,10 @@ pub struct Volumes {
     pub cells: Option<Volume>,
     /// With what sinks in.
     pub settled: Option<Volume>,
-    /// Finished mix to make.
+    /// Finished mix that is wanted.
     pub mix: Volume,
+    /// Of this, what is at hand, left over from earlier.
+    pub from_stock: Volume,
     /// What stays on the sieve, as a share of the mix made; zero for an unsieved batch.
     pub sieve_loss: Fraction,
     /// Mix kept after blending.
@@ -39,12 +41,24 @@ impl Volumes {
     pub fn from_mix(mix: Volume, allowances: &Allowances, sieved: bool, yield_: Fraction) -> Self {
         let sieve_loss = if sieved { allowances.sieve_loss } else { Fraction::ZERO };
         let loose = mix / (1.0 - sieve_loss.to_f64()) / yield_.to_f64();
-        Self { cells: None, settled: None, mix, sieve_loss, yield_, loose }
+        Self { cells: None, settled: None, mix, from_stock: in_litres(0.0), sieve_loss, yield_, loose }
+    }
+
+    /// The same with some of the mix at hand.
+    #[must_use]
+    pub fn with(self, from_stock: Volume) -> Self {
+        let loose = (self.mix - from_stock) / (1.0 - self.sieve_loss.to_f64()) / self.yield_.to_f64();
+        Self { from_stock, loose, ..self }
+    }
+
+    /// Finished mix to make.
+    pub fn to_make(&self) -> Volume {
+        self.mix - self.from_stock
     }
 
     /// Loose ingredients for each litre of cells: the one factor on the sheet.
     pub fn factor(&self) -> Option<f64> {
-        loose_per_cells(self.loose, self.cells)
+        loose_per_cells(self.loose, self.cells.filter(|_| self.from_stock <= in_litres(0.0)))
     }
 }
 

@@ -5,8 +5,8 @@ use super::load::{dose_name, drawn, load_table, loads_of, water};
 use super::remarks::omission;
 use crate::plan::{Base, Batch, BatchMixing};
 use crate::report::document::{Document, Table};
-use crate::report::words::{and, batch_name, fact, needed, tray_name};
-use crate::units::{Printed, UnitSystem, dosed, percent, shared_out, to_litres};
+use crate::report::words::{and, batch_name, fact, given, needed, tray_name};
+use crate::units::{Printed, UnitSystem, dosed, in_litres, percent, shared_out, to_litres};
 
 impl PlanReport<'_> {
     /// One batch: what it is for, how it is made, what it goes without.
@@ -39,7 +39,16 @@ fn purpose(batch: &Batch, units: UnitSystem) -> String {
     if !batch.crops.is_empty() && batch.crops.len() <= 30 {
         words += &format!(" for {}", and(&batch.crops));
     }
-    words += &format!(", from {} of loose ingredients.", needed(batch.volumes.loose, units));
+    let (from_stock, loose) = (batch.volumes.from_stock, batch.volumes.loose);
+    words += &match (from_stock > in_litres(0.0), loose > in_litres(0.0)) {
+        (false, _) => format!(", from {} of loose ingredients.", needed(loose, units)),
+        (true, true) => format!(
+            ": use the {} left over from earlier first; the rest comes from {} of loose ingredients.",
+            given(from_stock, units),
+            needed(loose, units)
+        ),
+        (true, false) => ": all of it is left over from earlier, and nothing is mixed.".to_owned(),
+    };
     if let Some(mesh) = batch.composition.sieve {
         words += &format!(
             " Put the whole batch through a {} sieve before the doses go in ({} stays on it).",

@@ -23,8 +23,13 @@ impl PlanReport<'_> {
         let Some(soaking) = &self.plan.soak else { return };
         document.heading("Coir");
         let mut words = format!(
-            "The batches take {} of loose coir: {} x {}, {} left over.",
+            "The batches take {} of loose coir{}: {} x {}, {} left over.",
             needed(soaking.need, units),
+            if soaking.stands_in > in_litres(0.0) {
+                format!(" beyond the {} of soaked coir at hand", given(soaking.stands_in, units))
+            } else {
+                String::new()
+            },
             soaking.pieces,
             soaking.soak.product.label,
             given(soaking.over, units)

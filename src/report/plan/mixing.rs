@@ -2,7 +2,7 @@
 
 use super::PlanReport;
 use super::load::{drawn, load_table, loads_of, water};
-use crate::catalogue::{Handle, Ingredient, Stage};
+use crate::catalogue::{Handle, Ingredient, Role, Stage};
 use crate::plan::{Base, Draw, FREE_SHARE, Loads, MixRef, Mixing, Plan, TOLERANCE, Work};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, capital, count, fact, given, needed, whole_percent};
@@ -82,7 +82,8 @@ impl PlanReport<'_> {
         };
         let any = |stage| named(stage, |_| true);
         let mut steps = Vec::new();
-        let is_soaked = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
+        let is_soaked = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some())
+            || self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
         let wet = if is_soaked { "soaked and drained" } else { "wetted by its label, not to dripping" };
         for (names, how) in [
             (named(Stage::Wetted, |id| id.comes_wet()), wet),

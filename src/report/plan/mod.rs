@@ -17,7 +17,7 @@ use super::remark::texts;
 use super::words::{and, count, given, needed};
 use super::{Format, Report, Style, csv, json};
 use crate::plan::{Plan, SowingPlan};
-use crate::units::{UnitSystem, plain};
+use crate::units::{UnitSystem, in_litres, plain};
 use crate::week::{RecipeId, Sowing, Week};
 use serde_json::Value;
 use std::io::{self, Write};
@@ -111,7 +111,10 @@ impl PlanReport<'_> {
         if !fill.is_empty() {
             words += &format!("Fill {fill}. ");
         }
-        words += &format!("Make {} of mix", needed(totals.mix, units));
+        if totals.from_stock > in_litres(0.0) {
+            words += &format!("Use the {} of mix left over from earlier. ", given(totals.from_stock, units));
+        }
+        words += &format!("Make {} of mix", needed(totals.mix - totals.from_stock, units));
         if self.plan.mixes.batches.len() > 1 {
             words += &format!(" in {} batches", self.plan.mixes.batches.len());
         }

@@ -13,6 +13,7 @@ use crate::report::words::{
     NO_CROP, after_mix, and, assumption, batch_name, capital, count, day_and_hour, fact, given, grows_stale, needed,
     no_time, outside_awake, salt_safety, tray_name, whole_percent, why,
 };
+use crate::stock::KEEPS_DAYS;
 use crate::units::customary::{KILOGRAM, LITRE};
 use crate::units::mass::{gram, kilogram, pound};
 use crate::units::volume::{cubic_yard, millilitre, us_liquid_gallon};
@@ -225,6 +226,10 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::ManySowings(number) => {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }
+        Note::StaleMix(names) => format!(
+            "Not used, though at hand: {}. A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).",
+            and(names.iter().map(|name| batch_name(name, units)))
+        ),
         Note::NoTub => format!(
             "No tub is named, so each mix is given as one load. A week file may say {}: then the sheet gives loads and \
              scoops.",

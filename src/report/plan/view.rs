@@ -146,6 +146,7 @@ impl PlanReport<'_> {
             "cells_l": batch.volumes.cells,
             "settled_l": batch.volumes.settled,
             "mix_l": batch.volumes.mix,
+            "from_stock_l": batch.volumes.from_stock,
             "loose_l": batch.volumes.loose,
             "yield": batch.volumes.yield_.to_f64(),
             "ingredients": batch.ingredients,

@@ -85,7 +85,7 @@ fn taken_and_put_back(bytes: &[u8]) {
         assert_eq!(shed, before, "refused, and taken all the same");
         return;
     }
-    let Ok(new) = rewrite(&original, &stock, &shed, &catalogue) else { return };
+    let Ok(new) = rewrite(&original, &stock, &shed, &stock.mixes, &catalogue) else { return };
     let back = edited(&new.bytes, &new.back).map(|(bytes, _)| bytes);
     assert!(back.as_deref() == Some(bytes), "not put back byte for byte: {:?}", String::from_utf8_lossy(&new.bytes));
     let Ok(written) = Original::of("stock.yaml", new.bytes.clone()) else { panic!("what was written is no text") };

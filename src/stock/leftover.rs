@@ -1,0 +1,117 @@
+//! Finished mix that was left over: `mixes:` of a stock file.
+
+use crate::catalogue::{Catalogue, Feeds};
+use crate::diagnostic::{Problems, Span};
+use crate::exact::Fraction;
+use crate::moment::Day;
+use crate::recipe::{Basis, Composition};
+use crate::source::{Fields, Node, figures};
+use crate::units::length::millimetre;
+use crate::units::{Bounds, Fault, Parsed, Quantity, Volume, in_litres, plain, to_litres, volume, within};
+use jiff::civil::Date;
+use serde_json::json;
+
+/// Days that a mix with food or an inoculant in it keeps (common practice, no source).
+pub const KEEPS_DAYS: i32 = 14;
+
+figures! {
+    /// Finished mix; nothing once it is used.
+    Amount(Volume): "a volume such as `6 L`",
+        text => mix_at_hand(text);
+}
+
+fn mix_at_hand(text: &str) -> Result<Parsed<Volume>, Fault> {
+    match volume(text) {
+        Err(Fault::Zero(_)) => Ok(Parsed::from(in_litres(0.0))),
+        mix => mix.and_then(|mix| within(mix, to_litres(mix.value), MOST_L, text)),
+    }
+}
+
+const MOST_L: Bounds = (0.0..=1e6, "at hand are at most 1,000 m3 of a mix");
+
+/// Some finished mix at hand.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Leftover {
+    /// Its name: that of the batch it was left over from.
+    pub name: String,
+    /// What it holds.
+    pub composition: Composition,
+    /// How much of it is left.
+    pub amount: Volume,
+    /// When it was made, where that is known.
+    pub made: Option<Date>,
+    /// Where its amount stands in the file; `None` for one that is not there yet.
+    pub(super) at: Option<Span>,
+}
+
+impl Leftover {
+    /// So much of a mix, not written yet.
+    pub fn new(name: &str, composition: &Composition, amount: Volume, made: Option<Date>) -> Self {
+        let composition = Composition { yield_: Fraction::ONE, ..composition.clone() };
+        Self { name: name.to_owned(), composition, amount, made, at: None }
+    }
+
+    pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
+        let mut fields = Fields::new(node, "a mix at hand", problems)?;
+        let name = fields.required("name");
+        let composition = Composition::read(&mut fields, catalogue, problems);
+        let amount = fields.required("amount").map(|Amount(amount)| amount);
+        let at = Some(fields.place("amount"));
+        let made = fields.optional("made").map(|Day(day)| day);
+        fields.finish()?;
+        Some(Self { name: name?, composition: composition?, amount: amount?, made, at })
+    }
+
+    /// Its age in days on a day, less than nothing before it was made; `None` where that is not known.
+    pub fn age_on(&self, day: Date) -> Option<i32> {
+        Some((day - self.made?).get_days())
+    }
+
+    /// Whether it holds food or an inoculant, which do not keep in a moist mix.
+    pub fn perishes(&self) -> bool {
+        self.composition.ingredients().any(|id| id.feeds == Feeds::Yes || id.serves.is_some())
+    }
+
+    /// As an entry of `mixes:`.
+    pub(super) fn text(&self) -> String {
+        let Composition { parts, doses, sieve, .. } = &self.composition;
+        let parts: Vec<String> = parts.iter().map(|(id, parts)| format!("{}: {parts}", quoted(&id.name))).collect();
+        let doses: Vec<String> = doses
+            .iter()
+            .map(|dose| {
+                let (name, rate) = (quoted(&dose.ingredient.name), dose.rate.written());
+                match &dose.basis {
+                    Basis::Finished => format!("{name}: {rate}"),
+                    Basis::Loose => format!("{name}: {{rate: {rate}, per: loose}}"),
+                    Basis::Of(id) => format!("{name}: {{rate: {rate}, of: {}}}", quoted(&id.name)),
+                }
+            })
+            .collect();
+        let doses = if doses.is_empty() { String::new() } else { format!(", doses: {{{}}}", doses.join(", ")) };
+        let sieve = sieve.map(|mesh| format!(", sieve: {} mm", plain(mesh.get::<millimetre>(), 3))).unwrap_or_default();
+        let made = self.made.map(|made| format!(", made: {made}")).unwrap_or_default();
+        let (name, parts, amount) = (quoted(&self.name), parts.join(", "), self.amount_text());
+        format!("{{name: {name}, parts: {{{parts}}}{doses}{sieve}, amount: {amount}{made}}}")
+    }
+
+    /// Its amount as it is written into the file.
+    pub fn amount_text(&self) -> String {
+        Quantity::Volume(self.amount).written()
+    }
+
+    /// Whether the other entry says the same, to the thousandth of a litre that is written.
+    pub(super) fn says(&self, other: &Self) -> bool {
+        let same = |one: &Self| Self { at: None, amount: Volume::default(), ..one.clone() };
+        same(self) == same(other) && (to_litres(self.amount) - to_litres(other.amount)).abs() < 0.002
+    }
+}
+
+/// A name, in quotes unless it is of letters and single spaces, and no word of the format.
+fn quoted(name: &str) -> String {
+    let is_plain = name.split(' ').all(|word| word.starts_with(|c: char| c.is_ascii_alphabetic()))
+        && name.chars().all(|c| c.is_ascii_alphabetic() || c == ' ');
+    let is_word = ["yes", "no", "on", "off", "true", "false", "null", "y", "n"]
+        .iter()
+        .any(|word| name.eq_ignore_ascii_case(word));
+    if is_plain && !is_word { name.to_owned() } else { json!(name).to_string() }
+}
