@@ -142,6 +142,12 @@ fn amount(row: &LogRow, units: UnitSystem) -> String {
     row.amount().map(shown).unwrap_or_default()
 }
 
+/// What is at hand now, as the stock file says it, its packages by their labels.
+fn at_hand(left: &str, units: UnitSystem) -> String {
+    let terms = left.split(" + ").map(|term| if term.contains(" x ") { term.to_owned() } else { units.prose(term) });
+    terms.collect::<Vec<_>>().join(" + ")
+}
+
 impl Report for MixedReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(self.week);
@@ -154,7 +160,7 @@ impl Report for MixedReport<'_> {
             let row = |row: &LogRow| {
                 let LogRow { what, batch, ingredient, left, package, .. } = row.clone();
                 let amount = if row.is_not_taken() { package } else { amount(row, style.units) };
-                [what, batch_name(&batch, style.units), batch_name(&ingredient, style.units), amount, left]
+                [what, batch_name(&batch, style.units), batch_name(&ingredient, style.units), amount, at_hand(&left, style.units)]
             };
             let table = Table::of(["what", "batch", "ingredient", ">taken", "left"], entry.rows.iter().map(row));
             document.table(table.without_empty_columns());
@@ -216,6 +222,14 @@ mod tests {
         assert_eq!(amount(&row(None, Some(-2.5)), UnitSystem::Metric), "-2.5 g");
         assert_eq!(amount(&row(None, Some(-56.699_046_25)), UnitSystem::Us), "-2 oz");
         assert_eq!(amount(&row(None, None), UnitSystem::Us), "");
+    }
+
+    /// 10 L are 10.57 quarts.
+    #[test]
+    fn what_is_left_is_told_by_the_labels_of_its_packages() {
+        let left = "1 x 5 kg block + 10 L";
+        assert_eq!(at_hand(left, UnitSystem::Metric), left);
+        assert_eq!(at_hand(left, UnitSystem::Us), "1 x 5 kg block + 10.57 US qt");
     }
 
     #[test]

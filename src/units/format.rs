@@ -69,7 +69,7 @@ impl Measure for Mass {
     /// dose is never shown as none; or ounces, and pounds from one pound on.
     fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
         let (grams, ounces, pounds) = (self.get::<gram>(), self.get::<ounce>(), self.get::<pound>());
-        let fine = |size: f64| if size >= 0.1 { 2 } else { 4 };
+        let fine = |size: f64| if size.abs() >= 0.1 { 2 } else { 4 };
         match units {
             UnitSystem::Metric if grams >= 10_000.0 => format!("{} kg", rounded(grams / 1000.0, 2, rounding)),
             UnitSystem::Metric if grams >= 100.0 => format!("{} g", rounded(grams, 0, rounding)),
@@ -331,6 +331,7 @@ mod tests {
         let both = |rounding| [UnitSystem::Metric, US].map(|system| Mass::new::<gram>(25.52).shown(rounding, system));
         assert_eq!(both(Rounding::Up), ["25.6 g", "0.91 oz"]);
         assert_eq!(both(Rounding::Down), ["25.5 g", "0.9 oz"]);
+        assert_eq!(Mass::new::<ounce>(-3.5274).shown(Rounding::Near, US), "-3.53 oz");
         assert_eq!(Mass::new::<pound>(1.001).shown(Rounding::Up, US), "1.01 lb");
         // 0.6 g of begonia are 0.0212 oz.
         assert_eq!([UnitSystem::Metric, US].map(|system| seed_weight(0.6, system)), ["0.6", "0.0212"]);
