@@ -38,8 +38,15 @@ pub enum Task {
     },
     /// Wet the coir that needs no bath.
     WetCoir,
-    /// Limed batches are better mixed and moistened by now.
-    Lime,
+    /// The limed parts of batches are better mixed and moistened by now.
+    Lime {
+        /// The batches, by their indexes.
+        batches: Vec<usize>,
+        /// All of them hold peat.
+        of_peat: bool,
+        /// An inoculant goes into one of them.
+        inoculated: bool,
+    },
     /// Wet the peat.
     WetPeat {
         /// For the batches that are better limed early.
@@ -54,7 +61,8 @@ pub enum Task {
         /// Days from sowing, first and last.
         days: (u32, u32),
     },
-    /// Feed these crops for the first time, from about now.
+    /// Feed these crops for the first time, from about now: in a mix without food from the first
+    /// that are up on, else at the true leaves of the last.
     Feed {
         /// The crops.
         crops: Vec<Handle<Crop>>,
@@ -73,7 +81,7 @@ impl Task {
 
     /// Whether the week can do without it.
     pub fn is_optional(&self) -> bool {
-        matches!(self, Self::Lime | Self::WetPeat { for_lime: true })
+        matches!(self, Self::Lime { .. } | Self::WetPeat { for_lime: true })
     }
 }
 
@@ -113,9 +121,14 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
 /// Mixing, and what comes before it, with the days from the time to mix.
 fn mix_tasks(mixes: &Mixes) -> Vec<(i64, Task)> {
     let mut tasks = Vec::new();
-    let for_lime = mixes.totals.doses.iter().any(|(id, _)| id.is(Role::Lime));
+    let is_limed = |index: &usize| mixes.batches[*index].doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
+    let batches: Vec<usize> = (0..mixes.batches.len()).filter(is_limed).collect();
+    let for_lime = !batches.is_empty();
     if for_lime {
-        tasks.push((-LIME_DAYS, Task::Lime));
+        let inoculated = batches.iter().any(|index| mixes.batches[*index].is_inoculated());
+        let holds_peat = |index: &usize| mixes.batches[*index].composition.ingredients().any(|id| id.is(Role::Peat));
+        let of_peat = batches.iter().all(holds_peat);
+        tasks.push((-LIME_DAYS, Task::Lime { batches, of_peat, inoculated }));
     }
     if mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat)) {
         tasks.push((if for_lime { -LIME_DAYS - 1 } else { -1 }, Task::WetPeat { for_lime }));
@@ -140,8 +153,9 @@ fn crop_tasks(mixes: &Mixes, week: &Week) -> Vec<(i64, Task)> {
         }
         let Some(days) = crop.emerges_in_a_house() else { continue };
         emerge.entry(days).or_default().insert(crop);
-        let wait = if fed_mix { TRUE_LEAF_DAYS } else { 1 };
-        feed.entry((i64::from(days.1) + wait, fed_mix, false)).or_default().insert(crop);
+        // The first that are up in a mix without food are hungry before the last.
+        let wait = if fed_mix { i64::from(days.1) + TRUE_LEAF_DAYS } else { i64::from(days.0) + 1 };
+        feed.entry((wait, fed_mix, false)).or_default().insert(crop);
     }
     let named = |crops: BTreeSet<&Handle<Crop>>| crops.into_iter().cloned().collect();
     let emerge =

@@ -43,7 +43,12 @@ impl<'l> Demand<'l> {
         let mut variants = Vec::new();
         let mut known = HashMap::new();
         let variant_of = loaded.week.sowings.iter().map(|sowing| {
-            let mix_for = MixFor { crop: sowing.crop.as_ref(), tray: Some(&sowing.tray), inoculant: sowing.inoculant };
+            let mix_for = MixFor {
+                crop: sowing.crop.as_ref(),
+                tray: Some(&sowing.tray),
+                inoculant: sowing.inoculant,
+                potted_on: sowing.from.is_some(),
+            };
             let key = VariantKey { recipe: sowing.recipe, mix_for, from: sowing.from.as_ref() };
             *known.entry(key).or_insert_with(|| {
                 variants.push(key);

@@ -2,13 +2,14 @@
 //! recipes offer: sowings in trays, batches, loads, covering and their sums.
 
 use super::Faults;
-use super::bench::{Mixing, Vessels, mixing};
+use super::bench::{Mixing, TOLERANCE, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
 use super::mix::{Batch, Sorting, filled, loose_per_cells};
 use super::sow::{Layout, SowingPlan, lay_out};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Rejected};
+use crate::exact::Fraction;
 use crate::stock::{Use, UsedFor, countable, counted};
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
 use crate::week::{Loaded, Sowing, Week};
@@ -94,7 +95,15 @@ impl Mixes {
             return Err(refused(week, &layout, what));
         }
         Ok(Self {
-            mixing: mixing(&batches, Vessels { tub: week.tub, scoop: week.scoop }, week.water_of_coir()),
+            mixing: mixing(
+                &batches,
+                Vessels {
+                    tub: week.tub,
+                    scoop: week.scoop,
+                    tolerance: week.tolerance.map_or(TOLERANCE, Fraction::to_f64),
+                },
+                week.water_of_coir(),
+            ),
             covering: covering(&layout, loaded),
             totals,
             batches,

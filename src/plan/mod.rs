@@ -19,13 +19,13 @@ mod soaking;
 mod sow;
 
 pub use bench::{
-    Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, Measure, MixRef, Mixing,
-    MoistWeight, Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, TooCoarse, Vessels, WANTED,
+    Base, BatchMixing, Draw, FINER_L, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, MOST_OVER, Measure,
+    MixRef, Mixing, MoistWeight, Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, Vessels, WANTED,
     WANTED_OF_COIR, Work, largest_base, quarter_scoops, water_of_dry,
 };
 pub use buy::{
-    Alternative, Buy, CostShares, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine, Purchases, choose,
-    line, needs, to_buy,
+    Alternative, Buy, CostShares, HardlyNeeded, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine,
+    Purchases, choose, line, needs, to_buy,
 };
 pub use calendar::{Entry, Task};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};

@@ -1,7 +1,7 @@
 //! What the plan has to say in addition to its figures. The words are the report's; each kind has
 //! a code that stays, whatever the words.
 
-use super::bench::{MixRef, TooCoarse};
+use super::bench::MixRef;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::coir::{CoirError, Salt};
 use crate::recipe::Why;
@@ -132,9 +132,8 @@ pub enum Warning {
     },
     /// Nothing is known of the light these crops want: they are taken to be covered.
     TakenAsCovered(Vec<Handle<Crop>>),
-    /// A scoop whose quarters are too coarse for some mixes: what its quarters come to in
-    /// each, and what would do.
-    ScoopTooCoarse(Vec<(MixRef, TooCoarse)>),
+    /// Even the finest scoop is too coarse for some mixes.
+    ScoopTooCoarse(Vec<MixRef>),
     /// Moist loads of more than one person should lift, and the weight of the heaviest.
     HeavyTub {
         /// The mixes.
@@ -300,6 +299,7 @@ codes!(Why {
     Self::NotServed(_) | Self::NotAmong => "not-served",
     Self::NotFor(_) => "not-borne",
     Self::Asked => "asked",
+    Self::InPlugs => "in-plugs",
     Self::Change => "change",
     Self::NoneOf(_) => "no-base",
 });

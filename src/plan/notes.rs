@@ -203,7 +203,7 @@ impl Remarks {
         let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();
         self.notes.extend(charged.into_iter().map(Note::StarterCharge));
-        let coarse: Vec<_> = mixing.all().filter_map(|(mix, _, coarse)| Some((mix, coarse?))).collect();
+        let coarse: Vec<_> = mixing.all().filter(|(.., coarse)| *coarse).map(|(mix, ..)| mix).collect();
         if !coarse.is_empty() {
             self.warnings.push(Warning::ScoopTooCoarse(coarse));
         }

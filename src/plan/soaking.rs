@@ -1,5 +1,6 @@
 //! The soak of coir: of a week's, for as much as all batches take, in whole pieces, or of coir by itself.
 
+use super::buy::HARDLY_ANY;
 use super::{Mixes, Purchases};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::soak::{CoirAmount, Product, Soak, Times, Worksheet};
@@ -10,9 +11,6 @@ use crate::stock::Package;
 use crate::units::{Quantity, Volume, cover, in_litres, to_litres};
 use crate::week::Loaded;
 use jiff::ZonedDateTime;
-
-/// The share of a package below which it is worth a word that one more is wanted.
-const HARDLY_ANY: f64 = 0.02;
 
 /// The soak of some coir.
 #[derive(Clone, Debug)]

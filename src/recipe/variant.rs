@@ -46,6 +46,8 @@ pub struct MixFor<'c> {
     pub tray: Option<&'c Handle<Tray>>,
     /// Overrides which crops an ingredient serves.
     pub inoculant: Option<bool>,
+    /// It is for plugs of one's own, which were inoculated when they were sown.
+    pub potted_on: bool,
 }
 
 /// A composition for a crop in a tray, and how it came about.
@@ -92,6 +94,8 @@ pub enum Why {
     NotFor(Status),
     /// The sowing says so.
     Asked,
+    /// The plugs were inoculated when they were sown.
+    InPlugs,
     /// A change of the recipe says so.
     Change,
     /// The dose counts on an ingredient that is not in the mix.
@@ -217,7 +221,7 @@ impl Recipe {
         let mut tried = HashSet::new();
         for crop in catalogue.crops.iter().filter_map(|crop| catalogue.crops.find(&crop.name)) {
             for tray in [None, ends[0].as_ref(), ends[1].as_ref()] {
-                let mix_for = MixFor { crop: Some(&crop), tray, inoculant: None };
+                let mix_for = MixFor { crop: Some(&crop), tray, ..MixFor::default() };
                 let changes = self.changes_for(mix_for, work).map_err(no_place)?;
                 let mix = match Mix::for_crop(self, &[], mix_for, catalogue, work) {
                     Ok(mix) => mix,
@@ -250,13 +254,14 @@ impl Recipe {
 impl MixFor<'_> {
     /// Why the mix goes without an ingredient; `None` for one that belongs in it.
     fn goes_without(&self, ingredient: &Ingredient) -> Option<Why> {
-        let MixFor { crop, tray, inoculant } = *self;
+        let MixFor { crop, tray, inoculant, potted_on } = *self;
         let tray = tray.map(|tray| &**tray);
         let status = crop.map_or(Status::Host, |crop| crop.mycorrhiza);
         match (&ingredient.serves, inoculant) {
             (Some(_), Some(false)) => Some(Why::Asked),
             (Some(served), None) if !served.serves_status(status) => Some(Why::NotServed(status)),
             (Some(served), None) if !served.includes(crop, Some(Status::Host), tray) => Some(Why::NotAmong),
+            (Some(served), None) if potted_on && served.is_by_mycorrhiza() => Some(Why::InPlugs),
             _ if ingredient.not_for.contains(&status) => Some(Why::NotFor(status)),
             _ => None,
         }

@@ -5,7 +5,7 @@ use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
 use super::words::{and, count, fact};
 use crate::catalogue::{Handle, Ingredient, citation};
-use crate::plan::{Alternative, Buy, PurchaseLine, Purchases};
+use crate::plan::{Alternative, Buy, HardlyNeeded, PurchaseLine, Purchases};
 use crate::stock::{Balance, Package, Standing, money};
 use crate::units::volume::{cubic_foot, litre, us_liquid_quart};
 use crate::units::{Measure, Quantity, Rounding, UnitSystem, Volume, plain, to_litres};
@@ -83,12 +83,17 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
     if let Some(total) = purchases.total {
         let shares = shares(per.per_tray(Some(total)), per.per_100_plants(Some(total)), per.per_litre(Some(total)));
         words.push(format!("To pay: {}, which is {shares}.", with_currency(total)));
-    } else if purchases.known > Decimal::ZERO {
-        words.push(format!("To pay: not known in full; known so far: {}.", with_currency(purchases.known)));
+    } else if purchases.has_stock {
+        let why = no_price(&purchases.without_cost().collect::<Vec<_>>());
+        let known = Some(purchases.known).filter(|known| *known > Decimal::ZERO);
+        let known = known.map(|known| format!("; known so far: {}", with_currency(known))).unwrap_or_default();
+        words.push(format!("To pay: not known in full, since {why}{known}."));
     }
     if let Some(used) = purchases.used {
         let shares = shares(per.per_tray(Some(used)), None, per.per_litre(Some(used)));
         words.push(format!("The mix itself uses up {}: {shares}.", with_currency(used)));
+    } else if purchases.has_stock && purchases.total.is_some() {
+        words.push(format!("What the mix uses up is not known: {}.", no_price(&purchases.used_unpriced)));
     }
     if let Some(ready) = &purchases.ready_made {
         let cost = ready.cost().map_or_else(|| "an unknown price".to_owned(), with_currency);
@@ -96,11 +101,18 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
     }
     let others = &purchases.alternatives;
     if others.iter().any(|other| !other.chosen) && others.iter().any(|other| other.total.is_some()) {
-        let cost = |total: Option<Decimal>| total.map_or_else(|| "unknown".to_owned(), with_currency);
-        let each = others.iter().map(|other| format!("{} with {}", cost(other.total), other.ingredient.name));
+        let each = others.iter().map(|other| match other.total {
+            Some(total) => format!("{} with {}", with_currency(total), other.ingredient.name),
+            None => format!("unknown with {} ({})", other.ingredient.name, no_price(&other.unpriced)),
+        });
         words.push(format!("To pay by choice: {}.", and(each)));
     }
     words.join(" ")
+}
+
+/// Why a cost cannot be told.
+fn no_price(of: &[impl AsRef<str>]) -> String {
+    format!("no package with a price is known of {}", and(of))
 }
 
 /// What is bought in some way.
@@ -136,10 +148,26 @@ pub(super) fn notes(purchases: &Purchases, units: UnitSystem) -> Vec<Remark> {
              less over."
         )
     }));
+    notes.extend(purchases.hardly_needed.iter().map(|package| hardly_needed(package, units)));
     for line in &purchases.lines {
         notes.extend(line.packages.iter().filter_map(|pick| standing(&pick.package, &line.ingredient.name, units)));
     }
     notes
+}
+
+/// A package that is bought for next to nothing, and what saves it.
+fn hardly_needed(package: &HardlyNeeded, units: UnitSystem) -> Remark {
+    let HardlyNeeded { ingredient, label, amount, for_scoops } = package;
+    let saves = match for_scoops {
+        true => "no more than measuring by the scoop adds. Fill the last scoops a little scant, and you save it",
+        false => "a little less for spill (`spill:`) or a few plants fewer save it",
+    };
+    remark!(
+        "hardly-needed",
+        "Of one {label} of {} only {} is needed: {saves}.",
+        ingredient.name,
+        amount.shown(Rounding::Up, units)
+    )
 }
 
 /// A package whose label says another amount than it is said to give.
@@ -227,17 +255,19 @@ pub(super) fn purchases_json(purchases: &Purchases) -> Value {
     let paid = |amount: Option<Decimal>| amount.map(money);
     let alternative = |other: &Alternative| {
         let (need_l, total) = (to_litres(other.need), paid(other.total));
-        json!({"use": other.ingredient, "chosen": other.chosen, "need_l": need_l, "total": total})
+        json!({"use": other.ingredient, "chosen": other.chosen, "need_l": need_l, "total": total, "unpriced": other.unpriced})
     };
     json!({
         "currency": purchases.currency.map(|currency| currency.to_string()),
         "lines": purchases.lines,
         "total": paid(purchases.total),
         "known_so_far": money(purchases.known),
+        "unpriced": purchases.without_cost().collect::<Vec<_>>(),
         "per_tray": paid(purchases.per.per_tray(purchases.total)),
         "per_100_plants": paid(purchases.per.per_100_plants(purchases.total)),
         "per_litre": paid(purchases.per.per_litre(purchases.total)),
         "used_total": paid(purchases.used),
+        "used_unpriced": purchases.used_unpriced,
         "used_per_tray": paid(purchases.per.per_tray(purchases.used)),
         "used_per_litre": paid(purchases.per.per_litre(purchases.used)),
         "ready_made_total": purchases.ready_made.as_ref().and_then(|ready| paid(ready.cost())),
@@ -282,8 +312,41 @@ mod tests {
         assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix. The mix"));
         let more = Purchases { per: CostShares { mix_l: 40.0, ..purchases(0, 4).per }, ..purchases(0, 4) };
         assert!(costs(&more, UnitSystem::Us).contains("and 16.99 for a cubic foot of mix. The mix"));
-        let unknown = Purchases { total: None, known: Decimal::new(310, 2), used: None, ..purchases(4, 0) };
-        assert_eq!(costs(&unknown, UnitSystem::Metric), "To pay: not known in full; known so far: 3.10.");
+        let peat = crate::catalogue::Catalogue::built_in().unwrap().ingredients.find("peat").unwrap();
+        let used_unpriced = vec![peat.clone()];
+        let unused = Purchases { used: None, used_unpriced, ..purchases(4, 0) };
+        assert!(
+            costs(&unused, UnitSystem::Metric)
+                .ends_with("What the mix uses up is not known: no package with a price is known of peat."),
+            "{}",
+            costs(&unused, UnitSystem::Metric)
+        );
+        let none = Quantity::Volume(in_litres(0.0));
+        let line = PurchaseLine {
+            ingredient: peat.clone(),
+            need: none,
+            on_hand: none,
+            lacking: none,
+            buy: Buy::Loose,
+            packages: Vec::new(),
+            cost: None,
+            left_over: none,
+        };
+        let other = |chosen, total, unpriced| Alternative {
+            ingredient: peat.clone(),
+            chosen,
+            need: in_litres(1.0),
+            total,
+            unpriced,
+        };
+        let alternatives = vec![other(true, Some(money_of(100)), Vec::new()), other(false, None, vec![peat.clone()])];
+        let lines = vec![line];
+        let unknown = Purchases { total: None, known: money_of(310), lines, alternatives, ..unused };
+        assert_eq!(
+            costs(&unknown, UnitSystem::Metric),
+            "To pay: not known in full, since no package with a price is known of peat; known so far: 3.10. To pay by \
+             choice: 1.00 with peat and unknown with peat (no package with a price is known of peat)."
+        );
     }
 
     #[test]

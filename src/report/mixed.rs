@@ -160,7 +160,13 @@ impl Report for MixedReport<'_> {
             let row = |row: &LogRow| {
                 let LogRow { what, batch, ingredient, left, package, .. } = row.clone();
                 let amount = if row.is_not_taken() { package } else { amount(row, style.units) };
-                [what, batch_name(&batch, style.units), batch_name(&ingredient, style.units), amount, at_hand(&left, style.units)]
+                [
+                    what,
+                    batch_name(&batch, style.units),
+                    batch_name(&ingredient, style.units),
+                    amount,
+                    at_hand(&left, style.units),
+                ]
             };
             let table = Table::of(["what", "batch", "ingredient", ">taken", "left"], entry.rows.iter().map(row));
             document.table(table.without_empty_columns());

@@ -101,6 +101,9 @@ pub(super) fn why(why: &Why) -> String {
         Why::NotFor(Status::Ericoid) => return "an acid, poor mix is wanted".to_owned(),
         Why::NotFor(status) => return format!("{status} plants do not bear it"),
         Why::Asked => return "as the sowing says".to_owned(),
+        Why::InPlugs => {
+            return "its plugs got it when they were sown; `inoculant: yes` gives it to them again".to_owned();
+        }
         Why::Change => return "as the recipe's change says".to_owned(),
         Why::NoneOf(base) => return format!("it is dosed on {}, and this mix has none", base.name),
     };

@@ -20,7 +20,7 @@ pub(crate) use regular::regular_file_if_there;
 pub(crate) use text::regular_file;
 pub use text::{FileKind, is_standard_input, is_yaml};
 pub use value::{
-    FromNode, FromText, LayerDepth, Mesh, PerGram, PositiveShare, Prose, Scoop, Share, Tub, argument,
+    FromNode, FromText, LayerDepth, Mesh, PerGram, PositiveShare, Prose, Scoop, Share, Tolerance, Tub, argument,
     argument_with_units, entries, kind_of, list, text_of, value,
 };
 pub(crate) use value::{above_zero, counts, figures, no_more_than, too_many, words};

@@ -158,6 +158,9 @@ figures! {
     Tub(Volume): "a volume such as `60 L`", text => vessel(text, TUB_L);
     /// A scoop.
     Scoop(Volume): "a volume such as `60 L`", text => vessel(text, SCOOP_L);
+    /// How far a scooped share may lie from the recipe's, as a share of it.
+    Tolerance(Fraction): "a share such as `10 %`",
+        text => share(text).and_then(|share| within(share, share.to_f64(), TOLERANCE, text));
     /// The openings of a sieve.
     Mesh(Length): "a length such as `50 mm`",
         text => length(text).and_then(|mesh| within(mesh, mesh.get::<millimetre>(), MESH_MM, text));
@@ -170,6 +173,8 @@ figures! {
 const SEEDS_PER_GRAM: Bounds = (1e-4..=1e7, "a gram is 0.0001 to 10,000,000 seeds");
 const TUB_L: Bounds = (0.1..=1e6, "a tub holds 0.1 L to 1,000 m3");
 const SCOOP_L: Bounds = (0.001..=1000.0, "a scoop holds 1 mL to 1 m3");
+/// The eye tells no less, and beyond it the recipe would be another.
+const TOLERANCE: Bounds = (0.01..=0.5, "a tolerance is 1 to 50 %");
 const LAYER_MM: Bounds = (0.1..=300.0, "a layer in a cell is 0.1 to 300 mm deep");
 const MESH_MM: Bounds = (0.1..=200.0, "a sieve has meshes of 0.1 to 200 mm");
 

@@ -69,7 +69,7 @@ pub const GRAM: Unit = Unit::metric("g", "oz", |g| plain(Mass::new::<gram>(g).ge
 /// What is lifted.
 pub const KILOGRAM: Unit = Unit::metric("kg", "lb", |kg| {
     let pounds = Mass::new::<kilogram>(kg).get::<pound>();
-    plain(pounds, usize::from(pounds < 20.0))
+    plain(pounds, [20.0, 1.0, 0.1].into_iter().filter(|below| pounds < *below).count())
 });
 /// Densities.
 pub const GRAM_PER_LITRE: Unit = Unit::metric("g/L", "lb/cu ft", |g| {

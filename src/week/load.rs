@@ -11,7 +11,8 @@ use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::Moment;
 use crate::recipe::Recipe;
 use crate::source::{
-    CsvTable, Fields, FileKind, Files, FromNode, INTO_A_TABLE, Node, Scoop, Tub, list, no_more_than, parse, too_many,
+    CsvTable, Fields, FileKind, Files, FromNode, INTO_A_TABLE, Node, Scoop, Tolerance, Tub, list, no_more_than, parse,
+    too_many,
 };
 use crate::stock::Stock;
 use crate::units::Volume;
@@ -101,6 +102,7 @@ impl Loader<'_> {
             fill: fields.optional("fill").unwrap_or_default(),
             tub,
             scoop,
+            tolerance: fields.optional("tolerance").map(|Tolerance(share)| share),
             rack: fields.optional("rack"),
             soak: fields.get("soak").and_then(|node| week_soak(node, &name, &awake, &zone, problems)),
             stock,

@@ -86,6 +86,8 @@ pub struct Week {
     pub tub: Option<Volume>,
     /// The measure the tub is filled with.
     pub scoop: Option<Volume>,
+    /// How far a share of what is scooped may lie from the recipe's, where the week says.
+    pub tolerance: Option<Fraction>,
     /// Where the trays will stand.
     pub rack: Option<Rack>,
     /// How the coir is to be soaked, where the week says.

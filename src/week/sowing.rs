@@ -8,7 +8,7 @@ use crate::catalogue::{Crop, Handle, Named, SeedSize, Tray};
 use crate::diagnostic::{Code, Problem, Problems, SourceText};
 use crate::exact::Fraction;
 use crate::source::{CsvTable, Fields, Node, PositiveShare, counts, figures};
-use crate::units::{Fault, Volume, count, share};
+use crate::units::{Fault, Volume, count_up_to, share};
 use std::collections::BTreeSet;
 use std::ops::Deref;
 use std::sync::Arc;
@@ -69,8 +69,8 @@ counts! {
 }
 
 figures! {
-    /// Spare plants in a hundred.
-    Spare(Fraction): "spare plants such as `5 %`", text => spare(text);
+    /// What is to spare.
+    Spare(SparePlants): "spare plants such as `5 %` or `6 pots`", text => spare(text);
 }
 
 /// The keys of a sowing, in a map or as columns of a table.
@@ -225,21 +225,31 @@ fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<(SowingAmount,
         "cells" => SowingAmount::Cells(count),
         "trays" => SowingAmount::Trays(count),
         _ => {
-            let spare = fields.optional("spare").map(|Spare(spare)| spare).or(Fraction::new(5, 100));
-            return Some((SowingAmount::Potted(count), spare?));
+            let spare = fields.optional("spare").map(|Spare(spare)| match spare {
+                SparePlants::Share(share) => Some(share),
+                SparePlants::Pots(pots) => Fraction::whole(pots).over(Fraction::whole(count.into())),
+            });
+            return Some((SowingAmount::Potted(count), spare.unwrap_or_else(|| Fraction::new(5, 100))?));
         }
     };
     Some((amount, Fraction::ZERO))
 }
 
-/// `5 %`, or the bare 5 that counts plants in a hundred.
-fn spare(text: &str) -> Result<Fraction, Fault> {
-    match count(text) {
-        Ok(number) if number <= 100 => {
-            Fraction::whole(number).over(Fraction::whole(100)).ok_or_else(|| Fault::TooLong(text.to_owned()))
-        }
-        Ok(_) => Err(Fault::OverWhole(text.to_owned())),
-        Err(_) => share(text),
+/// Plants that are potted on to spare.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum SparePlants {
+    /// As a share of those that are wanted.
+    Share(Fraction),
+    /// So many.
+    Pots(u64),
+}
+
+/// `5 %` or `6 pots`: a bare number could be either.
+fn spare(text: &str) -> Result<SparePlants, Fault> {
+    let pots = ["pots", "pot", "plants", "plant"].iter().find_map(|unit| text.trim().strip_suffix(unit));
+    match pots {
+        Some(number) => count_up_to(MOST_CELLS, number).map(SparePlants::Pots),
+        None => share(text).map(SparePlants::Share),
     }
 }
 

@@ -376,8 +376,8 @@ fn money_agrees_with_a_sum_by_hand() {
     assert_eq!(found["total"], "24.56");
     assert_eq!(found["currency"], "EUR");
     assert_eq!(found["per_tray"], "6.14");
-    // 40 cells, a plant each: 24.56 / 40 x 100.
-    assert_eq!(found["per_100_plants"], "61.40");
+    // 40 cells, of which 80 % x 90 % give a plant, so 29: 24.56 / 29 x 100.
+    assert_eq!(found["per_100_plants"], "84.69");
     // 24.56 / 40 L = 0.614
     assert_eq!(found["per_litre"], "0.61");
     // 37.5 x 13.10 / 50 + 12.5 x 0.52 + 75 x 4.50 / 2000 + 40 x 3.33 / 25 = 9.825 + 6.5 + 0.16875 + 5.328
@@ -969,4 +969,89 @@ fn other_ingredients_are_compared_where_that_shows() {
     assert_eq!(alone, Purchases { alternatives: Vec::new(), ..compared });
     let shown = |format| PlanReport::compares(&loaded.week, format);
     assert_eq!([Format::Text, Format::Json, Format::Csv].map(shown), [true, true, false]);
+}
+
+/// The purchases of a week of two litres of mix and more, by its stock file.
+fn bought_for(sowings: &str, scoop: &str, stock: &str) -> Value {
+    let week = format!("week: one\nrecipe: own\nsowings:\n{sowings}stock: stock.yaml\n{scoop}");
+    let recipe = "recipe: own\nparts: {peat or coir: 1, perlite: 1}\nyield: 100 %\n";
+    let files = Memory::default().with("week.yaml", week).with("own.yaml", recipe).with("stock.yaml", stock);
+    let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap();
+    let plan = plan(&loaded).unwrap();
+    let report = PlanReport { plan: &plan, week: &loaded.week };
+    let text = render(&report, Style { format: Format::Json, ..Style::default() });
+    serde_json::from_str::<Value>(&text).unwrap()["purchases"].clone()
+}
+
+#[test]
+fn what_costs_are_shared_over_is_plants_and_not_cells() {
+    let stock = "stock: s\npackages: {peat: [{label: bag, gives: 1000 L, price: 50}], perlite: [{label: bag, gives: 1000 L, price: 50}]}\n\
+                 on_hand: {vermiculite: 100 L}\n";
+    let per_100 = |sowings: &str| bought_for(sowings, "", stock)["per_100_plants"].clone();
+    // 80 plants are 80, whatever cells they take; clumps by cells what may be expected: with 10 seeds that
+    // come up at 70 %, 90 of 100 cells give a clump; 40 pots are 40 plants, the spare ones apart.
+    assert_eq!(per_100("  - {crop: kale, plants: 80, tray: 72-cell}\n"), "125.00");
+    assert_eq!(
+        per_100("  - {crop: leek, cells: 100, tray: 72-cell, seeds: 10, clump: yes, germination: 70 %}\n"),
+        "111.11"
+    );
+    assert_eq!(per_100("  - {crop: tomato, potted: 40, tray: 9 cm pot}\n"), "250.00");
+}
+
+#[test]
+fn a_cost_that_cannot_be_told_says_why() {
+    let sowings = "  - {crop: kale, plants: 80, tray: 72-cell}\n";
+    let stock = "stock: s\npackages: {peat: [{label: bag, gives: 1000 L, price: 50}], coir: [{label: bag, gives: 1000 L}]}\n\
+                 on_hand: {perlite: 100 L, vermiculite: 100 L}\n";
+    let bought = bought_for(sowings, "", stock);
+    assert_eq!(bought["total"], "50.00");
+    assert_eq!(bought["used_unpriced"], serde_json::json!(["perlite"]));
+    let coir = &bought["alternatives"][1];
+    assert_eq!(
+        (&coir["use"], &coir["total"], &coir["unpriced"]),
+        (&"coir".into(), &Value::Null, &serde_json::json!(["coir"]))
+    );
+    let none = bought_for(sowings, "", "stock: s\npackages: {}\non_hand: {perlite: 100 L, vermiculite: 100 L}\n");
+    assert_eq!((&none["total"], &none["unpriced"]), (&Value::Null, &serde_json::json!(["peat"])));
+}
+
+#[test]
+fn what_the_mix_uses_up_is_what_is_measured_without_covering() {
+    // 100 L of cells are 2 x 60.53 L of loose peat and perlite by 1.15 / .95; with covering of perlite's kind apart.
+    let stock = "stock: s\npackages: {peat: [{label: bag, gives: 1 L, price: 1}], perlite: [{label: bag, gives: 1 L, price: 1}],\
+                 vermiculite: [{label: bag, gives: 1 L, price: 1}]}\n";
+    let bought = bought_for(
+        "  - {crop: kale, cells: 100, tray: mine}\ntrays: {mine: {cells: 100, rows: 10, cell: 100 mL}}\n",
+        "",
+        stock,
+    );
+    assert_eq!(bought["used_total"], "12.11");
+    assert!(bought["lines"].as_array().unwrap().iter().any(|line| line["ingredient"] == "vermiculite"));
+}
+
+#[test]
+fn a_package_that_is_hardly_needed_is_told_with_what_saves_it() {
+    // 12.105 L of mix, 6.053 L of each; by quarters of 2 L they are 6.5 L and 6 L.
+    let sowings = "  - {crop: kale, cells: 100, tray: mine}\ntrays: {mine: {cells: 100, rows: 10, cell: 100 mL}}\n";
+    let told = |scoop: &str, at_hand: &str, gives: &str| {
+        let stock = format!(
+            "stock: s\npackages: {{peat: [{{label: bag, gives: {gives}, price: 9}}]}}\non_hand: {{peat: {at_hand}, perlite: 99 L, vermiculite: 9 L}}\n"
+        );
+        let bought = bought_for(sowings, scoop, &stock);
+        let notes = bought["notes"].as_array().unwrap().clone();
+        notes.iter().find(|note| note["code"] == "hardly-needed").map(|note| note["text"].as_str().unwrap().to_owned())
+    };
+    let scooped = told("scoop: 2 L\n", "6.1 L", "40 L").unwrap();
+    assert!(
+        scooped.starts_with("Of one bag of peat only 0.4 L is needed: no more than measuring by the scoop adds."),
+        "{scooped}"
+    );
+    let needed = told("", "6 L", "40 L").unwrap();
+    assert_eq!(
+        needed,
+        "Of one bag of peat only 0.06 L is needed: a little less for spill (`spill:`) or a few plants fewer save it."
+    );
+    // A fiftieth of the bag is worth buying it, and where none is at hand there is nothing to save.
+    assert_eq!(told("", "6 L", "2 L"), None);
+    assert_eq!(told("", "0 L", "400 L"), None);
 }

@@ -4,7 +4,7 @@ use proptest::prelude::*;
 use std::path::Path;
 use trayful::behaviour::packing::{GAPS, expected_yield, limit, linear};
 use trayful::catalogue::{Catalogue, Handle, Ingredient};
-use trayful::plan::{LIFT_KG, Moistening, Note, Plan, TOLERANCE, Warning, Work, plan, water_of_dry};
+use trayful::plan::{LIFT_KG, MOST_OVER, Moistening, Note, Plan, TOLERANCE, Task, Warning, Work, plan, water_of_dry};
 use trayful::source::Memory;
 use trayful::units::mass::{gram, kilogram};
 use trayful::units::{Quantity, Volume, to_litres};
@@ -165,6 +165,15 @@ proptest! {
     }
 
     #[test]
+    fn no_batch_is_much_more_than_needed((text, _) in week()) {
+        let (plan, _) = planned(&text);
+        for (made, batch) in plan.mixes.mixing.batches.iter().zip(&plan.mixes.batches) {
+            let most = if made.too_coarse { 1.0 } else { MOST_OVER };
+            prop_assert!(to_litres(made.over) <= to_litres(batch.volumes.mix) * most + 1e-6, "{text}");
+        }
+    }
+
+    #[test]
     fn doses_keep_their_rates_in_what_is_made((text, _) in week()) {
         let (plan, _) = planned(&text);
         for (index, (made, batch)) in plan.mixes.mixing.batches.iter().zip(&plan.mixes.batches).enumerate() {
@@ -294,4 +303,71 @@ fn the_names_of_batches_do_not_depend_on_the_order_of_the_sowings() {
         order.swap(1, 5);
         assert_eq!(names(&order), wanted, "{order:?}");
     }
+}
+
+#[test]
+fn a_tolerance_of_ones_own_holds_for_every_share() {
+    let off = |tolerance: &str| {
+        let week = "week: one\nrecipe: everyday\nsowings:\n  - {crop: tomato, cells: 360, tray: 72-cell}\nscoop: 2 L\n";
+        let (plan, _) = planned(&format!("{week}{tolerance}"));
+        let loads = plan.mixes.mixing.batches[0].loads.clone().unwrap();
+        let over = to_litres(plan.mixes.mixing.batches[0].over);
+        (loads.load.measures.iter().map(|measure| measure.off().abs()).fold(0.0, f64::max), over)
+    };
+    let (usual, finer) = (off(""), off("tolerance: 2 %\n"));
+    assert!(usual.0 <= 0.1 + 1e-9 && finer.0 <= 0.02 + 1e-9, "{usual:?} {finer:?}");
+    assert!(usual.0 > 0.02, "{usual:?}");
+}
+
+#[test]
+fn plugs_of_ones_own_are_not_inoculated_again() {
+    let omissions = |more: &str| {
+        let potted = "week: one\nrecipe: rich\nsowings:\n  - {crop: tomato, potted: 40, tray: 9 cm pot";
+        let (plan, _) = planned(&format!("{potted}{more}}}\n"));
+        let [batch] = &plan.mixes.batches[..] else { panic!() };
+        let out = batch.left_out.iter().filter(|out| out.ingredient.name == "inoculant");
+        let codes: Vec<&str> = out.flat_map(|out| out.why.keys().map(trayful::recipe::Why::code)).collect();
+        (batch.is_inoculated(), codes)
+    };
+    assert_eq!(omissions(", from: 72-cell"), (false, vec!["in-plugs"]));
+    assert_eq!(omissions(", from: 72-cell, inoculant: yes"), (true, vec![]));
+    // Of plugs that were bought nothing is known.
+    assert_eq!(omissions(""), (true, vec![]));
+}
+
+#[test]
+fn a_mix_without_food_is_fed_from_the_first_that_are_up_on() {
+    // Leeks come up in 7 to 12 days.
+    let feed = |recipe: &str| {
+        let week = "week: one\nmix_on: 2027-03-01\nsowings: [{crop: leek, cells: 72, tray: 72-cell}]\n";
+        let (plan, _) = planned(&format!("{week}recipe: {recipe}\n"));
+        let on = |task: &Task| matches!(task, Task::Feed { .. } | Task::Emerge { .. });
+        let days = plan.calendar.iter().filter(|entry| on(&entry.task)).map(|entry| entry.at.date().to_string());
+        days.collect::<Vec<_>>()
+    };
+    assert_eq!(feed("fine seed"), ["2027-03-08", "2027-03-09"]);
+    assert_eq!(feed("everyday"), ["2027-03-08", "2027-03-21"]);
+}
+
+#[test]
+fn what_is_limed_a_week_ahead_is_named_and_the_inoculant_waits() {
+    let week = "week: one\nmix_on: 2027-03-08\nrecipe: everyday\nsowings:\n  - {crop: kale, cells: 72, tray: 72-cell}\n  \
+                - {crop: begonia, cells: 400, tray: 200-cell}\n";
+    let limed = |week: &str| planned(week).0.calendar.into_iter().find(|entry| matches!(entry.task, Task::Lime { .. }));
+    let entry = limed(week).unwrap();
+    assert_eq!(entry.at.date().to_string(), "2027-03-01");
+    assert_eq!(entry.task, Task::Lime { batches: vec![0, 1], of_peat: true, inoculated: true });
+    assert!(limed(&format!("{week}use: limed peat\n")).is_none());
+    // Without castings it takes more lime, and its name says so.
+    let names: Vec<String> = planned(week).0.mixes.batches.into_iter().map(|batch| batch.name).collect();
+    assert!(names[1].contains("without castings") && names[1].contains("with more lime"), "{names:?}");
+}
+
+#[test]
+fn a_spoonful_of_mix_has_water_and_weight() {
+    use crate::support::run;
+    let sheet = run(["scale", "everyday", "--make", "50 mL"]).result();
+    let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(!sheet.contains(" 0 L ") && !sheet.contains("about 0 "), "{sheet}");
+    assert!(sheet.contains("mL for 55 % moisture") && sheet.contains("weighs about 0.01"), "{sheet}");
 }

@@ -557,7 +557,7 @@ fn peat_is_wet_before_it_is_limed() {
         ("2027-03-08T10:00:00+00:00".to_owned(), "better: wet the peat, with warm water".to_owned())
     );
     assert_eq!(entries[1].0, "2027-03-09T10:00:00+00:00");
-    assert!(entries[1].1.contains("limed"), "{entries:?}");
+    assert!(entries[1].1.contains("the peat and lime of batch 1 now"), "{entries:?}");
     let late = |now: &str| with_file(week, |path| trayful(&["plan", path, "--now", now])).1.contains("was due");
     assert!(!late("2027-03-12T00:00:00Z"));
     assert!(late("2027-03-16T11:00:00Z"));

@@ -1,7 +1,7 @@
 //! Loads: what goes into the tub at once, equal ones that fit it.
 
 use super::moisture::{MoistWeight, Moistening};
-use super::scoops::{LoadShare, QUARTERS, quarter_scoops};
+use super::scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::DoseAmount;
 use crate::units::{Volume, cover, in_litres, to_litres};
@@ -10,20 +10,28 @@ use serde::{Serialize, Serializer};
 /// Share of the tub that stays free, so that the mix can be turned: a tenth (common
 /// practice, no source).
 pub const FREE_SHARE: f64 = 0.10;
-/// More over than this share of the need, and a finer scoop is named.
-const MOST_OVER: f64 = 0.05;
+/// More over than this share of the need, and a finer scoop is taken (a judgement).
+pub const MOST_OVER: f64 = 0.05;
 /// So many loads more than fit are tried before the scoop is given up.
 const MORE_LOADS: u64 = 3;
-/// Measures that are sold, in litres, the largest first.
-const SCOOPS_L: [f64; 12] = [5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0, 0.5, 0.25, 0.2, 0.1, 0.05];
+/// Measures, in litres, for what the scoop at hand is too coarse for, the largest first.
+pub const FINER_L: [f64; 4] = [1.0, 0.5, 0.25, 0.1];
 
-/// The tub and the scoop at hand.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+/// The tub and the scoop at hand, and how true it must measure.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Vessels {
     /// The tub, full to the brim.
     pub tub: Option<Volume>,
     /// The scoop.
     pub scoop: Option<Volume>,
+    /// How far a share may be off, as a share of it.
+    pub tolerance: f64,
+}
+
+impl Default for Vessels {
+    fn default() -> Self {
+        Self { tub: None, scoop: None, tolerance: TOLERANCE }
+    }
 }
 
 impl Vessels {
@@ -32,9 +40,11 @@ impl Vessels {
         self.tub.map(|tub| tub * (1.0 - FREE_SHARE))
     }
 
-    /// A quarter of the scoop.
-    pub fn quarter(&self) -> Option<Volume> {
-        self.scoop.map(|scoop| scoop / QUARTERS)
+    /// The scoop at hand, then the measures that are finer, in litres.
+    pub(super) fn scoops(&self) -> impl Iterator<Item = f64> {
+        let scoop = self.scoop.map(to_litres);
+        let finer = FINER_L.into_iter().filter(move |finer| scoop.is_some_and(|scoop| *finer < scoop));
+        scoop.into_iter().chain(finer)
     }
 }
 
@@ -47,6 +57,13 @@ pub struct Loads {
     pub load: Load,
 }
 
+impl Loads {
+    /// The work that they make: each load, and each row measured out in each.
+    pub fn work(&self) -> u64 {
+        self.count.saturating_mul((self.load.measures.len() + self.load.doses.len() + 1) as u64)
+    }
+}
+
 /// What goes into the tub at once, in the order of mixing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Load {
@@ -56,6 +73,8 @@ pub struct Load {
     pub from_base: Option<FromBase>,
     /// The ingredients measured in.
     pub measures: Vec<Measure>,
+    /// The scoop that they are measured with; `None` where litres are measured.
+    pub scoop: Option<Volume>,
     /// The doses.
     pub doses: Vec<DoseAmount>,
     /// What to do about its water.
@@ -79,9 +98,25 @@ pub struct FromBase {
     pub mixed: Volume,
     /// Quarter scoops of it, where it is measured by the scoop.
     pub quarters: Option<u64>,
+    /// That scoop.
+    pub scoop: Option<Volume>,
 }
 
 impl FromBase {
+    /// So many loose litres of a base of which a share is kept on blending, in quarters of a
+    /// scoop: no fewer than wanted.
+    pub(super) fn by_scoop(loose: f64, kept: f64, scoop: f64) -> Option<Self> {
+        let covered = cover(in_litres(loose * kept), in_litres(scoop / QUARTERS))?;
+        let mixed = in_litres(covered.count as f64 * scoop / QUARTERS);
+        let (quarters, scoop) = (Some(covered.count), Some(in_litres(scoop)));
+        Some(Self { loose: mixed / kept, mixed, quarters, scoop })
+    }
+
+    /// So many loose litres of it, by the share of the heap.
+    pub(super) fn exactly(loose: f64, kept: f64) -> Self {
+        Self { loose: in_litres(loose), mixed: in_litres(loose * kept), quarters: None, scoop: None }
+    }
+
     /// Scoops of it, where it is measured by the scoop.
     pub fn scoops(&self) -> Option<f64> {
         in_scoops(self.quarters)
@@ -133,18 +168,23 @@ pub(super) struct UndividedMix {
     pub(super) wanted: Vec<(Handle<Ingredient>, LoadShare)>,
     /// Loose litres needed altogether.
     pub(super) need: f64,
+    /// So many loose litres more may be made.
+    pub(super) most_over: f64,
     /// How far shares may be off.
     pub(super) tolerance: f64,
 }
 
-/// Loads with their measures, and a finer scoop where the one at hand is too coarse.
+/// Loads with their measures.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Divided {
     pub(super) count: u64,
     pub(super) measures: Vec<Measure>,
     /// Loose litres of one load.
     pub(super) each: f64,
-    pub(super) too_coarse: Option<TooCoarse>,
+    /// The scoop that they are measured with; `None` where litres are measured.
+    pub(super) scoop: Option<Volume>,
+    /// Even the finest scoop is too coarse.
+    pub(super) too_coarse: bool,
 }
 
 impl Divided {
@@ -154,30 +194,15 @@ impl Divided {
     }
 }
 
-/// A scoop that is too coarse for a mix.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct TooCoarse {
-    /// A scoop that would do, the largest of the usual sizes.
-    pub would_do: Option<Volume>,
-    /// What its quarters make beyond the need, as a share of it; `None` where no number
-    /// of quarters keeps the proportions.
-    pub over: Option<f64>,
-}
-
 impl UndividedMix {
-    /// Divides it into the fewest equal loads that fit the tub.
+    /// Divides it into the fewest equal loads that fit the tub, by the coarsest scoop that makes
+    /// hardly more than needed.
     pub(super) fn divide(&self, vessels: &Vessels) -> Divided {
         let room = vessels.room().map(to_litres);
-        let Some(scoop) = vessels.scoop.map(to_litres) else { return self.in_litres(room) };
-        let found = self.by_scoop(room, scoop);
-        let over = found.as_ref().map(|found| found.made() / self.need - 1.0);
-        let suits =
-            |finer: f64| self.by_scoop(room, finer).is_some_and(|found| found.made() <= self.need * (1.0 + MOST_OVER));
-        let too_coarse = over.is_none_or(|over| over > MOST_OVER).then(|| TooCoarse {
-            would_do: SCOOPS_L.into_iter().find(|finer| *finer < scoop && suits(*finer)).map(in_litres),
-            over,
-        });
-        Divided { too_coarse, ..found.unwrap_or_else(|| self.in_litres(room)) }
+        vessels
+            .scoops()
+            .find_map(|scoop| self.by_scoop(room, scoop))
+            .unwrap_or_else(|| Divided { too_coarse: vessels.scoop.is_some(), ..self.in_litres(room) })
     }
 
     fn given(&self) -> f64 {
@@ -190,17 +215,19 @@ impl UndividedMix {
         covered.map_or(1, |covered| covered.count.max(1))
     }
 
-    /// Loads in quarters of a scoop that keep the proportions, if there are such.
-    fn by_scoop(&self, room: Option<f64>, scoop: f64) -> Option<Divided> {
+    /// Loads in quarters of a scoop that keep the proportions and make hardly more than needed,
+    /// if there are such.
+    pub(super) fn by_scoop(&self, room: Option<f64>, scoop: f64) -> Option<Divided> {
         let fewest = Self::fewest(self.need.max(self.given()), room);
-        (fewest..=fewest.saturating_add(MORE_LOADS)).find_map(|count| {
+        let found = (fewest..=fewest.saturating_add(MORE_LOADS)).find_map(|count| {
             let loads = count as f64;
             let wanted = self.wanted.iter().map(|(_, want)| LoadShare { given: want.given / loads, ..*want });
             let wanted: Vec<LoadShare> = wanted.collect();
             let quarters = quarter_scoops(&wanted, self.need / loads, room, scoop / QUARTERS, self.tolerance)?;
             let litres = quarters.iter().map(|quarters| *quarters as f64 * scoop / QUARTERS).collect::<Vec<_>>();
-            Some(self.measured(count, &litres, Some(&quarters)))
-        })
+            Some(Divided { scoop: Some(in_litres(scoop)), ..self.measured(count, &litres, Some(&quarters)) })
+        });
+        found.filter(|found| found.made() <= self.need * (1.0 + 1e-9) + self.most_over)
     }
 
     /// The exact litres; where the base brings too much of something, the rest follows it.
@@ -232,7 +259,7 @@ impl UndividedMix {
             wanted: want.share,
         };
         let measured = self.wanted.iter().enumerate().filter(|(_, (_, want))| want.measured);
-        Divided { count, measures: measured.map(measure).collect(), each, too_coarse: None }
+        Divided { count, measures: measured.map(measure).collect(), each, scoop: None, too_coarse: false }
     }
 }
 
@@ -240,6 +267,7 @@ impl UndividedMix {
 mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
+    use crate::exact::whole;
 
     /// As many ingredients as wanted.
     fn some(wanted: impl Iterator<Item = LoadShare>) -> Vec<(Handle<Ingredient>, LoadShare)> {
@@ -251,11 +279,11 @@ mod tests {
     fn mix(parts: &[f64], need: f64) -> UndividedMix {
         let sum: f64 = parts.iter().sum();
         let wanted = some(parts.iter().map(|parts| LoadShare::of_share(parts / sum)));
-        UndividedMix { wanted, need, tolerance: super::super::scoops::TOLERANCE }
+        UndividedMix { wanted, need, most_over: MOST_OVER * need, tolerance: TOLERANCE }
     }
 
     fn vessels(tub: Option<f64>, scoop: Option<f64>) -> Vessels {
-        Vessels { tub: tub.map(in_litres), scoop: scoop.map(in_litres) }
+        Vessels { tub: tub.map(in_litres), scoop: scoop.map(in_litres), ..Vessels::default() }
     }
 
     #[test]
@@ -264,7 +292,7 @@ mod tests {
             let divided = mix(&[3.0, 1.0, 1.0, 1.0], need).divide(&vessels(Some(60.0), Some(2.0)));
             assert!(divided.each <= 54.0 + 1e-9, "{need}");
             assert!(divided.each * divided.count as f64 >= need - 1e-9, "{need}");
-            assert!(divided.measures.iter().all(|measure| measure.off().abs() <= 0.05 + 1e-9), "{need}");
+            assert!(divided.measures.iter().all(|measure| measure.off().abs() <= TOLERANCE + 1e-9), "{need}");
             let exact = mix(&[3.0, 1.0, 1.0, 1.0], need).divide(&vessels(Some(60.0), None));
             assert!((exact.each * exact.count as f64 - need).abs() < 1e-9 * need);
         }
@@ -284,7 +312,8 @@ mod tests {
         let wanted = [part(0.5, 7.0, false), part(0.25, 5.0, true), part(0.25, 0.0, true)];
         for need in [14.0, 18.0, 40.0] {
             let wanted = some(wanted.iter().copied());
-            let divided = UndividedMix { wanted, need, tolerance: 0.0 }.divide(&vessels(Some(16.0), None));
+            let divided =
+                UndividedMix { wanted, need, most_over: need, tolerance: 0.0 }.divide(&vessels(Some(16.0), None));
             let litres: f64 = divided.measures.iter().map(|measure| to_litres(measure.loose)).sum();
             let count = divided.count as f64;
             assert!((12.0 + litres * count - divided.each * count).abs() < 1e-9, "{need} {litres} {}", divided.each);
@@ -293,19 +322,59 @@ mod tests {
     }
 
     #[test]
-    fn a_coarse_scoop_is_told_of_a_finer_one() {
-        // 7.3 L of 3 : 1 : 1 : 1 from quarters of 2 L come to 9 L.
-        let divided = mix(&[3.0, 1.0, 1.0, 1.0], 7.3).divide(&vessels(Some(60.0), Some(2.0)));
-        let told = divided.too_coarse.unwrap();
-        assert_eq!(divided.each, 9.0);
-        assert!((told.over.unwrap() - (9.0 / 7.3 - 1.0)).abs() < 1e-9);
-        let finer = told.would_do.unwrap();
-        let with_it =
-            mix(&[3.0, 1.0, 1.0, 1.0], 7.3).divide(&Vessels { scoop: Some(finer), ..vessels(Some(60.0), None) });
-        assert_eq!(with_it.too_coarse, None);
-        // A hundredth part cannot be told in quarters of 5 L within a tub of 60 L.
-        let hopeless = mix(&[99.0, 1.0], 50.0).divide(&vessels(Some(60.0), Some(5.0)));
-        assert_eq!(hopeless.too_coarse.unwrap().over, None);
+    fn a_coarse_scoop_gives_way_to_a_finer_one() {
+        let by = |parts: &[f64], need, scoop| mix(parts, need).divide(&vessels(Some(60.0), Some(scoop)));
+        // Halves of 7.3 L from quarters of 2 L: 7.5 L, in 7 and 8 quarters.
+        assert_eq!(by(&[1.0, 1.0], 7.3, 2.0).each, 7.5);
+        // 1.1 L from quarters of 2 L are 1.5 or 2 L; from quarters of 1 L 1.25 L; of 1/2 L 1.125 L.
+        let fine = by(&[1.0], 1.1, 2.0);
+        assert_eq!((fine.scoop, fine.each, fine.too_coarse), (Some(in_litres(0.5)), 1.125, false));
+        // The scoop at hand is the coarsest, whatever it holds.
+        assert_eq!(by(&[1.0], 1.1, 0.25).scoop, Some(in_litres(0.25)));
+        // A hundredth part of a litre cannot be told in quarters of 100 mL.
+        let hopeless = by(&[99.0, 1.0], 1.0, 5.0);
+        assert!(hopeless.too_coarse && hopeless.scoop.is_none());
         assert!(hopeless.measures.iter().all(|measure| measure.quarters.is_none()));
+        assert!((hopeless.each - 1.0).abs() < 1e-12);
+    }
+
+    /// The scoop and the quarters in all by trying every choice of three numbers.
+    fn by_brute_force(parts: [f64; 3], need: f64, tolerance: f64) -> Option<(f64, u64)> {
+        let sum: f64 = parts.iter().sum();
+        [2.0, 1.0, 0.5, 0.25, 0.1].into_iter().find_map(|scoop| {
+            let step = scoop / 4.0;
+            let mut least: Option<u64> = None;
+            let most = whole((need * 1.05 / step).ceil());
+            for counts in (0..=most).flat_map(|a| (0..=most - a).map(move |b| (a, b))) {
+                for c in 0..=most - counts.0 - counts.1 {
+                    let all = counts.0 + counts.1 + c;
+                    let total = all as f64 * step;
+                    let is_true = [counts.0, counts.1, c].iter().zip(parts).all(|(count, parts)| {
+                        let wanted = parts / sum * total;
+                        (*count as f64 * step - wanted).abs() <= tolerance * wanted + 1e-9
+                    });
+                    if is_true && total >= need - 1e-9 && total <= need * 1.05 + 1e-9 {
+                        least = Some(least.map_or(all, |least| least.min(all)));
+                    }
+                }
+            }
+            Some((scoop, least?))
+        })
+    }
+
+    #[test]
+    fn the_largest_scoop_that_does_and_the_least_surplus() {
+        for need in [0.31, 0.6, 0.97, 1.3, 1.9, 2.45] {
+            for parts in [[3.0, 1.0, 1.0], [1.0, 1.0, 1.0], [5.0, 2.0, 1.0], [8.0, 1.0, 1.0]] {
+                for tolerance in [0.03, 0.1, 0.2] {
+                    let mix = UndividedMix { tolerance, ..mix(&parts, need) };
+                    let found = mix.divide(&vessels(None, Some(2.0)));
+                    let quarters: Option<u64> = found.measures.iter().map(|measure| measure.quarters).sum();
+                    let got = found.scoop.map(to_litres).zip(quarters);
+                    assert_eq!(got, by_brute_force(parts, need, tolerance), "{need} {parts:?} {tolerance}");
+                    assert_eq!(found.too_coarse, got.is_none());
+                }
+            }
+        }
     }
 }

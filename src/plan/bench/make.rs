@@ -1,15 +1,15 @@
 //! How the batches are made: what goes into each base and each load.
 
 use super::base::{SharedBase, largest_base_counting};
-use super::loads::{Divided, FromBase, Load, Loads, UndividedMix, Vessels, litres_of};
+use super::loads::{Divided, FromBase, Load, Loads, MOST_OVER, UndividedMix, Vessels, litres_of};
 use super::moisture::{Moistening, Water, grams_added};
-use super::scoops::{LoadShare, TOLERANCE};
+use super::scoops::LoadShare;
 use super::{Base, BatchMixing, Draw};
-use crate::catalogue::{Handle, Ingredient};
+use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::WaterHeld;
 use crate::plan::{Batch, DoseAmount};
 use crate::recipe::Basis;
-use crate::units::{Quantity, Sum, Volume, cover, in_litres, to_litres};
+use crate::units::{Quantity, Sum, Volume, in_litres, to_litres};
 use crate::week::RecipeId;
 
 fn held(batch: &Batch) -> Vec<(Handle<Ingredient>, f64)> {
@@ -27,13 +27,13 @@ pub(super) struct Bench<'p> {
 /// What a batch has of a base that it shares with others.
 pub(super) struct Sharing<'b> {
     /// The base, with its index.
-    pub(super) base: (usize, &'b Base),
+    base: (usize, &'b Base),
     /// Loose litres that the batch holds of the base, exactly.
-    pub(super) taken: f64,
+    taken: f64,
     /// What it needs in addition to the base, in loose litres, exactly.
-    pub(super) additions: &'b [(Handle<Ingredient>, f64)],
+    additions: &'b [(Handle<Ingredient>, f64)],
     /// What it draws.
-    pub(super) drawn: FromBase,
+    drawn: FromBase,
 }
 
 impl Sharing<'_> {
@@ -54,10 +54,28 @@ impl Sharing<'_> {
 }
 
 impl Bench<'_> {
-    /// What some batches of a recipe share, and the base that is made of it; `None` where
-    /// they have nothing in common. The bounds that are compared to find it are added to
-    /// `looked_at`.
-    pub(super) fn base(
+    /// The base that some batches of a recipe share, to be that of an index, and how each of them is
+    /// made with it; `None` where they have nothing in common. The bounds that are compared to find
+    /// it are added to `looked_at`.
+    pub(super) fn shared(
+        &self,
+        recipe: RecipeId,
+        members: &[usize],
+        index: usize,
+        looked_at: &mut usize,
+    ) -> Option<(Base, Vec<(usize, BatchMixing)>)> {
+        let (shared, base) = self.base(recipe, members, looked_at)?;
+        let batches = base.draws.iter().map(|draw| {
+            let place = members.partition_point(|member| *member < draw.batch);
+            let (taken, additions) = (shared.taken[place], &shared.additions[place]);
+            let sharing = Sharing { base: (index, &base), taken, additions, drawn: draw.amount };
+            (draw.batch, self.batch(draw.batch, Some(&sharing)))
+        });
+        let batches = batches.collect();
+        Some((base, batches))
+    }
+
+    fn base(
         &self,
         recipe: RecipeId,
         members: &[usize],
@@ -69,19 +87,24 @@ impl Bench<'_> {
         let yields =
             members.iter().zip(&shared.taken).map(|(index, l)| l * self.batches[*index].volumes.yield_.to_f64());
         let kept = yields.sum::<f64>() / taken;
-        let order = self.drawing_order(members, &shared.taken);
+        let order = Self::drawing_order(members, &shared.taken);
         let ((last, last_litres), others) = order.split_last()?;
-        let drawn: Vec<FromBase> = others.iter().map(|(_, litres)| self.draw(*litres, kept)).collect();
+        let drawn = others.iter().map(|(batch, litres)| {
+            let place = members.partition_point(|member| member < batch);
+            self.draw(*batch, (*litres, kept), &shared, &shared.additions[place])
+        });
+        let drawn: Vec<FromBase> = drawn.collect();
         let before: f64 = drawn.iter().map(|drawn| to_litres(drawn.loose)).sum();
         let wanted = shared.ingredients.iter().map(|(id, litres)| (id.clone(), LoadShare::of_share(litres / taken)));
         // What is measured in afterwards is off as well: half the tolerance for each.
         let whole = shared.additions.iter().all(Vec::is_empty);
-        let tolerance = if whole { TOLERANCE } else { TOLERANCE / 2.0 };
-        let mix = UndividedMix { wanted: wanted.collect(), need: before + last_litres, tolerance };
+        let tolerance = self.vessels.tolerance / if whole { 1.0 } else { 2.0 };
+        // What is too much comes to the last.
+        let (need, most_over) = (before + last_litres, MOST_OVER * last_litres);
+        let mix = UndividedMix { wanted: wanted.collect(), need, most_over, tolerance };
         let divided = mix.divide(&self.vessels);
         let made = divided.made();
-        let rest = made - before;
-        let rest = FromBase { loose: in_litres(rest), mixed: in_litres(rest * kept), quarters: None };
+        let rest = FromBase::exactly(made - before, kept);
         let draws = others.iter().zip(drawn).map(|((batch, _), amount)| (*batch, amount));
         let draw = |(batch, amount): (usize, FromBase)| Draw { batch, amount, share: to_litres(amount.loose) / made };
         let in_base = self.doses_of_base(members, &shared.taken);
@@ -110,34 +133,60 @@ impl Bench<'_> {
         Some((shared, base))
     }
 
-    /// Who draws on a base, in order, and how much. Before the inoculant, then small ones
-    /// first: the last takes what is left, and a guess of the yield that is off by a few
-    /// litres matters least to a large one.
-    fn drawing_order(&self, members: &[usize], taken: &[f64]) -> Vec<(usize, f64)> {
+    /// Who draws on a base, in order, and how much. Small ones first: the last takes what is
+    /// left, and a guess of the yield that is off by a few litres matters least to a large one.
+    fn drawing_order(members: &[usize], taken: &[f64]) -> Vec<(usize, f64)> {
         let mut order: Vec<(usize, f64)> = members.iter().copied().zip(taken.iter().copied()).collect();
-        let is_late = |index: usize| self.batches[index].serves_some();
-        order.sort_by(|(a, a_litres), (b, b_litres)| is_late(*a).cmp(&is_late(*b)).then(a_litres.total_cmp(b_litres)));
+        order.sort_by(|(_, one), (_, other)| one.total_cmp(other));
         order
     }
 
-    /// So many loose litres of a base, drawn in whole quarter scoops where there is one.
-    fn draw(&self, loose: f64, kept: f64) -> FromBase {
-        let mixed = in_litres(loose * kept);
-        match self.vessels.quarter().and_then(|quarter| cover(mixed, quarter)) {
-            Some(covered) => {
-                let mixed = mixed + covered.over;
-                FromBase { loose: mixed / kept, mixed, quarters: Some(covered.count) }
-            }
-            None => FromBase { loose: in_litres(loose), mixed, quarters: None },
-        }
+    /// So many loose litres of a base, of which a share is kept, for a batch: by the coarsest scoop
+    /// by which what the batch adds comes out right too.
+    fn draw(
+        &self,
+        index: usize,
+        (litres, kept): (f64, f64),
+        shared: &SharedBase<Handle<Ingredient>>,
+        additions: &[(Handle<Ingredient>, f64)],
+    ) -> FromBase {
+        let taken: f64 = shared.taken.iter().sum();
+        let room = self.vessels.room().map(to_litres);
+        let drawn = self.vessels.scoops().find_map(|scoop| {
+            let drawn = FromBase::by_scoop(litres, kept, scoop)?;
+            let brings = |id: &Handle<Ingredient>| {
+                let of_base = shared.ingredients.iter().find(|(known, _)| known == id);
+                of_base.map_or(0.0, |(_, litres)| litres / taken * to_litres(drawn.loose))
+            };
+            self.undivided(index, Some(additions), brings).by_scoop(room, scoop).map(|_| drawn)
+        });
+        drawn.unwrap_or_else(|| FromBase::exactly(litres, kept))
     }
 
-    /// The doses that every batch gets exactly by its share of the base, with their sums.
+    /// A batch before it is divided, with what a base brings of each ingredient.
+    fn undivided(
+        &self,
+        index: usize,
+        additions: Option<&[(Handle<Ingredient>, f64)]>,
+        brings: impl Fn(&Handle<Ingredient>) -> f64,
+    ) -> UndividedMix {
+        let need = to_litres(self.batches[index].volumes.loose);
+        let wanted = held(&self.batches[index]).into_iter().map(|(id, litres)| {
+            let measured = additions.is_none_or(|additions| additions.iter().any(|(added, _)| *added == id));
+            let given = brings(&id);
+            (id, LoadShare { share: litres / need, given, measured })
+        });
+        UndividedMix { wanted: wanted.collect(), need, most_over: MOST_OVER * need, tolerance: self.vessels.tolerance }
+    }
+
+    /// The doses that every batch gets exactly by its share of the base, with their sums. Before
+    /// a sieve goes only the lime of an ingredient: as a powder it passes, in the same proportion
+    /// as what it is for.
     fn doses_of_base(&self, members: &[usize], taken: &[f64]) -> Vec<(&DoseAmount, Quantity)> {
         let batches = || members.iter().map(|index| &self.batches[*index]);
-        if batches().any(|batch| batch.composition.sieve.is_some()) {
-            return Vec::new();
-        }
+        let is_sieved = batches().any(|batch| batch.composition.sieve.is_some());
+        let passes =
+            |dose: &&DoseAmount| !is_sieved || dose.ingredient.is(Role::Lime) && matches!(dose.basis, Basis::Of(_));
         let sum = |dose: &DoseAmount| {
             let mut total = dose.amount.times(0.0);
             for (batch, taken_here) in batches().zip(taken) {
@@ -154,7 +203,7 @@ impl Bench<'_> {
             Some(total)
         };
         let for_all = self.batches[members[0]].doses.iter().filter(|dose| dose.ingredient.serves.is_none());
-        for_all.filter_map(|dose| sum(dose).map(|total| (dose, total))).collect()
+        for_all.filter(passes).filter_map(|dose| sum(dose).map(|total| (dose, total))).collect()
     }
 
     /// How a batch is made, with what it shares or alone.
@@ -163,13 +212,9 @@ impl Bench<'_> {
         let total = to_litres(batch.volumes.loose);
         let additions = sharing.map(|sharing| sharing.additions);
         let brings = |id: &Handle<Ingredient>| sharing.map_or(0.0, |sharing| sharing.brings(id));
-        let wanted = held(batch).into_iter().map(|(id, litres)| {
-            let measured = additions.is_none_or(|additions| additions.iter().any(|(added, _)| *added == id));
-            let given = brings(&id);
-            (id, LoadShare { share: litres / total, given, measured })
-        });
-        let divided =
-            UndividedMix { wanted: wanted.collect(), need: total, tolerance: TOLERANCE }.divide(&self.vessels);
+        // What is drawn and what is added are measured alike.
+        let scoop = sharing.and_then(|sharing| sharing.drawn.scoop).or(self.vessels.scoop);
+        let divided = self.undivided(index, additions, brings).divide(&Vessels { scoop, ..self.vessels });
         let count = divided.count as f64;
         let in_base = |dose: &&DoseAmount| sharing.is_some_and(|sharing| sharing.is_dosed(&dose.ingredient));
         let doses = batch.doses.iter().filter(|dose| !in_base(dose)).map(|dose| {
@@ -231,8 +276,10 @@ impl Bench<'_> {
             loose: drawn.loose / count,
             mixed: drawn.mixed / count,
             quarters: drawn.quarters.filter(|_| divided.count == 1),
+            scoop: drawn.scoop,
         });
-        let load = Load { from_base, measures, doses, loose: in_litres(divided.each), moistening, wet };
+        let (loose, scoop) = (in_litres(divided.each), divided.scoop);
+        let load = Load { loose, from_base, measures, scoop, doses, moistening, wet };
         Loads { count: divided.count, load }
     }
 }

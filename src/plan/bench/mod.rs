@@ -1,8 +1,9 @@
 //! The mixing day: shared bases, equal loads that fit the tub, scoops and water.
 //!
-//! What the batches of one recipe have in common is mixed once and divided; each batch
-//! then gets what it alone holds. Doses go into the base only where every batch gets
-//! exactly its own by it, and never where a batch is sieved: doses come after the sieve.
+//! What batches of one recipe have in common is mixed once and divided where that is less
+//! work than each batch alone; each batch then gets what it alone holds. Doses go into the
+//! base only where every batch gets exactly its own by it, and where a batch is sieved, lime
+//! alone: other doses come after the sieve.
 //! What serves only some crops goes in after the others have drawn their share.
 
 mod base;
@@ -13,7 +14,7 @@ mod order;
 mod scoops;
 
 pub use base::{SharedBase, largest_base};
-pub use loads::{FREE_SHARE, FromBase, Load, Loads, Measure, TooCoarse, Vessels};
+pub use loads::{FINER_L, FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, Vessels};
 pub use moisture::{LIFT_KG, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry};
 pub use order::Work;
 pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
@@ -23,7 +24,7 @@ use crate::catalogue::{Handle, Ingredient};
 use crate::coir::WaterHeld;
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
 use crate::week::RecipeId;
-use make::{Bench, Sharing};
+use make::Bench;
 use std::collections::BTreeMap;
 
 /// How the batches are made.
@@ -56,11 +57,16 @@ pub struct Base {
     pub kept: f64,
     /// Who draws how much, in order; the last takes the rest.
     pub draws: Vec<Draw>,
-    /// A finer scoop, where the one at hand is too coarse.
-    pub too_coarse: Option<TooCoarse>,
+    /// Even the finest scoop is too coarse.
+    pub too_coarse: bool,
 }
 
 impl Base {
+    /// The work that it makes: rows measured out in all loads, loads and draws.
+    pub fn work(&self) -> u64 {
+        self.loads.work() + self.draws.len() as u64
+    }
+
     /// Blended volume made.
     pub fn made(&self) -> Volume {
         self.made_loose * self.kept
@@ -98,11 +104,16 @@ pub struct BatchMixing {
     pub made: Volume,
     /// Made beyond the need: what the rounding to scoops adds.
     pub over: Volume,
-    /// A finer scoop, where the one at hand is too coarse.
-    pub too_coarse: Option<TooCoarse>,
+    /// Even the finest scoop is too coarse.
+    pub too_coarse: bool,
 }
 
 impl BatchMixing {
+    /// The work that it makes, the draws from its base apart.
+    pub fn work(&self) -> u64 {
+        self.loads.as_ref().map_or(0, Loads::work)
+    }
+
     /// Whether it makes so much more than needed, half a hundredth of a litre, that it shows.
     pub fn makes_more(&self) -> bool {
         to_litres(self.over) >= 0.005
@@ -119,8 +130,9 @@ pub enum MixRef {
 }
 
 impl Mixing {
-    /// Every mix that goes into the tub, with its loads and a finer scoop where one is wanted.
-    pub(super) fn all(&self) -> impl Iterator<Item = (MixRef, Option<&Loads>, Option<TooCoarse>)> {
+    /// Every mix that goes into the tub, with its loads and whether even the finest scoop is too
+    /// coarse for it.
+    pub(super) fn all(&self) -> impl Iterator<Item = (MixRef, Option<&Loads>, bool)> {
         let bases = self.bases.iter().enumerate();
         let bases = bases.map(|(index, base)| (MixRef::Base(index), Some(&base.loads), base.too_coarse));
         let batches = self.batches.iter().enumerate();
@@ -148,6 +160,25 @@ impl Mixing {
     }
 }
 
+/// Of no more batches than this every set of two and more is tried for a base.
+const MOST_IN_EVERY_SET: usize = 4;
+
+/// The sets of batches that may share a base, the smaller first: of many only all of them, and all
+/// that are not sieved.
+fn sets_to_share(members: &[usize], is_sieved: impl Fn(usize) -> bool) -> Vec<Vec<usize>> {
+    let chosen = |is_in: &dyn Fn(usize) -> bool| -> Vec<usize> {
+        members.iter().enumerate().filter(|(place, _)| is_in(*place)).map(|(_, member)| *member).collect()
+    };
+    let mut sets: Vec<Vec<usize>> = match members.len() {
+        few @ 2..=MOST_IN_EVERY_SET => (0..1_usize << few).map(|set| chosen(&|place| set >> place & 1 == 1)).collect(),
+        _ => vec![chosen(&|place| !is_sieved(members[place])), members.to_vec()],
+    };
+    sets.retain(|set| set.len() > 1);
+    sets.sort_by_key(Vec::len);
+    sets.dedup();
+    sets
+}
+
 /// Works out how the batches are made.
 pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mixing {
     let bench = Bench { batches, vessels, coir };
@@ -160,19 +191,107 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mi
     let mut bases = Vec::new();
     let mut made: Vec<Option<BatchMixing>> = vec![None; batches.len()];
     for (recipe, members) in groups {
-        let Some((shared, base)) = bench.base(recipe, &members, &mut looked_at) else {
-            members.iter().for_each(|index| made[*index] = Some(bench.batch(*index, None)));
-            continue;
-        };
-        for draw in &base.draws {
-            let place = members.partition_point(|member| *member < draw.batch);
-            let (taken, additions) = (shared.taken[place], &shared.additions[place]);
-            let sharing = Sharing { base: (bases.len(), &base), taken, additions, drawn: draw.amount };
-            made[draw.batch] = Some(bench.batch(draw.batch, Some(&sharing)));
+        members.iter().for_each(|index| made[*index] = Some(bench.batch(*index, None)));
+        let alone = |index: &usize| made[*index].as_ref().map_or(0, BatchMixing::work);
+        let shared = sets_to_share(&members, |index| batches[index].composition.sieve.is_some())
+            .into_iter()
+            .filter_map(|set| {
+                let saved: u64 = set.iter().map(alone).sum();
+                let (base, sharing) = bench.shared(recipe, &set, bases.len(), &mut looked_at)?;
+                let work = base.work() + sharing.iter().map(|(_, batch)| batch.work()).sum::<u64>();
+                Some((saved.checked_sub(work).filter(|less| *less > 0)?, base, sharing))
+            })
+            // Of equals the first, which has the fewest that share.
+            .reduce(|best, other| if other.0 > best.0 { other } else { best });
+        if let Some((_, base, sharing)) = shared {
+            bases.push(base);
+            sharing.into_iter().for_each(|(index, batch)| made[index] = Some(batch));
         }
-        bases.push(base);
     }
     let batches_made: Vec<BatchMixing> = made.into_iter().map(Option::unwrap_or_default).collect();
     let order = order::order(&bases, &batches_made, |index| batches[index].serves_some());
     Mixing { vessels, bases, batches: batches_made, order }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{Plan, plan};
+    use crate::source::Memory;
+    use std::path::Path;
+
+    const LIMED: &str = "recipe: limed\nparts: {peat: 3, perlite: 1, vermiculite: 1}\n\
+                         doses: {lime: {rate: 3 g/L, of: peat}, inoculant: 1 g/L}\n\
+                         changes: [{for: {cell: under 15 mL}, sieve: 6 mm}, {for: basil, add: {perlite: 1}}]\n";
+
+    const THIN: &str = "recipe: thin\nparts: {peat: 1, perlite: 1}\ndoses: {inoculant: 1 g/L}\n\
+                        changes: [{for: basil, add: {perlite: 1}}]\n";
+
+    fn planned(recipe: &str, sowings: &[(&str, &str, usize)]) -> Plan {
+        let sown =
+            sowings.iter().map(|(crop, tray, cells)| format!("  - {{crop: {crop}, tray: {tray}, cells: {cells}}}\n"));
+        let text =
+            format!("week: one\nrecipe: {recipe}\ntub: 60 L\nscoop: 2 L\nsowings:\n{}", sown.collect::<String>());
+        let files = Memory::default().with("week.yaml", text).with("limed.yaml", LIMED).with("thin.yaml", THIN);
+        plan(&crate::week::load(Path::new("week.yaml"), &files, &[]).unwrap()).unwrap()
+    }
+
+    /// Work as it stands on the sheet: rows of all loads, loads, draws.
+    fn work_of(mixing: &Mixing) -> u64 {
+        let loads = mixing.all().filter_map(|(_, loads, _)| loads);
+        let rows = loads.map(|loads| loads.count * (loads.load.measures.len() + loads.load.doses.len() + 1) as u64);
+        rows.sum::<u64>() + mixing.bases.iter().map(|base| base.draws.len() as u64).sum::<u64>()
+    }
+
+    #[test]
+    fn what_is_shared_makes_the_least_work() {
+        let trays = ["72-cell", "200-cell", "50-cell"];
+        let crops = ["kale", "tomato", "begonia", "lavender", "basil", "leek"];
+        for seed in 0..60_usize {
+            let sowing = |i: usize| {
+                (crops[(seed + i * (seed % 5 + 1)) % 6], trays[(seed / 3 + i) % 3], 20 + (seed * 37 + i * 211) % 900)
+            };
+            let sowings: Vec<_> = (0..2 + seed % 4).map(sowing).collect();
+            let plan = planned(["everyday", "limed", "rich"][seed % 3], &sowings);
+            let batches = &plan.mixes.batches;
+            let (vessels, coir) = (plan.mixes.mixing.vessels, WaterHeld::WETTED);
+            let bench = Bench { batches, vessels, coir };
+            let alone: Vec<u64> = (0..batches.len()).map(|index| bench.batch(index, None).work()).collect();
+            let with = |set: &[usize]| {
+                let (base, made) = bench.shared(RecipeId(0), set, 0, &mut 0)?;
+                let rest = (0..batches.len()).filter(|index| !set.contains(index)).map(|index| alone[index]);
+                Some(base.work() + made.iter().map(|(_, batch)| batch.work()).chain(rest).sum::<u64>())
+            };
+            let sets = (0..1_usize << batches.len())
+                .map(|set| (0..batches.len()).filter(|index| set >> index & 1 == 1).collect::<Vec<_>>());
+            let least = sets.filter_map(|set| with(&set)).chain([alone.iter().sum()]).min();
+            let got = work_of(&plan.mixes.mixing);
+            assert!(batches.len() > MOST_IN_EVERY_SET || Some(got) == least, "{sowings:?}: {got} {least:?}");
+            assert!(got <= alone.iter().sum(), "{sowings:?}");
+        }
+    }
+
+    #[test]
+    fn nothing_is_shared_where_each_alone_is_as_little_work() {
+        // Three parts and lime, the second with inoculant: 5 + 6 alone; with a base 5, 2 draws and 2.
+        let shared = planned("limed", &[("kale", "72-cell", 72), ("tomato", "72-cell", 72)]).mixes.mixing;
+        assert_eq!((shared.bases.len(), work_of(&shared)), (1, 9));
+        // Two parts, the second with inoculant and more perlite: 3 + 4 alone; with a base 3, 2 draws and 3.
+        let alone = planned("thin", &[("kale", "72-cell", 72), ("basil", "72-cell", 72)]).mixes.mixing;
+        assert_eq!((alone.bases.len(), work_of(&alone)), (0, 7));
+    }
+
+    #[test]
+    fn lime_is_weighed_once_though_a_batch_is_sieved() {
+        let plan =
+            planned("limed", &[("kale", "72-cell", 432), ("tomato", "72-cell", 216), ("tomato", "200-cell", 400)]);
+        let [base] = &plan.mixes.mixing.bases[..] else { panic!("{}", plan.mixes.mixing.bases.len()) };
+        assert_eq!((base.draws.len(), plan.mixes.batches.len()), (3, 3));
+        let loads = plan.mixes.mixing.all().filter_map(|(_, loads, _)| loads);
+        let limed = loads.filter(|loads| loads.load.doses.iter().any(|dose| dose.ingredient.name == "lime"));
+        assert_eq!(limed.count(), 1);
+        let grams = base.loads.load.doses[0].amount.grams().unwrap();
+        let peat = base.loads.load.measures.iter().find(|measure| measure.ingredient.name == "peat").unwrap();
+        assert!((grams - 3.0 * to_litres(peat.loose)).abs() < 1e-9);
+    }
 }

@@ -7,11 +7,13 @@ pub use packages::{MOST_STEPS, PackageChoice, PackageKind, choose};
 use packages::choose_within;
 
 use super::demand::Demand;
+use super::sow::chance_of_cell;
 use super::{Mixes, Totals};
 use crate::catalogue::{Handle, Ingredient, Role};
-use crate::stock::{Balance, Currency, Package, Stock, Use, counted, money, money_or_null};
+use crate::exact::whole;
+use crate::stock::{Balance, Currency, Package, Stock, Use, UsedFor, counted, money, money_or_null};
 use crate::units::{Quantity, Tally, Volume, cover, given_billionths, in_litres, needed_billionths, serial, to_litres};
-use crate::week::Loaded;
+use crate::week::{Loaded, Week};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 use serde::ser::SerializeMap;
@@ -19,7 +21,6 @@ use serde::{Serialize, Serializer};
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::fmt;
-use std::num::NonZeroU32;
 
 /// So much of an ingredient.
 pub type Need = (Handle<Ingredient>, Quantity);
@@ -37,9 +38,11 @@ pub struct Purchases {
     pub total: Option<Decimal>,
     /// What the lines cost whose cost is known.
     pub known: Decimal,
-    /// What the plan uses up, at the best unit price of each ingredient, whether it is
-    /// bought now or at hand; `None` where a price is missing.
+    /// What the mix uses up as it is measured, covering apart, at the best unit price of each
+    /// ingredient, whether it is bought now or at hand; `None` where a price is missing.
     pub used: Option<Decimal>,
+    /// What of that has no package with a price.
+    pub used_unpriced: Vec<Handle<Ingredient>>,
     /// The trays and pots that `total` is for.
     pub per: CostShares,
     /// Packages of ready-made mix that give as much.
@@ -49,7 +52,25 @@ pub struct Purchases {
     pub alternatives: Vec<Alternative>,
     /// Packages whose label says less than half or more than twice what they give.
     pub contradicted: Vec<(Handle<Ingredient>, Package)>,
+    /// Packages that are bought for next to nothing.
+    pub hardly_needed: Vec<HardlyNeeded>,
 }
+
+/// A package that is bought for less than a fiftieth of it, beside others or what is at hand.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HardlyNeeded {
+    /// What is in it.
+    pub ingredient: Handle<Ingredient>,
+    /// What it is called.
+    pub label: String,
+    /// How much of it is needed.
+    pub amount: Quantity,
+    /// No more than that is due to measuring by the scoop.
+    pub for_scoops: bool,
+}
+
+/// The share of a package below which it is worth a word that one more is wanted.
+pub(super) const HARDLY_ANY: f64 = 0.02;
 
 /// What costs are shared out over.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -58,7 +79,8 @@ pub struct CostShares {
     pub trays: u64,
     /// Pots filled.
     pub pots: u64,
-    /// Plants wanted; of sowings by cells or trays, a plant a cell.
+    /// Plants, clumps or pots wanted; of sowings by cells or trays those to expect. None where a
+    /// crop is not named.
     pub plants: u64,
     /// Litres of finished mix.
     pub mix_l: f64,
@@ -180,6 +202,8 @@ pub struct Alternative {
     pub need: Volume,
     /// What the whole purchase would cost.
     pub total: Option<Decimal>,
+    /// What of it has no package with a price.
+    pub unpriced: Vec<Handle<Ingredient>>,
 }
 
 /// Every ingredient and dose of some mixes, with covering material and the like in `extras`,
@@ -197,7 +221,7 @@ pub fn needs(totals: &Totals, extras: &[Use]) -> Vec<Need> {
 pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Purchases {
     let stock = loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(&loaded.catalogue));
     let stock = as_soaked(&stock, mixes, loaded);
-    let mut purchases = of_mixes(mixes, &stock);
+    let mut purchases = of_mixes(mixes, &loaded.week, &stock);
     if compared {
         purchases.alternatives = alternatives(mixes, &purchases.lines, demand, loaded, &stock);
     }
@@ -206,7 +230,7 @@ pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded, com
 
 /// What to buy for some mixes against some stock.
 pub fn to_buy(mixes: &Mixes, loaded: &Loaded, stock: &Stock) -> Purchases {
-    of_mixes(mixes, &as_soaked(stock, mixes, loaded))
+    of_mixes(mixes, &loaded.week, &as_soaked(stock, mixes, loaded))
 }
 
 /// The stock with the coir in the bricks or blocks that the week's soak is for.
@@ -218,29 +242,65 @@ fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, loaded: &Loaded) -> Cow<'s, St
     }
 }
 
-fn of_mixes(mixes: &Mixes, stock: &Stock) -> Purchases {
+fn of_mixes(mixes: &Mixes, week: &Week, stock: &Stock) -> Purchases {
     let totals = &mixes.totals;
-    let needs = stock.on_hand.shed.parted(needs(totals, &mixes.extras()));
+    let extras = mixes.extras();
+    let needs = stock.on_hand.shed.parted(needs(totals, &extras));
+    let measured = mixes.mixing.measured().into_iter();
+    let used: Tally<_, _> = measured.map(|(id, amount)| (id.clone(), counted(amount, &id))).collect();
+    let used: Vec<Need> = used.into_iter().collect();
     let mut steps_left = MOST_STEPS;
     let lines: Vec<PurchaseLine> = needs.iter().map(|need| line_within(need, stock, &mut steps_left)).collect();
-    let plants = |cells: &super::CellCount| u64::from(cells.plants.map_or(cells.cells, NonZeroU32::get));
     Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),
         total: sum(lines.iter().map(|line| line.cost)),
         known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, Decimal::saturating_add),
-        used: sum(needs.iter().map(|need| worth(need, stock))),
+        used: sum(used.iter().map(|need| worth(need, stock))),
+        used_unpriced: used.iter().filter(|need| worth(need, stock).is_none()).map(|(id, _)| id.clone()).collect(),
         per: CostShares {
             trays: totals.trays,
             pots: totals.pots,
-            plants: mixes.layout.sowings.iter().map(|sowing| plants(&sowing.cells)).sum(),
+            plants: plants(mixes, week),
             mix_l: to_litres(totals.mix),
         },
         ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, totals.mix)),
         contradicted: contradicted(&lines, stock),
+        hardly_needed: lines.iter().filter_map(|line| hardly_needed(line, week, &extras)).collect(),
         lines,
         alternatives: Vec::new(),
     }
+}
+
+/// Plants, clumps or pots that are wanted, or where cells are that may be expected; none where some
+/// crop is not named.
+fn plants(mixes: &Mixes, week: &Week) -> u64 {
+    let sowings = mixes.layout.sowings.iter().zip(&week.sowings);
+    let plants = sowings.map(|(sowing, written)| match sowing.cells.plants {
+        Some(plants) => Some(u64::from(plants.get())),
+        None => {
+            let chance = written.crop.as_ref().map(|_| chance_of_cell(written, week))?;
+            Some(whole((f64::from(sowing.cells.cells) * chance).round()))
+        }
+    });
+    plants.sum::<Option<u64>>().unwrap_or(0)
+}
+
+/// The package of a line that is bought for next to nothing. Of coir the soak of a week tells.
+fn hardly_needed(line: &PurchaseLine, week: &Week, extras: &[Use]) -> Option<HardlyNeeded> {
+    let given: f64 = line.packages.iter().map(|pick| pick.gives().size()).sum();
+    let beside = line.on_hand.size() > 0.0 || line.packages.iter().map(|pick| pick.count).sum::<u64>() > 1;
+    if !beside || line.ingredient.is(Role::Coir) && !week.from_command {
+        return None;
+    }
+    let needed_of = |pick: &Pick| line.lacking.size() - (given - pick.package.gives.size());
+    let is_hardly = |pick: &&Pick| (0.0..HARDLY_ANY).contains(&(needed_of(pick) / pick.package.gives.size()));
+    let pick = line.packages.iter().find(is_hardly)?;
+    let amount = line.lacking.of_size(needed_of(pick));
+    let scooped = extras.iter().filter(|used| used.purpose == UsedFor::Scoops && used.ingredient == line.ingredient);
+    let scooped: f64 = scooped.map(|used| counted(used.amount, &line.ingredient)).map(Quantity::size).sum();
+    let (ingredient, label) = (line.ingredient.clone(), pick.package.label.clone());
+    Some(HardlyNeeded { ingredient, label, amount, for_scoops: amount.size() <= scooped })
 }
 
 /// The purchase with each of the ingredients that the recipes offer as a choice. One that
@@ -273,7 +333,8 @@ fn alternatives(
         let mut cost =
             |need| known(need).map_or_else(|| line_within(need, stock, &mut steps_left).cost, |line| line.cost);
         // Without a price there is no sum, and nothing to choose.
-        needs.iter().all(is_priced).then(|| sum(needs.iter().map(&mut cost))).flatten()
+        let unpriced: Vec<_> = needs.iter().filter(|need| !is_priced(need)).map(|(id, _)| id.clone()).collect();
+        (if unpriced.is_empty() { sum(needs.iter().map(&mut cost)) } else { None }, unpriced)
     };
     let of_choice = |other: &Handle<Ingredient>| {
         // What the command line wants comes before what the week does.
@@ -281,9 +342,9 @@ fn alternatives(
         let wanted: Vec<_> = std::iter::once(other).chain(rest).cloned().collect();
         let made = Mixes::make(demand, &wanted, loaded, Some(mixes)).ok()?;
         let need = made.totals.ingredients.get(other).unwrap_or(in_litres(0.0));
-        let (total, chosen) =
-            (cost(&stock.on_hand.shed.parted(needs(&made.totals, &made.extras()))), made.are_alike(mixes));
-        (to_litres(need) > 0.0).then(|| Alternative { ingredient: other.clone(), chosen, need, total })
+        let (total, unpriced) = cost(&stock.on_hand.shed.parted(needs(&made.totals, &made.extras())));
+        let chosen = made.are_alike(mixes);
+        (to_litres(need) > 0.0).then(|| Alternative { ingredient: other.clone(), chosen, need, total, unpriced })
     };
     first.choices.iter().filter_map(of_choice).collect()
 }
@@ -383,6 +444,11 @@ fn ready_made(package: &Package, mix: Volume) -> Option<Pick> {
 }
 
 impl Purchases {
+    /// The ingredients whose cost is not known.
+    pub fn without_cost(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
+        self.lines.iter().filter(|line| line.cost.is_none()).map(|line| &line.ingredient)
+    }
+
     /// The ingredients that have to be bought in packages without a price.
     pub fn unpriced(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
         self.lines.iter().filter(|line| !line.packages.is_empty() && line.cost.is_none()).map(|line| &line.ingredient)

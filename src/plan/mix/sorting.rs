@@ -85,7 +85,7 @@ impl<'w> Sorting<'w> {
     /// nothing: a batch is named after the first of its recipes by name.
     pub(in crate::plan) fn sort(&mut self, variants: &[VariantKey<'_>]) -> Vec<Result<BatchOf, MixFault>> {
         let mut order: Vec<(usize, VariantKey<'_>)> = variants.iter().copied().enumerate().collect();
-        order.sort_by_key(|(_, VariantKey { recipe, mix_for: MixFor { crop, tray, inoculant }, from })| {
+        order.sort_by_key(|(_, VariantKey { recipe, mix_for: MixFor { crop, tray, inoculant, .. }, from })| {
             (&self.week.recipe(*recipe).name, *crop, *tray, *inoculant, *from)
         });
         let mut sorted: Vec<_> = order.into_iter().map(|(index, key)| (index, self.sort_one(index, key))).collect();
@@ -150,7 +150,15 @@ impl<'w> Sorting<'w> {
             }
         }
         let added = batch.composition.doses.iter().filter(|dose| !recipe.doses.contains(dose));
-        words.extend(added.map(|dose| format!("with {}", dose.ingredient.name)));
+        words.extend(added.map(|dose| {
+            let usual = recipe.doses.iter().find(|usual| usual.ingredient == dose.ingredient);
+            let how = match usual.filter(|usual| usual.basis == dose.basis) {
+                Some(usual) if dose.rate.per_litre() > usual.rate.per_litre() => "more ",
+                Some(usual) if dose.rate.per_litre() < usual.rate.per_litre() => "less ",
+                _ => "",
+            };
+            format!("with {how}{}", dose.ingredient.name)
+        }));
         if let Some(mesh) = batch.composition.sieve {
             words.push(format!("sieved {} mm", plain(mesh.get::<millimetre>(), 1)));
         }

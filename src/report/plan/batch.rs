@@ -3,7 +3,7 @@
 use super::PlanReport;
 use super::load::{dose_name, drawn, load_table, loads_of, water};
 use super::remarks::omission;
-use crate::plan::{Base, Batch, BatchMixing};
+use crate::plan::{Base, Batch, BatchMixing, Vessels};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, fact, given, needed, tray_name};
 use crate::units::{Printed, UnitSystem, dosed, in_litres, percent, shared_out, to_litres};
@@ -17,19 +17,52 @@ impl PlanReport<'_> {
         let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
         match (made.base, &made.loads) {
-            (Some(base), _) => from_base(document, batch, &share(&mixing.bases[base], index, units), made, units),
+            (Some(base), _) => self.on_base(document, index, &mixing.bases[base], units),
             (None, None) => {}
             (None, Some(loads)) => {
                 if mixing.vessels.tub.is_none() && mixing.vessels.scoop.is_none() {
                     document.table(measures(batch, units));
                 } else {
                     document.paragraph(format!("{}. {}", loads_of(loads, " loose", units), makes(made, units)));
-                    document.table(load_table(loads, Some(batch), units));
+                    document.table(load_table(loads, Some(batch), &mixing.vessels, units));
                 }
                 document.paragraph(water(loads, units));
             }
         }
         document.list(batch.left_out.iter().map(|left_out| omission(left_out, units)).collect());
+    }
+
+    /// A batch that draws on a shared base.
+    fn on_base(&self, document: &mut Document, index: usize, base: &Base, units: UnitSystem) {
+        let (batch, mixing) = (&self.plan.mixes.batches[index], &self.plan.mixes.mixing);
+        let (made, vessels) = (&mixing.batches[index], &mixing.vessels);
+        let share = share(base, index, vessels, units);
+        match &made.loads {
+            None => document.paragraph(format!("All of it is shared base: draw off {share}. {}", makes(made, units))),
+            Some(loads) => {
+                let each = loads.load.from_base.map(|share| drawn(share, vessels, units)).unwrap_or_default();
+                let each = if loads.count > 1 {
+                    format!(", in {} loads with {each} each", loads.count)
+                } else {
+                    String::new()
+                };
+                let turn = match (batch.composition.sieve, loads.load.measures.is_empty()) {
+                    (None, _) => "and turn in what stands below",
+                    (Some(_), true) => "sieve it, and turn in what stands below",
+                    (Some(_), false) => {
+                        "turn in the parts that stand below, sieve all of it, and then turn in the doses"
+                    }
+                };
+                document
+                    .paragraph(format!("Of the shared base draw off {share}{each}, {turn}. {}", makes(made, units)));
+                document.table(load_table(loads, Some(batch), vessels, units));
+                document.paragraph(water(loads, units));
+            }
+        }
+        let shares = shares(batch, units);
+        let held = batch.ingredients.iter().zip(shares.cells());
+        let held = held.map(|(part, share)| format!("{share} {} ({})", part.ingredient.name, part.parts));
+        document.paragraph(format!("It holds, loose and in parts: {}.", and(held)));
     }
 }
 
@@ -70,34 +103,10 @@ fn purpose(batch: &Batch, units: UnitSystem) -> String {
 }
 
 /// What a batch draws off a shared base.
-fn share(base: &Base, batch: usize, units: UnitSystem) -> String {
+fn share(base: &Base, batch: usize, vessels: &Vessels, units: UnitSystem) -> String {
     let draw = base.draws.iter().find(|draw| draw.batch == batch);
-    let share = draw.map(|draw| drawn(draw.amount, units)).unwrap_or_default();
+    let share = draw.map(|draw| drawn(draw.amount, vessels, units)).unwrap_or_default();
     if base.is_last(batch) { format!("the rest, about {share}") } else { share }
-}
-
-/// A batch that draws on a shared base.
-fn from_base(document: &mut Document, batch: &Batch, share: &str, made: &BatchMixing, units: UnitSystem) {
-    match &made.loads {
-        None => document.paragraph(format!("All of it is shared base: draw off {share}. {}", makes(made, units))),
-        Some(loads) => {
-            let each = loads.load.from_base.map(|share| drawn(share, units)).unwrap_or_default();
-            let each =
-                if loads.count > 1 { format!(", in {} loads with {each} each", loads.count) } else { String::new() };
-            let turn = match (batch.composition.sieve, loads.load.measures.is_empty()) {
-                (None, _) => "and turn in what stands below",
-                (Some(_), true) => "sieve it, and turn in what stands below",
-                (Some(_), false) => "turn in the parts that stand below, sieve all of it, and then turn in the doses",
-            };
-            document.paragraph(format!("Of the shared base draw off {share}{each}, {turn}. {}", makes(made, units)));
-            document.table(load_table(loads, Some(batch), units));
-            document.paragraph(water(loads, units));
-        }
-    }
-    let shares = shares(batch, units);
-    let held = batch.ingredients.iter().zip(shares.cells());
-    let held = held.map(|(part, share)| format!("{share} {} ({})", part.ingredient.name, part.parts));
-    document.paragraph(format!("It holds, loose and in parts: {}.", and(held)));
 }
 
 /// What is made, and how much of it is more than needed.

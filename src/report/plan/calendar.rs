@@ -35,7 +35,16 @@ pub(super) fn entry_json(entry: &Entry) -> Value {
 fn task(task: &Task) -> (String, String) {
     let (what, why) = match task {
         Task::Soak { action, number, run, runs } => return soak_step(*action, *number, (*run, *runs)),
-        Task::Lime => ("better: mix and moisten limed batches now".to_owned(), "lime takes about a week to act"),
+        Task::Lime { batches, of_peat, inoculated } => {
+            let parts = if *of_peat { "peat and lime" } else { "limed parts" };
+            let numbers = and(batches.iter().map(|index| (index + 1).to_string()));
+            let of = if batches.len() > 1 { format!("batches {numbers}") } else { format!("batch {numbers}") };
+            let rest = if *inoculated { "the rest, the inoculant last," } else { "the rest" };
+            (
+                format!("better: mix and wet the {parts} of {of} now; {rest} goes in on the sowing day"),
+                "lime takes about a week to act: test with a pH strip then",
+            )
+        }
         Task::WetPeat { for_lime } => {
             let better = if *for_lime { "better: " } else { "" };
             (format!("{better}wet the peat, with warm water"), "dry peat sheds water")
@@ -52,7 +61,10 @@ fn task(task: &Task) -> (String, String) {
                 (true, true) => (format!("feed the potted-on {crops}"), "the new mix feeds till then"),
                 (false, true) => (format!("feed the potted-on {crops}, 25-50 ppm N"), "the new mix holds no food"),
                 (true, false) => (format!("at true leaves, first feed: {crops}"), "the mix feeds till then"),
-                _ => (format!("first feed, 25-50 ppm N, cotyledons open: {crops}"), "the mix holds no food"),
+                _ => (
+                    format!("first feed, 25-50 ppm N, from the first open cotyledons on: {crops}"),
+                    "the mix holds no food",
+                ),
             }
         }
     };

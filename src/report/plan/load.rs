@@ -1,13 +1,15 @@
 //! One load: its table, its water, and shares of a base by the scoop.
 
 use crate::catalogue::{Role, Stage};
-use crate::plan::{Batch, DoseAmount, FromBase, Loads, Measure, Moistening};
+use crate::exact::whole;
+use crate::plan::{Batch, DoseAmount, FromBase, Loads, Measure, Moistening, QUARTERS, Vessels};
 use crate::report::document::Table;
-use crate::report::words::{and, basis_words, given, needed, whole_percent};
+use crate::report::words::{and, basis_words, fact, given, needed, whole_percent};
 use crate::units::customary::KILOGRAM;
 use crate::units::mass::kilogram;
+use crate::units::volume::us_cup;
 use crate::units::{
-    Liquid, Rounding, Spoon, UnitSystem, Volume, by_spoon, dosed, in_litres, quarters, shared_out, to_litres,
+    Liquid, Rounding, Spoon, UnitSystem, Volume, by_spoon, dosed, in_litres, plain, quarters, shared_out, to_litres,
 };
 
 /// `One load of 5 L loose`, `3 loads of 5 L loose each`.
@@ -23,10 +25,22 @@ fn scoops(count: u64) -> String {
     format!("{} {}", quarters(count), if count <= 4 { "scoop" } else { "scoops" })
 }
 
+/// ` of 1/4 L`: a scoop that is not the one at hand.
+pub(super) fn of_other(scoop: Option<Volume>, vessels: &Vessels, units: UnitSystem) -> String {
+    let other = scoop.filter(|scoop| Some(*scoop) != vessels.scoop);
+    other.map_or_else(String::new, |scoop| match units {
+        UnitSystem::Metric if to_litres(scoop) < 0.2 => format!(" of {} mL", plain(to_litres(scoop) * 1000.0, 0)),
+        UnitSystem::Metric => format!(" of {} L", quarters(whole((to_litres(scoop) * QUARTERS).round()))),
+        UnitSystem::Us if scoop.get::<us_cup>() < 4.0 => format!(" of {} cups", plain(scoop.get::<us_cup>(), 2)),
+        UnitSystem::Us => format!(" of {}", fact(scoop, units)),
+    })
+}
+
 /// `15 1/2 scoops (31 L)`.
-pub(super) fn drawn(share: FromBase, units: UnitSystem) -> String {
+pub(super) fn drawn(share: FromBase, vessels: &Vessels, units: UnitSystem) -> String {
     let litres = needed(share.mixed, units);
-    share.quarters.map_or(litres.clone(), |quarters| format!("{} ({litres})", scoops(quarters)))
+    let other = of_other(share.scoop, vessels, units);
+    share.quarters.map_or(litres.clone(), |quarters| format!("{}{other} ({litres})", scoops(quarters)))
 }
 
 /// `lime (2 g/L of peat)`.
@@ -36,13 +50,15 @@ pub(super) fn dose_name(dose: &DoseAmount, units: UnitSystem) -> String {
 }
 
 /// What one load takes, in the order of mixing.
-pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, units: UnitSystem) -> Table {
+pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, vessels: &Vessels, units: UnitSystem) -> Table {
     let weights: Vec<f64> = loads.load.measures.iter().map(|measure| to_litres(measure.loose)).collect();
     let sum = in_litres(weights.iter().sum());
     let each = shared_out(sum, &weights, units);
     let all = shared_out(sum * loads.count as f64, &weights, units);
     let measures = loads.load.measures.iter().zip(each.cells().zip(all.cells()));
-    let measures = measures.map(|(measure, cells)| (measure.ingredient.stage(false), part_row(measure, batch, cells)));
+    let other = of_other(loads.load.scoop, vessels, units);
+    let row = |measure, cells| part_row(measure, batch, &other, cells);
+    let measures = measures.map(|(measure, cells)| (measure.ingredient.stage(false), row(measure, cells)));
     let doses = loads.load.doses.iter();
     let doses = doses.map(|dose| (dose.ingredient.stage(true), dose_row(dose, batch, loads.count, units)));
     let mut rows: Vec<(Stage, [String; 8])> = measures.chain(doses).collect();
@@ -54,13 +70,13 @@ pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, units: UnitSystem
     Table::of(columns, rows.into_iter().map(|(_, row)| row)).without_empty_columns()
 }
 
-fn part_row(measure: &Measure, batch: Option<&Batch>, (each, all): (String, String)) -> [String; 8] {
+fn part_row(measure: &Measure, batch: Option<&Batch>, other: &str, (each, all): (String, String)) -> [String; 8] {
     let part = batch.and_then(|batch| batch.ingredients.iter().find(|part| part.ingredient == measure.ingredient));
     let percent = |share: f64| if measure.is_exact() { String::new() } else { format!("{:.1} %", share * 100.0) };
     [
         measure.ingredient.name.clone(),
         part.map(|part| part.parts.to_string()).unwrap_or_default(),
-        measure.quarters.map(quarters).unwrap_or_default(),
+        measure.quarters.map(|count| quarters(count) + other).unwrap_or_default(),
         each,
         String::new(),
         all,
@@ -81,7 +97,13 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 /// Water and weight of a load.
 pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let each = if loads.count > 1 { " a load" } else { "" };
-    let litres = |volume: Volume| given(Liquid(volume.abs()), units);
+    // A pinch of mix takes a spoon of water.
+    let litres = |volume: Volume| match units {
+        UnitSystem::Metric if to_litres(volume).abs() < 0.1 => {
+            format!("{} mL", plain(to_litres(volume).abs() * 1000.0, 0))
+        }
+        _ => given(Liquid(volume.abs()), units),
+    };
     let by_hand = |why: String| Some(format!("Water: by the hand test; {why}."));
     let water = match loads.load.moistening {
         Moistening::Nothing => None,
@@ -113,7 +135,7 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let weight = loads.load.wet.map(|wet| {
         let [about, most] = [wet.about, wet.most].map(|wet| {
             let kilograms = wet.get::<kilogram>();
-            KILOGRAM.shown(kilograms, usize::from(kilograms < 10.0), units)
+            KILOGRAM.shown(kilograms, [10.0, 1.0, 0.1].into_iter().filter(|kg| kilograms < *kg).count(), units)
         });
         let range = if most == about { String::new() } else { format!(", at most {most}") };
         format!("Moist, a load weighs about {about}{range}.")
@@ -135,9 +157,14 @@ mod tests {
 
     #[test]
     fn a_share_without_a_scoop_is_given_in_litres() {
-        let share = FromBase { loose: in_litres(12.0), mixed: in_litres(10.0), quarters: None };
-        assert_eq!(drawn(share, UnitSystem::Metric), "10 L");
-        assert_eq!(drawn(FromBase { quarters: Some(22), ..share }, UnitSystem::Metric), "5 1/2 scoops (10 L)");
+        let share = FromBase { loose: in_litres(12.0), mixed: in_litres(10.0), quarters: None, scoop: None };
+        let vessels = Vessels { scoop: Some(in_litres(2.0)), ..Vessels::default() };
+        let words = |share| drawn(share, &vessels, UnitSystem::Metric);
+        assert_eq!(words(share), "10 L");
+        let by = |scoop| FromBase { quarters: Some(22), scoop: Some(in_litres(scoop)), ..share };
+        assert_eq!(words(by(2.0)), "5 1/2 scoops (10 L)");
+        assert_eq!(words(by(0.25)), "5 1/2 scoops of 1/4 L (10 L)");
+        assert_eq!(words(by(0.1)), "5 1/2 scoops of 100 mL (10 L)");
     }
 
     #[test]

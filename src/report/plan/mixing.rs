@@ -1,12 +1,12 @@
 //! The mixing day: vessels, what goes in first, the order of work and the shared bases.
 
 use super::PlanReport;
-use super::load::{drawn, load_table, loads_of, water};
+use super::load::{drawn, load_table, loads_of, of_other, water};
 use crate::catalogue::{Handle, Ingredient, Role, Stage};
-use crate::plan::{Base, Draw, FREE_SHARE, Loads, MixRef, Mixing, Plan, TOLERANCE, Work};
+use crate::plan::{Base, Draw, FREE_SHARE, Loads, MixRef, Mixing, Plan, Work};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, capital, count, fact, given, needed, whole_percent};
-use crate::units::{Liquid, UnitSystem, quarters};
+use crate::units::{Liquid, UnitSystem, plain, quarters};
 
 /// The name of a mix in running text.
 pub(super) fn mix_name(mix: MixRef, plan: &Plan) -> String {
@@ -51,11 +51,14 @@ impl PlanReport<'_> {
         }
         if let Some(scoop) = vessels.scoop {
             // To the hundredth: every measure of the sheet counts on it.
-            let (scoop, within) = (fact(scoop, units), whole_percent(TOLERANCE));
+            let scoop = fact(scoop, units);
+            let [within, least, most] =
+                [vessels.tolerance, 0.5 - vessels.tolerance / 2.0, 0.5 + vessels.tolerance / 2.0]
+                    .map(|share| plain(share * 100.0, 1));
             words.push(format!(
                 "Strike the scoop of {scoop} off level; tell its quarters by eye. The scoops make the least that is \
-                 not short, and keep each share within {within} of the recipe's (of 50 %: 47.5 to 52.5); struck off by \
-                 hand, a scoop is hardly truer."
+                 not short, and keep each share within {within} % of the recipe's (of 50 %: {least} to {most}); struck off \
+                 by hand, a scoop is hardly truer."
             ));
         }
         if let Some((measured, more)) = self.plan.mixes.measured_beyond_need() {
@@ -149,11 +152,13 @@ impl PlanReport<'_> {
         document.subheading(format!("Shared base of {recipe}, for batches {}", drawing(base)));
         let tipped = if base.loads.count > 1 { ", tipped together on a clean sheet" } else { "" };
         document.paragraph(format!("{}{tipped}.", loads_of(&base.loads, "", units)));
-        document.table(load_table(&base.loads, None, units));
+        document.table(load_table(&base.loads, None, &self.plan.mixes.mixing.vessels, units));
         document.paragraph(water(&base.loads, units));
         let row = |draw: &Draw| {
-            let scoops = || draw.amount.quarters.map(quarters).unwrap_or_default();
-            let ready = self.plan.mixes.mixing.batches[draw.batch].loads.is_none();
+            let mixing = &self.plan.mixes.mixing;
+            let other = of_other(draw.amount.scoop, &mixing.vessels, units);
+            let scoops = || draw.amount.quarters.map(|count| quarters(count) + &other).unwrap_or_default();
+            let ready = mixing.batches[draw.batch].loads.is_none();
             [
                 format!("batch {}", draw.batch + 1),
                 if base.is_last(draw.batch) { "the rest".to_owned() } else { scoops() },
@@ -162,7 +167,7 @@ impl PlanReport<'_> {
                 if ready { "ready" } else { "to be finished" }.to_owned(),
             ]
         };
-        let columns = ["draw off, in this order", ">scoops", ">about", ">share of the heap", "then"];
+        let columns = ["draw off, in this order", ">scoops", ">about", ">of the heap", "then"];
         document.table(Table::of(columns, base.draws.iter().map(row)));
         document.paragraph(format!(
             "Blended, the heap comes to about {}. If it comes to less or more, keep to the shares.",
@@ -173,7 +178,8 @@ impl PlanReport<'_> {
 
 /// `15 1/2 scoops (31 L) for batch 1 (ready)`.
 fn draw_words(draw: &Draw, base: &Base, mixing: &Mixing, units: UnitSystem) -> String {
-    let much = if base.is_last(draw.batch) { "the rest".to_owned() } else { drawn(draw.amount, units) };
+    let much =
+        if base.is_last(draw.batch) { "the rest".to_owned() } else { drawn(draw.amount, &mixing.vessels, units) };
     let ready = if mixing.batches[draw.batch].loads.is_none() { " (ready)" } else { "" };
     format!("{much} for batch {}{ready}", draw.batch + 1)
 }

@@ -3,15 +3,13 @@
 use super::PlanReport;
 use super::mixing::mix_name;
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
-use crate::plan::{
-    BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TooCoarse, TrayNote, Warning,
-};
+use crate::plan::{BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TrayNote, Warning};
 use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
-    NO_CROP, after_mix, and, assumption, batch_name, capital, count, day_and_hour, fact, given, grows_stale, needed,
-    no_time, outside_awake, salt_safety, tray_name, whole_percent, why,
+    NO_CROP, after_mix, and, assumption, batch_name, capital, count, day_and_hour, fact, grows_stale, needed, no_time,
+    outside_awake, salt_safety, tray_name, whole_percent, why,
 };
 use crate::stock::KEEPS_DAYS;
 use crate::units::customary::{KILOGRAM, LITRE};
@@ -96,34 +94,22 @@ impl PlanReport<'_> {
                  would not come up. See the packet, and write `light: light`, `thin`, `cover` or `dark` under `crops:`.",
                 and(crops)
             ),
-            Warning::ScoopTooCoarse(mixes) => self.too_coarse(mixes, units),
-            Warning::HeavyTub { mixes, wet } => format!(
-                "A moist load of {} weighs up to about {} without the tub, more than the {} that NIOSH sets for lifting \
-                 under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
-                and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
-                KILOGRAM.shown(wet.get::<kilogram>(), 0, units),
-                units.prose(&format!("{LIFT_KG} kg (51 lb)"))
+            Warning::ScoopTooCoarse(mixes) => format!(
+                "No scoop is fine enough for {}: measure with a jug, or by the spoon.",
+                and(mixes.iter().map(|mix| mix_name(*mix, self.plan)))
             ),
+            Warning::HeavyTub { mixes, wet } => self.heavy_tub(mixes, *wet, units),
         }
     }
 
-    /// A scoop that is too coarse, once for all the mixes it is too coarse for.
-    fn too_coarse(&self, mixes: &[(MixRef, TooCoarse)], units: UnitSystem) -> String {
-        let each = mixes.iter().map(|(mix, coarse)| {
-            let over = coarse.over.map(|over| format!("{} more than needed", whole_percent(over)));
-            format!(
-                "{} ({})",
-                mix_name(*mix, self.plan),
-                over.as_deref().unwrap_or(units.either("given in litres", "given by volume"))
-            )
-        });
-        // The finest scoop that any of them asks for does for all.
-        let finest = mixes.iter().map(|(_, coarse)| coarse.would_do).collect::<Option<Vec<Volume>>>();
-        let finer = match finest.and_then(|scoops| scoops.into_iter().reduce(Volume::min)) {
-            Some(scoop) => format!("A scoop of {} would do.", given(scoop, units)),
-            None => units.either("Measure in litres with a jug.", "Measure with a quart jug and cups.").to_owned(),
-        };
-        format!("The scoop is too coarse for {}. {finer}", and(each))
+    fn heavy_tub(&self, mixes: &[MixRef], wet: Mass, units: UnitSystem) -> String {
+        format!(
+            "A moist load of {} weighs up to about {} without the tub, more than the {} that NIOSH sets for lifting \
+             under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
+            and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
+            KILOGRAM.shown(wet.get::<kilogram>(), 0, units),
+            units.prose(&format!("{LIFT_KG} kg (51 lb)"))
+        )
     }
 }
 

@@ -6,8 +6,7 @@ use super::remarks::omission;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::moment::{Moment, rfc3339};
 use crate::plan::{
-    Base, Batch, BatchMixing, Buy, Draw, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TOLERANCE, TrayMap,
-    TrayPortion,
+    Base, Batch, BatchMixing, Buy, Draw, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TrayMap, TrayPortion,
 };
 use crate::recipe::Why;
 use crate::report::remark::Remark;
@@ -181,7 +180,7 @@ impl PlanReport<'_> {
             "tub_l": mixing.vessels.tub,
             "tub_filled_to_l": mixing.vessels.room(),
             "scoop_l": mixing.vessels.scoop,
-            "tolerance": TOLERANCE,
+            "tolerance": mixing.vessels.tolerance,
             "order": self.order_in_a_load(),
             "work": self.order_of_work(UnitSystem::Metric),
             "shared_bases": mixing.bases.iter().map(|base| self.base_json(base)).collect::<Value>(),
@@ -197,6 +196,7 @@ impl PlanReport<'_> {
                 "loose_l": draw.amount.loose,
                 "mixed_l": draw.amount.mixed,
                 "scoops": draw.amount.scoops(),
+                "scoop_l": draw.amount.scoop,
                 "share": draw.share,
             })
         };
@@ -286,6 +286,7 @@ fn loads_json(loads: &Loads) -> Value {
         "from_base_l": load.from_base.map(|share| share.loose),
         "from_base_mixed_l": load.from_base.map(|share| share.mixed),
         "measures": load.measures,
+        "scoop_l": load.scoop,
         "doses": load.doses,
         "water_l": water,
         "water_range_l": range,

@@ -30,6 +30,7 @@ fn week(more: &str) -> String {
 #[test]
 fn of_a_week() {
     bounded(&week("tub: # L"), &["0.1", "1000000"], &["0.09", "1000001"], "a tub holds 0.1 L to 1,000 m3");
+    bounded(&week("tolerance: # %"), &["1", "50"], &["0.9", "51"], "a tolerance is 1 to 50 %");
     bounded(&week("scoop: # mL"), &["1", "1000000"], &["0.9", "1000001"], "a scoop holds 1 mL to 1 m3");
     let rack = week("rack: {shelves: #, trays_per_shelf: 1000}");
     bounded(&rack, &["1", "1000"], &["1001", "1000001", "9999999999999"], "a rack has at most 1000000 places");

@@ -167,9 +167,16 @@ fn the_packets_figure_wins() {
 /// Potting on is whole numbers: ceil(N x (100 + spare) / 100).
 #[test]
 fn potting_on_counts_in_whole_numbers() {
-    for (potted, spare, pots) in
-        [(40, "", 42), (60, "", 63), (41, "", 44), (20, "", 21), (100, ", spare: 0 %", 100), (7, ", spare: 1/7 %", 8)]
-    {
+    for (potted, spare, pots) in [
+        (40, "", 42),
+        (60, "", 63),
+        (41, "", 44),
+        (20, "", 21),
+        (100, ", spare: 0 %", 100),
+        (7, ", spare: 1/7 %", 8),
+        (40, ", spare: 6 pots", 46),
+        (3, ", spare: 1 plant", 4),
+    ] {
         let (plan, _) = planned(&format!(
             "week: w\nrecipe: rich\nsowings: [{{crop: tomato, potted: {potted}, tray: 9 cm pot{spare}}}]\n"
         ));
