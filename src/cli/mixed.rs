@@ -10,7 +10,7 @@ use crate::report::{MixedReport, Outcome};
 use crate::stock::{
     Act, Ledger, LedgerFault, Leftover, LogRow, Request, Shed, Stock, Taken, Use, UsedFor, read, rewrite,
 };
-use crate::units::{Quantity, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
+use crate::units::{Quantity, Rounding, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
 use crate::week::Loaded;
 use jiff::Timestamp;
 use std::sync::Arc;
@@ -272,7 +272,9 @@ fn mix_row(what: &str, batch: &str, mix: &str, litres: Volume) -> LogRow {
 /// What goes by the spoon, or is at hand by weight where litres are used, stays where it is.
 fn uncounted_row(used: &Use) -> LogRow {
     let amount = match used.amount {
-        Quantity::Volume(volume) if used.ingredient.kind == Some(UsedAs::Dose) => by_spoon(volume, Spoon::Tablespoon),
+        Quantity::Volume(volume) if used.ingredient.kind == Some(UsedAs::Dose) => {
+            by_spoon(volume, Spoon::Tablespoon, Rounding::Near)
+        }
         amount => amount.written(),
     };
     let Use { purpose, ingredient, .. } = used;

@@ -440,10 +440,10 @@ fn an_entry_has_the_date_of_the_clock_that_is_given() {
     assert!(garden.log().contains(&format!("1,mixed,{},", local(at[0]))), "{}", garden.log());
 }
 
-/// 37.5 L of peat are 39.63 US quarts of 0.946352946 L.
+/// 37.5 L of peat are 9.91 US gallons of 3.785411784 L.
 #[test]
 fn what_was_taken_is_shown_in_the_wanted_units() {
-    for (units, shown) in [("metric", "37.5 L"), ("us", "39.63 US qt")] {
+    for (units, shown) in [("metric", "37.5 L"), ("us", "9.91 US gal")] {
         let garden = Garden::of(STOCK.as_bytes());
         let week = garden.path("week.yaml");
         let all = ["trayful", "mixed", week.to_str().unwrap(), "--units", units].map(Into::into);
