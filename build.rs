@@ -22,7 +22,9 @@ fn main() -> Result<(), Box<dyn Error>> {
         let sections = text.lines().filter_map(|line| line.strip_suffix(':'));
         for section in sections.filter(|section| section.bytes().all(|byte| byte.is_ascii_lowercase())) {
             let (starts, names) = cut::cut(&text, section);
-            fs::write(folder.join(format!("{section}.rs")), format!("(&{starts:?}, &{names:?})"))?;
+            let cut = format!("const CUT: (&[usize], &[(u64, usize)]) = (&{starts:?}, &{names:?});");
+            let cut = format!("{{ #[allow(clippy::unreadable_literal)] {cut} CUT }}");
+            fs::write(folder.join(format!("{section}.rs")), cut)?;
         }
     }
     Ok(())

@@ -9,7 +9,7 @@
 use super::cut::{hash, names};
 use super::handle::{Handle, Named};
 use super::name::key;
-use crate::diagnostic::{Problems, SourceText, Span};
+use crate::diagnostic::{Problems, SourceText};
 use crate::source::{Fields, FromNode, Node, Stated, Value};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -173,7 +173,7 @@ impl Flow {
         } else {
             return self.word(*b",]}");
         };
-        Some(Node { at: Span::default(), value })
+        Some(Node::of(value))
     }
 
     /// Whether a mark comes next, which is then passed.
@@ -198,7 +198,7 @@ impl Flow {
             true => Cow::Owned(text.split_whitespace().collect::<Vec<_>>().join(" ")),
             false => Cow::Borrowed(text),
         };
-        Some(Node { at: Span::default(), value: Value::Text(text) })
+        Some(Node::of(Value::Text(text)))
     }
 }
 
@@ -210,8 +210,6 @@ impl<T: std::fmt::Debug> Table<T> {
         let source = SourceText { name: String::new(), text: self.text.to_owned() };
         let problems = Problems::new(Arc::new(source));
         let whole = parse_shipped(self.text, &problems).unwrap();
-        let tags = whole.get("unless_said").and_then(|node| FromNode::from_node(node, &problems));
-        assert_eq!(file_tags(self.text, self.section), tags.unwrap_or_default());
         let listed = entries(whole.get(self.section).unwrap(), self.section, &problems).unwrap();
         assert_eq!(listed.len(), self.len());
         for (place, (name, _, node)) in listed.into_iter().enumerate() {

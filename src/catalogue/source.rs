@@ -93,10 +93,26 @@ impl SourceTags {
 
 #[cfg(test)]
 mod tests {
+    use super::super::shipped::file_tags;
     use super::*;
+    use crate::diagnostic::SourceText;
+    use crate::source::parse_shipped;
 
     #[test]
     fn the_cut_sources_are_those_that_yaml_reads() {
         CITATIONS.assert_as_whole();
+    }
+
+    #[test]
+    fn the_sources_at_the_head_of_a_file_are_those_that_yaml_reads() {
+        for (section, text) in [
+            ("crops", include_str!("../../recipes/catalogue/crops.yaml")),
+            ("ingredients", include_str!("../../recipes/catalogue/ingredients.yaml")),
+        ] {
+            let problems = Problems::new(SourceText::argument(section, text));
+            let whole = parse_shipped(text, &problems).unwrap();
+            let tags = FromNode::from_node(whole.get("unless_said").unwrap(), &problems);
+            assert_eq!(Some(file_tags(text, section)), tags);
+        }
     }
 }

@@ -49,7 +49,7 @@ words! {
 }
 
 /// What a course is to be designed from: [`Brief::new`], with what differs from the usual.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Brief {
     /// Dry coir, kg.
     pub dry_kg: f64,
@@ -72,7 +72,7 @@ pub struct Brief {
     /// The exchange model.
     pub model: Model,
     /// Salts to try where this one does not reach the target; those without calcium are passed over.
-    pub alternatives: Vec<Salt>,
+    pub alternatives: fn() -> Vec<Salt>,
 }
 
 impl Brief {
@@ -101,7 +101,7 @@ impl Brief {
             soak_hours: USUAL_SOAK_HOURS,
             tap: Solutes::NONE,
             model: Model::default(),
-            alternatives: Vec::new(),
+            alternatives: Vec::new,
         }
     }
 
@@ -160,9 +160,8 @@ impl Brief {
             (self.soaks + 1..=MOST_SOAKS).map(|soaks| (Remedy::MoreSoaks(soaks), Self { soaks, ..self.clone() }));
         let washes = (self.washes == 0)
             .then(|| (Remedy::WashFirst(2), Self { washes: 2, wetting: Wetting::Water, ..self.clone() }));
-        let salts = self.alternatives.iter().filter(|salt| salt.formula != self.salt.formula);
-        let salts =
-            salts.map(|salt| (Remedy::AnotherSalt(salt.name.clone()), Self { salt: salt.clone(), ..self.clone() }));
+        let salts = (self.alternatives)().into_iter().filter(|salt| salt.formula != self.salt.formula);
+        let salts = salts.map(|salt| (Remedy::AnotherSalt(salt.name.clone()), Self { salt, ..self.clone() }));
         let tap = Solutes::NONE;
         let water = (self.tap != tap).then(|| (Remedy::PureWater, Self { tap, ..self.clone() }));
         let others = washes.into_iter().chain(salts).chain(water).filter(works);

@@ -49,7 +49,7 @@ pub struct Node<'t> {
     pub value: Value<'t>,
 }
 
-impl Node<'_> {
+impl<'t> Node<'t> {
     /// The text of a scalar.
     pub fn text(&self) -> Option<&str> {
         if let Value::Text(text) = &self.value { Some(text) } else { None }
@@ -66,8 +66,13 @@ impl Node<'_> {
         map.iter().find(|(name, _)| name.text() == Some(key)).map(|(_, value)| value)
     }
 
+    /// Something that was not read in a text of the user's.
+    pub(crate) fn of(value: Value<'t>) -> Self {
+        Self { at: Span::default(), value }
+    }
+
     /// The same apart from its text, with no place in it.
-    pub(super) fn to_static(&self) -> Node<'static> {
+    pub(crate) fn to_static(&self) -> Node<'static> {
         let value = match &self.value {
             Value::Null => Value::Null,
             Value::Text(text) => Value::Text(Cow::Owned(text.as_ref().to_owned())),
@@ -76,7 +81,7 @@ impl Node<'_> {
                 Value::Map(map.iter().map(|(key, value)| (key.to_static(), value.to_static())).collect())
             }
         };
-        Node { at: Span::default(), value }
+        Node::of(value)
     }
 }
 

@@ -1,10 +1,15 @@
 //! The packages that ship with the program: what a bale, a block or a brick gives.
 
 use super::package::{Packages, read_packages};
-use crate::catalogue::{Catalogue, with_built_in};
-use crate::diagnostic::Rejected;
+use crate::catalogue::{Catalogue, Table, as_cut};
+use crate::diagnostic::{Problems, Rejected, SourceText};
+use crate::source::{Fields, Node, Value};
+use std::sync::{Arc, LazyLock};
 
 const TEXT: &str = include_str!("../../recipes/catalogue/packages.yaml");
+
+static PACKAGES: LazyLock<Table<Node<'static>>> =
+    LazyLock::new(|| Table::new("packages", TEXT, as_cut!("packages"), |_, node, _| Some(node.to_static())));
 
 /// Packages by ingredient, without prices; a user's own packages of an ingredient win.
 ///
@@ -12,9 +17,14 @@ const TEXT: &str = include_str!("../../recipes/catalogue/packages.yaml");
 /// Never with the shipped table, which the tests load, unless the catalogue lacks one
 /// of its ingredients.
 pub fn built_in_packages(catalogue: &Catalogue) -> Result<Packages, Rejected> {
-    with_built_in("packages.yaml", TEXT, |fields, problems| {
-        Some(read_packages(fields, catalogue, true, &mut Vec::new(), problems))
-    })
+    let problems = Problems::new(Arc::new(SourceText { name: "built-in packages".to_owned(), text: String::new() }));
+    let entries =
+        PACKAGES.names().zip(PACKAGES.iter()).map(|(name, list)| (Node::of(Value::Text(name.into())), list.clone()));
+    let table = (Node::of(Value::Text("packages".into())), Node::of(Value::Map(entries.collect())));
+    let packages = Fields::read(&Node::of(Value::Map(vec![table])), "a table of packages", &problems, |fields| {
+        Some(read_packages(fields, catalogue, true, &mut Vec::new(), &problems))
+    });
+    problems.settle(packages).map(|(packages, _)| packages)
 }
 
 #[cfg(test)]
@@ -34,6 +44,11 @@ mod tests {
             assert!(!range.is_empty() && citation(from).is_some(), "{}", package.label);
             assert!(matches!(package.gives, Quantity::Volume(_)) && package.price.is_none());
         }
+    }
+
+    #[test]
+    fn the_cut_packages_are_those_that_yaml_reads() {
+        PACKAGES.assert_as_whole();
     }
 
     #[test]

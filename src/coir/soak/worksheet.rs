@@ -74,7 +74,7 @@ impl Soak {
             soak_hours: self.hours,
             tap: self.tap,
             model: self.model,
-            alternatives: bath_salts().cloned().collect(),
+            alternatives: || bath_salts().cloned().collect(),
             ..Brief::new(dry_kg, coir, self.salt.clone())
         };
         let days = self.days(&brief, ready);
@@ -120,7 +120,7 @@ impl Soak {
     /// The design with each salt, and courses of several kinds side by side.
     fn compared(&self, brief: &Brief, days: Days<'_>) -> Result<Comparison, CoirError> {
         let with = |salt: &Salt| Brief { salt: salt.clone(), ..brief.clone() }.weigh(self.stated, days);
-        let salts = brief.alternatives.iter().map(|salt| Ok((salt.name.clone(), with(salt)?)));
+        let salts = bath_salts().map(|salt| Ok((salt.name.clone(), with(salt)?)));
         let salts = salts.collect::<Result<Vec<_>, CoirError>>()?;
         let in_bath = Stated { wetting: Some(Wetting::Bath), ..self.stated };
         let mut courses = vec![

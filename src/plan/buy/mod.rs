@@ -340,7 +340,9 @@ fn alternatives(
         // What the command line wants comes before what the week does.
         let rest = week.wanted.iter().filter(|id| *id != other);
         let wanted: Vec<_> = std::iter::once(other).chain(rest).cloned().collect();
-        let made = Mixes::make(demand, &wanted, loaded, Some(mixes)).ok()?;
+        let is_of_plan = first.chosen(&week.wanted) == other;
+        let other_mixes = if is_of_plan { None } else { Some(Mixes::make(demand, &wanted, loaded, Some(mixes)).ok()?) };
+        let made = other_mixes.as_ref().unwrap_or(mixes);
         let need = made.totals.ingredients.get(other).unwrap_or(in_litres(0.0));
         let (total, unpriced) = cost(&stock.on_hand.shed.parted(needs(&made.totals, &made.extras())));
         let chosen = made.are_alike(mixes);

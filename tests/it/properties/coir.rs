@@ -220,7 +220,7 @@ proptest! {
     ) {
         let tap = Solutes::tap_water(Amounts::from_iter([(Ion::Sodium, sodium_mmol_l)])).unwrap();
         let target = BufferTarget::new(monovalent, 0.05, 0.8).unwrap();
-        let alternatives = vec![salt("KNO3"), salt("CaCl2")];
+        let alternatives = || vec![salt("KNO3"), salt("CaCl2")];
         let brief = Brief { soaks, target, tap, alternatives, ..Brief::new(1.0, coir, salt(formula)) };
         let sheet = brief.design().unwrap();
         let report = &sheet.report;

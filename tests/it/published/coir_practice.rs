@@ -297,9 +297,11 @@ fn designed_gypsum_leaves_no_solid() {
 /// What does not reach a target names what does, and that does.
 #[test]
 fn out_of_reach() {
-    let tetrahydrate = Salt::from_formula("calcium nitrate tetrahydrate", TETRAHYDRATE).unwrap();
+    fn tetrahydrate() -> Salt {
+        Salt::from_formula("calcium nitrate tetrahydrate", TETRAHYDRATE).unwrap()
+    }
     let strict = Brief { soaks: 1, target: target(0.08), ..brief(1.0, SoldAs::Washed, GYPSUM) };
-    let sheet = Brief { alternatives: vec![tetrahydrate.clone()], ..strict.clone() }.design().unwrap();
+    let sheet = Brief { alternatives: || vec![tetrahydrate()], ..strict.clone() }.design().unwrap();
     let Verdict::OutOfReach(remedies) = &sheet.verdict else { panic!("reached") };
     assert!(sheet.report.sites.monovalent() > 0.08);
     let soaks = remedies.iter().find_map(|remedy| match remedy {
@@ -310,7 +312,7 @@ fn out_of_reach() {
     assert!(remedies.contains(&Remedy::AnotherSalt("calcium nitrate tetrahydrate".to_owned())));
     assert_eq!(Brief { soaks, ..strict.clone() }.design().unwrap().verdict, Verdict::Met);
     assert_ne!(Brief { soaks: soaks - 1, ..strict.clone() }.design().unwrap().verdict, Verdict::Met);
-    assert_eq!(Brief { salt: tetrahydrate, ..strict }.design().unwrap().verdict, Verdict::Met);
+    assert_eq!(Brief { salt: tetrahydrate(), ..strict }.design().unwrap().verdict, Verdict::Met);
 }
 
 /// Tap water that is saltier than the target can be rinsed for ever.
