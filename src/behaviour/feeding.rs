@@ -1,13 +1,14 @@
 //! Liquid feed: how much fertiliser for a wanted strength of nitrogen.
 //!
 //! `g/L = ppm / (10 x %N)`, since one ppm is one milligram in a litre. In US measure
-//! ounces per 100 gallons are `ppm / (75 N)` with N as a fraction (75 is 74.892 rounded).
+//! ounces per 100 gallons are `ppm / (75 N)` with N as a fraction (75 is 74.892 rounded). A liquid
+//! whose label counts by volume, grams in 100 mL, takes `mL/L = ppm / (10 x %N)`; by weight it takes
+//! that over its density.
 //! Phosphorus is 0.4364 of P2O5 and potassium 0.8301 of K2O by their atomic weights.
 
 use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
-use crate::units::volume::litre;
-use crate::units::{Mass, MassDensity, Volume};
+use crate::units::{Mass, MassDensity, Rate, Volume, in_litres, to_litres};
 
 /// A fertiliser's declared analysis: nitrogen, phosphate (P2O5) and potash (K2O), in percent.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -50,39 +51,83 @@ pub const STRONG_PPM: f64 = 250.0;
 /// (Douds 2009: fine at 0.3 to 3 mg/L, next to nothing at 31), no published threshold.
 const PHOSPHORUS_PPM: f64 = 10.0;
 
+/// What the percentages of a label are of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Percentages {
+    /// Of its weight; with the density, where that is known: of a liquid, or of a powder by the spoon.
+    OfWeight(Option<MassDensity>),
+    /// Grams in 100 mL of a liquid (`w/v`).
+    OfVolume,
+}
+
+/// So much fertiliser, by weight and by measure, as far as each is known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fertiliser {
+    /// By weight.
+    pub mass: Option<Mass>,
+    /// By measure.
+    pub volume: Option<Volume>,
+}
+
+impl Percentages {
+    /// So much of it that its percentages are of `hundreds` grams or millilitres.
+    fn amount(self, hundreds: f64) -> Fertiliser {
+        match self {
+            Self::OfVolume => Fertiliser { mass: None, volume: Some(in_litres(hundreds / 1000.0)) },
+            Self::OfWeight(density) => Fertiliser {
+                mass: Some(Mass::new::<gram>(hundreds)),
+                volume: density.map(|density| in_litres(hundreds / density.get::<gram_per_litre>())),
+            },
+        }
+    }
+
+    /// The nitrogen, in mg/L, that a label's rate brings of an analysis; `None` for a rate by measure of
+    /// what is only known by weight, or the other way.
+    pub fn nitrogen_ppm(self, analysis: Analysis, rate: Rate) -> Option<f64> {
+        let hundreds = match (self, rate.spoon()) {
+            (Self::OfWeight(_), None) => rate.per_litre(),
+            (Self::OfWeight(Some(density)), Some(_)) => rate.per_litre() * density.get::<gram_per_litre>(),
+            (Self::OfVolume, Some(_)) => rate.per_litre() * 1000.0,
+            (Self::OfWeight(None), Some(_)) | (Self::OfVolume, None) => return None,
+        };
+        Some(hundreds * 10.0 * analysis.nitrogen)
+    }
+}
+
 /// A feed worked out.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Feed {
-    /// Fertiliser in each litre of feed.
-    pub strength: MassDensity,
+    /// Fertiliser in each litre that reaches the plants.
+    pub strength: Fertiliser,
     /// Fertiliser for the water at hand.
-    pub fertiliser: Mass,
-    /// The same by volume, where the density of a liquid is known.
-    pub measure: Option<Volume>,
+    pub fertiliser: Option<Fertiliser>,
     /// Nitrogen, mg/L.
     pub nitrogen_ppm: f64,
+    /// Phosphate (P2O5), mg/L.
+    pub phosphate_ppm: f64,
     /// Phosphorus, mg/L.
     pub phosphorus_ppm: f64,
+    /// Potash (K2O), mg/L.
+    pub potash_ppm: f64,
     /// Potassium, mg/L.
     pub potassium_ppm: f64,
 }
 
 impl Feed {
-    /// The feed of a strength: `ppm` of nitrogen in the water that reaches the plants, the
-    /// fertiliser being dissolved in `water`, which an injector then thins `injector` times
-    /// (1 for a watering can). `density` is that of a liquid fertiliser.
-    pub fn of(analysis: Analysis, ppm: f64, water: Volume, injector: f64, density: Option<MassDensity>) -> Self {
-        let strength = MassDensity::new::<gram_per_litre>(ppm / (10.0 * analysis.nitrogen));
-        let fertiliser = Mass::new::<gram>(strength.get::<gram_per_litre>() * injector * water.get::<litre>());
-        let measure =
-            density.map(|density| Volume::new::<litre>(fertiliser.get::<gram>() / density.get::<gram_per_litre>()));
+    /// The feed of a strength: `ppm` of nitrogen in the water that reaches the plants. The fertiliser
+    /// is dissolved in `water`, which an injector then thins so many times (1 for a watering can).
+    pub fn of(analysis: Analysis, percentages: Percentages, ppm: f64, water: Option<(Volume, f64)>) -> Self {
+        let hundreds = ppm / (10.0 * analysis.nitrogen);
+        let (phosphate_ppm, potash_ppm) =
+            (ppm * analysis.phosphate / analysis.nitrogen, ppm * analysis.potash / analysis.nitrogen);
         Self {
-            strength,
-            fertiliser,
-            measure,
+            strength: percentages.amount(hundreds),
+            fertiliser: water.map(|(water, injector)| percentages.amount(hundreds * injector * to_litres(water))),
             nitrogen_ppm: ppm,
-            phosphorus_ppm: ppm * analysis.phosphate * P_IN_P2O5 / analysis.nitrogen,
-            potassium_ppm: ppm * analysis.potash * K_IN_K2O / analysis.nitrogen,
+            phosphate_ppm,
+            phosphorus_ppm: phosphate_ppm * P_IN_P2O5,
+            potash_ppm,
+            potassium_ppm: potash_ppm * K_IN_K2O,
         }
     }
 
@@ -101,11 +146,19 @@ impl Feed {
 mod tests {
     use super::*;
     use crate::units::mass::ounce;
-    use crate::units::volume::us_liquid_gallon;
+    use crate::units::rate;
+    use crate::units::volume::{litre, millilitre, us_liquid_gallon};
+
+    const BY_WEIGHT: Percentages = Percentages::OfWeight(None);
+
+    fn analysis(text: &str) -> Analysis {
+        Analysis::parse(text).unwrap()
+    }
 
     fn ounces(analysis: &str, ppm: f64, gallons: f64, injector: f64) -> f64 {
         let water = Volume::new::<us_liquid_gallon>(gallons);
-        Feed::of(Analysis::parse(analysis).unwrap(), ppm, water, injector, None).fertiliser.get::<ounce>()
+        let feed = Feed::of(Analysis::parse(analysis).unwrap(), BY_WEIGHT, ppm, Some((water, injector)));
+        feed.fertiliser.unwrap().mass.unwrap().get::<ounce>()
     }
 
     // Printed figures round the factor 74.892 to 75: they are good to about 0.5 %.
@@ -133,17 +186,47 @@ mod tests {
     /// 4-1-1 brings 0.436 mg of phosphorus to every 4 mg of nitrogen: 10 mg/L at 92 ppm.
     #[test]
     fn strong_feeds_and_much_phosphorus_are_told() {
-        let feed = |ppm| Feed::of(Analysis::parse("4-1-1").unwrap(), ppm, Volume::new::<litre>(1.0), 1.0, None);
+        let feed = |ppm| Feed::of(analysis("4-1-1"), BY_WEIGHT, ppm, None);
         assert!(!feed(91.0).hinders_mycorrhiza() && feed(92.0).hinders_mycorrhiza());
         assert!(!feed(250.0).is_too_strong() && feed(250.1).is_too_strong());
     }
 
     #[test]
     fn one_gram_of_twenty_percent_in_a_litre_is_two_hundred_ppm() {
-        let feed = Feed::of(Analysis::parse("20-20-20").unwrap(), 200.0, Volume::new::<litre>(1.0), 1.0, None);
-        assert!((feed.fertiliser.get::<gram>() - 1.0).abs() < 1e-12);
+        let feed = Feed::of(analysis("20-20-20"), BY_WEIGHT, 200.0, Some((Volume::new::<litre>(1.0), 1.0)));
+        assert!((feed.fertiliser.unwrap().mass.unwrap().get::<gram>() - 1.0).abs() < 1e-12);
         // Published as 0.44 and 0.83.
         assert!((feed.phosphorus_ppm / 200.0 - 0.44).abs() < 0.005);
         assert!((feed.potassium_ppm / 200.0 - 0.83).abs() < 0.005);
+        assert_eq!((feed.phosphate_ppm, feed.potash_ppm), (200.0, 200.0));
+    }
+
+    /// By hand: 3 % of 1.2 g/mL is 36 mg of nitrogen in a millilitre, so 60 ppm in 9 L are 540 mg or
+    /// 15 mL; 3 g in 100 mL are 30 mg in a millilitre, so 18 mL.
+    #[test]
+    fn a_liquid_is_measured_by_its_density_or_by_a_label_that_counts_by_volume() {
+        let density = Some(MassDensity::new::<gram_per_litre>(1200.0));
+        let ml = |percentages| {
+            let feed = Feed::of(analysis("3-1-2"), percentages, 60.0, Some((Volume::new::<litre>(9.0), 1.0)));
+            feed.fertiliser.unwrap().volume.map(|volume| volume.get::<millilitre>().round())
+        };
+        assert_eq!([Percentages::OfWeight(density), Percentages::OfVolume].map(ml), [Some(15.0), Some(18.0)]);
+        assert_eq!(ml(BY_WEIGHT), None);
+    }
+
+    /// By hand: 4 mL/L of 3 g in 100 mL are 120 mg of nitrogen; with 1.2 g/mL of 3 % by weight 144; 1 g/L
+    /// of 20 % is 200 ppm (published); a tablespoon in a gallon is 1/256 of it, 3.90625 mL/L.
+    #[test]
+    fn a_rate_is_told_by_what_it_brings() {
+        let ppm = |percentages: Percentages, label: &str, text: &str| {
+            percentages.nitrogen_ppm(analysis(label), rate(text).unwrap().value)
+        };
+        let near = |got: Option<f64>, wanted: f64| assert!((got.unwrap() - wanted).abs() < 1e-9, "{got:?} {wanted}");
+        near(ppm(Percentages::OfVolume, "3-1-2", "4 mL/L"), 120.0);
+        near(ppm(Percentages::OfVolume, "3-1-2", "1 tbsp/US gal"), 117.1875);
+        near(ppm(Percentages::OfWeight(Some(MassDensity::new::<gram_per_litre>(1200.0))), "3-1-2", "4 mL/L"), 144.0);
+        near(ppm(BY_WEIGHT, "20-20-20", "1 g/L"), 200.0);
+        assert_eq!(ppm(BY_WEIGHT, "3-1-2", "4 mL/L"), None);
+        assert_eq!(ppm(Percentages::OfVolume, "3-1-2", "4 g/L"), None);
     }
 }

@@ -3,4 +3,4 @@
 mod feeding;
 pub mod packing;
 
-pub use feeding::{Analysis, Feed, STRONG_PPM};
+pub use feeding::{Analysis, Feed, Fertiliser, Percentages, STRONG_PPM};

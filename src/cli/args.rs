@@ -240,22 +240,29 @@ pub(super) struct SoakArgs {
 }
 
 #[derive(Args, Debug)]
+#[command(group(clap::ArgGroup::new("strength").required(true).args(["ppm", "rate"])))]
 pub(super) struct FeedArgs {
     /// The fertiliser's analysis, N - P2O5 - K2O in percent.
     #[arg(long, value_name = "N-P-K")]
     pub(super) analysis: String,
     /// Wanted nitrogen, milligrams in a litre.
-    #[arg(long, value_name = "PPM", allow_hyphen_values = true)]
-    pub(super) ppm: String,
+    #[arg(long, value_name = "PPM", allow_hyphen_values = true, requires = "water")]
+    pub(super) ppm: Option<String>,
+    /// What a label says to take, as in "4 mL/L" or "1 tbsp/US gal": tells what it comes to.
+    #[arg(long, value_name = "RATE")]
+    pub(super) rate: Option<String>,
     /// The water it is dissolved in.
     #[arg(long, value_name = "VOLUME")]
-    pub(super) water: String,
+    pub(super) water: Option<String>,
     /// The ratio of an injector, as in 1:200.
     #[arg(long, value_name = "RATIO")]
     pub(super) injector: Option<String>,
-    /// Density of a liquid fertiliser, as in "1.2 g/mL".
+    /// Density of a liquid fertiliser, as in "1.2 g/mL", or of a powder taken by the spoon.
     #[arg(long, value_name = "DENSITY")]
     pub(super) density: Option<String>,
+    /// The label's percentages are by volume: grams in 100 mL (w/v).
+    #[arg(long, conflicts_with = "density")]
+    pub(super) by_volume: bool,
 }
 
 #[derive(Args, Debug)]
@@ -319,6 +326,9 @@ pub(super) struct YieldArgs {
     /// Mix measured out of it, blended and moist.
     #[arg(long, value_name = "VOLUME")]
     pub(super) after: String,
+    /// Write a yield outside 60 to 100 % too.
+    #[arg(long)]
+    pub(super) anyway: bool,
 }
 
 #[derive(Args, Debug)]

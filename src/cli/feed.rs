@@ -1,13 +1,13 @@
-//! `trayful feed`: how much fertiliser for a wanted strength.
+//! `trayful feed`: how much fertiliser for a wanted strength, and what a label's rate comes to.
 
 use super::args::FeedArgs;
 use super::{DONE, Failure, Session};
-use crate::behaviour::{Analysis, Feed};
-use crate::diagnostic::Rejected;
+use crate::behaviour::{Analysis, Feed, Percentages};
+use crate::diagnostic::{Code, Problem, Rejected, SourceText};
 use crate::report::FeedReport;
-use crate::source::{above_zero, argument, figures};
+use crate::source::{above_zero, argument, argument_with_units, figures};
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{Bounds, Fault, MassDensity, Volume, density, measured, number, within};
+use crate::units::{Bounds, Fault, MassDensity, Rate, Volume, density, measured, number, within};
 
 const DENSITY: &[(&str, f64)] = &[("g/ml", 1000.0), ("kg/l", 1000.0)];
 
@@ -44,20 +44,52 @@ fn liquid_density(text: &str) -> Result<MassDensity, Fault> {
 pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let mut rejected = Rejected::default();
     let analysis = rejected.accept(argument("--analysis", &args.analysis));
-    let ppm = rejected.accept(argument("--ppm", &args.ppm));
+    let ppm = rejected.accept(args.ppm.as_deref().map(|text| argument("--ppm", text)).transpose());
+    let rate = args.rate.as_deref().map(|text| argument_with_units::<Rate>("--rate", text)).transpose();
+    let rate = rejected.accept(rate);
     let injector = args.injector.as_deref().map_or(Ok(Injector(1.0)), |text| argument("--injector", text));
     let injector = rejected.accept(injector);
-    let water = rejected.accept(argument::<Volume>("--water", &args.water));
+    let water = args.water.as_deref().map(|text| argument_with_units::<Volume>("--water", text)).transpose();
+    let water = rejected.accept(water);
     let density = args.density.as_deref().map(|text| argument("--density", text)).transpose();
     let density = rejected.accept(density);
-    let (Some(Label(analysis)), Some(Strength(ppm)), Some(Injector(injector)), Some(water), Some(density)) =
-        (analysis, ppm, injector, water, density)
+    let (Some(Label(analysis)), Some(ppm), Some(rate), Some(Injector(injector)), Some(water), Some(density)) =
+        (analysis, ppm, rate, injector, water, density)
     else {
         return Err(rejected.into());
     };
     let density = density.map(|LiquidDensity(density)| density);
-    let feed = Feed::of(analysis, ppm, water, injector, density);
-    let report = FeedReport { feed: &feed, analysis: args.analysis.trim(), water, injector };
+    let percentages = if args.by_volume { Percentages::OfVolume } else { Percentages::OfWeight(density) };
+    let ppm = match (ppm, &rate) {
+        (Some(Strength(ppm)), _) => ppm,
+        (None, Some((rate, _))) => {
+            let stock = percentages.nitrogen_ppm(analysis, *rate).ok_or_else(|| otherwise(args))?;
+            stock / injector
+        }
+        (None, None) => return Err(Failure::Said("say how strong: `--ppm 50`, or `--rate \"4 mL/L\"`".to_owned())),
+    };
+    let units = rate.iter().flat_map(|(_, units)| units).chain(water.iter().flat_map(|(_, units)| units)).copied();
+    let units = units.collect();
+    let water = water.map(|(water, _)| water);
+    let feed = Feed::of(analysis, percentages, ppm, water.map(|water| (water, injector)));
+    let rate = args.rate.as_deref().map(str::trim);
+    let report = FeedReport { feed: &feed, analysis: args.analysis.trim(), rate, water, injector, units };
     session.report(&report, false)?;
     Ok(DONE)
+}
+
+/// A rate by measure of what the label counts by weight, or the other way.
+fn otherwise(args: &FeedArgs) -> Rejected {
+    let source = SourceText::argument("--rate", args.rate.as_deref().unwrap_or_default());
+    let (what, help) = if args.by_volume {
+        let help = "write the rate by measure, such as `4 mL/L`; or leave `--by-volume` out";
+        ("a rate by weight does not go with percentages by volume", help)
+    } else {
+        let help = "add what a millilitre of it weighs, `--density \"1.2 g/mL\"`; or `--by-volume`, if its label counts \
+                    grams in 100 mL (w/v)";
+        ("a rate by measure does not tell the weight", help)
+    };
+    let expected = "a rate in what the label counts";
+    let problem = Problem::new(Code::Quantity, source.whole(), what, expected).with_help(Some(help.to_owned()));
+    Rejected::of(source, problem)
 }

@@ -3,7 +3,7 @@
 use super::Failure;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::plan::{Batch, Mixes};
-use crate::units::{Fault, Volume, to_litres, volume};
+use crate::units::{Fault, UnitSystem, Volume, to_litres, volume};
 
 const EXPECTED: &str = "a batch and an amount, as in `everyday=6 L` or `2=6 L`";
 
@@ -25,8 +25,11 @@ fn one(text: &str, mixes: &Mixes, problems: &Problems) -> Option<(usize, Volume)
         return problems.refuse(Problem::of_quantity(whole, &Fault::Shape(text.to_owned()), EXPECTED));
     };
     let wanted = name.trim();
-    let is_it =
-        |(index, batch): (usize, &Batch)| batch.name.eq_ignore_ascii_case(wanted) || wanted.parse() == Ok(index + 1);
+    // By its number, or by its name as either system of units shows it.
+    let is_called = |name: &str| name.eq_ignore_ascii_case(wanted);
+    let is_it = |(index, batch): (usize, &Batch)| {
+        wanted.parse() == Ok(index + 1) || is_called(&batch.name) || is_called(&UnitSystem::Us.prose(&batch.name))
+    };
     let Some(index) = mixes.batches.iter().enumerate().position(is_it) else {
         let names: Vec<String> = mixes
             .batches

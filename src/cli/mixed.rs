@@ -10,7 +10,7 @@ use crate::report::{MixedReport, Outcome};
 use crate::stock::{
     Act, Ledger, LedgerFault, Leftover, LogRow, Request, Shed, Stock, Taken, Use, UsedFor, read, rewrite,
 };
-use crate::units::{Quantity, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
+use crate::units::{Quantity, Rounding, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
 use crate::week::Loaded;
 use jiff::Timestamp;
 use std::sync::Arc;
@@ -135,7 +135,7 @@ struct Run<'r> {
 impl Run<'_> {
     /// Takes the week out of its stock, unless that was done before.
     fn take(&self, ledger: &mut Ledger) -> Result<Outcome, Failure> {
-        if let Some(entry) = ledger.known().filter(|_| !self.args.again).cloned() {
+        if let Some(entry) = ledger.known().filter(|_| !self.args.again) {
             let same = entry.key() == ledger.request.key();
             return Ok(if same { Outcome::Already(entry) } else { Outcome::OtherDay(entry) });
         }
@@ -272,7 +272,9 @@ fn mix_row(what: &str, batch: &str, mix: &str, litres: Volume) -> LogRow {
 /// What goes by the spoon, or is at hand by weight where litres are used, stays where it is.
 fn uncounted_row(used: &Use) -> LogRow {
     let amount = match used.amount {
-        Quantity::Volume(volume) if used.ingredient.kind == Some(UsedAs::Dose) => by_spoon(volume, Spoon::Tablespoon),
+        Quantity::Volume(volume) if used.ingredient.kind == Some(UsedAs::Dose) => {
+            by_spoon(volume, Spoon::Tablespoon, Rounding::Near)
+        }
         amount => amount.written(),
     };
     let Use { purpose, ingredient, .. } = used;

@@ -13,7 +13,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let kept = kept(&args.before, &args.after)?;
+    let (kept, odd) = kept(&args.before, &args.after)?;
     let path = Path::new(&args.recipe);
     let catalogue = Catalogue::built_in()?;
     if !path.exists()
@@ -22,8 +22,9 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
         let was = recipe?.yield_.unwrap_or_else(default_yield);
         session.write(&format!(
             "{kept} of the loose ingredients are kept; the built-in recipe takes {}. Built-in recipes are not changed: \
-             copy this one beside your week and write `yield: {kept}` in it.\n",
-            percent(was)
+             copy this one beside your week and write `yield: {kept}` in it.\n{}",
+            percent(was),
+            odd.map(|odd| format!("{odd}: {MEASURE_AGAIN}.\n")).unwrap_or_default()
         ))?;
         return Ok(DONE);
     }
@@ -31,6 +32,13 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let checked = session.inputs(session.disk, &[]).check(path)?;
     if checked.kind != "recipe" {
         return Err(Failure::Said(format!("`{}` is a {}, not a recipe", shown(path), checked.kind)));
+    }
+    if let Some(odd) = odd.as_ref().filter(|_| !args.anyway) {
+        let source = SourceText::argument("--after", &args.after);
+        let expected = "60 to 100 % of what went in";
+        let help = Some(format!("{MEASURE_AGAIN}; if it is so, `--anyway` writes it"));
+        let problem = Problem::new(Code::Quantity, source.whole(), odd, expected).with_help(help);
+        return Err(Rejected::of(source, problem).into());
     }
     let original = Original::load(path, FileKind::Yaml)?;
     let edit = edit(&original, &kept).ok_or_else(|| by_hand(path, &kept))?;
@@ -43,7 +51,8 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let text = String::from_utf8(bytes).map_err(|_| by_hand(path, &kept))?;
     let opened = session.open()?;
     output::replace(path, &text)?;
-    let done = format!("recipe `{}`: yield {kept}, written to {}", checked.name, shown(path));
+    let odd = odd.map(|odd| format!(" ({odd})")).unwrap_or_default();
+    let done = format!("recipe `{}`: yield {kept}, written to {}{odd}", checked.name, shown(path));
     session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))?;
     Ok(DONE)
 }
@@ -52,15 +61,24 @@ fn by_hand(path: &Path, kept: &str) -> Failure {
     Failure::Said(format!("`{}` was not changed: write `yield: {kept}` in it by hand", shown(path)))
 }
 
-/// The share kept, in percent to the tenth.
-fn kept(before: &str, after: &str) -> Result<String, Rejected> {
+/// A smaller share is asked about: in the limit model of packing (Furnas) no two parts keep less than 71 %.
+const LEAST_USUAL: f64 = 0.6 - 1e-9;
+/// What a yield out of the ordinary may come from.
+const MEASURE_AGAIN: &str = "measure again, with the same bucket, struck off and never pressed, and look at the units";
+
+/// The share kept, in percent to the tenth; and what is odd about it, if anything.
+fn kept(before: &str, after: &str) -> Result<(String, Option<String>), Rejected> {
     let before_l = to_litres(argument("--before", before)?);
     let share = to_litres(argument("--after", after)?) / before_l;
     // A tenth is the least that a recipe may say.
     let wrong = match share {
         _ if share > 1.0 => "more came out of the bucket than went in",
         _ if share < 0.1 => "less than a tenth is left",
-        _ => return Ok(format!("{} %", plain(share * 100.0, 1))),
+        _ => {
+            let kept = format!("{} %", plain(share * 100.0, 1));
+            let odd = (share < LEAST_USUAL).then(|| format!("{kept} is less than mixes keep as a rule, 60 to 100 %"));
+            return Ok((kept, odd));
+        }
     };
     let source = SourceText::argument("--after", after);
     let expected = "measured loose before, and blended and moist after";
@@ -118,7 +136,7 @@ mod tests {
 
     #[test]
     fn what_is_kept_is_told_to_the_tenth() {
-        let share = |before, after| kept(before, after).ok();
+        let share = |before, after| kept(before, after).ok().map(|(kept, _)| kept);
         assert_eq!(share("12 L", "10.5 L").as_deref(), Some("87.5 %"));
         assert_eq!(share("3 L", "2 L").as_deref(), Some("66.7 %"));
         assert_eq!(share("1 L", "100 mL").as_deref(), Some("10 %"));

@@ -3,12 +3,14 @@
 use super::Remark;
 use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
-use super::words::{and, count};
+use super::words::{and, count, fact};
 use crate::catalogue::{Handle, Ingredient, citation};
 use crate::plan::{Alternative, Buy, HardlyNeeded, PurchaseLine, Purchases};
 use crate::stock::{Balance, Package, Standing, money};
-use crate::units::{Quantity, Rounding, UnitSystem, plain, to_litres};
+use crate::units::volume::{cubic_foot, litre, us_liquid_quart};
+use crate::units::{Measure, Quantity, Rounding, UnitSystem, Volume, plain, to_litres};
 use rust_decimal::Decimal;
+use rust_decimal::prelude::FromPrimitive;
 use serde_json::{Value, json};
 
 /// The section "To buy".
@@ -35,7 +37,7 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
         table.sum = true;
     }
     document.table(table.without_empty_columns());
-    document.paragraph(costs(purchases));
+    document.paragraph(costs(purchases, units));
     document.list(texts(&notes(purchases, units)));
 }
 
@@ -54,7 +56,7 @@ pub(super) fn balances(lines: &[Balance], units: UnitSystem) -> Table {
 }
 
 /// What it comes to, shared out and compared.
-fn costs(purchases: &Purchases) -> String {
+fn costs(purchases: &Purchases, units: UnitSystem) -> String {
     let currency = purchases.currency.map(|currency| format!(" {currency}")).unwrap_or_default();
     let with_currency = |amount: Decimal| format!("{}{currency}", money(amount));
     let mut words = Vec::new();
@@ -65,8 +67,16 @@ fn costs(purchases: &Purchases) -> String {
         (0, _) => Some("a pot"),
         _ => None,
     };
-    let shares = |tray: Option<Decimal>, plants: Option<Decimal>, litre: Option<Decimal>| {
-        let each = [(tray, filled), (plants, Some("for 100 plants")), (litre, Some("for a litre of mix"))];
+    let (litres, of_mix) = match units {
+        UnitSystem::Metric => (1.0, "for a litre of mix"),
+        UnitSystem::Us if per.mix_l < Volume::new::<cubic_foot>(1.0).get::<litre>() => {
+            (Volume::new::<us_liquid_quart>(1.0).get::<litre>(), "for a quart of mix")
+        }
+        UnitSystem::Us => (Volume::new::<cubic_foot>(1.0).get::<litre>(), "for a cubic foot of mix"),
+    };
+    let shares = |tray: Option<Decimal>, plants: Option<Decimal>, mix: Option<Decimal>| {
+        let mix = mix.and_then(|a_litre| a_litre.checked_mul(Decimal::from_f64(litres)?));
+        let each = [(tray, filled), (plants, Some("for 100 plants")), (mix, Some(of_mix))];
         let shares = each.into_iter().filter_map(|(share, of)| Some(format!("{} {}", money(share?), of?)));
         and(shares)
     };
@@ -114,7 +124,7 @@ fn bought(purchases: &Purchases, how: Buy) -> Vec<&Handle<Ingredient>> {
 pub(super) fn notes(purchases: &Purchases, units: UnitSystem) -> Vec<Remark> {
     let mut notes = Vec::new();
     if purchases.has_stock {
-        notes.extend(no_package(purchases));
+        notes.extend(no_package(purchases, units));
     } else {
         notes.push(Remark::new(
             "no-stock-file",
@@ -122,7 +132,7 @@ pub(super) fn notes(purchases: &Purchases, units: UnitSystem) -> Vec<Remark> {
              `stock:` in the week.",
         ));
     }
-    notes.extend(purchases.contradicted.iter().filter_map(|(id, package)| contradicted(id, package)));
+    notes.extend(purchases.contradicted.iter().filter_map(|(id, package)| contradicted(id, package, units)));
     notes.extend(on("cheapest-not-proved", &bought(purchases, Buy::CheapEnough), |names| {
         format!(
             "There are more ways to buy {names} than could be tried: a cheaper one may exist, by less than one package."
@@ -140,7 +150,7 @@ pub(super) fn notes(purchases: &Purchases, units: UnitSystem) -> Vec<Remark> {
     }));
     notes.extend(purchases.hardly_needed.iter().map(|package| hardly_needed(package, units)));
     for line in &purchases.lines {
-        notes.extend(line.packages.iter().filter_map(|pick| standing(&pick.package, &line.ingredient.name)));
+        notes.extend(line.packages.iter().filter_map(|pick| standing(&pick.package, &line.ingredient.name, units)));
     }
     notes
 }
@@ -161,21 +171,26 @@ fn hardly_needed(package: &HardlyNeeded, units: UnitSystem) -> Remark {
 }
 
 /// A package whose label says another amount than it is said to give.
-fn contradicted(ingredient: &Ingredient, package: &Package) -> Option<Remark> {
+fn contradicted(ingredient: &Ingredient, package: &Package, units: UnitSystem) -> Option<Remark> {
     let says = package.contradicted(ingredient)?;
-    let shown = |amount: Quantity| format!("{} {}", plain(amount.size(), 1), amount.unit());
     Some(remark!(
         "label-contradicts",
         "The {} of {} is said to give {}, but its label says {}: check `gives:`.",
         package.label,
         ingredient.name,
-        shown(package.gives),
-        shown(says)
+        holds(package.gives, units),
+        holds(says, units)
     ))
 }
 
+/// What a package holds, to the tenth.
+fn holds(amount: Quantity, units: UnitSystem) -> String {
+    let metric = || format!("{} {}", plain(amount.size(), 1), amount.unit());
+    if units == UnitSystem::Metric { metric() } else { fact(amount, units) }
+}
+
 /// What cannot be bought in packages, and what to do about it.
-pub(super) fn no_package(purchases: &Purchases) -> Vec<Remark> {
+pub(super) fn no_package(purchases: &Purchases, units: UnitSystem) -> Vec<Remark> {
     let none = bought(purchases, Buy::Loose);
     let none = on("no-package", &none, |names| {
         let them = if none.len() == 1 { "one" } else { "them" };
@@ -185,38 +200,42 @@ pub(super) fn no_package(purchases: &Purchases) -> Vec<Remark> {
         )
     });
     let otherwise = purchases.lines.iter().filter(|line| line.buy == Buy::LooseUnlike);
-    none.into_iter().chain(otherwise.map(|line| unlike(&line.ingredient, line.need))).collect()
+    none.into_iter().chain(otherwise.map(|line| unlike(&line.ingredient, line.need, units))).collect()
 }
 
 /// A need by weight of what is counted by volume, or the other way, and what cures it.
-pub(super) fn unlike(ingredient: &Ingredient, need: Quantity) -> Remark {
+pub(super) fn unlike(ingredient: &Ingredient, need: Quantity, units: UnitSystem) -> Remark {
     let (needed, known) =
         if need.grams().is_some() { ("weight", "volume") } else { ("volume, by the spoon or scoop", "weight") };
     let name = &ingredient.name;
+    let (weighed, density) = units.either(
+        ("(150 mL); the grams divided by 0.15 are its density", "g/L"),
+        ("(5/8 cup); the ounces divided by 0.625 are its density", "oz/cup"),
+    );
     remark!(
         "counted-otherwise",
         "{name} is needed by {needed}, but the stock file counts it by {known}. Weigh ten level tablespoons of yours \
-         (150 mL); the grams divided by 0.15 are its density. Write `ingredients: {{{name}: {{dry_density: ... g/L}}}}` \
-         in the stock file, and the two are counted together."
+         {weighed}. Write `ingredients: {{{name}: {{dry_density: ... {density}}}}}` in the stock file, and the two are counted together."
     )
 }
 
 /// Whose figure the contents of a package are, where it is not the user's.
-fn standing(package: &Package, ingredient: &str) -> Option<Remark> {
+fn standing(package: &Package, ingredient: &str, units: UnitSystem) -> Option<Remark> {
     let label = &package.label;
+    let litres = units.either("litres", "cubic feet");
     match &package.standing {
         Standing::Own => None,
         Standing::Loosened(factor) => Some(remark!(
             "loosening-assumed",
-            "A {label} of {ingredient} is counted at {factor} loose litres for each compressed one (1.67 to 2 is \
+            "A {label} of {ingredient} is counted at {factor} loose {litres} for each compressed one (1.67 to 2 is \
              printed): measure yours."
         )),
         Standing::BuiltIn { range, from } => Some(remark!(
             "contents-assumed",
-            "A {label} of {ingredient} is taken to give {} {}; {range} are said ({}). Write what yours gives under \
+            "A {label} of {ingredient} is taken to give {}; {} are said ({}). Write what yours gives under \
              `packages:` of a stock file.",
-            plain(package.gives.size(), 1),
-            package.gives.unit(),
+            holds(package.gives, units),
+            units.prose(range),
             citation(from).map_or("no source", |found| found.standing.as_str())
         )),
     }
@@ -283,19 +302,24 @@ mod tests {
     #[test]
     fn costs_are_shared_out_in_words() {
         assert_eq!(
-            costs(&purchases(0, 4)),
+            costs(&purchases(0, 4), UnitSystem::Metric),
             "To pay: 24.00, which is 6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix. The mix itself uses \
              up 10.00: 2.50 a pot and 0.50 for a litre of mix."
         );
-        let both = costs(&purchases(2, 2));
+        let both = costs(&purchases(2, 2), UnitSystem::Metric);
         assert!(both.starts_with("To pay: 24.00, which is 25.00 for 100 plants and 1.20 for a litre"), "{both}");
+        // 0.946352946 L to a quart, 28.316846592 L to a cubic foot: 1.20 a litre is 33.98 a cubic foot.
+        assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix. The mix"));
+        let more = Purchases { per: CostShares { mix_l: 40.0, ..purchases(0, 4).per }, ..purchases(0, 4) };
+        assert!(costs(&more, UnitSystem::Us).contains("and 16.99 for a cubic foot of mix. The mix"));
         let peat = crate::catalogue::Catalogue::built_in().unwrap().ingredients.find("peat").unwrap();
         let used_unpriced = vec![peat.clone()];
         let unused = Purchases { used: None, used_unpriced, ..purchases(4, 0) };
         assert!(
-            costs(&unused).ends_with("What the mix uses up is not known: no package with a price is known of peat."),
+            costs(&unused, UnitSystem::Metric)
+                .ends_with("What the mix uses up is not known: no package with a price is known of peat."),
             "{}",
-            costs(&unused)
+            costs(&unused, UnitSystem::Metric)
         );
         let none = Quantity::Volume(in_litres(0.0));
         let line = PurchaseLine {
@@ -319,7 +343,7 @@ mod tests {
         let lines = vec![line];
         let unknown = Purchases { total: None, known: money_of(310), lines, alternatives, ..unused };
         assert_eq!(
-            costs(&unknown),
+            costs(&unknown, UnitSystem::Metric),
             "To pay: not known in full, since no package with a price is known of peat; known so far: 3.10. To pay by \
              choice: 1.00 with peat and unknown with peat (no package with a price is known of peat)."
         );
@@ -330,7 +354,7 @@ mod tests {
         let gives = Quantity::Volume(in_litres(30.0));
         let package = Package { label: "bag".to_owned(), gives, price: None, standing: Standing::Own };
         let ready_made = Some(Pick { package, count: 2 });
-        let told = costs(&Purchases { ready_made, ..Purchases::default() });
+        let told = costs(&Purchases { ready_made, ..Purchases::default() }, UnitSystem::Metric);
         assert_eq!(told, "As much bought ready-made: 2 x bag for an unknown price.");
     }
 

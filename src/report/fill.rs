@@ -3,11 +3,11 @@
 use super::buying::{balances, unlike};
 use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
-use super::words::{NO_CROP, and, capital, count};
+use super::words::{NO_CROP, and, batch_name, capital, count, tray_name};
 use super::{Remark, Report, Style, csv};
 use crate::plan::{FillLine, FillStep, Filling, Note, RecipeFilling, Tried, WeekFilling};
 use crate::stock::Balance;
-use crate::units::{Quantity, Rounding, UnitSystem};
+use crate::units::{Measure, Quantity, Rounding, UnitSystem};
 use crate::week::Sowing;
 use serde_json::{Value, json};
 use std::borrow::Borrow;
@@ -49,7 +49,7 @@ impl FillReport<'_> {
         (all > 1).then(|| remark!("choice-counted", "Counted with {with}: it fills {fills}; {}.", rest.join("; ")))
     }
 
-    fn notes(&self) -> Vec<Remark> {
+    fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         let lines = &self.filling().lines;
         let no_crop = self.sowing.crop.is_none().then(|| Remark::new(Note::NoCrop.code(), NO_CROP));
         let untried = (!self.found.every).then(|| {
@@ -60,7 +60,7 @@ impl FillReport<'_> {
             )
         });
         let few = |line: &&FillLine| line.is_unlike && line.have.is_some_and(|have| have.size() < line.each.size());
-        let otherwise = lines.iter().filter(few).map(|line| unlike(&line.ingredient, line.each));
+        let otherwise = lines.iter().filter(few).map(|line| unlike(&line.ingredient, line.each, units));
         let uncounted: Vec<_> = lines.iter().filter(|line| line.have.is_none()).map(|line| &line.ingredient).collect();
         let uncounted = on("not-counted", &uncounted, |names| {
             format!(
@@ -86,7 +86,7 @@ impl FillReport<'_> {
         });
         let more: Vec<String> = lacking.collect();
         let more = if more.is_empty() { String::new() } else { format!(" One more would need {}.", and(&more)) };
-        format!("What is at hand fills {} of `{}`.{end}{more}", count(filling.trays, one, many), tray.name)
+        format!("What is at hand fills {} of `{}`.{end}{more}", count(filling.trays, one, many), tray_name(tray, units))
     }
 }
 
@@ -107,7 +107,7 @@ impl Report for FillReport<'_> {
         };
         let columns = ["ingredient", ">a tray takes", ">at hand", ">enough for", ">left"];
         document.table(Table::of(columns, self.filling().lines.iter().map(row)));
-        document.list(texts(&self.notes()));
+        document.list(texts(&self.notes(style.units)));
         document
     }
 
@@ -122,7 +122,7 @@ impl Report for FillReport<'_> {
             "runs_out_first": self.first_out(),
             "ingredients": self.filling().lines,
             "choices": self.shown().iter().map(choice).collect::<Vec<_>>(),
-            "notes": self.notes(),
+            "notes": self.notes(UnitSystem::Metric),
         })
     }
 
@@ -156,13 +156,15 @@ impl WeekFillReport<'_> {
             return format!("Not enough is at hand. Lacking: {}.", shortage(&short, units));
         }
         let extras = self.filling.steps.iter().filter(|step| !step.short.is_empty());
-        let extras = extras.map(|step| format!("{} ({} lacking)", step.purpose.as_str(), shortage(&step.short, units)));
+        let extras = extras.map(|step| {
+            format!("{} ({} lacking)", batch_name(step.purpose.as_str(), units), shortage(&step.short, units))
+        });
         format!("What is at hand is enough for the batches, but not for {}.", and(extras))
     }
 
-    fn notes(&self) -> Vec<Remark> {
+    fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         let otherwise = self.filling.lines.iter().filter(|line| line.is_unlike && line.is_short());
-        otherwise.map(|line| unlike(&line.ingredient, line.need)).collect()
+        otherwise.map(|line| unlike(&line.ingredient, line.need, units)).collect()
     }
 }
 
@@ -174,7 +176,7 @@ impl Report for WeekFillReport<'_> {
         document.table(balances(&self.filling.lines, units));
         let step = |step: &FillStep| {
             let short = (!step.short.is_empty()).then(|| format!("no: {} lacking", shortage(&step.short, units)));
-            [step.purpose.as_str().to_owned(), short.unwrap_or_else(|| "yes".to_owned())]
+            [batch_name(step.purpose.as_str(), units), short.unwrap_or_else(|| "yes".to_owned())]
         };
         document.table(Table::of(["in this order", "enough"], self.filling.steps.iter().map(step)));
         if self.filling.steps.iter().any(|step| !step.short.is_empty()) {
@@ -183,7 +185,7 @@ impl Report for WeekFillReport<'_> {
                  what is lacking in all.",
             );
         }
-        document.list(texts(&self.notes()));
+        document.list(texts(&self.notes(style.units)));
         document
     }
 
@@ -197,7 +199,7 @@ impl Report for WeekFillReport<'_> {
             "ingredients": self.filling.lines,
             "batches": batches,
             "beside": extras,
-            "notes": self.notes(),
+            "notes": self.notes(UnitSystem::Metric),
         })
     }
 

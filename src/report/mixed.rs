@@ -3,12 +3,11 @@
 use super::buying;
 use super::document::{Document, Table};
 use super::remark::{on, texts};
-
+use super::words::{batch_name, fact};
 use super::{Remark, Report, Style, csv};
 use crate::plan::Purchases;
 use crate::printable::within_a_line;
 use crate::stock::{Balance, LogEntry, LogRow};
-use crate::units::volume::us_liquid_quart;
 use crate::units::{Quantity, UnitSystem, plain};
 use serde_json::{Value, json};
 
@@ -63,9 +62,9 @@ impl MixedReport<'_> {
     }
 
     /// How to come by what cannot be bought in packages.
-    fn advice(&self) -> Vec<Remark> {
+    fn advice(&self, units: UnitSystem) -> Vec<Remark> {
         match self.outcome {
-            Outcome::Short { left_to_buy, .. } => buying::no_package(left_to_buy),
+            Outcome::Short { left_to_buy, .. } => buying::no_package(left_to_buy, units),
             Outcome::Entered(entry) | Outcome::Finished(entry) => not_taken(entry).into_iter().collect(),
             _ => Vec::new(),
         }
@@ -80,9 +79,9 @@ impl MixedReport<'_> {
         let [stock, log] = [self.stock, self.log].map(|path| within_a_line(file_name(path)));
         match self.outcome {
             Outcome::Entered(LogEntry { number, .. }) => format!("Taken out of {stock} as entry {number} of {log}."),
-            Outcome::Finished(LogEntry { number, .. }) => format!(
-                "An interrupted run had taken this week out of {stock} already; its entry {number} now stands in {log}. \
-                 Nothing more was taken."
+            Outcome::Finished(LogEntry { number, date, .. }) => format!(
+                "A run of {date} was interrupted, but had taken this week out of {stock}; its entry {number} stands in \
+                 {log}. Nothing more was taken."
             ),
             Outcome::Undone(LogEntry { undoes, week, before, after, .. }) if before == after => format!(
                 "Entry {} ({week}) is taken back in {log}; its amounts were put back by hand, and {stock} was left as it is.",
@@ -136,11 +135,17 @@ fn file_name(path: &str) -> &str {
 /// What a row took, in the wanted units; what was bought is taken less than nothing.
 fn amount(row: &LogRow, units: UnitSystem) -> String {
     let shown = |amount| match (amount, units) {
-        (Quantity::Volume(volume), UnitSystem::Us) => format!("{} US qt", plain(volume.get::<us_liquid_quart>(), 2)),
+        (_, UnitSystem::Us) => fact(amount, units),
         (Quantity::Volume(_), UnitSystem::Metric) => format!("{} L", plain(amount.size(), 2)),
-        (Quantity::Mass(_), _) => format!("{} g", plain(amount.size(), 1)),
+        (Quantity::Mass(_), UnitSystem::Metric) => format!("{} g", plain(amount.size(), 1)),
     };
     row.amount().map(shown).unwrap_or_default()
+}
+
+/// What is at hand now, as the stock file says it, its packages by their labels.
+fn at_hand(left: &str, units: UnitSystem) -> String {
+    let terms = left.split(" + ").map(|term| if term.contains(" x ") { term.to_owned() } else { units.prose(term) });
+    terms.collect::<Vec<_>>().join(" + ")
 }
 
 impl Report for MixedReport<'_> {
@@ -148,14 +153,20 @@ impl Report for MixedReport<'_> {
         let mut document = Document::new(self.week);
         document.paragraph(self.summary());
         document.table(buying::balances(self.short(), style.units));
-        document.list(texts(&self.advice()));
+        document.list(texts(&self.advice(style.units)));
         if let (word, Some(entry)) = self.word_and_entry()
             && !matches!(word, "already" | "other_day")
         {
             let row = |row: &LogRow| {
                 let LogRow { what, batch, ingredient, left, package, .. } = row.clone();
                 let amount = if row.is_not_taken() { package } else { amount(row, style.units) };
-                [what, batch, ingredient, amount, left]
+                [
+                    what,
+                    batch_name(&batch, style.units),
+                    batch_name(&ingredient, style.units),
+                    amount,
+                    at_hand(&left, style.units),
+                ]
             };
             let table = Table::of(["what", "batch", "ingredient", ">taken", "left"], entry.rows.iter().map(row));
             document.table(table.without_empty_columns());
@@ -174,7 +185,7 @@ impl Report for MixedReport<'_> {
             "date": entry.map(|entry| &entry.date),
             "rows": entry.map(|entry| entry.rows.as_slice()).unwrap_or_default(),
             "lacking": self.short(),
-            "notes": self.advice(),
+            "notes": self.advice(UnitSystem::Metric),
             "stock": self.stock,
             "log": self.log,
             "says": self.summary(),
@@ -214,8 +225,17 @@ mod tests {
         let volume = row(Some(3.785_411_784), None);
         assert_eq!(amount(&volume, UnitSystem::Us), "4 US qt");
         assert_eq!(amount(&volume, UnitSystem::Metric), "3.79 L");
-        assert_eq!(amount(&row(None, Some(-2.5)), UnitSystem::Us), "-2.5 g");
+        assert_eq!(amount(&row(None, Some(-2.5)), UnitSystem::Metric), "-2.5 g");
+        assert_eq!(amount(&row(None, Some(-56.699_046_25)), UnitSystem::Us), "-2 oz");
         assert_eq!(amount(&row(None, None), UnitSystem::Us), "");
+    }
+
+    /// 10 L are 10.57 quarts.
+    #[test]
+    fn what_is_left_is_told_by_the_labels_of_its_packages() {
+        let left = "1 x 5 kg block + 10 L";
+        assert_eq!(at_hand(left, UnitSystem::Metric), left);
+        assert_eq!(at_hand(left, UnitSystem::Us), "1 x 5 kg block + 10.57 US qt");
     }
 
     #[test]

@@ -1,10 +1,11 @@
 //! Words that several reports use: counts, lists, times and reasons.
 
-use crate::catalogue::Status;
+use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
 use crate::coir::{Salt, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::recipe::{Basis, Why};
-use crate::units::{Assumption, Rounding, UnitSystem, Volume, amount, in_litres, plain};
+use crate::units::mass::gram;
+use crate::units::{Assumption, Liquid, Mass, Measure, Rounding, UnitSystem, in_litres, plain, rounded};
 use jiff::ZonedDateTime;
 
 /// What is taken where no crop is named.
@@ -16,14 +17,46 @@ pub(super) fn count(number: u64, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
 }
 
-/// A volume that must not come out short: rounded up.
-pub(super) fn needed(volume: Volume, units: UnitSystem) -> String {
-    amount(volume, Rounding::Up, units)
+/// What must not come out short: rounded up.
+pub(super) fn needed(amount: impl Measure, units: UnitSystem) -> String {
+    amount.shown(Rounding::Up, units)
 }
 
-/// A volume that is there, or informs: rounded down.
-pub(super) fn given(volume: Volume, units: UnitSystem) -> String {
-    amount(volume, Rounding::Down, units)
+/// What is there, or informs: rounded down.
+pub(super) fn given(amount: impl Measure, units: UnitSystem) -> String {
+    amount.shown(Rounding::Down, units)
+}
+
+/// A fact, to the nearest.
+pub(super) fn fact(amount: impl Measure, units: UnitSystem) -> String {
+    amount.shown(Rounding::Near, units)
+}
+
+/// Litres of water that must not be short.
+pub(super) fn water(litres: f64, units: UnitSystem) -> String {
+    needed(Liquid(in_litres(litres)), units)
+}
+
+/// Salt to weigh out: whole grams, tenths below ten, or ounces.
+pub(super) fn salt(grams: f64, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Metric => format!("{} g", rounded(grams, u8::from(grams < 10.0), Rounding::Up)),
+        UnitSystem::Us => needed(Mass::new::<gram>(grams), units),
+    }
+}
+
+/// A tray by the name that it was given; that of the table is ours, and its size is told in the wanted
+/// units.
+pub(super) fn tray_name(tray: &Tray, units: UnitSystem) -> String {
+    if tray.origin == Origin::Own { tray.name.clone() } else { units.prose(&tray.name) }
+}
+
+/// A batch by its name, of which the mesh is told in the wanted units.
+pub(super) fn batch_name(name: &str, units: UnitSystem) -> String {
+    match name.rsplit_once(", sieved ") {
+        Some((others, mesh)) => format!("{others}, sieved {}", units.prose(mesh)),
+        None => name.to_owned(),
+    }
 }
 
 /// A share as `12 %`.
@@ -87,16 +120,27 @@ pub(super) fn basis_words(basis: &Basis) -> Option<String> {
 }
 
 /// What a bare unit was taken for.
-pub(super) fn assumption(assumption: Assumption) -> &'static str {
-    match assumption {
+pub(super) fn assumption(assumption: Assumption, units: UnitSystem) -> String {
+    let words = match assumption {
         Assumption::LiquidQuart => {
             "A bare `qt` was taken as the US liquid quart (0.946 L). A dry quart is 16.4 % larger: write `dry qt` for it."
         }
         Assumption::LiquidGallon => {
             "A bare `gal` was taken as the US liquid gallon (3.785 L). A dry gallon is 16.4 % larger: write `dry gal` for it."
         }
+        Assumption::LiquidPint => {
+            "A bare `pt` was taken as the US liquid pint (0.473 L). A dry pint is 16.4 % larger, an imperial one 20 %: write `dry pt` or `imp pt` for these."
+        }
         Assumption::UsBushel => "A bare `bu` was taken as the US bushel (35.24 L); an imperial one is `imp bu`.",
-    }
+    };
+    // By definition, in the units that are shown.
+    let definitions = [
+        ("0.946 L", "57.75 cu in"),
+        ("3.785 L", "231 cu in"),
+        ("0.473 L", "28.875 cu in"),
+        ("35.24 L", "2150.42 cu in"),
+    ];
+    definitions.iter().fold(words.to_owned(), |words, (metric, us)| words.replace(metric, units.either(metric, us)))
 }
 
 /// Times at which nobody is there, and what they are of.
@@ -122,7 +166,7 @@ pub(super) fn salt_safety(salt: &Salt) -> Option<String> {
 /// How coir that needs no bath is wetted: bricks or blocks of a weight each, or so much dry coir.
 pub(super) fn wetting(product: Option<&Product>, dry_kg: f64, units: UnitSystem) -> String {
     let sold_kg = product.map_or(dry_kg / dry_kg_of_sold(1.0), |product| product.kg);
-    let [least, most] = WETTING_L_PER_SOLD_KG.map(|litres| needed(in_litres(litres * sold_kg), units));
+    let [least, most] = WETTING_L_PER_SOLD_KG.map(|litres| water(litres * sold_kg, units));
     let what = product.map_or_else(|| "it".to_owned(), |product| format!("each {}", product.label));
     format!(
         "Wet {what} with {least} to {most} of water, by its label, until a squeezed handful holds together and gives no \

@@ -33,6 +33,7 @@ pub(super) fn if_there(path: &Path) -> io::Result<Option<Metadata>> {
         Err(error) if absent(&error) => match fs::symlink_metadata(path) {
             Err(error) if absent(&error) => Ok(None),
             Err(error) => Err(error),
+            Ok(meta) if !meta.is_symlink() => Ok(Some(meta)),
             Ok(_) => Err(io::Error::new(ErrorKind::InvalidInput, "it is a link to a file that is not there")),
         },
         found => found.map(Some),

@@ -6,10 +6,11 @@ use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::exact::Fraction;
 use crate::units::length::millimetre;
 use crate::units::{
-    Bounds, Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, Volume, count, density, density_range, footprint,
-    length, mass, mass_or_volume, one_of, per_gram, rate, share, to_litres, volume, volume_range, within,
+    Assumption, Bounds, Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, Volume, count, density,
+    density_range, footprint, length, mass, mass_or_volume, one_of, per_gram, rate, share, to_litres, volume,
+    volume_range, within,
 };
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 /// The most characters of a name: a key, or a value that is read as a `String`.
 const LONGEST_NAME: usize = 200;
@@ -96,10 +97,18 @@ pub fn value<T: FromText>(text: &str, at: Span, problems: &Problems) -> Option<T
 /// assert!(argument::<Volume>("--make", "40").unwrap_err().to_string().contains("--make:1:1"));
 /// ```
 pub fn argument<T: FromText>(option: &str, text: &str) -> Result<T, Rejected> {
+    argument_with_units(option, text).map(|(value, _)| value)
+}
+
+/// The same, with what was taken for bare units in it.
+///
+/// # Errors
+/// As [`argument`].
+pub fn argument_with_units<T: FromText>(option: &str, text: &str) -> Result<(T, BTreeSet<Assumption>), Rejected> {
     let source = SourceText::argument(option, text);
     let (at, problems) = (source.whole(), Problems::new(source));
     let read = value(text, at, &problems);
-    problems.settle(read).map(|(value, _)| value)
+    problems.settle(read)
 }
 
 /// Types that hold one value: what each holds, what is expected of it, and how its text is read.
@@ -334,7 +343,6 @@ mod tests {
     use super::*;
     use crate::diagnostic::{Code, Problem};
     use crate::source::parse;
-    use crate::units::Assumption;
     use std::sync::Arc;
 
     words! {

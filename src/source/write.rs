@@ -160,7 +160,8 @@ fn draft_of(target: &Path, number: u8) -> PathBuf {
 /// Whether a draft may have this name, after one that a killed run left there was removed: the draft of
 /// a run that lives is locked.
 fn is_free(draft: &Path) -> bool {
-    match regular_file_if_there(draft, OpenOptions::new().read(true)) {
+    // For writing, since locks over a network ask for that.
+    match regular_file_if_there(draft, OpenOptions::new().read(true).write(true)) {
         Ok(None) => true,
         Ok(Some((left, _))) => locked(&left, draft).unwrap_or(false) && fs::remove_file(draft).is_ok(),
         Err(_) => false,

@@ -61,13 +61,14 @@ pub type Steps = fn(WriteStep) -> io::Result<()>;
 
 /// The pending note. One of an earlier version does not say what was asked.
 #[derive(Default, Serialize, Deserialize)]
-#[serde(default)]
 struct Note {
+    #[serde(default)]
     request: String,
     entry: u64,
     before: String,
     after: String,
     lines: String,
+    #[serde(default)]
     untold: Vec<Untold>,
 }
 
@@ -76,6 +77,8 @@ struct Note {
 struct Untold {
     request: String,
     entry: u64,
+    /// The fingerprint that tells this entry from one of its number in another log.
+    after: String,
 }
 
 /// A stock file and its log, held by this run alone.
@@ -123,6 +126,10 @@ impl Ledger {
     pub fn open(stock: &Path, request: Request, steps: Steps) -> Result<Self, LedgerFault> {
         let [log_path, pending, lock_path, stock] = Self::files(stock)?;
         let lock = lock(&stock, &lock_path)?;
+        // Whatever a killed run was about to put there.
+        for place in [&stock, &log_path, &pending] {
+            let _ = fs::remove_file(hidden(place, "new"));
+        }
         let original = Original::load(&stock, FileKind::Yaml).map_err(LedgerFault::Rejected)?;
         let (log_text, log) = match regular_file(&log_path, FileKind::Csv.limit()) {
             Ok((bytes, _)) => parsed(&log_path, bytes)?,
@@ -148,11 +155,11 @@ impl Ledger {
 
     /// The entry of this week that was taken and not undone; or else of a week of its name and
     /// with its sowings, on another day.
-    pub fn known(&self) -> Option<&LogEntry> {
+    pub fn known(&self) -> Option<LogEntry> {
         let key = self.request.key();
         let same = self.not_undone().rfind(|entry| entry.key() == key);
         let like = |entry: &&LogEntry| entry.key().name == key.name && entry.sowings == self.request.sowings;
-        same.or_else(|| self.not_undone().rfind(like))
+        same.or_else(|| self.not_undone().rfind(like)).and_then(|entry| self.whole(entry.number))
     }
 
     /// Entries that are not undone and undo none.
@@ -181,7 +188,7 @@ impl Ledger {
         if let Some(done) = &self.done {
             return Ok(done.clone());
         }
-        let last = self.not_undone().next_back().cloned();
+        let last = self.not_undone().next_back().and_then(|last| self.whole(last.number));
         let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log_path.clone()))?;
         if last.key() != self.request.key() {
             return Err(LedgerFault::OtherWeek { log: self.log_path.clone(), entry: Box::new(last) });
@@ -224,7 +231,8 @@ impl Ledger {
         let entry = LogEntry { number, date, week, mix_on, before: before.clone(), after: after.clone(), ..entry };
         let lines = log::lines(&entry, &mut self.log.checks.clone());
         let log_text = self.log_with(&lines);
-        if parsed(&self.log_path, log_text.clone().into_bytes()).is_err() {
+        let is_too_long = log_text.len() as u64 > FileKind::Csv.limit();
+        if is_too_long || self.read_on(self.log.end(), &lines).is_none() {
             let error = io::Error::other("what was to be written could not be read again");
             return Err(untouched(&self.log_path)(error));
         }
@@ -281,7 +289,7 @@ impl Ledger {
             None if note.before == note.after || now == note.before => None,
             None if now == note.after => {
                 let log_text = self.log_with(&note.lines);
-                let Ok((_, log)) = parsed(&self.log_path, log_text.clone().into_bytes()) else { return Err(edited()) };
+                let Some(log) = self.read_on(self.log.clone(), &note.lines) else { return Err(edited()) };
                 let new_log = self.prepare(WriteStep::WriteLog, &self.log_path, log_text.as_bytes());
                 let placed = new_log.and_then(|new_log| self.put(WriteStep::PlaceLog, new_log));
                 placed.map_err(|error| LedgerFault::Halfway { path: self.log_path.clone(), error })?;
@@ -293,24 +301,39 @@ impl Ledger {
         self.untold = note.untold;
         if let Some(entry) = &done {
             self.settle(&entry.key());
-            self.untold.push(Untold { request: note.request, entry: entry.number });
+            self.untold.push(Untold { request: note.request, entry: entry.number, after: entry.after.clone() });
         }
         let words = self.request.words();
         let mine = self.untold.iter().find(|untold| untold.request == words);
-        self.done = mine.and_then(|untold| self.entry(untold.entry)).cloned();
-        // What was not done is not told of.
-        if done.is_some() || note.entry == 0 { Ok(()) } else { self.leave_note() }
+        self.done = mine.and_then(|untold| self.entry(untold)).and_then(|entry| self.whole(entry.number));
+        // What was not done is not told of; a note of what others were not told is as it should be.
+        let is_of_others = note.entry == 0;
+        if done.is_some() || is_of_others { Ok(()) } else { self.leave_note() }
     }
 
     /// Drops what was not told of a week: its user knows, or has gone on from there.
     fn settle(&mut self, week: &WeekKey) {
-        let entries = &self.log.entries;
-        let is_of = |untold: &Untold| entries.iter().any(|entry| entry.number == untold.entry && entry.key() == *week);
-        self.untold.retain(|untold| !is_of(untold));
+        let untold = std::mem::take(&mut self.untold);
+        let is_of_another = |untold: &Untold| self.entry(untold).is_some_and(|entry| entry.key() != *week);
+        self.untold = untold.into_iter().filter(is_of_another).collect();
     }
 
-    fn entry(&self, number: u64) -> Option<&LogEntry> {
-        self.log.entries.iter().find(|entry| entry.number == number)
+    /// What was done and not told; `None` if another log lies there by now.
+    fn entry(&self, untold: &Untold) -> Option<&LogEntry> {
+        // Entries are numbered from one, without a gap.
+        let entry = self.log.entries.get(usize::try_from(untold.entry.checked_sub(1)?).ok()?)?;
+        (entry.after == untold.after).then_some(entry)
+    }
+
+    /// An entry with its rows.
+    fn whole(&self, number: u64) -> Option<LogEntry> {
+        log::whole(&self.log_text, number)
+    }
+
+    /// A log with lines behind its own; `None` where these cannot be read.
+    fn read_on(&self, log: Log, lines: &str) -> Option<Log> {
+        let original = Original::of(&shown(&self.log_path), format!("{}{lines}", log::HEADER).into_bytes()).ok()?;
+        log.with(&original.source.text).ok()
     }
 
     /// Leaves a note of what was done and not told, if there is any, and of nothing else.
@@ -396,7 +419,11 @@ fn parsed(path: &Path, bytes: Vec<u8>) -> Result<(String, Log), LedgerFault> {
     let Original { bytes, source } = Original::of(&shown(path), bytes).map_err(LedgerFault::Rejected)?;
     let bad = |BadLine { line, why }| LedgerFault::Log { path: path.to_owned(), line, why };
     let log = log::read(&source.text).map_err(bad)?;
-    let text = if log.is_short { log::lengthened(&source.text) } else { String::from_utf8_lossy(&bytes).into_owned() };
+    if log.is_short {
+        return Ok((log::lengthened(&source.text), log));
+    }
+    drop(source);
+    let text = String::from_utf8(bytes).unwrap_or_else(|bytes| String::from_utf8_lossy(bytes.as_bytes()).into_owned());
     Ok((text, log))
 }
 

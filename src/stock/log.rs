@@ -21,6 +21,12 @@ use serde::{Deserialize, Serialize};
 pub(super) const HEADER: &str = "entry,what,date,week,mix_on,batch,ingredient,litres,grams,package,left,undoes,\
                                  stock_before,stock_after,restore,sowings,check\n";
 
+/// The most entries of a log.
+const MOST_ENTRIES: u64 = 100_000;
+/// The columns of litres and grams.
+const AMOUNTS: [usize; 2] = [7, 8];
+/// The column of what turns the stock file back.
+const RESTORE: usize = FIRST_COLUMNS - 1;
 /// Columns that logs have had from the beginning.
 const FIRST_COLUMNS: usize = 15;
 /// Columns that a check covers: all but its own.
@@ -40,7 +46,8 @@ pub struct LogEntry {
     pub week: String,
     /// When the week's mix was wanted; empty where the week does not say.
     pub mix_on: String,
-    /// What was taken; bought packages count as taken less than nothing.
+    /// What was taken; bought packages count as taken less than nothing. Read apart, as is `restore`: a
+    /// log may hold many.
     #[serde(skip)]
     pub rows: Vec<LogRow>,
     /// The entry that this one takes back.
@@ -88,7 +95,7 @@ impl LogEntry {
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct LogRow {
-    /// `mixed`, `bought`, `kept`, `undone` or [`Self::NOT_TAKEN`].
+    /// `mixed`, `bought`, `kept`, `left`, `undone` or [`Self::NOT_TAKEN`].
     pub what: String,
     /// The batch; empty for what was bought.
     pub batch: String,
@@ -187,7 +194,7 @@ fn restore_of(text: &str) -> Option<Vec<Edit>> {
 }
 
 /// A log that was read.
-#[derive(Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Log {
     pub(super) entries: Vec<LogEntry>,
     /// Up to the last row.
@@ -209,29 +216,30 @@ pub(super) struct BadLine {
 const NOT_A_LINE: &str = "cannot be read as a line of the log";
 const OUT_OF_TURN: &str = "is not of the entry that comes next: an entry is missing, doubled or out of place";
 const CHANGED: &str = "does not fit: it was changed, or lines above it were changed, removed or doubled";
+const TOO_MANY: &str = "is one entry too many: a log holds 100,000";
 const CUT_SHORT: &str = "is not the last of its entry: the lines after it are missing";
 
-/// Reads a log whose lines end in `\n`.
+/// Reads a log whose lines end in `\n`, its entries without their rows ([`whole`]).
 pub(super) fn read(text: &str) -> Result<Log, BadLine> {
+    Log::default().with(text)
+}
+
+/// An entry of a log that was read, with its rows.
+pub(super) fn whole(text: &str, number: u64) -> Option<LogEntry> {
     let mut reader = ::csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
-    let columns = reader.headers().map_err(|_| BadLine { line: 1, why: NOT_A_LINE })?.clone();
-    let mut log = Log::default();
-    if columns.is_empty() {
-        return Ok(log);
-    }
     let all: ::csv::StringRecord = HEADER.trim_end().split(',').collect();
-    log.is_short = columns.iter().eq(all.iter().take(FIRST_COLUMNS));
-    if !log.is_short && columns != all {
-        return Err(BadLine { line: 1, why: NOT_A_LINE });
-    }
-    let mut end = None;
-    for record in reader.records() {
-        let mut record = record.map_err(|error| bad_line(text, error.position(), NOT_A_LINE))?;
+    let mut found: Option<LogEntry> = None;
+    let wanted = number.to_string();
+    for mut record in reader.records().flatten().filter(|record| record.get(0) == Some(&wanted)) {
         lengthen(&mut record);
-        log.add(&record, &all).map_err(|why| bad_line(text, record.position(), why))?;
-        end = record.position().cloned();
+        let row = record.deserialize(Some(&all)).ok()?;
+        if found.is_none() {
+            let entry: LogEntry = record.deserialize(Some(&all)).ok()?;
+            found = Some(LogEntry { restore: restore_of(record.get(RESTORE)?)?, ..entry });
+        }
+        found.as_mut()?.rows.push(row);
     }
-    if log.left.is_some_and(|left| left > 0) { Err(bad_line(text, end.as_ref(), CUT_SHORT)) } else { Ok(log) }
+    found
 }
 
 /// Gives a row that has the first columns only the later ones.
@@ -261,25 +269,51 @@ fn bad_line(text: &str, at: Option<&::csv::Position>, why: &'static str) -> BadL
 }
 
 impl Log {
+    /// The log with more rows behind its own, under a header.
+    pub(super) fn with(mut self, text: &str) -> Result<Self, BadLine> {
+        let mut reader = ::csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
+        let columns = reader.headers().map_err(|_| BadLine { line: 1, why: NOT_A_LINE })?.clone();
+        if columns.is_empty() {
+            return Ok(self);
+        }
+        let all: ::csv::StringRecord = HEADER.trim_end().split(',').collect();
+        self.is_short = columns.iter().eq(all.iter().take(FIRST_COLUMNS));
+        if !self.is_short && columns != all {
+            return Err(BadLine { line: 1, why: NOT_A_LINE });
+        }
+        let mut end = None;
+        let mut record = ::csv::StringRecord::new();
+        while reader.read_record(&mut record).map_err(|error| bad_line(text, error.position(), NOT_A_LINE))? {
+            lengthen(&mut record);
+            self.add(&record, &all).map_err(|why| bad_line(text, record.position(), why))?;
+            end = record.position().cloned();
+        }
+        if self.left.is_some_and(|left| left > 0) { Err(bad_line(text, end.as_ref(), CUT_SHORT)) } else { Ok(self) }
+    }
+
+    /// An empty one that goes on where this one ends.
+    pub(super) fn end(&self) -> Self {
+        Self { entries: self.entries.last().cloned().into_iter().collect(), ..*self }
+    }
+
     /// Adds the next row, unless it is not the one that comes next.
     fn add(&mut self, record: &::csv::StringRecord, columns: &::csv::StringRecord) -> Result<(), &'static str> {
-        let mut entry: LogEntry = record.deserialize(Some(columns)).map_err(|_| NOT_A_LINE)?;
-        let row: LogRow = record.deserialize(Some(columns)).map_err(|_| NOT_A_LINE)?;
-        if ![row.litres, row.grams].into_iter().flatten().all(f64::is_finite) {
+        let number: u64 = record.get(0).and_then(|number| number.parse().ok()).ok_or(NOT_A_LINE)?;
+        let is_number = |amount: &str| amount.is_empty() || amount.parse().is_ok_and(f64::is_finite);
+        if record.len() != COLUMNS || !AMOUNTS.into_iter().all(|at| record.get(at).is_some_and(is_number)) {
             return Err(NOT_A_LINE);
         }
-        let (number, next) = (entry.number, self.next_number());
         // Only the first row of an entry has what turns the file back.
-        let restore = record.get(FIRST_COLUMNS - 1).filter(|restore| !restore.is_empty());
-        let open = self.entries.last_mut().filter(|last| restore.is_none() && last.number == number);
-        match (restore, open) {
-            (Some(restore), _) if number == next => {
-                entry.restore = restore_of(restore).ok_or(NOT_A_LINE)?;
-                entry.rows.push(row);
-                self.entries.push(entry);
+        let restore = record.get(RESTORE).filter(|restore| !restore.is_empty());
+        let goes_on = restore.is_none() && self.entries.last().is_some_and(|last| last.number == number);
+        if let Some(restore) = restore.filter(|_| number == self.next_number()) {
+            if number > MOST_ENTRIES {
+                return Err(TOO_MANY);
             }
-            (_, Some(last)) => last.rows.push(row),
-            _ => return Err(OUT_OF_TURN),
+            restore_of(restore).ok_or(NOT_A_LINE)?;
+            self.entries.push(record.deserialize(Some(columns)).map_err(|_| NOT_A_LINE)?);
+        } else if !goes_on {
+            return Err(OUT_OF_TURN);
         }
         let check = record.get(CHECKED).unwrap_or_default();
         let left = check.rsplit_once('-').and_then(|(_, left)| left.parse().ok());
@@ -351,12 +385,16 @@ mod tests {
     fn what_is_written_is_read_again() {
         let text = text_of(&three());
         let log = read(&text).unwrap();
-        assert_eq!(log.entries, three());
+        let wholes: Vec<LogEntry> = (1..=3).filter_map(|number| whole(&text, number)).collect();
+        assert_eq!((log.entries.len(), wholes), (3, three()));
+        assert_eq!(whole(&text, 4), None);
         // It goes on as if it had been written at once.
         let mut checks = log.checks;
         let fourth = LogEntry { number: log.next_number(), ..three().remove(0) };
         let four = text.clone() + &lines(&fourth, &mut checks);
         assert_eq!(read(&four).unwrap().entries.len(), 4);
+        assert_eq!(log.end().with(&(HEADER.to_owned() + &four[text.len()..])).unwrap().entries.len(), 2);
+        assert_eq!(Log::default().end().with(&text), Ok(log));
         assert_eq!(read(""), Ok(Log::default()));
         assert_eq!(fault("a,b\n1,2\n"), Some((1, NOT_A_LINE)));
         assert_eq!(fault(&(HEADER.to_owned() + "x,mixed\n")), Some((2, NOT_A_LINE)));
@@ -410,10 +448,11 @@ mod tests {
         let old = "1,mixed,2027-03-06 10:00,w,,b,coir,0.000001,,,1 L,3,a-1,b-1,\"[[3,5,\"\"40 L\"\"]]\"\n\
                    1,bought,2027-03-06 10:00,w,,,coir,-65,,1 x 5 kg block,,,,,\n";
         let log = read(&format!("{first}\n{old}")).unwrap();
-        assert_eq!((log.entries.len(), log.entries[0].rows.len(), log.entries[0].undoes), (1, 2, Some(3)));
+        let entry = whole(&format!("{first}\n{old}"), 1).unwrap();
+        assert_eq!((log.entries.len(), entry.rows.len(), log.entries[0].undoes), (1, 2, Some(3)));
         assert!(log.is_short);
         // The same rows are written, with two columns more.
-        let new = lines(&log.entries[0], &mut Checks::default());
+        let new = lines(&entry, &mut Checks::default());
         let shorter = |line: &str| line.rsplitn(3, ',').last().unwrap().to_owned() + "\n";
         assert_eq!(new.lines().map(shorter).collect::<String>(), old);
         // Carried on, the checks cover the old rows, too; and their numbers are checked before.

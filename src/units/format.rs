@@ -1,110 +1,115 @@
 //! Quantities as the bench reads them: rounded once, at the edge.
 
+use super::length::millimetre;
 use super::mass::{gram, ounce, pound};
-use super::{Mass, Quantity, Spoon, Volume, to_litres, volume as v};
+use super::rounding::{Rounding, UnitSystem, plain, rounded, whole};
+use super::{Length, Mass, Quantity, Rate, Spoon, Volume, customary, to_litres, volume as v};
 use crate::exact::{self, Fraction, apportion};
 
-/// The units a sheet is written in.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum UnitSystem {
-    /// Litres and grams, customary measures beside them where there is room.
-    #[default]
-    Metric,
-    /// US gallons, quarts and ounces first.
-    Us,
+/// What is measured, and how either system tells it: every quantity that is printed comes by here,
+/// or by a [`Unit`](super::Unit).
+pub trait Measure: Copy {
+    /// In words, with the unit.
+    fn shown(self, rounding: Rounding, units: UnitSystem) -> String;
 }
 
-/// A number with so many decimals, without trailing zeros.
-///
-/// ```
-/// assert_eq!(trayful::units::plain(1.50, 2), "1.5");
-/// assert_eq!(trayful::units::plain(-0.001, 1), "0");
-/// ```
-pub fn plain(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    let short = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if short == "-0" { "0".to_owned() } else { short.to_owned() }
-}
-
-/// Which way an amount is rounded where it is shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Rounding {
-    /// An amount that must not come out short.
-    Up,
-    /// An amount that is there, or informs.
-    Down,
-}
-
-/// The number of whole steps that an amount is shown as. What lies above a whole step by
-/// floating point alone is that step.
-fn whole(steps: f64, rounding: Rounding) -> f64 {
-    if (steps - steps.round()).abs() < 1e-7 {
-        steps.round()
-    } else if rounding == Rounding::Up {
-        steps.ceil()
-    } else {
-        steps.floor()
+impl Measure for Volume {
+    /// Litres to the tenth, or to the hundredth below one litre. In US units what a bench has at hand
+    /// for so much: spoons, cups, from a quart on quarts, from five gallons on gallons, from four cubic
+    /// feet on these.
+    fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
+        let feet = self.get::<v::cubic_foot>();
+        match units {
+            UnitSystem::Us if feet >= 4.0 => format!("{} cu ft", rounded(feet, 2, rounding)),
+            _ => Liquid(self).shown(rounding, units),
+        }
     }
 }
 
-/// Litres to the tenth, or to the hundredth below one litre, with the unit.
-pub fn litres(volume: Volume, rounding: Rounding) -> String {
-    let litres = to_litres(volume);
-    let step = if litres < 1.0 { 100.0 } else { 10.0 };
-    format!("{} L", plain(whole(litres * step, rounding) / step, 2))
-}
+/// A volume of water, which is never told in cubic feet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Liquid(pub Volume);
 
-/// A volume in US liquid quarts, from five gallons on in gallons, to the tenth.
-pub fn us_volume(volume: Volume, rounding: Rounding) -> String {
-    let quarts = volume.get::<v::us_liquid_quart>();
-    let (amount, unit) = if quarts >= 20.0 { (quarts / 4.0, "US gal") } else { (quarts, "US qt") };
-    format!("{} {unit}", plain(whole(amount * 10.0, rounding) / 10.0, 1))
-}
-
-/// A volume in the wanted units.
-pub fn amount(volume: Volume, rounding: Rounding, system: UnitSystem) -> String {
-    match system {
-        UnitSystem::Metric => litres(volume, rounding),
-        UnitSystem::Us => us_volume(volume, rounding),
+impl Measure for Liquid {
+    fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
+        let Self(volume) = self;
+        let fine = |decimals| if rounding == Rounding::Near { 2 } else { decimals };
+        let (litres, quarts) = (to_litres(volume), volume.get::<v::us_liquid_quart>());
+        match units {
+            UnitSystem::Metric => format!("{} L", rounded(litres, if litres < 1.0 { 2 } else { fine(1) }, rounding)),
+            UnitSystem::Us if quarts < 0.0 => format!("-{}", Self(-volume).shown(rounding, units)),
+            UnitSystem::Us if quarts >= 20.0 => format!("{} US gal", rounded(quarts / 4.0, fine(1), rounding)),
+            UnitSystem::Us if quarts >= 1.0 || quarts == 0.0 => {
+                format!("{} US qt", rounded(quarts, fine(1), rounding))
+            }
+            UnitSystem::Us => by_spoon(volume, Spoon::Cup, rounding),
+        }
     }
 }
 
-/// Grams as a scale shows them: whole from 100 g, tenths below, finer below one gram, so
-/// that a small dose is never shown as none.
-pub fn grams(mass: Mass) -> String {
-    let grams = mass.get::<gram>();
-    if grams >= 10_000.0 {
-        format!("{} kg", plain(grams / 1000.0, 2))
-    } else {
-        let decimals = match grams {
-            _ if grams >= 100.0 => 0,
-            _ if grams >= 1.0 => 1,
-            _ if grams >= 0.1 => 2,
-            _ => 4,
-        };
-        format!("{} g", plain(grams, decimals))
+/// The volume of a cell or pot: millilitres, or cubic inches.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cell(pub Volume);
+
+impl Measure for Cell {
+    fn shown(self, _: Rounding, units: UnitSystem) -> String {
+        customary::MILLILITRE.shown(self.0.get::<v::millilitre>(), 1, units)
     }
 }
 
-/// Grams of seed, without the unit: finer below a gram and a tenth of one, so that
+impl Measure for Length {
+    /// Millimetres, or inches: of meshes and layers.
+    fn shown(self, _: Rounding, units: UnitSystem) -> String {
+        customary::MILLIMETRE.shown(self.get::<millimetre>(), 1, units)
+    }
+}
+
+impl Measure for Mass {
+    /// As a scale shows it: whole grams from 100 g, tenths below, finer below one gram, so that a small
+    /// dose is never shown as none; or ounces, and pounds from one pound on.
+    fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
+        let (grams, ounces, pounds) = (self.get::<gram>(), self.get::<ounce>(), self.get::<pound>());
+        let fine = |size: f64| if size.abs() >= 0.1 { 2 } else { 4 };
+        match units {
+            UnitSystem::Metric if grams >= 10_000.0 => format!("{} kg", rounded(grams / 1000.0, 2, rounding)),
+            UnitSystem::Metric if grams >= 100.0 => format!("{} g", rounded(grams, 0, rounding)),
+            UnitSystem::Metric if grams >= 1.0 => format!("{} g", rounded(grams, 1, rounding)),
+            UnitSystem::Metric => format!("{} g", rounded(grams, fine(grams), rounding)),
+            UnitSystem::Us if pounds >= 1.0 => format!("{} lb", rounded(pounds, 2, rounding)),
+            UnitSystem::Us => format!("{} oz", rounded(ounces, fine(ounces), rounding)),
+        }
+    }
+}
+
+impl Measure for Quantity {
+    fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
+        match self {
+            Self::Volume(volume) => volume.shown(rounding, units),
+            Self::Mass(mass) => mass.shown(rounding, units),
+        }
+    }
+}
+
+impl Rate {
+    /// A dose rate in words: by weight `g/L` or `lb/cu yd`, by measure `mL/L` or `tbsp/US gal`.
+    pub fn shown(self, units: UnitSystem) -> String {
+        match self.spoon() {
+            None => customary::DOSE.shown(self.per_litre(), 3, units),
+            Some(_) => customary::SPOONED.shown(self.per_litre() * 1000.0, 2, units),
+        }
+    }
+}
+
+/// Seed to take by weight, without the unit: finer below a gram and a tenth of one, so that
 /// dust-fine seed is not shown as more or as none.
-pub fn grams_of_seed(grams: f64) -> String {
-    let decimals = match grams {
-        _ if grams >= 1.0 => 1,
-        _ if grams >= 0.1 => 2,
-        _ => 3,
-    };
-    plain(grams, decimals)
-}
-
-/// A mass in ounces, or in pounds from one pound up.
-pub fn ounces(mass: Mass) -> String {
-    let pounds = mass.get::<pound>();
-    let ounces = mass.get::<ounce>();
-    match pounds {
-        _ if pounds >= 1.0 => format!("{} lb", plain(pounds, 2)),
-        _ if ounces >= 0.1 => format!("{} oz", plain(ounces, 2)),
-        _ => format!("{} oz", plain(ounces, 4)),
+pub fn seed_weight(grams: f64, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Metric if grams >= 1.0 => plain(grams, 1),
+        UnitSystem::Metric => plain(grams, if grams >= 0.1 { 2 } else { 3 }),
+        UnitSystem::Us => {
+            let ounces = Mass::new::<gram>(grams).get::<ounce>();
+            plain(ounces, if ounces >= 0.1 { 2 } else { 4 })
+        }
     }
 }
 
@@ -113,21 +118,27 @@ pub fn percent(share: Fraction) -> String {
     format!("{} %", plain(share.to_f64() * 100.0, 2))
 }
 
-/// Shares in whole tenths or hundredths of a unit, as they are printed in a column.
+/// Shares in whole steps of a unit, as they are printed in a column.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Printed {
     shares: Vec<u64>,
-    decimals: usize,
-    unit: &'static str,
+    unit: Steps,
+}
+
+/// The steps of a column.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Steps {
+    /// Tenths or hundredths of a unit.
+    Decimals(u8, &'static str),
+    /// Level tablespoons, told in cups and these.
+    Tablespoons,
 }
 
 impl Printed {
     /// Shares that sum to their total, which is rounded up so far that equal weights come
-    /// out equal.
-    fn of(total: f64, weights: &[f64], unit: &'static str) -> Self {
-        // Below a litre a tenth is coarse.
-        let decimals = if weights.iter().all(|weight| *weight >= 1.0) { 1 } else { 2 };
-        let least = exact::whole(whole(total * steps(decimals), Rounding::Up));
+    /// out equal; `total` is in these steps.
+    fn of(total: f64, weights: &[f64], unit: Steps) -> Self {
+        let least = exact::whole(whole(total, Rounding::Up));
         let alike = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.max(b);
         let even = |shares: &Vec<u64>| {
             let each = weights.iter().enumerate();
@@ -135,11 +146,18 @@ impl Printed {
         };
         let tried = (least..=least + weights.len() as u64).map(|total| apportion(total, weights));
         let shares = tried.into_iter().find(even).unwrap_or_else(|| apportion(least, weights));
-        Self { shares, decimals, unit }
+        Self { shares, unit }
     }
 
     fn cell(&self, share: u64) -> String {
-        format!("{:.*} {}", self.decimals, share as f64 / steps(self.decimals), self.unit)
+        match self.unit {
+            Steps::Decimals(decimals, unit) => {
+                let size = share as f64 / 10_f64.powi(decimals.into());
+                format!("{size:.*} {unit}", usize::from(decimals))
+            }
+            Steps::Tablespoons if share == 0 => "0 tbsp".to_owned(),
+            Steps::Tablespoons => by_spoon(Volume::new::<v::us_tablespoon>(share as f64), Spoon::Cup, Rounding::Near),
+        }
     }
 
     /// The shares in words.
@@ -153,15 +171,23 @@ impl Printed {
     }
 }
 
-fn steps(decimals: usize) -> f64 {
-    if decimals == 1 { 10.0 } else { 100.0 }
-}
-
-/// A total shared out by weights in litres: in the wanted units, and in the other ones.
-pub fn shared_out(total: Volume, weights: &[f64], system: UnitSystem) -> (Printed, Printed) {
-    let metric = Printed::of(to_litres(total), weights, "L");
-    let us = Printed::of(total.get::<v::us_liquid_quart>(), weights, "US qt");
-    if system == UnitSystem::Us { (us, metric) } else { (metric, us) }
+/// A total shared out by weights in litres. In US units in quarts; below two of these in cups and
+/// tablespoons, from four cubic feet on in these.
+pub fn shared_out(total: Volume, weights: &[f64], system: UnitSystem) -> Printed {
+    // Below a litre a tenth is coarse.
+    let decimals = if weights.iter().all(|weight| *weight >= 1.0) { 1 } else { 2 };
+    let (quarts, feet) = (total.get::<v::us_liquid_quart>(), total.get::<v::cubic_foot>());
+    let (size, unit) = match system {
+        UnitSystem::Metric => (to_litres(total), Steps::Decimals(decimals, "L")),
+        UnitSystem::Us if feet >= 4.0 => (feet, Steps::Decimals(2, "cu ft")),
+        UnitSystem::Us if quarts >= 2.0 => (quarts, Steps::Decimals(decimals, "US qt")),
+        UnitSystem::Us => (total.get::<v::us_tablespoon>(), Steps::Tablespoons),
+    };
+    let steps = match unit {
+        Steps::Decimals(decimals, _) => 10_f64.powi(decimals.into()),
+        Steps::Tablespoons => 1.0,
+    };
+    Printed::of(size * steps, weights, unit)
 }
 
 /// A number of quarters as `8 3/4`.
@@ -178,22 +204,26 @@ pub fn quarters(count: u64) -> String {
 /// pinch below that in hundredths of a teaspoon.
 ///
 /// ```
-/// use trayful::units::{Spoon, by_spoon, volume};
-/// assert_eq!(by_spoon(volume("2.6 tbsp").unwrap().value, Spoon::Tablespoon), "2 tbsp + 1 3/4 tsp");
+/// use trayful::units::{Rounding, Spoon, by_spoon, volume};
+/// let volume = volume("2.6 tbsp").unwrap().value;
+/// assert_eq!(by_spoon(volume, Spoon::Tablespoon, Rounding::Near), "2 tbsp + 1 3/4 tsp");
+/// assert_eq!(by_spoon(volume, Spoon::Tablespoon, Rounding::Up), "2 tbsp + 2 tsp");
 /// ```
-pub fn by_spoon(volume: Volume, largest: Spoon) -> String {
+pub fn by_spoon(volume: Volume, largest: Spoon, rounding: Rounding) -> String {
     /// Quarters of a teaspoon in each.
     const CUP_QUARTER: u64 = 48;
     const TABLESPOON: u64 = 12;
     let teaspoons = volume.get::<v::us_teaspoon>();
-    let mut rest = exact::whole((teaspoons * 4.0).round());
-    if largest == Spoon::Cup && rest >= 4 * CUP_QUARTER {
-        // Beside a cup a teaspoon is lost.
-        rest = (rest + TABLESPOON / 2) / TABLESPOON * TABLESPOON;
+    if teaspoons < 0.125 {
+        return format!("{} tsp", rounded(teaspoons, 2, rounding));
     }
-    if rest == 0 {
-        return format!("{} tsp", plain(teaspoons, 2));
-    }
+    // Beside a cup a teaspoon is lost, and a quarter of one beside a quarter of a cup.
+    let step = match teaspoons {
+        _ if largest != Spoon::Cup || teaspoons < 12.0 => 1,
+        _ if teaspoons < 48.0 => 4,
+        _ => TABLESPOON,
+    };
+    let mut rest = step * exact::whole(whole(teaspoons * 4.0 / step as f64, rounding));
     let cup_quarters = if largest == Spoon::Cup { rest / CUP_QUARTER } else { 0 };
     rest -= cup_quarters * CUP_QUARTER;
     let tablespoons = if largest == Spoon::Teaspoon { 0 } else { rest / TABLESPOON };
@@ -201,7 +231,8 @@ pub fn by_spoon(volume: Volume, largest: Spoon) -> String {
     let cups = if cup_quarters <= 4 { "cup" } else { "cups" };
     let measures = [(cup_quarters, cups), (4 * tablespoons, "tbsp"), (rest, "tsp")];
     let measures = measures.into_iter().filter(|(count, _)| *count > 0);
-    measures.map(|(count, spoon)| format!("{} {spoon}", quarters(count))).collect::<Vec<_>>().join(" + ")
+    let words = measures.map(|(count, spoon)| format!("{} {spoon}", quarters(count))).collect::<Vec<_>>().join(" + ");
+    if words.is_empty() { "0 tsp".to_owned() } else { words }
 }
 
 impl Quantity {
@@ -211,30 +242,27 @@ impl Quantity {
         let thousandths = (self.size() * 1000.0 + 1e-6).floor() / 1000.0;
         format!("{} {}", plain(thousandths.max(0.0), 3), self.unit())
     }
-
-    /// In words, a volume in the wanted units.
-    pub fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
-        match self {
-            Self::Volume(volume) => amount(volume, rounding, units),
-            Self::Mass(mass) => grams(mass),
-        }
-    }
 }
 
-/// A dose in the wanted units, and in the other ones. A dose by measure is shown in the
-/// spoon that its rate was written in.
+/// A dose in the wanted units, and in the other ones beside metric, where a dose by measure is shown
+/// in the spoon that its rate was written in.
 pub fn dosed(amount: Quantity, spoon: Option<Spoon>, system: UnitSystem) -> (String, String) {
+    let up = Rounding::Up;
     let (metric, us, us_first) = match (amount, spoon.unwrap_or(Spoon::Millilitre)) {
-        (Quantity::Mass(mass), _) => (grams(mass), ounces(mass), false),
+        (Quantity::Mass(mass), _) => (mass.shown(up, UnitSystem::Metric), mass.shown(up, UnitSystem::Us), false),
         (Quantity::Volume(volume), spoon) => {
             let us = match spoon {
-                Spoon::Millilitre => format!("{} fl oz", plain(volume.get::<v::us_fluid_ounce>(), 1)),
-                Spoon::Teaspoon | Spoon::Tablespoon | Spoon::Cup => by_spoon(volume, spoon),
+                Spoon::Millilitre => volume.shown(up, UnitSystem::Us),
+                Spoon::Teaspoon | Spoon::Tablespoon | Spoon::Cup => by_spoon(volume, spoon, up),
             };
-            (format!("{} mL", plain(volume.get::<v::millilitre>(), 0)), us, spoon != Spoon::Millilitre)
+            (format!("{} mL", rounded(volume.get::<v::millilitre>(), 0, up)), us, spoon != Spoon::Millilitre)
         }
     };
-    if us_first || system == UnitSystem::Us { (us, metric) } else { (metric, us) }
+    match system {
+        UnitSystem::Us => (amount.shown(up, system), String::new()),
+        UnitSystem::Metric if us_first => (us, metric),
+        UnitSystem::Metric => (metric, us),
+    }
 }
 
 #[cfg(test)]
@@ -249,44 +277,92 @@ mod tests {
         assert_eq!(Quantity::Volume(in_litres(-1e-9)).written(), "0 L");
     }
 
+    const US: UnitSystem = UnitSystem::Us;
+
+    fn volume(text: &str) -> Volume {
+        crate::units::volume(text).unwrap().value
+    }
+
     #[test]
     fn needs_round_up_and_fills_round_down() {
-        assert_eq!(litres(in_litres(12.31), Rounding::Up), "12.4 L");
-        assert_eq!(litres(in_litres(12.39), Rounding::Down), "12.3 L");
-        assert_eq!(litres(in_litres(0.301), Rounding::Up), "0.31 L");
-        assert_eq!(litres(in_litres(0.1 + 0.2), Rounding::Up), "0.3 L");
-        assert_eq!(us_volume(in_litres(3.785_411_784), Rounding::Up), "4 US qt");
-        assert_eq!(us_volume(in_litres(37.854_117_84), Rounding::Up), "10 US gal");
-        assert_eq!(us_volume(in_litres(37.9), Rounding::Up), "10.1 US gal");
-        assert_eq!(us_volume(in_litres(37.9), Rounding::Down), "10 US gal");
+        let litres = |litres, rounding| in_litres(litres).shown(rounding, UnitSystem::Metric);
+        assert_eq!(litres(12.31, Rounding::Up), "12.4 L");
+        assert_eq!(litres(12.39, Rounding::Down), "12.3 L");
+        assert_eq!(litres(0.301, Rounding::Up), "0.31 L");
+        assert_eq!(litres(0.1 + 0.2, Rounding::Up), "0.3 L");
+        assert_eq!(litres(2.345, Rounding::Near), "2.35 L");
+        let us = |litres, rounding| in_litres(litres).shown(rounding, US);
+        assert_eq!(us(3.785_411_784, Rounding::Up), "4 US qt");
+        assert_eq!(us(37.854_117_84, Rounding::Up), "10 US gal");
+        assert_eq!(us(37.9, Rounding::Up), "10.1 US gal");
+        assert_eq!(us(37.9, Rounding::Down), "10 US gal");
+    }
+
+    /// NIST Handbook 44, Appendix C: 4 cups or 64 tablespoons to a quart, 4 quarts to a gallon of
+    /// 231 cubic inches, 1728 of these to a cubic foot.
+    #[test]
+    fn us_volumes_are_told_by_what_measures_them() {
+        for (written, up, down) in [
+            ("1/4 tsp", "1/4 tsp", "1/4 tsp"),
+            ("1.1 tsp", "1 1/4 tsp", "1 tsp"),
+            ("5 tbsp", "1/4 cup + 1 tbsp", "1/4 cup + 1 tbsp"),
+            ("1.01 cups", "1 cup + 1 tbsp", "1 cup"),
+            ("3.999 cups", "4 cups", "3 3/4 cups + 3 tbsp"),
+            ("4 cups", "1 US qt", "1 US qt"),
+            ("19.91 US qt", "20 US qt", "19.9 US qt"),
+            ("20 US qt", "5 US gal", "5 US gal"),
+            ("3.99 cu ft", "29.9 US gal", "29.8 US gal"),
+            ("4 cu ft", "4 cu ft", "4 cu ft"),
+            ("5.001 cu ft", "5.01 cu ft", "5 cu ft"),
+        ] {
+            let volume = volume(written);
+            assert_eq!([Rounding::Up, Rounding::Down].map(|way| volume.shown(way, US)), [up, down], "{written}");
+        }
+        assert_eq!(Liquid(volume("4 cu ft")).shown(Rounding::Up, US), "30 US gal");
+        assert_eq!(in_litres(0.0).shown(Rounding::Down, US), "0 US qt");
+        assert_eq!(in_litres(-3.785_411_784).shown(Rounding::Near, US), "-4 US qt");
     }
 
     #[test]
     fn grams_read_like_a_scale() {
-        assert_eq!(grams(Mass::new::<gram>(3.26)), "3.3 g");
-        assert_eq!(grams(Mass::new::<gram>(326.4)), "326 g");
-        assert_eq!(grams(Mass::new::<gram>(0.237)), "0.24 g");
-        assert_eq!(grams(Mass::new::<gram>(0.037_1)), "0.0371 g");
-        assert_eq!(grams(Mass::new::<gram>(12_340.0)), "12.34 kg");
+        let grams = |grams| Mass::new::<gram>(grams).shown(Rounding::Near, UnitSystem::Metric);
+        assert_eq!([3.26, 326.4, 0.237, 0.037_1].map(grams), ["3.3 g", "326 g", "0.24 g", "0.0371 g"]);
+        assert_eq!(grams(12_340.0), "12.34 kg");
+        let both = |rounding| [UnitSystem::Metric, US].map(|system| Mass::new::<gram>(25.52).shown(rounding, system));
+        assert_eq!(both(Rounding::Up), ["25.6 g", "0.91 oz"]);
+        assert_eq!(both(Rounding::Down), ["25.5 g", "0.9 oz"]);
+        assert_eq!(Mass::new::<ounce>(-3.5274).shown(Rounding::Near, US), "-3.53 oz");
+        assert_eq!(Mass::new::<pound>(1.001).shown(Rounding::Up, US), "1.01 lb");
+        // 0.6 g of begonia are 0.0212 oz.
+        assert_eq!([UnitSystem::Metric, US].map(|system| seed_weight(0.6, system)), ["0.6", "0.0212"]);
     }
 
     #[test]
     fn printed_shares_sum_to_the_total_and_equal_ones_are_equal() {
-        let (litres, quarts) = shared_out(in_litres(10.0), &[5.0, 2.5, 2.5], UnitSystem::Metric);
+        let both =
+            |weights: &[f64]| [UnitSystem::Metric, US].map(|system| shared_out(in_litres(10.0), weights, system));
+        let [litres, quarts] = both(&[5.0, 2.5, 2.5]);
         assert_eq!(litres.cells().collect::<Vec<_>>(), ["5.0 L", "2.5 L", "2.5 L"]);
         assert_eq!((litres.total(), quarts.total()), ("10.0 L".to_owned(), "10.7 US qt".to_owned()));
         // 10.6 US qt have no equal quarters in tenths. Thirds of 10 L are two tenths more in
         // all, so that none is less than another.
-        let (thirds, _) = shared_out(in_litres(10.0), &[1.0; 3], UnitSystem::Metric);
+        let [thirds, _] = both(&[1.0; 3]);
         assert_eq!(thirds.cells().collect::<Vec<_>>(), ["3.4 L"; 3]);
         assert_eq!(thirds.total(), "10.2 L");
-        let (us, _) = shared_out(in_litres(0.946_352_946), &[0.5, 0.446_352_946], UnitSystem::Us);
-        assert_eq!(us.cells().collect::<Vec<_>>(), ["0.53 US qt", "0.47 US qt"]);
+        // From two quarts on these are told.
+        let quarts = shared_out(volume("3 US qt"), &[2.0, 1.0], US);
+        assert_eq!(quarts.cells().collect::<Vec<_>>(), ["2.0 US qt", "1.0 US qt"]);
+        // A quart has 64 tablespoons: 33.8 and 30.2 of them.
+        let cups = shared_out(volume("1 US qt"), &[0.5, 0.446_352_946], US);
+        assert_eq!(cups.cells().collect::<Vec<_>>(), ["2 cups + 2 tbsp", "1 3/4 cups + 2 tbsp"]);
+        assert_eq!(cups.total(), "4 cups");
+        let feet = shared_out(volume("6 cu ft"), &[2.0, 1.0], US);
+        assert_eq!(feet.cells().collect::<Vec<_>>(), ["4.00 cu ft", "2.00 cu ft"]);
     }
 
     #[test]
     fn spoons_are_those_of_the_drawer() {
-        let shown = |text: &str, largest| by_spoon(crate::units::volume(text).unwrap().value, largest);
+        let shown = |text: &str, largest| by_spoon(volume(text), largest, Rounding::Near);
         assert_eq!(shown("1/3 cup", Spoon::Cup), "1/4 cup + 1 tbsp + 1 tsp");
         assert_eq!(shown("2 1/2 cups", Spoon::Cup), "2 1/2 cups");
         assert_eq!(shown("4 tsp", Spoon::Teaspoon), "4 tsp");
@@ -295,11 +371,25 @@ mod tests {
 
     #[test]
     fn a_dose_is_shown_in_the_spoon_of_its_rate() {
-        let volume = Quantity::Volume(in_litres(0.03));
-        let both = |spoon, system| dosed(volume, spoon, system);
-        assert_eq!(both(Some(Spoon::Tablespoon), UnitSystem::Metric).0, "2 tbsp");
-        assert_eq!(both(None, UnitSystem::Metric), ("30 mL".to_owned(), "1 fl oz".to_owned()));
-        assert_eq!(both(None, UnitSystem::Us).0, "1 fl oz");
-        assert_eq!(dosed(Quantity::Mass(Mass::new::<pound>(2.0)), None, UnitSystem::Us).0, "2 lb");
+        let both = |spoon, system| dosed(Quantity::Volume(in_litres(0.03)), spoon, system);
+        assert_eq!(both(Some(Spoon::Tablespoon), UnitSystem::Metric).0, "2 tbsp + 1/4 tsp");
+        assert_eq!(both(None, UnitSystem::Metric), ("30 mL".to_owned(), "2 tbsp + 1/4 tsp".to_owned()));
+        assert_eq!(both(None, US), ("2 tbsp + 1/4 tsp".to_owned(), String::new()));
+        let cups = Quantity::Volume(volume("12 tbsp"));
+        assert_eq!(dosed(cups, Some(Spoon::Tablespoon), UnitSystem::Metric).0, "12 tbsp");
+        assert_eq!(dosed(cups, Some(Spoon::Tablespoon), US).0, "3/4 cup");
+        assert_eq!(dosed(Quantity::Mass(Mass::new::<pound>(2.0)), None, US).0, "2 lb");
+    }
+
+    /// 1 g/L is 764.554857984 g to the cubic yard, of 453.59237 g to the pound; a tablespoon in a
+    /// gallon is 1/256 of it.
+    #[test]
+    fn rates_are_told_as_growers_write_them() {
+        let shown = |text: &str, system| crate::units::rate(text).unwrap().value.shown(system);
+        assert_eq!([UnitSystem::Metric, US].map(|system| shown("2 g/L", system)), ["2 g/L", "3.37 lb/cu yd"]);
+        assert_eq!(
+            [UnitSystem::Metric, US].map(|system| shown("1 tbsp/US gal", system)),
+            ["3.91 mL/L", "1 tbsp/US gal"]
+        );
     }
 }

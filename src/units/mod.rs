@@ -11,23 +11,24 @@
 //! 4.54609 L.
 
 mod cover;
+pub mod customary;
 mod format;
 mod parse;
 mod quantity;
+mod rounding;
 pub mod serial;
 mod system;
 
 pub use cover::{Covered, cover, fits, given_billionths, needed_billionths};
-pub use format::{
-    Printed, Rounding, UnitSystem, amount, by_spoon, dosed, grams, grams_of_seed, litres, ounces, percent, plain,
-    quarters, shared_out, us_volume,
-};
+pub use customary::{Unit, inches};
+pub use format::{Cell, Liquid, Measure, Printed, by_spoon, dosed, percent, quarters, seed_weight, shared_out};
 pub use parse::{
     Assumption, Bounds, Fault, Parsed, Rate, Spoon, count, count_up_to, density, density_range, depth, depth_range,
     footprint, length, mass, mass_or_volume, measured, number, one_of, per_gram, rate, share, span_of_whole_numbers,
     volume, volume_range, within,
 };
 pub use quantity::{Quantity, Sum, Tally};
+pub use rounding::{Rounding, UnitSystem, plain, rounded};
 pub use system::of_f64::{Area, Length, Mass, MassDensity, Volume};
 pub use system::{area, length, mass, mass_density, volume};
 

@@ -35,7 +35,7 @@ const ANY_DENSITY: Bounds = (1e-3..=23_000.0, "a density is 1 mg/L to 23 kg/L");
 pub struct Parsed<T> {
     /// The quantity.
     pub value: T,
-    /// What was taken for a bare `qt`, `gal` or `bu`.
+    /// What was taken for a bare `qt`, `gal`, `pt` or `bu`.
     pub assumption: Option<Assumption>,
 }
 
@@ -53,6 +53,8 @@ pub enum Assumption {
     LiquidQuart,
     /// `gal` taken as the US liquid gallon (3.785 L); the dry gallon is 16.4 % larger.
     LiquidGallon,
+    /// `pt` taken as the US liquid pint (0.473 L); the dry pint is 16.4 % larger.
+    LiquidPint,
     /// `bu` taken as the US bushel (35.24 L).
     UsBushel,
 }
@@ -703,7 +705,14 @@ static VOLUMES: &[Unit<Volume>] = &[
         ..unit(&["qt", "qts", "quart", "quarts"], Volume::new::<v::us_liquid_quart>)
     },
     Unit { assumption: Some(Assumption::UsBushel), ..unit(&["bu", "bushel", "bushels"], Volume::new::<v::us_bushel>) },
-    unit(&["us pt", "us pint", "us pints", "pt", "pint", "pints"], Volume::new::<v::us_liquid_pint>),
+    unit(
+        &["us pt", "us pint", "us pints", "liq pt", "liquid pint", "liquid pints", "us liq pt"],
+        Volume::new::<v::us_liquid_pint>,
+    ),
+    Unit {
+        assumption: Some(Assumption::LiquidPint),
+        ..unit(&["pt", "pint", "pints"], Volume::new::<v::us_liquid_pint>)
+    },
     Unit { spoon: Spoon::Cup, ..unit(&["cup", "cups", "us cup", "us cups"], Volume::new::<v::us_cup>) },
     unit(&["fl oz", "fluid ounce", "fluid ounces"], Volume::new::<v::us_fluid_ounce>),
     Unit { spoon: Spoon::Tablespoon, ..unit(&["tbsp", "tablespoon", "tablespoons"], Volume::new::<v::us_tablespoon>) },

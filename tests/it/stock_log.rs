@@ -440,10 +440,10 @@ fn an_entry_has_the_date_of_the_clock_that_is_given() {
     assert!(garden.log().contains(&format!("1,mixed,{},", local(at[0]))), "{}", garden.log());
 }
 
-/// 37.5 L of peat are 39.63 US quarts of 0.946352946 L.
+/// 37.5 L of peat are 9.91 US gallons of 3.785411784 L.
 #[test]
 fn what_was_taken_is_shown_in_the_wanted_units() {
-    for (units, shown) in [("metric", "37.5 L"), ("us", "39.63 US qt")] {
+    for (units, shown) in [("metric", "37.5 L"), ("us", "9.91 US gal")] {
         let garden = Garden::of(STOCK.as_bytes());
         let week = garden.path("week.yaml");
         let all = ["trayful", "mixed", week.to_str().unwrap(), "--units", units].map(Into::into);
@@ -1189,6 +1189,24 @@ fn a_note_that_cannot_be_removed_is_said() {
     assert!(err.contains("nothing more was done") && !err.contains("nothing was taken"), "{err}");
     assert_eq!(garden.entries().len(), 1);
     garden.assert_accounted();
+}
+
+/// An entry of the same number in a new log is not the one that was not told.
+#[test]
+fn a_lost_report_is_not_looked_for_in_another_log() {
+    let garden = Garden::of(STOCK.replace("2 x bale + 3 L", "900 L").replace("40 L ", "900 L ").as_bytes());
+    let other = |week: &str| {
+        garden.put("other.yaml", week_text(week, "").as_bytes());
+        garden.stopped("other.yaml", &[], None)
+    };
+    assert_eq!(garden.run("week.yaml", &[], &mut Full).0, 2);
+    assert_eq!(other("second").0, 0);
+    fs::rename(garden.path("shed.log.csv"), garden.path("old.csv")).unwrap();
+    let (code, found, err) = other("third");
+    assert_eq!((code, &found["outcome"], &found["entry"]), (0, &"entered".into(), &1.into()), "{err}");
+    let (code, found, err) = garden.mixed(&[]);
+    assert_eq!((code, &found["outcome"], &found["entry"]), (0, &"entered".into(), &2.into()), "{err}");
+    assert!(garden.leftovers().is_empty());
 }
 
 /// The note holds what each week was not told, whatever is asked of the others.

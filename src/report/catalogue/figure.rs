@@ -2,54 +2,13 @@
 
 use crate::catalogue::Depth;
 use crate::exact::Fraction;
-use crate::units::length::{centimetre, inch, millimetre};
-use crate::units::mass::{gram, pound};
+use crate::units::customary::{CELSIUS, GRAM_PER_LITRE, LITRE, MILLILITRE, MILLIMETRE};
+use crate::units::length::millimetre;
 use crate::units::mass_density::gram_per_litre;
-use crate::units::volume::{
-    cubic_foot, cubic_yard, litre, millilitre, us_fluid_ounce, us_liquid_gallon, us_liquid_quart, us_tablespoon,
-};
-use crate::units::{Length, Mass, MassDensity, UnitSystem, Volume, plain};
+use crate::units::volume::millilitre;
+use crate::units::{Length, MassDensity, Unit, UnitSystem, Volume, plain};
 use serde_json::{Value, json};
 
-/// A US customary unit, its decimals, and how a metric figure is brought into it.
-type Customary = (&'static str, usize, fn(f64) -> f64);
-
-/// A unit that figures are kept in.
-#[derive(Clone, Copy)]
-pub(super) struct Unit {
-    name: &'static str,
-    /// What is shown in its place in US units.
-    us: Option<Customary>,
-}
-
-impl Unit {
-    /// A unit that both systems share.
-    pub(super) const fn shared(name: &'static str) -> Self {
-        Self { name, us: None }
-    }
-
-    const fn metric(name: &'static str, us: &'static str, decimals: usize, of_metric: fn(f64) -> f64) -> Self {
-        Self { name, us: Some((us, decimals, of_metric)) }
-    }
-}
-
-pub(super) const MILLILITRE: Unit =
-    Unit::metric("mL", "fl oz", 2, |ml| Volume::new::<millilitre>(ml).get::<us_fluid_ounce>());
-pub(super) const LITRE: Unit = Unit::metric("L", "US qt", 2, |l| Volume::new::<litre>(l).get::<us_liquid_quart>());
-pub(super) const CENTIMETRE: Unit = Unit::metric("cm", "in", 2, |cm| Length::new::<centimetre>(cm).get::<inch>());
-const MILLIMETRE: Unit = Unit::metric("mm", "in", 2, |mm| Length::new::<millimetre>(mm).get::<inch>());
-pub(super) const GRAM_PER_LITRE: Unit = Unit::metric("g/L", "lb/cu ft", 2, |g| {
-    Mass::new::<gram>(g * Volume::new::<cubic_foot>(1.0).get::<litre>()).get::<pound>()
-});
-/// Doses by weight are told by the cubic yard in US units, densities by the cubic foot.
-pub(super) const DOSE: Unit = Unit::metric("g/L", "lb/cu yd", 2, |g| {
-    Mass::new::<gram>(g * Volume::new::<cubic_yard>(1.0).get::<litre>()).get::<pound>()
-});
-/// Doses by the spoon.
-pub(super) const SPOONED: Unit = Unit::metric("mL/L", "tbsp/US gal", 3, |ml| {
-    Volume::new::<millilitre>(ml * Volume::new::<us_liquid_gallon>(1.0).get::<litre>()).get::<us_tablespoon>()
-});
-pub(super) const CELSIUS: Unit = Unit::metric("C", "F", 0, |celsius| celsius * 1.8 + 32.0);
 pub(super) const PERCENT: Unit = Unit::shared("%");
 pub(super) const PH: Unit = Unit::shared("pH");
 pub(super) const LITRE_PER_LITRE: Unit = Unit::shared("L/L");
@@ -75,10 +34,16 @@ impl Figure {
         Self { shown: [shown.clone(), shown], value, unit }
     }
 
-    /// Words.
+    /// Words of ours, with the quantities that stand in them.
     pub(super) fn words(text: impl Into<String>) -> Self {
         let text = text.into();
-        Self::alike(text.clone(), json!(text), None)
+        let us = UnitSystem::Us.prose(&text);
+        Self::in_words(text, us)
+    }
+
+    /// Words in metric and in US units.
+    pub(super) fn in_words(metric: String, us: String) -> Self {
+        Self { value: json!(metric), shown: [metric, us], unit: None }
     }
 
     /// What a value is called.
@@ -94,7 +59,7 @@ impl Figure {
     /// Several words, or nothing where there are none.
     pub(super) fn names<S: AsRef<str>>(names: &[S]) -> Self {
         let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
-        Self::alike(names.join(", "), json!(names), None)
+        Self { value: json!(names), ..Self::words(names.join(", ")) }
     }
 
     /// A number of things.
@@ -166,19 +131,19 @@ impl Figure {
     }
 
     fn of_text(metric: String, values: &[f64], between: &str, unit: Unit) -> Self {
-        let us = unit.us.map(|(_, decimals, of_metric)| {
-            values.iter().map(|value| plain(of_metric(*value), decimals)).collect::<Vec<_>>().join(between)
-        });
+        let us = match unit.name_in(UnitSystem::Us) {
+            name if name == unit.name => metric.clone(),
+            _ => values.iter().map(|value| unit.figure(*value, 0, UnitSystem::Us)).collect::<Vec<_>>().join(between),
+        };
         let value = if let [value] = values { json!(value) } else { json!(values) };
-        Self { shown: [metric.clone(), us.unwrap_or(metric)], value, unit: Some(unit) }
+        Self { shown: [metric, us], value, unit: Some(unit) }
     }
 
     /// The same with its unit shown behind it.
     pub(super) fn with_unit(self) -> Self {
         let Some(unit) = self.unit else { return self };
         let [metric, us] = self.shown;
-        let us_name = unit.us.map_or(unit.name, |(name, ..)| name);
-        Self { shown: [format!("{metric} {}", unit.name), format!("{us} {us_name}")], ..self }
+        Self { shown: [format!("{metric} {}", unit.name), format!("{us} {}", unit.name_in(UnitSystem::Us))], ..self }
     }
 
     /// The same between other words.
@@ -210,6 +175,7 @@ impl Figure {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::customary::{CENTIMETRE, DOSE};
 
     fn both(figure: &Figure) -> [&str; 2] {
         [figure.shown(UnitSystem::Metric), figure.shown(UnitSystem::Us)]
@@ -226,13 +192,17 @@ mod tests {
         }
     }
 
-    /// By definition a fluid ounce has 29.5735295625 mL, an inch 2.54 cm, a quart 32 fluid
-    /// ounces; 1 g/L is 28.316846592 g to the cubic foot and 27 times that to the yard.
+    /// By definition a cubic inch has 16.387064 mL, an inch 2.54 cm, a quart 57.75 cubic
+    /// inches; 1 g/L is 28.316846592 g to the cubic foot and 27 times that to the yard.
     #[test]
     fn us_units_are_shown_and_metric_ones_kept_for_scripts() {
         let cell = Figure::measured(59.147_059_125, 1, MILLILITRE).with_unit();
-        assert_eq!(both(&cell), ["59.1 mL", "2 fl oz"]);
+        assert_eq!(both(&cell), ["59.1 mL", "3.61 cu in"]);
         assert_eq!(cell.json(), json!({"value": 59.147_059_125, "unit": "mL"}));
+        assert_eq!(
+            both(&Figure::words("2-5 mm; not for acid mixes")),
+            ["2-5 mm; not for acid mixes", "0.08-3/16 in; not for acid mixes"]
+        );
         assert_eq!(both(&Figure::sides(25.4, 50.8, CENTIMETRE)), ["25.4 x 50.8", "10 x 20"]);
         assert_eq!(both(&Figure::measured(100.0, 0, GRAM_PER_LITRE)), ["100", "6.24"]);
         assert_eq!(both(&Figure::measured(3.0, 0, DOSE).with_unit()), ["3 g/L", "5.06 lb/cu yd"]);

@@ -10,9 +10,10 @@ use super::{Report, Style};
 use crate::catalogue::{Catalogue, Tray};
 use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{BUILT_IN, Part, Recipe, built_in};
+use crate::units::customary::{LITRE, MILLILITRE};
 use crate::units::volume::millilitre;
 use crate::units::{UnitSystem, to_litres};
-use figure::{Figure, GRAM_PER_MOLE, LITRE, MILLILITRE, PERCENT, PH};
+use figure::{Figure, GRAM_PER_MOLE, PERCENT, PH};
 use serde_json::{Map, Value, json};
 
 /// A table of entries, or of what is known of one entry.
@@ -34,8 +35,13 @@ struct Row {
 type Cell = (&'static str, &'static str, Figure);
 
 /// Words that name a metric unit, and what stands there where US units are shown.
-const IN_US: [(&str, &str); 4] =
-    [(">cell mL", ">cell fl oz"), (">litres", ">US qt"), ("litres", "US qt"), (">dry g/L", ">dry lb/cu ft")];
+const IN_US: [(&str, &str); 5] = [
+    (">cell mL", ">cell cu in"),
+    (">litres", ">US qt"),
+    ("litres", "US qt"),
+    (">dry g/L", ">dry lb/cu ft"),
+    ("seeds in a gram", "seeds in an ounce"),
+];
 
 fn in_us(header: &str) -> &str {
     IN_US.iter().find(|(metric, _)| *metric == header).map_or(header, |(_, us)| us)
@@ -71,9 +77,9 @@ impl Listing {
 
 impl Report for Listing {
     fn document(&self, style: Style) -> Document {
-        let mut document = Document::new(&self.title);
+        let mut document = Document::new(style.units.prose(&self.title));
         document.table(self.table(style.units));
-        document.paragraph(self.foot);
+        document.paragraph(style.units.either(self.foot.to_owned(), self.foot.replace("... g}", "... oz}")));
         document
     }
 

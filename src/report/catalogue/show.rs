@@ -1,16 +1,15 @@
 //! One entry of the catalogue: every value with its source.
 
-use super::figure::{
-    CELSIUS, CENTIMETRE, DOSE, Figure, GRAM_PER_MOLE, LITRE, LITRE_PER_LITRE, MILLILITRE, PERCENT, PH, SPOONED, Unit,
-};
+use super::figure::{Figure, GRAM_PER_MOLE, LITRE_PER_LITRE, PERCENT, PH};
 use super::{Listing, Row, in_us, parts, standing};
 use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, caution, citation, trap};
 use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{Basis, Change, PartsOrDose, Recipe, built_in};
 use crate::report::words::{and, basis_words, capital};
-use crate::units::length::{centimetre, millimetre};
+use crate::units::customary::{CELSIUS, CENTIMETRE, DOSE, LITRE, MILLILITRE, SEEDS, SPOONED};
+use crate::units::length::centimetre;
 use crate::units::volume::millilitre;
-use crate::units::{Length, Rate, UnitSystem, percent, plain, to_litres};
+use crate::units::{Length, Measure, Rate, Rounding, Unit, UnitSystem, percent, to_litres};
 use serde_json::{Value, json};
 
 /// Everything known under a name: a recipe, a tray, a crop, an ingredient, or several.
@@ -86,7 +85,7 @@ fn show_tray(tray: &Tray) -> Listing {
 
 fn show_crop(crop: &Crop, remark: Option<&str>) -> Listing {
     let served = if crop.mycorrhiza == Status::Host { "an inoculant may serve it" } else { "no inoculant for it" };
-    let seeds = crop.seeds_per_gram.map(|seeds| Figure::measured(seeds.to_f64(), 6, Unit::shared("seeds/g")));
+    let seeds = crop.seeds_per_gram.map(|seeds| Figure::measured(seeds.to_f64(), 6, SEEDS));
     let days = crop.emerges_in_a_house().filter(|days| Some(*days) != crop.emerges);
     let in_a_house = Figure::counts(days, "days");
     let mut sheet = Listing::of_one("crop", &crop.name);
@@ -162,8 +161,8 @@ fn show_salt(entry: &SaltEntry) -> Listing {
     sheet
 }
 
-/// A change in a line: for which crops, and what differs. Meshes are in millimetres everywhere.
-fn change_words(change: &Change) -> String {
+/// A change in a line: for which crops, and what differs.
+fn change_words(change: &Change, units: UnitSystem) -> String {
     let mut words = Vec::new();
     if !change.drop.is_empty() {
         let instead = change.instead.as_ref().map(|id| format!(" for {}", id.name));
@@ -175,15 +174,15 @@ fn change_words(change: &Change) -> String {
             PartsOrDose::Dose(rate, of) => {
                 // A plain rate is per what the recipe doses the ingredient on.
                 let of = basis_words(of).unwrap_or_default();
-                format!("{verb} {} at {}{of}", id.name, dose_rate(*rate).shown(UnitSystem::Metric))
+                format!("{verb} {} at {}{of}", id.name, rate.shown(units))
             }
         }));
     }
-    let mm = |length: Length| plain(length.get::<millimetre>(), 1);
-    words.extend(change.sieve.map(|mesh| format!("sieve all of it, {} mm", mm(mesh))));
-    words.extend(change.top.map(|top| format!("sieve the top {} mm, {} mm", mm(top.depth), mm(top.sieve))));
+    let shown = |length: Length| length.shown(Rounding::Near, units);
+    words.extend(change.sieve.map(|mesh| format!("sieve all of it, {}", shown(mesh))));
+    words.extend(change.top.map(|top| format!("sieve the top {}, {}", shown(top.depth), shown(top.sieve))));
     words.extend(change.yield_.map(|kept| format!("yield {}", percent(kept))));
-    format!("for {}: {}", change.crops.in_words(), words.join(", "))
+    format!("for {}: {}", units.prose(&change.crops.in_words()), words.join(", "))
 }
 
 fn dose_rate(rate: Rate) -> Figure {
@@ -217,7 +216,8 @@ fn show_recipe(recipe: &Recipe) -> Listing {
     let kept = recipe.yield_.unwrap_or_else(crate::recipe::default_yield);
     sheet.add(("yield", "yield"), Figure::percent(Some(kept)), Some("an estimate: measure yours with a bucket test"));
     for change in &recipe.changes {
-        sheet.add(("change", "change"), Figure::words(change_words(change)), None);
+        let [metric, us] = [UnitSystem::Metric, UnitSystem::Us].map(|units| change_words(change, units));
+        sheet.add(("change", "change"), Figure::in_words(metric, us), None);
     }
     sheet.add(("source", "source"), Figure::words(recipe.source.as_deref().unwrap_or("our own")), None);
     sheet.foot = "`trayful new recipe` prints a recipe file to start from.";

@@ -5,15 +5,14 @@ use super::load::{dose_name, drawn, load_table, loads_of, water};
 use super::remarks::omission;
 use crate::plan::{Base, Batch, BatchMixing, Vessels};
 use crate::report::document::{Document, Table};
-use crate::report::words::{and, given, needed};
-use crate::units::length::millimetre;
-use crate::units::{Length, Printed, UnitSystem, dosed, in_litres, percent, plain, shared_out, to_litres};
+use crate::report::words::{and, batch_name, fact, given, needed, tray_name};
+use crate::units::{Printed, UnitSystem, dosed, in_litres, percent, shared_out, to_litres};
 
 impl PlanReport<'_> {
     /// One batch: what it is for, how it is made, what it goes without.
     pub(super) fn batch(&self, document: &mut Document, index: usize, units: UnitSystem) {
         let batch = &self.plan.mixes.batches[index];
-        document.heading(format!("Batch {}: {}", index + 1, batch.name));
+        document.heading(format!("Batch {}: {}", index + 1, batch_name(&batch.name, units)));
         document.paragraph(purpose(batch, units));
         let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
@@ -60,7 +59,7 @@ impl PlanReport<'_> {
                 document.paragraph(water(loads, units));
             }
         }
-        let (shares, _) = shares(batch, units);
+        let shares = shares(batch, units);
         let held = batch.ingredients.iter().zip(shares.cells());
         let held = held.map(|(part, share)| format!("{share} {} ({})", part.ingredient.name, part.parts));
         document.paragraph(format!("It holds, loose and in parts: {}.", and(held)));
@@ -69,7 +68,6 @@ impl PlanReport<'_> {
 
 /// How much of it is made for which crops, and what is sieved.
 fn purpose(batch: &Batch, units: UnitSystem) -> String {
-    let mm = |length: Length| plain(length.get::<millimetre>(), 1);
     let mut words = format!("{} of mix", needed(batch.volumes.mix, units));
     if !batch.crops.is_empty() && batch.crops.len() <= 30 {
         words += &format!(" for {}", and(&batch.crops));
@@ -86,18 +84,18 @@ fn purpose(batch: &Batch, units: UnitSystem) -> String {
     };
     if let Some(mesh) = batch.composition.sieve {
         words += &format!(
-            " Put the whole batch through a {} mm sieve before the doses go in ({} stays on it).",
-            mm(mesh),
+            " Put the whole batch through a {} sieve before the doses go in ({} stays on it).",
+            fact(mesh, units),
             percent(batch.volumes.sieve_loss)
         );
     }
     for layer in &batch.tops {
         let litres = layer.volume.map_or_else(|| "some".to_owned(), |volume| needed(volume, units));
-        let tray = if batch.tops.len() > 1 { format!(" in {}", layer.tray.name) } else { String::new() };
+        let tray = if batch.tops.len() > 1 { format!(" in {}", tray_name(&layer.tray, units)) } else { String::new() };
         words += &format!(
-            " Of this, put {litres} through a {} mm sieve for the top {} mm over {}{tray}.",
-            mm(layer.top.sieve),
-            mm(layer.top.depth),
+            " Of this, put {litres} through a {} sieve for the top {} over {}{tray}.",
+            fact(layer.top.sieve, units),
+            fact(layer.top.depth, units),
             and(&layer.crops)
         );
     }
@@ -118,21 +116,23 @@ fn makes(made: &BatchMixing, units: UnitSystem) -> String {
 }
 
 /// The loose litres of its parts, so that the rows sum to the printed total.
-fn shares(batch: &Batch, units: UnitSystem) -> (Printed, Printed) {
+fn shares(batch: &Batch, units: UnitSystem) -> Printed {
     let weights: Vec<f64> = batch.ingredients.iter().map(|part| to_litres(part.loose)).collect();
     shared_out(batch.volumes.loose, &weights, units)
 }
 
-/// What to measure out without tub and scoop.
+/// What to measure out without tub and scoop; beside litres in US units too.
 fn measures(batch: &Batch, units: UnitSystem) -> Table {
-    let (main, other) = shares(batch, units);
-    let parts = batch.ingredients.iter().zip(main.cells().zip(other.cells()));
-    let parts = parts.map(|(part, cells)| [part.ingredient.name.clone(), part.parts.to_string(), cells.0, cells.1]);
-    let together = ["together, loose".to_owned(), String::new(), main.total(), other.total()];
+    let (main, us) = (shares(batch, units), shares(batch, UnitSystem::Us));
+    let other = |us: String| units.either(us, String::new());
+    let parts = batch.ingredients.iter().zip(main.cells().zip(us.cells()));
+    let parts = parts.map(|(part, (main, us))| [part.ingredient.name.clone(), part.parts.to_string(), main, other(us)]);
+    let together = ["together, loose".to_owned(), String::new(), main.total(), other(us.total())];
     let together = (batch.ingredients.len() > 1).then_some(together);
     let doses = batch.doses.iter().map(|dose| {
         let (main, other) = dosed(dose.amount, dose.rate.spoon(), units);
-        [dose_name(dose), String::new(), main, other]
+        [dose_name(dose, units), String::new(), main, other]
     });
-    Table::of(["measure out", ">parts", ">amount", ">or"], parts.chain(together).chain(doses))
+    let table = Table::of(["measure out", ">parts", ">amount", ">or"], parts.chain(together).chain(doses));
+    units.either(table.clone(), table.without_empty_columns())
 }

@@ -4,8 +4,8 @@ use super::PlanReport;
 use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
 use crate::report::document::Document;
-use crate::report::words::{and, given, needed, wetting};
-use crate::units::{UnitSystem, in_litres, plain};
+use crate::report::words::{and, given, needed, salt, water, wetting};
+use crate::units::{Liquid, UnitSystem, in_litres, plain};
 
 const ASSUMED: &str = "The week says nothing of the coir: a bag that claims nothing is assumed. Say what yours claims: \
                        `soak: {sold_as: washed}` (or buffered, mild, none).";
@@ -50,20 +50,19 @@ impl PlanReport<'_> {
 }
 
 fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
-    let given = |litres| given(in_litres(litres), units);
-    let needed = |litres| needed(in_litres(litres), units);
+    let given = |litres| given(Liquid(in_litres(litres)), units);
     let salts = sheet.course.salt_g();
     let tub = match soaking.soak.tub_l {
         Some(tub) if sheet.runs > 1 => format!("in {} runs of your tub of {}", sheet.runs, given(tub)),
         Some(tub) => format!("in your tub of {}", given(tub)),
-        None => format!("in a tub of about {}", needed(sheet.report.tub.tub_l)),
+        None => format!("in a tub of about {}", water(sheet.report.tub.tub_l, units)),
     };
     let from = soaking.times.as_ref().map(|times| times.start.strftime(", from %a %-d %b, %H:%M").to_string());
-    let (water, drained) = (needed(sheet.report.water_l), given(sheet.report.waste.drain_l));
+    let (water, drained) = (water(sheet.report.water_l, units), given(sheet.report.waste.drain_l));
     format!(
         " Its calcium baths: {} in {water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen. `trayful \
          soak WEEK.yaml`, with this week, prints the worksheet.",
-        and(salts.iter().map(|(name, grams)| format!("{grams:.0} g of {name}"))),
+        and(salts.iter().map(|(name, grams)| format!("{} of {name}", salt(*grams, units)))),
         from.unwrap_or_default(),
         plain(sheet.report.waste.nitrate_n_mg_l, 0)
     )

@@ -3,9 +3,8 @@
 use super::PlanReport;
 use crate::plan::{Covering, Layer};
 use crate::report::document::{Document, Table};
-use crate::report::words::{and, count, needed};
-use crate::units::length::millimetre;
-use crate::units::{UnitSystem, plain};
+use crate::report::words::{and, count, fact, needed, tray_name};
+use crate::units::UnitSystem;
 
 impl PlanReport<'_> {
     /// What covers the seed, tray by tray.
@@ -16,29 +15,29 @@ impl PlanReport<'_> {
         }
         document.subheading("To cover the seed, beside the mix");
         let row = |covering: &Covering| {
-            let layers: Vec<String> = covering.layers.iter().map(layer_words).collect();
-            let (tray, material) = (covering.tray.name.clone(), covering.ingredient.name.clone());
+            let layers: Vec<String> = covering.layers.iter().map(|layer| layer_words(layer, units)).collect();
+            let (tray, material) = (tray_name(&covering.tray, units), covering.ingredient.name.clone());
             [tray, material, needed(covering.loose, units), layers.join("; ")]
         };
         document.table(Table::of(["tray", "material", ">loose", "how thick"], all.iter().map(row)));
-        let mut words =
+        let mut words = units.prose(
             "Over sown cells only; seed that needs light lies open, and seed that lies 13 mm deep or deeper is pushed \
-             in and covered by the mix. The depths are the least of those that `trayful show CROP` tells, or common practice."
-                .to_owned();
+             in and covered by the mix. The depths are the least of those that `trayful show CROP` tells, or common practice.",
+        );
         let estimated: Vec<_> = all.iter().filter(|covering| covering.area.is_estimated()).collect();
         if !estimated.is_empty() {
-            let trays = and(estimated.iter().map(|covering| &covering.tray));
+            let trays = and(estimated.iter().map(|covering| tray_name(&covering.tray, units)));
             words += &format!(" The width of the cells of {trays} is not known: its surface is estimated.");
         }
         document.paragraph(words);
     }
 }
 
-fn layer_words(layer: &Layer) -> String {
+fn layer_words(layer: &Layer, units: UnitSystem) -> String {
     let over = if layer.crops.is_empty() || layer.crops.len() > 12 {
         count(layer.cells, "cell", "cells")
     } else {
         and(&layer.crops)
     };
-    format!("{} mm over {over}", plain(layer.depth.get::<millimetre>(), 1))
+    format!("{} over {over}", fact(layer.depth, units))
 }

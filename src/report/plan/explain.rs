@@ -4,21 +4,23 @@ use super::{PlanReport, section};
 use crate::catalogue::{Named, citation};
 use crate::plan::{Batch, Germination, LISTED, SowingPlan, chance_of_cell, germination};
 use crate::report::document::{Document, Table};
-use crate::units::volume::millilitre;
-use crate::units::{Volume, percent, plain, to_litres};
+use crate::report::words::{batch_name, tray_name};
+use crate::units::customary::MILLILITRE;
+use crate::units::volume::{litre, millilitre, us_liquid_quart};
+use crate::units::{UnitSystem, Volume, percent, plain};
 use crate::week::Sowing;
 use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
     /// From plants to cells, from cells to loose ingredients, what packing says, sources.
-    pub(super) fn explain(&self, document: &mut Document) {
+    pub(super) fn explain(&self, document: &mut Document, units: UnitSystem) {
         self.cells(document);
-        self.volumes(document);
-        self.packing(document);
+        self.volumes(document, units);
+        self.packing(document, units);
         section(
             document,
             "Sources",
-            self.tray_sources().chain(self.crop_sources()).chain(self.recipe_sources()).collect(),
+            self.tray_sources(units).chain(self.crop_sources(units)).chain(self.recipe_sources(units)).collect(),
         );
     }
 
@@ -56,7 +58,7 @@ impl PlanReport<'_> {
     }
 
     /// Every step from cells to loose ingredients.
-    fn volumes(&self, document: &mut Document) {
+    fn volumes(&self, document: &mut Document, units: UnitSystem) {
         document.heading("How the volumes come about");
         let allowances = &self.plan.allowances;
         document.paragraph(format!(
@@ -66,14 +68,19 @@ impl PlanReport<'_> {
             percent(allowances.settling),
             percent(allowances.spill)
         ));
-        let columns = ["batch", ">cells L", ">settled L", ">mix L", ">sieve loss", ">yield", ">loose L", ">factor"];
-        // Beyond any bench the litres alone take all the columns that there are.
-        let decimals = |litres: f64| if litres < 1e5 { 3 } else { 0 };
-        let step = |volume: Option<Volume>| volume.map(to_litres).map(|litres| plain(litres, decimals(litres)));
+        let [cells, settled, mix, loose] = units.either(
+            [">cells L", ">settled L", ">mix L", ">loose L"],
+            [">cells qt", ">settled qt", ">mix qt", ">loose qt"],
+        );
+        let columns = ["batch", cells, settled, mix, ">sieve loss", ">yield", loose, ">factor"];
+        let size = |volume: Volume| units.either(volume.get::<litre>(), volume.get::<us_liquid_quart>());
+        // Beyond any bench the figures alone take all the columns that there are.
+        let decimals = |size: f64| if size < 1e5 { 3 } else { 0 };
+        let step = |volume: Option<Volume>| volume.map(size).map(|size| plain(size, decimals(size)));
         let step = |volume| step(volume).unwrap_or_default();
         let row = |Batch { name, volumes, .. }: &Batch| {
             [
-                name.clone(),
+                batch_name(name, units),
                 step(volumes.cells),
                 step(volumes.settled),
                 step(Some(volumes.mix)),
@@ -87,9 +94,9 @@ impl PlanReport<'_> {
     }
 
     /// What packing models expect of the yield.
-    fn packing(&self, document: &mut Document) {
+    fn packing(&self, document: &mut Document, units: UnitSystem) {
         document.subheading("What packing says of the yield");
-        document.list(self.plan.mixes.batches.iter().map(packing).collect());
+        document.list(self.plan.mixes.batches.iter().map(|batch| packing(batch, units)).collect());
         document.paragraph(
             "The lower figure is the limit model (Furnas; Spomer 1974, from memory), with 40 % of gaps between coarse \
              grains; the upper the linear packing model with fine grains a third as wide. Moisture and pressing are in \
@@ -97,22 +104,24 @@ impl PlanReport<'_> {
         );
     }
 
-    fn tray_sources(&self) -> impl Iterator<Item = String> {
-        self.plan.mixes.layout.trays.iter().map(|(tray, _)| {
-            let ml = |volume: Volume| plain(volume.get::<millilitre>(), 1);
-            let range = tray.range.map(|(least, most)| format!(", sold as {}-{} mL", ml(least), ml(most)));
-            let range = range.unwrap_or_default();
-            format!("{}: {}{range}", tray.name, cite(tray.from.as_deref(), Some(&tray.standing)))
+    fn tray_sources(&self, units: UnitSystem) -> impl Iterator<Item = String> {
+        self.plan.mixes.layout.trays.iter().map(move |(tray, _)| {
+            let ml = |volume: Volume| MILLILITRE.figure(volume.get::<millilitre>(), 1, units);
+            let range = tray
+                .range
+                .map(|(least, most)| format!(", sold as {}-{} {}", ml(least), ml(most), MILLILITRE.name_in(units)));
+            let source = units.prose(&cite(tray.from.as_deref(), Some(&tray.standing)));
+            format!("{}: {source}{}", tray_name(tray, units), range.unwrap_or_default())
         })
     }
 
     /// A line for each crop, by its first sowing.
-    fn crop_sources(&self) -> impl Iterator<Item = String> {
+    fn crop_sources(&self, units: UnitSystem) -> impl Iterator<Item = String> {
         let mut seen = BTreeSet::new();
         let named = self.sowings().filter_map(|(written, plan)| Some((written, plan, written.crop.as_ref()?)));
         let first = named.filter(move |(.., crop)| seen.insert(*crop)).take(LISTED);
-        first.map(|(written, plan, crop)| {
-            let source = cite(crop.tags.of("mycorrhiza"), None);
+        first.map(move |(written, plan, crop)| {
+            let source = units.prose(&cite(crop.tags.of("mycorrhiza"), None));
             let words = format!("{}: {} by {}, {source}", crop.shown(), crop.mycorrhiza, crop.mycorrhiza_from);
             let Some(from) = plan.cells.germination else { return words };
             let from = match from {
@@ -126,19 +135,23 @@ impl PlanReport<'_> {
         })
     }
 
-    fn recipe_sources(&self) -> impl Iterator<Item = String> {
+    fn recipe_sources(&self, units: UnitSystem) -> impl Iterator<Item = String> {
         let source = |batch: &Batch| self.week.recipe(batch.recipe).source.as_ref();
-        self.plan.mixes.batches.iter().filter_map(move |batch| Some(format!("{}: {}", batch.name, source(batch)?)))
+        self.plan
+            .mixes
+            .batches
+            .iter()
+            .filter_map(move |batch| Some(format!("{}: {}", batch_name(&batch.name, units), source(batch)?)))
     }
 }
 
-fn packing(batch: &Batch) -> String {
+fn packing(batch: &Batch, units: UnitSystem) -> String {
     let kept = batch.expected_yield();
     let shares = [batch.coarse_share(), kept.least, kept.most, batch.volumes.yield_.to_f64()];
     let [coarse, least, most, yield_] = shares.map(|share| plain(share * 100.0, 0));
     format!(
         "{}: {coarse} % is coarse, so models of packing expect {least} to {most} % to be kept; the plan counts on {yield_} %.",
-        batch.name
+        batch_name(&batch.name, units)
     )
 }
 

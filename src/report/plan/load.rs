@@ -4,10 +4,13 @@ use crate::catalogue::{Role, Stage};
 use crate::exact::whole;
 use crate::plan::{Batch, DoseAmount, FromBase, Loads, Measure, Moistening, QUARTERS, Vessels};
 use crate::report::document::Table;
-use crate::report::words::{and, basis_words, given, needed, whole_percent};
+use crate::report::words::{and, basis_words, fact, given, needed, whole_percent};
+use crate::units::customary::KILOGRAM;
 use crate::units::mass::kilogram;
-use crate::units::volume::us_liquid_quart;
-use crate::units::{Spoon, UnitSystem, Volume, by_spoon, dosed, in_litres, plain, quarters, shared_out, to_litres};
+use crate::units::volume::us_cup;
+use crate::units::{
+    Liquid, Rounding, Spoon, UnitSystem, Volume, by_spoon, dosed, in_litres, plain, quarters, shared_out, to_litres,
+};
 
 /// `One load of 5 L loose`, `3 loads of 5 L loose each`.
 pub(super) fn loads_of(loads: &Loads, loose: &str, units: UnitSystem) -> String {
@@ -28,7 +31,8 @@ pub(super) fn of_other(scoop: Option<Volume>, vessels: &Vessels, units: UnitSyst
     other.map_or_else(String::new, |scoop| match units {
         UnitSystem::Metric if to_litres(scoop) < 0.2 => format!(" of {} mL", plain(to_litres(scoop) * 1000.0, 0)),
         UnitSystem::Metric => format!(" of {} L", quarters(whole((to_litres(scoop) * QUARTERS).round()))),
-        UnitSystem::Us => format!(" of {} US qt", plain(scoop.get::<us_liquid_quart>(), 2)),
+        UnitSystem::Us if scoop.get::<us_cup>() < 4.0 => format!(" of {} cups", plain(scoop.get::<us_cup>(), 2)),
+        UnitSystem::Us => format!(" of {}", fact(scoop, units)),
     })
 }
 
@@ -40,11 +44,8 @@ pub(super) fn drawn(share: FromBase, vessels: &Vessels, units: UnitSystem) -> St
 }
 
 /// `lime (2 g/L of peat)`.
-pub(super) fn dose_name(dose: &DoseAmount) -> String {
-    let rate = match dose.rate.spoon() {
-        None => format!("{} g/L", plain(dose.rate.per_litre(), 3)),
-        Some(_) => format!("{} mL/L", plain(dose.rate.per_litre() * 1000.0, 2)),
-    };
+pub(super) fn dose_name(dose: &DoseAmount, units: UnitSystem) -> String {
+    let rate = dose.rate.shown(units);
     format!("{} ({rate}{})", dose.ingredient.name, basis_words(&dose.basis).unwrap_or_default())
 }
 
@@ -52,8 +53,8 @@ pub(super) fn dose_name(dose: &DoseAmount) -> String {
 pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, vessels: &Vessels, units: UnitSystem) -> Table {
     let weights: Vec<f64> = loads.load.measures.iter().map(|measure| to_litres(measure.loose)).collect();
     let sum = in_litres(weights.iter().sum());
-    let (each, _) = shared_out(sum, &weights, units);
-    let (all, _) = shared_out(sum * loads.count as f64, &weights, units);
+    let each = shared_out(sum, &weights, units);
+    let all = shared_out(sum * loads.count as f64, &weights, units);
     let measures = loads.load.measures.iter().zip(each.cells().zip(all.cells()));
     let other = of_other(loads.load.scoop, vessels, units);
     let row = |measure, cells| part_row(measure, batch, &other, cells);
@@ -88,8 +89,8 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
     let (main, other) = dosed(dose.amount, dose.rate.spoon(), units);
     let (all, _) = dosed(dose.amount.times(count as f64), dose.rate.spoon(), units);
     // What is weighed is told in spoons where its density is known.
-    let other = dose.loose().map_or(other, |loose| by_spoon(loose, Spoon::Tablespoon));
-    let name = batch.map_or_else(|| dose.ingredient.name.clone(), |_| dose_name(dose));
+    let other = dose.loose().map_or(other, |loose| by_spoon(loose, Spoon::Tablespoon, Rounding::Up));
+    let name = batch.map_or_else(|| dose.ingredient.name.clone(), |_| dose_name(dose, units));
     [name, String::new(), String::new(), main, other, all, String::new(), String::new()]
 }
 
@@ -99,7 +100,7 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     // A pinch of mix takes a spoon of water.
     let litres = |volume: Volume| match (units, to_litres(volume.abs())) {
         (UnitSystem::Metric, litres) if litres < 0.1 => format!("{} mL", plain(litres * 1000.0, 0)),
-        _ => given(volume.abs(), units),
+        _ => given(Liquid(volume.abs()), units),
     };
     let by_hand = |why: String| Some(format!("Water: by the hand test; {why}."));
     let water = match loads.load.moistening {
@@ -132,10 +133,10 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let weight = loads.load.wet.map(|wet| {
         let [about, most] = [wet.about, wet.most].map(|wet| {
             let kilograms = wet.get::<kilogram>();
-            plain(kilograms, [10.0, 1.0, 0.1].into_iter().filter(|kg| kilograms < *kg).count())
+            KILOGRAM.shown(kilograms, [10.0, 1.0, 0.1].into_iter().filter(|kg| kilograms < *kg).count(), units)
         });
-        let range = if most == about { String::new() } else { format!(", at most {most} kg") };
-        format!("Moist, a load weighs about {about} kg{range}.")
+        let range = if most == about { String::new() } else { format!(", at most {most}") };
+        format!("Moist, a load weighs about {about}{range}.")
     });
     water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")
 }
@@ -171,7 +172,7 @@ mod tests {
         let name = |rate: &str, basis| {
             let rate = crate::units::rate(rate).unwrap().value;
             let amount = Quantity::Volume(in_litres(0.0));
-            dose_name(&DoseAmount { ingredient: lime.clone(), rate, basis, amount })
+            dose_name(&DoseAmount { ingredient: lime.clone(), rate, basis, amount }, UnitSystem::Metric)
         };
         assert_eq!(name("2 g/L", Basis::Finished), "lime (2 g/L)");
         assert_eq!(name("2 g/L", Basis::Of(peat)), "lime (2 g/L of peat)");

@@ -5,9 +5,8 @@ use super::load::{drawn, load_table, loads_of, of_other, water};
 use crate::catalogue::{Handle, Ingredient, Role, Stage};
 use crate::plan::{Base, Draw, FREE_SHARE, Loads, MixRef, Mixing, Plan, Work};
 use crate::report::document::{Document, Table};
-use crate::report::words::{and, capital, count, given, needed, whole_percent};
-use crate::units::volume::{litre, us_liquid_quart};
-use crate::units::{UnitSystem, plain, quarters};
+use crate::report::words::{and, capital, count, fact, given, needed, whole_percent};
+use crate::units::{Liquid, UnitSystem, plain, quarters};
 
 /// The name of a mix in running text.
 pub(super) fn mix_name(mix: MixRef, plan: &Plan) -> String {
@@ -45,23 +44,19 @@ impl PlanReport<'_> {
         let vessels = &self.plan.mixes.mixing.vessels;
         let mut words = Vec::new();
         if let (Some(tub), Some(room)) = (vessels.tub, vessels.room()) {
-            let (tub, room, free) = (given(tub, units), given(room, units), whole_percent(FREE_SHARE));
+            let (tub, room, free) = (given(Liquid(tub), units), given(Liquid(room), units), whole_percent(FREE_SHARE));
             words.push(format!(
                 "The tub of {tub} takes {room} of loose ingredients at once: {free} of it stays free, to turn them."
             ));
         }
         if let Some(scoop) = vessels.scoop {
             // To the hundredth: every measure of the sheet counts on it.
-            let (scoop, unit) = match units {
-                UnitSystem::Metric => (scoop.get::<litre>(), "L"),
-                UnitSystem::Us => (scoop.get::<us_liquid_quart>(), "US qt"),
-            };
-            let scoop = plain(scoop, 2);
+            let scoop = fact(scoop, units);
             let [within, least, most] =
                 [vessels.tolerance, 0.5 - vessels.tolerance / 2.0, 0.5 + vessels.tolerance / 2.0]
                     .map(|share| plain(share * 100.0, 1));
             words.push(format!(
-                "Strike the scoop of {scoop} {unit} off level; tell its quarters by eye. The scoops make the least that is \
+                "Strike the scoop of {scoop} off level; tell its quarters by eye. The scoops make the least that is \
                  not short, and keep each share within {within} % of the recipe's (of 50 %: {least} to {most}); struck off \
                  by hand, a scoop is hardly truer."
             ));

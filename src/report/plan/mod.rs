@@ -35,7 +35,7 @@ impl Report for PlanReport<'_> {
         let mut document = Document::new(&self.plan.title);
         document.paragraph(self.summary(style.units));
         section(&mut document, "Watch out", texts(&self.warnings(style.units)));
-        self.trays(&mut document);
+        self.trays(&mut document, style.units);
         self.mixing(&mut document, style.units);
         for index in 0..self.plan.mixes.batches.len() {
             self.batch(&mut document, index, style.units);
@@ -46,9 +46,9 @@ impl Report for PlanReport<'_> {
         self.coir(&mut document, style.units);
         self.calendar(&mut document);
         section(&mut document, "Notes", texts(&self.notes(style.units)));
-        section(&mut document, "Take care", texts(&self.cautions()));
+        section(&mut document, "Take care", texts(&self.cautions(style.units)));
         if style.explain {
-            self.explain(&mut document);
+            self.explain(&mut document, style.units);
         }
         document
     }

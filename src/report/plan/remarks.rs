@@ -3,18 +3,19 @@
 use super::PlanReport;
 use super::mixing::mix_name;
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
-use crate::plan::{BatchWarning, CropNote, DoseLimit, LIFT_KG, Note, Omission, SoakWarning, TrayNote, Warning};
+use crate::plan::{BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TrayNote, Warning};
 use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
-    NO_CROP, after_mix, and, assumption, capital, count, day_and_hour, given, grows_stale, needed, no_time,
-    outside_awake, salt_safety, whole_percent, why,
+    NO_CROP, after_mix, and, assumption, batch_name, capital, count, day_and_hour, fact, grows_stale, needed, no_time,
+    outside_awake, salt_safety, tray_name, whole_percent, why,
 };
 use crate::stock::KEEPS_DAYS;
-use crate::units::mass::kilogram;
-use crate::units::volume::millilitre;
-use crate::units::{Quantity, Rounding, UnitSystem, percent, plain, to_litres};
+use crate::units::customary::{KILOGRAM, LITRE};
+use crate::units::mass::{gram, kilogram, pound};
+use crate::units::volume::{cubic_yard, millilitre, us_liquid_gallon};
+use crate::units::{Cell, Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
 
 impl PlanReport<'_> {
@@ -31,12 +32,13 @@ impl PlanReport<'_> {
     }
 
     /// The cautions, each after the ingredients that call for it.
-    pub(super) fn cautions(&self) -> Vec<Remark> {
+    pub(super) fn cautions(&self, units: UnitSystem) -> Vec<Remark> {
         let called = self.plan.cautions.iter();
         let remark = called.filter_map(|(key, ids)| {
             let caution = caution(key)?;
-            let of_some = on(&caution.key, ids, |names| format!("{}: {}", capital(names), uncapital(&caution.text)));
-            Some(of_some.unwrap_or_else(|| Remark::new(&caution.key, &caution.text)))
+            let text = units.prose(&caution.text);
+            let of_some = on(&caution.key, ids, |names| format!("{}: {}", capital(names), uncapital(&text)));
+            Some(of_some.unwrap_or_else(|| Remark::new(&caution.key, &text)))
         });
         remark.collect()
     }
@@ -50,13 +52,13 @@ impl PlanReport<'_> {
             ),
             Warning::OddCell(tray, usual) => format!(
                 "A cell of `{}` is said to hold {}, and the usual one holds {}: check its unit.",
-                tray.name,
-                given(tray.cell, units),
-                given(*usual, units)
+                tray_name(tray, units),
+                fact(Cell(tray.cell), units),
+                fact(Cell(*usual), units)
             ),
             Warning::TopTooDeep(trays) => format!(
                 "The sieved top layer is deeper than the cells of {}: check the `depth:` of `top:` in the recipe.",
-                and(trays.iter().map(|tray| format!("`{}`", tray.name)))
+                and(trays.iter().map(|tray| format!("`{}`", tray_name(tray, units))))
             ),
             Warning::MuchMix(mix) => format!(
                 "{} of mix is more than any bench makes: look for a slip of a unit or a zero in trays, cells and plants.",
@@ -67,7 +69,9 @@ impl PlanReport<'_> {
                  and in what a package gives.",
                 ingredient.name
             ),
-            Warning::Batch(index, warning) => batch_warning(&self.plan.mixes.batches[*index].name, warning),
+            Warning::Batch(index, warning) => {
+                batch_warning(&batch_name(&self.plan.mixes.batches[*index].name, units), warning, units)
+            }
             Warning::Late(at) => {
                 format!("The first thing to do was due {}: see the calendar, or mix later.", day_and_hour(at))
             }
@@ -94,17 +98,22 @@ impl PlanReport<'_> {
                 "No scoop is fine enough for {}: measure with a jug, or by the spoon.",
                 and(mixes.iter().map(|mix| mix_name(*mix, self.plan)))
             ),
-            Warning::HeavyTub { mixes, wet } => format!(
-                "A moist load of {} weighs up to about {} kg without the tub, more than the {LIFT_KG} kg (51 lb) that NIOSH \
-                 sets for lifting under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
-                and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
-                plain(wet.get::<kilogram>(), 0)
-            ),
+            Warning::HeavyTub { mixes, wet } => self.heavy_tub(mixes, *wet, units),
         }
+    }
+
+    fn heavy_tub(&self, mixes: &[MixRef], wet: Mass, units: UnitSystem) -> String {
+        format!(
+            "A moist load of {} weighs up to about {} without the tub, more than the {} that NIOSH sets for lifting \
+             under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
+            and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
+            KILOGRAM.shown(wet.get::<kilogram>(), 0, units),
+            units.prose(&format!("{LIFT_KG} kg (51 lb)"))
+        )
     }
 }
 
-fn batch_warning(batch: &str, warning: &BatchWarning) -> String {
+fn batch_warning(batch: &str, warning: &BatchWarning, units: UnitSystem) -> String {
     match warning {
         BatchWarning::Rich { share, strongly } => format!(
             "Castings and compost make {} of the batch `{batch}`. In one trial emergence suffered from 10 % on, in others \
@@ -114,20 +123,26 @@ fn batch_warning(batch: &str, warning: &BatchWarning) -> String {
             if *strongly { ", and this is more than a third: do not sow into it untested" } else { "" }
         ),
         BatchWarning::StrongDose { what, grams_per_litre, limit } => format!(
-            "The batch `{batch}` holds {} g of {} to the litre, {}",
-            plain(*grams_per_litre, 1),
+            "The batch `{batch}` holds {} of {} to the {}, and {}: check the rate and its unit.",
+            units.either(format!("{} g", plain(*grams_per_litre, 1)), pounds_per_yard(*grams_per_litre, 1)),
             and(what),
+            units.either("litre", "cubic yard"),
             match limit {
-                DoseLimit::Lime =>
-                    "and 3 to 7 g are published for peat (UC Davis 2007; Maher et al. 2008): check the rate and its unit.",
-                DoseLimit::Fertiliser =>
-                    "and above about 10 g salts can harm seedlings (from memory): check the rate and its unit.",
+                DoseLimit::Lime => format!(
+                    "{} are published for peat (UC Davis 2007; Maher et al. 2008)",
+                    units.either("3 to 7 g".to_owned(), format!("5 to {}", pounds_per_yard(7.0, 0)))
+                ),
+                DoseLimit::Fertiliser => format!(
+                    "above about {} salts can harm seedlings (from memory)",
+                    units.either("10 g".to_owned(), pounds_per_yard(10.0, 0))
+                ),
             }
         ),
         BatchWarning::DoseAsPart(ingredient, share) => format!(
-            "The batch `{batch}` is {} {}, which is dosed by the gram as a rule: is a dose under `doses:` meant?",
+            "The batch `{batch}` is {} {}, which is dosed by {} as a rule: is a dose under `doses:` meant?",
             whole_percent(*share),
-            ingredient.name
+            ingredient.name,
+            units.either("the gram", "weight")
         ),
         BatchWarning::PhosphorusWithInoculant(fertiliser) => format!(
             "The batch `{batch}` holds an inoculant and {}: soluble phosphorus keeps mycorrhiza from forming (Douds 2009: \
@@ -135,6 +150,12 @@ fn batch_warning(batch: &str, warning: &BatchWarning) -> String {
             fertiliser.name
         ),
     }
+}
+
+/// Pounds in a cubic yard, as US tables print doses.
+fn pounds_per_yard(grams_per_litre: f64, decimals: usize) -> String {
+    let yard = to_litres(Volume::new::<cubic_yard>(1.0));
+    format!("{} lb", plain(Mass::new::<gram>(grams_per_litre * yard).get::<pound>(), decimals))
 }
 
 fn soak_warning(warning: &SoakWarning) -> String {
@@ -157,18 +178,21 @@ fn soak_warning(warning: &SoakWarning) -> String {
 
 fn note(note: &Note, units: UnitSystem) -> String {
     match note {
-        Note::Remark(found) => remark(found),
+        Note::Remark(found) => remark(found, units),
         Note::Crops(note, crops) => crop_note(*note, crops),
-        Note::Trays(note, trays) => tray_note(*note, trays),
+        Note::Trays(note, trays) => tray_note(*note, trays, units),
         Note::WholeTrays(beyond) => format!(
             "Trays are filled whole: the unsown cells take {}. With `fill: sown cells` they stay empty.",
             needed(*beyond, units)
         ),
         Note::NoCrop => NO_CROP.to_owned(),
         Note::SoakCoir(loose) => format!(
-            "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{} L\"` \
-             prints the worksheet.",
-            plain(to_litres(*loose), 1)
+            "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{}\"` prints \
+             the worksheet.",
+            units.either(
+                format!("{} L", plain(to_litres(*loose), 1)),
+                format!("{} US gal", rounded(loose.get::<us_liquid_gallon>(), 2, Rounding::Up))
+            )
         ),
         Note::SoakUnused => {
             "The week says how to soak coir, but its mix holds none: `soak:` does nothing here (`use: coir` takes coir \
@@ -183,20 +207,20 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::ManyBricks { bricks, label, blocks } => format!(
             "{} hold as much as {bricks} x {label} and usually cost less (common practice): `coir: {{product: 5 kg block}}` \
              under `soak:`.",
-            count(*blocks, "block of 5 kg", "blocks of 5 kg")
+            units.prose(&count(*blocks, "block of 5 kg", "blocks of 5 kg"))
         ),
         Note::ManySowings(number) => {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }
         Note::StaleMix(names) => format!(
             "Not used, though at hand: {}. A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).",
-            and(names)
+            and(names.iter().map(|name| batch_name(name, units)))
         ),
-        Note::NoTub => {
-            "No tub is named, so each mix is given as one load. A week file may say `tub: 60 L` and `scoop: 2 L`: then \
-             the sheet gives loads and scoops."
-                .to_owned()
-        }
+        Note::NoTub => format!(
+            "No tub is named, so each mix is given as one load. A week file may say {}: then the sheet gives loads and \
+             scoops.",
+            units.either("`tub: 60 L` and `scoop: 2 L`", "`tub: 15 US gal` and `scoop: 2 US qt`")
+        ),
         Note::StarterCharge(ingredient) => format!(
             "{} usually carries a starter charge and lime: add no castings, fertiliser or lime to it unless its bag says \
              so, and begin to feed later. Its phosphorus may work against an inoculant, and its lime against plants of \
@@ -206,10 +230,10 @@ fn note(note: &Note, units: UnitSystem) -> String {
     }
 }
 
-fn remark(remark: &week::ReadingNote) -> String {
+fn remark(remark: &week::ReadingNote, units: UnitSystem) -> String {
     use week::ReadingNote;
     match remark {
-        ReadingNote::Assumed(unit) => assumption(*unit).to_owned(),
+        ReadingNote::Assumed(unit) => assumption(*unit, units),
         ReadingNote::RecipeBeside(name) => {
             format!("The recipe `{name}` is the file beside the week, not the built-in one.")
         }
@@ -266,16 +290,18 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
     }
 }
 
-fn tray_note(note: TrayNote, trays: &[Handle<Tray>]) -> String {
-    let names = and(trays);
+fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> String {
+    let names = and(trays.iter().map(|tray| tray_name(tray, units)));
     match note {
         TrayNote::WeighCells => format!(
             "Cell volumes of {names} are the table's; makers differ by 20 to 45 %. Fill ten cells with water, weigh it, \
-             and write `cell: {{ten_weigh: ... g}}` under `trays:`."
+             and write `cell: {{ten_weigh: ... {}}}` under `trays:`.",
+            units.either("g", "oz")
         ),
         TrayNote::PotRim => format!(
-            "{} is filled to 1 cm below its edge unless `rim:` says otherwise, in the tray or under `allowances:`.",
-            capital(&names)
+            "{} is filled to {} below its edge unless `rim:` says otherwise, in the tray or under `allowances:`.",
+            capital(&names),
+            units.prose("1 cm")
         ),
         TrayNote::Plugs => format!("What the plugs of {names} bring is not filled into the pots that they go into."),
         TrayNote::PressTen => format!(
@@ -286,13 +312,16 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>]) -> String {
             format!("The figures for {names} are from memory and may be far off: weigh these first.")
         }
         TrayNote::OddVolume => {
-            let litres = and(trays.iter().map(|tray| plain(to_litres(tray.volume()), 2)));
+            let volumes = and(trays.iter().map(|tray| LITRE.figure(to_litres(tray.volume()), 2, units)));
             format!(
-                "One tray of `{names}` works out at {litres} L, outside the usual 0.7 to 8 L: check its cell volume."
+                "One tray of `{names}` works out at {volumes} {}, outside the usual {}: check its cell volume.",
+                LITRE.name_in(units),
+                units.prose("0.7 to 8 L")
             )
         }
         TrayNote::TopUnknown => {
-            format!("The sieved top layer cannot be told in litres: the depth of `{names}` is not known.")
+            let measure = units.either("in litres", "by volume");
+            format!("The sieved top layer cannot be told {measure}: the depth of `{names}` is not known.")
         }
         TrayNote::PotsUncounted => format!(
             "`{names}` does not say how many stand in a carrying tray (`per_tray:`), so its pots are not counted on the \
@@ -311,7 +340,9 @@ pub(super) fn omission(omission: &Omission, units: UnitSystem) -> String {
     });
     let reasons = reasons.collect::<Vec<_>>().join("; ");
     let saved = omission.saved.map(|saved| match saved {
-        Quantity::Volume(volume) if !omission.as_part => format!("; saves {:.0} mL", volume.get::<millilitre>()),
+        Quantity::Volume(volume) if !omission.as_part && units == UnitSystem::Metric => {
+            format!("; saves {:.0} mL", volume.get::<millilitre>())
+        }
         saved => format!("; saves {}", saved.shown(Rounding::Down, units)),
     });
     let saved = saved.unwrap_or_default();

@@ -1,11 +1,11 @@
 //! What to fill: trays, sowings, and the maps of shared trays.
 
 use super::PlanReport;
-use crate::catalogue::{Crop, Handle, Tray};
+use crate::catalogue::{Handle, Tray};
 use crate::plan::{LISTED, SowingPlan, TrayMap, TrayPortion};
 use crate::report::document::{Document, Table};
-use crate::units::volume::millilitre;
-use crate::units::{grams_of_seed, plain};
+use crate::report::words::{fact, tray_name};
+use crate::units::{Cell, UnitSystem, seed_weight};
 use crate::week::Sowing;
 use std::collections::BTreeMap;
 use std::num::NonZeroU32;
@@ -14,11 +14,14 @@ use std::num::NonZeroU32;
 const MAPPED: usize = 60;
 
 /// The columns of the sowings.
-const SOWINGS: [&str; 8] = ["crop", "tray", ">trays", ">plants", ">cells", ">seeds", ">seed g", ">batch"];
+fn columns(units: UnitSystem) -> [&'static str; 8] {
+    let seed = units.either(">seed g", ">seed oz");
+    ["crop", "tray", ">trays", ">plants", ">cells", ">seeds", seed, ">batch"]
+}
 
 impl PlanReport<'_> {
     /// What to fill: a row for each sowing, then the maps of shared trays.
-    pub(super) fn trays(&self, document: &mut Document) {
+    pub(super) fn trays(&self, document: &mut Document, units: UnitSystem) {
         let mixes = &self.plan.mixes;
         if mixes.layout.sowings.is_empty() {
             return;
@@ -26,11 +29,12 @@ impl PlanReport<'_> {
         document.heading("Trays to fill");
         let kind = |(tray, count): &(Handle<Tray>, u64)| {
             let about = if tray.is_about() { "about " } else { "" };
-            let holds = format!("{about}{} mL", plain(tray.cell.get::<millilitre>(), 1));
-            [tray.name.clone(), count.to_string(), holds]
+            let holds = format!("{about}{}", fact(Cell(tray.cell), units));
+            [tray_name(tray, units), count.to_string(), holds]
         };
         document.table(Table::of(["tray or pot", ">how many", ">one cell holds"], mixes.layout.trays.iter().map(kind)));
-        let sowings = if mixes.layout.sowings.len() <= LISTED { self.each_sowing() } else { self.sowings_by_crop() };
+        let sowings =
+            if mixes.layout.sowings.len() <= LISTED { self.each_sowing(units) } else { self.sowings_by_crop(units) };
         document.table(sowings.without_empty_columns());
         if mixes.layout.maps.is_empty() {
             return;
@@ -40,7 +44,7 @@ impl PlanReport<'_> {
             let rows: Vec<String> = map.portions.iter().map(|portion| self.rows_of(portion)).collect();
             let all = mixes.layout.trays.iter().find(|(tray, _)| *tray == map.tray);
             let which = format!("{} of {}", map.number, all.map_or(map.number, |(_, count)| *count));
-            [map.tray.name.clone(), which, rows.join(" | ")]
+            [tray_name(&map.tray, units), which, rows.join(" | ")]
         };
         document.table(Table::of(["tray", "which", "rows"], mixes.layout.maps.iter().take(MAPPED).map(map)));
         if mixes.layout.maps.len() > MAPPED {
@@ -55,38 +59,37 @@ impl PlanReport<'_> {
         if from == to { format!("{from} {crop}") } else { format!("{from}-{to} {crop}") }
     }
 
-    fn each_sowing(&self) -> Table {
+    fn each_sowing(&self, units: UnitSystem) -> Table {
         let number = |count: Option<NonZeroU32>| count.map(|count| count.to_string()).unwrap_or_default();
         let row = |(sowing, plan): (&Sowing, &SowingPlan)| {
             [
                 sowing.full_name(),
-                sowing.tray.name.clone(),
+                tray_name(&sowing.tray, units),
                 plan.trays.to_string(),
                 number(plan.cells.plants),
                 plan.cells.cells.to_string(),
                 number(plan.cells.seeds),
-                plan.seed_grams(sowing).map(grams_of_seed).unwrap_or_default(),
+                plan.seed_grams(sowing).map(|grams| seed_weight(grams, units)).unwrap_or_default(),
                 (plan.batch + 1).to_string(),
             ]
         };
-        Table::of(SOWINGS, self.sowings().map(row))
+        Table::of(columns(units), self.sowings().map(row))
     }
 
     /// The sowings of one crop in one kind of tray together.
-    fn sowings_by_crop(&self) -> Table {
-        let mut sums: BTreeMap<_, (Option<&Handle<Crop>>, u64, u64)> = BTreeMap::new();
+    fn sowings_by_crop(&self, units: UnitSystem) -> Table {
+        let mut sums: BTreeMap<_, (&Sowing, u64, u64)> = BTreeMap::new();
         for (sowing, plan) in self.sowings() {
             let crop = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
-            let (_, cells, seeds) =
-                sums.entry((crop, &sowing.tray.name, plan.batch)).or_insert((sowing.crop.as_ref(), 0, 0));
+            let (_, cells, seeds) = sums.entry((crop, &sowing.tray.name, plan.batch)).or_insert((sowing, 0, 0));
             *cells += u64::from(plan.cells.cells);
             *seeds += u64::from(plan.cells.seeds.map_or(0, NonZeroU32::get));
         }
-        let rows = sums.into_iter().map(|((_, tray, batch), (crop, cells, seeds))| {
+        let rows = sums.into_iter().map(|((.., batch), (sowing, cells, seeds))| {
             let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), (batch + 1).to_string());
-            let crop = crop.map(|crop| crop.in_full()).unwrap_or_default();
-            [&crop, tray, "", "", &cells, &seeds, "", &batch].map(str::to_owned)
+            let crop = sowing.crop.as_ref().map(|crop| crop.in_full()).unwrap_or_default();
+            [&crop, &tray_name(&sowing.tray, units), "", "", &cells, &seeds, "", &batch].map(str::to_owned)
         });
-        Table::of(SOWINGS, rows)
+        Table::of(columns(units), rows)
     }
 }

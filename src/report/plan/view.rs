@@ -89,7 +89,7 @@ impl Serialize for PlanReport<'_> {
         let layout = &mixes.layout;
         let units = UnitSystem::Metric;
         let soak = plan.soak.as_ref().map(|soaking| SoakReport::of(soaking).value());
-        let cautions: Vec<Remark> = self.warnings(units).into_iter().chain(self.cautions()).collect();
+        let cautions: Vec<Remark> = self.warnings(units).into_iter().chain(self.cautions(units)).collect();
         let notes: Vec<Remark> = self.notes(units).into_iter().chain(buying::notes(&plan.purchases, units)).collect();
         let tray = |(tray, count): &(Handle<Tray>, u64)| json!({"tray": tray, "count": count});
         let mut map = serializer.serialize_map(None)?;

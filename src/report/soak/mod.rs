@@ -5,13 +5,14 @@ mod view;
 
 use super::document::{Document, Table};
 use super::remark::texts;
-use super::words::{and, count, day_and_hour, wetting};
+use super::words::{and, count, day_and_hour, given, salt, water, wetting};
 use super::{Report, Style};
 use crate::coir::soak::{CoirKind, Compared, TimedStep, Worksheet};
 use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::moment::rfc3339;
 use crate::plan::Soaking;
-use crate::units::{Rounding, UnitSystem, amount, in_litres, plain};
+use crate::units::customary::{GRAM, KILOGRAM};
+use crate::units::{Liquid, Rounding, UnitSystem, in_litres, plain, rounded};
 use jiff::ZonedDateTime;
 use serde_json::Value;
 
@@ -50,12 +51,12 @@ impl Report for SoakReport<'_> {
         document.list(result(sheet, style.units));
         if !sheet.compared.is_empty() {
             document.heading("Other salts, each with the least that meets the target");
-            document.table(comparison(&sheet.compared));
+            document.table(comparison(&sheet.compared, style.units));
             document.heading("Courses side by side");
             document.table(courses(&sheet.courses, style.units));
         }
         document.heading("What to know");
-        document.list(texts(&self.notes(sheet)));
+        document.list(texts(&self.notes(sheet, style.units)));
         document.heading("Take care");
         document.list(texts(&self.cautions(sheet)));
         document
@@ -123,7 +124,7 @@ impl<'s> SoakReport<'s> {
     /// Which coir.
     fn coir(&self, units: UnitSystem) -> String {
         let Soaking { soak, soaked, dry_kg, .. } = self.soaking;
-        let loose = amount(*soaked, Rounding::Down, units);
+        let loose = given(*soaked, units);
         let half = if soak.trial { "half of " } else { "" };
         let pieces = self.pieces().map(|pieces| format!("{half}{pieces} x {}", soak.product.label));
         let what = pieces.unwrap_or_else(|| "coir".to_owned());
@@ -132,15 +133,16 @@ impl<'s> SoakReport<'s> {
             CoirKind::SoldAs(claim) => format!("sold as {}", claim.word()),
             CoirKind::Measured(_) => "by its lab report".to_owned(),
         };
-        format!("{what}: {} kg dry, about {loose} loose; {said}.", plain(*dry_kg, 2))
+        format!("{what}: {} dry, about {loose} loose; {said}.", KILOGRAM.shown(*dry_kg, 2, units))
     }
 
     /// What to have ready and when to start.
     fn outlay(&self, sheet: &Worksheet, units: UnitSystem) -> String {
         let report = &sheet.report;
-        let litres = |litres| amount(in_litres(litres), Rounding::Up, units);
+        let litres = |litres| water(litres, units);
+        let weighed = sheet.course.salt_g();
         let salts: Vec<String> =
-            sheet.course.salt_g().iter().map(|(name, grams)| format!("{} g of {name}", plain(*grams, 0))).collect();
+            weighed.iter().map(|(name, grams)| format!("{} of {name}", salt(*grams, units))).collect();
         let salts = if salts.is_empty() { String::new() } else { and(&salts) + " and " };
         let mut words = format!("Have ready: {salts}{} of water", litres(report.water_l));
         words += &match self.soaking.soak.tub_l {
@@ -148,7 +150,7 @@ impl<'s> SoakReport<'s> {
                 ". Your tub of {} takes {}, each with {}; the figures below are for one run.",
                 litres(tub),
                 count(sheet.runs.into(), "run", "runs"),
-                self.coir_of_a_run(sheet.runs)
+                self.coir_of_a_run(sheet.runs, units)
             ),
             Some(tub) => format!("; your tub of {} takes it at once.", litres(tub)),
             None => format!(
@@ -167,24 +169,24 @@ impl<'s> SoakReport<'s> {
     }
 
     /// The coir of one of several runs, and how a brick or block is shared out among them.
-    fn coir_of_a_run(&self, runs: u32) -> String {
+    fn coir_of_a_run(&self, runs: u32, units: UnitSystem) -> String {
         let Soaking { soak, dry_kg, .. } = self.soaking;
         let dry_kg = dry_kg / f64::from(runs);
         let bought_kg = dry_kg / dry_kg_of_sold(1.0);
         let pieces = bought_kg / soak.product.kg;
         let [least_l, most_l] = WETTING_L_PER_SOLD_KG;
         match self.pieces() {
-            None => format!("{} kg of dry coir", plain(dry_kg, 2)),
+            None => format!("{} of dry coir", KILOGRAM.shown(dry_kg, 2, units)),
             Some(_) if (pieces - pieces.round()).abs() < 1e-9 => {
                 format!("{} x {}", plain(pieces, 0), soak.product.label)
             }
             Some(_) => format!(
-                "{} kg of coir as bought (share a {} out by weight, sawn or broken dry; or wet it whole with {} L to {} L \
-                 of the water of step 1, before any salt is in it, and share out the heap)",
-                plain(bought_kg, 2),
+                "{} of coir as bought (share a {} out by weight, sawn or broken dry; or wet it whole with {} to {} of the \
+                 water of step 1, before any salt is in it, and share out the heap)",
+                KILOGRAM.shown(bought_kg, 2, units),
                 soak.product.label,
-                plain(least_l * soak.product.kg, 1),
-                plain(most_l * soak.product.kg, 1)
+                water(least_l * soak.product.kg, units),
+                water(most_l * soak.product.kg, units)
             ),
         }
     }
@@ -211,12 +213,11 @@ impl<'s> SoakReport<'s> {
         for (index, StepResult { step, fresh, bath, .. }) in sheet.report.results.iter().enumerate() {
             let timed = self.timed(0, index).filter(|_| once);
             let grams = step.grams() * share;
-            let salt = format!("{} g", plain(grams, usize::from(grams < 10.0)));
             table.row([
                 format!("{} {}", index + 1, step.action.word()),
                 timed.map(|timed| short_clock(&timed.begins)).unwrap_or_default(),
-                amount(in_litres(step.water_l * share), Rounding::Up, units),
-                if grams > 0.0 { salt } else { String::new() },
+                water(step.water_l * share, units),
+                if grams > 0.0 { salt(grams, units) } else { String::new() },
                 plain(timed.map_or(step.hours, |timed| timed.hours), 1),
                 plain(fresh.ec_ms_cm(), 2),
                 plain(bath.solution.ec_ms_cm(), 2),
@@ -227,11 +228,11 @@ impl<'s> SoakReport<'s> {
         if sheet.course.steps.first().is_some_and(|step| step.action == Action::Soak) {
             document.paragraph("Step 1 wets the dry coir: break it into the bath.");
         }
-        document.paragraph(
+        document.paragraph(units.prose(
             "Dissolve the salt in the water first (gypsum: stir it in as a fine powder). Stir each bath when the coir goes \
              in and at least twice more: an unstirred bed takes months. Drain after each step until it hardly drips \
              (about half an hour). EC in mS/cm at 25 C, before the coir goes in and at the end of the step.",
-        );
+        ));
     }
 }
 
@@ -262,17 +263,17 @@ fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
         });
     }
     items.push(format!(
-        "The last bath drains at {} mS/cm. In all {} drain off, with {} mg/L nitrate nitrogen ({} g of nitrogen) and \
-         {} mg/L chloride.",
+        "The last bath drains at {} mS/cm. In all {} drain off, with {} mg/L nitrate nitrogen ({} of nitrogen) and {} \
+         mg/L chloride.",
         plain(report.rinse_ec_ms_cm, 2),
-        amount(in_litres(report.waste.drain_l), Rounding::Down, units),
+        given(Liquid(in_litres(report.waste.drain_l)), units),
         plain(report.waste.nitrate_n_mg_l, 0),
-        plain(report.waste.nitrogen_g, 1),
+        GRAM.shown(report.waste.nitrogen_g, 1, units),
         plain(report.waste.chloride_mg_l, 0)
     ));
     let dissolved_g: f64 = report.results.iter().map(|step| step.gypsum_dissolved_g).sum();
     if dissolved_g > 0.0 {
-        items.push(format!("{} g of gypsum dissolve over the course.", plain(dissolved_g, 0)));
+        items.push(format!("{} of gypsum dissolve over the course.", GRAM.shown(dissolved_g, 0, units)));
     }
     items
 }
@@ -296,11 +297,11 @@ fn courses(courses: &[Compared], units: UnitSystem) -> Table {
     for Compared { name, days, design } in courses {
         let [low, high] = design.report.monovalent_range;
         table.row([
-            name.clone(),
+            units.prose(name),
             days.map(|days| days.to_string()).unwrap_or_default(),
-            amount(in_litres(design.report.water_l), Rounding::Up, units),
-            format!("{} g", plain(design.salt_g(), 0)),
-            format!("{} g", plain(design.report.waste.nitrogen_g, 1)),
+            water(design.report.water_l, units),
+            salt(design.salt_g(), units),
+            GRAM.shown(design.report.waste.nitrogen_g, 1, units),
             percent(design.report.sites.monovalent()),
             format!("{}-{}", plain(low * 100.0, 1), percent(high)),
             if design.verdict == Verdict::Met { "met" } else { "not met" }.to_owned(),
@@ -335,19 +336,28 @@ fn course_records(courses: &[Compared]) -> Vec<Vec<String>> {
     std::iter::once(header.map(str::to_owned).to_vec()).chain(records).collect()
 }
 
-fn comparison(compared: &[(String, Design)]) -> Table {
-    let mut table =
-        Table::new(&["salt", ">grams", ">soaks", ">rinses", ">EC", ">Na+K", ">drain N", ">drain Cl", "target"]);
-    for (salt, design) in compared {
+fn comparison(compared: &[(String, Design)], units: UnitSystem) -> Table {
+    let mut table = Table::new(&[
+        "salt",
+        units.either(">grams", ">to weigh"),
+        ">soaks",
+        ">rinses",
+        ">EC",
+        ">Na+K",
+        ">drain N",
+        ">drain Cl",
+        "target",
+    ]);
+    for (name, design) in compared {
         let report = &design.report;
         table.row([
-            salt.clone(),
-            plain(design.salt_g(), 0),
+            name.clone(),
+            units.either(rounded(design.salt_g(), 0, Rounding::Up), salt(design.salt_g(), units)),
             design.count(Action::Soak).to_string(),
             design.count(Action::Rinse).to_string(),
             plain(design.strongest_ec_ms_cm(), 1),
             percent(report.sites.monovalent()),
-            format!("{} g", plain(report.waste.nitrogen_g, 1)),
+            GRAM.shown(report.waste.nitrogen_g, 1, units),
             format!("{} mg/L", plain(report.waste.chloride_mg_l, 0)),
             if design.verdict == Verdict::Met { "met" } else { "not met" }.to_owned(),
         ]);
@@ -417,7 +427,7 @@ mod tests {
         ];
         with_report(&odd, |report| {
             let sheet = report.soaking.sheet.as_ref().unwrap();
-            let remarks = [report.notes(sheet), report.cautions(sheet)].concat();
+            let remarks = [report.notes(sheet, UnitSystem::Metric), report.cautions(sheet)].concat();
             let codes: Vec<&str> = remarks.iter().map(|remark| remark.code).collect();
             for (index, code) in codes.iter().enumerate() {
                 assert!(!codes[..index].contains(code), "{codes:?}");

@@ -4,6 +4,7 @@ use super::SoakReport;
 use crate::coir::soak::{CoirKind, Worksheet};
 use crate::report::remark::Remark;
 use crate::report::words::{after_mix, assumption, capital, grows_stale, no_time, outside_awake, salt_safety};
+use crate::units::UnitSystem;
 
 const METER: &str = "A conductivity meter shows salts, not whether coir is buffered; nor does a water extract. A CAT or \
     BaCl2 extract by a laboratory does.";
@@ -31,13 +32,14 @@ const HANDLING: &str = "Follow the salt's label and safety data sheet. Label the
 const CAUTIONS: [(&str, &str); 2] = [("drain-water", DRAIN_WATER), ("handling", HANDLING)];
 
 impl SoakReport<'_> {
-    pub(super) fn notes(&self, sheet: &Worksheet) -> Vec<Remark> {
+    pub(super) fn notes(&self, sheet: &Worksheet, system: UnitSystem) -> Vec<Remark> {
         let soak = &self.soaking.soak;
         let claimed = matches!(soak.coir, CoirKind::SoldAs(_)) && sheet.target.is_some();
         let salt_name = soak.salt_unsure.then_some(("salt-name", SALT_NAME));
-        let units = soak.units.iter().map(|unit| ("bare-unit", assumption(*unit)));
-        let notes = salt_name.into_iter().chain(NOTES).chain(units).chain(claimed.then_some(("claim", CLAIM)));
-        notes.map(|(code, text)| Remark::new(code, text)).collect()
+        let units = soak.units.iter().map(|unit| Remark::new("bare-unit", assumption(*unit, system)));
+        let ours = |(code, text): (&'static str, &str)| Remark::new(code, system.prose(text));
+        let first = salt_name.into_iter().chain(NOTES).map(ours);
+        first.chain(units).chain(claimed.then_some(("claim", CLAIM)).map(ours)).collect()
     }
 
     pub(super) fn cautions(&self, sheet: &Worksheet) -> Vec<Remark> {

@@ -5,7 +5,7 @@ use crate::coir::soak::{Compared, Worksheet};
 use crate::coir::{Action, Cation, Design, Ion, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::moment::rfc3339;
 use crate::report::remark::Remark;
-use crate::units::to_litres;
+use crate::units::{UnitSystem, to_litres};
 use serde_json::{Map, Value, json};
 
 impl SoakReport<'_> {
@@ -49,7 +49,7 @@ impl SoakReport<'_> {
             "compared": sheet.map(|sheet| sheet.compared.iter().map(compared).collect::<Vec<_>>()).unwrap_or_default(),
             "courses": sheet.map(|sheet| sheet.courses.iter().map(course).collect::<Vec<_>>()).unwrap_or_default(),
             "cautions": sheet.map(|sheet| self.cautions(sheet)).unwrap_or_default(),
-            "notes": sheet.map_or_else(buffered, |sheet| self.notes(sheet)),
+            "notes": sheet.map_or_else(buffered, |sheet| self.notes(sheet, UnitSystem::Metric)),
         })
     }
 }

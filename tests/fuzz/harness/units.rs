@@ -3,9 +3,9 @@
 use trayful::exact::Fraction;
 use trayful::stock::{money, price};
 use trayful::units::{
-    Mass, Quantity, Rounding, Spoon, UnitSystem, Volume, amount, by_spoon, count, density, density_range, dosed,
-    footprint, grams, in_litres, length, length_ratio, mass, mass_or_volume, number, ounces, per_gram, percent, rate,
-    share, span_of_whole_numbers, to_litres, volume,
+    Liquid, Mass, Measure, Quantity, Rounding, Spoon, UnitSystem, Volume, by_spoon, count, density, density_range,
+    dosed, footprint, in_litres, length, length_ratio, mass, mass_or_volume, number, per_gram, percent, rate, share,
+    span_of_whole_numbers, to_litres, volume,
 };
 
 /// The largest volume that is read, in litres.
@@ -37,7 +37,7 @@ pub fn run(bytes: &[u8]) {
         assert!((dose.size() / per_litre / 10.0 - 1.0).abs() < 1e-12);
         for system in [UnitSystem::Metric, UnitSystem::Us] {
             let (shown, other) = dosed(dose, read.value.spoon(), system);
-            assert!(!shown.is_empty() && !other.is_empty());
+            assert!(!shown.is_empty() && other.is_empty() == (system == UnitSystem::Us));
         }
     }
     if let Ok(read) = length(text) {
@@ -89,22 +89,35 @@ fn exact_numbers(text: &str) {
 fn check_volume(read: Volume) {
     let litres = to_litres(read);
     assert!(litres > 0.0 && litres <= MOST_LITRES, "{litres}");
+    // Measures in a row, as `1 cup + 2 tbsp`.
+    let sum = |words: &str| -> f64 {
+        let measures = words.split(" + ").filter(|words| !words.starts_with("0 "));
+        measures.map(|words| volume(words).map_or(f64::NAN, |read| to_litres(read.value))).sum()
+    };
     let checked = |words: &str, below: f64, above: f64| {
-        let read = volume(words).ok().map(|read| to_litres(read.value));
+        let read = Some(sum(words)).filter(|sum| sum.is_finite());
         shown(words, read, [below, above], litres, MOST_LITRES);
     };
     checked(&Quantity::Volume(read).written(), -0.001, 0.0);
     let step = if litres < 1.0 { 0.01 } else { 0.1 };
-    // A quart; from 20 quarts on a gallon.
-    let customary = if litres < 18.9 { 0.094_7 } else { 0.379 };
+    // A teaspoon, a tablespoon beside cups, a tenth of a quart, of a gallon.
+    let customary = match litres {
+        _ if litres < 0.237 => 0.004_93,
+        _ if litres < 0.947 => 0.014_79,
+        _ if litres < 18.93 => 0.094_7,
+        _ => 0.379,
+    };
     for (system, step) in [(UnitSystem::Metric, step), (UnitSystem::Us, customary)] {
-        checked(&amount(read, Rounding::Up, system), 0.0, step);
-        checked(&amount(read, Rounding::Down, system), -step, 0.0);
+        for shown in
+            [|read: Volume, way, system| read.shown(way, system), |read, way, system| Liquid(read).shown(way, system)]
+        {
+            checked(&shown(read, Rounding::Up, system), 0.0, step);
+            checked(&shown(read, Rounding::Down, system), -step, 0.0);
+        }
     }
     for spoon in [Spoon::Teaspoon, Spoon::Tablespoon, Spoon::Cup] {
-        let words = by_spoon(read, spoon);
-        let measures = words.split(" + ").filter(|words| !words.starts_with("0 "));
-        let sum: f64 = measures.map(|words| volume(words).map_or(f64::NAN, |read| to_litres(read.value))).sum();
+        let words = by_spoon(read, spoon, Rounding::Near);
+        let sum = sum(&words);
         // Half a tablespoon and half a quarter of a teaspoon beside cups.
         assert!((sum - litres).abs() < 0.008_2 || litres > 1e6, "{litres} L is not {words}");
     }
@@ -119,8 +132,11 @@ fn check_mass(read: Mass) {
         shown(words, read, [below, above], size, MOST_GRAMS);
     };
     checked(&Quantity::Mass(read).written(), -0.001, 0.0);
-    checked(&grams(read), -within, within);
-    checked(&ounces(read), -within.max(0.15), within.max(0.15));
+    for (system, step) in [(UnitSystem::Metric, within), (UnitSystem::Us, within.max(0.3))] {
+        checked(&read.shown(Rounding::Near, system), -step, step);
+        checked(&read.shown(Rounding::Up, system), 0.0, 2.0 * step);
+        checked(&read.shown(Rounding::Down, system), -2.0 * step, 0.0);
+    }
 }
 
 /// Printed words read back within their rounding; only nothing, and what a rounding brings

@@ -8,6 +8,7 @@ mod json;
 mod sheets;
 mod streams;
 mod tables;
+mod us_units;
 mod r#yield;
 
 /// A small week that plans without a note about germination.

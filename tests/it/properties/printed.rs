@@ -6,15 +6,21 @@ use std::path::Path;
 use trayful::plan::plan;
 use trayful::report::Format;
 use trayful::source::Memory;
-use trayful::units::volume::us_liquid_quart;
-use trayful::units::{Rounding, UnitSystem, litres, to_litres, us_volume};
+use trayful::units::{Liquid, Mass, Measure, Rounding, UnitSystem, mass, mass::gram, to_litres, volume};
 use trayful::week::load;
 
-/// The tenths or hundredths of a printed litre or quart, as a whole number of hundredths.
-fn hundredths(text: &str) -> u64 {
-    let number = text.split(' ').next().unwrap();
-    let (whole, decimals) = number.split_once('.').unwrap_or((number, ""));
-    whole.parse::<u64>().unwrap() * 100 + format!("{decimals:0<2}").parse::<u64>().unwrap()
+/// What is printed, in litres: one measure, or several as in `1 cup + 2 tbsp`.
+fn printed(text: &str) -> f64 {
+    let measures = text.split(" + ").filter(|words| !words.starts_with("0 ") && !words.starts_with("0.0 "));
+    measures.map(|words| volume(words).map_or(0.0, |read| to_litres(read.value))).sum()
+}
+
+/// A step of a column, in litres: a tablespoon beside cups, else the last decimal of its unit.
+fn step(rows: &[Vec<&str>], column: usize) -> f64 {
+    let decimals = rows.iter().map(|row| row[column].split(' ').next().unwrap().split('.').nth(1).map_or(0, str::len));
+    let decimals = i32::try_from(decimals.max().unwrap()).unwrap();
+    let unit = ["US qt", "cu ft", "L"].iter().find(|unit| rows.iter().all(|row| row[column].ends_with(*unit)));
+    unit.map_or_else(|| printed("1 tbsp"), |unit| printed(&format!("1 {unit}")) * 0.1_f64.powi(decimals))
 }
 
 proptest! {
@@ -52,43 +58,46 @@ proptest! {
         prop_assert!(rows.len() > parts.len(), "{}", sheet);
         let (rows, together) = (&rows[..parts.len()], &rows[parts.len()]);
         prop_assert_eq!(together[0], "together, loose");
-        for (column, exact) in [(2, to_litres(batch.volumes.loose)), (3, batch.volumes.loose.get::<us_liquid_quart>())] {
-            let exact = if us { [batch.volumes.loose.get::<us_liquid_quart>(), to_litres(batch.volumes.loose)][column - 2] } else { exact };
-            let sum: u64 = rows.iter().map(|row| hundredths(row[column])).sum();
-            let step = if rows.iter().all(|row| row[column].split(' ').next().unwrap().split('.').nth(1).is_none_or(|d| d.len() == 1)) { 10 } else { 1 };
-            let short = exact * 100.0 - sum as f64;
-            prop_assert!(short <= 1e-5, "printed {sum} of {exact}: {sheet}");
+        let exact = to_litres(batch.volumes.loose);
+        // Beside litres stand US measures; beside these nothing.
+        prop_assert_eq!(together.len(), if us { 3 } else { 4 });
+        for column in 2..together.len() {
+            let (sum, step) = (rows.iter().map(|row| printed(row[column])).sum::<f64>(), step(rows, column));
+            prop_assert!(exact - sum <= 1e-7, "printed {sum} of {exact}: {sheet}");
             // Equal parts print equal, for at most a step a row.
-            prop_assert!(-short < f64::from(step) * (1 + parts.len()) as f64, "printed {sum} of {exact}: {sheet}");
-            prop_assert_eq!(hundredths(together[column]), sum, "{}", sheet);
+            prop_assert!(sum - exact < step * (1 + parts.len()) as f64, "printed {sum} of {exact}: {sheet}");
+            prop_assert!((printed(together[column]) - sum).abs() < 1e-9, "{}", sheet);
             // Each row is within a step of its share of the printed total.
             for (row, part) in rows.iter().zip(&batch.ingredients) {
-                let share = sum as f64 * to_litres(part.loose) / to_litres(batch.volumes.loose);
-                prop_assert!((hundredths(row[column]) as f64 - share).abs() < f64::from(step) + 1e-6, "{sheet}");
+                let share = sum * to_litres(part.loose) / exact;
+                prop_assert!((printed(row[column]) - share).abs() < step + 1e-6, "{sheet}");
             }
         }
     }
 
-    /// A need is printed at least as large as it is, a fill at most, each by less than a
-    /// step.
+    /// A need is printed at least as large as it is, a fill at most, each by less than a step: in litres
+    /// and in whatever US units measure so much (NIST Handbook 44, Appendix C), by weight too.
     #[test]
-    fn needs_print_up_and_fills_print_down(volume in 0.001_f64..5000.0) {
-        let exact = trayful::units::in_litres(volume);
-        let read = |text: String| trayful::units::volume(&text).map(|parsed| to_litres(parsed.value));
-        let step = if volume < 1.0 { 0.01 } else { 0.1 };
-        let needed = read(litres(exact, Rounding::Up)).unwrap();
-        prop_assert!(needed >= volume - 1e-8 && needed < volume + step + 1e-8);
-        if volume > step {
-            let given = read(litres(exact, Rounding::Down)).unwrap();
-            prop_assert!(given <= volume + 1e-8 && given > volume - step - 1e-8);
-        }
-        // Tenths of a quart, and of a gallon where there are many.
-        let step = if volume < 18.9 { 0.0947 } else { 0.3786 };
-        let needed = read(us_volume(exact, Rounding::Up)).unwrap();
-        prop_assert!(needed >= volume - 1e-7 && needed < volume + step, "{}", us_volume(exact, Rounding::Up));
-        if volume > step {
-            let given = read(us_volume(exact, Rounding::Down)).unwrap();
-            prop_assert!(given <= volume + 1e-7 && given > volume - step, "{}", us_volume(exact, Rounding::Down));
+    fn needs_print_up_and_fills_print_down(size in prop_oneof![0.001_f64..1.0, 1.0_f64..20.0, 20.0_f64..5000.0]) {
+        let exact = trayful::units::in_litres(size);
+        let us_step = match size {
+            _ if size < 0.2366 => 0.0050,
+            _ if size < 0.9464 => 0.0148,
+            _ if size < 18.92 => 0.0947,
+            _ => 0.3786,
+        };
+        for (system, step) in [(UnitSystem::Metric, if size < 1.0 { 0.01 } else { 0.1 }), (UnitSystem::Us, us_step)] {
+            for shown in [|of, way, system| Measure::shown(of, way, system), |of, way, system| Liquid(of).shown(way, system)] {
+                let words = shown(exact, Rounding::Up, system);
+                let needed = printed(&words);
+                prop_assert!(needed >= size - 1e-7 && needed < size + step + 1e-7, "{size}: {words}");
+                let words = shown(exact, Rounding::Down, system);
+                let given = printed(&words);
+                prop_assert!(given <= size + 1e-7 && given > size - step - 1e-7, "{size}: {words}");
+            }
+            let weight = Mass::new::<gram>(size);
+            let read = |way| mass(&weight.shown(way, system)).map_or(0.0, |mass| mass.get::<gram>());
+            prop_assert!(read(Rounding::Up) >= size - 1e-6 && read(Rounding::Down) <= size + 1e-6, "{size} g");
         }
     }
 }

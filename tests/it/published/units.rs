@@ -80,6 +80,9 @@ fn a_bag_label_in_quarts_means_either_quart() {
     assert_eq!(bare("103 qt"), Some(Assumption::LiquidQuart));
     assert_eq!(bare("3 gal"), Some(Assumption::LiquidGallon));
     assert_eq!(bare("2 bu"), Some(Assumption::UsBushel));
+    // An imperial pint has 20 fl oz, a dry one 33.6 cubic inches, a liquid one 28.875.
+    assert_eq!(["2 pints", "1 pt"].map(bare), [Some(Assumption::LiquidPint); 2]);
+    assert_eq!(["2 US pints", "2 dry pt", "2 imp pt"].map(bare), [None; 3]);
     assert_eq!(bare("103 dry qt"), None);
     assert_eq!(bare("3 US gal"), None);
 }

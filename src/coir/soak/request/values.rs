@@ -33,7 +33,7 @@ counts! {
 const HOURS: &[(&str, f64)] = &[("h", 1.0), ("hours", 1.0), ("hour", 1.0), ("days", 24.0), ("day", 24.0)];
 const CONDUCTIVITY: &[(&str, f64)] = &[("ms/cm", 1.0), ("ds/m", 1.0), ("us/cm", 0.001), ("µs/cm", 0.001)];
 const CAPACITY: &[(&str, f64)] = &[("mol/kg", 1.0), ("mmol/kg", 0.001), ("cmol/kg", 0.01), ("meq/100 g", 0.01)];
-const HELD: &[(&str, f64)] = &[("kg/kg", 1.0), ("l/kg", 1.0)];
+const HELD: &[(&str, f64)] = &[("kg/kg", 1.0), ("lb/lb", 1.0), ("l/kg", 1.0)];
 const SOLUBLE: &[(&str, f64)] = &[("mmol/kg", 1.0), ("mol/kg", 1000.0)];
 
 /// `24`, `24 h` or `1 day`.
