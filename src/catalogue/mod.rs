@@ -24,17 +24,17 @@ pub use handle::{Handle, Named};
 pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, caution, caution_keys, cautions_for_all};
 pub use meaning::{By, Doubt};
 pub use name::key;
-pub(crate) use shipped::{Cut, Table, as_cut};
+pub(crate) use shipped::{Table, as_cut, of_shipped};
 pub use source::{Citation, SourceTags, citation};
 pub use tray::{Frustum, FrustumKind, Rim, Tray};
 
-use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
-use crate::source::{Fields, Node, no_more_than, parse_shipped, text_of};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, Span, did_you_mean};
+use crate::source::{Fields, Node, no_more_than, text_of};
 use handle::named;
 use shipped::Shipped;
 use source::Reading;
 use std::collections::HashSet;
-use std::sync::{Arc, LazyLock};
+use std::sync::LazyLock;
 
 named!(Ingredient, Tray);
 
@@ -239,20 +239,6 @@ fn add<T: Shipped>(
         }
     }
     known.seal();
-}
-
-/// Parses an embedded file and hands its top-level keys on. Its comments would cost the parser as much again.
-pub(crate) fn with_built_in<T>(
-    name: &str,
-    text: &str,
-    read: impl FnOnce(&mut Fields<'_>, &Problems) -> Option<T>,
-) -> Result<T, Rejected> {
-    let plain = text.split_inclusive('\n').filter(|line| !line.trim_ascii_start().starts_with('#'));
-    let source = Arc::new(SourceText { name: format!("built-in {name}"), text: plain.collect() });
-    let problems = Problems::new(Arc::clone(&source));
-    let node = parse_shipped(&source.text, &problems);
-    let value = node.and_then(|node| Fields::read(&node, "a catalogue", &problems, |fields| read(fields, &problems)));
-    problems.settle(value).map(|(value, _)| value)
 }
 
 #[cfg(test)]

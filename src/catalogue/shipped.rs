@@ -9,7 +9,7 @@
 use super::cut::{hash, names};
 use super::handle::{Handle, Named};
 use super::name::key;
-use crate::diagnostic::{Problems, SourceText};
+use crate::diagnostic::{Problems, Rejected, SourceText};
 use crate::source::{Fields, FromNode, Node, Stated, Value};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -34,11 +34,9 @@ pub(crate) type Cut = (&'static [usize], &'static [(u64, usize)]);
 
 /// How a section was cut when the program was built.
 macro_rules! as_cut {
-    ($section:literal) => {{
-        #[allow(clippy::unreadable_literal, reason = "made by the build")]
-        const CUT: $crate::catalogue::Cut = include!(concat!(env!("OUT_DIR"), "/", $section, ".rs"));
-        CUT
-    }};
+    ($section:literal) => {
+        include!(concat!(env!("OUT_DIR"), "/", $section, ".rs"))
+    };
 }
 pub(crate) use as_cut;
 
@@ -95,7 +93,7 @@ impl<T> Table<T> {
 
     /// Something of the node of the entry at a place.
     fn of_node<U>(&self, place: usize, read: impl FnOnce(&Node<'_>, &Problems) -> Option<U>) -> Option<U> {
-        of_node(self.section, self.entry(place).split_once(':')?.1, read)
+        of_shipped(self.section, self.entry(place).split_once(':')?.1, read).ok()
     }
 
     /// The entry that goes by a name.
@@ -132,18 +130,25 @@ impl<T> Table<T> {
 }
 
 /// Something of a node that is written in a shipped text.
-fn of_node<U>(section: &str, text: &'static str, read: impl FnOnce(&Node<'_>, &Problems) -> Option<U>) -> Option<U> {
-    let problems = Problems::new(Arc::new(SourceText { name: section.to_owned(), text: String::new() }));
+///
+/// # Errors
+/// What is wrong with it, without a place.
+pub(crate) fn of_shipped<U>(
+    name: &str,
+    text: &'static str,
+    read: impl FnOnce(&Node<'_>, &Problems) -> Option<U>,
+) -> Result<U, Rejected> {
+    let problems = Problems::new(Arc::new(SourceText { name: name.to_owned(), text: String::new() }));
     let node = Flow { rest: text }.node();
     let read = node.and_then(|node| read(&node, &problems));
-    problems.settle(read).ok().map(|(read, _)| read)
+    problems.settle(read).map(|(read, _)| read)
 }
 
 /// Reads what stands above a section of a shipped table.
 pub(super) fn file_tags(text: &'static str, section: &str) -> BTreeMap<String, String> {
     let head = text.split_once(&format!("\n{section}:\n")).map_or(text, |(head, _)| head);
     let tags = head.split_once("\nunless_said:").map(|(_, tags)| tags);
-    tags.and_then(|tags| of_node(section, tags, FromNode::from_node)).unwrap_or_default()
+    tags.and_then(|tags| of_shipped(section, tags, FromNode::from_node).ok()).unwrap_or_default()
 }
 
 /// What shipped entries are written in: maps and lists in brackets, words that may go on in

@@ -1,8 +1,9 @@
 //! The recipes that ship with the program.
 
 use super::Recipe;
-use crate::catalogue::{Catalogue, key, with_built_in};
+use crate::catalogue::{Catalogue, key, of_shipped};
 use crate::diagnostic::Rejected;
+use crate::source::Fields;
 
 /// Name and text of every recipe that ships.
 pub const BUILT_IN: [(&str, &str); 6] = [
@@ -19,18 +20,42 @@ pub fn built_in_text(name: &str) -> Option<&'static str> {
     BUILT_IN.iter().find(|(known, _)| key(known) == key(name)).map(|(_, text)| *text)
 }
 
+/// The same recipes as the build writes them, which are read in a tenth of the time.
+const AS_BUILT: [&str; BUILT_IN.len()] = [
+    include_str!(concat!(env!("OUT_DIR"), "/everyday.flow")),
+    include_str!(concat!(env!("OUT_DIR"), "/fine-seed.flow")),
+    include_str!(concat!(env!("OUT_DIR"), "/rich.flow")),
+    include_str!(concat!(env!("OUT_DIR"), "/peat-lite-a.flow")),
+    include_str!(concat!(env!("OUT_DIR"), "/soil-blocks.flow")),
+    include_str!(concat!(env!("OUT_DIR"), "/loam-potting.flow")),
+];
+
 /// The built-in recipe of a name, if there is one.
 ///
 /// # Errors
 /// Never with the shipped recipes, which the tests load.
 pub fn built_in(name: &str, catalogue: &Catalogue) -> Option<Result<Recipe, Rejected>> {
-    let text = built_in_text(name)?;
-    Some(with_built_in(&format!("recipe {name}"), text, |fields, problems| Recipe::read(fields, catalogue, problems)))
+    let place = BUILT_IN.iter().position(|(known, _)| key(known) == key(name))?;
+    Some(of_shipped(&format!("built-in recipe {name}"), AS_BUILT[place], |node, problems| {
+        Fields::read(node, "a recipe", problems, |fields| Recipe::read(fields, catalogue, problems))
+    }))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diagnostic::{Problems, SourceText};
+    use crate::source::parse_shipped;
+
+    #[test]
+    fn the_built_recipes_are_those_that_yaml_reads() {
+        for ((name, text), built) in BUILT_IN.iter().zip(AS_BUILT) {
+            let problems = Problems::new(SourceText::argument(name, text));
+            let whole = parse_shipped(text, &problems).unwrap().to_static();
+            let read = of_shipped(name, built, |node, _| Some(node.to_static())).unwrap();
+            assert_eq!(format!("{read:?}"), format!("{whole:?}"));
+        }
+    }
 
     #[test]
     fn every_built_in_recipe_loads_under_its_own_name() {

@@ -25,4 +25,6 @@ pub use value::{
 };
 pub(crate) use value::{above_zero, counts, figures, no_more_than, too_many, words};
 pub(crate) use yaml::INTO_A_TABLE;
-pub use yaml::{Node, Value, parse, parse_shipped};
+#[cfg(test)]
+pub(crate) use yaml::parse_shipped;
+pub use yaml::{Node, Value, parse};

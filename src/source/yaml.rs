@@ -115,9 +115,9 @@ pub fn parse<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>> {
     read.map_err(|error| problems.push(syntax(text, &error))).ok()
 }
 
-/// Reads a document that ships with the program: its numbers are plain, and their
-/// places are not needed.
-pub fn parse_shipped<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>> {
+/// Reads a document that ships with the program, against which the tests hold what the build made of it.
+#[cfg(test)]
+pub(crate) fn parse_shipped<'t>(text: &'t str, problems: &Problems) -> Option<Node<'t>> {
     first_reading(text).map(|(node, _)| node).map_err(|error| problems.push(syntax(text, &error))).ok()
 }
 
