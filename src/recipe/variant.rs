@@ -2,7 +2,7 @@
 
 use super::change::PartsOrDose;
 use super::{Basis, Change, Dose, Recipe, Top, default_yield};
-use crate::catalogue::{Catalogue, Crop, CropChoice, Handle, Ingredient, Status, Tray};
+use crate::catalogue::{Catalogue, Crop, CropChoice, Handle, Ingredient, Role, Status, Tray};
 use crate::diagnostic::Span;
 use crate::exact::Fraction;
 use crate::units::{Length, Rate};
@@ -29,6 +29,11 @@ impl Composition {
     pub fn shares(&self) -> Option<Vec<(Handle<Ingredient>, Fraction)>> {
         let sum = self.parts.iter().try_fold(Fraction::ZERO, |sum, (_, parts)| sum.plus(*parts))?;
         self.parts.iter().map(|(id, parts)| parts.over(sum).map(|share| (id.clone(), share))).collect()
+    }
+
+    /// Whether one of its parts is treated as that.
+    pub fn is_of(&self, role: Role) -> bool {
+        self.parts.iter().any(|(id, _)| id.is(role))
     }
 
     /// Every ingredient: the parts, then the doses.
