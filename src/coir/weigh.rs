@@ -1,8 +1,8 @@
-//! Weighs courses: of those that meet the target, the one of the fewest days, then of the least water, then of the least
-//! salt.
+//! Weighs courses: of those that meet the target, the one of the fewest days, then of the least
+//! water, then of the least salt.
 //!
-//! A course is wetted with water or in its first bath, and has one to three soaks and up to four rinses; the strength is
-//! solved for each. Days do not depend on the strength, so the courses are tried by days and water, and the first that
+//! A course is wetted with water or in its first bath, and has one to three soaks and up to four
+//! rinses; the strength is solved for each. Days do not depend on the strength, so the courses are tried by days and water, and the first that
 //! meets the target ends the search: those that could only be longer are not timed.
 
 use super::design::{Search, Wetting};
@@ -27,7 +27,7 @@ pub struct Stated {
     pub rinses: Option<u8>,
 }
 
-/// A course without its strength, by what it is tried in the order of.
+/// A course without its strength, ordered as it is tried: by days, then by baths.
 #[derive(PartialEq, Eq, PartialOrd, Ord)]
 struct Outline {
     /// At least so many, until it is timed.
@@ -41,8 +41,9 @@ struct Outline {
 }
 
 impl Brief {
-    /// The course of the fewest days that meets the target, then of the least water, then of the least salt. `days` tells
-    /// how long such steps take, or that they fit no time; one rinse more never takes fewer. Where no course meets the target, what is shown is as for
+    /// The course of the fewest days that meets the target, then of the least water, then of the
+    /// least salt. `days` tells how long such steps take, or that they fit no time; one rinse more
+    /// never takes fewer. Where no course meets the target, what is shown is as for
     /// [`Brief::design`], with three soaks.
     ///
     /// # Errors

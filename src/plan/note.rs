@@ -39,6 +39,8 @@ pub enum Note {
     },
     /// Sowings a week that are listed together in print.
     ManySowings(usize),
+    /// The salts of the coir's baths, in grams, which no stock file prices.
+    SaltNotPriced(Vec<(String, f64)>),
     /// Mixes at hand that would serve, but are too old: their names.
     StaleMix(Vec<String>),
     /// No tub is named: each mix is given as one load.
@@ -220,6 +222,7 @@ codes!(Note {
     Self::LastPiece(_) => "last-piece",
     Self::ManyBricks { .. } => "many-bricks",
     Self::ManySowings(_) => "many-sowings",
+    Self::SaltNotPriced(_) => "salt-not-priced",
     Self::StaleMix(_) => "stale-mix",
     Self::NoTub => "no-tub",
     Self::StarterCharge(_) => "starter-charge",

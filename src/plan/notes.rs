@@ -57,6 +57,10 @@ pub(super) fn of(
     remarks.notes.extend(coir.filter(|_| loaded.week.from_command).map(Note::SoakCoir));
     let mix_on = loaded.week.mix_on.as_ref().and_then(Moment::zoned).filter(|at| !loaded.week.awake.holds(at));
     remarks.warnings.extend(mix_on.map(Warning::MixOutsideAwake));
+    let sheet = soak.and_then(|soak| soak.sheet.as_ref()).filter(|_| loaded.week.stock.is_some());
+    let salts = sheet.map(|sheet| sheet.course.salt_g()).unwrap_or_default();
+    let salts: Vec<_> = salts.into_iter().map(|(name, grams)| (name.to_owned(), grams)).collect();
+    remarks.notes.extend((!salts.is_empty()).then_some(Note::SaltNotPriced(salts)));
     remarks.notes.extend(soak.map(|soak| piece_notes(soak, &loaded.week)).unwrap_or_default());
     if demand.volume.is_none() {
         remarks.on_sowings(mixes, &loaded.week, coir.is_some());

@@ -9,7 +9,7 @@ use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
     NO_CROP, after_mix, and, assumption, batch_name, capital, count, day_and_hour, fact, grows_stale, needed, no_time,
-    outside_awake, salt_safety, tray_name, whole_percent, why,
+    outside_awake, salt, salt_safety, tray_name, whole_percent, why,
 };
 use crate::stock::KEEPS_DAYS;
 use crate::units::customary::{KILOGRAM, LITRE};
@@ -212,6 +212,10 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::ManySowings(number) => {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }
+        Note::SaltNotPriced(salts) => format!(
+            "What is to pay leaves out the salt of the coir's baths, which has no price here: {}.",
+            and(salts.iter().map(|(name, grams)| format!("{} of {name}", salt(*grams, units))))
+        ),
         Note::StaleMix(names) => format!(
             "Not used, though at hand: {}. A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).",
             and(names.iter().map(|name| batch_name(name, units)))

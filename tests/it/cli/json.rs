@@ -183,7 +183,15 @@ fn remarks_have_codes_and_times_their_offset() {
     };
     assert_eq!(
         codes(&plan["notes"]),
-        ["legal-minimum", "emergence-unknown", "thin-out", "whole-trays", "weigh-cells", "low-confidence"]
+        [
+            "salt-not-priced",
+            "legal-minimum",
+            "emergence-unknown",
+            "thin-out",
+            "whole-trays",
+            "weigh-cells",
+            "low-confidence"
+        ]
     );
     let cautions = codes(&plan["cautions"]);
     assert_eq!(cautions[..4], ["salt-safety", "heavy-tub", "legionella", "lifting"]);
