@@ -3,12 +3,12 @@
 use super::args::MixedArgs;
 use super::{DONE, Failure, Session, UNMET, left, stocked};
 use crate::catalogue::{Handle, Ingredient, Role, UsedAs};
-use crate::diagnostic::Problems;
+use crate::diagnostic::{Problems, SourceText};
 use crate::plan::{self, Batch, Pick, Plan, Purchases};
 use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
 use crate::stock::{
-    Act, Ledger, LedgerFault, Leftover, LogRow, Request, Shed, Stock, Taken, Use, UsedFor, read, rewrite,
+    Act, Ledger, LedgerFault, Leftover, LogRow, Request, Shed, Stock, Taken, Use, UsedFor, read, rewrite, unknown_alone,
 };
 use crate::units::{Quantity, Rounding, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
 use crate::week::Loaded;
@@ -157,7 +157,7 @@ impl Run<'_> {
         };
         rows.extend(taken.iter().map(taken_row));
         rows.extend(self.soaked_beyond(&mut shed));
-        let (mixes, mix_rows) = self.mixes(&stock)?;
+        let (mixes, mix_rows) = self.mixes(&stock, &source)?;
         rows.extend(mix_rows);
         rows.extend(uncounted.iter().map(uncounted_row));
         let stock = rewrite(&ledger.original, &stock, &shed, &mixes, &self.loaded.catalogue).map_err(by_hand_words)?;
@@ -165,7 +165,7 @@ impl Run<'_> {
     }
 
     /// The mixes of the stock after this week: less what of them was used, with what was left over.
-    fn mixes(&self, stock: &Stock) -> Result<(Vec<Leftover>, Vec<LogRow>), Failure> {
+    fn mixes(&self, stock: &Stock, source: &Arc<SourceText>) -> Result<(Vec<Leftover>, Vec<LogRow>), Failure> {
         let planned = self.loaded.week.stock.as_ref().map_or(&[][..], |stock| &stock.mixes);
         if planned != stock.mixes {
             return Err(Failure::Said("the mixes of the stock file were changed just now: run this again".to_owned()));
@@ -184,7 +184,16 @@ impl Run<'_> {
         for (index, left) in left::read(&self.args.left, &self.plan.mixes)? {
             let Batch { name, composition, .. } = &batches[index];
             rows.push(mix_row("left", name, name, -left));
-            mixes.push(Leftover::new(name, composition, left, day));
+            let mix = Leftover::new(name, composition, left, day);
+            let unknown = unknown_alone(source, &mix);
+            if !unknown.is_empty() {
+                return Err(Failure::Said(format!(
+                    "nothing was taken: what is left of `{name}` holds {}, which this week or its recipe alone knows. \
+                     Put it under `ingredients:` of the stock file too, and run this again",
+                    unknown.join(", ")
+                )));
+            }
+            mixes.push(mix);
         }
         Ok((mixes, rows))
     }

@@ -27,6 +27,6 @@ pub(crate) use price::DEAREST;
 pub use price::{Currency, money, money_or_null, price};
 pub use read::{OnHand, Stock, read};
 pub use request::{Act, Request};
-pub use rewrite::{NewText, rewrite};
+pub use rewrite::{NewText, rewrite, unknown_alone};
 pub(crate) use scale::countable;
 pub use shed::{Balance, Line, Rewritten, Shed, Taken, Use, UsedFor};

@@ -4,7 +4,7 @@ use super::leftover::Leftover;
 use super::read::{Stock, read};
 use super::shed::{Rewritten, Shed};
 use crate::catalogue::{Catalogue, Handle, Ingredient};
-use crate::diagnostic::Problems;
+use crate::diagnostic::{Problems, SourceText};
 use crate::source::{Edit, Original, edited};
 use crate::units::mass::gram;
 use crate::units::{Mass, Quantity, in_litres};
@@ -63,6 +63,14 @@ pub fn rewrite(
         }
     }
     Err(changed.iter().map(in_words).chain(used.map(|mix| format!("mixes: {}", mix.text()))).collect())
+}
+
+/// The ingredients of a mix that a stock file does not know without a week, or knows as something else.
+pub fn unknown_alone<'m>(source: &Arc<SourceText>, mix: &'m Leftover) -> Vec<&'m str> {
+    let mut alone = Catalogue::built_in().unwrap_or_default();
+    let _ = read(source, &mut alone, &Problems::new(Arc::clone(source)));
+    let is_known = |id: &Ingredient| alone.ingredients.find(&id.name).is_some_and(|found| found.kind == id.kind);
+    mix.composition.ingredients().filter(|id| !is_known(id)).map(|id| id.name.as_str()).collect()
 }
 
 /// The place before the bracket that opens a map, where one does.

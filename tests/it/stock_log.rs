@@ -297,6 +297,25 @@ fn mix_that_was_left_over_is_kept_and_used_first() {
     assert_eq!(garden.stock_text(), flow);
 }
 
+/// A stock file is read for other weeks, too, which do not know what is this one's own.
+#[test]
+fn mix_of_an_ingredient_that_the_stock_does_not_know_is_refused() {
+    let own = "ingredients: {yeast: {kind: dose, feeds: no}}\n";
+    let recipe = format!("{RECIPE}{own}").replace("doses: {", "doses: {yeast: 1 tsp/L, ");
+    let garden = Garden::of(STOCK.as_bytes());
+    garden.put("plain.yaml", recipe.as_bytes());
+    let (code, _, err) = garden.mixed(&["--left", "1=3 L"]);
+    assert!(code == 2 && err.contains("yeast") && err.contains("under `ingredients:` of the stock file"), "{err}");
+    assert_eq!((garden.stock_text(), garden.log()), (STOCK.to_owned(), String::new()));
+    garden.put("shed.yaml", format!("{STOCK}{own}").as_bytes());
+    let (code, found, err) = garden.mixed(&["--left", "1=3 L"]);
+    assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+    assert!(garden.stock_text().contains("doses: {yeast: 1 tsp/L, lime: "), "{}", garden.stock_text());
+    garden.put("plain.yaml", RECIPE.as_bytes());
+    garden.put("week.yaml", week_text("other", "").as_bytes());
+    assert_eq!(garden.planned()["batches"][0]["from_stock_l"], 0.0);
+}
+
 /// Food and inoculant do not keep in a moist mix; peat and perlite do.
 #[test]
 fn an_old_mix_with_food_in_it_is_named_and_not_used() {
