@@ -8,7 +8,8 @@ use crate::plan::{self, Batch, Pick, Plan, Purchases};
 use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
 use crate::stock::{
-    Act, Ledger, LedgerFault, Leftover, LogRow, Request, Shed, Stock, Taken, Use, UsedFor, read, rewrite, unknown_alone,
+    Act, LEAST_L, Ledger, LedgerFault, Leftover, LogRow, Request, Shed, Stock, Taken, Use, UsedFor, read, rewrite,
+    unknown_alone,
 };
 use crate::units::{Quantity, Rounding, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
 use crate::week::Loaded;
@@ -200,25 +201,22 @@ impl Run<'_> {
 
     /// Whole bricks or blocks of coir are soaked: what the batches do not take goes into the stock as soaked coir.
     fn soaked_beyond(&self, shed: &mut Shed) -> Vec<LogRow> {
-        /// Litres below which nothing is kept.
-        const LEAST_L: f64 = 0.05;
         let soaking = self.plan.soak.as_ref().filter(|soaking| soaking.sheet.is_some() && !soaking.soak.trial);
         let mut of_mixes = self.plan.mixes.totals.ingredients.iter().map(|(id, _)| id);
         let coir = of_mixes.find(|id| id.is(Role::Coir));
-        let soaked = self.loaded.catalogue.ingredients.first("role: soaked coir", |id| id.is(Role::SoakedCoir));
+        let known = &self.loaded.catalogue.ingredients;
+        let at_hand = shed.soaked_coir().next().cloned();
+        let soaked = at_hand.or_else(|| known.first("role: soaked coir", |id| id.is(Role::SoakedCoir)));
         let Some(((soaking, coir), soaked)) = soaking.zip(coir).zip(soaked) else { return Vec::new() };
         let over = shed.at_hand(coir, Quantity::Volume(soaking.over));
         let over = over.of_size(over.size().min(to_litres(soaking.over)));
-        let used = Use::new(UsedFor::Soak, coir, over);
-        match shed.take(&[used]) {
-            Ok(taken) if over.size() >= LEAST_L => {
-                shed.add_loose(&soaked, over);
-                let kept =
-                    LogRow { batch: UsedFor::Soak.as_str().to_owned(), ..row("kept", &soaked, over.times(-1.0)) };
-                taken.iter().map(taken_row).chain([kept]).collect()
-            }
-            _ => Vec::new(),
+        if over.size() < LEAST_L {
+            return Vec::new();
         }
+        let Ok(taken) = shed.take(&[Use::new(UsedFor::Soak, coir, over)]) else { return Vec::new() };
+        shed.add_loose(&soaked, over);
+        let kept = LogRow { batch: UsedFor::Soak.as_str().to_owned(), ..row("kept", &soaked, over.times(-1.0)) };
+        taken.iter().map(taken_row).chain([kept]).collect()
     }
 
     /// Puts what `--bought` says into the stock: packages by name, then what the plan buys
