@@ -1,10 +1,10 @@
 //! Finished mix that was left over: `mixes:` of a stock file.
 
-use crate::catalogue::{Catalogue, Feeds};
+use crate::catalogue::{Catalogue, Feeds, Handle, Ingredient};
 use crate::diagnostic::{Problems, Span};
 use crate::exact::Fraction;
 use crate::moment::Day;
-use crate::recipe::{Basis, Composition};
+use crate::recipe::{Basis, Composition, as_parts};
 use crate::source::{Fields, Node, figures};
 use crate::units::length::millimetre;
 use crate::units::{Bounds, Fault, Parsed, Quantity, Volume, in_litres, plain, to_litres, volume, within};
@@ -47,7 +47,8 @@ pub struct Leftover {
 impl Leftover {
     /// So much of a mix, not written yet.
     pub fn new(name: &str, composition: &Composition, amount: Volume, made: Option<Date>) -> Self {
-        let composition = Composition { yield_: Fraction::ONE, ..composition.clone() };
+        let parts = readable(&composition.parts);
+        let composition = Composition { parts, yield_: Fraction::ONE, ..composition.clone() };
         Self { name: name.to_owned(), composition, amount, made, at: None }
     }
 
@@ -88,7 +89,7 @@ impl Leftover {
             })
             .collect();
         let doses = if doses.is_empty() { String::new() } else { format!(", doses: {{{}}}", doses.join(", ")) };
-        let sieve = sieve.map(|mesh| format!(", sieve: {} mm", plain(mesh.get::<millimetre>(), 3))).unwrap_or_default();
+        let sieve = sieve.map(|mesh| format!(", sieve: {} mm", plain(mesh.get::<millimetre>(), 6))).unwrap_or_default();
         let made = self.made.map(|made| format!(", made: {made}")).unwrap_or_default();
         let (name, parts, amount) = (quoted(&self.name), parts.join(", "), self.amount_text());
         format!("{{name: {name}, parts: {{{parts}}}{doses}{sieve}, amount: {amount}{made}}}")
@@ -99,11 +100,28 @@ impl Leftover {
         Quantity::Volume(self.amount).written()
     }
 
-    /// Whether the other entry says the same, to the thousandth of a litre that is written.
+    /// Whether the other entry says the same, in the digits that are written of meshes and of litres.
     pub(super) fn says(&self, other: &Self) -> bool {
-        let same = |one: &Self| Self { at: None, amount: Volume::default(), ..one.clone() };
-        same(self) == same(other) && (to_litres(self.amount) - to_litres(other.amount)).abs() < 0.002
+        let same = |one: &Self| {
+            let composition = Composition { sieve: None, ..one.composition.clone() };
+            Self { at: None, amount: Volume::default(), composition, ..one.clone() }
+        };
+        let meshes = self.composition.mesh_nm() == other.composition.mesh_nm();
+        meshes && same(self) == same(other) && (to_litres(self.amount) - to_litres(other.amount)).abs() < 0.002
     }
+}
+
+/// Parts in the same proportion whose numbers can be read: what changes of a recipe add up may be beyond that.
+fn readable(parts: &[(Handle<Ingredient>, Fraction)]) -> Vec<(Handle<Ingredient>, Fraction)> {
+    if parts.iter().all(|(_, number)| as_parts(&number.to_string()) == Ok((*number, false))) {
+        return parts.to_vec();
+    }
+    let largest = parts.iter().map(|(_, parts)| *parts).max();
+    let scaled = parts.iter().map(|(id, parts)| {
+        let share = parts.over(largest?)?.times(Fraction::whole(1000))?;
+        Some((id.clone(), share))
+    });
+    scaled.collect::<Option<_>>().unwrap_or_else(|| parts.to_vec())
 }
 
 /// A name, in quotes unless it is of letters and single spaces, and no word of the format.

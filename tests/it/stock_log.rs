@@ -316,6 +316,91 @@ fn mix_of_an_ingredient_that_the_stock_does_not_know_is_refused() {
     assert_eq!(garden.planned()["batches"][0]["from_stock_l"], 0.0);
 }
 
+/// Amounts are written to the thousandth, rounded down: what that takes off is neither mixed nor soaked.
+#[test]
+fn what_rounding_takes_off_is_not_made_anew() {
+    let plain = "recipe: plain\nparts: {coir: 3, perlite: 1}\nyield: 80 %\n";
+    let stock = "stock: shed\non_hand:\n  soaked coir: 37.499 L\n  coir: 2 x 5 kg block\n  perlite: 90 L\n\
+                 packages: {coir: [{label: 5 kg block, gives: 65 L, price: 9}]}\n";
+    let garden = Garden::of(stock.as_bytes());
+    garden.put("plain.yaml", plain.as_bytes());
+    let soak = "soak: {sold_as: washed, coir: {product: 5 kg block}, salt: calcium nitrate tetrahydrate}\n";
+    garden.put("week.yaml", week_text("first", soak).as_bytes());
+    assert!(garden.planned()["soak"].is_null());
+    let (code, _, err) = garden.mixed(&[]);
+    assert_eq!(code, 0, "{err}");
+    let text = garden.stock_text();
+    assert!(text.contains("soaked coir: 0 L\n  coir: 2 x 5 kg block\n"), "{text}");
+    // Of a need that is small itself the same rest is a part that counts.
+    for (cells, at_hand, loose) in [(4, "3.999 L", 0.0), (4, "3.94 L", 0.075), (4, "3.97 L", 0.0)] {
+        let mix = format!("mixes: [{{name: plain, parts: {{coir: 3, perlite: 1}}, amount: {at_hand}}}]\n");
+        garden.put("shed.yaml", format!("{stock}{mix}").as_bytes());
+        let small = week_text(at_hand, soak).replace("trays: 4", &format!("cells: {cells}, fill: sown cells"));
+        garden.put("week.yaml", small.as_bytes());
+        let planned = garden.planned();
+        let found = planned["batches"][0]["loose_l"].as_f64().unwrap();
+        assert!((found - loose).abs() < 1e-9, "{at_hand}: {found}");
+        let (code, found, err) = garden.mixed(&[]);
+        assert_eq!(code, 0, "{err}");
+        assert_eq!(found["rows"].as_array().unwrap().len() > 1, loose > 0.0);
+        assert!(garden.stock_text().contains("amount: 0 L"), "{}", garden.stock_text());
+    }
+}
+
+/// Less than is worth keeping of a block stays in the stock, and no coir goes without a row of the log.
+#[test]
+fn next_to_nothing_of_a_block_stays_where_it_is() {
+    let garden = Garden::of(
+        b"stock: shed\non_hand:\n  coir: 2 x 5 kg block\n  perlite: 90 L\n\
+          packages: {coir: [{label: 5 kg block, gives: 65 L, price: 9}]}\n",
+    );
+    garden.put("plain.yaml", b"recipe: plain\nparts: {coir: 3, perlite: 1}\nyield: 80 %\n");
+    let soak = "soak: {sold_as: washed, coir: {product: 5 kg block}, salt: calcium nitrate tetrahydrate}\n";
+    // Of 130 L of coir 129.97 L are needed: 34.6587 L x 4 / 0.8 x 3 / 4.
+    let week = week_text("first", soak).replace("cell: 1 L", "cell: 3.465867 L");
+    garden.put("week.yaml", week.as_bytes());
+    let (code, found, err) = garden.mixed(&[]);
+    assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+    assert!(garden.stock_text().contains("coir: 0.029 L\n") || garden.stock_text().contains("coir: 0.03 L\n"));
+    assert!((garden.logged()["coir"] - 129.97).abs() < 0.001);
+}
+
+/// The mix that was made first goes first; one of unknown age last.
+#[test]
+fn the_oldest_mix_is_used_first() {
+    let mix = |amount: &str, made: &str| {
+        format!("  - {{name: feed, parts: {{peat: 3, perlite: 1}}, amount: {amount}{made}}}\n")
+    };
+    let mixes = [mix("5 L", ""), mix("6 L", ", made: 2027-03-01"), mix("7 L", ", made: 2027-02-20")];
+    let garden = Garden::of(format!("{STOCK}mixes:\n{}", mixes.concat()).as_bytes());
+    garden.put("plain.yaml", b"recipe: plain\nparts: {peat: 3, perlite: 1}\nyield: 80 %\n");
+    for (cells, left) in [(8, ["5 L", "5 L", "0 L"]), (7, ["3 L", "0 L", "0 L"])] {
+        let week =
+            week_text(&format!("week {cells}"), "").replace("trays: 4", &format!("cells: {cells}, fill: sown cells"));
+        garden.put("week.yaml", week.as_bytes());
+        let (code, _, err) = garden.mixed(&[]);
+        assert_eq!(code, 0, "{err}");
+        let text = garden.stock_text();
+        let amounts: Vec<&str> =
+            text.split("amount: ").skip(1).map(|rest| rest.split([',', '}']).next().unwrap()).collect();
+        assert_eq!(amounts, left);
+    }
+}
+
+/// Meshes of no whole micrometre, and parts beyond the numbers that are read.
+#[test]
+fn what_is_left_reads_back_whatever_its_numbers() {
+    for mesh in ["1/16 in", "3/32 in", "1/12 in", "3.3333 mm"] {
+        let garden = Garden::of(STOCK.as_bytes());
+        let changes = format!("changes: [{{for: [lettuce], sieve: {mesh}}}]\n");
+        garden.put("plain.yaml", format!("recipe: plain\nparts: {{peat: 3, perlite: 1}}\n{changes}").as_bytes());
+        let (code, _, err) = garden.mixed(&["--left", "1=6 L", "--bought", "planned"]);
+        assert_eq!(code, 0, "{mesh}: {err}");
+        garden.put("week.yaml", week_text("next", "").as_bytes());
+        assert_eq!(garden.planned()["batches"][0]["from_stock_l"], 6.0, "{mesh}");
+    }
+}
+
 /// Food and inoculant do not keep in a moist mix; peat and perlite do.
 #[test]
 fn an_old_mix_with_food_in_it_is_named_and_not_used() {
