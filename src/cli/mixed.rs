@@ -43,16 +43,25 @@ fn net_words(rows: &[LogRow]) -> String {
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+    let mut loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return Err(Failure::Said(format!(
             "`{}` names no stock file: write one and name it as `stock: ...`",
             shown(&args.week)
         )));
     };
-    let plan = plan::plan_without_comparison(&loaded)?;
+    let mut plan = plan::plan_without_comparison(&loaded)?;
     let opened = session.open()?;
     let mut ledger = Ledger::open(&path, request(args, &loaded, &plan, date(session)), session.steps)?;
+    if !args.undo && ledger.done.is_none() && !is_of_stock(&loaded, &ledger) {
+        // Another run has written to it since: the plan is made anew, now that none can.
+        loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+        plan = plan::plan_without_comparison(&loaded)?;
+        let same_week = request(args, &loaded, &plan, date(session)).is_same(&ledger.request);
+        if !same_week || !is_of_stock(&loaded, &ledger) {
+            return Err(Failure::Said("nothing was taken: the files were changed just now. Run this again".to_owned()));
+        }
+    }
     let outcome = match ledger.done.clone() {
         _ if args.undo => Outcome::Undone(ledger.undo()?),
         Some(entry) => Outcome::Finished(entry),
@@ -77,6 +86,12 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
         Outcome::Already(_) | Outcome::OtherDay(_) | Outcome::Short { .. } => UNMET,
         _ => DONE,
     })
+}
+
+/// Whether a week was read with the stock file as it is now.
+fn is_of_stock(loaded: &Loaded, ledger: &Ledger) -> bool {
+    let read = loaded.week.stock.as_ref().and_then(|stock| stock.source.as_ref());
+    read.is_some_and(|source| source.text == ledger.original.source.text)
 }
 
 /// What was done to the stock and its log, where the report cannot say it.
@@ -167,10 +182,6 @@ impl Run<'_> {
 
     /// The mixes of the stock after this week: less what of them was used, with what was left over.
     fn mixes(&self, stock: &Stock, source: &Arc<SourceText>) -> Result<(Vec<Leftover>, Vec<LogRow>), Failure> {
-        let planned = self.loaded.week.stock.as_ref().map_or(&[][..], |stock| &stock.mixes);
-        if planned != stock.mixes {
-            return Err(Failure::Said("the mixes of the stock file were changed just now: run this again".to_owned()));
-        }
         let mut mixes = stock.mixes.clone();
         let batches = &self.plan.mixes.batches;
         let mut rows = Vec::new();

@@ -401,6 +401,27 @@ fn what_is_left_reads_back_whatever_its_numbers() {
     }
 }
 
+/// Another run writes to the stock between the planning of this one and its turn: it is planned anew.
+#[test]
+fn a_stock_that_has_changed_since_the_planning_is_planned_anew() {
+    let mixes = "mixes:\n  - {name: old, parts: {peat: 3, perlite: 1}, amount: 6 L}\n";
+    let garden = Garden::of(format!("{STOCK}{mixes}").as_bytes());
+    garden.put("plain.yaml", b"recipe: plain\nparts: {peat: 3, perlite: 1}\nyield: 80 %\n");
+    let lock = fs::File::create(garden.path(".shed.yaml.lock")).unwrap();
+    lock.lock().unwrap();
+    let (code, found, err) = std::thread::scope(|scope| {
+        let run = scope.spawn(|| garden.mixed(&[]));
+        // By now it waits for its turn; where it does not yet, it reads the new file at once.
+        std::thread::sleep(std::time::Duration::from_millis(700));
+        garden.put("shed.yaml", format!("{STOCK}{}", mixes.replace("6 L", "2 L")).as_bytes());
+        lock.unlock().unwrap();
+        run.join().unwrap()
+    });
+    assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
+    assert_eq!(found["rows"][0]["litres"], 38.0 / 0.8 * 0.75);
+    assert!(garden.stock_text().contains("amount: 0 L"), "{}", garden.stock_text());
+}
+
 /// Food and inoculant do not keep in a moist mix; peat and perlite do.
 #[test]
 fn an_old_mix_with_food_in_it_is_named_and_not_used() {
