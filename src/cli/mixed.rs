@@ -8,8 +8,8 @@ use crate::plan::{self, Batch, Pick, Plan, Purchases};
 use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
 use crate::stock::{
-    Act, LEAST_L, Ledger, LedgerFault, Leftover, LogRow, Request, Shed, Stock, Taken, Use, UsedFor, read, rewrite,
-    unknown_alone,
+    Act, LEAST_L, Ledger, LedgerFault, Leftover, LogRow, MOST_MIXES, Request, Shed, Stock, Taken, Use, UsedFor, read,
+    rewrite, unknown_alone,
 };
 use crate::units::{Quantity, Rounding, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
 use crate::week::Loaded;
@@ -207,6 +207,13 @@ impl Run<'_> {
             }
             mixes.push(mix);
         }
+        let kept = mixes.iter().filter(|mix| !mix.is_used_up()).count();
+        if kept > MOST_MIXES {
+            return Err(Failure::Said(format!(
+                "nothing was taken: the stock file would have {kept} mixes under `mixes:`, and at most {MOST_MIXES} are \
+                 kept account of. Take out those that are no longer there, and run this again"
+            )));
+        }
         Ok((mixes, rows))
     }
 
@@ -256,7 +263,8 @@ impl Run<'_> {
 fn by_hand_words(by_hand: Vec<String>) -> Failure {
     Failure::Listed(
         "nothing was taken: the amounts cannot be put into the stock file without changing more than them. Write each \
-         on one line of its own under `on_hand:`, without aliases, and run this again. They would be:",
+         on one line of its own under `on_hand:`, a mix as `- {...}` under `mixes:`, without aliases, and run this again. \
+         They would be:",
         by_hand,
     )
 }

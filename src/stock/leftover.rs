@@ -73,6 +73,11 @@ impl Leftover {
         self.composition.ingredients().any(|id| id.feeds == Feeds::Yes || id.serves.is_some())
     }
 
+    /// Whether nothing is left of it, as its amount is written.
+    pub fn is_used_up(&self) -> bool {
+        self.amount_text() == "0 L"
+    }
+
     /// As an entry of `mixes:`.
     pub(super) fn text(&self) -> String {
         let Composition { parts, doses, sieve, .. } = &self.composition;

@@ -25,7 +25,7 @@ pub use log::{LogEntry, LogRow, WeekKey};
 pub use package::{Package, Standing, counted};
 pub(crate) use price::DEAREST;
 pub use price::{Currency, money, money_or_null, price};
-pub use read::{OnHand, Stock, read};
+pub use read::{MOST_MIXES, OnHand, Stock, read};
 pub use request::{Act, Request};
 pub use rewrite::{NewText, rewrite, unknown_alone};
 pub(crate) use scale::countable;

@@ -38,7 +38,7 @@ pub struct Stock {
 }
 
 /// The most mixes that are kept account of.
-const MOST_MIXES: usize = 100;
+pub const MOST_MIXES: usize = 100;
 
 /// What is at hand, and where it stands in the file.
 #[derive(Clone, Debug, Default, PartialEq)]

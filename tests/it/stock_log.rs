@@ -271,10 +271,7 @@ fn mix_that_was_left_over_is_kept_and_used_first() {
         let (code, found, err) = garden.mixed(&["--left", "1=500 mL"]);
         assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
         let text = garden.stock_text();
-        assert!(
-            text.contains("amount: 0 L, made: 2027-03-06") && text.contains("amount: 0.5 L, made: 2027-03-13"),
-            "{text}"
-        );
+        assert!(!text.contains("made: 2027-03-06") && text.contains("amount: 0.5 L, made: 2027-03-13"), "{text}");
         let taken: Vec<_> =
             found["rows"].as_array().unwrap().iter().filter(|row| row["ingredient"] == "plain").collect();
         assert_eq!(taken.len(), 2);
@@ -420,6 +417,58 @@ fn a_stock_that_has_changed_since_the_planning_is_planned_anew() {
     assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
     assert_eq!(found["rows"][0]["litres"], 38.0 / 0.8 * 0.75);
     assert!(garden.stock_text().contains("amount: 0 L"), "{}", garden.stock_text());
+}
+
+/// A mix goes into the place of one that is used up, so that the list does not grow for ever.
+#[test]
+fn what_is_left_takes_the_place_of_what_is_used_up() {
+    let recipe = "recipe: plain\nparts: {peat: 3, perlite: 1}\n";
+    for mixes in [
+        "mixes:\n  - {name: 'a {', parts: {peat: 1}, amount: 0 L}\n  - {name: b, parts: {peat: 1}, amount: 0 L}  # b\n",
+        "mixes: [{name: a, parts: {peat: 1}, amount: 0 L}, {name: b, parts: {peat: 1}, amount: 0 L}]\n",
+        "mixes:\n  - name: a\n    parts: {peat: 1}\n    amount: 0 L\n  - {amount: 0 L, name: b, parts: {peat: 1}}\n",
+    ] {
+        let stock = format!("{STOCK}{mixes}").replace("peat: 2 x bale", "peat: 9 x bale");
+        let garden = Garden::of(stock.as_bytes());
+        garden.put("plain.yaml", recipe.as_bytes());
+        let (code, _, err) = garden.mixed(&["--left", "1=6 L"]);
+        assert_eq!(code, 0, "{err}");
+        let text = garden.stock_text();
+        assert_eq!(text.matches("name: ").count(), if mixes.contains('\'') { 3 } else { 2 }, "{text}");
+        assert!(text.contains("amount: 6 L") && text.contains("amount: 0 L"), "{text}");
+        assert_eq!(garden.mixed(&["--undo"]).0, 0);
+        assert_eq!(garden.stock_text(), stock);
+    }
+    let many = "  - {name: a, parts: {peat: 1}, amount: 1 L}\n".repeat(100);
+    let garden = Garden::of(format!("{STOCK}mixes:\n{many}").as_bytes());
+    garden.put("plain.yaml", recipe.as_bytes());
+    let (code, _, err) = garden.mixed(&["--left", "1=6 L", "--bought", "planned"]);
+    assert!(code == 2 && err.contains("at most 100 are kept"), "{err}");
+}
+
+/// A stock file may end in `...`, and its list of mixes may be empty in several ways.
+#[test]
+fn a_mix_is_put_into_every_form_of_list() {
+    let entry = "- {name: plain, parts: {peat: 3, perlite: 1}, amount: 6 L, made: 2027-03-06}\n";
+    let old = "name: x\n    parts: {peat: 1}\n    amount: 1 L\n";
+    for (mixes, after) in [
+        ("mixes: []\n".to_owned(), format!("mixes:\n  {entry}")),
+        ("mixes:\n".to_owned(), format!("mixes:\n  {entry}")),
+        ("mixes: ~ # none\n".to_owned(), format!("mixes: # none\n  {entry}")),
+        ("...\n".to_owned(), format!("mixes:\n  {entry}...\n")),
+        (format!("mixes:\n  -\n    {old}"), format!("mixes:\n  {entry}  -\n    {old}")),
+        (format!("mixes:\n  - {old}"), format!("mixes:\n  {entry}  - {old}")),
+    ] {
+        for stock in [format!("{STOCK}{mixes}"), format!("{STOCK}{mixes}").replace('\n', "\r\n")] {
+            let garden = Garden::of(stock.as_bytes());
+            garden.put("plain.yaml", b"recipe: plain\nparts: {peat: 3, perlite: 1}\nyield: 80 %\n");
+            let (code, _, err) = garden.mixed(&["--left", "1=6 L"]);
+            assert_eq!(code, 0, "{mixes}: {err}");
+            assert!(garden.stock_text().replace("\r\n", "\n").ends_with(&after), "{}", garden.stock_text());
+            assert_eq!(garden.mixed(&["--undo"]).0, 0);
+            assert_eq!(garden.stock_text(), stock);
+        }
+    }
 }
 
 /// Food and inoculant do not keep in a moist mix; peat and perlite do.
