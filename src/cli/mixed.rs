@@ -29,8 +29,26 @@ impl From<LedgerFault> for Failure {
     }
 }
 
-/// What an entry changed, each ingredient once: `add 37.5 L peat; take off 87.5 L perlite`.
+/// The rows of a mix of the stock that was used, and of one that was left over.
+const USED_MIX: &str = "used mix";
+const LEFT: &str = "left";
+
+/// What an entry changed, each ingredient and each mix once.
 fn net_words(rows: &[LogRow]) -> String {
+    let (mixes, ingredients): (Vec<_>, Vec<_>) =
+        rows.iter().partition(|row| [USED_MIX, LEFT].contains(&row.what.as_str()));
+    let mixes =
+        Some(sum_words(&mixes)).filter(|words| !words.is_empty()).map(|words| format!("under `mixes:` {words}"));
+    Some(sum_words(&ingredients))
+        .filter(|words| !words.is_empty())
+        .into_iter()
+        .chain(mixes)
+        .collect::<Vec<_>>()
+        .join("; ")
+}
+
+/// The sums of some rows: `add 37.5 L peat; take off 87.5 L perlite`.
+fn sum_words(rows: &[&LogRow]) -> String {
     let sums: Tally<&str, Quantity> =
         rows.iter().filter_map(|row| Some((row.ingredient.as_str(), row.amount()?))).collect();
     let words = |sign: f64, verb: &str| {
@@ -70,6 +88,7 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let log = path.with_file_name(ledger.log_path.file_name().unwrap_or_default());
     let report = MixedReport {
         outcome: &outcome,
+        names_left: !args.left.is_empty(),
         week: &loaded.week.name,
         // As they are: scripts read them, and each form makes them visible.
         stock: &path.to_string_lossy(),
@@ -190,12 +209,12 @@ impl Run<'_> {
         {
             let mix = &mut mixes[index];
             mix.amount = (mix.amount - used).max(in_litres(0.0));
-            rows.push(LogRow { left: mix.amount_text(), ..mix_row("mixed", &batch.name, &mix.name, used) });
+            rows.push(LogRow { left: mix.amount_text(), ..mix_row(USED_MIX, &batch.name, &mix.name, used) });
         }
         let day = self.loaded.week.mix_on.as_ref().map(|moment| moment.local.date());
         for (index, left) in left::read(&self.args.left, &self.plan.mixes)? {
             let Batch { name, composition, .. } = &batches[index];
-            rows.push(mix_row("left", name, name, -left));
+            rows.push(mix_row(LEFT, name, name, -left));
             let mix = Leftover::new(name, composition, left, day);
             let unknown = unknown_alone(source, &mix);
             if !unknown.is_empty() {
