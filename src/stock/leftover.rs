@@ -138,3 +138,56 @@ fn quoted(name: &str) -> String {
         .any(|word| name.eq_ignore_ascii_case(word));
     if is_plain && !is_word { name.to_owned() } else { json!(name).to_string() }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::SourceText;
+    use crate::source::parse;
+
+    fn read(text: &str) -> Result<Leftover, String> {
+        let problems = Problems::new(SourceText::argument("mix", text));
+        let catalogue = Catalogue::built_in().unwrap();
+        let mix = parse(text, &problems).and_then(|node| Leftover::read(&node, &catalogue, &problems));
+        problems.settle(mix).map(|(mix, _)| mix).map_err(|rejected| rejected.to_string())
+    }
+
+    #[test]
+    fn every_entry_is_written_so_that_it_reads_back() {
+        for text in [
+            "{name: plain, parts: {peat: 3, perlite: 1}, amount: 6 L}",
+            "{name: \"no\", parts: {peat: 1/3, perlite: 1}, doses: {lime: {rate: 2 g/L, per: loose}}, amount: 0.5 L}",
+            "{name: \"feed, sieved 6 mm\", parts: {peat: 1}, sieve: 1.5875 mm, amount: 0 L, made: 2027-03-06}",
+            "{name: \"a \\\"b\\\": c\", parts: {peat: 1}, doses: {lime: {rate: 5 lb/cu yd, of: peat}}, amount: 1 L}",
+        ] {
+            let mix = read(text).unwrap();
+            assert_eq!(mix.text(), text);
+            assert_eq!(mix.is_used_up(), text.contains("amount: 0 L"));
+            let other = |from: &str, to: &str| read(&text.replace(from, to)).unwrap();
+            assert!(mix.says(&other("sieve: 1.5875", "sieve: 1.58750001")));
+            assert!(!mix.says(&other("peat: 1", "peat: 2")) || !text.contains("peat: 1"));
+            assert!(!mix.says(&other("L}", "L, made: 2020-01-01}")) || text.contains("made"));
+        }
+    }
+
+    #[test]
+    fn no_more_is_at_hand_than_can_be() {
+        let mix = |amount: &str| read(&format!("{{name: m, parts: {{peat: 1}}, amount: {amount}}}"));
+        assert!(mix("1000 m3").is_ok());
+        assert!(mix("1001 m3").unwrap_err().contains("at hand are at most 1,000 m3 of a mix"));
+        assert!(mix("-1 L").is_err() && mix("5 kg").is_err());
+    }
+
+    #[test]
+    fn parts_beyond_what_is_read_are_scaled() {
+        let mix = read("{name: m, parts: {peat: 1, perlite: 3}, amount: 1 L}").unwrap();
+        let million = Fraction::whole(1_000_000);
+        let times = |(id, parts): &(Handle<Ingredient>, Fraction)| (id.clone(), parts.times(million).unwrap());
+        let parts = mix.composition.parts.iter().map(times).collect();
+        let large = Composition { parts, ..mix.composition.clone() };
+        let written = Leftover::new("m", &large, mix.amount, None);
+        let again = read(&written.text()).unwrap();
+        assert!(again.says(&written));
+        assert_eq!(again.composition.shares(), mix.composition.shares());
+    }
+}

@@ -241,7 +241,8 @@ fn what_cannot_be_weighed_is_logged_and_left() {
         // A teaspoon to each of 40 L of finished mix, three to a tablespoon.
         assert_eq!((&row["what"], &row["package"]), (&"not taken".into(), &"13 tbsp + 1 tsp".into()));
         assert!(row["litres"].is_null() && row["grams"].is_null());
-        assert!(garden.stock_text().contains(at_hand) && garden.stock_text().contains("lime: 425 g"));
+        let text = garden.stock_text();
+        assert!(text.contains("lime: 425 g") && text.contains("  yeast: 1 kg\n") != at_hand.is_empty(), "{text}");
         assert_eq!(garden.mixed(&["--undo"]).0, 0);
     }
 }
@@ -283,7 +284,7 @@ fn mix_that_was_left_over_is_kept_and_used_first() {
         garden.put("week.yaml", small.replace("2027-03-06", "2027-03-13").as_bytes());
         let planned = garden.planned();
         assert_eq!(litres(&planned["batches"][0]["loose_l"]), 0.0);
-        assert!(planned["mixing"]["batches"][0]["loads"].as_array().is_none_or(Vec::is_empty));
+        assert_eq!(planned["mixing"]["batches"][0]["loads"], Value::Array(Vec::new()));
         let (code, found, err) = garden.mixed(&[]);
         assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
         assert!(garden.stock_text().contains("amount: 1 L, made: 2027-03-06"), "{}", garden.stock_text());
@@ -504,16 +505,66 @@ fn what_is_said_to_be_left_must_be_of_a_batch() {
         ("plain", "a batch and an amount"),
         ("plain=6 g", "a volume such as"),
         ("plain=0 L", "`0 L` is zero"),
+        ("+1=6 L", "is no batch of this week"),
+        ("0=6 L", "is no batch of this week"),
         ("plain=61 L", "is not left over from a batch of 40.0 L"),
+        ("1=59 L & plain=2 L", "`2 L`, 61.0 L in all, is not left over"),
     ] {
-        let (code, _, err) = garden.mixed(&["--left", left]);
+        let all: Vec<&str> = left.split(" & ").flat_map(|left| ["--left", left]).collect();
+        let (code, _, err) = garden.mixed(&all);
         assert!(code == 2 && err.contains(expected), "{left}: {err}");
         assert_eq!(garden.stock_text(), STOCK);
     }
+    // A batch of the name of another's number.
+    garden.put("2.yaml", RECIPE.replace("plain", "0 1").replace("3,", "1,").as_bytes());
+    garden.put("1.yaml", RECIPE.replace("plain", "1").as_bytes());
+    let two = week_text("two", "").replace("recipe: plain", "recipe: 2.yaml");
+    let two = two.replace("tray: box}", "tray: box}, {crop: lettuce, trays: 4, tray: box, recipe: 1.yaml}");
+    garden.put("week.yaml", two.as_bytes());
+    let (code, _, err) = garden.mixed(&["--left", "1=6 L"]);
+    assert!(code == 2 && err.contains("`1` is the name of batch 2 and the number of another"), "{err}");
+    garden.put("week.yaml", week_text("first", "").as_bytes());
     let choices = "mixes: [{name: m, parts: {peat or coir: 1}, amount: 1 L}]\n";
     garden.put("shed.yaml", format!("{STOCK}{choices}").as_bytes());
     let (code, _, err) = garden.mixed(&[]);
     assert!(code == 2 && err.contains("holds one of `peat or coir`"), "{err}");
+}
+
+#[test]
+fn mix_left_of_a_week_that_was_taken_is_told_to_be_left_out() {
+    let garden = Garden::of(STOCK.as_bytes());
+    garden.mixed(&[]);
+    let (code, found, _) = garden.mixed(&["--left", "plain=6 L"]);
+    let says = found["says"].as_str().unwrap();
+    assert!(code == 1 && says.contains("was not entered") && says.contains("--undo"), "{says}");
+    assert!(!garden.stock_text().contains("mixes:"));
+}
+
+/// A recipe may have the name of an ingredient: what is to be put back by hand tells the two apart.
+#[test]
+fn mixes_and_ingredients_of_one_name_are_put_back_apart() {
+    let garden = Garden::of(STOCK.as_bytes());
+    garden.put("plain.yaml", RECIPE.replace("plain", "perlite").as_bytes());
+    garden.put("week.yaml", week_text("first", "").replace("recipe: plain", "recipe: plain.yaml").as_bytes());
+    let (code, _, err) = garden.mixed(&["--left", "1=6 L"]);
+    assert_eq!(code, 0, "{err}");
+    garden.put("shed.yaml", format!("{}# edited\n", garden.stock_text()).as_bytes());
+    let (code, _, err) = garden.mixed(&["--undo"]);
+    assert!(code == 2 && err.contains("12.5 L perlite, 75 g lime; under `mixes:` take off 6 L perlite"), "{err}");
+}
+
+/// What is at hand is not bought ready-made, nor paid for by the litre.
+#[test]
+fn costs_are_of_the_mix_that_is_made() {
+    let ready = "ready_made: {label: bag, gives: 20 L, price: 5}\n";
+    let mix = "mixes: [{name: plain, parts: {peat: 3, perlite: 1}, amount: 21 L}]\n";
+    let garden = Garden::of(format!("{STOCK}{ready}{mix}").as_bytes());
+    garden.put("plain.yaml", b"recipe: plain\nparts: {peat: 3, perlite: 1}\nyield: 80 %\n");
+    let planned = garden.planned();
+    assert_eq!(planned["purchases"]["ready_made"]["count"], 1);
+    garden.put("shed.yaml", format!("{STOCK}{ready}{}", mix.replace("21 L", "40 L")).as_bytes());
+    let planned = garden.planned();
+    assert!(planned["purchases"]["ready_made"].is_null());
 }
 
 #[test]
