@@ -39,9 +39,11 @@ fn one(text: &str, mixes: &Mixes, sums: &mut BTreeMap<usize, Volume>, problems: 
     let left = problems.quantity(at, volume(amount), "a volume such as `6 L`")?.value;
     let (batch, made) = (&mixes.batches[index], &mixes.mixing.batches[index]);
     let sum = sums.entry(index).or_insert_with(|| in_litres(0.0));
+    let (before, most) = (to_litres(*sum), MOST_LEFT * to_litres(made.made + batch.volumes.from_stock));
     *sum += left;
-    if to_litres(*sum) > MOST_LEFT * to_litres(made.made + batch.volumes.from_stock) {
-        let all = if *sum > left { format!(", {:.1} L in all,", to_litres(*sum)) } else { String::new() };
+    // The first that is too much is told.
+    if before <= most && to_litres(*sum) > most {
+        let all = if before > 0.0 { format!(", {:.1} L in all,", to_litres(*sum)) } else { String::new() };
         let mix = to_litres(batch.volumes.mix);
         let what = format!("`{}`{all} is not left over from a batch of {mix:.1} L", amount.trim());
         return problems.refuse(Problem::new(Code::Quantity, at, what, "what is left of it"));

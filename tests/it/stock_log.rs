@@ -345,6 +345,22 @@ fn what_rounding_takes_off_is_not_made_anew() {
     }
 }
 
+/// Whatever is soaked coir by its role stands in for coir.
+#[test]
+fn every_kind_of_soaked_coir_is_counted() {
+    let own = "ingredients: {washed coir: {kind: bulk, role: soaked coir}}\n";
+    let stock = format!(
+        "stock: shed\n{own}on_hand:\n  washed coir: 20 L\n  soaked coir: 20 L\n  coir: 65 L\n  perlite: 90 L\n"
+    );
+    let garden = Garden::of(stock.as_bytes());
+    garden.put("plain.yaml", b"recipe: plain\nparts: {coir: 3, perlite: 1}\nyield: 80 %\n");
+    assert!(garden.planned()["soak"].is_null());
+    let (code, _, err) = garden.mixed(&[]);
+    assert_eq!(code, 0, "{err}");
+    let now = stock.replace("washed coir: 20 L", "washed coir: 0 L").replace("soaked coir: 20 L", "soaked coir: 2.5 L");
+    assert_eq!(garden.stock_text(), now.replace("perlite: 90 L", "perlite: 77.5 L"));
+}
+
 /// Less than is worth keeping of a block stays in the stock, and no coir goes without a row of the log.
 #[test]
 fn next_to_nothing_of_a_block_stays_where_it_is() {
@@ -508,10 +524,11 @@ fn what_is_said_to_be_left_must_be_of_a_batch() {
         ("+1=6 L", "is no batch of this week"),
         ("0=6 L", "is no batch of this week"),
         ("plain=61 L", "is not left over from a batch of 40.0 L"),
-        ("1=59 L & plain=2 L", "`2 L`, 61.0 L in all, is not left over"),
+        ("1=59 L & plain=2 L & 1=3 L", "`2 L`, 61.0 L in all, is not left over"),
     ] {
         let all: Vec<&str> = left.split(" & ").flat_map(|left| ["--left", left]).collect();
         let (code, _, err) = garden.mixed(&all);
+        assert_eq!(err.matches("error").count(), 1, "{err}");
         assert!(code == 2 && err.contains(expected), "{left}: {err}");
         assert_eq!(garden.stock_text(), STOCK);
     }
