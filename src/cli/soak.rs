@@ -2,6 +2,7 @@
 
 use super::args::SoakArgs;
 use super::{DONE, Failure, Session, UNMET};
+use crate::catalogue::Role;
 use crate::coir::soak::{self, Soak, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::{self, Plan, Soaking, Warning};
@@ -52,7 +53,11 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     let plan = plan::plan_without_comparison(&loaded)?;
     match planned(&plan, &loaded).map_err(Failure::Said)? {
         Some(soaking) => print(soaking, session),
-        None => Err(Failure::Said(format!("the mix of `{}` holds no coir", loaded.week.name))),
+        None => {
+            let soaked = plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
+            let why = if soaked { "needs no more than the soaked coir at hand" } else { "holds no coir" };
+            Err(Failure::Said(format!("the mix of `{}` {why}", loaded.week.name)))
+        }
     }
 }
 

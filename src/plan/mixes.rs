@@ -5,7 +5,7 @@ use super::Faults;
 use super::bench::{Mixing, TOLERANCE, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
-use super::mix::{Batch, Sorting, filled, loose_per_cells};
+use super::mix::{Batch, Sorting, filled, halved, loose_per_cells, tries_both};
 use super::sow::{Layout, SowingPlan, lay_out};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Rejected};
@@ -80,7 +80,9 @@ impl Mixes {
             .collect::<Result<Vec<_>, _>>()
             .map_err(|fault| Rejected::file("RECIPE", Problem::of_file(Code::Recipe, fault.to_string(), None)))?;
         let rank = sorting.in_bench_order();
-        let of_variant: Vec<usize> = sorted.iter().map(|sorted| rank[sorted.batch]).collect();
+        let tries_both = tries_both(week);
+        let places = sorting.places(tries_both);
+        let of_variant: Vec<usize> = sorted.iter().map(|sorted| places[rank[sorted.batch]]).collect();
         let batch_of = || demand.variant_of.iter().map(|variant| of_variant[*variant as usize]);
         let layout = match known {
             Some(known) if known.layout.sowings.iter().map(|s| s.batch).eq(batch_of()) => Arc::clone(&known.layout),
@@ -88,6 +90,7 @@ impl Mixes {
         };
         let filled = filled(demand, &sorted, &rank, &layout.sowings);
         let batches = sorting.measured(filled, demand.volume);
+        let batches = if tries_both { halved(batches) } else { batches };
         let totals = Totals::of(&batches, &layout);
         let beyond = (batches.len() > MOST_BATCHES)
             .then(|| format!("{} mixes are too many to make: at most {MOST_BATCHES}", batches.len()));

@@ -32,7 +32,7 @@ pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
 };
-pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes};
+pub use mix::{Batch, DoseAmount, Half, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::Soaking;

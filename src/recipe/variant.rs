@@ -2,7 +2,7 @@
 
 use super::change::PartsOrDose;
 use super::{Basis, Change, Dose, Recipe, Top, default_yield};
-use crate::catalogue::{Catalogue, Crop, CropChoice, Handle, Ingredient, Status, Tray};
+use crate::catalogue::{Catalogue, Crop, CropChoice, Handle, Ingredient, Role, Status, Tray};
 use crate::diagnostic::Span;
 use crate::exact::{Fraction, whole};
 use crate::units::length::millimetre;
@@ -35,6 +35,11 @@ impl Composition {
     /// The mesh in whole nanometres: finer than it is written into a file.
     pub fn mesh_nm(&self) -> Option<u64> {
         self.sieve.map(|mesh| whole((mesh.get::<millimetre>() * 1e6).round()))
+    }
+
+    /// Whether one of its parts is treated as that.
+    pub fn is_of(&self, role: Role) -> bool {
+        self.parts.iter().any(|(id, _)| id.is(role))
     }
 
     /// Every ingredient: the parts, then the doses.

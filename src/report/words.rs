@@ -186,7 +186,8 @@ pub(super) fn after_mix(ready: &ZonedDateTime) -> String {
 pub(super) fn grows_stale(runs: u32, hours: f64) -> String {
     format!(
         "{runs} runs of one tub: the coir of the first waits {} days for that of the last. Dripping in a closed tub it \
-         keeps three, drained, hand-moist, loosely covered and cool about three weeks (common practice).",
+         keeps three, drained, hand-moist, loosely covered and cool about three weeks (common practice). A larger tub, or \
+         a second one, takes fewer runs.",
         plain(hours / 24.0, 1)
     )
 }

@@ -473,13 +473,44 @@ fn buffered_coir_has_a_result_and_no_waste() {
     assert_eq!(sheet["waste"]["drain_l"], 0.0);
 }
 
+/// Half of every amount with soaked coir, half with coir that is only wetted; nothing more and nothing less.
 #[test]
 fn a_trial_makes_two_batches() {
     let trial = WEEK.replace("washed,", "washed, trial: half,");
-    assert_eq!(with_file(&trial, |path| json(&["plan", path]))["soak"]["trial"], "half");
-    assert_eq!(with_file(WEEK, |path| json(&["plan", path]))["soak"]["trial"], Value::Null);
+    let (whole, halves) =
+        (with_file(WEEK, |path| json(&["plan", path])), with_file(&trial, |path| json(&["plan", path])));
+    assert_eq!((&halves["soak"]["trial"], &whole["soak"]["trial"]), (&"half".into(), &Value::Null));
+    let batches = |plan: &Value| plan["batches"].as_array().unwrap().clone();
+    let with_coir = |batch: &&Value| batch["ingredients"].to_string().contains("coir");
+    let before: Vec<Value> = batches(&whole).iter().filter(with_coir).cloned().collect();
+    let pairs: Vec<Value> = batches(&halves).into_iter().filter(|batch| !batch["half"].is_null()).collect();
+    assert!(!before.is_empty() && pairs.len() == 2 * before.len());
+    let litres = |value: &Value| value.as_f64().unwrap();
+    for (batch, pair) in before.iter().zip(pairs.chunks(2)) {
+        assert_eq!((&pair[0]["half"], &pair[1]["half"]), (&"buffered".into(), &"straight".into()));
+        assert_eq!(pair[0]["name"], format!("{}, buffered", batch["name"].as_str().unwrap()));
+        for half in pair {
+            for key in ["mix_l", "loose_l", "cells_l"] {
+                assert!((2.0 * litres(&half[key]) - litres(&batch[key])).abs() < 1e-9, "{key}");
+            }
+            for (list, amount) in [("ingredients", "loose_l"), ("doses", "grams")] {
+                for (part, all) in half[list].as_array().unwrap().iter().zip(batch[list].as_array().unwrap()) {
+                    assert!((2.0 * litres(&part[amount]) - litres(&all[amount])).abs() < 1e-9, "{list}");
+                }
+            }
+        }
+    }
+    assert_eq!(halves["totals"]["mix_l"], whole["totals"]["mix_l"]);
+    // Only wetted, a load of the same size holds less water and weighs less.
+    let wet: Vec<f64> = halves["mixing"]["batches"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|made| litres(&made["loads"][0]["wet_kg"]))
+        .collect();
+    assert!(wet[0] > 1.1 * wet[1], "{wet:?}");
     let (_, out, _) = said("plan", &trial);
-    assert!(out.contains("`buffered` with the soaked coir"), "{out}");
+    assert!(out.contains("`buffered` with the soaked coir") && out.contains("1 and 2"), "{out}");
 }
 
 /// No step is without hours: those that say none take one on the clock.

@@ -202,6 +202,13 @@ fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
         assert_eq!((need("soaked coir"), need("coir")), expected, "{number}");
         // Only the rest is bathed.
         assert_eq!(planned["soak"].is_null(), number == 3);
+        if number == 3 {
+            let week = garden.path("week.yaml");
+            let (mut out, mut err) = (Vec::new(), Vec::new());
+            let arguments = ["trayful", "soak", week.to_str().unwrap()].map(Into::into);
+            assert_eq!(run(arguments, Surroundings::default(), &mut out, &mut err), 2);
+            assert!(String::from_utf8(err).unwrap().contains("needs no more than the soaked coir at hand"));
+        }
         assert_eq!(planned["batches"][0]["ingredients"][0]["name"], "coir");
         let (code, found, err) = garden.mixed(&[]);
         assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");

@@ -19,7 +19,7 @@ pub use moisture::{LIFT_KG, MoistWeight, Moistening, MoistureRange, WANTED, WANT
 pub use order::Work;
 pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 
-use super::Batch;
+use super::{Batch, Half};
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::WaterHeld;
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
@@ -181,16 +181,17 @@ fn sets_to_share(members: &[usize], is_sieved: impl Fn(usize) -> bool) -> Vec<Ve
 
 /// Works out how the batches are made.
 pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mixing {
-    let bench = Bench { batches, vessels, coir };
-    let mut groups: BTreeMap<RecipeId, Vec<usize>> = BTreeMap::new();
+    // Soaked coir and coir that is only wetted share no base.
+    let mut groups: BTreeMap<(RecipeId, Option<Half>), Vec<usize>> = BTreeMap::new();
     // What is at hand altogether is not mixed.
     for (index, batch) in batches.iter().enumerate().filter(|(_, batch)| batch.volumes.loose > in_litres(0.0)) {
-        groups.entry(batch.recipe).or_default().push(index);
+        groups.entry((batch.recipe, batch.half)).or_default().push(index);
     }
     let mut looked_at = 0;
     let mut bases = Vec::new();
     let mut made: Vec<Option<BatchMixing>> = vec![None; batches.len()];
-    for (recipe, members) in groups {
+    for ((recipe, half), members) in groups {
+        let bench = Bench { batches, vessels, coir: Half::water(half, coir) };
         members.iter().for_each(|index| made[*index] = Some(bench.batch(*index, None)));
         let alone = |index: &usize| made[*index].as_ref().map_or(0, BatchMixing::work);
         let mut best = None;

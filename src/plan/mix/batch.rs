@@ -5,6 +5,7 @@ use super::sorting::{BatchOf, Composed, Sorting};
 use super::volumes::{Cells, Volumes, of_cells};
 use crate::behaviour::packing::{ExpectedYield, expected_yield};
 use crate::catalogue::{Crop, CropChoice, Feeds, Handle, Ingredient, Tray};
+use crate::coir::WaterHeld;
 use crate::exact::Fraction;
 use crate::plan::demand::Demand;
 use crate::plan::sow::SowingPlan;
@@ -16,11 +17,37 @@ use crate::week::RecipeId;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
+/// Which half of a batch it is, in a trial of coir.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Half {
+    /// With soaked coir.
+    Buffered,
+    /// With coir that is only wetted.
+    Straight,
+}
+
+impl Half {
+    /// What its label says.
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Buffered => "buffered",
+            Self::Straight => "straight",
+        }
+    }
+
+    /// The water in its coir, where that of a whole batch holds so much.
+    pub fn water(half: Option<Self>, of_whole: WaterHeld) -> WaterHeld {
+        if half == Some(Self::Straight) { WaterHeld::WETTED } else { of_whole }
+    }
+}
+
 /// One mix, and what to put into it.
 #[derive(Clone, Debug)]
 pub struct Batch {
     /// Its name: the recipe's, and what differs from it.
     pub name: String,
+    /// Which half of it, in a trial of coir.
+    pub half: Option<Half>,
     /// The first recipe it comes from.
     pub recipe: RecipeId,
     /// The crops it is for.
@@ -250,6 +277,7 @@ impl Sorting<'_> {
         });
         Batch {
             name,
+            half: None,
             recipe: composed.recipe,
             crops: composed.crops.clone(),
             composition: composed.composition.clone(),

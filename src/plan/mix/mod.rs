@@ -4,11 +4,13 @@ mod at_hand;
 mod batch;
 mod key;
 mod sorting;
+mod trial;
 mod volumes;
 
-pub use batch::{Batch, DoseAmount, Omission, PartAmount, TopLayer};
+pub use batch::{Batch, DoseAmount, Half, Omission, PartAmount, TopLayer};
 pub use volumes::Volumes;
 
 pub(in crate::plan) use batch::filled;
 pub(in crate::plan) use sorting::Sorting;
+pub(in crate::plan) use trial::{halved, tries_both};
 pub(in crate::plan) use volumes::loose_per_cells;

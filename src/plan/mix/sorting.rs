@@ -2,7 +2,7 @@
 
 use super::at_hand::places;
 use super::key::MixKey;
-use crate::catalogue::{Catalogue, Crop, Handle, Ingredient};
+use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Role};
 use crate::exact::Fraction;
 use crate::plan::demand::VariantKey;
 use crate::recipe::{Composition, LeftOut, MixFault, MixFor, Recipe, Top, Variant, Why, Work};
@@ -111,6 +111,13 @@ impl<'w> Sorting<'w> {
             self.batches.push(batch);
         }
         rank
+    }
+
+    /// The place of each batch among all that are made, where those with coir may be made in two halves.
+    pub(in crate::plan) fn places(&self, in_halves: bool) -> Vec<usize> {
+        let made = |batch: &Composed| if in_halves && batch.composition.is_of(Role::Coir) { 2 } else { 1 };
+        let places = self.batches.iter().scan(0, |next, batch| Some(std::mem::replace(next, *next + made(batch))));
+        places.collect()
     }
 
     /// What sets a batch apart from its recipe: `everyday, without inoculant, sieved 6 mm`.

@@ -9,9 +9,10 @@ use crate::units::{Liquid, UnitSystem, in_litres, plain};
 
 const ASSUMED: &str = "The week says nothing of the coir: a bag that claims nothing is assumed. Say what yours claims: \
                        `soak: {sold_as: washed}` (or buffered, mild, none).";
-const TRIAL: &str = "Trial: half of the coir is soaked, the other half only wetted. Make each batch with coir as two \
-                     batches of half the amounts, `buffered` with the soaked coir, `straight` with the other; share a \
-                     block out by weight. Label their trays so, feed and water them alike, and compare in three weeks.";
+const TRIAL: &str = "Trial: half of the coir is soaked, the other half only wetted; share a block out by weight. Each batch \
+                     with coir is made as two of half the amounts, `buffered` with the soaked coir, `straight` with the \
+                     other: fill half of each sowing's trays with either and label them so. Feed and water them alike, \
+                     and compare in three weeks.";
 const WASHED: &str =
     "Washed coir may also be only wetted and used as a part of the mix: the worksheet says what that leaves.";
 const LESS_WORK: &str = "Less work: coir sold as buffered (`sold_as: buffered`) needs no bath, and `trial: half` soaks \

@@ -87,7 +87,12 @@ impl PlanReport<'_> {
         let mut steps = Vec::new();
         let is_soaked = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some())
             || self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
-        let wet = if is_soaked { "soaked and drained" } else { "wetted by its label, not to dripping" };
+        let is_tried = self.plan.mixes.batches.iter().any(|batch| batch.half.is_some());
+        let wet = match (is_soaked, is_tried) {
+            (true, true) => "soaked and drained for `buffered`, only wetted by its label for `straight`",
+            (true, false) => "soaked and drained",
+            (false, _) => "wetted by its label, not to dripping",
+        };
         for (names, how) in [
             (named(Stage::Wetted, |id| id.comes_wet()), wet),
             (

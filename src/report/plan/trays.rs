@@ -70,7 +70,7 @@ impl PlanReport<'_> {
                 plan.cells.cells.to_string(),
                 number(plan.cells.seeds),
                 plan.seed_grams(sowing).map(|grams| seed_weight(grams, units)).unwrap_or_default(),
-                (plan.batch + 1).to_string(),
+                self.batch_number(plan.batch),
             ]
         };
         Table::of(columns(units), self.sowings().map(row))
@@ -86,7 +86,7 @@ impl PlanReport<'_> {
             *seeds += u64::from(plan.cells.seeds.map_or(0, NonZeroU32::get));
         }
         let rows = sums.into_iter().map(|((.., batch), (sowing, cells, seeds))| {
-            let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), (batch + 1).to_string());
+            let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), self.batch_number(batch));
             let crop = sowing.crop.as_ref().map(|crop| crop.in_full()).unwrap_or_default();
             [&crop, &tray_name(&sowing.tray, units), "", "", &cells, &seeds, "", &batch].map(str::to_owned)
         });

@@ -6,7 +6,8 @@ use super::remarks::omission;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::moment::{Moment, rfc3339};
 use crate::plan::{
-    Base, Batch, BatchMixing, Buy, Draw, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TrayMap, TrayPortion,
+    Base, Batch, BatchMixing, Buy, Draw, Half, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TrayMap,
+    TrayPortion,
 };
 use crate::recipe::Why;
 use crate::report::remark::Remark;
@@ -138,6 +139,7 @@ impl PlanReport<'_> {
     fn batch_json(&self, batch: &Batch) -> Value {
         json!({
             "name": batch.name,
+            "half": batch.half.map(Half::label),
             "recipe": self.recipe_of(batch.recipe),
             "crops": batch.crops,
             "sieve_mm": batch.composition.sieve.map(|mesh| mesh.get::<millimetre>()),

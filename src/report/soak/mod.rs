@@ -228,6 +228,13 @@ impl<'s> SoakReport<'s> {
         if sheet.course.steps.first().is_some_and(|step| step.action == Action::Soak) {
             document.paragraph("Step 1 wets the dry coir: break it into the bath.");
         }
+        let is_washed = sheet.course.steps.iter().any(|step| step.action == Action::Wash);
+        if is_washed && self.soaking.soak.course.is_none() {
+            document.paragraph(
+                "The plain washes carry off salts that would use up the baths (common practice). `hydrate: bath` leaves \
+                 them out: that may take fewer days, and takes more salt.",
+            );
+        }
         document.paragraph(units.prose(
             "Dissolve the salt in the water first (gypsum: stir it in as a fine powder). Stir each bath when the coir goes \
              in and at least twice more: an unstirred bed takes months. Drain after each step until it hardly drips \
