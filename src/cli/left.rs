@@ -3,54 +3,69 @@
 use super::Failure;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::plan::{Batch, Mixes};
-use crate::units::{Fault, UnitSystem, Volume, to_litres, volume};
+use crate::units::{Fault, UnitSystem, Volume, count, in_litres, to_litres, volume};
+use std::collections::BTreeMap;
 
 const EXPECTED: &str = "a batch and an amount, as in `everyday=6 L` or `2=6 L`";
+
+/// Of what a batch made and used there may be left so many times: what the scoops add, and what lies in a heap more
+/// loosely than it was reckoned.
+const MOST_LEFT: f64 = 1.5;
 
 /// The batch, by its place, and the amount of each; all faults are reported together.
 pub(super) fn read(texts: &[String], mixes: &Mixes) -> Result<Vec<(usize, Volume)>, Failure> {
     let mut rejected = Rejected::default();
-    let mut values = Vec::new();
+    let (mut values, mut sums) = (Vec::new(), BTreeMap::new());
     for text in texts {
         let problems = Problems::new(SourceText::argument("--left", text));
-        let value = one(text, mixes, &problems);
+        let value = one(text, mixes, &mut sums, &problems);
         values.extend(rejected.accept(problems.settle(value)).map(|(value, _)| value));
     }
     Ok(rejected.or(values)?)
 }
 
-fn one(text: &str, mixes: &Mixes, problems: &Problems) -> Option<(usize, Volume)> {
+/// One of them, added to the sum of its batch.
+fn one(text: &str, mixes: &Mixes, sums: &mut BTreeMap<usize, Volume>, problems: &Problems) -> Option<(usize, Volume)> {
     let whole = Span::new(0, text.len());
     let Some((name, amount)) = text.rsplit_once('=') else {
         return problems.refuse(Problem::of_quantity(whole, &Fault::Shape(text.to_owned()), EXPECTED));
     };
-    let wanted = name.trim();
-    // By its number, or by its name as either system of units shows it.
-    let is_called = |name: &str| name.eq_ignore_ascii_case(wanted);
-    let is_it = |(index, batch): (usize, &Batch)| {
-        wanted.parse() == Ok(index + 1) || is_called(&batch.name) || is_called(&UnitSystem::Us.prose(&batch.name))
-    };
-    let Some(index) = mixes.batches.iter().enumerate().position(is_it) else {
-        let names: Vec<String> = mixes
-            .batches
-            .iter()
-            .zip(1..)
-            .take(12)
-            .map(|(batch, number)| format!("{number} `{}`", batch.name))
-            .collect();
-        let at = Span::new(0, name.trim_end().len());
-        let what = format!("`{wanted}` is no batch of this week");
-        return problems.refuse(Problem::new(Code::Quantity, at, what, names.join(", ")));
+    let at = Span::new(0, name.trim_end().len());
+    let index = match batch(name.trim(), &mixes.batches, at) {
+        Ok(index) => index,
+        Err(problem) => return problems.refuse(problem),
     };
     let at = Span::new(name.len() + 1, text.len());
     let left = problems.quantity(at, volume(amount), "a volume such as `6 L`")?.value;
     let (batch, made) = (&mixes.batches[index], &mixes.mixing.batches[index]);
-    // What the scoops add, and what lies in a heap more loosely than it was reckoned.
-    let most = 1.5 * to_litres(made.made + batch.volumes.from_stock);
-    if to_litres(left) > most {
-        let what =
-            format!("`{}` is not left over from a batch of {:.1} L", amount.trim(), to_litres(batch.volumes.mix));
+    let sum = sums.entry(index).or_insert_with(|| in_litres(0.0));
+    let (before, most) = (to_litres(*sum), MOST_LEFT * to_litres(made.made + batch.volumes.from_stock));
+    *sum += left;
+    // The first that is too much is told.
+    if before <= most && to_litres(*sum) > most {
+        let all = if before > 0.0 { format!(", {:.1} L in all,", to_litres(*sum)) } else { String::new() };
+        let mix = to_litres(batch.volumes.mix);
+        let what = format!("`{}`{all} is not left over from a batch of {mix:.1} L", amount.trim());
         return problems.refuse(Problem::new(Code::Quantity, at, what, "what is left of it"));
     }
     Some((index, left))
+}
+
+/// The place of the batch of a name or a number.
+fn batch(wanted: &str, batches: &[Batch], at: Span) -> Result<usize, Problem> {
+    // As either system of units shows it.
+    let is_called = |name: &str| name.eq_ignore_ascii_case(wanted);
+    let named =
+        batches.iter().position(|batch| is_called(&batch.name) || is_called(&UnitSystem::Us.prose(&batch.name)));
+    let number = count(wanted).ok().and_then(|number| usize::try_from(number).ok());
+    let numbered = number.and_then(|number| number.checked_sub(1)).filter(|index| *index < batches.len());
+    let what = match (named, numbered) {
+        (Some(named), Some(numbered)) if named != numbered => {
+            format!("`{wanted}` is the name of batch {} and the number of another", named + 1)
+        }
+        (Some(index), _) | (None, Some(index)) => return Ok(index),
+        (None, None) => format!("`{wanted}` is no batch of this week"),
+    };
+    let names = batches.iter().zip(1..).take(12).map(|(batch, number)| format!("{number} `{}`", batch.name));
+    Err(Problem::new(Code::Quantity, at, what, names.collect::<Vec<_>>().join(", ")))
 }

@@ -3,12 +3,13 @@
 use super::args::MixedArgs;
 use super::{DONE, Failure, Session, UNMET, left, stocked};
 use crate::catalogue::{Handle, Ingredient, Role, UsedAs};
-use crate::diagnostic::Problems;
+use crate::diagnostic::{Problems, SourceText};
 use crate::plan::{self, Batch, Pick, Plan, Purchases};
 use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
 use crate::stock::{
-    Act, Ledger, LedgerFault, Leftover, LogRow, Request, Shed, Stock, Taken, Use, UsedFor, read, rewrite,
+    Act, LEAST_L, Ledger, LedgerFault, Leftover, LogRow, MOST_MIXES, Request, Shed, Stock, Taken, Use, UsedFor, read,
+    rewrite, unknown_alone,
 };
 use crate::units::{Quantity, Rounding, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
 use crate::week::Loaded;
@@ -28,8 +29,26 @@ impl From<LedgerFault> for Failure {
     }
 }
 
-/// What an entry changed, each ingredient once: `add 37.5 L peat; take off 87.5 L perlite`.
+/// The rows of a mix of the stock that was used, and of one that was left over.
+const USED_MIX: &str = "used mix";
+const LEFT: &str = "left";
+
+/// What an entry changed, each ingredient and each mix once.
 fn net_words(rows: &[LogRow]) -> String {
+    let (mixes, ingredients): (Vec<_>, Vec<_>) =
+        rows.iter().partition(|row| [USED_MIX, LEFT].contains(&row.what.as_str()));
+    let mixes =
+        Some(sum_words(&mixes)).filter(|words| !words.is_empty()).map(|words| format!("under `mixes:` {words}"));
+    Some(sum_words(&ingredients))
+        .filter(|words| !words.is_empty())
+        .into_iter()
+        .chain(mixes)
+        .collect::<Vec<_>>()
+        .join("; ")
+}
+
+/// The sums of some rows: `add 37.5 L peat; take off 87.5 L perlite`.
+fn sum_words(rows: &[&LogRow]) -> String {
     let sums: Tally<&str, Quantity> =
         rows.iter().filter_map(|row| Some((row.ingredient.as_str(), row.amount()?))).collect();
     let words = |sign: f64, verb: &str| {
@@ -42,16 +61,25 @@ fn net_words(rows: &[LogRow]) -> String {
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+    let mut loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return Err(Failure::Said(format!(
             "`{}` names no stock file: write one and name it as `stock: ...`",
             shown(&args.week)
         )));
     };
-    let plan = plan::plan_without_comparison(&loaded)?;
+    let mut plan = plan::plan_without_comparison(&loaded)?;
     let opened = session.open()?;
     let mut ledger = Ledger::open(&path, request(args, &loaded, &plan, date(session)), session.steps)?;
+    if !args.undo && ledger.done.is_none() && !is_of_stock(&loaded, &ledger) {
+        // Another run has written to it since: the plan is made anew, now that none can.
+        loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+        plan = plan::plan_without_comparison(&loaded)?;
+        let same_week = request(args, &loaded, &plan, date(session)).is_same(&ledger.request);
+        if !same_week || !is_of_stock(&loaded, &ledger) {
+            return Err(Failure::Said("nothing was taken: the files were changed just now. Run this again".to_owned()));
+        }
+    }
     let outcome = match ledger.done.clone() {
         _ if args.undo => Outcome::Undone(ledger.undo()?),
         Some(entry) => Outcome::Finished(entry),
@@ -60,6 +88,7 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let log = path.with_file_name(ledger.log_path.file_name().unwrap_or_default());
     let report = MixedReport {
         outcome: &outcome,
+        names_left: !args.left.is_empty(),
         week: &loaded.week.name,
         // As they are: scripts read them, and each form makes them visible.
         stock: &path.to_string_lossy(),
@@ -76,6 +105,12 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
         Outcome::Already(_) | Outcome::OtherDay(_) | Outcome::Short { .. } => UNMET,
         _ => DONE,
     })
+}
+
+/// Whether a week was read with the stock file as it is now.
+fn is_of_stock(loaded: &Loaded, ledger: &Ledger) -> bool {
+    let read = loaded.week.stock.as_ref().and_then(|stock| stock.source.as_ref());
+    read.is_some_and(|source| source.text == ledger.original.source.text)
 }
 
 /// What was done to the stock and its log, where the report cannot say it.
@@ -157,7 +192,7 @@ impl Run<'_> {
         };
         rows.extend(taken.iter().map(taken_row));
         rows.extend(self.soaked_beyond(&mut shed));
-        let (mixes, mix_rows) = self.mixes(&stock)?;
+        let (mixes, mix_rows) = self.mixes(&stock, &source)?;
         rows.extend(mix_rows);
         rows.extend(uncounted.iter().map(uncounted_row));
         let stock = rewrite(&ledger.original, &stock, &shed, &mixes, &self.loaded.catalogue).map_err(by_hand_words)?;
@@ -165,11 +200,7 @@ impl Run<'_> {
     }
 
     /// The mixes of the stock after this week: less what of them was used, with what was left over.
-    fn mixes(&self, stock: &Stock) -> Result<(Vec<Leftover>, Vec<LogRow>), Failure> {
-        let planned = self.loaded.week.stock.as_ref().map_or(&[][..], |stock| &stock.mixes);
-        if planned != stock.mixes {
-            return Err(Failure::Said("the mixes of the stock file were changed just now: run this again".to_owned()));
-        }
+    fn mixes(&self, stock: &Stock, source: &Arc<SourceText>) -> Result<(Vec<Leftover>, Vec<LogRow>), Failure> {
         let mut mixes = stock.mixes.clone();
         let batches = &self.plan.mixes.batches;
         let mut rows = Vec::new();
@@ -178,38 +209,51 @@ impl Run<'_> {
         {
             let mix = &mut mixes[index];
             mix.amount = (mix.amount - used).max(in_litres(0.0));
-            rows.push(LogRow { left: mix.amount_text(), ..mix_row("mixed", &batch.name, &mix.name, used) });
+            rows.push(LogRow { left: mix.amount_text(), ..mix_row(USED_MIX, &batch.name, &mix.name, used) });
         }
         let day = self.loaded.week.mix_on.as_ref().map(|moment| moment.local.date());
         for (index, left) in left::read(&self.args.left, &self.plan.mixes)? {
             let Batch { name, composition, .. } = &batches[index];
-            rows.push(mix_row("left", name, name, -left));
-            mixes.push(Leftover::new(name, composition, left, day));
+            rows.push(mix_row(LEFT, name, name, -left));
+            let mix = Leftover::new(name, composition, left, day);
+            let unknown = unknown_alone(source, &mix);
+            if !unknown.is_empty() {
+                return Err(Failure::Said(format!(
+                    "nothing was taken: what is left of `{name}` holds {}, which this week or its recipe alone knows. \
+                     Put it under `ingredients:` of the stock file too, and run this again",
+                    unknown.join(", ")
+                )));
+            }
+            mixes.push(mix);
+        }
+        let kept = mixes.iter().filter(|mix| !mix.is_used_up()).count();
+        if kept > MOST_MIXES {
+            return Err(Failure::Said(format!(
+                "nothing was taken: the stock file would have {kept} mixes under `mixes:`, and at most {MOST_MIXES} are \
+                 kept account of. Take out those that are no longer there, and run this again"
+            )));
         }
         Ok((mixes, rows))
     }
 
     /// Whole bricks or blocks of coir are soaked: what the batches do not take goes into the stock as soaked coir.
     fn soaked_beyond(&self, shed: &mut Shed) -> Vec<LogRow> {
-        /// Litres below which nothing is kept.
-        const LEAST_L: f64 = 0.05;
         let soaking = self.plan.soak.as_ref().filter(|soaking| soaking.sheet.is_some() && !soaking.soak.trial);
         let mut of_mixes = self.plan.mixes.totals.ingredients.iter().map(|(id, _)| id);
         let coir = of_mixes.find(|id| id.is(Role::Coir));
-        let soaked = self.loaded.catalogue.ingredients.first("role: soaked coir", |id| id.is(Role::SoakedCoir));
+        let known = &self.loaded.catalogue.ingredients;
+        let at_hand = shed.soaked_coir().next().cloned();
+        let soaked = at_hand.or_else(|| known.first("role: soaked coir", |id| id.is(Role::SoakedCoir)));
         let Some(((soaking, coir), soaked)) = soaking.zip(coir).zip(soaked) else { return Vec::new() };
         let over = shed.at_hand(coir, Quantity::Volume(soaking.over));
         let over = over.of_size(over.size().min(to_litres(soaking.over)));
-        let used = Use::new(UsedFor::Soak, coir, over);
-        match shed.take(&[used]) {
-            Ok(taken) if over.size() >= LEAST_L => {
-                shed.add_loose(&soaked, over);
-                let kept =
-                    LogRow { batch: UsedFor::Soak.as_str().to_owned(), ..row("kept", &soaked, over.times(-1.0)) };
-                taken.iter().map(taken_row).chain([kept]).collect()
-            }
-            _ => Vec::new(),
+        if over.size() < LEAST_L {
+            return Vec::new();
         }
+        let Ok(taken) = shed.take(&[Use::new(UsedFor::Soak, coir, over)]) else { return Vec::new() };
+        shed.add_loose(&soaked, over);
+        let kept = LogRow { batch: UsedFor::Soak.as_str().to_owned(), ..row("kept", &soaked, over.times(-1.0)) };
+        taken.iter().map(taken_row).chain([kept]).collect()
     }
 
     /// Puts what `--bought` says into the stock: packages by name, then what the plan buys
@@ -238,7 +282,8 @@ impl Run<'_> {
 fn by_hand_words(by_hand: Vec<String>) -> Failure {
     Failure::Listed(
         "nothing was taken: the amounts cannot be put into the stock file without changing more than them. Write each \
-         on one line of its own under `on_hand:`, without aliases, and run this again. They would be:",
+         on one line of its own under `on_hand:`, a mix as `- {...}` under `mixes:`, without aliases, and run this again. \
+         They would be:",
         by_hand,
     )
 }

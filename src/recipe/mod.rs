@@ -10,6 +10,7 @@ pub use built_in::{BUILT_IN, built_in, built_in_text};
 pub use change::{Change, PartsOrDose, Top};
 pub use dose::{Basis, Dose};
 pub use part::Part;
+pub(crate) use part::parts as as_parts;
 pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, Why, Work};
 
 use crate::catalogue::{Catalogue, Handle, Ingredient};

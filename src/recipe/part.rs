@@ -63,7 +63,7 @@ fn kept(share: Fraction, text: &str) -> Result<Fraction, Fault> {
 
 /// A part as a number above zero and within reason (`3`, `1/3`) or a percentage; whether it
 /// was one.
-pub(super) fn parts(text: &str) -> Result<(Fraction, bool), Fault> {
+pub(crate) fn parts(text: &str) -> Result<(Fraction, bool), Fault> {
     let percentage = text.trim_end().ends_with('%');
     let value = if percentage { positive(share(text)?, text)? } else { amount(text)? };
     Ok((value, percentage))

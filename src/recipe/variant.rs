@@ -4,7 +4,8 @@ use super::change::PartsOrDose;
 use super::{Basis, Change, Dose, Recipe, Top, default_yield};
 use crate::catalogue::{Catalogue, Crop, CropChoice, Handle, Ingredient, Role, Status, Tray};
 use crate::diagnostic::Span;
-use crate::exact::Fraction;
+use crate::exact::{Fraction, whole};
+use crate::units::length::millimetre;
 use crate::units::{Length, Rate};
 use std::cell::Cell;
 use std::cmp::Ordering;
@@ -29,6 +30,11 @@ impl Composition {
     pub fn shares(&self) -> Option<Vec<(Handle<Ingredient>, Fraction)>> {
         let sum = self.parts.iter().try_fold(Fraction::ZERO, |sum, (_, parts)| sum.plus(*parts))?;
         self.parts.iter().map(|(id, parts)| parts.over(sum).map(|share| (id.clone(), share))).collect()
+    }
+
+    /// The mesh in whole nanometres: finer than it is written into a file.
+    pub fn mesh_nm(&self) -> Option<u64> {
+        self.sieve.map(|mesh| whole((mesh.get::<millimetre>() * 1e6).round()))
     }
 
     /// Whether one of its parts is treated as that.

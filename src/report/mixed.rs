@@ -40,6 +40,8 @@ pub enum Outcome {
 pub struct MixedReport<'m> {
     /// What came of it.
     pub outcome: &'m Outcome,
+    /// Mix was said to be left over.
+    pub names_left: bool,
     /// The week.
     pub week: &'m str,
     /// The stock file.
@@ -90,6 +92,10 @@ impl MixedReport<'_> {
             Outcome::Undone(LogEntry { undoes, week, .. }) => {
                 format!("Entry {} ({week}) is taken back: {stock} is what it was before.", undoes.unwrap_or_default())
             }
+            Outcome::Already(LogEntry { date, number, .. }) if self.names_left => format!(
+                "This week was taken out of {stock} on {date} (entry {number}); nothing was taken now, and what is left \
+                 over was not entered. Take the entry back with --undo, and then enter the week again with --left."
+            ),
             Outcome::Already(LogEntry { date, number, .. }) => format!(
                 "This week was taken out of {stock} on {date} (entry {number}); nothing was taken now. Use --undo to take \
                  that back, or --again if it was mixed a second time."

@@ -12,6 +12,7 @@ use crate::exact::Fraction;
 use crate::source::{Fields, list, no_more_than, parse};
 use crate::units::{Bounds, Fault, Quantity, within};
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// A checked stock file.
 #[derive(Clone, Debug, Default)]
@@ -20,6 +21,8 @@ pub struct Stock {
     pub name: String,
     /// The file, where it came from one.
     pub path: Option<PathBuf>,
+    /// What it was read from, where that is kept.
+    pub source: Option<Arc<SourceText>>,
     /// The currency of every price.
     pub currency: Option<Currency>,
     /// What is at hand.
@@ -35,7 +38,7 @@ pub struct Stock {
 }
 
 /// The most mixes that are kept account of.
-const MOST_MIXES: usize = 100;
+pub const MOST_MIXES: usize = 100;
 
 /// What is at hand, and where it stands in the file.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -158,7 +161,7 @@ pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems)
     let mixes = mixes.iter().filter_map(|node| Leftover::read(node, catalogue, problems)).collect();
     fields.finish()?;
     let currency = currencies.first().map(|(currency, _)| *currency);
-    Some(Stock { name: name?, path: None, currency, on_hand, mixes, first_mix, packages, ready_made })
+    Some(Stock { name: name?, path: None, source: None, currency, on_hand, mixes, first_mix, packages, ready_made })
 }
 
 /// Every price in the one currency.

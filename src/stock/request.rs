@@ -47,6 +47,11 @@ impl Request {
         fingerprint(sown.join("\n").as_bytes())
     }
 
+    /// Whether another asks for the same.
+    pub fn is_same(&self, other: &Self) -> bool {
+        self.words() == other.words()
+    }
+
     /// What the same command has in common when it is run again. What is taken back does not
     /// depend on what is sown now.
     pub(super) fn words(&self) -> String {

@@ -6,6 +6,15 @@ use crate::diagnostic::Span;
 use crate::units::{Quantity, Tally, fits, in_litres, serial};
 use serde::Serialize;
 
+/// Litres below which nothing is kept; nor, where it is less than a hundredth of the need as well, is more mixed, soaked
+/// or bought for what is lacking: amounts are written to the thousandth, rounded down.
+pub const LEAST_L: f64 = 0.05;
+
+/// Whether so little is lacking of a need, both in litres, that no more is made for it.
+pub fn is_met(need: f64, lacking: f64) -> bool {
+    lacking < LEAST_L && lacking < need / 100.0
+}
+
 /// What is at hand of every ingredient of the stock file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Shed {
@@ -200,12 +209,12 @@ impl Shed {
     pub fn serving(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> Quantity {
         let own = self.at_hand(ingredient, like);
         let soaked = self.soaked_coir().filter(|_| ingredient.is(Role::Coir));
-        soaked.map_or(own, |id| own.of_size(own.size() + self.at_hand(id, own).size()))
+        soaked.fold(own, |sum, id| sum.of_size(sum.size() + self.at_hand(id, own).size()))
     }
 
     /// Coir that is soaked already.
-    fn soaked_coir(&self) -> Option<&Handle<Ingredient>> {
-        self.ingredients().find(|id| id.is(Role::SoakedCoir))
+    pub fn soaked_coir(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
+        self.ingredients().filter(|id| id.is(Role::SoakedCoir))
     }
 
     /// Amounts with what soaked coir at hand stands in for parted from the coir that is still wanted.
@@ -213,17 +222,34 @@ impl Shed {
         &self,
         amounts: impl IntoIterator<Item = (Handle<Ingredient>, Quantity)>,
     ) -> Vec<(Handle<Ingredient>, Quantity)> {
-        let soaked = self.soaked_coir();
-        let mut left = soaked.map_or(0.0, |id| self.at_hand(id, Quantity::Volume(in_litres(0.0))).size());
-        let part = |(id, amount): (Handle<Ingredient>, Quantity)| {
-            let is_coir = id.is(Role::Coir) && amount.litres().is_some();
-            let taken = if is_coir { left.min(amount.size()) } else { 0.0 };
-            left -= taken;
-            let from_soaked = soaked.filter(|_| taken > 0.0).map(|soaked| (soaked.clone(), amount.of_size(taken)));
-            let rest = amount.of_size(amount.size() - taken);
-            from_soaked.into_iter().chain((taken == 0.0 || rest.size() > 0.0).then_some((id, rest)))
-        };
-        amounts.into_iter().flat_map(part).collect()
+        let uses = amounts.into_iter().map(|(id, amount)| Use::new(UsedFor::Soak, &id, amount));
+        self.parted_uses(&uses.collect::<Vec<_>>()).into_iter().map(|used| (used.ingredient, used.amount)).collect()
+    }
+
+    /// The same of uses, those of the first batch first.
+    fn parted_uses(&self, uses: &[Use]) -> Vec<Use> {
+        let none = Quantity::Volume(in_litres(0.0));
+        let mut soaked: Vec<_> = self.soaked_coir().map(|id| (id, self.at_hand(id, none).size())).collect();
+        let is_coir = |used: &Use| used.ingredient.is(Role::Coir) && used.amount.litres().is_some();
+        let need: f64 = uses.iter().filter(|used| is_coir(used)).map(|used| used.amount.size()).sum();
+        let is_met = is_met(need, need - soaked.iter().map(|(_, left)| left).sum::<f64>());
+        let mut parted = Vec::new();
+        for used in uses {
+            let mut rest = used.amount.size();
+            for (id, left) in soaked.iter_mut().filter(|_| is_coir(used)) {
+                let taken = left.min(rest);
+                if taken > 0.0 {
+                    *left -= taken;
+                    rest -= taken;
+                    parted.push(Use::new(used.purpose.clone(), id, used.amount.of_size(taken)));
+                }
+            }
+            let is_served = if rest > 0.0 { is_met && is_coir(used) } else { rest < used.amount.size() };
+            if !is_served {
+                parted.push(Use { amount: used.amount.of_size(rest), ..used.clone() });
+            }
+        }
+        parted
     }
 
     /// Sets a need against what is at hand; a part in a billion short is not short.
@@ -266,20 +292,15 @@ impl Shed {
     /// # Errors
     /// The ingredients of which there is not enough; then nothing is taken.
     pub fn take(&mut self, uses: &[Use]) -> Result<Vec<Taken>, Vec<Balance>> {
-        let amounts = uses.iter().map(|used| (used.ingredient.clone(), used.amount));
-        let needs: Tally<Handle<Ingredient>, Quantity> = self.parted(amounts).into_iter().collect();
+        let uses = self.parted_uses(uses);
+        let needs: Tally<Handle<Ingredient>, Quantity> =
+            uses.iter().map(|used| (used.ingredient.clone(), used.amount)).collect();
         let short: Vec<Balance> =
             needs.into_iter().map(|(id, need)| self.balance(&id, need)).filter(Balance::is_short).collect();
         if !short.is_empty() {
             return Err(short);
         }
-        Ok(uses.iter().flat_map(|used| self.take_one(used)).collect())
-    }
-
-    fn take_one(&mut self, used: &Use) -> Vec<Taken> {
-        let parts = self.parted([(used.ingredient.clone(), used.amount)]);
-        let parts = parts.iter().map(|(id, amount)| Use::new(used.purpose.clone(), id, *amount));
-        parts.map(|part| self.take_from(&part)).collect()
+        Ok(uses.iter().map(|used| self.take_from(used)).collect())
     }
 
     fn take_from(&mut self, used: &Use) -> Taken {

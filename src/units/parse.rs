@@ -344,15 +344,23 @@ impl Rate {
         self.per_litre.to_f64()
     }
 
-    /// As it may be written in a file, exactly.
+    /// As it may be written in a file, exactly: of the units of its measure those that take the shortest number.
     pub fn written(self) -> String {
-        match self.spoon {
-            // A litre of the dose is a thousand millilitres.
-            Some(_) => Fraction::new(1000, 1)
-                .and_then(|thousand| self.per_litre.times(thousand))
-                .map_or_else(|| format!("{} L/L", self.per_litre), |millilitres| format!("{millilitres} mL/L")),
-            None => format!("{} g/L", self.per_litre),
-        }
+        let doses: &[&str] = match self.spoon {
+            None => &["g", "oz", "lb"],
+            Some(Spoon::Teaspoon) => &["tsp"],
+            Some(Spoon::Tablespoon) => &["tbsp"],
+            Some(Spoon::Cup) => &["cups"],
+            Some(Spoon::Millilitre) => &["mL", "L"],
+        };
+        let units = ["L", "US gal", "cu ft", "cu yd"].iter().flat_map(|per| doses.iter().map(move |dose| (dose, per)));
+        let texts = units.filter_map(|(dose, per)| {
+            let one = rate(&format!("1 {dose}/{per}")).ok()?.value;
+            let text = format!("{} {dose}/{per}", self.per_litre.over(one.per_litre)?);
+            (rate(&text).ok()?.value == self).then_some(text)
+        });
+        let unit = if self.spoon.is_some() { "L" } else { "g" };
+        texts.min_by_key(String::len).unwrap_or_else(|| format!("{} {unit}/L", self.per_litre))
     }
 
     /// The measure that a dose by volume was written in.
@@ -814,6 +822,18 @@ mod tests {
         assert!((rate_.per_litre() - 0.296_638).abs() < 1e-6);
         assert!(rate("5 g").is_err());
         assert_eq!(rate("1 qt/cu yd").unwrap().assumption, Some(Assumption::LiquidQuart));
+    }
+
+    #[test]
+    fn rates_are_written_as_they_are_given() {
+        for text in ["1 tsp/L", "1 tbsp/US gal", "2 g/L", "5 lb/cu yd", "3/2 oz/cu ft", "0.75 cups/cu ft", "2.5 mL/L"] {
+            let given = rate(text).unwrap().value;
+            let written = given.written();
+            assert_eq!((rate(&written).unwrap().value, rate(&written).unwrap().value.spoon), (given, given.spoon));
+            assert_eq!(written, text.replace("3/2", "1.5"));
+        }
+        let odd = rate("1/7 tsp/qt").unwrap().value;
+        assert_eq!(rate(&odd.written()).unwrap().value, odd);
     }
 
     #[test]

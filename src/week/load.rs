@@ -242,7 +242,7 @@ impl Loader<'_> {
         self.inputs.keep_ledger(&path);
         let problems = Problems::new(Arc::clone(&source));
         let stock = crate::stock::read(&source, &mut self.catalogue, &problems);
-        self.settle(problems, stock).map(|stock| Stock { path: Some(path), ..stock })
+        self.settle(problems, stock).map(|stock| Stock { path: Some(path), source: Some(source), ..stock })
     }
 }
 

@@ -45,7 +45,7 @@ pub struct Purchases {
     pub used_unpriced: Vec<Handle<Ingredient>>,
     /// The trays and pots that `total` is for.
     pub per: CostShares,
-    /// Packages of ready-made mix that give as much.
+    /// Packages of ready-made mix that give as much as is made.
     pub ready_made: Option<Pick>,
     /// What the plan would cost with each of the ingredients that its recipes offer; none of a
     /// plan without comparison.
@@ -82,7 +82,7 @@ pub struct CostShares {
     /// Plants, clumps or pots wanted; of sowings by cells or trays those to expect. None where a
     /// crop is not named.
     pub plants: u64,
-    /// Litres of finished mix.
+    /// Litres of finished mix that is made.
     pub mix_l: f64,
 }
 
@@ -249,6 +249,7 @@ fn of_mixes(mixes: &Mixes, week: &Week, stock: &Stock) -> Purchases {
     let measured = mixes.mixing.measured().into_iter();
     let used: Tally<_, _> = measured.map(|(id, amount)| (id.clone(), counted(amount, &id))).collect();
     let used: Vec<Need> = used.into_iter().collect();
+    let made = totals.mix - totals.from_stock;
     let mut steps_left = MOST_STEPS;
     let lines: Vec<PurchaseLine> = needs.iter().map(|need| line_within(need, stock, &mut steps_left)).collect();
     Purchases {
@@ -258,13 +259,8 @@ fn of_mixes(mixes: &Mixes, week: &Week, stock: &Stock) -> Purchases {
         known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, Decimal::saturating_add),
         used: sum(used.iter().map(|need| worth(need, stock))),
         used_unpriced: used.iter().filter(|need| worth(need, stock).is_none()).map(|(id, _)| id.clone()).collect(),
-        per: CostShares {
-            trays: totals.trays,
-            pots: totals.pots,
-            plants: plants(mixes, week),
-            mix_l: to_litres(totals.mix),
-        },
-        ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, totals.mix)),
+        per: CostShares { trays: totals.trays, pots: totals.pots, plants: plants(mixes, week), mix_l: to_litres(made) },
+        ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, made)),
         contradicted: contradicted(&lines, stock),
         hardly_needed: lines.iter().filter_map(|line| hardly_needed(line, week, &extras)).collect(),
         lines,
@@ -442,7 +438,8 @@ fn worth((ingredient, amount): &Need, stock: &Stock) -> Option<Decimal> {
 
 fn ready_made(package: &Package, mix: Volume) -> Option<Pick> {
     let Quantity::Volume(each) = package.gives else { return None };
-    Some(Pick { package: package.clone(), count: cover(mix, each)?.count })
+    let count = cover(mix, each)?.count;
+    (count > 0).then(|| Pick { package: package.clone(), count })
 }
 
 impl Purchases {

@@ -1,11 +1,31 @@
 //! Mix that was left over from earlier, used first where its composition is the same.
 
-use super::sorting::same_mix;
-use crate::recipe::Composition;
-use crate::stock::{KEEPS_DAYS, Leftover};
-use crate::units::{Volume, in_litres};
+use super::key::MixKey;
+use crate::stock::{KEEPS_DAYS, Leftover, is_met};
+use crate::units::{Volume, in_litres, to_litres};
 use crate::week::Week;
 use jiff::civil::Date;
+use std::collections::HashMap;
+
+/// The mixes of a week's stock file; of a volume that is asked for none is taken from the stock.
+fn mixes(week: &Week) -> &[Leftover] {
+    week.stock.as_ref().filter(|_| !week.from_command).map_or(&[], |stock| &stock.mixes)
+}
+
+/// The places of mixes that are the same, in the order in which they are used: the oldest first, those of unknown age
+/// last.
+pub(in crate::plan) fn places(week: &Week) -> HashMap<MixKey, Vec<usize>> {
+    let mixes = mixes(week);
+    let mut order: Vec<usize> = (0..mixes.len()).collect();
+    order.sort_by_key(|index| (mixes[*index].made.is_none(), mixes[*index].made));
+    let mut places: HashMap<MixKey, Vec<usize>> = HashMap::new();
+    for index in order {
+        if let Some(key) = MixKey::of(&mixes[index].composition) {
+            places.entry(key).or_default().push(index);
+        }
+    }
+    places
+}
 
 /// The mixes of the stock file, and what of them is not used yet.
 pub(super) struct AtHand<'w> {
@@ -23,28 +43,24 @@ pub(super) struct Served {
     pub(super) stale: Vec<usize>,
 }
 
-impl Served {
-    pub(super) fn mix(&self) -> Volume {
-        self.used.iter().fold(in_litres(0.0), |sum, (_, mix)| sum + *mix)
-    }
-}
-
 impl<'w> AtHand<'w> {
-    /// Of a week; of a volume that is asked for nothing is taken from the stock.
+    /// Of a week.
     pub(super) fn new(week: &'w Week) -> Self {
-        let mixes = week.stock.as_ref().filter(|_| !week.from_command).map_or(&[][..], |stock| &stock.mixes);
+        let mixes = mixes(week);
         let day = week.mix_on.as_ref().map(|moment| moment.local.date());
         Self { mixes, left: mixes.iter().map(|mix| mix.amount).collect(), day }
     }
 
-    /// Takes what there is of a mix, up to so much.
-    pub(super) fn serve(&mut self, composition: &Composition, mut wanted: Volume) -> Served {
+    /// Takes what there is of the mixes at some places, up to so much, and says how much of the need that meets.
+    pub(super) fn serve(&mut self, places: &[usize], need: Volume) -> (Volume, Served) {
         let mut served = Served::default();
-        let none = in_litres(0.0);
-        for (index, mix) in self.mixes.iter().enumerate().filter(|(_, mix)| same_mix(&mix.composition, composition)) {
+        let (none, mut wanted) = (in_litres(0.0), need);
+        let met = |need, lacking| is_met(to_litres(need), to_litres(lacking));
+        for &index in places {
+            let mix = &self.mixes[index];
             let age = self.day.and_then(|day| mix.age_on(day)).unwrap_or(0);
             let taken = wanted.min(self.left[index]);
-            if age < 0 || taken <= none {
+            if age < 0 || taken <= none || met(need, wanted) || met(mix.amount, self.left[index]) {
                 continue;
             }
             if age > KEEPS_DAYS && mix.perishes() {
@@ -55,6 +71,6 @@ impl<'w> AtHand<'w> {
             self.left[index] -= taken;
             served.used.push((index, taken));
         }
-        served
+        (if met(need, wanted) { need } else { need - wanted }, served)
     }
 }

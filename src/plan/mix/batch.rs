@@ -233,8 +233,7 @@ impl Sorting<'_> {
             *count += 1;
             let name = if *count > 1 { format!("{name} ({count})") } else { name };
             let volumes = self.volumes(composed, &filled, volume);
-            let served = at_hand.serve(&composed.composition, volumes.mix);
-            let (from_stock, Served { used, stale }) = (served.mix(), served);
+            let (from_stock, Served { used, stale }) = at_hand.serve(&composed.at_hand, volumes.mix);
             let batch = self.batch(name, composed, filled, volumes.with(from_stock));
             Batch { from_stock: used, stale, ..batch }
         });

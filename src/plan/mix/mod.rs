@@ -2,6 +2,7 @@
 
 mod at_hand;
 mod batch;
+mod key;
 mod sorting;
 mod trial;
 mod volumes;

@@ -1,12 +1,15 @@
 //! Sowings whose mixes come out the same are mixed together.
 
+use super::at_hand::places;
+use super::key::MixKey;
 use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Role};
 use crate::exact::Fraction;
 use crate::plan::demand::VariantKey;
-use crate::recipe::{Basis, Composition, LeftOut, MixFault, MixFor, Recipe, Top, Variant, Why, Work};
+use crate::recipe::{Composition, LeftOut, MixFault, MixFor, Recipe, Top, Variant, Why, Work};
 use crate::units::length::millimetre;
-use crate::units::{Rate, plain};
+use crate::units::plain;
 use crate::week::{Loaded, RecipeId, Week};
+use std::collections::hash_map::Entry;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// The batch that a variant belongs to.
@@ -24,6 +27,8 @@ pub(in crate::plan) struct Composed {
     pub(in crate::plan) composition: Composition,
     pub(in crate::plan) crops: BTreeSet<Handle<Crop>>,
     pub(in crate::plan) left_out: Vec<LeftOutOf>,
+    /// The places of the same mix in the stock.
+    pub(super) at_hand: Vec<usize>,
 }
 
 /// What some variants of a batch go without.
@@ -34,39 +39,15 @@ pub(in crate::plan) struct LeftOutOf {
     pub(in crate::plan) variants: Vec<(usize, RecipeId)>,
 }
 
-/// A composition with its proportions reduced, so that equal mixes are equal keys.
-#[derive(PartialEq, Eq, Hash)]
-struct CompositionKey {
-    shares: Vec<(Handle<Ingredient>, Fraction)>,
-    doses: Vec<(Handle<Ingredient>, Basis, Rate)>,
-    sieve: Option<u64>,
-    yield_: Fraction,
-}
-
-impl CompositionKey {
-    fn of(composition: &Composition) -> Option<Self> {
-        let mut shares = composition.shares()?;
-        shares.sort_by(|(one, _), (other, _)| one.cmp(other));
-        let doses = composition.doses.iter();
-        let mut doses: Vec<_> = doses.map(|dose| (dose.ingredient.clone(), dose.basis.clone(), dose.rate)).collect();
-        doses.sort_by_key(|(id, basis, rate)| (id.clone(), basis.clone(), rate.spoon().is_some()));
-        let sieve = composition.sieve.map(|mesh| mesh.get::<millimetre>().to_bits());
-        Some(Self { shares, doses, sieve, yield_: composition.yield_ })
-    }
-}
-
-/// Whether two mixes are the same, whatever is kept of each on blending.
-pub(super) fn same_mix(one: &Composition, other: &Composition) -> bool {
-    let key = |mix: &Composition| CompositionKey::of(&Composition { yield_: Fraction::ONE, ..mix.clone() });
-    key(one).is_some_and(|one| key(other) == Some(one))
-}
-
 /// Sorts the mixes of sowings into batches: the same proportions, doses, sieve and yield.
 pub(in crate::plan) struct Sorting<'w> {
     pub(in crate::plan) week: &'w Week,
     wanted: &'w [Handle<Ingredient>],
     catalogue: &'w Catalogue,
-    by_composition: HashMap<CompositionKey, usize>,
+    /// With the yield of each.
+    by_composition: HashMap<(MixKey, Fraction), usize>,
+    /// The places of the mixes in the stock.
+    at_hand: HashMap<MixKey, Vec<usize>>,
     /// For all the mixes of a demand together.
     work: &'w Work,
     pub(in crate::plan) batches: Vec<Composed>,
@@ -76,7 +57,8 @@ impl<'w> Sorting<'w> {
     /// `wanted` where a recipe offers a choice.
     pub(in crate::plan) fn new(loaded: &'w Loaded, wanted: &'w [Handle<Ingredient>], work: &'w Work) -> Self {
         let Loaded { week, catalogue, .. } = loaded;
-        Self { week, wanted, catalogue, by_composition: HashMap::new(), work, batches: Vec::new() }
+        let (by_composition, at_hand) = (HashMap::new(), places(week));
+        Self { week, wanted, catalogue, by_composition, at_hand, work, batches: Vec::new() }
     }
 
     /// The batch of each variant, and its top layer.
@@ -97,12 +79,16 @@ impl<'w> Sorting<'w> {
         let recipe = self.week.recipe(key.recipe);
         let Variant { composition, top, left_out } =
             recipe.variant(self.wanted, key.mix_for, self.catalogue, self.work)?;
-        let composition_key = CompositionKey::of(&composition).ok_or(MixFault::Digits)?;
-        let place = *self.by_composition.entry(composition_key).or_insert(self.batches.len());
-        if place == self.batches.len() {
-            let (crops, left_out) = (BTreeSet::new(), Vec::new());
-            self.batches.push(Composed { recipe: key.recipe, composition, crops, left_out });
-        }
+        let mix_key = MixKey::of(&composition).ok_or(MixFault::Digits)?;
+        let place = match self.by_composition.entry((mix_key, composition.yield_)) {
+            Entry::Occupied(known) => *known.get(),
+            Entry::Vacant(new) => {
+                let at_hand = self.at_hand.get(&new.key().0).cloned().unwrap_or_default();
+                let (crops, left_out) = (BTreeSet::new(), Vec::new());
+                self.batches.push(Composed { recipe: key.recipe, composition, crops, left_out, at_hand });
+                *new.insert(self.batches.len() - 1)
+            }
+        };
         let batch = &mut self.batches[place];
         batch.crops.extend(key.mix_for.crop.cloned());
         for left_out in left_out {
