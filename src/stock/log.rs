@@ -95,7 +95,7 @@ impl LogEntry {
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct LogRow {
-    /// `mixed`, `bought`, `kept`, `left`, `undone` or [`Self::NOT_TAKEN`].
+    /// `mixed`, `used mix`, `bought`, `kept`, `left`, `undone` or [`Self::NOT_TAKEN`].
     pub what: String,
     /// The batch; empty for what was bought.
     pub batch: String,
