@@ -244,6 +244,11 @@ impl Ingredient {
         self.role == Some(role)
     }
 
+    /// Whether it is peat that its maker has not limed: limed, it is not for plants of acid soil.
+    pub fn is_raw_peat(&self) -> bool {
+        self.is(Role::Peat) && !self.not_for.contains(&Status::Ericoid)
+    }
+
     /// Whether it comes to the tub wet, as coir does: at least twice its dry weight in water.
     pub fn comes_wet(&self) -> bool {
         self.is(Role::Coir) || self.dry_density.zip(self.moist_density).is_some_and(|(dry, (low, _))| low >= dry * 3.0)

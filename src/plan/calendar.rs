@@ -1,6 +1,7 @@
 //! What to do when, from the soak of the coir to the first feed.
 
 use super::{Mixes, Soaking};
+use crate::awake::Attendance;
 use crate::catalogue::{Crop, Handle, Role};
 use crate::coir::Action;
 use crate::moment::Moment;
@@ -12,6 +13,10 @@ use std::collections::{BTreeMap, BTreeSet};
 const LIME_DAYS: i64 = 7;
 /// Days from emergence to the first true leaves: about a week to ten days. From memory.
 const TRUE_LEAF_DAYS: i64 = 8;
+/// Wetting and liming are this long before the end of the hours in which they are done. A judgement.
+const WETTING_SECONDS: i64 = 3600;
+/// So many days back such hours are looked for.
+const DAYS_BACK: i64 = 60;
 
 /// Something to do at a time.
 #[derive(Clone, Debug)]
@@ -38,12 +43,10 @@ pub enum Task {
     },
     /// Wet the coir that needs no bath.
     WetCoir,
-    /// The limed parts of batches are better mixed and moistened by now.
+    /// The peat and lime of batches are better mixed and moistened by now.
     Lime {
         /// The batches, by their indexes.
         batches: Vec<usize>,
-        /// All of them hold peat.
-        of_peat: bool,
         /// An inoculant goes into one of them.
         inoculated: bool,
     },
@@ -54,6 +57,8 @@ pub enum Task {
     },
     /// Mix, fill and sow.
     Mix,
+    /// Fill and sow: all of the mix is left over from earlier.
+    Fill,
     /// The first seedlings of these crops may be up.
     Emerge {
         /// The crops.
@@ -92,13 +97,9 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
     if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
         let needs_no_bath = soak.is_some_and(|soak| soak.sheet.is_none());
-        entries.extend(needs_no_bath.then(|| on(-1, Task::WetCoir)).flatten());
-        entries.extend(
-            mix_tasks(mixes)
-                .into_iter()
-                .chain(crop_tasks(mixes, &loaded.week))
-                .filter_map(|(days, task)| on(days, task)),
-        );
+        entries.extend(beforehand(mixes, needs_no_bath, &loaded.week.awake.until(mix.clone())));
+        entries.extend(on(0, if mixes.are_mixed() { Task::Mix } else { Task::Fill }));
+        entries.extend(crop_tasks(mixes, &loaded.week).into_iter().filter_map(|(days, task)| on(days, task)));
     }
     entries.sort_by(|one, other| one.at.cmp(&other.at));
     entries
@@ -118,23 +119,42 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
     }
 }
 
-/// Mixing, and what comes before it, with the days from the time to mix.
-fn mix_tasks(mixes: &Mixes) -> Vec<(i64, Task)> {
-    let mut tasks = Vec::new();
-    let is_limed = |index: &usize| mixes.batches[*index].doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
-    let batches: Vec<usize> = (0..mixes.batches.len()).filter(is_limed).collect();
+/// What is done by hand in the days before the mix, while somebody is there.
+fn beforehand(mixes: &Mixes, needs_no_bath: bool, attendance: &Attendance<'_>) -> Vec<Entry> {
+    let mut entries = Vec::new();
+    let mut enter = |ready: &ZonedDateTime, days: i64, task: Task| {
+        let at = latest(ready.checked_sub(Span::new().days(days)).ok()?, attendance);
+        entries.push(Entry { at: at.clone(), task });
+        Some(at)
+    };
+    let mix = attendance.ready();
+    let batches: Vec<usize> = (0..mixes.batches.len()).filter(|index| mixes.batches[*index].is_limed_ahead()).collect();
+    let mut peat_by = Some(mix.clone());
     let for_lime = !batches.is_empty();
     if for_lime {
         let inoculated = batches.iter().any(|index| mixes.batches[*index].is_inoculated());
-        let holds_peat = |index: &usize| mixes.batches[*index].composition.ingredients().any(|id| id.is(Role::Peat));
-        let of_peat = batches.iter().all(holds_peat);
-        tasks.push((-LIME_DAYS, Task::Lime { batches, of_peat, inoculated }));
+        peat_by = enter(mix, LIME_DAYS, Task::Lime { batches, inoculated });
     }
     if mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat)) {
-        tasks.push((if for_lime { -LIME_DAYS - 1 } else { -1 }, Task::WetPeat { for_lime }));
+        peat_by.and_then(|ready| enter(&ready, 1, Task::WetPeat { for_lime }));
     }
-    tasks.push((0, Task::Mix));
-    tasks
+    if needs_no_bath {
+        enter(mix, 1, Task::WetCoir);
+    }
+    // What is done at one time is listed in the order of the work.
+    entries.sort_by_key(|entry| matches!(entry.task, Task::Lime { .. }));
+    entries
+}
+
+/// The latest time, at or before a usual one, when somebody is there, with an hour to work; the
+/// usual time where nobody ever is.
+fn latest(usual: ZonedDateTime, attendance: &Attendance<'_>) -> ZonedDateTime {
+    let last = usual.timestamp().as_second();
+    let spells = attendance.spells(last - DAYS_BACK * 24 * 3600, last).unwrap_or_default();
+    match spells.last() {
+        Some([begins, ends]) if *ends < last => attendance.at((*ends - WETTING_SECONDS).max(*begins)).unwrap_or(usual),
+        _ => usual,
+    }
 }
 
 /// Emergence and the first feed, crops of the same dates together, with the days from the

@@ -114,6 +114,11 @@ impl Mixes {
         })
     }
 
+    /// Whether anything is mixed: not all is left over from earlier.
+    pub fn are_mixed(&self) -> bool {
+        self.batches.iter().any(Batch::is_mixed)
+    }
+
     /// What measuring by the scoop takes in all of loose ingredients, and how much that is
     /// beyond the need; `None` where the two print alike.
     pub fn measured_beyond_need(&self) -> Option<(Volume, Volume)> {
@@ -171,8 +176,9 @@ impl Totals {
     fn of(batches: &[Batch], layout: &Layout) -> Self {
         let count = |pots: bool| layout.trays.iter().filter(|(tray, _)| tray.pot == pots).map(|(_, count)| count).sum();
         let zero = in_litres(0.0);
-        let parts = batches.iter().flat_map(|batch| &batch.ingredients);
-        let doses = batches.iter().flat_map(|batch| &batch.doses);
+        let mixed = || batches.iter().filter(|batch| batch.is_mixed());
+        let parts = mixed().flat_map(|batch| &batch.ingredients);
+        let doses = mixed().flat_map(|batch| &batch.doses);
         Self {
             trays: count(false),
             pots: count(true),

@@ -18,7 +18,7 @@ pub enum Note {
     Crops(CropNote, Vec<Handle<Crop>>),
     /// On some trays.
     Trays(TrayNote, Vec<Handle<Tray>>),
-    /// Whole trays are filled: so much beyond the sown cells.
+    /// Whole trays are filled: so much finished mix beyond what the sown cells take.
     WholeTrays(Volume),
     /// No crop was named: a host is assumed, and no changes apply.
     NoCrop,
@@ -45,6 +45,8 @@ pub enum Note {
     StaleMix(Vec<String>),
     /// No tub is named: each mix is given as one load.
     NoTub,
+    /// Lime is dosed on coir in these batches, by their indexes.
+    LimeOnCoir(Vec<usize>),
     /// A bought mix, fertilised and limed as a rule.
     StarterCharge(Handle<Ingredient>),
 }
@@ -225,6 +227,7 @@ codes!(Note {
     Self::SaltNotPriced(_) => "salt-not-priced",
     Self::StaleMix(_) => "stale-mix",
     Self::NoTub => "no-tub",
+    Self::LimeOnCoir(_) => "lime-on-coir",
     Self::StarterCharge(_) => "starter-charge",
 } else {
     Self::Remark(remark) => remark,

@@ -2,6 +2,7 @@
 
 use super::bench::{LIFT_KG, MixRef};
 use super::demand::Demand;
+use super::mix::mix_of_cells;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 use super::sow::{Germination, SowingPlan};
 use super::{Batch, LISTED, Mixes, Purchases, Soaking, TopLayer, soaking};
@@ -14,7 +15,7 @@ use crate::recipe::Why;
 use crate::stock::Stock;
 use crate::units::mass::kilogram;
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{Mass, Tally, to_litres};
+use crate::units::{Mass, Tally, Volume, to_litres};
 use crate::week::{Loaded, Sowing, Week};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -83,6 +84,15 @@ pub(super) fn beyond_a_bench(mixes: &Mixes, purchases: &Purchases) -> Vec<Warnin
     much.into_iter().chain(many).collect()
 }
 
+/// The finished mix that the unsown cells of whole trays take.
+fn mix_beyond_sown(mixes: &Mixes, week: &Week) -> Volume {
+    let unsown = mixes.layout.of(week).map(|(sowing, plan)| {
+        let count = plan.cells_filled.saturating_sub(plan.cells.cells);
+        (&sowing.tray, sowing.from.as_ref(), u64::from(count))
+    });
+    mix_of_cells(unsown, &week.allowances)
+}
+
 /// The distinct crops among some, in their order.
 fn distinct<'p>(crops: impl Iterator<Item = &'p Handle<Crop>>) -> Vec<Handle<Crop>> {
     let mut distinct = BTreeSet::new();
@@ -123,7 +133,7 @@ impl Remarks {
     }
 
     fn on_trays(&mut self, mixes: &Mixes, week: &Week) {
-        let beyond = Some(mixes.layout.beyond_sown).filter(|beyond| to_litres(*beyond) > 0.0);
+        let beyond = Some(mix_beyond_sown(mixes, week)).filter(|beyond| to_litres(*beyond) > 0.0);
         self.notes.extend(beyond.map(Note::WholeTrays));
         let trays = || mixes.layout.trays.iter().map(|(tray, _)| tray);
         let from_table = trays().filter(|tray| tray.origin == Origin::BuiltIn).cloned();
@@ -203,7 +213,10 @@ impl Remarks {
         if let Some(stock) = stock.filter(|_| !stale.is_empty()) {
             self.notes.push(Note::StaleMix(stale.into_iter().map(|index| stock.mixes[index].name.clone()).collect()));
         }
-        self.notes.extend(mixing.vessels.tub.is_none().then_some(Note::NoTub));
+        self.notes.extend((mixing.vessels.tub.is_none() && mixes.are_mixed()).then_some(Note::NoTub));
+        let limed = mixes.batches.iter().enumerate().filter(|(_, batch)| batch.limes_coir());
+        let limed: Vec<usize> = limed.map(|(index, _)| index).collect();
+        self.notes.extend((!limed.is_empty()).then_some(Note::LimeOnCoir(limed)));
         let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();
         self.notes.extend(charged.into_iter().map(Note::StarterCharge));
@@ -285,7 +298,8 @@ fn wants_acid(batches: &[Batch]) -> Option<Warning> {
 
 /// The cautions that hold for every mix, then those that ingredients call for.
 fn called_cautions(mixes: &Mixes) -> Vec<(String, Vec<Handle<Ingredient>>)> {
-    let mixed = mixes.batches.iter().flat_map(|batch| batch.composition.ingredients());
+    let mixed = mixes.batches.iter().filter(|batch| batch.is_mixed());
+    let mixed = mixed.flat_map(|batch| batch.composition.ingredients());
     let mut called: BTreeMap<&str, BTreeSet<&Handle<Ingredient>>> = BTreeMap::new();
     for id in mixed.chain(mixes.covering.iter().map(|covering| &covering.ingredient)) {
         for key in &id.cautions {

@@ -79,6 +79,12 @@ pub(super) fn and(items: impl IntoIterator<Item: AsRef<str>>) -> String {
     words
 }
 
+/// `batch 1`, or `batches 1 and 2`, by their indexes.
+pub(super) fn batches_of(batches: &[usize]) -> String {
+    let numbers = and(batches.iter().map(|index| (index + 1).to_string()));
+    if batches.len() > 1 { format!("batches {numbers}") } else { format!("batch {numbers}") }
+}
+
 /// With a capital first letter.
 pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();

@@ -356,7 +356,7 @@ fn what_is_limed_a_week_ahead_is_named_and_the_inoculant_waits() {
     let limed = |week: &str| planned(week).0.calendar.into_iter().find(|entry| matches!(entry.task, Task::Lime { .. }));
     let entry = limed(week).unwrap();
     assert_eq!(entry.at.date().to_string(), "2027-03-01");
-    assert_eq!(entry.task, Task::Lime { batches: vec![0, 1], of_peat: true, inoculated: true });
+    assert_eq!(entry.task, Task::Lime { batches: vec![0, 1], inoculated: true });
     assert!(limed(&format!("{week}use: limed peat\n")).is_none());
     // Without castings it takes more lime, and its name says so.
     let names: Vec<String> = planned(week).0.mixes.batches.into_iter().map(|batch| batch.name).collect();
@@ -386,4 +386,171 @@ fn the_rest_of_a_base_is_finished_before_the_tub_is_wanted_again() {
         plan.mixes.mixing.order,
         [Work::Mix(rich), Work::MixBase(0), Work::Finish(inoculated), Work::Mix(lavender)]
     );
+}
+
+/// A week of some sowings of recipes of one's own.
+fn planned_with(recipes: &[(&str, &str)], week: &str) -> Plan {
+    let mut files = Memory::default().with("week.yaml", week);
+    for (name, recipe) in recipes {
+        files = files.with(name, *recipe);
+    }
+    plan(&load(Path::new("week.yaml"), &files, &[]).unwrap()).unwrap()
+}
+
+#[test]
+fn what_is_done_ahead_is_done_while_somebody_is_there() {
+    // 10 April 2027 is a Saturday.
+    let week = |recipe: &str, more: &str| {
+        let sowings = "sowings:\n  - {crop: kale, trays: 10, tray: 72-cell}\n";
+        let (plan, _) =
+            planned(&format!("week: w\nmix_on: 2027-04-10 10:00\ntime_zone: UTC\nrecipe: {recipe}\n{sowings}{more}"));
+        let ahead = plan.calendar.into_iter().filter(|entry| entry.at.date().to_string().as_str() < "2027-04-10");
+        ahead.map(|entry| entry.at.strftime("%a %-d %H:%M").to_string()).collect::<Vec<_>>()
+    };
+    let (coir, peat) = ("everyday\nuse: coir\nsoak: {sold_as: buffered}", "everyday\nuse: peat");
+    assert_eq!(week(coir, ""), ["Fri 9 10:00"]);
+    assert_eq!(week(coir, "awake: {weekdays: 18:00-21:00}\n"), ["Thu 8 20:00"]);
+    assert_eq!(week(coir, "not_on: [2027-04-08, 2027-04-09]\n"), ["Wed 7 20:00"]);
+    // Less than an hour: when it begins.
+    assert_eq!(week(coir, "awake: {weekdays: 18:00-18:20}\n"), ["Thu 8 18:00"]);
+    // The peat is wet a day before the lime, whenever that is.
+    assert_eq!(week(peat, ""), ["Fri 2 10:00", "Sat 3 10:00"]);
+    assert_eq!(week(peat, "not_on: [2027-04-03]\n"), ["Thu 1 20:00", "Fri 2 20:00"]);
+    assert_eq!(week(peat, "not_on: [2027-04-01, 2027-04-02]\n"), ["Wed 31 20:00", "Sat 3 10:00"]);
+}
+
+#[test]
+fn only_raw_peat_is_limed_ahead_and_coir_needs_no_lime() {
+    let of = |parts: &str, lime: &str| {
+        let recipe = format!(
+            "recipe: own\nparts: {parts}\ndoses: {{lime: {lime}}}\nchanges: [{{for: basil, add: {{peat: 4}}}}]\n"
+        );
+        let week = "week: w\nmix_on: 2027-03-06\nrecipe: own.yaml\nsoak: {sold_as: buffered}\nsowings:\n  \
+                    - {crop: kale, tray: 72-cell, cells: 72}\n  - {crop: basil, tray: 72-cell, cells: 72}\n";
+        let plan = planned_with(&[("own.yaml", &recipe)], week);
+        let ahead = plan.calendar.iter().find_map(|entry| match &entry.task {
+            Task::Lime { batches, .. } => Some(batches.clone()),
+            _ => None,
+        });
+        let coir = plan.notes.iter().find_map(|note| match note {
+            Note::LimeOnCoir(batches) => Some(batches.clone()),
+            _ => None,
+        });
+        (ahead.unwrap_or_default(), coir.unwrap_or_default())
+    };
+    assert_eq!(of("{coir: 4, perlite: 1}", "1 g/L"), (vec![1], vec![0, 1]));
+    assert_eq!(of("{coir: 4, perlite: 1}", "{rate: 1 g/L, of: coir}"), (vec![], vec![0, 1]));
+    assert_eq!(of("{coir: 4, perlite: 1}", "{rate: 1 g/L, of: peat}"), (vec![1], vec![]));
+    assert_eq!(of("{limed peat: 4, perlite: 1}", "1 g/L"), (vec![1], vec![]));
+}
+
+#[test]
+fn the_rest_of_a_base_leaves_the_tub_before_other_work() {
+    let recipe = |name: &str, part: &str| {
+        format!("recipe: {name}\nparts: {{{part}: 3, perlite: 1}}\ndoses: {{lime: 2 g/L, inoculant: 1 g/L}}\n")
+    };
+    let (one, two) = (recipe("one", "peat"), recipe("two", "loam"));
+    let tips = |cells: [u32; 4]| {
+        let [kale, tomato, other_kale, other_tomato] = cells;
+        let week = format!(
+            "week: w\nrecipe: one.yaml\ntub: 60 L\nscoop: 2 L\nsowings:\n  \
+             - {{crop: kale, tray: 72-cell, cells: {kale}}}\n  - {{crop: tomato, tray: 72-cell, cells: {tomato}}}\n  \
+             - {{crop: kale, tray: 50-cell, cells: {other_kale}, recipe: two.yaml}}\n  \
+             - {{crop: tomato, tray: 50-cell, cells: {other_tomato}, recipe: two.yaml}}\n"
+        );
+        let mixing = planned_with(&[("one.yaml", &one), ("two.yaml", &two)], &week).mixes.mixing;
+        let tips: Vec<bool> = (0..mixing.order.len()).map(|place| mixing.tips_rest_out(place)).collect();
+        (mixing.order, tips)
+    };
+    let (order, tipped) = tips([72, 144, 50, 150]);
+    let all = [Work::MixBase(0), Work::MixBase(1), Work::Finish(3), Work::Finish(1)];
+    assert_eq!((&order[..], &tipped[..]), (&all[..], &[true, false, false, false][..]));
+    // The rest of the second is ready: it is mixed first, and that of the first is finished at once.
+    let (order, tipped) = tips([72, 144, 150, 50]);
+    let all = [Work::MixBase(1), Work::MixBase(0), Work::Finish(1), Work::Finish(3)];
+    assert_eq!((&order[..], &tipped[..]), (&all[..], &[false; 4][..]));
+}
+
+#[test]
+fn the_unsown_cells_take_what_sown_cells_save() {
+    let week = |fill: &str| {
+        planned(&format!(
+            "week: w\nrecipe: soil blocks\nfill: {fill}\nsowings:\n  - {{crop: lettuce, cells: 51, tray: 5 cm block}}\n  \
+             - {{crop: tomato, potted: 13, tray: 9 cm pot, from: 72-cell}}\n  - {{crop: kale, cells: 40, tray: 72-cell}}\n"
+        ))
+        .0
+    };
+    let (whole, sown) = (week("whole trays"), week("sown cells"));
+    let saved = to_litres(whole.mixes.totals.mix) - to_litres(sown.mixes.totals.mix);
+    let said = whole.notes.iter().find_map(|note| match note {
+        Note::WholeTrays(beyond) => Some(to_litres(*beyond)),
+        _ => None,
+    });
+    assert!(saved > 10.0 && (said.unwrap() - saved).abs() < 1e-9, "{said:?} {saved}");
+}
+
+/// The sheet of a week beside some files, in one line.
+fn sheet_of(week: &str, files: &[(&str, &str)]) -> String {
+    let run = crate::support::run(["plan", "week.yaml"]).file("week.yaml", week);
+    let sheet = files.iter().fold(run, |run, (name, text)| run.file(name, text)).result();
+    sheet.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_batch_that_is_left_over_from_earlier_asks_for_nothing() {
+    let stock = "stock: mine\nmixes:\n  - {name: limed, made: 2027-03-01, amount: 60 L, parts: {peat: 3, perlite: 1},\n     \
+                 doses: {lime: 3 g/L}}\n";
+    let limed = "recipe: limed\nparts: {peat: 3, perlite: 1}\ndoses: {lime: 3 g/L}\n";
+    let loam = "recipe: loam\nparts: {loam: 3, vermiculite: 1}\n";
+    let files = [("mine.yaml", stock), ("limed.yaml", limed), ("loam.yaml", loam)];
+    let week = "week: w\nmix_on: 2027-03-08\nrecipe: limed.yaml\nstock: mine.yaml\nsowings:\n  \
+                - {crop: tomato, tray: 72-cell, cells: 144}\n";
+    let other = "  - {crop: kale, tray: 72-cell, cells: 72, recipe: loam.yaml}\n";
+    let alone = sheet_of(week, &files);
+    assert!(alone.contains("left over from earlier. Nothing is mixed."), "{alone}");
+    let beside = sheet_of(&format!("{week}{other}"), &files);
+    assert!(beside.contains("Make 4.4 L of mix, from "), "{beside}");
+    for (sheet, task) in [(&alone, " fill and sow "), (&beside, " mix, fill and sow ")] {
+        assert!(sheet.contains(task), "{sheet}");
+        for absent in ["wet the peat", "First peat", "lime of batch", "Peat: dust", " perlite 0", " peat 0", " lime 0"]
+        {
+            assert!(!sheet.contains(absent), "{absent}: {sheet}");
+        }
+    }
+    assert!(!alone.contains("mix, fill and sow") && !alone.contains("Hand test"), "{alone}");
+}
+
+#[test]
+fn a_sieve_waits_for_what_is_not_in_yet() {
+    let of = |dated: &str, doses: &str| {
+        let recipe = format!(
+            "recipe: own\nparts: {{peat: 3, perlite: 1}}\ndoses: {doses}\nchanges: [{{for: tomato, sieve: 6 mm}}]\n"
+        );
+        let week =
+            format!("week: w\n{dated}recipe: own.yaml\nsowings:\n  - {{crop: tomato, tray: 72-cell, cells: 72}}\n");
+        let sheet = sheet_of(&week, &[("own.yaml", &recipe)]);
+        let (_, after) = sheet.split_once("through a 6 mm sieve ").unwrap();
+        after.split_once('(').unwrap().0.trim_end().to_owned()
+    };
+    let dated = "mix_on: 2027-03-08\n";
+    let both = "{lime: {rate: 3 g/L, of: peat}, inoculant: 1 g/L}";
+    assert_eq!(of("", both), "before the doses go in");
+    assert_eq!(of(dated, both), "before the inoculant goes in");
+    assert_eq!(of(dated, "{lime: 3 g/L}"), "");
+    assert_eq!(of(dated, "{}"), "");
+    assert_eq!(of(dated, "{lime: 3 g/L, inoculant: 1 g/L, gypsum: 1 g/L}"), "before the gypsum and inoculant go in");
+}
+
+#[test]
+fn what_the_cells_take_more_is_named_by_how_they_are_filled() {
+    let of = |sowings: &str| {
+        let sheet = sheet_of(&format!("week: w\nrecipe: soil blocks\nsowings:\n{sowings}"), &[]);
+        let (_, after) = sheet.split_once("of the cells, for ").unwrap();
+        after.split_once(" spill").unwrap().0.to_owned()
+    };
+    let (blocks, cells) =
+        ("  - {crop: lettuce, cells: 50, tray: 5 cm block}\n", "  - {crop: kale, cells: 72, tray: 72-cell}\n");
+    assert_eq!(of(blocks), "pressing,");
+    assert_eq!(of(cells), "settling,");
+    assert_eq!(of(&format!("{blocks}{cells}")), "pressing, settling,");
 }

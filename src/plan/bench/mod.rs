@@ -22,7 +22,7 @@ pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 use super::{Batch, Half};
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::WaterHeld;
-use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
+use crate::units::{Quantity, Tally, Volume, to_litres};
 use crate::week::RecipeId;
 use make::Bench;
 use std::collections::BTreeMap;
@@ -184,7 +184,7 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mi
     // Soaked coir and coir that is only wetted share no base.
     let mut groups: BTreeMap<(RecipeId, Option<Half>), Vec<usize>> = BTreeMap::new();
     // What is at hand altogether is not mixed.
-    for (index, batch) in batches.iter().enumerate().filter(|(_, batch)| batch.volumes.loose > in_litres(0.0)) {
+    for (index, batch) in batches.iter().enumerate().filter(|(_, batch)| batch.is_mixed()) {
         groups.entry((batch.recipe, batch.half)).or_default().push(index);
     }
     let mut looked_at = 0;

@@ -4,7 +4,7 @@ use super::at_hand::{AtHand, Served};
 use super::sorting::{BatchOf, Composed, Sorting};
 use super::volumes::{Cells, Volumes, of_cells};
 use crate::behaviour::packing::{ExpectedYield, expected_yield};
-use crate::catalogue::{Crop, CropChoice, Feeds, Handle, Ingredient, Tray};
+use crate::catalogue::{Crop, CropChoice, Feeds, Handle, Ingredient, Role, Tray};
 use crate::coir::WaterHeld;
 use crate::exact::Fraction;
 use crate::plan::demand::Demand;
@@ -71,6 +71,30 @@ pub struct Batch {
 }
 
 impl Batch {
+    /// Whether any of it is mixed: not all of it is left over from earlier.
+    pub fn is_mixed(&self) -> bool {
+        self.volumes.loose > in_litres(0.0)
+    }
+
+    /// Whether its lime is better mixed into its raw peat some days ahead.
+    pub fn is_limed_ahead(&self) -> bool {
+        self.limes(Ingredient::is_raw_peat)
+    }
+
+    /// Whether lime is dosed on its coir, or on the whole of it with coir in it.
+    pub fn limes_coir(&self) -> bool {
+        self.limes(|ingredient| ingredient.is(Role::Coir))
+    }
+
+    /// Whether lime is mixed in that is dosed on some part, or on the whole with that part in it.
+    fn limes(&self, is_part: impl Fn(&Ingredient) -> bool) -> bool {
+        let is_for_part = |dose: &DoseAmount| match &dose.basis {
+            Basis::Of(id) => is_part(id),
+            Basis::Finished | Basis::Loose => self.ingredients.iter().any(|part| is_part(&part.ingredient)),
+        };
+        self.is_mixed() && self.doses.iter().any(|dose| dose.ingredient.is(Role::Lime) && is_for_part(dose))
+    }
+
     /// Whether something in it serves only some crops, so that it is mixed last.
     pub fn serves_some(&self) -> bool {
         self.composition.ingredients().any(|ingredient| ingredient.serves.is_some())

@@ -33,7 +33,7 @@ pub struct Volumes {
 impl Volumes {
     /// The chain from filled cells, `settled` counting what sinks into them.
     pub fn from_cells(cells: Volume, settled: Volume, allowances: &Allowances, sieved: bool, yield_: Fraction) -> Self {
-        let mix = settled / (1.0 - allowances.spill.to_f64());
+        let mix = with_spill(settled, allowances);
         Self { cells: Some(cells), settled: Some(settled), ..Self::from_mix(mix, allowances, sieved, yield_) }
     }
 
@@ -69,7 +69,7 @@ pub(in crate::plan) fn loose_per_cells(loose: Volume, cells: Option<Volume>) -> 
 }
 
 /// Cells that are filled: their tray, the tray of the plugs that are set into them, how many.
-pub(super) type Cells<'t> = (&'t Handle<Tray>, Option<&'t Handle<Tray>>, u64);
+pub(in crate::plan) type Cells<'t> = (&'t Handle<Tray>, Option<&'t Handle<Tray>>, u64);
 
 /// What the cells of some trays hold beside the plugs that are set into them, and the mix they
 /// take: pressed soil blocks by their compression, everything else by the settling.
@@ -86,6 +86,18 @@ pub(super) fn of_cells<'t>(filled: impl IntoIterator<Item = Cells<'t>>, settling
         sums.1 += cells * tray.compression.map_or(1.0 + settling.to_f64(), Fraction::to_f64);
     }
     sums
+}
+
+fn with_spill(settled: Volume, allowances: &Allowances) -> Volume {
+    settled / (1.0 - allowances.spill.to_f64())
+}
+
+/// The finished mix that some cells take, with what is spilt.
+pub(in crate::plan) fn mix_of_cells<'t>(
+    filled: impl IntoIterator<Item = Cells<'t>>,
+    allowances: &Allowances,
+) -> Volume {
+    with_spill(of_cells(filled, allowances.settling).1, allowances)
 }
 
 #[cfg(test)]

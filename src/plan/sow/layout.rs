@@ -3,7 +3,6 @@
 use super::trays::arrange;
 use super::{CellCount, SowingPlan};
 use crate::catalogue::{Crop, Handle, Light, Pace, Temperature, Tray};
-use crate::units::{Volume, in_litres};
 use crate::week::{Fill, Sowing, Week, small};
 use serde::Serialize;
 use std::cmp::Reverse;
@@ -40,8 +39,6 @@ pub struct Layout {
     pub trays: Vec<(Handle<Tray>, u64)>,
     /// Trays that hold more than one crop or a part of one, row by row.
     pub maps: Vec<TrayMap>,
-    /// What filling whole trays adds to the sown cells.
-    pub beyond_sown: Volume,
 }
 
 impl Layout {
@@ -117,9 +114,6 @@ pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
             lay_out_together(week, class.tray, members, used, &mut layout);
         }
     }
-    layout.beyond_sown = layout.of(week).fold(in_litres(0.0), |sum, (sowing, plan)| {
-        sum + sowing.tray.volume_of(plan.cells_filled.saturating_sub(plan.cells.cells).into())
-    });
     layout.trays = trays.into_iter().map(|(tray, count)| (tray.clone(), count)).collect();
     layout.trays.sort_by_key(|(tray, _)| tray.pot);
     layout

@@ -3,17 +3,19 @@
 use super::PlanReport;
 use super::load::{dose_name, drawn, load_table, loads_of, water};
 use super::remarks::omission;
+use crate::catalogue::Role;
 use crate::plan::{Base, Batch, BatchMixing, Vessels};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, fact, given, needed, tray_name};
 use crate::units::{Printed, UnitSystem, dosed, in_litres, percent, shared_out, to_litres};
+use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
     /// One batch: what it is for, how it is made, what it goes without.
     pub(super) fn batch(&self, document: &mut Document, index: usize, units: UnitSystem) {
         let batch = &self.plan.mixes.batches[index];
         document.heading(format!("Batch {}: {}", index + 1, batch_name(&batch.name, units)));
-        document.paragraph(purpose(batch, units));
+        document.paragraph(purpose(batch, &self.sieved(index, units), units));
         let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
         match (made.base, &made.loads) {
@@ -30,6 +32,26 @@ impl PlanReport<'_> {
             }
         }
         document.list(batch.left_out.iter().map(|left_out| omission(left_out, units)).collect());
+    }
+
+    /// The sieve that all of a batch goes through, and the doses that wait for it: not what is in
+    /// the base, nor lime that was mixed into the peat days ahead.
+    fn sieved(&self, index: usize, units: UnitSystem) -> String {
+        let batch = &self.plan.mixes.batches[index];
+        let Some(mesh) = batch.composition.sieve.filter(|_| batch.is_mixed()) else { return String::new() };
+        let is_limed = self.plan.mix_on.is_some() && batch.is_limed_ahead();
+        let loads = self.plan.mixes.mixing.batches[index].loads.iter();
+        let doses = loads.flat_map(|loads| &loads.load.doses).map(|dose| &dose.ingredient);
+        let waiting: BTreeSet<_> = doses.filter(|id| !(is_limed && id.is(Role::Lime))).collect();
+        let all: BTreeSet<_> = batch.doses.iter().map(|dose| &dose.ingredient).collect();
+        let before = match waiting.len() {
+            0 => String::new(),
+            _ if waiting == all => " before the doses go in".to_owned(),
+            1 => format!(" before the {} goes in", and(waiting)),
+            _ => format!(" before the {} go in", and(waiting)),
+        };
+        let (mesh, loss) = (fact(mesh, units), percent(batch.volumes.sieve_loss));
+        format!(" Put the whole batch through a {mesh} sieve{before} ({loss} stays on it).")
     }
 
     /// A batch that draws on a shared base.
@@ -66,14 +88,14 @@ impl PlanReport<'_> {
     }
 }
 
-/// How much of it is made for which crops, and what is sieved.
-fn purpose(batch: &Batch, units: UnitSystem) -> String {
+/// How much of it is made for which crops, and what is `sieved`.
+fn purpose(batch: &Batch, sieved: &str, units: UnitSystem) -> String {
     let mut words = format!("{} of mix", needed(batch.volumes.mix, units));
     if !batch.crops.is_empty() && batch.crops.len() <= 30 {
         words += &format!(" for {}", and(&batch.crops));
     }
     let (from_stock, loose) = (batch.volumes.from_stock, batch.volumes.loose);
-    words += &match (from_stock > in_litres(0.0), loose > in_litres(0.0)) {
+    words += &match (from_stock > in_litres(0.0), batch.is_mixed()) {
         (false, _) => format!(", from {} of loose ingredients.", needed(loose, units)),
         (true, true) => format!(
             ": use the {} left over from earlier first; the rest comes from {} of loose ingredients.",
@@ -82,13 +104,7 @@ fn purpose(batch: &Batch, units: UnitSystem) -> String {
         ),
         (true, false) => ": all of it is left over from earlier, and nothing is mixed.".to_owned(),
     };
-    if let Some(mesh) = batch.composition.sieve {
-        words += &format!(
-            " Put the whole batch through a {} sieve before the doses go in ({} stays on it).",
-            fact(mesh, units),
-            percent(batch.volumes.sieve_loss)
-        );
-    }
+    words += sieved;
     for layer in &batch.tops {
         let litres = layer.volume.map_or_else(|| "some".to_owned(), |volume| needed(volume, units));
         let tray = if batch.tops.len() > 1 { format!(" in {}", tray_name(&layer.tray, units)) } else { String::new() };

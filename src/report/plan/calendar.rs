@@ -5,7 +5,7 @@ use crate::coir::Action;
 use crate::moment::rfc3339;
 use crate::plan::{Entry, Task};
 use crate::report::document::{Document, Table};
-use crate::report::words::and;
+use crate::report::words::{and, batches_of};
 use serde_json::{Value, json};
 
 impl PlanReport<'_> {
@@ -35,13 +35,11 @@ pub(super) fn entry_json(entry: &Entry) -> Value {
 fn task(task: &Task) -> (String, String) {
     let (what, why) = match task {
         Task::Soak { action, number, run, runs } => return soak_step(*action, *number, (*run, *runs)),
-        Task::Lime { batches, of_peat, inoculated } => {
-            let parts = if *of_peat { "peat and lime" } else { "limed parts" };
-            let numbers = and(batches.iter().map(|index| (index + 1).to_string()));
-            let of = if batches.len() > 1 { format!("batches {numbers}") } else { format!("batch {numbers}") };
+        Task::Lime { batches, inoculated } => {
+            let of = batches_of(batches);
             let rest = if *inoculated { "the rest, the inoculant last," } else { "the rest" };
             (
-                format!("better: mix and wet the {parts} of {of} now; {rest} goes in on the sowing day"),
+                format!("better: mix and wet the peat and lime of {of} now; {rest} goes in on the sowing day"),
                 "lime takes about a week to act: test with a pH strip then",
             )
         }
@@ -51,6 +49,7 @@ fn task(task: &Task) -> (String, String) {
         }
         Task::WetCoir => ("wet the coir, not to dripping".to_owned(), "a dry block swells slowly"),
         Task::Mix => return ("mix, fill and sow".to_owned(), String::new()),
+        Task::Fill => return ("fill and sow".to_owned(), String::new()),
         Task::Emerge { crops, days: (first, last) } => {
             let days = if first == last { first.to_string() } else { format!("{first}-{last}") };
             return (format!("first {} up", and(crops)), format!("{days} days"));

@@ -26,11 +26,17 @@ impl PlanReport<'_> {
     /// covers the seed.
     pub(super) fn mixing(&self, document: &mut Document, units: UnitSystem) {
         let mixing = &self.plan.mixes.mixing;
+        let is_mixed = self.plan.mixes.are_mixed();
+        if !is_mixed && self.plan.mixes.covering.is_empty() {
+            return;
+        }
         document.heading("Mixing");
-        document.paragraph(self.vessels(units));
-        document.paragraph("Into a load goes what its own table lists and nothing else, in this order:");
-        document.list(self.order_in_a_load());
-        if mixing.batches.len() > 1 {
+        if is_mixed {
+            document.paragraph(self.vessels(units));
+            document.paragraph("Into a load goes what its own table lists and nothing else, in this order:");
+            document.list(self.order_in_a_load());
+        }
+        if mixing.batches.len() > 1 && is_mixed {
             document.subheading("One after the other, what holds an inoculant last");
             document.list(self.order_of_work(units));
         }
@@ -73,6 +79,9 @@ impl PlanReport<'_> {
 
     /// What goes in first and what last, for the ingredients of this plan.
     pub(super) fn order_in_a_load(&self) -> Vec<String> {
+        if !self.plan.mixes.are_mixed() {
+            return Vec::new();
+        }
         let totals = &self.plan.mixes.totals;
         let parts = totals.ingredients.iter().map(|(id, _)| (id.stage(false), id));
         let doses = totals.doses.iter().map(|(id, _)| (id.stage(true), id));
@@ -134,10 +143,11 @@ impl PlanReport<'_> {
     pub(super) fn order_of_work(&self, units: UnitSystem) -> Vec<String> {
         let mixing = &self.plan.mixes.mixing;
         let loads = |loads: &Loads| count(loads.count, "load", "loads");
-        let step = |work: &Work| match *work {
+        let step = |(place, work): (usize, &Work)| match *work {
             Work::MixBase(index) => {
                 let base = &mixing.bases[index];
-                let draws = base.draws.iter().map(|draw| draw_words(draw, base, mixing, units));
+                let tipped = mixing.tips_rest_out(place);
+                let draws = base.draws.iter().map(|draw| draw_words(draw, base, tipped, mixing, units));
                 let (recipe, loads) = (self.recipe_of(base.recipe), loads(&base.loads));
                 Some(format!("Mix the shared base of {recipe}, {loads}, and draw off {}.", and(draws)))
             }
@@ -149,7 +159,7 @@ impl PlanReport<'_> {
                 mixing.batches[index].loads.as_ref().map(|found| format!("Mix batch {}: {}.", index + 1, loads(found)))
             }
         };
-        mixing.order.iter().filter_map(step).collect()
+        mixing.order.iter().enumerate().filter_map(step).collect()
     }
 
     fn base(&self, document: &mut Document, base: &Base, units: UnitSystem) {
@@ -182,9 +192,12 @@ impl PlanReport<'_> {
 }
 
 /// `15 1/2 scoops (31 L) for batch 1 (ready)`.
-fn draw_words(draw: &Draw, base: &Base, mixing: &Mixing, units: UnitSystem) -> String {
-    let much =
-        if base.is_last(draw.batch) { "the rest".to_owned() } else { drawn(draw.amount, &mixing.vessels, units) };
+fn draw_words(draw: &Draw, base: &Base, tipped: bool, mixing: &Mixing, units: UnitSystem) -> String {
+    let much = match (base.is_last(draw.batch), tipped) {
+        (true, true) => "the rest, tipped out on a clean sheet,".to_owned(),
+        (true, false) => "the rest".to_owned(),
+        (false, _) => drawn(draw.amount, &mixing.vessels, units),
+    };
     let ready = if mixing.batches[draw.batch].loads.is_none() { " (ready)" } else { "" };
     format!("{much} for batch {}{ready}", draw.batch + 1)
 }

@@ -122,14 +122,25 @@ impl PlanReport<'_> {
         if totals.from_stock > in_litres(0.0) {
             words += &format!("Use the {} of mix left over from earlier. ", given(totals.from_stock, units));
         }
+        if !self.plan.mixes.are_mixed() {
+            return words + "Nothing is mixed.";
+        }
         words += &format!("Make {} of mix", needed(totals.mix - totals.from_stock, units));
-        if self.plan.mixes.batches.len() > 1 {
-            words += &format!(" in {} batches", self.plan.mixes.batches.len());
+        let batches = self.plan.mixes.batches.iter().filter(|batch| batch.is_mixed()).count();
+        if batches > 1 {
+            words += &format!(" in {batches} batches");
         }
         words += &format!(", from {} of loose ingredients", needed(totals.loose(), units));
         if let Some((factor, cells)) = totals.factor().zip(totals.cells) {
+            let trays = &self.plan.mixes.layout.trays;
+            let pressed = trays.iter().filter(|(tray, _)| tray.compression.is_some()).count();
+            let filling = match pressed {
+                0 => "settling",
+                all if all == trays.len() => "pressing",
+                _ => "pressing, settling",
+            };
             words += &format!(
-                ": {} times the {} of the cells, for settling, spill and what blending loses",
+                ": {} times the {} of the cells, for {filling}, spill and what blending loses",
                 plain(factor, 2),
                 given(cells, units)
             );

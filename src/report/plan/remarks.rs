@@ -8,8 +8,8 @@ use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
-    NO_CROP, after_mix, and, assumption, batch_name, capital, count, day_and_hour, fact, grows_stale, needed, no_time,
-    outside_awake, salt, salt_safety, tray_name, whole_percent, why,
+    NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact, grows_stale,
+    needed, no_time, outside_awake, salt, salt_safety, tray_name, whole_percent, why,
 };
 use crate::stock::KEEPS_DAYS;
 use crate::units::customary::{KILOGRAM, LITRE};
@@ -182,7 +182,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::Crops(note, crops) => crop_note(*note, crops),
         Note::Trays(note, trays) => tray_note(*note, trays, units),
         Note::WholeTrays(beyond) => format!(
-            "Trays are filled whole: the unsown cells take {}. With `fill: sown cells` they stay empty.",
+            "Trays are filled whole: the unsown cells take {} of mix. With `fill: sown cells` they stay empty.",
             needed(*beyond, units)
         ),
         Note::NoCrop => NO_CROP.to_owned(),
@@ -224,6 +224,12 @@ fn note(note: &Note, units: UnitSystem) -> String {
             "No tub is named, so each mix is given as one load. A week file may say {}: then the sheet gives loads and \
              scoops.",
             units.either("`tub: 60 L` and `scoop: 2 L`", "`tub: 15 US gal` and `scoop: 2 US qt`")
+        ),
+        Note::LimeOnCoir(batches) => format!(
+            "Coir needs no lime (common practice), and some is dosed on it in {}: dose it on the peat alone \
+             (`lime: {{rate: {}, of: peat}}`), or leave it out.",
+            batches_of(batches),
+            units.either("3 g/L", "5 lb/cu yd")
         ),
         Note::StarterCharge(ingredient) => format!(
             "{} usually carries a starter charge and lime: add no castings, fertiliser or lime to it unless its bag says \
