@@ -51,6 +51,10 @@ pub const STRONG_PPM: f64 = 250.0;
 /// (Douds 2009: fine at 0.3 to 3 mg/L, next to nothing at 31), no published threshold.
 const PHOSPHORUS_PPM: f64 = 10.0;
 
+/// Above so many grams in a litre a stock is more than many dry fertilisers dissolve (labels say 300 to
+/// 500 at 20 C, potassium nitrate dissolves about 310; from memory).
+const DISSOLVES_G_PER_L: f64 = 300.0;
+
 /// What the percentages of a label are of.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Percentages {
@@ -115,7 +119,7 @@ pub struct Feed {
 
 impl Feed {
     /// The feed of a strength: `ppm` of nitrogen in the water that reaches the plants. The fertiliser
-    /// is dissolved in `water`, which an injector then thins so many times (1 for a watering can).
+    /// is in `water`, all in all, which an injector then thins so many times (1 for a watering can).
     pub fn of(analysis: Analysis, percentages: Percentages, ppm: f64, water: Option<(Volume, f64)>) -> Self {
         let hundreds = ppm / (10.0 * analysis.nitrogen);
         let (phosphate_ppm, potash_ppm) =
@@ -129,6 +133,19 @@ impl Feed {
             potash_ppm,
             potassium_ppm: potash_ppm * K_IN_K2O,
         }
+    }
+
+    /// How many times the fertiliser itself can be thinned to the feed; `None` unless its measure is known.
+    pub fn most_thinned(&self) -> Option<f64> {
+        self.strength.volume.map(|volume| 1.0 / to_litres(volume))
+    }
+
+    /// Grams in a litre of the stock that is thinned so many times, where that is more than many dry
+    /// fertilisers dissolve. Heavier than water by measure is a liquid, which only has to mix.
+    pub fn hardly_dissolves(&self, injector: f64) -> Option<f64> {
+        let grams = self.strength.mass?.get::<gram>();
+        let is_liquid = self.strength.volume.is_some_and(|volume| grams >= 1000.0 * to_litres(volume));
+        Some(grams * injector).filter(|stock| !is_liquid && *stock > DISSOLVES_G_PER_L)
     }
 
     /// Whether its salts can kill seedlings.

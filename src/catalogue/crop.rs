@@ -1,6 +1,7 @@
 //! Crops: what they are, how fast they grow, how large their seed is.
 
-use super::family::{family_names, knows_family, status_of};
+use super::family::{exceptions, family_names, knows_family, status_of};
+use super::name::{key, other_forms};
 use super::shipped::{Shipped, Table, as_cut, file_tags};
 use super::source::{Reading, SourceTags};
 use super::{Handle, Named, Origin, Status, StatusFrom, Trap, trap};
@@ -251,7 +252,8 @@ impl Crop {
         let base = base.filter(|base| base.lie_under(&mut fields, &under, like.is_some()));
         let (species, family) = plant(&mut fields, trap.filter(|_| base.is_none()));
         let stated = fields.optional("mycorrhiza").map(|status| (status, StatusFrom::Crop));
-        let found = stated.or_else(|| status_of(species.as_deref(), family.as_deref()));
+        let by_name = || Self::exception_by_name(name, family.as_deref().filter(|_| species.is_none())?);
+        let found = stated.or_else(by_name).or_else(|| status_of(species.as_deref(), family.as_deref()));
         let (mycorrhiza, mycorrhiza_from) = found.clone().unwrap_or((Status::Variable, StatusFrom::Crop));
         let crop = Self {
             name: name.to_owned(),
@@ -292,6 +294,31 @@ impl Crop {
             problems.push(crop.without_status(family_at));
         }
         found.map(|_| crop)
+    }
+
+    /// The status of an exception of a family that a name holds, by its botanical name or that of a crop of it:
+    /// `Lupinus texensis`, `russell lupine mix`.
+    fn exception_by_name(name: &str, family: &str) -> Option<(Status, StatusFrom)> {
+        /// The names of the table have no more words.
+        const MOST_WORDS: usize = 4;
+        let exceptions = exceptions(family);
+        if exceptions.is_empty() {
+            return None;
+        }
+        let name = key(name);
+        let words: Vec<&str> = name.split(' ').collect();
+        let mut parts = (1..=MOST_WORDS).rev().flat_map(|count| words.windows(count)).map(|words| words.join(" "));
+        parts.find_map(|part| {
+            let mut called = std::iter::once(part.clone()).chain(other_forms(&part)).filter_map(|form| {
+                let species = |is: &str| Self::table().find(is).and_then(|crop| crop.species.as_deref());
+                species(&form).or_else(|| trap(&form).and_then(|trap| trap.species.as_deref()))
+            });
+            let found = status_of(Some(&part), None).or_else(|| status_of(Some(called.next()?), None));
+            found.filter(|(_, from)| match from {
+                StatusFrom::Genus(name) | StatusFrom::Species(name) => exceptions.contains(&name.as_str()),
+                StatusFrom::Crop | StatusFrom::Family(_) => false,
+            })
+        })
     }
 
     /// The crop that an entry may be laid over: the one that it says to be like, or a fault; else the one of its name

@@ -2,6 +2,7 @@
 //! of a named sort. A name that may mean another plant is never guessed.
 
 use super::family::{Status, status_of};
+use super::name::other_forms;
 use super::shipped::Shipped;
 use super::{Catalogue, Crop, Handle, Trap, key, trap, traps};
 use crate::diagnostic::{Code, Problem, Span};
@@ -101,7 +102,13 @@ impl Names {
         let known = self.latin.get(genus).map(Vec::as_slice).unwrap_or_default().iter();
         let found: Vec<&Binomial> = match rest {
             [] => known.filter(|one| !one.former).collect(),
-            [epithet, ..] => known.filter(|one| one.epithet == *epithet).collect(),
+            [epithet, ..] => {
+                // A crop that stands for its genus (`Dianthus spp.`) is meant by the species of it, too.
+                let (of_genus, own): (Vec<_>, Vec<_>) = known
+                    .filter(|one| one.epithet == *epithet || one.epithet.is_empty())
+                    .partition(|one| one.epithet.is_empty());
+                if own.is_empty() { of_genus } else { own }
+            }
         };
         // A variety or group may tell the crops of one species apart.
         let says =
@@ -137,17 +144,6 @@ impl Handle<Crop> {
 /// A name, and what stands after each of its spaces: the longest first.
 fn endings(key: &str) -> impl Iterator<Item = &str> {
     std::iter::once(key).chain(key.match_indices(' ').map(|(at, _)| &key[at + 1..]))
-}
-
-/// What a name may be the plural of, or the singular, and these with an apostrophe that was
-/// left out.
-fn other_forms(key: &str) -> impl Iterator<Item = String> {
-    let without = |ending: &str, instead: &str| key.strip_suffix(ending).map(|stem| format!("{stem}{instead}"));
-    let forms = [without("ies", "y"), without("es", ""), without("s", ""), Some(format!("{key}s"))];
-    let forms: Vec<String> = forms.into_iter().flatten().collect();
-    let all = forms.iter().map(String::as_str).chain([key]).filter(|form| form.contains("s "));
-    let with_apostrophe: Vec<String> = all.map(|form| form.replacen("s ", "'s ", 1)).collect();
-    forms.into_iter().chain(with_apostrophe)
 }
 
 impl Catalogue {
@@ -254,11 +250,13 @@ impl Catalogue {
             }
             Err(_) => None,
         };
+        // The first letter is hardly ever the slip: `woolflower` is no `moonflower`.
+        let begins = |c: char| key.starts_with(c.to_ascii_lowercase());
         let mut statuses: Vec<Option<Status>> = near.iter().map(|name| alike(name).map(|(status, _)| status)).collect();
         statuses.dedup();
         match statuses[..] {
             [] => None,
-            [Some(_)] => near.first().map(|near| format!("did you mean `{near}`?")),
+            [Some(_)] if near[0].starts_with(begins) => Some(format!("did you mean `{}`?", near[0])),
             _ => {
                 let of_family = |name: &&str| Some(format!("`{name}` ({})", alike(name)?.1));
                 let near: Vec<String> = near.iter().filter_map(of_family).collect();

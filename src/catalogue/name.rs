@@ -8,6 +8,17 @@ pub fn key(name: &str) -> String {
     key
 }
 
+/// What a name may be the plural of, or the singular, and these with an apostrophe that was
+/// left out.
+pub(super) fn other_forms(key: &str) -> impl Iterator<Item = String> {
+    let without = |ending: &str, instead: &str| key.strip_suffix(ending).map(|stem| format!("{stem}{instead}"));
+    let forms = [without("ies", "y"), without("es", ""), without("s", ""), Some(format!("{key}s"))];
+    let forms: Vec<String> = forms.into_iter().flatten().collect();
+    let all = forms.iter().map(String::as_str).chain([key]).filter(|form| form.contains("s "));
+    let with_apostrophe: Vec<String> = all.map(|form| form.replacen("s ", "'s ", 1)).collect();
+    forms.into_iter().chain(with_apostrophe)
+}
+
 /// Hands on a name as it is compared, character by character.
 pub(super) fn fold(name: &str, mut take: impl FnMut(char)) {
     let (mut begun, mut gap) = (false, false);

@@ -248,13 +248,13 @@ pub(super) struct FeedArgs {
     /// Wanted nitrogen, milligrams in a litre.
     #[arg(long, value_name = "PPM", allow_hyphen_values = true, requires = "water")]
     pub(super) ppm: Option<String>,
-    /// What a label says to take, as in "4 mL/L" or "1 tbsp/US gal": tells what it comes to.
+    /// What a label says the plants get, as in "4 mL/L" or "1 tbsp/US gal": tells what it comes to.
     #[arg(long, value_name = "RATE")]
     pub(super) rate: Option<String>,
-    /// The water it is dissolved in.
+    /// The water it is dissolved in; for an injector all of the stock.
     #[arg(long, value_name = "VOLUME")]
     pub(super) water: Option<String>,
-    /// The ratio of an injector, as in 1:200.
+    /// The ratio of an injector: 1:200 thins 200 times.
     #[arg(long, value_name = "RATIO")]
     pub(super) injector: Option<String>,
     /// Density of a liquid fertiliser, as in "1.2 g/mL", or of a powder taken by the spoon.

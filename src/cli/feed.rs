@@ -7,7 +7,9 @@ use crate::diagnostic::{Code, Problem, Rejected, SourceText};
 use crate::report::FeedReport;
 use crate::source::{above_zero, argument, argument_with_units, figures};
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{Bounds, Fault, MassDensity, Rate, Volume, density, measured, number, within};
+use crate::units::{
+    Bounds, Fault, MassDensity, Rate, Rounding, Volume, density, measured, number, plain, rounded, within,
+};
 
 const DENSITY: &[(&str, f64)] = &[("g/ml", 1000.0), ("kg/l", 1000.0)];
 
@@ -16,7 +18,7 @@ figures! {
     Label(Analysis): "three percentages such as `3-1-2`: N, P2O5, K2O", text => analysis(text);
     /// Milligrams of nitrogen in a litre.
     Strength(f64): "milligrams of nitrogen in a litre, such as `50`", text => positive(text, PPM);
-    /// Parts of water to one of the stock solution.
+    /// How many times an injector thins the stock.
     Injector(f64): "a ratio such as `1:200`", text => positive(text.strip_prefix("1:").unwrap_or(text), THINNED);
     /// Density of a liquid.
     LiquidDensity(MassDensity): "a density such as `1.2 g/mL`", text => liquid_density(text);
@@ -63,8 +65,8 @@ pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let ppm = match (ppm, &rate) {
         (Some(Strength(ppm)), _) => ppm,
         (None, Some((rate, _))) => {
-            let stock = percentages.nitrogen_ppm(analysis, *rate).ok_or_else(|| otherwise(args))?;
-            stock / injector
+            // What the label asks for is what the plants get, however it is made.
+            percentages.nitrogen_ppm(analysis, *rate).ok_or_else(|| otherwise(args))?
         }
         (None, None) => return Err(Failure::Said("say how strong: `--ppm 50`, or `--rate \"4 mL/L\"`".to_owned())),
     };
@@ -72,10 +74,24 @@ pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let units = units.collect();
     let water = water.map(|(water, _)| water);
     let feed = Feed::of(analysis, percentages, ppm, water.map(|water| (water, injector)));
+    if let Some(most) = feed.most_thinned().filter(|most| water.is_some() && injector > *most * (1.0 + 1e-9)) {
+        return Err(Failure::Said(cannot_be_made(injector, most)));
+    }
     let rate = args.rate.as_deref().map(str::trim);
     let report = FeedReport { feed: &feed, analysis: args.analysis.trim(), rate, water, injector, units };
     session.report(&report, false)?;
     Ok(DONE)
+}
+
+/// What to do where the fertiliser alone is too weak for the stock.
+fn cannot_be_made(injector: f64, most: f64) -> String {
+    let help = if most >= 1.0 {
+        format!("thin it at most {} times, `--injector 1:{0}`, or feed less", rounded(most, 0, Rounding::Down))
+    } else {
+        "feed less".to_owned()
+    };
+    let thinned = plain(injector, 1);
+    format!("so strong a stock cannot be made: thinned {thinned} times, the fertiliser itself is too weak; {help}")
 }
 
 /// A rate by measure of what the label counts by weight, or the other way.

@@ -60,13 +60,8 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
     let currency = purchases.currency.map(|currency| format!(" {currency}")).unwrap_or_default();
     let with_currency = |amount: Decimal| format!("{}{currency}", money(amount));
     let mut words = Vec::new();
-    // Where trays and pots share the cost, no part of it is that of a tray.
     let per = &purchases.per;
-    let filled = match (per.trays, per.pots) {
-        (_, 0) => Some("a tray"),
-        (0, _) => Some("a pot"),
-        _ => None,
-    };
+    let filled = Some(if per.trays > 0 { "a tray" } else { "a pot" });
     let (litres, of_mix) = match units {
         UnitSystem::Metric => (1.0, "for a litre of mix"),
         UnitSystem::Us if per.mix_l < Volume::new::<cubic_foot>(1.0).get::<litre>() => {
@@ -308,6 +303,12 @@ mod tests {
         );
         let both = costs(&purchases(2, 2), UnitSystem::Metric);
         assert!(both.starts_with("To pay: 24.00, which is 25.00 for 100 plants and 1.20 for a litre"), "{both}");
+        let each = |trays, pots| {
+            let json = purchases_json(&purchases(trays, pots));
+            ["per_tray", "used_per_tray"].map(|key| json[key].as_str().map(str::to_owned))
+        };
+        assert_eq!(each(2, 2), [None, None]);
+        assert_eq!(each(4, 0), [Some("6.00".to_owned()), Some("2.50".to_owned())]);
         // 0.946352946 L to a quart, 28.316846592 L to a cubic foot: 1.20 a litre is 33.98 a cubic foot.
         assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix. The mix"));
         let more = Purchases { per: CostShares { mix_l: 40.0, ..purchases(0, 4).per }, ..purchases(0, 4) };

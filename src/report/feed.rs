@@ -8,9 +8,7 @@ use crate::behaviour::{Feed, Fertiliser, STRONG_PPM};
 use crate::units::customary::DISSOLVED;
 use crate::units::mass::gram;
 use crate::units::volume::{litre, millilitre, us_fluid_ounce, us_liquid_gallon};
-use crate::units::{
-    Assumption, Liquid, Measure, Rounding, Spoon, UnitSystem, Volume, by_spoon, plain, rounded, to_litres,
-};
+use crate::units::{Assumption, Liquid, Measure, Rounding, Spoon, UnitSystem, Volume, by_spoon, plain, to_litres};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
@@ -22,7 +20,7 @@ pub struct FeedReport<'f> {
     pub analysis: &'f str,
     /// The label's rate as written, where it was asked what it comes to.
     pub rate: Option<&'f str>,
-    /// The water the fertiliser is dissolved in.
+    /// The water the fertiliser is dissolved in; of a stock all of it, fertiliser and water.
     pub water: Option<Volume>,
     /// How often an injector thins it; 1 for a watering can.
     pub injector: f64,
@@ -30,13 +28,14 @@ pub struct FeedReport<'f> {
     pub units: BTreeSet<Assumption>,
 }
 
-/// By weight, by measure, or both: `18 g (15 mL, about 1 tbsp)`.
+/// By weight, by measure, or both, to the nearest: `18 g (15 mL, about 1 tbsp)`.
 fn amount(of: Fertiliser, units: UnitSystem) -> String {
-    let mass = of.mass.map(|mass| mass.shown(Rounding::Up, units));
+    let mass = of.mass.map(|mass| mass.shown(Rounding::Near, units));
     let measure = of.volume.map(|volume| {
+        let (ml, ounces) = (volume.get::<millilitre>(), volume.get::<us_fluid_ounce>());
         let exact = match units {
-            UnitSystem::Metric => format!("{} mL", rounded(volume.get::<millilitre>(), 1, Rounding::Up)),
-            UnitSystem::Us => format!("{} fl oz", rounded(volume.get::<us_fluid_ounce>(), 2, Rounding::Up)),
+            UnitSystem::Metric => format!("{} mL", plain(ml, if ml >= 1.0 { 1 } else { 2 })),
+            UnitSystem::Us => format!("{} fl oz", plain(ounces, if ounces >= 0.1 { 2 } else { 3 })),
         };
         (exact, by_spoon(volume, Spoon::Cup, Rounding::Near))
     });
@@ -50,15 +49,19 @@ fn amount(of: Fertiliser, units: UnitSystem) -> String {
 impl FeedReport<'_> {
     /// How much to take for the water.
     fn taken(&self, units: UnitSystem) -> Option<String> {
-        let thinned = (self.injector > 1.0).then(|| format!(", thinned 1:{} by the injector", plain(self.injector, 1)));
-        Some(format!(
-            "Dissolve {} of {} in {} of water{}.",
-            amount(self.feed.fertiliser?, units),
-            self.analysis,
-            // As given, not rounded down.
-            fact(Liquid(self.water?), units),
-            thinned.unwrap_or_default()
-        ))
+        let fertiliser = format!("{} of {}", amount(self.feed.fertiliser?, units), self.analysis);
+        // As given, not rounded down.
+        let water = fact(Liquid(self.water?), units);
+        Some(if self.injector > 1.0 {
+            // Of a stock the fertiliser is a good part.
+            let times = plain(self.injector, 1);
+            format!(
+                "Stir {fertiliser} into some of the water and make up to {water}; the injector thins this {times} \
+                 times (1:{times})."
+            )
+        } else {
+            format!("Dissolve {fertiliser} in {water} of water.")
+        })
     }
 
     /// What is in each litre or gallon.
@@ -145,6 +148,14 @@ impl FeedReport<'_> {
                 "TOO STRONG for seedlings: above about {STRONG_PPM:.0} ppm the salts can kill them. Use less."
             )
         });
+        let stock = self.water.and_then(|_| self.feed.hardly_dissolves(self.injector)).map(|grams| {
+            remark!(
+                "stock-hardly-dissolves",
+                "{} of stock is more than many dry fertilisers dissolve: see the label for the most. A lower ratio of \
+                 the injector takes a weaker stock.",
+                DISSOLVED.shown(grams, 0, units)
+            )
+        });
         let phosphorus = self.feed.hinders_mycorrhiza().then(|| {
             Remark::new(
                 "phosphorus-hinders-mycorrhiza",
@@ -167,7 +178,11 @@ impl FeedReport<'_> {
             "Follow the label and its safety data sheet; keep feed from children and animals.",
         );
         let bare = self.units.iter().map(|unit| Remark::new("bare-unit", assumption(*unit, units)));
-        [too_strong, Some(begin), Some(stages), phosphorus, Some(label)].into_iter().flatten().chain(bare).collect()
+        [too_strong, stock, Some(begin), Some(stages), phosphorus, Some(label)]
+            .into_iter()
+            .flatten()
+            .chain(bare)
+            .collect()
     }
 }
 
@@ -218,7 +233,7 @@ mod tests {
         );
         assert_eq!(
             said(dense, UnitSystem::Us),
-            "Dissolve 0.64 oz (0.51 fl oz, about 1 tbsp) of 3-1-2 in 9.51 US qt of water. That is 0.267 oz or 1 1/4 tsp \
+            "Dissolve 0.63 oz (0.51 fl oz, about 1 tbsp) of 3-1-2 in 9.51 US qt of water. That is 0.267 oz or 1 1/4 tsp \
              in each US gallon that reaches the plants."
         );
         assert_eq!(

@@ -129,10 +129,10 @@ pub(super) fn basis_words(basis: &Basis) -> Option<String> {
 pub(super) fn assumption(assumption: Assumption, units: UnitSystem) -> String {
     let words = match assumption {
         Assumption::LiquidQuart => {
-            "A bare `qt` was taken as the US liquid quart (0.946 L). A dry quart is 16.4 % larger: write `dry qt` for it."
+            "A bare `qt` was taken as the US liquid quart (0.946 L). A dry quart is 16.4 % larger, an imperial one 20 %: write `dry qt` or `imp qt` for these."
         }
         Assumption::LiquidGallon => {
-            "A bare `gal` was taken as the US liquid gallon (3.785 L). A dry gallon is 16.4 % larger: write `dry gal` for it."
+            "A bare `gal` was taken as the US liquid gallon (3.785 L). A dry gallon is 16.4 % larger, an imperial one 20 %: write `dry gal` or `imp gal` for these."
         }
         Assumption::LiquidPint => {
             "A bare `pt` was taken as the US liquid pint (0.473 L). A dry pint is 16.4 % larger, an imperial one 20 %: write `dry pt` or `imp pt` for these."

@@ -200,8 +200,8 @@ pub fn quarters(count: u64) -> String {
     }
 }
 
-/// A volume by the spoons at hand: cups in quarters, tablespoons, teaspoons in quarters; a
-/// pinch below that in hundredths of a teaspoon.
+/// A volume by the spoons at hand: cups in quarters, tablespoons, teaspoons in quarters; less than a
+/// teaspoon in eighths of one where that is near, else in hundredths.
 ///
 /// ```
 /// use trayful::units::{Rounding, Spoon, by_spoon, volume};
@@ -214,8 +214,8 @@ pub fn by_spoon(volume: Volume, largest: Spoon, rounding: Rounding) -> String {
     const CUP_QUARTER: u64 = 48;
     const TABLESPOON: u64 = 12;
     let teaspoons = volume.get::<v::us_teaspoon>();
-    if teaspoons < 0.125 {
-        return format!("{} tsp", rounded(teaspoons, 2, rounding));
+    if teaspoons < 1.0 {
+        return part_of_teaspoon(teaspoons, rounding);
     }
     // Beside a cup a teaspoon is lost, and a quarter of one beside a quarter of a cup.
     let step = match teaspoons {
@@ -233,6 +233,18 @@ pub fn by_spoon(volume: Volume, largest: Spoon, rounding: Rounding) -> String {
     let measures = measures.into_iter().filter(|(count, _)| *count > 0);
     let words = measures.map(|(count, spoon)| format!("{} {spoon}", quarters(count))).collect::<Vec<_>>().join(" + ");
     if words.is_empty() { "0 tsp".to_owned() } else { words }
+}
+
+/// Less than a teaspoon: in eighths, unless that is more than 6 % off.
+fn part_of_teaspoon(teaspoons: f64, rounding: Rounding) -> String {
+    const NEAR: f64 = 0.06;
+    let eighths = whole(teaspoons * 8.0, rounding);
+    let count = usize::try_from(exact::whole(eighths)).unwrap_or(0);
+    let part = ["0", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8", "1"].get(count);
+    match part.filter(|_| (eighths / 8.0 / teaspoons - 1.0).abs() <= NEAR) {
+        Some(part) => format!("{part} tsp"),
+        None => format!("{} tsp", rounded(teaspoons, 2, rounding)),
+    }
 }
 
 impl Quantity {

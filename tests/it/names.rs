@@ -88,6 +88,7 @@ fn botanical_names_old_and_new() {
             ("Lupinus", "lupin", NonHost),
             ("Lupinus polyphyllus", "lupin", NonHost),
             ("Dianthus", "dianthus", NonHost),
+            ("Dianthus barbatus", "dianthus", NonHost),
             ("Amaranthus caudatus", "love-lies-bleeding", Variable),
             ("Vaccinium corymbosum", "blueberry", Ericoid),
             ("Cheiranthus cheiri", "wallflower", NonHost),
@@ -211,6 +212,11 @@ fn what_is_said_of_a_name_that_is_no_crop() {
         ("potatoes", "is grown from tubers"),
         ("Brassica oleracea", "is the name of several crops"),
         ("Okinawa spinach", "plants called `spinach` are of several families (Aizoaceae, Amaranthaceae"),
+        // A name that begins with another letter may be that of another plant.
+        ("poolflower", "near are `woolflower` (Amaranthaceae)"),
+        ("moonflower", "`crops: {moonflower: {species: Ipomoea alba}}`"),
+        ("heather", "of the family Ericaceae"),
+        ("rhododendron", "of the family Ericaceae"),
         ("kail", "did you mean `kale`?"),
         ("brocolli", "did you mean `broccoli`?"),
         ("watercrss", "did you mean `watercress`?"),
@@ -249,6 +255,36 @@ fn the_advice_can_be_followed() {
                 .unwrap();
         let doses = plan["batches"][0]["doses"].as_array().unwrap();
         assert_eq!(doses.iter().any(|dose| dose["name"] == "inoculant"), inoculated, "{name}: {own}");
+    }
+}
+
+/// An own crop whose name holds an exception of its family keeps what that is, whatever else the name says.
+#[test]
+fn an_own_crop_named_after_an_exception() {
+    for (name, family, status) in [
+        ("Lupinus texensis", "Fabaceae", NonHost),
+        ("white lupin", "Fabaceae", NonHost),
+        ("Tree Lupines", "Fabaceae", NonHost),
+        ("russell lupine mix", "fabaceae", NonHost),
+        ("Rheum palmatum", "Polygonaceae", NonHost),
+        ("ornamental rhubarb", "Polygonaceae", NonHost),
+        ("Silene armeria", "Caryophyllaceae", Variable),
+        ("Limonium sinuatum blue", "Plumbaginaceae", Host),
+        // Of another family the words say nothing.
+        ("lupin-leaved daisy", "Asteraceae", Host),
+        ("sainfoin", "Fabaceae", Host),
+    ] {
+        let week = one(name, &format!("crops: {{\"{name}\": {{family: {family}}}}}\n"));
+        let files = trayful::source::Memory::default().with("week.yaml", week);
+        let loaded = trayful::week::load(std::path::Path::new("week.yaml"), &files, &[]).unwrap();
+        assert_eq!(loaded.week.sowings[0].crop.as_ref().unwrap().mycorrhiza, status, "{name}");
+    }
+    // What is stated counts.
+    for own in ["family: Fabaceae, species: Thermopsis rhombifolia", "family: Fabaceae, mycorrhiza: host"] {
+        let week = one("golden lupin", &format!("crops: {{golden lupin: {{{own}}}}}\n"));
+        let files = trayful::source::Memory::default().with("week.yaml", week);
+        let loaded = trayful::week::load(std::path::Path::new("week.yaml"), &files, &[]).unwrap();
+        assert_eq!(loaded.week.sowings[0].crop.as_ref().unwrap().mycorrhiza, Host, "{own}");
     }
 }
 

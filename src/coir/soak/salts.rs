@@ -61,6 +61,10 @@ pub(super) fn bath_salts() -> impl Iterator<Item = &'static Salt> {
 /// The salt of a name or formula that stands at a place, or a fault with near names.
 pub fn salt_named(name: &str, at: Span, problems: &Problems) -> Option<&'static Salt> {
     let name = name.trim();
+    // `calcium nitrate anhydrous`, as some bags have it.
+    let turned = name.rsplit_once(' ').filter(|(_, last)| last.eq_ignore_ascii_case("anhydrous"));
+    let turned = turned.map(|(salt, _)| format!("anhydrous {}", salt.trim_end_matches([',', ' '])));
+    let name = turned.as_deref().unwrap_or(name);
     let named = ENTRIES.find(name).filter(|entry| entry.is_called(name));
     let found = named.or_else(|| salts().find(|entry| entry.is_called(name))).map(|entry| &entry.salt);
     if found.is_none() {
@@ -90,6 +94,17 @@ mod tests {
             let problems = Problems::new(crate::diagnostic::SourceText::argument("salt", &name));
             assert_eq!(salt_named(&name, Span::default(), &problems), first, "{name}");
         }
+    }
+
+    #[test]
+    fn anhydrous_may_stand_behind() {
+        let named = |name| {
+            let problems = Problems::new(crate::diagnostic::SourceText::argument("salt", name));
+            salt_named(name, Span::default(), &problems).map(|salt| salt.formula.as_str())
+        };
+        assert_eq!(named("calcium nitrate anhydrous"), Some("Ca(NO3)2"));
+        assert_eq!(named("Magnesium sulfate, Anhydrous"), Some("MgSO4"));
+        assert_eq!(named("calcium nitrate"), Some("5Ca(NO3)2.NH4NO3.10H2O"));
     }
 
     #[test]

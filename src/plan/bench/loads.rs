@@ -4,6 +4,7 @@ use super::moisture::{MoistWeight, Moistening};
 use super::scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::DoseAmount;
+use crate::units::volume::{millilitre, us_tablespoon};
 use crate::units::{Volume, cover, in_litres, to_litres};
 use serde::{Serialize, Serializer};
 
@@ -16,6 +17,16 @@ pub const MOST_OVER: f64 = 0.05;
 const MORE_LOADS: u64 = 3;
 /// Measures, in litres, for what the scoop at hand is too coarse for, the largest first.
 pub const FINER_L: [f64; 4] = [1.0, 0.5, 0.25, 0.1];
+/// The same beside a scoop of US measure: a quart, a pint, a cup and half a cup.
+const US_FINER_L: [f64; 4] = [0.946_352_946, 0.473_176_473, 0.236_588_236_5, 0.118_294_118_25];
+
+/// The finer measures beside a scoop: those of the US where it holds whole US tablespoons, but no whole
+/// millilitres.
+fn finer(scoop: Volume) -> [f64; 4] {
+    let is_whole = |count: f64| (count - count.round()).abs() < 1e-6;
+    let is_us = is_whole(scoop.get::<us_tablespoon>()) && !is_whole(scoop.get::<millilitre>());
+    if is_us { US_FINER_L } else { FINER_L }
+}
 
 /// The tub and the scoop at hand, and how true it must measure.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,7 +54,8 @@ impl Vessels {
     /// The scoop at hand, then the measures that are finer, in litres.
     pub(super) fn scoops(&self) -> impl Iterator<Item = f64> {
         let scoop = self.scoop.map(to_litres);
-        let finer = FINER_L.into_iter().filter(move |finer| scoop.is_some_and(|scoop| *finer < scoop));
+        let finer = self.scoop.map_or(FINER_L, finer).into_iter();
+        let finer = finer.filter(move |finer| scoop.is_some_and(|scoop| *finer < scoop * (1.0 - 1e-9)));
         scoop.into_iter().chain(finer)
     }
 }
@@ -329,6 +341,11 @@ mod tests {
         // 1.1 L from quarters of 2 L are 1.5 or 2 L; from quarters of 1 L 1.25 L; of 1/2 L 1.125 L.
         let fine = by(&[1.0], 1.1, 2.0);
         assert_eq!((fine.scoop, fine.each, fine.too_coarse), (Some(in_litres(0.5)), 1.125, false));
+        // 1.1 qt from quarters of a gallon are 2 qt, of a quart 1 1/4, of a pint 1 1/8.
+        let quart = 0.946_352_946;
+        let of_pints = by(&[1.0], 1.1 * quart, 4.0 * quart);
+        assert_eq!(of_pints.scoop, Some(in_litres(quart / 2.0)));
+        assert!((of_pints.each - 1.125 * quart).abs() < 1e-9);
         // The scoop at hand is the coarsest, whatever it holds.
         assert_eq!(by(&[1.0], 1.1, 0.25).scoop, Some(in_litres(0.25)));
         // A hundredth part of a litre cannot be told in quarters of 100 mL.

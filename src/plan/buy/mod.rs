@@ -87,9 +87,13 @@ pub struct CostShares {
 }
 
 impl CostShares {
-    /// An amount for each tray, or pot where there are no trays.
+    /// An amount for each tray, or pot where there are no trays; `None` where both share it, since no part
+    /// is then that of a tray.
     pub fn per_tray(&self, amount: Option<Decimal>) -> Option<Decimal> {
-        amount?.checked_div(Decimal::from(if self.trays > 0 { self.trays } else { self.pots }))
+        match (self.trays, self.pots) {
+            (filled, 0) | (0, filled) => amount?.checked_div(Decimal::from(filled)),
+            _ => None,
+        }
     }
 
     /// An amount for a hundred plants.

@@ -257,9 +257,6 @@ fn a_labels_rate_is_told_by_what_it_brings() {
     // Of 40 mg P2O5 43.64 % are phosphorus, of 80 mg K2O 83.01 % potassium.
     let joined = told.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(joined.contains("17.5 phosphorus (40 as P2O5) and 66.4 potassium (80 as K2O)"), "{joined}");
-    // Thinned by an injector the stock may be stronger.
-    let thinned = feed("feed|--analysis|20-20-20|--rate|20 g/L|--injector|1:100");
-    assert!(thinned.stdout.contains("Feed at 20 g/L: 40 ppm N"), "{}", thinned.stdout);
     for (arguments, says) in [
         ("feed|--analysis|3-1-2|--rate|4 mL/L", "--density"),
         ("feed|--analysis|3-1-2|--rate|4 g/L|--by-volume", "by measure"),
@@ -272,4 +269,44 @@ fn a_labels_rate_is_told_by_what_it_brings() {
         assert_eq!((output.status, output.stdout.as_str()), (2, ""), "{arguments}");
         assert!(output.stderr.contains(says), "{arguments}: {}", output.stderr);
     }
+}
+
+/// By hand: 100 ppm of 30 mg in a mL are 3.333 mL/L, 200 times that 666.7 mL in each litre of stock, not beside
+/// it. Through an injector, too, the label's rate is what the plants get: 2 g/L of 20 % are 400 ppm, and 200
+/// times that 400 g in a litre of stock.
+#[test]
+fn a_stock_is_made_up_to_its_volume() {
+    let feed = |arguments: &str| {
+        let output = run(arguments.split('|').collect::<Vec<_>>()).done();
+        (output.status, (output.stdout + &output.stderr).split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    let hardly = "is more than many dry fertilisers dissolve: see the label";
+    let liquid = "feed|--analysis|3-1-2|--by-volume|--water|10 L|--injector|1:";
+    let (status, said) = feed(&format!("{liquid}200|--ppm|100"));
+    let stock = "of 3-1-2 into some of the water and make up to 10 L; the injector thins this 200 times (1:200).";
+    assert!(status == 0 && said.contains("Stir 6666.7 mL") && said.contains(stock), "{said}");
+    assert!(!said.contains(hardly), "{said}");
+    // 6.667 mL/L are thinned from the bottle 150 times.
+    assert_eq!(feed(&format!("{liquid}150|--ppm|200")).0, 0);
+    let (status, said) = feed(&format!("{liquid}200|--ppm|200"));
+    assert!(status == 2 && said.contains("cannot be made") && said.contains("`--injector 1:150`"), "{said}");
+    let dry = |injector| feed(&format!("feed|--analysis|20-20-20|--rate|2 g/L|--water|10 L|--injector|1:{injector}"));
+    let (status, said) = dry(100);
+    assert!(status == 0 && said.contains("Feed at 2 g/L: 400 ppm N") && said.contains("Stir 2000 g of"), "{said}");
+    assert!(!said.contains(hardly), "{said}");
+    let (status, said) = dry(200);
+    assert!(status == 0 && said.contains(&format!("400 g/L of stock {hardly}")), "{said}");
+}
+
+/// By hand: 0.65 g of 0.9 g/mL is 0.7222 mL, 0.1465 of a teaspoon of 4.929 mL; 1.67 mL are 0.339, and
+/// 0.62 mL 0.02096 of a fluid ounce of 29.574 mL.
+#[test]
+fn a_little_feed_is_not_told_as_much() {
+    let told = |arguments: &str| run(arguments.split('|').collect::<Vec<_>>()).result();
+    let powder = told("feed|--analysis|20-20-20|--ppm|130|--water|1 L|--density|0.9 g/mL");
+    assert!(powder.contains("Dissolve 0.65 g (0.72 mL, about 0.15 tsp) of"), "{powder}");
+    let liquid = told("feed|--analysis|3-1-2|--ppm|50|--water|1 L|--by-volume");
+    assert!(liquid.contains("Dissolve 1.7 mL (about 0.34 tsp) of"), "{liquid}");
+    let ounces = told("feed|--analysis|3-1-2|--ppm|18.6|--water|1 L|--by-volume|--units|us");
+    assert!(ounces.contains("Dissolve 0.021 fl oz (about 1/8 tsp) of"), "{ounces}");
 }

@@ -78,9 +78,12 @@ proptest! {
     /// A need is printed at least as large as it is, a fill at most, each by less than a step: in litres
     /// and in whatever US units measure so much (NIST Handbook 44, Appendix C), by weight too.
     #[test]
-    fn needs_print_up_and_fills_print_down(size in prop_oneof![0.001_f64..1.0, 1.0_f64..20.0, 20.0_f64..5000.0]) {
+    fn needs_print_up_and_fills_print_down(size in prop_oneof![0.001_f64..0.02, 0.02_f64..1.0, 1.0_f64..20.0, 20.0_f64..5000.0]) {
         let exact = trayful::units::in_litres(size);
         let us_step = match size {
+            // Hundredths or near eighths of a teaspoon of 4.929 mL, then its quarters.
+            _ if size < 0.004_928 => 0.000_05 + 0.06 * size,
+            _ if size < 0.014_786 => 0.001_233,
             _ if size < 0.2366 => 0.0050,
             _ if size < 0.9464 => 0.0148,
             _ if size < 18.92 => 0.0947,
