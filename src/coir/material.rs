@@ -18,6 +18,8 @@ pub struct Coir {
     pub soluble: Solutes,
     /// Water held after draining, litres per kg dry.
     pub holds_l_kg: f64,
+    /// The least and the most that it may hold after draining, litres per kg dry.
+    pub holds_range_l_kg: [f64; 2],
 }
 
 impl Coir {
@@ -52,14 +54,20 @@ impl Coir {
     ) -> Result<Self, CoirError> {
         within("the exchange capacity, in mol/kg,", capacity_mol_kg, 1e-9..=50.0)?;
         within("the water held, in L/kg,", holds_l_kg, 0.5..=30.0)?;
-        Ok(Self { capacity_mol_kg, capacity_range_mol_kg: [capacity_mol_kg; 2], sites, soluble, holds_l_kg })
+        Ok(Self {
+            capacity_mol_kg,
+            capacity_range_mol_kg: [capacity_mol_kg; 2],
+            sites,
+            soluble,
+            holds_l_kg,
+            holds_range_l_kg: [holds_l_kg; 2],
+        })
     }
 
     /// The water in it as it comes from its course to the mix.
     pub fn drained(&self) -> WaterHeld {
-        let usual = self.holds_l_kg;
-        let [least, most] = if usual == Self::HOLDS_L_KG { Self::HOLDS_RANGE_L_KG } else { [usual; 2] };
-        WaterHeld { least: least.min(Self::HOLDS_RANGE_L_KG[0]), usual, most, drained: true }
+        let [least, most] = self.holds_range_l_kg;
+        WaterHeld { least: least.min(Self::HOLDS_RANGE_L_KG[0]), usual: self.holds_l_kg, most }
     }
 
     /// Plain washes before the first soak: two for coir with more soluble salts than washed coir ever has.
@@ -91,18 +99,12 @@ pub struct WaterHeld {
     pub usual: f64,
     /// The most.
     pub most: f64,
-    /// It comes from a course, and was not only wetted.
-    pub drained: bool,
 }
 
 impl WaterHeld {
-    /// Wetted to its label ([`WETTING_L_PER_SOLD_KG`]): about 5.1 kg.
-    pub const WETTED: Self = Self {
-        least: WETTING_L_PER_SOLD_KG[0] / DRY_SHARE,
-        usual: 5.1,
-        most: WETTING_L_PER_SOLD_KG[1] / DRY_SHARE,
-        drained: false,
-    };
+    /// Wetted to its label ([`WETTING_L_PER_SOLD_KG`]): about 5.1 kg (common practice).
+    pub const WETTED: Self =
+        Self { least: WETTING_L_PER_SOLD_KG[0] / DRY_SHARE, usual: 5.1, most: WETTING_L_PER_SOLD_KG[1] / DRY_SHARE };
 }
 
 /// Dry coir in so many kilograms as sold (bricks, blocks).
@@ -159,6 +161,7 @@ impl SoldAs {
             sites: SiteFractions::normalised(sites),
             soluble: Solutes::unchecked(soluble),
             holds_l_kg: Coir::HOLDS_L_KG,
+            holds_range_l_kg: Coir::HOLDS_RANGE_L_KG,
         })
     }
 }

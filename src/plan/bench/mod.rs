@@ -15,7 +15,9 @@ mod scoops;
 
 pub use base::{SharedBase, largest_base};
 pub use loads::{FINER_L, FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, Vessels};
-pub use moisture::{LIFT_KG, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry};
+pub use moisture::{
+    LIFT_KG, MIX_OF_WATER, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry,
+};
 pub use order::Work;
 pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 

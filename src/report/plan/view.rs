@@ -280,6 +280,7 @@ fn loads_json(loads: &Loads) -> Value {
     // What is too much and has to be pressed out is less than nothing to add.
     let (water, range) = match &load.moistening {
         Moistening::Water { least, about, most, .. } => (Some(*about), Some([*least, *most])),
+        Moistening::Blocks { about } => (Some(*about), None),
         Moistening::ByHand | Moistening::Unknown(_) | Moistening::Nothing => (None, None),
     };
     json!({
