@@ -90,6 +90,9 @@ pub fn loose_l_of_sold(sold_kg: f64) -> f64 {
 /// L for a block of 5 kg by its label, which then stands at about 5.1 kg of water to a kilogram dry.
 pub const WETTING_L_PER_SOLD_KG: [f64; 2] = [4.0, 5.0];
 
+/// Less leaves a brick lumpy, litres for a kilogram as sold (a judgement).
+const LEAST_WETTING_L_PER_SOLD_KG: f64 = 3.0;
+
 /// Kilograms of water to one of dry coir, as it comes to the mix.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WaterHeld {
@@ -102,9 +105,24 @@ pub struct WaterHeld {
 }
 
 impl WaterHeld {
+    /// Dry as a bone.
+    pub const NONE: Self = Self { least: 0.0, usual: 0.0, most: 0.0 };
     /// Wetted to its label ([`WETTING_L_PER_SOLD_KG`]): about 5.1 kg (common practice).
     pub const WETTED: Self =
         Self { least: WETTING_L_PER_SOLD_KG[0] / DRY_SHARE, usual: 5.1, most: WETTING_L_PER_SOLD_KG[1] / DRY_SHARE };
+
+    /// Wetted with what a mix wants, in kilograms to one of dry coir: no less than loosens a brick, no more than its label
+    /// says.
+    pub fn wetted(wanted: f64) -> Self {
+        let litres = (wanted * DRY_SHARE).clamp(LEAST_WETTING_L_PER_SOLD_KG, WETTING_L_PER_SOLD_KG[1]);
+        let held = litres / DRY_SHARE;
+        Self { least: held, usual: held, most: held }
+    }
+
+    /// The litres of water that wet a kilogram as sold so.
+    pub fn wetting_l_per_sold_kg(self) -> f64 {
+        self.usual * DRY_SHARE
+    }
 }
 
 /// Dry coir in so many kilograms as sold (bricks, blocks).

@@ -71,13 +71,6 @@ pub enum Moistening {
     Nothing,
 }
 
-impl Moistening {
-    /// Whether it holds too much water as it usually comes.
-    pub fn is_too_wet(&self) -> bool {
-        matches!(self, Self::Water { about, .. } if to_litres(*about) <= 0.0)
-    }
-}
-
 /// What a moist load weighs.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MoistWeight {
@@ -182,6 +175,17 @@ impl Water {
     }
 }
 
+/// Kilograms of water to one of dry coir that bring a mix to what it wants, so that it takes no more; `None`
+/// where that is not known.
+pub(super) fn wanted_of_coir(contents: &[(Handle<Ingredient>, Volume)]) -> Option<f64> {
+    let coir = contents.iter().filter(|(id, _)| id.is(Role::Coir) && id.moist_density.is_none());
+    let dry_g: f64 = coir.filter_map(|(id, loose)| Some(dry_g_per_litre(id)? * to_litres(*loose))).sum();
+    let Moistening::Water { about, .. } = Water::of(contents, WaterHeld::NONE).moistening(0.0, None) else {
+        return None;
+    };
+    (dry_g > 0.0).then(|| to_litres(about) * 1000.0 / dry_g)
+}
+
 /// Dry grams in a loose litre: of coir what its soak reckons with, unless the user weighed it.
 fn dry_g_per_litre(id: &Ingredient) -> Option<f64> {
     let of_soak = id.is(Role::Coir) && !id.own_density;
@@ -252,7 +256,6 @@ mod tests {
         let usual = crate::coir::SoldAs::Washed.coir().unwrap().drained();
         let water = Water::of(&[(id(&catalogue, "coir"), in_litres(65.0))], usual);
         let moistening = water.moistening(0.0, None);
-        assert!(moistening.is_too_wet());
         // 19.8 L too much; squeezed, coir holds 4 kg/kg still: 3 x 4.25 L come out.
         let Moistening::Water { about, pressed_out, .. } = moistening else { panic!() };
         assert!((to_litres(about) - 4.25 * (70.0 / 30.0 - 7.0)).abs() < 1e-9);

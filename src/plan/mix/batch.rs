@@ -35,9 +35,9 @@ impl Half {
         }
     }
 
-    /// The water in its coir, where that of a whole batch holds so much.
-    pub fn water(half: Option<Self>, of_whole: WaterHeld) -> WaterHeld {
-        if half == Some(Self::Straight) { WaterHeld::WETTED } else { of_whole }
+    /// The water in its coir, where that of a whole batch holds so much; `None` where it is only wetted.
+    pub fn water(half: Option<Self>, of_whole: Option<WaterHeld>) -> Option<WaterHeld> {
+        of_whole.filter(|_| half != Some(Self::Straight))
     }
 }
 

@@ -94,6 +94,9 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
     [name, String::new(), String::new(), main, other, all, String::new(), String::new()]
 }
 
+/// Water that does not matter, of the loose volume of a load.
+const NO_MATTER: f64 = 0.005;
+
 /// Water and weight of a load.
 pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let each = if loads.count > 1 { " a load" } else { "" };
@@ -114,7 +117,10 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
         Moistening::Water { least, about, most, moisture, pressed_out } => {
             let target = format!("{} moisture by weight", whole_percent(moisture));
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
-            Some(if to_litres(about) > 0.0 {
+            let is_right = to_litres(about).abs() < NO_MATTER * to_litres(loads.load.loose);
+            Some(if is_right {
+                format!("Water: none. As it comes it is at about {target}; the hand test has the last word.")
+            } else if to_litres(about) > 0.0 {
                 let least = if to_litres(least) > 0.0 { litres(least) } else { "none".to_owned() };
                 format!(
                     "Water: about {}{each} for {target} ({least} to {}, as the ingredients come); add the last of it bit \

@@ -183,7 +183,7 @@ impl PlanReport<'_> {
             "tub_filled_to_l": mixing.vessels.room(),
             "scoop_l": mixing.vessels.scoop,
             "tolerance": mixing.vessels.tolerance,
-            "order": self.order_in_a_load(),
+            "order": self.order_in_a_load(UnitSystem::Metric),
             "work": self.order_of_work(UnitSystem::Metric),
             "shared_bases": mixing.bases.iter().map(|base| self.base_json(base)).collect::<Value>(),
             "batches": made.map(|(made, batch)| made_json(made, &batch.name)).collect::<Value>(),
