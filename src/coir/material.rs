@@ -18,6 +18,8 @@ pub struct Coir {
     pub soluble: Solutes,
     /// Water held after draining, litres per kg dry.
     pub holds_l_kg: f64,
+    /// The least and the most that it may hold after draining, litres per kg dry.
+    pub holds_range_l_kg: [f64; 2],
 }
 
 impl Coir {
@@ -52,14 +54,20 @@ impl Coir {
     ) -> Result<Self, CoirError> {
         within("the exchange capacity, in mol/kg,", capacity_mol_kg, 1e-9..=50.0)?;
         within("the water held, in L/kg,", holds_l_kg, 0.5..=30.0)?;
-        Ok(Self { capacity_mol_kg, capacity_range_mol_kg: [capacity_mol_kg; 2], sites, soluble, holds_l_kg })
+        Ok(Self {
+            capacity_mol_kg,
+            capacity_range_mol_kg: [capacity_mol_kg; 2],
+            sites,
+            soluble,
+            holds_l_kg,
+            holds_range_l_kg: [holds_l_kg; 2],
+        })
     }
 
     /// The water in it as it comes from its course to the mix.
     pub fn drained(&self) -> WaterHeld {
-        let usual = self.holds_l_kg;
-        let [least, most] = if usual == Self::HOLDS_L_KG { Self::HOLDS_RANGE_L_KG } else { [usual; 2] };
-        WaterHeld { least: least.min(Self::HOLDS_RANGE_L_KG[0]), usual, most, drained: true }
+        let [least, most] = self.holds_range_l_kg;
+        WaterHeld { least: least.min(Self::HOLDS_RANGE_L_KG[0]), usual: self.holds_l_kg, most }
     }
 
     /// Plain washes before the first soak: two for coir with more soluble salts than washed coir ever has.
@@ -82,6 +90,9 @@ pub fn loose_l_of_sold(sold_kg: f64) -> f64 {
 /// L for a block of 5 kg by its label, which then stands at about 5.1 kg of water to a kilogram dry.
 pub const WETTING_L_PER_SOLD_KG: [f64; 2] = [4.0, 5.0];
 
+/// Less leaves a brick lumpy, litres for a kilogram as sold (a judgement).
+const LEAST_WETTING_L_PER_SOLD_KG: f64 = 3.0;
+
 /// Kilograms of water to one of dry coir, as it comes to the mix.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WaterHeld {
@@ -91,18 +102,27 @@ pub struct WaterHeld {
     pub usual: f64,
     /// The most.
     pub most: f64,
-    /// It comes from a course, and was not only wetted.
-    pub drained: bool,
 }
 
 impl WaterHeld {
-    /// Wetted to its label ([`WETTING_L_PER_SOLD_KG`]): about 5.1 kg.
-    pub const WETTED: Self = Self {
-        least: WETTING_L_PER_SOLD_KG[0] / DRY_SHARE,
-        usual: 5.1,
-        most: WETTING_L_PER_SOLD_KG[1] / DRY_SHARE,
-        drained: false,
-    };
+    /// Dry as a bone.
+    pub const NONE: Self = Self { least: 0.0, usual: 0.0, most: 0.0 };
+    /// Wetted to its label ([`WETTING_L_PER_SOLD_KG`]): about 5.1 kg (common practice).
+    pub const WETTED: Self =
+        Self { least: WETTING_L_PER_SOLD_KG[0] / DRY_SHARE, usual: 5.1, most: WETTING_L_PER_SOLD_KG[1] / DRY_SHARE };
+
+    /// Wetted with what a mix wants, in kilograms to one of dry coir: no less than loosens a brick, no more than its label
+    /// says.
+    pub fn wetted(wanted: f64) -> Self {
+        let litres = (wanted * DRY_SHARE).clamp(LEAST_WETTING_L_PER_SOLD_KG, WETTING_L_PER_SOLD_KG[1]);
+        let held = litres / DRY_SHARE;
+        Self { least: held, usual: held, most: held }
+    }
+
+    /// The litres of water that wet a kilogram as sold so.
+    pub fn wetting_l_per_sold_kg(self) -> f64 {
+        self.usual * DRY_SHARE
+    }
 }
 
 /// Dry coir in so many kilograms as sold (bricks, blocks).
@@ -159,6 +179,7 @@ impl SoldAs {
             sites: SiteFractions::normalised(sites),
             soluble: Solutes::unchecked(soluble),
             holds_l_kg: Coir::HOLDS_L_KG,
+            holds_range_l_kg: Coir::HOLDS_RANGE_L_KG,
         })
     }
 }

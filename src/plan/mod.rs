@@ -19,8 +19,8 @@ mod soaking;
 mod sow;
 
 pub use bench::{
-    Base, BatchMixing, Draw, FINER_L, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, MOST_OVER, Measure,
-    MixRef, Mixing, MoistWeight, Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, Vessels, WANTED,
+    Base, BatchMixing, Draw, FINER_L, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, MIX_OF_WATER, MOST_OVER,
+    Measure, MixRef, Mixing, MoistWeight, Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, Vessels, WANTED,
     WANTED_OF_COIR, Work, largest_base, quarter_scoops, water_of_dry,
 };
 pub use buy::{

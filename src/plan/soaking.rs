@@ -4,7 +4,7 @@ use super::buy::HARDLY_ANY;
 use super::{Mixes, Purchases};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::soak::{CoirAmount, Product, Soak, Times, Worksheet};
-use crate::coir::{CoirError, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
+use crate::coir::{CoirError, WaterHeld, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
 use crate::moment::Moment;
 use crate::source::FromText;
 use crate::stock::Package;
@@ -29,6 +29,8 @@ pub struct Soaking {
     pub dry_kg: f64,
     /// Its loose volume.
     pub soaked: Volume,
+    /// The water in what is only wetted, where it is known what the mix wants.
+    pub wetted: Option<WaterHeld>,
     /// Loose coir that they give beyond the need.
     pub over: Volume,
     /// Of the last brick or block, so much is needed, where that is hardly anything.
@@ -82,6 +84,7 @@ impl Soaking {
             pieces: 0,
             dry_kg,
             soaked,
+            wetted: None,
             over: in_litres(0.0),
             last_gives: None,
             finds_no_time,
@@ -159,6 +162,7 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
         need,
         stands_in: all - need,
         pieces: covered.count,
+        wetted: mixes.mixing.wetted,
         over: covered.over,
         last_gives,
         assumed,

@@ -2,7 +2,7 @@
 
 use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
-use crate::coir::{Salt, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
+use crate::coir::{Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
 use crate::recipe::{Basis, Why};
 use crate::units::mass::gram;
 use crate::units::{Assumption, Liquid, Mass, Measure, Rounding, UnitSystem, in_litres, plain, rounded};
@@ -169,13 +169,21 @@ pub(super) fn salt_safety(salt: &Salt) -> Option<String> {
     (!words.is_empty()).then(|| format!("{}: {}.", capital(&salt.name), words.join("; ")))
 }
 
-/// How coir that needs no bath is wetted: bricks or blocks of a weight each, or so much dry coir.
-pub(super) fn wetting(product: Option<&Product>, dry_kg: f64, units: UnitSystem) -> String {
+/// How coir that needs no bath is wetted: bricks or blocks of a weight each, or so much dry coir; as a mix wants it,
+/// or by its label.
+pub(super) fn wetting(product: Option<&Product>, dry_kg: f64, for_mix: Option<WaterHeld>, units: UnitSystem) -> String {
     let sold_kg = product.map_or(dry_kg / dry_kg_of_sold(1.0), |product| product.kg);
     let [least, most] = WETTING_L_PER_SOLD_KG.map(|litres| water(litres * sold_kg, units));
     let what = product.map_or_else(|| "it".to_owned(), |product| format!("each {}", product.label));
+    let how_much = for_mix.map_or_else(
+        || format!("{least} to {most} of water, by its label,"),
+        |held| {
+            let litres = water(held.wetting_l_per_sold_kg() * sold_kg, units);
+            format!("about {litres} of water, as the mix wants it (labels say up to {most}),")
+        },
+    );
     format!(
-        "Wet {what} with {least} to {most} of water, by its label, until a squeezed handful holds together and gives no \
+        "Wet {what} with {how_much} until a squeezed handful holds together and gives no \
          water: not to dripping."
     )
 }

@@ -102,11 +102,11 @@ impl Week {
         &self.recipes[id.0]
     }
 
-    /// The water in the coir when it comes to the tub: from its course, or wetted to its label where there is none.
-    pub fn water_of_coir(&self) -> WaterHeld {
+    /// The water in the coir when it comes to the tub from its course; `None` where it is only wetted.
+    pub fn water_of_coir(&self) -> Option<WaterHeld> {
         match &self.soak {
             Some(soak) => soak.coir.water_held(),
-            None if self.from_command => WaterHeld::WETTED,
+            None if self.from_command => None,
             None => CoirKind::SoldAs(SoldAs::Unclaimed).water_held(),
         }
     }

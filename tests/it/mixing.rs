@@ -251,6 +251,59 @@ fn a_full_tub_of_sand_is_too_heavy_and_its_water_is_left_to_the_hand() {
     assert!(plan.warnings.iter().any(|warning| matches!(warning, Warning::HeavyTub { .. })));
 }
 
+// Pressed, 39 L loose of the built-in recipe take 11 L of water: at 16 to 20 kg without it, 27 to 31 kg.
+#[test]
+fn the_load_of_soil_blocks_counts_its_water() {
+    let (plan, _) = planned(
+        "week: one\nrecipe: soil blocks\nsowings:\n  - {crop: lettuce, cells: 51, tray: 5 cm block}\ntub: 60 L\nscoop: 2 L\n",
+    );
+    let load = &plan.mixes.mixing.batches[0].loads.as_ref().unwrap().load;
+    let Moistening::Blocks { about } = load.moistening else { panic!("{:?}", load.moistening) };
+    assert!((to_litres(about) - 39.0 * 0.85 / 3.0).abs() < 0.1, "{about:?}");
+    let wet = load.wet.unwrap();
+    let [about, most] = [wet.about, wet.most].map(|mass| mass.get::<kilogram>());
+    assert!((26.0..28.0).contains(&about) && (30.0..32.0).contains(&most), "{about} {most}");
+    assert!(plan.warnings.iter().any(|warning| matches!(warning, Warning::HeavyTub { .. })));
+}
+
+// Of coir that a lab weighed the most is known; else fine pith may hold 10 kg a kg.
+#[test]
+fn coir_that_was_weighed_holds_what_the_lab_says() {
+    let most = |holds: &str| {
+        let lab = format!("{{sites: {{K: 45 %, Na: 25 %, Ca: 18 %, Mg: 12 %}}{holds}}}");
+        let (plan, _) = planned(&format!(
+            "week: one\nrecipe: everyday\nuse: coir\nsoak: {{lab: {lab}, coir: {{product: 5 kg block}}}}\n\
+             sowings:\n  - {{crop: kale, cells: 72, tray: 72-cell}}\n"
+        ));
+        plan.mixes.mixing.batches[0].loads.as_ref().unwrap().load.wet.unwrap().most
+    };
+    assert!(most(", holds: 7 kg/kg") < most("") && most(", holds: 6.99 kg/kg") < most(", holds: 7 kg/kg"));
+}
+
+// Coir of a course is squeezed to 4 kg of water a kg and no further.
+#[test]
+fn a_base_that_was_pressed_is_dry_enough_for_what_is_added() {
+    let recipe = "recipe: own\nparts: {coir: 4, perlite: 1, vermiculite: 1, castings: 1}\n\
+                  changes: [{for: basil, add: {peat: 3}}]\n";
+    let week = "week: one\nrecipe: own\ntub: 60 L\nscoop: 1 L\nsoak: {sold_as: washed, coir: {product: 5 kg block}}\n\
+                sowings:\n  - {crop: kale, tray: 72-cell, cells: 144}\n  - {crop: basil, tray: 72-cell, cells: 288}\n";
+    let files = Memory::default().with("week.yaml", week).with("own.yaml", recipe);
+    let mixing = plan(&load(Path::new("week.yaml"), &files, &[]).unwrap()).unwrap().mixes.mixing;
+    let [base] = &mixing.bases[..] else { panic!() };
+    let Moistening::Water { about: of_base, pressed_out, .. } = base.loads.load.moistening else { panic!() };
+    let coir = litres(&base.ingredients.iter().filter(|(id, _)| id.name == "coir").cloned().collect::<Vec<_>>());
+    let dry_kg = coir / to_litres(base.loose) * to_litres(base.loads.load.loose) * 0.85 / 13.0;
+    assert!((to_litres(pressed_out) / (3.0 * dry_kg) - 1.0).abs() < 0.02 && -of_base > pressed_out);
+    // The peat asks for water that the pressed base has no longer.
+    let basil = mixing.batches.iter().find(|made| !made.additions.is_empty()).unwrap().loads.as_ref().unwrap();
+    let Moistening::Water { about, .. } = basil.load.moistening else { panic!("{:?}", basil.load.moistening) };
+    let share = to_litres(basil.load.from_base.unwrap().loose) / to_litres(base.loads.load.loose);
+    let peat = to_litres(basil.load.measures[0].loose);
+    // Peat wants 55/45 of its 110 g a litre and brings 45 g; the base is left too wet by what stays.
+    let stays = to_litres(-of_base - pressed_out) * share;
+    assert!(to_litres(about) + stays > 0.08 * peat, "{about:?} {stays} {peat}");
+}
+
 #[test]
 fn covering_counts_the_sown_cells_of_crops_that_are_covered() {
     let (plan, _) = planned(

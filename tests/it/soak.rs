@@ -769,7 +769,7 @@ fn many_bricks_and_a_last_piece_are_told() {
     assert!(!notes(WEEK).contains("many-bricks"));
 }
 
-/// By its label a block of 5 kg takes 20 to 25 L: wetted for a mix, not to dripping.
+/// By its label a block of 5 kg takes 20 to 25 L, for a mix what the mix wants: then the load has no water too much.
 #[test]
 fn buffered_coir_is_wetted_the_day_before() {
     let week = DATED.replace("sold_as: washed", "sold_as: buffered").replace(", ready: 2027-03-05 10:00", "");
@@ -778,7 +778,8 @@ fn buffered_coir_is_wetted_the_day_before() {
     );
     for command in ["plan", "soak"] {
         let words = said(command, &week).1.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(words.contains("Wet each 5 kg block with 20 L to 25 L of water"), "{words}");
+        assert!(words.contains("Wet each 5 kg block with about 17.6 L of water, as the mix wants it"), "{words}");
+        assert!(!words.contains("squeeze the coir"), "{words}");
     }
     assert!(!calendar(DATED).iter().any(|(_, what)| what.contains("not to dripping")));
 }

@@ -136,6 +136,7 @@ impl Bench<'_> {
             DoseAmount { amount: total.times(factor / divided.count as f64), ..(*dose).clone() }
         });
         let doses = doses.collect();
+        let are_blocks = members.iter().all(|index| self.batches[*index].is_for_blocks);
         let base = Base {
             recipe,
             ingredients: shared.ingredients.iter().map(|(id, litres)| (id.clone(), in_litres(*litres))).collect(),
@@ -144,7 +145,7 @@ impl Bench<'_> {
             kept,
             draws: draws.chain([(*last, rest)]).map(draw).collect(),
             too_coarse: divided.too_coarse,
-            loads: self.loads(divided, None, doses),
+            loads: self.loads(divided, None, doses, are_blocks.then_some(kept)),
         };
         Some((shared, base))
     }
@@ -257,13 +258,23 @@ impl Bench<'_> {
             made,
             over: (made - batch.volumes.to_make()).max(in_litres(0.0)),
             too_coarse: divided.too_coarse,
-            loads: (!is_ready).then(|| self.loads(divided, sharing.map(|sharing| (sharing, batch)), doses)),
+            loads: (!is_ready).then(|| {
+                let kept = batch.is_for_blocks.then(|| batch.volumes.yield_.to_f64());
+                self.loads(divided, sharing.map(|sharing| (sharing, batch)), doses, kept)
+            }),
         }
     }
 
     /// Loads in the order of mixing, with their water and weight, of a base or of a batch
-    /// that shares nothing, or of what a batch adds to the base that it shares.
-    fn loads(&self, divided: Divided, sharing: Option<(&Sharing<'_>, &Batch)>, mut doses: Vec<DoseAmount>) -> Loads {
+    /// that shares nothing, or of what a batch adds to the base that it shares; `blocks` is the share
+    /// kept after blending, where all of it is pressed into blocks.
+    fn loads(
+        &self,
+        divided: Divided,
+        sharing: Option<(&Sharing<'_>, &Batch)>,
+        mut doses: Vec<DoseAmount>,
+        blocks: Option<f64>,
+    ) -> Loads {
         let count = divided.count as f64;
         let mut measures = divided.measures;
         measures.sort_by_key(|measure| measure.ingredient.stage(false));
@@ -277,17 +288,11 @@ impl Bench<'_> {
             brought.filter(|(_, loose)| to_litres(*loose) > 0.0).chain(measured).collect();
         let added = sharing
             .map_or(0.0, |(sharing, _)| grams_added(&sharing.base.1.loads.load.moistening) * sharing.of_load() / count);
-        let (moistening, wet) = match Water::of(&contents, self.coir) {
-            Err(unknown) => (Moistening::Unknown(unknown), None),
-            Ok(water) => {
-                let moistening = water.moistening(added);
-                let wet = water.weight(&moistening, added);
-                (moistening, Some(wet))
-            }
-        };
-        // The base was moistened, or pressed: only what is measured in may ask for more.
-        let settled = sharing.is_some() && moistening.is_too_wet();
-        let moistening = if measures.is_empty() || settled { Moistening::Nothing } else { moistening };
+        let water = Water::of(&contents, self.coir);
+        let moistening = water.moistening(added, blocks.map(|kept| kept * divided.each));
+        let wet = water.weight(&moistening, added);
+        // A base alone was moistened, or pressed, before.
+        let moistening = if measures.is_empty() && blocks.is_none() { Moistening::Nothing } else { moistening };
         let from_base = sharing.map(|(Sharing { drawn, .. }, _)| FromBase {
             loose: drawn.loose / count,
             mixed: drawn.mixed / count,

@@ -15,12 +15,14 @@ mod scoops;
 
 pub use base::{SharedBase, largest_base};
 pub use loads::{FINER_L, FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, Vessels};
-pub use moisture::{LIFT_KG, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry};
+pub use moisture::{
+    LIFT_KG, MIX_OF_WATER, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry,
+};
 pub use order::Work;
 pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 
 use super::{Batch, Half};
-use crate::catalogue::{Handle, Ingredient};
+use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::WaterHeld;
 use crate::units::{Quantity, Tally, Volume, to_litres};
 use crate::week::RecipeId;
@@ -38,6 +40,8 @@ pub struct Mixing {
     pub batches: Vec<BatchMixing>,
     /// What to do in which order: whatever holds an inoculant last.
     pub order: Vec<Work>,
+    /// The water in coir that is only wetted, by what the mixes want; `None` where there is none.
+    pub wetted: Option<WaterHeld>,
 }
 
 /// What the batches of one recipe have in common.
@@ -180,7 +184,8 @@ fn sets_to_share(members: &[usize], is_sieved: impl Fn(usize) -> bool) -> Vec<Ve
 }
 
 /// Works out how the batches are made.
-pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mixing {
+pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: Option<WaterHeld>) -> Mixing {
+    let wetted = wetted(batches.iter().filter(|batch| Half::water(batch.half, coir).is_none()));
     // Soaked coir and coir that is only wetted share no base.
     let mut groups: BTreeMap<(RecipeId, Option<Half>), Vec<usize>> = BTreeMap::new();
     // What is at hand altogether is not mixed.
@@ -191,7 +196,7 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mi
     let mut bases = Vec::new();
     let mut made: Vec<Option<BatchMixing>> = vec![None; batches.len()];
     for ((recipe, half), members) in groups {
-        let bench = Bench { batches, vessels, coir: Half::water(half, coir) };
+        let bench = Bench { batches, vessels, coir: Half::water(half, coir).or(wetted).unwrap_or(WaterHeld::WETTED) };
         members.iter().for_each(|index| made[*index] = Some(bench.batch(*index, None)));
         let alone = |index: &usize| made[*index].as_ref().map_or(0, BatchMixing::work);
         let mut best = None;
@@ -216,7 +221,19 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: WaterHeld) -> Mi
     }
     let batches_made: Vec<BatchMixing> = made.into_iter().map(Option::unwrap_or_default).collect();
     let order = order::order(&bases, &batches_made, |index| batches[index].serves_some());
-    Mixing { vessels, bases, batches: batches_made, order }
+    Mixing { vessels, bases, batches: batches_made, order, wetted }
+}
+
+/// The water in coir that is wetted for some batches: what the one wants that takes least, so that none
+/// is too wet; by its label for blocks alone. `None` where no batch holds coir.
+fn wetted<'b>(batches: impl Iterator<Item = &'b Batch>) -> Option<WaterHeld> {
+    let with_coir: Vec<_> = batches.filter(|batch| batch.composition.is_of(Role::Coir)).collect();
+    let wanted = with_coir.iter().filter(|batch| !batch.is_for_blocks).filter_map(|batch| {
+        let parts = batch.ingredients.iter().map(|part| (part.ingredient.clone(), part.loose));
+        moisture::wanted_of_coir(&parts.collect::<Vec<_>>())
+    });
+    let least = wanted.reduce(f64::min).map_or(WaterHeld::WETTED, WaterHeld::wetted);
+    (!with_coir.is_empty()).then_some(least)
 }
 
 #[cfg(test)]

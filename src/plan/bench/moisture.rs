@@ -1,7 +1,7 @@
 //! Moistening: how much water brings a load to the moisture that trays are filled at.
 
 use crate::catalogue::{Handle, Ingredient, Role};
-use crate::coir::WaterHeld;
+use crate::coir::{Coir, WaterHeld, dry_kg_of_loose};
 use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Volume, in_litres, to_litres};
@@ -14,6 +14,8 @@ pub const WANTED_OF_COIR: MoistureRange = MoistureRange { low: 0.65, middle: 0.7
 /// Loose dry grams in a litre above which moisture by weight says nothing: the figure
 /// is for mixes of peat, coir, perlite and the like, not for loam and sand (a judgement).
 pub const HEAVY_G_PER_L: f64 = 250.0;
+/// Litres of mix to one of water in soil blocks: of a mix as moist as from the bag (common practice).
+pub const MIX_OF_WATER: f64 = 3.0;
 /// NIOSH load constant: 23 kg (51 lb), for lifting under ideal conditions.
 pub const LIFT_KG: f64 = 23.0;
 
@@ -52,6 +54,14 @@ pub enum Moistening {
         most: Volume,
         /// Moisture by weight that this aims at.
         moisture: f64,
+        /// Of what is too much, so much can be pressed out by hand: of coir no more than what it
+        /// holds beyond coir that is squeezed.
+        pressed_out: Volume,
+    },
+    /// So much for a mix that is pressed into soil blocks, by the hand test.
+    Blocks {
+        /// One part to [`MIX_OF_WATER`] of mix, less what is in it already.
+        about: Volume,
     },
     /// Too heavy for a figure by weight: by hand only.
     ByHand,
@@ -59,13 +69,6 @@ pub enum Moistening {
     Unknown(Vec<Handle<Ingredient>>),
     /// Nothing that holds water goes in.
     Nothing,
-}
-
-impl Moistening {
-    /// Whether it holds too much water as it usually comes.
-    pub fn is_too_wet(&self) -> bool {
-        matches!(self, Self::Water { about, .. } if to_litres(*about) <= 0.0)
-    }
 }
 
 /// What a moist load weighs.
@@ -78,27 +81,24 @@ pub struct MoistWeight {
 }
 
 /// Dry matter and water of some loose ingredients, as they go into the tub.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Water {
     dry_g: f64,
     /// Grams of water at the dry end, in the middle and at the wet end of the ranges.
     present_g: [f64; 3],
     /// The same of what is wanted.
     wanted_g: [f64; 3],
+    /// Grams of water that the coir in it brings, and of these can be squeezed out of it by hand.
+    coir_g: Option<[f64; 2]>,
     litres: f64,
+    /// Ingredients whose densities are not known.
+    unknown: Vec<Handle<Ingredient>>,
 }
 
 impl Water {
     /// Of loose ingredients, coir holding so much water unless its entry says otherwise.
-    ///
-    /// # Errors
-    /// The ingredients whose densities are not known.
-    pub(super) fn of(
-        contents: &[(Handle<Ingredient>, Volume)],
-        coir: WaterHeld,
-    ) -> Result<Self, Vec<Handle<Ingredient>>> {
+    pub(super) fn of(contents: &[(Handle<Ingredient>, Volume)], coir: WaterHeld) -> Self {
         let mut sum = Self::default();
-        let mut unknown = Vec::new();
         for (id, loose) in contents {
             let is_coir = id.is(Role::Coir);
             let held = |dry: f64| match id.moist_density {
@@ -108,9 +108,9 @@ impl Water {
                 }
                 None => is_coir.then_some([coir.least, coir.usual, coir.most].map(|held| held * dry)),
             };
-            let dry = id.dry_density.map(|dry| dry.get::<gram_per_litre>());
+            let dry = dry_g_per_litre(id);
             let Some((dry, held)) = dry.and_then(|dry| Some((dry, held(dry)?))) else {
-                unknown.push(id.clone());
+                sum.unknown.push(id.clone());
                 continue;
             };
             let litres = to_litres(*loose);
@@ -121,12 +121,26 @@ impl Water {
                 sum.present_g[index] += litres * held[index];
                 sum.wanted_g[index] += litres * dry * water_of_dry(moisture);
             }
+            if is_coir || id.is(Role::SoakedCoir) {
+                let squeezed = (held[1] - Coir::HOLDS_RANGE_L_KG[0] * dry).max(0.0);
+                let [brings, gives] = sum.coir_g.unwrap_or_default();
+                sum.coir_g = Some([brings + litres * held[1], gives + litres * squeezed]);
+            }
         }
-        if unknown.is_empty() { Ok(sum) } else { Err(unknown) }
+        sum
     }
 
-    /// What to do, `added` grams having been added to a part of it before.
-    pub(super) fn moistening(&self, added: f64) -> Moistening {
+    /// What to do, `added` grams having been added to a part of it before, or pressed out where that
+    /// is less than nothing. `blocks` is how many litres of mix it makes, where all of it is pressed
+    /// into blocks.
+    pub(super) fn moistening(&self, added: f64, blocks: Option<f64>) -> Moistening {
+        if let Some(mix) = blocks {
+            let brought = self.coir_g.map_or(0.0, |[brings, _]| brings) + added;
+            return Moistening::Blocks { about: in_litres((mix / MIX_OF_WATER - brought / 1000.0).max(0.0)) };
+        }
+        if !self.unknown.is_empty() {
+            return Moistening::Unknown(self.unknown.clone());
+        }
         if self.litres <= 0.0 {
             return Moistening::Nothing;
         }
@@ -136,27 +150,54 @@ impl Water {
         // One gram of water is one millilitre.
         let [dry_end, about, wet_end] =
             [(0, 2), (1, 1), (2, 0)].map(|(wanted, present)| self.wanted_g[wanted] - self.present_g[present] - added);
-        let [least, about, most] = [dry_end, about, wet_end].map(|grams| in_litres(grams / 1000.0));
+        let too_much = (-about).max(0.0);
+        let pressed_out = self.coir_g.map_or(too_much, |[_, gives]| too_much.min((gives + added.min(0.0)).max(0.0)));
+        let [least, about, most, pressed_out] =
+            [dry_end, about, wet_end, pressed_out].map(|grams| in_litres(grams / 1000.0));
         let moisture = self.wanted_g[1] / (self.dry_g + self.wanted_g[1]);
-        Moistening::Water { least, about, most, moisture }
+        Moistening::Water { least, about, most, moisture, pressed_out }
     }
 
-    /// Its weight with the water that is added.
-    pub(super) fn weight(&self, moistening: &Moistening, added: f64) -> MoistWeight {
-        let about = self.present_g[1] + added + grams_added(moistening);
+    /// Its weight as it comes, with the water that is added; `None` where a density is not known.
+    pub(super) fn weight(&self, moistening: &Moistening, added: f64) -> Option<MoistWeight> {
+        if !self.unknown.is_empty() {
+            return None;
+        }
+        let more = grams_added(moistening).max(0.0);
+        let about = self.present_g[1] + added + more;
         // Too heavy for a figure by weight, it gets no water.
         let wettest = if let Moistening::Water { .. } = moistening { self.wanted_g[2] } else { 0.0 };
-        let most = about.max(self.present_g[2] + added).max(wettest);
+        // Blocks get theirs, however wet it comes.
+        let on_top = if let Moistening::Blocks { .. } = moistening { more } else { 0.0 };
+        let most = about.max(self.present_g[2] + added + on_top).max(wettest);
         let [about, most] = [about, most].map(|water| Mass::new::<gram>(self.dry_g + water));
-        MoistWeight { about, most }
+        Some(MoistWeight { about, most })
     }
 }
 
-/// Grams of water that a moistening adds.
+/// Kilograms of water to one of dry coir that bring a mix to what it wants, so that it takes no more; `None`
+/// where that is not known.
+pub(super) fn wanted_of_coir(contents: &[(Handle<Ingredient>, Volume)]) -> Option<f64> {
+    let coir = contents.iter().filter(|(id, _)| id.is(Role::Coir) && id.moist_density.is_none());
+    let dry_g: f64 = coir.filter_map(|(id, loose)| Some(dry_g_per_litre(id)? * to_litres(*loose))).sum();
+    let Moistening::Water { about, .. } = Water::of(contents, WaterHeld::NONE).moistening(0.0, None) else {
+        return None;
+    };
+    (dry_g > 0.0).then(|| to_litres(about) * 1000.0 / dry_g)
+}
+
+/// Dry grams in a loose litre: of coir what its soak reckons with, unless the user weighed it.
+fn dry_g_per_litre(id: &Ingredient) -> Option<f64> {
+    let of_soak = id.is(Role::Coir) && !id.own_density;
+    if of_soak { Some(dry_kg_of_loose(1.0) * 1000.0) } else { Some(id.dry_density?.get::<gram_per_litre>()) }
+}
+
+/// Grams of water that a moistening adds; less than nothing where it is pressed out.
 pub(super) fn grams_added(moistening: &Moistening) -> f64 {
     match moistening {
-        Moistening::Water { about, .. } => to_litres(*about).max(0.0) * 1000.0,
-        _ => 0.0,
+        Moistening::Water { about, pressed_out, .. } => (to_litres(*about).max(0.0) - to_litres(*pressed_out)) * 1000.0,
+        Moistening::Blocks { about } => to_litres(*about) * 1000.0,
+        Moistening::ByHand | Moistening::Unknown(_) | Moistening::Nothing => 0.0,
     }
 }
 
@@ -180,8 +221,8 @@ mod tests {
         let catalogue = Catalogue::built_in().unwrap();
         let parts = [(base, 3.0), ("perlite", 1.0), ("vermiculite", 1.0)];
         let contents: Vec<_> = parts.iter().map(|(name, litres)| (id(&catalogue, name), in_litres(*litres))).collect();
-        let water = Water::of(&contents, coir).unwrap();
-        let Moistening::Water { least, about, most, moisture } = water.moistening(0.0) else { panic!() };
+        let water = Water::of(&contents, coir);
+        let Moistening::Water { least, about, most, moisture, .. } = water.moistening(0.0, None) else { panic!() };
         ([least, about, most].map(to_litres), moisture)
     }
 
@@ -194,13 +235,14 @@ mod tests {
         // 520 g dry, 160 g of water in the middle: 520 x 55/45 - 160 = 475.6 g.
         assert!((about - (520.0 * 0.55 / 0.45 - 160.0) / 1000.0).abs() < 1e-9);
         assert!((moisture - 0.55).abs() < 1e-9);
-        // 210 g of dry coir want 210 x 70/30 = 490 g; 190 g of perlite and vermiculite 190 x 55/45 = 232.2 g
+        // 3 L of coir, 0.85/13 kg dry each as in its soak, want 70/30 of it in water; 190 g of perlite and vermiculite 190 x 55/45 = 232.2 g
         // and bring 25 g in the middle.
-        let wanted = 490.0 + 190.0 * 0.55 / 0.45 - 25.0;
+        let dry = 3000.0 * 0.85 / 13.0;
+        let wanted = dry * 70.0 / 30.0 + 190.0 * 0.55 / 0.45 - 25.0;
         for (coir, held) in [(WaterHeld::WETTED, 5.1), (drained(7.0), 7.0), (drained(5.5), 5.5), (drained(3.5), 3.5)] {
             let ([least, about, most], moisture) = load("coir", coir);
-            assert!((about - (wanted - 210.0 * held) / 1000.0).abs() < 1e-9, "{held}: {about}");
-            assert!((moisture - (wanted + 25.0) / (400.0 + wanted + 25.0)).abs() < 1e-9);
+            assert!((about - (wanted - dry * held) / 1000.0).abs() < 1e-9, "{held}: {about}");
+            assert!((moisture - (wanted + 25.0) / (dry + 190.0 + wanted + 25.0)).abs() < 1e-9);
             assert!(least < about && about < most);
         }
         // Drained it brings more than is wanted, wetted to its label it does not.
@@ -210,19 +252,55 @@ mod tests {
     #[test]
     fn a_load_of_drained_coir_weighs_what_it_holds() {
         let catalogue = Catalogue::built_in().unwrap();
-        let water = Water::of(&[(id(&catalogue, "coir"), in_litres(50.0))], drained(7.0)).unwrap();
-        let moistening = water.moistening(0.0);
-        assert!(moistening.is_too_wet());
-        // 3.5 kg dry with 7 or, of fine pith, 10 kg of water to each.
-        let MoistWeight { about, most } = water.weight(&moistening, 0.0);
-        assert!((about.get::<gram>() - 28_000.0).abs() < 1e-6 && (most.get::<gram>() - 38_500.0).abs() < 1e-6);
+        // 65 L are a block of 4.25 kg dry, as in its soak.
+        let usual = crate::coir::SoldAs::Washed.coir().unwrap().drained();
+        let water = Water::of(&[(id(&catalogue, "coir"), in_litres(65.0))], usual);
+        let moistening = water.moistening(0.0, None);
+        // 19.8 L too much; squeezed, coir holds 4 kg/kg still: 3 x 4.25 L come out.
+        let Moistening::Water { about, pressed_out, .. } = moistening else { panic!() };
+        assert!((to_litres(about) - 4.25 * (70.0 / 30.0 - 7.0)).abs() < 1e-9);
+        assert!((to_litres(pressed_out) - 3.0 * 4.25).abs() < 1e-9);
+        // 7 or, of fine pith, 10 kg of water to each kg dry.
+        let MoistWeight { about, most } = water.weight(&moistening, 0.0).unwrap();
+        assert!((about.get::<gram>() - 8.0 * 4250.0).abs() < 1e-6, "{about:?}");
+        assert!((most.get::<gram>() - 11.0 * 4250.0).abs() < 1e-6, "{most:?}");
+        // What was pressed out of a base is gone: nothing more comes out of its coir.
+        let Moistening::Water { about, pressed_out, .. } = water.moistening(-3.0 * 4250.0, None) else { panic!() };
+        assert!((to_litres(about) - 4.25 * (70.0 / 30.0 - 4.0)).abs() < 1e-9 && to_litres(pressed_out).abs() < 1e-9);
+    }
+
+    #[test]
+    fn coir_may_hold_more_unless_a_lab_says_what_it_holds() {
+        let most = |coir: WaterHeld| (coir.least, coir.most);
+        assert_eq!(most(crate::coir::SoldAs::Washed.coir().unwrap().drained()), (4.0, 10.0));
+        // Measured, and no more than usual.
+        assert_eq!(most(drained(7.0)), (4.0, 7.0));
+    }
+
+    #[test]
+    fn blocks_take_a_third_of_their_mix_in_water() {
+        let catalogue = Catalogue::built_in().unwrap();
+        let of = |name| Water::of(&[(id(&catalogue, name), in_litres(39.0))], WaterHeld::WETTED);
+        let litres = |water: &Water, added| match water.moistening(added, Some(33.0)) {
+            Moistening::Blocks { about } => to_litres(about),
+            other => panic!("{other:?}"),
+        };
+        let peat = of("peat");
+        assert!((litres(&peat, 0.0) - 11.0).abs() < 1e-9 && (litres(&peat, 2000.0) - 9.0).abs() < 1e-9);
+        let [moist, pressed] =
+            [None, Some(33.0)].map(|blocks| peat.weight(&peat.moistening(0.0, blocks), 0.0).unwrap().most);
+        assert!(pressed > moist);
+        // Wet coir brings its own: 39 x 0.0654 x 5.1 = 13 L.
+        assert!(litres(&of("coir"), 0.0).abs() < 1e-9);
     }
 
     #[test]
     fn loam_is_left_to_the_hand_and_the_unknown_is_named() {
         let catalogue = Catalogue::built_in().unwrap();
         let of = |name, litres| Water::of(&[(id(&catalogue, name), in_litres(litres))], WaterHeld::WETTED);
-        assert_eq!(of("loam", 5.0).unwrap().moistening(0.0), Moistening::ByHand);
-        assert_eq!(of("lime", 1.0), Err(vec![id(&catalogue, "lime")]));
+        assert_eq!(of("loam", 5.0).moistening(0.0, None), Moistening::ByHand);
+        let lime = of("lime", 1.0);
+        assert_eq!(lime.moistening(0.0, None), Moistening::Unknown(vec![id(&catalogue, "lime")]));
+        assert_eq!(lime.weight(&Moistening::Nothing, 0.0), None);
     }
 }

@@ -35,9 +35,9 @@ impl Half {
         }
     }
 
-    /// The water in its coir, where that of a whole batch holds so much.
-    pub fn water(half: Option<Self>, of_whole: WaterHeld) -> WaterHeld {
-        if half == Some(Self::Straight) { WaterHeld::WETTED } else { of_whole }
+    /// The water in its coir, where that of a whole batch holds so much; `None` where it is only wetted.
+    pub fn water(half: Option<Self>, of_whole: Option<WaterHeld>) -> Option<WaterHeld> {
+        of_whole.filter(|_| half != Some(Self::Straight))
     }
 }
 
@@ -54,6 +54,8 @@ pub struct Batch {
     pub crops: BTreeSet<Handle<Crop>>,
     /// What goes in, in proportion.
     pub composition: Composition,
+    /// All of it is pressed into soil blocks.
+    pub is_for_blocks: bool,
     /// The volumes.
     pub volumes: Volumes,
     /// The parts with their loose volumes.
@@ -299,9 +301,12 @@ impl Sorting<'_> {
             let (ingredient, basis) = (dose.ingredient.clone(), dose.basis.clone());
             Some(DoseAmount { ingredient, rate: dose.rate, basis, amount })
         });
+        let mut trays = filled.by_variant.values().map(|(tray, ..)| tray).peekable();
+        let is_for_blocks = trays.peek().is_some() && trays.all(|tray| tray.compression.is_some());
         Batch {
             name,
             half: None,
+            is_for_blocks,
             recipe: composed.recipe,
             crops: composed.crops.clone(),
             composition: composed.composition.clone(),

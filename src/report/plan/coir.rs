@@ -39,7 +39,7 @@ impl PlanReport<'_> {
             words += &format!(" Half of the coir, {}, is soaked.", given(soaking.soaked, units));
         }
         let Some(sheet) = &soaking.sheet else {
-            let wetting = wetting(Some(&soaking.soak.product), soaking.dry_kg, units);
+            let wetting = wetting(Some(&soaking.soak.product), soaking.dry_kg, soaking.wetted, units);
             document.paragraph(format!("{words} It is sold as buffered: no calcium bath. {wetting}"));
             return;
         };

@@ -2,7 +2,7 @@
 
 use crate::catalogue::{Role, Stage};
 use crate::exact::whole;
-use crate::plan::{Batch, DoseAmount, FromBase, Loads, Measure, Moistening, QUARTERS, Vessels};
+use crate::plan::{Batch, DoseAmount, FromBase, Loads, MIX_OF_WATER, Measure, Moistening, QUARTERS, Vessels};
 use crate::report::document::Table;
 use crate::report::words::{and, basis_words, fact, given, needed, whole_percent};
 use crate::units::customary::KILOGRAM;
@@ -94,6 +94,9 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
     [name, String::new(), String::new(), main, other, all, String::new(), String::new()]
 }
 
+/// Water that does not matter, of the loose volume of a load.
+const NO_MATTER: f64 = 0.005;
+
 /// Water and weight of a load.
 pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let each = if loads.count > 1 { " a load" } else { "" };
@@ -107,10 +110,17 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
         Moistening::Nothing => None,
         Moistening::ByHand => by_hand("a mix this heavy has no figure by weight".to_owned()),
         Moistening::Unknown(ref ids) => by_hand(format!("the dry and moist densities of {} are not known", and(ids))),
-        Moistening::Water { least, about, most, moisture } => {
+        Moistening::Blocks { about } => Some(format!(
+            "Water: about {}{each}, one part to {MIX_OF_WATER:.0} of mix, as soil blocks want it; the last of it by the hand test.",
+            litres(about)
+        )),
+        Moistening::Water { least, about, most, moisture, pressed_out } => {
             let target = format!("{} moisture by weight", whole_percent(moisture));
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
-            Some(if to_litres(about) > 0.0 {
+            let is_right = to_litres(about).abs() < NO_MATTER * to_litres(loads.load.loose);
+            Some(if is_right {
+                format!("Water: none. As it comes it is at about {target}; the hand test has the last word.")
+            } else if to_litres(about) > 0.0 {
                 let least = if to_litres(least) > 0.0 { litres(least) } else { "none".to_owned() };
                 format!(
                     "Water: about {}{each} for {target} ({least} to {}, as the ingredients come); add the last of it bit \
@@ -119,7 +129,18 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
                     litres(most)
                 )
             } else {
-                let press = if is_coir { "squeeze the coir by hand as it goes in" } else { "press the wettest first" };
+                let press = match to_litres(pressed_out) {
+                    out if out >= -to_litres(about) => {
+                        if is_coir { "squeeze the coir by hand as it goes in" } else { "press the wettest first" }
+                            .to_owned()
+                    }
+                    out if out > 0.0 => format!(
+                        "squeeze the coir by hand as it goes in (about {} come out); it stays a little wetter than wanted: \
+                         spread it out a while",
+                        litres(pressed_out)
+                    ),
+                    _ => "by hand it gives no more; spread it out a while".to_owned(),
+                };
                 let to = if to_litres(most) > 0.0 { "to none" } else { &format!("to {}", litres(most)) };
                 format!(
                     "Water: none. For {target} about {}{each} too much is in it ({} {to}, as the ingredients come): \

@@ -6,7 +6,8 @@ use crate::catalogue::{Handle, Ingredient, Role, Stage};
 use crate::plan::{Base, Draw, FREE_SHARE, Loads, MixRef, Mixing, Plan, Work};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, capital, count, fact, given, needed, whole_percent};
-use crate::units::{Liquid, UnitSystem, plain, quarters};
+use crate::units::mass::{kilogram, pound};
+use crate::units::{Liquid, Mass, UnitSystem, in_litres, plain, quarters};
 
 /// The name of a mix in running text.
 pub(super) fn mix_name(mix: MixRef, plan: &Plan) -> String {
@@ -34,7 +35,7 @@ impl PlanReport<'_> {
         if is_mixed {
             document.paragraph(self.vessels(units));
             document.paragraph("Into a load goes what its own table lists and nothing else, in this order:");
-            document.list(self.order_in_a_load());
+            document.list(self.order_in_a_load(units));
         }
         if mixing.batches.len() > 1 && is_mixed {
             document.subheading("One after the other, what holds an inoculant last");
@@ -78,7 +79,7 @@ impl PlanReport<'_> {
     }
 
     /// What goes in first and what last, for the ingredients of this plan.
-    pub(super) fn order_in_a_load(&self) -> Vec<String> {
+    pub(super) fn order_in_a_load(&self, units: UnitSystem) -> Vec<String> {
         if !self.plan.mixes.are_mixed() {
             return Vec::new();
         }
@@ -97,10 +98,21 @@ impl PlanReport<'_> {
         let is_soaked = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some())
             || self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
         let is_tried = self.plan.mixes.batches.iter().any(|batch| batch.half.is_some());
+        let wetted = self.plan.mixes.mixing.wetted.map_or_else(
+            || "by its label".to_owned(),
+            |held| {
+                let (kg, each) = match units {
+                    UnitSystem::Metric => (1.0, "kilogram"),
+                    UnitSystem::Us => (Mass::new::<pound>(1.0).get::<kilogram>(), "pound"),
+                };
+                let litres = in_litres(held.wetting_l_per_sold_kg() * kg);
+                format!("with {} for each {each} as sold", needed(Liquid(litres), units))
+            },
+        );
         let wet = match (is_soaked, is_tried) {
-            (true, true) => "soaked and drained for `buffered`, only wetted by its label for `straight`",
+            (true, true) => &format!("soaked and drained for `buffered`, only wetted {wetted} for `straight`"),
             (true, false) => "soaked and drained",
-            (false, _) => "wetted by its label, not to dripping",
+            (false, _) => &format!("wetted {wetted}, not to dripping"),
         };
         for (names, how) in [
             (named(Stage::Wetted, |id| id.comes_wet()), wet),

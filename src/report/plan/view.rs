@@ -183,7 +183,7 @@ impl PlanReport<'_> {
             "tub_filled_to_l": mixing.vessels.room(),
             "scoop_l": mixing.vessels.scoop,
             "tolerance": mixing.vessels.tolerance,
-            "order": self.order_in_a_load(),
+            "order": self.order_in_a_load(UnitSystem::Metric),
             "work": self.order_of_work(UnitSystem::Metric),
             "shared_bases": mixing.bases.iter().map(|base| self.base_json(base)).collect::<Value>(),
             "batches": made.map(|(made, batch)| made_json(made, &batch.name)).collect::<Value>(),
@@ -280,6 +280,7 @@ fn loads_json(loads: &Loads) -> Value {
     // What is too much and has to be pressed out is less than nothing to add.
     let (water, range) = match &load.moistening {
         Moistening::Water { least, about, most, .. } => (Some(*about), Some([*least, *most])),
+        Moistening::Blocks { about } => (Some(*about), None),
         Moistening::ByHand | Moistening::Unknown(_) | Moistening::Nothing => (None, None),
     };
     json!({

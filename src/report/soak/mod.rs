@@ -113,7 +113,7 @@ impl<'s> SoakReport<'s> {
 
     /// How the coir is wetted for a mix.
     fn wetting(&self, units: UnitSystem) -> String {
-        wetting(self.pieces().map(|_| &self.soaking.soak.product), self.soaking.dry_kg, units)
+        wetting(self.pieces().map(|_| &self.soaking.soak.product), self.soaking.dry_kg, self.soaking.wetted, units)
     }
 
     /// A step of a run on the clock, both counted from none.

@@ -28,7 +28,10 @@ impl SoakReport<'_> {
             "pieces": self.pieces(),
             "trial": soaking.soak.trial.then_some("half"),
             "water_l": report.map_or(0.0, |report| report.water_l),
-            "wet_with_l": sheet.is_none().then(|| WETTING_L_PER_SOLD_KG.map(|litres| litres * sold_kg)),
+            "wet_with_l": sheet.is_none().then(|| {
+                let wetted = soaking.wetted.map(|held| [held.wetting_l_per_sold_kg(); 2]);
+                wetted.unwrap_or(WETTING_L_PER_SOLD_KG).map(|litres| litres * sold_kg)
+            }),
             "salt_g": by_name(sheet.map(|sheet| sheet.course.salt_g()).unwrap_or_default()),
             "tub_l": report.map(|report| soaking.soak.tub_l.unwrap_or(report.tub.tub_l)),
             "runs": sheet.map_or(0, |sheet| sheet.runs),

@@ -10,7 +10,7 @@ use crate::source::{Fields, FromNode, Node, Share};
 pub(super) fn read_lab(node: &Node<'_>, model: &Model, problems: &Problems) -> Option<Coir> {
     let mut fields = Fields::new(node, "a lab report", problems)?;
     let capacity = fields.optional("exchange_capacity").map_or(Coir::CAPACITY_MOL_KG, |Capacity(capacity)| capacity);
-    let holds = fields.optional("holds").map_or(Coir::HOLDS_L_KG, |Held(holds)| holds);
+    let holds = fields.optional("holds").map(|Held(holds)| holds);
     let sites = match (fields.get("sites"), fields.get("extract")) {
         (Some(node), None) => read_sites(node, problems),
         (None, Some(node)) => read_extract(node, model, problems),
@@ -27,7 +27,10 @@ pub(super) fn read_lab(node: &Node<'_>, model: &Model, problems: &Problems) -> O
     };
     let soluble = fields.get("soluble").map_or(Some(Solutes::NONE), |node| read_soluble(node, problems));
     fields.finish()?;
-    accept(Coir::measured(capacity, sites?, soluble?, holds), node.at, "figures of coir", problems)
+    let coir = Coir::measured(capacity, sites?, soluble?, holds.unwrap_or(Coir::HOLDS_L_KG));
+    let coir = accept(coir, node.at, "figures of coir", problems)?;
+    let holds_range_l_kg = if holds.is_some() { coir.holds_range_l_kg } else { Coir::HOLDS_RANGE_L_KG };
+    Some(Coir { holds_range_l_kg, ..coir })
 }
 
 /// Shares of the sites in percent, summing to 100.

@@ -78,9 +78,9 @@ impl CoirKind {
         }
     }
 
-    /// The water in it as it comes to the mix: from its course, or wetted where it needs none.
-    pub fn water_held(self) -> WaterHeld {
-        self.coir().map_or(WaterHeld::WETTED, |coir| coir.drained())
+    /// The water in it as it comes from its course to the mix; `None` where it needs none and is only wetted.
+    pub fn water_held(self) -> Option<WaterHeld> {
+        self.coir().map(|coir| coir.drained())
     }
 
     /// What the bag says, in its own word; `lab report` for a measured one.
