@@ -95,27 +95,9 @@ impl PlanReport<'_> {
         };
         let any = |stage| named(stage, |_| true);
         let mut steps = Vec::new();
-        let is_soaked = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some())
-            || self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
-        let is_tried = self.plan.mixes.batches.iter().any(|batch| batch.half.is_some());
-        let wetted = self.plan.mixes.mixing.wetted.map_or_else(
-            || "by its label".to_owned(),
-            |held| {
-                let (kg, each) = match units {
-                    UnitSystem::Metric => (1.0, "kilogram"),
-                    UnitSystem::Us => (Mass::new::<pound>(1.0).get::<kilogram>(), "pound"),
-                };
-                let litres = in_litres(held.wetting_l_per_sold_kg() * kg);
-                format!("with {} for each {each} as sold", needed(Liquid(litres), units))
-            },
-        );
-        let wet = match (is_soaked, is_tried) {
-            (true, true) => &format!("soaked and drained for `buffered`, only wetted {wetted} for `straight`"),
-            (true, false) => "soaked and drained",
-            (false, _) => &format!("wetted {wetted}, not to dripping"),
-        };
+        let wet = self.how_coir_comes(units);
         for (names, how) in [
-            (named(Stage::Wetted, |id| id.comes_wet()), wet),
+            (named(Stage::Wetted, |id| id.comes_wet()), &*wet),
             (
                 named(Stage::Wetted, |id| !id.comes_wet()),
                 "wetted with most of the water that the load takes, warm and hours ahead: what is dry now sheds water later",
@@ -149,6 +131,29 @@ impl PlanReport<'_> {
             steps.push(blocks.to_owned());
         }
         steps
+    }
+
+    /// How the coir comes to the tub.
+    fn how_coir_comes(&self, units: UnitSystem) -> String {
+        let is_soaked = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some())
+            || self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
+        let is_tried = self.plan.mixes.batches.iter().any(|batch| batch.half.is_some());
+        let wetted = self.plan.mixes.mixing.wetted.map_or_else(
+            || "by its label".to_owned(),
+            |held| {
+                let (kg, each) = match units {
+                    UnitSystem::Metric => (1.0, "kilogram"),
+                    UnitSystem::Us => (Mass::new::<pound>(1.0).get::<kilogram>(), "pound"),
+                };
+                let litres = in_litres(held.wetting_l_per_sold_kg() * kg);
+                format!("with {} for each {each} as sold", needed(Liquid(litres), units))
+            },
+        );
+        match (is_soaked, is_tried) {
+            (true, true) => format!("soaked and drained for `buffered`, only wetted {wetted} for `straight`"),
+            (true, false) => "soaked and drained".to_owned(),
+            (false, _) => format!("wetted {wetted}, not to dripping"),
+        }
     }
 
     /// What to mix and draw in which order.

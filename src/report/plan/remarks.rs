@@ -176,6 +176,9 @@ fn soak_warning(warning: &SoakWarning) -> String {
     }
 }
 
+const SOAK_UNUSED: &str = "The week says how to soak coir, but its mix holds none: `soak:` does nothing here (`use: coir` \
+                           takes coir where a recipe offers it).";
+
 fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found, units),
@@ -194,11 +197,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
                 format!("{} US gal", rounded(loose.get::<us_liquid_gallon>(), 2, Rounding::Up))
             )
         ),
-        Note::SoakUnused => {
-            "The week says how to soak coir, but its mix holds none: `soak:` does nothing here (`use: coir` takes coir \
-             where a recipe offers it)."
-                .to_owned()
-        }
+        Note::SoakUnused => SOAK_UNUSED.to_owned(),
         Note::LastPiece(need) => format!(
             "Of the last brick or block of coir only {} is needed: a little less for spill or a few plants fewer save it, \
              and the work with it.",
