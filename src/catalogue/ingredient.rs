@@ -317,7 +317,8 @@ pub fn cautions_for_all() -> impl Iterator<Item = &'static str> {
 }
 
 /// The keys of all cautions.
-pub fn caution_keys() -> impl Iterator<Item = &'static str> {
+#[cfg(test)]
+pub(crate) fn caution_keys() -> impl Iterator<Item = &'static str> {
     CAUTIONS.names()
 }
 

@@ -21,7 +21,9 @@ pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
 pub use entries::Entries;
 pub use family::{Status, StatusFrom, exceptions, status_of};
 pub use handle::{Handle, Named};
-pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, caution, caution_keys, cautions_for_all};
+#[cfg(test)]
+pub(crate) use ingredient::caution_keys;
+pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, caution, cautions_for_all};
 pub use meaning::{By, Doubt};
 pub use name::key;
 pub(crate) use shipped::{Table, as_cut, of_shipped};

@@ -46,15 +46,12 @@ fn liquid_density(text: &str) -> Result<MassDensity, Fault> {
 pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let mut rejected = Rejected::default();
     let analysis = rejected.accept(argument("--analysis", &args.analysis));
-    let ppm = rejected.accept(args.ppm.as_deref().map(|text| argument("--ppm", text)).transpose());
-    let rate = args.rate.as_deref().map(|text| argument_with_units::<Rate>("--rate", text)).transpose();
-    let rate = rejected.accept(rate);
+    let ppm = rejected.accept(if_given(args.ppm.as_ref(), |text| argument("--ppm", text)));
+    let rate = rejected.accept(if_given(args.rate.as_ref(), |text| argument_with_units::<Rate>("--rate", text)));
     let injector = args.injector.as_deref().map_or(Ok(Injector(1.0)), |text| argument("--injector", text));
     let injector = rejected.accept(injector);
-    let water = args.water.as_deref().map(|text| argument_with_units::<Volume>("--water", text)).transpose();
-    let water = rejected.accept(water);
-    let density = args.density.as_deref().map(|text| argument("--density", text)).transpose();
-    let density = rejected.accept(density);
+    let water = rejected.accept(if_given(args.water.as_ref(), |text| argument_with_units::<Volume>("--water", text)));
+    let density = rejected.accept(if_given(args.density.as_ref(), |text| argument("--density", text)));
     let (Some(Label(analysis)), Some(ppm), Some(rate), Some(Injector(injector)), Some(water), Some(density)) =
         (analysis, ppm, rate, injector, water, density)
     else {
@@ -81,6 +78,11 @@ pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let report = FeedReport { feed: &feed, analysis: args.analysis.trim(), rate, water, injector, units };
     session.report(&report, false)?;
     Ok(DONE)
+}
+
+/// An option that may be left out.
+fn if_given<T>(text: Option<&String>, read: impl FnOnce(&str) -> Result<T, Rejected>) -> Result<Option<T>, Rejected> {
+    text.map(|text| read(text)).transpose()
 }
 
 /// What to do where the fertiliser alone is too weak for the stock.

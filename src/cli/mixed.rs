@@ -37,18 +37,12 @@ const LEFT: &str = "left";
 fn net_words(rows: &[LogRow]) -> String {
     let (mixes, ingredients): (Vec<_>, Vec<_>) =
         rows.iter().partition(|row| [USED_MIX, LEFT].contains(&row.what.as_str()));
-    let mixes =
-        Some(sum_words(&mixes)).filter(|words| !words.is_empty()).map(|words| format!("under `mixes:` {words}"));
-    Some(sum_words(&ingredients))
-        .filter(|words| !words.is_empty())
-        .into_iter()
-        .chain(mixes)
-        .collect::<Vec<_>>()
-        .join("; ")
+    let mixes = sum_words(&mixes).map(|words| format!("under `mixes:` {words}"));
+    sum_words(&ingredients).into_iter().chain(mixes).collect::<Vec<_>>().join("; ")
 }
 
-/// The sums of some rows: `add 37.5 L peat; take off 87.5 L perlite`.
-fn sum_words(rows: &[&LogRow]) -> String {
+/// The sums of some rows: `add 37.5 L peat; take off 87.5 L perlite`; `None` where they come to nothing.
+fn sum_words(rows: &[&LogRow]) -> Option<String> {
     let sums: Tally<&str, Quantity> =
         rows.iter().filter_map(|row| Some((row.ingredient.as_str(), row.amount()?))).collect();
     let words = |sign: f64, verb: &str| {
@@ -57,7 +51,8 @@ fn sum_words(rows: &[&LogRow]) -> String {
             of_sign.map(|(name, sum)| format!("{} {} {name}", plain(sum.size(), 2), sum.unit())).collect();
         (!each.is_empty()).then(|| format!("{verb} {}", each.join(", ")))
     };
-    [words(1.0, "add"), words(-1.0, "take off")].into_iter().flatten().collect::<Vec<_>>().join("; ")
+    let both: Vec<String> = [words(1.0, "add"), words(-1.0, "take off")].into_iter().flatten().collect();
+    (!both.is_empty()).then(|| both.join("; "))
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {

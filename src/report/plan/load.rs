@@ -97,6 +97,19 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 /// Water that does not matter, of the loose volume of a load.
 const NO_MATTER: f64 = 0.005;
 
+/// How to take water out of a load that has so much too much, and what a hand can press out of it.
+fn press_words(pressed_out: Volume, too_much: Volume, is_coir: bool, pressed_words: &str) -> String {
+    match (pressed_out >= too_much, is_coir) {
+        (true, true) => "squeeze the coir by hand as it goes in".to_owned(),
+        (true, false) => "press the wettest first".to_owned(),
+        (false, _) if to_litres(pressed_out) > 0.0 => format!(
+            "squeeze the coir by hand as it goes in (about {pressed_words} come out); it stays a little wetter than wanted: \
+             spread it out a while"
+        ),
+        (false, _) => "by hand it gives no more; spread it out a while".to_owned(),
+    }
+}
+
 /// Water and weight of a load.
 pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let each = if loads.count > 1 { " a load" } else { "" };
@@ -111,7 +124,8 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
         Moistening::ByHand => by_hand("a mix this heavy has no figure by weight".to_owned()),
         Moistening::Unknown(ref ids) => by_hand(format!("the dry and moist densities of {} are not known", and(ids))),
         Moistening::Blocks { about } => Some(format!(
-            "Water: about {}{each}, one part to {MIX_OF_WATER:.0} of mix, as soil blocks want it; the last of it by the hand test.",
+            "Water: about {}{each}, one part to {MIX_OF_WATER:.0} of mix, as soil blocks want it; the last of it by the hand \
+             test.",
             litres(about)
         )),
         Moistening::Water { least, about, most, moisture, pressed_out } => {
@@ -129,18 +143,7 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
                     litres(most)
                 )
             } else {
-                let press = match to_litres(pressed_out) {
-                    out if out >= -to_litres(about) => {
-                        if is_coir { "squeeze the coir by hand as it goes in" } else { "press the wettest first" }
-                            .to_owned()
-                    }
-                    out if out > 0.0 => format!(
-                        "squeeze the coir by hand as it goes in (about {} come out); it stays a little wetter than wanted: \
-                         spread it out a while",
-                        litres(pressed_out)
-                    ),
-                    _ => "by hand it gives no more; spread it out a while".to_owned(),
-                };
+                let press = press_words(pressed_out, -about, is_coir, &litres(pressed_out));
                 let to = if to_litres(most) > 0.0 { "to none" } else { &format!("to {}", litres(most)) };
                 format!(
                     "Water: none. For {target} about {}{each} too much is in it ({} {to}, as the ingredients come): \
