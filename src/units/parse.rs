@@ -39,6 +39,12 @@ pub struct Parsed<T> {
     pub assumption: Option<Assumption>,
 }
 
+impl<T> Parsed<T> {
+    fn map<U>(self, what: impl Fn(T) -> U) -> Parsed<U> {
+        Parsed { value: what(self.value), assumption: self.assumption }
+    }
+}
+
 impl<T> From<T> for Parsed<T> {
     /// A value that leaves nothing open.
     fn from(value: T) -> Self {
@@ -269,7 +275,7 @@ pub fn volume(text: &str) -> Result<Parsed<Volume>, Fault> {
 /// # Errors
 /// A [`Fault`] that says what is wrong with the number or the unit.
 pub fn mass(text: &str) -> Result<Mass, Fault> {
-    of_units(text, (MASSES, "mass"), |mass| mass.get::<gram>(), ANY_MASS).map(|parsed| parsed.value)
+    of_units(text, (MASSES, "mass"), in_grams, ANY_MASS).map(|parsed| parsed.value)
 }
 
 /// A volume or a mass above zero: `40 L`, `500 g`.
@@ -282,16 +288,19 @@ pub fn mass(text: &str) -> Result<Mass, Fault> {
 /// assert_eq!(mass_or_volume("40 L").unwrap().value, Quantity::Volume(in_litres(40.0)));
 /// assert!(matches!(mass_or_volume("500 g").unwrap().value, Quantity::Mass(_)));
 /// assert!(mass_or_volume("5 metres").unwrap_err().to_string().contains("volume or mass"));
+/// assert!(mass_or_volume("2000000 kg").unwrap_err().to_string().contains("a mass is 1 mg to 1,000 t"));
 /// ```
 pub fn mass_or_volume(text: &str) -> Result<Parsed<Quantity>, Fault> {
     const USUAL: [&str; 9] = ["litres", "l", "ml", "cu ft", "gal", "kg", "g", "grams", "lb"];
-    match (volume(text), mass(text)) {
-        (Ok(parsed), _) => Ok(Parsed { value: Quantity::Volume(parsed.value), assumption: parsed.assumption }),
-        (_, Ok(mass)) => Ok(Parsed::from(Quantity::Mass(mass))),
-        (Err(Fault::UnknownUnit { unit, .. }), Err(_)) => {
-            Err(Fault::UnknownUnit { unit, kind: "volume or mass", known: USUAL.to_vec(), usual: None })
+    let (number, unit) = quantity(text)?;
+    let unknown =
+        || Fault::UnknownUnit { unit: unit.to_owned(), kind: "volume or mass", known: USUAL.to_vec(), usual: None };
+    match known(VOLUMES, unit) {
+        Some(unit) => sized((number, unit), text, to_litres, ANY_VOLUME).map(|parsed| parsed.map(Quantity::Volume)),
+        None => {
+            let unit = known(MASSES, unit).ok_or_else(unknown)?;
+            sized((number, unit), text, in_grams, ANY_MASS).map(|parsed| parsed.map(Quantity::Mass))
         }
-        (Err(fault), _) => Err(fault),
     }
 }
 
@@ -424,7 +433,7 @@ fn rate_within(bounds: Bounds, text: &str) -> Result<Parsed<Rate>, Fault> {
     let per = per.trim();
     let (base, per) = if per.starts_with(|c: char| c.is_ascii_digit()) { quantity(per)? } else { (Fraction::ONE, per) };
     let per = find(VOLUMES, per, "volume")?;
-    let (factor, spoon, assumption) = if let Ok(unit) = find(MASSES, dose.trim(), "mass") {
+    let (factor, spoon, assumption) = if let Some(unit) = known(MASSES, dose) {
         ((unit.of)(1.0).get::<gram>(), None, None)
     } else {
         let unit = find(VOLUMES, dose.trim(), "mass or volume")?;
@@ -555,9 +564,22 @@ fn of_units<T: Copy>(
     bounds: Bounds,
 ) -> Result<Parsed<T>, Fault> {
     let (number, unit) = quantity(text)?;
-    let unit = find(units, unit, kind)?;
+    sized((number, find(units, unit, kind)?), text, size, bounds)
+}
+
+/// So many of a unit.
+fn sized<T: Copy>(
+    (number, unit): (Fraction, &Unit<T>),
+    text: &str,
+    size: impl Fn(T) -> f64,
+    bounds: Bounds,
+) -> Result<Parsed<T>, Fault> {
     let value = (unit.of)(bounded(number, text)?);
     within(Parsed { value, assumption: unit.assumption }, size(value), bounds, text)
+}
+
+fn in_grams(mass: Mass) -> f64 {
+    mass.get::<gram>()
 }
 
 /// Splits a text into its number and its unit, both present.
@@ -666,11 +688,16 @@ const fn unit<T>(names: &'static [&'static str], of: fn(f64) -> T) -> Unit<T> {
 }
 
 fn find<T>(units: &'static [Unit<T>], written: &str, kind: &'static str) -> Result<&'static Unit<T>, Fault> {
-    let wanted = spelled(written);
-    units.iter().find(|unit| unit.names.contains(&wanted.as_str())).ok_or_else(|| {
+    known(units, written).ok_or_else(|| {
         let known = units.iter().flat_map(|unit| unit.names.iter().copied()).collect();
         Fault::UnknownUnit { unit: written.to_owned(), kind, known, usual: None }
     })
+}
+
+fn known<T>(units: &'static [Unit<T>], written: &str) -> Option<&'static Unit<T>> {
+    let named = |name: &str| units.iter().find(|unit| unit.names.contains(&name));
+    // Most are written as they are looked up.
+    named(written).or_else(|| named(&spelled(written)))
 }
 
 /// A unit as it is looked up: small letters, single spaces, no point behind it.
