@@ -1,5 +1,6 @@
 //! What stands on the command line. Only clap's types, nothing checked.
 
+use crate::report::Part;
 use crate::week::MOST_WANTED;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -155,6 +156,35 @@ pub(super) struct PlanArgs {
     /// Show every step of the volumes and the sources.
     #[arg(long)]
     pub(super) explain: bool,
+    /// Only these parts of the sheet, as in bench,sowing.
+    #[arg(long, value_enum, value_delimiter = ',', value_name = "PARTS")]
+    pub(super) only: Vec<PartName>,
+}
+
+/// Parts of the sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum PartName {
+    Summary,
+    Beforehand,
+    Bench,
+    Sowing,
+    Afterwards,
+    Notes,
+    Care,
+}
+
+impl From<PartName> for Part {
+    fn from(name: PartName) -> Self {
+        match name {
+            PartName::Summary => Self::Summary,
+            PartName::Beforehand => Self::Beforehand,
+            PartName::Bench => Self::Bench,
+            PartName::Sowing => Self::Sowing,
+            PartName::Afterwards => Self::Afterwards,
+            PartName::Notes => Self::Notes,
+            PartName::Care => Self::Care,
+        }
+    }
 }
 
 #[derive(Args, Debug)]

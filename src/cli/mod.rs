@@ -17,7 +17,7 @@ mod r#yield;
 
 use crate::diagnostic::{Rejected, render as render_faults};
 use crate::printable::{shown, within_a_line};
-use crate::report::{Format, Report, Style};
+use crate::report::{Format, Parts, Report, Style};
 use crate::source::{Disk, Files};
 use crate::stock::Steps;
 use crate::units::UnitSystem;
@@ -251,12 +251,17 @@ impl Session<'_> {
             },
             color: self.color && self.common.output.is_none(),
             explain,
+            only: Parts::default(),
         }
     }
 
     /// Writes a report where the user wants it.
     fn report(&mut self, report: &dyn Report, explain: bool) -> Result<(), Failure> {
-        let (opened, style) = (self.open()?, self.style(explain));
+        self.report_in(report, self.style(explain))
+    }
+
+    fn report_in(&mut self, report: &dyn Report, style: Style) -> Result<(), Failure> {
+        let opened = self.open()?;
         self.write_to(opened, |out| crate::report::write(report, style, out))
     }
 

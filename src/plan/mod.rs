@@ -37,7 +37,7 @@ pub use mixes::{Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::Soaking;
 pub use sow::{
-    CellCount, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,
+    CellCount, FilledTrays, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,
     chance_of_cell, chance_per_cell, germination,
 };
 

@@ -2,7 +2,7 @@
 
 use super::Remark;
 use super::document::{Document, Table};
-use super::remark::{on, remark, texts};
+use super::remark::{on, remark};
 use super::words::{and, count, fact};
 use crate::catalogue::{Handle, Ingredient, citation};
 use crate::plan::{Alternative, Buy, HardlyNeeded, PurchaseLine, Purchases};
@@ -13,32 +13,37 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use serde_json::{Value, json};
 
-/// The section "To buy".
+/// What to buy, what is there, and what it comes to.
 pub(super) fn section(document: &mut Document, purchases: &Purchases, units: UnitSystem) {
     if purchases.lines.is_empty() {
         return;
     }
-    document.heading("To buy");
     let row = |line: &PurchaseLine| {
         let cost = line.cost.map_or_else(|| "?".to_owned(), money);
-        let (buy, cost) = match line.buy {
-            Buy::Nothing => ("nothing".to_owned(), String::new()),
-            Buy::Loose | Buy::LooseUnlike => (line.lacking.shown(Rounding::Up, units), cost),
-            _ => (line.packages.iter().map(ToString::to_string).collect::<Vec<_>>().join(" + "), cost),
+        let buy = match line.buy {
+            Buy::Loose | Buy::LooseUnlike => line.lacking.shown(Rounding::Up, units),
+            _ => line.packages.iter().map(ToString::to_string).collect::<Vec<_>>().join(" + "),
         };
         let on_hand = if line.on_hand.size() > 0.0 { line.on_hand.shown(Rounding::Down, units) } else { String::new() };
         let (need, left) = (line.need.shown(Rounding::Up, units), line.left_over.shown(Rounding::Down, units));
-        [line.ingredient.name.clone(), need, on_hand, buy, cost, left]
+        [format!("{buy}, {}", line.ingredient.name), need, on_hand, cost, left]
     };
-    let columns = ["ingredient", ">needed", ">at hand", "buy", ">cost", ">left over"];
-    let mut table = Table::of(columns, purchases.lines.iter().map(row));
-    if let Some(total) = purchases.total {
-        table.row(["total", "", "", "", &money(total)].map(str::to_owned));
+    let (enough, lacking): (Vec<_>, Vec<_>) = purchases.lines.iter().partition(|line| line.buy == Buy::Nothing);
+    let mut table = Table::of(["buy", ">needed", ">at hand", ">cost", ">left over"], lacking.into_iter().map(row));
+    if let Some(total) = purchases.total.filter(|_| table.rows.len() > 1) {
+        table.row(["together", "", "", &money(total)].map(str::to_owned));
         table.sum = true;
     }
     document.table(table.without_empty_columns());
+    let enough = enough.into_iter().map(|line| {
+        let (need, there) = (line.need.shown(Rounding::Up, units), line.on_hand.shown(Rounding::Down, units));
+        format!("{} {need} of {there}", line.ingredient.name)
+    });
+    let enough = enough.collect::<Vec<_>>().join(", ");
+    if !enough.is_empty() {
+        document.paragraph(format!("At hand and enough: {enough}."));
+    }
     document.paragraph(costs(purchases, units));
-    document.list(texts(&notes(purchases, units)));
 }
 
 /// What is needed set against what is at hand, and what is lacking or left.

@@ -18,6 +18,8 @@ pub enum Block {
     Heading(String),
     /// A heading within a heading.
     Subheading(String),
+    /// A piece of work, with what stands below it up to the next: to be ticked off.
+    Step(String),
     /// A paragraph.
     Paragraph(String),
     /// A list.
@@ -59,7 +61,7 @@ impl Document {
         make(&mut self.title);
         for block in &mut self.blocks {
             match block {
-                Block::Heading(text) | Block::Subheading(text) | Block::Paragraph(text) => make(text),
+                Block::Heading(text) | Block::Subheading(text) | Block::Step(text) | Block::Paragraph(text) => make(text),
                 Block::List(items) => items.iter_mut().for_each(make),
                 Block::Table(table) => table.rows.iter_mut().flatten().for_each(make),
             }
@@ -75,6 +77,11 @@ impl Document {
     /// Adds a heading within a heading.
     pub fn subheading(&mut self, text: impl Into<String>) {
         self.blocks.push(Block::Subheading(text.into()));
+    }
+
+    /// Adds a piece of work.
+    pub fn step(&mut self, text: impl Into<String>) {
+        self.blocks.push(Block::Step(text.into()));
     }
 
     /// Adds a paragraph, unless it is empty.

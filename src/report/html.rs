@@ -40,7 +40,7 @@ fn sections(document: &Document) -> Vec<&[Block]> {
     let mut sections = Vec::new();
     let mut rest = &document.blocks[..];
     while let Some((_, tail)) = rest.split_first() {
-        let next = tail.iter().position(|block| matches!(block, Block::Heading(_) | Block::Subheading(_)));
+        let next = tail.iter().position(|block| matches!(block, Block::Heading(_) | Block::Subheading(_) | Block::Step(_)));
         let (section, after) = rest.split_at(next.map_or(rest.len(), |at| at + 1));
         sections.push(section);
         rest = after;
@@ -51,7 +51,7 @@ fn sections(document: &Document) -> Vec<&[Block]> {
 fn draw(block: &Block) -> Markup {
     match block {
         Block::Heading(text) => html! { h2 { (text) } },
-        Block::Subheading(text) => html! { h3 { (text) } },
+        Block::Subheading(text) | Block::Step(text) => html! { h3 { (text) } },
         Block::Paragraph(text) => html! { p { (text) } },
         Block::List(items) => html! { ul { @for item in items { li { (item) } } } },
         Block::Table(table) => draw_table(table),

@@ -10,7 +10,7 @@ pub fn render(document: &Document) -> String {
         out.push('\n');
         match block {
             Block::Heading(text) => out.push_str(&format!("## {}\n", escape(text))),
-            Block::Subheading(text) => out.push_str(&format!("### {}\n", escape(text))),
+            Block::Subheading(text) | Block::Step(text) => out.push_str(&format!("### {}\n", escape(text))),
             Block::Paragraph(text) => out.push_str(&format!("{}\n", escape(text))),
             Block::List(items) => items.iter().for_each(|item| out.push_str(&format!("- {}\n", escape(item)))),
             Block::Table(table) => draw(&mut out, table),

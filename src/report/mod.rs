@@ -45,6 +45,48 @@ pub enum Format {
     Html,
 }
 
+/// The parts of the sheet of a plan, in their order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// What it comes to, and what to watch out for.
+    Summary,
+    /// What to buy and to prepare.
+    Beforehand,
+    /// The mixes.
+    Bench,
+    /// The trays.
+    Sowing,
+    /// What follows.
+    Afterwards,
+    /// What to know.
+    Notes,
+    /// Cautions.
+    Care,
+}
+
+/// Which parts of a sheet are wanted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Parts(u8);
+
+impl Default for Parts {
+    fn default() -> Self {
+        Self(u8::MAX)
+    }
+}
+
+impl Parts {
+    /// Some of them; all where none is named.
+    pub fn of(parts: &[Part]) -> Self {
+        let some = parts.iter().fold(0, |some, part| some | 1 << *part as u8);
+        if parts.is_empty() { Self::default() } else { Self(some) }
+    }
+
+    /// Whether a part is wanted.
+    pub const fn hold(self, part: Part) -> bool {
+        self.0 & 1 << part as u8 != 0
+    }
+}
+
 /// How a report is written.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Style {
@@ -56,6 +98,8 @@ pub struct Style {
     pub color: bool,
     /// The chain of volumes and the sources at the end.
     pub explain: bool,
+    /// The parts of a plan's sheet.
+    pub only: Parts,
 }
 
 /// A result that can be reported in every form.

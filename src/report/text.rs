@@ -20,16 +20,18 @@ pub fn render(document: &Document, color: bool) -> String {
         out.push_str(&bold(&document.title));
         out.push_str(&format!("\n{}\n", "=".repeat(document.title.width().min(COLUMNS))));
     }
-    let mut after_heading = true;
+    let (mut after_heading, mut in_step) = (true, false);
     for block in &document.blocks {
-        let tight = after_heading && !matches!(block, Block::Heading(_));
+        let begins = matches!(block, Block::Heading(_) | Block::Subheading(_) | Block::Step(_));
+        let tight = if begins { after_heading && !matches!(block, Block::Heading(_)) } else { after_heading || in_step };
         if !tight && !out.is_empty() {
             out.push('\n');
         }
         after_heading = matches!(block, Block::Heading(_) | Block::Subheading(_));
+        in_step = matches!(block, Block::Step(_)) || in_step && !begins;
         match block {
             Block::Heading(text) => lines(&mut out, vec![bold(&wrap(&text.to_uppercase(), COLUMNS, "").join("\n"))]),
-            Block::Subheading(text) => lines(&mut out, vec![bold(&wrap(text, COLUMNS, "").join("\n"))]),
+            Block::Subheading(text) | Block::Step(text) => lines(&mut out, vec![bold(&wrap(text, COLUMNS, "").join("\n"))]),
             Block::Paragraph(text) => lines(&mut out, wrap(text, COLUMNS, "")),
             Block::List(items) => {
                 items.iter().for_each(|item| lines(&mut out, wrap(&format!("* {item}"), COLUMNS, "  ")));

@@ -91,6 +91,17 @@ pub(super) fn capital(text: &str) -> String {
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
+/// With a small first letter, unless it is a name in capitals.
+pub(super) fn uncapital(text: &str) -> String {
+    let mut chars = text.chars();
+    match (chars.next(), chars.next()) {
+        (Some(first), Some(second)) if second.is_lowercase() || second == ' ' => {
+            first.to_lowercase().chain(std::iter::once(second)).chain(chars).collect()
+        }
+        _ => text.to_owned(),
+    }
+}
+
 /// `Sat 6 Mar 2027, 10:00`.
 pub(super) fn day_and_hour(at: &ZonedDateTime) -> String {
     at.strftime("%a %-d %b %Y, %H:%M").to_string()

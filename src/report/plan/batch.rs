@@ -1,23 +1,30 @@
 //! One batch: what to measure out, by the load, and what is left out.
 
 use super::PlanReport;
-use super::load::{dose_name, drawn, load_table, loads_of, water};
+use super::load::{dose_name, drawn, load_table, load_words, loads_of, water};
 use super::remarks::omission;
 use crate::catalogue::Role;
-use crate::plan::{Base, Batch, BatchMixing, Vessels};
+use crate::plan::{Base, Batch, BatchMixing, FilledTrays, Omission, TopLayer, Vessels};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, fact, given, needed, tray_name};
 use crate::units::{Printed, UnitSystem, dosed, in_litres, percent, shared_out, to_litres};
 use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
-    /// One batch: what it is for, how it is made, what it goes without.
-    pub(super) fn batch(&self, document: &mut Document, index: usize, units: UnitSystem) {
+    /// One batch: how it is made, what it fills, what it goes without.
+    pub(super) fn batch(
+        &self,
+        document: &mut Document,
+        (number, index): (usize, usize),
+        filled: &[FilledTrays],
+        units: UnitSystem,
+    ) {
         let batch = &self.plan.mixes.batches[index];
-        document.heading(format!("Batch {}: {}", index + 1, batch_name(&batch.name, units)));
-        document.paragraph(purpose(batch, &self.sieved(index, units), units));
         let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
+        let name = batch_name(&batch.name, units);
+        document.step(format!("{number}  Batch {}, {name}: {}", index + 1, made_words(batch, made, units)));
+        document.paragraph(left_over(batch, units));
         match (made.base, &made.loads) {
             (Some(base), _) => self.on_base(document, index, &mixing.bases[base], units),
             (None, None) => {}
@@ -25,13 +32,27 @@ impl PlanReport<'_> {
                 if mixing.vessels.tub.is_none() && mixing.vessels.scoop.is_none() {
                     document.table(measures(batch, units));
                 } else {
-                    document.paragraph(format!("{}. {}", loads_of(loads, " loose", units), makes(made, units)));
+                    document.paragraph(format!("{}:", loads_of(loads, " loose", units)));
                     document.table(load_table(loads, Some(batch), &mixing.vessels, units));
                 }
                 document.paragraph(water(loads, units));
             }
         }
-        document.list(batch.left_out.iter().map(|left_out| omission(left_out, units)).collect());
+        document.paragraph(self.sieved(index, units) + &tops(batch, units));
+        if !filled.is_empty() {
+            let half = if batch.half.is_some() { "Half of the cells of each of" } else { "Fills" };
+            document.paragraph(format!("{half} {}.", self.fills(filled, units)));
+        }
+        let omissions = batch.left_out.iter().filter(|left_out| !self.is_common(left_out));
+        document.list(omissions.map(|left_out| omission(left_out, units)).collect());
+    }
+
+    /// Whether every batch goes without something for the same reason, which is then said once.
+    pub(super) fn is_common(&self, left_out: &Omission) -> bool {
+        let batches = &self.plan.mixes.batches;
+        let text = omission(left_out, UnitSystem::Metric);
+        let goes_without = |batch: &Batch| batch.left_out.iter().any(|other| omission(other, UnitSystem::Metric) == text);
+        batches.len() > 1 && batches.iter().all(goes_without)
     }
 
     /// The sieve that all of a batch goes through, and the doses that wait for it: not what is in
@@ -51,7 +72,7 @@ impl PlanReport<'_> {
             _ => format!(" before the {} go in", and(waiting)),
         };
         let (mesh, loss) = (fact(mesh, units), percent(batch.volumes.sieve_loss));
-        format!(" Put the whole batch through a {mesh} sieve{before} ({loss} stays on it).")
+        format!("Put the whole batch through a {mesh} sieve{before} ({loss} stays on it).")
     }
 
     /// A batch that draws on a shared base.
@@ -59,76 +80,67 @@ impl PlanReport<'_> {
         let (batch, mixing) = (&self.plan.mixes.batches[index], &self.plan.mixes.mixing);
         let (made, vessels) = (&mixing.batches[index], &mixing.vessels);
         let share = share(base, index, vessels, units);
-        match &made.loads {
-            None => document.paragraph(format!("All of it is shared base: draw off {share}. {}", makes(made, units))),
-            Some(loads) => {
-                let each = loads.load.from_base.map(|share| drawn(share, vessels, units)).unwrap_or_default();
-                let each = if loads.count > 1 {
-                    format!(", in {} loads with {each} each", loads.count)
-                } else {
-                    String::new()
-                };
-                let turn = match (batch.composition.sieve, loads.load.measures.is_empty()) {
-                    (None, _) => "and turn in what stands below",
-                    (Some(_), true) => "sieve it, and turn in what stands below",
-                    (Some(_), false) => {
-                        "turn in the parts that stand below, sieve all of it, and then turn in the doses"
-                    }
-                };
-                document
-                    .paragraph(format!("Of the shared base draw off {share}{each}, {turn}. {}", makes(made, units)));
+        let Some(loads) = &made.loads else {
+            return document.paragraph(format!("It is {share} of the base, ready as drawn off."));
+        };
+        let each = loads.load.from_base.map(|share| drawn(share, vessels, units)).unwrap_or_default();
+        let each =
+            if loads.count > 1 { format!(", in {} loads with {each} each", loads.count) } else { String::new() };
+        let what = load_words(loads, vessels, units);
+        let turn = match batch.composition.sieve {
+            None => "turn in",
+            // What waits for the sieve is said with it.
+            Some(_) => "add in turn",
+        };
+        let (below, water) = (what.as_deref().unwrap_or("what stands below"), water(loads, units));
+        let begin = format!("To {share} of the base{each}, {turn} {below}.");
+        match &what {
+            Some(_) => document.paragraph(format!("{begin} {water}")),
+            None => {
+                document.paragraph(begin);
                 document.table(load_table(loads, Some(batch), vessels, units));
-                document.paragraph(water(loads, units));
+                document.paragraph(water);
             }
         }
-        let shares = shares(batch, units);
-        let held = batch.ingredients.iter().zip(shares.cells());
-        let held = held.map(|(part, share)| format!("{share} {} ({})", part.ingredient.name, part.parts));
-        document.paragraph(format!("It holds, loose and in parts: {}.", and(held)));
     }
 }
 
-/// How much of it is made for which crops, and what is `sieved`.
-fn purpose(batch: &Batch, sieved: &str, units: UnitSystem) -> String {
-    let mut words = format!("{} of mix", needed(batch.volumes.mix, units));
-    if !batch.crops.is_empty() && batch.crops.len() <= 30 {
-        words += &format!(" for {}", and(&batch.crops));
+/// What is used first.
+fn left_over(batch: &Batch, units: UnitSystem) -> String {
+    match (batch.volumes.from_stock, batch.is_mixed()) {
+        (from_stock, _) if from_stock <= in_litres(0.0) => String::new(),
+        (from_stock, true) => format!("Use the {} left over from earlier first.", given(from_stock, units)),
+        (_, false) => "All of it is left over from earlier; nothing is mixed.".to_owned(),
     }
-    let (from_stock, loose) = (batch.volumes.from_stock, batch.volumes.loose);
-    words += &match (from_stock > in_litres(0.0), batch.is_mixed()) {
-        (false, _) => format!(", from {} of loose ingredients.", needed(loose, units)),
-        (true, true) => format!(
-            ": use the {} left over from earlier first; the rest comes from {} of loose ingredients.",
-            given(from_stock, units),
-            needed(loose, units)
-        ),
-        (true, false) => ": all of it is left over from earlier, and nothing is mixed.".to_owned(),
-    };
-    words += sieved;
-    for layer in &batch.tops {
+}
+
+/// What of a batch goes on top of its cells through another sieve.
+fn tops(batch: &Batch, units: UnitSystem) -> String {
+    let top = |layer: &TopLayer| {
         let litres = layer.volume.map_or_else(|| "some".to_owned(), |volume| needed(volume, units));
         let tray = if batch.tops.len() > 1 { format!(" in {}", tray_name(&layer.tray, units)) } else { String::new() };
-        words += &format!(
+        format!(
             " Of this, put {litres} through a {} sieve for the top {} over {}{tray}.",
             fact(layer.top.sieve, units),
             fact(layer.top.depth, units),
             and(&layer.crops)
-        );
-    }
-    words
+        )
+    };
+    batch.tops.iter().map(top).collect()
 }
 
-/// What a batch draws off a shared base.
+/// What a batch has of a shared base.
 fn share(base: &Base, batch: usize, vessels: &Vessels, units: UnitSystem) -> String {
     let draw = base.draws.iter().find(|draw| draw.batch == batch);
     let share = draw.map(|draw| drawn(draw.amount, vessels, units)).unwrap_or_default();
-    if base.is_last(batch) { format!("the rest, about {share}") } else { share }
+    if base.is_last(batch) { format!("the rest, about {share},") } else { format!("its {share}") }
 }
 
-/// What is made, and how much of it is more than needed.
-fn makes(made: &BatchMixing, units: UnitSystem) -> String {
+/// `27.3 L, 0.31 L more than needed`.
+fn made_words(batch: &Batch, made: &BatchMixing, units: UnitSystem) -> String {
     let over = made.makes_more().then(|| format!(", {} more than needed", needed(made.over, units)));
-    format!("It makes {}{}.", needed(made.made, units), over.unwrap_or_default())
+    let amount = if batch.is_mixed() { made.made + batch.volumes.from_stock } else { batch.volumes.mix };
+    format!("{}{}", needed(amount, units), over.unwrap_or_default())
 }
 
 /// The loose litres of its parts, so that the rows sum to the printed total.

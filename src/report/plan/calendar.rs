@@ -2,24 +2,38 @@
 
 use super::PlanReport;
 use crate::coir::Action;
-use crate::moment::rfc3339;
+use crate::moment::{Moment, rfc3339};
 use crate::plan::{Entry, Task};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batches_of};
+use jiff::ZonedDateTime;
 use serde_json::{Value, json};
 
 impl PlanReport<'_> {
-    pub(super) fn calendar(&self, document: &mut Document) {
-        if self.plan.calendar.is_empty() {
-            return;
+    /// What is done before the mix.
+    pub(super) fn preparing(&self, document: &mut Document) {
+        document.table(self.calendar(|entry, day| entry.at < *day));
+    }
+
+    /// What follows the sowing.
+    pub(super) fn afterwards(&self, document: &mut Document) {
+        let table = self.calendar(|entry, day| entry.at >= *day && !matches!(entry.task, Task::Mix | Task::Fill));
+        if !table.rows.is_empty() {
+            document.heading("Afterwards");
+            document.table(table);
         }
-        document.heading("Calendar");
+    }
+
+    /// Some of the calendar, before or after the time to mix.
+    fn calendar(&self, is_meant: impl Fn(&Entry, &ZonedDateTime) -> bool) -> Table {
+        let day = self.plan.mix_on.as_ref().and_then(Moment::zoned);
+        let meant = self.plan.calendar.iter().filter(|entry| day.as_ref().is_none_or(|day| is_meant(entry, day)));
         let row = |entry: &Entry| {
             let (what, why) = task(&entry.task);
             let hour = if entry.task.is_for_a_day() { "%a %-d %b" } else { "%a %-d %b %H:%M" };
             [entry.at.strftime(hour).to_string(), what, why]
         };
-        document.table(Table::of(["when", "what", "why"], self.plan.calendar.iter().map(row)));
+        Table::of(["when", "what", "why"], meant.map(row))
     }
 }
 

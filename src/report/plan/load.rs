@@ -2,7 +2,7 @@
 
 use crate::catalogue::{Role, Stage};
 use crate::exact::whole;
-use crate::plan::{Batch, DoseAmount, FromBase, Loads, MIX_OF_WATER, Measure, Moistening, QUARTERS, Vessels};
+use crate::plan::{Batch, DoseAmount, FromBase, Loads, MIX_OF_WATER, Moistening, QUARTERS, Vessels};
 use crate::report::document::Table;
 use crate::report::words::{and, basis_words, fact, given, needed, whole_percent};
 use crate::units::customary::KILOGRAM;
@@ -49,49 +49,61 @@ pub(super) fn dose_name(dose: &DoseAmount, units: UnitSystem) -> String {
     format!("{} ({rate}{})", dose.ingredient.name, basis_words(&dose.basis).unwrap_or_default())
 }
 
-/// What one load takes, in the order of mixing.
-pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, vessels: &Vessels, units: UnitSystem) -> Table {
+/// What one load takes, in the order of mixing: the ingredient, scoops as they are written, amounts
+/// of a load and of all.
+fn rows(
+    loads: &Loads,
+    batch: Option<&Batch>,
+    written: impl Fn(u64) -> String,
+    units: UnitSystem,
+) -> Vec<[String; 5]> {
     let weights: Vec<f64> = loads.load.measures.iter().map(|measure| to_litres(measure.loose)).collect();
     let sum = in_litres(weights.iter().sum());
     let each = shared_out(sum, &weights, units);
     let all = shared_out(sum * loads.count as f64, &weights, units);
     let measures = loads.load.measures.iter().zip(each.cells().zip(all.cells()));
-    let other = of_other(loads.load.scoop, vessels, units);
-    let row = |measure, cells| part_row(measure, batch, &other, cells);
-    let measures = measures.map(|(measure, cells)| (measure.ingredient.stage(false), row(measure, cells)));
+    let measures = measures.map(|(measure, (each, all))| {
+        let scoops = measure.quarters.map(&written).unwrap_or_default();
+        let id = &measure.ingredient;
+        (id.stage(false), [id.name.clone(), scoops, each, String::new(), all])
+    });
     let doses = loads.load.doses.iter();
     let doses = doses.map(|dose| (dose.ingredient.stage(true), dose_row(dose, batch, loads.count, units)));
-    let mut rows: Vec<(Stage, [String; 8])> = measures.chain(doses).collect();
+    let mut rows: Vec<(Stage, [String; 5])> = measures.chain(doses).collect();
     rows.sort_by_key(|(stage, _)| *stage);
     if loads.count == 1 {
-        rows.iter_mut().for_each(|(_, row)| row[5].clear());
+        rows.iter_mut().for_each(|(_, row)| row[4].clear());
     }
-    let columns = ["in this order", ">parts", ">scoops", ">a load", ">or", ">in all", ">share", ">wanted"];
-    Table::of(columns, rows.into_iter().map(|(_, row)| row)).without_empty_columns()
+    rows.into_iter().map(|(_, row)| row).collect()
 }
 
-fn part_row(measure: &Measure, batch: Option<&Batch>, other: &str, (each, all): (String, String)) -> [String; 8] {
-    let part = batch.and_then(|batch| batch.ingredients.iter().find(|part| part.ingredient == measure.ingredient));
-    let percent = |share: f64| if measure.is_exact() { String::new() } else { format!("{:.1} %", share * 100.0) };
-    [
-        measure.ingredient.name.clone(),
-        part.map(|part| part.parts.to_string()).unwrap_or_default(),
-        measure.quarters.map(|count| quarters(count) + other).unwrap_or_default(),
-        each,
-        String::new(),
-        all,
-        percent(measure.share),
-        percent(measure.wanted),
-    ]
+/// What one load takes as a table.
+pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, vessels: &Vessels, units: UnitSystem) -> Table {
+    let columns = ["in this order", ">scoops", ">a load", ">or", ">in all"];
+    let other = of_other(loads.load.scoop, vessels, units);
+    Table::of(columns, rows(loads, batch, |count| quarters(count) + &other, units)).without_empty_columns()
 }
 
-fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSystem) -> [String; 8] {
+/// The same in words, where it is one load of little more than a base: `2 1/2 scoops (5.0 L) of castings`.
+pub(super) fn load_words(loads: &Loads, vessels: &Vessels, units: UnitSystem) -> Option<String> {
+    const FEW: usize = 3;
+    let other = of_other(loads.load.scoop, vessels, units);
+    let rows = rows(loads, None, |count| scoops(count) + &other, units);
+    let words = |[name, scoops, each, or, _]: &[String; 5]| match (scoops.is_empty(), or.is_empty()) {
+        (false, _) => format!("{scoops} ({each}) of {name}"),
+        (true, true) => format!("{each} of {name}"),
+        (true, false) => format!("{each} ({or}) of {name}"),
+    };
+    (loads.count == 1 && rows.len() <= FEW).then(|| and(rows.iter().map(words)))
+}
+
+fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSystem) -> [String; 5] {
     let (main, other) = dosed(dose.amount, dose.rate.spoon(), units);
     let (all, _) = dosed(dose.amount.times(count as f64), dose.rate.spoon(), units);
     // What is weighed is told in spoons where its density is known.
     let other = dose.loose().map_or(other, |loose| by_spoon(loose, Spoon::Tablespoon, Rounding::Up));
     let name = batch.map_or_else(|| dose.ingredient.name.clone(), |_| dose_name(dose, units));
-    [name, String::new(), String::new(), main, other, all, String::new(), String::new()]
+    [name, String::new(), main, other, all]
 }
 
 /// Water that does not matter, of the loose volume of a load.

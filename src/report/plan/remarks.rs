@@ -9,7 +9,7 @@ use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
     NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact, grows_stale,
-    needed, no_time, outside_awake, salt, salt_safety, tray_name, whole_percent, why,
+    needed, no_time, outside_awake, salt, salt_safety, tray_name, uncapital, whole_percent, why,
 };
 use crate::stock::KEEPS_DAYS;
 use crate::units::customary::{KILOGRAM, LITRE};
@@ -358,17 +358,6 @@ pub(super) fn omission(omission: &Omission, units: UnitSystem) -> String {
     let instead = omission.instead.as_ref().map(|id| format!("; {} instead", id.name)).unwrap_or_default();
     let no = if omission.only_less { "Less" } else { "No" };
     format!("{no} {}: {reasons}{instead}{saved}.", omission.ingredient.name)
-}
-
-fn uncapital(text: &str) -> String {
-    let mut chars = text.chars();
-    match (chars.next(), chars.next()) {
-        // A name in capitals stays as it is.
-        (Some(first), Some(second)) if second.is_lowercase() || second == ' ' => {
-            first.to_lowercase().chain(std::iter::once(second)).chain(chars).collect()
-        }
-        _ => text.to_owned(),
-    }
 }
 
 #[cfg(test)]

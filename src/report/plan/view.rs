@@ -3,6 +3,7 @@
 use super::PlanReport;
 use super::calendar::entry_json;
 use super::remarks::omission;
+use super::sowing::Facts;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::moment::{Moment, rfc3339};
 use crate::plan::{
@@ -66,6 +67,8 @@ struct SowingView<'p> {
     seed_g: Option<f64>,
     cells_filled: u32,
     cell_ml: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sowing: Option<Facts>,
 }
 
 #[derive(Serialize)]
@@ -127,6 +130,7 @@ impl PlanReport<'_> {
             seed_g: plan.seed_grams(sowing),
             cells_filled: plan.cells_filled,
             cell_ml: to_litres(sowing.cell()) * 1000.0,
+            sowing: Facts::of(sowing, plan),
         }
     }
 

@@ -117,7 +117,7 @@ fn check_forms(report: &dyn Report) -> Value {
     let units = [UnitSystem::Metric, UnitSystem::Us][one_of(2, json.as_bytes())];
     let explain = one_of(3, json.as_bytes()) == 0;
     for format in [Format::Text, Format::Markdown, Format::Html] {
-        let text = render(report, Style { format, units, color: false, explain });
+        let text = render(report, Style { format, units, explain, ..Style::default() });
         assert!(text.ends_with('\n') && !text.contains(is_stray), "{format:?}: {text:?}");
         match format {
             Format::Text => check_widths(&text, &value),
