@@ -169,6 +169,14 @@ impl Attendance<'_> {
         Some(Timestamp::from_second(second).ok()?.to_zoned_datetime(self.ready.time_zone().clone()))
     }
 
+    /// When nobody is there between two seconds up to that time, in order; `None` beyond the calendar.
+    pub fn absences(&self, from: i64, to: i64) -> Option<Vec<Spell>> {
+        let there = self.spells(from, to)?;
+        let begins = [from].into_iter().chain(there.iter().map(|[_, ends]| *ends));
+        let ends = there.iter().map(|[begins, _]| *begins).chain([to]);
+        Some(begins.zip(ends).map(|(begins, ends)| [begins.max(from), ends.min(to)]).filter(|[a, b]| a < b).collect())
+    }
+
     /// When somebody is there between two seconds up to that time, in order and apart; `None` beyond the calendar.
     pub fn spells(&self, from: i64, to: i64) -> Option<Vec<Spell>> {
         let mut days = self.days.borrow_mut();

@@ -1,5 +1,6 @@
 //! A document of headings, paragraphs, lists and tables, without any form yet.
 
+use super::picture::Picture;
 use crate::printable::made_printable;
 
 /// A document.
@@ -26,6 +27,8 @@ pub enum Block {
     List(Vec<String>),
     /// A table.
     Table(Table),
+    /// A picture.
+    Picture(Picture),
 }
 
 /// A table with a header.
@@ -37,6 +40,8 @@ pub struct Table {
     pub rows: Vec<Vec<String>>,
     /// The last row is a sum.
     pub sum: bool,
+    /// Each row is a piece of work to be ticked off.
+    pub ticked: bool,
 }
 
 /// A column of a table.
@@ -63,6 +68,7 @@ impl Document {
             match block {
                 Block::Heading(text) | Block::Subheading(text) | Block::Step(text) | Block::Paragraph(text) => make(text),
                 Block::List(items) => items.iter_mut().for_each(make),
+                Block::Picture(picture) => picture.printable(),
                 Block::Table(table) => table.rows.iter_mut().flatten().for_each(make),
             }
         }
@@ -97,6 +103,11 @@ impl Document {
         if !items.is_empty() {
             self.blocks.push(Block::List(items));
         }
+    }
+
+    /// Adds a picture.
+    pub fn picture(&mut self, picture: Picture) {
+        self.blocks.push(Block::Picture(picture));
     }
 
     /// Adds a table, unless it has no rows.

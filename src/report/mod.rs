@@ -2,6 +2,7 @@
 
 mod buying;
 mod catalogue;
+mod course;
 mod csv;
 mod document;
 mod feed;
@@ -10,6 +11,7 @@ mod html;
 mod json;
 mod markdown;
 mod mixed;
+mod picture;
 mod plan;
 mod remark;
 mod soak;

@@ -21,7 +21,7 @@ pub fn render(document: &Document, color: bool) -> String {
         out.push_str(&format!("\n{}\n", "=".repeat(document.title.width().min(COLUMNS))));
     }
     let (mut after_heading, mut in_step) = (true, false);
-    for block in &document.blocks {
+    for block in document.blocks.iter().filter(|block| !matches!(block, Block::Picture(_))) {
         let begins = matches!(block, Block::Heading(_) | Block::Subheading(_) | Block::Step(_));
         let tight = if begins { after_heading && !matches!(block, Block::Heading(_)) } else { after_heading || in_step };
         if !tight && !out.is_empty() {
@@ -37,6 +37,7 @@ pub fn render(document: &Document, color: bool) -> String {
                 items.iter().for_each(|item| lines(&mut out, wrap(&format!("* {item}"), COLUMNS, "  ")));
             }
             Block::Table(table) => lines(&mut out, draw(table)),
+            Block::Picture(_) => {}
         }
     }
     out

@@ -1,7 +1,7 @@
 //! One batch: what to measure out, by the load, and what is left out.
 
 use super::PlanReport;
-use super::load::{dose_name, drawn, load_table, load_words, loads_of, water};
+use super::load::{dose_name, drawn, load_picture, load_table, load_words, loads_of, water};
 use super::remarks::omission;
 use crate::catalogue::Role;
 use crate::plan::{Base, Batch, BatchMixing, FilledTrays, Omission, TopLayer, Vessels};
@@ -33,6 +33,7 @@ impl PlanReport<'_> {
                     document.table(measures(batch, units));
                 } else {
                     document.paragraph(format!("{}:", loads_of(loads, " loose", units)));
+                    document.picture(load_picture(loads, None, &mixing.vessels, units));
                     document.table(load_table(loads, Some(batch), &mixing.vessels, units));
                 }
                 document.paragraph(water(loads, units));
@@ -93,6 +94,8 @@ impl PlanReport<'_> {
             Some(_) => "add in turn",
         };
         let (below, water) = (what.as_deref().unwrap_or("what stands below"), water(loads, units));
+        let of_base = loads.load.from_base.map(|share| (drawn(share, vessels, units), share.loose));
+        document.picture(load_picture(loads, of_base, vessels, units));
         let begin = format!("To {share} of the base{each}, {turn} {below}.");
         match &what {
             Some(_) => document.paragraph(format!("{begin} {water}")),

@@ -3,6 +3,7 @@
 use super::PlanReport;
 use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
+use crate::report::course;
 use crate::report::document::Document;
 use crate::report::words::{and, given, needed, salt, water, wetting};
 use crate::units::{Liquid, UnitSystem, in_litres, plain};
@@ -44,6 +45,9 @@ impl PlanReport<'_> {
             return;
         };
         document.paragraph(words + &baths(soaking, sheet, units));
+        let times = soaking.times.as_ref();
+        let course = times.and_then(|times| course::picture(times, sheet, &self.week.awake));
+        course.into_iter().for_each(|picture| document.picture(picture));
         let last = if soaking.soak.trial { TRIAL } else { LESS_WORK };
         let items = soaking.assumed.then_some(ASSUMED).into_iter().chain(sheet.wet_only.is_some().then_some(WASHED));
         document.list(items.chain([last]).map(str::to_owned).collect());

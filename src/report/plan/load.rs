@@ -4,6 +4,7 @@ use crate::catalogue::{Role, Stage};
 use crate::exact::whole;
 use crate::plan::{Batch, DoseAmount, FromBase, Loads, MIX_OF_WATER, Moistening, QUARTERS, Vessels};
 use crate::report::document::Table;
+use crate::report::picture::{Drawn, Picture, Share};
 use crate::report::words::{and, basis_words, fact, given, needed, whole_percent};
 use crate::units::customary::KILOGRAM;
 use crate::units::mass::kilogram;
@@ -82,6 +83,20 @@ pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, vessels: &Vessels
     let columns = ["in this order", ">scoops", ">a load", ">or", ">in all"];
     let other = of_other(loads.load.scoop, vessels, units);
     Table::of(columns, rows(loads, batch, |count| quarters(count) + &other, units)).without_empty_columns()
+}
+
+/// A load as a bar: what comes off a base first, then what is added.
+pub(super) fn load_picture(loads: &Loads, base: Option<(String, Volume)>, vessels: &Vessels, units: UnitSystem) -> Picture {
+    let other = of_other(loads.load.scoop, vessels, units);
+    let base = base.map(|(amount, loose)| Share { name: "base".to_owned(), amount, size: to_litres(loose) });
+    let parts = loads.load.measures.iter().map(|measure| Share {
+        name: measure.ingredient.name.clone(),
+        amount: measure.quarters.map_or_else(|| needed(measure.loose, units), |count| scoops(count) + &other),
+        size: to_litres(measure.loose),
+    });
+    let shares: Vec<Share> = base.into_iter().chain(parts).collect();
+    let says = and(shares.iter().map(|share| format!("{} {}", share.name, share.amount)));
+    Picture { says: format!("A load: {says}"), of: Drawn::Load(shares) }
 }
 
 /// The same in words, where it is one load of little more than a base: `2 1/2 scoops (5.0 L) of castings`.

@@ -1,7 +1,7 @@
 //! The mixing day: the kit, what goes in first, the order of work and the shared bases.
 
 use super::PlanReport;
-use super::load::{drawn, load_table, loads_of, water};
+use super::load::{drawn, load_picture, load_table, loads_of, water};
 use crate::catalogue::{Handle, Ingredient, Role, Stage};
 use crate::plan::{Base, Draw, Half, Loads, MixRef, Mixing, Plan, Work};
 use crate::report::document::Document;
@@ -195,6 +195,7 @@ impl PlanReport<'_> {
         let tipped = if base.loads.count > 1 { ", tipped together on a clean sheet" } else { "" };
         let loads = uncapital(&loads_of(&base.loads, "", units));
         document.step(format!("{number}  Shared base{of} for batches {}: {loads}{tipped}", drawing(base)));
+        document.picture(load_picture(&base.loads, None, &self.plan.mixes.mixing.vessels, units));
         document.table(load_table(&base.loads, None, &self.plan.mixes.mixing.vessels, units));
         document.paragraph(water(&base.loads, units));
         let mixing = &self.plan.mixes.mixing;

@@ -4,6 +4,7 @@ use super::PlanReport;
 use crate::catalogue::{Crop, Depth, Handle, Light, Tray, Warmth};
 use crate::plan::{LISTED, SowingPlan, TrayMap, TrayPortion, depth_over};
 use crate::report::document::{Document, Table};
+use crate::report::picture::{Drawn, Map, Picture};
 use crate::report::words::{and, fact, tray_name};
 use crate::units::customary::CELSIUS;
 use crate::units::length::millimetre;
@@ -72,12 +73,26 @@ impl PlanReport<'_> {
         document.heading("Sowing");
         let sowings = if layout.sowings.len() <= LISTED { self.each_sowing(units) } else { self.sowings_by_crop(units) };
         document.table(sowings.without_empty_columns());
+        if !layout.maps.is_empty() {
+            let maps = layout.maps.iter().take(MAPPED).map(|map| self.map(map, units)).collect();
+            document.picture(Picture { says: "Shared trays".to_owned(), of: Drawn::Trays(maps) });
+        }
         document.list(layout.maps.iter().take(MAPPED).map(|map| self.map_words(map, units)).collect());
         if layout.maps.len() > MAPPED {
             document.paragraph(format!("... and {} more shared trays.", layout.maps.len() - MAPPED));
         }
         if layout.sowings.iter().any(|plan| plan.cells.seeds.is_some()) {
             document.paragraph(self.after_sowing());
+        }
+    }
+
+    /// A shared tray to be drawn.
+    fn map(&self, map: &TrayMap, units: UnitSystem) -> Map {
+        let crop = |portion: &TrayPortion| self.week.sowings[portion.sowing as usize].name();
+        Map {
+            title: format!("{} number {}", tray_name(&map.tray, units), map.number),
+            grid: (map.tray.rows, map.tray.row_cells()),
+            crops: map.portions.iter().map(|portion| (crop(portion), portion.from, portion.to)).collect(),
         }
     }
 

@@ -1,12 +1,18 @@
 //! A page to print for the bench. The only file that names `maud`.
 
+mod picture;
+
 use super::document::{Block, Document, Table};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("sheet.css");
+/// Ticks stay on the device; the page is whole without them.
+const SCRIPT: &str = include_str!("ticks.js");
 
 /// Writes a document as one page with its style inside.
 pub fn render(document: &Document) -> String {
+    let has = |is: fn(&Block) -> bool| document.blocks.iter().any(is);
+    let is_ticked = has(|block| matches!(block, Block::Step(_) | Block::Table(Table { ticked: true, .. })));
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -17,18 +23,20 @@ pub fn render(document: &Document) -> String {
                 style { (PreEscaped(STYLE)) }
             }
             body {
+                @if has(|block| matches!(block, Block::Picture(_))) { (picture::patterns()) }
                 main {
                     h1 { (document.title) }
                     @for section in sections(document) {
                         section { @for block in section { (draw(block)) } }
                     }
                 }
+                @if is_ticked { script { (PreEscaped(SCRIPT)) } }
             }
         }
     };
     // A line for each piece, so that two pages can be compared.
     let mut page = page.into_string();
-    for end in ["</section>", "</tr>", "</li>", "</p>", "</h1>", "</h2>", "</h3>"] {
+    for end in ["</section>", "</tr>", "</li>", "</p>", "</h1>", "</h2>", "</h3>", "</svg>"] {
         page = page.replace(end, &format!("{end}\n"));
     }
     page.push('\n');
@@ -51,11 +59,18 @@ fn sections(document: &Document) -> Vec<&[Block]> {
 fn draw(block: &Block) -> Markup {
     match block {
         Block::Heading(text) => html! { h2 { (text) } },
-        Block::Subheading(text) | Block::Step(text) => html! { h3 { (text) } },
+        Block::Subheading(text) => html! { h3 { (text) } },
+        Block::Step(text) => html! { h3 { (tick(text)) (text) } },
         Block::Paragraph(text) => html! { p { (text) } },
         Block::List(items) => html! { ul { @for item in items { li { (item) } } } },
         Block::Table(table) => draw_table(table),
+        Block::Picture(picture) => picture::draw(picture),
     }
+}
+
+/// A box to tick, known by what it stands for.
+fn tick(of: &str) -> Markup {
+    html! { input type="checkbox" aria-label=(format!("done: {of}")) data-of=(of); " " }
 }
 
 fn draw_table(table: &Table) -> Markup {
@@ -66,7 +81,12 @@ fn draw_table(table: &Table) -> Markup {
                 th scope="col" class=[class(index)] { (column.name) }
             } } }
             tbody { @for row in &table.rows {
-                tr { @for (index, cell) in row.iter().enumerate() { td class=[class(index)] { (cell) } } }
+                tr { @for (index, cell) in row.iter().enumerate() {
+                    td class=[class(index)] data-column=(table.columns[index].name) {
+                        @if table.ticked && index == 0 { (tick(&row.join(" "))) }
+                        (cell)
+                    }
+                } }
             } }
         }
     }
