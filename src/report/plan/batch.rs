@@ -1,7 +1,7 @@
 //! One batch: what to measure out, by the load, and what is left out.
 
 use super::PlanReport;
-use super::load::{dose_name, drawn, load_table, loads_of, water};
+use super::load::{blocks_water, dose_name, drawn, load_table, loads_of, water};
 use super::remarks::omission;
 use crate::catalogue::Role;
 use crate::plan::{Base, Batch, BatchMixing, Vessels};
@@ -31,6 +31,7 @@ impl PlanReport<'_> {
                 document.paragraph(water(loads, units));
             }
         }
+        blocks_water(made, batch, units).into_iter().for_each(|words| document.paragraph(words));
         document.list(batch.left_out.iter().map(|left_out| omission(left_out, units)).collect());
     }
 

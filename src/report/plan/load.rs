@@ -2,7 +2,9 @@
 
 use crate::catalogue::{Role, Stage};
 use crate::exact::whole;
-use crate::plan::{Batch, DoseAmount, FromBase, Loads, MIX_OF_WATER, Measure, Moistening, QUARTERS, Vessels};
+use crate::plan::{
+    Batch, BatchMixing, DoseAmount, FromBase, Loads, MIX_OF_WATER, Measure, Moistening, QUARTERS, Vessels,
+};
 use crate::report::document::Table;
 use crate::report::words::{and, basis_words, fact, given, needed, whole_percent};
 use crate::units::customary::KILOGRAM;
@@ -110,24 +112,36 @@ fn press_words(pressed_out: Volume, too_much: Volume, is_coir: bool, pressed_wor
     }
 }
 
+/// Litres of water; a pinch of mix takes a spoon of it.
+fn litres(volume: Volume, units: UnitSystem) -> String {
+    match (units, to_litres(volume.abs())) {
+        (UnitSystem::Metric, litres) if litres < 0.1 => format!("{} mL", plain(litres * 1000.0, 0)),
+        _ => given(Liquid(volume.abs()), units),
+    }
+}
+
+fn as_blocks_want() -> String {
+    format!("one part to {MIX_OF_WATER:.0} of mix, as soil blocks want it; the last of it by the hand test.")
+}
+
+/// Water of what a batch presses into blocks, where no load has it.
+pub(super) fn blocks_water(made: &BatchMixing, batch: &Batch, units: UnitSystem) -> Option<String> {
+    let first = if batch.pressed < 1.0 { "Fill the trays first; the rest then takes" } else { "Drawn off, it takes" };
+    let about = made.blocks_water;
+    (to_litres(about) >= 0.005)
+        .then(|| format!("{first} about {} more water, in all {}", litres(about, units), as_blocks_want()))
+}
+
 /// Water and weight of a load.
 pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let each = if loads.count > 1 { " a load" } else { "" };
-    // A pinch of mix takes a spoon of water.
-    let litres = |volume: Volume| match (units, to_litres(volume.abs())) {
-        (UnitSystem::Metric, litres) if litres < 0.1 => format!("{} mL", plain(litres * 1000.0, 0)),
-        _ => given(Liquid(volume.abs()), units),
-    };
+    let litres = |volume| litres(volume, units);
     let by_hand = |why: String| Some(format!("Water: by the hand test; {why}."));
     let water = match loads.load.moistening {
         Moistening::Nothing => None,
         Moistening::ByHand => by_hand("a mix this heavy has no figure by weight".to_owned()),
         Moistening::Unknown(ref ids) => by_hand(format!("the dry and moist densities of {} are not known", and(ids))),
-        Moistening::Blocks { about } => Some(format!(
-            "Water: about {}{each}, one part to {MIX_OF_WATER:.0} of mix, as soil blocks want it; the last of it by the hand \
-             test.",
-            litres(about)
-        )),
+        Moistening::Blocks { about } => Some(format!("Water: about {}{each}, {}", litres(about), as_blocks_want())),
         Moistening::Water { least, about, most, moisture, pressed_out } => {
             let target = format!("{} moisture by weight", whole_percent(moisture));
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
