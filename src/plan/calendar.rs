@@ -1,6 +1,6 @@
 //! What to do when, from the soak of the coir to the first feed.
 
-use super::{Mixes, Soaking};
+use super::{Half, Mixes, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Crop, Handle, Role};
 use crate::coir::Action;
@@ -41,8 +41,8 @@ pub enum Task {
         /// How many runs there are. Of more than two, only the first step of each is listed.
         runs: usize,
     },
-    /// Wet the coir that needs no bath.
-    WetCoir,
+    /// Wet the coir that gets no bath: all of it, or that of one half.
+    WetCoir(Option<Half>),
     /// The peat and lime of batches are better mixed and moistened by now.
     Lime {
         /// The batches, by their indexes.
@@ -96,8 +96,9 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
     soak_entries(soak, &mut entries);
     if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
-        let needs_no_bath = soak.is_some_and(|soak| soak.sheet.is_none());
-        entries.extend(beforehand(mixes, needs_no_bath, &loaded.week.awake.until(mix.clone())));
+        let wetted = soak.filter(|_| mixes.mixing.wetted.is_some());
+        let wetted = wetted.map(|soak| Task::WetCoir(soak.sheet.as_ref().map(|_| Half::Straight)));
+        entries.extend(beforehand(mixes, wetted, &loaded.week.awake.until(mix.clone())));
         entries.extend(on(0, if mixes.are_mixed() { Task::Mix } else { Task::Fill }));
         entries.extend(crop_tasks(mixes, &loaded.week).into_iter().filter_map(|(days, task)| on(days, task)));
     }
@@ -120,7 +121,7 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
 }
 
 /// What is done by hand in the days before the mix, while somebody is there.
-fn beforehand(mixes: &Mixes, needs_no_bath: bool, attendance: &Attendance<'_>) -> Vec<Entry> {
+fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) -> Vec<Entry> {
     let mut entries = Vec::new();
     let mut enter = |ready: &ZonedDateTime, days: i64, task: Task| {
         let at = latest(ready.checked_sub(Span::new().days(days)).ok()?, attendance);
@@ -138,9 +139,7 @@ fn beforehand(mixes: &Mixes, needs_no_bath: bool, attendance: &Attendance<'_>) -
     if mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat)) {
         peat_by.and_then(|ready| enter(&ready, 1, Task::WetPeat { for_lime }));
     }
-    if needs_no_bath {
-        enter(mix, 1, Task::WetCoir);
-    }
+    wetted.and_then(|task| enter(mix, 1, task));
     // What is done at one time is listed in the order of the work.
     entries.sort_by_key(|entry| matches!(entry.task, Task::Lime { .. }));
     entries
