@@ -6,6 +6,7 @@ use crate::catalogue::{Crop, Handle, Role};
 use crate::coir::Action;
 use crate::moment::Moment;
 use crate::week::{Loaded, Week};
+use jiff::civil::Date;
 use jiff::{Span, ZonedDateTime};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -100,7 +101,8 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
         let wetted = wetted.map(|soak| Task::WetCoir(soak.sheet.as_ref().map(|_| Half::Straight)));
         entries.extend(beforehand(mixes, wetted, &loaded.week.awake.until(mix.clone())));
         entries.extend(on(0, if mixes.are_mixed() { Task::Mix } else { Task::Fill }));
-        entries.extend(crop_tasks(mixes, &loaded.week).into_iter().filter_map(|(days, task)| on(days, task)));
+        entries
+            .extend(crop_tasks(mixes, &loaded.week, mix.date()).into_iter().filter_map(|(days, task)| on(days, task)));
     }
     entries.sort_by(|one, other| one.at.cmp(&other.at));
     entries
@@ -158,7 +160,12 @@ fn latest(usual: ZonedDateTime, attendance: &Attendance<'_>) -> ZonedDateTime {
 
 /// Emergence and the first feed, crops of the same dates together, with the days from the
 /// time to mix.
-fn crop_tasks(mixes: &Mixes, week: &Week) -> Vec<(i64, Task)> {
+fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
+    // Feeding is by hand.
+    let when_there = |days: i64| {
+        let day = mix.checked_add(Span::new().days(days)).ok();
+        days + day.map_or(0, |day| (week.awake.day_from(day) - day).get_days().into())
+    };
     let mut emerge: BTreeMap<(u32, u32), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
     let mut feed: BTreeMap<(i64, bool, bool), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
     for (sowing, plan) in mixes.layout.of(week) {
@@ -167,14 +174,14 @@ fn crop_tasks(mixes: &Mixes, week: &Week) -> Vec<(i64, Task)> {
         if plan.cells.seeds.is_none() {
             // Potted on: the roots are there, the mix decides.
             let wait = if fed_mix { 2 * TRUE_LEAF_DAYS } else { TRUE_LEAF_DAYS };
-            feed.entry((wait, fed_mix, true)).or_default().insert(crop);
+            feed.entry((when_there(wait), fed_mix, true)).or_default().insert(crop);
             continue;
         }
         let Some(days) = crop.emerges_in_a_house() else { continue };
         emerge.entry(days).or_default().insert(crop);
         // The first that are up in a mix without food are hungry before the last.
         let wait = if fed_mix { i64::from(days.1) + TRUE_LEAF_DAYS } else { i64::from(days.0) + 1 };
-        feed.entry((wait, fed_mix, false)).or_default().insert(crop);
+        feed.entry((when_there(wait), fed_mix, false)).or_default().insert(crop);
     }
     let named = |crops: BTreeSet<&Handle<Crop>>| crops.into_iter().cloned().collect();
     let emerge =

@@ -400,6 +400,9 @@ fn a_mix_without_food_is_fed_from_the_first_that_are_up_on() {
     };
     assert_eq!(feed("fine seed"), ["2027-03-08", "2027-03-09"]);
     assert_eq!(feed("everyday"), ["2027-03-08", "2027-03-21"]);
+    // Seedlings come up on days away too; they are fed by hand.
+    let away = "not_on: [2027-03-08, 2027-03-21, 2027-03-22]";
+    assert_eq!(feed(&format!("everyday\n{away}")), ["2027-03-08", "2027-03-23"]);
 }
 
 #[test]
