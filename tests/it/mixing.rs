@@ -264,6 +264,10 @@ fn the_load_of_soil_blocks_counts_its_water() {
     let [about, most] = [wet.about, wet.most].map(|mass| mass.get::<kilogram>());
     assert!((26.0..28.0).contains(&about) && (30.0..32.0).contains(&most), "{about} {most}");
     assert!(plan.warnings.iter().any(|warning| matches!(warning, Warning::HeavyTub { .. })));
+    // It is as heavy where no tub is named.
+    let (plan, _) =
+        planned("week: one\nrecipe: soil blocks\nsowings:\n  - {crop: lettuce, cells: 51, tray: 5 cm block}\n");
+    assert!(plan.warnings.iter().any(|warning| matches!(warning, Warning::HeavyTub { .. })));
 }
 
 // Of coir that a lab weighed the most is known; else fine pith may hold 10 kg a kg.
