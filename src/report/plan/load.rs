@@ -11,7 +11,7 @@ use crate::units::customary::KILOGRAM;
 use crate::units::mass::kilogram;
 use crate::units::volume::us_cup;
 use crate::units::{
-    Liquid, Rounding, Spoon, UnitSystem, Volume, by_spoon, dosed, in_litres, plain, quarters, shared_out, to_litres,
+    Liquid, Rounding, Spoon, UnitSystem, Volume, by_spoon, dosed, in_column, plain, quarters, to_litres,
 };
 
 /// `One load of 5 L loose`, `3 loads of 5 L loose each`.
@@ -53,10 +53,11 @@ pub(super) fn dose_name(dose: &DoseAmount, units: UnitSystem) -> String {
 
 /// What one load takes, in the order of mixing.
 pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, vessels: &Vessels, units: UnitSystem) -> Table {
-    let weights: Vec<f64> = loads.load.measures.iter().map(|measure| to_litres(measure.loose)).collect();
-    let sum = in_litres(weights.iter().sum());
-    let each = shared_out(sum, &weights, units);
-    let all = shared_out(sum * loads.count as f64, &weights, units);
+    let column = |times: f64| {
+        let litres = loads.load.measures.iter().map(|measure| to_litres(measure.loose) * times);
+        in_column(&litres.collect::<Vec<_>>(), units)
+    };
+    let (each, all) = (column(1.0), column(loads.count as f64));
     let measures = loads.load.measures.iter().zip(each.cells().zip(all.cells()));
     let other = of_other(loads.load.scoop, vessels, units);
     let row = |measure, cells| part_row(measure, batch, &other, cells);
@@ -184,7 +185,7 @@ mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
     use crate::recipe::Basis;
-    use crate::units::Quantity;
+    use crate::units::{Quantity, in_litres};
     #[test]
     fn quarters_read_like_speech() {
         let all: Vec<String> = [0, 1, 2, 4, 5, 35].into_iter().map(scoops).collect();
