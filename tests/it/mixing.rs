@@ -614,3 +614,18 @@ fn what_the_cells_take_more_is_named_by_how_they_are_filled() {
     assert_eq!(of(cells), "settling,");
     assert_eq!(of(&format!("{blocks}{cells}")), "pressing, settling,");
 }
+
+#[test]
+fn a_long_list_is_summed_by_crop_tray_and_batch() {
+    let rows = "  - {crop: leek, cells: 10, seeds: 3, tray: 72-cell}\n  - {crop: kale, cells: 7, tray: 50-cell}\n  \
+                - {crop: kale, cells: 5, tray: 72-cell}\n  - {crop: leek, cells: 20, tray: 72-cell}\n";
+    let files = Memory::default().with("week.yaml", format!("week: w\nrecipe: everyday\nsowings:\n{rows}"));
+    let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap();
+    let plan = plan(&loaded).unwrap();
+    let sums = plan.mixes.layout.by_crop(&loaded.week);
+    let sums: Vec<_> = sums
+        .iter()
+        .map(|sum| (sum.first.crop.as_ref().unwrap().name.as_str(), sum.first.tray.name.as_str(), sum.cells, sum.seeds))
+        .collect();
+    assert_eq!(sums, [("kale", "50-cell", 7, 7), ("kale", "72-cell", 5, 5), ("leek", "72-cell", 30, 50)]);
+}

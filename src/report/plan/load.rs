@@ -101,13 +101,15 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 const NO_MATTER: f64 = 0.005;
 
 /// How to take water out of a load that has so much too much, and what a hand can press out of it.
-fn press_words(pressed_out: Volume, too_much: Volume, is_coir: bool, pressed_words: &str) -> String {
+fn press_words(pressed_out: Volume, too_much: Volume, is_coir: bool, units: UnitSystem) -> String {
     match (pressed_out >= too_much, is_coir) {
         (true, true) => "squeeze the coir by hand as it goes in".to_owned(),
         (true, false) => "press the wettest first".to_owned(),
         (false, _) if to_litres(pressed_out) > 0.0 => format!(
-            "squeeze the coir by hand as it goes in (about {pressed_words} come out); it stays a little wetter than wanted: \
-             spread it out a while"
+            "squeeze the coir by hand as it goes in (about {} come out); about {} too much stays in it: spread it out a \
+             while",
+            litres(pressed_out, units),
+            litres(too_much - pressed_out, units)
         ),
         (false, _) => "by hand it gives no more; spread it out a while".to_owned(),
     }
@@ -158,7 +160,7 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
                     litres(most)
                 )
             } else {
-                let press = press_words(pressed_out, -about, is_coir, &litres(pressed_out));
+                let press = press_words(pressed_out, -about, is_coir, units);
                 let to = if to_litres(most) > 0.0 { "to none" } else { &format!("to {}", litres(most)) };
                 format!(
                     "Water: none. For {target} about {}{each} too much is in it ({} {to}, as the ingredients come): \
