@@ -37,6 +37,7 @@ pub(super) struct Sharing<'b> {
 }
 
 /// What is pressed into soil blocks.
+#[derive(Clone, Copy, Debug)]
 struct Pressed {
     /// As a share of the mix.
     share: f64,
