@@ -272,6 +272,7 @@ fn made_json(made: &BatchMixing, name: &str) -> Value {
         "loads": made.loads.iter().map(loads_json).collect::<Value>(),
         "made_l": made.made,
         "over_l": made.over,
+        "blocks_water_l": made.blocks_water,
     })
 }
 
