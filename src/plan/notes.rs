@@ -227,9 +227,7 @@ impl Remarks {
         let wet = mixing.all().filter_map(|(mix, loads, _)| Some((mix, loads?.load.wet?)));
         let heavy: Vec<(MixRef, Mass)> =
             wet.map(|(mix, wet)| (mix, wet.most)).filter(|(_, wet)| wet.get::<kilogram>() > LIFT_KG).collect();
-        // Without a tub there is nothing to lift.
-        if let Some(wet) = heavy.iter().map(|(_, wet)| *wet).reduce(Mass::max).filter(|_| mixing.vessels.tub.is_some())
-        {
+        if let Some(wet) = heavy.iter().map(|(_, wet)| *wet).reduce(Mass::max) {
             self.warnings.push(Warning::HeavyTub { mixes: heavy.into_iter().map(|(mix, _)| mix).collect(), wet });
         }
     }

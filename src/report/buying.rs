@@ -80,7 +80,9 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         let shares = each.into_iter().filter_map(|(share, of)| Some(format!("{} {}", money(share?), of?)));
         and(shares)
     };
-    if let Some(total) = purchases.total {
+    if purchases.total.is_some_and(|total| total.is_zero()) {
+        words.push("To pay: nothing.".to_owned());
+    } else if let Some(total) = purchases.total {
         let shares = shares(per.per_tray(Some(total)), per.per_100_plants(Some(total)), per.per_litre(Some(total)));
         words.push(format!("To pay: {}, which is {shares}.", with_currency(total)));
     } else if purchases.has_stock {
@@ -92,7 +94,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
     if let Some(used) = purchases.used {
         let shares = shares(per.per_tray(Some(used)), None, per.per_litre(Some(used)));
         words.push(format!("The mix itself uses up {}: {shares}.", with_currency(used)));
-    } else if purchases.has_stock && purchases.total.is_some() {
+    } else if purchases.has_stock && purchases.total.is_some() && !purchases.used_unpriced.is_empty() {
         words.push(format!("What the mix uses up is not known: {}.", no_price(&purchases.used_unpriced)));
     }
     if let Some(ready) = &purchases.ready_made {
@@ -353,6 +355,12 @@ mod tests {
             "To pay: not known in full, since no package with a price is known of peat; known so far: 3.10. To pay by \
              choice: 1.00 with peat and unknown with peat (no package with a price is known of peat)."
         );
+    }
+
+    #[test]
+    fn what_costs_nothing_is_not_shared_out() {
+        let at_hand = Purchases { total: Some(Decimal::ZERO), used: None, ..purchases(4, 0) };
+        assert_eq!(costs(&at_hand, UnitSystem::Metric), "To pay: nothing.");
     }
 
     #[test]

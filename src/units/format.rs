@@ -3,8 +3,8 @@
 use super::length::millimetre;
 use super::mass::{gram, ounce, pound};
 use super::rounding::{Rounding, UnitSystem, plain, rounded, whole};
-use super::{Length, Mass, Quantity, Rate, Spoon, Volume, customary, to_litres, volume as v};
-use crate::exact::{self, Fraction, apportion};
+use super::{Length, Mass, Quantity, Rate, Spoon, Volume, customary, in_litres, to_litres, volume as v};
+use crate::exact::{self, Fraction};
 
 /// What is measured, and how either system tells it: every quantity that is printed comes by here,
 /// or by a [`Unit`](super::Unit).
@@ -118,10 +118,10 @@ pub fn percent(share: Fraction) -> String {
     format!("{} %", plain(share.to_f64() * 100.0, 2))
 }
 
-/// Shares in whole steps of a unit, as they are printed in a column.
+/// Amounts in whole steps of a unit, as they are printed in a column.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Printed {
-    shares: Vec<u64>,
+    amounts: Vec<u64>,
     unit: Steps,
 }
 
@@ -135,59 +135,49 @@ enum Steps {
 }
 
 impl Printed {
-    /// Shares that sum to their total, which is rounded up so far that equal weights come
-    /// out equal; `total` is in these steps.
-    fn of(total: f64, weights: &[f64], unit: Steps) -> Self {
-        let least = exact::whole(whole(total, Rounding::Up));
-        let alike = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.max(b);
-        let even = |shares: &Vec<u64>| {
-            let each = weights.iter().enumerate();
-            each.into_iter().all(|(i, a)| (0..i).all(|j| !alike(*a, weights[j]) || shares[i] == shares[j]))
-        };
-        let tried = (least..=least + weights.len() as u64).map(|total| apportion(total, weights));
-        let shares = tried.into_iter().find(even).unwrap_or_else(|| apportion(least, weights));
-        Self { shares, unit }
-    }
-
-    fn cell(&self, share: u64) -> String {
+    fn cell(&self, amount: u64) -> String {
         match self.unit {
             Steps::Decimals(decimals, unit) => {
-                let size = share as f64 / 10_f64.powi(decimals.into());
+                let size = amount as f64 / 10_f64.powi(decimals.into());
                 format!("{size:.*} {unit}", usize::from(decimals))
             }
-            Steps::Tablespoons if share == 0 => "0 tbsp".to_owned(),
-            Steps::Tablespoons => by_spoon(Volume::new::<v::us_tablespoon>(share as f64), Spoon::Cup, Rounding::Near),
+            Steps::Tablespoons if amount == 0 => "0 tbsp".to_owned(),
+            Steps::Tablespoons => by_spoon(Volume::new::<v::us_tablespoon>(amount as f64), Spoon::Cup, Rounding::Near),
         }
     }
 
-    /// The shares in words.
+    /// The amounts in words.
     pub fn cells(&self) -> impl Iterator<Item = String> {
-        self.shares.iter().map(|share| self.cell(*share))
+        self.amounts.iter().map(|amount| self.cell(*amount))
     }
 
-    /// Their sum, which is the printed total.
+    /// The sum of what is printed.
     pub fn total(&self) -> String {
-        self.cell(self.shares.iter().sum())
+        self.cell(self.amounts.iter().sum())
     }
 }
 
-/// A total shared out by weights in litres. In US units in quarts; below two of these in cups and
-/// tablespoons, from four cubic feet on in these.
-pub fn shared_out(total: Volume, weights: &[f64], system: UnitSystem) -> Printed {
+/// Litres that are needed, in one unit, each rounded up. In US units in quarts; of less than two of these in all in
+/// cups and tablespoons, from four cubic feet on in these.
+pub fn in_column(litres: &[f64], system: UnitSystem) -> Printed {
     // Below a litre a tenth is coarse.
-    let decimals = if weights.iter().all(|weight| *weight >= 1.0) { 1 } else { 2 };
-    let (quarts, feet) = (total.get::<v::us_liquid_quart>(), total.get::<v::cubic_foot>());
-    let (size, unit) = match system {
-        UnitSystem::Metric => (to_litres(total), Steps::Decimals(decimals, "L")),
-        UnitSystem::Us if feet >= 4.0 => (feet, Steps::Decimals(2, "cu ft")),
-        UnitSystem::Us if quarts >= 2.0 => (quarts, Steps::Decimals(decimals, "US qt")),
-        UnitSystem::Us => (total.get::<v::us_tablespoon>(), Steps::Tablespoons),
+    let decimals = if litres.iter().all(|litres| *litres >= 1.0) { 1 } else { 2 };
+    let all = in_litres(litres.iter().sum());
+    let (quarts, feet) = (all.get::<v::us_liquid_quart>(), all.get::<v::cubic_foot>());
+    let (size, unit): (fn(Volume) -> f64, _) = match system {
+        UnitSystem::Metric => (to_litres, Steps::Decimals(decimals, "L")),
+        UnitSystem::Us if feet >= 4.0 => (|volume| volume.get::<v::cubic_foot>(), Steps::Decimals(2, "cu ft")),
+        UnitSystem::Us if quarts >= 2.0 => {
+            (|volume| volume.get::<v::us_liquid_quart>(), Steps::Decimals(decimals, "US qt"))
+        }
+        UnitSystem::Us => (|volume| volume.get::<v::us_tablespoon>(), Steps::Tablespoons),
     };
     let steps = match unit {
         Steps::Decimals(decimals, _) => 10_f64.powi(decimals.into()),
         Steps::Tablespoons => 1.0,
     };
-    Printed::of(size * steps, weights, unit)
+    let rounded = litres.iter().map(|litres| exact::whole(whole(size(in_litres(*litres)) * steps, Rounding::Up)));
+    Printed { amounts: rounded.collect(), unit }
 }
 
 /// A number of quarters as `8 3/4`.
@@ -280,7 +270,6 @@ pub fn dosed(amount: Quantity, spoon: Option<Spoon>, system: UnitSystem) -> (Str
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::in_litres;
 
     #[test]
     fn written_amounts_are_rounded_down() {
@@ -350,25 +339,26 @@ mod tests {
     }
 
     #[test]
-    fn printed_shares_sum_to_the_total_and_equal_ones_are_equal() {
-        let both =
-            |weights: &[f64]| [UnitSystem::Metric, US].map(|system| shared_out(in_litres(10.0), weights, system));
+    fn a_column_rounds_each_amount_up_and_sums_what_is_printed() {
+        let both = |litres: &[f64]| [UnitSystem::Metric, US].map(|system| in_column(litres, system));
         let [litres, quarts] = both(&[5.0, 2.5, 2.5]);
         assert_eq!(litres.cells().collect::<Vec<_>>(), ["5.0 L", "2.5 L", "2.5 L"]);
+        // 5.28 and twice 2.64 quarts.
         assert_eq!((litres.total(), quarts.total()), ("10.0 L".to_owned(), "10.7 US qt".to_owned()));
-        // 10.6 US qt have no equal quarters in tenths. Thirds of 10 L are two tenths more in
-        // all, so that none is less than another.
-        let [thirds, _] = both(&[1.0; 3]);
-        assert_eq!(thirds.cells().collect::<Vec<_>>(), ["3.4 L"; 3]);
-        assert_eq!(thirds.total(), "10.2 L");
+        // 18.18 L, half of it peat: no row is more than it takes to round it up.
+        let [sixths, _] = both(&[9.09, 3.03, 3.03, 3.03]);
+        assert_eq!(sixths.cells().collect::<Vec<_>>(), ["9.1 L", "3.1 L", "3.1 L", "3.1 L"]);
+        assert_eq!(sixths.total(), "18.4 L");
+        let quart = to_litres(volume("1 US qt"));
         // From two quarts on these are told.
-        let quarts = shared_out(volume("3 US qt"), &[2.0, 1.0], US);
-        assert_eq!(quarts.cells().collect::<Vec<_>>(), ["2.0 US qt", "1.0 US qt"]);
+        let quarts = in_column(&[2.0 * quart, quart], US);
+        assert_eq!(quarts.cells().collect::<Vec<_>>(), ["2.00 US qt", "1.00 US qt"]);
         // A quart has 64 tablespoons: 33.8 and 30.2 of them.
-        let cups = shared_out(volume("1 US qt"), &[0.5, 0.446_352_946], US);
-        assert_eq!(cups.cells().collect::<Vec<_>>(), ["2 cups + 2 tbsp", "1 3/4 cups + 2 tbsp"]);
-        assert_eq!(cups.total(), "4 cups");
-        let feet = shared_out(volume("6 cu ft"), &[2.0, 1.0], US);
+        let cups = in_column(&[0.5, quart - 0.5], US);
+        assert_eq!(cups.cells().collect::<Vec<_>>(), ["2 cups + 2 tbsp", "1 3/4 cups + 3 tbsp"]);
+        assert_eq!(cups.total(), "4 cups + 1 tbsp");
+        let foot = to_litres(volume("1 cu ft"));
+        let feet = in_column(&[4.0 * foot, 2.0 * foot], US);
         assert_eq!(feet.cells().collect::<Vec<_>>(), ["4.00 cu ft", "2.00 cu ft"]);
     }
 

@@ -264,6 +264,10 @@ fn the_load_of_soil_blocks_counts_its_water() {
     let [about, most] = [wet.about, wet.most].map(|mass| mass.get::<kilogram>());
     assert!((26.0..28.0).contains(&about) && (30.0..32.0).contains(&most), "{about} {most}");
     assert!(plan.warnings.iter().any(|warning| matches!(warning, Warning::HeavyTub { .. })));
+    // It is as heavy where no tub is named.
+    let (plan, _) =
+        planned("week: one\nrecipe: soil blocks\nsowings:\n  - {crop: lettuce, cells: 51, tray: 5 cm block}\n");
+    assert!(plan.warnings.iter().any(|warning| matches!(warning, Warning::HeavyTub { .. })));
 }
 
 // Of coir that a lab weighed the most is known; else fine pith may hold 10 kg a kg.
@@ -400,6 +404,9 @@ fn a_mix_without_food_is_fed_from_the_first_that_are_up_on() {
     };
     assert_eq!(feed("fine seed"), ["2027-03-08", "2027-03-09"]);
     assert_eq!(feed("everyday"), ["2027-03-08", "2027-03-21"]);
+    // Seedlings come up on days away too; they are fed by hand.
+    let away = "not_on: [2027-03-08, 2027-03-21, 2027-03-22]";
+    assert_eq!(feed(&format!("everyday\n{away}")), ["2027-03-08", "2027-03-23"]);
 }
 
 #[test]
@@ -606,4 +613,19 @@ fn what_the_cells_take_more_is_named_by_how_they_are_filled() {
     assert_eq!(of(blocks), "pressing,");
     assert_eq!(of(cells), "settling,");
     assert_eq!(of(&format!("{blocks}{cells}")), "pressing, settling,");
+}
+
+#[test]
+fn a_long_list_is_summed_by_crop_tray_and_batch() {
+    let rows = "  - {crop: leek, cells: 10, seeds: 3, tray: 72-cell}\n  - {crop: kale, cells: 7, tray: 50-cell}\n  \
+                - {crop: kale, cells: 5, tray: 72-cell}\n  - {crop: leek, cells: 20, tray: 72-cell}\n";
+    let files = Memory::default().with("week.yaml", format!("week: w\nrecipe: everyday\nsowings:\n{rows}"));
+    let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap();
+    let plan = plan(&loaded).unwrap();
+    let sums = plan.mixes.layout.by_crop(&loaded.week);
+    let sums: Vec<_> = sums
+        .iter()
+        .map(|sum| (sum.first.crop.as_ref().unwrap().name.as_str(), sum.first.tray.name.as_str(), sum.cells, sum.seeds))
+        .collect();
+    assert_eq!(sums, [("kale", "50-cell", 7, 7), ("kale", "72-cell", 5, 5), ("leek", "72-cell", 30, 50)]);
 }

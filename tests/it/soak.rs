@@ -476,9 +476,10 @@ fn buffered_coir_has_a_result_and_no_waste() {
 /// Half of every amount with soaked coir, half with coir that is only wetted; nothing more and nothing less.
 #[test]
 fn a_trial_makes_two_batches() {
-    let trial = WEEK.replace("washed,", "washed, trial: half,");
+    let week = WEEK.replace("recipe:", "mix_on: 2027-03-06 10:00\nrecipe:");
+    let trial = week.replace("washed,", "washed, trial: half,");
     let (whole, halves) =
-        (with_file(WEEK, |path| json(&["plan", path])), with_file(&trial, |path| json(&["plan", path])));
+        (with_file(&week, |path| json(&["plan", path])), with_file(&trial, |path| json(&["plan", path])));
     assert_eq!((&halves["soak"]["trial"], &whole["soak"]["trial"]), (&"half".into(), &Value::Null));
     let batches = |plan: &Value| plan["batches"].as_array().unwrap().clone();
     let with_coir = |batch: &&Value| batch["ingredients"].to_string().contains("coir");
@@ -511,6 +512,13 @@ fn a_trial_makes_two_batches() {
     assert!(wet[0] > 1.1 * wet[1], "{wet:?}");
     let (_, out, _) = said("plan", &trial);
     assert!(out.contains("`buffered` with the soaked coir") && out.contains("1 and 2"), "{out}");
+    // The other half is wetted the day before, and that is told once.
+    let calendar = |plan: &Value| plan["calendar"].to_string().matches("wet the coir for `straight`").count();
+    assert_eq!((calendar(&halves), calendar(&whole)), (1, 0));
+    assert_eq!(out.matches("only wetted").count(), 2, "{out}");
+    // Coir that gets no bath has no two halves.
+    let (code, _, err) = said("plan", &WEEK.replace("washed,", "buffered, trial: half,"));
+    assert!(code == 2 && err.contains("nothing to compare"), "{err}");
 }
 
 /// No step is without hours: those that say none take one on the clock.

@@ -292,6 +292,7 @@ fn mix_that_was_left_over_is_kept_and_used_first() {
         let planned = garden.planned();
         assert_eq!(litres(&planned["batches"][0]["loose_l"]), 0.0);
         assert_eq!(planned["mixing"]["batches"][0]["loads"], Value::Array(Vec::new()));
+        assert_eq!(planned["purchases"]["used_total"], Value::Null);
         let (code, found, err) = garden.mixed(&[]);
         assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
         assert!(garden.stock_text().contains("amount: 1 L, made: 2027-03-06"), "{}", garden.stock_text());

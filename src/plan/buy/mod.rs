@@ -39,7 +39,7 @@ pub struct Purchases {
     /// What the lines cost whose cost is known.
     pub known: Decimal,
     /// What the mix uses up as it is measured, covering apart, at the best unit price of each
-    /// ingredient, whether it is bought now or at hand; `None` where a price is missing.
+    /// ingredient, whether it is bought now or at hand; `None` where a price is missing, or nothing is mixed.
     pub used: Option<Decimal>,
     /// What of that has no package with a price.
     pub used_unpriced: Vec<Handle<Ingredient>>,
@@ -261,7 +261,7 @@ fn of_mixes(mixes: &Mixes, week: &Week, stock: &Stock) -> Purchases {
         has_stock: stock.path.is_some(),
         total: sum(lines.iter().map(|line| line.cost)),
         known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, Decimal::saturating_add),
-        used: sum(used.iter().map(|need| worth(need, stock))),
+        used: sum(used.iter().map(|need| worth(need, stock))).filter(|_| !used.is_empty()),
         used_unpriced: used.iter().filter(|need| worth(need, stock).is_none()).map(|(id, _)| id.clone()).collect(),
         per: CostShares { trays: totals.trays, pots: totals.pots, plants: plants(mixes, week), mix_l: to_litres(made) },
         ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, made)),

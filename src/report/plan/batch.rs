@@ -1,13 +1,13 @@
 //! One batch: what to measure out, by the load, and what is left out.
 
 use super::PlanReport;
-use super::load::{dose_name, drawn, load_picture, load_table, load_words, loads_of, water};
+use super::load::{blocks_water, dose_name, drawn, load_picture, load_table, load_words, loads_of, water};
 use super::remarks::omission;
 use crate::catalogue::Role;
 use crate::plan::{Base, Batch, BatchMixing, FilledTrays, Omission, TopLayer, Vessels};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, fact, given, needed, tray_name};
-use crate::units::{Printed, UnitSystem, dosed, in_litres, percent, shared_out, to_litres};
+use crate::units::{Printed, UnitSystem, dosed, in_column, in_litres, percent, to_litres};
 use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
@@ -39,6 +39,7 @@ impl PlanReport<'_> {
                 document.paragraph(water(loads, units));
             }
         }
+        blocks_water(made, batch, units).into_iter().for_each(|words| document.paragraph(words));
         document.paragraph(self.sieved(index, units) + &tops(batch, units));
         if !filled.is_empty() {
             let half = if batch.half.is_some() { "Half of the cells of each of" } else { "Fills" };
@@ -146,10 +147,9 @@ fn made_words(batch: &Batch, made: &BatchMixing, units: UnitSystem) -> String {
     format!("{}{}", needed(amount, units), over.unwrap_or_default())
 }
 
-/// The loose litres of its parts, so that the rows sum to the printed total.
+/// The loose litres of its parts.
 fn shares(batch: &Batch, units: UnitSystem) -> Printed {
-    let weights: Vec<f64> = batch.ingredients.iter().map(|part| to_litres(part.loose)).collect();
-    shared_out(batch.volumes.loose, &weights, units)
+    in_column(&batch.ingredients.iter().map(|part| to_litres(part.loose)).collect::<Vec<_>>(), units)
 }
 
 /// What to measure out without tub and scoop; beside litres in US units too.
@@ -158,7 +158,7 @@ fn measures(batch: &Batch, units: UnitSystem) -> Table {
     let other = |us: String| units.either(us, String::new());
     let parts = batch.ingredients.iter().zip(main.cells().zip(us.cells()));
     let parts = parts.map(|(part, (main, us))| [part.ingredient.name.clone(), part.parts.to_string(), main, other(us)]);
-    let together = ["together, loose".to_owned(), String::new(), main.total(), other(us.total())];
+    let together = ["together, each rounded up".to_owned(), String::new(), main.total(), other(us.total())];
     let together = (batch.ingredients.len() > 1).then_some(together);
     let doses = batch.doses.iter().map(|dose| {
         let (main, other) = dosed(dose.amount, dose.rate.spoon(), units);

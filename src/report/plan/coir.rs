@@ -49,7 +49,8 @@ impl PlanReport<'_> {
         let course = times.and_then(|times| course::picture(times, sheet, &self.week.awake));
         course.into_iter().for_each(|picture| document.picture(picture));
         let last = if soaking.soak.trial { TRIAL } else { LESS_WORK };
-        let items = soaking.assumed.then_some(ASSUMED).into_iter().chain(sheet.wet_only.is_some().then_some(WASHED));
+        let washed = sheet.wet_only.is_some() && !soaking.soak.trial;
+        let items = soaking.assumed.then_some(ASSUMED).into_iter().chain(washed.then_some(WASHED));
         document.list(items.chain([last]).map(str::to_owned).collect());
     }
 }

@@ -105,7 +105,7 @@ impl PlanReport<'_> {
     fn heavy_tub(&self, mixes: &[MixRef], wet: Mass, units: UnitSystem) -> String {
         format!(
             "A moist load of {} weighs up to about {} without the tub, more than the {} that NIOSH sets for lifting \
-             under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
+             under ideal conditions: mix where it is used, empty it by the scoop, or make smaller loads.",
             and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
             KILOGRAM.shown(wet.get::<kilogram>(), 0, units),
             units.prose(&format!("{LIFT_KG} kg (51 lb)"))

@@ -2,7 +2,7 @@
 
 use super::PlanReport;
 use crate::catalogue::{Crop, Depth, Handle, Light, Tray, Warmth};
-use crate::plan::{LISTED, SowingPlan, TrayMap, TrayPortion, depth_over};
+use crate::plan::{CropSum, FilledTrays, LISTED, SowingPlan, TrayMap, TrayPortion, depth_over};
 use crate::report::document::{Document, Table};
 use crate::report::picture::{Drawn, Map, Picture};
 use crate::report::words::{and, fact, tray_name};
@@ -132,29 +132,24 @@ impl PlanReport<'_> {
         let row = |(sowing, plan): (&Sowing, &SowingPlan)| {
             let trays = format!("{} x {}", plan.trays, tray_name(&sowing.tray, units));
             let seeds = plan.cells.seeds.map_or(0, NonZeroU32::get);
-            row((sowing, sowing.full_name(), trays), (plan.cells.cells.into(), seeds.into()), plan.seed_grams(sowing), units)
+            let each = if sowing.seeds > 1 && seeds > 0 { format!(" x {}", sowing.seeds) } else { String::new() };
+            let cells = format!("{}{each}", plan.cells.cells);
+            row((sowing, sowing.full_name(), trays), (cells, seeds.into()), plan.seed_grams(sowing), units)
         };
         Table::of(columns(units), self.sowings().map(row))
     }
 
     /// The sowings of one crop in one kind of tray together.
     fn sowings_by_crop(&self, units: UnitSystem) -> Table {
-        let mut sums: BTreeMap<_, (&Sowing, u64, u64)> = BTreeMap::new();
-        for (sowing, plan) in self.sowings() {
-            let crop = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
-            let (_, cells, seeds) = sums.entry((crop, &sowing.tray.name, sowing.seeds)).or_insert((sowing, 0, 0));
-            *cells += u64::from(plan.cells.cells);
-            *seeds += u64::from(plan.cells.seeds.map_or(0, NonZeroU32::get));
-        }
-        let rows = sums.into_values().map(|(sowing, cells, seeds)| {
-            let crop = sowing.crop.as_ref().map(|crop| crop.in_full()).unwrap_or_default();
-            row((sowing, crop, tray_name(&sowing.tray, units)), (cells, seeds), None, units)
+        let rows = self.plan.mixes.layout.by_crop(self.week).into_iter().map(|CropSum { first, cells, seeds, .. }| {
+            let crop = first.crop.as_ref().map(|crop| crop.in_full()).unwrap_or_default();
+            row((first, crop, tray_name(&first.tray, units)), (cells.to_string(), seeds), None, units)
         });
         Table::of(columns(units), rows)
     }
 
     /// `3 x 50-cell kale; 1 x 72-cell Swiss chard and candytuft`: what a batch fills.
-    pub(super) fn fills(&self, filled: &[crate::plan::FilledTrays], units: UnitSystem) -> String {
+    pub(super) fn fills(&self, filled: &[FilledTrays], units: UnitSystem) -> String {
         let names = |sowings: &[u32]| {
             and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].full_name()).filter(|n| !n.is_empty()))
         };
@@ -175,7 +170,7 @@ impl PlanReport<'_> {
 /// A row of a sowing, or of several that are alike.
 fn row(
     (sowing, name, trays): (&Sowing, String, String),
-    (cells, seeds): (u64, u64),
+    (cells, seeds): (String, u64),
     grams: Option<f64>,
     units: UnitSystem,
 ) -> [String; 9] {
@@ -188,7 +183,7 @@ fn row(
     [
         name,
         trays,
-        if sowing.seeds > 1 && seeds > 0 { format!("{cells} x {}", sowing.seeds) } else { cells.to_string() },
+        cells,
         if seeds > 0 { seeds.to_string() } else { String::new() },
         grams.map(|grams| seed_weight(grams, units)).unwrap_or_default(),
         open.or(depth).unwrap_or_default(),

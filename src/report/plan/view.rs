@@ -7,7 +7,7 @@ use super::sowing::Facts;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::moment::{Moment, rfc3339};
 use crate::plan::{
-    Base, Batch, BatchMixing, Buy, Draw, Half, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TrayMap,
+    Base, Batch, BatchMixing, Buy, CropSum, Draw, Half, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TrayMap,
     TrayPortion,
 };
 use crate::recipe::Why;
@@ -103,7 +103,9 @@ impl Serialize for PlanReport<'_> {
         map.serialize_entry("sowings", &Each(self.sowings().map(|(sowing, plan)| self.sowing_view(sowing, plan))))?;
         map.serialize_entry("trays", &Each(layout.trays.iter().map(tray)))?;
         map.serialize_entry("shared_trays", &Each(layout.maps.iter().map(|map| self.map_view(map))))?;
-        map.serialize_entry("batches", &Each(mixes.batches.iter().map(|batch| self.batch_json(batch))))?;
+        let fills = self.fills_json();
+        let batches = mixes.batches.iter().zip(&fills);
+        map.serialize_entry("batches", &Each(batches.map(|(batch, fills)| self.batch_json(batch, fills))))?;
         map.serialize_entry("covering", &mixes.covering)?;
         map.serialize_entry("totals", &self.totals_json())?;
         map.serialize_entry("mixing", &self.mixing_json())?;
@@ -140,8 +142,18 @@ impl PlanReport<'_> {
         MapView { tray: &map.tray, number: map.number, rows: rows.collect() }
     }
 
-    fn batch_json(&self, batch: &Batch) -> Value {
+    /// What each batch fills: the cells of each crop in each kind of tray, sown or planted.
+    fn fills_json(&self) -> Vec<Value> {
+        let mut fills = vec![Vec::new(); self.plan.mixes.batches.len()];
+        for CropSum { first, batch, cells, .. } in self.plan.mixes.layout.by_crop(self.week) {
+            fills[batch].push(json!({"tray": first.tray, "crop": first.crop, "cells": cells}));
+        }
+        fills.into_iter().map(Value::from).collect()
+    }
+
+    fn batch_json(&self, batch: &Batch, fills: &Value) -> Value {
         json!({
+            "fills": fills,
             "name": batch.name,
             "half": batch.half.map(Half::label),
             "recipe": self.recipe_of(batch.recipe),
@@ -276,6 +288,7 @@ fn made_json(made: &BatchMixing, name: &str) -> Value {
         "loads": made.loads.iter().map(loads_json).collect::<Value>(),
         "made_l": made.made,
         "over_l": made.over,
+        "blocks_water_l": made.blocks_water,
     })
 }
 

@@ -278,7 +278,7 @@ fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
         GRAM.shown(report.waste.nitrogen_g, 1, units),
         plain(report.waste.chloride_mg_l, 0)
     ));
-    let dissolved_g: f64 = report.results.iter().map(|step| step.gypsum_dissolved_g).sum();
+    let dissolved_g = report.gypsum_dissolved_g();
     if dissolved_g > 0.0 {
         items.push(format!("{} of gypsum dissolve over the course.", GRAM.shown(dissolved_g, 0, units)));
     }

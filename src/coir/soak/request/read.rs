@@ -102,7 +102,7 @@ impl Soak {
         let ready = Moment::read(fields, "ready", &|day| awake.usual_hour(day), &zone, problems);
         let tub_l = fields.optional("tub").map(|Tub(tub)| to_litres(tub));
         let target = fields.optional("target");
-        let trial = fields.optional("trial") == Some(Trial::Half);
+        let trial = read_trial(fields, coir, problems);
         let course = fields.get("steps").map(|node| read_steps(node, problems));
         if course.is_some() {
             refuse_beside_steps(fields, problems);
@@ -132,6 +132,16 @@ impl Soak {
             units: Vec::new(),
         })
     }
+}
+
+/// Whether half of the coir is soaked, to compare it with the rest.
+fn read_trial(fields: &mut Fields<'_>, coir: Option<CoirKind>, problems: &Problems) -> bool {
+    let trial = fields.optional("trial") == Some(Trial::Half);
+    if trial && coir.is_some_and(|coir| coir.coir().is_none()) {
+        let what = "coir that is sold as buffered needs no bath, so there is nothing to compare";
+        problems.push(Problem::new(Code::Conflict, fields.place("trial"), what, "no `trial:`, or another `sold_as:`"));
+    }
+    trial
 }
 
 /// Keys that shape a designed course have no say in one of the grower's own.
