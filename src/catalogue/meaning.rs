@@ -137,7 +137,7 @@ impl Handle<Crop> {
         if plain == own || other_forms(&plain).any(|form| form == own) {
             return self.clone();
         }
-        self.retold(self.known_as(word))
+        self.retold(&plain, self.known_as(word))
     }
 }
 

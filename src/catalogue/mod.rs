@@ -20,7 +20,7 @@ pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, SeedSize, Temper
 pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
 pub use entries::Entries;
 pub use family::{Status, StatusFrom, exceptions, status_of};
-pub use handle::{Handle, Named};
+pub use handle::{Handle, Named, names};
 #[cfg(test)]
 pub(crate) use ingredient::caution_keys;
 pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, caution, cautions_for_all};
@@ -209,7 +209,7 @@ fn named<T: Shipped>(
 }
 
 /// Advice where several names begin with one that is not known.
-fn fuller_names<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> Option<String> {
+pub(crate) fn fuller_names<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> Option<String> {
     let begins = key(name) + " ";
     let fuller: Vec<String> =
         known.filter(|known| key(known).starts_with(&begins)).map(|known| format!("`{known}`")).collect();

@@ -153,13 +153,10 @@ impl Handle<Tray> {
         let Some(brim) = self.brim.filter(|_| self.pot && self.rim.is_none()) else { return self.clone() };
         let shape = brim.below(rim);
         let measures = (Some(shape.top), Some(shape.depth));
-        self.retold(Tray {
-            shape: Some(shape),
-            cell: shape.volume(),
-            top: measures.0,
-            depth: measures.1,
-            ..Tray::clone(self)
-        })
+        self.retold(
+            "",
+            Tray { shape: Some(shape), cell: shape.volume(), top: measures.0, depth: measures.1, ..Tray::clone(self) },
+        )
     }
 }
 

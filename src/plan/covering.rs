@@ -1,7 +1,7 @@
 //! Covering material: a thin layer over the sown seed, in addition to the mix.
 
 use super::Layout;
-use crate::catalogue::{Crop, Depth, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray};
+use crate::catalogue::{Crop, Depth, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray, names};
 use crate::units::length::millimetre;
 use crate::units::{Area, Length, Volume, in_litres, serial, to_litres};
 use crate::week::Loaded;
@@ -36,12 +36,17 @@ pub struct Layer {
     #[serde(rename = "depth_mm", serialize_with = "serial::millimetres")]
     pub depth: Length,
     /// The crops it is for; none where no crop is named.
+    #[serde(serialize_with = "each_once")]
     pub crops: BTreeSet<Handle<Crop>>,
     /// Cells covered.
     pub cells: u64,
     /// Loose volume.
     #[serde(rename = "loose_l")]
     pub loose: Volume,
+}
+
+fn each_once<S: Serializer>(crops: &BTreeSet<Handle<Crop>>, serializer: S) -> Result<S::Ok, S::Error> {
+    names(crops).serialize(serializer)
 }
 
 /// How the area of a cell is known.
