@@ -30,7 +30,7 @@ pub(crate) use shipped::{Table, as_cut, of_shipped};
 pub use source::{Citation, SourceTags, citation};
 pub use tray::{Frustum, FrustumKind, Rim, Tray};
 
-use crate::diagnostic::{Code, Problem, Problems, Rejected, Span, did_you_mean};
+use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::source::{Fields, Node, no_more_than, text_of};
 use handle::named;
 use shipped::Shipped;
@@ -108,12 +108,9 @@ fn traps() -> impl Iterator<Item = (&'static str, &'static Trap)> {
 }
 
 impl Catalogue {
-    /// The tables that ship with the program.
-    ///
-    /// # Errors
-    /// None so far: each entry is read when it is first asked for.
-    pub fn built_in() -> Result<Self, Rejected> {
-        Ok(Self::default())
+    /// The tables that ship with the program; each entry is read when it is first asked for.
+    pub fn built_in() -> Self {
+        Self::default()
     }
 
     /// Takes in the `trays:`, `crops:` and `ingredients:` of a user's file.

@@ -10,7 +10,7 @@ use crate::recipe::BUILT_IN;
 use crate::report::{self, KINDS, Listing};
 
 pub(super) fn list(args: &ListArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let catalogue = Catalogue::built_in()?;
+    let catalogue = Catalogue::built_in();
     let kinds = match &args.kind {
         Some(kind) => vec![kind.as_str()],
         None => KINDS.to_vec(),
@@ -21,7 +21,7 @@ pub(super) fn list(args: &ListArgs, session: &mut Session<'_>) -> Result<u8, Fai
 
 pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let name = within_a_line(&args.name.join(" ")).into_owned();
-    let catalogue = Catalogue::built_in()?;
+    let catalogue = Catalogue::built_in();
     let found = report::show(&name, &catalogue);
     if found.is_empty() {
         if let Err(doubt) = catalogue.meant(&name)

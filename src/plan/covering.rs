@@ -161,7 +161,7 @@ mod tests {
 
     #[test]
     fn light_and_dust_lie_open_and_large_seed_is_pushed_in() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let depth = |name: &str| {
             let crop = &catalogue.crops.find(name).unwrap();
             depth_over(crop).map(|depth| depth.get::<millimetre>().round())
@@ -178,7 +178,7 @@ mod tests {
 
     #[test]
     fn estimates_of_the_rim_stay_near_the_known_width() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         // A plug nursery's table of sizes (read): rim, depth and volume of five trays.
         for name in ["72-cell", "50-cell", "32-cell", "18-cell", "50-cell deep"] {
             let tray = (*catalogue.trays.find(name).unwrap()).clone();

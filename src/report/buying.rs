@@ -317,7 +317,7 @@ mod tests {
         assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix. The mix"));
         let more = Purchases { per: CostShares { mix_l: 40.0, ..purchases(0, 4).per }, ..purchases(0, 4) };
         assert!(costs(&more, UnitSystem::Us).contains("and 16.99 for a cubic foot of mix. The mix"));
-        let peat = crate::catalogue::Catalogue::built_in().unwrap().ingredients.find("peat").unwrap();
+        let peat = crate::catalogue::Catalogue::built_in().ingredients.find("peat").unwrap();
         let used_unpriced = vec![peat.clone()];
         let unused = Purchases { used: None, used_unpriced, ..purchases(4, 0) };
         assert!(
@@ -365,7 +365,7 @@ mod tests {
 
     #[test]
     fn what_has_no_package_or_no_price_is_named() {
-        let catalogue = crate::catalogue::Catalogue::built_in().unwrap();
+        let catalogue = crate::catalogue::Catalogue::built_in();
         let volume = Quantity::Volume(in_litres(5.0));
         let line = |name, buy, packages| PurchaseLine {
             ingredient: catalogue.ingredients.find(name).unwrap(),

@@ -222,7 +222,7 @@ mod tests {
 
     #[test]
     fn what_is_lacking_is_told_and_what_is_enough_is_left_empty() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let balance = |name, on_hand, lacking| Balance {
             ingredient: catalogue.ingredients.find(name).unwrap(),
             need: Quantity::Volume(in_litres(5.0)),

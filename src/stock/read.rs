@@ -214,7 +214,7 @@ mod tests {
     fn read_text(text: &str) -> Result<(Stock, Catalogue), Vec<&'static str>> {
         let source = Arc::new(SourceText { name: "stock.yaml".to_owned(), text: text.to_owned() });
         let problems = Problems::new(Arc::clone(&source));
-        let mut catalogue = Catalogue::built_in().unwrap();
+        let mut catalogue = Catalogue::built_in();
         let stock = read(&source, &mut catalogue, &problems);
         match problems.settle(stock) {
             Ok((stock, _)) => Ok((stock, catalogue)),

@@ -48,7 +48,7 @@ fn sums(counts: &[u64], of: &[(u64, u64)]) -> (u64, u64, u64) {
 
 thread_local! {
     /// The tables, read once a test.
-    static CATALOGUE: RefCell<Catalogue> = RefCell::new(Catalogue::built_in().unwrap());
+    static CATALOGUE: RefCell<Catalogue> = RefCell::new(Catalogue::built_in());
 }
 
 fn id_of(ingredient: &str) -> Handle<Ingredient> {

@@ -52,7 +52,7 @@ fn bark_and_sand_shrink_most_at_fifty_to_seventy_percent_coarse() {
 // The recipes' yields are judgements; the models must not contradict them.
 #[test]
 fn built_in_yields_lie_within_what_packing_expects() {
-    let catalogue = Catalogue::built_in().unwrap();
+    let catalogue = Catalogue::built_in();
     for name in ["everyday", "rich", "fine seed"] {
         let recipe = trayful::recipe::built_in(name, &catalogue).unwrap().unwrap();
         let sum: f64 = recipe.parts.iter().map(|part| part.amount.to_f64()).sum();

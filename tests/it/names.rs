@@ -6,7 +6,7 @@ use trayful::catalogue::Status::{Ericoid, Host, NonHost, Variable};
 use trayful::catalogue::{By, Catalogue, Doubt, Status};
 
 fn meant(name: &str) -> Result<(String, Status, By), Doubt> {
-    let (crop, by) = Catalogue::built_in().unwrap().meant(name)?;
+    let (crop, by) = Catalogue::built_in().meant(name)?;
     Ok((crop.name.clone(), crop.mycorrhiza, by))
 }
 

@@ -391,7 +391,7 @@ mod tests {
 
     #[test]
     fn what_a_batch_goes_without_is_told_with_its_reasons() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let lime = catalogue.ingredients.find("lime").unwrap();
         let kale = catalogue.crops.find("kale").unwrap();
         let without = |why, crops: &[&Handle<Crop>], saved| Omission {
