@@ -15,7 +15,9 @@ impl PlanReport<'_> {
     pub(super) fn batch(&self, document: &mut Document, index: usize, units: UnitSystem) {
         let batch = &self.plan.mixes.batches[index];
         document.heading(format!("Batch {}: {}", index + 1, batch_name(&batch.name, units)));
-        document.paragraph(purpose(batch, &self.sieved(index, units), units));
+        let others = and(batch.others.iter().map(|recipe| self.recipe_of(*recipe)));
+        let others = if others.is_empty() { others } else { format!(" That of {others} comes out the same.") };
+        document.paragraph(purpose(batch, &(others + &self.sieved(index, units)), units));
         let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
         match (made.base, &made.loads) {
@@ -88,8 +90,8 @@ impl PlanReport<'_> {
     }
 }
 
-/// How much of it is made for which crops, and what is `sieved`.
-fn purpose(batch: &Batch, sieved: &str, units: UnitSystem) -> String {
+/// How much of it is made for which crops, the `rest` that is to be said, and what is sieved for the top.
+fn purpose(batch: &Batch, rest: &str, units: UnitSystem) -> String {
     let mut words = format!("{} of mix", needed(batch.volumes.mix, units));
     if !batch.crops.is_empty() && batch.crops.len() <= 30 {
         words += &format!(" for {}", and(&batch.crops));
@@ -104,7 +106,7 @@ fn purpose(batch: &Batch, sieved: &str, units: UnitSystem) -> String {
         ),
         (true, false) => ": all of it is left over from earlier, and nothing is mixed.".to_owned(),
     };
-    words += sieved;
+    words += rest;
     for layer in &batch.tops {
         let litres = layer.volume.map_or_else(|| "some".to_owned(), |volume| needed(volume, units));
         let tray = if batch.tops.len() > 1 { format!(" in {}", tray_name(&layer.tray, units)) } else { String::new() };
