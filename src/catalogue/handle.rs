@@ -102,7 +102,7 @@ impl<T> Ord for Handle<T> {
 
 impl<T> Hash for Handle<T> {
     fn hash<H: Hasher>(&self, state: &mut H) {
-        self.order().hash(state);
+        self.0.place.hash(state);
     }
 }
 

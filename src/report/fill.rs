@@ -92,7 +92,7 @@ impl FillReport<'_> {
 
 impl Report for FillReport<'_> {
     fn document(&self, style: Style) -> Document {
-        let crop = self.sowing.crop.as_ref().map(|crop| format!(" for {}", crop.as_ref())).unwrap_or_default();
+        let crop = self.sowing.crop.as_ref().map(|crop| format!(" for {}", crop.in_full())).unwrap_or_default();
         let mut document = Document::new(format!("{}{crop}", self.recipe));
         document.paragraph(self.summary(style.units));
         let row = |line: &FillLine| {

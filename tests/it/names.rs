@@ -345,6 +345,14 @@ fn the_users_word_is_kept() {
         serde_json::from_str(&run(["plan", "week.yaml", "--format", "json"]).file("week.yaml", &two).result()).unwrap();
     assert_eq!(json["batches"][0]["crops"], serde_json::json!(["broccoli"]));
     assert_eq!(json["covering"][0]["layers"][0]["crops"], serde_json::json!(["broccoli"]));
+    // Without a list of sowings it stands where the crop is named first.
+    for command in
+        ["scale everyday --make 9_L --crop calabrese", "fill everyday --tray 72-cell --have peat=9_L --crop calabrese"]
+    {
+        let words = command.split(' ').map(|word| word.replace('_', " "));
+        let said = run(words).done().stdout;
+        assert_eq!(said.matches("for calabrese (broccoli)").count(), 1, "{said}");
+    }
     // A change for the crop holds under any of its names, in the recipe as in the week.
     let recipe = "recipe: own\nparts: {peat: 1, perlite: 1}\nchanges: [{for: calabreses, drop: [perlite]}]\n";
     let week = one("Brassica oleracea var. italica", "").replace("everyday", "own");
