@@ -62,6 +62,8 @@ pub enum CropNote {
     ExpectedGermination,
     /// Cells worked out from an assumed germination of 70 %.
     AssumedGermination,
+    /// More are potted on than are wanted: what is usual to spare.
+    Spare,
     /// More than one seed a cell, and no clump: thin.
     ThinOut,
     /// The calendar leaves them out: their days to emergence are not known.
@@ -240,6 +242,7 @@ codes!(CropNote {
     Self::LegalMinimum => "legal-minimum",
     Self::ExpectedGermination => "expected-germination",
     Self::AssumedGermination => "assumed-germination",
+    Self::Spare => "spare",
     Self::ThinOut => "thin-out",
     Self::EmergenceUnknown => "emergence-unknown",
 });

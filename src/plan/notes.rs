@@ -16,7 +16,7 @@ use crate::stock::Stock;
 use crate::units::mass::kilogram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Tally, Volume, to_litres};
-use crate::week::{Loaded, Sowing, Week};
+use crate::week::{Loaded, Sowing, Week, usual_spare};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A tray outside these litres works out oddly small or large.
@@ -129,6 +129,7 @@ impl Remarks {
             let is_unknown = |sowing: &Sowing| is(sowing, |crop| crop.emerges.is_none());
             note_crops(notes, CropNote::EmergenceUnknown, &|sowing, plan| is_sown(plan) && is_unknown(sowing));
         }
+        note_crops(notes, CropNote::Spare, &|sowing, _| Some(sowing.spare) == usual_spare());
         note_crops(notes, CropNote::ThinOut, &|sowing, plan| sowing.seeds > 1 && !sowing.clump && is_sown(plan));
     }
 

@@ -8,7 +8,7 @@ use crate::catalogue::{Handle, Ingredient, citation};
 use crate::plan::{Alternative, Buy, HardlyNeeded, PurchaseLine, Purchases};
 use crate::stock::{Balance, Package, Standing, money};
 use crate::units::volume::{cubic_foot, litre, us_liquid_quart};
-use crate::units::{Measure, Quantity, Rounding, UnitSystem, Volume, plain, to_litres};
+use crate::units::{Measure, Needed, Quantity, Rounding, UnitSystem, Volume, plain, to_litres};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use serde_json::{Value, json};
@@ -19,14 +19,14 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
         return;
     }
     let row = |line: &PurchaseLine| {
+        let amounts = Needed::beside(line.need, &[line.on_hand, line.left_over], units);
         let cost = line.cost.map_or_else(|| "?".to_owned(), money);
         let buy = match line.buy {
-            Buy::Loose | Buy::LooseUnlike => line.lacking.shown(Rounding::Up, units),
+            Buy::Loose | Buy::LooseUnlike => amounts.up(line.lacking),
             _ => line.packages.iter().map(ToString::to_string).collect::<Vec<_>>().join(" + "),
         };
-        let on_hand = if line.on_hand.size() > 0.0 { line.on_hand.shown(Rounding::Down, units) } else { String::new() };
-        let (need, left) = (line.need.shown(Rounding::Up, units), line.left_over.shown(Rounding::Down, units));
-        [format!("{buy}, {}", line.ingredient.name), need, on_hand, cost, left]
+        let on_hand = if line.on_hand.size() > 0.0 { amounts.down(line.on_hand) } else { String::new() };
+        [format!("{buy}, {}", line.ingredient.name), amounts.up(line.need), on_hand, cost, amounts.down(line.left_over)]
     };
     let (enough, lacking): (Vec<_>, Vec<_>) = purchases.lines.iter().partition(|line| line.buy == Buy::Nothing);
     let mut table = Table::of(["buy", ">needed", ">at hand", ">cost", ">left over"], lacking.into_iter().map(row));
@@ -36,8 +36,8 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
     }
     document.table(table.without_empty_columns());
     let enough = enough.into_iter().map(|line| {
-        let (need, there) = (line.need.shown(Rounding::Up, units), line.on_hand.shown(Rounding::Down, units));
-        format!("{} {need} of {there}", line.ingredient.name)
+        let amounts = Needed::beside(line.need, &[line.on_hand], units);
+        format!("{} {} of {}", line.ingredient.name, amounts.up(line.need), amounts.enough(line.on_hand))
     });
     let enough = enough.collect::<Vec<_>>().join(", ");
     if !enough.is_empty() {
@@ -49,13 +49,13 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
 /// What is needed set against what is at hand, and what is lacking or left.
 pub(super) fn balances(lines: &[Balance], units: UnitSystem) -> Table {
     let row = |line: &Balance| {
-        let (need, on_hand) = (line.need.shown(Rounding::Up, units), line.on_hand.shown(Rounding::Down, units));
-        let (lacking, left) = if line.is_short() {
-            (line.lacking.shown(Rounding::Up, units), String::new())
+        let amounts = Needed::beside(line.need, &[line.on_hand], units);
+        let [on_hand, lacking, left] = if line.is_short() {
+            [amounts.down(line.on_hand), amounts.up(line.lacking), String::new()]
         } else {
-            (String::new(), line.left_with(0.0).shown(Rounding::Down, units))
+            [amounts.enough(line.on_hand), String::new(), amounts.down(line.left_with(0.0))]
         };
-        [line.ingredient.name.clone(), need, on_hand, lacking, left]
+        [line.ingredient.name.clone(), amounts.up(line.need), on_hand, lacking, left]
     };
     Table::of(["ingredient", ">needed", ">at hand", ">lacking", ">left"], lines.iter().map(row)).without_empty_columns()
 }
@@ -320,7 +320,7 @@ mod tests {
         assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix. The mix"));
         let more = Purchases { per: CostShares { mix_l: 40.0, ..purchases(0, 4).per }, ..purchases(0, 4) };
         assert!(costs(&more, UnitSystem::Us).contains("and 16.99 for a cubic foot of mix. The mix"));
-        let peat = crate::catalogue::Catalogue::built_in().unwrap().ingredients.find("peat").unwrap();
+        let peat = crate::catalogue::Catalogue::built_in().ingredients.find("peat").unwrap();
         let used_unpriced = vec![peat.clone()];
         let unused = Purchases { used: None, used_unpriced, ..purchases(4, 0) };
         assert!(
@@ -374,7 +374,7 @@ mod tests {
 
     #[test]
     fn what_has_no_package_or_no_price_is_named() {
-        let catalogue = crate::catalogue::Catalogue::built_in().unwrap();
+        let catalogue = crate::catalogue::Catalogue::built_in();
         let volume = Quantity::Volume(in_litres(5.0));
         let line = |name, buy, packages| PurchaseLine {
             ingredient: catalogue.ingredients.find(name).unwrap(),

@@ -9,7 +9,7 @@ use super::shed::{Line, Shed};
 use crate::catalogue::{Catalogue, Handle, Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, list, no_more_than, parse};
+use crate::source::{Fields, list, parse, too_many};
 use crate::units::{Bounds, Fault, Quantity, within};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -156,9 +156,14 @@ pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems)
         }
     }
     let on_hand = read_on_hand(&mut fields, &packages, catalogue, problems);
-    let mixes = no_more_than(fields.list("mixes"), MOST_MIXES, "mixes", fields.place("mixes"), problems);
+    let mixes = fields.list("mixes");
     let first_mix = mixes.first().map(|node| node.at);
-    let mixes = mixes.iter().filter_map(|node| Leftover::read(node, catalogue, problems)).collect();
+    let mixes: Vec<_> = mixes.iter().filter_map(|node| Leftover::read(node, catalogue, problems)).collect();
+    // What is used up stays in the file where it stands on several lines.
+    let left = mixes.iter().filter(|mix| !mix.is_used_up()).count();
+    if left > MOST_MIXES {
+        problems.push(too_many(left, MOST_MIXES, "mixes", fields.place("mixes")));
+    }
     fields.finish()?;
     let currency = currencies.first().map(|(currency, _)| *currency);
     Some(Stock { name: name?, path: None, source: None, currency, on_hand, mixes, first_mix, packages, ready_made })
@@ -209,7 +214,7 @@ mod tests {
     fn read_text(text: &str) -> Result<(Stock, Catalogue), Vec<&'static str>> {
         let source = Arc::new(SourceText { name: "stock.yaml".to_owned(), text: text.to_owned() });
         let problems = Problems::new(Arc::clone(&source));
-        let mut catalogue = Catalogue::built_in().unwrap();
+        let mut catalogue = Catalogue::built_in();
         let stock = read(&source, &mut catalogue, &problems);
         match problems.settle(stock) {
             Ok((stock, _)) => Ok((stock, catalogue)),

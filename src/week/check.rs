@@ -38,14 +38,14 @@ impl Inputs<'_> {
                 return Ok(Checked { kind: "soak", name: soak.name.clone(), contents: Contents::Soak(Box::new(soak)) });
             }
             Some("recipe") => {
-                let mut catalogue = Catalogue::built_in()?;
+                let mut catalogue = Catalogue::built_in();
                 add_ingredients(&mut catalogue, &problems);
                 let recipe = read_recipe(&catalogue, &problems);
                 ("recipe", recipe.map(|recipe| (recipe.name.clone(), Contents::of_recipe(recipe, catalogue, &source))))
             }
             Some("stock") => {
                 self.keep_ledger(path);
-                let stock = crate::stock::read(&source, &mut Catalogue::built_in()?, &problems);
+                let stock = crate::stock::read(&source, &mut Catalogue::built_in(), &problems);
                 ("stock", stock.map(|stock| (stock.name, Contents::Stock)))
             }
             _ => {

@@ -17,7 +17,7 @@ pub use load::load;
 pub use loader::{Inputs, Loaded, ReadingNote};
 pub use rack::Rack;
 pub use request::{Request, Requested};
-pub use sowing::{MOST_CELLS, SOWING_KEYS, Sowing, SowingAmount, without_plug};
+pub use sowing::{MOST_CELLS, SOWING_KEYS, Sowing, SowingAmount, usual_spare, without_plug};
 pub use terms::{Fill, Terms};
 
 pub(crate) use sowing::small;

@@ -46,7 +46,7 @@ impl Inputs<'_> {
     /// # Errors
     /// [`Rejected`] with every fault of the command line and of the recipe file.
     pub fn request(&self, request: &Request<'_>) -> Result<Requested, Rejected> {
-        let mut loader = Loader::new(*self, PathBuf::new())?;
+        let mut loader = Loader::new(*self, PathBuf::new());
         loader.gather_recipe(request.recipe.trim());
         let nowhere = Problems::new(SourceText::argument("--stock", ""));
         let stock = loader.stock(None, &nowhere);

@@ -52,7 +52,7 @@ fn bark_and_sand_shrink_most_at_fifty_to_seventy_percent_coarse() {
 // The recipes' yields are judgements; the models must not contradict them.
 #[test]
 fn built_in_yields_lie_within_what_packing_expects() {
-    let catalogue = Catalogue::built_in().unwrap();
+    let catalogue = Catalogue::built_in();
     for name in ["everyday", "rich", "fine seed"] {
         let recipe = trayful::recipe::built_in(name, &catalogue).unwrap().unwrap();
         let sum: f64 = recipe.parts.iter().map(|part| part.amount.to_f64()).sum();
@@ -578,6 +578,19 @@ fn a_batch_that_is_left_over_from_earlier_asks_for_nothing() {
         }
     }
     assert!(!alone.contains("mix, fill and sow") && !alone.contains("Hand test"), "{alone}");
+}
+
+#[test]
+fn a_batch_names_the_other_recipes_that_come_out_the_same() {
+    let recipe = |name: &str, peat| format!("recipe: {name}\nparts: {{peat: {peat}, perlite: {}}}\n", peat / 3);
+    let sowing = |name: &str| format!("  - {{crop: kale, tray: 72-cell, cells: 72, recipe: {name}.yaml}}\n");
+    let week = format!("week: w\nsowings:\n{}", ["b", "a", "c"].map(sowing).concat());
+    let files = [("a", 3), ("b", 6), ("c", 9)].map(|(name, peat)| (format!("{name}.yaml"), recipe(name, peat)));
+    let files = files.each_ref().map(|(name, text)| (&**name, &**text));
+    let sheet = sheet_of(&week, &files);
+    assert!(sheet.contains("BATCH 1: A ") && !sheet.contains("BATCH 2"), "{sheet}");
+    assert!(sheet.contains("of loose ingredients. That of b and c comes out the same."), "{sheet}");
+    assert!(!sheet_of(&format!("week: w\nsowings:\n{}", sowing("a")), &files).contains("the same"));
 }
 
 #[test]

@@ -50,6 +50,8 @@ pub struct Batch {
     pub half: Option<Half>,
     /// The first recipe it comes from.
     pub recipe: RecipeId,
+    /// The others that come out the same.
+    pub others: BTreeSet<RecipeId>,
     /// The crops it is for.
     pub crops: BTreeSet<Handle<Crop>>,
     /// What goes in, in proportion.
@@ -312,6 +314,7 @@ impl Sorting<'_> {
             half: None,
             pressed,
             recipe: composed.recipe,
+            others: composed.others.clone(),
             crops: composed.crops.clone(),
             composition: composed.composition.clone(),
             doses: doses.collect(),

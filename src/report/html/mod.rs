@@ -2,7 +2,7 @@
 
 mod picture;
 
-use super::document::{Block, Document, Table};
+use super::document::{Block, Document, Table, with_code};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("sheet.css");
@@ -25,7 +25,7 @@ pub fn render(document: &Document) -> String {
             body {
                 @if has(|block| matches!(block, Block::Picture(_))) { (picture::patterns()) }
                 main {
-                    h1 { (document.title) }
+                    h1 { (words(&document.title)) }
                     @for section in sections(document) {
                         section { @for block in section { (draw(block)) } }
                     }
@@ -56,13 +56,20 @@ fn sections(document: &Document) -> Vec<&[Block]> {
     sections
 }
 
+/// A text with its code.
+fn words(text: &str) -> Markup {
+    html! {
+        @for (piece, is_code) in with_code(text) { @if is_code { code { (piece) } } @else { (piece) } }
+    }
+}
+
 fn draw(block: &Block) -> Markup {
     match block {
-        Block::Heading(text) => html! { h2 { (text) } },
-        Block::Subheading(text) => html! { h3 { (text) } },
-        Block::Step(text) => html! { h3 { (tick(text)) (text) } },
-        Block::Paragraph(text) => html! { p { (text) } },
-        Block::List(items) => html! { ul { @for item in items { li { (item) } } } },
+        Block::Heading(text) => html! { h2 { (words(text)) } },
+        Block::Subheading(text) => html! { h3 { (words(text)) } },
+        Block::Step(text) => html! { h3 { (tick(text)) (words(text)) } },
+        Block::Paragraph(text) => html! { p { (words(text)) } },
+        Block::List(items) => html! { ul { @for item in items { li { (words(item)) } } } },
         Block::Table(table) => draw_table(table),
         Block::Picture(picture) => picture::draw(picture),
     }
@@ -84,7 +91,7 @@ fn draw_table(table: &Table) -> Markup {
                 tr { @for (index, cell) in row.iter().enumerate() {
                     td class=[class(index)] data-column=(table.columns[index].name) {
                         @if table.ticked && index == 0 { (tick(&row.join(" "))) }
-                        (cell)
+                        (words(cell))
                     }
                 } }
             } }
@@ -101,9 +108,12 @@ mod tests {
         let mut document = Document::new("<b>week</b>");
         document.paragraph("first");
         document.heading("Trays");
+        document.list(vec!["write `a < b` or `c`".to_owned(), "one ` alone".to_owned()]);
         document.paragraph("a & b");
         document.subheading("Batch");
         let page = render(&document);
+        assert!(page.contains("<li>write <code>a &lt; b</code> or <code>c</code></li>"));
+        assert!(page.contains("<li>one ` alone</li>"));
         assert!(page.contains("&lt;b&gt;week&lt;/b&gt;") && page.contains("a &amp; b"));
         assert_eq!(page.matches("<section>").count(), 3);
         assert!(page.starts_with("<!DOCTYPE html>"));

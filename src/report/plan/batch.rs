@@ -24,6 +24,8 @@ impl PlanReport<'_> {
         let made = &mixing.batches[index];
         let name = batch_name(&batch.name, units);
         document.step(format!("{number}  Batch {}, {name}: {}", index + 1, made_words(batch, made, units)));
+        let others = and(batch.others.iter().map(|recipe| self.recipe_of(*recipe)));
+        document.paragraph(if others.is_empty() { others } else { format!("That of {others} comes out the same.") });
         document.paragraph(left_over(batch, units));
         match (made.base, &made.loads) {
             (Some(base), _) => self.on_base(document, index, &mixing.bases[base], units),

@@ -233,7 +233,7 @@ mod tests {
 
     #[test]
     fn a_dose_is_named_with_its_rate() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let [lime, peat] = ["lime", "peat"].map(|name| catalogue.ingredients.find(name).unwrap());
         let name = |rate: &str, basis| {
             let rate = crate::units::rate(rate).unwrap().value;

@@ -285,6 +285,9 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
         CropNote::AssumedGermination => {
             format!("No germination is known for {crops}: 70 % is assumed. Write the packet's figure.")
         }
+        CropNote::Spare => {
+            format!("Of {crops} 5 % more are potted on than wanted, to spare: `spare:` says otherwise (`spare: 0 %`).")
+        }
         CropNote::ThinOut => format!(
             "Thin {crops} to the strongest seedling of each cell. What is to stand in clumps is sown with `clump: yes`."
         ),
@@ -377,7 +380,7 @@ mod tests {
 
     #[test]
     fn what_a_batch_goes_without_is_told_with_its_reasons() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let lime = catalogue.ingredients.find("lime").unwrap();
         let kale = catalogue.crops.find("kale").unwrap();
         let without = |why, crops: &[&Handle<Crop>], saved| Omission {

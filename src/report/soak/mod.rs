@@ -58,7 +58,7 @@ impl Report for SoakReport<'_> {
         document.heading("What to know");
         document.list(texts(&self.notes(sheet, style.units)));
         document.heading("Take care");
-        document.list(texts(&self.cautions(sheet)));
+        document.list(texts(&self.cautions(sheet, style.units)));
         document
     }
 
@@ -434,7 +434,8 @@ mod tests {
         ];
         with_report(&odd, |report| {
             let sheet = report.soaking.sheet.as_ref().unwrap();
-            let remarks = [report.notes(sheet, UnitSystem::Metric), report.cautions(sheet)].concat();
+            let remarks =
+                [report.notes(sheet, UnitSystem::Metric), report.cautions(sheet, UnitSystem::Metric)].concat();
             let codes: Vec<&str> = remarks.iter().map(|remark| remark.code).collect();
             for (index, code) in codes.iter().enumerate() {
                 assert!(!codes[..index].contains(code), "{codes:?}");

@@ -51,7 +51,7 @@ impl SoakReport<'_> {
             "ready": times.map(|times| rfc3339(&times.ready)),
             "compared": sheet.map(|sheet| sheet.compared.iter().map(compared).collect::<Vec<_>>()).unwrap_or_default(),
             "courses": sheet.map(|sheet| sheet.courses.iter().map(course).collect::<Vec<_>>()).unwrap_or_default(),
-            "cautions": sheet.map(|sheet| self.cautions(sheet)).unwrap_or_default(),
+            "cautions": sheet.map(|sheet| self.cautions(sheet, UnitSystem::Metric)).unwrap_or_default(),
             "notes": sheet.map_or_else(buffered, |sheet| self.notes(sheet, UnitSystem::Metric)),
         })
     }
