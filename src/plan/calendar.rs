@@ -1,5 +1,6 @@
 //! What to do when, from the soak of the coir to the first feed.
 
+use super::soaking::asked_for;
 use super::{Mixes, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Crop, Handle, Role};
@@ -96,7 +97,11 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
     soak_entries(soak, &mut entries);
     if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
-        let needs_no_bath = soak.is_some_and(|soak| soak.sheet.is_none());
+        let needs_no_bath = match soak {
+            // The straight half of a trial is only wetted.
+            Some(soak) => soak.sheet.is_none() || soak.soak.trial,
+            None => loaded.week.soak.is_none() && asked_for(mixes).is_some(),
+        };
         entries.extend(beforehand(mixes, needs_no_bath, &loaded.week.awake.until(mix.clone())));
         entries.extend(on(0, if mixes.are_mixed() { Task::Mix } else { Task::Fill }));
         entries.extend(crop_tasks(mixes, &loaded.week).into_iter().filter_map(|(days, task)| on(days, task)));

@@ -22,13 +22,14 @@ const NOTES: [(&str, &str); 5] =
 const SALT_NAME: &str = "`calcium nitrate` was taken as the double salt with ammonium (about 19 % Ca), as a bag marked \
     15.5-0-0 is (common practice). The tetrahydrate (17 % Ca) has a name of its own: `calcium nitrate tetrahydrate`.";
 const CLAIM: &str = "What the bag claims is translated by judgement into a starting composition, pessimistic about sodium: \
-    no published table for raw coir was found.";
+    no published table for raw coir was found. The range holds coir as raw and partly treated alike.";
 const LATE: &str = "The start lies in the past: the coir will not be ready in time.";
 const DRAIN_WATER: &str = "Keep drain water from drains, ditches, ponds, wells and septic fields. Where local rules \
     allow, thin it and give it to established grass or beds that are not eaten from, within their need of nitrogen.";
 const HANDLING: &str = "Follow the salt's label and safety data sheet. Label the tubs, keep children and animals off, use \
-    no food vessels. Dry coir raises dust: wear a mask. Wet coir is heavy: lift small loads.";
-/// Cautions of every worksheet.
+    no food vessels.";
+const DUST_AND_WEIGHT: &str = "Dry coir raises dust: wear a mask. Wet coir is heavy: lift small loads.";
+/// Cautions of every bath.
 const CAUTIONS: [(&str, &str); 2] = [("drain-water", DRAIN_WATER), ("handling", HANDLING)];
 
 impl SoakReport<'_> {
@@ -42,7 +43,7 @@ impl SoakReport<'_> {
         first.chain(units).chain(claimed.then_some(("claim", CLAIM)).map(ours)).collect()
     }
 
-    pub(super) fn cautions(&self, sheet: &Worksheet) -> Vec<Remark> {
+    pub(super) fn cautions(&self) -> Vec<Remark> {
         let mut cautions: Vec<Remark> = self.late.then(|| Remark::new("late", LATE)).into_iter().collect();
         let outside = self.soaking.ready_outside_awake();
         let outside =
@@ -52,12 +53,15 @@ impl SoakReport<'_> {
         if let Some(times) = self.soaking.times.as_ref().filter(|_| self.soaking.after_mix) {
             cautions.push(Remark::new("after-mix", after_mix(&times.ready)));
         }
-        if sheet.grows_stale() {
-            cautions.push(Remark::new("grows-stale", grows_stale(sheet.runs, sheet.first_waits_hours)));
+        if let Some(sheet) = &self.soaking.sheet {
+            if self.soaking.grows_stale() {
+                cautions.push(Remark::new("grows-stale", grows_stale(sheet.runs, sheet.first_waits_hours)));
+            }
+            cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code, sentence(&one.text))));
+            cautions.extend(sheet.course.salts().filter_map(salt_safety).map(|text| Remark::new("salt-safety", text)));
+            cautions.extend(CAUTIONS.map(|(code, text)| Remark::new(code, text)));
         }
-        cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code, sentence(&one.text))));
-        cautions.extend(sheet.course.salts().filter_map(salt_safety).map(|text| Remark::new("salt-safety", text)));
-        cautions.extend(CAUTIONS.map(|(code, text)| Remark::new(code, text)));
+        cautions.push(Remark::new("dust-and-weight", DUST_AND_WEIGHT));
         cautions
     }
 }
