@@ -99,7 +99,7 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
         let needs_no_bath = match soak {
             // The straight half of a trial is only wetted.
-            Some(soak) => soak.sheet.is_none() || soak.soak.trial,
+            Some(soak) => soak.sheet.is_none() || soak.soak.tries_half(),
             None => loaded.week.soak.is_none() && asked_for(mixes).is_some(),
         };
         entries.extend(beforehand(mixes, needs_no_bath, &loaded.week.awake.until(mix.clone())));

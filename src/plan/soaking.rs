@@ -215,7 +215,7 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     let stock = week.stock.as_ref().map(|stock| (stock, coir));
     let Some(pieces) = Pieces::of(&mut soak, need, line, stock) else { return Ok(None) };
     // Of a trial the batches that are made with soaked coir; the other half is only wetted.
-    let soaked = if soak.trial { all * 0.5 - (all - need) } else { pieces.give };
+    let soaked = if soak.tries_half() { all * 0.5 - (all - need) } else { pieces.give };
     if soaked <= in_litres(0.0) {
         return Ok(None);
     }

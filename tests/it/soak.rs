@@ -558,6 +558,10 @@ fn a_trial_makes_two_batches() {
     assert!(wet[0] > 1.1 * wet[1], "{wet:?}");
     let (_, out, _) = said("plan", &trial);
     assert!(out.contains("`buffered` with the soaked coir") && out.contains("1 and 2"), "{out}");
+    // Without a bath there is nothing to try.
+    let buffered = with_file(&trial.replace("washed", "buffered"), |path| json(&["plan", path]));
+    let whole = with_file(&WEEK.replace("washed", "buffered"), |path| json(&["plan", path]));
+    assert_eq!(buffered["soak"], whole["soak"]);
 }
 
 /// No step is without hours: those that say none take one on the clock.

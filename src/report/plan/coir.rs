@@ -38,7 +38,7 @@ impl PlanReport<'_> {
                 _ => format!(": {pieces} x {}{left}", soak.product.label),
             }
         );
-        if soak.trial {
+        if soak.tries_half() {
             words += &format!(" Of this {} is soaked, for half of each batch.", given(*soaked, units));
         }
         let Some(sheet) = &soaking.sheet else {
@@ -48,7 +48,7 @@ impl PlanReport<'_> {
             return;
         };
         document.paragraph(words + &baths(soaking, sheet, units));
-        let last = if soaking.soak.trial { TRIAL } else { LESS_WORK };
+        let last = if soak.tries_half() { TRIAL } else { LESS_WORK };
         document
             .list(sheet.wet_only.is_some().then_some(WASHED).into_iter().chain([last]).map(str::to_owned).collect());
     }

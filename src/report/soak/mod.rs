@@ -129,8 +129,11 @@ impl<'s> SoakReport<'s> {
     fn coir(&self, units: UnitSystem) -> String {
         let Soaking { soak, soaked, dry_kg, .. } = self.soaking;
         let loose = given(*soaked, units);
-        let of =
-            if soak.trial { KILOGRAM.shown(dry_kg / dry_kg_of_sold(1.0), 2, units) + " of " } else { String::new() };
+        let of = if soak.tries_half() {
+            KILOGRAM.shown(dry_kg / dry_kg_of_sold(1.0), 2, units) + " of "
+        } else {
+            String::new()
+        };
         let pieces = self.pieces().map(|pieces| format!("{of}{pieces} x {}", soak.product.label));
         let what = pieces.unwrap_or_else(|| "coir".to_owned());
         let said = match soak.coir {

@@ -27,7 +27,7 @@ impl SoakReport<'_> {
             "dry_kg": soaking.dry_kg,
             "coir_loose_l": to_litres(soaking.soaked),
             "pieces": self.pieces(),
-            "trial": soaking.soak.trial.then_some("half"),
+            "trial": soaking.soak.tries_half().then_some("half"),
             "water_l": report.map_or(0.0, |report| report.water_l),
             "wet_with_l": sheet.is_none().then(|| {
                 let wetted = soaking.wetted.map(|held| [held.wetting_l_per_sold_kg(); 2]);
