@@ -261,7 +261,7 @@ pub(super) struct SoakArgs {
     /// Your own tub.
     #[arg(long, value_name = "VOLUME", conflicts_with = "file")]
     pub(super) tub: Option<String>,
-    /// Compare with other salts.
+    /// Set other salts and other courses beside it.
     #[arg(long)]
     pub(super) compare: bool,
     /// Take this ingredient where a recipe of the week offers a choice.

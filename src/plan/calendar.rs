@@ -1,5 +1,6 @@
 //! What to do when, from the soak of the coir to the first feed.
 
+use super::soaking::asked_for;
 use super::{Half, Mixes, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Crop, Handle, Role};
@@ -97,8 +98,13 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
     soak_entries(soak, &mut entries);
     if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
-        let wetted = soak.filter(|_| mixes.mixing.wetted.is_some());
-        let wetted = wetted.map(|soak| Task::WetCoir(soak.sheet.as_ref().map(|_| Half::Straight)));
+        let is_wetted = mixes.mixing.wetted.is_some();
+        let wetted = match soak {
+            Some(soak) if soak.sheet.is_none() => is_wetted.then_some(Task::WetCoir(None)),
+            // The straight half of a trial is only wetted.
+            Some(soak) => (is_wetted && soak.soak.tries_half()).then_some(Task::WetCoir(Some(Half::Straight))),
+            None => (loaded.week.soak.is_none() && asked_for(mixes).is_some()).then_some(Task::WetCoir(None)),
+        };
         entries.extend(beforehand(mixes, wetted, &loaded.week.awake.until(mix.clone())));
         entries.extend(on(0, if mixes.are_mixed() { Task::Mix } else { Task::Fill }));
         entries

@@ -60,13 +60,16 @@ impl Stock {
         packages_of(&self.packages, ingredient)
     }
 
-    /// The same with one ingredient sold in packages of one label only, if it is.
+    /// The same with one ingredient sold in such packages only: if it is, or if the file lists none of its own.
     #[must_use]
-    pub fn sold_as(&self, ingredient: &Handle<Ingredient>, label: &str) -> Self {
+    pub fn sold_as(&self, ingredient: &Handle<Ingredient>, wanted: &Package) -> Self {
         let mut stock = self.clone();
+        let is_wanted = |package: &Package| key(&package.label) == key(&wanted.label);
         for (_, packages) in stock.packages.iter_mut().filter(|(id, _)| id == ingredient) {
-            if packages.iter().any(|package| key(&package.label) == key(label)) {
-                packages.retain(|package| key(&package.label) == key(label));
+            if packages.iter().any(is_wanted) {
+                packages.retain(is_wanted);
+            } else if !packages.iter().any(Package::is_own) {
+                *packages = vec![wanted.clone()];
             }
         }
         stock

@@ -241,7 +241,7 @@ pub fn to_buy(mixes: &Mixes, loaded: &Loaded, stock: &Stock) -> Purchases {
 fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, loaded: &Loaded) -> Cow<'s, Stock> {
     let coir = mixes.totals.ingredients.iter().map(|(id, _)| id).find(|id| id.is(Role::Coir));
     match coir.zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said)) {
-        Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.label)),
+        Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.package())),
         None => Cow::Borrowed(stock),
     }
 }
@@ -290,7 +290,7 @@ fn plants(mixes: &Mixes, week: &Week) -> u64 {
 fn hardly_needed(line: &PurchaseLine, week: &Week, extras: &[Use]) -> Option<HardlyNeeded> {
     let given: f64 = line.packages.iter().map(|pick| pick.gives().size()).sum();
     let beside = line.on_hand.size() > 0.0 || line.packages.iter().map(|pick| pick.count).sum::<u64>() > 1;
-    if !beside || line.ingredient.is(Role::Coir) && !week.from_command {
+    if !beside || line.ingredient.is(Role::Coir) && week.soak.is_some() {
         return None;
     }
     let needed_of = |pick: &Pick| line.lacking.size() - (given - pick.package.gives.size());

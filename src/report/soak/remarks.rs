@@ -23,10 +23,11 @@ const NOTES: [(&str, &str); 5] =
 const SALT_NAME: &str = "`calcium nitrate` was taken as the double salt with ammonium (about 19 % Ca), as a bag marked \
     15.5-0-0 is (common practice). The tetrahydrate (17 % Ca) has a name of its own: `calcium nitrate tetrahydrate`.";
 const CLAIM: &str = "What the bag claims is translated by judgement into a starting composition, pessimistic about sodium: \
-    no published table for raw coir was found.";
+    no published table for raw coir was found. The range holds coir as raw and partly treated alike.";
 const LATE: &str = "The start lies in the past: the coir will not be ready in time.";
 const HANDLING: &str = "Follow the salt's label and safety data sheet. Label the tubs, keep children and animals off, use \
-    no food vessels. Dry coir raises dust: wear a mask. Wet coir is heavy: lift small loads.";
+    no food vessels.";
+const DUST_AND_WEIGHT: &str = "Dry coir raises dust: wear a mask. Wet coir is heavy: lift small loads.";
 /// Nitrogen that a square metre of grass takes, g: from memory, no source.
 const GRASS_TAKES_G: [f64; 2] = [10.0, 5.0];
 
@@ -57,7 +58,7 @@ impl SoakReport<'_> {
         first.chain(units).chain(claimed.then_some(("claim", CLAIM)).map(ours)).collect()
     }
 
-    pub(super) fn cautions(&self, sheet: &Worksheet, units: UnitSystem) -> Vec<Remark> {
+    pub(super) fn cautions(&self, units: UnitSystem) -> Vec<Remark> {
         let mut cautions: Vec<Remark> = self.late.then(|| Remark::new("late", LATE)).into_iter().collect();
         let outside = self.soaking.ready_outside_awake();
         let outside =
@@ -67,13 +68,16 @@ impl SoakReport<'_> {
         if let Some(times) = self.soaking.times.as_ref().filter(|_| self.soaking.after_mix) {
             cautions.push(Remark::new("after-mix", after_mix(&times.ready)));
         }
-        if sheet.grows_stale() {
-            cautions.push(Remark::new("grows-stale", grows_stale(sheet.runs, sheet.first_waits_hours)));
+        if let Some(sheet) = &self.soaking.sheet {
+            if self.soaking.grows_stale() {
+                cautions.push(Remark::new("grows-stale", grows_stale(sheet.runs, sheet.first_waits_hours)));
+            }
+            cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code, sentence(&one.text))));
+            cautions.extend(sheet.course.salts().filter_map(salt_safety).map(|text| Remark::new("salt-safety", text)));
+            cautions.push(Remark::new("drain-water", drain_water(sheet.report.waste.nitrogen_g, units)));
+            cautions.push(Remark::new("handling", HANDLING));
         }
-        cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code, sentence(&one.text))));
-        cautions.extend(sheet.course.salts().filter_map(salt_safety).map(|text| Remark::new("salt-safety", text)));
-        cautions.push(Remark::new("drain-water", drain_water(sheet.report.waste.nitrogen_g, units)));
-        cautions.push(Remark::new("handling", HANDLING));
+        cautions.push(Remark::new("dust-and-weight", DUST_AND_WEIGHT));
         cautions
     }
 }

@@ -7,9 +7,9 @@ use super::values::{Conductivity, Pieces, Rinses, SoakHours, Soaks, accept};
 use super::{CoirAmount, CoirKind, Product, Soak};
 use crate::awake::Awake;
 use crate::coir::{BufferTarget, Model, Salt, SoldAs, Solutes, Stated, USUAL_SOAK_HOURS, soak_hours};
-use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText};
 use crate::moment::Moment;
-use crate::source::{Fields, FromNode, FromText, Node, Share, Tub, Value, parse, words};
+use crate::source::{Fields, FromNode, FromText, Node, Share, Tub, parse, words};
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
 use crate::units::{Fault, Length, Mass, Parsed, mass, to_litres};
@@ -63,14 +63,6 @@ pub(super) fn settle(problems: Problems, soak: Option<Soak>) -> Result<Soak, Rej
 }
 
 impl Soak {
-    /// The soak of a week that says nothing: nothing claimed, blocks of 5 kg.
-    pub fn usual() -> Option<Self> {
-        let problems = Problems::new(SourceText::argument("soak", ""));
-        let nothing = Node { at: Span::default(), value: Value::Map(Vec::new()) };
-        let mut fields = Fields::new(&nothing, "a soak", &problems)?;
-        Self::read(&mut fields, "coir", &Awake::default(), &|| TimeZone::UTC, &problems)
-    }
-
     /// Reads the keys of a soak, in a file of its own or in a week; the hours in which somebody is there and the zone
     /// hold where the soak states none.
     pub fn read(
