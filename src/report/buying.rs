@@ -13,10 +13,10 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use serde_json::{Value, json};
 
-/// What to buy, what is there, and what it comes to.
-pub(super) fn section(document: &mut Document, purchases: &Purchases, units: UnitSystem) {
+/// The table of what to buy; and what is there and what it comes to, in words.
+pub(super) fn section(document: &mut Document, purchases: &Purchases, units: UnitSystem) -> Vec<String> {
     if purchases.lines.is_empty() {
-        return;
+        return Vec::new();
     }
     let row = |line: &PurchaseLine| {
         let amounts = Needed::beside(line.need, &[line.on_hand, line.left_over], units);
@@ -29,21 +29,15 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
         [format!("{buy}, {}", line.ingredient.name), amounts.up(line.need), on_hand, cost, amounts.down(line.left_over)]
     };
     let (enough, lacking): (Vec<_>, Vec<_>) = purchases.lines.iter().partition(|line| line.buy == Buy::Nothing);
-    let mut table = Table::of(["buy", ">needed", ">at hand", ">cost", ">left over"], lacking.into_iter().map(row));
-    if let Some(total) = purchases.total.filter(|_| table.rows.len() > 1) {
-        table.row(["together", "", "", &money(total)].map(str::to_owned));
-        table.sum = true;
-    }
+    let table = Table::of(["buy", ">needed", ">at hand", ">cost", ">left over"], lacking.into_iter().map(row));
     document.table(table.without_empty_columns());
     let enough = enough.into_iter().map(|line| {
         let amounts = Needed::beside(line.need, &[line.on_hand], units);
         format!("{} {} of {}", line.ingredient.name, amounts.up(line.need), amounts.enough(line.on_hand))
     });
     let enough = enough.collect::<Vec<_>>().join(", ");
-    if !enough.is_empty() {
-        document.paragraph(format!("At hand and enough: {enough}."));
-    }
-    document.paragraph(costs(purchases, units));
+    let enough = (!enough.is_empty()).then(|| format!("At hand and enough: {enough}."));
+    enough.into_iter().chain([costs(purchases, units)]).collect()
 }
 
 /// What is needed set against what is at hand, and what is lacking or left.
@@ -84,7 +78,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         words.push("To pay: nothing.".to_owned());
     } else if let Some(total) = purchases.total {
         let shares = shares(per.per_tray(Some(total)), per.per_100_plants(Some(total)), per.per_litre(Some(total)));
-        words.push(format!("To pay: {}, which is {shares}.", with_currency(total)));
+        words.push(format!("To pay: {}: {shares}.", with_currency(total)));
     } else if purchases.has_stock {
         let why = no_price(&purchases.without_cost().collect::<Vec<_>>());
         let known = Some(purchases.known).filter(|known| *known > Decimal::ZERO);
@@ -93,21 +87,22 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
     }
     if let Some(used) = purchases.used {
         let shares = shares(per.per_tray(Some(used)), None, per.per_litre(Some(used)));
-        words.push(format!("The mix itself uses up {}: {shares}.", with_currency(used)));
+        words.push(format!("Used up: {}, {shares}.", with_currency(used)));
     } else if purchases.has_stock && purchases.total.is_some() && !purchases.used_unpriced.is_empty() {
         words.push(format!("What the mix uses up is not known: {}.", no_price(&purchases.used_unpriced)));
     }
     if let Some(ready) = &purchases.ready_made {
         let cost = ready.cost().map_or_else(|| "an unknown price".to_owned(), with_currency);
-        words.push(format!("As much bought ready-made: {ready} for {cost}."));
+        words.push(format!("Ready-made: {ready} for {cost}."));
     }
     let others = &purchases.alternatives;
     if others.iter().any(|other| !other.chosen) && others.iter().any(|other| other.total.is_some()) {
-        let each = others.iter().map(|other| match other.total {
+        let others = others.iter().filter(|other| !other.chosen);
+        let each = others.map(|other| match other.total {
             Some(total) => format!("{} with {}", with_currency(total), other.ingredient.name),
             None => format!("unknown with {} ({})", other.ingredient.name, no_price(&other.unpriced)),
         });
-        words.push(format!("To pay by choice: {}.", and(each)));
+        words.push(format!("Instead: {}.", and(each)));
     }
     words.join(" ")
 }

@@ -3,7 +3,7 @@
 use super::PlanReport;
 use super::load::{blocks_water, dose_name, drawn, load_picture, load_table, load_words, loads_of, water};
 use super::remarks::omission;
-use crate::catalogue::Role;
+use crate::catalogue::{Crop, Handle, Role};
 use crate::plan::{Base, Batch, BatchMixing, FilledTrays, Omission, TopLayer, Vessels};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, fact, given, needed, tray_name};
@@ -48,7 +48,7 @@ impl PlanReport<'_> {
             document.paragraph(format!("{half} {}.", self.fills(filled, units)));
         }
         let omissions = batch.left_out.iter().filter(|left_out| !self.is_common(left_out));
-        document.list(omissions.map(|left_out| omission(left_out, units)).collect());
+        document.list(omissions.map(|left_out| omission(&of_all(left_out, &batch.crops), units)).collect());
     }
 
     /// Whether every batch goes without something for the same reason, which is then said once.
@@ -111,6 +111,13 @@ impl PlanReport<'_> {
     }
 }
 
+/// The same without the crops where they are all that the batch is for.
+fn of_all(left_out: &Omission, all: &BTreeSet<Handle<Crop>>) -> Omission {
+    let why = left_out.why.iter();
+    let why = why.map(|(why, crops)| (why.clone(), if crops == all { BTreeSet::new() } else { crops.clone() }));
+    Omission { why: why.collect(), ..left_out.clone() }
+}
+
 /// What is used first.
 fn left_over(batch: &Batch, units: UnitSystem) -> String {
     match (batch.volumes.from_stock, batch.is_mixed()) {
@@ -142,9 +149,9 @@ fn share(base: &Base, batch: usize, vessels: &Vessels, units: UnitSystem) -> Str
     if base.is_last(batch) { format!("the rest, about {share},") } else { format!("its {share}") }
 }
 
-/// `27.3 L, 0.31 L more than needed`.
+/// `27.3 L, 0.31 L over`: what is made, and how much of it is more than needed.
 fn made_words(batch: &Batch, made: &BatchMixing, units: UnitSystem) -> String {
-    let over = made.makes_more().then(|| format!(", {} more than needed", needed(made.over, units)));
+    let over = made.makes_more().then(|| format!(", {} over", needed(made.over, units)));
     let amount = if batch.is_mixed() { made.made + batch.volumes.from_stock } else { batch.volumes.mix };
     format!("{}{}", needed(amount, units), over.unwrap_or_default())
 }

@@ -131,7 +131,7 @@ fn press_words(pressed_out: Volume, too_much: Volume, is_coir: bool, units: Unit
         (true, true) => "squeeze the coir by hand as it goes in".to_owned(),
         (true, false) => "press the wettest first".to_owned(),
         (false, _) if to_litres(pressed_out) > 0.0 => format!(
-            "squeeze the coir by hand as it goes in (about {} come out); about {} too much stays in it: spread it out a \
+            "squeeze the coir as it goes in (about {} come out); about {} too much stays in it: spread it out a \
              while",
             litres(pressed_out, units),
             litres(too_much - pressed_out, units)
@@ -175,24 +175,15 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
             let is_right = to_litres(about).abs() < NO_MATTER * to_litres(loads.load.loose);
             Some(if is_right {
-                format!("Water: none. As it comes it is at about {target}; the hand test has the last word.")
+                "Water: none.".to_owned()
             } else if to_litres(about) > 0.0 {
                 let least = if to_litres(least) > 0.0 { litres(least) } else { "none".to_owned() };
-                format!(
-                    "Water: about {}{each} for {target} ({least} to {}, as the ingredients come); add the last of it bit \
-                     by bit.",
-                    litres(about),
-                    litres(most)
-                )
+                format!("Water: about {}{each} for {target} ({least} to {}), the last bit by bit.", litres(about), litres(most))
             } else {
                 let press = press_words(pressed_out, -about, is_coir, units);
                 let to = if to_litres(most) > 0.0 { "to none" } else { &format!("to {}", litres(most)) };
-                format!(
-                    "Water: none. For {target} about {}{each} too much is in it ({} {to}, as the ingredients come): \
-                     {press}.",
-                    litres(about),
-                    litres(least)
-                )
+                let (about, least) = (litres(about), litres(least));
+                format!("Water: none; for {target} about {about}{each} too much is in it ({least} {to}): {press}.")
             })
         }
     };
@@ -201,8 +192,8 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
             let kilograms = wet.get::<kilogram>();
             KILOGRAM.shown(kilograms, [10.0, 1.0, 0.1].into_iter().filter(|kg| kilograms < *kg).count(), units)
         });
-        let range = if most == about { String::new() } else { format!(", at most {most}") };
-        format!("Moist, a load weighs about {about}{range}.")
+        let range = if most == about { String::new() } else { format!(" to {most}") };
+        format!("A load weighs {about}{range} moist.")
     });
     water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")
 }

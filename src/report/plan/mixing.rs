@@ -25,17 +25,15 @@ fn drawing(base: &Base) -> String {
 }
 
 impl PlanReport<'_> {
-    /// The bench: the kit, then the mixes in the order in which they are made, and what covers
-    /// the seed.
+    /// The bench: the kit, then the mixes in the order in which they are made.
     pub(super) fn bench(&self, document: &mut Document, units: UnitSystem) {
         let mixes = &self.plan.mixes;
-        if mixes.batches.is_empty() && mixes.covering.is_empty() {
+        if mixes.batches.is_empty() {
             return;
         }
         document.heading("Bench");
         if mixes.are_mixed() {
-            document.paragraph(self.kit(units));
-            document.paragraph(format!("Into a load goes what stands under it. {}", self.order_in_a_load(units).join(" ")));
+            document.paragraph(format!("{} {}", self.kit(units), self.order_in_a_load(units).join(" ")));
         }
         let filled = mixes.layout.filled_trays(self.week);
         for (number, mix) in (1..).zip(self.steps()) {
@@ -49,7 +47,6 @@ impl PlanReport<'_> {
                 }
             }
         }
-        self.covering(document, units);
     }
 
     /// The mixes in the order of the work: what is at hand already first, what is ready when it is
@@ -85,7 +82,8 @@ impl PlanReport<'_> {
         let scale = is_weighed.then(|| "scale".to_owned());
         let kit: Vec<String> = [tub, scoop, sieves, scale].into_iter().flatten().collect();
         let worn = "Mask and gloves on; damp what is dusty before you pour it.";
-        if kit.is_empty() { worn.to_owned() } else { format!("{}. {worn}", capital(&kit.join("; "))) }
+        let kit = if kit.is_empty() { String::new() } else { format!("{}. ", capital(&kit.join("; "))) };
+        format!("{kit}{worn} Into a load goes what its step lists.")
     }
 
     /// What goes in first and what last, for the ingredients of this plan.
@@ -131,8 +129,8 @@ impl PlanReport<'_> {
         let others = if several { ", after every batch without it has been drawn off" } else { "" };
         steps.extend(any(Stage::AtTheEnd).map(|names| format!("{} at the very end{others}.", capital(&names))));
         steps.push(
-            "Hand test: squeeze a handful. It must hold as a ball and give no water; opened with a finger, it breaks \
-             apart. Too dry: sprinkle water. A drop or two is too wet for trays: press it, or spread it out a while."
+            "Hand test: a squeezed handful holds as a ball, gives no water, and breaks apart at a finger. Too dry: sprinkle; \
+             too wet: press it, or spread it out a while."
                 .to_owned(),
         );
         if self.plan.mixes.layout.trays.iter().any(|(tray, _)| tray.compression.is_some()) {

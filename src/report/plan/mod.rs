@@ -14,7 +14,7 @@ mod view;
 use remarks::omission;
 
 use super::buying;
-use super::document::Document;
+use super::document::{Block, Document};
 use super::remark::{Remark, texts};
 use super::words::{and, count, given, needed};
 use super::{Format, Part, Report, Style, csv, json};
@@ -23,6 +23,9 @@ use crate::units::{UnitSystem, in_litres, plain};
 use crate::week::{RecipeId, Sowing, Week};
 use serde_json::Value;
 use std::io::{self, Write};
+
+/// What a salt does stands with the cautions, not on top.
+const SALT_SAFETY: &str = "salt-safety";
 
 /// A plan and the week it is for.
 pub struct PlanReport<'p> {
@@ -38,7 +41,8 @@ impl Report for PlanReport<'_> {
         let wants = |part| style.only.hold(part);
         if wants(Part::Summary) {
             document.paragraph(self.summary(units));
-            document.list(texts(&self.warnings(units)));
+            let warnings = self.warnings(units);
+            document.list(texts(&warnings.into_iter().filter(|warning| warning.code != SALT_SAFETY).collect::<Vec<_>>()));
         }
         if wants(Part::Beforehand) {
             self.beforehand(&mut document, units);
@@ -56,7 +60,7 @@ impl Report for PlanReport<'_> {
             section(&mut document, "Notes", texts(&self.all_notes(units)));
         }
         if wants(Part::Care) {
-            section(&mut document, "Take care", texts(&self.cautions(units)));
+            section(&mut document, "Take care", texts(&self.care(units)));
         }
         if style.explain {
             self.explain(&mut document, units);
@@ -109,15 +113,26 @@ impl PlanReport<'_> {
     /// What to buy and to prepare before the day.
     fn beforehand(&self, document: &mut Document, units: UnitSystem) {
         let mut part = Document::default();
-        if self.plan.purchases.has_stock {
-            buying::section(&mut part, &self.plan.purchases, units);
-        }
-        self.coir(&mut part, units);
+        let mut items = match self.plan.purchases.has_stock {
+            true => buying::section(&mut part, &self.plan.purchases, units),
+            false => Vec::new(),
+        };
+        items.extend(self.coir(units));
+        part.list(items);
+        part.blocks.extend(self.course().map(Block::Picture));
         self.preparing(&mut part);
         if !part.blocks.is_empty() {
             document.heading("Beforehand");
             document.blocks.append(&mut part.blocks);
         }
+    }
+
+    /// The cautions that were not given above, those of the salts first.
+    fn care(&self, units: UnitSystem) -> Vec<Remark> {
+        let warned = self.warnings(units);
+        let is_lifting = warned.iter().any(|warning| warning.code == "heavy-tub");
+        let cautions = self.cautions(units).into_iter().filter(|caution| !(is_lifting && caution.code == "lifting"));
+        warned.into_iter().filter(|warning| warning.code == SALT_SAFETY).chain(cautions).collect()
     }
 
     /// The notes, those on the purchases and what no batch gets among them.

@@ -104,8 +104,8 @@ impl PlanReport<'_> {
 
     fn heavy_tub(&self, mixes: &[MixRef], wet: Mass, units: UnitSystem) -> String {
         format!(
-            "A moist load of {} weighs up to about {} without the tub, more than the {} that NIOSH sets for lifting \
-             under ideal conditions: mix where it is used, empty it by the scoop, or make smaller loads.",
+            "A moist load of {} weighs up to {} without the tub, past the {} that NIOSH sets for lifting under ideal \
+             conditions: empty it by the scoop, or make smaller loads.",
             and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
             KILOGRAM.shown(wet.get::<kilogram>(), 0, units),
             units.prose(&format!("{LIFT_KG} kg (51 lb)"))
@@ -189,7 +189,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::Crops(note, crops) => crop_note(*note, crops),
         Note::Trays(note, trays) => tray_note(*note, trays, units),
         Note::WholeTrays(beyond) => format!(
-            "Trays are filled whole: the unsown cells take {} of mix. With `fill: sown cells` they stay empty.",
+            "Unsown cells take {} of mix; with `fill: sown cells` they stay empty.",
             needed(*beyond, units)
         ),
         Note::NoCrop => NO_CROP.to_owned(),
@@ -219,7 +219,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }
         Note::SaltNotPriced(salts) => format!(
-            "What is to pay leaves out the salt of the coir's baths, which has no price here: {}.",
+            "No price is known here of the baths' {}: it is not in what is to pay.",
             and(salts.iter().map(|salt| &salt.name))
         ),
         Note::StaleMix(names) => format!(
@@ -277,9 +277,8 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
     let crops = and(of);
     match note {
         CropNote::LegalMinimum => format!(
-            "Cells for {crops} are worked out from the least germination that US law lets seed be sold with (7 CFR \
-             201.31, 1994 text). A good packet is often 10 to 25 points better: write its figure (`germination: 90 %`) \
-             and you will sow fewer."
+            "Cells for {crops} go by the least germination that US law allows (7 CFR 201.31, 1994 text). Write the packet's \
+             (`germination: 90 %`), often 10 to 25 points better, and you sow fewer."
         ),
         CropNote::ExpectedGermination => {
             let expected =
@@ -296,15 +295,14 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
             format!("Of {crops} 5 % more are potted on than wanted, to spare: `spare:` says otherwise (`spare: 0 %`).")
         }
         CropNote::ThinOut => format!(
-            "Thin {crops} to the strongest seedling of each cell. What is to stand in clumps is sown with `clump: yes`."
+            "Thin {crops} to the strongest of each cell, or sow with `clump: yes`."
         ),
         CropNote::InoculantForNonHost => format!(
             "`inoculant: yes` puts inoculant in the mix for {crops}, though no benefit is expected there: arbuscular \
              mycorrhiza is not known to serve it."
         ),
         CropNote::EmergenceUnknown => format!(
-            "No days to emergence are known for {crops}: the calendar leaves out when to look for its seedlings and feed \
-             them."
+            "No days to emergence are known of {crops}: the calendar leaves them out."
         ),
     }
 }
@@ -313,8 +311,8 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
     let names = and(trays.iter().map(|tray| tray_name(tray, units)));
     match note {
         TrayNote::WeighCells => format!(
-            "Cell volumes of {names} are the table's; makers differ by 20 to 45 %. Fill ten cells with water, weigh it, \
-             and write `cell: {{ten_weigh: ... {}}}` under `trays:`.",
+            "Makers' cells differ by 20 to 45 %, and those of {names} are the table's: fill ten with water, weigh it, and \
+             write `cell: {{ten_weigh: ... {}}}` under `trays:`.",
             units.either("g", "oz")
         ),
         TrayNote::PotRim => format!(
@@ -328,7 +326,7 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
              and write it over the size of ten as `compression:` under `trays:`."
         ),
         TrayNote::LowConfidence => {
-            format!("The figures for {names} are from memory and may be far off: weigh these first.")
+            format!("Weigh {names} first: their figures are from memory.")
         }
         TrayNote::OddVolume => {
             let volumes = and(trays.iter().map(|tray| LITRE.figure(to_litres(tray.volume()), 2, units)));

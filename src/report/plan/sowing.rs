@@ -77,13 +77,13 @@ impl PlanReport<'_> {
             let maps = layout.maps.iter().take(MAPPED).map(|map| self.map(map, units)).collect();
             document.picture(Picture { says: "Shared trays".to_owned(), of: Drawn::Trays(maps) });
         }
-        document.list(layout.maps.iter().take(MAPPED).map(|map| self.map_words(map, units)).collect());
+        let mut items: Vec<String> = layout.maps.iter().take(MAPPED).map(|map| self.map_words(map, units)).collect();
         if layout.maps.len() > MAPPED {
-            document.paragraph(format!("... and {} more shared trays.", layout.maps.len() - MAPPED));
+            items.push(format!("And {} more shared trays.", layout.maps.len() - MAPPED));
         }
-        if layout.sowings.iter().any(|plan| plan.cells.seeds.is_some()) {
-            document.paragraph(self.after_sowing());
-        }
+        items.extend(self.covering(units));
+        items.extend(layout.sowings.iter().any(|plan| plan.cells.seeds.is_some()).then(|| self.after_sowing()));
+        document.list(items);
     }
 
     /// A shared tray to be drawn.
