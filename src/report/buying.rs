@@ -300,11 +300,11 @@ mod tests {
     fn costs_are_shared_out_in_words() {
         assert_eq!(
             costs(&purchases(0, 4), UnitSystem::Metric),
-            "To pay: 24.00, which is 6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix. The mix itself uses \
-             up 10.00: 2.50 a pot and 0.50 for a litre of mix."
+            "To pay: 24.00: 6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix. Used up: 10.00, 2.50 a pot and \
+             0.50 for a litre of mix."
         );
         let both = costs(&purchases(2, 2), UnitSystem::Metric);
-        assert!(both.starts_with("To pay: 24.00, which is 25.00 for 100 plants and 1.20 for a litre"), "{both}");
+        assert!(both.starts_with("To pay: 24.00: 25.00 for 100 plants and 1.20 for a litre"), "{both}");
         let each = |trays, pots| {
             let json = purchases_json(&purchases(trays, pots));
             ["per_tray", "used_per_tray"].map(|key| json[key].as_str().map(str::to_owned))
@@ -312,9 +312,9 @@ mod tests {
         assert_eq!(each(2, 2), [None, None]);
         assert_eq!(each(4, 0), [Some("6.00".to_owned()), Some("2.50".to_owned())]);
         // 0.946352946 L to a quart, 28.316846592 L to a cubic foot: 1.20 a litre is 33.98 a cubic foot.
-        assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix. The mix"));
+        assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix. Used"));
         let more = Purchases { per: CostShares { mix_l: 40.0, ..purchases(0, 4).per }, ..purchases(0, 4) };
-        assert!(costs(&more, UnitSystem::Us).contains("and 16.99 for a cubic foot of mix. The mix"));
+        assert!(costs(&more, UnitSystem::Us).contains("and 16.99 for a cubic foot of mix. Used"));
         let peat = crate::catalogue::Catalogue::built_in().ingredients.find("peat").unwrap();
         let used_unpriced = vec![peat.clone()];
         let unused = Purchases { used: None, used_unpriced, ..purchases(4, 0) };
@@ -347,8 +347,8 @@ mod tests {
         let unknown = Purchases { total: None, known: money_of(310), lines, alternatives, ..unused };
         assert_eq!(
             costs(&unknown, UnitSystem::Metric),
-            "To pay: not known in full, since no package with a price is known of peat; known so far: 3.10. To pay by \
-             choice: 1.00 with peat and unknown with peat (no package with a price is known of peat)."
+            "To pay: not known in full, since no package with a price is known of peat; known so far: 3.10. \
+             Instead: unknown with peat (no package with a price is known of peat)."
         );
     }
 
@@ -364,7 +364,7 @@ mod tests {
         let package = Package { label: "bag".to_owned(), gives, price: None, standing: Standing::Own };
         let ready_made = Some(Pick { package, count: 2 });
         let told = costs(&Purchases { ready_made, ..Purchases::default() }, UnitSystem::Metric);
-        assert_eq!(told, "As much bought ready-made: 2 x bag for an unknown price.");
+        assert_eq!(told, "Ready-made: 2 x bag for an unknown price.");
     }
 
     #[test]

@@ -48,7 +48,8 @@ impl PlanReport<'_> {
             document.paragraph(format!("{half} {}.", self.fills(filled, units)));
         }
         let omissions = batch.left_out.iter().filter(|left_out| !self.is_common(left_out));
-        document.list(omissions.map(|left_out| omission(&of_all(left_out, &batch.crops), units)).collect());
+        let named = |left_out: &Omission| if filled.is_empty() { left_out.clone() } else { of_all(left_out, &batch.crops) };
+        document.list(omissions.map(|left_out| omission(&named(left_out), units)).collect());
     }
 
     /// Whether every batch goes without something for the same reason, which is then said once.

@@ -12,12 +12,12 @@ use serde_json::{Value, json};
 impl PlanReport<'_> {
     /// What is done before the mix.
     pub(super) fn preparing(&self, document: &mut Document) {
-        document.table(self.calendar(|entry, day| entry.at < *day));
+        document.table(self.calendar(|entry, day| entry.at <= *day && !entry.task.is_for_a_day()));
     }
 
     /// What follows the sowing.
     pub(super) fn afterwards(&self, document: &mut Document) {
-        let table = self.calendar(|entry, day| entry.at >= *day && !matches!(entry.task, Task::Mix | Task::Fill));
+        let table = self.calendar(|entry, day| entry.at > *day || entry.task.is_for_a_day());
         if !table.rows.is_empty() {
             document.heading("Afterwards");
             document.table(table);

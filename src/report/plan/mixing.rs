@@ -82,7 +82,7 @@ impl PlanReport<'_> {
         let scale = is_weighed.then(|| "scale".to_owned());
         let kit: Vec<String> = [tub, scoop, sieves, scale].into_iter().flatten().collect();
         let worn = "Mask and gloves on; damp what is dusty before you pour it.";
-        let kit = if kit.is_empty() { String::new() } else { format!("{}. ", capital(&kit.join("; "))) };
+        let kit = if kit.is_empty() { String::new() } else { format!("Kit: {}. ", kit.join("; ")) };
         format!("{kit}{worn} Into a load goes what its step lists.")
     }
 

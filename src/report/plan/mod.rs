@@ -172,7 +172,15 @@ impl PlanReport<'_> {
         }
         words += &format!(", from {} of loose ingredients", needed(totals.loose(), units));
         if let Some((factor, cells)) = totals.factor().zip(totals.cells) {
-            words += &format!(" ({} times the {} of the cells)", plain(factor, 2), given(cells, units));
+            let trays = &self.plan.mixes.layout.trays;
+            let pressed = trays.iter().filter(|(tray, _)| tray.compression.is_some()).count();
+            let filling = match pressed {
+                0 => "settling",
+                all if all == trays.len() => "pressing",
+                _ => "pressing, settling",
+            };
+            let (factor, cells) = (plain(factor, 2), given(cells, units));
+            words += &format!(" ({factor} times the {cells} of the cells, for {filling}, spill and blending)");
         }
         words + "."
     }

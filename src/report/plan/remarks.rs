@@ -326,7 +326,7 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
              and write it over the size of ten as `compression:` under `trays:`."
         ),
         TrayNote::LowConfidence => {
-            format!("Weigh {names} first: their figures are from memory.")
+            format!("From memory, and to be weighed first: {names}.")
         }
         TrayNote::OddVolume => {
             let volumes = and(trays.iter().map(|tray| LITRE.figure(to_litres(tray.volume()), 2, units)));

@@ -151,7 +151,7 @@ impl PlanReport<'_> {
     /// `3 x 50-cell kale; 1 x 72-cell Swiss chard and candytuft`: what a batch fills.
     pub(super) fn fills(&self, filled: &[FilledTrays], units: UnitSystem) -> String {
         let names = |sowings: &[u32]| {
-            and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].full_name()).filter(|n| !n.is_empty()))
+            and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name()))
         };
         if filled.len() > LISTED {
             let mut sums: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
@@ -160,8 +160,7 @@ impl PlanReport<'_> {
             return sums.collect::<Vec<_>>().join("; ");
         }
         let each = filled.iter().map(|trays| {
-            let words = format!("{} x {} {}", trays.count, tray_name(&trays.tray, units), names(&trays.sowings));
-            words.trim_end().to_owned()
+            format!("{} x {} {}", trays.count, tray_name(&trays.tray, units), names(&trays.sowings))
         });
         each.collect::<Vec<_>>().join("; ")
     }

@@ -173,7 +173,7 @@ fn of_all_together() {
     let much = make("100001");
     assert_eq!(much.code, 0);
     let first = much.out.lines().position(|line| line.contains("more than any bench makes")).unwrap();
-    let trays = much.out.lines().position(|line| line.starts_with("WHAT") || line.starts_with("MIX")).unwrap();
+    let trays = much.out.lines().position(|line| line.starts_with("BENCH")).unwrap();
     assert!(first < trays, "{}", much.out);
     let stock = "stock: s\npackages: {perlite: [{label: sachet, gives: 1 mL}], peat: [{label: bag, gives: 40 L}]}\n";
     bench.write("shed.yaml", stock);
