@@ -20,9 +20,9 @@ pub(super) struct Arguments {
 /// Options of every command.
 #[derive(Args, Debug)]
 pub(super) struct Common {
-    /// The form of the result.
-    #[arg(long, global = true, value_enum, default_value_t, value_name = "FORM")]
-    pub(super) format: FormatName,
+    /// The form of the result: text unless stated.
+    #[arg(long, global = true, value_enum, value_name = "FORM")]
+    pub(super) format: Option<FormatName>,
     /// Write the result to a file, whole or not at all (- for standard output).
     #[arg(long, short, global = true, value_name = "FILE")]
     pub(super) output: Option<PathBuf>,
@@ -41,14 +41,14 @@ pub(super) struct Common {
 }
 
 /// Forms of a result.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum FormatName {
-    #[default]
     Text,
     Markdown,
     Json,
     Csv,
     Html,
+    Ics,
 }
 
 /// Units of a result.

@@ -17,7 +17,7 @@ mod r#yield;
 
 use crate::diagnostic::{Rejected, render as render_faults};
 use crate::printable::{shown, within_a_line};
-use crate::report::{Format, Report, Style};
+use crate::report::{Calendar, Event, Format, Report, Style};
 use crate::source::{Disk, Files};
 use crate::stock::Steps;
 use crate::units::UnitSystem;
@@ -142,11 +142,24 @@ fn unfit(Arguments { command, common }: &Arguments, session: &Session<'_>) -> Re
     // Refused, rather than text given to what waits for another form, or metric to what
     // waits for other units.
     match command.only_text() {
-        true if common.format != FormatName::Text => {
+        true if common.format.is_some_and(|format| format != FormatName::Text) => {
             said("this command has no other form than text: leave `--format` out")
         }
+        false => fits_form(command, common.format),
         true if common.units.is_some() => {
             said("this command has no amounts to give in other units: leave `--units` out")
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Whether a command has a form of result.
+fn fits_form(command: &Command, format: Option<FormatName>) -> Result<(), Failure> {
+    let said = |text: &str| Err(Failure::Said(text.to_owned()));
+    match (command, format) {
+        (Command::Plan(_) | Command::Soak(_), _) => Ok(()),
+        (_, Some(FormatName::Ics)) => {
+            said("this command has no days to enter into a calendar: `--format ics` goes with `plan` and `soak`")
         }
         _ => Ok(()),
     }
@@ -239,11 +252,12 @@ impl Session<'_> {
     fn style(&self, explain: bool) -> Style {
         Style {
             format: match self.common.format {
-                FormatName::Text => Format::Text,
-                FormatName::Markdown => Format::Markdown,
-                FormatName::Json => Format::Json,
-                FormatName::Csv => Format::Csv,
-                FormatName::Html => Format::Html,
+                // A calendar is made of events, not of a report.
+                None | Some(FormatName::Text | FormatName::Ics) => Format::Text,
+                Some(FormatName::Markdown) => Format::Markdown,
+                Some(FormatName::Json) => Format::Json,
+                Some(FormatName::Csv) => Format::Csv,
+                Some(FormatName::Html) => Format::Html,
             },
             units: match self.common.units {
                 None | Some(UnitsName::Metric) => UnitSystem::Metric,
@@ -258,6 +272,19 @@ impl Session<'_> {
     fn report(&mut self, report: &dyn Report, explain: bool) -> Result<(), Failure> {
         let (opened, style) = (self.open()?, self.style(explain));
         self.write_to(opened, |out| crate::report::write(report, style, out))
+    }
+
+    /// Whether a calendar is wanted.
+    fn wants_calendar(&self) -> bool {
+        self.common.format == Some(FormatName::Ics)
+    }
+
+    /// Writes the calendar of a file, or of something by its title.
+    fn calendar(&mut self, title: &str, file: Option<&Path>, events: Vec<Event>) -> Result<(), Failure> {
+        let name = file.filter(|file| *file != Path::new("-")).and_then(Path::file_name);
+        let file = name.map_or_else(|| title.to_owned(), |name| name.to_string_lossy().into_owned());
+        let calendar = Calendar { title: title.to_owned(), file, made: self.now.unwrap_or_default(), events };
+        self.write(&calendar.render())
     }
 
     fn write(&mut self, text: &str) -> Result<(), Failure> {
