@@ -20,7 +20,7 @@ pub(super) struct Arguments {
 /// Options of every command.
 #[derive(Args, Debug)]
 pub(super) struct Common {
-    /// The form of the result: text unless stated.
+    /// The form of the result: text unless stated; labels are a page to print.
     #[arg(long, global = true, value_enum, value_name = "FORM")]
     pub(super) format: Option<FormatName>,
     /// Write the result to a file, whole or not at all (- for standard output).
@@ -81,6 +81,8 @@ pub(super) enum Command {
     Yield(YieldArgs),
     /// See how many trays what is at hand fills, or whether it is enough for a week.
     Fill(FillArgs),
+    /// Make labels for the trays of a week: a page to print and cut, or a table.
+    Labels(LabelsArgs),
     /// Take what a week used out of its stock file, with a log.
     ///
     /// What the batches, the scoops and the covering used is taken out of the week's stock
@@ -111,6 +113,7 @@ impl Command {
         const MOST: usize = 1000;
         let (options, wanted): (&[(&'static str, &Vec<String>)], &[String]) = match self {
             Self::Plan(args) => (&[], &args.wanted),
+            Self::Labels(args) => (&[], &args.wanted),
             Self::Scale(args) => (&[("--tray", &args.trays)], &args.wanted),
             Self::Soak(args) => (&[], &args.wanted),
             Self::Fill(args) => (&[("--have", &args.have)], &args.wanted),
@@ -155,6 +158,16 @@ pub(super) struct PlanArgs {
     /// Show every step of the volumes and the sources.
     #[arg(long)]
     pub(super) explain: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct LabelsArgs {
+    /// The week file (- for standard input).
+    #[arg(value_name = "WEEK.yaml")]
+    pub(super) week: PathBuf,
+    /// Take this ingredient where a recipe offers a choice.
+    #[arg(long = "use", value_name = "INGREDIENT")]
+    pub(super) wanted: Vec<String>,
 }
 
 #[derive(Args, Debug)]

@@ -5,6 +5,7 @@ mod catalogue;
 mod check;
 mod feed;
 mod fill;
+mod labels;
 mod left;
 mod mixed;
 mod output;
@@ -157,6 +158,10 @@ fn unfit(Arguments { command, common }: &Arguments, session: &Session<'_>) -> Re
 fn fits_form(command: &Command, format: Option<FormatName>) -> Result<(), Failure> {
     let said = |text: &str| Err(Failure::Said(text.to_owned()));
     match (command, format) {
+        (Command::Labels(_), None | Some(FormatName::Html | FormatName::Csv)) => Ok(()),
+        (Command::Labels(_), _) => {
+            said("labels are a page to print (`--format html`, as without it) or a table (`--format csv`)")
+        }
         (Command::Plan(_) | Command::Soak(_), _) => Ok(()),
         (_, Some(FormatName::Ics)) => {
             said("this command has no days to enter into a calendar: `--format ics` goes with `plan` and `soak`")
@@ -173,6 +178,7 @@ fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Fai
     match &arguments.command {
         Command::Plan(args) => plan::run(args, session),
         Command::Scale(args) => scale::run(args, session),
+        Command::Labels(args) => labels::run(args, session),
         Command::Soak(args) => soak::run(args, session),
         Command::Feed(args) => feed::run(args, session),
         Command::Fill(args) => fill::run(args, session),

@@ -1,4 +1,4 @@
-//! A page to print for the bench. The only file that names `maud`.
+//! A page to print for the bench. Only this file and that of the labels name `maud`.
 
 use super::document::{Block, Document, Table};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -7,23 +7,27 @@ const STYLE: &str = include_str!("sheet.css");
 
 /// Writes a document as one page with its style inside.
 pub fn render(document: &Document) -> String {
+    let content = html! {
+        h1 { (document.title) }
+        @for section in sections(document) {
+            section { @for block in section { (draw(block)) } }
+        }
+    };
+    page(&document.title, STYLE, &content)
+}
+
+/// A page that needs nothing beside itself.
+pub fn page(title: &str, style: &str, content: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (document.title) }
-                style { (PreEscaped(STYLE)) }
+                title { (title) }
+                style { (PreEscaped(style)) }
             }
-            body {
-                main {
-                    h1 { (document.title) }
-                    @for section in sections(document) {
-                        section { @for block in section { (draw(block)) } }
-                    }
-                }
-            }
+            body { main { (content) } }
         }
     };
     // A line for each piece, so that two pages can be compared.

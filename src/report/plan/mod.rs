@@ -100,7 +100,7 @@ impl PlanReport<'_> {
     }
 
     /// The number of a batch; those of both its halves in a trial of coir.
-    fn batch_number(&self, index: usize) -> String {
+    pub(super) fn batch_number(&self, index: usize) -> String {
         match self.plan.mixes.batches[index].half {
             Some(_) => format!("{} and {}", index + 1, index + 2),
             None => (index + 1).to_string(),

@@ -6,6 +6,7 @@ mod calendar;
 mod changes;
 mod files;
 mod json;
+mod labels;
 mod sheets;
 mod streams;
 mod tables;
