@@ -21,9 +21,9 @@ pub(super) struct Arguments {
 /// Options of every command.
 #[derive(Args, Debug)]
 pub(super) struct Common {
-    /// The form of the result.
-    #[arg(long, global = true, value_enum, default_value_t, value_name = "FORM")]
-    pub(super) format: FormatName,
+    /// The form of the result: text unless stated; labels are a page to print.
+    #[arg(long, global = true, value_enum, value_name = "FORM")]
+    pub(super) format: Option<FormatName>,
     /// Write the result to a file, whole or not at all (- for standard output).
     #[arg(long, short, global = true, value_name = "FILE")]
     pub(super) output: Option<PathBuf>,
@@ -42,14 +42,14 @@ pub(super) struct Common {
 }
 
 /// Forms of a result.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum FormatName {
-    #[default]
     Text,
     Markdown,
     Json,
     Csv,
     Html,
+    Ics,
 }
 
 /// Units of a result.
@@ -82,6 +82,8 @@ pub(super) enum Command {
     Yield(YieldArgs),
     /// See how many trays what is at hand fills, or whether it is enough for a week.
     Fill(FillArgs),
+    /// Make labels for the trays of a week: a page to print and cut, or a table.
+    Labels(LabelsArgs),
     /// Take what a week used out of its stock file, with a log.
     ///
     /// What the batches, the scoops and the covering used is taken out of the week's stock
@@ -112,6 +114,7 @@ impl Command {
         const MOST: usize = 1000;
         let (options, wanted): (&[(&'static str, &Vec<String>)], &[String]) = match self {
             Self::Plan(args) => (&[], &args.wanted),
+            Self::Labels(args) => (&[], &args.wanted),
             Self::Scale(args) => (&[("--tray", &args.trays)], &args.wanted),
             Self::Soak(args) => (&[], &args.wanted),
             Self::Fill(args) => (&[("--have", &args.have)], &args.wanted),
@@ -185,6 +188,16 @@ impl From<PartName> for Part {
             PartName::Care => Self::Care,
         }
     }
+}
+
+#[derive(Args, Debug)]
+pub(super) struct LabelsArgs {
+    /// The week file (- for standard input).
+    #[arg(value_name = "WEEK.yaml")]
+    pub(super) week: PathBuf,
+    /// Take this ingredient where a recipe offers a choice.
+    #[arg(long = "use", value_name = "INGREDIENT")]
+    pub(super) wanted: Vec<String>,
 }
 
 #[derive(Args, Debug)]

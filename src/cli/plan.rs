@@ -11,7 +11,7 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
         return Err(Failure::Said("`--only` takes parts of the sheet: text, markdown or html, not this `--format`".to_owned()));
     }
     let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
-    let mut plan = match PlanReport::compares(&loaded.week, style.format) {
+    let mut plan = match !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format) {
         true => plan::plan(&loaded)?,
         false => plan::plan_without_comparison(&loaded)?,
     };
@@ -19,6 +19,17 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
         plan.warn_if_late(now);
     }
     let report = PlanReport { plan: &plan, week: &loaded.week };
+    if session.wants_calendar() {
+        if plan.mix_on.is_none() {
+            return Err(Failure::Said(format!(
+                "the week `{}` has no day to enter into a calendar: write `mix_on: 2027-03-06 10:00` in it",
+                plan.title
+            )));
+        }
+        let events = report.events(style.units);
+        session.calendar(&plan.title, Some(&args.week), events)?;
+        return Ok(DONE);
+    }
     session.report_in(&report, style)?;
     Ok(DONE)
 }

@@ -26,7 +26,7 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
         None => of_options(args, session.zone)?,
     };
     let soaking = alone(Soak { compare: args.compare, ..soak }).map_err(Failure::Said)?;
-    print(&soaking, session)
+    print(&soaking, args, session)
 }
 
 /// The soak of coir by itself, worked out; or what is in the way, in words.
@@ -50,7 +50,7 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     loaded.week.soak.iter_mut().for_each(|soak| soak.compare = args.compare);
     let plan = plan::plan_without_comparison(&loaded)?;
     match planned(&plan, &loaded).map_err(Failure::Said)? {
-        Some(soaking) => print(soaking, session),
+        Some(soaking) => print(soaking, args, session),
         None => {
             let soaked = plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
             let why = match plan.warnings.iter().any(|warning| matches!(warning, Warning::Soak(SoakWarning::Unsaid))) {
@@ -65,9 +65,28 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     }
 }
 
-fn print(soaking: &Soaking, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let late = soaking.times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
-    session.report(&SoakReport { soaking, late }, false)?;
+fn print(soaking: &Soaking, args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    if session.wants_calendar() {
+        let untimed = match (&soaking.sheet, &soaking.times) {
+            (None, _) => Some("it is sold as buffered and takes no course"),
+            (_, None) if soaking.finds_no_time => {
+                Some("no times fit its course: `awake:` with longer hours or one more day of them helps")
+            }
+            (_, None) => Some(
+                "write `ready: 2027-03-06 10:00` in its file (`mix_on:` in a week), or `--ready \"2027-03-06 10:00\"`",
+            ),
+            _ => None,
+        };
+        if let Some(why) = untimed {
+            let name = &soaking.soak.name;
+            return Err(Failure::Said(format!("the soak of `{name}` has no times to enter into a calendar: {why}")));
+        }
+        let events = SoakReport::of(soaking).events(session.style(false).units);
+        session.calendar(&soaking.soak.name, args.file.as_deref(), events)?;
+    } else {
+        let late = soaking.times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
+        session.report(&SoakReport { soaking, late }, false)?;
+    }
     let misses = soaking.sheet.as_ref().is_some_and(Worksheet::misses_target);
     Ok(if misses || soaking.finds_no_time { UNMET } else { DONE })
 }

@@ -18,6 +18,11 @@ pub(super) fn count(number: u64, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
 }
 
+/// `1 day`, `6 days`, `3-6 days`.
+pub(super) fn span((least, most): (u32, u32), one: &str, many: &str) -> String {
+    if least == most { count(most.into(), one, many) } else { format!("{least}-{most} {many}") }
+}
+
 /// What must not come out short: rounded up.
 pub(super) fn needed(amount: impl Measure, units: UnitSystem) -> String {
     amount.shown(Rounding::Up, units)

@@ -1,4 +1,4 @@
-//! A page to print for the bench. The only file that names `maud`.
+//! A page to print for the bench. Only this file and that of the labels name `maud`.
 
 mod picture;
 
@@ -13,25 +13,29 @@ const SCRIPT: &str = include_str!("ticks.js");
 pub fn render(document: &Document) -> String {
     let has = |is: fn(&Block) -> bool| document.blocks.iter().any(is);
     let is_ticked = has(|block| matches!(block, Block::Step(_) | Block::Table(Table { ticked: true, .. })));
+    let content = html! {
+        @if has(|block| matches!(block, Block::Picture(_))) { (picture::patterns()) }
+        h1 { (words(&document.title)) }
+        @for section in sections(document) {
+            section { @for block in section { (draw(block)) } }
+        }
+        @if is_ticked { script { (PreEscaped(SCRIPT)) } }
+    };
+    page(&document.title, STYLE, &content)
+}
+
+/// A page that needs nothing beside itself.
+pub fn page(title: &str, style: &str, content: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (document.title) }
-                style { (PreEscaped(STYLE)) }
+                title { (title) }
+                style { (PreEscaped(style)) }
             }
-            body {
-                @if has(|block| matches!(block, Block::Picture(_))) { (picture::patterns()) }
-                main {
-                    h1 { (words(&document.title)) }
-                    @for section in sections(document) {
-                        section { @for block in section { (draw(block)) } }
-                    }
-                }
-                @if is_ticked { script { (PreEscaped(SCRIPT)) } }
-            }
+            body { main { (content) } }
         }
     };
     // A line for each piece, so that two pages can be compared.

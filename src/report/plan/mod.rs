@@ -147,6 +147,14 @@ impl PlanReport<'_> {
         &self.week.recipe(recipe).name
     }
 
+    /// The number of a batch; those of both its halves in a trial of coir.
+    pub(super) fn batch_number(&self, index: usize) -> String {
+        match self.plan.mixes.batches[index].half {
+            Some(_) => format!("{} and {}", index + 1, index + 2),
+            None => (index + 1).to_string(),
+        }
+    }
+
     /// What to do, in a sentence or two.
     fn summary(&self, units: UnitSystem) -> String {
         let totals = &self.plan.mixes.totals;

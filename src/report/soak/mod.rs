@@ -1,7 +1,10 @@
 //! The coir worksheet: what to weigh, when to do what, what it comes to.
 
+mod events;
 mod remarks;
 mod view;
+
+pub(super) use events::soak_step;
 
 use super::document::{Document, Table};
 use super::remark::texts;

@@ -202,7 +202,11 @@ fn remarks_have_codes_and_times_their_offset() {
         entries.find(|entry| entry["do"].as_str().unwrap().starts_with(words)).map(|entry| entry["at"].clone()).unwrap()
     };
     assert_eq!(at("mix, fill and sow"), "2027-03-06T10:00:00+01:00");
-    assert_eq!(at("at true leaves, first feed: leek"), "2027-03-26");
+    assert_eq!(at("first feed of leek"), "2027-03-26");
+    let codes: Vec<_> = each(&plan, "calendar").iter().map(|entry| entry["code"].as_str().unwrap()).collect();
+    for code in ["coir", "soak-seed", "scrub", "mix", "emerge", "uncover", "feed", "harden", "plant-out"] {
+        assert!(codes.contains(&code), "{code} among {codes:?}");
+    }
     assert!(at("first kale").as_str().unwrap().len() == "2027-03-10".len(), "{}", plan["calendar"]);
 }
 

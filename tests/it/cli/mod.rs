@@ -2,9 +2,11 @@
 //! with files and streams that fail.
 
 mod arguments;
+mod calendar;
 mod changes;
 mod files;
 mod json;
+mod labels;
 mod sheets;
 mod streams;
 mod tables;

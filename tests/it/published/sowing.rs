@@ -9,7 +9,7 @@ use trayful::catalogue::Before::{Chill, Nick, Soak};
 use trayful::catalogue::Frost::{HalfHardy, Hardy, Tender};
 use trayful::catalogue::{Crop, Depth, Handle, Light, Pace, Warmth, citation};
 use trayful::exact::Fraction;
-use trayful::plan::Task;
+use trayful::plan::{Deed, Task};
 use trayful::units::celsius_range;
 use trayful::units::length::millimetre;
 
@@ -67,7 +67,7 @@ fn days_at_a_steady_temperature_run_longer_in_a_house() {
             "week: w\nmix_on: 2027-03-06\nrecipe: everyday\n{crops}sowings: [{{crop: tomato, cells: 12, tray: 72-cell}}]\n"
         );
         let days = planned(&text).0.calendar.into_iter().find_map(|entry| match entry.task {
-            Task::Emerge { days, .. } => Some(days),
+            Task::Crops { deed: Deed::Emerge { days }, .. } => Some(days),
             _ => None,
         });
         days.unwrap()
