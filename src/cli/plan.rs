@@ -7,6 +7,7 @@ use crate::report::PlanReport;
 
 pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+    session.take_units(&loaded.week.standing);
     let mut plan = match PlanReport::compares(&loaded.week, session.style(args.explain).format) {
         true => plan::plan(&loaded)?,
         false => plan::plan_without_comparison(&loaded)?,

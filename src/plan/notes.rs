@@ -55,7 +55,7 @@ pub(super) fn of(
     remarks.notes.extend(demand.lacks_crop().then_some(Note::NoCrop));
     // The soak of a mix that was asked for without a week is the asker's to plan.
     let coir = soaking::asked_for(mixes).map(|(_, loose)| loose);
-    remarks.notes.extend(coir.filter(|_| loaded.week.from_command).map(Note::SoakCoir));
+    remarks.notes.extend(coir.filter(|_| loaded.week.from_command && loaded.week.soak.is_none()).map(Note::SoakCoir));
     let mix_on = loaded.week.mix_on.as_ref().and_then(Moment::zoned).filter(|at| !loaded.week.awake.holds(at));
     remarks.warnings.extend(mix_on.map(Warning::MixOutsideAwake));
     let sheet = soak.and_then(|soak| soak.sheet.as_ref()).filter(|_| loaded.week.stock.is_some());

@@ -3,6 +3,7 @@
 use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
 use crate::coir::{Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
+use crate::place::Taken;
 use crate::recipe::{Basis, Why};
 use crate::units::mass::gram;
 use crate::units::{Assumption, Liquid, Mass, Measure, Rounding, UnitSystem, in_litres, plain, rounded};
@@ -11,6 +12,11 @@ use jiff::ZonedDateTime;
 /// What is taken where no crop is named.
 pub(super) const NO_CROP: &str =
     "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops.";
+
+/// What was taken from a place, and where that stands.
+pub(super) fn from_place(taken: &Taken) -> String {
+    format!("From the place `{}` ({}): {}.", taken.place, taken.file, taken.keys.join(", "))
+}
 
 /// `1 tray`, `6 trays`.
 pub(super) fn count(number: u64, one: &str, many: &str) -> String {

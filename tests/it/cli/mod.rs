@@ -5,6 +5,7 @@ mod arguments;
 mod changes;
 mod files;
 mod json;
+mod place;
 mod sheets;
 mod streams;
 mod tables;
