@@ -65,10 +65,7 @@ impl Inputs<'_> {
             let keys = base.take("soak").map(|soak| lay_over(&mut node, soak));
             let zone = || week.standing.time_zone.clone().unwrap_or_else(self.zone);
             let soak = soak::read(&node, &week.awake, &zone, &problems);
-            standing = week.standing;
-            if let Some(taken) = &mut standing.taken {
-                taken.keys = keys.unwrap_or_default();
-            }
+            standing = of_a_soak(week.standing, &node, keys.unwrap_or_default());
             soak
         });
         match soak::settle(problems, soak) {
@@ -88,11 +85,12 @@ impl Inputs<'_> {
         let base = place.as_ref().and_then(|place| loader.base(place));
         loader.rejected.or(())?;
         let Some(Base { mut node, week }) = base else {
-            return Ok((soak::from_options(asked, None, &Awake::default(), &self.zone)?, Standing::default()));
+            let (soak, _) = soak::from_options(asked, None, &Awake::default(), &self.zone)?;
+            return Ok((soak, Standing::default()));
         };
         let zone = || week.standing.time_zone.clone().unwrap_or_else(self.zone);
-        let soak = soak::from_options(asked, node.take("soak"), &week.awake, &zone)?;
-        Ok((soak, week.standing))
+        let (soak, keys) = soak::from_options(asked, node.take("soak"), &week.awake, &zone)?;
+        Ok((soak, of_a_soak(week.standing, &Node::of(Value::Null), keys)))
     }
 
     /// A place by itself, with all that it names.
@@ -250,6 +248,16 @@ impl<'t> Base<'t> {
         own.retain(|key| !OF_A_SEASON.contains(&key.as_str()));
         Some(Taken { keys: own, ..self.week.standing.taken? })
     }
+}
+
+/// The same with what a soak took: keys of the place's `soak:`, and of its times those that the file does not state.
+fn of_a_soak(mut standing: Standing, node: &Node<'_>, keys: Vec<String>) -> Standing {
+    let is_of_times = |key: &str| ["time_zone", "awake", "not_on", "mix_at"].contains(&key) && node.get(key).is_none();
+    if let Some(taken) = &mut standing.taken {
+        taken.keys.retain(|key| is_of_times(key));
+        taken.keys.extend(keys);
+    }
+    standing
 }
 
 /// `tub:` and `scoop:`, the tub no smaller than the scoop.

@@ -394,8 +394,9 @@ mod tests {
     /// The worksheet of a kilogram of dry coir, with the options beside it.
     fn with_report(options: &[(&str, &str, Option<&str>)], test: impl FnOnce(&SoakReport<'_>)) {
         let asked = [&[("--dry", "coir/dry", Some("1 kg")), ("--ready", "ready", Some("2027-03-06 10:00"))], options];
-        let soak =
-            from_options(&asked.concat(), None, &crate::awake::Awake::default(), &|| jiff::tz::TimeZone::UTC).unwrap();
+        let soak = from_options(&asked.concat(), None, &crate::awake::Awake::default(), &|| jiff::tz::TimeZone::UTC)
+            .unwrap()
+            .0;
         let soaking = Soaking::alone(soak).unwrap().unwrap();
         test(&SoakReport::of(&soaking));
     }

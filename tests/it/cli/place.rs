@@ -173,11 +173,19 @@ fn commands_without_a_file_take_a_place() {
     let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let from = "From the place `barn` (bench/here.yaml): tub, scoop, rack, allowances, use, soak, trays.";
     assert!(words.contains(from), "{text}");
+    // Pots too are filled as they are at the place.
+    let pots = |rim: &str| {
+        let place = format!("place: p\nallowances: {{rim: {rim}}}\n");
+        let scale = run(["scale", "everyday", "--tray", "9 cm pot=9", "--place", "p.yaml", "--format", "json"]);
+        mix_l(&json(scale.file("p.yaml", place)))
+    };
+    assert!(pots("3 cm") < pots("1 cm"));
     // A recipe without a choice is no fault.
     placed(&["scale", "peat-lite A", "--make", "9 L"]).result();
     let soaked = json(placed(&["soak", "--dry", "1 kg", "--format", "json"]));
     assert!(soaked["salt_g"].as_object().unwrap().keys().any(|salt| salt.contains("double salt")), "{soaked}");
     assert_eq!(soaked["sold_as"], "washed");
+    assert!(soaked["notes"].to_string().contains("(bench/here.yaml): sold_as, salt, label_ca."), "{soaked}");
     let other = json(placed(&["soak", "--dry", "1 kg", "--sold-as", "none", "--format", "json"]));
     assert_eq!(other["sold_as"], "none");
     assert!(placed(&["show", "flat", "60"]).result().contains("flat 60"));
@@ -226,7 +234,7 @@ fn a_soak_file_lies_over_its_place() {
     assert_eq!((&merged["sold_as"], merged["pieces"].as_u64()), (&"none".into(), Some(2)));
     assert!((merged["dry_kg"].as_f64().unwrap() - 1.3 * 0.85).abs() < 1e-9, "{}", merged["dry_kg"]);
     assert!(merged["ready"].as_str().unwrap().starts_with("2027-03-06T09:00:00+01:00"), "{}", merged["ready"]);
-    assert!(codes(&merged).contains(&"from-place"));
+    assert!(merged["notes"].to_string().contains("(place.yaml): time_zone, mix_at, sold_as, coir, salt."), "{merged}");
     assert_eq!(soak("soak: s\ncoir: {count: 2}\nplace: p/other.yaml\n")["sold_as"], "mild");
     // A report of a laboratory instead of what the bag says, a course instead of the usual salt.
     let lab = "soak: s\ncoir: {dry: 1 kg}\nlab: {exchange_capacity: 0.5 mol/kg, sites: {Na: 25 %, K: 45 %, Ca: 18 %, Mg: 12 %}}\n";

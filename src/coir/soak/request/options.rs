@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 /// Checks what is asked for on the command line, by the rules of the file: each option with the key of a soak file that
 /// it stands for (`coir/dry` for `dry:` within `coir:`) and its value, if it is given. They are laid over the `soak:` of a
-/// place, if there is one.
+/// place, if there is one; the keys that were taken from it come with the soak.
 ///
 /// # Errors
 /// [`Rejected`] with every fault, each under the name of its option.
@@ -20,7 +20,7 @@ use std::sync::Arc;
 /// ```
 /// use trayful::{awake::Awake, coir::soak::from_options};
 /// let asked = [("--dry", "coir/dry", Some("1 kg")), ("--sold-as", "sold_as", Some("washed")), ("--hours", "hours", None)];
-/// assert_eq!(from_options(&asked, None, &Awake::default(), &|| jiff::tz::TimeZone::UTC)?.coir.word(), "washed");
+/// assert_eq!(from_options(&asked, None, &Awake::default(), &|| jiff::tz::TimeZone::UTC)?.0.coir.word(), "washed");
 /// # Ok::<(), trayful::diagnostic::Rejected>(())
 /// ```
 pub fn from_options(
@@ -28,7 +28,7 @@ pub fn from_options(
     place: Option<Node<'_>>,
     awake: &Awake,
     zone: &dyn Fn() -> TimeZone,
-) -> Result<Soak, Rejected> {
+) -> Result<(Soak, Vec<String>), Rejected> {
     // The values, one to a line, are the text of a file: where a fault stands tells its option.
     let (mut text, mut given) = (String::new(), Vec::new());
     let mut maps = BTreeMap::from([("", vec![entry("soak", text_node(Span::default(), "coir"))])]);
@@ -45,12 +45,12 @@ pub fn from_options(
         maps.into_iter().map(|(outer, inner)| entry(outer, Node { at: inner[0].1.at, value: Value::Map(inner) })),
     );
     let mut keys = Node { at: Span::default(), value: Value::Map(keys) };
-    if let Some(place) = place {
-        lay_over(&mut keys, place);
-    }
+    let taken = place.map(|place| lay_over(&mut keys, place)).unwrap_or_default();
     let problems = Problems::new(Arc::new(SourceText { name: "options".to_owned(), text }));
     let soak = read(&keys, awake, zone, &problems);
-    settle(problems, soak).map_err(|rejected| if given.is_empty() { rejected } else { by_option(&rejected, &given) })
+    let soak = settle(problems, soak)
+        .map_err(|rejected| if given.is_empty() { rejected } else { by_option(&rejected, &given) })?;
+    Ok((soak, taken))
 }
 
 fn text_node(at: Span, text: &str) -> Node<'_> {
