@@ -6,7 +6,7 @@ use crate::source::{Fields, FromNode, FromText, Node, Value, entries, list, no_m
 use crate::units::{Fault, Parsed};
 use jiff::civil::{Date, Time, Weekday};
 use jiff::tz::TimeZone;
-use jiff::{Timestamp, ZonedDateTime};
+use jiff::{Span, Timestamp, ZonedDateTime};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 
@@ -128,6 +128,15 @@ impl Awake {
             local.to_zoned_datetime(zone.clone()).ok().map(|at| at.timestamp())
         };
         Some([at(from)?, at(to)?])
+    }
+
+    /// A day, or the first after it on which somebody is there; the day itself where that is none in years.
+    pub fn day_from(&self, day: Date) -> Date {
+        let is_away = |day: &Date| {
+            let Hours { from, to } = self.hours[place_of(day.weekday())];
+            from == to || self.not_on.contains(day)
+        };
+        day.series(Span::new().days(1)).take(MOST_DAYS_AWAY + 8).find(|day| !is_away(day)).unwrap_or(day)
     }
 
     /// The hour that a date alone means: that to mix at, else 08:00, else the first at which somebody is there.
@@ -317,6 +326,16 @@ mod tests {
         let awake = read("awake: 20:00-02:00\nnot_on: [2027-03-06]\n").unwrap();
         assert!(awake.holds(&at("2027-03-05T23:59")) && !awake.holds(&at("2027-03-06T00:00")));
         assert!(!awake.holds(&at("2027-03-06T21:00")) && awake.holds(&at("2027-03-07T20:00")));
+    }
+
+    #[test]
+    fn what_falls_on_a_day_away_waits_for_the_next() {
+        let day = |text: &str| at(&format!("{text}T00:00")).date();
+        let awake = read("awake: {sunday: no}\nnot_on: [2027-03-06, 2027-03-08]\n").unwrap();
+        assert_eq!(awake.day_from(day("2027-03-06")), day("2027-03-09"));
+        assert_eq!(awake.day_from(day("2027-03-09")), day("2027-03-09"));
+        let never = read("awake: {weekdays: no, weekends: no}\n").unwrap();
+        assert_eq!(never.day_from(day("2027-03-06")), day("2027-03-06"));
     }
 
     #[test]

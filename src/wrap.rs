@@ -3,7 +3,7 @@
 use unicode_width::UnicodeWidthStr;
 
 /// Breaks a text at spaces so that no line is wider than `width` columns, later lines
-/// indented. A longer word is broken.
+/// indented. A longer word is broken, behind a hyphen if it has one.
 ///
 /// ```
 /// assert_eq!(trayful::wrap::wrap("one two three", 9, "  "), ["one two", "  three"]);
@@ -52,6 +52,8 @@ fn pieces(word: &str, width: usize) -> impl Iterator<Item = &str> {
     let mut rest = word;
     std::iter::from_fn(move || {
         let (piece, tail) = rest.split_at(fitting(rest, width));
+        let hyphen = piece.rfind('-').map(|at| at + 1).filter(|_| !tail.is_empty());
+        let (piece, tail) = rest.split_at(hyphen.unwrap_or(piece.len()));
         rest = tail;
         (!piece.is_empty()).then_some(piece)
     })
@@ -130,6 +132,13 @@ mod tests {
                 prop_assert_eq!(wrap(&text, width, indent), measured(&text, width, indent));
             }
         }
+    }
+
+    #[test]
+    fn a_long_word_breaks_behind_its_hyphens() {
+        assert_eq!(wrap("love-lies-bleeding", 16, ""), ["love-lies-", "bleeding"]);
+        assert_eq!(wrap("love-lies-bleeding", 18, ""), ["love-lies-bleeding"]);
+        assert_eq!(wrap("a -- b", 4, ""), ["a --", "b"]);
     }
 
     #[test]

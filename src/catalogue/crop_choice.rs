@@ -114,7 +114,7 @@ impl CropChoice {
     /// named; without it only the cell can match.
     pub fn includes(&self, crop: Option<&Handle<Crop>>, unnamed: Option<Status>, tray: Option<&Tray>) -> bool {
         self.0.iter().any(|clause| match clause {
-            Clause::Crop(id) => crop == Some(id),
+            Clause::Crop(id) => crop.is_some_and(|crop| crop.is_same(id)),
             Clause::Traits(traits) => traits.include(crop.map(|crop| &**crop), unnamed, tray),
         })
     }

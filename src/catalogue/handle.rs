@@ -2,6 +2,7 @@
 
 use serde::{Serialize, Serializer};
 use std::cmp::Ordering;
+use std::collections::BTreeSet;
 use std::fmt;
 use std::hash::{Hash, Hasher};
 use std::ops::Deref;
@@ -36,22 +37,32 @@ macro_rules! named {
 pub(super) use named;
 
 /// An entry of the catalogue, shared by all that name it. Handles compare by the place of
-/// their entry in the catalogue, and are serialised as its name.
+/// their entry in the catalogue, then by what else it is called, and are serialised as its name.
 pub struct Handle<T>(Arc<Placed<T>>);
 
 struct Placed<T> {
     place: usize,
+    called: String,
     entry: T,
 }
 
 impl<T> Handle<T> {
     pub(super) fn new(place: usize, entry: T) -> Self {
-        Self(Arc::new(Placed { place, entry }))
+        Self(Arc::new(Placed { place, called: String::new(), entry }))
     }
 
-    /// The same entry, told in another way.
-    pub(super) fn retold(&self, entry: T) -> Self {
-        Self::new(self.0.place, entry)
+    /// The same entry, told in another way, and by another name if that is not empty.
+    pub(super) fn retold(&self, called: &str, entry: T) -> Self {
+        Self(Arc::new(Placed { place: self.0.place, called: called.to_owned(), entry }))
+    }
+
+    /// Whether it is the same entry, whatever it is called.
+    pub fn is_same(&self, other: &Self) -> bool {
+        self.0.place == other.0.place
+    }
+
+    fn order(&self) -> (usize, &str) {
+        (self.0.place, &self.0.called)
     }
 }
 
@@ -71,7 +82,7 @@ impl<T> Deref for Handle<T> {
 
 impl<T> PartialEq for Handle<T> {
     fn eq(&self, other: &Self) -> bool {
-        self.0.place == other.0.place
+        self.order() == other.order()
     }
 }
 
@@ -85,7 +96,7 @@ impl<T> PartialOrd for Handle<T> {
 
 impl<T> Ord for Handle<T> {
     fn cmp(&self, other: &Self) -> Ordering {
-        self.0.place.cmp(&other.0.place)
+        self.order().cmp(&other.order())
     }
 }
 
@@ -105,6 +116,13 @@ impl<T: Named> Serialize for Handle<T> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(self.name())
     }
+}
+
+/// The names of some entries, each once, whatever they are called.
+pub fn names<T: Named>(of: &BTreeSet<Handle<T>>) -> Vec<&str> {
+    let mut names: Vec<&str> = of.iter().map(|entry| entry.name()).collect();
+    names.dedup();
+    names
 }
 
 /// What it is called, so that lists of handles read as lists of names.

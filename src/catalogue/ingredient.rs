@@ -341,7 +341,7 @@ mod tests {
         let text = format!("ingredients:\n{ingredients}");
         let problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: text.clone() }));
         let node = parse(&text, &problems).unwrap();
-        let mut catalogue = Catalogue::built_in().unwrap();
+        let mut catalogue = Catalogue::built_in();
         let mut fields = Fields::new(&node, "a week", &problems).unwrap();
         catalogue.add(&mut fields, &problems);
         fields.finish();
@@ -355,7 +355,7 @@ mod tests {
 
     #[test]
     fn what_feeds_and_what_is_too_much() {
-        let table = Catalogue::built_in().unwrap();
+        let table = Catalogue::built_in();
         for (name, expected) in [
             ("castings", (None, Feeds::Yes, None)),
             ("ready-made mix", (None, Feeds::Starter, None)),

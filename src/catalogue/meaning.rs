@@ -137,7 +137,7 @@ impl Handle<Crop> {
         if plain == own || other_forms(&plain).any(|form| form == own) {
             return self.clone();
         }
-        self.retold(self.known_as(word))
+        self.retold(&plain, self.known_as(word))
     }
 }
 
@@ -154,7 +154,7 @@ impl Catalogue {
     ///
     /// ```
     /// use trayful::catalogue::{By, Catalogue};
-    /// let catalogue = Catalogue::built_in().unwrap();
+    /// let catalogue = Catalogue::built_in();
     /// let crop = |name| catalogue.meant(name).map(|(crop, by)| (crop.name.clone(), by));
     /// assert_eq!(crop("Allium porrum"), Ok(("leek".to_owned(), By::Name)));
     /// assert_eq!(crop("Red Russian kale"), Ok(("kale".to_owned(), By::LastWords)));

@@ -20,7 +20,7 @@ pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, SeedSize, Temper
 pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
 pub use entries::Entries;
 pub use family::{Status, StatusFrom, exceptions, status_of};
-pub use handle::{Handle, Named};
+pub use handle::{Handle, Named, names};
 #[cfg(test)]
 pub(crate) use ingredient::caution_keys;
 pub use ingredient::{Caution, Feeds, Ingredient, Role, Stage, UsedAs, caution, cautions_for_all};
@@ -30,7 +30,7 @@ pub(crate) use shipped::{Table, as_cut, of_shipped};
 pub use source::{Citation, SourceTags, citation};
 pub use tray::{Frustum, FrustumKind, Rim, Tray};
 
-use crate::diagnostic::{Code, Problem, Problems, Rejected, Span, did_you_mean};
+use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::source::{Fields, Node, no_more_than, text_of};
 use handle::named;
 use shipped::Shipped;
@@ -108,12 +108,9 @@ fn traps() -> impl Iterator<Item = (&'static str, &'static Trap)> {
 }
 
 impl Catalogue {
-    /// The tables that ship with the program.
-    ///
-    /// # Errors
-    /// None so far: each entry is read when it is first asked for.
-    pub fn built_in() -> Result<Self, Rejected> {
-        Ok(Self::default())
+    /// The tables that ship with the program; each entry is read when it is first asked for.
+    pub fn built_in() -> Self {
+        Self::default()
     }
 
     /// Takes in the `trays:`, `crops:` and `ingredients:` of a user's file.
@@ -209,7 +206,7 @@ fn named<T: Shipped>(
 }
 
 /// Advice where several names begin with one that is not known.
-fn fuller_names<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> Option<String> {
+pub(crate) fn fuller_names<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> Option<String> {
     let begins = key(name) + " ";
     let fuller: Vec<String> =
         known.filter(|known| key(known).starts_with(&begins)).map(|known| format!("`{known}`")).collect();

@@ -153,13 +153,10 @@ impl Handle<Tray> {
         let Some(brim) = self.brim.filter(|_| self.pot && self.rim.is_none()) else { return self.clone() };
         let shape = brim.below(rim);
         let measures = (Some(shape.top), Some(shape.depth));
-        self.retold(Tray {
-            shape: Some(shape),
-            cell: shape.volume(),
-            top: measures.0,
-            depth: measures.1,
-            ..Tray::clone(self)
-        })
+        self.retold(
+            "",
+            Tray { shape: Some(shape), cell: shape.volume(), top: measures.0, depth: measures.1, ..Tray::clone(self) },
+        )
     }
 }
 
@@ -470,7 +467,7 @@ mod tests {
     /// A shipped tray with an own entry over it.
     fn laid_over(name: &str, own: &str) -> Tray {
         let problems = Problems::new(Arc::new(SourceText { name: "x".to_owned(), text: own.to_owned() }));
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let base = catalogue.trays.find(name);
         let node = parse(own, &problems).unwrap();
         let tray = Tray::read(name, &node, base.as_deref(), &Reading::own(&problems));

@@ -238,7 +238,7 @@ pub(super) struct SoakArgs {
     /// A place file, whose facts hold where the command line says nothing.
     #[arg(long, value_name = "PLACE.yaml", conflicts_with = "file")]
     pub(super) place: Option<PathBuf>,
-    /// Compare with other salts.
+    /// Set other salts and other courses beside it.
     #[arg(long)]
     pub(super) compare: bool,
     /// Take this ingredient where a recipe of the week offers a choice.

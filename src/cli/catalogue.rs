@@ -2,7 +2,7 @@
 
 use super::args::{ListArgs, ShowArgs};
 use super::{DONE, Failure, Session};
-use crate::catalogue::{Catalogue, Doubt};
+use crate::catalogue::{Catalogue, Doubt, fuller_names};
 use crate::coir::soak::salts;
 use crate::diagnostic::{Span, did_you_mean};
 use crate::printable::within_a_line;
@@ -32,14 +32,14 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
             let problem = catalogue.doubtful(&name, &doubt, Span::new(0, 0));
             return Err(Failure::Said(format!("{}: {}", problem.what, problem.help.unwrap_or_default())));
         }
-        let names = catalogue
-            .crops
-            .names()
-            .chain(catalogue.trays.names())
-            .chain(catalogue.ingredients.names())
-            .chain(BUILT_IN.iter().map(|(name, _)| *name))
-            .chain(salts().map(|entry| entry.salt.name.as_str()));
-        let near = did_you_mean(&name, names).map(|near| format!("; {near}")).unwrap_or_default();
+        let names = || {
+            let crops_and_trays = catalogue.crops.names().chain(catalogue.trays.names());
+            let recipes = BUILT_IN.iter().map(|(name, _)| *name);
+            let salts = salts().map(|entry| entry.salt.name.as_str());
+            crops_and_trays.chain(catalogue.ingredients.names()).chain(recipes).chain(salts)
+        };
+        let near = fuller_names(&name, names()).or_else(|| did_you_mean(&name, names()));
+        let near = near.map(|near| format!("; {near}")).unwrap_or_default();
         return Err(Failure::Said(format!("nothing is known under `{name}`{near}")));
     }
     write(&found, session)

@@ -6,7 +6,7 @@ use crate::catalogue::Role;
 use crate::coir::soak::{Soak, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::place::{Standing, Taken};
-use crate::plan::{self, Plan, Soaking, Warning};
+use crate::plan::{self, Plan, SoakWarning, Soaking, Warning};
 use crate::report::SoakReport;
 use crate::source::{FileKind, Files};
 use crate::week::{Inputs, Loaded, first_key};
@@ -47,17 +47,21 @@ pub(super) fn planned<'p>(plan: &'p Plan, loaded: &Loaded) -> Result<Option<&'p 
 
 /// The worksheet of a week's coir.
 fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    if args.compare {
-        return Err(Failure::Said("--compare takes a soak file or options, not a week".to_owned()));
-    }
-    let loaded = session.inputs(session.disk, &args.wanted).week_of(path, source)?;
+    let mut loaded = session.inputs(session.disk, &args.wanted).week_of(path, source)?;
+    loaded.week.soak.iter_mut().for_each(|soak| soak.compare = args.compare);
     session.take_units(&loaded.week.standing);
     let plan = plan::plan_without_comparison(&loaded)?;
     match planned(&plan, &loaded).map_err(Failure::Said)? {
         Some(soaking) => print(soaking, None, session),
         None => {
             let soaked = plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
-            let why = if soaked { "needs no more than the soaked coir at hand" } else { "holds no coir" };
+            let why = match plan.warnings.iter().any(|warning| matches!(warning, Warning::Soak(SoakWarning::Unsaid))) {
+                true => {
+                    "holds coir that the week says nothing of: write `soak: {sold_as: washed}` (or buffered, mild, none)"
+                }
+                false if soaked => "needs no more than the soaked coir at hand",
+                false => "holds no coir",
+            };
             Err(Failure::Said(format!("the mix of `{}` {why}", loaded.week.name)))
         }
     }

@@ -16,7 +16,7 @@ use std::sync::Arc;
 pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let (kept, odd) = kept(&args.before, &args.after)?;
     let path = Path::new(&args.recipe);
-    let catalogue = Catalogue::built_in()?;
+    let catalogue = Catalogue::built_in();
     if !path.exists()
         && let Some(recipe) = built_in(&args.recipe, &catalogue)
     {

@@ -220,15 +220,17 @@ impl Course {
     }
 
     /// Sodium and potassium at the end as a share of the sites, lowest and highest, over what is not known about coir:
-    /// log K of potassium ±0.3, log K of calcium and magnesium ±0.5, and the range of the exchange capacity, one at a
-    /// time with the same baths.
+    /// log K of potassium ±0.3, log K of calcium and magnesium ±0.5, the range of the exchange capacity, and the first
+    /// composition of the sites, one at a time with the same baths.
     pub fn monovalent_range(&self) -> [f64; 2] {
         let [potassium, divalent]: [&[Cation]; 2] = [&[Cation::Potassium], &[Cation::Calcium, Cation::Magnesium]];
         let models = [(potassium, -0.3), (potassium, 0.3), (divalent, -0.5), (divalent, 0.5)]
             .map(|(cations, delta)| (self.coir, self.model.with_moved_log_k(cations, delta)));
         let capacities = self.coir.capacity_range_mol_kg;
         let coirs = capacities.map(|capacity_mol_kg| (Coir { capacity_mol_kg, ..self.coir }, self.model));
-        let ends = models.into_iter().chain(coirs).filter_map(|(coir, model)| self.baths(coir, model).last());
+        let others = self.coir.sites_range().map(|sites| (Coir { sites, ..self.coir }, self.model));
+        let ends =
+            models.into_iter().chain(coirs).chain(others).filter_map(|(coir, model)| self.baths(coir, model).last());
         ends.map(|(_, bath)| bath.sites.monovalent())
             .fold([f64::INFINITY, 0.0], |[low, high], end| [low.min(end), high.max(end)])
     }

@@ -117,17 +117,6 @@ impl Brief {
         Ok(Design { report: course.report(), course, verdict })
     }
 
-    /// The course of a given charge, target or not: equivalents of calcium per equivalent of sodium and potassium on
-    /// the raw sites. Still rinsed to the target EC, and no stronger than a bath may be.
-    ///
-    /// # Errors
-    /// [`CoirError::OutOfRange`] unless the charge is 0 to 20, or as for [`Brief::design`].
-    pub fn course_of_charge(&self, charge: f64) -> Result<Course, CoirError> {
-        within("the charge of calcium", charge, 0.0..=CHARGES[1])?;
-        let search = Search::new(self)?;
-        self.course(&search.lay_out(charge.min(search.most_charge()), None))
-    }
-
     pub(super) fn course(&self, layout: &Layout) -> Result<Course, CoirError> {
         Course::new(self.dry_kg, self.coir, self.tap, self.steps(&layout.soaks_mol, layout.rinses)?, self.model)
     }

@@ -14,6 +14,8 @@ pub struct Coir {
     pub capacity_range_mol_kg: [f64; 2],
     /// Shares of the exchange sites.
     pub sites: SiteFractions,
+    /// The sites are those of what a bag claims, which tells little of them.
+    pub is_claimed: bool,
     /// Soluble salts, mol per kg dry.
     pub soluble: Solutes,
     /// Water held after draining, litres per kg dry.
@@ -58,6 +60,7 @@ impl Coir {
             capacity_mol_kg,
             capacity_range_mol_kg: [capacity_mol_kg; 2],
             sites,
+            is_claimed: false,
             soluble,
             holds_l_kg,
             holds_range_l_kg: [holds_l_kg; 2],
@@ -68,6 +71,12 @@ impl Coir {
     pub fn drained(&self) -> WaterHeld {
         let [least, most] = self.holds_range_l_kg;
         WaterHeld { least: least.min(Self::HOLDS_RANGE_L_KG[0]), usual: self.holds_l_kg, most }
+    }
+
+    /// The sites with the least and the most sodium and potassium that it may have: by a bag's claim, those of coir partly
+    /// treated and as raw.
+    pub fn sites_range(&self) -> [SiteFractions; 2] {
+        if self.is_claimed { [TREATED, RAW].map(SiteFractions::normalised) } else { [self.sites; 2] }
     }
 
     /// Plain washes before the first soak: two for coir with more soluble salts than washed coir ever has.
@@ -140,6 +149,10 @@ pub fn loose_l_of_dry(dry_kg: f64) -> f64 {
     dry_kg / DRY_SHARE * LOOSE_L_PER_SOLD_KG
 }
 
+/// Shares of the sites, as in [`SiteFractions`], of coir as raw and partly treated: judgements.
+const RAW: [f64; 5] = [0.25, 0.45, 0.0, 0.18, 0.12];
+const TREATED: [f64; 5] = [0.10, 0.30, 0.0, 0.35, 0.25];
+
 words! {
     /// What the bag says.
     SoldAs {
@@ -160,8 +173,6 @@ impl SoldAs {
     /// The compositions are judgements, on purpose pessimistic about sodium: no published table of the exchangeable
     /// ions of raw coir was found.
     pub fn coir(self) -> Option<Coir> {
-        const RAW: [f64; 5] = [0.25, 0.45, 0.0, 0.18, 0.12];
-        const TREATED: [f64; 5] = [0.10, 0.30, 0.0, 0.35, 0.25];
         let (sites, sodium_chloride, potassium_chloride) = match self {
             Self::Buffered => return None,
             Self::Washed => (RAW, 0.008, 0.016),
@@ -177,6 +188,7 @@ impl SoldAs {
             capacity_mol_kg: Coir::CAPACITY_MOL_KG,
             capacity_range_mol_kg: Coir::CAPACITY_RANGE_MOL_KG,
             sites: SiteFractions::normalised(sites),
+            is_claimed: true,
             soluble: Solutes::unchecked(soluble),
             holds_l_kg: Coir::HOLDS_L_KG,
             holds_range_l_kg: Coir::HOLDS_RANGE_L_KG,

@@ -81,6 +81,13 @@ pub struct CourseReport {
     pub cautions: Vec<CourseCaution>,
 }
 
+impl CourseReport {
+    /// Grams of gypsum that dissolve in all baths.
+    pub fn gypsum_dissolved_g(&self) -> f64 {
+        self.results.iter().map(|step| step.gypsum_dissolved_g).sum()
+    }
+}
+
 impl Course {
     /// Runs the course and adds everything up.
     pub fn report(&self) -> CourseReport {

@@ -1,9 +1,7 @@
-//! Exact arithmetic: parts as fractions, and shares that sum to their total.
+//! Exact arithmetic: parts as fractions.
 
-mod apportion;
 mod fraction;
 
-pub use apportion::apportion;
 pub use fraction::Fraction;
 
 /// A float without a fraction as a whole number: zero below zero, the greatest beyond it.

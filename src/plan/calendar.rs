@@ -1,11 +1,13 @@
 //! What to do when, from the soak of the coir to the first feed.
 
-use super::{Mixes, Soaking};
+use super::soaking::asked_for;
+use super::{Half, Mixes, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Crop, Handle, Role};
 use crate::coir::Action;
 use crate::moment::Moment;
 use crate::week::{Loaded, Week};
+use jiff::civil::Date;
 use jiff::{Span, ZonedDateTime};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -41,8 +43,8 @@ pub enum Task {
         /// How many runs there are. Of more than two, only the first step of each is listed.
         runs: usize,
     },
-    /// Wet the coir that needs no bath.
-    WetCoir,
+    /// Wet the coir that gets no bath: all of it, or that of one half.
+    WetCoir(Option<Half>),
     /// The peat and lime of batches are better mixed and moistened by now.
     Lime {
         /// The batches, by their indexes.
@@ -96,10 +98,17 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
     soak_entries(soak, &mut entries);
     if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
-        let needs_no_bath = soak.is_some_and(|soak| soak.sheet.is_none());
-        entries.extend(beforehand(mixes, needs_no_bath, &loaded.week.awake.until(mix.clone())));
+        let is_wetted = mixes.mixing.wetted.is_some();
+        let wetted = match soak {
+            Some(soak) if soak.sheet.is_none() => is_wetted.then_some(Task::WetCoir(None)),
+            // The straight half of a trial is only wetted.
+            Some(soak) => (is_wetted && soak.soak.tries_half()).then_some(Task::WetCoir(Some(Half::Straight))),
+            None => (loaded.week.soak.is_none() && asked_for(mixes).is_some()).then_some(Task::WetCoir(None)),
+        };
+        entries.extend(beforehand(mixes, wetted, &loaded.week.awake.until(mix.clone())));
         entries.extend(on(0, if mixes.are_mixed() { Task::Mix } else { Task::Fill }));
-        entries.extend(crop_tasks(mixes, &loaded.week).into_iter().filter_map(|(days, task)| on(days, task)));
+        entries
+            .extend(crop_tasks(mixes, &loaded.week, mix.date()).into_iter().filter_map(|(days, task)| on(days, task)));
     }
     entries.sort_by(|one, other| one.at.cmp(&other.at));
     entries
@@ -120,7 +129,7 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
 }
 
 /// What is done by hand in the days before the mix, while somebody is there.
-fn beforehand(mixes: &Mixes, needs_no_bath: bool, attendance: &Attendance<'_>) -> Vec<Entry> {
+fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) -> Vec<Entry> {
     let mut entries = Vec::new();
     let mut enter = |ready: &ZonedDateTime, days: i64, task: Task| {
         let at = latest(ready.checked_sub(Span::new().days(days)).ok()?, attendance);
@@ -138,9 +147,7 @@ fn beforehand(mixes: &Mixes, needs_no_bath: bool, attendance: &Attendance<'_>) -
     if mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat)) {
         peat_by.and_then(|ready| enter(&ready, 1, Task::WetPeat { for_lime }));
     }
-    if needs_no_bath {
-        enter(mix, 1, Task::WetCoir);
-    }
+    wetted.and_then(|task| enter(mix, 1, task));
     // What is done at one time is listed in the order of the work.
     entries.sort_by_key(|entry| matches!(entry.task, Task::Lime { .. }));
     entries
@@ -159,7 +166,12 @@ fn latest(usual: ZonedDateTime, attendance: &Attendance<'_>) -> ZonedDateTime {
 
 /// Emergence and the first feed, crops of the same dates together, with the days from the
 /// time to mix.
-fn crop_tasks(mixes: &Mixes, week: &Week) -> Vec<(i64, Task)> {
+fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
+    // Feeding is by hand.
+    let when_there = |days: i64| {
+        let day = mix.checked_add(Span::new().days(days)).ok();
+        days + day.map_or(0, |day| (week.awake.day_from(day) - day).get_days().into())
+    };
     let mut emerge: BTreeMap<(u32, u32), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
     let mut feed: BTreeMap<(i64, bool, bool), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
     for (sowing, plan) in mixes.layout.of(week) {
@@ -168,14 +180,14 @@ fn crop_tasks(mixes: &Mixes, week: &Week) -> Vec<(i64, Task)> {
         if plan.cells.seeds.is_none() {
             // Potted on: the roots are there, the mix decides.
             let wait = if fed_mix { 2 * TRUE_LEAF_DAYS } else { TRUE_LEAF_DAYS };
-            feed.entry((wait, fed_mix, true)).or_default().insert(crop);
+            feed.entry((when_there(wait), fed_mix, true)).or_default().insert(crop);
             continue;
         }
         let Some(days) = crop.emerges_in_a_house() else { continue };
         emerge.entry(days).or_default().insert(crop);
         // The first that are up in a mix without food are hungry before the last.
         let wait = if fed_mix { i64::from(days.1) + TRUE_LEAF_DAYS } else { i64::from(days.0) + 1 };
-        feed.entry((wait, fed_mix, false)).or_default().insert(crop);
+        feed.entry((when_there(wait), fed_mix, false)).or_default().insert(crop);
     }
     let named = |crops: BTreeSet<&Handle<Crop>>| crops.into_iter().cloned().collect();
     let emerge =

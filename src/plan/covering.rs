@@ -1,7 +1,7 @@
 //! Covering material: a thin layer over the sown seed, in addition to the mix.
 
 use super::Layout;
-use crate::catalogue::{Crop, Depth, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray};
+use crate::catalogue::{Crop, Depth, FrustumKind, Handle, Ingredient, Light, Role, SeedSize, Tray, names};
 use crate::units::length::millimetre;
 use crate::units::{Area, Length, Volume, in_litres, serial, to_litres};
 use crate::week::Loaded;
@@ -36,12 +36,17 @@ pub struct Layer {
     #[serde(rename = "depth_mm", serialize_with = "serial::millimetres")]
     pub depth: Length,
     /// The crops it is for; none where no crop is named.
+    #[serde(serialize_with = "each_once")]
     pub crops: BTreeSet<Handle<Crop>>,
     /// Cells covered.
     pub cells: u64,
     /// Loose volume.
     #[serde(rename = "loose_l")]
     pub loose: Volume,
+}
+
+fn each_once<S: Serializer>(crops: &BTreeSet<Handle<Crop>>, serializer: S) -> Result<S::Ok, S::Error> {
+    names(crops).serialize(serializer)
 }
 
 /// How the area of a cell is known.
@@ -156,7 +161,7 @@ mod tests {
 
     #[test]
     fn light_and_dust_lie_open_and_large_seed_is_pushed_in() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let depth = |name: &str| {
             let crop = &catalogue.crops.find(name).unwrap();
             depth_over(crop).map(|depth| depth.get::<millimetre>().round())
@@ -173,7 +178,7 @@ mod tests {
 
     #[test]
     fn estimates_of_the_rim_stay_near_the_known_width() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         // A plug nursery's table of sizes (read): rim, depth and volume of five trays.
         for name in ["72-cell", "50-cell", "32-cell", "18-cell", "50-cell deep"] {
             let tray = (*catalogue.trays.find(name).unwrap()).clone();

@@ -37,8 +37,8 @@ pub use mixes::{Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::Soaking;
 pub use sow::{
-    CellCount, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for, chance_of,
-    chance_of_cell, chance_per_cell, germination,
+    CellCount, CropSum, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for,
+    chance_of, chance_of_cell, chance_per_cell, germination,
 };
 
 use crate::catalogue::{Crop, Handle, Ingredient};

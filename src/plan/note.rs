@@ -26,9 +26,16 @@ pub enum Note {
     SoakCoir(Volume),
     /// The week says how to soak coir, and its mix holds none.
     SoakUnused,
+    /// The soak says that the coir is sold in one thing, the stock file sells it in another, which is followed.
+    CoirSoldIn {
+        /// As the soak says.
+        said: String,
+        /// As the stock file does.
+        sold: String,
+    },
     /// Of the last brick or block of coir hardly anything is needed: so much.
     LastPiece(Volume),
-    /// So many small bricks of coir, and the blocks that would hold as much.
+    /// So many small bricks of coir, and the blocks that would cover the same need.
     ManyBricks {
         /// Bricks.
         bricks: u64,
@@ -39,8 +46,8 @@ pub enum Note {
     },
     /// Sowings a week that are listed together in print.
     ManySowings(usize),
-    /// The salts of the coir's baths, in grams, which no stock file prices.
-    SaltNotPriced(Vec<(String, f64)>),
+    /// The salts of the coir's baths, which no stock file prices.
+    SaltNotPriced(Vec<Salt>),
     /// Mixes at hand that would serve, but are too old: their names.
     StaleMix(Vec<String>),
     /// No tub is named: each mix is given as one load.
@@ -62,6 +69,8 @@ pub enum CropNote {
     ExpectedGermination,
     /// Cells worked out from an assumed germination of 70 %.
     AssumedGermination,
+    /// More are potted on than are wanted: what is usual to spare.
+    Spare,
     /// More than one seed a cell, and no clump: thin.
     ThinOut,
     /// The calendar leaves them out: their days to emergence are not known.
@@ -193,6 +202,8 @@ pub enum SoakWarning {
     ReadyOutsideAwake(ZonedDateTime),
     /// No times fit the hours in which somebody is there.
     NoTime,
+    /// The week does not say how to soak its coir: none is planned.
+    Unsaid,
     /// A salt of its baths is to be handled with care.
     Salt(Salt),
 }
@@ -221,6 +232,7 @@ codes!(Note {
     Self::NoCrop => "no-crop",
     Self::SoakCoir(_) => "soak-coir",
     Self::SoakUnused => "soak-unused",
+    Self::CoirSoldIn { .. } => "coir-sold-in",
     Self::LastPiece(_) => "last-piece",
     Self::ManyBricks { .. } => "many-bricks",
     Self::ManySowings(_) => "many-sowings",
@@ -240,6 +252,7 @@ codes!(CropNote {
     Self::LegalMinimum => "legal-minimum",
     Self::ExpectedGermination => "expected-germination",
     Self::AssumedGermination => "assumed-germination",
+    Self::Spare => "spare",
     Self::ThinOut => "thin-out",
     Self::EmergenceUnknown => "emergence-unknown",
 });
@@ -299,6 +312,7 @@ codes!(SoakWarning {
     Self::GrowsStale { .. } => "grows-stale",
     Self::ReadyOutsideAwake(_) => "ready-outside-awake",
     Self::NoTime => "no-time",
+    Self::Unsaid => "soak-unsaid",
     Self::Salt(_) => "salt-safety",
 });
 

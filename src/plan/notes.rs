@@ -7,16 +7,15 @@ use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote
 use super::sow::{Germination, SowingPlan};
 use super::{Batch, LISTED, Mixes, Purchases, Soaking, TopLayer, soaking};
 use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
-use crate::coir::CoirError;
 use crate::coir::soak::{KEEPS_HOURS, Product};
-use crate::exact::whole;
+use crate::coir::{CoirError, loose_l_of_sold};
 use crate::moment::Moment;
 use crate::recipe::Why;
 use crate::stock::Stock;
 use crate::units::mass::kilogram;
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{Mass, Tally, Volume, to_litres};
-use crate::week::{Loaded, Sowing, Week};
+use crate::units::{Mass, Tally, Volume, cover, in_litres, to_litres};
+use crate::week::{Loaded, Sowing, Week, usual_spare};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A tray outside these litres works out oddly small or large.
@@ -55,12 +54,15 @@ pub(super) fn of(
     remarks.notes.extend(demand.lacks_crop().then_some(Note::NoCrop));
     // The soak of a mix that was asked for without a week is the asker's to plan.
     let coir = soaking::asked_for(mixes).map(|(_, loose)| loose);
-    remarks.notes.extend(coir.filter(|_| loaded.week.from_command && loaded.week.soak.is_none()).map(Note::SoakCoir));
+    match coir.filter(|_| loaded.week.soak.is_none()) {
+        Some(loose) if loaded.week.from_command => remarks.notes.push(Note::SoakCoir(loose)),
+        Some(_) => remarks.warnings.push(Warning::Soak(SoakWarning::Unsaid)),
+        None => {}
+    }
     let mix_on = loaded.week.mix_on.as_ref().and_then(Moment::zoned).filter(|at| !loaded.week.awake.holds(at));
     remarks.warnings.extend(mix_on.map(Warning::MixOutsideAwake));
     let sheet = soak.and_then(|soak| soak.sheet.as_ref()).filter(|_| loaded.week.stock.is_some());
-    let salts = sheet.map(|sheet| sheet.course.salt_g()).unwrap_or_default();
-    let salts: Vec<_> = salts.into_iter().map(|(name, grams)| (name.to_owned(), grams)).collect();
+    let salts: Vec<_> = sheet.map(|sheet| sheet.course.salts().cloned().collect()).unwrap_or_default();
     remarks.notes.extend((!salts.is_empty()).then_some(Note::SaltNotPriced(salts)));
     remarks.notes.extend(soak.map(|soak| piece_notes(soak, &loaded.week)).unwrap_or_default());
     if demand.volume.is_none() {
@@ -129,6 +131,7 @@ impl Remarks {
             let is_unknown = |sowing: &Sowing| is(sowing, |crop| crop.emerges.is_none());
             note_crops(notes, CropNote::EmergenceUnknown, &|sowing, plan| is_sown(plan) && is_unknown(sowing));
         }
+        note_crops(notes, CropNote::Spare, &|sowing, _| Some(sowing.spare) == usual_spare());
         note_crops(notes, CropNote::ThinOut, &|sowing, plan| sowing.seeds > 1 && !sowing.clump && is_sown(plan));
     }
 
@@ -227,9 +230,7 @@ impl Remarks {
         let wet = mixing.all().filter_map(|(mix, loads, _)| Some((mix, loads?.load.wet?)));
         let heavy: Vec<(MixRef, Mass)> =
             wet.map(|(mix, wet)| (mix, wet.most)).filter(|(_, wet)| wet.get::<kilogram>() > LIFT_KG).collect();
-        // Without a tub there is nothing to lift.
-        if let Some(wet) = heavy.iter().map(|(_, wet)| *wet).reduce(Mass::max).filter(|_| mixing.vessels.tub.is_some())
-        {
+        if let Some(wet) = heavy.iter().map(|(_, wet)| *wet).reduce(Mass::max) {
             self.warnings.push(Warning::HeavyTub { mixes: heavy.into_iter().map(|(mix, _)| mix).collect(), wet });
         }
     }
@@ -261,9 +262,11 @@ fn piece_notes(soaking: &Soaking, week: &Week) -> Vec<Note> {
     let bricks = small.then(|| Note::ManyBricks {
         bricks: soaking.pieces,
         label: product.label.clone(),
-        blocks: whole((soaking.pieces as f64 * product.kg / Product::default().kg).ceil()),
+        blocks: cover(soaking.need, in_litres(loose_l_of_sold(Product::default().kg))).map_or(1, |blocks| blocks.count),
     });
-    soaking.last_gives.map(Note::LastPiece).into_iter().chain(bricks).collect()
+    let sold = || product.label.clone();
+    let other = soaking.instead_of.as_ref().map(|said| Note::CoirSoldIn { said: said.label.clone(), sold: sold() });
+    other.into_iter().chain(soaking.last_gives.map(Note::LastPiece)).chain(bricks).collect()
 }
 
 fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
@@ -276,7 +279,7 @@ fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
         if sheet.misses_target() {
             warnings.push(SoakWarning::OutOfReach);
         }
-        if sheet.grows_stale() {
+        if soaking.grows_stale() {
             warnings.push(SoakWarning::GrowsStale { runs: sheet.runs, hours: sheet.first_waits_hours });
         } else if sheet.first_waits_hours + soaking.waits_hours > KEEPS_HOURS {
             warnings.push(SoakWarning::Waits(sheet.first_waits_hours + soaking.waits_hours));

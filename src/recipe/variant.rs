@@ -483,7 +483,7 @@ mod tests {
     fn read(recipe: &str) -> (Recipe, Catalogue) {
         let source = Arc::new(SourceText { name: "recipe.yaml".to_owned(), text: format!("recipe: r\n{recipe}") });
         let problems = Problems::new(Arc::clone(&source));
-        let mut catalogue = Catalogue::built_in().unwrap();
+        let mut catalogue = Catalogue::built_in();
         let node = parse(&source.text, &problems).unwrap();
         let mut fields = Fields::new(&node, "a recipe", &problems).unwrap();
         catalogue.add_unless_own(&mut fields, &problems);

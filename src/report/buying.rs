@@ -8,7 +8,7 @@ use crate::catalogue::{Handle, Ingredient, citation};
 use crate::plan::{Alternative, Buy, HardlyNeeded, PurchaseLine, Purchases};
 use crate::stock::{Balance, Package, Standing, money};
 use crate::units::volume::{cubic_foot, litre, us_liquid_quart};
-use crate::units::{Measure, Quantity, Rounding, UnitSystem, Volume, plain, to_litres};
+use crate::units::{Measure, Needed, Quantity, Rounding, UnitSystem, Volume, plain, to_litres};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use serde_json::{Value, json};
@@ -20,15 +20,19 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
     }
     document.heading("To buy");
     let row = |line: &PurchaseLine| {
+        let amounts = Needed::beside(line.need, &[line.on_hand, line.left_over], units);
         let cost = line.cost.map_or_else(|| "?".to_owned(), money);
         let (buy, cost) = match line.buy {
             Buy::Nothing => ("nothing".to_owned(), String::new()),
-            Buy::Loose | Buy::LooseUnlike => (line.lacking.shown(Rounding::Up, units), cost),
+            Buy::Loose | Buy::LooseUnlike => (amounts.up(line.lacking), cost),
             _ => (line.packages.iter().map(ToString::to_string).collect::<Vec<_>>().join(" + "), cost),
         };
-        let on_hand = if line.on_hand.size() > 0.0 { line.on_hand.shown(Rounding::Down, units) } else { String::new() };
-        let (need, left) = (line.need.shown(Rounding::Up, units), line.left_over.shown(Rounding::Down, units));
-        [line.ingredient.name.clone(), need, on_hand, buy, cost, left]
+        let on_hand = match line.buy {
+            Buy::Nothing => amounts.enough(line.on_hand),
+            _ if line.on_hand.size() > 0.0 => amounts.down(line.on_hand),
+            _ => String::new(),
+        };
+        [line.ingredient.name.clone(), amounts.up(line.need), on_hand, buy, cost, amounts.down(line.left_over)]
     };
     let columns = ["ingredient", ">needed", ">at hand", "buy", ">cost", ">left over"];
     let mut table = Table::of(columns, purchases.lines.iter().map(row));
@@ -44,13 +48,13 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
 /// What is needed set against what is at hand, and what is lacking or left.
 pub(super) fn balances(lines: &[Balance], units: UnitSystem) -> Table {
     let row = |line: &Balance| {
-        let (need, on_hand) = (line.need.shown(Rounding::Up, units), line.on_hand.shown(Rounding::Down, units));
-        let (lacking, left) = if line.is_short() {
-            (line.lacking.shown(Rounding::Up, units), String::new())
+        let amounts = Needed::beside(line.need, &[line.on_hand], units);
+        let [on_hand, lacking, left] = if line.is_short() {
+            [amounts.down(line.on_hand), amounts.up(line.lacking), String::new()]
         } else {
-            (String::new(), line.left_with(0.0).shown(Rounding::Down, units))
+            [amounts.enough(line.on_hand), String::new(), amounts.down(line.left_with(0.0))]
         };
-        [line.ingredient.name.clone(), need, on_hand, lacking, left]
+        [line.ingredient.name.clone(), amounts.up(line.need), on_hand, lacking, left]
     };
     Table::of(["ingredient", ">needed", ">at hand", ">lacking", ">left"], lines.iter().map(row)).without_empty_columns()
 }
@@ -75,7 +79,9 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         let shares = each.into_iter().filter_map(|(share, of)| Some(format!("{} {}", money(share?), of?)));
         and(shares)
     };
-    if let Some(total) = purchases.total {
+    if purchases.total.is_some_and(|total| total.is_zero()) {
+        words.push("To pay: nothing.".to_owned());
+    } else if let Some(total) = purchases.total {
         let shares = shares(per.per_tray(Some(total)), per.per_100_plants(Some(total)), per.per_litre(Some(total)));
         words.push(format!("To pay: {}, which is {shares}.", with_currency(total)));
     } else if purchases.has_stock {
@@ -87,7 +93,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
     if let Some(used) = purchases.used {
         let shares = shares(per.per_tray(Some(used)), None, per.per_litre(Some(used)));
         words.push(format!("The mix itself uses up {}: {shares}.", with_currency(used)));
-    } else if purchases.has_stock && purchases.total.is_some() {
+    } else if purchases.has_stock && purchases.total.is_some() && !purchases.used_unpriced.is_empty() {
         words.push(format!("What the mix uses up is not known: {}.", no_price(&purchases.used_unpriced)));
     }
     if let Some(ready) = &purchases.ready_made {
@@ -313,7 +319,7 @@ mod tests {
         assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix. The mix"));
         let more = Purchases { per: CostShares { mix_l: 40.0, ..purchases(0, 4).per }, ..purchases(0, 4) };
         assert!(costs(&more, UnitSystem::Us).contains("and 16.99 for a cubic foot of mix. The mix"));
-        let peat = crate::catalogue::Catalogue::built_in().unwrap().ingredients.find("peat").unwrap();
+        let peat = crate::catalogue::Catalogue::built_in().ingredients.find("peat").unwrap();
         let used_unpriced = vec![peat.clone()];
         let unused = Purchases { used: None, used_unpriced, ..purchases(4, 0) };
         assert!(
@@ -351,6 +357,12 @@ mod tests {
     }
 
     #[test]
+    fn what_costs_nothing_is_not_shared_out() {
+        let at_hand = Purchases { total: Some(Decimal::ZERO), used: None, ..purchases(4, 0) };
+        assert_eq!(costs(&at_hand, UnitSystem::Metric), "To pay: nothing.");
+    }
+
+    #[test]
     fn ready_made_mix_is_told_by_its_packages() {
         let gives = Quantity::Volume(in_litres(30.0));
         let package = Package { label: "bag".to_owned(), gives, price: None, standing: Standing::Own };
@@ -361,7 +373,7 @@ mod tests {
 
     #[test]
     fn what_has_no_package_or_no_price_is_named() {
-        let catalogue = crate::catalogue::Catalogue::built_in().unwrap();
+        let catalogue = crate::catalogue::Catalogue::built_in();
         let volume = Quantity::Volume(in_litres(5.0));
         let line = |name, buy, packages| PurchaseLine {
             ingredient: catalogue.ingredients.find(name).unwrap(),

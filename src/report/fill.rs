@@ -7,7 +7,7 @@ use super::words::{NO_CROP, and, batch_name, capital, count, tray_name};
 use super::{Remark, Report, Style, csv};
 use crate::plan::{FillLine, FillStep, Filling, Note, RecipeFilling, Tried, WeekFilling};
 use crate::stock::Balance;
-use crate::units::{Measure, Quantity, Rounding, UnitSystem};
+use crate::units::{Measure, Needed, Rounding, UnitSystem};
 use crate::week::Sowing;
 use serde_json::{Value, json};
 use std::borrow::Borrow;
@@ -92,17 +92,17 @@ impl FillReport<'_> {
 
 impl Report for FillReport<'_> {
     fn document(&self, style: Style) -> Document {
-        let crop = self.sowing.crop.as_ref().map(|crop| format!(" for {}", crop.as_ref())).unwrap_or_default();
+        let crop = self.sowing.crop.as_ref().map(|crop| format!(" for {}", crop.in_full())).unwrap_or_default();
         let mut document = Document::new(format!("{}{crop}", self.recipe));
         document.paragraph(self.summary(style.units));
-        let shown = |amount: Option<Quantity>| amount.map(|amount| amount.shown(Rounding::Down, style.units));
         let row = |line: &FillLine| {
+            let amounts = Needed::beside(line.each, line.have.as_slice(), style.units);
             [
                 line.ingredient.name.clone(),
-                line.each.shown(Rounding::Up, style.units),
-                shown(line.have).unwrap_or_else(|| "not counted".to_owned()),
+                amounts.up(line.each),
+                line.have.map_or_else(|| "not counted".to_owned(), |have| amounts.down(have)),
                 line.fills.map(|fills| fills.to_string()).unwrap_or_default(),
-                shown(line.left).unwrap_or_default(),
+                line.left.map(|left| amounts.down(left)).unwrap_or_default(),
             ]
         };
         let columns = ["ingredient", ">a tray takes", ">at hand", ">enough for", ">left"];
@@ -198,7 +198,7 @@ impl Report for WeekFillReport<'_> {
             "enough_for_batches": self.filling.is_enough_for_batches(),
             "ingredients": self.filling.lines,
             "batches": batches,
-            "beside": extras,
+            "other_uses": extras,
             "notes": self.notes(UnitSystem::Metric),
         })
     }
@@ -218,11 +218,11 @@ mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
     use crate::stock::UsedFor;
-    use crate::units::in_litres;
+    use crate::units::{Quantity, in_litres};
 
     #[test]
     fn what_is_lacking_is_told_and_what_is_enough_is_left_empty() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let balance = |name, on_hand, lacking| Balance {
             ingredient: catalogue.ingredients.find(name).unwrap(),
             need: Quantity::Volume(in_litres(5.0)),

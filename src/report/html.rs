@@ -1,6 +1,6 @@
 //! A page to print for the bench. The only file that names `maud`.
 
-use super::document::{Block, Document, Table};
+use super::document::{Block, Document, Table, with_code};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("sheet.css");
@@ -18,7 +18,7 @@ pub fn render(document: &Document) -> String {
             }
             body {
                 main {
-                    h1 { (document.title) }
+                    h1 { (words(&document.title)) }
                     @for section in sections(document) {
                         section { @for block in section { (draw(block)) } }
                     }
@@ -48,12 +48,19 @@ fn sections(document: &Document) -> Vec<&[Block]> {
     sections
 }
 
+/// A text with its code.
+fn words(text: &str) -> Markup {
+    html! {
+        @for (piece, is_code) in with_code(text) { @if is_code { code { (piece) } } @else { (piece) } }
+    }
+}
+
 fn draw(block: &Block) -> Markup {
     match block {
-        Block::Heading(text) => html! { h2 { (text) } },
-        Block::Subheading(text) => html! { h3 { (text) } },
-        Block::Paragraph(text) => html! { p { (text) } },
-        Block::List(items) => html! { ul { @for item in items { li { (item) } } } },
+        Block::Heading(text) => html! { h2 { (words(text)) } },
+        Block::Subheading(text) => html! { h3 { (words(text)) } },
+        Block::Paragraph(text) => html! { p { (words(text)) } },
+        Block::List(items) => html! { ul { @for item in items { li { (words(item)) } } } },
         Block::Table(table) => draw_table(table),
     }
 }
@@ -66,7 +73,7 @@ fn draw_table(table: &Table) -> Markup {
                 th scope="col" class=[class(index)] { (column.name) }
             } } }
             tbody { @for row in &table.rows {
-                tr { @for (index, cell) in row.iter().enumerate() { td class=[class(index)] { (cell) } } }
+                tr { @for (index, cell) in row.iter().enumerate() { td class=[class(index)] { (words(cell)) } } }
             } }
         }
     }
@@ -81,9 +88,12 @@ mod tests {
         let mut document = Document::new("<b>week</b>");
         document.paragraph("first");
         document.heading("Trays");
+        document.list(vec!["write `a < b` or `c`".to_owned(), "one ` alone".to_owned()]);
         document.paragraph("a & b");
         document.subheading("Batch");
         let page = render(&document);
+        assert!(page.contains("<li>write <code>a &lt; b</code> or <code>c</code></li>"));
+        assert!(page.contains("<li>one ` alone</li>"));
         assert!(page.contains("&lt;b&gt;week&lt;/b&gt;") && page.contains("a &amp; b"));
         assert_eq!(page.matches("<section>").count(), 3);
         assert!(page.starts_with("<!DOCTYPE html>"));

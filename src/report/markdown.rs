@@ -1,6 +1,6 @@
 //! Markdown, with the tables of the common extension.
 
-use super::document::{Block, Document, Table};
+use super::document::{Block, Document, Table, with_code};
 use std::fmt::Write;
 
 /// Writes a document as Markdown.
@@ -29,14 +29,23 @@ fn draw(out: &mut String, table: &Table) {
     table.rows.iter().for_each(|row| line(row.iter().map(|cell| escape(cell)).collect()));
 }
 
-/// Characters that Markdown reads as markup.
+/// A text in which only our code is markup; a bar would end a cell even within that.
 fn escape(text: &str) -> String {
     let mut escaped = String::with_capacity(text.len());
-    for c in text.chars() {
-        if matches!(c, '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '|' | '#') {
-            escaped.push('\\');
+    for (piece, is_code) in with_code(text) {
+        let tick = match is_code {
+            false => "",
+            true if piece.is_empty() || piece.contains('|') => "\\`",
+            true => "`",
+        };
+        escaped.push_str(tick);
+        for c in piece.chars() {
+            if tick != "`" && matches!(c, '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '|' | '#') {
+                escaped.push('\\');
+            }
+            escaped.push(if c == '\n' { ' ' } else { c });
         }
-        escaped.push(if c == '\n' { ' ' } else { c });
+        escaped.push_str(tick);
     }
     escaped
 }
@@ -52,5 +61,7 @@ mod tests {
         table.row(["a | b\nc".to_owned(), "1".to_owned()]);
         document.table(table);
         assert_eq!(render(&document), "# A \\*bold\\* title\n\n| name | litres |\n| --- | ---: |\n| a \\| b c | 1 |\n");
+        assert_eq!(escape("_a_ `b_c` ` *"), "\\_a\\_ `b_c` \\` \\*");
+        assert_eq!(escape("`a|b` ``"), "\\`a\\|b\\` \\`\\`");
     }
 }

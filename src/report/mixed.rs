@@ -229,7 +229,7 @@ mod tests {
         };
         // By definition four quarts are 3.785411784 L.
         let volume = row(Some(3.785_411_784), None);
-        assert_eq!(amount(&volume, UnitSystem::Us), "4 US qt");
+        assert_eq!(amount(&volume, UnitSystem::Us), "1 US gal");
         assert_eq!(amount(&volume, UnitSystem::Metric), "3.79 L");
         assert_eq!(amount(&row(None, Some(-2.5)), UnitSystem::Metric), "-2.5 g");
         assert_eq!(amount(&row(None, Some(-56.699_046_25)), UnitSystem::Us), "-2 oz");

@@ -2,11 +2,12 @@
 
 use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
-use crate::coir::{Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
+use crate::coir::{Course, CourseStep, Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
 use crate::place::Taken;
+use crate::plan::Soaking;
 use crate::recipe::{Basis, Why};
-use crate::units::mass::gram;
-use crate::units::{Assumption, Liquid, Mass, Measure, Rounding, UnitSystem, in_litres, plain, rounded};
+use crate::units::mass::{gram, ounce};
+use crate::units::{Assumption, Liquid, Mass, Measure, Rounding, Tally, UnitSystem, in_litres, plain};
 use jiff::ZonedDateTime;
 
 /// What is taken where no crop is named.
@@ -43,12 +44,63 @@ pub(super) fn water(litres: f64, units: UnitSystem) -> String {
     needed(Liquid(in_litres(litres)), units)
 }
 
-/// Salt to weigh out: whole grams, tenths below ten, or ounces.
+/// Salt as it is weighed out, in grams: whole grams, tenths below ten; or hundredths of an ounce, finer below a tenth of
+/// one, and of a pound.
+fn weighed(grams: f64, units: UnitSystem) -> f64 {
+    let ounce_g = Mass::new::<ounce>(1.0).get::<gram>();
+    let steps = match units {
+        UnitSystem::Metric if grams < 10.0 => 10.0,
+        UnitSystem::Metric => 1.0,
+        UnitSystem::Us if grams < 0.1 * ounce_g => 1e4 / ounce_g,
+        UnitSystem::Us if grams < 16.0 * ounce_g => 100.0 / ounce_g,
+        UnitSystem::Us => 100.0 / 16.0 / ounce_g,
+    };
+    (grams * steps - 1e-7).ceil() / steps
+}
+
+/// Salt to weigh out.
 pub(super) fn salt(grams: f64, units: UnitSystem) -> String {
+    weighed_out(weighed(grams, units), units)
+}
+
+/// Grams that were rounded to be weighed.
+pub(super) fn weighed_out(grams: f64, units: UnitSystem) -> String {
     match units {
-        UnitSystem::Metric => format!("{} g", rounded(grams, u8::from(grams < 10.0), Rounding::Up)),
+        UnitSystem::Metric => format!("{} g", plain(grams, 1)),
         UnitSystem::Us => needed(Mass::new::<gram>(grams), units),
     }
+}
+
+/// The salts of a course in so many runs, by name: the grams that its baths come to, each as it is weighed out.
+pub(super) fn salts_of(course: &Course, runs: u32, units: UnitSystem) -> Vec<(&str, f64)> {
+    let runs = f64::from(runs);
+    let baths = course.steps.iter().flat_map(CourseStep::salt_g);
+    let weighed = baths.map(|(name, grams)| (name, weighed(grams / runs, units) * runs));
+    weighed.collect::<Tally<_, _>>().into_iter().collect()
+}
+
+/// The grams of all of them.
+pub(super) fn grams_of(course: &Course, runs: u32, units: UnitSystem) -> f64 {
+    salts_of(course, runs, units).iter().fold(0.0, |sum, (_, grams)| sum + grams)
+}
+
+/// The salts in words.
+pub(super) fn salts_to_weigh(course: &Course, runs: u32, units: UnitSystem) -> Option<String> {
+    let salts = salts_of(course, runs, units);
+    let words = salts.iter().map(|(name, grams)| format!("{} of {name}", weighed_out(*grams, units)));
+    (!salts.is_empty()).then(|| and(words))
+}
+
+/// Fewer runs of the tub than the course takes, where these are enough.
+pub(super) fn enough_runs(soaking: &Soaking, units: UnitSystem) -> Option<String> {
+    let (runs, gives) = soaking.enough_runs()?;
+    let runs = if runs == 1 { "run alone gives".to_owned() } else { format!("{runs} runs give") };
+    Some(format!(
+        " The last {runs} {}, enough for the {} of the batches: the rest of the coir may stay dry (`mixed` takes it for \
+         soaked).",
+        given(gives, units),
+        needed(soaking.need, units)
+    ))
 }
 
 /// A tray by the name that it was given; that of the table is ours, and its size is told in the wanted
@@ -165,7 +217,8 @@ pub(super) fn no_time() -> String {
     format!(
         "No times fit the course of the coir: each step and each drain must begin within `awake:`, off the days of \
          `not_on:`, with baths of at most {LONGEST_BATH_HOURS} h, and wetting, washes and rinses of at most \
-         {LONGEST_RINSE_HOURS} h. Longer hours help, or one more day of them."
+         {LONGEST_RINSE_HOURS} h. Longer hours help, or one more day of \
+         them, or fewer runs in a larger tub."
     )
 }
 

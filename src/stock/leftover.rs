@@ -147,7 +147,7 @@ mod tests {
 
     fn read(text: &str) -> Result<Leftover, String> {
         let problems = Problems::new(SourceText::argument("mix", text));
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let mix = parse(text, &problems).and_then(|node| Leftover::read(&node, &catalogue, &problems));
         problems.settle(mix).map(|(mix, _)| mix).map_err(|rejected| rejected.to_string())
     }

@@ -41,6 +41,11 @@ pub enum Standing {
 }
 
 impl Package {
+    /// Whether the user's own file lists it.
+    pub fn is_own(&self) -> bool {
+        !matches!(self.standing, Standing::BuiltIn { .. })
+    }
+
     /// What its label starts with, where that is less than half or more than twice what
     /// it gives: one of the two may be a slip.
     pub fn contradicted(&self, ingredient: &Ingredient) -> Option<Quantity> {

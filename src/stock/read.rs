@@ -9,7 +9,7 @@ use super::shed::{Line, Shed};
 use crate::catalogue::{Catalogue, Handle, Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, list, no_more_than, parse};
+use crate::source::{Fields, list, parse, too_many};
 use crate::units::{Bounds, Fault, Quantity, within};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -60,13 +60,16 @@ impl Stock {
         packages_of(&self.packages, ingredient)
     }
 
-    /// The same with one ingredient sold in packages of one label only, if it is.
+    /// The same with one ingredient sold in such packages only: if it is, or if the file lists none of its own.
     #[must_use]
-    pub fn sold_as(&self, ingredient: &Handle<Ingredient>, label: &str) -> Self {
+    pub fn sold_as(&self, ingredient: &Handle<Ingredient>, wanted: &Package) -> Self {
         let mut stock = self.clone();
+        let is_wanted = |package: &Package| key(&package.label) == key(&wanted.label);
         for (_, packages) in stock.packages.iter_mut().filter(|(id, _)| id == ingredient) {
-            if packages.iter().any(|package| key(&package.label) == key(label)) {
-                packages.retain(|package| key(&package.label) == key(label));
+            if packages.iter().any(is_wanted) {
+                packages.retain(is_wanted);
+            } else if !packages.iter().any(Package::is_own) {
+                *packages = vec![wanted.clone()];
             }
         }
         stock
@@ -156,9 +159,14 @@ pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems)
         }
     }
     let on_hand = read_on_hand(&mut fields, &packages, catalogue, problems);
-    let mixes = no_more_than(fields.list("mixes"), MOST_MIXES, "mixes", fields.place("mixes"), problems);
+    let mixes = fields.list("mixes");
     let first_mix = mixes.first().map(|node| node.at);
-    let mixes = mixes.iter().filter_map(|node| Leftover::read(node, catalogue, problems)).collect();
+    let mixes: Vec<_> = mixes.iter().filter_map(|node| Leftover::read(node, catalogue, problems)).collect();
+    // What is used up stays in the file where it stands on several lines.
+    let left = mixes.iter().filter(|mix| !mix.is_used_up()).count();
+    if left > MOST_MIXES {
+        problems.push(too_many(left, MOST_MIXES, "mixes", fields.place("mixes")));
+    }
     fields.finish()?;
     let currency = currencies.first().map(|(currency, _)| *currency);
     Some(Stock { name: name?, path: None, source: None, currency, on_hand, mixes, first_mix, packages, ready_made })
@@ -209,7 +217,7 @@ mod tests {
     fn read_text(text: &str) -> Result<(Stock, Catalogue), Vec<&'static str>> {
         let source = Arc::new(SourceText { name: "stock.yaml".to_owned(), text: text.to_owned() });
         let problems = Problems::new(Arc::clone(&source));
-        let mut catalogue = Catalogue::built_in().unwrap();
+        let mut catalogue = Catalogue::built_in();
         let stock = read(&source, &mut catalogue, &problems);
         match problems.settle(stock) {
             Ok((stock, _)) => Ok((stock, catalogue)),

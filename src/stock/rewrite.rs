@@ -129,7 +129,7 @@ fn braces(original: &Original, at: Span) -> Option<Range<usize>> {
 
 /// The ingredients of a mix that a stock file does not know without a week, or knows as something else.
 pub fn unknown_alone<'m>(source: &Arc<SourceText>, mix: &'m Leftover) -> Vec<&'m str> {
-    let mut alone = Catalogue::built_in().unwrap_or_default();
+    let mut alone = Catalogue::built_in();
     let _ = read(source, &mut alone, &Problems::new(Arc::clone(source)));
     let is_known = |id: &Ingredient| alone.ingredients.find(&id.name).is_some_and(|found| found.kind == id.kind);
     mix.composition.ingredients().filter(|id| !is_known(id)).map(|id| id.name.as_str()).collect()

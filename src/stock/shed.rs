@@ -350,7 +350,7 @@ mod tests {
     use rust_decimal::Decimal;
 
     fn named(name: &str) -> Handle<Ingredient> {
-        Catalogue::built_in().unwrap().ingredients.find(name).unwrap()
+        Catalogue::built_in().ingredients.find(name).unwrap()
     }
 
     fn litres(litres: f64) -> Quantity {

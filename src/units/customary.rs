@@ -62,6 +62,11 @@ pub const LITRE: Unit = Unit::metric("L", "US qt", |l| plain(Volume::new::<litre
 pub const LITRES: Unit = Unit::metric("L", "US gal", |l| plain(Volume::new::<litre>(l).get::<us_liquid_gallon>(), 1));
 /// Trays and pots.
 pub const CENTIMETRE: Unit = Unit::metric("cm", "in", |cm| plain(Length::new::<centimetre>(cm).get::<inch>(), 2));
+/// Lawns, to ten square feet.
+pub const SQUARE_METRE: Unit = Unit::metric("m2", "sq ft", |m2| {
+    let feet = Length::new::<centimetre>(100.0).get::<inch>() / 12.0;
+    plain((m2 * feet * feet / 10.0).round() * 10.0, 0)
+});
 /// Layers of seed, meshes.
 pub const MILLIMETRE: Unit = Unit::metric("mm", "in", |mm| inches(Length::new::<millimetre>(mm)));
 /// What is weighed on a scale.

@@ -3,25 +3,31 @@
 use super::length::millimetre;
 use super::mass::{gram, ounce, pound};
 use super::rounding::{Rounding, UnitSystem, plain, rounded, whole};
-use super::{Length, Mass, Quantity, Rate, Spoon, Volume, customary, to_litres, volume as v};
-use crate::exact::{self, Fraction, apportion};
+use super::{Length, Mass, Quantity, Rate, Spoon, Volume, customary, in_litres, to_litres, volume as v};
+use crate::exact::{self, Fraction};
 
 /// What is measured, and how either system tells it: every quantity that is printed comes by here,
 /// or by a [`Unit`](super::Unit).
 pub trait Measure: Copy {
     /// In words, with the unit.
-    fn shown(self, rounding: Rounding, units: UnitSystem) -> String;
+    fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
+        self.shown_like(self, rounding, units)
+    }
+
+    /// The same in the unit in which another amount is told, so that two of one row can be compared.
+    fn shown_like(self, other: Self, rounding: Rounding, units: UnitSystem) -> String;
 }
 
 impl Measure for Volume {
     /// Litres to the tenth, or to the hundredth below one litre. In US units what a bench has at hand
     /// for so much: spoons, cups, from a quart on quarts, from five gallons on gallons, from four cubic
     /// feet on these.
-    fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
-        let feet = self.get::<v::cubic_foot>();
+    fn shown_like(self, other: Self, rounding: Rounding, units: UnitSystem) -> String {
         match units {
-            UnitSystem::Us if feet >= 4.0 => format!("{} cu ft", rounded(feet, 2, rounding)),
-            _ => Liquid(self).shown(rounding, units),
+            UnitSystem::Us if other.get::<v::cubic_foot>() >= 4.0 => {
+                format!("{} cu ft", rounded(self.get::<v::cubic_foot>(), 2, rounding))
+            }
+            _ => Liquid(self).shown_like(Liquid(other), rounding, units),
         }
     }
 }
@@ -31,17 +37,18 @@ impl Measure for Volume {
 pub struct Liquid(pub Volume);
 
 impl Measure for Liquid {
-    fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
+    fn shown_like(self, Self(other): Self, rounding: Rounding, units: UnitSystem) -> String {
         let Self(volume) = self;
-        let fine = |decimals| if rounding == Rounding::Near { 2 } else { decimals };
-        let (litres, quarts) = (to_litres(volume), volume.get::<v::us_liquid_quart>());
+        let figure = |size: f64| rounded(size, if size < 1.0 || rounding == Rounding::Near { 2 } else { 1 }, rounding);
+        let (quarts, like) = (volume.get::<v::us_liquid_quart>(), other.get::<v::us_liquid_quart>());
+        // What is stated in whole gallons is told so.
+        let is_gallons = like >= 20.0
+            || rounding == Rounding::Near && like >= 4.0 && (like / 4.0 - (like / 4.0).round()).abs() < 1e-9;
         match units {
-            UnitSystem::Metric => format!("{} L", rounded(litres, if litres < 1.0 { 2 } else { fine(1) }, rounding)),
+            UnitSystem::Metric => format!("{} L", figure(to_litres(volume))),
             UnitSystem::Us if quarts < 0.0 => format!("-{}", Self(-volume).shown(rounding, units)),
-            UnitSystem::Us if quarts >= 20.0 => format!("{} US gal", rounded(quarts / 4.0, fine(1), rounding)),
-            UnitSystem::Us if quarts >= 1.0 || quarts == 0.0 => {
-                format!("{} US qt", rounded(quarts, fine(1), rounding))
-            }
+            UnitSystem::Us if is_gallons => format!("{} US gal", figure(quarts / 4.0)),
+            UnitSystem::Us if like >= 1.0 || quarts == 0.0 => format!("{} US qt", figure(quarts)),
             UnitSystem::Us => by_spoon(volume, Spoon::Cup, rounding),
         }
     }
@@ -52,14 +59,14 @@ impl Measure for Liquid {
 pub struct Cell(pub Volume);
 
 impl Measure for Cell {
-    fn shown(self, _: Rounding, units: UnitSystem) -> String {
+    fn shown_like(self, _: Self, _: Rounding, units: UnitSystem) -> String {
         customary::MILLILITRE.shown(self.0.get::<v::millilitre>(), 1, units)
     }
 }
 
 impl Measure for Length {
     /// Millimetres, or inches: of meshes and layers.
-    fn shown(self, _: Rounding, units: UnitSystem) -> String {
+    fn shown_like(self, _: Self, _: Rounding, units: UnitSystem) -> String {
         customary::MILLIMETRE.shown(self.get::<millimetre>(), 1, units)
     }
 }
@@ -67,26 +74,73 @@ impl Measure for Length {
 impl Measure for Mass {
     /// As a scale shows it: whole grams from 100 g, tenths below, finer below one gram, so that a small
     /// dose is never shown as none; or ounces, and pounds from one pound on.
-    fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
-        let (grams, ounces, pounds) = (self.get::<gram>(), self.get::<ounce>(), self.get::<pound>());
-        let fine = |size: f64| if size.abs() >= 0.1 { 2 } else { 4 };
+    fn shown_like(self, other: Self, rounding: Rounding, units: UnitSystem) -> String {
+        let (grams, ounces) = (self.get::<gram>(), self.get::<ounce>());
         match units {
-            UnitSystem::Metric if grams >= 10_000.0 => format!("{} kg", rounded(grams / 1000.0, 2, rounding)),
+            UnitSystem::Metric if other.get::<gram>() >= 10_000.0 => {
+                format!("{} kg", rounded(grams / 1000.0, 2, rounding))
+            }
             UnitSystem::Metric if grams >= 100.0 => format!("{} g", rounded(grams, 0, rounding)),
             UnitSystem::Metric if grams >= 1.0 => format!("{} g", rounded(grams, 1, rounding)),
-            UnitSystem::Metric => format!("{} g", rounded(grams, fine(grams), rounding)),
-            UnitSystem::Us if pounds >= 1.0 => format!("{} lb", rounded(pounds, 2, rounding)),
-            UnitSystem::Us => format!("{} oz", rounded(ounces, fine(ounces), rounding)),
+            UnitSystem::Metric => format!("{} g", rounded(grams, if grams.abs() >= 0.1 { 2 } else { 4 }, rounding)),
+            UnitSystem::Us if other.get::<pound>() >= 1.0 => {
+                format!("{} lb", rounded(self.get::<pound>(), 2, rounding))
+            }
+            UnitSystem::Us => format!("{} oz", rounded(ounces, decimals_of_ounces(ounces.abs()), rounding)),
         }
     }
 }
 
+/// Hundredths; below a tenth, where no kitchen scale goes, two digits.
+fn decimals_of_ounces(ounces: f64) -> u8 {
+    match ounces {
+        0.1.. => 2,
+        0.01.. => 3,
+        _ => 4,
+    }
+}
+
 impl Measure for Quantity {
-    fn shown(self, rounding: Rounding, units: UnitSystem) -> String {
-        match self {
-            Self::Volume(volume) => volume.shown(rounding, units),
-            Self::Mass(mass) => mass.shown(rounding, units),
+    fn shown_like(self, other: Self, rounding: Rounding, units: UnitSystem) -> String {
+        match (self, other) {
+            (Self::Volume(volume), Self::Volume(other)) => volume.shown_like(other, rounding, units),
+            (Self::Mass(mass), Self::Mass(other)) => mass.shown_like(other, rounding, units),
+            _ => self.shown(rounding, units),
         }
+    }
+}
+
+/// A need and what is at hand, left or lacking of it, in the unit of the need.
+#[derive(Clone, Copy, Debug)]
+pub struct Needed {
+    need: Quantity,
+    like: Quantity,
+    units: UnitSystem,
+}
+
+impl Needed {
+    /// A need, and the other amounts that are told beside it: spoons only where all of these are small.
+    pub fn beside(need: Quantity, others: &[Quantity], units: UnitSystem) -> Self {
+        let quart = Quantity::Volume(Volume::new::<v::us_liquid_quart>(1.0));
+        let is_small = |amount: &Quantity| !amount.is_like(quart) || amount.size() < quart.size();
+        let like = if is_small(&need) && !others.iter().all(is_small) { quart } else { need };
+        Self { need, like, units }
+    }
+
+    /// What must not come out short.
+    pub fn up(&self, amount: Quantity) -> String {
+        amount.shown_like(self.like, Rounding::Up, self.units)
+    }
+
+    /// What is there.
+    pub fn down(&self, amount: Quantity) -> String {
+        amount.shown_like(self.like, Rounding::Down, self.units)
+    }
+
+    /// What is at hand and is enough: told like the need where rounding alone would show it as less.
+    pub fn enough(&self, at_hand: Quantity) -> String {
+        let need = self.up(self.need);
+        if self.up(at_hand) == need { need } else { self.down(at_hand) }
     }
 }
 
@@ -108,7 +162,7 @@ pub fn seed_weight(grams: f64, units: UnitSystem) -> String {
         UnitSystem::Metric => plain(grams, if grams >= 0.1 { 2 } else { 3 }),
         UnitSystem::Us => {
             let ounces = Mass::new::<gram>(grams).get::<ounce>();
-            plain(ounces, if ounces >= 0.1 { 2 } else { 4 })
+            plain(ounces, decimals_of_ounces(ounces).into())
         }
     }
 }
@@ -118,10 +172,10 @@ pub fn percent(share: Fraction) -> String {
     format!("{} %", plain(share.to_f64() * 100.0, 2))
 }
 
-/// Shares in whole steps of a unit, as they are printed in a column.
+/// Amounts in whole steps of a unit, as they are printed in a column.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Printed {
-    shares: Vec<u64>,
+    amounts: Vec<u64>,
     unit: Steps,
 }
 
@@ -135,59 +189,49 @@ enum Steps {
 }
 
 impl Printed {
-    /// Shares that sum to their total, which is rounded up so far that equal weights come
-    /// out equal; `total` is in these steps.
-    fn of(total: f64, weights: &[f64], unit: Steps) -> Self {
-        let least = exact::whole(whole(total, Rounding::Up));
-        let alike = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.max(b);
-        let even = |shares: &Vec<u64>| {
-            let each = weights.iter().enumerate();
-            each.into_iter().all(|(i, a)| (0..i).all(|j| !alike(*a, weights[j]) || shares[i] == shares[j]))
-        };
-        let tried = (least..=least + weights.len() as u64).map(|total| apportion(total, weights));
-        let shares = tried.into_iter().find(even).unwrap_or_else(|| apportion(least, weights));
-        Self { shares, unit }
-    }
-
-    fn cell(&self, share: u64) -> String {
+    fn cell(&self, amount: u64) -> String {
         match self.unit {
             Steps::Decimals(decimals, unit) => {
-                let size = share as f64 / 10_f64.powi(decimals.into());
+                let size = amount as f64 / 10_f64.powi(decimals.into());
                 format!("{size:.*} {unit}", usize::from(decimals))
             }
-            Steps::Tablespoons if share == 0 => "0 tbsp".to_owned(),
-            Steps::Tablespoons => by_spoon(Volume::new::<v::us_tablespoon>(share as f64), Spoon::Cup, Rounding::Near),
+            Steps::Tablespoons if amount == 0 => "0 tbsp".to_owned(),
+            Steps::Tablespoons => by_spoon(Volume::new::<v::us_tablespoon>(amount as f64), Spoon::Cup, Rounding::Near),
         }
     }
 
-    /// The shares in words.
+    /// The amounts in words.
     pub fn cells(&self) -> impl Iterator<Item = String> {
-        self.shares.iter().map(|share| self.cell(*share))
+        self.amounts.iter().map(|amount| self.cell(*amount))
     }
 
-    /// Their sum, which is the printed total.
+    /// The sum of what is printed.
     pub fn total(&self) -> String {
-        self.cell(self.shares.iter().sum())
+        self.cell(self.amounts.iter().sum())
     }
 }
 
-/// A total shared out by weights in litres. In US units in quarts; below two of these in cups and
-/// tablespoons, from four cubic feet on in these.
-pub fn shared_out(total: Volume, weights: &[f64], system: UnitSystem) -> Printed {
+/// Litres that are needed, in one unit, each rounded up. In US units in quarts; of less than two of these in all in
+/// cups and tablespoons, from four cubic feet on in these.
+pub fn in_column(litres: &[f64], system: UnitSystem) -> Printed {
     // Below a litre a tenth is coarse.
-    let decimals = if weights.iter().all(|weight| *weight >= 1.0) { 1 } else { 2 };
-    let (quarts, feet) = (total.get::<v::us_liquid_quart>(), total.get::<v::cubic_foot>());
-    let (size, unit) = match system {
-        UnitSystem::Metric => (to_litres(total), Steps::Decimals(decimals, "L")),
-        UnitSystem::Us if feet >= 4.0 => (feet, Steps::Decimals(2, "cu ft")),
-        UnitSystem::Us if quarts >= 2.0 => (quarts, Steps::Decimals(decimals, "US qt")),
-        UnitSystem::Us => (total.get::<v::us_tablespoon>(), Steps::Tablespoons),
+    let decimals = if litres.iter().all(|litres| *litres >= 1.0) { 1 } else { 2 };
+    let all = in_litres(litres.iter().sum());
+    let (quarts, feet) = (all.get::<v::us_liquid_quart>(), all.get::<v::cubic_foot>());
+    let (size, unit): (fn(Volume) -> f64, _) = match system {
+        UnitSystem::Metric => (to_litres, Steps::Decimals(decimals, "L")),
+        UnitSystem::Us if feet >= 4.0 => (|volume| volume.get::<v::cubic_foot>(), Steps::Decimals(2, "cu ft")),
+        UnitSystem::Us if quarts >= 2.0 => {
+            (|volume| volume.get::<v::us_liquid_quart>(), Steps::Decimals(decimals, "US qt"))
+        }
+        UnitSystem::Us => (|volume| volume.get::<v::us_tablespoon>(), Steps::Tablespoons),
     };
     let steps = match unit {
         Steps::Decimals(decimals, _) => 10_f64.powi(decimals.into()),
         Steps::Tablespoons => 1.0,
     };
-    Printed::of(size * steps, weights, unit)
+    let rounded = litres.iter().map(|litres| exact::whole(whole(size(in_litres(*litres)) * steps, Rounding::Up)));
+    Printed { amounts: rounded.collect(), unit }
 }
 
 /// A number of quarters as `8 3/4`.
@@ -280,7 +324,6 @@ pub fn dosed(amount: Quantity, spoon: Option<Spoon>, system: UnitSystem) -> (Str
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::in_litres;
 
     #[test]
     fn written_amounts_are_rounded_down() {
@@ -332,7 +375,9 @@ mod tests {
         }
         assert_eq!(Liquid(volume("4 cu ft")).shown(Rounding::Up, US), "30 US gal");
         assert_eq!(in_litres(0.0).shown(Rounding::Down, US), "0 US qt");
-        assert_eq!(in_litres(-3.785_411_784).shown(Rounding::Near, US), "-4 US qt");
+        assert_eq!(in_litres(-3.785_411_784).shown(Rounding::Near, US), "-1 US gal");
+        let stated = |text: &str| Liquid(volume(text)).shown(Rounding::Near, US);
+        assert_eq!(["1 US gal", "3 US qt", "5 US qt"].map(stated), ["1 US gal", "3 US qt", "5 US qt"]);
     }
 
     #[test]
@@ -345,30 +390,60 @@ mod tests {
         assert_eq!(both(Rounding::Down), ["25.5 g", "0.9 oz"]);
         assert_eq!(Mass::new::<ounce>(-3.5274).shown(Rounding::Near, US), "-3.53 oz");
         assert_eq!(Mass::new::<pound>(1.001).shown(Rounding::Up, US), "1.01 lb");
+        assert_eq!(
+            ["0.0873 oz", "0.00503 oz"].map(|oz| crate::units::mass(oz).unwrap().shown(Rounding::Up, US)),
+            ["0.088 oz", "0.0051 oz"]
+        );
         // 0.6 g of begonia are 0.0212 oz.
-        assert_eq!([UnitSystem::Metric, US].map(|system| seed_weight(0.6, system)), ["0.6", "0.0212"]);
+        assert_eq!([UnitSystem::Metric, US].map(|system| seed_weight(0.6, system)), ["0.6", "0.021"]);
     }
 
     #[test]
-    fn printed_shares_sum_to_the_total_and_equal_ones_are_equal() {
-        let both =
-            |weights: &[f64]| [UnitSystem::Metric, US].map(|system| shared_out(in_litres(10.0), weights, system));
+    fn a_row_has_one_unit_and_enough_is_never_shown_as_less() {
+        let litres = |text: &str| Quantity::Volume(volume(text));
+        let told = |need: &str, at_hand: &str| {
+            let (need, at_hand) = (litres(need), litres(at_hand));
+            let row = Needed::beside(need, &[at_hand], US);
+            [row.up(need), row.down(at_hand)]
+        };
+        assert_eq!(told("4.11 cu ft", "18.4 US gal"), ["4.11 cu ft", "2.45 cu ft"]);
+        assert_eq!(told("2 cups", "5 US gal"), ["0.5 US qt", "20 US qt"]);
+        assert_eq!(told("2 cups", "1 tbsp"), ["2 cups", "1 tbsp"]);
+        assert_eq!(told("6 US gal", "1 cup"), ["6 US gal", "0.06 US gal"]);
+        let pounds = |text| Quantity::Mass(crate::units::mass(text).unwrap());
+        assert_eq!(Needed::beside(pounds("2 lb"), &[], US).down(pounds("4 oz")), "0.25 lb");
+        for (need, at_hand, said) in [
+            ("12.61 L", "12.68 L", "12.7 L"),
+            ("12.65 L", "12.65 L", "12.7 L"),
+            ("12.61 L", "12.78 L", "12.7 L"),
+            ("12.61 L", "12.81 L", "12.8 L"),
+        ] {
+            let row = Needed::beside(litres(need), &[], UnitSystem::Metric);
+            assert_eq!(row.enough(litres(at_hand)), said, "{need} of {at_hand}");
+        }
+    }
+
+    #[test]
+    fn a_column_rounds_each_amount_up_and_sums_what_is_printed() {
+        let both = |litres: &[f64]| [UnitSystem::Metric, US].map(|system| in_column(litres, system));
         let [litres, quarts] = both(&[5.0, 2.5, 2.5]);
         assert_eq!(litres.cells().collect::<Vec<_>>(), ["5.0 L", "2.5 L", "2.5 L"]);
+        // 5.28 and twice 2.64 quarts.
         assert_eq!((litres.total(), quarts.total()), ("10.0 L".to_owned(), "10.7 US qt".to_owned()));
-        // 10.6 US qt have no equal quarters in tenths. Thirds of 10 L are two tenths more in
-        // all, so that none is less than another.
-        let [thirds, _] = both(&[1.0; 3]);
-        assert_eq!(thirds.cells().collect::<Vec<_>>(), ["3.4 L"; 3]);
-        assert_eq!(thirds.total(), "10.2 L");
+        // 18.18 L, half of it peat: no row is more than it takes to round it up.
+        let [sixths, _] = both(&[9.09, 3.03, 3.03, 3.03]);
+        assert_eq!(sixths.cells().collect::<Vec<_>>(), ["9.1 L", "3.1 L", "3.1 L", "3.1 L"]);
+        assert_eq!(sixths.total(), "18.4 L");
+        let quart = to_litres(volume("1 US qt"));
         // From two quarts on these are told.
-        let quarts = shared_out(volume("3 US qt"), &[2.0, 1.0], US);
-        assert_eq!(quarts.cells().collect::<Vec<_>>(), ["2.0 US qt", "1.0 US qt"]);
+        let quarts = in_column(&[2.0 * quart, quart], US);
+        assert_eq!(quarts.cells().collect::<Vec<_>>(), ["2.00 US qt", "1.00 US qt"]);
         // A quart has 64 tablespoons: 33.8 and 30.2 of them.
-        let cups = shared_out(volume("1 US qt"), &[0.5, 0.446_352_946], US);
-        assert_eq!(cups.cells().collect::<Vec<_>>(), ["2 cups + 2 tbsp", "1 3/4 cups + 2 tbsp"]);
-        assert_eq!(cups.total(), "4 cups");
-        let feet = shared_out(volume("6 cu ft"), &[2.0, 1.0], US);
+        let cups = in_column(&[0.5, quart - 0.5], US);
+        assert_eq!(cups.cells().collect::<Vec<_>>(), ["2 cups + 2 tbsp", "1 3/4 cups + 3 tbsp"]);
+        assert_eq!(cups.total(), "4 cups + 1 tbsp");
+        let foot = to_litres(volume("1 cu ft"));
+        let feet = in_column(&[4.0 * foot, 2.0 * foot], US);
         assert_eq!(feet.cells().collect::<Vec<_>>(), ["4.00 cu ft", "2.00 cu ft"]);
     }
 

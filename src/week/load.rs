@@ -42,7 +42,7 @@ impl Inputs<'_> {
     /// [`Rejected`] with every fault of every file.
     pub fn week_of(&self, path: &Path, source: &Arc<SourceText>) -> Result<Loaded, Rejected> {
         let folder = path.parent().unwrap_or(Path::new("")).to_owned();
-        let mut loader = Loader::new(*self, folder)?;
+        let mut loader = Loader::new(*self, folder);
         let problems = Problems::new(Arc::clone(source));
         let mut place = None;
         let week = parse(&source.text, &problems).and_then(|mut node| {

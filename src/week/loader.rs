@@ -145,12 +145,12 @@ pub(super) struct Loader<'i> {
 }
 
 impl<'i> Loader<'i> {
-    pub(super) fn new(inputs: Inputs<'i>, folder: PathBuf) -> Result<Self, Rejected> {
-        Ok(Self {
+    pub(super) fn new(inputs: Inputs<'i>, folder: PathBuf) -> Self {
+        Self {
             inputs,
             folder,
             place_folder: PathBuf::new(),
-            catalogue: Catalogue::built_in()?,
+            catalogue: Catalogue::built_in(),
             gathered: HashMap::new(),
             recipes: Vec::new(),
             recipe_names: HashSet::new(),
@@ -164,7 +164,7 @@ impl<'i> Loader<'i> {
             varieties: HashSet::new(),
             remarks: BTreeSet::new(),
             rejected: Rejected::default(),
-        })
+        }
     }
 
     /// The week with its tables and remarks, unless some file was rejected.

@@ -16,15 +16,15 @@ pub(crate) use load::MOST_WANTED;
 pub use load::load;
 pub use loader::{Inputs, Loaded, ReadingNote};
 pub use request::{Request, Requested};
-pub use sowing::{MOST_CELLS, SOWING_KEYS, Sowing, SowingAmount, without_plug};
+pub use sowing::{MOST_CELLS, SOWING_KEYS, Sowing, SowingAmount, usual_spare, without_plug};
 pub use terms::{Fill, Terms};
 
 pub(crate) use sowing::small;
 
 use crate::awake::Awake;
 use crate::catalogue::{Handle, Ingredient};
-use crate::coir::soak::{CoirKind, Soak};
-use crate::coir::{SoldAs, WaterHeld};
+use crate::coir::WaterHeld;
+use crate::coir::soak::Soak;
 use crate::diagnostic::{SourceText, Span};
 use crate::exact::Fraction;
 use crate::moment::Moment;
@@ -106,11 +106,7 @@ impl Week {
 
     /// The water in the coir when it comes to the tub from its course; `None` where it is only wetted.
     pub fn water_of_coir(&self) -> Option<WaterHeld> {
-        match &self.soak {
-            Some(soak) => soak.coir.water_held(),
-            None if self.from_command => None,
-            None => CoirKind::SoldAs(SoldAs::Unclaimed).water_held(),
-        }
+        self.soak.as_ref().and_then(|soak| soak.coir.water_held())
     }
 
     /// The share of a sowing's seedlings that is good enough to plant: its own, or the week's.

@@ -52,7 +52,7 @@ impl Inputs<'_> {
     /// # Errors
     /// [`Rejected`] with every fault of both.
     pub fn soak_of(&self, path: &Path, source: &Arc<SourceText>) -> Result<(Soak, Standing), Rejected> {
-        let mut loader = Loader::new(*self, path.parent().unwrap_or(Path::new("")).to_owned())?;
+        let mut loader = Loader::new(*self, path.parent().unwrap_or(Path::new("")).to_owned());
         let problems = Problems::new(Arc::clone(source));
         let mut standing = Standing::default();
         let soak = parse(&source.text, &problems).and_then(|node| {
@@ -80,7 +80,7 @@ impl Inputs<'_> {
     /// # Errors
     /// [`Rejected`] with every fault, each under the name of its option.
     pub fn soak_asked(&self, asked: &[(&str, &str, Option<&str>)]) -> Result<(Soak, Standing), Rejected> {
-        let mut loader = Loader::new(*self, PathBuf::new())?;
+        let mut loader = Loader::new(*self, PathBuf::new());
         let place = loader.place_named();
         let base = place.as_ref().and_then(|place| loader.base(place));
         loader.rejected.or(())?;
@@ -95,7 +95,7 @@ impl Inputs<'_> {
 
     /// A place by itself, with all that it names.
     pub(super) fn place_alone(&self, path: &Path, source: Arc<SourceText>) -> Result<Week, Rejected> {
-        let mut loader = Loader::new(*self, PathBuf::new())?;
+        let mut loader = Loader::new(*self, PathBuf::new());
         let place = loader.whole_place(&PlaceFile { path: path.to_owned(), source }, true);
         loader.rejected.or(place.unwrap_or_default().0)
     }
@@ -106,7 +106,7 @@ impl Inputs<'_> {
     /// # Errors
     /// [`Rejected`] with every fault of the place.
     pub fn tables(&self) -> Result<(Catalogue, Standing), Rejected> {
-        let mut loader = Loader::new(*self, PathBuf::new())?;
+        let mut loader = Loader::new(*self, PathBuf::new());
         let place = loader.place_named();
         let base = place.as_ref().and_then(|place| loader.base(place));
         let standing = base.map(|base| base.week.standing).unwrap_or_default();

@@ -46,7 +46,7 @@ impl Inputs<'_> {
     /// # Errors
     /// [`Rejected`] with every fault of the command line and of the recipe file.
     pub fn request(&self, request: &Request<'_>) -> Result<Requested, Rejected> {
-        let mut loader = Loader::new(*self, PathBuf::new())?;
+        let mut loader = Loader::new(*self, PathBuf::new());
         let place = loader.place_named();
         let place = place.and_then(|place| loader.whole_place(&place, false));
         let is_at_place = place.is_some();

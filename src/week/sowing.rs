@@ -122,6 +122,7 @@ impl Loader<'_> {
                 usable: fields.optional("usable").map(|PositiveShare(share)| share),
                 surety: fields.optional("surety").map(|Surety(chance)| chance),
                 seeds: seeds.unwrap_or_else(|| usual_seeds(crop.as_ref(), pelleted)),
+                pelleted,
                 clump: fields.optional("clump").unwrap_or(false),
                 inoculant: fields.optional("inoculant"),
                 share: fields.optional("share").unwrap_or(true),
@@ -166,7 +167,7 @@ impl Loader<'_> {
 }
 
 impl Sowing {
-    /// The crop as the user calls it, with its variety: `tomato 'early red'`.
+    /// The crop as the user calls it, with its variety: `tomato 'early red'`; and that its seed is pelleted.
     pub fn name(&self) -> String {
         self.with_variety(self.crop.as_ref().map_or("any host", |crop| crop.shown()))
     }
@@ -177,10 +178,8 @@ impl Sowing {
     }
 
     fn with_variety(&self, crop: &str) -> String {
-        match &self.variety {
-            Some(variety) => format!("{crop} '{variety}'"),
-            None => crop.to_owned(),
-        }
+        let variety = self.variety.as_ref().map(|variety| format!(" '{variety}'")).unwrap_or_default();
+        format!("{crop}{variety}{}", if self.pelleted { ", pelleted" } else { "" })
     }
 
     /// What is filled of one of its cells: without what a plug brings.
@@ -199,6 +198,11 @@ pub fn without_plug(tray: &Tray, plug: Option<&Handle<Tray>>) -> Volume {
 pub(super) fn usual_seeds(crop: Option<&Handle<Crop>>, pelleted: bool) -> u64 {
     const DUST: u64 = 3;
     if !pelleted && crop.is_some_and(|crop| crop.seed == Some(SeedSize::Dust)) { DUST } else { 1 }
+}
+
+/// What is to spare of plants that are potted on where nothing is said.
+pub fn usual_spare() -> Option<Fraction> {
+    Fraction::new(5, 100)
 }
 
 /// Exactly one of plants, cells, trays and potted, and what is to spare of the last.
@@ -229,7 +233,7 @@ fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<(SowingAmount,
                 SparePlants::Share(share) => Some(share),
                 SparePlants::Pots(pots) => Fraction::whole(pots).over(Fraction::whole(count.into())),
             });
-            return Some((SowingAmount::Potted(count), spare.unwrap_or_else(|| Fraction::new(5, 100))?));
+            return Some((SowingAmount::Potted(count), spare.unwrap_or_else(usual_spare)?));
         }
     };
     Some((amount, Fraction::ZERO))

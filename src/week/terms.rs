@@ -27,6 +27,8 @@ pub struct Terms {
     pub surety: Option<Fraction>,
     /// Seeds to a cell.
     pub seeds: u64,
+    /// Its seed is pelleted.
+    pub pelleted: bool,
     /// The seedlings of a cell stay together and count as one plant.
     pub clump: bool,
     /// Overrides which crops an inoculant serves.
@@ -49,6 +51,7 @@ impl Default for Terms {
             usable: None,
             surety: None,
             seeds: 1,
+            pelleted: false,
             clump: false,
             inoculant: None,
             share: true,

@@ -48,7 +48,7 @@ fn sums(counts: &[u64], of: &[(u64, u64)]) -> (u64, u64, u64) {
 
 thread_local! {
     /// The tables, read once a test.
-    static CATALOGUE: RefCell<Catalogue> = RefCell::new(Catalogue::built_in().unwrap());
+    static CATALOGUE: RefCell<Catalogue> = RefCell::new(Catalogue::built_in());
 }
 
 fn id_of(ingredient: &str) -> Handle<Ingredient> {
@@ -898,9 +898,9 @@ fn enough_for_the_batches_is_not_enough_for_all() {
     let week = week.to_str().unwrap();
     let (code, found) = json(&["fill", week]);
     assert_eq!((code, &found["enough"], &found["enough_for_batches"]), (1, &false.into(), &true.into()));
-    assert_eq!((&found["batches"][0]["enough"], &found["beside"][0]["enough"]), (&true.into(), &false.into()));
+    assert_eq!((&found["batches"][0]["enough"], &found["other_uses"][0]["enough"]), (&true.into(), &false.into()));
     // Both tables lack the same.
-    let lacking = &found["beside"][0]["lacking"][0];
+    let lacking = &found["other_uses"][0]["lacking"][0];
     let line = found["ingredients"]
         .as_array()
         .unwrap()

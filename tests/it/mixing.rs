@@ -52,7 +52,7 @@ fn bark_and_sand_shrink_most_at_fifty_to_seventy_percent_coarse() {
 // The recipes' yields are judgements; the models must not contradict them.
 #[test]
 fn built_in_yields_lie_within_what_packing_expects() {
-    let catalogue = Catalogue::built_in().unwrap();
+    let catalogue = Catalogue::built_in();
     for name in ["everyday", "rich", "fine seed"] {
         let recipe = trayful::recipe::built_in(name, &catalogue).unwrap().unwrap();
         let sum: f64 = recipe.parts.iter().map(|part| part.amount.to_f64()).sum();
@@ -264,6 +264,10 @@ fn the_load_of_soil_blocks_counts_its_water() {
     let [about, most] = [wet.about, wet.most].map(|mass| mass.get::<kilogram>());
     assert!((26.0..28.0).contains(&about) && (30.0..32.0).contains(&most), "{about} {most}");
     assert!(plan.warnings.iter().any(|warning| matches!(warning, Warning::HeavyTub { .. })));
+    // It is as heavy where no tub is named.
+    let (plan, _) =
+        planned("week: one\nrecipe: soil blocks\nsowings:\n  - {crop: lettuce, cells: 51, tray: 5 cm block}\n");
+    assert!(plan.warnings.iter().any(|warning| matches!(warning, Warning::HeavyTub { .. })));
 }
 
 // Of coir that a lab weighed the most is known; else fine pith may hold 10 kg a kg.
@@ -400,6 +404,9 @@ fn a_mix_without_food_is_fed_from_the_first_that_are_up_on() {
     };
     assert_eq!(feed("fine seed"), ["2027-03-08", "2027-03-09"]);
     assert_eq!(feed("everyday"), ["2027-03-08", "2027-03-21"]);
+    // Seedlings come up on days away too; they are fed by hand.
+    let away = "not_on: [2027-03-08, 2027-03-21, 2027-03-22]";
+    assert_eq!(feed(&format!("everyday\n{away}")), ["2027-03-08", "2027-03-23"]);
 }
 
 #[test]
@@ -574,6 +581,19 @@ fn a_batch_that_is_left_over_from_earlier_asks_for_nothing() {
 }
 
 #[test]
+fn a_batch_names_the_other_recipes_that_come_out_the_same() {
+    let recipe = |name: &str, peat| format!("recipe: {name}\nparts: {{peat: {peat}, perlite: {}}}\n", peat / 3);
+    let sowing = |name: &str| format!("  - {{crop: kale, tray: 72-cell, cells: 72, recipe: {name}.yaml}}\n");
+    let week = format!("week: w\nsowings:\n{}", ["b", "a", "c"].map(sowing).concat());
+    let files = [("a", 3), ("b", 6), ("c", 9)].map(|(name, peat)| (format!("{name}.yaml"), recipe(name, peat)));
+    let files = files.each_ref().map(|(name, text)| (&**name, &**text));
+    let sheet = sheet_of(&week, &files);
+    assert!(sheet.contains("BATCH 1: A ") && !sheet.contains("BATCH 2"), "{sheet}");
+    assert!(sheet.contains("of loose ingredients. That of b and c comes out the same."), "{sheet}");
+    assert!(!sheet_of(&format!("week: w\nsowings:\n{}", sowing("a")), &files).contains("the same"));
+}
+
+#[test]
 fn a_sieve_waits_for_what_is_not_in_yet() {
     let of = |dated: &str, doses: &str| {
         let recipe = format!(
@@ -606,4 +626,19 @@ fn what_the_cells_take_more_is_named_by_how_they_are_filled() {
     assert_eq!(of(blocks), "pressing,");
     assert_eq!(of(cells), "settling,");
     assert_eq!(of(&format!("{blocks}{cells}")), "pressing, settling,");
+}
+
+#[test]
+fn a_long_list_is_summed_by_crop_tray_and_batch() {
+    let rows = "  - {crop: leek, cells: 10, seeds: 3, tray: 72-cell}\n  - {crop: kale, cells: 7, tray: 50-cell}\n  \
+                - {crop: kale, cells: 5, tray: 72-cell}\n  - {crop: leek, cells: 20, tray: 72-cell}\n";
+    let files = Memory::default().with("week.yaml", format!("week: w\nrecipe: everyday\nsowings:\n{rows}"));
+    let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap();
+    let plan = plan(&loaded).unwrap();
+    let sums = plan.mixes.layout.by_crop(&loaded.week);
+    let sums: Vec<_> = sums
+        .iter()
+        .map(|sum| (sum.first.crop.as_ref().unwrap().name.as_str(), sum.first.tray.name.as_str(), sum.cells, sum.seeds))
+        .collect();
+    assert_eq!(sums, [("kale", "50-cell", 7, 7), ("kale", "72-cell", 5, 5), ("leek", "72-cell", 30, 50)]);
 }

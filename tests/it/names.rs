@@ -6,7 +6,7 @@ use trayful::catalogue::Status::{Ericoid, Host, NonHost, Variable};
 use trayful::catalogue::{By, Catalogue, Doubt, Status};
 
 fn meant(name: &str) -> Result<(String, Status, By), Doubt> {
-    let (crop, by) = Catalogue::built_in().unwrap().meant(name)?;
+    let (crop, by) = Catalogue::built_in().meant(name)?;
     Ok((crop.name.clone(), crop.mycorrhiza, by))
 }
 
@@ -333,12 +333,26 @@ fn the_users_word_is_kept() {
     let two = format!(
         "{WEEK}sowings:\n  - {{crop: calabrese, cells: 12, tray: 72-cell}}\n  - {{crop: broccoli, cells: 12, tray: 72-cell}}\n"
     );
-    let sheet = run(["plan", "week.yaml"]).file("week.yaml", two).result();
+    let sheet = run(["plan", "week.yaml"]).file("week.yaml", &two).result();
     let rows: Vec<&str> = sheet.lines().filter(|line| line.contains("72-cell") && line.contains("broccoli")).collect();
     assert!(
         rows.len() >= 2 && rows[0].starts_with("calabrese (broccoli)") && rows[1].starts_with("broccoli"),
         "{sheet}"
     );
+    assert!(sheet.contains("of mix for broccoli and calabrese, from"), "{sheet}");
+    assert!(sheet.contains("over broccoli and calabrese"), "{sheet}");
+    let json: serde_json::Value =
+        serde_json::from_str(&run(["plan", "week.yaml", "--format", "json"]).file("week.yaml", &two).result()).unwrap();
+    assert_eq!(json["batches"][0]["crops"], serde_json::json!(["broccoli"]));
+    assert_eq!(json["covering"][0]["layers"][0]["crops"], serde_json::json!(["broccoli"]));
+    // Without a list of sowings it stands where the crop is named first.
+    for command in
+        ["scale everyday --make 9_L --crop calabrese", "fill everyday --tray 72-cell --have peat=9_L --crop calabrese"]
+    {
+        let words = command.split(' ').map(|word| word.replace('_', " "));
+        let said = run(words).done().stdout;
+        assert_eq!(said.matches("for calabrese (broccoli)").count(), 1, "{said}");
+    }
     // A change for the crop holds under any of its names, in the recipe as in the week.
     let recipe = "recipe: own\nparts: {peat: 1, perlite: 1}\nchanges: [{for: calabreses, drop: [perlite]}]\n";
     let week = one("Brassica oleracea var. italica", "").replace("everyday", "own");
@@ -400,4 +414,25 @@ fn dust_fine_seed_is_sown_by_threes() {
     let text = run(["scale", "fine seed", "--tray", "72-cell", "--crop", "petunia", "--format", "json"]).result();
     let plan: serde_json::Value = serde_json::from_str(&text).unwrap();
     assert_eq!(plan["sowings"][0]["seeds_to_take"], 216);
+}
+
+#[test]
+fn pelleted_seed_has_a_row_of_its_own_and_what_is_spared_is_told() {
+    let rows =
+        "  - {crop: petunia, cells: 20, tray: 72-cell}\n  - {crop: petunia, cells: 20, tray: 72-cell, pelleted: yes}\n";
+    let plan = |rows: &str| run(["plan", "week.yaml"]).file("week.yaml", format!("{WEEK}sowings:\n{rows}")).result();
+    let sheet = plan(rows);
+    let row = |begin: &str| sheet.lines().find(|line| line.starts_with(begin)).unwrap().split_whitespace().count();
+    // Three seeds a cell, and the weight of these; of pellets none is known.
+    assert_eq!((row("petunia  "), row("petunia, pelleted  ")), (7, 7), "{sheet}");
+    assert!(sheet.contains("1-4 petunia | 5-12 petunia, pelleted"), "{sheet}");
+    let potted = |more: &str| {
+        let row = format!("  - {{crop: tomato, potted: 200, tray: 9 cm pot{more}}}\n");
+        let sheet = plan(&row).split_whitespace().collect::<Vec<_>>().join(" ");
+        (sheet.contains("210 pots"), sheet.contains("Of tomato 5 % more are potted on than wanted, to spare"))
+    };
+    assert_eq!(
+        [potted(""), potted(", spare: 0 %"), potted(", spare: 10 pots")],
+        [(true, true), (false, false), (true, true)]
+    );
 }

@@ -292,6 +292,7 @@ fn mix_that_was_left_over_is_kept_and_used_first() {
         let planned = garden.planned();
         assert_eq!(litres(&planned["batches"][0]["loose_l"]), 0.0);
         assert_eq!(planned["mixing"]["batches"][0]["loads"], Value::Array(Vec::new()));
+        assert_eq!(planned["purchases"]["used_total"], Value::Null);
         let (code, found, err) = garden.mixed(&[]);
         assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
         assert!(garden.stock_text().contains("amount: 1 L, made: 2027-03-06"), "{}", garden.stock_text());
@@ -463,6 +464,12 @@ fn what_is_left_takes_the_place_of_what_is_used_up() {
         assert_eq!(garden.mixed(&["--undo"]).0, 0);
         assert_eq!(garden.stock_text(), stock);
     }
+    // Of those that are used up any number may stand on several lines.
+    let used_up = "  - name: a\n    parts: {peat: 1}\n    amount: 0 L\n".repeat(101);
+    let garden = Garden::of(format!("{STOCK}mixes:\n{used_up}").replace("peat: 2 x bale", "peat: 9 x bale").as_bytes());
+    garden.put("plain.yaml", recipe.as_bytes());
+    let (code, _, err) = garden.mixed(&["--left", "1=6 L"]);
+    assert_eq!(code, 0, "{err}");
     let many = "  - {name: a, parts: {peat: 1}, amount: 1 L}\n".repeat(100);
     let garden = Garden::of(format!("{STOCK}mixes:\n{many}").as_bytes());
     garden.put("plain.yaml", recipe.as_bytes());

@@ -1,7 +1,7 @@
 //! The worksheet: a designed or an explicit course, and what it comes to.
 
 use super::salts::{bath_salts, salts};
-use super::times::{KEEPS_HOURS, days_until, run_hours};
+use super::times::{days_until, run_hours};
 use super::{CoirKind, Soak, Times};
 use crate::awake::Awake;
 use crate::coir::{
@@ -45,11 +45,6 @@ pub struct Compared {
 }
 
 impl Worksheet {
-    /// The coir of the first of several runs is older than it keeps when that of the last is ready.
-    pub fn grows_stale(&self) -> bool {
-        self.runs > 1 && self.first_waits_hours > KEEPS_HOURS
-    }
-
     /// There is a target, and the course does not meet it.
     pub fn misses_target(&self) -> bool {
         matches!(self.target, Some((_, Verdict::OutOfReach(_))))
@@ -120,21 +115,30 @@ impl Soak {
     /// The design with each salt, and courses of several kinds side by side.
     fn compared(&self, brief: &Brief, days: Days<'_>) -> Result<Comparison, CoirError> {
         let with = |salt: &Salt| Brief { salt: salt.clone(), ..brief.clone() }.weigh(self.stated, days);
-        let salts = bath_salts().map(|salt| Ok((salt.name.clone(), with(salt)?)));
+        let salts = bath_salts().map(|salt| {
+            // That of the course as its label says.
+            let salt = if self.salt.name == salt.name { &self.salt } else { salt };
+            Ok((salt.name.clone(), with(salt)?))
+        });
         let salts = salts.collect::<Result<Vec<_>, CoirError>>()?;
         let in_bath = Stated { wetting: Some(Wetting::Bath), ..self.stated };
         let mut courses = vec![
             ("wetted only".to_owned(), self.by_steps(brief, wetting(brief, wetted_l_per_kg())?)?),
             ("the trade's 8 g/L".to_owned(), self.by_steps(brief, trade_rule(brief)?)?),
-            ("wetted in its bath".to_owned(), brief.weigh(in_bath, days)?),
-            ("as designed here".to_owned(), brief.weigh(self.stated, days)?),
         ];
+        let own = self.course.as_ref().map(|steps| self.by_steps(brief, steps.clone()));
+        courses.extend(own.transpose()?.map(|design| ("your own steps".to_owned(), design)));
+        courses.push(("as designed here".to_owned(), brief.weigh(self.stated, days)?));
+        courses.push(("wetted in its bath".to_owned(), brief.weigh(in_bath, days)?));
         courses.extend(salts.iter().map(|(salt, design)| (format!("with {salt}"), design.clone())));
-        let courses = courses.into_iter().map(|(name, design)| {
-            let days = days(&design.course.steps);
-            Compared { name, days, design }
-        });
-        Ok((salts, courses.collect()))
+        let mut compared = Vec::<Compared>::new();
+        for (name, design) in courses {
+            // Once, under its first name.
+            if compared.iter().all(|one| one.design.course.steps != design.course.steps) {
+                compared.push(Compared { name, days: days(&design.course.steps), design });
+            }
+        }
+        Ok((salts, compared))
     }
 }
 

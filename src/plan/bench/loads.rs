@@ -283,7 +283,7 @@ mod tests {
 
     /// As many ingredients as wanted.
     fn some(wanted: impl Iterator<Item = LoadShare>) -> Vec<(Handle<Ingredient>, LoadShare)> {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let names = ["peat", "perlite", "vermiculite", "castings"];
         names.iter().map(|name| catalogue.ingredients.find(name).unwrap()).zip(wanted).collect()
     }

@@ -36,6 +36,17 @@ pub(super) struct Sharing<'b> {
     drawn: FromBase,
 }
 
+/// What is pressed into soil blocks.
+#[derive(Clone, Copy, Debug)]
+struct Pressed {
+    /// As a share of the mix.
+    share: f64,
+    /// Mix kept after blending.
+    kept: f64,
+    /// Its water is no part of the load: the rest is filled first, or all is ready when drawn.
+    apart: bool,
+}
+
 impl Sharing<'_> {
     /// Its share of one load of the base.
     fn of_load(&self) -> f64 {
@@ -136,7 +147,7 @@ impl Bench<'_> {
             DoseAmount { amount: total.times(factor / divided.count as f64), ..(*dose).clone() }
         });
         let doses = doses.collect();
-        let are_blocks = members.iter().all(|index| self.batches[*index].is_for_blocks);
+        let are_blocks = members.iter().all(|index| self.batches[*index].pressed >= 1.0);
         let base = Base {
             recipe,
             ingredients: shared.ingredients.iter().map(|(id, litres)| (id.clone(), in_litres(*litres))).collect(),
@@ -145,7 +156,7 @@ impl Bench<'_> {
             kept,
             draws: draws.chain([(*last, rest)]).map(draw).collect(),
             too_coarse: divided.too_coarse,
-            loads: self.loads(divided, None, doses, are_blocks.then_some(kept)),
+            loads: self.loads(divided, None, doses, Pressed { share: 1.0, kept, apart: !are_blocks }).0,
         };
         Some((shared, base))
     }
@@ -251,30 +262,32 @@ impl Bench<'_> {
         let made = blended * (1.0 - batch.volumes.sieve_loss.to_f64());
         let is_ready = sharing.is_some() && divided.measures.is_empty() && doses.is_empty();
         let addition = |(id, litres): &(Handle<Ingredient>, f64)| (id.clone(), in_litres(*litres));
+        let too_coarse = divided.too_coarse;
+        let kept = batch.volumes.yield_.to_f64();
+        let pressed = Pressed { share: batch.pressed, kept, apart: is_ready || batch.pressed < 1.0 };
+        let (loads, blocks_water) = self.loads(divided, sharing.map(|sharing| (sharing, batch)), doses, pressed);
         BatchMixing {
             base: sharing.map(|sharing| sharing.base.0),
             from_base: in_litres(sharing.map_or(0.0, |sharing| sharing.taken)),
             additions: additions.unwrap_or_default().iter().map(addition).collect(),
             made,
             over: (made - batch.volumes.to_make()).max(in_litres(0.0)),
-            too_coarse: divided.too_coarse,
-            loads: (!is_ready).then(|| {
-                let kept = batch.is_for_blocks.then(|| batch.volumes.yield_.to_f64());
-                self.loads(divided, sharing.map(|sharing| (sharing, batch)), doses, kept)
-            }),
+            too_coarse,
+            blocks_water,
+            loads: (!is_ready).then_some(loads),
         }
     }
 
     /// Loads in the order of mixing, with their water and weight, of a base or of a batch
-    /// that shares nothing, or of what a batch adds to the base that it shares; `blocks` is the share
-    /// kept after blending, where all of it is pressed into blocks.
+    /// that shares nothing, or of what a batch adds to the base that it shares; and the water of what is
+    /// pressed apart, of all of them.
     fn loads(
         &self,
         divided: Divided,
         sharing: Option<(&Sharing<'_>, &Batch)>,
         mut doses: Vec<DoseAmount>,
-        blocks: Option<f64>,
-    ) -> Loads {
+        pressed: Pressed,
+    ) -> (Loads, Volume) {
         let count = divided.count as f64;
         let mut measures = divided.measures;
         measures.sort_by_key(|measure| measure.ingredient.stage(false));
@@ -289,10 +302,14 @@ impl Bench<'_> {
         let added = sharing
             .map_or(0.0, |(sharing, _)| grams_added(&sharing.base.1.loads.load.moistening) * sharing.of_load() / count);
         let water = Water::of(&contents, self.coir);
-        let moistening = water.moistening(added, blocks.map(|kept| kept * divided.each));
+        let mix = pressed.kept * divided.each;
+        let moistening = water.moistening(added, (!pressed.apart).then_some(mix));
         let wet = water.weight(&moistening, added);
+        let has_figure = pressed.apart && matches!(moistening, Moistening::Water { .. });
         // A base alone was moistened, or pressed, before.
-        let moistening = if measures.is_empty() && blocks.is_none() { Moistening::Nothing } else { moistening };
+        let moistening = if measures.is_empty() && pressed.apart { Moistening::Nothing } else { moistening };
+        let blocks = has_figure.then(|| water.moistening(added + grams_added(&moistening), Some(mix)));
+        let blocks_water = blocks.map_or(0.0, |more| grams_added(&more) / 1000.0 * pressed.share * count);
         let from_base = sharing.map(|(Sharing { drawn, .. }, _)| FromBase {
             loose: drawn.loose / count,
             mixed: drawn.mixed / count,
@@ -301,6 +318,6 @@ impl Bench<'_> {
         });
         let (loose, scoop) = (in_litres(divided.each), divided.scoop);
         let load = Load { loose, from_base, measures, scoop, doses, moistening, wet };
-        Loads { count: divided.count, load }
+        (Loads { count: divided.count, load }, in_litres(blocks_water))
     }
 }

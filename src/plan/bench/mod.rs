@@ -108,6 +108,9 @@ pub struct BatchMixing {
     pub made: Volume,
     /// Made beyond the need: what the rounding to scoops adds.
     pub over: Volume,
+    /// Water that goes into what is pressed into soil blocks, after the rest is drawn or filled; nothing
+    /// where the loads have it.
+    pub blocks_water: Volume,
     /// Even the finest scoop is too coarse.
     pub too_coarse: bool,
 }
@@ -228,7 +231,7 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: Option<WaterHeld
 /// is too wet; by its label for blocks alone. `None` where no batch holds coir.
 fn wetted<'b>(batches: impl Iterator<Item = &'b Batch>) -> Option<WaterHeld> {
     let with_coir: Vec<_> = batches.filter(|batch| batch.composition.is_of(Role::Coir)).collect();
-    let wanted = with_coir.iter().filter(|batch| !batch.is_for_blocks).filter_map(|batch| {
+    let wanted = with_coir.iter().filter(|batch| batch.pressed < 1.0).filter_map(|batch| {
         let parts = batch.ingredients.iter().map(|part| (part.ingredient.clone(), part.loose));
         moisture::wanted_of_coir(&parts.collect::<Vec<_>>())
     });
@@ -294,6 +297,34 @@ mod tests {
             assert!(batches.len() > MOST_IN_EVERY_SET || Some(got) == least, "{sowings:?}: {got} {least:?}");
             assert!(got <= alone.iter().sum(), "{sowings:?}");
         }
+    }
+
+    // One part of water to three of mix in all (common practice): what is drawn or filled as for trays has
+    // some of it already.
+    #[test]
+    fn blocks_get_their_water_beside_trays_and_from_a_base() {
+        let added = |loads: &Loads| moisture::grams_added(&loads.load.moistening) / 1000.0 * loads.count as f64;
+        let plan = planned("everyday", &[("kale", "72-cell", 144), ("kale", "5 cm block", 100)]);
+        let (batch, made) = (&plan.mixes.batches[0], &plan.mixes.mixing.batches[0]);
+        // 100 blocks of 125 mL that take 2.5 times as much, beside 144 cells of 50 mL and what settles.
+        let blocks = 31.25 / (31.25 + 7.2 * 1.15);
+        assert!((batch.pressed - blocks).abs() < 1e-9, "{}", batch.pressed);
+        let more = to_litres(made.made) / moisture::MIX_OF_WATER - added(made.loads.as_ref().unwrap());
+        assert!((to_litres(made.blocks_water) - blocks * more).abs() < 1e-9 && more > 1.0);
+
+        let plan = planned("everyday", &[("tomato", "72-cell", 144), ("kale", "5 cm block", 150)]);
+        let (base, made) = (&plan.mixes.mixing.bases[0], &plan.mixes.mixing.batches);
+        assert!(made[0].loads.is_none());
+        let share = base.draws.iter().find(|draw| draw.batch == 0).unwrap().share;
+        let more = to_litres(made[0].made) / moisture::MIX_OF_WATER - share * added(&base.loads);
+        assert!((to_litres(made[0].blocks_water) - more).abs() < 1e-9 && more > 1.0);
+        assert!(to_litres(made[1].blocks_water).abs() < 1e-12);
+
+        // Blocks alone have it in their load.
+        let made = &planned("everyday", &[("kale", "5 cm block", 100)]).mixes.mixing.batches[0];
+        let water = added(made.loads.as_ref().unwrap());
+        assert!((water - to_litres(made.made) / moisture::MIX_OF_WATER).abs() < 1e-9);
+        assert!(to_litres(made.blocks_water).abs() < 1e-12);
     }
 
     #[test]

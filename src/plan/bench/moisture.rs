@@ -218,7 +218,7 @@ mod tests {
 
     /// Least, about and most litres for 3 L of a base, 1 L of perlite and 1 L of vermiculite.
     fn load(base: &str, coir: WaterHeld) -> ([f64; 3], f64) {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let parts = [(base, 3.0), ("perlite", 1.0), ("vermiculite", 1.0)];
         let contents: Vec<_> = parts.iter().map(|(name, litres)| (id(&catalogue, name), in_litres(*litres))).collect();
         let water = Water::of(&contents, coir);
@@ -251,7 +251,7 @@ mod tests {
 
     #[test]
     fn a_load_of_drained_coir_weighs_what_it_holds() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         // 65 L are a block of 4.25 kg dry, as in its soak.
         let usual = crate::coir::SoldAs::Washed.coir().unwrap().drained();
         let water = Water::of(&[(id(&catalogue, "coir"), in_litres(65.0))], usual);
@@ -279,7 +279,7 @@ mod tests {
 
     #[test]
     fn blocks_take_a_third_of_their_mix_in_water() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let of = |name| Water::of(&[(id(&catalogue, name), in_litres(39.0))], WaterHeld::WETTED);
         let litres = |water: &Water, added| match water.moistening(added, Some(33.0)) {
             Moistening::Blocks { about } => to_litres(about),
@@ -296,7 +296,7 @@ mod tests {
 
     #[test]
     fn loam_is_left_to_the_hand_and_the_unknown_is_named() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let of = |name, litres| Water::of(&[(id(&catalogue, name), in_litres(litres))], WaterHeld::WETTED);
         assert_eq!(of("loam", 5.0).moistening(0.0, None), Moistening::ByHand);
         let lime = of("lime", 1.0);

@@ -39,7 +39,7 @@ pub struct Purchases {
     /// What the lines cost whose cost is known.
     pub known: Decimal,
     /// What the mix uses up as it is measured, covering apart, at the best unit price of each
-    /// ingredient, whether it is bought now or at hand; `None` where a price is missing.
+    /// ingredient, whether it is bought now or at hand; `None` where a price is missing, or nothing is mixed.
     pub used: Option<Decimal>,
     /// What of that has no package with a price.
     pub used_unpriced: Vec<Handle<Ingredient>>,
@@ -241,7 +241,7 @@ pub fn to_buy(mixes: &Mixes, loaded: &Loaded, stock: &Stock) -> Purchases {
 fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, loaded: &Loaded) -> Cow<'s, Stock> {
     let coir = mixes.totals.ingredients.iter().map(|(id, _)| id).find(|id| id.is(Role::Coir));
     match coir.zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said)) {
-        Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.label)),
+        Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.package())),
         None => Cow::Borrowed(stock),
     }
 }
@@ -261,7 +261,7 @@ fn of_mixes(mixes: &Mixes, week: &Week, stock: &Stock) -> Purchases {
         has_stock: stock.path.is_some(),
         total: sum(lines.iter().map(|line| line.cost)),
         known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, Decimal::saturating_add),
-        used: sum(used.iter().map(|need| worth(need, stock))),
+        used: sum(used.iter().map(|need| worth(need, stock))).filter(|_| !used.is_empty()),
         used_unpriced: used.iter().filter(|need| worth(need, stock).is_none()).map(|(id, _)| id.clone()).collect(),
         per: CostShares { trays: totals.trays, pots: totals.pots, plants: plants(mixes, week), mix_l: to_litres(made) },
         ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, made)),
@@ -290,7 +290,7 @@ fn plants(mixes: &Mixes, week: &Week) -> u64 {
 fn hardly_needed(line: &PurchaseLine, week: &Week, extras: &[Use]) -> Option<HardlyNeeded> {
     let given: f64 = line.packages.iter().map(|pick| pick.gives().size()).sum();
     let beside = line.on_hand.size() > 0.0 || line.packages.iter().map(|pick| pick.count).sum::<u64>() > 1;
-    if !beside || line.ingredient.is(Role::Coir) && !week.from_command {
+    if !beside || line.ingredient.is(Role::Coir) && week.soak.is_some() {
         return None;
     }
     let needed_of = |pick: &Pick| line.lacking.size() - (given - pick.package.gives.size());

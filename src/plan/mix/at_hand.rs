@@ -12,11 +12,11 @@ fn mixes(week: &Week) -> &[Leftover] {
     week.stock.as_ref().filter(|_| !week.from_command).map_or(&[], |stock| &stock.mixes)
 }
 
-/// The places of mixes that are the same, in the order in which they are used: the oldest first, those of unknown age
+/// The places of mixes that are the same and not used up, in the order in which they are used: the oldest first, those of unknown age
 /// last.
 pub(in crate::plan) fn places(week: &Week) -> HashMap<MixKey, Vec<usize>> {
     let mixes = mixes(week);
-    let mut order: Vec<usize> = (0..mixes.len()).collect();
+    let mut order: Vec<usize> = (0..mixes.len()).filter(|index| !mixes[*index].is_used_up()).collect();
     order.sort_by_key(|index| (mixes[*index].made.is_none(), mixes[*index].made));
     let mut places: HashMap<MixKey, Vec<usize>> = HashMap::new();
     for index in order {
@@ -72,5 +72,39 @@ impl<'w> AtHand<'w> {
             served.used.push((index, taken));
         }
         (if met(need, wanted) { need } else { need - wanted }, served)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Sorting;
+    use crate::plan::demand::Demand;
+    use crate::recipe::Work;
+    use crate::source::Memory;
+    use crate::stock::MOST_MIXES;
+    use std::path::Path;
+
+    /// Batches of one composition that pack differently look at each mix of it once, others at none, and none
+    /// at what is used up.
+    #[test]
+    fn the_work_is_that_of_the_mixes_times_the_batches() {
+        const CROPS: [&str; 5] = ["kale", "leek", "tomato", "basil", "lettuce"];
+        let yields = (80..).zip(&CROPS[1..]).map(|(kept, crop)| format!("{{for: {crop}, yield: {kept} %}}"));
+        let recipe = format!(
+            "recipe: own\nparts: {{peat: 3, perlite: 1}}\nchanges: [{}, {{for: kale, drop: [perlite]}}]\n",
+            yields.collect::<Vec<_>>().join(", ")
+        );
+        let mix = |amount| format!("- {{name: m, parts: {{peat: 3, perlite: 1}}, amount: {amount}}}\n");
+        let stock = format!("stock: s\nmixes:\n{}{}", mix("1 L").repeat(MOST_MIXES), mix("0 L").repeat(300));
+        let sowings = CROPS.map(|crop| format!("- {{crop: {crop}, cells: 72, tray: 72-cell}}\n")).concat();
+        let week = format!("week: w\nrecipe: own.yaml\nstock: s.yaml\nsowings:\n{sowings}");
+        let files = Memory::default().with("week.yaml", week).with("own.yaml", recipe).with("s.yaml", stock);
+        let loaded = crate::week::load(Path::new("week.yaml"), &files, &[]).unwrap();
+        let (demand, work) = (Demand::of_week(&loaded).unwrap(), Work::default());
+        let mut sorting = Sorting::new(&loaded, &[], &work);
+        assert!(sorting.sort(&demand.variants).iter().all(Result::is_ok));
+        let mut looks: Vec<usize> = sorting.batches.iter().map(|batch| batch.at_hand.len()).collect();
+        looks.sort_unstable();
+        assert_eq!(looks, [0, MOST_MIXES, MOST_MIXES, MOST_MIXES, MOST_MIXES]);
     }
 }

@@ -50,12 +50,14 @@ pub struct Batch {
     pub half: Option<Half>,
     /// The first recipe it comes from.
     pub recipe: RecipeId,
+    /// The others that come out the same.
+    pub others: BTreeSet<RecipeId>,
     /// The crops it is for.
     pub crops: BTreeSet<Handle<Crop>>,
     /// What goes in, in proportion.
     pub composition: Composition,
-    /// All of it is pressed into soil blocks.
-    pub is_for_blocks: bool,
+    /// The share of its mix that is pressed into soil blocks.
+    pub pressed: f64,
     /// The volumes.
     pub volumes: Volumes,
     /// The parts with their loose volumes.
@@ -301,13 +303,18 @@ impl Sorting<'_> {
             let (ingredient, basis) = (dose.ingredient.clone(), dose.basis.clone());
             Some(DoseAmount { ingredient, rate: dose.rate, basis, amount })
         });
-        let mut trays = filled.by_variant.values().map(|(tray, ..)| tray).peekable();
-        let is_for_blocks = trays.peek().is_some() && trays.all(|tray| tray.compression.is_some());
+        let blocks = filled.by_variant.values().copied().filter(|(tray, ..)| tray.compression.is_some());
+        let (_, pressed) = of_cells(blocks, allowances.settling);
+        let pressed = volumes.settled.filter(|all| pressed < *all).map_or_else(
+            || if pressed > in_litres(0.0) { 1.0 } else { 0.0 },
+            |all| to_litres(pressed) / to_litres(all),
+        );
         Batch {
             name,
             half: None,
-            is_for_blocks,
+            pressed,
             recipe: composed.recipe,
+            others: composed.others.clone(),
             crops: composed.crops.clone(),
             composition: composed.composition.clone(),
             doses: doses.collect(),

@@ -24,6 +24,8 @@ pub(in crate::plan) struct BatchOf {
 /// A batch whose amounts are not known yet.
 pub(in crate::plan) struct Composed {
     pub(in crate::plan) recipe: RecipeId,
+    /// The recipes that come out the same.
+    pub(in crate::plan) others: BTreeSet<RecipeId>,
     pub(in crate::plan) composition: Composition,
     pub(in crate::plan) crops: BTreeSet<Handle<Crop>>,
     pub(in crate::plan) left_out: Vec<LeftOutOf>,
@@ -84,13 +86,14 @@ impl<'w> Sorting<'w> {
             Entry::Occupied(known) => *known.get(),
             Entry::Vacant(new) => {
                 let at_hand = self.at_hand.get(&new.key().0).cloned().unwrap_or_default();
-                let (crops, left_out) = (BTreeSet::new(), Vec::new());
-                self.batches.push(Composed { recipe: key.recipe, composition, crops, left_out, at_hand });
+                let (crops, left_out, others) = (BTreeSet::new(), Vec::new(), BTreeSet::new());
+                self.batches.push(Composed { recipe: key.recipe, others, composition, crops, left_out, at_hand });
                 *new.insert(self.batches.len() - 1)
             }
         };
         let batch = &mut self.batches[place];
         batch.crops.extend(key.mix_for.crop.cloned());
+        batch.others.extend(Some(key.recipe).filter(|recipe| *recipe != batch.recipe));
         for left_out in left_out {
             batch.leave_out(left_out, index, key);
         }

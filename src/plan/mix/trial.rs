@@ -3,12 +3,13 @@
 
 use super::{Batch, Half, Volumes};
 use crate::catalogue::Role;
+use crate::coir::soak::Soak;
 use crate::units::{Quantity, Volume};
 use crate::week::Week;
 
 /// Whether a week tries coir both ways.
 pub(in crate::plan) fn tries_both(week: &Week) -> bool {
-    week.soak.as_ref().is_some_and(|soak| soak.trial && soak.coir.coir().is_some())
+    week.soak.as_ref().is_some_and(Soak::tries_half)
 }
 
 /// The batches with those that hold coir in two halves, one after the other.

@@ -7,6 +7,7 @@ use crate::week::{Fill, Sowing, Week, small};
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
+use std::num::NonZeroU32;
 
 /// A tray that holds more than one crop, or a part of one: what lies in which rows.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -46,6 +47,32 @@ impl Layout {
     pub fn of<'l>(&'l self, week: &'l Week) -> impl Iterator<Item = (&'l Sowing, &'l SowingPlan)> + Clone {
         week.sowings.iter().zip(&self.sowings)
     }
+
+    /// The sowings of one crop in one kind of tray and one batch together, by the names of crops and trays.
+    pub fn by_crop<'l>(&'l self, week: &'l Week) -> Vec<CropSum<'l>> {
+        let mut sums: BTreeMap<_, CropSum<'l>> = BTreeMap::new();
+        for (sowing, plan) in self.of(week) {
+            let crop = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
+            let none = CropSum { first: sowing, batch: plan.batch, cells: 0, seeds: 0 };
+            let sum = sums.entry((crop, &sowing.tray.name, plan.batch)).or_insert(none);
+            sum.cells += u64::from(plan.cells.cells);
+            sum.seeds += u64::from(plan.cells.seeds.map_or(0, NonZeroU32::get));
+        }
+        sums.into_values().collect()
+    }
+}
+
+/// Sowings of one crop in one kind of tray and one batch.
+#[derive(Clone, Copy, Debug)]
+pub struct CropSum<'l> {
+    /// The first of them.
+    pub first: &'l Sowing,
+    /// Index of the batch.
+    pub batch: usize,
+    /// Their cells.
+    pub cells: u64,
+    /// Their seeds.
+    pub seeds: u64,
 }
 
 /// What sowings must have in common to share a tray. What is not known of a crop is a

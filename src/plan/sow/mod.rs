@@ -5,7 +5,7 @@ mod layout;
 mod trays;
 
 pub use cells::{cells_for, chance_of, chance_per_cell};
-pub use layout::{Layout, TrayMap, TrayPortion};
+pub use layout::{CropSum, Layout, TrayMap, TrayPortion};
 pub use trays::{Portion, TrayRows, arrange};
 
 pub(super) use layout::lay_out;
@@ -33,7 +33,7 @@ pub struct SowingPlan {
 impl SowingPlan {
     /// The weight of its seed in grams, where the seed count of its crop is known.
     pub fn seed_grams(&self, sowing: &Sowing) -> Option<f64> {
-        let per_gram = sowing.crop.as_ref()?.seeds_per_gram?;
+        let per_gram = sowing.crop.as_ref()?.seeds_per_gram.filter(|_| !sowing.pelleted)?;
         self.cells.seeds.map(|seeds| f64::from(seeds.get()) / per_gram.to_f64())
     }
 }

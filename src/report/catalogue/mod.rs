@@ -47,6 +47,11 @@ fn in_us(header: &str) -> &str {
     IN_US.iter().find(|(metric, _)| *metric == header).map_or(header, |(_, us)| us)
 }
 
+/// A header as scripts name a column: `dry_g_per_l`.
+fn column_name(header: &str) -> String {
+    header.to_lowercase().replace('/', " per ").replace('%', "percent").replace(' ', "_")
+}
+
 impl Listing {
     /// A list of entries, with the same values of each.
     fn of_entries(
@@ -90,7 +95,7 @@ impl Report for Listing {
 
     fn records(&self) -> Vec<Vec<String>> {
         let table = self.table(UnitSystem::Metric);
-        let header = table.columns.iter().map(|column| column.name.to_owned()).collect();
+        let header = table.columns.iter().map(|column| column_name(column.name)).collect();
         std::iter::once(header).chain(table.rows).collect()
     }
 }

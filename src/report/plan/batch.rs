@@ -1,13 +1,13 @@
 //! One batch: what to measure out, by the load, and what is left out.
 
 use super::PlanReport;
-use super::load::{dose_name, drawn, load_table, loads_of, water};
+use super::load::{blocks_water, dose_name, drawn, load_table, loads_of, water};
 use super::remarks::omission;
-use crate::catalogue::Role;
+use crate::catalogue::{Named, Role};
 use crate::plan::{Base, Batch, BatchMixing, Vessels};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, fact, given, needed, tray_name};
-use crate::units::{Printed, UnitSystem, dosed, in_litres, percent, shared_out, to_litres};
+use crate::units::{Printed, UnitSystem, dosed, in_column, in_litres, percent, to_litres};
 use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
@@ -15,7 +15,13 @@ impl PlanReport<'_> {
     pub(super) fn batch(&self, document: &mut Document, index: usize, units: UnitSystem) {
         let batch = &self.plan.mixes.batches[index];
         document.heading(format!("Batch {}: {}", index + 1, batch_name(&batch.name, units)));
-        document.paragraph(purpose(batch, &self.sieved(index, units), units));
+        let others = and(batch.others.iter().map(|recipe| self.recipe_of(*recipe)));
+        let others = if others.is_empty() { others } else { format!(" That of {others} comes out the same.") };
+        // Where no sowings are listed above, the table's name is told here.
+        let is_first = self.plan.mixes.layout.sowings.is_empty();
+        let crops = batch.crops.iter().map(|crop| if is_first { crop.in_full() } else { crop.shown().to_owned() });
+        let crops = if batch.crops.len() <= 30 { and(crops) } else { String::new() };
+        document.paragraph(purpose(batch, &crops, &(others + &self.sieved(index, units)), units));
         let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
         match (made.base, &made.loads) {
@@ -31,6 +37,7 @@ impl PlanReport<'_> {
                 document.paragraph(water(loads, units));
             }
         }
+        blocks_water(made, batch, units).into_iter().for_each(|words| document.paragraph(words));
         document.list(batch.left_out.iter().map(|left_out| omission(left_out, units)).collect());
     }
 
@@ -88,11 +95,11 @@ impl PlanReport<'_> {
     }
 }
 
-/// How much of it is made for which crops, and what is `sieved`.
-fn purpose(batch: &Batch, sieved: &str, units: UnitSystem) -> String {
+/// How much of it is made for which crops, the `rest` that is to be said, and what is sieved for the top.
+fn purpose(batch: &Batch, crops: &str, rest: &str, units: UnitSystem) -> String {
     let mut words = format!("{} of mix", needed(batch.volumes.mix, units));
-    if !batch.crops.is_empty() && batch.crops.len() <= 30 {
-        words += &format!(" for {}", and(&batch.crops));
+    if !crops.is_empty() {
+        words += &format!(" for {crops}");
     }
     let (from_stock, loose) = (batch.volumes.from_stock, batch.volumes.loose);
     words += &match (from_stock > in_litres(0.0), batch.is_mixed()) {
@@ -104,7 +111,7 @@ fn purpose(batch: &Batch, sieved: &str, units: UnitSystem) -> String {
         ),
         (true, false) => ": all of it is left over from earlier, and nothing is mixed.".to_owned(),
     };
-    words += sieved;
+    words += rest;
     for layer in &batch.tops {
         let litres = layer.volume.map_or_else(|| "some".to_owned(), |volume| needed(volume, units));
         let tray = if batch.tops.len() > 1 { format!(" in {}", tray_name(&layer.tray, units)) } else { String::new() };
@@ -131,10 +138,9 @@ fn makes(made: &BatchMixing, units: UnitSystem) -> String {
     format!("It makes {}{}.", needed(made.made, units), over.unwrap_or_default())
 }
 
-/// The loose litres of its parts, so that the rows sum to the printed total.
+/// The loose litres of its parts.
 fn shares(batch: &Batch, units: UnitSystem) -> Printed {
-    let weights: Vec<f64> = batch.ingredients.iter().map(|part| to_litres(part.loose)).collect();
-    shared_out(batch.volumes.loose, &weights, units)
+    in_column(&batch.ingredients.iter().map(|part| to_litres(part.loose)).collect::<Vec<_>>(), units)
 }
 
 /// What to measure out without tub and scoop; beside litres in US units too.
@@ -143,7 +149,7 @@ fn measures(batch: &Batch, units: UnitSystem) -> Table {
     let other = |us: String| units.either(us, String::new());
     let parts = batch.ingredients.iter().zip(main.cells().zip(us.cells()));
     let parts = parts.map(|(part, (main, us))| [part.ingredient.name.clone(), part.parts.to_string(), main, other(us)]);
-    let together = ["together, loose".to_owned(), String::new(), main.total(), other(us.total())];
+    let together = ["together, each rounded up".to_owned(), String::new(), main.total(), other(us.total())];
     let together = (batch.ingredients.len() > 1).then_some(together);
     let doses = batch.doses.iter().map(|dose| {
         let (main, other) = dosed(dose.amount, dose.rate.spoon(), units);

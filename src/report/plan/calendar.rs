@@ -47,7 +47,10 @@ fn task(task: &Task) -> (String, String) {
             let better = if *for_lime { "better: " } else { "" };
             (format!("{better}wet the peat, with warm water"), "dry peat sheds water")
         }
-        Task::WetCoir => ("wet the coir, not to dripping".to_owned(), "a dry block swells slowly"),
+        Task::WetCoir(half) => {
+            let of = half.map_or_else(String::new, |half| format!(" for `{}`", half.label()));
+            (format!("wet the coir{of}, not to dripping"), "a dry block swells slowly")
+        }
         Task::Mix => return ("mix, fill and sow".to_owned(), String::new()),
         Task::Fill => return ("fill and sow".to_owned(), String::new()),
         Task::Emerge { crops, days: (first, last) } => {

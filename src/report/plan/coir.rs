@@ -4,11 +4,9 @@ use super::PlanReport;
 use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
 use crate::report::document::Document;
-use crate::report::words::{and, given, needed, salt, water, wetting};
+use crate::report::words::{enough_runs, given, needed, salts_to_weigh, water, wetting};
 use crate::units::{Liquid, UnitSystem, in_litres, plain};
 
-const ASSUMED: &str = "The week says nothing of the coir: a bag that claims nothing is assumed. Say what yours claims: \
-                       `soak: {sold_as: washed}` (or buffered, mild, none).";
 const TRIAL: &str = "Trial: half of the coir is soaked, the other half only wetted; share a block out by weight. Each batch \
                      with coir is made as two of half the amounts, `buffered` with the soaked coir, `straight` with the \
                      other: fill half of each sowing's trays with either and label them so. Feed and water them alike, \
@@ -23,36 +21,43 @@ impl PlanReport<'_> {
     pub(super) fn coir(&self, document: &mut Document, units: UnitSystem) {
         let Some(soaking) = &self.plan.soak else { return };
         document.heading("Coir");
+        let Soaking { soak, pieces, soaked, need, .. } = soaking;
+        let left = format!(", {} left over", given(soaking.over, units));
         let mut words = format!(
-            "The batches take {} of loose coir{}: {} x {}, {} left over.",
-            needed(soaking.need, units),
+            "The batches take {} of loose coir{}{}.",
+            needed(*need, units),
             if soaking.stands_in > in_litres(0.0) {
                 format!(" beyond the {} of soaked coir at hand", given(soaking.stands_in, units))
             } else {
                 String::new()
             },
-            soaking.pieces,
-            soaking.soak.product.label,
-            given(soaking.over, units)
+            match pieces {
+                0 if soaking.over > in_litres(0.0) =>
+                    format!(": all {} that there is{left}", given(*need + soaking.over, units)),
+                0 => String::new(),
+                _ => format!(": {pieces} x {}{left}", soak.product.label),
+            }
         );
-        if soaking.soak.trial {
-            words += &format!(" Half of the coir, {}, is soaked.", given(soaking.soaked, units));
+        if soak.tries_half() {
+            words += &format!(" Of this {} is soaked, for half of each batch.", given(*soaked, units));
         }
         let Some(sheet) = &soaking.sheet else {
-            let wetting = wetting(Some(&soaking.soak.product), soaking.dry_kg, soaking.wetted, units);
+            let product = Some(&soak.product).filter(|_| *pieces > 0);
+            let wetting = wetting(product, soaking.dry_kg, soaking.wetted, units);
             document.paragraph(format!("{words} It is sold as buffered: no calcium bath. {wetting}"));
             return;
         };
         document.paragraph(words + &baths(soaking, sheet, units));
-        let last = if soaking.soak.trial { TRIAL } else { LESS_WORK };
-        let items = soaking.assumed.then_some(ASSUMED).into_iter().chain(sheet.wet_only.is_some().then_some(WASHED));
-        document.list(items.chain([last]).map(str::to_owned).collect());
+        let tries_half = soak.tries_half();
+        let last = if tries_half { TRIAL } else { LESS_WORK };
+        let washed = (sheet.wet_only.is_some() && !tries_half).then_some(WASHED);
+        document.list(washed.into_iter().chain([last]).map(str::to_owned).collect());
     }
 }
 
 fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
     let given = |litres| given(Liquid(in_litres(litres)), units);
-    let salts = sheet.course.salt_g();
+    let salts = salts_to_weigh(&sheet.course, sheet.runs, units).map(|salts| salts + " in ").unwrap_or_default();
     let tub = match soaking.soak.tub_l {
         Some(tub) if sheet.runs > 1 => format!("in {} runs of your tub of {}", sheet.runs, given(tub)),
         Some(tub) => format!("in your tub of {}", given(tub)),
@@ -61,10 +66,10 @@ fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
     let from = soaking.times.as_ref().map(|times| times.start.strftime(", from %a %-d %b, %H:%M").to_string());
     let (water, drained) = (water(sheet.report.water_l, units), given(sheet.report.waste.drain_l));
     format!(
-        " Its calcium baths: {} in {water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen. `trayful \
+        " Its calcium baths: {salts}{water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen.{} `trayful \
          soak WEEK.yaml`, with this week, prints the worksheet.",
-        and(salts.iter().map(|(name, grams)| format!("{} of {name}", salt(*grams, units)))),
         from.unwrap_or_default(),
-        plain(sheet.report.waste.nitrate_n_mg_l, 0)
+        plain(sheet.report.waste.nitrate_n_mg_l, 0),
+        enough_runs(soaking, units).unwrap_or_default()
     )
 }

@@ -2,14 +2,16 @@
 
 use crate::catalogue::{Role, Stage};
 use crate::exact::whole;
-use crate::plan::{Batch, DoseAmount, FromBase, Loads, MIX_OF_WATER, Measure, Moistening, QUARTERS, Vessels};
+use crate::plan::{
+    Batch, BatchMixing, DoseAmount, FromBase, Loads, MIX_OF_WATER, Measure, Moistening, QUARTERS, Vessels,
+};
 use crate::report::document::Table;
 use crate::report::words::{and, basis_words, fact, given, needed, whole_percent};
 use crate::units::customary::KILOGRAM;
 use crate::units::mass::kilogram;
 use crate::units::volume::us_cup;
 use crate::units::{
-    Liquid, Rounding, Spoon, UnitSystem, Volume, by_spoon, dosed, in_litres, plain, quarters, shared_out, to_litres,
+    Liquid, Rounding, Spoon, UnitSystem, Volume, by_spoon, dosed, in_column, plain, quarters, to_litres,
 };
 
 /// `One load of 5 L loose`, `3 loads of 5 L loose each`.
@@ -51,10 +53,11 @@ pub(super) fn dose_name(dose: &DoseAmount, units: UnitSystem) -> String {
 
 /// What one load takes, in the order of mixing.
 pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, vessels: &Vessels, units: UnitSystem) -> Table {
-    let weights: Vec<f64> = loads.load.measures.iter().map(|measure| to_litres(measure.loose)).collect();
-    let sum = in_litres(weights.iter().sum());
-    let each = shared_out(sum, &weights, units);
-    let all = shared_out(sum * loads.count as f64, &weights, units);
+    let column = |times: f64| {
+        let litres = loads.load.measures.iter().map(|measure| to_litres(measure.loose) * times);
+        in_column(&litres.collect::<Vec<_>>(), units)
+    };
+    let (each, all) = (column(1.0), column(loads.count as f64));
     let measures = loads.load.measures.iter().zip(each.cells().zip(all.cells()));
     let other = of_other(loads.load.scoop, vessels, units);
     let row = |measure, cells| part_row(measure, batch, &other, cells);
@@ -98,36 +101,50 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 const NO_MATTER: f64 = 0.005;
 
 /// How to take water out of a load that has so much too much, and what a hand can press out of it.
-fn press_words(pressed_out: Volume, too_much: Volume, is_coir: bool, pressed_words: &str) -> String {
+fn press_words(pressed_out: Volume, too_much: Volume, is_coir: bool, units: UnitSystem) -> String {
     match (pressed_out >= too_much, is_coir) {
         (true, true) => "squeeze the coir by hand as it goes in".to_owned(),
         (true, false) => "press the wettest first".to_owned(),
         (false, _) if to_litres(pressed_out) > 0.0 => format!(
-            "squeeze the coir by hand as it goes in (about {pressed_words} come out); it stays a little wetter than wanted: \
-             spread it out a while"
+            "squeeze the coir by hand as it goes in (about {} come out); about {} too much stays in it: spread it out a \
+             while",
+            litres(pressed_out, units),
+            litres(too_much - pressed_out, units)
         ),
         (false, _) => "by hand it gives no more; spread it out a while".to_owned(),
     }
 }
 
+/// Litres of water; a pinch of mix takes a spoon of it.
+fn litres(volume: Volume, units: UnitSystem) -> String {
+    match (units, to_litres(volume.abs())) {
+        (UnitSystem::Metric, litres) if litres < 0.1 => format!("{} mL", plain(litres * 1000.0, 0)),
+        _ => given(Liquid(volume.abs()), units),
+    }
+}
+
+fn as_blocks_want() -> String {
+    format!("one part to {MIX_OF_WATER:.0} of mix, as soil blocks want it; the last of it by the hand test.")
+}
+
+/// Water of what a batch presses into blocks, where no load has it.
+pub(super) fn blocks_water(made: &BatchMixing, batch: &Batch, units: UnitSystem) -> Option<String> {
+    let first = if batch.pressed < 1.0 { "Fill the trays first; the rest then takes" } else { "Drawn off, it takes" };
+    let about = made.blocks_water;
+    (to_litres(about) >= 0.005)
+        .then(|| format!("{first} about {} more water, in all {}", litres(about, units), as_blocks_want()))
+}
+
 /// Water and weight of a load.
 pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     let each = if loads.count > 1 { " a load" } else { "" };
-    // A pinch of mix takes a spoon of water.
-    let litres = |volume: Volume| match (units, to_litres(volume.abs())) {
-        (UnitSystem::Metric, litres) if litres < 0.1 => format!("{} mL", plain(litres * 1000.0, 0)),
-        _ => given(Liquid(volume.abs()), units),
-    };
+    let litres = |volume| litres(volume, units);
     let by_hand = |why: String| Some(format!("Water: by the hand test; {why}."));
     let water = match loads.load.moistening {
         Moistening::Nothing => None,
         Moistening::ByHand => by_hand("a mix this heavy has no figure by weight".to_owned()),
         Moistening::Unknown(ref ids) => by_hand(format!("the dry and moist densities of {} are not known", and(ids))),
-        Moistening::Blocks { about } => Some(format!(
-            "Water: about {}{each}, one part to {MIX_OF_WATER:.0} of mix, as soil blocks want it; the last of it by the hand \
-             test.",
-            litres(about)
-        )),
+        Moistening::Blocks { about } => Some(format!("Water: about {}{each}, {}", litres(about), as_blocks_want())),
         Moistening::Water { least, about, most, moisture, pressed_out } => {
             let target = format!("{} moisture by weight", whole_percent(moisture));
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
@@ -143,7 +160,7 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
                     litres(most)
                 )
             } else {
-                let press = press_words(pressed_out, -about, is_coir, &litres(pressed_out));
+                let press = press_words(pressed_out, -about, is_coir, units);
                 let to = if to_litres(most) > 0.0 { "to none" } else { &format!("to {}", litres(most)) };
                 format!(
                     "Water: none. For {target} about {}{each} too much is in it ({} {to}, as the ingredients come): \
@@ -170,7 +187,7 @@ mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
     use crate::recipe::Basis;
-    use crate::units::Quantity;
+    use crate::units::{Quantity, in_litres};
     #[test]
     fn quarters_read_like_speech() {
         let all: Vec<String> = [0, 1, 2, 4, 5, 35].into_iter().map(scoops).collect();
@@ -191,7 +208,7 @@ mod tests {
 
     #[test]
     fn a_dose_is_named_with_its_rate() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let [lime, peat] = ["lime", "peat"].map(|name| catalogue.ingredients.find(name).unwrap());
         let name = |rate: &str, basis| {
             let rate = crate::units::rate(rate).unwrap().value;

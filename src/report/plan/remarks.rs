@@ -9,7 +9,7 @@ use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
     NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact, grows_stale,
-    needed, no_time, outside_awake, salt, salt_safety, tray_name, whole_percent, why,
+    needed, no_time, outside_awake, salt_safety, tray_name, whole_percent, why,
 };
 use crate::stock::KEEPS_DAYS;
 use crate::units::customary::{KILOGRAM, LITRE};
@@ -105,7 +105,7 @@ impl PlanReport<'_> {
     fn heavy_tub(&self, mixes: &[MixRef], wet: Mass, units: UnitSystem) -> String {
         format!(
             "A moist load of {} weighs up to about {} without the tub, more than the {} that NIOSH sets for lifting \
-             under ideal conditions: mix where it is used, empty it by the scoop, or lift it in twos.",
+             under ideal conditions: mix where it is used, empty it by the scoop, or make smaller loads.",
             and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
             KILOGRAM.shown(wet.get::<kilogram>(), 0, units),
             units.prose(&format!("{LIFT_KG} kg (51 lb)"))
@@ -172,10 +172,14 @@ fn soak_warning(warning: &SoakWarning) -> String {
         SoakWarning::GrowsStale { runs, hours } => grows_stale(*runs, *hours),
         SoakWarning::ReadyOutsideAwake(at) => outside_awake("The coir is to be ready", at),
         SoakWarning::NoTime => no_time(),
+        SoakWarning::Unsaid => UNSAID.to_owned(),
         SoakWarning::Salt(salt) => salt_safety(salt).unwrap_or_default(),
     }
 }
 
+const UNSAID: &str = "The week says nothing of its coir: no bath is planned. Read the bag. Coir sold as buffered or \
+                      washed may be only wetted; coir that claims nothing is full of salts and wants washes and calcium \
+                      baths from two days ahead. `soak: {sold_as: none}` (or washed, mild, buffered) plans that.";
 const SOAK_UNUSED: &str = "The week says how to soak coir, but its mix holds none: `soak:` does nothing here (`use: coir` \
                            takes coir where a recipe offers it).";
 
@@ -198,13 +202,16 @@ fn note(note: &Note, units: UnitSystem) -> String {
             )
         ),
         Note::SoakUnused => SOAK_UNUSED.to_owned(),
+        Note::CoirSoldIn { said, sold } => format!(
+            "Coir is counted by the {sold} of the stock file, not the {said} of `soak:`: list there what you have."
+        ),
         Note::LastPiece(need) => format!(
             "Of the last brick or block of coir only {} is needed: a little less for spill or a few plants fewer save it, \
              and the work with it.",
             needed(*need, units)
         ),
         Note::ManyBricks { bricks, label, blocks } => format!(
-            "{} hold as much as {bricks} x {label} and usually cost less (common practice): `coir: {{product: 5 kg block}}` \
+            "{} would do for the {bricks} x {label} and usually cost less (common practice): `coir: {{product: 5 kg block}}` \
              under `soak:`.",
             units.prose(&count(*blocks, "block of 5 kg", "blocks of 5 kg"))
         ),
@@ -213,7 +220,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
         }
         Note::SaltNotPriced(salts) => format!(
             "What is to pay leaves out the salt of the coir's baths, which has no price here: {}.",
-            and(salts.iter().map(|(name, grams)| format!("{} of {name}", salt(*grams, units))))
+            and(salts.iter().map(|salt| &salt.name))
         ),
         Note::StaleMix(names) => format!(
             "Not used, though at hand: {}. A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).",
@@ -287,6 +294,9 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
         }
         CropNote::AssumedGermination => {
             format!("No germination is known for {crops}: 70 % is assumed. Write the packet's figure.")
+        }
+        CropNote::Spare => {
+            format!("Of {crops} 5 % more are potted on than wanted, to spare: `spare:` says otherwise (`spare: 0 %`).")
         }
         CropNote::ThinOut => format!(
             "Thin {crops} to the strongest seedling of each cell. What is to stand in clumps is sown with `clump: yes`."
@@ -391,7 +401,7 @@ mod tests {
 
     #[test]
     fn what_a_batch_goes_without_is_told_with_its_reasons() {
-        let catalogue = Catalogue::built_in().unwrap();
+        let catalogue = Catalogue::built_in();
         let lime = catalogue.ingredients.find("lime").unwrap();
         let kale = catalogue.crops.find("kale").unwrap();
         let without = |why, crops: &[&Handle<Crop>], saved| Omission {

@@ -2,12 +2,11 @@
 
 use super::PlanReport;
 use crate::catalogue::{Handle, Tray};
-use crate::plan::{LISTED, SowingPlan, TrayMap, TrayPortion};
+use crate::plan::{CropSum, LISTED, SowingPlan, TrayMap, TrayPortion};
 use crate::report::document::{Document, Table};
 use crate::report::words::{fact, tray_name};
 use crate::units::{Cell, UnitSystem, seed_weight};
 use crate::week::Sowing;
-use std::collections::BTreeMap;
 use std::num::NonZeroU32;
 
 /// Shared trays beyond this are not mapped in print.
@@ -78,18 +77,12 @@ impl PlanReport<'_> {
 
     /// The sowings of one crop in one kind of tray together.
     fn sowings_by_crop(&self, units: UnitSystem) -> Table {
-        let mut sums: BTreeMap<_, (&Sowing, u64, u64)> = BTreeMap::new();
-        for (sowing, plan) in self.sowings() {
-            let crop = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
-            let (_, cells, seeds) = sums.entry((crop, &sowing.tray.name, plan.batch)).or_insert((sowing, 0, 0));
-            *cells += u64::from(plan.cells.cells);
-            *seeds += u64::from(plan.cells.seeds.map_or(0, NonZeroU32::get));
-        }
-        let rows = sums.into_iter().map(|((.., batch), (sowing, cells, seeds))| {
-            let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), self.batch_number(batch));
-            let crop = sowing.crop.as_ref().map(|crop| crop.in_full()).unwrap_or_default();
-            [&crop, &tray_name(&sowing.tray, units), "", "", &cells, &seeds, "", &batch].map(str::to_owned)
-        });
+        let rows =
+            self.plan.mixes.layout.by_crop(self.week).into_iter().map(|CropSum { first, batch, cells, seeds }| {
+                let (cells, seeds, batch) = (cells.to_string(), seeds.to_string(), self.batch_number(batch));
+                let crop = first.crop.as_ref().map(|crop| crop.in_full()).unwrap_or_default();
+                [&crop, &tray_name(&first.tray, units), "", "", &cells, &seeds, "", &batch].map(str::to_owned)
+            });
         Table::of(columns(units), rows)
     }
 }

@@ -3,7 +3,7 @@
 use super::PlanReport;
 use super::calendar::entry_json;
 use super::remarks::omission;
-use crate::catalogue::{Crop, Handle, Ingredient, Tray};
+use crate::catalogue::{Crop, Handle, Ingredient, Tray, names};
 use crate::moment::{Moment, rfc3339};
 use crate::plan::{
     Base, Batch, BatchMixing, Buy, Draw, Half, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TrayMap,
@@ -13,7 +13,7 @@ use crate::recipe::Why;
 use crate::report::remark::Remark;
 use crate::report::soak::SoakReport;
 use crate::report::{Report, buying, csv};
-use crate::stock::money;
+use crate::stock::{Currency, money};
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
 use crate::units::{Quantity, UnitSystem, Volume, to_litres};
@@ -24,7 +24,7 @@ use serde_json::{Value, json};
 use std::num::NonZeroU32;
 
 /// The columns of the spreadsheet.
-const COLUMNS: [&str; 13] = [
+const COLUMNS: [&str; 16] = [
     "what",
     "name",
     "batch",
@@ -38,6 +38,9 @@ const COLUMNS: [&str; 13] = [
     "millilitres",
     "package",
     "cost",
+    "currency",
+    "plants",
+    "trays",
 ];
 
 /// A list that is written one by one: of sowings there may be very many.
@@ -141,7 +144,7 @@ impl PlanReport<'_> {
             "name": batch.name,
             "half": batch.half.map(Half::label),
             "recipe": self.recipe_of(batch.recipe),
-            "crops": batch.crops,
+            "crops": names(&batch.crops),
             "sieve_mm": batch.composition.sieve.map(|mesh| mesh.get::<millimetre>()),
             "top_l": batch.sieved_for_tops(),
             "cells_l": batch.volumes.cells,
@@ -230,6 +233,7 @@ impl PlanReport<'_> {
         let bases = bases.map(|base| (format!("shared base of {}", self.recipe_of(base.recipe)), &base.loads));
         let made = mixes.mixing.batches.iter().zip(&mixes.batches);
         let made = made.filter_map(|(made, batch)| Some((batch.name.clone(), made.loads.as_ref()?)));
+        let currency = self.plan.purchases.currency;
         let covering = mixes.covering.iter().map(|covering| {
             json!({"what": "covering", "name": covering.ingredient, "tray": covering.tray, "litres": covering.loose})
         });
@@ -237,7 +241,7 @@ impl PlanReport<'_> {
             .chain(mixes.batches.iter().flat_map(batch_rows))
             .chain(bases.chain(made).flat_map(|(name, loads)| load_rows(name, loads)))
             .chain(covering)
-            .chain(self.plan.purchases.lines.iter().flat_map(purchase_rows));
+            .chain(self.plan.purchases.lines.iter().flat_map(move |line| purchase_rows(line, currency)));
         [columns].into_iter().chain(sowings).chain(others.map(|row| csv::record(&COLUMNS, &row)))
     }
 
@@ -248,7 +252,8 @@ impl PlanReport<'_> {
         let (tray, count) = (sowing.tray.name.clone(), String::new());
         let mut row = Vec::with_capacity(COLUMNS.len());
         row.extend(["sowing".to_owned(), sowing.name(), batch, tray, count, cells.cells.to_string(), seeds]);
-        row.resize(COLUMNS.len(), String::new());
+        row.resize(COLUMNS.len() - 2, String::new());
+        row.extend([cells.plants.map(|plants| plants.to_string()).unwrap_or_default(), plan.trays.to_string()]);
         row
     }
 }
@@ -272,6 +277,7 @@ fn made_json(made: &BatchMixing, name: &str) -> Value {
         "loads": made.loads.iter().map(loads_json).collect::<Value>(),
         "made_l": made.made,
         "over_l": made.over,
+        "blocks_water_l": made.blocks_water,
     })
 }
 
@@ -319,11 +325,12 @@ fn load_rows(batch: String, loads: &Loads) -> impl Iterator<Item = Value> {
     })
 }
 
-fn purchase_rows(line: &PurchaseLine) -> impl Iterator<Item = Value> {
-    let packages = line.packages.iter().map(|pick| {
+fn purchase_rows(line: &PurchaseLine, currency: Option<Currency>) -> impl Iterator<Item = Value> {
+    let packages = line.packages.iter().map(move |pick| {
         let (gives, cost) = (pick.gives(), pick.cost().map(money));
         json!({"what": "buy", "name": line.ingredient, "count": pick.count, "litres": gives.litres(),
-               "grams": gives.grams(), "package": pick.package.label, "cost": cost})
+               "grams": gives.grams(), "package": pick.package.label, "cost": cost,
+               "currency": currency.map(|currency| currency.to_string())})
     });
     let (litres, grams) = (line.lacking.litres(), line.lacking.grams());
     let loose = matches!(line.buy, Buy::Loose | Buy::LooseUnlike);

@@ -5,15 +5,17 @@ mod view;
 
 use super::document::{Document, Table};
 use super::remark::texts;
-use super::words::{and, count, day_and_hour, given, salt, water, wetting};
+use super::words::{
+    count, day_and_hour, enough_runs, given, grams_of, salt, salts_to_weigh, water, weighed_out, wetting,
+};
 use super::{Report, Style};
 use crate::coir::soak::{CoirKind, Compared, TimedStep, Worksheet};
-use crate::coir::{Action, Cation, Design, Remedy, SoldAs, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
+use crate::coir::{Action, Cation, Remedy, SoldAs, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::moment::rfc3339;
 use crate::place::Taken;
 use crate::plan::Soaking;
 use crate::units::customary::{GRAM, KILOGRAM};
-use crate::units::{Liquid, Rounding, UnitSystem, in_litres, plain, rounded};
+use crate::units::{Liquid, UnitSystem, in_litres, plain};
 use jiff::ZonedDateTime;
 use serde_json::Value;
 
@@ -36,6 +38,8 @@ impl Report for SoakReport<'_> {
             let wetting = self.wetting(style.units);
             document
                 .paragraph(format!("It is sold as buffered: no bath is needed. {wetting} Rinse it if a test says so."));
+            document.heading("Take care");
+            document.list(texts(&self.cautions(style.units)));
             return document;
         };
         if let Some(wet_only) = &sheet.wet_only {
@@ -54,14 +58,14 @@ impl Report for SoakReport<'_> {
         document.list(result(sheet, style.units));
         if !sheet.compared.is_empty() {
             document.heading("Other salts, each with the least that meets the target");
-            document.table(comparison(&sheet.compared, style.units));
+            document.table(comparison(sheet, style.units));
             document.heading("Courses side by side");
-            document.table(courses(&sheet.courses, style.units));
+            document.table(courses(sheet, style.units));
         }
         document.heading("What to know");
         document.list(texts(&self.notes(sheet, style.units)));
         document.heading("Take care");
-        document.list(texts(&self.cautions(sheet)));
+        document.list(texts(&self.cautions(style.units)));
         document
     }
 
@@ -77,7 +81,7 @@ impl Report for SoakReport<'_> {
         let mut records = vec![header.map(str::to_owned).to_vec()];
         let Some(sheet) = &self.soaking.sheet else { return records };
         if !sheet.courses.is_empty() {
-            return course_records(&sheet.courses);
+            return course_records(sheet);
         }
         let share = 1.0 / f64::from(sheet.runs);
         for run in 0..sheet.runs as usize {
@@ -128,8 +132,12 @@ impl<'s> SoakReport<'s> {
     fn coir(&self, units: UnitSystem) -> String {
         let Soaking { soak, soaked, dry_kg, .. } = self.soaking;
         let loose = given(*soaked, units);
-        let half = if soak.trial { "half of " } else { "" };
-        let pieces = self.pieces().map(|pieces| format!("{half}{pieces} x {}", soak.product.label));
+        let of = if soak.tries_half() {
+            KILOGRAM.shown(dry_kg / dry_kg_of_sold(1.0), 2, units) + " of "
+        } else {
+            String::new()
+        };
+        let pieces = self.pieces().map(|pieces| format!("{of}{pieces} x {}", soak.product.label));
         let what = pieces.unwrap_or_else(|| "coir".to_owned());
         let said = match soak.coir {
             CoirKind::SoldAs(SoldAs::Unclaimed) => "nothing claimed on the bag, taken as unwashed".to_owned(),
@@ -143,17 +151,14 @@ impl<'s> SoakReport<'s> {
     fn outlay(&self, sheet: &Worksheet, units: UnitSystem) -> String {
         let report = &sheet.report;
         let litres = |litres| water(litres, units);
-        let weighed = sheet.course.salt_g();
-        let salts: Vec<String> =
-            weighed.iter().map(|(name, grams)| format!("{} of {name}", salt(*grams, units))).collect();
-        let salts = if salts.is_empty() { String::new() } else { and(&salts) + " and " };
+        let salts = salts_to_weigh(&sheet.course, sheet.runs, units).map(|salts| salts + " and ").unwrap_or_default();
         let mut words = format!("Have ready: {salts}{} of water", litres(report.water_l));
         words += &match self.soaking.soak.tub_l {
             Some(tub) if sheet.runs > 1 => format!(
                 ". Your tub of {} takes {}, each with {}; the figures below are for one run.",
                 litres(tub),
                 count(sheet.runs.into(), "run", "runs"),
-                self.coir_of_a_run(sheet.runs, units)
+                self.coir_of_a_run(sheet, units)
             ),
             Some(tub) => format!("; your tub of {} takes it at once.", litres(tub)),
             None => format!(
@@ -168,30 +173,41 @@ impl<'s> SoakReport<'s> {
                 words += " The runs follow each other in the one tub.";
             }
         }
-        words
+        words + &enough_runs(self.soaking, units).unwrap_or_default()
     }
 
     /// The coir of one of several runs, and how a brick or block is shared out among them.
-    fn coir_of_a_run(&self, runs: u32, units: UnitSystem) -> String {
+    fn coir_of_a_run(&self, sheet: &Worksheet, units: UnitSystem) -> String {
         let Soaking { soak, dry_kg, .. } = self.soaking;
-        let dry_kg = dry_kg / f64::from(runs);
+        let runs = f64::from(sheet.runs);
+        let dry_kg = dry_kg / runs;
         let bought_kg = dry_kg / dry_kg_of_sold(1.0);
         let pieces = bought_kg / soak.product.kg;
-        let [least_l, most_l] = WETTING_L_PER_SOLD_KG;
         match self.pieces() {
             None => format!("{} of dry coir", KILOGRAM.shown(dry_kg, 2, units)),
             Some(_) if (pieces - pieces.round()).abs() < 1e-9 => {
                 format!("{} x {}", plain(pieces, 0), soak.product.label)
             }
             Some(_) => format!(
-                "{} of coir as bought (share a {} out by weight, sawn or broken dry; or wet it whole with {} to {} of the \
-                 water of step 1, before any salt is in it, and share out the heap)",
+                "{} of coir as bought (share a {} out by weight, sawn or broken dry{})",
                 KILOGRAM.shown(bought_kg, 2, units),
                 soak.product.label,
-                water(least_l * soak.product.kg, units),
-                water(most_l * soak.product.kg, units)
+                self.wetted_whole(sheet, bought_kg, units).unwrap_or_default()
             ),
         }
+    }
+
+    /// How a block is wetted whole, with the water that goes with its coir into a run; `None` where step 1 has no more.
+    fn wetted_whole(&self, sheet: &Worksheet, bought_kg: f64, units: UnitSystem) -> Option<String> {
+        let [wet_l, _] = WETTING_L_PER_SOLD_KG;
+        let first = sheet.course.steps.first()?;
+        let rest_l = first.water_l / f64::from(sheet.runs) - wet_l * bought_kg;
+        let salt = if first.doses.is_empty() { "" } else { ", with all of its salt" };
+        let [whole, part, rest] =
+            [wet_l * self.soaking.soak.product.kg, wet_l * bought_kg, rest_l].map(|l| water(l, units));
+        (rest_l > 0.0).then(|| {
+            format!("; or wet it whole with {whole} of water and share out the heap: {part} go with the coir of a run, {rest} into its step 1{salt}")
+        })
     }
 
     /// The runs, where there are several, and the steps of one.
@@ -281,7 +297,7 @@ fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
         GRAM.shown(report.waste.nitrogen_g, 1, units),
         plain(report.waste.chloride_mg_l, 0)
     ));
-    let dissolved_g: f64 = report.results.iter().map(|step| step.gypsum_dissolved_g).sum();
+    let dissolved_g = report.gypsum_dissolved_g();
     if dissolved_g > 0.0 {
         items.push(format!("{} of gypsum dissolve over the course.", GRAM.shown(dissolved_g, 0, units)));
     }
@@ -302,18 +318,18 @@ fn remedy_words(remedies: &[Remedy]) -> String {
     format!("Any one of these would: {}.", words.collect::<Vec<_>>().join("; "))
 }
 
-fn courses(courses: &[Compared], units: UnitSystem) -> Table {
-    let mut table = Table::new(&["course", ">days", ">water", ">salt", ">drain N", ">Na+K left", "range", "target"]);
-    for Compared { name, days, design } in courses {
+fn courses(sheet: &Worksheet, units: UnitSystem) -> Table {
+    let mut table = Table::new(&["course", ">days", ">water", ">salt", ">drain N", ">Na+K", "range, %", "target"]);
+    for Compared { name, days, design } in &sheet.courses {
         let [low, high] = design.report.monovalent_range;
         table.row([
             units.prose(name),
             days.map(|days| days.to_string()).unwrap_or_default(),
             water(design.report.water_l, units),
-            salt(design.salt_g(), units),
+            weighed_out(grams_of(&design.course, sheet.runs, units), units),
             GRAM.shown(design.report.waste.nitrogen_g, 1, units),
             percent(design.report.sites.monovalent()),
-            format!("{}-{}", plain(low * 100.0, 1), percent(high)),
+            format!("{}-{}", plain(low * 100.0, 1), plain(high * 100.0, 1)),
             if design.verdict == Verdict::Met { "met" } else { "not met" }.to_owned(),
         ]);
     }
@@ -321,13 +337,13 @@ fn courses(courses: &[Compared], units: UnitSystem) -> Table {
 }
 
 /// Courses side by side, for a table of CSV.
-fn course_records(courses: &[Compared]) -> Vec<Vec<String>> {
+fn course_records(sheet: &Worksheet) -> Vec<Vec<String>> {
     #[rustfmt::skip]
     let header = [
         "course", "days", "water_l", "salt", "salt_g", "nitrogen_g", "monovalent", "monovalent_low", "monovalent_high",
         "meets_target",
     ];
-    let records = courses.iter().map(|Compared { name, days, design }| {
+    let records = sheet.courses.iter().map(|Compared { name, days, design }| {
         let (report, [low, high]) = (&design.report, design.report.monovalent_range);
         let salts = design.course.salts().map(|salt| salt.name.as_str());
         vec![
@@ -335,7 +351,7 @@ fn course_records(courses: &[Compared]) -> Vec<Vec<String>> {
             days.map(|days| days.to_string()).unwrap_or_default(),
             plain(report.water_l, 3),
             salts.collect::<Vec<_>>().join(" + "),
-            plain(design.salt_g(), 3),
+            plain(grams_of(&design.course, sheet.runs, UnitSystem::Metric), 3),
             plain(report.waste.nitrogen_g, 3),
             plain(report.sites.monovalent(), 6),
             plain(low, 6),
@@ -346,23 +362,14 @@ fn course_records(courses: &[Compared]) -> Vec<Vec<String>> {
     std::iter::once(header.map(str::to_owned).to_vec()).chain(records).collect()
 }
 
-fn comparison(compared: &[(String, Design)], units: UnitSystem) -> Table {
-    let mut table = Table::new(&[
-        "salt",
-        units.either(">grams", ">to weigh"),
-        ">soaks",
-        ">rinses",
-        ">EC",
-        ">Na+K",
-        ">drain N",
-        ">drain Cl",
-        "target",
-    ]);
-    for (name, design) in compared {
+fn comparison(sheet: &Worksheet, units: UnitSystem) -> Table {
+    let mut table =
+        Table::new(&["salt", ">weigh", ">soaks", ">rinses", ">EC", ">Na+K", ">drain N", ">drain Cl", "target"]);
+    for (name, design) in &sheet.compared {
         let report = &design.report;
         table.row([
             name.clone(),
-            units.either(rounded(design.salt_g(), 0, Rounding::Up), salt(design.salt_g(), units)),
+            weighed_out(grams_of(&design.course, sheet.runs, units), units),
             design.count(Action::Soak).to_string(),
             design.count(Action::Rinse).to_string(),
             plain(design.strongest_ec_ms_cm(), 1),
@@ -439,7 +446,7 @@ mod tests {
         ];
         with_report(&odd, |report| {
             let sheet = report.soaking.sheet.as_ref().unwrap();
-            let remarks = [report.notes(sheet, UnitSystem::Metric), report.cautions(sheet)].concat();
+            let remarks = [report.notes(sheet, UnitSystem::Metric), report.cautions(UnitSystem::Metric)].concat();
             let codes: Vec<&str> = remarks.iter().map(|remark| remark.code).collect();
             for (index, code) in codes.iter().enumerate() {
                 assert!(!codes[..index].contains(code), "{codes:?}");
@@ -451,6 +458,7 @@ mod tests {
         });
         with_report(&[("--sold-as", "sold_as", Some("buffered"))], |report| {
             assert_eq!(report.value()["notes"][0]["code"], "buffered");
+            assert_eq!(report.value()["cautions"][0]["code"], "dust-and-weight");
             assert_eq!(report.records().len(), 1);
         });
     }

@@ -7,6 +7,7 @@ use crate::report::words::{
     after_mix, assumption, capital, from_place, grows_stale, no_time, outside_awake, salt_safety,
 };
 use crate::units::UnitSystem;
+use crate::units::customary::SQUARE_METRE;
 
 const METER: &str = "A conductivity meter shows salts, not whether coir is buffered; nor does a water extract. A CAT or \
     BaCl2 extract by a laboratory does.";
@@ -24,14 +25,29 @@ const NOTES: [(&str, &str); 5] =
 const SALT_NAME: &str = "`calcium nitrate` was taken as the double salt with ammonium (about 19 % Ca), as a bag marked \
     15.5-0-0 is (common practice). The tetrahydrate (17 % Ca) has a name of its own: `calcium nitrate tetrahydrate`.";
 const CLAIM: &str = "What the bag claims is translated by judgement into a starting composition, pessimistic about sodium: \
-    no published table for raw coir was found.";
+    no published table for raw coir was found. The range holds coir as raw and partly treated alike.";
 const LATE: &str = "The start lies in the past: the coir will not be ready in time.";
-const DRAIN_WATER: &str = "Keep drain water from drains, ditches, ponds, wells and septic fields. Where local rules \
-    allow, thin it and give it to established grass or beds that are not eaten from, within their need of nitrogen.";
 const HANDLING: &str = "Follow the salt's label and safety data sheet. Label the tubs, keep children and animals off, use \
-    no food vessels. Dry coir raises dust: wear a mask. Wet coir is heavy: lift small loads.";
-/// Cautions of every worksheet.
-const CAUTIONS: [(&str, &str); 2] = [("drain-water", DRAIN_WATER), ("handling", HANDLING)];
+    no food vessels.";
+const DUST_AND_WEIGHT: &str = "Dry coir raises dust: wear a mask. Wet coir is heavy: lift small loads.";
+/// Nitrogen that a square metre of grass takes, g: from memory, no source.
+const GRASS_TAKES_G: [f64; 2] = [10.0, 5.0];
+
+/// Where drain water may go, and how much grass takes its nitrogen.
+fn drain_water(nitrogen_g: f64, units: UnitSystem) -> String {
+    let [least, most] = GRASS_TAKES_G.map(|each| (nitrogen_g / each).ceil());
+    let grass = match SQUARE_METRE.shown(most, 0, units) {
+        _ if nitrogen_g <= 0.0 => String::new(),
+        most if least <= 1.0 => format!("; up to {most} of grass take its nitrogen (from memory)"),
+        most => {
+            format!("; {} to {most} of grass take its nitrogen (from memory)", SQUARE_METRE.figure(least, 0, units))
+        }
+    };
+    format!(
+        "Keep drain water from drains, ditches, ponds, wells and septic fields. Where local rules allow, thin it and give \
+         it to established grass or beds that are not eaten from{grass}."
+    )
+}
 
 impl SoakReport<'_> {
     pub(super) fn notes(&self, sheet: &Worksheet, system: UnitSystem) -> Vec<Remark> {
@@ -46,7 +62,7 @@ impl SoakReport<'_> {
         first.chain(place).chain(units).chain(claimed.then_some(("claim", CLAIM)).map(ours)).collect()
     }
 
-    pub(super) fn cautions(&self, sheet: &Worksheet) -> Vec<Remark> {
+    pub(super) fn cautions(&self, units: UnitSystem) -> Vec<Remark> {
         let mut cautions: Vec<Remark> = self.late.then(|| Remark::new("late", LATE)).into_iter().collect();
         let outside = self.soaking.ready_outside_awake();
         let outside =
@@ -56,12 +72,16 @@ impl SoakReport<'_> {
         if let Some(times) = self.soaking.times.as_ref().filter(|_| self.soaking.after_mix) {
             cautions.push(Remark::new("after-mix", after_mix(&times.ready)));
         }
-        if sheet.grows_stale() {
-            cautions.push(Remark::new("grows-stale", grows_stale(sheet.runs, sheet.first_waits_hours)));
+        if let Some(sheet) = &self.soaking.sheet {
+            if self.soaking.grows_stale() {
+                cautions.push(Remark::new("grows-stale", grows_stale(sheet.runs, sheet.first_waits_hours)));
+            }
+            cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code, sentence(&one.text))));
+            cautions.extend(sheet.course.salts().filter_map(salt_safety).map(|text| Remark::new("salt-safety", text)));
+            cautions.push(Remark::new("drain-water", drain_water(sheet.report.waste.nitrogen_g, units)));
+            cautions.push(Remark::new("handling", HANDLING));
         }
-        cautions.extend(sheet.report.cautions.iter().map(|one| Remark::new(one.code, sentence(&one.text))));
-        cautions.extend(sheet.course.salts().filter_map(salt_safety).map(|text| Remark::new("salt-safety", text)));
-        cautions.extend(CAUTIONS.map(|(code, text)| Remark::new(code, text)));
+        cautions.push(Remark::new("dust-and-weight", DUST_AND_WEIGHT));
         cautions
     }
 }
@@ -74,7 +94,17 @@ fn sentence(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::sentence;
+    use super::*;
+
+    /// 30 g of nitrogen suit 3 to 6 m2 of grass (memory); a square metre has 10.764 square feet.
+    #[test]
+    fn the_nitrogen_of_the_drain_is_told_as_grass() {
+        let told = |grams, units| drain_water(grams, units);
+        assert!(told(30.0, UnitSystem::Metric).ends_with("; 3 to 6 m2 of grass take its nitrogen (from memory)."));
+        assert!(told(30.0, UnitSystem::Us).contains("; 30 to 60 sq ft of grass"));
+        assert!(told(2.0, UnitSystem::Metric).contains("; up to 1 m2 of grass take"));
+        assert!(told(0.0, UnitSystem::Metric).ends_with("that are not eaten from."));
+    }
 
     /// A name stays a name; what is as long as a sentence ends as one, once.
     #[test]

@@ -5,6 +5,7 @@ use crate::coir::soak::{Compared, Worksheet};
 use crate::coir::{Action, Cation, Design, Ion, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::moment::rfc3339;
 use crate::report::remark::Remark;
+use crate::report::words::{grams_of, salts_of};
 use crate::units::{UnitSystem, to_litres};
 use serde_json::{Map, Value, json};
 
@@ -26,15 +27,16 @@ impl SoakReport<'_> {
             "dry_kg": soaking.dry_kg,
             "coir_loose_l": to_litres(soaking.soaked),
             "pieces": self.pieces(),
-            "trial": soaking.soak.trial.then_some("half"),
+            "trial": soaking.soak.tries_half().then_some("half"),
             "water_l": report.map_or(0.0, |report| report.water_l),
             "wet_with_l": sheet.is_none().then(|| {
                 let wetted = soaking.wetted.map(|held| [held.wetting_l_per_sold_kg(); 2]);
                 wetted.unwrap_or(WETTING_L_PER_SOLD_KG).map(|litres| litres * sold_kg)
             }),
-            "salt_g": by_name(sheet.map(|sheet| sheet.course.salt_g()).unwrap_or_default()),
+            "salt_g": by_name(sheet.map(|sheet| salts_of(&sheet.course, sheet.runs, UnitSystem::Metric)).unwrap_or_default()),
             "tub_l": report.map(|report| soaking.soak.tub_l.unwrap_or(report.tub.tub_l)),
             "runs": sheet.map_or(0, |sheet| sheet.runs),
+            "runs_enough": soaking.enough_runs().map(|(runs, _)| runs),
             "run_times": times.map(|times| &times.runs[..]).unwrap_or_default(),
             "steps": report.map(|report| report.results.iter().map(step).collect::<Vec<_>>()).unwrap_or_default(),
             "result": {
@@ -49,9 +51,9 @@ impl SoakReport<'_> {
             "waste": report.map(|report| report.waste).unwrap_or_default(),
             "start": times.map(|times| rfc3339(&times.start)),
             "ready": times.map(|times| rfc3339(&times.ready)),
-            "compared": sheet.map(|sheet| sheet.compared.iter().map(compared).collect::<Vec<_>>()).unwrap_or_default(),
-            "courses": sheet.map(|sheet| sheet.courses.iter().map(course).collect::<Vec<_>>()).unwrap_or_default(),
-            "cautions": sheet.map(|sheet| self.cautions(sheet)).unwrap_or_default(),
+            "compared": sheet.map(|sheet| sheet.compared.iter().map(|one| compared(one, sheet.runs)).collect::<Vec<_>>()).unwrap_or_default(),
+            "courses": sheet.map(|sheet| sheet.courses.iter().map(|one| course(one, sheet.runs)).collect::<Vec<_>>()).unwrap_or_default(),
+            "cautions": self.cautions(UnitSystem::Metric),
             "notes": sheet.map_or_else(buffered, |sheet| self.notes(sheet, UnitSystem::Metric)),
         })
     }
@@ -75,11 +77,11 @@ fn step(StepResult { step, fresh, bath, gypsum_dissolved_g }: &StepResult) -> Va
 }
 
 /// The course with another salt.
-fn compared((salt, design): &(String, Design)) -> Value {
+fn compared((salt, design): &(String, Design), runs: u32) -> Value {
     let report = &design.report;
     json!({
         "salt": salt,
-        "salt_g": design.salt_g(),
+        "salt_g": grams_of(&design.course, runs, UnitSystem::Metric),
         "soaks": design.count(Action::Soak),
         "rinses": design.count(Action::Rinse),
         "fresh_ec_ms_cm": design.strongest_ec_ms_cm(),
@@ -93,13 +95,13 @@ fn compared((salt, design): &(String, Design)) -> Value {
 }
 
 /// A course beside others.
-fn course(Compared { name, days, design }: &Compared) -> Value {
+fn course(Compared { name, days, design }: &Compared, runs: u32) -> Value {
     let report = &design.report;
     json!({
         "course": name,
         "days": days,
         "water_l": report.water_l,
-        "salt_g": by_name(design.course.salt_g()),
+        "salt_g": by_name(salts_of(&design.course, runs, UnitSystem::Metric)),
         "nitrogen_g": report.waste.nitrogen_g,
         "monovalent": report.sites.monovalent(),
         "monovalent_range": report.monovalent_range,

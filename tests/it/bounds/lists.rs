@@ -108,6 +108,14 @@ fn of_an_option() {
 }
 
 #[test]
+fn of_mixes_at_hand() {
+    at_most(100, "mixes", |count| {
+        let mixes = |count, amount| many(count, |_| format!("{{name: m, parts: {{peat: 1}}, amount: {amount}}}"));
+        format!("stock: s\nmixes: [{}, {}]\n", mixes(300, "0 L"), mixes(count, "1 L"))
+    });
+}
+
+#[test]
 fn of_a_course() {
     at_most(100, "steps", |count| {
         let steps = many(count, |_| "{do: rinse, water: 9 L}".to_owned());

@@ -355,6 +355,9 @@ fn show_finds_aliases_and_asks_about_doubtful_names() {
          add it to the week file: `crops: {balsam: {species: Impatiens balsamina}}`\n",
     );
     run(["show", "kail"]).gives(2, "", "error: nothing is known under `kail`; did you mean `kale`?\n");
+    let both = "`base fertiliser for blocks` or `base fertiliser for loam`";
+    let said = format!("error: nothing is known under `base fertiliser`; did you mean {both}?\n");
+    run(["show", "base", "fertiliser"]).gives(2, "", &said);
     run(["show", "xyzzy"]).gives(2, "", "error: nothing is known under `xyzzy`\n");
 }
 

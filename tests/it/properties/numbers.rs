@@ -2,7 +2,7 @@
 
 use super::cases;
 use proptest::prelude::*;
-use trayful::exact::{Fraction, apportion};
+use trayful::exact::Fraction;
 use trayful::units::{cover, fits, in_litres, number, share, to_litres, volume};
 
 fn fraction() -> impl Strategy<Value = Fraction> {
@@ -69,18 +69,6 @@ proptest! {
         let need = each * count as f64;
         prop_assert_eq!(cover(need, each).unwrap().count, count);
         prop_assert_eq!(fits(need, each), Some(count));
-    }
-
-    #[test]
-    fn shares_sum_and_stay_within_one(total in 0_u64..1_000_000, weights in prop::collection::vec(0.0_f64..50.0, 1..9)) {
-        let shares = apportion(total, &weights);
-        let sum: f64 = weights.iter().sum();
-        prop_assert_eq!(shares.iter().sum::<u64>(), if sum > 0.0 { total } else { 0 });
-        for (share, weight) in shares.iter().zip(&weights) {
-            if sum > 0.0 {
-                prop_assert!((*share as f64 - total as f64 * weight / sum).abs() < 1.0 + 1e-6);
-            }
-        }
     }
 
     /// A decimal and its unit read back as they were written, with and without a space.

@@ -102,5 +102,5 @@ impl Mix {
 
 /// The tables that ship.
 pub fn catalogue() -> Catalogue {
-    Catalogue::built_in().unwrap()
+    Catalogue::built_in()
 }

@@ -60,6 +60,13 @@ pub struct Soak {
     pub units: Vec<Assumption>,
 }
 
+impl Soak {
+    /// Half of the coir is soaked, to compare: it is wanted, and there is a bath to try.
+    pub fn tries_half(&self) -> bool {
+        self.trial && self.coir.coir().is_some()
+    }
+}
+
 /// The coir as it comes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum CoirKind {

@@ -7,9 +7,9 @@ use super::values::{Conductivity, Pieces, Rinses, SoakHours, Soaks, accept};
 use super::{CoirAmount, CoirKind, Product, Soak};
 use crate::awake::Awake;
 use crate::coir::{BufferTarget, Model, Salt, SoldAs, Solutes, Stated, USUAL_SOAK_HOURS, soak_hours};
-use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::diagnostic::{Code, Problem, Problems, Rejected};
 use crate::moment::Moment;
-use crate::source::{Fields, FromNode, FromText, Node, Share, Tub, Value, words};
+use crate::source::{Fields, FromNode, FromText, Node, Share, Tub, words};
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
 use crate::units::{Fault, Length, Mass, Parsed, mass, to_litres};
@@ -58,14 +58,6 @@ pub fn settle(problems: Problems, soak: Option<Soak>) -> Result<Soak, Rejected> 
 }
 
 impl Soak {
-    /// The soak of a week that says nothing: nothing claimed, blocks of 5 kg.
-    pub fn usual() -> Option<Self> {
-        let problems = Problems::new(SourceText::argument("soak", ""));
-        let nothing = Node { at: Span::default(), value: Value::Map(Vec::new()) };
-        let mut fields = Fields::new(&nothing, "a soak", &problems)?;
-        Self::read(&mut fields, "coir", &Awake::default(), &|| TimeZone::UTC, &problems)
-    }
-
     /// Reads the keys of a soak, in a file of its own or in a week; the hours in which somebody is there and the zone
     /// hold where the soak states none.
     pub fn read(
@@ -97,7 +89,7 @@ impl Soak {
         let ready = Moment::read(fields, "ready", &|day| awake.usual_hour(day), &zone, problems);
         let tub_l = fields.optional("tub").map(|Tub(tub)| to_litres(tub));
         let target = fields.optional("target");
-        let trial = fields.optional("trial") == Some(Trial::Half);
+        let trial = read_trial(fields, coir, problems);
         let course = fields.get("steps").map(|node| read_steps(node, problems));
         if course.is_some() {
             refuse_beside_steps(fields, problems);
@@ -127,6 +119,16 @@ impl Soak {
             units: Vec::new(),
         })
     }
+}
+
+/// Whether half of the coir is soaked, to compare it with the rest.
+fn read_trial(fields: &mut Fields<'_>, coir: Option<CoirKind>, problems: &Problems) -> bool {
+    let trial = fields.optional("trial") == Some(Trial::Half);
+    if trial && coir.is_some_and(|coir| coir.coir().is_none()) {
+        let what = "coir that is sold as buffered needs no bath, so there is nothing to compare";
+        problems.push(Problem::new(Code::Conflict, fields.place("trial"), what, "no `trial:`, or another `sold_as:`"));
+    }
+    trial
 }
 
 /// Keys that shape a designed course have no say in one of the grower's own.
