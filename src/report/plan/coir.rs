@@ -47,7 +47,10 @@ impl PlanReport<'_> {
             document.paragraph(format!("{words} It is sold as buffered: no calcium bath. {wetting}"));
             return;
         };
-        document.paragraph(words + &baths(soaking, sheet, units));
+        let file =
+            if self.week.from_command { "--loose VOLUME --place PLACE.yaml`" } else { "WEEK.yaml`, with this week," };
+        let baths = baths(soaking, sheet, units);
+        document.paragraph(format!("{words}{baths} `trayful soak {file} prints the worksheet."));
         let tries_half = soak.tries_half();
         let last = if tries_half { TRIAL } else { LESS_WORK };
         let washed = (sheet.wet_only.is_some() && !tries_half).then_some(WASHED);
@@ -66,8 +69,7 @@ fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
     let from = soaking.times.as_ref().map(|times| times.start.strftime(", from %a %-d %b, %H:%M").to_string());
     let (water, drained) = (water(sheet.report.water_l, units), given(sheet.report.waste.drain_l));
     format!(
-        " Its calcium baths: {salts}{water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen.{} `trayful \
-         soak WEEK.yaml`, with this week, prints the worksheet.",
+        " Its calcium baths: {salts}{water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen.{}",
         from.unwrap_or_default(),
         plain(sheet.report.waste.nitrate_n_mg_l, 0),
         enough_runs(soaking, units).unwrap_or_default()
