@@ -142,6 +142,7 @@ pub(super) struct NewArgs {
 /// Files that can be started.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum StarterKind {
+    Place,
     Week,
     Recipe,
     Stock,
@@ -218,6 +219,9 @@ pub(super) struct ScaleArgs {
     /// Take this ingredient where the recipe offers a choice.
     #[arg(long = "use", value_name = "INGREDIENT")]
     pub(super) wanted: Vec<String>,
+    /// A place file, whose facts hold where the command line says nothing.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
     /// Show every step of the volumes and the sources.
     #[arg(long)]
     pub(super) explain: bool,
@@ -274,6 +278,9 @@ pub(super) struct SoakArgs {
     /// Your own tub.
     #[arg(long, value_name = "VOLUME", conflicts_with = "file")]
     pub(super) tub: Option<String>,
+    /// A place file, whose facts hold where the command line says nothing.
+    #[arg(long, value_name = "PLACE.yaml", conflicts_with = "file")]
+    pub(super) place: Option<PathBuf>,
     /// Set other salts and other courses beside it.
     #[arg(long)]
     pub(super) compare: bool,
@@ -322,6 +329,9 @@ pub(super) struct FillArgs {
     /// A stock file with what is at hand; `--have` comes on top.
     #[arg(long, value_name = "FILE")]
     pub(super) stock: Option<PathBuf>,
+    /// A place file, whose facts hold where the command line says nothing.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
     /// The kind of tray to fill.
     #[arg(long, value_name = "KIND")]
     pub(super) tray: Option<String>,
@@ -369,6 +379,9 @@ pub(super) struct YieldArgs {
     /// Mix measured out of it, blended and moist.
     #[arg(long, value_name = "VOLUME")]
     pub(super) after: String,
+    /// A place file, whose ingredients the recipe may name.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
     /// Write a yield outside 60 to 100 % too.
     #[arg(long)]
     pub(super) anyway: bool,
@@ -379,6 +392,9 @@ pub(super) struct CheckArgs {
     /// The files.
     #[arg(value_name = "FILE", required = true)]
     pub(super) files: Vec<PathBuf>,
+    /// A place file, whose ingredients recipes and stock files may name.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
 }
 
 #[derive(Args, Debug)]
@@ -386,6 +402,9 @@ pub(super) struct ListArgs {
     /// What to list; all of it if nothing is named.
     #[arg(value_name = "KIND", value_parser = crate::report::KINDS)]
     pub(super) kind: Option<String>,
+    /// A place file, whose trays, crops and ingredients are listed too.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
 }
 
 #[derive(Args, Debug)]
@@ -393,4 +412,7 @@ pub(super) struct ShowArgs {
     /// The name of a recipe, tray, crop, ingredient or salt.
     #[arg(value_name = "NAME", required = true, num_args = 1..)]
     pub(super) name: Vec<String>,
+    /// A place file, whose trays, crops and ingredients are known too.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
 }

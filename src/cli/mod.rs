@@ -17,6 +17,7 @@ mod stocked;
 mod r#yield;
 
 use crate::diagnostic::{Rejected, render as render_faults};
+use crate::place::Standing;
 use crate::printable::{shown, within_a_line};
 use crate::report::{Calendar, Event, Format, Parts, Report, Style};
 use crate::source::{Disk, Files};
@@ -84,7 +85,8 @@ pub fn run(
         let (disk, Surroundings { out_closed, zone, now, steps, .. }) = (Disk::default(), surroundings);
         let now = arguments.common.now.or(now);
         let common = &arguments.common;
-        carry_out(&arguments, &mut Session { common, color, out_closed, now, zone, disk: &disk, steps, out })
+        let units = UnitSystem::default();
+        carry_out(&arguments, &mut Session { common, color, out_closed, now, zone, disk: &disk, units, steps, out })
     });
     done.or_else(|failure| match failure {
         Failure::Usage(error) if !error.use_stderr() => {
@@ -245,6 +247,8 @@ struct Session<'s> {
     now: Option<jiff::Timestamp>,
     zone: fn() -> TimeZone,
     disk: &'s Disk,
+    /// The units of results where the command line says none.
+    units: UnitSystem,
     steps: Steps,
     out: &'s mut dyn Write,
 }
@@ -252,7 +256,12 @@ struct Session<'s> {
 impl Session<'_> {
     /// Files, with the ingredients that the command line wants where a recipe offers a choice.
     fn inputs<'i>(&'i self, files: &'i dyn Files, wanted: &'i [String]) -> Inputs<'i> {
-        Inputs { files, wanted, stock: None, zone: self.zone }
+        Inputs { files, wanted, stock: None, place: None, zone: self.zone }
+    }
+
+    /// Takes the units of a place, unless the command line says which.
+    fn take_units(&mut self, of: &Standing) {
+        self.units = of.units.unwrap_or_default();
     }
 
     fn style(&self, explain: bool) -> Style {
@@ -266,7 +275,8 @@ impl Session<'_> {
                 Some(FormatName::Html) => Format::Html,
             },
             units: match self.common.units {
-                None | Some(UnitsName::Metric) => UnitSystem::Metric,
+                None => self.units,
+                Some(UnitsName::Metric) => UnitSystem::Metric,
                 Some(UnitsName::Us) => UnitSystem::Us,
             },
             color: self.color && self.common.output.is_none(),

@@ -3,14 +3,16 @@
 use super::args::PlanArgs;
 use super::{DONE, Failure, Session};
 use crate::plan;
-use crate::report::{Format, Parts, PlanReport, Style};
+use crate::report::{Parts, PlanReport, Style};
 
 pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let style = Style { only: Parts::of(&args.only.iter().map(|part| (*part).into()).collect::<Vec<_>>()), ..session.style(args.explain) };
-    if !args.only.is_empty() && matches!(style.format, Format::Json | Format::Csv) {
+    let only = Parts::of(&args.only.iter().map(|part| (*part).into()).collect::<Vec<_>>());
+    if !args.only.is_empty() && !session.style(false).format.is_a_sheet() {
         return Err(Failure::Said("`--only` takes parts of the sheet: text, markdown or html, not this `--format`".to_owned()));
     }
     let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+    session.take_units(&loaded.week.standing);
+    let style = Style { only, ..session.style(args.explain) };
     let mut plan = match !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format) {
         true => plan::plan(&loaded)?,
         false => plan::plan_without_comparison(&loaded)?,

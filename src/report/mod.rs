@@ -51,6 +51,13 @@ pub enum Format {
     Html,
 }
 
+impl Format {
+    /// Whether it is read by people, part by part.
+    pub const fn is_a_sheet(self) -> bool {
+        matches!(self, Self::Text | Self::Markdown | Self::Html)
+    }
+}
+
 /// The parts of the sheet of a plan, in their order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Part {

@@ -3,6 +3,7 @@
 use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
 use crate::coir::{Course, CourseStep, Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
+use crate::place::Taken;
 use crate::plan::Soaking;
 use crate::recipe::{Basis, Why};
 use crate::units::mass::{gram, ounce};
@@ -12,6 +13,11 @@ use jiff::ZonedDateTime;
 /// What is taken where no crop is named.
 pub(super) const NO_CROP: &str =
     "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops.";
+
+/// What was taken from a place, and where that stands.
+pub(super) fn from_place(taken: &Taken) -> String {
+    format!("From the place `{}` ({}): {}.", taken.place, taken.file, taken.keys.join(", "))
+}
 
 /// `1 tray`, `6 trays`.
 pub(super) fn count(number: u64, one: &str, many: &str) -> String {

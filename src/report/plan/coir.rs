@@ -42,7 +42,10 @@ impl PlanReport<'_> {
             return vec![format!("{words} It is sold as buffered: no calcium bath. {wetting}")];
         };
         let trial = soak.tries_half().then(|| TRIAL.to_owned());
-        [words + &baths(soaking, sheet, units)].into_iter().chain(trial).collect()
+        let file = if self.week.from_command { "--loose VOLUME --place PLACE.yaml`" } else { "WEEK.yaml`" };
+        let baths = baths(soaking, sheet, units);
+        let words = format!("{words}{baths} `trayful soak {file} prints the worksheet, and what is less work.");
+        [words].into_iter().chain(trial).collect()
     }
 
     /// Its course on the clock.
@@ -63,8 +66,7 @@ fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
     let from = soaking.times.as_ref().map(|times| times.start.strftime(", from %a %-d %b, %H:%M").to_string());
     let (water, drained) = (water(sheet.report.water_l, units), given(sheet.report.waste.drain_l));
     format!(
-        " Its calcium baths: {salts}{water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen.{} `trayful \
-         soak WEEK.yaml` prints the worksheet, and what is less work.",
+        " Its calcium baths: {salts}{water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen.{}",
         from.unwrap_or_default(),
         plain(sheet.report.waste.nitrate_n_mg_l, 0),
         enough_runs(soaking, units).unwrap_or_default()

@@ -22,8 +22,18 @@ impl PlanReport<'_> {
         section(
             document,
             "Sources",
-            self.tray_sources(units).chain(self.crop_sources(units)).chain(self.recipe_sources(units)).collect(),
+            self.place_sources()
+                .chain(self.tray_sources(units))
+                .chain(self.crop_sources(units))
+                .chain(self.recipe_sources(units))
+                .collect(),
         );
+    }
+
+    /// What was taken from the place.
+    fn place_sources(&self) -> impl Iterator<Item = String> {
+        let taken = self.week.standing.taken.iter().filter(|taken| !taken.keys.is_empty());
+        taken.map(crate::report::words::from_place)
     }
 
     /// From plants wanted to cells sown.

@@ -270,6 +270,9 @@ fn remark(remark: &week::ReadingNote, units: UnitSystem) -> String {
             format!("The tray `{tray}` states no rows and counts as one row: it is never shared.")
         }
         ReadingNote::SharesOff(words) => format!("{}.", capital(words)),
+        ReadingNote::FromPlace(place) => {
+            format!("What is not stated here is as at the place `{place}`: `--explain` says what that is.")
+        }
     }
 }
 

@@ -40,7 +40,8 @@ pub const TARGETS: [(&str, Target); 8] = [
 /// them what the shipped weeks name.
 fn files(first: &str, bytes: &[u8]) -> Memory {
     let mut files = Memory::default()
-        .with("../stock/club-shed.yaml", include_str!("../../../recipes/stock/club-shed.yaml"))
+        .with("../places/club.yaml", include_str!("../../../recipes/places/club.yaml"))
+        .with("../places/../stock/club-shed.yaml", include_str!("../../../recipes/stock/club-shed.yaml"))
         .with("plant-sale-2.csv", include_str!("../../../recipes/weeks/plant-sale-2.csv"));
     let (mut name, mut text) = (first.to_owned(), Vec::new());
     for line in bytes.split_inclusive(|byte| *byte == b'\n') {

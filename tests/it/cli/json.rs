@@ -10,6 +10,7 @@ fn plan(name: &str) -> Value {
         .file("weeks/plant-sale-1.yaml", project("recipes/weeks/plant-sale-1.yaml"))
         .file("weeks/plant-sale-2.yaml", project("recipes/weeks/plant-sale-2.yaml"))
         .file("weeks/plant-sale-2.csv", project("recipes/weeks/plant-sale-2.csv"))
+        .file("places/club.yaml", project("recipes/places/club.yaml"))
         .file("stock/club-shed.yaml", project("recipes/stock/club-shed.yaml"))
         .result();
     serde_json::from_str(&text).unwrap()
@@ -184,6 +185,7 @@ fn remarks_have_codes_and_times_their_offset() {
     assert_eq!(
         codes(&plan["notes"]),
         [
+            "from-place",
             "salt-not-priced",
             "legal-minimum",
             "emergence-unknown",

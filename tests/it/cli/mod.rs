@@ -7,6 +7,7 @@ mod changes;
 mod files;
 mod json;
 mod labels;
+mod place;
 mod sheets;
 mod streams;
 mod tables;

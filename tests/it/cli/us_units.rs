@@ -219,10 +219,11 @@ fn names_in_inches_are_names() {
 /// The batch of begonias is sieved through 6 mm, 0.236 in.
 #[test]
 fn the_sheet_reads_in_us_measures() {
-    let week = project("recipes/weeks/plant-sale-1.yaml").replace("scoop: 2 L", "scoop: 2 pints");
+    let week = project("recipes/weeks/plant-sale-1.yaml") + "scoop: 2 pints\n";
     let shed = project("recipes/stock/club-shed.yaml");
     let sheet = run(["plan", "weeks/week.yaml", "--units", "us"])
         .file("weeks/week.yaml", week)
+        .file("places/club.yaml", project("recipes/places/club.yaml"))
         .file("stock/club-shed.yaml", shed)
         .result();
     let joined = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
