@@ -78,7 +78,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         words.push("To pay: nothing.".to_owned());
     } else if let Some(total) = purchases.total {
         let shares = shares(per.per_tray(Some(total)), per.per_100_plants(Some(total)), per.per_litre(Some(total)));
-        words.push(format!("To pay: {}: {shares}.", with_currency(total)));
+        words.push(format!("To pay: {} ({shares}).", with_currency(total)));
     } else if purchases.has_stock {
         let why = no_price(&purchases.without_cost().collect::<Vec<_>>());
         let known = Some(purchases.known).filter(|known| *known > Decimal::ZERO);
@@ -87,7 +87,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
     }
     if let Some(used) = purchases.used {
         let shares = shares(per.per_tray(Some(used)), None, per.per_litre(Some(used)));
-        words.push(format!("Used up: {}, {shares}.", with_currency(used)));
+        words.push(format!("Used up: {} ({shares}).", with_currency(used)));
     } else if purchases.has_stock && purchases.total.is_some() && !purchases.used_unpriced.is_empty() {
         words.push(format!("What the mix uses up is not known: {}.", no_price(&purchases.used_unpriced)));
     }
@@ -109,7 +109,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
 
 /// Why a cost cannot be told.
 fn no_price(of: &[impl AsRef<str>]) -> String {
-    format!("no package with a price is known of {}", and(of))
+    format!("no price is known of {}", and(of))
 }
 
 /// What is bought in some way.
@@ -300,11 +300,11 @@ mod tests {
     fn costs_are_shared_out_in_words() {
         assert_eq!(
             costs(&purchases(0, 4), UnitSystem::Metric),
-            "To pay: 24.00: 6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix. Used up: 10.00, 2.50 a pot and \
-             0.50 for a litre of mix."
+            "To pay: 24.00 (6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix). Used up: 10.00 (2.50 a pot and \
+             0.50 for a litre of mix)."
         );
         let both = costs(&purchases(2, 2), UnitSystem::Metric);
-        assert!(both.starts_with("To pay: 24.00: 25.00 for 100 plants and 1.20 for a litre"), "{both}");
+        assert!(both.starts_with("To pay: 24.00 (25.00 for 100 plants and 1.20 for a litre"), "{both}");
         let each = |trays, pots| {
             let json = purchases_json(&purchases(trays, pots));
             ["per_tray", "used_per_tray"].map(|key| json[key].as_str().map(str::to_owned))
@@ -312,15 +312,15 @@ mod tests {
         assert_eq!(each(2, 2), [None, None]);
         assert_eq!(each(4, 0), [Some("6.00".to_owned()), Some("2.50".to_owned())]);
         // 0.946352946 L to a quart, 28.316846592 L to a cubic foot: 1.20 a litre is 33.98 a cubic foot.
-        assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix. Used"));
+        assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix). Used"));
         let more = Purchases { per: CostShares { mix_l: 40.0, ..purchases(0, 4).per }, ..purchases(0, 4) };
-        assert!(costs(&more, UnitSystem::Us).contains("and 16.99 for a cubic foot of mix. Used"));
+        assert!(costs(&more, UnitSystem::Us).contains("and 16.99 for a cubic foot of mix). Used"));
         let peat = crate::catalogue::Catalogue::built_in().ingredients.find("peat").unwrap();
         let used_unpriced = vec![peat.clone()];
         let unused = Purchases { used: None, used_unpriced, ..purchases(4, 0) };
         assert!(
             costs(&unused, UnitSystem::Metric)
-                .ends_with("What the mix uses up is not known: no package with a price is known of peat."),
+                .ends_with("What the mix uses up is not known: no price is known of peat."),
             "{}",
             costs(&unused, UnitSystem::Metric)
         );
@@ -347,8 +347,8 @@ mod tests {
         let unknown = Purchases { total: None, known: money_of(310), lines, alternatives, ..unused };
         assert_eq!(
             costs(&unknown, UnitSystem::Metric),
-            "To pay: not known in full, since no package with a price is known of peat; known so far: 3.10. \
-             Instead: unknown with peat (no package with a price is known of peat)."
+            "To pay: not known in full, since no price is known of peat; known so far: 3.10. \
+             Instead: unknown with peat (no price is known of peat)."
         );
     }
 

@@ -20,15 +20,21 @@ pub fn render(document: &Document, color: bool) -> String {
         out.push_str(&bold(&document.title));
         out.push_str(&format!("\n{}\n", "=".repeat(document.title.width().min(COLUMNS))));
     }
-    let (mut after_heading, mut in_step) = (true, false);
+    let (mut after_heading, mut in_step, mut after_table) = (true, false, false);
     for block in document.blocks.iter().filter(|block| !matches!(block, Block::Picture(_))) {
         let begins = matches!(block, Block::Heading(_) | Block::Subheading(_) | Block::Step(_));
-        let tight = if begins { after_heading && !matches!(block, Block::Heading(_)) } else { after_heading || in_step };
+        let tight = match block {
+            Block::Heading(_) => false,
+            _ if begins => after_heading,
+            Block::List(_) => after_heading || in_step || after_table,
+            _ => after_heading || in_step,
+        };
         if !tight && !out.is_empty() {
             out.push('\n');
         }
         after_heading = matches!(block, Block::Heading(_) | Block::Subheading(_));
         in_step = matches!(block, Block::Step(_)) || in_step && !begins;
+        after_table = matches!(block, Block::Table(_));
         match block {
             Block::Heading(text) => lines(&mut out, vec![bold(&wrap(&text.to_uppercase(), COLUMNS, "").join("\n"))]),
             Block::Subheading(text) | Block::Step(text) => lines(&mut out, vec![bold(&wrap(text, COLUMNS, "").join("\n"))]),

@@ -23,11 +23,11 @@ impl PlanReport<'_> {
         let row = |entry: &Entry| {
             let (what, why) = task(&entry.task);
             let hour = if entry.task.is_for_a_day() { "%a %-d %b" } else { "%a %-d %b %H:%M" };
-            let why = if matches!(entry.task, Task::Soak { .. }) { String::new() } else { why };
-            [entry.at.strftime(hour).to_string(), what, why]
+            let is_told = matches!(entry.task, Task::Soak { .. } | Task::Mix | Task::Fill);
+            [entry.at.strftime(hour).to_string(), if is_told { what } else { format!("{what}; {why}") }]
         };
         let entries = self.plan.calendar.iter().filter(|entry| column(&entry.task).is_none());
-        let mut table = Table::of(["when", "what", "why"], entries.map(row)).without_empty_columns();
+        let mut table = Table::of(["when", "what"], entries.map(row));
         table.ticked = true;
         document.table(table);
     }
@@ -38,7 +38,7 @@ impl PlanReport<'_> {
         if !sown.is_empty() {
             document.heading("Afterwards");
             document.table(by_crop(&sown));
-            document.list(what_to_do(&sown));
+            document.list(vec![what_to_do(&sown)]);
         }
     }
 
@@ -119,7 +119,7 @@ fn by_crop(entries: &[&Entry]) -> Table {
 }
 
 /// What the columns ask for.
-fn what_to_do(entries: &[&Entry]) -> Vec<String> {
+fn what_to_do(entries: &[&Entry]) -> String {
     let mut feeds: BTreeMap<&Deed, Vec<&Handle<Crop>>> = BTreeMap::new();
     let (mut uncover, mut out, mut tender) = (false, false, Vec::new());
     for (_, deed, crops) in entries.iter().filter_map(|entry| column(&entry.task)) {
@@ -148,20 +148,20 @@ fn what_to_do(entries: &[&Entry]) -> Vec<String> {
             (_, true) => format!(" of the potted-on {}", distinct(crops)),
             _ => format!(" of {}", distinct(crops)),
         };
-        format!("First feed{whose}: {how}; {why} (common practice).")
+        format!("First feed{whose}: {how} ({why}).")
     }));
     if out {
         let frost = match tender.is_empty() {
             true => String::new(),
             false => format!("; {} not before the last frost", distinct(tender)),
         };
-        items.push(format!("Plant out: by the weeks of the crop table{frost}."));
+        items.push(format!("Plant out by the weeks of the crop table{frost}."));
     }
-    items
+    items.join(" ") + " All of it common practice."
 }
 
 /// What to do when about half are up.
-const HALF_UP: &str = "dome or glass off, off the mat, into full light (common practice)";
+const HALF_UP: &str = "dome or glass off, off the mat, into full light";
 
 /// How the first feed is given, and why then.
 const fn feed(fed_mix: bool, potted_on: bool) -> (&'static str, &'static str) {
@@ -231,7 +231,7 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
             (what, if crops.iter().all(from_practice) { days + " (common practice)" } else { days })
         }
         Deed::Emerge { days } => (format!("first {of} up"), span(days, "day", "days")),
-        Deed::Uncover => (format!("half of {of} up: {HALF_UP}"), "damp seedlings in the shade rot".to_owned()),
+        Deed::Uncover => (format!("half of {of} up: {HALF_UP}"), "damp seedlings in the shade rot (common practice)".to_owned()),
         Deed::Feed { fed_mix, potted_on } => {
             let (how, why) = feed(fed_mix, potted_on);
             let first = if potted_on { "feed the potted-on" } else { "first feed of" };

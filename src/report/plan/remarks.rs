@@ -219,7 +219,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }
         Note::SaltNotPriced(salts) => format!(
-            "No price is known here of the baths' {}: it is not in what is to pay.",
+            "Not in what is to pay, for want of a price: the baths' {}.",
             and(salts.iter().map(|salt| &salt.name))
         ),
         Note::StaleMix(names) => format!(
@@ -314,8 +314,8 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
     let names = and(trays.iter().map(|tray| tray_name(tray, units)));
     match note {
         TrayNote::WeighCells => format!(
-            "Makers' cells differ by 20 to 45 %, and those of {names} are the table's: fill ten with water, weigh it, and \
-             write `cell: {{ten_weigh: ... {}}}` under `trays:`.",
+            "Cells of {names} are the table's, and makers' differ by 20 to 45 %: fill ten with water, weigh it, and write \
+             `cell: {{ten_weigh: ... {}}}` under `trays:`.",
             units.either("g", "oz")
         ),
         TrayNote::PotRim => format!(
