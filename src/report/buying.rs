@@ -86,7 +86,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         words.push(format!("To pay: not known in full, since {why}{known}."));
     }
     if let Some(used) = purchases.used {
-        let shares = shares(per.per_tray(Some(used)), None, per.per_litre(Some(used)));
+        let shares = shares(per.per_tray(Some(used)), None, None);
         words.push(format!("Used up: {} ({shares}).", with_currency(used)));
     } else if purchases.has_stock && purchases.total.is_some() && !purchases.used_unpriced.is_empty() {
         words.push(format!("What the mix uses up is not known: {}.", no_price(&purchases.used_unpriced)));
@@ -300,8 +300,8 @@ mod tests {
     fn costs_are_shared_out_in_words() {
         assert_eq!(
             costs(&purchases(0, 4), UnitSystem::Metric),
-            "To pay: 24.00 (6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix). Used up: 10.00 (2.50 a pot and \
-             0.50 for a litre of mix)."
+            "To pay: 24.00 (6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix). Used up: 10.00 (2.50 a \
+             pot)."
         );
         let both = costs(&purchases(2, 2), UnitSystem::Metric);
         assert!(both.starts_with("To pay: 24.00 (25.00 for 100 plants and 1.20 for a litre"), "{both}");

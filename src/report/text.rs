@@ -8,6 +8,8 @@ use unicode_width::UnicodeWidthStr;
 
 const COLUMNS: usize = 80;
 const GAP: usize = 2;
+/// What belongs to a step stands so far in.
+const STEP: usize = 2;
 /// A column is not wrapped below this; one of words is where the numbers leave no more.
 const NARROWEST: usize = 12;
 const NARROWEST_WORDS: usize = 5;
@@ -25,6 +27,7 @@ pub fn render(document: &Document, color: bool) -> String {
         let begins = matches!(block, Block::Heading(_) | Block::Subheading(_) | Block::Step(_));
         let tight = match block {
             Block::Heading(_) => false,
+            Block::Step(_) => after_heading || in_step,
             _ if begins => after_heading,
             Block::List(_) => after_heading || in_step || after_table,
             _ => after_heading || in_step,
@@ -35,18 +38,27 @@ pub fn render(document: &Document, color: bool) -> String {
         after_heading = matches!(block, Block::Heading(_) | Block::Subheading(_));
         in_step = matches!(block, Block::Step(_)) || in_step && !begins;
         after_table = matches!(block, Block::Table(_));
+        let indent = if in_step { STEP } else { 0 };
         match block {
             Block::Heading(text) => lines(&mut out, vec![bold(&wrap(&text.to_uppercase(), COLUMNS, "").join("\n"))]),
             Block::Subheading(text) | Block::Step(text) => lines(&mut out, vec![bold(&wrap(text, COLUMNS, "").join("\n"))]),
-            Block::Paragraph(text) => lines(&mut out, wrap(text, COLUMNS, "")),
-            Block::List(items) => {
-                items.iter().for_each(|item| lines(&mut out, wrap(&format!("* {item}"), COLUMNS, "  ")));
-            }
-            Block::Table(table) => lines(&mut out, draw(table)),
+            Block::Paragraph(text) => lines(&mut out, indented(wrap(text, COLUMNS - indent, ""), indent)),
+            Block::List(items) => items.iter().for_each(|item| {
+                lines(&mut out, indented(wrap(&format!("* {item}"), COLUMNS - indent, "  "), indent));
+            }),
+            Block::Table(table) => lines(&mut out, indented(draw(table), indent)),
             Block::Picture(_) => {}
         }
     }
     out
+}
+
+/// Lines that stand under a step.
+fn indented(mut lines: Vec<String>, by: usize) -> Vec<String> {
+    if by > 0 {
+        lines.iter_mut().for_each(|line| line.insert_str(0, &" ".repeat(by)));
+    }
+    lines
 }
 
 fn lines(out: &mut String, lines: Vec<String>) {

@@ -42,11 +42,12 @@ impl PlanReport<'_> {
             }
         }
         blocks_water(made, batch, units).into_iter().for_each(|words| document.paragraph(words));
-        document.paragraph(self.sieved(index, units) + &tops(batch, units));
-        if !filled.is_empty() {
-            let half = if batch.half.is_some() { "Half of the cells of each of" } else { "Fills" };
-            document.paragraph(format!("{half} {}.", self.fills(filled, units)));
-        }
+        let fills = match (filled.is_empty(), batch.half) {
+            (true, _) => String::new(),
+            (false, Some(_)) => format!(" Half of the cells of each of {}.", self.fills(filled, units)),
+            (false, None) => format!(" Fills {}.", self.fills(filled, units)),
+        };
+        document.paragraph((self.sieved(index, units) + &tops(batch, units) + &fills).trim_start());
         let omissions = batch.left_out.iter().filter(|left_out| !self.is_common(left_out));
         let named = |left_out: &Omission| if filled.is_empty() { left_out.clone() } else { of_all(left_out, &batch.crops) };
         document.list(omissions.map(|left_out| omission(&named(left_out), units)).collect());

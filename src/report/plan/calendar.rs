@@ -12,6 +12,8 @@ use crate::units::UnitSystem;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 
+/// The standing of nearly all of it.
+const PRACTICE: &str = " (common practice)";
 /// The columns of the table of crops that are sown.
 const COLUMNS: [&str; 6] = ["crop", "first up", "half up", "first feed", "harden", "plant out"];
 /// Days of a crop in that table.
@@ -24,7 +26,7 @@ impl PlanReport<'_> {
             let (what, why) = task(&entry.task);
             let hour = if entry.task.is_for_a_day() { "%a %-d %b" } else { "%a %-d %b %H:%M" };
             let is_told = matches!(entry.task, Task::Soak { .. } | Task::Mix | Task::Fill);
-            [entry.at.strftime(hour).to_string(), if is_told { what } else { format!("{what}; {why}") }]
+            [entry.at.strftime(hour).to_string(), if is_told { what } else { format!("{what}; {}", why.trim_end_matches(PRACTICE)) }]
         };
         let entries = self.plan.calendar.iter().filter(|entry| column(&entry.task).is_none());
         let mut table = Table::of(["when", "what"], entries.map(row));
@@ -202,15 +204,15 @@ fn task(task: &Task) -> (String, String) {
             (format!("wet the coir{of}, not to dripping"), "a dry block swells slowly")
         }
         Task::Scrub => (
-            "scrub trays, tub and scoop clean; disinfect them in 1 part fresh household bleach to 9 of water"
+            "scrub trays and tools; disinfect them 10 minutes in 1 part fresh household bleach to 9 of water, rinse, dry"
                 .to_owned(),
-            "10 minutes, rinse, dry; gloves, air; never with acid or ammonia",
+            "gloves, air, never with acid or ammonia",
         ),
         Task::Mix => return ("mix, fill and sow".to_owned(), String::new()),
         Task::Fill => return ("fill and sow".to_owned(), String::new()),
         Task::Crops { deed, crops } => return for_crops(deed, crops),
     };
-    (what, format!("{why} (common practice)"))
+    (what, format!("{why}{PRACTICE}"))
 }
 
 /// What is done for some crops and why.

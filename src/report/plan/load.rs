@@ -122,6 +122,8 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
     [name, String::new(), main, other, all]
 }
 
+/// A lighter load is lifted without a thought.
+const TOLD_KG: f64 = 5.0;
 /// Water that does not matter, of the loose volume of a load.
 const NO_MATTER: f64 = 0.005;
 
@@ -187,7 +189,8 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
             })
         }
     };
-    let weight = loads.load.wet.map(|wet| {
+    let heavy = loads.load.wet.filter(|wet| wet.most.get::<kilogram>() >= TOLD_KG);
+    let weight = heavy.map(|wet| {
         let [about, most] = [wet.about, wet.most].map(|wet| {
             let kilograms = wet.get::<kilogram>();
             KILOGRAM.shown(kilograms, [10.0, 1.0, 0.1].into_iter().filter(|kg| kilograms < *kg).count(), units)

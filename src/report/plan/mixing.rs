@@ -33,7 +33,7 @@ impl PlanReport<'_> {
         }
         document.heading("Bench");
         if mixes.are_mixed() {
-            document.paragraph(format!("{} {}", self.kit(units), self.order_in_a_load(units).join(" ")));
+            document.paragraph(format!("{} {} {}", self.kit(units), self.order(units), self.hand_test().join(" ")));
         }
         let filled = mixes.layout.filled_trays(self.week);
         for (number, mix) in (1..).zip(self.steps()) {
@@ -81,9 +81,19 @@ impl PlanReport<'_> {
         let is_weighed = self.plan.mixes.totals.doses.iter().any(|(_, amount)| amount.grams().is_some());
         let scale = is_weighed.then(|| "scale".to_owned());
         let kit: Vec<String> = [tub, scoop, sieves, scale].into_iter().flatten().collect();
-        let worn = "Mask and gloves on; damp what is dusty before you pour it.";
+        let worn = "Mask and gloves on; damp what raises dust, pour low.";
         let kit = if kit.is_empty() { String::new() } else { format!("Kit: {}. ", kit.join("; ")) };
-        format!("{kit}{worn} Into a load goes what its step lists.")
+        format!("{kit}{worn}")
+    }
+
+    /// The same in a sentence.
+    fn order(&self, units: UnitSystem) -> String {
+        let steps = self.order_in_a_load(units);
+        let bare = |step: &String| {
+            let rest = step.strip_prefix("First ").or_else(|| step.strip_prefix("Then ")).unwrap_or(step);
+            uncapital(rest.trim_end_matches('.'))
+        };
+        format!("In a load, of what its step lists: {}.", steps.iter().map(bare).collect::<Vec<_>>().join("; "))
     }
 
     /// What goes in first and what last, for the ingredients of this plan.
@@ -128,17 +138,20 @@ impl PlanReport<'_> {
         let several = self.plan.mixes.batches.len() > 1;
         let others = if several { ", after every batch without it has been drawn off" } else { "" };
         steps.extend(any(Stage::AtTheEnd).map(|names| format!("{} at the very end{others}.", capital(&names))));
-        steps.push(
-            "Hand test: a squeezed handful holds as a ball, gives no water, and breaks apart at a finger. Too dry: sprinkle; \
-             too wet: press it, or spread it out a while."
-                .to_owned(),
-        );
-        if self.plan.mixes.layout.trays.iter().any(|(tray, _)| tray.compression.is_some()) {
-            let blocks = "Soil blocks alone are wetter: about 1 part of water to 3 of mix, like soft putty, so that a \
-                          little water shows when they are pressed (common practice).";
-            steps.push(blocks.to_owned());
-        }
         steps
+    }
+
+    /// Whether it is moist enough, for trays and for blocks.
+    pub(super) fn hand_test(&self) -> Vec<String> {
+        if !self.plan.mixes.are_mixed() {
+            return Vec::new();
+        }
+        let is_pressed = self.plan.mixes.layout.trays.iter().any(|(tray, _)| tray.compression.is_some());
+        let blocks = "Soil blocks alone are wetter: about 1 part of water to 3 of mix, like soft putty, so that a little \
+                      water shows when they are pressed (common practice).";
+        let trays = "Hand test: a squeezed handful holds as a ball, gives no water, and breaks apart at a finger. Too dry: \
+                     sprinkle; too wet: press it, or spread it out a while.";
+        [trays].into_iter().chain(is_pressed.then_some(blocks)).map(str::to_owned).collect()
     }
 
     /// How the coir comes to the tub.

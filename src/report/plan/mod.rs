@@ -131,7 +131,9 @@ impl PlanReport<'_> {
     fn care(&self, units: UnitSystem) -> Vec<Remark> {
         let warned = self.warnings(units);
         let is_lifting = warned.iter().any(|warning| warning.code == "heavy-tub");
-        let cautions = self.cautions(units).into_iter().filter(|caution| !(is_lifting && caution.code == "lifting"));
+        // Of dust the kit speaks.
+        let is_said = |code: &str| is_lifting && code == "lifting" || matches!(code, "dust" | "perlite-dust");
+        let cautions = self.cautions(units).into_iter().filter(|caution| !is_said(caution.code));
         warned.into_iter().filter(|warning| warning.code == SALT_SAFETY).chain(cautions).collect()
     }
 
@@ -180,15 +182,7 @@ impl PlanReport<'_> {
         }
         words += &format!(", from {} of loose ingredients", needed(totals.loose(), units));
         if let Some((factor, cells)) = totals.factor().zip(totals.cells) {
-            let trays = &self.plan.mixes.layout.trays;
-            let pressed = trays.iter().filter(|(tray, _)| tray.compression.is_some()).count();
-            let filling = match pressed {
-                0 => "settling",
-                all if all == trays.len() => "pressing",
-                _ => "pressing, settling",
-            };
-            let (factor, cells) = (plain(factor, 2), given(cells, units));
-            words += &format!(" ({factor} times the {cells} of the cells, for {filling}, spill and blending)");
+            words += &format!(" ({} times the {} of the cells)", plain(factor, 2), given(cells, units));
         }
         words + "."
     }

@@ -104,8 +104,8 @@ impl PlanReport<'_> {
 
     fn heavy_tub(&self, mixes: &[MixRef], wet: Mass, units: UnitSystem) -> String {
         format!(
-            "A moist load of {} weighs up to {} without the tub, past the {} that NIOSH sets for lifting under ideal \
-             conditions: empty it by the scoop, or make smaller loads.",
+            "A moist load of {} weighs up to {}, past the {} that NIOSH sets for lifting: empty it by the scoop, or make \
+             smaller loads.",
             and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
             KILOGRAM.shown(wet.get::<kilogram>(), 0, units),
             units.prose(&format!("{LIFT_KG} kg (51 lb)"))
@@ -219,7 +219,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }
         Note::SaltNotPriced(salts) => format!(
-            "Not in what is to pay, for want of a price: the baths' {}.",
+            "To pay leaves out the baths' {}: no price is known.",
             and(salts.iter().map(|salt| &salt.name))
         ),
         Note::StaleMix(names) => format!(
@@ -271,7 +271,7 @@ fn remark(remark: &week::ReadingNote, units: UnitSystem) -> String {
         }
         ReadingNote::SharesOff(words) => format!("{}.", capital(words)),
         ReadingNote::FromPlace(place) => {
-            format!("What is not stated here is as at the place `{place}`: `--explain` says what that is.")
+            format!("From the place `{place}`: what is not stated here (`--explain` says what).")
         }
     }
 }
@@ -280,8 +280,8 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
     let crops = and(of);
     match note {
         CropNote::LegalMinimum => format!(
-            "Cells for {crops} go by the least germination that US law allows (7 CFR 201.31, 1994 text). Write the packet's \
-             (`germination: 90 %`), often 10 to 25 points better, and you sow fewer."
+            "Cells for {crops} go by the least germination that US law allows (7 CFR 201.31): a better packet's own \
+             (`germination: 90 %`) sows fewer."
         ),
         CropNote::ExpectedGermination => {
             let expected =

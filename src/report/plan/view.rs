@@ -195,6 +195,7 @@ impl PlanReport<'_> {
     }
 
     fn mixing_json(&self) -> Value {
+        let order = [self.order_in_a_load(UnitSystem::Metric), self.hand_test()].concat();
         let mixing = &self.plan.mixes.mixing;
         let made = mixing.batches.iter().zip(&self.plan.mixes.batches);
         json!({
@@ -202,7 +203,7 @@ impl PlanReport<'_> {
             "tub_filled_to_l": mixing.vessels.room(),
             "scoop_l": mixing.vessels.scoop,
             "tolerance": mixing.vessels.tolerance,
-            "order": self.order_in_a_load(UnitSystem::Metric),
+            "order": order,
             "work": self.order_of_work(UnitSystem::Metric),
             "shared_bases": mixing.bases.iter().map(|base| self.base_json(base)).collect::<Value>(),
             "batches": made.map(|(made, batch)| made_json(made, &batch.name)).collect::<Value>(),
