@@ -147,14 +147,15 @@ impl Loader<'_> {
     pub(super) fn base<'t>(&mut self, place: &'t PlaceFile) -> Option<Base<'t>> {
         self.place_folder = place.folder();
         let problems = Problems::new(Arc::clone(&place.source));
-        let node = parse(&place.source.text, &problems)?;
-        let week = self.read_place(&node, place, &problems, |_, fields| {
+        let node = parse(&place.source.text, &problems);
+        let named = |_: &mut Self, fields: &mut Fields<'_>| {
             for key in ["recipe", "use", "stock"] {
                 fields.get(key);
             }
-        });
+        };
+        let week = node.as_ref().and_then(|node| self.read_place(node, place, &problems, named));
         let week = self.settle(problems, week)?;
-        Some(Base { node, week })
+        Some(Base { node: node?, week })
     }
 
     /// A place with all that it names. Its ingredients are yet to be held against recipes.

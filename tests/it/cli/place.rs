@@ -100,6 +100,8 @@ fn a_fault_is_told_where_it_stands() {
     for (place, wanted) in [
         ("place: barn\ntub: 40 litters\n", "place.yaml:2:6"),
         ("place: barn\nsowings: []\n", "`sowings` is not a key of a place"),
+        ("", "place.yaml: is empty"),
+        ("place: [\n", "error[syntax]"),
         ("place: barn\ntubs: 40 L\n", "did you mean `tub`"),
         ("place: ../other.yaml\n", "a place takes its facts from no other place"),
         ("week: barn\n", "this is a week file, not a place"),
