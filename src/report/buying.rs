@@ -100,7 +100,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         let others = others.iter().filter(|other| !other.chosen);
         let each = others.map(|other| match other.total {
             Some(total) => format!("{} with {}", with_currency(total), other.ingredient.name),
-            None => format!("unknown with {} ({})", other.ingredient.name, no_price(&other.unpriced)),
+            None => format!("unknown with {} (no price of {})", other.ingredient.name, and(&other.unpriced)),
         });
         words.push(format!("Instead: {}.", and(each)));
     }
@@ -348,7 +348,7 @@ mod tests {
         assert_eq!(
             costs(&unknown, UnitSystem::Metric),
             "To pay: not known in full, since no price is known of peat; known so far: 3.10. \
-             Instead: unknown with peat (no price is known of peat)."
+             Instead: unknown with peat (no price of peat)."
         );
     }
 

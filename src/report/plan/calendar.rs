@@ -204,9 +204,8 @@ fn task(task: &Task) -> (String, String) {
             (format!("wet the coir{of}, not to dripping"), "a dry block swells slowly")
         }
         Task::Scrub => (
-            "scrub trays and tools; disinfect them 10 minutes in 1 part fresh household bleach to 9 of water, rinse, dry"
-                .to_owned(),
-            "gloves, air, never with acid or ammonia",
+            "scrub trays and tools; 10 minutes in 1 part fresh household bleach to 9 of water; rinse, dry".to_owned(),
+            "gloves, air, no acid or ammonia",
         ),
         Task::Mix => return ("mix, fill and sow".to_owned(), String::new()),
         Task::Fill => return ("fill and sow".to_owned(), String::new()),

@@ -195,8 +195,8 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
             let kilograms = wet.get::<kilogram>();
             KILOGRAM.shown(kilograms, [10.0, 1.0, 0.1].into_iter().filter(|kg| kilograms < *kg).count(), units)
         });
-        let range = if most == about { String::new() } else { format!(" to {most}") };
-        format!("A load weighs {about}{range} moist.")
+        let about = if most == about { about } else { format!("{} to {most}", about.split(' ').next().unwrap_or_default()) };
+        format!("A load weighs {about} moist.")
     });
     water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")
 }

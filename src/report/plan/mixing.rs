@@ -14,6 +14,7 @@ use std::iter;
 /// The name of a mix in running text.
 pub(super) fn mix_name(mix: MixRef, plan: &Plan) -> String {
     match mix {
+        MixRef::Base(_) if plan.mixes.mixing.bases.len() == 1 => "the shared base".to_owned(),
         MixRef::Base(index) => format!("the shared base of batches {}", drawing(&plan.mixes.mixing.bases[index])),
         MixRef::Batch(index) => format!("batch {}", index + 1),
     }
@@ -149,8 +150,8 @@ impl PlanReport<'_> {
         let is_pressed = self.plan.mixes.layout.trays.iter().any(|(tray, _)| tray.compression.is_some());
         let blocks = "Soil blocks alone are wetter: about 1 part of water to 3 of mix, like soft putty, so that a little \
                       water shows when they are pressed (common practice).";
-        let trays = "Hand test: a squeezed handful holds as a ball, gives no water, and breaks apart at a finger. Too dry: \
-                     sprinkle; too wet: press it, or spread it out a while.";
+        let trays = "Hand test: a squeezed handful holds as a ball, gives no water, and breaks apart at a finger; else \
+                     sprinkle it, or press or spread it out.";
         [trays].into_iter().chain(is_pressed.then_some(blocks)).map(str::to_owned).collect()
     }
 

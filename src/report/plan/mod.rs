@@ -57,7 +57,9 @@ impl Report for PlanReport<'_> {
             self.afterwards(&mut document);
         }
         if wants(Part::Notes) {
-            section(&mut document, "Notes", texts(&self.all_notes(units)));
+            // Where the days are not known, the tables have none.
+            let notes = self.all_notes(units).into_iter().filter(|note| note.code != "emergence-unknown");
+            section(&mut document, "Notes", notes.map(|note| note.text).collect());
         }
         if wants(Part::Care) {
             section(&mut document, "Take care", texts(&self.care(units)));

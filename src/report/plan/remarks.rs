@@ -271,7 +271,7 @@ fn remark(remark: &week::ReadingNote, units: UnitSystem) -> String {
         }
         ReadingNote::SharesOff(words) => format!("{}.", capital(words)),
         ReadingNote::FromPlace(place) => {
-            format!("From the place `{place}`: what is not stated here (`--explain` says what).")
+            format!("What is not stated here is from the place `{place}`.")
         }
     }
 }
@@ -280,8 +280,8 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
     let crops = and(of);
     match note {
         CropNote::LegalMinimum => format!(
-            "Cells for {crops} go by the least germination that US law allows (7 CFR 201.31): a better packet's own \
-             (`germination: 90 %`) sows fewer."
+            "Cells for {crops} go by the least germination of US law; the packet's own (`germination: 90 %`) mostly sows \
+             fewer."
         ),
         CropNote::ExpectedGermination => {
             let expected =
