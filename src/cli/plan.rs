@@ -8,7 +8,9 @@ use crate::report::{Parts, PlanReport, Style};
 pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let only = Parts::of(&args.only.iter().map(|part| (*part).into()).collect::<Vec<_>>());
     if !args.only.is_empty() && !session.style(false).format.is_a_sheet() {
-        return Err(Failure::Said("`--only` takes parts of the sheet: text, markdown or html, not this `--format`".to_owned()));
+        return Err(Failure::Said(
+            "`--only` takes parts of the sheet: text, markdown or html, not this `--format`".to_owned(),
+        ));
     }
     let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
     session.take_units(&loaded.week.standing);

@@ -67,7 +67,11 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     }
 }
 
-fn print(soaking: &Soaking, (args, place): (&SoakArgs, Option<&Taken>), session: &mut Session<'_>) -> Result<u8, Failure> {
+fn print(
+    soaking: &Soaking,
+    (args, place): (&SoakArgs, Option<&Taken>),
+    session: &mut Session<'_>,
+) -> Result<u8, Failure> {
     if session.wants_calendar() {
         let untimed = match (&soaking.sheet, &soaking.times) {
             (None, _) => Some("it is sold as buffered and takes no course"),

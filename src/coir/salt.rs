@@ -118,7 +118,7 @@ impl Salt {
             // Safety data sheets for CAS 13477-34-4 and 10043-52-4, the double salt and the anhydrous salts alike.
             (
                 calcium_chloride || has(Ion::Calcium) && has(Ion::Nitrate),
-                "can damage the eyes seriously: wear goggles and gloves",
+                "serious eye damage is possible: wear goggles and gloves",
             ),
             // The class of an oxidiser depends on the grade.
             (has(Ion::Nitrate), "keep dry, closed, apart from fuel, acids and heat"),

@@ -2,8 +2,8 @@
 
 use super::picture::{Course, Drawn, Picture};
 use crate::awake::Awake;
-use crate::coir::soak::{Times, Worksheet};
 use crate::coir::Action;
+use crate::coir::soak::{Times, Worksheet};
 use jiff::ZonedDateTime;
 
 /// A course of more days than this is not drawn.

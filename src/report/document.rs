@@ -25,6 +25,8 @@ pub enum Block {
     Paragraph(String),
     /// A list.
     List(Vec<String>),
+    /// A list of what there is to do, to be ticked off.
+    Tasks(Vec<String>),
     /// A table.
     Table(Table),
     /// A picture.
@@ -79,8 +81,10 @@ impl Document {
         make(&mut self.title);
         for block in &mut self.blocks {
             match block {
-                Block::Heading(text) | Block::Subheading(text) | Block::Step(text) | Block::Paragraph(text) => make(text),
-                Block::List(items) => items.iter_mut().for_each(make),
+                Block::Heading(text) | Block::Subheading(text) | Block::Step(text) | Block::Paragraph(text) => {
+                    make(text);
+                }
+                Block::List(items) | Block::Tasks(items) => items.iter_mut().for_each(make),
                 Block::Picture(picture) => picture.printable(),
                 Block::Table(table) => table.rows.iter_mut().flatten().for_each(make),
             }
@@ -121,6 +125,13 @@ impl Document {
     /// Adds a picture.
     pub fn picture(&mut self, picture: Picture) {
         self.blocks.push(Block::Picture(picture));
+    }
+
+    /// Adds a list of what there is to do, unless it is empty.
+    pub fn tasks(&mut self, items: Vec<String>) {
+        if !items.is_empty() {
+            self.blocks.push(Block::Tasks(items));
+        }
     }
 
     /// Adds a table, unless it has no rows.

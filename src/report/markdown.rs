@@ -12,6 +12,7 @@ pub fn render(document: &Document) -> String {
             Block::Heading(text) => out.push_str(&format!("## {}\n", escape(text))),
             Block::Subheading(text) | Block::Step(text) => out.push_str(&format!("### {}\n", escape(text))),
             Block::Paragraph(text) => out.push_str(&format!("{}\n", escape(text))),
+            Block::Tasks(items) => items.iter().for_each(|item| out.push_str(&format!("- [ ] {}\n", escape(item)))),
             Block::List(items) => items.iter().for_each(|item| out.push_str(&format!("- {}\n", escape(item)))),
             Block::Table(table) => draw(&mut out, table),
             Block::Picture(_) => {}

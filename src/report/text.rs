@@ -29,7 +29,7 @@ pub fn render(document: &Document, color: bool) -> String {
             Block::Heading(_) => false,
             Block::Step(_) => after_heading || in_step,
             _ if begins => after_heading,
-            Block::List(_) => after_heading || in_step || after_table,
+            Block::List(_) | Block::Tasks(_) => after_heading || in_step || after_table,
             _ => after_heading || in_step,
         };
         if !tight && !out.is_empty() {
@@ -37,16 +37,21 @@ pub fn render(document: &Document, color: bool) -> String {
         }
         after_heading = matches!(block, Block::Heading(_) | Block::Subheading(_));
         in_step = matches!(block, Block::Step(_)) || in_step && !begins;
-        after_table = matches!(block, Block::Table(_));
+        after_table = matches!(block, Block::Table(_) | Block::List(_));
         let indent = if in_step { STEP } else { 0 };
         match block {
             Block::Heading(text) => lines(&mut out, vec![bold(&wrap(&text.to_uppercase(), COLUMNS, "").join("\n"))]),
-            Block::Subheading(text) | Block::Step(text) => lines(&mut out, vec![bold(&wrap(text, COLUMNS, "").join("\n"))]),
+            Block::Subheading(text) | Block::Step(text) => {
+                lines(&mut out, vec![bold(&wrap(text, COLUMNS, "").join("\n"))]);
+            }
             Block::Paragraph(text) => lines(&mut out, indented(wrap(text, COLUMNS - indent, ""), indent)),
+            Block::Tasks(items) => {
+                items.iter().for_each(|item| lines(&mut out, wrap(&format!("[ ] {item}"), COLUMNS, "    ")));
+            }
             Block::List(items) => items.iter().for_each(|item| {
                 lines(&mut out, indented(wrap(&format!("* {item}"), COLUMNS - indent, "  "), indent));
             }),
-            Block::Table(table) => lines(&mut out, indented(draw(table), indent)),
+            Block::Table(table) => lines(&mut out, indented(draw(table, COLUMNS - indent), indent)),
             Block::Picture(_) => {}
         }
     }
@@ -68,8 +73,8 @@ fn lines(out: &mut String, lines: Vec<String>) {
     }
 }
 
-fn draw(table: &Table) -> Vec<String> {
-    let widths = fitting_widths(table);
+fn draw(table: &Table, columns: usize) -> Vec<String> {
+    let widths = fitting_widths(table, columns);
     let mut drawn = prettytable::Table::new();
     // Two spaces between columns, a rule under the header.
     let format = FormatBuilder::new()
@@ -100,15 +105,15 @@ fn draw(table: &Table) -> Vec<String> {
     text
 }
 
-/// The widths of the columns, the widest narrowed until the table fits.
-fn fitting_widths(table: &Table) -> Vec<usize> {
+/// The widths of the columns, the widest narrowed until the table fits into so many.
+fn fitting_widths(table: &Table, most: usize) -> Vec<usize> {
     let cells = |index: usize| table.rows.iter().map(move |row| row[index].width());
     let columns = table.columns.iter().enumerate();
     let mut widths: Vec<usize> =
         columns.map(|(index, column)| cells(index).fold(column.name.width(), usize::max).min(COLUMNS)).collect();
     let gaps = GAP * widths.len().saturating_sub(1);
     for (narrowest, numbers_too) in [(NARROWEST, true), (NARROWEST_WORDS, false)] {
-        while widths.iter().sum::<usize>() + gaps > COLUMNS {
+        while widths.iter().sum::<usize>() + gaps > most {
             let columns = table.columns.iter().zip(&mut widths).filter(|(column, _)| numbers_too || !column.is_number);
             let Some(widest) = columns.map(|(_, width)| width).max().filter(|width| **width > narrowest) else { break };
             *widest -= 1;
@@ -144,14 +149,15 @@ mod tests {
         table.row(["together".to_owned(), "13.5".to_owned()]);
         table.sum = true;
         assert_eq!(
-            draw(&table).join("\n"),
+            draw(&table, COLUMNS).join("\n"),
             "measure   litres\n----------------\npeat           3\nperlite     10.5\n----------------\ntogether    13.5"
         );
     }
 
     #[test]
     fn the_widest_column_is_narrowed_and_no_other() {
-        let widths = |cells: [&str; 2]| fitting_widths(&Table::of(["name", "note"], [cells.map(str::to_owned)]));
+        let widths =
+            |cells: [&str; 2]| fitting_widths(&Table::of(["name", "note"], [cells.map(str::to_owned)]), COLUMNS);
         assert_eq!(widths(["peat", "x"]), [4, 4]);
         assert_eq!(widths(["peat", &"x".repeat(100)]), [4, COLUMNS - GAP - 4]);
         assert_eq!(widths([&"x".repeat(100), &"y".repeat(100)]), [39, 39]);
@@ -160,6 +166,6 @@ mod tests {
         let cells = ["x".repeat(40)].into_iter().chain((1..=6).map(|_| "1".repeat(10)));
         let mut table = Table::new(&columns);
         table.row(cells);
-        assert_eq!(fitting_widths(&table), [8, 10, 10, 10, 10, 10, 10]);
+        assert_eq!(fitting_widths(&table, COLUMNS), [8, 10, 10, 10, 10, 10, 10]);
     }
 }

@@ -12,7 +12,8 @@ const SCRIPT: &str = include_str!("ticks.js");
 /// Writes a document as one page with its style inside.
 pub fn render(document: &Document) -> String {
     let has = |is: fn(&Block) -> bool| document.blocks.iter().any(is);
-    let is_ticked = has(|block| matches!(block, Block::Step(_) | Block::Table(Table { ticked: true, .. })));
+    let is_ticked =
+        has(|block| matches!(block, Block::Step(_) | Block::Tasks(_) | Block::Table(Table { ticked: true, .. })));
     let content = html! {
         @if has(|block| matches!(block, Block::Picture(_))) { (picture::patterns()) }
         h1 { (words(&document.title)) }
@@ -52,7 +53,8 @@ fn sections(document: &Document) -> Vec<&[Block]> {
     let mut sections = Vec::new();
     let mut rest = &document.blocks[..];
     while let Some((_, tail)) = rest.split_first() {
-        let next = tail.iter().position(|block| matches!(block, Block::Heading(_) | Block::Subheading(_) | Block::Step(_)));
+        let next =
+            tail.iter().position(|block| matches!(block, Block::Heading(_) | Block::Subheading(_) | Block::Step(_)));
         let (section, after) = rest.split_at(next.map_or(rest.len(), |at| at + 1));
         sections.push(section);
         rest = after;
@@ -74,6 +76,7 @@ fn draw(block: &Block) -> Markup {
         Block::Step(text) => html! { h3 { (tick(text)) (words(text)) } },
         Block::Paragraph(text) => html! { p { (words(text)) } },
         Block::List(items) => html! { ul { @for item in items { li { (words(item)) } } } },
+        Block::Tasks(items) => html! { ul.tasks { @for item in items { li { (tick(item)) (words(item)) } } } },
         Block::Table(table) => draw_table(table),
         Block::Picture(picture) => picture::draw(picture),
     }

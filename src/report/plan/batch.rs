@@ -49,7 +49,8 @@ impl PlanReport<'_> {
         };
         document.paragraph((self.sieved(index, units) + &tops(batch, units) + &fills).trim_start());
         let omissions = batch.left_out.iter().filter(|left_out| !self.is_common(left_out));
-        let named = |left_out: &Omission| if filled.is_empty() { left_out.clone() } else { of_all(left_out, &batch.crops) };
+        let named =
+            |left_out: &Omission| if filled.is_empty() { left_out.clone() } else { of_all(left_out, &batch.crops) };
         document.list(omissions.map(|left_out| omission(&named(left_out), units)).collect());
     }
 
@@ -57,7 +58,8 @@ impl PlanReport<'_> {
     pub(super) fn is_common(&self, left_out: &Omission) -> bool {
         let batches = &self.plan.mixes.batches;
         let text = omission(left_out, UnitSystem::Metric);
-        let goes_without = |batch: &Batch| batch.left_out.iter().any(|other| omission(other, UnitSystem::Metric) == text);
+        let goes_without =
+            |batch: &Batch| batch.left_out.iter().any(|other| omission(other, UnitSystem::Metric) == text);
         batches.len() > 1 && batches.iter().all(goes_without)
     }
 
@@ -90,8 +92,7 @@ impl PlanReport<'_> {
             return document.paragraph(format!("It is {share} of the base, ready as drawn off."));
         };
         let each = loads.load.from_base.map(|share| drawn(share, vessels, units)).unwrap_or_default();
-        let each =
-            if loads.count > 1 { format!(", in {} loads with {each} each", loads.count) } else { String::new() };
+        let each = if loads.count > 1 { format!(", in {} loads with {each} each", loads.count) } else { String::new() };
         let what = load_words(loads, vessels, units);
         let turn = match batch.composition.sieve {
             None => "turn in",

@@ -22,16 +22,15 @@ type Days = [String; 5];
 impl PlanReport<'_> {
     /// What is done up to the mix.
     pub(super) fn preparing(&self, document: &mut Document) {
-        let row = |entry: &Entry| {
+        let item = |entry: &Entry| {
             let (what, why) = task(&entry.task);
             let hour = if entry.task.is_for_a_day() { "%a %-d %b" } else { "%a %-d %b %H:%M" };
             let is_told = matches!(entry.task, Task::Soak { .. } | Task::Mix | Task::Fill);
-            [entry.at.strftime(hour).to_string(), if is_told { what } else { format!("{what}; {}", why.trim_end_matches(PRACTICE)) }]
+            let why = if is_told { String::new() } else { format!("; {}", why.trim_end_matches(PRACTICE)) };
+            format!("{}: {what}{why}", entry.at.strftime(hour))
         };
         let entries = self.plan.calendar.iter().filter(|entry| column(&entry.task).is_none());
-        let mut table = Table::of(["when", "what"], entries.map(row));
-        table.ticked = true;
-        document.table(table);
+        document.tasks(entries.map(item).collect());
     }
 
     /// What follows the sowing.
@@ -232,7 +231,9 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
             (what, if crops.iter().all(from_practice) { days + " (common practice)" } else { days })
         }
         Deed::Emerge { days } => (format!("first {of} up"), span(days, "day", "days")),
-        Deed::Uncover => (format!("half of {of} up: {HALF_UP}"), "damp seedlings in the shade rot (common practice)".to_owned()),
+        Deed::Uncover => {
+            (format!("half of {of} up: {HALF_UP}"), "damp seedlings in the shade rot (common practice)".to_owned())
+        }
         Deed::Feed { fed_mix, potted_on } => {
             let (how, why) = feed(fed_mix, potted_on);
             let first = if potted_on { "feed the potted-on" } else { "first feed of" };

@@ -16,7 +16,9 @@ impl PlanReport<'_> {
         let materials: BTreeSet<&Handle<Ingredient>> = all.iter().map(|covering| &covering.ingredient).collect();
         let materials = materials.into_iter().map(|material| {
             let of = all.iter().filter(|covering| covering.ingredient == *material);
-            let each = of.map(|covering| format!("{} over the {}", needed(covering.loose, units), tray_name(&covering.tray, units)));
+            let each = of.map(|covering| {
+                format!("{} over the {}", needed(covering.loose, units), tray_name(&covering.tray, units))
+            });
             format!("{}, {}", material.name, and(each))
         });
         let materials = materials.collect::<Vec<_>>().join("; ");

@@ -145,7 +145,8 @@ impl PlanReport<'_> {
         }
         let held = |batch: &Batch| {
             let parts = batch.ingredients.iter();
-            let parts = parts.map(|part| format!("{} {} ({})", needed(part.loose, units), part.ingredient.name, part.parts));
+            let parts =
+                parts.map(|part| format!("{} {} ({})", needed(part.loose, units), part.ingredient.name, part.parts));
             format!("{}: {}.", batch_name(&batch.name, units), and(parts))
         };
         document.subheading("What the batches hold, loose and in parts");
@@ -177,7 +178,12 @@ impl PlanReport<'_> {
                 .range
                 .map(|(least, most)| format!(", sold as {}-{} {}", ml(least), ml(most), MILLILITRE.name_in(units)));
             let source = units.prose(&cite(tray.from.as_deref(), Some(&tray.standing)));
-            format!("{}: one cell {}, {source}{}", tray_name(tray, units), fact(Cell(tray.cell), units), range.unwrap_or_default())
+            format!(
+                "{}: one cell {}, {source}{}",
+                tray_name(tray, units),
+                fact(Cell(tray.cell), units),
+                range.unwrap_or_default()
+            )
         })
     }
 

@@ -52,12 +52,7 @@ pub(super) fn dose_name(dose: &DoseAmount, units: UnitSystem) -> String {
 
 /// What one load takes, in the order of mixing: the ingredient, scoops as they are written, amounts
 /// of a load and of all.
-fn rows(
-    loads: &Loads,
-    batch: Option<&Batch>,
-    written: impl Fn(u64) -> String,
-    units: UnitSystem,
-) -> Vec<[String; 5]> {
+fn rows(loads: &Loads, batch: Option<&Batch>, written: impl Fn(u64) -> String, units: UnitSystem) -> Vec<[String; 5]> {
     let column = |times: f64| {
         let litres = loads.load.measures.iter().map(|measure| to_litres(measure.loose) * times);
         in_column(&litres.collect::<Vec<_>>(), units)
@@ -87,7 +82,12 @@ pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, vessels: &Vessels
 }
 
 /// A load as a bar: what comes off a base first, then what is added.
-pub(super) fn load_picture(loads: &Loads, base: Option<(String, Volume)>, vessels: &Vessels, units: UnitSystem) -> Picture {
+pub(super) fn load_picture(
+    loads: &Loads,
+    base: Option<(String, Volume)>,
+    vessels: &Vessels,
+    units: UnitSystem,
+) -> Picture {
     let other = of_other(loads.load.scoop, vessels, units);
     let base = base.map(|(amount, loose)| Share { name: "base".to_owned(), amount, size: to_litres(loose) });
     let parts = loads.load.measures.iter().map(|measure| Share {
@@ -180,7 +180,11 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
                 "Water: none.".to_owned()
             } else if to_litres(about) > 0.0 {
                 let least = if to_litres(least) > 0.0 { litres(least) } else { "none".to_owned() };
-                format!("Water: about {}{each} for {target} ({least} to {}), the last bit by bit.", litres(about), litres(most))
+                format!(
+                    "Water: about {}{each} for {target} ({least} to {}), the last bit by bit.",
+                    litres(about),
+                    litres(most)
+                )
             } else {
                 let press = press_words(pressed_out, -about, is_coir, units);
                 let to = if to_litres(most) > 0.0 { "to none" } else { &format!("to {}", litres(most)) };
@@ -195,7 +199,8 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
             let kilograms = wet.get::<kilogram>();
             KILOGRAM.shown(kilograms, [10.0, 1.0, 0.1].into_iter().filter(|kg| kilograms < *kg).count(), units)
         });
-        let about = if most == about { about } else { format!("{} to {most}", about.split(' ').next().unwrap_or_default()) };
+        let about =
+            if most == about { about } else { format!("{} to {most}", about.split(' ').next().unwrap_or_default()) };
         format!("A load weighs {about} moist.")
     });
     water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")

@@ -74,7 +74,9 @@ impl PlanReport<'_> {
             format!("tub of {tub}, filled to {room}")
         });
         // To the hundredth: every measure of the sheet counts on it.
-        let scoop = vessels.scoop.map(|scoop| format!("scoop of {}, struck off level, its quarters by eye", fact(scoop, units)));
+        let scoop = vessels
+            .scoop
+            .map(|scoop| format!("scoop of {}, struck off level, its quarters by eye", fact(scoop, units)));
         let tops = batches.iter().flat_map(|batch| &batch.tops).map(|layer| layer.top.sieve);
         let meshes = batches.iter().filter_map(|batch| batch.composition.sieve).chain(tops);
         let meshes: BTreeSet<String> = meshes.map(|mesh| fact(mesh, units)).collect();
@@ -211,12 +213,20 @@ impl PlanReport<'_> {
         document.table(load_table(&base.loads, None, &self.plan.mixes.mixing.vessels, units));
         document.paragraph(water(&base.loads, units));
         let mixing = &self.plan.mixes.mixing;
-        let place = mixing.order.iter().position(|work| matches!(work, Work::MixBase(at) if std::ptr::eq(&mixing.bases[*at], base)));
+        let place = mixing
+            .order
+            .iter()
+            .position(|work| matches!(work, Work::MixBase(at) if mixing.bases[*at].recipe == base.recipe));
         let tipped = place.is_some_and(|place| mixing.tips_rest_out(place));
-        let draws = base.draws.iter().map(|draw| {
-            format!("{} ({:.1} %)", draw_words(draw, base, tipped, mixing, units), draw.share * 100.0)
-        });
-        document.paragraph(format!("Blended, it comes to about {}. Draw off {}.", given(base.made(), units), and(draws)));
+        let draws = base
+            .draws
+            .iter()
+            .map(|draw| format!("{} ({:.1} %)", draw_words(draw, base, tipped, mixing, units), draw.share * 100.0));
+        document.paragraph(format!(
+            "Blended, it comes to about {}. Draw off {}.",
+            given(base.made(), units),
+            and(draws)
+        ));
     }
 }
 

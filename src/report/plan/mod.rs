@@ -42,7 +42,8 @@ impl Report for PlanReport<'_> {
         if wants(Part::Summary) {
             document.paragraph(self.summary(units));
             let warnings = self.warnings(units);
-            document.list(texts(&warnings.into_iter().filter(|warning| warning.code != SALT_SAFETY).collect::<Vec<_>>()));
+            document
+                .list(texts(&warnings.into_iter().filter(|warning| warning.code != SALT_SAFETY).collect::<Vec<_>>()));
         }
         if wants(Part::Beforehand) {
             self.beforehand(&mut document, units);
@@ -142,7 +143,9 @@ impl PlanReport<'_> {
     /// The notes, those on the purchases and what no batch gets among them.
     fn all_notes(&self, units: UnitSystem) -> Vec<Remark> {
         let common = self.plan.mixes.batches.iter().take(1).flat_map(|batch| &batch.left_out);
-        let common = common.filter(|left_out| self.is_common(left_out)).map(|left_out| Remark::new("none-of-it", omission(left_out, units)));
+        let common = common
+            .filter(|left_out| self.is_common(left_out))
+            .map(|left_out| Remark::new("none-of-it", omission(left_out, units)));
         let bought = self.plan.purchases.has_stock.then(|| buying::notes(&self.plan.purchases, units));
         self.notes(units).into_iter().chain(bought.into_iter().flatten()).chain(common).collect()
     }

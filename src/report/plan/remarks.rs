@@ -188,10 +188,9 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::Remark(found) => remark(found, units),
         Note::Crops(note, crops) => crop_note(*note, crops),
         Note::Trays(note, trays) => tray_note(*note, trays, units),
-        Note::WholeTrays(beyond) => format!(
-            "Unsown cells take {} of mix; with `fill: sown cells` they stay empty.",
-            needed(*beyond, units)
-        ),
+        Note::WholeTrays(beyond) => {
+            format!("Unsown cells take {} of mix; with `fill: sown cells` they stay empty.", needed(*beyond, units))
+        }
         Note::NoCrop => NO_CROP.to_owned(),
         Note::SoakCoir(loose) => format!(
             "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{}\"` prints \
@@ -218,10 +217,9 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::ManySowings(number) => {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }
-        Note::SaltNotPriced(salts) => format!(
-            "To pay leaves out the baths' {}: no price is known.",
-            and(salts.iter().map(|salt| &salt.name))
-        ),
+        Note::SaltNotPriced(salts) => {
+            format!("To pay leaves out the baths' {}: no price is known.", and(salts.iter().map(|salt| &salt.name)))
+        }
         Note::StaleMix(names) => format!(
             "Not used, though at hand: {}. A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).",
             and(names.iter().map(|name| batch_name(name, units)))
@@ -297,16 +295,14 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
         CropNote::Spare => {
             format!("Of {crops} 5 % more are potted on than wanted, to spare: `spare:` says otherwise (`spare: 0 %`).")
         }
-        CropNote::ThinOut => format!(
-            "Thin {crops} to the strongest of each cell, or sow with `clump: yes`."
-        ),
+        CropNote::ThinOut => format!("Thin {crops} to the strongest of each cell, or sow with `clump: yes`."),
         CropNote::InoculantForNonHost => format!(
             "`inoculant: yes` puts inoculant in the mix for {crops}, though no benefit is expected there: arbuscular \
              mycorrhiza is not known to serve it."
         ),
-        CropNote::EmergenceUnknown => format!(
-            "No days to emergence are known of {crops}: the calendar leaves them out."
-        ),
+        CropNote::EmergenceUnknown => {
+            format!("No days to emergence are known of {crops}: the calendar leaves them out.")
+        }
     }
 }
 
@@ -314,8 +310,8 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
     let names = and(trays.iter().map(|tray| tray_name(tray, units)));
     match note {
         TrayNote::WeighCells => format!(
-            "Cells of {names} are the table's, and makers' differ by 20 to 45 %: fill ten with water, weigh it, and write \
-             `cell: {{ten_weigh: ... {}}}` under `trays:`.",
+            "Fill ten cells of {names} with water, weigh it, and write `cell: {{ten_weigh: ... {}}}` under `trays:`: makers \
+             differ by 20 to 45 %.",
             units.either("g", "oz")
         ),
         TrayNote::PotRim => format!(
@@ -329,7 +325,7 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
              and write it over the size of ten as `compression:` under `trays:`."
         ),
         TrayNote::LowConfidence => {
-            format!("From memory, and to be weighed first: {names}.")
+            format!("Weigh first, since the table has it from memory: {names}.")
         }
         TrayNote::OddVolume => {
             let volumes = and(trays.iter().map(|tray| LITRE.figure(to_litres(tray.volume()), 2, units)));

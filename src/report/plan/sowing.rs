@@ -71,7 +71,8 @@ impl PlanReport<'_> {
             return;
         }
         document.heading("Sowing");
-        let sowings = if layout.sowings.len() <= LISTED { self.each_sowing(units) } else { self.sowings_by_crop(units) };
+        let sowings =
+            if layout.sowings.len() <= LISTED { self.each_sowing(units) } else { self.sowings_by_crop(units) };
         document.table(sowings.without_empty_columns());
         if !layout.maps.is_empty() {
             let maps = layout.maps.iter().take(MAPPED).map(|map| self.map(map, units)).collect();
@@ -141,27 +142,26 @@ impl PlanReport<'_> {
 
     /// The sowings of one crop in one kind of tray together.
     fn sowings_by_crop(&self, units: UnitSystem) -> Table {
-        let rows = self.plan.mixes.layout.by_crop(self.week).into_iter().map(|CropSum { first, cells, seeds, .. }| {
-            let crop = first.crop.as_ref().map(|crop| crop.in_full()).unwrap_or_default();
-            row((first, crop, tray_name(&first.tray, units)), (cells.to_string(), seeds), None, units)
-        });
+        let rows =
+            self.plan.mixes.layout.by_crop(self.week).into_iter().map(|CropSum { first, cells, seeds, .. }| {
+                let crop = first.crop.as_ref().map(|crop| crop.in_full()).unwrap_or_default();
+                row((first, crop, tray_name(&first.tray, units)), (cells.to_string(), seeds), None, units)
+            });
         Table::of(columns(units), rows)
     }
 
     /// `3 x 50-cell kale; 1 x 72-cell Swiss chard and candytuft`: what a batch fills.
     pub(super) fn fills(&self, filled: &[FilledTrays], units: UnitSystem) -> String {
-        let names = |sowings: &[u32]| {
-            and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name()))
-        };
+        let names = |sowings: &[u32]| and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name()));
         if filled.len() > LISTED {
             let mut sums: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
             filled.iter().for_each(|trays| *sums.entry(&trays.tray).or_default() += trays.count);
             let sums = sums.into_iter().map(|(tray, count)| format!("{count} x {}", tray_name(tray, units)));
             return sums.collect::<Vec<_>>().join("; ");
         }
-        let each = filled.iter().map(|trays| {
-            format!("{} x {} {}", trays.count, tray_name(&trays.tray, units), names(&trays.sowings))
-        });
+        let each = filled
+            .iter()
+            .map(|trays| format!("{} x {} {}", trays.count, tray_name(&trays.tray, units), names(&trays.sowings)));
         each.collect::<Vec<_>>().join("; ")
     }
 }

@@ -194,10 +194,7 @@ fn what_is_not_known_of_the_light_is_a_warning() {
     let rest = "crops: {oca: {family: Brassicaceae}}\nsowings: [{crop: oca, cells: 70, tray: 72-cell, seeds: 3}]\n";
     let (_, plan) = week("parts: {peat: 1}\n", rest);
     says(&texts(&plan, "cautions").join("\n"), "Nothing is known of the light that oca wants");
-    says(
-        &texts(&plan, "notes").join("\n"),
-        "Thin oca to the strongest of each cell",
-    );
+    says(&texts(&plan, "notes").join("\n"), "Thin oca to the strongest of each cell");
 }
 
 /// A family of no rule is no misspelling where an own crop has it.
