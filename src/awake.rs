@@ -116,10 +116,10 @@ impl Awake {
 
     /// The hours of a day in a zone; those after midnight end with the day where the next one is a day away.
     fn spell(&self, day: Date, zone: &TimeZone) -> Option<[Timestamp; 2]> {
-        let Hours { from, to } = self.hours[place_of(day.weekday())];
-        if from == to || self.not_on.contains(&day) {
+        if self.is_away(day) {
             return None;
         }
+        let Hours { from, to } = self.hours[place_of(day.weekday())];
         let next_away = day.tomorrow().is_ok_and(|next| self.not_on.contains(&next));
         let to = if next_away { to.min(DAY - 1) } else { to };
         let at = |minutes: u16| {
@@ -130,13 +130,17 @@ impl Awake {
         Some([at(from)?, at(to)?])
     }
 
-    /// A day, or the first after it on which somebody is there; the day itself where that is none in years.
+    /// Whether nobody is there on that day.
+    fn is_away(&self, day: Date) -> bool {
+        let Hours { from, to } = self.hours[place_of(day.weekday())];
+        from == to || self.not_on.contains(&day)
+    }
+
+    /// A day, or the first after it on which somebody is there; the day itself where that is none.
     pub fn day_from(&self, day: Date) -> Date {
-        let is_away = |day: &Date| {
-            let Hours { from, to } = self.hours[place_of(day.weekday())];
-            from == to || self.not_on.contains(day)
-        };
-        day.series(Span::new().days(1)).take(MOST_DAYS_AWAY + 8).find(|day| !is_away(day)).unwrap_or(day)
+        // Each day away puts off the one day of a week that is kept by a week.
+        let most = 7 * (self.not_on.len() + 1);
+        day.series(Span::new().days(1)).take(most).find(|day| !self.is_away(*day)).unwrap_or(day)
     }
 
     /// The hour that a date alone means: that to mix at, else 08:00, else the first at which somebody is there.
@@ -342,6 +346,12 @@ mod tests {
         let awake = read("awake: {sunday: no}\nnot_on: [2027-03-06, 2027-03-08]\n").unwrap();
         assert_eq!(awake.day_from(day("2027-03-06")), day("2027-03-09"));
         assert_eq!(awake.day_from(day("2027-03-09")), day("2027-03-09"));
+        let mondays = day("2027-03-08").series(Span::new().days(7)).take(MOST_DAYS_AWAY);
+        let away: Vec<_> = mondays.map(|day| day.to_string()).collect();
+        let weekly =
+            format!("awake: {{weekdays: no, weekends: no, monday: 9:00-12:00}}\nnot_on: [{}]\n", away.join(", "));
+        // A thousand weeks on.
+        assert_eq!(read(&weekly).unwrap().day_from(day("2027-03-06")), day("2046-05-07"));
         let never = read("awake: {weekdays: no, weekends: no}\n").unwrap();
         assert_eq!(never.day_from(day("2027-03-06")), day("2027-03-06"));
     }

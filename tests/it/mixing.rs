@@ -644,6 +644,10 @@ fn a_batch_names_the_other_recipes_that_come_out_the_same() {
     let sheet = sheet_of(&week, &files);
     assert!(sheet.contains("Batch 1, a: ") && !sheet.contains("Batch 2"), "{sheet}");
     assert!(sheet.contains("That of b and c comes out the same."), "{sheet}");
+    let run = crate::support::run(["plan", "week.yaml", "--format", "json"]).file("week.yaml", &week);
+    let json = files.iter().fold(run, |run, (name, text)| run.file(name, text)).result();
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["batches"][0]["other_recipes"], serde_json::json!(["b", "c"]));
     assert!(!sheet_of(&format!("week: w\nsowings:\n{}", sowing("a")), &files).contains("the same"));
 }
 

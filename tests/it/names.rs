@@ -339,6 +339,11 @@ fn the_users_word_is_kept() {
     let rows: Vec<&str> = sheet.lines().filter(|line| line.contains(" 1 x 72-cell     12 ")).collect();
     assert!(rows.len() == 2 && rows[0].starts_with("calabrese ") && rows[1].starts_with("broccoli "), "{sheet}");
     assert!(sheet.contains("Fills 1 x 72-cell broccoli and calabrese."), "{sheet}");
+    // However it is written, one word is one: also where each sowing is no longer listed.
+    let cases = ["calabrese", "Calabrese"].map(|crop| format!("  - {{crop: {crop}, cells: 12, tray: 72-cell}}\n"));
+    let many = format!("{WEEK}sowings:\n{}", cases.concat().repeat(150));
+    let sheet = run(["plan", "week.yaml"]).file("week.yaml", &many).result();
+    assert_eq!(sheet.matches("(broccoli)").count(), 1, "{sheet}");
     let json: serde_json::Value =
         serde_json::from_str(&run(["plan", "week.yaml", "--format", "json"]).file("week.yaml", &two).result()).unwrap();
     assert_eq!(json["batches"][0]["crops"], serde_json::json!(["broccoli"]));
@@ -431,7 +436,7 @@ fn pelleted_seed_has_a_row_of_its_own_and_what_is_spared_is_told() {
         (sheet.contains("210 pots"), sheet.contains("Of tomato 5 % more are potted on than wanted, to spare"))
     };
     assert_eq!(
-        [potted(""), potted(", spare: 0 %"), potted(", spare: 10 pots")],
-        [(true, true), (false, false), (true, true)]
+        ["", ", spare: 0 %", ", spare: 10 pots", ", spare: 5 %"].map(potted),
+        [(true, true), (false, false), (true, false), (true, false)]
     );
 }

@@ -229,7 +229,7 @@ fn weeks_and_own_steps_are_compared() {
     assert!(unsaid.0 == 2 && unsaid.2.contains("write `soak: {sold_as: washed}`"), "{}", unsaid.2);
     let (_, us, _) = with_file(WEEK, |path| trayful(&["soak", path, "--compare", "--units", "us"]));
     let salts = us.split("COURSES SIDE").nth(1).unwrap();
-    assert!(salts.contains("tetrahydrate\n") || salts.contains("hexahydrate\n"), "{us}");
+    assert!(salts.contains("dihydrate\n") && salts.contains("hexahydrate\n"), "{us}");
     assert!(us.lines().all(|line| line.len() <= 80), "{us}");
 }
 
@@ -758,18 +758,29 @@ fn steps_keep_to_the_hours_of_a_person() {
 /// What is weighed out for each bath of each run is what is to be ready, in the text and in JSON.
 #[test]
 fn the_salt_is_the_sum_of_what_is_weighed() {
+    let weighed = |arguments: &[&str], system: &str| {
+        let sheet = json(arguments);
+        let (_, out, _) = trayful(&[arguments, &["--units", system]].concat());
+        let unit = if system == "us" { " oz" } else { " g" };
+        let weight =
+            |words: &str| words.split(unit).next().unwrap().rsplit(' ').next().unwrap().parse::<f64>().unwrap();
+        let baths =
+            out.lines().filter(|line| line.contains(" soak ") && line.contains(&format!("{unit} "))).map(weight);
+        let total = weight(out.split("Have ready: ").nth(1).unwrap());
+        assert!((baths.sum::<f64>() * sheet["runs"].as_f64().unwrap() - total).abs() < 1e-9, "{out}");
+        (sheet["salt_g"]["calcium nitrate tetrahydrate"].as_f64().unwrap(), total)
+    };
     for tub in ["20 L", "60 L", "400 L"] {
         let soak = format!(
             "soak: x\ncoir: {{product: 5 kg block, count: 1}}\nsold_as: washed\nhydrate: water\nsoaks: 2\ntub: {tub}\n"
         );
-        let sheet = with_file(&soak, |path| json(&["soak", path]));
-        let runs = sheet["runs"].as_f64().unwrap();
-        let (_, out, _) = said("soak", &soak);
-        let grams = |words: &str| words.split(" g").next().unwrap().rsplit(' ').next().unwrap().parse::<f64>().unwrap();
-        let baths = out.lines().filter(|line| line.contains(" soak ") && line.contains(" g ")).map(grams);
-        let total = grams(out.split("Have ready: ").nth(1).unwrap());
-        assert!((baths.sum::<f64>() * runs - total).abs() < 1e-9, "{out}");
-        assert!((sheet["salt_g"]["calcium nitrate tetrahydrate"].as_f64().unwrap() - total).abs() < 1e-9);
+        let (json, text) = with_file(&soak, |path| weighed(&["soak", path], "metric"));
+        assert!((json - text).abs() < 1e-9);
+    }
+    for dry in ["4 g", "40 g", "400 g", "1 kg"] {
+        for system in ["metric", "us"] {
+            weighed(&["soak", "--dry", dry, "--sold-as", "none", "--soaks", "3"], system);
+        }
     }
 }
 

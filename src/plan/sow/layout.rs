@@ -85,7 +85,7 @@ impl Layout {
     pub fn by_crop<'l>(&'l self, week: &'l Week) -> Vec<CropSum<'l>> {
         let mut sums: BTreeMap<_, CropSum<'l>> = BTreeMap::new();
         for (sowing, plan) in self.of(week) {
-            let crop = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
+            let crop = sowing.crop.as_ref().map(|crop| (&crop.name, crop));
             let none = CropSum { first: sowing, batch: plan.batch, cells: 0, seeds: 0 };
             let sum = sums.entry((crop, &sowing.tray.name, plan.batch)).or_insert(none);
             sum.cells += u64::from(plan.cells.cells);
@@ -166,7 +166,7 @@ pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
         // An order of their own, so that the order of the file changes nothing.
         together.sort_by_cached_key(|index| {
             let sowing = &week.sowings[*index];
-            let name = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
+            let name = sowing.crop.as_ref().map(|crop| (&crop.name, crop));
             (name, sowing.variety.as_deref(), Reverse(cells[*index].cells), *index)
         });
         let used = trays.entry(class.tray).or_default();

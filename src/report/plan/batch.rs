@@ -23,7 +23,14 @@ impl PlanReport<'_> {
         let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
         let name = batch_name(&batch.name, units);
-        document.step(format!("{number}  Batch {}, {name}: {}", index + 1, made_words(batch, made, units)));
+        // Where no trays are listed, the crops are told here.
+        let crops = if filled.is_empty() && batch.crops.len() <= 30 {
+            and(batch.crops.iter().map(|crop| crop.in_full()))
+        } else {
+            String::new()
+        };
+        let crops = if crops.is_empty() { crops } else { format!(" for {crops}") };
+        document.step(format!("{number}  Batch {}, {name}: {}{crops}", index + 1, made_words(batch, made, units)));
         let others = and(batch.others.iter().map(|recipe| self.recipe_of(*recipe)));
         document.paragraph(if others.is_empty() { others } else { format!("That of {others} comes out the same.") });
         document.paragraph(left_over(batch, units));

@@ -292,9 +292,10 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
         CropNote::AssumedGermination => {
             format!("No germination is known for {crops}: 70 % is assumed. Write the packet's figure.")
         }
-        CropNote::Spare => {
-            format!("Of {crops} 5 % more are potted on than wanted, to spare: `spare:` says otherwise (`spare: 0 %`).")
-        }
+        CropNote::Spare => format!(
+            "Of {crops} {} more are potted on than wanted, to spare: `spare:` says otherwise (`spare: 0 %`).",
+            week::usual_spare().map(percent).unwrap_or_default()
+        ),
         CropNote::ThinOut => format!("Thin {crops} to the strongest of each cell, or sow with `clump: yes`."),
         CropNote::InoculantForNonHost => format!(
             "`inoculant: yes` puts inoculant in the mix for {crops}, though no benefit is expected there: arbuscular \

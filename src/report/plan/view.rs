@@ -160,6 +160,7 @@ impl PlanReport<'_> {
             "name": batch.name,
             "half": batch.half.map(Half::label),
             "recipe": self.recipe_of(batch.recipe),
+            "other_recipes": batch.others.iter().map(|recipe| self.recipe_of(*recipe)).collect::<Value>(),
             "crops": names(&batch.crops),
             "sieve_mm": batch.composition.sieve.map(|mesh| mesh.get::<millimetre>()),
             "top_l": batch.sieved_for_tops(),

@@ -209,7 +209,10 @@ impl<'s> SoakReport<'s> {
         let [whole, part, rest] =
             [wet_l * self.soaking.soak.product.kg, wet_l * bought_kg, rest_l].map(|l| water(l, units));
         (rest_l > 0.0).then(|| {
-            format!("; or wet it whole with {whole} of water and share out the heap: {part} go with the coir of a run, {rest} into its step 1{salt}")
+            format!(
+                "; or wet it whole with {whole} of water and share out the heap: {part} go with the coir of a run, \
+                 {rest} into its step 1{salt}"
+            )
         })
     }
 

@@ -113,6 +113,9 @@ fn of_mixes_at_hand() {
         let mixes = |count, amount| many(count, |_| format!("{{name: m, parts: {{peat: 1}}, amount: {amount}}}"));
         format!("stock: s\nmixes: [{}, {}]\n", mixes(300, "0 L"), mixes(count, "1 L"))
     });
+    at_most(10_000, "lines of mixes", |count| {
+        format!("stock: s\nmixes:\n{}", "- {name: m, parts: {peat: 1}, amount: 0 L}\n".repeat(count))
+    });
 }
 
 #[test]
