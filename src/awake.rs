@@ -83,7 +83,7 @@ impl Awake {
         for (name, key, value) in entries(node, "hours of days", problems).unwrap_or_default() {
             let Some(days) = days_of(name) else {
                 let what = format!("`{name}` is no day of the week");
-                problems.push(Problem::new(Code::Choice, key.at, what, "weekdays, weekends, monday ... sunday"));
+                problems.push(Problem::new(Code::Choice, key.at, what, DAYS_EXPECTED));
                 continue;
             };
             let Some(hours) = Hours::from_node(value, problems) else { continue };
@@ -182,6 +182,14 @@ impl Attendance<'_> {
         Some(Timestamp::from_second(second).ok()?.to_zoned_datetime(self.ready.time_zone().clone()))
     }
 
+    /// When nobody is there between two seconds up to that time, in order; `None` beyond the calendar.
+    pub fn absences(&self, from: i64, to: i64) -> Option<Vec<Spell>> {
+        let there = self.spells(from, to)?;
+        let begins = [from].into_iter().chain(there.iter().map(|[_, ends]| *ends));
+        let ends = there.iter().map(|[begins, _]| *begins).chain([to]);
+        Some(begins.zip(ends).map(|(begins, ends)| [begins.max(from), ends.min(to)]).filter(|[a, b]| a < b).collect())
+    }
+
     /// When somebody is there between two seconds up to that time, in order and apart; `None` beyond the calendar.
     pub fn spells(&self, from: i64, to: i64) -> Option<Vec<Spell>> {
         let mut days = self.days.borrow_mut();
@@ -222,8 +230,11 @@ fn place_of(day: Weekday) -> usize {
     usize::from(day.to_monday_zero_offset().unsigned_abs())
 }
 
+/// What names days of the week, for messages.
+pub(crate) const DAYS_EXPECTED: &str = "weekdays, weekends, monday ... sunday";
+
 /// The days that a key means.
-fn days_of(name: &str) -> Option<&'static [Weekday]> {
+pub(crate) fn days_of(name: &str) -> Option<&'static [Weekday]> {
     use Weekday::{Friday, Monday, Saturday, Sunday, Thursday, Tuesday, Wednesday};
     const DAYS: [(&str, &[Weekday]); 9] = [
         ("weekdays", &[Monday, Tuesday, Wednesday, Thursday, Friday]),

@@ -57,6 +57,7 @@ fn sum_words(rows: &[&LogRow]) -> Option<String> {
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let mut loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+    session.take_units(&loaded.week.standing);
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return Err(Failure::Said(format!(
             "`{}` names no stock file: write one and name it as `stock: ...`",

@@ -7,6 +7,7 @@ use clap_complete::Shell;
 
 pub(super) fn new(args: &NewArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     session.write(match args.kind {
+        StarterKind::Place => include_str!("../../recipes/starters/place.yaml"),
         StarterKind::Week => include_str!("../../recipes/starters/week.yaml"),
         StarterKind::Recipe => include_str!("../../recipes/starters/recipe.yaml"),
         StarterKind::Stock => include_str!("../../recipes/starters/stock.yaml"),

@@ -3,6 +3,7 @@
 use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
 use crate::coir::{Course, CourseStep, Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
+use crate::place::Taken;
 use crate::plan::Soaking;
 use crate::recipe::{Basis, Why};
 use crate::units::mass::gram;
@@ -15,9 +16,19 @@ use jiff::ZonedDateTime;
 pub(super) const NO_CROP: &str =
     "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops.";
 
+/// What was taken from a place, and where that stands.
+pub(super) fn from_place(taken: &Taken) -> String {
+    format!("From the place `{}` ({}): {}.", taken.place, taken.file, taken.keys.join(", "))
+}
+
 /// `1 tray`, `6 trays`.
 pub(super) fn count(number: u64, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// `1 day`, `6 days`, `3-6 days`.
+pub(super) fn span((least, most): (u32, u32), one: &str, many: &str) -> String {
+    if least == most { count(most.into(), one, many) } else { format!("{least}-{most} {many}") }
 }
 
 /// What must not come out short: rounded up.
@@ -138,6 +149,17 @@ pub(super) fn batches_of(batches: &[usize]) -> String {
 pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
+
+/// With a small first letter, unless it is a name in capitals.
+pub(super) fn uncapital(text: &str) -> String {
+    let mut chars = text.chars();
+    match (chars.next(), chars.next()) {
+        (Some(first), Some(second)) if second.is_lowercase() || second == ' ' => {
+            first.to_lowercase().chain(std::iter::once(second)).chain(chars).collect()
+        }
+        _ => text.to_owned(),
+    }
 }
 
 /// `Sat 6 Mar 2027, 10:00`.
