@@ -18,7 +18,7 @@ pub fn render(document: &Document) -> String {
         @if has(|block| matches!(block, Block::Picture(_))) { (picture::patterns()) }
         h1 { (words(&document.title)) }
         @for section in sections(document) {
-            section { @for block in section { (draw(block)) } }
+            section class=[kind(section)] { @for block in section { (draw(block)) } }
         }
         @if is_ticked { script { (PreEscaped(SCRIPT)) } }
     };
@@ -62,6 +62,18 @@ fn sections(document: &Document) -> Vec<&[Block]> {
     sections
 }
 
+/// What is kept on one side in print, and what takes little room in two columns: lists alone.
+fn kind(section: &[Block]) -> Option<&'static str> {
+    match section {
+        [Block::Step(_), ..] => Some("step"),
+        [Block::Heading(_), Block::List(_)] => Some("last"),
+        _ => None,
+    }
+}
+
+/// Tables of more columns are laid out one below the other on a phone.
+const NARROW: usize = 5;
+
 /// A text with its code.
 fn words(text: &str) -> Markup {
     html! {
@@ -90,7 +102,7 @@ fn tick(of: &str) -> Markup {
 fn draw_table(table: &Table) -> Markup {
     let class = |index: usize| table.columns[index].is_number.then_some("number");
     html! {
-        table class=[table.sum.then_some("sum")] {
+        table class=[table.sum.then_some("sum").or((table.columns.len() > NARROW).then_some("wide"))] {
             thead { tr { @for (index, column) in table.columns.iter().enumerate() {
                 th scope="col" class=[class(index)] { (column.name) }
             } } }

@@ -71,7 +71,7 @@ fn number(value: f64) -> String {
 }
 
 fn load(shares: &[Share], says: &str) -> Markup {
-    const WIDTH: f64 = 560.0;
+    const WIDTH: f64 = 420.0;
     let sum: f64 = shares.iter().map(|share| share.size).sum();
     let areas = shares.iter().scan(0.5, |at, share| {
         let (from, width) = (*at, share.size / sum * (WIDTH - 1.0));
@@ -125,7 +125,7 @@ fn tray(map: &Map) -> Markup {
 }
 
 fn course(course: &Course, says: &str) -> Markup {
-    const WIDTH: f64 = 720.0;
+    const WIDTH: f64 = 520.0;
     const ROW: f64 = 24.0;
     let rows = course.spells.iter().map(|(_, row, _)| row + 1).max().unwrap_or(1);
     let height = 20.0 + rows as f64 * ROW;

@@ -92,7 +92,7 @@ pub(super) fn load_picture(
     let base = base.map(|(amount, loose)| Share { name: "base".to_owned(), amount, size: to_litres(loose) });
     let parts = loads.load.measures.iter().map(|measure| Share {
         name: measure.ingredient.name.clone(),
-        amount: measure.quarters.map_or_else(|| needed(measure.loose, units), |count| scoops(count) + &other),
+        amount: measure.quarters.map_or_else(|| needed(measure.loose, units), |count| quarters(count) + &other),
         size: to_litres(measure.loose),
     });
     let shares: Vec<Share> = base.into_iter().chain(parts).collect();
