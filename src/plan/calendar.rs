@@ -137,7 +137,7 @@ fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) 
         Some(at)
     };
     let mix = attendance.ready();
-    let batches: Vec<usize> = (0..mixes.batches.len()).filter(|index| mixes.batches[*index].is_limed_ahead()).collect();
+    let batches: Vec<usize> = (0..mixes.batches.len()).filter(|index| mixes.is_limed_ahead(*index)).collect();
     let mut peat_by = Some(mix.clone());
     let for_lime = !batches.is_empty();
     if for_lime {

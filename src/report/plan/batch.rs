@@ -6,7 +6,7 @@ use super::remarks::omission;
 use crate::catalogue::{Named, Role};
 use crate::plan::{Base, Batch, BatchMixing, Vessels};
 use crate::report::document::{Document, Table};
-use crate::report::words::{and, batch_name, fact, given, needed, tray_name};
+use crate::report::words::{and, batch_name, fact, needed, tray_name};
 use crate::units::{Printed, UnitSystem, dosed, in_column, in_litres, percent, to_litres};
 use std::collections::BTreeSet;
 
@@ -46,7 +46,7 @@ impl PlanReport<'_> {
     fn sieved(&self, index: usize, units: UnitSystem) -> String {
         let batch = &self.plan.mixes.batches[index];
         let Some(mesh) = batch.composition.sieve.filter(|_| batch.is_mixed()) else { return String::new() };
-        let is_limed = self.plan.mix_on.is_some() && batch.is_limed_ahead();
+        let is_limed = self.plan.mix_on.is_some() && self.plan.mixes.is_limed_ahead(index);
         let loads = self.plan.mixes.mixing.batches[index].loads.iter();
         let doses = loads.flat_map(|loads| &loads.load.doses).map(|dose| &dose.ingredient);
         let waiting: BTreeSet<_> = doses.filter(|id| !(is_limed && id.is(Role::Lime))).collect();
@@ -106,7 +106,7 @@ fn purpose(batch: &Batch, crops: &str, rest: &str, units: UnitSystem) -> String 
         (false, _) => format!(", from {} of loose ingredients.", needed(loose, units)),
         (true, true) => format!(
             ": use the {} left over from earlier first; the rest comes from {} of loose ingredients.",
-            given(from_stock, units),
+            needed(from_stock, units),
             needed(loose, units)
         ),
         (true, false) => ": all of it is left over from earlier, and nothing is mixed.".to_owned(),
@@ -128,8 +128,10 @@ fn purpose(batch: &Batch, crops: &str, rest: &str, units: UnitSystem) -> String 
 /// What a batch draws off a shared base.
 fn share(base: &Base, batch: usize, vessels: &Vessels, units: UnitSystem) -> String {
     let draw = base.draws.iter().find(|draw| draw.batch == batch);
-    let share = draw.map(|draw| drawn(draw.amount, vessels, units)).unwrap_or_default();
-    if base.is_last(batch) { format!("the rest, about {share}") } else { share }
+    match draw {
+        Some(draw) if !base.is_last(batch) => drawn(draw.amount, vessels, units),
+        _ => "the rest".to_owned(),
+    }
 }
 
 /// What is made, and how much of it is more than needed.

@@ -3,8 +3,8 @@
 use super::PlanReport;
 use crate::plan::{Covering, Layer};
 use crate::report::document::{Document, Table};
-use crate::report::words::{and, count, fact, needed, tray_name};
-use crate::units::UnitSystem;
+use crate::report::words::{and, count, fact, tray_name};
+use crate::units::{UnitSystem, in_column, to_litres};
 
 impl PlanReport<'_> {
     /// What covers the seed, tray by tray.
@@ -14,12 +14,16 @@ impl PlanReport<'_> {
             return;
         }
         document.subheading("To cover the seed, beside the mix");
-        let row = |covering: &Covering| {
+        let litres: Vec<f64> = all.iter().map(|covering| to_litres(covering.loose)).collect();
+        let row = |(covering, loose): (&Covering, String)| {
             let layers: Vec<String> = covering.layers.iter().map(|layer| layer_words(layer, units)).collect();
             let (tray, material) = (tray_name(&covering.tray, units), covering.ingredient.name.clone());
-            [tray, material, needed(covering.loose, units), layers.join("; ")]
+            [tray, material, loose, layers.join("; ")]
         };
-        document.table(Table::of(["tray", "material", ">loose", "how thick"], all.iter().map(row)));
+        document.table(Table::of(
+            ["tray", "material", ">loose", "how thick"],
+            all.iter().zip(in_column(&litres, units).cells()).map(row),
+        ));
         let mut words = units.prose(
             "Over sown cells only; seed that needs light lies open, and seed that lies 13 mm deep or deeper is pushed \
              in and covered by the mix. The depths are the least of those that `trayful show CROP` tells, or common practice.",

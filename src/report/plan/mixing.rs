@@ -182,7 +182,11 @@ impl PlanReport<'_> {
     fn base(&self, document: &mut Document, base: &Base, units: UnitSystem) {
         let recipe = self.recipe_of(base.recipe);
         document.subheading(format!("Shared base of {recipe}, for batches {}", drawing(base)));
-        let tipped = if base.loads.count > 1 { ", tipped together on a clean sheet" } else { "" };
+        let tipped = match base.loads.count {
+            1 => "",
+            _ if self.plan.mixes.mixing.tips_together(base) => ", tipped together on a clean sheet",
+            _ => "; all but the rest is drawn off the first",
+        };
         document.paragraph(format!("{}{tipped}.", loads_of(&base.loads, "", units)));
         document.table(load_table(&base.loads, None, &self.plan.mixes.mixing.vessels, units));
         document.paragraph(water(&base.loads, units));
@@ -194,7 +198,7 @@ impl PlanReport<'_> {
             [
                 format!("batch {}", draw.batch + 1),
                 if base.is_last(draw.batch) { "the rest".to_owned() } else { scoops() },
-                needed(draw.amount.mixed, units),
+                if base.is_last(draw.batch) { given } else { needed }(draw.amount.mixed, units),
                 format!("{:.1} %", draw.share * 100.0),
                 if ready { "ready" } else { "to be finished" }.to_owned(),
             ]
