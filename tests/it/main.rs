@@ -8,6 +8,7 @@
 )]
 
 mod bounds;
+mod browser;
 mod buying;
 mod cli;
 mod corpus;
