@@ -34,7 +34,7 @@ pub(super) fn entry_json(entry: &Entry) -> Value {
 /// A thing to do and why.
 fn task(task: &Task) -> (String, String) {
     let (what, why) = match task {
-        Task::Soak { action, number, run, runs } => return soak_step(*action, *number, (*run, *runs)),
+        Task::Soak { action, number, run, runs, alone } => return soak_step(*action, *number, (*run, *runs), *alone),
         Task::Lime { batches, inoculated } => {
             let of = batches_of(batches);
             let rest = if *inoculated { "the rest, the inoculant last," } else { "the rest" };
@@ -73,7 +73,7 @@ fn task(task: &Task) -> (String, String) {
     (what, format!("{why} (common practice)"))
 }
 
-fn soak_step(action: Action, number: usize, (run, runs): (usize, usize)) -> (String, String) {
+fn soak_step(action: Action, number: usize, (run, runs): (usize, usize), alone: bool) -> (String, String) {
     let what = match action {
         Action::Hydrate => "wet the coir",
         Action::Wash => "wash the coir",
@@ -82,9 +82,9 @@ fn soak_step(action: Action, number: usize, (run, runs): (usize, usize)) -> (Str
         Action::Rinse => "rinse the coir",
     };
     let of_run = if runs > 1 { format!("run {run} of {runs}: ") } else { String::new() };
-    let why = match (number, runs) {
-        (1, 3..) => "the other steps follow by the worksheet".to_owned(),
-        (1, _) => "step 1 of its course".to_owned(),
+    let why = match number {
+        _ if alone => "the other steps follow by the worksheet".to_owned(),
+        1 => "step 1 of its course".to_owned(),
         _ => format!("step {number}; drain first"),
     };
     (format!("{of_run}{what}"), why)
@@ -105,8 +105,8 @@ mod tests {
 
     #[test]
     fn of_many_runs_only_the_first_step_is_told() {
-        assert_eq!(soak_step(Action::Soak, 2, (1, 1)).1, "step 2; drain first");
-        let (what, why) = soak_step(Action::Hydrate, 1, (2, 4));
-        assert_eq!((&*what, &*why), ("run 2 of 4: wet the coir", "the other steps follow by the worksheet"));
+        assert_eq!(soak_step(Action::Soak, 2, (1, 1), false).1, "step 2; drain first");
+        let (what, why) = soak_step(Action::Hydrate, 1, (2, 40), true);
+        assert_eq!((&*what, &*why), ("run 2 of 40: wet the coir", "the other steps follow by the worksheet"));
     }
 }

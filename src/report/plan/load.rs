@@ -99,19 +99,19 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 
 /// Water that does not matter, of the loose volume of a load.
 const NO_MATTER: f64 = 0.005;
+/// The same of what is left when the coir is squeezed.
+const NO_MATTER_BEYOND: f64 = 0.02;
 
 /// How to take water out of a load that has so much too much, and what a hand can press out of it.
-fn press_words(pressed_out: Volume, too_much: Volume, is_coir: bool, units: UnitSystem) -> String {
-    match (pressed_out >= too_much, is_coir) {
-        (true, true) => "squeeze the coir by hand as it goes in".to_owned(),
-        (true, false) => "press the wettest first".to_owned(),
-        (false, _) if to_litres(pressed_out) > 0.0 => format!(
-            "squeeze the coir by hand as it goes in (about {} come out); about {} too much stays in it: spread it out a \
-             while",
+fn press_words(pressed_out: Volume, (too_much, hardly_any): (Volume, Volume), how: &str, units: UnitSystem) -> String {
+    match too_much - pressed_out < hardly_any {
+        true => how.to_owned(),
+        false if to_litres(pressed_out) > 0.0 => format!(
+            "{how} (about {} come out); about {} too much stays in it: spread it out a while",
             litres(pressed_out, units),
             litres(too_much - pressed_out, units)
         ),
-        (false, _) => "by hand it gives no more; spread it out a while".to_owned(),
+        false => "by hand it gives no more; spread it out a while".to_owned(),
     }
 }
 
@@ -129,7 +129,14 @@ fn as_blocks_want() -> String {
 
 /// Water of what a batch presses into blocks, where no load has it.
 pub(super) fn blocks_water(made: &BatchMixing, batch: &Batch, units: UnitSystem) -> Option<String> {
-    let first = if batch.pressed < 1.0 { "Fill the trays first; the rest then takes" } else { "Drawn off, it takes" };
+    let wet = made.loads.as_ref().is_some_and(|loads| loads.load.moistening.is_of_trays_alone());
+    let first = if wet {
+        "The blocks take"
+    } else if batch.pressed < 1.0 {
+        "Fill the trays first; the rest then takes"
+    } else {
+        "Drawn off, it takes"
+    };
     let about = made.blocks_water;
     (to_litres(about) >= 0.005)
         .then(|| format!("{first} about {} more water, in all {}", litres(about, units), as_blocks_want()))
@@ -145,7 +152,7 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
         Moistening::ByHand => by_hand("a mix this heavy has no figure by weight".to_owned()),
         Moistening::Unknown(ref ids) => by_hand(format!("the dry and moist densities of {} are not known", and(ids))),
         Moistening::Blocks { about } => Some(format!("Water: about {}{each}, {}", litres(about), as_blocks_want())),
-        Moistening::Water { least, about, most, moisture, pressed_out } => {
+        Moistening::Water { least, about, most, moisture, pressed_out, of } => {
             let target = format!("{} moisture by weight", whole_percent(moisture));
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
             let is_right = to_litres(about).abs() < NO_MATTER * to_litres(loads.load.loose);
@@ -160,10 +167,18 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
                     litres(most)
                 )
             } else {
-                let press = press_words(pressed_out, -about, is_coir, units);
+                let (how, for_what) = match (of < 1.0, is_coir) {
+                    (true, _) => {
+                        ("squeeze it by the handful", "Take off first what is pressed into blocks; of the rest, for")
+                    }
+                    (false, true) => ("squeeze the coir by hand as it goes in", "For"),
+                    (false, false) => ("press the wettest first", "For"),
+                };
+                let hardly_any = loads.load.loose * (NO_MATTER_BEYOND * of);
+                let press = press_words(pressed_out, (-about, hardly_any), how, units);
                 let to = if to_litres(most) > 0.0 { "to none" } else { &format!("to {}", litres(most)) };
                 format!(
-                    "Water: none. For {target} about {}{each} too much is in it ({} {to}, as the ingredients come): \
+                    "Water: none. {for_what} {target} about {}{each} too much is in it ({} {to}, as the ingredients come): \
                      {press}.",
                     litres(about),
                     litres(least)
