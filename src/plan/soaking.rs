@@ -167,13 +167,12 @@ const WEIGHED_KG: f64 = 0.1;
 const LEAST_LEFT: (f64, f64) = (0.1, 0.25);
 
 impl Pieces {
-    /// So much coir as it is weighed out, and no more than is left of it; the last piece whole where nearly all of it is.
+    /// So much coir as it is weighed out; all that is left where hardly any would stay.
     fn weighed(&self, need: Volume, left: Volume, product: &Product) -> Volume {
-        let up_to = |each: Volume, need| cover(need, each).map_or(need, |covered| each * covered.count as f64);
-        let weighed = up_to(self.each * (WEIGHED_KG / product.kg), need);
-        let whole = up_to(self.each, weighed);
+        let step = self.each * (WEIGHED_KG / product.kg);
+        let weighed = cover(need, step).map_or(need, |covered| step * covered.count as f64);
         let least = self.each * LEAST_LEFT.0.max(LEAST_LEFT.1 / product.kg);
-        if whole - weighed < least { whole.min(left) } else { weighed.min(left) }
+        if left - weighed < least { left } else { weighed }
     }
 
     /// What covers the need, in the product that the soak then counts in.
@@ -255,8 +254,9 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     if wanted <= in_litres(0.0) {
         return Ok(None);
     }
-    let soaked = pieces.weighed(wanted, pieces.give, &soak.product);
-    let straight = tries_half.then(|| pieces.weighed(need - wanted, pieces.give - soaked, &soak.product));
+    let rest = need - wanted;
+    let soaked = pieces.weighed(wanted, pieces.give - rest, &soak.product);
+    let straight = tries_half.then(|| pieces.weighed(rest, pieces.give - soaked, &soak.product));
     let dry_kg = |loose: Volume| dry_kg_of_sold(soak.product.kg) * (to_litres(loose) / to_litres(pieces.each));
     let straight_kg = straight.map(dry_kg);
     let wetted = wetted(mixes.batches.iter(), dry_g_per_l(mixes, purchases, week));

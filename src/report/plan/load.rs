@@ -104,14 +104,17 @@ const NO_MATTER_BEYOND: f64 = 0.02;
 
 /// How to take water out of a load that has so much too much, and what a hand can press out of it.
 fn press_words(pressed_out: Volume, (too_much, hardly_any): (Volume, Volume), how: &str, units: UnitSystem) -> String {
-    match too_much - pressed_out < hardly_any {
-        true => how.to_owned(),
-        false if to_litres(pressed_out) > 0.0 => format!(
+    let stays = too_much - pressed_out;
+    if to_litres(pressed_out) <= 0.0 {
+        "by hand it gives no more; spread it out a while".to_owned()
+    } else if stays < hardly_any {
+        how.to_owned()
+    } else {
+        format!(
             "{how} (about {} come out); about {} too much stays in it: spread it out a while",
             litres(pressed_out, units),
-            litres(too_much - pressed_out, units)
-        ),
-        false => "by hand it gives no more; spread it out a while".to_owned(),
+            litres(stays, units)
+        )
     }
 }
 
@@ -207,6 +210,20 @@ mod tests {
     fn quarters_read_like_speech() {
         let all: Vec<String> = [0, 1, 2, 4, 5, 35].into_iter().map(scoops).collect();
         assert_eq!(all, ["0 scoop", "1/4 scoop", "1/2 scoop", "1 scoop", "1 1/4 scoops", "8 3/4 scoops"]);
+    }
+
+    /// Of 50 L less than 1 L, 2 %, is not spoken of.
+    #[test]
+    fn what_hardly_stays_is_not_told() {
+        let press = |pressed_out: f64, too_much: f64| {
+            press_words(in_litres(pressed_out), (in_litres(too_much), in_litres(1.0)), "squeeze it", UnitSystem::Metric)
+        };
+        assert_eq!([press(5.0, 5.0), press(5.0, 5.9)], ["squeeze it", "squeeze it"]);
+        assert_eq!(
+            press(5.0, 6.5),
+            "squeeze it (about 5 L come out); about 1.5 L too much stays in it: spread it out a while"
+        );
+        assert!(press(0.0, 0.4).starts_with("by hand it gives no more"));
     }
 
     #[test]
