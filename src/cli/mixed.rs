@@ -232,9 +232,9 @@ impl Run<'_> {
         Ok((mixes, rows))
     }
 
-    /// Whole bricks or blocks of coir are soaked: what the batches do not take goes into the stock as soaked coir.
+    /// Coir is soaked as it is weighed out: what the batches do not take of it goes into the stock as soaked coir.
     fn soaked_beyond(&self, shed: &mut Shed) -> Vec<LogRow> {
-        let soaking = self.plan.soak.as_ref().filter(|soaking| soaking.sheet.is_some() && !soaking.soak.tries_half());
+        let soaking = self.plan.soak.as_ref().filter(|soaking| soaking.sheet.is_some());
         let mut of_mixes = self.plan.mixes.totals.ingredients.iter().map(|(id, _)| id);
         let coir = of_mixes.find(|id| id.is(Role::Coir));
         let known = &self.loaded.catalogue.ingredients;

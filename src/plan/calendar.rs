@@ -21,6 +21,8 @@ const WETTING_SECONDS: i64 = 3600;
 const EVENING: i8 = 19;
 /// Days of hardening before planting out: of tender crops, and of others. Common practice, no source.
 const HARDENING_DAYS: [u32; 2] = [10, 7];
+/// Of more steps of the coir, only the first of each run is listed.
+const MOST_STEPS: usize = 60;
 /// So many days back such hours are looked for.
 const DAYS_BACK: i64 = 60;
 
@@ -44,8 +46,10 @@ pub enum Task {
         number: usize,
         /// The run of the tub, from one.
         run: usize,
-        /// How many runs there are. Of more than two, only the first step of each is listed.
+        /// How many runs there are.
         runs: usize,
+        /// Its other steps are too many to list.
+        alone: bool,
     },
     /// Wet the coir that gets no bath: all of it, or that of one half.
     WetCoir(Option<Half>),
@@ -194,10 +198,11 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
         return;
     };
     let runs = times.runs.len();
-    let listed = if runs > 2 { 1 } else { usize::MAX };
+    let alone = runs * sheet.course.steps.len() > MOST_STEPS;
+    let listed = if alone { 1 } else { usize::MAX };
     for (index, run) in times.runs.iter().enumerate() {
         for (step, (timed, taken)) in run.steps.iter().zip(&sheet.course.steps).enumerate().take(listed) {
-            let task = Task::Soak { action: taken.action, number: step + 1, run: index + 1, runs };
+            let task = Task::Soak { action: taken.action, number: step + 1, run: index + 1, runs, alone };
             entries.push(Entry { at: timed.begins.clone(), task });
         }
     }

@@ -8,6 +8,7 @@ use super::demand::Demand;
 use super::mix::{Batch, Sorting, filled, halved, loose_per_cells, tries_both};
 use super::sow::{Layout, SowingPlan, lay_out};
 use crate::catalogue::{Handle, Ingredient, Role};
+use crate::coir::dry_kg_of_loose;
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::exact::Fraction;
 use crate::stock::{Use, UsedFor, countable, counted};
@@ -105,7 +106,7 @@ impl Mixes {
                     scoop: week.scoop,
                     tolerance: week.tolerance.map_or(TOLERANCE, Fraction::to_f64),
                 },
-                week.water_of_coir(),
+                (week.water_of_coir(), None),
             ),
             covering: covering(&layout, loaded),
             totals,
@@ -120,6 +121,15 @@ impl Mixes {
         let base = self.mixing.batches[batch].base.map(|base| &self.mixing.bases[base].loads.load);
         self.batches[batch].limes_raw_peat()
             && base.is_none_or(|load| load.doses.iter().any(|dose| dose.ingredient.is(Role::Lime)))
+    }
+
+    /// Takes so many dry grams of coir in a loose litre for the water of the loads: those of the package that it comes in.
+    pub(super) fn with_coir_of(&mut self, dry_g_per_l: f64, week: &Week) {
+        let coir = (week.water_of_coir(), Some(dry_g_per_l));
+        let is_usual = (dry_g_per_l / (dry_kg_of_loose(1.0) * 1000.0) - 1.0).abs() < 1e-9;
+        if !is_usual && self.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir)) {
+            self.mixing = mixing(&self.batches, self.mixing.vessels, coir);
+        }
     }
 
     /// Whether anything is mixed: not all is left over from earlier.

@@ -119,8 +119,9 @@ pub fn plan_volume_without_comparison(
 
 fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Plan, Rejected> {
     let week = &loaded.week;
-    let mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
+    let mut mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
     let purchases = buy::purchases(&mixes, demand, loaded, compared);
+    mixes.with_coir_of(soaking::dry_g_per_l(&mixes, &purchases, week), week);
     // A choice that cannot be made is not offered; one that was not tried is not kept quiet.
     demand.within_work(week)?;
     let (soak, soak_fault) = match soaking::of_week(&mixes, &purchases, loaded) {

@@ -1,15 +1,16 @@
-//! The soak of coir: of a week's, for as much as all batches take, in whole pieces, or of coir by itself.
+//! The soak of coir: of a week's, for as much as all batches take, by weight, or of coir by itself.
 
+use super::bench::wetted;
 use super::buy::HARDLY_ANY;
-use super::{Mixes, Pick, PurchaseLine, Purchases};
+use super::{Mixes, PurchaseLine, Purchases};
 use crate::catalogue::{Handle, Ingredient, Role};
-use crate::coir::soak::{CoirAmount, KEEPS_HOURS, Product, Soak, Times, Worksheet};
+use crate::coir::soak::{CoirAmount, KEEPS_HOURS, Lot, Product, Soak, Times, Worksheet};
 use crate::coir::{CoirError, WaterHeld, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
 use crate::moment::Moment;
 use crate::source::FromText;
 use crate::stock::{Package, Standing, Stock};
 use crate::units::{Quantity, Volume, cover, in_litres, plain, to_litres};
-use crate::week::Loaded;
+use crate::week::{Loaded, Week};
 use jiff::ZonedDateTime;
 
 /// The soak of some coir.
@@ -23,16 +24,20 @@ pub struct Soaking {
     pub need: Volume,
     /// Soaked coir at hand that stands in for the rest.
     pub stands_in: Volume,
-    /// Bricks or blocks for all of it; 0 where the coir is given by mass or by volume, or is no whole number of them.
+    /// Bricks or blocks that it is taken from; 0 where the coir is given by mass or by volume, or these are not whole.
     pub pieces: u64,
-    /// Dry coir that is soaked, kg: all of them, or for a trial what half of the batches take.
+    /// Dry coir that is soaked, kg: what the batches take, or half of them in a trial, as it is weighed.
     pub dry_kg: f64,
     /// Its loose volume.
     pub soaked: Volume,
     /// The water in what is only wetted, where it is known what the mix wants.
     pub wetted: Option<WaterHeld>,
-    /// Loose coir that they give beyond the need.
+    /// Loose coir that is soaked beyond what the batches take of it.
     pub over: Volume,
+    /// In a trial, dry coir that is only wetted, kg.
+    pub straight_kg: Option<f64>,
+    /// Loose coir of the last brick or block that stays dry.
+    pub stays_dry: Volume,
     /// Of the last brick or block, so much is needed, where that is hardly anything.
     pub last_gives: Option<Volume>,
     /// When to do what, if it is known when the coir must be ready.
@@ -54,12 +59,10 @@ impl Soaking {
         !self.finds_no_time && self.sheet.as_ref().is_some_and(stale)
     }
 
-    /// The last runs of the tub that cover the need by themselves, and what they give; `None` where all do.
-    pub fn enough_runs(&self) -> Option<(u32, Volume)> {
-        let runs = self.sheet.as_ref()?.runs;
-        let each = self.soaked / f64::from(runs);
-        let enough = u32::try_from(cover(self.need, each)?.count).ok().filter(|enough| *enough < runs)?;
-        Some((enough, each * f64::from(enough)))
+    /// Bricks or blocks that are soaked whole; `None` where coir is weighed out of the last.
+    pub fn whole_pieces(&self) -> Option<u64> {
+        let kg = dry_kg_of_sold(self.soak.product.kg * self.pieces as f64);
+        (self.pieces > 0 && (self.dry_kg / kg - 1.0).abs() < 1e-9).then_some(self.pieces)
     }
 
     /// The soak of coir by itself; `None` where it does not say how much coir.
@@ -69,7 +72,7 @@ impl Soaking {
     pub fn alone(soak: Soak) -> Result<Option<Self>, CoirError> {
         let Some(amount) = soak.amount else { return Ok(None) };
         let dry_kg = amount.dry_kg(&soak.product);
-        let soaking = Self::new(soak, dry_kg, in_litres(loose_l_of_dry(dry_kg)), None)?;
+        let soaking = Self::new(soak, Lot { dry_kg, loose_l: loose_l_of_dry(dry_kg), wetted: None }, None)?;
         let pieces = if let CoirAmount::Pieces(pieces) = amount { pieces } else { 0 };
         Ok(Some(Self { pieces, ..soaking }))
     }
@@ -80,26 +83,29 @@ impl Soaking {
         (!self.soak.awake.holds(&ready)).then_some(ready)
     }
 
-    /// The soak of so much coir, dry and loose, ready at a time of its own or by `mix_on`.
-    fn new(soak: Soak, dry_kg: f64, soaked: Volume, mix_on: Option<&Moment>) -> Result<Self, CoirError> {
+    /// The soak of some coir, ready at a time of its own or by `mix_on`.
+    fn new(soak: Soak, lot: Lot, mix_on: Option<&Moment>) -> Result<Self, CoirError> {
         let ready = soak.ready.as_ref().or(mix_on);
-        let mut sheet = soak.work_out(dry_kg, ready)?;
+        let mut sheet = soak.work_out(lot, ready)?;
         let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| sheet.times(ready, &soak.awake));
         if let Some((sheet, times)) = sheet.as_mut().zip(times.as_ref()) {
             sheet.first_waits_hours = times.first_waits_hours();
         }
         let finds_no_time = sheet.is_some() && ready.is_some() && times.is_none();
         let mix_on = mix_on.and_then(Moment::zoned);
+        let soaked = in_litres(lot.loose_l);
         let waits = times.as_ref().zip(mix_on.as_ref()).map(|(times, mix_on)| times.ready.duration_until(mix_on));
         Ok(Self {
             soak,
             need: soaked,
             stands_in: in_litres(0.0),
             pieces: 0,
-            dry_kg,
+            dry_kg: lot.dry_kg,
             soaked,
-            wetted: None,
+            wetted: lot.wetted,
             over: in_litres(0.0),
+            straight_kg: None,
+            stays_dry: in_litres(0.0),
             last_gives: None,
             finds_no_time,
             sheet,
@@ -113,11 +119,14 @@ impl Soaking {
 
 /// The package that the coir comes in: that of the soak's own product where it is stated and the stock file sells it or
 /// no other, else the only kind that is bought, the usual block, or the first.
-fn package_of<'p>(soak: &Soak, bought: &'p [Pick], packages: &'p [Package]) -> Option<&'p Package> {
+fn package_of<'p>(soak: Option<&Soak>, line: Option<&'p PurchaseLine>, packages: &'p [Package]) -> Option<&'p Package> {
+    let bought = line.map(|line| &line.packages[..]).unwrap_or_default();
     let only = if let [pick] = bought { Some(&pick.package) } else { None };
+    let product = soak.map_or_else(Product::default, |soak| soak.product.clone());
     let mut listed = only.into_iter().chain(packages);
-    let same = listed.find(|package| package.label.eq_ignore_ascii_case(&soak.product.label));
-    let stands = soak.product_said && (same.is_some() || !packages.iter().any(Package::is_own));
+    let same = listed.find(|package| package.label.eq_ignore_ascii_case(&product.label));
+    let stands =
+        soak.is_some_and(|soak| soak.product_said) && (same.is_some() || !packages.iter().any(Package::is_own));
     if stands { same } else { only.or(same).or(packages.first()) }
 }
 
@@ -144,7 +153,7 @@ impl Product {
 /// The coir of a week in what it is bought and held in.
 struct Pieces {
     each: Volume,
-    /// The fewest that cover the need; 0 where whole ones do not make up what is soaked.
+    /// The fewest that cover the need; 0 where whole ones do not make up what there is.
     count: u64,
     /// What they give: no more than there is.
     give: Volume,
@@ -152,7 +161,20 @@ struct Pieces {
     instead_of: Option<Product>,
 }
 
+/// Coir is weighed to so much, as bought, kg (a judgement).
+const WEIGHED_KG: f64 = 0.1;
+/// Of a brick or block no less than this share is left dry, nor so many kilograms (a judgement).
+const LEAST_LEFT: (f64, f64) = (0.1, 0.25);
+
 impl Pieces {
+    /// So much coir as it is weighed out; all that is left where hardly any would stay.
+    fn weighed(&self, need: Volume, left: Volume, product: &Product) -> Volume {
+        let step = self.each * (WEIGHED_KG / product.kg);
+        let weighed = cover(need, step).map_or(need, |covered| step * covered.count as f64);
+        let least = self.each * LEAST_LEFT.0.max(LEAST_LEFT.1 / product.kg);
+        if left - weighed < least { left } else { weighed }
+    }
+
     /// What covers the need, in the product that the soak then counts in.
     fn of(
         soak: &mut Soak,
@@ -161,7 +183,8 @@ impl Pieces {
         stock: Option<(&Stock, &Handle<Ingredient>)>,
     ) -> Option<Self> {
         let bought = line.map(|line| &line.packages[..]).unwrap_or_default();
-        let package = package_of(soak, bought, stock.map(|(stock, coir)| stock.packages_of(coir)).unwrap_or_default());
+        let packages = stock.map(|(stock, coir)| stock.packages_of(coir)).unwrap_or_default();
+        let package = package_of(Some(soak), line, packages);
         let product = package.and_then(Product::of).unwrap_or_else(|| soak.product.clone());
         let said = std::mem::replace(&mut soak.product, product);
         let each = match package.map(|package| package.gives) {
@@ -194,6 +217,17 @@ pub(super) fn asked_for(mixes: &Mixes) -> Option<(&Handle<Ingredient>, Volume)> 
     Some((coir, kinds.fold(*loose, |sum, (_, loose)| sum + *loose)))
 }
 
+/// Dry coir in a loose litre, g, by the package that the coir of some mixes comes in.
+pub(super) fn dry_g_per_l(mixes: &Mixes, purchases: &Purchases, week: &Week) -> f64 {
+    let of_package = || {
+        let ((coir, _), stock) = asked_for(mixes).zip(week.stock.as_ref())?;
+        let line = purchases.lines.iter().find(|line| line.ingredient == *coir);
+        let package = package_of(week.soak.as_ref(), line, stock.packages_of(coir))?;
+        Some(dry_kg_of_sold(Product::of(package)?.kg) / package.gives.litres()?)
+    };
+    of_package().unwrap_or_else(|| dry_kg_of_loose(1.0)) * 1000.0
+}
+
 /// The soak of a week's coir, if the week says how and the mix holds any; the error where the amounts are beyond the model.
 pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> Result<Option<Soaking>, CoirError> {
     let week = &loaded.week;
@@ -215,29 +249,34 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
     let stock = week.stock.as_ref().map(|stock| (stock, coir));
     let Some(pieces) = Pieces::of(&mut soak, need, line, stock) else { return Ok(None) };
     // Of a trial the batches that are made with soaked coir; the other half is only wetted.
-    let soaked = if soak.tries_half() { all * 0.5 - (all - need) } else { pieces.give };
-    if soaked <= in_litres(0.0) {
+    let tries_half = soak.tries_half();
+    let wanted = if tries_half { all * 0.5 - (all - need) } else { need };
+    if wanted <= in_litres(0.0) {
         return Ok(None);
     }
-    let dry_kg = dry_kg_of_sold(soak.product.kg) * (to_litres(soaked) / to_litres(pieces.each));
+    let rest = need - wanted;
+    let soaked = pieces.weighed(wanted, pieces.give - rest, &soak.product);
+    let straight = tries_half.then(|| pieces.weighed(rest, pieces.give - soaked, &soak.product));
+    let dry_kg = |loose: Volume| dry_kg_of_sold(soak.product.kg) * (to_litres(loose) / to_litres(pieces.each));
+    let straight_kg = straight.map(dry_kg);
+    let wetted = wetted(mixes.batches.iter(), dry_g_per_l(mixes, purchases, week));
+    let lot = Lot { dry_kg: dry_kg(soaked), loose_l: to_litres(soaked), wetted };
     let mix_on = week.mix_on.as_ref();
-    let soaking = match Soaking::new(soak.clone(), dry_kg, soaked, mix_on) {
+    let soaking = match Soaking::new(soak.clone(), lot, mix_on) {
         // A tub for the mix that is far too small for this: the sheet says what tub would do.
-        Err(CoirError::TooManyRuns(_)) if own_l.is_none() => {
-            Soaking::new(Soak { tub_l: None, ..soak }, dry_kg, soaked, mix_on)?
-        }
+        Err(CoirError::TooManyRuns(_)) if own_l.is_none() => Soaking::new(Soak { tub_l: None, ..soak }, lot, mix_on)?,
         soaking => soaking?,
     };
-    let over = pieces.give - need;
-    let last_gives = Some(pieces.each - over).filter(|last| *last < pieces.each * HARDLY_ANY && pieces.count > 1);
+    let last = pieces.each - (pieces.give - need);
     Ok(Some(Soaking {
         need,
         stands_in: all - need,
         pieces: pieces.count,
         instead_of: pieces.instead_of,
-        wetted: mixes.mixing.wetted,
-        over,
-        last_gives,
+        over: soaked - wanted,
+        straight_kg,
+        stays_dry: pieces.give - soaked - straight.unwrap_or(in_litres(0.0)),
+        last_gives: Some(last).filter(|last| *last < pieces.each * HARDLY_ANY && pieces.count > 1),
         ..soaking
     }))
 }

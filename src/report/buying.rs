@@ -33,10 +33,13 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
     document.table(table.without_empty_columns());
     let enough = enough.into_iter().map(|line| {
         let amounts = Needed::beside(line.need, &[line.on_hand], units);
-        format!("{} {} of {}", line.ingredient.name, amounts.up(line.need), amounts.enough(line.on_hand))
+        let (need, there) = (amounts.up(line.need), amounts.enough(line.on_hand));
+        // The unit that both have is told once.
+        let unit = there.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+        format!("{} {} of {there}", line.ingredient.name, need.strip_suffix(unit).unwrap_or(&need))
     });
     let enough = enough.collect::<Vec<_>>().join(", ");
-    let enough = (!enough.is_empty()).then(|| format!("At hand and enough: {enough}."));
+    let enough = (!enough.is_empty()).then(|| format!("At hand: {enough}."));
     enough.into_iter().chain([costs(purchases, units)]).collect()
 }
 

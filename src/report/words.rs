@@ -4,7 +4,6 @@ use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
 use crate::coir::{Course, CourseStep, Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
 use crate::place::Taken;
-use crate::plan::Soaking;
 use crate::recipe::{Basis, Why};
 use crate::units::mass::{gram, kilogram, pound};
 use crate::units::{
@@ -99,18 +98,6 @@ pub(super) fn salts_to_weigh(course: &Course, runs: u32, units: UnitSystem) -> O
     let salts = salts_of(course, runs, units);
     let words = salts.iter().map(|(name, grams)| format!("{} of {name}", weighed_out(*grams, units)));
     (!salts.is_empty()).then(|| and(words))
-}
-
-/// Fewer runs of the tub than the course takes, where these are enough.
-pub(super) fn enough_runs(soaking: &Soaking, units: UnitSystem) -> Option<String> {
-    let (runs, gives) = soaking.enough_runs()?;
-    let runs = if runs == 1 { "run alone gives".to_owned() } else { format!("{runs} runs give") };
-    Some(format!(
-        " The last {runs} {}, enough for the {} of the batches: the rest of the coir may stay dry (`mixed` takes it for \
-         soaked).",
-        given(gives, units),
-        needed(soaking.need, units)
-    ))
 }
 
 /// A tray by the name that it was given; that of the table is ours, and its size is told in the wanted
@@ -239,7 +226,7 @@ pub(super) fn no_time() -> String {
     format!(
         "No times fit the course of the coir: each step and each drain must begin within `awake:`, off the days of \
          `not_on:`, with baths of at most {LONGEST_BATH_HOURS} h, and wetting, washes and rinses of at most \
-         {LONGEST_RINSE_HOURS} h. Longer hours help, or one more day of them, or fewer runs in a larger tub."
+         {LONGEST_RINSE_HOURS} h. Longer hours under `awake:` help, or one more day of them, or fewer runs in a larger tub."
     )
 }
 

@@ -94,7 +94,7 @@ pub enum UsedFor {
     Scoops,
     /// Seed is covered.
     Covering,
-    /// Whole bricks or blocks of coir are soaked.
+    /// Coir is soaked as it is weighed out.
     Soak,
 }
 

@@ -280,14 +280,17 @@ fn inner_soak(
     zone: &dyn Fn() -> TimeZone,
     problems: &Problems,
 ) -> Option<Soak> {
-    let soak = Fields::read(node, "a soak", problems, |fields| Soak::read(fields, name, awake, zone, problems))?;
+    let (soak, coir_at, steps_at) = Fields::read(node, "a soak", problems, |fields| {
+        let soak = Soak::read(fields, name, awake, zone, problems)?;
+        Some((soak, fields.place("coir"), fields.place("steps")))
+    })?;
     if soak.amount.is_some() {
         let what = "a week works out itself how much coir it takes";
-        problems.push(Problem::new(Code::Conflict, node.at, what, "`coir: {product: ...}` alone"));
+        problems.push(Problem::new(Code::Conflict, coir_at, what, "`coir: {product: ...}` alone"));
     }
     if soak.course.is_some() {
-        let what = "a course of one's own belongs in a soak file";
-        problems.push(Problem::new(Code::Conflict, node.at, what, "no `steps:` in a week or a place"));
+        let what = "`steps:` of one's own belong in a soak file, which says how much coir they are for";
+        problems.push(Problem::new(Code::Conflict, steps_at, what, "no `steps:` here: a week designs its course"));
     }
     Some(soak)
 }

@@ -26,6 +26,7 @@ fn browsed(profile: &Path, arguments: &[&str]) -> Option<String> {
             .output()
             .ok()
     });
+    #[allow(clippy::print_stderr)]
     if found.is_none() {
         eprintln!("SKIPPED: no Chromium here, so no page was opened in a browser");
     }

@@ -172,7 +172,8 @@ fn takes_out_what_was_used_and_changes_nothing_else() {
     assert!(garden.leftovers().is_empty());
 }
 
-/// Whole blocks are soaked: what is left of them serves the next weeks first.
+/// Coir is soaked as it is weighed, to 0.1 kg or 1.3 L: what is left of it serves the next weeks first, the rest of a
+/// block is coir still.
 #[test]
 fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
     let stock = "stock: shed\non_hand:\n  coir: 2 x 5 kg block\n  perlite: 90 L\n\
@@ -180,9 +181,11 @@ fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
     let garden = Garden::of(stock.as_bytes());
     garden.put("plain.yaml", b"recipe: plain\nparts: {coir: 3, perlite: 1}\nyield: 80 %\n");
     let soak = "soak: {sold_as: washed, coir: {product: 5 kg block}, salt: calcium nitrate tetrahydrate}\n";
-    // 37.5 L of coir a week, from blocks of 65 L.
+    // 37.5 L of coir a week, from blocks of 65 L: 37.7 L are bathed.
     let mut before = Vec::new();
-    for (number, coir, soaked) in [(1, "1 x 5 kg block", "27.5 L"), (2, "0 L", "55 L"), (3, "0 L", "17.5 L")] {
+    for (number, coir, soaked) in
+        [(1, "1 x 5 kg block + 27.3 L", "0.2 L"), (2, "54.6 L", "0.4 L"), (3, "16.9 L", "0.6 L")]
+    {
         garden.put("week.yaml", week_text(&format!("week {number}"), soak).as_bytes());
         before.push(garden.stock());
         let planned = garden.planned();
@@ -192,23 +195,17 @@ fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
                 .find(|line| line["ingredient"] == name)
                 .map(|line| (line["need_l"].as_f64().unwrap(), line["packages"].clone()))
         };
-        let expected = [(None, Some(37.5)), (Some(27.5), Some(10.0)), (Some(37.5), None)][number - 1];
+        let expected = [(None, 37.5), (Some(0.2), 37.3), (Some(0.4), 37.1)][number - 1];
         let need = |name| {
             line(name).map(|(need, packages)| {
                 assert_eq!(packages, Value::Array(Vec::new()), "{name} of week {number}");
                 need
             })
         };
-        assert_eq!((need("soaked coir"), need("coir")), expected, "{number}");
+        assert_eq!(need("soaked coir"), expected.0, "{number}");
+        assert!((need("coir").unwrap() - expected.1).abs() < 1e-9, "{number}");
         // Only the rest is bathed.
-        assert_eq!(planned["soak"].is_null(), number == 3);
-        if number == 3 {
-            let week = garden.path("week.yaml");
-            let (mut out, mut err) = (Vec::new(), Vec::new());
-            let arguments = ["trayful", "soak", week.to_str().unwrap()].map(Into::into);
-            assert_eq!(run(arguments, Surroundings::default(), &mut out, &mut err), 2);
-            assert!(String::from_utf8(err).unwrap().contains("needs no more than the soaked coir at hand"));
-        }
+        assert!((planned["soak"]["coir_loose_l"].as_f64().unwrap() - 37.7).abs() < 1e-9);
         assert_eq!(planned["batches"][0]["ingredients"][0]["name"], "coir");
         let (code, found, err) = garden.mixed(&[]);
         assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
@@ -220,13 +217,27 @@ fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
     }
     assert_eq!(
         garden.logged(),
-        [("coir".into(), 130.0), ("perlite".into(), 37.5), ("soaked coir".into(), -17.5)].into()
+        [("coir".into(), 113.1), ("perlite".into(), 37.5), ("soaked coir".into(), -0.6)].into()
     );
     for number in [3, 2, 1] {
         garden.put("week.yaml", week_text(&format!("week {number}"), soak).as_bytes());
         assert_eq!(garden.mixed(&["--undo"]).0, 0);
         assert_eq!(garden.stock(), before[number - 1]);
     }
+}
+
+/// Where soaked coir is enough, nothing is bathed.
+#[test]
+fn soaked_coir_at_hand_may_be_enough() {
+    let garden = Garden::of(b"stock: shed\non_hand: {soaked coir: 40 L, perlite: 90 L}\n");
+    garden.put("plain.yaml", b"recipe: plain\nparts: {coir: 3, perlite: 1}\nyield: 80 %\n");
+    garden.put("week.yaml", week_text("week", "soak: {sold_as: washed}\n").as_bytes());
+    assert!(garden.planned()["soak"].is_null());
+    let week = garden.path("week.yaml");
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let arguments = ["trayful", "soak", week.to_str().unwrap()].map(Into::into);
+    assert_eq!(run(arguments, Surroundings::default(), &mut out, &mut err), 2);
+    assert!(String::from_utf8(err).unwrap().contains("needs no more than the soaked coir at hand"));
 }
 
 /// A dose by the spoon is used, though nothing tells how much of the tub that is.

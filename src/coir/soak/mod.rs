@@ -8,4 +8,4 @@ mod worksheet;
 pub use request::{CoirAmount, CoirKind, Product, Soak, from_options, read, settle};
 pub use salts::{SaltEntry, salt_named, salts};
 pub use times::{KEEPS_HOURS, LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Run, TimedStep, Times};
-pub use worksheet::{Compared, Worksheet};
+pub use worksheet::{Compared, Lot, Worksheet};

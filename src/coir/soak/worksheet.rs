@@ -6,7 +6,7 @@ use super::{CoirKind, Soak, Times};
 use crate::awake::Awake;
 use crate::coir::{
     Action, BATH_L_PER_KG, Brief, BufferTarget, CoirError, Course, CourseReport, CourseStep, Days, Design, Salt,
-    SoldAs, Stated, Tub, USUAL_SOAK_HOURS, Verdict, WETTING_L_PER_SOLD_KG, Wetting, dry_kg_of_sold, loose_l_of_dry,
+    SoldAs, Stated, Tub, USUAL_SOAK_HOURS, Verdict, WETTING_L_PER_SOLD_KG, WaterHeld, Wetting, dry_kg_of_sold,
 };
 use crate::moment::Moment;
 use jiff::civil::Date;
@@ -33,6 +33,25 @@ pub struct Worksheet {
     pub courses: Vec<Compared>,
 }
 
+/// Some coir.
+#[derive(Clone, Copy, Debug)]
+pub struct Lot {
+    /// Dry, kg.
+    pub dry_kg: f64,
+    /// Loose, litres.
+    pub loose_l: f64,
+    /// The water that it is wetted with where it gets no bath; as its label says where no mix is known.
+    pub wetted: Option<WaterHeld>,
+}
+
+impl Lot {
+    /// Water where it is wetted and no more.
+    fn wetting(&self) -> Result<Vec<CourseStep>, CoirError> {
+        let by_label = WETTING_L_PER_SOLD_KG[1] / dry_kg_of_sold(1.0);
+        water(self.wetted.map_or(by_label, |held| held.usual) * self.dry_kg)
+    }
+}
+
 /// A course beside others.
 #[derive(Clone, Debug)]
 pub struct Compared {
@@ -57,11 +76,12 @@ impl Worksheet {
 }
 
 impl Soak {
-    /// Works the soak out for so much dry coir, to be ready at a time; `None` for coir that needs no course.
+    /// Works the soak out for some coir, to be ready at a time; `None` for coir that needs no course.
     ///
     /// # Errors
     /// [`CoirError`] for amounts outside what the model stands for.
-    pub fn work_out(&self, dry_kg: f64, ready: Option<&Moment>) -> Result<Option<Worksheet>, CoirError> {
+    pub fn work_out(&self, lot: Lot, ready: Option<&Moment>) -> Result<Option<Worksheet>, CoirError> {
+        let dry_kg = lot.dry_kg;
         let Some(coir) = self.coir.coir() else { return Ok(None) };
         let target = self.target.unwrap_or_default();
         let brief = Brief {
@@ -77,11 +97,10 @@ impl Soak {
             Some(steps) => Design::judged(Course::new(dry_kg, coir, self.tap, steps.clone(), self.model)?, &target),
             None => brief.weigh(self.stated, &days)?,
         };
-        let wet_only = (self.coir == CoirKind::SoldAs(SoldAs::Washed))
-            .then(|| self.by_steps(&brief, wetting(&brief, wetted_l_per_kg())?));
+        let wet_only = (self.coir == CoirKind::SoldAs(SoldAs::Washed)).then(|| self.by_steps(&brief, lot.wetting()?));
         let held_against_target = self.course.is_none() || self.target.is_some();
         let runs = self.tub_l.map_or(Ok(1), |tub_l| report.tub.runs(tub_l))?;
-        let (salts, courses) = if self.compare { self.compared(&brief, &days)? } else { Default::default() };
+        let (salts, courses) = if self.compare { self.compared(&brief, lot, &days)? } else { Default::default() };
         Ok(Some(Worksheet {
             first_waits_hours: f64::from(runs - 1) * run_hours(&course.steps),
             course,
@@ -113,7 +132,7 @@ impl Soak {
     }
 
     /// The design with each salt, and courses of several kinds side by side.
-    fn compared(&self, brief: &Brief, days: Days<'_>) -> Result<Comparison, CoirError> {
+    fn compared(&self, brief: &Brief, lot: Lot, days: Days<'_>) -> Result<Comparison, CoirError> {
         let with = |salt: &Salt| Brief { salt: salt.clone(), ..brief.clone() }.weigh(self.stated, days);
         let salts = bath_salts().map(|salt| {
             // That of the course as its label says.
@@ -123,8 +142,8 @@ impl Soak {
         let salts = salts.collect::<Result<Vec<_>, CoirError>>()?;
         let in_bath = Stated { wetting: Some(Wetting::Bath), ..self.stated };
         let mut courses = vec![
-            ("wetted only".to_owned(), self.by_steps(brief, wetting(brief, wetted_l_per_kg())?)?),
-            ("the trade's 8 g/L".to_owned(), self.by_steps(brief, trade_rule(brief)?)?),
+            ("wetted only".to_owned(), self.by_steps(brief, lot.wetting()?)?),
+            ("the trade's 8 g/L".to_owned(), self.by_steps(brief, trade_rule(brief, lot.loose_l)?)?),
         ];
         let own = self.course.as_ref().map(|steps| self.by_steps(brief, steps.clone()));
         courses.extend(own.transpose()?.map(|design| ("your own steps".to_owned(), design)));
@@ -135,7 +154,10 @@ impl Soak {
         for (name, design) in courses {
             // Once, under its first name.
             if compared.iter().all(|one| one.design.course.steps != design.course.steps) {
-                compared.push(Compared { name, days: days(&design.course.steps), design });
+                // Coir that is only wetted is wetted the day before.
+                let only_wetted = design.course.steps.iter().all(|step| step.action == Action::Hydrate);
+                let days = if only_wetted { Some(1) } else { days(&design.course.steps) };
+                compared.push(Compared { name, days, design });
             }
         }
         Ok((salts, compared))
@@ -145,23 +167,18 @@ impl Soak {
 /// The design with each salt by name, and courses side by side.
 type Comparison = (Vec<(String, Design)>, Vec<Compared>);
 
-/// The water of the label for coir that is only wetted, litres per kg dry.
-fn wetted_l_per_kg() -> f64 {
-    WETTING_L_PER_SOLD_KG[1] / dry_kg_of_sold(1.0)
-}
-
-/// Water for the dry coir and no more.
-fn wetting(brief: &Brief, l_per_kg: f64) -> Result<Vec<CourseStep>, CoirError> {
-    Ok(vec![CourseStep::new(Action::Hydrate, l_per_kg * brief.dry_kg)?])
+/// Water for dry coir and no more, in litres.
+fn water(litres: f64) -> Result<Vec<CourseStep>, CoirError> {
+    Ok(vec![CourseStep::new(Action::Hydrate, litres)?])
 }
 
 /// The trade's rule: 200 L of a solution of 8 g/L of calcium nitrate, the double salt, for each cubic metre of coir, left
 /// for a day at most, then rinsed (common practice).
-fn trade_rule(brief: &Brief) -> Result<Vec<CourseStep>, CoirError> {
+fn trade_rule(brief: &Brief, loose_l: f64) -> Result<Vec<CourseStep>, CoirError> {
     const BATH_PER_LOOSE_L: f64 = 0.2;
     const GRAMS_PER_L: f64 = 8.0;
-    let mut steps = wetting(brief, brief.coir.holds_l_kg)?;
-    let bath = CourseStep::new(Action::Soak, BATH_PER_LOOSE_L * loose_l_of_dry(brief.dry_kg))?;
+    let mut steps = water(brief.coir.holds_l_kg * brief.dry_kg)?;
+    let bath = CourseStep::new(Action::Soak, BATH_PER_LOOSE_L * loose_l)?;
     let salt = salts().find(|entry| entry.is_called("calcium nitrate")).map(|entry| entry.salt.clone());
     if let Some(salt) = salt {
         let mol = salt.moles(GRAMS_PER_L * bath.water_l);

@@ -2,11 +2,10 @@
 
 use super::base::{SharedBase, largest_base_counting};
 use super::loads::{Divided, FromBase, Load, Loads, MOST_OVER, UndividedMix, Vessels, litres_of};
-use super::moisture::{Moistening, Water, grams_added};
+use super::moisture::{Coming, Moistening, Water, grams_added};
 use super::scoops::LoadShare;
 use super::{Base, BatchMixing, Draw};
 use crate::catalogue::{Handle, Ingredient, Role};
-use crate::coir::WaterHeld;
 use crate::plan::{Batch, DoseAmount, PartAmount};
 use crate::recipe::Basis;
 use crate::units::{Quantity, Sum, Volume, in_litres, to_litres};
@@ -20,8 +19,8 @@ fn held(batch: &Batch) -> Vec<(Handle<Ingredient>, f64)> {
 pub(super) struct Bench<'p> {
     pub(super) batches: &'p [Batch],
     pub(super) vessels: Vessels,
-    /// The water in the coir as it comes to the tub.
-    pub(super) coir: WaterHeld,
+    /// The coir as it comes to the tub.
+    pub(super) coir: Coming,
 }
 
 /// What a batch has of a base that it shares with others.
@@ -65,6 +64,13 @@ impl Sharing<'_> {
 }
 
 impl Bench<'_> {
+    /// Whether a batch brings more water than trays want.
+    pub(super) fn is_too_wet(&self, batch: &Batch) -> bool {
+        let parts = batch.ingredients.iter().map(|part| (part.ingredient.clone(), part.loose));
+        let moistening = Water::of(&parts.collect::<Vec<_>>(), self.coir).moistening(0.0, None);
+        matches!(moistening, Moistening::Water { about, .. } if about < in_litres(0.0))
+    }
+
     /// The base that some batches of a recipe share, to be that of an index, and how each of them is
     /// made with it; `None` where they have nothing in common. The bounds that are compared to find
     /// it are added to `looked_at`.
@@ -305,10 +311,13 @@ impl Bench<'_> {
         let mix = pressed.kept * divided.each;
         let moistening = water.moistening(added, (!pressed.apart).then_some(mix));
         let wet = water.weight(&moistening, added);
+        let moistening = if pressed.apart { moistening.of_trays(1.0 - pressed.share) } else { moistening };
         let has_figure = pressed.apart && matches!(moistening, Moistening::Water { .. });
         // A base alone was moistened, or pressed, before.
         let moistening = if measures.is_empty() && pressed.apart { Moistening::Nothing } else { moistening };
-        let blocks = has_figure.then(|| water.moistening(added + grams_added(&moistening), Some(mix)));
+        // What is dried for trays is no water of what is pressed.
+        let before = if moistening.is_of_trays_alone() { 0.0 } else { grams_added(&moistening) };
+        let blocks = has_figure.then(|| water.moistening(added + before, Some(mix)));
         let blocks_water = blocks.map_or(0.0, |more| grams_added(&more) / 1000.0 * pressed.share * count);
         let from_base = sharing.map(|(Sharing { drawn, .. }, _)| FromBase {
             loose: drawn.loose / count,

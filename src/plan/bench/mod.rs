@@ -27,6 +27,7 @@ use crate::coir::WaterHeld;
 use crate::units::{Quantity, Tally, Volume, to_litres};
 use crate::week::RecipeId;
 use make::Bench;
+use moisture::Coming;
 use std::collections::BTreeMap;
 
 /// How the batches are made.
@@ -186,20 +187,36 @@ fn sets_to_share(members: &[usize], is_sieved: impl Fn(usize) -> bool) -> Vec<Ve
     sets
 }
 
-/// Works out how the batches are made.
-pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: Option<WaterHeld>) -> Mixing {
-    let wetted = wetted(batches.iter().filter(|batch| Half::water(batch.half, coir).is_none()));
-    // Soaked coir and coir that is only wetted share no base.
-    let mut groups: BTreeMap<(RecipeId, Option<Half>), Vec<usize>> = BTreeMap::new();
+/// Works out how the batches are made, with the water of coir that is soaked and the dry grams in a loose litre of it,
+/// where its package tells them.
+pub(super) fn mixing(
+    batches: &[Batch],
+    vessels: Vessels,
+    (coir, dry_g_per_l): (Option<WaterHeld>, Option<f64>),
+) -> Mixing {
+    let dry_g_per_l = dry_g_per_l.unwrap_or(Coming::from(WaterHeld::NONE).dry_g_per_l);
+    let wetted = wetted(batches.iter().filter(|batch| Half::water(batch.half, coir).is_none()), dry_g_per_l);
+    let coming = |half| {
+        let water = Half::water(half, coir).or(wetted).unwrap_or(WaterHeld::WETTED);
+        Bench { batches, vessels, coir: Coming { water, dry_g_per_l } }
+    };
+    // Soaked coir and coir that is only wetted share no base; nor do trays and blocks, where water would be taken out for
+    // the ones and put back for the others.
+    let mut groups: BTreeMap<(RecipeId, Option<Half>, Option<usize>), Vec<usize>> = BTreeMap::new();
     // What is at hand altogether is not mixed.
     for (index, batch) in batches.iter().enumerate().filter(|(_, batch)| batch.is_mixed()) {
-        groups.entry((batch.recipe, batch.half)).or_default().push(index);
+        let apart = (batch.pressed > 0.0 && coming(batch.half).is_too_wet(batch)).then_some(if batch.pressed < 1.0 {
+            index
+        } else {
+            batches.len()
+        });
+        groups.entry((batch.recipe, batch.half, apart)).or_default().push(index);
     }
     let mut looked_at = 0;
     let mut bases = Vec::new();
     let mut made: Vec<Option<BatchMixing>> = vec![None; batches.len()];
-    for ((recipe, half), members) in groups {
-        let bench = Bench { batches, vessels, coir: Half::water(half, coir).or(wetted).unwrap_or(WaterHeld::WETTED) };
+    for ((recipe, half, _), members) in groups {
+        let bench = coming(half);
         members.iter().for_each(|index| made[*index] = Some(bench.batch(*index, None)));
         let alone = |index: &usize| made[*index].as_ref().map_or(0, BatchMixing::work);
         let mut best = None;
@@ -229,11 +246,11 @@ pub(super) fn mixing(batches: &[Batch], vessels: Vessels, coir: Option<WaterHeld
 
 /// The water in coir that is wetted for some batches: what the one wants that takes least, so that none
 /// is too wet; by its label for blocks alone. `None` where no batch holds coir.
-fn wetted<'b>(batches: impl Iterator<Item = &'b Batch>) -> Option<WaterHeld> {
+pub(super) fn wetted<'b>(batches: impl Iterator<Item = &'b Batch>, dry_g_per_l: f64) -> Option<WaterHeld> {
     let with_coir: Vec<_> = batches.filter(|batch| batch.composition.is_of(Role::Coir)).collect();
     let wanted = with_coir.iter().filter(|batch| batch.pressed < 1.0).filter_map(|batch| {
         let parts = batch.ingredients.iter().map(|part| (part.ingredient.clone(), part.loose));
-        moisture::wanted_of_coir(&parts.collect::<Vec<_>>())
+        moisture::wanted_of_coir(&parts.collect::<Vec<_>>(), dry_g_per_l)
     });
     let least = wanted.reduce(f64::min).map_or(WaterHeld::WETTED, WaterHeld::wetted);
     (!with_coir.is_empty()).then_some(least)
@@ -244,6 +261,7 @@ mod tests {
     use super::*;
     use crate::plan::{Plan, plan};
     use crate::source::Memory;
+    use crate::units::in_litres;
     use std::path::Path;
 
     const LIMED: &str = "recipe: limed\nparts: {peat: 3, perlite: 1, vermiculite: 1}\n\
@@ -281,7 +299,7 @@ mod tests {
             let plan = planned(["everyday", "limed", "rich"][seed % 3], &sowings);
             let batches = &plan.mixes.batches;
             let (vessels, coir) = (plan.mixes.mixing.vessels, WaterHeld::WETTED);
-            let bench = Bench { batches, vessels, coir };
+            let bench = Bench { batches, vessels, coir: coir.into() };
             let alone: Vec<u64> = (0..batches.len()).map(|index| bench.batch(index, None).work()).collect();
             let with = |set: &[usize]| {
                 let (base, made) = bench.shared(RecipeId(0), set, 0, &mut 0)?;
@@ -325,6 +343,36 @@ mod tests {
         let water = added(made.loads.as_ref().unwrap());
         assert!((water - to_litres(made.made) / moisture::MIX_OF_WATER).abs() < 1e-9);
         assert!(to_litres(made.blocks_water).abs() < 1e-12);
+    }
+
+    // Of drained coir, 7 kg of water to a kg, trays want less and blocks a third of their mix: what is dried for trays is not
+    // put back for blocks, and in all each has what it wants.
+    #[test]
+    fn no_water_is_taken_out_and_put_back() {
+        let sowings = "[{crop: lettuce, trays: 2, tray: 72-cell}, {crop: tomato, trays: 1, tray: 5 cm block}, \
+                       {crop: kale, trays: 1, tray: 5 cm block}, {crop: broccoli, trays: 3, tray: 72-cell}]";
+        for recipe in ["everyday", "four"] {
+            let week = format!("week: w\nrecipe: {recipe}\nuse: coir\nsoak: {{sold_as: washed}}\nsowings: {sowings}\n");
+            let four = "recipe: four\nparts: {peat or coir: 4, perlite: 1}\n";
+            let files = Memory::default().with("week.yaml", week).with("four.yaml", four);
+            let mixes = plan(&crate::week::load(Path::new("week.yaml"), &files, &[]).unwrap()).unwrap().mixes;
+            assert!(mixes.mixing.bases.is_empty() && !mixes.batches.is_empty());
+            for (batch, made) in mixes.batches.iter().zip(&mixes.mixing.batches) {
+                let loads = made.loads.as_ref().unwrap();
+                let Moistening::Water { about, of, .. } = loads.load.moistening else { panic!() };
+                assert!((of - (1.0 - batch.pressed)).abs() < 1e-9 && about < in_litres(0.0) && batch.pressed > 0.0);
+                let parts = |measure: &Measure| (measure.ingredient.clone(), measure.loose);
+                let contents: Vec<_> = loads.load.measures.iter().map(parts).collect();
+                let drained = crate::coir::SoldAs::Washed.coir().unwrap().drained();
+                let whole = moisture::Water::of(&contents, drained).moistening(0.0, None);
+                let Moistening::Water { about: whole, .. } = whole else { panic!() };
+                assert!((to_litres(about) / to_litres(whole) - of).abs() < 1e-9);
+                let coir = contents.iter().find(|(id, _)| id.is(Role::Coir)).unwrap().1;
+                let holds = to_litres(coir) * 0.85 / 13.0 * 7.0;
+                let blocks = (to_litres(made.made) / moisture::MIX_OF_WATER - holds).max(0.0) * batch.pressed;
+                assert!((to_litres(made.blocks_water) - blocks).abs() < 1e-9);
+            }
+        }
     }
 
     #[test]

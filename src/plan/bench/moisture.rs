@@ -57,6 +57,9 @@ pub enum Moistening {
         /// Of what is too much, so much can be pressed out by hand: of coir no more than what it
         /// holds beyond coir that is squeezed.
         pressed_out: Volume,
+        /// The share of the load that this is of: what is filled into trays, where too much is in it and the rest is pressed
+        /// into blocks as wet as it is; else 1.
+        of: f64,
     },
     /// So much for a mix that is pressed into soil blocks, by the hand test.
     Blocks {
@@ -71,6 +74,25 @@ pub enum Moistening {
     Nothing,
 }
 
+impl Moistening {
+    /// The same for the share of a load that is filled into trays, the rest being pressed into blocks: where too much is in
+    /// it, only that share is dried.
+    pub(super) fn of_trays(self, of: f64) -> Self {
+        match self {
+            Self::Water { least, about, most, moisture, pressed_out, .. } if of > 0.0 && about < in_litres(0.0) => {
+                let [least, about, most, pressed_out] = [least, about, most, pressed_out].map(|water| water * of);
+                Self::Water { least, about, most, moisture, pressed_out, of }
+            }
+            other => other,
+        }
+    }
+
+    /// Whether it is of what is filled into trays alone.
+    pub fn is_of_trays_alone(&self) -> bool {
+        matches!(self, Self::Water { of, .. } if *of < 1.0)
+    }
+}
+
 /// What a moist load weighs.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MoistWeight {
@@ -78,6 +100,22 @@ pub struct MoistWeight {
     pub about: Mass,
     /// At the wet end.
     pub most: Mass,
+}
+
+/// Coir as it goes into the tub.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Coming {
+    /// The water in it.
+    pub(super) water: WaterHeld,
+    /// Dry grams in a loose litre.
+    pub(super) dry_g_per_l: f64,
+}
+
+impl From<WaterHeld> for Coming {
+    /// Of packages that give what they usually do.
+    fn from(water: WaterHeld) -> Self {
+        Self { water, dry_g_per_l: dry_kg_of_loose(1.0) * 1000.0 }
+    }
 }
 
 /// Dry matter and water of some loose ingredients, as they go into the tub.
@@ -96,9 +134,10 @@ pub(super) struct Water {
 }
 
 impl Water {
-    /// Of loose ingredients, coir holding so much water unless its entry says otherwise.
-    pub(super) fn of(contents: &[(Handle<Ingredient>, Volume)], coir: WaterHeld) -> Self {
+    /// Of loose ingredients, coir coming so unless its entry says otherwise.
+    pub(super) fn of(contents: &[(Handle<Ingredient>, Volume)], coir: impl Into<Coming>) -> Self {
         let mut sum = Self::default();
+        let Coming { water: coir, dry_g_per_l } = coir.into();
         for (id, loose) in contents {
             let is_coir = id.is(Role::Coir);
             let held = |dry: f64| match id.moist_density {
@@ -108,7 +147,7 @@ impl Water {
                 }
                 None => is_coir.then_some([coir.least, coir.usual, coir.most].map(|held| held * dry)),
             };
-            let dry = dry_g_per_litre(id);
+            let dry = dry_g_per_litre(id, dry_g_per_l);
             let Some((dry, held)) = dry.and_then(|dry| Some((dry, held(dry)?))) else {
                 sum.unknown.push(id.clone());
                 continue;
@@ -155,7 +194,7 @@ impl Water {
         let [least, about, most, pressed_out] =
             [dry_end, about, wet_end, pressed_out].map(|grams| in_litres(grams / 1000.0));
         let moisture = self.wanted_g[1] / (self.dry_g + self.wanted_g[1]);
-        Moistening::Water { least, about, most, moisture, pressed_out }
+        Moistening::Water { least, about, most, moisture, pressed_out, of: 1.0 }
     }
 
     /// Its weight as it comes, with the water that is added; `None` where a density is not known.
@@ -177,19 +216,21 @@ impl Water {
 
 /// Kilograms of water to one of dry coir that bring a mix to what it wants, so that it takes no more; `None`
 /// where that is not known.
-pub(super) fn wanted_of_coir(contents: &[(Handle<Ingredient>, Volume)]) -> Option<f64> {
+pub(super) fn wanted_of_coir(contents: &[(Handle<Ingredient>, Volume)], dry_g_per_l: f64) -> Option<f64> {
     let coir = contents.iter().filter(|(id, _)| id.is(Role::Coir) && id.moist_density.is_none());
-    let dry_g: f64 = coir.filter_map(|(id, loose)| Some(dry_g_per_litre(id)? * to_litres(*loose))).sum();
-    let Moistening::Water { about, .. } = Water::of(contents, WaterHeld::NONE).moistening(0.0, None) else {
+    let dry_g: f64 = coir.filter_map(|(id, loose)| Some(dry_g_per_litre(id, dry_g_per_l)? * to_litres(*loose))).sum();
+    let Moistening::Water { about, .. } =
+        Water::of(contents, Coming { water: WaterHeld::NONE, dry_g_per_l }).moistening(0.0, None)
+    else {
         return None;
     };
     (dry_g > 0.0).then(|| to_litres(about) * 1000.0 / dry_g)
 }
 
 /// Dry grams in a loose litre: of coir what its soak reckons with, unless the user weighed it.
-fn dry_g_per_litre(id: &Ingredient) -> Option<f64> {
+fn dry_g_per_litre(id: &Ingredient, of_coir: f64) -> Option<f64> {
     let of_soak = id.is(Role::Coir) && !id.own_density;
-    if of_soak { Some(dry_kg_of_loose(1.0) * 1000.0) } else { Some(id.dry_density?.get::<gram_per_litre>()) }
+    if of_soak { Some(of_coir) } else { Some(id.dry_density?.get::<gram_per_litre>()) }
 }
 
 /// Grams of water that a moistening adds; less than nothing where it is pressed out.

@@ -185,7 +185,7 @@ pub(super) fn entry_json(entry: &Entry) -> Value {
 /// A thing to do and why.
 fn task(task: &Task) -> (String, String) {
     let (what, why) = match task {
-        Task::Soak { action, number, run, runs } => return soak_step(*action, *number, (*run, *runs)),
+        Task::Soak { action, number, run, runs, alone } => return soak_step(*action, *number, (*run, *runs), *alone),
         Task::Lime { batches, inoculated } => {
             let of = batches_of(batches);
             let rest = if *inoculated { "the rest, the inoculant last," } else { "the rest" };

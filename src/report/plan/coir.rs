@@ -1,11 +1,13 @@
 //! The coir's soak in a line or two: the worksheet has a sheet of its own.
 
 use super::PlanReport;
+use crate::coir::dry_kg_of_sold;
 use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
 use crate::report::course;
 use crate::report::picture::Picture;
-use crate::report::words::{enough_runs, given, needed, salts_to_weigh, water, wetting};
+use crate::report::words::{given, needed, salts_to_weigh, water, wetting};
+use crate::units::customary::KILOGRAM;
 use crate::units::{Liquid, UnitSystem, in_litres, plain};
 
 const TRIAL: &str = "Trial: half of the coir is soaked, the other half only wetted; share a block out by weight. Each batch \
@@ -16,8 +18,14 @@ impl PlanReport<'_> {
     /// How much coir is soaked in what, and from when.
     pub(super) fn coir(&self, units: UnitSystem) -> Vec<String> {
         let Some(soaking) = &self.plan.soak else { return Vec::new() };
-        let Soaking { soak, pieces, soaked, need, .. } = soaking;
-        let left = format!(", {} left over", given(soaking.over, units));
+        let Soaking { soak, pieces, need, .. } = soaking;
+        let bought = |dry_kg: f64| KILOGRAM.shown(dry_kg / dry_kg_of_sold(1.0), 1, units);
+        let taken = bought(soaking.dry_kg + soaking.straight_kg.unwrap_or(0.0));
+        let dry = if soaking.stays_dry > in_litres(0.05) {
+            format!("; {} of it stays dry", given(soaking.stays_dry, units))
+        } else {
+            String::new()
+        };
         let mut words = format!(
             "Coir: {} loose{}{}.",
             needed(*need, units),
@@ -27,24 +35,26 @@ impl PlanReport<'_> {
                 String::new()
             },
             match pieces {
-                0 if soaking.over > in_litres(0.0) =>
-                    format!(": all {} that there is{left}", given(*need + soaking.over, units)),
-                0 => String::new(),
-                _ => format!(": {pieces} x {}{left}", soak.product.label),
+                0 => format!(": {taken} as bought{dry}"),
+                _ if dry.is_empty() => format!(": {pieces} x {}", soak.product.label),
+                _ => format!(": {taken} of {pieces} x {}{dry}", soak.product.label),
             }
         );
         if soak.tries_half() {
-            words += &format!(" Of this {} is soaked, for half of each batch.", given(*soaked, units));
+            words += &format!(" Of this {} is soaked, for half of each batch.", bought(soaking.dry_kg));
+            let straight = soaking.straight_kg.unwrap_or(0.0);
+            let water_l = soaking.wetted.map_or(0.0, |held| held.usual * straight);
+            words += &format!(" {} stays straight: wet it with {}.", bought(straight), water(water_l, units));
         }
         let Some(sheet) = &soaking.sheet else {
-            let product = Some(&soak.product).filter(|_| *pieces > 0);
+            let product = soaking.whole_pieces().map(|_| &soak.product);
             let wetting = wetting(product, soaking.dry_kg, soaking.wetted, units);
             return vec![format!("{words} It is sold as buffered: no calcium bath. {wetting}")];
         };
         let trial = soak.tries_half().then(|| TRIAL.to_owned());
         let file = if self.week.from_command { "--loose VOLUME --place PLACE.yaml`" } else { "WEEK.yaml`" };
         let baths = baths(soaking, sheet, units);
-        let words = format!("{words}{baths} `trayful soak {file} prints the worksheet, and what is less work.");
+        let words = format!("{words}{baths} The worksheet: `trayful soak {file}.");
         [words].into_iter().chain(trial).collect()
     }
 
@@ -66,9 +76,8 @@ fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
     let from = soaking.times.as_ref().map(|times| times.start.strftime(", from %a %-d %b, %H:%M").to_string());
     let (water, drained) = (water(sheet.report.water_l, units), given(sheet.report.waste.drain_l));
     format!(
-        " Its calcium baths: {salts}{water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen.{}",
+        " Its calcium baths: {salts}{water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen.",
         from.unwrap_or_default(),
-        plain(sheet.report.waste.nitrate_n_mg_l, 0),
-        enough_runs(soaking, units).unwrap_or_default()
+        plain(sheet.report.waste.nitrate_n_mg_l, 0)
     )
 }

@@ -129,19 +129,22 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 const TOLD_KG: f64 = 5.0;
 /// Water that does not matter, of the loose volume of a load.
 const NO_MATTER: f64 = 0.005;
+/// The same of what is left when the coir is squeezed.
+const NO_MATTER_BEYOND: f64 = 0.02;
 
 /// How to take water out of a load that has so much too much, and what a hand can press out of it.
-fn press_words(pressed_out: Volume, too_much: Volume, is_coir: bool, units: UnitSystem) -> String {
-    match (pressed_out >= too_much, is_coir) {
-        (true, true) => "squeeze the coir by hand as it goes in".to_owned(),
-        (true, false) => "press the wettest first".to_owned(),
-        (false, _) if to_litres(pressed_out) > 0.0 => format!(
-            "squeeze the coir as it goes in (about {} come out); about {} too much stays in it: spread it out a \
-             while",
+fn press_words(pressed_out: Volume, (too_much, hardly_any): (Volume, Volume), how: &str, units: UnitSystem) -> String {
+    let stays = too_much - pressed_out;
+    if to_litres(pressed_out) <= 0.0 {
+        "by hand it gives no more; spread it out a while".to_owned()
+    } else if stays < hardly_any {
+        how.to_owned()
+    } else {
+        format!(
+            "{how} (about {} come out); about {} too much stays in it: spread it out a while",
             litres(pressed_out, units),
-            litres(too_much - pressed_out, units)
-        ),
-        (false, _) => "by hand it gives no more; spread it out a while".to_owned(),
+            litres(stays, units)
+        )
     }
 }
 
@@ -159,7 +162,14 @@ fn as_blocks_want() -> String {
 
 /// Water of what a batch presses into blocks, where no load has it.
 pub(super) fn blocks_water(made: &BatchMixing, batch: &Batch, units: UnitSystem) -> Option<String> {
-    let first = if batch.pressed < 1.0 { "Fill the trays first; the rest then takes" } else { "Drawn off, it takes" };
+    let wet = made.loads.as_ref().is_some_and(|loads| loads.load.moistening.is_of_trays_alone());
+    let first = if wet {
+        "The blocks take"
+    } else if batch.pressed < 1.0 {
+        "Fill the trays first; the rest then takes"
+    } else {
+        "Drawn off, it takes"
+    };
     let about = made.blocks_water;
     (to_litres(about) >= 0.005)
         .then(|| format!("{first} about {} more water, in all {}", litres(about, units), as_blocks_want()))
@@ -175,7 +185,7 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
         Moistening::ByHand => by_hand("a mix this heavy has no figure by weight".to_owned()),
         Moistening::Unknown(ref ids) => by_hand(format!("the dry and moist densities of {} are not known", and(ids))),
         Moistening::Blocks { about } => Some(format!("Water: about {}{each}, {}", litres(about), as_blocks_want())),
-        Moistening::Water { least, about, most, moisture, pressed_out } => {
+        Moistening::Water { least, about, most, moisture, pressed_out, of } => {
             let target = format!("{} moisture by weight", whole_percent(moisture));
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
             let is_right = to_litres(about).abs() < NO_MATTER * to_litres(loads.load.loose);
@@ -189,10 +199,20 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
                     litres(most)
                 )
             } else {
-                let press = press_words(pressed_out, -about, is_coir, units);
+                let (how, for_what) = match (of < 1.0, is_coir) {
+                    (true, _) => {
+                        ("squeeze it by the handful", "take off first what is pressed into blocks; of the rest, for")
+                    }
+                    (false, true) => ("squeeze the coir as it goes in", "for"),
+                    (false, false) => ("press the wettest first", "for"),
+                };
+                let hardly_any = loads.load.loose * (NO_MATTER_BEYOND * of);
+                let press = press_words(pressed_out, (-about, hardly_any), how, units);
                 let to = if to_litres(most) > 0.0 { "to none" } else { &format!("to {}", litres(most)) };
                 let (about, least) = (litres(about), litres(least));
-                format!("Water: none; for {target} about {about}{each} too much is in it ({least} {to}): {press}.")
+                format!(
+                    "Water: none; {for_what} {target} about {about}{each} too much is in it ({least} {to}): {press}."
+                )
             })
         }
     };
@@ -218,6 +238,20 @@ mod tests {
     fn quarters_read_like_speech() {
         let all: Vec<String> = [0, 1, 2, 4, 5, 35].into_iter().map(scoops).collect();
         assert_eq!(all, ["0 scoop", "1/4 scoop", "1/2 scoop", "1 scoop", "1 1/4 scoops", "8 3/4 scoops"]);
+    }
+
+    /// Of 50 L less than 1 L, 2 %, is not spoken of.
+    #[test]
+    fn what_hardly_stays_is_not_told() {
+        let press = |pressed_out: f64, too_much: f64| {
+            press_words(in_litres(pressed_out), (in_litres(too_much), in_litres(1.0)), "squeeze it", UnitSystem::Metric)
+        };
+        assert_eq!([press(5.0, 5.0), press(5.0, 5.9)], ["squeeze it", "squeeze it"]);
+        assert_eq!(
+            press(5.0, 6.5),
+            "squeeze it (about 5 L come out); about 1.5 L too much stays in it: spread it out a while"
+        );
+        assert!(press(0.0, 0.4).starts_with("by hand it gives no more"));
     }
 
     #[test]

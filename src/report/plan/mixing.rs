@@ -153,7 +153,7 @@ impl PlanReport<'_> {
         let blocks = "Soil blocks alone are wetter: about 1 part of water to 3 of mix, like soft putty, so that a little \
                       water shows when they are pressed (common practice).";
         let trays = "Hand test: a squeezed handful holds as a ball, gives no water, and breaks apart at a finger; else \
-                     sprinkle it, or press or spread it out.";
+                     sprinkle, press or spread it.";
         [trays].into_iter().chain(is_pressed.then_some(blocks)).map(str::to_owned).collect()
     }
 

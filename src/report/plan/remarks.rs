@@ -320,8 +320,8 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
     let names = and(trays.iter().map(|tray| tray_name(tray, units)));
     match note {
         TrayNote::WeighCells => format!(
-            "Fill ten cells of {names} with water, weigh it, and write `cell: {{ten_weigh: ... {}}}` under `trays:`: makers \
-             differ by 20 to 45 %.",
+            "Makers differ by 20 to 45 %: fill ten cells of {names} with water, and write its weight under `trays:`, \
+             `cell: {{ten_weigh: ... {}}}`.",
             units.either("g", "oz")
         ),
         TrayNote::PotRim => format!(
@@ -335,7 +335,7 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
              and write it over the size of ten as `compression:` under `trays:`."
         ),
         TrayNote::LowConfidence => {
-            format!("Weigh first, since the table has it from memory: {names}.")
+            format!("Weigh first, as it is from memory: {names}.")
         }
         TrayNote::OddVolume => {
             let volumes = and(trays.iter().map(|tray| LITRE.figure(to_litres(tray.volume()), 2, units)));

@@ -28,7 +28,7 @@ impl SoakReport<'_> {
         for (run, timed) in (1..).zip(&times.runs) {
             let runs = (run, times.runs.len());
             for (number, (step, timed)) in (1..).zip(steps.iter().zip(&timed.steps)) {
-                let (what, _) = soak_step(step.action, number, runs);
+                let (what, _) = soak_step(step.action, number, runs, false);
                 let salts = step.salt_g();
                 let salts = salts.iter().map(|(name, grams)| format!("{} of {name}", salt(*grams * share, units)));
                 let takes = and(std::iter::once(water(step.water_l * share, units) + " of water").chain(salts));
@@ -52,7 +52,12 @@ impl SoakReport<'_> {
 }
 
 /// A step of a course and why then.
-pub(in crate::report) fn soak_step(action: Action, number: usize, (run, runs): (usize, usize)) -> (String, String) {
+pub(in crate::report) fn soak_step(
+    action: Action,
+    number: usize,
+    (run, runs): (usize, usize),
+    alone: bool,
+) -> (String, String) {
     let what = match action {
         Action::Hydrate => "wet the coir",
         Action::Wash => "wash the coir",
@@ -61,9 +66,9 @@ pub(in crate::report) fn soak_step(action: Action, number: usize, (run, runs): (
         Action::Rinse => "rinse the coir",
     };
     let of_run = if runs > 1 { format!("run {run} of {runs}: ") } else { String::new() };
-    let why = match (number, runs) {
-        (1, 3..) => "the other steps follow by the worksheet".to_owned(),
-        (1, _) => "step 1 of its course".to_owned(),
+    let why = match number {
+        _ if alone => "the other steps follow by the worksheet".to_owned(),
+        1 => "step 1 of its course".to_owned(),
         _ => format!("step {number}; drain first"),
     };
     (format!("{of_run}{what}"), why)
@@ -75,8 +80,8 @@ mod tests {
 
     #[test]
     fn of_many_runs_only_the_first_step_is_told() {
-        assert_eq!(soak_step(Action::Soak, 2, (1, 1)).1, "step 2; drain first");
-        let (what, why) = soak_step(Action::Hydrate, 1, (2, 4));
+        assert_eq!(soak_step(Action::Soak, 2, (1, 1), false).1, "step 2; drain first");
+        let (what, why) = soak_step(Action::Hydrate, 1, (2, 4), true);
         assert_eq!((&*what, &*why), ("run 2 of 4: wet the coir", "the other steps follow by the worksheet"));
     }
 }

@@ -8,9 +8,7 @@ pub(super) use events::soak_step;
 
 use super::document::{Document, Table};
 use super::remark::texts;
-use super::words::{
-    count, day_and_hour, enough_runs, given, grams_of, salt, salts_to_weigh, water, weighed_out, wetting,
-};
+use super::words::{count, day_and_hour, given, grams_of, salt, salts_to_weigh, water, weighed_out, wetting};
 use super::{Report, Style};
 use crate::coir::soak::{CoirKind, Compared, TimedStep, Worksheet};
 use crate::coir::{Action, Cation, Remedy, SoldAs, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
@@ -123,7 +121,12 @@ impl<'s> SoakReport<'s> {
 
     /// How the coir is wetted for a mix.
     fn wetting(&self, units: UnitSystem) -> String {
-        wetting(self.pieces().map(|_| &self.soaking.soak.product), self.soaking.dry_kg, self.soaking.wetted, units)
+        wetting(
+            self.soaking.whole_pieces().map(|_| &self.soaking.soak.product),
+            self.soaking.dry_kg,
+            self.soaking.wetted,
+            units,
+        )
     }
 
     /// A step of a run on the clock, both counted from none.
@@ -135,10 +138,9 @@ impl<'s> SoakReport<'s> {
     fn coir(&self, units: UnitSystem) -> String {
         let Soaking { soak, soaked, dry_kg, .. } = self.soaking;
         let loose = given(*soaked, units);
-        let of = if soak.tries_half() {
-            KILOGRAM.shown(dry_kg / dry_kg_of_sold(1.0), 2, units) + " of "
-        } else {
-            String::new()
+        let of = match self.soaking.whole_pieces() {
+            None => KILOGRAM.shown(dry_kg / dry_kg_of_sold(1.0), 2, units) + " of ",
+            Some(_) => String::new(),
         };
         let pieces = self.pieces().map(|pieces| format!("{of}{pieces} x {}", soak.product.label));
         let what = pieces.unwrap_or_else(|| "coir".to_owned());
@@ -176,44 +178,43 @@ impl<'s> SoakReport<'s> {
                 words += " The runs follow each other in the one tub.";
             }
         }
-        words + &enough_runs(self.soaking, units).unwrap_or_default()
+        words + &self.parting(sheet, units).unwrap_or_default()
     }
 
-    /// The coir of one of several runs, and how a brick or block is shared out among them.
+    /// The coir of one run, in bricks or blocks or as it is weighed.
     fn coir_of_a_run(&self, sheet: &Worksheet, units: UnitSystem) -> String {
         let Soaking { soak, dry_kg, .. } = self.soaking;
-        let runs = f64::from(sheet.runs);
-        let dry_kg = dry_kg / runs;
-        let bought_kg = dry_kg / dry_kg_of_sold(1.0);
-        let pieces = bought_kg / soak.product.kg;
-        match self.pieces() {
-            None => format!("{} of dry coir", KILOGRAM.shown(dry_kg, 2, units)),
-            Some(_) if (pieces - pieces.round()).abs() < 1e-9 => {
-                format!("{} x {}", plain(pieces, 0), soak.product.label)
-            }
-            Some(_) => format!(
-                "{} of coir as bought (share a {} out by weight, sawn or broken dry{})",
-                KILOGRAM.shown(bought_kg, 2, units),
-                soak.product.label,
-                self.wetted_whole(sheet, bought_kg, units).unwrap_or_default()
-            ),
+        let dry_kg = dry_kg / f64::from(sheet.runs);
+        match (self.pieces(), self.whole_in_a_run(sheet)) {
+            (None, _) => format!("{} of dry coir", KILOGRAM.shown(dry_kg, 2, units)),
+            (_, Some(pieces)) => format!("{} x {}", plain(pieces, 0), soak.product.label),
+            _ => format!("{} of coir as bought", KILOGRAM.shown(dry_kg / dry_kg_of_sold(1.0), 2, units)),
         }
     }
 
-    /// How a block is wetted whole, with the water that goes with its coir into a run; `None` where step 1 has no more.
-    fn wetted_whole(&self, sheet: &Worksheet, bought_kg: f64, units: UnitSystem) -> Option<String> {
+    /// The bricks or blocks of a run, where these are whole.
+    fn whole_in_a_run(&self, sheet: &Worksheet) -> Option<f64> {
+        let Soaking { soak, dry_kg, .. } = self.soaking;
+        let pieces = dry_kg / f64::from(sheet.runs) / dry_kg_of_sold(soak.product.kg);
+        ((pieces - pieces.round()).abs() < 1e-9).then_some(pieces)
+    }
+
+    /// How a brick or block is parted, by weight or wetted whole, with the water that then goes with its coir into a run.
+    fn parting(&self, sheet: &Worksheet, units: UnitSystem) -> Option<String> {
+        let Soaking { soak, dry_kg, .. } = self.soaking;
+        self.pieces().filter(|_| self.whole_in_a_run(sheet).is_none())?;
         let [wet_l, _] = WETTING_L_PER_SOLD_KG;
+        let part_l = wet_l * dry_kg / f64::from(sheet.runs) / dry_kg_of_sold(1.0);
         let first = sheet.course.steps.first()?;
-        let rest_l = first.water_l / f64::from(sheet.runs) - wet_l * bought_kg;
+        let rest_l = first.water_l / f64::from(sheet.runs) - part_l;
         let salt = if first.doses.is_empty() { "" } else { ", with all of its salt" };
-        let [whole, part, rest] =
-            [wet_l * self.soaking.soak.product.kg, wet_l * bought_kg, rest_l].map(|l| water(l, units));
-        (rest_l > 0.0).then(|| {
-            format!(
-                "; or wet it whole with {whole} of water and share out the heap: {part} go with the coir of a run, \
-                 {rest} into its step 1{salt}"
-            )
-        })
+        let [whole, part, rest] = [wet_l * soak.product.kg, part_l, rest_l].map(|l| water(l, units));
+        let run = if sheet.runs > 1 { "a run" } else { "the bath" };
+        let wetted = (rest_l > 0.0).then(|| {
+            format!("; or wet it whole with {whole} of water and share out the heap: {part} go with the coir of {run}, {rest} into its step 1{salt}")
+        });
+        let label = &soak.product.label;
+        Some(format!(" Share a {label} out by weight, sawn or broken dry{}.", wetted.unwrap_or_default()))
     }
 
     /// The runs, where there are several, and the steps of one.

@@ -16,7 +16,7 @@ impl SoakReport<'_> {
         let sheet = soaking.sheet.as_ref();
         let times = soaking.times.as_ref();
         let report = sheet.map(|sheet| &sheet.report);
-        let sold_kg = soaking.dry_kg / dry_kg_of_sold(1.0);
+        let wet_only_kg = if sheet.is_none() { Some(soaking.dry_kg) } else { soaking.straight_kg };
         let share = |cation| report.map(|report| report.sites.of(cation));
         let met = |sheet: &Worksheet| sheet.target.as_ref().map(|(_, verdict)| *verdict == Verdict::Met);
         let buffered = || vec![Remark::new("buffered", "sold as buffered: no bath is needed")];
@@ -26,17 +26,18 @@ impl SoakReport<'_> {
             "sold_as": soaking.soak.coir.word(),
             "dry_kg": soaking.dry_kg,
             "coir_loose_l": to_litres(soaking.soaked),
+            "stays_dry_l": to_litres(soaking.stays_dry),
             "pieces": self.pieces(),
             "trial": soaking.soak.tries_half().then_some("half"),
             "water_l": report.map_or(0.0, |report| report.water_l),
-            "wet_with_l": sheet.is_none().then(|| {
+            "straight_dry_kg": soaking.straight_kg,
+            "wet_with_l": wet_only_kg.map(|dry_kg| {
                 let wetted = soaking.wetted.map(|held| [held.wetting_l_per_sold_kg(); 2]);
-                wetted.unwrap_or(WETTING_L_PER_SOLD_KG).map(|litres| litres * sold_kg)
+                wetted.unwrap_or(WETTING_L_PER_SOLD_KG).map(|litres| litres * dry_kg / dry_kg_of_sold(1.0))
             }),
             "salt_g": by_name(sheet.map(|sheet| salts_of(&sheet.course, sheet.runs, UnitSystem::Metric)).unwrap_or_default()),
             "tub_l": report.map(|report| soaking.soak.tub_l.unwrap_or(report.tub.tub_l)),
             "runs": sheet.map_or(0, |sheet| sheet.runs),
-            "runs_enough": soaking.enough_runs().map(|(runs, _)| runs),
             "run_times": times.map(|times| &times.runs[..]).unwrap_or_default(),
             "steps": report.map(|report| report.results.iter().map(step).collect::<Vec<_>>()).unwrap_or_default(),
             "result": {

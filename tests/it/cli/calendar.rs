@@ -121,7 +121,7 @@ fn the_calendar_carries_the_figures_of_the_plan_and_every_step_of_the_coir() {
     // The worksheet of the same week gives the same events.
     assert_eq!(begin(&events(&shipped(&["soak", "plant-sale-1.yaml", "--format", "ics"]))), begin(&ics));
     // In a small tub no step is left out.
-    let week = project("recipes/weeks/plant-sale-1.yaml").replace("5 kg block}", "5 kg block}, tub: 30 L");
+    let week = project("recipes/weeks/plant-sale-1.yaml").replace("5 kg block}", "5 kg block}, tub: 15 L");
     let many = plan(&week, &[]);
     assert_eq!(of(&many, "coir").len(), 4 * 4, "{many:?}");
 }

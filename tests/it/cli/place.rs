@@ -175,7 +175,7 @@ fn commands_without_a_file_take_a_place() {
     let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let from = "From the place `barn` (bench/here.yaml): tub, scoop, rack, allowances, use, soak, trays.";
     assert!(words.contains(from), "{text}");
-    assert!(words.contains("`trayful soak --loose VOLUME --place PLACE.yaml` prints the worksheet, "), "{text}");
+    assert!(words.contains("The worksheet: `trayful soak --loose VOLUME --place PLACE.yaml`."), "{text}");
     // Pots too are filled as they are at the place.
     let pots = |rim: &str| {
         let place = format!("place: p\nallowances: {{rim: {rim}}}\n");

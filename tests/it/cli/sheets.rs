@@ -1,7 +1,7 @@
 //! Whole sheets as snapshots. `INSTA_UPDATE=always cargo test --test cli sheets` writes
 //! them anew; read every change as the grower would.
 
-use crate::support::run;
+use crate::support::{root, run};
 
 fn settings() -> insta::Settings {
     let mut settings = insta::Settings::clone_current();
@@ -21,6 +21,23 @@ fn the_first_demo_week() {
     for format in ["text", "markdown", "html"] {
         snapshot(&format!("plant-sale-1-{format}"), &["plan", "plant-sale-1.yaml", "--format", format]);
     }
+}
+
+/// Two printed pages of text: under 130 lines of 80 columns.
+#[test]
+fn the_first_demo_week_is_short() {
+    let week = root().join("recipes/weeks");
+    let sheet = run(["plan", "plant-sale-1.yaml"]).within(&week).result();
+    assert!(sheet.lines().count() < 130 && sheet.lines().all(|line| line.chars().count() <= 80), "{sheet}");
+    // Its parts are those of the whole, in the same order.
+    let parts = ["summary", "beforehand", "bench", "sowing", "afterwards", "notes", "care"];
+    let only = |parts: &str| run(["plan", "plant-sale-1.yaml", "--only", parts]).within(&week).result();
+    let each = parts.map(|part| only(part).lines().skip(2).map(|line| format!("{line}\n")).collect::<String>());
+    let together = each.iter().map(|part| part.trim_matches('\n')).collect::<Vec<_>>().join("\n\n");
+    assert_eq!(together.trim_end(), sheet.split_once("===\n").unwrap().1.trim_end());
+    assert_eq!(only("care,bench"), only("bench,care"));
+    let refused = run(["plan", "plant-sale-1.yaml", "--only", "bench", "--format", "csv"]).within(&week).refusal();
+    assert!(refused.contains("`--only` takes parts of the sheet"), "{refused}");
 }
 
 #[test]

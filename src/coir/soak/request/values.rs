@@ -1,5 +1,6 @@
 //! Values of a soak, read the same wherever they stand.
 
+use super::super::LONGEST_BATH_HOURS;
 use crate::coir::{CoirError, Ion, RINSES, Salt};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
@@ -41,7 +42,7 @@ fn hours(text: &str) -> Result<f64, Fault> {
     number(text).map(Fraction::to_f64).or_else(|_| measured(text, "time", HOURS))
 }
 
-const SOAK_H: Bounds = (1.0..=1000.0, "a soak takes 1 to 1000 hours");
+const SOAK_H: Bounds = (1.0..=LONGEST_BATH_HOURS, "a soak takes 1 to 48 hours");
 
 fn soak_hours(text: &str) -> Result<f64, Fault> {
     hours(text).and_then(|hours| within(hours, hours, SOAK_H, text))
