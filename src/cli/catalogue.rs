@@ -37,8 +37,8 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
             crops_and_trays.chain(catalogue.ingredients.names()).chain(recipes).chain(salts)
         };
         let near = fuller_names(&name, names()).or_else(|| did_you_mean(&name, names()));
-        let near = near.map(|near| format!("; {near}")).unwrap_or_default();
-        return Err(Failure::Said(format!("nothing is known under `{name}`{near}")));
+        let near = near.unwrap_or_else(|| "`trayful list` tells what is known".to_owned());
+        return Err(Failure::Said(format!("nothing is known under `{name}`; {near}")));
     }
     write(&found, session)
 }

@@ -5,6 +5,7 @@ mod catalogue;
 mod check;
 mod feed;
 mod fill;
+mod known;
 mod left;
 mod mixed;
 mod output;
@@ -70,6 +71,9 @@ pub fn run(
 ) -> u8 {
     let given: Vec<OsString> = arguments.into_iter().collect();
     let mut color_err = surroundings.color_err;
+    if given.len() < 2 {
+        return first_steps(surroundings, out, err);
+    }
     let done = parsed(&given).map_err(Failure::Usage).and_then(|mut arguments| {
         let colors = |terminal: bool| match arguments.common.color {
             ColorWhen::Auto => terminal,
@@ -100,6 +104,19 @@ pub fn run(
         let _ = err.write_all(failure.message(color_err).as_bytes());
         REFUSED
     })
+}
+
+/// What to type first, where nothing was asked for.
+fn first_steps(surroundings: Surroundings, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
+    let told = open_stream(surroundings.out_closed)
+        .and_then(|()| output::to_stream(out, |out| out.write_all(include_bytes!("first_steps.txt"))));
+    match told {
+        Ok(()) => DONE,
+        Err(failure) => {
+            let _ = err.write_all(failure.message(surroundings.color_err).as_bytes());
+            REFUSED
+        }
+    }
 }
 
 /// The arguments, checked by clap. Its messages quote them as they are: where one holds a stray

@@ -53,7 +53,8 @@ impl Inputs<'_> {
                     let at = node.map_or(Span::default(), |node| node.at);
                     let what = "the first key does not say what the file is";
                     let expected = "`week:`, `recipe:`, `soak:` or `stock:` first";
-                    problems.push(Problem::new(Code::WrongKind, at, what, expected));
+                    let help = "`trayful new week` prints a file to start from; also recipe, soak and stock";
+                    problems.push(Problem::new(Code::WrongKind, at, what, expected).with_help(Some(help.to_owned())));
                 }
                 ("", None)
             }

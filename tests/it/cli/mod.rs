@@ -6,6 +6,7 @@ mod changes;
 mod files;
 mod json;
 mod sheets;
+mod start;
 mod streams;
 mod tables;
 mod us_units;
