@@ -120,6 +120,16 @@ pub(super) enum Command {
     /// Print a commented file to start from.
     #[command(after_help = "Examples:\n  trayful new week --output week.yaml\n  trayful new stock --output stock.yaml")]
     New(NewArgs),
+    /// Print the JSON Schema of a kind of file, by which an editor completes and checks.
+    ///
+    /// Many editors take it by a line at the head of a file:
+    /// `# yaml-language-server: $schema=week.schema.json`
+    #[command(after_help = "Examples:\n  trayful schema week --output week.schema.json\n  trayful schema recipe")]
+    Schema {
+        /// The kind of file.
+        #[arg(value_parser = crate::schema::KINDS)]
+        kind: String,
+    },
     /// Print completions for a shell.
     #[command(
         after_help = "Examples:\n  trayful completions bash --output trayful.bash\n  trayful completions fish --output trayful.fish"
@@ -151,8 +161,8 @@ impl Command {
 
     /// Whether the result is text and nothing else: no report with amounts in it.
     pub(super) fn only_text(&self) -> bool {
-        use Command::{Check, Completions, Man, New, Yield};
-        matches!(self, Yield(_) | Check(_) | New(_) | Completions { .. } | Man)
+        use Command::{Check, Completions, Man, New, Schema, Yield};
+        matches!(self, Yield(_) | Check(_) | New(_) | Schema { .. } | Completions { .. } | Man)
     }
 }
 

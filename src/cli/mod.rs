@@ -186,6 +186,7 @@ fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Fai
         Command::List(args) => catalogue::list(args, session),
         Command::Show(args) => catalogue::show(args, session),
         Command::New(args) => starter::new(args, session),
+        Command::Schema { kind } => starter::schema(kind, session),
         Command::Completions { shell } => starter::completions(*shell, session),
         Command::Man => starter::man(session),
     }

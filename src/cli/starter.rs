@@ -17,6 +17,11 @@ pub(super) fn new(args: &NewArgs, session: &mut Session<'_>) -> Result<u8, Failu
     Ok(DONE)
 }
 
+pub(super) fn schema(kind: &str, session: &mut Session<'_>) -> Result<u8, Failure> {
+    session.write(&format!("{:#}\n", crate::schema::of(kind)))?;
+    Ok(DONE)
+}
+
 pub(super) fn completions(shell: Shell, session: &mut Session<'_>) -> Result<u8, Failure> {
     let mut script = Vec::new();
     let mut command = Arguments::command();

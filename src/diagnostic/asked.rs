@@ -30,8 +30,6 @@ pub(crate) enum Asked {
     Key { at: Span, what: &'static str, key: &'static str, required: bool, looks: Looks },
     /// Keys of such a map of which one stands there.
     OneOf { what: &'static str, keys: Vec<&'static str> },
-    /// A map with names of the user's.
-    Names { at: Span },
     /// A value of a type.
     Value { at: Span, looks: Looks },
     /// A text.

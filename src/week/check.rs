@@ -1,15 +1,16 @@
 //! Files by what their first key says they are.
 
 use super::Week;
-use super::loader::{Inputs, Loaded};
+use super::loader::{Inputs, Loaded, Loader};
 use super::recipes::{add_ingredients, read_recipe};
 use crate::catalogue::Catalogue;
-use crate::coir::soak::Soak;
+use crate::coir::soak::{Soak, read_alone};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::printable::shown;
 use crate::recipe::Recipe;
-use crate::source::{FileKind, parse};
-use std::path::Path;
+use crate::source::{FileKind, Memory, parse};
+use jiff::tz::TimeZone;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 impl Inputs<'_> {
@@ -61,6 +62,23 @@ impl Inputs<'_> {
         };
         problems.settle(found).map(|((name, contents), _)| Checked { kind, name, contents })
     }
+}
+
+/// Reads the text of a file for what its readers ask, whatever is wrong with it; `false` for a kind that no file has.
+pub(crate) fn ask(kind: &str, problems: &Problems) -> bool {
+    match kind {
+        "week" => drop(Loader::new(Inputs::new(&Memory::default()), PathBuf::new()).read(problems)),
+        "soak" => drop(
+            parse(&problems.source().text, problems).and_then(|node| read_alone(&node, &|| TimeZone::UTC, problems)),
+        ),
+        "recipe" => {
+            add_ingredients(&mut Catalogue::built_in(), problems);
+            read_recipe(&Catalogue::built_in(), problems);
+        }
+        "stock" => drop(crate::stock::read(problems.source(), &mut Catalogue::built_in(), problems)),
+        _ => return false,
+    }
+    true
 }
 
 /// The first key of a text.

@@ -47,13 +47,7 @@ impl Inputs<'_> {
         let folder = path.parent().unwrap_or(Path::new("")).to_owned();
         let mut loader = Loader::new(*self, folder);
         let problems = Problems::new(Arc::clone(source));
-        let week = parse(&source.text, &problems).and_then(|node| {
-            if let Some(kind) = node.first_key().filter(|kind| ["recipe", "soak", "stock"].contains(kind)) {
-                let what = format!("this is a {kind} file, not a week");
-                return problems.refuse(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
-            }
-            Fields::read(&node, "a week", &problems, |fields| Some(loader.week(fields, &problems)))
-        });
+        let week = loader.read(&problems);
         match problems.settle(week) {
             Ok((week, assumptions)) => {
                 loader.assume(assumptions);
@@ -77,6 +71,16 @@ enum SowingsText<'n> {
 }
 
 impl Loader<'_> {
+    /// Reads the text of a week.
+    pub(super) fn read(&mut self, problems: &Problems) -> Option<Week> {
+        let node = parse(&problems.source().text, problems)?;
+        if let Some(kind) = node.first_key().filter(|kind| ["recipe", "soak", "stock"].contains(kind)) {
+            let what = format!("this is a {kind} file, not a week");
+            return problems.refuse(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
+        }
+        Fields::read(&node, "a week", problems, |fields| Some(self.week(fields, problems)))
+    }
+
     fn week(&mut self, fields: &mut Fields<'_>, problems: &Problems) -> Week {
         let name: String = fields.required("week").unwrap_or_default();
         add_own(&mut self.catalogue, problems, |catalogue| catalogue.add(fields, problems));

@@ -8,6 +8,7 @@ mod values;
 
 pub use options::from_options;
 pub use read::check;
+pub(crate) use read::read_alone;
 
 use crate::awake::Awake;
 use crate::coir::{

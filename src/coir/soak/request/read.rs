@@ -39,7 +39,7 @@ pub fn check(source: &Arc<SourceText>, zone: &dyn Fn() -> TimeZone) -> Result<So
 }
 
 /// A soak outside a week, which must say how much coir it is for.
-pub(super) fn read_alone(node: &Node<'_>, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Soak> {
+pub(crate) fn read_alone(node: &Node<'_>, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Soak> {
     let mut fields = Fields::new(node, "a soak", problems)?;
     let name: Option<String> = fields.required("soak");
     let soak = Soak::read(&mut fields, &name.unwrap_or_default(), &Awake::default(), zone, problems);
