@@ -171,6 +171,9 @@ pub(super) struct NewArgs {
     /// What to start.
     #[arg(value_enum)]
     pub(super) kind: StarterKind,
+    /// Fill it in by questions, and write it to KIND.yaml or `--output`.
+    #[arg(long)]
+    pub(super) ask: bool,
 }
 
 /// Files that can be started.

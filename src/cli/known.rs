@@ -19,8 +19,8 @@ pub(super) enum Known {
 }
 
 impl Known {
-    /// The names that ship, in one word each: a name may be written with hyphens for its spaces.
-    pub(super) fn words(self) -> Vec<String> {
+    /// The names that ship.
+    pub(super) fn names(self) -> Vec<String> {
         let catalogue = Catalogue::built_in();
         let names: Vec<&str> = match self {
             Self::Crops => catalogue.crops.names().collect(),
@@ -29,11 +29,16 @@ impl Known {
             Self::Recipes => BUILT_IN.iter().map(|(name, _)| *name).collect(),
             Self::All => {
                 let all = [Self::Crops, Self::Trays, Self::Ingredients, Self::Recipes].into_iter();
-                return all.flat_map(Self::words).collect();
+                return all.flat_map(Self::names).collect();
             }
         };
+        names.into_iter().map(str::to_owned).collect()
+    }
+
+    /// The same in one word each, with hyphens for spaces, as a name may be written.
+    pub(super) fn words(self) -> Vec<String> {
         let is_plain = |word: &String| word.chars().all(|c| c.is_ascii_alphanumeric() || "-._".contains(c));
-        names.into_iter().map(|name| name.replace(' ', "-")).filter(is_plain).collect()
+        self.names().into_iter().map(|name| name.replace(' ', "-")).filter(is_plain).collect()
     }
 }
 

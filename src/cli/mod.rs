@@ -1,6 +1,7 @@
 //! Request, load, compute, report. The only place that knows of terminals and clocks.
 
 mod args;
+mod ask;
 mod catalogue;
 mod check;
 mod feed;
@@ -14,6 +15,7 @@ mod scale;
 mod soak;
 mod starter;
 mod stocked;
+mod terminal;
 mod r#yield;
 
 use crate::diagnostic::{Rejected, render as render_faults};
@@ -23,6 +25,9 @@ use crate::source::{Disk, Files};
 use crate::stock::Steps;
 use crate::units::UnitSystem;
 use crate::week::Inputs;
+pub use ask::Answers;
+pub use terminal::Terminal;
+
 use args::{Arguments, ColorWhen, Command, Common, FormatName, UnitsName};
 use clap::Parser;
 use jiff::tz::TimeZone;
@@ -52,13 +57,18 @@ pub struct Surroundings {
     pub zone: fn() -> TimeZone,
     /// Called before each step that writes a stock file and its log.
     pub steps: Steps,
+    /// Opens what answers questions, where there is somebody.
+    pub answers: Option<OpenAnswers>,
 }
+
+/// Opens what answers questions.
+pub type OpenAnswers = fn() -> Option<Box<dyn Answers>>;
 
 impl Default for Surroundings {
     /// No terminal, no clock, and UTC.
     fn default() -> Self {
         let (zone, steps): (fn() -> TimeZone, Steps) = (|| TimeZone::UTC, |_| Ok(()));
-        Self { color_out: false, color_err: false, out_closed: false, now: None, zone, steps }
+        Self { color_out: false, color_err: false, out_closed: false, now: None, zone, steps, answers: None }
     }
 }
 
@@ -84,10 +94,10 @@ pub fn run(
         let color = colors(surroundings.color_out);
         // As for files that are read, `-` is the stream.
         arguments.common.output.take_if(|path| *path == Path::new("-"));
-        let (disk, Surroundings { out_closed, zone, now, steps, .. }) = (Disk::default(), surroundings);
+        let (disk, Surroundings { out_closed, zone, now, steps, answers, .. }) = (Disk::default(), surroundings);
         let now = arguments.common.now.or(now);
         let common = &arguments.common;
-        carry_out(&arguments, &mut Session { common, color, out_closed, now, zone, disk: &disk, steps, out })
+        carry_out(&arguments, &mut Session { common, color, out_closed, now, zone, disk: &disk, steps, answers, out })
     });
     done.or_else(|failure| match failure {
         Failure::Usage(error) if !error.use_stderr() => {
@@ -245,6 +255,7 @@ struct Session<'s> {
     zone: fn() -> TimeZone,
     disk: &'s Disk,
     steps: Steps,
+    answers: Option<OpenAnswers>,
     out: &'s mut dyn Write,
 }
 

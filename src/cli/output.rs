@@ -89,7 +89,7 @@ fn there_already(path: &Path) -> Failure {
     Failure::Said(format!("`{path}` is there already: add `--replace` to write over it, or give another name"))
 }
 
-fn not_written(path: &Path, error: &io::Error) -> Failure {
+pub(super) fn not_written(path: &Path, error: &io::Error) -> Failure {
     let path = shown(path);
     Failure::Said(match error.kind() {
         ErrorKind::IsADirectory => format!("`{path}` is a folder"),

@@ -8,6 +8,9 @@ use clap::builder::PossibleValue;
 use clap_complete::Shell;
 
 pub(super) fn new(args: &NewArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    if args.ask {
+        return super::ask::run(args, session);
+    }
     session.write(match args.kind {
         StarterKind::Week => include_str!("../../recipes/starters/week.yaml"),
         StarterKind::Recipe => include_str!("../../recipes/starters/recipe.yaml"),

@@ -7,10 +7,11 @@ use crate::catalogue::Catalogue;
 use crate::coir::soak::{SaltEntry, salts};
 use crate::diagnostic::{Asked, Looks, Problems, SourceText, Span};
 use crate::recipe::BUILT_IN;
-use crate::source::{Node, Value, parse};
+use crate::source::{Memory, Node, Value, parse};
 use crate::week::ask;
 use serde_json::{Map, Value as Json, json};
 use std::collections::BTreeSet;
+use std::path::Path;
 use std::sync::Arc;
 
 /// The files with everything in them, one after another where a value has several forms.
@@ -37,7 +38,7 @@ pub fn of(kind: &str) -> Json {
     for text in texts.split("---\n") {
         let source = Arc::new(SourceText { name: kind.to_owned(), text: text.to_owned() });
         let problems = Problems::recording(Arc::clone(&source));
-        ask(kind, &problems);
+        ask(kind, &problems, &Memory::default(), Path::new(""));
         let asked = problems.into_asked();
         if let Some(node) = parse(&source.text, &Problems::new(Arc::clone(&source))) {
             maker.take(&asked);
@@ -278,7 +279,7 @@ mod tests {
         for text in texts.split("---\n") {
             let text = text.replace('{', "{zzqq: 1, ") + "zzqq: 1\n";
             let problems = Problems::new(SourceText::argument(kind, &text));
-            ask(kind, &problems);
+            ask(kind, &problems, &Memory::default(), Path::new(""));
             let rejected = problems.settle(None::<()>).unwrap_err();
             let unknown =
                 rejected.problems().filter(|(_, Problem { what, .. })| what.starts_with("`zzqq` is not a key of "));

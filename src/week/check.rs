@@ -8,9 +8,9 @@ use crate::coir::soak::{Soak, read_alone};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::printable::shown;
 use crate::recipe::Recipe;
-use crate::source::{FileKind, Memory, parse};
+use crate::source::{FileKind, Files, parse};
 use jiff::tz::TimeZone;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
 impl Inputs<'_> {
@@ -65,15 +65,16 @@ impl Inputs<'_> {
 }
 
 /// Reads the text of a file for what its readers ask, whatever is wrong with it; `false` for a kind that no file has.
-pub(crate) fn ask(kind: &str, problems: &Problems) -> bool {
+pub(crate) fn ask(kind: &str, problems: &Problems, files: &dyn Files, folder: &Path) -> bool {
     match kind {
-        "week" => drop(Loader::new(Inputs::new(&Memory::default()), PathBuf::new()).read(problems)),
+        "week" => drop(Loader::new(Inputs::new(files), folder.to_owned()).read(problems)),
         "soak" => drop(
             parse(&problems.source().text, problems).and_then(|node| read_alone(&node, &|| TimeZone::UTC, problems)),
         ),
         "recipe" => {
-            add_ingredients(&mut Catalogue::built_in(), problems);
-            read_recipe(&Catalogue::built_in(), problems);
+            let mut catalogue = Catalogue::built_in();
+            add_ingredients(&mut catalogue, problems);
+            read_recipe(&catalogue, problems);
         }
         "stock" => drop(crate::stock::read(problems.source(), &mut Catalogue::built_in(), problems)),
         _ => return false,

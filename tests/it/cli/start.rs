@@ -1,5 +1,6 @@
 //! What a first-timer meets: the first steps, help, completions.
 
+use super::WEEK;
 use crate::support::{PROGRAM, project, run, shell};
 use std::process::Command;
 
@@ -88,4 +89,14 @@ fn bash_completes_names_and_files() {
     assert_eq!(complete("trayful scale fine", 2).unwrap(), "fine-seed");
     // Nothing known begins so: bash then looks among the files.
     assert_eq!(complete("trayful scale ./", 2).unwrap(), "");
+}
+
+/// Questions are for a terminal; the answers are tested beside the code.
+#[test]
+fn nothing_is_asked_where_there_is_no_terminal() {
+    let done = run(["new", "week", "--ask"]).input("my week\n").done();
+    assert_eq!((done.status, done.stdout.as_str(), done.names().len()), (2, "", 0));
+    assert!(done.stderr.contains("here is none: `trayful new week` prints a file to fill in"), "{}", done.stderr);
+    let taken = run(["new", "week", "--ask", "-o", "week.yaml"]).file("week.yaml", WEEK).refusal();
+    assert!(taken.contains("`new` writes over no file"), "{taken}");
 }
