@@ -18,9 +18,10 @@ fn main() -> ExitCode {
         now: Some(jiff::Timestamp::now()),
         zone,
         answers: (io::stdin().is_terminal() && io::stdout().is_terminal()).then_some(terminal),
+        progress: io::stderr().is_terminal().then_some(|| Box::new(io::stderr())),
         ..Surroundings::default()
     };
-    ExitCode::from(run(std::env::args_os(), surroundings, &mut io::stdout().lock(), &mut io::stderr().lock()))
+    ExitCode::from(run(std::env::args_os(), surroundings, &mut io::stdout().lock(), &mut io::stderr()))
 }
 
 fn terminal() -> Option<Box<dyn Answers>> {

@@ -11,6 +11,7 @@ mod left;
 mod mixed;
 mod output;
 mod plan;
+mod progress;
 mod scale;
 mod soak;
 mod starter;
@@ -31,6 +32,7 @@ pub use terminal::Terminal;
 use args::{Arguments, ColorWhen, Command, Common, FormatName, UnitsName};
 use clap::Parser;
 use jiff::tz::TimeZone;
+use progress::Progress;
 use std::ffi::{OsStr, OsString};
 use std::io::Write;
 use std::path::Path;
@@ -59,7 +61,12 @@ pub struct Surroundings {
     pub steps: Steps,
     /// Opens what answers questions, where there is somebody.
     pub answers: Option<OpenAnswers>,
+    /// Opens the screen on which long work shows that it goes on, where there is one.
+    pub progress: Option<OpenScreen>,
 }
+
+/// Opens a screen.
+pub type OpenScreen = fn() -> Box<dyn Write + Send>;
 
 /// Opens what answers questions.
 pub type OpenAnswers = fn() -> Option<Box<dyn Answers>>;
@@ -68,7 +75,16 @@ impl Default for Surroundings {
     /// No terminal, no clock, and UTC.
     fn default() -> Self {
         let (zone, steps): (fn() -> TimeZone, Steps) = (|| TimeZone::UTC, |_| Ok(()));
-        Self { color_out: false, color_err: false, out_closed: false, now: None, zone, steps, answers: None }
+        Self {
+            color_out: false,
+            color_err: false,
+            out_closed: false,
+            now: None,
+            zone,
+            steps,
+            answers: None,
+            progress: None,
+        }
     }
 }
 
@@ -97,7 +113,14 @@ pub fn run(
         let (disk, Surroundings { out_closed, zone, now, steps, answers, .. }) = (Disk::default(), surroundings);
         let now = arguments.common.now.or(now);
         let common = &arguments.common;
-        carry_out(&arguments, &mut Session { common, color, out_closed, now, zone, disk: &disk, steps, answers, out })
+        // Nothing is drawn over questions, nor over what is typed as a file.
+        let is_typed = matches!(arguments.command, Command::New(_)) || given.iter().any(|argument| argument == "-");
+        let screen = surroundings.progress.filter(|_| !is_typed);
+        let progress = screen.map(|open| Progress::start(open(), progress::BEAT));
+        carry_out(
+            &arguments,
+            &mut Session { progress, common, color, out_closed, now, zone, disk: &disk, steps, answers, out },
+        )
     });
     done.or_else(|failure| match failure {
         Failure::Usage(error) if !error.use_stderr() => {
@@ -248,6 +271,8 @@ impl From<Rejected> for Failure {
 
 /// One command's surroundings.
 struct Session<'s> {
+    /// Ends before a result is written.
+    progress: Option<Progress>,
     common: &'s Common,
     color: bool,
     out_closed: bool,

@@ -48,6 +48,7 @@ impl Session<'_> {
         opened: Opened,
         write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
     ) -> Result<(), Failure> {
+        self.progress = None;
         match opened {
             Opened::Stream => to_stream(self.out, write),
             Opened::File { path, prepared } => fill(prepared, write).map_err(|error| not_written(&path, &error)),

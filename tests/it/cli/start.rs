@@ -100,3 +100,16 @@ fn nothing_is_asked_where_there_is_no_terminal() {
     let taken = run(["new", "week", "--ask", "-o", "week.yaml"]).file("week.yaml", WEEK).refusal();
     assert!(taken.contains("`new` writes over no file"), "{taken}");
 }
+
+/// However long it takes, nothing is drawn where there is no terminal.
+#[test]
+fn long_work_is_quiet_without_a_terminal() {
+    let rows: String = (0..20_000).map(|row| format!("kale,72-cell,{}\n", 40 + row % 60)).collect();
+    let week = "week: long\nrecipe: everyday\nsowings: t.csv\n";
+    let done = run(["plan", "week.yaml", "--format", "csv"])
+        .file("week.yaml", week)
+        .file("t.csv", format!("crop,tray,plants\n{rows}"))
+        .done();
+    assert_eq!((done.status, done.stderr.as_str()), (0, ""));
+    assert!(!done.stdout.contains('\r') && !done.stdout.contains("still working"));
+}
