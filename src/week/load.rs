@@ -76,7 +76,13 @@ impl Loader<'_> {
         let node = parse(&problems.source().text, problems)?;
         if let Some(kind) = node.first_key().filter(|kind| ["recipe", "soak", "stock"].contains(kind)) {
             let what = format!("this is a {kind} file, not a week");
-            return problems.refuse(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
+            let help = match kind {
+                "recipe" => "`trayful scale` makes a recipe up, as in `--make \"60 L\"`; a week names it by `recipe:`",
+                "soak" => "`trayful soak` works it out",
+                _ => "a week names it by `stock:`",
+            };
+            let fault = Problem::new(Code::WrongKind, node.at, what, "`week:` first");
+            return problems.refuse(fault.with_help(Some(help.to_owned())));
         }
         Fields::read(&node, "a week", problems, |fields| Some(self.week(fields, problems)))
     }

@@ -113,3 +113,14 @@ fn long_work_is_quiet_without_a_terminal() {
     assert_eq!((done.status, done.stderr.as_str()), (0, ""));
     assert!(!done.stdout.contains('\r') && !done.stdout.contains("still working"));
 }
+
+/// A file of another kind is sent to the command that takes it.
+#[test]
+fn a_file_that_is_no_week_names_its_command() {
+    let starters = [("recipe", "`trayful scale`"), ("soak", "`trayful soak`"), ("stock", "`stock:`")];
+    for (kind, wanted) in starters {
+        let starter = project(&format!("recipes/starters/{kind}.yaml"));
+        let fault = run(["plan", "x.yaml"]).file("x.yaml", starter).refusal();
+        assert!(fault.contains(&format!("this is a {kind} file, not a week")) && fault.contains(wanted), "{fault}");
+    }
+}
