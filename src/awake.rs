@@ -83,7 +83,7 @@ impl Awake {
         for (name, key, value) in entries(node, "hours of days", problems).unwrap_or_default() {
             let Some(days) = days_of(name) else {
                 let what = format!("`{name}` is no day of the week");
-                problems.push(Problem::new(Code::Choice, key.at, what, "weekdays, weekends, monday ... sunday"));
+                problems.push(Problem::new(Code::Choice, key.at, what, DAYS_EXPECTED));
                 continue;
             };
             let Some(hours) = Hours::from_node(value, problems) else { continue };
@@ -116,10 +116,10 @@ impl Awake {
 
     /// The hours of a day in a zone; those after midnight end with the day where the next one is a day away.
     fn spell(&self, day: Date, zone: &TimeZone) -> Option<[Timestamp; 2]> {
-        let Hours { from, to } = self.hours[place_of(day.weekday())];
-        if from == to || self.not_on.contains(&day) {
+        if self.is_away(day) {
             return None;
         }
+        let Hours { from, to } = self.hours[place_of(day.weekday())];
         let next_away = day.tomorrow().is_ok_and(|next| self.not_on.contains(&next));
         let to = if next_away { to.min(DAY - 1) } else { to };
         let at = |minutes: u16| {
@@ -130,13 +130,17 @@ impl Awake {
         Some([at(from)?, at(to)?])
     }
 
-    /// A day, or the first after it on which somebody is there; the day itself where that is none in years.
+    /// Whether nobody is there on that day.
+    fn is_away(&self, day: Date) -> bool {
+        let Hours { from, to } = self.hours[place_of(day.weekday())];
+        from == to || self.not_on.contains(&day)
+    }
+
+    /// A day, or the first after it on which somebody is there; the day itself where that is none.
     pub fn day_from(&self, day: Date) -> Date {
-        let is_away = |day: &Date| {
-            let Hours { from, to } = self.hours[place_of(day.weekday())];
-            from == to || self.not_on.contains(day)
-        };
-        day.series(Span::new().days(1)).take(MOST_DAYS_AWAY + 8).find(|day| !is_away(day)).unwrap_or(day)
+        // Each day away puts off the one day of a week that is kept by a week.
+        let most = 7 * (self.not_on.len() + 1);
+        day.series(Span::new().days(1)).take(most).find(|day| !self.is_away(*day)).unwrap_or(day)
     }
 
     /// The hour that a date alone means: that to mix at, else 08:00, else the first at which somebody is there.
@@ -176,6 +180,14 @@ impl Attendance<'_> {
     /// That second in its zone; `None` beyond the calendar.
     pub fn at(&self, second: i64) -> Option<ZonedDateTime> {
         Some(Timestamp::from_second(second).ok()?.to_zoned_datetime(self.ready.time_zone().clone()))
+    }
+
+    /// When nobody is there between two seconds up to that time, in order; `None` beyond the calendar.
+    pub fn absences(&self, from: i64, to: i64) -> Option<Vec<Spell>> {
+        let there = self.spells(from, to)?;
+        let begins = [from].into_iter().chain(there.iter().map(|[_, ends]| *ends));
+        let ends = there.iter().map(|[begins, _]| *begins).chain([to]);
+        Some(begins.zip(ends).map(|(begins, ends)| [begins.max(from), ends.min(to)]).filter(|[a, b]| a < b).collect())
     }
 
     /// When somebody is there between two seconds up to that time, in order and apart; `None` beyond the calendar.
@@ -218,8 +230,11 @@ fn place_of(day: Weekday) -> usize {
     usize::from(day.to_monday_zero_offset().unsigned_abs())
 }
 
+/// What names days of the week, for messages.
+pub(crate) const DAYS_EXPECTED: &str = "weekdays, weekends, monday ... sunday";
+
 /// The days that a key means.
-fn days_of(name: &str) -> Option<&'static [Weekday]> {
+pub(crate) fn days_of(name: &str) -> Option<&'static [Weekday]> {
     use Weekday::{Friday, Monday, Saturday, Sunday, Thursday, Tuesday, Wednesday};
     const DAYS: [(&str, &[Weekday]); 9] = [
         ("weekdays", &[Monday, Tuesday, Wednesday, Thursday, Friday]),
@@ -331,6 +346,12 @@ mod tests {
         let awake = read("awake: {sunday: no}\nnot_on: [2027-03-06, 2027-03-08]\n").unwrap();
         assert_eq!(awake.day_from(day("2027-03-06")), day("2027-03-09"));
         assert_eq!(awake.day_from(day("2027-03-09")), day("2027-03-09"));
+        let mondays = day("2027-03-08").series(Span::new().days(7)).take(MOST_DAYS_AWAY);
+        let away: Vec<_> = mondays.map(|day| day.to_string()).collect();
+        let weekly =
+            format!("awake: {{weekdays: no, weekends: no, monday: 9:00-12:00}}\nnot_on: [{}]\n", away.join(", "));
+        // A thousand weeks on.
+        assert_eq!(read(&weekly).unwrap().day_from(day("2027-03-06")), day("2046-05-07"));
         let never = read("awake: {weekdays: no, weekends: no}\n").unwrap();
         assert_eq!(never.day_from(day("2027-03-06")), day("2027-03-06"));
     }

@@ -12,6 +12,7 @@ pub mod diagnostic;
 pub mod exact;
 mod hash;
 pub mod moment;
+pub mod place;
 pub mod plan;
 pub mod printable;
 pub mod recipe;

@@ -72,6 +72,51 @@ impl FromText for Day {
     }
 }
 
+/// A day of any year.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct YearDay {
+    month: i8,
+    day: i8,
+}
+
+impl YearDay {
+    /// The day in a year; `None` outside the calendar.
+    pub fn in_year(self, year: i16) -> Option<Date> {
+        Date::new(year, self.month, self.day).ok()
+    }
+}
+
+impl FromText for YearDay {
+    const EXPECTED: &'static str = "a day without its year, such as `10 May`";
+
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+        const MONTHS: [&str; 12] = [
+            "january",
+            "february",
+            "march",
+            "april",
+            "may",
+            "june",
+            "july",
+            "august",
+            "september",
+            "october",
+            "november",
+            "december",
+        ];
+        let unknown = || Fault::Impossible(format!("`{}` is not a day of every year", text.trim()));
+        let (one, other) = text.trim().split_once(' ').ok_or_else(unknown)?;
+        let is_day = one.starts_with(|c: char| c.is_ascii_digit());
+        let (day, month) = if is_day { (one, other.trim()) } else { (other.trim(), one) };
+        let (day, month) = (day.parse().map_err(|_| unknown())?, month.to_lowercase());
+        let known = MONTHS.iter().position(|name| month.len() >= 3 && name.starts_with(&month));
+        let month = known.and_then(|place| i8::try_from(place + 1).ok()).ok_or_else(unknown)?;
+        // 2001 has no 29 February, and neither have most.
+        let found = Self { month, day };
+        found.in_year(2001).map(|_| Parsed::from(found)).ok_or_else(unknown)
+    }
+}
+
 /// `time_zone:`, by its name.
 impl FromNode for TimeZone {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {

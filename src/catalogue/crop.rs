@@ -8,7 +8,7 @@ use super::{Handle, Named, Origin, Status, StatusFrom, Trap, trap};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;
 use crate::source::{Fields, Node, PerGram, PositiveShare, Stated, figures, text_of, words};
-use crate::units::{Bounds, Fault, Length, depth_range, span_of_whole_numbers, within};
+use crate::units::{Bounds, Fault, Length, celsius_range, depth_range, span_of_whole_numbers, within};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -112,6 +112,8 @@ figures! {
         text => span(text, (0.0..=1000.0, "seed comes up within 1000 days"));
     /// How deep a seed lies, from the least to the most; zero lies open.
     Depth((Length, Length)): "a depth such as `6-13 mm`", text => depth_range(text);
+    /// Temperatures of the mix at which seed comes up, in degrees Celsius, lowest and highest.
+    Warmth((f64, f64)): "a temperature such as `18-24 C`", text => celsius_range(text);
 }
 
 /// A span of whole numbers of which both ends are within the bounds.
@@ -168,8 +170,8 @@ pub struct Crop {
     pub temperature: Option<Temperature>,
     /// How much frost it stands.
     pub frost: Option<Frost>,
-    /// Soil temperatures for germination, as text.
-    pub germinates_at: Option<String>,
+    /// Temperatures of the mix for germination.
+    pub germinates_at: Option<Warmth>,
     /// Days to emergence.
     pub emerges: Option<(u32, u32)>,
     /// Those days were counted at a steady temperature.

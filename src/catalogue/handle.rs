@@ -102,7 +102,7 @@ impl<T> Ord for Handle<T> {
 
 impl<T> Hash for Handle<T> {
     fn hash<H: Hasher>(&self, state: &mut H) {
-        self.0.place.hash(state);
+        self.order().hash(state);
     }
 }
 
@@ -129,5 +129,21 @@ pub fn names<T: Named>(of: &BTreeSet<Handle<T>>) -> Vec<&str> {
 impl<T: Named> AsRef<str> for Handle<T> {
     fn as_ref(&self) -> &str {
         self.shown()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::catalogue::Catalogue;
+    use std::collections::HashSet;
+    use std::hash::{BuildHasher, RandomState};
+
+    /// Many names of one crop in a map are not compared with each other.
+    #[test]
+    fn each_name_of_a_crop_has_a_hash_of_its_own() {
+        let (catalogue, hasher) = (Catalogue::built_in(), RandomState::new());
+        let kale = catalogue.crops.find("kale").unwrap();
+        let hashes = (0..1000).map(|number| hasher.hash_one(kale.called(&format!("sort {number} kale"))));
+        assert_eq!(hashes.collect::<HashSet<_>>().len(), 1000);
     }
 }

@@ -1,6 +1,7 @@
 //! What stands on the command line. Only clap's types, nothing checked.
 
 use super::known::Known;
+use crate::report::Part;
 use crate::week::MOST_WANTED;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -21,9 +22,9 @@ pub(super) struct Arguments {
 /// Options of every command.
 #[derive(Args, Debug)]
 pub(super) struct Common {
-    /// The form of the result.
-    #[arg(long, global = true, value_enum, default_value_t, value_name = "FORM")]
-    pub(super) format: FormatName,
+    /// The form of the result: text unless stated; labels are a page to print.
+    #[arg(long, global = true, value_enum, value_name = "FORM")]
+    pub(super) format: Option<FormatName>,
     /// Write the result to a file, whole or not at all (- for standard output).
     #[arg(long, short, global = true, value_name = "FILE")]
     pub(super) output: Option<PathBuf>,
@@ -42,14 +43,14 @@ pub(super) struct Common {
 }
 
 /// Forms of a result.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum FormatName {
-    #[default]
     Text,
     Markdown,
     Json,
     Csv,
     Html,
+    Ics,
 }
 
 /// Units of a result.
@@ -100,6 +101,11 @@ pub(super) enum Command {
         after_help = "Examples:\n  trayful fill week.yaml --have inoculant=\"20 g\"\n  trayful fill peat-lite-A --tray 72-cell --have peat=60L --have vermiculite=60L"
     )]
     Fill(FillArgs),
+    /// Make labels for the trays of a week: a page to print and cut, or a table.
+    #[command(
+        after_help = "Examples:\n  trayful labels week.yaml --output labels.html\n  trayful labels week.yaml --format csv"
+    )]
+    Labels(LabelsArgs),
     /// Take what a week used out of its stock file, with a log.
     ///
     /// What the batches, the scoops and the covering used is taken out of the week's stock
@@ -149,6 +155,7 @@ impl Command {
         const MOST: usize = 1000;
         let (options, wanted): (&[(&'static str, &Vec<String>)], &[String]) = match self {
             Self::Plan(args) => (&[], &args.wanted),
+            Self::Labels(args) => (&[], &args.wanted),
             Self::Scale(args) => (&[("--tray", &args.trays)], &args.wanted),
             Self::Soak(args) => (&[], &args.wanted),
             Self::Fill(args) => (&[("--have", &args.have)], &args.wanted),
@@ -179,6 +186,7 @@ pub(super) struct NewArgs {
 /// Files that can be started.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum StarterKind {
+    Place,
     Week,
     Recipe,
     Stock,
@@ -196,6 +204,45 @@ pub(super) struct PlanArgs {
     /// Show every step of the volumes and the sources.
     #[arg(long)]
     pub(super) explain: bool,
+    /// Only these parts of the sheet, as in bench,sowing.
+    #[arg(long, value_enum, value_delimiter = ',', value_name = "PARTS")]
+    pub(super) only: Vec<PartName>,
+}
+
+/// Parts of the sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum PartName {
+    Summary,
+    Beforehand,
+    Bench,
+    Sowing,
+    Afterwards,
+    Notes,
+    Care,
+}
+
+impl From<PartName> for Part {
+    fn from(name: PartName) -> Self {
+        match name {
+            PartName::Summary => Self::Summary,
+            PartName::Beforehand => Self::Beforehand,
+            PartName::Bench => Self::Bench,
+            PartName::Sowing => Self::Sowing,
+            PartName::Afterwards => Self::Afterwards,
+            PartName::Notes => Self::Notes,
+            PartName::Care => Self::Care,
+        }
+    }
+}
+
+#[derive(Args, Debug)]
+pub(super) struct LabelsArgs {
+    /// The week file (- for standard input).
+    #[arg(value_name = "WEEK.yaml")]
+    pub(super) week: PathBuf,
+    /// Take this ingredient where a recipe offers a choice.
+    #[arg(long = "use", value_name = "INGREDIENT")]
+    pub(super) wanted: Vec<String>,
 }
 
 #[derive(Args, Debug)]
@@ -216,6 +263,9 @@ pub(super) struct ScaleArgs {
     /// Take this ingredient where the recipe offers a choice.
     #[arg(long = "use", value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
     pub(super) wanted: Vec<String>,
+    /// A place file, whose facts hold where the command line says nothing.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
     /// Show every step of the volumes and the sources.
     #[arg(long)]
     pub(super) explain: bool,
@@ -272,6 +322,9 @@ pub(super) struct SoakArgs {
     /// Your own tub.
     #[arg(long, value_name = "VOLUME", conflicts_with = "file")]
     pub(super) tub: Option<String>,
+    /// A place file, whose facts hold where the command line says nothing.
+    #[arg(long, value_name = "PLACE.yaml", conflicts_with = "file")]
+    pub(super) place: Option<PathBuf>,
     /// Set other salts and other courses beside it.
     #[arg(long)]
     pub(super) compare: bool,
@@ -320,6 +373,9 @@ pub(super) struct FillArgs {
     /// A stock file with what is at hand; `--have` comes on top.
     #[arg(long, value_name = "FILE")]
     pub(super) stock: Option<PathBuf>,
+    /// A place file, whose facts hold where the command line says nothing.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
     /// The kind of tray to fill.
     #[arg(long, value_name = "KIND", value_parser = Known::Trays, hide_possible_values = true)]
     pub(super) tray: Option<String>,
@@ -367,6 +423,9 @@ pub(super) struct YieldArgs {
     /// Mix measured out of it, blended and moist.
     #[arg(long, value_name = "VOLUME")]
     pub(super) after: String,
+    /// A place file, whose ingredients the recipe may name.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
     /// Write a yield outside 60 to 100 % too.
     #[arg(long)]
     pub(super) anyway: bool,
@@ -377,6 +436,9 @@ pub(super) struct CheckArgs {
     /// The files.
     #[arg(value_name = "FILE", required = true)]
     pub(super) files: Vec<PathBuf>,
+    /// A place file, whose ingredients recipes and stock files may name.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
 }
 
 #[derive(Args, Debug)]
@@ -384,6 +446,9 @@ pub(super) struct ListArgs {
     /// What to list; all of it if nothing is named.
     #[arg(value_name = "KIND", value_parser = crate::report::KINDS)]
     pub(super) kind: Option<String>,
+    /// A place file, whose trays, crops and ingredients are listed too.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
 }
 
 #[derive(Args, Debug)]
@@ -391,4 +456,7 @@ pub(super) struct ShowArgs {
     /// The name of a recipe, tray, crop, ingredient or salt.
     #[arg(value_name = "NAME", required = true, num_args = 1.., value_parser = Known::All, hide_possible_values = true)]
     pub(super) name: Vec<String>,
+    /// A place file, whose trays, crops and ingredients are known too.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
 }

@@ -121,6 +121,17 @@ const SOAK: &[Part] = &[
     Part::One(may("tub", "What do you soak in, as 60 L? [not said]", None, "")),
 ];
 
+const PLACE: &[Part] = &[
+    Part::One(may("place", "What is your bench called? [my bench]", None, "my bench")),
+    Part::One(may("units", "Results in metric or us units? [metric]", None, "")),
+    Part::One(may("scoop", "What do you measure with, as 2 L? [not said]", None, "")),
+    Part::One(may("tub", "What do you mix in, as 60 L? [not said]", None, "")),
+    Part::One(may("recipe", "Which recipe do you mix most? [everyday]", Some(Known::Recipes), "everyday")),
+    Part::One(may("use", "Which ingredient, where it offers a choice? [its first]", Some(Known::Ingredients), "")),
+    Part::One(may("awake", "When can you lend a hand, as 07:00-21:00? [so]", None, "")),
+    Part::One(may("stock", "In which file is your stock, as stock.yaml? [none]", None, "")),
+];
+
 impl StarterKind {
     fn questions(self) -> (&'static str, &'static [Part], &'static str) {
         match self {
@@ -128,6 +139,7 @@ impl StarterKind {
             Self::Recipe => ("recipe", RECIPE, "trayful check"),
             Self::Stock => ("stock", STOCK, "trayful check"),
             Self::Soak => ("soak", SOAK, "trayful soak"),
+            Self::Place => ("place", PLACE, "trayful check"),
         }
     }
 }
@@ -420,6 +432,9 @@ mod tests {
         let stock = asked(StarterKind::Stock, &["", "perlit", "perlite", "40", "40 L", ""]);
         assert_eq!(stock.0.unwrap(), "stock: my shed\non_hand:\n  perlite: 40 L\n");
         assert_eq!(asked(StarterKind::Stock, &["shed", ""]).0.unwrap(), "stock: shed\n");
+        let place = asked(StarterKind::Place, &["", "imperial", "us", "2 L", "1 L", "", "", "", "7-21", "", ""]);
+        assert_eq!(place.0.unwrap(), "place: my bench\nunits: us\nscoop: 2 L\nrecipe: everyday\n");
+        assert!(place.1.contains("the tub is smaller") && place.1.contains("not a time of day"), "{}", place.1);
         let soak = asked(StarterKind::Soak, &["", "", "2", "clean", "washed", "", ""]);
         assert_eq!(soak.0.unwrap(), "soak: my coir\ncoir: {product: 5 kg block, count: 2}\nsold_as: washed\n");
     }

@@ -8,9 +8,11 @@ use crate::diagnostic::{Span, did_you_mean};
 use crate::printable::within_a_line;
 use crate::recipe::BUILT_IN;
 use crate::report::{self, KINDS, Listing};
+use crate::week::Inputs;
+use std::path::Path;
 
 pub(super) fn list(args: &ListArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let catalogue = Catalogue::built_in();
+    let catalogue = tables(args.place.as_deref(), session)?;
     let kinds = match &args.kind {
         Some(kind) => vec![kind.as_str()],
         None => KINDS.to_vec(),
@@ -21,7 +23,7 @@ pub(super) fn list(args: &ListArgs, session: &mut Session<'_>) -> Result<u8, Fai
 
 pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let name = within_a_line(&args.name.join(" ")).into_owned();
-    let catalogue = Catalogue::built_in();
+    let catalogue = tables(args.place.as_deref(), session)?;
     let found = report::show(&name, &catalogue);
     if found.is_empty() {
         if let Err(doubt) = catalogue.meant(&name)
@@ -41,6 +43,13 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
         return Err(Failure::Said(format!("nothing is known under `{name}`; {near}")));
     }
     write(&found, session)
+}
+
+/// What ships, with the entries of a place over it, whose units hold.
+fn tables(place: Option<&Path>, session: &mut Session<'_>) -> Result<Catalogue, Failure> {
+    let (catalogue, standing) = Inputs { place, ..session.inputs(session.disk, &[]) }.tables()?;
+    session.take_units(&standing);
+    Ok(catalogue)
 }
 
 /// One after another; several in JSON make a list.

@@ -7,7 +7,7 @@ use crate::plan;
 use crate::printable::shown;
 use crate::recipe::Work;
 use crate::units::in_litres;
-use crate::week::{Checked, Contents};
+use crate::week::{Checked, Contents, Inputs};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -16,8 +16,9 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let mut rejected = Rejected::default();
     let mut text = String::new();
     let mut recipes: BTreeMap<String, String> = BTreeMap::new();
+    let inputs = Inputs { place: args.place.as_deref(), ..session.inputs(session.disk, &[]) };
     for path in &args.files {
-        match session.inputs(session.disk, &[]).check(path) {
+        match inputs.check(path) {
             Ok(checked) => {
                 // Too many cells, nothing left of a mix, a tub too small: only the work itself shows it.
                 let but = match carried_out(&checked, path) {
@@ -51,10 +52,13 @@ fn carried_out(checked: &Checked, path: &Path) -> Result<String, Rejected> {
     match &checked.contents {
         Contents::Week(loaded) => {
             let plan = plan::plan_without_comparison(loaded)?;
+            let place = loaded.week.standing.taken.as_ref();
+            let place = place.map(|taken| format!(", with the place `{}` ({})", taken.place, taken.file));
+            let place = place.unwrap_or_default();
             match soak::planned(&plan, loaded) {
                 // The plan warns of it where the soak is refused.
-                Err(why) => Ok(format!(", but `trayful soak` refuses it: {why}")),
-                Ok(_) => Ok(String::new()),
+                Err(why) => Ok(format!("{place}, but `trayful soak` refuses it: {why}")),
+                Ok(_) => Ok(place),
             }
         }
         Contents::Recipe(loaded, source) => {
@@ -80,6 +84,6 @@ fn carried_out(checked: &Checked, path: &Path) -> Result<String, Rejected> {
         Contents::Soak(soak) => {
             soak::alone((**soak).clone()).map(|_| String::new()).map_err(|why| refuse(Code::Soak, why))
         }
-        Contents::Stock => Ok(String::new()),
+        Contents::Stock | Contents::Place => Ok(String::new()),
     }
 }

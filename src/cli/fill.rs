@@ -73,7 +73,9 @@ fn at_hand(args: &FillArgs, loaded: &Loaded) -> Result<AtHand, Failure> {
         return Err(said("say what is at hand: `--have perlite=\"40 L\"`, or `--stock FILE`"));
     }
     let stock = stock.unwrap_or_else(|| Stock::empty(&loaded.catalogue));
-    let mut shed = stock.on_hand.shed.clone();
+    // What is said on the command line comes on top of the stock that is named, but in place of the usual one.
+    let usual = args.stock.is_none() && loaded.week.standing.took("stock");
+    let mut shed = if usual && !args.have.is_empty() { Shed::default() } else { stock.on_hand.shed.clone() };
     let have = stocked::each("--have", &args.have, &loaded.catalogue, |id, text, at, problems| {
         stock.amount(id, text, at, problems)
     })?;
@@ -85,7 +87,7 @@ fn at_hand(args: &FillArgs, loaded: &Loaded) -> Result<AtHand, Failure> {
 }
 
 fn inputs<'a>(args: &'a FillArgs, files: &'a dyn Files, session: &'a Session<'_>) -> Inputs<'a> {
-    Inputs { stock: args.stock.as_deref(), ..session.inputs(files, &args.wanted) }
+    Inputs { stock: args.stock.as_deref(), place: args.place.as_deref(), ..session.inputs(files, &args.wanted) }
 }
 
 fn of_recipe(recipe: &str, files: &dyn Files, args: &FillArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -96,9 +98,11 @@ fn of_recipe(recipe: &str, files: &dyn Files, args: &FillArgs, session: &mut Ses
     let trays = [tray.to_owned()];
     let request = Request { recipe, trays: &trays, make: None, crop: args.crop.as_deref() };
     let loaded = inputs(args, files, session).request(&request)?.loaded;
+    session.take_units(&loaded.week.standing);
     let AtHand { shed, named } = at_hand(args, &loaded)?;
     // A shed is listed in full; on the command line a dose may be left unsaid.
-    let counts = |need: &plan::Need, dosed: bool| args.stock.is_some() || !dosed || named.contains(&need.0);
+    let listed = args.stock.is_some() || args.have.is_empty();
+    let counts = |need: &plan::Need, dosed: bool| listed || !dosed || named.contains(&need.0);
     let found = plan::fill_recipe(&loaded, &shed, counts)?;
     let Some((best, sowing)) = found.tried.first().zip(loaded.week.sowings.first()) else {
         return Err(said("say the kind of tray"));
@@ -111,7 +115,11 @@ fn of_week(path: &Path, files: &dyn Files, args: &FillArgs, session: &mut Sessio
     if args.tray.is_some() || args.crop.is_some() {
         return Err(said("`--tray` and `--crop` go with a recipe: a week has its own"));
     }
+    if args.place.is_some() {
+        return Err(said("`--place` goes with a recipe: a week says `place: FILE` itself"));
+    }
     let loaded = inputs(args, files, session).week(path)?;
+    session.take_units(&loaded.week.standing);
     let AtHand { shed, .. } = at_hand(args, &loaded)?;
     let plan = plan::plan_without_comparison(&loaded)?;
     let filling = plan::week_filling(&plan.mixes, &shed);

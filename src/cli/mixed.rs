@@ -57,6 +57,7 @@ fn sum_words(rows: &[&LogRow]) -> Option<String> {
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let mut loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+    session.take_units(&loaded.week.standing);
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return Err(Failure::Said(format!(
             "`{}` names no stock file: write one and name it as `stock: ...`",
@@ -233,7 +234,7 @@ impl Run<'_> {
 
     /// Whole bricks or blocks of coir are soaked: what the batches do not take goes into the stock as soaked coir.
     fn soaked_beyond(&self, shed: &mut Shed) -> Vec<LogRow> {
-        let soaking = self.plan.soak.as_ref().filter(|soaking| soaking.sheet.is_some() && !soaking.soak.trial);
+        let soaking = self.plan.soak.as_ref().filter(|soaking| soaking.sheet.is_some() && !soaking.soak.tries_half());
         let mut of_mixes = self.plan.mixes.totals.ingredients.iter().map(|(id, _)| id);
         let coir = of_mixes.find(|id| id.is(Role::Coir));
         let known = &self.loaded.catalogue.ingredients;

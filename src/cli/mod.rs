@@ -7,6 +7,7 @@ mod check;
 mod feed;
 mod fill;
 mod known;
+mod labels;
 mod left;
 mod mixed;
 mod output;
@@ -20,8 +21,9 @@ mod terminal;
 mod r#yield;
 
 use crate::diagnostic::{Rejected, render as render_faults};
+use crate::place::Standing;
 use crate::printable::{shown, within_a_line};
-use crate::report::{Format, Report, Style};
+use crate::report::{Calendar, Event, Format, Parts, Report, Style};
 use crate::source::{Disk, Files};
 use crate::stock::Steps;
 use crate::units::UnitSystem;
@@ -117,9 +119,10 @@ pub fn run(
         let is_typed = matches!(arguments.command, Command::New(_)) || given.iter().any(|argument| argument == "-");
         let screen = surroundings.progress.filter(|_| !is_typed);
         let progress = screen.map(|open| Progress::start(open(), progress::BEAT));
+        let units = UnitSystem::default();
         carry_out(
             &arguments,
-            &mut Session { progress, common, color, out_closed, now, zone, disk: &disk, steps, answers, out },
+            &mut Session { progress, common, color, out_closed, now, zone, disk: &disk, units, steps, answers, out },
         )
     });
     done.or_else(|failure| match failure {
@@ -192,11 +195,28 @@ fn unfit(Arguments { command, common }: &Arguments, session: &Session<'_>) -> Re
     // Refused, rather than text given to what waits for another form, or metric to what
     // waits for other units.
     match command.only_text() {
-        true if common.format != FormatName::Text => {
+        true if common.format.is_some_and(|format| format != FormatName::Text) => {
             said("this command has no other form than text: leave `--format` out")
         }
+        false => fits_form(command, common.format),
         true if common.units.is_some() => {
             said("this command has no amounts to give in other units: leave `--units` out")
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Whether a command has a form of result.
+fn fits_form(command: &Command, format: Option<FormatName>) -> Result<(), Failure> {
+    let said = |text: &str| Err(Failure::Said(text.to_owned()));
+    match (command, format) {
+        (Command::Labels(_), None | Some(FormatName::Html | FormatName::Csv)) => Ok(()),
+        (Command::Labels(_), _) => {
+            said("labels are a page to print (`--format html`, as without it) or a table (`--format csv`)")
+        }
+        (Command::Plan(_) | Command::Soak(_), _) => Ok(()),
+        (_, Some(FormatName::Ics)) => {
+            said("this command has no days to enter into a calendar: `--format ics` goes with `plan` and `soak`")
         }
         _ => Ok(()),
     }
@@ -210,6 +230,7 @@ fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Fai
     match &arguments.command {
         Command::Plan(args) => plan::run(args, session),
         Command::Scale(args) => scale::run(args, session),
+        Command::Labels(args) => labels::run(args, session),
         Command::Soak(args) => soak::run(args, session),
         Command::Feed(args) => feed::run(args, session),
         Command::Fill(args) => fill::run(args, session),
@@ -279,6 +300,8 @@ struct Session<'s> {
     now: Option<jiff::Timestamp>,
     zone: fn() -> TimeZone,
     disk: &'s Disk,
+    /// The units of results where the command line says none.
+    units: UnitSystem,
     steps: Steps,
     answers: Option<OpenAnswers>,
     out: &'s mut dyn Write,
@@ -287,31 +310,56 @@ struct Session<'s> {
 impl Session<'_> {
     /// Files, with the ingredients that the command line wants where a recipe offers a choice.
     fn inputs<'i>(&'i self, files: &'i dyn Files, wanted: &'i [String]) -> Inputs<'i> {
-        Inputs { files, wanted, stock: None, zone: self.zone }
+        Inputs { files, wanted, stock: None, place: None, zone: self.zone }
+    }
+
+    /// Takes the units of a place, unless the command line says which.
+    fn take_units(&mut self, of: &Standing) {
+        self.units = of.units.unwrap_or_default();
     }
 
     fn style(&self, explain: bool) -> Style {
         Style {
             format: match self.common.format {
-                FormatName::Text => Format::Text,
-                FormatName::Markdown => Format::Markdown,
-                FormatName::Json => Format::Json,
-                FormatName::Csv => Format::Csv,
-                FormatName::Html => Format::Html,
+                // A calendar is made of events, not of a report.
+                None | Some(FormatName::Text | FormatName::Ics) => Format::Text,
+                Some(FormatName::Markdown) => Format::Markdown,
+                Some(FormatName::Json) => Format::Json,
+                Some(FormatName::Csv) => Format::Csv,
+                Some(FormatName::Html) => Format::Html,
             },
             units: match self.common.units {
-                None | Some(UnitsName::Metric) => UnitSystem::Metric,
+                None => self.units,
+                Some(UnitsName::Metric) => UnitSystem::Metric,
                 Some(UnitsName::Us) => UnitSystem::Us,
             },
             color: self.color && self.common.output.is_none(),
             explain,
+            only: Parts::default(),
         }
     }
 
     /// Writes a report where the user wants it.
     fn report(&mut self, report: &dyn Report, explain: bool) -> Result<(), Failure> {
-        let (opened, style) = (self.open()?, self.style(explain));
+        self.report_in(report, self.style(explain))
+    }
+
+    fn report_in(&mut self, report: &dyn Report, style: Style) -> Result<(), Failure> {
+        let opened = self.open()?;
         self.write_to(opened, |out| crate::report::write(report, style, out))
+    }
+
+    /// Whether a calendar is wanted.
+    fn wants_calendar(&self) -> bool {
+        self.common.format == Some(FormatName::Ics)
+    }
+
+    /// Writes the calendar of a file, or of something by its title.
+    fn calendar(&mut self, title: &str, file: Option<&Path>, events: Vec<Event>) -> Result<(), Failure> {
+        let name = file.filter(|file| *file != Path::new("-")).and_then(Path::file_name);
+        let file = name.map_or_else(|| title.to_owned(), |name| name.to_string_lossy().into_owned());
+        let calendar = Calendar { title: title.to_owned(), file, made: self.now.unwrap_or_default(), events };
+        self.write(&calendar.render())
     }
 
     fn write(&mut self, text: &str) -> Result<(), Failure> {

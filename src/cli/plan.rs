@@ -3,11 +3,19 @@
 use super::args::PlanArgs;
 use super::{DONE, Failure, Session};
 use crate::plan;
-use crate::report::PlanReport;
+use crate::report::{Parts, PlanReport, Style};
 
 pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    let only = Parts::of(&args.only.iter().map(|part| (*part).into()).collect::<Vec<_>>());
+    if !args.only.is_empty() && !session.style(false).format.is_a_sheet() {
+        return Err(Failure::Said(
+            "`--only` takes parts of the sheet: text, markdown or html, not this `--format`".to_owned(),
+        ));
+    }
     let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
-    let mut plan = match PlanReport::compares(&loaded.week, session.style(args.explain).format) {
+    session.take_units(&loaded.week.standing);
+    let style = Style { only, ..session.style(args.explain) };
+    let mut plan = match !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format) {
         true => plan::plan(&loaded)?,
         false => plan::plan_without_comparison(&loaded)?,
     };
@@ -15,6 +23,17 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
         plan.warn_if_late(now);
     }
     let report = PlanReport { plan: &plan, week: &loaded.week };
-    session.report(&report, args.explain)?;
+    if session.wants_calendar() {
+        if plan.mix_on.is_none() {
+            return Err(Failure::Said(format!(
+                "the week `{}` has no day to enter into a calendar: write `mix_on: 2027-03-06 10:00` in it",
+                plan.title
+            )));
+        }
+        let events = report.events(style.units);
+        session.calendar(&plan.title, Some(&args.week), events)?;
+        return Ok(DONE);
+    }
+    session.report_in(&report, style)?;
     Ok(DONE)
 }

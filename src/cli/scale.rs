@@ -4,13 +4,15 @@ use super::args::ScaleArgs;
 use super::{DONE, Failure, Session};
 use crate::plan;
 use crate::report::PlanReport;
-use crate::week::Request;
+use crate::week::{Inputs, Request};
 
 pub(super) fn run(args: &ScaleArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let request =
         Request { recipe: &args.recipe, trays: &args.trays, make: args.make.as_deref(), crop: args.crop.as_deref() };
-    let requested = session.inputs(session.disk, &args.wanted).request(&request)?;
+    let inputs = Inputs { place: args.place.as_deref(), ..session.inputs(session.disk, &args.wanted) };
+    let requested = inputs.request(&request)?;
     let loaded = &requested.loaded;
+    session.take_units(&loaded.week.standing);
     let compared = PlanReport::compares(&loaded.week, session.style(args.explain).format);
     let crop = requested.crop.as_ref();
     let plan = match requested.make {

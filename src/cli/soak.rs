@@ -3,30 +3,31 @@
 use super::args::SoakArgs;
 use super::{DONE, Failure, Session, UNMET};
 use crate::catalogue::Role;
-use crate::coir::soak::{self, Soak, Worksheet};
+use crate::coir::soak::{Soak, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
+use crate::place::{Standing, Taken};
 use crate::plan::{self, Plan, SoakWarning, Soaking, Warning};
 use crate::report::SoakReport;
 use crate::source::{FileKind, Files};
-use crate::week::{Loaded, first_key};
-use jiff::tz::TimeZone;
+use crate::week::{Inputs, Loaded, first_key};
 use std::path::Path;
 use std::sync::Arc;
 
 pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let soak = match &args.file {
+    let (soak, standing) = match &args.file {
         Some(path) => {
             // Read once: standard input cannot be read again.
             let source = session.disk.read(path, FileKind::Yaml)?;
             if first_key(&source).as_deref() == Some("week") {
                 return of_week(path, &source, args, session);
             }
-            soak::check(&source, &session.zone)?
+            session.inputs(session.disk, &[]).soak_of(path, &source)?
         }
-        None => of_options(args, session.zone)?,
+        None => of_options(args, session)?,
     };
+    session.take_units(&standing);
     let soaking = alone(Soak { compare: args.compare, ..soak }).map_err(Failure::Said)?;
-    print(&soaking, session)
+    print(&soaking, (args, standing.taken.as_ref()), session)
 }
 
 /// The soak of coir by itself, worked out; or what is in the way, in words.
@@ -48,9 +49,10 @@ pub(super) fn planned<'p>(plan: &'p Plan, loaded: &Loaded) -> Result<Option<&'p 
 fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let mut loaded = session.inputs(session.disk, &args.wanted).week_of(path, source)?;
     loaded.week.soak.iter_mut().for_each(|soak| soak.compare = args.compare);
+    session.take_units(&loaded.week.standing);
     let plan = plan::plan_without_comparison(&loaded)?;
     match planned(&plan, &loaded).map_err(Failure::Said)? {
-        Some(soaking) => print(soaking, session),
+        Some(soaking) => print(soaking, (args, None), session),
         None => {
             let soaked = plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
             let why = match plan.warnings.iter().any(|warning| matches!(warning, Warning::Soak(SoakWarning::Unsaid))) {
@@ -65,14 +67,37 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     }
 }
 
-fn print(soaking: &Soaking, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let late = soaking.times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
-    session.report(&SoakReport { soaking, late }, false)?;
+fn print(
+    soaking: &Soaking,
+    (args, place): (&SoakArgs, Option<&Taken>),
+    session: &mut Session<'_>,
+) -> Result<u8, Failure> {
+    if session.wants_calendar() {
+        let untimed = match (&soaking.sheet, &soaking.times) {
+            (None, _) => Some("it is sold as buffered and takes no course"),
+            (_, None) if soaking.finds_no_time => {
+                Some("no times fit its course: `awake:` with longer hours or one more day of them helps")
+            }
+            (_, None) => Some(
+                "write `ready: 2027-03-06 10:00` in its file (`mix_on:` in a week), or `--ready \"2027-03-06 10:00\"`",
+            ),
+            _ => None,
+        };
+        if let Some(why) = untimed {
+            let name = &soaking.soak.name;
+            return Err(Failure::Said(format!("the soak of `{name}` has no times to enter into a calendar: {why}")));
+        }
+        let events = SoakReport::of(soaking).events(session.style(false).units);
+        session.calendar(&soaking.soak.name, args.file.as_deref(), events)?;
+    } else {
+        let late = soaking.times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
+        session.report(&SoakReport { soaking, late, place }, false)?;
+    }
     let misses = soaking.sheet.as_ref().is_some_and(Worksheet::misses_target);
     Ok(if misses || soaking.finds_no_time { UNMET } else { DONE })
 }
 
-fn of_options(args: &SoakArgs, zone: fn() -> TimeZone) -> Result<Soak, Rejected> {
+fn of_options(args: &SoakArgs, session: &Session<'_>) -> Result<(Soak, Standing), Rejected> {
     let pieces = args.count.as_deref().or(args.product.as_ref().map(|_| "1"));
     let asked = [
         ("--product", "coir/product", args.product.as_deref()),
@@ -91,5 +116,5 @@ fn of_options(args: &SoakArgs, zone: fn() -> TimeZone) -> Result<Soak, Rejected>
         ("--ready", "ready", args.ready.as_deref()),
         ("--tub", "tub", args.tub.as_deref()),
     ];
-    soak::from_options(&asked, &zone)
+    Inputs { place: args.place.as_deref(), ..session.inputs(session.disk, &[]) }.soak_asked(&asked)
 }

@@ -12,6 +12,7 @@ pub(super) fn new(args: &NewArgs, session: &mut Session<'_>) -> Result<u8, Failu
         return super::ask::run(args, session);
     }
     session.write(match args.kind {
+        StarterKind::Place => include_str!("../../recipes/starters/place.yaml"),
         StarterKind::Week => include_str!("../../recipes/starters/week.yaml"),
         StarterKind::Recipe => include_str!("../../recipes/starters/recipe.yaml"),
         StarterKind::Stock => include_str!("../../recipes/starters/stock.yaml"),

@@ -9,6 +9,7 @@ use crate::printable::shown;
 use crate::recipe::{built_in, default_yield};
 use crate::source::{Edit, FileKind, Original, argument, edited, parse};
 use crate::units::{percent, plain, to_litres};
+use crate::week::Inputs;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -29,7 +30,8 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
         return Ok(DONE);
     }
     // In order before it is changed.
-    let checked = session.inputs(session.disk, &[]).check(path)?;
+    let inputs = Inputs { place: args.place.as_deref(), ..session.inputs(session.disk, &[]) };
+    let checked = inputs.check(path)?;
     if checked.kind != "recipe" {
         return Err(Failure::Said(format!("`{}` is a {}, not a recipe", shown(path), checked.kind)));
     }

@@ -121,14 +121,14 @@ impl Salt {
                 "serious eye damage is possible: wear goggles and gloves",
             ),
             // The class of an oxidiser depends on the grade.
-            (has(Ion::Nitrate), "store dry and closed, apart from anything that burns, from acids and from heat"),
+            (has(Ion::Nitrate), "keep dry, closed, apart from fuel, acids and heat"),
             (has(Ion::Calcium) && has(Ion::Ammonium), "harmful if swallowed"),
             (
                 calcium_chloride && !self.is_hydrate(),
                 "heats the water it dissolves in: add the salt to the water slowly, never water to the salt",
             ),
             (has(Ion::Sulfate), "do not breathe the dust"),
-            (has(Ion::Nitrate), "the drained water holds nitrate: keep it from drains, ditches, ponds and wells"),
+            (has(Ion::Nitrate), "keep its nitrate water from drains, ditches, ponds and wells"),
             (has(Ion::Chloride), "the drained water holds chloride: keep it from salt-sensitive plants"),
             (self.is_gypsum(), "dissolves slowly: use fine powder and stir; grains left over keep the water salty"),
         ];

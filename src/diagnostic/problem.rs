@@ -2,7 +2,7 @@
 
 use super::{Asked, Code, Span};
 use crate::units::{Assumption, Fault};
-use std::cell::{Cell, RefCell};
+use std::cell::{Cell, OnceCell, RefCell};
 use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::Arc;
@@ -83,6 +83,8 @@ fn readable(message: String) -> String {
 #[derive(Debug)]
 pub struct Problems {
     source: Arc<SourceText>,
+    /// A text that was laid under it: its places begin where those of the first text end.
+    beside: OnceCell<Arc<SourceText>>,
     /// The first of them.
     found: RefCell<Vec<Problem>>,
     /// How many there are in all.
@@ -107,8 +109,8 @@ impl SourceText {
 impl Problems {
     /// None yet.
     pub fn new(source: Arc<SourceText>) -> Self {
-        let (found, count, assumptions) = (RefCell::default(), Cell::default(), RefCell::default());
-        Self { source, found, count, assumptions, asked: None }
+        let (beside, found, count, assumptions) = Default::default();
+        Self { source, beside, found, count, assumptions, asked: None }
     }
 
     /// None yet, where it is kept what the readers ask.
@@ -126,6 +128,22 @@ impl Problems {
     /// All that was asked.
     pub(crate) fn into_asked(self) -> Vec<Asked> {
         self.asked.map(RefCell::into_inner).unwrap_or_default()
+    }
+
+    /// Takes in a text whose values are laid under those of the first: their places are to be moved by
+    /// [`Problems::beside`], so that a fault of each is told in its own file.
+    pub fn lay_beside(&self, source: &Arc<SourceText>) {
+        self.beside.get_or_init(|| Arc::clone(source));
+    }
+
+    /// Where the places of the text laid under the first one begin.
+    pub fn beside(&self) -> usize {
+        self.source.text.len() + 1
+    }
+
+    /// Whether a place is in the text that was laid under the first one.
+    pub fn is_beside(&self, at: Span) -> bool {
+        self.beside.get().is_some() && at.start >= self.beside()
     }
 
     /// One more.
@@ -179,6 +197,7 @@ impl Problems {
     /// # Errors
     /// [`Rejected`] if anything was found, or if there is no value.
     pub fn settle<T>(self, value: Option<T>) -> Result<(T, BTreeSet<Assumption>), Rejected> {
+        let beside = self.beside();
         let mut found = self.found.into_inner();
         match value {
             Some(value) if found.is_empty() => Ok((value, self.assumptions.into_inner())),
@@ -186,7 +205,17 @@ impl Problems {
                 let more = self.count.get() - found.len();
                 found.sort_by_key(|problem| problem.at);
                 found.dedup();
-                Err(Rejected { files: vec![Faults { source: self.source, found, more }] })
+                let split = found.partition_point(|problem| problem.at.is_none_or(|at| at.start < beside));
+                let Some(other) = self.beside.into_inner().filter(|_| split < found.len()) else {
+                    return Err(Rejected { files: vec![Faults { source: self.source, found, more }] });
+                };
+                let mut of_other = found.split_off(split);
+                for at in of_other.iter_mut().filter_map(|problem| problem.at.as_mut()) {
+                    *at = Span::new(at.start - beside, at.end - beside);
+                }
+                let own = Faults { source: self.source, found, more };
+                let other = Faults { source: other, found: of_other, more: 0 };
+                Err(Rejected { files: vec![own, other] })
             }
         }
     }

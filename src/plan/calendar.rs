@@ -1,9 +1,9 @@
-//! What to do when, from the soak of the coir to the first feed.
+//! What to do when, from the first care of the seed to planting out.
 
 use super::soaking::asked_for;
 use super::{Half, Mixes, Soaking};
 use crate::awake::Attendance;
-use crate::catalogue::{Crop, Handle, Role};
+use crate::catalogue::{Before, Crop, Frost, Handle, Role};
 use crate::coir::Action;
 use crate::moment::Moment;
 use crate::week::{Loaded, Week};
@@ -17,6 +17,10 @@ const LIME_DAYS: i64 = 7;
 const TRUE_LEAF_DAYS: i64 = 8;
 /// Wetting and liming are this long before the end of the hours in which they are done. A judgement.
 const WETTING_SECONDS: i64 = 3600;
+/// The hour of the evening before, where somebody is there then. A judgement.
+const EVENING: i8 = 19;
+/// Days of hardening before planting out: of tender crops, and of others. Common practice, no source.
+const HARDENING_DAYS: [u32; 2] = [10, 7];
 /// So many days back such hours are looked for.
 const DAYS_BACK: i64 = 60;
 
@@ -61,34 +65,105 @@ pub enum Task {
     Mix,
     /// Fill and sow: all of the mix is left over from earlier.
     Fill,
-    /// The first seedlings of these crops may be up.
-    Emerge {
-        /// The crops.
+    /// Scrub and disinfect what is filled.
+    Scrub,
+    /// Look after crops.
+    Crops {
+        /// How.
+        deed: Deed,
+        /// Which.
         crops: Vec<Handle<Crop>>,
+    },
+}
+
+/// What is done for crops on a day of their own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Deed {
+    /// Treat the seed before it is sown.
+    Treat {
+        /// How.
+        before: Before,
+        /// For how many days, least and most, where that is known.
+        days: Option<(u32, u32)>,
+    },
+    /// The first seedlings may be up.
+    Emerge {
         /// Days from sowing, first and last.
         days: (u32, u32),
     },
-    /// Feed these crops for the first time, from about now: in a mix without food from the first
-    /// that are up on, else at the true leaves of the last.
+    /// About half are up: they want light and air.
+    Uncover,
+    /// Feed for the first time, from about now: in a mix without food from the first that are up
+    /// on, else at the true leaves of the last.
     Feed {
-        /// The crops.
-        crops: Vec<Handle<Crop>>,
         /// The mix holds food already, so that feeding waits for the true leaves.
         fed_mix: bool,
         /// They are potted on, not sown.
         potted_on: bool,
     },
+    /// Begin to harden off.
+    Harden {
+        /// Days before planting out.
+        days: u32,
+    },
+    /// The first day to plant out.
+    PlantOut {
+        /// Weeks from sowing, least and most.
+        weeks: (u32, u32),
+        /// They stand no frost.
+        tender: bool,
+    },
+}
+
+impl Deed {
+    /// Whether it is done by hand, and as well a day later.
+    const fn can_wait(self) -> bool {
+        matches!(self, Self::Uncover | Self::Feed { .. } | Self::Harden { .. })
+    }
 }
 
 impl Task {
-    /// Whether it is for some time of a day: seedlings keep no hours.
+    /// A short word for what it is, which stays the same.
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Self::Soak { .. } => "coir",
+            Self::WetCoir(_) => "wet-coir",
+            Self::Lime { .. } => "lime",
+            Self::WetPeat { .. } => "wet-peat",
+            Self::Scrub => "scrub",
+            Self::Mix | Self::Fill => "mix",
+            Self::Crops { deed, .. } => match deed {
+                Deed::Treat { before: Before::Soak, .. } => "soak-seed",
+                Deed::Treat { before: Before::Nick, .. } => "nick-seed",
+                Deed::Treat { before: Before::Chill, .. } => "chill-seed",
+                Deed::Emerge { .. } => "emerge",
+                Deed::Uncover => "uncover",
+                Deed::Feed { .. } => "feed",
+                Deed::Harden { .. } => "harden",
+                Deed::PlantOut { .. } => "plant-out",
+            },
+        }
+    }
+
+    /// Whether it is for some time of a day: seed and seedlings keep no hours.
     pub const fn is_for_a_day(&self) -> bool {
-        matches!(self, Self::Emerge { .. } | Self::Feed { .. })
+        matches!(self, Self::Crops { .. })
+    }
+
+    /// Whether there is something to do, and not only to see.
+    pub const fn needs_hands(&self) -> bool {
+        !matches!(self, Self::Crops { deed: Deed::Emerge { .. }, .. })
     }
 
     /// Whether the week can do without it.
     pub fn is_optional(&self) -> bool {
-        matches!(self, Self::Lime { .. } | Self::WetPeat { for_lime: true })
+        matches!(
+            self,
+            Self::Lime { .. }
+                | Self::WetPeat { for_lime: true }
+                | Self::Scrub
+                | Self::Crops { deed: Deed::Treat { .. }, .. }
+        )
     }
 }
 
@@ -138,19 +213,33 @@ fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) 
     };
     let mix = attendance.ready();
     let batches: Vec<usize> = (0..mixes.batches.len()).filter(|index| mixes.batches[*index].is_limed_ahead()).collect();
-    let mut peat_by = Some(mix.clone());
     let for_lime = !batches.is_empty();
+    let holds_peat = mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat));
     if for_lime {
         let inoculated = batches.iter().any(|index| mixes.batches[*index].is_inoculated());
-        peat_by = enter(mix, LIME_DAYS, Task::Lime { batches, inoculated });
-    }
-    if mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat)) {
-        peat_by.and_then(|ready| enter(&ready, 1, Task::WetPeat { for_lime }));
+        let by = enter(mix, LIME_DAYS, Task::Lime { batches, inoculated });
+        by.filter(|_| holds_peat).and_then(|by| enter(&by, 1, Task::WetPeat { for_lime }));
     }
     wetted.and_then(|task| enter(mix, 1, task));
+    let peat = (holds_peat && !for_lime).then_some(Task::WetPeat { for_lime });
+    let trays = (!mixes.layout.trays.is_empty()).then_some(Task::Scrub);
+    let evening = evening_before(attendance);
+    let tasks = peat.into_iter().chain(trays);
+    entries.extend(tasks.filter_map(|task| Some(Entry { at: evening.clone()?, task })));
     // What is done at one time is listed in the order of the work.
     entries.sort_by_key(|entry| matches!(entry.task, Task::Lime { .. }));
     entries
+}
+
+/// The evening before the mix: at its usual hour, or as near to it as somebody is there, with an hour to work.
+fn evening_before(attendance: &Attendance<'_>) -> Option<ZonedDateTime> {
+    let ready = attendance.ready();
+    let last = ready.start_of_day().ok()?.timestamp().as_second();
+    let usual =
+        ready.date().yesterday().ok()?.at(EVENING, 0, 0, 0).to_zoned_datetime(ready.time_zone().clone()).ok()?;
+    let spells = attendance.spells(last - DAYS_BACK * 24 * 3600, last).unwrap_or_default();
+    let Some([begins, ends]) = spells.last() else { return Some(usual) };
+    attendance.at(usual.timestamp().as_second().min(*ends - WETTING_SECONDS).max(*begins))
 }
 
 /// The latest time, at or before a usual one, when somebody is there, with an hour to work; the
@@ -164,36 +253,62 @@ fn latest(usual: ZonedDateTime, attendance: &Attendance<'_>) -> ZonedDateTime {
     }
 }
 
-/// Emergence and the first feed, crops of the same dates together, with the days from the
-/// time to mix.
+/// What is done for crops, those of the same day and deed together, with the days from the time to mix.
 fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
-    // Feeding is by hand.
+    // Off the days on which nobody is there.
     let when_there = |days: i64| {
         let day = mix.checked_add(Span::new().days(days)).ok();
         days + day.map_or(0, |day| (week.awake.day_from(day) - day).get_days().into())
     };
-    let mut emerge: BTreeMap<(u32, u32), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
-    let mut feed: BTreeMap<(i64, bool, bool), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
-    for (sowing, plan) in mixes.layout.of(week) {
-        let Some(crop) = &sowing.crop else { continue };
-        let fed_mix = mixes.batches[plan.batch].feeds();
-        if plan.cells.seeds.is_none() {
-            // Potted on: the roots are there, the mix decides.
-            let wait = if fed_mix { 2 * TRUE_LEAF_DAYS } else { TRUE_LEAF_DAYS };
-            feed.entry((when_there(wait), fed_mix, true)).or_default().insert(crop);
-            continue;
+    let sown: BTreeSet<(&Handle<Crop>, bool, bool)> = mixes
+        .layout
+        .of(week)
+        .filter_map(|(sowing, plan)| {
+            Some((sowing.crop.as_ref()?, mixes.batches[plan.batch].feeds(), plan.cells.seeds.is_none()))
+        })
+        .collect();
+    let mut deeds: BTreeMap<(i64, Deed), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
+    for (crop, fed_mix, potted_on) in sown {
+        let of_crop = if potted_on { Vec::new() } else { deeds_of(crop) };
+        for (day, deed) in of_crop.into_iter().chain(first_feed(crop, fed_mix, potted_on)) {
+            let day = if deed.can_wait() { when_there(day) } else { day };
+            deeds.entry((day, deed)).or_default().insert(crop);
         }
-        let Some(days) = crop.emerges_in_a_house() else { continue };
-        emerge.entry(days).or_default().insert(crop);
-        // The first that are up in a mix without food are hungry before the last.
-        let wait = if fed_mix { i64::from(days.1) + TRUE_LEAF_DAYS } else { i64::from(days.0) + 1 };
-        feed.entry((when_there(wait), fed_mix, false)).or_default().insert(crop);
     }
     let named = |crops: BTreeSet<&Handle<Crop>>| crops.into_iter().cloned().collect();
-    let emerge =
-        emerge.into_iter().map(|(days, crops)| (i64::from(days.0), Task::Emerge { crops: named(crops), days }));
-    let feed = feed
-        .into_iter()
-        .map(|((days, fed_mix, potted_on), crops)| (days, Task::Feed { crops: named(crops), fed_mix, potted_on }));
-    emerge.chain(feed).collect()
+    deeds.into_iter().map(|((day, deed), crops)| (day, Task::Crops { deed, crops: named(crops) })).collect()
+}
+
+/// When a crop that is sown is fed for the first time, or one that is potted on.
+fn first_feed(crop: &Crop, fed_mix: bool, potted_on: bool) -> Option<(i64, Deed)> {
+    let day = match (potted_on, fed_mix) {
+        // The roots are there, the mix decides.
+        (true, true) => 2 * TRUE_LEAF_DAYS,
+        (true, false) => TRUE_LEAF_DAYS,
+        (false, true) => i64::from(crop.emerges_in_a_house()?.1) + TRUE_LEAF_DAYS,
+        // The first that are up in a mix without food are hungry before the last.
+        (false, false) => i64::from(crop.emerges_in_a_house()?.0) + 1,
+    };
+    Some((day, Deed::Feed { fed_mix, potted_on }))
+}
+
+/// What is done for a crop that is sown, beside the first feed, as far as its days are known.
+fn deeds_of(crop: &Crop) -> Vec<(i64, Deed)> {
+    let mut deeds = Vec::new();
+    if let Some(before) = crop.before {
+        let days = crop.before_days;
+        deeds.push((-i64::from(days.map_or(1, |(_, most)| most)), Deed::Treat { before, days }));
+    }
+    if let Some(days @ (first, last)) = crop.emerges_in_a_house() {
+        deeds.push((first.into(), Deed::Emerge { days }));
+        deeds.push(((i64::from(first) + i64::from(last) + 1) / 2, Deed::Uncover));
+    }
+    if let Some(weeks) = crop.weeks {
+        let tender = crop.frost == Some(Frost::Tender);
+        let out = 7 * i64::from(weeks.0);
+        let days = HARDENING_DAYS[usize::from(!tender)];
+        deeds.push(((out - i64::from(days)).max(0), Deed::Harden { days }));
+        deeds.push((out, Deed::PlantOut { weeks, tender }));
+    }
+    deeds
 }

@@ -27,7 +27,7 @@ pub use buy::{
     Alternative, Buy, CostShares, HardlyNeeded, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine,
     Purchases, choose, line, needs, to_buy,
 };
-pub use calendar::{Entry, Task};
+pub use calendar::{Deed, Entry, Task};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
@@ -37,8 +37,8 @@ pub use mixes::{Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::Soaking;
 pub use sow::{
-    CellCount, CropSum, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange, cells_for,
-    chance_of, chance_of_cell, chance_per_cell, germination,
+    CellCount, CropSum, FilledTrays, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange,
+    cells_for, chance_of, chance_of_cell, chance_per_cell, germination,
 };
 
 use crate::catalogue::{Crop, Handle, Ingredient};

@@ -277,6 +277,7 @@ codes!(ReadingNote {
     Self::FamilyVaries { .. } => "family-varies",
     Self::OneRow(_) => "no-rows",
     Self::SharesOff(_) => "shares-off",
+    Self::FromPlace(_) => "from-place",
 });
 
 codes!(Warning {

@@ -15,7 +15,7 @@ use crate::stock::Stock;
 use crate::units::mass::kilogram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Tally, Volume, cover, in_litres, to_litres};
-use crate::week::{Loaded, Sowing, Week, usual_spare};
+use crate::week::{Loaded, Sowing, SowingAmount, Week};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A tray outside these litres works out oddly small or large.
@@ -117,6 +117,7 @@ impl Remarks {
         };
         let is_by = |plan: &SowingPlan, whose: Germination| plan.cells.germination == Some(whose);
         let is_sown = |plan: &SowingPlan| plan.cells.seeds.is_some();
+        let is_potted = |sowing: &Sowing| matches!(sowing.amount, SowingAmount::Potted(_));
         let is = |sowing: &Sowing, what: fn(&Crop) -> bool| sowing.crop.as_deref().is_some_and(what);
         let notes = &mut self.notes;
         note_crops(notes, CropNote::InoculantForNonHost, &|sowing, plan| {
@@ -131,7 +132,7 @@ impl Remarks {
             let is_unknown = |sowing: &Sowing| is(sowing, |crop| crop.emerges.is_none());
             note_crops(notes, CropNote::EmergenceUnknown, &|sowing, plan| is_sown(plan) && is_unknown(sowing));
         }
-        note_crops(notes, CropNote::Spare, &|sowing, _| Some(sowing.spare) == usual_spare());
+        note_crops(notes, CropNote::Spare, &|sowing, _| is_potted(sowing) && sowing.spare.is_none());
         note_crops(notes, CropNote::ThinOut, &|sowing, plan| sowing.seeds > 1 && !sowing.clump && is_sown(plan));
     }
 

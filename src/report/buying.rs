@@ -2,7 +2,7 @@
 
 use super::Remark;
 use super::document::{Document, Table};
-use super::remark::{on, remark, texts};
+use super::remark::{on, remark};
 use super::words::{and, count, fact};
 use crate::catalogue::{Handle, Ingredient, citation};
 use crate::plan::{Alternative, Buy, HardlyNeeded, PurchaseLine, Purchases};
@@ -13,36 +13,31 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use serde_json::{Value, json};
 
-/// The section "To buy".
-pub(super) fn section(document: &mut Document, purchases: &Purchases, units: UnitSystem) {
+/// The table of what to buy; and what is there and what it comes to, in words.
+pub(super) fn section(document: &mut Document, purchases: &Purchases, units: UnitSystem) -> Vec<String> {
     if purchases.lines.is_empty() {
-        return;
+        return Vec::new();
     }
-    document.heading("To buy");
     let row = |line: &PurchaseLine| {
         let amounts = Needed::beside(line.need, &[line.on_hand, line.left_over], units);
         let cost = line.cost.map_or_else(|| "?".to_owned(), money);
-        let (buy, cost) = match line.buy {
-            Buy::Nothing => ("nothing".to_owned(), String::new()),
-            Buy::Loose | Buy::LooseUnlike => (amounts.up(line.lacking), cost),
-            _ => (line.packages.iter().map(ToString::to_string).collect::<Vec<_>>().join(" + "), cost),
+        let buy = match line.buy {
+            Buy::Loose | Buy::LooseUnlike => amounts.up(line.lacking),
+            _ => line.packages.iter().map(ToString::to_string).collect::<Vec<_>>().join(" + "),
         };
-        let on_hand = match line.buy {
-            Buy::Nothing => amounts.enough(line.on_hand),
-            _ if line.on_hand.size() > 0.0 => amounts.down(line.on_hand),
-            _ => String::new(),
-        };
-        [line.ingredient.name.clone(), amounts.up(line.need), on_hand, buy, cost, amounts.down(line.left_over)]
+        let on_hand = if line.on_hand.size() > 0.0 { amounts.down(line.on_hand) } else { String::new() };
+        [format!("{buy}, {}", line.ingredient.name), amounts.up(line.need), on_hand, cost, amounts.down(line.left_over)]
     };
-    let columns = ["ingredient", ">needed", ">at hand", "buy", ">cost", ">left over"];
-    let mut table = Table::of(columns, purchases.lines.iter().map(row));
-    if let Some(total) = purchases.total {
-        table.row(["total", "", "", "", &money(total)].map(str::to_owned));
-        table.sum = true;
-    }
+    let (enough, lacking): (Vec<_>, Vec<_>) = purchases.lines.iter().partition(|line| line.buy == Buy::Nothing);
+    let table = Table::of(["buy", ">needed", ">at hand", ">cost", ">left over"], lacking.into_iter().map(row));
     document.table(table.without_empty_columns());
-    document.paragraph(costs(purchases, units));
-    document.list(texts(&notes(purchases, units)));
+    let enough = enough.into_iter().map(|line| {
+        let amounts = Needed::beside(line.need, &[line.on_hand], units);
+        format!("{} {} of {}", line.ingredient.name, amounts.up(line.need), amounts.enough(line.on_hand))
+    });
+    let enough = enough.collect::<Vec<_>>().join(", ");
+    let enough = (!enough.is_empty()).then(|| format!("At hand and enough: {enough}."));
+    enough.into_iter().chain([costs(purchases, units)]).collect()
 }
 
 /// What is needed set against what is at hand, and what is lacking or left.
@@ -83,7 +78,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         words.push("To pay: nothing.".to_owned());
     } else if let Some(total) = purchases.total {
         let shares = shares(per.per_tray(Some(total)), per.per_100_plants(Some(total)), per.per_litre(Some(total)));
-        words.push(format!("To pay: {}, which is {shares}.", with_currency(total)));
+        words.push(format!("To pay: {} ({shares}).", with_currency(total)));
     } else if purchases.has_stock {
         let why = no_price(&purchases.without_cost().collect::<Vec<_>>());
         let known = Some(purchases.known).filter(|known| *known > Decimal::ZERO);
@@ -91,29 +86,30 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         words.push(format!("To pay: not known in full, since {why}{known}."));
     }
     if let Some(used) = purchases.used {
-        let shares = shares(per.per_tray(Some(used)), None, per.per_litre(Some(used)));
-        words.push(format!("The mix itself uses up {}: {shares}.", with_currency(used)));
+        let shares = shares(per.per_tray(Some(used)), None, None);
+        words.push(format!("Used up: {} ({shares}).", with_currency(used)));
     } else if purchases.has_stock && purchases.total.is_some() && !purchases.used_unpriced.is_empty() {
         words.push(format!("What the mix uses up is not known: {}.", no_price(&purchases.used_unpriced)));
     }
     if let Some(ready) = &purchases.ready_made {
         let cost = ready.cost().map_or_else(|| "an unknown price".to_owned(), with_currency);
-        words.push(format!("As much bought ready-made: {ready} for {cost}."));
+        words.push(format!("Ready-made: {ready} for {cost}."));
     }
     let others = &purchases.alternatives;
     if others.iter().any(|other| !other.chosen) && others.iter().any(|other| other.total.is_some()) {
-        let each = others.iter().map(|other| match other.total {
+        let others = others.iter().filter(|other| !other.chosen);
+        let each = others.map(|other| match other.total {
             Some(total) => format!("{} with {}", with_currency(total), other.ingredient.name),
-            None => format!("unknown with {} ({})", other.ingredient.name, no_price(&other.unpriced)),
+            None => format!("unknown with {} (no price of {})", other.ingredient.name, and(&other.unpriced)),
         });
-        words.push(format!("To pay by choice: {}.", and(each)));
+        words.push(format!("Instead: {}.", and(each)));
     }
     words.join(" ")
 }
 
 /// Why a cost cannot be told.
 fn no_price(of: &[impl AsRef<str>]) -> String {
-    format!("no package with a price is known of {}", and(of))
+    format!("no price is known of {}", and(of))
 }
 
 /// What is bought in some way.
@@ -304,11 +300,11 @@ mod tests {
     fn costs_are_shared_out_in_words() {
         assert_eq!(
             costs(&purchases(0, 4), UnitSystem::Metric),
-            "To pay: 24.00, which is 6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix. The mix itself uses \
-             up 10.00: 2.50 a pot and 0.50 for a litre of mix."
+            "To pay: 24.00 (6.00 a pot, 25.00 for 100 plants and 1.20 for a litre of mix). Used up: 10.00 (2.50 a \
+             pot)."
         );
         let both = costs(&purchases(2, 2), UnitSystem::Metric);
-        assert!(both.starts_with("To pay: 24.00, which is 25.00 for 100 plants and 1.20 for a litre"), "{both}");
+        assert!(both.starts_with("To pay: 24.00 (25.00 for 100 plants and 1.20 for a litre"), "{both}");
         let each = |trays, pots| {
             let json = purchases_json(&purchases(trays, pots));
             ["per_tray", "used_per_tray"].map(|key| json[key].as_str().map(str::to_owned))
@@ -316,15 +312,15 @@ mod tests {
         assert_eq!(each(2, 2), [None, None]);
         assert_eq!(each(4, 0), [Some("6.00".to_owned()), Some("2.50".to_owned())]);
         // 0.946352946 L to a quart, 28.316846592 L to a cubic foot: 1.20 a litre is 33.98 a cubic foot.
-        assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix. The mix"));
+        assert!(costs(&purchases(0, 4), UnitSystem::Us).contains("and 1.14 for a quart of mix). Used"));
         let more = Purchases { per: CostShares { mix_l: 40.0, ..purchases(0, 4).per }, ..purchases(0, 4) };
-        assert!(costs(&more, UnitSystem::Us).contains("and 16.99 for a cubic foot of mix. The mix"));
+        assert!(costs(&more, UnitSystem::Us).contains("and 16.99 for a cubic foot of mix). Used"));
         let peat = crate::catalogue::Catalogue::built_in().ingredients.find("peat").unwrap();
         let used_unpriced = vec![peat.clone()];
         let unused = Purchases { used: None, used_unpriced, ..purchases(4, 0) };
         assert!(
             costs(&unused, UnitSystem::Metric)
-                .ends_with("What the mix uses up is not known: no package with a price is known of peat."),
+                .ends_with("What the mix uses up is not known: no price is known of peat."),
             "{}",
             costs(&unused, UnitSystem::Metric)
         );
@@ -351,8 +347,8 @@ mod tests {
         let unknown = Purchases { total: None, known: money_of(310), lines, alternatives, ..unused };
         assert_eq!(
             costs(&unknown, UnitSystem::Metric),
-            "To pay: not known in full, since no package with a price is known of peat; known so far: 3.10. To pay by \
-             choice: 1.00 with peat and unknown with peat (no package with a price is known of peat)."
+            "To pay: not known in full, since no price is known of peat; known so far: 3.10. \
+             Instead: unknown with peat (no price of peat)."
         );
     }
 
@@ -368,7 +364,7 @@ mod tests {
         let package = Package { label: "bag".to_owned(), gives, price: None, standing: Standing::Own };
         let ready_made = Some(Pick { package, count: 2 });
         let told = costs(&Purchases { ready_made, ..Purchases::default() }, UnitSystem::Metric);
-        assert_eq!(told, "As much bought ready-made: 2 x bag for an unknown price.");
+        assert_eq!(told, "Ready-made: 2 x bag for an unknown price.");
     }
 
     #[test]

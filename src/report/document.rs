@@ -1,5 +1,6 @@
 //! A document of headings, paragraphs, lists and tables, without any form yet.
 
+use super::picture::Picture;
 use crate::printable::made_printable;
 
 /// A document.
@@ -18,12 +19,18 @@ pub enum Block {
     Heading(String),
     /// A heading within a heading.
     Subheading(String),
+    /// A piece of work, with what stands below it up to the next: to be ticked off.
+    Step(String),
     /// A paragraph.
     Paragraph(String),
     /// A list.
     List(Vec<String>),
+    /// A list of what there is to do, to be ticked off.
+    Tasks(Vec<String>),
     /// A table.
     Table(Table),
+    /// A picture.
+    Picture(Picture),
 }
 
 /// A table with a header.
@@ -35,6 +42,8 @@ pub struct Table {
     pub rows: Vec<Vec<String>>,
     /// The last row is a sum.
     pub sum: bool,
+    /// Each row is a piece of work to be ticked off.
+    pub ticked: bool,
 }
 
 /// A column of a table.
@@ -72,8 +81,11 @@ impl Document {
         make(&mut self.title);
         for block in &mut self.blocks {
             match block {
-                Block::Heading(text) | Block::Subheading(text) | Block::Paragraph(text) => make(text),
-                Block::List(items) => items.iter_mut().for_each(make),
+                Block::Heading(text) | Block::Subheading(text) | Block::Step(text) | Block::Paragraph(text) => {
+                    make(text);
+                }
+                Block::List(items) | Block::Tasks(items) => items.iter_mut().for_each(make),
+                Block::Picture(picture) => picture.printable(),
                 Block::Table(table) => table.rows.iter_mut().flatten().for_each(make),
             }
         }
@@ -90,6 +102,11 @@ impl Document {
         self.blocks.push(Block::Subheading(text.into()));
     }
 
+    /// Adds a piece of work.
+    pub fn step(&mut self, text: impl Into<String>) {
+        self.blocks.push(Block::Step(text.into()));
+    }
+
     /// Adds a paragraph, unless it is empty.
     pub fn paragraph(&mut self, text: impl Into<String>) {
         let text = text.into();
@@ -102,6 +119,18 @@ impl Document {
     pub fn list(&mut self, items: Vec<String>) {
         if !items.is_empty() {
             self.blocks.push(Block::List(items));
+        }
+    }
+
+    /// Adds a picture.
+    pub fn picture(&mut self, picture: Picture) {
+        self.blocks.push(Block::Picture(picture));
+    }
+
+    /// Adds a list of what there is to do, unless it is empty.
+    pub fn tasks(&mut self, items: Vec<String>) {
+        if !items.is_empty() {
+            self.blocks.push(Block::Tasks(items));
         }
     }
 

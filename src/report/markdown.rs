@@ -6,14 +6,16 @@ use std::fmt::Write;
 /// Writes a document as Markdown.
 pub fn render(document: &Document) -> String {
     let mut out = format!("# {}\n", escape(&document.title));
-    for block in &document.blocks {
+    for block in document.blocks.iter().filter(|block| !matches!(block, Block::Picture(_))) {
         out.push('\n');
         match block {
             Block::Heading(text) => out.push_str(&format!("## {}\n", escape(text))),
-            Block::Subheading(text) => out.push_str(&format!("### {}\n", escape(text))),
+            Block::Subheading(text) | Block::Step(text) => out.push_str(&format!("### {}\n", escape(text))),
             Block::Paragraph(text) => out.push_str(&format!("{}\n", escape(text))),
+            Block::Tasks(items) => items.iter().for_each(|item| out.push_str(&format!("- [ ] {}\n", escape(item)))),
             Block::List(items) => items.iter().for_each(|item| out.push_str(&format!("- {}\n", escape(item)))),
             Block::Table(table) => draw(&mut out, table),
+            Block::Picture(_) => {}
         }
     }
     out

@@ -2,14 +2,18 @@
 
 mod buying;
 mod catalogue;
+mod course;
 mod csv;
 mod document;
 mod feed;
 mod fill;
 mod html;
+mod ics;
 mod json;
+mod labels;
 mod markdown;
 mod mixed;
+mod picture;
 mod plan;
 mod remark;
 mod soak;
@@ -20,6 +24,8 @@ pub use catalogue::{KINDS, Listing, Several, listing, show};
 pub use document::{Block, Column, Document, Table};
 pub use feed::FeedReport;
 pub use fill::{FillReport, WeekFillReport};
+pub use ics::{Calendar, Event, When};
+pub use labels::{Label, Labels, MOST_LABELS};
 pub use mixed::{MixedReport, Outcome};
 pub use plan::PlanReport;
 pub use remark::Remark;
@@ -45,6 +51,55 @@ pub enum Format {
     Html,
 }
 
+impl Format {
+    /// Whether it is read by people, part by part.
+    pub const fn is_a_sheet(self) -> bool {
+        matches!(self, Self::Text | Self::Markdown | Self::Html)
+    }
+}
+
+/// The parts of the sheet of a plan, in their order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// What it comes to, and what to watch out for.
+    Summary,
+    /// What to buy and to prepare.
+    Beforehand,
+    /// The mixes.
+    Bench,
+    /// The trays.
+    Sowing,
+    /// What follows.
+    Afterwards,
+    /// What to know.
+    Notes,
+    /// Cautions.
+    Care,
+}
+
+/// Which parts of a sheet are wanted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Parts(u8);
+
+impl Default for Parts {
+    fn default() -> Self {
+        Self(u8::MAX)
+    }
+}
+
+impl Parts {
+    /// Some of them; all where none is named.
+    pub fn of(parts: &[Part]) -> Self {
+        let some = parts.iter().fold(0, |some, part| some | 1 << *part as u8);
+        if parts.is_empty() { Self::default() } else { Self(some) }
+    }
+
+    /// Whether a part is wanted.
+    pub const fn hold(self, part: Part) -> bool {
+        self.0 & 1 << part as u8 != 0
+    }
+}
+
 /// How a report is written.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Style {
@@ -56,6 +111,8 @@ pub struct Style {
     pub color: bool,
     /// The chain of volumes and the sources at the end.
     pub explain: bool,
+    /// The parts of a plan's sheet.
+    pub only: Parts,
 }
 
 /// A result that can be reported in every form.

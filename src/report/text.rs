@@ -8,6 +8,8 @@ use unicode_width::UnicodeWidthStr;
 
 const COLUMNS: usize = 80;
 const GAP: usize = 2;
+/// What belongs to a step stands so far in.
+const STEP: usize = 2;
 /// A column is not wrapped below this; one of words is where the numbers leave no more.
 const NARROWEST: usize = 12;
 const NARROWEST_WORDS: usize = 5;
@@ -20,24 +22,48 @@ pub fn render(document: &Document, color: bool) -> String {
         out.push_str(&bold(&document.title));
         out.push_str(&format!("\n{}\n", "=".repeat(document.title.width().min(COLUMNS))));
     }
-    let mut after_heading = true;
-    for block in &document.blocks {
-        let tight = after_heading && !matches!(block, Block::Heading(_));
+    let (mut after_heading, mut in_step, mut after_table) = (true, false, false);
+    for block in document.blocks.iter().filter(|block| !matches!(block, Block::Picture(_))) {
+        let begins = matches!(block, Block::Heading(_) | Block::Subheading(_) | Block::Step(_));
+        let tight = match block {
+            Block::Heading(_) => false,
+            Block::Step(_) => after_heading || in_step,
+            _ if begins => after_heading,
+            Block::List(_) | Block::Tasks(_) => after_heading || in_step || after_table,
+            _ => after_heading || in_step,
+        };
         if !tight && !out.is_empty() {
             out.push('\n');
         }
         after_heading = matches!(block, Block::Heading(_) | Block::Subheading(_));
+        in_step = matches!(block, Block::Step(_)) || in_step && !begins;
+        after_table = matches!(block, Block::Table(_) | Block::List(_));
+        let indent = if in_step { STEP } else { 0 };
         match block {
             Block::Heading(text) => lines(&mut out, vec![bold(&wrap(&text.to_uppercase(), COLUMNS, "").join("\n"))]),
-            Block::Subheading(text) => lines(&mut out, vec![bold(&wrap(text, COLUMNS, "").join("\n"))]),
-            Block::Paragraph(text) => lines(&mut out, wrap(text, COLUMNS, "")),
-            Block::List(items) => {
-                items.iter().for_each(|item| lines(&mut out, wrap(&format!("* {item}"), COLUMNS, "  ")));
+            Block::Subheading(text) | Block::Step(text) => {
+                lines(&mut out, vec![bold(&wrap(text, COLUMNS, "").join("\n"))]);
             }
-            Block::Table(table) => lines(&mut out, draw(table)),
+            Block::Paragraph(text) => lines(&mut out, indented(wrap(text, COLUMNS - indent, ""), indent)),
+            Block::Tasks(items) => {
+                items.iter().for_each(|item| lines(&mut out, wrap(&format!("[ ] {item}"), COLUMNS, "    ")));
+            }
+            Block::List(items) => items.iter().for_each(|item| {
+                lines(&mut out, indented(wrap(&format!("* {item}"), COLUMNS - indent, "  "), indent));
+            }),
+            Block::Table(table) => lines(&mut out, indented(draw(table, COLUMNS - indent), indent)),
+            Block::Picture(_) => {}
         }
     }
     out
+}
+
+/// Lines that stand under a step.
+fn indented(mut lines: Vec<String>, by: usize) -> Vec<String> {
+    if by > 0 {
+        lines.iter_mut().for_each(|line| line.insert_str(0, &" ".repeat(by)));
+    }
+    lines
 }
 
 fn lines(out: &mut String, lines: Vec<String>) {
@@ -47,8 +73,8 @@ fn lines(out: &mut String, lines: Vec<String>) {
     }
 }
 
-fn draw(table: &Table) -> Vec<String> {
-    let widths = fitting_widths(table);
+fn draw(table: &Table, columns: usize) -> Vec<String> {
+    let widths = fitting_widths(table, columns);
     let mut drawn = prettytable::Table::new();
     // Two spaces between columns, a rule under the header.
     let format = FormatBuilder::new()
@@ -79,15 +105,15 @@ fn draw(table: &Table) -> Vec<String> {
     text
 }
 
-/// The widths of the columns, the widest narrowed until the table fits.
-fn fitting_widths(table: &Table) -> Vec<usize> {
+/// The widths of the columns, the widest narrowed until the table fits into so many.
+fn fitting_widths(table: &Table, most: usize) -> Vec<usize> {
     let cells = |index: usize| table.rows.iter().map(move |row| row[index].width());
     let columns = table.columns.iter().enumerate();
     let mut widths: Vec<usize> =
         columns.map(|(index, column)| cells(index).fold(column.name.width(), usize::max).min(COLUMNS)).collect();
     let gaps = GAP * widths.len().saturating_sub(1);
     for (narrowest, numbers_too) in [(NARROWEST, true), (NARROWEST_WORDS, false)] {
-        while widths.iter().sum::<usize>() + gaps > COLUMNS {
+        while widths.iter().sum::<usize>() + gaps > most {
             let columns = table.columns.iter().zip(&mut widths).filter(|(column, _)| numbers_too || !column.is_number);
             let Some(widest) = columns.map(|(_, width)| width).max().filter(|width| **width > narrowest) else { break };
             *widest -= 1;
@@ -123,14 +149,15 @@ mod tests {
         table.row(["together".to_owned(), "13.5".to_owned()]);
         table.sum = true;
         assert_eq!(
-            draw(&table).join("\n"),
+            draw(&table, COLUMNS).join("\n"),
             "measure   litres\n----------------\npeat           3\nperlite     10.5\n----------------\ntogether    13.5"
         );
     }
 
     #[test]
     fn the_widest_column_is_narrowed_and_no_other() {
-        let widths = |cells: [&str; 2]| fitting_widths(&Table::of(["name", "note"], [cells.map(str::to_owned)]));
+        let widths =
+            |cells: [&str; 2]| fitting_widths(&Table::of(["name", "note"], [cells.map(str::to_owned)]), COLUMNS);
         assert_eq!(widths(["peat", "x"]), [4, 4]);
         assert_eq!(widths(["peat", &"x".repeat(100)]), [4, COLUMNS - GAP - 4]);
         assert_eq!(widths([&"x".repeat(100), &"y".repeat(100)]), [39, 39]);
@@ -139,6 +166,6 @@ mod tests {
         let cells = ["x".repeat(40)].into_iter().chain((1..=6).map(|_| "1".repeat(10)));
         let mut table = Table::new(&columns);
         table.row(cells);
-        assert_eq!(fitting_widths(&table), [8, 10, 10, 10, 10, 10, 10]);
+        assert_eq!(fitting_widths(&table, COLUMNS), [8, 10, 10, 10, 10, 10, 10]);
     }
 }

@@ -3,19 +3,32 @@
 use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
 use crate::coir::{Course, CourseStep, Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
+use crate::place::Taken;
 use crate::plan::Soaking;
 use crate::recipe::{Basis, Why};
-use crate::units::mass::{gram, ounce};
-use crate::units::{Assumption, Liquid, Mass, Measure, Rounding, Tally, UnitSystem, in_litres, plain};
+use crate::units::mass::gram;
+use crate::units::{
+    Assumption, Liquid, Mass, Measure, Rounding, Tally, UnitSystem, in_litres, plain, printed_in_ounces,
+};
 use jiff::ZonedDateTime;
 
 /// What is taken where no crop is named.
 pub(super) const NO_CROP: &str =
     "No crop is named: the mix is that of a host of mycorrhiza, without the recipe's changes for crops.";
 
+/// What was taken from a place, and where that stands.
+pub(super) fn from_place(taken: &Taken) -> String {
+    format!("From the place `{}` ({}): {}.", taken.place, taken.file, taken.keys.join(", "))
+}
+
 /// `1 tray`, `6 trays`.
 pub(super) fn count(number: u64, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// `1 day`, `6 days`, `3-6 days`.
+pub(super) fn span((least, most): (u32, u32), one: &str, many: &str) -> String {
+    if least == most { count(most.into(), one, many) } else { format!("{least}-{most} {many}") }
 }
 
 /// What must not come out short: rounded up.
@@ -38,18 +51,13 @@ pub(super) fn water(litres: f64, units: UnitSystem) -> String {
     needed(Liquid(in_litres(litres)), units)
 }
 
-/// Salt as it is weighed out, in grams: whole grams, tenths below ten; or hundredths of an ounce, finer below a tenth of
-/// one, and of a pound.
+/// Salt as it is weighed out, in grams: whole grams, tenths below ten; or as ounces and pounds are printed.
 fn weighed(grams: f64, units: UnitSystem) -> f64 {
-    let ounce_g = Mass::new::<ounce>(1.0).get::<gram>();
-    let steps = match units {
-        UnitSystem::Metric if grams < 10.0 => 10.0,
-        UnitSystem::Metric => 1.0,
-        UnitSystem::Us if grams < 0.1 * ounce_g => 1e4 / ounce_g,
-        UnitSystem::Us if grams < 16.0 * ounce_g => 100.0 / ounce_g,
-        UnitSystem::Us => 100.0 / 16.0 / ounce_g,
-    };
-    (grams * steps - 1e-7).ceil() / steps
+    let steps = if grams < 10.0 { 10.0 } else { 1.0 };
+    match units {
+        UnitSystem::Metric => (grams * steps - 1e-7).ceil() / steps,
+        UnitSystem::Us => printed_in_ounces(Mass::new::<gram>(grams)).get::<gram>(),
+    }
 }
 
 /// Salt to weigh out.
@@ -143,6 +151,17 @@ pub(super) fn capital(text: &str) -> String {
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
+/// With a small first letter, unless it is a name in capitals.
+pub(super) fn uncapital(text: &str) -> String {
+    let mut chars = text.chars();
+    match (chars.next(), chars.next()) {
+        (Some(first), Some(second)) if second.is_lowercase() || second == ' ' => {
+            first.to_lowercase().chain(std::iter::once(second)).chain(chars).collect()
+        }
+        _ => text.to_owned(),
+    }
+}
+
 /// `Sat 6 Mar 2027, 10:00`.
 pub(super) fn day_and_hour(at: &ZonedDateTime) -> String {
     at.strftime("%a %-d %b %Y, %H:%M").to_string()
@@ -211,8 +230,7 @@ pub(super) fn no_time() -> String {
     format!(
         "No times fit the course of the coir: each step and each drain must begin within `awake:`, off the days of \
          `not_on:`, with baths of at most {LONGEST_BATH_HOURS} h, and wetting, washes and rinses of at most \
-         {LONGEST_RINSE_HOURS} h. Longer hours help, or one more day of \
-         them, or fewer runs in a larger tub."
+         {LONGEST_RINSE_HOURS} h. Longer hours help, or one more day of them, or fewer runs in a larger tub."
     )
 }
 

@@ -15,15 +15,16 @@ use std::path::Path;
 use std::sync::Arc;
 
 /// The files with everything in them, one after another where a value has several forms.
-const WHOLE: [(&str, &str); 4] = [
+const WHOLE: [(&str, &str); 5] = [
     ("week", include_str!("week.yaml")),
     ("recipe", include_str!("recipe.yaml")),
     ("soak", include_str!("soak.yaml")),
     ("stock", include_str!("stock.yaml")),
+    ("place", include_str!("place.yaml")),
 ];
 
 /// The kinds of files that there is a schema of.
-pub const KINDS: [&str; WHOLE.len()] = [WHOLE[0].0, WHOLE[1].0, WHOLE[2].0, WHOLE[3].0];
+pub const KINDS: [&str; WHOLE.len()] = [WHOLE[0].0, WHOLE[1].0, WHOLE[2].0, WHOLE[3].0, WHOLE[4].0];
 
 /// The schema of a kind of file; one that allows nothing for a kind that is none.
 ///
@@ -38,12 +39,17 @@ pub fn of(kind: &str) -> Json {
     for text in texts.split("---\n") {
         let source = Arc::new(SourceText { name: kind.to_owned(), text: text.to_owned() });
         let problems = Problems::recording(Arc::clone(&source));
-        ask(kind, &problems, &Memory::default(), Path::new(""));
+        ask(kind, &problems, &Memory::default().with("place.yaml", "place: p\n"), Path::new(""));
         let asked = problems.into_asked();
         if let Some(node) = parse(&source.text, &Problems::new(Arc::clone(&source))) {
             maker.take(&asked);
             root.extend(maker.made(&node, &asked));
         }
+    }
+    if kind == "week" {
+        // What of these a week leaves out, its place may say.
+        let shared = maker.maps.iter_mut().filter(|map| ["a rack", "the frost dates"].contains(&map.what));
+        shared.flat_map(|map| &mut map.keys).for_each(|key| key.required = false);
     }
     let mut schema = Map::new();
     schema.insert("$schema".to_owned(), json!("https://json-schema.org/draft/2020-12/schema"));
@@ -279,7 +285,7 @@ mod tests {
         for text in texts.split("---\n") {
             let text = text.replace('{', "{zzqq: 1, ") + "zzqq: 1\n";
             let problems = Problems::new(SourceText::argument(kind, &text));
-            ask(kind, &problems, &Memory::default(), Path::new(""));
+            ask(kind, &problems, &Memory::default().with("place.yaml", "place: p\n"), Path::new(""));
             let rejected = problems.settle(None::<()>).unwrap_err();
             let unknown =
                 rejected.problems().filter(|(_, Problem { what, .. })| what.starts_with("`zzqq` is not a key of "));
@@ -313,7 +319,9 @@ mod tests {
                 }
             }
         }
-        assert_eq!(never, ["week: allowances: yield", "week: soak: steps"]);
+        let inner = ["allowances: yield", "soak: steps"];
+        let expected = ["week", "place"].map(|kind| inner.map(|key| format!("{kind}: {key}")));
+        assert_eq!(never, expected.concat());
     }
 
     #[test]

@@ -19,7 +19,8 @@ const SOME: &str = r"(?!0*[.]?0*[^0-9./])";
 
 /// Forms in which values are written: texts of the form, of which a reader of it takes one, and the form in which
 /// `#` stands for a number and `@` for a unit. Wider than the readers, never narrower.
-const FORMS: [(&[&str], &str); 18] = [
+const FORMS: [(&[&str], &str); 19] = [
+    (&["10 May", "20 March"], ".*[a-zA-Z]{3}.*"),
     (&["0 %"], "0*[.]?0* *%"),
     (
         &["5 %", "50 %", "90 %"],
@@ -127,6 +128,9 @@ fn figures(reads: Reads) -> Json {
     let mut forms = forms(reads);
     let number = number(&|text| reads(text).is_ok());
     forms.extend(number.as_ref().map(|number| if number["type"] == "integer" { "[0-9]+" } else { "#" }.to_owned()));
+    if forms.is_empty() {
+        return free("");
+    }
     let pattern: Vec<String> = forms.iter().map(|form| form.replace('@', UNIT).replace('#', NUMBER)).collect();
     let mut schema = number.unwrap_or_default();
     let types = schema.get("type").map_or_else(|| json!("string"), |number| json!([number, "string"]));

@@ -73,6 +73,12 @@ impl<'n> Fields<'n> {
         self.entries.iter().find(|(name, ..)| *name == key).map(|(_, at, value)| (*at, *value))
     }
 
+    /// The keys that have a value.
+    pub fn keys(&self) -> impl Iterator<Item = &'n str> + '_ {
+        let stated = self.entries.iter().filter(|(.., value)| !matches!(value.value, Value::Null));
+        stated.map(|(name, ..)| *name)
+    }
+
     /// Where the map stands.
     pub fn at(&self) -> Span {
         self.at

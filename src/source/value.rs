@@ -6,7 +6,7 @@ use crate::diagnostic::{Asked, Code, Looks, Problem, Problems, Rejected, SourceT
 use crate::exact::Fraction;
 use crate::units::length::millimetre;
 use crate::units::{
-    Assumption, Bounds, Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, Volume, count, density,
+    Assumption, Bounds, Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, UnitSystem, Volume, count, density,
     density_range, footprint, length, mass, mass_or_volume, one_of, per_gram, rate, share, to_litres, volume,
     volume_range, within,
 };
@@ -238,6 +238,8 @@ from_text! {
     u64: "a whole number", count;
     bool: "one of yes, no, true, false",
         |text| one_of(text, &[("yes", true), ("no", false), ("true", true), ("false", false)]);
+    UnitSystem: "one of metric, us",
+        |text| one_of(text, &[("metric", UnitSystem::Metric), ("us", UnitSystem::Us)]);
     String: "a word or a line of text", |text: &str| within_length(text, LONGEST_NAME).map(str::to_owned);
 }
 

@@ -66,6 +66,23 @@ impl<'t> Node<'t> {
         map.iter().find(|(name, _)| name.text() == Some(key)).map(|(_, value)| value)
     }
 
+    /// The value of a key of a map, taken out of it.
+    pub(crate) fn take(&mut self, key: &str) -> Option<Self> {
+        let Value::Map(map) = &mut self.value else { return None };
+        let place = map.iter().position(|(name, _)| name.text() == Some(key))?;
+        Some(map.swap_remove(place).1)
+    }
+
+    /// Moves its place and all places in it, where its text is laid beside another.
+    pub(crate) fn shift(&mut self, by: usize) {
+        self.at = Span::new(self.at.start + by, self.at.end + by);
+        match &mut self.value {
+            Value::Null | Value::Text(_) => {}
+            Value::List(list) => list.iter_mut().for_each(|node| node.shift(by)),
+            Value::Map(map) => map.iter_mut().flat_map(|(key, value)| [key, value]).for_each(|node| node.shift(by)),
+        }
+    }
+
     /// Something that was not read in a text of the user's.
     pub(crate) fn of(value: Value<'t>) -> Self {
         Self { at: Span::default(), value }

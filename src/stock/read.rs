@@ -9,7 +9,7 @@ use super::shed::{Line, Shed};
 use crate::catalogue::{Catalogue, Handle, Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, list, parse, too_many};
+use crate::source::{Fields, list, no_more_than, parse, too_many};
 use crate::units::{Bounds, Fault, Quantity, within};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -39,6 +39,8 @@ pub struct Stock {
 
 /// The most mixes that are kept account of.
 pub const MOST_MIXES: usize = 100;
+/// The most lines of mixes, with those that are used up.
+const MOST_LINES: usize = 10_000;
 
 /// What is at hand, and where it stands in the file.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -160,6 +162,7 @@ pub fn read(source: &SourceText, catalogue: &mut Catalogue, problems: &Problems)
     }
     let on_hand = read_on_hand(&mut fields, &packages, catalogue, problems);
     let mixes = fields.list("mixes");
+    let mixes = no_more_than(mixes, MOST_LINES, "lines of mixes", fields.place("mixes"), problems);
     let first_mix = mixes.first().map(|node| node.at);
     let mixes: Vec<_> = mixes.iter().filter_map(|node| Leftover::read(node, catalogue, problems)).collect();
     // What is used up stays in the file where it stands on several lines.

@@ -75,7 +75,7 @@ impl Measure for Mass {
     /// As a scale shows it: whole grams from 100 g, tenths below, finer below one gram, so that a small
     /// dose is never shown as none; or ounces, and pounds from one pound on.
     fn shown_like(self, other: Self, rounding: Rounding, units: UnitSystem) -> String {
-        let (grams, ounces) = (self.get::<gram>(), self.get::<ounce>());
+        let grams = self.get::<gram>();
         match units {
             UnitSystem::Metric if other.get::<gram>() >= 10_000.0 => {
                 format!("{} kg", rounded(grams / 1000.0, 2, rounding))
@@ -83,12 +83,29 @@ impl Measure for Mass {
             UnitSystem::Metric if grams >= 100.0 => format!("{} g", rounded(grams, 0, rounding)),
             UnitSystem::Metric if grams >= 1.0 => format!("{} g", rounded(grams, 1, rounding)),
             UnitSystem::Metric => format!("{} g", rounded(grams, if grams.abs() >= 0.1 { 2 } else { 4 }, rounding)),
-            UnitSystem::Us if other.get::<pound>() >= 1.0 => {
-                format!("{} lb", rounded(self.get::<pound>(), 2, rounding))
+            UnitSystem::Us => {
+                let (size, decimals, unit) = in_ounces(self, other);
+                format!("{} {unit}", rounded(size, decimals, rounding))
             }
-            UnitSystem::Us => format!("{} oz", rounded(ounces, decimals_of_ounces(ounces.abs()), rounding)),
         }
     }
+}
+
+/// A weight in pounds if another is told in these, else in ounces; with its decimals.
+fn in_ounces(mass: Mass, like: Mass) -> (f64, u8, &'static str) {
+    let ounces = mass.get::<ounce>();
+    if like.get::<pound>() >= 1.0 {
+        (mass.get::<pound>(), 2, "lb")
+    } else {
+        (ounces, decimals_of_ounces(ounces.abs()), "oz")
+    }
+}
+
+/// A weight rounded up to what is printed of it in US units.
+pub fn printed_in_ounces(mass: Mass) -> Mass {
+    let (size, decimals, _) = in_ounces(mass, mass);
+    let steps = size * 10_f64.powi(decimals.into());
+    if steps > 0.0 { mass * (whole(steps, Rounding::Up) / steps) } else { mass }
 }
 
 /// Hundredths; below a tenth, where no kitchen scale goes, two digits.

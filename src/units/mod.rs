@@ -21,11 +21,14 @@ mod system;
 
 pub use cover::{Covered, cover, fits, given_billionths, needed_billionths};
 pub use customary::{Unit, inches};
-pub use format::{Cell, Liquid, Measure, Needed, Printed, by_spoon, dosed, in_column, percent, quarters, seed_weight};
+pub use format::{
+    Cell, Liquid, Measure, Needed, Printed, by_spoon, dosed, in_column, percent, printed_in_ounces, quarters,
+    seed_weight,
+};
 pub use parse::{
-    Assumption, Bounds, Fault, Parsed, Rate, Spoon, count, count_up_to, density, density_range, depth, depth_range,
-    footprint, length, mass, mass_or_volume, measured, number, one_of, per_gram, rate, share, span_of_whole_numbers,
-    volume, volume_range, within,
+    Assumption, Bounds, Fault, Parsed, Rate, Spoon, celsius_range, count, count_up_to, density, density_range, depth,
+    depth_range, footprint, length, mass, mass_or_volume, measured, number, one_of, per_gram, rate, share,
+    span_of_whole_numbers, volume, volume_range, within,
 };
 pub use quantity::{Quantity, Sum, Tally};
 pub use rounding::{Rounding, UnitSystem, plain, rounded};

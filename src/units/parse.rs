@@ -521,6 +521,26 @@ pub fn depth_range(text: &str) -> Result<(Length, Length), Fault> {
     range(text, depth)
 }
 
+/// A range of temperatures in degrees Celsius, or one for both ends: `15-25 C`, `60-75 F`.
+///
+/// # Errors
+/// A [`Fault`] unless one or two temperatures of a living seed stand there, the lower first.
+///
+/// ```
+/// use trayful::units::celsius_range;
+/// assert_eq!(celsius_range("15-25 C"), Ok((15.0, 25.0)));
+/// assert_eq!(celsius_range("59 °F"), Ok((15.0, 15.0)));
+/// assert!(celsius_range("25-15 C").is_err() && celsius_range("200 C").is_err());
+/// ```
+pub fn celsius_range(text: &str) -> Result<(f64, f64), Fault> {
+    const UNITS: &[(&str, f64)] = &[("c", 1.0), ("°c", 1.0), ("f", 1.0), ("°f", 1.0)];
+    range(text, |text| {
+        let written = measured(text, "temperature", UNITS)?;
+        let celsius = if text.trim().ends_with(['f', 'F']) { (written - 32.0) / 1.8 } else { written };
+        within(celsius, celsius, (0.0..=60.0, "seed comes up at 0 to 60 degrees C"), text)
+    })
+}
+
 /// A range of what `one` reads, its unit said once: `130-180 g/L`; or one for both ends.
 fn range<T: Copy + PartialOrd>(text: &str, one: impl Fn(&str) -> Result<T, Fault>) -> Result<(T, T), Fault> {
     let Some((low, high)) = text.split_once(['-', '–']) else { return one(text).map(|only| (only, only)) };

@@ -3,8 +3,9 @@
 use super::Week;
 use super::loader::{Inputs, Loaded, Loader};
 use super::recipes::{add_ingredients, read_recipe};
+use crate::awake::Awake;
 use crate::catalogue::Catalogue;
-use crate::coir::soak::{Soak, read_alone};
+use crate::coir::soak::{self, Soak};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::printable::shown;
 use crate::recipe::Recipe;
@@ -14,7 +15,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 impl Inputs<'_> {
-    /// Checks a file by what its first key says it is: a week, a recipe, a soak or a stock file.
+    /// Checks a file by what its first key says it is: a week, a recipe, a soak, a stock or a place file.
     ///
     /// # Errors
     /// [`Rejected`] with every fault of the file and of those it names.
@@ -35,26 +36,30 @@ impl Inputs<'_> {
                 return Ok(Checked { kind: "week", name, contents: Contents::Week(Box::new(loaded)) });
             }
             Some("soak") => {
-                let soak = crate::coir::soak::check(&source, &self.zone)?;
+                let (soak, _) = self.soak_of(path, &source)?;
                 return Ok(Checked { kind: "soak", name: soak.name.clone(), contents: Contents::Soak(Box::new(soak)) });
             }
             Some("recipe") => {
-                let mut catalogue = Catalogue::built_in();
+                let (mut catalogue, _) = self.tables()?;
                 add_ingredients(&mut catalogue, &problems);
                 let recipe = read_recipe(&catalogue, &problems);
                 ("recipe", recipe.map(|recipe| (recipe.name.clone(), Contents::of_recipe(recipe, catalogue, &source))))
             }
             Some("stock") => {
                 self.keep_ledger(path);
-                let stock = crate::stock::read(&source, &mut Catalogue::built_in(), &problems);
+                let stock = crate::stock::read(&source, &mut self.tables()?.0, &problems);
                 ("stock", stock.map(|stock| (stock.name, Contents::Stock)))
+            }
+            Some("place") => {
+                let place = self.place_alone(path, source)?;
+                return Ok(Checked { kind: "place", name: place.name, contents: Contents::Place });
             }
             _ => {
                 if problems.is_empty() {
                     let at = node.map_or(Span::default(), |node| node.at);
                     let what = "the first key does not say what the file is";
-                    let expected = "`week:`, `recipe:`, `soak:` or `stock:` first";
-                    let help = "`trayful new week` prints a file to start from; also recipe, soak and stock";
+                    let expected = "`week:`, `recipe:`, `soak:`, `stock:` or `place:` first";
+                    let help = "`trayful new week` prints a file to start from; also place, recipe, soak, stock";
                     problems.push(Problem::new(Code::WrongKind, at, what, expected).with_help(Some(help.to_owned())));
                 }
                 ("", None)
@@ -69,7 +74,8 @@ pub(crate) fn ask(kind: &str, problems: &Problems, files: &dyn Files, folder: &P
     match kind {
         "week" => drop(Loader::new(Inputs::new(files), folder.to_owned()).read(problems)),
         "soak" => drop(
-            parse(&problems.source().text, problems).and_then(|node| read_alone(&node, &|| TimeZone::UTC, problems)),
+            parse(&problems.source().text, problems)
+                .and_then(|node| soak::read(&node, &Awake::default(), &|| TimeZone::UTC, problems)),
         ),
         "recipe" => {
             let mut catalogue = Catalogue::built_in();
@@ -77,6 +83,7 @@ pub(crate) fn ask(kind: &str, problems: &Problems, files: &dyn Files, folder: &P
             read_recipe(&catalogue, problems);
         }
         "stock" => drop(crate::stock::read(problems.source(), &mut Catalogue::built_in(), problems)),
+        "place" => Loader::new(Inputs::new(files), folder.to_owned()).ask_place(problems),
         _ => return false,
     }
     true
@@ -90,7 +97,7 @@ pub fn first_key(source: &Arc<SourceText>) -> Option<String> {
 /// A file that was read without a fault.
 #[derive(Debug)]
 pub struct Checked {
-    /// `week`, `recipe`, `soak` or `stock`.
+    /// `week`, `recipe`, `soak`, `stock` or `place`.
     pub kind: &'static str,
     /// Its name.
     pub name: String,
@@ -109,6 +116,8 @@ pub enum Contents {
     Soak(Box<Soak>),
     /// What is at hand and how it is sold.
     Stock,
+    /// The standing facts of a bench.
+    Place,
 }
 
 impl Contents {

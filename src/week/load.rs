@@ -1,22 +1,19 @@
 //! From a week's files to a checked week.
 
 use super::loader::{Inputs, Loaded, Loader, ReadingNote};
+use super::place::Wanted;
 use super::recipes::add_own;
 use super::sowing::{SOWING_KEYS, recipes_of_table};
-use super::{Allowances, Sowing, Week};
-use crate::awake::Awake;
+use super::{Sowing, Week};
 use crate::catalogue::{Handle, Ingredient, Tray};
-use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::moment::Moment;
+use crate::place::Taken;
 use crate::recipe::Recipe;
 use crate::source::{
-    CsvTable, Fields, FileKind, Files, FromNode, INTO_A_TABLE, Node, Scoop, Tolerance, Tub, list, no_more_than, parse,
-    too_many,
+    CsvTable, Fields, FileKind, Files, FromNode, INTO_A_TABLE, Node, list, no_more_than, parse, too_many,
 };
 use crate::stock::Stock;
-use crate::units::Volume;
-use jiff::tz::TimeZone;
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
@@ -71,55 +68,58 @@ enum SowingsText<'n> {
 }
 
 impl Loader<'_> {
-    /// Reads the text of a week.
+    /// Reads the text of a week, with its place laid under it.
     pub(super) fn read(&mut self, problems: &Problems) -> Option<Week> {
-        let node = parse(&problems.source().text, problems)?;
-        if let Some(kind) = node.first_key().filter(|kind| ["recipe", "soak", "stock"].contains(kind)) {
+        let mut node = parse(&problems.source().text, problems)?;
+        if let Some(kind) = node.first_key().filter(|kind| ["recipe", "soak", "stock", "place"].contains(kind)) {
             let what = format!("this is a {kind} file, not a week");
             let help = match kind {
                 "recipe" => "`trayful scale` makes a recipe up, as in `--make \"60 L\"`; a week names it by `recipe:`",
                 "soak" => "`trayful soak` works it out",
-                _ => "a week names it by `stock:`",
+                "stock" => "a week names it by `stock:`",
+                _ => "a week beside it finds `place.yaml` by itself; else it names it by `place:`",
             };
             let fault = Problem::new(Code::WrongKind, node.at, what, "`week:` first");
             return problems.refuse(fault.with_help(Some(help.to_owned())));
         }
-        Fields::read(&node, "a week", problems, |fields| Some(self.week(fields, problems)))
+        let place = self.place_of(&node, problems).ok()?;
+        let taken = match &place {
+            Some(place) => {
+                let base = self.base(place)?;
+                problems.lay_beside(&place.source);
+                base.lie_under(&mut node, problems)
+            }
+            None => None,
+        };
+        Fields::read(&node, "a week", problems, |fields| Some(self.week(fields, taken, problems)))
     }
 
-    fn week(&mut self, fields: &mut Fields<'_>, problems: &Problems) -> Week {
+    fn week(&mut self, fields: &mut Fields<'_>, taken: Option<Taken>, problems: &Problems) -> Week {
         let name: String = fields.required("week").unwrap_or_default();
+        fields.get("place");
         add_own(&mut self.catalogue, problems, |catalogue| catalogue.add(fields, problems));
         let recipe = fields.get("recipe");
         self.names_recipe = recipe.is_some();
         let sowings = fields.require("sowings").and_then(|node| self.sowings_text(node, problems));
-        self.gather(recipe, sowings.as_ref());
-        let stock = self.stock(fields.get("stock"), problems);
-        self.default_recipe = recipe.and_then(|node| self.recipe(node, problems));
-        let named = |node: &Node<'_>| Some((self.catalogue.ingredient(node, problems)?, node.at));
-        let wanted = no_more_than(fields.list("use"), MOST_WANTED, "ingredients", fields.place("use"), problems);
-        let wanted: Vec<_> = wanted.iter().filter_map(named).collect();
-        let (stated, usual) = (fields.optional("time_zone"), self.inputs.zone);
-        let zone = || stated.clone().unwrap_or_else(usual);
-        let (tub, scoop) = vessels(fields, problems);
-        let awake = Awake::read(fields, &Awake::default(), problems).with_mix_at(fields.optional("mix_at"));
-        let allowances: Allowances = fields.optional("allowances").unwrap_or_default();
-        self.rim = allowances.rim;
+        self.gather(recipe, sowings.as_ref(), problems);
+        let stock = fields.get("stock");
+        let at = fields.place("stock");
+        let stock = self.where_written(at, problems, |loader| loader.stock(stock, problems));
+        let default = |node: &Node<'_>| self.where_written(node.at, problems, |loader| loader.recipe(node, problems));
+        self.default_recipe = recipe.and_then(default);
+        let wanted = self.wanted_of(fields, problems);
+        let bench = self.bench(fields, &name, problems);
+        self.rim = bench.allowances.rim;
+        let zone = || bench.standing.time_zone.clone().unwrap_or_else(self.inputs.zone);
         let mut week = Week {
-            mix_on: Moment::read(fields, "mix_on", &|day| awake.usual_hour(day), &zone, problems),
+            mix_on: Moment::read(fields, "mix_on", &|day| bench.awake.usual_hour(day), &zone, problems),
             sowings: sowings.map(|text| self.sowings(&text, problems)).unwrap_or_default(),
-            allowances,
             fill: fields.optional("fill").unwrap_or_default(),
-            tub,
-            scoop,
-            tolerance: fields.optional("tolerance").map(|Tolerance(share)| share),
-            rack: fields.optional("rack"),
-            soak: fields.get("soak").and_then(|node| week_soak(node, &name, &awake, &zone, problems)),
             stock,
             name,
-            awake,
-            ..Week::default()
+            ..bench
         };
+        week.standing.taken = taken;
         if week.sowings.is_empty() && fields.is_sound() && self.rejected.problems().next().is_none() {
             let what = "this week sows nothing";
             problems.push(Problem::new(Code::Sowing, fields.at(), what, "`sowings:` with at least one"));
@@ -130,6 +130,12 @@ impl Loader<'_> {
         week
     }
 
+    /// The ingredients under `use:`.
+    pub(super) fn wanted_of(&self, fields: &mut Fields<'_>, problems: &Problems) -> Wanted {
+        let wanted = no_more_than(fields.list("use"), MOST_WANTED, "ingredients", fields.place("use"), problems);
+        wanted.iter().filter_map(|node| Some((self.catalogue.ingredient(node, problems)?, node.at))).collect()
+    }
+
     /// The listed sowings, or the table that the week names.
     fn sowings_text<'n>(&mut self, node: &'n Node<'n>, problems: &Problems) -> Option<SowingsText<'n>> {
         let Some(file) = node.text() else { return Some(SowingsText::Listed(node)) };
@@ -138,7 +144,14 @@ impl Loader<'_> {
     }
 
     /// Takes in the ingredients of every recipe file that the week and its sowings name.
-    fn gather(&mut self, recipe: Option<&Node<'_>>, sowings: Option<&SowingsText<'_>>) {
+    fn gather(&mut self, recipe: Option<&Node<'_>>, sowings: Option<&SowingsText<'_>>, problems: &Problems) {
+        let (of_place, recipe) = recipe.map_or((None, None), |node| match problems.is_beside(node.at) {
+            true => (node.text(), None),
+            false => (None, Some(node)),
+        });
+        if let Some(reference) = of_place {
+            self.at_place(|loader| loader.gather_recipe(reference.trim()));
+        }
         let mut references: BTreeSet<String> = recipe.and_then(Node::text).map(str::to_owned).into_iter().collect();
         match sowings {
             Some(SowingsText::Listed(node)) => {
@@ -166,7 +179,8 @@ impl Loader<'_> {
     }
 
     /// The ingredients wanted, the command line's first; those that no recipe offers
-    /// are faults, those that some recipe does not offer are remarked on.
+    /// are faults, those that some recipe does not offer are remarked on. What a place wants is for recipes that
+    /// offer it.
     pub(super) fn wanted(
         &mut self,
         written: &[(Handle<Ingredient>, Span)],
@@ -190,7 +204,7 @@ impl Loader<'_> {
 
     fn check_offered(&mut self, id: &Handle<Ingredient>, at: Span, recipes: &[Recipe], problems: &Problems) {
         let name = &id.name;
-        if recipes.is_empty() || recipes.iter().any(|recipe| recipe.offers(id)) {
+        if problems.is_beside(at) || recipes.is_empty() || recipes.iter().any(|recipe| recipe.offers(id)) {
             for recipe in recipes.iter().filter(|recipe| !recipe.offers(id)) {
                 self.remarks.insert(ReadingNote::NotOffered { wanted: name.clone(), recipe: recipe.name.clone() });
             }
@@ -254,37 +268,6 @@ impl Loader<'_> {
         let stock = crate::stock::read(&source, &mut self.catalogue, &problems);
         self.settle(problems, stock).map(|stock| Stock { path: Some(path), source: Some(source), ..stock })
     }
-}
-
-/// `tub:` and `scoop:`, the tub no smaller than the scoop.
-fn vessels(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Volume>, Option<Volume>) {
-    let tub = fields.optional("tub").map(|Tub(tub)| tub);
-    let scoop = fields.optional("scoop").map(|Scoop(scoop)| scoop);
-    if tub.zip(scoop).is_some_and(|(tub, scoop)| tub < scoop) {
-        let what = "the tub is smaller than one scoop";
-        problems.push(Problem::new(Code::Conflict, fields.place("tub"), what, "a tub that holds some scoops"));
-    }
-    (tub, scoop)
-}
-
-/// The `soak:` of a week, which knows itself how much coir it takes.
-fn week_soak(
-    node: &Node<'_>,
-    name: &str,
-    awake: &Awake,
-    zone: &dyn Fn() -> TimeZone,
-    problems: &Problems,
-) -> Option<Soak> {
-    let soak = Fields::read(node, "a soak", problems, |fields| Soak::read(fields, name, awake, zone, problems))?;
-    if soak.amount.is_some() {
-        let what = "a week works out itself how much coir it takes";
-        problems.push(Problem::new(Code::Conflict, node.at, what, "`coir: {product: ...}` alone"));
-    }
-    if soak.course.is_some() {
-        let what = "a course of one's own belongs in a soak file";
-        problems.push(Problem::new(Code::Conflict, node.at, what, "no `steps:` in a week"));
-    }
-    Some(soak)
 }
 
 #[cfg(test)]

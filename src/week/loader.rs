@@ -68,6 +68,8 @@ pub enum ReadingNote {
     OneRow(String),
     /// Shares of a recipe that do not sum to their whole, in words.
     SharesOff(String),
+    /// Some facts are those of the place of this name.
+    FromPlace(String),
 }
 
 /// Where files come from, and what the command line adds to them.
@@ -79,6 +81,8 @@ pub struct Inputs<'i> {
     pub wanted: &'i [String],
     /// A stock file in place of the week's.
     pub stock: Option<&'i Path>,
+    /// A place for what is asked for on the command line.
+    pub place: Option<&'i Path>,
     /// The zone of times in files that name none; asked for only where there is such a time.
     pub zone: fn() -> TimeZone,
 }
@@ -86,7 +90,7 @@ pub struct Inputs<'i> {
 impl<'i> Inputs<'i> {
     /// Files alone; their times are UTC where they name no zone.
     pub fn new(files: &'i dyn Files) -> Self {
-        Self { files, wanted: &[], stock: None, zone: || TimeZone::UTC }
+        Self { files, wanted: &[], stock: None, place: None, zone: || TimeZone::UTC }
     }
 
     /// A stock file is read: no result is written over what the program keeps beside it.
@@ -111,6 +115,8 @@ pub(super) enum RecipeOrigin {
 pub(super) struct Loader<'i> {
     pub(super) inputs: Inputs<'i>,
     pub(super) folder: PathBuf,
+    /// The folder of the place.
+    pub(super) place_folder: PathBuf,
     pub(super) catalogue: Catalogue,
     /// Recipe files that are named: those read, whose ingredients are in the catalogue, with
     /// the faults found so far.
@@ -143,6 +149,7 @@ impl<'i> Loader<'i> {
         Self {
             inputs,
             folder,
+            place_folder: PathBuf::new(),
             catalogue: Catalogue::built_in(),
             gathered: HashMap::new(),
             recipes: Vec::new(),
@@ -161,7 +168,9 @@ impl<'i> Loader<'i> {
     }
 
     /// The week with its tables and remarks, unless some file was rejected.
-    pub(super) fn finish(self, week: Week) -> Result<Loaded, Rejected> {
+    pub(super) fn finish(mut self, week: Week) -> Result<Loaded, Rejected> {
+        let taken = week.standing.taken.iter().filter(|taken| !taken.keys.is_empty());
+        self.remarks.extend(taken.map(|taken| ReadingNote::FromPlace(taken.place.clone())));
         let loaded = Loaded { week, catalogue: self.catalogue, remarks: self.remarks.into_iter().collect() };
         self.rejected.or(loaded)
     }
@@ -201,9 +210,14 @@ impl<'i> Loader<'i> {
             return Some(tray.clone());
         }
         let tray = self.catalogue.tray(node, problems)?;
-        let tray = self.rim.map_or(tray.clone(), |rim| tray.filled_below(rim));
+        let tray = self.below_rim(&tray);
         self.trays.extend(node.text().map(|name| (name.to_owned(), tray.clone())));
         Some(tray)
+    }
+
+    /// A tray as it is filled here.
+    pub(super) fn below_rim(&self, tray: &Handle<Tray>) -> Handle<Tray> {
+        self.rim.map_or(tray.clone(), |rim| tray.filled_below(rim))
     }
 
     /// The crop that a node names.

@@ -4,7 +4,7 @@ mod allowances;
 mod check;
 mod load;
 mod loader;
-mod rack;
+mod place;
 mod recipes;
 mod request;
 mod sowing;
@@ -16,7 +16,6 @@ pub use check::{Checked, Contents, first_key};
 pub(crate) use load::MOST_WANTED;
 pub use load::load;
 pub use loader::{Inputs, Loaded, ReadingNote};
-pub use rack::Rack;
 pub use request::{Request, Requested};
 pub use sowing::{MOST_CELLS, SOWING_KEYS, Sowing, SowingAmount, usual_spare, without_plug};
 pub use terms::{Fill, Terms};
@@ -30,6 +29,7 @@ use crate::coir::soak::Soak;
 use crate::diagnostic::{SourceText, Span};
 use crate::exact::Fraction;
 use crate::moment::Moment;
+use crate::place::{Rack, Standing};
 use crate::recipe::Recipe;
 use crate::stock::Stock;
 use crate::units::Volume;
@@ -95,6 +95,8 @@ pub struct Week {
     pub soak: Option<Soak>,
     /// What is at hand and how it is sold.
     pub stock: Option<Stock>,
+    /// Facts of the bench that a season uses, and what was taken from a place file.
+    pub standing: Standing,
 }
 
 impl Week {

@@ -100,7 +100,7 @@ fn is_path(reference: &str) -> bool {
 }
 
 /// A path without `.` and without what `..` takes back, so that one file has one name.
-fn plain_path(path: &Path) -> PathBuf {
+pub(super) fn plain_path(path: &Path) -> PathBuf {
     let mut plain = PathBuf::new();
     for part in path.components() {
         match part {

@@ -47,9 +47,17 @@ impl Inputs<'_> {
     /// [`Rejected`] with every fault of the command line and of the recipe file.
     pub fn request(&self, request: &Request<'_>) -> Result<Requested, Rejected> {
         let mut loader = Loader::new(*self, PathBuf::new());
+        let place = loader.place_named();
+        let place = place.and_then(|place| loader.whole_place(&place, false));
+        let is_at_place = place.is_some();
+        let (mut bench, written) = place.unwrap_or_default();
+        if let Some(taken) = &mut bench.standing.taken {
+            taken.keys.retain(|key| key != "recipe" && (key != "stock" || self.stock.is_none()));
+        }
         loader.gather_recipe(request.recipe.trim());
         let nowhere = Problems::new(SourceText::argument("--stock", ""));
-        let stock = loader.stock(None, &nowhere);
+        let stock = if is_at_place { bench.stock.take() } else { loader.stock(None, &nowhere) };
+        loader.rim = bench.allowances.rim;
         let recipe = loader.argument("RECIPE", request.recipe, Loader::recipe);
         let crop = request.crop.and_then(|crop| loader.argument("--crop", crop, Loader::crop));
         let make = request
@@ -58,10 +66,13 @@ impl Inputs<'_> {
         let trays = request.trays.iter();
         let sowings: Vec<Sowing> = trays.filter_map(|text| loader.trays(text, crop.clone(), recipe)).collect();
         let recipes = std::mem::take(&mut loader.recipes);
-        let wanted = loader.wanted(&[], &recipes, &nowhere);
+        // What a place wants is for recipes that offer it.
+        let offered = |(id, _): &(Handle<_>, _)| recipes.iter().any(|recipe| recipe.offers(id));
+        let written: Vec<_> = written.into_iter().filter(offered).collect();
+        let wanted = loader.wanted(&written, &recipes, &nowhere);
         let name = recipes.first().map(|recipe| recipe.name.clone()).unwrap_or_default();
         loader.remark_on(&recipes, &sowings);
-        let week = Week { from_command: true, recipes, wanted, sowings, stock, name, ..Week::default() };
+        let week = Week { from_command: true, recipes, wanted, sowings, stock, name, ..bench };
         Ok(Requested { loaded: loader.finish(week)?, make, crop })
     }
 }
@@ -87,7 +98,7 @@ impl Loader<'_> {
             let (kind, number) = text.rsplit_once('=').unwrap_or((text, "1"));
             let tray = loader.catalogue.tray_named(kind.trim(), Span::new(0, kind.len()), problems);
             let at = Span::new((kind.len() + 1).min(text.len()), text.len());
-            tray.zip(value(number, at, problems))
+            tray.map(|tray| loader.below_rim(&tray)).zip(value(number, at, problems))
         })?;
         let (source, Trays(trays)) = (SourceText::argument("--tray", text), trays);
         Some(Sowing {

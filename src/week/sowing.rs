@@ -113,7 +113,7 @@ impl Loader<'_> {
                     self.default_recipe
                 }
             };
-            let amount = amount(fields, problems);
+            let (amount, spare) = amount(fields, problems).unzip();
             let from = fields.get("from").and_then(|node| self.plug(node, amount, tray.as_ref(), problems));
             let pelleted = fields.optional("pelleted").unwrap_or(false);
             let seeds = fields.optional("seeds").map(|Seeds(seeds)| seeds);
@@ -128,7 +128,7 @@ impl Loader<'_> {
                 share: fields.optional("share").unwrap_or(true),
                 fill: fields.optional("fill"),
                 from,
-                spare: amount.map_or(Fraction::ZERO, |(_, spare)| spare),
+                spare: spare.flatten(),
             };
             let variety: Option<String> = fields.optional("variety");
             // What must be there comes last, so that every key is read before a lack ends it.
@@ -138,7 +138,7 @@ impl Loader<'_> {
                 place: Place::new(Arc::clone(problems.source()), fields.place("crop")),
                 crop: Some(crop?),
                 tray: tray?,
-                amount: amount?.0,
+                amount: amount?,
                 recipe: recipe?,
             })
         })
@@ -150,12 +150,12 @@ impl Loader<'_> {
     fn plug(
         &mut self,
         node: &Node<'_>,
-        amount: Option<(SowingAmount, Fraction)>,
+        amount: Option<SowingAmount>,
         pot: Option<&Handle<Tray>>,
         problems: &Problems,
     ) -> Option<Handle<Tray>> {
         let plug = self.tray(node, problems)?;
-        if amount.is_some_and(|(amount, _)| !matches!(amount, SowingAmount::Potted(_))) {
+        if amount.is_some_and(|amount| !matches!(amount, SowingAmount::Potted(_))) {
             let what = "`from` belongs to potting on";
             problems.push(Problem::new(Code::Conflict, node.at, what, "`potted:` beside it"));
         } else if let Some(pot) = pot.filter(|pot| plug.cell >= pot.cell) {
@@ -205,8 +205,8 @@ pub fn usual_spare() -> Option<Fraction> {
     Fraction::new(5, 100)
 }
 
-/// Exactly one of plants, cells, trays and potted, and what is to spare of the last.
-fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<(SowingAmount, Fraction)> {
+/// Exactly one of plants, cells, trays and potted, and what is stated to spare of the last.
+fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<(SowingAmount, Option<Fraction>)> {
     let given = fields.one_of(&["plants", "cells", "trays", "potted"]);
     let spare = fields.get("spare");
     let [key] = given[..] else {
@@ -232,10 +232,10 @@ fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<(SowingAmount,
                 SparePlants::Share(share) => Some(share),
                 SparePlants::Pots(pots) => Fraction::whole(pots).over(Fraction::whole(count.into())),
             });
-            return Some((SowingAmount::Potted(count), spare.unwrap_or_else(usual_spare)?));
+            return Some((SowingAmount::Potted(count), spare.flatten()));
         }
     };
-    Some((amount, Fraction::ZERO))
+    Some((amount, None))
 }
 
 /// Plants that are potted on to spare.

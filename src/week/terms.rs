@@ -39,12 +39,12 @@ pub struct Terms {
     pub fill: Option<Fill>,
     /// The tray whose plugs are potted on: what a plug brings is not filled.
     pub from: Option<Handle<Tray>>,
-    /// Plants to spare in potting on, as a share of those wanted.
-    pub spare: Fraction,
+    /// Plants to spare in potting on, as a share of those wanted, where that is stated.
+    pub spare: Option<Fraction>,
 }
 
 impl Default for Terms {
-    /// A seed to a cell, nothing to spare, and all else as the week says.
+    /// A seed to a cell, and all else as is usual or as the week says.
     fn default() -> Self {
         Self {
             germination: None,
@@ -57,7 +57,7 @@ impl Default for Terms {
             share: true,
             fill: None,
             from: None,
-            spare: Fraction::ZERO,
+            spare: None,
         }
     }
 }

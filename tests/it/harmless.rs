@@ -33,7 +33,7 @@ fn ten_digits(text: &str) -> String {
 
 /// Every file of the shipped recipes, so that nothing is written into the project.
 fn shipped(mut run: Run) -> Run {
-    for folder in ["", "weeks", "stock", "soaks"] {
+    for folder in ["", "weeks", "places", "stock", "soaks"] {
         for entry in fs::read_dir(root().join("recipes").join(folder)).unwrap() {
             let path = entry.unwrap().path();
             if path.is_file() {

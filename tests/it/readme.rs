@@ -42,7 +42,7 @@ fn the_quoted_week_plans() {
     let readme = project("README.md");
     let week = readme.split("```yaml\n").nth(1).unwrap().split("```").next().unwrap();
     let sheet = run(["plan", "week.yaml"]).file("week.yaml", week).result();
-    assert!(sheet.contains("WITHOUT INOCULANT"), "{sheet}");
+    assert!(sheet.contains("without inoculant"), "{sheet}");
 }
 
 /// The commands of its table are there.

@@ -5,8 +5,7 @@ mod salts;
 mod times;
 mod worksheet;
 
-pub(crate) use request::read_alone;
-pub use request::{CoirAmount, CoirKind, Product, Soak, check, from_options};
+pub use request::{CoirAmount, CoirKind, Product, Soak, from_options, read, settle};
 pub use salts::{SaltEntry, salt_named, salts};
 pub use times::{KEEPS_HOURS, LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Run, TimedStep, Times};
 pub use worksheet::{Compared, Worksheet};

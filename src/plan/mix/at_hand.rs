@@ -12,8 +12,8 @@ fn mixes(week: &Week) -> &[Leftover] {
     week.stock.as_ref().filter(|_| !week.from_command).map_or(&[], |stock| &stock.mixes)
 }
 
-/// The places of mixes that are the same and not used up, in the order in which they are used: the oldest first, those of unknown age
-/// last.
+/// The places of mixes that are the same and not used up, in the order in which they are used: the oldest first, those
+/// of unknown age last.
 pub(in crate::plan) fn places(week: &Week) -> HashMap<MixKey, Vec<usize>> {
     let mixes = mixes(week);
     let mut order: Vec<usize> = (0..mixes.len()).filter(|index| !mixes[*index].is_used_up()).collect();
@@ -84,10 +84,10 @@ mod tests {
     use crate::stock::MOST_MIXES;
     use std::path::Path;
 
-    /// Batches of one composition that pack differently look at each mix of it once, others at none, and none
-    /// at what is used up.
+    /// Those of one composition that pack differently are given each mix of it once, others none, and none
+    /// what is used up.
     #[test]
-    fn the_work_is_that_of_the_mixes_times_the_batches() {
+    fn a_batch_is_given_the_mixes_of_its_composition_that_are_not_used_up() {
         const CROPS: [&str; 5] = ["kale", "leek", "tomato", "basil", "lettuce"];
         let yields = (80..).zip(&CROPS[1..]).map(|(kept, crop)| format!("{{for: {crop}, yield: {kept} %}}"));
         let recipe = format!(
@@ -103,8 +103,8 @@ mod tests {
         let (demand, work) = (Demand::of_week(&loaded).unwrap(), Work::default());
         let mut sorting = Sorting::new(&loaded, &[], &work);
         assert!(sorting.sort(&demand.variants).iter().all(Result::is_ok));
-        let mut looks: Vec<usize> = sorting.batches.iter().map(|batch| batch.at_hand.len()).collect();
-        looks.sort_unstable();
-        assert_eq!(looks, [0, MOST_MIXES, MOST_MIXES, MOST_MIXES, MOST_MIXES]);
+        let mut given: Vec<usize> = sorting.batches.iter().map(|batch| batch.at_hand.len()).collect();
+        given.sort_unstable();
+        assert_eq!(given, [0, MOST_MIXES, MOST_MIXES, MOST_MIXES, MOST_MIXES]);
     }
 }

@@ -42,7 +42,40 @@ pub struct Layout {
     pub maps: Vec<TrayMap>,
 }
 
+/// Trays or pots of one kind that hold the same sowings.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FilledTrays {
+    /// The kind.
+    pub tray: Handle<Tray>,
+    /// How many.
+    pub count: u64,
+    /// The sowings, by their indexes, as they lie in it.
+    pub sowings: Vec<u32>,
+}
+
 impl Layout {
+    /// What each batch fills, in the order of the sowings, a shared tray at its first one.
+    pub fn filled_trays(&self, week: &Week) -> BTreeMap<usize, Vec<FilledTrays>> {
+        let mut own: Vec<u32> = self.sowings.iter().map(|sowing| sowing.trays).collect();
+        let mut shared: BTreeMap<Vec<u32>, u64> = BTreeMap::new();
+        for map in &self.maps {
+            let sowings: Vec<u32> = map.portions.iter().map(|portion| portion.sowing).collect();
+            sowings.iter().for_each(|sowing| own[*sowing as usize] -= 1);
+            *shared.entry(sowings).or_default() += 1;
+        }
+        let own = (0..).zip(own).filter(|(_, count)| *count > 0);
+        let mut all: Vec<(Vec<u32>, u64)> = own.map(|(sowing, count)| (vec![sowing], u64::from(count))).collect();
+        all.extend(shared);
+        all.sort_by_key(|(sowings, _)| (sowings.iter().min().copied(), sowings.len()));
+        let mut filled: BTreeMap<usize, Vec<FilledTrays>> = BTreeMap::new();
+        for (sowings, count) in all {
+            let Some(first) = sowings.first().map(|sowing| *sowing as usize) else { continue };
+            let tray = week.sowings[first].tray.clone();
+            filled.entry(self.sowings[first].batch).or_default().push(FilledTrays { tray, count, sowings });
+        }
+        filled
+    }
+
     /// The sowings of the week that it is for, each with what was worked out for it.
     pub fn of<'l>(&'l self, week: &'l Week) -> impl Iterator<Item = (&'l Sowing, &'l SowingPlan)> + Clone {
         week.sowings.iter().zip(&self.sowings)
@@ -52,7 +85,7 @@ impl Layout {
     pub fn by_crop<'l>(&'l self, week: &'l Week) -> Vec<CropSum<'l>> {
         let mut sums: BTreeMap<_, CropSum<'l>> = BTreeMap::new();
         for (sowing, plan) in self.of(week) {
-            let crop = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
+            let crop = sowing.crop.as_ref().map(|crop| (&crop.name, crop));
             let none = CropSum { first: sowing, batch: plan.batch, cells: 0, seeds: 0 };
             let sum = sums.entry((crop, &sowing.tray.name, plan.batch)).or_insert(none);
             sum.cells += u64::from(plan.cells.cells);
@@ -133,7 +166,7 @@ pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
         // An order of their own, so that the order of the file changes nothing.
         together.sort_by_cached_key(|index| {
             let sowing = &week.sowings[*index];
-            let name = sowing.crop.as_ref().map(|crop| (&crop.name, &crop.called));
+            let name = sowing.crop.as_ref().map(|crop| (&crop.name, crop));
             (name, sowing.variety.as_deref(), Reverse(cells[*index].cells), *index)
         });
         let used = trays.entry(class.tray).or_default();

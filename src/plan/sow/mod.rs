@@ -5,14 +5,14 @@ mod layout;
 mod trays;
 
 pub use cells::{cells_for, chance_of, chance_per_cell};
-pub use layout::{CropSum, Layout, TrayMap, TrayPortion};
+pub use layout::{CropSum, FilledTrays, Layout, TrayMap, TrayPortion};
 pub use trays::{Portion, TrayRows, arrange};
 
 pub(super) use layout::lay_out;
 
 use super::Faults;
 use crate::exact::Fraction;
-use crate::week::{MOST_CELLS, Sowing, SowingAmount, Week, small};
+use crate::week::{MOST_CELLS, Sowing, SowingAmount, Week, small, usual_spare};
 use std::collections::HashMap;
 use std::num::NonZeroU32;
 use std::sync::Arc;
@@ -81,8 +81,8 @@ pub(super) fn cells(week: &Week, faults: &mut Faults) -> Vec<CellCount> {
                 (u64::from(trays).checked_mul(sowing.tray.cells).filter(|cells| *cells <= MOST_CELLS), sown)
             }
             SowingAmount::Potted(plants) => {
-                let wanted =
-                    sowing.spare.plus(Fraction::ONE).and_then(|factor| factor.times(Fraction::whole(plants.into())));
+                let factor = sowing.spare.or_else(usual_spare).and_then(|spare| spare.plus(Fraction::ONE));
+                let wanted = factor.and_then(|factor| factor.times(Fraction::whole(plants.into())));
                 let cells = wanted.and_then(Fraction::ceil).filter(|cells| *cells <= MOST_CELLS);
                 (cells, CellCount { plants: NonZeroU32::new(plants), ..sown })
             }

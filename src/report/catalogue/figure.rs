@@ -1,6 +1,6 @@
 //! What an entry of the catalogue says: words for people, numbers with a unit for scripts.
 
-use crate::catalogue::Depth;
+use crate::catalogue::{Depth, Warmth};
 use crate::exact::Fraction;
 use crate::units::customary::{CELSIUS, GRAM_PER_LITRE, LITRE, MILLILITRE, MILLIMETRE};
 use crate::units::length::millimetre;
@@ -96,6 +96,11 @@ impl Figure {
     pub(super) fn depths(range: Option<Depth>) -> Self {
         let mm = |Depth((least, most))| [least, most].map(|depth: Length| depth.get::<millimetre>());
         range.map(|range| Self::range(mm(range), MILLIMETRE)).unwrap_or_default()
+    }
+
+    /// Temperatures of the mix, if the entry says.
+    pub(super) fn warmth(range: Option<Warmth>) -> Self {
+        range.map(|Warmth((low, high))| Self::range([low, high], CELSIUS)).unwrap_or_default()
     }
 
     /// A range of volumes, if the entry says.

@@ -6,7 +6,7 @@ use crate::catalogue::{Catalogue, Crop, Feeds, Ingredient, Stage, Status, Tray, 
 use crate::coir::soak::{SaltEntry, salts};
 use crate::recipe::{Basis, Change, PartsOrDose, Recipe, built_in};
 use crate::report::words::{and, basis_words, capital};
-use crate::units::customary::{CELSIUS, CENTIMETRE, DOSE, LITRE, MILLILITRE, SEEDS, SPOONED};
+use crate::units::customary::{CENTIMETRE, DOSE, LITRE, MILLILITRE, SEEDS, SPOONED};
 use crate::units::length::centimetre;
 use crate::units::volume::millilitre;
 use crate::units::{Length, Measure, Rate, Rounding, Unit, UnitSystem, percent, to_litres};
@@ -109,7 +109,7 @@ fn show_crop(crop: &Crop, remark: Option<&str>) -> Listing {
         (("feeder", "appetite in the field"), Figure::word(crop.feeder)),
         (("temperature", "grows on"), Figure::word(crop.temperature)),
         (("frost", "frost"), Figure::word(crop.frost)),
-        (("germinates_at", "germinates at"), Figure::read(crop.germinates_at.as_deref(), CELSIUS)),
+        (("germinates_at", "germinates at"), Figure::warmth(crop.germinates_at)),
         (("emerges", "days to emerge"), Figure::counts(crop.emerges, "days")),
         (("emerges_in_a_house", "in a house"), in_a_house),
         (("before", "before sowing"), Figure::word(crop.before)),

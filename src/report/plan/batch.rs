@@ -1,29 +1,39 @@
 //! One batch: what to measure out, by the load, and what is left out.
 
 use super::PlanReport;
-use super::load::{blocks_water, dose_name, drawn, load_table, loads_of, water};
+use super::load::{blocks_water, dose_name, drawn, load_picture, load_table, load_words, loads_of, water};
 use super::remarks::omission;
-use crate::catalogue::{Named, Role};
-use crate::plan::{Base, Batch, BatchMixing, Vessels};
+use crate::catalogue::{Crop, Handle, Role};
+use crate::plan::{Base, Batch, BatchMixing, FilledTrays, Omission, TopLayer, Vessels};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, fact, given, needed, tray_name};
 use crate::units::{Printed, UnitSystem, dosed, in_column, in_litres, percent, to_litres};
 use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
-    /// One batch: what it is for, how it is made, what it goes without.
-    pub(super) fn batch(&self, document: &mut Document, index: usize, units: UnitSystem) {
+    /// One batch: how it is made, what it fills, what it goes without.
+    pub(super) fn batch(
+        &self,
+        document: &mut Document,
+        (number, index): (usize, usize),
+        filled: &[FilledTrays],
+        units: UnitSystem,
+    ) {
         let batch = &self.plan.mixes.batches[index];
-        document.heading(format!("Batch {}: {}", index + 1, batch_name(&batch.name, units)));
-        let others = and(batch.others.iter().map(|recipe| self.recipe_of(*recipe)));
-        let others = if others.is_empty() { others } else { format!(" That of {others} comes out the same.") };
-        // Where no sowings are listed above, the table's name is told here.
-        let is_first = self.plan.mixes.layout.sowings.is_empty();
-        let crops = batch.crops.iter().map(|crop| if is_first { crop.in_full() } else { crop.shown().to_owned() });
-        let crops = if batch.crops.len() <= 30 { and(crops) } else { String::new() };
-        document.paragraph(purpose(batch, &crops, &(others + &self.sieved(index, units)), units));
         let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
+        let name = batch_name(&batch.name, units);
+        // Where no trays are listed, the crops are told here.
+        let crops = if filled.is_empty() && batch.crops.len() <= 30 {
+            and(batch.crops.iter().map(|crop| crop.in_full()))
+        } else {
+            String::new()
+        };
+        let crops = if crops.is_empty() { crops } else { format!(" for {crops}") };
+        document.step(format!("{number}  Batch {}, {name}: {}{crops}", index + 1, made_words(batch, made, units)));
+        let others = and(batch.others.iter().map(|recipe| self.recipe_of(*recipe)));
+        document.paragraph(if others.is_empty() { others } else { format!("That of {others} comes out the same.") });
+        document.paragraph(left_over(batch, units));
         match (made.base, &made.loads) {
             (Some(base), _) => self.on_base(document, index, &mixing.bases[base], units),
             (None, None) => {}
@@ -31,14 +41,33 @@ impl PlanReport<'_> {
                 if mixing.vessels.tub.is_none() && mixing.vessels.scoop.is_none() {
                     document.table(measures(batch, units));
                 } else {
-                    document.paragraph(format!("{}. {}", loads_of(loads, " loose", units), makes(made, units)));
+                    document.paragraph(format!("{}:", loads_of(loads, " loose", units)));
+                    document.picture(load_picture(loads, None, &mixing.vessels, units));
                     document.table(load_table(loads, Some(batch), &mixing.vessels, units));
                 }
                 document.paragraph(water(loads, units));
             }
         }
         blocks_water(made, batch, units).into_iter().for_each(|words| document.paragraph(words));
-        document.list(batch.left_out.iter().map(|left_out| omission(left_out, units)).collect());
+        let fills = match (filled.is_empty(), batch.half) {
+            (true, _) => String::new(),
+            (false, Some(_)) => format!(" Half of the cells of each of {}.", self.fills(filled, units)),
+            (false, None) => format!(" Fills {}.", self.fills(filled, units)),
+        };
+        document.paragraph((self.sieved(index, units) + &tops(batch, units) + &fills).trim_start());
+        let omissions = batch.left_out.iter().filter(|left_out| !self.is_common(left_out));
+        let named =
+            |left_out: &Omission| if filled.is_empty() { left_out.clone() } else { of_all(left_out, &batch.crops) };
+        document.list(omissions.map(|left_out| omission(&named(left_out), units)).collect());
+    }
+
+    /// Whether every batch goes without something for the same reason, which is then said once.
+    pub(super) fn is_common(&self, left_out: &Omission) -> bool {
+        let batches = &self.plan.mixes.batches;
+        let text = omission(left_out, UnitSystem::Metric);
+        let goes_without =
+            |batch: &Batch| batch.left_out.iter().any(|other| omission(other, UnitSystem::Metric) == text);
+        batches.len() > 1 && batches.iter().all(goes_without)
     }
 
     /// The sieve that all of a batch goes through, and the doses that wait for it: not what is in
@@ -58,7 +87,7 @@ impl PlanReport<'_> {
             _ => format!(" before the {} go in", and(waiting)),
         };
         let (mesh, loss) = (fact(mesh, units), percent(batch.volumes.sieve_loss));
-        format!(" Put the whole batch through a {mesh} sieve{before} ({loss} stays on it).")
+        format!("Put the whole batch through a {mesh} sieve{before} ({loss} stays on it).")
     }
 
     /// A batch that draws on a shared base.
@@ -66,76 +95,75 @@ impl PlanReport<'_> {
         let (batch, mixing) = (&self.plan.mixes.batches[index], &self.plan.mixes.mixing);
         let (made, vessels) = (&mixing.batches[index], &mixing.vessels);
         let share = share(base, index, vessels, units);
-        match &made.loads {
-            None => document.paragraph(format!("All of it is shared base: draw off {share}. {}", makes(made, units))),
-            Some(loads) => {
-                let each = loads.load.from_base.map(|share| drawn(share, vessels, units)).unwrap_or_default();
-                let each = if loads.count > 1 {
-                    format!(", in {} loads with {each} each", loads.count)
-                } else {
-                    String::new()
-                };
-                let turn = match (batch.composition.sieve, loads.load.measures.is_empty()) {
-                    (None, _) => "and turn in what stands below",
-                    (Some(_), true) => "sieve it, and turn in what stands below",
-                    (Some(_), false) => {
-                        "turn in the parts that stand below, sieve all of it, and then turn in the doses"
-                    }
-                };
-                document
-                    .paragraph(format!("Of the shared base draw off {share}{each}, {turn}. {}", makes(made, units)));
+        let Some(loads) = &made.loads else {
+            return document.paragraph(format!("It is {share} of the base, ready as drawn off."));
+        };
+        let each = loads.load.from_base.map(|share| drawn(share, vessels, units)).unwrap_or_default();
+        let each = if loads.count > 1 { format!(", in {} loads with {each} each", loads.count) } else { String::new() };
+        let what = load_words(loads, vessels, units);
+        let turn = match batch.composition.sieve {
+            None => "turn in",
+            // What waits for the sieve is said with it.
+            Some(_) => "add in turn",
+        };
+        let (below, water) = (what.as_deref().unwrap_or("what stands below"), water(loads, units));
+        let of_base = loads.load.from_base.map(|share| (drawn(share, vessels, units), share.loose));
+        document.picture(load_picture(loads, of_base, vessels, units));
+        let begin = format!("To {share} of the base{each}, {turn} {below}.");
+        match &what {
+            Some(_) => document.paragraph(format!("{begin} {water}")),
+            None => {
+                document.paragraph(begin);
                 document.table(load_table(loads, Some(batch), vessels, units));
-                document.paragraph(water(loads, units));
+                document.paragraph(water);
             }
         }
-        let shares = shares(batch, units);
-        let held = batch.ingredients.iter().zip(shares.cells());
-        let held = held.map(|(part, share)| format!("{share} {} ({})", part.ingredient.name, part.parts));
-        document.paragraph(format!("It holds, loose and in parts: {}.", and(held)));
     }
 }
 
-/// How much of it is made for which crops, the `rest` that is to be said, and what is sieved for the top.
-fn purpose(batch: &Batch, crops: &str, rest: &str, units: UnitSystem) -> String {
-    let mut words = format!("{} of mix", needed(batch.volumes.mix, units));
-    if !crops.is_empty() {
-        words += &format!(" for {crops}");
+/// The same without the crops where they are all that the batch is for.
+fn of_all(left_out: &Omission, all: &BTreeSet<Handle<Crop>>) -> Omission {
+    let why = left_out.why.iter();
+    let why = why.map(|(why, crops)| (why.clone(), if crops == all { BTreeSet::new() } else { crops.clone() }));
+    Omission { why: why.collect(), ..left_out.clone() }
+}
+
+/// What is used first.
+fn left_over(batch: &Batch, units: UnitSystem) -> String {
+    match (batch.volumes.from_stock, batch.is_mixed()) {
+        (from_stock, _) if from_stock <= in_litres(0.0) => String::new(),
+        (from_stock, true) => format!("Use the {} left over from earlier first.", given(from_stock, units)),
+        (_, false) => "All of it is left over from earlier; nothing is mixed.".to_owned(),
     }
-    let (from_stock, loose) = (batch.volumes.from_stock, batch.volumes.loose);
-    words += &match (from_stock > in_litres(0.0), batch.is_mixed()) {
-        (false, _) => format!(", from {} of loose ingredients.", needed(loose, units)),
-        (true, true) => format!(
-            ": use the {} left over from earlier first; the rest comes from {} of loose ingredients.",
-            given(from_stock, units),
-            needed(loose, units)
-        ),
-        (true, false) => ": all of it is left over from earlier, and nothing is mixed.".to_owned(),
-    };
-    words += rest;
-    for layer in &batch.tops {
+}
+
+/// What of a batch goes on top of its cells through another sieve.
+fn tops(batch: &Batch, units: UnitSystem) -> String {
+    let top = |layer: &TopLayer| {
         let litres = layer.volume.map_or_else(|| "some".to_owned(), |volume| needed(volume, units));
         let tray = if batch.tops.len() > 1 { format!(" in {}", tray_name(&layer.tray, units)) } else { String::new() };
-        words += &format!(
+        format!(
             " Of this, put {litres} through a {} sieve for the top {} over {}{tray}.",
             fact(layer.top.sieve, units),
             fact(layer.top.depth, units),
             and(&layer.crops)
-        );
-    }
-    words
+        )
+    };
+    batch.tops.iter().map(top).collect()
 }
 
-/// What a batch draws off a shared base.
+/// What a batch has of a shared base.
 fn share(base: &Base, batch: usize, vessels: &Vessels, units: UnitSystem) -> String {
     let draw = base.draws.iter().find(|draw| draw.batch == batch);
     let share = draw.map(|draw| drawn(draw.amount, vessels, units)).unwrap_or_default();
-    if base.is_last(batch) { format!("the rest, about {share}") } else { share }
+    if base.is_last(batch) { format!("the rest, about {share},") } else { format!("its {share}") }
 }
 
-/// What is made, and how much of it is more than needed.
-fn makes(made: &BatchMixing, units: UnitSystem) -> String {
-    let over = made.makes_more().then(|| format!(", {} more than needed", needed(made.over, units)));
-    format!("It makes {}{}.", needed(made.made, units), over.unwrap_or_default())
+/// `27.3 L, 0.31 L over`: what is made, and how much of it is more than needed.
+fn made_words(batch: &Batch, made: &BatchMixing, units: UnitSystem) -> String {
+    let over = made.makes_more().then(|| format!(", {} over", needed(made.over, units)));
+    let amount = if batch.is_mixed() { made.made + batch.volumes.from_stock } else { batch.volumes.mix };
+    format!("{}{}", needed(amount, units), over.unwrap_or_default())
 }
 
 /// The loose litres of its parts.

@@ -1,25 +1,176 @@
 //! The calendar: what to do when, and why.
 
 use super::PlanReport;
-use crate::coir::Action;
+use crate::catalogue::{Before, Crop, Handle, Named, citation};
 use crate::moment::rfc3339;
-use crate::plan::{Entry, Task};
+use crate::plan::{Deed, Entry, Task};
 use crate::report::document::{Document, Table};
-use crate::report::words::{and, batches_of};
+use crate::report::ics::{Event, When};
+use crate::report::soak::{SoakReport, soak_step};
+use crate::report::words::{and, batches_of, span};
+use crate::units::UnitSystem;
 use serde_json::{Value, json};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The standing of nearly all of it.
+const PRACTICE: &str = " (common practice)";
+/// The columns of the table of crops that are sown.
+const COLUMNS: [&str; 6] = ["crop", "first up", "half up", "first feed", "harden", "plant out"];
+/// Days of a crop in that table.
+type Days = [String; 5];
 
 impl PlanReport<'_> {
-    pub(super) fn calendar(&self, document: &mut Document) {
-        if self.plan.calendar.is_empty() {
-            return;
-        }
-        document.heading("Calendar");
-        let row = |entry: &Entry| {
+    /// What is done up to the mix.
+    pub(super) fn preparing(&self, document: &mut Document) {
+        let item = |entry: &Entry| {
             let (what, why) = task(&entry.task);
             let hour = if entry.task.is_for_a_day() { "%a %-d %b" } else { "%a %-d %b %H:%M" };
-            [entry.at.strftime(hour).to_string(), what, why]
+            let is_told = matches!(entry.task, Task::Soak { .. } | Task::Mix | Task::Fill);
+            let why = if is_told { String::new() } else { format!("; {}", why.trim_end_matches(PRACTICE)) };
+            format!("{}: {what}{why}", entry.at.strftime(hour))
         };
-        document.table(Table::of(["when", "what", "why"], self.plan.calendar.iter().map(row)));
+        let entries = self.plan.calendar.iter().filter(|entry| column(&entry.task).is_none());
+        document.tasks(entries.map(item).collect());
+    }
+
+    /// What follows the sowing.
+    pub(super) fn afterwards(&self, document: &mut Document) {
+        let sown: Vec<&Entry> = self.plan.calendar.iter().filter(|entry| column(&entry.task).is_some()).collect();
+        if !sown.is_empty() {
+            document.heading("Afterwards");
+            document.table(by_crop(&sown));
+            document.list(vec![what_to_do(&sown)]);
+        }
+    }
+
+    /// The calendar for other programs: an event for each crop, so that each keeps its own, and every step of the
+    /// coir's course.
+    pub fn events(&self, units: UnitSystem) -> Vec<Event> {
+        let mut events = Vec::new();
+        for Entry { at, task: of } in &self.plan.calendar {
+            let when = if of.is_for_a_day() { When::Day(at.date()) } else { When::Hour(at.clone()) };
+            let event = |of: &Task, whose: &str| {
+                let (what, why) = task(of);
+                let why = if matches!(of, Task::Mix | Task::Fill) { self.at_the_bench(units) } else { why };
+                let (code, whose) = (of.code(), whose.to_owned());
+                Event { when: when.clone(), code, whose, what, why, alarm: of.needs_hands() }
+            };
+            match of {
+                Task::Soak { .. } => {}
+                Task::Crops { deed, crops } => events.extend(crops.iter().map(|crop| {
+                    let own = Task::Crops { deed: *deed, crops: vec![crop.clone()] };
+                    event(&own, crop.shown())
+                })),
+                _ => events.push(event(of, "")),
+            }
+        }
+        events.extend(self.plan.soak.iter().flat_map(|soaking| SoakReport::of(soaking).events(units)));
+        events
+    }
+
+    /// What there is to mix and fill, and what to watch out for.
+    fn at_the_bench(&self, units: UnitSystem) -> String {
+        // What a salt can do is said where it is used, at the first bath.
+        let warnings = self.warnings(units).into_iter().filter(|warning| warning.code != "salt-safety");
+        std::iter::once(self.summary(units)).chain(warnings.map(|warning| warning.text)).collect::<Vec<_>>().join("\n")
+    }
+}
+
+/// The column of what is done for crops once they are sown.
+fn column(task: &Task) -> Option<(usize, &Deed, &[Handle<Crop>])> {
+    let Task::Crops { deed, crops } = task else { return None };
+    let column = match deed {
+        Deed::Treat { .. } => return None,
+        Deed::Emerge { .. } => 0,
+        Deed::Uncover => 1,
+        Deed::Feed { .. } => 2,
+        Deed::Harden { .. } => 3,
+        Deed::PlantOut { .. } => 4,
+    };
+    Some((column, deed, crops))
+}
+
+/// The days of each crop, those with the same days together.
+fn by_crop(entries: &[&Entry]) -> Table {
+    let mut days: BTreeMap<&Handle<Crop>, Days> = BTreeMap::new();
+    let mut order = Vec::new();
+    for entry in entries {
+        let Some((column, deed, crops)) = column(&entry.task) else { continue };
+        let mut day = entry.at.strftime("%-d %b").to_string();
+        if let Deed::PlantOut { weeks: (least, most), .. } = deed {
+            let last = entry.at.checked_add(jiff::Span::new().weeks(most - least)).ok();
+            day += &last.filter(|_| least < most).map(|last| last.strftime("-%-d %b").to_string()).unwrap_or_default();
+        }
+        for crop in crops {
+            order.extend((!days.contains_key(crop)).then_some(crop));
+            let cell = &mut days.entry(crop).or_default()[column];
+            *cell = if cell.is_empty() { day.clone() } else { format!("{cell}, {day}") };
+        }
+    }
+    let mut rows: Vec<(Vec<&Handle<Crop>>, Days)> = Vec::new();
+    for crop in order {
+        let of_crop = days.remove(crop).unwrap_or_default();
+        match rows.iter_mut().find(|(_, same)| *same == of_crop) {
+            Some((crops, _)) => crops.push(crop),
+            None => rows.push((vec![crop], of_crop)),
+        }
+    }
+    let rows = rows.into_iter().map(|(crops, [up, half, feed, harden, out])| [and(crops), up, half, feed, harden, out]);
+    Table::of(COLUMNS, rows).without_empty_columns()
+}
+
+/// What the columns ask for.
+fn what_to_do(entries: &[&Entry]) -> String {
+    let mut feeds: BTreeMap<&Deed, Vec<&Handle<Crop>>> = BTreeMap::new();
+    let (mut uncover, mut out, mut tender) = (false, false, Vec::new());
+    for (_, deed, crops) in entries.iter().filter_map(|entry| column(&entry.task)) {
+        match deed {
+            Deed::Feed { .. } => feeds.entry(deed).or_default().extend(crops),
+            Deed::Uncover => uncover = true,
+            Deed::PlantOut { tender: frail, .. } => {
+                out = true;
+                tender.extend(crops.iter().filter(|_| *frail));
+            }
+            _ => {}
+        }
+    }
+    let mut items: Vec<String> = uncover.then(|| format!("Half up: {HALF_UP}.")).into_iter().collect();
+    let distinct = |crops: Vec<&Handle<Crop>>| and(crops.into_iter().collect::<BTreeSet<_>>());
+    // What holds of most comes last, for those that were not named.
+    let only = feeds.len() == 1;
+    let mut feeds: Vec<_> = feeds.into_iter().collect();
+    feeds.sort_by_key(|(deed, _)| matches!(deed, Deed::Feed { fed_mix: true, potted_on: false }));
+    items.extend(feeds.into_iter().map(|(deed, crops)| {
+        let Deed::Feed { fed_mix, potted_on } = *deed else { return String::new() };
+        let (how, why) = feed(fed_mix, potted_on);
+        let whose = match (fed_mix, potted_on) {
+            (true, false) if only => String::new(),
+            (true, false) => " of the others".to_owned(),
+            (_, true) => format!(" of the potted-on {}", distinct(crops)),
+            _ => format!(" of {}", distinct(crops)),
+        };
+        format!("First feed{whose}: {how} ({why}).")
+    }));
+    if out {
+        let frost = match tender.is_empty() {
+            true => String::new(),
+            false => format!("; {} not before the last frost", distinct(tender)),
+        };
+        items.push(format!("Plant out by the weeks of the crop table{frost}."));
+    }
+    items.join(" ") + " All of it common practice."
+}
+
+/// What to do when about half are up.
+const HALF_UP: &str = "dome or glass off, off the mat, into full light";
+
+/// How the first feed is given, and why then.
+const fn feed(fed_mix: bool, potted_on: bool) -> (&'static str, &'static str) {
+    match (fed_mix, potted_on) {
+        (true, true) => ("as the new mix runs out", "it feeds till then"),
+        (false, true) => ("25-50 ppm N", "the new mix holds no food"),
+        (true, false) => ("at the first true leaves", "the mix feeds till then"),
+        (false, false) => ("25-50 ppm N, from the first open cotyledons on", "the mix holds no food"),
     }
 }
 
@@ -28,7 +179,7 @@ impl PlanReport<'_> {
 pub(super) fn entry_json(entry: &Entry) -> Value {
     let (what, why) = task(&entry.task);
     let at = if entry.task.is_for_a_day() { entry.at.date().to_string() } else { rfc3339(&entry.at) };
-    json!({"at": at, "do": what, "why": why})
+    json!({"at": at, "code": entry.task.code(), "do": what, "why": why})
 }
 
 /// A thing to do and why.
@@ -51,43 +202,55 @@ fn task(task: &Task) -> (String, String) {
             let of = half.map_or_else(String::new, |half| format!(" for `{}`", half.label()));
             (format!("wet the coir{of}, not to dripping"), "a dry block swells slowly")
         }
+        Task::Scrub => (
+            "scrub trays and tools; 10 minutes in 1 part fresh household bleach to 9 of water; rinse, dry".to_owned(),
+            "gloves, air, no acid or ammonia",
+        ),
         Task::Mix => return ("mix, fill and sow".to_owned(), String::new()),
         Task::Fill => return ("fill and sow".to_owned(), String::new()),
-        Task::Emerge { crops, days: (first, last) } => {
-            let days = if first == last { first.to_string() } else { format!("{first}-{last}") };
-            return (format!("first {} up", and(crops)), format!("{days} days"));
-        }
-        Task::Feed { crops, fed_mix, potted_on } => {
-            let crops = and(crops);
-            match (fed_mix, potted_on) {
-                (true, true) => (format!("feed the potted-on {crops}"), "the new mix feeds till then"),
-                (false, true) => (format!("feed the potted-on {crops}, 25-50 ppm N"), "the new mix holds no food"),
-                (true, false) => (format!("at true leaves, first feed: {crops}"), "the mix feeds till then"),
-                _ => (
-                    format!("first feed, 25-50 ppm N, from the first open cotyledons on: {crops}"),
-                    "the mix holds no food",
-                ),
-            }
-        }
+        Task::Crops { deed, crops } => return for_crops(deed, crops),
     };
-    (what, format!("{why} (common practice)"))
+    (what, format!("{why}{PRACTICE}"))
 }
 
-fn soak_step(action: Action, number: usize, (run, runs): (usize, usize)) -> (String, String) {
-    let what = match action {
-        Action::Hydrate => "wet the coir",
-        Action::Wash => "wash the coir",
-        Action::Soak if number == 1 => "wet the coir in its calcium bath",
-        Action::Soak => "calcium bath for the coir",
-        Action::Rinse => "rinse the coir",
-    };
-    let of_run = if runs > 1 { format!("run {run} of {runs}: ") } else { String::new() };
-    let why = match (number, runs) {
-        (1, 3..) => "the other steps follow by the worksheet".to_owned(),
-        (1, _) => "step 1 of its course".to_owned(),
-        _ => format!("step {number}; drain first"),
-    };
-    (format!("{of_run}{what}"), why)
+/// What is done for some crops and why.
+fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
+    let of = and(crops);
+    match *deed {
+        Deed::Treat { before, days } => {
+            let what = match before {
+                Before::Soak => format!("soak the seed of {of} in water"),
+                Before::Nick => format!("nick the seed of {of}, or soak it"),
+                Before::Chill => format!("chill the seed of {of}, cold and moist"),
+            };
+            let days = days.map_or_else(String::new, |days| span(days, "day", "days") + " before sowing");
+            let from_practice = |crop: &Handle<Crop>| {
+                let source = crop.tags.of("before").and_then(citation);
+                source.is_some_and(|source| source.standing == "common practice")
+            };
+            (what, if crops.iter().all(from_practice) { days + " (common practice)" } else { days })
+        }
+        Deed::Emerge { days } => (format!("first {of} up"), span(days, "day", "days")),
+        Deed::Uncover => {
+            (format!("half of {of} up: {HALF_UP}"), "damp seedlings in the shade rot (common practice)".to_owned())
+        }
+        Deed::Feed { fed_mix, potted_on } => {
+            let (how, why) = feed(fed_mix, potted_on);
+            let first = if potted_on { "feed the potted-on" } else { "first feed of" };
+            (format!("{first} {of}: {how}"), format!("{why} (common practice)"))
+        }
+        Deed::Harden { days } => (
+            format!("begin to harden off {of}: out by day, in by night"),
+            format!("{days} days before planting out (common practice)"),
+        ),
+        Deed::PlantOut { weeks, tender } => {
+            let frost = if tender { "; not before the last frost" } else { "" };
+            (
+                format!("{of} may go out{frost}"),
+                format!("{} from sowing, by the crop table", span(weeks, "week", "weeks")),
+            )
+        }
+    }
 }
 
 #[cfg(test)]
@@ -99,14 +262,8 @@ mod tests {
         let at: jiff::ZonedDateTime = "2027-03-06T10:00[Europe/Paris]".parse().unwrap();
         let of = |task: Task| entry_json(&Entry { at: at.clone(), task })["at"].clone();
         assert_eq!(of(Task::Mix), "2027-03-06T10:00:00+01:00");
-        assert_eq!(of(Task::Emerge { crops: Vec::new(), days: (5, 8) }), "2027-03-06");
-        assert_eq!(of(Task::Feed { crops: Vec::new(), fed_mix: true, potted_on: false }), "2027-03-06");
-    }
-
-    #[test]
-    fn of_many_runs_only_the_first_step_is_told() {
-        assert_eq!(soak_step(Action::Soak, 2, (1, 1)).1, "step 2; drain first");
-        let (what, why) = soak_step(Action::Hydrate, 1, (2, 4));
-        assert_eq!((&*what, &*why), ("run 2 of 4: wet the coir", "the other steps follow by the worksheet"));
+        let day = |deed: Deed| of(Task::Crops { deed, crops: Vec::new() });
+        assert_eq!(day(Deed::Emerge { days: (5, 8) }), "2027-03-06");
+        assert_eq!(day(Deed::Feed { fed_mix: true, potted_on: false }), "2027-03-06");
     }
 }

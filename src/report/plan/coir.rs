@@ -3,7 +3,8 @@
 use super::PlanReport;
 use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
-use crate::report::document::Document;
+use crate::report::course;
+use crate::report::picture::Picture;
 use crate::report::words::{enough_runs, given, needed, salts_to_weigh, water, wetting};
 use crate::units::{Liquid, UnitSystem, in_litres, plain};
 
@@ -11,20 +12,14 @@ const TRIAL: &str = "Trial: half of the coir is soaked, the other half only wett
                      with coir is made as two of half the amounts, `buffered` with the soaked coir, `straight` with the \
                      other: fill half of each sowing's trays with either and label them so. Feed and water them alike, \
                      and compare in three weeks.";
-const WASHED: &str =
-    "Washed coir may also be only wetted and used as a part of the mix: the worksheet says what that leaves.";
-const LESS_WORK: &str = "Less work: coir sold as buffered (`sold_as: buffered`) needs no bath, and `trial: half` soaks \
-                         half of it for a side-by-side test.";
-
 impl PlanReport<'_> {
     /// How much coir is soaked in what, and from when.
-    pub(super) fn coir(&self, document: &mut Document, units: UnitSystem) {
-        let Some(soaking) = &self.plan.soak else { return };
-        document.heading("Coir");
+    pub(super) fn coir(&self, units: UnitSystem) -> Vec<String> {
+        let Some(soaking) = &self.plan.soak else { return Vec::new() };
         let Soaking { soak, pieces, soaked, need, .. } = soaking;
         let left = format!(", {} left over", given(soaking.over, units));
         let mut words = format!(
-            "The batches take {} of loose coir{}{}.",
+            "Coir: {} loose{}{}.",
             needed(*need, units),
             if soaking.stands_in > in_litres(0.0) {
                 format!(" beyond the {} of soaked coir at hand", given(soaking.stands_in, units))
@@ -44,14 +39,19 @@ impl PlanReport<'_> {
         let Some(sheet) = &soaking.sheet else {
             let product = Some(&soak.product).filter(|_| *pieces > 0);
             let wetting = wetting(product, soaking.dry_kg, soaking.wetted, units);
-            document.paragraph(format!("{words} It is sold as buffered: no calcium bath. {wetting}"));
-            return;
+            return vec![format!("{words} It is sold as buffered: no calcium bath. {wetting}")];
         };
-        document.paragraph(words + &baths(soaking, sheet, units));
-        let tries_half = soak.tries_half();
-        let last = if tries_half { TRIAL } else { LESS_WORK };
-        let washed = (sheet.wet_only.is_some() && !tries_half).then_some(WASHED);
-        document.list(washed.into_iter().chain([last]).map(str::to_owned).collect());
+        let trial = soak.tries_half().then(|| TRIAL.to_owned());
+        let file = if self.week.from_command { "--loose VOLUME --place PLACE.yaml`" } else { "WEEK.yaml`" };
+        let baths = baths(soaking, sheet, units);
+        let words = format!("{words}{baths} `trayful soak {file} prints the worksheet, and what is less work.");
+        [words].into_iter().chain(trial).collect()
+    }
+
+    /// Its course on the clock.
+    pub(super) fn course(&self) -> Option<Picture> {
+        let soaking = self.plan.soak.as_ref()?;
+        course::picture(soaking.times.as_ref()?, soaking.sheet.as_ref()?, &self.week.awake)
     }
 }
 
@@ -66,8 +66,7 @@ fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
     let from = soaking.times.as_ref().map(|times| times.start.strftime(", from %a %-d %b, %H:%M").to_string());
     let (water, drained) = (water(sheet.report.water_l, units), given(sheet.report.waste.drain_l));
     format!(
-        " Its calcium baths: {salts}{water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen.{} `trayful \
-         soak WEEK.yaml`, with this week, prints the worksheet.",
+        " Its calcium baths: {salts}{water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen.{}",
         from.unwrap_or_default(),
         plain(sheet.report.waste.nitrate_n_mg_l, 0),
         enough_runs(soaking, units).unwrap_or_default()

@@ -1,43 +1,33 @@
 //! The covering of the seed.
 
 use super::PlanReport;
-use crate::plan::{Covering, Layer};
-use crate::report::document::{Document, Table};
-use crate::report::words::{and, count, fact, needed, tray_name};
+use crate::catalogue::{Handle, Ingredient};
+use crate::report::words::{and, needed, tray_name};
 use crate::units::UnitSystem;
+use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
-    /// What covers the seed, tray by tray.
-    pub(super) fn covering(&self, document: &mut Document, units: UnitSystem) {
+    /// What covers the seed, beside the mix.
+    pub(super) fn covering(&self, units: UnitSystem) -> Option<String> {
         let all = &self.plan.mixes.covering;
         if all.is_empty() {
-            return;
+            return None;
         }
-        document.subheading("To cover the seed, beside the mix");
-        let row = |covering: &Covering| {
-            let layers: Vec<String> = covering.layers.iter().map(|layer| layer_words(layer, units)).collect();
-            let (tray, material) = (tray_name(&covering.tray, units), covering.ingredient.name.clone());
-            [tray, material, needed(covering.loose, units), layers.join("; ")]
-        };
-        document.table(Table::of(["tray", "material", ">loose", "how thick"], all.iter().map(row)));
-        let mut words = units.prose(
-            "Over sown cells only; seed that needs light lies open, and seed that lies 13 mm deep or deeper is pushed \
-             in and covered by the mix. The depths are the least of those that `trayful show CROP` tells, or common practice.",
-        );
+        let materials: BTreeSet<&Handle<Ingredient>> = all.iter().map(|covering| &covering.ingredient).collect();
+        let materials = materials.into_iter().map(|material| {
+            let of = all.iter().filter(|covering| covering.ingredient == *material);
+            let each = of.map(|covering| {
+                format!("{} over the {}", needed(covering.loose, units), tray_name(&covering.tray, units))
+            });
+            format!("{}, {}", material.name, and(each))
+        });
+        let materials = materials.collect::<Vec<_>>().join("; ");
+        let mut words = format!("Cover the seed, sown cells only, as deep as the table says, with {materials}.");
         let estimated: Vec<_> = all.iter().filter(|covering| covering.area.is_estimated()).collect();
         if !estimated.is_empty() {
             let trays = and(estimated.iter().map(|covering| tray_name(&covering.tray, units)));
             words += &format!(" The width of the cells of {trays} is not known: its surface is estimated.");
         }
-        document.paragraph(words);
+        Some(words)
     }
-}
-
-fn layer_words(layer: &Layer, units: UnitSystem) -> String {
-    let over = if layer.crops.is_empty() || layer.crops.len() > 12 {
-        count(layer.cells, "cell", "cells")
-    } else {
-        and(&layer.crops)
-    };
-    format!("{} over {over}", fact(layer.depth, units))
 }

@@ -2,12 +2,12 @@
 
 use super::{PlanReport, section};
 use crate::catalogue::{Named, citation};
-use crate::plan::{Batch, Germination, LISTED, SowingPlan, chance_of_cell, germination};
+use crate::plan::{Batch, Covering, Germination, LISTED, Layer, SowingPlan, chance_of_cell, germination};
 use crate::report::document::{Document, Table};
-use crate::report::words::{batch_name, tray_name};
+use crate::report::words::{and, batch_name, count, fact, needed, tray_name};
 use crate::units::customary::MILLILITRE;
 use crate::units::volume::{litre, millilitre, us_liquid_quart};
-use crate::units::{UnitSystem, Volume, percent, plain};
+use crate::units::{Cell, UnitSystem, Volume, percent, plain};
 use crate::week::Sowing;
 use std::collections::BTreeSet;
 
@@ -17,11 +17,23 @@ impl PlanReport<'_> {
         self.cells(document);
         self.volumes(document, units);
         self.packing(document, units);
+        self.measured(document, units);
+        self.covered(document, units);
         section(
             document,
             "Sources",
-            self.tray_sources(units).chain(self.crop_sources(units)).chain(self.recipe_sources(units)).collect(),
+            self.place_sources()
+                .chain(self.tray_sources(units))
+                .chain(self.crop_sources(units))
+                .chain(self.recipe_sources(units))
+                .collect(),
         );
+    }
+
+    /// What was taken from the place.
+    fn place_sources(&self) -> impl Iterator<Item = String> {
+        let taken = self.week.standing.taken.iter().filter(|taken| !taken.keys.is_empty());
+        taken.map(crate::report::words::from_place)
     }
 
     /// From plants wanted to cells sown.
@@ -104,6 +116,61 @@ impl PlanReport<'_> {
         );
     }
 
+    /// What the scoops make of the recipe's shares.
+    fn measured(&self, document: &mut Document, units: UnitSystem) {
+        let mixing = &self.plan.mixes.mixing;
+        let bases = mixing.bases.iter().map(|base| {
+            let batches = base.draws.iter().map(|draw| (draw.batch + 1).to_string());
+            (format!("base of {}", and(batches)), &base.loads)
+        });
+        let batches = mixing.batches.iter().enumerate();
+        let batches = batches.filter_map(|(at, made)| Some((format!("batch {}", at + 1), made.loads.as_ref()?)));
+        let mut table = Table::new(&["mix", "ingredient", ">share", ">wanted"]);
+        for (mix, loads) in bases.chain(batches) {
+            for measure in loads.load.measures.iter().filter(|measure| !measure.is_exact()) {
+                let [share, wanted] = [measure.share, measure.wanted].map(|share| format!("{:.1} %", share * 100.0));
+                table.row([mix.clone(), measure.ingredient.name.clone(), share, wanted]);
+            }
+        }
+        if let Some((measured, more)) = self.plan.mixes.measured_beyond_need().filter(|_| !table.rows.is_empty()) {
+            document.subheading("What measuring by the scoop does");
+            let tolerance = plain(mixing.vessels.tolerance * 100.0, 1);
+            document.paragraph(format!(
+                "The scoops make the least that is not short, and keep each share within {tolerance} % of the recipe's; struck \
+                 off by hand, a scoop is hardly truer. All of it takes {} of loose ingredients, {} more than calculated.",
+                needed(measured, units),
+                needed(more, units)
+            ));
+            document.table(table);
+        }
+        let held = |batch: &Batch| {
+            let parts = batch.ingredients.iter();
+            let parts =
+                parts.map(|part| format!("{} {} ({})", needed(part.loose, units), part.ingredient.name, part.parts));
+            format!("{}: {}.", batch_name(&batch.name, units), and(parts))
+        };
+        document.subheading("What the batches hold, loose and in parts");
+        document.list(self.plan.mixes.batches.iter().map(held).collect());
+    }
+
+    /// How deep the seed is covered.
+    fn covered(&self, document: &mut Document, units: UnitSystem) {
+        let layer = |layer: &Layer| format!("{} over {}", fact(layer.depth, units), over(layer));
+        let row = |covering: &Covering| {
+            let layers = covering.layers.iter().map(layer).collect::<Vec<_>>().join("; ");
+            [tray_name(&covering.tray, units), covering.ingredient.name.clone(), needed(covering.loose, units), layers]
+        };
+        let table = Table::of(["tray", "material", ">loose", "how thick"], self.plan.mixes.covering.iter().map(row));
+        if !table.rows.is_empty() {
+            document.subheading("How deep the seed is covered");
+            document.table(table);
+            document.paragraph(
+                "The depths are the least of those that `trayful show CROP` tells, or common practice; seed that needs \
+                 light lies open.",
+            );
+        }
+    }
+
     fn tray_sources(&self, units: UnitSystem) -> impl Iterator<Item = String> {
         self.plan.mixes.layout.trays.iter().map(move |(tray, _)| {
             let ml = |volume: Volume| MILLILITRE.figure(volume.get::<millilitre>(), 1, units);
@@ -111,7 +178,12 @@ impl PlanReport<'_> {
                 .range
                 .map(|(least, most)| format!(", sold as {}-{} {}", ml(least), ml(most), MILLILITRE.name_in(units)));
             let source = units.prose(&cite(tray.from.as_deref(), Some(&tray.standing)));
-            format!("{}: {source}{}", tray_name(tray, units), range.unwrap_or_default())
+            format!(
+                "{}: one cell {}, {source}{}",
+                tray_name(tray, units),
+                fact(Cell(tray.cell), units),
+                range.unwrap_or_default()
+            )
         })
     }
 
@@ -142,6 +214,14 @@ impl PlanReport<'_> {
             .batches
             .iter()
             .filter_map(move |batch| Some(format!("{}: {}", batch_name(&batch.name, units), source(batch)?)))
+    }
+}
+
+/// The crops that a layer covers, or how many cells.
+fn over(layer: &Layer) -> String {
+    match layer.crops.len() {
+        1..=12 => and(&layer.crops),
+        _ => count(layer.cells, "cell", "cells"),
     }
 }
 

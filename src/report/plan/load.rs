@@ -2,10 +2,9 @@
 
 use crate::catalogue::{Role, Stage};
 use crate::exact::whole;
-use crate::plan::{
-    Batch, BatchMixing, DoseAmount, FromBase, Loads, MIX_OF_WATER, Measure, Moistening, QUARTERS, Vessels,
-};
+use crate::plan::{Batch, BatchMixing, DoseAmount, FromBase, Loads, MIX_OF_WATER, Moistening, QUARTERS, Vessels};
 use crate::report::document::Table;
+use crate::report::picture::{Drawn, Picture, Share};
 use crate::report::words::{and, basis_words, fact, given, needed, whole_percent};
 use crate::units::customary::KILOGRAM;
 use crate::units::mass::kilogram;
@@ -51,52 +50,80 @@ pub(super) fn dose_name(dose: &DoseAmount, units: UnitSystem) -> String {
     format!("{} ({rate}{})", dose.ingredient.name, basis_words(&dose.basis).unwrap_or_default())
 }
 
-/// What one load takes, in the order of mixing.
-pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, vessels: &Vessels, units: UnitSystem) -> Table {
+/// What one load takes, in the order of mixing: the ingredient, scoops as they are written, amounts
+/// of a load and of all.
+fn rows(loads: &Loads, batch: Option<&Batch>, written: impl Fn(u64) -> String, units: UnitSystem) -> Vec<[String; 5]> {
     let column = |times: f64| {
         let litres = loads.load.measures.iter().map(|measure| to_litres(measure.loose) * times);
         in_column(&litres.collect::<Vec<_>>(), units)
     };
     let (each, all) = (column(1.0), column(loads.count as f64));
     let measures = loads.load.measures.iter().zip(each.cells().zip(all.cells()));
-    let other = of_other(loads.load.scoop, vessels, units);
-    let row = |measure, cells| part_row(measure, batch, &other, cells);
-    let measures = measures.map(|(measure, cells)| (measure.ingredient.stage(false), row(measure, cells)));
+    let measures = measures.map(|(measure, (each, all))| {
+        let scoops = measure.quarters.map(&written).unwrap_or_default();
+        let id = &measure.ingredient;
+        (id.stage(false), [id.name.clone(), scoops, each, String::new(), all])
+    });
     let doses = loads.load.doses.iter();
     let doses = doses.map(|dose| (dose.ingredient.stage(true), dose_row(dose, batch, loads.count, units)));
-    let mut rows: Vec<(Stage, [String; 8])> = measures.chain(doses).collect();
+    let mut rows: Vec<(Stage, [String; 5])> = measures.chain(doses).collect();
     rows.sort_by_key(|(stage, _)| *stage);
     if loads.count == 1 {
-        rows.iter_mut().for_each(|(_, row)| row[5].clear());
+        rows.iter_mut().for_each(|(_, row)| row[4].clear());
     }
-    let columns = ["in this order", ">parts", ">scoops", ">a load", ">or", ">in all", ">share", ">wanted"];
-    Table::of(columns, rows.into_iter().map(|(_, row)| row)).without_empty_columns()
+    rows.into_iter().map(|(_, row)| row).collect()
 }
 
-fn part_row(measure: &Measure, batch: Option<&Batch>, other: &str, (each, all): (String, String)) -> [String; 8] {
-    let part = batch.and_then(|batch| batch.ingredients.iter().find(|part| part.ingredient == measure.ingredient));
-    let percent = |share: f64| if measure.is_exact() { String::new() } else { format!("{:.1} %", share * 100.0) };
-    [
-        measure.ingredient.name.clone(),
-        part.map(|part| part.parts.to_string()).unwrap_or_default(),
-        measure.quarters.map(|count| quarters(count) + other).unwrap_or_default(),
-        each,
-        String::new(),
-        all,
-        percent(measure.share),
-        percent(measure.wanted),
-    ]
+/// What one load takes as a table.
+pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, vessels: &Vessels, units: UnitSystem) -> Table {
+    let columns = ["in this order", ">scoops", ">a load", ">or", ">in all"];
+    let other = of_other(loads.load.scoop, vessels, units);
+    Table::of(columns, rows(loads, batch, |count| quarters(count) + &other, units)).without_empty_columns()
 }
 
-fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSystem) -> [String; 8] {
+/// A load as a bar: what comes off a base first, then what is added.
+pub(super) fn load_picture(
+    loads: &Loads,
+    base: Option<(String, Volume)>,
+    vessels: &Vessels,
+    units: UnitSystem,
+) -> Picture {
+    let other = of_other(loads.load.scoop, vessels, units);
+    let base = base.map(|(amount, loose)| Share { name: "base".to_owned(), amount, size: to_litres(loose) });
+    let parts = loads.load.measures.iter().map(|measure| Share {
+        name: measure.ingredient.name.clone(),
+        amount: measure.quarters.map_or_else(|| needed(measure.loose, units), |count| scoops(count) + &other),
+        size: to_litres(measure.loose),
+    });
+    let shares: Vec<Share> = base.into_iter().chain(parts).collect();
+    let says = and(shares.iter().map(|share| format!("{} {}", share.name, share.amount)));
+    Picture { says: format!("A load: {says}"), of: Drawn::Load(shares) }
+}
+
+/// The same in words, where it is one load of little more than a base: `2 1/2 scoops (5.0 L) of castings`.
+pub(super) fn load_words(loads: &Loads, vessels: &Vessels, units: UnitSystem) -> Option<String> {
+    const FEW: usize = 3;
+    let other = of_other(loads.load.scoop, vessels, units);
+    let rows = rows(loads, None, |count| scoops(count) + &other, units);
+    let words = |[name, scoops, each, or, _]: &[String; 5]| match (scoops.is_empty(), or.is_empty()) {
+        (false, _) => format!("{scoops} ({each}) of {name}"),
+        (true, true) => format!("{each} of {name}"),
+        (true, false) => format!("{each} ({or}) of {name}"),
+    };
+    (loads.count == 1 && rows.len() <= FEW).then(|| and(rows.iter().map(words)))
+}
+
+fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSystem) -> [String; 5] {
     let (main, other) = dosed(dose.amount, dose.rate.spoon(), units);
     let (all, _) = dosed(dose.amount.times(count as f64), dose.rate.spoon(), units);
     // What is weighed is told in spoons where its density is known.
     let other = dose.loose().map_or(other, |loose| by_spoon(loose, Spoon::Tablespoon, Rounding::Up));
     let name = batch.map_or_else(|| dose.ingredient.name.clone(), |_| dose_name(dose, units));
-    [name, String::new(), String::new(), main, other, all, String::new(), String::new()]
+    [name, String::new(), main, other, all]
 }
 
+/// A lighter load is lifted without a thought.
+const TOLD_KG: f64 = 5.0;
 /// Water that does not matter, of the loose volume of a load.
 const NO_MATTER: f64 = 0.005;
 
@@ -106,7 +133,7 @@ fn press_words(pressed_out: Volume, too_much: Volume, is_coir: bool, units: Unit
         (true, true) => "squeeze the coir by hand as it goes in".to_owned(),
         (true, false) => "press the wettest first".to_owned(),
         (false, _) if to_litres(pressed_out) > 0.0 => format!(
-            "squeeze the coir by hand as it goes in (about {} come out); about {} too much stays in it: spread it out a \
+            "squeeze the coir as it goes in (about {} come out); about {} too much stays in it: spread it out a \
              while",
             litres(pressed_out, units),
             litres(too_much - pressed_out, units)
@@ -150,34 +177,31 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
             let is_right = to_litres(about).abs() < NO_MATTER * to_litres(loads.load.loose);
             Some(if is_right {
-                format!("Water: none. As it comes it is at about {target}; the hand test has the last word.")
+                "Water: none.".to_owned()
             } else if to_litres(about) > 0.0 {
                 let least = if to_litres(least) > 0.0 { litres(least) } else { "none".to_owned() };
                 format!(
-                    "Water: about {}{each} for {target} ({least} to {}, as the ingredients come); add the last of it bit \
-                     by bit.",
+                    "Water: about {}{each} for {target} ({least} to {}), the last bit by bit.",
                     litres(about),
                     litres(most)
                 )
             } else {
                 let press = press_words(pressed_out, -about, is_coir, units);
                 let to = if to_litres(most) > 0.0 { "to none" } else { &format!("to {}", litres(most)) };
-                format!(
-                    "Water: none. For {target} about {}{each} too much is in it ({} {to}, as the ingredients come): \
-                     {press}.",
-                    litres(about),
-                    litres(least)
-                )
+                let (about, least) = (litres(about), litres(least));
+                format!("Water: none; for {target} about {about}{each} too much is in it ({least} {to}): {press}.")
             })
         }
     };
-    let weight = loads.load.wet.map(|wet| {
+    let heavy = loads.load.wet.filter(|wet| wet.most.get::<kilogram>() >= TOLD_KG);
+    let weight = heavy.map(|wet| {
         let [about, most] = [wet.about, wet.most].map(|wet| {
             let kilograms = wet.get::<kilogram>();
             KILOGRAM.shown(kilograms, [10.0, 1.0, 0.1].into_iter().filter(|kg| kilograms < *kg).count(), units)
         });
-        let range = if most == about { String::new() } else { format!(", at most {most}") };
-        format!("Moist, a load weighs about {about}{range}.")
+        let about =
+            if most == about { about } else { format!("{} to {most}", about.split(' ').next().unwrap_or_default()) };
+        format!("A load weighs {about} moist.")
     });
     water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")
 }

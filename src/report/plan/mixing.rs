@@ -1,17 +1,20 @@
-//! The mixing day: vessels, what goes in first, the order of work and the shared bases.
+//! The mixing day: the kit, what goes in first, the order of work and the shared bases.
 
 use super::PlanReport;
-use super::load::{drawn, load_table, loads_of, of_other, water};
+use super::load::{drawn, load_picture, load_table, loads_of, water};
 use crate::catalogue::{Handle, Ingredient, Role, Stage};
-use crate::plan::{Base, Draw, FREE_SHARE, Loads, MixRef, Mixing, Plan, Work};
-use crate::report::document::{Document, Table};
-use crate::report::words::{and, capital, count, fact, given, needed, whole_percent};
+use crate::plan::{Base, Draw, Half, Loads, MixRef, Mixing, Plan, Work};
+use crate::report::document::Document;
+use crate::report::words::{and, capital, count, fact, given, needed, uncapital};
 use crate::units::mass::{kilogram, pound};
-use crate::units::{Liquid, Mass, UnitSystem, in_litres, plain, quarters};
+use crate::units::{Liquid, Mass, UnitSystem, in_litres};
+use std::collections::BTreeSet;
+use std::iter;
 
 /// The name of a mix in running text.
 pub(super) fn mix_name(mix: MixRef, plan: &Plan) -> String {
     match mix {
+        MixRef::Base(_) if plan.mixes.mixing.bases.len() == 1 => "the shared base".to_owned(),
         MixRef::Base(index) => format!("the shared base of batches {}", drawing(&plan.mixes.mixing.bases[index])),
         MixRef::Batch(index) => format!("batch {}", index + 1),
     }
@@ -23,59 +26,77 @@ fn drawing(base: &Base) -> String {
 }
 
 impl PlanReport<'_> {
-    /// How to mix: vessels, order, hand test, the order of work, the shared bases, and what
-    /// covers the seed.
-    pub(super) fn mixing(&self, document: &mut Document, units: UnitSystem) {
-        let mixing = &self.plan.mixes.mixing;
-        let is_mixed = self.plan.mixes.are_mixed();
-        if !is_mixed && self.plan.mixes.covering.is_empty() {
+    /// The bench: the kit, then the mixes in the order in which they are made.
+    pub(super) fn bench(&self, document: &mut Document, units: UnitSystem) {
+        let mixes = &self.plan.mixes;
+        if mixes.batches.is_empty() {
             return;
         }
-        document.heading("Mixing");
-        if is_mixed {
-            document.paragraph(self.vessels(units));
-            document.paragraph("Into a load goes what its own table lists and nothing else, in this order:");
-            document.list(self.order_in_a_load(units));
+        document.heading("Bench");
+        if mixes.are_mixed() {
+            document.paragraph(format!("{} {} {}", self.kit(units), self.order(units), self.hand_test().join(" ")));
         }
-        if mixing.batches.len() > 1 && is_mixed {
-            document.subheading("One after the other, what holds an inoculant last");
-            document.list(self.order_of_work(units));
+        let filled = mixes.layout.filled_trays(self.week);
+        for (number, mix) in (1..).zip(self.steps()) {
+            match mix {
+                MixRef::Base(index) => self.base(document, number, &mixes.mixing.bases[index], units),
+                MixRef::Batch(index) => {
+                    // Both halves of a trial fill the same trays.
+                    let of = mixes.batches[..=index].iter().rposition(|batch| batch.half != Some(Half::Straight));
+                    let filled = of.and_then(|of| filled.get(&of)).map(Vec::as_slice);
+                    self.batch(document, (number, index), filled.unwrap_or_default(), units);
+                }
+            }
         }
-        for base in &mixing.bases {
-            self.base(document, base, units);
-        }
-        self.covering(document, units);
     }
 
-    fn vessels(&self, units: UnitSystem) -> String {
-        let vessels = &self.plan.mixes.mixing.vessels;
-        let mut words = Vec::new();
-        if let (Some(tub), Some(room)) = (vessels.tub, vessels.room()) {
-            let (tub, room, free) = (given(Liquid(tub), units), given(Liquid(room), units), whole_percent(FREE_SHARE));
-            words.push(format!(
-                "The tub of {tub} takes {room} of loose ingredients at once: {free} of it stays free, to turn them."
-            ));
-        }
-        if let Some(scoop) = vessels.scoop {
-            // To the hundredth: every measure of the sheet counts on it.
-            let scoop = fact(scoop, units);
-            let [within, least, most] =
-                [vessels.tolerance, 0.5 - vessels.tolerance / 2.0, 0.5 + vessels.tolerance / 2.0]
-                    .map(|share| plain(share * 100.0, 1));
-            words.push(format!(
-                "Strike the scoop of {scoop} off level; tell its quarters by eye. The scoops make the least that is \
-                 not short, and keep each share within {within} % of the recipe's (of 50 %: {least} to {most}); struck off \
-                 by hand, a scoop is hardly truer."
-            ));
-        }
-        if let Some((measured, more)) = self.plan.mixes.measured_beyond_need() {
-            let (measured, more) = (needed(measured, units), needed(more, units));
-            words.push(format!(
-                "So measured, all of it takes {measured} of loose ingredients, {more} more than calculated: have that much \
-                 more at hand."
-            ));
-        }
-        words.join(" ")
+    /// The mixes in the order of the work: what is at hand already first, what is ready when it is
+    /// drawn after its base.
+    fn steps(&self) -> Vec<MixRef> {
+        let mixing = &self.plan.mixes.mixing;
+        let ready = |base: Option<usize>| {
+            let batches = mixing.batches.iter().enumerate();
+            let ready = batches.filter(move |(_, made)| made.loads.is_none() && made.base == base);
+            ready.map(|(index, _)| MixRef::Batch(index))
+        };
+        let work = mixing.order.iter().flat_map(|work| match *work {
+            Work::MixBase(index) => iter::once(MixRef::Base(index)).chain(ready(Some(index))).collect(),
+            Work::Finish(index) | Work::Mix(index) => vec![MixRef::Batch(index)],
+        });
+        ready(None).chain(work).collect()
+    }
+
+    /// What to lay out: vessels, sieves, scale, mask and gloves.
+    fn kit(&self, units: UnitSystem) -> String {
+        let (vessels, batches) = (&self.plan.mixes.mixing.vessels, &self.plan.mixes.batches);
+        let tub = vessels.tub.zip(vessels.room()).map(|(tub, room)| {
+            let [tub, room] = [tub, room].map(|volume| given(Liquid(volume), units));
+            format!("tub of {tub}, filled to {room}")
+        });
+        // To the hundredth: every measure of the sheet counts on it.
+        let scoop = vessels
+            .scoop
+            .map(|scoop| format!("scoop of {}, struck off level, its quarters by eye", fact(scoop, units)));
+        let tops = batches.iter().flat_map(|batch| &batch.tops).map(|layer| layer.top.sieve);
+        let meshes = batches.iter().filter_map(|batch| batch.composition.sieve).chain(tops);
+        let meshes: BTreeSet<String> = meshes.map(|mesh| fact(mesh, units)).collect();
+        let sieves = (!meshes.is_empty()).then(|| format!("{} sieve", and(&meshes)));
+        let is_weighed = self.plan.mixes.totals.doses.iter().any(|(_, amount)| amount.grams().is_some());
+        let scale = is_weighed.then(|| "scale".to_owned());
+        let kit: Vec<String> = [tub, scoop, sieves, scale].into_iter().flatten().collect();
+        let worn = "Mask and gloves on; damp what raises dust, pour low.";
+        let kit = if kit.is_empty() { String::new() } else { format!("Kit: {}. ", kit.join("; ")) };
+        format!("{kit}{worn}")
+    }
+
+    /// The same in a sentence.
+    fn order(&self, units: UnitSystem) -> String {
+        let steps = self.order_in_a_load(units);
+        let bare = |step: &String| {
+            let rest = step.strip_prefix("First ").or_else(|| step.strip_prefix("Then ")).unwrap_or(step);
+            uncapital(rest.trim_end_matches('.'))
+        };
+        format!("In a load, of what its step lists: {}.", steps.iter().map(bare).collect::<Vec<_>>().join("; "))
     }
 
     /// What goes in first and what last, for the ingredients of this plan.
@@ -120,17 +141,20 @@ impl PlanReport<'_> {
         let several = self.plan.mixes.batches.len() > 1;
         let others = if several { ", after every batch without it has been drawn off" } else { "" };
         steps.extend(any(Stage::AtTheEnd).map(|names| format!("{} at the very end{others}.", capital(&names))));
-        steps.push(
-            "Hand test: squeeze a handful. It must hold as a ball and give no water; opened with a finger, it breaks \
-             apart. Too dry: sprinkle water. A drop or two is too wet for trays: press it, or spread it out a while."
-                .to_owned(),
-        );
-        if self.plan.mixes.layout.trays.iter().any(|(tray, _)| tray.compression.is_some()) {
-            let blocks = "Soil blocks alone are wetter: about 1 part of water to 3 of mix, like soft putty, so that a \
-                          little water shows when they are pressed (common practice).";
-            steps.push(blocks.to_owned());
-        }
         steps
+    }
+
+    /// Whether it is moist enough, for trays and for blocks.
+    pub(super) fn hand_test(&self) -> Vec<String> {
+        if !self.plan.mixes.are_mixed() {
+            return Vec::new();
+        }
+        let is_pressed = self.plan.mixes.layout.trays.iter().any(|(tray, _)| tray.compression.is_some());
+        let blocks = "Soil blocks alone are wetter: about 1 part of water to 3 of mix, like soft putty, so that a little \
+                      water shows when they are pressed (common practice).";
+        let trays = "Hand test: a squeezed handful holds as a ball, gives no water, and breaks apart at a finger; else \
+                     sprinkle it, or press or spread it out.";
+        [trays].into_iter().chain(is_pressed.then_some(blocks)).map(str::to_owned).collect()
     }
 
     /// How the coir comes to the tub.
@@ -179,31 +203,29 @@ impl PlanReport<'_> {
         mixing.order.iter().enumerate().filter_map(step).collect()
     }
 
-    fn base(&self, document: &mut Document, base: &Base, units: UnitSystem) {
-        let recipe = self.recipe_of(base.recipe);
-        document.subheading(format!("Shared base of {recipe}, for batches {}", drawing(base)));
+    fn base(&self, document: &mut Document, number: usize, base: &Base, units: UnitSystem) {
+        let recipes = self.plan.mixes.batches.iter().any(|batch| batch.recipe != base.recipe);
+        let of = if recipes { format!(" of {}", self.recipe_of(base.recipe)) } else { String::new() };
         let tipped = if base.loads.count > 1 { ", tipped together on a clean sheet" } else { "" };
-        document.paragraph(format!("{}{tipped}.", loads_of(&base.loads, "", units)));
+        let loads = uncapital(&loads_of(&base.loads, "", units));
+        document.step(format!("{number}  Shared base{of} for batches {}: {loads}{tipped}", drawing(base)));
+        document.picture(load_picture(&base.loads, None, &self.plan.mixes.mixing.vessels, units));
         document.table(load_table(&base.loads, None, &self.plan.mixes.mixing.vessels, units));
         document.paragraph(water(&base.loads, units));
-        let row = |draw: &Draw| {
-            let mixing = &self.plan.mixes.mixing;
-            let other = of_other(draw.amount.scoop, &mixing.vessels, units);
-            let scoops = || draw.amount.quarters.map(|count| quarters(count) + &other).unwrap_or_default();
-            let ready = mixing.batches[draw.batch].loads.is_none();
-            [
-                format!("batch {}", draw.batch + 1),
-                if base.is_last(draw.batch) { "the rest".to_owned() } else { scoops() },
-                needed(draw.amount.mixed, units),
-                format!("{:.1} %", draw.share * 100.0),
-                if ready { "ready" } else { "to be finished" }.to_owned(),
-            ]
-        };
-        let columns = ["draw off, in this order", ">scoops", ">about", ">of the heap", "then"];
-        document.table(Table::of(columns, base.draws.iter().map(row)));
+        let mixing = &self.plan.mixes.mixing;
+        let place = mixing
+            .order
+            .iter()
+            .position(|work| matches!(work, Work::MixBase(at) if mixing.bases[*at].recipe == base.recipe));
+        let tipped = place.is_some_and(|place| mixing.tips_rest_out(place));
+        let draws = base
+            .draws
+            .iter()
+            .map(|draw| format!("{} ({:.1} %)", draw_words(draw, base, tipped, mixing, units), draw.share * 100.0));
         document.paragraph(format!(
-            "Blended, the heap comes to about {}. If it comes to less or more, keep to the shares.",
-            given(base.made(), units)
+            "Blended, it comes to about {}. Draw off {}.",
+            given(base.made(), units),
+            and(draws)
         ));
     }
 }

@@ -8,19 +8,24 @@ mod explain;
 mod load;
 mod mixing;
 mod remarks;
-mod trays;
+mod sowing;
 mod view;
 
+use remarks::omission;
+
 use super::buying;
-use super::document::Document;
-use super::remark::texts;
+use super::document::{Block, Document};
+use super::remark::{Remark, texts};
 use super::words::{and, count, given, needed};
-use super::{Format, Report, Style, csv, json};
+use super::{Format, Part, Report, Style, csv, json};
 use crate::plan::{Plan, SowingPlan};
 use crate::units::{UnitSystem, in_litres, plain};
 use crate::week::{RecipeId, Sowing, Week};
 use serde_json::Value;
 use std::io::{self, Write};
+
+/// What a salt does stands with the cautions, not on top.
+const SALT_SAFETY: &str = "salt-safety";
 
 /// A plan and the week it is for.
 pub struct PlanReport<'p> {
@@ -32,23 +37,36 @@ pub struct PlanReport<'p> {
 
 impl Report for PlanReport<'_> {
     fn document(&self, style: Style) -> Document {
-        let mut document = Document::new(&self.plan.title);
-        document.paragraph(self.summary(style.units));
-        section(&mut document, "Watch out", texts(&self.warnings(style.units)));
-        self.trays(&mut document, style.units);
-        self.mixing(&mut document, style.units);
-        for index in 0..self.plan.mixes.batches.len() {
-            self.batch(&mut document, index, style.units);
+        let (mut document, units) = (Document::new(&self.plan.title), style.units);
+        let wants = |part| style.only.hold(part);
+        if wants(Part::Summary) {
+            document.paragraph(self.summary(units));
+            let warnings = self.warnings(units);
+            document
+                .list(texts(&warnings.into_iter().filter(|warning| warning.code != SALT_SAFETY).collect::<Vec<_>>()));
         }
-        if self.plan.purchases.has_stock {
-            buying::section(&mut document, &self.plan.purchases, style.units);
+        if wants(Part::Beforehand) {
+            self.beforehand(&mut document, units);
         }
-        self.coir(&mut document, style.units);
-        self.calendar(&mut document);
-        section(&mut document, "Notes", texts(&self.notes(style.units)));
-        section(&mut document, "Take care", texts(&self.cautions(style.units)));
+        if wants(Part::Bench) {
+            self.bench(&mut document, units);
+        }
+        if wants(Part::Sowing) {
+            self.sowing(&mut document, units);
+        }
+        if wants(Part::Afterwards) {
+            self.afterwards(&mut document);
+        }
+        if wants(Part::Notes) {
+            // Where the days are not known, the tables have none.
+            let notes = self.all_notes(units).into_iter().filter(|note| note.code != "emergence-unknown");
+            section(&mut document, "Notes", notes.map(|note| note.text).collect());
+        }
+        if wants(Part::Care) {
+            section(&mut document, "Take care", texts(&self.care(units)));
+        }
         if style.explain {
-            self.explain(&mut document, style.units);
+            self.explain(&mut document, units);
         }
         document
     }
@@ -95,12 +113,49 @@ impl PlanReport<'_> {
         self.plan.mixes.layout.of(self.week)
     }
 
+    /// What to buy and to prepare before the day.
+    fn beforehand(&self, document: &mut Document, units: UnitSystem) {
+        let mut part = Document::default();
+        let mut items = match self.plan.purchases.has_stock {
+            true => buying::section(&mut part, &self.plan.purchases, units),
+            false => Vec::new(),
+        };
+        items.extend(self.coir(units));
+        part.list(items);
+        part.blocks.extend(self.course().map(Block::Picture));
+        self.preparing(&mut part);
+        if !part.blocks.is_empty() {
+            document.heading("Beforehand");
+            document.blocks.append(&mut part.blocks);
+        }
+    }
+
+    /// The cautions that were not given above, those of the salts first.
+    fn care(&self, units: UnitSystem) -> Vec<Remark> {
+        let warned = self.warnings(units);
+        let is_lifting = warned.iter().any(|warning| warning.code == "heavy-tub");
+        // Of dust the kit speaks.
+        let is_said = |code: &str| is_lifting && code == "lifting" || matches!(code, "dust" | "perlite-dust");
+        let cautions = self.cautions(units).into_iter().filter(|caution| !is_said(caution.code));
+        warned.into_iter().filter(|warning| warning.code == SALT_SAFETY).chain(cautions).collect()
+    }
+
+    /// The notes, those on the purchases and what no batch gets among them.
+    fn all_notes(&self, units: UnitSystem) -> Vec<Remark> {
+        let common = self.plan.mixes.batches.iter().take(1).flat_map(|batch| &batch.left_out);
+        let common = common
+            .filter(|left_out| self.is_common(left_out))
+            .map(|left_out| Remark::new("none-of-it", omission(left_out, units)));
+        let bought = self.plan.purchases.has_stock.then(|| buying::notes(&self.plan.purchases, units));
+        self.notes(units).into_iter().chain(bought.into_iter().flatten()).chain(common).collect()
+    }
+
     fn recipe_of(&self, recipe: RecipeId) -> &str {
         &self.week.recipe(recipe).name
     }
 
     /// The number of a batch; those of both its halves in a trial of coir.
-    fn batch_number(&self, index: usize) -> String {
+    pub(super) fn batch_number(&self, index: usize) -> String {
         match self.plan.mixes.batches[index].half {
             Some(_) => format!("{} and {}", index + 1, index + 2),
             None => (index + 1).to_string(),
@@ -132,18 +187,7 @@ impl PlanReport<'_> {
         }
         words += &format!(", from {} of loose ingredients", needed(totals.loose(), units));
         if let Some((factor, cells)) = totals.factor().zip(totals.cells) {
-            let trays = &self.plan.mixes.layout.trays;
-            let pressed = trays.iter().filter(|(tray, _)| tray.compression.is_some()).count();
-            let filling = match pressed {
-                0 => "settling",
-                all if all == trays.len() => "pressing",
-                _ => "pressing, settling",
-            };
-            words += &format!(
-                ": {} times the {} of the cells, for {filling}, spill and what blending loses",
-                plain(factor, 2),
-                given(cells, units)
-            );
+            words += &format!(" ({} times the {} of the cells)", plain(factor, 2), given(cells, units));
         }
         words + "."
     }

@@ -9,7 +9,7 @@ use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
     NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact, grows_stale,
-    needed, no_time, outside_awake, salt_safety, tray_name, whole_percent, why,
+    needed, no_time, outside_awake, salt_safety, tray_name, uncapital, whole_percent, why,
 };
 use crate::stock::KEEPS_DAYS;
 use crate::units::customary::{KILOGRAM, LITRE};
@@ -104,8 +104,8 @@ impl PlanReport<'_> {
 
     fn heavy_tub(&self, mixes: &[MixRef], wet: Mass, units: UnitSystem) -> String {
         format!(
-            "A moist load of {} weighs up to about {} without the tub, more than the {} that NIOSH sets for lifting \
-             under ideal conditions: mix where it is used, empty it by the scoop, or make smaller loads.",
+            "A moist load of {} weighs up to {}, past the {} that NIOSH sets for lifting: empty it by the scoop, or make \
+             smaller loads.",
             and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
             KILOGRAM.shown(wet.get::<kilogram>(), 0, units),
             units.prose(&format!("{LIFT_KG} kg (51 lb)"))
@@ -188,10 +188,9 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::Remark(found) => remark(found, units),
         Note::Crops(note, crops) => crop_note(*note, crops),
         Note::Trays(note, trays) => tray_note(*note, trays, units),
-        Note::WholeTrays(beyond) => format!(
-            "Trays are filled whole: the unsown cells take {} of mix. With `fill: sown cells` they stay empty.",
-            needed(*beyond, units)
-        ),
+        Note::WholeTrays(beyond) => {
+            format!("Unsown cells take {} of mix; with `fill: sown cells` they stay empty.", needed(*beyond, units))
+        }
         Note::NoCrop => NO_CROP.to_owned(),
         Note::SoakCoir(loose) => format!(
             "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{}\"` prints \
@@ -218,10 +217,9 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::ManySowings(number) => {
             format!("The {number} sowings are listed together by crop and tray; `--format csv` and `json` list each.")
         }
-        Note::SaltNotPriced(salts) => format!(
-            "What is to pay leaves out the salt of the coir's baths, which has no price here: {}.",
-            and(salts.iter().map(|salt| &salt.name))
-        ),
+        Note::SaltNotPriced(salts) => {
+            format!("To pay leaves out the baths' {}: no price is known.", and(salts.iter().map(|salt| &salt.name)))
+        }
         Note::StaleMix(names) => format!(
             "Not used, though at hand: {}. A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).",
             and(names.iter().map(|name| batch_name(name, units)))
@@ -270,6 +268,9 @@ fn remark(remark: &week::ReadingNote, units: UnitSystem) -> String {
             format!("The tray `{tray}` states no rows and counts as one row: it is never shared.")
         }
         ReadingNote::SharesOff(words) => format!("{}.", capital(words)),
+        ReadingNote::FromPlace(place) => {
+            format!("What is not stated here is from the place `{place}`.")
+        }
     }
 }
 
@@ -277,9 +278,8 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
     let crops = and(of);
     match note {
         CropNote::LegalMinimum => format!(
-            "Cells for {crops} are worked out from the least germination that US law lets seed be sold with (7 CFR \
-             201.31, 1994 text). A good packet is often 10 to 25 points better: write its figure (`germination: 90 %`) \
-             and you will sow fewer."
+            "Cells for {crops} go by the least germination of US law; the packet's own (`germination: 90 %`) mostly sows \
+             fewer."
         ),
         CropNote::ExpectedGermination => {
             let expected =
@@ -292,20 +292,18 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
         CropNote::AssumedGermination => {
             format!("No germination is known for {crops}: 70 % is assumed. Write the packet's figure.")
         }
-        CropNote::Spare => {
-            format!("Of {crops} 5 % more are potted on than wanted, to spare: `spare:` says otherwise (`spare: 0 %`).")
-        }
-        CropNote::ThinOut => format!(
-            "Thin {crops} to the strongest seedling of each cell. What is to stand in clumps is sown with `clump: yes`."
+        CropNote::Spare => format!(
+            "Of {crops} {} more are potted on than wanted, to spare: `spare:` says otherwise (`spare: 0 %`).",
+            week::usual_spare().map(percent).unwrap_or_default()
         ),
+        CropNote::ThinOut => format!("Thin {crops} to the strongest of each cell, or sow with `clump: yes`."),
         CropNote::InoculantForNonHost => format!(
             "`inoculant: yes` puts inoculant in the mix for {crops}, though no benefit is expected there: arbuscular \
              mycorrhiza is not known to serve it."
         ),
-        CropNote::EmergenceUnknown => format!(
-            "No days to emergence are known for {crops}: the calendar leaves out when to look for its seedlings and feed \
-             them."
-        ),
+        CropNote::EmergenceUnknown => {
+            format!("No days to emergence are known of {crops}: the calendar leaves them out.")
+        }
     }
 }
 
@@ -313,8 +311,8 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
     let names = and(trays.iter().map(|tray| tray_name(tray, units)));
     match note {
         TrayNote::WeighCells => format!(
-            "Cell volumes of {names} are the table's; makers differ by 20 to 45 %. Fill ten cells with water, weigh it, \
-             and write `cell: {{ten_weigh: ... {}}}` under `trays:`.",
+            "Fill ten cells of {names} with water, weigh it, and write `cell: {{ten_weigh: ... {}}}` under `trays:`: makers \
+             differ by 20 to 45 %.",
             units.either("g", "oz")
         ),
         TrayNote::PotRim => format!(
@@ -328,7 +326,7 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
              and write it over the size of ten as `compression:` under `trays:`."
         ),
         TrayNote::LowConfidence => {
-            format!("The figures for {names} are from memory and may be far off: weigh these first.")
+            format!("Weigh first, since the table has it from memory: {names}.")
         }
         TrayNote::OddVolume => {
             let volumes = and(trays.iter().map(|tray| LITRE.figure(to_litres(tray.volume()), 2, units)));
@@ -368,17 +366,6 @@ pub(super) fn omission(omission: &Omission, units: UnitSystem) -> String {
     let instead = omission.instead.as_ref().map(|id| format!("; {} instead", id.name)).unwrap_or_default();
     let no = if omission.only_less { "Less" } else { "No" };
     format!("{no} {}: {reasons}{instead}{saved}.", omission.ingredient.name)
-}
-
-fn uncapital(text: &str) -> String {
-    let mut chars = text.chars();
-    match (chars.next(), chars.next()) {
-        // A name in capitals stays as it is.
-        (Some(first), Some(second)) if second.is_lowercase() || second == ' ' => {
-            first.to_lowercase().chain(std::iter::once(second)).chain(chars).collect()
-        }
-        _ => text.to_owned(),
-    }
 }
 
 #[cfg(test)]

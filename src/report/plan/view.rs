@@ -3,10 +3,11 @@
 use super::PlanReport;
 use super::calendar::entry_json;
 use super::remarks::omission;
+use super::sowing::Facts;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray, names};
 use crate::moment::{Moment, rfc3339};
 use crate::plan::{
-    Base, Batch, BatchMixing, Buy, Draw, Half, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TrayMap,
+    Base, Batch, BatchMixing, Buy, CropSum, Draw, Half, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TrayMap,
     TrayPortion,
 };
 use crate::recipe::Why;
@@ -69,6 +70,8 @@ struct SowingView<'p> {
     seed_g: Option<f64>,
     cells_filled: u32,
     cell_ml: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sowing: Option<Facts>,
 }
 
 #[derive(Serialize)]
@@ -103,7 +106,9 @@ impl Serialize for PlanReport<'_> {
         map.serialize_entry("sowings", &Each(self.sowings().map(|(sowing, plan)| self.sowing_view(sowing, plan))))?;
         map.serialize_entry("trays", &Each(layout.trays.iter().map(tray)))?;
         map.serialize_entry("shared_trays", &Each(layout.maps.iter().map(|map| self.map_view(map))))?;
-        map.serialize_entry("batches", &Each(mixes.batches.iter().map(|batch| self.batch_json(batch))))?;
+        let fills = self.fills_json();
+        let batches = mixes.batches.iter().zip(&fills);
+        map.serialize_entry("batches", &Each(batches.map(|(batch, fills)| self.batch_json(batch, fills))))?;
         map.serialize_entry("covering", &mixes.covering)?;
         map.serialize_entry("totals", &self.totals_json())?;
         map.serialize_entry("mixing", &self.mixing_json())?;
@@ -130,6 +135,7 @@ impl PlanReport<'_> {
             seed_g: plan.seed_grams(sowing),
             cells_filled: plan.cells_filled,
             cell_ml: to_litres(sowing.cell()) * 1000.0,
+            sowing: Facts::of(sowing, plan),
         }
     }
 
@@ -139,11 +145,22 @@ impl PlanReport<'_> {
         MapView { tray: &map.tray, number: map.number, rows: rows.collect() }
     }
 
-    fn batch_json(&self, batch: &Batch) -> Value {
+    /// What each batch fills: the cells of each crop in each kind of tray, sown or planted.
+    fn fills_json(&self) -> Vec<Value> {
+        let mut fills = vec![Vec::new(); self.plan.mixes.batches.len()];
+        for CropSum { first, batch, cells, .. } in self.plan.mixes.layout.by_crop(self.week) {
+            fills[batch].push(json!({"tray": first.tray, "crop": first.crop, "cells": cells}));
+        }
+        fills.into_iter().map(Value::from).collect()
+    }
+
+    fn batch_json(&self, batch: &Batch, fills: &Value) -> Value {
         json!({
+            "fills": fills,
             "name": batch.name,
             "half": batch.half.map(Half::label),
             "recipe": self.recipe_of(batch.recipe),
+            "other_recipes": batch.others.iter().map(|recipe| self.recipe_of(*recipe)).collect::<Value>(),
             "crops": names(&batch.crops),
             "sieve_mm": batch.composition.sieve.map(|mesh| mesh.get::<millimetre>()),
             "top_l": batch.sieved_for_tops(),
@@ -179,6 +196,7 @@ impl PlanReport<'_> {
     }
 
     fn mixing_json(&self) -> Value {
+        let order = [self.order_in_a_load(UnitSystem::Metric), self.hand_test()].concat();
         let mixing = &self.plan.mixes.mixing;
         let made = mixing.batches.iter().zip(&self.plan.mixes.batches);
         json!({
@@ -186,7 +204,7 @@ impl PlanReport<'_> {
             "tub_filled_to_l": mixing.vessels.room(),
             "scoop_l": mixing.vessels.scoop,
             "tolerance": mixing.vessels.tolerance,
-            "order": self.order_in_a_load(UnitSystem::Metric),
+            "order": order,
             "work": self.order_of_work(UnitSystem::Metric),
             "shared_bases": mixing.bases.iter().map(|base| self.base_json(base)).collect::<Value>(),
             "batches": made.map(|(made, batch)| made_json(made, &batch.name)).collect::<Value>(),

@@ -1,7 +1,10 @@
 //! The coir worksheet: what to weigh, when to do what, what it comes to.
 
+mod events;
 mod remarks;
 mod view;
+
+pub(super) use events::soak_step;
 
 use super::document::{Document, Table};
 use super::remark::texts;
@@ -12,6 +15,7 @@ use super::{Report, Style};
 use crate::coir::soak::{CoirKind, Compared, TimedStep, Worksheet};
 use crate::coir::{Action, Cation, Remedy, SoldAs, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::moment::rfc3339;
+use crate::place::Taken;
 use crate::plan::Soaking;
 use crate::units::customary::{GRAM, KILOGRAM};
 use crate::units::{Liquid, UnitSystem, in_litres, plain};
@@ -25,6 +29,8 @@ pub struct SoakReport<'s> {
     pub soaking: &'s Soaking,
     /// The start lies in the past.
     pub late: bool,
+    /// What a soak file or a command line took from its place.
+    pub place: Option<&'s Taken>,
 }
 
 impl Report for SoakReport<'_> {
@@ -107,7 +113,7 @@ impl Report for SoakReport<'_> {
 impl<'s> SoakReport<'s> {
     /// The worksheet of a soak, at no time in particular.
     pub const fn of(soaking: &'s Soaking) -> Self {
-        Self { soaking, late: false }
+        Self { soaking, late: false, place: None }
     }
 
     /// How many bricks or blocks, where the coir comes in these.
@@ -203,7 +209,10 @@ impl<'s> SoakReport<'s> {
         let [whole, part, rest] =
             [wet_l * self.soaking.soak.product.kg, wet_l * bought_kg, rest_l].map(|l| water(l, units));
         (rest_l > 0.0).then(|| {
-            format!("; or wet it whole with {whole} of water and share out the heap: {part} go with the coir of a run, {rest} into its step 1{salt}")
+            format!(
+                "; or wet it whole with {whole} of water and share out the heap: {part} go with the coir of a run, \
+                 {rest} into its step 1{salt}"
+            )
         })
     }
 
@@ -398,7 +407,9 @@ mod tests {
     /// The worksheet of a kilogram of dry coir, with the options beside it.
     fn with_report(options: &[(&str, &str, Option<&str>)], test: impl FnOnce(&SoakReport<'_>)) {
         let asked = [&[("--dry", "coir/dry", Some("1 kg")), ("--ready", "ready", Some("2027-03-06 10:00"))], options];
-        let soak = from_options(&asked.concat(), &|| jiff::tz::TimeZone::UTC).unwrap();
+        let soak = from_options(&asked.concat(), None, &crate::awake::Awake::default(), &|| jiff::tz::TimeZone::UTC)
+            .unwrap()
+            .0;
         let soaking = Soaking::alone(soak).unwrap().unwrap();
         test(&SoakReport::of(&soaking));
     }

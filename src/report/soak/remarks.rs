@@ -3,7 +3,9 @@
 use super::SoakReport;
 use crate::coir::soak::{CoirKind, Worksheet};
 use crate::report::remark::Remark;
-use crate::report::words::{after_mix, assumption, capital, grows_stale, no_time, outside_awake, salt_safety};
+use crate::report::words::{
+    after_mix, assumption, capital, from_place, grows_stale, no_time, outside_awake, salt_safety,
+};
 use crate::units::UnitSystem;
 use crate::units::customary::SQUARE_METRE;
 
@@ -53,9 +55,11 @@ impl SoakReport<'_> {
         let claimed = matches!(soak.coir, CoirKind::SoldAs(_)) && sheet.target.is_some();
         let salt_name = soak.salt_unsure.then_some(("salt-name", SALT_NAME));
         let units = soak.units.iter().map(|unit| Remark::new("bare-unit", assumption(*unit, system)));
+        let place = self.place.filter(|taken| !taken.keys.is_empty());
+        let place = place.map(|taken| Remark::new("from-place", from_place(taken)));
         let ours = |(code, text): (&'static str, &str)| Remark::new(code, system.prose(text));
         let first = salt_name.into_iter().chain(NOTES).map(ours);
-        first.chain(units).chain(claimed.then_some(("claim", CLAIM)).map(ours)).collect()
+        first.chain(place).chain(units).chain(claimed.then_some(("claim", CLAIM)).map(ours)).collect()
     }
 
     pub(super) fn cautions(&self, units: UnitSystem) -> Vec<Remark> {

@@ -107,6 +107,8 @@ struct Garden {
     /// What is taken and not undone: the week, and the file before it; none of it once the
     /// file was edited.
     taken: Vec<(&'static str, Option<Vec<u8>>)>,
+    /// Commands that were done and whose report is missing: the same one again only tells it.
+    untold: Vec<(&'static str, &'static [&'static str])>,
 }
 
 impl Garden {
@@ -122,7 +124,7 @@ impl Garden {
             );
             put(&format!("{week}.yaml"), &text);
         }
-        Self { folder, stock: STOCK.into(), entries: 0, taken: Vec::new() }
+        Self { folder, stock: STOCK.into(), entries: 0, taken: Vec::new(), untold: Vec::new() }
     }
 
     /// A command, whose first run may break off: it is made again then, or another one is
@@ -173,10 +175,19 @@ impl Garden {
     /// run says must be so.
     fn follow(&mut self, asked: Asked, code: Option<u8>) {
         let (stock, entries) = (self.read(), self.logged());
-        assert!(code.is_none_or(|code| (code == DONE) == (entries > self.entries)), "exit code {code:?}");
+        let request = (asked.week, asked.more);
+        let is_owed = self.untold.contains(&request) && entries == self.entries;
+        let is_done = entries > self.entries || is_owed;
+        assert!(code.is_none_or(|code| (code == DONE) == is_done), "exit code {code:?}");
+        if is_done {
+            self.untold.retain(|(week, _)| *week != asked.week || code.is_none() && is_owed);
+        }
         if entries == self.entries {
             assert!(stock == self.stock, "the stock file is changed without an entry");
             return;
+        }
+        if code.is_none() {
+            self.untold.push(request);
         }
         assert_eq!(entries, self.entries + 1, "one command made more than one entry");
         if asked.has("--undo") {

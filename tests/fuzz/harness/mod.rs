@@ -40,7 +40,8 @@ pub const TARGETS: [(&str, Target); 8] = [
 /// them what the shipped weeks name.
 fn files(first: &str, bytes: &[u8]) -> Memory {
     let mut files = Memory::default()
-        .with("../stock/club-shed.yaml", include_str!("../../../recipes/stock/club-shed.yaml"))
+        .with("../places/club.yaml", include_str!("../../../recipes/places/club.yaml"))
+        .with("../places/../stock/club-shed.yaml", include_str!("../../../recipes/stock/club-shed.yaml"))
         .with("plant-sale-2.csv", include_str!("../../../recipes/weeks/plant-sale-2.csv"));
     let (mut name, mut text) = (first.to_owned(), Vec::new());
     for line in bytes.split_inclusive(|byte| *byte == b'\n') {
@@ -117,7 +118,7 @@ fn check_forms(report: &dyn Report) -> Value {
     let units = [UnitSystem::Metric, UnitSystem::Us][one_of(2, json.as_bytes())];
     let explain = one_of(3, json.as_bytes()) == 0;
     for format in [Format::Text, Format::Markdown, Format::Html] {
-        let text = render(report, Style { format, units, color: false, explain });
+        let text = render(report, Style { format, units, explain, ..Style::default() });
         assert!(text.ends_with('\n') && !text.contains(is_stray), "{format:?}: {text:?}");
         match format {
             Format::Text => check_widths(&text, &value),

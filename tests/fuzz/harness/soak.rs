@@ -1,14 +1,17 @@
 //! A soak: baths whose charges sum to nothing and whose sites sum to one, or faults.
 
-use super::{accepted, check_forms, number, one_of, rows, text};
-use trayful::cli::Surroundings;
-use trayful::coir::soak::{Soak, check};
+use super::{accepted, check_forms, files, number, one_of, rows};
+use std::path::Path;
+use trayful::coir::soak::Soak;
 use trayful::plan::Soaking;
 use trayful::report::SoakReport;
+use trayful::source::{FileKind, Files};
+use trayful::week::Inputs;
 
 pub fn run(bytes: &[u8]) {
-    let Some(source) = text("soak.yaml", bytes) else { return };
-    let Some(soak) = accepted(check(&source, &Surroundings::default().zone)) else { return };
+    let (files, path) = (files("soak.yaml", bytes), Path::new("soak.yaml"));
+    let Some(source) = accepted(files.read(path, FileKind::Yaml)) else { return };
+    let Some((soak, _)) = accepted(Inputs::new(&files).soak_of(path, &source)) else { return };
     match Soaking::alone(Soak { compare: one_of(4, bytes) == 0, ..soak }) {
         Ok(Some(soaking)) => check_soaking(&soaking),
         Ok(None) => {}
@@ -17,7 +20,7 @@ pub fn run(bytes: &[u8]) {
 }
 
 fn check_soaking(soaking: &Soaking) {
-    let json = check_forms(&SoakReport { soaking, late: true });
+    let json = check_forms(&SoakReport { soaking, late: true, place: None });
     let Some(sheet) = &soaking.sheet else { return };
     for result in &sheet.report.results {
         let (bath, dissolved) = (&result.bath.solution.total, result.bath.solution.total.anion_charge());

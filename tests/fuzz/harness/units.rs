@@ -102,7 +102,7 @@ fn check_volume(read: Volume) {
     let step = if litres < 1.0 { 0.01 } else { 0.1 };
     // A teaspoon, a tablespoon beside cups, a tenth of a quart, of a gallon.
     let customary = match litres {
-        _ if litres < 0.237 => 0.004_93,
+        _ if litres < 0.236_588 => 0.004_93,
         _ if litres < 0.947 => 0.014_79,
         _ if litres < 18.93 => 0.094_7,
         _ => 0.379,

@@ -80,6 +80,7 @@ fn of_a_week() {
     at_most(100, "ingredients", |count| {
         week(1, format!("use: [{}]", many(count, |_| "coir".to_owned()))).replace("recipe: own", "recipe: everyday")
     });
+    at_most(7, "days", |count| format!("place: p\nmix_days: [{}]\n", many(count, |_| "friday".to_owned())));
     at_most(10_000, "trays", |count| {
         week(1, format!("trays: {{{}}}", many(count, |number| format!("t{number}: {{cells: 9, cell: 9 mL}}"))))
     });
@@ -111,6 +112,9 @@ fn of_mixes_at_hand() {
     at_most(100, "mixes", |count| {
         let mixes = |count, amount| many(count, |_| format!("{{name: m, parts: {{peat: 1}}, amount: {amount}}}"));
         format!("stock: s\nmixes: [{}, {}]\n", mixes(300, "0 L"), mixes(count, "1 L"))
+    });
+    at_most(10_000, "lines of mixes", |count| {
+        format!("stock: s\nmixes:\n{}", "- {name: m, parts: {peat: 1}, amount: 0 L}\n".repeat(count))
     });
 }
 

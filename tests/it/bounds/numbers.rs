@@ -34,6 +34,18 @@ fn of_a_week() {
     bounded(&week("scoop: # mL"), &["1", "1000000"], &["0.9", "1000001"], "a scoop holds 1 mL to 1 m3");
     let rack = week("rack: {shelves: #, trays_per_shelf: 1000}");
     bounded(&rack, &["1", "1000"], &["1001", "1000001", "9999999999999"], "a rack has at most 1000000 places");
+    let place = |more: &str| format!("place: p\n{more}\n");
+    bounded(&place("trays_a_day: #"), &["1", "1000000"], &["0", "1000001"], "a number of trays from 1 to 1000000");
+    let rack = place("rack: {shelves: 10, trays_per_shelf: 10, #}");
+    bounded(&rack, &["mats: 0", "mats: 100"], &["mats: 101"], "more places have heat than the rack has");
+    bounded(
+        &rack,
+        &["load: 100 g", "load: 10000 kg"],
+        &["load: 99 g", "load: 10001 kg"],
+        "a shelf carries 100 g to 10 t",
+    );
+    let frame = place("frame: {places: #, from: 1 May}");
+    bounded(&frame, &["0", "1000000"], &["1000001"], "a rack has at most 1000000 places");
     let surety = week("allowances: {surety: # %}");
     bounded(&surety, &["0.01", "99.9999"], &["99.99999"], "a chance to count on is at most 99.9999 %");
     bounded(&week("mix_on: #-12-31"), &["1900", "2999"], &["1899", "3000", "9999"], "outside the years 1900 to 2999");
@@ -173,7 +185,7 @@ fn of_all_together() {
     let much = make("100001");
     assert_eq!(much.code, 0);
     let first = much.out.lines().position(|line| line.contains("more than any bench makes")).unwrap();
-    let trays = much.out.lines().position(|line| line.starts_with("WHAT") || line.starts_with("MIX")).unwrap();
+    let trays = much.out.lines().position(|line| line.starts_with("BENCH")).unwrap();
     assert!(first < trays, "{}", much.out);
     let stock = "stock: s\npackages: {perlite: [{label: sachet, gives: 1 mL}], peat: [{label: bag, gives: 40 L}]}\n";
     bench.write("shed.yaml", stock);

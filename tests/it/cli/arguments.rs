@@ -256,7 +256,7 @@ fn every_format_and_unit_of_every_command() {
 fn units_change_what_is_shown_and_nothing_else() {
     let mix = |units: &str| {
         let sheet = run(["scale", "everyday", "--make", "60 L", "--units", units]).result();
-        sheet.lines().find(|line| line.starts_with("peat ")).unwrap().split_whitespace().collect::<Vec<_>>().join(" ")
+        sheet.lines().find(|line| line.starts_with("  peat ")).unwrap().split_whitespace().collect::<Vec<_>>().join(" ")
     };
     assert_eq!(mix("metric"), "peat 3 34.1 L 36.1 US qt");
     assert_eq!(mix("us"), "peat 3 36.1 US qt");

@@ -194,10 +194,7 @@ fn what_is_not_known_of_the_light_is_a_warning() {
     let rest = "crops: {oca: {family: Brassicaceae}}\nsowings: [{crop: oca, cells: 70, tray: 72-cell, seeds: 3}]\n";
     let (_, plan) = week("parts: {peat: 1}\n", rest);
     says(&texts(&plan, "cautions").join("\n"), "Nothing is known of the light that oca wants");
-    says(
-        &texts(&plan, "notes").join("\n"),
-        "Thin oca to the strongest seedling of each cell. What is to stand in clumps",
-    );
+    says(&texts(&plan, "notes").join("\n"), "Thin oca to the strongest of each cell");
 }
 
 /// A family of no rule is no misspelling where an own crop has it.
@@ -209,7 +206,7 @@ fn a_family_of_an_own_crop_may_be_named() {
     let recipe = "parts: {peat: 1}\ndoses: {tea: 1 g/L}\nchanges: [{for: {family: Oxalidaceae-own}, sieve: 6 mm}]\n";
     let (sheet, plan) = week(recipe, rest);
     assert_eq!(plan["batches"].as_array().unwrap().len(), 2);
-    says(&sheet, "No tea: leek (not among those it serves)");
+    says(&sheet, "Fills 1 x 72-cell leek. * No tea: not among those it serves; saves 4.3 g.");
 }
 
 /// An own entry of a known name states what differs; above all, a weighed inoculant is
@@ -221,8 +218,8 @@ fn an_own_entry_changes_only_what_it_states() {
                 ingredients: {inoculant: {dry_density: 500 g/L}}\n\
                 sowings: [{crop: kale, trays: 1, tray: 72-cell}, {crop: tomato, trays: 1, tray: 72-cell}]\n";
     let (sheet, plan) = week("parts: {peat: 1}\ndoses: {inoculant: 1 g/L}\n", rest);
-    says(&sheet, "No inoculant: kale (no mycorrhiza there, so no benefit is expected)");
-    says(&sheet, "72-cell 2 70 mL");
+    says(&sheet, "Fills 1 x 72-cell kale. * No inoculant: no mycorrhiza there, so no benefit is expected");
+    assert_eq!(plan["sowings"][0]["cell_ml"], 70.0);
     says(&sheet, "Inoculant: dose and handle as the label says.");
     assert!(!texts(&plan, "notes").join("\n").contains("Cell volumes of 72-cell"), "{}", plan["notes"]);
     near(&plan["totals"]["cells_l"], 2.0 * 72.0 * 0.07);

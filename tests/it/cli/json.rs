@@ -10,6 +10,7 @@ fn plan(name: &str) -> Value {
         .file("weeks/plant-sale-1.yaml", project("recipes/weeks/plant-sale-1.yaml"))
         .file("weeks/plant-sale-2.yaml", project("recipes/weeks/plant-sale-2.yaml"))
         .file("weeks/plant-sale-2.csv", project("recipes/weeks/plant-sale-2.csv"))
+        .file("places/club.yaml", project("recipes/places/club.yaml"))
         .file("stock/club-shed.yaml", project("recipes/stock/club-shed.yaml"))
         .result();
     serde_json::from_str(&text).unwrap()
@@ -184,6 +185,7 @@ fn remarks_have_codes_and_times_their_offset() {
     assert_eq!(
         codes(&plan["notes"]),
         [
+            "from-place",
             "salt-not-priced",
             "legal-minimum",
             "emergence-unknown",
@@ -202,7 +204,11 @@ fn remarks_have_codes_and_times_their_offset() {
         entries.find(|entry| entry["do"].as_str().unwrap().starts_with(words)).map(|entry| entry["at"].clone()).unwrap()
     };
     assert_eq!(at("mix, fill and sow"), "2027-03-06T10:00:00+01:00");
-    assert_eq!(at("at true leaves, first feed: leek"), "2027-03-26");
+    assert_eq!(at("first feed of leek"), "2027-03-26");
+    let codes: Vec<_> = each(&plan, "calendar").iter().map(|entry| entry["code"].as_str().unwrap()).collect();
+    for code in ["coir", "soak-seed", "scrub", "mix", "emerge", "uncover", "feed", "harden", "plant-out"] {
+        assert!(codes.contains(&code), "{code} among {codes:?}");
+    }
     assert!(at("first kale").as_str().unwrap().len() == "2027-03-10".len(), "{}", plan["calendar"]);
 }
 

@@ -2,9 +2,12 @@
 //! with files and streams that fail.
 
 mod arguments;
+mod calendar;
 mod changes;
 mod files;
 mod json;
+mod labels;
+mod place;
 mod sheets;
 mod start;
 mod streams;

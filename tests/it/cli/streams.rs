@@ -45,8 +45,9 @@ fn faults_on_standard_input_say_so() {
 #[test]
 fn a_week_from_standard_input_finds_its_table() {
     let output = run(["plan", "-"])
-        .input(project("recipes/weeks/plant-sale-2.yaml").replace("../stock/", ""))
+        .input(project("recipes/weeks/plant-sale-2.yaml").replace("../places/", ""))
         .file("plant-sale-2.csv", project("recipes/weeks/plant-sale-2.csv"))
+        .file("club.yaml", project("recipes/places/club.yaml").replace("../stock/", ""))
         .file("club-shed.yaml", project("recipes/stock/club-shed.yaml"))
         .done();
     assert_eq!((output.status, output.stderr.as_str()), (0, ""));

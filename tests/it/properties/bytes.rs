@@ -10,11 +10,12 @@ const FIRST: &str = include_str!("../../../recipes/weeks/plant-sale-1.yaml");
 const SECOND: &str = include_str!("../../../recipes/weeks/plant-sale-2.yaml");
 const TABLE: &str = include_str!("../../../recipes/weeks/plant-sale-2.csv");
 const RECIPE: &str = include_str!("../../../recipes/everyday.yaml");
+const CLUB: &str = include_str!("../../../recipes/places/club.yaml");
 const SHED: &str = include_str!("../../../recipes/stock/club-shed.yaml");
 
-/// The stock file that both demo weeks name.
+/// The place that both demo weeks name, and its stock.
 fn shed() -> Memory {
-    Memory::default().with("../stock/club-shed.yaml", SHED)
+    Memory::default().with("../places/club.yaml", CLUB).with("../places/../stock/club-shed.yaml", SHED)
 }
 
 /// The second demo week with its table and recipes of its own beside it.

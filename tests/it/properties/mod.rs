@@ -50,7 +50,7 @@ pub const STYLES: [(Format, UnitSystem); 7] = [
 /// A plan in one form.
 pub fn report(plan: &Plan, loaded: &Loaded, format: Format, units: UnitSystem) -> String {
     let report = PlanReport { plan, week: &loaded.week };
-    render(&report, Style { format, units, color: false, explain: true })
+    render(&report, Style { format, units, explain: true, ..Style::default() })
 }
 
 /// The whole of the program but the terminal: load, plan, report in every form; the

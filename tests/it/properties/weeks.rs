@@ -92,7 +92,7 @@ fn with_plan<T>(sowings: &[Drawn], whole: bool, then: impl FnOnce(&Plan, &Loaded
                         .and_then(|percent| trayful::exact::Fraction::new(percent as i64, 100)),
                     seeds: drawn.seeds,
                     share: drawn.share,
-                    spare: trayful::exact::Fraction::new(5, 100).unwrap(),
+                    spare: None,
                     ..Terms::clone(&all[drawn.index].terms)
                 }),
                 ..all[drawn.index].clone()

@@ -103,12 +103,12 @@ fn label_calcium_wins() {
 /// Safety data sheets: calcium nitrate and chloride may damage eyes (CAS 13477-34-4), anhydrous calcium chloride heats, gypsum and Epsom salt only dust.
 #[test]
 fn cautions_follow_from_the_composition() {
-    const OXIDISER: &str = "store dry and closed, apart from anything that burns";
+    const OXIDISER: &str = "keep dry, closed, apart from fuel";
     const EYE_DAMAGE: &str = "serious eye damage is possible: wear goggles and gloves";
     const HARMFUL: &str = "harmful if swallowed";
     const HEATS_WATER: &str = "heats the water";
     const DUST: &str = "do not breathe the dust";
-    const NITRATE: &str = "the drained water holds nitrate";
+    const NITRATE: &str = "keep its nitrate water from drains";
     const CHLORIDE: &str = "the drained water holds chloride";
     const SLOW: &str = "dissolves slowly";
     for (formula, expected) in [

@@ -7,9 +7,10 @@
 use super::bench::{catalogue, planned};
 use trayful::catalogue::Before::{Chill, Nick, Soak};
 use trayful::catalogue::Frost::{HalfHardy, Hardy, Tender};
-use trayful::catalogue::{Crop, Depth, Handle, Light, Pace, citation};
+use trayful::catalogue::{Crop, Depth, Handle, Light, Pace, Warmth, citation};
 use trayful::exact::Fraction;
-use trayful::plan::Task;
+use trayful::plan::{Deed, Task};
+use trayful::units::celsius_range;
 use trayful::units::length::millimetre;
 
 #[track_caller]
@@ -58,7 +59,7 @@ fn days_at_a_steady_temperature_run_longer_in_a_house() {
         ("zinnia", "21 C", (5, 7), (5, 7)),
     ] {
         let crop = crop(name);
-        assert_eq!((crop.germinates_at.as_deref(), crop.emerges), (Some(celsius), Some(days)), "{name}");
+        assert_eq!((crop.germinates_at, crop.emerges), (celsius_range(celsius).ok().map(Warmth), Some(days)), "{name}");
         assert_eq!(crop.emerges_in_a_house(), Some(in_a_house), "{name}");
     }
     let week = |crops: &str| {
@@ -66,7 +67,7 @@ fn days_at_a_steady_temperature_run_longer_in_a_house() {
             "week: w\nmix_on: 2027-03-06\nrecipe: everyday\n{crops}sowings: [{{crop: tomato, cells: 12, tray: 72-cell}}]\n"
         );
         let days = planned(&text).0.calendar.into_iter().find_map(|entry| match entry.task {
-            Task::Emerge { days, .. } => Some(days),
+            Task::Crops { deed: Deed::Emerge { days }, .. } => Some(days),
             _ => None,
         });
         days.unwrap()

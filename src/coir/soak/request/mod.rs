@@ -7,8 +7,7 @@ mod steps;
 mod values;
 
 pub use options::from_options;
-pub use read::check;
-pub(crate) use read::read_alone;
+pub use read::{read, settle};
 
 use crate::awake::Awake;
 use crate::coir::{

@@ -7,14 +7,13 @@ use super::values::{Conductivity, Pieces, Rinses, SoakHours, Soaks, accept};
 use super::{CoirAmount, CoirKind, Product, Soak};
 use crate::awake::Awake;
 use crate::coir::{BufferTarget, Model, Salt, SoldAs, Solutes, Stated, USUAL_SOAK_HOURS, soak_hours};
-use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText};
+use crate::diagnostic::{Code, Problem, Problems, Rejected};
 use crate::moment::Moment;
-use crate::source::{Fields, FromNode, FromText, Node, Share, Tub, parse, words};
+use crate::source::{Fields, FromNode, FromText, Node, Share, Tub, words};
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
 use crate::units::{Fault, Length, Mass, Parsed, mass, to_litres};
 use jiff::tz::TimeZone;
-use std::sync::Arc;
 
 const DEFAULT_SALT: &str = "calcium nitrate tetrahydrate";
 
@@ -28,21 +27,13 @@ words! {
     }
 }
 
-/// Checks the text of a soak file, whose times are of the zone unless it names one.
-///
-/// # Errors
-/// [`Rejected`] with every fault of the file.
-pub fn check(source: &Arc<SourceText>, zone: &dyn Fn() -> TimeZone) -> Result<Soak, Rejected> {
-    let problems = Problems::new(Arc::clone(source));
-    let soak = parse(&source.text, &problems).and_then(|node| read_alone(&node, zone, &problems));
-    settle(problems, soak)
-}
-
-/// A soak outside a week, which must say how much coir it is for.
-pub(crate) fn read_alone(node: &Node<'_>, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Soak> {
+/// Reads a soak outside a week, which must say how much coir it is for; the hours in which somebody is there and the
+/// zone hold where it states none. The place that it may name is the reader's to lay under it.
+pub fn read(node: &Node<'_>, awake: &Awake, zone: &dyn Fn() -> TimeZone, problems: &Problems) -> Option<Soak> {
     let mut fields = Fields::new(node, "a soak", problems)?;
     let name: Option<String> = fields.required("soak");
-    let soak = Soak::read(&mut fields, &name.unwrap_or_default(), &Awake::default(), zone, problems);
+    fields.get("place");
+    let soak = Soak::read(&mut fields, &name.unwrap_or_default(), awake, zone, problems);
     let (at, trial_at) = (fields.at(), fields.place("trial"));
     fields.finish();
     let soak = soak?;
@@ -58,7 +49,11 @@ pub(crate) fn read_alone(node: &Node<'_>, zone: &dyn Fn() -> TimeZone, problems:
     Some(soak)
 }
 
-pub(super) fn settle(problems: Problems, soak: Option<Soak>) -> Result<Soak, Rejected> {
+/// The soak with the units assumed in it, or its faults.
+///
+/// # Errors
+/// As [`Problems::settle`].
+pub fn settle(problems: Problems, soak: Option<Soak>) -> Result<Soak, Rejected> {
     problems.settle(soak).map(|(soak, assumed)| Soak { units: assumed.into_iter().collect(), ..soak })
 }
 

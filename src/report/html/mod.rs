@@ -1,34 +1,47 @@
-//! A page to print for the bench. The only file that names `maud`.
+//! A page to print for the bench. Only this file and that of the labels name `maud`.
+
+mod picture;
 
 use super::document::{Block, Document, Table, with_code};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("sheet.css");
+/// Ticks stay on the device; the page is whole without them.
+const SCRIPT: &str = include_str!("ticks.js");
 
 /// Writes a document as one page with its style inside.
 pub fn render(document: &Document) -> String {
+    let has = |is: fn(&Block) -> bool| document.blocks.iter().any(is);
+    let is_ticked =
+        has(|block| matches!(block, Block::Step(_) | Block::Tasks(_) | Block::Table(Table { ticked: true, .. })));
+    let content = html! {
+        @if has(|block| matches!(block, Block::Picture(_))) { (picture::patterns()) }
+        h1 { (words(&document.title)) }
+        @for section in sections(document) {
+            section { @for block in section { (draw(block)) } }
+        }
+        @if is_ticked { script { (PreEscaped(SCRIPT)) } }
+    };
+    page(&document.title, STYLE, &content)
+}
+
+/// A page that needs nothing beside itself.
+pub fn page(title: &str, style: &str, content: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (document.title) }
-                style { (PreEscaped(STYLE)) }
+                title { (title) }
+                style { (PreEscaped(style)) }
             }
-            body {
-                main {
-                    h1 { (words(&document.title)) }
-                    @for section in sections(document) {
-                        section { @for block in section { (draw(block)) } }
-                    }
-                }
-            }
+            body { main { (content) } }
         }
     };
     // A line for each piece, so that two pages can be compared.
     let mut page = page.into_string();
-    for end in ["</section>", "</tr>", "</li>", "</p>", "</h1>", "</h2>", "</h3>"] {
+    for end in ["</section>", "</tr>", "</li>", "</p>", "</h1>", "</h2>", "</h3>", "</svg>"] {
         page = page.replace(end, &format!("{end}\n"));
     }
     page.push('\n');
@@ -40,7 +53,8 @@ fn sections(document: &Document) -> Vec<&[Block]> {
     let mut sections = Vec::new();
     let mut rest = &document.blocks[..];
     while let Some((_, tail)) = rest.split_first() {
-        let next = tail.iter().position(|block| matches!(block, Block::Heading(_) | Block::Subheading(_)));
+        let next =
+            tail.iter().position(|block| matches!(block, Block::Heading(_) | Block::Subheading(_) | Block::Step(_)));
         let (section, after) = rest.split_at(next.map_or(rest.len(), |at| at + 1));
         sections.push(section);
         rest = after;
@@ -59,10 +73,18 @@ fn draw(block: &Block) -> Markup {
     match block {
         Block::Heading(text) => html! { h2 { (words(text)) } },
         Block::Subheading(text) => html! { h3 { (words(text)) } },
+        Block::Step(text) => html! { h3 { (tick(text)) (words(text)) } },
         Block::Paragraph(text) => html! { p { (words(text)) } },
         Block::List(items) => html! { ul { @for item in items { li { (words(item)) } } } },
+        Block::Tasks(items) => html! { ul.tasks { @for item in items { li { (tick(item)) (words(item)) } } } },
         Block::Table(table) => draw_table(table),
+        Block::Picture(picture) => picture::draw(picture),
     }
+}
+
+/// A box to tick, known by what it stands for.
+fn tick(of: &str) -> Markup {
+    html! { input type="checkbox" aria-label=(format!("done: {of}")) data-of=(of); " " }
 }
 
 fn draw_table(table: &Table) -> Markup {
@@ -73,7 +95,12 @@ fn draw_table(table: &Table) -> Markup {
                 th scope="col" class=[class(index)] { (column.name) }
             } } }
             tbody { @for row in &table.rows {
-                tr { @for (index, cell) in row.iter().enumerate() { td class=[class(index)] { (words(cell)) } } }
+                tr { @for (index, cell) in row.iter().enumerate() {
+                    td class=[class(index)] data-column=(table.columns[index].name) {
+                        @if table.ticked && index == 0 { (tick(&row.join(" "))) }
+                        (words(cell))
+                    }
+                } }
             } }
         }
     }

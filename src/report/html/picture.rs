@@ -1,0 +1,170 @@
+//! Pictures as SVG. Fills differ by their pattern, not by colour alone, and every area is labelled.
+
+use crate::exact::whole;
+use crate::report::picture::{Course, Drawn, Map, Picture, Share};
+use maud::{Markup, PreEscaped, html};
+
+/// How many patterns there are for crops side by side.
+const PATTERNS: usize = 6;
+/// A cell of a tray, with its gap.
+const CELL: u64 = 13;
+/// Trays and places beyond this are not drawn: the words beside them hold.
+const MOST: usize = 24;
+/// A tray of more cells than this is drawn by its rows.
+const MOST_CELLS: u64 = 600;
+/// Characters of a width of 12 are about so wide.
+const LETTER: f64 = 6.6;
+
+/// What the patterns of a page are; drawn once.
+pub(super) fn patterns() -> Markup {
+    const INSIDE: [&str; PATTERNS] = [
+        r##"<path d="M0 6L6 0" stroke="#111" stroke-width=".9"/>"##,
+        r##"<rect width="6" height="6" fill="#ddd"/>"##,
+        r##"<circle cx="3" cy="3" r="1.2" fill="#111"/>"##,
+        r##"<path d="M0 3H6" stroke="#111" stroke-width=".9"/>"##,
+        r##"<path d="M0 0L6 6M0 6L6 0" stroke="#111" stroke-width=".6"/>"##,
+        r##"<path d="M3 0V6" stroke="#111" stroke-width=".9"/>"##,
+    ];
+    html! {
+        svg width="0" height="0" style="position:absolute" aria-hidden="true" {
+            defs {
+                @for (number, inside) in INSIDE.iter().enumerate() {
+                    pattern id=(format!("p{number}")) width="6" height="6" patternUnits="userSpaceOnUse" {
+                        rect width="6" height="6" fill="#fff" {}
+                        (PreEscaped(inside))
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A picture, or nothing where it would be too large to be seen.
+pub(super) fn draw(picture: &Picture) -> Markup {
+    match &picture.of {
+        Drawn::Load(shares) => load(shares, &picture.says),
+        Drawn::Trays(maps) if maps.len() > MOST => html! {},
+        Drawn::Trays(maps) => html! { div.maps { @for map in maps { (tray(map)) } } },
+        Drawn::Course(course) => self::course(course, &picture.says),
+        Drawn::Rack { across, places } => rack(*across, places, &picture.says),
+    }
+}
+
+/// A text in the middle of an area, if it fits.
+fn label(text: &str, [x, y]: [f64; 2], width: f64, bold: bool) -> Markup {
+    let room = whole((width / LETTER).floor().max(0.0));
+    let length = text.chars().count();
+    let short: String = match usize::try_from(room).unwrap_or(usize::MAX) {
+        0 | 1 => String::new(),
+        room if length <= room => text.to_owned(),
+        room => text.chars().take(room - 1).chain(['…']).collect(),
+    };
+    html! {
+        @if !short.is_empty() {
+            text x=(number(x)) y=(number(y)) text-anchor="middle" font-size="12" font-weight=[bold.then_some("600")] { (short) }
+        }
+    }
+}
+
+fn number(value: f64) -> String {
+    crate::units::plain(value, 1)
+}
+
+fn load(shares: &[Share], says: &str) -> Markup {
+    const WIDTH: f64 = 560.0;
+    let sum: f64 = shares.iter().map(|share| share.size).sum();
+    let areas = shares.iter().scan(0.5, |at, share| {
+        let (from, width) = (*at, share.size / sum * (WIDTH - 1.0));
+        *at += width;
+        Some((share, from, width))
+    });
+    html! {
+        svg.load role="img" aria-label=(says) width="100%" viewBox=(format!("0 0 {WIDTH} 42")) {
+            @for (index, (share, from, width)) in areas.enumerate() {
+                rect x=(number(from)) y="1" width=(number(width)) height="40" fill=(["#fff", "#e6e6e6"][index % 2]) stroke="#111" {}
+                (label(&share.name, [from + width / 2.0, 17.0], width, true))
+                (label(&share.amount, [from + width / 2.0, 33.0], width, false))
+            }
+        }
+    }
+}
+
+fn tray(map: &Map) -> Markup {
+    let (rows, across) = map.grid;
+    // Of very many cells the rows alone.
+    let across = if rows * across > MOST_CELLS { 1 } else { across };
+    let (width, height) = (rows * CELL + 2, across * CELL + 2);
+    let pattern = |row: u64| {
+        let crop = map.crops.iter().position(|(_, from, to)| (u64::from(*from)..=u64::from(*to)).contains(&(row + 1)));
+        crop.map_or_else(|| "#fff".to_owned(), |crop| format!("url(#p{})", crop % PATTERNS))
+    };
+    let said: Vec<String> = map.crops.iter().map(|(crop, from, to)| format!("rows {from} to {to} {crop}")).collect();
+    let says = format!("{}: {}", map.title, said.join(", "));
+    html! {
+        figure {
+            svg role="img" aria-label=(says) width=(width) height=(height) viewBox=(format!("0 0 {width} {height}")) {
+                @for row in 0..rows {
+                    @for cell in 0..across {
+                        rect x=(1 + row * CELL) y=(1 + cell * CELL) width="11.5" height="11.5" rx="1.5" fill=(pattern(row)) stroke="#333" stroke-width=".7" {}
+                    }
+                }
+            }
+            figcaption {
+                (map.title)
+                @for (index, (crop, from, to)) in map.crops.iter().enumerate() {
+                    span.key {
+                        svg width="12" height="12" aria-hidden="true" {
+                            rect width="12" height="12" fill=(format!("url(#p{})", index % PATTERNS)) stroke="#333" stroke-width=".7" {}
+                        }
+                        (format!(" rows {from}-{to} {crop}"))
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn course(course: &Course, says: &str) -> Markup {
+    const WIDTH: f64 = 720.0;
+    const ROW: f64 = 24.0;
+    let rows = course.spells.iter().map(|(_, row, _)| row + 1).max().unwrap_or(1);
+    let height = 20.0 + rows as f64 * ROW;
+    let at = |second: f64| 1.0 + second / course.seconds * (WIDTH - 2.0);
+    let place = |[from, to]: [f64; 2]| (at(from), at(to) - at(from));
+    html! {
+        svg.course role="img" aria-label=(says) width="100%" viewBox=(format!("0 0 {WIDTH} {height}")) {
+            @for (x, width) in course.nights.iter().copied().map(place) {
+                rect x=(number(x)) y="16" width=(number(width)) height=(number(height - 17.0)) fill="#d9d9d9" {}
+            }
+            @for (name, spell) in &course.days {
+                @let (x, width) = place(*spell);
+                line x1=(number(x)) y1="16" x2=(number(x)) y2=(number(height - 1.0)) stroke="#777" stroke-dasharray="2 3" {}
+                (label(name, [x + width / 2.0, 11.0], width, true))
+            }
+            @for (name, row, spell) in &course.spells {
+                @let (x, width) = place(*spell);
+                @let y = 19.0 + *row as f64 * ROW;
+                rect x=(number(x)) y=(number(y)) width=(number(width)) height="18" fill="#fff" stroke="#111" stroke-width="1.2" {}
+                (label(name, [x + width / 2.0, y + 13.0], width, false))
+            }
+        }
+    }
+}
+
+fn rack(across: usize, places: &[String], says: &str) -> Markup {
+    const PLACE: [f64; 2] = [110.0, 26.0];
+    if places.len() > 10 * MOST || across == 0 {
+        return html! {};
+    }
+    let (width, height) = (across as f64 * PLACE[0] + 2.0, places.len().div_ceil(across) as f64 * PLACE[1] + 2.0);
+    html! {
+        svg.rack role="img" aria-label=(says) width="100%" viewBox=(format!("0 0 {width} {height}")) {
+            @for (index, what) in places.iter().enumerate() {
+                @let [x, y] = [(index % across) as f64 * PLACE[0] + 1.0, (index / across) as f64 * PLACE[1] + 1.0];
+                rect x=(number(x)) y=(number(y)) width=(number(PLACE[0] - 4.0)) height=(number(PLACE[1] - 6.0))
+                    fill=(if what.is_empty() { "#fff" } else { "#e6e6e6" }) stroke="#111" stroke-width=".8" {}
+                (label(what, [x + PLACE[0] / 2.0 - 2.0, y + 14.0], PLACE[0] - 6.0, false))
+            }
+        }
+    }
+}

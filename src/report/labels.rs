@@ -1,0 +1,240 @@
+//! Labels to cut out, one for each crop and tray.
+
+use super::words::{count, span, tray_name};
+use super::{PlanReport, csv, html};
+use crate::catalogue::{Named as _, Tray};
+use crate::moment::Moment;
+use crate::plan::{Plan, SowingPlan, TrayMap, TrayPortion};
+use crate::printable::printable;
+use crate::units::UnitSystem;
+use crate::week::{Sowing, Week};
+use jiff::Span;
+use jiff::civil::Date;
+use maud::{Markup, html};
+use std::collections::HashMap;
+use std::io::{self, Write};
+
+/// The most labels that are made at once: more than four hundred pages.
+pub const MOST_LABELS: u64 = 10_000;
+
+/// Labels of a page: three across and eight down, 63 x 30 mm each, within 190 x 250 mm.
+const OF_A_PAGE: usize = 24;
+
+/// The columns of the table.
+const COLUMNS: [&str; 14] = [
+    "crop",
+    "variety",
+    "tray",
+    "number",
+    "of",
+    "shared_tray",
+    "row_from",
+    "row_to",
+    "sown_on",
+    "batch",
+    "up_from",
+    "up_to",
+    "plants",
+    "cells",
+];
+
+/// The labels of a week.
+#[derive(Clone, Debug)]
+pub struct Labels {
+    title: String,
+    labels: Vec<Label>,
+}
+
+/// What stands on a label.
+#[derive(Clone, Debug)]
+pub struct Label {
+    crop: String,
+    variety: Option<String>,
+    tray: String,
+    /// Which of the trays of its sowing it is, and how many there are.
+    number: (u64, u64),
+    /// Pots in all and in a tray, where it is for pots.
+    pots: Option<(u64, Option<u64>)>,
+    /// Its number among the trays of its kind and the rows of the crop, where it is shared.
+    shared: Option<(u64, u32, u32)>,
+    potted_on: bool,
+    /// The number of its batch, or those of both its halves.
+    batch: String,
+    day: Option<Date>,
+    up: Option<(u32, u32)>,
+    plants: Option<u32>,
+    cells: u32,
+}
+
+impl Labels {
+    /// The labels of a week's trays.
+    ///
+    /// # Errors
+    /// How many there would be, where they are more than [`MOST_LABELS`].
+    pub fn of(plan: &Plan, week: &Week, units: UnitSystem) -> Result<Self, u64> {
+        let layout = &plan.mixes.layout;
+        let trays = |(sowing, plan): (&Sowing, &SowingPlan)| carried(&sowing.tray, plan.trays.into());
+        let all = layout.of(week).map(trays).fold(0_u64, u64::saturating_add);
+        if all > MOST_LABELS {
+            return Err(all);
+        }
+        let mut shared: HashMap<u32, Vec<(&TrayMap, &TrayPortion)>> = HashMap::new();
+        for (map, portion) in layout.maps.iter().flat_map(|map| map.portions.iter().map(move |portion| (map, portion)))
+        {
+            shared.entry(portion.sowing).or_default().push((map, portion));
+        }
+        let report = PlanReport { plan, week };
+        let day = plan.mix_on.as_ref().and_then(Moment::zoned).map(|at| at.date());
+        let mut labels = Vec::new();
+        for (index, of) in (0..).zip(layout.of(week)) {
+            let all = trays(of);
+            let shared = shared.remove(&index).unwrap_or_default();
+            let unshared = all.saturating_sub(shared.len() as u64);
+            let places = shared.into_iter().map(|(map, rows)| Some((map.number, rows.from, rows.to)));
+            let places = std::iter::repeat_n(None, usize::try_from(unshared).unwrap_or_default()).chain(places);
+            let first = Label { day, batch: report.batch_number(of.1.batch), ..Label::of(of, units) };
+            labels.extend((1..).zip(places).map(|(number, shared)| Label {
+                number: (number, all),
+                shared,
+                ..first.clone()
+            }));
+        }
+        Ok(Self { title: plan.title.clone(), labels })
+    }
+
+    /// Writes the page to print.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub fn write_page(&self, out: &mut dyn Write) -> io::Result<()> {
+        let title = printable(&self.title);
+        let content = html! {
+            h1 { "Labels: " bdi { (title) } }
+            p { (count(self.labels.len() as u64, "label", "labels")) ", 63 x 30 mm. Print at 100 %, and cut along the lines." }
+            @for page in self.labels.chunks(OF_A_PAGE) { ul { @for label in page { (label.drawn()) } } }
+        };
+        out.write_all(html::page(&title, include_str!("labels.css"), &content).as_bytes())
+    }
+
+    /// Writes the table for a label printer.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub fn write_csv(&self, out: &mut dyn Write) -> io::Result<()> {
+        let header = COLUMNS.map(str::to_owned).to_vec();
+        csv::write(std::iter::once(header).chain(self.labels.iter().map(Label::record)), out)
+    }
+}
+
+/// How many trays there are to label; pots count by the trays that carry them, or together where these are not known.
+fn carried(tray: &Tray, trays: u64) -> u64 {
+    match (tray.pot, tray.per_tray) {
+        (false, _) => trays,
+        (true, Some(each)) => trays.div_ceil(each),
+        (true, None) => trays.min(1),
+    }
+}
+
+impl Label {
+    /// What all labels of a sowing have in common; the rest is left open.
+    fn of((sowing, plan): (&Sowing, &SowingPlan), units: UnitSystem) -> Self {
+        let potted_on = plan.cells.seeds.is_none();
+        let up = sowing.crop.as_ref().filter(|_| !potted_on).and_then(|crop| crop.emerges_in_a_house());
+        Self {
+            crop: sowing.crop.as_ref().map(|crop| crop.shown().to_owned()).unwrap_or_default(),
+            variety: sowing.variety.as_deref().map(str::to_owned),
+            tray: tray_name(&sowing.tray, units),
+            number: (1, 1),
+            pots: sowing.tray.pot.then_some((plan.trays.into(), sowing.tray.per_tray)),
+            shared: None,
+            potted_on,
+            batch: String::new(),
+            day: None,
+            up,
+            plants: plan.cells.plants.map(std::num::NonZeroU32::get),
+            cells: plan.cells.cells,
+        }
+    }
+
+    fn drawn(&self) -> Markup {
+        let shown = |text: &str| printable(text).into_owned();
+        html! {
+            li {
+                div.crop.one[self.variety.is_some()] { bdi { (shown(&self.crop)) } }
+                @if let Some(variety) = &self.variety { div.variety { bdi { (shown(variety)) } } }
+                div { (shown(&self.place())) }
+                @if let Some((tray, from, to)) = self.shared {
+                    div { (if from == to { format!("row {from}") } else { format!("rows {from}-{to}") }) " of shared tray " (tray) }
+                }
+                div { (self.sown()) }
+                div { (self.wanted()) }
+            }
+        }
+    }
+
+    /// Which tray.
+    fn place(&self) -> String {
+        let (tray, (number, all)) = (&self.tray, self.number);
+        match self.pots {
+            None => format!("{tray}, tray {number} of {all}"),
+            Some((_, Some(each))) => format!("{tray}, tray {number} of {all}, up to {each} pots"),
+            Some((pots, None)) => format!("{tray}, {}", count(pots, "pot", "pots")),
+        }
+    }
+
+    /// When it was sown, or room to write it, and when to look for it.
+    fn sown(&self) -> String {
+        let what = if self.potted_on { "potted on" } else { "sown" };
+        let day = self.day.map_or_else(|| "................".to_owned(), |day| day.strftime("%-d %b %Y").to_string());
+        let up = match (self.up_on(), self.up) {
+            (Some((from, to)), _) if from == to => format!(", up {}", from.strftime("%-d %b")),
+            (Some((from, to)), _) => {
+                let month = if from.month() == to.month() { "%-d" } else { "%-d %b" };
+                format!(", up {}-{}", from.strftime(month), to.strftime("%-d %b"))
+            }
+            (None, Some(days)) => format!(", up in {}", span(days, "day", "days")),
+            (None, None) => String::new(),
+        };
+        format!("{what} {day}{up}")
+    }
+
+    /// Its batch and what is wanted of it, of all its trays.
+    fn wanted(&self) -> String {
+        let wanted = match self.plants {
+            Some(plants) => count(plants.into(), "plant wanted", "plants wanted"),
+            None => count(self.cells.into(), "cell", "cells"),
+        };
+        let in_all = if self.number.1 > 1 { " in all" } else { "" };
+        let batch = if self.batch.contains(' ') { "batches" } else { "batch" };
+        format!("{batch} {}, {wanted}{in_all}", self.batch)
+    }
+
+    /// The days on which the first seedlings are up.
+    fn up_on(&self) -> Option<(Date, Date)> {
+        let (day, (from, to)) = (self.day?, self.up?);
+        let after = |days: u32| -> Option<Date> { day.checked_add(Span::new().days(days)).ok() };
+        Some((after(from)?, after(to)?))
+    }
+
+    fn record(&self) -> Vec<String> {
+        let text = |value: Option<String>| value.unwrap_or_default();
+        let shared = |of: fn((u64, u32, u32)) -> u64| text(self.shared.map(|shared| of(shared).to_string()));
+        let up = self.up_on();
+        vec![
+            self.crop.clone(),
+            text(self.variety.clone()),
+            self.tray.clone(),
+            self.number.0.to_string(),
+            self.number.1.to_string(),
+            shared(|(number, ..)| number),
+            shared(|(_, from, _)| from.into()),
+            shared(|(.., to)| to.into()),
+            text(self.day.map(|day| day.to_string())),
+            self.batch.clone(),
+            text(up.map(|(from, _)| from.to_string())),
+            text(up.map(|(_, to)| to.to_string())),
+            text(self.plants.map(|plants| plants.to_string())),
+            self.cells.to_string(),
+        ]
+    }
+}

@@ -1,0 +1,198 @@
+//! The sowing: a row for each sowing, the maps of shared trays, and what to do after it.
+
+use super::PlanReport;
+use crate::catalogue::{Crop, Depth, Handle, Light, Tray, Warmth};
+use crate::plan::{CropSum, FilledTrays, LISTED, SowingPlan, TrayMap, TrayPortion, depth_over};
+use crate::report::document::{Document, Table};
+use crate::report::picture::{Drawn, Map, Picture};
+use crate::report::words::{and, fact, tray_name};
+use crate::units::customary::CELSIUS;
+use crate::units::length::millimetre;
+use crate::units::{Length, UnitSystem, seed_weight};
+use crate::week::Sowing;
+use serde::Serialize;
+use std::collections::BTreeMap;
+use std::num::NonZeroU32;
+
+/// Shared trays beyond this are not mapped in print.
+const MAPPED: usize = 60;
+
+/// The columns of the sowings.
+fn columns(units: UnitSystem) -> [&'static str; 9] {
+    let [weight, warm] = units.either([">g", ">warm C"], [">oz", ">warm F"]);
+    ["crop", "trays", ">cells", ">seeds", weight, ">deep", "light", warm, ">days"]
+}
+
+/// How a seed is sown, for scripts.
+#[derive(Serialize)]
+pub(super) struct Facts {
+    /// Whether it lies open.
+    surface: Option<bool>,
+    /// How deep it is covered.
+    depth_mm: Option<f64>,
+    light: Option<&'static str>,
+    temp_c: Option<(f64, f64)>,
+    days: Option<(u32, u32)>,
+}
+
+impl Facts {
+    /// What is known of a crop; nothing for what is potted on.
+    pub(super) fn of(sowing: &Sowing, plan: &SowingPlan) -> Option<Self> {
+        let crop = sowing.crop.as_ref().filter(|_| plan.cells.seeds.is_some())?;
+        Some(Self {
+            surface: crop.light.map(|light| light == Light::Light),
+            depth_mm: depth_of(crop).map(|depth| depth.get::<millimetre>()),
+            light: crop.light.map(light_words),
+            temp_c: crop.germinates_at.map(|Warmth(range)| range),
+            days: crop.emerges_in_a_house(),
+        })
+    }
+}
+
+/// How deep a seed lies: under its covering, or pushed in.
+fn depth_of(crop: &Crop) -> Option<Length> {
+    let stated = crop.depth.map(|Depth((least, _))| least);
+    depth_over(crop).or(stated).filter(|_| crop.light != Some(Light::Light))
+}
+
+const fn light_words(light: Light) -> &'static str {
+    match light {
+        Light::Light => "light",
+        Light::Thin | Light::Cover => "covered",
+        Light::Dark => "dark till up",
+    }
+}
+
+impl PlanReport<'_> {
+    /// A row for each sowing, then the maps of shared trays, and what to do after it.
+    pub(super) fn sowing(&self, document: &mut Document, units: UnitSystem) {
+        let layout = &self.plan.mixes.layout;
+        if layout.sowings.is_empty() {
+            return;
+        }
+        document.heading("Sowing");
+        let sowings =
+            if layout.sowings.len() <= LISTED { self.each_sowing(units) } else { self.sowings_by_crop(units) };
+        document.table(sowings.without_empty_columns());
+        if !layout.maps.is_empty() {
+            let maps = layout.maps.iter().take(MAPPED).map(|map| self.map(map, units)).collect();
+            document.picture(Picture { says: "Shared trays".to_owned(), of: Drawn::Trays(maps) });
+        }
+        let mut items: Vec<String> = layout.maps.iter().take(MAPPED).map(|map| self.map_words(map, units)).collect();
+        if layout.maps.len() > MAPPED {
+            items.push(format!("And {} more shared trays.", layout.maps.len() - MAPPED));
+        }
+        items.extend(self.covering(units));
+        items.extend(layout.sowings.iter().any(|plan| plan.cells.seeds.is_some()).then(|| self.after_sowing()));
+        document.list(items);
+    }
+
+    /// A shared tray to be drawn.
+    fn map(&self, map: &TrayMap, units: UnitSystem) -> Map {
+        let crop = |portion: &TrayPortion| self.week.sowings[portion.sowing as usize].name();
+        Map {
+            title: format!("{} number {}", tray_name(&map.tray, units), map.number),
+            grid: (map.tray.rows, map.tray.row_cells()),
+            crops: map.portions.iter().map(|portion| (crop(portion), portion.from, portion.to)).collect(),
+        }
+    }
+
+    /// `72-cell, 2 of 7, rows across the short side: 1-8 Swiss chard, 9-12 candytuft.`
+    fn map_words(&self, map: &TrayMap, units: UnitSystem) -> String {
+        let rows = map.portions.iter().map(|portion| self.rows_of(portion)).collect::<Vec<_>>().join(", ");
+        let all = self.plan.mixes.layout.trays.iter().find(|(tray, _)| *tray == map.tray);
+        let all = all.map_or(map.number, |(_, count)| *count);
+        format!("{}, {} of {all}, rows across the short side: {rows}.", tray_name(&map.tray, units), map.number)
+    }
+
+    /// `1-8 Swiss chard`.
+    fn rows_of(&self, portion: &TrayPortion) -> String {
+        let crop = self.week.sowings[portion.sowing as usize].name();
+        let TrayPortion { from, to, .. } = portion;
+        if from == to { format!("{from} {crop}") } else { format!("{from}-{to} {crop}") }
+    }
+
+    /// Water, labels and cover; who wants it dark.
+    fn after_sowing(&self) -> String {
+        let dark = self.sowings().filter_map(|(sowing, _)| sowing.crop.as_ref());
+        let mut dark: Vec<&Handle<Crop>> = dark.filter(|crop| crop.light == Some(Light::Dark)).collect();
+        dark.sort_unstable();
+        dark.dedup();
+        let dark = match &dark[..] {
+            [] => String::new(),
+            crops if crops.len() > 12 => " Keep dark, till it is up, what the table says.".to_owned(),
+            crops => format!(" Keep {} dark till it is up.", and(crops)),
+        };
+        format!(
+            "Then label, water by a fine rose or from below, and cover with a dome or glass; a mat where the mix would be \
+             colder than the table says.{dark}"
+        )
+    }
+
+    fn each_sowing(&self, units: UnitSystem) -> Table {
+        let row = |(sowing, plan): (&Sowing, &SowingPlan)| {
+            let trays = format!("{} x {}", plan.trays, tray_name(&sowing.tray, units));
+            let seeds = plan.cells.seeds.map_or(0, NonZeroU32::get);
+            let each = if sowing.seeds > 1 && seeds > 0 { format!(" x {}", sowing.seeds) } else { String::new() };
+            let cells = format!("{}{each}", plan.cells.cells);
+            row((sowing, sowing.full_name(), trays), (cells, seeds.into()), plan.seed_grams(sowing), units)
+        };
+        Table::of(columns(units), self.sowings().map(row))
+    }
+
+    /// The sowings of one crop in one kind of tray together.
+    fn sowings_by_crop(&self, units: UnitSystem) -> Table {
+        let rows =
+            self.plan.mixes.layout.by_crop(self.week).into_iter().map(|CropSum { first, cells, seeds, .. }| {
+                let crop = first.crop.as_ref().map(|crop| crop.in_full()).unwrap_or_default();
+                row((first, crop, tray_name(&first.tray, units)), (cells.to_string(), seeds), None, units)
+            });
+        Table::of(columns(units), rows)
+    }
+
+    /// `3 x 50-cell kale; 1 x 72-cell Swiss chard and candytuft`: what a batch fills.
+    pub(super) fn fills(&self, filled: &[FilledTrays], units: UnitSystem) -> String {
+        let names = |sowings: &[u32]| and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name()));
+        if filled.len() > LISTED {
+            let mut sums: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
+            filled.iter().for_each(|trays| *sums.entry(&trays.tray).or_default() += trays.count);
+            let sums = sums.into_iter().map(|(tray, count)| format!("{count} x {}", tray_name(tray, units)));
+            return sums.collect::<Vec<_>>().join("; ");
+        }
+        let each = filled
+            .iter()
+            .map(|trays| format!("{} x {} {}", trays.count, tray_name(&trays.tray, units), names(&trays.sowings)));
+        each.collect::<Vec<_>>().join("; ")
+    }
+}
+
+/// A row of a sowing, or of several that are alike.
+fn row(
+    (sowing, name, trays): (&Sowing, String, String),
+    (cells, seeds): (String, u64),
+    grams: Option<f64>,
+    units: UnitSystem,
+) -> [String; 9] {
+    let crop = sowing.crop.as_ref().filter(|_| seeds > 0);
+    let depth = crop.and_then(|crop| depth_of(crop)).map(|depth| fact(depth, units));
+    let open = crop.filter(|crop| crop.light == Some(Light::Light)).map(|_| "open".to_owned());
+    let warm = crop.and_then(|crop| crop.germinates_at);
+    let warm = warm.map(|Warmth((low, high))| range([low, high].map(|celsius| CELSIUS.figure(celsius, 0, units))));
+    let days = crop.and_then(|crop| crop.emerges_in_a_house());
+    [
+        name,
+        trays,
+        cells,
+        if seeds > 0 { seeds.to_string() } else { String::new() },
+        grams.map(|grams| seed_weight(grams, units)).unwrap_or_default(),
+        open.or(depth).unwrap_or_default(),
+        crop.and_then(|crop| crop.light).map(light_words).unwrap_or_default().to_owned(),
+        warm.unwrap_or_default(),
+        days.map(|(first, last)| range([first.to_string(), last.to_string()])).unwrap_or_default(),
+    ]
+}
+
+/// `16-29`; once where both are the same.
+fn range([low, high]: [String; 2]) -> String {
+    if low == high { low } else { format!("{low}-{high}") }
+}

@@ -1,0 +1,82 @@
+//! The course as entries of a calendar.
+
+use super::SoakReport;
+use crate::coir::Action;
+use crate::exact::whole;
+use crate::report::ics::{Event, When};
+use crate::report::words::{and, salt, salt_safety, water};
+use crate::units::{UnitSystem, plain};
+use jiff::ZonedDateTime;
+use std::time::Duration;
+
+impl SoakReport<'_> {
+    /// The steps on the clock, each with what it takes, and the last drain.
+    pub fn events(&self, units: UnitSystem) -> Vec<Event> {
+        let Some((sheet, times)) = self.soaking.sheet.as_ref().zip(self.soaking.times.as_ref()) else {
+            return Vec::new();
+        };
+        let (steps, share) = (&sheet.course.steps, 1.0 / f64::from(sheet.runs));
+        let event = |at: ZonedDateTime, what: String, why: String| Event {
+            when: When::Hour(at),
+            code: "coir",
+            whose: String::new(),
+            what,
+            why,
+            alarm: true,
+        };
+        let mut events = Vec::new();
+        for (run, timed) in (1..).zip(&times.runs) {
+            let runs = (run, times.runs.len());
+            for (number, (step, timed)) in (1..).zip(steps.iter().zip(&timed.steps)) {
+                let (what, _) = soak_step(step.action, number, runs);
+                let salts = step.salt_g();
+                let salts = salts.iter().map(|(name, grams)| format!("{} of {name}", salt(*grams * share, units)));
+                let takes = and(std::iter::once(water(step.water_l * share, units) + " of water").chain(salts));
+                let drain = if number > 1 { "; drain first" } else { "" };
+                let why = format!("step {number} of {}: {takes}, {} h{drain}", steps.len(), plain(timed.hours, 1));
+                events.push(event(timed.begins.clone(), what, why));
+            }
+            if let Some(last) = timed.steps.last() {
+                let ended = Duration::from_secs(whole((last.hours * 3600.0).round()));
+                let at = last.begins.checked_add(ended).unwrap_or_else(|_| timed.ends.clone());
+                let of_run = if runs.1 > 1 { format!("run {run} of {}: ", runs.1) } else { String::new() };
+                events.push(event(at, format!("{of_run}drain the coir"), "the end of its course".to_owned()));
+            }
+        }
+        let cautions = sheet.course.salts().filter_map(salt_safety).collect::<Vec<_>>();
+        if let Some(first) = events.first_mut().filter(|_| !cautions.is_empty()) {
+            first.why += &format!("\n{}", cautions.join("\n"));
+        }
+        events
+    }
+}
+
+/// A step of a course and why then.
+pub(in crate::report) fn soak_step(action: Action, number: usize, (run, runs): (usize, usize)) -> (String, String) {
+    let what = match action {
+        Action::Hydrate => "wet the coir",
+        Action::Wash => "wash the coir",
+        Action::Soak if number == 1 => "wet the coir in its calcium bath",
+        Action::Soak => "calcium bath for the coir",
+        Action::Rinse => "rinse the coir",
+    };
+    let of_run = if runs > 1 { format!("run {run} of {runs}: ") } else { String::new() };
+    let why = match (number, runs) {
+        (1, 3..) => "the other steps follow by the worksheet".to_owned(),
+        (1, _) => "step 1 of its course".to_owned(),
+        _ => format!("step {number}; drain first"),
+    };
+    (format!("{of_run}{what}"), why)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_many_runs_only_the_first_step_is_told() {
+        assert_eq!(soak_step(Action::Soak, 2, (1, 1)).1, "step 2; drain first");
+        let (what, why) = soak_step(Action::Hydrate, 1, (2, 4));
+        assert_eq!((&*what, &*why), ("run 2 of 4: wet the coir", "the other steps follow by the worksheet"));
+    }
+}
