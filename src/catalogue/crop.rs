@@ -228,8 +228,11 @@ impl Shipped for Crop {
 fn plant(fields: &mut Fields<'_>, trap: Option<&Trap>) -> (Option<String>, Option<String>) {
     let (species, family): (Option<String>, Option<String>) = (fields.optional("species"), fields.optional("family"));
     match trap {
-        Some(trap) if species.is_none() && !is_other(family.as_ref(), trap.family.as_ref()) => {
-            (trap.species.clone(), family.or_else(|| trap.family.clone()))
+        Some(trap)
+            if !is_other(species.as_ref(), trap.species.as_ref())
+                && !is_other(family.as_ref(), trap.family.as_ref()) =>
+        {
+            (species.or_else(|| trap.species.clone()), family.or_else(|| trap.family.clone()))
         }
         _ => (species, family),
     }

@@ -58,10 +58,14 @@ static NAMES: LazyLock<Names> = LazyLock::new(|| {
             names.add_endings(name, &alike);
         }
     }
+    let mut plants = BTreeSet::new();
     for (name, trap) in traps().filter(|(_, trap)| trap.is.is_none()) {
         let (species, family) = (trap.species.as_deref(), trap.family.as_deref());
-        names.add_binomials(species.unwrap_or_default(), species.unwrap_or_default(), false, name);
-        if let Some((status, _)) = status_of(species, family) {
+        // Of two names of one plant the first stands for it.
+        if let Some(species) = species.filter(|species| plants.insert(*species)) {
+            names.add_binomials(species, species, false, name);
+        }
+        if let Some((status, _)) = status_of(species, family).filter(|_| !trap.apart) {
             names.add_endings(name, &(status, family.unwrap_or_default().to_owned()));
         }
     }
@@ -219,7 +223,9 @@ impl Catalogue {
             }
             Doubt::Unknown => {
                 let help = match self.near(name) {
-                    Some(near) => format!("{near} or {}", own("family: ...")),
+                    Some(near) => {
+                        format!("{near}{} or {}", if near.ends_with('?') { "" } else { "," }, own("family: ..."))
+                    }
                     None => format!("see `trayful list crops`, or {}", own("family: ...")),
                 };
                 let what = format!("no crop is called `{name}`");
@@ -228,16 +234,16 @@ impl Catalogue {
         }
     }
 
-    /// Advice on a name that is not known: the nearest one where all that are near are alike,
-    /// else the families that it may be of.
-    fn near(&self, name: &str) -> Option<String> {
+    /// Advice on a name that is no crop: the nearest one where all that are near are alike, else the
+    /// families that it may be of.
+    pub fn near(&self, name: &str) -> Option<String> {
         let key = key(name);
         let of_ending = endings(&key).skip(1).find_map(|ending| Some((ending, NAMES.endings.get(ending)?)));
         if let Some((ending, plants)) = of_ending.filter(|(_, plants)| plants.len() > 1) {
             let families: BTreeSet<&str> = plants.iter().map(|(_, family)| family.as_str()).collect();
             let families = families.into_iter().collect::<Vec<_>>().join(", ");
             return Some(format!(
-                "plants called `{ending}` are of several families ({families}): write which one it is,"
+                "plants called `{ending}` are of several families ({families}): write which one it is"
             ));
         }
         let names = self.crops.names().chain(traps().map(|(name, _)| name));
@@ -260,7 +266,7 @@ impl Catalogue {
             _ => {
                 let of_family = |name: &&str| Some(format!("`{name}` ({})", alike(name)?.1));
                 let near: Vec<String> = near.iter().filter_map(of_family).collect();
-                Some(format!("near are {}: write the one you mean,", near.join(", ")))
+                Some(format!("near are {}: write the one you mean", near.join(", ")))
             }
         }
     }

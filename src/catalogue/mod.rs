@@ -62,6 +62,8 @@ pub struct Trap {
     pub family: Option<String>,
     /// What it is grown from, where that is not seed in trays.
     pub grown_from: Option<String>,
+    /// Other names of the same last word still mean the crop.
+    pub apart: bool,
     /// What to know about the name.
     pub remark: String,
 }
@@ -75,6 +77,7 @@ impl Trap {
                 species: fields.optional("species"),
                 family: fields.optional("family"),
                 grown_from: fields.optional("grown_from"),
+                apart: fields.optional("apart").unwrap_or(false),
                 remark: fields.prose("remark").unwrap_or_default(),
             })
         })

@@ -4,10 +4,11 @@ use super::args::{ListArgs, ShowArgs};
 use super::{DONE, Failure, Session};
 use crate::catalogue::{Catalogue, Doubt, fuller_names};
 use crate::coir::soak::salts;
-use crate::diagnostic::{Span, did_you_mean};
+use crate::diagnostic::Span;
 use crate::printable::within_a_line;
 use crate::recipe::BUILT_IN;
 use crate::report::{self, KINDS, Listing};
+use crate::spelling::slips;
 use crate::week::Inputs;
 use std::path::Path;
 
@@ -32,13 +33,18 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
             let problem = catalogue.doubtful(&name, &doubt, Span::new(0, 0));
             return Err(Failure::Said(format!("{}: {}", problem.what, problem.help.unwrap_or_default())));
         }
-        let names = || {
-            let crops_and_trays = catalogue.crops.names().chain(catalogue.trays.names());
+        let others = || {
             let recipes = BUILT_IN.iter().map(|(name, _)| *name);
             let salts = salts().map(|entry| entry.salt.name.as_str());
-            crops_and_trays.chain(catalogue.ingredients.names()).chain(recipes).chain(salts)
+            catalogue.trays.names().chain(catalogue.ingredients.names()).chain(recipes).chain(salts)
         };
-        let near = fuller_names(&name, names()).or_else(|| did_you_mean(&name, names()));
+        let names = || catalogue.crops.names().chain(others());
+        let nearest = || slips(&name, names()).into_iter().next();
+        // Of crops none is offered that a file would not be.
+        let near = fuller_names(&name, names()).or_else(|| match nearest() {
+            Some(near) if others().any(|other| other == near) => Some(format!("did you mean `{near}`?")),
+            _ => catalogue.near(&name),
+        });
         let near = near.unwrap_or_else(|| "`trayful list` tells what is known".to_owned());
         return Err(Failure::Said(format!("nothing is known under `{name}`; {near}")));
     }

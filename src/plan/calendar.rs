@@ -212,7 +212,7 @@ fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) 
         Some(at)
     };
     let mix = attendance.ready();
-    let batches: Vec<usize> = (0..mixes.batches.len()).filter(|index| mixes.batches[*index].is_limed_ahead()).collect();
+    let batches: Vec<usize> = (0..mixes.batches.len()).filter(|index| mixes.is_limed_ahead(*index)).collect();
     let for_lime = !batches.is_empty();
     let holds_peat = mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat));
     if for_lime {

@@ -7,7 +7,7 @@ use super::covering::{Covering, covering};
 use super::demand::Demand;
 use super::mix::{Batch, Sorting, filled, halved, loose_per_cells, tries_both};
 use super::sow::{Layout, SowingPlan, lay_out};
-use crate::catalogue::{Handle, Ingredient};
+use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::exact::Fraction;
 use crate::stock::{Use, UsedFor, countable, counted};
@@ -112,6 +112,14 @@ impl Mixes {
             batches,
             layout,
         })
+    }
+
+    /// Whether the lime of a batch is better mixed into its raw peat some days ahead: not where it is turned
+    /// into what is drawn from a base.
+    pub fn is_limed_ahead(&self, batch: usize) -> bool {
+        let base = self.mixing.batches[batch].base.map(|base| &self.mixing.bases[base].loads.load);
+        self.batches[batch].limes_raw_peat()
+            && base.is_none_or(|load| load.doses.iter().any(|dose| dose.ingredient.is(Role::Lime)))
     }
 
     /// Whether anything is mixed: not all is left over from earlier.

@@ -54,6 +54,8 @@ pub enum Note {
     NoTub,
     /// Lime is dosed on coir in these batches, by their indexes.
     LimeOnCoir(Vec<usize>),
+    /// Lime goes into what these batches, by their indexes, draw from a base.
+    LimeOnTheDay(Vec<usize>),
     /// A bought mix, fertilised and limed as a rule.
     StarterCharge(Handle<Ingredient>),
 }
@@ -240,6 +242,7 @@ codes!(Note {
     Self::StaleMix(_) => "stale-mix",
     Self::NoTub => "no-tub",
     Self::LimeOnCoir(_) => "lime-on-coir",
+    Self::LimeOnTheDay(_) => "lime-on-the-day",
     Self::StarterCharge(_) => "starter-charge",
 } else {
     Self::Remark(remark) => remark,
@@ -322,7 +325,7 @@ codes!(Why {
     Self::Asked => "asked",
     Self::InPlugs => "in-plugs",
     Self::Change => "change",
-    Self::NoneOf(_) => "no-base",
+    Self::NoneOf(_) | Self::Limed(_) => "no-base",
 });
 
 #[cfg(test)]

@@ -124,7 +124,7 @@ impl Remarks {
             let inoculated = sowing.inoculant == Some(true) && mixes.batches[plan.batch].is_inoculated();
             inoculated && !is(sowing, |crop| crop.mycorrhiza == Status::Host)
         });
-        notes.extend((week.soak.is_some() && !holds_coir).then_some(Note::SoakUnused));
+        notes.extend((week.soak.is_some() && !holds_coir && mixes.are_mixed()).then_some(Note::SoakUnused));
         note_crops(notes, CropNote::LegalMinimum, &|_, plan| is_by(plan, Germination::LegalMinimum));
         note_crops(notes, CropNote::ExpectedGermination, &|_, plan| is_by(plan, Germination::Expected));
         note_crops(notes, CropNote::AssumedGermination, &|_, plan| is_by(plan, Germination::Assumed));
@@ -218,9 +218,12 @@ impl Remarks {
             self.notes.push(Note::StaleMix(stale.into_iter().map(|index| stock.mixes[index].name.clone()).collect()));
         }
         self.notes.extend((mixing.vessels.tub.is_none() && mixes.are_mixed()).then_some(Note::NoTub));
-        let limed = mixes.batches.iter().enumerate().filter(|(_, batch)| batch.limes_coir());
-        let limed: Vec<usize> = limed.map(|(index, _)| index).collect();
+        let batches =
+            |is: &dyn Fn(usize) -> bool| (0..mixes.batches.len()).filter(|index| is(*index)).collect::<Vec<_>>();
+        let limed = batches(&|index| mixes.batches[index].limes_coir());
         self.notes.extend((!limed.is_empty()).then_some(Note::LimeOnCoir(limed)));
+        let late = batches(&|index| mixes.batches[index].limes_raw_peat() && !mixes.is_limed_ahead(index));
+        self.notes.extend((!late.is_empty()).then_some(Note::LimeOnTheDay(late)));
         let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();
         self.notes.extend(charged.into_iter().map(Note::StarterCharge));

@@ -111,6 +111,8 @@ pub enum Why {
     Change,
     /// The dose counts on an ingredient that is not in the mix.
     NoneOf(Handle<Ingredient>),
+    /// Lime counts on raw peat, and the peat of the mix is limed already.
+    Limed(Handle<Ingredient>),
 }
 
 /// Why no mix can be made up.
@@ -408,7 +410,7 @@ impl Mix {
             RecipeShare::Part(_) => self.parts.iter().any(|(part, _)| *part == out.ingredient),
             RecipeShare::Dose(_) => self.doses.iter().any(|dose| dose.ingredient == out.ingredient),
         };
-        let stays = |out: &&LeftOut| matches!(out.why, Why::NoneOf(_)) || !is_back(out);
+        let stays = |out: &&LeftOut| matches!(out.why, Why::NoneOf(_) | Why::Limed(_)) || !is_back(out);
         self.left_out.iter().filter(stays).cloned().collect()
     }
 
@@ -464,7 +466,10 @@ impl Mix {
         for dose in std::mem::take(&mut self.doses) {
             match &dose.basis {
                 Basis::Of(base) if !self.parts.iter().any(|(part, _)| part == base) => {
-                    let why = Why::NoneOf(base.clone());
+                    let is_lime = dose.ingredient.is(Role::Lime) && base.is_raw_peat();
+                    let limed =
+                        self.parts.iter().find(|(part, _)| is_lime && part.is(Role::Peat) && !part.is_raw_peat());
+                    let why = limed.map_or_else(|| Why::NoneOf(base.clone()), |(part, _)| Why::Limed(part.clone()));
                     self.leave_out_dose(dose, why);
                 }
                 _ => self.doses.push(dose),

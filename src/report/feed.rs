@@ -31,6 +31,12 @@ pub struct FeedReport<'f> {
 /// By weight, by measure, or both, to the nearest: `18 g (15 mL, about 1 tbsp)`.
 fn amount(of: Fertiliser, units: UnitSystem) -> String {
     let mass = of.mass.map(|mass| mass.shown(Rounding::Near, units));
+    // More than a few quarts are no spoonfuls.
+    if let Some(volume) = of.volume.filter(|volume| to_litres(*volume) >= 2.0) {
+        let mass = mass.map(|mass| format!("{mass}, ")).unwrap_or_default();
+        let gallons = || format!("{} US gal", plain(volume.get::<us_liquid_gallon>(), 2));
+        return mass + &units.either(fact(volume, UnitSystem::Metric), gallons());
+    }
     let measure = of.volume.map(|volume| {
         let (ml, ounces) = (volume.get::<millilitre>(), volume.get::<us_fluid_ounce>());
         let exact = match units {

@@ -6,9 +6,9 @@ use crate::coir::{Course, CourseStep, Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dr
 use crate::place::Taken;
 use crate::plan::Soaking;
 use crate::recipe::{Basis, Why};
-use crate::units::mass::gram;
+use crate::units::mass::{gram, kilogram, pound};
 use crate::units::{
-    Assumption, Liquid, Mass, Measure, Rounding, Tally, UnitSystem, in_litres, plain, printed_in_ounces,
+    Assumption, Liquid, Mass, Measure, Rounding, Tally, UnitSystem, in_litres, plain, printed_in_ounces, rounded,
 };
 use jiff::ZonedDateTime;
 
@@ -44,6 +44,14 @@ pub(super) fn given(amount: impl Measure, units: UnitSystem) -> String {
 /// A fact, to the nearest.
 pub(super) fn fact(amount: impl Measure, units: UnitSystem) -> String {
     amount.shown(Rounding::Near, units)
+}
+
+/// What is lifted: tenths below ten kilograms or twenty pounds, whole ones above.
+pub(super) fn lifted(mass: Mass, rounding: Rounding, units: UnitSystem) -> String {
+    let (size, unit, whole_from) =
+        units.either((mass.get::<kilogram>(), "kg", 10.0), (mass.get::<pound>(), "lb", 20.0));
+    let decimals = [whole_from, 1.0, 0.1].into_iter().map(|from| u8::from(size < from)).sum();
+    format!("{} {unit}", rounded(size, decimals, rounding))
 }
 
 /// Litres of water that must not be short.
@@ -183,6 +191,7 @@ pub(super) fn why(why: &Why) -> String {
         }
         Why::Change => return "as the recipe's change says".to_owned(),
         Why::NoneOf(base) => return format!("it is dosed on {}, and this mix has none", base.name),
+        Why::Limed(part) => return format!("the {} is limed already", part.name),
     };
     format!("{served}, so no benefit is expected")
 }
@@ -280,6 +289,18 @@ pub(super) fn grows_stale(runs: u32, hours: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_most_that_is_lifted_is_not_rounded_down() {
+        let lifted = |kg: f64, units| {
+            let mass = Mass::new::<kilogram>(kg);
+            [Rounding::Near, Rounding::Up].map(|rounding| lifted(mass, rounding, units))
+        };
+        assert_eq!(lifted(25.48, UnitSystem::Metric), ["25 kg", "26 kg"]);
+        assert_eq!(lifted(2.71, UnitSystem::Metric), ["2.7 kg", "2.8 kg"]);
+        assert_eq!(lifted(0.971, UnitSystem::Metric), ["0.97 kg", "0.98 kg"]);
+        assert_eq!(lifted(23.8, UnitSystem::Us), ["52 lb", "53 lb"]);
+    }
 
     #[test]
     fn counts_and_lists_read_like_speech() {

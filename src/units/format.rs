@@ -172,14 +172,15 @@ impl Rate {
 }
 
 /// Seed to take by weight, without the unit: finer below a gram and a tenth of one, so that
-/// dust-fine seed is not shown as more or as none.
+/// dust-fine seed is not shown as more or as none; of less than a hundredth of an ounce nothing is told
+/// but its count.
 pub fn seed_weight(grams: f64, units: UnitSystem) -> String {
     match units {
         UnitSystem::Metric if grams >= 1.0 => plain(grams, 1),
         UnitSystem::Metric => plain(grams, if grams >= 0.1 { 2 } else { 3 }),
         UnitSystem::Us => {
             let ounces = Mass::new::<gram>(grams).get::<ounce>();
-            plain(ounces, decimals_of_ounces(ounces).into())
+            if ounces < 0.01 { String::new() } else { plain(ounces, decimals_of_ounces(ounces).into()) }
         }
     }
 }

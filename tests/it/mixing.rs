@@ -686,3 +686,72 @@ fn a_long_list_is_summed_by_crop_tray_and_batch() {
         .collect();
     assert_eq!(sums, [("kale", "50-cell", 7, 7), ("kale", "72-cell", 5, 5), ("leek", "72-cell", 30, 50)]);
 }
+
+/// A batch that draws a few litres, and one that takes the rest as it is: no load is tipped onto another.
+#[test]
+fn loads_of_a_base_are_tipped_together_only_where_one_gives_too_little() {
+    let of = |onions: u32| {
+        let week = format!(
+            "week: w\nrecipe: everyday\nuse: peat\ntub: 90 L\nscoop: 2 L\nsowings:\n  \
+             - {{crop: onion, cells: {onions}, tray: 128-cell}}\n  - {{crop: kale, cells: 6000, tray: 128-cell}}\n"
+        );
+        let mixing = planned_with(&[], &week).mixes.mixing;
+        let base = &mixing.bases[0];
+        assert!(base.loads.count > 1 && base.draws.len() == 2);
+        (mixing.tips_together(base), sheet_of(&week, &[]))
+    };
+    let (tipped, sheet) = of(128);
+    assert!(!tipped && sheet.contains("each; all but the rest is drawn off the first in this order"), "{sheet}");
+    assert!(sheet.contains("It is the rest of the base, ready as drawn off."), "{sheet}");
+    let (tipped, sheet) = of(4000);
+    assert!(tipped && sheet.contains("each, tipped together on a clean sheet in this order"), "{sheet}");
+}
+
+/// Lime can be mixed into peat days ahead where both are measured together, not where it is turned into
+/// what is drawn from a base of peat and the rest.
+#[test]
+fn lime_of_what_is_drawn_from_a_base_goes_in_on_the_day() {
+    let of = |more: &str| {
+        let rows = [("rosemary", 340), ("pansy", 164), ("celosia", 88)];
+        let rows = rows.map(|(crop, cells)| format!("  - {{crop: {crop}, tray: 72-cell, cells: {cells}}}\n")).concat();
+        let week = "week: w\nmix_on: 2027-03-06\nrecipe: everyday\nuse: peat\ntub: 60 L\nscoop: 2 L\nsowings:\n";
+        let plan = planned_with(&[], &format!("{week}{rows}{more}"));
+        assert_eq!(plan.mixes.mixing.bases.len(), 1);
+        let ahead = plan.calendar.iter().find_map(|entry| match &entry.task {
+            Task::Lime { batches, .. } => Some(batches.clone()),
+            _ => None,
+        });
+        let late = plan.notes.iter().find_map(|note| match note {
+            Note::LimeOnTheDay(batches) => Some(batches.clone()),
+            _ => None,
+        });
+        (ahead, late)
+    };
+    assert_eq!(of(""), (Some(vec![0, 1, 2]), None));
+    // Without lime for blueberry, the base has none.
+    assert_eq!(of("  - {crop: blueberry, tray: 72-cell, cells: 37}\n"), (None, Some(vec![1, 2, 3])));
+}
+
+#[test]
+fn lime_that_limed_peat_does_not_want_is_told_so() {
+    let week = "week: w\nrecipe: everyday\nuse: PEAT\nsowings: [{crop: petunia, tray: 72-cell, cells: 72}]\n";
+    let sheet = |peat: &str| sheet_of(&week.replace("PEAT", peat), &[]);
+    assert!(sheet("limed peat").contains("* No lime: the limed peat is limed already."));
+    assert!(sheet("coir").contains("* No lime: it is dosed on peat, and this mix has none."));
+}
+
+/// A week that is met by what is left over: one figure, rounded up, and nothing saved.
+#[test]
+fn a_week_of_left_over_mix_alone() {
+    let stock =
+        "stock: s\nmixes:\n  - {name: m, parts: {coir: 3, perlite: 1, vermiculite: 1, castings: 1}, amount: 6 L}\n";
+    let week = "week: w\nrecipe: everyday\nuse: coir\nsoak: {sold_as: washed}\nstock: s.yaml\nsowings:\n  \
+                - {crop: kale, trays: 1, tray: 72-cell}\n";
+    let sheet = sheet_of(week, &[("s.yaml", stock)]);
+    assert!(
+        sheet.contains("Use the 4.4 L of mix left over")
+            && sheet.contains("without inoculant: 4.4 L All of it is left over"),
+        "{sheet}"
+    );
+    assert!(!sheet.contains("saves 0") && !sheet.contains("does nothing here"), "{sheet}");
+}

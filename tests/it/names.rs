@@ -188,6 +188,88 @@ fn look_alikes_stay_apart() {
     }
 }
 
+/// Plants whose last word is that of another crop: each is kept apart with its own way of life, and the
+/// crop's named sorts are still meant. Families from memory.
+#[test]
+fn compound_names_of_other_plants() {
+    use trayful::catalogue::status_of;
+    for (name, family, status) in [
+        ("water pepper", "Polygonaceae", Variable),
+        ("black peppers", "Piperaceae", Host),
+        ("skunk cabbage", "Araceae", Variable),
+        ("wild bee balm", "Lamiaceae", Host),
+        ("sea kale", "Brassicaceae", NonHost),
+        ("tree tomato", "Solanaceae", Host),
+        ("sweet rocket", "Brassicaceae", NonHost),
+        ("dyer's rocket", "Resedaceae", NonHost),
+        ("hyacinth beans", "Fabaceae", Host),
+        ("mung bean", "Fabaceae", Host),
+        ("bean sprouts", "Fabaceae", Host),
+        ("butterfly pea", "Fabaceae", Host),
+        ("chick peas", "Fabaceae", Host),
+        ("marsh marigold", "Ranunculaceae", Host),
+        ("corn marigold", "Asteraceae", Host),
+        ("fig marigold", "Aizoaceae", Variable),
+        ("fool's parsley", "Apiaceae", Host),
+        ("bitter melon", "Cucurbitaceae", Host),
+        ("pepino melon", "Solanaceae", Host),
+        ("Mexican sunflower", "Asteraceae", Host),
+        ("bog rosemary", "Ericaceae", Ericoid),
+        ("marsh rosemary", "Plumbaginaceae", Variable),
+        ("sea pink", "Plumbaginaceae", Variable),
+        ("moss pink", "Polemoniaceae", Host),
+        ("false flax", "Brassicaceae", NonHost),
+        ("false lupin", "Fabaceae", Host),
+        ("Chinese artichokes", "Lamiaceae", Host),
+        ("Chinese lantern", "Solanaceae", Host),
+        ("Hesperis matronalis", "Brassicaceae", NonHost),
+        ("Claytonia perfoliata", "Montiaceae", Host),
+    ] {
+        let Err(Doubt::Trap(trap)) = meant(name) else { panic!("{name}: {:?}", meant(name)) };
+        assert_eq!(trap.family.as_deref(), Some(family), "{name}");
+        let found = status_of(trap.species.as_deref(), Some(family)).map(|(status, _)| status);
+        assert_eq!(found, Some(status), "{name}");
+        let shown = run(["show", name]).done();
+        assert!(shown.status == 2 && shown.stderr.contains("the table does not have"), "{name}: {}", shown.stderr);
+    }
+    all_mean(
+        &[
+            ("ghost pepper", "pepper", Host),
+            ("savoy king cabbage", "cabbage", NonHost),
+            ("Brandywine tomato", "tomato", Host),
+            ("sugar snap pea", "pea", Host),
+            ("French dwarf marigold", "marigold", Host),
+            ("prostrate rosemary", "rosemary", Host),
+        ],
+        By::LastWords,
+    );
+    all_mean(&[("water melon", "watermelon", Host)], By::Name);
+}
+
+/// What is shown follows the rule of files: no plant of another way of life is offered.
+#[test]
+fn show_offers_what_a_file_would() {
+    for (name, says) in [
+        ("strawberry spinach", "plants called `spinach` are of several families"),
+        ("tree spinach", "plants called `spinach` are of several families"),
+        ("rock cress", "plants called `cress` are of several families"),
+        ("beat", "near are `bean` (Fabaceae), `beet` (Amaranthaceae): write the one you mean\n"),
+        ("peet", "did you mean `peat`?"),
+        ("kail", "did you mean `kale`?"),
+        ("72-cel", "did you mean `72-cell`?"),
+    ] {
+        let shown = run(["show", name]).done();
+        assert!(shown.status == 2 && shown.stderr.contains(says), "{name}: {}", shown.stderr);
+    }
+    for name in ["strawberry tree", "corn cockle", "pepper tree", "ground elder", "Chilean glory"] {
+        run(["show", name]).gives(
+            2,
+            "",
+            &format!("error: nothing is known under `{name}`; `trayful list` tells what is known\n"),
+        );
+    }
+}
+
 const WEEK: &str = "week: w\nrecipe: everyday\n";
 
 fn one(name: &str, rest: &str) -> String {
@@ -238,6 +320,9 @@ fn what_is_said_of_a_name_that_is_no_crop() {
 fn the_advice_can_be_followed() {
     for (name, own, inoculated) in [
         ("watercress", "species: Nasturtium officinale", false),
+        // The family of a genus without a rule is that of the name.
+        ("skunk cabbage", "species: Symplocarpus foetidus", false),
+        ("bee balm", "species: Monarda didyma", true),
         ("garlic", "", true),
         ("miner's lettuce", "species: Claytonia perfoliata", true),
         // A name that is often confused keeps what its plant is.

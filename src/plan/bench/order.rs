@@ -1,6 +1,7 @@
 //! What to do in which order, so that no inoculant is carried over.
 
 use super::{Base, BatchMixing, Mixing};
+use crate::units::to_litres;
 
 /// One piece of work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -14,6 +15,15 @@ pub enum Work {
 }
 
 impl Mixing {
+    /// Whether the loads of a base are tipped together: not where one of them gives all that is drawn off
+    /// and the rest is ready.
+    pub fn tips_together(&self, base: &Base) -> bool {
+        let Some((rest, drawn)) = base.draws.split_last() else { return false };
+        let drawn: f64 = drawn.iter().map(|draw| to_litres(draw.amount.loose)).sum();
+        let one_gives_all = self.batches[rest.batch].loads.is_none() && drawn <= to_litres(base.loads.load.loose);
+        base.loads.count > 1 && !one_gives_all
+    }
+
     /// Whether the rest of the base that is mixed at a place of the order has to leave the tub,
     /// since other work comes before it is finished. That of several loads was tipped out anyway.
     pub fn tips_rest_out(&self, place: usize) -> bool {

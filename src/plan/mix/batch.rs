@@ -80,8 +80,8 @@ impl Batch {
         self.volumes.loose > in_litres(0.0)
     }
 
-    /// Whether its lime is better mixed into its raw peat some days ahead.
-    pub fn is_limed_ahead(&self) -> bool {
+    /// Whether lime is dosed on its raw peat, or on the whole of it with raw peat in it.
+    pub fn limes_raw_peat(&self) -> bool {
         self.limes(Ingredient::is_raw_peat)
     }
 

@@ -132,7 +132,10 @@ impl<'w> Sorting<'w> {
             // Only what the recipe of that name would have had.
             let of_recipe = out.variants.iter().any(|(_, recipe)| *recipe == batch.recipe);
             let name = out.left_out.ingredient.name.as_str();
-            if of_recipe && !without.contains(&name) && !out.why.keys().all(|why| matches!(why, Why::NoneOf(_))) {
+            if of_recipe
+                && !without.contains(&name)
+                && !out.why.keys().all(|why| matches!(why, Why::NoneOf(_) | Why::Limed(_)))
+            {
                 without.push(name);
             }
         }

@@ -6,7 +6,7 @@ use super::remarks::omission;
 use crate::catalogue::{Crop, Handle, Role};
 use crate::plan::{Base, Batch, BatchMixing, FilledTrays, Omission, TopLayer, Vessels};
 use crate::report::document::{Document, Table};
-use crate::report::words::{and, batch_name, fact, given, needed, tray_name};
+use crate::report::words::{and, batch_name, fact, needed, tray_name};
 use crate::units::{Printed, UnitSystem, dosed, in_column, in_litres, percent, to_litres};
 use std::collections::BTreeSet;
 
@@ -75,7 +75,7 @@ impl PlanReport<'_> {
     fn sieved(&self, index: usize, units: UnitSystem) -> String {
         let batch = &self.plan.mixes.batches[index];
         let Some(mesh) = batch.composition.sieve.filter(|_| batch.is_mixed()) else { return String::new() };
-        let is_limed = self.plan.mix_on.is_some() && batch.is_limed_ahead();
+        let is_limed = self.plan.mix_on.is_some() && self.plan.mixes.is_limed_ahead(index);
         let loads = self.plan.mixes.mixing.batches[index].loads.iter();
         let doses = loads.flat_map(|loads| &loads.load.doses).map(|dose| &dose.ingredient);
         let waiting: BTreeSet<_> = doses.filter(|id| !(is_limed && id.is(Role::Lime))).collect();
@@ -132,7 +132,7 @@ fn of_all(left_out: &Omission, all: &BTreeSet<Handle<Crop>>) -> Omission {
 fn left_over(batch: &Batch, units: UnitSystem) -> String {
     match (batch.volumes.from_stock, batch.is_mixed()) {
         (from_stock, _) if from_stock <= in_litres(0.0) => String::new(),
-        (from_stock, true) => format!("Use the {} left over from earlier first.", given(from_stock, units)),
+        (from_stock, true) => format!("Use the {} left over from earlier first.", needed(from_stock, units)),
         (_, false) => "All of it is left over from earlier; nothing is mixed.".to_owned(),
     }
 }
@@ -155,8 +155,10 @@ fn tops(batch: &Batch, units: UnitSystem) -> String {
 /// What a batch has of a shared base.
 fn share(base: &Base, batch: usize, vessels: &Vessels, units: UnitSystem) -> String {
     let draw = base.draws.iter().find(|draw| draw.batch == batch);
-    let share = draw.map(|draw| drawn(draw.amount, vessels, units)).unwrap_or_default();
-    if base.is_last(batch) { format!("the rest, about {share},") } else { format!("its {share}") }
+    match draw {
+        Some(draw) if !base.is_last(batch) => format!("its {}", drawn(draw.amount, vessels, units)),
+        _ => "the rest".to_owned(),
+    }
 }
 
 /// `27.3 L, 0.31 L over`: what is made, and how much of it is more than needed.

@@ -2,8 +2,8 @@
 
 use super::PlanReport;
 use crate::catalogue::{Handle, Ingredient};
-use crate::report::words::{and, needed, tray_name};
-use crate::units::UnitSystem;
+use crate::report::words::{and, tray_name};
+use crate::units::{UnitSystem, in_column, to_litres};
 use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
@@ -13,12 +13,12 @@ impl PlanReport<'_> {
         if all.is_empty() {
             return None;
         }
+        let litres: Vec<f64> = all.iter().map(|covering| to_litres(covering.loose)).collect();
+        let litres: Vec<String> = in_column(&litres, units).cells().collect();
         let materials: BTreeSet<&Handle<Ingredient>> = all.iter().map(|covering| &covering.ingredient).collect();
         let materials = materials.into_iter().map(|material| {
-            let of = all.iter().filter(|covering| covering.ingredient == *material);
-            let each = of.map(|covering| {
-                format!("{} over the {}", needed(covering.loose, units), tray_name(&covering.tray, units))
-            });
+            let of = all.iter().zip(&litres).filter(|(covering, _)| covering.ingredient == *material);
+            let each = of.map(|(covering, loose)| format!("{loose} over the {}", tray_name(&covering.tray, units)));
             format!("{}, {}", material.name, and(each))
         });
         let materials = materials.collect::<Vec<_>>().join("; ");

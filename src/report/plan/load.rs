@@ -5,8 +5,7 @@ use crate::exact::whole;
 use crate::plan::{Batch, BatchMixing, DoseAmount, FromBase, Loads, MIX_OF_WATER, Moistening, QUARTERS, Vessels};
 use crate::report::document::Table;
 use crate::report::picture::{Drawn, Picture, Share};
-use crate::report::words::{and, basis_words, fact, given, needed, whole_percent};
-use crate::units::customary::KILOGRAM;
+use crate::report::words::{and, basis_words, fact, given, lifted, needed, whole_percent};
 use crate::units::mass::kilogram;
 use crate::units::volume::us_cup;
 use crate::units::{
@@ -29,12 +28,16 @@ fn scoops(count: u64) -> String {
 /// ` of 1/4 L`: a scoop that is not the one at hand.
 pub(super) fn of_other(scoop: Option<Volume>, vessels: &Vessels, units: UnitSystem) -> String {
     let other = scoop.filter(|scoop| Some(*scoop) != vessels.scoop);
-    other.map_or_else(String::new, |scoop| match units {
-        UnitSystem::Metric if to_litres(scoop) < 0.2 => format!(" of {} mL", plain(to_litres(scoop) * 1000.0, 0)),
-        UnitSystem::Metric => format!(" of {} L", quarters(whole((to_litres(scoop) * QUARTERS).round()))),
-        UnitSystem::Us if scoop.get::<us_cup>() < 4.0 => format!(" of {} cups", plain(scoop.get::<us_cup>(), 2)),
-        UnitSystem::Us => format!(" of {}", fact(scoop, units)),
-    })
+    let Some(scoop) = other else { return String::new() };
+    let (size, unit) = units.either((to_litres(scoop), "L"), (scoop.get::<us_cup>(), "cup"));
+    let in_quarters = (size * QUARTERS).round();
+    match units {
+        UnitSystem::Us if (size - 2.0).abs() < 1e-6 => " of 1 pint".to_owned(),
+        UnitSystem::Us if size > 2.5 => format!(" of {}", fact(scoop, units)),
+        _ if (size * QUARTERS - in_quarters).abs() < 1e-6 => format!(" of {} {unit}", quarters(whole(in_quarters))),
+        UnitSystem::Metric if size < 0.2 => format!(" of {} mL", plain(size * 1000.0, 0)),
+        _ => format!(" of {} {}", plain(size, 2), units.either("L", "cups")),
+    }
 }
 
 /// `15 1/2 scoops (31 L)`.
@@ -195,12 +198,11 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
     };
     let heavy = loads.load.wet.filter(|wet| wet.most.get::<kilogram>() >= TOLD_KG);
     let weight = heavy.map(|wet| {
-        let [about, most] = [wet.about, wet.most].map(|wet| {
-            let kilograms = wet.get::<kilogram>();
-            KILOGRAM.shown(kilograms, [10.0, 1.0, 0.1].into_iter().filter(|kg| kilograms < *kg).count(), units)
-        });
-        let about =
-            if most == about { about } else { format!("{} to {most}", about.split(' ').next().unwrap_or_default()) };
+        let (about, most) = (lifted(wet.about, Rounding::Near, units), lifted(wet.most, Rounding::Up, units));
+        let about = match wet.most == wet.about {
+            true => about,
+            false => format!("{} to {most}", about.split(' ').next().unwrap_or_default()),
+        };
         format!("A load weighs {about} moist.")
     });
     water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")

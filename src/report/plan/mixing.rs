@@ -206,7 +206,11 @@ impl PlanReport<'_> {
     fn base(&self, document: &mut Document, number: usize, base: &Base, units: UnitSystem) {
         let recipes = self.plan.mixes.batches.iter().any(|batch| batch.recipe != base.recipe);
         let of = if recipes { format!(" of {}", self.recipe_of(base.recipe)) } else { String::new() };
-        let tipped = if base.loads.count > 1 { ", tipped together on a clean sheet" } else { "" };
+        let tipped = match base.loads.count {
+            1 => "",
+            _ if self.plan.mixes.mixing.tips_together(base) => ", tipped together on a clean sheet",
+            _ => "; all but the rest is drawn off the first",
+        };
         let loads = uncapital(&loads_of(&base.loads, "", units));
         document.step(format!("{number}  Shared base{of} for batches {}: {loads}{tipped}", drawing(base)));
         document.picture(load_picture(&base.loads, None, &self.plan.mixes.mixing.vessels, units));

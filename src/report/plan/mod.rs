@@ -175,7 +175,7 @@ impl PlanReport<'_> {
             words += &format!("Fill {fill}. ");
         }
         if totals.from_stock > in_litres(0.0) {
-            words += &format!("Use the {} of mix left over from earlier. ", given(totals.from_stock, units));
+            words += &format!("Use the {} of mix left over from earlier. ", needed(totals.from_stock, units));
         }
         if !self.plan.mixes.are_mixed() {
             return words + "Nothing is mixed.";

@@ -9,11 +9,11 @@ use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
     NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact, grows_stale,
-    needed, no_time, outside_awake, salt_safety, tray_name, uncapital, whole_percent, why,
+    lifted, needed, no_time, outside_awake, salt_safety, tray_name, uncapital, whole_percent, why,
 };
 use crate::stock::KEEPS_DAYS;
-use crate::units::customary::{KILOGRAM, LITRE};
-use crate::units::mass::{gram, kilogram, pound};
+use crate::units::customary::LITRE;
+use crate::units::mass::{gram, pound};
 use crate::units::volume::{cubic_yard, millilitre, us_liquid_gallon};
 use crate::units::{Cell, Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
@@ -107,7 +107,7 @@ impl PlanReport<'_> {
             "A moist load of {} weighs up to {}, past the {} that NIOSH sets for lifting: empty it by the scoop, or make \
              smaller loads.",
             and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
-            KILOGRAM.shown(wet.get::<kilogram>(), 0, units),
+            lifted(wet, Rounding::Up, units),
             units.prose(&format!("{LIFT_KG} kg (51 lb)"))
         )
     }
@@ -183,6 +183,15 @@ const UNSAID: &str = "The week says nothing of its coir: no bath is planned. Rea
 const SOAK_UNUSED: &str = "The week says how to soak coir, but its mix holds none: `soak:` does nothing here (`use: coir` \
                            takes coir where a recipe offers it).";
 
+fn lime_on_coir(batches: &[usize], units: UnitSystem) -> String {
+    format!(
+        "Coir needs no lime (common practice), and some is dosed on it in {}: dose it on the peat alone \
+         (`lime: {{rate: {}, of: peat}}`), or leave it out.",
+        batches_of(batches),
+        units.either("3 g/L", "5 lb/cu yd")
+    )
+}
+
 fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found, units),
@@ -229,11 +238,11 @@ fn note(note: &Note, units: UnitSystem) -> String {
              scoops.",
             units.either("`tub: 60 L` and `scoop: 2 L`", "`tub: 15 US gal` and `scoop: 2 US qt`")
         ),
-        Note::LimeOnCoir(batches) => format!(
-            "Coir needs no lime (common practice), and some is dosed on it in {}: dose it on the peat alone \
-             (`lime: {{rate: {}, of: peat}}`), or leave it out.",
-            batches_of(batches),
-            units.either("3 g/L", "5 lb/cu yd")
+        Note::LimeOnCoir(batches) => lime_on_coir(batches, units),
+        Note::LimeOnTheDay(batches) => format!(
+            "The lime of {} goes into what is drawn for it on the day, and takes about a week to act: test with a pH \
+             strip then (common practice).",
+            batches_of(batches)
         ),
         Note::StarterCharge(ingredient) => format!(
             "{} usually carries a starter charge and lime: add no castings, fertiliser or lime to it unless its bag says \
@@ -351,12 +360,13 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
 pub(super) fn omission(omission: &Omission, units: UnitSystem) -> String {
     let reasons = omission.why.iter().map(|(reason, crops)| match reason {
         // A dose without its base is missing for every crop alike.
-        Why::NoneOf(_) => why(reason),
+        Why::NoneOf(_) | Why::Limed(_) => why(reason),
         _ if crops.is_empty() => why(reason),
         _ => format!("{} ({})", and(crops), why(reason)),
     });
     let reasons = reasons.collect::<Vec<_>>().join("; ");
-    let saved = omission.saved.map(|saved| match saved {
+    // Of what is wholly left over from earlier nothing is saved.
+    let saved = omission.saved.filter(|saved| saved.size() > 0.0).map(|saved| match saved {
         Quantity::Volume(volume) if !omission.as_part && units == UnitSystem::Metric => {
             format!("; saves {:.0} mL", volume.get::<millilitre>())
         }

@@ -284,7 +284,7 @@ fn a_stock_is_made_up_to_its_volume() {
     let liquid = "feed|--analysis|3-1-2|--by-volume|--water|10 L|--injector|1:";
     let (status, said) = feed(&format!("{liquid}200|--ppm|100"));
     let stock = "of 3-1-2 into some of the water and make up to 10 L; the injector thins this 200 times (1:200).";
-    assert!(status == 0 && said.contains("Stir 6666.7 mL") && said.contains(stock), "{said}");
+    assert!(status == 0 && said.contains("Stir 6.67 L") && said.contains(stock), "{said}");
     assert!(!said.contains(hardly), "{said}");
     // 6.667 mL/L are thinned from the bottle 150 times.
     assert_eq!(feed(&format!("{liquid}150|--ppm|200")).0, 0);
@@ -309,4 +309,33 @@ fn a_little_feed_is_not_told_as_much() {
     assert!(liquid.contains("Dissolve 1.7 mL (about 0.34 tsp) of"), "{liquid}");
     let ounces = told("feed|--analysis|3-1-2|--ppm|18.6|--water|1 L|--by-volume|--units|us");
     assert!(ounces.contains("Dissolve 0.021 fl oz (about 1/8 tsp) of"), "{ounces}");
+}
+
+/// A finer scoop beside one of US measure is a quart, a pint or a cup; in litres it is what it holds.
+#[test]
+fn small_us_measures_are_named_and_dust_is_counted() {
+    let week = "week: w\nrecipe: everyday\nuse: peat\ntub: 15 US gal\nscoop: 1 US gal\nsowings:\n  \
+                - {crop: lettuce, trays: 1, tray: 72-cell}\n  - {crop: begonia, trays: 1, tray: 200-cell}\n  \
+                - {crop: kale, trays: 1, tray: 128-cell}\n  - {crop: leek, trays: 1, tray: 72-cell}\n  - {crop: pea, trays: 1, tray: 72-cell}\n";
+    let sheet = |units: &str| run(["plan", "week.yaml", "--units", units]).file("week.yaml", week).result();
+    let (us, metric) = (sheet("us"), sheet("metric"));
+    assert!(us.contains("4 of 1 pint") && !us.contains(" of 2 cups"), "{us}");
+    assert!(metric.contains("4 of 0.47 L") && !metric.contains(" of 1/2 L"), "{metric}");
+    let flat = us.split_whitespace().collect::<Vec<_>>().join(" ");
+    // A pea has its weight beside its count.
+    assert!(flat.contains("begonia 1 x 200-cell 200 x 3 600 open") && flat.contains(" 72 0.63 3/4 in "), "{us}");
+    // One unit for all that covers the seed.
+    assert!(flat.contains("2 1/2 cups + 3 tbsp over the 72-cell and 3 cups + 2 tbsp over the 128-cell"), "{us}");
+}
+
+#[test]
+fn much_feed_is_told_in_gallons() {
+    let feed = |water: &str, units: &str| {
+        let label = ["feed", "--analysis", "3-1-2", "--ppm", "250", "--by-volume"];
+        run(label.into_iter().chain(["--water", water, "--units", units])).result()
+    };
+    // 250 ppm of 3 % by volume is 1 in 120.
+    assert!(feed("200 US gal", "us").contains("Dissolve 1.67 US gal of 3-1-2 in 200 US gal"));
+    assert!(feed("1200 L", "metric").contains("Dissolve 10 L of 3-1-2 in 1200 L"));
+    assert!(feed("12 L", "metric").contains("Dissolve 100 mL (about 1/4 cup + 2 tbsp + 2 tsp) of 3-1-2"));
 }
