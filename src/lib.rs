@@ -17,6 +17,7 @@ pub mod plan;
 pub mod printable;
 pub mod recipe;
 pub mod report;
+pub mod schema;
 pub mod source;
 pub mod spelling;
 pub mod stock;

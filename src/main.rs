@@ -5,7 +5,7 @@ use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicBool, Ordering};
-use trayful::cli::{Surroundings, run};
+use trayful::cli::{Answers, Surroundings, Terminal, run};
 
 fn main() -> ExitCode {
     // Colour is for terminals, unless NO_COLOR holds anything (no-color.org).
@@ -17,9 +17,15 @@ fn main() -> ExitCode {
         out_closed: OUT_CLOSED.load(Ordering::Relaxed),
         now: Some(jiff::Timestamp::now()),
         zone,
+        answers: (io::stdin().is_terminal() && io::stdout().is_terminal()).then_some(terminal),
+        progress: io::stderr().is_terminal().then_some(|| Box::new(io::stderr())),
         ..Surroundings::default()
     };
-    ExitCode::from(run(std::env::args_os(), surroundings, &mut io::stdout().lock(), &mut io::stderr().lock()))
+    ExitCode::from(run(std::env::args_os(), surroundings, &mut io::stdout().lock(), &mut io::stderr()))
+}
+
+fn terminal() -> Option<Box<dyn Answers>> {
+    Terminal::new().map(|terminal| Box::new(terminal) as Box<dyn Answers>)
 }
 
 /// The zone of the system, found out once; one that cannot be used is said.

@@ -1,6 +1,6 @@
 //! Local times as people write them, and the zones that fix what they mean.
 
-use crate::diagnostic::{Code, Problem, Problems};
+use crate::diagnostic::{Asked, Code, Looks, Problem, Problems};
 use crate::printable::{shown, within_a_line};
 use crate::source::{Fields, FromNode, FromText, Node, regular_file, text_of};
 use crate::units::{Fault, Parsed};
@@ -36,6 +36,7 @@ impl Moment {
         problems: &Problems,
     ) -> Option<Self> {
         let node = fields.get(key)?;
+        problems.ask(|| Asked::Value { at: node.at, looks: Looks::Text { expected: EXPECTED, reads: is_moment } });
         let moment = Self::from_text(text_of(node, EXPECTED, problems)?, usual_hour, zone());
         moment.map_err(|(what, expected)| problems.push(Problem::new(Code::Date, node.at, what, expected))).ok()
     }
@@ -53,6 +54,10 @@ impl Moment {
         }
         Ok(Self { local, zone })
     }
+}
+
+fn is_moment(text: &str) -> Result<(), Fault> {
+    local_time(text.trim(), &|_| Time::midnight()).map(|_| ()).map_err(|_| Fault::Shape(text.to_owned()))
 }
 
 /// A day of the calendar.

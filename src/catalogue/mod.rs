@@ -30,7 +30,7 @@ pub(crate) use shipped::{Table, as_cut, of_shipped};
 pub use source::{Citation, SourceTags, citation};
 pub use tray::{Frustum, FrustumKind, Rim, Tray};
 
-use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
+use crate::diagnostic::{Asked, Code, Problem, Problems, Span, did_you_mean};
 use crate::source::{Fields, Node, no_more_than, text_of};
 use handle::named;
 use shipped::Shipped;
@@ -157,6 +157,7 @@ impl Catalogue {
     /// What a name that stands at a place means, or its fault; a crop that was refused has its
     /// fault already.
     pub fn settle<T>(&self, name: &str, meant: Result<T, Doubt>, at: Span, problems: &Problems) -> Option<T> {
+        problems.ask(|| Asked::Named { at, table: "crops" });
         if let Err(doubt) = &meant
             && !self.crops.is_refused(name)
         {
@@ -178,12 +179,14 @@ impl Catalogue {
     /// The tray or pot of a name that stands at a place, or a fault.
     pub fn tray_named(&self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Tray>> {
         let fault = |what| Problem::new(Code::UnknownTray, at, what, "a tray such as `72-cell`");
+        problems.ask(|| Asked::Named { at, table: "trays" });
         named(&self.trays, name, ("trays", "tray or pot"), fault, problems)
     }
 
     /// The ingredient of a name that stands at a place, or a fault.
     pub fn ingredient_named(&self, name: &str, at: Span, problems: &Problems) -> Option<Handle<Ingredient>> {
         let fault = |what| Problem::new(Code::UnknownIngredient, at, what, "an ingredient");
+        problems.ask(|| Asked::Named { at, table: "ingredients" });
         named(&self.ingredients, name, ("ingredients", "ingredient"), fault, problems)
     }
 }

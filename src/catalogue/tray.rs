@@ -439,15 +439,14 @@ impl FromNode for Cell {
 impl FromNode for Frustum {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let mut fields = Fields::new(node, "a shape", problems)?;
-        let found = [("square", FrustumKind::Square), ("round", FrustumKind::Round)]
-            .into_iter()
-            .filter_map(|(key, kind)| fields.get(key).map(|node| (kind, node)))
-            .collect::<Vec<_>>();
+        let given = fields.one_of(&["square", "round"]);
+        let measures = given.first().and_then(|key| fields.get(key)).filter(|_| given.len() == 1);
         fields.finish();
-        let [(kind, measures)] = found[..] else {
+        let Some(measures) = measures else {
             let what = "a shape is either square or round";
             return problems.refuse(Problem::new(Code::Tray, node.at, what, "`square:` or `round:`"));
         };
+        let kind = if given == ["square"] { FrustumKind::Square } else { FrustumKind::Round };
         Fields::read(measures, "the measures of a cell", problems, |fields| {
             let (top, bottom, depth) = (fields.required("top"), fields.required("bottom"), fields.required("depth"));
             Some(Self { kind, top: top?, bottom: bottom?, depth: depth? })

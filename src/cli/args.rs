@@ -1,5 +1,6 @@
 //! What stands on the command line. Only clap's types, nothing checked.
 
+use super::known::Known;
 use crate::report::Part;
 use crate::week::MOST_WANTED;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -10,7 +11,7 @@ use std::path::PathBuf;
 /// Put a week's sowings and a recipe in parts into short text files; the sheet says
 /// what to fill, which mix is for which crops, and what to watch out for.
 #[derive(Debug, Parser)]
-#[command(name = "trayful", version, max_term_width = 80, subcommand_required = true, arg_required_else_help = true)]
+#[command(name = "trayful", version, max_term_width = 80, subcommand_required = true)]
 pub(super) struct Arguments {
     #[command(subcommand)]
     pub(super) command: Command,
@@ -71,18 +72,39 @@ pub(super) enum ColorWhen {
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     /// Plan a week: trays, batches and what goes into them.
+    #[command(
+        after_help = "Examples:\n  trayful plan week.yaml\n  trayful plan week.yaml --format html --output sheet.html"
+    )]
     Plan(PlanArgs),
     /// Scale one recipe to trays or to a volume, without a week file.
+    #[command(
+        after_help = "Examples:\n  trayful scale everyday --tray 72-cell=4 --crop kale\n  trayful scale everyday --make \"60 L\" --use coir"
+    )]
     Scale(ScaleArgs),
     /// Work out the calcium baths for coir.
+    #[command(
+        after_help = "Examples:\n  trayful soak soak.yaml\n  trayful soak --product \"5 kg block\" --count 2 --sold-as washed"
+    )]
     Soak(Box<SoakArgs>),
     /// Work out a liquid feed.
+    #[command(
+        after_help = "Examples:\n  trayful feed --analysis 3-1-2 --ppm 60 --water \"9 L\"\n  trayful feed --analysis 3-1-2 --rate \"4 mL/L\" --by-volume"
+    )]
     Feed(FeedArgs),
     /// Enter a bucket test into a recipe file.
+    #[command(
+        after_help = "Examples:\n  trayful yield recipe.yaml --before \"12 L\" --after \"10.5 L\"\n  trayful yield recipe.yaml --before \"3 US gal\" --after \"2.6 US gal\""
+    )]
     Yield(YieldArgs),
     /// See how many trays what is at hand fills, or whether it is enough for a week.
+    #[command(
+        after_help = "Examples:\n  trayful fill week.yaml --have inoculant=\"20 g\"\n  trayful fill peat-lite-A --tray 72-cell --have peat=60L --have vermiculite=60L"
+    )]
     Fill(FillArgs),
     /// Make labels for the trays of a week: a page to print and cut, or a table.
+    #[command(
+        after_help = "Examples:\n  trayful labels week.yaml --output labels.html\n  trayful labels week.yaml --format csv"
+    )]
     Labels(LabelsArgs),
     /// Take what a week used out of its stock file, with a log.
     ///
@@ -90,21 +112,40 @@ pub(super) enum Command {
     /// file, and each amount written to a log beside it (shed.log.csv beside shed.yaml). An
     /// empty hidden file beside them (.shed.yaml.lock) keeps two runs from writing at once;
     /// it stays there, and may be deleted while none is running.
+    #[command(after_help = "Examples:\n  trayful mixed week.yaml --bought planned\n  trayful mixed week.yaml --undo")]
     Mixed(MixedArgs),
     /// Check files and say what is wrong with them.
+    #[command(after_help = "Examples:\n  trayful check week.yaml\n  trayful check recipe.yaml stock.yaml")]
     Check(CheckArgs),
     /// List what is known of recipes, trays, crops, ingredients or salts.
+    #[command(after_help = "Examples:\n  trayful list crops\n  trayful list recipes --format csv")]
     List(ListArgs),
     /// Show all that is known under a name, each value with its source.
+    #[command(after_help = "Examples:\n  trayful show kale\n  trayful show 72-cell --units us")]
     Show(ShowArgs),
     /// Print a commented file to start from.
+    #[command(after_help = "Examples:\n  trayful new week --output week.yaml\n  trayful new stock --output stock.yaml")]
     New(NewArgs),
+    /// Print the JSON Schema of a kind of file, by which an editor completes and checks.
+    ///
+    /// Many editors take it by a line at the head of a file:
+    /// `# yaml-language-server: $schema=week.schema.json`
+    #[command(after_help = "Examples:\n  trayful schema week --output week.schema.json\n  trayful schema recipe")]
+    Schema {
+        /// The kind of file.
+        #[arg(value_parser = crate::schema::KINDS)]
+        kind: String,
+    },
     /// Print completions for a shell.
+    #[command(
+        after_help = "Examples:\n  trayful completions bash --output trayful.bash\n  trayful completions fish --output trayful.fish"
+    )]
     Completions {
         /// The shell.
         shell: clap_complete::Shell,
     },
     /// Print the manual page.
+    #[command(after_help = "Examples:\n  trayful man\n  trayful man --output trayful.1")]
     Man,
 }
 
@@ -127,8 +168,8 @@ impl Command {
 
     /// Whether the result is text and nothing else: no report with amounts in it.
     pub(super) fn only_text(&self) -> bool {
-        use Command::{Check, Completions, Man, New, Yield};
-        matches!(self, Yield(_) | Check(_) | New(_) | Completions { .. } | Man)
+        use Command::{Check, Completions, Man, New, Schema, Yield};
+        matches!(self, Yield(_) | Check(_) | New(_) | Schema { .. } | Completions { .. } | Man)
     }
 }
 
@@ -137,6 +178,9 @@ pub(super) struct NewArgs {
     /// What to start.
     #[arg(value_enum)]
     pub(super) kind: StarterKind,
+    /// Fill it in by questions, and write it to KIND.yaml or `--output`.
+    #[arg(long)]
+    pub(super) ask: bool,
 }
 
 /// Files that can be started.
@@ -155,7 +199,7 @@ pub(super) struct PlanArgs {
     #[arg(value_name = "WEEK.yaml")]
     pub(super) week: PathBuf,
     /// Take this ingredient where a recipe offers a choice.
-    #[arg(long = "use", value_name = "INGREDIENT")]
+    #[arg(long = "use", value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
     pub(super) wanted: Vec<String>,
     /// Show every step of the volumes and the sources.
     #[arg(long)]
@@ -205,19 +249,19 @@ pub(super) struct LabelsArgs {
 #[command(group(clap::ArgGroup::new("how-much").args(["trays", "make"]).required(true)))]
 pub(super) struct ScaleArgs {
     /// A recipe by name, or a recipe file.
-    #[arg(value_name = "RECIPE")]
+    #[arg(value_name = "RECIPE", value_parser = Known::Recipes, hide_possible_values = true)]
     pub(super) recipe: String,
     /// So many trays of a kind, as in 72-cell=4.
-    #[arg(long = "tray", value_name = "KIND=N")]
+    #[arg(long = "tray", value_name = "KIND=N", value_parser = Known::Trays, hide_possible_values = true)]
     pub(super) trays: Vec<String>,
     /// A volume of finished mix instead of trays.
     #[arg(long, value_name = "VOLUME")]
     pub(super) make: Option<String>,
     /// The crop it is for; a host of mycorrhiza if none is named.
-    #[arg(long, value_name = "CROP")]
+    #[arg(long, value_name = "CROP", value_parser = Known::Crops, hide_possible_values = true)]
     pub(super) crop: Option<String>,
     /// Take this ingredient where the recipe offers a choice.
-    #[arg(long = "use", value_name = "INGREDIENT")]
+    #[arg(long = "use", value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
     pub(super) wanted: Vec<String>,
     /// A place file, whose facts hold where the command line says nothing.
     #[arg(long, value_name = "PLACE.yaml")]
@@ -285,7 +329,7 @@ pub(super) struct SoakArgs {
     #[arg(long)]
     pub(super) compare: bool,
     /// Take this ingredient where a recipe of the week offers a choice.
-    #[arg(long = "use", value_name = "INGREDIENT", requires = "file")]
+    #[arg(long = "use", value_name = "INGREDIENT", requires = "file", value_parser = Known::Ingredients, hide_possible_values = true)]
     pub(super) wanted: Vec<String>,
 }
 
@@ -318,7 +362,7 @@ pub(super) struct FeedArgs {
 #[derive(Args, Debug)]
 pub(super) struct FillArgs {
     /// A recipe by name, a recipe file, or a week file.
-    #[arg(value_name = "RECIPE|WEEK.yaml")]
+    #[arg(value_name = "RECIPE|WEEK.yaml", value_parser = Known::Recipes, hide_possible_values = true)]
     pub(super) what: Option<String>,
     /// A week file: is what is at hand enough for it?
     #[arg(long, value_name = "WEEK.yaml", conflicts_with = "what")]
@@ -333,13 +377,13 @@ pub(super) struct FillArgs {
     #[arg(long, value_name = "PLACE.yaml")]
     pub(super) place: Option<PathBuf>,
     /// The kind of tray to fill.
-    #[arg(long, value_name = "KIND")]
+    #[arg(long, value_name = "KIND", value_parser = Known::Trays, hide_possible_values = true)]
     pub(super) tray: Option<String>,
     /// The crop it is for; a host of mycorrhiza if none is named.
-    #[arg(long, value_name = "CROP")]
+    #[arg(long, value_name = "CROP", value_parser = Known::Crops, hide_possible_values = true)]
     pub(super) crop: Option<String>,
     /// Take this ingredient where a recipe offers a choice; else the one at hand.
-    #[arg(long = "use", value_name = "INGREDIENT")]
+    #[arg(long = "use", value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
     pub(super) wanted: Vec<String>,
 }
 
@@ -364,7 +408,7 @@ pub(super) struct MixedArgs {
     #[arg(long)]
     pub(super) again: bool,
     /// Take this ingredient where a recipe offers a choice.
-    #[arg(long = "use", value_name = "INGREDIENT")]
+    #[arg(long = "use", value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
     pub(super) wanted: Vec<String>,
 }
 
@@ -410,7 +454,7 @@ pub(super) struct ListArgs {
 #[derive(Args, Debug)]
 pub(super) struct ShowArgs {
     /// The name of a recipe, tray, crop, ingredient or salt.
-    #[arg(value_name = "NAME", required = true, num_args = 1..)]
+    #[arg(value_name = "NAME", required = true, num_args = 1.., value_parser = Known::All, hide_possible_values = true)]
     pub(super) name: Vec<String>,
     /// A place file, whose trays, crops and ingredients are known too.
     #[arg(long, value_name = "PLACE.yaml")]

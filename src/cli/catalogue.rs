@@ -45,8 +45,8 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
             Some(near) if others().any(|other| other == near) => Some(format!("did you mean `{near}`?")),
             _ => catalogue.near(&name),
         });
-        let near = near.map(|near| format!("; {near}")).unwrap_or_default();
-        return Err(Failure::Said(format!("nothing is known under `{name}`{near}")));
+        let near = near.unwrap_or_else(|| "`trayful list` tells what is known".to_owned());
+        return Err(Failure::Said(format!("nothing is known under `{name}`; {near}")));
     }
     write(&found, session)
 }

@@ -1,19 +1,23 @@
 //! Request, load, compute, report. The only place that knows of terminals and clocks.
 
 mod args;
+mod ask;
 mod catalogue;
 mod check;
 mod feed;
 mod fill;
+mod known;
 mod labels;
 mod left;
 mod mixed;
 mod output;
 mod plan;
+mod progress;
 mod scale;
 mod soak;
 mod starter;
 mod stocked;
+mod terminal;
 mod r#yield;
 
 use crate::diagnostic::{Rejected, render as render_faults};
@@ -24,9 +28,13 @@ use crate::source::{Disk, Files};
 use crate::stock::Steps;
 use crate::units::UnitSystem;
 use crate::week::Inputs;
+pub use ask::Answers;
+pub use terminal::Terminal;
+
 use args::{Arguments, ColorWhen, Command, Common, FormatName, UnitsName};
 use clap::Parser;
 use jiff::tz::TimeZone;
+use progress::Progress;
 use std::ffi::{OsStr, OsString};
 use std::io::Write;
 use std::path::Path;
@@ -53,13 +61,32 @@ pub struct Surroundings {
     pub zone: fn() -> TimeZone,
     /// Called before each step that writes a stock file and its log.
     pub steps: Steps,
+    /// Opens what answers questions, where there is somebody.
+    pub answers: Option<OpenAnswers>,
+    /// Opens the screen on which long work shows that it goes on, where there is one.
+    pub progress: Option<OpenScreen>,
 }
+
+/// Opens a screen.
+pub type OpenScreen = fn() -> Box<dyn Write + Send>;
+
+/// Opens what answers questions.
+pub type OpenAnswers = fn() -> Option<Box<dyn Answers>>;
 
 impl Default for Surroundings {
     /// No terminal, no clock, and UTC.
     fn default() -> Self {
         let (zone, steps): (fn() -> TimeZone, Steps) = (|| TimeZone::UTC, |_| Ok(()));
-        Self { color_out: false, color_err: false, out_closed: false, now: None, zone, steps }
+        Self {
+            color_out: false,
+            color_err: false,
+            out_closed: false,
+            now: None,
+            zone,
+            steps,
+            answers: None,
+            progress: None,
+        }
     }
 }
 
@@ -72,6 +99,9 @@ pub fn run(
 ) -> u8 {
     let given: Vec<OsString> = arguments.into_iter().collect();
     let mut color_err = surroundings.color_err;
+    if given.len() < 2 {
+        return first_steps(surroundings, out, err);
+    }
     let done = parsed(&given).map_err(Failure::Usage).and_then(|mut arguments| {
         let colors = |terminal: bool| match arguments.common.color {
             ColorWhen::Auto => terminal,
@@ -82,11 +112,18 @@ pub fn run(
         let color = colors(surroundings.color_out);
         // As for files that are read, `-` is the stream.
         arguments.common.output.take_if(|path| *path == Path::new("-"));
-        let (disk, Surroundings { out_closed, zone, now, steps, .. }) = (Disk::default(), surroundings);
+        let (disk, Surroundings { out_closed, zone, now, steps, answers, .. }) = (Disk::default(), surroundings);
         let now = arguments.common.now.or(now);
         let common = &arguments.common;
+        // Nothing is drawn over questions, nor over what is typed as a file.
+        let is_typed = matches!(arguments.command, Command::New(_)) || given.iter().any(|argument| argument == "-");
+        let screen = surroundings.progress.filter(|_| !is_typed);
+        let progress = screen.map(|open| Progress::start(open(), progress::BEAT));
         let units = UnitSystem::default();
-        carry_out(&arguments, &mut Session { common, color, out_closed, now, zone, disk: &disk, units, steps, out })
+        carry_out(
+            &arguments,
+            &mut Session { progress, common, color, out_closed, now, zone, disk: &disk, units, steps, answers, out },
+        )
     });
     done.or_else(|failure| match failure {
         Failure::Usage(error) if !error.use_stderr() => {
@@ -103,6 +140,19 @@ pub fn run(
         let _ = err.write_all(failure.message(color_err).as_bytes());
         REFUSED
     })
+}
+
+/// What to type first, where nothing was asked for.
+fn first_steps(surroundings: Surroundings, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
+    let told = open_stream(surroundings.out_closed)
+        .and_then(|()| output::to_stream(out, |out| out.write_all(include_bytes!("first_steps.txt"))));
+    match told {
+        Ok(()) => DONE,
+        Err(failure) => {
+            let _ = err.write_all(failure.message(surroundings.color_err).as_bytes());
+            REFUSED
+        }
+    }
 }
 
 /// The arguments, checked by clap. Its messages quote them as they are: where one holds a stray
@@ -190,6 +240,7 @@ fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Fai
         Command::List(args) => catalogue::list(args, session),
         Command::Show(args) => catalogue::show(args, session),
         Command::New(args) => starter::new(args, session),
+        Command::Schema { kind } => starter::schema(kind, session),
         Command::Completions { shell } => starter::completions(*shell, session),
         Command::Man => starter::man(session),
     }
@@ -241,6 +292,8 @@ impl From<Rejected> for Failure {
 
 /// One command's surroundings.
 struct Session<'s> {
+    /// Ends before a result is written.
+    progress: Option<Progress>,
     common: &'s Common,
     color: bool,
     out_closed: bool,
@@ -250,6 +303,7 @@ struct Session<'s> {
     /// The units of results where the command line says none.
     units: UnitSystem,
     steps: Steps,
+    answers: Option<OpenAnswers>,
     out: &'s mut dyn Write,
 }
 

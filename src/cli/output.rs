@@ -48,6 +48,7 @@ impl Session<'_> {
         opened: Opened,
         write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
     ) -> Result<(), Failure> {
+        self.progress = None;
         match opened {
             Opened::Stream => to_stream(self.out, write),
             Opened::File { path, prepared } => fill(prepared, write).map_err(|error| not_written(&path, &error)),
@@ -89,7 +90,7 @@ fn there_already(path: &Path) -> Failure {
     Failure::Said(format!("`{path}` is there already: add `--replace` to write over it, or give another name"))
 }
 
-fn not_written(path: &Path, error: &io::Error) -> Failure {
+pub(super) fn not_written(path: &Path, error: &io::Error) -> Failure {
     let path = shown(path);
     Failure::Said(match error.kind() {
         ErrorKind::IsADirectory => format!("`{path}` is a folder"),

@@ -1,36 +1,11 @@
 //! One fault, the faults of one file, and the rejection of several files.
 
-use super::Code;
+use super::{Asked, Code, Span};
 use crate::units::{Assumption, Fault};
 use std::cell::{Cell, OnceCell, RefCell};
 use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::Arc;
-
-/// A place in a text: byte offsets, end exclusive.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Span {
-    /// First byte.
-    pub start: usize,
-    /// One past the last byte.
-    pub end: usize,
-}
-
-impl Span {
-    /// From one offset to another.
-    pub const fn new(start: usize, end: usize) -> Self {
-        Self { start, end }
-    }
-
-    /// The place of a piece, without the blanks around it, that starts so many bytes into the
-    /// text of this place; all of it where the text is not written as it reads (quotes, escapes).
-    #[must_use]
-    pub fn of_piece(self, offset: usize, piece: &str) -> Self {
-        let start = self.start + offset + piece.len() - piece.trim_start().len();
-        let end = start + piece.trim().len();
-        if end <= self.end { Self { start, end } } else { self }
-    }
-}
 
 /// A text and what to call it in messages.
 pub struct SourceText {
@@ -115,6 +90,8 @@ pub struct Problems {
     /// How many there are in all.
     count: Cell<usize>,
     assumptions: RefCell<BTreeSet<Assumption>>,
+    /// What was asked, where that is kept.
+    asked: Option<RefCell<Vec<Asked>>>,
 }
 
 impl SourceText {
@@ -133,7 +110,24 @@ impl Problems {
     /// None yet.
     pub fn new(source: Arc<SourceText>) -> Self {
         let (beside, found, count, assumptions) = Default::default();
-        Self { source, beside, found, count, assumptions }
+        Self { source, beside, found, count, assumptions, asked: None }
+    }
+
+    /// None yet, where it is kept what the readers ask.
+    pub(crate) fn recording(source: Arc<SourceText>) -> Self {
+        Self { asked: Some(RefCell::default()), ..Self::new(source) }
+    }
+
+    /// Something was asked.
+    pub(crate) fn ask(&self, asked: impl FnOnce() -> Asked) {
+        if let Some(all) = &self.asked {
+            all.borrow_mut().push(asked());
+        }
+    }
+
+    /// All that was asked.
+    pub(crate) fn into_asked(self) -> Vec<Asked> {
+        self.asked.map(RefCell::into_inner).unwrap_or_default()
     }
 
     /// Takes in a text whose values are laid under those of the first: their places are to be moved by

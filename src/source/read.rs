@@ -2,7 +2,7 @@
 
 use super::value::{FromNode, Prose, entries, list};
 use super::yaml::{Node, Value};
-use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
+use crate::diagnostic::{Asked, Code, Looks, Problem, Problems, Span, did_you_mean};
 use std::collections::{BTreeMap, HashSet};
 
 /// The keys of a map, to be asked for one by one; [`Fields::finish`] reports the rest.
@@ -28,6 +28,7 @@ impl<'n> Fields<'n> {
     /// `what` says what the map is, as in "a sowing".
     pub fn new(node: &'n Node<'n>, what: &'static str, problems: &'n Problems) -> Option<Self> {
         let before = problems.len();
+        problems.ask(|| Asked::Map { at: node.at, what });
         let entries = entries(node, what, problems)?;
         let entries = entries.into_iter().map(|(name, key, value)| (name, Some(key.at), value)).collect();
         Some(Self { what, at: node.at, entries, known: Vec::with_capacity(16), problems, before })
@@ -90,12 +91,24 @@ impl<'n> Fields<'n> {
 
     /// The value of a key, read as its type asks, if it is there and not empty.
     pub fn optional<T: FromNode>(&mut self, key: &'static str) -> Option<T> {
+        self.ask(key, false, T::looks);
         self.get(key).and_then(|node| T::from_node(node, self.problems))
     }
 
     /// The same of a key that must be there.
     pub fn required<T: FromNode>(&mut self, key: &'static str) -> Option<T> {
+        self.ask(key, true, T::looks);
         self.require(key).and_then(|node| T::from_node(node, self.problems))
+    }
+
+    fn ask(&self, key: &'static str, required: bool, looks: fn() -> Looks) {
+        self.problems.ask(|| Asked::Key { at: self.at, what: self.what, key, required, looks: looks() });
+    }
+
+    /// Those of some keys that are there; one of them stands alone.
+    pub fn one_of(&mut self, keys: &[&'static str]) -> Vec<&'static str> {
+        self.problems.ask(|| Asked::OneOf { what: self.what, keys: keys.to_vec() });
+        keys.iter().copied().filter(|key| self.get(key).is_some()).collect()
     }
 
     /// The text of a key that is for people only, of any length.
@@ -106,11 +119,13 @@ impl<'n> Fields<'n> {
     /// The node of a key, if it is there and not empty.
     pub fn get(&mut self, key: &'static str) -> Option<&'n Node<'n>> {
         self.known.push(key);
+        self.ask(key, false, || Looks::Unknown);
         self.entry(key).map(|(_, value)| value).filter(|value| !matches!(value.value, Value::Null))
     }
 
     /// The node of a key that must be there.
     pub fn require(&mut self, key: &'static str) -> Option<&'n Node<'n>> {
+        self.ask(key, true, || Looks::Unknown);
         let found = self.get(key);
         if found.is_none() {
             let there = self.entry(key).and_then(|(at, _)| at);

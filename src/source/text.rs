@@ -79,7 +79,10 @@ fn bounded(reader: &mut dyn Read, limit: u64) -> io::Result<Vec<u8>> {
 fn unreadable(path: &Path, kind: FileKind, error: &io::Error) -> Rejected {
     let (mut code, mut help) = (Code::Unreadable, None);
     let what = match error.kind() {
-        ErrorKind::NotFound => "there is no such file".to_owned(),
+        ErrorKind::NotFound => {
+            help = (kind == FileKind::Yaml).then(|| "`trayful new --help` tells how to start one".to_owned());
+            "there is no such file".to_owned()
+        }
         ErrorKind::PermissionDenied => "may not be read".to_owned(),
         ErrorKind::IsADirectory => "is a folder, not a file".to_owned(),
         ErrorKind::Unsupported => {

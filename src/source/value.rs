@@ -2,7 +2,7 @@
 //! type, which knows how it is read and what to expect of it.
 
 use super::yaml::{Node, Value};
-use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use crate::diagnostic::{Asked, Code, Looks, Problem, Problems, Rejected, SourceText, Span};
 use crate::exact::Fraction;
 use crate::units::length::millimetre;
 use crate::units::{
@@ -27,6 +27,10 @@ impl FromNode for Prose {
             Value::Text(text) => Some(Self(text.as_ref().to_owned())),
             _ => text_of(node, String::EXPECTED, problems).map(|text| Self(text.to_owned())),
         }
+    }
+
+    fn looks() -> Looks {
+        Looks::Text { expected: "a text", reads: |_| Ok(()) }
     }
 }
 
@@ -54,11 +58,21 @@ pub trait FromText: Sized {
 pub trait FromNode: Sized {
     /// Reads it; what is wrong goes to `problems`.
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self>;
+
+    /// What it may look like, as far as its type tells.
+    fn looks() -> Looks {
+        Looks::Unknown
+    }
 }
 
 impl<T: FromText> FromNode for T {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
+        problems.ask(|| Asked::Value { at: node.at, looks: T::looks() });
         value(text_of(node, T::EXPECTED, problems)?, node.at, problems)
+    }
+
+    fn looks() -> Looks {
+        Looks::Text { expected: T::EXPECTED, reads: |text| T::from_text(text).map(|_| ()) }
     }
 }
 
@@ -67,6 +81,10 @@ impl<T: FromNode> FromNode for Vec<T> {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         Some(list(node).iter().filter_map(|entry| T::from_node(entry, problems)).collect())
     }
+
+    fn looks() -> Looks {
+        Looks::List(Box::new(T::looks()))
+    }
 }
 
 /// Names with a value each.
@@ -74,6 +92,10 @@ impl<T: FromNode> FromNode for BTreeMap<String, T> {
     fn from_node(node: &Node<'_>, problems: &Problems) -> Option<Self> {
         let read = |(name, _, value): (&str, _, _)| Some((name.to_owned(), T::from_node(value, problems)?));
         Some(entries(node, "names", problems)?.into_iter().filter_map(read).collect())
+    }
+
+    fn looks() -> Looks {
+        Looks::Names(Box::new(T::looks()))
     }
 }
 
@@ -308,6 +330,7 @@ pub fn kind_of(node: &Node<'_>) -> &'static str {
 
 /// The text of a scalar; a fault if it is a list or a map, or longer than any value.
 pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &Problems) -> Option<&'n str> {
+    problems.ask(|| Asked::Text { at: node.at, expected: expected.to_owned() });
     match &node.value {
         Value::Text(text) => problems.quantity(node.at, within_length(text, LONGEST_VALUE), expected),
         _ => {

@@ -1,14 +1,16 @@
 //! Files by what their first key says they are.
 
 use super::Week;
-use super::loader::{Inputs, Loaded};
+use super::loader::{Inputs, Loaded, Loader};
 use super::recipes::{add_ingredients, read_recipe};
+use crate::awake::Awake;
 use crate::catalogue::Catalogue;
-use crate::coir::soak::Soak;
+use crate::coir::soak::{self, Soak};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::printable::shown;
 use crate::recipe::Recipe;
-use crate::source::{FileKind, parse};
+use crate::source::{FileKind, Files, parse};
+use jiff::tz::TimeZone;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -57,13 +59,34 @@ impl Inputs<'_> {
                     let at = node.map_or(Span::default(), |node| node.at);
                     let what = "the first key does not say what the file is";
                     let expected = "`week:`, `recipe:`, `soak:`, `stock:` or `place:` first";
-                    problems.push(Problem::new(Code::WrongKind, at, what, expected));
+                    let help = "`trayful new week` prints a file to start from; also place, recipe, soak, stock";
+                    problems.push(Problem::new(Code::WrongKind, at, what, expected).with_help(Some(help.to_owned())));
                 }
                 ("", None)
             }
         };
         problems.settle(found).map(|((name, contents), _)| Checked { kind, name, contents })
     }
+}
+
+/// Reads the text of a file for what its readers ask, whatever is wrong with it; `false` for a kind that no file has.
+pub(crate) fn ask(kind: &str, problems: &Problems, files: &dyn Files, folder: &Path) -> bool {
+    match kind {
+        "week" => drop(Loader::new(Inputs::new(files), folder.to_owned()).read(problems)),
+        "soak" => drop(
+            parse(&problems.source().text, problems)
+                .and_then(|node| soak::read(&node, &Awake::default(), &|| TimeZone::UTC, problems)),
+        ),
+        "recipe" => {
+            let mut catalogue = Catalogue::built_in();
+            add_ingredients(&mut catalogue, problems);
+            read_recipe(&catalogue, problems);
+        }
+        "stock" => drop(crate::stock::read(problems.source(), &mut Catalogue::built_in(), problems)),
+        "place" => Loader::new(Inputs::new(files), folder.to_owned()).ask_place(problems),
+        _ => return false,
+    }
+    true
 }
 
 /// The first key of a text.

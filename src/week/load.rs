@@ -44,23 +44,7 @@ impl Inputs<'_> {
         let folder = path.parent().unwrap_or(Path::new("")).to_owned();
         let mut loader = Loader::new(*self, folder);
         let problems = Problems::new(Arc::clone(source));
-        let mut place = None;
-        let week = parse(&source.text, &problems).and_then(|mut node| {
-            if let Some(kind) = node.first_key().filter(|kind| ["recipe", "soak", "stock", "place"].contains(kind)) {
-                let what = format!("this is a {kind} file, not a week");
-                return problems.refuse(Problem::new(Code::WrongKind, node.at, what, "`week:` first"));
-            }
-            place = loader.place_of(&node, &problems).ok()?;
-            let taken = match &place {
-                Some(place) => {
-                    let base = loader.base(place)?;
-                    problems.lay_beside(&place.source);
-                    base.lie_under(&mut node, &problems)
-                }
-                None => None,
-            };
-            Fields::read(&node, "a week", &problems, |fields| Some(loader.week(fields, taken, &problems)))
-        });
+        let week = loader.read(&problems);
         match problems.settle(week) {
             Ok((week, assumptions)) => {
                 loader.assume(assumptions);
@@ -84,6 +68,32 @@ enum SowingsText<'n> {
 }
 
 impl Loader<'_> {
+    /// Reads the text of a week, with its place laid under it.
+    pub(super) fn read(&mut self, problems: &Problems) -> Option<Week> {
+        let mut node = parse(&problems.source().text, problems)?;
+        if let Some(kind) = node.first_key().filter(|kind| ["recipe", "soak", "stock", "place"].contains(kind)) {
+            let what = format!("this is a {kind} file, not a week");
+            let help = match kind {
+                "recipe" => "`trayful scale` makes a recipe up, as in `--make \"60 L\"`; a week names it by `recipe:`",
+                "soak" => "`trayful soak` works it out",
+                "stock" => "a week names it by `stock:`",
+                _ => "a week beside it finds `place.yaml` by itself; else it names it by `place:`",
+            };
+            let fault = Problem::new(Code::WrongKind, node.at, what, "`week:` first");
+            return problems.refuse(fault.with_help(Some(help.to_owned())));
+        }
+        let place = self.place_of(&node, problems).ok()?;
+        let taken = match &place {
+            Some(place) => {
+                let base = self.base(place)?;
+                problems.lay_beside(&place.source);
+                base.lie_under(&mut node, problems)
+            }
+            None => None,
+        };
+        Fields::read(&node, "a week", problems, |fields| Some(self.week(fields, taken, problems)))
+    }
+
     fn week(&mut self, fields: &mut Fields<'_>, taken: Option<Taken>, problems: &Problems) -> Week {
         let name: String = fields.required("week").unwrap_or_default();
         fields.get("place");

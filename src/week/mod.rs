@@ -11,6 +11,7 @@ mod sowing;
 mod terms;
 
 pub use allowances::Allowances;
+pub(crate) use check::ask;
 pub use check::{Checked, Contents, first_key};
 pub(crate) use load::MOST_WANTED;
 pub use load::load;

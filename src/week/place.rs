@@ -162,20 +162,30 @@ impl Loader<'_> {
     pub(super) fn whole_place(&mut self, place: &PlaceFile, with_recipe: bool) -> Option<(Week, Wanted)> {
         self.place_folder = place.folder();
         let problems = Problems::new(Arc::clone(&place.source));
+        let all = self.all_of(place, with_recipe, &problems);
+        self.settle(problems, all)
+    }
+
+    /// Reads the text of a place for what is asked of it.
+    pub(super) fn ask_place(&mut self, problems: &Problems) {
+        let place = PlaceFile { path: PathBuf::new(), source: Arc::clone(problems.source()) };
+        self.all_of(&place, true, problems);
+    }
+
+    fn all_of(&mut self, place: &PlaceFile, with_recipe: bool, problems: &Problems) -> Option<(Week, Wanted)> {
         let (mut stock, mut wanted) = (None, Vec::new());
-        let week = parse(&place.source.text, &problems).and_then(|node| {
-            self.read_place(&node, place, &problems, |loader, fields| {
+        let week = parse(&place.source.text, problems).and_then(|node| {
+            self.read_place(&node, place, problems, |loader, fields| {
                 let recipe = fields.get("recipe").filter(|_| with_recipe);
                 loader.at_place(|loader| {
                     recipe.and_then(Node::text).into_iter().for_each(|name| loader.gather_recipe(name.trim()));
-                    stock = loader.stock(fields.get("stock"), &problems);
-                    let _ = recipe.and_then(|node| loader.recipe(node, &problems));
+                    stock = loader.stock(fields.get("stock"), problems);
+                    let _ = recipe.and_then(|node| loader.recipe(node, problems));
                 });
-                wanted = loader.wanted_of(fields, &problems);
+                wanted = loader.wanted_of(fields, problems);
             })
         });
-        let week = self.settle(problems, week)?;
-        Some((Week { stock, ..week }, wanted))
+        Some((Week { stock, ..week? }, wanted))
     }
 
     fn read_place(

@@ -3,7 +3,7 @@
 use super::RecipeId;
 use super::loader::{Loader, ReadingNote, RecipeOrigin};
 use crate::catalogue::{Catalogue, key};
-use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
+use crate::diagnostic::{Asked, Code, Problem, Problems, Span, did_you_mean};
 use crate::printable::shown;
 use crate::recipe::{BUILT_IN, Recipe, built_in};
 use crate::source::{Fields, FileKind, Node, is_yaml, parse, text_of};
@@ -14,6 +14,7 @@ impl Loader<'_> {
     /// The recipe that a node names: a file beside the week, a path, or a built-in one.
     pub(super) fn recipe(&mut self, node: &Node<'_>, problems: &Problems) -> Option<RecipeId> {
         let reference = text_of(node, "the name of a recipe", problems)?;
+        problems.ask(|| Asked::Named { at: node.at, table: "recipes" });
         let origin = self.recipe_origin(reference.trim(), node.at, problems)?;
         if let Some(known) = self.by_origin.get(&origin) {
             return *known;

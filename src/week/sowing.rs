@@ -207,8 +207,7 @@ pub fn usual_spare() -> Option<Fraction> {
 
 /// Exactly one of plants, cells, trays and potted, and what is stated to spare of the last.
 fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<(SowingAmount, Option<Fraction>)> {
-    let keys = ["plants", "cells", "trays", "potted"].into_iter();
-    let given: Vec<&'static str> = keys.filter(|key| fields.get(key).is_some()).collect();
+    let given = fields.one_of(&["plants", "cells", "trays", "potted"]);
     let spare = fields.get("spare");
     let [key] = given[..] else {
         let (code, what, at) = match given.get(1) {

@@ -20,6 +20,7 @@ mod names;
 mod properties;
 mod published;
 mod readme;
+mod schema;
 mod soak;
 mod stock_log;
 mod support;

@@ -262,7 +262,11 @@ fn show_offers_what_a_file_would() {
         assert!(shown.status == 2 && shown.stderr.contains(says), "{name}: {}", shown.stderr);
     }
     for name in ["strawberry tree", "corn cockle", "pepper tree", "ground elder", "Chilean glory"] {
-        run(["show", name]).gives(2, "", &format!("error: nothing is known under `{name}`\n"));
+        run(["show", name]).gives(
+            2,
+            "",
+            &format!("error: nothing is known under `{name}`; `trayful list` tells what is known\n"),
+        );
     }
 }
 

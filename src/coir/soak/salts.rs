@@ -2,7 +2,7 @@
 
 use crate::catalogue::{Table, as_cut};
 use crate::coir::Salt;
-use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
+use crate::diagnostic::{Asked, Code, Problem, Problems, Span, did_you_mean};
 use crate::source::{Fields, Node};
 use std::sync::LazyLock;
 
@@ -60,6 +60,7 @@ pub(super) fn bath_salts() -> impl Iterator<Item = &'static Salt> {
 
 /// The salt of a name or formula that stands at a place, or a fault with near names.
 pub fn salt_named(name: &str, at: Span, problems: &Problems) -> Option<&'static Salt> {
+    problems.ask(|| Asked::Named { at, table: "salts" });
     let name = name.trim();
     // `calcium nitrate anhydrous`, as some bags have it.
     let turned = name.rsplit_once(' ').filter(|(_, last)| last.eq_ignore_ascii_case("anhydrous"));

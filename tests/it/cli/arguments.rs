@@ -71,7 +71,7 @@ fn usage_faults_are_exit_code_two() {
         &["plan", "week.yaml", "--format", "pdf"],
         &["plan", "week.yaml", "--units", "imperial"],
         &["plan", "week.yaml", "--color", "sometimes"],
-        &[],
+        &["--units", "us"],
     ] {
         let message = run(arguments).refusal();
         assert!(message.contains("Usage:") || message.contains("[possible values:"), "{arguments:?}: {message}");
@@ -358,7 +358,7 @@ fn show_finds_aliases_and_asks_about_doubtful_names() {
     let both = "`base fertiliser for blocks` or `base fertiliser for loam`";
     let said = format!("error: nothing is known under `base fertiliser`; did you mean {both}?\n");
     run(["show", "base", "fertiliser"]).gives(2, "", &said);
-    run(["show", "xyzzy"]).gives(2, "", "error: nothing is known under `xyzzy`\n");
+    run(["show", "xyzzy"]).gives(2, "", "error: nothing is known under `xyzzy`; `trayful list` tells what is known\n");
 }
 
 #[test]

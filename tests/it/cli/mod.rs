@@ -9,6 +9,7 @@ mod json;
 mod labels;
 mod place;
 mod sheets;
+mod start;
 mod streams;
 mod tables;
 mod us_units;

@@ -88,7 +88,8 @@ fn faults_meet_a_closed_standard_error_quietly() {
 fn a_folder_a_missing_file_and_an_unreadable_one() {
     let message = run(["plan", "f"]).file("f/x", "").refusal();
     assert_eq!(message, "error[unreadable]: f: is a folder, not a file\n\n");
-    run(["plan", "none.yaml"]).gives(2, "", "error[unreadable]: none.yaml: there is no such file\n\n");
+    let missing = "none.yaml: there is no such file\n |\n = help: `trayful new --help` tells how to start one\n\n";
+    run(["plan", "none.yaml"]).gives(2, "", &format!("error[unreadable]: {missing}"));
 }
 
 /// Opening a pipe may wait for ever, a device may never end: neither is opened.
