@@ -82,7 +82,7 @@ impl<T> Deref for Handle<T> {
 
 impl<T> PartialEq for Handle<T> {
     fn eq(&self, other: &Self) -> bool {
-        self.order() == other.order()
+        self.cmp(other).is_eq()
     }
 }
 
@@ -96,7 +96,8 @@ impl<T> PartialOrd for Handle<T> {
 
 impl<T> Ord for Handle<T> {
     fn cmp(&self, other: &Self) -> Ordering {
-        self.order().cmp(&other.order())
+        // Of most sowings it is one and the same.
+        if Arc::ptr_eq(&self.0, &other.0) { Ordering::Equal } else { self.order().cmp(&other.order()) }
     }
 }
 

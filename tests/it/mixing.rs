@@ -755,3 +755,24 @@ fn a_week_of_left_over_mix_alone() {
     );
     assert!(!sheet.contains("saves 0") && !sheet.contains("does nothing here"), "{sheet}");
 }
+
+/// What batches fill is told of each sowing, and of a long list by the kind of tray: the trays are the same.
+#[test]
+fn a_long_list_fills_the_same_trays() {
+    let rows = "  - {crop: kale, cells: 40, tray: 72-cell}\n  - {crop: cabbage, cells: 22, tray: 72-cell}\n  \
+                - {crop: tomato, cells: 80, tray: 50-cell}\n  - {crop: begonia, cells: 30, tray: 200-cell}\n";
+    let counted = |times: usize| {
+        let (_, plan) = {
+            let week = format!("week: w\nrecipe: everyday\nuse: peat\nsowings:\n{}", rows.repeat(times));
+            let files = Memory::default().with("week.yaml", week);
+            let loaded = load(Path::new("week.yaml"), &files, &[]).unwrap();
+            let plan = plan(&loaded).unwrap();
+            let filled = plan.mixes.layout.filled_trays(&loaded.week);
+            let count: u64 = filled.values().flatten().map(|trays| trays.count).sum();
+            assert_eq!(count, plan.mixes.totals.trays, "{times}");
+            (loaded, filled)
+        };
+        plan.values().flatten().all(|trays| trays.sowings.is_empty())
+    };
+    assert!(!counted(1) && !counted(50) && counted(51));
+}

@@ -3,6 +3,7 @@
 use super::trays::arrange;
 use super::{CellCount, SowingPlan};
 use crate::catalogue::{Crop, Handle, Light, Pace, Temperature, Tray};
+use crate::plan::LISTED;
 use crate::week::{Fill, Sowing, Week, small};
 use serde::Serialize;
 use std::cmp::Reverse;
@@ -54,8 +55,28 @@ pub struct FilledTrays {
 }
 
 impl Layout {
-    /// What each batch fills, in the order of the sowings, a shared tray at its first one.
+    /// What each batch fills, in the order of the sowings, a shared tray at its first one; of a long list the
+    /// trays of each kind alone.
     pub fn filled_trays(&self, week: &Week) -> BTreeMap<usize, Vec<FilledTrays>> {
+        if self.sowings.len() > LISTED {
+            let mut kinds: BTreeMap<(usize, &Handle<Tray>), u64> = BTreeMap::new();
+            for (sowing, plan) in self.of(week) {
+                *kinds.entry((plan.batch, &sowing.tray)).or_default() += u64::from(plan.trays);
+            }
+            // Counted once only.
+            for map in &self.maps {
+                for portion in map.portions.iter().skip(1) {
+                    let batch = self.sowings[portion.sowing as usize].batch;
+                    kinds.entry((batch, &map.tray)).and_modify(|count| *count -= 1);
+                }
+            }
+            let mut filled: BTreeMap<usize, Vec<FilledTrays>> = BTreeMap::new();
+            for ((batch, tray), count) in kinds {
+                let trays = FilledTrays { tray: tray.clone(), count, sowings: Vec::new() };
+                filled.entry(batch).or_default().push(trays);
+            }
+            return filled;
+        }
         let mut own: Vec<u32> = self.sowings.iter().map(|sowing| sowing.trays).collect();
         let mut shared: BTreeMap<Vec<u32>, u64> = BTreeMap::new();
         for map in &self.maps {

@@ -1,7 +1,7 @@
 //! The sowing: a row for each sowing, the maps of shared trays, and what to do after it.
 
 use super::PlanReport;
-use crate::catalogue::{Crop, Depth, Handle, Light, Tray, Warmth};
+use crate::catalogue::{Crop, Depth, Handle, Light, Warmth};
 use crate::plan::{CropSum, FilledTrays, LISTED, SowingPlan, TrayMap, TrayPortion, depth_over};
 use crate::report::document::{Document, Table};
 use crate::report::picture::{Drawn, Map, Picture};
@@ -11,7 +11,6 @@ use crate::units::length::millimetre;
 use crate::units::{Length, UnitSystem, seed_weight};
 use crate::week::Sowing;
 use serde::Serialize;
-use std::collections::BTreeMap;
 use std::num::NonZeroU32;
 
 /// Shared trays beyond this are not mapped in print.
@@ -153,15 +152,10 @@ impl PlanReport<'_> {
     /// `3 x 50-cell kale; 1 x 72-cell Swiss chard and candytuft`: what a batch fills.
     pub(super) fn fills(&self, filled: &[FilledTrays], units: UnitSystem) -> String {
         let names = |sowings: &[u32]| and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name()));
-        if filled.len() > LISTED {
-            let mut sums: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
-            filled.iter().for_each(|trays| *sums.entry(&trays.tray).or_default() += trays.count);
-            let sums = sums.into_iter().map(|(tray, count)| format!("{count} x {}", tray_name(tray, units)));
-            return sums.collect::<Vec<_>>().join("; ");
-        }
-        let each = filled
-            .iter()
-            .map(|trays| format!("{} x {} {}", trays.count, tray_name(&trays.tray, units), names(&trays.sowings)));
+        let each = filled.iter().map(|trays| {
+            let words = format!("{} x {} {}", trays.count, tray_name(&trays.tray, units), names(&trays.sowings));
+            words.trim_end().to_owned()
+        });
         each.collect::<Vec<_>>().join("; ")
     }
 }
