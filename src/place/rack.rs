@@ -10,6 +10,8 @@ use crate::units::{Bounds, Mass, count, mass, within};
 pub struct Rack {
     /// Places in all.
     pub places: u64,
+    /// Of these, on one shelf.
+    pub across: u64,
     /// Places taken already.
     pub occupied: u64,
     /// Places with heat from below, where stated.
@@ -52,7 +54,7 @@ impl FromNode for Rack {
                 return problems.refuse(Problem::new(Code::Conflict, node.at, what, expected));
             }
         }
-        Some(Self { places, occupied, mats, load })
+        Some(Self { places, across: each, occupied, mats, load })
     }
 }
 

@@ -43,6 +43,16 @@ pub struct Layout {
     pub maps: Vec<TrayMap>,
 }
 
+impl FilledTrays {
+    /// The places that they take on a rack, pots in their carrying trays; nothing where none is known.
+    pub fn places(&self) -> u64 {
+        match (self.tray.pot, self.tray.per_tray) {
+            (false, _) => self.count,
+            (true, each) => each.map_or(0, |each| self.count.div_ceil(each)),
+        }
+    }
+}
+
 /// Trays or pots of one kind that hold the same sowings.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FilledTrays {

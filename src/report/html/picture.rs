@@ -1,6 +1,5 @@
 //! Pictures as SVG. Fills differ by their pattern, not by colour alone, and every area is labelled.
 
-use crate::exact::whole;
 use crate::report::picture::{Course, Drawn, Map, Picture, Share};
 use maud::{Markup, PreEscaped, html};
 
@@ -12,8 +11,11 @@ const CELL: u64 = 13;
 const MOST: usize = 24;
 /// A tray of more cells than this is drawn by its rows.
 const MOST_CELLS: u64 = 600;
-/// Characters of a width of 12 are about so wide.
-const LETTER: f64 = 6.6;
+/// How wide a character is, of its height.
+const LETTER: f64 = 0.63;
+/// How high letters are at most, and at least to be read.
+const MOST_HIGH: f64 = 12.0;
+const LEAST_HIGH: f64 = 6.5;
 
 /// What the patterns of a page are; drawn once.
 pub(super) fn patterns() -> Markup {
@@ -50,18 +52,19 @@ pub(super) fn draw(picture: &Picture) -> Markup {
     }
 }
 
-/// A text in the middle of an area, if it fits.
+/// A text in the middle of an area, smaller where that is narrow, if it can be read so.
 fn label(text: &str, [x, y]: [f64; 2], width: f64, bold: bool) -> Markup {
-    let room = whole((width / LETTER).floor().max(0.0));
+    let fits = |length: usize| width / (length.max(1) as f64 * LETTER);
     let length = text.chars().count();
-    let short: String = match usize::try_from(room).unwrap_or(usize::MAX) {
-        0 | 1 => String::new(),
-        room if length <= room => text.to_owned(),
-        room => text.chars().take(room - 1).chain(['…']).collect(),
+    let kept = (0..=length).rev().find(|kept| fits(*kept) >= LEAST_HIGH).unwrap_or(0);
+    let short: String = match kept {
+        _ if kept == length => text.to_owned(),
+        0..4 => String::new(),
+        _ => text.chars().take(kept - 1).chain(['…']).collect(),
     };
     html! {
         @if !short.is_empty() {
-            text x=(number(x)) y=(number(y)) text-anchor="middle" font-size="12" font-weight=[bold.then_some("600")] { (short) }
+            text x=(number(x)) y=(number(y)) text-anchor="middle" font-size=(number(fits(kept).min(MOST_HIGH))) font-weight=[bold.then_some("600")] { (short) }
         }
     }
 }
@@ -152,19 +155,20 @@ fn course(course: &Course, says: &str) -> Markup {
 }
 
 fn rack(across: usize, places: &[String], says: &str) -> Markup {
-    const PLACE: [f64; 2] = [110.0, 26.0];
-    if places.len() > 10 * MOST || across == 0 {
-        return html! {};
-    }
-    let (width, height) = (across as f64 * PLACE[0] + 2.0, places.len().div_ceil(across) as f64 * PLACE[1] + 2.0);
+    const PLACE: [f64; 2] = [96.0, 24.0];
+    let (width, height) =
+        (across as f64 * PLACE[0] + 2.0, places.len().div_ceil(across.max(1)) as f64 * PLACE[1] + 2.0);
     html! {
-        svg.rack role="img" aria-label=(says) width="100%" viewBox=(format!("0 0 {width} {height}")) {
-            @for (index, what) in places.iter().enumerate() {
-                @let [x, y] = [(index % across) as f64 * PLACE[0] + 1.0, (index / across) as f64 * PLACE[1] + 1.0];
-                rect x=(number(x)) y=(number(y)) width=(number(PLACE[0] - 4.0)) height=(number(PLACE[1] - 6.0))
-                    fill=(if what.is_empty() { "#fff" } else { "#e6e6e6" }) stroke="#111" stroke-width=".8" {}
-                (label(what, [x + PLACE[0] / 2.0 - 2.0, y + 14.0], PLACE[0] - 6.0, false))
+        figure {
+            svg.rack role="img" aria-label=(says) width=(number(width)) viewBox=(format!("0 0 {width} {height}")) {
+                @for (index, what) in places.iter().enumerate() {
+                    @let [x, y] = [(index % across) as f64 * PLACE[0] + 1.0, (index / across) as f64 * PLACE[1] + 1.0];
+                    rect x=(number(x)) y=(number(y)) width=(number(PLACE[0] - 4.0)) height=(number(PLACE[1] - 5.0))
+                        fill=(if what.is_empty() { "#fff" } else { "#e6e6e6" }) stroke="#111" stroke-width=".8" {}
+                    (label(what, [x + PLACE[0] / 2.0 - 2.0, y + 13.0], PLACE[0] - 8.0, false))
+                }
             }
+            figcaption { (says) ", a shelf in each row." }
         }
     }
 }

@@ -3,7 +3,7 @@
 use super::PlanReport;
 use crate::catalogue::{Crop, Depth, Handle, Light, Warmth};
 use crate::plan::{CropSum, FilledTrays, LISTED, SowingPlan, TrayMap, TrayPortion, depth_over};
-use crate::report::document::{Document, Table};
+use crate::report::document::{Block, Document, Table};
 use crate::report::picture::{Drawn, Map, Picture};
 use crate::report::words::{and, fact, tray_name};
 use crate::units::customary::CELSIUS;
@@ -11,8 +11,11 @@ use crate::units::length::millimetre;
 use crate::units::{Length, UnitSystem, seed_weight};
 use crate::week::Sowing;
 use serde::Serialize;
+use std::iter;
 use std::num::NonZeroU32;
 
+/// A larger rack is not drawn.
+const MOST_PLACES: usize = 120;
 /// Shared trays beyond this are not mapped in print.
 const MAPPED: usize = 60;
 
@@ -84,6 +87,27 @@ impl PlanReport<'_> {
         items.extend(self.covering(units));
         items.extend(layout.sowings.iter().any(|plan| plan.cells.seeds.is_some()).then(|| self.after_sowing()));
         document.list(items);
+        document.blocks.extend(self.rack(units).map(Block::Picture));
+    }
+
+    /// The rack with what stands on it: what was there, then the trays of this sowing; nothing where it is full.
+    fn rack(&self, units: UnitSystem) -> Option<Picture> {
+        let rack = self.week.rack?;
+        let filled = self.plan.mixes.layout.filled_trays(self.week);
+        let mut places =
+            vec!["taken".to_owned(); usize::try_from(rack.occupied).ok().filter(|all| *all <= MOST_PLACES)?];
+        for trays in filled.values().flatten() {
+            let what = match &trays.sowings[..] {
+                [] => tray_name(&trays.tray, units),
+                sowings => and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name())),
+            };
+            places
+                .extend(iter::repeat_n(what, usize::try_from(trays.places()).ok().filter(|all| *all <= MOST_PLACES)?));
+        }
+        let all = usize::try_from(rack.places).ok().filter(|all| *all <= MOST_PLACES && places.len() <= *all)?;
+        let says = format!("The rack: {} of its {all} places are taken then", places.len());
+        places.resize(all, String::new());
+        Some(Picture { says, of: Drawn::Rack { across: usize::try_from(rack.across).ok()?, places } })
     }
 
     /// A shared tray to be drawn.
