@@ -83,3 +83,40 @@ fn figures_beyond_any_bench_stay_within_eighty_columns() {
         }
     }
 }
+
+/// One plan, one set of figures: litres, trays, cells, scoops and costs stand in every form that tells them.
+#[test]
+fn every_form_carries_the_same_figures() {
+    let week = root().join("recipes/weeks");
+    let of = |format: &str| run(["plan", "plant-sale-1.yaml", "--format", format]).within(&week).result();
+    let plan: serde_json::Value = serde_json::from_str(&of("json")).unwrap();
+    let flat = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let [text, markdown, page] = ["text", "markdown", "html"].map(|format| flat(of(format)));
+    let ics = of("ics").replace("\r\n ", "");
+    let up = |litres: &serde_json::Value| format!("{} L", (litres.as_f64().unwrap() * 10.0).ceil() / 10.0);
+    let (mix, trays) = (up(&plan["totals"]["mix_l"]), plan["totals"]["trays"].to_string());
+    let summary = [format!("Make {mix} of mix"), format!("Fill {trays} trays")];
+    for form in [&text, &markdown, &page, &ics] {
+        assert!(summary.iter().all(|words| form.contains(words)), "{summary:?}: {form}");
+    }
+    let mut csv = csv::ReaderBuilder::new().flexible(true).from_reader(std::io::Cursor::new(of("csv")));
+    let columns: Vec<String> = csv.headers().unwrap().iter().map(str::to_owned).collect();
+    let rows: Vec<Vec<String>> = csv.records().map(|row| row.unwrap().iter().map(str::to_owned).collect()).collect();
+    let cell = |row: &[String], name: &str| row[columns.iter().position(|column| column == name).unwrap()].clone();
+    let what = |kind: &str| rows.iter().filter(|row| cell(row, "what") == kind).collect::<Vec<_>>();
+    let mixed: f64 = what("mix").iter().map(|row| cell(row, "litres").parse::<f64>().unwrap()).sum();
+    // A spreadsheet has hundredths of a millilitre.
+    assert!((mixed / plan["totals"]["mix_l"].as_f64().unwrap() - 1.0).abs() < 1e-6, "{mixed}");
+    let counted: u64 = what("tray").iter().map(|row| cell(row, "count").parse::<u64>().unwrap()).sum();
+    assert_eq!(counted.to_string(), trays);
+    for (sowing, row) in plan["sowings"].as_array().unwrap().iter().zip(what("sowing")) {
+        let (cells, seeds) = (sowing["cells"].to_string(), sowing["seeds_to_take"].to_string());
+        assert_eq!((&cell(row, "cells"), &cell(row, "seeds")), (&cells, &seeds));
+        assert!([&text, &markdown, &page].iter().all(|form| form.contains(&cells) && form.contains(&seeds)), "{row:?}");
+    }
+    for line in plan["purchases"]["lines"].as_array().unwrap() {
+        let Some(cost) = line["cost"].as_str().filter(|cost| *cost != "0.00") else { continue };
+        assert!([&text, &markdown, &page].iter().all(|form| form.contains(cost)), "{line}");
+        assert!(what("buy").iter().any(|row| cell(row, "cost") == cost), "{line}");
+    }
+}
