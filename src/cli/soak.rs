@@ -7,7 +7,7 @@ use crate::coir::soak::{Soak, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::place::{Standing, Taken};
 use crate::plan::{self, Plan, SoakWarning, Soaking, Warning};
-use crate::report::SoakReport;
+use crate::report::{COIR_UNSAID, SoakReport};
 use crate::source::{FileKind, Files};
 use crate::week::{Inputs, Loaded, first_key};
 use std::path::Path;
@@ -51,16 +51,16 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     loaded.week.soak.iter_mut().for_each(|soak| soak.compare = args.compare);
     session.take_units(&loaded.week.standing);
     let plan = plan::plan_without_comparison(&loaded)?;
-    match planned(&plan, &loaded).map_err(Failure::Said)? {
+    match planned(&plan, &loaded).map_err(Failure::Said)?.filter(|soaking| soaking.dry_kg > 0.0) {
         Some(soaking) => print(soaking, (args, None), session),
         None => {
+            let unsaid = plan.warnings.iter().any(|warning| matches!(warning, Warning::Soak(SoakWarning::Unsaid)));
             let soaked = plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
-            let why = match plan.warnings.iter().any(|warning| matches!(warning, Warning::Soak(SoakWarning::Unsaid))) {
-                true => {
-                    "holds coir that the week says nothing of: write `soak: {sold_as: washed}` (or buffered, mild, none)"
-                }
-                false if soaked => "needs no more than the soaked coir at hand",
-                false => "holds no coir",
+            let why = match () {
+                () if unsaid => return Err(Failure::Said(format!("`{}`: {COIR_UNSAID}", loaded.week.name))),
+                () if soaked => "needs no more than the soaked coir at hand",
+                () if !plan.mixes.are_mixed() => "is all at hand: nothing is mixed, and no coir is soaked",
+                () => "holds no coir",
             };
             Err(Failure::Said(format!("the mix of `{}` {why}", loaded.week.name)))
         }

@@ -229,8 +229,9 @@ impl Course {
         let capacities = self.coir.capacity_range_mol_kg;
         let coirs = capacities.map(|capacity_mol_kg| (Coir { capacity_mol_kg, ..self.coir }, self.model));
         let others = self.coir.sites_range().map(|sites| (Coir { sites, ..self.coir }, self.model));
-        let ends =
-            models.into_iter().chain(coirs).chain(others).filter_map(|(coir, model)| self.baths(coir, model).last());
+        // Of coir by a lab report both ends are itself.
+        let coirs = coirs.into_iter().chain(others).filter(|(coir, _)| *coir != self.coir);
+        let ends = models.into_iter().chain(coirs).filter_map(|(coir, model)| self.baths(coir, model).last());
         ends.map(|(_, bath)| bath.sites.monovalent())
             .fold([f64::INFINITY, 0.0], |[low, high], end| [low.min(end), high.max(end)])
     }

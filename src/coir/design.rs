@@ -274,10 +274,17 @@ impl<'a> Search<'a> {
     /// The layout of the fewest rinses, and with them of the least charge, that meets the target; else of the usual
     /// charge. And whether it meets it.
     ///
-    /// With the number of rinses fixed the outcome is a smooth function of the charge; "rinse until clear" is not.
+    /// With the number of rinses fixed the outcome is a smooth function of the charge; "rinse until clear" is not, nor is
+    /// the first trace of salt, since the water of its baths carries off other salts: that is tried where all else fails.
     fn solve(&self) -> (Layout, bool) {
-        let met = (0..=MOST_RINSES).find_map(|rinses| self.least_that_meets(rinses));
-        met.map_or_else(|| (self.usual(None), false), |layout| (layout, true))
+        let least_from = |charge| (0..=MOST_RINSES).find_map(|rinses| self.least_from(charge, rinses));
+        let layout = least_from(0.0).or_else(|| least_from(CHARGES[0])).unwrap_or_else(|| self.usual(None));
+        let met = self.is_met(&layout);
+        (layout, met)
+    }
+
+    fn is_met(&self, Layout { last, .. }: &Layout) -> bool {
+        self.brief.target.is_met(&last.sites, last.solution.ec_ms_cm())
     }
 
     /// The layout of the usual charge with so many rinses, or as many as it takes.
@@ -289,10 +296,14 @@ impl<'a> Search<'a> {
 
     /// The layout of the least charge that meets the target with so many rinses, if any does.
     pub(super) fn least_that_meets(&self, rinses: u8) -> Option<Layout> {
+        self.least_from(0.0, rinses)
+    }
+
+    /// The same among the charges from `charge` on.
+    fn least_from(&self, mut charge: f64, rinses: u8) -> Option<Layout> {
         let (target, most) = (&self.brief.target, self.most_charge());
         let lay_out = |charge| self.lay_out(charge, Some(rinses));
         let is_too_salty = |layout: &Layout| layout.last.solution.ec_ms_cm() > target.rinse_ec_ms_cm;
-        let mut charge = 0.0;
         let mut below = None;
         let here = loop {
             let layout = lay_out(charge);
@@ -309,7 +320,7 @@ impl<'a> Search<'a> {
         };
         let excess = |charge| target.excess(&lay_out(charge).last.sites);
         let least = below.and_then(|below| crossing(excess, below, here, CHARGE_PRECISION)).unwrap_or(here.0);
-        Some(lay_out(least)).filter(|layout| target.is_met(&layout.last.sites, layout.last.solution.ec_ms_cm()))
+        Some(lay_out(least)).filter(|layout| self.is_met(layout))
     }
 
     /// Moles of salt in each soak per unit of charge.

@@ -100,10 +100,12 @@ impl Course {
         let baths = || results.iter().map(|result| &result.bath);
         let drained_mol = baths().fold(Amounts::ZERO, |sum, bath| sum + bath.solution.total * bath.drained_l);
         let waste = Waste::of(baths().map(|bath| bath.drained_l).sum(), &drained_mol);
+        let sites = baths().next_back().map_or(self.coir.sites, |bath| bath.sites);
+        let [low, high] = self.monovalent_range();
         CourseReport {
-            sites: baths().next_back().map_or(self.coir.sites, |bath| bath.sites),
+            sites,
             rinse_ec_ms_cm: baths().next_back().map_or(0.0, |bath| bath.solution.ec_ms_cm()),
-            monovalent_range: self.monovalent_range(),
+            monovalent_range: [low.min(sites.monovalent()), high.max(sites.monovalent())],
             water_l: self.steps.iter().map(|step| step.water_l).sum(),
             tub: Tub::holding(baths().map(|bath| bath.total_l).fold(0.0, f64::max), self.dry_kg),
             cautions: cautions(&results, &waste),

@@ -1,6 +1,7 @@
 //! How large a tub a course needs, or how many runs in a tub at hand.
 
 use super::error::{CoirError, MOST_RUNS, within};
+use crate::units::{cover, in_litres};
 
 /// What a tub must hold for each litre of water and coir, so that they can be stirred.
 const ROOM_TO_STIR: f64 = 1.4;
@@ -35,10 +36,10 @@ impl Tub {
     /// to be filled more than a hundred times.
     pub fn runs(&self, own_l: f64) -> Result<u32, CoirError> {
         within("the tub, in L,", own_l, 0.1..=1e6)?;
-        // An exact multiple must not round up to one run more.
-        let need_l = self.contents_l * ROOM_TO_STIR * (1.0 - 1e-9);
-        let too_many = CoirError::TooManyRuns((need_l / own_l).ceil());
-        (1..=MOST_RUNS).find(|runs| f64::from(*runs) * own_l >= need_l).ok_or(too_many)
+        let runs =
+            cover(in_litres(self.contents_l * ROOM_TO_STIR), in_litres(own_l)).map_or(u64::MAX, |runs| runs.count);
+        let few = u32::try_from(runs.max(1)).ok().filter(|runs| *runs <= MOST_RUNS);
+        few.ok_or(CoirError::TooManyRuns(runs as f64))
     }
 }
 

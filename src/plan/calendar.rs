@@ -1,6 +1,6 @@
 //! What to do when, from the first care of the seed to planting out.
 
-use super::soaking::asked_for;
+use super::soaking::CoirNeed;
 use super::{Half, Mixes, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Before, Crop, Frost, Handle, Role};
@@ -179,10 +179,12 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
         let is_wetted = mixes.mixing.wetted.is_some();
         let wetted = match soak {
-            Some(soak) if soak.sheet.is_none() => is_wetted.then_some(Task::WetCoir(None)),
             // The straight half of a trial is only wetted.
-            Some(soak) => (is_wetted && soak.soak.tries_half()).then_some(Task::WetCoir(Some(Half::Straight))),
-            None => (loaded.week.soak.is_none() && asked_for(mixes).is_some()).then_some(Task::WetCoir(None)),
+            Some(soak) if soak.soak.tries_half() => is_wetted.then_some(Task::WetCoir(Some(Half::Straight))),
+            Some(soak) => (is_wetted && soak.sheet.is_none()).then_some(Task::WetCoir(None)),
+            None => CoirNeed::of(mixes, &loaded.week)
+                .filter(|coir| loaded.week.soak.is_none() && coir.is_needed())
+                .map(|_| Task::WetCoir(None)),
         };
         entries.extend(beforehand(mixes, wetted, &loaded.week.awake.until(mix.clone())));
         entries.extend(on(0, if mixes.are_mixed() { Task::Mix } else { Task::Fill }));

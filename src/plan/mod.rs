@@ -120,11 +120,12 @@ pub fn plan_volume_without_comparison(
 fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Plan, Rejected> {
     let week = &loaded.week;
     let mut mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
-    let purchases = buy::purchases(&mixes, demand, loaded, compared);
-    mixes.with_coir_of(soaking::dry_g_per_l(&mixes, &purchases, week), week);
+    let stock = buy::stock_of(&mixes, loaded);
+    let purchases = buy::purchases(&mixes, demand, loaded, &stock, compared);
+    mixes.with_coir_of(soaking::dry_g_per_l(&mixes, &purchases, &stock, week.soak.as_ref()), week);
     // A choice that cannot be made is not offered; one that was not tried is not kept quiet.
     demand.within_work(week)?;
-    let (soak, soak_fault) = match soaking::of_week(&mixes, &purchases, loaded) {
+    let (soak, soak_fault) = match soaking::of_week(&mixes, &purchases, &stock, week) {
         Ok(soak) => (soak, None),
         Err(fault) => (None, Some(fault)),
     };

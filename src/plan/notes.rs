@@ -4,8 +4,9 @@ use super::bench::{LIFT_KG, MixRef};
 use super::demand::Demand;
 use super::mix::mix_of_cells;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
+use super::soaking::CoirNeed;
 use super::sow::{Germination, SowingPlan};
-use super::{Batch, LISTED, Mixes, Purchases, Soaking, TopLayer, soaking};
+use super::{Batch, LISTED, Mixes, Purchases, Soaking, TopLayer};
 use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
 use crate::coir::soak::{KEEPS_HOURS, Product};
 use crate::coir::{CoirError, loose_l_of_sold};
@@ -53,9 +54,9 @@ pub(super) fn of(
     remarks.warnings.extend(soak_fault.map(Warning::SoakFails));
     remarks.notes.extend(demand.lacks_crop().then_some(Note::NoCrop));
     // The soak of a mix that was asked for without a week is the asker's to plan.
-    let coir = soaking::asked_for(mixes).map(|(_, loose)| loose);
-    match coir.filter(|_| loaded.week.soak.is_none()) {
-        Some(loose) if loaded.week.from_command => remarks.notes.push(Note::SoakCoir(loose)),
+    let coir = CoirNeed::of(mixes, &loaded.week);
+    match coir.as_ref().filter(|coir| loaded.week.soak.is_none() && coir.is_needed()) {
+        Some(coir) if loaded.week.from_command => remarks.notes.push(Note::SoakCoir(coir.need)),
         Some(_) => remarks.warnings.push(Warning::Soak(SoakWarning::Unsaid)),
         None => {}
     }

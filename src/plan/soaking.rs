@@ -8,9 +8,9 @@ use crate::coir::soak::{CoirAmount, KEEPS_HOURS, Lot, Product, Soak, Times, Work
 use crate::coir::{CoirError, WaterHeld, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
 use crate::moment::Moment;
 use crate::source::FromText;
-use crate::stock::{Package, Standing, Stock};
-use crate::units::{Quantity, Volume, cover, in_litres, plain, to_litres};
-use crate::week::{Loaded, Week};
+use crate::stock::{Package, Stock};
+use crate::units::{Quantity, Volume, cover, in_litres, to_litres};
+use crate::week::Week;
 use jiff::ZonedDateTime;
 
 /// The soak of some coir.
@@ -86,7 +86,8 @@ impl Soaking {
     /// The soak of some coir, ready at a time of its own or by `mix_on`.
     fn new(soak: Soak, lot: Lot, mix_on: Option<&Moment>) -> Result<Self, CoirError> {
         let ready = soak.ready.as_ref().or(mix_on);
-        let mut sheet = soak.work_out(lot, ready)?;
+        // Of a trial, soaked coir at hand may do for the half that is bathed.
+        let mut sheet = if lot.dry_kg > 0.0 { soak.work_out(lot, ready)? } else { None };
         let times = sheet.as_ref().zip(ready).and_then(|(sheet, ready)| sheet.times(ready, &soak.awake));
         if let Some((sheet, times)) = sheet.as_mut().zip(times.as_ref()) {
             sheet.first_waits_hours = times.first_waits_hours();
@@ -117,46 +118,35 @@ impl Soaking {
     }
 }
 
-/// The package that the coir comes in: that of the soak's own product where it is stated and the stock file sells it or
-/// no other, else the only kind that is bought, the usual block, or the first.
-fn package_of<'p>(soak: Option<&Soak>, line: Option<&'p PurchaseLine>, packages: &'p [Package]) -> Option<&'p Package> {
-    let bought = line.map(|line| &line.packages[..]).unwrap_or_default();
-    let only = if let [pick] = bought { Some(&pick.package) } else { None };
-    let product = soak.map_or_else(Product::default, |soak| soak.product.clone());
-    let mut listed = only.into_iter().chain(packages);
-    let same = listed.find(|package| package.label.eq_ignore_ascii_case(&product.label));
-    let stands =
-        soak.is_some_and(|soak| soak.product_said) && (same.is_some() || !packages.iter().any(Package::is_own));
-    if stands { same } else { only.or(same).or(packages.first()) }
+/// The labels of the packages that some coir is at hand in or bought in.
+fn labels<'s>(coir: &Handle<Ingredient>, line: Option<&'s PurchaseLine>, stock: &'s Stock) -> Vec<&'s str> {
+    let bought = line.into_iter().flat_map(|line| &line.packages).map(|pick| pick.package.label.as_str());
+    stock.on_hand.shed.packaged(coir).map(|(label, _)| label).chain(bought).collect()
 }
 
-impl Product {
-    /// What a package of coir holds: the weight that its label begins with, else that of its litres.
-    fn of(package: &Package) -> Option<Self> {
-        let labelled = Self::from_text(&package.label).ok().map(|parsed| parsed.value);
-        let kg = || Some(dry_kg_of_loose(package.gives.litres()?) / dry_kg_of_sold(1.0));
-        labelled.or_else(|| Some(Self { label: package.label.clone(), kg: kg()? }))
-    }
+/// The package that coir comes in: the first that is at hand or bought, else that of the product, else the first known.
+fn package_of<'s>(labels: &[&str], product: &Product, packages: &'s [Package]) -> Option<&'s Package> {
+    let mut labels = labels.iter().copied().chain([product.label.as_str()]);
+    let labelled = |label: &str| packages.iter().find(|package| package.is_labelled(label));
+    labels.find_map(labelled).or(packages.first())
+}
 
-    /// As a package of which no file says what it gives: 9 to 15 L a kilogram by trade pages.
-    pub(super) fn package(&self) -> Package {
-        let range = [9.0, 15.0].map(|litres| plain(litres * self.kg, 1)).join("-") + " L";
-        Package {
-            label: self.label.clone(),
-            gives: Quantity::Volume(in_litres(loose_l_of_sold(self.kg))),
-            price: None,
-            standing: Standing::BuiltIn { range, from: "coir-trade".to_owned() },
-        }
-    }
+/// What a package of coir holds: the weight that its label begins with, else that of its litres.
+fn product_of(package: &Package) -> Option<Product> {
+    let labelled = Product::from_text(&package.label).ok().map(|parsed| parsed.value);
+    let kg = || Some(dry_kg_of_loose(package.gives.litres()?) / dry_kg_of_sold(1.0));
+    labelled.or_else(|| Some(Product { label: package.label.clone(), kg: kg()? }))
 }
 
 /// The coir of a week in what it is bought and held in.
 struct Pieces {
     each: Volume,
-    /// The fewest that cover the need; 0 where whole ones do not make up what there is.
+    /// The fewest that cover the need; 0 where whole ones of one kind do not make up what there is.
     count: u64,
-    /// What they give: no more than there is.
+    /// What is opened for the need: no more than there is.
     give: Volume,
+    /// Loose coir at hand covers the need: nothing is opened.
+    is_loose: bool,
     /// The product that was stated, where the stock file sells another.
     instead_of: Option<Product>,
 }
@@ -175,91 +165,114 @@ impl Pieces {
         if left - weighed < least { left } else { weighed }
     }
 
-    /// What covers the need, in the product that the soak then counts in.
+    /// What is soaked, what of a trial is only wetted, and what is soaked beyond the need, where some soaked coir stands in.
+    fn parted(&self, need: Volume, stands_in: Volume, soak: &Soak) -> [Volume; 3] {
+        let none = in_litres(0.0);
+        let weighed = |need: Volume, left: Volume| self.weighed(need, left, &soak.product);
+        if !soak.tries_half() {
+            let soaked = weighed(need, self.give);
+            return [soaked, none, soaked - need];
+        }
+        // The batches that are made with soaked coir; the other half is only wetted.
+        let half = (need + stands_in) * 0.5;
+        let trifle = (self.each * (WEIGHED_KG / soak.product.kg)).min(half * LEAST_LEFT.0);
+        let wanted = Some(half - stands_in).filter(|wanted| *wanted > trifle || stands_in <= none).unwrap_or(none);
+        let soaked = if wanted > none { weighed(wanted, self.give - (need - wanted)) } else { none };
+        [soaked, weighed(need - wanted, self.give - soaked), soaked - wanted]
+    }
+
+    /// What covers the need, in the product that the soak then counts in. Loose coir at hand goes first.
     fn of(
         soak: &mut Soak,
-        need: Volume,
+        (coir, need): (&Handle<Ingredient>, Volume),
         line: Option<&PurchaseLine>,
-        stock: Option<(&Stock, &Handle<Ingredient>)>,
+        stock: &Stock,
     ) -> Option<Self> {
-        let bought = line.map(|line| &line.packages[..]).unwrap_or_default();
-        let packages = stock.map(|(stock, coir)| stock.packages_of(coir)).unwrap_or_default();
-        let package = package_of(Some(soak), line, packages);
-        let product = package.and_then(Product::of).unwrap_or_else(|| soak.product.clone());
+        let labels = labels(coir, line, stock);
+        let package = package_of(&labels, &soak.product, stock.packages_of(coir));
+        let product = package.and_then(product_of).unwrap_or_else(|| soak.product.clone());
         let said = std::mem::replace(&mut soak.product, product);
         let each = match package.map(|package| package.gives) {
             Some(Quantity::Volume(loose)) => loose,
             _ => in_litres(loose_l_of_sold(soak.product.kg)),
         };
-        let count = cover(need, each)?.count;
-        let whole = each * count as f64;
-        let there = line.filter(|_| stock.is_some()).and_then(|line| {
-            let bought = bought.iter().map(|pick| pick.gives().litres()).sum::<Option<f64>>()?;
-            Some(in_litres(line.on_hand.litres()? + bought))
-        });
-        let give = match there {
-            // Of several kinds as much as is needed, by weight.
-            Some(_) if bought.len() > 1 => need,
-            Some(there) => whole.min(there).max(need),
-            None => whole,
-        };
-        let count = if give < whole { 0 } else { count };
-        let instead_of =
-            Some(said).filter(|said| soak.product_said && !said.label.eq_ignore_ascii_case(&soak.product.label));
-        Some(Self { each, count, give, instead_of })
+        let on_hand = line.and_then(|line| line.on_hand.litres()).unwrap_or(0.0);
+        let packaged: f64 = stock.on_hand.shed.packaged(coir).filter_map(|(_, left)| left.litres()).sum();
+        let loose = in_litres((on_hand - packaged).max(0.0));
+        let bought: f64 = line.iter().flat_map(|line| &line.packages).filter_map(|pick| pick.gives().litres()).sum();
+        let count = cover((need - loose).max(in_litres(0.0)), each)?.count;
+        let whole = loose + each * count as f64;
+        let is_loose = count == 0;
+        let there = in_litres(on_hand + bought);
+        let give = if is_loose { loose } else { whole.min(there).max(need) };
+        let is_of_one_kind = package.is_some_and(|package| labels.iter().all(|label| package.is_labelled(label)));
+        let is_whole = is_of_one_kind && loose <= in_litres(0.0) && give >= whole;
+        let is_other = package.is_some_and(|package| soak.product_said && !package.is_labelled(&said.label));
+        let instead_of = is_other.then_some(said);
+        Some(Self { each, count: if is_whole { count } else { 0 }, give, is_loose, instead_of })
     }
 }
 
-/// The coir that the recipes ask for, loose; the first kind of it, where they take several.
-pub(super) fn asked_for(mixes: &Mixes) -> Option<(&Handle<Ingredient>, Volume)> {
-    let mut kinds = mixes.totals.ingredients.iter().filter(|(id, _)| id.is(Role::Coir));
-    let (coir, loose) = kinds.next()?;
-    Some((coir, kinds.fold(*loose, |sum, (_, loose)| sum + *loose)))
+/// The coir that the recipes ask for; all as the first kind of it, where they take several.
+pub(super) struct CoirNeed<'m> {
+    coir: &'m Handle<Ingredient>,
+    /// All of it, loose, with what the scoops add.
+    all: Volume,
+    /// What soaked coir at hand does not stand in for.
+    pub(super) need: Volume,
+}
+
+impl<'m> CoirNeed<'m> {
+    pub(super) fn of(mixes: &'m Mixes, week: &Week) -> Option<Self> {
+        let mut kinds = mixes.totals.ingredients.iter().filter(|(id, _)| id.is(Role::Coir));
+        let (coir, loose) = kinds.next()?;
+        let extras = mixes.extras().into_iter().filter(|more| more.ingredient.is(Role::Coir));
+        let more = kinds.map(|(_, loose)| *loose).chain(extras.filter_map(|more| more.amount.litres()).map(in_litres));
+        let all = more.fold(*loose, |sum, loose| sum + loose);
+        let parted =
+            week.stock.as_ref().map(|stock| stock.on_hand.shed.parted([(coir.clone(), Quantity::Volume(all))]));
+        let rest = |parted: Vec<(Handle<Ingredient>, Quantity)>| {
+            parted.into_iter().filter(|(id, _)| id == coir).filter_map(|(_, rest)| rest.litres()).sum()
+        };
+        Some(Self { coir, all, need: parted.map_or(all, |parted| in_litres(rest(parted))) })
+    }
+
+    pub(super) fn is_needed(&self) -> bool {
+        self.need > in_litres(0.0)
+    }
 }
 
 /// Dry coir in a loose litre, g, by the package that the coir of some mixes comes in.
-pub(super) fn dry_g_per_l(mixes: &Mixes, purchases: &Purchases, week: &Week) -> f64 {
+pub(super) fn dry_g_per_l(mixes: &Mixes, purchases: &Purchases, stock: &Stock, soak: Option<&Soak>) -> f64 {
     let of_package = || {
-        let ((coir, _), stock) = asked_for(mixes).zip(week.stock.as_ref())?;
+        let coir = mixes.totals.ingredients.iter().map(|(id, _)| id).find(|id| id.is(Role::Coir))?;
         let line = purchases.lines.iter().find(|line| line.ingredient == *coir);
-        let package = package_of(week.soak.as_ref(), line, stock.packages_of(coir))?;
-        Some(dry_kg_of_sold(Product::of(package)?.kg) / package.gives.litres()?)
+        let product = soak.map_or_else(Product::default, |soak| soak.product.clone());
+        let package = package_of(&labels(coir, line, stock), &product, stock.packages_of(coir))?;
+        Some(dry_kg_of_sold(product_of(package)?.kg) / package.gives.litres()?)
     };
     of_package().unwrap_or_else(|| dry_kg_of_loose(1.0)) * 1000.0
 }
 
 /// The soak of a week's coir, if the week says how and the mix holds any; the error where the amounts are beyond the model.
-pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> Result<Option<Soaking>, CoirError> {
-    let week = &loaded.week;
-    let Some((coir, asked_for)) = asked_for(mixes) else { return Ok(None) };
-    let extras = mixes.extras().into_iter().filter(|more| more.ingredient.is(Role::Coir));
-    let all = extras.filter_map(|more| more.amount.litres()).fold(asked_for, |sum, litres| sum + in_litres(litres));
-    let parted = week.stock.as_ref().map(|stock| stock.on_hand.shed.parted([(coir.clone(), Quantity::Volume(all))]));
-    let rest =
-        parted.map(|parted| parted.into_iter().filter(|(id, _)| id == coir).filter_map(|(_, rest)| rest.litres()));
-    let need = rest.map_or(all, |rest| in_litres(rest.sum()));
-    if need <= in_litres(0.0) {
-        return Ok(None);
-    }
+pub(super) fn of_week(
+    mixes: &Mixes,
+    purchases: &Purchases,
+    stock: &Stock,
+    week: &Week,
+) -> Result<Option<Soaking>, CoirError> {
+    let Some(found) = CoirNeed::of(mixes, week).filter(CoirNeed::is_needed) else { return Ok(None) };
+    let CoirNeed { coir, all, need } = found;
     let Some(mut soak) = week.soak.clone() else { return Ok(None) };
     // The one tub serves for both, unless the soak has its own.
     let own_l = soak.tub_l;
     soak.tub_l = own_l.or(week.tub.map(to_litres));
     let line = purchases.lines.iter().find(|line| line.ingredient == *coir);
-    let stock = week.stock.as_ref().map(|stock| (stock, coir));
-    let Some(pieces) = Pieces::of(&mut soak, need, line, stock) else { return Ok(None) };
-    // Of a trial the batches that are made with soaked coir; the other half is only wetted.
-    let tries_half = soak.tries_half();
-    let wanted = if tries_half { all * 0.5 - (all - need) } else { need };
-    if wanted <= in_litres(0.0) {
-        return Ok(None);
-    }
-    let rest = need - wanted;
-    let soaked = pieces.weighed(wanted, pieces.give - rest, &soak.product);
-    let straight = tries_half.then(|| pieces.weighed(rest, pieces.give - soaked, &soak.product));
+    let Some(pieces) = Pieces::of(&mut soak, (coir, need), line, stock) else { return Ok(None) };
+    let [soaked, straight, over] = pieces.parted(need, all - need, &soak);
     let dry_kg = |loose: Volume| dry_kg_of_sold(soak.product.kg) * (to_litres(loose) / to_litres(pieces.each));
-    let straight_kg = straight.map(dry_kg);
-    let wetted = wetted(mixes.batches.iter(), dry_g_per_l(mixes, purchases, week));
+    let straight_kg = soak.tries_half().then(|| dry_kg(straight));
+    let wetted = wetted(mixes.batches.iter(), dry_g_per_l(mixes, purchases, stock, week.soak.as_ref()));
     let lot = Lot { dry_kg: dry_kg(soaked), loose_l: to_litres(soaked), wetted };
     let mix_on = week.mix_on.as_ref();
     let soaking = match Soaking::new(soak.clone(), lot, mix_on) {
@@ -272,10 +285,10 @@ pub(super) fn of_week(mixes: &Mixes, purchases: &Purchases, loaded: &Loaded) -> 
         need,
         stands_in: all - need,
         pieces: pieces.count,
+        stays_dry: if pieces.is_loose { in_litres(0.0) } else { pieces.give - soaked - straight },
         instead_of: pieces.instead_of,
-        over: soaked - wanted,
+        over,
         straight_kg,
-        stays_dry: pieces.give - soaked - straight.unwrap_or(in_litres(0.0)),
         last_gives: Some(last).filter(|last| *last < pieces.each * HARDLY_ANY && pieces.count > 1),
         ..soaking
     }))

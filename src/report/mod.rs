@@ -30,6 +30,7 @@ pub use mixed::{MixedReport, Outcome};
 pub use plan::PlanReport;
 pub use remark::Remark;
 pub use soak::SoakReport;
+pub(crate) use words::COIR_UNSAID;
 
 use crate::units::UnitSystem;
 use serde_json::Value;

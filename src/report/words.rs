@@ -255,6 +255,12 @@ pub(super) fn wetting(product: Option<&Product>, dry_kg: f64, for_mix: Option<Wa
     )
 }
 
+/// A week takes coir and says nothing of it.
+pub const COIR_UNSAID: &str = "The week says nothing of its coir: no bath is planned. Read the bag. Coir sold as buffered \
+                               or washed may be only wetted; coir that claims nothing is full of salts and wants washes \
+                               and calcium baths from two days ahead. `soak: {sold_as: none}` (or washed, mild, \
+                               buffered) plans that.";
+
 /// Coir that is ready too late.
 pub(super) fn after_mix(ready: &ZonedDateTime) -> String {
     format!(

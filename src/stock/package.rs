@@ -5,7 +5,11 @@ use crate::catalogue::{Catalogue, Handle, Ingredient, UsedAs, key};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, FromText, Node, figures, list, no_more_than, text_of};
-use crate::units::{Bounds, Fault, Quantity, Volume, mass_or_volume, number, percent, within};
+use crate::units::mass::{gram, kilogram};
+use crate::units::{
+    Bounds, Fault, Quantity, Volume, leading_mass, mass_or_volume, number, percent, plain, to_litres, volume_range,
+    within,
+};
 use rust_decimal::Decimal;
 
 /// The most packages of one ingredient.
@@ -44,6 +48,28 @@ impl Package {
     /// Whether the user's own file lists it.
     pub fn is_own(&self) -> bool {
         !matches!(self.standing, Standing::BuiltIn { .. })
+    }
+
+    /// Whether another label names it too: by the weight that both begin with, else by their words.
+    pub fn is_labelled(&self, label: &str) -> bool {
+        match (leading_mass(&self.label), leading_mass(label)) {
+            (Some(one), Some(other)) => (one.get::<gram>() / other.get::<gram>() - 1.0).abs() < 1e-9,
+            _ => key(&self.label) == key(label),
+        }
+    }
+
+    /// One of another weight by the figures of this built-in one.
+    pub(super) fn of_weight(&self, label: &str, kg: f64) -> Option<Self> {
+        let Standing::BuiltIn { range, from } = &self.standing else { return None };
+        let times = kg / leading_mass(&self.label)?.get::<kilogram>();
+        let (least, most) = volume_range(range).ok()?;
+        let [least, most] = [least, most].map(|end| plain(to_litres(end) * times, 1));
+        Some(Self {
+            label: label.to_owned(),
+            gives: self.gives.times(times),
+            price: None,
+            standing: Standing::BuiltIn { range: format!("{least}-{most} L"), from: from.clone() },
+        })
     }
 
     /// What its label starts with, where that is less than half or more than twice what
@@ -217,4 +243,38 @@ pub(super) fn usable(
     };
     let what = format!("`{text}` of {name} cannot be turned into litres: no density is known for it as bought");
     problems.refuse(Problem::new(Code::Quantity, at, what, "a volume such as `40 L`").with_help(Some(help)))
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::units::in_litres;
+
+    /// 45 to 75 L for 5 kg by trade pages: 40.5 to 67.5 for 4.5 kg.
+    #[test]
+    fn a_label_is_known_by_its_weight() {
+        let range = "45-75 L".to_owned();
+        let block = Package {
+            label: "5 kg block".to_owned(),
+            gives: Quantity::Volume(in_litres(65.0)),
+            price: None,
+            standing: Standing::BuiltIn { range, from: "coir-trade".to_owned() },
+        };
+        for (label, same) in [
+            ("5-kg block", true),
+            ("5 KG  Block", true),
+            ("5kg block", true),
+            ("5000 g block", true),
+            ("4.5 kg block", false),
+            ("block", false),
+        ] {
+            assert_eq!(block.is_labelled(label), same, "{label}");
+        }
+        let sack = Package { label: "big sack".to_owned(), ..block.clone() };
+        assert!(sack.is_labelled("Big  Sack") && !sack.is_labelled("sack"));
+        let bale = block.of_weight("4.5 kg bale", 4.5).unwrap();
+        assert_eq!(bale.standing, Standing::BuiltIn { range: "40.5-67.5 L".to_owned(), from: "coir-trade".to_owned() });
+        assert!((bale.gives.size() - 58.5).abs() < 1e-9 && sack.of_weight("4.5 kg bale", 4.5).is_none());
+    }
 }

@@ -6,7 +6,7 @@ use super::package::{Package, Packages, read_packages, twice};
 use super::price::Currency;
 use super::scale::{EXPECTED, Scale, countable};
 use super::shed::{Line, Shed};
-use crate::catalogue::{Catalogue, Handle, Ingredient, key};
+use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, list, no_more_than, parse, too_many};
@@ -62,16 +62,18 @@ impl Stock {
         packages_of(&self.packages, ingredient)
     }
 
-    /// The same with one ingredient sold in such packages only: if it is, or if the file lists none of its own.
+    /// The same with one ingredient sold in packages of that label and weight only: if it is, or if the file lists none
+    /// of its own.
     #[must_use]
-    pub fn sold_as(&self, ingredient: &Handle<Ingredient>, wanted: &Package) -> Self {
+    pub fn sold_as(&self, ingredient: &Handle<Ingredient>, label: &str, kg: f64) -> Self {
         let mut stock = self.clone();
-        let is_wanted = |package: &Package| key(&package.label) == key(&wanted.label);
+        let is_wanted = |package: &Package| package.is_labelled(label);
         for (_, packages) in stock.packages.iter_mut().filter(|(id, _)| id == ingredient) {
             if packages.iter().any(is_wanted) {
                 packages.retain(is_wanted);
             } else if !packages.iter().any(Package::is_own) {
-                *packages = vec![wanted.clone()];
+                let wanted = packages.iter().find_map(|package| package.of_weight(label, kg));
+                *packages = wanted.map_or_else(|| std::mem::take(packages), |wanted| vec![wanted]);
             }
         }
         stock

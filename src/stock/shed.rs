@@ -199,6 +199,12 @@ impl Shed {
         like.of_size(sum + 0.0)
     }
 
+    /// The packages that some of it is in, by their labels, with what is left of them.
+    pub fn packaged(&self, ingredient: &Handle<Ingredient>) -> impl Iterator<Item = (&str, Quantity)> {
+        let left = self.terms(ingredient).filter(|term| term.left.size() > 0.0);
+        left.filter_map(|term| Some((term.package.as_ref()?.0.as_str(), term.left)))
+    }
+
     /// Whether there is some that is counted the other way, so that it cannot be set
     /// against a need like `like`.
     pub fn is_unlike(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> bool {

@@ -27,8 +27,8 @@ pub use format::{
 };
 pub use parse::{
     Assumption, Bounds, Fault, Parsed, Rate, Spoon, celsius_range, count, count_up_to, density, density_range, depth,
-    depth_range, footprint, length, mass, mass_or_volume, measured, number, one_of, per_gram, rate, share,
-    span_of_whole_numbers, volume, volume_range, within,
+    depth_range, footprint, leading_mass, length, mass, mass_or_volume, measured, number, one_of, per_gram, rate,
+    share, span_of_whole_numbers, volume, volume_range, within,
 };
 pub use quantity::{Quantity, Sum, Tally};
 pub use rounding::{Rounding, UnitSystem, plain, rounded};

@@ -278,6 +278,14 @@ pub fn mass(text: &str) -> Result<Mass, Fault> {
     of_units(text, (MASSES, "mass"), in_grams, ANY_MASS).map(|parsed| parsed.value)
 }
 
+/// The mass that a label begins with: of `650 g brick`, of `5-kg block`.
+pub fn leading_mass(label: &str) -> Option<Mass> {
+    let (number, unit) = label.split_once('-').filter(|(_, unit)| unit.starts_with(char::is_alphabetic)).unzip();
+    let spaced = number.zip(unit).map(|(number, unit)| format!("{number} {unit}"));
+    let words: Vec<&str> = spaced.as_deref().unwrap_or(label).split_whitespace().take(3).collect();
+    (1..=words.len()).find_map(|taken| mass(&words[..taken].join(" ")).ok())
+}
+
 /// A volume or a mass above zero: `40 L`, `500 g`.
 ///
 /// # Errors

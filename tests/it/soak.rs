@@ -226,7 +226,7 @@ fn weeks_and_own_steps_are_compared() {
         week["courses"].as_array().unwrap().iter().find(|course| course["course"] == "as designed here").unwrap();
     assert_eq!(designed["salt_g"], week["salt_g"]);
     let unsaid = with_file(&WEEK.replace("soak:", "#"), |path| trayful(&["soak", path, "--compare"]));
-    assert!(unsaid.0 == 2 && unsaid.2.contains("write `soak: {sold_as: washed}`"), "{}", unsaid.2);
+    assert!(unsaid.0 == 2 && unsaid.2.contains("`soak: {sold_as: none}` (or washed"), "{}", unsaid.2);
     let (_, us, _) = with_file(WEEK, |path| trayful(&["soak", path, "--compare", "--units", "us"]));
     let salts = us.split("COURSES SIDE").nth(1).unwrap();
     assert!(salts.contains("dihydrate\n") && salts.contains("hexahydrate\n"), "{us}");
@@ -907,6 +907,14 @@ fn no_bath_is_planned_that_was_not_asked_for() {
     assert!(!with_file(&peat, |path| json(&["plan", path]))["cautions"].to_string().contains("soak-unsaid"));
 }
 
+/// Coir that is opened beyond the need, soaked or dry, and what the purchase leaves over, L.
+fn over(plan: &Value) -> (f64, f64) {
+    let number = |value: &Value| value.as_f64().unwrap();
+    let line = plan["purchases"]["lines"].as_array().unwrap().iter().find(|line| line["ingredient"] == "coir").unwrap();
+    let soaked = number(&plan["soak"]["coir_loose_l"]) - number(&line["need_l"]);
+    (soaked + number(&plan["soak"]["stays_dry_l"]), number(&line["left_over_l"]))
+}
+
 /// What is bathed is what is bought and held: pieces of the stock file, an opened one as it is, several kinds by weight.
 #[test]
 fn the_coir_bathed_is_the_coir_bought() {
@@ -920,12 +928,6 @@ fn the_coir_bathed_is_the_coir_bought() {
         (json(&["plan", path]), trayful(&["plan", path]).1.split_whitespace().collect::<Vec<_>>().join(" "))
     };
     let number = |value: &Value| value.as_f64().unwrap();
-    let over = |plan: &Value| {
-        let line =
-            plan["purchases"]["lines"].as_array().unwrap().iter().find(|line| line["ingredient"] == "coir").unwrap();
-        let soaked = number(&plan["soak"]["coir_loose_l"]) - number(&line["need_l"]);
-        (soaked + number(&plan["soak"]["stays_dry_l"]), number(&line["left_over_l"]))
-    };
     let block = "packages: {coir: [{label: 5 kg block, gives: 70 L}]}";
     for (stock, pieces, noted, words) in [
         (block, Some(1), true, "loose: 1.5 kg of 1 x 5 kg block; 49 L of it stays dry"),
@@ -935,7 +937,15 @@ fn the_coir_bathed_is_the_coir_bought() {
             true,
             "loose: 1.5 kg of 1 x 5 kg block; 49 L of it stays dry",
         ),
-        (&format!("{block}\non_hand: {{coir: 30 L}}"), None, true, "loose: 1.5 kg as bought; 9 L of it stays dry"),
+        // Loose coir goes first, and nothing is opened where it is enough.
+        (&format!("{block}\non_hand: {{coir: 10 L}}"), None, true, "loose: 1.5 kg as bought; 59 L of it stays dry"),
+        (&format!("{block}\non_hand: {{coir: 30 L}}"), None, true, "loose: 1.5 kg as bought. Its"),
+        (
+            "packages: {coir: [{label: 650-g Brick, gives: 9 L}]}\non_hand: {coir: 10 L}",
+            None,
+            false,
+            "loose: 1.5 kg as bought; 7.2 L of it stays dry",
+        ),
         (
             "packages: {coir: [{label: sack, gives: 40 L}]}",
             Some(1),
@@ -955,7 +965,7 @@ fn the_coir_bathed_is_the_coir_bought() {
         assert_eq!(plan["notes"].to_string().contains("coir-sold-in"), noted, "{stock}");
         assert!(text.contains(words), "{stock}\n{text}");
         let (soaked, left) = over(&plan);
-        assert!((soaked - left).abs() < 1e-9, "{stock}: {soaked} {left}");
+        assert!((soaked - left).abs() < 1e-9 || stock.contains("30 L"), "{stock}: {soaked} {left}");
     }
     // 1.6 kg of a sack of loose coir by the trade's 13 L a kilogram, of which 0.85 are dry.
     let sack = planned("packages: {coir: [{label: sack, gives: 40 L}]}", &week).0;
@@ -969,7 +979,78 @@ fn the_coir_bathed_is_the_coir_bought() {
     let kinds =
         plan["purchases"]["lines"].as_array().unwrap().iter().find(|line| line["ingredient"] == "coir").unwrap();
     assert_eq!((kinds["packages"].as_array().unwrap().len(), &plan["soak"]["pieces"]), (2, &Value::Null), "{text}");
-    assert!((over(&plan).0).abs() < 1e-9, "{plan}");
+    assert!((over(&plan).0 - over(&plan).1).abs() < 1e-9, "{plan}");
+}
+
+/// Without a stock file too, whatever is needed: a block and bricks are by weight.
+#[test]
+fn the_coir_bathed_is_that_of_the_built_in_packages() {
+    for trays in 1..40 {
+        let week = DATED.replace("trays: 8", &format!("trays: {trays}")).replace(", coir: {product: 5 kg block}", "");
+        let (opened, left) = over(&with_file(&week, |path| json(&["plan", path])));
+        assert!((opened - left).abs() < 1e-9, "{trays}: {opened} {left}");
+    }
+}
+
+/// Soaked coir at hand does for the batches, and then nothing more is to be said or done about coir; in a trial it does for
+/// the half that is bathed.
+#[test]
+fn soaked_coir_at_hand_is_counted_once() {
+    let planned = |command: &str, soaked_l: f64, week: &str| {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("s.yaml"), format!("stock: s\non_hand: {{soaked coir: {soaked_l} L}}\n"))
+            .unwrap();
+        let path = folder.path().join("w.yaml");
+        std::fs::write(&path, format!("{week}stock: s.yaml\n")).unwrap();
+        let path = path.to_str().unwrap();
+        let (_, out, err) = trayful(&[command, path]);
+        (if command == "plan" { json(&["plan", path]) } else { Value::Null }, out + &err)
+    };
+    let number = |value: &Value| value.as_f64().unwrap();
+    let unsaid: String =
+        DATED.lines().filter(|line| !line.starts_with("soak:")).map(|line| format!("{line}\n")).collect();
+    for (soaked_l, told) in [(200.0, false), (10.0, true)] {
+        let (plan, text) = planned("plan", soaked_l, &unsaid);
+        assert_eq!(plan["cautions"].to_string().contains("soak-unsaid"), told);
+        assert_eq!(text.contains("wet the coir, not to dripping"), told, "{text}");
+        let said = planned("soak", soaked_l, &unsaid).1;
+        assert_eq!(said.contains("no more than the soaked coir at hand"), !told, "{said}");
+    }
+    let trial = DATED.replace("sold_as: washed", "sold_as: washed, trial: half");
+    let bare = planned("plan", 0.001, &trial).0;
+    let coir = bare["purchases"]["lines"].as_array().unwrap().iter().find(|line| line["ingredient"] == "coir").unwrap();
+    let half = number(&coir["need_l"]) / 2.0;
+    // Down to a hundred grams as bought, and less than a tenth of what is wanted, nothing is bathed.
+    for (lacking, bathed) in [(-0.2, false), (0.4, false), (2.0, true)] {
+        let (plan, text) = planned("plan", half - lacking, &trial);
+        let (soak, text) = (&plan["soak"], text.split_whitespace().collect::<Vec<_>>().join(" "));
+        assert_eq!(soak["steps"].as_array().unwrap().is_empty(), !bathed, "{soak}");
+        assert_eq!(text.contains("The soaked coir does for half of each batch: no bath."), !bathed, "{text}");
+        assert!(text.contains("Trial: half of the coir") && text.contains("wet the coir for `straight`"), "{text}");
+        let (need, straight_l) =
+            (if bathed { half } else { half + lacking }, number(&soak["straight_dry_kg"]) / 0.85 * 13.0);
+        assert!(
+            (need..need + 1.31).contains(&(straight_l + 0.01)) && !text.contains("sold as buffered"),
+            "{straight_l}"
+        );
+    }
+}
+
+/// A mix that is all left over from earlier holds coir, and none to soak.
+#[test]
+fn a_mix_at_hand_needs_no_soak() {
+    let stock = "stock: s\nmixes: [{name: m, parts: {coir: 3, perlite: 1}, amount: 90 L}]\n";
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("s.yaml"), stock).unwrap();
+    std::fs::write(folder.path().join("r.yaml"), "recipe: r\nparts: {coir: 3, perlite: 1}\n").unwrap();
+    let path = folder.path().join("w.yaml");
+    std::fs::write(
+        &path,
+        DATED.replace("recipe: everyday", "recipe: r.yaml").replace("use: coir\n", "") + "stock: s.yaml\n",
+    )
+    .unwrap();
+    let (code, _, err) = trayful(&["soak", path.to_str().unwrap()]);
+    assert!(code == 2 && err.contains("is all at hand: nothing is mixed"), "{err}");
 }
 
 #[test]

@@ -312,12 +312,11 @@ impl Bench<'_> {
         let moistening = water.moistening(added, (!pressed.apart).then_some(mix));
         let wet = water.weight(&moistening, added);
         let moistening = if pressed.apart { moistening.of_trays(1.0 - pressed.share) } else { moistening };
-        let has_figure = pressed.apart && matches!(moistening, Moistening::Water { .. });
         // A base alone was moistened, or pressed, before.
         let moistening = if measures.is_empty() && pressed.apart { Moistening::Nothing } else { moistening };
         // What is dried for trays is no water of what is pressed.
         let before = if moistening.is_of_trays_alone() { 0.0 } else { grams_added(&moistening) };
-        let blocks = has_figure.then(|| water.moistening(added + before, Some(mix)));
+        let blocks = pressed.apart.then(|| water.moistening(added + before, Some(mix)));
         let blocks_water = blocks.map_or(0.0, |more| grams_added(&more) / 1000.0 * pressed.share * count);
         let from_base = sharing.map(|(Sharing { drawn, .. }, _)| FromBase {
             loose: drawn.loose / count,

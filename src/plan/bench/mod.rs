@@ -338,6 +338,13 @@ mod tests {
         assert!((to_litres(made[0].blocks_water) - more).abs() < 1e-9 && more > 1.0);
         assert!(to_litres(made[1].blocks_water).abs() < 1e-12);
 
+        // A mix too heavy for a figure of its water has one for its blocks.
+        let heavy = planned("soil blocks", &[("kale", "72-cell", 144), ("kale", "5 cm block", 100)]).mixes;
+        let (batch, made) = (&heavy.batches[0], &heavy.mixing.batches[0]);
+        assert_eq!(made.loads.as_ref().unwrap().load.moistening, Moistening::ByHand);
+        let all = to_litres(made.made) / moisture::MIX_OF_WATER;
+        assert!((to_litres(made.blocks_water) - batch.pressed * all).abs() < 1e-9 && batch.pressed < 1.0);
+
         // Blocks alone have it in their load.
         let made = &planned("everyday", &[("kale", "5 cm block", 100)]).mixes.mixing.batches[0];
         let water = added(made.loads.as_ref().unwrap());
@@ -363,12 +370,14 @@ mod tests {
                 assert!((of - (1.0 - batch.pressed)).abs() < 1e-9 && about < in_litres(0.0) && batch.pressed > 0.0);
                 let parts = |measure: &Measure| (measure.ingredient.clone(), measure.loose);
                 let contents: Vec<_> = loads.load.measures.iter().map(parts).collect();
-                let drained = crate::coir::SoldAs::Washed.coir().unwrap().drained();
+                // By the brick of 650 g that gives 8.5 L.
+                let dry_g_per_l = 650.0 * 0.85 / 8.5;
+                let drained = Coming { water: crate::coir::SoldAs::Washed.coir().unwrap().drained(), dry_g_per_l };
                 let whole = moisture::Water::of(&contents, drained).moistening(0.0, None);
                 let Moistening::Water { about: whole, .. } = whole else { panic!() };
                 assert!((to_litres(about) / to_litres(whole) - of).abs() < 1e-9);
                 let coir = contents.iter().find(|(id, _)| id.is(Role::Coir)).unwrap().1;
-                let holds = to_litres(coir) * 0.85 / 13.0 * 7.0;
+                let holds = to_litres(coir) * dry_g_per_l / 1000.0 * 7.0;
                 let blocks = (to_litres(made.made) / moisture::MIX_OF_WATER - holds).max(0.0) * batch.pressed;
                 assert!((to_litres(made.blocks_water) - blocks).abs() < 1e-9);
             }

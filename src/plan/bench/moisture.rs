@@ -191,8 +191,9 @@ impl Water {
             [(0, 2), (1, 1), (2, 0)].map(|(wanted, present)| self.wanted_g[wanted] - self.present_g[present] - added);
         let too_much = (-about).max(0.0);
         let pressed_out = self.coir_g.map_or(too_much, |[_, gives]| too_much.min((gives + added.min(0.0)).max(0.0)));
-        let [least, about, most, pressed_out] =
-            [dry_end, about, wet_end, pressed_out].map(|grams| in_litres(grams / 1000.0));
+        // No trace that only rounding leaves.
+        let litres = |grams: f64| in_litres(if grams.abs() < 1e-9 { 0.0 } else { grams / 1000.0 });
+        let [least, about, most, pressed_out] = [dry_end, about, wet_end, pressed_out].map(litres);
         let moisture = self.wanted_g[1] / (self.dry_g + self.wanted_g[1]);
         Moistening::Water { least, about, most, moisture, pressed_out, of: 1.0 }
     }

@@ -220,16 +220,28 @@ pub fn needs(totals: &Totals, extras: &[Use]) -> Vec<Need> {
     totals.amounts(extras).map(counted).collect::<Tally<_, _>>().into_iter().collect()
 }
 
-/// What to buy for some mixes against the week's stock file or the packages that ship, and
-/// where it is `compared` what each other choice of ingredient would cost.
-pub(super) fn purchases(mixes: &Mixes, demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Purchases {
-    let stock = loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(&loaded.catalogue));
-    let stock = as_soaked(&stock, mixes, loaded);
-    let mut purchases = of_mixes(mixes, &loaded.week, &stock);
+/// What to buy for some mixes against some stock ([`stock_of`]), and where it is `compared` what each other choice of
+/// ingredient would cost.
+pub(super) fn purchases(
+    mixes: &Mixes,
+    demand: &Demand<'_>,
+    loaded: &Loaded,
+    stock: &Stock,
+    compared: bool,
+) -> Purchases {
+    let mut purchases = of_mixes(mixes, &loaded.week, stock);
     if compared {
-        purchases.alternatives = alternatives(mixes, &purchases.lines, demand, loaded, &stock);
+        purchases.alternatives = alternatives(mixes, &purchases.lines, demand, loaded, stock);
     }
     purchases
+}
+
+/// The stock of a week, or nothing at hand and the built-in packages; its coir as the week's soak is for.
+pub(super) fn stock_of<'l>(mixes: &Mixes, loaded: &'l Loaded) -> Cow<'l, Stock> {
+    match &loaded.week.stock {
+        Some(stock) => as_soaked(stock, mixes, loaded),
+        None => Cow::Owned(as_soaked(&Stock::empty(&loaded.catalogue), mixes, loaded).into_owned()),
+    }
 }
 
 /// What to buy for some mixes against some stock.
@@ -241,7 +253,7 @@ pub fn to_buy(mixes: &Mixes, loaded: &Loaded, stock: &Stock) -> Purchases {
 fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, loaded: &Loaded) -> Cow<'s, Stock> {
     let coir = mixes.totals.ingredients.iter().map(|(id, _)| id).find(|id| id.is(Role::Coir));
     match coir.zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said)) {
-        Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.package())),
+        Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.label, soak.product.kg)),
         None => Cow::Borrowed(stock),
     }
 }

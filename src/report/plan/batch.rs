@@ -48,7 +48,9 @@ impl PlanReport<'_> {
                 document.paragraph(water(loads, units));
             }
         }
-        blocks_water(made, batch, units).into_iter().for_each(|words| document.paragraph(words));
+        blocks_water(made, made.base.map(|base| &mixing.bases[base]), batch, units)
+            .into_iter()
+            .for_each(|words| document.paragraph(words));
         let fills = match (filled.is_empty(), batch.half) {
             (true, _) => String::new(),
             (false, Some(_)) => format!(" Half of the cells of each of {}.", self.fills(filled, units)),

@@ -19,7 +19,7 @@ impl PlanReport<'_> {
     pub(super) fn coir(&self, units: UnitSystem) -> Vec<String> {
         let Some(soaking) = &self.plan.soak else { return Vec::new() };
         let Soaking { soak, pieces, need, .. } = soaking;
-        let bought = |dry_kg: f64| KILOGRAM.shown(dry_kg / dry_kg_of_sold(1.0), 1, units);
+        let bought = |dry_kg: f64| KILOGRAM.shown(dry_kg / dry_kg_of_sold(1.0), 2, units);
         let taken = bought(soaking.dry_kg + soaking.straight_kg.unwrap_or(0.0));
         let dry = if soaking.stays_dry > in_litres(0.05) {
             format!("; {} of it stays dry", given(soaking.stays_dry, units))
@@ -41,17 +41,23 @@ impl PlanReport<'_> {
             }
         );
         if soak.tries_half() {
-            words += &format!(" Of this {} is soaked, for half of each batch.", bought(soaking.dry_kg));
+            words += &match soaking.sheet {
+                Some(_) => format!(" Of this {} is soaked, for half of each batch.", bought(soaking.dry_kg)),
+                None => " The soaked coir does for half of each batch: no bath.".to_owned(),
+            };
             let straight = soaking.straight_kg.unwrap_or(0.0);
             let water_l = soaking.wetted.map_or(0.0, |held| held.usual * straight);
             words += &format!(" {} stays straight: wet it with {}.", bought(straight), water(water_l, units));
         }
+        let trial = soak.tries_half().then(|| TRIAL.to_owned());
         let Some(sheet) = &soaking.sheet else {
+            if let Some(trial) = trial {
+                return vec![words, trial];
+            }
             let product = soaking.whole_pieces().map(|_| &soak.product);
             let wetting = wetting(product, soaking.dry_kg, soaking.wetted, units);
             return vec![format!("{words} It is sold as buffered: no calcium bath. {wetting}")];
         };
-        let trial = soak.tries_half().then(|| TRIAL.to_owned());
         let file = if self.week.from_command { "--loose VOLUME --place PLACE.yaml`" } else { "WEEK.yaml`" };
         let baths = baths(soaking, sheet, units);
         let words = format!("{words}{baths} The worksheet: `trayful soak {file}.");

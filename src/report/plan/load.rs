@@ -2,7 +2,7 @@
 
 use crate::catalogue::{Role, Stage};
 use crate::exact::whole;
-use crate::plan::{Batch, BatchMixing, DoseAmount, FromBase, Loads, MIX_OF_WATER, Moistening, QUARTERS, Vessels};
+use crate::plan::{Base, Batch, BatchMixing, DoseAmount, FromBase, Loads, MIX_OF_WATER, Moistening, QUARTERS, Vessels};
 use crate::report::document::Table;
 use crate::report::picture::{Drawn, Picture, Share};
 use crate::report::words::{and, basis_words, fact, given, lifted, needed, whole_percent};
@@ -160,8 +160,15 @@ fn as_blocks_want() -> String {
     format!("one part to {MIX_OF_WATER:.0} of mix, as soil blocks want it; the last of it by the hand test.")
 }
 
-/// Water of what a batch presses into blocks, where no load has it.
-pub(super) fn blocks_water(made: &BatchMixing, batch: &Batch, units: UnitSystem) -> Option<String> {
+/// Water of what a batch presses into blocks, where no load has it; `base` is what it shares with others.
+pub(super) fn blocks_water(
+    made: &BatchMixing,
+    base: Option<&Base>,
+    batch: &Batch,
+    units: UnitSystem,
+) -> Option<String> {
+    let mut loads = made.loads.as_ref().into_iter().chain(base.map(|base| &base.loads));
+    let by_hand = loads.any(|loads| matches!(loads.load.moistening, Moistening::ByHand | Moistening::Unknown(_)));
     let wet = made.loads.as_ref().is_some_and(|loads| loads.load.moistening.is_of_trays_alone());
     let first = if wet {
         "The blocks take"
@@ -171,8 +178,11 @@ pub(super) fn blocks_water(made: &BatchMixing, batch: &Batch, units: UnitSystem)
         "Drawn off, it takes"
     };
     let about = made.blocks_water;
-    (to_litres(about) >= 0.005)
-        .then(|| format!("{first} about {} more water, in all {}", litres(about, units), as_blocks_want()))
+    let how_much = match litres(about, units) {
+        about if by_hand => format!("up to {about} of water, with what it had by hand,"),
+        about => format!("about {about} more water, in all"),
+    };
+    (to_litres(about) >= 0.005).then(|| format!("{first} {how_much} {}", as_blocks_want()))
 }
 
 /// Water and weight of a load.

@@ -8,8 +8,8 @@ use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
-    NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact, grows_stale,
-    lifted, needed, no_time, outside_awake, salt_safety, tray_name, uncapital, whole_percent, why,
+    COIR_UNSAID, NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact,
+    grows_stale, lifted, needed, no_time, outside_awake, salt_safety, tray_name, uncapital, whole_percent, why,
 };
 use crate::stock::KEEPS_DAYS;
 use crate::units::customary::LITRE;
@@ -172,14 +172,11 @@ fn soak_warning(warning: &SoakWarning) -> String {
         SoakWarning::GrowsStale { runs, hours } => grows_stale(*runs, *hours),
         SoakWarning::ReadyOutsideAwake(at) => outside_awake("The coir is to be ready", at),
         SoakWarning::NoTime => no_time(),
-        SoakWarning::Unsaid => UNSAID.to_owned(),
+        SoakWarning::Unsaid => COIR_UNSAID.to_owned(),
         SoakWarning::Salt(salt) => salt_safety(salt).unwrap_or_default(),
     }
 }
 
-const UNSAID: &str = "The week says nothing of its coir: no bath is planned. Read the bag. Coir sold as buffered or \
-                      washed may be only wetted; coir that claims nothing is full of salts and wants washes and calcium \
-                      baths from two days ahead. `soak: {sold_as: none}` (or washed, mild, buffered) plans that.";
 const SOAK_UNUSED: &str = "The week says how to soak coir, but its mix holds none: `soak:` does nothing here (`use: coir` \
                            takes coir where a recipe offers it).";
 

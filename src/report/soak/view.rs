@@ -16,10 +16,11 @@ impl SoakReport<'_> {
         let sheet = soaking.sheet.as_ref();
         let times = soaking.times.as_ref();
         let report = sheet.map(|sheet| &sheet.report);
-        let wet_only_kg = if sheet.is_none() { Some(soaking.dry_kg) } else { soaking.straight_kg };
+        let wet_only_kg = soaking.straight_kg.or(sheet.is_none().then_some(soaking.dry_kg));
         let share = |cation| report.map(|report| report.sites.of(cation));
         let met = |sheet: &Worksheet| sheet.target.as_ref().map(|(_, verdict)| *verdict == Verdict::Met);
-        let buffered = || vec![Remark::new("buffered", "sold as buffered: no bath is needed")];
+        let is_buffered = soaking.straight_kg.is_none();
+        let buffered = || is_buffered.then(|| Remark::new("buffered", "sold as buffered: no bath is needed"));
         json!({
             "format": "trayful-soak/1",
             "name": soaking.soak.name,
@@ -55,7 +56,7 @@ impl SoakReport<'_> {
             "compared": sheet.map(|sheet| sheet.compared.iter().map(|one| compared(one, sheet.runs)).collect::<Vec<_>>()).unwrap_or_default(),
             "courses": sheet.map(|sheet| sheet.courses.iter().map(|one| course(one, sheet.runs)).collect::<Vec<_>>()).unwrap_or_default(),
             "cautions": self.cautions(UnitSystem::Metric),
-            "notes": sheet.map_or_else(buffered, |sheet| self.notes(sheet, UnitSystem::Metric)),
+            "notes": sheet.map_or_else(|| Vec::from_iter(buffered()), |sheet| self.notes(sheet, UnitSystem::Metric)),
         })
     }
 }

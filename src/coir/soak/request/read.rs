@@ -12,7 +12,7 @@ use crate::moment::Moment;
 use crate::source::{Fields, FromNode, FromText, Node, Share, Tub, words};
 use crate::units::length::millimetre;
 use crate::units::mass::kilogram;
-use crate::units::{Fault, Length, Mass, Parsed, mass, to_litres};
+use crate::units::{Fault, Length, Mass, Parsed, leading_mass, to_litres};
 use jiff::tz::TimeZone;
 
 const DEFAULT_SALT: &str = "calcium nitrate tetrahydrate";
@@ -165,9 +165,7 @@ impl FromText for Product {
     const EXPECTED: &'static str = "a label such as `5 kg block` or `650 g brick`";
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        let words: Vec<&str> = text.split_whitespace().collect();
-        let weight = (1..=words.len().min(3)).find_map(|taken| mass(&words[..taken].join(" ")).ok());
-        match weight.map(|weight| weight.get::<kilogram>()) {
+        match leading_mass(text).map(|weight| weight.get::<kilogram>()) {
             Some(kg) if (0.01..=10_000.0).contains(&kg) => Ok(Parsed::from(Self { label: text.trim().to_owned(), kg })),
             _ => Err(Fault::Impossible(format!("`{text}` does not start with the weight of one piece"))),
         }
