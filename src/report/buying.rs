@@ -75,13 +75,14 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         let mix = mix.and_then(|a_litre| a_litre.checked_mul(Decimal::from_f64(litres)?));
         let each = [(tray, filled), (plants, Some("for 100 plants")), (mix, Some(of_mix))];
         let shares = each.into_iter().filter_map(|(share, of)| Some(format!("{} {}", money(share?), of?)));
-        and(shares)
+        let shares = and(shares);
+        if shares.is_empty() { shares } else { format!(" ({shares})") }
     };
     if purchases.total.is_some_and(|total| total.is_zero()) {
         words.push("To pay: nothing.".to_owned());
     } else if let Some(total) = purchases.total {
         let shares = shares(per.per_tray(Some(total)), per.per_100_plants(Some(total)), per.per_litre(Some(total)));
-        words.push(format!("To pay: {} ({shares}).", with_currency(total)));
+        words.push(format!("To pay: {}{shares}.", with_currency(total)));
     } else if purchases.has_stock {
         let why = no_price(&purchases.without_cost().collect::<Vec<_>>());
         let known = Some(purchases.known).filter(|known| *known > Decimal::ZERO);
@@ -90,7 +91,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
     }
     if let Some(used) = purchases.used {
         let shares = shares(per.per_tray(Some(used)), None, None);
-        words.push(format!("Used up: {} ({shares}).", with_currency(used)));
+        words.push(format!("Used up: {}{shares}.", with_currency(used)));
     } else if purchases.has_stock && purchases.total.is_some() && !purchases.used_unpriced.is_empty() {
         words.push(format!("What the mix uses up is not known: {}.", no_price(&purchases.used_unpriced)));
     }
@@ -308,6 +309,7 @@ mod tests {
         );
         let both = costs(&purchases(2, 2), UnitSystem::Metric);
         assert!(both.starts_with("To pay: 24.00 (25.00 for 100 plants and 1.20 for a litre"), "{both}");
+        assert!(both.ends_with(" Used up: 10.00."), "{both}");
         let each = |trays, pots| {
             let json = purchases_json(&purchases(trays, pots));
             ["per_tray", "used_per_tray"].map(|key| json[key].as_str().map(str::to_owned))

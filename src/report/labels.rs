@@ -176,6 +176,8 @@ impl Label {
     fn place(&self) -> String {
         let (tray, (number, all)) = (&self.tray, self.number);
         match self.pots {
+            // Its number is that of the shared tray.
+            None if self.shared.is_some() && all == 1 => tray.clone(),
             None => format!("{tray}, tray {number} of {all}"),
             Some((_, Some(each))) => format!("{tray}, tray {number} of {all}, up to {each} pots"),
             Some((pots, None)) => format!("{tray}, {}", count(pots, "pot", "pots")),

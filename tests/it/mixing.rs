@@ -431,7 +431,7 @@ fn a_spoonful_of_mix_has_water_and_weight() {
     let sheet = run(["scale", "everyday", "--make", "50 mL"]).result();
     let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(!sheet.contains(" 0 L ") && !sheet.contains("about 0 "), "{sheet}");
-    assert!(sheet.contains("about 6 mL for 55 % moisture"), "{sheet}");
+    assert!(sheet.contains("Water: about 6 mL, the last bit"), "{sheet}");
 }
 
 #[test]
@@ -660,16 +660,48 @@ fn a_sieve_waits_for_what_is_not_in_yet() {
         let week =
             format!("week: w\n{dated}recipe: own.yaml\nsowings:\n  - {{crop: tomato, tray: 72-cell, cells: 72}}\n");
         let sheet = sheet_of(&week, &[("own.yaml", &recipe)]);
-        let (_, after) = sheet.split_once("through a 6 mm sieve ").unwrap();
-        after.split_once('(').unwrap().0.trim_end().to_owned()
+        let (before, after) = sheet.split_once("put all through a 6 mm sieve").unwrap();
+        let doses = ["lime", "inoculant", "gypsum"];
+        let (_, before) = before.split_once("measure out").unwrap();
+        let (after, _) = after.split_once(" Fills ").unwrap();
+        [before, after]
+            .map(|rows| doses.into_iter().filter(|dose| rows.contains(&format!("{dose} ("))).collect::<Vec<_>>())
     };
     let dated = "mix_on: 2027-03-08\n";
     let both = "{lime: {rate: 3 g/L, of: peat}, inoculant: 1 g/L}";
-    assert_eq!(of("", both), "before the doses go in");
-    assert_eq!(of(dated, both), "before the inoculant goes in");
-    assert_eq!(of(dated, "{lime: 3 g/L}"), "");
-    assert_eq!(of(dated, "{}"), "");
-    assert_eq!(of(dated, "{lime: 3 g/L, inoculant: 1 g/L, gypsum: 1 g/L}"), "before the gypsum and inoculant go in");
+    assert_eq!(of("", both), [vec![], vec!["lime", "inoculant"]]);
+    assert_eq!(of(dated, both), [["lime"], ["inoculant"]]);
+    assert_eq!(of(dated, "{lime: 3 g/L}"), [vec!["lime"], vec![]]);
+    assert_eq!(of(dated, "{}"), [vec![], Vec::<&str>::new()]);
+    let three = "{lime: 3 g/L, inoculant: 1 g/L, gypsum: 1 g/L}";
+    assert_eq!(of(dated, three), [vec!["lime"], vec!["inoculant", "gypsum"]]);
+}
+
+#[test]
+fn the_sheet_says_what_is_pushed_in_topped_shared_and_taken_off() {
+    let of = |sowings: &str| {
+        let vessels = "tub: 40 L\nscoop: 1 L\nsoak: {sold_as: washed, coir: {product: 5 kg block}}\n";
+        sheet_of(&format!("week: w\nrecipe: everyday\nuse: coir\n{vessels}sowings:\n{sowings}"), &[])
+    };
+    let sheet = of("  - {crop: beet, cells: 40, tray: 72-cell}\n  - {crop: kale, cells: 9, tray: 72-cell}\n");
+    assert!(sheet.contains("Push beet (13 mm) into the mix; cover the others, sown cells only, as deep as"), "{sheet}");
+    assert_eq!(sheet.matches("1 x 72-cell* ").count(), 2, "{sheet}");
+    assert!(sheet.contains("Shared*: 72-cell, 1 of 1, rows across"), "{sheet}");
+    let sheet = of("  - {crop: pumpkin, cells: 9, tray: 9 cm pot}\n");
+    assert!(sheet.contains("* Push pumpkin (20 mm) into the mix.") && !sheet.contains("Cover the"), "{sheet}");
+    // Seed alone wants a fine top.
+    assert!(of("  - {crop: begonia, cells: 72, tray: 72-cell}\n").contains(" of it; sow on it."));
+    assert!(!of("  - {crop: begonia, potted: 72, tray: 9 cm pot}\n").contains("sow on it"));
+    let sheet = of("  - {crop: leek, cells: 90, tray: 5 cm block}\n  - {crop: leek, cells: 200, tray: 9 cm pot}\n");
+    assert!(sheet.contains("First take off ") && sheet.contains(" of each load for the blocks"), "{sheet}");
+}
+
+#[test]
+fn the_kit_names_all_scoops_and_what_takes_the_draws() {
+    let week = crate::support::root().join("recipes/weeks/plant-sale-1.yaml");
+    let sheet = crate::support::run(["plan".as_ref(), week.as_os_str()]).result();
+    let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(sheet.contains("; scoop of 1/2 L; 5 mm and 6 mm sieve; scale; 2 buckets to draw into."), "{sheet}");
 }
 
 #[test]
@@ -702,7 +734,7 @@ fn loads_of_a_base_are_tipped_together_only_where_one_gives_too_little() {
     };
     let (tipped, sheet) = of(128);
     assert!(!tipped && sheet.contains("each; all but the rest is drawn off the first in this order"), "{sheet}");
-    assert!(sheet.contains("It is the rest of the base, ready as drawn off."), "{sheet}");
+    assert!(sheet.contains("Add nothing to the rest of the base."), "{sheet}");
     let (tipped, sheet) = of(4000);
     assert!(tipped && sheet.contains("each, tipped together on a clean sheet in this order"), "{sheet}");
 }

@@ -516,7 +516,8 @@ fn what_the_steps_leave_no_say_is_a_conflict() {
 
 #[test]
 fn a_soak_without_coir_in_the_mix_is_noted() {
-    let noted = |text: &str| with_file(text, |path| json(&["plan", path]))["notes"].to_string().contains("holds none");
+    let noted =
+        |text: &str| with_file(text, |path| json(&["plan", path]))["notes"].to_string().contains("holds no coir");
     assert!(!noted(WEEK));
     assert!(noted(&WEEK.replace("use: coir", "use: peat")));
 }

@@ -223,8 +223,11 @@ pub(in crate::plan) fn filled<'w>(
     sowings: &[SowingPlan],
 ) -> Vec<FilledCells<'w>> {
     let mut cells = vec![0_u64; demand.variants.len()];
+    let mut sown = cells.clone();
     for (sowing, variant) in sowings.iter().zip(&demand.variant_of) {
-        cells[*variant as usize] += u64::from(sowing.cells_filled);
+        let filled = u64::from(sowing.cells_filled);
+        cells[*variant as usize] += filled;
+        sown[*variant as usize] += if sowing.cells.seeds.is_some() { filled } else { 0 };
     }
     let mut filled: Vec<FilledCells<'_>> = rank.iter().map(|_| FilledCells::default()).collect();
     let mut topped: BTreeMap<_, (u64, Top, BTreeSet<Handle<Crop>>)> = BTreeMap::new();
@@ -232,12 +235,13 @@ pub(in crate::plan) fn filled<'w>(
         let Some(tray) = key.mix_for.tray else { continue };
         let (batch, cells) = (rank[*batch], cells[index]);
         filled[batch].by_variant.insert(index, (tray, key.from, cells));
-        if let Some(top) = *top {
+        // No seed lies on what is only potted on.
+        if let Some(top) = top.filter(|_| sown[index] > 0) {
             // Lengths are positive, so their bits are in their order.
             let bits = |length: Length| length.get::<millimetre>().to_bits();
             let layer = (batch, tray, bits(top.sieve), bits(top.depth));
             let layer = topped.entry(layer).or_insert((0, top, BTreeSet::new()));
-            layer.0 += cells;
+            layer.0 += sown[index];
             layer.2.extend(key.mix_for.crop.cloned());
         }
     }

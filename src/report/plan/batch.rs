@@ -1,10 +1,10 @@
 //! One batch: what to measure out, by the load, and what is left out.
 
 use super::PlanReport;
-use super::load::{blocks_water, dose_name, drawn, load_picture, load_table, load_words, loads_of, water};
+use super::load::{Sieving, blocks_water, dose_name, drawn, load_picture, load_table, load_words, loads_of, water};
 use super::remarks::omission;
 use crate::catalogue::{Crop, Handle, Role};
-use crate::plan::{Base, Batch, BatchMixing, FilledTrays, Omission, TopLayer, Vessels};
+use crate::plan::{Base, Batch, BatchMixing, DoseAmount, FilledTrays, Omission, TopLayer, Vessels};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, fact, needed, tray_name};
 use crate::units::{Printed, UnitSystem, dosed, in_column, in_litres, percent, to_litres};
@@ -12,13 +12,7 @@ use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
     /// One batch: how it is made, what it fills, what it goes without.
-    pub(super) fn batch(
-        &self,
-        document: &mut Document,
-        (number, index): (usize, usize),
-        filled: &[FilledTrays],
-        units: UnitSystem,
-    ) {
+    pub(super) fn batch(&self, document: &mut Document, index: usize, filled: &[FilledTrays], units: UnitSystem) {
         let batch = &self.plan.mixes.batches[index];
         let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
@@ -30,20 +24,21 @@ impl PlanReport<'_> {
             String::new()
         };
         let crops = if crops.is_empty() { crops } else { format!(" for {crops}") };
-        document.step(format!("{number}  Batch {}, {name}: {}{crops}", index + 1, made_words(batch, made, units)));
+        document.step(format!("Batch {}, {name}: {}{crops}", index + 1, made_words(batch, made, units)));
         let others = and(batch.others.iter().map(|recipe| self.recipe_of(*recipe)));
         document.paragraph(if others.is_empty() { others } else { format!("That of {others} comes out the same.") });
         document.paragraph(left_over(batch, units));
+        let sieving = self.sieving(index, units);
         match (made.base, &made.loads) {
-            (Some(base), _) => self.on_base(document, index, &mixing.bases[base], units),
+            (Some(base), _) => self.on_base(document, (index, &mixing.bases[base]), sieving.as_ref(), units),
             (None, None) => {}
             (None, Some(loads)) => {
                 if mixing.vessels.tub.is_none() && mixing.vessels.scoop.is_none() {
-                    document.table(measures(batch, units));
+                    document.table(measures(batch, sieving.as_ref(), units));
                 } else {
                     document.paragraph(format!("{}:", loads_of(loads, " loose", units)));
                     document.picture(load_picture(loads, None, &mixing.vessels, units));
-                    document.table(load_table(loads, Some(batch), &mixing.vessels, units));
+                    document.table(load_table(loads, Some(batch), sieving.as_ref(), &mixing.vessels, units));
                 }
                 document.paragraph(water(loads, units));
             }
@@ -56,7 +51,7 @@ impl PlanReport<'_> {
             (false, Some(_)) => format!(" Half of the cells of each of {}.", self.fills(filled, units)),
             (false, None) => format!(" Fills {}.", self.fills(filled, units)),
         };
-        document.paragraph((self.sieved(index, units) + &tops(batch, units) + &fills).trim_start());
+        document.paragraph((tops(batch, units) + &fills).trim_start());
         let omissions = batch.left_out.iter().filter(|left_out| !self.is_common(left_out));
         let named =
             |left_out: &Omission| if filled.is_empty() { left_out.clone() } else { of_all(left_out, &batch.crops) };
@@ -74,52 +69,60 @@ impl PlanReport<'_> {
 
     /// The sieve that all of a batch goes through, and the doses that wait for it: not what is in
     /// the base, nor lime that was mixed into the peat days ahead.
-    fn sieved(&self, index: usize, units: UnitSystem) -> String {
+    fn sieving(&self, index: usize, units: UnitSystem) -> Option<Sieving<'_>> {
         let batch = &self.plan.mixes.batches[index];
-        let Some(mesh) = batch.composition.sieve.filter(|_| batch.is_mixed()) else { return String::new() };
+        let mesh = batch.composition.sieve.filter(|_| batch.is_mixed())?;
         let is_limed = self.plan.mix_on.is_some() && self.plan.mixes.is_limed_ahead(index);
-        let loads = self.plan.mixes.mixing.batches[index].loads.iter();
-        let doses = loads.flat_map(|loads| &loads.load.doses).map(|dose| &dose.ingredient);
-        let waiting: BTreeSet<_> = doses.filter(|id| !(is_limed && id.is(Role::Lime))).collect();
-        let all: BTreeSet<_> = batch.doses.iter().map(|dose| &dose.ingredient).collect();
-        let before = match waiting.len() {
-            0 => String::new(),
-            _ if waiting == all => " before the doses go in".to_owned(),
-            1 => format!(" before the {} goes in", and(waiting)),
-            _ => format!(" before the {} go in", and(waiting)),
-        };
-        let (mesh, loss) = (fact(mesh, units), percent(batch.volumes.sieve_loss));
-        format!("Put the whole batch through a {mesh} sieve{before} ({loss} stays on it).")
+        let doses = batch.doses.iter().map(|dose| &dose.ingredient);
+        let waiting = doses.filter(|id| !(is_limed && id.is(Role::Lime))).collect();
+        let through = format!("through a {} sieve", fact(mesh, units));
+        Some(Sieving { through, loss: percent(batch.volumes.sieve_loss), waiting })
     }
 
     /// A batch that draws on a shared base.
-    fn on_base(&self, document: &mut Document, index: usize, base: &Base, units: UnitSystem) {
+    fn on_base(
+        &self,
+        document: &mut Document,
+        (index, base): (usize, &Base),
+        sieving: Option<&Sieving<'_>>,
+        units: UnitSystem,
+    ) {
         let (batch, mixing) = (&self.plan.mixes.batches[index], &self.plan.mixes.mixing);
         let (made, vessels) = (&mixing.batches[index], &mixing.vessels);
         let share = share(base, index, vessels, units);
         let Some(loads) = &made.loads else {
-            return document.paragraph(format!("It is {share} of the base, ready as drawn off."));
+            return document.paragraph(match sieving {
+                None => format!("Add nothing to {share} of the base."),
+                Some(Sieving { through, loss, .. }) => {
+                    format!("Put {share} of the base {through} ({loss} stays on it).")
+                }
+            });
         };
         let each = loads.load.from_base.map(|share| drawn(share, vessels, units)).unwrap_or_default();
         let each = if loads.count > 1 { format!(", in {} loads with {each} each", loads.count) } else { String::new() };
-        let what = load_words(loads, vessels, units);
-        let turn = match batch.composition.sieve {
-            None => "turn in",
-            // What waits for the sieve is said with it.
-            Some(_) => "add in turn",
-        };
-        let (below, water) = (what.as_deref().unwrap_or("what stands below"), water(loads, units));
+        let share = format!("{share} of the base{each}");
         let of_base = loads.load.from_base.map(|share| (drawn(share, vessels, units), share.loose));
         document.picture(load_picture(loads, of_base, vessels, units));
-        let begin = format!("To {share} of the base{each}, {turn} {below}.");
-        match &what {
-            Some(_) => document.paragraph(format!("{begin} {water}")),
+        match load_words(loads, sieving, vessels, units) {
+            Some(what) => {
+                document.paragraph(format!("{} {}", turned_in(&share, &what, sieving), water(loads, units)));
+            }
             None => {
-                document.paragraph(begin);
-                document.table(load_table(loads, Some(batch), vessels, units));
-                document.paragraph(water);
+                document.paragraph(format!("To {share}, turn in what stands below."));
+                document.table(load_table(loads, Some(batch), sieving, vessels, units));
+                document.paragraph(water(loads, units));
             }
         }
+    }
+}
+
+/// What is turned into a share of a base, by way of the sieve where it has one.
+fn turned_in(share: &str, [parts, doses]: &[String; 2], sieving: Option<&Sieving<'_>>) -> String {
+    let Some(Sieving { through, loss, .. }) = sieving else { return format!("To {share}, turn in {parts}.") };
+    let then = if doses.is_empty() { String::new() } else { format!("; then turn in {doses}") };
+    match parts.is_empty() {
+        true => format!("Put {share} {through} ({loss} stays on it){then}."),
+        false => format!("To {share}, turn in {parts}; put all {through} ({loss} stays on it){then}."),
     }
 }
 
@@ -145,10 +148,10 @@ fn tops(batch: &Batch, units: UnitSystem) -> String {
         let litres = layer.volume.map_or_else(|| "some".to_owned(), |volume| needed(volume, units));
         let tray = if batch.tops.len() > 1 { format!(" in {}", tray_name(&layer.tray, units)) } else { String::new() };
         format!(
-            " Of this, put {litres} through a {} sieve for the top {} over {}{tray}.",
+            " Of this, put {litres} through a {} sieve, and top each cell of {}{tray} with {} of it; sow on it.",
             fact(layer.top.sieve, units),
-            fact(layer.top.depth, units),
-            and(&layer.crops)
+            and(&layer.crops),
+            fact(layer.top.depth, units)
         )
     };
     batch.tops.iter().map(top).collect()
@@ -176,17 +179,21 @@ fn shares(batch: &Batch, units: UnitSystem) -> Printed {
 }
 
 /// What to measure out without tub and scoop; beside litres in US units too.
-fn measures(batch: &Batch, units: UnitSystem) -> Table {
+fn measures(batch: &Batch, sieving: Option<&Sieving<'_>>, units: UnitSystem) -> Table {
     let (main, us) = (shares(batch, units), shares(batch, UnitSystem::Us));
     let other = |us: String| units.either(us, String::new());
     let parts = batch.ingredients.iter().zip(main.cells().zip(us.cells()));
     let parts = parts.map(|(part, (main, us))| [part.ingredient.name.clone(), part.parts.to_string(), main, other(us)]);
     let together = ["together, each rounded up".to_owned(), String::new(), main.total(), other(us.total())];
     let together = (batch.ingredients.len() > 1).then_some(together);
-    let doses = batch.doses.iter().map(|dose| {
+    let waits = |dose: &&DoseAmount| sieving.is_some_and(|sieving| sieving.waiting.contains(&dose.ingredient));
+    let (after, before): (Vec<_>, Vec<_>) = batch.doses.iter().partition(waits);
+    let dosed = |dose: &DoseAmount| {
         let (main, other) = dosed(dose.amount, dose.rate.spoon(), units);
         [dose_name(dose, units), String::new(), main, other]
-    });
-    let table = Table::of(["measure out", ">parts", ">amount", ">or"], parts.chain(together).chain(doses));
+    };
+    let before = parts.chain(together).chain(before.into_iter().map(dosed));
+    let rows = before.chain(sieving.map(Sieving::row)).chain(after.into_iter().map(dosed));
+    let table = Table::of(["measure out", ">parts", ">amount", ">or"], rows);
     units.either(table.clone(), table.without_empty_columns())
 }

@@ -1,8 +1,9 @@
 //! `--explain`: every step of the volumes, and where the figures come from.
 
+use super::load::water_range;
 use super::{PlanReport, section};
 use crate::catalogue::{Named, citation};
-use crate::plan::{Batch, Covering, Germination, LISTED, Layer, SowingPlan, chance_of_cell, germination};
+use crate::plan::{Batch, Covering, Germination, LISTED, Layer, Loads, SowingPlan, chance_of_cell, germination};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, count, fact, needed, tray_name};
 use crate::units::customary::MILLILITRE;
@@ -116,17 +117,22 @@ impl PlanReport<'_> {
         );
     }
 
-    /// What the scoops make of the recipe's shares.
-    fn measured(&self, document: &mut Document, units: UnitSystem) {
+    /// The loads of bases and of batches, by name.
+    fn all_loads(&self) -> impl Iterator<Item = (String, &Loads)> {
         let mixing = &self.plan.mixes.mixing;
         let bases = mixing.bases.iter().map(|base| {
             let batches = base.draws.iter().map(|draw| (draw.batch + 1).to_string());
             (format!("base of {}", and(batches)), &base.loads)
         });
         let batches = mixing.batches.iter().enumerate();
-        let batches = batches.filter_map(|(at, made)| Some((format!("batch {}", at + 1), made.loads.as_ref()?)));
+        bases.chain(batches.filter_map(|(at, made)| Some((format!("batch {}", at + 1), made.loads.as_ref()?))))
+    }
+
+    /// What the scoops make of the recipe's shares.
+    fn measured(&self, document: &mut Document, units: UnitSystem) {
+        let mixing = &self.plan.mixes.mixing;
         let mut table = Table::new(&["mix", "ingredient", ">share", ">wanted"]);
-        for (mix, loads) in bases.chain(batches) {
+        for (mix, loads) in self.all_loads() {
             for measure in loads.load.measures.iter().filter(|measure| !measure.is_exact()) {
                 let [share, wanted] = [measure.share, measure.wanted].map(|share| format!("{:.1} %", share * 100.0));
                 table.row([mix.clone(), measure.ingredient.name.clone(), share, wanted]);
@@ -151,6 +157,12 @@ impl PlanReport<'_> {
         };
         document.subheading("What the batches hold, loose and in parts");
         document.list(self.plan.mixes.batches.iter().map(held).collect());
+        let water = self.all_loads().filter_map(|(mix, loads)| Some(format!("{mix}: {}.", water_range(loads, units)?)));
+        let water: Vec<String> = water.collect();
+        if !water.is_empty() {
+            document.subheading("What water the loads want");
+            document.list(water);
+        }
     }
 
     /// How deep the seed is covered.

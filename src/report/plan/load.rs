@@ -1,6 +1,6 @@
 //! One load: its table, its water, and shares of a base by the scoop.
 
-use crate::catalogue::{Role, Stage};
+use crate::catalogue::{Handle, Ingredient, Role, Stage};
 use crate::exact::whole;
 use crate::plan::{Base, Batch, BatchMixing, DoseAmount, FromBase, Loads, MIX_OF_WATER, Moistening, QUARTERS, Vessels};
 use crate::report::document::Table;
@@ -11,6 +11,7 @@ use crate::units::volume::us_cup;
 use crate::units::{
     Liquid, Rounding, Spoon, UnitSystem, Volume, by_spoon, dosed, in_column, plain, quarters, to_litres,
 };
+use std::collections::BTreeSet;
 
 /// `One load of 5 L loose`, `3 loads of 5 L loose each`.
 pub(super) fn loads_of(loads: &Loads, loose: &str, units: UnitSystem) -> String {
@@ -53,9 +54,34 @@ pub(super) fn dose_name(dose: &DoseAmount, units: UnitSystem) -> String {
     format!("{} ({rate}{})", dose.ingredient.name, basis_words(&dose.basis).unwrap_or_default())
 }
 
+/// The sieve that all of a batch goes through once its parts are in.
+pub(super) struct Sieving<'b> {
+    /// `through a 6 mm sieve`.
+    pub through: String,
+    /// What stays on it.
+    pub loss: String,
+    /// The doses that go in after it.
+    pub waiting: BTreeSet<&'b Handle<Ingredient>>,
+}
+
+impl Sieving<'_> {
+    /// The work as a row of so many cells.
+    pub fn row<const CELLS: usize>(&self) -> [String; CELLS] {
+        let mut row = [const { String::new() }; CELLS];
+        row[0] = format!("put all {}", self.through);
+        row
+    }
+}
+
 /// What one load takes, in the order of mixing: the ingredient, scoops as they are written, amounts
-/// of a load and of all.
-fn rows(loads: &Loads, batch: Option<&Batch>, written: impl Fn(u64) -> String, units: UnitSystem) -> Vec<[String; 5]> {
+/// of a load and of all. The first list is what goes in before the sieve, the second what waits for it.
+fn rows(
+    loads: &Loads,
+    batch: Option<&Batch>,
+    sieving: Option<&Sieving<'_>>,
+    written: impl Fn(u64) -> String,
+    units: UnitSystem,
+) -> [Vec<[String; 5]>; 2] {
     let column = |times: f64| {
         let litres = loads.load.measures.iter().map(|measure| to_litres(measure.loose) * times);
         in_column(&litres.collect::<Vec<_>>(), units)
@@ -65,23 +91,33 @@ fn rows(loads: &Loads, batch: Option<&Batch>, written: impl Fn(u64) -> String, u
     let measures = measures.map(|(measure, (each, all))| {
         let scoops = measure.quarters.map(&written).unwrap_or_default();
         let id = &measure.ingredient;
-        (id.stage(false), [id.name.clone(), scoops, each, String::new(), all])
+        ((false, id.stage(false)), [id.name.clone(), scoops, each, String::new(), all])
     });
     let doses = loads.load.doses.iter();
-    let doses = doses.map(|dose| (dose.ingredient.stage(true), dose_row(dose, batch, loads.count, units)));
-    let mut rows: Vec<(Stage, [String; 5])> = measures.chain(doses).collect();
+    let waits = |dose: &DoseAmount| sieving.is_some_and(|sieving| sieving.waiting.contains(&dose.ingredient));
+    let doses =
+        doses.map(|dose| ((waits(dose), dose.ingredient.stage(true)), dose_row(dose, batch, loads.count, units)));
+    let mut rows: Vec<((bool, Stage), [String; 5])> = measures.chain(doses).collect();
     rows.sort_by_key(|(stage, _)| *stage);
     if loads.count == 1 {
         rows.iter_mut().for_each(|(_, row)| row[4].clear());
     }
-    rows.into_iter().map(|(_, row)| row).collect()
+    let after = rows.split_off(rows.partition_point(|((waits, _), _)| !waits));
+    [rows, after].map(|rows| rows.into_iter().map(|(_, row)| row).collect())
 }
 
 /// What one load takes as a table.
-pub(super) fn load_table(loads: &Loads, batch: Option<&Batch>, vessels: &Vessels, units: UnitSystem) -> Table {
+pub(super) fn load_table(
+    loads: &Loads,
+    batch: Option<&Batch>,
+    sieving: Option<&Sieving<'_>>,
+    vessels: &Vessels,
+    units: UnitSystem,
+) -> Table {
     let columns = ["in this order", ">scoops", ">a load", ">or", ">in all"];
     let other = of_other(loads.load.scoop, vessels, units);
-    Table::of(columns, rows(loads, batch, |count| quarters(count) + &other, units)).without_empty_columns()
+    let [rows, after] = rows(loads, batch, sieving, |count| quarters(count) + &other, units);
+    Table::of(columns, rows.into_iter().chain(sieving.map(Sieving::row)).chain(after)).without_empty_columns()
 }
 
 /// A load as a bar: what comes off a base first, then what is added.
@@ -103,17 +139,24 @@ pub(super) fn load_picture(
     Picture { says: format!("A load: {says}"), of: Drawn::Load(shares) }
 }
 
-/// The same in words, where it is one load of little more than a base: `2 1/2 scoops (5.0 L) of castings`.
-pub(super) fn load_words(loads: &Loads, vessels: &Vessels, units: UnitSystem) -> Option<String> {
+/// The same in words, where it is one load of little more than a base: `2 1/2 scoops (5.0 L) of castings`, and what
+/// waits for the sieve.
+pub(super) fn load_words(
+    loads: &Loads,
+    sieving: Option<&Sieving<'_>>,
+    vessels: &Vessels,
+    units: UnitSystem,
+) -> Option<[String; 2]> {
     const FEW: usize = 3;
     let other = of_other(loads.load.scoop, vessels, units);
-    let rows = rows(loads, None, |count| scoops(count) + &other, units);
+    let rows = rows(loads, None, sieving, |count| scoops(count) + &other, units);
     let words = |[name, scoops, each, or, _]: &[String; 5]| match (scoops.is_empty(), or.is_empty()) {
         (false, _) => format!("{scoops} ({each}) of {name}"),
         (true, true) => format!("{each} of {name}"),
         (true, false) => format!("{each} ({or}) of {name}"),
     };
-    (loads.count == 1 && rows.len() <= FEW).then(|| and(rows.iter().map(words)))
+    let is_short = loads.count == 1 && rows.iter().flatten().count() <= FEW;
+    is_short.then(|| rows.each_ref().map(|rows| and(rows.iter().map(words))))
 }
 
 fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSystem) -> [String; 5] {
@@ -132,19 +175,18 @@ const NO_MATTER: f64 = 0.005;
 /// The same of what is left when the coir is squeezed.
 const NO_MATTER_BEYOND: f64 = 0.02;
 
-/// How to take water out of a load that has so much too much, and what a hand can press out of it.
-fn press_words(pressed_out: Volume, (too_much, hardly_any): (Volume, Volume), how: &str, units: UnitSystem) -> String {
-    let stays = too_much - pressed_out;
+/// How to take water out of a load that has so much too much, as far as a hand can press it out.
+fn press_words(
+    pressed_out: Volume,
+    (too_much, hardly_any): (Volume, Volume),
+    how: impl Fn(Volume) -> String,
+) -> String {
     if to_litres(pressed_out) <= 0.0 {
         "by hand it gives no more; spread it out a while".to_owned()
-    } else if stays < hardly_any {
-        how.to_owned()
+    } else if too_much - pressed_out < hardly_any {
+        how(pressed_out)
     } else {
-        format!(
-            "{how} (about {} come out); about {} too much stays in it: spread it out a while",
-            litres(pressed_out, units),
-            litres(stays, units)
-        )
+        format!("{}; if the mix still fails the hand test, spread it out a while", how(pressed_out))
     }
 }
 
@@ -160,7 +202,7 @@ fn as_blocks_want() -> String {
     format!("one part to {MIX_OF_WATER:.0} of mix, as soil blocks want it; the last of it by the hand test.")
 }
 
-/// Water of what a batch presses into blocks, where no load has it; `base` is what it shares with others.
+/// What of a batch to take off for soil blocks, and its water, where no load has it; `base` is what it shares with others.
 pub(super) fn blocks_water(
     made: &BatchMixing,
     base: Option<&Base>,
@@ -169,20 +211,40 @@ pub(super) fn blocks_water(
 ) -> Option<String> {
     let mut loads = made.loads.as_ref().into_iter().chain(base.map(|base| &base.loads));
     let by_hand = loads.any(|loads| matches!(loads.load.moistening, Moistening::ByHand | Moistening::Unknown(_)));
-    let wet = made.loads.as_ref().is_some_and(|loads| loads.load.moistening.is_of_trays_alone());
-    let first = if wet {
-        "The blocks take"
-    } else if batch.pressed < 1.0 {
-        "Fill the trays first; the rest then takes"
-    } else {
-        "Drawn off, it takes"
+    let wet = made.loads.as_ref().filter(|loads| loads.load.moistening.is_of_trays_alone());
+    let for_blocks = |loads: &Loads| {
+        let each = given(made.made * (batch.pressed / loads.count as f64), units);
+        let of = if loads.count > 1 { " of each load" } else { "" };
+        format!("First take off {each}{of} for the blocks")
     };
     let about = made.blocks_water;
+    if to_litres(about) < 0.005 {
+        return wet.map(|loads| for_blocks(loads) + ".");
+    }
+    let first = match wet {
+        Some(loads) => for_blocks(loads) + ": they take",
+        None if batch.pressed < 1.0 => "Fill the trays first; the rest then takes".to_owned(),
+        None => "Drawn off, it takes".to_owned(),
+    };
     let how_much = match litres(about, units) {
         about if by_hand => format!("up to {about} of water, with what it had by hand,"),
         about => format!("about {about} more water, in all"),
     };
-    (to_litres(about) >= 0.005).then(|| format!("{first} {how_much} {}", as_blocks_want()))
+    Some(format!("{first} {how_much} {}", as_blocks_want()))
+}
+
+/// The water of a load by weight, with its range, and the moisture that it is for.
+pub(super) fn water_range(loads: &Loads, units: UnitSystem) -> Option<String> {
+    let Moistening::Water { least, about, most, moisture, .. } = loads.load.moistening else { return None };
+    let each = if loads.count > 1 { " a load" } else { "" };
+    let is_too_much = to_litres(about) < 0.0;
+    let to_do = if is_too_much { "too much is in it" } else { "to add" };
+    let end = |end: Volume| match (to_litres(end) < 0.0) == is_too_much {
+        true => litres(end, units),
+        false => "none".to_owned(),
+    };
+    let (moisture, about) = (whole_percent(moisture), litres(about, units));
+    Some(format!("{moisture} moisture by weight, about {about}{each} {to_do} ({} to {})", end(least), end(most)))
 }
 
 /// Water and weight of a load.
@@ -195,34 +257,22 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
         Moistening::ByHand => by_hand("a mix this heavy has no figure by weight".to_owned()),
         Moistening::Unknown(ref ids) => by_hand(format!("the dry and moist densities of {} are not known", and(ids))),
         Moistening::Blocks { about } => Some(format!("Water: about {}{each}, {}", litres(about), as_blocks_want())),
-        Moistening::Water { least, about, most, moisture, pressed_out, of } => {
-            let target = format!("{} moisture by weight", whole_percent(moisture));
+        Moistening::Water { about, pressed_out, of, .. } => {
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
             let is_right = to_litres(about).abs() < NO_MATTER * to_litres(loads.load.loose);
             Some(if is_right {
                 "Water: none.".to_owned()
             } else if to_litres(about) > 0.0 {
-                let least = if to_litres(least) > 0.0 { litres(least) } else { "none".to_owned() };
-                format!(
-                    "Water: about {}{each} for {target} ({least} to {}), the last bit by bit.",
-                    litres(about),
-                    litres(most)
-                )
+                format!("Water: about {}{each}, the last bit by bit.", litres(about))
             } else {
-                let (how, for_what) = match (of < 1.0, is_coir) {
-                    (true, _) => {
-                        ("squeeze it by the handful", "take off first what is pressed into blocks; of the rest, for")
-                    }
-                    (false, true) => ("squeeze the coir as it goes in", "for"),
-                    (false, false) => ("press the wettest first", "for"),
+                let [what, of_what] = match (of < 1.0, is_coir) {
+                    (true, _) => ["squeeze", "what is filled into trays, by the handful"],
+                    (false, true) => ["squeeze", "the coir as it goes in"],
+                    (false, false) => ["press", "it, the wettest first"],
                 };
+                let how = |much: Volume| format!("{what} about {}{each} out of {of_what}", litres(much));
                 let hardly_any = loads.load.loose * (NO_MATTER_BEYOND * of);
-                let press = press_words(pressed_out, (-about, hardly_any), how, units);
-                let to = if to_litres(most) > 0.0 { "to none" } else { &format!("to {}", litres(most)) };
-                let (about, least) = (litres(about), litres(least));
-                format!(
-                    "Water: none; {for_what} {target} about {about}{each} too much is in it ({least} {to}): {press}."
-                )
+                format!("Add no water: {}.", press_words(pressed_out, (-about, hardly_any), how))
             })
         }
     };
@@ -253,14 +303,12 @@ mod tests {
     /// Of 50 L less than 1 L, 2 %, is not spoken of.
     #[test]
     fn what_hardly_stays_is_not_told() {
+        let how = |_| "squeeze it".to_owned();
         let press = |pressed_out: f64, too_much: f64| {
-            press_words(in_litres(pressed_out), (in_litres(too_much), in_litres(1.0)), "squeeze it", UnitSystem::Metric)
+            press_words(in_litres(pressed_out), (in_litres(too_much), in_litres(1.0)), how)
         };
         assert_eq!([press(5.0, 5.0), press(5.0, 5.9)], ["squeeze it", "squeeze it"]);
-        assert_eq!(
-            press(5.0, 6.5),
-            "squeeze it (about 5 L come out); about 1.5 L too much stays in it: spread it out a while"
-        );
+        assert_eq!(press(5.0, 6.5), "squeeze it; if the mix still fails the hand test, spread it out a while");
         assert!(press(0.0, 0.4).starts_with("by hand it gives no more"));
     }
 

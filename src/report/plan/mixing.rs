@@ -1,7 +1,7 @@
 //! The mixing day: the kit, what goes in first, the order of work and the shared bases.
 
 use super::PlanReport;
-use super::load::{drawn, load_picture, load_table, loads_of, water};
+use super::load::{drawn, load_picture, load_table, loads_of, of_other, water};
 use crate::catalogue::{Handle, Ingredient, Role, Stage};
 use crate::plan::{Base, Draw, Half, Loads, MixRef, Mixing, Plan, Work};
 use crate::report::document::Document;
@@ -37,14 +37,14 @@ impl PlanReport<'_> {
             document.paragraph(format!("{} {} {}", self.kit(units), self.order(units), self.hand_test().join(" ")));
         }
         let filled = mixes.layout.filled_trays(self.week);
-        for (number, mix) in (1..).zip(self.steps()) {
+        for mix in self.steps() {
             match mix {
-                MixRef::Base(index) => self.base(document, number, &mixes.mixing.bases[index], units),
+                MixRef::Base(index) => self.base(document, &mixes.mixing.bases[index], units),
                 MixRef::Batch(index) => {
                     // Both halves of a trial fill the same trays.
                     let of = mixes.batches[..=index].iter().rposition(|batch| batch.half != Some(Half::Straight));
                     let filled = of.and_then(|of| filled.get(&of)).map(Vec::as_slice);
-                    self.batch(document, (number, index), filled.unwrap_or_default(), units);
+                    self.batch(document, index, filled.unwrap_or_default(), units);
                 }
             }
         }
@@ -83,10 +83,40 @@ impl PlanReport<'_> {
         let sieves = (!meshes.is_empty()).then(|| format!("{} sieve", and(&meshes)));
         let is_weighed = self.plan.mixes.totals.doses.iter().any(|(_, amount)| amount.grams().is_some());
         let scale = is_weighed.then(|| "scale".to_owned());
-        let kit: Vec<String> = [tub, scoop, sieves, scale].into_iter().flatten().collect();
+        let kit: Vec<String> = tub
+            .into_iter()
+            .chain(scoop)
+            .chain(self.finer_scoops(units))
+            .chain(sieves)
+            .chain(scale)
+            .chain(self.for_draws())
+            .collect();
         let worn = "Mask and gloves on; damp what raises dust, pour low.";
         let kit = if kit.is_empty() { String::new() } else { format!("Kit: {}. ", kit.join("; ")) };
         format!("{kit}{worn}")
+    }
+
+    /// The scoops besides the one at hand.
+    fn finer_scoops(&self, units: UnitSystem) -> BTreeSet<String> {
+        let mixing = &self.plan.mixes.mixing;
+        let loads = mixing.bases.iter().map(|base| &base.loads);
+        let loads = loads.chain(mixing.batches.iter().filter_map(|made| made.loads.as_ref()));
+        let measured = loads.filter(|loads| loads.load.measures.iter().any(|measure| measure.quarters.is_some()));
+        let draws = mixing.bases.iter().flat_map(|base| base.draws.iter().filter(|draw| !base.is_last(draw.batch)));
+        let draws = draws.filter(|draw| draw.amount.quarters.is_some()).map(|draw| draw.amount.scoop);
+        let all = measured.map(|loads| loads.load.scoop).chain(draws);
+        let all = all.map(|scoop| of_other(scoop, &mixing.vessels, units)).filter(|other| !other.is_empty());
+        all.map(|other| format!("scoop{other}")).collect()
+    }
+
+    /// What takes what is drawn off the bases, and what is tipped out.
+    fn for_draws(&self) -> impl Iterator<Item = String> {
+        let mixing = &self.plan.mixes.mixing;
+        let draws: usize = mixing.bases.iter().map(|base| base.draws.len().saturating_sub(1)).sum();
+        let buckets = (draws > 0).then(|| count(draws as u64, "bucket to draw into", "buckets to draw into"));
+        let is_tipped = (0..mixing.order.len()).any(|place| mixing.tips_rest_out(place))
+            || mixing.bases.iter().any(|base| mixing.tips_together(base));
+        buckets.into_iter().chain(is_tipped.then(|| "clean sheet".to_owned()))
     }
 
     /// The same in a sentence.
@@ -203,7 +233,7 @@ impl PlanReport<'_> {
         mixing.order.iter().enumerate().filter_map(step).collect()
     }
 
-    fn base(&self, document: &mut Document, number: usize, base: &Base, units: UnitSystem) {
+    fn base(&self, document: &mut Document, base: &Base, units: UnitSystem) {
         let recipes = self.plan.mixes.batches.iter().any(|batch| batch.recipe != base.recipe);
         let of = if recipes { format!(" of {}", self.recipe_of(base.recipe)) } else { String::new() };
         let tipped = match base.loads.count {
@@ -212,9 +242,9 @@ impl PlanReport<'_> {
             _ => "; all but the rest is drawn off the first",
         };
         let loads = uncapital(&loads_of(&base.loads, "", units));
-        document.step(format!("{number}  Shared base{of} for batches {}: {loads}{tipped}", drawing(base)));
+        document.step(format!("Shared base{of} for batches {}: {loads}{tipped}", drawing(base)));
         document.picture(load_picture(&base.loads, None, &self.plan.mixes.mixing.vessels, units));
-        document.table(load_table(&base.loads, None, &self.plan.mixes.mixing.vessels, units));
+        document.table(load_table(&base.loads, None, None, &self.plan.mixes.mixing.vessels, units));
         document.paragraph(water(&base.loads, units));
         let mixing = &self.plan.mixes.mixing;
         let place = mixing
@@ -222,10 +252,7 @@ impl PlanReport<'_> {
             .iter()
             .position(|work| matches!(work, Work::MixBase(at) if mixing.bases[*at].recipe == base.recipe));
         let tipped = place.is_some_and(|place| mixing.tips_rest_out(place));
-        let draws = base
-            .draws
-            .iter()
-            .map(|draw| format!("{} ({:.1} %)", draw_words(draw, base, tipped, mixing, units), draw.share * 100.0));
+        let draws = base.draws.iter().map(|draw| draw_words(draw, base, tipped, mixing, units));
         document.paragraph(format!(
             "Blended, it comes to about {}. Draw off {}.",
             given(base.made(), units),

@@ -177,7 +177,7 @@ fn soak_warning(warning: &SoakWarning) -> String {
     }
 }
 
-const SOAK_UNUSED: &str = "The week says how to soak coir, but its mix holds none: `soak:` does nothing here (`use: coir` \
+const SOAK_UNUSED: &str = "The mix holds no coir: `soak:`, in the week or its place, does nothing here (`use: coir` \
                            takes coir where a recipe offers it).";
 
 fn lime_on_coir(batches: &[usize], units: UnitSystem) -> String {
@@ -317,18 +317,18 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
     let names = and(trays.iter().map(|tray| tray_name(tray, units)));
     match note {
         TrayNote::WeighCells => format!(
-            "Makers differ by 20 to 45 %: fill ten cells of {names} with water, and write its weight under `trays:`, \
+            "Makers differ by 20 to 45 %: weigh the water of ten cells of {names}; write it under `trays:`, \
              `cell: {{ten_weigh: ... {}}}`.",
             units.either("g", "oz")
         ),
         TrayNote::PotRim => format!(
-            "{} is filled to {} below its edge unless `rim:` says otherwise, in the tray or under `allowances:`.",
-            capital(&names),
+            "Each {} is filled to {} below its edge unless `rim:` says otherwise, in the tray or under `allowances:`.",
+            names,
             units.prose("1 cm")
         ),
         TrayNote::Plugs => format!("What the plugs of {names} bring is not filled into the pots that they go into."),
         TrayNote::PressTen => format!(
-            "How much loose mix {names} take varies from 2 to 3 times their size: press ten, note the loose mix they took, \
+            "How much loose mix each {names} takes varies from 2 to 3 times its size: press ten, note the loose mix they took, \
              and write it over the size of ten as `compression:` under `trays:`."
         ),
         TrayNote::LowConfidence => {

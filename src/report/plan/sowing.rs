@@ -11,6 +11,7 @@ use crate::units::length::millimetre;
 use crate::units::{Length, UnitSystem, seed_weight};
 use crate::week::Sowing;
 use serde::Serialize;
+use std::collections::HashSet;
 use std::iter;
 use std::num::NonZeroU32;
 
@@ -52,7 +53,7 @@ impl Facts {
 }
 
 /// How deep a seed lies: under its covering, or pushed in.
-fn depth_of(crop: &Crop) -> Option<Length> {
+pub(super) fn depth_of(crop: &Crop) -> Option<Length> {
     let stated = crop.depth.map(|Depth((least, _))| least);
     depth_over(crop).or(stated).filter(|_| crop.light != Some(Light::Light))
 }
@@ -120,12 +121,12 @@ impl PlanReport<'_> {
         }
     }
 
-    /// `72-cell, 2 of 7, rows across the short side: 1-8 Swiss chard, 9-12 candytuft.`
+    /// `Shared*: 72-cell, 2 of 7, rows across: 1-8 Swiss chard, 9-12 candytuft.`
     fn map_words(&self, map: &TrayMap, units: UnitSystem) -> String {
         let rows = map.portions.iter().map(|portion| self.rows_of(portion)).collect::<Vec<_>>().join(", ");
         let all = self.plan.mixes.layout.trays.iter().find(|(tray, _)| *tray == map.tray);
         let all = all.map_or(map.number, |(_, count)| *count);
-        format!("{}, {} of {all}, rows across the short side: {rows}.", tray_name(&map.tray, units), map.number)
+        format!("Shared*: {}, {} of {all}, rows across: {rows}.", tray_name(&map.tray, units), map.number)
     }
 
     /// `1-8 Swiss chard`.
@@ -153,14 +154,17 @@ impl PlanReport<'_> {
     }
 
     fn each_sowing(&self, units: UnitSystem) -> Table {
-        let row = |(sowing, plan): (&Sowing, &SowingPlan)| {
-            let trays = format!("{} x {}", plan.trays, tray_name(&sowing.tray, units));
+        let maps = &self.plan.mixes.layout.maps;
+        let shared: HashSet<u32> = maps.iter().flat_map(|map| &map.portions).map(|portion| portion.sowing).collect();
+        let row = |(index, (sowing, plan)): (u32, (&Sowing, &SowingPlan))| {
+            let mark = if shared.contains(&index) { "*" } else { "" };
+            let trays = format!("{} x {}{mark}", plan.trays, tray_name(&sowing.tray, units));
             let seeds = plan.cells.seeds.map_or(0, NonZeroU32::get);
             let each = if sowing.seeds > 1 && seeds > 0 { format!(" x {}", sowing.seeds) } else { String::new() };
             let cells = format!("{}{each}", plan.cells.cells);
             row((sowing, sowing.full_name(), trays), (cells, seeds.into()), plan.seed_grams(sowing), units)
         };
-        Table::of(columns(units), self.sowings().map(row))
+        Table::of(columns(units), (0..).zip(self.sowings()).map(row))
     }
 
     /// The sowings of one crop in one kind of tray together.

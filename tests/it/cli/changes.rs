@@ -91,12 +91,18 @@ fn every_top_layer_is_printed() {
     let (sheet, plan) = week(recipe, &format!("{both}]\n"));
     // Cells of 12 mL, 35 mm deep.
     near(&plan["batches"][0]["top_l"], 2.4 * 10.0 / 35.0 + 2.4 * 7.0 / 35.0);
-    says(&sheet, "put 0.69 L through a 5 mm sieve for the top 10 mm over begonia in 200-cell.");
-    says(&sheet, "put 0.48 L through a 8 mm sieve for the top 7 mm over leek in 200-cell.");
+    says(
+        &sheet,
+        "put 0.69 L through a 5 mm sieve, and top each cell of begonia in 200-cell with 10 mm of it; sow on it.",
+    );
+    says(&sheet, "put 0.48 L through a 8 mm sieve, and top each cell of leek in 200-cell with 7 mm of it; sow on it.");
     let (sheet, plan) = week(recipe, &format!("{both}, {{crop: begonia, cells: 100, tray: flat}}]\n"));
     assert!(plan["batches"][0]["top_l"].is_null());
-    says(&sheet, "put 0.69 L through a 5 mm sieve for the top 10 mm over begonia in 200-cell.");
-    says(&sheet, "put some through a 5 mm sieve for the top 10 mm over begonia in flat.");
+    says(
+        &sheet,
+        "put 0.69 L through a 5 mm sieve, and top each cell of begonia in 200-cell with 10 mm of it; sow on it.",
+    );
+    says(&sheet, "put some through a 5 mm sieve, and top each cell of begonia in flat with 10 mm of it; sow on it.");
     says(&sheet, "the depth of `flat` is not known");
     let (_, plan) = week(recipe, "sowings: [{crop: kale, trays: 1, tray: 200-cell}]\n");
     assert_eq!(plan["batches"][0]["top_l"], 0.0);

@@ -44,7 +44,7 @@ fn every_crop_has_a_label_for_each_of_its_trays() {
     assert_eq!(page.matches("<li>").count(), 13);
     for words in [
         "<bdi>kale</bdi></div><div>50-cell, tray 3 of 3</div><div>sown 6 Mar 2027, up 11-21 Mar</div><div>batch 1, 80 plants wanted in all</div>",
-        "<div>72-cell, tray 1 of 1</div><div>rows 9-12 of shared tray 2</div><div>sown 6 Mar 2027</div>",
+        "<div>72-cell</div><div>rows 9-12 of shared tray 2</div><div>sown 6 Mar 2027</div>",
         "<bdi>tomato</bdi></div><div class=\"variety\"><bdi>early red</bdi></div>",
         "up 19 Mar-1 Apr",
         "batch 2, 128 cells<",

@@ -232,7 +232,7 @@ fn the_sheet_reads_in_us_measures() {
         "scoop of 1 US qt, struck off level",
         "sieved 1/4 in",
         "through a 1/4 in sieve",
-        "for the top 3/8 in over begonia",
+        "with 3/8 in of it; sow on it",
         " 1/2 in covered",
         "past the 51 lb that NIOSH sets",
         "for a cubic foot of mix",
