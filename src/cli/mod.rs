@@ -358,6 +358,8 @@ impl Session<'_> {
     fn calendar(&mut self, title: &str, file: Option<&Path>, events: Vec<Event>) -> Result<(), Failure> {
         let name = file.filter(|file| *file != Path::new("-")).and_then(Path::file_name);
         let file = name.map_or_else(|| title.to_owned(), |name| name.to_string_lossy().into_owned());
+        // Weeks of one file name lie in several folders.
+        let file = format!("{file}\0{title}");
         let calendar = Calendar { title: title.to_owned(), file, made: self.now.unwrap_or_default(), events };
         self.write(&calendar.render())
     }

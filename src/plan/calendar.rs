@@ -5,7 +5,8 @@ use super::{Half, Mixes, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Before, Crop, Frost, Handle, Role};
 use crate::coir::Action;
-use crate::moment::Moment;
+use crate::moment::{Moment, YearDay};
+use crate::place;
 use crate::week::{Loaded, Week};
 use jiff::civil::Date;
 use jiff::{Span, ZonedDateTime};
@@ -21,6 +22,8 @@ const WETTING_SECONDS: i64 = 3600;
 const EVENING: i8 = 19;
 /// Days of hardening before planting out: of tender crops, and of others. Common practice, no source.
 const HARDENING_DAYS: [u32; 2] = [10, 7];
+/// Days without frost after the last one, where the first is not stated. A judgement.
+const FROST_FREE_DAYS: i64 = 182;
 /// Of more steps of the coir, only the first of each run is listed.
 const MOST_STEPS: usize = 60;
 /// So many days back such hours are looked for.
@@ -97,8 +100,8 @@ pub enum Deed {
     },
     /// About half are up: they want light and air.
     Uncover,
-    /// Feed for the first time, from about now: in a mix without food from the first that are up
-    /// on, else at the true leaves of the last.
+    /// Feed for the first time, from about now: in a mix without food at the first open cotyledons, once the
+    /// dome is off; else at the true leaves of the last.
     Feed {
         /// The mix holds food already, so that feeding waits for the true leaves.
         fed_mix: bool,
@@ -114,8 +117,12 @@ pub enum Deed {
     PlantOut {
         /// Weeks from sowing, least and most.
         weeks: (u32, u32),
-        /// They stand no frost.
+        /// They stand no frost, and one may still come.
         tender: bool,
+        /// The average last frost that these wait for, where it is known.
+        frost: Option<Date>,
+        /// Days later than the least weeks: for the frost, or to be hardened first.
+        late: u32,
     },
 }
 
@@ -276,7 +283,7 @@ fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
         .collect();
     let mut deeds: BTreeMap<(i64, Deed), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
     for (crop, fed_mix, potted_on) in sown {
-        let of_crop = if potted_on { Vec::new() } else { deeds_of(crop) };
+        let of_crop = if potted_on { Vec::new() } else { deeds_of(crop, mix, week.standing.frost) };
         for (day, deed) in of_crop.into_iter().chain(first_feed(crop, fed_mix, potted_on)) {
             let day = if deed.can_wait() { when_there(day) } else { day };
             deeds.entry((day, deed)).or_default().insert(crop);
@@ -292,30 +299,61 @@ fn first_feed(crop: &Crop, fed_mix: bool, potted_on: bool) -> Option<(i64, Deed)
         // The roots are there, the mix decides.
         (true, true) => 2 * TRUE_LEAF_DAYS,
         (true, false) => TRUE_LEAF_DAYS,
-        (false, true) => i64::from(crop.emerges_in_a_house()?.1) + TRUE_LEAF_DAYS,
-        // The first that are up in a mix without food are hungry before the last.
-        (false, false) => i64::from(crop.emerges_in_a_house()?.0) + 1,
+        (false, true) => true_leaves(crop)?,
+        // The first that are up in a mix without food are hungry before the last, but not under the dome.
+        (false, false) => half_up(crop)?.max(i64::from(crop.emerges_in_a_house()?.0) + 1),
     };
     Some((day, Deed::Feed { fed_mix, potted_on }))
 }
 
+/// Days from sowing until about half are up.
+fn half_up(crop: &Crop) -> Option<i64> {
+    crop.emerges_in_a_house().map(|(first, last)| (i64::from(first) + i64::from(last) + 1) / 2)
+}
+
+/// Days from sowing until the last have true leaves.
+fn true_leaves(crop: &Crop) -> Option<i64> {
+    crop.emerges_in_a_house().map(|(_, last)| i64::from(last) + TRUE_LEAF_DAYS)
+}
+
 /// What is done for a crop that is sown, beside the first feed, as far as its days are known.
-fn deeds_of(crop: &Crop) -> Vec<(i64, Deed)> {
+fn deeds_of(crop: &Crop, mix: Date, frost: place::Frost) -> Vec<(i64, Deed)> {
     let mut deeds = Vec::new();
     if let Some(before) = crop.before {
         let days = crop.before_days;
         deeds.push((-i64::from(days.map_or(1, |(_, most)| most)), Deed::Treat { before, days }));
     }
-    if let Some(days @ (first, last)) = crop.emerges_in_a_house() {
-        deeds.push((first.into(), Deed::Emerge { days }));
-        deeds.push(((i64::from(first) + i64::from(last) + 1) / 2, Deed::Uncover));
+    if let Some((days, half)) = crop.emerges_in_a_house().zip(half_up(crop)) {
+        deeds.push((days.0.into(), Deed::Emerge { days }));
+        deeds.push((half, Deed::Uncover));
     }
     if let Some(weeks) = crop.weeks {
-        let tender = crop.frost == Some(Frost::Tender);
-        let out = 7 * i64::from(weeks.0);
-        let days = HARDENING_DAYS[usize::from(!tender)];
-        deeds.push(((out - i64::from(days)).max(0), Deed::Harden { days }));
-        deeds.push((out, Deed::PlantOut { weeks, tender }));
+        let earliest = 7 * i64::from(weeks.0);
+        let is_tender = crop.frost == Some(Frost::Tender);
+        let from = mix.checked_add(Span::new().days(earliest)).ok().filter(|_| is_tender);
+        let last = from.and_then(|from| last_frost(frost, from));
+        let frost = last.filter(|last| *last > mix);
+        let warm = frost.map_or(0, |last| (last - mix).get_days().into());
+        let days = HARDENING_DAYS[usize::from(!is_tender)];
+        let harden = (earliest.max(warm) - i64::from(days)).max(true_leaves(crop).unwrap_or(0));
+        let out = harden + i64::from(days);
+        deeds.push((harden, Deed::Harden { days }));
+        let late = u32::try_from(out - earliest).unwrap_or(0);
+        let tender = is_tender && (last.is_none() || frost.is_some());
+        deeds.push((out, Deed::PlantOut { weeks, tender, frost, late }));
     }
     deeds
+}
+
+/// The average last frost before what is planted out on a day: that of the next spring, where the day is in the
+/// cold season.
+fn last_frost(frost: place::Frost, day: Date) -> Option<Date> {
+    let last = frost.last?;
+    let near = |of: YearDay, day: Date| (day.year() - 1..=day.year() + 1).filter_map(move |year| of.in_year(year));
+    let before = near(last, day).take_while(|last| *last <= day).last()?;
+    let ends = match frost.first {
+        Some(first) => near(first, before).find(|first| *first > before),
+        None => before.checked_add(Span::new().days(FROST_FREE_DAYS)).ok(),
+    };
+    if day < ends? { Some(before) } else { near(last, day).find(|last| *last > day) }
 }

@@ -15,7 +15,8 @@ const LINE: usize = 75;
 pub struct Calendar {
     /// What it is of.
     pub title: String,
-    /// The name of the file that it was made from: events of one file keep their identity, whatever day they move to.
+    /// What tells it from others, such as the name of its file: events of one keep their identity, whatever day they
+    /// move to.
     pub file: String,
     /// When it is made: of two versions of an event the later one holds.
     pub made: Timestamp,

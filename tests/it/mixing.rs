@@ -395,7 +395,7 @@ fn plugs_of_ones_own_are_not_inoculated_again() {
 }
 
 #[test]
-fn a_mix_without_food_is_fed_from_the_first_that_are_up_on() {
+fn a_mix_without_food_is_fed_once_the_dome_is_off() {
     // Leeks come up in 7 to 12 days.
     let feed = |recipe: &str| {
         let week = "week: one\nmix_on: 2027-03-01\nsowings: [{crop: leek, cells: 72, tray: 72-cell}]\n";
@@ -404,7 +404,7 @@ fn a_mix_without_food_is_fed_from_the_first_that_are_up_on() {
         let days = plan.calendar.iter().filter(|entry| on(&entry.task)).map(|entry| entry.at.date().to_string());
         days.collect::<Vec<_>>()
     };
-    assert_eq!(feed("fine seed"), ["2027-03-08", "2027-03-09"]);
+    assert_eq!(feed("fine seed"), ["2027-03-08", "2027-03-11"]);
     assert_eq!(feed("everyday"), ["2027-03-08", "2027-03-21"]);
     // Seedlings come up on days away too; they are fed by hand.
     let away = "not_on: [2027-03-08, 2027-03-21, 2027-03-22]";
@@ -482,6 +482,32 @@ fn what_is_done_ahead_is_done_while_somebody_is_there() {
     assert_eq!(week(peat, "not_on: [2027-04-01, 2027-04-02]\n"), ["Wed 31 20:00", "Sat 3 10:00"]);
 }
 
+/// Nothing tender goes out in the cold season of its place, nor anything that was not hardened with true leaves.
+#[test]
+fn planting_out_waits_for_the_frost_and_for_hardening() {
+    let days = |crop: &str, sown: &str, frost: &str| {
+        let week = format!(
+            "week: w\nplace: club.yaml\nmix_on: {sown}\nrecipe: everyday\nsowings: [{{crop: {crop}, cells: 70, tray: 72-cell}}]\n"
+        );
+        let plan = planned_with(&[("club.yaml", &format!("place: p\n{frost}"))], &week);
+        let on = |task: &Task| matches!(task, Task::Crops { deed: Deed::Harden { .. } | Deed::PlantOut { .. }, .. });
+        let days = plan.calendar.iter().filter(|entry| on(&entry.task)).map(|entry| entry.at.date().to_string());
+        days.collect::<Vec<_>>()
+    };
+    let last = "frost: {last: 10 May}\n";
+    assert_eq!(days("tomato", "2027-03-06", ""), ["2027-04-07", "2027-04-17"]);
+    assert_eq!(days("tomato", "2027-03-06", last), ["2027-04-30", "2027-05-10"]);
+    assert_eq!(days("tomato", "2026-12-05", last), ["2027-04-30", "2027-05-10"]);
+    // In summer it waits for nothing, in autumn for spring; where October is spring, not in February.
+    assert_eq!(days("tomato", "2027-06-05", last), ["2027-07-07", "2027-07-17"]);
+    assert_eq!(days("tomato", "2027-09-04", "frost: {last: 10 May, first: 10 Oct}\n"), ["2028-04-30", "2028-05-10"]);
+    assert_eq!(days("tomato", "2027-01-02", "frost: {last: 10 Oct}\n"), ["2027-02-03", "2027-02-13"]);
+    assert_eq!(days("lettuce", "2027-03-06", last)[1], "2027-04-03");
+    // Up in 5 to 10 days or more, out after two weeks: first the true leaves, then so many days.
+    let tender = "crops: {squash: {family: Cucurbitaceae, emerges: 5-10, weeks: 2-3, frost: tender}}\n";
+    assert_eq!(days("squash", "2027-06-05", tender), ["2027-06-23", "2027-07-03"]);
+}
+
 /// Peat that is not limed ahead is wetted, and trays are scrubbed, in the evening before the mix.
 #[test]
 fn the_evening_before_is_one_with_somebody_there() {
@@ -528,7 +554,8 @@ fn crops_have_days_from_their_seed_to_planting_out() {
     assert_eq!(days("tomato"), of(&tomato));
     // Four to six weeks, hardy.
     let kale = days("kale");
-    assert_eq!(kale[kale.len() - 3..], of(&[("harden", "03-27"), ("feed", "03-29"), ("plant-out", "04-03")]));
+    // They have true leaves before they go out by day.
+    assert_eq!(kale[kale.len() - 3..], of(&[("feed", "03-29"), ("harden", "03-29"), ("plant-out", "04-05")]));
     assert_eq!(days("lavender")[0], ("chill-seed", "02-06".to_owned()));
     assert_eq!(days("sweet pea")[0].0, "nick-seed");
 }

@@ -9,6 +9,7 @@ use crate::report::ics::{Event, When};
 use crate::report::soak::{SoakReport, soak_step};
 use crate::report::words::{and, batches_of, span};
 use crate::units::UnitSystem;
+use jiff::civil::Date;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -97,9 +98,10 @@ fn by_crop(entries: &[&Entry]) -> Table {
     for entry in entries {
         let Some((column, deed, crops)) = column(&entry.task) else { continue };
         let mut day = entry.at.strftime("%-d %b").to_string();
-        if let Deed::PlantOut { weeks: (least, most), .. } = deed {
-            let last = entry.at.checked_add(jiff::Span::new().weeks(most - least)).ok();
-            day += &last.filter(|_| least < most).map(|last| last.strftime("-%-d %b").to_string()).unwrap_or_default();
+        if let Deed::PlantOut { weeks: (least, most), late, .. } = deed {
+            let more = i64::from(7 * (most - least)) - i64::from(*late);
+            let last = entry.at.checked_add(jiff::Span::new().days(more)).ok();
+            day += &last.filter(|_| more > 0).map(|last| last.strftime("-%-d %b").to_string()).unwrap_or_default();
         }
         for crop in crops {
             order.extend((!days.contains_key(crop)).then_some(crop));
@@ -122,13 +124,14 @@ fn by_crop(entries: &[&Entry]) -> Table {
 /// What the columns ask for.
 fn what_to_do(entries: &[&Entry]) -> String {
     let mut feeds: BTreeMap<&Deed, Vec<&Handle<Crop>>> = BTreeMap::new();
-    let (mut uncover, mut out, mut tender) = (false, false, Vec::new());
+    let (mut uncover, mut out, mut tender, mut last) = (false, false, Vec::new(), None);
     for (_, deed, crops) in entries.iter().filter_map(|entry| column(&entry.task)) {
         match deed {
             Deed::Feed { .. } => feeds.entry(deed).or_default().extend(crops),
             Deed::Uncover => uncover = true,
-            Deed::PlantOut { tender: frail, .. } => {
+            Deed::PlantOut { tender: frail, frost, .. } => {
                 out = true;
+                last = last.max(*frost);
                 tender.extend(crops.iter().filter(|_| *frail));
             }
             _ => {}
@@ -154,11 +157,17 @@ fn what_to_do(entries: &[&Entry]) -> String {
     if out {
         let frost = match tender.is_empty() {
             true => String::new(),
-            false => format!("; {} not before the last frost", distinct(tender)),
+            false => format!("; {} {}", distinct(tender), not_before(last)),
         };
         items.push(format!("Plant out by the weeks of the crop table{frost}."));
     }
     items.join(" ") + " All of it common practice."
+}
+
+/// What tender plants wait for.
+fn not_before(frost: Option<Date>) -> String {
+    let day = frost.map_or_else(String::new, |day| day.strftime(" (%-d %b on average)").to_string());
+    format!("not before the last frost{day}")
 }
 
 /// What to do when about half are up.
@@ -243,8 +252,8 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
             format!("begin to harden off {of}: out by day, in by night"),
             format!("{days} days before planting out (common practice)"),
         ),
-        Deed::PlantOut { weeks, tender } => {
-            let frost = if tender { "; not before the last frost" } else { "" };
+        Deed::PlantOut { weeks, tender, frost, .. } => {
+            let frost = if tender { format!("; {}", not_before(frost)) } else { String::new() };
             (
                 format!("{of} may go out{frost}"),
                 format!("{} from sowing, by the crop table", span(weeks, "week", "weeks")),

@@ -63,7 +63,9 @@ fn a_plan_moves_its_events_and_never_doubles_them() {
     };
     assert!(stamps(&first) < stamps(&moved));
     assert_eq!(plan(&week("2027-03-06", ""), &["--now", "2027-01-01T00:00:00Z"]), first);
-    // Another file is another week.
+    // One of another name is another week, and so is another file.
+    let named = plan(&week("2027-03-06", "").replace("week: w\n", "week: v\n"), &[]);
+    assert!(ids(&first).is_disjoint(&ids(&named)));
     let other = run(["plan", "other.yaml", "--format", "ics"]).file("other.yaml", week("2027-03-06", "")).result();
     assert!(ids(&first).is_disjoint(&ids(&events(&other))));
 }
