@@ -42,8 +42,6 @@ pub struct Table {
     pub rows: Vec<Vec<String>>,
     /// The last row is a sum.
     pub sum: bool,
-    /// Each row is a piece of work to be ticked off.
-    pub ticked: bool,
 }
 
 /// A column of a table.

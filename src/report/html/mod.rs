@@ -12,8 +12,7 @@ const SCRIPT: &str = include_str!("ticks.js");
 /// Writes a document as one page with its style inside.
 pub fn render(document: &Document) -> String {
     let has = |is: fn(&Block) -> bool| document.blocks.iter().any(is);
-    let is_ticked =
-        has(|block| matches!(block, Block::Step(_) | Block::Tasks(_) | Block::Table(Table { ticked: true, .. })));
+    let is_ticked = has(|block| matches!(block, Block::Step(_) | Block::Tasks(_)));
     let content = html! {
         @if has(|block| matches!(block, Block::Picture(_))) { (picture::patterns()) }
         h1 { (words(&document.title)) }
@@ -109,7 +108,6 @@ fn draw_table(table: &Table) -> Markup {
             tbody { @for row in &table.rows {
                 tr { @for (index, cell) in row.iter().enumerate() {
                     td class=[class(index)] data-column=(table.columns[index].name) {
-                        @if table.ticked && index == 0 { (tick(&row.join(" "))) }
                         (words(cell))
                     }
                 } }

@@ -6,6 +6,7 @@ use crate::moment::rfc3339;
 use crate::plan::{Deed, Entry, Task};
 use crate::report::document::{Document, Table};
 use crate::report::ics::{Event, When};
+use crate::report::remark::texts;
 use crate::report::soak::{SoakReport, soak_step};
 use crate::report::words::{and, batches_of, span};
 use crate::units::UnitSystem;
@@ -72,8 +73,8 @@ impl PlanReport<'_> {
     /// What there is to mix and fill, and what to watch out for.
     fn at_the_bench(&self, units: UnitSystem) -> String {
         // What a salt can do is said where it is used, at the first bath.
-        let warnings = self.warnings(units).into_iter().filter(|warning| warning.code != "salt-safety");
-        std::iter::once(self.summary(units)).chain(warnings.map(|warning| warning.text)).collect::<Vec<_>>().join("\n")
+        let warnings = texts(&self.foremost(units));
+        std::iter::once(self.summary(units)).chain(warnings).collect::<Vec<_>>().join("\n")
     }
 }
 
@@ -237,20 +238,18 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
                 let source = crop.tags.of("before").and_then(citation);
                 source.is_some_and(|source| source.standing == "common practice")
             };
-            (what, if crops.iter().all(from_practice) { days + " (common practice)" } else { days })
+            (what, if crops.iter().all(from_practice) { days + PRACTICE } else { days })
         }
         Deed::Emerge { days } => (format!("first {of} up"), span(days, "day", "days")),
-        Deed::Uncover => {
-            (format!("half of {of} up: {HALF_UP}"), "damp seedlings in the shade rot (common practice)".to_owned())
-        }
+        Deed::Uncover => (format!("half of {of} up: {HALF_UP}"), format!("damp seedlings in the shade rot{PRACTICE}")),
         Deed::Feed { fed_mix, potted_on } => {
             let (how, why) = feed(fed_mix, potted_on);
             let first = if potted_on { "feed the potted-on" } else { "first feed of" };
-            (format!("{first} {of}: {how}"), format!("{why} (common practice)"))
+            (format!("{first} {of}: {how}"), format!("{why}{PRACTICE}"))
         }
         Deed::Harden { days } => (
             format!("begin to harden off {of}: out by day, in by night"),
-            format!("{days} days before planting out (common practice)"),
+            format!("{days} days before planting out{PRACTICE}"),
         ),
         Deed::PlantOut { weeks, tender, frost, .. } => {
             let frost = if tender { format!("; {}", not_before(frost)) } else { String::new() };

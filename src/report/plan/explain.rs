@@ -118,7 +118,7 @@ impl PlanReport<'_> {
     }
 
     /// The loads of bases and of batches, by name.
-    fn all_loads(&self) -> impl Iterator<Item = (String, &Loads)> {
+    pub(super) fn all_loads(&self) -> impl Iterator<Item = (String, &Loads)> {
         let mixing = &self.plan.mixes.mixing;
         let bases = mixing.bases.iter().map(|base| {
             let batches = base.draws.iter().map(|draw| (draw.batch + 1).to_string());

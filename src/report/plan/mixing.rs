@@ -99,8 +99,7 @@ impl PlanReport<'_> {
     /// The scoops besides the one at hand.
     fn finer_scoops(&self, units: UnitSystem) -> BTreeSet<String> {
         let mixing = &self.plan.mixes.mixing;
-        let loads = mixing.bases.iter().map(|base| &base.loads);
-        let loads = loads.chain(mixing.batches.iter().filter_map(|made| made.loads.as_ref()));
+        let loads = self.all_loads().map(|(_, loads)| loads);
         let measured = loads.filter(|loads| loads.load.measures.iter().any(|measure| measure.quarters.is_some()));
         let draws = mixing.bases.iter().flat_map(|base| base.draws.iter().filter(|draw| !base.is_last(draw.batch)));
         let draws = draws.filter(|draw| draw.amount.quarters.is_some()).map(|draw| draw.amount.scoop);

@@ -41,9 +41,7 @@ impl Report for PlanReport<'_> {
         let wants = |part| style.only.hold(part);
         if wants(Part::Summary) {
             document.paragraph(self.summary(units));
-            let warnings = self.warnings(units);
-            document
-                .list(texts(&warnings.into_iter().filter(|warning| warning.code != SALT_SAFETY).collect::<Vec<_>>()));
+            document.list(texts(&self.foremost(units)));
         }
         if wants(Part::Beforehand) {
             self.beforehand(&mut document, units);
@@ -128,6 +126,13 @@ impl PlanReport<'_> {
             document.heading("Beforehand");
             document.blocks.append(&mut part.blocks);
         }
+    }
+
+    /// The warnings that stand on top.
+    fn foremost(&self, units: UnitSystem) -> Vec<Remark> {
+        let mut warned = self.warnings(units);
+        warned.retain(|warning| warning.code != SALT_SAFETY);
+        warned
     }
 
     /// The cautions that were not given above, those of the salts first.

@@ -11,7 +11,7 @@ use crate::units::length::millimetre;
 use crate::units::{Length, UnitSystem, seed_weight};
 use crate::week::Sowing;
 use serde::Serialize;
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 use std::iter;
 use std::num::NonZeroU32;
 
@@ -95,17 +95,16 @@ impl PlanReport<'_> {
     fn rack(&self, units: UnitSystem) -> Option<Picture> {
         let rack = self.week.rack?;
         let filled = self.plan.mixes.layout.filled_trays(self.week);
-        let mut places =
-            vec!["taken".to_owned(); usize::try_from(rack.occupied).ok().filter(|all| *all <= MOST_PLACES)?];
+        let drawn = |all: u64| usize::try_from(all).ok().filter(|all| *all <= MOST_PLACES);
+        let mut places = vec!["taken".to_owned(); drawn(rack.occupied)?];
         for trays in filled.values().flatten() {
             let what = match &trays.sowings[..] {
                 [] => tray_name(&trays.tray, units),
                 sowings => and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name())),
             };
-            places
-                .extend(iter::repeat_n(what, usize::try_from(trays.places()).ok().filter(|all| *all <= MOST_PLACES)?));
+            places.extend(iter::repeat_n(what, drawn(trays.places())?));
         }
-        let all = usize::try_from(rack.places).ok().filter(|all| *all <= MOST_PLACES && places.len() <= *all)?;
+        let all = drawn(rack.places).filter(|all| places.len() <= *all)?;
         let says = format!("The rack: {} of its {all} places are taken then", places.len());
         places.resize(all, String::new());
         Some(Picture { says, of: Drawn::Rack { across: usize::try_from(rack.across).ok()?, places } })
@@ -139,13 +138,11 @@ impl PlanReport<'_> {
     /// Water, labels and cover; who wants it dark.
     fn after_sowing(&self) -> String {
         let dark = self.sowings().filter_map(|(sowing, _)| sowing.crop.as_ref());
-        let mut dark: Vec<&Handle<Crop>> = dark.filter(|crop| crop.light == Some(Light::Dark)).collect();
-        dark.sort_unstable();
-        dark.dedup();
-        let dark = match &dark[..] {
-            [] => String::new(),
-            crops if crops.len() > 12 => " Keep dark, till it is up, what the table says.".to_owned(),
-            crops => format!(" Keep {} dark till it is up.", and(crops)),
+        let dark: BTreeSet<&Handle<Crop>> = dark.filter(|crop| crop.light == Some(Light::Dark)).collect();
+        let dark = match dark.len() {
+            0 => String::new(),
+            1..=12 => format!(" Keep {} dark till it is up.", and(dark)),
+            _ => " Keep dark, till it is up, what the table says.".to_owned(),
         };
         format!(
             "Then label, water by a fine rose or from below, and cover with a dome or glass; a mat where the mix would be \
