@@ -27,7 +27,7 @@ pub trait Answers {
 
 /// A question for a value.
 struct Question {
-    /// Its key; none where the answer ends with it, as in `40 plants`.
+    /// Its key; none in a map by names, and [`HOW_MANY`] where the answer ends with it.
     key: &'static str,
     text: &'static str,
     names: Option<Known>,
@@ -60,21 +60,29 @@ const fn may(key: &'static str, text: &'static str, names: Option<Known>, usual:
     Question { key, text, names, usual: Some(usual) }
 }
 
+/// No key of a file: the answer ends with its own, as in `128 cells`.
+const HOW_MANY: &str = "how many";
+
+const SCOOP: Part = Part::One(may("scoop", "What do you measure with, as 2 L? [not said]", None, ""));
+const TUB: Part = Part::One(may("tub", "What do you mix in, as 60 L? [not said]", None, ""));
+const USE: Part =
+    Part::One(may("use", "Which ingredient, where it offers a choice? [its first]", Some(Known::Ingredients), ""));
+
 const WEEK: &[Part] = &[
     Part::One(may("week", "What is the week called? [my sowing]", None, "my sowing")),
     Part::One(may("mix_on", "When must the mix be ready, as 2027-03-06 10:00? [not said]", None, "")),
     Part::One(may("recipe", "Which recipe? [everyday]", Some(Known::Recipes), "everyday")),
-    Part::One(may("use", "Which ingredient, where it offers a choice? [its first]", Some(Known::Ingredients), "")),
+    USE,
     Part::Listed(
         "sowings",
         &[
             must("crop", "Crop? [no more]", Some(Known::Crops)),
             must("tray", "  In which tray or pot, as 72-cell?", Some(Known::Trays)),
-            must("", "  How many, as 40 plants, 128 cells or 2 trays?", None),
+            must(HOW_MANY, "  How many, as 40 plants, 128 cells or 2 trays?", None),
         ],
     ),
-    Part::One(may("scoop", "What do you measure with, as 2 L? [not said]", None, "")),
-    Part::One(may("tub", "What do you mix in, as 60 L? [not said]", None, "")),
+    SCOOP,
+    TUB,
 ];
 
 const RECIPE: &[Part] = &[
@@ -124,10 +132,10 @@ const SOAK: &[Part] = &[
 const PLACE: &[Part] = &[
     Part::One(may("place", "What is your bench called? [my bench]", None, "my bench")),
     Part::One(may("units", "Results in metric or us units? [metric]", None, "")),
-    Part::One(may("scoop", "What do you measure with, as 2 L? [not said]", None, "")),
-    Part::One(may("tub", "What do you mix in, as 60 L? [not said]", None, "")),
+    SCOOP,
+    TUB,
     Part::One(may("recipe", "Which recipe do you mix most? [everyday]", Some(Known::Recipes), "everyday")),
-    Part::One(may("use", "Which ingredient, where it offers a choice? [its first]", Some(Known::Ingredients), "")),
+    USE,
     Part::One(may("awake", "When can you lend a hand, as 07:00-21:00? [so]", None, "")),
     Part::One(may("stock", "In which file is your stock, as stock.yaml? [none]", None, "")),
 ];
@@ -291,8 +299,8 @@ impl Asking<'_> {
                 (answer, _) => answer,
             };
             let entry = match (question.key, answer.rsplit_once(' ')) {
-                ("", Some((count, key))) if question.text.contains("plants") => format!("{key}: {}", scalar(count)),
-                ("", _) if question.text.contains("plants") => format!("plants: {}", scalar(answer)),
+                (HOW_MANY, Some((count, key))) => format!("{key}: {}", scalar(count)),
+                (HOW_MANY, None) => format!("plants: {}", scalar(answer)),
                 ("", _) => scalar(answer),
                 (key, _) => format!("{key}: {}", scalar(answer)),
             };
