@@ -226,7 +226,7 @@ impl ClockTime {
     }
 }
 
-fn place_of(day: Weekday) -> usize {
+pub(crate) fn place_of(day: Weekday) -> usize {
     usize::from(day.to_monday_zero_offset().unsigned_abs())
 }
 

@@ -1,6 +1,6 @@
 //! Facts of a place that a season uses, and what a file took from its place.
 
-use crate::awake::{DAYS_EXPECTED, days_of};
+use crate::awake::{DAYS_EXPECTED, days_of, place_of};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::moment::YearDay;
 use crate::place::rack::Places;
@@ -92,7 +92,7 @@ impl Standing {
 impl MixDays {
     /// Whether such a day is one of them.
     pub fn holds(self, day: Weekday) -> bool {
-        self.0[usize::from(day.to_monday_zero_offset().unsigned_abs())]
+        self.0[place_of(day)]
     }
 }
 
@@ -109,7 +109,7 @@ impl FromNode for MixDays {
                 return problems.refuse(Problem::new(Code::Choice, entry.at, what, DAYS_EXPECTED));
             };
             for day in found {
-                days[usize::from(day.to_monday_zero_offset().unsigned_abs())] = true;
+                days[place_of(*day)] = true;
             }
         }
         Some(Self(days))
