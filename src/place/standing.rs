@@ -83,6 +83,11 @@ impl Standing {
         }
     }
 
+    /// Its time zone, or that of the machine.
+    pub fn zone(&self, of_machine: fn() -> TimeZone) -> TimeZone {
+        self.time_zone.clone().unwrap_or_else(of_machine)
+    }
+
     /// Whether the value of a key, or some of it, is the place's.
     pub fn took(&self, key: &str) -> bool {
         self.taken.as_ref().is_some_and(|taken| taken.keys.iter().any(|taken| taken == key))

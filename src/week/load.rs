@@ -110,7 +110,7 @@ impl Loader<'_> {
         let wanted = self.wanted_of(fields, problems);
         let bench = self.bench(fields, &name, problems);
         self.rim = bench.allowances.rim;
-        let zone = || bench.standing.time_zone.clone().unwrap_or_else(self.inputs.zone);
+        let zone = || bench.standing.zone(self.inputs.zone);
         let mut week = Week {
             mix_on: Moment::read(fields, "mix_on", &|day| bench.awake.usual_hour(day), &zone, problems),
             sowings: sowings.map(|text| self.sowings(&text, problems)).unwrap_or_default(),

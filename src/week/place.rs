@@ -63,7 +63,7 @@ impl Inputs<'_> {
             let (mut node, mut base) = (node, base);
             base.shift(problems.beside());
             let keys = base.take("soak").map(|soak| lay_over(&mut node, soak));
-            let zone = || week.standing.time_zone.clone().unwrap_or_else(self.zone);
+            let zone = || week.standing.zone(self.zone);
             let soak = soak::read(&node, &week.awake, &zone, &problems);
             standing = of_a_soak(week.standing, &node, keys.unwrap_or_default());
             soak
@@ -88,7 +88,7 @@ impl Inputs<'_> {
             let (soak, _) = soak::from_options(asked, None, &Awake::default(), &self.zone)?;
             return Ok((soak, Standing::default()));
         };
-        let zone = || week.standing.time_zone.clone().unwrap_or_else(self.zone);
+        let zone = || week.standing.zone(self.zone);
         let (soak, keys) = soak::from_options(asked, node.take("soak"), &week.awake, &zone)?;
         Ok((soak, of_a_soak(week.standing, &Node::of(Value::Null), keys)))
     }
@@ -233,7 +233,7 @@ impl Loader<'_> {
     /// What of a bench holds whatever is sown: a week without sowings, whose zone is that of its times.
     pub(super) fn bench(&self, fields: &mut Fields<'_>, name: &str, problems: &Problems) -> Week {
         let standing = Standing::read(fields);
-        let zone = || standing.time_zone.clone().unwrap_or_else(self.inputs.zone);
+        let zone = || standing.zone(self.inputs.zone);
         let awake = Awake::read(fields, &Awake::default(), problems).with_mix_at(fields.optional("mix_at"));
         let (tub, scoop) = vessels(fields, problems);
         Week {
