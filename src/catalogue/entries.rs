@@ -17,6 +17,8 @@ pub struct Entries<T: Named> {
     here: HashSet<String>,
     /// Names whose entry was refused: its fault is reported, not each use of the name.
     refused: HashSet<String>,
+    /// Some entries could not be read: any name may be one of theirs.
+    lacks_some: bool,
 }
 
 impl<T: Named> Default for Entries<T> {
@@ -27,6 +29,7 @@ impl<T: Named> Default for Entries<T> {
             instead: HashMap::new(),
             here: HashSet::new(),
             refused: HashSet::new(),
+            lacks_some: false,
         }
     }
 }
@@ -75,9 +78,14 @@ impl<T: Shipped> Entries<T> {
         self.refused.insert(key(name));
     }
 
-    /// Whether an entry of this name was refused.
+    /// Some entries could not be read, and their names are not known.
+    pub fn lack_some(&mut self) {
+        self.lacks_some = true;
+    }
+
+    /// Whether an entry of this name was refused, or may have been.
     pub fn is_refused(&self, name: &str) -> bool {
-        self.refused.contains(&key(name))
+        self.lacks_some || self.refused.contains(&key(name))
     }
 
     /// The entry that goes by a name.

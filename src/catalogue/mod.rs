@@ -116,6 +116,13 @@ impl Catalogue {
         Self::default()
     }
 
+    /// Some file of own entries could not be read: a name that is not found is no fault.
+    pub fn lack_some(&mut self) {
+        self.trays.lack_some();
+        self.crops.lack_some();
+        self.ingredients.lack_some();
+    }
+
     /// Takes in the `trays:`, `crops:` and `ingredients:` of a user's file.
     pub fn add(&mut self, fields: &mut Fields<'_>, problems: &Problems) {
         let reading = &Reading::own(problems);

@@ -2,7 +2,7 @@
 
 use super::{Asked, Code, Span};
 use crate::units::{Assumption, Fault};
-use std::cell::{Cell, OnceCell, RefCell};
+use std::cell::{Cell, OnceCell, Ref, RefCell};
 use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::Arc;
@@ -185,6 +185,19 @@ impl Problems {
     /// Whether nothing is wrong so far.
     pub fn is_empty(&self) -> bool {
         self.count.get() == 0
+    }
+
+    /// Those that are kept so far.
+    pub fn found(&self) -> Ref<'_, Vec<Problem>> {
+        self.found.borrow()
+    }
+
+    /// Takes back what turned out to be no fault.
+    pub fn take_back(&self, is: impl Fn(&Problem) -> bool) {
+        let mut found = self.found.borrow_mut();
+        let before = found.len();
+        found.retain(|problem| !is(problem));
+        self.count.set(self.count.get() - (before - found.len()));
     }
 
     /// The text that is being read.

@@ -82,16 +82,15 @@ impl Loader<'_> {
             let fault = Problem::new(Code::WrongKind, node.at, what, "`week:` first");
             return problems.refuse(fault.with_help(Some(help.to_owned())));
         }
-        let place = self.place_of(&node, problems).ok()?;
-        let taken = match &place {
-            Some(place) => {
-                let base = self.base(place)?;
-                problems.lay_beside(&place.source);
-                base.lie_under(&mut node, problems)
-            }
-            None => None,
-        };
-        Fields::read(&node, "a week", problems, |fields| Some(self.week(fields, taken, problems)))
+        let place = self.place_of(&node, problems);
+        let base = place.as_ref().and_then(|place| Some((place, self.base(place)?)));
+        let taken = base.and_then(|(place, base)| {
+            problems.lay_beside(&place.source);
+            base.lie_under(&mut node, problems)
+        });
+        let week = Fields::read(&node, "a week", problems, |fields| Some(self.week(fields, taken, problems)));
+        self.forgive(&node, problems);
+        week
     }
 
     fn week(&mut self, fields: &mut Fields<'_>, taken: Option<Taken>, problems: &Problems) -> Week {
@@ -99,7 +98,7 @@ impl Loader<'_> {
         fields.get("place");
         add_own(&mut self.catalogue, problems, |catalogue| catalogue.add(fields, problems));
         let recipe = fields.get("recipe");
-        self.names_recipe = recipe.is_some();
+        self.names_recipe = recipe.is_some() || self.lacking.contains("recipe");
         let sowings = fields.require("sowings").and_then(|node| self.sowings_text(node, problems));
         self.gather(recipe, sowings.as_ref(), problems);
         let stock = fields.get("stock");

@@ -129,6 +129,8 @@ pub(super) struct Loader<'i> {
     pub(super) default_recipe: Option<RecipeId>,
     /// The week says `recipe:`, be it one that was refused.
     pub(super) names_recipe: bool,
+    /// Keys of the place of the file that cannot be read: what is not found may stand there.
+    pub(super) lacking: BTreeSet<String>,
     /// How far below their edges pots are filled, where the week says so.
     pub(super) rim: Option<Length>,
     /// Crops by the word that named them.
@@ -157,6 +159,7 @@ impl<'i> Loader<'i> {
             by_origin: HashMap::new(),
             default_recipe: None,
             names_recipe: false,
+            lacking: BTreeSet::new(),
             rim: None,
             crops: HashMap::new(),
             trays: HashMap::new(),

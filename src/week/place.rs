@@ -34,8 +34,12 @@ pub(super) struct Base<'t> {
 /// Facts of a place that do nothing in a week.
 const OF_A_SEASON: [&str; 4] = ["mix_days", "trays_a_day", "frost", "frame"];
 
-/// A fault that is among those of its file.
-pub(super) struct Told;
+/// Keys that a place may state, or state more of.
+const OF_A_PLACE: [&str; 9] = ["recipe", "rack", "soak", "allowances", "frost", "use", "trays", "crops", "ingredients"];
+/// Faults of what is not there, which a place may state.
+const OF_WHAT_LACKS: [Code; 4] = [Code::MissingKey, Code::Tray, Code::UnknownCrop, Code::Recipe];
+/// Faults by which it is not known what a file says at all.
+const OF_A_FORM: [Code; 4] = [Code::Syntax, Code::WrongKind, Code::UnknownKey, Code::TwiceKey];
 
 /// The ingredients that a file wants, and where it says so.
 pub(super) type Wanted = Vec<(Handle<Ingredient>, Span)>;
@@ -56,9 +60,13 @@ impl Inputs<'_> {
         let problems = Problems::new(Arc::clone(source));
         let mut standing = Standing::default();
         let soak = parse(&source.text, &problems).and_then(|node| {
-            let place = loader.place_of(&node, &problems).ok()?;
-            let Some(place) = &place else { return soak::read(&node, &Awake::default(), &self.zone, &problems) };
-            let Base { node: base, week } = loader.base(place)?;
+            let place = loader.place_of(&node, &problems);
+            let Some((place, base)) = place.as_ref().and_then(|place| Some((place, loader.base(place)?))) else {
+                let soak = soak::read(&node, &Awake::default(), &self.zone, &problems);
+                problems.take_back(|fault| loader.lacking.contains("soak") && fault.code == Code::MissingKey);
+                return soak;
+            };
+            let Base { node: base, week } = base;
             problems.lay_beside(&place.source);
             let (mut node, mut base) = (node, base);
             base.shift(problems.beside());
@@ -115,24 +123,37 @@ impl Inputs<'_> {
 }
 
 impl Loader<'_> {
-    /// The place that a file names, or that lies beside it, if there is one.
-    ///
-    /// # Errors
-    /// [`Told`] where what it names cannot be read.
-    pub(super) fn place_of(&mut self, node: &Node<'_>, problems: &Problems) -> Result<Option<PlaceFile>, Told> {
+    /// The place that a file names, or that lies beside it, if there is one that can be read.
+    pub(super) fn place_of(&mut self, node: &Node<'_>, problems: &Problems) -> Option<PlaceFile> {
         let named = node.get("place").filter(|node| node.value != Value::Null);
-        let path = match named {
-            Some(node) => text_of(node, "the path of a place file", problems).ok_or(Told)?.trim(),
-            None if self.inputs.files.has(&self.folder.join(BESIDE)) => BESIDE,
-            None => return Ok(None),
-        };
-        let path = plain_path(&self.folder.join(path));
-        let read = self.inputs.files.read(&path, FileKind::Yaml);
-        let source = match named {
-            Some(node) => self.named(read, node.at, problems),
-            None => self.rejected.accept(read),
-        };
-        Ok(Some(PlaceFile { path, source: source.ok_or(Told)? }))
+        if named.is_none() && !self.inputs.files.has(&self.folder.join(BESIDE)) {
+            return None;
+        }
+        let path = named.map_or(Some(BESIDE), |node| text_of(node, "the path of a place file", problems));
+        let place = path.and_then(|path| {
+            let path = plain_path(&self.folder.join(path.trim()));
+            let read = self.inputs.files.read(&path, FileKind::Yaml);
+            let source = match named {
+                Some(node) => self.named(read, node.at, problems),
+                None => self.rejected.accept(read),
+            };
+            Some(PlaceFile { path, source: source? })
+        });
+        if place.is_none() {
+            self.lack_place();
+        }
+        place
+    }
+
+    fn lack_place(&mut self) {
+        self.lacking.extend(OF_A_PLACE.map(str::to_owned));
+        self.catalogue.lack_some();
+    }
+
+    /// Takes back the faults that may only follow from a place that cannot be read.
+    pub(super) fn forgive(&self, node: &Node<'_>, problems: &Problems) {
+        let is_lacking = |fault: &Problem| key_of(node, fault).is_some_and(|key| self.lacking.contains(key));
+        problems.take_back(|fault| OF_WHAT_LACKS.contains(&fault.code) && is_lacking(fault));
     }
 
     /// The place that the command line names.
@@ -142,8 +163,8 @@ impl Loader<'_> {
         Some(PlaceFile { path: path.to_owned(), source })
     }
 
-    /// A place with its own trays, crops and ingredients in the catalogue. What it names is not looked at: a file
-    /// that is laid over it may name something else.
+    /// A place with its own trays, crops and ingredients in the catalogue, without the keys that
+    /// are at fault. What it names is not looked at: a file that is laid over it may name something else.
     pub(super) fn base<'t>(&mut self, place: &'t PlaceFile) -> Option<Base<'t>> {
         self.place_folder = place.folder();
         let problems = Problems::new(Arc::clone(&place.source));
@@ -154,8 +175,18 @@ impl Loader<'_> {
             }
         };
         let week = node.as_ref().and_then(|node| self.read_place(node, place, &problems, named));
-        let week = self.settle(problems, week)?;
-        Some(Base { node: node?, week })
+        let is_formed = !problems.found().iter().any(|fault| OF_A_FORM.contains(&fault.code));
+        let Some(mut node) = node.filter(|_| is_formed) else {
+            self.settle(problems, week);
+            self.lack_place();
+            return None;
+        };
+        let faulty = problems.found().iter().filter_map(|fault| key_of(&node, fault).map(str::to_owned)).collect();
+        self.lacking = faulty;
+        for key in &self.lacking {
+            node.take(key);
+        }
+        Some(Base { node, week: self.settle(problems, week).unwrap_or_default() })
     }
 
     /// A place with all that it names. Its ingredients are yet to be held against recipes.
@@ -259,6 +290,13 @@ impl<'t> Base<'t> {
         own.retain(|key| !OF_A_SEASON.contains(&key.as_str()));
         Some(Taken { keys: own, ..self.week.standing.taken? })
     }
+}
+
+/// The key of a file in whose value a fault stands.
+fn key_of<'n>(node: &'n Node<'_>, fault: &Problem) -> Option<&'n str> {
+    let (Value::Map(map), Some(at)) = (&node.value, fault.at) else { return None };
+    let before = map.iter().map(|(key, _)| key).filter(|key| key.at.start <= at.start);
+    before.max_by_key(|key| key.at.start)?.text()
 }
 
 /// The same with what a soak took: keys of the place's `soak:`, and of its times those that the file does not state.

@@ -109,9 +109,38 @@ fn a_fault_is_told_where_it_stands() {
         ("place: barn\nrack: {shelves: 2, trays_per_shelf: 2, mats: 5}\n", "more places have heat than the rack has"),
         ("place: barn\nsoak: {coir: {count: 2}}\n", "place.yaml:2"),
     ] {
+        let trays = "trays: {flat 60: {cells: 60, rows: 10, cell: 55 mL}}\n";
+        let place = &if place.starts_with("place: ") && !place.contains("[\n") {
+            format!("{place}{trays}")
+        } else {
+            place.to_owned()
+        };
         let refused = refusal(WEEK, place);
         assert!(refused.contains(wanted) && !refused.contains("week.yaml"), "{refused}");
     }
+    // The faults of a week come with those of its place, and none that only follow from these.
+    let week = "week: w\nmix_on: 2027-02-30\nrack: {occupied: 2}\nuse: coir\ntrays: {flat 60: {cell: 50 mL}}\nsowings:\n  \
+                - {crop: kail, cells: 40, tray: flat 60}\n  - {crop: kale, cells: 40, tray: flat 61}\n  - {crop: leek}\n";
+    let faults = |place: &str| {
+        let refused = refusal(week, place);
+        let places = refused.lines().filter_map(|line| line.trim_start().strip_prefix("--> "));
+        places.map(str::to_owned).collect::<Vec<_>>().join(" ")
+    };
+    let own = "week.yaml:2:9 week.yaml:9:6 week.yaml:9:12";
+    assert_eq!(faults("place: [\n"), format!("{own} place.yaml:2:1"));
+    assert_eq!(faults("place: barn\nrecipes: everyday\n"), format!("{own} place.yaml:2:1"));
+    let place = "place: barn\nrecipe: everyday\nrack: {shelves: 2, trays_per_shelf: 3, mats: 9}\n\
+                 trays: {flat 60: {cells: 60, rows: 10, cell: 0 mL}, flat 61: {cells: 61, cell: 5 mL}}\n";
+    assert_eq!(
+        faults(place),
+        "week.yaml:2:9 week.yaml:7:12 week.yaml:9:6 week.yaml:9:12 place.yaml:3:8 place.yaml:4:46"
+    );
+    let refused =
+        run(["plan", "week.yaml"]).file("week.yaml", week.replace("week: w", "week: w\nplace: no.yaml")).refusal();
+    assert_eq!(refused.matches("error[").count(), 4, "{refused}");
+    let refused =
+        run(["soak", "s.yaml"]).file("s.yaml", "soak: s\nhours: 90\n").file("place.yaml", "place: [\n").refusal();
+    assert!(refused.matches("error[").count() == 2 && refused.contains("s.yaml:2:8"), "{refused}");
     // Between both: the week's scoop in the place's tub, and a recipe that is only looked for now.
     let week = WEEK.replace("flat 60", "72-cell");
     let refused = refusal(&format!("{week}scoop: 41 L\n"), "# the barn's\nplace: barn\ntub: 40 L\n");
