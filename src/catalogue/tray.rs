@@ -161,6 +161,11 @@ impl Handle<Tray> {
 }
 
 impl Tray {
+    /// The places on a rack that so many take, pots by the trays that carry them; `None` where that is not known.
+    pub fn places(&self, count: u64) -> Option<u64> {
+        if self.pot { self.per_tray.map(|each| count.div_ceil(each)) } else { Some(count) }
+    }
+
     /// Reads an entry of `trays:`, laid over the entry of that name before it, the base.
     /// With a cell of its own, what was known of the old one's volume and shape falls away.
     pub(super) fn read(name: &str, node: &Node<'_>, base: Option<&Self>, reading: &Reading<'_>) -> Option<Self> {

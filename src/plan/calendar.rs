@@ -1,12 +1,13 @@
 //! What to do when, from the first care of the seed to planting out.
 
 use super::soaking::CoirNeed;
-use super::{Half, Mixes, Soaking};
+use super::{DoseAmount, Half, Mixes, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Before, Crop, Frost, Handle, Role};
 use crate::coir::Action;
 use crate::moment::{Moment, YearDay};
 use crate::place;
+use crate::units::{Volume, in_litres};
 use crate::week::{Loaded, Week};
 use jiff::civil::Date;
 use jiff::{Span, ZonedDateTime};
@@ -56,18 +57,10 @@ pub enum Task {
     },
     /// Wet the coir that gets no bath: all of it, or that of one half.
     WetCoir(Option<Half>),
-    /// The peat and lime of batches are better mixed and moistened by now.
-    Lime {
-        /// The batches, by their indexes.
-        batches: Vec<usize>,
-        /// An inoculant goes into one of them.
-        inoculated: bool,
-    },
-    /// Wet the peat.
-    WetPeat {
-        /// For the batches that are better limed early.
-        for_lime: bool,
-    },
+    /// Lime is better mixed into wet peat by now.
+    Lime(Vec<Limed>),
+    /// Wet peat.
+    WetPeat(Wetted),
     /// Mix, fill and sow.
     Mix,
     /// Fill and sow: all of the mix is left over from earlier.
@@ -81,6 +74,28 @@ pub enum Task {
         /// Which.
         crops: Vec<Handle<Crop>>,
     },
+}
+
+/// Lime for the raw peat of some batches that are mixed together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Limed {
+    /// The batches, by their indexes.
+    pub batches: Vec<usize>,
+    /// The lime of all their loads.
+    pub lime: Vec<DoseAmount>,
+    /// The raw peat of all their loads.
+    pub peat: Volume,
+}
+
+/// Which peat is wetted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wetted {
+    /// That which is then limed.
+    ToLime,
+    /// All, for the mix.
+    All,
+    /// What was not limed ahead, for the mix.
+    Unlimed,
 }
 
 /// What is done for crops on a day of their own.
@@ -139,8 +154,8 @@ impl Task {
         match self {
             Self::Soak { .. } => "coir",
             Self::WetCoir(_) => "wet-coir",
-            Self::Lime { .. } => "lime",
-            Self::WetPeat { .. } => "wet-peat",
+            Self::Lime(_) => "lime",
+            Self::WetPeat(_) => "wet-peat",
             Self::Scrub => "scrub",
             Self::Mix | Self::Fill => "mix",
             Self::Crops { deed, .. } => match deed {
@@ -170,10 +185,7 @@ impl Task {
     pub fn is_optional(&self) -> bool {
         matches!(
             self,
-            Self::Lime { .. }
-                | Self::WetPeat { for_lime: true }
-                | Self::Scrub
-                | Self::Crops { deed: Deed::Treat { .. }, .. }
+            Self::Lime(_) | Self::WetPeat(Wetted::ToLime) | Self::Scrub | Self::Crops { deed: Deed::Treat { .. }, .. }
         )
     }
 }
@@ -226,23 +238,35 @@ fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) 
         Some(at)
     };
     let mix = attendance.ready();
-    let batches: Vec<usize> = (0..mixes.batches.len()).filter(|index| mixes.is_limed_ahead(*index)).collect();
-    let for_lime = !batches.is_empty();
-    let holds_peat = mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat));
-    if for_lime {
-        let inoculated = batches.iter().any(|index| mixes.batches[*index].is_inoculated());
-        let by = enter(mix, LIME_DAYS, Task::Lime { batches, inoculated });
-        by.filter(|_| holds_peat).and_then(|by| enter(&by, 1, Task::WetPeat { for_lime }));
+    let limed = limed(mixes);
+    let wets = if limed.is_empty() { Wetted::All } else { Wetted::Unlimed };
+    if wets == Wetted::Unlimed {
+        enter(mix, LIME_DAYS, Task::Lime(limed)).and_then(|by| enter(&by, 1, Task::WetPeat(Wetted::ToLime)));
     }
     wetted.and_then(|task| enter(mix, 1, task));
-    let peat = (holds_peat && !for_lime).then_some(Task::WetPeat { for_lime });
+    let holds_peat = mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat));
+    let peat = holds_peat.then_some(Task::WetPeat(wets));
     let trays = (!mixes.layout.trays.is_empty()).then_some(Task::Scrub);
     let evening = evening_before(attendance);
     let tasks = peat.into_iter().chain(trays);
     entries.extend(tasks.filter_map(|task| Some(Entry { at: evening.clone()?, task })));
     // What is done at one time is listed in the order of the work.
-    entries.sort_by_key(|entry| matches!(entry.task, Task::Lime { .. }));
+    entries.sort_by_key(|entry| matches!(entry.task, Task::Lime(_)));
     entries
+}
+
+/// The lime that is better mixed into raw peat ahead, for each mix that is then made.
+fn limed(mixes: &Mixes) -> Vec<Limed> {
+    let limed = mixes.mixing.all().filter_map(|(mix, loads, _)| {
+        let (loads, times) = (&loads?.load, loads?.count as f64);
+        let batches: Vec<usize> = mixes.limed_ahead(mix).collect();
+        let lime = loads.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
+        let lime = lime.map(|dose| DoseAmount { amount: dose.amount.times(times), ..dose.clone() }).collect();
+        let peat = loads.measures.iter().filter(|measure| measure.ingredient.is_raw_peat());
+        let peat = peat.fold(in_litres(0.0), |sum, measure| sum + measure.loose * times);
+        (!batches.is_empty()).then_some(Limed { batches, lime, peat })
+    });
+    limed.collect()
 }
 
 /// The evening before the mix: at its usual hour, or as near to it as somebody is there, with an hour to work.

@@ -2,7 +2,7 @@
 //! recipes offer: sowings in trays, batches, loads, covering and their sums.
 
 use super::Faults;
-use super::bench::{Mixing, TOLERANCE, Vessels, mixing};
+use super::bench::{MixRef, Mixing, TOLERANCE, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
 use super::mix::{Batch, Sorting, filled, halved, loose_per_cells, tries_both};
@@ -121,6 +121,12 @@ impl Mixes {
         let base = self.mixing.batches[batch].base.map(|base| &self.mixing.bases[base].loads.load);
         self.batches[batch].limes_raw_peat()
             && base.is_none_or(|load| load.doses.iter().any(|dose| dose.ingredient.is(Role::Lime)))
+    }
+
+    /// The batches of a mix whose lime is better mixed in ahead.
+    pub fn limed_ahead(&self, mix: MixRef) -> impl Iterator<Item = usize> {
+        let of = |batch: &usize| self.mixing.batches[*batch].base.map_or(MixRef::Batch(*batch), MixRef::Base);
+        (0..self.batches.len()).filter(move |batch| of(batch) == mix && self.is_limed_ahead(*batch))
     }
 
     /// Takes so many dry grams of coir in a loose litre for the water of the loads: those of the package that it comes in.

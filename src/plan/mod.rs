@@ -27,7 +27,7 @@ pub use buy::{
     Alternative, Buy, CostShares, HardlyNeeded, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine,
     Purchases, choose, line, needs, to_buy,
 };
-pub use calendar::{Deed, Entry, Task};
+pub use calendar::{Deed, Entry, Limed, Task, Wetted};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
@@ -37,8 +37,8 @@ pub use mixes::{Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::Soaking;
 pub use sow::{
-    CellCount, CropSum, FilledTrays, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange,
-    cells_for, chance_of, chance_of_cell, chance_per_cell, germination,
+    CellCount, CropSum, FilledTrays, Germination, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows,
+    arrange, cells_for, chance_of, chance_of_cell, chance_per_cell, germination,
 };
 
 use crate::catalogue::{Crop, Handle, Ingredient};
@@ -146,12 +146,15 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
 }
 
 impl Plan {
-    /// Warns if the first thing that must be done lies in the past.
+    /// Warns if the first thing that must be done lies in the past, or the day to lime.
     pub fn warn_if_late(&mut self, now: Timestamp) {
-        let first = self.calendar.iter().find(|entry| !entry.task.is_optional());
-        if let Some(first) = first.filter(|first| first.at.timestamp() < now) {
-            self.warnings.push(Warning::Late(first.at.clone()));
-        }
+        let passed = |is: fn(&Task) -> bool| {
+            let first = self.calendar.iter().find(|entry| is(&entry.task));
+            first.filter(|first| first.at.timestamp() < now).map(|first| first.at.clone())
+        };
+        let lime = passed(|task| matches!(task, Task::Lime(_))).map(Warning::LimeLate);
+        let first = passed(|task| !task.is_optional()).map(Warning::Late);
+        self.warnings.extend(first.into_iter().chain(lime));
     }
 }
 

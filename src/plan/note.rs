@@ -2,6 +2,7 @@
 //! a code that stays, whatever the words.
 
 use super::bench::MixRef;
+use super::sow::OnRack;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::coir::{CoirError, Salt};
 use crate::recipe::Why;
@@ -114,8 +115,8 @@ pub enum DoseLimit {
 pub enum Warning {
     /// More trays than the rack has places.
     RackOutgrown {
-        /// Trays to be placed.
-        trays: u64,
+        /// What is to be placed.
+        needs: OnRack,
         /// Places free.
         free: u64,
     },
@@ -132,6 +133,15 @@ pub enum Warning {
     Batch(usize, BatchWarning),
     /// The first thing to do lies in the past.
     Late(ZonedDateTime),
+    /// The day on which lime is better mixed into the peat lies in the past.
+    LimeLate(ZonedDateTime),
+    /// More trays want heat from below than the rack has places with it.
+    MatsOutgrown {
+        /// Trays that want it.
+        trays: u64,
+        /// Places that have it.
+        mats: u64,
+    },
     /// The mix is to be made when nobody is there.
     MixOutsideAwake(ZonedDateTime),
     /// The coir's course cannot be worked out.
@@ -290,6 +300,8 @@ codes!(Warning {
     Self::MuchMix(_) => "much-mix",
     Self::ManyPackages(..) => "many-packages",
     Self::Late(_) => "late",
+    Self::LimeLate(_) => "lime-late",
+    Self::MatsOutgrown { .. } => "mats-outgrown",
     Self::MixOutsideAwake(_) => "mix-outside-awake",
     Self::SoakFails(_) => "soak-fails",
     Self::WantsAcid { .. } => "wants-acid",

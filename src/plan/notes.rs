@@ -168,16 +168,14 @@ impl Remarks {
         let many = Some(mixes.layout.sowings.len()).filter(|sowings| *sowings > LISTED);
         self.notes.extend(many.map(Note::ManySowings));
         let Some(rack) = week.rack else { return };
-        let mut needed = 0_u64;
-        for (tray, count) in &mixes.layout.trays {
-            match (tray.pot, tray.per_tray) {
-                (false, _) => needed = needed.saturating_add(*count),
-                (true, Some(each)) => needed = needed.saturating_add(count.div_ceil(each)),
-                (true, None) => self.note_trays(vec![tray.clone()], TrayNote::PotsUncounted),
-            }
+        let uncounted = trays().filter(|tray| tray.places(1).is_none());
+        self.notes.extend(uncounted.map(|tray| Note::Trays(TrayNote::PotsUncounted, vec![tray.clone()])));
+        let needs = mixes.layout.on_rack(week);
+        if let Some(mats) = rack.mats.filter(|mats| needs.for_mats > *mats) {
+            self.warnings.push(Warning::MatsOutgrown { trays: needs.for_mats, mats });
         }
-        if needed > rack.free() {
-            self.warnings.push(Warning::RackOutgrown { trays: needed, free: rack.free() });
+        if needs.needed > rack.free() {
+            self.warnings.push(Warning::RackOutgrown { needs, free: rack.free() });
         }
     }
 

@@ -104,7 +104,12 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         let others = others.iter().filter(|other| !other.chosen);
         let each = others.map(|other| match other.total {
             Some(total) => format!("{} with {}", with_currency(total), other.ingredient.name),
-            None => format!("unknown with {} (no price of {})", other.ingredient.name, and(&other.unpriced)),
+            None => {
+                let others = other.unpriced.iter().filter(|id| **id != other.ingredient);
+                let others = and(others);
+                let why = if others.is_empty() { others } else { format!(" (no price of {others})") };
+                format!("unknown with {}{why}", other.ingredient.name)
+            }
         });
         words.push(format!("Instead: {}.", and(each)));
     }
@@ -353,7 +358,7 @@ mod tests {
         assert_eq!(
             costs(&unknown, UnitSystem::Metric),
             "To pay: not known in full, since no price is known of peat; known so far: 3.10. \
-             Instead: unknown with peat (no price of peat)."
+             Instead: unknown with peat."
         );
     }
 

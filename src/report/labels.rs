@@ -128,11 +128,7 @@ impl Labels {
 
 /// How many trays there are to label; pots count by the trays that carry them, or together where these are not known.
 fn carried(tray: &Tray, trays: u64) -> u64 {
-    match (tray.pot, tray.per_tray) {
-        (false, _) => trays,
-        (true, Some(each)) => trays.div_ceil(each),
-        (true, None) => trays.min(1),
-    }
+    tray.places(trays).unwrap_or(trays.min(1))
 }
 
 impl Label {

@@ -5,7 +5,7 @@ use std::path::Path;
 use trayful::behaviour::packing::{GAPS, expected_yield, limit, linear};
 use trayful::catalogue::{Catalogue, Handle, Ingredient};
 use trayful::plan::{
-    Deed, LIFT_KG, MOST_OVER, Moistening, Note, Plan, TOLERANCE, Task, Warning, Work, plan, water_of_dry,
+    Deed, LIFT_KG, MOST_OVER, Moistening, Note, Plan, TOLERANCE, Task, Warning, Wetted, Work, plan, water_of_dry,
 };
 use trayful::source::Memory;
 use trayful::units::mass::{gram, kilogram};
@@ -412,13 +412,17 @@ fn a_mix_without_food_is_fed_once_the_dome_is_off() {
 }
 
 #[test]
-fn what_is_limed_a_week_ahead_is_named_and_the_inoculant_waits() {
+fn what_is_limed_a_week_ahead_is_told_with_its_amounts() {
     let week = "week: one\nmix_on: 2027-03-08\nrecipe: everyday\nsowings:\n  - {crop: kale, cells: 72, tray: 72-cell}\n  \
                 - {crop: begonia, cells: 400, tray: 200-cell}\n";
-    let limed = |week: &str| planned(week).0.calendar.into_iter().find(|entry| matches!(entry.task, Task::Lime { .. }));
+    let limed = |week: &str| planned(week).0.calendar.into_iter().find(|entry| matches!(entry.task, Task::Lime(_)));
     let entry = limed(week).unwrap();
     assert_eq!(entry.at.date().to_string(), "2027-03-01");
-    assert_eq!(entry.task, Task::Lime { batches: vec![0, 1], inoculated: true });
+    let Task::Lime(mixes) = entry.task else { panic!() };
+    assert_eq!(mixes.iter().map(|mix| mix.batches.clone()).collect::<Vec<_>>(), [[0], [1]]);
+    // The recipe's 2 g to a litre of peat, and 3.5 g where the castings are left out.
+    let rates = mixes.iter().map(|mix| mix.lime[0].amount.grams().unwrap() / to_litres(mix.peat));
+    assert!(rates.zip([2.0, 3.5]).all(|(rate, wanted)| (rate / wanted - 1.0).abs() < 1e-9));
     assert!(limed(&format!("{week}use: limed peat\n")).is_none());
     // Without castings it takes more lime, and its name says so.
     let names: Vec<String> = planned(week).0.mixes.batches.into_iter().map(|batch| batch.name).collect();
@@ -467,7 +471,7 @@ fn what_is_done_ahead_is_done_while_somebody_is_there() {
         let (plan, _) =
             planned(&format!("week: w\nmix_on: 2027-04-10 10:00\ntime_zone: UTC\nrecipe: {recipe}\n{sowings}{more}"));
         let ahead = plan.calendar.into_iter().filter(|entry| entry.at.date().to_string().as_str() < "2027-04-10");
-        let ahead = ahead.filter(|entry| entry.task != Task::Scrub);
+        let ahead = ahead.filter(|entry| ![Task::Scrub, Task::WetPeat(Wetted::Unlimed)].contains(&entry.task));
         ahead.map(|entry| entry.at.strftime("%a %-d %H:%M").to_string()).collect::<Vec<_>>()
     };
     let (coir, peat) = ("everyday\nuse: coir\nsoak: {sold_as: buffered}", "everyday\nuse: peat");
@@ -520,7 +524,7 @@ fn the_evening_before_is_one_with_somebody_there() {
                 "week: w\nmix_on: 2027-04-10 {mix}\ntime_zone: UTC\nrecipe: own.yaml\n{more}sowings:\n  - {{crop: kale, trays: 1, tray: 72-cell}}\n"
             ),
         );
-        let on = |task: &Task| matches!(task, Task::Scrub | Task::WetPeat { for_lime: false });
+        let on = |task: &Task| matches!(task, Task::Scrub | Task::WetPeat(Wetted::All));
         let times = plan.calendar.iter().filter(|entry| on(&entry.task)).map(|entry| entry.at.strftime("%a %H:%M"));
         let times: Vec<String> = times.map(|time| time.to_string()).collect();
         assert!(times.len() == 2 && times[0] == times[1], "{times:?}");
@@ -570,7 +574,7 @@ fn only_raw_peat_is_limed_ahead_and_coir_needs_no_lime() {
                     - {crop: kale, tray: 72-cell, cells: 72}\n  - {crop: basil, tray: 72-cell, cells: 72}\n";
         let plan = planned_with(&[("own.yaml", &recipe)], week);
         let ahead = plan.calendar.iter().find_map(|entry| match &entry.task {
-            Task::Lime { batches, .. } => Some(batches.clone()),
+            Task::Lime(mixes) => Some(mixes.iter().flat_map(|mix| mix.batches.clone()).collect()),
             _ => None,
         });
         let coir = plan.notes.iter().find_map(|note| match note {
@@ -777,7 +781,7 @@ fn lime_of_what_is_drawn_from_a_base_goes_in_on_the_day() {
         let plan = planned_with(&[], &format!("{week}{rows}{more}"));
         assert_eq!(plan.mixes.mixing.bases.len(), 1);
         let ahead = plan.calendar.iter().find_map(|entry| match &entry.task {
-            Task::Lime { batches, .. } => Some(batches.clone()),
+            Task::Lime(mixes) => Some(mixes.iter().flat_map(|mix| mix.batches.clone()).collect()),
             _ => None,
         });
         let late = plan.notes.iter().find_map(|note| match note {

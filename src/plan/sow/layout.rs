@@ -2,13 +2,16 @@
 
 use super::trays::arrange;
 use super::{CellCount, SowingPlan};
-use crate::catalogue::{Crop, Handle, Light, Pace, Temperature, Tray};
+use crate::catalogue::{Crop, Handle, Light, Pace, Temperature, Tray, Warmth};
 use crate::plan::LISTED;
 use crate::week::{Fill, Sowing, Week, small};
 use serde::Serialize;
 use std::cmp::Reverse;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::num::NonZeroU32;
+
+/// What germinates from so many degrees on wants a mat. A judgement.
+const MAT_CELSIUS: f64 = 20.0;
 
 /// A tray that holds more than one crop, or a part of one: what lies in which rows.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -43,14 +46,20 @@ pub struct Layout {
     pub maps: Vec<TrayMap>,
 }
 
-impl FilledTrays {
-    /// The places that they take on a rack, pots in their carrying trays; nothing where none is known.
-    pub fn places(&self) -> u64 {
-        match (self.tray.pot, self.tray.per_tray) {
-            (false, _) => self.count,
-            (true, each) => each.map_or(0, |each| self.count.div_ceil(each)),
-        }
-    }
+/// What sowings take of a rack. Pots of which nothing is known to carry them are not counted.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct OnRack {
+    /// Places: trays, those that carry pots too.
+    pub needed: u64,
+    /// Pots that are carried.
+    pub pots: u64,
+    /// The trays that carry them.
+    pub carrying_trays: u64,
+    /// Trays that want heat from below.
+    pub for_mats: u64,
+    /// The crops in these.
+    #[serde(skip)]
+    pub warm: BTreeSet<Handle<Crop>>,
 }
 
 /// Trays or pots of one kind that hold the same sowings.
@@ -105,6 +114,36 @@ impl Layout {
             filled.entry(self.sowings[first].batch).or_default().push(FilledTrays { tray, count, sowings });
         }
         filled
+    }
+
+    /// What it takes of a rack.
+    pub fn on_rack(&self, week: &Week) -> OnRack {
+        let mut on_rack = OnRack::default();
+        for (tray, count) in &self.trays {
+            let places = tray.places(*count).unwrap_or(0);
+            on_rack.needed = on_rack.needed.saturating_add(places);
+            if tray.pot && places > 0 {
+                on_rack.pots += count;
+                on_rack.carrying_trays += places;
+            }
+        }
+        let is_warm = |(sowing, plan): &(&Sowing, &SowingPlan)| {
+            let lowest = sowing.crop.as_ref().and_then(|crop| crop.germinates_at).map(|Warmth((low, _))| low);
+            plan.cells.seeds.is_some() && lowest.is_some_and(|lowest| lowest >= MAT_CELSIUS)
+        };
+        let mut warm: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
+        for (sowing, plan) in self.of(week).filter(is_warm) {
+            *warm.entry(&sowing.tray).or_default() += u64::from(plan.trays);
+            on_rack.warm.extend(sowing.crop.clone());
+        }
+        // Counted once only.
+        for map in &self.maps {
+            let sowings = map.portions.iter().map(|portion| portion.sowing as usize);
+            let of_map = sowings.filter(|sowing| is_warm(&(&week.sowings[*sowing], &self.sowings[*sowing]))).count();
+            warm.entry(&map.tray).and_modify(|count| *count -= of_map.saturating_sub(1) as u64);
+        }
+        on_rack.for_mats = warm.into_iter().filter_map(|(tray, count)| tray.places(count)).sum();
+        on_rack
     }
 
     /// The sowings of the week that it is for, each with what was worked out for it.

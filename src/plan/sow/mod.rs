@@ -5,7 +5,7 @@ mod layout;
 mod trays;
 
 pub use cells::{cells_for, chance_of, chance_per_cell};
-pub use layout::{CropSum, FilledTrays, Layout, TrayMap, TrayPortion};
+pub use layout::{CropSum, FilledTrays, Layout, OnRack, TrayMap, TrayPortion};
 pub use trays::{Portion, TrayRows, arrange};
 
 pub(super) use layout::lay_out;

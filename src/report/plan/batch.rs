@@ -4,7 +4,7 @@ use super::PlanReport;
 use super::load::{Sieving, blocks_water, dose_name, drawn, load_picture, load_table, load_words, loads_of, water};
 use super::remarks::omission;
 use crate::catalogue::{Crop, Handle, Role};
-use crate::plan::{Base, Batch, BatchMixing, DoseAmount, FilledTrays, Omission, TopLayer, Vessels};
+use crate::plan::{Base, Batch, BatchMixing, DoseAmount, FilledTrays, MixRef, Omission, TopLayer, Vessels};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, fact, needed, tray_name};
 use crate::units::{Printed, UnitSystem, dosed, in_column, in_litres, percent, to_litres};
@@ -40,7 +40,7 @@ impl PlanReport<'_> {
                     document.picture(load_picture(loads, None, &mixing.vessels, units));
                     document.table(load_table(loads, Some(batch), sieving.as_ref(), &mixing.vessels, units));
                 }
-                document.paragraph(water(loads, units));
+                document.paragraph((water(loads, units) + &self.limed(MixRef::Batch(index))).trim_start());
             }
         }
         blocks_water(made, made.base.map(|base| &mixing.bases[base]), batch, units)

@@ -1,15 +1,15 @@
 //! The calendar: what to do when, and why.
 
-use super::PlanReport;
+use super::{EMERGENCE_UNKNOWN, PlanReport};
 use crate::catalogue::{Before, Crop, Handle, Named, citation};
 use crate::moment::rfc3339;
-use crate::plan::{Deed, Entry, Task};
+use crate::plan::{Deed, Entry, Limed, MixRef, Task, Wetted};
 use crate::report::document::{Document, Table};
 use crate::report::ics::{Event, When};
 use crate::report::remark::texts;
 use crate::report::soak::{SoakReport, soak_step};
-use crate::report::words::{and, batches_of, span};
-use crate::units::UnitSystem;
+use crate::report::words::{and, batches_of, needed, span};
+use crate::units::{UnitSystem, dosed};
 use jiff::civil::Date;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -23,9 +23,9 @@ type Days = [String; 5];
 
 impl PlanReport<'_> {
     /// What is done up to the mix.
-    pub(super) fn preparing(&self, document: &mut Document) {
+    pub(super) fn preparing(&self, document: &mut Document, units: UnitSystem) {
         let item = |entry: &Entry| {
-            let (what, why) = task(&entry.task);
+            let (what, why) = task(&entry.task, units);
             let hour = if entry.task.is_for_a_day() { "%a %-d %b" } else { "%a %-d %b %H:%M" };
             let is_told = matches!(entry.task, Task::Soak { .. } | Task::Mix | Task::Fill);
             let why = if is_told { String::new() } else { format!("; {}", why.trim_end_matches(PRACTICE)) };
@@ -35,13 +35,25 @@ impl PlanReport<'_> {
         document.tasks(entries.map(item).collect());
     }
 
+    /// What a mix goes without on the day where its lime is in the peat already.
+    pub(super) fn limed(&self, mix: MixRef) -> String {
+        let day = self.plan.calendar.iter().find(|entry| matches!(entry.task, Task::Lime(_)));
+        let day = day.filter(|_| self.plan.mixes.limed_ahead(mix).next().is_some());
+        let words = |day: &Entry| {
+            format!(" Leave the lime out if it has been in the peat since {}.", day.at.strftime("%a %-d %b"))
+        };
+        day.map(words).unwrap_or_default()
+    }
+
     /// What follows the sowing.
-    pub(super) fn afterwards(&self, document: &mut Document) {
+    pub(super) fn afterwards(&self, document: &mut Document, units: UnitSystem) {
         let sown: Vec<&Entry> = self.plan.calendar.iter().filter(|entry| column(&entry.task).is_some()).collect();
-        if !sown.is_empty() {
+        let unknown = self.notes(units).into_iter().find(|note| note.code == EMERGENCE_UNKNOWN);
+        let words = [what_to_do(&sown), unknown.map(|note| note.text).unwrap_or_default()].join(" ");
+        if !words.trim().is_empty() {
             document.heading("Afterwards");
             document.table(by_crop(&sown));
-            document.list(vec![what_to_do(&sown)]);
+            document.list(vec![words.trim().to_owned()]);
         }
     }
 
@@ -52,7 +64,7 @@ impl PlanReport<'_> {
         for Entry { at, task: of } in &self.plan.calendar {
             let when = if of.is_for_a_day() { When::Day(at.date()) } else { When::Hour(at.clone()) };
             let event = |of: &Task, whose: &str| {
-                let (what, why) = task(of);
+                let (what, why) = task(of, units);
                 let why = if matches!(of, Task::Mix | Task::Fill) { self.at_the_bench(units) } else { why };
                 let (code, whose) = (of.code(), whose.to_owned());
                 Event { when: when.clone(), code, whose, what, why, alarm: of.needs_hands() }
@@ -94,7 +106,7 @@ fn column(task: &Task) -> Option<(usize, &Deed, &[Handle<Crop>])> {
 
 /// The days of each crop, those with the same days together.
 fn by_crop(entries: &[&Entry]) -> Table {
-    let mut days: BTreeMap<&Handle<Crop>, Days> = BTreeMap::new();
+    let mut days: BTreeMap<(&Handle<Crop>, bool), Days> = BTreeMap::new();
     let mut order = Vec::new();
     for entry in entries {
         let Some((column, deed, crops)) = column(&entry.task) else { continue };
@@ -104,21 +116,24 @@ fn by_crop(entries: &[&Entry]) -> Table {
             let last = entry.at.checked_add(jiff::Span::new().days(more)).ok();
             day += &last.filter(|_| more > 0).map(|last| last.strftime("-%-d %b").to_string()).unwrap_or_default();
         }
-        for crop in crops {
-            order.extend((!days.contains_key(crop)).then_some(crop));
-            let cell = &mut days.entry(crop).or_default()[column];
+        let potted_on = matches!(deed, Deed::Feed { potted_on: true, .. });
+        for plants in crops.iter().map(|crop| (crop, potted_on)) {
+            order.extend((!days.contains_key(&plants)).then_some(plants));
+            let cell = &mut days.entry(plants).or_default()[column];
             *cell = if cell.is_empty() { day.clone() } else { format!("{cell}, {day}") };
         }
     }
-    let mut rows: Vec<(Vec<&Handle<Crop>>, Days)> = Vec::new();
-    for crop in order {
-        let of_crop = days.remove(crop).unwrap_or_default();
-        match rows.iter_mut().find(|(_, same)| *same == of_crop) {
-            Some((crops, _)) => crops.push(crop),
-            None => rows.push((vec![crop], of_crop)),
+    let mut rows: Vec<(Vec<&Handle<Crop>>, bool, Days)> = Vec::new();
+    for (crop, potted_on) in order {
+        let of_crop = days.remove(&(crop, potted_on)).unwrap_or_default();
+        match rows.iter_mut().find(|(_, potted, same)| (*potted, same) == (potted_on, &of_crop)) {
+            Some((crops, ..)) => crops.push(crop),
+            None => rows.push((vec![crop], potted_on, of_crop)),
         }
     }
-    let rows = rows.into_iter().map(|(crops, [up, half, feed, harden, out])| [and(crops), up, half, feed, harden, out]);
+    let rows = rows.into_iter().map(|(crops, potted_on, [up, half, feed, harden, out])| {
+        [and(crops) + if potted_on { ", potted on" } else { "" }, up, half, feed, harden, out]
+    });
     Table::of(COLUMNS, rows).without_empty_columns()
 }
 
@@ -144,7 +159,7 @@ fn what_to_do(entries: &[&Entry]) -> String {
     let only = feeds.len() == 1;
     let mut feeds: Vec<_> = feeds.into_iter().collect();
     feeds.sort_by_key(|(deed, _)| matches!(deed, Deed::Feed { fed_mix: true, potted_on: false }));
-    items.extend(feeds.into_iter().map(|(deed, crops)| {
+    let feeds = feeds.into_iter().map(|(deed, crops)| {
         let Deed::Feed { fed_mix, potted_on } = *deed else { return String::new() };
         let (how, why) = feed(fed_mix, potted_on);
         let whose = match (fed_mix, potted_on) {
@@ -153,8 +168,10 @@ fn what_to_do(entries: &[&Entry]) -> String {
             (_, true) => format!(" of the potted-on {}", distinct(crops)),
             _ => format!(" of {}", distinct(crops)),
         };
-        format!("First feed{whose}: {how} ({why}).")
-    }));
+        format!("{whose}: {how} ({why})")
+    });
+    let feeds = feeds.collect::<Vec<_>>().join(";");
+    items.extend((!feeds.is_empty()).then(|| format!("First feed{feeds}.")));
     if out {
         let frost = match tender.is_empty() {
             true => String::new(),
@@ -162,7 +179,10 @@ fn what_to_do(entries: &[&Entry]) -> String {
         };
         items.push(format!("Plant out by the weeks of the crop table{frost}."));
     }
-    items.join(" ") + " All of it common practice."
+    if !items.is_empty() {
+        items.push("All of it common practice.".to_owned());
+    }
+    items.join(" ")
 }
 
 /// What tender plants wait for.
@@ -187,26 +207,38 @@ const fn feed(fed_mix: bool, potted_on: bool) -> (&'static str, &'static str) {
 /// An entry for scripts: the time by RFC 3339 with its offset, a date alone where no hour
 /// is meant.
 pub(super) fn entry_json(entry: &Entry) -> Value {
-    let (what, why) = task(&entry.task);
+    let (what, why) = task(&entry.task, UnitSystem::Metric);
     let at = if entry.task.is_for_a_day() { entry.at.date().to_string() } else { rfc3339(&entry.at) };
     json!({"at": at, "code": entry.task.code(), "do": what, "why": why})
 }
 
 /// A thing to do and why.
-fn task(task: &Task) -> (String, String) {
+fn task(task: &Task, units: UnitSystem) -> (String, String) {
     let (what, why) = match task {
         Task::Soak { action, number, run, runs, alone } => return soak_step(*action, *number, (*run, *runs), *alone),
-        Task::Lime { batches, inoculated } => {
-            let of = batches_of(batches);
-            let rest = if *inoculated { "the rest, the inoculant last," } else { "the rest" };
+        Task::Lime(limed) => {
+            let of = limed.iter().map(|Limed { batches, lime, peat }| {
+                let lime = lime.iter().map(|dose| {
+                    format!("{} of {}", dosed(dose.amount, dose.rate.spoon(), units).0, dose.ingredient.name)
+                });
+                format!("{} into {} of wet peat for {}", and(lime), needed(*peat, units), batches_of(batches))
+            });
+            let of = and(of.collect::<Vec<_>>());
             (
-                format!("better: mix and wet the peat and lime of {of} now; {rest} goes in on the sowing day"),
+                format!("better: now mix {of}; all else goes in on the sowing day"),
                 "lime takes about a week to act: test with a pH strip then",
             )
         }
-        Task::WetPeat { for_lime } => {
-            let better = if *for_lime { "better: " } else { "" };
-            (format!("{better}wet the peat, with warm water"), "dry peat sheds water")
+        Task::WetPeat(wetted) => {
+            let [better, which] = match wetted {
+                Wetted::ToLime => ["better: ", "to be limed"],
+                Wetted::All => ["", ""],
+                Wetted::Unlimed => ["", "that is not limed yet"],
+            };
+            (
+                format!("{better}wet the peat {which}").trim_end().to_owned() + ", with warm water",
+                "dry peat sheds water",
+            )
         }
         Task::WetCoir(half) => {
             let of = half.map_or_else(String::new, |half| format!(" for `{}`", half.label()));

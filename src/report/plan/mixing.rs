@@ -39,7 +39,7 @@ impl PlanReport<'_> {
         let filled = mixes.layout.filled_trays(self.week);
         for mix in self.steps() {
             match mix {
-                MixRef::Base(index) => self.base(document, &mixes.mixing.bases[index], units),
+                MixRef::Base(index) => self.base(document, index, units),
                 MixRef::Batch(index) => {
                     // Both halves of a trial fill the same trays.
                     let of = mixes.batches[..=index].iter().rposition(|batch| batch.half != Some(Half::Straight));
@@ -232,7 +232,8 @@ impl PlanReport<'_> {
         mixing.order.iter().enumerate().filter_map(step).collect()
     }
 
-    fn base(&self, document: &mut Document, base: &Base, units: UnitSystem) {
+    fn base(&self, document: &mut Document, index: usize, units: UnitSystem) {
+        let base = &self.plan.mixes.mixing.bases[index];
         let recipes = self.plan.mixes.batches.iter().any(|batch| batch.recipe != base.recipe);
         let of = if recipes { format!(" of {}", self.recipe_of(base.recipe)) } else { String::new() };
         let tipped = match base.loads.count {
@@ -244,7 +245,7 @@ impl PlanReport<'_> {
         document.step(format!("Shared base{of} for batches {}: {loads}{tipped}", drawing(base)));
         document.picture(load_picture(&base.loads, None, &self.plan.mixes.mixing.vessels, units));
         document.table(load_table(&base.loads, None, None, &self.plan.mixes.mixing.vessels, units));
-        document.paragraph(water(&base.loads, units));
+        document.paragraph((water(&base.loads, units) + &self.limed(MixRef::Base(index))).trim_start());
         let mixing = &self.plan.mixes.mixing;
         let place = mixing
             .order

@@ -27,6 +27,9 @@ use std::io::{self, Write};
 /// What a salt does stands with the cautions, not on top.
 const SALT_SAFETY: &str = "salt-safety";
 
+/// What is not known of the days of crops stands below these.
+const EMERGENCE_UNKNOWN: &str = "emergence-unknown";
+
 /// A plan and the week it is for.
 pub struct PlanReport<'p> {
     /// The plan.
@@ -53,11 +56,10 @@ impl Report for PlanReport<'_> {
             self.sowing(&mut document, units);
         }
         if wants(Part::Afterwards) {
-            self.afterwards(&mut document);
+            self.afterwards(&mut document, units);
         }
         if wants(Part::Notes) {
-            // Where the days are not known, the tables have none.
-            let notes = self.all_notes(units).into_iter().filter(|note| note.code != "emergence-unknown");
+            let notes = self.all_notes(units).into_iter().filter(|note| note.code != EMERGENCE_UNKNOWN);
             section(&mut document, "Notes", notes.map(|note| note.text).collect());
         }
         if wants(Part::Care) {
@@ -121,7 +123,7 @@ impl PlanReport<'_> {
         items.extend(self.coir(units));
         part.list(items);
         part.blocks.extend(self.course().map(Block::Picture));
-        self.preparing(&mut part);
+        self.preparing(&mut part, units);
         if !part.blocks.is_empty() {
             document.heading("Beforehand");
             document.blocks.append(&mut part.blocks);

@@ -2,6 +2,7 @@
 
 use super::PlanReport;
 use super::mixing::mix_name;
+use super::sowing::carried;
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
 use crate::plan::{BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TrayNote, Warning};
 use crate::recipe::Why;
@@ -45,10 +46,12 @@ impl PlanReport<'_> {
 
     fn warning(&self, warning: &Warning, units: UnitSystem) -> String {
         match warning {
-            Warning::RackOutgrown { trays, free } => format!(
-                "The rack has {} free and these sowings need {trays}: {} too few.",
+            Warning::RackOutgrown { needs, free } => format!(
+                "The rack has {} free and these sowings need {}{}: {} too few.",
                 count(*free, "place", "places"),
-                trays - free
+                needs.needed,
+                carried(needs),
+                needs.needed - free
             ),
             Warning::OddCell(tray, usual) => format!(
                 "A cell of `{}` is said to hold {}, and the usual one holds {}: check its unit.",
@@ -75,6 +78,17 @@ impl PlanReport<'_> {
             Warning::Late(at) => {
                 format!("The first thing to do was due {}: see the calendar, or mix later.", day_and_hour(at))
             }
+            Warning::LimeLate(at) => format!(
+                "Lime was better mixed into the peat by {}, and takes about a week to act: mix later, or test with a pH \
+                 strip before sowing.",
+                day_and_hour(at)
+            ),
+            Warning::MatsOutgrown { trays, mats } => format!(
+                "{} from below, and the rack has {} with it: {} too few.",
+                count(*trays, "tray wants heat", "trays want heat"),
+                count(*mats, "place", "places"),
+                trays - mats
+            ),
             Warning::MixOutsideAwake(at) => outside_awake("The mix is to be made", at),
             Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
             Warning::Soak(warning) => soak_warning(warning),
@@ -308,7 +322,7 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
              mycorrhiza is not known to serve it."
         ),
         CropNote::EmergenceUnknown => {
-            format!("No days to emergence are known of {crops}: the calendar leaves them out.")
+            format!("No days to emergence are known of {crops}: write its `emerges: 7-14` under `crops:`.")
         }
     }
 }

@@ -1,17 +1,17 @@
 //! The sowing: a row for each sowing, the maps of shared trays, and what to do after it.
 
 use super::PlanReport;
-use crate::catalogue::{Crop, Depth, Handle, Light, Warmth};
-use crate::plan::{CropSum, FilledTrays, LISTED, SowingPlan, TrayMap, TrayPortion, depth_over};
+use crate::catalogue::{Crop, Depth, Handle, Light, Tray, Warmth};
+use crate::plan::{CropSum, FilledTrays, LISTED, OnRack, SowingPlan, TrayMap, TrayPortion, depth_over};
 use crate::report::document::{Block, Document, Table};
 use crate::report::picture::{Drawn, Map, Picture};
-use crate::report::words::{and, fact, tray_name};
+use crate::report::words::{and, count, fact, tray_name};
 use crate::units::customary::CELSIUS;
 use crate::units::length::millimetre;
 use crate::units::{Length, UnitSystem, seed_weight};
 use crate::week::Sowing;
 use serde::Serialize;
-use std::collections::{BTreeSet, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::iter;
 use std::num::NonZeroU32;
 
@@ -87,8 +87,12 @@ impl PlanReport<'_> {
         }
         items.extend(self.covering(units));
         items.extend(layout.sowings.iter().any(|plan| plan.cells.seeds.is_some()).then(|| self.after_sowing()));
+        let rack = self.rack(units);
+        // Without pots the trays are told above.
+        let pots = layout.trays.iter().any(|(tray, _)| tray.pot);
+        items.extend(rack.iter().filter(|_| pots).map(|rack| format!("{}.", rack.says)));
         document.list(items);
-        document.blocks.extend(self.rack(units).map(Block::Picture));
+        document.blocks.extend(rack.map(Block::Picture));
     }
 
     /// The rack with what stands on it: what was there, then the trays of this sowing; nothing where it is full.
@@ -97,15 +101,22 @@ impl PlanReport<'_> {
         let filled = self.plan.mixes.layout.filled_trays(self.week);
         let drawn = |all: u64| usize::try_from(all).ok().filter(|all| *all <= MOST_PLACES);
         let mut places = vec!["taken".to_owned(); drawn(rack.occupied)?];
+        let mut pots: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
         for trays in filled.values().flatten() {
             let what = match &trays.sowings[..] {
                 [] => tray_name(&trays.tray, units),
                 sowings => and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name())),
             };
-            places.extend(iter::repeat_n(what, drawn(trays.places())?));
+            // Pots of one kind stand together.
+            let before = pots.entry(&trays.tray).or_default();
+            let taken = |count: u64| trays.tray.places(count).unwrap_or(0);
+            let more = taken(*before + trays.count) - taken(*before);
+            *before += trays.count;
+            places.extend(iter::repeat_n(what, drawn(more)?));
         }
         let all = drawn(rack.places).filter(|all| places.len() <= *all)?;
-        let says = format!("The rack: {} of its {all} places are taken then", places.len());
+        let carried = carried(&self.plan.mixes.layout.on_rack(self.week));
+        let says = format!("The rack: {} of its {all} places are taken then{carried}", places.len());
         places.resize(all, String::new());
         Some(Picture { says, of: Drawn::Rack { across: usize::try_from(rack.across).ok()?, places } })
     }
@@ -146,8 +157,22 @@ impl PlanReport<'_> {
         };
         format!(
             "Then label, water by a fine rose or from below, and cover with a dome or glass; a mat where the mix would be \
-             colder than the table says.{dark}"
+             colder than the table says{}.{dark}",
+            self.on_mats()
         )
+    }
+
+    /// What wants a mat most, where the rack has such places.
+    fn on_mats(&self) -> String {
+        let Some(mats) = self.week.rack.and_then(|rack| rack.mats) else { return String::new() };
+        let OnRack { for_mats, warm, .. } = self.plan.mixes.layout.on_rack(self.week);
+        if warm.is_empty() {
+            return String::new();
+        }
+        let crops = if warm.len() <= 12 { and(&warm) } else { "what germinates warmest".to_owned() };
+        let [trays, mats] =
+            [(for_mats, "tray", "trays"), (mats, "place", "places")].map(|(all, one, many)| count(all, one, many));
+        format!(", first for {crops}: {trays}; the rack has {mats} with heat")
     }
 
     fn each_sowing(&self, units: UnitSystem) -> Table {
@@ -182,6 +207,18 @@ impl PlanReport<'_> {
             words.trim_end().to_owned()
         });
         each.collect::<Vec<_>>().join("; ")
+    }
+}
+
+/// ` (42 pots in 3 carrying trays)`.
+pub(super) fn carried(on_rack: &OnRack) -> String {
+    match on_rack.pots {
+        0 => String::new(),
+        pots => format!(
+            " ({} in {})",
+            count(pots, "pot", "pots"),
+            count(on_rack.carrying_trays, "carrying tray", "carrying trays")
+        ),
     }
 }
 

@@ -47,6 +47,36 @@ fn the_second_demo_week() {
     }
 }
 
+/// Eighteen pots of 9 cm stand in a carrying tray (common practice, no source); what germinates from 20 C on wants
+/// a mat: basil (20-25 C) and tomato (20-30 C), not kale.
+#[test]
+fn a_rack_is_told_its_pots_in_trays_and_what_wants_its_mats() {
+    let week = "week: w\nrecipe: everyday\nuse: peat\nRACK\nsowings:\n  - {crop: basil, trays: 2, tray: 72-cell}\n  \
+                - {crop: kale, trays: 1, tray: 72-cell}\n  - {crop: tomato, cells: 12, tray: 72-cell}\n  \
+                - {crop: tomato, potted: 40, tray: 9 cm pot}\n";
+    let told = |rack: &str, form: &str| {
+        let week = week.replace("RACK", &format!("rack: {{shelves: 3, trays_per_shelf: 4, {rack}}}"));
+        let sheet = run(["plan", "week.yaml", "--format", form]).file("week.yaml", week).result();
+        sheet.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for form in ["text", "markdown", "html"] {
+        let sheet = told("mats: 4, occupied: 2", form);
+        assert!(
+            sheet.contains("The rack: 9 of its 12 places are taken then (42 pots in 3 carrying trays)."),
+            "{sheet}"
+        );
+        assert!(sheet.contains("first for tomato and basil: 3 trays; the rack has 4 places with heat."), "{sheet}");
+        let outgrown = told("mats: 2, occupied: 6", form);
+        assert!(outgrown.contains("need 7 (42 pots in 3 carrying trays): 1 too few"), "{outgrown}");
+        assert!(outgrown.contains("3 trays want heat from below, and the rack has 2 places with it: 1 too few"));
+        assert!(!told("occupied: 2", form).contains("first for tomato"));
+    }
+    let plan: serde_json::Value = serde_json::from_str(&told("mats: 2, occupied: 2", "json")).unwrap();
+    let rack = ["places", "free", "needed", "pots", "carrying_trays", "mats", "for_mats"];
+    assert_eq!(rack.map(|key| plan["rack"][key].as_u64()), [12, 10, 7, 42, 3, 2, 3].map(Some), "{plan}");
+    assert!(plan["cautions"].to_string().contains("mats-outgrown"));
+}
+
 #[test]
 fn explained_in_us_units() {
     snapshot("plant-sale-1-explain-us", &["plan", "plant-sale-1.yaml", "--explain", "--units", "us"]);
