@@ -78,6 +78,44 @@ pub fn made_printable(text: String) -> String {
     }
 }
 
+/// What sets a piece of a text apart, whatever its direction: FIRST STRONG ISOLATE and POP DIRECTIONAL ISOLATE.
+pub const ISOLATE: [char; 2] = ['\u{2068}', '\u{2069}'];
+
+/// [`made_printable`], with words that are read from right to left set apart (UAX 9), so that the numbers beside
+/// them keep their order.
+///
+/// ```
+/// assert_eq!(trayful::printable::isolated("2 x כרוב, 3 x a".to_owned()), "2 x \u{2068}כרוב\u{2069}, 3 x a");
+/// ```
+pub fn isolated(text: String) -> String {
+    let text = made_printable(text);
+    let mut isolated = String::new();
+    let mut rest = text.as_str();
+    while let Some(start) = rest.find(is_right_to_left) {
+        let (before, words) = rest.split_at(start);
+        let (mut end, mut between) = (0, 0);
+        for (at, c) in words.char_indices() {
+            if is_right_to_left(c) {
+                (end, between) = (at + c.len_utf8(), 0);
+            } else if c.is_alphanumeric() || between > 0 {
+                break;
+            } else {
+                between += 1;
+            }
+        }
+        let (words, after) = words.split_at(end);
+        isolated.extend([before, &ISOLATE[0].to_string(), words, &ISOLATE[1].to_string()]);
+        rest = after;
+    }
+    if isolated.is_empty() { text } else { isolated + rest }
+}
+
+/// Letters and marks of the blocks that Unicode keeps for scripts from right to left (`DerivedBidiClass.txt`).
+const fn is_right_to_left(c: char) -> bool {
+    matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefe}')
+        || matches!(c, '\u{10800}'..='\u{10fff}' | '\u{1e800}'..='\u{1efff}')
+}
+
 fn escaped(text: &str, stray: impl Fn(char) -> bool) -> Cow<'_, str> {
     // Nearly every text is of printable ASCII; bytes are counted several at a time.
     let others = text.bytes().filter(|byte| !matches!(byte, b' '..=b'~')).count();

@@ -141,7 +141,7 @@ pub(super) enum Command {
         after_help = "Examples:\n  trayful completions bash --output trayful.bash\n  trayful completions fish --output trayful.fish"
     )]
     Completions {
-        /// The shell.
+        /// The shell. Elvish and PowerShell complete commands and options, but no names of crops, trays and recipes.
         shell: clap_complete::Shell,
     },
     /// Print the manual page.

@@ -1,7 +1,7 @@
 //! A document of headings, paragraphs, lists and tables, without any form yet.
 
 use super::picture::Picture;
-use crate::printable::made_printable;
+use crate::printable::isolated;
 
 /// A document.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -72,10 +72,11 @@ impl Document {
         Self { title: title.into(), blocks: Vec::new() }
     }
 
-    /// The same with what would steer a terminal or turn the reading direction made visible.
+    /// The same with what would steer a terminal or turn the reading direction made visible, and names that are read
+    /// from right to left set apart.
     #[must_use]
     pub fn printable(mut self) -> Self {
-        let make = |text: &mut String| *text = made_printable(std::mem::take(text));
+        let make = |text: &mut String| *text = isolated(std::mem::take(text));
         make(&mut self.title);
         for block in &mut self.blocks {
             match block {

@@ -5,7 +5,7 @@ use super::{PlanReport, csv, html};
 use crate::catalogue::{Named as _, Tray};
 use crate::moment::Moment;
 use crate::plan::{Plan, SowingPlan, TrayMap, TrayPortion};
-use crate::printable::printable;
+use crate::printable::{isolated, printable};
 use crate::units::UnitSystem;
 use crate::week::{Sowing, Week};
 use jiff::Span;
@@ -153,12 +153,12 @@ impl Label {
     }
 
     fn drawn(&self) -> Markup {
-        let shown = |text: &str| printable(text).into_owned();
+        let shown = |text: String| html::apart(&isolated(text));
         html! {
             li {
-                div.crop.one[self.variety.is_some()] { bdi { (shown(&self.crop)) } }
-                @if let Some(variety) = &self.variety { div.variety { bdi { (shown(variety)) } } }
-                div { (shown(&self.place())) }
+                div.crop.one[self.variety.is_some()] { bdi { (printable(&self.crop)) } }
+                @if let Some(variety) = &self.variety { div.variety { bdi { (printable(variety)) } } }
+                div { (shown(self.place())) }
                 @if let Some((tray, from, to)) = self.shared {
                     div { (if from == to { format!("row {from}") } else { format!("rows {from}-{to}") }) " of shared tray " (tray) }
                 }

@@ -1,7 +1,7 @@
 //! Pictures of a sheet, without any form yet. A page draws them; text does without, since every
 //! figure of theirs stands beside them in words.
 
-use crate::printable::made_printable;
+use crate::printable::isolated;
 
 /// A picture.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,7 +68,7 @@ pub struct Course {
 impl Picture {
     /// The same with every name made visible as it is read.
     pub fn printable(&mut self) {
-        let make = |text: &mut String| *text = made_printable(std::mem::take(text));
+        let make = |text: &mut String| *text = isolated(std::mem::take(text));
         make(&mut self.says);
         match &mut self.of {
             Drawn::Load(shares) => shares.iter_mut().for_each(|share| make(&mut share.name)),

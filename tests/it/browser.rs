@@ -48,7 +48,7 @@ const TELL: &str = "const tell = found => { const told = document.createElement(
                     told.textContent = JSON.stringify(found); document.body.append(told); };";
 
 #[test]
-fn nothing_overflows_on_a_phone_a_tablet_and_a_desktop() {
+fn nothing_overflows_and_pictures_can_be_read_on_a_phone_a_tablet_and_a_desktop() {
     let folder = tempfile::tempdir().unwrap();
     for command in ["plan", "labels"] {
         let text = serde_json::to_string(&page(command)).unwrap().replace("</", "<\\/");
@@ -59,7 +59,9 @@ fn nothing_overflows_on_a_phone_a_tablet_and_a_desktop() {
              frame.style.cssText = `width:${{width}}px;height:800px;border:0`; frame.onload = () => {{ \
              const body = frame.contentDocument; const over = []; \
              for (const one of body.querySelectorAll('main *')) {{ const box = one.getBoundingClientRect(); \
-             if (box.right > width + 1 && !one.closest('thead')) over.push(one.tagName + ' ' + one.textContent.slice(0, 40)); }} \
+             if (box.right > width + 1 && !one.closest('thead')) over.push(one.tagName + ' ' + one.textContent.slice(0, 40)); \
+             const high = one.getAttribute('font-size') * (one.getScreenCTM?.().a ?? 1); \
+             if (high && high < 11) over.push(`${{one.textContent}} is ${{high}} px high`); }} \
              found[width] = {{scroll: body.documentElement.scrollWidth, over}}; if (--left === 0) tell(found); }}; \
              frame.srcdoc = page; document.body.append(frame); }}"
         );

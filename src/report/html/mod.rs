@@ -3,6 +3,7 @@
 mod picture;
 
 use super::document::{Block, Document, Table, with_code};
+use crate::printable::ISOLATE;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("sheet.css");
@@ -76,7 +77,16 @@ const NARROW: usize = 5;
 /// A text with its code.
 fn words(text: &str) -> Markup {
     html! {
-        @for (piece, is_code) in with_code(text) { @if is_code { code { (piece) } } @else { (piece) } }
+        @for (piece, is_code) in with_code(text) { @if is_code { code { (piece) } } @else { (apart(piece)) } }
+    }
+}
+
+/// A text with what was set apart in it.
+pub fn apart(text: &str) -> Markup {
+    html! {
+        @for (index, piece) in text.split(ISOLATE).enumerate() {
+            @if index % 2 == 1 { bdi { (piece) } } @else { (piece) }
+        }
     }
 }
 

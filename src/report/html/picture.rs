@@ -1,5 +1,7 @@
 //! Pictures as SVG. Fills differ by their pattern, not by colour alone, and every area is labelled.
 
+use super::apart;
+use crate::printable::ISOLATE;
 use crate::report::picture::{Course, Drawn, Map, Picture, Share};
 use maud::{Markup, PreEscaped, html};
 
@@ -11,11 +13,13 @@ const CELL: u64 = 13;
 const MOST: usize = 24;
 /// A tray of more cells than this is drawn by its rows.
 const MOST_CELLS: u64 = 600;
-/// How wide a character is, of its height.
-const LETTER: f64 = 0.63;
-/// How high letters are at most, and at least to be read.
-const MOST_HIGH: f64 = 12.0;
-const LEAST_HIGH: f64 = 6.5;
+/// The width of a picture, which is that of a phone: there, a unit is a pixel.
+const WIDTH: f64 = 338.0;
+/// How high letters are: no smaller, so that they can be read on a phone.
+const HIGH: f64 = 12.0;
+/// How wide a character is, and how narrow it may be made.
+const LETTER: f64 = 0.6 * HIGH;
+const NARROW_LETTER: f64 = 0.7 * LETTER;
 
 /// What the patterns of a page are; drawn once.
 pub(super) fn patterns() -> Markup {
@@ -52,19 +56,22 @@ pub(super) fn draw(picture: &Picture) -> Markup {
     }
 }
 
-/// A text in the middle of an area, smaller where that is narrow, if it can be read so.
+/// A text in the middle of an area, drawn together and cut short where that is narrow.
 fn label(text: &str, [x, y]: [f64; 2], width: f64, bold: bool) -> Markup {
-    let fits = |length: usize| width / (length.max(1) as f64 * LETTER);
-    let length = text.chars().count();
-    let kept = (0..=length).rev().find(|kept| fits(*kept) >= LEAST_HIGH).unwrap_or(0);
-    let short: String = match kept {
-        _ if kept == length => text.to_owned(),
+    // Clear of the lines beside it.
+    let width = width - 4.0;
+    let letters: Vec<char> = text.chars().filter(|c| !ISOLATE.contains(c)).collect();
+    let most = (1..=letters.len()).take_while(|count| *count as f64 * NARROW_LETTER <= width).count();
+    let short: String = match most {
+        _ if most == letters.len() => letters.iter().collect(),
         0..4 => String::new(),
-        _ => text.chars().take(kept - 1).chain(['…']).collect(),
+        _ => letters[..most - 1].iter().chain(['…'].iter()).collect(),
     };
+    let length = (most as f64 * LETTER > width).then(|| number(width));
     html! {
         @if !short.is_empty() {
-            text x=(number(x)) y=(number(y)) text-anchor="middle" font-size=(number(fits(kept).min(MOST_HIGH))) font-weight=[bold.then_some("600")] { (short) }
+            text x=(number(x)) y=(number(y)) text-anchor="middle" font-size=(HIGH) font-weight=[bold.then_some("600")]
+                textLength=[length.as_ref()] lengthAdjust=[length.as_ref().map(|_| "spacingAndGlyphs")] { (short) }
         }
     }
 }
@@ -74,7 +81,6 @@ fn number(value: f64) -> String {
 }
 
 fn load(shares: &[Share], says: &str) -> Markup {
-    const WIDTH: f64 = 420.0;
     let sum: f64 = shares.iter().map(|share| share.size).sum();
     let areas = shares.iter().scan(0.5, |at, share| {
         let (from, width) = (*at, share.size / sum * (WIDTH - 1.0));
@@ -113,13 +119,13 @@ fn tray(map: &Map) -> Markup {
                 }
             }
             figcaption {
-                (map.title)
+                (apart(&map.title))
                 @for (index, (crop, from, to)) in map.crops.iter().enumerate() {
                     span.key {
                         svg width="12" height="12" aria-hidden="true" {
                             rect width="12" height="12" fill=(format!("url(#p{})", index % PATTERNS)) stroke="#333" stroke-width=".7" {}
                         }
-                        (format!(" rows {from}-{to} {crop}"))
+                        (apart(&format!(" rows {from}-{to} {crop}")))
                     }
                 }
             }
@@ -128,7 +134,6 @@ fn tray(map: &Map) -> Markup {
 }
 
 fn course(course: &Course, says: &str) -> Markup {
-    const WIDTH: f64 = 520.0;
     const ROW: f64 = 24.0;
     let rows = course.spells.iter().map(|(_, row, _)| row + 1).max().unwrap_or(1);
     let height = 20.0 + rows as f64 * ROW;
@@ -155,17 +160,17 @@ fn course(course: &Course, says: &str) -> Markup {
 }
 
 fn rack(across: usize, places: &[String], says: &str) -> Markup {
-    const PLACE: [f64; 2] = [96.0, 24.0];
+    const PLACE: [f64; 2] = [84.0, 24.0];
     let (width, height) =
         (across as f64 * PLACE[0] + 2.0, places.len().div_ceil(across.max(1)) as f64 * PLACE[1] + 2.0);
     html! {
-        figure {
-            svg.rack role="img" aria-label=(says) width=(number(width)) viewBox=(format!("0 0 {width} {height}")) {
+        figure.rack {
+            svg role="img" aria-label=(says) width=(number(width)) viewBox=(format!("0 0 {width} {height}")) {
                 @for (index, what) in places.iter().enumerate() {
                     @let [x, y] = [(index % across) as f64 * PLACE[0] + 1.0, (index / across) as f64 * PLACE[1] + 1.0];
                     rect x=(number(x)) y=(number(y)) width=(number(PLACE[0] - 4.0)) height=(number(PLACE[1] - 5.0))
                         fill=(if what.is_empty() { "#fff" } else { "#e6e6e6" }) stroke="#111" stroke-width=".8" {}
-                    (label(what, [x + PLACE[0] / 2.0 - 2.0, y + 13.0], PLACE[0] - 8.0, false))
+                    (label(what, [x + PLACE[0] / 2.0 - 2.0, y + 13.0], PLACE[0] - 4.0, false))
                 }
             }
             figcaption { (says) ", a shelf in each row." }

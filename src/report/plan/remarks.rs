@@ -4,7 +4,9 @@ use super::PlanReport;
 use super::mixing::mix_name;
 use super::sowing::carried;
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
-use crate::plan::{BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, SoakWarning, TrayNote, Warning};
+use crate::plan::{
+    BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, OnRack, SoakWarning, TrayNote, Warning,
+};
 use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
@@ -18,6 +20,7 @@ use crate::units::mass::{gram, pound};
 use crate::units::volume::{cubic_yard, millilitre, us_liquid_gallon};
 use crate::units::{Cell, Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
+use jiff::ZonedDateTime;
 
 impl PlanReport<'_> {
     /// What to watch out for.
@@ -46,13 +49,7 @@ impl PlanReport<'_> {
 
     fn warning(&self, warning: &Warning, units: UnitSystem) -> String {
         match warning {
-            Warning::RackOutgrown { needs, free } => format!(
-                "The rack has {} free and these sowings need {}{}: {} too few.",
-                count(*free, "place", "places"),
-                needs.needed,
-                carried(needs),
-                needs.needed - free
-            ),
+            Warning::RackOutgrown { needs, free } => rack_outgrown(needs, *free),
             Warning::OddCell(tray, usual) => format!(
                 "A cell of `{}` is said to hold {}, and the usual one holds {}: check its unit.",
                 tray_name(tray, units),
@@ -78,17 +75,8 @@ impl PlanReport<'_> {
             Warning::Late(at) => {
                 format!("The first thing to do was due {}: see the calendar, or mix later.", day_and_hour(at))
             }
-            Warning::LimeLate(at) => format!(
-                "Lime was better mixed into the peat by {}, and takes about a week to act: mix later, or test with a pH \
-                 strip before sowing.",
-                day_and_hour(at)
-            ),
-            Warning::MatsOutgrown { trays, mats } => format!(
-                "{} from below, and the rack has {} with it: {} too few.",
-                count(*trays, "tray wants heat", "trays want heat"),
-                count(*mats, "place", "places"),
-                trays - mats
-            ),
+            Warning::LimeLate(at) => lime_late(at),
+            Warning::MatsOutgrown { trays, mats } => mats_outgrown(*trays, *mats),
             Warning::MixOutsideAwake(at) => outside_awake("The mix is to be made", at),
             Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
             Warning::Soak(warning) => soak_warning(warning),
@@ -125,6 +113,25 @@ impl PlanReport<'_> {
             units.prose(&format!("{LIFT_KG} kg (51 lb)"))
         )
     }
+}
+
+fn rack_outgrown(needs: &OnRack, free: u64) -> String {
+    let places = count(free, "place", "places");
+    let (needed, carried, lacking) = (needs.needed, carried(needs), needs.needed - free);
+    format!("The rack has {places} free and these sowings need {needed}{carried}: {lacking} too few.")
+}
+
+fn mats_outgrown(trays: u64, mats: u64) -> String {
+    let (want, places) = (count(trays, "tray wants heat", "trays want heat"), count(mats, "place", "places"));
+    format!("{want} from below, and the rack has {places} with it: {} too few.", trays - mats)
+}
+
+fn lime_late(by: &ZonedDateTime) -> String {
+    let by = day_and_hour(by);
+    format!(
+        "Lime was better mixed into the peat by {by}, and takes about a week to act: mix later, or test with a pH strip \
+         before sowing."
+    )
 }
 
 fn batch_warning(batch: &str, warning: &BatchWarning, units: UnitSystem) -> String {

@@ -77,6 +77,20 @@ fn a_rack_is_told_its_pots_in_trays_and_what_wants_its_mats() {
     assert!(plan["cautions"].to_string().contains("mats-outgrown"));
 }
 
+/// By UAX 9 a number after a word from right to left joins it: `2 x 50-cell` would stand the other way round.
+#[test]
+fn names_from_right_to_left_are_set_apart() {
+    let week = "week: w\nrecipe: everyday\nuse: peat\nsowings:\n  - {crop: כרוב, trays: 1, tray: 72-cell}\n  \
+                - {crop: طماطم حمراء, trays: 2, tray: 50-cell}\ncrops: {כרוב: {like: kale}, طماطم حمراء: {like: cabbage}}\n";
+    let fills = |form: &str| {
+        let sheet = run(["plan", "week.yaml", "--format", form]).file("week.yaml", week).result();
+        sheet.split_once("Fills ").unwrap().1.split_inclusive('.').next().unwrap().to_owned()
+    };
+    let apart = "1 x 72-cell \u{2068}כרוב\u{2069}; 2 x 50-cell \u{2068}طماطم حمراء\u{2069}.";
+    assert_eq!([fills("text"), fills("markdown")], [apart, apart]);
+    assert_eq!(fills("html"), "1 x 72-cell <bdi>כרוב</bdi>; 2 x 50-cell <bdi>طماطم حمراء</bdi>.");
+}
+
 #[test]
 fn explained_in_us_units() {
     snapshot("plant-sale-1-explain-us", &["plan", "plant-sale-1.yaml", "--explain", "--units", "us"]);
