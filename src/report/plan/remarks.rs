@@ -117,7 +117,8 @@ impl PlanReport<'_> {
 
 fn rack_outgrown(needs: &OnRack, free: u64) -> String {
     let places = count(free, "place", "places");
-    let (needed, carried, lacking) = (needs.needed, carried(needs), needs.needed - free);
+    let carried = if needs.pots > 0 { format!(" ({})", carried(needs)) } else { String::new() };
+    let (needed, lacking) = (needs.needed, needs.needed - free);
     format!("The rack has {places} free and these sowings need {needed}{carried}: {lacking} too few.")
 }
 

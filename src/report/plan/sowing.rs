@@ -88,9 +88,8 @@ impl PlanReport<'_> {
         items.extend(self.covering(units));
         items.extend(layout.sowings.iter().any(|plan| plan.cells.seeds.is_some()).then(|| self.after_sowing()));
         let rack = self.rack(units);
-        // Without pots the trays are told above.
-        let pots = layout.trays.iter().any(|(tray, _)| tray.pot);
-        items.extend(rack.iter().filter(|_| pots).map(|rack| format!("{}.", rack.says)));
+        let on_rack = rack.as_ref().map(|_| layout.on_rack(self.week)).filter(|on_rack| on_rack.pots > 0);
+        items.extend(on_rack.map(|on_rack| format!("On the rack: {}.", carried(&on_rack))));
         document.list(items);
         document.blocks.extend(rack.map(Block::Picture));
     }
@@ -115,8 +114,7 @@ impl PlanReport<'_> {
             places.extend(iter::repeat_n(what, drawn(more)?));
         }
         let all = drawn(rack.places).filter(|all| places.len() <= *all)?;
-        let carried = carried(&self.plan.mixes.layout.on_rack(self.week));
-        let says = format!("The rack: {} of its {all} places are taken then{carried}", places.len());
+        let says = format!("The rack: {} of its {all} places are taken then", places.len());
         places.resize(all, String::new());
         Some(Picture { says, of: Drawn::Rack { across: usize::try_from(rack.across).ok()?, places } })
     }
@@ -210,16 +208,10 @@ impl PlanReport<'_> {
     }
 }
 
-/// ` (42 pots in 3 carrying trays)`.
+/// `42 pots in 3 carrying trays`.
 pub(super) fn carried(on_rack: &OnRack) -> String {
-    match on_rack.pots {
-        0 => String::new(),
-        pots => format!(
-            " ({} in {})",
-            count(pots, "pot", "pots"),
-            count(on_rack.carrying_trays, "carrying tray", "carrying trays")
-        ),
-    }
+    let trays = count(on_rack.carrying_trays, "carrying tray", "carrying trays");
+    format!("{} in {trays}", count(on_rack.pots, "pot", "pots"))
 }
 
 /// A row of a sowing, or of several that are alike.
