@@ -89,23 +89,18 @@ pub const ISOLATE: [char; 2] = ['\u{2068}', '\u{2069}'];
 /// ```
 pub fn isolated(text: String) -> String {
     let text = made_printable(text);
-    let mut isolated = String::new();
-    let mut rest = text.as_str();
+    let (mut isolated, mut rest) = (String::new(), text.as_str());
     while let Some(start) = rest.find(is_right_to_left) {
-        let (before, words) = rest.split_at(start);
-        let (mut end, mut between) = (0, 0);
-        for (at, c) in words.char_indices() {
-            if is_right_to_left(c) {
-                (end, between) = (at + c.len_utf8(), 0);
-            } else if c.is_alphanumeric() || between > 0 {
+        // To the last such word: one sign stands between two.
+        let mut end = start;
+        for (at, c) in rest.char_indices().filter(|(_, c)| is_right_to_left(*c)) {
+            if at > end && rest[end..at].chars().count() > 1 {
                 break;
-            } else {
-                between += 1;
             }
+            end = at + c.len_utf8();
         }
-        let (words, after) = words.split_at(end);
-        isolated.extend([before, &ISOLATE[0].to_string(), words, &ISOLATE[1].to_string()]);
-        rest = after;
+        isolated += &format!("{}{}{}{}", &rest[..start], ISOLATE[0], &rest[start..end], ISOLATE[1]);
+        rest = &rest[end..];
     }
     if isolated.is_empty() { text } else { isolated + rest }
 }

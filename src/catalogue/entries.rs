@@ -18,7 +18,7 @@ pub struct Entries<T: Named> {
     /// Names whose entry was refused: its fault is reported, not each use of the name.
     refused: HashSet<String>,
     /// Some entries could not be read: any name may be one of theirs.
-    lacks_some: bool,
+    pub(super) lacks_some: bool,
 }
 
 impl<T: Named> Default for Entries<T> {
@@ -76,11 +76,6 @@ impl<T: Shipped> Entries<T> {
     /// Keeps the name of an entry that was refused.
     pub fn refuse(&mut self, name: &str) {
         self.refused.insert(key(name));
-    }
-
-    /// Some entries could not be read, and their names are not known.
-    pub fn lack_some(&mut self) {
-        self.lacks_some = true;
     }
 
     /// Whether an entry of this name was refused, or may have been.

@@ -118,9 +118,7 @@ impl Catalogue {
 
     /// Some file of own entries could not be read: a name that is not found is no fault.
     pub fn lack_some(&mut self) {
-        self.trays.lack_some();
-        self.crops.lack_some();
-        self.ingredients.lack_some();
+        (self.trays.lacks_some, self.crops.lacks_some, self.ingredients.lacks_some) = (true, true, true);
     }
 
     /// Takes in the `trays:`, `crops:` and `ingredients:` of a user's file.

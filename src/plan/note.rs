@@ -114,12 +114,7 @@ pub enum DoseLimit {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Warning {
     /// More trays than the rack has places.
-    RackOutgrown {
-        /// What is to be placed.
-        needs: OnRack,
-        /// Places free.
-        free: u64,
-    },
+    RackOutgrown(OnRack),
     /// An own cell of a tray of the tables that holds ten times as much as theirs or more, or a tenth or less;
     /// and what theirs holds.
     OddCell(Handle<Tray>, Volume),
@@ -294,7 +289,7 @@ codes!(ReadingNote {
 });
 
 codes!(Warning {
-    Self::RackOutgrown { .. } => "rack-outgrown",
+    Self::RackOutgrown(_) => "rack-outgrown",
     Self::OddCell(..) => "odd-cell",
     Self::TopTooDeep(_) => "top-too-deep",
     Self::MuchMix(_) => "much-mix",

@@ -167,16 +167,13 @@ impl Remarks {
         }));
         let many = Some(mixes.layout.sowings.len()).filter(|sowings| *sowings > LISTED);
         self.notes.extend(many.map(Note::ManySowings));
-        let Some(rack) = week.rack else { return };
+        let Some(needs) = mixes.layout.on_rack(week) else { return };
         let uncounted = trays().filter(|tray| tray.places(1).is_none());
         self.notes.extend(uncounted.map(|tray| Note::Trays(TrayNote::PotsUncounted, vec![tray.clone()])));
-        let needs = mixes.layout.on_rack(week);
-        if let Some(mats) = rack.mats.filter(|mats| needs.for_mats > *mats) {
+        if let Some(mats) = needs.mats.filter(|mats| needs.for_mats > *mats) {
             self.warnings.push(Warning::MatsOutgrown { trays: needs.for_mats, mats });
         }
-        if needs.needed > rack.free() {
-            self.warnings.push(Warning::RackOutgrown { needs, free: rack.free() });
-        }
+        self.warnings.extend((needs.needed > needs.free).then_some(Warning::RackOutgrown(needs)));
     }
 
     fn on_mixes(&mut self, mixes: &Mixes) {

@@ -3,7 +3,7 @@
 use super::Remark;
 use super::document::{Document, Table};
 use super::remark::{on, remark};
-use super::words::{and, count, fact};
+use super::words::{and, capital, count, fact};
 use crate::catalogue::{Handle, Ingredient, citation};
 use crate::plan::{Alternative, Buy, HardlyNeeded, PurchaseLine, Purchases};
 use crate::stock::{Balance, Package, Standing, money};
@@ -104,12 +104,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         let others = others.iter().filter(|other| !other.chosen);
         let each = others.map(|other| match other.total {
             Some(total) => format!("{} with {}", with_currency(total), other.ingredient.name),
-            None => {
-                let others = other.unpriced.iter().filter(|id| **id != other.ingredient);
-                let others = and(others);
-                let why = if others.is_empty() { others } else { format!(" (no price of {others})") };
-                format!("unknown with {}{why}", other.ingredient.name)
-            }
+            None => format!("unknown with {}", other.ingredient.name),
         });
         words.push(format!("Instead: {}.", and(each)));
     }
@@ -220,8 +215,9 @@ pub(super) fn unlike(ingredient: &Ingredient, need: Quantity, units: UnitSystem)
     );
     remark!(
         "counted-otherwise",
-        "{name} is needed by {needed}, but the stock file counts it by {known}. Weigh ten level tablespoons of yours \
-         {weighed}. Write `ingredients: {{{name}: {{dry_density: ... {density}}}}}` in the stock file, and the two are counted together."
+        "{} is needed by {needed}, but the stock file counts it by {known}. Weigh ten level tablespoons of yours \
+         {weighed}. Write `ingredients: {{{name}: {{dry_density: ... {density}}}}}` in the stock file, and the two are counted together.",
+        capital(name)
     )
 }
 

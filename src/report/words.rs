@@ -194,26 +194,21 @@ pub(super) fn basis_words(basis: &Basis) -> Option<String> {
 
 /// What a bare unit was taken for.
 pub(super) fn assumption(assumption: Assumption, units: UnitSystem) -> String {
-    let words = match assumption {
-        Assumption::LiquidQuart => {
-            "A bare `qt` was taken as the US liquid quart (0.946 L). A dry quart is 16.4 % larger, an imperial one 20 %: write `dry qt` or `imp qt` for these."
-        }
-        Assumption::LiquidGallon => {
-            "A bare `gal` was taken as the US liquid gallon (3.785 L). A dry gallon is 16.4 % larger, an imperial one 20 %: write `dry gal` or `imp gal` for these."
-        }
-        Assumption::LiquidPint => {
-            "A bare `pt` was taken as the US liquid pint (0.473 L). A dry pint is 16.4 % larger, an imperial one 20 %: write `dry pt` or `imp pt` for these."
-        }
-        Assumption::UsBushel => "A bare `bu` was taken as the US bushel (35.24 L); an imperial one is `imp bu`.",
-    };
     // By definition, in the units that are shown.
-    let definitions = [
-        ("0.946 L", "57.75 cu in"),
-        ("3.785 L", "231 cu in"),
-        ("0.473 L", "28.875 cu in"),
-        ("35.24 L", "2150.42 cu in"),
-    ];
-    definitions.iter().fold(words.to_owned(), |words, (metric, us)| words.replace(metric, units.either(metric, us)))
+    let (unit, name, metric, us) = match assumption {
+        Assumption::LiquidQuart => ("qt", "quart", "0.946 L", "57.75 cu in"),
+        Assumption::LiquidGallon => ("gal", "gallon", "3.785 L", "231 cu in"),
+        Assumption::LiquidPint => ("pt", "pint", "0.473 L", "28.875 cu in"),
+        Assumption::UsBushel => {
+            let size = units.either("35.24 L", "2150.42 cu in");
+            return format!("A bare `bu` was taken as the US bushel ({size}); an imperial one is `imp bu`.");
+        }
+    };
+    format!(
+        "A bare `{unit}` was taken as the US liquid {name} ({}). A dry {name} is 16.4 % larger, an imperial one 20 %: \
+         write `dry {unit}` or `imp {unit}` for these.",
+        units.either(metric, us)
+    )
 }
 
 /// Times at which nobody is there, and what they are of.

@@ -583,7 +583,7 @@ fn weight_is_not_taken_for_volume() {
     assert_eq!(found["lines"][2]["on_hand_g"], 0.0);
     assert_eq!(found["lines"][3]["packages"].as_array().unwrap().len(), 0);
     let notes = found["notes"].to_string();
-    assert!(notes.contains("lime is needed by weight") && notes.contains("inoculant is needed by weight"), "{notes}");
+    assert!(notes.contains("Lime is needed by weight") && notes.contains("Inoculant is needed by weight"), "{notes}");
 }
 
 /// Lime by weight in one recipe and by the spoon in another.
@@ -619,7 +619,7 @@ fn an_own_density_makes_one_need_of_spoons_and_grams() {
     let notes = found["notes"].as_array().unwrap().iter();
     let note = notes
         .map(|note| note["text"].as_str().unwrap())
-        .find(|note| note.contains("lime is needed by volume"))
+        .find(|note| note.contains("Lime is needed by volume"))
         .unwrap();
     let entry = note.split('`').find(|words| words.starts_with("ingredients:")).unwrap();
     let entry = entry.replace("...", "900");

@@ -55,7 +55,13 @@ pub struct OnRack {
     pub pots: u64,
     /// The trays that carry them.
     pub carrying_trays: u64,
-    /// Trays that want heat from below.
+    /// Its places in all.
+    pub places: u64,
+    /// Those that are free before.
+    pub free: u64,
+    /// Those with heat from below, where that is stated.
+    pub mats: Option<u64>,
+    /// Trays that want such heat.
     pub for_mats: u64,
     /// The crops in these.
     #[serde(skip)]
@@ -116,9 +122,10 @@ impl Layout {
         filled
     }
 
-    /// What it takes of a rack.
-    pub fn on_rack(&self, week: &Week) -> OnRack {
-        let mut on_rack = OnRack::default();
+    /// What it takes of the rack of the week, if there is one.
+    pub fn on_rack(&self, week: &Week) -> Option<OnRack> {
+        let rack = week.rack?;
+        let mut on_rack = OnRack { places: rack.places, free: rack.free(), mats: rack.mats, ..OnRack::default() };
         for (tray, count) in &self.trays {
             let places = tray.places(*count).unwrap_or(0);
             on_rack.needed = on_rack.needed.saturating_add(places);
@@ -143,7 +150,7 @@ impl Layout {
             warm.entry(&map.tray).and_modify(|count| *count -= of_map.saturating_sub(1) as u64);
         }
         on_rack.for_mats = warm.into_iter().filter_map(|(tray, count)| tray.places(count)).sum();
-        on_rack
+        Some(on_rack)
     }
 
     /// The sowings of the week that it is for, each with what was worked out for it.

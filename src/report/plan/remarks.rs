@@ -49,7 +49,7 @@ impl PlanReport<'_> {
 
     fn warning(&self, warning: &Warning, units: UnitSystem) -> String {
         match warning {
-            Warning::RackOutgrown { needs, free } => rack_outgrown(needs, *free),
+            Warning::RackOutgrown(needs) => rack_outgrown(needs),
             Warning::OddCell(tray, usual) => format!(
                 "A cell of `{}` is said to hold {}, and the usual one holds {}: check its unit.",
                 tray_name(tray, units),
@@ -115,10 +115,10 @@ impl PlanReport<'_> {
     }
 }
 
-fn rack_outgrown(needs: &OnRack, free: u64) -> String {
-    let places = count(free, "place", "places");
+fn rack_outgrown(needs: &OnRack) -> String {
+    let places = count(needs.free, "place", "places");
     let carried = if needs.pots > 0 { format!(" ({})", carried(needs)) } else { String::new() };
-    let (needed, lacking) = (needs.needed, needs.needed - free);
+    let (needed, lacking) = (needs.needed, needs.needed - needs.free);
     format!("The rack has {places} free and these sowings need {needed}{carried}: {lacking} too few.")
 }
 

@@ -87,11 +87,10 @@ impl PlanReport<'_> {
         }
         items.extend(self.covering(units));
         items.extend(layout.sowings.iter().any(|plan| plan.cells.seeds.is_some()).then(|| self.after_sowing()));
-        let rack = self.rack(units);
-        let on_rack = rack.as_ref().map(|_| layout.on_rack(self.week)).filter(|on_rack| on_rack.pots > 0);
+        let on_rack = layout.on_rack(self.week).filter(|on_rack| on_rack.pots > 0 && on_rack.needed <= on_rack.free);
         items.extend(on_rack.map(|on_rack| format!("On the rack: {}.", carried(&on_rack))));
         document.list(items);
-        document.blocks.extend(rack.map(Block::Picture));
+        document.blocks.extend(self.rack(units).map(Block::Picture));
     }
 
     /// The rack with what stands on it: what was there, then the trays of this sowing; nothing where it is full.
@@ -162,11 +161,8 @@ impl PlanReport<'_> {
 
     /// What wants a mat most, where the rack has such places.
     fn on_mats(&self) -> String {
-        let Some(mats) = self.week.rack.and_then(|rack| rack.mats) else { return String::new() };
-        let OnRack { for_mats, warm, .. } = self.plan.mixes.layout.on_rack(self.week);
-        if warm.is_empty() {
-            return String::new();
-        }
+        let on_rack = self.plan.mixes.layout.on_rack(self.week).filter(|on_rack| !on_rack.warm.is_empty());
+        let Some(OnRack { mats: Some(mats), for_mats, warm, .. }) = on_rack else { return String::new() };
         let crops = if warm.len() <= 12 { and(&warm) } else { "what germinates warmest".to_owned() };
         let [trays, mats] =
             [(for_mats, "tray", "trays"), (mats, "place", "places")].map(|(all, one, many)| count(all, one, many));

@@ -6,7 +6,6 @@ use super::remarks::omission;
 use super::sowing::Facts;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray, names};
 use crate::moment::{Moment, rfc3339};
-use crate::place::Rack;
 use crate::plan::{
     Base, Batch, BatchMixing, Buy, CropSum, Draw, Half, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TrayMap,
     TrayPortion,
@@ -112,7 +111,7 @@ impl Serialize for PlanReport<'_> {
         map.serialize_entry("batches", &Each(batches.map(|(batch, fills)| self.batch_json(batch, fills))))?;
         map.serialize_entry("covering", &mixes.covering)?;
         map.serialize_entry("totals", &self.totals_json())?;
-        map.serialize_entry("rack", &self.week.rack.map(|rack| self.rack_json(rack)))?;
+        map.serialize_entry("rack", &layout.on_rack(self.week))?;
         map.serialize_entry("mixing", &self.mixing_json())?;
         map.serialize_entry("purchases", &buying::purchases_json(&plan.purchases))?;
         map.serialize_entry("soak", &soak)?;
@@ -176,14 +175,6 @@ impl PlanReport<'_> {
             "doses": batch.doses,
             "left_out": batch.left_out.iter().map(left_out_json).collect::<Value>(),
         })
-    }
-
-    fn rack_json(&self, rack: Rack) -> Value {
-        let mut value = json!(self.plan.mixes.layout.on_rack(self.week));
-        value["places"] = rack.places.into();
-        value["free"] = rack.free().into();
-        value["mats"] = rack.mats.into();
-        value
     }
 
     fn totals_json(&self) -> Value {
