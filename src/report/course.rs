@@ -1,16 +1,16 @@
 //! The course of the coir on the clock, to be drawn.
 
 use super::picture::{Course, Drawn, Picture};
-use crate::awake::Awake;
 use crate::coir::Action;
-use crate::coir::soak::{Times, Worksheet};
+use crate::plan::Soaking;
 use jiff::ZonedDateTime;
 
 /// A course of more days than this is not drawn.
 const MOST_DAYS: usize = 21;
 
 /// The runs of a course, one below the other, with the hours when nobody is there.
-pub(super) fn picture(times: &Times, sheet: &Worksheet, awake: &Awake) -> Option<Picture> {
+pub(super) fn picture(soaking: &Soaking) -> Option<Picture> {
+    let (times, sheet) = soaking.times.as_ref().zip(soaking.sheet.as_ref())?;
     let start = times.start.start_of_day().ok()?;
     let end = times.runs.iter().map(|run| &run.ends).chain([&times.ready]).max()?;
     let since = |at: &ZonedDateTime| at.duration_since(&start).as_secs_f64();
@@ -22,7 +22,7 @@ pub(super) fn picture(times: &Times, sheet: &Worksheet, awake: &Awake) -> Option
         day = next;
     }
     let from = start.timestamp().as_second();
-    let nights = awake.until(end.clone()).absences(from, end.timestamp().as_second())?;
+    let nights = soaking.soak.awake.until(end.clone()).absences(from, end.timestamp().as_second())?;
     let nights = nights.into_iter().map(|night| night.map(|second| (second - from) as f64)).collect();
     let mut spells = Vec::new();
     for (row, run) in times.runs.iter().enumerate() {

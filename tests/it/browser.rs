@@ -50,8 +50,10 @@ const TELL: &str = "const tell = found => { const told = document.createElement(
 #[test]
 fn nothing_overflows_and_pictures_can_be_read_on_a_phone_a_tablet_and_a_desktop() {
     let folder = tempfile::tempdir().unwrap();
-    for command in ["plan", "labels"] {
-        let text = serde_json::to_string(&page(command)).unwrap().replace("</", "<\\/");
+    for command in ["plan", "labels", "soak"] {
+        let page = page(command);
+        assert_eq!(page.contains("<svg class=\"course\""), command != "labels");
+        let text = serde_json::to_string(&page).unwrap().replace("</", "<\\/");
         // A window is never so narrow as a phone; a frame is.
         let script = format!(
             "{TELL} const page = {text}; const found = {{}}; let left = 3; \

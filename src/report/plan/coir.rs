@@ -4,8 +4,6 @@ use super::PlanReport;
 use crate::coir::dry_kg_of_sold;
 use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
-use crate::report::course;
-use crate::report::picture::Picture;
 use crate::report::words::{given, needed, salts_to_weigh, water, wetting};
 use crate::units::customary::KILOGRAM;
 use crate::units::{Liquid, UnitSystem, in_litres, plain};
@@ -62,12 +60,6 @@ impl PlanReport<'_> {
         let baths = baths(soaking, sheet, units);
         let words = format!("{words}{baths} The worksheet: `trayful soak {file}.");
         [words].into_iter().chain(trial).collect()
-    }
-
-    /// Its course on the clock.
-    pub(super) fn course(&self) -> Option<Picture> {
-        let soaking = self.plan.soak.as_ref()?;
-        course::picture(soaking.times.as_ref()?, soaking.sheet.as_ref()?, &self.week.awake)
     }
 }
 

@@ -14,6 +14,7 @@ mod view;
 use remarks::omission;
 
 use super::buying;
+use super::course;
 use super::document::{Block, Document};
 use super::remark::{Remark, texts};
 use super::words::{and, count, given, needed};
@@ -122,7 +123,7 @@ impl PlanReport<'_> {
         };
         items.extend(self.coir(units));
         part.list(items);
-        part.blocks.extend(self.course().map(Block::Picture));
+        part.blocks.extend(self.plan.soak.as_ref().and_then(course::picture).map(Block::Picture));
         self.preparing(&mut part, units);
         if !part.blocks.is_empty() {
             document.heading("Beforehand");

@@ -6,7 +6,8 @@ mod view;
 
 pub(super) use events::soak_step;
 
-use super::document::{Document, Table};
+use super::course;
+use super::document::{Block, Document, Table};
 use super::remark::texts;
 use super::words::{count, day_and_hour, given, grams_of, salt, salts_to_weigh, water, weighed_out, wetting};
 use super::{Report, Style};
@@ -54,6 +55,7 @@ impl Report for SoakReport<'_> {
         }
         document.paragraph(self.outlay(sheet, style.units));
         document.heading("Course");
+        document.blocks.extend(course::picture(self.soaking).map(Block::Picture));
         self.course(&mut document, sheet, style.units);
         document.heading("What it comes to");
         document.list(result(sheet, style.units));
