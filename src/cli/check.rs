@@ -67,7 +67,7 @@ fn carried_out(checked: &Checked, path: &Path) -> Result<String, Rejected> {
                 let faults = rejected.problems().map(|(_, fault)| refuse(fault.code, fault.what.clone()));
                 faults.fold(Rejected::default(), Rejected::and)
             };
-            plan::plan_volume_without_comparison(loaded, None, in_litres(10.0)).map_err(of_file)?;
+            plan::plan_for(loaded, Some((in_litres(10.0), None)), false).map_err(of_file)?;
             let recipes = loaded.week.recipes.iter();
             let fault = recipes
                 .map(|recipe| recipe.fault_of_changes(&loaded.catalogue, &Work::default()))

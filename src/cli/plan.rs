@@ -15,10 +15,8 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
     session.take_units(&loaded.week.standing);
     let style = Style { only, ..session.style(args.explain) };
-    let mut plan = match !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format) {
-        true => plan::plan(&loaded)?,
-        false => plan::plan_without_comparison(&loaded)?,
-    };
+    let compared = !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format);
+    let mut plan = plan::plan_for(&loaded, None, compared)?;
     if let Some(now) = session.now {
         plan.warn_if_late(now);
     }

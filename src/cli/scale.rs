@@ -15,12 +15,7 @@ pub(super) fn run(args: &ScaleArgs, session: &mut Session<'_>) -> Result<u8, Fai
     session.take_units(&loaded.week.standing);
     let compared = PlanReport::compares(&loaded.week, session.style(args.explain).format);
     let crop = requested.crop.as_ref();
-    let plan = match requested.make {
-        None if compared => plan::plan(loaded)?,
-        None => plan::plan_without_comparison(loaded)?,
-        Some(mix) if compared => plan::plan_volume(loaded, crop, mix)?,
-        Some(mix) => plan::plan_volume_without_comparison(loaded, crop, mix)?,
-    };
+    let plan = plan::plan_for(loaded, requested.make.map(|mix| (mix, crop)), compared)?;
     let report = PlanReport { plan: &plan, week: &loaded.week };
     session.report(&report, args.explain)?;
     Ok(DONE)

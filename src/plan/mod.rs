@@ -85,7 +85,7 @@ pub struct Plan {
 /// [`Rejected`] for sowings that cannot be worked out: too many cells, nothing left of
 /// a mix.
 pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
-    of_demand(&Demand::of_week(loaded)?, loaded, true)
+    plan_for(loaded, None, true)
 }
 
 /// Plans a week without comparing what it would cost with the other ingredients that its
@@ -94,27 +94,21 @@ pub fn plan(loaded: &Loaded) -> Result<Plan, Rejected> {
 /// # Errors
 /// As for [`plan`].
 pub fn plan_without_comparison(loaded: &Loaded) -> Result<Plan, Rejected> {
-    of_demand(&Demand::of_week(loaded)?, loaded, false)
+    plan_for(loaded, None, false)
 }
 
-/// Plans one volume of the first recipe's mix, for a crop or for any host.
+/// Plans a week, or in its place one volume of the first recipe's mix, for a crop or for any host; and compares
+/// what it would cost with the other ingredients that its recipes offer, or not.
 ///
 /// # Errors
-/// [`Rejected`] if nothing is left of the mix.
-pub fn plan_volume(loaded: &Loaded, crop: Option<&Handle<Crop>>, mix: Volume) -> Result<Plan, Rejected> {
-    of_demand(&Demand::of_volume(mix, crop), loaded, true)
-}
-
-/// Plans a volume without the comparison that [`plan_without_comparison`] leaves out.
-///
-/// # Errors
-/// As for [`plan_volume`].
-pub fn plan_volume_without_comparison(
+/// As for [`plan`].
+pub fn plan_for(
     loaded: &Loaded,
-    crop: Option<&Handle<Crop>>,
-    mix: Volume,
+    volume: Option<(Volume, Option<&Handle<Crop>>)>,
+    compared: bool,
 ) -> Result<Plan, Rejected> {
-    of_demand(&Demand::of_volume(mix, crop), loaded, false)
+    let demand = volume.map_or_else(|| Demand::of_week(loaded), |(mix, crop)| Ok(Demand::of_volume(mix, crop)))?;
+    of_demand(&demand, loaded, compared)
 }
 
 fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Plan, Rejected> {

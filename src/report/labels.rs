@@ -2,7 +2,7 @@
 
 use super::words::{count, span, tray_name};
 use super::{PlanReport, csv, html};
-use crate::catalogue::{Named as _, Tray};
+use crate::catalogue::Named as _;
 use crate::moment::Moment;
 use crate::plan::{Plan, SowingPlan, TrayMap, TrayPortion};
 use crate::printable::{isolated, printable};
@@ -73,7 +73,10 @@ impl Labels {
     /// How many there would be, where they are more than [`MOST_LABELS`].
     pub fn of(plan: &Plan, week: &Week, units: UnitSystem) -> Result<Self, u64> {
         let layout = &plan.mixes.layout;
-        let trays = |(sowing, plan): (&Sowing, &SowingPlan)| carried(&sowing.tray, plan.trays.into());
+        // Pots count by the trays that carry them, or together where these are not known.
+        let trays = |(sowing, plan): (&Sowing, &SowingPlan)| {
+            sowing.tray.places(plan.trays.into()).unwrap_or_else(|| plan.trays.min(1).into())
+        };
         let all = layout.of(week).map(trays).fold(0_u64, u64::saturating_add);
         if all > MOST_LABELS {
             return Err(all);
@@ -124,11 +127,6 @@ impl Labels {
         let header = COLUMNS.map(str::to_owned).to_vec();
         csv::write(std::iter::once(header).chain(self.labels.iter().map(Label::record)), out)
     }
-}
-
-/// How many trays there are to label; pots count by the trays that carry them, or together where these are not known.
-fn carried(tray: &Tray, trays: u64) -> u64 {
-    tray.places(trays).unwrap_or(trays.min(1))
 }
 
 impl Label {

@@ -61,14 +61,14 @@ impl Inputs<'_> {
         let mut standing = Standing::default();
         let soak = parse(&source.text, &problems).and_then(|node| {
             let place = loader.place_of(&node, &problems);
-            let Some((place, base)) = place.as_ref().and_then(|place| Some((place, loader.base(place)?))) else {
+            let base = place.as_ref().and_then(|place| Some((place, loader.base(place)?)));
+            let Some((place, Base { node: mut base, week })) = base else {
                 let soak = soak::read(&node, &Awake::default(), &self.zone, &problems);
                 problems.take_back(|fault| loader.lacking.contains("soak") && fault.code == Code::MissingKey);
                 return soak;
             };
-            let Base { node: base, week } = base;
+            let mut node = node;
             problems.lay_beside(&place.source);
-            let (mut node, mut base) = (node, base);
             base.shift(problems.beside());
             let keys = base.take("soak").map(|soak| lay_over(&mut node, soak));
             let zone = || week.standing.zone(self.zone);

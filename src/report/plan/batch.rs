@@ -18,13 +18,10 @@ impl PlanReport<'_> {
         let made = &mixing.batches[index];
         let name = batch_name(&batch.name, units);
         // Where no trays are listed, the crops are told here.
-        let crops = if filled.is_empty() && batch.crops.len() <= 30 {
-            and(batch.crops.iter().map(|crop| crop.in_full()))
-        } else {
-            String::new()
-        };
-        let crops = if crops.is_empty() { crops } else { format!(" for {crops}") };
-        document.step(format!("Batch {}, {name}: {}{crops}", index + 1, made_words(batch, made, units)));
+        let are_told = filled.is_empty() && (1..=30).contains(&batch.crops.len());
+        let crops = are_told.then(|| format!(" for {}", and(batch.crops.iter().map(|crop| crop.in_full()))));
+        let (words, crops) = (made_words(batch, made, units), crops.unwrap_or_default());
+        document.step(format!("Batch {}, {name}: {words}{crops}", index + 1));
         let others = and(batch.others.iter().map(|recipe| self.recipe_of(*recipe)));
         document.paragraph(if others.is_empty() { others } else { format!("That of {others} comes out the same.") });
         document.paragraph(left_over(batch, units));

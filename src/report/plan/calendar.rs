@@ -173,11 +173,8 @@ fn what_to_do(entries: &[&Entry]) -> String {
     let feeds = feeds.collect::<Vec<_>>().join(";");
     items.extend((!feeds.is_empty()).then(|| format!("First feed{feeds}.")));
     if out {
-        let frost = match tender.is_empty() {
-            true => String::new(),
-            false => format!("; {} {}", distinct(tender), not_before(last)),
-        };
-        items.push(format!("Plant out by the weeks of the crop table{frost}."));
+        let frost = (!tender.is_empty()).then(|| format!("; {} {}", distinct(tender), not_before(last)));
+        items.push(format!("Plant out by the weeks of the crop table{}.", frost.unwrap_or_default()));
     }
     if !items.is_empty() {
         items.push("All of it common practice.".to_owned());

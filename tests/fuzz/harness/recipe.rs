@@ -4,7 +4,7 @@ use super::week::check_plan;
 use super::{accepted, files, near, number, one_of, rows};
 use serde_json::Value;
 use std::path::Path;
-use trayful::plan::{plan, plan_volume};
+use trayful::plan::{plan, plan_for};
 use trayful::report::{PlanReport, Report};
 use trayful::source::Memory;
 use trayful::units::in_litres;
@@ -29,7 +29,7 @@ fn scaled(files: &Memory, crop: Option<&str>) {
     let request = Request { recipe: "own.yaml", trays: &[], make: Some("3 L"), crop };
     let Some(requested) = accepted(Inputs::new(files).request(&request)) else { return };
     let made = |litres: f64| {
-        let plan = accepted(plan_volume(&requested.loaded, requested.crop.as_ref(), in_litres(litres)))?;
+        let plan = accepted(plan_for(&requested.loaded, Some((in_litres(litres), requested.crop.as_ref())), true))?;
         Some(PlanReport { plan: &plan, week: &requested.loaded.week }.value())
     };
     let made = [3.0, 21.0, 147.0].map(made);

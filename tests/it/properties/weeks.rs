@@ -6,7 +6,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
-use trayful::plan::{Plan, plan, plan_volume};
+use trayful::plan::{Plan, plan, plan_for};
 use trayful::source::Memory;
 use trayful::units::mass::gram;
 
@@ -287,7 +287,7 @@ proptest! {
     fn scaling_is_linear(litres in 0.5_f64..200.0, first in 0.1_f64..20.0, second in 0.1_f64..20.0, recipe in 0..RECIPES.len()) {
         let loaded = EVERYTHING_REQUESTED.with(|all| std::rc::Rc::clone(&all[recipe]));
         let needs = |litres: f64| {
-            let plan = plan_volume(&loaded, None, in_litres(litres)).unwrap();
+            let plan = plan_for(&loaded, Some((in_litres(litres), None)), true).unwrap();
             let batch = &plan.mixes.batches[0];
             let mut needs: Vec<f64> = batch.ingredients.iter().map(|part| to_litres(part.loose)).collect();
             needs.extend(batch.doses.iter().map(|dose| match dose.amount {

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 use trayful::catalogue::Catalogue;
-use trayful::plan::{Batch, Plan, plan, plan_volume};
+use trayful::plan::{Batch, Plan, plan, plan_for};
 use trayful::source::Memory;
 use trayful::units::mass::gram;
 use trayful::units::{Mass, Quantity, Volume};
@@ -56,7 +56,7 @@ pub fn make(recipe: &str, volume: &str, wanted: &[&str]) -> Mix {
     let request = Request { recipe: name, trays: &[], make: Some(volume), crop: None };
     let inputs = Inputs { wanted: &wanted, ..Inputs::new(&files) };
     let requested = inputs.request(&request).unwrap_or_else(|rejected| panic!("{rejected}"));
-    let plan = plan_volume(&requested.loaded, requested.crop.as_ref(), requested.make.unwrap()).unwrap();
+    let plan = plan_for(&requested.loaded, requested.make.map(|mix| (mix, requested.crop.as_ref())), true).unwrap();
     Mix { plan, loaded: requested.loaded }
 }
 
