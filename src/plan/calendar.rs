@@ -51,14 +51,14 @@ pub enum Task {
         run: usize,
         /// How many runs there are.
         runs: usize,
-        /// Its other steps are too many to list.
-        alone: bool,
+        /// The steps after it that are not listed, since those of all runs are too many.
+        rest: Vec<Action>,
     },
     /// Wet the coir that gets no bath: all of it, or that of one half.
     WetCoir(Option<Half>),
     /// The peat and lime of batches are better mixed and moistened by now.
     Lime {
-        /// The batches, by their indexes.
+        /// The batches, by their numbers.
         batches: Vec<usize>,
         /// An inoculant goes into one of them.
         inoculated: bool,
@@ -207,11 +207,12 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
         return;
     };
     let runs = times.runs.len();
-    let alone = runs * sheet.course.steps.len() > MOST_STEPS;
-    let listed = if alone { 1 } else { usize::MAX };
+    let steps = &sheet.course.steps;
+    let (listed, rest) = steps.split_at(if runs * steps.len() > MOST_STEPS { 1 } else { steps.len() });
     for (index, run) in times.runs.iter().enumerate() {
-        for (step, (timed, taken)) in run.steps.iter().zip(&sheet.course.steps).enumerate().take(listed) {
-            let task = Task::Soak { action: taken.action, number: step + 1, run: index + 1, runs, alone };
+        for (step, (timed, taken)) in run.steps.iter().zip(listed).enumerate() {
+            let rest = rest.iter().map(|step| step.action).collect();
+            let task = Task::Soak { action: taken.action, number: step + 1, run: index + 1, runs, rest };
             entries.push(Entry { at: timed.begins.clone(), task });
         }
     }
@@ -226,11 +227,12 @@ fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) 
         Some(at)
     };
     let mix = attendance.ready();
-    let batches: Vec<usize> = (0..mixes.batches.len()).filter(|index| mixes.is_limed_ahead(*index)).collect();
+    let batches = mixes.numbers(|index| mixes.is_limed_ahead(index));
     let for_lime = !batches.is_empty();
     let holds_peat = mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat));
     if for_lime {
-        let inoculated = batches.iter().any(|index| mixes.batches[*index].is_inoculated());
+        let inoculated =
+            (0..mixes.batches.len()).any(|index| mixes.is_limed_ahead(index) && mixes.batches[index].is_inoculated());
         let by = enter(mix, LIME_DAYS, Task::Lime { batches, inoculated });
         by.filter(|_| holds_peat).and_then(|by| enter(&by, 1, Task::WetPeat { for_lime }));
     }

@@ -103,7 +103,7 @@ impl Mixes {
                 &batches,
                 Vessels {
                     tub: week.tub,
-                    scoop: week.scoop,
+                    scoop: week.scoop.as_ref().map(|scoop| scoop.volume),
                     tolerance: week.tolerance.map_or(TOLERANCE, Fraction::to_f64),
                 },
                 (week.water_of_coir(), None),
@@ -151,6 +151,16 @@ impl Mixes {
         Arc::ptr_eq(&self.layout, &other.layout) && self.batches.iter().map(|batch| &batch.composition).eq(others)
     }
 
+    /// The numbers of some batches.
+    pub fn numbers(&self, is_one: impl Fn(usize) -> bool) -> Vec<usize> {
+        (1..).zip(&self.mixing.made).filter(|(_, index)| is_one(**index)).map(|(number, _)| number).collect()
+    }
+
+    /// The share of the coir that is not soaked: the half of a trial.
+    pub(super) fn straight(&self) -> f64 {
+        if self.batches.iter().any(|batch| batch.half.is_some()) { 0.5 } else { 0.0 }
+    }
+
     /// What is taken in addition to the computed mix: what measuring by the scoop adds, to the doses
     /// too, and covering material.
     pub fn extras(&self) -> Vec<Use> {
@@ -160,7 +170,8 @@ impl Mixes {
             let (_, need) = computed.iter().find(|(known, need)| *known == id && need.is_like(amount))?;
             let more = amount.size() - need.size();
             // Less than a thousandth is no scoop but a sum in another order.
-            (more > 1e-3).then(|| Use::new(UsedFor::Scoops, &id, amount.of_size(more)))
+            let used = |amount| Use { straight: self.straight(), ..Use::new(UsedFor::Scoops, &id, amount) };
+            (more > 1e-3).then(|| used(amount.of_size(more)))
         });
         let layers = self.covering.iter();
         let covering =

@@ -229,8 +229,8 @@ impl<'m> CoirNeed<'m> {
         let extras = mixes.extras().into_iter().filter(|more| more.ingredient.is(Role::Coir));
         let more = kinds.map(|(_, loose)| *loose).chain(extras.filter_map(|more| more.amount.litres()).map(in_litres));
         let all = more.fold(*loose, |sum, loose| sum + loose);
-        let parted =
-            week.stock.as_ref().map(|stock| stock.on_hand.shed.parted([(coir.clone(), Quantity::Volume(all))]));
+        let shed = week.stock.as_ref().map(|stock| &stock.on_hand.shed);
+        let parted = shed.map(|shed| shed.parted([(coir.clone(), Quantity::Volume(all))], mixes.straight()));
         let rest = |parted: Vec<(Handle<Ingredient>, Quantity)>| {
             parted.into_iter().filter(|(id, _)| id == coir).filter_map(|(_, rest)| rest.litres()).sum()
         };

@@ -8,6 +8,7 @@ use crate::recipe::{Basis, Why};
 use crate::units::mass::{gram, kilogram, pound};
 use crate::units::{
     Assumption, Liquid, Mass, Measure, Rounding, Tally, UnitSystem, in_litres, plain, printed_in_ounces, rounded,
+    whole_steps,
 };
 use jiff::ZonedDateTime;
 
@@ -62,7 +63,7 @@ pub(super) fn water(litres: f64, units: UnitSystem) -> String {
 fn weighed(grams: f64, units: UnitSystem) -> f64 {
     let steps = if grams < 10.0 { 10.0 } else { 1.0 };
     match units {
-        UnitSystem::Metric => (grams * steps - 1e-7).ceil() / steps,
+        UnitSystem::Metric => whole_steps(grams * steps, Rounding::Up) / steps,
         UnitSystem::Us => printed_in_ounces(Mass::new::<gram>(grams)).get::<gram>(),
     }
 }
@@ -134,9 +135,9 @@ pub(super) fn and(items: impl IntoIterator<Item: AsRef<str>>) -> String {
     words
 }
 
-/// `batch 1`, or `batches 1 and 2`, by their indexes.
+/// `batch 1`, or `batches 1 and 2`, by their numbers.
 pub(super) fn batches_of(batches: &[usize]) -> String {
-    let numbers = and(batches.iter().map(|index| (index + 1).to_string()));
+    let numbers = and(batches.iter().map(usize::to_string));
     if batches.len() > 1 { format!("batches {numbers}") } else { format!("batch {numbers}") }
 }
 

@@ -418,7 +418,7 @@ fn what_is_limed_a_week_ahead_is_named_and_the_inoculant_waits() {
     let limed = |week: &str| planned(week).0.calendar.into_iter().find(|entry| matches!(entry.task, Task::Lime { .. }));
     let entry = limed(week).unwrap();
     assert_eq!(entry.at.date().to_string(), "2027-03-01");
-    assert_eq!(entry.task, Task::Lime { batches: vec![0, 1], inoculated: true });
+    assert_eq!(entry.task, Task::Lime { batches: vec![1, 2], inoculated: true });
     assert!(limed(&format!("{week}use: limed peat\n")).is_none());
     // Without castings it takes more lime, and its name says so.
     let names: Vec<String> = planned(week).0.mixes.batches.into_iter().map(|batch| batch.name).collect();
@@ -579,10 +579,10 @@ fn only_raw_peat_is_limed_ahead_and_coir_needs_no_lime() {
         });
         (ahead.unwrap_or_default(), coir.unwrap_or_default())
     };
-    assert_eq!(of("{coir: 4, perlite: 1}", "1 g/L"), (vec![1], vec![0, 1]));
-    assert_eq!(of("{coir: 4, perlite: 1}", "{rate: 1 g/L, of: coir}"), (vec![], vec![0, 1]));
-    assert_eq!(of("{coir: 4, perlite: 1}", "{rate: 1 g/L, of: peat}"), (vec![1], vec![]));
-    assert_eq!(of("{limed peat: 4, perlite: 1}", "1 g/L"), (vec![1], vec![]));
+    assert_eq!(of("{coir: 4, perlite: 1}", "1 g/L"), (vec![2], vec![1, 2]));
+    assert_eq!(of("{coir: 4, perlite: 1}", "{rate: 1 g/L, of: coir}"), (vec![], vec![1, 2]));
+    assert_eq!(of("{coir: 4, perlite: 1}", "{rate: 1 g/L, of: peat}"), (vec![2], vec![]));
+    assert_eq!(of("{limed peat: 4, perlite: 1}", "1 g/L"), (vec![2], vec![]));
 }
 
 #[test]
@@ -600,16 +600,16 @@ fn the_rest_of_a_base_leaves_the_tub_before_other_work() {
              - {{crop: tomato, tray: 50-cell, cells: {other_tomato}, recipe: two.yaml}}\n"
         );
         let mixing = planned_with(&[("one.yaml", &one), ("two.yaml", &two)], &week).mixes.mixing;
-        let tips: Vec<bool> = (0..mixing.order.len()).map(|place| mixing.tips_rest_out(place)).collect();
+        let tips: Vec<bool> = (0..mixing.bases.len()).map(|base| mixing.tips_rest_out(base)).collect();
         (mixing.order, tips)
     };
     let (order, tipped) = tips([72, 144, 50, 150]);
     let all = [Work::MixBase(0), Work::MixBase(1), Work::Finish(3), Work::Finish(1)];
-    assert_eq!((&order[..], &tipped[..]), (&all[..], &[true, false, false, false][..]));
+    assert_eq!((&order[..], &tipped[..]), (&all[..], &[true, false][..]));
     // The rest of the second is ready: it is mixed first, and that of the first is finished at once.
     let (order, tipped) = tips([72, 144, 150, 50]);
     let all = [Work::MixBase(1), Work::MixBase(0), Work::Finish(1), Work::Finish(3)];
-    assert_eq!((&order[..], &tipped[..]), (&all[..], &[false; 4][..]));
+    assert_eq!((&order[..], &tipped[..]), (&all[..], &[false; 2][..]));
 }
 
 #[test]
@@ -786,9 +786,9 @@ fn lime_of_what_is_drawn_from_a_base_goes_in_on_the_day() {
         });
         (ahead, late)
     };
-    assert_eq!(of(""), (Some(vec![0, 1, 2]), None));
+    assert_eq!(of(""), (Some(vec![1, 2, 3]), None));
     // Without lime for blueberry, the base has none.
-    assert_eq!(of("  - {crop: blueberry, tray: 72-cell, cells: 37}\n"), (None, Some(vec![1, 2, 3])));
+    assert_eq!(of("  - {crop: blueberry, tray: 72-cell, cells: 37}\n"), (None, Some(vec![2, 3, 4])));
 }
 
 #[test]
@@ -834,4 +834,38 @@ fn a_long_list_fills_the_same_trays() {
         plan.values().flatten().all(|trays| trays.sowings.is_empty())
     };
     assert!(!counted(1) && !counted(50) && counted(51));
+}
+
+/// The bench reads 1, 2, 3 from top to bottom, and every other number means the same batch.
+#[test]
+fn batches_are_numbered_as_they_are_made() {
+    use crate::support::{project, run};
+    let weeks = ["plant-sale-1", "plant-sale-2"].map(|name| project(&format!("recipes/weeks/{name}.yaml")));
+    let trial = weeks[0].replace("5 kg block}", "5 kg block}, trial: half");
+    for week in weeks.iter().chain([&trial]) {
+        let of = |arguments: &[&str]| {
+            run(arguments)
+                .file("weeks/week.yaml", week)
+                .file("places/club.yaml", project("recipes/places/club.yaml"))
+                .file("stock/club-shed.yaml", project("recipes/stock/club-shed.yaml"))
+                .file("weeks/plant-sale-2.csv", project("recipes/weeks/plant-sale-2.csv"))
+                .done()
+        };
+        let sheet = of(&["plan", "weeks/week.yaml", "--only", "bench"]).stdout;
+        let made = sheet.lines().filter_map(|line| line.strip_prefix("Batch ")?.split_once(", "));
+        let made: Vec<(String, String)> = made.map(|(number, name)| (number.to_owned(), name.to_owned())).collect();
+        let counted: Vec<String> = (1..=made.len()).map(|number| number.to_string()).collect();
+        assert_eq!(made.iter().map(|(number, _)| number).collect::<Vec<_>>(), counted.iter().collect::<Vec<_>>());
+        let plan = of(&["plan", "weeks/week.yaml", "--format", "json"]).stdout;
+        let plan: serde_json::Value = serde_json::from_str(&plan).unwrap();
+        for batch in plan["batches"].as_array().unwrap() {
+            let name = batch["name"].as_str().unwrap();
+            let (_, printed) = &made[batch["number"].as_u64().unwrap() as usize - 1];
+            assert!(printed.starts_with(name.split(", sieved").next().unwrap()), "{name} {printed}");
+        }
+        let refused = of(&["mixed", "weeks/week.yaml", "--bought", "planned", "--left", "heap=1L"]).stderr;
+        let listed = refused.split_whitespace().collect::<Vec<_>>().join(" ");
+        let (_, name) = &made[0];
+        assert!(listed.contains(&format!("1 `{}", name.split(": ").next().unwrap())), "{listed}");
+    }
 }

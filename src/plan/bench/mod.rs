@@ -14,7 +14,7 @@ mod order;
 mod scoops;
 
 pub use base::{SharedBase, largest_base};
-pub use loads::{FINER_L, FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, Vessels};
+pub use loads::{FINER, FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, US_FINER, Vessels};
 pub use moisture::{
     LIFT_KG, MIX_OF_WATER, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry,
 };
@@ -41,6 +41,8 @@ pub struct Mixing {
     pub batches: Vec<BatchMixing>,
     /// What to do in which order: whatever holds an inoculant last.
     pub order: Vec<Work>,
+    /// The batches in the order in which they are made.
+    pub made: Vec<usize>,
     /// The water in coir that is only wetted, by what the mixes want; `None` where there is none.
     pub wetted: Option<WaterHeld>,
 }
@@ -138,13 +140,12 @@ pub enum MixRef {
 }
 
 impl Mixing {
-    /// Every mix that goes into the tub, with its loads and whether even the finest scoop is too
-    /// coarse for it.
-    pub(super) fn all(&self) -> impl Iterator<Item = (MixRef, Option<&Loads>, bool)> {
-        let bases = self.bases.iter().enumerate();
-        let bases = bases.map(|(index, base)| (MixRef::Base(index), Some(&base.loads), base.too_coarse));
-        let batches = self.batches.iter().enumerate();
-        bases.chain(batches.map(|(index, batch)| (MixRef::Batch(index), batch.loads.as_ref(), batch.too_coarse)))
+    /// Every mix in the order of the work, with its loads and whether even the finest scoop is too coarse for it.
+    pub fn all(&self) -> impl Iterator<Item = (MixRef, Option<&Loads>, bool)> {
+        self.steps().into_iter().map(|mix| match mix {
+            MixRef::Base(index) => (mix, Some(&self.bases[index].loads), self.bases[index].too_coarse),
+            MixRef::Batch(index) => (mix, self.batches[index].loads.as_ref(), self.batches[index].too_coarse),
+        })
     }
 
     /// What the loads measure in of ingredients alone.
@@ -241,7 +242,10 @@ pub(super) fn mixing(
     }
     let batches_made: Vec<BatchMixing> = made.into_iter().map(Option::unwrap_or_default).collect();
     let order = order::order(&bases, &batches_made, |index| batches[index].serves_some());
-    Mixing { vessels, bases, batches: batches_made, order, wetted }
+    let mut mixing = Mixing { vessels, bases, batches: batches_made, order, made: Vec::new(), wetted };
+    let batch = |mix| if let MixRef::Batch(index) = mix { Some(index) } else { None };
+    mixing.made = mixing.steps().into_iter().filter_map(batch).collect();
+    mixing
 }
 
 /// The water in coir that is wetted for some batches: what the one wants that takes least, so that none

@@ -1,7 +1,8 @@
 //! What to do in which order, so that no inoculant is carried over.
 
-use super::{Base, BatchMixing, Mixing};
+use super::{Base, BatchMixing, MixRef, Mixing};
 use crate::units::to_litres;
+use std::iter;
 
 /// One piece of work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,6 +16,26 @@ pub enum Work {
 }
 
 impl Mixing {
+    /// The mixes in the order of the work: what is at hand already first, what is ready when it is
+    /// drawn after its base.
+    pub fn steps(&self) -> Vec<MixRef> {
+        let ready = |base: Option<usize>| {
+            let batches = self.batches.iter().enumerate();
+            let ready = batches.filter(move |(_, made)| made.loads.is_none() && made.base == base);
+            ready.map(|(index, _)| MixRef::Batch(index))
+        };
+        let work = self.order.iter().flat_map(|work| match *work {
+            Work::MixBase(index) => iter::once(MixRef::Base(index)).chain(ready(Some(index))).collect(),
+            Work::Finish(index) | Work::Mix(index) => vec![MixRef::Batch(index)],
+        });
+        ready(None).chain(work).collect()
+    }
+
+    /// The number of a batch: they are counted as they are made.
+    pub fn number(&self, batch: usize) -> usize {
+        self.made.iter().take_while(|made| **made != batch).count() + 1
+    }
+
     /// Whether the loads of a base are tipped together: not where one of them gives all that is drawn off
     /// and the rest is ready.
     pub fn tips_together(&self, base: &Base) -> bool {
@@ -24,13 +45,13 @@ impl Mixing {
         base.loads.count > 1 && !one_gives_all
     }
 
-    /// Whether the rest of the base that is mixed at a place of the order has to leave the tub,
-    /// since other work comes before it is finished. That of several loads was tipped out anyway.
-    pub fn tips_rest_out(&self, place: usize) -> bool {
-        let Some(Work::MixBase(index)) = self.order.get(place) else { return false };
-        let base = &self.bases[*index];
-        let rest = base.draws.last().map(|draw| draw.batch).filter(|batch| self.batches[*batch].loads.is_some());
-        base.loads.count == 1 && rest.is_some_and(|rest| self.order.get(place + 1) != Some(&Work::Finish(rest)))
+    /// Whether the rest of a base has to leave the tub, since other work comes before it is finished. That of
+    /// several loads was tipped out anyway.
+    pub fn tips_rest_out(&self, base: usize) -> bool {
+        let mut work = self.order.iter().skip_while(|work| **work != Work::MixBase(base)).skip(1);
+        let Base { draws, loads, .. } = &self.bases[base];
+        let rest = draws.last().map(|draw| draw.batch).filter(|batch| self.batches[*batch].loads.is_some());
+        loads.count == 1 && rest.is_some_and(|rest| work.next() != Some(&Work::Finish(rest)))
     }
 }
 
@@ -48,7 +69,9 @@ pub(super) fn order(bases: &[Base], batches: &[BatchMixing], serves_some: impl F
     let mut in_turn: Vec<(usize, &Base)> = bases.iter().enumerate().collect();
     in_turn.sort_by_key(|(_, base)| base.draws.last().is_some_and(|draw| serves_some(draw.batch)));
     for (index, base) in in_turn {
-        let to_finish = base.draws.iter().rev().filter(|draw| batches[draw.batch].loads.is_some());
+        // The rest, which is in the tub, then what was drawn first.
+        let rest_first = base.draws.split_last().into_iter().flat_map(|(rest, drawn)| iter::once(rest).chain(drawn));
+        let to_finish = rest_first.filter(|draw| batches[draw.batch].loads.is_some());
         let (late, early): (Vec<usize>, Vec<usize>) =
             to_finish.map(|draw| draw.batch).partition(|batch| serves_some(*batch));
         let late = late.into_iter().map(Work::Finish);

@@ -73,7 +73,7 @@ impl PlanReport<'_> {
     /// What there is to mix and fill, and what to watch out for.
     fn at_the_bench(&self, units: UnitSystem) -> String {
         // What a salt can do is said where it is used, at the first bath.
-        let warnings = texts(&self.foremost(units));
+        let warnings = texts(&self.warned(units).0);
         std::iter::once(self.summary(units)).chain(warnings).collect::<Vec<_>>().join("\n")
     }
 }
@@ -195,7 +195,7 @@ pub(super) fn entry_json(entry: &Entry) -> Value {
 /// A thing to do and why.
 fn task(task: &Task) -> (String, String) {
     let (what, why) = match task {
-        Task::Soak { action, number, run, runs, alone } => return soak_step(*action, *number, (*run, *runs), *alone),
+        Task::Soak { action, number, run, runs, rest } => return soak_step(*action, *number, (*run, *runs), rest),
         Task::Lime { batches, inoculated } => {
             let of = batches_of(batches);
             let rest = if *inoculated { "the rest, the inoculant last," } else { "the rest" };

@@ -1,6 +1,6 @@
 //! The sowing: a row for each sowing, the maps of shared trays, and what to do after it.
 
-use super::PlanReport;
+use super::{Filled, PlanReport};
 use crate::catalogue::{Crop, Depth, Handle, Light, Warmth};
 use crate::plan::{CropSum, FilledTrays, LISTED, SowingPlan, TrayMap, TrayPortion, depth_over};
 use crate::report::document::{Block, Document, Table};
@@ -68,7 +68,7 @@ const fn light_words(light: Light) -> &'static str {
 
 impl PlanReport<'_> {
     /// A row for each sowing, then the maps of shared trays, and what to do after it.
-    pub(super) fn sowing(&self, document: &mut Document, units: UnitSystem) {
+    pub(super) fn sowing(&self, document: &mut Document, filled: &Filled, units: UnitSystem) {
         let layout = &self.plan.mixes.layout;
         if layout.sowings.is_empty() {
             return;
@@ -88,13 +88,12 @@ impl PlanReport<'_> {
         items.extend(self.covering(units));
         items.extend(layout.sowings.iter().any(|plan| plan.cells.seeds.is_some()).then(|| self.after_sowing()));
         document.list(items);
-        document.blocks.extend(self.rack(units).map(Block::Picture));
+        document.blocks.extend(self.rack(filled, units).map(Block::Picture));
     }
 
     /// The rack with what stands on it: what was there, then the trays of this sowing; nothing where it is full.
-    fn rack(&self, units: UnitSystem) -> Option<Picture> {
+    fn rack(&self, filled: &Filled, units: UnitSystem) -> Option<Picture> {
         let rack = self.week.rack?;
-        let filled = self.plan.mixes.layout.filled_trays(self.week);
         let drawn = |all: u64| usize::try_from(all).ok().filter(|all| *all <= MOST_PLACES);
         let mut places = vec!["taken".to_owned(); drawn(rack.occupied)?];
         for trays in filled.values().flatten() {
