@@ -59,6 +59,12 @@ impl Soaking {
         !self.finds_no_time && self.sheet.as_ref().is_some_and(stale)
     }
 
+    /// The tub that one run fewer would take, L, where it is hardly larger than the one at hand.
+    pub fn tub_for_a_run_less(&self) -> Option<f64> {
+        let (sheet, tub_l) = self.sheet.as_ref().zip(self.soak.tub_l)?;
+        Some(sheet.report.tub.for_runs(sheet.runs - 1)).filter(|wanted_l| *wanted_l < tub_l * (1.0 + HARDLY_ANY))
+    }
+
     /// Bricks or blocks that are soaked whole; `None` where coir is weighed out of the last.
     pub fn whole_pieces(&self) -> Option<u64> {
         let kg = dry_kg_of_sold(self.soak.product.kg * self.pieces as f64);

@@ -4,6 +4,7 @@ use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
 use crate::coir::{Course, CourseStep, Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
 use crate::place::Taken;
+use crate::plan::Soaking;
 use crate::recipe::{Basis, Why};
 use crate::units::mass::{gram, kilogram, pound};
 use crate::units::{
@@ -268,6 +269,12 @@ pub(super) fn after_mix(ready: &ZonedDateTime) -> String {
         "The coir is ready only {}, after the time to mix: start its soak earlier, or mix later.",
         day_and_hour(ready)
     )
+}
+
+/// What saves a run of the tub, where it is hardly too small for that.
+pub(super) fn saves_a_run(soaking: &Soaking, units: UnitSystem) -> String {
+    let tub = soaking.tub_for_a_run_less().map(|tub_l| water(tub_l, units));
+    tub.map_or_else(String::new, |tub| format!(" (one of {tub}, or a little less coir, saves a run)"))
 }
 
 /// Coir that waits too long in a tub that is too small.

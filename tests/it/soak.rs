@@ -1187,3 +1187,17 @@ fn a_last_block_that_is_hardly_needed_is_told() {
     assert!(notes(0.99).contains("last-piece"), "{}", notes(0.99));
     assert!(!notes(0.9).contains("last-piece") && !notes(1.01).contains("last-piece"));
 }
+
+/// Where a tub is less than 2 % too small for a run fewer, the sheet says which would do.
+#[test]
+fn a_tub_that_is_hardly_too_small_is_told() {
+    let sheet = |tub_l: u32, form: &str| {
+        let tub = format!("{tub_l} L");
+        let block = ["soak", "--product", "5 kg block", "--count", "1", "--sold-as", "washed", "--tub", &tub];
+        trayful(&[&block[..], &["--format", form]].concat()).1
+    };
+    let runs = |tub_l| serde_json::from_str::<Value>(&sheet(tub_l, "json")).unwrap()["runs"].as_u64();
+    let enough = (60..200).find(|tub_l| runs(*tub_l) == Some(1)).unwrap();
+    let told = |tub_l| sheet(tub_l, "text").split_whitespace().collect::<Vec<_>>().join(" ").contains("saves a run");
+    assert_eq!([enough, enough - 1, enough - 3].map(told), [false, true, false], "{enough}");
+}

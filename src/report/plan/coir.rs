@@ -6,7 +6,7 @@ use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
 use crate::report::course;
 use crate::report::picture::Picture;
-use crate::report::words::{given, needed, salts_to_weigh, water, wetting};
+use crate::report::words::{given, needed, salts_to_weigh, saves_a_run, water, wetting};
 use crate::units::customary::KILOGRAM;
 use crate::units::{Liquid, UnitSystem, in_litres, plain};
 
@@ -75,7 +75,9 @@ fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
     let given = |litres| given(Liquid(in_litres(litres)), units);
     let salts = salts_to_weigh(&sheet.course, sheet.runs, units).map(|salts| salts + " in ").unwrap_or_default();
     let tub = match soaking.soak.tub_l {
-        Some(tub) if sheet.runs > 1 => format!("in {} runs of your tub of {}", sheet.runs, given(tub)),
+        Some(tub) if sheet.runs > 1 => {
+            format!("in {} runs of your tub of {}{}", sheet.runs, given(tub), saves_a_run(soaking, units))
+        }
         Some(tub) => format!("in your tub of {}", given(tub)),
         None => format!("in a tub of about {}", water(sheet.report.tub.tub_l, units)),
     };

@@ -185,8 +185,9 @@ impl PlanReport<'_> {
                 .range
                 .map(|(least, most)| format!(", sold as {}-{} {}", ml(least), ml(most), MILLILITRE.name_in(units)));
             let source = units.prose(&cite(tray.from.as_deref(), Some(&tray.standing)));
+            let about = if tray.is_about() { "about " } else { "" };
             format!(
-                "{}: one cell {}, {source}{}",
+                "{}: one cell {about}{}, {source}{}",
                 tray_name(tray, units),
                 fact(Cell(tray.cell), units),
                 range.unwrap_or_default()

@@ -165,7 +165,7 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 const TOLD_KG: f64 = 5.0;
 /// Water that does not matter, of the loose volume of a load.
 const NO_MATTER: f64 = 0.005;
-/// The same of what is left when the coir is squeezed.
+/// The same of what is too much, or left when the coir is squeezed.
 const NO_MATTER_BEYOND: f64 = 0.02;
 
 /// How to take water out of a load that has so much too much, as far as a hand can press it out.
@@ -252,7 +252,8 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
         Moistening::Blocks { about } => Some(format!("Water: about {}{each}, {}", litres(about), as_blocks_want())),
         Moistening::Water { about, pressed_out, of, .. } => {
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
-            let is_right = to_litres(about).abs() < NO_MATTER * to_litres(loads.load.loose);
+            let matters = if to_litres(about) < 0.0 { NO_MATTER_BEYOND } else { NO_MATTER };
+            let is_right = to_litres(about).abs() < matters * to_litres(loads.load.loose);
             Some(if is_right {
                 "Water: none.".to_owned()
             } else if to_litres(about) > 0.0 {
@@ -285,6 +286,7 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
 mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
+    use crate::plan::Load;
     use crate::recipe::Basis;
     use crate::units::{Quantity, in_litres};
     #[test]
@@ -303,6 +305,17 @@ mod tests {
         assert_eq!([press(5.0, 5.0), press(5.0, 5.9)], ["squeeze it", "squeeze it"]);
         assert_eq!(press(5.0, 6.5), "squeeze it; if the mix still fails the hand test, spread it out a while");
         assert!(press(0.0, 0.4).starts_with("by hand it gives no more"));
+        // Of a load of 10 L: less than 2 % too much, less than 0.5 % too little.
+        let load = |about: f64| {
+            let (about, pressed_out) = (in_litres(about), in_litres(-about));
+            let moistening =
+                Moistening::Water { least: about, about, most: about, moisture: 0.6, pressed_out, of: 1.0 };
+            let (loose, measures, doses) = (in_litres(10.0), Vec::new(), Vec::new());
+            let load = Load { loose, from_base: None, measures, scoop: None, doses, moistening, wet: None };
+            water(&Loads { count: 1, load }, UnitSystem::Metric)
+        };
+        assert_eq!([load(-0.19), load(0.04)], ["Water: none.", "Water: none."]);
+        assert!(load(-0.21).starts_with("Add no water: ") && load(0.06).starts_with("Water: about "));
     }
 
     #[test]
