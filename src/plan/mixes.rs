@@ -153,7 +153,7 @@ impl Mixes {
 
     /// The numbers of some batches.
     pub fn numbers(&self, is_one: impl Fn(usize) -> bool) -> Vec<usize> {
-        (1..).zip(&self.mixing.made).filter(|(_, index)| is_one(**index)).map(|(number, _)| number).collect()
+        (1..).zip(self.mixing.made()).filter(|(_, index)| is_one(*index)).map(|(number, _)| number).collect()
     }
 
     /// The share of the coir that is not soaked: the half of a trial.

@@ -145,8 +145,7 @@ macro_rules! figures {
                 const EXPECTED: &'static str = $expected;
 
                 fn from_text($text: &str) -> Result<crate::units::Parsed<Self>, crate::units::Fault> {
-                    let parsed = crate::units::Parsed::<$type>::from($read?);
-                    Ok(crate::units::Parsed { value: Self(parsed.value), assumption: parsed.assumption })
+                    Ok(crate::units::Parsed::<$type>::from($read?).map(Self))
                 }
             }
         )+
@@ -215,8 +214,7 @@ impl FromText for Scoop {
     const EXPECTED: &'static str = Volume::EXPECTED;
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        let Parsed { value: volume, assumption } = vessel(text, SCOOP_L)?;
-        Ok(Parsed { value: Self { volume, written: text.trim().to_owned() }, assumption })
+        Ok(vessel(text, SCOOP_L)?.map(|volume| Self { volume, written: text.trim().to_owned() }))
     }
 }
 

@@ -5,7 +5,7 @@ use std::path::Path;
 use trayful::behaviour::packing::{GAPS, expected_yield, limit, linear};
 use trayful::catalogue::{Catalogue, Handle, Ingredient};
 use trayful::plan::{
-    Deed, LIFT_KG, MOST_OVER, Moistening, Note, Plan, TOLERANCE, Task, Warning, Work, plan, water_of_dry,
+    Deed, LIFT_KG, MOST_OVER, MixRef, Moistening, Note, Plan, TOLERANCE, Task, Warning, plan, water_of_dry,
 };
 use trayful::source::Memory;
 use trayful::units::mass::{gram, kilogram};
@@ -209,11 +209,11 @@ proptest! {
             prop_assert!(ids.chain(base.ingredients.iter().map(|(id, _)| id)).all(|id| id.serves.is_none()));
         }
         let tainted = plan.mixes.mixing.order.iter().position(|work| match work {
-            Work::Finish(index) | Work::Mix(index) => plan.mixes.batches[*index].is_inoculated(),
-            Work::MixBase(_) => false,
+            MixRef::Batch(index) => plan.mixes.batches[*index].is_inoculated(),
+            MixRef::Base(_) => false,
         });
         for work in plan.mixes.mixing.order.iter().skip(tainted.unwrap_or(usize::MAX)) {
-            if let Work::Finish(index) | Work::Mix(index) = work {
+            if let MixRef::Batch(index) = work {
                 prop_assert!(plan.mixes.batches[*index].is_inoculated());
             }
         }
@@ -444,10 +444,7 @@ fn the_rest_of_a_base_is_finished_before_the_tub_is_wanted_again() {
     );
     let [everyday, inoculated, lavender, rich] = [0, 1, 2, 3];
     assert!(plan.mixes.mixing.batches[everyday].loads.is_none());
-    assert_eq!(
-        plan.mixes.mixing.order,
-        [Work::Mix(rich), Work::MixBase(0), Work::Finish(inoculated), Work::Mix(lavender)]
-    );
+    assert_eq!(plan.mixes.mixing.made().collect::<Vec<_>>(), [rich, everyday, inoculated, lavender]);
 }
 
 /// A week of some sowings of recipes of one's own.
@@ -604,11 +601,13 @@ fn the_rest_of_a_base_leaves_the_tub_before_other_work() {
         (mixing.order, tips)
     };
     let (order, tipped) = tips([72, 144, 50, 150]);
-    let all = [Work::MixBase(0), Work::MixBase(1), Work::Finish(3), Work::Finish(1)];
+    let all =
+        [MixRef::Base(0), MixRef::Batch(0), MixRef::Base(1), MixRef::Batch(2), MixRef::Batch(3), MixRef::Batch(1)];
     assert_eq!((&order[..], &tipped[..]), (&all[..], &[true, false][..]));
     // The rest of the second is ready: it is mixed first, and that of the first is finished at once.
     let (order, tipped) = tips([72, 144, 150, 50]);
-    let all = [Work::MixBase(1), Work::MixBase(0), Work::Finish(1), Work::Finish(3)];
+    let all =
+        [MixRef::Base(1), MixRef::Batch(2), MixRef::Base(0), MixRef::Batch(0), MixRef::Batch(1), MixRef::Batch(3)];
     assert_eq!((&order[..], &tipped[..]), (&all[..], &[false; 2][..]));
 }
 

@@ -18,7 +18,6 @@ pub use loads::{FINER, FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, US
 pub use moisture::{
     LIFT_KG, MIX_OF_WATER, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry,
 };
-pub use order::Work;
 pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 
 use super::{Batch, Half};
@@ -40,9 +39,7 @@ pub struct Mixing {
     /// One entry for each batch of the plan.
     pub batches: Vec<BatchMixing>,
     /// What to do in which order: whatever holds an inoculant last.
-    pub order: Vec<Work>,
-    /// The batches in the order in which they are made.
-    pub made: Vec<usize>,
+    pub order: Vec<MixRef>,
     /// The water in coir that is only wetted, by what the mixes want; `None` where there is none.
     pub wetted: Option<WaterHeld>,
 }
@@ -130,7 +127,7 @@ impl BatchMixing {
     }
 }
 
-/// A mix that goes into the tub.
+/// A mix that goes into the tub, or is ready when it is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum MixRef {
     /// Index of a base.
@@ -142,9 +139,9 @@ pub enum MixRef {
 impl Mixing {
     /// Every mix in the order of the work, with its loads and whether even the finest scoop is too coarse for it.
     pub fn all(&self) -> impl Iterator<Item = (MixRef, Option<&Loads>, bool)> {
-        self.steps().into_iter().map(|mix| match mix {
-            MixRef::Base(index) => (mix, Some(&self.bases[index].loads), self.bases[index].too_coarse),
-            MixRef::Batch(index) => (mix, self.batches[index].loads.as_ref(), self.batches[index].too_coarse),
+        self.order.iter().map(|mix| match *mix {
+            MixRef::Base(index) => (*mix, Some(&self.bases[index].loads), self.bases[index].too_coarse),
+            MixRef::Batch(index) => (*mix, self.batches[index].loads.as_ref(), self.batches[index].too_coarse),
         })
     }
 
@@ -242,10 +239,7 @@ pub(super) fn mixing(
     }
     let batches_made: Vec<BatchMixing> = made.into_iter().map(Option::unwrap_or_default).collect();
     let order = order::order(&bases, &batches_made, |index| batches[index].serves_some());
-    let mut mixing = Mixing { vessels, bases, batches: batches_made, order, made: Vec::new(), wetted };
-    let batch = |mix| if let MixRef::Batch(index) = mix { Some(index) } else { None };
-    mixing.made = mixing.steps().into_iter().filter_map(batch).collect();
-    mixing
+    Mixing { vessels, bases, batches: batches_made, order, wetted }
 }
 
 /// The water in coir that is wetted for some batches: what the one wants that takes least, so that none

@@ -4,36 +4,15 @@ use super::{Base, BatchMixing, MixRef, Mixing};
 use crate::units::to_litres;
 use std::iter;
 
-/// One piece of work.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Work {
-    /// Mix a base and draw off the shares of its batches.
-    MixBase(usize),
-    /// Put a drawn share back into the tub with what the batch alone gets.
-    Finish(usize),
-    /// Mix a batch that shares nothing.
-    Mix(usize),
-}
-
 impl Mixing {
-    /// The mixes in the order of the work: what is at hand already first, what is ready when it is
-    /// drawn after its base.
-    pub fn steps(&self) -> Vec<MixRef> {
-        let ready = |base: Option<usize>| {
-            let batches = self.batches.iter().enumerate();
-            let ready = batches.filter(move |(_, made)| made.loads.is_none() && made.base == base);
-            ready.map(|(index, _)| MixRef::Batch(index))
-        };
-        let work = self.order.iter().flat_map(|work| match *work {
-            Work::MixBase(index) => iter::once(MixRef::Base(index)).chain(ready(Some(index))).collect(),
-            Work::Finish(index) | Work::Mix(index) => vec![MixRef::Batch(index)],
-        });
-        ready(None).chain(work).collect()
+    /// The batches in the order in which they are made.
+    pub fn made(&self) -> impl Iterator<Item = usize> {
+        self.order.iter().filter_map(|mix| if let MixRef::Batch(index) = mix { Some(*index) } else { None })
     }
 
     /// The number of a batch: they are counted as they are made.
     pub fn number(&self, batch: usize) -> usize {
-        self.made.iter().take_while(|made| **made != batch).count() + 1
+        self.made().take_while(|made| *made != batch).count() + 1
     }
 
     /// Whether the loads of a base are tipped together: not where one of them gives all that is drawn off
@@ -48,10 +27,11 @@ impl Mixing {
     /// Whether the rest of a base has to leave the tub, since other work comes before it is finished. That of
     /// several loads was tipped out anyway.
     pub fn tips_rest_out(&self, base: usize) -> bool {
-        let mut work = self.order.iter().skip_while(|work| **work != Work::MixBase(base)).skip(1);
+        let mut work = self.all().skip_while(|(mix, ..)| *mix != MixRef::Base(base)).skip(1);
+        let next = work.find(|(_, loads, _)| loads.is_some()).map(|(mix, ..)| mix);
         let Base { draws, loads, .. } = &self.bases[base];
         let rest = draws.last().map(|draw| draw.batch).filter(|batch| self.batches[*batch].loads.is_some());
-        loads.count == 1 && rest.is_some_and(|rest| work.next() != Some(&Work::Finish(rest)))
+        loads.count == 1 && rest.is_some_and(|rest| next != Some(MixRef::Batch(rest)))
     }
 }
 
@@ -59,28 +39,25 @@ impl Mixing {
 /// of a base stays in the tub and is finished at once, of the bases those first whose rest serves
 /// every crop; then what holds an ingredient, such as an inoculant, that serves some crops only,
 /// from the base that was mixed last on.
-pub(super) fn order(bases: &[Base], batches: &[BatchMixing], serves_some: impl Fn(usize) -> bool) -> Vec<Work> {
-    let mut clean = Vec::new();
-    let (mut finishes, mut last, mut alone) = (Vec::new(), Vec::new(), Vec::new());
-    for (index, _) in batches.iter().enumerate().filter(|(_, batch)| batch.base.is_none() && batch.loads.is_some()) {
-        let turn = if serves_some(index) { &mut alone } else { &mut clean };
-        turn.push(Work::Mix(index));
-    }
+pub(super) fn order(bases: &[Base], batches: &[BatchMixing], serves_some: impl Fn(usize) -> bool) -> Vec<MixRef> {
+    let alone = (0..batches.len()).filter(|index| batches[*index].base.is_none());
+    let (alone, clean): (Vec<_>, Vec<_>) = alone.partition(|index| serves_some(*index));
+    let [mut alone, mut clean] = [alone, clean].map(|some| some.into_iter().map(MixRef::Batch).collect::<Vec<_>>());
+    let (mut finishes, mut last) = (Vec::new(), Vec::new());
     let mut in_turn: Vec<(usize, &Base)> = bases.iter().enumerate().collect();
     in_turn.sort_by_key(|(_, base)| base.draws.last().is_some_and(|draw| serves_some(draw.batch)));
     for (index, base) in in_turn {
         // The rest, which is in the tub, then what was drawn first.
         let rest_first = base.draws.split_last().into_iter().flat_map(|(rest, drawn)| iter::once(rest).chain(drawn));
-        let to_finish = rest_first.filter(|draw| batches[draw.batch].loads.is_some());
         let (late, early): (Vec<usize>, Vec<usize>) =
-            to_finish.map(|draw| draw.batch).partition(|batch| serves_some(*batch));
-        let late = late.into_iter().map(Work::Finish);
-        if base.draws.iter().all(|draw| serves_some(draw.batch)) {
-            last.push(Work::MixBase(index));
+            rest_first.map(|draw| draw.batch).partition(|batch| serves_some(*batch));
+        let late = late.into_iter().map(MixRef::Batch);
+        if early.is_empty() {
+            last.push(MixRef::Base(index));
             last.extend(late);
         } else {
-            clean.push(Work::MixBase(index));
-            clean.extend(early.into_iter().map(Work::Finish));
+            clean.push(MixRef::Base(index));
+            clean.extend(early.into_iter().map(MixRef::Batch));
             finishes.splice(..0, late);
         }
     }

@@ -3,7 +3,7 @@
 use super::load::{drawn, load_picture, load_table, loads_of, of_other, water};
 use super::{Filled, PlanReport};
 use crate::catalogue::{Handle, Ingredient, Role, Stage};
-use crate::plan::{Draw, Half, Loads, MixRef, Mixing, Plan, Work};
+use crate::plan::{Draw, Half, Loads, MixRef, Mixing, Plan};
 use crate::report::document::Document;
 use crate::report::words::{and, batches_of, capital, count, fact, given, needed, uncapital};
 use crate::units::mass::{kilogram, pound};
@@ -35,8 +35,8 @@ impl PlanReport<'_> {
         if mixes.are_mixed() {
             document.paragraph(format!("{} {} {}", self.kit(units), self.order(units), self.hand_test().join(" ")));
         }
-        for mix in mixes.mixing.steps() {
-            match mix {
+        for mix in &mixes.mixing.order {
+            match *mix {
                 MixRef::Base(index) => self.base(document, index, units),
                 MixRef::Batch(index) => {
                     // Both halves of a trial fill the same trays.
@@ -193,21 +193,23 @@ impl PlanReport<'_> {
     pub(super) fn order_of_work(&self, units: UnitSystem) -> Vec<String> {
         let mixing = &self.plan.mixes.mixing;
         let loads = |loads: &Loads| count(loads.count, "load", "loads");
-        let step = |work: &Work| match *work {
-            Work::MixBase(index) => {
+        let step = |mix: &MixRef| match *mix {
+            MixRef::Base(index) => {
                 let base = &mixing.bases[index];
                 let draws = base.draws.iter().map(|draw| draw_words(draw, index, mixing, units));
                 let (recipe, loads) = (self.recipe_of(base.recipe), loads(&base.loads));
                 Some(format!("Mix the shared base of {recipe}, {loads}, and draw off {}.", and(draws)))
             }
-            Work::Finish(index) => mixing.batches[index].loads.as_ref().map(|found| {
-                let loads = if found.count > 1 { format!(", {}", loads(found)) } else { String::new() };
-                format!("Finish batch {} from its share of the base{loads}.", mixing.number(index))
-            }),
-            Work::Mix(index) => {
+            MixRef::Batch(index) => mixing.batches[index].loads.as_ref().map(|found| {
                 let number = mixing.number(index);
-                mixing.batches[index].loads.as_ref().map(|found| format!("Mix batch {number}: {}.", loads(found)))
-            }
+                match mixing.batches[index].base {
+                    None => format!("Mix batch {number}: {}.", loads(found)),
+                    Some(_) if found.count > 1 => {
+                        format!("Finish batch {number} from its share of the base, {}.", loads(found))
+                    }
+                    Some(_) => format!("Finish batch {number} from its share of the base."),
+                }
+            }),
         };
         mixing.order.iter().filter_map(step).collect()
     }
