@@ -862,6 +862,11 @@ fn batches_are_numbered_as_they_are_made() {
             let (_, printed) = &made[batch["number"].as_u64().unwrap() as usize - 1];
             assert!(printed.starts_with(name.split(", sieved").next().unwrap()), "{name} {printed}");
         }
+        // Both halves of a trial follow each other.
+        let of_trial =
+            made.iter().filter_map(|(_, name)| name.split_once(": ")?.0.rsplit_once(", ").map(|(_, half)| half));
+        let halves: Vec<&str> = of_trial.filter(|half| ["buffered", "straight"].contains(half)).collect();
+        assert!(halves.chunks(2).all(|pair| pair == ["buffered", "straight"]), "{made:?}");
         let refused = of(&["mixed", "weeks/week.yaml", "--bought", "planned", "--left", "heap=1L"]).stderr;
         let listed = refused.split_whitespace().collect::<Vec<_>>().join(" ");
         let (_, name) = &made[0];

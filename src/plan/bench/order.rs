@@ -38,7 +38,7 @@ impl Mixing {
 /// All that serves every crop first, batches that share nothing before the bases, since the rest
 /// of a base stays in the tub and is finished at once, of the bases those first whose rest serves
 /// every crop; then what holds an ingredient, such as an inoculant, that serves some crops only,
-/// from the base that was mixed last on.
+/// from a base whose rest is still in the tub on.
 pub(super) fn order(bases: &[Base], batches: &[BatchMixing], serves_some: impl Fn(usize) -> bool) -> Vec<MixRef> {
     let alone = (0..batches.len()).filter(|index| batches[*index].base.is_none());
     let (alone, clean): (Vec<_>, Vec<_>) = alone.partition(|index| serves_some(*index));
@@ -57,8 +57,11 @@ pub(super) fn order(bases: &[Base], batches: &[BatchMixing], serves_some: impl F
             last.extend(late);
         } else {
             clean.push(MixRef::Base(index));
+            // What is still in the tub comes before what was drawn.
+            let is_drawn = early.first() == base.draws.last().map(|rest| &rest.batch);
+            let at = if is_drawn { finishes.len() } else { 0 };
             clean.extend(early.into_iter().map(MixRef::Batch));
-            finishes.splice(..0, late);
+            finishes.splice(at..at, late);
         }
     }
     clean.append(&mut finishes);
