@@ -80,7 +80,7 @@ impl Mixes {
             .into_iter()
             .collect::<Result<Vec<_>, _>>()
             .map_err(|fault| Rejected::file("RECIPE", Problem::of_file(Code::Recipe, fault.to_string(), None)))?;
-        let rank = sorting.in_bench_order();
+        let rank = sorting.in_order();
         let tries_both = tries_both(week);
         let places = sorting.places(tries_both);
         let of_variant: Vec<usize> = sorted.iter().map(|sorted| places[rank[sorted.batch]]).collect();

@@ -24,11 +24,8 @@ impl PlanReport<'_> {
         let made = &mixing.batches[index];
         let name = batch_name(&batch.name, units);
         // Where no trays are listed, the crops are told here.
-        let crops = if filled.is_empty() && batch.crops.len() <= 30 {
-            and(batch.crops.iter().map(|crop| crop.in_full()))
-        } else {
-            String::new()
-        };
+        let told = batch.crops.iter().filter(|_| filled.is_empty() && batch.crops.len() <= 30);
+        let crops = and(told.map(|crop| crop.in_full()));
         let crops = if crops.is_empty() { crops } else { format!(" for {crops}") };
         document.step(format!("Batch {}, {name}: {}{crops}", mixing.number(index), made_words(batch, made, units)));
         let others = and(batch.others.iter().map(|recipe| self.recipe_of(*recipe)));
@@ -49,9 +46,8 @@ impl PlanReport<'_> {
                 document.paragraph(water(loads, units));
             }
         }
-        blocks_water(made, made.base.map(|base| &mixing.bases[base]), batch, units)
-            .into_iter()
-            .for_each(|words| document.paragraph(words));
+        let blocks = blocks_water(made, made.base.map(|base| &mixing.bases[base]), batch, units);
+        blocks.into_iter().for_each(|words| document.paragraph(words));
         let fills = match (filled.is_empty(), batch.half) {
             (true, _) => String::new(),
             (false, Some(_)) => format!(" Half of the cells of each of {}.", self.fills(filled, units)),

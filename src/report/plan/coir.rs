@@ -21,19 +21,14 @@ impl PlanReport<'_> {
         let Soaking { soak, pieces, need, .. } = soaking;
         let bought = |dry_kg: f64| KILOGRAM.shown(dry_kg / dry_kg_of_sold(1.0), 2, units);
         let taken = bought(soaking.dry_kg + soaking.straight_kg.unwrap_or(0.0));
-        let dry = if soaking.stays_dry > in_litres(0.05) {
-            format!("; {} of it stays dry", given(soaking.stays_dry, units))
-        } else {
-            String::new()
-        };
+        let dry = Some(soaking.stays_dry).filter(|dry| *dry > in_litres(0.05));
+        let dry = dry.map(|dry| format!("; {} of it stays dry", given(dry, units))).unwrap_or_default();
+        let beyond = Some(soaking.stands_in).filter(|soaked| *soaked > in_litres(0.0));
+        let beyond = beyond.map(|soaked| format!(" beyond the {} of soaked coir at hand", given(soaked, units)));
+        let beyond = beyond.unwrap_or_default();
         let mut words = format!(
-            "Coir: {} loose{}{}.",
+            "Coir: {} loose{beyond}{}.",
             needed(*need, units),
-            if soaking.stands_in > in_litres(0.0) {
-                format!(" beyond the {} of soaked coir at hand", given(soaking.stands_in, units))
-            } else {
-                String::new()
-            },
             match pieces {
                 0 => format!(": {taken} as bought{dry}"),
                 _ if dry.is_empty() => format!(": {pieces} x {}", soak.product.label),

@@ -63,14 +63,8 @@ impl PlanReport<'_> {
         let sieves = (!meshes.is_empty()).then(|| format!("{} sieve", and(&meshes)));
         let is_weighed = self.plan.mixes.totals.doses.iter().any(|(_, amount)| amount.grams().is_some());
         let scale = is_weighed.then(|| "scale".to_owned());
-        let kit: Vec<String> = tub
-            .into_iter()
-            .chain(scoop)
-            .chain(self.finer_scoops())
-            .chain(sieves)
-            .chain(scale)
-            .chain(self.for_draws())
-            .collect();
+        let measures = tub.into_iter().chain(scoop).chain(self.finer_scoops());
+        let kit: Vec<String> = measures.chain(sieves).chain(scale).chain(self.for_draws()).collect();
         let worn = "Mask and gloves on; damp what raises dust, pour low.";
         let kit = if kit.is_empty() { String::new() } else { format!("Kit: {}. ", kit.join("; ")) };
         format!("{kit}{worn}")
@@ -202,12 +196,10 @@ impl PlanReport<'_> {
             }
             MixRef::Batch(index) => mixing.batches[index].loads.as_ref().map(|found| {
                 let number = mixing.number(index);
+                let more = if found.count > 1 { format!(", {}", loads(found)) } else { String::new() };
                 match mixing.batches[index].base {
                     None => format!("Mix batch {number}: {}.", loads(found)),
-                    Some(_) if found.count > 1 => {
-                        format!("Finish batch {number} from its share of the base, {}.", loads(found))
-                    }
-                    Some(_) => format!("Finish batch {number} from its share of the base."),
+                    Some(_) => format!("Finish batch {number} from its share of the base{more}."),
                 }
             }),
         };
@@ -230,11 +222,8 @@ impl PlanReport<'_> {
         document.table(load_table(&base.loads, None, None, &mixing.vessels, units));
         document.paragraph(water(&base.loads, units));
         let draws = base.draws.iter().map(|draw| draw_words(draw, index, mixing, units));
-        document.paragraph(format!(
-            "Blended, it comes to about {}. Draw off {}.",
-            given(base.made(), units),
-            and(draws)
-        ));
+        let (made, draws) = (given(base.made(), units), and(draws));
+        document.paragraph(format!("Blended, it comes to about {made}. Draw off {draws}."));
     }
 }
 
