@@ -230,11 +230,10 @@ impl FromText for CellBound {
     const EXPECTED: &'static str = "`under` or `over` a volume, such as `under 15 mL`";
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        let (bound, volume): (fn(Volume) -> Self, _) = match text.trim().split_once(' ') {
-            Some(("under", rest)) => (Self::Under, volume(rest)?),
-            Some(("over", rest)) => (Self::Over, volume(rest)?),
-            _ => return Err(Fault::Shape(text.trim().to_owned())),
-        };
-        Ok(Parsed { value: bound(volume.value), assumption: volume.assumption })
+        match text.trim().split_once(' ') {
+            Some(("under", rest)) => Ok(volume(rest)?.map(Self::Under)),
+            Some(("over", rest)) => Ok(volume(rest)?.map(Self::Over)),
+            _ => Err(Fault::Shape(text.trim().to_owned())),
+        }
     }
 }

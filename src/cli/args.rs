@@ -304,7 +304,7 @@ pub(super) struct SoakArgs {
     /// What wets the dry coir: "water", or its first "bath".
     #[arg(long, value_name = "WITH", conflicts_with = "file")]
     pub(super) hydrate: Option<String>,
-    /// Number of soaks, 1 to 6.
+    /// Number of soaks, 1 to 3.
     #[arg(long, value_name = "N", conflicts_with = "file")]
     pub(super) soaks: Option<String>,
     /// Number of rinses, 0 to 4.

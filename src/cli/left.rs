@@ -2,7 +2,7 @@
 
 use super::Failure;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
-use crate::plan::{Batch, Mixes};
+use crate::plan::Mixes;
 use crate::units::{Fault, UnitSystem, Volume, count, in_litres, to_litres, volume};
 use std::collections::BTreeMap;
 
@@ -31,7 +31,7 @@ fn one(text: &str, mixes: &Mixes, sums: &mut BTreeMap<usize, Volume>, problems: 
         return problems.refuse(Problem::of_quantity(whole, &Fault::Shape(text.to_owned()), EXPECTED));
     };
     let at = Span::new(0, name.trim_end().len());
-    let index = match batch(name.trim(), &mixes.batches, at) {
+    let index = match batch(name.trim(), mixes, at) {
         Ok(index) => index,
         Err(problem) => return problems.refuse(problem),
     };
@@ -52,20 +52,20 @@ fn one(text: &str, mixes: &Mixes, sums: &mut BTreeMap<usize, Volume>, problems: 
 }
 
 /// The place of the batch of a name or a number.
-fn batch(wanted: &str, batches: &[Batch], at: Span) -> Result<usize, Problem> {
+fn batch(wanted: &str, Mixes { batches, mixing, .. }: &Mixes, at: Span) -> Result<usize, Problem> {
     // As either system of units shows it.
     let is_called = |name: &str| name.eq_ignore_ascii_case(wanted);
     let named =
         batches.iter().position(|batch| is_called(&batch.name) || is_called(&UnitSystem::Us.prose(&batch.name)));
     let number = count(wanted).ok().and_then(|number| usize::try_from(number).ok());
-    let numbered = number.and_then(|number| number.checked_sub(1)).filter(|index| *index < batches.len());
+    let numbered = number.and_then(|number| mixing.made().nth(number.checked_sub(1)?));
     let what = match (named, numbered) {
         (Some(named), Some(numbered)) if named != numbered => {
-            format!("`{wanted}` is the name of batch {} and the number of another", named + 1)
+            format!("`{wanted}` is the name of batch {} and the number of another", mixing.number(named))
         }
         (Some(index), _) | (None, Some(index)) => return Ok(index),
         (None, None) => format!("`{wanted}` is no batch of this week"),
     };
-    let names = batches.iter().zip(1..).take(12).map(|(batch, number)| format!("{number} `{}`", batch.name));
+    let names = (1..).zip(mixing.made()).take(12).map(|(number, index)| format!("{number} `{}`", batches[index].name));
     Err(Problem::new(Code::Quantity, at, what, names.collect::<Vec<_>>().join(", ")))
 }

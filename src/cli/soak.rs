@@ -58,7 +58,7 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
             let soaked = plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
             let why = match () {
                 () if unsaid => return Err(Failure::Said(format!("`{}`: {COIR_UNSAID}", loaded.week.name))),
-                () if soaked => "needs no more than the soaked coir at hand",
+                () if soaked => "needs no bath: the soaked coir at hand does",
                 () if !plan.mixes.are_mixed() => "is all at hand: nothing is mixed, and no coir is soaked",
                 () => "holds no coir",
             };

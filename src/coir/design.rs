@@ -30,7 +30,7 @@ const STILL_CLEARING: f64 = 0.98;
 /// More rinses than this are not asked for.
 const MOST_RINSES: u8 = 12;
 /// Soaks that may be asked for, and that are tried where too few do not reach the target.
-const MOST_SOAKS: u8 = 6;
+pub(super) const MOST_SOAKS: u8 = 3;
 /// Gypsum is supplied up to this share of saturation: more would not dissolve within the soak.
 const GYPSUM_SHARE: f64 = 0.85;
 /// Sites are taken to need at least this share of exchange, so that q always means something.
@@ -63,7 +63,7 @@ pub struct Brief {
     pub wetting: Wetting,
     /// Plain washes before the first soak; none where it is wetted in its bath.
     pub washes: u8,
-    /// Soaks, 1 to 6.
+    /// Soaks, 1 to 3.
     pub soaks: u8,
     /// Hours of each soak (see [`soak_hours`](super::soak_hours)).
     pub soak_hours: f64,
@@ -108,7 +108,7 @@ impl Brief {
     /// Designs the course.
     ///
     /// # Errors
-    /// [`CoirError::OutOfRange`] unless there is 1e-6 to 1e6 kg of coir for 1 to 6 soaks, or if a step comes out smaller,
+    /// [`CoirError::OutOfRange`] unless there is 1e-6 to 1e6 kg of coir for 1 to 3 soaks, or if a step comes out smaller,
     /// larger or longer than a [`CourseStep`] may be; [`CoirError::NoCalcium`] for a salt without calcium.
     pub fn design(&self) -> Result<Design, CoirError> {
         let (layout, met) = Search::new(self)?.solve();

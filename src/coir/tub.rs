@@ -29,6 +29,11 @@ impl Tub {
         Self { contents_l, tub_l: fitting.unwrap_or(need_l) }
     }
 
+    /// The tub that so many runs would take, L.
+    pub fn for_runs(&self, runs: u32) -> f64 {
+        self.contents_l * ROOM_TO_STIR / f64::from(runs)
+    }
+
     /// Runs, each with an equal share of the coir, in a tub of one's own.
     ///
     /// # Errors
@@ -36,8 +41,7 @@ impl Tub {
     /// to be filled more than a hundred times.
     pub fn runs(&self, own_l: f64) -> Result<u32, CoirError> {
         within("the tub, in L,", own_l, 0.1..=1e6)?;
-        let runs =
-            cover(in_litres(self.contents_l * ROOM_TO_STIR), in_litres(own_l)).map_or(u64::MAX, |runs| runs.count);
+        let runs = cover(in_litres(self.for_runs(1)), in_litres(own_l)).map_or(u64::MAX, |runs| runs.count);
         let few = u32::try_from(runs.max(1)).ok().filter(|runs| *runs <= MOST_RUNS);
         few.ok_or(CoirError::TooManyRuns(runs as f64))
     }

@@ -5,14 +5,14 @@
 //! rinses; the strength is solved for each. Days do not depend on the strength, so the courses are tried by days and water, and the first that
 //! meets the target ends the search: those that could only be longer are not timed.
 
-use super::design::{Search, Wetting};
+use super::design::{MOST_SOAKS, Search, Wetting};
 use super::{Action, Brief, CoirError, Course, CourseStep, Design, Remedy, Verdict};
 use crate::exact::whole;
 use std::collections::{BTreeSet, HashSet};
 use std::ops::RangeInclusive;
 
 /// Soaks that are weighed where none are asked for.
-const SOAKS: RangeInclusive<u8> = 1..=3;
+const SOAKS: RangeInclusive<u8> = 1..=MOST_SOAKS;
 /// Rinses that are weighed, and that may be asked for.
 pub(crate) const RINSES: RangeInclusive<u8> = 0..=4;
 
@@ -21,7 +21,7 @@ pub(crate) const RINSES: RangeInclusive<u8> = 0..=4;
 pub struct Stated {
     /// What the dry coir is wetted with.
     pub wetting: Option<Wetting>,
-    /// Soaks, 1 to 6.
+    /// Soaks, 1 to 3.
     pub soaks: Option<u8>,
     /// Rinses after the last soak.
     pub rinses: Option<u8>,

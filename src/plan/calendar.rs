@@ -52,8 +52,8 @@ pub enum Task {
         run: usize,
         /// How many runs there are.
         runs: usize,
-        /// Its other steps are too many to list.
-        alone: bool,
+        /// The steps after it that are not listed, since those of all runs are too many.
+        rest: Vec<Action>,
     },
     /// Wet the coir that gets no bath: all of it, or that of one half.
     WetCoir(Option<Half>),
@@ -79,7 +79,7 @@ pub enum Task {
 /// Lime for the raw peat of some batches that are mixed together.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Limed {
-    /// The batches, by their indexes.
+    /// The batches, by their numbers.
     pub batches: Vec<usize>,
     /// The lime of all their loads.
     pub lime: Vec<DoseAmount>,
@@ -219,11 +219,12 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
         return;
     };
     let runs = times.runs.len();
-    let alone = runs * sheet.course.steps.len() > MOST_STEPS;
-    let listed = if alone { 1 } else { usize::MAX };
+    let steps = &sheet.course.steps;
+    let (listed, rest) = steps.split_at(if runs * steps.len() > MOST_STEPS { 1 } else { steps.len() });
     for (index, run) in times.runs.iter().enumerate() {
-        for (step, (timed, taken)) in run.steps.iter().zip(&sheet.course.steps).enumerate().take(listed) {
-            let task = Task::Soak { action: taken.action, number: step + 1, run: index + 1, runs, alone };
+        for (step, (timed, taken)) in run.steps.iter().zip(listed).enumerate() {
+            let rest = rest.iter().map(|step| step.action).collect();
+            let task = Task::Soak { action: taken.action, number: step + 1, run: index + 1, runs, rest };
             entries.push(Entry { at: timed.begins.clone(), task });
         }
     }
@@ -259,7 +260,7 @@ fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) 
 fn limed(mixes: &Mixes) -> Vec<Limed> {
     let limed = mixes.mixing.all().filter_map(|(mix, loads, _)| {
         let (loads, times) = (&loads?.load, loads?.count as f64);
-        let batches: Vec<usize> = mixes.limed_ahead(mix).collect();
+        let batches = mixes.limed_ahead(mix);
         let lime = loads.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
         let lime = lime.map(|dose| DoseAmount { amount: dose.amount.times(times), ..dose.clone() }).collect();
         let peat = loads.measures.iter().filter(|measure| measure.ingredient.is_raw_peat());

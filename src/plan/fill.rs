@@ -1,7 +1,7 @@
 //! How far what is at hand goes: trays from a recipe, or a week's batches.
 
 use super::demand::Demand;
-use super::{Mixes, Need, needs};
+use super::{Half, Mixes, Need, needs};
 use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Rejected;
 use crate::recipe::Part;
@@ -270,8 +270,8 @@ impl WeekFilling {
 
 /// Sets a week's batches against what is at hand, one after the other.
 pub fn week_filling(mixes: &Mixes, shed: &Shed) -> WeekFilling {
-    let lines =
-        shed.parted(needs(&mixes.totals, &mixes.extras())).into_iter().map(|(id, need)| shed.balance(&id, need));
+    let lines = shed.parted(needs(&mixes.totals, &mixes.extras()), mixes.straight());
+    let lines = lines.into_iter().map(|(id, need)| shed.balance(&id, need));
     let mut left = shed.clone();
     let steps = uses(mixes)
         .chunk_by(|one, next| one.purpose == next.purpose)
@@ -283,10 +283,14 @@ pub fn week_filling(mixes: &Mixes, shed: &Shed) -> WeekFilling {
 /// What some mixes take: each batch, then what scoops add, then covering material, each
 /// counted as the stock counts it.
 pub fn uses(mixes: &Mixes) -> Vec<Use> {
-    let batches = mixes.batches.iter().flat_map(|batch| {
+    let batches = mixes.mixing.made().map(|index| &mixes.batches[index]).flat_map(|batch| {
         let parts = batch.ingredients.iter().map(|part| (&part.ingredient, Quantity::Volume(part.loose)));
         let doses = batch.doses.iter().map(|dose| (&dose.ingredient, dose.amount));
-        let used = |(id, amount): (&Handle<Ingredient>, _)| Use::new(UsedFor::Batch(batch.name.clone()), id, amount);
+        let straight = if batch.half == Some(Half::Straight) { 1.0 } else { 0.0 };
+        let used = move |(id, amount): (&Handle<Ingredient>, _)| Use {
+            straight,
+            ..Use::new(UsedFor::Batch(batch.name.clone()), id, amount)
+        };
         parts.chain(doses).map(used)
     });
     let counted = |used: Use| Use { amount: counted(used.amount, &used.ingredient), ..used };

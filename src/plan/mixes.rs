@@ -80,7 +80,7 @@ impl Mixes {
             .into_iter()
             .collect::<Result<Vec<_>, _>>()
             .map_err(|fault| Rejected::file("RECIPE", Problem::of_file(Code::Recipe, fault.to_string(), None)))?;
-        let rank = sorting.in_bench_order();
+        let rank = sorting.in_order();
         let tries_both = tries_both(week);
         let places = sorting.places(tries_both);
         let of_variant: Vec<usize> = sorted.iter().map(|sorted| places[rank[sorted.batch]]).collect();
@@ -103,7 +103,7 @@ impl Mixes {
                 &batches,
                 Vessels {
                     tub: week.tub,
-                    scoop: week.scoop,
+                    scoop: week.scoop.as_ref().map(|scoop| scoop.volume),
                     tolerance: week.tolerance.map_or(TOLERANCE, Fraction::to_f64),
                 },
                 (week.water_of_coir(), None),
@@ -123,10 +123,10 @@ impl Mixes {
             && base.is_none_or(|load| load.doses.iter().any(|dose| dose.ingredient.is(Role::Lime)))
     }
 
-    /// The batches of a mix whose lime is better mixed in ahead.
-    pub fn limed_ahead(&self, mix: MixRef) -> impl Iterator<Item = usize> {
-        let of = |batch: &usize| self.mixing.batches[*batch].base.map_or(MixRef::Batch(*batch), MixRef::Base);
-        (0..self.batches.len()).filter(move |batch| of(batch) == mix && self.is_limed_ahead(*batch))
+    /// The numbers of the batches of a mix whose lime is better mixed in ahead.
+    pub fn limed_ahead(&self, mix: MixRef) -> Vec<usize> {
+        let of = |batch: usize| self.mixing.batches[batch].base.map_or(MixRef::Batch(batch), MixRef::Base);
+        self.numbers(|batch| of(batch) == mix && self.is_limed_ahead(batch))
     }
 
     /// Takes so many dry grams of coir in a loose litre for the water of the loads: those of the package that it comes in.
@@ -157,6 +157,16 @@ impl Mixes {
         Arc::ptr_eq(&self.layout, &other.layout) && self.batches.iter().map(|batch| &batch.composition).eq(others)
     }
 
+    /// The numbers of some batches.
+    pub fn numbers(&self, is_one: impl Fn(usize) -> bool) -> Vec<usize> {
+        (1..).zip(self.mixing.made()).filter(|(_, index)| is_one(*index)).map(|(number, _)| number).collect()
+    }
+
+    /// The share of the coir that is not soaked: the half of a trial.
+    pub(super) fn straight(&self) -> f64 {
+        if self.batches.iter().any(|batch| batch.half.is_some()) { 0.5 } else { 0.0 }
+    }
+
     /// What is taken in addition to the computed mix: what measuring by the scoop adds, to the doses
     /// too, and covering material.
     pub fn extras(&self) -> Vec<Use> {
@@ -166,7 +176,8 @@ impl Mixes {
             let (_, need) = computed.iter().find(|(known, need)| *known == id && need.is_like(amount))?;
             let more = amount.size() - need.size();
             // Less than a thousandth is no scoop but a sum in another order.
-            (more > 1e-3).then(|| Use::new(UsedFor::Scoops, &id, amount.of_size(more)))
+            let used = |amount| Use { straight: self.straight(), ..Use::new(UsedFor::Scoops, &id, amount) };
+            (more > 1e-3).then(|| used(amount.of_size(more)))
         });
         let layers = self.covering.iter();
         let covering =

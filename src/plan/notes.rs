@@ -214,11 +214,9 @@ impl Remarks {
             self.notes.push(Note::StaleMix(stale.into_iter().map(|index| stock.mixes[index].name.clone()).collect()));
         }
         self.notes.extend((mixing.vessels.tub.is_none() && mixes.are_mixed()).then_some(Note::NoTub));
-        let batches =
-            |is: &dyn Fn(usize) -> bool| (0..mixes.batches.len()).filter(|index| is(*index)).collect::<Vec<_>>();
-        let limed = batches(&|index| mixes.batches[index].limes_coir());
+        let limed = mixes.numbers(|index| mixes.batches[index].limes_coir());
         self.notes.extend((!limed.is_empty()).then_some(Note::LimeOnCoir(limed)));
-        let late = batches(&|index| mixes.batches[index].limes_raw_peat() && !mixes.is_limed_ahead(index));
+        let late = mixes.numbers(|index| mixes.batches[index].limes_raw_peat() && !mixes.is_limed_ahead(index));
         self.notes.extend((!late.is_empty()).then_some(Note::LimeOnTheDay(late)));
         let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();

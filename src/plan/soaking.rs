@@ -59,6 +59,12 @@ impl Soaking {
         !self.finds_no_time && self.sheet.as_ref().is_some_and(stale)
     }
 
+    /// The tub that one run fewer would take, L, where it is hardly larger than the one at hand.
+    pub fn tub_for_a_run_less(&self) -> Option<f64> {
+        let (sheet, tub_l) = self.sheet.as_ref().zip(self.soak.tub_l)?;
+        Some(sheet.report.tub.for_runs(sheet.runs - 1)).filter(|wanted_l| *wanted_l < tub_l * (1.0 + HARDLY_ANY))
+    }
+
     /// Bricks or blocks that are soaked whole; `None` where coir is weighed out of the last.
     pub fn whole_pieces(&self) -> Option<u64> {
         let kg = dry_kg_of_sold(self.soak.product.kg * self.pieces as f64);
@@ -229,8 +235,8 @@ impl<'m> CoirNeed<'m> {
         let extras = mixes.extras().into_iter().filter(|more| more.ingredient.is(Role::Coir));
         let more = kinds.map(|(_, loose)| *loose).chain(extras.filter_map(|more| more.amount.litres()).map(in_litres));
         let all = more.fold(*loose, |sum, loose| sum + loose);
-        let parted =
-            week.stock.as_ref().map(|stock| stock.on_hand.shed.parted([(coir.clone(), Quantity::Volume(all))]));
+        let shed = week.stock.as_ref().map(|stock| &stock.on_hand.shed);
+        let parted = shed.map(|shed| shed.parted([(coir.clone(), Quantity::Volume(all))], mixes.straight()));
         let rest = |parted: Vec<(Handle<Ingredient>, Quantity)>| {
             parted.into_iter().filter(|(id, _)| id == coir).filter_map(|(_, rest)| rest.litres()).sum()
         };

@@ -15,11 +15,6 @@ pub const BUILT_IN: [(&str, &str); 6] = [
     ("loam potting", include_str!("../../recipes/loam-potting.yaml")),
 ];
 
-/// The text of a built-in recipe.
-pub fn built_in_text(name: &str) -> Option<&'static str> {
-    BUILT_IN.iter().find(|(known, _)| key(known) == key(name)).map(|(_, text)| *text)
-}
-
 /// The same recipes as the build writes them, which are read in a tenth of the time.
 const AS_BUILT: [&str; BUILT_IN.len()] = [
     include_str!(concat!(env!("OUT_DIR"), "/everyday.flow")),

@@ -124,9 +124,9 @@ impl FromText for PartsOrDose {
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
         if text.contains(['/', ' '])
-            && let Ok(Parsed { value, assumption }) = rate(text)
+            && let Ok(rate) = rate(text)
         {
-            return Ok(Parsed { value: Self::Dose(value, Basis::Finished), assumption });
+            return Ok(rate.map(|rate| Self::Dose(rate, Basis::Finished)));
         }
         parts(text).map(|(parts, _)| Self::Parts(parts).into())
     }

@@ -6,7 +6,7 @@ mod dose;
 mod part;
 mod variant;
 
-pub use built_in::{BUILT_IN, built_in, built_in_text};
+pub use built_in::{BUILT_IN, built_in};
 pub use change::{Change, PartsOrDose, Top};
 pub use dose::{Basis, Dose};
 pub use part::Part;

@@ -4,10 +4,12 @@ use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
 use crate::coir::{Course, CourseStep, Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
 use crate::place::Taken;
+use crate::plan::Soaking;
 use crate::recipe::{Basis, Why};
 use crate::units::mass::{gram, kilogram, pound};
 use crate::units::{
     Assumption, Liquid, Mass, Measure, Rounding, Tally, UnitSystem, in_litres, plain, printed_in_ounces, rounded,
+    whole_steps,
 };
 use jiff::ZonedDateTime;
 
@@ -62,7 +64,7 @@ pub(super) fn water(litres: f64, units: UnitSystem) -> String {
 fn weighed(grams: f64, units: UnitSystem) -> f64 {
     let steps = if grams < 10.0 { 10.0 } else { 1.0 };
     match units {
-        UnitSystem::Metric => (grams * steps - 1e-7).ceil() / steps,
+        UnitSystem::Metric => whole_steps(grams * steps, Rounding::Up) / steps,
         UnitSystem::Us => printed_in_ounces(Mass::new::<gram>(grams)).get::<gram>(),
     }
 }
@@ -134,9 +136,9 @@ pub(super) fn and(items: impl IntoIterator<Item: AsRef<str>>) -> String {
     words
 }
 
-/// `batch 1`, or `batches 1 and 2`, by their indexes.
+/// `batch 1`, or `batches 1 and 2`, by their numbers.
 pub(super) fn batches_of(batches: &[usize]) -> String {
-    let numbers = and(batches.iter().map(|index| (index + 1).to_string()));
+    let numbers = and(batches.iter().map(usize::to_string));
     if batches.len() > 1 { format!("batches {numbers}") } else { format!("batch {numbers}") }
 }
 
@@ -262,6 +264,12 @@ pub(super) fn after_mix(ready: &ZonedDateTime) -> String {
         "The coir is ready only {}, after the time to mix: start its soak earlier, or mix later.",
         day_and_hour(ready)
     )
+}
+
+/// What saves a run of the tub, where it is hardly too small for that.
+pub(super) fn saves_a_run(soaking: &Soaking, units: UnitSystem) -> String {
+    let tub = soaking.tub_for_a_run_less().map(|tub_l| water(tub_l, units));
+    tub.map_or_else(String::new, |tub| format!(" (one of {tub}, or a little less coir, saves a run)"))
 }
 
 /// Coir that waits too long in a tub that is too small.

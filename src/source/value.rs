@@ -145,8 +145,7 @@ macro_rules! figures {
                 const EXPECTED: &'static str = $expected;
 
                 fn from_text($text: &str) -> Result<crate::units::Parsed<Self>, crate::units::Fault> {
-                    let parsed = crate::units::Parsed::<$type>::from($read?);
-                    Ok(crate::units::Parsed { value: Self(parsed.value), assumption: parsed.assumption })
+                    Ok(crate::units::Parsed::<$type>::from($read?).map(Self))
                 }
             }
         )+
@@ -178,8 +177,6 @@ figures! {
         text => per_gram(text).and_then(|seeds| within(seeds, seeds.to_f64(), SEEDS_PER_GRAM, text));
     /// A tub, full to the brim.
     Tub(Volume): "a volume such as `60 L`", text => vessel(text, TUB_L);
-    /// A scoop.
-    Scoop(Volume): "a volume such as `60 L`", text => vessel(text, SCOOP_L);
     /// How far a scooped share may lie from the recipe's, as a share of it.
     Tolerance(Fraction): "a share such as `10 %`",
         text => share(text).and_then(|share| within(share, share.to_f64(), TOLERANCE, text));
@@ -202,6 +199,23 @@ const MESH_MM: Bounds = (0.1..=200.0, "a sieve has meshes of 0.1 to 200 mm");
 
 fn vessel(text: &str, bounds: Bounds) -> Result<Parsed<Volume>, Fault> {
     volume(text).and_then(|vessel| within(vessel, to_litres(vessel.value), bounds, text))
+}
+
+/// A scoop.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scoop {
+    /// What it holds.
+    pub volume: Volume,
+    /// What it is called: as it is written.
+    pub written: String,
+}
+
+impl FromText for Scoop {
+    const EXPECTED: &'static str = Volume::EXPECTED;
+
+    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
+        Ok(vessel(text, SCOOP_L)?.map(|volume| Self { volume, written: text.trim().to_owned() }))
+    }
 }
 
 /// A number that is not zero.

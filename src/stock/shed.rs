@@ -119,12 +119,14 @@ pub struct Use {
     pub ingredient: Handle<Ingredient>,
     /// How much.
     pub amount: Quantity,
+    /// The share of it that is to be coir which nobody soaked, where it is coir: of a trial.
+    pub straight: f64,
 }
 
 impl Use {
     /// So much of an ingredient for a purpose.
     pub fn new(purpose: UsedFor, ingredient: &Handle<Ingredient>, amount: Quantity) -> Self {
-        Self { purpose, ingredient: ingredient.clone(), amount }
+        Self { purpose, ingredient: ingredient.clone(), amount, straight: 0.0 }
     }
 }
 
@@ -223,12 +225,14 @@ impl Shed {
         self.ingredients().filter(|id| id.is(Role::SoakedCoir))
     }
 
-    /// Amounts with what soaked coir at hand stands in for parted from the coir that is still wanted.
+    /// Amounts with what soaked coir at hand stands in for parted from the coir that is still wanted; such a share of
+    /// the coir stays `straight`.
     pub fn parted(
         &self,
         amounts: impl IntoIterator<Item = (Handle<Ingredient>, Quantity)>,
+        straight: f64,
     ) -> Vec<(Handle<Ingredient>, Quantity)> {
-        let uses = amounts.into_iter().map(|(id, amount)| Use::new(UsedFor::Soak, &id, amount));
+        let uses = amounts.into_iter().map(|(id, amount)| Use { straight, ..Use::new(UsedFor::Soak, &id, amount) });
         self.parted_uses(&uses.collect::<Vec<_>>()).into_iter().map(|used| (used.ingredient, used.amount)).collect()
     }
 
@@ -237,21 +241,24 @@ impl Shed {
         let none = Quantity::Volume(in_litres(0.0));
         let mut soaked: Vec<_> = self.soaked_coir().map(|id| (id, self.at_hand(id, none).size())).collect();
         let is_coir = |used: &Use| used.ingredient.is(Role::Coir) && used.amount.litres().is_some();
-        let need: f64 = uses.iter().filter(|used| is_coir(used)).map(|used| used.amount.size()).sum();
+        let kept = |used: &Use| used.amount.size() * used.straight;
+        let need: f64 = uses.iter().filter(|used| is_coir(used)).map(|used| used.amount.size() - kept(used)).sum();
         let is_met = is_met(need, need - soaked.iter().map(|(_, left)| left).sum::<f64>());
         let mut parted = Vec::new();
         for used in uses {
             let mut rest = used.amount.size();
             for (id, left) in soaked.iter_mut().filter(|_| is_coir(used)) {
-                let taken = left.min(rest);
+                let taken = left.min(rest - kept(used));
                 if taken > 0.0 {
                     *left -= taken;
                     rest -= taken;
                     parted.push(Use::new(used.purpose.clone(), id, used.amount.of_size(taken)));
                 }
             }
-            let is_served = if rest > 0.0 { is_met && is_coir(used) } else { rest < used.amount.size() };
-            if !is_served {
+            if is_met && is_coir(used) {
+                rest = kept(used);
+            }
+            if rest > 0.0 || used.amount.size() <= 0.0 {
                 parted.push(Use { amount: used.amount.of_size(rest), ..used.clone() });
             }
         }
@@ -380,7 +387,7 @@ mod tests {
     }
 
     fn used(amount: f64) -> Use {
-        Use { purpose: UsedFor::Batch("b".to_owned()), ingredient: named("coir"), amount: litres(amount) }
+        Use::new(UsedFor::Batch("b".to_owned()), &named("coir"), litres(amount))
     }
 
     #[test]

@@ -31,6 +31,7 @@ pub use parse::{
     share, span_of_whole_numbers, volume, volume_range, within,
 };
 pub use quantity::{Quantity, Sum, Tally};
+pub(crate) use rounding::whole as whole_steps;
 pub use rounding::{Rounding, UnitSystem, plain, rounded};
 pub use system::of_f64::{Area, Length, Mass, MassDensity, Volume};
 pub use system::{area, length, mass, mass_density, volume};

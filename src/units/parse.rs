@@ -40,7 +40,7 @@ pub struct Parsed<T> {
 }
 
 impl<T> Parsed<T> {
-    fn map<U>(self, what: impl Fn(T) -> U) -> Parsed<U> {
+    pub(crate) fn map<U>(self, what: impl FnOnce(T) -> U) -> Parsed<U> {
         Parsed { value: what(self.value), assumption: self.assumption }
     }
 }

@@ -35,7 +35,7 @@ pub enum Rounding {
 
 /// The number of whole steps that an amount is shown as. What lies above a whole step by
 /// floating point alone is that step.
-pub(super) fn whole(steps: f64, rounding: Rounding) -> f64 {
+pub(crate) fn whole(steps: f64, rounding: Rounding) -> f64 {
     match rounding {
         _ if (steps - steps.round()).abs() < 1e-7 => steps.round(),
         Rounding::Up => steps.ceil(),

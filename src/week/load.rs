@@ -386,7 +386,7 @@ mod tests {
         let rejected = load("sub/mine.yaml", "sub/mine.yaml", own).unwrap_err();
         assert!(rejected.to_string().contains("two recipes are called `mine`"), "{rejected}");
         // The same as the built-in one but for its yield is a recipe of its own.
-        let everyday = crate::recipe::built_in_text("everyday").unwrap().replace("yield: 88 %", "yield: 60 %");
+        let everyday = crate::recipe::BUILT_IN[0].1.replace("yield: 88 %", "yield: 60 %");
         let text = week("sub/everyday.yaml").replace("recipe: mine", "recipe: everyday");
         let files = Memory::default().with("week.yaml", text).with("sub/everyday.yaml", everyday);
         let rejected = super::load(Path::new("week.yaml"), &files, &[]).unwrap_err();

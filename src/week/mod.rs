@@ -31,6 +31,7 @@ use crate::exact::Fraction;
 use crate::moment::Moment;
 use crate::place::{Rack, Standing};
 use crate::recipe::Recipe;
+use crate::source::Scoop;
 use crate::stock::Stock;
 use crate::units::Volume;
 use std::sync::Arc;
@@ -86,7 +87,7 @@ pub struct Week {
     /// The tub the mix is made in.
     pub tub: Option<Volume>,
     /// The measure the tub is filled with.
-    pub scoop: Option<Volume>,
+    pub scoop: Option<Scoop>,
     /// How far a share of what is scooped may lie from the recipe's, where the week says.
     pub tolerance: Option<Fraction>,
     /// Where the trays will stand.

@@ -310,10 +310,10 @@ fn of_a_soak(mut standing: Standing, node: &Node<'_>, keys: Vec<String>) -> Stan
 }
 
 /// `tub:` and `scoop:`, the tub no smaller than the scoop.
-fn vessels(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Volume>, Option<Volume>) {
+fn vessels(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Volume>, Option<Scoop>) {
     let tub = fields.optional("tub").map(|Tub(tub)| tub);
-    let scoop = fields.optional("scoop").map(|Scoop(scoop)| scoop);
-    if tub.zip(scoop).is_some_and(|(tub, scoop)| tub < scoop) {
+    let scoop: Option<Scoop> = fields.optional("scoop");
+    if tub.zip(scoop.as_ref()).is_some_and(|(tub, scoop)| tub < scoop.volume) {
         let what = "the tub is smaller than one scoop";
         problems.push(Problem::new(Code::Conflict, fields.place("tub"), what, "a tub that holds some scoops"));
     }

@@ -5,7 +5,7 @@ use std::path::Path;
 use trayful::behaviour::packing::{GAPS, expected_yield, limit, linear};
 use trayful::catalogue::{Catalogue, Handle, Ingredient};
 use trayful::plan::{
-    Deed, LIFT_KG, MOST_OVER, Moistening, Note, Plan, TOLERANCE, Task, Warning, Wetted, Work, plan, water_of_dry,
+    Deed, LIFT_KG, MOST_OVER, MixRef, Moistening, Note, Plan, TOLERANCE, Task, Warning, Wetted, plan, water_of_dry,
 };
 use trayful::source::Memory;
 use trayful::units::mass::{gram, kilogram};
@@ -209,11 +209,11 @@ proptest! {
             prop_assert!(ids.chain(base.ingredients.iter().map(|(id, _)| id)).all(|id| id.serves.is_none()));
         }
         let tainted = plan.mixes.mixing.order.iter().position(|work| match work {
-            Work::Finish(index) | Work::Mix(index) => plan.mixes.batches[*index].is_inoculated(),
-            Work::MixBase(_) => false,
+            MixRef::Batch(index) => plan.mixes.batches[*index].is_inoculated(),
+            MixRef::Base(_) => false,
         });
         for work in plan.mixes.mixing.order.iter().skip(tainted.unwrap_or(usize::MAX)) {
-            if let Work::Finish(index) | Work::Mix(index) = work {
+            if let MixRef::Batch(index) = work {
                 prop_assert!(plan.mixes.batches[*index].is_inoculated());
             }
         }
@@ -419,7 +419,7 @@ fn what_is_limed_a_week_ahead_is_told_with_its_amounts() {
     let entry = limed(week).unwrap();
     assert_eq!(entry.at.date().to_string(), "2027-03-01");
     let Task::Lime(mixes) = entry.task else { panic!() };
-    assert_eq!(mixes.iter().map(|mix| mix.batches.clone()).collect::<Vec<_>>(), [[0], [1]]);
+    assert_eq!(mixes.iter().map(|mix| mix.batches.clone()).collect::<Vec<_>>(), [[1], [2]]);
     // The recipe's 2 g to a litre of peat, and 3.5 g where the castings are left out.
     let rates = mixes.iter().map(|mix| mix.lime[0].amount.grams().unwrap() / to_litres(mix.peat));
     assert!(rates.zip([2.0, 3.5]).all(|(rate, wanted)| (rate / wanted - 1.0).abs() < 1e-9));
@@ -448,10 +448,7 @@ fn the_rest_of_a_base_is_finished_before_the_tub_is_wanted_again() {
     );
     let [everyday, inoculated, lavender, rich] = [0, 1, 2, 3];
     assert!(plan.mixes.mixing.batches[everyday].loads.is_none());
-    assert_eq!(
-        plan.mixes.mixing.order,
-        [Work::Mix(rich), Work::MixBase(0), Work::Finish(inoculated), Work::Mix(lavender)]
-    );
+    assert_eq!(plan.mixes.mixing.made().collect::<Vec<_>>(), [rich, everyday, inoculated, lavender]);
 }
 
 /// A week of some sowings of recipes of one's own.
@@ -583,10 +580,10 @@ fn only_raw_peat_is_limed_ahead_and_coir_needs_no_lime() {
         });
         (ahead.unwrap_or_default(), coir.unwrap_or_default())
     };
-    assert_eq!(of("{coir: 4, perlite: 1}", "1 g/L"), (vec![1], vec![0, 1]));
-    assert_eq!(of("{coir: 4, perlite: 1}", "{rate: 1 g/L, of: coir}"), (vec![], vec![0, 1]));
-    assert_eq!(of("{coir: 4, perlite: 1}", "{rate: 1 g/L, of: peat}"), (vec![1], vec![]));
-    assert_eq!(of("{limed peat: 4, perlite: 1}", "1 g/L"), (vec![1], vec![]));
+    assert_eq!(of("{coir: 4, perlite: 1}", "1 g/L"), (vec![2], vec![1, 2]));
+    assert_eq!(of("{coir: 4, perlite: 1}", "{rate: 1 g/L, of: coir}"), (vec![], vec![1, 2]));
+    assert_eq!(of("{coir: 4, perlite: 1}", "{rate: 1 g/L, of: peat}"), (vec![2], vec![]));
+    assert_eq!(of("{limed peat: 4, perlite: 1}", "1 g/L"), (vec![2], vec![]));
 }
 
 #[test]
@@ -604,16 +601,18 @@ fn the_rest_of_a_base_leaves_the_tub_before_other_work() {
              - {{crop: tomato, tray: 50-cell, cells: {other_tomato}, recipe: two.yaml}}\n"
         );
         let mixing = planned_with(&[("one.yaml", &one), ("two.yaml", &two)], &week).mixes.mixing;
-        let tips: Vec<bool> = (0..mixing.order.len()).map(|place| mixing.tips_rest_out(place)).collect();
+        let tips: Vec<bool> = (0..mixing.bases.len()).map(|base| mixing.tips_rest_out(base)).collect();
         (mixing.order, tips)
     };
     let (order, tipped) = tips([72, 144, 50, 150]);
-    let all = [Work::MixBase(0), Work::MixBase(1), Work::Finish(3), Work::Finish(1)];
-    assert_eq!((&order[..], &tipped[..]), (&all[..], &[true, false, false, false][..]));
+    let all =
+        [MixRef::Base(0), MixRef::Batch(0), MixRef::Base(1), MixRef::Batch(2), MixRef::Batch(3), MixRef::Batch(1)];
+    assert_eq!((&order[..], &tipped[..]), (&all[..], &[true, false][..]));
     // The rest of the second is ready: it is mixed first, and that of the first is finished at once.
     let (order, tipped) = tips([72, 144, 150, 50]);
-    let all = [Work::MixBase(1), Work::MixBase(0), Work::Finish(1), Work::Finish(3)];
-    assert_eq!((&order[..], &tipped[..]), (&all[..], &[false; 4][..]));
+    let all =
+        [MixRef::Base(1), MixRef::Batch(2), MixRef::Base(0), MixRef::Batch(0), MixRef::Batch(1), MixRef::Batch(3)];
+    assert_eq!((&order[..], &tipped[..]), (&all[..], &[false; 2][..]));
 }
 
 #[test]
@@ -790,9 +789,9 @@ fn lime_of_what_is_drawn_from_a_base_goes_in_on_the_day() {
         });
         (ahead, late)
     };
-    assert_eq!(of(""), (Some(vec![0, 1, 2]), None));
+    assert_eq!(of(""), (Some(vec![1, 2, 3]), None));
     // Without lime for blueberry, the base has none.
-    assert_eq!(of("  - {crop: blueberry, tray: 72-cell, cells: 37}\n"), (None, Some(vec![1, 2, 3])));
+    assert_eq!(of("  - {crop: blueberry, tray: 72-cell, cells: 37}\n"), (None, Some(vec![2, 3, 4])));
 }
 
 #[test]
@@ -838,4 +837,43 @@ fn a_long_list_fills_the_same_trays() {
         plan.values().flatten().all(|trays| trays.sowings.is_empty())
     };
     assert!(!counted(1) && !counted(50) && counted(51));
+}
+
+/// The bench reads 1, 2, 3 from top to bottom, and every other number means the same batch.
+#[test]
+fn batches_are_numbered_as_they_are_made() {
+    use crate::support::{project, run};
+    let weeks = ["plant-sale-1", "plant-sale-2"].map(|name| project(&format!("recipes/weeks/{name}.yaml")));
+    let trial = weeks[0].replace("5 kg block}", "5 kg block}, trial: half");
+    for week in weeks.iter().chain([&trial]) {
+        let of = |arguments: &[&str]| {
+            run(arguments)
+                .file("weeks/week.yaml", week)
+                .file("places/club.yaml", project("recipes/places/club.yaml"))
+                .file("stock/club-shed.yaml", project("recipes/stock/club-shed.yaml"))
+                .file("weeks/plant-sale-2.csv", project("recipes/weeks/plant-sale-2.csv"))
+                .done()
+        };
+        let sheet = of(&["plan", "weeks/week.yaml", "--only", "bench"]).stdout;
+        let made = sheet.lines().filter_map(|line| line.strip_prefix("Batch ")?.split_once(", "));
+        let made: Vec<(String, String)> = made.map(|(number, name)| (number.to_owned(), name.to_owned())).collect();
+        let counted: Vec<String> = (1..=made.len()).map(|number| number.to_string()).collect();
+        assert_eq!(made.iter().map(|(number, _)| number).collect::<Vec<_>>(), counted.iter().collect::<Vec<_>>());
+        let plan = of(&["plan", "weeks/week.yaml", "--format", "json"]).stdout;
+        let plan: serde_json::Value = serde_json::from_str(&plan).unwrap();
+        for batch in plan["batches"].as_array().unwrap() {
+            let name = batch["name"].as_str().unwrap();
+            let (_, printed) = &made[batch["number"].as_u64().unwrap() as usize - 1];
+            assert!(printed.starts_with(name.split(", sieved").next().unwrap()), "{name} {printed}");
+        }
+        // Both halves of a trial follow each other.
+        let of_trial =
+            made.iter().filter_map(|(_, name)| name.split_once(": ")?.0.rsplit_once(", ").map(|(_, half)| half));
+        let halves: Vec<&str> = of_trial.filter(|half| ["buffered", "straight"].contains(half)).collect();
+        assert!(halves.chunks(2).all(|pair| pair == ["buffered", "straight"]), "{made:?}");
+        let refused = of(&["mixed", "weeks/week.yaml", "--bought", "planned", "--left", "heap=1L"]).stderr;
+        let listed = refused.split_whitespace().collect::<Vec<_>>().join(" ");
+        let (_, name) = &made[0];
+        assert!(listed.contains(&format!("1 `{}", name.split(": ").next().unwrap())), "{listed}");
+    }
 }

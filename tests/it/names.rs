@@ -37,6 +37,8 @@ fn plurals_and_singulars() {
             ("swedes", "rutabaga", NonHost),
             ("aubergines", "eggplant", Host),
             ("courgettes", "summer squash", Host),
+            ("butternut squash", "winter squash", Host),
+            ("pattypan squash", "summer squash", Host),
             ("strawberries", "strawberry", Host),
             ("ground cherries", "ground cherry", Host),
             ("poppies", "poppy", Variable),

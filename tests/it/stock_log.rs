@@ -237,7 +237,7 @@ fn soaked_coir_at_hand_may_be_enough() {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let arguments = ["trayful", "soak", week.to_str().unwrap()].map(Into::into);
     assert_eq!(run(arguments, Surroundings::default(), &mut out, &mut err), 2);
-    assert!(String::from_utf8(err).unwrap().contains("needs no more than the soaked coir at hand"));
+    assert!(String::from_utf8(err).unwrap().contains("needs no bath: the soaked coir at hand does"));
 }
 
 /// A dose by the spoon is used, though nothing tells how much of the tub that is.

@@ -15,17 +15,18 @@ pub const FREE_SHARE: f64 = 0.10;
 pub const MOST_OVER: f64 = 0.05;
 /// So many loads more than fit are tried before the scoop is given up.
 const MORE_LOADS: u64 = 3;
-/// Measures, in litres, for what the scoop at hand is too coarse for, the largest first.
-pub const FINER_L: [f64; 4] = [1.0, 0.5, 0.25, 0.1];
-/// The same beside a scoop of US measure: a quart, a pint, a cup and half a cup.
-const US_FINER_L: [f64; 4] = [0.946_352_946, 0.473_176_473, 0.236_588_236_5, 0.118_294_118_25];
+/// Measures, in litres, for what the scoop at hand is too coarse for, the largest first, each with what it is called.
+pub const FINER: [(f64, &str); 4] = [(1.0, "1 L"), (0.5, "1/2 L"), (0.25, "1/4 L"), (0.1, "100 mL")];
+/// The same beside a scoop of US measure.
+pub const US_FINER: [(f64, &str); 4] =
+    [(0.946_352_946, "1 quart"), (0.473_176_473, "1 pint"), (0.236_588_236_5, "1 cup"), (0.118_294_118_25, "1/2 cup")];
 
 /// The finer measures beside a scoop: those of the US where it holds whole US tablespoons, but no whole
 /// millilitres.
-fn finer(scoop: Volume) -> [f64; 4] {
+fn finer(scoop: Volume) -> [(f64, &'static str); 4] {
     let is_whole = |count: f64| (count - count.round()).abs() < 1e-6;
     let is_us = is_whole(scoop.get::<us_tablespoon>()) && !is_whole(scoop.get::<millilitre>());
-    if is_us { US_FINER_L } else { FINER_L }
+    if is_us { US_FINER } else { FINER }
 }
 
 /// The tub and the scoop at hand, and how true it must measure.
@@ -54,7 +55,7 @@ impl Vessels {
     /// The scoop at hand, then the measures that are finer, in litres.
     pub(super) fn scoops(&self) -> impl Iterator<Item = f64> {
         let scoop = self.scoop.map(to_litres);
-        let finer = self.scoop.map_or(FINER_L, finer).into_iter();
+        let finer = self.scoop.map_or(FINER, finer).into_iter().map(|(litres, _)| litres);
         let finer = finer.filter(move |finer| scoop.is_some_and(|scoop| *finer < scoop * (1.0 - 1e-9)));
         scoop.into_iter().chain(finer)
     }

@@ -167,11 +167,12 @@ impl Bench<'_> {
         Some((shared, base))
     }
 
-    /// Who draws on a base, in order, and how much. Small ones first: the last takes what is
-    /// left, and a guess of the yield that is off by a few litres matters least to a large one.
+    /// Who draws on a base, in order, and how much. The largest last: it takes what is left, and a guess of the
+    /// yield that is off by a few litres matters least to it.
     fn drawing_order(members: &[usize], taken: &[f64]) -> Vec<(usize, f64)> {
         let mut order: Vec<(usize, f64)> = members.iter().copied().zip(taken.iter().copied()).collect();
-        order.sort_by(|(_, one), (_, other)| one.total_cmp(other));
+        let largest = order.iter().max_by(|(_, one), (_, other)| one.total_cmp(other)).map(|(batch, _)| *batch);
+        order.sort_by_key(|(batch, _)| Some(*batch) == largest);
         order
     }
 

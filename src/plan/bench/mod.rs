@@ -14,11 +14,10 @@ mod order;
 mod scoops;
 
 pub use base::{SharedBase, largest_base};
-pub use loads::{FINER_L, FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, Vessels};
+pub use loads::{FINER, FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, US_FINER, Vessels};
 pub use moisture::{
     LIFT_KG, MIX_OF_WATER, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry,
 };
-pub use order::Work;
 pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 
 use super::{Batch, Half};
@@ -40,7 +39,7 @@ pub struct Mixing {
     /// One entry for each batch of the plan.
     pub batches: Vec<BatchMixing>,
     /// What to do in which order: whatever holds an inoculant last.
-    pub order: Vec<Work>,
+    pub order: Vec<MixRef>,
     /// The water in coir that is only wetted, by what the mixes want; `None` where there is none.
     pub wetted: Option<WaterHeld>,
 }
@@ -128,7 +127,7 @@ impl BatchMixing {
     }
 }
 
-/// A mix that goes into the tub.
+/// A mix that goes into the tub, or is ready when it is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum MixRef {
     /// Index of a base.
@@ -138,13 +137,12 @@ pub enum MixRef {
 }
 
 impl Mixing {
-    /// Every mix that goes into the tub, with its loads and whether even the finest scoop is too
-    /// coarse for it.
-    pub(super) fn all(&self) -> impl Iterator<Item = (MixRef, Option<&Loads>, bool)> {
-        let bases = self.bases.iter().enumerate();
-        let bases = bases.map(|(index, base)| (MixRef::Base(index), Some(&base.loads), base.too_coarse));
-        let batches = self.batches.iter().enumerate();
-        bases.chain(batches.map(|(index, batch)| (MixRef::Batch(index), batch.loads.as_ref(), batch.too_coarse)))
+    /// Every mix in the order of the work, with its loads and whether even the finest scoop is too coarse for it.
+    pub fn all(&self) -> impl Iterator<Item = (MixRef, Option<&Loads>, bool)> {
+        self.order.iter().map(|mix| match *mix {
+            MixRef::Base(index) => (*mix, Some(&self.bases[index].loads), self.bases[index].too_coarse),
+            MixRef::Batch(index) => (*mix, self.batches[index].loads.as_ref(), self.batches[index].too_coarse),
+        })
     }
 
     /// What the loads measure in of ingredients alone.

@@ -261,7 +261,7 @@ fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, loaded: &Loaded) -> Cow<'s, St
 fn of_mixes(mixes: &Mixes, week: &Week, stock: &Stock) -> Purchases {
     let totals = &mixes.totals;
     let extras = mixes.extras();
-    let needs = stock.on_hand.shed.parted(needs(totals, &extras));
+    let needs = stock.on_hand.shed.parted(needs(totals, &extras), mixes.straight());
     let measured = mixes.mixing.measured().into_iter();
     let used: Tally<_, _> = measured.map(|(id, amount)| (id.clone(), counted(amount, &id))).collect();
     let used: Vec<Need> = used.into_iter().collect();
@@ -356,7 +356,7 @@ fn alternatives(
         let other_mixes = if is_of_plan { None } else { Some(Mixes::make(demand, &wanted, loaded, Some(mixes)).ok()?) };
         let made = other_mixes.as_ref().unwrap_or(mixes);
         let need = made.totals.ingredients.get(other).unwrap_or(in_litres(0.0));
-        let (total, unpriced) = cost(&stock.on_hand.shed.parted(needs(&made.totals, &made.extras())));
+        let (total, unpriced) = cost(&stock.on_hand.shed.parted(needs(&made.totals, &made.extras()), made.straight()));
         let chosen = made.are_alike(mixes);
         (to_litres(need) > 0.0).then(|| Alternative { ingredient: other.clone(), chosen, need, total, unpriced })
     };

@@ -100,9 +100,9 @@ impl<'w> Sorting<'w> {
         Ok(BatchOf { batch: place, top })
     }
 
-    /// Puts the batches in the order of the bench: by recipe, those without inoculant first,
+    /// Puts the batches in an order that the sowings do not change: by recipe, those without inoculant first,
     /// then by what differs. The new place of each.
-    pub(in crate::plan) fn in_bench_order(&mut self) -> Vec<usize> {
+    pub(in crate::plan) fn in_order(&mut self) -> Vec<usize> {
         let mut placed: Vec<_> = std::mem::take(&mut self.batches).into_iter().enumerate().collect();
         placed.sort_by_cached_key(|(_, batch)| {
             let serves_some = batch.composition.ingredients().any(|ingredient| ingredient.serves.is_some());

@@ -59,7 +59,8 @@ impl Listing {
 fn show_tray(tray: &Tray) -> Listing {
     let from = tray.from.as_deref();
     let cm = |length: Length| length.get::<centimetre>();
-    let cell = Figure::measured(tray.cell.get::<millilitre>(), 2, MILLILITRE).with_unit();
+    let (decimals, about) = if tray.is_about() { (1, "about ") } else { (2, "") };
+    let cell = Figure::measured(tray.cell.get::<millilitre>(), decimals, MILLILITRE).with_unit().between(about, "");
     let depth = tray.depth.map(|depth| Figure::measured(cm(depth), 2, CENTIMETRE).with_unit());
     let sides = tray.footprint.map(|(long, short)| Figure::sides(cm(long), cm(short), CENTIMETRE).with_unit());
     let per_tray = tray.per_tray.map(|each| Figure::count(each, "pots"));

@@ -12,7 +12,13 @@ use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
     /// One batch: how it is made, what it fills, what it goes without.
-    pub(super) fn batch(&self, document: &mut Document, index: usize, filled: &[FilledTrays], units: UnitSystem) {
+    pub(super) fn batch(
+        &self,
+        document: &mut Document,
+        index: usize,
+        (filled, common): (&[FilledTrays], &[String]),
+        units: UnitSystem,
+    ) {
         let batch = &self.plan.mixes.batches[index];
         let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
@@ -21,7 +27,7 @@ impl PlanReport<'_> {
         let are_told = filled.is_empty() && (1..=30).contains(&batch.crops.len());
         let crops = are_told.then(|| format!(" for {}", and(batch.crops.iter().map(|crop| crop.in_full()))));
         let (words, crops) = (made_words(batch, made, units), crops.unwrap_or_default());
-        document.step(format!("Batch {}, {name}: {words}{crops}", index + 1));
+        document.step(format!("Batch {}, {name}: {words}{crops}", mixing.number(index)));
         let others = and(batch.others.iter().map(|recipe| self.recipe_of(*recipe)));
         document.paragraph(if others.is_empty() { others } else { format!("That of {others} comes out the same.") });
         document.paragraph(left_over(batch, units));
@@ -40,28 +46,27 @@ impl PlanReport<'_> {
                 document.paragraph((water(loads, units) + &self.limed(MixRef::Batch(index))).trim_start());
             }
         }
-        blocks_water(made, made.base.map(|base| &mixing.bases[base]), batch, units)
-            .into_iter()
-            .for_each(|words| document.paragraph(words));
+        let blocks = blocks_water(made, made.base.map(|base| &mixing.bases[base]), batch, units);
+        blocks.into_iter().for_each(|words| document.paragraph(words));
         let fills = match (filled.is_empty(), batch.half) {
             (true, _) => String::new(),
             (false, Some(_)) => format!(" Half of the cells of each of {}.", self.fills(filled, units)),
             (false, None) => format!(" Fills {}.", self.fills(filled, units)),
         };
         document.paragraph((tops(batch, units) + &fills).trim_start());
-        let omissions = batch.left_out.iter().filter(|left_out| !self.is_common(left_out));
+        let omissions = batch.left_out.iter().filter(|left_out| !common.contains(&omission(left_out, units)));
         let named =
             |left_out: &Omission| if filled.is_empty() { left_out.clone() } else { of_all(left_out, &batch.crops) };
         document.list(omissions.map(|left_out| omission(&named(left_out), units)).collect());
     }
 
-    /// Whether every batch goes without something for the same reason, which is then said once.
-    pub(super) fn is_common(&self, left_out: &Omission) -> bool {
-        let batches = &self.plan.mixes.batches;
-        let text = omission(left_out, UnitSystem::Metric);
-        let goes_without =
-            |batch: &Batch| batch.left_out.iter().any(|other| omission(other, UnitSystem::Metric) == text);
-        batches.len() > 1 && batches.iter().all(goes_without)
+    /// What every batch goes without for the same reason, which is then said once.
+    pub(super) fn common(&self, units: UnitSystem) -> Vec<String> {
+        let omitted = |batch: &Batch| batch.left_out.iter().map(|left_out| omission(left_out, units)).collect();
+        let [first, others @ ..] = &self.plan.mixes.batches[..] else { return Vec::new() };
+        let mut common: Vec<String> = if others.is_empty() { Vec::new() } else { omitted(first) };
+        others.iter().map(omitted).for_each(|other| common.retain(|text| other.contains(text)));
+        common
     }
 
     /// The sieve that all of a batch goes through, and the doses that wait for it: not what is in

@@ -38,7 +38,7 @@ impl PlanReport<'_> {
     /// What a mix goes without on the day where its lime is in the peat already.
     pub(super) fn limed(&self, mix: MixRef) -> String {
         let day = self.plan.calendar.iter().find(|entry| matches!(entry.task, Task::Lime(_)));
-        let day = day.filter(|_| self.plan.mixes.limed_ahead(mix).next().is_some());
+        let day = day.filter(|_| !self.plan.mixes.limed_ahead(mix).is_empty());
         let words = |day: &Entry| {
             format!(" Leave the lime out if it has been in the peat since {}.", day.at.strftime("%a %-d %b"))
         };
@@ -85,7 +85,7 @@ impl PlanReport<'_> {
     /// What there is to mix and fill, and what to watch out for.
     fn at_the_bench(&self, units: UnitSystem) -> String {
         // What a salt can do is said where it is used, at the first bath.
-        let warnings = texts(&self.foremost(units));
+        let warnings = texts(&self.warned(units).0);
         std::iter::once(self.summary(units)).chain(warnings).collect::<Vec<_>>().join("\n")
     }
 }
@@ -212,7 +212,7 @@ pub(super) fn entry_json(entry: &Entry) -> Value {
 /// A thing to do and why.
 fn task(task: &Task, units: UnitSystem) -> (String, String) {
     let (what, why) = match task {
-        Task::Soak { action, number, run, runs, alone } => return soak_step(*action, *number, (*run, *runs), *alone),
+        Task::Soak { action, number, run, runs, rest } => return soak_step(*action, *number, (*run, *runs), rest),
         Task::Lime(limed) => {
             let of = limed.iter().map(|Limed { batches, lime, peat }| {
                 let lime = lime.iter().map(|dose| {

@@ -4,7 +4,7 @@ use super::PlanReport;
 use crate::coir::dry_kg_of_sold;
 use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
-use crate::report::words::{given, needed, salts_to_weigh, water, wetting};
+use crate::report::words::{given, needed, salts_to_weigh, saves_a_run, water, wetting};
 use crate::units::customary::KILOGRAM;
 use crate::units::{Liquid, UnitSystem, in_litres, plain};
 
@@ -21,12 +21,12 @@ impl PlanReport<'_> {
         let taken = bought(soaking.dry_kg + soaking.straight_kg.unwrap_or(0.0));
         let dry = Some(soaking.stays_dry).filter(|dry| *dry > in_litres(0.05));
         let dry = dry.map(|dry| format!("; {} of it stays dry", given(dry, units))).unwrap_or_default();
-        let beyond = Some(soaking.stands_in).filter(|stands_in| *stands_in > in_litres(0.0));
-        let beyond = beyond.map(|at_hand| format!(" beyond the {} of soaked coir at hand", given(at_hand, units)));
+        let beyond = Some(soaking.stands_in).filter(|soaked| *soaked > in_litres(0.0));
+        let beyond = beyond.map(|soaked| format!(" beyond the {} of soaked coir at hand", given(soaked, units)));
+        let beyond = beyond.unwrap_or_default();
         let mut words = format!(
-            "Coir: {} loose{}{}.",
+            "Coir: {} loose{beyond}{}.",
             needed(*need, units),
-            beyond.unwrap_or_default(),
             match pieces {
                 0 => format!(": {taken} as bought{dry}"),
                 _ if dry.is_empty() => format!(": {pieces} x {}", soak.product.label),
@@ -62,7 +62,9 @@ fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
     let given = |litres| given(Liquid(in_litres(litres)), units);
     let salts = salts_to_weigh(&sheet.course, sheet.runs, units).map(|salts| salts + " in ").unwrap_or_default();
     let tub = match soaking.soak.tub_l {
-        Some(tub) if sheet.runs > 1 => format!("in {} runs of your tub of {}", sheet.runs, given(tub)),
+        Some(tub) if sheet.runs > 1 => {
+            format!("in {} runs of your tub of {}{}", sheet.runs, given(tub), saves_a_run(soaking, units))
+        }
         Some(tub) => format!("in your tub of {}", given(tub)),
         None => format!("in a tub of about {}", water(sheet.report.tub.tub_l, units)),
     };

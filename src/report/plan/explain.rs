@@ -1,6 +1,7 @@
 //! `--explain`: every step of the volumes, and where the figures come from.
 
 use super::load::water_range;
+use super::mixing::mix_name;
 use super::{PlanReport, section};
 use crate::catalogue::{Named, citation};
 use crate::plan::{Batch, Covering, Germination, LISTED, Layer, Loads, SowingPlan, chance_of_cell, germination};
@@ -119,13 +120,7 @@ impl PlanReport<'_> {
 
     /// The loads of bases and of batches, by name.
     pub(super) fn all_loads(&self) -> impl Iterator<Item = (String, &Loads)> {
-        let mixing = &self.plan.mixes.mixing;
-        let bases = mixing.bases.iter().map(|base| {
-            let batches = base.draws.iter().map(|draw| (draw.batch + 1).to_string());
-            (format!("base of {}", and(batches)), &base.loads)
-        });
-        let batches = mixing.batches.iter().enumerate();
-        bases.chain(batches.filter_map(|(at, made)| Some((format!("batch {}", at + 1), made.loads.as_ref()?))))
+        self.plan.mixes.mixing.all().filter_map(|(mix, loads, _)| Some((mix_name(mix, self.plan), loads?)))
     }
 
     /// What the scoops make of the recipe's shares.
@@ -190,8 +185,9 @@ impl PlanReport<'_> {
                 .range
                 .map(|(least, most)| format!(", sold as {}-{} {}", ml(least), ml(most), MILLILITRE.name_in(units)));
             let source = units.prose(&cite(tray.from.as_deref(), Some(&tray.standing)));
+            let about = if tray.is_about() { "about " } else { "" };
             format!(
-                "{}: one cell {}, {source}{}",
+                "{}: one cell {about}{}, {source}{}",
                 tray_name(tray, units),
                 fact(Cell(tray.cell), units),
                 range.unwrap_or_default()

@@ -1,13 +1,13 @@
 //! One load: its table, its water, and shares of a base by the scoop.
 
 use crate::catalogue::{Handle, Ingredient, Role, Stage};
-use crate::exact::whole;
-use crate::plan::{Base, Batch, BatchMixing, DoseAmount, FromBase, Loads, MIX_OF_WATER, Moistening, QUARTERS, Vessels};
+use crate::plan::{
+    Base, Batch, BatchMixing, DoseAmount, FINER, FromBase, Loads, MIX_OF_WATER, Moistening, US_FINER, Vessels,
+};
 use crate::report::document::Table;
 use crate::report::picture::{Drawn, Picture, Share};
-use crate::report::words::{and, basis_words, fact, given, lifted, needed, whole_percent};
+use crate::report::words::{and, basis_words, given, lifted, needed, whole_percent};
 use crate::units::mass::kilogram;
-use crate::units::volume::us_cup;
 use crate::units::{
     Liquid, Rounding, Spoon, UnitSystem, Volume, by_spoon, dosed, in_column, plain, quarters, to_litres,
 };
@@ -26,25 +26,18 @@ fn scoops(count: u64) -> String {
     format!("{} {}", quarters(count), if count <= 4 { "scoop" } else { "scoops" })
 }
 
-/// ` of 1/4 L`: a scoop that is not the one at hand.
-pub(super) fn of_other(scoop: Option<Volume>, vessels: &Vessels, units: UnitSystem) -> String {
-    let other = scoop.filter(|scoop| Some(*scoop) != vessels.scoop);
-    let Some(scoop) = other else { return String::new() };
-    let (size, unit) = units.either((to_litres(scoop), "L"), (scoop.get::<us_cup>(), "cup"));
-    let in_quarters = (size * QUARTERS).round();
-    match units {
-        UnitSystem::Us if (size - 2.0).abs() < 1e-6 => " of 1 pint".to_owned(),
-        UnitSystem::Us if size > 2.5 => format!(" of {}", fact(scoop, units)),
-        _ if (size * QUARTERS - in_quarters).abs() < 1e-6 => format!(" of {} {unit}", quarters(whole(in_quarters))),
-        UnitSystem::Metric if size < 0.2 => format!(" of {} mL", plain(size * 1000.0, 0)),
-        _ => format!(" of {} {}", plain(size, 2), units.either("L", "cups")),
-    }
+/// ` of 1/4 L`: a scoop that is not the one at hand, by the name of what is measured with it, whatever the units.
+pub(super) fn of_other(scoop: Option<Volume>, vessels: &Vessels) -> String {
+    let other = scoop.filter(|scoop| Some(*scoop) != vessels.scoop).map(to_litres);
+    let mut named = FINER.into_iter().chain(US_FINER);
+    let found = other.and_then(|litres| named.find(|(finer, _)| (finer - litres).abs() < 1e-9));
+    found.map_or_else(String::new, |(_, name)| format!(" of {name}"))
 }
 
 /// `15 1/2 scoops (31 L)`.
 pub(super) fn drawn(share: FromBase, vessels: &Vessels, units: UnitSystem) -> String {
     let litres = needed(share.mixed, units);
-    let other = of_other(share.scoop, vessels, units);
+    let other = of_other(share.scoop, vessels);
     share.quarters.map_or(litres.clone(), |quarters| format!("{}{other} ({litres})", scoops(quarters)))
 }
 
@@ -115,7 +108,7 @@ pub(super) fn load_table(
     units: UnitSystem,
 ) -> Table {
     let columns = ["in this order", ">scoops", ">a load", ">or", ">in all"];
-    let other = of_other(loads.load.scoop, vessels, units);
+    let other = of_other(loads.load.scoop, vessels);
     let [rows, after] = rows(loads, batch, sieving, |count| quarters(count) + &other, units);
     Table::of(columns, rows.into_iter().chain(sieving.map(Sieving::row)).chain(after)).without_empty_columns()
 }
@@ -127,7 +120,7 @@ pub(super) fn load_picture(
     vessels: &Vessels,
     units: UnitSystem,
 ) -> Picture {
-    let other = of_other(loads.load.scoop, vessels, units);
+    let other = of_other(loads.load.scoop, vessels);
     let base = base.map(|(amount, loose)| Share { name: "base".to_owned(), amount, size: to_litres(loose) });
     let parts = loads.load.measures.iter().map(|measure| Share {
         name: measure.ingredient.name.clone(),
@@ -148,7 +141,7 @@ pub(super) fn load_words(
     units: UnitSystem,
 ) -> Option<[String; 2]> {
     const FEW: usize = 3;
-    let other = of_other(loads.load.scoop, vessels, units);
+    let other = of_other(loads.load.scoop, vessels);
     let rows = rows(loads, None, sieving, |count| scoops(count) + &other, units);
     let words = |[name, scoops, each, or, _]: &[String; 5]| match (scoops.is_empty(), or.is_empty()) {
         (false, _) => format!("{scoops} ({each}) of {name}"),
@@ -172,7 +165,7 @@ fn dose_row(dose: &DoseAmount, batch: Option<&Batch>, count: u64, units: UnitSys
 const TOLD_KG: f64 = 5.0;
 /// Water that does not matter, of the loose volume of a load.
 const NO_MATTER: f64 = 0.005;
-/// The same of what is left when the coir is squeezed.
+/// The same of what is too much, or left when the coir is squeezed.
 const NO_MATTER_BEYOND: f64 = 0.02;
 
 /// How to take water out of a load that has so much too much, as far as a hand can press it out.
@@ -259,7 +252,8 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
         Moistening::Blocks { about } => Some(format!("Water: about {}{each}, {}", litres(about), as_blocks_want())),
         Moistening::Water { about, pressed_out, of, .. } => {
             let is_coir = loads.load.measures.iter().any(|measure| measure.ingredient.is(Role::Coir));
-            let is_right = to_litres(about).abs() < NO_MATTER * to_litres(loads.load.loose);
+            let matters = if to_litres(about) < 0.0 { NO_MATTER_BEYOND } else { NO_MATTER };
+            let is_right = to_litres(about).abs() < matters * to_litres(loads.load.loose);
             Some(if is_right {
                 "Water: none.".to_owned()
             } else if to_litres(about) > 0.0 {
@@ -292,6 +286,7 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
 mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
+    use crate::plan::Load;
     use crate::recipe::Basis;
     use crate::units::{Quantity, in_litres};
     #[test]
@@ -310,6 +305,17 @@ mod tests {
         assert_eq!([press(5.0, 5.0), press(5.0, 5.9)], ["squeeze it", "squeeze it"]);
         assert_eq!(press(5.0, 6.5), "squeeze it; if the mix still fails the hand test, spread it out a while");
         assert!(press(0.0, 0.4).starts_with("by hand it gives no more"));
+        // Of a load of 10 L: less than 2 % too much, less than 0.5 % too little.
+        let load = |about: f64| {
+            let (about, pressed_out) = (in_litres(about), in_litres(-about));
+            let moistening =
+                Moistening::Water { least: about, about, most: about, moisture: 0.6, pressed_out, of: 1.0 };
+            let (loose, measures, doses) = (in_litres(10.0), Vec::new(), Vec::new());
+            let load = Load { loose, from_base: None, measures, scoop: None, doses, moistening, wet: None };
+            water(&Loads { count: 1, load }, UnitSystem::Metric)
+        };
+        assert_eq!([load(-0.19), load(0.04)], ["Water: none.", "Water: none."]);
+        assert!(load(-0.21).starts_with("Add no water: ") && load(0.06).starts_with("Water: about "));
     }
 
     #[test]

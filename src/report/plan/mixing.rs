@@ -1,33 +1,32 @@
 //! The mixing day: the kit, what goes in first, the order of work and the shared bases.
 
-use super::PlanReport;
 use super::load::{drawn, load_picture, load_table, loads_of, of_other, water};
+use super::{Filled, PlanReport};
 use crate::catalogue::{Handle, Ingredient, Role, Stage};
-use crate::plan::{Base, Draw, Half, Loads, MixRef, Mixing, Plan, Work};
+use crate::plan::{Draw, Half, Loads, MixRef, Mixing, Plan};
 use crate::report::document::Document;
-use crate::report::words::{and, capital, count, fact, given, needed, uncapital};
+use crate::report::words::{and, batches_of, capital, count, fact, given, needed, uncapital};
 use crate::units::mass::{kilogram, pound};
 use crate::units::{Liquid, Mass, UnitSystem, in_litres};
 use std::collections::BTreeSet;
-use std::iter;
 
 /// The name of a mix in running text.
 pub(super) fn mix_name(mix: MixRef, plan: &Plan) -> String {
     match mix {
         MixRef::Base(_) if plan.mixes.mixing.bases.len() == 1 => "the shared base".to_owned(),
-        MixRef::Base(index) => format!("the shared base of batches {}", drawing(&plan.mixes.mixing.bases[index])),
-        MixRef::Batch(index) => format!("batch {}", index + 1),
+        MixRef::Base(index) => format!("the shared base of {}", drawing(index, plan)),
+        MixRef::Batch(index) => format!("batch {}", plan.mixes.mixing.number(index)),
     }
 }
 
-/// The numbers of the batches that draw on a base.
-fn drawing(base: &Base) -> String {
-    and(base.draws.iter().map(|draw| (draw.batch + 1).to_string()))
+/// The batches that draw on a base.
+fn drawing(base: usize, Plan { mixes, .. }: &Plan) -> String {
+    batches_of(&mixes.numbers(|batch| mixes.mixing.batches[batch].base == Some(base)))
 }
 
 impl PlanReport<'_> {
     /// The bench: the kit, then the mixes in the order in which they are made.
-    pub(super) fn bench(&self, document: &mut Document, units: UnitSystem) {
+    pub(super) fn bench(&self, document: &mut Document, filled: &Filled, common: &[String], units: UnitSystem) {
         let mixes = &self.plan.mixes;
         if mixes.batches.is_empty() {
             return;
@@ -36,34 +35,17 @@ impl PlanReport<'_> {
         if mixes.are_mixed() {
             document.paragraph(format!("{} {} {}", self.kit(units), self.order(units), self.hand_test().join(" ")));
         }
-        let filled = mixes.layout.filled_trays(self.week);
-        for mix in self.steps() {
-            match mix {
+        for mix in &mixes.mixing.order {
+            match *mix {
                 MixRef::Base(index) => self.base(document, index, units),
                 MixRef::Batch(index) => {
                     // Both halves of a trial fill the same trays.
                     let of = mixes.batches[..=index].iter().rposition(|batch| batch.half != Some(Half::Straight));
                     let filled = of.and_then(|of| filled.get(&of)).map(Vec::as_slice);
-                    self.batch(document, index, filled.unwrap_or_default(), units);
+                    self.batch(document, index, (filled.unwrap_or_default(), common), units);
                 }
             }
         }
-    }
-
-    /// The mixes in the order of the work: what is at hand already first, what is ready when it is
-    /// drawn after its base.
-    fn steps(&self) -> Vec<MixRef> {
-        let mixing = &self.plan.mixes.mixing;
-        let ready = |base: Option<usize>| {
-            let batches = mixing.batches.iter().enumerate();
-            let ready = batches.filter(move |(_, made)| made.loads.is_none() && made.base == base);
-            ready.map(|(index, _)| MixRef::Batch(index))
-        };
-        let work = mixing.order.iter().flat_map(|work| match *work {
-            Work::MixBase(index) => iter::once(MixRef::Base(index)).chain(ready(Some(index))).collect(),
-            Work::Finish(index) | Work::Mix(index) => vec![MixRef::Batch(index)],
-        });
-        ready(None).chain(work).collect()
     }
 
     /// What to lay out: vessels, sieves, scale, mask and gloves.
@@ -73,38 +55,30 @@ impl PlanReport<'_> {
             let [tub, room] = [tub, room].map(|volume| given(Liquid(volume), units));
             format!("tub of {tub}, filled to {room}")
         });
-        // To the hundredth: every measure of the sheet counts on it.
-        let scoop = vessels
-            .scoop
-            .map(|scoop| format!("scoop of {}, struck off level, its quarters by eye", fact(scoop, units)));
+        let scoop = self.week.scoop.as_ref();
+        let scoop = scoop.map(|scoop| format!("scoop of {}, struck off level, its quarters by eye", scoop.written));
         let tops = batches.iter().flat_map(|batch| &batch.tops).map(|layer| layer.top.sieve);
         let meshes = batches.iter().filter_map(|batch| batch.composition.sieve).chain(tops);
         let meshes: BTreeSet<String> = meshes.map(|mesh| fact(mesh, units)).collect();
         let sieves = (!meshes.is_empty()).then(|| format!("{} sieve", and(&meshes)));
         let is_weighed = self.plan.mixes.totals.doses.iter().any(|(_, amount)| amount.grams().is_some());
         let scale = is_weighed.then(|| "scale".to_owned());
-        let kit: Vec<String> = tub
-            .into_iter()
-            .chain(scoop)
-            .chain(self.finer_scoops(units))
-            .chain(sieves)
-            .chain(scale)
-            .chain(self.for_draws())
-            .collect();
+        let measures = tub.into_iter().chain(scoop).chain(self.finer_scoops());
+        let kit: Vec<String> = measures.chain(sieves).chain(scale).chain(self.for_draws()).collect();
         let worn = "Mask and gloves on; damp what raises dust, pour low.";
         let kit = if kit.is_empty() { String::new() } else { format!("Kit: {}. ", kit.join("; ")) };
         format!("{kit}{worn}")
     }
 
     /// The scoops besides the one at hand.
-    fn finer_scoops(&self, units: UnitSystem) -> BTreeSet<String> {
+    fn finer_scoops(&self) -> BTreeSet<String> {
         let mixing = &self.plan.mixes.mixing;
         let loads = self.all_loads().map(|(_, loads)| loads);
         let measured = loads.filter(|loads| loads.load.measures.iter().any(|measure| measure.quarters.is_some()));
         let draws = mixing.bases.iter().flat_map(|base| base.draws.iter().filter(|draw| !base.is_last(draw.batch)));
         let draws = draws.filter(|draw| draw.amount.quarters.is_some()).map(|draw| draw.amount.scoop);
         let all = measured.map(|loads| loads.load.scoop).chain(draws);
-        let all = all.map(|scoop| of_other(scoop, &mixing.vessels, units)).filter(|other| !other.is_empty());
+        let all = all.map(|scoop| of_other(scoop, &mixing.vessels)).filter(|other| !other.is_empty());
         all.map(|other| format!("scoop{other}")).collect()
     }
 
@@ -113,7 +87,7 @@ impl PlanReport<'_> {
         let mixing = &self.plan.mixes.mixing;
         let draws: usize = mixing.bases.iter().map(|base| base.draws.len().saturating_sub(1)).sum();
         let buckets = (draws > 0).then(|| count(draws as u64, "bucket to draw into", "buckets to draw into"));
-        let is_tipped = (0..mixing.order.len()).any(|place| mixing.tips_rest_out(place))
+        let is_tipped = (0..mixing.bases.len()).any(|base| mixing.tips_rest_out(base))
             || mixing.bases.iter().any(|base| mixing.tips_together(base));
         buckets.into_iter().chain(is_tipped.then(|| "clean sheet".to_owned()))
     }
@@ -213,61 +187,53 @@ impl PlanReport<'_> {
     pub(super) fn order_of_work(&self, units: UnitSystem) -> Vec<String> {
         let mixing = &self.plan.mixes.mixing;
         let loads = |loads: &Loads| count(loads.count, "load", "loads");
-        let step = |(place, work): (usize, &Work)| match *work {
-            Work::MixBase(index) => {
+        let step = |mix: &MixRef| match *mix {
+            MixRef::Base(index) => {
                 let base = &mixing.bases[index];
-                let tipped = mixing.tips_rest_out(place);
-                let draws = base.draws.iter().map(|draw| draw_words(draw, base, tipped, mixing, units));
+                let draws = base.draws.iter().map(|draw| draw_words(draw, index, mixing, units));
                 let (recipe, loads) = (self.recipe_of(base.recipe), loads(&base.loads));
                 Some(format!("Mix the shared base of {recipe}, {loads}, and draw off {}.", and(draws)))
             }
-            Work::Finish(index) => mixing.batches[index].loads.as_ref().map(|found| {
-                let loads = if found.count > 1 { format!(", {}", loads(found)) } else { String::new() };
-                format!("Finish batch {} from its share of the base{loads}.", index + 1)
+            MixRef::Batch(index) => mixing.batches[index].loads.as_ref().map(|found| {
+                let number = mixing.number(index);
+                let more = if found.count > 1 { format!(", {}", loads(found)) } else { String::new() };
+                match mixing.batches[index].base {
+                    None => format!("Mix batch {number}: {}.", loads(found)),
+                    Some(_) => format!("Finish batch {number} from its share of the base{more}."),
+                }
             }),
-            Work::Mix(index) => {
-                mixing.batches[index].loads.as_ref().map(|found| format!("Mix batch {}: {}.", index + 1, loads(found)))
-            }
         };
-        mixing.order.iter().enumerate().filter_map(step).collect()
+        mixing.order.iter().filter_map(step).collect()
     }
 
     fn base(&self, document: &mut Document, index: usize, units: UnitSystem) {
-        let base = &self.plan.mixes.mixing.bases[index];
+        let mixing = &self.plan.mixes.mixing;
+        let base = &mixing.bases[index];
         let recipes = self.plan.mixes.batches.iter().any(|batch| batch.recipe != base.recipe);
         let of = if recipes { format!(" of {}", self.recipe_of(base.recipe)) } else { String::new() };
         let tipped = match base.loads.count {
             1 => "",
-            _ if self.plan.mixes.mixing.tips_together(base) => ", tipped together on a clean sheet",
+            _ if mixing.tips_together(base) => ", tipped together on a clean sheet",
             _ => "; all but the rest is drawn off the first",
         };
         let loads = uncapital(&loads_of(&base.loads, "", units));
-        document.step(format!("Shared base{of} for batches {}: {loads}{tipped}", drawing(base)));
-        document.picture(load_picture(&base.loads, None, &self.plan.mixes.mixing.vessels, units));
-        document.table(load_table(&base.loads, None, None, &self.plan.mixes.mixing.vessels, units));
+        document.step(format!("Shared base{of} for {}: {loads}{tipped}", drawing(index, self.plan)));
+        document.picture(load_picture(&base.loads, None, &mixing.vessels, units));
+        document.table(load_table(&base.loads, None, None, &mixing.vessels, units));
         document.paragraph((water(&base.loads, units) + &self.limed(MixRef::Base(index))).trim_start());
-        let mixing = &self.plan.mixes.mixing;
-        let place = mixing
-            .order
-            .iter()
-            .position(|work| matches!(work, Work::MixBase(at) if mixing.bases[*at].recipe == base.recipe));
-        let tipped = place.is_some_and(|place| mixing.tips_rest_out(place));
-        let draws = base.draws.iter().map(|draw| draw_words(draw, base, tipped, mixing, units));
-        document.paragraph(format!(
-            "Blended, it comes to about {}. Draw off {}.",
-            given(base.made(), units),
-            and(draws)
-        ));
+        let draws = base.draws.iter().map(|draw| draw_words(draw, index, mixing, units));
+        let (made, draws) = (given(base.made(), units), and(draws));
+        document.paragraph(format!("Blended, it comes to about {made}. Draw off {draws}."));
     }
 }
 
 /// `15 1/2 scoops (31 L) for batch 1 (ready)`.
-fn draw_words(draw: &Draw, base: &Base, tipped: bool, mixing: &Mixing, units: UnitSystem) -> String {
-    let much = match (base.is_last(draw.batch), tipped) {
+fn draw_words(draw: &Draw, base: usize, mixing: &Mixing, units: UnitSystem) -> String {
+    let much = match (mixing.bases[base].is_last(draw.batch), mixing.tips_rest_out(base)) {
         (true, true) => "the rest, tipped out on a clean sheet,".to_owned(),
         (true, false) => "the rest".to_owned(),
         (false, _) => drawn(draw.amount, &mixing.vessels, units),
     };
     let ready = if mixing.batches[draw.batch].loads.is_none() { " (ready)" } else { "" };
-    format!("{much} for batch {}{ready}", draw.batch + 1)
+    format!("{much} for batch {}{ready}", mixing.number(draw.batch))
 }

@@ -11,22 +11,21 @@ mod remarks;
 mod sowing;
 mod view;
 
-use remarks::omission;
-
 use super::buying;
 use super::course;
 use super::document::{Block, Document};
 use super::remark::{Remark, texts};
 use super::words::{and, count, given, needed};
 use super::{Format, Part, Report, Style, csv, json};
-use crate::plan::{Plan, SowingPlan};
+use crate::plan::{FilledTrays, Plan, SowingPlan};
 use crate::units::{UnitSystem, in_litres, plain};
 use crate::week::{RecipeId, Sowing, Week};
 use serde_json::Value;
+use std::collections::BTreeMap;
 use std::io::{self, Write};
 
-/// What a salt does stands with the cautions, not on top.
-const SALT_SAFETY: &str = "salt-safety";
+/// What each batch fills.
+type Filled = BTreeMap<usize, Vec<FilledTrays>>;
 
 /// What is not known of the days of crops stands below these.
 const EMERGENCE_UNKNOWN: &str = "emergence-unknown";
@@ -43,28 +42,34 @@ impl Report for PlanReport<'_> {
     fn document(&self, style: Style) -> Document {
         let (mut document, units) = (Document::new(&self.plan.title), style.units);
         let wants = |part| style.only.hold(part);
+        let (filled, common) = (self.plan.mixes.layout.filled_trays(self.week), self.common(units));
+        let (foremost, mut care) = self.warned(units);
         if wants(Part::Summary) {
             document.paragraph(self.summary(units));
-            document.list(texts(&self.foremost(units)));
+            document.list(texts(&foremost));
         }
         if wants(Part::Beforehand) {
             self.beforehand(&mut document, units);
         }
         if wants(Part::Bench) {
-            self.bench(&mut document, units);
+            self.bench(&mut document, &filled, &common, units);
         }
         if wants(Part::Sowing) {
-            self.sowing(&mut document, units);
+            self.sowing(&mut document, &filled, units);
         }
         if wants(Part::Afterwards) {
             self.afterwards(&mut document, units);
         }
         if wants(Part::Notes) {
-            let notes = self.all_notes(units).into_iter().filter(|note| note.code != EMERGENCE_UNKNOWN);
+            let notes = self.all_notes(common, units).into_iter().filter(|note| note.code != EMERGENCE_UNKNOWN);
             section(&mut document, "Notes", notes.map(|note| note.text).collect());
         }
         if wants(Part::Care) {
-            section(&mut document, "Take care", texts(&self.care(units)));
+            let lifts = foremost.iter().any(|warning| warning.code == "heavy-tub");
+            // Of dust the kit speaks.
+            let is_said = |code: &str| lifts && code == "lifting" || matches!(code, "dust" | "perlite-dust");
+            care.extend(self.cautions(units).into_iter().filter(|caution| !is_said(caution.code)));
+            section(&mut document, "Take care", texts(&care));
         }
         if style.explain {
             self.explain(&mut document, units);
@@ -131,29 +136,14 @@ impl PlanReport<'_> {
         }
     }
 
-    /// The warnings that stand on top.
-    fn foremost(&self, units: UnitSystem) -> Vec<Remark> {
-        let mut warned = self.warnings(units);
-        warned.retain(|warning| warning.code != SALT_SAFETY);
-        warned
-    }
-
-    /// The cautions that were not given above, those of the salts first.
-    fn care(&self, units: UnitSystem) -> Vec<Remark> {
-        let warned = self.warnings(units);
-        let is_lifting = warned.iter().any(|warning| warning.code == "heavy-tub");
-        // Of dust the kit speaks.
-        let is_said = |code: &str| is_lifting && code == "lifting" || matches!(code, "dust" | "perlite-dust");
-        let cautions = self.cautions(units).into_iter().filter(|caution| !is_said(caution.code));
-        warned.into_iter().filter(|warning| warning.code == SALT_SAFETY).chain(cautions).collect()
+    /// The warnings that stand on top, and what salts do, which stands with the cautions.
+    fn warned(&self, units: UnitSystem) -> (Vec<Remark>, Vec<Remark>) {
+        self.warnings(units).into_iter().partition(|warning| warning.code != "salt-safety")
     }
 
     /// The notes, those on the purchases and what no batch gets among them.
-    fn all_notes(&self, units: UnitSystem) -> Vec<Remark> {
-        let common = self.plan.mixes.batches.iter().take(1).flat_map(|batch| &batch.left_out);
-        let common = common
-            .filter(|left_out| self.is_common(left_out))
-            .map(|left_out| Remark::new("none-of-it", omission(left_out, units)));
+    fn all_notes(&self, common: Vec<String>, units: UnitSystem) -> Vec<Remark> {
+        let common = common.into_iter().map(|text| Remark::new("none-of-it", text));
         let bought = self.plan.purchases.has_stock.then(|| buying::notes(&self.plan.purchases, units));
         self.notes(units).into_iter().chain(bought.into_iter().flatten()).chain(common).collect()
     }
@@ -164,10 +154,9 @@ impl PlanReport<'_> {
 
     /// The number of a batch; those of both its halves in a trial of coir.
     pub(super) fn batch_number(&self, index: usize) -> String {
-        match self.plan.mixes.batches[index].half {
-            Some(_) => format!("{} and {}", index + 1, index + 2),
-            None => (index + 1).to_string(),
-        }
+        let mixes = &self.plan.mixes;
+        let halves = if mixes.batches[index].half.is_some() { 2 } else { 1 };
+        and(mixes.numbers(|batch| (index..index + halves).contains(&batch)).iter().map(usize::to_string))
     }
 
     /// What to do, in a sentence or two.

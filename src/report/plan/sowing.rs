@@ -1,6 +1,6 @@
 //! The sowing: a row for each sowing, the maps of shared trays, and what to do after it.
 
-use super::PlanReport;
+use super::{Filled, PlanReport};
 use crate::catalogue::{Crop, Depth, Handle, Light, Tray, Warmth};
 use crate::plan::{CropSum, FilledTrays, LISTED, OnRack, SowingPlan, TrayMap, TrayPortion, depth_over};
 use crate::report::document::{Block, Document, Table};
@@ -68,7 +68,7 @@ const fn light_words(light: Light) -> &'static str {
 
 impl PlanReport<'_> {
     /// A row for each sowing, then the maps of shared trays, and what to do after it.
-    pub(super) fn sowing(&self, document: &mut Document, units: UnitSystem) {
+    pub(super) fn sowing(&self, document: &mut Document, filled: &Filled, units: UnitSystem) {
         let layout = &self.plan.mixes.layout;
         if layout.sowings.is_empty() {
             return;
@@ -90,13 +90,12 @@ impl PlanReport<'_> {
         let on_rack = layout.on_rack(self.week).filter(|on_rack| on_rack.pots > 0 && on_rack.needed <= on_rack.free);
         items.extend(on_rack.map(|on_rack| format!("On the rack: {}.", carried(&on_rack))));
         document.list(items);
-        document.blocks.extend(self.rack(units).map(Block::Picture));
+        document.blocks.extend(self.rack(filled, units).map(Block::Picture));
     }
 
     /// The rack with what stands on it: what was there, then the trays of this sowing; nothing where it is full.
-    fn rack(&self, units: UnitSystem) -> Option<Picture> {
+    fn rack(&self, filled: &Filled, units: UnitSystem) -> Option<Picture> {
         let rack = self.week.rack?;
-        let filled = self.plan.mixes.layout.filled_trays(self.week);
         let drawn = |all: u64| usize::try_from(all).ok().filter(|all| *all <= MOST_PLACES);
         let mut places = vec!["taken".to_owned(); drawn(rack.occupied)?];
         let mut pots: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();

@@ -107,8 +107,8 @@ impl Serialize for PlanReport<'_> {
         map.serialize_entry("trays", &Each(layout.trays.iter().map(tray)))?;
         map.serialize_entry("shared_trays", &Each(layout.maps.iter().map(|map| self.map_view(map))))?;
         let fills = self.fills_json();
-        let batches = mixes.batches.iter().zip(&fills);
-        map.serialize_entry("batches", &Each(batches.map(|(batch, fills)| self.batch_json(batch, fills))))?;
+        let batches = fills.iter().enumerate();
+        map.serialize_entry("batches", &Each(batches.map(|(index, fills)| self.batch_json(index, fills))))?;
         map.serialize_entry("covering", &mixes.covering)?;
         map.serialize_entry("totals", &self.totals_json())?;
         map.serialize_entry("rack", &layout.on_rack(self.week))?;
@@ -155,8 +155,10 @@ impl PlanReport<'_> {
         fills.into_iter().map(Value::from).collect()
     }
 
-    fn batch_json(&self, batch: &Batch, fills: &Value) -> Value {
+    fn batch_json(&self, index: usize, fills: &Value) -> Value {
+        let batch = &self.plan.mixes.batches[index];
         json!({
+            "number": self.plan.mixes.mixing.number(index),
             "fills": fills,
             "name": batch.name,
             "half": batch.half.map(Half::label),

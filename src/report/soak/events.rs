@@ -28,7 +28,7 @@ impl SoakReport<'_> {
         for (run, timed) in (1..).zip(&times.runs) {
             let runs = (run, times.runs.len());
             for (number, (step, timed)) in (1..).zip(steps.iter().zip(&timed.steps)) {
-                let (what, _) = soak_step(step.action, number, runs, false);
+                let (what, _) = soak_step(step.action, number, runs, &[]);
                 let salts = step.salt_g();
                 let salts = salts.iter().map(|(name, grams)| format!("{} of {name}", salt(*grams * share, units)));
                 let takes = and(std::iter::once(water(step.water_l * share, units) + " of water").chain(salts));
@@ -56,7 +56,7 @@ pub(in crate::report) fn soak_step(
     action: Action,
     number: usize,
     (run, runs): (usize, usize),
-    alone: bool,
+    rest: &[Action],
 ) -> (String, String) {
     let what = match action {
         Action::Hydrate => "wet the coir",
@@ -67,11 +67,15 @@ pub(in crate::report) fn soak_step(
     };
     let of_run = if runs > 1 { format!("run {run} of {runs}: ") } else { String::new() };
     let why = match number {
-        _ if alone => "the other steps follow by the worksheet".to_owned(),
         1 => "step 1 of its course".to_owned(),
         _ => format!("step {number}; drain first"),
     };
-    (format!("{of_run}{what}"), why)
+    let rest = match run {
+        _ if rest.is_empty() => String::new(),
+        1 => format!(", then {} by the worksheet", and(rest.iter().map(|action| action.word()))),
+        _ => format!(", then the same {} steps", rest.len()),
+    };
+    (format!("{of_run}{what}{rest}"), why)
 }
 
 #[cfg(test)]
@@ -79,9 +83,11 @@ mod tests {
     use super::*;
 
     #[test]
-    fn of_many_runs_only_the_first_step_is_told() {
-        assert_eq!(soak_step(Action::Soak, 2, (1, 1), false).1, "step 2; drain first");
-        let (what, why) = soak_step(Action::Hydrate, 1, (2, 4), true);
-        assert_eq!((&*what, &*why), ("run 2 of 4: wet the coir", "the other steps follow by the worksheet"));
+    fn of_many_runs_the_steps_are_told_once() {
+        assert_eq!(soak_step(Action::Soak, 2, (1, 1), &[]).1, "step 2; drain first");
+        let rest = [Action::Wash, Action::Wash, Action::Soak, Action::Rinse];
+        let of_run = |run| soak_step(Action::Hydrate, 1, (run, 4), &rest).0;
+        let told = "run 1 of 4: wet the coir, then wash, wash, soak and rinse by the worksheet";
+        assert_eq!((&*of_run(1), &*of_run(2)), (told, "run 2 of 4: wet the coir, then the same 4 steps"));
     }
 }

@@ -9,7 +9,9 @@ pub(super) use events::soak_step;
 use super::course;
 use super::document::{Block, Document, Table};
 use super::remark::texts;
-use super::words::{count, day_and_hour, given, grams_of, salt, salts_to_weigh, water, weighed_out, wetting};
+use super::words::{
+    count, day_and_hour, given, grams_of, salt, salts_to_weigh, saves_a_run, water, weighed_out, wetting,
+};
 use super::{Report, Style};
 use crate::coir::soak::{CoirKind, Compared, TimedStep, Worksheet};
 use crate::coir::{Action, Cation, Remedy, SoldAs, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
@@ -162,9 +164,10 @@ impl<'s> SoakReport<'s> {
         let mut words = format!("Have ready: {salts}{} of water", litres(report.water_l));
         words += &match self.soaking.soak.tub_l {
             Some(tub) if sheet.runs > 1 => format!(
-                ". Your tub of {} takes {}, each with {}; the figures below are for one run.",
+                ". Your tub of {} takes {}{}, each with {}; the figures below are for one run.",
                 litres(tub),
                 count(sheet.runs.into(), "run", "runs"),
+                saves_a_run(self.soaking, units),
                 self.coir_of_a_run(sheet, units)
             ),
             Some(tub) => format!("; your tub of {} takes it at once.", litres(tub)),

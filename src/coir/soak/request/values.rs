@@ -13,7 +13,7 @@ figures! {
     /// Hours of a soak.
     SoakHours(f64): "hours such as `24`", text => soak_hours(text);
     /// Number of soaks.
-    Soaks(u8): "1 to 6 soaks", text => count_up_to::<u8>(6, text);
+    Soaks(u8): "1 to 3 soaks", text => count_up_to::<u8>(3, text);
     /// Number of rinses.
     Rinses(u8): "0 to 4 rinses", text => rinses(text);
     /// Electric conductivity, mS/cm.
