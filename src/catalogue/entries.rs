@@ -3,10 +3,12 @@
 use super::handle::{Handle, Named};
 use super::name::key;
 use super::shipped::Shipped;
+use derive_where::derive_where;
 use std::collections::{HashMap, HashSet};
 
 /// Entries in order, found by any of their names; a user's own win.
 #[derive(Clone, Debug)]
+#[derive_where(Default)]
 pub struct Entries<T: Named> {
     /// The user's own, each with the place of the shipped one of its name.
     own: Vec<(Option<usize>, Handle<T>)>,
@@ -17,18 +19,6 @@ pub struct Entries<T: Named> {
     here: HashSet<String>,
     /// Names whose entry was refused: its fault is reported, not each use of the name.
     refused: HashSet<String>,
-}
-
-impl<T: Named> Default for Entries<T> {
-    fn default() -> Self {
-        Self {
-            own: Vec::new(),
-            by_name: HashMap::new(),
-            instead: HashMap::new(),
-            here: HashSet::new(),
-            refused: HashSet::new(),
-        }
-    }
 }
 
 impl<T: Shipped> Entries<T> {
