@@ -114,18 +114,22 @@ impl Problems {
     }
 
     /// None yet, where it is kept what the readers ask.
+    #[cfg(test)]
     pub(crate) fn recording(source: Arc<SourceText>) -> Self {
         Self { asked: Some(RefCell::default()), ..Self::new(source) }
     }
 
     /// Something was asked.
     pub(crate) fn ask(&self, asked: impl FnOnce() -> Asked) {
-        if let Some(all) = &self.asked {
+        if cfg!(test)
+            && let Some(all) = &self.asked
+        {
             all.borrow_mut().push(asked());
         }
     }
 
     /// All that was asked.
+    #[cfg(test)]
     pub(crate) fn into_asked(self) -> Vec<Asked> {
         self.asked.map(RefCell::into_inner).unwrap_or_default()
     }
