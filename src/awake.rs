@@ -1,6 +1,6 @@
 //! The hours in which somebody is there: whatever needs hands begins within them.
 
-use crate::diagnostic::{Code, Problem, Problems};
+use crate::diagnostic::{Code, Problems};
 use crate::moment::Day;
 use crate::source::{Fields, FromNode, FromText, Node, Value, entries, list, no_more_than};
 use crate::units::{Fault, Parsed};
@@ -82,8 +82,7 @@ impl Awake {
         let mut single = Vec::new();
         for (name, key, value) in entries(node, "hours of days", problems).unwrap_or_default() {
             let Some(days) = days_of(name) else {
-                let what = format!("`{name}` is no day of the week");
-                problems.push(Problem::new(Code::Choice, key.at, what, DAYS_EXPECTED));
+                problems.fault(Code::Choice, key.at, format!("`{name}` is no day of the week"), DAYS_EXPECTED);
                 continue;
             };
             let Some(hours) = Hours::from_node(value, problems) else { continue };
@@ -236,18 +235,13 @@ pub(crate) const DAYS_EXPECTED: &str = "weekdays, weekends, monday ... sunday";
 /// The days that a key means.
 pub(crate) fn days_of(name: &str) -> Option<&'static [Weekday]> {
     use Weekday::{Friday, Monday, Saturday, Sunday, Thursday, Tuesday, Wednesday};
-    const DAYS: [(&str, &[Weekday]); 9] = [
-        ("weekdays", &[Monday, Tuesday, Wednesday, Thursday, Friday]),
-        ("weekends", &[Saturday, Sunday]),
-        ("monday", &[Monday]),
-        ("tuesday", &[Tuesday]),
-        ("wednesday", &[Wednesday]),
-        ("thursday", &[Thursday]),
-        ("friday", &[Friday]),
-        ("saturday", &[Saturday]),
-        ("sunday", &[Sunday]),
-    ];
-    DAYS.iter().find(|(known, _)| known.eq_ignore_ascii_case(name)).map(|(_, days)| *days)
+    const WEEK: [Weekday; 7] = [Monday, Tuesday, Wednesday, Thursday, Friday, Saturday, Sunday];
+    const NAMES: &str = "monday tuesday wednesday thursday friday saturday sunday";
+    match name.to_ascii_lowercase().as_str() {
+        "weekdays" => Some(&WEEK[..5]),
+        "weekends" => Some(&WEEK[5..]),
+        name => NAMES.split(' ').position(|known| known == name).map(|place| &WEEK[place..=place]),
+    }
 }
 
 /// Minutes of `7:30`, up to 24:00.

@@ -1,8 +1,8 @@
 //! Local times as people write them, and the zones that fix what they mean.
 
-use crate::diagnostic::{Asked, Code, Looks, Problem, Problems};
+use crate::diagnostic::{Asked, Code, Looks, Problems};
 use crate::printable::{shown, within_a_line};
-use crate::source::{Fields, FromNode, FromText, Node, regular_file, text_of};
+use crate::source::{Fields, FromNode, FromText, Node, figures, regular_file, text_of};
 use crate::units::{Fault, Parsed};
 use jiff::ZonedDateTime;
 use jiff::civil::{Date, DateTime, Time};
@@ -19,6 +19,9 @@ pub struct Moment {
     /// The place's zone.
     pub zone: TimeZone,
 }
+
+/// What is wrong with a text, and what was expected.
+type Misread = (String, &'static str);
 
 impl Moment {
     /// The time in its zone; `None` beyond the calendar.
@@ -38,15 +41,11 @@ impl Moment {
         let node = fields.get(key)?;
         problems.ask(|| Asked::Value { at: node.at, looks: Looks::Text { expected: EXPECTED, reads: is_moment } });
         let moment = Self::from_text(text_of(node, EXPECTED, problems)?, usual_hour, zone());
-        moment.map_err(|(what, expected)| problems.push(Problem::new(Code::Date, node.at, what, expected))).ok()
+        moment.map_err(|(what, expected)| problems.fault(Code::Date, node.at, what, expected)).ok()
     }
 
     /// The moment of a text, or what is wrong with it and what was expected.
-    fn from_text(
-        text: &str,
-        usual_hour: &dyn Fn(Date) -> Time,
-        zone: TimeZone,
-    ) -> Result<Self, (String, &'static str)> {
+    fn from_text(text: &str, usual_hour: &dyn Fn(Date) -> Time, zone: TimeZone) -> Result<Self, Misread> {
         let local = local_time(text.trim(), usual_hour)?;
         if matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. }) {
             let what = format!("`{}`: this time is skipped when clocks go forward", text.trim());
@@ -60,16 +59,13 @@ fn is_moment(text: &str) -> Result<(), Fault> {
     local_time(text.trim(), &|_| Time::midnight()).map(|_| ()).map_err(|_| Fault::Shape(text.to_owned()))
 }
 
-/// A day of the calendar.
-pub(crate) struct Day(pub(crate) Date);
+figures! {
+    /// A day of the calendar.
+    Day(Date): "a day such as `2027-04-03`", text => day(text);
+}
 
-impl FromText for Day {
-    const EXPECTED: &'static str = "a day such as `2027-04-03`";
-
-    fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        let day = text.trim().parse().map(|day| Parsed::from(Self(day)));
-        day.map_err(|_| Fault::Impossible(format!("`{}` is not a day of the calendar", text.trim())))
-    }
+fn day(text: &str) -> Result<Date, Fault> {
+    text.trim().parse().map_err(|_| Fault::Impossible(format!("`{}` is not a day of the calendar", text.trim())))
 }
 
 /// A day of any year.
@@ -90,26 +86,13 @@ impl FromText for YearDay {
     const EXPECTED: &'static str = "a day without its year, such as `10 May`";
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        const MONTHS: [&str; 12] = [
-            "january",
-            "february",
-            "march",
-            "april",
-            "may",
-            "june",
-            "july",
-            "august",
-            "september",
-            "october",
-            "november",
-            "december",
-        ];
+        const MONTHS: &str = "january february march april may june july august september october november december";
         let unknown = || Fault::Impossible(format!("`{}` is not a day of every year", text.trim()));
         let (one, other) = text.trim().split_once(' ').ok_or_else(unknown)?;
         let is_day = one.starts_with(|c: char| c.is_ascii_digit());
         let (day, month) = if is_day { (one, other.trim()) } else { (other.trim(), one) };
         let (day, month) = (day.parse().map_err(|_| unknown())?, month.to_lowercase());
-        let known = MONTHS.iter().position(|name| month.len() >= 3 && name.starts_with(&month));
+        let known = MONTHS.split(' ').position(|name| month.len() >= 3 && name.starts_with(&month));
         let month = known.and_then(|place| i8::try_from(place + 1).ok()).ok_or_else(unknown)?;
         // 2001 has no 29 February, and neither have most.
         let found = Self { month, day };
@@ -124,8 +107,7 @@ impl FromNode for TimeZone {
         let name = text_of(node, EXPECTED, problems)?;
         let zone = zone_named(name);
         if zone.is_none() {
-            let what = format!("no time zone is called `{name}`");
-            problems.push(Problem::new(Code::Date, node.at, what, EXPECTED));
+            problems.fault(Code::Date, node.at, format!("no time zone is called `{name}`"), EXPECTED);
         }
         zone
     }
@@ -147,7 +129,7 @@ pub fn serialize_rfc3339<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Re
 const YEARS: RangeInclusive<i16> = 1900..=2999;
 const EXPECTED: &str = "a date and time such as `2027-03-06 10:00`";
 
-fn local_time(text: &str, usual_hour: &dyn Fn(Date) -> Time) -> Result<DateTime, (String, &'static str)> {
+fn local_time(text: &str, usual_hour: &dyn Fn(Date) -> Time) -> Result<DateTime, Misread> {
     let (day, hour) = match text.split_once(['T', ' ']) {
         Some((day, hour)) => (day, Some(hour.trim())),
         None => (text, None),

@@ -227,15 +227,11 @@ impl Shipped for Crop {
 /// be another.
 fn plant(fields: &mut Fields<'_>, trap: Option<&Trap>) -> (Option<String>, Option<String>) {
     let (species, family): (Option<String>, Option<String>) = (fields.optional("species"), fields.optional("family"));
-    match trap {
-        Some(trap)
-            if !is_other(species.as_ref(), trap.species.as_ref())
-                && !is_other(family.as_ref(), trap.family.as_ref()) =>
-        {
-            (species.or_else(|| trap.species.clone()), family.or_else(|| trap.family.clone()))
-        }
-        _ => (species, family),
-    }
+    let is_it = |trap: &&Trap| {
+        !is_other(species.as_ref(), trap.species.as_ref()) && !is_other(family.as_ref(), trap.family.as_ref())
+    };
+    let trap = trap.filter(is_it);
+    (species.or_else(|| trap?.species.clone()), family.or_else(|| trap?.family.clone()))
 }
 
 impl Crop {
@@ -339,8 +335,7 @@ impl Crop {
         let name = text_of(like, "a crop", problems)?;
         known(name).or_else(|| {
             let what = format!("no crop is called `{name}`");
-            let expected = "a crop of the table, or one that stands above";
-            problems.refuse(Problem::new(Code::UnknownCrop, like.at, what, expected))
+            problems.deny(Code::UnknownCrop, like.at, what, "a crop of the table, or one that stands above")
         })
     }
 
@@ -378,21 +373,19 @@ impl Crop {
 
     fn without_status(&self, at: Span) -> Problem {
         let state = "or state `mycorrhiza: host`, `nonhost`, `variable` or `ericoid`";
-        match &self.family {
+        let (what, expected, help) = match &self.family {
             Some(family) if !knows_family(family) => {
-                let help = match did_you_mean(family, family_names()) {
-                    Some(near) => format!("{near} {state}"),
-                    None => format!("check the spelling of the family, {state}"),
-                };
-                let what = format!("no rule is known for the family `{family}`");
-                Problem::new(Code::UnknownCrop, at, what, "a botanical family").with_help(Some(help))
+                let near = did_you_mean(family, family_names());
+                let help = near.unwrap_or_else(|| "check the spelling of the family,".to_owned());
+                (format!("no rule is known for the family `{family}`"), "a botanical family", help)
             }
             _ => {
                 let what = format!("whether `{}` can use an inoculant is not known", self.name);
-                Problem::new(Code::UnknownCrop, at, what, "`family:` or `mycorrhiza:`")
-                    .with_help(Some(format!("state its family, such as `family: Brassicaceae`, {state}")))
+                let help = "state its family, such as `family: Brassicaceae`,".to_owned();
+                (what, "`family:` or `mycorrhiza:`", help)
             }
-        }
+        };
+        Problem::new(Code::UnknownCrop, at, what, expected).with_help(Some(format!("{help} {state}")))
     }
 
     /// Days to emergence in a house. Those counted at a steady temperature run to half as

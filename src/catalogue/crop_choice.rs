@@ -69,11 +69,11 @@ pub struct Traits {
 
 /// A bound on the volume of a tray's cells.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum CellBound {
-    /// Smaller than this.
-    Under(Volume),
-    /// Larger than this.
-    Over(Volume),
+pub struct CellBound {
+    /// What a cell is compared with.
+    pub cell: Volume,
+    /// Larger than this; else smaller.
+    pub is_least: bool,
 }
 
 impl CropChoice {
@@ -124,12 +124,7 @@ impl CropChoice {
         let entries = list(node);
         if entries.is_empty() {
             let what = "this is for no crop at all";
-            return problems.refuse(Problem::new(
-                Code::MissingKey,
-                node.at,
-                what,
-                "a crop, or a trait such as `{seed: fine}`",
-            ));
+            return problems.deny(Code::MissingKey, node.at, what, "a crop, or a trait such as `{seed: fine}`");
         }
         let clauses = no_more_than(entries, MOST_CLAUSES, "crops or traits", node.at, problems);
         let clauses = clauses.iter().map(|entry| match entry.value {
@@ -159,8 +154,7 @@ impl Traits {
         let traits = Self { words, cell: fields.optional("cell") };
         fields.finish()?;
         if traits == Self::default() {
-            let expected = "a trait such as `seed: fine`";
-            return problems.refuse(Problem::new(Code::MissingKey, node.at, "no trait is named", expected));
+            return problems.deny(Code::MissingKey, node.at, "no trait is named", "a trait such as `seed: fine`");
         }
         Some(traits)
     }
@@ -177,11 +171,8 @@ impl Traits {
 
     fn in_words(&self) -> String {
         let cell = self.cell.map(|bound| {
-            let (word, volume) = match bound {
-                CellBound::Under(volume) => ("under", volume),
-                CellBound::Over(volume) => ("over", volume),
-            };
-            format!("cell {word} {} mL", plain(volume.get::<millilitre>(), 2))
+            let word = if bound.is_least { "over" } else { "under" };
+            format!("cell {word} {} mL", plain(bound.cell.get::<millilitre>(), 2))
         });
         let asked = self.asked().map(|(one, words)| format!("{} {}", one.key, words.join(" or ")));
         asked.chain(cell).collect::<Vec<_>>().join(" and ")
@@ -192,8 +183,8 @@ impl Traits {
         let cell = match (self.cell, tray) {
             (None, _) => true,
             (Some(_), None) => false,
-            (Some(CellBound::Under(bound)), Some(tray)) => tray.cell < bound,
-            (Some(CellBound::Over(bound)), Some(tray)) => tray.cell > bound,
+            (Some(bound), Some(tray)) if bound.is_least => tray.cell > bound.cell,
+            (Some(bound), Some(tray)) => tray.cell < bound.cell,
         };
         let unnamed = unnamed.map(Status::word);
         cell && self.asked().all(|(one, words)| {
@@ -231,8 +222,9 @@ impl FromText for CellBound {
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
         match text.trim().split_once(' ') {
-            Some(("under", rest)) => Ok(volume(rest)?.map(Self::Under)),
-            Some(("over", rest)) => Ok(volume(rest)?.map(Self::Over)),
+            Some((word @ ("under" | "over"), rest)) => {
+                Ok(volume(rest)?.map(|cell| Self { cell, is_least: word == "over" }))
+            }
             _ => Err(Fault::Shape(text.trim().to_owned())),
         }
     }

@@ -3,10 +3,12 @@
 use super::handle::{Handle, Named};
 use super::name::key;
 use super::shipped::Shipped;
+use derive_where::derive_where;
 use std::collections::{HashMap, HashSet};
 
 /// Entries in order, found by any of their names; a user's own win.
 #[derive(Clone, Debug)]
+#[derive_where(Default)]
 pub struct Entries<T: Named> {
     /// The user's own, each with the place of the shipped one of its name.
     own: Vec<(Option<usize>, Handle<T>)>,
@@ -19,19 +21,6 @@ pub struct Entries<T: Named> {
     refused: HashSet<String>,
     /// Some entries could not be read: any name may be one of theirs.
     pub(super) lacks_some: bool,
-}
-
-impl<T: Named> Default for Entries<T> {
-    fn default() -> Self {
-        Self {
-            own: Vec::new(),
-            by_name: HashMap::new(),
-            instead: HashMap::new(),
-            here: HashSet::new(),
-            refused: HashSet::new(),
-            lacks_some: false,
-        }
-    }
 }
 
 impl<T: Shipped> Entries<T> {

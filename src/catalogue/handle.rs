@@ -1,10 +1,9 @@
 //! A handle on an entry of the catalogue: cheap to copy about, and it knows the entry.
 
+use derive_where::derive_where;
 use serde::{Serialize, Serializer};
-use std::cmp::Ordering;
 use std::collections::BTreeSet;
 use std::fmt;
-use std::hash::{Hash, Hasher};
 use std::ops::Deref;
 use std::sync::Arc;
 
@@ -38,11 +37,14 @@ pub(super) use named;
 
 /// An entry of the catalogue, shared by all that name it. Handles compare by the place of
 /// their entry in the catalogue, then by what else it is called, and are serialised as its name.
+#[derive_where(Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Handle<T>(Arc<Placed<T>>);
 
+#[derive_where(PartialEq, Eq, PartialOrd, Ord, Hash)]
 struct Placed<T> {
     place: usize,
     called: String,
+    #[derive_where(skip)]
     entry: T,
 }
 
@@ -60,16 +62,6 @@ impl<T> Handle<T> {
     pub fn is_same(&self, other: &Self) -> bool {
         self.0.place == other.0.place
     }
-
-    fn order(&self) -> (usize, &str) {
-        (self.0.place, &self.0.called)
-    }
-}
-
-impl<T> Clone for Handle<T> {
-    fn clone(&self) -> Self {
-        Self(Arc::clone(&self.0))
-    }
 }
 
 impl<T> Deref for Handle<T> {
@@ -77,33 +69,6 @@ impl<T> Deref for Handle<T> {
 
     fn deref(&self) -> &T {
         &self.0.entry
-    }
-}
-
-impl<T> PartialEq for Handle<T> {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other).is_eq()
-    }
-}
-
-impl<T> Eq for Handle<T> {}
-
-impl<T> PartialOrd for Handle<T> {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl<T> Ord for Handle<T> {
-    fn cmp(&self, other: &Self) -> Ordering {
-        // Of most sowings it is one and the same.
-        if Arc::ptr_eq(&self.0, &other.0) { Ordering::Equal } else { self.order().cmp(&other.order()) }
-    }
-}
-
-impl<T> Hash for Handle<T> {
-    fn hash<H: Hasher>(&self, state: &mut H) {
-        self.order().hash(state);
     }
 }
 

@@ -5,7 +5,7 @@ use super::family::Status;
 use super::shipped::{Shipped, Table, as_cut, file_tags};
 use super::source::{Reading, SourceTags};
 use super::{Crop, CropChoice, Handle, Origin};
-use crate::diagnostic::{Code, Problem, Problems, Span};
+use crate::diagnostic::{Code, Problems, Span};
 use crate::source::{Fields, Node, Prose, Stated, figures, words};
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Bounds, Fault, MassDensity, density, one_of, within};
@@ -126,8 +126,6 @@ pub struct Ingredient {
     pub properties: Vec<(&'static str, String)>,
     /// A remark.
     pub note: Option<String>,
-    /// Built in, or the user's own.
-    pub origin: Origin,
     /// The sources behind its values.
     pub tags: SourceTags,
     /// What an own entry states, for a later one of its name; the tables have it in their text.
@@ -211,7 +209,6 @@ impl Ingredient {
             cautions,
             properties,
             note: fields.prose("note"),
-            origin,
             tags: reading.tags(&mut fields, base.map(|base| &base.tags)),
             stated: (origin == Origin::Own).then(|| fields.stated()),
         };
@@ -227,12 +224,7 @@ impl Ingredient {
         if self.dry_density.zip(self.moist_density).is_some_and(|(dry, (moist, _))| moist < dry) {
             if let Some(at) = stated_at {
                 let what = format!("`{}` would be lighter moist than dry", self.name);
-                return problems.refuse(Problem::new(
-                    Code::Quantity,
-                    at,
-                    what,
-                    "a moist density of the dry one or more",
-                ));
+                return problems.deny(Code::Quantity, at, what, "a moist density of the dry one or more");
             }
             self.moist_density = None;
         }

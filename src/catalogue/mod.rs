@@ -241,7 +241,7 @@ fn add<T: Shipped>(
             Some(item) => {
                 if let Err(taken) = known.put(item) {
                     let what = format!("the name `{taken}` is taken by another entry of this file");
-                    problems.push(Problem::new(Code::TwiceName, at.at, what, "a name of its own"));
+                    problems.fault(Code::TwiceName, at.at, what, "a name of its own");
                 }
             }
             None if problems.len() > before => known.refuse(name),

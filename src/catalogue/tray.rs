@@ -102,33 +102,31 @@ impl Frustum {
     /// assert!((to_litres(cell.volume()) - 0.080).abs() < 1e-12);
     /// ```
     pub fn volume(&self) -> Volume {
-        self.top_slice(self.depth)
+        let square: Volume =
+            self.depth * (self.top * self.top + self.top * self.bottom + self.bottom * self.bottom) / 3.0;
+        match self.kind {
+            FrustumKind::Square => square,
+            FrustumKind::Round => square * std::f64::consts::FRAC_PI_4,
+        }
     }
 
     /// Volume of the uppermost `height` of the cell.
     pub fn top_slice(&self, height: Length) -> Volume {
         if height >= self.depth {
-            return Self::solid(self.kind, self.top, self.bottom, self.depth);
+            return self.volume();
         }
-        // The side where the slice ends, by proportion.
-        let share: f64 = crate::units::length_ratio(height, self.depth);
-        let end = self.top + (self.bottom - self.top) * share;
-        Self::solid(self.kind, self.top, end, height)
+        Self { bottom: self.side_at(height), depth: height, ..*self }.volume()
+    }
+
+    /// The side or diameter at a depth, by proportion.
+    fn side_at(&self, depth: Length) -> Length {
+        self.top + (self.bottom - self.top) * length_ratio(depth, self.depth)
     }
 
     /// What lies below a rim: nothing where the rim is deeper than the shape.
     fn below(&self, rim: Length) -> Self {
         let rim = if rim < self.depth { rim } else { self.depth };
-        let top = self.top + (self.bottom - self.top) * length_ratio(rim, self.depth);
-        Self { top, depth: self.depth - rim, ..*self }
-    }
-
-    fn solid(kind: FrustumKind, top: Length, bottom: Length, height: Length) -> Volume {
-        let square: Volume = height * (top * top + top * bottom + bottom * bottom) / 3.0;
-        match kind {
-            FrustumKind::Square => square,
-            FrustumKind::Round => square * std::f64::consts::FRAC_PI_4,
-        }
+        Self { top: self.side_at(rim), depth: self.depth - rim, ..*self }
     }
 }
 
@@ -328,7 +326,7 @@ impl Tray {
             }
             _ => return Some(self),
         };
-        problems.refuse(Problem::new(Code::Tray, at, what, expected))
+        problems.deny(Code::Tray, at, what, expected)
     }
 
     /// What a cell of the tables' tray of this name holds, where the cell is an own one.
@@ -448,8 +446,7 @@ impl FromNode for Frustum {
         let measures = given.first().and_then(|key| fields.get(key)).filter(|_| given.len() == 1);
         fields.finish();
         let Some(measures) = measures else {
-            let what = "a shape is either square or round";
-            return problems.refuse(Problem::new(Code::Tray, node.at, what, "`square:` or `round:`"));
+            return problems.deny(Code::Tray, node.at, "a shape is either square or round", "`square:` or `round:`");
         };
         let kind = if given == ["square"] { FrustumKind::Square } else { FrustumKind::Round };
         Fields::read(measures, "the measures of a cell", problems, |fields| {

@@ -2,9 +2,24 @@
 
 use super::known::Known;
 use crate::report::Part;
+use crate::source::words;
+use crate::units::{UnitSystem, one_of};
 use crate::week::MOST_WANTED;
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::builder::{PossibleValuesParser, TypedValueParser};
+use clap::{Args, ColorChoice, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
+
+/// Reads one of a few words.
+fn word_of<T: Copy + Send + Sync + 'static>(words: &'static [(&'static str, T)]) -> impl TypedValueParser<Value = T> {
+    PossibleValuesParser::new(words.iter().map(|(word, _)| *word)).try_map(|word| one_of(&word, words))
+}
+
+/// What stands under the help of a command: two examples of it.
+macro_rules! examples {
+    ($one:literal, $other:literal) => {
+        concat!("Examples:\n  trayful ", $one, "\n  trayful ", $other)
+    };
+}
 
 /// The right volume of the right mix for the trays of a sowing day.
 ///
@@ -32,11 +47,11 @@ pub(super) struct Common {
     #[arg(long, global = true)]
     pub(super) replace: bool,
     /// The units of the result, metric unless stated; files and options take either.
-    #[arg(long, global = true, value_enum, value_name = "UNITS")]
-    pub(super) units: Option<UnitsName>,
+    #[arg(long, global = true, value_parser = word_of(UnitSystem::WORDS), value_name = "UNITS")]
+    pub(super) units: Option<UnitSystem>,
     /// Colour on a terminal (NO_COLOR is honoured).
     #[arg(long, global = true, value_enum, default_value_t, value_name = "WHEN")]
-    pub(super) color: ColorWhen,
+    pub(super) color: ColorChoice,
     /// The time taken as now, for tests.
     #[arg(long, global = true, hide = true, value_name = "TIMESTAMP")]
     pub(super) now: Option<jiff::Timestamp>,
@@ -53,58 +68,28 @@ pub(super) enum FormatName {
     Ics,
 }
 
-/// Units of a result.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(super) enum UnitsName {
-    Metric,
-    Us,
-}
-
-/// When to colour.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-pub(super) enum ColorWhen {
-    #[default]
-    Auto,
-    Always,
-    Never,
-}
-
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     /// Plan a week: trays, batches and what goes into them.
-    #[command(
-        after_help = "Examples:\n  trayful plan week.yaml\n  trayful plan week.yaml --format html --output sheet.html"
-    )]
+    #[command(after_help = examples!("plan week.yaml", "plan week.yaml --format html --output sheet.html"))]
     Plan(PlanArgs),
     /// Scale one recipe to trays or to a volume, without a week file.
-    #[command(
-        after_help = "Examples:\n  trayful scale everyday --tray 72-cell=4 --crop kale\n  trayful scale everyday --make \"60 L\" --use coir"
-    )]
+    #[command(after_help = examples!("scale everyday --tray 72-cell=4 --crop kale", "scale everyday --make \"60 L\" --use coir"))]
     Scale(ScaleArgs),
     /// Work out the calcium baths for coir.
-    #[command(
-        after_help = "Examples:\n  trayful soak soak.yaml\n  trayful soak --product \"5 kg block\" --count 2 --sold-as washed"
-    )]
+    #[command(after_help = examples!("soak soak.yaml", "soak --product \"5 kg block\" --count 2 --sold-as washed"))]
     Soak(Box<SoakArgs>),
     /// Work out a liquid feed.
-    #[command(
-        after_help = "Examples:\n  trayful feed --analysis 3-1-2 --ppm 60 --water \"9 L\"\n  trayful feed --analysis 3-1-2 --rate \"4 mL/L\" --by-volume"
-    )]
+    #[command(after_help = examples!("feed --analysis 3-1-2 --ppm 60 --water \"9 L\"", "feed --analysis 3-1-2 --rate \"4 mL/L\" --by-volume"))]
     Feed(FeedArgs),
     /// Enter a bucket test into a recipe file.
-    #[command(
-        after_help = "Examples:\n  trayful yield recipe.yaml --before \"12 L\" --after \"10.5 L\"\n  trayful yield recipe.yaml --before \"3 US gal\" --after \"2.6 US gal\""
-    )]
+    #[command(after_help = examples!("yield recipe.yaml --before \"12 L\" --after \"10.5 L\"", "yield recipe.yaml --before \"3 US gal\" --after \"2.6 US gal\""))]
     Yield(YieldArgs),
     /// See how many trays what is at hand fills, or whether it is enough for a week.
-    #[command(
-        after_help = "Examples:\n  trayful fill week.yaml --have inoculant=\"20 g\"\n  trayful fill peat-lite-A --tray 72-cell --have peat=60L --have vermiculite=60L"
-    )]
+    #[command(after_help = examples!("fill week.yaml --have inoculant=\"20 g\"", "fill peat-lite-A --tray 72-cell --have peat=60L --have vermiculite=60L"))]
     Fill(FillArgs),
     /// Make labels for the trays of a week: a page to print and cut, or a table.
-    #[command(
-        after_help = "Examples:\n  trayful labels week.yaml --output labels.html\n  trayful labels week.yaml --format csv"
-    )]
+    #[command(after_help = examples!("labels week.yaml --output labels.html", "labels week.yaml --format csv"))]
     Labels(LabelsArgs),
     /// Take what a week used out of its stock file, with a log.
     ///
@@ -112,40 +97,38 @@ pub(super) enum Command {
     /// file, and each amount written to a log beside it (shed.log.csv beside shed.yaml). An
     /// empty hidden file beside them (.shed.yaml.lock) keeps two runs from writing at once;
     /// it stays there, and may be deleted while none is running.
-    #[command(after_help = "Examples:\n  trayful mixed week.yaml --bought planned\n  trayful mixed week.yaml --undo")]
+    #[command(after_help = examples!("mixed week.yaml --bought planned", "mixed week.yaml --undo"))]
     Mixed(MixedArgs),
     /// Check files and say what is wrong with them.
-    #[command(after_help = "Examples:\n  trayful check week.yaml\n  trayful check recipe.yaml stock.yaml")]
+    #[command(after_help = examples!("check week.yaml", "check recipe.yaml stock.yaml"))]
     Check(CheckArgs),
     /// List what is known of recipes, trays, crops, ingredients or salts.
-    #[command(after_help = "Examples:\n  trayful list crops\n  trayful list recipes --format csv")]
+    #[command(after_help = examples!("list crops", "list recipes --format csv"))]
     List(ListArgs),
     /// Show all that is known under a name, each value with its source.
-    #[command(after_help = "Examples:\n  trayful show kale\n  trayful show 72-cell --units us")]
+    #[command(after_help = examples!("show kale", "show 72-cell --units us"))]
     Show(ShowArgs),
     /// Print a commented file to start from.
-    #[command(after_help = "Examples:\n  trayful new week --output week.yaml\n  trayful new stock --output stock.yaml")]
+    #[command(after_help = examples!("new week --output week.yaml", "new stock --output stock.yaml"))]
     New(NewArgs),
     /// Print the JSON Schema of a kind of file, by which an editor completes and checks.
     ///
     /// Many editors take it by a line at the head of a file:
     /// `# yaml-language-server: $schema=week.schema.json`
-    #[command(after_help = "Examples:\n  trayful schema week --output week.schema.json\n  trayful schema recipe")]
+    #[command(after_help = examples!("schema week --output week.schema.json", "schema recipe"))]
     Schema {
         /// The kind of file.
         #[arg(value_parser = crate::schema::KINDS)]
         kind: String,
     },
     /// Print completions for a shell.
-    #[command(
-        after_help = "Examples:\n  trayful completions bash --output trayful.bash\n  trayful completions fish --output trayful.fish"
-    )]
+    #[command(after_help = examples!("completions bash --output trayful.bash", "completions fish --output trayful.fish"))]
     Completions {
         /// The shell. Elvish and PowerShell complete commands and options, but no names of crops, trays and recipes.
         shell: clap_complete::Shell,
     },
     /// Print the manual page.
-    #[command(after_help = "Examples:\n  trayful man\n  trayful man --output trayful.1")]
+    #[command(after_help = examples!("man", "man --output trayful.1"))]
     Man,
 }
 
@@ -176,21 +159,22 @@ impl Command {
 #[derive(Args, Debug)]
 pub(super) struct NewArgs {
     /// What to start.
-    #[arg(value_enum)]
+    #[arg(value_parser = word_of(StarterKind::WORDS))]
     pub(super) kind: StarterKind,
     /// Fill it in by questions, and write it to KIND.yaml or `--output`.
     #[arg(long)]
     pub(super) ask: bool,
 }
 
-/// Files that can be started.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(super) enum StarterKind {
-    Place,
-    Week,
-    Recipe,
-    Stock,
-    Soak,
+words! {
+    /// Files that can be started.
+    StarterKind {
+        Place = "place",
+        Week = "week",
+        Recipe = "recipe",
+        Stock = "stock",
+        Soak = "soak",
+    }
 }
 
 #[derive(Args, Debug)]
@@ -205,35 +189,20 @@ pub(super) struct PlanArgs {
     #[arg(long)]
     pub(super) explain: bool,
     /// Only these parts of the sheet, as in bench,sowing.
-    #[arg(long, value_enum, value_delimiter = ',', value_name = "PARTS")]
-    pub(super) only: Vec<PartName>,
+    #[arg(long, value_parser = word_of(PARTS), value_delimiter = ',', value_name = "PARTS")]
+    pub(super) only: Vec<Part>,
 }
 
-/// Parts of the sheet.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(super) enum PartName {
-    Summary,
-    Beforehand,
-    Bench,
-    Sowing,
-    Afterwards,
-    Notes,
-    Care,
-}
-
-impl From<PartName> for Part {
-    fn from(name: PartName) -> Self {
-        match name {
-            PartName::Summary => Self::Summary,
-            PartName::Beforehand => Self::Beforehand,
-            PartName::Bench => Self::Bench,
-            PartName::Sowing => Self::Sowing,
-            PartName::Afterwards => Self::Afterwards,
-            PartName::Notes => Self::Notes,
-            PartName::Care => Self::Care,
-        }
-    }
-}
+/// The parts of the sheet, as they are asked for.
+const PARTS: &[(&str, Part)] = &[
+    ("summary", Part::Summary),
+    ("beforehand", Part::Beforehand),
+    ("bench", Part::Bench),
+    ("sowing", Part::Sowing),
+    ("afterwards", Part::Afterwards),
+    ("notes", Part::Notes),
+    ("care", Part::Care),
+];
 
 #[derive(Args, Debug)]
 pub(super) struct LabelsArgs {

@@ -2,13 +2,15 @@
 
 use super::args::{NewArgs, StarterKind};
 use super::known::Known;
-use super::{DONE, Failure, Session, output};
+use super::{DONE, Failure, Session, output, said};
 use crate::diagnostic::{Code, Problem, Problems, SourceText};
 use crate::printable::shown;
-use crate::source::write::Prepared;
 use crate::source::{Disk, Files};
+use serde::Deserialize;
+use std::collections::BTreeMap;
 use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 
 /// Somebody who answers.
 pub trait Answers {
@@ -25,23 +27,31 @@ pub trait Answers {
     fn tell(&mut self, text: &str) -> io::Result<()>;
 }
 
+/// The questions of every kind of file.
+const QUESTIONS: &str = include_str!("questions.json");
+
 /// A question for a value.
+#[derive(Deserialize)]
 struct Question {
     /// Its key; none in a map by names, and [`HOW_MANY`] where the answer ends with it.
+    #[serde(default)]
     key: &'static str,
     text: &'static str,
+    /// What of it is known.
     names: Option<Known>,
     /// What an empty answer means: nothing is written for an empty one of these, and without one it is asked again.
     usual: Option<&'static str>,
 }
 
 /// A part of a file.
+#[derive(Deserialize)]
+#[serde(rename_all = "lowercase")]
 enum Part {
     One(Question),
     /// A map with these.
-    Map(&'static str, &'static [Question]),
+    Map(&'static str, Vec<Question>),
     /// A list of maps with these, until the first answer is empty.
-    Listed(&'static str, &'static [Question]),
+    Listed(&'static str, Vec<Question>),
     /// Names with a value each; a value that would do until the own one is known. Some may need none.
     Named {
         key: &'static str,
@@ -52,132 +62,47 @@ enum Part {
     },
 }
 
-const fn must(key: &'static str, text: &'static str, names: Option<Known>) -> Question {
-    Question { key, text, names, usual: None }
-}
-
-const fn may(key: &'static str, text: &'static str, names: Option<Known>, usual: &'static str) -> Question {
-    Question { key, text, names, usual: Some(usual) }
+/// What is asked for a kind of file, and the command that takes it.
+#[derive(Deserialize)]
+struct Questions {
+    next: &'static str,
+    parts: Vec<Part>,
 }
 
 /// No key of a file: the answer ends with its own, as in `128 cells`.
 const HOW_MANY: &str = "how many";
 
-const SCOOP: Part = Part::One(may("scoop", "What do you measure with, as 2 L? [not said]", None, ""));
-const TUB: Part = Part::One(may("tub", "What do you mix in, as 60 L? [not said]", None, ""));
-const USE: Part =
-    Part::One(may("use", "Which ingredient, where it offers a choice? [its first]", Some(Known::Ingredients), ""));
-
-const WEEK: &[Part] = &[
-    Part::One(may("week", "What is the week called? [my sowing]", None, "my sowing")),
-    Part::One(may("mix_on", "When must the mix be ready, as 2027-03-06 10:00? [not said]", None, "")),
-    Part::One(may("recipe", "Which recipe? [everyday]", Some(Known::Recipes), "everyday")),
-    USE,
-    Part::Listed(
-        "sowings",
-        &[
-            must("crop", "Crop? [no more]", Some(Known::Crops)),
-            must("tray", "  In which tray or pot, as 72-cell?", Some(Known::Trays)),
-            must(HOW_MANY, "  How many, as 40 plants, 128 cells or 2 trays?", None),
-        ],
-    ),
-    SCOOP,
-    TUB,
-];
-
-const RECIPE: &[Part] = &[
-    Part::One(may("recipe", "What is the recipe called? [my mix]", None, "my mix")),
-    Part::Named {
-        key: "parts",
-        name: must("", "Ingredient? [no more]", Some(Known::Ingredients)),
-        value: must("", "  How many parts by loose volume, as 3 or 1/2?", None),
-        stand_in: "1",
-        least: 1,
-    },
-    Part::Named {
-        key: "doses",
-        name: must("", "Dose of what, as lime? [no more]", Some(Known::Ingredients)),
-        value: must("", "  How much in the finished mix, as 1 g/L?", None),
-        stand_in: "1 g/L",
-        least: 0,
-    },
-    Part::One(may("yield", "How much is kept after blending? [88 %]", None, "88 %")),
-];
-
-const STOCK: &[Part] = &[
-    Part::One(may("stock", "What is the stock called? [my shed]", None, "my shed")),
-    Part::Named {
-        key: "on_hand",
-        name: must("", "What is at hand, as perlite? [no more]", Some(Known::Ingredients)),
-        value: must("", "  How much, as 40 L or 500 g?", None),
-        stand_in: "0",
-        least: 0,
-    },
-];
-
-const SOAK: &[Part] = &[
-    Part::One(may("soak", "What is the soak called? [my coir]", None, "my coir")),
-    Part::Map(
-        "coir",
-        &[
-            may("product", "What is the coir sold in, as 650 g brick? [5 kg block]", None, "5 kg block"),
-            may("count", "How many of these? [1]", None, "1"),
-        ],
-    ),
-    Part::One(must("sold_as", "What does the bag say: buffered, washed, mild or none?", None)),
-    Part::One(may("ready", "When must it be ready, as 2027-03-06 10:00? [not said]", None, "")),
-    Part::One(may("tub", "What do you soak in, as 60 L? [not said]", None, "")),
-];
-
-const PLACE: &[Part] = &[
-    Part::One(may("place", "What is your bench called? [my bench]", None, "my bench")),
-    Part::One(may("units", "Results in metric or us units? [metric]", None, "")),
-    SCOOP,
-    TUB,
-    Part::One(may("recipe", "Which recipe do you mix most? [everyday]", Some(Known::Recipes), "everyday")),
-    USE,
-    Part::One(may("awake", "When can you lend a hand, as 07:00-21:00? [so]", None, "")),
-    Part::One(may("stock", "In which file is your stock, as stock.yaml? [none]", None, "")),
-];
-
 impl StarterKind {
     fn questions(self) -> (&'static str, &'static [Part], &'static str) {
-        match self {
-            Self::Week => ("week", WEEK, "trayful plan"),
-            Self::Recipe => ("recipe", RECIPE, "trayful check"),
-            Self::Stock => ("stock", STOCK, "trayful check"),
-            Self::Soak => ("soak", SOAK, "trayful soak"),
-            Self::Place => ("place", PLACE, "trayful check"),
-        }
+        static ALL: LazyLock<BTreeMap<&str, Questions>> =
+            LazyLock::new(|| serde_json::from_str(QUESTIONS).unwrap_or_default());
+        let found = ALL.get_key_value(self.word());
+        found.map_or(("", &[], ""), |(kind, Questions { next, parts })| (kind, parts.as_slice(), next))
     }
 }
 
 pub(super) fn run(args: &NewArgs, session: &Session<'_>) -> Result<u8, Failure> {
     let (kind, parts, next) = args.kind.questions();
     let path = session.common.output.clone().unwrap_or_else(|| PathBuf::from(format!("{kind}.yaml")));
-    let Some(mut answers) = session.answers.and_then(|open| open()) else {
-        let what =
-            format!("`--ask` asks at a terminal, and here is none: `trayful new {kind}` prints a file to fill in");
-        return Err(Failure::Said(what));
+    let Some(mut answers) = session.around.answers.and_then(|open| open()) else {
+        return said(format!(
+            "`--ask` asks at a terminal, and here is none: `trayful new {kind}` prints a file to fill in"
+        ));
     };
     if path.exists() {
-        let path = shown(&path);
-        return Err(Failure::Said(format!(
-            "`{path}` is there already, and `new` writes over no file: give another name"
-        )));
+        return output::there_for_new(&path);
     }
     let disk = Disk::default();
     let folder = path.parent().unwrap_or(Path::new("")).to_owned();
     let mut asking = Asking { kind, text: String::new(), answers: &mut *answers, files: &disk, folder };
     let failed = |error: io::Error| Failure::Said(format!("nothing was written: {error}"));
     let text = asking.file(parts).map_err(failed)?;
-    let Some(text) = text else { return Err(Failure::Said("nothing was written".to_owned())) };
-    let mut prepared = Prepared::beside(&path).map_err(|error| output::not_written(&path, &error))?;
+    let Some(text) = text else { return said("nothing was written") };
+    let prepared = output::prepared(&path)?;
     if prepared.replaces() {
-        return Err(Failure::Said(format!("`{}` came to be there meanwhile: give another name", shown(&path))));
+        return said(format!("`{}` came to be there meanwhile: give another name", shown(&path)));
     }
-    let filled = prepared.fill(|out| out.write_all(text.as_bytes())).and_then(|()| prepared.put());
-    filled.map_err(|error| output::not_written(&path, &error))?;
+    output::put(prepared, &path, |out| out.write_all(text.as_bytes()))?;
     let path = shown(&path);
     answers.tell(&format!("\n{path} is written. Next: {next} {path}")).map_err(failed)?;
     Ok(DONE)
@@ -193,107 +118,103 @@ struct Asking<'a> {
     folder: PathBuf,
 }
 
-/// What was answered: an entry for the file, nothing, or no more.
-enum Answered {
-    Entry(String),
-    Empty,
-    End,
+/// Why no more is asked.
+enum Stop {
+    /// The answers have ended.
+    Ended,
+    /// The terminal failed.
+    Failed(io::Error),
 }
+
+impl From<io::Error> for Stop {
+    fn from(error: io::Error) -> Self {
+        Self::Failed(error)
+    }
+}
+
+/// An entry for the file; none for an empty answer.
+type Entry = Result<Option<String>, Stop>;
 
 impl Asking<'_> {
     /// Asks for everything; `None` where the answers end before that.
     fn file(&mut self, parts: &[Part]) -> io::Result<Option<String>> {
-        for part in parts {
-            let goes_on = match part {
-                Part::One(question) => self.one(question)?,
-                Part::Map(key, questions) => self.map(&format!("{key}: {{"), questions)?.is_some(),
-                Part::Listed(key, questions) => self.listed(key, questions)?,
-                Part::Named { key, name, value, stand_in, least } => {
-                    self.named(key, [name, value], stand_in, *least)?
-                }
-            };
-            if !goes_on {
-                return Ok(None);
-            }
+        let asked = parts.iter().try_for_each(|part| match part {
+            Part::One(question) => self.one(question),
+            Part::Map(key, questions) => self.map(&format!("{key}: {{"), questions).map(|_| ()),
+            Part::Listed(key, questions) => self.listed(key, questions),
+            Part::Named { key, name, value, stand_in, least } => self.named(key, [name, value], stand_in, *least),
+        });
+        match asked {
+            Ok(()) => Ok(Some(std::mem::take(&mut self.text))),
+            Err(Stop::Ended) => Ok(None),
+            Err(Stop::Failed(error)) => Err(error),
         }
-        Ok(Some(std::mem::take(&mut self.text)))
     }
 
-    fn one(&mut self, question: &Question) -> io::Result<bool> {
-        match self.ask(question, false, |entry| format!("{entry}\n"))? {
-            Answered::Entry(entry) => self.text += &format!("{entry}\n"),
-            Answered::Empty => {}
-            Answered::End => return Ok(false),
-        }
-        Ok(true)
+    fn one(&mut self, question: &Question) -> Result<(), Stop> {
+        let entry = self.ask(question, false, |entry| format!("{entry}\n"))?;
+        self.text.extend(entry.map(|entry| entry + "\n"));
+        Ok(())
     }
 
-    /// A map on one line after its head; whether it has anything in it, `None` where the answers end.
-    fn map(&mut self, head: &str, questions: &[Question]) -> io::Result<Option<bool>> {
+    /// A map on one line after its head; whether it has anything in it.
+    fn map(&mut self, head: &str, questions: &[Question]) -> Result<bool, Stop> {
         let mut entries: Vec<String> = Vec::new();
         let line = |entries: &[String]| format!("{head}{}}}\n", entries.join(", "));
         for question in questions {
             let is_first = entries.is_empty() && question.usual.is_none();
             let so_far = |entry: &str| line(&[&entries[..], &[entry.to_owned()]].concat());
             match self.ask(question, is_first, so_far)? {
-                Answered::Entry(entry) => entries.push(entry),
-                Answered::Empty if is_first => return Ok(Some(false)),
-                Answered::Empty => {}
-                Answered::End => return Ok(None),
+                None if is_first => return Ok(false),
+                entry => entries.extend(entry),
             }
         }
         self.text += &line(&entries);
-        Ok(Some(true))
+        Ok(true)
     }
 
-    fn listed(&mut self, key: &str, questions: &[Question]) -> io::Result<bool> {
+    fn listed(&mut self, key: &str, questions: &[Question]) -> Result<(), Stop> {
         self.text += &format!("{key}:\n");
         let mut any = false;
         loop {
             match self.map("  - {", questions)? {
-                None => return Ok(false),
-                Some(true) => any = true,
-                Some(false) if any => return Ok(true),
-                Some(false) => self.answers.tell("  At least one is needed.")?,
+                true => any = true,
+                false if any => return Ok(()),
+                false => self.answers.tell("  At least one is needed.")?,
             }
         }
     }
 
-    fn named(&mut self, key: &str, [name, value]: [&Question; 2], stand_in: &str, least: usize) -> io::Result<bool> {
+    fn named(&mut self, key: &str, of: [&Question; 2], stand_in: &str, least: usize) -> Result<(), Stop> {
         let head = self.text.len();
         self.text += &format!("{key}:\n");
         let mut count = 0;
         loop {
-            let called = match self.ask(name, true, |name| format!("  {name}: {stand_in}\n"))? {
-                Answered::Entry(name) => name,
-                Answered::Empty if count >= least => break,
-                Answered::Empty => {
-                    self.answers.tell("  At least one is needed.")?;
-                    continue;
-                }
-                Answered::End => return Ok(false),
-            };
-            match self.ask(value, false, |value| format!("  {called}: {value}\n"))? {
-                Answered::Entry(value) => self.text += &format!("  {called}: {value}\n"),
-                Answered::Empty => {}
-                Answered::End => return Ok(false),
+            let called = self.ask(of[0], true, |name| format!("  {name}: {stand_in}\n"))?;
+            if called.is_none() && count < least {
+                self.answers.tell("  At least one is needed.")?;
+                continue;
             }
+            let Some(called) = called else { break };
+            let value = self.ask(of[1], false, |value| format!("  {called}: {value}\n"))?;
+            self.text.extend(value.map(|value| format!("  {called}: {value}\n")));
             count += 1;
         }
         if count == 0 {
             self.text.truncate(head);
         }
-        Ok(true)
+        Ok(())
     }
 
-    /// Asks until the reader of the file finds nothing wrong with the answer; an empty one may end a list.
-    fn ask(&mut self, question: &Question, may_end: bool, line: impl Fn(&str) -> String) -> io::Result<Answered> {
+    /// Asks until the reader of the file finds nothing wrong with the answer, and gives its entry; none for an empty
+    /// answer, which may end a list.
+    fn ask(&mut self, question: &Question, may_end: bool, line: impl Fn(&str) -> String) -> Entry {
         loop {
             let names = question.names.map(Known::names).unwrap_or_default();
-            let Some(answer) = self.answers.answer(question.text, names)? else { return Ok(Answered::End) };
+            let Some(answer) = self.answers.answer(question.text, names)? else { return Err(Stop::Ended) };
             let answer = match (answer.trim(), question.usual) {
-                ("", Some("")) => return Ok(Answered::Empty),
-                ("", None) if may_end => return Ok(Answered::Empty),
+                ("", Some("")) => return Ok(None),
+                ("", None) if may_end => return Ok(None),
                 ("", None) => continue,
                 ("", Some(usual)) => usual,
                 (answer, _) => answer,
@@ -307,7 +228,7 @@ impl Asking<'_> {
             let before = self.faults("");
             let fault = self.faults(&line(&entry)).into_iter().find(|fault| !before.contains(fault));
             match fault {
-                None => return Ok(Answered::Entry(entry)),
+                None => return Ok(Some(entry)),
                 Some(fault) => self.answers.tell(&format!("  {fault}"))?,
             }
         }

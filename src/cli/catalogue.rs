@@ -1,7 +1,7 @@
 //! `trayful list` and `trayful show`
 
 use super::args::{ListArgs, ShowArgs};
-use super::{DONE, Failure, Session};
+use super::{Failure, Session, said};
 use crate::catalogue::{Catalogue, Doubt, fuller_names};
 use crate::coir::soak::salts;
 use crate::diagnostic::Span;
@@ -31,7 +31,7 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
             && doubt != Doubt::Unknown
         {
             let problem = catalogue.doubtful(&name, &doubt, Span::new(0, 0));
-            return Err(Failure::Said(format!("{}: {}", problem.what, problem.help.unwrap_or_default())));
+            return said(format!("{}: {}", problem.what, problem.help.unwrap_or_default()));
         }
         let others = || {
             let recipes = BUILT_IN.iter().map(|(name, _)| *name);
@@ -46,7 +46,7 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
             _ => catalogue.near(&name),
         });
         let near = near.unwrap_or_else(|| "`trayful list` tells what is known".to_owned());
-        return Err(Failure::Said(format!("nothing is known under `{name}`; {near}")));
+        return said(format!("nothing is known under `{name}`; {near}"));
     }
     write(&found, session)
 }
@@ -61,8 +61,7 @@ fn tables(place: Option<&Path>, session: &mut Session<'_>) -> Result<Catalogue, 
 /// One after another; several in JSON make a list.
 fn write(listings: &[Listing], session: &mut Session<'_>) -> Result<u8, Failure> {
     match listings {
-        [one] => session.report(one, false)?,
-        several => session.report(&report::Several(several), false)?,
+        [one] => session.report(one, false),
+        several => session.report(&report::Several(several), false),
     }
-    Ok(DONE)
 }

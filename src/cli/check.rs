@@ -18,27 +18,17 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let mut recipes: BTreeMap<String, String> = BTreeMap::new();
     let inputs = Inputs { place: args.place.as_deref(), ..session.inputs(session.disk, &[]) };
     for path in &args.files {
-        match inputs.check(path) {
-            Ok(checked) => {
-                // Too many cells, nothing left of a mix, a tub too small: only the work itself shows it.
-                let but = match carried_out(&checked, path) {
-                    Ok(but) => but,
-                    Err(more) => {
-                        rejected = rejected.and(more);
-                        continue;
-                    }
-                };
-                let shown = shown(path);
-                text.push_str(&format!("{shown}: {} `{}` is in order{but}\n", checked.kind, checked.name));
-                if checked.kind == "recipe"
-                    && let Some(other) = recipes.insert(crate::catalogue::key(&checked.name), shown.clone())
-                {
-                    let what = format!("has the recipe name `{}` that {other} has too", checked.name);
-                    let help = Some("give each recipe a name of its own".to_owned());
-                    rejected = rejected.and(Rejected::file(&shown, Problem::of_file(Code::TwiceName, what, help)));
-                }
-            }
-            Err(more) => rejected = rejected.and(more),
+        let Some(checked) = rejected.accept(inputs.check(path)) else { continue };
+        // Too many cells, nothing left of a mix, a tub too small: only the work itself shows it.
+        let Some(but) = rejected.accept(carried_out(&checked, path)) else { continue };
+        let shown = shown(path);
+        text.push_str(&format!("{shown}: {} `{}` is in order{but}\n", checked.kind, checked.name));
+        if checked.kind == "recipe"
+            && let Some(other) = recipes.insert(crate::catalogue::key(&checked.name), shown.clone())
+        {
+            let what = format!("has the recipe name `{}` that {other} has too", checked.name);
+            let help = Some("give each recipe a name of its own".to_owned());
+            rejected = rejected.and(Rejected::file(&shown, Problem::of_file(Code::TwiceName, what, help)));
         }
     }
     session.write(&text)?;

@@ -1,7 +1,7 @@
 //! `trayful feed`: how much fertiliser for a wanted strength, and what a label's rate comes to.
 
 use super::args::FeedArgs;
-use super::{DONE, Failure, Session};
+use super::{Failure, Session, said};
 use crate::behaviour::{Analysis, Feed, Percentages};
 use crate::diagnostic::{Code, Problem, Rejected, SourceText};
 use crate::report::FeedReport;
@@ -46,12 +46,14 @@ fn liquid_density(text: &str) -> Result<MassDensity, Fault> {
 pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let mut rejected = Rejected::default();
     let analysis = rejected.accept(argument("--analysis", &args.analysis));
-    let ppm = rejected.accept(if_given(args.ppm.as_ref(), |text| argument("--ppm", text)));
-    let rate = rejected.accept(if_given(args.rate.as_ref(), |text| argument_with_units::<Rate>("--rate", text)));
+    let ppm = rejected.accept(args.ppm.as_deref().map(|text| argument("--ppm", text)).transpose());
+    let rate =
+        rejected.accept(args.rate.as_deref().map(|text| argument_with_units::<Rate>("--rate", text)).transpose());
     let injector = args.injector.as_deref().map_or(Ok(Injector(1.0)), |text| argument("--injector", text));
     let injector = rejected.accept(injector);
-    let water = rejected.accept(if_given(args.water.as_ref(), |text| argument_with_units::<Volume>("--water", text)));
-    let density = rejected.accept(if_given(args.density.as_ref(), |text| argument("--density", text)));
+    let water =
+        rejected.accept(args.water.as_deref().map(|text| argument_with_units::<Volume>("--water", text)).transpose());
+    let density = rejected.accept(args.density.as_deref().map(|text| argument("--density", text)).transpose());
     let (Some(Label(analysis)), Some(ppm), Some(rate), Some(Injector(injector)), Some(water), Some(density)) =
         (analysis, ppm, rate, injector, water, density)
     else {
@@ -65,24 +67,18 @@ pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Fail
             // What the label asks for is what the plants get, however it is made.
             percentages.nitrogen_ppm(analysis, *rate).ok_or_else(|| otherwise(args))?
         }
-        (None, None) => return Err(Failure::Said("say how strong: `--ppm 50`, or `--rate \"4 mL/L\"`".to_owned())),
+        (None, None) => return said("say how strong: `--ppm 50`, or `--rate \"4 mL/L\"`"),
     };
     let units = rate.iter().flat_map(|(_, units)| units).chain(water.iter().flat_map(|(_, units)| units)).copied();
     let units = units.collect();
     let water = water.map(|(water, _)| water);
     let feed = Feed::of(analysis, percentages, ppm, water.map(|water| (water, injector)));
     if let Some(most) = feed.most_thinned().filter(|most| water.is_some() && injector > *most * (1.0 + 1e-9)) {
-        return Err(Failure::Said(cannot_be_made(injector, most)));
+        return said(cannot_be_made(injector, most));
     }
     let rate = args.rate.as_deref().map(str::trim);
     let report = FeedReport { feed: &feed, analysis: args.analysis.trim(), rate, water, injector, units };
-    session.report(&report, false)?;
-    Ok(DONE)
-}
-
-/// An option that may be left out.
-fn if_given<T>(text: Option<&String>, read: impl FnOnce(&str) -> Result<T, Rejected>) -> Result<Option<T>, Rejected> {
-    text.map(|text| read(text)).transpose()
+    session.report(&report, false)
 }
 
 /// What to do where the fertiliser alone is too weak for the stock.

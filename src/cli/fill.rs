@@ -1,8 +1,8 @@
 //! `trayful fill`: how far what is at hand goes.
 
 use super::args::FillArgs;
-use super::{DONE, Failure, Session, UNMET, stocked};
-use crate::catalogue::{Handle, Ingredient};
+use super::stocked::{each, of_ingredient};
+use super::{DONE, Failure, Session, UNMET, said};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan;
 use crate::report::{FillReport, WeekFillReport};
@@ -16,7 +16,7 @@ pub(super) fn run(args: &FillArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let Some(what) = &args.what else {
         return match &args.week {
             Some(path) => of_week(path, session.disk, args, session),
-            None => Err(said("name a recipe and a tray, or a week file: `trayful fill everyday --tray 72-cell`")),
+            None => said("name a recipe and a tray, or a week file: `trayful fill everyday --tray 72-cell`"),
         };
     };
     let (path, disk) = (Path::new(what), session.disk);
@@ -56,34 +56,23 @@ impl Files for Piped<'_> {
     }
 }
 
-fn said(text: &str) -> Failure {
-    Failure::Said(text.to_owned())
-}
-
-/// What is at hand, and the ingredients that were named.
-struct AtHand {
-    shed: Shed,
-    named: Vec<Handle<Ingredient>>,
-}
-
 /// What is at hand by `--stock`, or the week's stock file, and by `--have`.
-fn at_hand(args: &FillArgs, loaded: &Loaded) -> Result<AtHand, Failure> {
+fn at_hand(args: &FillArgs, loaded: &Loaded) -> Result<Shed, Failure> {
     let stock = loaded.week.stock.clone();
     if stock.is_none() && args.have.is_empty() {
-        return Err(said("say what is at hand: `--have perlite=\"40 L\"`, or `--stock FILE`"));
+        return said("say what is at hand: `--have perlite=\"40 L\"`, or `--stock FILE`");
     }
     let stock = stock.unwrap_or_else(|| Stock::empty(&loaded.catalogue));
     // What is said on the command line comes on top of the stock that is named, but in place of the usual one.
     let usual = args.stock.is_none() && loaded.week.standing.took("stock");
     let mut shed = if usual && !args.have.is_empty() { Shed::default() } else { stock.on_hand.shed.clone() };
-    let have = stocked::each("--have", &args.have, &loaded.catalogue, |id, text, at, problems| {
-        stock.amount(id, text, at, problems)
+    let have = each("--have", &args.have, |written| {
+        of_ingredient(written, &loaded.catalogue, |id, written| stock.amount(id, written))
     })?;
     for (id, amount) in have {
         shed.add_loose(&id, amount);
     }
-    let named = shed.ingredients().cloned().collect();
-    Ok(AtHand { shed, named })
+    Ok(shed)
 }
 
 fn inputs<'a>(args: &'a FillArgs, files: &'a dyn Files, session: &'a Session<'_>) -> Inputs<'a> {
@@ -91,21 +80,22 @@ fn inputs<'a>(args: &'a FillArgs, files: &'a dyn Files, session: &'a Session<'_>
 }
 
 fn of_recipe(recipe: &str, files: &dyn Files, args: &FillArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let Some(tray) = &args.tray else { return Err(said("say the kind of tray: `--tray 72-cell`")) };
+    let Some(tray) = &args.tray else { return said("say the kind of tray: `--tray 72-cell`") };
     if tray.contains('=') {
-        return Err(said("`--tray` takes the kind of tray only: how many it fills is the answer"));
+        return said("`--tray` takes the kind of tray only: how many it fills is the answer");
     }
     let trays = [tray.to_owned()];
     let request = Request { recipe, trays: &trays, make: None, crop: args.crop.as_deref() };
     let loaded = inputs(args, files, session).request(&request)?.loaded;
     session.take_units(&loaded.week.standing);
-    let AtHand { shed, named } = at_hand(args, &loaded)?;
+    let shed = at_hand(args, &loaded)?;
+    let named: Vec<_> = shed.ingredients().collect();
     // A shed is listed in full; on the command line a dose may be left unsaid.
     let listed = args.stock.is_some() || args.have.is_empty();
-    let counts = |need: &plan::Need, dosed: bool| listed || !dosed || named.contains(&need.0);
+    let counts = |need: &plan::Need, dosed: bool| listed || !dosed || named.contains(&&need.0);
     let found = plan::fill_recipe(&loaded, &shed, counts)?;
     let Some((best, sowing)) = found.tried.first().zip(loaded.week.sowings.first()) else {
-        return Err(said("say the kind of tray"));
+        return said("say the kind of tray");
     };
     session.report(&FillReport { found: &found, recipe: &loaded.week.name, sowing }, false)?;
     Ok(if best.filling.trays > 0 { DONE } else { UNMET })
@@ -113,14 +103,14 @@ fn of_recipe(recipe: &str, files: &dyn Files, args: &FillArgs, session: &mut Ses
 
 fn of_week(path: &Path, files: &dyn Files, args: &FillArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     if args.tray.is_some() || args.crop.is_some() {
-        return Err(said("`--tray` and `--crop` go with a recipe: a week has its own"));
+        return said("`--tray` and `--crop` go with a recipe: a week has its own");
     }
     if args.place.is_some() {
-        return Err(said("`--place` goes with a recipe: a week says `place: FILE` itself"));
+        return said("`--place` goes with a recipe: a week says `place: FILE` itself");
     }
     let loaded = inputs(args, files, session).week(path)?;
     session.take_units(&loaded.week.standing);
-    let AtHand { shed, .. } = at_hand(args, &loaded)?;
+    let shed = at_hand(args, &loaded)?;
     let plan = plan::plan_without_comparison(&loaded)?;
     let filling = plan::week_filling(&plan.mixes, &shed);
     session.report(&WeekFillReport { filling: &filling, title: &plan.title }, false)?;

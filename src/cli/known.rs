@@ -5,10 +5,12 @@ use crate::recipe::BUILT_IN;
 use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
 use clap::error::Error;
 use clap::{Arg, Command};
+use serde::Deserialize;
 use std::ffi::OsStr;
 
 /// What is named.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub(super) enum Known {
     Crops,
     Trays,

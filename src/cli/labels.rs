@@ -1,7 +1,7 @@
 //! `trayful labels`
 
 use super::args::{FormatName, LabelsArgs};
-use super::{DONE, Failure, Session};
+use super::{Failure, Session};
 use crate::plan;
 use crate::report::{Labels, MOST_LABELS};
 
@@ -16,6 +16,5 @@ pub(super) fn run(args: &LabelsArgs, session: &mut Session<'_>) -> Result<u8, Fa
     })?;
     let opened = session.open()?;
     let table = session.common.format == Some(FormatName::Csv);
-    session.write_to(opened, |out| if table { labels.write_csv(out) } else { labels.write_page(out) })?;
-    Ok(DONE)
+    session.write_to(opened, |out| if table { labels.write_csv(out) } else { labels.write_page(out) })
 }

@@ -1,8 +1,9 @@
 //! Arguments of the form `BATCH=AMOUNT`: mix that was left over.
 
-use super::Failure;
-use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
+use super::stocked::each;
+use crate::diagnostic::{Code, Problem, Rejected, Span};
 use crate::plan::Mixes;
+use crate::source::Written;
 use crate::units::{Fault, UnitSystem, Volume, count, in_litres, to_litres, volume};
 use std::collections::BTreeMap;
 
@@ -13,22 +14,19 @@ const EXPECTED: &str = "a batch and an amount, as in `everyday=6 L` or `2=6 L`";
 const MOST_LEFT: f64 = 1.5;
 
 /// The batch, by its place, and the amount of each; all faults are reported together.
-pub(super) fn read(texts: &[String], mixes: &Mixes) -> Result<Vec<(usize, Volume)>, Failure> {
-    let mut rejected = Rejected::default();
-    let (mut values, mut sums) = (Vec::new(), BTreeMap::new());
-    for text in texts {
-        let problems = Problems::new(SourceText::argument("--left", text));
-        let value = one(text, mixes, &mut sums, &problems);
-        values.extend(rejected.accept(problems.settle(value)).map(|(value, _)| value));
-    }
-    Ok(rejected.or(values)?)
+pub(super) fn read(texts: &[String], mixes: &Mixes) -> Result<Vec<(usize, Volume)>, Rejected> {
+    let mut sums = BTreeMap::new();
+    each("--left", texts, |written| one(written, mixes, &mut sums))
 }
 
 /// One of them, added to the sum of its batch.
-fn one(text: &str, mixes: &Mixes, sums: &mut BTreeMap<usize, Volume>, problems: &Problems) -> Option<(usize, Volume)> {
-    let whole = Span::new(0, text.len());
+fn one(
+    Written { text, at, problems }: Written<'_>,
+    mixes: &Mixes,
+    sums: &mut BTreeMap<usize, Volume>,
+) -> Option<(usize, Volume)> {
     let Some((name, amount)) = text.rsplit_once('=') else {
-        return problems.refuse(Problem::of_quantity(whole, &Fault::Shape(text.to_owned()), EXPECTED));
+        return problems.refuse(Problem::of_quantity(at, &Fault::Shape(text.to_owned()), EXPECTED));
     };
     let at = Span::new(0, name.trim_end().len());
     let index = match batch(name.trim(), mixes, at) {
@@ -46,7 +44,7 @@ fn one(text: &str, mixes: &Mixes, sums: &mut BTreeMap<usize, Volume>, problems: 
         let all = if before > 0.0 { format!(", {:.1} L in all,", to_litres(*sum)) } else { String::new() };
         let mix = to_litres(batch.volumes.mix);
         let what = format!("`{}`{all} is not left over from a batch of {mix:.1} L", amount.trim());
-        return problems.refuse(Problem::new(Code::Quantity, at, what, "what is left of it"));
+        return problems.deny(Code::Quantity, at, what, "what is left of it");
     }
     Some((index, left))
 }

@@ -1,12 +1,14 @@
 //! `trayful mixed`: takes what a week used out of its stock file.
 
 use super::args::MixedArgs;
-use super::{DONE, Failure, Session, UNMET, left, stocked};
+use super::stocked::{each, of_ingredient};
+use super::{DONE, Failure, Session, UNMET, left, said};
 use crate::catalogue::{Handle, Ingredient, Role, UsedAs};
 use crate::diagnostic::{Problems, SourceText};
 use crate::plan::{self, Batch, Pick, Plan, Purchases};
 use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
+use crate::source::Written;
 use crate::stock::{
     Act, LEAST_L, Ledger, LedgerFault, Leftover, LogRow, MOST_MIXES, Request, Shed, Stock, Taken, Use, UsedFor, read,
     rewrite, unknown_alone,
@@ -20,7 +22,7 @@ impl From<LedgerFault> for Failure {
     fn from(fault: LedgerFault) -> Self {
         match fault {
             LedgerFault::Rejected(rejected) => Self::Rejected(rejected),
-            LedgerFault::ChangedSince { ref entry, .. } => Self::Said(format!(
+            LedgerFault::ChangedSince(_, ref entry) => Self::Said(format!(
                 "{fault}: {}. Then close the entry with `--undo --by-hand`, which changes the log alone",
                 net_words(&entry.rows)
             )),
@@ -59,21 +61,18 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let mut loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
     session.take_units(&loaded.week.standing);
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
-        return Err(Failure::Said(format!(
-            "`{}` names no stock file: write one and name it as `stock: ...`",
-            shown(&args.week)
-        )));
+        return said(format!("`{}` names no stock file: write one and name it as `stock: ...`", shown(&args.week)));
     };
     let mut plan = plan::plan_without_comparison(&loaded)?;
     let opened = session.open()?;
-    let mut ledger = Ledger::open(&path, request(args, &loaded, &plan, date(session)), session.steps)?;
+    let mut ledger = Ledger::open(&path, request(args, &loaded, &plan, date(session)), session.around.steps)?;
     if !args.undo && ledger.done.is_none() && !is_of_stock(&loaded, &ledger) {
         // Another run has written to it since: the plan is made anew, now that none can.
         loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
         plan = plan::plan_without_comparison(&loaded)?;
         let same_week = request(args, &loaded, &plan, date(session)).is_same(&ledger.request);
         if !same_week || !is_of_stock(&loaded, &ledger) {
-            return Err(Failure::Said("nothing was taken: the files were changed just now. Run this again".to_owned()));
+            return said("nothing was taken: the files were changed just now. Run this again");
         }
     }
     let outcome = match ledger.done.clone() {
@@ -125,8 +124,8 @@ fn done_words(outcome: &Outcome) -> Option<String> {
 
 /// The date of an entry, in the local time of the system.
 fn date(session: &Session<'_>) -> String {
-    let now = session.now.unwrap_or_else(Timestamp::now);
-    now.to_zoned_datetime((session.zone)()).strftime("%Y-%m-%d %H:%M").to_string()
+    let now = session.around.now.unwrap_or_else(Timestamp::now);
+    now.to_zoned_datetime((session.around.zone)()).strftime("%Y-%m-%d %H:%M").to_string()
 }
 
 /// What this command asks of the ledger, in the same words whenever it is run.
@@ -214,20 +213,20 @@ impl Run<'_> {
             let mix = Leftover::new(name, composition, left, day);
             let unknown = unknown_alone(source, &mix);
             if !unknown.is_empty() {
-                return Err(Failure::Said(format!(
+                return said(format!(
                     "nothing was taken: what is left of `{name}` holds {}, which this week or its recipe alone knows. \
                      Put it under `ingredients:` of the stock file too, and run this again",
                     unknown.join(", ")
-                )));
+                ));
             }
             mixes.push(mix);
         }
         let kept = mixes.iter().filter(|mix| !mix.is_used_up()).count();
         if kept > MOST_MIXES {
-            return Err(Failure::Said(format!(
+            return said(format!(
                 "nothing was taken: the stock file would have {kept} mixes under `mixes:`, and at most {MOST_MIXES} are \
                  kept account of. Take out those that are no longer there, and run this again"
-            )));
+            ));
         }
         Ok((mixes, rows))
     }
@@ -258,9 +257,10 @@ impl Run<'_> {
         let (planned, named): (Vec<String>, Vec<String>) =
             self.args.bought.iter().cloned().partition(|text| text.trim() == "planned");
         let catalogue = &self.loaded.catalogue;
-        let mut packages: Vec<_> = stocked::each("--bought", &named, catalogue, |id, text, at, problems| {
-            stock.bought(id, text, at, problems).map(|(package, count)| Pick { package, count })
-        })?;
+        let bought = |id: &Handle<Ingredient>, written: Written<'_>| {
+            stock.bought(id, written).map(|(package, count)| Pick { package, count })
+        };
+        let mut packages = each("--bought", &named, |written| of_ingredient(written, catalogue, bought))?;
         for (id, pick) in &packages {
             stock.on_hand.shed.add(id, &pick.package, pick.count);
         }
@@ -324,13 +324,6 @@ fn uncounted_row(used: &Use) -> LogRow {
 }
 
 fn row(what: &str, ingredient: &Ingredient, amount: Quantity) -> LogRow {
-    LogRow {
-        what: what.to_owned(),
-        batch: String::new(),
-        ingredient: ingredient.name.clone(),
-        litres: amount.litres(),
-        grams: amount.grams(),
-        package: String::new(),
-        left: String::new(),
-    }
+    let [what, ingredient] = [what, &ingredient.name].map(str::to_owned);
+    LogRow { what, ingredient, litres: amount.litres(), grams: amount.grams(), ..LogRow::default() }
 }

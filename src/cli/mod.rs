@@ -31,8 +31,8 @@ use crate::week::Inputs;
 pub use ask::Answers;
 pub use terminal::Terminal;
 
-use args::{Arguments, ColorWhen, Command, Common, FormatName, UnitsName};
-use clap::Parser;
+use args::{Arguments, Command, Common, FormatName};
+use clap::{ColorChoice, Parser};
 use jiff::tz::TimeZone;
 use progress::Progress;
 use std::ffi::{OsStr, OsString};
@@ -77,16 +77,8 @@ impl Default for Surroundings {
     /// No terminal, no clock, and UTC.
     fn default() -> Self {
         let (zone, steps): (fn() -> TimeZone, Steps) = (|| TimeZone::UTC, |_| Ok(()));
-        Self {
-            color_out: false,
-            color_err: false,
-            out_closed: false,
-            now: None,
-            zone,
-            steps,
-            answers: None,
-            progress: None,
-        }
+        let (now, answers, progress) = Default::default();
+        Self { color_out: false, color_err: false, out_closed: false, now, zone, steps, answers, progress }
     }
 }
 
@@ -99,60 +91,49 @@ pub fn run(
 ) -> u8 {
     let given: Vec<OsString> = arguments.into_iter().collect();
     let mut color_err = surroundings.color_err;
-    if given.len() < 2 {
-        return first_steps(surroundings, out, err);
-    }
-    let done = parsed(&given).map_err(Failure::Usage).and_then(|mut arguments| {
-        let colors = |terminal: bool| match arguments.common.color {
-            ColorWhen::Auto => terminal,
-            ColorWhen::Always => true,
-            ColorWhen::Never => false,
-        };
-        color_err = colors(surroundings.color_err);
-        let color = colors(surroundings.color_out);
-        // As for files that are read, `-` is the stream.
-        arguments.common.output.take_if(|path| *path == Path::new("-"));
-        let (disk, Surroundings { out_closed, zone, now, steps, answers, .. }) = (Disk::default(), surroundings);
-        let now = arguments.common.now.or(now);
-        let common = &arguments.common;
-        // Nothing is drawn over questions, nor over what is typed as a file.
-        let is_typed = matches!(arguments.command, Command::New(_)) || given.iter().any(|argument| argument == "-");
-        let screen = surroundings.progress.filter(|_| !is_typed);
-        let progress = screen.map(|open| Progress::start(open(), progress::BEAT));
-        let units = UnitSystem::default();
-        carry_out(
-            &arguments,
-            &mut Session { progress, common, color, out_closed, now, zone, disk: &disk, units, steps, answers, out },
-        )
-    });
-    done.or_else(|failure| match failure {
-        Failure::Usage(error) if !error.use_stderr() => {
-            let text = error.render();
-            let text = if surroundings.color_out { text.ansi().to_string() } else { text.to_string() };
-            open_stream(surroundings.out_closed)
-                .and_then(|()| output::to_stream(out, |out| out.write_all(text.as_bytes())))
-                .map(|()| DONE)
+    let mut tell = |text: &str| {
+        open_stream(surroundings.out_closed)?;
+        output::to_stream(out, |out| out.write_all(text.as_bytes()))
+    };
+    // What to type first, where nothing was asked for.
+    let done = if given.len() < 2 {
+        tell(include_str!("first_steps.txt"))
+    } else {
+        match parsed(&given) {
+            Err(error) if !error.use_stderr() => {
+                let text = error.render();
+                tell(&if surroundings.color_out { text.ansi().to_string() } else { text.to_string() })
+            }
+            Err(error) => Err(Failure::Usage(error)),
+            Ok(mut arguments) => {
+                let colors = |terminal: bool| match arguments.common.color {
+                    ColorChoice::Auto => terminal,
+                    ColorChoice::Always => true,
+                    ColorChoice::Never => false,
+                };
+                color_err = colors(surroundings.color_err);
+                let color_out = colors(surroundings.color_out);
+                // As for files that are read, `-` is the stream.
+                arguments.common.output.take_if(|path| *path == Path::new("-"));
+                let now = arguments.common.now.or(surroundings.now);
+                // Nothing is drawn over questions, nor over what is typed as a file.
+                let is_typed = matches!(arguments.command, Command::New(_)) || given.iter().any(|given| given == "-");
+                let screen = surroundings.progress.filter(|_| !is_typed);
+                let progress = screen.map(|open| Progress::start(open(), progress::BEAT));
+                let (around, common, disk) =
+                    (Surroundings { color_out, now, ..surroundings }, &arguments.common, &Disk::default());
+                carry_out(
+                    &arguments,
+                    &mut Session { progress, common, around, disk, units: UnitSystem::default(), out },
+                )
+            }
         }
-        failure => Err(failure),
-    })
-    .unwrap_or_else(|failure| {
+    };
+    done.unwrap_or_else(|failure| {
         // There is no one to complain to where this stream is closed.
         let _ = err.write_all(failure.message(color_err).as_bytes());
         REFUSED
     })
-}
-
-/// What to type first, where nothing was asked for.
-fn first_steps(surroundings: Surroundings, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
-    let told = open_stream(surroundings.out_closed)
-        .and_then(|()| output::to_stream(out, |out| out.write_all(include_bytes!("first_steps.txt"))));
-    match told {
-        Ok(()) => DONE,
-        Err(failure) => {
-            let _ = err.write_all(failure.message(surroundings.color_err).as_bytes());
-            REFUSED
-        }
-    }
 }
 
 /// The arguments, checked by clap. Its messages quote them as they are: where one holds a stray
@@ -169,9 +150,7 @@ fn parsed(given: &[OsString]) -> Result<Arguments, clap::Error> {
 
 fn open_stream(closed: bool) -> Result<(), Failure> {
     match closed {
-        true => Err(Failure::Said(
-            "standard output is closed: name a file for the result by `--output FILE`, `/dev/null` for none".to_owned(),
-        )),
+        true => said("standard output is closed: name a file for the result by `--output FILE`, `/dev/null` for none"),
         false => Ok(()),
     }
 }
@@ -179,53 +158,40 @@ fn open_stream(closed: bool) -> Result<(), Failure> {
 /// What the command cannot do with the common options, before anything is done: `mixed` and
 /// `yield` change files of their own.
 fn unfit(Arguments { command, common }: &Arguments, session: &Session<'_>) -> Result<(), Failure> {
-    let said = |text: &str| Err(Failure::Said(text.to_owned()));
     if common.replace && matches!(command, Command::New(_)) {
         return said("`new` writes over no file: leave `--replace` out, or move the file away");
     }
     match &common.output {
-        Some(path) if path.is_file() && matches!(command, Command::New(_)) => {
-            let path = shown(path);
-            return said(&format!("`{path}` is there already, and `new` writes over no file: give another name"));
-        }
+        Some(path) if path.is_file() && matches!(command, Command::New(_)) => return output::there_for_new(path),
         Some(path) => output::check(path, common.replace)?,
         None if common.replace => return said("`--replace` goes with a file for the result: `--output FILE`"),
-        None => open_stream(session.out_closed)?,
+        None => open_stream(session.around.out_closed)?,
     }
     // Refused, rather than text given to what waits for another form, or metric to what
     // waits for other units.
-    match command.only_text() {
-        true if common.format.is_some_and(|format| format != FormatName::Text) => {
-            said("this command has no other form than text: leave `--format` out")
+    said(match (command, common.format) {
+        (command, Some(format)) if command.only_text() && format != FormatName::Text => {
+            "this command has no other form than text: leave `--format` out"
         }
-        false => fits_form(command, common.format),
-        true if common.units.is_some() => {
-            said("this command has no amounts to give in other units: leave `--units` out")
+        (command, _) if command.only_text() && common.units.is_some() => {
+            "this command has no amounts to give in other units: leave `--units` out"
         }
-        _ => Ok(()),
-    }
-}
-
-/// Whether a command has a form of result.
-fn fits_form(command: &Command, format: Option<FormatName>) -> Result<(), Failure> {
-    let said = |text: &str| Err(Failure::Said(text.to_owned()));
-    match (command, format) {
-        (Command::Labels(_), None | Some(FormatName::Html | FormatName::Csv)) => Ok(()),
+        (Command::Labels(_), None | Some(FormatName::Html | FormatName::Csv)) => return Ok(()),
         (Command::Labels(_), _) => {
-            said("labels are a page to print (`--format html`, as without it) or a table (`--format csv`)")
+            "labels are a page to print (`--format html`, as without it) or a table (`--format csv`)"
         }
-        (Command::Plan(_) | Command::Soak(_), _) => Ok(()),
+        (Command::Plan(_) | Command::Soak(_), _) => return Ok(()),
         (_, Some(FormatName::Ics)) => {
-            said("this command has no days to enter into a calendar: `--format ics` goes with `plan` and `soak`")
+            "this command has no days to enter into a calendar: `--format ics` goes with `plan` and `soak`"
         }
-        _ => Ok(()),
-    }
+        _ => return Ok(()),
+    })
 }
 
 fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Failure> {
     unfit(arguments, session)?;
     if let Some((option, most)) = arguments.command.too_often() {
-        return Err(Failure::Said(format!("`{option}` may stand {most} times at most: use a file for more")));
+        return said(format!("`{option}` may stand {most} times at most: use a file for more"));
     }
     match &arguments.command {
         Command::Plan(args) => plan::run(args, session),
@@ -284,6 +250,11 @@ impl Failure {
     }
 }
 
+/// The refusal of a command, in words on one line.
+fn said<T>(text: impl Into<String>) -> Result<T, Failure> {
+    Err(Failure::Said(text.into()))
+}
+
 impl From<Rejected> for Failure {
     fn from(rejected: Rejected) -> Self {
         Self::Rejected(rejected)
@@ -295,22 +266,18 @@ struct Session<'s> {
     /// Ends before a result is written.
     progress: Option<Progress>,
     common: &'s Common,
-    color: bool,
-    out_closed: bool,
-    now: Option<jiff::Timestamp>,
-    zone: fn() -> TimeZone,
+    /// With what the command line says of colour and time.
+    around: Surroundings,
     disk: &'s Disk,
     /// The units of results where the command line says none.
     units: UnitSystem,
-    steps: Steps,
-    answers: Option<OpenAnswers>,
     out: &'s mut dyn Write,
 }
 
 impl Session<'_> {
     /// Files, with the ingredients that the command line wants where a recipe offers a choice.
     fn inputs<'i>(&'i self, files: &'i dyn Files, wanted: &'i [String]) -> Inputs<'i> {
-        Inputs { files, wanted, stock: None, place: None, zone: self.zone }
+        Inputs { files, wanted, stock: None, place: None, zone: self.around.zone }
     }
 
     /// Takes the units of a place, unless the command line says which.
@@ -328,23 +295,19 @@ impl Session<'_> {
                 Some(FormatName::Csv) => Format::Csv,
                 Some(FormatName::Html) => Format::Html,
             },
-            units: match self.common.units {
-                None => self.units,
-                Some(UnitsName::Metric) => UnitSystem::Metric,
-                Some(UnitsName::Us) => UnitSystem::Us,
-            },
-            color: self.color && self.common.output.is_none(),
+            units: self.common.units.unwrap_or(self.units),
+            color: self.around.color_out && self.common.output.is_none(),
             explain,
             only: Parts::default(),
         }
     }
 
     /// Writes a report where the user wants it.
-    fn report(&mut self, report: &dyn Report, explain: bool) -> Result<(), Failure> {
+    fn report(&mut self, report: &dyn Report, explain: bool) -> Result<u8, Failure> {
         self.report_in(report, self.style(explain))
     }
 
-    fn report_in(&mut self, report: &dyn Report, style: Style) -> Result<(), Failure> {
+    fn report_in(&mut self, report: &dyn Report, style: Style) -> Result<u8, Failure> {
         let opened = self.open()?;
         self.write_to(opened, |out| crate::report::write(report, style, out))
     }
@@ -355,16 +318,16 @@ impl Session<'_> {
     }
 
     /// Writes the calendar of a file, or of something by its title.
-    fn calendar(&mut self, title: &str, file: Option<&Path>, events: Vec<Event>) -> Result<(), Failure> {
+    fn calendar(&mut self, title: &str, file: Option<&Path>, events: Vec<Event>) -> Result<u8, Failure> {
         let name = file.filter(|file| *file != Path::new("-")).and_then(Path::file_name);
         let file = name.map_or_else(|| title.to_owned(), |name| name.to_string_lossy().into_owned());
         // Weeks of one file name lie in several folders.
         let file = format!("{file}\0{title}");
-        let calendar = Calendar { title: title.to_owned(), file, made: self.now.unwrap_or_default(), events };
+        let calendar = Calendar { title: title.to_owned(), file, made: self.around.now.unwrap_or_default(), events };
         self.write(&calendar.render())
     }
 
-    fn write(&mut self, text: &str) -> Result<(), Failure> {
+    fn write(&mut self, text: &str) -> Result<u8, Failure> {
         let opened = self.open()?;
         self.write_to(opened, |out| out.write_all(text.as_bytes()))
     }

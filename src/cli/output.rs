@@ -1,12 +1,16 @@
 //! Where results go: a stream that may close, or a file, whole or not at all. A file that
 //! the run reads or keeps its state in is never written over.
 
-use super::{Failure, Session};
+use super::{DONE, Failure, Session, said};
 use crate::printable::shown;
 use crate::source::write::Prepared;
 use std::fs;
 use std::io::{self, BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
+
+/// What writes a result.
+pub(super) trait Writing: FnOnce(&mut dyn Write) -> io::Result<()> {}
+impl<F: FnOnce(&mut dyn Write) -> io::Result<()>> Writing for F {}
 
 /// A place that is ready to take a result.
 pub(super) enum Opened {
@@ -30,12 +34,10 @@ impl Session<'_> {
     pub(super) fn open(&self) -> Result<Opened, Failure> {
         let Some(path) = &self.common.output else { return Ok(Opened::Stream) };
         if self.disk.works_with(path) {
-            return Err(Failure::Said(format!(
-                "`{}` is a file that this command works with: give the result another name",
-                shown(path)
-            )));
+            let path = shown(path);
+            return said(format!("`{path}` is a file that this command works with: give the result another name"));
         }
-        let prepared = Prepared::beside(path).map_err(|error| not_written(path, &error))?;
+        let prepared = prepared(path)?;
         if prepared.replaces() && !self.common.replace {
             return Err(there_already(path));
         }
@@ -43,46 +45,44 @@ impl Session<'_> {
     }
 
     /// Writes a result to its place as it comes: of a long table it is longer still.
-    pub(super) fn write_to(
-        &mut self,
-        opened: Opened,
-        write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
-    ) -> Result<(), Failure> {
+    pub(super) fn write_to(&mut self, opened: Opened, write: impl Writing) -> Result<u8, Failure> {
         self.progress = None;
         match opened {
             Opened::Stream => to_stream(self.out, write),
-            Opened::File { path, prepared } => fill(prepared, write).map_err(|error| not_written(&path, &error)),
+            Opened::File { path, prepared } => put(prepared, &path, write),
         }
     }
 }
 
 /// To a stream; a reader that has had enough is no fault.
-pub(super) fn to_stream(
-    out: &mut dyn Write,
-    write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
-) -> Result<(), Failure> {
+pub(super) fn to_stream(out: &mut dyn Write, write: impl Writing) -> Result<u8, Failure> {
     let mut out = BufWriter::with_capacity(1 << 16, out);
     match write(&mut out).and_then(|()| out.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            Err(Failure::Said(format!("the result could not be written: {error}")))
+            said(format!("the result could not be written: {error}"))
         }
-        _ => Ok(()),
+        _ => Ok(DONE),
     }
 }
 
-/// Replaces a file of the user's, whole or not at all.
-pub(super) fn replace(path: &Path, text: &str) -> Result<(), Failure> {
-    Prepared::beside(path)
-        .and_then(|prepared| fill(prepared, |out| out.write_all(text.as_bytes())))
-        .map_err(|error| not_written(path, &error))
+/// A place that is ready to take new contents.
+pub(super) fn prepared(path: &Path) -> Result<Prepared, Failure> {
+    Prepared::beside(path).map_err(|error| not_written(path, &error))
 }
 
-fn fill(mut prepared: Prepared, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<()> {
-    match prepared.fill(write) {
+/// Fills it, whole or not at all.
+pub(super) fn put(mut prepared: Prepared, path: &Path, write: impl Writing) -> Result<u8, Failure> {
+    let filled = match prepared.fill(write) {
         // A pipe whose reader has had enough, as with a stream.
         Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
         filled => filled.and_then(|()| prepared.put()),
-    }
+    };
+    filled.map(|()| DONE).map_err(|error| not_written(path, &error))
+}
+
+/// The refusal of a file for `new` where there is one.
+pub(super) fn there_for_new<T>(path: &Path) -> Result<T, Failure> {
+    said(format!("`{}` is there already, and `new` writes over no file: give another name", shown(path)))
 }
 
 fn there_already(path: &Path) -> Failure {
@@ -90,7 +90,7 @@ fn there_already(path: &Path) -> Failure {
     Failure::Said(format!("`{path}` is there already: add `--replace` to write over it, or give another name"))
 }
 
-pub(super) fn not_written(path: &Path, error: &io::Error) -> Failure {
+fn not_written(path: &Path, error: &io::Error) -> Failure {
     let path = shown(path);
     Failure::Said(match error.kind() {
         ErrorKind::IsADirectory => format!("`{path}` is a folder"),

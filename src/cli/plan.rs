@@ -1,37 +1,33 @@
 //! `trayful plan`
 
 use super::args::PlanArgs;
-use super::{DONE, Failure, Session};
+use super::{Failure, Session, said};
 use crate::plan;
 use crate::report::{Parts, PlanReport, Style};
 
 pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let only = Parts::of(&args.only.iter().map(|part| (*part).into()).collect::<Vec<_>>());
+    let only = Parts::of(&args.only);
     if !args.only.is_empty() && !session.style(false).format.is_a_sheet() {
-        return Err(Failure::Said(
-            "`--only` takes parts of the sheet: text, markdown or html, not this `--format`".to_owned(),
-        ));
+        return said("`--only` takes parts of the sheet: text, markdown or html, not this `--format`");
     }
     let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
     session.take_units(&loaded.week.standing);
     let style = Style { only, ..session.style(args.explain) };
     let compared = !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format);
     let mut plan = plan::plan_for(&loaded, None, compared)?;
-    if let Some(now) = session.now {
+    if let Some(now) = session.around.now {
         plan.warn_if_late(now);
     }
     let report = PlanReport { plan: &plan, week: &loaded.week };
     if session.wants_calendar() {
         if plan.mix_on.is_none() {
-            return Err(Failure::Said(format!(
+            return said(format!(
                 "the week `{}` has no day to enter into a calendar: write `mix_on: 2027-03-06 10:00` in it",
                 plan.title
-            )));
+            ));
         }
         let events = report.events(style.units);
-        session.calendar(&plan.title, Some(&args.week), events)?;
-        return Ok(DONE);
+        return session.calendar(&plan.title, Some(&args.week), events);
     }
-    session.report_in(&report, style)?;
-    Ok(DONE)
+    session.report_in(&report, style)
 }

@@ -1,7 +1,7 @@
 //! `trayful scale`: one recipe for so many trays or for a volume.
 
 use super::args::ScaleArgs;
-use super::{DONE, Failure, Session};
+use super::{Failure, Session};
 use crate::plan;
 use crate::report::PlanReport;
 use crate::week::{Inputs, Request};
@@ -17,6 +17,5 @@ pub(super) fn run(args: &ScaleArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let crop = requested.crop.as_ref();
     let plan = plan::plan_for(loaded, requested.make.map(|mix| (mix, crop)), compared)?;
     let report = PlanReport { plan: &plan, week: &loaded.week };
-    session.report(&report, args.explain)?;
-    Ok(DONE)
+    session.report(&report, args.explain)
 }

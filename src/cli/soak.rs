@@ -1,7 +1,7 @@
 //! `trayful soak`: the coir worksheet.
 
 use super::args::SoakArgs;
-use super::{DONE, Failure, Session, UNMET};
+use super::{DONE, Failure, Session, UNMET, said};
 use crate::catalogue::Role;
 use crate::coir::soak::{Soak, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
@@ -27,7 +27,7 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
     };
     session.take_units(&standing);
     let soaking = alone(Soak { compare: args.compare, ..soak }).map_err(Failure::Said)?;
-    print(&soaking, (args, standing.taken.as_ref()), session)
+    print(&soaking, args, standing.taken.as_ref(), session)
 }
 
 /// The soak of coir by itself, worked out; or what is in the way, in words.
@@ -51,27 +51,21 @@ fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut
     loaded.week.soak.iter_mut().for_each(|soak| soak.compare = args.compare);
     session.take_units(&loaded.week.standing);
     let plan = plan::plan_without_comparison(&loaded)?;
-    match planned(&plan, &loaded).map_err(Failure::Said)?.filter(|soaking| soaking.dry_kg > 0.0) {
-        Some(soaking) => print(soaking, (args, None), session),
-        None => {
-            let unsaid = plan.warnings.iter().any(|warning| matches!(warning, Warning::Soak(SoakWarning::Unsaid)));
-            let soaked = plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
-            let why = match () {
-                () if unsaid => return Err(Failure::Said(format!("`{}`: {COIR_UNSAID}", loaded.week.name))),
-                () if soaked => "needs no bath: the soaked coir at hand does",
-                () if !plan.mixes.are_mixed() => "is all at hand: nothing is mixed, and no coir is soaked",
-                () => "holds no coir",
-            };
-            Err(Failure::Said(format!("the mix of `{}` {why}", loaded.week.name)))
-        }
+    if let Some(soaking) = planned(&plan, &loaded).map_err(Failure::Said)?.filter(|soaking| soaking.dry_kg > 0.0) {
+        return print(soaking, args, None, session);
     }
+    let unsaid = plan.warnings.iter().any(|warning| matches!(warning, Warning::Soak(SoakWarning::Unsaid)));
+    let soaked = plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
+    let why = match () {
+        () if unsaid => return said(format!("`{}`: {COIR_UNSAID}", loaded.week.name)),
+        () if soaked => "needs no bath: the soaked coir at hand does",
+        () if !plan.mixes.are_mixed() => "is all at hand: nothing is mixed, and no coir is soaked",
+        () => "holds no coir",
+    };
+    said(format!("the mix of `{}` {why}", loaded.week.name))
 }
 
-fn print(
-    soaking: &Soaking,
-    (args, place): (&SoakArgs, Option<&Taken>),
-    session: &mut Session<'_>,
-) -> Result<u8, Failure> {
+fn print(soaking: &Soaking, args: &SoakArgs, place: Option<&Taken>, session: &mut Session<'_>) -> Result<u8, Failure> {
     if session.wants_calendar() {
         let untimed = match (&soaking.sheet, &soaking.times) {
             (None, _) => Some("it is sold as buffered and takes no course"),
@@ -85,12 +79,13 @@ fn print(
         };
         if let Some(why) = untimed {
             let name = &soaking.soak.name;
-            return Err(Failure::Said(format!("the soak of `{name}` has no times to enter into a calendar: {why}")));
+            return said(format!("the soak of `{name}` has no times to enter into a calendar: {why}"));
         }
         let events = SoakReport::of(soaking).events(session.style(false).units);
         session.calendar(&soaking.soak.name, args.file.as_deref(), events)?;
     } else {
-        let late = soaking.times.as_ref().zip(session.now).is_some_and(|(times, now)| times.start.timestamp() < now);
+        let late =
+            soaking.times.as_ref().zip(session.around.now).is_some_and(|(times, now)| times.start.timestamp() < now);
         session.report(&SoakReport { soaking, late, place }, false)?;
     }
     let misses = soaking.sheet.as_ref().is_some_and(Worksheet::misses_target);

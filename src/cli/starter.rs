@@ -2,7 +2,7 @@
 
 use super::args::{Arguments, NewArgs, StarterKind};
 use super::known::Known;
-use super::{DONE, Failure, Session};
+use super::{Failure, Session};
 use clap::CommandFactory;
 use clap::builder::PossibleValue;
 use clap_complete::Shell;
@@ -17,13 +17,11 @@ pub(super) fn new(args: &NewArgs, session: &mut Session<'_>) -> Result<u8, Failu
         StarterKind::Recipe => include_str!("../../recipes/starters/recipe.yaml"),
         StarterKind::Stock => include_str!("../../recipes/starters/stock.yaml"),
         StarterKind::Soak => include_str!("../../recipes/starters/soak.yaml"),
-    })?;
-    Ok(DONE)
+    })
 }
 
 pub(super) fn schema(kind: &str, session: &mut Session<'_>) -> Result<u8, Failure> {
-    session.write(&format!("{:#}\n", crate::schema::of(kind)))?;
-    Ok(DONE)
+    session.write(&format!("{:#}\n", crate::schema::of(kind)))
 }
 
 pub(super) fn completions(shell: Shell, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -53,8 +51,7 @@ pub(super) fn completions(shell: Shell, session: &mut Session<'_>) -> Result<u8,
         })),
         _ => {}
     }
-    session.write(&script)?;
-    Ok(DONE)
+    session.write(&script)
 }
 
 pub(super) fn man(session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -62,6 +59,5 @@ pub(super) fn man(session: &mut Session<'_>) -> Result<u8, Failure> {
     clap_mangen::Man::new(Arguments::command())
         .render(&mut page)
         .map_err(|error| Failure::Said(format!("the manual page could not be made: {error}")))?;
-    session.write(&String::from_utf8_lossy(&page))?;
-    Ok(DONE)
+    session.write(&String::from_utf8_lossy(&page))
 }

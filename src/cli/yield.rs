@@ -2,7 +2,7 @@
 //! Rust, so that the module is written `r#yield`.
 
 use super::args::YieldArgs;
-use super::{DONE, Failure, Session, output};
+use super::{Failure, Session, output, said};
 use crate::catalogue::Catalogue;
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::printable::shown;
@@ -21,19 +21,18 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
         && let Some(recipe) = built_in(&args.recipe, &catalogue)
     {
         let was = recipe?.yield_.unwrap_or_else(default_yield);
-        session.write(&format!(
+        return session.write(&format!(
             "{kept} of the loose ingredients are kept; the built-in recipe takes {}. Built-in recipes are not changed: \
              copy this one beside your week and write `yield: {kept}` in it.\n{}",
             percent(was),
             odd.map(|odd| format!("{odd}: {MEASURE_AGAIN}.\n")).unwrap_or_default()
-        ))?;
-        return Ok(DONE);
+        ));
     }
     // In order before it is changed.
     let inputs = Inputs { place: args.place.as_deref(), ..session.inputs(session.disk, &[]) };
     let checked = inputs.check(path)?;
     if checked.kind != "recipe" {
-        return Err(Failure::Said(format!("`{}` is a {}, not a recipe", shown(path), checked.kind)));
+        return said(format!("`{}` is a {}, not a recipe", shown(path), checked.kind));
     }
     if let Some(odd) = odd.as_ref().filter(|_| !args.anyway) {
         let source = SourceText::argument("--after", &args.after);
@@ -50,13 +49,11 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
     if yield_of(&new).as_deref() != Some(kept.as_str()) {
         return Err(by_hand(path, &kept));
     }
-    let text = String::from_utf8(bytes).map_err(|_| by_hand(path, &kept))?;
     let opened = session.open()?;
-    output::replace(path, &text)?;
+    output::put(output::prepared(path)?, path, |out| out.write_all(&bytes))?;
     let odd = odd.map(|odd| format!(" ({odd})")).unwrap_or_default();
     let done = format!("recipe `{}`: yield {kept}, written to {}{odd}", checked.name, shown(path));
-    session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))?;
-    Ok(DONE)
+    session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))
 }
 
 fn by_hand(path: &Path, kept: &str) -> Failure {

@@ -2,13 +2,14 @@
 //! water, then of the least salt.
 //!
 //! A course is wetted with water or in its first bath, and has one to three soaks and up to four
-//! rinses; the strength is solved for each. Days do not depend on the strength, so the courses are tried by days and water, and the first that
-//! meets the target ends the search: those that could only be longer are not timed.
+//! rinses. Days do not depend on the strength, so the courses are tried by days and water, the strength is
+//! solved for each that is tried, and the first that meets the target ends the search.
 
 use super::design::{MOST_SOAKS, Search, Wetting};
 use super::{Action, Brief, CoirError, Course, CourseStep, Design, Remedy, Verdict};
 use crate::exact::whole;
-use std::collections::{BTreeSet, HashSet};
+use std::collections::HashSet;
+use std::iter;
 use std::ops::RangeInclusive;
 
 /// Soaks that are weighed where none are asked for.
@@ -28,13 +29,11 @@ pub struct Stated {
 }
 
 /// A course without its strength, ordered as it is tried: by days, then by baths.
-#[derive(PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct Outline {
-    /// At least so many, until it is timed.
     days: u32,
     /// Baths after the wetting, of equal water each: the measure of its water.
     baths: u8,
-    is_timed: bool,
     /// The brief that has its wetting and soaks, by its place.
     brief: usize,
     rinses: u8,
@@ -62,11 +61,14 @@ impl Brief {
     /// ```
     pub fn weigh(&self, stated: Stated, days: Days<'_>) -> Result<Design, CoirError> {
         let briefs = self.with_wettings_and_soaks(stated);
-        let mut outlines = Outlines::new(&briefs, stated, days);
         let searches = briefs.iter().map(Search::new).collect::<Result<Vec<_>, _>>()?;
         // Wetted with water or in the bath, a course comes to the same.
         let mut failed = HashSet::new();
-        while let Some(alike) = outlines.next_alike()? {
+        let mut outlines = outlines(&briefs, stated, days).peekable();
+        while let Some(first) = outlines.next() {
+            let alike = iter::successors(Some(first), |one| {
+                outlines.next_if(|next| (next.days, next.baths) == (one.days, one.baths))
+            });
             let mut met = Vec::new();
             for Outline { brief, rinses, .. } in alike {
                 let of = &briefs[brief];
@@ -124,60 +126,27 @@ impl Brief {
     }
 }
 
-/// The courses to try, in the order of their days and their water. Those that fit no time come last.
-///
-/// Only what could come next is timed: one rinse more never takes fewer days.
-struct Outlines<'b> {
-    briefs: &'b [Brief],
-    days: Days<'b>,
-    most_rinses: u8,
-    open: BTreeSet<Outline>,
-}
-
 /// Calendar days that such steps take; `None` where they fit no time.
 pub type Days<'d> = &'d dyn Fn(&[CourseStep]) -> Option<u32>;
 
-impl<'b> Outlines<'b> {
-    fn new(briefs: &'b [Brief], stated: Stated, days: Days<'b>) -> Self {
-        let (least, most_rinses) = stated.rinses.map_or(RINSES, |rinses| rinses..=rinses).into_inner();
-        let first = |(place, brief): (usize, &Brief)| Outline {
-            days: 0,
-            baths: brief.washes + brief.soaks + least,
-            is_timed: false,
-            brief: place,
-            rinses: least,
+/// The courses to try, in the order of their days and their water. Those that fit no time come last.
+///
+/// Only what could come next is timed: one rinse more never takes fewer days.
+fn outlines<'b>(briefs: &'b [Brief], stated: Stated, days: Days<'b>) -> impl Iterator<Item = Outline> + 'b {
+    let rinses = stated.rinses.map_or(RINSES, |rinses| rinses..=rinses);
+    let of_brief = |(brief, of): (usize, &'b Brief)| {
+        let outline = move |rinses| {
+            let steps = of.steps(&vec![0.0; of.soaks.into()], rinses).ok();
+            let days = steps.and_then(|steps| days(&steps)).unwrap_or(u32::MAX);
+            Outline { days, baths: of.washes + of.soaks + rinses, brief, rinses }
         };
-        Self { briefs, days, most_rinses, open: briefs.iter().enumerate().map(first).collect() }
-    }
-
-    /// The next courses of equal days and water; `None` behind the last.
-    fn next_alike(&mut self) -> Result<Option<Vec<Outline>>, CoirError> {
-        let mut alike = Vec::<Outline>::new();
-        while let Some(next) = self.open.pop_first() {
-            if alike.first().is_some_and(|first| (first.days, first.baths) != (next.days, next.baths)) {
-                self.open.insert(next);
-                break;
-            }
-            if next.is_timed {
-                alike.push(next);
-            } else {
-                self.time(&next)?;
-            }
-        }
-        Ok(Some(alike).filter(|alike| !alike.is_empty()))
-    }
-
-    fn time(&mut self, Outline { days, baths, brief, rinses, .. }: &Outline) -> Result<(), CoirError> {
-        let of = &self.briefs[*brief];
-        let steps = of.steps(&vec![0.0; of.soaks.into()], *rinses)?;
-        let days = (self.days)(&steps).unwrap_or(u32::MAX).max(*days);
-        self.open.insert(Outline { days, baths: *baths, is_timed: true, brief: *brief, rinses: *rinses });
-        if *rinses < self.most_rinses {
-            let (baths, rinses) = (baths + 1, rinses + 1);
-            self.open.insert(Outline { days, baths, is_timed: false, brief: *brief, rinses });
-        }
-        Ok(())
-    }
+        rinses.clone().map(outline).peekable()
+    };
+    let mut open: Vec<_> = briefs.iter().enumerate().map(of_brief).collect();
+    iter::from_fn(move || {
+        let nexts = open.iter_mut().filter_map(|of_brief| Some((*of_brief.peek()?, of_brief)));
+        nexts.min_by_key(|(next, _)| *next)?.1.next()
+    })
 }
 
 #[cfg(test)]
@@ -204,12 +173,7 @@ mod tests {
         let briefs = brief().with_wettings_and_soaks(Stated::default());
         for most in [0, 1, 2, 9] {
             let days = days_up_to(most);
-            let mut outlines = Outlines::new(&briefs, Stated::default(), &days);
-            let mut all = Vec::new();
-            while let Some(alike) = outlines.next_alike().unwrap() {
-                assert!(alike.iter().all(|one| (one.days, one.baths) == (alike[0].days, alike[0].baths)));
-                all.extend(alike);
-            }
+            let all: Vec<Outline> = outlines(&briefs, Stated::default(), &days).collect();
             assert_eq!(all.len(), 30);
             assert!(all.is_sorted());
             for Outline { days: taken, brief, rinses, .. } in all {
@@ -227,6 +191,6 @@ mod tests {
             days(steps)
         };
         let design = brief().weigh(Stated::default(), &counted).unwrap();
-        assert_eq!((design.count(Action::Soak), timed.get()), (1, 10));
+        assert_eq!((design.count(Action::Soak), timed.get()), (1, 12));
     }
 }

@@ -1,4 +1,4 @@
-//! What the readers ask of a file: kept where that is wanted, for the schemas that are made of it.
+//! What the readers ask of a file: kept in tests, for the schemas that they make of it.
 
 use super::Span;
 use crate::units::Fault;
@@ -23,6 +23,7 @@ pub enum Looks {
 
 /// A question that was asked of a file.
 #[derive(Debug)]
+#[cfg_attr(not(test), expect(dead_code, reason = "the schemas are made of it, by the tests"))]
 pub(crate) enum Asked {
     /// A map was opened for its keys; `what` says what it is.
     Map { at: Span, what: &'static str },

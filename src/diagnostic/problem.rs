@@ -114,18 +114,22 @@ impl Problems {
     }
 
     /// None yet, where it is kept what the readers ask.
+    #[cfg(test)]
     pub(crate) fn recording(source: Arc<SourceText>) -> Self {
         Self { asked: Some(RefCell::default()), ..Self::new(source) }
     }
 
     /// Something was asked.
     pub(crate) fn ask(&self, asked: impl FnOnce() -> Asked) {
-        if let Some(all) = &self.asked {
+        if cfg!(test)
+            && let Some(all) = &self.asked
+        {
             all.borrow_mut().push(asked());
         }
     }
 
     /// All that was asked.
+    #[cfg(test)]
     pub(crate) fn into_asked(self) -> Vec<Asked> {
         self.asked.map(RefCell::into_inner).unwrap_or_default()
     }
@@ -159,6 +163,16 @@ impl Problems {
             let problem = problem();
             self.found.borrow_mut().push(problem);
         }
+    }
+
+    /// One more at a place.
+    pub fn fault(&self, code: Code, at: Span, what: impl Into<String>, expected: impl Into<String>) {
+        self.push(Problem::new(code, at, what, expected));
+    }
+
+    /// The same, where a value was asked for: there is none.
+    pub fn deny<T>(&self, code: Code, at: Span, what: impl Into<String>, expected: impl Into<String>) -> Option<T> {
+        self.refuse(Problem::new(code, at, what, expected))
     }
 
     /// One more, where a value was asked for: there is none.
@@ -212,25 +226,22 @@ impl Problems {
     pub fn settle<T>(self, value: Option<T>) -> Result<(T, BTreeSet<Assumption>), Rejected> {
         let beside = self.beside();
         let mut found = self.found.into_inner();
-        match value {
-            Some(value) if found.is_empty() => Ok((value, self.assumptions.into_inner())),
-            _ => {
-                let more = self.count.get() - found.len();
-                found.sort_by_key(|problem| problem.at);
-                found.dedup();
-                let split = found.partition_point(|problem| problem.at.is_none_or(|at| at.start < beside));
-                let Some(other) = self.beside.into_inner().filter(|_| split < found.len()) else {
-                    return Err(Rejected { files: vec![Faults { source: self.source, found, more }] });
-                };
-                let mut of_other = found.split_off(split);
-                for at in of_other.iter_mut().filter_map(|problem| problem.at.as_mut()) {
-                    *at = Span::new(at.start - beside, at.end - beside);
-                }
-                let own = Faults { source: self.source, found, more };
-                let other = Faults { source: other, found: of_other, more: 0 };
-                Err(Rejected { files: vec![own, other] })
-            }
+        if let Some(value) = value.filter(|_| found.is_empty()) {
+            return Ok((value, self.assumptions.into_inner()));
         }
+        let more = self.count.get() - found.len();
+        found.sort_by_key(|problem| problem.at);
+        found.dedup();
+        let other = self.beside.into_inner();
+        let is_own = |problem: &Problem| other.is_none() || problem.at.is_none_or(|at| at.start < beside);
+        let mut of_other = found.split_off(found.partition_point(is_own));
+        for at in of_other.iter_mut().filter_map(|problem| problem.at.as_mut()) {
+            *at = Span::new(at.start - beside, at.end - beside);
+        }
+        let other = other.filter(|_| !of_other.is_empty());
+        let other = other.map(|source| Faults { source, found: of_other, more: 0 });
+        let own = Faults { source: self.source, found, more };
+        Err(Rejected { files: [own].into_iter().chain(other).collect() })
     }
 }
 

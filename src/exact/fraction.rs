@@ -59,7 +59,9 @@ impl Fraction {
 
     // Both are whole, and integers are far quicker to divide than decimals.
     fn reduced(numerator: Decimal, denominator: Decimal) -> Option<Self> {
-        if denominator.is_zero() {
+        // A product beyond 28 digits is rounded by `Decimal`, not refused: with a scale above zero it is no
+        // longer exact.
+        if denominator.is_zero() || numerator.scale() != 0 || denominator.scale() != 0 {
             return None;
         }
         let (numerator, denominator) = (numerator.mantissa(), denominator.mantissa());
@@ -73,7 +75,7 @@ impl Fraction {
     pub fn plus(self, other: Self) -> Option<Self> {
         let left = self.numerator.checked_mul(other.denominator)?;
         let right = other.numerator.checked_mul(self.denominator)?;
-        Self::reduced_whole(left.checked_add(right)?, self.denominator.checked_mul(other.denominator)?)
+        Self::reduced(left.checked_add(right)?, self.denominator.checked_mul(other.denominator)?)
     }
 
     /// Difference, or `None` if it does not fit.
@@ -83,27 +85,12 @@ impl Fraction {
 
     /// Product, or `None` if it does not fit.
     pub fn times(self, other: Self) -> Option<Self> {
-        Self::reduced_whole(
-            self.numerator.checked_mul(other.numerator)?,
-            self.denominator.checked_mul(other.denominator)?,
-        )
+        Self::reduced(self.numerator.checked_mul(other.numerator)?, self.denominator.checked_mul(other.denominator)?)
     }
 
     /// Quotient, or `None` if it does not fit or the divisor is zero.
     pub fn over(self, other: Self) -> Option<Self> {
-        Self::reduced_whole(
-            self.numerator.checked_mul(other.denominator)?,
-            self.denominator.checked_mul(other.numerator)?,
-        )
-    }
-
-    // A product beyond 28 digits is rounded by `Decimal`, not refused: a scale
-    // above zero or a mantissa at the limit would no longer be exact.
-    fn reduced_whole(numerator: Decimal, denominator: Decimal) -> Option<Self> {
-        if numerator.scale() != 0 || denominator.scale() != 0 {
-            return None;
-        }
-        Self::reduced(numerator, denominator)
+        Self::reduced(self.numerator.checked_mul(other.denominator)?, self.denominator.checked_mul(other.numerator)?)
     }
 
     /// Whether it is above zero.

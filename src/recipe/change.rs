@@ -4,7 +4,7 @@ use super::MOST_PARTS;
 use super::dose::{self, Basis};
 use super::part::{Yield, parts};
 use crate::catalogue::{Catalogue, CropChoice, Handle, Ingredient};
-use crate::diagnostic::{Code, Problem, Problems, Span};
+use crate::diagnostic::{Code, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, FromText, LayerDepth, Mesh, Node, Value, no_more_than};
 use crate::units::{Fault, Length, Parsed, Rate, rate};
@@ -59,8 +59,7 @@ impl Change {
         let drop = no_more_than(fields.list("drop"), MOST_PARTS, "ingredients", fields.place("drop"), problems);
         let drop: Vec<_> = drop.iter().filter_map(|entry| catalogue.ingredient(entry, problems)).collect();
         let instead = fields.get("instead").and_then(|node| catalogue.ingredient(node, problems));
-        let conflict =
-            |what: &str, expected| problems.push(Problem::new(Code::Conflict, fields.place("instead"), what, expected));
+        let conflict = |what: &str, expected| problems.fault(Code::Conflict, fields.place("instead"), what, expected);
         match &instead {
             Some(_) if !fields.states("drop") => conflict("`instead:` without `drop:`", "`drop:` beside it"),
             Some(carrier) if drop.contains(carrier) => {
@@ -84,7 +83,7 @@ impl Change {
         let change = Self { at, crops: crops?, drop, instead, add, set, sieve, top, yield_ };
         if change.is_empty() {
             let expected = "drop, add, set, sieve, top or yield";
-            return problems.refuse(Problem::new(Code::Recipe, at, "this change changes nothing", expected));
+            return problems.deny(Code::Recipe, at, "this change changes nothing", expected);
         }
         Some(change)
     }

@@ -1,7 +1,7 @@
 //! Small amounts per volume: lime, inoculant, fertiliser.
 
 use crate::catalogue::{Catalogue, Handle, Ingredient};
-use crate::diagnostic::{Code, Problem, Problems};
+use crate::diagnostic::{Code, Problems};
 use crate::source::{Fields, FromNode, Node, Value, words};
 use crate::units::Rate;
 
@@ -55,7 +55,7 @@ pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) 
     let basis = match (of, per) {
         (Some(_), Some(_)) => {
             let what = "a dose counts on one volume only";
-            problems.refuse(Problem::new(Code::Conflict, fields.place("of"), what, "either `of:` or `per:`"))
+            problems.deny(Code::Conflict, fields.place("of"), what, "either `of:` or `per:`")
         }
         (Some(ingredient), None) => Some(Basis::Of(ingredient)),
         (None, Some(WholeVolume::Loose)) => Some(Basis::Loose),

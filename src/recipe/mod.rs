@@ -14,7 +14,7 @@ pub(crate) use part::parts as as_parts;
 pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, Why, Work};
 
 use crate::catalogue::{Catalogue, Handle, Ingredient};
-use crate::diagnostic::{Code, Problem, Problems, Span};
+use crate::diagnostic::{Code, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, Mesh, entries, no_more_than};
 use crate::units::percent;
@@ -67,28 +67,8 @@ impl Recipe {
             return None;
         }
         let shares_off = shares_off(&parts, if percentages { Some(Fraction::ONE) } else { whole });
-        let recipe = Self { name: name?, about, source, parts, doses, yield_, changes, shares_off };
-        recipe.check(fields.place("parts"), problems)
-    }
-
-    fn check(self, at: Span, problems: &Problems) -> Option<Self> {
-        if self.parts.is_empty() {
-            return problems.refuse(Problem::new(Code::Recipe, at, "the recipe has no parts", "at least one part"));
-        }
-        let mut seen: Vec<&Handle<Ingredient>> = Vec::new();
-        for id in self.parts.iter().flat_map(|part| &part.choices) {
-            if seen.contains(&id) {
-                let what = format!("`{}` is a part twice", id.name);
-                return problems.refuse(Problem::new(Code::Recipe, at, what, "each ingredient once"));
-            }
-            seen.push(id);
-        }
-        let sum = self.parts.iter().try_fold(Fraction::ZERO, |sum, part| sum.plus(part.amount));
-        if sum.is_none() {
-            let what = "the parts have too many digits to be summed exactly";
-            return problems.refuse(Problem::new(Code::Recipe, at, what, "shorter numbers"));
-        }
-        Some(self)
+        check(&parts, fields.place("parts"), problems)?;
+        Some(Self { name: name?, about, source, parts, doses, yield_, changes, shares_off })
     }
 
     /// Whether one of its parts offers an ingredient as a choice.
@@ -125,27 +105,36 @@ fn read_doses(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problem
     doses.collect()
 }
 
+/// Whether a mix can be of such parts.
+fn check(parts: &[Part], at: Span, problems: &Problems) -> Option<()> {
+    if parts.is_empty() {
+        return problems.deny(Code::Recipe, at, "the recipe has no parts", "at least one part");
+    }
+    let mut seen: Vec<&Handle<Ingredient>> = Vec::new();
+    for id in parts.iter().flat_map(|part| &part.choices) {
+        if seen.contains(&id) {
+            return problems.deny(Code::Recipe, at, format!("`{}` is a part twice", id.name), "each ingredient once");
+        }
+        seen.push(id);
+    }
+    if parts.iter().try_fold(Fraction::ZERO, |sum, part| sum.plus(part.amount)).is_none() {
+        let what = "the parts have too many digits to be summed exactly";
+        return problems.deny(Code::Recipe, at, what, "shorter numbers");
+    }
+    Some(())
+}
+
 impl Composition {
     /// Reads the `parts:`, `doses:` and `sieve:` of a mix that was made, whose yield no longer matters.
     pub fn read(fields: &mut Fields<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
         let (parts, _) = read_parts(fields, catalogue, problems);
         let doses = read_doses(fields, catalogue, problems);
         let sieve = fields.optional("sieve").map(|Mesh(mesh)| mesh);
-        let recipe = Recipe {
-            name: String::new(),
-            about: None,
-            source: None,
-            parts,
-            doses,
-            yield_: None,
-            changes: Vec::new(),
-            shares_off: None,
-        };
-        let Recipe { parts, doses, .. } = recipe.check(fields.place("parts"), problems)?;
+        check(&parts, fields.place("parts"), problems)?;
         if let Some(part) = parts.iter().find(|part| part.choices.len() > 1) {
             let names: Vec<&str> = part.choices.iter().map(|id| id.name.as_str()).collect();
             let what = format!("a mix that is made holds one of `{}`", names.join(" or "));
-            return problems.refuse(Problem::new(Code::Recipe, fields.place("parts"), what, "the one that is in it"));
+            return problems.deny(Code::Recipe, fields.place("parts"), what, "the one that is in it");
         }
         let parts = parts.into_iter().map(|part| (part.choices[0].clone(), part.amount)).collect();
         Some(Self { parts, doses, sieve, yield_: Fraction::ONE })

@@ -349,7 +349,8 @@ impl Mix {
             mix.parts.extend(choice.clone().map(|choice| (choice, part.amount)));
             let carrier = if choice.is_none() { mix_for.carrier(chosen, catalogue, work)? } else { None };
             carried.extend(carrier.clone().map(|carrier| (carrier, part.amount)));
-            mix.leave_out_part(chosen, part.amount, choice.or(carrier), why)?;
+            let (ingredient, share) = (chosen.clone(), mix.share(part.amount)?);
+            mix.left_out.push(LeftOut { ingredient, why, share, instead: choice.or(carrier) });
         }
         // After all parts: what a carrier has of its own keeps its place.
         for (carrier, amount) in carried {
@@ -370,16 +371,9 @@ impl Mix {
         (self.parts.clone(), doses.collect())
     }
 
-    fn leave_out_part(
-        &mut self,
-        ingredient: &Handle<Ingredient>,
-        amount: Fraction,
-        instead: Option<Handle<Ingredient>>,
-        why: Why,
-    ) -> Result<(), MixFault> {
-        let share = RecipeShare::Part(amount.over(self.total).ok_or(MixFault::Digits)?.to_f64());
-        self.left_out.push(LeftOut { ingredient: ingredient.clone(), why, share, instead });
-        Ok(())
+    /// The share that a part has of the recipe.
+    fn share(&self, amount: Fraction) -> Result<RecipeShare, MixFault> {
+        Ok(RecipeShare::Part(amount.over(self.total).ok_or(MixFault::Digits)?.to_f64()))
     }
 
     fn leave_out_dose(&mut self, dose: Dose, why: Why) {
@@ -394,7 +388,8 @@ impl Mix {
             if let Some(carrier) = instead {
                 self.add_parts(carrier, amount)?;
             }
-            self.leave_out_part(id, amount, instead.cloned(), Why::Change)?;
+            let (ingredient, share) = (id.clone(), self.share(amount)?);
+            self.left_out.push(LeftOut { ingredient, why: Why::Change, share, instead: instead.cloned() });
         }
         let dropped: Vec<Dose> = self.doses.extract_if(.., |dose| dose.ingredient == *id).collect();
         for dose in dropped {

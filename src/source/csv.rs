@@ -39,11 +39,11 @@ impl<'t> CsvTable<'t> {
         let place = Span::new(start, begin.max(start + 1));
         if header.contains('\t') && !header.contains([',', ';']) {
             let what = "the columns are separated by tabs";
-            return problems.refuse(Problem::new(Code::Syntax, place, what, "commas or semicolons between them"));
+            return problems.deny(Code::Syntax, place, what, "commas or semicolons between them");
         }
         if header.len() > LONGEST_ROW || header.matches([',', ';']).nth(MOST_COLUMNS - 1).is_some() {
             let expected = format!("at most {MOST_COLUMNS} columns");
-            return problems.refuse(Problem::new(Code::TooLarge, place, "this header is too long", expected));
+            return problems.deny(Code::TooLarge, place, "this header is too long", expected);
         }
         if header.matches('"').count() % 2 == 1 {
             let help = "a quote is left open: each needs its second one".to_owned();
@@ -119,7 +119,7 @@ impl<'t> CsvTable<'t> {
         };
         if let Some((code, what, expected)) = fault {
             let at = start_of(self.record.position(), self.begin, self.text);
-            return problems.refuse(Problem::new(code, Span::new(at, at + 1), what, expected));
+            return problems.deny(code, Span::new(at, at + 1), what, expected);
         }
         Some(self.row())
     }
@@ -191,8 +191,7 @@ fn column(
     let name = name.trim().to_lowercase().replace(' ', "_");
     match known.iter().find(|column| **column == name) {
         Some(column) if before.contains(column) => {
-            let what = format!("the column `{name}` stands twice");
-            problems.refuse(Problem::new(Code::TwiceKey, at, what, "each column once"))
+            problems.deny(Code::TwiceKey, at, format!("the column `{name}` stands twice"), "each column once")
         }
         Some(column) => Some(column),
         None => {

@@ -20,8 +20,8 @@ pub(crate) use regular::regular_file_if_there;
 pub(crate) use text::regular_file;
 pub use text::{FileKind, is_standard_input, is_yaml};
 pub use value::{
-    FromNode, FromText, LayerDepth, Mesh, PerGram, PositiveShare, Prose, Scoop, Share, Tolerance, Tub, argument,
-    argument_with_units, entries, kind_of, list, text_of, value,
+    FromNode, FromText, LayerDepth, Mesh, PerGram, PositiveShare, Prose, Scoop, Share, Tolerance, Tub, Written,
+    argument, argument_with_units, entries, kind_of, list, text_of, value,
 };
 pub(crate) use value::{above_zero, counts, figures, no_more_than, too_many, words};
 pub(crate) use yaml::INTO_A_TABLE;

@@ -134,7 +134,7 @@ impl<'n> Fields<'n> {
                 Some(_) => format!("`{key}:` is empty"),
                 None => format!("{} needs `{key}:`", self.what),
             };
-            self.problems.push(Problem::new(Code::MissingKey, at, what, format!("`{key}:` with a value")));
+            self.problems.fault(Code::MissingKey, at, what, format!("`{key}:` with a value"));
         }
         found
     }

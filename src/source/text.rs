@@ -77,25 +77,19 @@ fn bounded(reader: &mut dyn Read, limit: u64) -> io::Result<Vec<u8>> {
 }
 
 fn unreadable(path: &Path, kind: FileKind, error: &io::Error) -> Rejected {
-    let (mut code, mut help) = (Code::Unreadable, None);
-    let what = match error.kind() {
-        ErrorKind::NotFound => {
-            help = (kind == FileKind::Yaml).then(|| "`trayful new --help` tells how to start one".to_owned());
-            "there is no such file".to_owned()
-        }
-        ErrorKind::PermissionDenied => "may not be read".to_owned(),
-        ErrorKind::IsADirectory => "is a folder, not a file".to_owned(),
+    let of_yaml = |help: &str| (kind == FileKind::Yaml).then(|| help.to_owned());
+    let (what, help) = match error.kind() {
+        ErrorKind::NotFound => ("there is no such file", of_yaml("`trayful new --help` tells how to start one")),
+        ErrorKind::PermissionDenied => ("may not be read", None),
+        ErrorKind::IsADirectory => ("is a folder, not a file", None),
         ErrorKind::Unsupported => {
-            help = Some("what a pipe gives is read from standard input, which is named `-`".to_owned());
-            "is a pipe or a device, not a file".to_owned()
+            let help = "what a pipe gives is read from standard input, which is named `-`";
+            ("is a pipe or a device, not a file", Some(help.to_owned()))
         }
-        ErrorKind::FileTooLarge => {
-            code = Code::TooLarge;
-            help = (kind == FileKind::Yaml).then(|| INTO_A_TABLE.to_owned());
-            format!("is larger than {} MB", kind.limit() >> 20)
-        }
-        _ => format!("cannot be read: {error}"),
+        ErrorKind::FileTooLarge => (&*format!("is larger than {} MB", kind.limit() >> 20), of_yaml(INTO_A_TABLE)),
+        _ => (&*format!("cannot be read: {error}"), None),
     };
+    let code = if error.kind() == ErrorKind::FileTooLarge { Code::TooLarge } else { Code::Unreadable };
     Rejected::file(&shown(path), Problem::of_file(code, what, help))
 }
 

@@ -99,6 +99,17 @@ impl<T: FromNode> FromNode for BTreeMap<String, T> {
     }
 }
 
+/// A text at its place, and where its faults go.
+#[derive(Clone, Copy)]
+pub struct Written<'w> {
+    /// What is written.
+    pub text: &'w str,
+    /// Where.
+    pub at: Span,
+    /// The faults of the file.
+    pub problems: &'w Problems,
+}
+
 /// Reads the text that stands at a place; what is wrong, or what a bare unit was taken for,
 /// goes to `problems`.
 pub fn value<T: FromText>(text: &str, at: Span, problems: &Problems) -> Option<T> {
@@ -252,8 +263,7 @@ from_text! {
     u64: "a whole number", count;
     bool: "one of yes, no, true, false",
         |text| one_of(text, &[("yes", true), ("no", false), ("true", true), ("false", false)]);
-    UnitSystem: "one of metric, us",
-        |text| one_of(text, &[("metric", UnitSystem::Metric), ("us", UnitSystem::Us)]);
+    UnitSystem: "one of metric, us", |text| one_of(text, UnitSystem::WORDS);
     String: "a word or a line of text", |text: &str| within_length(text, LONGEST_NAME).map(str::to_owned);
 }
 
@@ -307,14 +317,14 @@ pub fn entries<'n>(
 ) -> Option<Vec<(&'n str, &'n Node<'n>, &'n Node<'n>)>> {
     let Value::Map(map) = &node.value else {
         let expected = format!("{what}, as keys with values");
-        return problems.refuse(Problem::new(Code::WrongKind, node.at, format!("this is {}", kind_of(node)), expected));
+        return problems.deny(Code::WrongKind, node.at, format!("this is {}", kind_of(node)), expected);
     };
     // Of a row of a table, comparing is cheaper than hashing.
     let mut seen = (map.len() > 16).then(|| HashSet::with_capacity(map.len()));
     let mut entries: Vec<(&str, _, _)> = Vec::with_capacity(map.len());
     for (key, value) in map {
         let Value::Text(name) = &key.value else {
-            problems.push(Problem::new(Code::WrongKind, key.at, "this key is no word", "a key"));
+            problems.fault(Code::WrongKind, key.at, "this key is no word", "a key");
             continue;
         };
         if let Err(fault) = within_length(name, LONGEST_NAME) {
@@ -325,8 +335,7 @@ pub fn entries<'n>(
         if seen.as_mut().map_or_else(|| !is_known(), |seen| seen.insert(name.as_ref())) {
             entries.push((name.as_ref(), key, value));
         } else {
-            let what = format!("`{name}` stands twice");
-            problems.push(Problem::new(Code::TwiceKey, key.at, what, "each key once"));
+            problems.fault(Code::TwiceKey, key.at, format!("`{name}` stands twice"), "each key once");
         }
     }
     Some(entries)
@@ -349,7 +358,7 @@ pub fn text_of<'n>(node: &'n Node<'_>, expected: &str, problems: &Problems) -> O
         Value::Text(text) => problems.quantity(node.at, within_length(text, LONGEST_VALUE), expected),
         _ => {
             let what = format!("this is {}", kind_of(node));
-            problems.refuse(Problem::new(Code::WrongKind, node.at, what, format!("{expected}, as a single value")))
+            problems.deny(Code::WrongKind, node.at, what, format!("{expected}, as a single value"))
         }
     }
 }

@@ -115,7 +115,7 @@ impl Ledger {
     /// [`LedgerFault`] if there is no stock file.
     pub fn files(stock: &Path) -> Result<[PathBuf; 4], LedgerFault> {
         // A link is followed, so that what it points to is replaced, not the link.
-        let stock = fs::canonicalize(stock).map_err(unreadable(stock))?;
+        let stock = fs::canonicalize(stock).map_err(at(stock, LedgerFault::Unreadable))?;
         Ok([log_of(&stock), hidden(&stock, "pending"), hidden(&stock, "lock"), stock])
     }
 
@@ -131,24 +131,11 @@ impl Ledger {
             let _ = fs::remove_file(hidden(place, "new"));
         }
         let original = Original::load(&stock, FileKind::Yaml).map_err(LedgerFault::Rejected)?;
-        let (log_text, log) = match regular_file(&log_path, FileKind::Csv.limit()) {
-            Ok((bytes, _)) => parsed(&log_path, bytes)?,
-            Err(error) if error.kind() == ErrorKind::NotFound => Default::default(),
-            Err(error) => return Err(unreadable(&log_path)(error)),
-        };
-        let mut ledger = Self {
-            stock,
-            log_path,
-            pending,
-            original,
-            request,
-            done: None,
-            untold: Vec::new(),
-            log,
-            log_text,
-            steps,
-            _lock: lock,
-        };
+        let log = read_if_there(&log_path, FileKind::Csv.limit())?;
+        let (log_text, log) = log.map_or(Ok(Default::default()), |bytes| parsed(&log_path, bytes))?;
+        let (done, untold) = Default::default();
+        let mut ledger =
+            Self { stock, log_path, pending, original, request, done, untold, log, log_text, steps, _lock: lock };
         ledger.recover()?;
         Ok(ledger)
     }
@@ -191,17 +178,17 @@ impl Ledger {
         let last = self.not_undone().next_back().and_then(|last| self.whole(last.number));
         let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log_path.clone()))?;
         if last.key() != self.request.key() {
-            return Err(LedgerFault::OtherWeek { log: self.log_path.clone(), entry: Box::new(last) });
+            return Err(LedgerFault::OtherWeek(self.log_path.clone(), Box::new(last)));
         }
         let now = &self.original.bytes;
         let before = edited(now, &last.restore).map(|(bytes, _)| bytes);
         let before = before.filter(|bytes| fingerprint(now) == last.after && fingerprint(bytes) == last.before);
         let (stock, number, by_hand) = (self.stock.clone(), last.number, self.request.act == Act::UndoByHand);
         let bytes = match before {
-            Some(_) if by_hand => return Err(LedgerFault::NotByHand { stock, number }),
+            Some(_) if by_hand => return Err(LedgerFault::NotByHand(stock, number)),
             Some(bytes) => bytes,
             None if by_hand => now.clone(),
-            None => return Err(LedgerFault::ChangedSince { stock, entry: Box::new(last) }),
+            None => return Err(LedgerFault::ChangedSince(stock, Box::new(last))),
         };
         let rows = last.rows.iter().map(LogRow::undone).collect();
         self.write(LogEntry { rows, undoes: Some(number), ..LogEntry::default() }, &bytes)
@@ -234,21 +221,22 @@ impl Ledger {
         let is_too_long = log_text.len() as u64 > FileKind::Csv.limit();
         if is_too_long || self.read_on(self.log.end(), &lines).is_none() {
             let error = io::Error::other("what was to be written could not be read again");
-            return Err(untouched(&self.log_path)(error));
+            return Err(at(&self.log_path, LedgerFault::Untouched)(error));
         }
         let untold = self.untold.clone();
         let note = Note { request: self.request.words(), entry: number, before, after, lines, untold };
         let (stock, log, pending) = (&self.stock, &self.log_path, &self.pending);
-        let prepare = |step, path: &Path, bytes: &[u8]| self.prepare(step, path, bytes).map_err(untouched(path));
+        let prepare =
+            |step, path: &Path, bytes: &[u8]| self.prepare(step, path, bytes).map_err(at(path, LedgerFault::Untouched));
         let new_stock = changed.then(|| prepare(WriteStep::WriteStock, stock, bytes)).transpose()?;
         let new_log = prepare(WriteStep::WriteLog, log, log_text.as_bytes())?;
         let new_note = prepare(WriteStep::WritePending, pending, json!(note).to_string().as_bytes())?;
-        let put_stock = |new_stock| self.put(WriteStep::PlaceStock, new_stock).map_err(untouched(stock));
-        let halfway = |error| LedgerFault::Halfway { path: log.clone(), error };
-        let put_log = |error| if changed { halfway(error) } else { untouched(log)(error) };
+        let put_stock =
+            |new_stock| self.put(WriteStep::PlaceStock, new_stock).map_err(at(stock, LedgerFault::Untouched));
+        let put_log = at(log, if changed { LedgerFault::Halfway } else { LedgerFault::Untouched });
         let all_put = self
             .put(WriteStep::PlacePending, new_note)
-            .map_err(untouched(pending))
+            .map_err(at(pending, LedgerFault::Untouched))
             .and_then(|()| new_stock.map_or(Ok(()), put_stock))
             .and_then(|()| self.put(WriteStep::PlaceLog, new_log).map_err(put_log));
         if let Err(fault) = all_put {
@@ -271,11 +259,7 @@ impl Ledger {
     /// Finishes or drops what a pending note tells of. The note of this very request is kept
     /// until its user was told.
     fn recover(&mut self) -> Result<(), LedgerFault> {
-        let note = match regular_file(&self.pending, LONGEST_NOTE) {
-            Ok((note, _)) => note,
-            Err(error) if error.kind() == ErrorKind::NotFound => return Ok(()),
-            Err(error) => return Err(unreadable(&self.pending)(error)),
-        };
+        let Some(note) = read_if_there(&self.pending, LONGEST_NOTE)? else { return Ok(()) };
         let (stock, pending) = (self.stock.clone(), self.pending.clone());
         let edited = || LedgerFault::Edited { stock, pending };
         let Ok(note) = serde_json::from_slice::<Note>(&note) else { return Err(edited()) };
@@ -290,9 +274,9 @@ impl Ledger {
             None if now == note.after => {
                 let log_text = self.log_with(&note.lines);
                 let Some(log) = self.read_on(self.log.clone(), &note.lines) else { return Err(edited()) };
-                let new_log = self.prepare(WriteStep::WriteLog, &self.log_path, log_text.as_bytes());
-                let placed = new_log.and_then(|new_log| self.put(WriteStep::PlaceLog, new_log));
-                placed.map_err(|error| LedgerFault::Halfway { path: self.log_path.clone(), error })?;
+                let steps = [WriteStep::WriteLog, WriteStep::PlaceLog];
+                self.replace(steps, &self.log_path, log_text.as_bytes())
+                    .map_err(at(&self.log_path, LedgerFault::Halfway))?;
                 (self.log, self.log_text) = (log, log_text);
                 self.log.entries.last().cloned()
             }
@@ -339,12 +323,16 @@ impl Ledger {
     /// Leaves a note of what was done and not told, if there is any, and of nothing else.
     fn leave_note(&self) -> Result<(), LedgerFault> {
         if self.untold.is_empty() {
-            return self.remove_note();
+            let removed = (self.steps)(WriteStep::RemovePending).and_then(|()| remove(&self.pending));
+            return removed.map_err(at(&self.pending, LedgerFault::NoteStays));
         }
         let note = json!(Note { untold: self.untold.clone(), ..Note::default() }).to_string();
-        let new_note = self.prepare(WriteStep::WritePending, &self.pending, note.as_bytes());
-        let placed = new_note.and_then(|new_note| self.put(WriteStep::PlacePending, new_note));
-        placed.map_err(|error| LedgerFault::NoteStays { path: self.pending.clone(), error })
+        let steps = [WriteStep::WritePending, WriteStep::PlacePending];
+        self.replace(steps, &self.pending, note.as_bytes()).map_err(at(&self.pending, LedgerFault::NoteStays))
+    }
+
+    fn replace(&self, [write, place]: [WriteStep; 2], path: &Path, bytes: &[u8]) -> io::Result<()> {
+        self.put(place, self.prepare(write, path, bytes)?)
     }
 
     fn prepare(&self, step: WriteStep, path: &Path, bytes: &[u8]) -> io::Result<Prepared> {
@@ -356,20 +344,21 @@ impl Ledger {
         (self.steps)(step)?;
         prepared.put()
     }
-
-    fn remove_note(&self) -> Result<(), LedgerFault> {
-        let removed = (self.steps)(WriteStep::RemovePending).and_then(|()| remove(&self.pending));
-        removed.map_err(|error| LedgerFault::NoteStays { path: self.pending.clone(), error })
-    }
 }
 
 /// What an error means before the stock file is replaced.
-fn untouched(path: &Path) -> impl FnOnce(io::Error) -> LedgerFault {
-    move |error| LedgerFault::Untouched { path: path.to_owned(), error }
+/// What a file holds; `None` where there is none.
+fn read_if_there(path: &Path, limit: u64) -> Result<Option<Vec<u8>>, LedgerFault> {
+    match regular_file(path, limit) {
+        Ok((bytes, _)) => Ok(Some(bytes)),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(at(path, LedgerFault::Unreadable)(error)),
+    }
 }
 
-fn unreadable(path: &Path) -> impl FnOnce(io::Error) -> LedgerFault {
-    move |error| LedgerFault::Unreadable { path: path.to_owned(), error }
+/// A fault of a file.
+fn at(path: &Path, fault: fn(PathBuf, io::Error) -> LedgerFault) -> impl FnOnce(io::Error) -> LedgerFault {
+    move |error| fault(path.to_owned(), error)
 }
 
 /// The log of a stock file: `shed.log.csv` of `shed.yaml`. One with another ending has a log of its
@@ -414,7 +403,7 @@ fn lock(stock: &Path, path: &Path) -> Result<File, LedgerFault> {
 /// The text of a log, to be carried on with all the columns of today, and what it says.
 fn parsed(path: &Path, bytes: Vec<u8>) -> Result<(String, Log), LedgerFault> {
     if bytes.len() as u64 > FileKind::Csv.limit() {
-        return Err(unreadable(path)(ErrorKind::FileTooLarge.into()));
+        return Err(at(path, LedgerFault::Unreadable)(ErrorKind::FileTooLarge.into()));
     }
     let Original { bytes, source } = Original::of(&shown(path), bytes).map_err(LedgerFault::Rejected)?;
     let bad = |BadLine { line, why }| LedgerFault::Log { path: path.to_owned(), line, why };

@@ -10,36 +10,21 @@ use std::path::PathBuf;
 #[derive(Debug, thiserror::Error)]
 pub enum LedgerFault {
     /// A file could not be written or read.
-    #[error("`{}` was not written, and nothing was taken: {error}", shown(path))]
-    Untouched {
-        /// The file.
-        path: PathBuf,
-        /// Why.
-        error: io::Error,
-    },
+    #[error("`{path}` was not written, and nothing was taken: {error}", path = shown(.0), error = .1)]
+    Untouched(PathBuf, io::Error),
     /// The stock file is the new one, the log is not.
     #[error(
-        "the stock file is changed, but the log `{}` could not be written: {error}. The next run adds the missing lines",
-        shown(path)
+        "the stock file is changed, but the log `{path}` could not be written: {error}. The next run adds the missing lines",
+        path = shown(.0), error = .1
     )]
-    Halfway {
-        /// The log.
-        path: PathBuf,
-        /// Why.
-        error: io::Error,
-    },
+    Halfway(PathBuf, io::Error),
     /// The note of a run that is settled is still there.
     #[error(
-        "the note `{}` of a run that has ended could not be removed, and nothing more was done: {error}. Run the same \
+        "the note `{path}` of a run that has ended could not be removed, and nothing more was done: {error}. Run the same \
          again, or delete the note",
-        shown(path)
+        path = shown(.0), error = .1
     )]
-    NoteStays {
-        /// The note.
-        path: PathBuf,
-        /// Why.
-        error: io::Error,
-    },
+    NoteStays(PathBuf, io::Error),
     /// Another run holds the lock.
     #[error("another run is writing to `{}`; try again when it has ended", shown(.0))]
     Busy(PathBuf),
@@ -59,13 +44,8 @@ pub enum LedgerFault {
         error: io::Error,
     },
     /// A file is there, but cannot be read.
-    #[error("`{}` cannot be read, so nothing was changed: {error}", shown(path))]
-    Unreadable {
-        /// The file.
-        path: PathBuf,
-        /// Why.
-        error: io::Error,
-    },
+    #[error("`{path}` cannot be read, so nothing was changed: {error}", path = shown(.0), error = .1)]
+    Unreadable(PathBuf, io::Error),
     /// The log is not one of ours any more.
     #[error(
         "line {line} of `{}` {why}. Put the log back as it was; or move it away to start a new one, which knows of no \
@@ -94,36 +74,21 @@ pub enum LedgerFault {
         pending: PathBuf,
     },
     /// Undoing a file that was edited since.
-    #[error("`{}` was edited since entry {}: put its amounts back by hand", shown(stock), entry.number)]
-    ChangedSince {
-        /// The stock file.
-        stock: PathBuf,
-        /// The entry that stays.
-        entry: Box<LogEntry>,
-    },
+    #[error("`{}` was edited since entry {}: put its amounts back by hand", shown(.0), .1.number)]
+    ChangedSince(PathBuf, Box<LogEntry>),
     /// Undoing by hand what the program can undo.
-    #[error("`{}` is as entry {number} left it: `--undo` without `--by-hand` puts its amounts back", shown(stock))]
-    NotByHand {
-        /// The stock file.
-        stock: PathBuf,
-        /// The entry that stays.
-        number: u64,
-    },
+    #[error("`{path}` is as entry {number} left it: `--undo` without `--by-hand` puts its amounts back", path = shown(.0), number = .1)]
+    NotByHand(PathBuf, u64),
     /// The last entry is of another week.
     #[error(
         "the last entry of `{}` is number {}, of the week `{}`{}: entries are taken back from the last, each with its \
          own week file, of that name and day",
-        shown(log),
-        entry.number,
-        entry.week,
-        on_day(entry)
+        shown(.0),
+        .1.number,
+        .1.week,
+        on_day(.1)
     )]
-    OtherWeek {
-        /// The log.
-        log: PathBuf,
-        /// The entry that stays.
-        entry: Box<LogEntry>,
-    },
+    OtherWeek(PathBuf, Box<LogEntry>),
     /// Every entry is undone, or there is none.
     #[error("there is no entry to undo in `{}`", shown(.0))]
     NothingToUndo(PathBuf),

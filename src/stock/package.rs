@@ -4,7 +4,7 @@ use super::price::{Currency, price};
 use crate::catalogue::{Catalogue, Handle, Ingredient, UsedAs, key};
 use crate::diagnostic::{Code, Problem, Problems, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, FromNode, FromText, Node, figures, list, no_more_than, text_of};
+use crate::source::{Fields, FromNode, FromText, Node, Written, figures, list, no_more_than, text_of};
 use crate::units::mass::{gram, kilogram};
 use crate::units::{
     Bounds, Fault, Quantity, Volume, leading_mass, mass_or_volume, number, percent, plain, to_litres, volume_range,
@@ -132,7 +132,7 @@ fn read_contents(
     ingredient: Option<&Ingredient>,
     problems: &Problems,
 ) -> Option<(Quantity, Option<Fraction>)> {
-    let conflict = |at, what, expected| problems.push(Problem::new(Code::Conflict, at, what, expected));
+    let conflict = |at, what, expected| problems.fault(Code::Conflict, at, what, expected);
     let factor = fields.optional("loosens").map(|Loosening(factor)| factor);
     let gives = fields.get("gives");
     let Some(compressed) = fields.get("compressed") else {
@@ -141,9 +141,8 @@ fn read_contents(
         }
         let node = fields.require("gives")?;
         let amount = Quantity::from_node(node, problems)?;
-        let text = text_of(node, Quantity::EXPECTED, problems)?;
-        let amount = usable(amount, ingredient, (text, node.at), problems)?;
-        return Some((contents(amount, (text, node.at), problems)?, None));
+        let written = Written { text: text_of(node, Quantity::EXPECTED, problems)?, at: node.at, problems };
+        return Some((contents(usable(amount, ingredient, written)?, written)?, None));
     };
     if let Some(gives) = gives {
         conflict(gives.at, "`gives:` and `compressed:` exclude each other", "one of them");
@@ -154,11 +153,11 @@ fn read_contents(
     let factor = factor.or(Fraction::new(18, 10))?;
     let text = text_of(compressed, Volume::EXPECTED, problems)?;
     let gives = Quantity::Volume(bale * factor.to_f64());
-    Some((contents(gives, (text, compressed.at), problems)?, Some(factor)))
+    Some((contents(gives, Written { text, at: compressed.at, problems })?, Some(factor)))
 }
 
 /// What a package gives, if it is what one can hold.
-fn contents(gives: Quantity, (text, at): (&str, Span), problems: &Problems) -> Option<Quantity> {
+fn contents(gives: Quantity, Written { text, at, problems }: Written<'_>) -> Option<Quantity> {
     const LITRES: Bounds = (1e-3..=1e6, "a package gives 1 mL to 1,000 m3");
     const GRAMS: Bounds = (0.1..=1e8, "a package gives 0.1 g to 100 t");
     let bounds = if gives.litres().is_some() { LITRES } else { GRAMS };
@@ -166,7 +165,10 @@ fn contents(gives: Quantity, (text, at): (&str, Span), problems: &Problems) -> O
 }
 
 /// Packages by the ingredient that is in them.
-pub(super) type Packages = Vec<(Handle<Ingredient>, Vec<Package>)>;
+pub(super) type Packages = Vec<Sold>;
+
+/// An ingredient with its packages.
+pub(super) type Sold = (Handle<Ingredient>, Vec<Package>);
 
 /// Reads `packages:`; the currencies of their prices are added to those found before.
 pub(super) fn read_packages(
@@ -190,7 +192,7 @@ pub(super) fn read_packages(
             currencies.extend(currency);
             if packages.iter().any(|known| key(&known.label) == key(&package.label)) {
                 let what = format!("two packages of {name} are called `{}`", package.label);
-                problems.push(Problem::new(Code::TwiceName, node.at, what, "a label of its own"));
+                problems.fault(Code::TwiceName, node.at, what, "a label of its own");
             } else {
                 packages.push(package);
             }
@@ -222,12 +224,8 @@ pub fn counted(amount: Quantity, ingredient: &Ingredient) -> Quantity {
 
 /// The amount as counted; a fault of the text that stands at `at` for a mass of a ready-made
 /// mix (`None`), or of a bulk ingredient without a density of its own.
-pub(super) fn usable(
-    amount: Quantity,
-    ingredient: Option<&Ingredient>,
-    (text, at): (&str, Span),
-    problems: &Problems,
-) -> Option<Quantity> {
+pub(super) fn usable(amount: Quantity, ingredient: Option<&Ingredient>, written: Written<'_>) -> Option<Quantity> {
+    let Written { text, at, problems } = written;
     let counted = ingredient.map_or(amount, |ingredient| counted(amount, ingredient));
     let is_bulk = ingredient.is_none_or(|ingredient| ingredient.kind == Some(UsedAs::Bulk));
     if !is_bulk || matches!(counted, Quantity::Volume(_)) {

@@ -2,14 +2,14 @@
 
 use super::built_in::built_in_packages;
 use super::leftover::Leftover;
-use super::package::{Package, Packages, read_packages, twice};
+use super::package::{Package, Packages, Sold, read_packages, twice};
 use super::price::Currency;
 use super::scale::{EXPECTED, Scale, countable};
 use super::shed::{Line, Shed};
 use crate::catalogue::{Catalogue, Handle, Ingredient};
-use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
+use crate::diagnostic::{Code, Problems, SourceText, Span};
 use crate::exact::Fraction;
-use crate::source::{Fields, list, no_more_than, parse, too_many};
+use crate::source::{Fields, Written, list, no_more_than, parse, too_many};
 use crate::units::{Bounds, Fault, Quantity, within};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -85,31 +85,20 @@ impl Stock {
 
     /// Reads `40 L`, `2 x 5 kg block` or a sum of these as an amount at hand of an
     /// ingredient, as `on_hand:` and `--have` write it.
-    pub fn amount(
-        &self,
-        ingredient: &Handle<Ingredient>,
-        text: &str,
-        at: Span,
-        problems: &Problems,
-    ) -> Option<Quantity> {
-        let terms = self.scale(ingredient).terms(text, at, problems)?;
+    pub fn amount(&self, ingredient: &Handle<Ingredient>, written: Written<'_>) -> Option<Quantity> {
+        let Written { text, at, problems } = written;
+        let terms = self.scale(ingredient).terms(written)?;
         let like = terms.first()?.left;
         if terms.iter().any(|term| !term.left.is_like(like)) {
-            let what = "volumes and weights cannot be summed";
-            return problems.refuse(Problem::new(Code::Quantity, at, what, "one kind of amount"));
+            return problems.deny(Code::Quantity, at, "volumes and weights cannot be summed", "one kind of amount");
         }
         let sum = like.of_size(terms.iter().map(|term| term.left.size()).sum());
         at_hand(sum, text, at, problems)
     }
 
     /// Reads `1 x 100 L bag` as a number of packages of an ingredient.
-    pub fn bought(
-        &self,
-        ingredient: &Handle<Ingredient>,
-        text: &str,
-        at: Span,
-        problems: &Problems,
-    ) -> Option<(Package, u64)> {
+    pub fn bought(&self, ingredient: &Handle<Ingredient>, written: Written<'_>) -> Option<(Package, u64)> {
+        let Written { text, at, problems } = written;
         let scale = self.scale(ingredient);
         let (count, label) = Scale::counted(text).unwrap_or((Ok(Fraction::ONE), text));
         let package = scale.labelled(label);
@@ -134,10 +123,7 @@ fn at_hand(amount: Quantity, what: &str, at: Span, problems: &Problems) -> Optio
     problems.quantity(at, countable(amount).map_err(too_much), EXPECTED)
 }
 
-fn packages_of<'p>(
-    packages: &'p [(Handle<Ingredient>, Vec<Package>)],
-    ingredient: &Handle<Ingredient>,
-) -> &'p [Package] {
+fn packages_of<'p>(packages: &'p [Sold], ingredient: &Handle<Ingredient>) -> &'p [Package] {
     packages.iter().find(|(id, _)| id == ingredient).map_or(&[], |(_, packages)| packages.as_slice())
 }
 
@@ -182,16 +168,11 @@ fn check_currencies(currencies: &[(Currency, Span)], problems: &Problems) {
     let Some((first, _)) = currencies.first() else { return };
     for (currency, at) in currencies.iter().filter(|(currency, _)| currency != first) {
         let what = format!("this price is in {currency}, the file's are in {first}");
-        problems.push(Problem::new(Code::Conflict, *at, what, format!("a price in {first}")));
+        problems.fault(Code::Conflict, *at, what, format!("a price in {first}"));
     }
 }
 
-fn read_on_hand(
-    fields: &mut Fields<'_>,
-    packages: &[(Handle<Ingredient>, Vec<Package>)],
-    catalogue: &Catalogue,
-    problems: &Problems,
-) -> OnHand {
+fn read_on_hand(fields: &mut Fields<'_>, packages: &[Sold], catalogue: &Catalogue, problems: &Problems) -> OnHand {
     let mut on_hand = OnHand::default();
     for (name, at, value) in fields.entries("on_hand", "what is at hand") {
         if on_hand.first.is_none() && at.at.end > at.at.start {

@@ -5,7 +5,7 @@ use super::shed::{Line, Term};
 use crate::catalogue::{Ingredient, key};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;
-use crate::source::{Node, Value, no_more_than, text_of};
+use crate::source::{Node, Value, Written, no_more_than, text_of};
 use crate::units::{Fault, Parsed, Quantity, in_litres, mass_or_volume, number};
 
 /// The most litres or grams of an ingredient, at hand or needed: in billionths they still are counted
@@ -38,15 +38,17 @@ impl<'s> Scale<'s> {
         let text = text_of(node, EXPECTED, problems)?;
         // A scalar with escapes or over several lines has no place of its own.
         let at = matches!(node.value, Value::Text(_)).then_some(node.at).filter(|at| at.end - at.start == text.len());
-        self.terms(text, node.at, problems).map(|terms| Line { at: at.filter(|at| at.end > at.start), terms })
+        self.terms(Written { text, at: node.at, problems })
+            .map(|terms| Line { at: at.filter(|at| at.end > at.start), terms })
     }
 
     /// `40 L + 2 x 5 kg block`
-    pub(super) fn terms(&self, text: &str, at: Span, problems: &Problems) -> Option<Vec<Term>> {
+    pub(super) fn terms(&self, written: Written<'_>) -> Option<Vec<Term>> {
+        let Written { text, at, problems } = written;
         let mut terms = Vec::new();
         let mut offset = 0;
         for &piece in no_more_than(&self.pieces(text), MOST_TERMS, "amounts in a sum", at, problems) {
-            terms.push(self.term(piece.trim(), at.of_piece(offset, piece), problems));
+            terms.push(self.term(Written { text: piece.trim(), at: at.of_piece(offset, piece), problems }));
             offset += piece.len() + 1;
         }
         terms.into_iter().collect()
@@ -74,7 +76,8 @@ impl<'s> Scale<'s> {
         pieces
     }
 
-    fn term(&self, text: &str, at: Span, problems: &Problems) -> Option<Term> {
+    fn term(&self, written: Written<'_>) -> Option<Term> {
+        let Written { text, at, problems } = written;
         let counted = Self::counted(text);
         let is_counted = counted.is_some();
         let (count, each) = counted.unwrap_or((Ok(Fraction::ONE), text));
@@ -89,7 +92,7 @@ impl<'s> Scale<'s> {
             // `2 x 40 L`, without a name for the bag, or `40 L`.
             Ok(amount) => {
                 problems.assume(amount.assumption);
-                let left = usable(times(amount.value), Some(self.ingredient), (text, at), problems)?;
+                let left = usable(times(amount.value), Some(self.ingredient), written)?;
                 return Some(term(left, None));
             }
             Err(fault) => fault,

@@ -30,11 +30,7 @@ pub struct Covered {
 /// assert_eq!(bales.map(|b| b.count), Some(16));
 /// ```
 pub fn cover(need: Volume, each: Volume) -> Option<Covered> {
-    let (need_l, each_l) = (to_litres(need), to_litres(each));
-    if !(each_l > 0.0 && each_l.is_finite() && need_l.is_finite()) {
-        return None;
-    }
-    let count = snapped(need_l.max(0.0) / each_l, f64::ceil);
+    let count = snapped(need, each, f64::ceil)?;
     let over = (each * count as f64 - need).max(super::in_litres(0.0));
     Some(Covered { count, over })
 }
@@ -47,11 +43,7 @@ pub fn cover(need: Volume, each: Volume) -> Option<Covered> {
 /// assert_eq!(fits(in_litres(25.0), in_litres(1.9)), Some(13));
 /// ```
 pub fn fits(have: Volume, each: Volume) -> Option<u64> {
-    let (have_l, each_l) = (to_litres(have), to_litres(each));
-    if !(each_l > 0.0 && each_l.is_finite() && have_l.is_finite()) {
-        return None;
-    }
-    Some(snapped(have_l.max(0.0) / each_l, f64::floor))
+    snapped(have, each, f64::floor)
 }
 
 /// A needed amount (litres, grams) in whole billionths of its unit, for exact sums of
@@ -72,11 +64,16 @@ pub fn given_billionths(amount: f64) -> u64 {
     whole((amount.max(0.0) * 1e9).round())
 }
 
-/// The quotient rounded by `rounding`, unless it is whole to a billionth.
-fn snapped(quotient: f64, rounding: fn(f64) -> f64) -> u64 {
+/// How many times one volume goes into another, rounded by `rounding` unless it is whole to a billionth.
+fn snapped(amount: Volume, each: Volume, rounding: fn(f64) -> f64) -> Option<u64> {
+    let (amount_l, each_l) = (to_litres(amount), to_litres(each));
+    if !(each_l > 0.0 && each_l.is_finite() && amount_l.is_finite()) {
+        return None;
+    }
+    let quotient = amount_l.max(0.0) / each_l;
     let nearest = quotient.round();
     let is_whole = (quotient - nearest).abs() <= SNAP * nearest.max(1.0);
-    whole(if is_whole { nearest } else { rounding(quotient) })
+    Some(whole(if is_whole { nearest } else { rounding(quotient) }))
 }
 
 #[cfg(test)]

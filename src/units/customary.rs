@@ -160,12 +160,11 @@ impl UnitSystem {
 
 /// The number that a text begins with, and what follows.
 fn number(text: &str) -> (f64, &str) {
-    let digits = |text: &str| text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
-    let mut end = digits(text);
-    if let Some(decimals) = text[end..].strip_prefix('.').map(digits).filter(|decimals| *decimals > 0) {
-        end += 1 + decimals;
-    }
-    (text[..end].parse().unwrap_or_default(), &text[end..])
+    let is_digit = |c: char| c.is_ascii_digit();
+    let whole = text.trim_start_matches(is_digit);
+    let decimals = whole.strip_prefix('.').filter(|decimals| decimals.starts_with(is_digit));
+    let after = decimals.map_or(whole, |decimals| decimals.trim_start_matches(is_digit));
+    (text[..text.len() - after.len()].parse().unwrap_or_default(), after)
 }
 
 /// The metric quantity that a text begins with, one number or two, in US units; and what follows.

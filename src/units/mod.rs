@@ -12,25 +12,30 @@
 
 mod cover;
 pub mod customary;
+mod fault;
 mod format;
+mod named;
 mod parse;
 mod quantity;
+mod rate;
 mod rounding;
 pub mod serial;
 mod system;
 
 pub use cover::{Covered, cover, fits, given_billionths, needed_billionths};
 pub use customary::{Unit, inches};
+pub use fault::Fault;
 pub use format::{
     Cell, Liquid, Measure, Needed, Printed, by_spoon, dosed, in_column, percent, printed_in_ounces, quarters,
     seed_weight,
 };
+pub use named::{Assumption, Spoon};
 pub use parse::{
-    Assumption, Bounds, Fault, Parsed, Rate, Spoon, celsius_range, count, count_up_to, density, density_range, depth,
-    depth_range, footprint, leading_mass, length, mass, mass_or_volume, measured, number, one_of, per_gram, rate,
-    share, span_of_whole_numbers, volume, volume_range, within,
+    Bounds, Parsed, celsius_range, count, count_up_to, depth, depth_range, footprint, leading_mass, length, mass,
+    mass_or_volume, measured, number, one_of, per_gram, share, span_of_whole_numbers, volume, volume_range, within,
 };
 pub use quantity::{Quantity, Sum, Tally};
+pub use rate::{Rate, density, density_range, rate};
 pub(crate) use rounding::whole as whole_steps;
 pub use rounding::{Rounding, UnitSystem, plain, rounded};
 pub use system::of_f64::{Area, Length, Mass, MassDensity, Volume};

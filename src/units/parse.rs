@@ -3,14 +3,13 @@
 //! The same grammar serves files, CSV and the command line. Numbers are decimal
 //! digits with an optional point, or fractions; no exponents, no infinities.
 
-use super::length::{centimetre, decimetre, inch, millimetre};
-use super::mass::{gram, kilogram, milligram, ounce, pound};
-use super::mass_density::gram_per_litre;
-use super::{Length, Mass, MassDensity, Quantity, Volume, to_litres, volume as v};
+use super::fault::exponent;
+use super::length::{decimetre, millimetre};
+use super::mass::gram;
+use super::named::{Assumption, LENGTHS, MASSES, Unit, VOLUMES, find, known};
+use super::{Fault, Length, Mass, Quantity, Volume, to_litres};
 use crate::exact::Fraction;
-use crate::spelling::nearest;
 use rust_decimal::Decimal;
-use std::hash::{Hash, Hasher};
 use std::ops::RangeInclusive;
 
 /// The largest number taken of any unit.
@@ -25,10 +24,6 @@ const ANY_VOLUME: Bounds = (1e-6..=1e7, "a volume is 1 mm3 to 10,000 m3");
 const ANY_MASS: Bounds = (1e-3..=1e9, "a mass is 1 mg to 1,000 t");
 /// Decimetres.
 const ANY_LENGTH: Bounds = (1e-3..=100.0, "a length is 0.1 mm to 10 m");
-/// Grams or millilitres in a litre.
-const ANY_DOSE: Bounds = (1e-6..=1000.0, "a dose is 0.001 mg to 1 kg, or up to 1 L, in a litre");
-/// Grams in a litre: no solid is denser.
-const ANY_DENSITY: Bounds = (1e-3..=23_000.0, "a density is 1 mg/L to 23 kg/L");
 
 /// A quantity, and the unit that was taken where the text left it open.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,6 +35,7 @@ pub struct Parsed<T> {
 }
 
 impl<T> Parsed<T> {
+    /// The same made into something else.
     pub(crate) fn map<U>(self, what: impl FnOnce(T) -> U) -> Parsed<U> {
         Parsed { value: what(self.value), assumption: self.assumption }
     }
@@ -49,117 +45,6 @@ impl<T> From<T> for Parsed<T> {
     /// A value that leaves nothing open.
     fn from(value: T) -> Self {
         Self { value, assumption: None }
-    }
-}
-
-/// A bare customary unit, and what it was taken for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Assumption {
-    /// `qt` taken as the US liquid quart (0.946 L); the dry quart is 16.4 % larger.
-    LiquidQuart,
-    /// `gal` taken as the US liquid gallon (3.785 L); the dry gallon is 16.4 % larger.
-    LiquidGallon,
-    /// `pt` taken as the US liquid pint (0.473 L); the dry pint is 16.4 % larger.
-    LiquidPint,
-    /// `bu` taken as the US bushel (35.24 L).
-    UsBushel,
-}
-
-/// Why a text is not the quantity asked for.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Fault {
-    /// No digits where a number must stand.
-    #[error("`{0}` is not a number")]
-    NotANumber(String),
-    /// A comma for the decimal point.
-    #[error("`{0}` has a comma in the number")]
-    Comma(String),
-    /// Below zero.
-    #[error("`{0}` is negative")]
-    Negative(String),
-    /// Zero where there must be something.
-    #[error("`{0}` is zero")]
-    Zero(String),
-    /// Longer than a name or a value is written: its characters, and the most that are taken.
-    #[error("this has {0} characters")]
-    Long(usize, usize),
-    /// Beyond every tray and tub.
-    #[error("`{0}` is too large")]
-    TooLarge(String),
-    /// Beyond the bounds of its kind, which are given in words.
-    #[error("`{0}` cannot be: {1}")]
-    OutOfBounds(String, &'static str),
-    /// More digits than are kept exactly.
-    #[error("`{0}` has more digits than can be kept exactly")]
-    TooLong(String),
-    /// A number without its unit.
-    #[error("`{0}` has no unit")]
-    NoUnit(String),
-    /// A unit of another kind, or none at all.
-    #[error("`{unit}` is not a unit of {kind}")]
-    UnknownUnit {
-        /// As written.
-        unit: String,
-        /// What was wanted: volume, mass, length.
-        kind: &'static str,
-        /// Known spellings, of which the nearest is meant.
-        known: Vec<&'static str>,
-        /// The one that is meant where none is near.
-        usual: Option<&'static str>,
-    },
-    /// A share without its percent sign.
-    #[error("`{0}` has no percent sign")]
-    BareShare(String),
-    /// A share above the whole.
-    #[error("`{0}` is more than the whole")]
-    OverWhole(String),
-    /// Not a whole number of things.
-    #[error("`{0}` is not a whole number")]
-    NotWhole(String),
-    /// Not of the form asked for.
-    #[error("`{0}` cannot be read")]
-    Shape(String),
-    /// A figure that cannot be, and why, in words.
-    #[error("{0}")]
-    Impossible(String),
-    /// A word outside its short list.
-    #[error("`{word}` is not a choice here")]
-    Choice {
-        /// As written.
-        word: String,
-        /// The list.
-        known: Vec<&'static str>,
-    },
-}
-
-impl Fault {
-    /// What would put it right, where the fault itself tells.
-    pub fn help(&self) -> Option<String> {
-        match self {
-            // Three digits after the comma may be thousands.
-            Self::Comma(text) if three_digits_after(text, ',') => Some(format!(
-                "write `{}` if these are thousands, `{}` if it is a decimal point",
-                text.replacen(',', "", 1),
-                text.replacen(',', ".", 1)
-            )),
-            Self::Comma(text) => Some(format!("use a point: `{}`", text.replacen(',', ".", 1))),
-            Self::BareShare(text) => match text.parse::<Decimal>() {
-                Ok(share) if share < Decimal::ONE => {
-                    Some(format!("write a percentage: `{} %`", (share * Decimal::ONE_HUNDRED).normalize()))
-                }
-                _ => Some(format!("write a percentage: `{text} %`")),
-            },
-            // Looked for here, since most faults are of a reading that another one follows.
-            Self::UnknownUnit { unit, known, usual, .. } => {
-                nearest(&spelled(unit), known.iter().copied()).or(*usual).map(did_you_mean)
-            }
-            Self::Choice { word, known } => nearest(word, known.iter().copied()).map(did_you_mean),
-            Self::Long(_, most) => Some(format!("write it with at most {most} characters")),
-            Self::NotANumber(text) if exponent(text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.')) => {
-                Some("write the number out, without an exponent".to_owned())
-            }
-            _ => None,
-        }
     }
 }
 
@@ -197,10 +82,7 @@ pub fn one_of<T: Copy>(text: &str, words: &[(&'static str, T)]) -> Result<T, Fau
 pub fn count(text: &str) -> Result<u64, Fault> {
     let text = text.trim();
     if text.is_empty() || !text.bytes().all(|byte| byte.is_ascii_digit()) {
-        return match number(text) {
-            Ok(_) => Err(Fault::NotWhole(text.to_owned())),
-            Err(fault) => Err(fault),
-        };
+        return Err(number(text).err().unwrap_or_else(|| Fault::NotWhole(text.to_owned())));
     }
     text.parse().map_err(|_| Fault::TooLarge(text.to_owned()))
 }
@@ -303,13 +185,11 @@ pub fn mass_or_volume(text: &str) -> Result<Parsed<Quantity>, Fault> {
     let (number, unit) = quantity(text)?;
     let unknown =
         || Fault::UnknownUnit { unit: unit.to_owned(), kind: "volume or mass", known: USUAL.to_vec(), usual: None };
-    match known(VOLUMES, unit) {
-        Some(unit) => sized((number, unit), text, to_litres, ANY_VOLUME).map(|parsed| parsed.map(Quantity::Volume)),
-        None => {
-            let unit = known(MASSES, unit).ok_or_else(unknown)?;
-            sized((number, unit), text, in_grams, ANY_MASS).map(|parsed| parsed.map(Quantity::Mass))
-        }
+    if let Some(unit) = known(VOLUMES, unit) {
+        return sized((number, unit), text, to_litres, ANY_VOLUME).map(|parsed| parsed.map(Quantity::Volume));
     }
+    let unit = known(MASSES, unit).ok_or_else(unknown)?;
+    sized((number, unit), text, in_grams, ANY_MASS).map(|parsed| parsed.map(Quantity::Mass))
 }
 
 /// A length above zero: `50 mm`, `9 cm`, `2.38 in`.
@@ -329,143 +209,6 @@ pub fn footprint(text: &str) -> Result<(Length, Length), Fault> {
     let (first, second) = text.split_once(['x', '×']).ok_or_else(shape)?;
     let (_, unit) = quantity(second)?;
     Ok((length(&format!("{} {unit}", first.trim()))?, length(second)?))
-}
-
-/// How much of a dose goes into a volume of mix, exactly: two that are written in other
-/// units are equal if they come to the same.
-#[derive(Clone, Copy, Debug)]
-pub struct Rate {
-    /// Grams, or litres of the dose, in each litre.
-    per_litre: Fraction,
-    /// The measure it was written in; `None` for a dose by weight. Never turned into grams.
-    spoon: Option<Spoon>,
-}
-
-impl PartialEq for Rate {
-    fn eq(&self, other: &Self) -> bool {
-        (self.per_litre, self.spoon.is_some()) == (other.per_litre, other.spoon.is_some())
-    }
-}
-
-impl Eq for Rate {}
-
-impl Hash for Rate {
-    fn hash<H: Hasher>(&self, state: &mut H) {
-        (self.per_litre, self.spoon.is_some()).hash(state);
-    }
-}
-
-impl Rate {
-    /// Grams, or litres of a dose by measure, in each litre.
-    pub fn per_litre(self) -> f64 {
-        self.per_litre.to_f64()
-    }
-
-    /// As it may be written in a file, exactly: of the units of its measure those that take the shortest number.
-    pub fn written(self) -> String {
-        let doses: &[&str] = match self.spoon {
-            None => &["g", "oz", "lb"],
-            Some(Spoon::Teaspoon) => &["tsp"],
-            Some(Spoon::Tablespoon) => &["tbsp"],
-            Some(Spoon::Cup) => &["cups"],
-            Some(Spoon::Millilitre) => &["mL", "L"],
-        };
-        let units = ["L", "US gal", "cu ft", "cu yd"].iter().flat_map(|per| doses.iter().map(move |dose| (dose, per)));
-        let texts = units.filter_map(|(dose, per)| {
-            let one = rate(&format!("1 {dose}/{per}")).ok()?.value;
-            let text = format!("{} {dose}/{per}", self.per_litre.over(one.per_litre)?);
-            (rate(&text).ok()?.value == self).then_some(text)
-        });
-        let unit = if self.spoon.is_some() { "L" } else { "g" };
-        texts.min_by_key(String::len).unwrap_or_else(|| format!("{} {unit}/L", self.per_litre))
-    }
-
-    /// The measure that a dose by volume was written in.
-    pub const fn spoon(self) -> Option<Spoon> {
-        self.spoon
-    }
-
-    /// The dose for a volume.
-    pub fn of(self, volume: Volume) -> Quantity {
-        match self.spoon {
-            None => Quantity::Mass(Mass::new::<gram>(to_litres(volume) * self.per_litre())),
-            Some(_) => Quantity::Volume(volume * self.per_litre()),
-        }
-    }
-
-    /// Both together; `None` for one by weight and one by measure, or past exact digits.
-    pub fn plus(self, more: Self) -> Option<Self> {
-        let per_litre = self.per_litre.plus(more.per_litre)?;
-        (self.spoon.is_some() == more.spoon.is_some()).then_some(Self { per_litre, ..self })
-    }
-}
-
-/// The measure in which a dose by volume is written and shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Spoon {
-    /// US teaspoon, 4.93 mL.
-    Teaspoon,
-    /// US tablespoon, 14.79 mL.
-    Tablespoon,
-    /// US cup, 236.6 mL.
-    Cup,
-    /// Millilitres or litres, shown in millilitres.
-    Millilitre,
-}
-
-/// A dose rate: `1 g/L`, `5 lb/cu yd`, `28 g/9 L`, `1 tbsp/gal`, `2 g per litre`.
-///
-/// # Errors
-/// A [`Fault`] unless a mass or a volume per volume stands there.
-///
-/// ```
-/// use trayful::units::rate;
-/// // UC Davis growing-media fact sheet (2007): 5 lb per cubic yard is 3 kg per cubic metre.
-/// assert_eq!(format!("{:.1}", rate("5 lb/cu yd").unwrap().value.per_litre()), "3.0");
-/// // A cubic yard is 27 cubic feet: the same rate, exactly.
-/// assert_eq!(rate("2 oz/cu ft"), rate("54 oz/cu yd"));
-/// assert_eq!(rate("1 tbsp/US gal"), rate("3 tsp/US gal"));
-/// ```
-pub fn rate(text: &str) -> Result<Parsed<Rate>, Fault> {
-    rate_within(ANY_DOSE, text)
-}
-
-fn rate_within(bounds: Bounds, text: &str) -> Result<Parsed<Rate>, Fault> {
-    let (number, units) = quantity(text)?;
-    let (dose, per) = units
-        .split_once('/')
-        .or_else(|| units.split_once(" per "))
-        .ok_or_else(|| Fault::Shape(text.trim().to_owned()))?;
-    bounded(number, text)?;
-    // `5 lb/cu yd`, or `28 g/9 L` as older books print it.
-    let per = per.trim();
-    let (base, per) = if per.starts_with(|c: char| c.is_ascii_digit()) { quantity(per)? } else { (Fraction::ONE, per) };
-    let per = find(VOLUMES, per, "volume")?;
-    let (factor, spoon, assumption) = if let Some(unit) = known(MASSES, dose) {
-        ((unit.of)(1.0).get::<gram>(), None, None)
-    } else {
-        let unit = find(VOLUMES, dose.trim(), "mass or volume")?;
-        (to_litres((unit.of)(1.0)), Some(unit.spoon), unit.assumption)
-    };
-    let too_long = || Fault::TooLong(text.trim().to_owned());
-    let exact = |number: Fraction, factor: f64| Fraction::from_literal(factor).and_then(|factor| number.times(factor));
-    let base = exact(base, to_litres((per.of)(1.0))).ok_or_else(too_long)?;
-    let per_litre = exact(number, factor).and_then(|dose| dose.over(base)).ok_or_else(too_long)?;
-    let rate = Parsed { value: Rate { per_litre, spoon }, assumption: per.assumption.or(assumption) };
-    let size = if spoon.is_some() { 1000.0 * per_litre.to_f64() } else { per_litre.to_f64() };
-    within(rate, size, bounds, text)
-}
-
-/// A density: `200 g/L`.
-///
-/// # Errors
-/// A [`Fault`] unless a mass per volume stands there.
-pub fn density(text: &str) -> Result<MassDensity, Fault> {
-    let rate = rate_within(ANY_DENSITY, text)?.value;
-    match rate.spoon {
-        None => Ok(MassDensity::new::<gram_per_litre>(rate.per_litre())),
-        Some(_) => Err(Fault::Shape(text.trim().to_owned())),
-    }
 }
 
 /// A figure in one of a few units that have no type of their own, such as `25 mmol/L`
@@ -493,14 +236,6 @@ pub fn measured(text: &str, kind: &'static str, units: &'static [(&'static str, 
             Err(Fault::UnknownUnit { unit: unit.to_owned(), kind, known, usual })
         }
     }
-}
-
-/// A range of densities, or one for both ends: `130-180 g/L`, `1600 g/L`.
-///
-/// # Errors
-/// A [`Fault`] unless one or two masses per volume stand there, the lower first.
-pub fn density_range(text: &str) -> Result<(MassDensity, MassDensity), Fault> {
-    range(text, density)
 }
 
 /// A range of volumes, or one for both ends: `27-33 mL`.
@@ -550,7 +285,7 @@ pub fn celsius_range(text: &str) -> Result<(f64, f64), Fault> {
 }
 
 /// A range of what `one` reads, its unit said once: `130-180 g/L`; or one for both ends.
-fn range<T: Copy + PartialOrd>(text: &str, one: impl Fn(&str) -> Result<T, Fault>) -> Result<(T, T), Fault> {
+pub(super) fn range<T: Copy + PartialOrd>(text: &str, one: impl Fn(&str) -> Result<T, Fault>) -> Result<(T, T), Fault> {
     let Some((low, high)) = text.split_once(['-', '–']) else { return one(text).map(|only| (only, only)) };
     let (_, unit) = quantity(high)?;
     let (low, high) = (one(&format!("{} {unit}", low.trim()))?, one(high)?);
@@ -575,13 +310,9 @@ pub fn per_gram(text: &str) -> Result<Fraction, Fault> {
 pub fn span_of_whole_numbers(text: &str) -> Result<(u32, u32), Fault> {
     let text = text.trim();
     let end = |part: &str| u32::try_from(count(part)?).map_err(|_| Fault::TooLarge(text.to_owned()));
-    match text.split_once(['-', '–']) {
-        None => end(text).map(|number| (number, number)),
-        Some((low, high)) => {
-            let (low, high) = (end(low)?, end(high)?);
-            if low <= high { Ok((low, high)) } else { Err(Fault::Shape(text.to_owned())) }
-        }
-    }
+    let (low, high) = text.split_once(['-', '–']).unwrap_or((text, text));
+    let (low, high) = (end(low)?, end(high)?);
+    if low <= high { Ok((low, high)) } else { Err(Fault::Shape(text.to_owned())) }
 }
 
 /// A number above zero and one of the units of a kind; `size` is what is held to the bounds.
@@ -611,7 +342,7 @@ fn in_grams(mass: Mass) -> f64 {
 }
 
 /// Splits a text into its number and its unit, both present.
-fn quantity(text: &str) -> Result<(Fraction, &str), Fault> {
+pub(super) fn quantity(text: &str) -> Result<(Fraction, &str), Fault> {
     let text = text.trim();
     let (number, unit) = leading_number(text)?;
     if unit.is_empty() {
@@ -623,7 +354,7 @@ fn quantity(text: &str) -> Result<(Fraction, &str), Fault> {
     Ok((number, unit))
 }
 
-fn bounded(number: Fraction, text: &str) -> Result<f64, Fault> {
+pub(super) fn bounded(number: Fraction, text: &str) -> Result<f64, Fault> {
     let value = number.to_f64();
     if value.is_finite() && value <= LARGEST { Ok(value) } else { Err(Fault::TooLarge(text.trim().to_owned())) }
 }
@@ -693,121 +424,9 @@ fn decimal(text: &str) -> Option<Result<(Fraction, &str), Fault>> {
     Some(read.map(|number| (number, &text[stop..])))
 }
 
-fn three_digits_after(text: &str, mark: char) -> bool {
-    text.split_once(mark)
-        .is_some_and(|(_, after)| after.chars().position(|c| !c.is_ascii_digit()).unwrap_or(after.len()) == 3)
-}
-
-fn exponent(rest: &str) -> bool {
-    rest.strip_prefix(['e', 'E'])
-        .is_some_and(|after| after.trim_start_matches(['+', '-']).starts_with(|c: char| c.is_ascii_digit()))
-}
-
-/// One unit: every spelling, how to build it, and what a bare form assumes.
-struct Unit<T> {
-    names: &'static [&'static str],
-    of: fn(f64) -> T,
-    assumption: Option<Assumption>,
-    spoon: Spoon,
-}
-
-const fn unit<T>(names: &'static [&'static str], of: fn(f64) -> T) -> Unit<T> {
-    Unit { names, of, assumption: None, spoon: Spoon::Millilitre }
-}
-
-fn find<T>(units: &'static [Unit<T>], written: &str, kind: &'static str) -> Result<&'static Unit<T>, Fault> {
-    known(units, written).ok_or_else(|| {
-        let known = units.iter().flat_map(|unit| unit.names.iter().copied()).collect();
-        Fault::UnknownUnit { unit: written.to_owned(), kind, known, usual: None }
-    })
-}
-
-fn known<T>(units: &'static [Unit<T>], written: &str) -> Option<&'static Unit<T>> {
-    let named = |name: &str| units.iter().find(|unit| unit.names.contains(&name));
-    // Most are written as they are looked up.
-    named(written).or_else(|| named(&spelled(written)))
-}
-
-/// A unit as it is looked up: small letters, single spaces, no point behind it.
-fn spelled(written: &str) -> String {
-    let small = written.trim().trim_end_matches('.').to_lowercase();
-    small.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-fn did_you_mean(near: &str) -> String {
-    format!("did you mean `{near}`?")
-}
-
-static VOLUMES: &[Unit<Volume>] = &[
-    unit(&["l", "litre", "litres", "liter", "liters"], Volume::new::<v::litre>),
-    unit(&["ml", "millilitre", "millilitres", "milliliter", "milliliters"], Volume::new::<v::millilitre>),
-    unit(&["cl"], Volume::new::<v::centilitre>),
-    unit(&["dl"], |dl| Volume::new::<v::centilitre>(10.0 * dl)),
-    unit(&["cm3", "cm³", "cc", "cu cm"], Volume::new::<v::millilitre>),
-    unit(
-        &["m3", "m³", "cu m", "cubic metre", "cubic metres", "cubic meter", "cubic meters"],
-        Volume::new::<v::cubic_metre>,
-    ),
-    unit(&["cu in", "in3", "in³", "cubic inch", "cubic inches"], Volume::new::<v::cubic_inch>),
-    unit(&["cu ft", "ft3", "ft³", "cubic foot", "cubic feet"], Volume::new::<v::cubic_foot>),
-    unit(&["cu yd", "yd3", "yd³", "cubic yard", "cubic yards"], Volume::new::<v::cubic_yard>),
-    unit(
-        &["us gal", "us gallon", "us gallons", "liquid gallon", "liq gal", "us liq gal"],
-        Volume::new::<v::us_liquid_gallon>,
-    ),
-    unit(
-        &["us qt", "us quart", "us quarts", "liq qt", "liquid quart", "liquid quarts", "us liq qt"],
-        Volume::new::<v::us_liquid_quart>,
-    ),
-    Unit {
-        assumption: Some(Assumption::LiquidGallon),
-        ..unit(&["gal", "gallon", "gallons"], Volume::new::<v::us_liquid_gallon>)
-    },
-    Unit {
-        assumption: Some(Assumption::LiquidQuart),
-        ..unit(&["qt", "qts", "quart", "quarts"], Volume::new::<v::us_liquid_quart>)
-    },
-    Unit { assumption: Some(Assumption::UsBushel), ..unit(&["bu", "bushel", "bushels"], Volume::new::<v::us_bushel>) },
-    unit(
-        &["us pt", "us pint", "us pints", "liq pt", "liquid pint", "liquid pints", "us liq pt"],
-        Volume::new::<v::us_liquid_pint>,
-    ),
-    Unit {
-        assumption: Some(Assumption::LiquidPint),
-        ..unit(&["pt", "pint", "pints"], Volume::new::<v::us_liquid_pint>)
-    },
-    Unit { spoon: Spoon::Cup, ..unit(&["cup", "cups", "us cup", "us cups"], Volume::new::<v::us_cup>) },
-    unit(&["fl oz", "fluid ounce", "fluid ounces"], Volume::new::<v::us_fluid_ounce>),
-    Unit { spoon: Spoon::Tablespoon, ..unit(&["tbsp", "tablespoon", "tablespoons"], Volume::new::<v::us_tablespoon>) },
-    Unit { spoon: Spoon::Teaspoon, ..unit(&["tsp", "teaspoon", "teaspoons"], Volume::new::<v::us_teaspoon>) },
-    unit(&["us bu", "us bushel", "us bushels"], Volume::new::<v::us_bushel>),
-    unit(&["peck", "pecks", "us peck", "us pecks"], Volume::new::<v::us_peck>),
-    unit(&["dry gal", "us dry gal", "dry gallon", "dry gallons"], Volume::new::<v::us_dry_gallon>),
-    unit(&["dry qt", "us dry qt", "dry quart", "dry quarts"], Volume::new::<v::us_dry_quart>),
-    unit(&["dry pt", "us dry pt", "dry pint", "dry pints"], Volume::new::<v::us_dry_pint>),
-    unit(&["imp gal", "uk gal", "imperial gallon", "imperial gallons"], Volume::new::<v::imperial_gallon>),
-    unit(&["imp qt", "uk qt", "imperial quart", "imperial quarts"], Volume::new::<v::imperial_quart>),
-    unit(&["imp pt", "uk pt", "imperial pint", "imperial pints"], Volume::new::<v::imperial_pint>),
-    unit(&["imp bu", "uk bu", "imperial bushel", "imperial bushels"], Volume::new::<v::imperial_bushel>),
-];
-
-static MASSES: &[Unit<Mass>] = &[
-    unit(&["g", "gram", "grams", "gm"], Mass::new::<gram>),
-    unit(&["kg", "kilogram", "kilograms", "kilo", "kilos"], Mass::new::<kilogram>),
-    unit(&["mg", "milligram", "milligrams"], Mass::new::<milligram>),
-    unit(&["lb", "lbs", "pound", "pounds"], Mass::new::<pound>),
-    unit(&["oz", "ounce", "ounces"], Mass::new::<ounce>),
-];
-
-static LENGTHS: &[Unit<Length>] = &[
-    unit(&["mm", "millimetre", "millimetres", "millimeter", "millimeters"], Length::new::<millimetre>),
-    unit(&["cm", "centimetre", "centimetres", "centimeter", "centimeters"], Length::new::<centimetre>),
-    unit(&["in", "inch", "inches", "\""], Length::new::<inch>),
-    unit(&["m", "metre", "metres", "meter", "meters"], |m| Length::new::<centimetre>(100.0 * m)),
-];
-
 #[cfg(test)]
 mod tests {
+    use super::super::length::centimetre;
     use super::*;
 
     fn fraction(top: i64, bottom: i64) -> Fraction {
@@ -864,41 +483,6 @@ mod tests {
         assert_eq!(volume("5"), Err(Fault::NoUnit("5".to_owned())));
         assert!(matches!(share("101 %"), Err(Fault::OverWhole(_))));
         assert!(matches!(volume("99999999999 L"), Err(Fault::TooLarge(_))));
-    }
-
-    #[test]
-    fn rates_by_weight_and_by_spoon() {
-        let rate_ = rate("1 g/L").unwrap().value;
-        assert_eq!(rate_.per_litre(), 1.0);
-        let by_spoon = rate("1 tbsp/US gal").unwrap().value;
-        assert_eq!((by_spoon.per_litre(), by_spoon.spoon()), (1.0 / 256.0, Some(Spoon::Tablespoon)));
-        assert_eq!(rate("5 lb/cu yd"), rate("80 oz/27 cu ft"));
-        let rate_ = rate("1/2 lb per cu yd").unwrap().value;
-        assert!((rate_.per_litre() - 0.296_638).abs() < 1e-6);
-        assert!(rate("5 g").is_err());
-        assert_eq!(rate("1 qt/cu yd").unwrap().assumption, Some(Assumption::LiquidQuart));
-    }
-
-    #[test]
-    fn rates_are_written_as_they_are_given() {
-        for text in ["1 tsp/L", "1 tbsp/US gal", "2 g/L", "5 lb/cu yd", "3/2 oz/cu ft", "0.75 cups/cu ft", "2.5 mL/L"] {
-            let given = rate(text).unwrap().value;
-            let written = given.written();
-            assert_eq!((rate(&written).unwrap().value, rate(&written).unwrap().value.spoon), (given, given.spoon));
-            assert_eq!(written, text.replace("3/2", "1.5"));
-        }
-        let odd = rate("1/7 tsp/qt").unwrap().value;
-        assert_eq!(rate(&odd.written()).unwrap().value, odd);
-    }
-
-    #[test]
-    fn ranges_of_densities() {
-        let (low, high) = density_range("130-180 g/L").unwrap();
-        assert_eq!((low.get::<gram_per_litre>(), high.get::<gram_per_litre>()), (130.0, 180.0));
-        assert_eq!(density_range("1600 g/L").unwrap().0, density_range("1600 g/L").unwrap().1);
-        for text in ["180-130 g/L", "130-180", "-180 g/L", "130- g/L", "1-2-3 g/L", "NaN-1 g/L", ""] {
-            assert!(density_range(text).is_err(), "{text}");
-        }
     }
 
     #[test]

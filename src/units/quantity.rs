@@ -2,6 +2,8 @@
 
 use super::mass::gram;
 use super::{Mass, Volume, in_litres, to_litres};
+use derive_where::derive_where;
+use std::ops::Deref;
 
 /// An amount by loose volume, or by weight for what is dosed by weight.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -99,13 +101,8 @@ impl Sum for f64 {
 /// assert_eq!(tally.as_slice(), [("peat", litres(5.0)), ("sand", litres(1.0))]);
 /// ```
 #[derive(Clone, Debug, PartialEq)]
+#[derive_where(Default)]
 pub struct Tally<K, V>(Vec<(K, V)>);
-
-impl<K, V> Default for Tally<K, V> {
-    fn default() -> Self {
-        Self(Vec::new())
-    }
-}
 
 impl<K: PartialEq, V: Sum> Tally<K, V> {
     /// Adds an amount to the sum of its key.
@@ -126,15 +123,11 @@ impl<K: PartialEq, V: Sum> Tally<K, V> {
     }
 }
 
-impl<K, V> Tally<K, V> {
-    /// Every key with its sum.
-    pub fn as_slice(&self) -> &[(K, V)] {
+/// Every key with its sum.
+impl<K, V> Deref for Tally<K, V> {
+    type Target = Vec<(K, V)>;
+    fn deref(&self) -> &Self::Target {
         &self.0
-    }
-
-    /// Every key with its sum.
-    pub fn iter(&self) -> std::slice::Iter<'_, (K, V)> {
-        self.0.iter()
     }
 }
 

@@ -51,6 +51,9 @@ pub fn rounded(value: f64, decimals: u8, rounding: Rounding) -> String {
 }
 
 impl UnitSystem {
+    /// Each as it is written.
+    pub const WORDS: &[(&str, Self)] = &[("metric", Self::Metric), ("us", Self::Us)];
+
     /// One of two words, by the system.
     pub fn either<T>(self, metric: T, us: T) -> T {
         if self == Self::Us { us } else { metric }

@@ -42,7 +42,7 @@ fn read((_, name): (usize, &str), node: &Node<'_>, problems: &Problems) -> Optio
     fields.finish()?;
     match Salt::from_formula(name, &formula) {
         Ok(salt) => Some(SaltEntry { salt, also, from }),
-        Err(error) => problems.refuse(Problem::new(Code::Soak, node.at, error.to_string(), "a formula")),
+        Err(error) => problems.deny(Code::Soak, node.at, error.to_string(), "a formula"),
     }
 }
 

@@ -3,7 +3,7 @@
 use super::super::salt_named;
 use super::values::{Capacity, Concentration, Held, Soluble, accept, map};
 use crate::coir::{Amounts, Cation, Coir, Ion, Model, SiteFractions, Solutes, sites_from_extract};
-use crate::diagnostic::{Code, Problem, Problems};
+use crate::diagnostic::{Code, Problems};
 use crate::source::{Fields, FromNode, Node, Share};
 
 /// Capacity, sites or a saturated extract, soluble salts and water held.
@@ -15,13 +15,12 @@ pub(super) fn read_lab(node: &Node<'_>, model: &Model, problems: &Problems) -> O
         (Some(node), None) => read_sites(node, problems),
         (None, Some(node)) => read_extract(node, model, problems),
         (Some(_), Some(node)) => {
-            let what = "sites and an extract exclude each other";
-            problems.push(Problem::new(Code::Conflict, node.at, what, "one of the two"));
+            problems.fault(Code::Conflict, node.at, "sites and an extract exclude each other", "one of the two");
             None
         }
         (None, None) => {
             let what = "a lab report needs the sites or a saturated extract";
-            problems.push(Problem::new(Code::MissingKey, node.at, what, "`sites:` or `extract:`"));
+            problems.fault(Code::MissingKey, node.at, what, "`sites:` or `extract:`");
             None
         }
     };
@@ -39,7 +38,7 @@ fn read_sites(node: &Node<'_>, problems: &Problems) -> Option<SiteFractions> {
         let cation = Cation::ALL.into_iter().find(|cation| cation.ion().word() == name);
         if cation.is_none() {
             let what = format!("`{name}` is no ion of the exchange sites");
-            problems.push(Problem::new(Code::UnknownSalt, at, what, "Na, K, NH4, Ca or Mg"));
+            problems.fault(Code::UnknownSalt, at, what, "Na, K, NH4, Ca or Mg");
         }
         let share = Share::from_node(value, problems);
         cation.zip(share.map(|Share(share)| share.to_f64()))
@@ -58,7 +57,7 @@ fn read_ions(node: &Node<'_>, problems: &Problems) -> Option<Amounts> {
         let ion = Ion::from_formula(name);
         if ion.is_none() {
             let what = format!("`{name}` is no ion that is known here");
-            problems.push(Problem::new(Code::UnknownSalt, at, what, "Na, K, NH4, Ca, Mg, Cl, NO3, SO4 or HCO3"));
+            problems.fault(Code::UnknownSalt, at, what, "Na, K, NH4, Ca, Mg, Cl, NO3, SO4 or HCO3");
         }
         let (ion, amount) = ion.zip(Concentration::from_node(value, problems))?;
         Some((ion, amount.of(ion)))

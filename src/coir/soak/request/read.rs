@@ -7,7 +7,7 @@ use super::values::{Conductivity, Pieces, Rinses, SoakHours, Soaks, accept};
 use super::{CoirAmount, CoirKind, Product, Soak};
 use crate::awake::Awake;
 use crate::coir::{BufferTarget, Model, Salt, SoldAs, Solutes, Stated, USUAL_SOAK_HOURS, soak_hours};
-use crate::diagnostic::{Code, Problem, Problems, Rejected};
+use crate::diagnostic::{Code, Problems, Rejected};
 use crate::moment::Moment;
 use crate::source::{Fields, FromNode, FromText, Node, Share, Tub, words};
 use crate::units::length::millimetre;
@@ -39,12 +39,12 @@ pub fn read(node: &Node<'_>, awake: &Awake, zone: &dyn Fn() -> TimeZone, problem
     let soak = soak?;
     if soak.trial {
         let what = "a trial of half the coir belongs in a week, which knows how much coir there is";
-        problems.push(Problem::new(Code::Conflict, trial_at, what, "`trial:` within the `soak:` of a week"));
+        problems.fault(Code::Conflict, trial_at, what, "`trial:` within the `soak:` of a week");
     }
     if soak.amount.is_none() {
         let what = "the soak does not say how much coir";
         let expected = "`coir: {product: 5 kg block, count: 1}`, or `dry:` or `loose:` in it";
-        problems.push(Problem::new(Code::MissingKey, at, what, expected));
+        problems.fault(Code::MissingKey, at, what, expected);
     }
     Some(soak)
 }
@@ -126,7 +126,7 @@ fn read_trial(fields: &mut Fields<'_>, coir: Option<CoirKind>, problems: &Proble
     let trial = fields.optional("trial") == Some(Trial::Half);
     if trial && coir.is_some_and(|coir| coir.coir().is_none()) {
         let what = "coir that is sold as buffered needs no bath, so there is nothing to compare";
-        problems.push(Problem::new(Code::Conflict, fields.place("trial"), what, "no `trial:`, or another `sold_as:`"));
+        problems.fault(Code::Conflict, fields.place("trial"), what, "no `trial:`, or another `sold_as:`");
     }
     trial
 }
@@ -136,8 +136,7 @@ fn refuse_beside_steps(fields: &mut Fields<'_>, problems: &Problems) {
     for key in ["hydrate", "soaks", "rinses", "hours", "particles", "salt", "label_ca"] {
         if let Some(node) = fields.get(key) {
             let what = format!("`steps:` and `{key}:` exclude each other");
-            let expected = "`steps:` that say it themselves, or no `steps:`";
-            problems.push(Problem::new(Code::Conflict, node.at, what, expected));
+            problems.fault(Code::Conflict, node.at, what, "`steps:` that say it themselves, or no `steps:`");
         }
     }
 }
@@ -155,8 +154,7 @@ fn read_amount(node: &Node<'_>, problems: &Problems) -> (Option<Product>, Option
     let mut amounts = amounts.into_iter().flatten();
     let amount = amounts.next();
     if amounts.next().is_some() {
-        let what = "the coir is given more than once";
-        problems.push(Problem::new(Code::Conflict, node.at, what, "one of count, dry, loose"));
+        problems.fault(Code::Conflict, node.at, "the coir is given more than once", "one of count, dry, loose");
     }
     (product, amount)
 }
@@ -186,8 +184,7 @@ fn read_coir(fields: &mut Fields<'_>, model: &Model, problems: &Problems) -> Opt
         return Some(CoirKind::SoldAs(sold_as.unwrap_or(SoldAs::Unclaimed)));
     };
     if fields.states("sold_as") {
-        let what = "a lab report and `sold_as:` exclude each other";
-        problems.push(Problem::new(Code::Conflict, lab.at, what, "one of the two"));
+        problems.fault(Code::Conflict, lab.at, "a lab report and `sold_as:` exclude each other", "one of the two");
     }
     read_lab(lab, model, problems).map(CoirKind::Measured)
 }
@@ -198,8 +195,7 @@ fn read_salt(fields: &mut Fields<'_>, problems: &Problems) -> (Option<Salt>, boo
     let at = fields.place("salt");
     let mut salt = salt_named(&name, at, problems).cloned();
     if let Some(salt) = salt.as_ref().filter(|salt| !salt.has_calcium()) {
-        let what = format!("{} holds no calcium", salt.name);
-        problems.push(Problem::new(Code::Soak, at, what, "a salt of calcium"));
+        problems.fault(Code::Soak, at, format!("{} holds no calcium", salt.name), "a salt of calcium");
     }
     if let Some(Share(calcium)) = fields.optional("label_ca") {
         salt = salt.and_then(|salt| {

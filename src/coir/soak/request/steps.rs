@@ -3,7 +3,7 @@
 use super::super::salt_named;
 use super::values::{Hours, SaltAmount, accept, map};
 use crate::coir::{CourseStep, Salt};
-use crate::diagnostic::{Code, Problem, Problems, Span};
+use crate::diagnostic::{Code, Problems, Span};
 use crate::source::{Fields, FromNode, Node, list, no_more_than};
 use crate::units::{Volume, to_litres};
 
@@ -13,7 +13,7 @@ const MOST_STEPS: usize = 100;
 /// The steps, in order.
 pub(super) fn read_steps(node: &Node<'_>, problems: &Problems) -> Vec<CourseStep> {
     if list(node).is_empty() {
-        problems.push(Problem::new(Code::Soak, node.at, "the course has no steps", "at least one step"));
+        problems.fault(Code::Soak, node.at, "the course has no steps", "at least one step");
     }
     let steps = no_more_than(list(node), MOST_STEPS, "steps", node.at, problems);
     steps.iter().filter_map(|entry| read_step(entry, problems)).collect()

@@ -2,7 +2,7 @@
 
 use super::super::LONGEST_BATH_HOURS;
 use crate::coir::{CoirError, Ion, RINSES, Salt};
-use crate::diagnostic::{Code, Problem, Problems, Span};
+use crate::diagnostic::{Code, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{FromText, Node, counts, entries, figures};
 use crate::units::{Bounds, Fault, Parsed, count_up_to, measured, number, within};
@@ -112,7 +112,7 @@ impl SaltAmount {
 
 /// What was built from figures that stand at a place, or its fault.
 pub(super) fn accept<T>(built: Result<T, CoirError>, at: Span, expected: &str, problems: &Problems) -> Option<T> {
-    built.map_err(|error| problems.push(Problem::new(Code::Soak, at, error.to_string(), expected))).ok()
+    built.map_err(|error| problems.fault(Code::Soak, at, error.to_string(), expected)).ok()
 }
 
 /// The entries of a map, each read from its name, the place of that and its value; `None` where one is at fault.
