@@ -47,6 +47,8 @@ pub struct Tray {
     pub pot: bool,
     /// Pots that stand in one carrying tray.
     pub per_tray: Option<u64>,
+    /// The same once they are set apart, two weeks after potting on.
+    pub spaced: Option<u64>,
     /// Loose mix pressed into one volume of block, for soil blocks.
     pub compression: Option<Fraction>,
     /// What the trade sells under this name, from the least to the most, where it differs much.
@@ -207,6 +209,7 @@ impl Tray {
             footprint: fields.optional("footprint"),
             pot,
             per_tray: fields.optional("per_tray").map(|Cells(pots)| pots),
+            spaced: fields.optional("spaced").map(|Cells(pots)| pots),
             compression: fields.optional("compression").map(|Compression(factor)| factor),
             range: fields.optional("range"),
             standing: fields.optional("standing").unwrap_or_else(|| "own figure".to_owned()),
@@ -342,6 +345,14 @@ impl Tray {
         const ALIKE: f64 = 0.15;
         let wide = |(least, most): (Volume, Volume)| to_litres(most - least) > ALIKE * to_litres(self.cell);
         self.low_confidence || self.range.is_some_and(wide)
+    }
+
+    /// The places that so many of it take on a rack, pots in their carrying trays; none where that is not known.
+    pub fn places(&self, count: u64) -> u64 {
+        match (self.pot, self.per_tray) {
+            (false, _) => count,
+            (true, each) => each.map_or(0, |each| count.div_ceil(each)),
+        }
     }
 
     /// Cells in one row.

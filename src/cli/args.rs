@@ -188,6 +188,7 @@ pub(super) struct NewArgs {
 pub(super) enum StarterKind {
     Place,
     Week,
+    Season,
     Recipe,
     Stock,
     Soak,

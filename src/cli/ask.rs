@@ -6,7 +6,7 @@ use super::{DONE, Failure, Session, output};
 use crate::diagnostic::{Code, Problem, Problems, SourceText};
 use crate::printable::shown;
 use crate::source::write::Prepared;
-use crate::source::{Disk, Files};
+use crate::source::{Disk, Files, scalar};
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -85,6 +85,31 @@ const WEEK: &[Part] = &[
     TUB,
 ];
 
+const SEASON: &[Part] = &[
+    Part::One(may("season", "What is the season called? [my season]", None, "my season")),
+    Part::One(may("year", "Of which year are its frost dates, as 2027? [that of its first day]", None, "")),
+    Part::Map(
+        "frost",
+        &[
+            may("last", "When is the last frost on average, as 10 May? [not said]", None, ""),
+            may("first", "And the first one, as 5 October? [not said]", None, ""),
+        ],
+    ),
+    Part::One(may("recipe", "Which recipe? [everyday]", Some(Known::Recipes), "everyday")),
+    USE,
+    Part::Listed(
+        "sowings",
+        &[
+            must("crop", "Crop? [no more]", Some(Known::Crops)),
+            must("tray", "  In which tray or pot, as 72-cell?", Some(Known::Trays)),
+            must(HOW_MANY, "  How many, as 40 plants, 128 cells or 2 trays?", None),
+            must("plant_out", "  When does it go out, as 2027-04-17 or last frost + 2 weeks?", None),
+        ],
+    ),
+    SCOOP,
+    TUB,
+];
+
 const RECIPE: &[Part] = &[
     Part::One(may("recipe", "What is the recipe called? [my mix]", None, "my mix")),
     Part::Named {
@@ -144,6 +169,7 @@ impl StarterKind {
     fn questions(self) -> (&'static str, &'static [Part], &'static str) {
         match self {
             Self::Week => ("week", WEEK, "trayful plan"),
+            Self::Season => ("season", SEASON, "trayful check"),
             Self::Recipe => ("recipe", RECIPE, "trayful check"),
             Self::Stock => ("stock", STOCK, "trayful check"),
             Self::Soak => ("soak", SOAK, "trayful soak"),
@@ -316,7 +342,7 @@ impl Asking<'_> {
     /// What the reader finds wrong with the file so far and a line more, but for what is still to come.
     fn faults(&self, line: &str) -> Vec<String> {
         let problems = Problems::new(SourceText::argument("answer", &format!("{}{line}", self.text)));
-        crate::week::ask(self.kind, &problems, self.files, &self.folder);
+        crate::checked::ask(self.kind, &problems, self.files, &self.folder);
         let Err(rejected) = problems.settle(None::<()>) else { return Vec::new() };
         let faults = rejected.problems().map(|(_, fault)| fault);
         faults.filter(|fault| fault.code != Code::MissingKey).map(in_words).collect()
@@ -326,17 +352,6 @@ impl Asking<'_> {
 fn in_words(Problem { what, expected, help, .. }: &Problem) -> String {
     let help = help.as_ref().map(|help| format!("; {help}")).unwrap_or_default();
     format!("{what}: expected {expected}{help}")
-}
-
-/// An answer as YAML reads it back.
-fn scalar(answer: &str) -> String {
-    let is_plain = answer.starts_with(|c: char| c.is_alphanumeric() || c == '.')
-        && !answer.contains(": ")
-        && !answer.contains(" #")
-        && !answer.ends_with(':')
-        && !answer.contains(['{', '}', '[', ']', ',', '"', '\\'])
-        && !answer.contains(char::is_control);
-    if is_plain { answer.to_owned() } else { serde_json::json!(answer).to_string() }
 }
 
 #[cfg(test)]
@@ -440,6 +455,16 @@ mod tests {
         let stock = asked(StarterKind::Stock, &["", "perlit", "perlite", "40", "40 L", ""]);
         assert_eq!(stock.0.unwrap(), "stock: my shed\non_hand:\n  perlite: 40 L\n");
         assert_eq!(asked(StarterKind::Stock, &["shed", ""]).0.unwrap(), "stock: shed\n");
+        let season = asked(
+            StarterKind::Season,
+            &["", "", "10 May", "", "", "", "kale", "72-cell", "40", "last forst", "last frost - 4 weeks", "", "", ""],
+        );
+        assert_eq!(
+            season.0.unwrap(),
+            "season: my season\nfrost: {last: 10 May}\nrecipe: everyday\nsowings:\n  \
+             - {crop: kale, tray: 72-cell, plants: 40, plant_out: last frost - 4 weeks}\n"
+        );
+        assert!(season.1.contains("not a day of the calendar"), "{}", season.1);
         let place = asked(StarterKind::Place, &["", "imperial", "us", "2 L", "1 L", "", "", "", "7-21", "", ""]);
         assert_eq!(place.0.unwrap(), "place: my bench\nunits: us\nscoop: 2 L\nrecipe: everyday\n");
         assert!(place.1.contains("the tub is smaller") && place.1.contains("not a time of day"), "{}", place.1);

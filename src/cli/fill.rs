@@ -3,12 +3,13 @@
 use super::args::FillArgs;
 use super::{DONE, Failure, Session, UNMET, stocked};
 use crate::catalogue::{Handle, Ingredient};
+use crate::checked;
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan;
 use crate::report::{FillReport, WeekFillReport};
 use crate::source::{Disk, FileKind, Files, is_standard_input, is_yaml};
 use crate::stock::{Shed, Stock};
-use crate::week::{self, Inputs, Loaded, Request};
+use crate::week::{Inputs, Loaded, Request};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -23,13 +24,13 @@ pub(super) fn run(args: &FillArgs, session: &mut Session<'_>) -> Result<u8, Fail
     if is_standard_input(path) {
         let piped = Piped { text: disk.read(path, FileKind::Yaml)?, disk };
         // What is neither is reported as a week that cannot be read.
-        return match week::first_key(&piped.text).as_deref() {
+        return match checked::first_key(&piped.text).as_deref() {
             Some("recipe") => of_recipe("-", &piped, args, session),
             _ => of_week(Path::new("-"), &piped, args, session),
         };
     }
     let is_week = is_yaml(path)
-        && disk.read(path, FileKind::Yaml).is_ok_and(|text| week::first_key(&text).as_deref() == Some("week"));
+        && disk.read(path, FileKind::Yaml).is_ok_and(|text| checked::first_key(&text).as_deref() == Some("week"));
     if is_week { of_week(path, disk, args, session) } else { of_recipe(what, disk, args, session) }
 }
 

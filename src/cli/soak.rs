@@ -3,13 +3,14 @@
 use super::args::SoakArgs;
 use super::{DONE, Failure, Session, UNMET};
 use crate::catalogue::Role;
+use crate::checked::first_key;
 use crate::coir::soak::{Soak, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::place::{Standing, Taken};
 use crate::plan::{self, Plan, SoakWarning, Soaking, Warning};
 use crate::report::{COIR_UNSAID, SoakReport};
 use crate::source::{FileKind, Files};
-use crate::week::{Inputs, Loaded, first_key};
+use crate::week::{Inputs, Loaded};
 use std::path::Path;
 use std::sync::Arc;
 

@@ -5,7 +5,7 @@ use super::{Half, Mixes, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Before, Crop, Frost, Handle, Role};
 use crate::coir::Action;
-use crate::moment::{Moment, YearDay};
+use crate::moment::Moment;
 use crate::place;
 use crate::week::{Loaded, Week};
 use jiff::civil::Date;
@@ -20,10 +20,6 @@ const TRUE_LEAF_DAYS: i64 = 8;
 const WETTING_SECONDS: i64 = 3600;
 /// The hour of the evening before, where somebody is there then. A judgement.
 const EVENING: i8 = 19;
-/// Days of hardening before planting out: of tender crops, and of others. Common practice, no source.
-const HARDENING_DAYS: [u32; 2] = [10, 7];
-/// Days without frost after the last one, where the first is not stated. A judgement.
-const FROST_FREE_DAYS: i64 = 182;
 /// Of more steps of the coir, only the first of each run is listed.
 const MOST_STEPS: usize = 60;
 /// So many days back such hours are looked for.
@@ -115,8 +111,8 @@ pub enum Deed {
     },
     /// The first day to plant out.
     PlantOut {
-        /// Weeks from sowing, least and most.
-        weeks: (u32, u32),
+        /// Weeks from sowing, least and most; none where the sowing states the day.
+        weeks: Option<(u32, u32)>,
         /// They stand no frost, and one may still come.
         tender: bool,
         /// The average last frost that these wait for, where it is known.
@@ -274,17 +270,23 @@ fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
         let day = mix.checked_add(Span::new().days(days)).ok();
         days + day.map_or(0, |day| (week.awake.day_from(day) - day).get_days().into())
     };
-    let sown: BTreeSet<(&Handle<Crop>, bool, bool)> = mixes
+    let sown: BTreeSet<_> = mixes
         .layout
         .of(week)
         .filter_map(|(sowing, plan)| {
-            Some((sowing.crop.as_ref()?, mixes.batches[plan.batch].feeds(), plan.cells.seeds.is_none()))
+            let (fed, potted_on) = (mixes.batches[plan.batch].feeds(), plan.cells.seeds.is_none());
+            Some((sowing.crop.as_ref()?, fed, potted_on, [sowing.leaves, sowing.plant_out]))
         })
         .collect();
     let mut deeds: BTreeMap<(i64, Deed), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
-    for (crop, fed_mix, potted_on) in sown {
-        let of_crop = if potted_on { Vec::new() } else { deeds_of(crop, mix, week.standing.frost) };
-        for (day, deed) in of_crop.into_iter().chain(first_feed(crop, fed_mix, potted_on)) {
+    for (crop, fed_mix, potted_on, [leaves, plant_out]) in sown {
+        let seed = if potted_on { Vec::new() } else { deeds_of_seed(crop) };
+        let out = match plant_out {
+            Some(out) => planned_out(crop, mix, leaves, out),
+            None if potted_on || leaves.is_some() => Vec::new(),
+            None => planting_out(crop, mix, week.standing.frost),
+        };
+        for (day, deed) in seed.into_iter().chain(out).chain(first_feed(crop, fed_mix, potted_on)) {
             let day = if deed.can_wait() { when_there(day) } else { day };
             deeds.entry((day, deed)).or_default().insert(crop);
         }
@@ -316,8 +318,8 @@ fn true_leaves(crop: &Crop) -> Option<i64> {
     crop.emerges_in_a_house().map(|(_, last)| i64::from(last) + TRUE_LEAF_DAYS)
 }
 
-/// What is done for a crop that is sown, beside the first feed, as far as its days are known.
-fn deeds_of(crop: &Crop, mix: Date, frost: place::Frost) -> Vec<(i64, Deed)> {
+/// What is done for seed and seedlings until half are up, as far as its days are known.
+fn deeds_of_seed(crop: &Crop) -> Vec<(i64, Deed)> {
     let mut deeds = Vec::new();
     if let Some(before) = crop.before {
         let days = crop.before_days;
@@ -327,33 +329,32 @@ fn deeds_of(crop: &Crop, mix: Date, frost: place::Frost) -> Vec<(i64, Deed)> {
         deeds.push((days.0.into(), Deed::Emerge { days }));
         deeds.push((half, Deed::Uncover));
     }
-    if let Some(weeks) = crop.weeks {
-        let earliest = 7 * i64::from(weeks.0);
-        let is_tender = crop.frost == Some(Frost::Tender);
-        let from = mix.checked_add(Span::new().days(earliest)).ok().filter(|_| is_tender);
-        let last = from.and_then(|from| last_frost(frost, from));
-        let frost = last.filter(|last| *last > mix);
-        let warm = frost.map_or(0, |last| (last - mix).get_days().into());
-        let days = HARDENING_DAYS[usize::from(!is_tender)];
-        let harden = (earliest.max(warm) - i64::from(days)).max(true_leaves(crop).unwrap_or(0));
-        let out = harden + i64::from(days);
-        deeds.push((harden, Deed::Harden { days }));
-        let late = u32::try_from(out - earliest).unwrap_or(0);
-        let tender = is_tender && (last.is_none() || frost.is_some());
-        deeds.push((out, Deed::PlantOut { weeks, tender, frost, late }));
-    }
     deeds
 }
 
-/// The average last frost before what is planted out on a day: that of the next spring, where the day is in the
-/// cold season.
-fn last_frost(frost: place::Frost, day: Date) -> Option<Date> {
-    let last = frost.last?;
-    let near = |of: YearDay, day: Date| (day.year() - 1..=day.year() + 1).filter_map(move |year| of.in_year(year));
-    let before = near(last, day).take_while(|last| *last <= day).last()?;
-    let ends = match frost.first {
-        Some(first) => near(first, before).find(|first| *first > before),
-        None => before.checked_add(Span::new().days(FROST_FREE_DAYS)).ok(),
-    };
-    if day < ends? { Some(before) } else { near(last, day).find(|last| *last > day) }
+/// When a crop that is sown may go out, by the weeks of the crop table.
+fn planting_out(crop: &Crop, mix: Date, frost: place::Frost) -> Vec<(i64, Deed)> {
+    let Some(weeks) = crop.weeks else { return Vec::new() };
+    let earliest = 7 * i64::from(weeks.0);
+    let is_tender = crop.frost == Some(Frost::Tender);
+    let from = mix.checked_add(Span::new().days(earliest)).ok().filter(|_| is_tender);
+    let last = from.and_then(|from| frost.last_before(from));
+    let frost = last.filter(|last| *last > mix);
+    let warm = frost.map_or(0, |last| (last - mix).get_days().into());
+    let days = u32::from(crop.hardening_days());
+    let harden = (earliest.max(warm) - i64::from(days)).max(true_leaves(crop).unwrap_or(0));
+    let out = harden + i64::from(days);
+    let late = u32::try_from(out - earliest).unwrap_or(0);
+    let tender = is_tender && (last.is_none() || frost.is_some());
+    vec![(harden, Deed::Harden { days }), (out, Deed::PlantOut { weeks: Some(weeks), tender, frost, late })]
+}
+
+/// The same of a crop whose day is stated: it is hardened from the day that it leaves its place.
+fn planned_out(crop: &Crop, mix: Date, leaves: Option<Date>, out: Date) -> Vec<(i64, Deed)> {
+    let after = |day: Date| i64::from((day - mix).get_days());
+    let harden = leaves.map_or(after(out) - i64::from(crop.hardening_days()), after);
+    let days = u32::try_from(after(out) - harden).unwrap_or(0);
+    let hardened = (days > 0).then_some((harden, Deed::Harden { days }));
+    let deed = Deed::PlantOut { weeks: None, tender: false, frost: None, late: 0 };
+    hardened.into_iter().chain([(after(out), deed)]).collect()
 }

@@ -1,7 +1,6 @@
 //! The one way to make the mixes that are asked for, for one choice of the ingredients that
 //! recipes offer: sowings in trays, batches, loads, covering and their sums.
 
-use super::Faults;
 use super::bench::{Mixing, TOLERANCE, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
@@ -13,7 +12,7 @@ use crate::diagnostic::{Code, Problem, Rejected};
 use crate::exact::Fraction;
 use crate::stock::{Use, UsedFor, countable, counted};
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
-use crate::week::{Loaded, Sowing, Week};
+use crate::week::{Faults, Loaded, Sowing, Week};
 use std::sync::Arc;
 
 /// The most batches of a week.

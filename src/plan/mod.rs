@@ -38,17 +38,16 @@ pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, W
 pub use soaking::Soaking;
 pub use sow::{
     CellCount, CropSum, FilledTrays, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange,
-    cells_for, chance_of, chance_of_cell, chance_per_cell, germination,
+    cells_for, chance_of, chance_of_cell, chance_per_cell, germination, trays_alone,
 };
 
 use crate::catalogue::{Crop, Handle, Ingredient};
-use crate::diagnostic::{Code, Problem, Problems, Rejected};
+use crate::diagnostic::Rejected;
 use crate::moment::Moment;
 use crate::units::Volume;
-use crate::week::{Allowances, Loaded, Place};
+use crate::week::{Allowances, Loaded};
 use demand::Demand;
 use jiff::Timestamp;
-use std::sync::Arc;
 
 /// Sowings beyond this are listed together in print.
 pub(crate) const LISTED: usize = 200;
@@ -152,26 +151,6 @@ impl Plan {
         if let Some(first) = first.filter(|first| first.at.timestamp() < now) {
             self.warnings.push(Warning::Late(first.at.clone()));
         }
-    }
-}
-
-/// Faults of sowings, by their files.
-#[derive(Default)]
-struct Faults(Vec<Problems>);
-
-impl Faults {
-    fn push(&mut self, place: &Place, what: String, expected: &str) {
-        let known = self.0.iter().position(|file| Arc::ptr_eq(file.source(), &place.source));
-        let index = known.unwrap_or_else(|| {
-            self.0.push(Problems::new(Arc::clone(&place.source)));
-            self.0.len() - 1
-        });
-        self.0[index].push(Problem::new(Code::Sowing, place.span(), what, expected));
-    }
-
-    fn settle(self) -> Result<(), Rejected> {
-        let rejected = self.0.into_iter().filter_map(|problems| problems.settle(None::<()>).err());
-        rejected.reduce(Rejected::and).map_or(Ok(()), Err)
     }
 }
 

@@ -4,27 +4,28 @@
 mod texts;
 
 use crate::catalogue::Catalogue;
+use crate::checked::ask;
 use crate::coir::soak::{SaltEntry, salts};
 use crate::diagnostic::{Asked, Looks, Problems, SourceText, Span};
 use crate::recipe::BUILT_IN;
 use crate::source::{Memory, Node, Value, parse};
-use crate::week::ask;
 use serde_json::{Map, Value as Json, json};
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
 
 /// The files with everything in them, one after another where a value has several forms.
-const WHOLE: [(&str, &str); 5] = [
+const WHOLE: [(&str, &str); 6] = [
     ("week", include_str!("week.yaml")),
     ("recipe", include_str!("recipe.yaml")),
     ("soak", include_str!("soak.yaml")),
     ("stock", include_str!("stock.yaml")),
     ("place", include_str!("place.yaml")),
+    ("season", include_str!("season.yaml")),
 ];
 
 /// The kinds of files that there is a schema of.
-pub const KINDS: [&str; WHOLE.len()] = [WHOLE[0].0, WHOLE[1].0, WHOLE[2].0, WHOLE[3].0, WHOLE[4].0];
+pub const KINDS: [&str; WHOLE.len()] = [WHOLE[0].0, WHOLE[1].0, WHOLE[2].0, WHOLE[3].0, WHOLE[4].0, WHOLE[5].0];
 
 /// The schema of a kind of file; one that allows nothing for a kind that is none.
 ///
@@ -46,8 +47,8 @@ pub fn of(kind: &str) -> Json {
             root.extend(maker.made(&node, &asked));
         }
     }
-    if kind == "week" {
-        // What of these a week leaves out, its place may say.
+    if ["week", "season"].contains(&kind) {
+        // What of these it leaves out, its place may say.
         let shared = maker.maps.iter_mut().filter(|map| ["a rack", "the frost dates"].contains(&map.what));
         shared.flat_map(|map| &mut map.keys).for_each(|key| key.required = false);
     }
@@ -302,8 +303,11 @@ mod tests {
         for (kind, texts) in WHOLE {
             assert_eq!(keys(kind), told(kind, texts), "{kind}");
         }
-        let sowing = crate::week::SOWING_KEYS.iter().map(|key| (*key).to_owned()).collect();
-        assert_eq!(keys("week")["sowing"], sowing);
+        let sowing = |more: &[&str]| {
+            crate::week::SOWING_KEYS.iter().chain(more).map(|key| (*key).to_owned()).collect::<BTreeSet<_>>()
+        };
+        assert_eq!(keys("week")["sowing"], sowing(&["plant_out", "leaves"]));
+        assert_eq!(keys("season")["sowing"], sowing(&["plant_out", "sow", "weeks", "harden", "again", "then"]));
     }
 
     /// A key of which nothing is known would allow anything, and one without a form nothing: none but these, which are
@@ -320,8 +324,9 @@ mod tests {
             }
         }
         let inner = ["allowances: yield", "soak: steps"];
-        let expected = ["week", "place"].map(|kind| inner.map(|key| format!("{kind}: {key}")));
-        assert_eq!(never, expected.concat());
+        let mut expected = ["week", "place", "season"].map(|kind| inner.map(|key| format!("{kind}: {key}"))).concat();
+        expected.insert(4, "season: season: mix_on".to_owned());
+        assert_eq!(never, expected);
     }
 
     #[test]

@@ -99,7 +99,7 @@ fn by_crop(entries: &[&Entry]) -> Table {
     for entry in entries {
         let Some((column, deed, crops)) = column(&entry.task) else { continue };
         let mut day = entry.at.strftime("%-d %b").to_string();
-        if let Deed::PlantOut { weeks: (least, most), late, .. } = deed {
+        if let Deed::PlantOut { weeks: Some((least, most)), late, .. } = deed {
             let more = i64::from(7 * (most - least)) - i64::from(*late);
             let last = entry.at.checked_add(jiff::Span::new().days(more)).ok();
             day += &last.filter(|_| more > 0).map(|last| last.strftime("-%-d %b").to_string()).unwrap_or_default();
@@ -253,10 +253,11 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
         ),
         Deed::PlantOut { weeks, tender, frost, .. } => {
             let frost = if tender { format!("; {}", not_before(frost)) } else { String::new() };
-            (
-                format!("{of} may go out{frost}"),
-                format!("{} from sowing, by the crop table", span(weeks, "week", "weeks")),
-            )
+            let why = match weeks {
+                Some(weeks) => format!("{} from sowing, by the crop table", span(weeks, "week", "weeks")),
+                None => "the day that was planned".to_owned(),
+            };
+            (format!("{of} may go out{frost}"), why)
         }
     }
 }
