@@ -13,7 +13,7 @@ use jiff::civil::Date;
 /// So many days before the first window the nearest possible day is looked for.
 const DAYS_BACK: i32 = 400;
 /// The most plantings in all ways together: more would not fit in memory.
-const MOST_LOOKS: usize = 1_000_000;
+const MOST_LOOKS: usize = 500_000;
 /// Seed that wants this much or more stands on a mat, in degrees Celsius. Common practice, no source.
 const MAT_C: f64 = 20.0;
 /// Days from sowing until hardy crops may stand in a frame. Common practice, no source.
@@ -250,7 +250,8 @@ impl Possible {
         ways.retain(|(outside, _)| *outside == nearest);
         let mut ways: Vec<Vec<Dated>> = ways.into_iter().map(|(_, way)| way).rev().collect();
         ways.dedup();
-        if nearest > 0 && ways.first().is_some_and(|way| way.len() == 1) {
+        let open = late.iter().skip(planned.sow.len()).filter(|late| !**late).count();
+        if nearest > 0 && open == 1 {
             ways.drain(..ways.len() - 1);
         }
         ways

@@ -12,7 +12,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 use trayful::diagnostic::Rejected;
 use trayful::plan::plan;
-use trayful::report::{PlanReport, Report};
+use trayful::report::{Format, PlanReport, Report, Style, render};
 use trayful::season::choice::choose;
 use trayful::season::occupancy::{Limits, Stay};
 use trayful::season::{Dated, Season, Windows, dates_of, day_text, sown};
@@ -414,9 +414,55 @@ fn the_season_of_the_club_has_its_days() {
     assert!(days.iter().all(|dated| !dated.outside));
     for on in dates_of(&days) {
         let day = Inputs::new(&files).day(&season, &days, on).unwrap_or_else(|rejected| panic!("{rejected}"));
-        plan(&day).unwrap_or_else(|rejected| panic!("{rejected}"));
+        let style = Style { format: Format::Json, ..Style::default() };
+        let plan = render(&PlanReport { plan: &plan(&day).unwrap(), week: &day.week }, style);
+        let file = run(["plan", "day.yaml", "--format", "json"]);
+        let written = file.file("day.yaml", day_text(&season, &days, on, path.parent().unwrap())).result();
+        assert_eq!(written, plan, "{on}");
     }
     assert!(project("recipes/seasons/plant-sale.yaml").lines().count() < 60);
+}
+
+/// No number of a season makes its days panic; where the season is in order, each of its days is.
+#[test]
+fn any_number_of_a_season() {
+    let head = "year: <2027>\nfrost: {last: <10> May}\nmix_days: saturday\nnot_on: [2027-03-<13>]\ntrays_a_day: <9>\n\
+                rack: {shelves: <3>, trays_per_shelf: <4>, mats: <4>}\nframe: {places: <6>, from: <20> March}\n";
+    let sowings = [
+        "crop: kale, plants: <8>, tray: 72-cell, plant_out: 2027-04-<17>, weeks: <4>-<6>, harden: <7> days",
+        "crop: leek, cells: <8>, tray: 72-cell, sow: [2027-<02>-13], again: {every: <2> weeks, times: <3>}",
+        "crop: tomato, plants: 8, tray: 72-cell, plant_out: last frost + <2> weeks, then: {tray: 9 cm pot, potted: <8>, \
+         after: <4> weeks, spare: <5> %}",
+    ];
+    let marked = text(head, &sowings);
+    let plain = |text: &str| text.replace(['<', '>'], "");
+    let mut in_order = 0;
+    for (start, _) in marked.match_indices('<') {
+        let end = start + marked[start..].find('>').unwrap();
+        for number in ["1", "0", "-1", "60", "1000", "1e308", "99999999999999999999"] {
+            let text = plain(&format!("{}{number}{}", &marked[..start], &marked[end..]));
+            let files = Memory::default().with("season.yaml", text.as_str());
+            let Ok(season) = Inputs::new(&files).season(Path::new("season.yaml")) else { continue };
+            let Ok(_) = plan(&season.loaded) else { continue };
+            let days = chosen(&season, date(2027, 3, 1));
+            in_order += 1;
+            for on in dates_of(&days) {
+                let day =
+                    Inputs::new(&files).day(&season, &days, on).unwrap_or_else(|rejected| panic!("{text}{rejected}"));
+                plan(&day).unwrap_or_else(|rejected| panic!("{text}{rejected}"));
+            }
+        }
+    }
+    assert!(in_order > 30, "{in_order}");
+}
+
+/// What is left open is bounded.
+#[test]
+fn too_many_ways_are_refused() {
+    let sowing =
+        "crop: kale, cells: 4, tray: 72-cell, plant_out: 2027-04-17, weeks: 10-60, again: {every: 1 day, times: 99}";
+    let refused = Windows::of(&season("", &[sowing; 20]), date(2026, 1, 1)).unwrap_err().to_string();
+    assert!(refused.contains("leave too much open") && refused.contains("season.yaml:18:"), "{refused}");
 }
 
 proptest! {
