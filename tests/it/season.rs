@@ -260,7 +260,7 @@ fn each_day_is_a_week() {
         + "  - {crop: tomato, variety: 'it''s, red', plants: 9, tray: 72-cell, plant_out: 2027-05-22, recipe: barky}\n\
            \x20 - {crop: candytuft, plants: 9, tray: 72-cell, plant_out: 2027-04-24, again: [4 weeks]}\n";
     let table =
-        "crop,tray,plants,plant_out,sow,recipe\nkale,72-cell,40,2027-04-17,,\nleek,128-cell,40,,2027-03-06,barky\n";
+        "crop,tray,plants,plant_out,sow,recipe\nkale,72-cell,40,2027-05-29,,\nleek,128-cell,40,,2027-03-06,barky\n";
     for season_text in [text.to_owned(), listed] {
         let files = Memory::default()
             .with("club/place.yaml", club)
@@ -321,10 +321,11 @@ fn sowings_of_a_day_share_trays_that_leave_together() {
 }
 
 #[test]
-fn a_week_harden_and_plants_out_on_the_days_that_it_states() {
+fn a_week_hardens_and_plants_out_on_the_days_that_it_states() {
     let week = "week: w\nrecipe: everyday\nmix_on: 2027-03-06\nsowings:\n\
                 \x20 - {crop: kale, cells: 24, tray: 72-cell, plant_out: 2027-04-17, leaves: 2027-04-12}\n\
-                \x20 - {crop: tomato, potted: 8, tray: 9 cm pot, from: 72-cell, plant_out: 2027-05-22}\n";
+                \x20 - {crop: tomato, potted: 8, tray: 9 cm pot, from: 72-cell, plant_out: 2027-05-22}\n\
+                \x20 - {crop: basil, cells: 24, tray: 72-cell, plant_out: 2027-05-01}\nfrost: {last: 10 May}\n";
     let files = Memory::default().with("w.yaml", week);
     let loaded = trayful::week::load(Path::new("w.yaml"), &files, &[]).unwrap();
     let value = value(&loaded);
@@ -332,9 +333,12 @@ fn a_week_harden_and_plants_out_on_the_days_that_it_states() {
         let entries = value["calendar"].as_array().unwrap().iter().filter(|entry| entry["code"] == code);
         entries.map(|entry| format!("{} {}", entry["at"].as_str().unwrap(), entry["do"].as_str().unwrap())).collect()
     };
-    assert_eq!(days("plant-out"), ["2027-04-17 kale may go out", "2027-05-22 tomato may go out"]);
+    let [kale, basil, tomato] = &days("plant-out")[..] else { panic!() };
+    assert_eq!([kale, tomato], ["2027-04-17 kale may go out", "2027-05-22 tomato may go out"]);
+    // Frost may come after that day.
+    assert!(basil.starts_with("2027-05-01 basil may go out; ") && basil.contains("10 May"), "{basil}");
     let harden = days("harden");
-    assert!(harden[0].starts_with("2027-04-12") && harden[1].starts_with("2027-05-12"), "{harden:?}");
+    assert!(harden[0].starts_with("2027-04-12") && harden[2].starts_with("2027-05-12"), "{harden:?}");
 }
 
 /// What was sown is written into the file; nothing else in it changes.
