@@ -100,6 +100,11 @@ pub fn first_key(source: &Arc<SourceText>) -> Option<String> {
     parse(&source.text, &Problems::new(Arc::clone(source)))?.first_key().map(str::to_owned)
 }
 
+/// Whether the first key of a text is this. A long week is not read twice to find that it is no season.
+pub fn is_a(source: &Arc<SourceText>, kind: &str) -> bool {
+    source.text.contains(kind) && first_key(source).as_deref() == Some(kind)
+}
+
 /// A file that was read without a fault.
 #[derive(Debug)]
 pub struct Checked {

@@ -4,6 +4,7 @@ mod args;
 mod ask;
 mod catalogue;
 mod check;
+mod day;
 mod feed;
 mod fill;
 mod known;
@@ -14,6 +15,7 @@ mod output;
 mod plan;
 mod progress;
 mod scale;
+mod season;
 mod soak;
 mod starter;
 mod stocked;
@@ -189,7 +191,9 @@ fn unfit(Arguments { command, common }: &Arguments, session: &Session<'_>) -> Re
             return said(&format!("`{path}` is there already, and `new` writes over no file: give another name"));
         }
         Some(path) => output::check(path, common.replace)?,
-        None if common.replace => return said("`--replace` goes with a file for the result: `--output FILE`"),
+        None if common.replace && !command.writes_files() => {
+            return said("`--replace` goes with a file for the result: `--output FILE`");
+        }
         None => open_stream(session.out_closed)?,
     }
     // Refused, rather than text given to what waits for another form, or metric to what
@@ -229,6 +233,7 @@ fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Fai
     }
     match &arguments.command {
         Command::Plan(args) => plan::run(args, session),
+        Command::Season(args) => season::run(args, session),
         Command::Scale(args) => scale::run(args, session),
         Command::Labels(args) => labels::run(args, session),
         Command::Soak(args) => soak::run(args, session),

@@ -29,6 +29,12 @@ impl Session<'_> {
     /// has read, or it is kept beside that.
     pub(super) fn open(&self) -> Result<Opened, Failure> {
         let Some(path) = &self.common.output else { return Ok(Opened::Stream) };
+        Ok(Opened::File { path: path.clone(), prepared: self.prepared(path)? })
+    }
+
+    /// Makes the place of a file ready. One that is there is replaced only by `--replace`, and one that the run works
+    /// with never.
+    pub(super) fn prepared(&self, path: &Path) -> Result<Prepared, Failure> {
         if self.disk.works_with(path) {
             return Err(Failure::Said(format!(
                 "`{}` is a file that this command works with: give the result another name",
@@ -39,7 +45,7 @@ impl Session<'_> {
         if prepared.replaces() && !self.common.replace {
             return Err(there_already(path));
         }
-        Ok(Opened::File { path: path.clone(), prepared })
+        Ok(prepared)
     }
 
     /// Writes a result to its place as it comes: of a long table it is longer still.
@@ -71,9 +77,9 @@ pub(super) fn to_stream(
 }
 
 /// Replaces a file of the user's, whole or not at all.
-pub(super) fn replace(path: &Path, text: &str) -> Result<(), Failure> {
+pub(super) fn replace(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     Prepared::beside(path)
-        .and_then(|prepared| fill(prepared, |out| out.write_all(text.as_bytes())))
+        .and_then(|prepared| fill(prepared, |out| out.write_all(bytes)))
         .map_err(|error| not_written(path, &error))
 }
 

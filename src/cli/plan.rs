@@ -1,6 +1,7 @@
 //! `trayful plan`
 
 use super::args::PlanArgs;
+use super::day::week_or_day;
 use super::{DONE, Failure, Session};
 use crate::plan;
 use crate::report::{Parts, PlanReport, Style};
@@ -12,7 +13,7 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
             "`--only` takes parts of the sheet: text, markdown or html, not this `--format`".to_owned(),
         ));
     }
-    let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+    let loaded = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     session.take_units(&loaded.week.standing);
     let style = Style { only, ..session.style(args.explain) };
     let mut plan = match !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format) {

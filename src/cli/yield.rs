@@ -50,9 +50,8 @@ pub(super) fn run(args: &YieldArgs, session: &mut Session<'_>) -> Result<u8, Fai
     if yield_of(&new).as_deref() != Some(kept.as_str()) {
         return Err(by_hand(path, &kept));
     }
-    let text = String::from_utf8(bytes).map_err(|_| by_hand(path, &kept))?;
     let opened = session.open()?;
-    output::replace(path, &text)?;
+    output::replace(path, &bytes)?;
     let odd = odd.map(|odd| format!(" ({odd})")).unwrap_or_default();
     let done = format!("recipe `{}`: yield {kept}, written to {}{odd}", checked.name, shown(path));
     session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))?;
