@@ -265,7 +265,7 @@ impl Run<'_> {
         for (id, pick) in &packages {
             stock.on_hand.shed.add(id, &pick.package, pick.count);
         }
-        let left_to_buy = plan::to_buy(&self.plan.mixes, self.loaded, stock);
+        let left_to_buy = plan::to_buy(&[(&self.plan.mixes, &self.loaded.week)], stock, &Handle::clone);
         let planned = !planned.is_empty();
         let lines = left_to_buy.lines.iter().filter(|_| planned);
         for (id, pick) in lines.flat_map(|line| line.packages.iter().map(|pick| (&line.ingredient, pick))) {

@@ -176,8 +176,7 @@ impl Task {
 
 /// The calendar of a week that says when to mix, in order of time.
 pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -> Vec<Entry> {
-    let mut entries = Vec::new();
-    soak_entries(soak, &mut entries);
+    let mut entries = soak.map(soak_entries).unwrap_or_default();
     if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
         let is_wetted = mixes.mixing.wetted.is_some();
@@ -185,7 +184,7 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
             // The straight half of a trial is only wetted.
             Some(soak) if soak.soak.tries_half() => is_wetted.then_some(Task::WetCoir(Some(Half::Straight))),
             Some(soak) => (is_wetted && soak.sheet.is_none()).then_some(Task::WetCoir(None)),
-            None => CoirNeed::of(mixes, &loaded.week)
+            None => CoirNeed::of(&[mixes], loaded.week.stock.as_ref(), &Handle::clone)
                 .filter(|coir| loaded.week.soak.is_none() && coir.is_needed())
                 .map(|_| Task::WetCoir(None)),
         };
@@ -198,10 +197,10 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
     entries
 }
 
-fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
-    let Some((sheet, times)) = soaking.and_then(|soaking| soaking.sheet.as_ref().zip(soaking.times.as_ref())) else {
-        return;
-    };
+/// The steps of a course, where it is known when it begins.
+pub fn soak_entries(soaking: &Soaking) -> Vec<Entry> {
+    let mut entries = Vec::new();
+    let Some((sheet, times)) = soaking.sheet.as_ref().zip(soaking.times.as_ref()) else { return entries };
     let runs = times.runs.len();
     let alone = runs * sheet.course.steps.len() > MOST_STEPS;
     let listed = if alone { 1 } else { usize::MAX };
@@ -211,6 +210,7 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
             entries.push(Entry { at: timed.begins.clone(), task });
         }
     }
+    entries
 }
 
 /// What is done by hand in the days before the mix, while somebody is there.

@@ -24,10 +24,10 @@ pub use bench::{
     WANTED_OF_COIR, Work, largest_base, quarter_scoops, water_of_dry,
 };
 pub use buy::{
-    Alternative, Buy, CostShares, HardlyNeeded, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine,
-    Purchases, choose, line, needs, to_buy,
+    Alternative, Buy, CostShares, HardlyNeeded, Known, MOST_STEPS, Need, PackageChoice, PackageKind, Pick,
+    PurchaseLine, Purchases, choose, line, needs, to_buy,
 };
-pub use calendar::{Deed, Entry, Task};
+pub use calendar::{Deed, Entry, Task, soak_entries};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
@@ -35,7 +35,7 @@ pub use fill::{
 pub use mix::{Batch, DoseAmount, Half, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
-pub use soaking::Soaking;
+pub use soaking::{Soaking, of_weeks as soaked_together};
 pub use sow::{
     CellCount, CropSum, FilledTrays, Germination, Layout, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows, arrange,
     cells_for, chance_of, chance_of_cell, chance_per_cell, germination, trays_alone,
@@ -121,10 +121,10 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
     let mut mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
     let stock = buy::stock_of(&mixes, loaded);
     let purchases = buy::purchases(&mixes, demand, loaded, &stock, compared);
-    mixes.with_coir_of(soaking::dry_g_per_l(&mixes, &purchases, &stock, week.soak.as_ref()), week);
+    mixes.with_coir_of(soaking::dry_g_per_l(mixes.coir(), &purchases, &stock, week.soak.as_ref()), week);
     // A choice that cannot be made is not offered; one that was not tried is not kept quiet.
     demand.within_work(week)?;
-    let (soak, soak_fault) = match soaking::of_week(&mixes, &purchases, &stock, week) {
+    let (soak, soak_fault) = match soaking::of_weeks(&[&mixes], &purchases, &stock, week, &Handle::clone) {
         Ok(soak) => (soak, None),
         Err(fault) => (None, Some(fault)),
     };

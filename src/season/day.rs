@@ -66,26 +66,34 @@ struct SownOn<'s> {
     days: Vec<String>,
 }
 
-/// All that is sown on a day, in the order of the file, and then what is potted on.
+/// The sowings of the week that a day is: the index of each planting, and whether it is potted on then. In the order of
+/// the file, what is potted on last.
+pub(super) fn week_on(days: &[Dated], on: Date) -> Vec<(usize, bool)> {
+    let is_then = |(at, potted): &(usize, bool)| if *potted { days[*at].pot } else { Some(days[*at].sow) } == Some(on);
+    let all = (0..days.len()).flat_map(|at| [(at, false), (at, true)]);
+    let mut sown: Vec<(usize, bool)> = all.filter(is_then).collect();
+    sown.sort_by_key(|(at, potted)| (*potted, days[*at].sowing, days[*at].number));
+    sown
+}
+
+/// What each of them says.
 fn sown_on<'s>(season: &'s Season, days: &[Dated], on: Date) -> Vec<SownOn<'s>> {
     let sowings = &season.loaded.week.sowings;
-    let mut days: Vec<&Dated> = days.iter().collect();
-    days.sort_by_key(|dated| (dated.sowing, dated.number));
     let ends = |dated: &Dated| vec![format!("plant_out: {}", dated.plant_out), format!("leaves: {}", dated.leaves)];
-    let sown = days.iter().filter(|dated| dated.sow == on).map(|dated| SownOn {
-        sowing: &sowings[dated.sowing],
-        keys: keys(&season.sowings[dated.sowing].entry).collect(),
-        days: dated.pot.map_or_else(|| ends(dated), |pot| vec![format!("leaves: {pot}")]),
-    });
-    let potted = days.iter().filter(|dated| dated.pot == Some(on)).filter_map(|dated| {
+    let sown = |(at, potted): (usize, bool)| {
+        let dated = &days[at];
         let entry = &season.sowings[dated.sowing].entry;
+        if !potted {
+            let days = dated.pot.map_or_else(|| ends(dated), |pot| vec![format!("leaves: {pot}")]);
+            return Some(SownOn { sowing: &sowings[dated.sowing], keys: keys(entry).collect(), days });
+        }
         let pot = season.sowings[dated.sowing].then.as_ref()?;
         let named = keys(entry).filter(|(key, _)| ["crop", "variety"].contains(key));
         let plug = entry.get("tray").map(|tray| ("from", tray));
         let keys = named.chain(keys(&pot.entry)).chain(plug).collect();
         Some(SownOn { sowing: &sowings[pot.sowing], keys, days: ends(dated) })
-    });
-    sown.chain(potted).collect()
+    };
+    week_on(days, on).into_iter().filter_map(sown).collect()
 }
 
 /// The keys of a map with their values.

@@ -4,10 +4,10 @@ use super::choice::{Choice, Item, Way};
 use super::dates::{after, date, number};
 use super::occupancy::{Day, FramePlaces, Limits, Stay};
 use super::planned::{Planned, Season};
-use crate::catalogue::{Frost, Warmth};
+use crate::catalogue::{Crop, Frost, Handle, Warmth};
 use crate::diagnostic::Rejected;
 use crate::plan::trays_alone;
-use crate::week::{Faults, Sowing};
+use crate::week::{Faults, Week};
 use jiff::civil::Date;
 
 /// So many days before the first window the nearest possible day is looked for.
@@ -144,32 +144,38 @@ impl Windows {
 
     /// What a planting takes of the places, and its pots.
     fn stays(&self, season: &Season, dated: &Dated, trays: &[u64]) -> Vec<Stay> {
-        let week = &season.loaded.week;
-        let sown = &week.sowings[dated.sowing];
-        let crop = sown.crop.as_ref();
-        let sow = number(dated.sow);
-        let frame_from =
-            crop.and_then(|crop| crop.frost).filter(|frost| *frost == Frost::Hardy).map(|_| sow + FRAMED_AFTER);
-        let warm = crop.filter(|crop| crop.germinates_at.is_some_and(|Warmth((least, _))| least >= MAT_C));
-        let mat_until =
-            warm.and_then(|crop| crop.emerges_in_a_house()).map(|(_, last)| sow + i32::try_from(last).unwrap_or(0));
-        let stay = |sowing: &Sowing, count: u64, from: Date, until: Date| Stay {
-            from: number(from),
-            until: number(until),
-            trays: sowing.tray.places(count),
-            spaced: None,
-            mat_until: None,
-            frame_from,
-            work: from >= self.today,
-        };
-        let first = Stay { mat_until, ..stay(sown, trays[dated.sowing], dated.sow, dated.pot.unwrap_or(dated.leaves)) };
-        let pots = season.sowings[dated.sowing].then.as_ref().zip(dated.pot).map(|(pot, on)| {
-            let (sowing, count) = (&week.sowings[pot.sowing], trays[pot.sowing]);
-            let spaced = sowing.tray.spaced.map(|each| (number(on) + SPACED_AFTER, count.div_ceil(each)));
-            Stay { spaced, ..stay(sowing, count, on, dated.leaves) }
-        });
-        std::iter::once(first).chain(pots).collect()
+        let pots = season.sowings[dated.sowing].then.as_ref().filter(|_| dated.pot.is_some());
+        let pots = pots.map(|pot| stay(season, dated, true, trays[pot.sowing], self.today));
+        std::iter::once(stay(season, dated, false, trays[dated.sowing], self.today)).chain(pots).collect()
     }
+}
+
+/// What so many trays of a planting take of the places; or so many pots, once they are potted on.
+pub(super) fn stay(season: &Season, dated: &Dated, potted: bool, count: u64, today: Date) -> Stay {
+    let week = &season.loaded.week;
+    let pot = dated.pot.zip(season.sowings[dated.sowing].then.as_ref()).filter(|_| potted);
+    let sowing = &week.sowings[pot.map_or(dated.sowing, |(_, pot)| pot.sowing)];
+    let (crop, sow) = (sowing.crop.as_ref(), number(dated.sow));
+    let is_hardy = crop.is_some_and(|crop| crop.frost == Some(Frost::Hardy));
+    let is_warm = |crop: &&Handle<Crop>| crop.germinates_at.is_some_and(|Warmth((least, _))| least >= MAT_C);
+    let emerged = crop.filter(|crop| !potted && is_warm(crop)).and_then(|crop| crop.emerges_in_a_house());
+    let spaced = |(on, _): (Date, _)| Some((number(on) + SPACED_AFTER, count.div_ceil(sowing.tray.spaced?)));
+    let from = pot.map_or(dated.sow, |(on, _)| on);
+    Stay {
+        from: number(from),
+        until: number(if potted { dated.leaves } else { dated.pot.unwrap_or(dated.leaves) }),
+        trays: sowing.tray.places(count),
+        spaced: pot.and_then(spaced),
+        mat_until: emerged.map(|(_, last)| sow + i32::try_from(last).unwrap_or(0)),
+        frame_from: is_hardy.then_some(sow + FRAMED_AFTER),
+        work: from >= today,
+    }
+}
+
+/// Days that a day of sowing lies after the window of a planting; less than none where it lies before.
+pub(super) fn days_outside(planned: &Planned, sow: Day, out: Day) -> i32 {
+    let [least, most] = planned.days;
+    (sow - (out - least)).max(0) - (out - most - sow).max(0)
 }
 
 /// Half days off the middle of the window; none of a day that is fixed.
@@ -188,6 +194,11 @@ fn leaving(season: &Season, sowing: usize, out: Date) -> Date {
     after(out, -planned.harden).max(frost.unwrap_or(Date::MIN)).min(out)
 }
 
+/// Whether one mixes and sows on a day.
+pub(super) fn is_possible(week: &Week, day: Date) -> bool {
+    week.standing.mix_days.is_none_or(|days| days.holds(day.weekday())) && !week.awake.is_away(day)
+}
+
 /// The days on which one mixes and sows, in order.
 struct Possible {
     all: Vec<Day>,
@@ -201,12 +212,8 @@ impl Possible {
         let week = &season.loaded.week;
         let begins = season.sowings.iter().map(|planned| number(planned.plant_out[0]) - planned.days[1]).min();
         let ends = season.sowings.iter().flat_map(|planned| &planned.plant_out).copied().map(number).max();
-        let is_possible = |day: &Day| {
-            let day = date(*day);
-            week.standing.mix_days.is_none_or(|days| days.holds(day.weekday())) && !week.awake.is_away(day)
-        };
         let days = begins.unwrap_or(0) - DAYS_BACK..ends.unwrap_or(0);
-        let all: Vec<Day> = days.filter(is_possible).collect();
+        let all: Vec<Day> = days.filter(|day| is_possible(week, date(*day))).collect();
         let today = number(today);
         Self { open: all.partition_point(|day| *day < today), all, today }
     }
@@ -260,13 +267,12 @@ impl Possible {
     /// The plantings so many days before they are planted out, and the days outside their windows.
     fn way(&self, season: &Season, sowing: usize, raised: i32, late: &[bool]) -> Option<(i32, Vec<Dated>)> {
         let planned = &season.sowings[sowing];
-        let [least, most] = planned.days;
         let (mut beyond, mut last, mut way) = (0, Day::MIN, Vec::new());
         for (planting, out) in planned.plant_out.iter().enumerate().filter(|(planting, _)| !late[*planting]) {
             let fixed = planned.sow.get(planting).map(|day| number(*day));
             let at = number(*out);
             let sow = fixed.or_else(|| self.nearest(at - raised, last))?;
-            let outside = if fixed.is_some() { 0 } else { (at - most - sow).max(sow - (at - least)).max(0) };
+            let outside = if fixed.is_some() { 0 } else { days_outside(planned, sow, at).abs() };
             let pot = planned.then.as_ref().and_then(|pot| match pot.on.get(planting) {
                 Some(on) => Some(number(*on)),
                 None => self.from(sow + pot.after?),
