@@ -218,10 +218,10 @@ fn fits_form(command: &Command, format: Option<FormatName>) -> Result<(), Failur
         (Command::Labels(_), _) => {
             said("labels are a page to print (`--format html`, as without it) or a table (`--format csv`)")
         }
-        (Command::Plan(_) | Command::Soak(_), _) => Ok(()),
-        (_, Some(FormatName::Ics)) => {
-            said("this command has no days to enter into a calendar: `--format ics` goes with `plan` and `soak`")
-        }
+        (Command::Plan(_) | Command::Season(_) | Command::Soak(_), _) => Ok(()),
+        (_, Some(FormatName::Ics)) => said(
+            "this command has no days to enter into a calendar: `--format ics` goes with `plan`, `season` and `soak`",
+        ),
         _ => Ok(()),
     }
 }

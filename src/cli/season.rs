@@ -2,9 +2,10 @@
 
 use super::args::SeasonArgs;
 use super::day::{chosen, is_sown_on, today};
-use super::{DONE, Failure, Session, output};
+use super::{DONE, Failure, Session, UNMET, output};
 use crate::printable::shown;
-use crate::season::{Season, dates_of, day_text, sown};
+use crate::report::SeasonReport;
+use crate::season::{Season, SeasonPlan, dates_of, day_text, sown};
 use crate::source::{FileKind, Original, is_standard_input};
 use jiff::civil::Date;
 use std::fs;
@@ -21,7 +22,13 @@ pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Fa
     if let Some(folder) = &args.write {
         return write_weeks(args, folder, &season, today, session);
     }
-    Ok(DONE)
+    let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today, false)?;
+    let report = SeasonReport { plan: &plan, season: &season };
+    match session.wants_calendar() {
+        true => session.calendar(&plan.name, Some(&args.season), report.events(session.style(false).units))?,
+        false => session.report(&report, false)?,
+    }
+    Ok(if plan.fits() { DONE } else { UNMET })
 }
 
 /// Writes a week file for each day into a folder: none before all are ready.

@@ -16,6 +16,7 @@ mod mixed;
 mod picture;
 mod plan;
 mod remark;
+mod season;
 mod soak;
 mod text;
 mod words;
@@ -29,6 +30,7 @@ pub use labels::{Label, Labels, MOST_LABELS};
 pub use mixed::{MixedReport, Outcome};
 pub use plan::PlanReport;
 pub use remark::Remark;
+pub use season::SeasonReport;
 pub use soak::SoakReport;
 pub(crate) use words::COIR_UNSAID;
 

@@ -48,6 +48,12 @@ impl PlanReport<'_> {
     /// The calendar for other programs: an event for each crop, so that each keeps its own, and every step of the
     /// coir's course.
     pub fn events(&self, units: UnitSystem) -> Vec<Event> {
+        let of_coir = self.plan.soak.iter().flat_map(|soaking| SoakReport::of(soaking).events(units));
+        self.events_but_coir(units).into_iter().chain(of_coir).collect()
+    }
+
+    /// The same without the course of the coir.
+    pub(in crate::report) fn events_but_coir(&self, units: UnitSystem) -> Vec<Event> {
         let mut events = Vec::new();
         for Entry { at, task: of } in &self.plan.calendar {
             let when = if of.is_for_a_day() { When::Day(at.date()) } else { When::Hour(at.clone()) };
@@ -55,7 +61,7 @@ impl PlanReport<'_> {
                 let (what, why) = task(of);
                 let why = if matches!(of, Task::Mix | Task::Fill) { self.at_the_bench(units) } else { why };
                 let (code, whose) = (of.code(), whose.to_owned());
-                Event { when: when.clone(), code, whose, what, why, alarm: of.needs_hands() }
+                Event { when: when.clone(), code, whose, what, why, alarm: of.needs_hands(), is_over: false }
             };
             match of {
                 Task::Soak { .. } => {}
@@ -66,7 +72,6 @@ impl PlanReport<'_> {
                 _ => events.push(event(of, "")),
             }
         }
-        events.extend(self.plan.soak.iter().flat_map(|soaking| SoakReport::of(soaking).events(units)));
         events
     }
 
@@ -186,7 +191,7 @@ const fn feed(fed_mix: bool, potted_on: bool) -> (&'static str, &'static str) {
 
 /// An entry for scripts: the time by RFC 3339 with its offset, a date alone where no hour
 /// is meant.
-pub(super) fn entry_json(entry: &Entry) -> Value {
+pub(in crate::report) fn entry_json(entry: &Entry) -> Value {
     let (what, why) = task(&entry.task);
     let at = if entry.task.is_for_a_day() { entry.at.date().to_string() } else { rfc3339(&entry.at) };
     json!({"at": at, "code": entry.task.code(), "do": what, "why": why})

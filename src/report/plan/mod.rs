@@ -11,7 +11,9 @@ mod remarks;
 mod sowing;
 mod view;
 
+pub(super) use calendar::entry_json;
 use remarks::omission;
+pub(super) use view::loose_json;
 
 use super::buying;
 use super::document::{Block, Document};

@@ -4,7 +4,7 @@ use super::PlanReport;
 use crate::catalogue::{Crop, Depth, Handle, Light, Warmth};
 use crate::plan::{CropSum, FilledTrays, LISTED, SowingPlan, TrayMap, TrayPortion, depth_over};
 use crate::report::document::{Block, Document, Table};
-use crate::report::picture::{Drawn, Map, Picture};
+use crate::report::picture::{Drawn, Map, Picture, Rack, Spot};
 use crate::report::words::{and, fact, tray_name};
 use crate::units::customary::CELSIUS;
 use crate::units::length::millimetre;
@@ -96,18 +96,21 @@ impl PlanReport<'_> {
         let rack = self.week.rack?;
         let filled = self.plan.mixes.layout.filled_trays(self.week);
         let drawn = |all: u64| usize::try_from(all).ok().filter(|all| *all <= MOST_PLACES);
-        let mut places = vec!["taken".to_owned(); drawn(rack.occupied)?];
+        let spot = |what: String| Spot { what, ..Spot::default() };
+        let mut places = vec![spot("taken".to_owned()); drawn(rack.occupied)?];
         for trays in filled.values().flatten() {
             let what = match &trays.sowings[..] {
                 [] => tray_name(&trays.tray, units),
                 sowings => and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name())),
             };
-            places.extend(iter::repeat_n(what, drawn(trays.places())?));
+            places.extend(iter::repeat_n(spot(what), drawn(trays.places())?));
         }
         let all = drawn(rack.places).filter(|all| places.len() <= *all)?;
         let says = format!("The rack: {} of its {all} places are taken then", places.len());
-        places.resize(all, String::new());
-        Some(Picture { says, of: Drawn::Rack { across: usize::try_from(rack.across).ok()?, places } })
+        places.resize(all, Spot::default());
+        let title = format!("{says}, a shelf in each row.");
+        let rack = Rack { title, across: usize::try_from(rack.across).ok()?, places, frame: Vec::new() };
+        Some(Picture { says, of: Drawn::Racks(vec![rack]) })
     }
 
     /// A shared tray to be drawn.
