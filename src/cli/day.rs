@@ -4,14 +4,23 @@ use super::args::{DayArgs, FromArgs};
 use super::{Failure, Session};
 use crate::checked::is_a;
 use crate::diagnostic::{Rejected, SourceText};
+use crate::plan::Note;
 use crate::season::choice::choose;
-use crate::season::{Dated, Season, Windows, dates_of};
+use crate::season::{Dated, Season, SeasonPlan, Windows, dates_of};
 use crate::source::{FileKind, Files};
+use crate::units::in_litres;
 use crate::week::Loaded;
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
+
+/// A day of a season, and what it was asked of.
+pub(super) struct OfSeason {
+    season: Season,
+    on: Date,
+    today: Date,
+}
 
 /// Reads a week, or the day of a season that is asked for.
 pub(super) fn week_or_day(
@@ -19,7 +28,7 @@ pub(super) fn week_or_day(
     asked: &DayArgs,
     wanted: &[String],
     session: &Session<'_>,
-) -> Result<Loaded, Failure> {
+) -> Result<(Loaded, Option<OfSeason>), Failure> {
     week_or_day_of(path, &session.disk.read(path, FileKind::Yaml)?, asked, wanted, session)
 }
 
@@ -30,18 +39,18 @@ pub(super) fn week_or_day_of(
     asked: &DayArgs,
     wanted: &[String],
     session: &Session<'_>,
-) -> Result<Loaded, Failure> {
+) -> Result<(Loaded, Option<OfSeason>), Failure> {
     let inputs = session.inputs(session.disk, wanted);
     if !is_a(source, "season") {
         return match asked.day.or(asked.from.today) {
             Some(_) => Err(only_of_seasons()),
-            None => Ok(inputs.week_of(path, source)?),
+            None => Ok((inputs.week_of(path, source)?, None)),
         };
     }
     let season = inputs.season_of(path, source)?;
-    let today = today(&season, &asked.from, session);
     // A day that is over is seen as it was.
-    let days = chosen(&season, asked.day.map_or(today, |day| day.min(today)))?;
+    let today = today(&season, &asked.from, session).min(asked.day.unwrap_or(Date::MAX));
+    let days = chosen(&season, today)?;
     let dates = dates_of(&days);
     let on = match asked.day {
         Some(day) => is_sown_on(day, &dates, &season)?,
@@ -50,7 +59,23 @@ pub(super) fn week_or_day_of(
             Failure::Said(format!("nothing is left to sow in `{}` from {today} on{last}", season.loaded.week.name))
         })?,
     };
-    Ok(inputs.day(&season, &days, on)?)
+    Ok((inputs.day(&season, &days, on)?, Some(OfSeason { season, on, today })))
+}
+
+impl OfSeason {
+    /// The coir that may be bathed on this day for later days, if any.
+    ///
+    /// # Errors
+    /// [`Rejected`] where another day cannot be planned.
+    pub(super) fn coir_for_more(&self, wanted: &[String], session: &Session<'_>) -> Result<Option<Note>, Rejected> {
+        let plan = SeasonPlan::of(&self.season, &session.inputs(session.disk, wanted), self.today, false)?;
+        let day = plan.days.iter().position(|day| day.on == self.on);
+        let course = day.and_then(|day| plan.course_on(day)).filter(|course| course.more > in_litres(0.05));
+        Ok(course.map(|course| {
+            let days = course.days[1..].iter().map(|day| plan.days[*day].on);
+            Note::SoakMore(course.more, days.collect())
+        }))
+    }
 }
 
 /// A day, if something is sown on it; else the nearest days are named.

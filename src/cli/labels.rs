@@ -7,7 +7,7 @@ use crate::plan;
 use crate::report::{Labels, MOST_LABELS};
 
 pub(super) fn run(args: &LabelsArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let loaded = week_or_day(&args.week, &args.day, &args.wanted, session)?;
+    let (loaded, _) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     let plan = plan::plan_without_comparison(&loaded)?;
     let labels = Labels::of(&plan, &loaded.week, session.style(false).units).map_err(|count| {
         Failure::Said(format!(

@@ -57,7 +57,7 @@ fn sum_words(rows: &[&LogRow]) -> Option<String> {
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let mut loaded = week_or_day(&args.week, &args.day, &args.wanted, session)?;
+    let (mut loaded, _) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     session.take_units(&loaded.week.standing);
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return Err(Failure::Said(format!(
@@ -70,7 +70,7 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let mut ledger = Ledger::open(&path, request(args, &loaded, &plan, date(session)), session.steps)?;
     if !args.undo && ledger.done.is_none() && !is_of_stock(&loaded, &ledger) {
         // Another run has written to it since: the plan is made anew, now that none can.
-        loaded = week_or_day(&args.week, &args.day, &args.wanted, session)?;
+        (loaded, _) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
         plan = plan::plan_without_comparison(&loaded)?;
         let same_week = request(args, &loaded, &plan, date(session)).is_same(&ledger.request);
         if !same_week || !is_of_stock(&loaded, &ledger) {

@@ -13,13 +13,16 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
             "`--only` takes parts of the sheet: text, markdown or html, not this `--format`".to_owned(),
         ));
     }
-    let loaded = week_or_day(&args.week, &args.day, &args.wanted, session)?;
+    let (loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     session.take_units(&loaded.week.standing);
     let style = Style { only, ..session.style(args.explain) };
     let mut plan = match !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format) {
         true => plan::plan(&loaded)?,
         false => plan::plan_without_comparison(&loaded)?,
     };
+    if let Some(of_season) = of_season.filter(|_| plan.soak.is_some()) {
+        plan.notes.extend(of_season.coir_for_more(&args.wanted, session)?);
+    }
     if let Some(now) = session.now {
         plan.warn_if_late(now);
     }

@@ -24,7 +24,7 @@ mod words;
 pub use catalogue::{KINDS, Listing, Several, listing, show};
 pub use document::{Block, Column, Document, Table};
 pub use feed::FeedReport;
-pub use fill::{FillReport, WeekFillReport};
+pub use fill::{FillReport, SeasonFillReport, WeekFillReport};
 pub use ics::{Calendar, Event, When};
 pub use labels::{Label, Labels, MOST_LABELS};
 pub use mixed::{MixedReport, Outcome};
