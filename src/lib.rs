@@ -18,6 +18,7 @@ pub mod printable;
 pub mod recipe;
 pub mod report;
 pub mod schema;
+pub mod season;
 pub mod source;
 pub mod spelling;
 pub mod stock;

@@ -21,6 +21,7 @@ mod properties;
 mod published;
 mod readme;
 mod schema;
+mod season_choice;
 mod soak;
 mod stock_log;
 mod support;
