@@ -244,11 +244,11 @@ impl SeasonFillReport<'_> {
         let lasts = match (enough.last(), short) {
             (None, None) => return "Nothing is left to sow.".to_owned(),
             (Some(_), None) => return "What is at hand is enough for all days that are left.".to_owned(),
-            (None, _) => "What is at hand is not enough for the next day".to_owned(),
-            (Some(last), _) => format!("What is at hand lasts until {}", day(last)),
+            (None, _) => "What is at hand is not enough for the next day.".to_owned(),
+            (Some(last), _) => format!("What is at hand lasts until {}.", day(last)),
         };
         let next = short.map(day).unwrap_or_default();
-        format!("{lasts}. For {next} is lacking: {}.", shortage(&self.short(), units))
+        format!("{lasts} Lacking on {next}: {}.", shortage(&self.short(), units))
     }
 }
 
@@ -274,7 +274,11 @@ impl Report for SeasonFillReport<'_> {
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        csv::table(&self.value(), "ingredients", &["short_on", "ingredient", "need_l", "need_g", "lacking_l", "lacking_g"])
+        csv::table(
+            &self.value(),
+            "ingredients",
+            &["short_on", "ingredient", "need_l", "need_g", "lacking_l", "lacking_g"],
+        )
     }
 }
 

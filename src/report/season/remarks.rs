@@ -104,39 +104,35 @@ impl SeasonReport<'_> {
         std::iter::once(proven).chain(no_rack).chain(doubts).chain(bought).chain(day).collect()
     }
 
-    /// The doubts of some kinds, those of one kind and day together.
+    /// The doubts of some kinds, those of one kind together.
     fn doubts(&self, is_wanted: fn(&Doubt) -> bool) -> Vec<Remark> {
-        let mut doubts: Vec<(Doubt, Vec<String>)> = Vec::new();
-        for remark in self.plan.remarks.iter().filter(|remark| is_wanted(&remark.of)) {
-            let name = self.for_day(remark.planting);
-            match doubts.iter_mut().find(|(known, _)| *known == remark.of) {
+        let mut doubts: Vec<(Remark, Vec<String>)> = Vec::new();
+        for doubt in self.plan.remarks.iter().filter(|doubt| is_wanted(&doubt.of)) {
+            let name = self.for_day(doubt.planting);
+            let (words, name) = match doubt.of {
+                Doubt::TenderBeforeFrost(last) => {
+                    let words = format!(
+                        "Tender, but out before the average last frost ({}; half of the years are later)",
+                        short(last)
+                    );
+                    (Remark::new("tender-before-frost", words), name)
+                }
+                Doubt::HardyEarly(last) => {
+                    let words =
+                        format!("Hardy, but out over four weeks before the average last frost ({})", short(last));
+                    (Remark::new("hardy-early", words), name)
+                }
+                Doubt::SoonHardened(days) => {
+                    let words = "Potted on less than two weeks before they are hardened, which is short";
+                    (Remark::new("soon-hardened", words), format!("{name} ({days} days)"))
+                }
+            };
+            match doubts.iter_mut().find(|(known, _)| *known == words) {
                 Some((_, names)) => names.push(name),
-                None => doubts.push((remark.of, vec![name])),
+                None => doubts.push((words, vec![name])),
             }
         }
-        let words = |(doubt, names): (Doubt, Vec<String>)| {
-            let names = and(names);
-            match doubt {
-                Doubt::TenderBeforeFrost(last) => remark!(
-                    "tender-before-frost",
-                    "Tender, but out before the average last frost on {}: {names}. Half of the years are later still.",
-                    short(last)
-                ),
-                Doubt::HardyEarly(last) => remark!(
-                    "hardy-early",
-                    "Hardy, but out more than four weeks before the average last frost on {}: {names}.",
-                    short(last)
-                ),
-                Doubt::SoonHardened(days) => {
-                    let days = by(days, "after", "before");
-                    remark!(
-                        "soon-hardened",
-                        "Pots that are hardened {days} they are potted on, two weeks are usual: {names}."
-                    )
-                }
-            }
-        };
-        doubts.into_iter().map(words).collect()
+        doubts.into_iter().map(|(Remark { code, text }, names)| remark!(code, "{text}: {}.", and(names))).collect()
     }
 
     /// `kale for Sat 17 Apr`.
