@@ -439,6 +439,7 @@ fn check_schema_and_starter_know_a_season() {
     run(["check", "season.yaml"]).file("season.yaml", &all).gives(0, said, "");
     let refused = run(["plan", "season.yaml"]).file("season.yaml", &starter).refusal();
     assert!(refused.contains("this is a season file, not a week"), "{refused}");
+    assert_eq!(run(["soak", "season.yaml"]).file("season.yaml", &starter).refusal(), refused);
     let schema: serde_json::Value = serde_json::from_str(&run(["schema", "season"]).result()).unwrap();
     let succession = &schema["$defs"]["succession"];
     assert_eq!(succession["required"], serde_json::json!(["every", "times"]));
