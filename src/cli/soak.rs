@@ -19,7 +19,7 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
         Some(path) => {
             // Read once: standard input cannot be read again.
             let source = session.disk.read(path, FileKind::Yaml)?;
-            if first_key(&source).as_deref() == Some("week") {
+            if matches!(first_key(&source).as_deref(), Some("week" | "season")) {
                 return of_week(path, &source, args, session);
             }
             session.inputs(session.disk, &[]).soak_of(path, &source)?

@@ -282,7 +282,7 @@ fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
     for (crop, fed_mix, potted_on, [leaves, plant_out]) in sown {
         let seed = if potted_on { Vec::new() } else { deeds_of_seed(crop) };
         let out = match plant_out {
-            Some(out) => planned_out(crop, mix, leaves, out),
+            Some(out) => planned_out(crop, mix, week.standing.frost, leaves, out),
             None if potted_on || leaves.is_some() => Vec::new(),
             None => planting_out(crop, mix, week.standing.frost),
         };
@@ -350,11 +350,12 @@ fn planting_out(crop: &Crop, mix: Date, frost: place::Frost) -> Vec<(i64, Deed)>
 }
 
 /// The same of a crop whose day is stated: it is hardened from the day that it leaves its place.
-fn planned_out(crop: &Crop, mix: Date, leaves: Option<Date>, out: Date) -> Vec<(i64, Deed)> {
+fn planned_out(crop: &Crop, mix: Date, frost: place::Frost, leaves: Option<Date>, out: Date) -> Vec<(i64, Deed)> {
     let after = |day: Date| i64::from((day - mix).get_days());
     let harden = leaves.map_or(after(out) - i64::from(crop.hardening_days()), after);
     let days = u32::try_from(after(out) - harden).unwrap_or(0);
     let hardened = (days > 0).then_some((harden, Deed::Harden { days }));
-    let deed = Deed::PlantOut { weeks: None, tender: false, frost: None, late: 0 };
+    let frost = frost.last_before(out).filter(|last| *last > out && crop.frost == Some(Frost::Tender));
+    let deed = Deed::PlantOut { weeks: None, tender: frost.is_some(), frost, late: 0 };
     hardened.into_iter().chain([(after(out), deed)]).collect()
 }

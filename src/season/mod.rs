@@ -3,6 +3,25 @@
 //! A season is read like a week whose sowings say when they are planted out (`read`). On which days each may be sown
 //! then is worked out (`windows`), the days are chosen (`choice`), and each of them is a week (`day`). All of them
 //! together, with the rack and what is bought, are a `plan`.
+//!
+//! ```
+//! use trayful::season::{Windows, choice::choose, dates_of};
+//! use trayful::source::Memory;
+//! use trayful::week::Inputs;
+//! let text = "season: spring\nrecipe: everyday\nmix_days: [saturday]\n\
+//!             sowings: [{crop: kale, plants: 80, tray: 50-cell, plant_out: 2027-04-17}]\n";
+//! let files = Memory::default().with("season.yaml", text);
+//! let inputs = Inputs::new(&files);
+//! let season = inputs.season("season.yaml".as_ref()).unwrap();
+//! let windows = Windows::of(&season, "2027-01-01".parse()?).unwrap();
+//! let choice = choose(&windows.items(&season).unwrap(), &windows.limits(&season));
+//! let days = windows.chosen(&choice);
+//! let on = dates_of(&days).into_iter().next().unwrap();
+//! assert_eq!(on.to_string(), "2027-03-13");                 // kale takes 4 to 6 weeks
+//! let day = inputs.day(&season, &days, on).unwrap();
+//! assert_eq!(day.week.name, "spring, 2027-03-13");
+//! # Ok::<(), jiff::Error>(())
+//! ```
 
 mod buying;
 pub mod choice;
