@@ -126,9 +126,8 @@ impl Occupancy {
     /// let kale = Stay { from: 0, until: 5, trays: 4, spaced: None, mat_until: None, frame_from: Some(2), work: true };
     /// let frame = FramePlaces { places: 3, open: vec![3..100] };
     /// let occupancy = Occupancy::of([&kale], &Limits { frame: Some(frame), ..Limits::default() });
-    /// let [rack, framed] = [4, 4, 4, 1, 1].map(|rack| (rack, 4 - rack)).into_iter().unzip::<u64, u64, Vec<_>, Vec<_>>().into();
-    /// assert_eq!(occupancy.days.iter().map(|day| day.rack).collect::<Vec<_>>(), rack);
-    /// assert_eq!(occupancy.days.iter().map(|day| day.frame).collect::<Vec<_>>(), framed);
+    /// let rack_and_frame: Vec<_> = occupancy.days.iter().map(|day| (day.rack, day.frame)).collect();
+    /// assert_eq!(rack_and_frame, [(4, 0), (4, 0), (4, 0), (1, 3), (1, 3)]);
     /// ```
     pub fn of<'s>(stays: impl IntoIterator<Item = &'s Stay>, limits: &Limits) -> Self {
         let taken: Vec<_> = stays.into_iter().flat_map(Stay::takes).collect();

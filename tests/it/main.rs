@@ -22,6 +22,7 @@ mod published;
 mod readme;
 mod schema;
 mod season;
+mod season_choice;
 mod season_plan;
 mod soak;
 mod stock_log;
