@@ -13,7 +13,7 @@ fn main() {
         for (kind, step) in [("on Saturdays", 7), ("on any day", 1)] {
             let items: Vec<Item> = (0..count).map(|at| item(at, step)).collect();
             let trays = count.unsigned_abs().into();
-            let frame = FramePlaces { places: trays / 4, open: vec![70..300] };
+            let frame = FramePlaces { places: trays / 4, open: vec![70..300, 435..665] };
             let tight =
                 Limits { places: Some(trays), mats: Some(trays / 5), trays_a_day: Some(trays / 4), frame: Some(frame) };
             for (limited, limits) in [("without limits", Limits::default()), ("with limits", tight)] {
@@ -27,18 +27,17 @@ fn main() {
             }
         }
     }
-    let ways = f64::from(1_000_u16) / 60.0;
     let (few, many) = seconds.split_at(seconds.len() / 2);
-    wanted("times as long for each item", many.iter().sum::<f64>() / few.iter().sum::<f64>() / ways, 1.2);
+    wanted("times as long for each item", many.iter().sum::<f64>() / few.iter().sum::<f64>() / (1_000.0 / 60.0), 1.2);
     wanted("MB at its peak", peak_mb(), 100.0);
 }
 
 /// A sowing: every fourth in succession, every fifth potted on, every third on a mat, every other hardy.
-fn item(at: i32, step: usize) -> Item {
+fn item(at: i32, step: i32) -> Item {
     let spread = |by: i32, most: i32| (at * by).rem_euclid(most);
     let least = 28 + spread(11, 21);
     let (out, most) = (60 + spread(37, 150), least + 14);
-    let near = |day: i32| (day + step as i32 / 2).div_euclid(step as i32) * step as i32;
+    let near = |day: i32| (day + step / 2).div_euclid(step) * step;
     let trays = 1 + u64::from(spread(7, 3).unsigned_abs());
     let stay = |from: i32, until: i32, trays: u64, mat_until: Option<i32>| Stay {
         from,
@@ -61,7 +60,7 @@ fn item(at: i32, step: usize) -> Item {
             .flat_map(|again| planting(near(from + 14 * again), out - 7 + 14 * again))
             .collect(),
     };
-    Item { ways: (near(out - most)..=out - least).step_by(step).map(way).collect() }
+    Item { ways: (near(out - most)..=out - least).step_by(usize::try_from(step).unwrap_or(1)).map(way).collect() }
 }
 
 /// Prints a figure with the most that is wanted of it.

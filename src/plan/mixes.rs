@@ -2,7 +2,6 @@
 //! recipes offer: sowings in trays, batches, loads, covering and their sums.
 
 use super::bench::{Mixing, TOLERANCE, Vessels, mixing};
-use super::buy::Known;
 use super::covering::{Covering, covering};
 use super::demand::Demand;
 use super::mix::{Batch, Sorting, filled, halved, loose_per_cells, tries_both};
@@ -18,6 +17,9 @@ use std::sync::Arc;
 
 /// The most batches of a week.
 const MOST_BATCHES: usize = 1000;
+
+/// An ingredient as another catalogue knows it: the own ones of several weeks may differ.
+pub type Known<'k> = &'k dyn Fn(&Handle<Ingredient>) -> Handle<Ingredient>;
 
 /// What is filled and mixed, for one choice of the ingredients that recipes offer.
 #[derive(Clone, Debug)]

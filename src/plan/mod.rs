@@ -24,8 +24,8 @@ pub use bench::{
     WANTED_OF_COIR, Work, largest_base, quarter_scoops, water_of_dry,
 };
 pub use buy::{
-    Alternative, Buy, CostShares, HardlyNeeded, Known, MOST_STEPS, Need, PackageChoice, PackageKind, Pick,
-    PurchaseLine, Purchases, choose, line, needs, to_buy,
+    Alternative, Buy, CostShares, HardlyNeeded, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine,
+    Purchases, choose, line, needs, to_buy,
 };
 pub use calendar::{Deed, Entry, Task, soak_entries};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
@@ -33,7 +33,7 @@ pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
 };
 pub use mix::{Batch, DoseAmount, Half, Omission, PartAmount, TopLayer, Volumes};
-pub use mixes::{Mixes, Totals};
+pub use mixes::{Known, Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
 pub use soaking::{Soaking, of_weeks as soaked_together};
 pub use sow::{

@@ -1,7 +1,8 @@
 //! The soak of coir: of a week's, for as much as all batches take, by weight, or of coir by itself.
 
 use super::bench::wetted;
-use super::buy::{HARDLY_ANY, Known};
+use super::buy::HARDLY_ANY;
+use super::mixes::Known;
 use super::{Mixes, PurchaseLine, Purchases};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::soak::{CoirAmount, KEEPS_HOURS, Lot, Product, Soak, Times, Worksheet};

@@ -23,7 +23,7 @@ pub struct CoirCourse {
     pub days: Vec<usize>,
     /// The course.
     pub soaking: Soaking,
-    /// Loose coir that is bathed in it beyond what the plan of its first day bathes.
+    /// Loose coir that is bathed in it beyond what the plan of its first day bathes: for the other days.
     pub more: Volume,
 }
 
@@ -56,7 +56,7 @@ impl Bought {
         days: &mut [SownDay],
     ) -> Result<Self, Rejected> {
         let catalogue = &season.loaded.catalogue;
-        let known = |id: &Handle<Ingredient>| catalogue.ingredients.find(&id.name).unwrap_or_else(|| id.clone());
+        let known = |id: &Handle<Ingredient>| season.known(id);
         let stock = season.loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(catalogue));
         let left = without_mixes_twice(season, inputs, plantings, days)?;
         let mixed =
@@ -109,8 +109,10 @@ fn course<'d>(
         let bought = to_buy(&weeks, stock, known);
         let soaking = soaked_together(&mixes, &bought, stock, weeks[0].1, known).ok()??;
         soaking.sheet.as_ref()?;
-        let own = days[served[0]].plan.soak.as_ref().map_or(in_litres(0.0), |soak| soak.soaked);
-        Some(CoirCourse { days: served.to_vec(), more: soaking.soaked - own, soaking })
+        let none = in_litres(0.0);
+        let own = days[served[0]].plan.soak.as_ref().map_or(none, |own| own.soaked);
+        let more = if served.len() > 1 { (soaking.soaked - own).max(none) } else { none };
+        Some(CoirCourse { days: served.to_vec(), more, soaking })
     })
 }
 

@@ -117,8 +117,12 @@ impl Trials<'_> {
         };
         let fewest = |(planting, own): (usize, Vec<usize>)| {
             let all = own.iter().map(|at| self.groups[*at].stay.trays).max()?;
-            let trays = (1..=all.min(100)).find(|trays| without(&own, *trays) == 0)?;
-            Some((trays, planting))
+            let (mut few, mut enough) = (0, Some(all).filter(|all| without(&own, *all) == 0)?);
+            while enough - few > 1 {
+                let half = u64::midpoint(few, enough);
+                if without(&own, half) == 0 { enough = half } else { few = half }
+            }
+            Some((enough, planting))
         };
         let (trays, planting) = self.candidates().into_iter().filter_map(fewest).min()?;
         Some(Help::Fewer(planting, trays))

@@ -9,7 +9,6 @@ use super::rack::{ColdSpring, RackWeek, cold_spring, groups, weeks};
 use super::remarks::{Remark, remarks};
 use super::sown_day::{SownDay, sown_days};
 use super::windows::{Dated, Windows};
-use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Rejected;
 use crate::plan::{Entry, Purchases, Task, Totals, soak_entries};
 use crate::week::Inputs;
@@ -91,8 +90,6 @@ impl SeasonPlan {
         let groups = groups(season, &plantings, &days, today);
         let rack = weeks(&groups, &limits, today);
         let outside = plantings.iter().enumerate().filter(|(_, dated)| dated.outside);
-        let catalogue = &season.loaded.catalogue;
-        let known = |id: &Handle<Ingredient>| catalogue.ingredients.find(&id.name).unwrap_or_else(|| id.clone());
         Ok(Self {
             name: season.loaded.week.name.clone(),
             today,
@@ -100,7 +97,7 @@ impl SeasonPlan {
             help: help(season, &plantings, (&days, &groups, &rack), &limits, today),
             spring: limits.places.map(|_| cold_spring(season, &plantings, &days, &limits, today)),
             remarks: remarks(season, &plantings, today),
-            totals: Totals::of_all(days.iter().map(|day| &day.plan.mixes.totals), &known),
+            totals: Totals::of_all(days.iter().map(|day| &day.plan.mixes.totals), &|id| season.known(id)),
             calendar: calendar(&days, &bought.coir, today),
             purchases: bought.purchases,
             day_by_day: bought.day_by_day,

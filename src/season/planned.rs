@@ -1,6 +1,7 @@
 //! What a season plans: its sowings with the days on which their plants go out.
 
 use super::dates::{PlantOut, after};
+use crate::catalogue::{Handle, Ingredient};
 use crate::diagnostic::Rejected;
 use crate::moment::YEARS;
 use crate::place::Frost;
@@ -32,6 +33,13 @@ pub struct Season {
     pub(super) place: Option<String>,
     /// The recipe files that it names, by how it names them, as paths from its folder.
     pub(super) recipes: BTreeMap<String, String>,
+}
+
+impl Season {
+    /// An ingredient of one of its days, as the season's own catalogue has it.
+    pub(super) fn known(&self, id: &Handle<Ingredient>) -> Handle<Ingredient> {
+        self.loaded.catalogue.ingredients.find(&id.name).unwrap_or_else(|| id.clone())
+    }
 }
 
 /// A sowing with its days, all its plantings if it is a succession.

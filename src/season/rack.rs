@@ -71,6 +71,9 @@ pub(super) fn groups(season: &Season, plantings: &[Dated], days: &[SownDay], tod
     days.iter().flat_map(|day| groups_of(season, plantings, day, today)).collect()
 }
 
+/// A kind of pot, the day on which it leaves, and whether plants are potted on in it.
+type LeavingPots<'d> = (&'d Handle<Tray>, Option<Date>, bool);
+
 fn groups_of(season: &Season, plantings: &[Dated], day: &SownDay, today: Date) -> Vec<Group> {
     let layout = &day.plan.mixes.layout;
     let mut own: Vec<u64> = layout.sowings.iter().map(|sowing| sowing.trays.into()).collect();
@@ -82,18 +85,18 @@ fn groups_of(season: &Season, plantings: &[Dated], day: &SownDay, today: Date) -
     }
     let sowings = &day.loaded.week.sowings;
     // Pots of a kind stand in the same carrying trays where they leave together.
-    let mut pots: BTreeMap<(&Handle<Tray>, Option<Date>), (Vec<usize>, u64)> = BTreeMap::new();
+    let mut pots: BTreeMap<LeavingPots<'_>, (Vec<usize>, u64)> = BTreeMap::new();
     for (index, count) in own.into_iter().enumerate().filter(|(_, count)| *count > 0) {
         let sowing = &sowings[index];
         if sowing.tray.pot {
-            let (members, pots) = pots.entry((&sowing.tray, sowing.leaves)).or_default();
+            let (members, pots) = pots.entry((&sowing.tray, sowing.leaves, day.sown[index].potted)).or_default();
             members.push(index);
             *pots += count;
         } else {
             trays.insert((vec![index], None), count);
         }
     }
-    trays.extend(pots.into_iter().map(|((_, leaves), (members, count))| ((members, leaves), count)));
+    trays.extend(pots.into_iter().map(|((_, leaves, _), (members, count))| ((members, leaves), count)));
     let group = |((members, _), count): ((Vec<usize>, Option<Date>), u64)| {
         let sown: Vec<Sown> = members.iter().map(|index| day.sown[*index]).collect();
         let stays = sown.iter().map(|sown| stay(season, &plantings[sown.planting], sown.potted, count, today));

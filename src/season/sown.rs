@@ -28,22 +28,19 @@ pub fn sown(original: &Original, season: &Season, days: &[Dated], on: Date) -> R
     }
     let by_hand = || marks.iter().map(|mark| mark.in_words(season, on)).collect();
     let (Some(node), true) = (&node, marks.iter().all(|mark| mark.is_next)) else { return Err(by_hand()) };
-    let read = |edits: &[Edit]| {
+    // What it must say afterwards, and nothing else: an entry may be repeated elsewhere.
+    let says = |edits: &[Edit], marks: &[&Mark]| {
         let bytes = edited(&original.bytes, edits)?.0;
         let source = Original::of(&original.source.name, bytes.clone()).ok()?.source;
-        Some((parse(&source.text, &Problems::new(Arc::clone(&source)))?.to_static(), bytes))
+        let new = parse(&source.text, &Problems::new(Arc::clone(&source)))?;
+        same(&new, &with_days(node, marks, on)?).then_some(bytes)
     };
     let edit = |mark: &Mark| {
-        let map = mark.map(node)?;
-        let wanted = with_day(map, mark.key, on);
-        let says = |edit: &Edit| {
-            read(std::slice::from_ref(edit))
-                .is_some_and(|(new, _)| mark.map(&new).is_some_and(|map| same(map, &wanted)))
-        };
-        edits(original, map, mark.key, on).into_iter().find(says)
+        let mut ways = edits(original, mark.map(node)?, mark.key, on).into_iter();
+        ways.find(|edit| says(std::slice::from_ref(edit), &[mark]).is_some())
     };
     let all: Option<Vec<Edit>> = marks.iter().map(edit).collect();
-    all.and_then(|all| Some(read(&all)?.1)).ok_or_else(by_hand)
+    all.and_then(|all| says(&all, &marks.iter().collect::<Vec<_>>())).ok_or_else(by_hand)
 }
 
 /// A day to be written.
@@ -70,22 +67,47 @@ impl Mark {
     }
 }
 
-/// The map with a day more under a key.
-fn with_day(map: &Node<'_>, key: &str, on: Date) -> Node<'static> {
-    let day = Node::of(Value::Text(on.to_string().into()));
-    let there: Vec<Node<'static>> = map.get(key).map(list).unwrap_or_default().iter().map(Node::to_static).collect();
-    let days = if there.is_empty() { day } else { Node::of(Value::List([there, vec![day]].concat())) };
-    let mut map = map.to_static();
-    let Value::Map(entries) = &mut map.value else { return map };
-    entries.retain(|(name, _)| name.text() != Some(key));
-    entries.push((Node::of(Value::Text(key.to_owned().into())), days));
-    map
+/// The season with these days in it.
+fn with_days(node: &Node<'_>, marks: &[&Mark], on: Date) -> Option<Node<'static>> {
+    let mut new = node.to_static();
+    for mark in marks {
+        let sowings = value_mut(&mut new, "sowings")?;
+        let mut map = if let Value::List(list) = &mut sowings.value { list.get_mut(mark.sowing)? } else { sowings };
+        if mark.key == "on" {
+            map = value_mut(map, "then")?;
+        }
+        let day = Node::of(Value::Text(on.to_string().into()));
+        let days = match map.take(mark.key).map(|there| there.value) {
+            Some(Value::List(days)) => Node::of(Value::List([days, vec![day]].concat())),
+            Some(first @ Value::Text(_)) => Node::of(Value::List(vec![Node::of(first), day])),
+            _ => day,
+        };
+        let Value::Map(entries) = &mut map.value else { return None };
+        entries.push((Node::of(Value::Text(mark.key.into())), days));
+    }
+    Some(new)
 }
 
-/// Whether two maps hold the same, in whatever order, and no key twice.
+/// The value of a key, to be changed.
+fn value_mut<'n>(map: &'n mut Node<'static>, key: &str) -> Option<&'n mut Node<'static>> {
+    let Value::Map(map) = &mut map.value else { return None };
+    map.iter_mut().find(|(name, _)| name.text() == Some(key)).map(|(_, value)| value)
+}
+
+/// Whether two values say the same: the order of keys says nothing.
 fn same(one: &Node<'_>, other: &Node<'_>) -> bool {
-    let (Value::Map(one), Value::Map(two)) = (&one.value, &other.value) else { return false };
-    one.len() == two.len() && two.iter().all(|entry| one.contains(entry))
+    match (&one.value, &other.value) {
+        (Value::Map(one), Value::Map(two)) => {
+            let has = |(key, value): &(Node<'_>, Node<'_>)| {
+                key.text().and_then(|key| other.get(key)).is_some_and(|there| same(value, there))
+            };
+            one.len() == two.len() && one.iter().all(has)
+        }
+        (Value::List(one), Value::List(other)) => {
+            one.len() == other.len() && one.iter().zip(other).all(|(a, b)| same(a, b))
+        }
+        (one, other) => one == other,
+    }
 }
 
 /// The ways to write a day into a map, to be tried in turn.

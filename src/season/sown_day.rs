@@ -57,7 +57,7 @@ pub(super) fn sown_days(
         let loaded = inputs.day(season, plantings, on)?;
         let plan = if compared { plan::plan(&loaded) } else { plan::plan_without_comparison(&loaded) }?;
         let trays = plan.mixes.layout.trays.iter().map(|(tray, count)| tray.places(*count)).sum();
-        let most = loaded.week.standing.trays_a_day.unwrap_or(u64::MAX);
+        let most = season.loaded.week.standing.trays_a_day.unwrap_or(u64::MAX);
         let sown = week_on(plantings, on).into_iter().map(|(planting, potted)| Sown { planting, potted }).collect();
         Ok(SownDay {
             on,

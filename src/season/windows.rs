@@ -12,7 +12,7 @@ use jiff::civil::Date;
 
 /// So many days before the first window the nearest possible day is looked for.
 const DAYS_BACK: i32 = 400;
-/// The most plantings in all ways together: more would not fit in memory.
+/// The most days of plantings that are looked at: what comes of them is held in memory.
 const MOST_LOOKS: usize = 500_000;
 /// Seed that wants this much or more stands on a mat, in degrees Celsius. Common practice, no source.
 const MAT_C: f64 = 20.0;
@@ -66,12 +66,20 @@ impl Windows {
     /// [`Rejected`] where there would be more to look at than can be.
     pub fn of(season: &Season, today: Date) -> Result<Self, Rejected> {
         let possible = Possible::of(season, today);
-        let (mut windows, mut looks, mut faults) =
-            (Self { courses: Vec::new(), too_late: Vec::new(), today }, 0, Faults::default());
+        let (mut windows, mut looks) = (Self { courses: Vec::new(), too_late: Vec::new(), today }, 0);
         for (sowing, planned) in season.sowings.iter().enumerate() {
             let mut late: Vec<bool> =
                 (0..planned.plant_out.len()).map(|number| possible.is_missed(planned, number)).collect();
+            let days = usize::try_from(planned.days[1] - planned.days[0]).unwrap_or(0) + 1;
             let ways = loop {
+                looks += days * late.iter().filter(|late| !**late).count();
+                if looks > MOST_LOOKS {
+                    let what = "the days of the season leave too much open".to_owned();
+                    let expected = "fewer sowings, or `weeks:` that are less apart";
+                    let mut faults = Faults::default();
+                    faults.push(&season.loaded.week.sowings[sowing].place, what, expected);
+                    faults.settle()?;
+                }
                 let ways = possible.ways(season, sowing, &late);
                 // Where nothing fits, one after the other is given up, the first one first.
                 let open = (planned.sow.len()..late.len()).find(|number| !late[*number]);
@@ -84,16 +92,9 @@ impl Windows {
                 ways.first().into_iter().flatten().filter(|dated| planned.then.is_some() && dated.pot.is_none());
             windows.too_late.extend(unpotted.map(|dated| (sowing, dated.number)));
             windows.too_late.extend((0..late.len()).filter(|number| late[*number]).map(|number| (sowing, number)));
-            looks += ways.iter().map(Vec::len).sum::<usize>();
-            if looks > MOST_LOOKS {
-                let what = "the days of the season leave too much open".to_owned();
-                let expected = "fewer sowings, `weeks:` that are less apart, or `mix_days:`";
-                faults.push(&season.loaded.week.sowings[sowing].place, what, expected);
-                break;
-            }
             windows.courses.extend((!ways.iter().all(Vec::is_empty)).then_some(Course { sowing, ways }));
         }
-        faults.settle().map(|()| windows)
+        Ok(windows)
     }
 
     /// What is to be chosen from: an item for each course.

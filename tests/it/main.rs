@@ -23,6 +23,7 @@ mod readme;
 mod schema;
 mod season;
 mod season_choice;
+mod season_plan;
 mod soak;
 mod stock_log;
 mod support;

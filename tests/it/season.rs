@@ -377,8 +377,51 @@ fn what_is_sown_is_written_into_the_season() {
     let open = one.replace(", sow: 2027-03-20", "");
     let second = chosen(&read(&open).unwrap(), WINTER)[1].sow;
     assert_eq!(write(&open, second).unwrap_err(), [format!("lettuce: sow: {second}")]);
-    let alias = "season: s\nrecipe: everyday\nk: &k {crop: kale}\nsowings:\n";
-    assert!(read(alias).is_err());
+    let twice = text(SATURDAYS, &[&format!("{TOMATO}}}, sow: 2027-03-27"), &kale.replace("04-17", "05-29")]);
+    let both = twice.replace("{tray", "{on: 2027-04-24, tray").replace("{crop: kale", "{sow: 2027-04-24, crop: kale");
+    assert_eq!(write(&twice, date(2027, 4, 24)).unwrap(), both);
+    // Two that share an entry cannot be told apart.
+    let alias = text(SATURDAYS, &[kale]).replace("- {", "- &k {") + "  - *k\n";
+    assert_eq!(write(&alias, date(2027, 3, 13)).unwrap_err(), ["kale: sow: 2027-03-13"; 2]);
+    let table = Memory::default()
+        .with("season.yaml", "season: s\nrecipe: everyday\nsowings: s.csv\n")
+        .with("s.csv", "crop,tray,plants,plant_out\nkale,72-cell,8,2027-04-17\n");
+    let season = Inputs::new(&table).season(Path::new("season.yaml")).unwrap();
+    let original = Original::of("season.yaml", b"season: s\nrecipe: everyday\nsowings: s.csv\n".to_vec()).unwrap();
+    let days = chosen(&season, WINTER);
+    assert_eq!(sown(&original, &season, &days, days[0].sow).unwrap_err(), [format!("kale: sow: {}", days[0].sow)]);
+}
+
+/// Written day by day, the season keeps its days, and without what was written it is what it was.
+#[test]
+fn a_season_that_is_sown_day_by_day_keeps_its_days() {
+    let (path, files) = (root().join("recipes/seasons/plant-sale.yaml"), Disk::default());
+    let shipped = project("recipes/seasons/plant-sale.yaml");
+    let mut text = shipped.clone();
+    let read = |text: &str| {
+        let original = Original::of("season.yaml", text.as_bytes().to_vec()).unwrap();
+        let season =
+            Inputs::new(&files).season_of(&path, &original.source).unwrap_or_else(|rejected| panic!("{rejected}"));
+        (original, season)
+    };
+    let planned = chosen(&read(&text).1, WINTER);
+    for on in dates_of(&planned) {
+        let (original, season) = read(&text);
+        let done = |days: &[Dated]| days.iter().filter(|dated| dated.sow < on).cloned().collect::<Vec<_>>();
+        assert_eq!(done(&chosen(&season, on)), done(&planned), "{on}");
+        text = String::from_utf8(sown(&original, &season, &planned, on).unwrap()).unwrap();
+    }
+    let (_, season) = read(&text);
+    assert_eq!(chosen(&season, date(2028, 1, 1)), planned);
+    for key in ["sow: ", "on: "] {
+        while let Some(at) = text.find(&format!("{{{key}")) {
+            let value = &text[at + 1 + key.len()..];
+            let end =
+                if value.starts_with('[') { value.find("], ").unwrap() + 3 } else { value.find(", ").unwrap() + 2 };
+            text.replace_range(at + 1..at + 1 + key.len() + end, "");
+        }
+    }
+    assert_eq!(text, shipped);
 }
 
 #[test]
@@ -396,6 +439,7 @@ fn check_schema_and_starter_know_a_season() {
     run(["check", "season.yaml"]).file("season.yaml", &all).gives(0, said, "");
     let refused = run(["plan", "season.yaml"]).file("season.yaml", &starter).refusal();
     assert!(refused.contains("this is a season file, not a week"), "{refused}");
+    assert_eq!(run(["soak", "season.yaml"]).file("season.yaml", &starter).refusal(), refused);
     let schema: serde_json::Value = serde_json::from_str(&run(["schema", "season"]).result()).unwrap();
     let succession = &schema["$defs"]["succession"];
     assert_eq!(succession["required"], serde_json::json!(["every", "times"]));

@@ -193,7 +193,6 @@ fn larger_seasons_as_a_solver_chooses() {
         best += usize::from(choice.cost == least);
         all += 1;
     }
-    println!("of {all} {proven} proven, {best} best");
     assert!(proven >= PROVEN && best >= BEST, "of {all} {proven} proven, {best} best");
 }
 

@@ -7,8 +7,8 @@ pub use packages::{MOST_STEPS, PackageChoice, PackageKind, choose};
 use packages::choose_within;
 
 use super::demand::Demand;
+use super::mixes::{Known, Mixes, Totals};
 use super::sow::chance_of_cell;
-use super::{Mixes, Totals};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::exact::whole;
 use crate::stock::{Balance, Currency, Package, Stock, Use, UsedFor, counted, money, money_or_null};
@@ -24,9 +24,6 @@ use std::fmt;
 
 /// So much of an ingredient.
 pub type Need = (Handle<Ingredient>, Quantity);
-
-/// An ingredient as another catalogue knows it: the own ones of several weeks may differ.
-pub type Known<'k> = &'k dyn Fn(&Handle<Ingredient>) -> Handle<Ingredient>;
 
 /// What to buy and what it costs.
 #[derive(Clone, Debug, Default, PartialEq)]

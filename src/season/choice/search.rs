@@ -3,6 +3,7 @@
 use super::prices::{Aim, Prices};
 use super::problem::{Cost, Problem};
 use super::trial::Trial;
+use rust_decimal::prelude::ToPrimitive;
 
 /// Rounds of prices for all moves, and in each branch.
 const ROUNDS: u32 = 300;
@@ -238,5 +239,5 @@ impl Search<'_> {
 /// The least whole number that is not below a bound, but for what rounding may have added to it.
 fn whole(bound: f64) -> u64 {
     let least = (bound - 1e-6 * (1.0 + bound.abs() * 1e-6)).ceil();
-    if least > 0.0 { least as u64 } else { 0 }
+    least.max(0.0).to_u64().unwrap_or(u64::MAX)
 }
