@@ -130,7 +130,7 @@ impl Awake {
     }
 
     /// Whether nobody is there on that day.
-    fn is_away(&self, day: Date) -> bool {
+    pub fn is_away(&self, day: Date) -> bool {
         let Hours { from, to } = self.hours[place_of(day.weekday())];
         from == to || self.not_on.contains(&day)
     }

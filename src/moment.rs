@@ -65,7 +65,9 @@ figures! {
 }
 
 fn day(text: &str) -> Result<Date, Fault> {
-    text.trim().parse().map_err(|_| Fault::Impossible(format!("`{}` is not a day of the calendar", text.trim())))
+    let day = text.trim();
+    let read = day.parse::<Date>().ok().filter(|date| looks_like_a_date(day) && YEARS.contains(&date.year()));
+    read.ok_or_else(|| Fault::NoDay(day.to_owned()))
 }
 
 /// A day of any year.
@@ -126,7 +128,8 @@ pub fn serialize_rfc3339<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Re
     serializer.serialize_str(&rfc3339(at))
 }
 
-const YEARS: RangeInclusive<i16> = 1900..=2999;
+/// The years that dates may have.
+pub(crate) const YEARS: RangeInclusive<i16> = 1900..=2999;
 const EXPECTED: &str = "a date and time such as `2027-03-06 10:00`";
 
 fn local_time(text: &str, usual_hour: &dyn Fn(Date) -> Time) -> Result<DateTime, Misread> {

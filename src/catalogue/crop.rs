@@ -395,6 +395,11 @@ impl Crop {
         self.emerges.map(|(first, last)| (first, longer(last)))
     }
 
+    /// Days of hardening before it is planted out: ten of tender crops, else a week (common practice, no source).
+    pub fn hardening_days(&self) -> u8 {
+        if self.frost == Some(Frost::Tender) { 10 } else { 7 }
+    }
+
     /// The temperature it is grown on at; brassicas are cool crops.
     pub fn grows_at(&self) -> Option<Temperature> {
         let brassica = self.family.as_deref().is_some_and(|family| family.eq_ignore_ascii_case("Brassicaceae"));

@@ -16,6 +16,7 @@ mod shipped;
 mod source;
 mod tray;
 
+pub(crate) use crop::Weeks;
 pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, SeedSize, Temperature, Warmth};
 pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
 pub use entries::Entries;

@@ -47,6 +47,8 @@ pub struct Tray {
     pub pot: bool,
     /// Pots that stand in one carrying tray.
     pub per_tray: Option<u64>,
+    /// The same once they are set apart, two weeks after potting on.
+    pub spaced: Option<u64>,
     /// Loose mix pressed into one volume of block, for soil blocks.
     pub compression: Option<Fraction>,
     /// What the trade sells under this name, from the least to the most, where it differs much.
@@ -210,6 +212,7 @@ impl Tray {
             footprint: fields.optional("footprint"),
             pot,
             per_tray: fields.optional("per_tray").map(|Cells(pots)| pots),
+            spaced: fields.optional("spaced").map(|Cells(pots)| pots),
             compression: fields.optional("compression").map(|Compression(factor)| factor),
             range: fields.optional("range"),
             standing: fields.optional("standing").unwrap_or_else(|| "own figure".to_owned()),

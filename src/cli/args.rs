@@ -1,12 +1,14 @@
 //! What stands on the command line. Only clap's types, nothing checked.
 
 use super::known::Known;
+use crate::moment::Day;
 use crate::report::Part;
-use crate::source::words;
+use crate::source::{FromText, words};
 use crate::units::{UnitSystem, one_of};
 use crate::week::MOST_WANTED;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Args, ColorChoice, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
 use std::path::PathBuf;
 
 /// Reads one of a few words.
@@ -70,9 +72,16 @@ pub(super) enum FormatName {
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
-    /// Plan a week: trays, batches and what goes into them.
+    /// Plan a week, or a day of a season: trays, batches and what goes into them.
     #[command(after_help = examples!("plan week.yaml", "plan week.yaml --format html --output sheet.html"))]
     Plan(PlanArgs),
+    /// Plan a season: when to sow, what stands on the rack week by week, what to buy in all.
+    ///
+    /// Each sowing says when its plants go out; the days to sow follow from that, chosen so that all
+    /// fits on the rack and the days of work are few. Each day is a week of its own:
+    /// `trayful plan SEASON.yaml` prints the sheet of the next one.
+    #[command(after_help = examples!("season season.yaml --today 2027-01-04", "season season.yaml --today 2027-01-04 --write weeks"))]
+    Season(SeasonArgs),
     /// Scale one recipe to trays or to a volume, without a week file.
     #[command(after_help = examples!("scale everyday --tray 72-cell=4 --crop kale", "scale everyday --make \"60 L\" --use coir"))]
     Scale(ScaleArgs),
@@ -139,6 +148,7 @@ impl Command {
         let (options, wanted): (&[(&'static str, &Vec<String>)], &[String]) = match self {
             Self::Plan(args) => (&[], &args.wanted),
             Self::Labels(args) => (&[], &args.wanted),
+            Self::Season(args) => (&[], &args.wanted),
             Self::Scale(args) => (&[("--tray", &args.trays)], &args.wanted),
             Self::Soak(args) => (&[], &args.wanted),
             Self::Fill(args) => (&[("--have", &args.have)], &args.wanted),
@@ -149,10 +159,17 @@ impl Command {
         often.or((wanted.len() > MOST_WANTED).then_some(("--use", MOST_WANTED)))
     }
 
+    /// Whether it writes files in addition to the result, which `--replace` is for.
+    pub(super) fn writes_files(&self) -> bool {
+        matches!(self, Self::Season(SeasonArgs { write: Some(_), .. }))
+    }
+
     /// Whether the result is text and nothing else: no report with amounts in it.
     pub(super) fn only_text(&self) -> bool {
-        use Command::{Check, Completions, Man, New, Schema, Yield};
-        matches!(self, Yield(_) | Check(_) | New(_) | Schema { .. } | Completions { .. } | Man)
+        use Command::{Check, Completions, Man, New, Schema, Season, Yield};
+        let is_done = |args: &SeasonArgs| args.write.is_some() || args.sown.is_some();
+        matches!(self, Season(args) if is_done(args))
+            || matches!(self, Yield(_) | Check(_) | New(_) | Schema { .. } | Completions { .. } | Man)
     }
 }
 
@@ -171,17 +188,60 @@ words! {
     StarterKind {
         Place = "place",
         Week = "week",
+        Season = "season",
         Recipe = "recipe",
         Stock = "stock",
         Soak = "soak",
     }
 }
 
+/// Which day of a season.
+#[derive(Args, Debug)]
+pub(super) struct DayArgs {
+    /// The day of a season, as in 2027-02-13; the next one unless it is named.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub(super) day: Option<Date>,
+    #[command(flatten)]
+    pub(super) from: FromArgs,
+}
+
+/// From which day on a season is planned.
+#[derive(Args, Debug)]
+pub(super) struct FromArgs {
+    /// Plan a season as on this day, in place of today.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub(super) today: Option<Date>,
+}
+
+fn day(text: &str) -> Result<Date, String> {
+    Day::from_text(text).map(|day| day.value.0).map_err(|_| format!("expected {}", Day::EXPECTED))
+}
+
+#[derive(Args, Debug)]
+pub(super) struct SeasonArgs {
+    /// The season file (- for standard input).
+    #[arg(value_name = "SEASON.yaml")]
+    pub(super) season: PathBuf,
+    #[command(flatten)]
+    pub(super) from: FromArgs,
+    /// Write a week file for each day into this folder.
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) write: Option<PathBuf>,
+    /// Write `sow: DATE` into the sowings of this day: they have been sown.
+    #[arg(long, value_name = "DATE", value_parser = day, conflicts_with = "write")]
+    pub(super) sown: Option<Date>,
+    /// Take this ingredient where a recipe offers a choice.
+    #[arg(long = "use", value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
+    pub(super) wanted: Vec<String>,
+}
+
 #[derive(Args, Debug)]
 pub(super) struct PlanArgs {
-    /// The week file (- for standard input).
-    #[arg(value_name = "WEEK.yaml")]
+    /// The week file, or the season of which it is a day (- for standard input).
+    #[arg(value_name = "FILE.yaml")]
     pub(super) week: PathBuf,
+    #[command(flatten)]
+    pub(super) day: DayArgs,
     /// Take this ingredient where a recipe offers a choice.
     #[arg(long = "use", value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
     pub(super) wanted: Vec<String>,
@@ -206,9 +266,11 @@ const PARTS: &[(&str, Part)] = &[
 
 #[derive(Args, Debug)]
 pub(super) struct LabelsArgs {
-    /// The week file (- for standard input).
-    #[arg(value_name = "WEEK.yaml")]
+    /// The week file, or the season of which it is a day (- for standard input).
+    #[arg(value_name = "FILE.yaml")]
     pub(super) week: PathBuf,
+    #[command(flatten)]
+    pub(super) day: DayArgs,
     /// Take this ingredient where a recipe offers a choice.
     #[arg(long = "use", value_name = "INGREDIENT")]
     pub(super) wanted: Vec<String>,
@@ -243,9 +305,11 @@ pub(super) struct ScaleArgs {
 #[derive(Args, Debug)]
 #[command(group(clap::ArgGroup::new("amount").args(["file", "product", "dry", "loose"]).required(true)))]
 pub(super) struct SoakArgs {
-    /// A soak file, or a week whose coir is to be soaked; else use the options.
+    /// A soak file, or a week or a season's day whose coir is to be soaked; else use the options.
     #[arg(value_name = "FILE.yaml")]
     pub(super) file: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) day: DayArgs,
     /// What the coir is sold in, by its label: "5 kg block", "650 g brick".
     #[arg(long, value_name = "LABEL")]
     pub(super) product: Option<String>,
@@ -330,12 +394,14 @@ pub(super) struct FeedArgs {
 
 #[derive(Args, Debug)]
 pub(super) struct FillArgs {
-    /// A recipe by name, a recipe file, or a week file.
-    #[arg(value_name = "RECIPE|WEEK.yaml", value_parser = Known::Recipes, hide_possible_values = true)]
+    /// A recipe by name, a recipe file, a week file or a season: until which day does the stock last?
+    #[arg(value_name = "RECIPE|FILE.yaml", value_parser = Known::Recipes, hide_possible_values = true)]
     pub(super) what: Option<String>,
     /// A week file: is what is at hand enough for it?
     #[arg(long, value_name = "WEEK.yaml", conflicts_with = "what")]
     pub(super) week: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) from: FromArgs,
     /// What is at hand, as in perlite="40 L" or coir="2 x 5 kg block".
     #[arg(long, value_name = "INGREDIENT=AMOUNT")]
     pub(super) have: Vec<String>,
@@ -358,9 +424,11 @@ pub(super) struct FillArgs {
 
 #[derive(Args, Debug)]
 pub(super) struct MixedArgs {
-    /// The week that was mixed.
-    #[arg(value_name = "WEEK.yaml")]
+    /// The week that was mixed, or the season of which it is a day.
+    #[arg(value_name = "FILE.yaml")]
     pub(super) week: PathBuf,
+    #[command(flatten)]
+    pub(super) day: DayArgs,
     /// Take back the last entry of the log, which is of this week: the stock file becomes what it was.
     #[arg(long, conflicts_with_all = ["bought", "again", "left"])]
     pub(super) undo: bool,

@@ -5,7 +5,7 @@ use super::known::Known;
 use super::{DONE, Failure, Session, output, said};
 use crate::diagnostic::{Code, Problem, Problems, SourceText};
 use crate::printable::shown;
-use crate::source::{Disk, Files};
+use crate::source::{Disk, Files, scalar};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::io;
@@ -237,7 +237,7 @@ impl Asking<'_> {
     /// What the reader finds wrong with the file so far and a line more, but for what is still to come.
     fn faults(&self, line: &str) -> Vec<String> {
         let problems = Problems::new(SourceText::argument("answer", &format!("{}{line}", self.text)));
-        crate::week::ask(self.kind, &problems, self.files, &self.folder);
+        crate::checked::ask(self.kind, &problems, self.files, &self.folder);
         let Err(rejected) = problems.settle(None::<()>) else { return Vec::new() };
         let faults = rejected.problems().map(|(_, fault)| fault);
         faults.filter(|fault| fault.code != Code::MissingKey).map(in_words).collect()
@@ -247,17 +247,6 @@ impl Asking<'_> {
 fn in_words(Problem { what, expected, help, .. }: &Problem) -> String {
     let help = help.as_ref().map(|help| format!("; {help}")).unwrap_or_default();
     format!("{what}: expected {expected}{help}")
-}
-
-/// An answer as YAML reads it back.
-fn scalar(answer: &str) -> String {
-    let is_plain = answer.starts_with(|c: char| c.is_alphanumeric() || c == '.')
-        && !answer.contains(": ")
-        && !answer.contains(" #")
-        && !answer.ends_with(':')
-        && !answer.contains(['{', '}', '[', ']', ',', '"', '\\'])
-        && !answer.contains(char::is_control);
-    if is_plain { answer.to_owned() } else { serde_json::json!(answer).to_string() }
 }
 
 #[cfg(test)]
@@ -361,6 +350,16 @@ mod tests {
         let stock = asked(StarterKind::Stock, &["", "perlit", "perlite", "40", "40 L", ""]);
         assert_eq!(stock.0.unwrap(), "stock: my shed\non_hand:\n  perlite: 40 L\n");
         assert_eq!(asked(StarterKind::Stock, &["shed", ""]).0.unwrap(), "stock: shed\n");
+        let season = asked(
+            StarterKind::Season,
+            &["", "", "10 May", "", "", "", "kale", "72-cell", "40", "last forst", "last frost - 4 weeks", "", "", ""],
+        );
+        assert_eq!(
+            season.0.unwrap(),
+            "season: my season\nfrost: {last: 10 May}\nrecipe: everyday\nsowings:\n  \
+             - {crop: kale, tray: 72-cell, plants: 40, plant_out: last frost - 4 weeks}\n"
+        );
+        assert!(season.1.contains("not a day of the calendar"), "{}", season.1);
         let place = asked(StarterKind::Place, &["", "imperial", "us", "2 L", "1 L", "", "", "", "7-21", "", ""]);
         assert_eq!(place.0.unwrap(), "place: my bench\nunits: us\nscoop: 2 L\nrecipe: everyday\n");
         assert!(place.1.contains("the tub is smaller") && place.1.contains("not a time of day"), "{}", place.1);

@@ -2,12 +2,13 @@
 
 use super::args::CheckArgs;
 use super::{DONE, Failure, Session, soak};
+use crate::checked::{Checked, Contents};
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::plan;
 use crate::printable::shown;
 use crate::recipe::Work;
 use crate::units::in_litres;
-use crate::week::{Checked, Contents, Inputs};
+use crate::week::{Inputs, Loaded};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -42,15 +43,14 @@ fn carried_out(checked: &Checked, path: &Path) -> Result<String, Rejected> {
     match &checked.contents {
         Contents::Week(loaded) => {
             let plan = plan::plan_without_comparison(loaded)?;
-            let place = loaded.week.standing.taken.as_ref();
-            let place = place.map(|taken| format!(", with the place `{}` ({})", taken.place, taken.file));
-            let place = place.unwrap_or_default();
+            let place = place_of(loaded);
             match soak::planned(&plan, loaded) {
                 // The plan warns of it where the soak is refused.
                 Err(why) => Ok(format!("{place}, but `trayful soak` refuses it: {why}")),
                 Ok(_) => Ok(place),
             }
         }
+        Contents::Season(season) => plan::plan_without_comparison(&season.loaded).map(|_| place_of(&season.loaded)),
         Contents::Recipe(loaded, source) => {
             // A recipe that is asked for by name has no file; this one does, and the fault names it.
             let of_file = |rejected: Rejected| {
@@ -76,4 +76,10 @@ fn carried_out(checked: &Checked, path: &Path) -> Result<String, Rejected> {
         }
         Contents::Stock | Contents::Place => Ok(String::new()),
     }
+}
+
+/// The place that a file takes facts from, if it has one.
+fn place_of(loaded: &Loaded) -> String {
+    let taken = loaded.week.standing.taken.as_ref();
+    taken.map_or_else(String::new, |taken| format!(", with the place `{}` ({})", taken.place, taken.file))
 }

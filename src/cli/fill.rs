@@ -1,14 +1,17 @@
 //! `trayful fill`: how far what is at hand goes.
 
 use super::args::FillArgs;
+use super::day::{only_of_seasons, today};
 use super::stocked::{each, of_ingredient};
 use super::{DONE, Failure, Session, UNMET, said};
+use crate::checked;
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan;
-use crate::report::{FillReport, WeekFillReport};
+use crate::report::{FillReport, SeasonFillReport, WeekFillReport};
+use crate::season::SeasonPlan;
 use crate::source::{Disk, FileKind, Files, is_standard_input, is_yaml};
 use crate::stock::{Shed, Stock};
-use crate::week::{self, Inputs, Loaded, Request};
+use crate::week::{Inputs, Loaded, Request};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -23,13 +26,13 @@ pub(super) fn run(args: &FillArgs, session: &mut Session<'_>) -> Result<u8, Fail
     if is_standard_input(path) {
         let piped = Piped { text: disk.read(path, FileKind::Yaml)?, disk };
         // What is neither is reported as a week that cannot be read.
-        return match week::first_key(&piped.text).as_deref() {
+        return match checked::first_key(&piped.text).as_deref() {
             Some("recipe") => of_recipe("-", &piped, args, session),
             _ => of_week(Path::new("-"), &piped, args, session),
         };
     }
-    let is_week = is_yaml(path)
-        && disk.read(path, FileKind::Yaml).is_ok_and(|text| week::first_key(&text).as_deref() == Some("week"));
+    let is_sown = |text: Arc<SourceText>| matches!(checked::first_key(&text).as_deref(), Some("week" | "season"));
+    let is_week = is_yaml(path) && disk.read(path, FileKind::Yaml).is_ok_and(is_sown);
     if is_week { of_week(path, disk, args, session) } else { of_recipe(what, disk, args, session) }
 }
 
@@ -108,11 +111,37 @@ fn of_week(path: &Path, files: &dyn Files, args: &FillArgs, session: &mut Sessio
     if args.place.is_some() {
         return said("`--place` goes with a recipe: a week says `place: FILE` itself");
     }
-    let loaded = inputs(args, files, session).week(path)?;
+    let source = files.read(path, FileKind::Yaml)?;
+    if checked::is_a(&source, "season") {
+        return of_season(path, &source, files, args, session);
+    }
+    if args.from.today.is_some() {
+        return Err(only_of_seasons());
+    }
+    let loaded = inputs(args, files, session).week_of(path, &source)?;
     session.take_units(&loaded.week.standing);
     let shed = at_hand(args, &loaded)?;
     let plan = plan::plan_without_comparison(&loaded)?;
     let filling = plan::week_filling(&plan.mixes, &shed);
     session.report(&WeekFillReport { filling: &filling, title: &plan.title }, false)?;
     Ok(if filling.short().is_empty() { DONE } else { UNMET })
+}
+
+/// Until which day of a season what is at hand lasts.
+fn of_season(
+    path: &Path,
+    source: &Arc<SourceText>,
+    files: &dyn Files,
+    args: &FillArgs,
+    session: &mut Session<'_>,
+) -> Result<u8, Failure> {
+    let mut season = inputs(args, files, session).season_of(path, source)?;
+    session.take_units(&season.loaded.week.standing);
+    let shed = at_hand(args, &season.loaded)?;
+    let stock = season.loaded.week.stock.get_or_insert_with(|| Stock::empty(&season.loaded.catalogue));
+    stock.on_hand.shed = shed;
+    let today = today(&season, &args.from, session);
+    let plan = SeasonPlan::of(&season, &inputs(args, files, session), today, false)?;
+    session.report(&SeasonFillReport { plan: &plan }, false)?;
+    Ok(if plan.days.iter().all(|day| day.lacks.is_empty()) { DONE } else { UNMET })
 }

@@ -1,12 +1,13 @@
 //! `trayful labels`
 
 use super::args::{FormatName, LabelsArgs};
+use super::day::week_or_day;
 use super::{Failure, Session};
 use crate::plan;
 use crate::report::{Labels, MOST_LABELS};
 
 pub(super) fn run(args: &LabelsArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+    let (loaded, _) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     let plan = plan::plan_without_comparison(&loaded)?;
     let labels = Labels::of(&plan, &loaded.week, session.style(false).units).map_err(|count| {
         Failure::Said(format!(

@@ -1,6 +1,7 @@
 //! `trayful mixed`: takes what a week used out of its stock file.
 
 use super::args::MixedArgs;
+use super::day::week_or_day;
 use super::stocked::{each, of_ingredient};
 use super::{DONE, Failure, Session, UNMET, left, said};
 use crate::catalogue::{Handle, Ingredient, Role, UsedAs};
@@ -58,7 +59,7 @@ fn sum_words(rows: &[&LogRow]) -> Option<String> {
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let mut loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+    let (mut loaded, _) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     session.take_units(&loaded.week.standing);
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return said(format!("`{}` names no stock file: write one and name it as `stock: ...`", shown(&args.week)));
@@ -68,7 +69,7 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let mut ledger = Ledger::open(&path, request(args, &loaded, &plan, date(session)), session.around.steps)?;
     if !args.undo && ledger.done.is_none() && !is_of_stock(&loaded, &ledger) {
         // Another run has written to it since: the plan is made anew, now that none can.
-        loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+        (loaded, _) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
         plan = plan::plan_without_comparison(&loaded)?;
         let same_week = request(args, &loaded, &plan, date(session)).is_same(&ledger.request);
         if !same_week || !is_of_stock(&loaded, &ledger) {
@@ -264,7 +265,7 @@ impl Run<'_> {
         for (id, pick) in &packages {
             stock.on_hand.shed.add(id, &pick.package, pick.count);
         }
-        let left_to_buy = plan::to_buy(&self.plan.mixes, self.loaded, stock);
+        let left_to_buy = plan::to_buy(&[(&self.plan.mixes, &self.loaded.week)], stock, &Handle::clone);
         let planned = !planned.is_empty();
         let lines = left_to_buy.lines.iter().filter(|_| planned);
         for (id, pick) in lines.flat_map(|line| line.packages.iter().map(|pick| (&line.ingredient, pick))) {

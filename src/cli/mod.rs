@@ -4,6 +4,7 @@ mod args;
 mod ask;
 mod catalogue;
 mod check;
+mod day;
 mod feed;
 mod fill;
 mod known;
@@ -14,6 +15,7 @@ mod output;
 mod plan;
 mod progress;
 mod scale;
+mod season;
 mod soak;
 mod starter;
 mod stocked;
@@ -164,7 +166,9 @@ fn unfit(Arguments { command, common }: &Arguments, session: &Session<'_>) -> Re
     match &common.output {
         Some(path) if path.is_file() && matches!(command, Command::New(_)) => return output::there_for_new(path),
         Some(path) => output::check(path, common.replace)?,
-        None if common.replace => return said("`--replace` goes with a file for the result: `--output FILE`"),
+        None if common.replace && !command.writes_files() => {
+            return said("`--replace` goes with a file for the result: `--output FILE`");
+        }
         None => open_stream(session.around.out_closed)?,
     }
     // Refused, rather than text given to what waits for another form, or metric to what
@@ -180,9 +184,9 @@ fn unfit(Arguments { command, common }: &Arguments, session: &Session<'_>) -> Re
         (Command::Labels(_), _) => {
             "labels are a page to print (`--format html`, as without it) or a table (`--format csv`)"
         }
-        (Command::Plan(_) | Command::Soak(_), _) => return Ok(()),
+        (Command::Plan(_) | Command::Season(_) | Command::Soak(_), _) => return Ok(()),
         (_, Some(FormatName::Ics)) => {
-            "this command has no days to enter into a calendar: `--format ics` goes with `plan` and `soak`"
+            "this command has no days to enter into a calendar: `--format ics` goes with `plan`, `season` and `soak`"
         }
         _ => return Ok(()),
     })
@@ -195,6 +199,7 @@ fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Fai
     }
     match &arguments.command {
         Command::Plan(args) => plan::run(args, session),
+        Command::Season(args) => season::run(args, session),
         Command::Scale(args) => scale::run(args, session),
         Command::Labels(args) => labels::run(args, session),
         Command::Soak(args) => soak::run(args, session),

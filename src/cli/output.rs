@@ -33,6 +33,12 @@ impl Session<'_> {
     /// has read, or it is kept beside that.
     pub(super) fn open(&self) -> Result<Opened, Failure> {
         let Some(path) = &self.common.output else { return Ok(Opened::Stream) };
+        Ok(Opened::File { path: path.clone(), prepared: self.prepared(path)? })
+    }
+
+    /// Makes the place of a file ready. One that is there is replaced only by `--replace`, and one that the run works
+    /// with never.
+    pub(super) fn prepared(&self, path: &Path) -> Result<Prepared, Failure> {
         if self.disk.works_with(path) {
             let path = shown(path);
             return said(format!("`{path}` is a file that this command works with: give the result another name"));
@@ -41,7 +47,7 @@ impl Session<'_> {
         if prepared.replaces() && !self.common.replace {
             return Err(there_already(path));
         }
-        Ok(Opened::File { path: path.clone(), prepared })
+        Ok(prepared)
     }
 
     /// Writes a result to its place as it comes: of a long table it is longer still.
@@ -63,6 +69,11 @@ pub(super) fn to_stream(out: &mut dyn Write, write: impl Writing) -> Result<u8, 
         }
         _ => Ok(DONE),
     }
+}
+
+/// Replaces a file of the user's, whole or not at all.
+pub(super) fn replace(path: &Path, bytes: &[u8]) -> Result<u8, Failure> {
+    put(prepared(path)?, path, |out| out.write_all(bytes))
 }
 
 /// A place that is ready to take new contents.
@@ -90,7 +101,7 @@ fn there_already(path: &Path) -> Failure {
     Failure::Said(format!("`{path}` is there already: add `--replace` to write over it, or give another name"))
 }
 
-fn not_written(path: &Path, error: &io::Error) -> Failure {
+pub(super) fn not_written(path: &Path, error: &io::Error) -> Failure {
     let path = shown(path);
     Failure::Said(match error.kind() {
         ErrorKind::IsADirectory => format!("`{path}` is a folder"),

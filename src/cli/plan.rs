@@ -1,6 +1,7 @@
 //! `trayful plan`
 
 use super::args::PlanArgs;
+use super::day::week_or_day;
 use super::{Failure, Session, said};
 use crate::plan;
 use crate::report::{Parts, PlanReport, Style};
@@ -10,11 +11,14 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     if !args.only.is_empty() && !session.style(false).format.is_a_sheet() {
         return said("`--only` takes parts of the sheet: text, markdown or html, not this `--format`");
     }
-    let loaded = session.inputs(session.disk, &args.wanted).week(&args.week)?;
+    let (loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     session.take_units(&loaded.week.standing);
     let style = Style { only, ..session.style(args.explain) };
     let compared = !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format);
     let mut plan = plan::plan_for(&loaded, None, compared)?;
+    if let Some(of_season) = of_season.filter(|_| plan.soak.is_some()) {
+        plan.notes.extend(of_season.coir_for_more(&args.wanted, session)?);
+    }
     if let Some(now) = session.around.now {
         plan.warn_if_late(now);
     }

@@ -1,15 +1,17 @@
 //! `trayful soak`: the coir worksheet.
 
 use super::args::SoakArgs;
+use super::day::{only_of_seasons, week_or_day_of};
 use super::{DONE, Failure, Session, UNMET, said};
 use crate::catalogue::Role;
+use crate::checked::first_key;
 use crate::coir::soak::{Soak, Worksheet};
 use crate::diagnostic::{Rejected, SourceText};
 use crate::place::{Standing, Taken};
 use crate::plan::{self, Plan, SoakWarning, Soaking, Warning};
 use crate::report::{COIR_UNSAID, SoakReport};
 use crate::source::{FileKind, Files};
-use crate::week::{Inputs, Loaded, first_key};
+use crate::week::{Inputs, Loaded};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -18,13 +20,16 @@ pub(super) fn run(args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Fail
         Some(path) => {
             // Read once: standard input cannot be read again.
             let source = session.disk.read(path, FileKind::Yaml)?;
-            if first_key(&source).as_deref() == Some("week") {
+            if matches!(first_key(&source).as_deref(), Some("week" | "season")) {
                 return of_week(path, &source, args, session);
             }
             session.inputs(session.disk, &[]).soak_of(path, &source)?
         }
         None => of_options(args, session)?,
     };
+    if args.day.day.or(args.day.from.today).is_some() {
+        return Err(only_of_seasons());
+    }
     session.take_units(&standing);
     let soaking = alone(Soak { compare: args.compare, ..soak }).map_err(Failure::Said)?;
     print(&soaking, args, standing.taken.as_ref(), session)
@@ -47,7 +52,7 @@ pub(super) fn planned<'p>(plan: &'p Plan, loaded: &Loaded) -> Result<Option<&'p 
 
 /// The worksheet of a week's coir.
 fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let mut loaded = session.inputs(session.disk, &args.wanted).week_of(path, source)?;
+    let (mut loaded, _) = week_or_day_of(path, source, &args.day, &args.wanted, session)?;
     loaded.week.soak.iter_mut().for_each(|soak| soak.compare = args.compare);
     session.take_units(&loaded.week.standing);
     let plan = plan::plan_without_comparison(&loaded)?;

@@ -14,6 +14,7 @@ pub(super) fn new(args: &NewArgs, session: &mut Session<'_>) -> Result<u8, Failu
     session.write(match args.kind {
         StarterKind::Place => include_str!("../../recipes/starters/place.yaml"),
         StarterKind::Week => include_str!("../../recipes/starters/week.yaml"),
+        StarterKind::Season => include_str!("../../recipes/starters/season.yaml"),
         StarterKind::Recipe => include_str!("../../recipes/starters/recipe.yaml"),
         StarterKind::Stock => include_str!("../../recipes/starters/stock.yaml"),
         StarterKind::Soak => include_str!("../../recipes/starters/soak.yaml"),

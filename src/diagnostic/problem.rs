@@ -62,6 +62,7 @@ impl Problem {
         let code = match fault {
             Fault::Choice { .. } => Code::Choice,
             Fault::Long(..) => Code::TooLarge,
+            Fault::NoDay(_) => Code::Date,
             _ => Code::Quantity,
         };
         Self::new(code, at, fault.to_string(), expected).with_help(fault.help())

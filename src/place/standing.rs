@@ -6,7 +6,8 @@ use crate::moment::YearDay;
 use crate::place::rack::Places;
 use crate::source::{Fields, FromNode, Node, counts, list, no_more_than, text_of};
 use crate::units::UnitSystem;
-use jiff::civil::Weekday;
+use jiff::Span;
+use jiff::civil::{Date, Weekday};
 use jiff::tz::TimeZone;
 
 /// Facts of a bench that no single week needs, and the place they were taken from.
@@ -46,6 +47,24 @@ pub struct Frost {
     pub last: Option<YearDay>,
     /// The first one of the next.
     pub first: Option<YearDay>,
+}
+
+/// Days without frost after the last one, where the first is not stated. A judgement.
+const FROST_FREE_DAYS: i64 = 182;
+
+impl Frost {
+    /// The average last frost before what is planted out on a day: that of the next spring, where the day is in the
+    /// cold season.
+    pub fn last_before(self, day: Date) -> Option<Date> {
+        let last = self.last?;
+        let near = |of: YearDay, day: Date| (day.year() - 1..=day.year() + 1).filter_map(move |year| of.in_year(year));
+        let before = near(last, day).take_while(|last| *last <= day).last()?;
+        let ends = match self.first {
+            Some(first) => near(first, before).find(|first| *first > before),
+            None => before.checked_add(Span::new().days(FROST_FREE_DAYS)).ok(),
+        };
+        if day < ends? { Some(before) } else { near(last, day).find(|last| *last > day) }
+    }
 }
 
 /// A cold frame or greenhouse that hardy plants may go to.

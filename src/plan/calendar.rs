@@ -5,7 +5,7 @@ use super::{DoseAmount, Half, Mixes, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Before, Crop, Frost, Handle, Role};
 use crate::coir::Action;
-use crate::moment::{Moment, YearDay};
+use crate::moment::Moment;
 use crate::place;
 use crate::units::{Volume, in_litres};
 use crate::week::{Loaded, Week};
@@ -21,10 +21,6 @@ const TRUE_LEAF_DAYS: i64 = 8;
 const WETTING_SECONDS: i64 = 3600;
 /// The hour of the evening before, where somebody is there then. A judgement.
 const EVENING: i8 = 19;
-/// Days of hardening before planting out: of tender crops, and of others. Common practice, no source.
-const HARDENING_DAYS: [u32; 2] = [10, 7];
-/// Days without frost after the last one, where the first is not stated. A judgement.
-const FROST_FREE_DAYS: i64 = 182;
 /// Of more steps of the coir, only the first of each run is listed.
 const MOST_STEPS: usize = 60;
 /// So many days back such hours are looked for.
@@ -130,8 +126,8 @@ pub enum Deed {
     },
     /// The first day to plant out.
     PlantOut {
-        /// Weeks from sowing, least and most.
-        weeks: (u32, u32),
+        /// Weeks from sowing, least and most; none where the sowing states the day.
+        weeks: Option<(u32, u32)>,
         /// They stand no frost, and one may still come.
         tender: bool,
         /// The average last frost that these wait for, where it is known.
@@ -192,8 +188,7 @@ impl Task {
 
 /// The calendar of a week that says when to mix, in order of time.
 pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -> Vec<Entry> {
-    let mut entries = Vec::new();
-    soak_entries(soak, &mut entries);
+    let mut entries = soak.map(soak_entries).unwrap_or_default();
     if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
         let is_wetted = mixes.mixing.wetted.is_some();
@@ -201,7 +196,7 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
             // The straight half of a trial is only wetted.
             Some(soak) if soak.soak.tries_half() => is_wetted.then_some(Task::WetCoir(Some(Half::Straight))),
             Some(soak) => (is_wetted && soak.sheet.is_none()).then_some(Task::WetCoir(None)),
-            None => CoirNeed::of(mixes, &loaded.week)
+            None => CoirNeed::of(&[mixes], loaded.week.stock.as_ref(), &Handle::clone)
                 .filter(|coir| loaded.week.soak.is_none() && coir.is_needed())
                 .map(|_| Task::WetCoir(None)),
         };
@@ -214,10 +209,10 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
     entries
 }
 
-fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
-    let Some((sheet, times)) = soaking.and_then(|soaking| soaking.sheet.as_ref().zip(soaking.times.as_ref())) else {
-        return;
-    };
+/// The steps of a course, where it is known when it begins.
+pub fn soak_entries(soaking: &Soaking) -> Vec<Entry> {
+    let mut entries = Vec::new();
+    let Some((sheet, times)) = soaking.sheet.as_ref().zip(soaking.times.as_ref()) else { return entries };
     let runs = times.runs.len();
     let steps = &sheet.course.steps;
     let (listed, rest) = steps.split_at(if runs * steps.len() > MOST_STEPS { 1 } else { steps.len() });
@@ -228,6 +223,7 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
             entries.push(Entry { at: timed.begins.clone(), task });
         }
     }
+    entries
 }
 
 /// What is done by hand in the days before the mix, while somebody is there.
@@ -299,17 +295,23 @@ fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
         let day = mix.checked_add(Span::new().days(days)).ok();
         days + day.map_or(0, |day| (week.awake.day_from(day) - day).get_days().into())
     };
-    let sown: BTreeSet<(&Handle<Crop>, bool, bool)> = mixes
+    let sown: BTreeSet<_> = mixes
         .layout
         .of(week)
         .filter_map(|(sowing, plan)| {
-            Some((sowing.crop.as_ref()?, mixes.batches[plan.batch].feeds(), plan.cells.seeds.is_none()))
+            let (fed, potted_on) = (mixes.batches[plan.batch].feeds(), plan.cells.seeds.is_none());
+            Some((sowing.crop.as_ref()?, fed, potted_on, [sowing.leaves, sowing.plant_out]))
         })
         .collect();
     let mut deeds: BTreeMap<(i64, Deed), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
-    for (crop, fed_mix, potted_on) in sown {
-        let of_crop = if potted_on { Vec::new() } else { deeds_of(crop, mix, week.standing.frost) };
-        for (day, deed) in of_crop.into_iter().chain(first_feed(crop, fed_mix, potted_on)) {
+    for (crop, fed_mix, potted_on, [leaves, plant_out]) in sown {
+        let seed = if potted_on { Vec::new() } else { deeds_of_seed(crop) };
+        let out = match plant_out {
+            Some(out) => planned_out(crop, mix, week.standing.frost, leaves, out),
+            None if potted_on || leaves.is_some() => Vec::new(),
+            None => planting_out(crop, mix, week.standing.frost),
+        };
+        for (day, deed) in seed.into_iter().chain(out).chain(first_feed(crop, fed_mix, potted_on)) {
             let day = if deed.can_wait() { when_there(day) } else { day };
             deeds.entry((day, deed)).or_default().insert(crop);
         }
@@ -341,8 +343,8 @@ fn true_leaves(crop: &Crop) -> Option<i64> {
     crop.emerges_in_a_house().map(|(_, last)| i64::from(last) + TRUE_LEAF_DAYS)
 }
 
-/// What is done for a crop that is sown, beside the first feed, as far as its days are known.
-fn deeds_of(crop: &Crop, mix: Date, frost: place::Frost) -> Vec<(i64, Deed)> {
+/// What is done for seed and seedlings until half are up, as far as its days are known.
+fn deeds_of_seed(crop: &Crop) -> Vec<(i64, Deed)> {
     let mut deeds = Vec::new();
     if let Some(before) = crop.before {
         let days = crop.before_days;
@@ -352,33 +354,33 @@ fn deeds_of(crop: &Crop, mix: Date, frost: place::Frost) -> Vec<(i64, Deed)> {
         deeds.push((days.0.into(), Deed::Emerge { days }));
         deeds.push((half, Deed::Uncover));
     }
-    if let Some(weeks) = crop.weeks {
-        let earliest = 7 * i64::from(weeks.0);
-        let is_tender = crop.frost == Some(Frost::Tender);
-        let from = mix.checked_add(Span::new().days(earliest)).ok().filter(|_| is_tender);
-        let last = from.and_then(|from| last_frost(frost, from));
-        let frost = last.filter(|last| *last > mix);
-        let warm = frost.map_or(0, |last| (last - mix).get_days().into());
-        let days = HARDENING_DAYS[usize::from(!is_tender)];
-        let harden = (earliest.max(warm) - i64::from(days)).max(true_leaves(crop).unwrap_or(0));
-        let out = harden + i64::from(days);
-        deeds.push((harden, Deed::Harden { days }));
-        let late = u32::try_from(out - earliest).unwrap_or(0);
-        let tender = is_tender && (last.is_none() || frost.is_some());
-        deeds.push((out, Deed::PlantOut { weeks, tender, frost, late }));
-    }
     deeds
 }
 
-/// The average last frost before what is planted out on a day: that of the next spring, where the day is in the
-/// cold season.
-fn last_frost(frost: place::Frost, day: Date) -> Option<Date> {
-    let last = frost.last?;
-    let near = |of: YearDay, day: Date| (day.year() - 1..=day.year() + 1).filter_map(move |year| of.in_year(year));
-    let before = near(last, day).take_while(|last| *last <= day).last()?;
-    let ends = match frost.first {
-        Some(first) => near(first, before).find(|first| *first > before),
-        None => before.checked_add(Span::new().days(FROST_FREE_DAYS)).ok(),
-    };
-    if day < ends? { Some(before) } else { near(last, day).find(|last| *last > day) }
+/// When a crop that is sown may go out, by the weeks of the crop table.
+fn planting_out(crop: &Crop, mix: Date, frost: place::Frost) -> Vec<(i64, Deed)> {
+    let Some(weeks) = crop.weeks else { return Vec::new() };
+    let earliest = 7 * i64::from(weeks.0);
+    let is_tender = crop.frost == Some(Frost::Tender);
+    let from = mix.checked_add(Span::new().days(earliest)).ok().filter(|_| is_tender);
+    let last = from.and_then(|from| frost.last_before(from));
+    let frost = last.filter(|last| *last > mix);
+    let warm = frost.map_or(0, |last| (last - mix).get_days().into());
+    let days = u32::from(crop.hardening_days());
+    let harden = (earliest.max(warm) - i64::from(days)).max(true_leaves(crop).unwrap_or(0));
+    let out = harden + i64::from(days);
+    let late = u32::try_from(out - earliest).unwrap_or(0);
+    let tender = is_tender && (last.is_none() || frost.is_some());
+    vec![(harden, Deed::Harden { days }), (out, Deed::PlantOut { weeks: Some(weeks), tender, frost, late })]
+}
+
+/// The same of a crop whose day is stated: it is hardened from the day that it leaves its place.
+fn planned_out(crop: &Crop, mix: Date, frost: place::Frost, leaves: Option<Date>, out: Date) -> Vec<(i64, Deed)> {
+    let after = |day: Date| i64::from((day - mix).get_days());
+    let harden = leaves.map_or(after(out) - i64::from(crop.hardening_days()), after);
+    let days = u32::try_from(after(out) - harden).unwrap_or(0);
+    let hardened = (days > 0).then_some((harden, Deed::Harden { days }));
+    let frost = frost.last_before(out).filter(|last| *last > out && crop.frost == Some(Frost::Tender));
+    let deed = Deed::PlantOut { weeks: None, tender: frost.is_some(), frost, late: 0 };
+    hardened.into_iter().chain([(after(out), deed)]).collect()
 }

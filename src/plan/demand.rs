@@ -1,12 +1,11 @@
 //! What is to be made: the sowings of a week, or a volume of one mix.
 
-use super::Faults;
 use super::sow::{CellCount, cells};
 use crate::catalogue::{Crop, Handle, Tray};
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::recipe::{MixFor, Work};
 use crate::units::Volume;
-use crate::week::{Loaded, RecipeId, Week, small};
+use crate::week::{Faults, Loaded, RecipeId, Week, small};
 use std::collections::HashMap;
 use std::sync::Arc;
 

@@ -1,7 +1,6 @@
 //! The one way to make the mixes that are asked for, for one choice of the ingredients that
 //! recipes offer: sowings in trays, batches, loads, covering and their sums.
 
-use super::Faults;
 use super::bench::{MixRef, Mixing, TOLERANCE, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
@@ -13,11 +12,14 @@ use crate::diagnostic::{Code, Problem, Rejected};
 use crate::exact::Fraction;
 use crate::stock::{Use, UsedFor, countable, counted};
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
-use crate::week::{Loaded, Sowing, Week};
+use crate::week::{Faults, Loaded, Sowing, Week};
 use std::sync::Arc;
 
 /// The most batches of a week.
 const MOST_BATCHES: usize = 1000;
+
+/// An ingredient as another catalogue knows it: the own ones of several weeks may differ.
+pub type Known<'k> = &'k dyn Fn(&Handle<Ingredient>) -> Handle<Ingredient>;
 
 /// What is filled and mixed, for one choice of the ingredients that recipes offer.
 #[derive(Clone, Debug)]
@@ -133,7 +135,7 @@ impl Mixes {
     pub(super) fn with_coir_of(&mut self, dry_g_per_l: f64, week: &Week) {
         let coir = (week.water_of_coir(), Some(dry_g_per_l));
         let is_usual = (dry_g_per_l / (dry_kg_of_loose(1.0) * 1000.0) - 1.0).abs() < 1e-9;
-        if !is_usual && self.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir)) {
+        if !is_usual && self.coir().is_some() {
             self.mixing = mixing(&self.batches, self.mixing.vessels, coir);
         }
     }
@@ -149,6 +151,11 @@ impl Mixes {
         let measured = self.mixing.measured_loose().iter().fold(in_litres(0.0), |sum, (_, loose)| sum + *loose);
         let more = measured - self.totals.loose();
         (to_litres(more) > 0.05).then_some((measured, more))
+    }
+
+    /// The coir that it takes; the first of several.
+    pub(super) fn coir(&self) -> Option<&Handle<Ingredient>> {
+        self.totals.ingredients.iter().map(|(id, _)| id).find(|id| id.is(Role::Coir))
     }
 
     /// Whether every sowing gets the same mix as with another choice.
@@ -200,6 +207,23 @@ fn refused(week: &Week, layout: &Layout, what: String) -> Rejected {
 }
 
 impl Totals {
+    /// The sums of some weeks, their ingredients as another catalogue knows them.
+    pub fn of_all<'t>(weeks: impl IntoIterator<Item = &'t Self>, known: Known<'_>) -> Self {
+        let none = Self { cells: Some(in_litres(0.0)), ..Self::default() };
+        weeks.into_iter().fold(none, |mut sum, more| {
+            sum.ingredients.extend(more.ingredients.iter().map(|(id, loose)| (known(id), *loose)));
+            sum.doses.extend(more.doses.iter().map(|(id, dose)| (known(id), *dose)));
+            Self {
+                trays: sum.trays + more.trays,
+                pots: sum.pots + more.pots,
+                cells: sum.cells.zip(more.cells).map(|(one, other)| one + other),
+                mix: sum.mix + more.mix,
+                from_stock: sum.from_stock + more.from_stock,
+                ..sum
+            }
+        })
+    }
+
     /// What is asked for in such amounts that packages and loads could no longer be counted exactly.
     fn beyond_reckoning(&self) -> Option<String> {
         let amounts = self.amounts(&[]).map(|(id, amount)| (id.name.clone(), counted(amount, &id)));

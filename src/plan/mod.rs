@@ -27,28 +27,27 @@ pub use buy::{
     Alternative, Buy, CostShares, HardlyNeeded, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine,
     Purchases, choose, line, needs, to_buy,
 };
-pub use calendar::{Deed, Entry, Limed, Task, Wetted};
+pub use calendar::{Deed, Entry, Limed, Task, Wetted, soak_entries};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
 };
 pub use mix::{Batch, DoseAmount, Half, Omission, PartAmount, TopLayer, Volumes};
-pub use mixes::{Mixes, Totals};
+pub use mixes::{Known, Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
-pub use soaking::Soaking;
+pub use soaking::{Soaking, of_weeks as soaked_together};
 pub use sow::{
     CellCount, CropSum, FilledTrays, Germination, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows,
-    arrange, cells_for, chance_of, chance_of_cell, chance_per_cell, germination,
+    arrange, cells_for, chance_of, chance_of_cell, chance_per_cell, germination, trays_alone,
 };
 
 use crate::catalogue::{Crop, Handle, Ingredient};
-use crate::diagnostic::{Code, Problem, Problems, Rejected};
+use crate::diagnostic::Rejected;
 use crate::moment::Moment;
 use crate::units::Volume;
-use crate::week::{Allowances, Loaded, Place};
+use crate::week::{Allowances, Loaded};
 use demand::Demand;
 use jiff::Timestamp;
-use std::sync::Arc;
 
 /// Sowings beyond this are listed together in print.
 pub(crate) const LISTED: usize = 200;
@@ -116,10 +115,10 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
     let mut mixes = Mixes::make(demand, &week.wanted, loaded, None)?;
     let stock = buy::stock_of(&mixes, loaded);
     let purchases = buy::purchases(&mixes, demand, loaded, &stock, compared);
-    mixes.with_coir_of(soaking::dry_g_per_l(&mixes, &purchases, &stock, week.soak.as_ref()), week);
+    mixes.with_coir_of(soaking::dry_g_per_l(mixes.coir(), &purchases, &stock, week.soak.as_ref()), week);
     // A choice that cannot be made is not offered; one that was not tried is not kept quiet.
     demand.within_work(week)?;
-    let (soak, soak_fault) = match soaking::of_week(&mixes, &purchases, &stock, week) {
+    let (soak, soak_fault) = match soaking::of_weeks(&[&mixes], &purchases, &stock, week, &Handle::clone) {
         Ok(soak) => (soak, None),
         Err(fault) => (None, Some(fault)),
     };
@@ -149,26 +148,6 @@ impl Plan {
         let lime = passed(|task| matches!(task, Task::Lime(_))).map(Warning::LimeLate);
         let first = passed(|task| !task.is_optional()).map(Warning::Late);
         self.warnings.extend(first.into_iter().chain(lime));
-    }
-}
-
-/// Faults of sowings, by their files.
-#[derive(Default)]
-struct Faults(Vec<Problems>);
-
-impl Faults {
-    fn push(&mut self, place: &Place, what: String, expected: &str) {
-        let known = self.0.iter().position(|file| Arc::ptr_eq(file.source(), &place.source));
-        let index = known.unwrap_or_else(|| {
-            self.0.push(Problems::new(Arc::clone(&place.source)));
-            self.0.len() - 1
-        });
-        self.0[index].push(Problem::new(Code::Sowing, place.span(), what, expected));
-    }
-
-    fn settle(self) -> Result<(), Rejected> {
-        let rejected = self.0.into_iter().filter_map(|problems| problems.settle(None::<()>).err());
-        rejected.reduce(Rejected::and).map_or(Ok(()), Err)
     }
 }
 

@@ -54,7 +54,7 @@ pub(super) fn of(
     remarks.warnings.extend(soak_fault.map(Warning::SoakFails));
     remarks.notes.extend(demand.lacks_crop().then_some(Note::NoCrop));
     // The soak of a mix that was asked for without a week is the asker's to plan.
-    let coir = CoirNeed::of(mixes, &loaded.week);
+    let coir = CoirNeed::of(&[mixes], loaded.week.stock.as_ref(), &Handle::clone);
     match coir.as_ref().filter(|coir| loaded.week.soak.is_none() && coir.is_needed()) {
         Some(coir) if loaded.week.from_command => remarks.notes.push(Note::SoakCoir(coir.need)),
         Some(_) => remarks.warnings.push(Warning::Soak(SoakWarning::Unsaid)),

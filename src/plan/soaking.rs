@@ -2,6 +2,7 @@
 
 use super::bench::wetted;
 use super::buy::HARDLY_ANY;
+use super::mixes::Known;
 use super::{Mixes, PurchaseLine, Purchases};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::soak::{CoirAmount, KEEPS_HOURS, Lot, Product, Soak, Times, Worksheet};
@@ -220,27 +221,30 @@ impl Pieces {
 }
 
 /// The coir that the recipes ask for; all as the first kind of it, where they take several.
-pub(super) struct CoirNeed<'m> {
-    coir: &'m Handle<Ingredient>,
+pub(super) struct CoirNeed {
+    coir: Handle<Ingredient>,
     /// All of it, loose, with what the scoops add.
     all: Volume,
     /// What soaked coir at hand does not stand in for.
     pub(super) need: Volume,
 }
 
-impl<'m> CoirNeed<'m> {
-    pub(super) fn of(mixes: &'m Mixes, week: &Week) -> Option<Self> {
-        let mut kinds = mixes.totals.ingredients.iter().filter(|(id, _)| id.is(Role::Coir));
-        let (coir, loose) = kinds.next()?;
-        let extras = mixes.extras().into_iter().filter(|more| more.ingredient.is(Role::Coir));
-        let more = kinds.map(|(_, loose)| *loose).chain(extras.filter_map(|more| more.amount.litres()).map(in_litres));
-        let all = more.fold(*loose, |sum, loose| sum + loose);
-        let shed = week.stock.as_ref().map(|stock| &stock.on_hand.shed);
-        let parted = shed.map(|shed| shed.parted([(coir.clone(), Quantity::Volume(all))], mixes.straight()));
+impl CoirNeed {
+    /// That of some mixes together.
+    pub(super) fn of(weeks: &[&Mixes], stock: Option<&Stock>, known: Known<'_>) -> Option<Self> {
+        let coir = known(weeks.iter().find_map(|mixes| mixes.coir())?);
+        let kinds = weeks.iter().flat_map(|mixes| mixes.totals.ingredients.iter());
+        let kinds = kinds.filter(|(id, _)| id.is(Role::Coir)).map(|(_, loose)| *loose);
+        let extras = weeks.iter().flat_map(|mixes| mixes.extras()).filter(|more| more.ingredient.is(Role::Coir));
+        let more = kinds.chain(extras.filter_map(|more| more.amount.litres()).map(in_litres));
+        let all = more.fold(in_litres(0.0), |sum, loose| sum + loose);
+        let straight = weeks.first().map_or(0.0, |mixes| mixes.straight());
+        let parted = stock.map(|stock| stock.on_hand.shed.parted([(coir.clone(), Quantity::Volume(all))], straight));
         let rest = |parted: Vec<(Handle<Ingredient>, Quantity)>| {
-            parted.into_iter().filter(|(id, _)| id == coir).filter_map(|(_, rest)| rest.litres()).sum()
+            parted.into_iter().filter(|(id, _)| *id == coir).filter_map(|(_, rest)| rest.litres()).sum()
         };
-        Some(Self { coir, all, need: parted.map_or(all, |parted| in_litres(rest(parted))) })
+        let need = parted.map_or(all, |parted| in_litres(rest(parted)));
+        Some(Self { coir, all, need })
     }
 
     pub(super) fn is_needed(&self) -> bool {
@@ -249,9 +253,14 @@ impl<'m> CoirNeed<'m> {
 }
 
 /// Dry coir in a loose litre, g, by the package that the coir of some mixes comes in.
-pub(super) fn dry_g_per_l(mixes: &Mixes, purchases: &Purchases, stock: &Stock, soak: Option<&Soak>) -> f64 {
+pub(super) fn dry_g_per_l(
+    coir: Option<&Handle<Ingredient>>,
+    purchases: &Purchases,
+    stock: &Stock,
+    soak: Option<&Soak>,
+) -> f64 {
     let of_package = || {
-        let coir = mixes.totals.ingredients.iter().map(|(id, _)| id).find(|id| id.is(Role::Coir))?;
+        let coir = coir?;
         let line = purchases.lines.iter().find(|line| line.ingredient == *coir);
         let product = soak.map_or_else(Product::default, |soak| soak.product.clone());
         let package = package_of(&labels(coir, line, stock), &product, stock.packages_of(coir))?;
@@ -260,25 +269,31 @@ pub(super) fn dry_g_per_l(mixes: &Mixes, purchases: &Purchases, stock: &Stock, s
     of_package().unwrap_or_else(|| dry_kg_of_loose(1.0)) * 1000.0
 }
 
-/// The soak of a week's coir, if the week says how and the mix holds any; the error where the amounts are beyond the model.
-pub(super) fn of_week(
-    mixes: &Mixes,
+/// The soak of the coir of a week, or of several at once, if the first says how and the mixes hold any.
+///
+/// # Errors
+/// [`CoirError`] where the amounts are beyond the model.
+pub fn of_weeks(
+    mixes: &[&Mixes],
     purchases: &Purchases,
     stock: &Stock,
     week: &Week,
+    known: Known<'_>,
 ) -> Result<Option<Soaking>, CoirError> {
-    let Some(found) = CoirNeed::of(mixes, week).filter(CoirNeed::is_needed) else { return Ok(None) };
+    let found = CoirNeed::of(mixes, Some(stock), known).filter(CoirNeed::is_needed);
+    let Some(found) = found else { return Ok(None) };
     let CoirNeed { coir, all, need } = found;
     let Some(mut soak) = week.soak.clone() else { return Ok(None) };
     // The one tub serves for both, unless the soak has its own.
     let own_l = soak.tub_l;
     soak.tub_l = own_l.or(week.tub.map(to_litres));
-    let line = purchases.lines.iter().find(|line| line.ingredient == *coir);
-    let Some(pieces) = Pieces::of(&mut soak, (coir, need), line, stock) else { return Ok(None) };
+    let line = purchases.lines.iter().find(|line| line.ingredient == coir);
+    let Some(pieces) = Pieces::of(&mut soak, (&coir, need), line, stock) else { return Ok(None) };
     let [soaked, straight, over] = pieces.parted(need, all - need, &soak);
     let dry_kg = |loose: Volume| dry_kg_of_sold(soak.product.kg) * (to_litres(loose) / to_litres(pieces.each));
     let straight_kg = soak.tries_half().then(|| dry_kg(straight));
-    let wetted = wetted(mixes.batches.iter(), dry_g_per_l(mixes, purchases, stock, week.soak.as_ref()));
+    let batches = mixes.iter().flat_map(|mixes| &mixes.batches);
+    let wetted = wetted(batches, dry_g_per_l(Some(&coir), purchases, stock, week.soak.as_ref()));
     let lot = Lot { dry_kg: dry_kg(soaked), loose_l: to_litres(soaked), wetted };
     let mix_on = week.mix_on.as_ref();
     let soaking = match Soaking::new(soak.clone(), lot, mix_on) {

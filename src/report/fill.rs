@@ -5,7 +5,8 @@ use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
 use super::words::{NO_CROP, and, batch_name, capital, count, tray_name};
 use super::{Remark, Report, Style, csv};
-use crate::plan::{FillLine, FillStep, Filling, Note, RecipeFilling, Tried, WeekFilling};
+use crate::plan::{Buy, FillLine, FillStep, Filling, Note, PurchaseLine, RecipeFilling, Tried, WeekFilling};
+use crate::season::{SeasonPlan, SownDay};
 use crate::stock::Balance;
 use crate::units::{Measure, Needed, Rounding, UnitSystem};
 use crate::week::Sowing;
@@ -210,6 +211,74 @@ impl Report for WeekFillReport<'_> {
         let lines = self.filling.lines.iter().zip(&mut records[1..]).filter(|(line, _)| !line.is_short());
         lines.for_each(|(_, record)| record[5..].fill(String::new()));
         records
+    }
+}
+
+/// Until which day of a season what is at hand lasts.
+pub struct SeasonFillReport<'f> {
+    /// The season.
+    pub plan: &'f SeasonPlan,
+}
+
+impl SeasonFillReport<'_> {
+    /// The days that are not past, up to the first for which something is lacking, and that.
+    fn days(&self) -> (Vec<&SownDay>, Option<&SownDay>) {
+        let open = || self.plan.days.iter().filter(|day| !day.is_past);
+        let enough = open().take_while(|day| day.lacks.is_empty()).collect();
+        (enough, open().find(|day| !day.lacks.is_empty()))
+    }
+
+    /// What that day needs beyond what is at hand.
+    fn short(&self) -> Vec<Balance> {
+        let lines = self.days().1.into_iter().flat_map(|day| &day.lacks).cloned();
+        let balance = |PurchaseLine { ingredient, need, on_hand, lacking, buy, .. }| {
+            let is_unlike = buy == Buy::LooseUnlike;
+            Balance { ingredient, need, on_hand, lacking, is_unlike }
+        };
+        lines.map(balance).collect()
+    }
+
+    fn summary(&self, units: UnitSystem) -> String {
+        let day = |day: &SownDay| day.on.strftime("%a %-d %b %Y").to_string();
+        let (enough, short) = self.days();
+        let lasts = match (enough.last(), short) {
+            (None, None) => return "Nothing is left to sow.".to_owned(),
+            (Some(_), None) => return "What is at hand is enough for all days that are left.".to_owned(),
+            (None, _) => "What is at hand is not enough for the next day.".to_owned(),
+            (Some(last), _) => format!("What is at hand lasts until {}.", day(last)),
+        };
+        let next = short.map(day).unwrap_or_default();
+        format!("{lasts} Lacking on {next}: {}.", shortage(&self.short(), units))
+    }
+}
+
+impl Report for SeasonFillReport<'_> {
+    fn document(&self, style: Style) -> Document {
+        let mut document = Document::new(&self.plan.name);
+        document.paragraph(self.summary(style.units));
+        document.table(balances(&self.short(), style.units));
+        document
+    }
+
+    fn value(&self) -> Value {
+        let on = |day: &SownDay| day.on.to_string();
+        let (enough, short) = self.days();
+        json!({
+            "format": "trayful-fill/1",
+            "season": self.plan.name,
+            "enough": short.is_none(),
+            "lasts_until": enough.last().map(|day| on(day)),
+            "short_on": short.map(on),
+            "ingredients": self.short(),
+        })
+    }
+
+    fn records(&self) -> Vec<Vec<String>> {
+        csv::table(
+            &self.value(),
+            "ingredients",
+            &["short_on", "ingredient", "need_l", "need_g", "lacking_l", "lacking_g"],
+        )
     }
 }
 

@@ -39,6 +39,8 @@ pub struct Event {
     pub why: String,
     /// Whether to remind of it.
     pub alarm: bool,
+    /// It is over: it has its number among those like it, and is not written any more.
+    pub is_over: bool,
 }
 
 /// The time of an event.
@@ -51,6 +53,11 @@ pub enum When {
 }
 
 impl When {
+    /// The day.
+    pub fn day(&self) -> Date {
+        self.key().0
+    }
+
     /// The day, then the time, to sort by: what has no hour comes first.
     fn key(&self) -> (Date, Option<Timestamp>) {
         match self {
@@ -78,7 +85,9 @@ impl Calendar {
         for event in events {
             let ordinal = ordinals.entry((event.code, &event.whose)).or_default();
             *ordinal += 1;
-            self.event(event, *ordinal, &mut line);
+            if !event.is_over {
+                self.event(event, *ordinal, &mut line);
+            }
         }
         line("END:VCALENDAR");
         text
@@ -161,7 +170,15 @@ mod tests {
             true => When::Hour(when.parse().unwrap()),
             false => When::Day(when.parse().unwrap()),
         };
-        Event { when, code: "mix", whose: whose.to_owned(), what: what.to_owned(), why: String::new(), alarm: true }
+        Event {
+            when,
+            code: "mix",
+            whose: whose.to_owned(),
+            what: what.to_owned(),
+            why: String::new(),
+            alarm: true,
+            is_over: false,
+        }
     }
 
     fn rendered(file: &str, made: &str, events: Vec<Event>) -> String {

@@ -21,13 +21,34 @@ pub enum Drawn {
     Trays(Vec<Map>),
     /// A course over some days.
     Course(Course),
-    /// Places in rows, each with what stands there; nothing where one is free.
-    Rack {
-        /// Places in a row.
-        across: usize,
-        /// What stands on each place.
-        places: Vec<String>,
-    },
+    /// Racks, as each will look.
+    Racks(Vec<Rack>),
+}
+
+/// A rack with what stands on it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rack {
+    /// What it shows, in words.
+    pub title: String,
+    /// Places on a shelf.
+    pub across: usize,
+    /// Its places, and after them those that it does not have.
+    pub places: Vec<Spot>,
+    /// The places of the frame that are taken.
+    pub frame: Vec<Spot>,
+}
+
+/// A place.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Spot {
+    /// What stands there; nothing where it is free.
+    pub what: String,
+    /// What tells it from others, where racks are compared.
+    pub pattern: Option<usize>,
+    /// It has heat from below.
+    pub on_mat: bool,
+    /// There is no such place.
+    pub beyond: bool,
 }
 
 /// A piece of a bar.
@@ -72,7 +93,10 @@ impl Picture {
         make(&mut self.says);
         match &mut self.of {
             Drawn::Load(shares) => shares.iter_mut().for_each(|share| make(&mut share.name)),
-            Drawn::Rack { places, .. } => places.iter_mut().for_each(make),
+            Drawn::Racks(racks) => racks.iter_mut().for_each(|rack| {
+                make(&mut rack.title);
+                rack.places.iter_mut().chain(&mut rack.frame).for_each(|spot| make(&mut spot.what));
+            }),
             Drawn::Trays(maps) => maps.iter_mut().for_each(|map| {
                 make(&mut map.title);
                 map.crops.iter_mut().for_each(|(crop, ..)| make(crop));

@@ -9,16 +9,17 @@ use serde_json::{Value as Json, json};
 use std::collections::HashSet;
 
 /// The kinds of file, each with its schema, where the name of a table stands for the names in it.
-const KEPT: [(&str, &str); 5] = [
+const KEPT: [(&str, &str); 6] = [
     ("week", include_str!("week.json")),
     ("recipe", include_str!("recipe.json")),
     ("soak", include_str!("soak.json")),
     ("stock", include_str!("stock.json")),
     ("place", include_str!("place.json")),
+    ("season", include_str!("season.json")),
 ];
 
 /// The kinds of file that have a schema.
-pub const KINDS: [&str; KEPT.len()] = [KEPT[0].0, KEPT[1].0, KEPT[2].0, KEPT[3].0, KEPT[4].0];
+pub const KINDS: [&str; KEPT.len()] = [KEPT[0].0, KEPT[1].0, KEPT[2].0, KEPT[3].0, KEPT[4].0, KEPT[5].0];
 
 /// The schema of a kind of file.
 ///

@@ -2,21 +2,22 @@
 
 use super::tests_of_texts as texts;
 use super::*;
+use crate::checked::ask;
 use crate::diagnostic::{Asked, Looks, Problem, Problems, SourceText, Span};
 use crate::source::{Memory, Node, Value, parse};
-use crate::week::ask;
 use serde_json::Map;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 
 /// The files with everything in them, one after another where a value has several forms.
-const WHOLE: [(&str, &str); 5] = [
+const WHOLE: [(&str, &str); 6] = [
     ("week", include_str!("week.yaml")),
     ("recipe", include_str!("recipe.yaml")),
     ("soak", include_str!("soak.yaml")),
     ("stock", include_str!("stock.yaml")),
     ("place", include_str!("place.yaml")),
+    ("season", include_str!("season.yaml")),
 ];
 
 /// The schema of a kind of file, made of what its readers ask; a table stands for the names in it.
@@ -34,8 +35,8 @@ fn made(kind: &str) -> Json {
             root.extend(maker.made(&node, &asked));
         }
     }
-    if kind == "week" {
-        // What of these a week leaves out, its place may say.
+    if ["week", "season"].contains(&kind) {
+        // What of these it leaves out, its place may say.
         let shared = maker.maps.iter_mut().filter(|map| ["a rack", "the frost dates"].contains(&map.what));
         shared.flat_map(|map| &mut map.keys).for_each(|key| key.required = false);
     }
@@ -286,8 +287,11 @@ fn the_keys_are_those_that_the_readers_know() {
     for (kind, texts) in WHOLE {
         assert_eq!(keys(kind), told(kind, texts), "{kind}");
     }
-    let sowing = crate::week::SOWING_KEYS.iter().map(|key| (*key).to_owned()).collect();
-    assert_eq!(keys("week")["sowing"], sowing);
+    let sowing = |more: &[&str]| {
+        crate::week::SOWING_KEYS.iter().chain(more).map(|key| (*key).to_owned()).collect::<BTreeSet<_>>()
+    };
+    assert_eq!(keys("week")["sowing"], sowing(&["plant_out", "leaves"]));
+    assert_eq!(keys("season")["sowing"], sowing(&["plant_out", "sow", "weeks", "harden", "again", "then"]));
 }
 
 /// A key of which nothing is known would allow anything, and one without a form nothing: none but these, which are
@@ -304,8 +308,9 @@ fn every_key_has_a_form() {
         }
     }
     let inner = ["allowances: yield", "soak: steps"];
-    let expected = ["week", "place"].map(|kind| inner.map(|key| format!("{kind}: {key}")));
-    assert_eq!(never, expected.concat());
+    let mut expected = ["week", "place", "season"].map(|kind| inner.map(|key| format!("{kind}: {key}"))).concat();
+    expected.insert(4, "season: season: mix_on".to_owned());
+    assert_eq!(never, expected);
 }
 
 #[test]

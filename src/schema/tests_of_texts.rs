@@ -19,7 +19,9 @@ const SOME: &str = r"(?!0*[.]?0*[^0-9./])";
 
 /// Forms in which values are written: texts of the form, of which a reader of it takes one, and the form in which
 /// `#` stands for a number and `@` for a unit. Wider than the readers, never narrower.
-const FORMS: [(&[&str], &str); 19] = [
+const FORMS: [(&[&str], &str); 21] = [
+    (&["last frost + 2 weeks"], "[a-zA-Z]+ +[fF][rR][oO][sS][tT]( *[-+−] *[0-9]+ *[a-zA-Z]+)?"),
+    (&["2 weeks"], "[0-9]+ *([dD][aA][yY]|[wW][eE][eE][kK])[sS]?"),
     (&["10 May", "20 March"], ".*[a-zA-Z]{3}.*"),
     (&["0 %"], "0*[.]?0* *%"),
     (
@@ -143,7 +145,7 @@ fn figures(reads: Reads) -> Json {
 fn number(takes: &dyn Fn(&str) -> bool) -> Option<Map<String, Json>> {
     const BEYOND: u64 = 1 << 50;
     let whole = |number: u64| takes(&number.to_string());
-    let some = [1, 2, 5, 20, 100, 1000].into_iter().find(|number| whole(*number))?;
+    let some = [1, 2, 5, 20, 100, 1000, 2000].into_iter().find(|number| whole(*number))?;
     let mut schema = Map::new();
     let is_whole = !["0.5", "1.5", "2.5", "50.5"].iter().any(|text| takes(text));
     schema.insert("type".to_owned(), json!(if is_whole { "integer" } else { "number" }));
@@ -151,7 +153,14 @@ fn number(takes: &dyn Fn(&str) -> bool) -> Option<Map<String, Json>> {
     match whole(0) {
         true => schema.insert("minimum".to_owned(), json!(0)),
         false if is_below_one => schema.insert("exclusiveMinimum".to_owned(), json!(0)),
-        false => schema.insert("minimum".to_owned(), json!(some)),
+        false => {
+            let (mut below, mut least) = (0, some);
+            while least - below > 1 {
+                let middle = below.midpoint(least);
+                if whole(middle) { least = middle } else { below = middle }
+            }
+            schema.insert("minimum".to_owned(), json!(least))
+        }
     };
     if !whole(BEYOND) {
         let (mut most, mut beyond) = (some, BEYOND);

@@ -2,6 +2,7 @@
 
 mod csv;
 mod files;
+mod flow;
 mod identity;
 mod original;
 mod read;
@@ -13,6 +14,7 @@ mod yaml;
 
 pub use self::csv::CsvTable;
 pub use files::{Disk, Files, Memory};
+pub use flow::{flow, scalar};
 pub use identity::{Identity, one_place};
 pub use original::{Edit, Original, edited};
 pub use read::{Fields, Stated};

@@ -57,6 +57,9 @@ pub enum Fault {
     /// Not of the form asked for.
     #[error("`{0}` cannot be read")]
     Shape(String),
+    /// No day of the calendar.
+    #[error("`{0}` is not a day of the calendar")]
+    NoDay(String),
     /// A figure that cannot be, and why, in words.
     #[error("{0}")]
     Impossible(String),

@@ -1,13 +1,14 @@
 //! From a week's files to a checked week.
 
-use super::loader::{Inputs, Loaded, Loader, ReadingNote};
+use super::loader::{Inputs, Loaded, Loader, ReadingNote, shared};
 use super::place::Wanted;
 use super::recipes::add_own;
-use super::sowing::{SOWING_KEYS, recipes_of_table};
+use super::sowing::{Sown, recipes_of_table};
+use super::terms::Terms;
 use super::{Sowing, Week};
 use crate::catalogue::{Handle, Ingredient, Tray};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
-use crate::moment::Moment;
+use crate::moment::{Day, Moment};
 use crate::place::Taken;
 use crate::recipe::Recipe;
 use crate::source::{
@@ -44,15 +45,8 @@ impl Inputs<'_> {
         let folder = path.parent().unwrap_or(Path::new("")).to_owned();
         let mut loader = Loader::new(*self, folder);
         let problems = Problems::new(Arc::clone(source));
-        let week = loader.read(&problems);
-        match problems.settle(week) {
-            Ok((week, assumptions)) => {
-                loader.assume(assumptions);
-                loader.finish(week)
-            }
-            // The week's own faults first.
-            Err(rejected) => Err(rejected.and(loader.rejected)),
-        }
+        let week = loader.read(&mut WeekFile, &problems);
+        loader.finish(problems, week)
     }
 }
 
@@ -61,6 +55,54 @@ const MOST_LISTED: usize = 50_000;
 /// The most ingredients that may be wanted.
 pub(crate) const MOST_WANTED: usize = 100;
 
+/// A week.
+pub(crate) struct WeekFile;
+
+/// Facts of a place that do nothing in a week.
+const OF_A_SEASON: [&str; 4] = ["mix_days", "trays_a_day", "frost", "frame"];
+
+impl Sown for WeekFile {
+    fn key(&self) -> &'static str {
+        "week"
+    }
+
+    fn what(&self) -> &'static str {
+        "a week"
+    }
+
+    fn more_columns(&self) -> &'static [&'static str] {
+        &["plant_out", "leaves"]
+    }
+
+    fn head(&mut self, loader: &Loader<'_>, week: &mut Week, fields: &mut Fields<'_>, problems: &Problems) {
+        let zone = || week.standing.zone(loader.inputs.zone);
+        week.mix_on = Moment::read(fields, "mix_on", &|day| week.awake.usual_hour(day), &zone, problems);
+        if let Some(taken) = &mut week.standing.taken {
+            taken.keys.retain(|key| !OF_A_SEASON.contains(&key.as_str()));
+        }
+    }
+
+    fn sowing(
+        &mut self,
+        loader: &mut Loader<'_>,
+        sowing: Option<Sowing>,
+        (_, fields): (&Node<'_>, &mut Fields<'_>),
+        problems: &Problems,
+    ) -> Option<Sowing> {
+        let [plant_out, leaves] = ["plant_out", "leaves"].map(|key| fields.optional(key).map(|Day(day)| day));
+        if plant_out.zip(leaves).is_some_and(|(out, leaves)| leaves > out) {
+            let what = "this leaves its place after it is planted out";
+            problems.push(Problem::new(Code::Conflict, fields.place("leaves"), what, "an earlier day"));
+        }
+        let mut sowing = sowing?;
+        if plant_out.or(leaves).is_some() {
+            let terms = Terms { plant_out, leaves, ..Terms::clone(&sowing.terms) };
+            sowing.terms = shared(&mut loader.terms, Arc::new(terms));
+        }
+        Some(sowing)
+    }
+}
+
 /// The sowings of a week, listed in it or in a table of their own.
 enum SowingsText<'n> {
     Listed(&'n Node<'n>),
@@ -68,18 +110,21 @@ enum SowingsText<'n> {
 }
 
 impl Loader<'_> {
-    /// Reads the text of a week, with its place laid under it.
-    pub(super) fn read(&mut self, problems: &Problems) -> Option<Week> {
+    /// Reads the text of a week, or of what is read like one, with its place laid under it.
+    pub(crate) fn read(&mut self, file: &mut dyn Sown, problems: &Problems) -> Option<Week> {
         let mut node = parse(&problems.source().text, problems)?;
-        if let Some(kind) = node.first_key().filter(|kind| ["recipe", "soak", "stock", "place"].contains(kind)) {
-            let what = format!("this is a {kind} file, not a week");
+        let kinds = ["week", "season", "recipe", "soak", "stock", "place"];
+        if let Some(kind) = node.first_key().filter(|kind| kinds.contains(kind) && *kind != file.key()) {
+            let what = format!("this is a {kind} file, not a {}", file.key());
             let help = match kind {
+                "week" => "`trayful plan` works it out",
+                "season" => "`trayful season` works out its days, each of which is a week",
                 "recipe" => "`trayful scale` makes a recipe up, as in `--make \"60 L\"`; a week names it by `recipe:`",
                 "soak" => "`trayful soak` works it out",
                 "stock" => "a week names it by `stock:`",
                 _ => "a week beside it finds `place.yaml` by itself; else it names it by `place:`",
             };
-            let fault = Problem::new(Code::WrongKind, node.at, what, "`week:` first");
+            let fault = Problem::new(Code::WrongKind, node.at, what, format!("`{}:` first", file.key()));
             return problems.refuse(fault.with_help(Some(help.to_owned())));
         }
         let place = self.place_of(&node, problems);
@@ -88,19 +133,25 @@ impl Loader<'_> {
             problems.lay_beside(&place.source);
             base.lie_under(&mut node, problems)
         });
-        let week = Fields::read(&node, "a week", problems, |fields| Some(self.week(fields, taken, problems)));
+        let week = Fields::read(&node, file.what(), problems, |fields| Some(self.week(file, fields, taken, problems)));
         self.forgive(&node, problems);
         week
     }
 
-    fn week(&mut self, fields: &mut Fields<'_>, taken: Option<Taken>, problems: &Problems) -> Week {
-        let name: String = fields.required("week").unwrap_or_default();
+    fn week(
+        &mut self,
+        file: &mut dyn Sown,
+        fields: &mut Fields<'_>,
+        taken: Option<Taken>,
+        problems: &Problems,
+    ) -> Week {
+        let name: String = fields.required(file.key()).unwrap_or_default();
         fields.get("place");
         add_own(&mut self.catalogue, problems, |catalogue| catalogue.add(fields, problems));
         let recipe = fields.get("recipe");
         self.names_recipe = recipe.is_some() || self.lacking.contains("recipe");
         let sowings = fields.require("sowings").and_then(|node| self.sowings_text(node, problems));
-        self.gather(recipe, sowings.as_ref(), problems);
+        self.gather(file, recipe, sowings.as_ref(), problems);
         let stock = fields.get("stock");
         let at = fields.place("stock");
         let stock = self.where_written(at, problems, |loader| loader.stock(stock, problems));
@@ -109,18 +160,12 @@ impl Loader<'_> {
         let wanted = self.wanted_of(fields, problems);
         let bench = self.bench(fields, &name, problems);
         self.rim = bench.allowances.rim;
-        let zone = || bench.standing.zone(self.inputs.zone);
-        let mut week = Week {
-            mix_on: Moment::read(fields, "mix_on", &|day| bench.awake.usual_hour(day), &zone, problems),
-            sowings: sowings.map(|text| self.sowings(&text, problems)).unwrap_or_default(),
-            fill: fields.optional("fill").unwrap_or_default(),
-            stock,
-            name,
-            ..bench
-        };
+        let mut week = Week { fill: fields.optional("fill").unwrap_or_default(), stock, name, ..bench };
         week.standing.taken = taken;
+        file.head(self, &mut week, fields, problems);
+        week.sowings = sowings.map(|text| self.sowings(file, &text, problems)).unwrap_or_default();
         if week.sowings.is_empty() && fields.is_sound() && self.rejected.problems().next().is_none() {
-            let what = "this week sows nothing";
+            let what = format!("this {} sows nothing", file.key());
             problems.push(Problem::new(Code::Sowing, fields.at(), what, "`sowings:` with at least one"));
         }
         week.recipes = std::mem::take(&mut self.recipes);
@@ -143,7 +188,13 @@ impl Loader<'_> {
     }
 
     /// Takes in the ingredients of every recipe file that the week and its sowings name.
-    fn gather(&mut self, recipe: Option<&Node<'_>>, sowings: Option<&SowingsText<'_>>, problems: &Problems) {
+    fn gather(
+        &mut self,
+        file: &dyn Sown,
+        recipe: Option<&Node<'_>>,
+        sowings: Option<&SowingsText<'_>>,
+        problems: &Problems,
+    ) {
         let (of_place, recipe) = recipe.map_or((None, None), |node| match problems.is_beside(node.at) {
             true => (node.text(), None),
             false => (None, Some(node)),
@@ -154,10 +205,10 @@ impl Loader<'_> {
         let mut references: BTreeSet<String> = recipe.and_then(Node::text).map(str::to_owned).into_iter().collect();
         match sowings {
             Some(SowingsText::Listed(node)) => {
-                let named = list(node).iter().filter_map(|entry| entry.get("recipe")?.text());
-                references.extend(named.map(str::to_owned));
+                let entries = list(node).iter().flat_map(|entry| [Some(entry), entry.get("then")]).flatten();
+                references.extend(entries.filter_map(|entry| entry.get("recipe")?.text()).map(str::to_owned));
             }
-            Some(SowingsText::Table(source)) => references.extend(recipes_of_table(source)),
+            Some(SowingsText::Table(source)) => references.extend(recipes_of_table(source, file)),
             None => {}
         }
         for reference in references {
@@ -222,7 +273,7 @@ impl Loader<'_> {
         problems.push(Problem::new(Code::Recipe, at, what, "an ingredient that a recipe offers").with_help(Some(help)));
     }
 
-    fn sowings(&mut self, text: &SowingsText<'_>, problems: &Problems) -> Vec<Sowing> {
+    fn sowings(&mut self, file: &mut dyn Sown, text: &SowingsText<'_>, problems: &Problems) -> Vec<Sowing> {
         let source = match text {
             SowingsText::Table(source) => source,
             SowingsText::Listed(node) => {
@@ -232,16 +283,16 @@ impl Loader<'_> {
                     problems.push(fault.with_help(Some(INTO_A_TABLE.to_owned())));
                     return Vec::new();
                 }
-                return listed.iter().filter_map(|entry| self.sowing(entry, problems)).collect();
+                return listed.iter().filter_map(|entry| self.sowing(file, entry, problems)).collect();
             }
         };
         let problems = Problems::new(Arc::clone(source));
         let mut sowings = Vec::new();
-        if let Some(mut table) = CsvTable::new(&source.text, SOWING_KEYS, &problems) {
+        if let Some(mut table) = CsvTable::new(&source.text, &file.columns(), &problems) {
             // Growing as they come they would lie in memory twice.
             sowings.reserve_exact(table.most_rows());
             while let Some(row) = table.next_row(&problems) {
-                sowings.extend(self.sowing(&row, &problems));
+                sowings.extend(self.sowing(file, &row, &problems));
             }
             if sowings.is_empty() && problems.is_empty() {
                 problems.push(Problem::of_file(Code::Sowing, "the table has no rows", None));

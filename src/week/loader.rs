@@ -94,7 +94,7 @@ impl<'i> Inputs<'i> {
     }
 
     /// A stock file is read: no result is written over what the program keeps beside it.
-    pub(super) fn keep_ledger(&self, stock: &Path) {
+    pub(crate) fn keep_ledger(&self, stock: &Path) {
         Ledger::files(stock).into_iter().flatten().for_each(|file| self.files.keep(file));
     }
 }
@@ -112,9 +112,9 @@ pub(super) enum RecipeOrigin {
 ///
 /// First the ingredients of every file are gathered, so that the catalogue is complete
 /// before a name is resolved.
-pub(super) struct Loader<'i> {
-    pub(super) inputs: Inputs<'i>,
-    pub(super) folder: PathBuf,
+pub(crate) struct Loader<'i> {
+    pub(crate) inputs: Inputs<'i>,
+    pub(crate) folder: PathBuf,
     /// The folder of the place.
     pub(super) place_folder: PathBuf,
     pub(super) catalogue: Catalogue,
@@ -143,11 +143,11 @@ pub(super) struct Loader<'i> {
     pub(super) varieties: HashSet<Arc<str>>,
     pub(super) remarks: BTreeSet<ReadingNote>,
     /// Faults of other files than the week's own.
-    pub(super) rejected: Rejected,
+    pub(crate) rejected: Rejected,
 }
 
 impl<'i> Loader<'i> {
-    pub(super) fn new(inputs: Inputs<'i>, folder: PathBuf) -> Self {
+    pub(crate) fn new(inputs: Inputs<'i>, folder: PathBuf) -> Self {
         Self {
             inputs,
             folder,
@@ -170,8 +170,20 @@ impl<'i> Loader<'i> {
         }
     }
 
+    /// The week that was read with its tables and remarks, unless some file was rejected.
+    pub(crate) fn finish(mut self, problems: Problems, week: Option<Week>) -> Result<Loaded, Rejected> {
+        match problems.settle(week) {
+            Ok((week, assumptions)) => {
+                self.assume(assumptions);
+                self.loaded(week)
+            }
+            // The week's own faults first.
+            Err(rejected) => Err(rejected.and(self.rejected)),
+        }
+    }
+
     /// The week with its tables and remarks, unless some file was rejected.
-    pub(super) fn finish(mut self, week: Week) -> Result<Loaded, Rejected> {
+    pub(super) fn loaded(mut self, week: Week) -> Result<Loaded, Rejected> {
         let taken = week.standing.taken.iter().filter(|taken| !taken.keys.is_empty());
         self.remarks.extend(taken.map(|taken| ReadingNote::FromPlace(taken.place.clone())));
         let loaded = Loaded { week, catalogue: self.catalogue, remarks: self.remarks.into_iter().collect() };
@@ -208,7 +220,7 @@ impl<'i> Loader<'i> {
     }
 
     /// The tray that a node names.
-    pub(super) fn tray(&mut self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Tray>> {
+    pub(crate) fn tray(&mut self, node: &Node<'_>, problems: &Problems) -> Option<Handle<Tray>> {
         if let Some(tray) = node.text().and_then(|name| self.trays.get(name)) {
             return Some(tray.clone());
         }

@@ -1,7 +1,6 @@
 //! A week's sowings: what is sown in which trays, for when, and with what at hand.
 
 mod allowances;
-mod check;
 mod load;
 mod loader;
 mod place;
@@ -11,22 +10,23 @@ mod sowing;
 mod terms;
 
 pub use allowances::Allowances;
-pub(crate) use check::ask;
-pub use check::{Checked, Contents, first_key};
-pub(crate) use load::MOST_WANTED;
 pub use load::load;
+pub(crate) use load::{MOST_WANTED, WeekFile};
+pub(crate) use loader::Loader;
 pub use loader::{Inputs, Loaded, ReadingNote};
+pub(crate) use place::BESIDE;
+pub(crate) use recipes::{add_ingredients, plain_path, read_recipe};
 pub use request::{Request, Requested};
 pub use sowing::{MOST_CELLS, SOWING_KEYS, Sowing, SowingAmount, usual_spare, without_plug};
 pub use terms::{Fill, Terms};
 
-pub(crate) use sowing::small;
+pub(crate) use sowing::{Sown, small};
 
 use crate::awake::Awake;
 use crate::catalogue::{Handle, Ingredient};
 use crate::coir::WaterHeld;
 use crate::coir::soak::Soak;
-use crate::diagnostic::{SourceText, Span};
+use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::exact::Fraction;
 use crate::moment::Moment;
 use crate::place::{Rack, Standing};
@@ -60,6 +60,28 @@ impl Place {
     /// Where in the file.
     pub fn span(&self) -> Span {
         Span { start: self.from as usize, end: self.to as usize }
+    }
+}
+
+/// Faults of sowings, by their files.
+#[derive(Default)]
+pub(crate) struct Faults(Vec<Problems>);
+
+impl Faults {
+    /// One more.
+    pub(crate) fn push(&mut self, place: &Place, what: String, expected: impl Into<String>) {
+        let known = self.0.iter().position(|file| Arc::ptr_eq(file.source(), &place.source));
+        let index = known.unwrap_or_else(|| {
+            self.0.push(Problems::new(Arc::clone(&place.source)));
+            self.0.len() - 1
+        });
+        self.0[index].push(Problem::new(Code::Sowing, place.span(), what, expected));
+    }
+
+    /// Nothing, or the rejection of the files with them.
+    pub(crate) fn settle(self) -> Result<(), Rejected> {
+        let rejected = self.0.into_iter().filter_map(|problems| problems.settle(None::<()>).err());
+        rejected.reduce(Rejected::and).map_or(Ok(()), Err)
     }
 }
 

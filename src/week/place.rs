@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// The name under which the place of a file is found beside it.
-const BESIDE: &str = "place.yaml";
+pub(crate) const BESIDE: &str = "place.yaml";
 
 /// The text of a place.
 pub(super) struct PlaceFile {
@@ -30,9 +30,6 @@ pub(super) struct Base<'t> {
     /// A week that sows nothing, with the facts of the place.
     pub(super) week: Week,
 }
-
-/// Facts of a place that do nothing in a week.
-const OF_A_SEASON: [&str; 4] = ["mix_days", "trays_a_day", "frost", "frame"];
 
 /// Keys that a place may state, or state more of.
 const OF_A_PLACE: [&str; 9] = ["recipe", "rack", "soak", "allowances", "frost", "use", "trays", "crops", "ingredients"];
@@ -102,7 +99,7 @@ impl Inputs<'_> {
     }
 
     /// A place by itself, with all that it names.
-    pub(super) fn place_alone(&self, path: &Path, source: Arc<SourceText>) -> Result<Week, Rejected> {
+    pub(crate) fn place_alone(&self, path: &Path, source: Arc<SourceText>) -> Result<Week, Rejected> {
         let mut loader = Loader::new(*self, PathBuf::new());
         let place = loader.whole_place(&PlaceFile { path: path.to_owned(), source }, true);
         loader.rejected.or(place.unwrap_or_default().0)
@@ -198,7 +195,7 @@ impl Loader<'_> {
     }
 
     /// Reads the text of a place for what is asked of it.
-    pub(super) fn ask_place(&mut self, problems: &Problems) {
+    pub(crate) fn ask_place(&mut self, problems: &Problems) {
         let place = PlaceFile { path: PathBuf::new(), source: Arc::clone(problems.source()) };
         self.all_of(&place, true, problems);
     }
@@ -287,7 +284,6 @@ impl<'t> Base<'t> {
         let (mut base, mut own) = without_own_entries(self.node);
         base.shift(problems.beside());
         own.splice(0..0, lay_over(node, base));
-        own.retain(|key| !OF_A_SEASON.contains(&key.as_str()));
         Some(Taken { keys: own, ..self.week.standing.taken? })
     }
 }

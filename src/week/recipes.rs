@@ -12,7 +12,7 @@ use std::path::{Component, Path, PathBuf};
 
 impl Loader<'_> {
     /// The recipe that a node names: a file beside the week, a path, or a built-in one.
-    pub(super) fn recipe(&mut self, node: &Node<'_>, problems: &Problems) -> Option<RecipeId> {
+    pub(crate) fn recipe(&mut self, node: &Node<'_>, problems: &Problems) -> Option<RecipeId> {
         let reference = text_of(node, "the name of a recipe", problems)?;
         problems.ask(|| Asked::Named { at: node.at, table: "recipes" });
         let origin = self.recipe_origin(reference.trim(), node.at, problems)?;
@@ -37,9 +37,14 @@ impl Loader<'_> {
 
     /// The file that a word stands for: a path, or a recipe beside the week.
     fn recipe_path(&self, reference: &str) -> Option<PathBuf> {
+        self.recipe_beside(reference).map(|beside| plain_path(&self.folder.join(beside)))
+    }
+
+    /// The same as a path from the folder of the week.
+    pub(crate) fn recipe_beside(&self, reference: &str) -> Option<String> {
         let beside = if is_path(reference) { reference.to_owned() } else { format!("{reference}.yaml") };
-        let files = [self.folder.join(&beside), self.folder.join(beside.replace(' ', "-"))];
-        files.into_iter().find(|path| self.inputs.files.has(path)).map(|path| plain_path(&path))
+        let dashed = beside.replace(' ', "-");
+        [beside, dashed].into_iter().find(|path| self.inputs.files.has(&self.folder.join(path)))
     }
 
     /// Names are compared in the output, so two recipes may not share one.
@@ -100,7 +105,7 @@ fn is_path(reference: &str) -> bool {
 }
 
 /// A path without `.` and without what `..` takes back, so that one file has one name.
-pub(super) fn plain_path(path: &Path) -> PathBuf {
+pub(crate) fn plain_path(path: &Path) -> PathBuf {
     let mut plain = PathBuf::new();
     for part in path.components() {
         match part {
@@ -115,14 +120,14 @@ pub(super) fn plain_path(path: &Path) -> PathBuf {
 }
 
 /// Takes the ingredients of a recipe file into the catalogue.
-pub(super) fn add_ingredients(catalogue: &mut Catalogue, problems: &Problems) {
+pub(crate) fn add_ingredients(catalogue: &mut Catalogue, problems: &Problems) {
     let Some(node) = parse(&problems.source().text, problems) else { return };
     let Some(mut fields) = Fields::new(&node, "a recipe", problems) else { return };
     add_own(catalogue, problems, |catalogue| catalogue.add_unless_own(&mut fields, problems));
 }
 
 /// Reads a recipe file whose ingredients are in the catalogue.
-pub(super) fn read_recipe(catalogue: &Catalogue, problems: &Problems) -> Option<Recipe> {
+pub(crate) fn read_recipe(catalogue: &Catalogue, problems: &Problems) -> Option<Recipe> {
     let node = parse(&problems.source().text, problems)?;
     Fields::read(&node, "a recipe", problems, |fields| {
         fields.get("ingredients");

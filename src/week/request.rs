@@ -73,7 +73,7 @@ impl Inputs<'_> {
         let name = recipes.first().map(|recipe| recipe.name.clone()).unwrap_or_default();
         loader.remark_on(&recipes, &sowings);
         let week = Week { from_command: true, recipes, wanted, sowings, stock, name, ..bench };
-        Ok(Requested { loaded: loader.finish(week)?, make, crop })
+        Ok(Requested { loaded: loader.loaded(week)?, make, crop })
     }
 }
 

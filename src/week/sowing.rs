@@ -3,9 +3,9 @@
 use super::allowances::Surety;
 use super::loader::{Loader, shared};
 use super::terms::Terms;
-use super::{Place, RecipeId};
+use super::{Place, RecipeId, Week};
 use crate::catalogue::{Crop, Handle, Named, SeedSize, Tray};
-use crate::diagnostic::{Code, Problem, Problems, SourceText};
+use crate::diagnostic::{Code, Problem, Problems, SourceText, Span};
 use crate::exact::Fraction;
 use crate::source::{CsvTable, Fields, Node, PositiveShare, counts, figures};
 use crate::units::{Fault, Volume, count_up_to, share};
@@ -96,23 +96,42 @@ pub const SOWING_KEYS: &[&str] = &[
     "recipe",
 ];
 
+/// A file that is read as a week is: what it says besides.
+pub(crate) trait Sown {
+    /// The key that stands first in it.
+    fn key(&self) -> &'static str;
+
+    /// What it is, as in "a week".
+    fn what(&self) -> &'static str;
+
+    /// The keys of its sowings that stand in a table, besides [`SOWING_KEYS`].
+    fn more_columns(&self) -> &'static [&'static str];
+
+    /// Reads what it says besides of all its sowings, once its bench is known.
+    fn head(&mut self, loader: &Loader<'_>, week: &mut Week, fields: &mut Fields<'_>, problems: &Problems);
+
+    /// Reads what a sowing says besides, be the sowing in order or not.
+    fn sowing(
+        &mut self,
+        loader: &mut Loader<'_>,
+        sowing: Option<Sowing>,
+        entry: (&Node<'_>, &mut Fields<'_>),
+        problems: &Problems,
+    ) -> Option<Sowing>;
+
+    /// The keys of a sowing as columns of a table.
+    fn columns(&self) -> Vec<&'static str> {
+        [SOWING_KEYS, self.more_columns()].concat()
+    }
+}
+
 impl Loader<'_> {
     /// Reads one sowing, listed or a row of a table.
-    pub(super) fn sowing(&mut self, node: &Node<'_>, problems: &Problems) -> Option<Sowing> {
+    pub(super) fn sowing(&mut self, file: &mut dyn Sown, node: &Node<'_>, problems: &Problems) -> Option<Sowing> {
         Fields::read(node, "a sowing", problems, |fields| {
             let crop = fields.require("crop").and_then(|node| self.crop(node, problems));
             let tray = fields.require("tray").and_then(|node| self.tray(node, problems));
-            let recipe = match fields.get("recipe") {
-                Some(node) => self.recipe(node, problems),
-                None => {
-                    // A week's recipe that was refused has its fault already.
-                    if !self.names_recipe {
-                        let what = "neither the week nor this sowing names a recipe";
-                        problems.push(Problem::new(Code::MissingKey, fields.at(), what, "`recipe:` in the week"));
-                    }
-                    self.default_recipe
-                }
-            };
+            let recipe = self.recipe_of(file.key(), fields, problems);
             let (amount, spare) = amount(fields, problems).unzip();
             let from = fields.get("from").and_then(|node| self.plug(node, amount, tray.as_ref(), problems));
             let pelleted = fields.optional("pelleted").unwrap_or(false);
@@ -129,23 +148,72 @@ impl Loader<'_> {
                 fill: fields.optional("fill"),
                 from,
                 spare: spare.flatten(),
+                ..Terms::default()
             };
             let variety: Option<String> = fields.optional("variety");
+            let variety = variety.map(|variety| shared(&mut self.varieties, variety.into()));
+            let place = Place::new(Arc::clone(problems.source()), fields.place("crop"));
             // What must be there comes last, so that every key is read before a lack ends it.
-            Some(Sowing {
-                variety: variety.map(|variety| shared(&mut self.varieties, variety.into())),
-                terms: shared(&mut self.terms, Arc::new(terms)),
-                place: Place::new(Arc::clone(problems.source()), fields.place("crop")),
-                crop: Some(crop?),
-                tray: tray?,
-                amount: amount?,
-                recipe: recipe?,
-            })
+            let known = crop.zip(tray).zip(amount.zip(recipe));
+            let terms = shared(&mut self.terms, Arc::new(terms));
+            let sowing = known.map(|((crop, tray), (amount, recipe))| Sowing {
+                crop: Some(crop),
+                variety,
+                tray,
+                amount,
+                terms,
+                recipe,
+                place,
+            });
+            file.sowing(self, sowing, (node, fields), problems)
         })
     }
 }
 
 impl Loader<'_> {
+    /// Reads what is made later of a sowing's plants: they are potted on from its tray.
+    pub(crate) fn potted(
+        &mut self,
+        of: Option<&Sowing>,
+        file: &'static str,
+        fields: &mut Fields<'_>,
+        problems: &Problems,
+    ) -> Option<Sowing> {
+        let pot = fields.require("tray").and_then(|node| self.tray(node, problems));
+        let recipe = self.recipe_of(file, fields, problems);
+        let potted = fields.required("potted").map(|HowMany(count)| count);
+        let spare = potted.and_then(|count| spared(fields, count));
+        let plug = of.map(|of| of.tray.clone());
+        if let Some((plug, pot)) = plug.as_ref().zip(pot.as_ref()) {
+            no_smaller(plug, pot, fields.place("tray"), problems);
+        }
+        let terms = Terms {
+            inoculant: fields.optional("inoculant"),
+            share: fields.optional("share").unwrap_or(true),
+            fill: fields.optional("fill"),
+            from: plug,
+            spare,
+            ..Terms::default()
+        };
+        let place = Place::new(Arc::clone(problems.source()), fields.place("tray"));
+        let terms = shared(&mut self.terms, Arc::new(terms));
+        let amount = SowingAmount::Potted(potted?);
+        Some(Sowing { tray: pot?, recipe: recipe?, amount, terms, place, ..of?.clone() })
+    }
+
+    /// The recipe of a sowing: its own, or the one of its file.
+    fn recipe_of(&mut self, file: &str, fields: &mut Fields<'_>, problems: &Problems) -> Option<RecipeId> {
+        if let Some(node) = fields.get("recipe") {
+            return self.recipe(node, problems);
+        }
+        // A recipe that was refused has its fault already.
+        if !self.names_recipe {
+            let what = format!("neither the {file} nor this sowing names a recipe");
+            problems.push(Problem::new(Code::MissingKey, fields.at(), what, format!("`recipe:` in the {file}")));
+        }
+        self.default_recipe
+    }
+
     /// The tray that plugs come from, which are smaller than their pot.
     fn plug(
         &mut self,
@@ -158,11 +226,18 @@ impl Loader<'_> {
         if amount.is_some_and(|amount| !matches!(amount, SowingAmount::Potted(_))) {
             let what = "`from` belongs to potting on";
             problems.push(Problem::new(Code::Conflict, node.at, what, "`potted:` beside it"));
-        } else if let Some(pot) = pot.filter(|pot| plug.cell >= pot.cell) {
-            let what = format!("a plug of `{}` is as large as what is filled of `{}`", plug.name, pot.name);
-            problems.push(Problem::new(Code::Conflict, node.at, what, "a smaller tray that the plants come from"));
+        } else if let Some(pot) = pot {
+            no_smaller(&plug, pot, node.at, problems);
         }
         Some(plug)
+    }
+}
+
+/// A fault where a plug leaves no room in its pot.
+fn no_smaller(plug: &Tray, pot: &Tray, at: Span, problems: &Problems) {
+    if plug.cell >= pot.cell {
+        let what = format!("a plug of `{}` is as large as what is filled of `{}`", plug.name, pot.name);
+        problems.push(Problem::new(Code::Conflict, at, what, "a smaller tray that the plants come from"));
     }
 }
 
@@ -228,14 +303,19 @@ fn amount(fields: &mut Fields<'_>, problems: &Problems) -> Option<(SowingAmount,
         "cells" => SowingAmount::Cells(count),
         "trays" => SowingAmount::Trays(count),
         _ => {
-            let spare = fields.optional("spare").map(|Spare(spare)| match spare {
-                SparePlants::Share(share) => Some(share),
-                SparePlants::Pots(pots) => Fraction::whole(pots).over(Fraction::whole(count.into())),
-            });
-            return Some((SowingAmount::Potted(count), spare.flatten()));
+            let spare = spared(fields, count);
+            return Some((SowingAmount::Potted(count), spare));
         }
     };
     Some((amount, None))
+}
+
+/// What is stated to spare of plants that are potted on, as a share of those wanted.
+fn spared(fields: &mut Fields<'_>, wanted: u32) -> Option<Fraction> {
+    match fields.optional("spare").map(|Spare(spare)| spare)? {
+        SparePlants::Share(share) => Some(share),
+        SparePlants::Pots(pots) => Fraction::whole(pots).over(Fraction::whole(wanted.into())),
+    }
 }
 
 /// Plants that are potted on to spare.
@@ -257,11 +337,11 @@ fn spare(text: &str) -> Result<SparePlants, Fault> {
 }
 
 /// The recipes that the rows of a table name.
-pub(super) fn recipes_of_table(source: &Arc<SourceText>) -> BTreeSet<String> {
+pub(super) fn recipes_of_table(source: &Arc<SourceText>, file: &dyn Sown) -> BTreeSet<String> {
     // Its faults are found when the rows are read.
     let faults = Problems::new(Arc::clone(source));
     let mut recipes = BTreeSet::new();
-    let table = CsvTable::new(&source.text, SOWING_KEYS, &faults).filter(|table| table.has("recipe"));
+    let table = CsvTable::new(&source.text, &file.columns(), &faults).filter(|table| table.has("recipe"));
     let Some(mut table) = table else { return recipes };
     while let Some(row) = table.next_row(&faults) {
         let named = row.get("recipe").and_then(Node::text).filter(|name| !recipes.contains(*name));

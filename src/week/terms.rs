@@ -3,6 +3,7 @@
 use crate::catalogue::{Handle, Tray};
 use crate::exact::Fraction;
 use crate::source::words;
+use jiff::civil::Date;
 
 words! {
     /// What of a tray is filled.
@@ -41,6 +42,10 @@ pub struct Terms {
     pub from: Option<Handle<Tray>>,
     /// Plants to spare in potting on, as a share of those wanted, where that is stated.
     pub spare: Option<Fraction>,
+    /// The day on which it is planted out, where a season says.
+    pub plant_out: Option<Date>,
+    /// The day on which it leaves its place on the rack, where a season says.
+    pub leaves: Option<Date>,
 }
 
 impl Default for Terms {
@@ -58,6 +63,8 @@ impl Default for Terms {
             fill: None,
             from: None,
             spare: None,
+            plant_out: None,
+            leaves: None,
         }
     }
 }

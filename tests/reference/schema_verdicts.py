@@ -43,7 +43,7 @@ Core.add_constructor("tag:yaml.org,2002:float", lambda loader, node: float(node.
 
 def verdicts(program):
     validators = {}
-    for kind in ["week", "recipe", "soak", "stock", "place"]:
+    for kind in ["week", "recipe", "soak", "stock", "place", "season"]:
         schema = json.loads(subprocess.run([program, "schema", kind], check=True, capture_output=True).stdout)
         Draft202012Validator.check_schema(schema)
         validators[kind] = Draft202012Validator(schema)

@@ -7,8 +7,8 @@ pub use packages::{MOST_STEPS, PackageChoice, PackageKind, choose};
 use packages::choose_within;
 
 use super::demand::Demand;
+use super::mixes::{Known, Mixes, Totals};
 use super::sow::chance_of_cell;
-use super::{Mixes, Totals};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::exact::whole;
 use crate::stock::{Balance, Currency, Package, Stock, Use, UsedFor, counted, money, money_or_null};
@@ -229,7 +229,7 @@ pub(super) fn purchases(
     stock: &Stock,
     compared: bool,
 ) -> Purchases {
-    let mut purchases = of_mixes(mixes, &loaded.week, stock);
+    let mut purchases = of_mixes(&[(mixes, &loaded.week)], stock, &Handle::clone);
     if compared {
         purchases.alternatives = alternatives(mixes, &purchases.lines, demand, loaded, stock);
     }
@@ -239,31 +239,34 @@ pub(super) fn purchases(
 /// The stock of a week, or nothing at hand and the built-in packages; its coir as the week's soak is for.
 pub(super) fn stock_of<'l>(mixes: &Mixes, loaded: &'l Loaded) -> Cow<'l, Stock> {
     match &loaded.week.stock {
-        Some(stock) => as_soaked(stock, mixes, loaded),
-        None => Cow::Owned(as_soaked(&Stock::empty(&loaded.catalogue), mixes, loaded).into_owned()),
+        Some(stock) => as_soaked(stock, mixes, &loaded.week),
+        None => Cow::Owned(as_soaked(&Stock::empty(&loaded.catalogue), mixes, &loaded.week).into_owned()),
     }
 }
 
-/// What to buy for some mixes against some stock.
-pub fn to_buy(mixes: &Mixes, loaded: &Loaded, stock: &Stock) -> Purchases {
-    of_mixes(mixes, &loaded.week, &as_soaked(stock, mixes, loaded))
+/// What to buy for the mixes of some weeks together against some stock, by whose ingredients theirs are known.
+pub fn to_buy(weeks: &[(&Mixes, &Week)], stock: &Stock, known: Known<'_>) -> Purchases {
+    let with_coir = weeks.iter().find(|(mixes, _)| mixes.coir().is_some()).or(weeks.first());
+    let stock = with_coir.map_or(Cow::Borrowed(stock), |(mixes, week)| as_soaked(stock, mixes, week));
+    of_mixes(weeks, &stock, known)
 }
 
 /// The stock with the coir in the bricks or blocks that the week's soak is for.
-fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, loaded: &Loaded) -> Cow<'s, Stock> {
-    let coir = mixes.totals.ingredients.iter().map(|(id, _)| id).find(|id| id.is(Role::Coir));
-    match coir.zip(loaded.week.soak.as_ref().filter(|soak| soak.product_said)) {
+fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, week: &Week) -> Cow<'s, Stock> {
+    match mixes.coir().zip(week.soak.as_ref().filter(|soak| soak.product_said)) {
         Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.label, soak.product.kg)),
         None => Cow::Borrowed(stock),
     }
 }
 
-fn of_mixes(mixes: &Mixes, week: &Week, stock: &Stock) -> Purchases {
-    let totals = &mixes.totals;
-    let extras = mixes.extras();
-    let needs = stock.on_hand.shed.parted(needs(totals, &extras), mixes.straight());
-    let measured = mixes.mixing.measured().into_iter();
-    let used: Tally<_, _> = measured.map(|(id, amount)| (id.clone(), counted(amount, &id))).collect();
+fn of_mixes(weeks: &[(&Mixes, &Week)], stock: &Stock, known: Known<'_>) -> Purchases {
+    let totals = Totals::of_all(weeks.iter().map(|(mixes, _)| &mixes.totals), known);
+    let extras = weeks.iter().flat_map(|(mixes, _)| mixes.extras());
+    let extras: Vec<Use> = extras.map(|used| Use { ingredient: known(&used.ingredient), ..used }).collect();
+    let straight = weeks.first().map_or(0.0, |(mixes, _)| mixes.straight());
+    let needs = stock.on_hand.shed.parted(needs(&totals, &extras), straight);
+    let measured = weeks.iter().flat_map(|(mixes, _)| mixes.mixing.measured());
+    let used: Tally<_, _> = measured.map(|(id, amount)| (known(&id), counted(amount, &id))).collect();
     let used: Vec<Need> = used.into_iter().collect();
     let made = totals.mix - totals.from_stock;
     let mut steps_left = MOST_STEPS;
@@ -275,10 +278,15 @@ fn of_mixes(mixes: &Mixes, week: &Week, stock: &Stock) -> Purchases {
         known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, Decimal::saturating_add),
         used: sum(used.iter().map(|need| worth(need, stock))).filter(|_| !used.is_empty()),
         used_unpriced: used.iter().filter(|need| worth(need, stock).is_none()).map(|(id, _)| id.clone()).collect(),
-        per: CostShares { trays: totals.trays, pots: totals.pots, plants: plants(mixes, week), mix_l: to_litres(made) },
+        per: CostShares {
+            trays: totals.trays,
+            pots: totals.pots,
+            plants: weeks.iter().map(|(mixes, week)| plants(mixes, week)).sum(),
+            mix_l: to_litres(made),
+        },
         ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, made)),
         contradicted: contradicted(&lines, stock),
-        hardly_needed: lines.iter().filter_map(|line| hardly_needed(line, week, &extras)).collect(),
+        hardly_needed: lines.iter().filter_map(|line| hardly_needed(line, weeks, &extras)).collect(),
         lines,
         alternatives: Vec::new(),
     }
@@ -299,10 +307,10 @@ fn plants(mixes: &Mixes, week: &Week) -> u64 {
 }
 
 /// The package of a line that is bought for next to nothing. Of coir the soak of a week tells.
-fn hardly_needed(line: &PurchaseLine, week: &Week, extras: &[Use]) -> Option<HardlyNeeded> {
+fn hardly_needed(line: &PurchaseLine, weeks: &[(&Mixes, &Week)], extras: &[Use]) -> Option<HardlyNeeded> {
     let given: f64 = line.packages.iter().map(|pick| pick.gives().size()).sum();
     let beside = line.on_hand.size() > 0.0 || line.packages.iter().map(|pick| pick.count).sum::<u64>() > 1;
-    if !beside || line.ingredient.is(Role::Coir) && week.soak.is_some() {
+    if !beside || line.ingredient.is(Role::Coir) && weeks.iter().any(|(_, week)| week.soak.is_some()) {
         return None;
     }
     let needed_of = |pick: &Pick| line.lacking.size() - (given - pick.package.gives.size());

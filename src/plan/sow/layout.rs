@@ -46,6 +46,13 @@ pub struct Layout {
     pub maps: Vec<TrayMap>,
 }
 
+impl FilledTrays {
+    /// The places that they take on a rack, pots in their carrying trays; nothing where none is known.
+    pub fn places(&self) -> u64 {
+        self.tray.places(self.count).unwrap_or(0)
+    }
+}
+
 /// What sowings take of a rack. Pots of which nothing is known to carry them are not counted.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct OnRack {
@@ -247,13 +254,32 @@ pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
             (name, sowing.variety.as_deref(), Reverse(cells[*index].cells), *index)
         });
         let used = trays.entry(class.tray).or_default();
-        for members in [&*together].into_iter().chain(alone.chunks(1)) {
+        for members in by_leaving(&mut together, week).into_iter().chain(alone.chunks(1)) {
             lay_out_together(week, class.tray, members, used, &mut layout);
         }
     }
     layout.trays = trays.into_iter().map(|(tray, count)| (tray.clone(), count)).collect();
     layout.trays.sort_by_key(|(tray, _)| tray.pot);
     layout
+}
+
+/// Sowings that may share a tray, by the day on which they leave: the earliest takes all that leave within a week of
+/// it, since a tray leaves in one piece. Those of which no day is stated are apart.
+fn by_leaving<'m>(members: &'m mut [usize], week: &Week) -> Vec<&'m [usize]> {
+    const NEAR_DAYS: i32 = 7;
+    let leaves = |index: &usize| week.sowings[*index].leaves;
+    members.sort_by_key(leaves);
+    let (mut rest, mut classes) = (&*members, Vec::new());
+    while let Some(first) = rest.first().map(leaves) {
+        let near = |index: &&usize| match (first, leaves(index)) {
+            (Some(first), Some(leaves)) => (leaves - first).get_days() <= NEAR_DAYS,
+            (first, leaves) => first == leaves,
+        };
+        let (class, others) = rest.split_at(rest.iter().take_while(near).count());
+        classes.push(class);
+        rest = others;
+    }
+    classes
 }
 
 /// Lays sowings that may share trays out in them, and counts these.

@@ -10,9 +10,9 @@ pub use trays::{Portion, TrayRows, arrange};
 
 pub(super) use layout::lay_out;
 
-use super::Faults;
+use crate::diagnostic::Rejected;
 use crate::exact::Fraction;
-use crate::week::{MOST_CELLS, Sowing, SowingAmount, Week, small, usual_spare};
+use crate::week::{Faults, MOST_CELLS, Sowing, SowingAmount, Week, small, usual_spare};
 use std::collections::HashMap;
 use std::num::NonZeroU32;
 use std::sync::Arc;
@@ -113,6 +113,19 @@ pub(super) fn cells(week: &Week, faults: &mut Faults) -> Vec<CellCount> {
         CellCount { cells: small(cells), seeds, ..count }
     });
     sowings.collect()
+}
+
+/// The trays or pots that each sowing of a week takes by itself, without sharing any.
+///
+/// # Errors
+/// [`Rejected`] for sowings that would need too many cells.
+pub fn trays_alone(week: &Week) -> Result<Vec<u64>, Rejected> {
+    let mut faults = Faults::default();
+    let cells = cells(week, &mut faults);
+    faults.settle()?;
+    let rows = |sowing: &Sowing, cells: u32| u64::from(cells).div_ceil(sowing.tray.row_cells());
+    let trays = week.sowings.iter().zip(cells);
+    Ok(trays.map(|(sowing, cells)| rows(sowing, cells.cells).div_ceil(sowing.tray.rows)).collect())
 }
 
 /// The chance that a cell of a sowing gives a plant.

@@ -2,7 +2,7 @@
 
 use super::apart;
 use crate::printable::ISOLATE;
-use crate::report::picture::{Course, Drawn, Map, Picture, Share};
+use crate::report::picture::{Course, Drawn, Map, Picture, Rack, Share, Spot};
 use maud::{Markup, PreEscaped, html};
 
 /// How many patterns there are for crops side by side.
@@ -52,7 +52,10 @@ pub(super) fn draw(picture: &Picture) -> Markup {
         Drawn::Trays(maps) if maps.len() > MOST => html! {},
         Drawn::Trays(maps) => html! { div.maps { @for map in maps { (tray(map)) } } },
         Drawn::Course(course) => self::course(course, &picture.says),
-        Drawn::Rack { across, places } => rack(*across, places, &picture.says),
+        Drawn::Racks(racks) => match &racks[..] {
+            [one] => rack(one, &picture.says),
+            racks => html! { div.maps { @for one in racks { (rack(one, &one.title)) } } },
+        },
     }
 }
 
@@ -159,21 +162,50 @@ fn course(course: &Course, says: &str) -> Markup {
     }
 }
 
-fn rack(across: usize, places: &[String], says: &str) -> Markup {
-    const PLACE: [f64; 2] = [84.0, 24.0];
-    let (width, height) =
-        (across as f64 * PLACE[0] + 2.0, places.len().div_ceil(across.max(1)) as f64 * PLACE[1] + 2.0);
+/// A place of a rack, with its gap.
+const PLACE: [f64; 2] = [84.0, 24.0];
+/// Of longer shelves the names would be too small on a phone: they are drawn in several lines.
+const MOST_ACROSS: usize = 4;
+
+fn rack(rack: &Rack, says: &str) -> Markup {
+    let lines = rack.across.div_ceil(MOST_ACROSS).max(1);
+    let across = rack.across.div_ceil(lines).max(1);
+    let shelves = rack.places.chunks(rack.across.max(1)).map(|shelf| (shelf, if lines > 1 { 6.0 } else { 0.0 }));
+    let frame = (&rack.frame[..], if rack.frame.is_empty() { 0.0 } else { 14.0 });
+    let (mut y, mut drawn) = (1.0, Vec::new());
+    for (index, (shelf, gap)) in shelves.chain([frame]).enumerate() {
+        // A gap tells shelves of several lines from each other, and the frame from the rack.
+        y += if index > 0 { gap } else { 0.0 };
+        for line in shelf.chunks(across) {
+            drawn.extend(line.iter().enumerate().map(|(at, spot)| place(spot, [at as f64 * PLACE[0] + 1.0, y])));
+            y += PLACE[1];
+        }
+    }
+    let (width, height) = (across as f64 * PLACE[0] + 2.0, y + 1.0);
+    let frame_from = y - rack.frame.len().div_ceil(across) as f64 * PLACE[1] - 3.0;
     html! {
         figure.rack {
             svg role="img" aria-label=(says) width=(number(width)) viewBox=(format!("0 0 {width} {height}")) {
-                @for (index, what) in places.iter().enumerate() {
-                    @let [x, y] = [(index % across) as f64 * PLACE[0] + 1.0, (index / across) as f64 * PLACE[1] + 1.0];
-                    rect x=(number(x)) y=(number(y)) width=(number(PLACE[0] - 4.0)) height=(number(PLACE[1] - 5.0))
-                        fill=(if what.is_empty() { "#fff" } else { "#e6e6e6" }) stroke="#111" stroke-width=".8" {}
-                    (label(what, [x + PLACE[0] / 2.0 - 2.0, y + 13.0], PLACE[0] - 4.0, false))
-                }
+                @for part in drawn { (part) }
+                @if !rack.frame.is_empty() { text x="1" y=(number(frame_from)) font-size=(HIGH) { "in the frame" } }
             }
-            figcaption { (says) ", a shelf in each row." }
+            figcaption { (rack.title) }
         }
+    }
+}
+
+/// A place: what has a pattern bears it in a strip beside the name, what has heat a bar below.
+fn place(spot: &Spot, [x, y]: [f64; 2]) -> Markup {
+    let (width, height) = (PLACE[0] - 4.0, PLACE[1] - 5.0);
+    let strip = if spot.pattern.is_some() { 12.0 } else { 0.0 };
+    let fill = if spot.what.is_empty() || spot.pattern.is_some() { "#fff" } else { "#e6e6e6" };
+    html! {
+        rect x=(number(x)) y=(number(y)) width=(number(width)) height=(number(height)) fill=(fill) stroke="#111" stroke-width=".8"
+            stroke-dasharray=[spot.beyond.then_some("4 3")] {}
+        @if let Some(pattern) = spot.pattern {
+            rect x=(number(x)) y=(number(y)) width=(number(strip)) height=(number(height)) fill=(format!("url(#p{})", pattern % PATTERNS)) stroke="#111" stroke-width=".8" {}
+        }
+        @if spot.on_mat { rect x=(number(x)) y=(number(y + height - 1.0)) width=(number(width)) height="3" fill="#111" {} }
+        (label(&spot.what, [x + (width + strip) / 2.0, y + 13.0], width - strip, false))
     }
 }

@@ -60,6 +60,12 @@ impl PlanReport<'_> {
     /// The calendar for other programs: an event for each crop, so that each keeps its own, and every step of the
     /// coir's course.
     pub fn events(&self, units: UnitSystem) -> Vec<Event> {
+        let of_coir = self.plan.soak.iter().flat_map(|soaking| SoakReport::of(soaking).events(units));
+        self.events_but_coir(units).into_iter().chain(of_coir).collect()
+    }
+
+    /// The same without the course of the coir.
+    pub(in crate::report) fn events_but_coir(&self, units: UnitSystem) -> Vec<Event> {
         let mut events = Vec::new();
         for Entry { at, task: of } in &self.plan.calendar {
             let when = if of.is_for_a_day() { When::Day(at.date()) } else { When::Hour(at.clone()) };
@@ -67,7 +73,7 @@ impl PlanReport<'_> {
                 let (what, why) = task(of, units);
                 let why = if matches!(of, Task::Mix | Task::Fill) { self.at_the_bench(units) } else { why };
                 let (code, whose) = (of.code(), whose.to_owned());
-                Event { when: when.clone(), code, whose, what, why, alarm: of.needs_hands() }
+                Event { when: when.clone(), code, whose, what, why, alarm: of.needs_hands(), is_over: false }
             };
             match of {
                 Task::Soak { .. } => {}
@@ -78,7 +84,6 @@ impl PlanReport<'_> {
                 _ => events.push(event(of, "")),
             }
         }
-        events.extend(self.plan.soak.iter().flat_map(|soaking| SoakReport::of(soaking).events(units)));
         events
     }
 
@@ -111,7 +116,7 @@ fn by_crop(entries: &[&Entry]) -> Table {
     for entry in entries {
         let Some((column, deed, crops)) = column(&entry.task) else { continue };
         let mut day = entry.at.strftime("%-d %b").to_string();
-        if let Deed::PlantOut { weeks: (least, most), late, .. } = deed {
+        if let Deed::PlantOut { weeks: Some((least, most)), late, .. } = deed {
             let more = i64::from(7 * (most - least)) - i64::from(*late);
             let last = entry.at.checked_add(jiff::Span::new().days(more)).ok();
             day += &last.filter(|_| more > 0).map(|last| last.strftime("-%-d %b").to_string()).unwrap_or_default();
@@ -203,7 +208,7 @@ const fn feed(fed_mix: bool, potted_on: bool) -> (&'static str, &'static str) {
 
 /// An entry for scripts: the time by RFC 3339 with its offset, a date alone where no hour
 /// is meant.
-pub(super) fn entry_json(entry: &Entry) -> Value {
+pub(in crate::report) fn entry_json(entry: &Entry) -> Value {
     let (what, why) = task(&entry.task, UnitSystem::Metric);
     let at = if entry.task.is_for_a_day() { entry.at.date().to_string() } else { rfc3339(&entry.at) };
     json!({"at": at, "code": entry.task.code(), "do": what, "why": why})
@@ -282,10 +287,11 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
         ),
         Deed::PlantOut { weeks, tender, frost, .. } => {
             let frost = if tender { format!("; {}", not_before(frost)) } else { String::new() };
-            (
-                format!("{of} may go out{frost}"),
-                format!("{} from sowing, by the crop table", span(weeks, "week", "weeks")),
-            )
+            let why = match weeks {
+                Some(weeks) => format!("{} from sowing, by the crop table", span(weeks, "week", "weeks")),
+                None => "the day that was planned".to_owned(),
+            };
+            (format!("{of} may go out{frost}"), why)
         }
     }
 }

@@ -11,6 +11,9 @@ mod remarks;
 mod sowing;
 mod view;
 
+pub(super) use calendar::entry_json;
+pub(super) use view::loose_json;
+
 use super::buying;
 use super::course;
 use super::document::{Block, Document};

@@ -220,6 +220,12 @@ fn note(note: &Note, units: UnitSystem) -> String {
             format!("Unsown cells take {} of mix; with `fill: sown cells` they stay empty.", needed(*beyond, units))
         }
         Note::NoCrop => NO_CROP.to_owned(),
+        Note::SoakMore(more, days) => format!(
+            "Bathe {} of coir more with this, and it does for {} too: drained and cool it keeps about three weeks (common \
+             practice). Write what is left of it under `on_hand:` of the stock file, as `soaked coir`.",
+            needed(*more, units),
+            and(days.iter().map(|day| day.strftime("%a %-d %b").to_string()))
+        ),
         Note::SoakCoir(loose) => format!(
             "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{}\"` prints \
              the worksheet.",

@@ -4,7 +4,7 @@ use super::{Filled, PlanReport};
 use crate::catalogue::{Crop, Depth, Handle, Light, Tray, Warmth};
 use crate::plan::{CropSum, FilledTrays, LISTED, OnRack, SowingPlan, TrayMap, TrayPortion, depth_over};
 use crate::report::document::{Block, Document, Table};
-use crate::report::picture::{Drawn, Map, Picture};
+use crate::report::picture::{Drawn, Map, Picture, Rack, Spot};
 use crate::report::words::{and, count, fact, tray_name};
 use crate::units::customary::CELSIUS;
 use crate::units::length::millimetre;
@@ -97,7 +97,8 @@ impl PlanReport<'_> {
     fn rack(&self, filled: &Filled, units: UnitSystem) -> Option<Picture> {
         let rack = self.week.rack?;
         let drawn = |all: u64| usize::try_from(all).ok().filter(|all| *all <= MOST_PLACES);
-        let mut places = vec!["taken".to_owned(); drawn(rack.occupied)?];
+        let spot = |what: String| Spot { what, ..Spot::default() };
+        let mut places = vec![spot("taken".to_owned()); drawn(rack.occupied)?];
         let mut pots: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
         for trays in filled.values().flatten() {
             let what = match &trays.sowings[..] {
@@ -109,12 +110,14 @@ impl PlanReport<'_> {
             let taken = |count: u64| trays.tray.places(count).unwrap_or(0);
             let more = taken(*before + trays.count) - taken(*before);
             *before += trays.count;
-            places.extend(iter::repeat_n(what, drawn(more)?));
+            places.extend(iter::repeat_n(spot(what), drawn(more)?));
         }
         let all = drawn(rack.places).filter(|all| places.len() <= *all)?;
         let says = format!("The rack: {} of its {all} places are taken then", places.len());
-        places.resize(all, String::new());
-        Some(Picture { says, of: Drawn::Rack { across: usize::try_from(rack.across).ok()?, places } })
+        places.resize(all, Spot::default());
+        let title = format!("{says}, a shelf in each row.");
+        let rack = Rack { title, across: usize::try_from(rack.across).ok()?, places, frame: Vec::new() };
+        Some(Picture { says, of: Drawn::Racks(vec![rack]) })
     }
 
     /// A shared tray to be drawn.

@@ -286,7 +286,7 @@ fn left_out_json(left_out: &Omission) -> Value {
     json!({"name": left_out.ingredient, "why": text, "code": code, "text": text})
 }
 
-fn loose_json<'t>(amounts: impl IntoIterator<Item = &'t (Handle<Ingredient>, Volume)>) -> Value {
+pub(in crate::report) fn loose_json<'t>(amounts: impl IntoIterator<Item = &'t (Handle<Ingredient>, Volume)>) -> Value {
     amounts.into_iter().map(|(id, loose)| json!({"name": id, "loose_l": loose})).collect()
 }
 

@@ -23,6 +23,7 @@ impl SoakReport<'_> {
             what,
             why,
             alarm: true,
+            is_over: false,
         };
         let mut events = Vec::new();
         for (run, timed) in (1..).zip(&times.runs) {

@@ -5,6 +5,7 @@ use serde_json::Value;
 use std::path::Path;
 use trayful::plan::{Plan, plan};
 use trayful::report::PlanReport;
+use trayful::season::{Dated, Windows, dates_of};
 use trayful::source::Memory;
 use trayful::week::{Inputs, Loaded};
 
@@ -12,6 +13,22 @@ pub fn run(bytes: &[u8]) {
     let files = files("week.yaml", bytes);
     accepted(Inputs::new(&files).check(Path::new("week.yaml")));
     planned(&files);
+    season(&files);
+}
+
+/// Where a season is in order, so is each of its days.
+fn season(files: &Memory) {
+    const FEW: usize = 4;
+    let inputs = Inputs::new(files);
+    let Some(season) = accepted(inputs.season(Path::new("week.yaml"))) else { return };
+    let Some(windows) = accepted(Windows::of(&season, "2027-02-01".parse().unwrap())) else { return };
+    let days: Vec<Dated> = windows.courses.iter().flat_map(|course| course.ways[0].clone()).collect();
+    if accepted(plan(&season.loaded)).is_some() {
+        for on in dates_of(&days).into_iter().take(FEW) {
+            let day = inputs.day(&season, &days, on).unwrap_or_else(|rejected| panic!("{rejected}"));
+            accepted(plan(&day));
+        }
+    }
 }
 
 /// The plan of `week.yaml` and its JSON, if there is one.

@@ -80,6 +80,12 @@ fn of_a_week() {
     at_most(100, "ingredients", |count| {
         week(1, format!("use: [{}]", many(count, |_| "coir".to_owned()))).replace("recipe: own", "recipe: everyday")
     });
+    let season = |more: String| {
+        format!(
+            "season: s\nrecipe: own\nsowings: [{{crop: kale, cells: 4, tray: 50-cell, plant_out: 2027-04-17{more}}}]\n"
+        )
+    };
+    at_most(100, "further plantings", |count| season(format!(", again: [{}]", many(count, |_| "1 day".to_owned()))));
     at_most(7, "days", |count| format!("place: p\nmix_days: [{}]\n", many(count, |_| "friday".to_owned())));
     at_most(10_000, "trays", |count| {
         week(1, format!("trays: {{{}}}", many(count, |number| format!("t{number}: {{cells: 9, cell: 9 mL}}"))))

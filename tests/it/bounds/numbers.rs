@@ -52,6 +52,26 @@ fn of_a_week() {
 }
 
 #[test]
+fn of_a_season() {
+    let season = |sowings: usize, more: &str| {
+        let sowing = format!("{{crop: kale, cells: 4, tray: 50-cell{more}}}");
+        format!("season: s\nrecipe: own\nsowings: [{}]\n", vec![sowing; sowings].join(", "))
+    };
+    let out = ", plant_out: 2027-04-17";
+    let times = season(1, &format!("{out}, again: {{every: 1 day, times: #}}"));
+    bounded(&times, &["1", "100"], &["0", "101"], "a number of times from 1 to 100");
+    let every = season(1, &format!("{out}, again: [# days]"));
+    bounded(&every, &["1", "1000"], &["0", "1001", "99999999999999999999"], "1");
+    bounded(&season(1, ", plant_out: #-12-31"), &["1901", "2999"], &["1899", "3000"], "not a day of the calendar");
+    bounded(&season(1, ", plant_out: 2999-12-#, again: [1 day]"), &["30"], &["31"], "within the years 1900 to 2999");
+    bounded(&season(1, &format!("{out}, weeks: 4-#")), &["56"], &["57"], "lies more than a year");
+    bounded(&season(1, &format!("{out}, weeks: 4-4, harden: # days")), &["23"], &["24"], "of hardening leave none");
+    // A hundred sowings of a hundred plantings.
+    let plantings = season(100, &format!("{out}, again: {{every: 1 day, times: #}}"));
+    bounded(&plantings, &["99"], &["100"], "this is the planting after the first 10000");
+}
+
+#[test]
 fn of_a_crop() {
     let crop = |keys: &str| {
         let own = format!("crops: {{x: {{family: Lamiaceae, {keys}}}}}");

@@ -143,7 +143,7 @@ fn what_has_no_time_is_refused_with_what_to_write() {
         ["scale everyday --make 10L", "list crops", "feed --analysis 5-5-5 --rate 1mL/L", "fill --have perlite=9L"]
     {
         let refused = run(command.split(' ').chain(["--format", "ics"])).refusal();
-        assert!(refused.contains("`--format ics` goes with `plan` and `soak`"), "{command}: {refused}");
+        assert!(refused.contains("`--format ics` goes with `plan`, `season` and `soak`"), "{command}: {refused}");
     }
 }
 
@@ -171,6 +171,7 @@ fn another_program_reads_what_was_meant() {
         what: what.to_owned(),
         why: why.to_owned(),
         alarm: code != "emerge",
+        is_over: false,
     };
     let long = "Lollo; rosso, \"the red\" \\ salad 🥬 of Müller's garden, ".repeat(4);
     let calendar = Calendar {

@@ -8,6 +8,7 @@ mod files;
 mod json;
 mod labels;
 mod place;
+mod season;
 mod sheets;
 mod start;
 mod streams;

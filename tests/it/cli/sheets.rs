@@ -23,6 +23,14 @@ fn the_first_demo_week() {
     }
 }
 
+#[test]
+fn the_shipped_season() {
+    for format in ["text", "markdown", "html", "csv", "json"] {
+        let season = ["season", "../seasons/plant-sale.yaml", "--today", "2027-01-04", "--format", format];
+        snapshot(&format!("plant-sale-season-{format}"), &season);
+    }
+}
+
 /// Two printed pages of text: under 130 lines of 80 columns.
 #[test]
 fn the_first_demo_week_is_short() {

@@ -7,13 +7,16 @@ use std::process::Command;
 #[test]
 fn alone_it_says_what_to_type_first() {
     let steps = run([""; 0]).result();
-    assert!(steps.lines().count() <= 20 && steps.lines().all(|line| line.chars().count() <= 80), "{steps}");
+    assert!(steps.lines().count() <= 24 && steps.lines().all(|line| line.chars().count() <= 80), "{steps}");
     let commands: Vec<&str> = steps.lines().filter_map(|line| line.strip_prefix("  trayful ")).collect();
-    assert_eq!(commands.len(), 5);
+    assert_eq!(commands.len(), 7);
     // In that order, from an empty folder.
     let script: String = commands.iter().map(|command| format!("\"$T\" {command} >/dev/null &&\n")).collect();
     let done = shell(&format!("{script}true")).done();
-    assert_eq!((done.status, done.stderr.as_str(), done.names()), (0, "", vec!["week.yaml".to_owned()]));
+    assert_eq!(
+        (done.status, done.stderr.as_str(), done.names()),
+        (0, "", vec!["season.yaml".to_owned(), "week.yaml".to_owned()])
+    );
     run([""; 0]).env("TRAYFUL", "").gives(0, &steps, "");
 }
 
@@ -48,7 +51,7 @@ fn the_examples_of_help_work() {
             let week = project("recipes/starters/week.yaml").replace("# stock: stock.yaml", "stock: stock.yaml");
             let stock = stock.replace("  perlite: 40 L", "  castings: 20 L\n  vermiculite: 20 L\n  perlite: 40 L");
             run = run.file("week.yaml", week).file("stock.yaml", stock);
-            for file in ["soak.yaml", "recipe.yaml"] {
+            for file in ["soak.yaml", "recipe.yaml", "season.yaml"] {
                 run = run.file(file, project(&format!("recipes/starters/{file}")));
             }
         }

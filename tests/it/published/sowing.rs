@@ -28,12 +28,16 @@ fn depth_mm(crop: &Crop) -> [f64; 2] {
 fn every_crop_says_how_it_is_sown_and_from_where() {
     for crop in catalogue().crops.iter() {
         assert!(crop.germinates_at.is_some() && crop.emerges.is_some() && crop.frost.is_some(), "{}", crop.name);
+        // What a season reckons with besides.
+        assert!(crop.weeks.is_some() && crop.temperature.is_some(), "{}", crop.name);
         assert_eq!(crop.before.is_some(), crop.before_days.is_some(), "{}", crop.name);
         // Seed that needs light lies open, or next to it; all other seed is covered.
         let [least, most] = depth_mm(crop);
         assert_eq!(least == 0.0, crop.light == Some(Light::Light), "{}", crop.name);
         assert!(most <= 30.0, "{}", crop.name);
-        for value in ["depth", "germinates_at", "emerges", "frost", "weeks", "light", "species", "before"] {
+        for value in
+            ["depth", "germinates_at", "emerges", "frost", "weeks", "temperature", "light", "species", "before"]
+        {
             let source = crop.tags.of(value).unwrap_or_else(|| panic!("{}: {value}", crop.name));
             assert!(source.starts_with("as ") || citation(source).is_some(), "{}: {source}", crop.name);
         }

@@ -1,21 +1,20 @@
 //! Files by what their first key says they are.
 
-use super::Week;
-use super::loader::{Inputs, Loaded, Loader};
-use super::recipes::{add_ingredients, read_recipe};
 use crate::awake::Awake;
 use crate::catalogue::Catalogue;
 use crate::coir::soak::{self, Soak};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText, Span};
 use crate::printable::shown;
 use crate::recipe::Recipe;
+use crate::season::{self, Season};
 use crate::source::{FileKind, Files, parse};
+use crate::week::{Inputs, Loaded, Loader, Week, WeekFile, add_ingredients, read_recipe};
 use jiff::tz::TimeZone;
 use std::path::Path;
 use std::sync::Arc;
 
 impl Inputs<'_> {
-    /// Checks a file by what its first key says it is: a week, a recipe, a soak, a stock or a place file.
+    /// Checks a file by what its first key says it is: a week, a season, a recipe, a soak, a stock or a place file.
     ///
     /// # Errors
     /// [`Rejected`] with every fault of the file and of those it names.
@@ -34,6 +33,11 @@ impl Inputs<'_> {
                 let loaded = self.week_of(path, &source)?;
                 let name = loaded.week.name.clone();
                 return Ok(Checked { kind: "week", name, contents: Contents::Week(Box::new(loaded)) });
+            }
+            Some("season") => {
+                let season = self.season_of(path, &source)?;
+                let name = season.loaded.week.name.clone();
+                return Ok(Checked { kind: "season", name, contents: Contents::Season(Box::new(season)) });
             }
             Some("soak") => {
                 let (soak, _) = self.soak_of(path, &source)?;
@@ -58,8 +62,9 @@ impl Inputs<'_> {
                 if problems.is_empty() {
                     let at = node.map_or(Span::default(), |node| node.at);
                     let what = "the first key does not say what the file is";
-                    let expected = "`week:`, `recipe:`, `soak:`, `stock:` or `place:` first";
-                    let help = "`trayful new week` prints a file to start from; also place, recipe, soak, stock";
+                    let expected = "`week:`, `season:`, `recipe:`, `soak:`, `stock:` or `place:` first";
+                    let help =
+                        "`trayful new week` prints a file to start from; also season, place, recipe, soak, stock";
                     problems.push(Problem::new(Code::WrongKind, at, what, expected).with_help(Some(help.to_owned())));
                 }
                 ("", None)
@@ -72,7 +77,8 @@ impl Inputs<'_> {
 /// Reads the text of a file for what its readers ask, whatever is wrong with it; `false` for a kind that no file has.
 pub(crate) fn ask(kind: &str, problems: &Problems, files: &dyn Files, folder: &Path) -> bool {
     match kind {
-        "week" => drop(Loader::new(Inputs::new(files), folder.to_owned()).read(problems)),
+        "week" => drop(Loader::new(Inputs::new(files), folder.to_owned()).read(&mut WeekFile, problems)),
+        "season" => season::ask(problems, files, folder),
         "soak" => drop(
             parse(&problems.source().text, problems)
                 .and_then(|node| soak::read(&node, &Awake::default(), &|| TimeZone::UTC, problems)),
@@ -94,10 +100,15 @@ pub fn first_key(source: &Arc<SourceText>) -> Option<String> {
     parse(&source.text, &Problems::new(Arc::clone(source)))?.first_key().map(str::to_owned)
 }
 
+/// Whether the first key of a text is this. A long week is not read twice to find that it is no season.
+pub fn is_a(source: &Arc<SourceText>, kind: &str) -> bool {
+    source.text.contains(kind) && first_key(source).as_deref() == Some(kind)
+}
+
 /// A file that was read without a fault.
 #[derive(Debug)]
 pub struct Checked {
-    /// `week`, `recipe`, `soak`, `stock` or `place`.
+    /// `week`, `season`, `recipe`, `soak`, `stock` or `place`.
     pub kind: &'static str,
     /// Its name.
     pub name: String,
@@ -110,6 +121,8 @@ pub struct Checked {
 pub enum Contents {
     /// A week, with every file that it names.
     Week(Box<Loaded>),
+    /// A season, with every file that it names.
+    Season(Box<Season>),
     /// A recipe, as the only one of a week without sowings, and its text.
     Recipe(Box<Loaded>, Arc<SourceText>),
     /// A soak of its own.

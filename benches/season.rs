@@ -1,0 +1,77 @@
+//! The choice of a season's days: `cargo bench --bench season`.
+//!
+//! Prints each figure with the limit that is wanted of it and whether it is met.
+#![allow(clippy::print_stdout, missing_docs)]
+
+use std::time::Instant;
+use trayful::season::choice::{Item, Way, choose};
+use trayful::season::occupancy::{FramePlaces, Limits, Stay};
+
+fn main() {
+    let mut seconds = Vec::new();
+    for (count, most_seconds) in [(60, 0.05), (1_000, 1.5)] {
+        for (kind, step) in [("on Saturdays", 7), ("on any day", 1)] {
+            let items: Vec<Item> = (0..count).map(|at| item(at, step)).collect();
+            let trays = count.unsigned_abs().into();
+            let frame = FramePlaces { places: trays / 4, open: vec![70..300, 435..665] };
+            let tight =
+                Limits { places: Some(trays), mats: Some(trays / 5), trays_a_day: Some(trays / 4), frame: Some(frame) };
+            for (limited, limits) in [("without limits", Limits::default()), ("with limits", tight)] {
+                let start = Instant::now();
+                let choice = choose(&items, &limits);
+                let took = start.elapsed().as_secs_f64();
+                let proven = if choice.proven { "proven" } else { "not proven" };
+                println!("{count} items {kind}, {limited}: {:?}, {proven}, work {}", choice.cost, choice.work);
+                wanted("s", took, most_seconds);
+                seconds.push(took);
+            }
+        }
+    }
+    let (few, many) = seconds.split_at(seconds.len() / 2);
+    wanted("times as long for each item", many.iter().sum::<f64>() / few.iter().sum::<f64>() / (1_000.0 / 60.0), 1.2);
+    wanted("MB at its peak", peak_mb(), 100.0);
+}
+
+/// A sowing: every fourth in succession, every fifth potted on, every third on a mat, every other hardy.
+fn item(at: i32, step: i32) -> Item {
+    let spread = |by: i32, most: i32| (at * by).rem_euclid(most);
+    let least = 28 + spread(11, 21);
+    let (out, most) = (60 + spread(37, 150), least + 14);
+    let near = |day: i32| (day + step / 2).div_euclid(step) * step;
+    let trays = 1 + u64::from(spread(7, 3).unsigned_abs());
+    let stay = |from: i32, until: i32, trays: u64, mat_until: Option<i32>| Stay {
+        from,
+        until,
+        trays,
+        spaced: None,
+        mat_until,
+        frame_from: (at % 2 == 0).then_some(from + 21),
+        work: true,
+    };
+    let planting = |from: i32, leaves: i32| {
+        let potted = if at % 5 == 0 { near(from + 24) } else { leaves };
+        let plugs = stay(from, potted.min(leaves), trays, (at % 3 == 0).then_some(from + 8));
+        let pots = (potted < leaves).then(|| stay(potted, leaves, 2 * trays, None));
+        [plugs].into_iter().chain(pots)
+    };
+    let way = |from: i32| Way {
+        off: u64::from((2 * (from - out) + least + most).unsigned_abs()),
+        stays: (0..if at % 4 == 0 { 3 } else { 1 })
+            .flat_map(|again| planting(near(from + 14 * again), out - 7 + 14 * again))
+            .collect(),
+    };
+    Item { ways: (near(out - most)..=out - least).step_by(usize::try_from(step).unwrap_or(1)).map(way).collect() }
+}
+
+/// Prints a figure with the most that is wanted of it.
+fn wanted(of: &str, figure: f64, most: f64) {
+    let met = if figure <= most { "met" } else { "NOT MET" };
+    println!("{figure:>20.3} {of} (wanted: at most {most}; {met})");
+}
+
+/// The high-water mark of this process's memory (Linux; else zero).
+fn peak_mb() -> f64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+    line.and_then(|line| line.trim().trim_end_matches(" kB").parse::<f64>().ok()).unwrap_or(0.0) / 1024.0
+}

@@ -1,0 +1,114 @@
+//! The day of a season, for the commands that take a week.
+
+use super::args::{DayArgs, FromArgs};
+use super::{Failure, Session};
+use crate::checked::is_a;
+use crate::diagnostic::{Rejected, SourceText};
+use crate::plan::Note;
+use crate::season::choice::choose;
+use crate::season::{Dated, Season, SeasonPlan, Windows, dates_of};
+use crate::source::{FileKind, Files};
+use crate::units::in_litres;
+use crate::week::Loaded;
+use jiff::civil::Date;
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::sync::Arc;
+
+/// A day of a season, and what it was asked of.
+pub(super) struct OfSeason {
+    season: Season,
+    on: Date,
+    today: Date,
+}
+
+/// Reads a week, or the day of a season that is asked for.
+pub(super) fn week_or_day(
+    path: &Path,
+    asked: &DayArgs,
+    wanted: &[String],
+    session: &Session<'_>,
+) -> Result<(Loaded, Option<OfSeason>), Failure> {
+    week_or_day_of(path, &session.disk.read(path, FileKind::Yaml)?, asked, wanted, session)
+}
+
+/// The same of a file that has been read: standard input can be read once only.
+pub(super) fn week_or_day_of(
+    path: &Path,
+    source: &Arc<SourceText>,
+    asked: &DayArgs,
+    wanted: &[String],
+    session: &Session<'_>,
+) -> Result<(Loaded, Option<OfSeason>), Failure> {
+    let inputs = session.inputs(session.disk, wanted);
+    if !is_a(source, "season") {
+        return match asked.day.or(asked.from.today) {
+            Some(_) => Err(only_of_seasons()),
+            None => Ok((inputs.week_of(path, source)?, None)),
+        };
+    }
+    let season = inputs.season_of(path, source)?;
+    // A day that is over is seen as it was.
+    let today = today(&season, &asked.from, session).min(asked.day.unwrap_or(Date::MAX));
+    let days = chosen(&season, today)?;
+    let dates = dates_of(&days);
+    let on = match asked.day {
+        Some(day) => is_sown_on(day, &dates, &season)?,
+        None => *dates.range(today..).next().ok_or_else(|| {
+            let last = dates.last().map_or_else(String::new, |last| format!(": its last day was {last}"));
+            Failure::Said(format!("nothing is left to sow in `{}` from {today} on{last}", season.loaded.week.name))
+        })?,
+    };
+    Ok((inputs.day(&season, &days, on)?, Some(OfSeason { season, on, today })))
+}
+
+impl OfSeason {
+    /// The coir that may be bathed on this day for later days, if any.
+    ///
+    /// # Errors
+    /// [`Rejected`] where another day cannot be planned.
+    pub(super) fn coir_for_more(&self, wanted: &[String], session: &Session<'_>) -> Result<Option<Note>, Rejected> {
+        let plan = SeasonPlan::of(&self.season, &session.inputs(session.disk, wanted), self.today, false)?;
+        let day = plan.days.iter().position(|day| day.on == self.on);
+        let course = day.and_then(|day| plan.course_on(day)).filter(|course| course.more > in_litres(0.05));
+        Ok(course.map(|course| {
+            let days = course.days[1..].iter().map(|day| plan.days[*day].on);
+            Note::SoakMore(course.more, days.collect())
+        }))
+    }
+}
+
+/// A day, if something is sown on it; else the nearest days are named.
+pub(super) fn is_sown_on(day: Date, dates: &BTreeSet<Date>, season: &Season) -> Result<Date, Failure> {
+    if dates.contains(&day) {
+        return Ok(day);
+    }
+    let near = [dates.range(..day).next_back(), dates.range(day..).next()].into_iter().flatten();
+    let near: Vec<String> = near.map(|day| day.strftime("%a %Y-%m-%d").to_string()).collect();
+    let near = match &near[..] {
+        [] => "there is no day left".to_owned(),
+        near => format!("the nearest days are {}", near.join(" and ")),
+    };
+    Err(Failure::Said(format!("nothing is sown on {day} in `{}`: {near}", season.loaded.week.name)))
+}
+
+/// An option that a week does not take.
+pub(super) fn only_of_seasons() -> Failure {
+    Failure::Said("`--day` and `--today` go with a season: a week says its day itself, by `mix_on:`".to_owned())
+}
+
+/// The day that a season is planned from: that of the command line, or of the clock where the season is.
+pub(super) fn today(season: &Season, asked: &FromArgs, session: &Session<'_>) -> Date {
+    let zone = || season.loaded.week.standing.zone(session.around.zone);
+    let now = || session.around.now.map(|now| now.to_zoned_datetime(zone()).date());
+    asked.today.or_else(now).unwrap_or(Date::MIN)
+}
+
+/// The plantings with the days that are chosen for them.
+///
+/// # Errors
+/// [`Rejected`] where they cannot be worked out.
+pub(super) fn chosen(season: &Season, today: Date) -> Result<Vec<Dated>, Rejected> {
+    let windows = Windows::of(season, today)?;
+    Ok(windows.chosen(&choose(&windows.items(season)?, &windows.limits(season))))
+}

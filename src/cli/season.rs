@@ -1,0 +1,106 @@
+//! `trayful season`
+
+use super::args::SeasonArgs;
+use super::day::{chosen, is_sown_on, today};
+use super::{DONE, Failure, Session, UNMET, output};
+use crate::printable::shown;
+use crate::report::SeasonReport;
+use crate::season::{Season, SeasonPlan, dates_of, day_text, sown};
+use crate::source::{FileKind, Original, is_standard_input};
+use jiff::civil::Date;
+use std::fs;
+use std::io::ErrorKind;
+use std::path::{Component, Path, PathBuf};
+
+pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    if let Some(on) = args.sown {
+        return enter_sown(args, on, session);
+    }
+    let season = session.inputs(session.disk, &args.wanted).season(&args.season)?;
+    let today = today(&season, &args.from, session);
+    session.take_units(&season.loaded.week.standing);
+    if let Some(folder) = &args.write {
+        return write_weeks(args, folder, &season, today, session);
+    }
+    let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today, false)?;
+    let report = SeasonReport { plan: &plan, season: &season };
+    match session.wants_calendar() {
+        true => session.calendar(&plan.name, Some(&args.season), report.events(session.style(false).units))?,
+        false => session.report(&report, false)?,
+    };
+    Ok(if plan.fits() { DONE } else { UNMET })
+}
+
+/// Writes a week file for each day into a folder: none before all are ready.
+fn write_weeks(
+    args: &SeasonArgs,
+    folder: &Path,
+    season: &Season,
+    today: Date,
+    session: &mut Session<'_>,
+) -> Result<u8, Failure> {
+    let opened = session.open()?;
+    let days = chosen(season, today)?;
+    match fs::create_dir(folder) {
+        Err(error) if error.kind() != ErrorKind::AlreadyExists => return Err(output::not_written(folder, &error)),
+        _ => {}
+    }
+    let way = way(folder, args.season.parent().unwrap_or(Path::new("")))
+        .map_err(|error| output::not_written(folder, &error))?;
+    let mut ready = Vec::new();
+    for on in dates_of(&days) {
+        let path = folder.join(format!("{on}.yaml"));
+        let mut prepared = session.prepared(&path)?;
+        let text = day_text(season, &days, on, &way);
+        prepared.fill(|out| out.write_all(text.as_bytes())).map_err(|error| output::not_written(&path, &error))?;
+        ready.push((path, prepared));
+    }
+    let mut done = Vec::new();
+    for (path, prepared) in ready {
+        match prepared.put() {
+            Ok(()) => done.push(shown(&path)),
+            Err(error) if done.is_empty() => return Err(output::not_written(&path, &error)),
+            Err(error) => {
+                done.push(format!("and then not `{}`: {error}", shown(&path)));
+                return Err(Failure::Listed("only some of the weeks were written:", done));
+            }
+        }
+    }
+    session.write_to(opened, |out| done.iter().try_for_each(|path| writeln!(out, "{path}")))?;
+    Ok(DONE)
+}
+
+/// Writes what was sown on a day into the file of the season.
+fn enter_sown(args: &SeasonArgs, on: Date, session: &mut Session<'_>) -> Result<u8, Failure> {
+    let path = &args.season;
+    if is_standard_input(path) {
+        return Err(Failure::Said("`--sown` changes the file of the season: name it in place of `-`".to_owned()));
+    }
+    let season = session.inputs(session.disk, &args.wanted).season(path)?;
+    let original = Original::load(path, FileKind::Yaml)?;
+    let days = chosen(&season, today(&season, &args.from, session).min(on))?;
+    is_sown_on(on, &dates_of(&days), &season)?;
+    let bytes = sown(&original, &season, &days, on).map_err(|by_hand| {
+        Failure::Listed("nothing was written: the days cannot be put in without changing more. By hand:", by_hand)
+    })?;
+    let (file, name) = (shown(path), &season.loaded.week.name);
+    let opened = session.open()?;
+    let done = if bytes == original.bytes {
+        format!("season `{name}`: what was sown on {on} is in {file} already")
+    } else {
+        output::replace(path, &bytes)?;
+        format!("season `{name}`: what was sown on {on} is written to {file}")
+    };
+    session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))?;
+    Ok(DONE)
+}
+
+/// The way from one folder to another.
+fn way(from: &Path, to: &Path) -> std::io::Result<PathBuf> {
+    let here = Path::new(".");
+    let whole = |path: &Path| fs::canonicalize(if path == Path::new("") { here } else { path });
+    let (from, to) = (whole(from)?, whole(to)?);
+    let shared = from.components().zip(to.components()).take_while(|(one, other)| one == other).count();
+    let up = from.components().skip(shared).map(|_| Component::ParentDir);
+    Ok(up.chain(to.components().skip(shared)).collect())
+}

@@ -1,0 +1,157 @@
+//! The season as a sheet, for scripts and spreadsheets, and for a calendar.
+
+mod rack;
+mod remarks;
+mod view;
+
+use super::buying;
+use super::document::{Document, Table};
+use super::ics::Event;
+use super::plan::PlanReport;
+use super::remark::texts;
+use super::soak::SoakReport;
+use super::words::{and, count, needed, tray_name};
+use super::{Report, Style, csv};
+use crate::season::{CoirCourse, Dated, Season, SeasonPlan, Sown, SownDay};
+use crate::stock::money;
+use crate::units::UnitSystem;
+use jiff::civil::Date;
+use serde_json::Value;
+
+/// A season that was worked out.
+pub struct SeasonReport<'s> {
+    /// What was worked out.
+    pub plan: &'s SeasonPlan,
+    /// What it is of.
+    pub season: &'s Season,
+}
+
+impl Report for SeasonReport<'_> {
+    fn document(&self, style: Style) -> Document {
+        let (mut document, units) = (Document::new(&self.plan.name), style.units);
+        document.paragraph(self.summary(units));
+        document.list(texts(&self.cautions()));
+        document.heading("Sowing days");
+        document.table(self.days(units));
+        self.rack(&mut document, style.format);
+        document.heading("Beforehand");
+        let mut items = buying::section(&mut document, &self.plan.purchases, units);
+        items.extend(self.day_by_day());
+        items.extend(self.plan.coir.iter().map(|course| self.course(course, units)));
+        document.list(items);
+        document.heading("Notes");
+        document.list(texts(&self.notes(units)));
+        document
+    }
+
+    fn value(&self) -> Value {
+        self.json()
+    }
+
+    fn records(&self) -> Vec<Vec<String>> {
+        csv::table(&serde_json::json!({"plantings": self.plantings_json()}), "plantings", &view::COLUMNS)
+    }
+}
+
+/// `Sat 6 Feb`.
+fn short(day: Date) -> String {
+    day.strftime("%a %-d %b").to_string()
+}
+
+impl SeasonReport<'_> {
+    /// The calendar for other programs: every day's, with the courses of coir in place of the baths of each day.
+    ///
+    /// What is over has its number among those like it, so that the rest keep theirs.
+    pub fn events(&self, units: UnitSystem) -> Vec<Event> {
+        let of_days = self.plan.days.iter().flat_map(|day| {
+            let events = PlanReport { plan: &day.plan, week: &day.loaded.week }.events_but_coir(units);
+            let is_over = |event: &Event| day.is_past && event.when.day() < self.plan.today;
+            events.into_iter().map(move |event| Event { is_over: is_over(&event), ..event })
+        });
+        let of_coir = self.plan.coir.iter().flat_map(|course| {
+            let whose = course.days[0].to_string();
+            let events = SoakReport::of(&course.soaking).events(units);
+            events.into_iter().map(move |event| Event { whose: whose.clone(), ..event })
+        });
+        of_days.chain(of_coir).collect()
+    }
+
+    fn summary(&self, units: UnitSystem) -> String {
+        let SeasonPlan { days, totals, rack, limits, .. } = self.plan;
+        let Some((first, last)) = days.first().zip(days.last()) else { return "Nothing is left to sow.".to_owned() };
+        let potted = days.iter().flat_map(|day| &day.sown).filter(|sown| sown.potted).count() as u64;
+        let sown = days.iter().map(|day| day.sown.len() as u64).sum::<u64>() - potted;
+        let (sown, potted) =
+            (count(sown, "sowing", "sowings"), (potted > 0).then(|| format!("{potted} of potting on")));
+        let filled = [(totals.trays, "tray", "trays"), (totals.pots, "pot", "pots")];
+        let filled = and(filled.iter().filter(|(all, ..)| *all > 0).map(|(all, one, many)| count(*all, one, many)));
+        let mut words = format!(
+            "{} from {} to {}: {} fill {filled} with {} of mix.",
+            count(days.len() as u64, "sowing day", "sowing days"),
+            short(first.on),
+            last.on.strftime("%a %-d %b %Y"),
+            and(std::iter::once(sown).chain(potted)),
+            needed(totals.mix, units),
+        );
+        if let Some(week) = rack.iter().rev().max_by_key(|week| week.trays) {
+            let of = limits.places.map_or_else(String::new, |places| format!(" of {places}"));
+            words += &format!(" The rack is fullest on {}: {}{of} places.", short(week.day), week.trays);
+        }
+        words
+    }
+
+    /// What is sown and potted on, day by day.
+    fn days(&self, units: UnitSystem) -> Table {
+        let row = |day: &SownDay| {
+            let trays = day.plan.mixes.layout.trays.iter();
+            let trays = trays.map(|(tray, count)| format!("{count} x {}", tray_name(tray, units)));
+            let of = |potted: bool| {
+                let sown = day.sown.iter().filter(|sown| sown.potted == potted).map(|sown| {
+                    let out = self.dated(*sown).plant_out.strftime("%-d %b");
+                    format!("{} ({out})", self.name(*sown))
+                });
+                sown.collect::<Vec<_>>().join(", ")
+            };
+            let (sown, potted) = (of(false), of(true));
+            let potted = if potted.is_empty() { potted } else { format!("pot on: {potted}") };
+            let all: Vec<String> = [sown, potted].into_iter().filter(|words| !words.is_empty()).collect();
+            let mix = day.plan.mixes.totals.mix;
+            [short(day.on), trays.collect::<Vec<_>>().join(", "), needed(mix, units), all.join("; ")]
+        };
+        Table::of(["day", "trays", ">mix", "what is sown (and planted out)"], self.plan.days.iter().map(row))
+    }
+
+    /// What it costs to buy for each day by itself.
+    fn day_by_day(&self) -> Option<String> {
+        let (purchases, each) = (&self.plan.purchases, self.plan.day_by_day?);
+        let currency = purchases.currency.map(|currency| format!(" {currency}")).unwrap_or_default();
+        let more = purchases.total.and_then(|total| each.checked_sub(total)).filter(|more| !more.is_zero());
+        let more = more.map_or_else(String::new, |more| format!(", {} more", money(more)));
+        (purchases.has_stock && purchases.total.is_some())
+            .then(|| format!("Bought day by day, each with what was left over: {}{currency}{more}.", money(each)))
+    }
+
+    /// When a course of coir begins, and for which days.
+    fn course(&self, course: &CoirCourse, units: UnitSystem) -> String {
+        let days = and(course.days.iter().map(|day| short(self.plan.days[*day].on)));
+        let begin = course.start().map_or_else(
+            || "no times fit its course (`awake:`)".to_owned(),
+            |at| format!("begin its course on {}", at.strftime("%a %-d %b, %H:%M")),
+        );
+        format!("Coir for {days}, {} loose: {begin}.", needed(course.soaking.soaked, units))
+    }
+
+    /// A planting with its days.
+    fn dated(&self, sown: Sown) -> &Dated {
+        &self.plan.plantings[sown.planting]
+    }
+
+    /// What a planting is called.
+    fn name(&self, sown: Sown) -> String {
+        self.name_of(sown.planting)
+    }
+
+    fn name_of(&self, planting: usize) -> String {
+        self.season.loaded.week.sowings[self.plan.plantings[planting].sowing].name()
+    }
+}

@@ -1,0 +1,149 @@
+//! What is to be said of a season: what does not fit and what would help, and what else to know.
+
+use super::{SeasonReport, short};
+use crate::report::buying;
+use crate::report::remark::{Remark, remark};
+use crate::report::words::{and, count};
+use crate::season::{Doubt, Help};
+use crate::units::UnitSystem;
+use jiff::civil::Date;
+
+impl SeasonReport<'_> {
+    /// What is over, outside its window or too late, and what would help; what stands no frost.
+    pub(super) fn cautions(&self) -> Vec<Remark> {
+        let plan = self.plan;
+        let mut cautions = Vec::new();
+        let mut over = |code, what: &str, weeks: Vec<(Date, u64)>| {
+            let weeks =
+                weeks.into_iter().map(|(from, over)| format!("{over} in the week of {}", from.strftime("%-d %b")));
+            let weeks = and(weeks);
+            if !weeks.is_empty() {
+                cautions.push(remark!(code, "Too few {what}: short by {weeks}."));
+            }
+        };
+        let of = |over: fn(&crate::season::RackWeek) -> u64| {
+            plan.rack.iter().map(|week| (week.from, over(week))).filter(|(_, over)| *over > 0).collect::<Vec<_>>()
+        };
+        over("rack-overflow", "places on the rack", of(|week| week.over));
+        over("mats-overflow", "mats", of(|week| week.mats_over));
+        for day in plan.days.iter().filter(|day| day.over > 0 && !day.is_past) {
+            let (trays, over) = (count(day.trays, "tray is", "trays are"), day.over);
+            cautions.push(remark!(
+                "trays-a-day",
+                "On {} {trays} filled, {over} more than `trays_a_day:`.",
+                short(day.on)
+            ));
+        }
+        cautions.extend(plan.outside.iter().map(|(planting, days)| {
+            let dated = &plan.plantings[*planting];
+            let (name, sow, out) = (self.name_of(*planting), short(dated.sow), short(dated.plant_out));
+            let far = by(*days, "after", "before");
+            remark!(
+                "outside-weeks",
+                "{name} for {out} has no possible day in its weeks: it is sown on {sow}, {far} them."
+            )
+        }));
+        cautions.extend(plan.too_late.iter().map(|(sowing, number)| {
+            let name = self.season.loaded.week.sowings[*sowing].name();
+            let out = short(self.season.sowings[*sowing].plant_out[*number]);
+            let stands = plan.plantings.iter().any(|dated| (dated.sowing, dated.number) == (*sowing, *number));
+            let done = if stands { "potted on" } else { "sown" };
+            remark!("too-late", "It is too late: {name} for {out} cannot be {done} any more.")
+        }));
+        let help: Vec<String> = plan.help.iter().map(|help| self.help(*help)).collect();
+        cautions.extend((!help.is_empty()).then(|| remark!("help", "What would help: {}.", help.join("; or "))));
+        cautions.extend(self.doubts(|doubt| matches!(doubt, Doubt::TenderBeforeFrost(_))));
+        cautions
+    }
+
+    fn help(&self, help: Help) -> String {
+        match help {
+            Help::Places(more) => count(more, "more place on the rack", "more places on the rack"),
+            Help::Mats(more) => count(more, "more mat", "more mats"),
+            Help::TraysADay(on, more) => format!("{more} more under `trays_a_day:`, for {}", short(on)),
+            Help::Fewer(planting, trays) => {
+                format!("{} of {}", count(trays, "tray fewer", "trays fewer"), self.for_day(planting))
+            }
+            Help::Move { planting, days, left } => {
+                let rest = match left {
+                    0 => String::new(),
+                    left => {
+                        format!(" (then {} too many remain)", count(left, "tray for a day is", "trays for a day are"))
+                    }
+                };
+                format!("{} sown and planted out {}{rest}", self.for_day(planting), by(days, "later", "earlier"))
+            }
+            Help::PlantOut(planting, days) => format!(
+                "{} planted out {}: then its day lies in its weeks",
+                self.for_day(planting),
+                by(days, "later", "earlier")
+            ),
+        }
+    }
+
+    /// What else to know.
+    pub(super) fn notes(&self, units: UnitSystem) -> Vec<Remark> {
+        let proven = match self.plan.proven {
+            true => Remark::new(
+                "proven",
+                "No other days hold less too many, are fewer, or lie nearer to the middle of the weeks.",
+            ),
+            false => Remark::new(
+                "not-proven",
+                "There are too many choices to try them all: better days than these may be there.",
+            ),
+        };
+        let doubts = self.doubts(|doubt| !matches!(doubt, Doubt::TenderBeforeFrost(_)));
+        let no_rack = self.plan.limits.places.is_none().then(|| {
+            Remark::new("no-rack", "No rack is stated, so nothing is too many: `rack: {shelves: 3, trays_per_shelf: 4}` says how large it is.")
+        });
+        let day = self.plan.days.iter().find(|day| !day.is_past);
+        let day =
+            day.map(|day| remark!("day-sheet", "The sheet of a day: `trayful plan SEASON.yaml --day {}`.", day.on));
+        let bought = buying::notes(&self.plan.purchases, units);
+        std::iter::once(proven).chain(no_rack).chain(doubts).chain(bought).chain(day).collect()
+    }
+
+    /// The doubts of some kinds, those of one kind together.
+    fn doubts(&self, is_wanted: fn(&Doubt) -> bool) -> Vec<Remark> {
+        let mut doubts: Vec<(Remark, Vec<String>)> = Vec::new();
+        for doubt in self.plan.remarks.iter().filter(|doubt| is_wanted(&doubt.of)) {
+            let name = self.for_day(doubt.planting);
+            let (words, name) = match doubt.of {
+                Doubt::TenderBeforeFrost(last) => {
+                    let words = format!(
+                        "Tender, but out before the average last frost ({}; half of the years are later)",
+                        short(last)
+                    );
+                    (Remark::new("tender-before-frost", words), name)
+                }
+                Doubt::HardyEarly(last) => {
+                    let words =
+                        format!("Hardy, but out over four weeks before the average last frost ({})", short(last));
+                    (Remark::new("hardy-early", words), name)
+                }
+                Doubt::SoonHardened(days) => {
+                    let words = "Potted on less than two weeks before they are hardened, which is short";
+                    (Remark::new("soon-hardened", words), format!("{name} ({days} days)"))
+                }
+            };
+            match doubts.iter_mut().find(|(known, _)| *known == words) {
+                Some((_, names)) => names.push(name),
+                None => doubts.push((words, vec![name])),
+            }
+        }
+        doubts.into_iter().map(|(Remark { code, text }, names)| remark!(code, "{text}: {}.", and(names))).collect()
+    }
+
+    /// `kale for Sat 17 Apr`.
+    fn for_day(&self, planting: usize) -> String {
+        format!("{} for {}", self.name_of(planting), short(self.plan.plantings[planting].plant_out))
+    }
+}
+
+/// `3 days later`, `a week earlier`.
+fn by(days: i32, after: &str, before: &str) -> String {
+    let (far, which) = (u64::from(days.unsigned_abs()), if days < 0 { before } else { after });
+    let far = if far > 0 && far % 7 == 0 { count(far / 7, "week", "weeks") } else { count(far, "day", "days") };
+    format!("{far} {which}")
+}

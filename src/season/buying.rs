@@ -1,0 +1,162 @@
+//! What a season takes of coir and packages: bought and bathed for several days together, or day by day.
+
+use super::planned::Season;
+use super::sown_day::SownDay;
+use super::windows::Dated;
+use crate::catalogue::{Handle, Ingredient, Role};
+use crate::diagnostic::Rejected;
+use crate::plan::{self, Mixes, Purchases, Soaking, soaked_together, to_buy};
+use crate::stock::{Stock, Use, UsedFor};
+use crate::units::{Volume, in_litres};
+use crate::week::{Inputs, Week};
+use jiff::ZonedDateTime;
+use rust_decimal::Decimal;
+
+/// A course of coir serves the days up to so many after the one it is ready on: drained it keeps about three weeks
+/// (common practice).
+const SERVES_DAYS: i32 = 21;
+
+/// A course of coir.
+#[derive(Clone, Debug)]
+pub struct CoirCourse {
+    /// The days that it serves, by their indexes; it is ready on the first of them.
+    pub days: Vec<usize>,
+    /// The course.
+    pub soaking: Soaking,
+    /// Loose coir that is bathed in it beyond what the plan of its first day bathes: for the other days.
+    pub more: Volume,
+}
+
+impl CoirCourse {
+    /// When it must begin; `None` where no times fit the hours in which somebody is there.
+    pub fn start(&self) -> Option<&ZonedDateTime> {
+        self.soaking.times.as_ref().map(|times| &times.start)
+    }
+}
+
+/// What is bought for a season.
+pub(super) struct Bought {
+    pub purchases: Purchases,
+    pub day_by_day: Option<Decimal>,
+    pub coir: Vec<CoirCourse>,
+}
+
+/// Some mixes with their week.
+type Mixed<'d> = (&'d Mixes, &'d Week);
+
+impl Bought {
+    /// For the days that are not past, at once and day by day; enters with each day what it lacks.
+    ///
+    /// # Errors
+    /// [`Rejected`] where a day cannot be planned without the mixes that earlier days use up.
+    pub fn of(
+        season: &Season,
+        inputs: &Inputs<'_>,
+        plantings: &[Dated],
+        days: &mut [SownDay],
+    ) -> Result<Self, Rejected> {
+        let catalogue = &season.loaded.catalogue;
+        let known = |id: &Handle<Ingredient>| season.known(id);
+        let stock = season.loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(catalogue));
+        let left = without_mixes_twice(season, inputs, plantings, days)?;
+        let mixed =
+            |at: usize| -> Mixed<'_> { (left[at].as_ref().unwrap_or(&days[at].plan.mixes), &days[at].loaded.week) };
+        let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_past).collect();
+        let all: Vec<Mixed<'_>> = open.iter().map(|at| mixed(*at)).collect();
+        let purchases = to_buy(&all, &stock, &known);
+        let (mut shed, mut cost, mut coir, mut lacks) =
+            (stock, Some(Decimal::ZERO), Vec::<CoirCourse>::new(), Vec::new());
+        for (place, at) in open.iter().copied().enumerate() {
+            let is_served = coir.last().is_some_and(|course| course.days.contains(&at));
+            let bought = to_buy(&all[place..=place], &shed, &known);
+            if !is_served && is_bathed(&bought) {
+                let soon = |other: &&usize| (days[**other].on - days[at].on).get_days() <= SERVES_DAYS;
+                let served: Vec<usize> = open[place..].iter().take_while(soon).copied().collect();
+                coir.extend(course(&served, days, &mixed, &shed, &known));
+            }
+            cost = cost.zip(bought.total).and_then(|(sum, more)| sum.checked_add(more));
+            carry(&bought, &mut shed);
+            lacks.push(bought.lines.into_iter().filter(|line| line.lacking.size() > 0.0).collect());
+        }
+        for (at, lines) in open.into_iter().zip(lacks) {
+            days[at].lacks = lines;
+        }
+        for course in &coir {
+            days[course.days[0]].coir_start = course.start().cloned();
+        }
+        Ok(Self { purchases, day_by_day: cost, coir })
+    }
+}
+
+/// Whether coir is needed that is not soaked yet.
+fn is_bathed(bought: &Purchases) -> bool {
+    bought.lines.iter().any(|line| line.ingredient.is(Role::Coir) && line.need.size() > 0.0)
+}
+
+/// The course for some days, those of them alone that need coir; for the first by itself where all is beyond the model.
+fn course<'d>(
+    served: &[usize],
+    days: &[SownDay],
+    mixed: &dyn Fn(usize) -> Mixed<'d>,
+    stock: &Stock,
+    known: plan::Known<'_>,
+) -> Option<CoirCourse> {
+    let takes = |at: &usize| days[*at].plan.mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir));
+    let takers: Vec<usize> = served.iter().copied().filter(takes).collect();
+    [&takers[..], &takers[..1]].into_iter().find_map(|served| {
+        let weeks: Vec<Mixed<'_>> = served.iter().map(|at| mixed(*at)).collect();
+        let mixes: Vec<&Mixes> = weeks.iter().map(|(mixes, _)| *mixes).collect();
+        let bought = to_buy(&weeks, stock, known);
+        let soaking = soaked_together(&mixes, &bought, stock, weeks[0].1, known).ok()??;
+        soaking.sheet.as_ref()?;
+        let none = in_litres(0.0);
+        let own = days[served[0]].plan.soak.as_ref().map_or(none, |own| own.soaked);
+        let more = if served.len() > 1 { (soaking.soaked - own).max(none) } else { none };
+        Some(CoirCourse { days: served.to_vec(), more, soaking })
+    })
+}
+
+/// Puts what is bought on the shelf and takes what is needed.
+fn carry(bought: &Purchases, stock: &mut Stock) {
+    let shed = &mut stock.on_hand.shed;
+    for line in &bought.lines {
+        for pick in &line.packages {
+            shed.add(&line.ingredient, &pick.package, pick.count);
+        }
+        // What comes in no package leaves nothing behind.
+        let _ = shed.take(&[Use::new(UsedFor::Scoops, &line.ingredient, line.need)]);
+    }
+}
+
+/// The mixes of those days whose plans use mix at hand that an earlier day uses up: a plan sees the stock as it stands.
+fn without_mixes_twice(
+    season: &Season,
+    inputs: &Inputs<'_>,
+    plantings: &[Dated],
+    days: &[SownDay],
+) -> Result<Vec<Option<Mixes>>, Rejected> {
+    let mut used: Vec<(usize, Volume)> = Vec::new();
+    let mut all = Vec::new();
+    for day in days {
+        let of = |mixes: &Mixes| -> Vec<(usize, Volume)> {
+            mixes.batches.iter().flat_map(|batch| batch.from_stock.iter().copied()).collect()
+        };
+        let wanted = of(&day.plan.mixes);
+        let is_gone = wanted.iter().any(|(index, _)| used.iter().any(|(other, _)| other == index));
+        let mut again = None;
+        if is_gone && !day.is_past {
+            let mut loaded = inputs.day(season, plantings, day.on)?;
+            let mixes = loaded.week.stock.iter_mut().flat_map(|stock| &mut stock.mixes);
+            for (index, mix) in mixes.enumerate() {
+                let gone = used.iter().filter(|(other, _)| *other == index);
+                mix.amount = gone.fold(mix.amount, |left, (_, gone)| left - *gone).max(in_litres(0.0));
+            }
+            again = Some(plan::plan_without_comparison(&loaded)?.mixes);
+        }
+        if !day.is_past {
+            used.extend(of(again.as_ref().unwrap_or(&day.plan.mixes)));
+        }
+        all.push(again);
+    }
+    Ok(all)
+}

@@ -1,0 +1,120 @@
+//! A day of a season is a week: its text, and what is read of that.
+
+use super::planned::Season;
+use super::windows::Dated;
+use crate::diagnostic::{Rejected, SourceText};
+use crate::recipe::Recipe;
+use crate::source::{Node, Value, flow, list, scalar};
+use crate::week::{Inputs, Loaded, Sowing, plain_path};
+use jiff::civil::Date;
+use std::collections::BTreeSet;
+use std::path::Path;
+
+/// The days on which something is sown or potted on.
+pub fn dates_of(days: &[Dated]) -> BTreeSet<Date> {
+    days.iter().flat_map(|dated| [Some(dated.sow), dated.pot]).flatten().collect()
+}
+
+/// The file of the week that is one day of a season, as it stands in a folder from which `way` leads to the folder of
+/// the season. Read there, it gives the plan of that day.
+pub fn day_text(season: &Season, days: &[Dated], on: Date, way: &Path) -> String {
+    let week = &season.loaded.week;
+    let hour = week.awake.usual_hour(on).strftime("%H:%M");
+    let mut text = format!("week: {}\nmix_on: {on} {hour}\n", scalar(&format!("{}, {on}", week.name)));
+    text.extend(season.place.iter().map(|place| format!("place: {}\n", path_from(way, place))));
+    let used: Vec<&Recipe> = sown_on(season, days, on).iter().map(|sown| week.recipe(sown.sowing.recipe)).collect();
+    for (key, value) in &season.head {
+        let value = match (key.as_str(), value.text()) {
+            ("stock", Some(path)) => path_from(way, path),
+            ("use", _) => {
+                let offered =
+                    list(value).iter().filter(|name| name.text().is_some_and(|name| is_offered(season, name, &used)));
+                flow(&Node::of(Value::List(offered.cloned().collect())))
+            }
+            _ => written(season, key, value, way),
+        };
+        text += &format!("{key}: {value}\n");
+    }
+    text += "sowings:\n";
+    for sown in sown_on(season, days, on) {
+        let keys = sown.keys.iter().map(|(key, value)| format!("{key}: {}", written(season, key, value, way)));
+        text += &format!("  - {{{}}}\n", keys.chain(sown.days).collect::<Vec<_>>().join(", "));
+    }
+    text
+}
+
+impl Inputs<'_> {
+    /// One day of a season as a week, checked and ready to be planned.
+    ///
+    /// # Errors
+    /// [`Rejected`] where nothing is sown on that day, or a file is not what it was when the season was read.
+    pub fn day(&self, season: &Season, days: &[Dated], on: Date) -> Result<Loaded, Rejected> {
+        let week = &season.loaded.week;
+        let used: Vec<&Recipe> = sown_on(season, days, on).iter().map(|sown| week.recipe(sown.sowing.recipe)).collect();
+        let wanted: Vec<String> = self.wanted.iter().filter(|name| is_offered(season, name, &used)).cloned().collect();
+        let source = SourceText::argument(&format!("{}, {on}", week.name), &day_text(season, days, on, Path::new("")));
+        Inputs { wanted: &wanted, ..*self }.week_of(&season.folder.join("week.yaml"), &source)
+    }
+}
+
+/// What is sown or potted on a day.
+struct SownOn<'s> {
+    sowing: &'s Sowing,
+    /// What the file says of it.
+    keys: Vec<(&'s str, &'s Node<'static>)>,
+    /// When it leaves and is planted out.
+    days: Vec<String>,
+}
+
+/// The sowings of the week that a day is: the index of each planting, and whether it is potted on then. In the order of
+/// the file, what is potted on last.
+pub(super) fn week_on(days: &[Dated], on: Date) -> Vec<(usize, bool)> {
+    let is_then = |(at, potted): &(usize, bool)| if *potted { days[*at].pot } else { Some(days[*at].sow) } == Some(on);
+    let all = (0..days.len()).flat_map(|at| [(at, false), (at, true)]);
+    let mut sown: Vec<(usize, bool)> = all.filter(is_then).collect();
+    sown.sort_by_key(|(at, potted)| (*potted, days[*at].sowing, days[*at].number));
+    sown
+}
+
+/// What each of them says.
+fn sown_on<'s>(season: &'s Season, days: &[Dated], on: Date) -> Vec<SownOn<'s>> {
+    let sowings = &season.loaded.week.sowings;
+    let ends = |dated: &Dated| vec![format!("plant_out: {}", dated.plant_out), format!("leaves: {}", dated.leaves)];
+    let sown = |(at, potted): (usize, bool)| {
+        let dated = &days[at];
+        let entry = &season.sowings[dated.sowing].entry;
+        if !potted {
+            let days = dated.pot.map_or_else(|| ends(dated), |pot| vec![format!("leaves: {pot}")]);
+            return Some(SownOn { sowing: &sowings[dated.sowing], keys: keys(entry).collect(), days });
+        }
+        let pot = season.sowings[dated.sowing].then.as_ref()?;
+        let named = keys(entry).filter(|(key, _)| ["crop", "variety"].contains(key));
+        let plug = entry.get("tray").map(|tray| ("from", tray));
+        let keys = named.chain(keys(&pot.entry)).chain(plug).collect();
+        Some(SownOn { sowing: &sowings[pot.sowing], keys, days: ends(dated) })
+    };
+    week_on(days, on).into_iter().filter_map(sown).collect()
+}
+
+/// The keys of a map with their values.
+fn keys<'n>(map: &'n Node<'static>) -> impl Iterator<Item = (&'n str, &'n Node<'static>)> {
+    let map = if let Value::Map(map) = &map.value { &map[..] } else { &[] };
+    map.iter().filter_map(|(key, value)| Some((key.text()?, value)))
+}
+
+/// Whether one of these recipes offers an ingredient as a choice.
+fn is_offered(season: &Season, name: &str, recipes: &[&Recipe]) -> bool {
+    let id = season.loaded.catalogue.ingredients.find(name);
+    id.is_some_and(|id| recipes.iter().any(|recipe| recipe.offers(&id)))
+}
+
+/// A value; that of a recipe which is a file as its path.
+fn written(season: &Season, key: &str, value: &Node<'_>, way: &Path) -> String {
+    let file = value.text().filter(|_| key == "recipe").and_then(|name| season.recipes.get(name));
+    file.map_or_else(|| flow(value), |file| path_from(way, file))
+}
+
+/// A path from the folder of a season as it is from another.
+fn path_from(way: &Path, path: &str) -> String {
+    scalar(&plain_path(&way.join(path.trim())).to_string_lossy())
+}

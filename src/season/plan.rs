@@ -1,0 +1,146 @@
+//! The season worked out: its days, its rack, what it takes, and what to do when.
+
+use super::buying::{Bought, CoirCourse};
+use super::choice::{Cost, choose};
+use super::help::{Help, help, outside_by};
+use super::occupancy::Limits;
+use super::planned::Season;
+use super::rack::{ColdSpring, RackWeek, cold_spring, groups, weeks};
+use super::remarks::{Remark, remarks};
+use super::sown_day::{SownDay, sown_days};
+use super::windows::{Dated, Windows};
+use crate::diagnostic::Rejected;
+use crate::plan::{Entry, Purchases, Task, Totals, soak_entries};
+use crate::week::Inputs;
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+
+/// A season worked out, as on one day.
+#[derive(Debug)]
+pub struct SeasonPlan {
+    /// Its name.
+    pub name: String,
+    /// The day from which on it is planned.
+    pub today: Date,
+    /// Every planting with its days, in their order.
+    pub plantings: Vec<Dated>,
+    /// The days on which something is sown or potted on, those that are past too.
+    pub days: Vec<SownDay>,
+    /// What there is of places and hands.
+    pub limits: Limits,
+    /// The rack from the week of today on.
+    pub rack: Vec<RackWeek>,
+    /// No choice of days costs less.
+    pub proven: bool,
+    /// What the choice of days costs, each sowing with its own whole trays.
+    pub cost: Cost,
+    /// Plantings that are sown outside their windows, by their indexes, and by how many days: less than none before it.
+    pub outside: Vec<(usize, i32)>,
+    /// What cannot be sown or potted on any more: the index of the sowing in the season, the number of the planting.
+    pub too_late: Vec<(usize, usize)>,
+    /// What would help where something does not fit.
+    pub help: Vec<Help>,
+    /// What a cold spring does; `None` where nothing is known of a rack.
+    pub spring: Option<ColdSpring>,
+    /// What of the days is doubtful.
+    pub remarks: Vec<Remark>,
+    /// The sums over the plans of all days, in the season's own ingredients.
+    pub totals: Totals,
+    /// What to buy at once for all days that are not past, against the stock.
+    pub purchases: Purchases,
+    /// What it costs to buy for each of these days by itself, with what was left over; `None` where a price is missing.
+    pub day_by_day: Option<Decimal>,
+    /// The courses of coir, each for the days within three weeks of it; none where the coir gets no bath.
+    pub coir: Vec<CoirCourse>,
+    /// What to do when, in order of time: all of the days that are to come, and of those that are past what is still to
+    /// be done.
+    pub calendar: Vec<SeasonEntry>,
+}
+
+/// An entry of the calendar.
+#[derive(Clone, Debug)]
+pub struct SeasonEntry {
+    /// The entry.
+    pub entry: Entry,
+    /// Whose it is: what an entry says of batches is of the plan of that day.
+    pub of: EntryOf,
+}
+
+/// What an entry of the calendar belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum EntryOf {
+    /// A day, by its index.
+    Day(usize),
+    /// A course of coir, by its index.
+    Course(usize),
+}
+
+impl SeasonPlan {
+    /// Works a season out from a day on; with what other ingredients would cost each day, if that is to be compared.
+    ///
+    /// # Errors
+    /// [`Rejected`] where the days leave too much open, or a day cannot be planned.
+    pub fn of(season: &Season, inputs: &Inputs<'_>, today: Date, compared: bool) -> Result<Self, Rejected> {
+        let windows = Windows::of(season, today)?;
+        let limits = windows.limits(season);
+        let choice = choose(&windows.items(season)?, &limits);
+        let plantings = windows.chosen(&choice);
+        let mut days = sown_days(season, inputs, &plantings, today, compared)?;
+        let bought = Bought::of(season, inputs, &plantings, &mut days)?;
+        let groups = groups(season, &plantings, &days, today);
+        let rack = weeks(&groups, &limits, today);
+        let outside = plantings.iter().enumerate().filter(|(_, dated)| dated.outside);
+        Ok(Self {
+            name: season.loaded.week.name.clone(),
+            today,
+            outside: outside.map(|(planting, dated)| (planting, outside_by(season, dated))).collect(),
+            help: help(season, &plantings, (&days, &groups, &rack), &limits, today),
+            spring: limits.places.map(|_| cold_spring(season, &plantings, &days, &limits, today)),
+            remarks: remarks(season, &plantings, today),
+            totals: Totals::of_all(days.iter().map(|day| &day.plan.mixes.totals), &|id| season.known(id)),
+            calendar: calendar(&days, &bought.coir, today),
+            purchases: bought.purchases,
+            day_by_day: bought.day_by_day,
+            coir: bought.coir,
+            too_late: windows.too_late,
+            proven: choice.proven,
+            cost: choice.cost,
+            rack,
+            limits,
+            days,
+            plantings,
+        })
+    }
+
+    /// Whether all has its place and its day.
+    pub fn fits(&self) -> bool {
+        let fits = |week: &RackWeek| week.over == 0 && week.mats_over == 0;
+        let is_much = |day: &SownDay| day.over > 0 && !day.is_past;
+        self.rack.iter().all(fits)
+            && !self.days.iter().any(is_much)
+            && self.outside.is_empty()
+            && self.too_late.is_empty()
+    }
+
+    /// The course of coir that is to be ready on a day, by its index.
+    pub fn course_on(&self, day: usize) -> Option<&CoirCourse> {
+        self.coir.iter().find(|course| course.days[0] == day)
+    }
+}
+
+/// What there is to do on all days, with the courses of coir in place of the baths of each day.
+fn calendar(days: &[SownDay], coir: &[CoirCourse], today: Date) -> Vec<SeasonEntry> {
+    let is_open = |day: &SownDay, entry: &Entry| !day.is_past || entry.at.date() >= today;
+    let is_bath = |entry: &Entry| matches!(entry.task, Task::Soak { .. });
+    let of_days = days.iter().enumerate().flat_map(|(at, day)| {
+        let entries = day.plan.calendar.iter().filter(move |entry| is_open(day, entry) && !is_bath(entry));
+        entries.map(move |entry| SeasonEntry { entry: entry.clone(), of: EntryOf::Day(at) })
+    });
+    let of_coir = coir.iter().enumerate().flat_map(|(at, course)| {
+        let entries = soak_entries(&course.soaking).into_iter();
+        entries.map(move |entry| SeasonEntry { entry, of: EntryOf::Course(at) })
+    });
+    let mut entries: Vec<SeasonEntry> = of_coir.chain(of_days).collect();
+    entries.sort_by(|one, other| one.entry.at.cmp(&other.entry.at));
+    entries
+}

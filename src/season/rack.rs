@@ -1,0 +1,174 @@
+//! The rack week by week, with its trays as they are shared.
+
+use super::dates::{after, date, number};
+use super::occupancy::{Day, FramePlaces, Limits, Occupancy, Stay, in_frame};
+use super::planned::Season;
+use super::sown_day::{Sown, SownDay};
+use super::windows::{Dated, stay};
+use crate::catalogue::{Handle, Tray};
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+
+/// A week of the rack, by its fullest day.
+#[derive(Clone, Debug)]
+pub struct RackWeek {
+    /// Its Monday.
+    pub from: Date,
+    /// Its fullest day: the first on which most places of the rack are taken.
+    pub day: Date,
+    /// Places of the rack that are taken on that day, also those that it does not have.
+    pub trays: u64,
+    /// Of these, so many beyond the rack.
+    pub over: u64,
+    /// Trays on mats, on the day of the week that has most of them.
+    pub mats: u64,
+    /// Of these, so many beyond the mats.
+    pub mats_over: u64,
+    /// Places of the frame that are taken on the fullest day.
+    pub frame: u64,
+    /// What stands there on the fullest day, as it stands: what is on mats first, then by the day on which it was sown.
+    pub contents: Vec<Standing>,
+}
+
+/// Trays that stand together: those of one sowing, or those that some sowings share.
+#[derive(Clone, Debug)]
+pub struct Standing {
+    /// What is in them.
+    pub sown: Vec<Sown>,
+    /// The kind of tray, or pot.
+    pub tray: Handle<Tray>,
+    /// The day on which they were filled.
+    pub on: Date,
+    /// Places that they take on the rack.
+    pub places: u64,
+    /// Places that they take in the frame.
+    pub framed: u64,
+    /// They stand on mats.
+    pub on_mats: bool,
+}
+
+/// What a cold spring does: everything is planted out a week later.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ColdSpring {
+    /// The weeks, by their Mondays, in which something stands beyond the rack then, and how many trays; none where all
+    /// still has its place.
+    pub weeks: Vec<(Date, u64)>,
+}
+
+/// A cold spring is so many days late.
+const LATE: i32 = 7;
+
+/// Trays that come and go together, with what they take.
+#[derive(Clone, Debug)]
+pub(super) struct Group {
+    pub sown: Vec<Sown>,
+    pub tray: Handle<Tray>,
+    pub stay: Stay,
+}
+
+/// The trays of all days. A shared tray stands until the last crop in it leaves.
+pub(super) fn groups(season: &Season, plantings: &[Dated], days: &[SownDay], today: Date) -> Vec<Group> {
+    days.iter().flat_map(|day| groups_of(season, plantings, day, today)).collect()
+}
+
+/// A kind of pot, the day on which it leaves, and whether plants are potted on in it.
+type LeavingPots<'d> = (&'d Handle<Tray>, Option<Date>, bool);
+
+fn groups_of(season: &Season, plantings: &[Dated], day: &SownDay, today: Date) -> Vec<Group> {
+    let layout = &day.plan.mixes.layout;
+    let mut own: Vec<u64> = layout.sowings.iter().map(|sowing| sowing.trays.into()).collect();
+    let mut trays: BTreeMap<(Vec<usize>, Option<Date>), u64> = BTreeMap::new();
+    for map in &layout.maps {
+        let members: Vec<usize> = map.portions.iter().map(|portion| portion.sowing as usize).collect();
+        members.iter().for_each(|index| own[*index] -= 1);
+        *trays.entry((members, None)).or_default() += 1;
+    }
+    let sowings = &day.loaded.week.sowings;
+    // Pots of a kind stand in the same carrying trays where they leave together.
+    let mut pots: BTreeMap<LeavingPots<'_>, (Vec<usize>, u64)> = BTreeMap::new();
+    for (index, count) in own.into_iter().enumerate().filter(|(_, count)| *count > 0) {
+        let sowing = &sowings[index];
+        if sowing.tray.pot {
+            let (members, pots) = pots.entry((&sowing.tray, sowing.leaves, day.sown[index].potted)).or_default();
+            members.push(index);
+            *pots += count;
+        } else {
+            trays.insert((vec![index], None), count);
+        }
+    }
+    trays.extend(pots.into_iter().map(|((_, leaves, _), (members, count))| ((members, leaves), count)));
+    let group = |((members, _), count): ((Vec<usize>, Option<Date>), u64)| {
+        let sown: Vec<Sown> = members.iter().map(|index| day.sown[*index]).collect();
+        let stays = sown.iter().map(|sown| stay(season, &plantings[sown.planting], sown.potted, count, today));
+        let stay = stays.reduce(|one, other| Stay {
+            until: one.until.max(other.until),
+            mat_until: one.mat_until.max(other.mat_until),
+            frame_from: one.frame_from.zip(other.frame_from).map(|(one, other)| one.max(other)),
+            ..one
+        })?;
+        Some(Group { sown, tray: sowings[members[0]].tray.clone(), stay })
+    };
+    trays.into_iter().filter_map(group).filter(|group| group.stay.trays > 0).collect()
+}
+
+/// The weeks of the rack from a day on, those in between with nothing on it too.
+pub(super) fn weeks(groups: &[Group], limits: &Limits, today: Date) -> Vec<RackWeek> {
+    let occupancy = Occupancy::of(groups.iter().map(|group| &group.stay), limits);
+    let end = occupancy.first + Day::try_from(occupancy.days.len()).unwrap_or(0);
+    let first = monday(date(occupancy.first.max(number(today).min(end))));
+    let beyond = |count: u64, limit: Option<u64>| limit.map_or(0, |limit| count.saturating_sub(limit));
+    let held = |day: Day| usize::try_from(day - occupancy.first).ok().and_then(|at| occupancy.days.get(at).copied());
+    let week = |from: Day| {
+        let days = (from..from + 7).filter_map(|day| Some((day, held(day)?)));
+        let (day, fullest) = days.clone().rev().max_by_key(|(_, held)| held.rack)?;
+        let mats = days.map(|(_, held)| held.mats).max()?;
+        Some(RackWeek {
+            from: date(from),
+            day: date(day),
+            trays: fullest.rack,
+            over: beyond(fullest.rack, limits.places),
+            mats,
+            mats_over: beyond(mats, limits.mats),
+            frame: fullest.frame,
+            contents: contents(groups, limits.frame.as_ref(), day),
+        })
+    };
+    (number(first)..end).step_by(7).filter_map(week).collect()
+}
+
+/// What stands on a day.
+fn contents(groups: &[Group], frame: Option<&FramePlaces>, day: Day) -> Vec<Standing> {
+    let there: Vec<&Group> = groups.iter().filter(|group| group.stay.places_on(day) > 0).collect();
+    let stays: Vec<&Stay> = there.iter().map(|group| &group.stay).collect();
+    let framed = frame.map_or_else(|| vec![0; stays.len()], |frame| in_frame(&stays, frame, day));
+    let standing = |(group, framed): (&&Group, u64)| Standing {
+        sown: group.sown.clone(),
+        tray: group.tray.clone(),
+        on: date(group.stay.from),
+        places: group.stay.places_on(day) - framed,
+        framed,
+        on_mats: group.stay.mat_until.is_some_and(|until| day < until),
+    };
+    let mut contents: Vec<Standing> = there.iter().zip(framed).map(standing).collect();
+    contents.sort_by_key(|standing| (!standing.on_mats, standing.on));
+    contents
+}
+
+/// What the same days come to where everything is planted out a week later.
+pub(super) fn cold_spring(
+    season: &Season,
+    plantings: &[Dated],
+    days: &[SownDay],
+    limits: &Limits,
+    today: Date,
+) -> ColdSpring {
+    let later = |dated: &Dated| Dated { leaves: after(dated.leaves, LATE), ..dated.clone() };
+    let plantings: Vec<Dated> = plantings.iter().map(later).collect();
+    let weeks = weeks(&groups(season, &plantings, days, today), limits, today);
+    ColdSpring { weeks: weeks.iter().filter(|week| week.over > 0).map(|week| (week.from, week.over)).collect() }
+}
+
+/// The Monday of the week of a day.
+fn monday(day: Date) -> Date {
+    after(day, -i32::from(day.weekday().to_monday_zero_offset()))
+}

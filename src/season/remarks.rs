@@ -1,0 +1,49 @@
+//! What is to be said of the days of a season: frost, and pots that have little time.
+
+use super::planned::Season;
+use super::windows::Dated;
+use crate::catalogue::Frost;
+use jiff::civil::Date;
+
+/// Hardy crops go out up to so many days before the last frost. Common practice, no source.
+const EARLIEST: i32 = 28;
+/// Days from potting on to hardening, at the least. Common practice, no source.
+const IN_POTS: i32 = 14;
+
+/// A remark on a planting.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Remark {
+    /// The index of the planting.
+    pub planting: usize,
+    /// What is to be said of it.
+    pub of: Doubt,
+}
+
+/// What is doubtful of a planting.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Doubt {
+    /// It stands no frost and goes out before the average last one, on that day.
+    TenderBeforeFrost(Date),
+    /// It is hardy, but goes out more than four weeks before the average last frost, on that day.
+    HardyEarly(Date),
+    /// It is hardened only so many days after it is potted on: fewer than fourteen.
+    SoonHardened(i32),
+}
+
+/// The remarks on some plantings that are not out yet.
+pub(super) fn remarks(season: &Season, plantings: &[Dated], today: Date) -> Vec<Remark> {
+    let frost = season.loaded.week.standing.frost;
+    let doubts = |dated: &Dated| {
+        let hardiness = season.loaded.week.sowings[dated.sowing].crop.as_ref().and_then(|crop| crop.frost);
+        let ahead = frost.last_before(dated.plant_out).map(|last| (last, (last - dated.plant_out).get_days()));
+        let early = ahead.and_then(|(last, days)| match hardiness {
+            Some(Frost::Tender) if days > 0 => Some(Doubt::TenderBeforeFrost(last)),
+            Some(Frost::Hardy) if days > EARLIEST => Some(Doubt::HardyEarly(last)),
+            _ => None,
+        });
+        let in_pots = dated.pot.map(|pot| (dated.leaves - pot).get_days()).filter(|days| *days < IN_POTS);
+        early.into_iter().chain(in_pots.map(Doubt::SoonHardened))
+    };
+    let open = plantings.iter().enumerate().filter(|(_, dated)| dated.plant_out >= today);
+    open.flat_map(|(planting, dated)| doubts(dated).map(move |of| Remark { planting, of })).collect()
+}

@@ -1,0 +1,140 @@
+//! What has been sown, written into the season's file.
+
+use super::planned::Season;
+use super::windows::Dated;
+use crate::diagnostic::Problems;
+use crate::source::{Edit, Node, Original, Value, edited, list, parse};
+use jiff::civil::Date;
+use std::sync::Arc;
+
+/// Writes `sow: DATE` into the sowings of a day, and `on: DATE` into what is potted on that day; all else stays byte
+/// for byte. In a succession the list of its days grows.
+///
+/// # Errors
+/// What has to be written by hand: the sowings stand in a table, an earlier planting is not fixed yet, or the text is
+/// written so that a day cannot be put in.
+pub fn sown(original: &Original, season: &Season, days: &[Dated], on: Date) -> Result<Vec<u8>, Vec<String>> {
+    let text = &original.source.text;
+    let node = parse(text, &Problems::new(Arc::clone(&original.source)));
+    let mut marks = Vec::new();
+    for dated in days {
+        let planned = &season.sowings[dated.sowing];
+        if dated.sow == on && planned.sow.len() <= dated.number {
+            marks.push(Mark { sowing: dated.sowing, key: "sow", is_next: planned.sow.len() == dated.number });
+        }
+        if let Some(pot) = planned.then.as_ref().filter(|pot| dated.pot == Some(on) && pot.on.len() <= dated.number) {
+            marks.push(Mark { sowing: dated.sowing, key: "on", is_next: pot.on.len() == dated.number });
+        }
+    }
+    let by_hand = || marks.iter().map(|mark| mark.in_words(season, on)).collect();
+    let (Some(node), true) = (&node, marks.iter().all(|mark| mark.is_next)) else { return Err(by_hand()) };
+    // What it must say afterwards, and nothing else: an entry may be repeated elsewhere.
+    let says = |edits: &[Edit], marks: &[&Mark]| {
+        let bytes = edited(&original.bytes, edits)?.0;
+        let source = Original::of(&original.source.name, bytes.clone()).ok()?.source;
+        let new = parse(&source.text, &Problems::new(Arc::clone(&source)))?;
+        same(&new, &with_days(node, marks, on)?).then_some(bytes)
+    };
+    let edit = |mark: &Mark| {
+        let mut ways = edits(original, mark.map(node)?, mark.key, on).into_iter();
+        ways.find(|edit| says(std::slice::from_ref(edit), &[mark]).is_some())
+    };
+    let all: Option<Vec<Edit>> = marks.iter().map(edit).collect();
+    all.and_then(|all| says(&all, &marks.iter().collect::<Vec<_>>())).ok_or_else(by_hand)
+}
+
+/// A day to be written.
+struct Mark {
+    sowing: usize,
+    key: &'static str,
+    /// The plantings before it are fixed.
+    is_next: bool,
+}
+
+impl Mark {
+    /// The map that it belongs in, if the sowings are listed.
+    fn map<'n>(&self, node: &'n Node<'n>) -> Option<&'n Node<'n>> {
+        let entry = list(node.get("sowings")?).get(self.sowing)?;
+        if self.key == "on" { entry.get("then") } else { matches!(entry.value, Value::Map(_)).then_some(entry) }
+    }
+
+    fn in_words(&self, season: &Season, on: Date) -> String {
+        let name = season.loaded.week.sowings[self.sowing].name();
+        match self.key {
+            "on" => format!("{name}: then: {{on: {on}}}"),
+            _ => format!("{name}: sow: {on}"),
+        }
+    }
+}
+
+/// The season with these days in it.
+fn with_days(node: &Node<'_>, marks: &[&Mark], on: Date) -> Option<Node<'static>> {
+    let mut new = node.to_static();
+    for mark in marks {
+        let sowings = value_mut(&mut new, "sowings")?;
+        let mut map = if let Value::List(list) = &mut sowings.value { list.get_mut(mark.sowing)? } else { sowings };
+        if mark.key == "on" {
+            map = value_mut(map, "then")?;
+        }
+        let day = Node::of(Value::Text(on.to_string().into()));
+        let days = match map.take(mark.key).map(|there| there.value) {
+            Some(Value::List(days)) => Node::of(Value::List([days, vec![day]].concat())),
+            Some(first @ Value::Text(_)) => Node::of(Value::List(vec![Node::of(first), day])),
+            _ => day,
+        };
+        let Value::Map(entries) = &mut map.value else { return None };
+        entries.push((Node::of(Value::Text(mark.key.into())), days));
+    }
+    Some(new)
+}
+
+/// The value of a key, to be changed.
+fn value_mut<'n>(map: &'n mut Node<'static>, key: &str) -> Option<&'n mut Node<'static>> {
+    let Value::Map(map) = &mut map.value else { return None };
+    map.iter_mut().find(|(name, _)| name.text() == Some(key)).map(|(_, value)| value)
+}
+
+/// Whether two values say the same: the order of keys says nothing.
+fn same(one: &Node<'_>, other: &Node<'_>) -> bool {
+    match (&one.value, &other.value) {
+        (Value::Map(one), Value::Map(two)) => {
+            let has = |(key, value): &(Node<'_>, Node<'_>)| {
+                key.text().and_then(|key| other.get(key)).is_some_and(|there| same(value, there))
+            };
+            one.len() == two.len() && one.iter().all(has)
+        }
+        (Value::List(one), Value::List(other)) => {
+            one.len() == other.len() && one.iter().zip(other).all(|(a, b)| same(a, b))
+        }
+        (one, other) => one == other,
+    }
+}
+
+/// The ways to write a day into a map, to be tried in turn.
+fn edits(original: &Original, map: &Node<'_>, key: &str, on: Date) -> Vec<Edit> {
+    let at = |place: usize| original.range(crate::diagnostic::Span::new(place, place)).start;
+    let bytes = &original.bytes;
+    let line = |at: usize| bytes[..at].iter().rposition(|byte| matches!(byte, b'\n' | b'\r')).map_or(0, |end| end + 1);
+    let end = original.line_end();
+    let put = |at: usize, text: String| Edit { at: at..at, text };
+    match map.get(key) {
+        // A day alone becomes a list.
+        Some(day) if day.text().is_some() => {
+            let range = original.range(day.at);
+            let old = String::from_utf8_lossy(&bytes[range.clone()]).into_owned();
+            vec![Edit { at: range, text: format!("[{old}, {on}]") }]
+        }
+        Some(days) if !list(days).is_empty() => {
+            let last = list(days).last().map_or(days.at, |day| day.at);
+            let (begin, stop) = (at(last.start), at(last.end));
+            let before = String::from_utf8_lossy(&bytes[line(begin)..begin]).into_owned();
+            vec![put(stop, format!(", {on}")), put(stop, format!("{end}{before}{on}"))]
+        }
+        Some(_) => Vec::new(),
+        None => {
+            let first = at(map.at.start);
+            let indent: String = String::from_utf8_lossy(&bytes[line(first)..first]).chars().map(|_| ' ').collect();
+            vec![put(first, format!("{key}: {on}, ")), put(first, format!("{key}: {on}{end}{indent}"))]
+        }
+    }
+}

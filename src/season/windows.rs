@@ -1,0 +1,299 @@
+//! On which days each planting may be sown, and what it then takes of the rack.
+
+use super::choice::{Choice, Item, Way};
+use super::dates::{after, date, number};
+use super::occupancy::{Day, FramePlaces, Limits, Stay};
+use super::planned::{Planned, Season};
+use crate::catalogue::{Crop, Frost, Handle, Warmth};
+use crate::diagnostic::Rejected;
+use crate::plan::trays_alone;
+use crate::week::{Faults, Week};
+use jiff::civil::Date;
+
+/// So many days before the first window the nearest possible day is looked for.
+const DAYS_BACK: i32 = 400;
+/// The most days of plantings that are looked at: what comes of them is held in memory.
+const MOST_LOOKS: usize = 500_000;
+/// Seed that wants this much or more stands on a mat, in degrees Celsius. Common practice, no source.
+const MAT_C: f64 = 20.0;
+/// Days from sowing until hardy crops may stand in a frame. Common practice, no source.
+const FRAMED_AFTER: i32 = 21;
+/// Days from potting on until pots are set apart. Common practice, no source.
+const SPACED_AFTER: i32 = 14;
+
+/// A planting with its days.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Dated {
+    /// The index of its sowing in the season.
+    pub sowing: usize,
+    /// Its number in the succession, from zero.
+    pub number: usize,
+    /// The day it is sown.
+    pub sow: Date,
+    /// The day it is potted on.
+    pub pot: Option<Date>,
+    /// The day from which it is hardened.
+    pub leaves: Date,
+    /// The day it is planted out.
+    pub plant_out: Date,
+    /// Whether it is sown outside its window, since no possible day lies in that.
+    pub outside: bool,
+}
+
+/// A sowing with the ways in which the days of its plantings may fall; at least one.
+#[derive(Clone, Debug)]
+pub struct Course {
+    /// The index of the sowing in the season.
+    pub sowing: usize,
+    /// The plantings in each way, in the order of their days.
+    pub ways: Vec<Vec<Dated>>,
+}
+
+/// The days that are possible in a season.
+#[derive(Clone, Debug)]
+pub struct Windows {
+    /// Of each sowing of which something is left to do, in the order of the file.
+    pub courses: Vec<Course>,
+    /// What cannot be sown any more, or not be potted on: the index of the sowing, the number of the planting.
+    pub too_late: Vec<(usize, usize)>,
+    today: Date,
+}
+
+impl Windows {
+    /// The possible days from a day on; what is fixed may lie before it.
+    ///
+    /// # Errors
+    /// [`Rejected`] where there would be more to look at than can be.
+    pub fn of(season: &Season, today: Date) -> Result<Self, Rejected> {
+        let possible = Possible::of(season, today);
+        let (mut windows, mut looks) = (Self { courses: Vec::new(), too_late: Vec::new(), today }, 0);
+        for (sowing, planned) in season.sowings.iter().enumerate() {
+            let mut late: Vec<bool> =
+                (0..planned.plant_out.len()).map(|number| possible.is_missed(planned, number)).collect();
+            let days = usize::try_from(planned.days[1] - planned.days[0]).unwrap_or(0) + 1;
+            let ways = loop {
+                looks += days * late.iter().filter(|late| !**late).count();
+                if looks > MOST_LOOKS {
+                    let what = "the days of the season leave too much open".to_owned();
+                    let expected = "fewer sowings, or `weeks:` that are less apart";
+                    let mut faults = Faults::default();
+                    faults.push(&season.loaded.week.sowings[sowing].place, what, expected);
+                    faults.settle()?;
+                }
+                let ways = possible.ways(season, sowing, &late);
+                // Where nothing fits, one after the other is given up, the first one first.
+                let open = (planned.sow.len()..late.len()).find(|number| !late[*number]);
+                match open.filter(|_| ways.is_empty()) {
+                    Some(number) => late[number] = true,
+                    None => break ways,
+                }
+            };
+            let unpotted =
+                ways.first().into_iter().flatten().filter(|dated| planned.then.is_some() && dated.pot.is_none());
+            windows.too_late.extend(unpotted.map(|dated| (sowing, dated.number)));
+            windows.too_late.extend((0..late.len()).filter(|number| late[*number]).map(|number| (sowing, number)));
+            windows.courses.extend((!ways.iter().all(Vec::is_empty)).then_some(Course { sowing, ways }));
+        }
+        Ok(windows)
+    }
+
+    /// What is to be chosen from: an item for each course.
+    ///
+    /// # Errors
+    /// [`Rejected`] for sowings that would need too many cells.
+    pub fn items(&self, season: &Season) -> Result<Vec<Item>, Rejected> {
+        let trays = trays_alone(&season.loaded.week)?;
+        let item = |course: &Course| {
+            let planned = &season.sowings[course.sowing];
+            let ways = course.ways.iter().map(|way| Way {
+                off: way.iter().map(|dated| off(planned, dated)).sum(),
+                stays: way.iter().flat_map(|dated| self.stays(season, dated, &trays)).collect(),
+            });
+            Item { ways: ways.collect() }
+        };
+        Ok(self.courses.iter().map(item).collect())
+    }
+
+    /// The plantings of a choice, by their days.
+    pub fn chosen(&self, choice: &Choice) -> Vec<Dated> {
+        let ways = self.courses.iter().zip(&choice.ways).filter_map(|(course, way)| course.ways.get(*way));
+        let mut chosen: Vec<Dated> = ways.flatten().cloned().collect();
+        chosen.sort_by_key(|dated| (dated.sow, dated.sowing));
+        chosen
+    }
+
+    /// What there is of places and hands while the season lasts.
+    pub fn limits(&self, season: &Season) -> Limits {
+        let (standing, rack) = (&season.loaded.week.standing, season.loaded.week.rack);
+        let days = || self.courses.iter().flat_map(|course| course.ways.iter().flatten());
+        let years = days().map(|dated| dated.sow.year()).min().zip(days().map(|dated| dated.plant_out.year()).max());
+        let open = |year: i16| {
+            let from = standing.frame?.from.in_year(year)?;
+            Some(number(from)..number(Date::new(year, 12, 31).ok()?) + 1)
+        };
+        let frame = standing.frame.zip(years).map(|(frame, (first, last))| FramePlaces {
+            places: frame.places,
+            open: (first..=last).filter_map(open).collect(),
+        });
+        Limits {
+            places: rack.map(|rack| rack.free()),
+            mats: rack.and_then(|rack| rack.mats),
+            trays_a_day: standing.trays_a_day,
+            frame,
+        }
+    }
+
+    /// What a planting takes of the places, and its pots.
+    fn stays(&self, season: &Season, dated: &Dated, trays: &[u64]) -> Vec<Stay> {
+        let pots = season.sowings[dated.sowing].then.as_ref().filter(|_| dated.pot.is_some());
+        let pots = pots.map(|pot| stay(season, dated, true, trays[pot.sowing], self.today));
+        std::iter::once(stay(season, dated, false, trays[dated.sowing], self.today)).chain(pots).collect()
+    }
+}
+
+/// What so many trays of a planting take of the places; or so many pots, once they are potted on.
+pub(super) fn stay(season: &Season, dated: &Dated, potted: bool, count: u64, today: Date) -> Stay {
+    let week = &season.loaded.week;
+    let pot = dated.pot.zip(season.sowings[dated.sowing].then.as_ref()).filter(|_| potted);
+    let sowing = &week.sowings[pot.map_or(dated.sowing, |(_, pot)| pot.sowing)];
+    let (crop, sow) = (sowing.crop.as_ref(), number(dated.sow));
+    let is_hardy = crop.is_some_and(|crop| crop.frost == Some(Frost::Hardy));
+    let is_warm = |crop: &&Handle<Crop>| crop.germinates_at.is_some_and(|Warmth((least, _))| least >= MAT_C);
+    let emerged = crop.filter(|crop| !potted && is_warm(crop)).and_then(|crop| crop.emerges_in_a_house());
+    let spaced = |(on, _): (Date, _)| Some((number(on) + SPACED_AFTER, count.div_ceil(sowing.tray.spaced?)));
+    let from = pot.map_or(dated.sow, |(on, _)| on);
+    Stay {
+        from: number(from),
+        until: number(if potted { dated.leaves } else { dated.pot.unwrap_or(dated.leaves) }),
+        trays: sowing.tray.places(count).unwrap_or(0),
+        spaced: pot.and_then(spaced),
+        mat_until: emerged.map(|(_, last)| sow + i32::try_from(last).unwrap_or(0)),
+        frame_from: is_hardy.then_some(sow + FRAMED_AFTER),
+        work: from >= today,
+    }
+}
+
+/// Days that a day of sowing lies after the window of a planting; less than none where it lies before.
+pub(super) fn days_outside(planned: &Planned, sow: Day, out: Day) -> i32 {
+    let [least, most] = planned.days;
+    (sow - (out - least)).max(0) - (out - most - sow).max(0)
+}
+
+/// Half days off the middle of the window; none of a day that is fixed.
+fn off(planned: &Planned, dated: &Dated) -> u64 {
+    let middle = 2 * number(dated.plant_out) - planned.days.iter().sum::<i32>();
+    let is_fixed = dated.number < planned.sow.len();
+    if is_fixed { 0 } else { u64::from((2 * number(dated.sow) - middle).unsigned_abs()) }
+}
+
+/// The day on which a planting leaves its place to be hardened; tender plants no earlier than the last frost.
+fn leaving(season: &Season, sowing: usize, out: Date) -> Date {
+    let planned = &season.sowings[sowing];
+    let is_tender =
+        season.loaded.week.sowings[sowing].crop.as_ref().is_some_and(|crop| crop.frost == Some(Frost::Tender));
+    let frost = season.loaded.week.standing.frost.last_before(out).filter(|_| is_tender);
+    after(out, -planned.harden).max(frost.unwrap_or(Date::MIN)).min(out)
+}
+
+/// Whether one mixes and sows on a day.
+pub(super) fn is_possible(week: &Week, day: Date) -> bool {
+    week.standing.mix_days.is_none_or(|days| days.holds(day.weekday())) && !week.awake.is_away(day)
+}
+
+/// The days on which one mixes and sows, in order.
+struct Possible {
+    all: Vec<Day>,
+    today: Day,
+    /// Where those from today on begin.
+    open: usize,
+}
+
+impl Possible {
+    fn of(season: &Season, today: Date) -> Self {
+        let week = &season.loaded.week;
+        let begins = season.sowings.iter().map(|planned| number(planned.plant_out[0]) - planned.days[1]).min();
+        let ends = season.sowings.iter().flat_map(|planned| &planned.plant_out).copied().map(number).max();
+        let days = begins.unwrap_or(0) - DAYS_BACK..ends.unwrap_or(0);
+        let all: Vec<Day> = days.filter(|day| is_possible(week, date(*day))).collect();
+        let today = number(today);
+        Self { open: all.partition_point(|day| *day < today), all, today }
+    }
+
+    /// The first day at or after one.
+    fn from(&self, day: Day) -> Option<Day> {
+        let open = &self.all[self.open..];
+        open.get(open.partition_point(|possible| *possible < day)).copied()
+    }
+
+    /// The day nearest to one, after another; the later of two.
+    fn nearest(&self, day: Day, last: Day) -> Option<Day> {
+        let open = &self.all[self.open..];
+        let open = &open[open.partition_point(|possible| *possible <= last)..];
+        let next = open.partition_point(|possible| *possible < day);
+        let (before, from) = (next.checked_sub(1).map(|at| open[at]), open.get(next).copied());
+        match (before, from) {
+            (Some(before), Some(from)) => Some(if day - before < from - day { before } else { from }),
+            (before, from) => from.or(before),
+        }
+    }
+
+    /// Whether a planting that is not fixed had its days, and none is left.
+    fn is_missed(&self, planned: &Planned, planting: usize) -> bool {
+        let [least, most] = planned.days;
+        let out = number(planned.plant_out[planting]);
+        let (from, to) = (out - most, out - least);
+        let within = |days: &[Day]| days.partition_point(|day| *day <= to) > days.partition_point(|day| *day < from);
+        let (gone, open) = self.all.split_at(self.open);
+        planting >= planned.sow.len() && !within(open) && (within(gone) || to < self.today)
+    }
+
+    /// The ways of a sowing without those plantings that are too late: as many weeks for all, each on the day that is
+    /// nearest to them. Only those that lie outside their windows by the fewest days.
+    fn ways(&self, season: &Season, sowing: usize, late: &[bool]) -> Vec<Vec<Dated>> {
+        let planned = &season.sowings[sowing];
+        let [least, most] = planned.days;
+        let mut ways: Vec<(i32, Vec<Dated>)> =
+            (least..=most).filter_map(|raised| self.way(season, sowing, raised, late)).collect();
+        let nearest = ways.iter().map(|(outside, _)| *outside).min().unwrap_or(0);
+        ways.retain(|(outside, _)| *outside == nearest);
+        let mut ways: Vec<Vec<Dated>> = ways.into_iter().map(|(_, way)| way).rev().collect();
+        ways.dedup();
+        let open = late.iter().skip(planned.sow.len()).filter(|late| !**late).count();
+        if nearest > 0 && open == 1 {
+            ways.drain(..ways.len() - 1);
+        }
+        ways
+    }
+
+    /// The plantings so many days before they are planted out, and the days outside their windows.
+    fn way(&self, season: &Season, sowing: usize, raised: i32, late: &[bool]) -> Option<(i32, Vec<Dated>)> {
+        let planned = &season.sowings[sowing];
+        let (mut beyond, mut last, mut way) = (0, Day::MIN, Vec::new());
+        for (planting, out) in planned.plant_out.iter().enumerate().filter(|(planting, _)| !late[*planting]) {
+            let fixed = planned.sow.get(planting).map(|day| number(*day));
+            let at = number(*out);
+            let sow = fixed.or_else(|| self.nearest(at - raised, last))?;
+            let outside = if fixed.is_some() { 0 } else { days_outside(planned, sow, at).abs() };
+            let pot = planned.then.as_ref().and_then(|pot| match pot.on.get(planting) {
+                Some(on) => Some(number(*on)),
+                None => self.from(sow + pot.after?),
+            });
+            let pot = pot.filter(|pot| *pot > sow && *pot < at);
+            // What is sown already stays, potted on or not.
+            if fixed.is_none() && (sow >= at || (pot.is_none() && planned.then.is_some())) {
+                return None;
+            }
+            (beyond, last) = (beyond + outside, sow);
+            way.push(Dated {
+                sowing,
+                number: planting,
+                sow: date(sow),
+                pot: pot.map(date),
+                leaves: leaving(season, sowing, *out),
+                plant_out: *out,
+                outside: outside > 0,
+            });
+        }
+        Some((beyond, way))
+    }
+}

@@ -1,0 +1,570 @@
+//! Seasons: on which days each planting may be sown, what it takes meanwhile, and the weeks that come of it.
+//!
+//! The days follow from the rules of the season alone, worked out by hand. Hardening off for a week or ten days,
+//! potting on at about four weeks, hardy crops out before the last frost and tender ones after it, a mat for what
+//! germinates warm, a shared tray that leaves in one piece: common practice, no source.
+
+use crate::support::{project, root, run};
+use jiff::civil::{Date, date};
+use jiff::{Span, ToSpan};
+use proptest::prelude::*;
+use std::collections::BTreeSet;
+use std::path::Path;
+use trayful::diagnostic::Rejected;
+use trayful::plan::plan;
+use trayful::report::{Format, PlanReport, Report, Style, render};
+use trayful::season::choice::choose;
+use trayful::season::occupancy::{Limits, Stay};
+use trayful::season::{Dated, Season, Windows, dates_of, day_text, sown};
+use trayful::source::{Disk, Memory, Original};
+use trayful::week::{Inputs, Loaded};
+
+const WINTER: Date = date(2026, 11, 1);
+const SATURDAYS: &str = "mix_days: [saturday]\n";
+const FROST: &str = "year: 2027\nfrost: {last: 10 May, first: 20 October}\n";
+
+/// A season of such sowings, one a line, with more keys before them.
+fn text(head: &str, sowings: &[&str]) -> String {
+    let sowings: String = sowings.iter().map(|sowing| format!("  - {{{sowing}}}\n")).collect();
+    format!("season: s\nrecipe: everyday\n{head}sowings:\n{sowings}")
+}
+
+fn read(text: &str) -> Result<Season, Rejected> {
+    let files = Memory::default().with("season.yaml", text);
+    Inputs::new(&files).season(Path::new("season.yaml"))
+}
+
+fn season(head: &str, sowings: &[&str]) -> Season {
+    read(&text(head, sowings)).unwrap_or_else(|rejected| panic!("{rejected}"))
+}
+
+fn windows(season: &Season, today: Date) -> Windows {
+    Windows::of(season, today).unwrap()
+}
+
+fn chosen(season: &Season, today: Date) -> Vec<Dated> {
+    let windows = windows(season, today);
+    let items = windows.items(season).unwrap();
+    windows.chosen(&choose(&items, &windows.limits(season)))
+}
+
+/// The days on which the plantings of each way of the only sowing are sown, as `02-13 02-27`.
+fn ways(season: &Season, today: Date) -> Vec<String> {
+    let courses = windows(season, today).courses;
+    let sown = |way: &Vec<Dated>| way.iter().map(|dated| md(dated.sow)).collect::<Vec<_>>().join(" ");
+    courses.iter().flat_map(|course| &course.ways).map(sown).collect()
+}
+
+fn md(day: Date) -> String {
+    day.strftime("%m-%d").to_string()
+}
+
+/// The stays of the first way of the only sowing.
+fn stays(season: &Season) -> Vec<Stay> {
+    windows(season, WINTER).items(season).unwrap()[0].ways[0].stays.clone()
+}
+
+/// A day of the calendar by its number, counted from 1970.
+fn md_of(day: i32) -> String {
+    md(date(1970, 1, 1) + day.days())
+}
+
+/// The days in the window of the crop, those of mixing alone, and not those away; all of them where no day is.
+#[test]
+fn a_sowing_has_the_mix_days_of_its_window() {
+    let kale = "crop: kale, plants: 80, tray: 50-cell, plant_out: 2027-04-17";
+    assert_eq!(ways(&season(SATURDAYS, &[kale]), WINTER), ["03-06", "03-13", "03-20"]);
+    let away = "not_on: [2027-03-13]\nmix_days: [saturday, wednesday]\n";
+    assert_eq!(ways(&season(away, &[kale]), WINTER), ["03-06", "03-10", "03-17", "03-20"]);
+    assert_eq!(ways(&season("", &[kale]), WINTER).len(), 15);
+    // Of nobody's days none.
+    assert_eq!(ways(&season("awake: {weekdays: no, sunday: no}\n", &[kale]), WINTER), ["03-06", "03-13", "03-20"]);
+    // A range of less than a week is its middle with four days either way.
+    let narrow = format!("{kale}, weeks: 5-5");
+    let days = ways(&season("", &[&narrow]), WINTER);
+    assert_eq!((days.first().unwrap().as_str(), days.last().unwrap().as_str(), days.len()), ("03-09", "03-17", 9));
+}
+
+#[test]
+fn the_middle_of_a_window_keeps_its_half_day() {
+    let off = |weeks: &str, out: &str| {
+        let sowing = format!("crop: kale, plants: 8, tray: 72-cell, plant_out: {out}, weeks: {weeks}");
+        let season = season("", &[&sowing]);
+        let ways = windows(&season, WINTER).items(&season).unwrap().remove(0).ways;
+        ways.iter().map(|way| way.off).min().unwrap()
+    };
+    // 38 1/2 days before: either neighbour is half a day off.
+    assert_eq!([off("5-6", "2027-04-17"), off("4-6", "2027-04-17")], [1, 0]);
+}
+
+#[test]
+fn frost_dates_stand_for_days() {
+    let out = |words: &str, head: &str| {
+        let sowing = format!("crop: kale, plants: 8, tray: 72-cell, plant_out: {words}");
+        season(head, &[&sowing, "crop: leek, cells: 8, tray: 72-cell, sow: 2028-02-12"]).sowings[0].plant_out[0]
+            .to_string()
+    };
+    assert_eq!(out("last frost + 2 weeks", FROST), "2027-05-24");
+    assert_eq!(out("Last Frost-10 days", FROST), "2027-04-30");
+    assert_eq!(out("first frost - 1 week", FROST), "2027-10-13");
+    // Without a year, that of the earliest full day of the file.
+    assert_eq!(out("last frost", "frost: {last: 10 May}\n"), "2028-05-10");
+}
+
+#[test]
+fn outside_its_window_a_sowing_takes_the_nearest_day_the_later_of_two() {
+    let sowing = "crop: cucumber, plants: 8, tray: 50-cell, plant_out: 2027-05-29, weeks: 3-3";
+    let head = |away: &str| format!("{SATURDAYS}not_on: [{away}]\n");
+    // From 4 to 12 May; away on the 8th, the 1st is three days off, the 15th three.
+    let both = season(&head("2027-05-08"), &[sowing]);
+    assert_eq!(ways(&both, WINTER), ["05-15"]);
+    assert!(chosen(&both, WINTER)[0].outside);
+    assert_eq!(ways(&season(&head("2027-05-08, 2027-05-15"), &[sowing]), WINTER), ["05-01"]);
+    // What comes after planting out is no day.
+    let gone = season(&head("2027-05-08, 2027-05-15, 2027-05-22"), &[sowing]);
+    assert_eq!(windows(&gone, date(2027, 5, 2)).too_late, [(0, 0)]);
+}
+
+#[test]
+fn today_is_the_earliest_day_but_for_what_is_fixed() {
+    let kale = "crop: kale, plants: 8, tray: 72-cell, plant_out: 2027-04-17";
+    let season_of = |more: &str| season(SATURDAYS, &[&format!("{kale}{more}")]);
+    let open = season_of("");
+    assert_eq!(ways(&open, date(2027, 3, 13)), ["03-13", "03-20"]);
+    // Missed on the 13th, it goes to the next day in its window; after that it is too late.
+    assert_eq!(ways(&open, date(2027, 3, 14)), ["03-20"]);
+    assert_eq!((ways(&open, date(2027, 3, 21)), windows(&open, date(2027, 3, 21)).too_late), (vec![], vec![(0, 0)]));
+    let fixed = season_of(", sow: 2027-03-10");
+    assert_eq!(ways(&fixed, date(2027, 6, 1)), ["03-10"]);
+    let planted = season(SATURDAYS, &["crop: kale, plants: 8, tray: 72-cell, sow: 2027-03-13"]);
+    assert_eq!(planted.sowings[0].plant_out, [date(2027, 4, 17)]);
+    // What stands already is no work.
+    let work = |today| {
+        let windows = windows(&fixed, today);
+        windows.items(&fixed).unwrap()[0].ways[0].stays[0].work
+    };
+    assert!(work(date(2027, 3, 10)) && !work(date(2027, 3, 11)));
+}
+
+#[test]
+fn a_succession_keeps_its_weeks() {
+    let lettuce = "crop: lettuce, plants: 30, tray: 72-cell, weeks: 4-5, plant_out: 2027-04-17, again: ";
+    let every = season(SATURDAYS, &[&format!("{lettuce}{{every: 2 weeks, times: 2}}")]);
+    assert_eq!(ways(&every, WINTER), ["03-13 03-27 04-10", "03-20 04-03 04-17"]);
+    // Ten days apart, each on the Saturday nearest to the same 28 to 35 days before.
+    let listed = season(SATURDAYS, &[&format!("{lettuce}[10 days, 18 days]")]);
+    let days = ways(&listed, WINTER);
+    assert!(
+        days.contains(&"03-20 03-27 04-17".to_owned()) && days.contains(&"03-13 03-27 04-10".to_owned()),
+        "{days:?}"
+    );
+    // Never two on one day.
+    let close = season(SATURDAYS, &[&format!("{lettuce}{{every: 2 days, times: 2}}")]);
+    for way in &windows(&close, WINTER).courses[0].ways {
+        assert_eq!(way.iter().map(|dated| dated.sow).collect::<BTreeSet<_>>().len(), 3, "{way:?}");
+    }
+    // Days that are fixed are those of the first plantings; one that is too late keeps none of the others.
+    let sown = season(SATURDAYS, &[&format!("{lettuce}{{every: 2 weeks, times: 2}}, sow: [2027-03-16]")]);
+    assert_eq!(ways(&sown, date(2027, 3, 20)), ["03-16 03-27 04-10", "03-16 04-03 04-17"]);
+    let late = windows(&every, date(2027, 3, 21));
+    assert_eq!((late.too_late, late.courses[0].ways.len()), (vec![(0, 0)], 2));
+}
+
+const TOMATO: &str = "crop: tomato, plants: 40, tray: 72-cell, weeks: 8-8, plant_out: 2027-05-22, \
+                      then: {tray: 9 cm pot, potted: 36, after: 4 weeks, recipe: rich";
+
+#[test]
+fn plants_are_potted_on_at_the_first_mix_day_after_their_weeks() {
+    let pots = |more: &str, today| {
+        let season = season(SATURDAYS, &[&format!("{TOMATO}{more}}}")]);
+        let dated = chosen(&season, today).remove(0);
+        (md(dated.sow), dated.pot.map(md), season)
+    };
+    let (sow, pot, season) = pots("", WINTER);
+    assert_eq!((sow.as_str(), pot.as_deref()), ("03-27", Some("04-24")));
+    assert_eq!(pots(", on: 2027-04-22", WINTER).1.as_deref(), Some("04-22"));
+    let pots_in = &season.loaded.week.sowings[1];
+    assert_eq!(
+        (pots_in.name(), pots_in.from.as_ref().map(|plug| plug.name.clone())),
+        ("tomato".to_owned(), Some("72-cell".to_owned()))
+    );
+    // The plugs stand until potting day, then 38 pots (5 % to spare) in three carrying trays of 18.
+    let [plugs, potted] = &stays(&season)[..] else { panic!() };
+    assert_eq!((plugs.until, potted.from, potted.trays), (potted.from, plugs.until, 3));
+    assert_eq!((md_of(potted.until), md_of(plugs.from)), ("05-12".to_owned(), "03-27".to_owned()));
+    // Sown and not potted on in time.
+    let sown = format!("{TOMATO}}}, sow: 2027-03-27");
+    let sown = self::season(SATURDAYS, &[&sown]);
+    let late = windows(&sown, date(2027, 5, 20));
+    assert_eq!((late.too_late, late.courses[0].ways[0][0].pot), (vec![(0, 0)], None));
+}
+
+#[test]
+fn a_planting_takes_its_places_until_it_is_hardened() {
+    let stay = |head: &str, sowing: &str| stays(&season(&format!("{SATURDAYS}{head}"), &[sowing])).remove(0);
+    let leaves = |head: &str, sowing: &str| md_of(stay(head, sowing).until);
+    // A week before, ten days of tender crops, and these not before the last frost.
+    assert_eq!(leaves(FROST, "crop: kale, plants: 8, tray: 72-cell, plant_out: 2027-04-17"), "04-10");
+    let basil = |day: &str| format!("crop: basil, plants: 8, tray: 72-cell, plant_out: {day}");
+    assert_eq!(leaves(FROST, &basil("2027-05-29")), "05-19");
+    assert_eq!(leaves(FROST, &basil("2027-05-15")), "05-10");
+    assert_eq!(leaves("", &basil("2027-05-15")), "05-05");
+    assert_eq!(leaves(FROST, &basil("2027-05-08")), "05-08");
+    assert_eq!(leaves(FROST, &(basil("2027-05-29") + ", harden: 2 weeks")), "05-15");
+    // Its own whole trays, whatever else is sown.
+    let two = [TOMATO.to_owned() + "}", "crop: kale, cells: 30, tray: 72-cell, plant_out: 2027-04-17".to_owned()];
+    let two = season(SATURDAYS, &[&two[0], &two[1]]);
+    assert_eq!(windows(&two, WINTER).items(&two).unwrap()[1].ways[0].stays[0].trays, 1);
+    // Warm seed stands on a mat until it is up; hardy plants may go to the frame after three weeks.
+    let tomato = stay("", "crop: tomato, plants: 8, tray: 72-cell, plant_out: 2027-05-22");
+    assert_eq!((tomato.mat_until.map(|until| until - tomato.from > 5), tomato.frame_from), (Some(true), None));
+    let kale = stay("", "crop: kale, plants: 8, tray: 72-cell, plant_out: 2027-04-17");
+    assert_eq!((kale.mat_until, kale.frame_from), (None, Some(kale.from + 21)));
+    let spaced = "trays: {9 cm pot: {spaced: 12}}\n";
+    let pots = stays(&season(&format!("{SATURDAYS}{spaced}"), &[&format!("{TOMATO}}}")])).remove(1);
+    assert_eq!((pots.trays, pots.spaced), (3, Some((pots.from + 14, 4))));
+}
+
+#[test]
+fn limits_are_those_of_the_place() {
+    let head = "rack: {shelves: 3, trays_per_shelf: 4, mats: 4, occupied: 2}\ntrays_a_day: 9\n\
+                frame: {places: 6, from: 20 March}\n";
+    let autumn = "crop: kale, plants: 8, tray: 72-cell, plant_out: 2027-01-20, weeks: 8-10";
+    let season_of = season(head, &[autumn]);
+    // Over the turn of the year, days are days.
+    assert_eq!(chosen(&season_of, date(2026, 10, 1))[0].sow, date(2026, 11, 18));
+    let Limits { places, mats, trays_a_day, frame } = windows(&season_of, date(2026, 10, 1)).limits(&season_of);
+    assert_eq!((places, mats, trays_a_day), (Some(10), Some(4), Some(9)));
+    let frame = frame.unwrap();
+    let open: Vec<String> = frame.open.iter().flat_map(|open| [md_of(open.start), md_of(open.end)]).collect();
+    assert_eq!((frame.places, open), (6, ["03-20", "01-01", "03-20", "01-01"].map(str::to_owned).to_vec()));
+}
+
+fn value(loaded: &Loaded) -> serde_json::Value {
+    PlanReport { plan: &plan(loaded).unwrap(), week: &loaded.week }.value()
+}
+
+const OWN_MIX: &str = "recipe: own mix\nparts: {peat or coir: 3, perlite: 1}\n";
+const BARKY: &str = "recipe: barky\nparts: {pine bark or compost: 1, bran: 1}\ningredients: {bran: {}}\n";
+
+/// Each day is the week that its file says, wherever that lies.
+#[test]
+fn each_day_is_a_week() {
+    let club = "place: club\nrecipe: house mix\nuse: coir\nmix_days: [saturday]\nmix_at: 10:00\nstock: shed.yaml\n\
+                time_zone: Europe/Paris\nsoak: {sold_as: washed}\n";
+    let text = "season: 'sale: 2027'\nplace: ../club/place.yaml\nrecipe: own mix\nuse: [peat, pine bark]\nstock: shed.yaml\n\
+                crops: {candytuft: {species: Iberis umbellata, family: Brassicaceae, weeks: 4-6}}\n\
+                soak: {coir: {product: 5 kg block}}\nsowings: sowings.csv\n";
+    let listed = text.replace("sowings: sowings.csv\n", "sowings:\n")
+        + &format!("  - {{{TOMATO}}}}}\n")
+        + "  - {crop: tomato, variety: 'it''s, red', plants: 9, tray: 72-cell, plant_out: 2027-05-22, recipe: barky}\n\
+           \x20 - {crop: candytuft, plants: 9, tray: 72-cell, plant_out: 2027-04-24, again: [4 weeks]}\n";
+    let table =
+        "crop,tray,plants,plant_out,sow,recipe\nkale,72-cell,40,2027-05-29,,\nleek,128-cell,40,,2027-03-06,barky\n";
+    for season_text in [text.to_owned(), listed] {
+        let files = Memory::default()
+            .with("club/place.yaml", club)
+            .with("club/house-mix.yaml", "recipe: house mix\nparts: {coir or peat: 1}\n")
+            .with("club/shed.yaml", "stock: club\npackages: {coir: [{label: 5 kg block, gives: 65 L, price: 9.00}]}\n")
+            .with("2027/season.yaml", season_text.as_str())
+            .with("2027/shed.yaml", "stock: own\non_hand: {peat: 30 L}\n")
+            .with("2027/own-mix.yaml", OWN_MIX)
+            .with("2027/barky.yaml", BARKY)
+            .with("2027/sowings.csv", table)
+            // The same from beside: in memory a name is all that a file has.
+            .with("weeks/../2027/shed.yaml", "stock: own\non_hand: {peat: 30 L}\n")
+            .with("weeks/../2027/own-mix.yaml", OWN_MIX)
+            .with("weeks/../2027/barky.yaml", BARKY);
+        let inputs = Inputs::new(&files);
+        let season = inputs.season(Path::new("2027/season.yaml")).unwrap_or_else(|rejected| panic!("{rejected}"));
+        let days = chosen(&season, WINTER);
+        let dates = dates_of(&days);
+        assert!(dates.len() >= 2, "{dates:?}");
+        let mut sown = 0;
+        for on in dates {
+            let day = inputs.day(&season, &days, on).unwrap_or_else(|rejected| panic!("{rejected}"));
+            assert_eq!(day.week.name, format!("sale: 2027, {on}"));
+            assert_eq!(day.week.mix_on.as_ref().unwrap().local, on.at(10, 0, 0, 0));
+            sown += day.week.sowings.len();
+            let written = day_text(&season, &days, on, Path::new("../2027"));
+            let files = files.clone().with("weeks/day.yaml", written.as_str());
+            let again = Inputs::new(&files)
+                .week(Path::new("weeks/day.yaml"))
+                .unwrap_or_else(|rejected| panic!("{rejected}\n{written}"));
+            assert_eq!(value(&day), value(&again), "{written}");
+            assert_eq!(day.remarks, again.remarks);
+        }
+        let pots = days.iter().filter(|dated| dated.pot.is_some()).count();
+        assert_eq!(sown, days.len() + pots);
+    }
+}
+
+/// What leaves within a week of the first shares its tray; what is planted out stands in the calendar.
+#[test]
+fn sowings_of_a_day_share_trays_that_leave_together() {
+    let trays = |leaves: [&str; 3]| {
+        let sowings: Vec<String> = ["kale", "cabbage", "collards"]
+            .iter()
+            .zip(leaves)
+            .map(|(crop, leaves)| format!("{{crop: {crop}, cells: 24, tray: 72-cell{leaves}}}"))
+            .collect();
+        let text = format!("week: w\nrecipe: everyday\nmix_on: 2027-03-06\nsowings: [{}]\n", sowings.join(", "));
+        let loaded = trayful::week::load(Path::new("w.yaml"), &Memory::default().with("w.yaml", text), &[]).unwrap();
+        let plan = plan(&loaded).unwrap();
+        plan.mixes.layout.trays[0].1
+    };
+    let leaves = ["", ", leaves: 2027-04-10", ", leaves: 2027-04-17", ", leaves: 2027-04-18"];
+    assert_eq!(trays([leaves[0]; 3]), 1);
+    assert_eq!(trays([leaves[1], leaves[2], leaves[1]]), 1);
+    assert_eq!(trays([leaves[2], leaves[1], leaves[3]]), 2);
+    assert_eq!(trays([leaves[0], leaves[1], leaves[2]]), 2);
+}
+
+#[test]
+fn a_week_hardens_and_plants_out_on_the_days_that_it_states() {
+    let week = "week: w\nrecipe: everyday\nmix_on: 2027-03-06\nsowings:\n\
+                \x20 - {crop: kale, cells: 24, tray: 72-cell, plant_out: 2027-04-17, leaves: 2027-04-12}\n\
+                \x20 - {crop: tomato, potted: 8, tray: 9 cm pot, from: 72-cell, plant_out: 2027-05-22}\n\
+                \x20 - {crop: basil, cells: 24, tray: 72-cell, plant_out: 2027-05-01}\nfrost: {last: 10 May}\n";
+    let files = Memory::default().with("w.yaml", week);
+    let loaded = trayful::week::load(Path::new("w.yaml"), &files, &[]).unwrap();
+    let value = value(&loaded);
+    let days = |code: &str| -> Vec<String> {
+        let entries = value["calendar"].as_array().unwrap().iter().filter(|entry| entry["code"] == code);
+        entries.map(|entry| format!("{} {}", entry["at"].as_str().unwrap(), entry["do"].as_str().unwrap())).collect()
+    };
+    let [kale, basil, tomato] = &days("plant-out")[..] else { panic!() };
+    assert_eq!([kale, tomato], ["2027-04-17 kale may go out", "2027-05-22 tomato may go out"]);
+    // Frost may come after that day.
+    assert!(basil.starts_with("2027-05-01 basil may go out; ") && basil.contains("10 May"), "{basil}");
+    let harden = days("harden");
+    assert!(harden[0].starts_with("2027-04-12") && harden[2].starts_with("2027-05-12"), "{harden:?}");
+}
+
+/// What was sown is written into the file; nothing else in it changes.
+#[test]
+fn what_is_sown_is_written_into_the_season() {
+    let write = |text: &str, on: Date| {
+        let original = Original::of("season.yaml", text.as_bytes().to_vec()).unwrap();
+        let season = read(&original.source.text).unwrap_or_else(|rejected| panic!("{rejected}"));
+        let written = sown(&original, &season, &chosen(&season, WINTER), on);
+        written.map(|bytes| String::from_utf8(bytes).unwrap())
+    };
+    let kale = "crop: kale, plants: 8, tray: 72-cell, plant_out: 2027-04-17";
+    let flow =
+        text(SATURDAYS, &[kale, "crop: kale, plants: 8, tray: 72-cell, plant_out: 2027-07-17"]).replace('\n', "\r\n");
+    assert_eq!(write(&flow, date(2027, 3, 13)).unwrap(), flow.replacen("{crop", "{sow: 2027-03-13, crop", 1));
+    let block = "season: s\nrecipe: everyday\nsowings:\n  - crop: kale   # curly\n    plants: 8\n    tray: 72-cell\n    plant_out: 2027-04-17\n";
+    let expected = block.replace("- crop", "- sow: 2027-03-13\n    crop");
+    assert_eq!(write(block, date(2027, 3, 13)).unwrap(), expected);
+    // The days of a succession become a list that grows.
+    let lettuce = "crop: lettuce, plants: 9, tray: 72-cell, weeks: 4-5, plant_out: 2027-04-17, again: {every: 2 weeks, times: 2}, sow: ";
+    let one = text(SATURDAYS, &[&format!("{lettuce}2027-03-20")]);
+    let two = one.replace("sow: 2027-03-20", "sow: [2027-03-20, 2027-03-27]");
+    assert_eq!(write(&one, date(2027, 3, 27)).unwrap(), two);
+    let third = chosen(&read(&two).unwrap(), WINTER)[2].sow;
+    assert_eq!(write(&two, third).unwrap(), two.replace("03-27]", &format!("03-27, {third}]")));
+    let dashes = "season: s\nrecipe: everyday\nsowings:\n- crop: lettuce\n  plants: 9\n  tray: 72-cell\n  weeks: 4-5\n\
+                  \x20 plant_out: 2027-04-17\n  again: [2 weeks, 2 weeks]\n  sow:\n    - 2027-03-20\n  seeds: 1\n\
+                  mix_days: [saturday]\n";
+    let grown = dashes.replace("- 2027-03-20\n", "- 2027-03-20\n    - 2027-03-27\n");
+    assert_eq!(write(dashes, date(2027, 3, 27)).unwrap(), grown);
+    // Potting on has a day of its own.
+    let tomato = text(SATURDAYS, &[&format!("{TOMATO}}}, sow: 2027-03-27")]);
+    assert_eq!(write(&tomato, date(2027, 4, 24)).unwrap(), tomato.replace("{tray", "{on: 2027-04-24, tray"));
+    // Nothing is sown, nothing changes; what cannot be written is told.
+    assert_eq!(write(&flow, date(2027, 3, 14)).unwrap(), flow);
+    let open = one.replace(", sow: 2027-03-20", "");
+    let second = chosen(&read(&open).unwrap(), WINTER)[1].sow;
+    assert_eq!(write(&open, second).unwrap_err(), [format!("lettuce: sow: {second}")]);
+    let twice = text(SATURDAYS, &[&format!("{TOMATO}}}, sow: 2027-03-27"), &kale.replace("04-17", "05-29")]);
+    let both = twice.replace("{tray", "{on: 2027-04-24, tray").replace("{crop: kale", "{sow: 2027-04-24, crop: kale");
+    assert_eq!(write(&twice, date(2027, 4, 24)).unwrap(), both);
+    // Two that share an entry cannot be told apart.
+    let alias = text(SATURDAYS, &[kale]).replace("- {", "- &k {") + "  - *k\n";
+    assert_eq!(write(&alias, date(2027, 3, 13)).unwrap_err(), ["kale: sow: 2027-03-13"; 2]);
+    let table = Memory::default()
+        .with("season.yaml", "season: s\nrecipe: everyday\nsowings: s.csv\n")
+        .with("s.csv", "crop,tray,plants,plant_out\nkale,72-cell,8,2027-04-17\n");
+    let season = Inputs::new(&table).season(Path::new("season.yaml")).unwrap();
+    let original = Original::of("season.yaml", b"season: s\nrecipe: everyday\nsowings: s.csv\n".to_vec()).unwrap();
+    let days = chosen(&season, WINTER);
+    assert_eq!(sown(&original, &season, &days, days[0].sow).unwrap_err(), [format!("kale: sow: {}", days[0].sow)]);
+}
+
+/// Written day by day, the season keeps its days, and without what was written it is what it was.
+#[test]
+fn a_season_that_is_sown_day_by_day_keeps_its_days() {
+    let (path, files) = (root().join("recipes/seasons/plant-sale.yaml"), Disk::default());
+    let shipped = project("recipes/seasons/plant-sale.yaml");
+    let mut text = shipped.clone();
+    let read = |text: &str| {
+        let original = Original::of("season.yaml", text.as_bytes().to_vec()).unwrap();
+        let season =
+            Inputs::new(&files).season_of(&path, &original.source).unwrap_or_else(|rejected| panic!("{rejected}"));
+        (original, season)
+    };
+    let planned = chosen(&read(&text).1, WINTER);
+    for on in dates_of(&planned) {
+        let (original, season) = read(&text);
+        let done = |days: &[Dated]| days.iter().filter(|dated| dated.sow < on).cloned().collect::<Vec<_>>();
+        assert_eq!(done(&chosen(&season, on)), done(&planned), "{on}");
+        text = String::from_utf8(sown(&original, &season, &planned, on).unwrap()).unwrap();
+    }
+    let (_, season) = read(&text);
+    assert_eq!(chosen(&season, date(2028, 1, 1)), planned);
+    for key in ["sow: ", "on: "] {
+        while let Some(at) = text.find(&format!("{{{key}")) {
+            let value = &text[at + 1 + key.len()..];
+            let end =
+                if value.starts_with('[') { value.find("], ").unwrap() + 3 } else { value.find(", ").unwrap() + 2 };
+            text.replace_range(at + 1..at + 1 + key.len() + end, "");
+        }
+    }
+    assert_eq!(text, shipped);
+}
+
+#[test]
+fn check_schema_and_starter_know_a_season() {
+    let said = "season.yaml: season `my season` is in order\n";
+    let starter = run(["new", "season"]).result();
+    run(["check", "season.yaml"]).file("season.yaml", &starter).gives(0, said, "");
+    let bare = |line: &str| line.strip_prefix("# ").filter(|line| line.contains(": ")).map(str::to_owned);
+    let all = starter.lines().filter(|line| {
+        !["stock.yaml", "place: ", "A sowing may", "and `harden", "A whole", "What holds"]
+            .iter()
+            .any(|out| line.contains(out))
+    });
+    let all: String = all.map(|line| bare(line).unwrap_or_else(|| line.to_owned()) + "\n").collect();
+    run(["check", "season.yaml"]).file("season.yaml", &all).gives(0, said, "");
+    let refused = run(["plan", "season.yaml"]).file("season.yaml", &starter).refusal();
+    assert!(refused.contains("this is a season file, not a week"), "{refused}");
+    assert_eq!(run(["soak", "season.yaml"]).file("season.yaml", &starter).refusal(), refused);
+    let schema: serde_json::Value = serde_json::from_str(&run(["schema", "season"]).result()).unwrap();
+    let succession = &schema["$defs"]["succession"];
+    assert_eq!(succession["required"], serde_json::json!(["every", "times"]));
+    assert_eq!(schema["$defs"]["season"]["properties"]["mix_on"], false);
+    // Faults of a table are told in it.
+    let season = "season: s\nrecipe: everyday\nsowings: s.csv\n";
+    let table = "crop,tray,plants,plant_out,weeks\nkale,72-cell,8,2027-04-17,0-0\n";
+    let refused = run(["check", "season.yaml"]).file("season.yaml", season).file("s.csv", table).refusal();
+    assert!(refused.contains("s.csv:2:27"), "{refused}");
+}
+
+/// The season that ships is in order from its first day on, and needs no day outside a window.
+#[test]
+fn the_season_of_the_club_has_its_days() {
+    let path = root().join("recipes/seasons/plant-sale.yaml");
+    let files = Disk::default();
+    let season = Inputs::new(&files).season(&path).unwrap_or_else(|rejected| panic!("{rejected}"));
+    let days = chosen(&season, WINTER);
+    assert!(season.sowings.len() >= 20 && windows(&season, WINTER).too_late.is_empty());
+    assert!(days.iter().all(|dated| !dated.outside));
+    for on in dates_of(&days) {
+        let day = Inputs::new(&files).day(&season, &days, on).unwrap_or_else(|rejected| panic!("{rejected}"));
+        let style = Style { format: Format::Json, ..Style::default() };
+        let plan = render(&PlanReport { plan: &plan(&day).unwrap(), week: &day.week }, style);
+        let file = run(["plan", "day.yaml", "--format", "json"]);
+        let written = file.file("day.yaml", day_text(&season, &days, on, path.parent().unwrap())).result();
+        assert_eq!(written, plan, "{on}");
+    }
+    assert!(project("recipes/seasons/plant-sale.yaml").lines().count() < 60);
+}
+
+/// No number of a season makes its days panic; where the season is in order, each of its days is.
+#[test]
+fn any_number_of_a_season() {
+    let head = "year: <2027>\nfrost: {last: <10> May}\nmix_days: saturday\nnot_on: [2027-03-<13>]\ntrays_a_day: <9>\n\
+                rack: {shelves: <3>, trays_per_shelf: <4>, mats: <4>}\nframe: {places: <6>, from: <20> March}\n";
+    let sowings = [
+        "crop: kale, plants: <8>, tray: 72-cell, plant_out: 2027-04-<17>, weeks: <4>-<6>, harden: <7> days",
+        "crop: leek, cells: <8>, tray: 72-cell, sow: [2027-<02>-13], again: {every: <2> weeks, times: <3>}",
+        "crop: tomato, plants: 8, tray: 72-cell, plant_out: last frost + <2> weeks, then: {tray: 9 cm pot, potted: <8>, \
+         after: <4> weeks, spare: <5> %}",
+    ];
+    let marked = text(head, &sowings);
+    let plain = |text: &str| text.replace(['<', '>'], "");
+    let mut in_order = 0;
+    for (start, _) in marked.match_indices('<') {
+        let end = start + marked[start..].find('>').unwrap();
+        for number in ["1", "0", "-1", "60", "1000", "1e308", "99999999999999999999"] {
+            let text = plain(&format!("{}{number}{}", &marked[..start], &marked[end..]));
+            let files = Memory::default().with("season.yaml", text.as_str());
+            let Ok(season) = Inputs::new(&files).season(Path::new("season.yaml")) else { continue };
+            let Ok(_) = plan(&season.loaded) else { continue };
+            let days = chosen(&season, date(2027, 3, 1));
+            in_order += 1;
+            for on in dates_of(&days) {
+                let day =
+                    Inputs::new(&files).day(&season, &days, on).unwrap_or_else(|rejected| panic!("{text}{rejected}"));
+                plan(&day).unwrap_or_else(|rejected| panic!("{text}{rejected}"));
+            }
+        }
+    }
+    assert!(in_order > 30, "{in_order}");
+}
+
+/// What is left open is bounded.
+#[test]
+fn too_many_ways_are_refused() {
+    let sowing =
+        "crop: kale, cells: 4, tray: 72-cell, plant_out: 2027-04-17, weeks: 10-60, again: {every: 1 day, times: 99}";
+    let refused = Windows::of(&season("", &[sowing; 20]), date(2026, 1, 1)).unwrap_err().to_string();
+    assert!(refused.contains("leave too much open") && refused.contains("season.yaml:18:"), "{refused}");
+}
+
+proptest! {
+    /// A sowing that stands alone moves no earlier when its planting out moves later; nothing stands on the rack
+    /// before it is sown or after it has left; plantings of a succession never share a day, nor do their places
+    /// depend on the order of the file.
+    #[test]
+    fn what_holds_of_any_season(
+        out in 0_i32..200,
+        later in 1_i32..30,
+        weeks in (2_u32..12, 0_u32..5),
+        every in 1_i32..30,
+        times in 1_u32..6,
+        days in prop::sample::select(vec!["saturday", "weekends", "[monday, friday]", "weekdays"]),
+        away in prop::collection::vec(0_i32..200, 0..6),
+    ) {
+        let first = date(2027, 1, 30);
+        let day = |days: i32| first.checked_add(Span::new().days(days)).unwrap();
+        let away: Vec<String> = away.iter().map(|days| day(*days).to_string()).collect();
+        let head = format!("mix_days: {days}\nnot_on: [{}]\nfrost: {{last: 10 May}}\n", away.join(", "));
+        let range = format!("{}-{}", weeks.0, weeks.0 + weeks.1);
+        let alone = |out: i32| format!("crop: basil, cells: 90, tray: 72-cell, weeks: {range}, harden: 3 days, plant_out: {}", day(out));
+        let early = chosen(&season(&head, &[&alone(out)]), first - 400.days());
+        let late = chosen(&season(&head, &[&alone(out + later)]), first - 400.days());
+        prop_assert!(early[0].sow <= late[0].sow);
+
+        let again = format!("{}, again: {{every: {every} days, times: {times}}}", alone(out));
+        let (one, other) = (alone(out + later), again.as_str());
+        let season_of = season(&head, &[&one, other]);
+        let windows = windows(&season_of, first - 400.days());
+        for course in &windows.courses {
+            for way in &course.ways {
+                let sown: BTreeSet<Date> = way.iter().map(|dated| dated.sow).collect();
+                prop_assert_eq!(sown.len(), way.len());
+                for dated in way {
+                    prop_assert!(dated.sow < dated.plant_out && dated.leaves <= dated.plant_out);
+                }
+            }
+        }
+        for (course, item) in windows.courses.iter().zip(windows.items(&season_of).unwrap()) {
+            for (way, stays) in course.ways.iter().zip(item.ways) {
+                for (dated, stay) in way.iter().zip(&stays.stays) {
+                    let number = |day: Date| (day - date(1970, 1, 1)).get_days();
+                    prop_assert_eq!((stay.from, stay.until, stay.trays), (number(dated.sow), number(dated.leaves), 2));
+                    prop_assert_eq!([stay.from - 1, stay.until].map(|day| stay.places_on(day)), [0, 0]);
+                }
+            }
+        }
+        let turned = season(&head, &[other, &one]);
+        let turned = self::windows(&turned, first - 400.days());
+        let days = |windows: &Windows| -> BTreeSet<Vec<Vec<Date>>> {
+            let sown = |way: &Vec<Dated>| way.iter().map(|dated| dated.sow).collect();
+            windows.courses.iter().map(|course| course.ways.iter().map(sown).collect()).collect()
+        };
+        prop_assert_eq!(days(&windows), days(&turned));
+    }
+}

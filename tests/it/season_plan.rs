@@ -1,0 +1,391 @@
+//! Seasons worked out: the rack week by week, what is bought and bathed, and what would help.
+//!
+//! What is expected is worked out by hand, or by brute force over the days; that coir keeps three weeks and that hardy
+//! crops go out up to four weeks before the last frost is common practice, no source.
+
+use jiff::civil::{Date, date};
+use jiff::{Span, ToSpan};
+use proptest::prelude::*;
+use std::collections::BTreeMap;
+use std::path::Path;
+use trayful::plan::{Task, plan_without_comparison};
+use trayful::report::{PlanReport, Report};
+use trayful::season::occupancy::Occupancy;
+use trayful::season::{Doubt, EntryOf, Help, SeasonPlan, Windows};
+use trayful::source::Memory;
+use trayful::stock::money;
+use trayful::units::to_litres;
+use trayful::week::Inputs;
+
+const WINTER: Date = date(2026, 11, 1);
+/// Recipes of one ingredient each, and two that bring their own.
+const RECIPES: [(&str, &str); 4] = [
+    ("white.yaml", "recipe: white\nparts: {perlite: 1}\n"),
+    ("brown.yaml", "recipe: brown\nparts: {coir: 1}\n"),
+    ("bran.yaml", "recipe: bran\nparts: {oat bran: 1}\ningredients: {oat bran: {}}\n"),
+    ("husk.yaml", "recipe: husk\nparts: {rice husk: 1}\ningredients: {rice husk: {}}\n"),
+];
+/// A tray of 72 cells of 50 mL, filled: 15 % settle, 5 % are spilt, a litre of loose material gives 0.88 L.
+const MIX_L: f64 = 72.0 * 0.05 * 1.15 / 0.95;
+const LOOSE_L: f64 = MIX_L / 0.88;
+
+fn files(head: &str, sowings: &[&str], stock: &str) -> Memory {
+    let sowings: String = sowings.iter().map(|sowing| format!("  - {{{sowing}}}\n")).collect();
+    let text = format!("season: s\n{head}sowings:\n{sowings}");
+    let files = Memory::default().with("season.yaml", text).with("stock.yaml", format!("stock: s\n{stock}"));
+    RECIPES.iter().fold(files, |files, (name, text)| files.with(*name, *text))
+}
+
+fn worked_of(files: &Memory, today: Date) -> SeasonPlan {
+    let inputs = Inputs::new(files);
+    let season = inputs.season(Path::new("season.yaml")).unwrap_or_else(|rejected| panic!("{rejected}"));
+    SeasonPlan::of(&season, &inputs, today, false).unwrap_or_else(|rejected| panic!("{rejected}"))
+}
+
+fn worked(head: &str, sowings: &[&str]) -> SeasonPlan {
+    worked_of(&files(&format!("recipe: everyday\nmix_days: [saturday]\n{head}"), sowings, ""), WINTER)
+}
+
+/// Trays of 72 sown on a day that is fixed.
+fn sown(crop: &str, trays: u32, sow: &str, out: &str) -> String {
+    format!("crop: {crop}, trays: {trays}, tray: 72-cell, sow: 2027-{sow}, plant_out: 2027-{out}")
+}
+
+fn md(day: Date) -> String {
+    day.strftime("%m-%d").to_string()
+}
+
+fn near(one: f64, other: f64) -> bool {
+    (one - other).abs() < 1e-9
+}
+
+/// Three crops fill a third of a tray each. Those that leave within a week of the first share it, and it stands until
+/// the last of them leaves.
+#[test]
+fn the_rack_counts_trays_as_they_are_shared() {
+    let third = |crop: &str, out: &str| sown(crop, 1, "03-06", out).replace("trays: 1", "cells: 24");
+    let sowings = [third("kale", "04-10"), third("cabbage", "04-17"), third("collards", "04-18")];
+    let sowings = [&*sowings[0], &sowings[1], &sowings[2]];
+    let tight = worked("rack: {shelves: 1, trays_per_shelf: 1}\n", &sowings);
+    let weeks: Vec<(String, String, u64, u64)> =
+        tight.rack.iter().map(|week| (md(week.from), md(week.day), week.trays, week.over)).collect();
+    let wanted = ["03-01 03-06", "03-08 03-08", "03-15 03-15", "03-22 03-22", "03-29 03-29", "04-05 04-05"];
+    let wanted = wanted.map(|days| days.split_once(' ').unwrap());
+    assert_eq!(weeks, wanted.map(|(from, day)| (from.to_owned(), day.to_owned(), 2, 1)));
+    // The choice of days counts each sowing's own tray: three for 28 days, two for seven.
+    assert_eq!((tight.cost.over, tight.fits()), (63, false));
+    let crops = |week: usize| -> Vec<(Vec<usize>, u64)> {
+        let contents = tight.rack[week].contents.iter();
+        contents.map(|trays| (trays.sown.iter().map(|sown| sown.planting).collect(), trays.places)).collect()
+    };
+    assert_eq!(crops(0), [(vec![0, 1], 1), (vec![2], 1)]);
+    let wide = worked("rack: {shelves: 1, trays_per_shelf: 2}\n", &sowings);
+    assert_eq!((wide.cost.over, wide.fits(), wide.help.as_slice()), (28, true, &[][..]));
+}
+
+#[test]
+fn mats_frame_and_pots_have_their_places() {
+    let pots = |crop: &str, count: u32| {
+        let sown = sown(crop, 2, "03-27", "05-22");
+        format!("{sown}, then: {{tray: 9 cm pot, potted: {count}, on: 2027-04-24, recipe: rich}}")
+    };
+    let sowings = [pots("tomato", 10), pots("pepper", 5), sown("kale", 3, "03-06", "05-08")];
+    let head = "rack: {shelves: 1, trays_per_shelf: 9, mats: 3}\nframe: {places: 2, from: 20 March}\n";
+    let plan = worked(head, &[&*sowings[0], &sowings[1], &sowings[2]]);
+    let week = |monday: &str| plan.rack.iter().find(|week| md(week.from) == monday).unwrap();
+    // Two trays each want mats from the 27th on; kale may go out into the frame three weeks after the 6th.
+    assert_eq!((week("03-22").trays, week("03-22").mats, week("03-22").mats_over, week("03-22").frame), (5, 4, 1, 2));
+    let stand = |monday: &str| -> Vec<(usize, u64, u64, bool)> {
+        let contents = week(monday).contents.iter();
+        contents.map(|trays| (trays.sown[0].planting, trays.places, trays.framed, trays.on_mats)).collect()
+    };
+    assert_eq!(stand("03-22"), [(1, 2, 0, true), (2, 2, 0, true), (0, 1, 2, false)]);
+    // 11 pots and 6, which leave together, stand in one carrying tray of 18.
+    assert_eq!(stand("05-03"), [(1, 1, 0, false)]);
+    assert_eq!((week("05-03").trays, week("05-03").contents[0].sown.len(), plan.days[2].trays), (1, 2, 1));
+    assert!(plan.help.contains(&Help::Mats(1)) && !plan.fits());
+}
+
+/// 6 trays a day take 29.7 L of perlite: with 5 L at hand, three bags of 10 L each day, or one of 100 L for all.
+#[test]
+fn a_season_is_bought_at_once_or_day_by_day() {
+    let stock = "currency: EUR\non_hand: {perlite: 5 L}\npackages:\n  perlite: [{label: 100 L bag, gives: 100 L, price: 27.50}, \
+                 {label: 10 L bag, gives: 10 L, price: 5.20}]\n";
+    let sowings = ["03-06", "03-13", "03-20"].map(|sow| sown("lettuce", 6, sow, "04-24"));
+    let sowings = [&*sowings[0], &sowings[1], &sowings[2]];
+    let head = "recipe: white\nstock: stock.yaml\n";
+    let plan = worked_of(&files(head, &sowings, stock), WINTER);
+    assert_eq!(plan.purchases.total.map(money), Some("27.50".to_owned()));
+    assert_eq!(plan.day_by_day.map(money), Some("46.80".to_owned()));
+    let line = &plan.purchases.lines[0];
+    assert!(near(line.need.litres().unwrap(), 18.0 * LOOSE_L) && near(line.on_hand.litres().unwrap(), 5.0));
+    for day in &plan.days {
+        assert_eq!((day.lacks.len(), day.lacks[0].packages[0].count), (1, 3), "{}", day.on);
+        // A day's plan sees the stock as it stands.
+        assert!(near(day.plan.purchases.lines[0].on_hand.litres().unwrap(), 5.0));
+    }
+    assert_eq!((plan.purchases.per.trays, to_litres(plan.totals.mix)), (18, 18.0 * MIX_L));
+    // What is past is bought: two days are to come.
+    let later = worked_of(&files(head, &sowings, stock), date(2027, 3, 7));
+    assert_eq!(
+        later.days.iter().map(|day| (day.is_past, day.lacks.len())).collect::<Vec<_>>(),
+        [(true, 0), (false, 1), (false, 1)]
+    );
+    assert!(near(later.purchases.lines[0].need.litres().unwrap(), 12.0 * LOOSE_L));
+    assert_eq!((to_litres(later.totals.mix), later.day_by_day.map(money)), (18.0 * MIX_L, Some("31.20".to_owned())));
+    let mixing = later.calendar.iter().filter(|entry| entry.entry.task == Task::Mix);
+    assert_eq!(mixing.map(|entry| entry.of).collect::<Vec<_>>(), [EntryOf::Day(1), EntryOf::Day(2)]);
+    let out = later.calendar.iter().filter(|entry| entry.entry.task.code() == "plant-out");
+    assert_eq!(out.count(), 3);
+    // Without a price there is no sum.
+    let unpriced = worked_of(
+        &files(head, &sowings, "on_hand: {perlite: 5 L}\npackages: {perlite: [{label: bag, gives: 9 L}]}\n"),
+        WINTER,
+    );
+    assert_eq!((unpriced.purchases.total, unpriced.day_by_day), (None, None));
+    let enough = worked_of(&files(head, &sowings, "on_hand: {perlite: 500 L}\n"), WINTER);
+    assert_eq!((enough.day_by_day.map(money), enough.days[2].lacks.len()), (Some("0.00".to_owned()), 0));
+}
+
+/// Mix that is left over is used by each day's plan, but bought for as if it is used once.
+#[test]
+fn what_is_left_over_is_used_once() {
+    let stock = "mixes: [{name: m, parts: {perlite: 1}, amount: 6 L}]\non_hand: {perlite: 1 L}\n";
+    let sowings = ["03-06", "03-13", "03-20"].map(|sow| sown("lettuce", 1, sow, "04-24"));
+    let plan = worked_of(
+        &files("recipe: white\nstock: stock.yaml\n", &[&*sowings[0], &sowings[1], &sowings[2]], stock),
+        WINTER,
+    );
+    assert!(near(to_litres(plan.totals.from_stock), 3.0 * MIX_L));
+    assert!(near(plan.purchases.lines[0].need.litres().unwrap(), (3.0 * MIX_L - 6.0) / 0.88));
+    assert!(plan.days[0].lacks.is_empty() && !plan.days[1].lacks.is_empty());
+}
+
+/// Each day names only the recipes that it uses: what these bring is told apart by its name.
+#[test]
+fn own_ingredients_of_recipes_are_told_apart() {
+    let sowings = [
+        sown("lettuce", 1, "03-06", "04-24") + ", recipe: husk",
+        sown("lettuce", 2, "03-13", "04-24") + ", recipe: bran",
+    ];
+    let stock = "ingredients: {oat bran: {}}\non_hand: {oat bran: 3 L}\n";
+    for order in [[0, 1], [1, 0]] {
+        let plan = worked_of(&files("stock: stock.yaml\n", &order.map(|at: usize| &*sowings[at]), stock), WINTER);
+        let mut lines: Vec<_> =
+            plan.purchases.lines.iter().map(|line| (line.ingredient.name.as_str(), line.need, line.on_hand)).collect();
+        lines.sort_by_key(|line| line.0);
+        assert_eq!(lines.iter().map(|line| line.0).collect::<Vec<_>>(), ["oat bran", "rice husk"]);
+        assert!(near(lines[0].1.litres().unwrap(), 2.0 * LOOSE_L) && near(lines[1].1.litres().unwrap(), LOOSE_L));
+        assert!(near(lines[0].2.litres().unwrap(), 3.0) && near(lines[1].2.litres().unwrap(), 0.0));
+        assert_eq!(plan.totals.ingredients.as_slice().len(), 2);
+    }
+}
+
+/// Days 0, 14 and 21 are served by one course, which is that of a week with all their sowings; day 22 has its own.
+#[test]
+fn a_course_of_coir_serves_three_weeks() {
+    let days = [("03-06", 1), ("03-20", 2), ("03-27", 3), ("03-28", 1)];
+    let sowings = days.map(|(sow, trays)| sown("kale", trays, sow, "05-08"));
+    let sowings: Vec<&str> = sowings.iter().map(String::as_str).collect();
+    let head = "recipe: brown\nstock: stock.yaml\nsoak: {sold_as: washed, tub: 60 L}\n";
+    for (stock, soaked) in [("", 0.0), ("on_hand: {soaked coir: 12 L}\n", 12.0)] {
+        let files = files(head, &sowings, stock);
+        let plan = worked_of(&files, WINTER);
+        let courses: Vec<&[usize]> = plan.coir.iter().map(|course| &course.days[..]).collect();
+        // With 12 L at hand the first day needs no bath, and so the course begins with the second.
+        let wanted: [&[usize]; 2] = if soaked > 0.0 { [&[1, 2, 3], &[]] } else { [&[0, 1, 2], &[3]] };
+        assert_eq!(courses, wanted.iter().copied().filter(|days| !days.is_empty()).collect::<Vec<_>>());
+        let starts: Vec<bool> = plan.days.iter().map(|day| day.coir_start.is_some()).collect();
+        assert_eq!(starts, (0..4).map(|day| courses.iter().any(|days| days[0] == day)).collect::<Vec<_>>());
+        let course = plan.course_on(courses[0][0]).unwrap();
+        let loose = courses[0].iter().map(|day| f64::from(days[*day].1)).sum::<f64>() * LOOSE_L;
+        let left = (soaked - LOOSE_L).max(0.0);
+        assert!(near(to_litres(course.soaking.need), loose - left), "{soaked}");
+        let own = plan.days[courses[0][0]].plan.soak.as_ref().map_or(0.0, |soak| to_litres(soak.soaked));
+        assert!(near(to_litres(course.more), to_litres(course.soaking.soaked) - own));
+        let baths = |of: EntryOf| {
+            plan.calendar.iter().filter(|entry| entry.of == of && matches!(entry.entry.task, Task::Soak { .. })).count()
+        };
+        assert!(baths(EntryOf::Course(0)) > 1 && (0..4).all(|day| baths(EntryOf::Day(day)) == 0));
+        assert!(plan.calendar.is_sorted_by_key(|entry| entry.entry.at.timestamp()));
+    }
+    let plan = worked_of(&files(head, &sowings, ""), WINTER);
+    let all: Vec<String> = sowings[..3]
+        .iter()
+        .map(|sowing| {
+            format!("{{{}}}", sowing.replace(", sow: ", ", leaves: ").replace("leaves: 2027-03", "leaves: 2027-04"))
+        })
+        .collect();
+    let week = format!("week: s, 2027-03-06\nmix_on: 2027-03-06 08:00\n{head}sowings: [{}]\n", all.join(", "));
+    let week = Inputs::new(&files(head, &sowings, "").with("week.yaml", week)).week(Path::new("week.yaml")).unwrap();
+    let (course, week) = (&plan.coir[0].soaking, plan_without_comparison(&week).unwrap().soak.unwrap());
+    assert!(
+        (course.dry_kg - week.dry_kg).abs() < 1e-9 && course.times.as_ref().unwrap().start == week.times.unwrap().start
+    );
+    // Coir that is sold buffered gets no bath.
+    let buffered = worked_of(&files(&head.replace("washed", "buffered"), &sowings, ""), WINTER);
+    assert!(buffered.coir.is_empty() && buffered.days[0].coir_start.is_none());
+}
+
+/// What is said to help helps.
+#[test]
+fn what_would_help_helps() {
+    let sowings = |trays: u32, out: &str| {
+        let kale = format!("crop: kale, trays: {trays}, tray: 72-cell, weeks: 5-5, plant_out: 2027-{out}");
+        [kale, "crop: cabbage, trays: 3, tray: 72-cell, weeks: 5-5, plant_out: 2027-05-08".to_owned()]
+    };
+    let of = |rack: u32, sowings: &[String; 2]| {
+        worked(&format!("rack: {{shelves: 1, trays_per_shelf: {rack}}}\n"), &[&*sowings[0], &sowings[1]])
+    };
+    // Kale from 13 March until 10 April, cabbage from 3 April on: 6 trays for a week.
+    let plan = of(4, &sowings(3, "04-17"));
+    let moved = Help::Move { planting: 0, days: -7, left: 0 };
+    assert_eq!(plan.help, [Help::Places(2), Help::Fewer(0, 2), moved]);
+    assert!(
+        of(6, &sowings(3, "04-17")).fits() && of(4, &sowings(1, "04-17")).fits() && of(4, &sowings(3, "04-10")).fits()
+    );
+    assert!(!of(5, &sowings(3, "04-17")).fits() && !of(4, &sowings(2, "04-17")).fits());
+    let hands = worked("trays_a_day: 2\n", &[&*sowings(3, "04-17")[0]]);
+    assert_eq!((hands.help[0], hands.days[0].over), (Help::TraysADay(date(2027, 3, 13), 1), 1));
+    // From 4 to 12 May; away on the 8th, it is sown on the 15th, three days after.
+    let cucumber = |out: &str| format!("crop: cucumber, plants: 8, tray: 50-cell, plant_out: 2027-{out}, weeks: 3-3");
+    let away = |out: &str| worked("not_on: [2027-05-08]\n", &[&*cucumber(out)]);
+    let outside = away("05-29");
+    assert_eq!((outside.outside.as_slice(), outside.help.as_slice()), (&[(0, 3)][..], &[Help::PlantOut(0, 3)][..]));
+    assert!(!outside.fits() && away("06-01").fits());
+}
+
+/// A week later, what leaves on the day on which others come is still there.
+#[test]
+fn a_cold_spring_keeps_all_for_a_week() {
+    let sowings = [sown("kale", 3, "03-13", "04-17"), sown("cabbage", 3, "04-10", "05-15")];
+    let head = |rack: u32| format!("rack: {{shelves: 1, trays_per_shelf: {rack}}}\n");
+    let plan = worked(&head(4), &[&*sowings[0], &sowings[1]]);
+    assert!(plan.fits() && plan.help.is_empty());
+    let weeks: Vec<(String, u64)> =
+        plan.spring.unwrap().weeks.into_iter().map(|(from, over)| (md(from), over)).collect();
+    assert_eq!(weeks, [("04-05".to_owned(), 2), ("04-12".to_owned(), 2)]);
+    assert_eq!(worked(&head(6), &[&*sowings[0], &sowings[1]]).spring.unwrap().weeks, []);
+    assert_eq!(worked("", &[&*sowings[0]]).spring, None);
+}
+
+#[test]
+fn frost_and_short_time_in_pots_are_said() {
+    let doubts = |sowing: &str| -> Vec<Doubt> {
+        worked("frost: {last: 10 May, first: 20 October}\n", &[sowing]).remarks.iter().map(|remark| remark.of).collect()
+    };
+    let (frost, out) = (date(2027, 5, 10), |crop: &str, day: &str| sown(crop, 1, "03-06", day));
+    assert_eq!(doubts(&out("basil", "05-08")), [Doubt::TenderBeforeFrost(frost)]);
+    assert_eq!(doubts(&out("basil", "05-10")), []);
+    // 29 days before the last frost, and 28.
+    assert_eq!(doubts(&out("kale", "04-11")), [Doubt::HardyEarly(frost)]);
+    assert_eq!(doubts(&out("kale", "04-12")), []);
+    // Hardened from 12 May on.
+    let pots = |on: &str| out("tomato", "05-22") + &format!(", then: {{tray: 9 cm pot, potted: 9, on: 2027-{on}}}");
+    assert_eq!(doubts(&pots("04-29")), [Doubt::SoonHardened(13)]);
+    assert_eq!(doubts(&pots("04-28")), []);
+}
+
+/// Days from planting out to which trays and pots may go, by brute force from the plans of the days.
+fn standing(plan: &SeasonPlan, on: Date) -> u64 {
+    let mut places = 0;
+    for day in plan.days.iter().filter(|day| day.on <= on) {
+        let week = &day.loaded.week;
+        let leaves = |index: usize| week.sowings[index].leaves.unwrap();
+        let layout = &day.plan.mixes.layout;
+        let mut own: Vec<u64> = layout.sowings.iter().map(|sowing| sowing.trays.into()).collect();
+        for map in &layout.maps {
+            let members: Vec<usize> = map.portions.iter().map(|portion| portion.sowing as usize).collect();
+            members.iter().for_each(|index| own[*index] -= 1);
+            places += u64::from(members.iter().any(|index| on < leaves(*index)));
+        }
+        let mut pots: BTreeMap<(String, Date), u64> = BTreeMap::new();
+        for (index, count) in own.into_iter().enumerate().filter(|(index, _)| on < leaves(*index)) {
+            let tray = &week.sowings[index].tray;
+            match tray.pot {
+                true => *pots.entry((tray.name.clone(), leaves(index))).or_default() += count,
+                false => places += count,
+            }
+        }
+        places += pots.values().map(|count| count.div_ceil(18)).sum::<u64>();
+    }
+    places
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(40))]
+
+    /// Sums are those of the days; the fullest day of each week is; a shared tray takes no more than its sowings alone;
+    /// what is bought at once costs no more than what is bought day by day; each day is the plan of its week; the order
+    /// of the file changes nothing.
+    #[test]
+    fn what_holds_of_any_season_worked_out(
+        sowings in prop::collection::vec((0_usize..6, 1_u32..90, 0_i32..60, any::<bool>()), 1..9),
+        places in 1_u32..12,
+    ) {
+        let crops = ["kale", "cabbage", "lettuce", "tomato", "basil", "leek"];
+        let lines: Vec<String> = sowings.iter().enumerate().map(|(index, (crop, cells, out, more))| {
+            let out = date(2027, 5, 1).checked_add(Span::new().days(*out)).unwrap();
+            let more = match (*more, crops[*crop]) {
+                (true, "tomato") => format!(", then: {{tray: 9 cm pot, potted: {cells}, after: 3 weeks, recipe: rich}}"),
+                (true, "lettuce") => ", again: {every: 2 weeks, times: 2}".to_owned(),
+                _ => String::new(),
+            };
+            // No two are the same.
+            format!("crop: {}, variety: v{index}, cells: {cells}, tray: 72-cell, plant_out: {out}{more}", crops[*crop])
+        }).collect();
+        let stock = include_str!("../../recipes/stock/club-shed.yaml").replacen("stock: club shed\n", "", 1);
+        let head = format!("recipe: everyday\nuse: coir\nmix_days: [saturday]\nstock: stock.yaml\nsoak: {{sold_as: washed}}\n\
+                            rack: {{shelves: 1, trays_per_shelf: {places}}}\n");
+        let refs: Vec<&str> = lines.iter().map(String::as_str).collect();
+        let files = files(&head, &refs, &stock);
+        let worked = worked_of(&files, WINTER);
+        let mix: f64 = worked.days.iter().map(|day| to_litres(day.plan.mixes.totals.mix)).sum();
+        prop_assert!(near(to_litres(worked.totals.mix), mix));
+        for (id, loose) in worked.totals.ingredients.iter() {
+            let days = worked.days.iter().flat_map(|day| day.plan.mixes.totals.ingredients.iter());
+            let sum: f64 = days.filter(|(other, _)| other.name == id.name).map(|(_, loose)| to_litres(*loose)).sum();
+            prop_assert!(near(to_litres(*loose), sum));
+        }
+        prop_assert!(worked.purchases.total.unwrap() <= worked.day_by_day.unwrap());
+
+        let inputs = Inputs::new(&files);
+        let season = inputs.season(Path::new("season.yaml")).unwrap();
+        let windows = Windows::of(&season, WINTER).unwrap();
+        let items = windows.items(&season).unwrap();
+        let chosen = windows.courses.iter().zip(&items).flat_map(|(course, item)| {
+            let is_chosen = |way: &&Vec<_>| way.iter().all(|dated| worked.plantings.contains(dated));
+            let way = course.ways.iter().position(|way| is_chosen(&way)).unwrap();
+            &item.ways[way].stays
+        });
+        let own = Occupancy::of(chosen, &worked.limits);
+        let number = |day: Date| (day - date(1970, 1, 1)).get_days();
+        for week in &worked.rack {
+            let days = (0..7).map(|day| week.from + day.days());
+            let most = days.clone().map(|day| standing(&worked, day)).max().unwrap();
+            let fullest = days.clone().find(|day| standing(&worked, *day) == most).unwrap();
+            prop_assert_eq!((week.day, week.trays, week.over), (fullest, most, most.saturating_sub(places.into())));
+            prop_assert_eq!(week.contents.iter().map(|trays| trays.places).sum::<u64>(), most);
+            prop_assert!(most <= own.days[(number(week.day) - own.first) as usize].rack);
+            for trays in &week.contents {
+                prop_assert!(trays.on <= week.day);
+                prop_assert!(trays.sown.iter().any(|sown| week.day < worked.plantings[sown.planting].leaves));
+            }
+        }
+        let last = worked.plantings.iter().map(|dated| dated.leaves).max().unwrap();
+        prop_assert!(worked.rack.last().unwrap().from < last && standing(&worked, last) == 0);
+        for day in &worked.days {
+            let loaded = inputs.day(&season, &worked.plantings, day.on).unwrap();
+            let value = |plan| PlanReport { plan, week: &loaded.week }.value();
+            prop_assert_eq!(value(&day.plan), value(&plan_without_comparison(&loaded).unwrap()));
+        }
+
+        let turned: Vec<&str> = refs.iter().rev().copied().collect();
+        let turned = worked_of(&self::files(&head, &turned, &stock), WINTER);
+        let rack = |plan: &SeasonPlan| plan.rack.iter().map(|week| (week.day, week.trays, week.mats)).collect::<Vec<_>>();
+        prop_assert_eq!(rack(&worked), rack(&turned));
+        prop_assert_eq!((worked.purchases.total, worked.day_by_day, worked.cost), (turned.purchases.total, turned.day_by_day, turned.cost));
+        let coir = |plan: &SeasonPlan| plan.coir.iter().map(|course| course.days.clone()).collect::<Vec<_>>();
+        prop_assert_eq!(coir(&worked), coir(&turned));
+    }
+}
