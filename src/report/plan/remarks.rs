@@ -211,6 +211,18 @@ fn lime_on_coir(batches: &[usize], units: UnitSystem) -> String {
     )
 }
 
+/// Coir that is to be soaked, and how the worksheet is had.
+fn soak_coir(loose: Volume, units: UnitSystem) -> String {
+    format!(
+        "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{}\"` prints \
+             the worksheet.",
+        units.either(
+            format!("{} L", plain(to_litres(loose), 1)),
+            format!("{} US gal", rounded(loose.get::<us_liquid_gallon>(), 2, Rounding::Up))
+        )
+    )
+}
+
 fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found, units),
@@ -226,14 +238,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
             needed(*more, units),
             and(days.iter().map(|day| day.strftime("%a %-d %b").to_string()))
         ),
-        Note::SoakCoir(loose) => format!(
-            "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{}\"` prints \
-             the worksheet.",
-            units.either(
-                format!("{} L", plain(to_litres(*loose), 1)),
-                format!("{} US gal", rounded(loose.get::<us_liquid_gallon>(), 2, Rounding::Up))
-            )
-        ),
+        Note::SoakCoir(loose) => soak_coir(*loose, units),
         Note::SoakUnused => SOAK_UNUSED.to_owned(),
         Note::CoirSoldIn { said, sold } => format!(
             "Coir is counted by the {sold} of the stock file, not the {said} of `soak:`: list there what you have."
