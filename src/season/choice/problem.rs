@@ -72,6 +72,8 @@ pub(super) struct Link {
 pub(super) struct Move {
     pub item: usize,
     pub off: u64,
+    /// The days of its stays, summed.
+    pub late: i64,
     /// Its days of work, each as a link.
     pub links: Vec<usize>,
     /// So much of each of a range of slots.
@@ -143,7 +145,8 @@ impl Problem {
             moves.extend(ways.iter().map(|way| {
                 let link = |day| first_link + linked.partition_point(|&other| other < day);
                 let links = work_days(&way.stays).into_iter().map(link).collect();
-                Move { item, off: way.off, links, loads: loads(way) }
+                let late = way.stays.iter().map(|stay| i64::from(stay.from)).sum();
+                Move { item, off: way.off, late, links, loads: loads(way) }
             }));
             items.push(first..moves.len());
         }
@@ -196,6 +199,12 @@ impl Problem {
     /// The twin of a slot that is the first of two.
     pub fn twin_of(&self, slot: usize) -> Option<usize> {
         (slot < self.twins).then(|| slot + self.twins)
+    }
+
+    /// The days on which some way of an item works.
+    pub fn days_of(&self, item: usize) -> BTreeSet<usize> {
+        let links = self.items[item].clone().flat_map(|index| &self.moves[index].links);
+        links.map(|&link| self.links[link].day).collect()
     }
 
     pub fn works_on(&self, index: usize, day: usize) -> bool {

@@ -1,6 +1,7 @@
 //! A choice that is tried out: what it costs is known at every change.
 
 use super::problem::{Cost, Problem};
+use std::mem::take;
 
 /// One move of each item, and what they take together.
 #[derive(Clone)]
@@ -80,15 +81,16 @@ impl<'p> Trial<'p> {
         over(slot).max(twin).max(0) * self.problem.slots[slot].days
     }
 
-    /// Puts the move of an item with which the cost is least, the first of equal ones, among those that may be.
+    /// Puts the move of an item with which the cost is least, the earliest of equal ones, among those that may be.
     fn put_best(&mut self, item: usize, may: impl Fn(usize) -> bool) {
         let mut best = None;
         for index in self.problem.items[item].clone().filter(|&index| may(index)) {
             self.put(index);
-            best = Some((self.cost, index)).min(best.or(Some((self.cost, index))));
+            let this = (self.cost, self.problem.moves[index].late, index);
+            best = Some(this).min(best.or(Some(this)));
             self.take(item);
         }
-        best.into_iter().for_each(|(_, index)| self.put(index));
+        best.into_iter().for_each(|(.., index)| self.put(index));
     }
 
     /// Gives every item the move that it has here.
@@ -109,30 +111,54 @@ impl<'p> Trial<'p> {
             let mut days: Vec<usize> = (0..self.users.len()).collect();
             days.sort_by_key(|&day| self.users[day]);
             for item in 0..self.moves.len() {
-                self.unless_worse(&[item], most_work, |_| true);
+                _ = self.unless_worse(&[item], most_work, |_| true);
             }
             for day in days {
                 let works_then = |index: usize| self.problem.works_on(index, day);
                 let users = self.users_of(day);
                 if users.iter().all(|&item| !self.problem.items[item].clone().all(works_then)) {
-                    self.unless_worse(&users, most_work, |index| !works_then(index));
+                    _ = self.unless_worse(&users, most_work, |index| !works_then(index));
                 }
             }
         }
     }
 
-    /// Puts items anew one after the other, unless that is no better.
-    fn unless_worse(&mut self, items: &[usize], most_work: u64, may: impl Fn(usize) -> bool) {
-        if self.work > most_work {
-            return;
+    /// Of choices that cost the same the earlier one: single items, and all items of a day, are put on earlier days for
+    /// as long as that costs no more. So the days stay the same while time goes by.
+    pub fn settle(&mut self, most_work: u64) {
+        let mut goes_on = true;
+        while take(&mut goes_on) {
+            for item in 0..self.moves.len() {
+                goes_on |= self.unless_worse(&[item], most_work, |_| true);
+            }
+            for day in 0..self.users.len() {
+                let users = self.users_of(day);
+                let Some(&first) = users.first() else { continue };
+                let earlier = self.problem.days_of(first).into_iter().take_while(|&other| other < day);
+                goes_on |= { earlier }.any(|other| {
+                    let may = |index| self.problem.works_on(index, other) && !self.problem.works_on(index, day);
+                    let can = |&item: &usize| self.problem.items[item].clone().any(may);
+                    users.iter().all(can) && self.unless_worse(&users, most_work, may)
+                });
+            }
         }
-        let before = self.cost;
+    }
+
+    /// Puts items anew one after the other, unless that is no better; of equal costs the earlier days are.
+    fn unless_worse(&mut self, items: &[usize], most_work: u64, may: impl Fn(usize) -> bool) -> bool {
+        if self.work > most_work {
+            return false;
+        }
+        let late = |trial: &Self| items.iter().map(|&item| trial.problem.moves[trial.moves[item]].late).sum::<i64>();
+        let before = (self.cost, late(self));
         let old: Vec<usize> = items.iter().map(|&item| self.take(item)).collect();
         items.iter().for_each(|&item| self.put_best(item, &may));
-        if self.cost >= before {
+        let is_better = (self.cost, late(self)) < before;
+        if !is_better {
             items.iter().for_each(|&item| _ = self.take(item));
             old.into_iter().for_each(|index| self.put(index));
         }
+        is_better
     }
 
     /// The items that work on a day.
