@@ -1,7 +1,7 @@
 //! The choice of a season's days, and whole seasons: `cargo bench --bench season`.
 //!
 //! Prints each figure with the limit that is wanted of it and whether it is met.
-#![allow(clippy::print_stdout, missing_docs)]
+#![allow(clippy::panic, clippy::print_stdout, missing_docs)]
 
 use jiff::civil::date;
 use jiff::{Span, civil::Date};

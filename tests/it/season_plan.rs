@@ -267,6 +267,9 @@ fn a_cold_spring_keeps_all_for_a_week() {
     assert_eq!(weeks, [("04-05".to_owned(), 2), ("04-12".to_owned(), 2)]);
     assert_eq!(worked(&head(6), &[&*sowings[0], &sowings[1]]).spring.unwrap().weeks, []);
     assert_eq!(worked("", &[&*sowings[0]]).spring, None);
+    // What is out already comes back no more.
+    let files = files(&format!("recipe: everyday\n{}", head(4)), &[&*sowings[0], &sowings[1]], "");
+    assert_eq!(worked_of(&files, date(2027, 4, 12)).spring.unwrap().weeks, []);
 }
 
 #[test]
