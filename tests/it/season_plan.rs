@@ -33,7 +33,7 @@ fn files(head: &str, sowings: &[&str], stock: &str) -> Memory {
     let sowings: String = sowings.iter().map(|sowing| format!("  - {{{sowing}}}\n")).collect();
     let text = format!("season: s\n{head}sowings:\n{sowings}");
     let files = Memory::default().with("season.yaml", text).with("stock.yaml", format!("stock: s\n{stock}"));
-    RECIPES.iter().fold(files, |files, (name, text)| files.with(*name, *text))
+    RECIPES.iter().fold(files, |files, (name, text)| files.with(name, *text))
 }
 
 fn worked_of(files: &Memory, today: Date) -> SeasonPlan {
@@ -345,7 +345,7 @@ proptest! {
         let worked = worked_of(&files, WINTER);
         let mix: f64 = worked.days.iter().map(|day| to_litres(day.plan.mixes.totals.mix)).sum();
         prop_assert!(near(to_litres(worked.totals.mix), mix));
-        for (id, loose) in worked.totals.ingredients.iter() {
+        for (id, loose) in worked.totals.ingredients.as_slice() {
             let days = worked.days.iter().flat_map(|day| day.plan.mixes.totals.ingredients.iter());
             let sum: f64 = days.filter(|(other, _)| other.name == id.name).map(|(_, loose)| to_litres(*loose)).sum();
             prop_assert!(near(to_litres(*loose), sum));
