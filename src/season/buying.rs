@@ -106,9 +106,9 @@ fn course<'d>(
     stock: &Stock,
     known: plan::Known<'_>,
 ) -> Option<CoirCourse> {
-    let takes = |at: &usize| days[*at].plan.mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir));
+    let takes = |at: &usize| mixed(*at).0.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir));
     let takers: Vec<usize> = served.iter().copied().filter(takes).collect();
-    [&takers[..], &takers[..1]].into_iter().find_map(|served| {
+    [&takers[..], takers.get(..1)?].into_iter().find_map(|served| {
         let weeks: Vec<Mixed<'_>> = served.iter().map(|at| mixed(*at)).collect();
         let mixes: Vec<&Mixes> = weeks.iter().map(|(mixes, _)| *mixes).collect();
         let bought = to_buy(&weeks, stock, known);

@@ -180,6 +180,16 @@ fn what_is_left_over_is_used_once() {
     assert!(near(to_litres(plan.totals.from_stock), 3.0 * MIX_L));
     assert!(near(plan.purchases.lines[0].need.litres().unwrap(), (3.0 * MIX_L - 6.0) / 0.88));
     assert!(plan.days[0].lacks.is_empty() && !plan.days[1].lacks.is_empty());
+    // Of coir the course begins with the first day that has none left.
+    let brown = stock.replace("{perlite: 1}, amount: 6 L", "{coir: 1}, amount: 4.5 L");
+    let brown = files(
+        "recipe: brown\nstock: stock.yaml\nsoak: {sold_as: washed}\n",
+        &sowings.each_ref().map(String::as_str),
+        &brown,
+    );
+    let plan = worked_of(&brown, WINTER);
+    assert!(plan.days.iter().all(|day| day.plan.soak.is_none()));
+    assert_eq!(plan.coir.iter().map(|course| course.days.clone()).collect::<Vec<_>>(), [[1, 2]]);
 }
 
 /// Each day names only the recipes that it uses: what these bring is told apart by its name.
