@@ -10,9 +10,11 @@ use std::process::{Command, Stdio};
 /// The names that the browser's package gives it.
 const NAMES: [&str; 3] = ["chromium", "chromium-browser", "google-chrome"];
 
-/// A page of the demo week.
+/// A page of the demo week, or of the season that ships.
 fn page(command: &str) -> String {
-    run([command, "plant-sale-1.yaml", "--format", "html"]).within(root().join("recipes/weeks")).result()
+    let season = ["season", "../seasons/plant-sale.yaml", "--today", "2027-01-04"];
+    let words: &[&str] = if command == "season" { &season } else { &[command, "plant-sale-1.yaml"] };
+    run([words, &["--format", "html"]].concat()).within(root().join("recipes/weeks")).result()
 }
 
 /// What a browser prints, asked so, with a profile of its own; nothing where there is none.
@@ -50,7 +52,7 @@ const TELL: &str = "const tell = found => { const told = document.createElement(
 #[test]
 fn nothing_overflows_on_a_phone_a_tablet_and_a_desktop() {
     let folder = tempfile::tempdir().unwrap();
-    for command in ["plan", "labels"] {
+    for command in ["plan", "labels", "season"] {
         let text = serde_json::to_string(&page(command)).unwrap().replace("</", "<\\/");
         // A window is never so narrow as a phone; a frame is.
         let script = format!(
@@ -60,7 +62,8 @@ fn nothing_overflows_on_a_phone_a_tablet_and_a_desktop() {
              const body = frame.contentDocument; const over = []; \
              for (const one of body.querySelectorAll('main *')) {{ const box = one.getBoundingClientRect(); \
              if (box.right > width + 1 && !one.closest('thead')) over.push(one.tagName + ' ' + one.textContent.slice(0, 40)); }} \
-             found[width] = {{scroll: body.documentElement.scrollWidth, over}}; if (--left === 0) tell(found); }}; \
+             const high = [...body.querySelectorAll('.rack text')].map(one => one.getBoundingClientRect().height); \
+             found[width] = {{scroll: body.documentElement.scrollWidth, over, least: Math.min(99, ...high)}}; if (--left === 0) tell(found); }}; \
              frame.srcdoc = page; document.body.append(frame); }}"
         );
         let Some(found) = told(folder.path(), "<!DOCTYPE html><body>", &script) else { return };
@@ -68,6 +71,8 @@ fn nothing_overflows_on_a_phone_a_tablet_and_a_desktop() {
             let of = &found[width.to_string()];
             assert_eq!(of["over"], Value::Array(Vec::new()), "{command} at {width}");
             assert!(of["scroll"].as_u64().unwrap() <= width, "{command} at {width}: {of}");
+            // What stands on the rack can be read.
+            assert!(of["least"].as_f64().unwrap() >= 8.0, "{command} at {width}: {of}");
         }
     }
 }

@@ -50,7 +50,7 @@ pub(super) fn draw(picture: &Picture) -> Markup {
         Drawn::Course(course) => self::course(course, &picture.says),
         Drawn::Racks(racks) => match &racks[..] {
             [one] => rack(one, &picture.says),
-            racks => html! { div.maps { @for one in racks { (rack(one, &one.title)) } } },
+            racks => html! { div.racks { @for one in racks { (rack(one, &one.title)) } } },
         },
     }
 }
@@ -162,6 +162,8 @@ fn course(course: &Course, says: &str) -> Markup {
     }
 }
 
+/// How high letters on a rack are at least: it is drawn small.
+const LEAST_ON_RACK: f64 = 9.0;
 /// A place of a rack, with its gap.
 const PLACE: [f64; 2] = [96.0, 24.0];
 /// Of longer shelves the names would be too small on a phone: they are drawn in several lines.
@@ -198,8 +200,6 @@ fn rack(rack: &Rack, says: &str) -> Markup {
 fn place(spot: &Spot, [x, y]: [f64; 2]) -> Markup {
     let (width, height) = (PLACE[0] - 4.0, PLACE[1] - 5.0);
     let strip = if spot.pattern.is_some() { 12.0 } else { 0.0 };
-    // Compared, they are drawn small.
-    let least = if spot.pattern.is_some() { 9.0 } else { LEAST_HIGH };
     let fill = if spot.what.is_empty() || spot.pattern.is_some() { "#fff" } else { "#e6e6e6" };
     html! {
         rect x=(number(x)) y=(number(y)) width=(number(width)) height=(number(height)) fill=(fill) stroke="#111" stroke-width=".8"
@@ -208,6 +208,6 @@ fn place(spot: &Spot, [x, y]: [f64; 2]) -> Markup {
             rect x=(number(x)) y=(number(y)) width=(number(strip)) height=(number(height)) fill=(format!("url(#p{})", pattern % PATTERNS)) stroke="#111" stroke-width=".8" {}
         }
         @if spot.on_mat { rect x=(number(x)) y=(number(y + height - 1.0)) width=(number(width)) height="3" fill="#111" {} }
-        (label_from(&spot.what, [x + (width + strip) / 2.0, y + 13.0], (width - strip - 4.0, least), false))
+        (label_from(&spot.what, [x + (width + strip) / 2.0, y + 13.0], (width - strip - 4.0, LEAST_ON_RACK), false))
     }
 }
