@@ -1,11 +1,17 @@
-//! The choice of a season's days: `cargo bench --bench season`.
+//! The choice of a season's days, and whole seasons: `cargo bench --bench season`.
 //!
 //! Prints each figure with the limit that is wanted of it and whether it is met.
-#![allow(clippy::print_stdout, missing_docs)]
+#![allow(clippy::panic, clippy::print_stdout, missing_docs)]
 
+use jiff::civil::date;
+use jiff::{Span, civil::Date};
+use std::path::Path;
 use std::time::Instant;
+use trayful::season::SeasonPlan;
 use trayful::season::choice::{Item, Way, choose};
 use trayful::season::occupancy::{FramePlaces, Limits, Stay};
+use trayful::source::Memory;
+use trayful::week::Inputs;
 
 fn main() {
     let mut seconds = Vec::new();
@@ -29,7 +35,55 @@ fn main() {
     }
     let (few, many) = seconds.split_at(seconds.len() / 2);
     wanted("times as long for each item", many.iter().sum::<f64>() / few.iter().sum::<f64>() / (1_000.0 / 60.0), 1.2);
+    for (sowings, most_seconds) in [(60, 0.1), (1_000, 2.0)] {
+        for (days, mix_days, places) in [
+            ("on Saturdays", "mix_days: [saturday]\n", sowings),
+            ("on any day", "", sowings),
+            ("on any day, with few places", "", 12),
+        ] {
+            let text = season(sowings, mix_days, places);
+            let start = Instant::now();
+            let plan = worked_out(&text);
+            let took = start.elapsed().as_secs_f64();
+            println!("a season of {sowings} sowings {days}: {} days, {:?}", plan.days.len(), plan.cost);
+            wanted("s", took, most_seconds);
+        }
+    }
     wanted("MB at its peak", peak_mb(), 100.0);
+}
+
+/// A season, read and worked out.
+fn worked_out(text: &str) -> SeasonPlan {
+    let stock = include_str!("../recipes/stock/club-shed.yaml");
+    let files = Memory::default().with("season.yaml", text).with("stock.yaml", stock);
+    let inputs = Inputs::new(&files);
+    let season = inputs.season(Path::new("season.yaml")).unwrap_or_else(|rejected| panic!("{rejected}"));
+    let today = date(2026, 11, 1);
+    SeasonPlan::of(&season, &inputs, today, false).unwrap_or_else(|rejected| panic!("{rejected}"))
+}
+
+/// The text of a season of so many sowings, on a rack of so many places.
+fn season(sowings: i32, mix_days: &str, places: i32) -> String {
+    let crops = ["kale", "tomato", "lettuce", "basil", "leek", "zinnia", "begonia", "cabbage"];
+    let sowing = |at: i32| {
+        let out: Date = date(2027, 3, 1).saturating_add(Span::new().days(at * 37 % 120));
+        let crop = crops[usize::try_from(at).unwrap_or(0) % crops.len()];
+        let more = match crop {
+            "tomato" => ", then: {tray: 9 cm pot, potted: 30, after: 3 weeks, recipe: rich}",
+            "lettuce" => ", again: {every: 2 weeks, times: 2}",
+            _ => "",
+        };
+        format!("  - {{crop: {crop}, plants: {}, tray: 72-cell, plant_out: {out}{more}}}\n", 10 + at * 31 % 90)
+    };
+    let rows: String = (0..sowings).map(sowing).collect();
+    format!(
+        "season: s\nrecipe: everyday\nuse: coir\nstock: stock.yaml\nsoak: {{sold_as: washed}}\ntub: 60 L\nscoop: 2 L\n{mix_days}\
+         frost: {{last: 10 May}}\nframe: {{places: {}, from: 15 March}}\n\
+         rack: {{shelves: 4, trays_per_shelf: {}, mats: {}}}\nsowings:\n{rows}",
+        places / 4,
+        places / 4,
+        places / 5,
+    )
 }
 
 /// A sowing: every fourth in succession, every fifth potted on, every third on a mat, every other hardy.

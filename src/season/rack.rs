@@ -162,7 +162,8 @@ pub(super) fn cold_spring(
     limits: &Limits,
     today: Date,
 ) -> ColdSpring {
-    let later = |dated: &Dated| Dated { leaves: after(dated.leaves, LATE), ..dated.clone() };
+    let late = |leaves: Date| if leaves > today { after(leaves, LATE) } else { leaves };
+    let later = |dated: &Dated| Dated { leaves: late(dated.leaves), ..dated.clone() };
     let plantings: Vec<Dated> = plantings.iter().map(later).collect();
     let weeks = weeks(&groups(season, &plantings, days, today), limits, today);
     ColdSpring { weeks: weeks.iter().filter(|week| week.over > 0).map(|week| (week.from, week.over)).collect() }

@@ -3,6 +3,7 @@
 use super::day::{dates_of, week_on};
 use super::planned::Season;
 use super::windows::Dated;
+use crate::catalogue::Catalogue;
 use crate::diagnostic::Rejected;
 use crate::plan::{self, Plan, PurchaseLine};
 use crate::week::{Inputs, Loaded};
@@ -18,7 +19,7 @@ pub struct SownDay {
     pub is_past: bool,
     /// What each sowing of its week is.
     pub sown: Vec<Sown>,
-    /// The week that it is.
+    /// The week that it is. Of its catalogue nothing is kept but what is shipped: there may be many days.
     pub loaded: Loaded,
     /// The plan of that week, with the stock as it stands.
     pub plan: Plan,
@@ -66,7 +67,7 @@ pub(super) fn sown_days(
             trays,
             over: trays.saturating_sub(most),
             plan,
-            loaded,
+            loaded: Loaded { catalogue: Catalogue::built_in(), ..loaded },
             lacks: Vec::new(),
             coir_start: None,
         })

@@ -33,7 +33,7 @@ fn files(head: &str, sowings: &[&str], stock: &str) -> Memory {
     let sowings: String = sowings.iter().map(|sowing| format!("  - {{{sowing}}}\n")).collect();
     let text = format!("season: s\n{head}sowings:\n{sowings}");
     let files = Memory::default().with("season.yaml", text).with("stock.yaml", format!("stock: s\n{stock}"));
-    RECIPES.iter().fold(files, |files, (name, text)| files.with(*name, *text))
+    RECIPES.iter().fold(files, |files, (name, text)| files.with(name, *text))
 }
 
 fn worked_of(files: &Memory, today: Date) -> SeasonPlan {
@@ -104,6 +104,27 @@ fn mats_frame_and_pots_have_their_places() {
     assert_eq!(stand("05-03"), [(1, 1, 0, false)]);
     assert_eq!((week("05-03").trays, week("05-03").contents[0].sown.len(), plan.days[2].trays), (1, 2, 1));
     assert!(plan.help.contains(&Help::Mats(1)) && !plan.fits());
+}
+
+/// It stands on its mat until the last crop is up, and goes to the frame only if all of them may.
+#[test]
+fn a_shared_tray_is_kept_as_all_of_its_crops_want_it() {
+    let crop = |name: &str, frost: &str, emerges: &str| {
+        format!(
+            "  {name}: {{family: Asteraceae, pace: fast, light: cover, temperature: cool, frost: {frost}, weeks: 6-8, \
+             germinates_at: 20-25 C, emerges: {emerges}}}\n"
+        )
+    };
+    let place = "rack: {shelves: 1, trays_per_shelf: 4, mats: 4}\nframe: {places: 4, from: 1 March}\n";
+    let weeks = |frost: &str| -> Vec<(u64, u64)> {
+        let head = format!("{place}crops:\n{}{}", crop("alpha", "hardy", "4-6"), crop("beta", frost, "8-10"));
+        let sowings = ["alpha", "beta"]
+            .map(|crop| format!("crop: {crop}, cells: 24, tray: 72-cell, sow: 2027-03-06, plant_out: 2027-04-17"));
+        worked(&head, &[&*sowings[0], &sowings[1]]).rack.iter().map(|week| (week.mats, week.frame)).collect()
+    };
+    // Up until 16 March; three weeks after the 6th is the 27th.
+    assert_eq!(weeks("half-hardy"), [(1, 0), (1, 0), (1, 0), (0, 0), (0, 0), (0, 0)]);
+    assert_eq!(weeks("hardy"), [(1, 0), (1, 0), (1, 0), (0, 0), (0, 1), (0, 1)]);
 }
 
 /// 6 trays a day take 29.7 L of perlite: with 5 L at hand, three bags of 10 L each day, or one of 100 L for all.
@@ -258,15 +279,18 @@ fn what_would_help_helps() {
 /// A week later, what leaves on the day on which others come is still there.
 #[test]
 fn a_cold_spring_keeps_all_for_a_week() {
-    let sowings = [sown("kale", 3, "03-13", "04-17"), sown("cabbage", 3, "04-10", "05-15")];
+    let sowings = [sown("kale", 3, "03-13", "04-20"), sown("cabbage", 3, "04-13", "05-15")];
     let head = |rack: u32| format!("rack: {{shelves: 1, trays_per_shelf: {rack}}}\n");
     let plan = worked(&head(4), &[&*sowings[0], &sowings[1]]);
     assert!(plan.fits() && plan.help.is_empty());
     let weeks: Vec<(String, u64)> =
         plan.spring.unwrap().weeks.into_iter().map(|(from, over)| (md(from), over)).collect();
-    assert_eq!(weeks, [("04-05".to_owned(), 2), ("04-12".to_owned(), 2)]);
+    assert_eq!(weeks, [("04-12".to_owned(), 2), ("04-19".to_owned(), 2)]);
     assert_eq!(worked(&head(6), &[&*sowings[0], &sowings[1]]).spring.unwrap().weeks, []);
     assert_eq!(worked("", &[&*sowings[0]]).spring, None);
+    // What is out already comes back no more.
+    let files = files(&format!("recipe: everyday\n{}", head(4)), &[&*sowings[0], &sowings[1]], "");
+    assert_eq!(worked_of(&files, date(2027, 4, 14)).spring.unwrap().weeks, []);
 }
 
 #[test]
@@ -342,7 +366,7 @@ proptest! {
         let worked = worked_of(&files, WINTER);
         let mix: f64 = worked.days.iter().map(|day| to_litres(day.plan.mixes.totals.mix)).sum();
         prop_assert!(near(to_litres(worked.totals.mix), mix));
-        for (id, loose) in worked.totals.ingredients.iter() {
+        for (id, loose) in worked.totals.ingredients.as_slice() {
             let days = worked.days.iter().flat_map(|day| day.plan.mixes.totals.ingredients.iter());
             let sum: f64 = days.filter(|(other, _)| other.name == id.name).map(|(_, loose)| to_litres(*loose)).sum();
             prop_assert!(near(to_litres(*loose), sum));

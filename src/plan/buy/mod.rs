@@ -239,21 +239,21 @@ pub(super) fn purchases(
 /// The stock of a week, or nothing at hand and the built-in packages; its coir as the week's soak is for.
 pub(super) fn stock_of<'l>(mixes: &Mixes, loaded: &'l Loaded) -> Cow<'l, Stock> {
     match &loaded.week.stock {
-        Some(stock) => as_soaked(stock, mixes, &loaded.week),
-        None => Cow::Owned(as_soaked(&Stock::empty(&loaded.catalogue), mixes, &loaded.week).into_owned()),
+        Some(stock) => as_soaked(stock, mixes.coir(), &loaded.week),
+        None => Cow::Owned(as_soaked(&Stock::empty(&loaded.catalogue), mixes.coir(), &loaded.week).into_owned()),
     }
 }
 
 /// What to buy for the mixes of some weeks together against some stock, by whose ingredients theirs are known.
 pub fn to_buy(weeks: &[(&Mixes, &Week)], stock: &Stock, known: Known<'_>) -> Purchases {
-    let with_coir = weeks.iter().find(|(mixes, _)| mixes.coir().is_some()).or(weeks.first());
-    let stock = with_coir.map_or(Cow::Borrowed(stock), |(mixes, week)| as_soaked(stock, mixes, week));
+    let coir = weeks.iter().find_map(|(mixes, week)| Some((known(mixes.coir()?), week)));
+    let stock = coir.map_or(Cow::Borrowed(stock), |(coir, week)| as_soaked(stock, Some(&coir), week));
     of_mixes(weeks, &stock, known)
 }
 
 /// The stock with the coir in the bricks or blocks that the week's soak is for.
-fn as_soaked<'s>(stock: &'s Stock, mixes: &Mixes, week: &Week) -> Cow<'s, Stock> {
-    match mixes.coir().zip(week.soak.as_ref().filter(|soak| soak.product_said)) {
+fn as_soaked<'s>(stock: &'s Stock, coir: Option<&Handle<Ingredient>>, week: &Week) -> Cow<'s, Stock> {
+    match coir.zip(week.soak.as_ref().filter(|soak| soak.product_said)) {
         Some((coir, soak)) => Cow::Owned(stock.sold_as(coir, &soak.product.label, soak.product.kg)),
         None => Cow::Borrowed(stock),
     }

@@ -19,9 +19,9 @@ use problem::Problem;
 use search::search;
 
 /// Work for all items together. A unit is one look at a move, at a day of work of it, or at a slot that it takes.
-pub const MOST_WORK: u64 = 5_000_000;
+pub const MOST_WORK: u64 = 3_500_000;
 /// Work besides for each way.
-pub const WORK_OF_WAY: u64 = 2_000;
+pub const WORK_OF_WAY: u64 = 1_000;
 
 /// The way that each item takes.
 #[derive(Clone, Debug, PartialEq, Eq)]
