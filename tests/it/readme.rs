@@ -51,9 +51,9 @@ fn the_quoted_season_is_in_order() {
     let readme = project("README.md");
     let season = readme.split("```yaml\n").nth(2).unwrap().split("```").next().unwrap();
     let folder = ["places/club.yaml", "stock/club-shed.yaml"];
-    let run = folder.iter().fold(run(["check", "seasons/s.yaml"]), |run, file| {
-        run.file(file, project(&format!("recipes/{file}")))
-    });
+    let run = folder
+        .iter()
+        .fold(run(["check", "seasons/s.yaml"]), |run, file| run.file(file, project(&format!("recipes/{file}"))));
     assert!(run.file("seasons/s.yaml", season).result().contains("season `plant sale 2027` is in order"));
 }
 
