@@ -7,7 +7,7 @@ use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::Rejected;
 use crate::plan::{self, Mixes, Purchases, Soaking, soaked_together, to_buy};
 use crate::stock::{Stock, Use, UsedFor};
-use crate::units::{Volume, in_litres};
+use crate::units::{Quantity, Volume, in_litres};
 use crate::week::{Inputs, Week};
 use jiff::ZonedDateTime;
 use rust_decimal::Decimal;
@@ -75,7 +75,15 @@ impl Bought {
             if !is_served && is_bathed(&bought) {
                 let soon = |other: &&usize| (days[**other].on - days[at].on).get_days() <= SERVES_DAYS;
                 let served: Vec<usize> = open[place..].iter().take_while(soon).copied().collect();
-                coir.extend(course(&served, days, &mixed, &at_once, &known));
+                // What later days need stays dry.
+                let mut free = at_once.clone();
+                take(&to_buy(&all[place + served.len()..], &at_once, &known), &mut free);
+                let course = course(&served, days, &mixed, &free, &known);
+                for line in bought.lines.iter().filter(|line| line.ingredient.is(Role::Coir)) {
+                    let more = course.as_ref().map_or(in_litres(0.0), |course| course.soaking.over);
+                    take_one(&line.ingredient, Quantity::Volume(more), &mut at_once);
+                }
+                coir.extend(course);
             }
             cost = cost.zip(bought.total).and_then(|(sum, more)| sum.checked_add(more));
             put(&bought, &mut shed);
@@ -130,9 +138,11 @@ fn put(bought: &Purchases, stock: &mut Stock) {
 
 /// Takes what is needed. What comes in no package leaves nothing behind.
 fn take(bought: &Purchases, stock: &mut Stock) {
-    for line in &bought.lines {
-        let _ = stock.on_hand.shed.take(&[Use::new(UsedFor::Scoops, &line.ingredient, line.need)]);
-    }
+    bought.lines.iter().for_each(|line| take_one(&line.ingredient, line.need, stock));
+}
+
+fn take_one(ingredient: &Handle<Ingredient>, amount: Quantity, stock: &mut Stock) {
+    let _ = stock.on_hand.shed.take(&[Use::new(UsedFor::Scoops, ingredient, amount)]);
 }
 
 /// The mixes of those days whose plans use mix at hand that an earlier day uses up: a plan sees the stock as it stands.

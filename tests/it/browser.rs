@@ -10,9 +10,11 @@ use std::process::{Command, Stdio};
 /// The names that the browser's package gives it.
 const NAMES: [&str; 3] = ["chromium", "chromium-browser", "google-chrome"];
 
-/// A page of the demo week.
+/// A page of the demo week, or of the season that ships.
 fn page(command: &str) -> String {
-    run([command, "plant-sale-1.yaml", "--format", "html"]).within(root().join("recipes/weeks")).result()
+    let season = ["season", "../seasons/plant-sale.yaml", "--today", "2027-01-04"];
+    let words: &[&str] = if command == "season" { &season } else { &[command, "plant-sale-1.yaml"] };
+    run([words, &["--format", "html"]].concat()).within(root().join("recipes/weeks")).result()
 }
 
 /// What a browser prints, asked so, with a profile of its own; nothing where there is none.
@@ -50,9 +52,9 @@ const TELL: &str = "const tell = found => { const told = document.createElement(
 #[test]
 fn nothing_overflows_and_pictures_can_be_read_on_a_phone_a_tablet_and_a_desktop() {
     let folder = tempfile::tempdir().unwrap();
-    for command in ["plan", "labels", "soak"] {
+    for command in ["plan", "labels", "soak", "season"] {
         let page = page(command);
-        assert_eq!(page.contains("<svg class=\"course\""), command != "labels");
+        assert_eq!(page.contains("<svg class=\"course\""), ["plan", "soak"].contains(&command));
         let text = serde_json::to_string(&page).unwrap().replace("</", "<\\/");
         // A window is never so narrow as a phone; a frame is.
         let script = format!(

@@ -21,7 +21,7 @@ fn the_console_shows_what_is_printed() {
     let shown = shown();
     assert!(!shown.is_empty());
     for (words, lines) in shown {
-        let printed = run(&words).result();
+        let printed = run(&words).within(root()).result();
         let mut printed = printed.lines();
         let mut skipping = false;
         for line in &lines {
@@ -43,6 +43,18 @@ fn the_quoted_week_plans() {
     let week = readme.split("```yaml\n").nth(1).unwrap().split("```").next().unwrap();
     let sheet = run(["plan", "week.yaml"]).file("week.yaml", week).result();
     assert!(sheet.contains("without inoculant"), "{sheet}");
+}
+
+/// The season it quotes is a season.
+#[test]
+fn the_quoted_season_is_in_order() {
+    let readme = project("README.md");
+    let season = readme.split("```yaml\n").nth(2).unwrap().split("```").next().unwrap();
+    let folder = ["places/club.yaml", "stock/club-shed.yaml"];
+    let run = folder
+        .iter()
+        .fold(run(["check", "seasons/s.yaml"]), |run, file| run.file(file, project(&format!("recipes/{file}"))));
+    assert!(run.file("seasons/s.yaml", season).result().contains("season `plant sale 2027` is in order"));
 }
 
 /// The commands of its table are there.

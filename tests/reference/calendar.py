@@ -2,7 +2,8 @@
 """What the library `icalendar` reads of calendar.ics: writes calendar.json beside this script.
 
 calendar.ics is what the test `cli::calendar::another_program_reads_what_was_meant` renders; the test compares both
-files with what was to be said. With the path of the built program it also reads the calendars of all weeks that ship.
+files with what was to be said. With the path of the built program it also reads the calendars of all weeks and seasons
+that ship.
 
 How to run:  python3 -m venv venv && venv/bin/pip install icalendar && venv/bin/python calendar.py [trayful]
 Last run with icalendar 7.3.2 on Python 3.11.
@@ -43,6 +44,8 @@ def read(text):
 events = read((here / "calendar.ics").read_bytes())
 (here / "calendar.json").write_text(json.dumps(events, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
 for program in sys.argv[1:2]:
-    for week in sorted((here.parent.parent / "recipes" / "weeks").glob("*.yaml")):
-        text = subprocess.run([program, "plan", week, "--format", "ics"], check=True, capture_output=True).stdout
-        print(week.name, len(read(text)), "events")
+    for command, folder, more in (("plan", "weeks", []), ("season", "seasons", ["--today", "2027-01-04"])):
+        for file in sorted((here.parent.parent / "recipes" / folder).glob("*.yaml")):
+            words = [program, command, file, "--format", "ics", *more]
+            text = subprocess.run(words, check=True, capture_output=True).stdout
+            print(file.name, len(read(text)), "events")

@@ -54,7 +54,7 @@ pub(super) fn draw(picture: &Picture) -> Markup {
         Drawn::Course(course) => self::course(course, &picture.says),
         Drawn::Racks(racks) => match &racks[..] {
             [one] => rack(one, &picture.says),
-            racks => html! { div.maps { @for one in racks { (rack(one, &one.title)) } } },
+            racks => html! { div.racks { @for one in racks { (rack(one, &one.title)) } } },
         },
     }
 }

@@ -19,12 +19,16 @@ impl SeasonReport<'_> {
         document.heading("The rack, week by week");
         let picture = self.picture().filter(|_| format == Format::Html);
         let each = self.each();
+        let mut last = String::new();
         let row = |week: &RackWeek| {
             let some = |count: u64| if count > 0 { count.to_string() } else { String::new() };
             let bar = if picture.is_some() { String::new() } else { self.bar(week, each) };
             let trays = format!("{}{}", week.trays, if week.over > 0 { "!" } else { "" });
             let mats = format!("{}{}", some(week.mats), if week.mats_over > 0 { "!" } else { "" });
-            [week.from.strftime("%-d %b").to_string(), bar, trays, mats, some(week.frame), self.contents(week)]
+            let contents = self.contents(week);
+            let what = if contents == last { "the same".to_owned() } else { contents.clone() };
+            last = contents;
+            [week.from.strftime("%-d %b").to_string(), bar, trays, mats, some(week.frame), what]
         };
         let columns = ["week of", "places", ">trays", ">mats", ">frame", "what stands there on its fullest day"];
         document.table(Table::of(columns, self.plan.rack.iter().map(row)).without_empty_columns());
@@ -39,12 +43,12 @@ impl SeasonReport<'_> {
         self.plan.limits.places.map_or(1, |places| places.div_ceil(BAR)).max(1)
     }
 
-    /// `#####.......`, with `!` for each place that there is not; nothing where no rack is stated.
+    /// `=====.......`, with `!` for each place that there is not; nothing where no rack is stated.
     fn bar(&self, week: &RackWeek, each: u64) -> String {
         let Some(places) = self.plan.limits.places else { return String::new() };
         let taken = week.trays - week.over;
         let marks =
-            [("#", taken.div_ceil(each)), (".", (places - taken) / each), ("!", week.over.div_ceil(each).min(BAR))];
+            [("=", taken.div_ceil(each)), (".", (places - taken) / each), ("!", week.over.div_ceil(each).min(BAR))];
         marks.iter().map(|(mark, count)| mark.repeat(usize::try_from(*count).unwrap_or(0))).collect()
     }
 
@@ -102,11 +106,20 @@ impl SeasonReport<'_> {
             places.resize(all.max(places.len()), Spot::default());
             let says = [(week.over, "too many"), (week.mats, "on mats"), (week.frame, "in the frame")];
             let says = says.iter().filter(|(count, _)| *count > 0).map(|(count, what)| format!(", {count} {what}"));
-            let title = format!("{}: {}", week.from.strftime("%-d %b"), count(week.trays, "place", "places"));
-            Rack { title: title + &says.collect::<String>(), across: number(rack.across), places, frame }
+            let title = format!(": {}", count(week.trays, "place", "places")) + &says.collect::<String>();
+            Rack { title, across: number(rack.across), places, frame }
         };
-        let says = "The rack as it looks in each week".to_owned();
-        Some(Picture { says, of: Drawn::Racks(self.plan.rack.iter().map(of).collect()) })
+        // Weeks that look alike are drawn once.
+        let mut racks: Vec<(Rack, Vec<String>)> = Vec::new();
+        for week in &self.plan.rack {
+            let (rack, from) = (of(week), week.from.strftime("%-d %b").to_string());
+            match racks.last_mut().filter(|(last, _)| *last == rack) {
+                Some((_, weeks)) => weeks.push(from),
+                None => racks.push((rack, vec![from])),
+            }
+        }
+        let titled = racks.into_iter().map(|(rack, weeks)| Rack { title: and(weeks) + &rack.title, ..rack });
+        Some(Picture { says: "The rack as it looks in each week".to_owned(), of: Drawn::Racks(titled.collect()) })
     }
 
     /// What a cold spring does.

@@ -8,6 +8,15 @@ use crate::season::{Doubt, Help};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
 
+const PROVEN: [&str; 2] = [
+    "proven",
+    "Proven best: no other days overflow less, or else are fewer, or else lie nearer to the middle of each sowing's weeks.",
+];
+const NOT_PROVEN: [&str; 2] =
+    ["not-proven", "There are too many choices of days to try them all: these are the best that were found."];
+const NO_RACK: &str =
+    "No rack is stated, so nothing can overflow: `rack: {shelves: 3, trays_per_shelf: 4}` in the place or the season.";
+
 impl SeasonReport<'_> {
     /// What is over, outside its window or too late, and what would help; what stands no frost.
     pub(super) fn cautions(&self) -> Vec<Remark> {
@@ -83,20 +92,10 @@ impl SeasonReport<'_> {
 
     /// What else to know.
     pub(super) fn notes(&self, units: UnitSystem) -> Vec<Remark> {
-        let proven = match self.plan.proven {
-            true => Remark::new(
-                "proven",
-                "No other days hold less too many, are fewer, or lie nearer to the middle of the weeks.",
-            ),
-            false => Remark::new(
-                "not-proven",
-                "There are too many choices to try them all: better days than these may be there.",
-            ),
-        };
+        let [code, words] = if self.plan.proven { PROVEN } else { NOT_PROVEN };
+        let proven = Remark::new(code, words);
         let doubts = self.doubts(|doubt| !matches!(doubt, Doubt::TenderBeforeFrost(_)));
-        let no_rack = self.plan.limits.places.is_none().then(|| {
-            Remark::new("no-rack", "No rack is stated, so nothing is too many: `rack: {shelves: 3, trays_per_shelf: 4}` says how large it is.")
-        });
+        let no_rack = self.plan.limits.places.is_none().then(|| Remark::new("no-rack", NO_RACK));
         let day = self.plan.days.iter().find(|day| !day.is_past);
         let day =
             day.map(|day| remark!("day-sheet", "The sheet of a day: `trayful plan SEASON.yaml --day {}`.", day.on));

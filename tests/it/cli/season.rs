@@ -2,6 +2,7 @@
 
 use crate::support::{Run, project, run};
 use serde_json::Value;
+use std::collections::BTreeMap;
 
 /// The day on which the shipped season is planned.
 const TODAY: [&str; 2] = ["--today", "2027-01-04"];
@@ -154,19 +155,19 @@ fn what_was_sown_is_written_once_and_nothing_else_changes() {
         shipped(run(words)).file("seasons/plant-sale.yaml", text).done()
     };
     let text = project("recipes/seasons/plant-sale.yaml").replace('\n', "\r\n");
-    let first = sown(&text, &["2027-02-13"]);
+    let first = sown(&text, &["2027-02-20"]);
     assert_eq!((first.status, first.stderr.as_str()), (0, ""));
     assert_eq!(
         first.stdout,
-        "season `plant sale 2027`: what was sown on 2027-02-13 is written to seasons/plant-sale.yaml\n"
+        "season `plant sale 2027`: what was sown on 2027-02-20 is written to seasons/plant-sale.yaml\n"
     );
     let written = first.file("seasons/plant-sale.yaml").unwrap();
-    assert!(written.matches("sow: 2027-02-13, ").count() > 0);
-    assert_eq!(written.replace("sow: 2027-02-13, ", ""), text);
-    let again = sown(&written, &["2027-02-13"]);
+    assert!(written.matches("sow: 2027-02-20, ").count() > 0);
+    assert_eq!(written.replace("sow: 2027-02-20, ", ""), text);
+    let again = sown(&written, &["2027-02-20"]);
     assert!(again.stdout.ends_with("is in seasons/plant-sale.yaml already\n"), "{}", again.stdout);
     assert_eq!((again.status, again.file("seasons/plant-sale.yaml").unwrap()), (0, written));
-    let none = sown(&text, &["2027-02-14"]);
+    let none = sown(&text, &["2027-02-21"]);
     assert_eq!((none.status, none.file("seasons/plant-sale.yaml").unwrap()), (2, text.clone()));
     assert!(none.stderr.contains("the nearest days are"), "{}", none.stderr);
     // Where it must be done by hand, the words are given.
@@ -176,6 +177,188 @@ fn what_was_sown_is_written_once_and_nothing_else_changes() {
         .file("beds.yaml", format!("{table}mix_days: [saturday]\n"))
         .refusal();
     assert!(by_hand.contains("nothing was written") && by_hand.contains("\n  kale: sow: 2027-03-20\n"), "{by_hand}");
-    let piped = run(["season", "-", "--sown", "2027-02-13"]).input(BEDS).refusal();
+    let piped = run(["season", "-", "--sown", "2027-02-20"]).input(BEDS).refusal();
     assert!(piped.contains("name it in place of `-`"), "{piped}");
+}
+
+fn json_of(arguments: &[&str]) -> Value {
+    read_json(&in_its_folder(club(&[arguments, &["--format", "json"]].concat())).done().stdout)
+}
+
+/// The names of design and scripts, with what they hold.
+#[test]
+fn the_json_of_a_season_has_its_names_and_sums() {
+    let season = json_of(&[&["season", "plant-sale.yaml"], &TODAY[..]].concat());
+    assert_eq!(season["format"], "trayful-season/1");
+    let has = |object: &Value, names: &[&str]| names.iter().all(|name| object.get(name).is_some());
+    assert!(has(
+        &season,
+        &[
+            "title",
+            "today",
+            "days",
+            "rack",
+            "proven",
+            "outside_weeks",
+            "too_late",
+            "totals",
+            "purchases",
+            "bought_day_by_day_total",
+            "calendar",
+            "cautions",
+            "notes",
+            "cold_spring",
+            "fits"
+        ]
+    ));
+    let days = season["days"].as_array().unwrap();
+    for day in days {
+        assert!(has(day, &["on", "sowings", "mix_l", "batches", "coir_start"]), "{day}");
+        for sowing in day["sowings"].as_array().unwrap() {
+            let names = ["crop", "variety", "tray", "cells", "trays", "plant_out", "leaves_rack", "potted_on"];
+            assert!(has(sowing, &names), "{sowing}");
+        }
+    }
+    let weeks = season["rack"]["weeks"].as_array().unwrap();
+    assert_eq!(season["rack"]["places"], 12);
+    assert!(weeks.iter().all(|week| has(week, &["from", "trays", "over", "mats", "frame"])));
+    for week in weeks {
+        let places =
+            |key: &str| week["contents"].as_array().unwrap().iter().map(|it| it[key].as_u64().unwrap()).sum::<u64>();
+        assert_eq!((week["trays"].as_u64(), week["frame"].as_u64()), (Some(places("places")), Some(places("framed"))));
+    }
+    // The sums of the days, each of which is a plan of its own.
+    let sum: f64 = days.iter().map(|day| day["mix_l"].as_f64().unwrap()).sum();
+    assert!((sum - season["totals"]["mix_l"].as_f64().unwrap()).abs() < 1e-9);
+    let first = days[0]["on"].as_str().unwrap();
+    let plan = json_of(&[&["plan", "plant-sale.yaml", "--day", first], &TODAY[..]].concat());
+    assert_eq!(plan["totals"]["mix_l"], days[0]["mix_l"]);
+    assert!(has(&season["purchases"], &["currency", "lines", "total", "notes"]));
+    let entries = season["calendar"].as_array().unwrap();
+    assert!(entries.iter().all(|entry| has(entry, &["at", "code", "do", "why", "day"])) && entries.len() > 100);
+    // The table has a row for each sowing.
+    let table = in_its_folder(club(&[&["season", "plant-sale.yaml", "--format", "csv"], &TODAY[..]].concat())).result();
+    let sowings: usize = days.iter().map(|day| day["sowings"].as_array().unwrap().len()).sum();
+    assert_eq!(table.lines().count(), 1 + sowings);
+}
+
+/// What does not fit is said with what would help, in every form that speaks, and the exit code is 1.
+#[test]
+fn what_does_not_fit_is_said_and_what_would_help() {
+    let sowing =
+        |crop: &str, trays: u32, more: &str| format!("  - {{crop: {crop}, trays: {trays}, tray: 72-cell, {more}}}\n");
+    let season = |rack: &str, sowings: &[String]| {
+        format!(
+            "season: s\nyear: 2027\nfrost: {{last: 10 May}}\nrecipe: everyday\n{rack}sowings:\n{}",
+            sowings.concat()
+        )
+    };
+    let text = season(
+        "rack: {shelves: 1, trays_per_shelf: 2, mats: 1}\ntrays_a_day: 4\n",
+        &[sowing("tomato", 3, "sow: 2027-03-20, plant_out: 2027-05-01"), sowing("leek", 5, "sow: 2027-02-13")],
+    );
+    let of = |text: &str, more: &[&str]| {
+        let words = [&["season", "s.yaml", "--today", "2027-01-04"], more].concat();
+        run(words).file("s.yaml", text).done()
+    };
+    let text_of = |text: &str| {
+        let done = of(text, &[]);
+        (done.status, done.stdout.split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    let (status, said) = text_of(&text);
+    assert_eq!(status, 1);
+    for words in [
+        "Too few places on the rack: short by 3 in the week of 8 Feb",
+        "Too few mats: short by 2 in the week of 15 Mar",
+        "On Sat 13 Feb 5 trays are filled, 1 more than `trays_a_day:`.",
+        "What would help: 6 more places on the rack; or 2 more mats; or 1 more under `trays_a_day:`, for Sat 13 Feb",
+        "Tender, but out before the average last frost (Mon 10 May; half of the years are later): tomato for Sat 1 May.",
+        "==!!!",
+    ] {
+        assert!(said.contains(words), "{words} in {said}");
+    }
+    let codes = |text: &str| -> Vec<String> {
+        let json = read_json(&of(text, &["--format", "json"]).stdout);
+        json["cautions"].as_array().unwrap().iter().map(|it| it["code"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(codes(&text), ["rack-overflow", "mats-overflow", "trays-a-day", "help", "tender-before-frost"]);
+    // Outside its weeks, and too late.
+    let head = "mix_days: [saturday]\nnot_on: [2027-05-08]\n";
+    let out = season(head, &[sowing("cucumber", 1, "plant_out: 2027-05-29, weeks: 3-3")]);
+    let (status, said) = text_of(&out);
+    assert_eq!((status, codes(&out)), (1, vec!["outside-weeks".to_owned(), "help".to_owned()]));
+    assert!(
+        said.contains(
+            "cucumber for Sat 29 May has no possible day in its weeks: it is sown on Sat 15 May, 3 days after"
+        ),
+        "{said}"
+    );
+    assert!(said.contains("No rack is stated, so nothing can overflow"), "{said}");
+    let late = season("", &[sowing("kale", 1, "plant_out: 2027-01-10"), sowing("leek", 1, "sow: 2027-02-13")]);
+    let (status, said) = text_of(&late);
+    assert!(status == 1 && said.contains("It is too late: kale for Sun 10 Jan cannot be sown any more."), "{said}");
+    let gone = season("", &[sowing("kale", 1, "plant_out: 2027-01-10")]);
+    assert!(text_of(&gone).1.contains("Nothing is left to sow."));
+}
+
+#[test]
+fn the_stock_lasts_until_a_day() {
+    let fill = |shed: &str, more: &[&str]| {
+        let words = [&["fill", "beds.yaml", "--today", "2027-01-04"], more].concat();
+        run(words).file("beds.yaml", BEDS).file("shed.yaml", shed).done()
+    };
+    let enough = fill(&SHED.replace("peat: 12 L", "peat: 60 L"), &[]);
+    assert_eq!(enough.status, 0);
+    assert!(enough.stdout.contains("What is at hand is enough for all days that are left."), "{}", enough.stdout);
+    // A tray takes 2.4 L of peat: 4.4 L of mix, of loose ingredients 5 L, half of which are peat.
+    let two = fill(&SHED.replace("peat: 12 L", "peat: 6 L"), &["--format", "json"]);
+    let json = read_json(&two.stdout);
+    assert_eq!((two.status, json["lasts_until"].as_str()), (1, Some("2027-02-27")), "{json}");
+    assert!(json["short_on"].as_str() > Some("2027-02-27") && json["ingredients"][0]["ingredient"] == "peat", "{json}");
+    let more = fill(&SHED.replace("peat: 12 L", "peat: 6 L"), &["--have", "peat=60 L"]);
+    assert_eq!(more.status, 0, "{}", more.stdout);
+    let none = fill(&SHED.replace("peat: 12 L, ", ""), &[]);
+    assert!(
+        none.status == 1 && none.stdout.contains("not enough for the next day. Lacking on Sat 13 Feb 2027: "),
+        "{}",
+        none.stdout
+    );
+    let week = run(["fill", "week.yaml", "--have", "peat=9 L", "--today", "2027-01-04"]).file("week.yaml", super::WEEK);
+    assert!(week.refusal().contains("`--day` and `--today` go with a season"));
+}
+
+/// The calendar of the whole season: what is over keeps its number, so that a later import moves the rest.
+#[test]
+fn events_of_a_season_keep_their_identity() {
+    let events = |text: &str, today: &str| {
+        let words =
+            ["season", "seasons/plant-sale.yaml", "--format", "ics", "--today", today, "--now", "2027-01-04T08:00:00Z"];
+        let ics = shipped(run(words)).file("seasons/plant-sale.yaml", text).done();
+        assert_eq!((ics.status, ics.stderr.as_str()), (0, ""));
+        let lines = ics.stdout.replace("\r\n ", "");
+        let value = |event: &str, key: &str| {
+            let line = event.lines().find(|line| line.starts_with(key));
+            line.and_then(|line| line.split_once(':')).map(|(_, value)| value.to_owned()).unwrap()
+        };
+        let pairs = lines
+            .split("BEGIN:VEVENT")
+            .skip(1)
+            .map(|event| (value(event, "UID"), [value(event, "DTSTART"), value(event, "SUMMARY")]));
+        let all: Vec<_> = pairs.collect();
+        let known: BTreeMap<String, [String; 2]> = all.iter().cloned().collect();
+        assert_eq!(known.len(), all.len(), "two events are one");
+        known
+    };
+    let text = project("recipes/seasons/plant-sale.yaml");
+    let first = events(&text, "2027-02-20");
+    let mixes = |events: &BTreeMap<String, [String; 2]>| events.keys().filter(|uid| uid.starts_with("mix-")).count();
+    // Once a day is over and entered, the events of the others are the same; what is to come of it stays.
+    let words = ["season", "seasons/plant-sale.yaml", "--sown", "2027-02-20", "--today", "2027-02-20"];
+    let sown = shipped(run(words)).done().file("seasons/plant-sale.yaml").unwrap();
+    let later = events(&sown, "2027-02-22");
+    assert_eq!(mixes(&later) + 1, mixes(&first));
+    // Coir bathed for later days is known once it stands in the stock.
+    let moved = later.iter().filter(|(uid, event)| !uid.starts_with("coir-") && first.get(*uid) != Some(event));
+    assert_eq!(moved.collect::<Vec<_>>(), []);
+    assert!(later.len() < first.len() && later.keys().any(|uid| uid.starts_with("emerge-")));
 }
