@@ -208,6 +208,6 @@ fn place(spot: &Spot, [x, y]: [f64; 2]) -> Markup {
             rect x=(number(x)) y=(number(y)) width=(number(strip)) height=(number(height)) fill=(format!("url(#p{})", pattern % PATTERNS)) stroke="#111" stroke-width=".8" {}
         }
         @if spot.on_mat { rect x=(number(x)) y=(number(y + height - 1.0)) width=(number(width)) height="3" fill="#111" {} }
-        (label_from(&spot.what, [x + (width + strip) / 2.0, y + 13.0], (width - strip - 4.0, LEAST_ON_RACK), false))
+        (label_from(&spot.what, [x + f64::midpoint(width, strip), y + 13.0], (width - strip - 4.0, LEAST_ON_RACK), false))
     }
 }

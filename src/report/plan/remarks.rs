@@ -17,6 +17,7 @@ use crate::units::mass::{gram, pound};
 use crate::units::volume::{cubic_yard, millilitre, us_liquid_gallon};
 use crate::units::{Cell, Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
+use jiff::civil::Date;
 
 impl PlanReport<'_> {
     /// What to watch out for.
@@ -189,6 +190,16 @@ fn lime_on_coir(batches: &[usize], units: UnitSystem) -> String {
     )
 }
 
+/// Coir that is bathed for later days too.
+fn soak_more(more: Volume, days: &[Date], units: UnitSystem) -> String {
+    format!(
+        "Bathe {} of coir more with this, and it does for {} too: drained and cool it keeps about three weeks (common \
+         practice). Write what is left of it under `on_hand:` of the stock file, as `soaked coir`.",
+        needed(more, units),
+        and(days.iter().map(|day| day.strftime("%a %-d %b").to_string()))
+    )
+}
+
 fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found, units),
@@ -198,12 +209,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
             format!("Unsown cells take {} of mix; with `fill: sown cells` they stay empty.", needed(*beyond, units))
         }
         Note::NoCrop => NO_CROP.to_owned(),
-        Note::SoakMore(more, days) => format!(
-            "Bathe {} of coir more with this, and it does for {} too: drained and cool it keeps about three weeks (common \
-             practice). Write what is left of it under `on_hand:` of the stock file, as `soaked coir`.",
-            needed(*more, units),
-            and(days.iter().map(|day| day.strftime("%a %-d %b").to_string()))
-        ),
+        Note::SoakMore(more, days) => soak_more(*more, days, units),
         Note::SoakCoir(loose) => format!(
             "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{}\"` prints \
              the worksheet.",
