@@ -64,6 +64,9 @@ impl Bought {
         let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_past).collect();
         let all: Vec<Mixed<'_>> = open.iter().map(|at| mixed(*at)).collect();
         let purchases = to_buy(&all, &stock, &known);
+        // What is bought at once is there for every course; what is bought day by day is not.
+        let mut at_once = stock.clone();
+        put(&purchases, &mut at_once);
         let (mut shed, mut cost, mut coir, mut lacks) =
             (stock, Some(Decimal::ZERO), Vec::<CoirCourse>::new(), Vec::new());
         for (place, at) in open.iter().copied().enumerate() {
@@ -72,10 +75,12 @@ impl Bought {
             if !is_served && is_bathed(&bought) {
                 let soon = |other: &&usize| (days[**other].on - days[at].on).get_days() <= SERVES_DAYS;
                 let served: Vec<usize> = open[place..].iter().take_while(soon).copied().collect();
-                coir.extend(course(&served, days, &mixed, &shed, &known));
+                coir.extend(course(&served, days, &mixed, &at_once, &known));
             }
             cost = cost.zip(bought.total).and_then(|(sum, more)| sum.checked_add(more));
-            carry(&bought, &mut shed);
+            put(&bought, &mut shed);
+            take(&bought, &mut shed);
+            take(&to_buy(&all[place..=place], &at_once, &known), &mut at_once);
             lacks.push(bought.lines.into_iter().filter(|line| line.lacking.size() > 0.0).collect());
         }
         for (at, lines) in open.into_iter().zip(lacks) {
@@ -101,9 +106,9 @@ fn course<'d>(
     stock: &Stock,
     known: plan::Known<'_>,
 ) -> Option<CoirCourse> {
-    let takes = |at: &usize| days[*at].plan.mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir));
+    let takes = |at: &usize| mixed(*at).0.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir));
     let takers: Vec<usize> = served.iter().copied().filter(takes).collect();
-    [&takers[..], &takers[..1]].into_iter().find_map(|served| {
+    [&takers[..], takers.get(..1)?].into_iter().find_map(|served| {
         let weeks: Vec<Mixed<'_>> = served.iter().map(|at| mixed(*at)).collect();
         let mixes: Vec<&Mixes> = weeks.iter().map(|(mixes, _)| *mixes).collect();
         let bought = to_buy(&weeks, stock, known);
@@ -116,15 +121,17 @@ fn course<'d>(
     })
 }
 
-/// Puts what is bought on the shelf and takes what is needed.
-fn carry(bought: &Purchases, stock: &mut Stock) {
-    let shed = &mut stock.on_hand.shed;
+/// Puts what is bought on the shelf.
+fn put(bought: &Purchases, stock: &mut Stock) {
+    for (line, pick) in bought.lines.iter().flat_map(|line| line.packages.iter().map(move |pick| (line, pick))) {
+        stock.on_hand.shed.add(&line.ingredient, &pick.package, pick.count);
+    }
+}
+
+/// Takes what is needed. What comes in no package leaves nothing behind.
+fn take(bought: &Purchases, stock: &mut Stock) {
     for line in &bought.lines {
-        for pick in &line.packages {
-            shed.add(&line.ingredient, &pick.package, pick.count);
-        }
-        // What comes in no package leaves nothing behind.
-        let _ = shed.take(&[Use::new(UsedFor::Scoops, &line.ingredient, line.need)]);
+        let _ = stock.on_hand.shed.take(&[Use::new(UsedFor::Scoops, &line.ingredient, line.need)]);
     }
 }
 

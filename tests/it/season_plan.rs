@@ -180,6 +180,16 @@ fn what_is_left_over_is_used_once() {
     assert!(near(to_litres(plan.totals.from_stock), 3.0 * MIX_L));
     assert!(near(plan.purchases.lines[0].need.litres().unwrap(), (3.0 * MIX_L - 6.0) / 0.88));
     assert!(plan.days[0].lacks.is_empty() && !plan.days[1].lacks.is_empty());
+    // Of coir the course begins with the first day that has none left.
+    let brown = stock.replace("{perlite: 1}, amount: 6 L", "{coir: 1}, amount: 4.5 L");
+    let brown = files(
+        "recipe: brown\nstock: stock.yaml\nsoak: {sold_as: washed}\n",
+        &sowings.each_ref().map(String::as_str),
+        &brown,
+    );
+    let plan = worked_of(&brown, WINTER);
+    assert!(plan.days.iter().all(|day| day.plan.soak.is_none()));
+    assert_eq!(plan.coir.iter().map(|course| course.days.clone()).collect::<Vec<_>>(), [[1, 2]]);
 }
 
 /// Each day names only the recipes that it uses: what these bring is told apart by its name.
@@ -243,6 +253,13 @@ fn a_course_of_coir_serves_three_weeks() {
     assert!(
         (course.dry_kg - week.dry_kg).abs() < 1e-9 && course.times.as_ref().unwrap().start == week.times.unwrap().start
     );
+    // It opens what is bought at once: a block for all, where the first day by itself would buy a brick.
+    let stock = "packages: {coir: [{label: 5 kg block, gives: 65 L, price: 14.90}, {label: 650 g brick, gives: 8.5 L, price: 3.20}]}\n";
+    let sowings_of_three =
+        [("03-06", 1), ("04-17", 4), ("05-22", 4)].map(|(sow, trays)| sown("kale", trays, sow, "06-26"));
+    let plan = worked_of(&files(head, &sowings_of_three.each_ref().map(String::as_str), stock), WINTER);
+    let labels = [&plan.coir[0].soaking.soak.product.label, &plan.days[0].lacks[0].packages[0].package.label];
+    assert_eq!(labels, ["5 kg block", "650 g brick"]);
     // Coir that is sold buffered gets no bath.
     let buffered = worked_of(&files(&head.replace("washed", "buffered"), &sowings, ""), WINTER);
     assert!(buffered.coir.is_empty() && buffered.days[0].coir_start.is_none());
