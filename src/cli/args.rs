@@ -231,7 +231,7 @@ pub(super) struct SeasonArgs {
     #[arg(long, value_name = "DATE", value_parser = day, conflicts_with = "write")]
     pub(super) sown: Option<Date>,
     /// Take this ingredient where a recipe offers a choice.
-    #[arg(long = "use", value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
+    #[arg(long = "use", conflicts_with_all = ["write", "sown"], value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
     pub(super) wanted: Vec<String>,
 }
 

@@ -7,7 +7,7 @@ use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::Rejected;
 use crate::plan::{self, Mixes, Purchases, Soaking, soaked_together, to_buy};
 use crate::stock::{Stock, Use, UsedFor};
-use crate::units::{Quantity, Volume, in_litres};
+use crate::units::{Quantity, Volume, in_litres, to_litres};
 use crate::week::{Inputs, Week};
 use jiff::ZonedDateTime;
 use rust_decimal::Decimal;
@@ -75,10 +75,12 @@ impl Bought {
             if !is_served && is_bathed(&bought) {
                 let soon = |other: &&usize| (days[**other].on - days[at].on).get_days() <= SERVES_DAYS;
                 let served: Vec<usize> = open[place..].iter().take_while(soon).copied().collect();
-                // What later days need stays dry.
+                // What later days need stays dry; of the rest no more is bathed than weighing out adds.
                 let mut free = at_once.clone();
                 take(&to_buy(&all[place + served.len()..], &at_once, &known), &mut free);
-                let course = course(&served, days, &mixed, &free, &known);
+                let courses = [&at_once, &free].map(|stock| course(&served, days, &mixed, stock, &known));
+                let over = |course: &CoirCourse| to_litres(course.soaking.over);
+                let course = courses.into_iter().flatten().min_by(|one, other| over(one).total_cmp(&over(other)));
                 for line in bought.lines.iter().filter(|line| line.ingredient.is(Role::Coir)) {
                     let more = course.as_ref().map_or(in_litres(0.0), |course| course.soaking.over);
                     take_one(&line.ingredient, Quantity::Volume(more), &mut at_once);

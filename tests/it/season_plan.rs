@@ -8,6 +8,7 @@ use jiff::{Span, ToSpan};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 use std::path::Path;
+use trayful::catalogue::Role;
 use trayful::plan::{Task, plan_without_comparison};
 use trayful::report::{PlanReport, Report};
 use trayful::season::occupancy::Occupancy;
@@ -426,6 +427,16 @@ proptest! {
         let rack = |plan: &SeasonPlan| plan.rack.iter().map(|week| (week.day, week.trays, week.mats)).collect::<Vec<_>>();
         prop_assert_eq!(rack(&worked), rack(&turned));
         prop_assert_eq!((worked.purchases.total, worked.day_by_day, worked.cost), (turned.purchases.total, turned.day_by_day, turned.cost));
+        // The courses bathe no more than is there.
+        let lines = worked.purchases.lines.iter().filter(|line| line.ingredient.is(Role::Coir));
+        let there: f64 = lines
+            .map(|line| {
+                let bought = line.packages.iter().filter_map(|pick| pick.gives().litres()).sum::<f64>();
+                line.on_hand.litres().unwrap_or(0.0) + bought
+            })
+            .sum();
+        let bathed: f64 = worked.coir.iter().map(|course| to_litres(course.soaking.soaked)).sum();
+        prop_assert!(bathed <= there + 1e-6, "{bathed} L of {there} L");
         let coir = |plan: &SeasonPlan| plan.coir.iter().map(|course| course.days.clone()).collect::<Vec<_>>();
         prop_assert_eq!(coir(&worked), coir(&turned));
     }

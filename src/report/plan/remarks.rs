@@ -21,6 +21,7 @@ use crate::units::volume::{cubic_yard, millilitre, us_liquid_gallon};
 use crate::units::{Cell, Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
 use jiff::ZonedDateTime;
+use jiff::civil::Date;
 
 impl PlanReport<'_> {
     /// What to watch out for.
@@ -215,11 +216,21 @@ fn lime_on_coir(batches: &[usize], units: UnitSystem) -> String {
 fn soak_coir(loose: Volume, units: UnitSystem) -> String {
     format!(
         "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{}\"` prints \
-             the worksheet.",
+         the worksheet.",
         units.either(
             format!("{} L", plain(to_litres(loose), 1)),
             format!("{} US gal", rounded(loose.get::<us_liquid_gallon>(), 2, Rounding::Up))
         )
+    )
+}
+
+/// Coir that is bathed for later days too.
+fn soak_more(more: Volume, days: &[Date], units: UnitSystem) -> String {
+    format!(
+        "Bathe {} of coir more with this, and it does for {} too: drained and cool it keeps about three weeks (common \
+         practice). Write what is left of it under `on_hand:` of the stock file, as `soaked coir`.",
+        needed(more, units),
+        and(days.iter().map(|day| day.strftime("%a %-d %b").to_string()))
     )
 }
 
@@ -232,12 +243,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
             format!("Unsown cells take {} of mix; with `fill: sown cells` they stay empty.", needed(*beyond, units))
         }
         Note::NoCrop => NO_CROP.to_owned(),
-        Note::SoakMore(more, days) => format!(
-            "Bathe {} of coir more with this, and it does for {} too: drained and cool it keeps about three weeks (common \
-             practice). Write what is left of it under `on_hand:` of the stock file, as `soaked coir`.",
-            needed(*more, units),
-            and(days.iter().map(|day| day.strftime("%a %-d %b").to_string()))
-        ),
+        Note::SoakMore(more, days) => soak_more(*more, days, units),
         Note::SoakCoir(loose) => soak_coir(*loose, units),
         Note::SoakUnused => SOAK_UNUSED.to_owned(),
         Note::CoirSoldIn { said, sold } => format!(

@@ -89,6 +89,11 @@ fn labels_soak_and_calendar_are_those_of_the_day() {
     assert!(labels.lines().skip(1).all(|line| line.contains(",2027-02-13,")) && labels.lines().count() > 1, "{labels}");
     let soak = of(&["soak", "plant-sale.yaml"]);
     assert!(soak.contains("plant sale 2027, 2027-02-13"), "{soak}");
+    // Coir keeps three weeks: that of the days till then is bathed with it.
+    let sheet =
+        in_its_folder(club(&["plan", "plant-sale.yaml", "--day", "2027-03-13", "--today", "2027-01-04"])).result();
+    let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(sheet.contains(" of coir more with this, and it does for Sat 20 Mar and Sat 3 Apr too"), "{sheet}");
     let ics = of(&["plan", "plant-sale.yaml", "--format", "ics"]);
     assert!(ics.contains("X-WR-CALNAME:plant sale 2027\\, 2027-02-13\r\n"), "{ics}");
 }
