@@ -16,7 +16,7 @@ mod shipped;
 mod source;
 mod tray;
 
-pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, SeedSize, Temperature, Warmth};
+pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, Poison, SeedSize, Temperature, Warmth};
 pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
 pub use entries::Entries;
 pub use family::{Status, StatusFrom, exceptions, status_of};

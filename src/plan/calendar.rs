@@ -4,7 +4,7 @@ use super::soaking::CoirNeed;
 use super::{DoseAmount, Half, Mixes, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Before, Crop, Frost, Handle, Role};
-use crate::coir::Action;
+use crate::coir::{Action, Salt};
 use crate::moment::{Moment, YearDay};
 use crate::place;
 use crate::units::{Volume, in_litres};
@@ -66,7 +66,10 @@ pub enum Task {
     /// Fill and sow: all of the mix is left over from earlier.
     Fill,
     /// Scrub and disinfect what is filled.
-    Scrub,
+    Scrub {
+        /// The coir's baths hold ammonium, which bleach must not meet.
+        beside_ammonium: bool,
+    },
     /// Look after crops.
     Crops {
         /// How.
@@ -156,7 +159,7 @@ impl Task {
             Self::WetCoir(_) => "wet-coir",
             Self::Lime(_) => "lime",
             Self::WetPeat(_) => "wet-peat",
-            Self::Scrub => "scrub",
+            Self::Scrub { .. } => "scrub",
             Self::Mix | Self::Fill => "mix",
             Self::Crops { deed, .. } => match deed {
                 Deed::Treat { before: Before::Soak, .. } => "soak-seed",
@@ -185,7 +188,10 @@ impl Task {
     pub fn is_optional(&self) -> bool {
         matches!(
             self,
-            Self::Lime(_) | Self::WetPeat(Wetted::ToLime) | Self::Scrub | Self::Crops { deed: Deed::Treat { .. }, .. }
+            Self::Lime(_)
+                | Self::WetPeat(Wetted::ToLime)
+                | Self::Scrub { .. }
+                | Self::Crops { deed: Deed::Treat { .. }, .. }
         )
     }
 }
@@ -205,7 +211,10 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
                 .filter(|coir| loaded.week.soak.is_none() && coir.is_needed())
                 .map(|_| Task::WetCoir(None)),
         };
-        entries.extend(beforehand(mixes, wetted, &loaded.week.awake.until(mix.clone())));
+        let sheet = soak.and_then(|soak| soak.sheet.as_ref());
+        let scrub =
+            Task::Scrub { beside_ammonium: sheet.is_some_and(|sheet| sheet.course.salts().any(Salt::has_ammonium)) };
+        entries.extend(beforehand(mixes, wetted, scrub, &loaded.week.awake.until(mix.clone())));
         entries.extend(on(0, if mixes.are_mixed() { Task::Mix } else { Task::Fill }));
         entries
             .extend(crop_tasks(mixes, &loaded.week, mix.date()).into_iter().filter_map(|(days, task)| on(days, task)));
@@ -231,7 +240,7 @@ fn soak_entries(soaking: Option<&Soaking>, entries: &mut Vec<Entry>) {
 }
 
 /// What is done by hand in the days before the mix, while somebody is there.
-fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) -> Vec<Entry> {
+fn beforehand(mixes: &Mixes, wetted: Option<Task>, scrub: Task, attendance: &Attendance<'_>) -> Vec<Entry> {
     let mut entries = Vec::new();
     let mut enter = |ready: &ZonedDateTime, days: i64, task: Task| {
         let at = latest(ready.checked_sub(Span::new().days(days)).ok()?, attendance);
@@ -247,7 +256,7 @@ fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) 
     wetted.and_then(|task| enter(mix, 1, task));
     let holds_peat = mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat));
     let peat = holds_peat.then_some(Task::WetPeat(wets));
-    let trays = (!mixes.layout.trays.is_empty()).then_some(Task::Scrub);
+    let trays = (!mixes.layout.trays.is_empty()).then_some(scrub);
     let evening = evening_before(attendance);
     let tasks = peat.into_iter().chain(trays);
     entries.extend(tasks.filter_map(|task| Some(Entry { at: evening.clone()?, task })));

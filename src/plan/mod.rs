@@ -34,7 +34,7 @@ pub use fill::{
 };
 pub use mix::{Batch, DoseAmount, Half, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{Mixes, Totals};
-pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
+pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Warning};
 pub use soaking::Soaking;
 pub use sow::{
     CellCount, CropSum, FilledTrays, Germination, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows,
@@ -123,13 +123,15 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
         Ok(soak) => (soak, None),
         Err(fault) => (None, Some(fault)),
     };
-    let remarks = notes::of(&mixes, soak.as_ref(), soak_fault, demand, loaded);
+    let mut remarks = notes::of(&mixes, soak.as_ref(), soak_fault, demand, loaded);
     let warnings = notes::beyond_a_bench(&mixes, &purchases).into_iter().chain(remarks.warnings).collect();
+    let calendar = calendar::calendar(&mixes, soak.as_ref(), loaded);
+    remarks.notes.extend(notes::stand_long(&calendar));
     Ok(Plan {
         title: week.name.clone(),
         mix_on: week.mix_on.clone(),
         allowances: week.allowances,
-        calendar: calendar::calendar(&mixes, soak.as_ref(), loaded),
+        calendar,
         purchases,
         soak,
         mixes,

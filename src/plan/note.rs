@@ -4,11 +4,12 @@
 use super::bench::MixRef;
 use super::sow::OnRack;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
-use crate::coir::{CoirError, Salt};
+use crate::coir::{CoirError, CourseCaution, Salt};
 use crate::recipe::Why;
 use crate::units::{Mass, Volume};
 use crate::week::ReadingNote;
 use jiff::ZonedDateTime;
+use jiff::civil::Date;
 
 /// Something to know about the plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,6 +60,32 @@ pub enum Note {
     LimeOnTheDay(Vec<usize>),
     /// A bought mix, fertilised and limed as a rule.
     StarterCharge(Handle<Ingredient>),
+    /// What a shelf may carry is stated, and nothing is compared with it.
+    LoadUnchecked,
+    /// The week is mixed on a day that is none of its place's `mix_days`.
+    OffMixDay(Date),
+    /// More trays are sown than the place can sow on one day.
+    ManyTrays {
+        /// Trays of this week.
+        trays: u64,
+        /// As many as one day's work can be.
+        a_day: u64,
+    },
+    /// Crops that wait for the last frost in their trays for weeks longer than the crop table says.
+    StandsLong(Vec<StandsLong>),
+}
+
+/// A crop that would outgrow its tray before it may go out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StandsLong {
+    /// Which.
+    pub crop: Handle<Crop>,
+    /// Whole weeks in which it would stand.
+    pub stands: u32,
+    /// Weeks of the crop table, least and most.
+    pub weeks: (u32, u32),
+    /// The first day on which to sow it instead.
+    pub sow: Date,
 }
 
 /// Something to know about the seed of some crops.
@@ -78,6 +105,8 @@ pub enum CropNote {
     ThinOut,
     /// The calendar leaves them out: their days to emergence are not known.
     EmergenceUnknown,
+    /// Sown in more cells to a tray than is usual for them.
+    SmallCells,
 }
 
 /// Something to know about some trays.
@@ -143,6 +172,8 @@ pub enum Warning {
     SoakFails(CoirError),
     /// The coir's course does not do all that it should.
     Soak(SoakWarning),
+    /// Crops that are poisonous.
+    Poisonous(Vec<Handle<Crop>>),
     /// Crops that want acid soil.
     WantsAcid {
         /// The crops.
@@ -213,6 +244,8 @@ pub enum SoakWarning {
     Unsaid,
     /// A salt of its baths is to be handled with care.
     Salt(Salt),
+    /// Its course would do harm, or no good.
+    Course(CourseCaution),
 }
 
 /// Codes for scripts: those of the variants, and for a variant that holds an enum of its
@@ -249,6 +282,10 @@ codes!(Note {
     Self::LimeOnCoir(_) => "lime-on-coir",
     Self::LimeOnTheDay(_) => "lime-on-the-day",
     Self::StarterCharge(_) => "starter-charge",
+    Self::LoadUnchecked => "load-unchecked",
+    Self::OffMixDay(_) => "off-mix-day",
+    Self::ManyTrays { .. } => "many-trays",
+    Self::StandsLong(_) => "stands-long",
 } else {
     Self::Remark(remark) => remark,
     Self::Crops(note, _) => note,
@@ -263,6 +300,7 @@ codes!(CropNote {
     Self::Spare => "spare",
     Self::ThinOut => "thin-out",
     Self::EmergenceUnknown => "emergence-unknown",
+    Self::SmallCells => "small-cells",
 });
 
 codes!(TrayNote {
@@ -299,6 +337,7 @@ codes!(Warning {
     Self::MatsOutgrown { .. } => "mats-outgrown",
     Self::MixOutsideAwake(_) => "mix-outside-awake",
     Self::SoakFails(_) => "soak-fails",
+    Self::Poisonous(_) => "poisonous",
     Self::WantsAcid { .. } => "wants-acid",
     Self::TakenAsCovered(_) => "taken-as-covered",
     Self::ScoopTooCoarse(_) => "scoop-too-coarse",
@@ -324,6 +363,8 @@ codes!(SoakWarning {
     Self::NoTime => "no-time",
     Self::Unsaid => "soak-unsaid",
     Self::Salt(_) => "salt-safety",
+} else {
+    Self::Course(caution) => caution,
 });
 
 codes!(Why {

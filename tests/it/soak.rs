@@ -1223,3 +1223,22 @@ fn a_tub_that_is_hardly_too_small_is_told() {
     let told = |tub_l| sheet(tub_l, "text").split_whitespace().collect::<Vec<_>>().join(" ").contains("saves a run");
     assert_eq!([enough, enough - 1, enough - 3].map(told), [false, true, false], "{enough}");
 }
+
+/// A course that ends in its bath leaves the coir full of its salt.
+#[test]
+fn a_course_that_ends_salty_is_warned_of() {
+    let soak = "soak: s\ncoir: {dry: 1 kg}\nsold_as: washed\nsteps:\n  - {do: hydrate, water: 7 L}\n  \
+                - {do: soak, water: 10 L, salts: {calcium nitrate tetrahydrate: 80 g/L}, hours: 24}\n";
+    let told = |more: &str| {
+        let sheet = crate::support::run(["soak", "s.yaml"]).file("s.yaml", format!("{soak}{more}")).result();
+        sheet.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let salty = told("");
+    assert!(
+        salty.contains("The last bath drains at") && salty.contains("seedlings would burn: rinse until"),
+        "{salty}"
+    );
+    let rinse = "  - {do: rinse, water: 40 L}\n".repeat(4);
+    let rinsed = told(&rinse);
+    assert!(rinsed.contains("The last rinse drains at") && !rinsed.contains("would burn"), "{rinsed}");
+}

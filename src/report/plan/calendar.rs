@@ -241,9 +241,13 @@ fn task(task: &Task, units: UnitSystem) -> (String, String) {
             let of = half.map_or_else(String::new, |half| format!(" for `{}`", half.label()));
             (format!("wet the coir{of}, not to dripping"), "a dry block swells slowly")
         }
-        Task::Scrub => (
-            "scrub trays and tools; 10 minutes in 1 part fresh household bleach to 9 of water; rinse, dry".to_owned(),
-            "gloves, air, no acid or ammonia",
+        Task::Scrub { beside_ammonium } => (
+            "scrub trays and tools; 10 minutes in 1 part fresh household bleach, 9 of water; rinse, dry".to_owned(),
+            if *beside_ammonium {
+                "gloves, air; no acid, ammonia or bath water"
+            } else {
+                "gloves, air, no acid or ammonia"
+            },
         ),
         Task::Mix => return ("mix, fill and sow".to_owned(), String::new()),
         Task::Fill => return ("fill and sow".to_owned(), String::new()),

@@ -162,8 +162,10 @@ impl PlanReport<'_> {
 
     /// How the coir comes to the tub.
     fn how_coir_comes(&self, units: UnitSystem) -> String {
-        let is_soaked = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some())
-            || self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
+        let is_bathed = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
+        let at_hand = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
+        // Beside soaked coir at hand, the rest of it gets no bath.
+        let rest = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::Coir));
         let is_tried = self.plan.mixes.batches.iter().any(|batch| batch.half.is_some());
         let wetted = self.plan.mixes.mixing.wetted.map_or_else(
             || "by its label".to_owned(),
@@ -176,7 +178,10 @@ impl PlanReport<'_> {
                 format!("with {} for each {each} as sold", needed(Liquid(litres), units))
             },
         );
-        match (is_soaked, is_tried) {
+        match (is_bathed || at_hand, is_tried) {
+            (true, false) if !is_bathed && rest => {
+                format!("what is at hand soaked and drained, the rest wetted {wetted}, not to dripping")
+            }
             (true, true) => format!("soaked and drained for `buffered`, only wetted {wetted} for `straight`"),
             (true, false) => "soaked and drained".to_owned(),
             (false, _) => format!("wetted {wetted}, not to dripping"),

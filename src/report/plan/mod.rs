@@ -136,9 +136,9 @@ impl PlanReport<'_> {
         }
     }
 
-    /// The warnings that stand on top, and what salts do, which stands with the cautions.
+    /// The warnings that stand on top, and what salts and poisonous plants do, which stands with the cautions.
     fn warned(&self, units: UnitSystem) -> (Vec<Remark>, Vec<Remark>) {
-        self.warnings(units).into_iter().partition(|warning| warning.code != "salt-safety")
+        self.warnings(units).into_iter().partition(|warning| !matches!(warning.code, "salt-safety" | "poisonous"))
     }
 
     /// The notes, those on the purchases and what no batch gets among them.

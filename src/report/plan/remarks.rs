@@ -3,16 +3,17 @@
 use super::PlanReport;
 use super::mixing::mix_name;
 use super::sowing::carried;
-use crate::catalogue::{Crop, Handle, Named, Tray, caution};
+use crate::catalogue::{Crop, Handle, Named, Poison, Tray, caution};
 use crate::plan::{
-    BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, OnRack, SoakWarning, TrayNote, Warning,
+    BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, OnRack, SoakWarning, StandsLong, TrayNote,
+    Warning,
 };
 use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
     COIR_UNSAID, NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact,
-    grows_stale, lifted, needed, no_time, outside_awake, salt_safety, tray_name, uncapital, whole_percent, why,
+    grows_stale, lifted, needed, no_time, outside_awake, salt_safety, span, tray_name, uncapital, whole_percent, why,
 };
 use crate::stock::KEEPS_DAYS;
 use crate::units::customary::LITRE;
@@ -91,6 +92,7 @@ impl PlanReport<'_> {
                     and(crops)
                 )
             }
+            Warning::Poisonous(crops) => poisonous(crops),
             Warning::TakenAsCovered(crops) => format!(
                 "Nothing is known of the light that {} wants: the seed is taken to be covered, and seed that needs light \
                  would not come up. See the packet, and write `light: light`, `thin`, `cover` or `dark` under `crops:`.",
@@ -132,6 +134,25 @@ fn lime_late(by: &ZonedDateTime) -> String {
     format!(
         "Lime was better mixed into the peat by {by}, and takes about a week to act: mix later, or test with a pH strip \
          before sowing."
+    )
+}
+
+fn poisonous(crops: &[Handle<Crop>]) -> String {
+    let of = |what: Poison| and(crops.iter().filter(|crop| crop.poisonous == Some(what)));
+    let whole = Some(of(Poison::All)).filter(|names| !names.is_empty());
+    let seed = Some(of(Poison::Seed)).filter(|names| !names.is_empty()).map(|names| format!("the seed of {names}"));
+    let all = whole.into_iter().chain(seed).collect::<Vec<_>>().join("; ");
+    format!("Poisonous: {all}. Keep seed and plants from children and animals; wash hands (from memory).")
+}
+
+fn stands_long(all: &[StandsLong]) -> String {
+    let of = all.iter().map(|StandsLong { crop, stands, weeks, sow }| {
+        let (weeks, sow) = (span(*weeks, "week", "weeks"), sow.strftime("%-d %b"));
+        format!("{}: {stands} weeks, not {weeks}; sow from {sow}", crop.shown())
+    });
+    format!(
+        "Waiting for the last frost, plants outgrow their cells: sow later, or pot on. {}.",
+        of.collect::<Vec<_>>().join("; ")
     )
 }
 
@@ -196,6 +217,7 @@ fn soak_warning(warning: &SoakWarning) -> String {
         SoakWarning::NoTime => no_time(),
         SoakWarning::Unsaid => COIR_UNSAID.to_owned(),
         SoakWarning::Salt(salt) => salt_safety(salt).unwrap_or_default(),
+        SoakWarning::Course(caution) => format!("The coir's course: {}.", caution.text),
     }
 }
 
@@ -211,6 +233,25 @@ fn lime_on_coir(batches: &[usize], units: UnitSystem) -> String {
     )
 }
 
+fn soak_coir(loose: Volume, units: UnitSystem) -> String {
+    format!(
+        "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{}\"` prints \
+             the worksheet.",
+        units.either(
+            format!("{} L", plain(to_litres(loose), 1)),
+            format!("{} US gal", rounded(loose.get::<us_liquid_gallon>(), 2, Rounding::Up))
+        )
+    )
+}
+
+fn no_tub(units: UnitSystem) -> String {
+    format!(
+        "No tub is named, so each mix is given as one load. A week file may say {}: then the sheet gives loads and \
+             scoops.",
+        units.either("`tub: 60 L` and `scoop: 2 L`", "`tub: 15 US gal` and `scoop: 2 US qt`")
+    )
+}
+
 fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found, units),
@@ -220,14 +261,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
             format!("Unsown cells take {} of mix; with `fill: sown cells` they stay empty.", needed(*beyond, units))
         }
         Note::NoCrop => NO_CROP.to_owned(),
-        Note::SoakCoir(loose) => format!(
-            "Coir that is not sold as buffered wants its calcium baths two days ahead: `trayful soak --loose \"{}\"` prints \
-             the worksheet.",
-            units.either(
-                format!("{} L", plain(to_litres(*loose), 1)),
-                format!("{} US gal", rounded(loose.get::<us_liquid_gallon>(), 2, Rounding::Up))
-            )
-        ),
+        Note::SoakCoir(loose) => soak_coir(*loose, units),
         Note::SoakUnused => SOAK_UNUSED.to_owned(),
         Note::CoirSoldIn { said, sold } => format!(
             "Coir is counted by the {sold} of the stock file, not the {said} of `soak:`: list there what you have."
@@ -252,11 +286,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
             "Not used, though at hand: {}. A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).",
             and(names.iter().map(|name| batch_name(name, units)))
         ),
-        Note::NoTub => format!(
-            "No tub is named, so each mix is given as one load. A week file may say {}: then the sheet gives loads and \
-             scoops.",
-            units.either("`tub: 60 L` and `scoop: 2 L`", "`tub: 15 US gal` and `scoop: 2 US qt`")
-        ),
+        Note::NoTub => no_tub(units),
         Note::LimeOnCoir(batches) => lime_on_coir(batches, units),
         Note::LimeOnTheDay(batches) => format!(
             "The lime of {} goes into what is drawn for it on the day, and takes about a week to act: test with a pH \
@@ -269,6 +299,14 @@ fn note(note: &Note, units: UnitSystem) -> String {
              acid soil.",
             capital(&ingredient.name)
         ),
+        Note::LoadUnchecked => {
+            "`load:` is not looked at yet: weigh a watered tray against what a shelf may carry.".to_owned()
+        }
+        Note::OffMixDay(day) => format!("{} is none of the place's `mix_days`.", day.strftime("%A")),
+        Note::ManyTrays { trays, a_day } => {
+            format!("{trays} trays are more than the {a_day} a day of the place (`trays_a_day`).")
+        }
+        Note::StandsLong(all) => stands_long(all),
     }
 }
 
@@ -331,6 +369,14 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
         ),
         CropNote::EmergenceUnknown => {
             format!("No days to emergence are known of {crops}: write its `emerges: 7-14` under `crops:`.")
+        }
+        CropNote::SmallCells => {
+            let usual =
+                |crop: &Handle<Crop>| Some(format!("{} ({})", crop.shown(), span(crop.cells?, "cell", "cells")));
+            format!(
+                "Smaller cells than the crop table has in a 10 x 20 in tray for {}: use larger ones, or pot on early.",
+                and(of.iter().filter_map(usual))
+            )
         }
     }
 }
