@@ -1,7 +1,8 @@
 //! What to do when, from the first care of the seed to planting out.
 
+use super::bench::water_wanted;
 use super::soaking::CoirNeed;
-use super::{DoseAmount, Half, Mixes, Soaking};
+use super::{DoseAmount, Half, Mixes, Moistening, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Before, Crop, Frost, Handle, Role};
 use crate::coir::{Action, Salt};
@@ -86,15 +87,17 @@ pub struct Limed {
     pub batches: Vec<usize>,
     /// The lime of all their loads.
     pub lime: Vec<DoseAmount>,
-    /// The raw peat of all their loads.
+    /// The raw peat of all their loads, as it is bought.
     pub peat: Volume,
+    /// The water that it wants, of that of these loads.
+    pub water: Volume,
 }
 
 /// Which peat is wetted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Wetted {
     /// That which is then limed.
-    ToLime,
+    ToLime(Vec<Limed>),
     /// All, for the mix.
     All,
     /// What was not limed ahead, for the mix.
@@ -189,7 +192,7 @@ impl Task {
         matches!(
             self,
             Self::Lime(_)
-                | Self::WetPeat(Wetted::ToLime)
+                | Self::WetPeat(Wetted::ToLime(_))
                 | Self::Scrub { .. }
                 | Self::Crops { deed: Deed::Treat { .. }, .. }
         )
@@ -251,7 +254,8 @@ fn beforehand(mixes: &Mixes, wetted: Option<Task>, scrub: Task, attendance: &Att
     let limed = limed(mixes);
     let wets = if limed.is_empty() { Wetted::All } else { Wetted::Unlimed };
     if wets == Wetted::Unlimed {
-        enter(mix, LIME_DAYS, Task::Lime(limed)).and_then(|by| enter(&by, 1, Task::WetPeat(Wetted::ToLime)));
+        let to_lime = Task::WetPeat(Wetted::ToLime(limed.clone()));
+        enter(mix, LIME_DAYS, Task::Lime(limed)).and_then(|by| enter(&by, 1, to_lime));
     }
     wetted.and_then(|task| enter(mix, 1, task));
     let holds_peat = mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat));
@@ -272,9 +276,16 @@ fn limed(mixes: &Mixes) -> Vec<Limed> {
         let batches = mixes.limed_ahead(mix);
         let lime = loads.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
         let lime = lime.map(|dose| DoseAmount { amount: dose.amount.times(times), ..dose.clone() }).collect();
-        let peat = loads.measures.iter().filter(|measure| measure.ingredient.is_raw_peat());
-        let peat = peat.fold(in_litres(0.0), |sum, measure| sum + measure.loose * times);
-        (!batches.is_empty()).then_some(Limed { batches, lime, peat })
+        let peat: Vec<_> = loads.measures.iter().filter(|measure| measure.ingredient.is_raw_peat()).collect();
+        let wanted = peat.iter().map(|measure| water_wanted(&measure.ingredient, measure.loose));
+        // No more than the whole load takes.
+        let most = match loads.moistening {
+            Moistening::Water { about, .. } => about.max(in_litres(0.0)),
+            _ => in_litres(f64::INFINITY),
+        };
+        let water = wanted.fold(in_litres(0.0), |sum, water| sum + water).min(most) * times;
+        let peat = peat.iter().fold(in_litres(0.0), |sum, measure| sum + measure.loose * times);
+        (!batches.is_empty()).then_some(Limed { batches, lime, peat, water })
     });
     limed.collect()
 }

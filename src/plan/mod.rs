@@ -35,7 +35,7 @@ pub use fill::{
 pub use mix::{Batch, DoseAmount, Half, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Warning};
-pub use soaking::Soaking;
+pub use soaking::{Fitting, Soaking};
 pub use sow::{
     CellCount, CropSum, FilledTrays, Germination, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows,
     arrange, cells_for, chance_of, chance_of_cell, chance_per_cell, germination,
@@ -47,7 +47,7 @@ use crate::moment::Moment;
 use crate::units::Volume;
 use crate::week::{Allowances, Loaded, Place};
 use demand::Demand;
-use jiff::Timestamp;
+use jiff::{RoundMode, Timestamp, Unit, ZonedDateTimeRound};
 use std::sync::Arc;
 
 /// Sowings beyond this are listed together in print.
@@ -142,14 +142,27 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
 }
 
 impl Plan {
-    /// Warns if the first thing that must be done lies in the past, or the day to lime.
+    /// Warns if the first thing that must be done lies in the past, or the day to lime: that is then for today, or falls
+    /// away on the day of the mix.
     pub fn warn_if_late(&mut self, now: Timestamp) {
         let passed = |is: fn(&Task) -> bool| {
             let first = self.calendar.iter().find(|entry| is(&entry.task));
             first.filter(|first| first.at.timestamp() < now).map(|first| first.at.clone())
         };
-        let lime = passed(|task| matches!(task, Task::Lime(_))).map(Warning::LimeLate);
+        let lime = passed(|task| matches!(task, Task::Lime(_)));
         let first = passed(|task| !task.is_optional()).map(Warning::Late);
+        let hour = ZonedDateTimeRound::new().smallest(Unit::Hour).mode(RoundMode::Ceil);
+        let today = lime.as_ref().and_then(|by| now.to_zoned_datetime(by.time_zone().clone()).round(hour).ok());
+        let is_late = |task: &Task| matches!(task, Task::Lime(_) | Task::WetPeat(Wetted::ToLime(_)));
+        let mix = self.mix_on.as_ref().map(|mix| mix.local.date());
+        let today = today.filter(|today| Some(today.date()) < mix);
+        if lime.is_some() {
+            self.calendar.retain(|entry| today.is_some() || !is_late(&entry.task));
+            let late = self.calendar.iter_mut().filter(|entry| is_late(&entry.task));
+            late.for_each(|entry| entry.at = today.clone().unwrap_or_else(|| entry.at.clone()));
+            self.calendar.sort_by(|one, other| one.at.cmp(&other.at));
+        }
+        let lime = lime.map(|by| Warning::LimeLate { by, today: today.is_some() });
         self.warnings.extend(first.into_iter().chain(lime));
     }
 }

@@ -2,6 +2,7 @@
 //! a code that stays, whatever the words.
 
 use super::bench::MixRef;
+use super::soaking::Fitting;
 use super::sow::OnRack;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::coir::{CoirError, CourseCaution, Salt};
@@ -60,6 +61,8 @@ pub enum Note {
     LimeOnTheDay(Vec<usize>),
     /// A bought mix, fertilised and limed as a rule.
     StarterCharge(Handle<Ingredient>),
+    /// Soaked coir at hand is used, of which nobody says how old it is.
+    SoakedCoirKeeps,
     /// What a shelf may carry is stated, and nothing is compared with it.
     LoadUnchecked,
     /// The week is mixed on a day that is none of its place's `mix_days`.
@@ -158,7 +161,12 @@ pub enum Warning {
     /// The first thing to do lies in the past.
     Late(ZonedDateTime),
     /// The day on which lime is better mixed into the peat lies in the past.
-    LimeLate(ZonedDateTime),
+    LimeLate {
+        /// When it was.
+        by: ZonedDateTime,
+        /// It can still be done today, before the day of the mix.
+        today: bool,
+    },
     /// More trays want heat from below than the rack has places with it.
     MatsOutgrown {
         /// Trays that want it.
@@ -238,8 +246,8 @@ pub enum SoakWarning {
     },
     /// The coir is to be ready when nobody is there.
     ReadyOutsideAwake(ZonedDateTime),
-    /// No times fit the hours in which somebody is there.
-    NoTime,
+    /// No times fit the hours in which somebody is there; and what would.
+    NoTime(Option<Fitting>),
     /// The week does not say how to soak its coir: none is planned.
     Unsaid,
     /// A salt of its baths is to be handled with care.
@@ -282,6 +290,7 @@ codes!(Note {
     Self::LimeOnCoir(_) => "lime-on-coir",
     Self::LimeOnTheDay(_) => "lime-on-the-day",
     Self::StarterCharge(_) => "starter-charge",
+    Self::SoakedCoirKeeps => "soaked-coir-keeps",
     Self::LoadUnchecked => "load-unchecked",
     Self::OffMixDay(_) => "off-mix-day",
     Self::ManyTrays { .. } => "many-trays",
@@ -333,7 +342,7 @@ codes!(Warning {
     Self::MuchMix(_) => "much-mix",
     Self::ManyPackages(..) => "many-packages",
     Self::Late(_) => "late",
-    Self::LimeLate(_) => "lime-late",
+    Self::LimeLate { .. } => "lime-late",
     Self::MatsOutgrown { .. } => "mats-outgrown",
     Self::MixOutsideAwake(_) => "mix-outside-awake",
     Self::SoakFails(_) => "soak-fails",
@@ -360,7 +369,7 @@ codes!(SoakWarning {
     Self::Waits(_) => "soak-waits",
     Self::GrowsStale { .. } => "grows-stale",
     Self::ReadyOutsideAwake(_) => "ready-outside-awake",
-    Self::NoTime => "no-time",
+    Self::NoTime(_) => "no-time",
     Self::Unsaid => "soak-unsaid",
     Self::Salt(_) => "salt-safety",
 } else {

@@ -64,6 +64,7 @@ pub(super) fn of(
         Some(_) => remarks.warnings.push(Warning::Soak(SoakWarning::Unsaid)),
         None => {}
     }
+    remarks.notes.extend(coir.as_ref().filter(|coir| coir.is_helped()).map(|_| Note::SoakedCoirKeeps));
     let mix_on = loaded.week.mix_on.as_ref().and_then(Moment::zoned).filter(|at| !loaded.week.awake.holds(at));
     remarks.warnings.extend(mix_on.map(Warning::MixOutsideAwake));
     let sheet = soak.and_then(|soak| soak.sheet.as_ref()).filter(|_| loaded.week.stock.is_some());
@@ -294,7 +295,7 @@ fn piece_notes(soaking: &Soaking, week: &Week) -> Vec<Note> {
 
 fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
     let mut warnings: Vec<_> = soaking.ready_outside_awake().map(SoakWarning::ReadyOutsideAwake).into_iter().collect();
-    warnings.extend(soaking.finds_no_time.then_some(SoakWarning::NoTime));
+    warnings.extend(soaking.finds_no_time.then_some(SoakWarning::NoTime(soaking.fitting)));
     if let Some(times) = soaking.times.as_ref().filter(|_| soaking.after_mix) {
         warnings.push(SoakWarning::AfterMix(times.ready.clone()));
     }
@@ -304,7 +305,7 @@ fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
         }
         if soaking.grows_stale() {
             warnings.push(SoakWarning::GrowsStale { runs: sheet.runs, hours: sheet.first_waits_hours });
-        } else if sheet.first_waits_hours + soaking.waits_hours > KEEPS_HOURS {
+        } else if !soaking.finds_no_time && sheet.first_waits_hours + soaking.waits_hours > KEEPS_HOURS {
             warnings.push(SoakWarning::Waits(sheet.first_waits_hours + soaking.waits_hours));
         }
         let cautions = sheet.report.cautions.iter().filter(|caution| caution.is_of_course());

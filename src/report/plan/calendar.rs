@@ -8,8 +8,8 @@ use crate::report::document::{Document, Table};
 use crate::report::ics::{Event, When};
 use crate::report::remark::texts;
 use crate::report::soak::{SoakReport, soak_step};
-use crate::report::words::{and, batches_of, needed, span};
-use crate::units::{UnitSystem, dosed};
+use crate::report::words::{and, batches_of, given, needed, span};
+use crate::units::{Liquid, UnitSystem, dosed, in_litres};
 use jiff::civil::Date;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -36,11 +36,17 @@ impl PlanReport<'_> {
     }
 
     /// What a mix goes without on the day where its lime is in the peat already.
-    pub(super) fn limed(&self, mix: MixRef) -> String {
+    pub(super) fn limed(&self, mix: MixRef, units: UnitSystem) -> String {
         let day = self.plan.calendar.iter().find(|entry| matches!(entry.task, Task::Lime(_)));
         let day = day.filter(|_| !self.plan.mixes.limed_ahead(mix).is_empty());
         let words = |day: &Entry| {
-            format!(" Leave the lime out if it has been in the peat since {}.", day.at.strftime("%a %-d %b"))
+            let Task::Lime(limed) = &day.task else { return String::new() };
+            let batches = self.plan.mixes.limed_ahead(mix);
+            let wetted = limed.iter().find(|limed| limed.batches == batches && limed.water > in_litres(0.0));
+            let water =
+                wetted.map(|limed| format!(", and the {} of water that wetted it", given(Liquid(limed.water), units)));
+            let day = day.at.strftime("%a %-d %b");
+            format!(" Leave the lime out if it has been in the peat since {day}{}.", water.unwrap_or_default())
         };
         day.map(words).unwrap_or_default()
     }
@@ -214,11 +220,11 @@ fn task(task: &Task, units: UnitSystem) -> (String, String) {
     let (what, why) = match task {
         Task::Soak { action, number, run, runs, rest } => return soak_step(*action, *number, (*run, *runs), rest),
         Task::Lime(limed) => {
-            let of = limed.iter().map(|Limed { batches, lime, peat }| {
+            let of = limed.iter().map(|Limed { batches, lime, peat, .. }| {
                 let lime = lime.iter().map(|dose| {
                     format!("{} of {}", dosed(dose.amount, dose.rate.spoon(), units).0, dose.ingredient.name)
                 });
-                format!("{} into {} of wet peat for {}", and(lime), needed(*peat, units), batches_of(batches))
+                format!("{} into the wetted {} of peat for {}", and(lime), needed(*peat, units), batches_of(batches))
             });
             let of = and(of.collect::<Vec<_>>());
             (
@@ -227,15 +233,23 @@ fn task(task: &Task, units: UnitSystem) -> (String, String) {
             )
         }
         Task::WetPeat(wetted) => {
-            let [better, which] = match wetted {
-                Wetted::ToLime => ["better: ", "to be limed"],
-                Wetted::All => ["", ""],
-                Wetted::Unlimed => ["", "that is not limed yet"],
+            let what = match wetted {
+                Wetted::ToLime(limed) => {
+                    let of = limed.iter().map(|Limed { batches, peat, water, .. }| {
+                        let water = Some(*water).filter(|water| *water > in_litres(0.0));
+                        let water = water.map(|water| format!(" with {}", needed(Liquid(water), units)));
+                        let peat = needed(*peat, units);
+                        format!("{peat}{} for {}", water.unwrap_or_default(), batches_of(batches))
+                    });
+                    format!(
+                        "better: wet the peat to be limed, measured as bought, with warm water: {}",
+                        and(of.collect::<Vec<_>>())
+                    )
+                }
+                Wetted::All => "wet the peat, with warm water".to_owned(),
+                Wetted::Unlimed => "wet the peat that is not limed yet, with warm water".to_owned(),
             };
-            (
-                format!("{better}wet the peat {which}").trim_end().to_owned() + ", with warm water",
-                "dry peat sheds water",
-            )
+            (what, "dry peat sheds water")
         }
         Task::WetCoir(half) => {
             let of = half.map_or_else(String::new, |half| format!(" for `{}`", half.label()));

@@ -126,6 +126,9 @@ impl PlanReport<'_> {
             true => buying::section(&mut part, &self.plan.purchases, units),
             false => Vec::new(),
         };
+        if !self.plan.purchases.has_stock && !self.week.from_command && !self.plan.purchases.lines.is_empty() {
+            buying::needed_in_all(&mut part, &self.plan.purchases, units);
+        }
         items.extend(self.coir(units));
         part.list(items);
         part.blocks.extend(self.plan.soak.as_ref().and_then(course::picture).map(Block::Picture));

@@ -76,11 +76,11 @@ impl PlanReport<'_> {
             Warning::Late(at) => {
                 format!("The first thing to do was due {}: see the calendar, or mix later.", day_and_hour(at))
             }
-            Warning::LimeLate(at) => lime_late(at),
+            Warning::LimeLate { by, today } => lime_late(by, *today),
             Warning::MatsOutgrown { trays, mats } => mats_outgrown(*trays, *mats),
             Warning::MixOutsideAwake(at) => outside_awake("The mix is to be made", at),
             Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
-            Warning::Soak(warning) => soak_warning(warning),
+            Warning::Soak(warning) => soak_warning(warning, units),
             Warning::WantsAcid { crops, left_out } => {
                 let left_out = match &left_out[..] {
                     [] => "nothing of the recipe was left out for that".to_owned(),
@@ -94,9 +94,10 @@ impl PlanReport<'_> {
             }
             Warning::Poisonous(crops) => poisonous(crops),
             Warning::TakenAsCovered(crops) => format!(
-                "Nothing is known of the light that {} wants: the seed is taken to be covered, and seed that needs light \
+                "Nothing is known of the light that {} want{}: the seed is taken to be covered, and seed that needs light \
                  would not come up. See the packet, and write `light: light`, `thin`, `cover` or `dark` under `crops:`.",
-                and(crops)
+                and(crops),
+                if crops.len() == 1 { "s" } else { "" }
             ),
             Warning::ScoopTooCoarse(mixes) => format!(
                 "No scoop is fine enough for {}: measure with a jug, or by the spoon.",
@@ -129,11 +130,12 @@ fn mats_outgrown(trays: u64, mats: u64) -> String {
     format!("{want} from below, and the rack has {places} with it: {} too few.", trays - mats)
 }
 
-fn lime_late(by: &ZonedDateTime) -> String {
-    let by = day_and_hour(by);
+fn lime_late(by: &ZonedDateTime, today: bool) -> String {
+    let now = if today { "lime the peat today" } else { "it goes in with the mix" };
     format!(
-        "Lime was better mixed into the peat by {by}, and takes about a week to act: mix later, or test with a pH strip \
-         before sowing."
+        "It is too late to lime the peat a week ahead (by {}), and lime takes about a week to act: {now}, and mix later, or \
+         test with a pH strip before sowing.",
+        day_and_hour(by)
     )
 }
 
@@ -201,7 +203,7 @@ fn pounds_per_yard(grams_per_litre: f64, decimals: usize) -> String {
     format!("{} lb", plain(Mass::new::<gram>(grams_per_litre * yard).get::<pound>(), decimals))
 }
 
-fn soak_warning(warning: &SoakWarning) -> String {
+fn soak_warning(warning: &SoakWarning, units: UnitSystem) -> String {
     match warning {
         SoakWarning::OutOfReach => {
             "The coir's course does not reach its target: the worksheet says what would.".to_owned()
@@ -214,7 +216,7 @@ fn soak_warning(warning: &SoakWarning) -> String {
         ),
         SoakWarning::GrowsStale { runs, hours } => grows_stale(*runs, *hours),
         SoakWarning::ReadyOutsideAwake(at) => outside_awake("The coir is to be ready", at),
-        SoakWarning::NoTime => no_time(),
+        SoakWarning::NoTime(fitting) => no_time(*fitting, units),
         SoakWarning::Unsaid => COIR_UNSAID.to_owned(),
         SoakWarning::Salt(salt) => salt_safety(salt).unwrap_or_default(),
         SoakWarning::Course(caution) => format!("The coir's course: {}.", caution.text),
@@ -299,6 +301,11 @@ fn note(note: &Note, units: UnitSystem) -> String {
              acid soil.",
             capital(&ingredient.name)
         ),
+        Note::SoakedCoirKeeps => {
+            "Soaked coir at hand keeps about three weeks, drained, hand-moist, loosely covered and cool \
+                                  (common practice): take no older."
+                .to_owned()
+        }
         Note::LoadUnchecked => {
             "`load:` is not looked at yet: weigh a watered tray against what a shelf may carry.".to_owned()
         }
@@ -400,7 +407,7 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
              and write it over the size of ten as `compression:` under `trays:`."
         ),
         TrayNote::LowConfidence => {
-            format!("Weigh first, as it is from memory: {names}.")
+            format!("Volumes from memory, to weigh first: {names}.")
         }
         TrayNote::OddVolume => {
             let volumes = and(trays.iter().map(|tray| LITRE.figure(to_litres(tray.volume()), 2, units)));

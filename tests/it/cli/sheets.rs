@@ -184,6 +184,8 @@ fn what_speaks_against_a_week_is_said() {
         // 20 March to 10 May are 51 days; 10 May less 4 weeks.
         "cucumber: 7 weeks, not 3-4 weeks; sow from 12 Apr",
         "Poisonous: foxglove; the seed of lupin.",
+        "needed in all",
+        "To fill: heap, drop the tray twice, strike off, never press; leave room for the covering.",
     ] {
         assert!(sheet.contains(wanted), "{wanted}: {sheet}");
     }
