@@ -47,7 +47,7 @@ use crate::moment::Moment;
 use crate::units::Volume;
 use crate::week::{Allowances, Loaded, Place};
 use demand::Demand;
-use jiff::{RoundMode, Timestamp, Unit, ZonedDateTimeRound};
+use jiff::{RoundMode, Timestamp, Unit, ZonedDateTime, ZonedDateTimeRound};
 use std::sync::Arc;
 
 /// Sowings beyond this are listed together in print.
@@ -157,9 +157,8 @@ impl Plan {
         let mix = self.mix_on.as_ref().map(|mix| mix.local.date());
         let today = today.filter(|today| Some(today.date()) < mix);
         if lime.is_some() {
-            self.calendar.retain(|entry| today.is_some() || !is_late(&entry.task));
-            let late = self.calendar.iter_mut().filter(|entry| is_late(&entry.task));
-            late.for_each(|entry| entry.at = today.clone().unwrap_or_else(|| entry.at.clone()));
+            let for_today = |at: &mut ZonedDateTime| today.clone().map(|today| *at = today).is_some();
+            self.calendar.retain_mut(|entry| !is_late(&entry.task) || for_today(&mut entry.at));
             self.calendar.sort_by(|one, other| one.at.cmp(&other.at));
         }
         let lime = lime.map(|by| Warning::LimeLate { by, today: today.is_some() });
