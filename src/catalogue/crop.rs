@@ -81,6 +81,14 @@ words! {
         Tender = "tender",
     }
 
+    /// What of a plant is poisonous.
+    Poison {
+        /// All of it.
+        All = "all",
+        /// The seed above all.
+        Seed = "seed",
+    }
+
     /// What the seed wants before it is sown.
     Before {
         /// Soaked in water.
@@ -93,7 +101,8 @@ words! {
 }
 
 /// What holds of a plant and not of another that is raised like it.
-const OF_A_PLANT: [&str; 6] = ["species", "formerly", "family", "mycorrhiza", "confidence", "legal_minimum"];
+const OF_A_PLANT: [&str; 7] =
+    ["species", "formerly", "family", "mycorrhiza", "confidence", "legal_minimum", "poisonous"];
 
 /// Whether a species or family is stated that is not the one that is known.
 fn is_other(stated: Option<&String>, known: Option<&String>) -> bool {
@@ -180,6 +189,8 @@ pub struct Crop {
     pub before: Option<Before>,
     /// Days that this takes.
     pub before_days: Option<(u32, u32)>,
+    /// What of it is poisonous.
+    pub poisonous: Option<Poison>,
     /// A remark.
     pub note: Option<String>,
     /// Built in, or the user's own.
@@ -284,6 +295,7 @@ impl Crop {
             steady: fields.optional("steady").unwrap_or(false),
             before: fields.optional("before"),
             before_days: fields.optional("before_days").map(|Days(days)| days),
+            poisonous: fields.optional("poisonous"),
             note: fields.prose("note"),
             origin,
             tags: reading.tags(&mut fields, base.as_ref().map(|base| &base.tags)),

@@ -17,7 +17,7 @@ mod source;
 mod tray;
 
 pub(crate) use crop::Weeks;
-pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, SeedSize, Temperature, Warmth};
+pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, Poison, SeedSize, Temperature, Warmth};
 pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
 pub use entries::Entries;
 pub use family::{Status, StatusFrom, exceptions, status_of};

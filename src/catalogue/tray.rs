@@ -297,6 +297,13 @@ impl Tray {
         is_room && (fits(along) || fits(across)) && depth.is_none_or(fills)
     }
 
+    /// Whether it has more cells than so many in a tray of 10 x 20 inches, by its own footprint; pots and blocks have none.
+    pub fn has_smaller_cells_than(&self, cells: u32) -> bool {
+        let is_of_cells = !self.pot && self.compression.is_none() && self.cells > 1;
+        let footprint = self.footprint_dm().filter(|_| is_of_cells);
+        footprint.is_some_and(|(long, short)| self.cells as f64 / (long * short) > f64::from(cells) / USUAL_DM2 * 1.05)
+    }
+
     /// Long and short side in decimetres.
     fn footprint_dm(&self) -> Option<(f64, f64)> {
         let dm = |length: Length| length_ratio(length, Length::new::<decimetre>(1.0));
@@ -377,6 +384,8 @@ impl Tray {
     }
 }
 
+/// A tray of 10 x 20 inches, in square decimetres.
+const USUAL_DM2: f64 = 2.54 * 5.08;
 /// What a cell holds of the block that its width and depth span: a cone holds a quarter, real cells 0.60
 /// to 0.78, and a straight one all of it; a quarter more or less since the width is measured within the
 /// rim or over it. Centimetres written as inches, or inches as centimetres, fall outside it.

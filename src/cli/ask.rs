@@ -215,7 +215,10 @@ impl Asking<'_> {
             let answer = match (answer.trim(), question.usual) {
                 ("", Some("")) => return Ok(None),
                 ("", None) if may_end => return Ok(None),
-                ("", None) => continue,
+                ("", None) => {
+                    self.answers.tell("  This needs an answer.")?;
+                    continue;
+                }
                 ("", Some(usual)) => usual,
                 (answer, _) => answer,
             };
@@ -360,9 +363,12 @@ mod tests {
              - {crop: kale, tray: 72-cell, plants: 40, plant_out: last frost - 4 weeks}\n"
         );
         assert!(season.1.contains("not a day of the calendar"), "{}", season.1);
-        let place = asked(StarterKind::Place, &["", "imperial", "us", "2 L", "1 L", "", "", "", "7-21", "", ""]);
+        let place = asked(StarterKind::Place, &["", "imperial", "us", "2 L", "1 L", "", "", "", "7-21", "", "", ""]);
         assert_eq!(place.0.unwrap(), "place: my bench\nunits: us\nscoop: 2 L\nrecipe: everyday\n");
         assert!(place.1.contains("the tub is smaller") && place.1.contains("not a time of day"), "{}", place.1);
+        let rack = asked(StarterKind::Place, &["", "", "", "", "", "", "", "", "3", "", "4"]);
+        assert_eq!(rack.0.unwrap(), "place: my bench\nrecipe: everyday\nrack: {shelves: 3, trays_per_shelf: 4}\n");
+        assert!(rack.1.contains("This needs an answer."), "{}", rack.1);
         let soak = asked(StarterKind::Soak, &["", "", "2", "clean", "washed", "", ""]);
         assert_eq!(soak.0.unwrap(), "soak: my coir\ncoir: {product: 5 kg block, count: 2}\nsold_as: washed\n");
     }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Amounts, Bath, Course, CourseStep, Ion, SiteFractions, Solution, Tub, atomic_weight};
+use super::{Action, Amounts, Bath, Course, CourseStep, Ion, SiteFractions, Solution, Tub, atomic_weight};
 
 /// A step, with its bath before and after it met the coir.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,10 +55,27 @@ pub struct CourseCaution {
     pub text: String,
 }
 
+impl CourseCaution {
+    /// Its word for scripts.
+    pub const fn code(&self) -> &'static str {
+        self.code
+    }
+
+    /// Whether the course as it stands would do harm, or no good.
+    pub fn is_of_course(&self) -> bool {
+        matches!(self.code, "short-bath" | "salty-end")
+    }
+}
+
 /// Highest ionic strength at which the activity law is trusted, mol/kg (from memory).
 const TRUSTED_MOL_KG: f64 = 1.0;
 /// Nitrogen as nitrate in drinking water, US limit, mg/L (from memory; the EU's 50 mg nitrate is 11.3 mg N).
 const DRINKING_WATER_MG_L: f64 = 10.0;
+
+/// A bath shorter than this, h, is far from equilibrium: common practice, no source.
+const SHORTEST_BATH_HOURS: f64 = 12.0;
+/// Coir that drains with more salt than this, mS/cm, burns seedlings: twice what a rinse is to reach (a judgement).
+const SALTY_MS_CM: f64 = 1.6;
 
 /// What a course comes to.
 #[derive(Debug, Clone, PartialEq)]
@@ -134,6 +151,17 @@ fn cautions(results: &[StepResult], waste: &Waste) -> Vec<CourseCaution> {
             caution("outside-model", format!("step {number}: at {strength} the figures are rough"));
         }
     }
+    for (number, StepResult { step, .. }) in (1..).zip(results) {
+        if step.action == Action::Soak && step.hours < SHORTEST_BATH_HOURS {
+            let text = "too short for the exchange to settle: 12 to 24 h (common practice)";
+            caution("short-bath", format!("step {number}: a bath of {} h is {text}", step.hours));
+        }
+    }
+    let last_ec = results.last().map(|last| last.bath.solution.ec_ms_cm());
+    if let Some(ec) = last_ec.filter(|ec| *ec > SALTY_MS_CM) {
+        let text = "seedlings would burn: rinse until it drains at 0.8 or less (common practice)";
+        caution("salty-end", format!("the last bath drains at {ec:.1} mS/cm, and {text}"));
+    }
     let nitrogen_mg_l = waste.nitrate_n_mg_l;
     if nitrogen_mg_l > DRINKING_WATER_MG_L {
         let holds = format!("the drained water holds {nitrogen_mg_l:.0} mg/L of nitrate nitrogen");
@@ -163,6 +191,15 @@ mod tests {
         assert!(codes(10.0, 0.0, 1.0).is_empty());
         assert_eq!(codes(10.001, 0.0, 1.0), ["nitrate-above-limit"]);
         assert_eq!(codes(10.0, 1e-9, 1.001), ["gypsum-left", "outside-model"]);
+        // 12 to 24 h in the bath: common practice, no source.
+        let mut bathed = |hours| {
+            report.results[0].bath.gypsum_left_mol = 0.0;
+            report.results[0].bath.solution.ionic_strength = 0.0;
+            report.results[0].step = CourseStep::new(Action::Soak, 7.0).unwrap().with_hours(hours).unwrap();
+            cautions(&report.results, &Waste::default()).iter().map(|caution| caution.code).collect::<Vec<_>>()
+        };
+        assert!(bathed(12.0).is_empty());
+        assert_eq!(bathed(11.9), ["short-bath"]);
     }
 
     /// 1 mol of nitrate and 1 mol of ammonium in 100 L: 28.014 g of nitrogen, half of it as nitrate.

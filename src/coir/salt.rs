@@ -100,6 +100,11 @@ impl Salt {
         self.ions[Ion::Calcium] > 0.0
     }
 
+    /// Whether it brings ammonium, which makes poisonous gas with bleach.
+    pub fn has_ammonium(&self) -> bool {
+        self.ions[Ion::Ammonium] > 0.0
+    }
+
     /// Whether it is calcium sulfate and nothing else, which dissolves only so far (see [`solubility_mol_kg`](super::solubility_mol_kg)).
     pub fn is_gypsum(&self) -> bool {
         self.ions == Amounts::from_iter([(Ion::Calcium, 1.0), (Ion::Sulfate, 1.0)])

@@ -1,10 +1,11 @@
 //! What to do when, from the first care of the seed to planting out.
 
+use super::bench::water_wanted;
 use super::soaking::CoirNeed;
-use super::{DoseAmount, Half, Mixes, Soaking};
+use super::{DoseAmount, Half, Mixes, Moistening, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Before, Crop, Frost, Handle, Role};
-use crate::coir::Action;
+use crate::coir::{Action, Salt};
 use crate::moment::Moment;
 use crate::place;
 use crate::units::{Volume, in_litres};
@@ -62,7 +63,10 @@ pub enum Task {
     /// Fill and sow: all of the mix is left over from earlier.
     Fill,
     /// Scrub and disinfect what is filled.
-    Scrub,
+    Scrub {
+        /// The coir's baths hold ammonium, which bleach must not meet.
+        beside_ammonium: bool,
+    },
     /// Look after crops.
     Crops {
         /// How.
@@ -79,15 +83,17 @@ pub struct Limed {
     pub batches: Vec<usize>,
     /// The lime of all their loads.
     pub lime: Vec<DoseAmount>,
-    /// The raw peat of all their loads.
+    /// The raw peat of all their loads, as it is bought.
     pub peat: Volume,
+    /// The water that it wants, of that of these loads.
+    pub water: Volume,
 }
 
 /// Which peat is wetted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Wetted {
     /// That which is then limed.
-    ToLime,
+    ToLime(Vec<Limed>),
     /// All, for the mix.
     All,
     /// What was not limed ahead, for the mix.
@@ -152,7 +158,7 @@ impl Task {
             Self::WetCoir(_) => "wet-coir",
             Self::Lime(_) => "lime",
             Self::WetPeat(_) => "wet-peat",
-            Self::Scrub => "scrub",
+            Self::Scrub { .. } => "scrub",
             Self::Mix | Self::Fill => "mix",
             Self::Crops { deed, .. } => match deed {
                 Deed::Treat { before: Before::Soak, .. } => "soak-seed",
@@ -181,7 +187,10 @@ impl Task {
     pub fn is_optional(&self) -> bool {
         matches!(
             self,
-            Self::Lime(_) | Self::WetPeat(Wetted::ToLime) | Self::Scrub | Self::Crops { deed: Deed::Treat { .. }, .. }
+            Self::Lime(_)
+                | Self::WetPeat(Wetted::ToLime(_))
+                | Self::Scrub { .. }
+                | Self::Crops { deed: Deed::Treat { .. }, .. }
         )
     }
 }
@@ -200,7 +209,10 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
                 .filter(|coir| loaded.week.soak.is_none() && coir.is_needed())
                 .map(|_| Task::WetCoir(None)),
         };
-        entries.extend(beforehand(mixes, wetted, &loaded.week.awake.until(mix.clone())));
+        let sheet = soak.and_then(|soak| soak.sheet.as_ref());
+        let scrub =
+            Task::Scrub { beside_ammonium: sheet.is_some_and(|sheet| sheet.course.salts().any(Salt::has_ammonium)) };
+        entries.extend(beforehand(mixes, wetted, scrub, &loaded.week.awake.until(mix.clone())));
         entries.extend(on(0, if mixes.are_mixed() { Task::Mix } else { Task::Fill }));
         entries
             .extend(crop_tasks(mixes, &loaded.week, mix.date()).into_iter().filter_map(|(days, task)| on(days, task)));
@@ -227,7 +239,7 @@ pub fn soak_entries(soaking: &Soaking) -> Vec<Entry> {
 }
 
 /// What is done by hand in the days before the mix, while somebody is there.
-fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) -> Vec<Entry> {
+fn beforehand(mixes: &Mixes, wetted: Option<Task>, scrub: Task, attendance: &Attendance<'_>) -> Vec<Entry> {
     let mut entries = Vec::new();
     let mut enter = |ready: &ZonedDateTime, days: i64, task: Task| {
         let at = latest(ready.checked_sub(Span::new().days(days)).ok()?, attendance);
@@ -238,12 +250,13 @@ fn beforehand(mixes: &Mixes, wetted: Option<Task>, attendance: &Attendance<'_>) 
     let limed = limed(mixes);
     let wets = if limed.is_empty() { Wetted::All } else { Wetted::Unlimed };
     if wets == Wetted::Unlimed {
-        enter(mix, LIME_DAYS, Task::Lime(limed)).and_then(|by| enter(&by, 1, Task::WetPeat(Wetted::ToLime)));
+        let to_lime = Task::WetPeat(Wetted::ToLime(limed.clone()));
+        enter(mix, LIME_DAYS, Task::Lime(limed)).and_then(|by| enter(&by, 1, to_lime));
     }
     wetted.and_then(|task| enter(mix, 1, task));
     let holds_peat = mixes.totals.ingredients.iter().any(|(id, _)| id.is(Role::Peat));
     let peat = holds_peat.then_some(Task::WetPeat(wets));
-    let trays = (!mixes.layout.trays.is_empty()).then_some(Task::Scrub);
+    let trays = (!mixes.layout.trays.is_empty()).then_some(scrub);
     let evening = evening_before(attendance);
     let tasks = peat.into_iter().chain(trays);
     entries.extend(tasks.filter_map(|task| Some(Entry { at: evening.clone()?, task })));
@@ -259,9 +272,16 @@ fn limed(mixes: &Mixes) -> Vec<Limed> {
         let batches = mixes.limed_ahead(mix);
         let lime = loads.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
         let lime = lime.map(|dose| DoseAmount { amount: dose.amount.times(times), ..dose.clone() }).collect();
-        let peat = loads.measures.iter().filter(|measure| measure.ingredient.is_raw_peat());
-        let peat = peat.fold(in_litres(0.0), |sum, measure| sum + measure.loose * times);
-        (!batches.is_empty()).then_some(Limed { batches, lime, peat })
+        let peat: Vec<_> = loads.measures.iter().filter(|measure| measure.ingredient.is_raw_peat()).collect();
+        let wanted = peat.iter().map(|measure| water_wanted(&measure.ingredient, measure.loose));
+        // No more than the whole load takes.
+        let most = match loads.moistening {
+            Moistening::Water { about, .. } => about.max(in_litres(0.0)),
+            _ => in_litres(f64::INFINITY),
+        };
+        let water = wanted.fold(in_litres(0.0), |sum, water| sum + water).min(most) * times;
+        let peat = peat.iter().fold(in_litres(0.0), |sum, measure| sum + measure.loose * times);
+        (!batches.is_empty()).then_some(Limed { batches, lime, peat, water })
     });
     limed.collect()
 }

@@ -34,8 +34,8 @@ pub use fill::{
 };
 pub use mix::{Batch, DoseAmount, Half, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{Known, Mixes, Totals};
-pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
-pub use soaking::{Soaking, of_weeks as soaked_together};
+pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Warning};
+pub use soaking::{Fitting, Soaking, of_weeks as soaked_together};
 pub use sow::{
     CellCount, CropSum, FilledTrays, Germination, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows,
     arrange, cells_for, chance_of, chance_of_cell, chance_per_cell, germination, trays_alone,
@@ -47,7 +47,7 @@ use crate::moment::Moment;
 use crate::units::Volume;
 use crate::week::{Allowances, Loaded};
 use demand::Demand;
-use jiff::Timestamp;
+use jiff::{RoundMode, Timestamp, Unit, ZonedDateTime, ZonedDateTimeRound};
 
 /// Sowings beyond this are listed together in print.
 pub(crate) const LISTED: usize = 200;
@@ -122,13 +122,15 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
         Ok(soak) => (soak, None),
         Err(fault) => (None, Some(fault)),
     };
-    let remarks = notes::of(&mixes, soak.as_ref(), soak_fault, demand, loaded);
+    let mut remarks = notes::of(&mixes, soak.as_ref(), soak_fault, demand, loaded);
     let warnings = notes::beyond_a_bench(&mixes, &purchases).into_iter().chain(remarks.warnings).collect();
+    let calendar = calendar::calendar(&mixes, soak.as_ref(), loaded);
+    remarks.notes.extend(notes::stand_long(&calendar));
     Ok(Plan {
         title: week.name.clone(),
         mix_on: week.mix_on.clone(),
         allowances: week.allowances,
-        calendar: calendar::calendar(&mixes, soak.as_ref(), loaded),
+        calendar,
         purchases,
         soak,
         mixes,
@@ -139,14 +141,26 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
 }
 
 impl Plan {
-    /// Warns if the first thing that must be done lies in the past, or the day to lime.
+    /// Warns if the first thing that must be done lies in the past, or the day to lime: that is then for today, or falls
+    /// away on the day of the mix.
     pub fn warn_if_late(&mut self, now: Timestamp) {
         let passed = |is: fn(&Task) -> bool| {
             let first = self.calendar.iter().find(|entry| is(&entry.task));
             first.filter(|first| first.at.timestamp() < now).map(|first| first.at.clone())
         };
-        let lime = passed(|task| matches!(task, Task::Lime(_))).map(Warning::LimeLate);
+        let lime = passed(|task| matches!(task, Task::Lime(_)));
         let first = passed(|task| !task.is_optional()).map(Warning::Late);
+        let hour = ZonedDateTimeRound::new().smallest(Unit::Hour).mode(RoundMode::Ceil);
+        let today = lime.as_ref().and_then(|by| now.to_zoned_datetime(by.time_zone().clone()).round(hour).ok());
+        let is_late = |task: &Task| matches!(task, Task::Lime(_) | Task::WetPeat(Wetted::ToLime(_)));
+        let mix = self.mix_on.as_ref().map(|mix| mix.local.date());
+        let today = today.filter(|today| Some(today.date()) < mix);
+        if lime.is_some() {
+            let for_today = |at: &mut ZonedDateTime| today.clone().map(|today| *at = today).is_some();
+            self.calendar.retain_mut(|entry| !is_late(&entry.task) || for_today(&mut entry.at));
+            self.calendar.sort_by(|one, other| one.at.cmp(&other.at));
+        }
+        let lime = lime.map(|by| Warning::LimeLate { by, today: today.is_some() });
         self.warnings.extend(first.into_iter().chain(lime));
     }
 }

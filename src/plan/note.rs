@@ -2,9 +2,10 @@
 //! a code that stays, whatever the words.
 
 use super::bench::MixRef;
+use super::soaking::Fitting;
 use super::sow::OnRack;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
-use crate::coir::{CoirError, Salt};
+use crate::coir::{CoirError, CourseCaution, Salt};
 use crate::recipe::Why;
 use crate::units::{Mass, Volume};
 use crate::week::ReadingNote;
@@ -62,6 +63,34 @@ pub enum Note {
     LimeOnTheDay(Vec<usize>),
     /// A bought mix, fertilised and limed as a rule.
     StarterCharge(Handle<Ingredient>),
+    /// Soaked coir at hand is used, of which nobody says how old it is.
+    SoakedCoirKeeps,
+    /// What a shelf may carry is stated, and nothing is compared with it.
+    LoadUnchecked,
+    /// The week is mixed on a day that is none of its place's `mix_days`.
+    OffMixDay(Date),
+    /// More trays are sown than the place can sow on one day.
+    ManyTrays {
+        /// Trays of this week.
+        trays: u64,
+        /// As many as one day's work can be.
+        a_day: u64,
+    },
+    /// Crops that wait for the last frost in their trays for weeks longer than the crop table says.
+    StandsLong(Vec<StandsLong>),
+}
+
+/// A crop that would outgrow its tray before it may go out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StandsLong {
+    /// Which.
+    pub crop: Handle<Crop>,
+    /// Whole weeks in which it would stand.
+    pub stands: u32,
+    /// Weeks of the crop table, least and most.
+    pub weeks: (u32, u32),
+    /// The first day on which to sow it instead.
+    pub sow: Date,
 }
 
 /// Something to know about the seed of some crops.
@@ -81,6 +110,8 @@ pub enum CropNote {
     ThinOut,
     /// The calendar leaves them out: their days to emergence are not known.
     EmergenceUnknown,
+    /// Sown in more cells to a tray than is usual for them.
+    SmallCells,
 }
 
 /// Something to know about some trays.
@@ -132,7 +163,12 @@ pub enum Warning {
     /// The first thing to do lies in the past.
     Late(ZonedDateTime),
     /// The day on which lime is better mixed into the peat lies in the past.
-    LimeLate(ZonedDateTime),
+    LimeLate {
+        /// When it was.
+        by: ZonedDateTime,
+        /// It can still be done today, before the day of the mix.
+        today: bool,
+    },
     /// More trays want heat from below than the rack has places with it.
     MatsOutgrown {
         /// Trays that want it.
@@ -146,6 +182,8 @@ pub enum Warning {
     SoakFails(CoirError),
     /// The coir's course does not do all that it should.
     Soak(SoakWarning),
+    /// Crops that are poisonous.
+    Poisonous(Vec<Handle<Crop>>),
     /// Crops that want acid soil.
     WantsAcid {
         /// The crops.
@@ -210,12 +248,14 @@ pub enum SoakWarning {
     },
     /// The coir is to be ready when nobody is there.
     ReadyOutsideAwake(ZonedDateTime),
-    /// No times fit the hours in which somebody is there.
-    NoTime,
+    /// No times fit the hours in which somebody is there; and what would.
+    NoTime(Option<Fitting>),
     /// The week does not say how to soak its coir: none is planned.
     Unsaid,
     /// A salt of its baths is to be handled with care.
     Salt(Salt),
+    /// Its course would do harm, or no good.
+    Course(CourseCaution),
 }
 
 /// Codes for scripts: those of the variants, and for a variant that holds an enum of its
@@ -253,6 +293,11 @@ codes!(Note {
     Self::LimeOnCoir(_) => "lime-on-coir",
     Self::LimeOnTheDay(_) => "lime-on-the-day",
     Self::StarterCharge(_) => "starter-charge",
+    Self::SoakedCoirKeeps => "soaked-coir-keeps",
+    Self::LoadUnchecked => "load-unchecked",
+    Self::OffMixDay(_) => "off-mix-day",
+    Self::ManyTrays { .. } => "many-trays",
+    Self::StandsLong(_) => "stands-long",
 } else {
     Self::Remark(remark) => remark,
     Self::Crops(note, _) => note,
@@ -267,6 +312,7 @@ codes!(CropNote {
     Self::Spare => "spare",
     Self::ThinOut => "thin-out",
     Self::EmergenceUnknown => "emergence-unknown",
+    Self::SmallCells => "small-cells",
 });
 
 codes!(TrayNote {
@@ -299,10 +345,11 @@ codes!(Warning {
     Self::MuchMix(_) => "much-mix",
     Self::ManyPackages(..) => "many-packages",
     Self::Late(_) => "late",
-    Self::LimeLate(_) => "lime-late",
+    Self::LimeLate { .. } => "lime-late",
     Self::MatsOutgrown { .. } => "mats-outgrown",
     Self::MixOutsideAwake(_) => "mix-outside-awake",
     Self::SoakFails(_) => "soak-fails",
+    Self::Poisonous(_) => "poisonous",
     Self::WantsAcid { .. } => "wants-acid",
     Self::TakenAsCovered(_) => "taken-as-covered",
     Self::ScoopTooCoarse(_) => "scoop-too-coarse",
@@ -325,9 +372,11 @@ codes!(SoakWarning {
     Self::Waits(_) => "soak-waits",
     Self::GrowsStale { .. } => "grows-stale",
     Self::ReadyOutsideAwake(_) => "ready-outside-awake",
-    Self::NoTime => "no-time",
+    Self::NoTime(_) => "no-time",
     Self::Unsaid => "soak-unsaid",
     Self::Salt(_) => "salt-safety",
+} else {
+    Self::Course(caution) => caution,
 });
 
 codes!(Why {

@@ -3,10 +3,10 @@
 use super::bench::{LIFT_KG, MixRef};
 use super::demand::Demand;
 use super::mix::mix_of_cells;
-use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, TrayNote, Warning};
+use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Warning};
 use super::soaking::CoirNeed;
 use super::sow::{Germination, SowingPlan};
-use super::{Batch, LISTED, Mixes, Purchases, Soaking, TopLayer};
+use super::{Batch, Deed, Entry, LISTED, Mixes, Purchases, Soaking, Task, TopLayer};
 use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
 use crate::coir::soak::{KEEPS_HOURS, Product};
 use crate::coir::{CoirError, loose_l_of_sold};
@@ -17,6 +17,7 @@ use crate::units::mass::kilogram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Tally, Volume, cover, in_litres, to_litres};
 use crate::week::{Loaded, Sowing, SowingAmount, Week};
+use jiff::Span;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A tray outside these litres works out oddly small or large.
@@ -32,6 +33,9 @@ const RICH: [f64; 2] = [0.2, 1.0 / 3.0];
 /// So many bricks of no more than that weight are many for a bench: common practice, no source.
 const MANY_BRICKS: u64 = 8;
 const SMALL_KG: f64 = 1.0;
+
+/// Weeks in a tray beyond those of the crop table that are said to be long (a judgement).
+const WEEKS_LONG: u32 = 2;
 
 /// What there is to say of a plan.
 #[derive(Default)]
@@ -60,6 +64,7 @@ pub(super) fn of(
         Some(_) => remarks.warnings.push(Warning::Soak(SoakWarning::Unsaid)),
         None => {}
     }
+    remarks.notes.extend(coir.as_ref().filter(|coir| coir.is_helped()).map(|_| Note::SoakedCoirKeeps));
     let mix_on = loaded.week.mix_on.as_ref().and_then(Moment::zoned).filter(|at| !loaded.week.awake.holds(at));
     remarks.warnings.extend(mix_on.map(Warning::MixOutsideAwake));
     let sheet = soak.and_then(|soak| soak.sheet.as_ref()).filter(|_| loaded.week.stock.is_some());
@@ -69,6 +74,7 @@ pub(super) fn of(
     if demand.volume.is_none() {
         remarks.on_sowings(mixes, &loaded.week, coir.is_some());
         remarks.on_trays(mixes, &loaded.week);
+        remarks.on_place(mixes, &loaded.week);
     }
     remarks.warnings.extend(soak.map(soak_warnings).unwrap_or_default().into_iter().map(Warning::Soak));
     remarks.on_mixes(mixes);
@@ -133,8 +139,26 @@ impl Remarks {
             let is_unknown = |sowing: &Sowing| is(sowing, |crop| crop.emerges.is_none());
             note_crops(notes, CropNote::EmergenceUnknown, &|sowing, plan| is_sown(plan) && is_unknown(sowing));
         }
+        note_crops(notes, CropNote::SmallCells, &|sowing, plan| {
+            let most = sowing.crop.as_ref().and_then(|crop| crop.cells).map(|(_, most)| most);
+            is_sown(plan) && most.is_some_and(|most| sowing.tray.has_smaller_cells_than(most))
+        });
         note_crops(notes, CropNote::Spare, &|sowing, _| is_potted(sowing) && sowing.spare.is_none());
         note_crops(notes, CropNote::ThinOut, &|sowing, plan| sowing.seeds > 1 && !sowing.clump && is_sown(plan));
+    }
+
+    /// What the place says of its days and shelves, held against this week.
+    fn on_place(&mut self, mixes: &Mixes, week: &Week) {
+        let day = week.mix_on.as_ref().map(|mix_on| mix_on.local.date());
+        let off = day.filter(|day| week.standing.mix_days.is_some_and(|days| !days.holds(day.weekday())));
+        self.notes.extend(off.map(Note::OffMixDay));
+        let trays = mixes.totals.trays;
+        let a_day = week.standing.trays_a_day.filter(|a_day| trays > *a_day);
+        self.notes.extend(a_day.map(|a_day| Note::ManyTrays { trays, a_day }));
+        self.notes.extend(week.rack.and_then(|rack| rack.load).map(|_| Note::LoadUnchecked));
+        let crops = mixes.layout.of(week).filter_map(|(sowing, _)| sowing.crop.as_ref());
+        let poisonous = distinct(crops.filter(|crop| crop.poisonous.is_some()));
+        self.warnings.extend((!poisonous.is_empty()).then_some(Warning::Poisonous(poisonous)));
     }
 
     fn on_trays(&mut self, mixes: &Mixes, week: &Week) {
@@ -269,7 +293,7 @@ fn piece_notes(soaking: &Soaking, week: &Week) -> Vec<Note> {
 
 fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
     let mut warnings: Vec<_> = soaking.ready_outside_awake().map(SoakWarning::ReadyOutsideAwake).into_iter().collect();
-    warnings.extend(soaking.finds_no_time.then_some(SoakWarning::NoTime));
+    warnings.extend(soaking.finds_no_time.then_some(SoakWarning::NoTime(soaking.fitting)));
     if let Some(times) = soaking.times.as_ref().filter(|_| soaking.after_mix) {
         warnings.push(SoakWarning::AfterMix(times.ready.clone()));
     }
@@ -279,13 +303,31 @@ fn soak_warnings(soaking: &Soaking) -> Vec<SoakWarning> {
         }
         if soaking.grows_stale() {
             warnings.push(SoakWarning::GrowsStale { runs: sheet.runs, hours: sheet.first_waits_hours });
-        } else if sheet.first_waits_hours + soaking.waits_hours > KEEPS_HOURS {
+        } else if !soaking.finds_no_time && sheet.first_waits_hours + soaking.waits_hours > KEEPS_HOURS {
             warnings.push(SoakWarning::Waits(sheet.first_waits_hours + soaking.waits_hours));
         }
+        let cautions = sheet.report.cautions.iter().filter(|caution| caution.is_of_course());
+        warnings.extend(cautions.cloned().map(SoakWarning::Course));
         let salts = sheet.course.salts().filter(|salt| !salt.cautions().is_empty());
         warnings.extend(salts.cloned().map(SoakWarning::Salt));
     }
     warnings
+}
+
+/// The crops that would wait so long for the last frost that they outgrow their trays.
+pub(super) fn stand_long(calendar: &[Entry]) -> Option<Note> {
+    let all = calendar.iter().flat_map(|entry| {
+        let Task::Crops { deed: Deed::PlantOut { weeks: Some(weeks), frost: Some(_), late, .. }, crops } = &entry.task
+        else {
+            return Vec::new();
+        };
+        let (stands, sow) = (weeks.0 + late / 7, entry.at.date().checked_sub(Span::new().weeks(weeks.1)));
+        let long = sow.ok().filter(|_| stands >= weeks.1 + WEEKS_LONG);
+        let of = |crop: &Handle<Crop>| Some(StandsLong { crop: crop.clone(), stands, weeks: *weeks, sow: long? });
+        crops.iter().filter_map(of).collect()
+    });
+    let all: Vec<_> = all.collect();
+    (!all.is_empty()).then_some(Note::StandsLong(all))
 }
 
 /// The crops that want acid soil, with what their batches go without for it.

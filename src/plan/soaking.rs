@@ -6,13 +6,42 @@ use super::mixes::Known;
 use super::{Mixes, PurchaseLine, Purchases};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::soak::{CoirAmount, KEEPS_HOURS, Lot, Product, Soak, Times, Worksheet};
-use crate::coir::{CoirError, WaterHeld, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold};
+use crate::coir::{
+    Action, CoirError, Stated, WaterHeld, Wetting, dry_kg_of_loose, dry_kg_of_sold, loose_l_of_dry, loose_l_of_sold,
+};
 use crate::moment::Moment;
 use crate::source::FromText;
 use crate::stock::{Package, Stock};
 use crate::units::{Quantity, Volume, cover, in_litres, to_litres};
 use crate::week::Week;
 use jiff::ZonedDateTime;
+
+/// What would fit the hours in which somebody is there, where the course of some coir does not.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Fitting {
+    /// A course of so many soaks and rinses, wetted so.
+    Course(Wetting, usize, usize),
+    /// A tub of so many litres, which takes the coir in one run.
+    Tub(f64),
+}
+
+impl Fitting {
+    /// The first that fits and meets the target.
+    fn of(soak: &Soak, lot: Lot, ready: &Moment) -> Option<Self> {
+        let fits = |other: &Soak| {
+            let sheet = other.work_out(lot, Some(ready)).ok()??;
+            sheet.times(ready, &other.awake).filter(|_| !sheet.misses_target()).map(|_| sheet)
+        };
+        let soak = Soak { compare: false, ..soak.clone() };
+        let course = [Some(Wetting::Bath), None].into_iter().filter(|_| soak.course.is_none()).find_map(|wetting| {
+            let steps = fits(&Soak { stated: Stated { wetting, ..Stated::default() }, ..soak.clone() })?.course.steps;
+            let count = |action| steps.iter().filter(|step| step.action == action).count();
+            let wetting = if steps.first()?.action == Action::Soak { Wetting::Bath } else { Wetting::Water };
+            Some(Self::Course(wetting, count(Action::Soak), count(Action::Rinse)))
+        });
+        course.or_else(|| Some(Self::Tub(fits(&Soak { tub_l: None, ..soak })?.report.tub.tub_l)))
+    }
+}
 
 /// The soak of some coir.
 #[derive(Clone, Debug)]
@@ -45,6 +74,8 @@ pub struct Soaking {
     pub times: Option<Times>,
     /// It is known when the coir must be ready, and no times fit the hours in which somebody is there.
     pub finds_no_time: bool,
+    /// What would, where they do not.
+    pub fitting: Option<Fitting>,
     /// The coir is to be ready only after the time to mix.
     pub after_mix: bool,
     /// Hours from when all of it is ready to the time to mix, where both are known.
@@ -100,6 +131,7 @@ impl Soaking {
             sheet.first_waits_hours = times.first_waits_hours();
         }
         let finds_no_time = sheet.is_some() && ready.is_some() && times.is_none();
+        let fitting = ready.filter(|_| finds_no_time).and_then(|ready| Fitting::of(&soak, lot, ready));
         let mix_on = mix_on.and_then(Moment::zoned);
         let soaked = in_litres(lot.loose_l);
         let waits = times.as_ref().zip(mix_on.as_ref()).map(|(times, mix_on)| times.ready.duration_until(mix_on));
@@ -116,6 +148,7 @@ impl Soaking {
             stays_dry: in_litres(0.0),
             last_gives: None,
             finds_no_time,
+            fitting,
             sheet,
             times,
             after_mix: waits.is_some_and(|waits| waits.is_negative()),
@@ -249,6 +282,11 @@ impl CoirNeed {
 
     pub(super) fn is_needed(&self) -> bool {
         self.need > in_litres(0.0)
+    }
+
+    /// Soaked coir at hand stands in for some of it.
+    pub(super) fn is_helped(&self) -> bool {
+        self.need < self.all
     }
 }
 

@@ -4,9 +4,11 @@ use super::Remark;
 use super::document::{Document, Table};
 use super::remark::{on, remark};
 use super::words::{and, capital, count, fact};
-use crate::catalogue::{Handle, Ingredient, citation};
+use crate::catalogue::{Handle, Ingredient, Role, citation};
+use crate::coir::{dry_kg_of_loose, dry_kg_of_sold};
 use crate::plan::{Alternative, Buy, HardlyNeeded, PurchaseLine, Purchases};
 use crate::stock::{Balance, Package, Standing, money};
+use crate::units::customary::KILOGRAM;
 use crate::units::volume::{cubic_foot, litre, us_liquid_quart};
 use crate::units::{Measure, Needed, Quantity, Rounding, UnitSystem, Volume, plain, to_litres};
 use rust_decimal::Decimal;
@@ -41,6 +43,18 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
     let enough = enough.collect::<Vec<_>>().join(", ");
     let enough = (!enough.is_empty()).then(|| format!("At hand: {enough}."));
     enough.into_iter().chain([costs(purchases, units)]).collect()
+}
+
+/// What is needed in all, where nothing is known of what is at hand; coir also as it is weighed.
+pub(super) fn needed_in_all(document: &mut Document, purchases: &Purchases, units: UnitSystem) {
+    let row = |line: &PurchaseLine| {
+        let litres = line.need.litres().filter(|_| line.ingredient.is(Role::Coir));
+        let kg = litres.map(|litres| dry_kg_of_loose(litres) / dry_kg_of_sold(1.0));
+        let kg = kg.map(|kg| format!("about {} as sold", KILOGRAM.shown(kg, 1, units))).unwrap_or_default();
+        [line.ingredient.name.clone(), line.need.shown(Rounding::Up, units), kg]
+    };
+    let table = Table::of(["needed in all", ">amount", "dry"], purchases.lines.iter().map(row));
+    document.table(table.without_empty_columns());
 }
 
 /// What is needed set against what is at hand, and what is lacking or left.
@@ -100,7 +114,7 @@ fn costs(purchases: &Purchases, units: UnitSystem) -> String {
         words.push(format!("Ready-made: {ready} for {cost}."));
     }
     let others = &purchases.alternatives;
-    if others.iter().any(|other| !other.chosen) && others.iter().any(|other| other.total.is_some()) {
+    if others.iter().any(|other| !other.chosen && other.total.is_some()) {
         let others = others.iter().filter(|other| !other.chosen);
         let each = others.map(|other| match other.total {
             Some(total) => format!("{} with {}", with_currency(total), other.ingredient.name),
@@ -353,8 +367,7 @@ mod tests {
         let unknown = Purchases { total: None, known: money_of(310), lines, alternatives, ..unused };
         assert_eq!(
             costs(&unknown, UnitSystem::Metric),
-            "To pay: not known in full, since no price is known of peat; known so far: 3.10. \
-             Instead: unknown with peat."
+            "To pay: not known in full, since no price is known of peat; known so far: 3.10."
         );
     }
 

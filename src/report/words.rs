@@ -4,7 +4,7 @@ use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
 use crate::coir::{Course, CourseStep, Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
 use crate::place::Taken;
-use crate::plan::Soaking;
+use crate::plan::{Fitting, Soaking};
 use crate::recipe::{Basis, Why};
 use crate::units::mass::{gram, kilogram, pound};
 use crate::units::{
@@ -176,7 +176,7 @@ pub(super) fn why(why: &Why) -> String {
         Why::NotFor(status) => return format!("{status} plants do not bear it"),
         Why::Asked => return "as the sowing says".to_owned(),
         Why::InPlugs => {
-            return "its plugs got it when they were sown; `inoculant: yes` gives it to them again".to_owned();
+            return "its plugs are taken to have it; where they do not, `inoculant: yes` gives it".to_owned();
         }
         Why::Change => return "as the recipe's change says".to_owned(),
         Why::NoneOf(base) => return format!("it is dosed on {}, and this mix has none", base.name),
@@ -219,11 +219,18 @@ pub(super) fn outside_awake(what: &str, at: &ZonedDateTime) -> String {
 }
 
 /// A course that fits no day.
-pub(super) fn no_time() -> String {
+pub(super) fn no_time(fitting: Option<Fitting>, units: UnitSystem) -> String {
+    let helps = match fitting {
+        Some(Fitting::Course(wetting, soaks, rinses)) => {
+            format!("This course fits: `hydrate: {wetting}`, `soaks: {soaks}` and `rinses: {rinses}` under `soak:`.")
+        }
+        Some(Fitting::Tub(litres)) => format!("A tub of {}, for one run, fits.", water(litres, units)),
+        None => "Longer hours under `awake:` help, or one more day of them.".to_owned(),
+    };
     format!(
         "No times fit the course of the coir: each step and each drain must begin within `awake:`, off the days of \
          `not_on:`, with baths of at most {LONGEST_BATH_HOURS} h, and wetting, washes and rinses of at most \
-         {LONGEST_RINSE_HOURS} h. Longer hours under `awake:` help, or one more day of them, or fewer runs in a larger tub."
+         {LONGEST_RINSE_HOURS} h. {helps}"
     )
 }
 

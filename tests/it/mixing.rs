@@ -468,7 +468,9 @@ fn what_is_done_ahead_is_done_while_somebody_is_there() {
         let (plan, _) =
             planned(&format!("week: w\nmix_on: 2027-04-10 10:00\ntime_zone: UTC\nrecipe: {recipe}\n{sowings}{more}"));
         let ahead = plan.calendar.into_iter().filter(|entry| entry.at.date().to_string().as_str() < "2027-04-10");
-        let ahead = ahead.filter(|entry| ![Task::Scrub, Task::WetPeat(Wetted::Unlimed)].contains(&entry.task));
+        let ahead = ahead.filter(|entry| {
+            ![Task::Scrub { beside_ammonium: false }, Task::WetPeat(Wetted::Unlimed)].contains(&entry.task)
+        });
         ahead.map(|entry| entry.at.strftime("%a %-d %H:%M").to_string()).collect::<Vec<_>>()
     };
     let (coir, peat) = ("everyday\nuse: coir\nsoak: {sold_as: buffered}", "everyday\nuse: peat");
@@ -521,7 +523,7 @@ fn the_evening_before_is_one_with_somebody_there() {
                 "week: w\nmix_on: 2027-04-10 {mix}\ntime_zone: UTC\nrecipe: own.yaml\n{more}sowings:\n  - {{crop: kale, trays: 1, tray: 72-cell}}\n"
             ),
         );
-        let on = |task: &Task| matches!(task, Task::Scrub | Task::WetPeat(Wetted::All));
+        let on = |task: &Task| matches!(task, Task::Scrub { .. } | Task::WetPeat(Wetted::All));
         let times = plan.calendar.iter().filter(|entry| on(&entry.task)).map(|entry| entry.at.strftime("%a %H:%M"));
         let times: Vec<String> = times.map(|time| time.to_string()).collect();
         assert!(times.len() == 2 && times[0] == times[1], "{times:?}");

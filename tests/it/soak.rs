@@ -653,18 +653,23 @@ fn peat_is_wet_before_it_is_limed() {
     let week = "week: w\nrecipe: everyday\nuse: peat\nmix_on: 2027-03-16 10:00\ntime_zone: UTC\nsowings:\n  \
                 - {crop: leek, trays: 8, tray: 72-cell}\n";
     let entries = calendar(week);
-    assert_eq!(
-        entries[0],
-        ("2027-03-08T10:00:00+00:00".to_owned(), "better: wet the peat to be limed, with warm water".to_owned())
-    );
+    assert_eq!(entries[0].0, "2027-03-08T10:00:00+00:00");
     assert_eq!(entries[1].0, "2027-03-09T10:00:00+00:00");
     let plan = with_file(week, |path| json(&["plan", path]));
     let of = |list: &str| plan["batches"][0][list].as_array().unwrap().clone();
     let peat = of("ingredients").into_iter().find(|part| part["name"] == "peat").unwrap()["loose_l"].as_f64().unwrap();
     let lime = of("doses").into_iter().find(|dose| dose["name"] == "lime").unwrap()["grams"].as_f64().unwrap();
     let up = |amount: f64| (amount * 10.0).ceil() / 10.0;
-    let what = format!("now mix {} g of lime into {} L of wet peat for batch 1", up(lime), up(peat));
+    let what = format!("now mix {} g of lime into the wetted {} L of peat for batch 1", up(lime), up(peat));
     assert!(entries[1].1.contains(&what), "{what}: {entries:?}");
+    // A litre of peat, 110 g dry with 45 g of water as it comes, wants 110 x 55/45 g (of the table, and 55 % of memory).
+    let peat_water = peat * (110.0 * 55.0 / 45.0 - 45.0) / 1000.0;
+    let what = format!(
+        "wet the peat to be limed, measured as bought, with warm water: {} L with {} L for batch 1",
+        up(peat),
+        up(peat_water)
+    );
+    assert!(entries[0].1.contains(&what), "{what}: {entries:?}");
     // Where that was passed over, the peat is wetted for the mix, and the bench says when the lime stays out.
     assert_eq!(entries[2].0, "2027-03-15T19:00:00+00:00");
     assert!(entries[2].1.starts_with("wet the peat that is not limed yet"), "{entries:?}");
@@ -672,12 +677,20 @@ fn peat_is_wet_before_it_is_limed() {
         let (_, out, _) = with_file(week, |path| trayful(&["plan", path, "--now", now]));
         out.split_whitespace().collect::<Vec<_>>().join(" ")
     };
-    assert!(sheet("2027-03-01T00:00:00Z").contains("Leave the lime out if it has been in the peat since Tue 9 Mar."));
+    assert!(
+        sheet("2027-03-01T00:00:00Z")
+            .contains("Leave the lime out if it has been in the peat since Tue 9 Mar, and the")
+    );
     let warned =
-        |now: &str| ["was due", "Lime was better mixed into the peat by"].map(|words| sheet(now).contains(words));
+        |now: &str| ["was due", "too late to lime the peat a week ahead"].map(|words| sheet(now).contains(words));
     assert_eq!(warned("2027-03-09T00:00:00Z"), [false, false]);
     assert_eq!(warned("2027-03-12T00:00:00Z"), [false, true]);
     assert_eq!(warned("2027-03-16T11:00:00Z"), [true, true]);
+    // What is past is no box to tick: it is for today, or falls away on the day of the mix.
+    let late = sheet("2027-03-12T08:30:00Z");
+    assert!(late.contains("[ ] Fri 12 Mar 09:00: better: wet the peat") && late.contains("since Fri 12 Mar"), "{late}");
+    let last = sheet("2027-03-16T08:00:00Z");
+    assert!(!last.contains("better: ") && !last.contains("Leave the lime out"), "{last}");
 }
 
 #[test]
@@ -1222,4 +1235,43 @@ fn a_tub_that_is_hardly_too_small_is_told() {
     let enough = (60..200).find(|tub_l| runs(*tub_l) == Some(1)).unwrap();
     let told = |tub_l| sheet(tub_l, "text").split_whitespace().collect::<Vec<_>>().join(" ").contains("saves a run");
     assert_eq!([enough, enough - 1, enough - 3].map(told), [false, true, false], "{enough}");
+}
+
+/// A course that ends in its bath leaves the coir full of its salt.
+#[test]
+fn a_course_that_ends_salty_is_warned_of() {
+    let soak = "soak: s\ncoir: {dry: 1 kg}\nsold_as: washed\nsteps:\n  - {do: hydrate, water: 7 L}\n  \
+                - {do: soak, water: 10 L, salts: {calcium nitrate tetrahydrate: 80 g/L}, hours: 24}\n";
+    let told = |more: &str| {
+        let sheet = crate::support::run(["soak", "s.yaml"]).file("s.yaml", format!("{soak}{more}")).result();
+        sheet.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let salty = told("");
+    assert!(
+        salty.contains("The last bath drains at") && salty.contains("seedlings would burn: rinse until"),
+        "{salty}"
+    );
+    let rinse = "  - {do: rinse, water: 40 L}\n".repeat(4);
+    let rinsed = told(&rinse);
+    assert!(rinsed.contains("The last rinse drains at") && !rinsed.contains("would burn"), "{rinsed}");
+}
+
+/// In the evenings alone the washes and baths of raw coir fit no days, those of coir that is wetted in its bath do.
+#[test]
+fn where_no_times_fit_the_course_that_does_is_named() {
+    let week = "week: w\nrecipe: everyday\nuse: coir\nmix_on: 2027-03-06 18:00\ntime_zone: UTC\nawake: 18:00-21:00\n\
+                soak: {sold_as: none, coir: {product: 5 kg block}, tub: 20 L}\ntub: 20 L\nsowings:\n  \
+                - {crop: kale, plants: 80, tray: 50-cell, germination: 88 %}\n  \
+                - {crop: tomato, plants: 200, tray: 72-cell, germination: 90 %}\n";
+    let sheet = |week: &str| {
+        let (_, out, _) = with_file(week, |path| trayful(&["plan", path]));
+        out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let none = sheet(week);
+    assert!(none.contains("for which no times fit (see above)") && !none.contains("Soaked coir would wait"), "{none}");
+    let (_, rest) = none.split_once("This course fits: ").unwrap();
+    let (keys, _) = rest.split_once(" under `soak:`").unwrap();
+    let keys = keys.replace('`', "").replace(" and", ",");
+    let fits = sheet(&week.replace("tub: 20 L}", &format!("tub: 20 L, {keys}}}")));
+    assert!(!fits.contains("No times fit") && fits.contains("wet the coir"), "{keys}: {fits}");
 }

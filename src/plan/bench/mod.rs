@@ -242,6 +242,15 @@ pub(super) fn mixing(
     Mixing { vessels, bases, batches: batches_made, order, wetted }
 }
 
+/// The water that makes so much of an ingredient, as it usually comes, as moist as a mix wants it; none where that is not
+/// known.
+pub(super) fn water_wanted(id: &Handle<Ingredient>, loose: Volume) -> Volume {
+    match moisture::Water::of(&[(id.clone(), loose)], WaterHeld::WETTED).moistening(0.0, None) {
+        Moistening::Water { about, .. } => about.max(Volume::default()),
+        _ => Volume::default(),
+    }
+}
+
 /// The water in coir that is wetted for some batches: what the one wants that takes least, so that none
 /// is too wet; by its label for blocks alone. `None` where no batch holds coir.
 pub(super) fn wetted<'b>(batches: impl Iterator<Item = &'b Batch>, dry_g_per_l: f64) -> Option<WaterHeld> {

@@ -38,8 +38,8 @@ pub struct Purchases {
     pub total: Option<Decimal>,
     /// What the lines cost whose cost is known.
     pub known: Decimal,
-    /// What the mix uses up as it is measured, covering apart, at the best unit price of each
-    /// ingredient, whether it is bought now or at hand; `None` where a price is missing, or nothing is mixed.
+    /// What the mix uses up as it is measured, and the covering, each ingredient by the packages bought now, or at the best
+    /// unit price of those known; `None` where a price is missing, or nothing is mixed.
     pub used: Option<Decimal>,
     /// What of that has no package with a price.
     pub used_unpriced: Vec<Handle<Ingredient>>,
@@ -265,19 +265,23 @@ fn of_mixes(weeks: &[(&Mixes, &Week)], stock: &Stock, known: Known<'_>) -> Purch
     let extras: Vec<Use> = extras.map(|used| Use { ingredient: known(&used.ingredient), ..used }).collect();
     let straight = weeks.first().map_or(0.0, |(mixes, _)| mixes.straight());
     let needs = stock.on_hand.shed.parted(needs(&totals, &extras), straight);
+    let covering = extras.iter().filter(|used| used.purpose == UsedFor::Covering);
+    let covering = covering.map(|used| (used.ingredient.clone(), used.amount));
     let measured = weeks.iter().flat_map(|(mixes, _)| mixes.mixing.measured());
-    let used: Tally<_, _> = measured.map(|(id, amount)| (known(&id), counted(amount, &id))).collect();
+    let measured = measured.map(|(id, amount)| (known(&id), amount)).chain(covering);
+    let used: Tally<_, _> = measured.map(|(id, amount)| (id.clone(), counted(amount, &id))).collect();
     let used: Vec<Need> = used.into_iter().collect();
     let made = totals.mix - totals.from_stock;
     let mut steps_left = MOST_STEPS;
     let lines: Vec<PurchaseLine> = needs.iter().map(|need| line_within(need, stock, &mut steps_left)).collect();
+    let worth = |need: &Need| worth(need, &lines, stock);
     Purchases {
         currency: stock.currency,
         has_stock: stock.path.is_some(),
         total: sum(lines.iter().map(|line| line.cost)),
         known: lines.iter().filter_map(|line| line.cost).fold(Decimal::ZERO, Decimal::saturating_add),
-        used: sum(used.iter().map(|need| worth(need, stock))).filter(|_| !used.is_empty()),
-        used_unpriced: used.iter().filter(|need| worth(need, stock).is_none()).map(|(id, _)| id.clone()).collect(),
+        used: sum(used.iter().map(worth)).filter(|_| !used.is_empty()),
+        used_unpriced: used.iter().filter(|need| worth(need).is_none()).map(|(id, _)| id.clone()).collect(),
         per: CostShares {
             trays: totals.trays,
             pots: totals.pots,
@@ -450,14 +454,17 @@ fn hundredths(price: Decimal) -> Option<u64> {
     price.checked_mul(Decimal::ONE_HUNDRED)?.to_u64()
 }
 
-/// What an amount is worth at the best unit price of its packages.
-fn worth((ingredient, amount): &Need, stock: &Stock) -> Option<Decimal> {
+/// What an amount is worth by the packages that are bought, or at the best unit price of those that are known.
+fn worth((ingredient, amount): &Need, lines: &[PurchaseLine], stock: &Stock) -> Option<Decimal> {
+    let of_one = |price: Option<Decimal>, gives: f64| {
+        price?.checked_div(Decimal::from_f64(gives).filter(|gives| !gives.is_zero())?)
+    };
+    let is_bought = |line: &&PurchaseLine| line.ingredient == *ingredient && line.lacking.is_like(*amount);
+    let bought = lines.iter().find(is_bought).filter(|line| !line.packages.is_empty());
+    let bought = bought.and_then(|line| of_one(line.cost, line.packages.iter().map(|pick| pick.gives().size()).sum()));
     let packages = stock.packages_of(ingredient).iter().filter(|package| package.gives.is_like(*amount));
-    let unit = packages.filter_map(|package| {
-        let gives = Decimal::from_f64(package.gives.size()).filter(|gives| !gives.is_zero())?;
-        package.price?.checked_div(gives)
-    });
-    unit.min()?.checked_mul(Decimal::from_f64(amount.size())?)
+    let best = || packages.filter_map(|package| of_one(package.price, package.gives.size())).min();
+    bought.or_else(best)?.checked_mul(Decimal::from_f64(amount.size())?)
 }
 
 fn ready_made(package: &Package, mix: Volume) -> Option<Pick> {

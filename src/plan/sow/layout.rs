@@ -7,7 +7,7 @@ use crate::plan::LISTED;
 use crate::week::{Fill, Sowing, Week, small};
 use serde::Serialize;
 use std::cmp::Reverse;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::num::NonZeroU32;
 
 /// What germinates from so many degrees on wants a mat. A judgement.
@@ -70,9 +70,9 @@ pub struct OnRack {
     pub mats: Option<u64>,
     /// Trays that want such heat.
     pub for_mats: u64,
-    /// The crops in these.
+    /// The crops in these, those first that germinate only where it is warmest.
     #[serde(skip)]
-    pub warm: BTreeSet<Handle<Crop>>,
+    pub warm: Vec<Handle<Crop>>,
 }
 
 /// Trays or pots of one kind that hold the same sowings.
@@ -150,6 +150,9 @@ impl Layout {
             *warm.entry(&sowing.tray).or_default() += u64::from(plan.trays);
             on_rack.warm.extend(sowing.crop.clone());
         }
+        let lowest = |crop: &Handle<Crop>| crop.germinates_at.map_or(0.0, |Warmth((low, _))| low);
+        on_rack.warm.sort_by(|one, other| lowest(other).total_cmp(&lowest(one)).then_with(|| one.cmp(other)));
+        on_rack.warm.dedup();
         // Counted once only.
         for map in &self.maps {
             let sowings = map.portions.iter().map(|portion| portion.sowing as usize);

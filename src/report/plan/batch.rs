@@ -43,7 +43,7 @@ impl PlanReport<'_> {
                     document.picture(load_picture(loads, None, &mixing.vessels, units));
                     document.table(load_table(loads, Some(batch), sieving.as_ref(), &mixing.vessels, units));
                 }
-                document.paragraph((water(loads, units) + &self.limed(MixRef::Batch(index))).trim_start());
+                document.paragraph((water(loads, units) + &self.limed(MixRef::Batch(index), units)).trim_start());
             }
         }
         let blocks = blocks_water(made, made.base.map(|base| &mixing.bases[base]), batch, units);

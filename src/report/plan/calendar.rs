@@ -8,8 +8,8 @@ use crate::report::document::{Document, Table};
 use crate::report::ics::{Event, When};
 use crate::report::remark::texts;
 use crate::report::soak::{SoakReport, soak_step};
-use crate::report::words::{and, batches_of, needed, span};
-use crate::units::{UnitSystem, dosed};
+use crate::report::words::{and, batches_of, given, needed, span};
+use crate::units::{Liquid, UnitSystem, dosed, in_litres};
 use jiff::civil::Date;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -36,11 +36,17 @@ impl PlanReport<'_> {
     }
 
     /// What a mix goes without on the day where its lime is in the peat already.
-    pub(super) fn limed(&self, mix: MixRef) -> String {
+    pub(super) fn limed(&self, mix: MixRef, units: UnitSystem) -> String {
         let day = self.plan.calendar.iter().find(|entry| matches!(entry.task, Task::Lime(_)));
         let day = day.filter(|_| !self.plan.mixes.limed_ahead(mix).is_empty());
         let words = |day: &Entry| {
-            format!(" Leave the lime out if it has been in the peat since {}.", day.at.strftime("%a %-d %b"))
+            let Task::Lime(limed) = &day.task else { return String::new() };
+            let batches = self.plan.mixes.limed_ahead(mix);
+            let wetted = limed.iter().find(|limed| limed.batches == batches && limed.water > in_litres(0.0));
+            let water =
+                wetted.map(|limed| format!(", and the {} of water that wetted it", given(Liquid(limed.water), units)));
+            let day = day.at.strftime("%a %-d %b");
+            format!(" Leave the lime out if it has been in the peat since {day}{}.", water.unwrap_or_default())
         };
         day.map(words).unwrap_or_default()
     }
@@ -219,11 +225,11 @@ fn task(task: &Task, units: UnitSystem) -> (String, String) {
     let (what, why) = match task {
         Task::Soak { action, number, run, runs, rest } => return soak_step(*action, *number, (*run, *runs), rest),
         Task::Lime(limed) => {
-            let of = limed.iter().map(|Limed { batches, lime, peat }| {
+            let of = limed.iter().map(|Limed { batches, lime, peat, .. }| {
                 let lime = lime.iter().map(|dose| {
                     format!("{} of {}", dosed(dose.amount, dose.rate.spoon(), units).0, dose.ingredient.name)
                 });
-                format!("{} into {} of wet peat for {}", and(lime), needed(*peat, units), batches_of(batches))
+                format!("{} into the wetted {} of peat for {}", and(lime), needed(*peat, units), batches_of(batches))
             });
             let of = and(of.collect::<Vec<_>>());
             (
@@ -232,23 +238,35 @@ fn task(task: &Task, units: UnitSystem) -> (String, String) {
             )
         }
         Task::WetPeat(wetted) => {
-            let [better, which] = match wetted {
-                Wetted::ToLime => ["better: ", "to be limed"],
-                Wetted::All => ["", ""],
-                Wetted::Unlimed => ["", "that is not limed yet"],
+            let what = match wetted {
+                Wetted::ToLime(limed) => {
+                    let of = limed.iter().map(|Limed { batches, peat, water, .. }| {
+                        let water = Some(*water).filter(|water| *water > in_litres(0.0));
+                        let water = water.map(|water| format!(" with {}", needed(Liquid(water), units)));
+                        let peat = needed(*peat, units);
+                        format!("{peat}{} for {}", water.unwrap_or_default(), batches_of(batches))
+                    });
+                    format!(
+                        "better: wet the peat to be limed, measured as bought, with warm water: {}",
+                        and(of.collect::<Vec<_>>())
+                    )
+                }
+                Wetted::All => "wet the peat, with warm water".to_owned(),
+                Wetted::Unlimed => "wet the peat that is not limed yet, with warm water".to_owned(),
             };
-            (
-                format!("{better}wet the peat {which}").trim_end().to_owned() + ", with warm water",
-                "dry peat sheds water",
-            )
+            (what, "dry peat sheds water")
         }
         Task::WetCoir(half) => {
             let of = half.map_or_else(String::new, |half| format!(" for `{}`", half.label()));
             (format!("wet the coir{of}, not to dripping"), "a dry block swells slowly")
         }
-        Task::Scrub => (
-            "scrub trays and tools; 10 minutes in 1 part fresh household bleach to 9 of water; rinse, dry".to_owned(),
-            "gloves, air, no acid or ammonia",
+        Task::Scrub { beside_ammonium } => (
+            "scrub trays and tools; 10 minutes in 1 part fresh household bleach, 9 of water; rinse, dry".to_owned(),
+            if *beside_ammonium {
+                "gloves, air; no acid, ammonia or bath water"
+            } else {
+                "gloves, air, no acid or ammonia"
+            },
         ),
         Task::Mix => return ("mix, fill and sow".to_owned(), String::new()),
         Task::Fill => return ("fill and sow".to_owned(), String::new()),

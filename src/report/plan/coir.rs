@@ -68,11 +68,15 @@ fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
         Some(tub) => format!("in your tub of {}", given(tub)),
         None => format!("in a tub of about {}", water(sheet.report.tub.tub_l, units)),
     };
-    let from = soaking.times.as_ref().map(|times| times.start.strftime(", from %a %-d %b, %H:%M").to_string());
+    let from = match &soaking.times {
+        Some(times) => times.start.strftime(", from %a %-d %b, %H:%M").to_string(),
+        None if soaking.finds_no_time => ", for which no times fit (see above)".to_owned(),
+        None => String::new(),
+    };
     let (water, drained) = (water(sheet.report.water_l, units), given(sheet.report.waste.drain_l));
     format!(
         " Its calcium baths: {salts}{water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen.",
-        from.unwrap_or_default(),
+        from,
         plain(sheet.report.waste.nitrate_n_mg_l, 0)
     )
 }

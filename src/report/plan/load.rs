@@ -179,7 +179,7 @@ fn press_words(
     } else if too_much - pressed_out < hardly_any {
         how(pressed_out)
     } else {
-        format!("{}; if the mix still fails the hand test, spread it out a while", how(pressed_out))
+        format!("{}; if the mix still fails the hand test, spread it out", how(pressed_out))
     }
 }
 
@@ -228,7 +228,12 @@ pub(super) fn blocks_water(
 
 /// The water of a load by weight, with its range, and the moisture that it is for.
 pub(super) fn water_range(loads: &Loads, units: UnitSystem) -> Option<String> {
-    let Moistening::Water { least, about, most, moisture, .. } = loads.load.moistening else { return None };
+    let Moistening::Water { least, about, most, moisture, pressed_out, .. } = loads.load.moistening else {
+        return None;
+    };
+    let by_hand = Some(pressed_out).filter(|pressed| to_litres(*pressed) > 0.0 && to_litres(*pressed + about) < -0.005);
+    let by_hand = by_hand.map(|pressed| format!("; by hand {} comes out, the rest dries off", litres(pressed, units)));
+    let by_hand = by_hand.unwrap_or_default();
     let each = if loads.count > 1 { " a load" } else { "" };
     let is_too_much = to_litres(about) < 0.0;
     let to_do = if is_too_much { "too much is in it" } else { "to add" };
@@ -237,7 +242,11 @@ pub(super) fn water_range(loads: &Loads, units: UnitSystem) -> Option<String> {
         false => "none".to_owned(),
     };
     let (moisture, about) = (whole_percent(moisture), litres(about, units));
-    Some(format!("{moisture} moisture by weight, about {about}{each} {to_do} ({} to {})", end(least), end(most)))
+    Some(format!(
+        "{moisture} moisture by weight, about {about}{each} {to_do} ({} to {}){by_hand}",
+        end(least),
+        end(most)
+    ))
 }
 
 /// Water and weight of a load.
@@ -303,7 +312,7 @@ mod tests {
             press_words(in_litres(pressed_out), (in_litres(too_much), in_litres(1.0)), how)
         };
         assert_eq!([press(5.0, 5.0), press(5.0, 5.9)], ["squeeze it", "squeeze it"]);
-        assert_eq!(press(5.0, 6.5), "squeeze it; if the mix still fails the hand test, spread it out a while");
+        assert_eq!(press(5.0, 6.5), "squeeze it; if the mix still fails the hand test, spread it out");
         assert!(press(0.0, 0.4).starts_with("by hand it gives no more"));
         // Of a load of 10 L: less than 2 % too much, less than 0.5 % too little.
         let load = |about: f64| {

@@ -33,7 +33,8 @@ impl PlanReport<'_> {
         }
         document.heading("Bench");
         if mixes.are_mixed() {
-            document.paragraph(format!("{} {} {}", self.kit(units), self.order(units), self.hand_test().join(" ")));
+            let (kit, order, test) = (self.kit(units), self.order(units), self.hand_test().join(" "));
+            document.paragraph(format!("{kit} {order} {test}{}", self.how_to_fill()));
         }
         for mix in &mixes.mixing.order {
             match *mix {
@@ -160,10 +161,22 @@ impl PlanReport<'_> {
         [trays].into_iter().chain(is_pressed.then_some(blocks)).map(str::to_owned).collect()
     }
 
+    /// How trays are filled.
+    fn how_to_fill(&self) -> String {
+        let mixes = &self.plan.mixes;
+        if mixes.layout.trays.iter().all(|(tray, _)| tray.compression.is_some()) {
+            return String::new();
+        }
+        let room = if mixes.covering.is_empty() { "" } else { "; leave room for the covering" };
+        format!(" To fill: heap, drop the tray twice, strike off, never press{room}.")
+    }
+
     /// How the coir comes to the tub.
     fn how_coir_comes(&self, units: UnitSystem) -> String {
-        let is_soaked = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some())
-            || self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
+        let is_bathed = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
+        let at_hand = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
+        // Beside soaked coir at hand, the rest of it gets no bath.
+        let rest = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::Coir));
         let is_tried = self.plan.mixes.batches.iter().any(|batch| batch.half.is_some());
         let wetted = self.plan.mixes.mixing.wetted.map_or_else(
             || "by its label".to_owned(),
@@ -176,7 +189,10 @@ impl PlanReport<'_> {
                 format!("with {} for each {each} as sold", needed(Liquid(litres), units))
             },
         );
-        match (is_soaked, is_tried) {
+        match (is_bathed || at_hand, is_tried) {
+            (true, false) if !is_bathed && rest => {
+                format!("what is at hand soaked and drained, the rest wetted {wetted}, not to dripping")
+            }
             (true, true) => format!("soaked and drained for `buffered`, only wetted {wetted} for `straight`"),
             (true, false) => "soaked and drained".to_owned(),
             (false, _) => format!("wetted {wetted}, not to dripping"),
@@ -220,7 +236,7 @@ impl PlanReport<'_> {
         document.step(format!("Shared base{of} for {}: {loads}{tipped}", drawing(index, self.plan)));
         document.picture(load_picture(&base.loads, None, &mixing.vessels, units));
         document.table(load_table(&base.loads, None, None, &mixing.vessels, units));
-        document.paragraph((water(&base.loads, units) + &self.limed(MixRef::Base(index))).trim_start());
+        document.paragraph((water(&base.loads, units) + &self.limed(MixRef::Base(index), units)).trim_start());
         let draws = base.draws.iter().map(|draw| draw_words(draw, index, mixing, units));
         let (made, draws) = (given(base.made(), units), and(draws));
         document.paragraph(format!("Blended, it comes to about {made}. Draw off {draws}."));

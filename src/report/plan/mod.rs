@@ -129,6 +129,9 @@ impl PlanReport<'_> {
             true => buying::section(&mut part, &self.plan.purchases, units),
             false => Vec::new(),
         };
+        if !self.plan.purchases.has_stock && !self.week.from_command && !self.plan.purchases.lines.is_empty() {
+            buying::needed_in_all(&mut part, &self.plan.purchases, units);
+        }
         items.extend(self.coir(units));
         part.list(items);
         part.blocks.extend(self.plan.soak.as_ref().and_then(course::picture).map(Block::Picture));
@@ -139,9 +142,9 @@ impl PlanReport<'_> {
         }
     }
 
-    /// The warnings that stand on top, and what salts do, which stands with the cautions.
+    /// The warnings that stand on top, and what salts and poisonous plants do, which stands with the cautions.
     fn warned(&self, units: UnitSystem) -> (Vec<Remark>, Vec<Remark>) {
-        self.warnings(units).into_iter().partition(|warning| warning.code != "salt-safety")
+        self.warnings(units).into_iter().partition(|warning| !matches!(warning.code, "salt-safety" | "poisonous"))
     }
 
     /// The notes, those on the purchases and what no batch gets among them.

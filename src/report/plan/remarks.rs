@@ -3,16 +3,17 @@
 use super::PlanReport;
 use super::mixing::mix_name;
 use super::sowing::carried;
-use crate::catalogue::{Crop, Handle, Named, Tray, caution};
+use crate::catalogue::{Crop, Handle, Named, Poison, Tray, caution};
 use crate::plan::{
-    BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, OnRack, SoakWarning, TrayNote, Warning,
+    BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, OnRack, SoakWarning, StandsLong, TrayNote,
+    Warning,
 };
 use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::words::{
     COIR_UNSAID, NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact,
-    grows_stale, lifted, needed, no_time, outside_awake, salt_safety, tray_name, uncapital, whole_percent, why,
+    grows_stale, lifted, needed, no_time, outside_awake, salt_safety, span, tray_name, uncapital, whole_percent, why,
 };
 use crate::stock::KEEPS_DAYS;
 use crate::units::customary::LITRE;
@@ -76,11 +77,11 @@ impl PlanReport<'_> {
             Warning::Late(at) => {
                 format!("The first thing to do was due {}: see the calendar, or mix later.", day_and_hour(at))
             }
-            Warning::LimeLate(at) => lime_late(at),
+            Warning::LimeLate { by, today } => lime_late(by, *today),
             Warning::MatsOutgrown { trays, mats } => mats_outgrown(*trays, *mats),
             Warning::MixOutsideAwake(at) => outside_awake("The mix is to be made", at),
             Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
-            Warning::Soak(warning) => soak_warning(warning),
+            Warning::Soak(warning) => soak_warning(warning, units),
             Warning::WantsAcid { crops, left_out } => {
                 let left_out = match &left_out[..] {
                     [] => "nothing of the recipe was left out for that".to_owned(),
@@ -92,10 +93,12 @@ impl PlanReport<'_> {
                     and(crops)
                 )
             }
+            Warning::Poisonous(crops) => poisonous(crops),
             Warning::TakenAsCovered(crops) => format!(
-                "Nothing is known of the light that {} wants: the seed is taken to be covered, and seed that needs light \
+                "Nothing is known of the light that {} want{}: the seed is taken to be covered, and seed that needs light \
                  would not come up. See the packet, and write `light: light`, `thin`, `cover` or `dark` under `crops:`.",
-                and(crops)
+                and(crops),
+                if crops.len() == 1 { "s" } else { "" }
             ),
             Warning::ScoopTooCoarse(mixes) => format!(
                 "No scoop is fine enough for {}: measure with a jug, or by the spoon.",
@@ -128,11 +131,31 @@ fn mats_outgrown(trays: u64, mats: u64) -> String {
     format!("{want} from below, and the rack has {places} with it: {} too few.", trays - mats)
 }
 
-fn lime_late(by: &ZonedDateTime) -> String {
-    let by = day_and_hour(by);
+fn lime_late(by: &ZonedDateTime, today: bool) -> String {
+    let now = if today { "lime the peat today" } else { "it goes in with the mix" };
     format!(
-        "Lime was better mixed into the peat by {by}, and takes about a week to act: mix later, or test with a pH strip \
-         before sowing."
+        "It is too late to lime the peat a week ahead (by {}), and lime takes about a week to act: {now}, and mix later, or \
+         test with a pH strip before sowing.",
+        day_and_hour(by)
+    )
+}
+
+fn poisonous(crops: &[Handle<Crop>]) -> String {
+    let of = |what: Poison| and(crops.iter().filter(|crop| crop.poisonous == Some(what)));
+    let whole = Some(of(Poison::All)).filter(|names| !names.is_empty());
+    let seed = Some(of(Poison::Seed)).filter(|names| !names.is_empty()).map(|names| format!("the seed of {names}"));
+    let all = whole.into_iter().chain(seed).collect::<Vec<_>>().join("; ");
+    format!("Poisonous: {all}. Keep seed and plants from children and animals; wash hands (from memory).")
+}
+
+fn stands_long(all: &[StandsLong]) -> String {
+    let of = all.iter().map(|StandsLong { crop, stands, weeks, sow }| {
+        let (weeks, sow) = (span(*weeks, "week", "weeks"), sow.strftime("%-d %b"));
+        format!("{}: {stands} weeks, not {weeks}; sow from {sow}", crop.shown())
+    });
+    format!(
+        "Waiting for the last frost, plants outgrow their cells: sow later, or pot on. {}.",
+        of.collect::<Vec<_>>().join("; ")
     )
 }
 
@@ -181,7 +204,7 @@ fn pounds_per_yard(grams_per_litre: f64, decimals: usize) -> String {
     format!("{} lb", plain(Mass::new::<gram>(grams_per_litre * yard).get::<pound>(), decimals))
 }
 
-fn soak_warning(warning: &SoakWarning) -> String {
+fn soak_warning(warning: &SoakWarning, units: UnitSystem) -> String {
     match warning {
         SoakWarning::OutOfReach => {
             "The coir's course does not reach its target: the worksheet says what would.".to_owned()
@@ -194,9 +217,10 @@ fn soak_warning(warning: &SoakWarning) -> String {
         ),
         SoakWarning::GrowsStale { runs, hours } => grows_stale(*runs, *hours),
         SoakWarning::ReadyOutsideAwake(at) => outside_awake("The coir is to be ready", at),
-        SoakWarning::NoTime => no_time(),
+        SoakWarning::NoTime(fitting) => no_time(*fitting, units),
         SoakWarning::Unsaid => COIR_UNSAID.to_owned(),
         SoakWarning::Salt(salt) => salt_safety(salt).unwrap_or_default(),
+        SoakWarning::Course(caution) => format!("The coir's course: {}.", caution.text),
     }
 }
 
@@ -234,6 +258,17 @@ fn soak_more(more: Volume, days: &[Date], units: UnitSystem) -> String {
     )
 }
 
+fn no_tub(units: UnitSystem) -> String {
+    format!(
+        "No tub is named, so each mix is given as one load. A week file may say {}: then the sheet gives loads and \
+         scoops.",
+        units.either("`tub: 60 L` and `scoop: 2 L`", "`tub: 15 US gal` and `scoop: 2 US qt`")
+    )
+}
+
+const SOAKED_COIR_KEEPS: &str = "Soaked coir at hand keeps about three weeks, drained, hand-moist, loosely covered and \
+                                 cool (common practice): take no older.";
+
 fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found, units),
@@ -269,11 +304,7 @@ fn note(note: &Note, units: UnitSystem) -> String {
             "Not used, though at hand: {}. A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).",
             and(names.iter().map(|name| batch_name(name, units)))
         ),
-        Note::NoTub => format!(
-            "No tub is named, so each mix is given as one load. A week file may say {}: then the sheet gives loads and \
-             scoops.",
-            units.either("`tub: 60 L` and `scoop: 2 L`", "`tub: 15 US gal` and `scoop: 2 US qt`")
-        ),
+        Note::NoTub => no_tub(units),
         Note::LimeOnCoir(batches) => lime_on_coir(batches, units),
         Note::LimeOnTheDay(batches) => format!(
             "The lime of {} goes into what is drawn for it on the day, and takes about a week to act: test with a pH \
@@ -286,6 +317,15 @@ fn note(note: &Note, units: UnitSystem) -> String {
              acid soil.",
             capital(&ingredient.name)
         ),
+        Note::SoakedCoirKeeps => SOAKED_COIR_KEEPS.to_owned(),
+        Note::LoadUnchecked => {
+            "`load:` is not looked at yet: weigh a watered tray against what a shelf may carry.".to_owned()
+        }
+        Note::OffMixDay(day) => format!("{} is none of the place's `mix_days`.", day.strftime("%A")),
+        Note::ManyTrays { trays, a_day } => {
+            format!("{trays} trays are more than the {a_day} a day of the place (`trays_a_day`).")
+        }
+        Note::StandsLong(all) => stands_long(all),
     }
 }
 
@@ -349,6 +389,14 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
         CropNote::EmergenceUnknown => {
             format!("No days to emergence are known of {crops}: write its `emerges: 7-14` under `crops:`.")
         }
+        CropNote::SmallCells => {
+            let usual =
+                |crop: &Handle<Crop>| Some(format!("{} ({})", crop.shown(), span(crop.cells?, "cell", "cells")));
+            format!(
+                "Smaller cells than the crop table has in a 10 x 20 in tray for {}: use larger ones, or pot on early.",
+                and(of.iter().filter_map(usual))
+            )
+        }
     }
 }
 
@@ -371,7 +419,7 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
              and write it over the size of ten as `compression:` under `trays:`."
         ),
         TrayNote::LowConfidence => {
-            format!("Weigh first, as it is from memory: {names}.")
+            format!("Volumes from memory, to weigh first: {names}.")
         }
         TrayNote::OddVolume => {
             let volumes = and(trays.iter().map(|tray| LITRE.figure(to_litres(tray.volume()), 2, units)));

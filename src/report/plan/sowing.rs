@@ -154,8 +154,9 @@ impl PlanReport<'_> {
             1..=12 => format!(" Keep {} dark till it is up.", and(dark)),
             _ => " Keep dark, till it is up, what the table says.".to_owned(),
         };
+        let sown = if self.sowings().all(|(_, plan)| plan.cells.seeds.is_some()) { "" } else { " what is sown" };
         format!(
-            "Then label, water by a fine rose or from below, and cover with a dome or glass; a mat where the mix would be \
+            "Then label, water by a fine rose or from below, and cover{sown} with a dome or glass; a mat where the mix would be \
              colder than the table says{}.{dark}",
             self.on_mats()
         )
@@ -166,9 +167,11 @@ impl PlanReport<'_> {
         let on_rack = self.plan.mixes.layout.on_rack(self.week).filter(|on_rack| !on_rack.warm.is_empty());
         let Some(OnRack { mats: Some(mats), for_mats, warm, .. }) = on_rack else { return String::new() };
         let crops = if warm.len() <= 12 { and(&warm) } else { "what germinates warmest".to_owned() };
+        let mats_short = for_mats > mats;
         let [trays, mats] =
             [(for_mats, "tray", "trays"), (mats, "place", "places")].map(|(all, one, many)| count(all, one, many));
-        format!(", first for {crops}: {trays}; the rack has {mats} with heat")
+        let order = if mats_short && warm.len() > 1 { "in this order for" } else { "first for" };
+        format!(", {order} {crops}: {trays}; the rack has {mats} with heat")
     }
 
     fn each_sowing(&self, units: UnitSystem) -> Table {

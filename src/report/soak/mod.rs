@@ -301,8 +301,12 @@ fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
         });
     }
     items.push(format!(
-        "The last bath drains at {} mS/cm. In all {} drain off, with {} mg/L nitrate nitrogen ({} of nitrogen) and {} \
+        "The last {} drains at {} mS/cm. In all {} drain off, with {} mg/L nitrate nitrogen ({} of nitrogen) and {} \
          mg/L chloride.",
+        match sheet.course.steps.last().map(|step| step.action) {
+            Some(last @ (Action::Wash | Action::Rinse)) => last.word(),
+            _ => "bath",
+        },
         plain(report.rinse_ec_ms_cm, 2),
         given(Liquid(in_litres(report.waste.drain_l)), units),
         plain(report.waste.nitrate_n_mg_l, 0),

@@ -68,7 +68,8 @@ impl SoakReport<'_> {
         let outside =
             outside.map(|at| Remark::new("ready-outside-awake", outside_awake("The coir is to be ready", &at)));
         cautions.extend(outside);
-        cautions.extend(self.soaking.finds_no_time.then(|| Remark::new("no-time", no_time())));
+        cautions
+            .extend(self.soaking.finds_no_time.then(|| Remark::new("no-time", no_time(self.soaking.fitting, units))));
         if let Some(times) = self.soaking.times.as_ref().filter(|_| self.soaking.after_mix) {
             cautions.push(Remark::new("after-mix", after_mix(&times.ready)));
         }

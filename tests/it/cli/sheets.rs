@@ -170,3 +170,62 @@ fn every_form_carries_the_same_figures() {
         assert!(what("buy").iter().any(|row| cell(row, "cost") == cost), "{line}");
     }
 }
+
+/// What the crop table, the place and the frost say against a week is said on the sheet.
+#[test]
+fn what_speaks_against_a_week_is_said() {
+    let week = "week: w\nmix_on: 2027-03-20 10:00\nrecipe: everyday\nuse: limed peat\nPLACE\nsowings:\n  \
+                - {crop: cucumber, cells: 72, tray: 72-cell}\n  - {crop: summer squash, cells: 288, tray: 288-cell}\n  \
+                - {crop: lupin, cells: 50, tray: 50-cell}\n  - {crop: foxglove, cells: 100, tray: 200-cell}\n";
+    let told = |place: &str| {
+        let sheet = run(["plan", "week.yaml"]).file("week.yaml", week.replace("PLACE", place)).result();
+        sheet.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let place = "mix_days: [sunday]\ntrays_a_day: 3\nfrost: {last: 10 May}\n\
+                 rack: {shelves: 2, trays_per_shelf: 4, load: 4 kg}";
+    let sheet = told(place);
+    for wanted in [
+        "Saturday is none of the place's `mix_days`.",
+        "4 trays are more than the 3 a day of the place (`trays_a_day`).",
+        "`load:` is not looked at yet",
+        "for summer squash (32-72 cells): use larger ones, or pot on early",
+        // 20 March to 10 May are 51 days; 10 May less 4 weeks.
+        "cucumber: 7 weeks, not 3-4 weeks; sow from 12 Apr",
+        "Poisonous: foxglove; the seed of lupin.",
+        "needed in all",
+        "To fill: heap, drop the tray twice, strike off, never press; leave room for the covering.",
+    ] {
+        assert!(sheet.contains(wanted), "{wanted}: {sheet}");
+    }
+    let sheet = told("mix_days: [saturday]\ntrays_a_day: 4\nfrost: {last: 20 April}");
+    for unwanted in ["`mix_days`", "`trays_a_day`", "`load:`", "outgrow"] {
+        assert!(!sheet.contains(unwanted), "{unwanted}: {sheet}");
+    }
+}
+
+/// A little soaked coir at hand: the rest of buffered coir is wetted.
+#[test]
+fn soaked_coir_at_hand_does_not_hide_how_the_rest_is_wetted() {
+    let week = "week: w\nmix_on: 2027-03-20 10:00\nrecipe: everyday\nuse: coir\nstock: stock.yaml\n\
+                soak: {sold_as: buffered}\nsowings: [{crop: kale, trays: 3, tray: 72-cell}]\n";
+    let told = |stock: &str| {
+        let sheet = run(["plan", "week.yaml"]).file("week.yaml", week).file("stock.yaml", stock).result();
+        sheet.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let some = told("stock: s\non_hand: {soaked coir: 0.5 L}\n");
+    assert!(some.contains("coir, what is at hand soaked and drained, the rest wetted with"), "{some}");
+    assert!(told("stock: s\non_hand: {soaked coir: 50 L}\n").contains("coir, soaked and drained;"));
+}
+
+/// Bleach makes poisonous gas with ammonium, which the double salt holds and the tetrahydrate does not.
+#[test]
+fn bleach_is_kept_from_a_bath_with_ammonium() {
+    let week = "week: w\nmix_on: 2027-03-20 10:00\nrecipe: everyday\nuse: coir\n\
+                soak: {sold_as: washed, salt: SALT}\nsowings: [{crop: kale, trays: 3, tray: 72-cell}]\n";
+    let told = |salt: &str| {
+        let plan =
+            run(["plan", "week.yaml", "--format", "json"]).file("week.yaml", week.replace("SALT", salt)).result();
+        plan.contains("no acid, ammonia or bath water")
+    };
+    assert!(told("calcium nitrate double salt") && !told("calcium nitrate tetrahydrate"));
+}
