@@ -48,10 +48,9 @@ impl PlanReport<'_> {
         }
         let blocks = blocks_water(made, made.base.map(|base| &mixing.bases[base]), batch, units);
         blocks.into_iter().for_each(|words| document.paragraph(words));
-        let fills = match (filled.is_empty(), batch.half) {
-            (true, _) => String::new(),
-            (false, Some(_)) => format!(" Half of the cells of each of {}.", self.fills(filled, units)),
-            (false, None) => format!(" Fills {}.", self.fills(filled, units)),
+        let fills = match filled.is_empty() {
+            true => String::new(),
+            false => format!(" Fills {}.", self.fills(filled, batch.half.is_some(), units)),
         };
         document.paragraph((tops(batch, units) + &fills).trim_start());
         let omissions = batch.left_out.iter().filter(|left_out| !common.contains(&omission(left_out, units)));
