@@ -2,7 +2,7 @@
 //! recipes offer: sowings in trays, batches, loads, covering and their sums.
 
 use super::Faults;
-use super::bench::{MixRef, Mixing, TOLERANCE, Vessels, mixing};
+use super::bench::{MixRef, Mixing, Scoop, TOLERANCE, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
 use super::mix::{Batch, Half, Sorting, filled, loose_per_cells};
@@ -99,7 +99,8 @@ impl Mixes {
         }
         let vessels = Vessels {
             tub: week.tub,
-            scoop: week.scoop.as_ref().map(|scoop| scoop.volume),
+            scoop: week.scoop.as_ref().map(|scoop| Scoop { volume: scoop.volume, name: None }),
+            is_us: week.scoop.as_ref().is_some_and(|scoop| scoop.is_us),
             tolerance: week.tolerance.map_or(TOLERANCE, Fraction::to_f64),
         };
         let made = |batches: &[Batch]| mixing(batches, vessels, (week.water_of_coir(), None));

@@ -14,7 +14,7 @@ mod order;
 mod scoops;
 
 pub use base::{SharedBase, largest_base};
-pub use loads::{FINER, FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, US_FINER, Vessels};
+pub use loads::{FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, Scoop, Vessels};
 pub use moisture::{
     LIFT_KG, MIX_OF_WATER, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry,
 };
