@@ -1,7 +1,7 @@
 //! What to do when, from the first care of the seed to planting out.
 
 use super::soaking::CoirNeed;
-use super::{DoseAmount, Half, Mixes, Soaking};
+use super::{DoseAmount, Half, MixRef, Mixes, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Before, Crop, Frost, Handle, Role};
 use crate::coir::Action;
@@ -79,6 +79,8 @@ pub enum Task {
 /// Lime for the raw peat of some batches that are mixed together.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Limed {
+    /// The base or the batch that it goes into.
+    pub mix: MixRef,
     /// The batches, by their numbers.
     pub batches: Vec<usize>,
     /// The lime of all their loads.
@@ -268,7 +270,7 @@ fn limed(mixes: &Mixes) -> Vec<Limed> {
         let lime = lime.map(|dose| DoseAmount { amount: dose.amount.times(times), ..dose.clone() }).collect();
         let peat = loads.measures.iter().filter(|measure| measure.ingredient.is_raw_peat());
         let peat = peat.fold(in_litres(0.0), |sum, measure| sum + measure.loose * times);
-        (!batches.is_empty()).then_some(Limed { batches, lime, peat })
+        (!batches.is_empty()).then_some(Limed { mix, batches, lime, peat })
     });
     limed.collect()
 }

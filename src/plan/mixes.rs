@@ -121,7 +121,7 @@ impl Mixes {
     }
 
     /// The numbers of the batches of a mix whose lime is better mixed in ahead.
-    pub fn limed_ahead(&self, mix: MixRef) -> Vec<usize> {
+    pub(super) fn limed_ahead(&self, mix: MixRef) -> Vec<usize> {
         let of = |batch: usize| self.mixing.batches[batch].base.map_or(MixRef::Batch(batch), MixRef::Base);
         self.numbers(|batch| of(batch) == mix && self.is_limed_ahead(batch))
     }

@@ -55,9 +55,9 @@ pub enum Note {
     MixBesideTrial(Vec<String>),
     /// No tub is named: each mix is given as one load.
     NoTub,
-    /// Lime is dosed on coir in these batches, by their indexes.
+    /// Lime is dosed on coir in these batches, by their numbers.
     LimeOnCoir(Vec<usize>),
-    /// Lime goes into what these batches, by their indexes, draw from a base.
+    /// Lime goes into what these batches, by their numbers, draw from a base.
     LimeOnTheDay(Vec<usize>),
     /// A bought mix, fertilised and limed as a rule.
     StarterCharge(Handle<Ingredient>),

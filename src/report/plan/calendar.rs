@@ -37,8 +37,8 @@ impl PlanReport<'_> {
 
     /// What a mix goes without on the day where its lime is in the peat already.
     pub(super) fn limed(&self, mix: MixRef) -> String {
-        let day = self.plan.calendar.iter().find(|entry| matches!(entry.task, Task::Lime(_)));
-        let day = day.filter(|_| !self.plan.mixes.limed_ahead(mix).is_empty());
+        let is_of = |task: &Task| matches!(task, Task::Lime(limed) if limed.iter().any(|limed| limed.mix == mix));
+        let day = self.plan.calendar.iter().find(|entry| is_of(&entry.task));
         let words = |day: &Entry| {
             format!(" Leave the lime out if it has been in the peat since {}.", day.at.strftime("%a %-d %b"))
         };
@@ -214,7 +214,7 @@ fn task(task: &Task, units: UnitSystem) -> (String, String) {
     let (what, why) = match task {
         Task::Soak { action, number, run, runs, rest } => return soak_step(*action, *number, (*run, *runs), rest),
         Task::Lime(limed) => {
-            let of = limed.iter().map(|Limed { batches, lime, peat }| {
+            let of = limed.iter().map(|Limed { batches, lime, peat, .. }| {
                 let lime = lime.iter().map(|dose| {
                     format!("{} of {}", dosed(dose.amount, dose.rate.spoon(), units).0, dose.ingredient.name)
                 });
