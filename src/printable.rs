@@ -82,14 +82,25 @@ pub fn made_printable(text: String) -> String {
 pub const ISOLATE: [char; 2] = ['\u{2068}', '\u{2069}'];
 
 /// [`made_printable`], with words that are read from right to left set apart (UAX 9), so that the numbers beside
-/// them keep their order.
+/// them keep their order; a number at the end of such a name is of it. Code stays as it is written in a file.
 ///
 /// ```
-/// assert_eq!(trayful::printable::isolated("2 x כרוב, 3 x a".to_owned()), "2 x \u{2068}כרוב\u{2069}, 3 x a");
+/// use trayful::printable::isolated;
+///
+/// assert_eq!(isolated("2 x כרוב, 3 x a".to_owned()), "2 x \u{2068}כרוב\u{2069}, 3 x a");
+/// assert_eq!(isolated("2 x כרוב 7; `כרוב: 1`".to_owned()), "2 x \u{2068}כרוב 7\u{2069}; `כרוב: 1`");
 /// ```
 pub fn isolated(text: String) -> String {
     let text = made_printable(text);
-    let (mut isolated, mut rest) = (String::new(), text.as_str());
+    if !text.contains(is_right_to_left) {
+        return text;
+    }
+    let pieces = with_code(&text).into_iter();
+    pieces.map(|(piece, is_code)| if is_code { format!("`{piece}`") } else { set_apart(piece) }).collect()
+}
+
+fn set_apart(mut rest: &str) -> String {
+    let mut apart = String::new();
     while let Some(start) = rest.find(is_right_to_left) {
         // To the last such word: one sign stands between two.
         let mut end = start;
@@ -99,10 +110,30 @@ pub fn isolated(text: String) -> String {
             }
             end = at + c.len_utf8();
         }
-        isolated += &format!("{}{}{}{}", &rest[..start], ISOLATE[0], &rest[start..end], ISOLATE[1]);
+        let number = rest[end..].strip_prefix(' ').unwrap_or_default();
+        let after = number.trim_start_matches(|c: char| c.is_ascii_digit());
+        let ends = after.trim_end_matches('.').is_empty()
+            || [",", ";", ":", ")", ". "].iter().any(|end| after.starts_with(end));
+        if ends && after.len() < number.len() {
+            end = rest.len() - after.len();
+        }
+        apart += &format!("{}{}{}{}", &rest[..start], ISOLATE[0], &rest[start..end], ISOLATE[1]);
         rest = &rest[end..];
     }
-    if isolated.is_empty() { text } else { isolated + rest }
+    apart + rest
+}
+
+/// A text in pieces, each with whether it is code: stands between backticks.
+pub fn with_code(text: &str) -> Vec<(&str, bool)> {
+    let (mut pieces, mut rest) = (Vec::new(), text);
+    while let Some((before, after)) = rest.split_once('`')
+        && let Some((code, next)) = after.split_once('`')
+    {
+        pieces.extend([(before, false), (code, true)]);
+        rest = next;
+    }
+    pieces.push((rest, false));
+    pieces
 }
 
 /// Letters and marks of the blocks that Unicode keeps for scripts from right to left (`DerivedBidiClass.txt`).

@@ -56,7 +56,7 @@ fn batch(wanted: &str, Mixes { batches, mixing, .. }: &Mixes, at: Span) -> Resul
     let named =
         batches.iter().position(|batch| is_called(&batch.name) || is_called(&UnitSystem::Us.prose(&batch.name)));
     let number = count(wanted).ok().and_then(|number| usize::try_from(number).ok());
-    let numbered = number.and_then(|number| mixing.made().nth(number.checked_sub(1)?));
+    let numbered = number.and_then(|number| mixing.numbered.get(number.checked_sub(1)?).copied());
     let what = match (named, numbered) {
         (Some(named), Some(numbered)) if named != numbered => {
             format!("`{wanted}` is the name of batch {} and the number of another", mixing.number(named))
@@ -64,6 +64,7 @@ fn batch(wanted: &str, Mixes { batches, mixing, .. }: &Mixes, at: Span) -> Resul
         (Some(index), _) | (None, Some(index)) => return Ok(index),
         (None, None) => format!("`{wanted}` is no batch of this week"),
     };
-    let names = (1..).zip(mixing.made()).take(12).map(|(number, index)| format!("{number} `{}`", batches[index].name));
+    let names =
+        (1..).zip(&mixing.numbered).take(12).map(|(number, index)| format!("{number} `{}`", batches[*index].name));
     Err(Problem::new(Code::Quantity, at, what, names.collect::<Vec<_>>().join(", ")))
 }

@@ -24,6 +24,9 @@ impl fmt::Debug for SourceText {
 /// The most faults of a file that are shown; the others are counted.
 pub const MOST_SHOWN: usize = 100;
 
+/// The most that are kept where some of them may be taken back.
+const MOST_KEPT: usize = 10_000;
+
 /// One fault.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Problem {
@@ -90,6 +93,8 @@ pub struct Problems {
     found: RefCell<Vec<Problem>>,
     /// How many there are in all.
     count: Cell<usize>,
+    /// How many are kept.
+    most: Cell<usize>,
     assumptions: RefCell<BTreeSet<Assumption>>,
     /// What was asked, where that is kept.
     asked: Option<RefCell<Vec<Asked>>>,
@@ -111,7 +116,12 @@ impl Problems {
     /// None yet.
     pub fn new(source: Arc<SourceText>) -> Self {
         let (beside, found, count, assumptions) = Default::default();
-        Self { source, beside, found, count, assumptions, asked: None }
+        Self { source, beside, found, count, most: Cell::new(MOST_SHOWN), assumptions, asked: None }
+    }
+
+    /// Keeps more than are shown: some may be taken back, or it is asked of each where it stands.
+    pub fn keep_more(&self) {
+        self.most.set(MOST_KEPT);
     }
 
     /// None yet, where it is kept what the readers ask.
@@ -160,7 +170,7 @@ impl Problems {
     /// other reading.
     pub fn push_with(&self, problem: impl FnOnce() -> Problem) {
         self.count.set(self.count.get() + 1);
-        if self.count.get() <= MOST_SHOWN {
+        if self.count.get() <= self.most.get() {
             let problem = problem();
             self.found.borrow_mut().push(problem);
         }
@@ -230,9 +240,11 @@ impl Problems {
         if let Some(value) = value.filter(|_| found.is_empty()) {
             return Ok((value, self.assumptions.into_inner()));
         }
-        let more = self.count.get() - found.len();
+        let mut more = self.count.get() - found.len();
         found.sort_by_key(|problem| problem.at);
         found.dedup();
+        more += found.len().saturating_sub(MOST_SHOWN);
+        found.truncate(MOST_SHOWN);
         let other = self.beside.into_inner();
         let is_own = |problem: &Problem| other.is_none() || problem.at.is_none_or(|at| at.start < beside);
         let mut of_other = found.split_off(found.partition_point(is_own));

@@ -2,7 +2,7 @@
 
 use super::bench::water_wanted;
 use super::soaking::CoirNeed;
-use super::{DoseAmount, Half, Mixes, Moistening, Soaking};
+use super::{DoseAmount, Half, MixRef, Mixes, Moistening, Soaking};
 use crate::awake::Attendance;
 use crate::catalogue::{Before, Crop, Frost, Handle, Role};
 use crate::coir::{Action, Salt};
@@ -79,6 +79,8 @@ pub enum Task {
 /// Lime for the raw peat of some batches that are mixed together.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Limed {
+    /// The base or the batch that it goes into.
+    pub mix: MixRef,
     /// The batches, by their numbers.
     pub batches: Vec<usize>,
     /// The lime of all their loads.
@@ -157,7 +159,9 @@ impl Task {
             Self::Soak { .. } => "coir",
             Self::WetCoir(_) => "wet-coir",
             Self::Lime(_) => "lime",
-            Self::WetPeat(_) => "wet-peat",
+            Self::WetPeat(Wetted::All) => "wet-peat",
+            Self::WetPeat(Wetted::ToLime(_)) => "wet-peat-to-lime",
+            Self::WetPeat(Wetted::Unlimed) => "wet-peat-unlimed",
             Self::Scrub { .. } => "scrub",
             Self::Mix | Self::Fill => "mix",
             Self::Crops { deed, .. } => match deed {
@@ -166,7 +170,8 @@ impl Task {
                 Deed::Treat { before: Before::Chill, .. } => "chill-seed",
                 Deed::Emerge { .. } => "emerge",
                 Deed::Uncover => "uncover",
-                Deed::Feed { .. } => "feed",
+                Deed::Feed { potted_on: false, .. } => "feed",
+                Deed::Feed { potted_on: true, .. } => "feed-potted",
                 Deed::Harden { .. } => "harden",
                 Deed::PlantOut { .. } => "plant-out",
             },
@@ -281,7 +286,7 @@ fn limed(mixes: &Mixes) -> Vec<Limed> {
         };
         let water = wanted.fold(in_litres(0.0), |sum, water| sum + water).min(most) * times;
         let peat = peat.iter().fold(in_litres(0.0), |sum, measure| sum + measure.loose * times);
-        (!batches.is_empty()).then_some(Limed { batches, lime, peat, water })
+        (!batches.is_empty()).then_some(Limed { mix, batches, lime, peat, water })
     });
     limed.collect()
 }

@@ -283,7 +283,7 @@ pub fn week_filling(mixes: &Mixes, shed: &Shed) -> WeekFilling {
 /// What some mixes take: each batch, then what scoops add, then covering material, each
 /// counted as the stock counts it.
 pub fn uses(mixes: &Mixes) -> Vec<Use> {
-    let batches = mixes.mixing.made().map(|index| &mixes.batches[index]).flat_map(|batch| {
+    let batches = mixes.mixing.numbered.iter().map(|index| &mixes.batches[*index]).flat_map(|batch| {
         let parts = batch.ingredients.iter().map(|part| (&part.ingredient, Quantity::Volume(part.loose)));
         let doses = batch.doses.iter().map(|dose| (&dose.ingredient, dose.amount));
         let straight = if batch.half == Some(Half::Straight) { 1.0 } else { 0.0 };

@@ -1,10 +1,10 @@
 //! The one way to make the mixes that are asked for, for one choice of the ingredients that
 //! recipes offer: sowings in trays, batches, loads, covering and their sums.
 
-use super::bench::{MixRef, Mixing, TOLERANCE, Vessels, mixing};
+use super::bench::{MixRef, Mixing, Scoop, TOLERANCE, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
-use super::mix::{Batch, Sorting, filled, halved, loose_per_cells, tries_both};
+use super::mix::{Batch, Half, Sorting, filled, loose_per_cells};
 use super::sow::{Layout, SowingPlan, lay_out};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::dry_kg_of_loose;
@@ -83,8 +83,7 @@ impl Mixes {
             .collect::<Result<Vec<_>, _>>()
             .map_err(|fault| Rejected::file("RECIPE", Problem::of_file(Code::Recipe, fault.to_string(), None)))?;
         let rank = sorting.in_order();
-        let tries_both = tries_both(week);
-        let places = sorting.places(tries_both);
+        let places = sorting.places();
         let of_variant: Vec<usize> = sorted.iter().map(|sorted| places[rank[sorted.batch]]).collect();
         let batch_of = || demand.variant_of.iter().map(|variant| of_variant[*variant as usize]);
         let layout = match known {
@@ -92,29 +91,27 @@ impl Mixes {
             _ => Arc::new(lay_out(week, &demand.cells, batch_of)),
         };
         let filled = filled(demand, &sorted, &rank, &layout.sowings);
-        let batches = sorting.measured(filled, demand.volume);
-        let batches = if tries_both { halved(batches) } else { batches };
+        let measured = |from_stock| sorting.measured(&filled, demand.volume, from_stock);
+        let batches = measured(true);
         let totals = Totals::of(&batches, &layout);
         let beyond = (batches.len() > MOST_BATCHES)
             .then(|| format!("{} mixes are too many to make: at most {MOST_BATCHES}", batches.len()));
         if let Some(what) = beyond.or_else(|| totals.beyond_reckoning()) {
             return Err(refused(week, &layout, what));
         }
-        Ok(Self {
-            mixing: mixing(
-                &batches,
-                Vessels {
-                    tub: week.tub,
-                    scoop: week.scoop.as_ref().map(|scoop| scoop.volume),
-                    tolerance: week.tolerance.map_or(TOLERANCE, Fraction::to_f64),
-                },
-                (week.water_of_coir(), None),
-            ),
-            covering: covering(&layout, loaded),
-            totals,
-            batches,
-            layout,
-        })
+        let vessels = Vessels {
+            tub: week.tub,
+            scoop: week.scoop.as_ref().map(|scoop| Scoop { volume: scoop.volume, name: None }),
+            is_us: week.scoop.as_ref().is_some_and(|scoop| scoop.is_us),
+            tolerance: week.tolerance.map_or(TOLERANCE, Fraction::to_f64),
+        };
+        let made = |batches: &[Batch]| mixing(batches, vessels, (week.water_of_coir(), None));
+        let mut mixing = made(&batches);
+        // What is at hand changes from day to day, the number of a batch must not.
+        if batches.iter().any(|batch| !batch.from_stock.is_empty()) {
+            mixing.numbered = made(&measured(false)).numbered;
+        }
+        Ok(Self { mixing, covering: covering(&layout, loaded), totals, batches, layout })
     }
 
     /// Whether the lime of a batch is better mixed into its raw peat some days ahead: not where it is turned
@@ -126,7 +123,7 @@ impl Mixes {
     }
 
     /// The numbers of the batches of a mix whose lime is better mixed in ahead.
-    pub fn limed_ahead(&self, mix: MixRef) -> Vec<usize> {
+    pub(super) fn limed_ahead(&self, mix: MixRef) -> Vec<usize> {
         let of = |batch: usize| self.mixing.batches[batch].base.map_or(MixRef::Batch(batch), MixRef::Base);
         self.numbers(|batch| of(batch) == mix && self.is_limed_ahead(batch))
     }
@@ -136,7 +133,8 @@ impl Mixes {
         let coir = (week.water_of_coir(), Some(dry_g_per_l));
         let is_usual = (dry_g_per_l / (dry_kg_of_loose(1.0) * 1000.0) - 1.0).abs() < 1e-9;
         if !is_usual && self.coir().is_some() {
-            self.mixing = mixing(&self.batches, self.mixing.vessels, coir);
+            let numbered = std::mem::take(&mut self.mixing.numbered);
+            self.mixing = Mixing { numbered, ..mixing(&self.batches, self.mixing.vessels, coir) };
         }
     }
 
@@ -166,12 +164,12 @@ impl Mixes {
 
     /// The numbers of some batches.
     pub fn numbers(&self, is_one: impl Fn(usize) -> bool) -> Vec<usize> {
-        (1..).zip(self.mixing.made()).filter(|(_, index)| is_one(*index)).map(|(number, _)| number).collect()
+        (1..).zip(&self.mixing.numbered).filter(|(_, index)| is_one(**index)).map(|(number, _)| number).collect()
     }
 
     /// The share of the coir that is not soaked: the half of a trial.
     pub(super) fn straight(&self) -> f64 {
-        if self.batches.iter().any(|batch| batch.half.is_some()) { 0.5 } else { 0.0 }
+        if self.batches.iter().any(|batch| batch.half.is_some()) { Half::SHARE } else { 0.0 }
     }
 
     /// What is taken in addition to the computed mix: what measuring by the scoop adds, to the doses

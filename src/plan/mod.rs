@@ -19,9 +19,9 @@ mod soaking;
 mod sow;
 
 pub use bench::{
-    Base, BatchMixing, Draw, FINER, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, MIX_OF_WATER, MOST_OVER,
-    Measure, MixRef, Mixing, MoistWeight, Moistening, MoistureRange, QUARTERS, SharedBase, TOLERANCE, US_FINER,
-    Vessels, WANTED, WANTED_OF_COIR, largest_base, quarter_scoops, water_of_dry,
+    Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, MIX_OF_WATER, MOST_OVER, Measure,
+    MixRef, Mixing, MoistWeight, Moistening, MoistureRange, QUARTERS, Scoop, SharedBase, TOLERANCE, Vessels, WANTED,
+    WANTED_OF_COIR, largest_base, quarter_scoops, water_of_dry,
 };
 pub use buy::{
     Alternative, Buy, CostShares, HardlyNeeded, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine,

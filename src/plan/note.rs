@@ -55,11 +55,13 @@ pub enum Note {
     SaltNotPriced(Vec<Salt>),
     /// Mixes at hand that would serve, but are too old: their names.
     StaleMix(Vec<String>),
+    /// Mixes at hand that would serve batches that are made in two halves for a trial: their names.
+    MixBesideTrial(Vec<String>),
     /// No tub is named: each mix is given as one load.
     NoTub,
-    /// Lime is dosed on coir in these batches, by their indexes.
+    /// Lime is dosed on coir in these batches, by their numbers.
     LimeOnCoir(Vec<usize>),
-    /// Lime goes into what these batches, by their indexes, draw from a base.
+    /// Lime goes into what these batches, by their numbers, draw from a base.
     LimeOnTheDay(Vec<usize>),
     /// A bought mix, fertilised and limed as a rule.
     StarterCharge(Handle<Ingredient>),
@@ -289,6 +291,7 @@ codes!(Note {
     Self::ManySowings(_) => "many-sowings",
     Self::SaltNotPriced(_) => "salt-not-priced",
     Self::StaleMix(_) => "stale-mix",
+    Self::MixBesideTrial(_) => "mix-beside-trial",
     Self::NoTub => "no-tub",
     Self::LimeOnCoir(_) => "lime-on-coir",
     Self::LimeOnTheDay(_) => "lime-on-the-day",

@@ -233,9 +233,12 @@ impl Remarks {
     /// Notes on the tub and on charged mixes, warnings of coarse scoops and heavy tubs.
     fn on_loads(&mut self, mixes: &Mixes, stock: Option<&Stock>) {
         let mixing = &mixes.mixing;
-        let stale: BTreeSet<usize> = mixes.batches.iter().flat_map(|batch| batch.stale.iter().copied()).collect();
-        if let Some(stock) = stock.filter(|_| !stale.is_empty()) {
-            self.notes.push(Note::StaleMix(stale.into_iter().map(|index| stock.mixes[index].name.clone()).collect()));
+        for (is_half, note) in [(false, Note::StaleMix as fn(_) -> _), (true, Note::MixBesideTrial)] {
+            let batches = mixes.batches.iter().filter(|batch| batch.half.is_some() == is_half);
+            let unused: BTreeSet<usize> = batches.flat_map(|batch| batch.unused.iter().copied()).collect();
+            let named = stock.filter(|_| !unused.is_empty());
+            let names = |stock: &Stock| unused.iter().map(|index| stock.mixes[*index].name.clone()).collect();
+            self.notes.extend(named.map(|stock| note(names(stock))));
         }
         self.notes.extend((mixing.vessels.tub.is_none() && mixes.are_mixed()).then_some(Note::NoTub));
         let limed = mixes.numbers(|index| mixes.batches[index].limes_coir());

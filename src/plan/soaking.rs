@@ -3,7 +3,7 @@
 use super::bench::wetted;
 use super::buy::HARDLY_ANY;
 use super::mixes::Known;
-use super::{Mixes, PurchaseLine, Purchases};
+use super::{Half, Mixes, PurchaseLine, Purchases};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::soak::{CoirAmount, KEEPS_HOURS, Lot, Product, Soak, Times, Worksheet};
 use crate::coir::{
@@ -214,7 +214,7 @@ impl Pieces {
             return [soaked, none, soaked - need];
         }
         // The batches that are made with soaked coir; the other half is only wetted.
-        let half = (need + stands_in) * 0.5;
+        let half = (need + stands_in) * Half::SHARE;
         let trifle = (self.each * (WEIGHED_KG / soak.product.kg)).min(half * LEAST_LEFT.0);
         let wanted = Some(half - stands_in).filter(|wanted| *wanted > trifle || stands_in <= none).unwrap_or(none);
         let soaked = if wanted > none { weighed(wanted, self.give - (need - wanted)) } else { none };

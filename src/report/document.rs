@@ -53,19 +53,6 @@ pub struct Column {
     pub is_number: bool,
 }
 
-/// A text in pieces, each with whether it is code: stands between backticks.
-pub fn with_code(text: &str) -> Vec<(&str, bool)> {
-    let (mut pieces, mut rest) = (Vec::new(), text);
-    while let Some((before, after)) = rest.split_once('`')
-        && let Some((code, next)) = after.split_once('`')
-    {
-        pieces.extend([(before, false), (code, true)]);
-        rest = next;
-    }
-    pieces.push((rest, false));
-    pieces
-}
-
 impl Document {
     /// An empty document of a title.
     pub fn new(title: impl Into<String>) -> Self {

@@ -1,13 +1,13 @@
 //! Labels to cut out, one for each crop and tray.
 
 use super::words::{count, span, tray_name};
-use super::{PlanReport, csv, html};
+use super::{csv, html};
 use crate::catalogue::Named as _;
 use crate::moment::Moment;
-use crate::plan::{Plan, SowingPlan, TrayMap, TrayPortion};
+use crate::plan::{Half, Plan, SowingPlan, TrayMap, TrayPortion};
 use crate::printable::{isolated, printable};
 use crate::units::UnitSystem;
-use crate::week::{Sowing, Week};
+use crate::week::{Sowing, Week, small};
 use jiff::Span;
 use jiff::civil::Date;
 use maud::{Markup, html};
@@ -21,7 +21,7 @@ pub const MOST_LABELS: u64 = 10_000;
 const OF_A_PAGE: usize = 24;
 
 /// The columns of the table.
-const COLUMNS: [&str; 14] = [
+const COLUMNS: [&str; 15] = [
     "crop",
     "variety",
     "tray",
@@ -36,6 +36,7 @@ const COLUMNS: [&str; 14] = [
     "up_to",
     "plants",
     "cells",
+    "half",
 ];
 
 /// The labels of a week.
@@ -55,11 +56,15 @@ pub struct Label {
     number: (u64, u64),
     /// Pots in all and in a tray, where it is for pots.
     pots: Option<(u64, Option<u64>)>,
-    /// Its number among the trays of its kind and the rows of the crop, where it is shared.
-    shared: Option<(u64, u32, u32)>,
+    /// Its number among the trays of its kind, where it is shared.
+    shared: Option<u64>,
+    /// The rows of it that this is for, where it is not all.
+    rows: Option<(u32, u32)>,
     potted_on: bool,
-    /// The number of its batch, or those of both its halves.
-    batch: String,
+    /// The number of its batch.
+    batch: usize,
+    /// Which half of a trial it is.
+    half: Option<Half>,
     day: Option<Date>,
     up: Option<(u32, u32)>,
     plants: Option<u32>,
@@ -86,21 +91,31 @@ impl Labels {
         {
             shared.entry(portion.sowing).or_default().push((map, portion));
         }
-        let report = PlanReport { plan, week };
+        let mixes = &plan.mixes;
         let day = plan.mix_on.as_ref().and_then(Moment::zoned).map(|at| at.date());
         let mut labels = Vec::new();
         for (index, of) in (0..).zip(layout.of(week)) {
             let all = trays(of);
             let shared = shared.remove(&index).unwrap_or_default();
-            let unshared = all.saturating_sub(shared.len() as u64);
-            let places = shared.into_iter().map(|(map, rows)| Some((map.number, rows.from, rows.to)));
-            let places = std::iter::repeat_n(None, usize::try_from(unshared).unwrap_or_default()).chain(places);
-            let first = Label { day, batch: report.batch_number(of.1.batch), ..Label::of(of, units) };
-            labels.extend((1..).zip(places).map(|(number, shared)| Label {
-                number: (number, all),
-                shared,
-                ..first.clone()
-            }));
+            let own = all.saturating_sub(shared.len() as u64);
+            let places = shared.into_iter().map(|(map, rows)| (Some(map.number), Some((rows.from, rows.to))));
+            let places = std::iter::repeat_n((None, None), usize::try_from(own).unwrap_or_default()).chain(places);
+            let tray = &of.0.tray;
+            let whole_each = layout.whole_each(index, own, tray.per_tray.unwrap_or(tray.cells));
+            let is_tried = mixes.batches[of.1.batch].half.is_some();
+            for (number, (shared, rows)) in (1..).zip(places) {
+                let all_rows = Some((1, small(tray.rows))).filter(|(_, last)| *last > 1);
+                let parts = match rows.or(all_rows).map(TrayPortion::halves) {
+                    _ if !is_tried => vec![(0, rows)],
+                    _ if number <= 2 * whole_each => vec![(usize::from(number > whole_each), rows)],
+                    rows => (0..2).map(|half| (half, rows.map(|rows| rows[half]))).collect(),
+                };
+                labels.extend(parts.into_iter().map(|(half, rows)| {
+                    let batch = of.1.batch + half;
+                    let (half, batch) = (mixes.batches[batch].half, mixes.mixing.number(batch));
+                    Label { day, number: (number, all), shared, rows, half, batch, ..Label::of(of, units) }
+                }));
+            }
         }
         Ok(Self { title: plan.title.clone(), labels })
     }
@@ -141,8 +156,10 @@ impl Label {
             number: (1, 1),
             pots: sowing.tray.pot.then_some((plan.trays.into(), sowing.tray.per_tray)),
             shared: None,
+            rows: None,
             potted_on,
-            batch: String::new(),
+            batch: 0,
+            half: None,
             day: None,
             up,
             plants: plan.cells.plants.map(std::num::NonZeroU32::get),
@@ -157,9 +174,7 @@ impl Label {
                 div.crop.one[self.variety.is_some()] { bdi { (printable(&self.crop)) } }
                 @if let Some(variety) = &self.variety { div.variety { bdi { (printable(variety)) } } }
                 div { (shown(self.place())) }
-                @if let Some((tray, from, to)) = self.shared {
-                    div { (if from == to { format!("row {from}") } else { format!("rows {from}-{to}") }) " of shared tray " (tray) }
-                }
+                @if self.half.is_some() || self.rows.is_some() { div { (self.part()) } }
                 div { (self.sown()) }
                 div { (self.wanted()) }
             }
@@ -176,6 +191,15 @@ impl Label {
             Some((_, Some(each))) => format!("{tray}, tray {number} of {all}, up to {each} pots"),
             Some((pots, None)) => format!("{tray}, {}", count(pots, "pot", "pots")),
         }
+    }
+
+    /// Which half of a trial, and which rows.
+    fn part(&self) -> String {
+        let half = self.half.map(|half| half.label().to_owned());
+        let rows =
+            self.rows.map(|(from, to)| if from == to { format!("row {from}") } else { format!("rows {from}-{to}") });
+        let of = self.shared.map(|tray| format!(" of shared tray {tray}")).unwrap_or_default();
+        half.into_iter().chain(rows.map(|rows| rows + &of)).collect::<Vec<_>>().join(", ")
     }
 
     /// When it was sown, or room to write it, and when to look for it.
@@ -201,8 +225,7 @@ impl Label {
             None => count(self.cells.into(), "cell", "cells"),
         };
         let in_all = if self.number.1 > 1 { " in all" } else { "" };
-        let batch = if self.batch.contains(' ') { "batches" } else { "batch" };
-        format!("{batch} {}, {wanted}{in_all}", self.batch)
+        format!("batch {}, {wanted}{in_all}", self.batch)
     }
 
     /// The days on which the first seedlings are up.
@@ -214,7 +237,7 @@ impl Label {
 
     fn record(&self) -> Vec<String> {
         let text = |value: Option<String>| value.unwrap_or_default();
-        let shared = |of: fn((u64, u32, u32)) -> u64| text(self.shared.map(|shared| of(shared).to_string()));
+        let row = |of: fn((u32, u32)) -> u32| text(self.rows.map(|rows| of(rows).to_string()));
         let up = self.up_on();
         vec![
             self.crop.clone(),
@@ -222,15 +245,16 @@ impl Label {
             self.tray.clone(),
             self.number.0.to_string(),
             self.number.1.to_string(),
-            shared(|(number, ..)| number),
-            shared(|(_, from, _)| from.into()),
-            shared(|(.., to)| to.into()),
+            text(self.shared.map(|number| number.to_string())),
+            row(|(from, _)| from),
+            row(|(_, to)| to),
             text(self.day.map(|day| day.to_string())),
-            self.batch.clone(),
+            self.batch.to_string(),
             text(up.map(|(from, _)| from.to_string())),
             text(up.map(|(_, to)| to.to_string())),
             text(self.plants.map(|plants| plants.to_string())),
             self.cells.to_string(),
+            text(self.half.map(|half| half.label().to_owned())),
         ]
     }
 }

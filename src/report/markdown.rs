@@ -1,6 +1,7 @@
 //! Markdown, with the tables of the common extension.
 
-use super::document::{Block, Document, Table, with_code};
+use super::document::{Block, Document, Table};
+use crate::printable::with_code;
 use std::fmt::Write;
 
 /// Writes a document as Markdown.

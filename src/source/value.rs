@@ -7,7 +7,7 @@ use crate::exact::Fraction;
 use crate::units::length::millimetre;
 use crate::units::{
     Assumption, Bounds, Fault, Length, Mass, MassDensity, Parsed, Quantity, Rate, UnitSystem, Volume, count, density,
-    density_range, footprint, length, mass, mass_or_volume, one_of, per_gram, rate, share, to_litres, volume,
+    density_range, footprint, is_of_us, length, mass, mass_or_volume, one_of, per_gram, rate, share, to_litres, volume,
     volume_range, within,
 };
 use std::collections::{BTreeMap, BTreeSet, HashSet};
@@ -219,13 +219,16 @@ pub struct Scoop {
     pub volume: Volume,
     /// What it is called: as it is written.
     pub written: String,
+    /// It is of a US measure, and so are those that are finer.
+    pub is_us: bool,
 }
 
 impl FromText for Scoop {
     const EXPECTED: &'static str = Volume::EXPECTED;
 
     fn from_text(text: &str) -> Result<Parsed<Self>, Fault> {
-        Ok(vessel(text, SCOOP_L)?.map(|volume| Self { volume, written: text.trim().to_owned() }))
+        let (written, is_us) = (text.trim().to_owned(), is_of_us(text));
+        Ok(vessel(text, SCOOP_L)?.map(|volume| Self { volume, written, is_us }))
     }
 }
 

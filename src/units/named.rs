@@ -39,6 +39,14 @@ pub(super) struct Unit<T> {
     pub(super) spoon: Spoon,
 }
 
+impl<T> Unit<T> {
+    /// Whether it is a volume of the US: neither metric nor imperial.
+    pub(super) fn is_of_us(&self) -> bool {
+        let name = self.names[0];
+        !["l", "ml", "cl", "dl", "cm3", "m3"].contains(&name) && !name.starts_with("imp")
+    }
+}
+
 const fn unit<T>(names: &'static [&'static str], of: fn(f64) -> T) -> Unit<T> {
     Unit { names, of, assumption: None, spoon: Spoon::Millilitre }
 }

@@ -152,6 +152,12 @@ pub fn volume(text: &str) -> Result<Parsed<Volume>, Fault> {
     of_units(text, (VOLUMES, "volume"), to_litres, ANY_VOLUME)
 }
 
+/// Whether a volume is written in a unit of the US.
+pub fn is_of_us(text: &str) -> bool {
+    let unit = quantity(text).ok().and_then(|(_, unit)| known(VOLUMES, unit));
+    unit.is_some_and(Unit::is_of_us)
+}
+
 /// A mass above zero: `650 g`, `5 kg`, `2 lb`.
 ///
 /// # Errors

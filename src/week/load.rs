@@ -129,6 +129,9 @@ impl Loader<'_> {
         }
         let place = self.place_of(&node, problems);
         let base = place.as_ref().and_then(|place| Some((place, self.base(place)?)));
+        if !self.lacking.is_empty() {
+            problems.keep_more();
+        }
         let taken = base.and_then(|(place, base)| {
             problems.lay_beside(&place.source);
             base.lie_under(&mut node, problems)

@@ -59,17 +59,18 @@ impl Inputs<'_> {
         let soak = parse(&source.text, &problems).and_then(|node| {
             let place = loader.place_of(&node, &problems);
             let base = place.as_ref().and_then(|place| Some((place, loader.base(place)?)));
-            let Some((place, Base { node: mut base, week })) = base else {
-                let soak = soak::read(&node, &Awake::default(), &self.zone, &problems);
-                problems.take_back(|fault| loader.lacking.contains("soak") && fault.code == Code::MissingKey);
-                return soak;
-            };
-            let mut node = node;
-            problems.lay_beside(&place.source);
-            base.shift(problems.beside());
-            let keys = base.take("soak").map(|soak| lay_over(&mut node, soak));
-            let zone = || week.standing.zone(self.zone);
-            let soak = soak::read(&node, &week.awake, &zone, &problems);
+            let (mut node, mut week) = (node, Week::default());
+            let keys = base.and_then(|(place, Base { node: mut base, week: of_place })| {
+                problems.lay_beside(&place.source);
+                base.shift(problems.beside());
+                week = of_place;
+                base.take("soak").map(|soak| lay_over(&mut node, soak))
+            });
+            let soak = soak::read(&node, &week.awake, &|| week.standing.zone(self.zone), &problems);
+            let is_of_place = |fault: &Problem| key_of(&node, fault) != Some("steps");
+            problems.take_back(|fault| {
+                loader.lacking.contains("soak") && fault.code == Code::MissingKey && is_of_place(fault)
+            });
             standing = of_a_soak(week.standing, &node, keys.unwrap_or_default());
             soak
         });
@@ -165,6 +166,7 @@ impl Loader<'_> {
     pub(super) fn base<'t>(&mut self, place: &'t PlaceFile) -> Option<Base<'t>> {
         self.place_folder = place.folder();
         let problems = Problems::new(Arc::clone(&place.source));
+        problems.keep_more();
         let node = parse(&place.source.text, &problems);
         let named = |_: &mut Self, fields: &mut Fields<'_>| {
             for key in ["recipe", "use", "stock"] {
@@ -172,7 +174,12 @@ impl Loader<'_> {
             }
         };
         let week = node.as_ref().and_then(|node| self.read_place(node, place, &problems, named));
-        let is_formed = !problems.found().iter().any(|fault| OF_A_FORM.contains(&fault.code));
+        // A key that is wrong within the value of another takes that one away alone.
+        let is_own = |at: Option<Span>| match node.as_ref().map(|node| &node.value) {
+            Some(Value::Map(map)) => map.iter().any(|(key, _)| Some(key.at) == at),
+            _ => true,
+        };
+        let is_formed = !problems.found().iter().any(|fault| OF_A_FORM.contains(&fault.code) && is_own(fault.at));
         let Some(mut node) = node.filter(|_| is_formed) else {
             self.settle(problems, week);
             self.lack_place();

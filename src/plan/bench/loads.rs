@@ -4,7 +4,6 @@ use super::moisture::{MoistWeight, Moistening};
 use super::scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 use crate::catalogue::{Handle, Ingredient};
 use crate::plan::DoseAmount;
-use crate::units::volume::{millilitre, us_tablespoon};
 use crate::units::{Volume, cover, in_litres, to_litres};
 use serde::{Serialize, Serializer};
 
@@ -16,17 +15,20 @@ pub const MOST_OVER: f64 = 0.05;
 /// So many loads more than fit are tried before the scoop is given up.
 const MORE_LOADS: u64 = 3;
 /// Measures, in litres, for what the scoop at hand is too coarse for, the largest first, each with what it is called.
-pub const FINER: [(f64, &str); 4] = [(1.0, "1 L"), (0.5, "1/2 L"), (0.25, "1/4 L"), (0.1, "100 mL")];
+const FINER: [(f64, &str); 4] = [(1.0, "1 L"), (0.5, "1/2 L"), (0.25, "1/4 L"), (0.1, "100 mL")];
 /// The same beside a scoop of US measure.
-pub const US_FINER: [(f64, &str); 4] =
+const US_FINER: [(f64, &str); 4] =
     [(0.946_352_946, "1 quart"), (0.473_176_473, "1 pint"), (0.236_588_236_5, "1 cup"), (0.118_294_118_25, "1/2 cup")];
 
-/// The finer measures beside a scoop: those of the US where it holds whole US tablespoons, but no whole
-/// millilitres.
-fn finer(scoop: Volume) -> [(f64, &'static str); 4] {
-    let is_whole = |count: f64| (count - count.round()).abs() < 1e-6;
-    let is_us = is_whole(scoop.get::<us_tablespoon>()) && !is_whole(scoop.get::<millilitre>());
-    if is_us { US_FINER } else { FINER }
+/// What is measured with.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(transparent)]
+pub struct Scoop {
+    /// What it holds.
+    pub volume: Volume,
+    /// What it is called; `None` for the one at hand.
+    #[serde(skip)]
+    pub name: Option<&'static str>,
 }
 
 /// The tub and the scoop at hand, and how true it must measure.
@@ -35,14 +37,16 @@ pub struct Vessels {
     /// The tub, full to the brim.
     pub tub: Option<Volume>,
     /// The scoop.
-    pub scoop: Option<Volume>,
+    pub scoop: Option<Scoop>,
+    /// It is of a US measure, and so are those that are finer.
+    pub is_us: bool,
     /// How far a share may be off, as a share of it.
     pub tolerance: f64,
 }
 
 impl Default for Vessels {
     fn default() -> Self {
-        Self { tub: None, scoop: None, tolerance: TOLERANCE }
+        Self { tub: None, scoop: None, is_us: false, tolerance: TOLERANCE }
     }
 }
 
@@ -52,12 +56,12 @@ impl Vessels {
         self.tub.map(|tub| tub * (1.0 - FREE_SHARE))
     }
 
-    /// The scoop at hand, then the measures that are finer, in litres.
-    pub(super) fn scoops(&self) -> impl Iterator<Item = f64> {
-        let scoop = self.scoop.map(to_litres);
-        let finer = self.scoop.map_or(FINER, finer).into_iter().map(|(litres, _)| litres);
-        let finer = finer.filter(move |finer| scoop.is_some_and(|scoop| *finer < scoop * (1.0 - 1e-9)));
-        scoop.into_iter().chain(finer)
+    /// The scoop at hand, then the measures that are finer.
+    pub(super) fn scoops(&self) -> impl Iterator<Item = Scoop> {
+        let finer = if self.is_us { US_FINER } else { FINER }.into_iter();
+        let finer = finer.map(|(litres, name)| Scoop { volume: in_litres(litres), name: Some(name) });
+        let is_finer = move |scoop: &Scoop, finer: &Scoop| finer.volume < scoop.volume * (1.0 - 1e-9);
+        self.scoop.into_iter().chain(finer.filter(move |finer| self.scoop.is_some_and(|scoop| is_finer(&scoop, finer))))
     }
 }
 
@@ -87,7 +91,7 @@ pub struct Load {
     /// The ingredients measured in.
     pub measures: Vec<Measure>,
     /// The scoop that they are measured with; `None` where litres are measured.
-    pub scoop: Option<Volume>,
+    pub scoop: Option<Scoop>,
     /// The doses.
     pub doses: Vec<DoseAmount>,
     /// What to do about its water.
@@ -112,16 +116,16 @@ pub struct FromBase {
     /// Quarter scoops of it, where it is measured by the scoop.
     pub quarters: Option<u64>,
     /// That scoop.
-    pub scoop: Option<Volume>,
+    pub scoop: Option<Scoop>,
 }
 
 impl FromBase {
     /// So many loose litres of a base of which a share is kept on blending, in quarters of a
     /// scoop: no fewer than wanted.
-    pub(super) fn by_scoop(loose: f64, kept: f64, scoop: f64) -> Option<Self> {
-        let covered = cover(in_litres(loose * kept), in_litres(scoop / QUARTERS))?;
-        let mixed = in_litres(covered.count as f64 * scoop / QUARTERS);
-        let (quarters, scoop) = (Some(covered.count), Some(in_litres(scoop)));
+    pub(super) fn by_scoop(loose: f64, kept: f64, scoop: Scoop) -> Option<Self> {
+        let covered = cover(in_litres(loose * kept), scoop.volume / QUARTERS)?;
+        let mixed = scoop.volume * covered.count as f64 / QUARTERS;
+        let (quarters, scoop) = (Some(covered.count), Some(scoop));
         Some(Self { loose: mixed / kept, mixed, quarters, scoop })
     }
 
@@ -195,7 +199,7 @@ pub(super) struct Divided {
     /// Loose litres of one load.
     pub(super) each: f64,
     /// The scoop that they are measured with; `None` where litres are measured.
-    pub(super) scoop: Option<Volume>,
+    pub(super) scoop: Option<Scoop>,
     /// Even the finest scoop is too coarse.
     pub(super) too_coarse: bool,
 }
@@ -230,15 +234,16 @@ impl UndividedMix {
 
     /// Loads in quarters of a scoop that keep the proportions and make hardly more than needed,
     /// if there are such.
-    pub(super) fn by_scoop(&self, room: Option<f64>, scoop: f64) -> Option<Divided> {
+    pub(super) fn by_scoop(&self, room: Option<f64>, scoop: Scoop) -> Option<Divided> {
+        let quarter = to_litres(scoop.volume) / QUARTERS;
         let fewest = Self::fewest(self.need.max(self.given()), room);
         let found = (fewest..=fewest.saturating_add(MORE_LOADS)).find_map(|count| {
             let loads = count as f64;
             let wanted = self.wanted.iter().map(|(_, want)| LoadShare { given: want.given / loads, ..*want });
             let wanted: Vec<LoadShare> = wanted.collect();
-            let quarters = quarter_scoops(&wanted, self.need / loads, room, scoop / QUARTERS, self.tolerance)?;
-            let litres = quarters.iter().map(|quarters| *quarters as f64 * scoop / QUARTERS).collect::<Vec<_>>();
-            Some(Divided { scoop: Some(in_litres(scoop)), ..self.measured(count, &litres, Some(&quarters)) })
+            let quarters = quarter_scoops(&wanted, self.need / loads, room, quarter, self.tolerance)?;
+            let litres = quarters.iter().map(|quarters| *quarters as f64 * quarter).collect::<Vec<_>>();
+            Some(Divided { scoop: Some(scoop), ..self.measured(count, &litres, Some(&quarters)) })
         });
         found.filter(|found| found.made() <= self.need * (1.0 + 1e-9) + self.most_over)
     }
@@ -296,7 +301,8 @@ mod tests {
     }
 
     fn vessels(tub: Option<f64>, scoop: Option<f64>) -> Vessels {
-        Vessels { tub: tub.map(in_litres), scoop: scoop.map(in_litres), ..Vessels::default() }
+        let scoop = scoop.map(|litres| Scoop { volume: in_litres(litres), name: None });
+        Vessels { tub: tub.map(in_litres), scoop, ..Vessels::default() }
     }
 
     #[test]
@@ -341,14 +347,16 @@ mod tests {
         assert_eq!(by(&[1.0, 1.0], 7.3, 2.0).each, 7.5);
         // 1.1 L from quarters of 2 L are 1.5 or 2 L; from quarters of 1 L 1.25 L; of 1/2 L 1.125 L.
         let fine = by(&[1.0], 1.1, 2.0);
-        assert_eq!((fine.scoop, fine.each, fine.too_coarse), (Some(in_litres(0.5)), 1.125, false));
+        let name = |divided: &Divided| divided.scoop.and_then(|scoop| scoop.name);
+        assert_eq!((name(&fine), fine.each, fine.too_coarse), (Some("1/2 L"), 1.125, false));
         // 1.1 qt from quarters of a gallon are 2 qt, of a quart 1 1/4, of a pint 1 1/8.
         let quart = 0.946_352_946;
-        let of_pints = by(&[1.0], 1.1 * quart, 4.0 * quart);
-        assert_eq!(of_pints.scoop, Some(in_litres(quart / 2.0)));
+        let us = Vessels { is_us: true, ..vessels(Some(60.0), Some(4.0 * quart)) };
+        let of_pints = mix(&[1.0], 1.1 * quart).divide(&us);
+        assert_eq!(name(&of_pints), Some("1 pint"));
         assert!((of_pints.each - 1.125 * quart).abs() < 1e-9);
         // The scoop at hand is the coarsest, whatever it holds.
-        assert_eq!(by(&[1.0], 1.1, 0.25).scoop, Some(in_litres(0.25)));
+        assert_eq!(by(&[1.0], 1.1, 0.25).scoop, Some(Scoop { volume: in_litres(0.25), name: None }));
         // A hundredth part of a litre cannot be told in quarters of 100 mL.
         let hopeless = by(&[99.0, 1.0], 1.0, 5.0);
         assert!(hopeless.too_coarse && hopeless.scoop.is_none());
@@ -388,7 +396,7 @@ mod tests {
                     let mix = UndividedMix { tolerance, ..mix(&parts, need) };
                     let found = mix.divide(&vessels(None, Some(2.0)));
                     let quarters: Option<u64> = found.measures.iter().map(|measure| measure.quarters).sum();
-                    let got = found.scoop.map(to_litres).zip(quarters);
+                    let got = found.scoop.map(|scoop| to_litres(scoop.volume)).zip(quarters);
                     assert_eq!(got, by_brute_force(parts, need, tolerance), "{need} {parts:?} {tolerance}");
                     assert_eq!(found.too_coarse, got.is_none());
                 }

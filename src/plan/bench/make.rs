@@ -171,7 +171,7 @@ impl Bench<'_> {
     /// yield that is off by a few litres matters least to it.
     fn drawing_order(members: &[usize], taken: &[f64]) -> Vec<(usize, f64)> {
         let mut order: Vec<(usize, f64)> = members.iter().copied().zip(taken.iter().copied()).collect();
-        let largest = order.iter().max_by(|(_, one), (_, other)| one.total_cmp(other)).map(|(batch, _)| *batch);
+        let largest = order.iter().rev().max_by(|(_, one), (_, other)| one.total_cmp(other)).map(|(batch, _)| *batch);
         order.sort_by_key(|(batch, _)| Some(*batch) == largest);
         order
     }

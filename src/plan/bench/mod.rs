@@ -14,7 +14,7 @@ mod order;
 mod scoops;
 
 pub use base::{SharedBase, largest_base};
-pub use loads::{FINER, FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, US_FINER, Vessels};
+pub use loads::{FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, Scoop, Vessels};
 pub use moisture::{
     LIFT_KG, MIX_OF_WATER, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry,
 };
@@ -40,6 +40,8 @@ pub struct Mixing {
     pub batches: Vec<BatchMixing>,
     /// What to do in which order: whatever holds an inoculant last.
     pub order: Vec<MixRef>,
+    /// The batches by their numbers: as they are made where none of their mix is at hand.
+    pub numbered: Vec<usize>,
     /// The water in coir that is only wetted, by what the mixes want; `None` where there is none.
     pub wetted: Option<WaterHeld>,
 }
@@ -238,8 +240,9 @@ pub(super) fn mixing(
         }
     }
     let batches_made: Vec<BatchMixing> = made.into_iter().map(Option::unwrap_or_default).collect();
-    let order = order::order(&bases, &batches_made, |index| batches[index].serves_some());
-    Mixing { vessels, bases, batches: batches_made, order, wetted }
+    let order = order::order(&bases, &batches_made, batches);
+    let made = order.iter().filter_map(|mix| if let MixRef::Batch(index) = mix { Some(*index) } else { None });
+    Mixing { vessels, bases, batches: batches_made, numbered: made.collect(), order, wetted }
 }
 
 /// The water that makes so much of an ingredient, as it usually comes, as moist as a mix wants it; none where that is not

@@ -1,18 +1,14 @@
 //! What to do in which order, so that no inoculant is carried over.
 
 use super::{Base, BatchMixing, MixRef, Mixing};
+use crate::plan::{Batch, Half};
 use crate::units::to_litres;
 use std::iter;
 
 impl Mixing {
-    /// The batches in the order in which they are made.
-    pub fn made(&self) -> impl Iterator<Item = usize> {
-        self.order.iter().filter_map(|mix| if let MixRef::Batch(index) = mix { Some(*index) } else { None })
-    }
-
-    /// The number of a batch: they are counted as they are made.
+    /// The number of a batch.
     pub fn number(&self, batch: usize) -> usize {
-        self.made().take_while(|made| *made != batch).count() + 1
+        self.numbered.iter().take_while(|numbered| **numbered != batch).count() + 1
     }
 
     /// Whether the loads of a base are tipped together: not where one of them gives all that is drawn off
@@ -35,15 +31,19 @@ impl Mixing {
     }
 }
 
-/// All that serves every crop first, batches that share nothing before the bases, since the rest
-/// of a base stays in the tub and is finished at once, of the bases those first whose rest serves
-/// every crop; then what holds an ingredient, such as an inoculant, that serves some crops only,
-/// from a base whose rest is still in the tub on.
-pub(super) fn order(bases: &[Base], batches: &[BatchMixing], serves_some: impl Fn(usize) -> bool) -> Vec<MixRef> {
-    let alone = (0..batches.len()).filter(|index| batches[*index].base.is_none());
+/// What is made in which order.
+///
+/// First what serves every crop: batches that share nothing, then the bases, so that the rest of one stays in the tub
+/// and is finished at once. Bases whose rest serves some crops only, by an inoculant for instance, come last of these.
+/// Then what serves some crops only: the rest in the tub, its other half in a trial, all
+/// else that was drawn; bases that serve nothing else; batches that share nothing.
+pub(super) fn order(bases: &[Base], made: &[BatchMixing], batches: &[Batch]) -> Vec<MixRef> {
+    let serves_some = |index: usize| batches[index].serves_some();
+    let pair = |index: usize| index - usize::from(batches[index].half == Some(Half::Straight));
+    let alone = (0..made.len()).filter(|index| made[*index].base.is_none());
     let (alone, clean): (Vec<_>, Vec<_>) = alone.partition(|index| serves_some(*index));
-    let [mut alone, mut clean] = [alone, clean].map(|some| some.into_iter().map(MixRef::Batch).collect::<Vec<_>>());
-    let (mut finishes, mut last) = (Vec::new(), Vec::new());
+    let mut order: Vec<MixRef> = clean.into_iter().map(MixRef::Batch).collect();
+    let (mut waiting, mut in_tub, mut last) = (Vec::new(), None, Vec::new());
     let mut in_turn: Vec<(usize, &Base)> = bases.iter().enumerate().collect();
     in_turn.sort_by_key(|(_, base)| base.draws.last().is_some_and(|draw| serves_some(draw.batch)));
     for (index, base) in in_turn {
@@ -51,21 +51,19 @@ pub(super) fn order(bases: &[Base], batches: &[BatchMixing], serves_some: impl F
         let rest_first = base.draws.split_last().into_iter().flat_map(|(rest, drawn)| iter::once(rest).chain(drawn));
         let (late, early): (Vec<usize>, Vec<usize>) =
             rest_first.map(|draw| draw.batch).partition(|batch| serves_some(*batch));
-        let late = late.into_iter().map(MixRef::Batch);
-        if early.is_empty() {
+        if early.is_empty() && late.iter().all(|batch| batches[*batch].half.is_none()) {
             last.push(MixRef::Base(index));
-            last.extend(late);
+            last.extend(late.into_iter().map(MixRef::Batch));
         } else {
-            clean.push(MixRef::Base(index));
-            // What is still in the tub comes before what was drawn.
-            let is_drawn = early.first() == base.draws.last().map(|rest| &rest.batch);
-            let at = if is_drawn { finishes.len() } else { 0 };
-            clean.extend(early.into_iter().map(MixRef::Batch));
-            finishes.splice(at..at, late);
+            order.push(MixRef::Base(index));
+            order.extend(early.into_iter().map(MixRef::Batch));
+            in_tub = late.first().copied().filter(|batch| base.is_last(*batch));
+            waiting.extend(late);
         }
     }
-    clean.append(&mut finishes);
-    clean.append(&mut last);
-    clean.append(&mut alone);
-    clean
+    waiting.sort_by_key(|batch| (in_tub.map(pair) != Some(pair(*batch)), Some(*batch) != in_tub, *batch));
+    order.extend(waiting.into_iter().map(MixRef::Batch));
+    order.append(&mut last);
+    order.extend(alone.into_iter().map(MixRef::Batch));
+    order
 }

@@ -39,8 +39,8 @@ pub(super) struct AtHand<'w> {
 pub(super) struct Served {
     /// Its place in the stock file, and how much of it.
     pub(super) used: Vec<(usize, Volume)>,
-    /// What is of the same composition, but too old.
-    pub(super) stale: Vec<usize>,
+    /// What is of the same composition, but too old, or for a batch that is halved.
+    pub(super) unused: Vec<usize>,
 }
 
 impl<'w> AtHand<'w> {
@@ -52,7 +52,8 @@ impl<'w> AtHand<'w> {
     }
 
     /// Takes what there is of the mixes at some places, up to so much, and says how much of the need that meets.
-    pub(super) fn serve(&mut self, places: &[usize], need: Volume) -> (Volume, Served) {
+    /// Of what is halved for a trial both halves are made alike: nothing that is at hand.
+    pub(super) fn serve(&mut self, places: &[usize], need: Volume, is_halved: bool) -> (Volume, Served) {
         let mut served = Served::default();
         let (none, mut wanted) = (in_litres(0.0), need);
         let met = |need, lacking| is_met(to_litres(need), to_litres(lacking));
@@ -63,8 +64,8 @@ impl<'w> AtHand<'w> {
             if age < 0 || taken <= none || met(need, wanted) || met(mix.amount, self.left[index]) {
                 continue;
             }
-            if age > KEEPS_DAYS && mix.perishes() {
-                served.stale.push(index);
+            if is_halved || age > KEEPS_DAYS && mix.perishes() {
+                served.unused.push(index);
                 continue;
             }
             wanted -= taken;

@@ -66,8 +66,8 @@ pub struct Batch {
     pub doses: Vec<DoseAmount>,
     /// Mix of the stock that is used first: its place there, and how much of it.
     pub from_stock: Vec<(usize, Volume)>,
-    /// Mix of the stock that is too old for it: its place there.
-    pub stale: Vec<usize>,
+    /// Mix of the stock that is not used, since it is too old or the batch is one half of two: its place there.
+    pub unused: Vec<usize>,
     /// The sieved top layers, out of this batch, by tray.
     pub tops: Vec<TopLayer>,
     /// What fell away from the recipe.
@@ -254,20 +254,28 @@ pub(in crate::plan) fn filled<'w>(
 
 impl Sorting<'_> {
     /// Every batch with its name, its volumes and its amounts: for the cells it fills, or for
-    /// the volume of finished mix that is asked for.
-    pub(in crate::plan) fn measured(&self, filled: Vec<FilledCells<'_>>, volume: Option<Volume>) -> Vec<Batch> {
+    /// the volume of finished mix that is asked for; with the mixes of the stock file used first, or as if there
+    /// were none.
+    pub(in crate::plan) fn measured(
+        &self,
+        filled: &[FilledCells<'_>],
+        volume: Option<Volume>,
+        from_stock: bool,
+    ) -> Vec<Batch> {
         let mut seen: HashMap<String, usize> = HashMap::new();
         let mut at_hand = AtHand::new(self.week);
-        let batches = self.batches.iter().zip(filled).map(|(composed, filled)| {
+        let batches = self.batches.iter().zip(filled).flat_map(|(composed, filled)| {
             let name = self.name(composed);
             // Batches that differ only in what their names leave out get numbers.
             let count = seen.entry(name.clone()).or_default();
             *count += 1;
             let name = if *count > 1 { format!("{name} ({count})") } else { name };
-            let volumes = self.volumes(composed, &filled, volume);
-            let (from_stock, Served { used, stale }) = at_hand.serve(&composed.at_hand, volumes.mix);
-            let batch = self.batch(name, composed, filled, volumes.with(from_stock));
-            Batch { from_stock: used, stale, ..batch }
+            let (volumes, is_halved) = (self.volumes(composed, filled, volume), self.is_halved(composed));
+            let places = if from_stock { &composed.at_hand[..] } else { &[] };
+            let (met, Served { used, unused }) = at_hand.serve(places, volumes.mix, is_halved);
+            let batch = self.batch(name, composed, filled, volumes.with(met));
+            let batch = Batch { from_stock: used, unused, ..batch };
+            if is_halved { batch.halves() } else { vec![batch] }
         });
         batches.collect()
     }
@@ -284,7 +292,7 @@ impl Sorting<'_> {
         }
     }
 
-    fn batch(&self, name: String, composed: &Composed, filled: FilledCells<'_>, volumes: Volumes) -> Batch {
+    fn batch(&self, name: String, composed: &Composed, filled: &FilledCells<'_>, volumes: Volumes) -> Batch {
         let allowances = &self.week.allowances;
         // The share of the mix that some variants take.
         let share_of = |some: &[(usize, RecipeId)]| {
@@ -323,9 +331,9 @@ impl Sorting<'_> {
             composition: composed.composition.clone(),
             doses: doses.collect(),
             from_stock: Vec::new(),
-            stale: Vec::new(),
+            unused: Vec::new(),
             left_out: omissions(composed, &volumes, &ingredients, share_of),
-            tops: filled.tops,
+            tops: filled.tops.clone(),
             ingredients,
             volumes,
         }

@@ -12,5 +12,4 @@ pub use volumes::Volumes;
 
 pub(in crate::plan) use batch::filled;
 pub(in crate::plan) use sorting::Sorting;
-pub(in crate::plan) use trial::{halved, tries_both};
 pub(in crate::plan) use volumes::{loose_per_cells, mix_of_cells};

@@ -3,6 +3,7 @@
 use super::at_hand::places;
 use super::key::MixKey;
 use crate::catalogue::{Catalogue, Crop, Handle, Ingredient, Role};
+use crate::coir::soak::Soak;
 use crate::exact::Fraction;
 use crate::plan::demand::VariantKey;
 use crate::recipe::{Composition, LeftOut, MixFault, MixFor, Recipe, Top, Variant, Why, Work};
@@ -116,9 +117,14 @@ impl<'w> Sorting<'w> {
         rank
     }
 
-    /// The place of each batch among all that are made, where those with coir may be made in two halves.
-    pub(in crate::plan) fn places(&self, in_halves: bool) -> Vec<usize> {
-        let made = |batch: &Composed| if in_halves && batch.composition.is_of(Role::Coir) { 2 } else { 1 };
+    /// Whether a batch is made in two halves: it holds coir, of which a trial is made.
+    pub(super) fn is_halved(&self, batch: &Composed) -> bool {
+        self.week.soak.as_ref().is_some_and(Soak::tries_half) && batch.composition.is_of(Role::Coir)
+    }
+
+    /// The place of each batch among all that are made.
+    pub(in crate::plan) fn places(&self) -> Vec<usize> {
+        let made = |batch: &Composed| if self.is_halved(batch) { 2 } else { 1 };
         let places = self.batches.iter().scan(0, |next, batch| Some(std::mem::replace(next, *next + made(batch))));
         places.collect()
     }

@@ -24,6 +24,13 @@ pub struct TrayMap {
     pub portions: Vec<TrayPortion>,
 }
 
+impl TrayPortion {
+    /// The rows of either half in a trial; the middle one of an odd number is for both.
+    pub fn halves((from, to): (u32, u32)) -> [(u32, u32); 2] {
+        [(from, from + (to - from) / 2), (from + (to - from).div_ceil(2), to)]
+    }
+}
+
 /// Rows of a tray that one sowing takes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct TrayPortion {
@@ -161,6 +168,12 @@ impl Layout {
         }
         on_rack.for_mats = warm.into_iter().filter_map(|(tray, count)| tray.places(count)).sum();
         Some(on_rack)
+    }
+
+    /// Of so many trays that a sowing has for itself, of so many cells or pots each, how many either half of a trial
+    /// fills whole; both go into each of the others, as into those that are shared or not full.
+    pub fn whole_each(&self, sowing: u32, own: u64, each: u64) -> u64 {
+        (u64::from(self.sowings[sowing as usize].cells_filled) / each).min(own) / 2
     }
 
     /// The sowings of the week that it is for, each with what was worked out for it.

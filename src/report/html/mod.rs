@@ -2,8 +2,8 @@
 
 mod picture;
 
-use super::document::{Block, Document, Table, with_code};
-use crate::printable::ISOLATE;
+use super::document::{Block, Document, Table};
+use crate::printable::{ISOLATE, with_code};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("sheet.css");

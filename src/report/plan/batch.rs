@@ -4,7 +4,7 @@ use super::PlanReport;
 use super::load::{Sieving, blocks_water, dose_name, drawn, load_picture, load_table, load_words, loads_of, water};
 use super::remarks::omission;
 use crate::catalogue::{Crop, Handle, Role};
-use crate::plan::{Base, Batch, BatchMixing, DoseAmount, FilledTrays, MixRef, Omission, TopLayer, Vessels};
+use crate::plan::{Base, Batch, BatchMixing, DoseAmount, FilledTrays, MixRef, Omission, TopLayer};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, fact, needed, tray_name};
 use crate::units::{Printed, UnitSystem, dosed, in_column, in_litres, percent, to_litres};
@@ -40,18 +40,17 @@ impl PlanReport<'_> {
                     document.table(measures(batch, sieving.as_ref(), units));
                 } else {
                     document.paragraph(format!("{}:", loads_of(loads, " loose", units)));
-                    document.picture(load_picture(loads, None, &mixing.vessels, units));
-                    document.table(load_table(loads, Some(batch), sieving.as_ref(), &mixing.vessels, units));
+                    document.picture(load_picture(loads, None, units));
+                    document.table(load_table(loads, Some(batch), sieving.as_ref(), units));
                 }
                 document.paragraph((water(loads, units) + &self.limed(MixRef::Batch(index), units)).trim_start());
             }
         }
         let blocks = blocks_water(made, made.base.map(|base| &mixing.bases[base]), batch, units);
         blocks.into_iter().for_each(|words| document.paragraph(words));
-        let fills = match (filled.is_empty(), batch.half) {
-            (true, _) => String::new(),
-            (false, Some(_)) => format!(" Half of the cells of each of {}.", self.fills(filled, units)),
-            (false, None) => format!(" Fills {}.", self.fills(filled, units)),
+        let fills = match filled.is_empty() {
+            true => String::new(),
+            false => format!(" Fills {}.", self.fills(filled, batch.half.is_some(), units)),
         };
         document.paragraph((tops(batch, units) + &fills).trim_start());
         let omissions = batch.left_out.iter().filter(|left_out| !common.contains(&omission(left_out, units)));
@@ -90,8 +89,8 @@ impl PlanReport<'_> {
         units: UnitSystem,
     ) {
         let (batch, mixing) = (&self.plan.mixes.batches[index], &self.plan.mixes.mixing);
-        let (made, vessels) = (&mixing.batches[index], &mixing.vessels);
-        let share = share(base, index, vessels, units);
+        let made = &mixing.batches[index];
+        let share = share(base, index, units);
         let Some(loads) = &made.loads else {
             return document.paragraph(match sieving {
                 None => format!("Add nothing to {share} of the base."),
@@ -100,18 +99,18 @@ impl PlanReport<'_> {
                 }
             });
         };
-        let each = loads.load.from_base.map(|share| drawn(share, vessels, units)).unwrap_or_default();
+        let each = loads.load.from_base.map(|share| drawn(share, units)).unwrap_or_default();
         let each = if loads.count > 1 { format!(", in {} loads with {each} each", loads.count) } else { String::new() };
         let share = format!("{share} of the base{each}");
-        let of_base = loads.load.from_base.map(|share| (drawn(share, vessels, units), share.loose));
-        document.picture(load_picture(loads, of_base, vessels, units));
-        match load_words(loads, sieving, vessels, units) {
+        let of_base = loads.load.from_base.map(|share| (drawn(share, units), share.loose));
+        document.picture(load_picture(loads, of_base, units));
+        match load_words(loads, sieving, units) {
             Some(what) => {
                 document.paragraph(format!("{} {}", turned_in(&share, &what, sieving), water(loads, units)));
             }
             None => {
                 document.paragraph(format!("To {share}, turn in what stands below."));
-                document.table(load_table(loads, Some(batch), sieving, vessels, units));
+                document.table(load_table(loads, Some(batch), sieving, units));
                 document.paragraph(water(loads, units));
             }
         }
@@ -160,10 +159,10 @@ fn tops(batch: &Batch, units: UnitSystem) -> String {
 }
 
 /// What a batch has of a shared base.
-fn share(base: &Base, batch: usize, vessels: &Vessels, units: UnitSystem) -> String {
+fn share(base: &Base, batch: usize, units: UnitSystem) -> String {
     let draw = base.draws.iter().find(|draw| draw.batch == batch);
     match draw {
-        Some(draw) if !base.is_last(batch) => format!("its {}", drawn(draw.amount, vessels, units)),
+        Some(draw) if !base.is_last(batch) => format!("its {}", drawn(draw.amount, units)),
         _ => "the rest".to_owned(),
     }
 }

@@ -37,18 +37,20 @@ impl PlanReport<'_> {
 
     /// What a mix goes without on the day where its lime is in the peat already.
     pub(super) fn limed(&self, mix: MixRef, units: UnitSystem) -> String {
-        let day = self.plan.calendar.iter().find(|entry| matches!(entry.task, Task::Lime(_)));
-        let day = day.filter(|_| !self.plan.mixes.limed_ahead(mix).is_empty());
-        let words = |day: &Entry| {
-            let Task::Lime(limed) = &day.task else { return String::new() };
-            let batches = self.plan.mixes.limed_ahead(mix);
-            let wetted = limed.iter().find(|limed| limed.batches == batches && limed.water > in_litres(0.0));
-            let water =
-                wetted.map(|limed| format!(", and the {} of water that wetted it", given(Liquid(limed.water), units)));
-            let day = day.at.strftime("%a %-d %b");
-            format!(" Leave the lime out if it has been in the peat since {day}{}.", water.unwrap_or_default())
+        let of = |entry: &Entry| {
+            let Task::Lime(limed) = &entry.task else { return None };
+            limed
+                .iter()
+                .find(|limed| limed.mix == mix)
+                .map(|limed| (entry.at.strftime("%a %-d %b").to_string(), limed.water))
         };
-        day.map(words).unwrap_or_default()
+        let words = |(day, water)| {
+            let wetted = Some(water).filter(|water| *water > in_litres(0.0));
+            let wetted =
+                wetted.map(|water| format!(", and the {} of water that wetted it", given(Liquid(water), units)));
+            format!(" Leave the lime out if it has been in the peat since {day}{}.", wetted.unwrap_or_default())
+        };
+        self.plan.calendar.iter().find_map(of).map(words).unwrap_or_default()
     }
 
     /// What follows the sowing.

@@ -8,10 +8,11 @@ use crate::report::words::{given, needed, salts_to_weigh, saves_a_run, water, we
 use crate::units::customary::KILOGRAM;
 use crate::units::{Liquid, UnitSystem, in_litres, plain};
 
-const TRIAL: &str = "Trial: half of the coir is soaked, the other half only wetted; share a block out by weight. Each batch \
-                     with coir is made as two of half the amounts, `buffered` with the soaked coir, `straight` with the \
-                     other: fill half of each sowing's trays with either and label them so. Feed and water them alike, \
-                     and compare in three weeks.";
+const TRIAL: &str = "Trial: half of the coir is soaked, the other half only wetted; share a block out by weight. Each mix \
+                     with coir is two batches, `buffered` with the soaked coir, `straight` with the other, each with its \
+                     own amounts and trays; the labels tell which tray or rows get which. Feed and water them alike, and \
+                     compare in three weeks.";
+
 impl PlanReport<'_> {
     /// How much coir is soaked in what, and from when.
     pub(super) fn coir(&self, units: UnitSystem) -> Vec<String> {
@@ -35,8 +36,8 @@ impl PlanReport<'_> {
         );
         if soak.tries_half() {
             words += &match soaking.sheet {
-                Some(_) => format!(" Of this {} is soaked, for half of each batch.", bought(soaking.dry_kg)),
-                None => " The soaked coir does for half of each batch: no bath.".to_owned(),
+                Some(_) => format!(" Of this {} is soaked, for `buffered`.", bought(soaking.dry_kg)),
+                None => " The soaked coir does for `buffered`: no bath.".to_owned(),
             };
             let straight = soaking.straight_kg.unwrap_or(0.0);
             let water_l = soaking.wetted.map_or(0.0, |held| held.usual * straight);

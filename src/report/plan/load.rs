@@ -1,9 +1,7 @@
 //! One load: its table, its water, and shares of a base by the scoop.
 
 use crate::catalogue::{Handle, Ingredient, Role, Stage};
-use crate::plan::{
-    Base, Batch, BatchMixing, DoseAmount, FINER, FromBase, Loads, MIX_OF_WATER, Moistening, US_FINER, Vessels,
-};
+use crate::plan::{Base, Batch, BatchMixing, DoseAmount, FromBase, Loads, MIX_OF_WATER, Moistening, Scoop};
 use crate::report::document::Table;
 use crate::report::picture::{Drawn, Picture, Share};
 use crate::report::words::{and, basis_words, given, lifted, needed, whole_percent};
@@ -27,17 +25,14 @@ fn scoops(count: u64) -> String {
 }
 
 /// ` of 1/4 L`: a scoop that is not the one at hand, by the name of what is measured with it, whatever the units.
-pub(super) fn of_other(scoop: Option<Volume>, vessels: &Vessels) -> String {
-    let other = scoop.filter(|scoop| Some(*scoop) != vessels.scoop).map(to_litres);
-    let mut named = FINER.into_iter().chain(US_FINER);
-    let found = other.and_then(|litres| named.find(|(finer, _)| (finer - litres).abs() < 1e-9));
-    found.map_or_else(String::new, |(_, name)| format!(" of {name}"))
+pub(super) fn of_other(scoop: Option<Scoop>) -> String {
+    scoop.and_then(|scoop| scoop.name).map_or_else(String::new, |name| format!(" of {name}"))
 }
 
 /// `15 1/2 scoops (31 L)`.
-pub(super) fn drawn(share: FromBase, vessels: &Vessels, units: UnitSystem) -> String {
+pub(super) fn drawn(share: FromBase, units: UnitSystem) -> String {
     let litres = needed(share.mixed, units);
-    let other = of_other(share.scoop, vessels);
+    let other = of_other(share.scoop);
     share.quarters.map_or(litres.clone(), |quarters| format!("{}{other} ({litres})", scoops(quarters)))
 }
 
@@ -104,23 +99,17 @@ pub(super) fn load_table(
     loads: &Loads,
     batch: Option<&Batch>,
     sieving: Option<&Sieving<'_>>,
-    vessels: &Vessels,
     units: UnitSystem,
 ) -> Table {
     let columns = ["in this order", ">scoops", ">a load", ">or", ">in all"];
-    let other = of_other(loads.load.scoop, vessels);
+    let other = of_other(loads.load.scoop);
     let [rows, after] = rows(loads, batch, sieving, |count| quarters(count) + &other, units);
     Table::of(columns, rows.into_iter().chain(sieving.map(Sieving::row)).chain(after)).without_empty_columns()
 }
 
 /// A load as a bar: what comes off a base first, then what is added.
-pub(super) fn load_picture(
-    loads: &Loads,
-    base: Option<(String, Volume)>,
-    vessels: &Vessels,
-    units: UnitSystem,
-) -> Picture {
-    let other = of_other(loads.load.scoop, vessels);
+pub(super) fn load_picture(loads: &Loads, base: Option<(String, Volume)>, units: UnitSystem) -> Picture {
+    let other = of_other(loads.load.scoop);
     let base = base.map(|(amount, loose)| Share { name: "base".to_owned(), amount, size: to_litres(loose) });
     let parts = loads.load.measures.iter().map(|measure| Share {
         name: measure.ingredient.name.clone(),
@@ -134,14 +123,9 @@ pub(super) fn load_picture(
 
 /// The same in words, where it is one load of little more than a base: `2 1/2 scoops (5.0 L) of castings`, and what
 /// waits for the sieve.
-pub(super) fn load_words(
-    loads: &Loads,
-    sieving: Option<&Sieving<'_>>,
-    vessels: &Vessels,
-    units: UnitSystem,
-) -> Option<[String; 2]> {
+pub(super) fn load_words(loads: &Loads, sieving: Option<&Sieving<'_>>, units: UnitSystem) -> Option<[String; 2]> {
     const FEW: usize = 3;
-    let other = of_other(loads.load.scoop, vessels);
+    let other = of_other(loads.load.scoop);
     let rows = rows(loads, None, sieving, |count| scoops(count) + &other, units);
     let words = |[name, scoops, each, or, _]: &[String; 5]| match (scoops.is_empty(), or.is_empty()) {
         (false, _) => format!("{scoops} ({each}) of {name}"),
@@ -330,13 +314,12 @@ mod tests {
     #[test]
     fn a_share_without_a_scoop_is_given_in_litres() {
         let share = FromBase { loose: in_litres(12.0), mixed: in_litres(10.0), quarters: None, scoop: None };
-        let vessels = Vessels { scoop: Some(in_litres(2.0)), ..Vessels::default() };
-        let words = |share| drawn(share, &vessels, UnitSystem::Metric);
+        let words = |share| drawn(share, UnitSystem::Metric);
         assert_eq!(words(share), "10 L");
-        let by = |scoop| FromBase { quarters: Some(22), scoop: Some(in_litres(scoop)), ..share };
-        assert_eq!(words(by(2.0)), "5 1/2 scoops (10 L)");
-        assert_eq!(words(by(0.25)), "5 1/2 scoops of 1/4 L (10 L)");
-        assert_eq!(words(by(0.1)), "5 1/2 scoops of 100 mL (10 L)");
+        let scoop = |name| Some(Scoop { volume: in_litres(0.25), name });
+        let by = |name| FromBase { quarters: Some(22), scoop: scoop(name), ..share };
+        assert_eq!(words(by(None)), "5 1/2 scoops (10 L)");
+        assert_eq!(words(by(Some("1/4 L"))), "5 1/2 scoops of 1/4 L (10 L)");
     }
 
     #[test]

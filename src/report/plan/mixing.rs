@@ -79,7 +79,7 @@ impl PlanReport<'_> {
         let draws = mixing.bases.iter().flat_map(|base| base.draws.iter().filter(|draw| !base.is_last(draw.batch)));
         let draws = draws.filter(|draw| draw.amount.quarters.is_some()).map(|draw| draw.amount.scoop);
         let all = measured.map(|loads| loads.load.scoop).chain(draws);
-        let all = all.map(|scoop| of_other(scoop, &mixing.vessels)).filter(|other| !other.is_empty());
+        let all = all.map(of_other).filter(|other| !other.is_empty());
         all.map(|other| format!("scoop{other}")).collect()
     }
 
@@ -234,8 +234,8 @@ impl PlanReport<'_> {
         };
         let loads = uncapital(&loads_of(&base.loads, "", units));
         document.step(format!("Shared base{of} for {}: {loads}{tipped}", drawing(index, self.plan)));
-        document.picture(load_picture(&base.loads, None, &mixing.vessels, units));
-        document.table(load_table(&base.loads, None, None, &mixing.vessels, units));
+        document.picture(load_picture(&base.loads, None, units));
+        document.table(load_table(&base.loads, None, None, units));
         document.paragraph((water(&base.loads, units) + &self.limed(MixRef::Base(index), units)).trim_start());
         let draws = base.draws.iter().map(|draw| draw_words(draw, index, mixing, units));
         let (made, draws) = (given(base.made(), units), and(draws));
@@ -248,7 +248,7 @@ fn draw_words(draw: &Draw, base: usize, mixing: &Mixing, units: UnitSystem) -> S
     let much = match (mixing.bases[base].is_last(draw.batch), mixing.tips_rest_out(base)) {
         (true, true) => "the rest, tipped out on a clean sheet,".to_owned(),
         (true, false) => "the rest".to_owned(),
-        (false, _) => drawn(draw.amount, &mixing.vessels, units),
+        (false, _) => drawn(draw.amount, units),
     };
     let ready = if mixing.batches[draw.batch].loads.is_none() { " (ready)" } else { "" };
     format!("{much} for batch {}{ready}", mixing.number(draw.batch))

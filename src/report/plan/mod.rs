@@ -158,13 +158,6 @@ impl PlanReport<'_> {
         &self.week.recipe(recipe).name
     }
 
-    /// The number of a batch; those of both its halves in a trial of coir.
-    pub(super) fn batch_number(&self, index: usize) -> String {
-        let mixes = &self.plan.mixes;
-        let halves = if mixes.batches[index].half.is_some() { 2 } else { 1 };
-        and(mixes.numbers(|batch| (index..index + halves).contains(&batch)).iter().map(usize::to_string))
-    }
-
     /// What to do, in a sentence or two.
     fn summary(&self, units: UnitSystem) -> String {
         let totals = &self.plan.mixes.totals;

@@ -269,6 +269,10 @@ fn no_tub(units: UnitSystem) -> String {
 const SOAKED_COIR_KEEPS: &str = "Soaked coir at hand keeps about three weeks, drained, hand-moist, loosely covered and \
                                  cool (common practice): take no older.";
 
+fn not_used(names: &[String], why: &str, units: UnitSystem) -> String {
+    format!("Not used, though at hand: {}. {why}", and(names.iter().map(|name| batch_name(name, units))))
+}
+
 fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found, units),
@@ -300,10 +304,11 @@ fn note(note: &Note, units: UnitSystem) -> String {
         Note::SaltNotPriced(salts) => {
             format!("To pay leaves out the baths' {}: no price is known.", and(salts.iter().map(|salt| &salt.name)))
         }
-        Note::StaleMix(names) => format!(
-            "Not used, though at hand: {}. A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).",
-            and(names.iter().map(|name| batch_name(name, units)))
-        ),
+        Note::StaleMix(names) => {
+            let why = format!("A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).");
+            not_used(names, &why, units)
+        }
+        Note::MixBesideTrial(names) => not_used(names, "Both halves of a trial are made alike, on the day.", units),
         Note::NoTub => no_tub(units),
         Note::LimeOnCoir(batches) => lime_on_coir(batches, units),
         Note::LimeOnTheDay(batches) => format!(

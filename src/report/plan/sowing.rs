@@ -198,12 +198,22 @@ impl PlanReport<'_> {
         Table::of(columns(units), rows)
     }
 
-    /// `3 x 50-cell kale; 1 x 72-cell Swiss chard and candytuft`: what a batch fills.
-    pub(super) fn fills(&self, filled: &[FilledTrays], units: UnitSystem) -> String {
+    /// `3 x 50-cell kale; 1 x 72-cell Swiss chard and candytuft`: what a batch fills, or one half of a trial.
+    pub(super) fn fills(&self, filled: &[FilledTrays], is_half: bool, units: UnitSystem) -> String {
         let names = |sowings: &[u32]| and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name()));
-        let each = filled.iter().map(|trays| {
-            let words = format!("{} x {} {}", trays.count, tray_name(&trays.tray, units), names(&trays.sowings));
-            words.trim_end().to_owned()
+        let each = filled.iter().flat_map(|FilledTrays { tray, count, sowings }| {
+            let (whole, parted) = match &sowings[..] {
+                _ if !is_half => (*count, 0),
+                [sowing] => {
+                    let each = self.plan.mixes.layout.whole_each(*sowing, *count, tray.cells);
+                    (each, count - 2 * each)
+                }
+                _ => (0, *count),
+            };
+            let words = move |(how, count)| {
+                format!("{how}{count} x {} {}", tray_name(tray, units), names(sowings)).trim_end().to_owned()
+            };
+            [("", whole), ("half of ", parted)].into_iter().filter(|(_, count)| *count > 0).map(words)
         });
         each.collect::<Vec<_>>().join("; ")
     }

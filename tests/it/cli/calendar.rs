@@ -70,6 +70,32 @@ fn a_plan_moves_its_events_and_never_doubles_them() {
     assert!(ids(&first).is_disjoint(&ids(&events(&other))));
 }
 
+/// What is potted on is fed before what is sown, and peat is wetted for two ends: each is an event of its own, which
+/// stays when the other falls away.
+#[test]
+fn events_of_two_kinds_are_never_taken_for_each_other() {
+    let week = |more: &str| {
+        format!(
+            "week: w\nmix_on: 2027-03-06 10:00\nrecipe: everyday\nuse: peat\nsowings:\n  \
+             - {{crop: tomato, plants: 40, tray: 72-cell}}\n{more}"
+        )
+    };
+    let ids = |more: &str, what: &str| {
+        let all = plan(&week(more), &[]);
+        all.iter().filter(|event| event["SUMMARY"].contains(what)).map(|event| event["UID"].clone()).collect::<Vec<_>>()
+    };
+    let potted = "  - {crop: tomato, potted: 20, tray: 9 cm pot}\n";
+    assert_eq!((ids(potted, "first feed of").len(), ids(potted, "feed the potted-on").len()), (1, 1));
+    assert_eq!(ids("", "first feed of"), ids(potted, "first feed of"));
+    // Peat of a mix without lime is wetted the evening before, that of the other is limed days ahead.
+    let unlimed = "  - {crop: lettuce, cells: 72, tray: 72-cell, recipe: bare.yaml}\n";
+    let plan = run(["plan", "week.yaml", "--format", "ics"])
+        .file("week.yaml", week(unlimed))
+        .file("bare.yaml", "recipe: bare\nparts: {peat: 1, perlite: 1}\n");
+    let all = events(&plan.result());
+    assert_eq!((of(&all, "wet-peat-to-lime").len(), of(&all, "wet-peat-unlimed").len()), (1, 1), "{all:?}");
+}
+
 #[test]
 fn hours_are_utc_days_are_dates_and_only_hands_are_called() {
     let week = "week: w\nmix_on: 2027-03-06 10:00\ntime_zone: Europe/Paris\nrecipe: everyday\nuse: peat\nsowings:\n  \

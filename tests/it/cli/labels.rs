@@ -28,13 +28,13 @@ fn every_crop_has_a_label_for_each_of_its_trays() {
     };
     let table = of("csv");
     assert!(table.starts_with(
-        "crop,variety,tray,number,of,shared_tray,row_from,row_to,sown_on,batch,up_from,up_to,plants,cells\n"
+        "crop,variety,tray,number,of,shared_tray,row_from,row_to,sown_on,batch,up_from,up_to,plants,cells,half\n"
     ));
     for line in [
-        "kale,,50-cell,3,3,,,,2027-03-06,1,2027-03-11,2027-03-21,80,108",
-        "Swiss chard,,72-cell,1,1,2,1,8,2027-03-06,1,2027-03-11,2027-03-21,24,48",
-        "candytuft,,72-cell,1,1,2,9,12,2027-03-06,1,,,12,22",
-        "tomato,early red,72-cell,1,1,,,,2027-03-06,2,2027-03-12,2027-03-18,40,54",
+        "kale,,50-cell,3,3,,,,2027-03-06,1,2027-03-11,2027-03-21,80,108,",
+        "Swiss chard,,72-cell,1,1,2,1,8,2027-03-06,1,2027-03-11,2027-03-21,24,48,",
+        "candytuft,,72-cell,1,1,2,9,12,2027-03-06,1,,,12,22,",
+        "tomato,early red,72-cell,1,1,,,,2027-03-06,2,2027-03-12,2027-03-18,40,54,",
     ] {
         assert!(table.contains(&format!("\n{line}\n")), "{line} in {table}");
     }
@@ -107,9 +107,22 @@ fn names_of_any_kind_stay_text() {
 #[test]
 fn both_halves_of_a_trial_of_coir_are_named() {
     let text = project("recipes/weeks/plant-sale-1.yaml").replace("5 kg block}", "5 kg block}, trial: half");
-    let kale = rows(&text).into_iter().find(|row| row[0] == "kale").unwrap();
-    assert_eq!(kale[9], "1 and 2");
-    assert!(labels(&text, "html").contains("batches 1 and 2, 80 plants wanted in all"));
+    assert!(labels(&text, "html").contains("<div>buffered</div>"));
+    let all = rows(&text);
+    for crop in all.iter().map(|row| &row[0]).collect::<std::collections::BTreeSet<_>>() {
+        let [buffered, straight] = ["buffered", "straight"].map(|half| {
+            let own: Vec<_> = all.iter().filter(|row| row[0] == *crop && row[14] == half).collect();
+            assert!(own.iter().all(|row| row[9] == own[0][9]), "{own:?}");
+            own
+        });
+        // Two batches, as many trays of each; where there is one tray too many, or it is shared, some rows of it.
+        assert!(buffered.len() == straight.len() && buffered[0][9] != straight[0][9], "{crop}");
+    }
+    let three = "week: w\nrecipe: everyday\nuse: coir\nsoak: {sold_as: washed, trial: half}\nsowings:\n  \
+                 - {crop: kale, trays: 3, tray: 50-cell}\n";
+    let parts: Vec<_> =
+        rows(three).iter().map(|row| [3, 6, 7, 14].map(|column| row[column].clone()).join(" ")).collect();
+    assert_eq!(parts, ["1   buffered", "2   straight", "3 1 5 buffered", "3 6 10 straight"]);
 }
 
 #[test]

@@ -154,6 +154,32 @@ fn a_fault_is_told_where_it_stands() {
 }
 
 /// A preference holds for the recipes that offer it.
+/// What is at fault within a key of the place takes this key away, not the place; of a soak file nothing is forgiven that
+/// no place could give.
+#[test]
+fn a_fault_deep_in_a_place_hides_no_fault_of_the_file() {
+    let told = |command: &str, file: &str, place: &str| {
+        let refused = run([command, "file.yaml"]).file("file.yaml", file).file("place.yaml", place).refusal();
+        let places = refused.lines().filter_map(|line| line.trim_start().strip_prefix("--> "));
+        places.map(|at| at.replace(".yaml", "")).collect::<Vec<_>>().join(" ")
+    };
+    let place = "place: barn\nrecipe: everyday\nrack: {trays_per_shelf: 3, shelfs: 2}\ntub: 60 L\n";
+    let week = "week: w\nscoop: 70 L\nsowings:\n  - {crop: kail, cells: 3, tray: 72-sell}\n";
+    assert_eq!(told("plan", week, place), "file:4:12 file:4:34 place:4:6 place:3:8 place:3:28");
+    let place = "place: barn\nsoak: {coir: {product: 5 kg block}, sold_as: washed, hours: 900}\n";
+    assert_eq!(told("soak", "soak: s\n", place), "place:2:61");
+    let steps = told("soak", "soak: s\nsteps:\n  - {water: 7 L}\n", place);
+    assert!(steps.starts_with("file:3:"), "{steps}");
+    // More of them than are shown.
+    let many = |keys: &str| (0..150).map(|tray| format!("  t{tray}: {{{keys}}}\n")).collect::<String>();
+    let week = format!("week: w\nrecipe: everyday\ntrays:\n{}", many("cell: 50 mL"));
+    let sowings = "sowings:\n  - {crop: kale, cells: 3, tray: t1}\n";
+    assert_eq!(told("plan", &(week + sowings), "place: [\n"), "place:2:1");
+    let place = format!("place: barn\ntrays:\n{}rack: {{shelves: 2}}\n", many("cells: 60, cell: 0 mL"));
+    let week = format!("week: w\nrecipe: everyday\nrack: {{occupied: 1}}\n{}", sowings.replace("t1", "72-cell"));
+    assert!(!told("plan", &week, &place).contains("file:"));
+}
+
 #[test]
 fn what_a_place_wants_is_no_fault_of_a_recipe_without_it() {
     let week = "week: beds\nrecipe: own\nsowings: [{crop: kale, cells: 40, tray: 72-cell}]\n";

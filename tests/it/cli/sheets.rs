@@ -87,14 +87,31 @@ fn a_rack_is_told_its_pots_in_trays_and_what_wants_its_mats() {
 #[test]
 fn names_from_right_to_left_are_set_apart() {
     let week = "week: w\nrecipe: everyday\nuse: peat\nsowings:\n  - {crop: כרוב, trays: 1, tray: 72-cell}\n  \
-                - {crop: طماطم حمراء, trays: 2, tray: 50-cell}\ncrops: {כרוב: {like: kale}, طماطم حمراء: {like: cabbage}}\n";
+                - {crop: بصل احمر 2, trays: 2, tray: 50-cell}\ncrops: {כרוב: {like: kale}, بصل احمر 2: {like: cabbage}}\n";
     let fills = |form: &str| {
         let sheet = run(["plan", "week.yaml", "--format", form]).file("week.yaml", week).result();
         sheet.split_once("Fills ").unwrap().1.split_inclusive('.').next().unwrap().to_owned()
     };
-    let apart = "1 x 72-cell \u{2068}כרוב\u{2069}; 2 x 50-cell \u{2068}طماطم حمراء\u{2069}.";
+    let apart = "1 x 72-cell \u{2068}כרוב\u{2069}; 2 x 50-cell \u{2068}بصل احمر 2\u{2069}.";
     assert_eq!([fills("text"), fills("markdown")], [apart, apart]);
-    assert_eq!(fills("html"), "1 x 72-cell <bdi>כרוב</bdi>; 2 x 50-cell <bdi>طماطم حمراء</bdi>.");
+    assert_eq!(fills("html"), "1 x 72-cell <bdi>כרוב</bdi>; 2 x 50-cell <bdi>بصل احمر 2</bdi>.");
+}
+
+/// What a sheet says to write is written as it stands there.
+#[test]
+fn a_snippet_of_a_name_from_right_to_left_can_be_pasted() {
+    let of = |stock: &str| {
+        let recipe = "recipe: r\nparts: {peat: 3, perlite: 1}\ndoses: {גיר: 1 tsp/gal}\ningredients: {גיר: {}}\n";
+        let week = "week: w\nrecipe: r.yaml\nstock: s.yaml\nsowings: [{crop: kale, cells: 144, tray: 72-cell}]\n";
+        let sheet = run(["plan", "week.yaml"]).file("week.yaml", week).file("r.yaml", recipe).file("s.yaml", stock);
+        sheet.result().split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let stock = "stock: s\non_hand: {גיר: 500 g, peat: 200 L}\n";
+    let sheet = of(stock);
+    let snippet =
+        sheet.split('`').find(|piece| piece.starts_with("ingredients: ")).unwrap_or_else(|| panic!("{sheet}"));
+    // It is read, or the run would fail.
+    of(&format!("{stock}{}\n", snippet.replace("...", "800")));
 }
 
 #[test]

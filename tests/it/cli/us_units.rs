@@ -109,6 +109,24 @@ fn shipped() -> Vec<Vec<String>> {
     commands
 }
 
+/// The text without what scoops are called: after `scoop of`, and after the number in a row of a load.
+fn without_scoops(text: &str) -> String {
+    const NAMES: [&str; 3] = ["2 L", "1 L", "1/2 L"];
+    let bare = text.split_inclusive('\n').map(|line| {
+        let row = line.split("  ").map(|cell| {
+            let (count, name) = cell.split_once(" of ").unwrap_or((cell, ""));
+            let is_count = count.trim_start().starts_with(|c: char| c.is_ascii_digit());
+            if is_count && NAMES.contains(&name) { count } else { cell }
+        });
+        row.collect::<Vec<_>>().join("  ")
+    });
+    NAMES.iter().fold(bare.collect::<String>(), |all, name| {
+        ["scoop of ", "scoops of ", "scoops of\n  ", "scoops\n  of "]
+            .iter()
+            .fold(all, |all, before| all.replace(&format!("{before}{name}"), "scoop"))
+    })
+}
+
 /// NIST Handbook 44, Appendix C, names what is customary; none of what ships shows anything else.
 #[test]
 fn nothing_metric_is_shown() {
@@ -119,8 +137,7 @@ fn nothing_metric_is_shown() {
         let wide = output.stdout.lines().find(|line| line.chars().count() > 80);
         assert_eq!(wide, None, "{command:?}");
         // A scoop keeps its owner's name for it, and a finer one is of its kind.
-        let own = ["scoop of 2 L", " of 1 L", "1/2 L"];
-        let words = own.iter().fold(output.stdout.clone(), |all, own| all.replace(own, ""));
+        let words = without_scoops(&output.stdout);
         found.extend(metric(&words).into_iter().map(|words| (command.join(" "), words)));
     }
     assert!(found.is_empty(), "{found:#?}");
@@ -346,4 +363,25 @@ fn much_feed_is_told_in_gallons() {
     assert!(feed("200 US gal", "us").contains("Dissolve 1.67 US gal of 3-1-2 in 200 US gal"));
     assert!(feed("1200 L", "metric").contains("Dissolve 10 L of 3-1-2 in 1200 L"));
     assert!(feed("12 L", "metric").contains("Dissolve 100 mL (about 1/4 cup + 2 tbsp + 2 tsp) of 3-1-2"));
+}
+
+/// A scoop of a dry quart holds no whole spoons, but is of the US all the same; an imperial one is not.
+#[test]
+fn a_finer_scoop_is_of_the_kind_of_the_scoop_at_hand() {
+    let of = |scoop: &str| {
+        let week = format!(
+            "week: w\nrecipe: everyday\nuse: peat\ntub: 60 L\nscoop: {scoop}\nsowings: [{{crop: kale, cells: 40, tray: 72-cell}}]\n"
+        );
+        let sheet = run(["plan", "week.yaml", "--units", "us", "--only", "bench"]).file("week.yaml", week).result();
+        sheet.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let is_us = |sheet: &str| {
+        ["1 quart", "1 pint", "1 cup"].map(|name| sheet.contains(&format!("; scoop of {name};"))).contains(&true)
+    };
+    for us in ["2 dry qt", "2 US qt", "4 dry pt", "1/16 cu ft"] {
+        assert!(is_us(&of(us)), "{us}: {}", of(us));
+    }
+    for other in ["2 L", "2 imp qt", "2000 cm3"] {
+        assert!(!is_us(&of(other)) && of(other).contains("; scoop of 1 L;"), "{other}: {}", of(other));
+    }
 }
