@@ -42,7 +42,7 @@ pub(super) fn section(document: &mut Document, purchases: &Purchases, units: Uni
     });
     let enough = enough.collect::<Vec<_>>().join(", ");
     let enough = (!enough.is_empty()).then(|| format!("At hand: {enough}."));
-    enough.into_iter().chain([costs(purchases, units)]).collect()
+    enough.into_iter().chain(Some(costs(purchases, units)).filter(|costs| !costs.is_empty())).collect()
 }
 
 /// What is needed in all, where nothing is known of what is at hand; coir also as it is weighed.

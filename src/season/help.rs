@@ -6,6 +6,7 @@ use super::planned::Season;
 use super::rack::{Group, RackWeek};
 use super::sown_day::SownDay;
 use super::windows::{Dated, days_outside, is_possible};
+use crate::catalogue::Frost;
 use jiff::civil::Date;
 use std::cmp::Reverse;
 
@@ -133,6 +134,12 @@ impl Trials<'_> {
         let now = self.over(&[], |stay| Some(stay.clone()));
         let week = &self.season.loaded.week;
         let is_possible = |dated: &Dated, days: i32| {
+            let crop = week.sowings[dated.sowing].crop.as_ref();
+            let frost = week.standing.frost.last_before(dated.plant_out);
+            let frost = frost.filter(|_| crop.is_some_and(|crop| crop.frost == Some(Frost::Tender)));
+            if days < 0 && frost.is_some_and(|frost| after(dated.plant_out, days) < frost) {
+                return false;
+            }
             let moved = [Some(dated.sow), dated.pot].into_iter().flatten().map(|day| after(day, days));
             moved.into_iter().all(|day| day >= self.today && is_possible(week, day))
         };

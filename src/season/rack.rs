@@ -119,7 +119,8 @@ pub(super) fn weeks(groups: &[Group], limits: &Limits, today: Date) -> Vec<RackW
     let beyond = |count: u64, limit: Option<u64>| limit.map_or(0, |limit| count.saturating_sub(limit));
     let held = |day: Day| usize::try_from(day - occupancy.first).ok().and_then(|at| occupancy.days.get(at).copied());
     let week = |from: Day| {
-        let days = (from..from + 7).filter_map(|day| Some((day, held(day)?)));
+        // What is over is over.
+        let days = (from.max(number(today).min(end - 1))..from + 7).filter_map(|day| Some((day, held(day)?)));
         let (day, fullest) = days.clone().rev().max_by_key(|(_, held)| held.rack)?;
         let mats = days.map(|(_, held)| held.mats).max()?;
         Some(RackWeek {

@@ -94,6 +94,11 @@ impl Sown for SeasonFile {
             let expected = "no `mix_on:` here, but `plant_out:` or `sow:` in each sowing";
             problems.push(Problem::new(Code::Conflict, fields.place("mix_on"), what, expected));
         }
+        if week.soak.as_ref().is_some_and(|soak| soak.ready.is_some()) {
+            let expected = "no `ready:` there: the coir is ready when a day's mix is";
+            let what = "each course of a season has its own day";
+            problems.push(Problem::new(Code::Conflict, fields.place("soak"), what, expected));
+        }
         if week.name.chars().count() > LONGEST_NAME {
             let (what, expected) =
                 ("the days of a season bear its name, too", format!("at most {LONGEST_NAME} characters"));

@@ -242,9 +242,14 @@ impl Possible {
         let [least, most] = planned.days;
         let out = number(planned.plant_out[planting]);
         let (from, to) = (out - most, out - least);
-        let within = |days: &[Day]| days.partition_point(|day| *day <= to) > days.partition_point(|day| *day < from);
-        let (gone, open) = self.all.split_at(self.open);
-        planting >= planned.sow.len() && !within(open) && (within(gone) || to < self.today)
+        let [first, end] = [from, to + 1].map(|day| self.all.partition_point(|possible| *possible < day));
+        // Of a window without a possible day the nearest counts, the later of two.
+        let nearest = match (self.all[..first].last(), self.all.get(end)) {
+            _ if first < end => self.all.get(end - 1),
+            (Some(before), Some(after)) if from - before < after - to => Some(before),
+            (before, after) => after.or(before),
+        };
+        planting >= planned.sow.len() && nearest.is_none_or(|day| *day < self.today)
     }
 
     /// The ways of a sowing without those plantings that are too late: as many weeks for all, each on the day that is
@@ -289,7 +294,8 @@ impl Possible {
                 number: planting,
                 sow: date(sow),
                 pot: pot.map(date),
-                leaves: leaving(season, sowing, *out),
+                // It leaves as it was sown or potted last, where it would be hardened before.
+                leaves: leaving(season, sowing, *out).max(date(pot.unwrap_or(sow))).min(*out),
                 plant_out: *out,
                 outside: outside > 0,
             });

@@ -285,7 +285,7 @@ fn of_mixes(weeks: &[(&Mixes, &Week)], stock: &Stock, known: Known<'_>) -> Purch
         per: CostShares {
             trays: totals.trays,
             pots: totals.pots,
-            plants: weeks.iter().map(|(mixes, week)| plants(mixes, week)).sum(),
+            plants: weeks.iter().map(|(mixes, week)| plants(mixes, week, weeks.len() > 1)).sum(),
             mix_l: to_litres(made),
         },
         ready_made: stock.ready_made.as_ref().and_then(|package| ready_made(package, made)),
@@ -297,9 +297,10 @@ fn of_mixes(weeks: &[(&Mixes, &Week)], stock: &Stock, known: Known<'_>) -> Purch
 }
 
 /// Plants, clumps or pots that are wanted, or where cells are that may be expected; none where some
-/// crop is not named.
-fn plants(mixes: &Mixes, week: &Week) -> u64 {
+/// crop is not named. Of several weeks those that are potted on count where they were sown.
+fn plants(mixes: &Mixes, week: &Week, sown_before: bool) -> u64 {
     let sowings = mixes.layout.sowings.iter().zip(&week.sowings);
+    let sowings = sowings.filter(|(_, written)| !(sown_before && written.from.is_some()));
     let plants = sowings.map(|(sowing, written)| match sowing.cells.plants {
         Some(plants) => Some(u64::from(plants.get())),
         None => {

@@ -57,7 +57,7 @@ impl SeasonReport<'_> {
             let out = short(self.season.sowings[*sowing].plant_out[*number]);
             let stands = plan.plantings.iter().any(|dated| (dated.sowing, dated.number) == (*sowing, *number));
             let done = if stands { "potted on" } else { "sown" };
-            remark!("too-late", "It is too late: {name} for {out} cannot be {done} any more.")
+            remark!("too-late", "It is too late: {name} for {out} cannot be {done} any more. If it was: `season SEASON.yaml --sown DATE`.")
         }));
         let help: Vec<String> = plan.help.iter().map(|help| self.help(*help)).collect();
         cautions.extend((!help.is_empty()).then(|| remark!("help", "What would help: {}.", help.join("; or "))));
@@ -77,7 +77,7 @@ impl SeasonReport<'_> {
                 let rest = match left {
                     0 => String::new(),
                     left => {
-                        format!(" (then {} too many remain)", count(left, "tray for a day is", "trays for a day are"))
+                        format!(" (then still {} for a day)", count(left, "tray too many", "trays too many"))
                     }
                 };
                 format!("{} sown and planted out {}{rest}", self.for_day(planting), by(days, "later", "earlier"))

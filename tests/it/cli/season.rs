@@ -367,3 +367,46 @@ fn events_of_a_season_keep_their_identity() {
     assert_eq!(moved.collect::<Vec<_>>(), []);
     assert!(later.len() < first.len() && later.keys().any(|uid| uid.starts_with("emerge-")));
 }
+
+/// Found on a trial: a sowing whose window holds no mix day was lost a few days before its day.
+#[test]
+fn a_day_outside_the_weeks_stays_until_it_is_past() {
+    let season = "season: s\nrecipe: everyday\nmix_days: [saturday]\nsowings:\n  \
+                  - {crop: kale, plants: 8, tray: 72-cell, plant_out: 2027-05-05, weeks: 3-3}\n";
+    let days = |today: &str| {
+        let words = ["season", "s.yaml", "--today", today, "--format", "json"];
+        let result = run(words).file("s.yaml", season).done();
+        let value: serde_json::Value = serde_json::from_str(&result.stdout).unwrap();
+        value["days"].as_array().unwrap().iter().map(|day| day["on"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    // The middle is Wed 14 Apr with four days either way: Sat 10 and Sat 17 Apr.
+    let [early, last, past] = ["2027-04-01", "2027-04-17", "2027-04-18"].map(days);
+    assert_eq!(early.len(), 1);
+    assert_eq!((last, past), (vec!["2027-04-17".to_owned()], Vec::new()));
+    let narrow = season.replace("plant_out: 2027-05-05, weeks: 3-3", "plant_out: 2027-05-14, weeks: 2-3");
+    let away = narrow.replace("mix_days: [saturday]", "mix_days: [saturday]\nnot_on: [2027-04-24]");
+    for (today, wanted) in [("2027-04-01", 1), ("2027-04-30", 1), ("2027-05-01", 1), ("2027-05-02", 0)] {
+        let words = ["season", "s.yaml", "--today", today, "--format", "json"];
+        let result = run(words).file("s.yaml", &away).done();
+        let value: serde_json::Value = serde_json::from_str(&result.stdout).unwrap();
+        assert_eq!(value["days"].as_array().unwrap().len(), wanted, "{today}: {}", value["days"]);
+    }
+}
+
+/// Found in a review: pots that are potted on after the usual day of hardening stood nowhere.
+#[test]
+fn pots_stand_where_they_are_though_hardened_late() {
+    let season = "season: s\nrecipe: everyday\nmix_days: [saturday]\nrack: {shelves: 2, trays_per_shelf: 2}\nsowings:\n  \
+                  - {crop: tomato, plants: 20, tray: 72-cell, weeks: 6-6, plant_out: 2027-05-22, harden: 10 days,\n     \
+                  then: {tray: 9 cm pot, potted: 20, after: 5 weeks}}\n";
+    let result = run(["season", "s.yaml", "--today", "2027-01-01", "--format", "json"]).file("s.yaml", season).done();
+    let value: serde_json::Value = serde_json::from_str(&result.stdout).unwrap();
+    let potted = value["days"].as_array().unwrap().last().unwrap();
+    let leaves = potted["sowings"][0]["leaves_rack"].as_str().unwrap();
+    assert!(potted["on"].as_str().unwrap() <= leaves, "{potted}");
+    let soaked =
+        season.replace("recipe: everyday", "recipe: everyday\nsoak: {sold_as: washed, ready: 2027-03-01 10:00}");
+    assert!(
+        run(["check", "s.yaml"]).file("s.yaml", soaked).refusal().contains("each course of a season has its own day")
+    );
+}
