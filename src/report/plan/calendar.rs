@@ -47,8 +47,8 @@ impl PlanReport<'_> {
         let words = |(day, water)| {
             let wetted = Some(water).filter(|water| *water > in_litres(0.0));
             let wetted =
-                wetted.map(|water| format!(", and the {} of water that wetted it", given(Liquid(water), units)));
-            format!(" Leave the lime out if it has been in the peat since {day}{}.", wetted.unwrap_or_default())
+                wetted.map(|water| format!(" and the {} of water that wetted the peat", given(Liquid(water), units)));
+            format!(" If the lime has been in the peat since {day}, leave out the lime{}.", wetted.unwrap_or_default())
         };
         self.plan.calendar.iter().find_map(of).map(words).unwrap_or_default()
     }
