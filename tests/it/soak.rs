@@ -707,6 +707,12 @@ fn the_calendar_tells_sown_from_potted_on() {
     assert!(calendar.contains("feed the potted-on tomato") && calendar.contains("first feed"), "{calendar}");
     let notes = plan["notes"].to_string();
     assert!(notes.contains("No days to emergence are known of moonwort: write its `emerges: 7-14`"), "{notes}");
+    let two = week
+        .replace("crops: {", "crops: {sunwort: {family: Asteraceae}, ")
+        .replace("sowings:\n", "sowings:\n  - {crop: sunwort, cells: 20, tray: 72-cell}\n");
+    let (_, sheet, _) = with_file(&two, |path| trayful(&["plan", path, "--only", "afterwards"]));
+    let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(sheet.contains("known of sunwort and moonwort: write `emerges: 7-14` of each under `crops:`."), "{sheet}");
     let (_, sheet, _) = with_file(week, |path| trayful(&["plan", path, "--only", "afterwards"]));
     let row = |name: &str| sheet.lines().find_map(|line| line.strip_prefix(name)).unwrap().trim().to_owned();
     // What is potted on has come up long since.
