@@ -204,6 +204,9 @@ fn check_knows_a_place_and_says_which_a_week_has() {
     files(&["check", "week.yaml", "place.yaml"]).gives(0, said, "");
     let refused = files(&["check", "own.yaml"]).refusal();
     assert!(refused.contains("own.yaml:2:8"), "{refused}");
+    // What is at fault in a place is told once, whichever files take it.
+    let faulty = files(&["check", "place.yaml", "week.yaml"]).file("place.yaml", "place: barn\ntub: 4 litters\n");
+    assert_eq!(faulty.refusal().matches("--> place.yaml:2:6\n").count(), 1);
     assert!(files(&["plan", "place.yaml"]).refusal().contains("this is a place file, not a week"));
     // The starter is in order, as it is and with its comments taken away.
     let starter = run(["new", "place"]).result();
