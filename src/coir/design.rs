@@ -7,6 +7,7 @@
 use std::cell::RefCell;
 use std::collections::HashMap;
 use std::iter;
+use std::ops::RangeInclusive;
 
 use super::bath::{Addition, WetCoir};
 use super::course::{DRY_KG, MAX_STRENGTH_MOL_L};
@@ -30,7 +31,7 @@ const STILL_CLEARING: f64 = 0.98;
 /// More rinses than this are not asked for.
 const MOST_RINSES: u8 = 12;
 /// Soaks that may be asked for, and that are tried where too few do not reach the target.
-pub(super) const MOST_SOAKS: u8 = 3;
+pub(crate) const SOAKS: RangeInclusive<u8> = 1..=3;
 /// Gypsum is supplied up to this share of saturation: more would not dissolve within the soak.
 const GYPSUM_SHARE: f64 = 0.85;
 /// Sites are taken to need at least this share of exchange, so that q always means something.
@@ -146,7 +147,7 @@ impl Brief {
     fn remedies(&self) -> Vec<Remedy> {
         let works = |(_, changed): &(Remedy, Self)| Search::new(changed).is_ok_and(|search| search.solve().1);
         let mut soaks =
-            (self.soaks + 1..=MOST_SOAKS).map(|soaks| (Remedy::MoreSoaks(soaks), Self { soaks, ..self.clone() }));
+            (self.soaks + 1..=*SOAKS.end()).map(|soaks| (Remedy::MoreSoaks(soaks), Self { soaks, ..self.clone() }));
         let washes = (self.washes == 0)
             .then(|| (Remedy::WashFirst(2), Self { washes: 2, wetting: Wetting::Water, ..self.clone() }));
         let salts = (self.alternatives)().into_iter().filter(|salt| salt.formula != self.salt.formula);
@@ -252,7 +253,7 @@ impl<'a> Search<'a> {
     pub(super) fn new(brief: &'a Brief) -> Result<Self, CoirError> {
         let Brief { dry_kg, coir, salt, .. } = brief;
         within("the dry coir, in kg,", *dry_kg, DRY_KG)?;
-        within("the number of soaks", f64::from(brief.soaks), 1.0..=f64::from(MOST_SOAKS))?;
+        within("the number of soaks", f64::from(brief.soaks), f64::from(*SOAKS.start())..=f64::from(*SOAKS.end()))?;
         if !salt.has_calcium() {
             return Err(CoirError::NoCalcium(salt.name.clone()));
         }

@@ -36,6 +36,7 @@ pub use activity::{Convention, Solution};
 pub use bath::Bath;
 pub use conductivity::limiting_conductivity_s_cm2_mol;
 pub use course::{Action, Course, CourseStep, MAX_STRENGTH_MOL_L, SaltDose};
+pub(crate) use design::SOAKS;
 pub use design::{BATH_L_PER_KG, Brief, Design, Remedy, Verdict, Wetting};
 pub use error::CoirError;
 pub use exchange::{Model, Settled, SiteFractions, Suspension, sites_from_extract};

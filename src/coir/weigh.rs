@@ -5,15 +5,13 @@
 //! rinses. Days do not depend on the strength, so the courses are tried by days and water, the strength is
 //! solved for each that is tried, and the first that meets the target ends the search.
 
-use super::design::{MOST_SOAKS, Search, Wetting};
+use super::design::{SOAKS, Search, Wetting};
 use super::{Action, Brief, CoirError, Course, CourseStep, Design, Remedy, Verdict};
 use crate::exact::whole;
 use std::collections::HashSet;
 use std::iter;
 use std::ops::RangeInclusive;
 
-/// Soaks that are weighed where none are asked for.
-const SOAKS: RangeInclusive<u8> = 1..=MOST_SOAKS;
 /// Rinses that are weighed, and that may be asked for.
 pub(crate) const RINSES: RangeInclusive<u8> = 0..=4;
 
@@ -22,7 +20,7 @@ pub(crate) const RINSES: RangeInclusive<u8> = 0..=4;
 pub struct Stated {
     /// What the dry coir is wetted with.
     pub wetting: Option<Wetting>,
-    /// Soaks, 1 to 3.
+    /// Soaks.
     pub soaks: Option<u8>,
     /// Rinses after the last soak.
     pub rinses: Option<u8>,

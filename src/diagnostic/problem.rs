@@ -287,7 +287,7 @@ impl Rejected {
 
     /// A value that was read, or `None` with its faults taken in.
     pub fn accept<T>(&mut self, read: Result<T, Self>) -> Option<T> {
-        read.map_err(|rejected| self.files.extend(rejected.files)).ok()
+        read.map_err(|rejected| *self = std::mem::take(self).and(rejected)).ok()
     }
 
     /// The value, unless something was rejected.
@@ -298,10 +298,16 @@ impl Rejected {
         if self.files.is_empty() { Ok(value) } else { Err(self) }
     }
 
-    /// Both together.
+    /// Both together, each fault once: two files may name one that is at fault.
     #[must_use]
     pub fn and(mut self, other: Self) -> Self {
-        self.files.extend(other.files);
+        for mut file in other.files {
+            for known in self.files.iter().filter(|known| known.source.name == file.source.name) {
+                file.found.retain(|fault| !known.found.contains(fault));
+                file.more = file.more.saturating_sub(known.more);
+            }
+            self.files.push(file);
+        }
         self
     }
 

@@ -63,6 +63,8 @@ pub struct Plan {
     pub allowances: Allowances,
     /// What is filled and mixed.
     pub mixes: Mixes,
+    /// What it takes of the rack, if there is one.
+    pub rack: Option<OnRack>,
     /// The soak of the coir, if the mix holds any.
     pub soak: Option<Soaking>,
     /// What to do when, in order of time.
@@ -118,11 +120,10 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
     mixes.with_coir_of(soaking::dry_g_per_l(mixes.coir(), &purchases, &stock, week.soak.as_ref()), week);
     // A choice that cannot be made is not offered; one that was not tried is not kept quiet.
     demand.within_work(week)?;
-    let (soak, soak_fault) = match soaking::of_weeks(&[&mixes], &purchases, &stock, week, &Handle::clone) {
-        Ok(soak) => (soak, None),
-        Err(fault) => (None, Some(fault)),
-    };
-    let mut remarks = notes::of(&mixes, soak.as_ref(), soak_fault, demand, loaded);
+    let soak = soaking::of_weeks(&[&mixes], &purchases, &stock, week, &Handle::clone);
+    let rack = mixes.layout.on_rack(week);
+    let mut remarks = notes::of(&mixes, &soak, rack.as_ref(), demand, loaded);
+    let soak = soak.unwrap_or_default();
     let warnings = notes::beyond_a_bench(&mixes, &purchases).into_iter().chain(remarks.warnings).collect();
     let calendar = calendar::calendar(&mixes, soak.as_ref(), loaded);
     remarks.notes.extend(notes::stand_long(&calendar));
@@ -132,6 +133,7 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
         allowances: week.allowances,
         calendar,
         purchases,
+        rack,
         soak,
         mixes,
         notes: remarks.notes,

@@ -5,7 +5,7 @@ use super::demand::Demand;
 use super::mix::mix_of_cells;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Warning};
 use super::soaking::CoirNeed;
-use super::sow::{Germination, SowingPlan};
+use super::sow::{Germination, OnRack, SowingPlan};
 use super::{Batch, Deed, Entry, LISTED, Mixes, Purchases, Soaking, Task, TopLayer};
 use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
 use crate::coir::soak::{KEEPS_HOURS, Product};
@@ -48,14 +48,15 @@ pub(super) struct Remarks {
 /// Notes, warnings and cautions of some mixes.
 pub(super) fn of(
     mixes: &Mixes,
-    soak: Option<&Soaking>,
-    soak_fault: Option<CoirError>,
+    soak: &Result<Option<Soaking>, CoirError>,
+    rack: Option<&OnRack>,
     demand: &Demand<'_>,
     loaded: &Loaded,
 ) -> Remarks {
     let mut remarks = Remarks::default();
     remarks.notes.extend(loaded.remarks.iter().cloned().map(Note::Remark));
-    remarks.warnings.extend(soak_fault.map(Warning::SoakFails));
+    remarks.warnings.extend(soak.as_ref().err().cloned().map(Warning::SoakFails));
+    let soak = soak.as_ref().ok().and_then(Option::as_ref);
     remarks.notes.extend(demand.lacks_crop().then_some(Note::NoCrop));
     // The soak of a mix that was asked for without a week is the asker's to plan.
     let coir = CoirNeed::of(&[mixes], loaded.week.stock.as_ref(), &Handle::clone);
@@ -73,7 +74,7 @@ pub(super) fn of(
     remarks.notes.extend(soak.map(|soak| piece_notes(soak, &loaded.week)).unwrap_or_default());
     if demand.volume.is_none() {
         remarks.on_sowings(mixes, &loaded.week, coir.is_some());
-        remarks.on_trays(mixes, &loaded.week);
+        remarks.on_trays(mixes, &loaded.week, rack);
         remarks.on_place(mixes, &loaded.week);
     }
     remarks.warnings.extend(soak.map(soak_warnings).unwrap_or_default().into_iter().map(Warning::Soak));
@@ -161,7 +162,7 @@ impl Remarks {
         self.warnings.extend((!poisonous.is_empty()).then_some(Warning::Poisonous(poisonous)));
     }
 
-    fn on_trays(&mut self, mixes: &Mixes, week: &Week) {
+    fn on_trays(&mut self, mixes: &Mixes, week: &Week, rack: Option<&OnRack>) {
         let beyond = Some(mix_beyond_sown(mixes, week)).filter(|beyond| to_litres(*beyond) > 0.0);
         self.notes.extend(beyond.map(Note::WholeTrays));
         let trays = || mixes.layout.trays.iter().map(|(tray, _)| tray);
@@ -191,13 +192,13 @@ impl Remarks {
         }));
         let many = Some(mixes.layout.sowings.len()).filter(|sowings| *sowings > LISTED);
         self.notes.extend(many.map(Note::ManySowings));
-        let Some(needs) = mixes.layout.on_rack(week) else { return };
+        let Some(needs) = rack else { return };
         let uncounted = trays().filter(|tray| tray.places(1).is_none());
         self.notes.extend(uncounted.map(|tray| Note::Trays(TrayNote::PotsUncounted, vec![tray.clone()])));
         if let Some(mats) = needs.mats.filter(|mats| needs.for_mats > *mats) {
             self.warnings.push(Warning::MatsOutgrown { trays: needs.for_mats, mats });
         }
-        self.warnings.extend((needs.needed > needs.free).then_some(Warning::RackOutgrown(needs)));
+        self.warnings.extend((needs.needed > needs.free).then(|| Warning::RackOutgrown(needs.clone())));
     }
 
     fn on_mixes(&mut self, mixes: &Mixes) {

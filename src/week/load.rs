@@ -129,7 +129,7 @@ impl Loader<'_> {
         }
         let place = self.place_of(&node, problems);
         let base = place.as_ref().and_then(|place| Some((place, self.base(place)?)));
-        if !self.lacking.is_empty() {
+        if self.lacks_place || !self.lacking.is_empty() {
             problems.keep_more();
         }
         let taken = base.and_then(|(place, base)| {
@@ -152,7 +152,7 @@ impl Loader<'_> {
         fields.get("place");
         add_own(&mut self.catalogue, problems, |catalogue| catalogue.add(fields, problems));
         let recipe = fields.get("recipe");
-        self.names_recipe = recipe.is_some() || self.lacking.contains("recipe");
+        self.names_recipe = recipe.is_some() || self.lacks("recipe");
         let sowings = fields.require("sowings").and_then(|node| self.sowings_text(node, problems));
         self.gather(file, recipe, sowings.as_ref(), problems);
         let stock = fields.get("stock");

@@ -129,7 +129,9 @@ pub(crate) struct Loader<'i> {
     pub(super) default_recipe: Option<RecipeId>,
     /// The week says `recipe:`, be it one that was refused.
     pub(super) names_recipe: bool,
-    /// Keys of the place of the file that cannot be read: what is not found may stand there.
+    /// The place of the file cannot be read: what is not found may stand there.
+    pub(super) lacks_place: bool,
+    /// Keys of the place that cannot be read.
     pub(super) lacking: BTreeSet<String>,
     /// How far below their edges pots are filled, where the week says so.
     pub(super) rim: Option<Length>,
@@ -159,6 +161,7 @@ impl<'i> Loader<'i> {
             by_origin: HashMap::new(),
             default_recipe: None,
             names_recipe: false,
+            lacks_place: false,
             lacking: BTreeSet::new(),
             rim: None,
             crops: HashMap::new(),

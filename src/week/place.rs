@@ -31,11 +31,9 @@ pub(super) struct Base<'t> {
     pub(super) week: Week,
 }
 
-/// Keys that a place may state, or state more of.
-const OF_A_PLACE: [&str; 9] = ["recipe", "rack", "soak", "allowances", "frost", "use", "trays", "crops", "ingredients"];
 /// Faults of what is not there, which a place may state.
 const OF_WHAT_LACKS: [Code; 4] = [Code::MissingKey, Code::Tray, Code::UnknownCrop, Code::Recipe];
-/// Faults by which it is not known what a file says at all.
+/// Faults by which any key may be lacking; by the first two it is not known what a file says at all.
 const OF_A_FORM: [Code; 4] = [Code::Syntax, Code::WrongKind, Code::UnknownKey, Code::TwiceKey];
 
 /// The ingredients that a file wants, and where it says so.
@@ -68,9 +66,7 @@ impl Inputs<'_> {
             });
             let soak = soak::read(&node, &week.awake, &|| week.standing.zone(self.zone), &problems);
             let is_of_place = |fault: &Problem| key_of(&node, fault) != Some("steps");
-            problems.take_back(|fault| {
-                loader.lacking.contains("soak") && fault.code == Code::MissingKey && is_of_place(fault)
-            });
+            problems.take_back(|fault| loader.lacks("soak") && fault.code == Code::MissingKey && is_of_place(fault));
             standing = of_a_soak(week.standing, &node, keys.unwrap_or_default());
             soak
         });
@@ -144,13 +140,21 @@ impl Loader<'_> {
     }
 
     fn lack_place(&mut self) {
-        self.lacking.extend(OF_A_PLACE.map(str::to_owned));
+        self.lacks_place = true;
         self.catalogue.lack_some();
+    }
+
+    /// Whether what is not found under a key may stand in the place.
+    pub(super) fn lacks(&self, key: &str) -> bool {
+        self.lacks_place || self.lacking.contains(key)
     }
 
     /// Takes back the faults that may only follow from a place that cannot be read.
     pub(super) fn forgive(&self, node: &Node<'_>, problems: &Problems) {
-        let is_lacking = |fault: &Problem| key_of(node, fault).is_some_and(|key| self.lacking.contains(key));
+        // What a place cannot state.
+        let own = [node.first_key().unwrap_or_default(), "sowings"];
+        let is_lacking =
+            |fault: &Problem| key_of(node, fault).is_some_and(|key| !own.contains(&key) && self.lacks(key));
         problems.take_back(|fault| OF_WHAT_LACKS.contains(&fault.code) && is_lacking(fault));
     }
 
@@ -179,10 +183,13 @@ impl Loader<'_> {
             Some(Value::Map(map)) => map.iter().any(|(key, _)| Some(key.at) == at),
             _ => true,
         };
-        let is_formed = !problems.found().iter().any(|fault| OF_A_FORM.contains(&fault.code) && is_own(fault.at));
-        let Some(mut node) = node.filter(|_| is_formed) else {
-            self.settle(problems, week);
+        let has = |codes: &[Code]| problems.found().iter().any(|fault| codes.contains(&fault.code) && is_own(fault.at));
+        let is_read = !has(&OF_A_FORM[..2]);
+        if has(&OF_A_FORM) {
             self.lack_place();
+        }
+        let Some(mut node) = node.filter(|_| is_read) else {
+            self.settle(problems, week);
             return None;
         };
         let faulty = problems.found().iter().filter_map(|fault| key_of(&node, fault).map(str::to_owned)).collect();

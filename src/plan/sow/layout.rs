@@ -137,7 +137,7 @@ impl Layout {
     }
 
     /// What it takes of the rack of the week, if there is one.
-    pub fn on_rack(&self, week: &Week) -> Option<OnRack> {
+    pub(in crate::plan) fn on_rack(&self, week: &Week) -> Option<OnRack> {
         let rack = week.rack?;
         let mut on_rack = OnRack { places: rack.places, free: rack.free(), mats: rack.mats, ..OnRack::default() };
         for (tray, count) in &self.trays {

@@ -12,13 +12,7 @@ use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
     /// One batch: how it is made, what it fills, what it goes without.
-    pub(super) fn batch(
-        &self,
-        document: &mut Document,
-        index: usize,
-        (filled, common): (&[FilledTrays], &[String]),
-        units: UnitSystem,
-    ) {
+    pub(super) fn batch(&self, document: &mut Document, index: usize, filled: &[FilledTrays], units: UnitSystem) {
         let batch = &self.plan.mixes.batches[index];
         let mixing = &self.plan.mixes.mixing;
         let made = &mixing.batches[index];
@@ -53,10 +47,14 @@ impl PlanReport<'_> {
             false => format!(" Fills {}.", self.fills(filled, batch.half.is_some(), units)),
         };
         document.paragraph((tops(batch, units) + &fills).trim_start());
+    }
+
+    /// What a batch goes without, but for what all do; its crops by name where no trays are listed.
+    pub(super) fn omissions(&self, index: usize, is_filled: bool, common: &[String], units: UnitSystem) -> Vec<String> {
+        let batch = &self.plan.mixes.batches[index];
         let omissions = batch.left_out.iter().filter(|left_out| !common.contains(&omission(left_out, units)));
-        let named =
-            |left_out: &Omission| if filled.is_empty() { left_out.clone() } else { of_all(left_out, &batch.crops) };
-        document.list(omissions.map(|left_out| omission(&named(left_out), units)).collect());
+        let named = |left_out: &Omission| if is_filled { of_all(left_out, &batch.crops) } else { left_out.clone() };
+        omissions.map(|left_out| omission(&named(left_out), units)).collect()
     }
 
     /// What every batch goes without for the same reason, which is then said once.

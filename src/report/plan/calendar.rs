@@ -1,6 +1,7 @@
 //! The calendar: what to do when, and why.
 
-use super::{EMERGENCE_UNKNOWN, PlanReport};
+use super::PlanReport;
+use super::remarks::{is_for_afterwards, note};
 use crate::catalogue::{Before, Crop, Handle, Named, citation};
 use crate::moment::rfc3339;
 use crate::plan::{Deed, Entry, Limed, MixRef, Task, Wetted};
@@ -47,8 +48,8 @@ impl PlanReport<'_> {
         let words = |(day, water)| {
             let wetted = Some(water).filter(|water| *water > in_litres(0.0));
             let wetted =
-                wetted.map(|water| format!(", and the {} of water that wetted it", given(Liquid(water), units)));
-            format!(" Leave the lime out if it has been in the peat since {day}{}.", wetted.unwrap_or_default())
+                wetted.map(|water| format!(" and the {} of water that wetted the peat", given(Liquid(water), units)));
+            format!(" If the lime has been in the peat since {day}, leave out the lime{}.", wetted.unwrap_or_default())
         };
         self.plan.calendar.iter().find_map(of).map(words).unwrap_or_default()
     }
@@ -56,8 +57,8 @@ impl PlanReport<'_> {
     /// What follows the sowing.
     pub(super) fn afterwards(&self, document: &mut Document, units: UnitSystem) {
         let sown: Vec<&Entry> = self.plan.calendar.iter().filter(|entry| column(&entry.task).is_some()).collect();
-        let unknown = self.notes(units).into_iter().find(|note| note.code == EMERGENCE_UNKNOWN);
-        let words = [what_to_do(&sown), unknown.map(|note| note.text).unwrap_or_default()].join(" ");
+        let unknown = self.plan.notes.iter().find(|found| is_for_afterwards(found));
+        let words = [what_to_do(&sown), unknown.map(|found| note(found, units)).unwrap_or_default()].join(" ");
         if !words.trim().is_empty() {
             document.heading("Afterwards");
             document.table(by_crop(&sown));

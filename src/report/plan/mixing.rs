@@ -43,7 +43,9 @@ impl PlanReport<'_> {
                     // Both halves of a trial fill the same trays.
                     let of = mixes.batches[..=index].iter().rposition(|batch| batch.half != Some(Half::Straight));
                     let filled = of.and_then(|of| filled.get(&of)).map(Vec::as_slice);
-                    self.batch(document, index, (filled.unwrap_or_default(), common), units);
+                    let filled = filled.unwrap_or_default();
+                    self.batch(document, index, filled, units);
+                    document.list(self.omissions(index, !filled.is_empty(), common, units));
                 }
             }
         }

@@ -23,15 +23,13 @@ use super::{Format, Part, Report, Style, csv, json};
 use crate::plan::{FilledTrays, Plan, SowingPlan};
 use crate::units::{UnitSystem, in_litres, plain};
 use crate::week::{RecipeId, Sowing, Week};
+use remarks::{is_for_afterwards, note};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::io::{self, Write};
 
 /// What each batch fills.
 type Filled = BTreeMap<usize, Vec<FilledTrays>>;
-
-/// What is not known of the days of crops stands below these.
-const EMERGENCE_UNKNOWN: &str = "emergence-unknown";
 
 /// A plan and the week it is for.
 pub struct PlanReport<'p> {
@@ -64,8 +62,7 @@ impl Report for PlanReport<'_> {
             self.afterwards(&mut document, units);
         }
         if wants(Part::Notes) {
-            let notes = self.all_notes(common, units).into_iter().filter(|note| note.code != EMERGENCE_UNKNOWN);
-            section(&mut document, "Notes", notes.map(|note| note.text).collect());
+            section(&mut document, "Notes", self.all_notes(common, units));
         }
         if wants(Part::Care) {
             let lifts = foremost.iter().any(|warning| warning.code == "heavy-tub");
@@ -147,11 +144,11 @@ impl PlanReport<'_> {
         self.warnings(units).into_iter().partition(|warning| !matches!(warning.code, "salt-safety" | "poisonous"))
     }
 
-    /// The notes, those on the purchases and what no batch gets among them.
-    fn all_notes(&self, common: Vec<String>, units: UnitSystem) -> Vec<Remark> {
-        let common = common.into_iter().map(|text| Remark::new("none-of-it", text));
+    /// The notes that stand nowhere else, those on the purchases and what no batch gets.
+    fn all_notes(&self, common: Vec<String>, units: UnitSystem) -> Vec<String> {
+        let notes = self.plan.notes.iter().filter(|found| !is_for_afterwards(found)).map(|found| note(found, units));
         let bought = self.plan.purchases.has_stock.then(|| buying::notes(&self.plan.purchases, units));
-        self.notes(units).into_iter().chain(bought.into_iter().flatten()).chain(common).collect()
+        notes.chain(texts(&bought.unwrap_or_default())).chain(common).collect()
     }
 
     fn recipe_of(&self, recipe: RecipeId) -> &str {

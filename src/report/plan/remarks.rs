@@ -273,7 +273,13 @@ fn not_used(names: &[String], why: &str, units: UnitSystem) -> String {
     format!("Not used, though at hand: {}. {why}", and(names.iter().map(|name| batch_name(name, units))))
 }
 
-fn note(note: &Note, units: UnitSystem) -> String {
+/// Whether it stands below the days of the crops: of some, none are known.
+pub(super) const fn is_for_afterwards(note: &Note) -> bool {
+    matches!(note, Note::Crops(CropNote::EmergenceUnknown, _))
+}
+
+/// A note in words.
+pub(super) fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found, units),
         Note::Crops(note, crops) => crop_note(*note, crops),
@@ -392,7 +398,8 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
              mycorrhiza is not known to serve it."
         ),
         CropNote::EmergenceUnknown => {
-            format!("No days to emergence are known of {crops}: write its `emerges: 7-14` under `crops:`.")
+            let [its, each] = if of.len() == 1 { ["its ", ""] } else { ["", " of each"] };
+            format!("No days to emergence are known of {crops}: write {its}`emerges: 7-14`{each} under `crops:`.")
         }
         CropNote::SmallCells => {
             let usual =

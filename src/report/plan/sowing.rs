@@ -87,8 +87,8 @@ impl PlanReport<'_> {
         }
         items.extend(self.covering(units));
         items.extend(layout.sowings.iter().any(|plan| plan.cells.seeds.is_some()).then(|| self.after_sowing()));
-        let on_rack = layout.on_rack(self.week).filter(|on_rack| on_rack.pots > 0 && on_rack.needed <= on_rack.free);
-        items.extend(on_rack.map(|on_rack| format!("On the rack: {}.", carried(&on_rack))));
+        let on_rack = self.plan.rack.as_ref().filter(|on_rack| on_rack.pots > 0 && on_rack.needed <= on_rack.free);
+        items.extend(on_rack.map(|on_rack| format!("On the rack: {}.", carried(on_rack))));
         document.list(items);
         document.blocks.extend(self.rack(filled, units).map(Block::Picture));
     }
@@ -164,9 +164,9 @@ impl PlanReport<'_> {
 
     /// What wants a mat most, where the rack has such places.
     fn on_mats(&self) -> String {
-        let on_rack = self.plan.mixes.layout.on_rack(self.week).filter(|on_rack| !on_rack.warm.is_empty());
-        let Some(OnRack { mats: Some(mats), for_mats, warm, .. }) = on_rack else { return String::new() };
-        let crops = if warm.len() <= 12 { and(&warm) } else { "what germinates warmest".to_owned() };
+        let on_rack = self.plan.rack.as_ref().filter(|on_rack| !on_rack.warm.is_empty());
+        let Some(&OnRack { mats: Some(mats), for_mats, ref warm, .. }) = on_rack else { return String::new() };
+        let crops = if warm.len() <= 12 { and(warm) } else { "what germinates warmest".to_owned() };
         let mats_short = for_mats > mats;
         let [trays, mats] =
             [(for_mats, "tray", "trays"), (mats, "place", "places")].map(|(all, one, many)| count(all, one, many));

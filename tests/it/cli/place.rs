@@ -166,6 +166,8 @@ fn a_fault_deep_in_a_place_hides_no_fault_of_the_file() {
     let place = "place: barn\nrecipe: everyday\nrack: {trays_per_shelf: 3, shelfs: 2}\ntub: 60 L\n";
     let week = "week: w\nscoop: 70 L\nsowings:\n  - {crop: kail, cells: 3, tray: 72-sell}\n";
     assert_eq!(told("plan", week, place), "file:4:12 file:4:34 place:4:6 place:3:8 place:3:28");
+    // What a misspelt key should be is not known, what the others say is.
+    assert_eq!(told("plan", week, "place: barn\nrecipe: everydy\ntubb: 60 L\n"), "place:2:9 place:3:1");
     let place = "place: barn\nsoak: {coir: {product: 5 kg block}, sold_as: washed, hours: 900}\n";
     assert_eq!(told("soak", "soak: s\n", place), "place:2:61");
     let steps = told("soak", "soak: s\nsteps:\n  - {water: 7 L}\n", place);
@@ -202,6 +204,9 @@ fn check_knows_a_place_and_says_which_a_week_has() {
     };
     let said = "week.yaml: week `beds` is in order, with the place `barn` (place.yaml)\nplace.yaml: place `barn` is in order\n";
     files(&["check", "week.yaml", "place.yaml"]).gives(0, said, "");
+    // What is at fault in a place is told once, whichever files take it.
+    let faulty = files(&["check", "place.yaml", "week.yaml"]).file("place.yaml", "place: barn\ntub: 4 litters\n");
+    assert_eq!(faulty.refusal().matches("--> place.yaml:2:6\n").count(), 1);
     let refused = files(&["check", "own.yaml"]).refusal();
     assert!(refused.contains("own.yaml:2:8"), "{refused}");
     assert!(files(&["plan", "place.yaml"]).refusal().contains("this is a place file, not a week"));

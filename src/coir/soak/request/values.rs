@@ -1,7 +1,7 @@
 //! Values of a soak, read the same wherever they stand.
 
 use super::super::LONGEST_BATH_HOURS;
-use crate::coir::{CoirError, Ion, RINSES, Salt};
+use crate::coir::{CoirError, Ion, RINSES, SOAKS, Salt};
 use crate::diagnostic::{Code, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{FromText, Node, counts, entries, figures};
@@ -13,7 +13,7 @@ figures! {
     /// Hours of a soak.
     SoakHours(f64): "hours such as `24`", text => soak_hours(text);
     /// Number of soaks.
-    Soaks(u8): "1 to 3 soaks", text => count_up_to::<u8>(3, text);
+    Soaks(u8): "1 to 3 soaks", text => count_up_to::<u8>((*SOAKS.end()).into(), text);
     /// Number of rinses.
     Rinses(u8): "0 to 4 rinses", text => rinses(text);
     /// Electric conductivity, mS/cm.
