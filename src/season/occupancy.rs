@@ -108,6 +108,11 @@ pub struct Held {
     pub filled: u64,
 }
 
+/// What is beyond a limit, if there is one.
+pub(super) fn beyond(count: u64, limit: Option<u64>) -> u64 {
+    limit.map_or(0, |limit| count.saturating_sub(limit))
+}
+
 /// What each day holds.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Occupancy {
@@ -152,7 +157,6 @@ impl Occupancy {
 
     /// Tray-days beyond the rack, the mats and the trays of a day.
     pub fn over(&self, limits: &Limits) -> u64 {
-        let beyond = |count: u64, limit: Option<u64>| limit.map_or(0, |limit| count.saturating_sub(limit));
         let over = |day: &Held| {
             beyond(day.rack, limits.places) + beyond(day.mats, limits.mats) + beyond(day.filled, limits.trays_a_day)
         };

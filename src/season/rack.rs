@@ -1,7 +1,7 @@
 //! The rack week by week, with its trays as they are shared.
 
 use super::dates::{after, date, number};
-use super::occupancy::{Day, FramePlaces, Limits, Occupancy, Stay, in_frame};
+use super::occupancy::{Day, FramePlaces, Limits, Occupancy, Stay, beyond, in_frame};
 use super::planned::Season;
 use super::sown_day::{Sown, SownDay};
 use super::windows::{Dated, stay};
@@ -116,7 +116,6 @@ pub(super) fn weeks(groups: &[Group], limits: &Limits, today: Date) -> Vec<RackW
     let occupancy = Occupancy::of(groups.iter().map(|group| &group.stay), limits);
     let end = occupancy.first + Day::try_from(occupancy.days.len()).unwrap_or(0);
     let first = monday(date(occupancy.first.max(number(today).min(end))));
-    let beyond = |count: u64, limit: Option<u64>| limit.map_or(0, |limit| count.saturating_sub(limit));
     let held = |day: Day| usize::try_from(day - occupancy.first).ok().and_then(|at| occupancy.days.get(at).copied());
     let week = |from: Day| {
         // What is over is over.
