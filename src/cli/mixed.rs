@@ -139,7 +139,7 @@ fn request(args: &MixedArgs, loaded: &Loaded, plan: &Plan, date: String) -> Requ
     };
     let sown = plan.mixes.layout.of(&loaded.week).map(|(sowing, plan)| {
         let crop = sowing.crop.as_ref().map_or("", |crop| crop.name.as_str());
-        let variety = sowing.variety.as_deref().unwrap_or_default();
+        let variety = sowing.variety.as_deref().map_or("", String::as_str);
         format!("{crop}\t{variety}\t{}\t{}", sowing.tray.name, plan.cells.cells)
     });
     let mix_on = loaded.week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());

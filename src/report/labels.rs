@@ -151,7 +151,7 @@ impl Label {
         let up = sowing.crop.as_ref().filter(|_| !potted_on).and_then(|crop| crop.emerges_in_a_house());
         Self {
             crop: sowing.crop.as_ref().map(|crop| crop.shown().to_owned()).unwrap_or_default(),
-            variety: sowing.variety.as_deref().map(str::to_owned),
+            variety: sowing.variety.as_deref().cloned(),
             tray: tray_name(&sowing.tray, units),
             number: (1, 1),
             pots: sowing.tray.pot.then_some((plan.trays.into(), sowing.tray.per_tray)),

@@ -57,7 +57,7 @@ fn standard_input(limit: u64) -> io::Result<(Vec<u8>, Option<Identity>)> {
     };
     #[cfg(not(unix))]
     let identity = None;
-    Ok((bounded(&mut io::stdin().lock(), limit)?, identity))
+    Ok((bounded(&mut io::stdin().lock(), 0, limit)?, identity))
 }
 
 /// The bytes of a regular file of at most so many, and which file it is.
@@ -67,11 +67,13 @@ pub(crate) fn regular_file(path: &Path, limit: u64) -> io::Result<(Vec<u8>, Opti
     if meta.len() > limit {
         return Err(io::Error::from(ErrorKind::FileTooLarge));
     }
-    Ok((bounded(&mut file, limit)?, Some(Identity::known(&meta, path))))
+    let size = usize::try_from(meta.len()).unwrap_or(0);
+    Ok((bounded(&mut file, size, limit)?, Some(Identity::known(&meta, path))))
 }
 
-fn bounded(reader: &mut dyn Read, limit: u64) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
+/// What a reader gives, which is about of a size: with room for it, it is read at once.
+fn bounded(reader: &mut dyn Read, size: usize, limit: u64) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::with_capacity(size + 1);
     reader.take(limit + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > limit { Err(io::Error::from(ErrorKind::FileTooLarge)) } else { Ok(bytes) }
 }

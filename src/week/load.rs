@@ -359,8 +359,8 @@ mod tests {
         let sowings = load_text(&text).unwrap().week.sowings;
         assert!(Arc::ptr_eq(&sowings[0].terms, &sowings[1].terms));
         assert_eq!(
-            sowings.iter().map(|sowing| sowing.variety.as_deref()).collect::<Vec<_>>(),
-            [Some("red"), Some("red"), None]
+            sowings.iter().map(|sowing| sowing.variety.as_deref().cloned()).collect::<Vec<_>>(),
+            [Some("red"), Some("red"), None].map(|name| name.map(str::to_owned))
         );
         assert!(
             sowings[0]

@@ -142,7 +142,7 @@ pub(crate) struct Loader<'i> {
     /// What sowings say of themselves, each once.
     pub(super) terms: HashSet<Arc<Terms>>,
     /// Varieties, each once.
-    pub(super) varieties: HashSet<Arc<str>>,
+    pub(super) varieties: HashSet<Arc<String>>,
     pub(super) remarks: BTreeSet<ReadingNote>,
     /// Faults of other files than the week's own.
     pub(crate) rejected: Rejected,
@@ -254,7 +254,7 @@ impl<'i> Loader<'i> {
 }
 
 /// The same as that of an earlier sowing, if there is one that has it.
-pub(super) fn shared<T: Eq + Hash + ?Sized>(known: &mut HashSet<Arc<T>>, new: Arc<T>) -> Arc<T> {
+pub(super) fn shared<T: Eq + Hash>(known: &mut HashSet<Arc<T>>, new: Arc<T>) -> Arc<T> {
     if let Some(known) = known.get(&new) {
         return Arc::clone(known);
     }

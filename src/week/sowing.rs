@@ -21,8 +21,8 @@ pub const MOST_CELLS: u64 = 10_000_000;
 pub struct Sowing {
     /// The crop; `None` only in `scale` without `--crop`.
     pub crop: Option<Handle<Crop>>,
-    /// Its variety.
-    pub variety: Option<Arc<str>>,
+    /// Its variety, in few bytes: each row of a table has room for one.
+    pub variety: Option<Arc<String>>,
     /// The tray.
     pub tray: Handle<Tray>,
     /// How many.
@@ -151,7 +151,7 @@ impl Loader<'_> {
                 ..Terms::default()
             };
             let variety: Option<String> = fields.optional("variety");
-            let variety = variety.map(|variety| shared(&mut self.varieties, variety.into()));
+            let variety = variety.map(|variety| shared(&mut self.varieties, Arc::new(variety)));
             let place = Place::new(Arc::clone(problems.source()), fields.place("crop"));
             // What must be there comes last, so that every key is read before a lack ends it.
             let known = crop.zip(tray).zip(amount.zip(recipe));

@@ -250,8 +250,8 @@ pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
     batch_of: impl Fn() -> B,
 ) -> Layout {
     // Those that share, and those that lie in trays of their own.
-    let mut groups: BTreeMap<SharingClass<'_>, [Vec<usize>; 2]> = BTreeMap::new();
-    for (index, (sowing, batch)) in week.sowings.iter().zip(batch_of()).enumerate() {
+    let mut groups: BTreeMap<SharingClass<'_>, [Vec<u32>; 2]> = BTreeMap::new();
+    for (index, (sowing, batch)) in (0..).zip(week.sowings.iter().zip(batch_of())) {
         groups.entry(SharingClass::of(sowing, batch)).or_default()[usize::from(!sowing.share)].push(index);
     }
     let sowings = cells.iter().zip(batch_of()).map(|(cells, batch)| SowingPlan {
@@ -265,9 +265,9 @@ pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
     for (class, [mut together, alone]) in groups {
         // An order of their own, so that the order of the file changes nothing.
         together.sort_by_cached_key(|index| {
-            let sowing = &week.sowings[*index];
+            let (sowing, cells) = (&week.sowings[*index as usize], cells[*index as usize].cells);
             let name = sowing.crop.as_ref().map(|crop| (&crop.name, crop));
-            (name, sowing.variety.as_deref(), Reverse(cells[*index].cells), *index)
+            (name, sowing.variety.as_deref(), Reverse(cells), *index)
         });
         let used = trays.entry(class.tray).or_default();
         for members in by_leaving(&mut together, week).into_iter().chain(alone.chunks(1)) {
@@ -281,13 +281,13 @@ pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
 
 /// Sowings that may share a tray, by the day on which they leave: the earliest takes all that leave within a week of
 /// it, since a tray leaves in one piece. Those of which no day is stated are apart.
-fn by_leaving<'m>(members: &'m mut [usize], week: &Week) -> Vec<&'m [usize]> {
+fn by_leaving<'m>(members: &'m mut [u32], week: &Week) -> Vec<&'m [u32]> {
     const NEAR_DAYS: i32 = 7;
-    let leaves = |index: &usize| week.sowings[*index].leaves;
+    let leaves = |index: &u32| week.sowings[*index as usize].leaves;
     members.sort_by_key(leaves);
     let (mut rest, mut classes) = (&*members, Vec::new());
     while let Some(first) = rest.first().map(leaves) {
-        let near = |index: &&usize| match (first, leaves(index)) {
+        let near = |index: &&u32| match (first, leaves(index)) {
             (Some(first), Some(leaves)) => (leaves - first).get_days() <= NEAR_DAYS,
             (first, leaves) => first == leaves,
         };
@@ -299,10 +299,10 @@ fn by_leaving<'m>(members: &'m mut [usize], week: &Week) -> Vec<&'m [usize]> {
 }
 
 /// Lays sowings that may share trays out in them, and counts these.
-fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[usize], used: &mut u64, layout: &mut Layout) {
-    let fills_whole = |index: usize| week.sowings[index].fill.unwrap_or(week.fill) == Fill::WholeTrays;
-    let rows: Vec<u64> =
-        members.iter().map(|index| u64::from(layout.sowings[*index].cells.cells).div_ceil(tray.row_cells())).collect();
+fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[u32], used: &mut u64, layout: &mut Layout) {
+    let fills_whole = |index: u32| week.sowings[index as usize].fill.unwrap_or(week.fill) == Fill::WholeTrays;
+    let rows = |index: &u32| u64::from(layout.sowings[*index as usize].cells.cells).div_ceil(tray.row_cells());
+    let rows: Vec<u64> = members.iter().map(rows).collect();
     for (count, mut portions) in arrange(&rows, tray.rows) {
         // The empty rows go to the last crop, so one that fills whole trays comes last.
         portions.sort_by_key(|portion| fills_whole(members[portion.sowing]));
@@ -313,10 +313,11 @@ fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[usize], used: &
             let index = members[portion.sowing];
             let last = place + 1 == portions.len();
             let filled = portion.rows + if last && fills_whole(index) { empty } else { 0 };
-            layout.sowings[index].cells_filled += small(count * filled * tray.row_cells());
-            layout.sowings[index].trays += small(count);
-            let [sowing, first, to] = [index as u64, from, from + filled - 1].map(small);
-            map.portions.push(TrayPortion { sowing, from: first, to });
+            let plan = &mut layout.sowings[index as usize];
+            plan.cells_filled += small(count * filled * tray.row_cells());
+            plan.trays += small(count);
+            let [first, to] = [from, from + filled - 1].map(small);
+            map.portions.push(TrayPortion { sowing: index, from: first, to });
             from += filled;
         }
         if map.portions.len() > 1 {
@@ -326,6 +327,7 @@ fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[usize], used: &
     }
     for index in members.iter().filter(|index| !fills_whole(**index)) {
         // Only the cells that are sown, not their whole rows.
-        layout.sowings[*index].cells_filled = layout.sowings[*index].cells.cells;
+        let plan = &mut layout.sowings[*index as usize];
+        plan.cells_filled = plan.cells.cells;
     }
 }

@@ -127,7 +127,7 @@ impl PlanReport<'_> {
         SowingView {
             crop: sowing.crop.as_ref(),
             called: sowing.crop.as_ref().and_then(|crop| crop.called.as_deref()),
-            variety: sowing.variety.as_deref(),
+            variety: sowing.variety.as_deref().map(String::as_str),
             tray: &sowing.tray,
             batch: self.batch_name(plan.batch),
             plants: plan.cells.plants,
