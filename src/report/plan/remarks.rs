@@ -15,7 +15,7 @@ use crate::report::words::{
     COIR_UNSAID, NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact,
     grows_stale, lifted, needed, no_time, outside_awake, salt_safety, span, tray_name, uncapital, whole_percent, why,
 };
-use crate::stock::KEEPS_DAYS;
+use crate::stock::{KEEPS_DAYS, LogEntry};
 use crate::units::customary::LITRE;
 use crate::units::mass::{gram, pound};
 use crate::units::volume::{cubic_yard, millilitre, us_liquid_gallon};
@@ -51,12 +51,7 @@ impl PlanReport<'_> {
 
     fn warning(&self, warning: &Warning, units: UnitSystem) -> String {
         match warning {
-            Warning::AlreadyMixed(entry) => format!(
-                "This week is entered as mixed in the log, on {} (entry {}): its amounts are off the stock, and what this \
-                 plan asks for comes on top. `trayful mixed` with `--undo` puts them back.",
-                entry.date.split(' ').next().unwrap_or_default(),
-                entry.number
-            ),
+            Warning::AlreadyMixed(entry) => already_mixed(entry),
             Warning::RackOutgrown(needs) => rack_outgrown(needs),
             Warning::OddCell(tray, usual) => format!(
                 "A cell of `{}` is said to hold {}, and the usual one holds {}: check its unit.",
@@ -123,6 +118,15 @@ impl PlanReport<'_> {
             units.prose(&format!("{LIFT_KG} kg (51 lb)"))
         )
     }
+}
+
+fn already_mixed(entry: &LogEntry) -> String {
+    format!(
+        "This week is entered as mixed in the log, on {} (entry {}): its amounts are off the stock, and what this plan asks \
+         for comes on top. `trayful mixed` with `--undo` puts them back.",
+        entry.date.split(' ').next().unwrap_or_default(),
+        entry.number
+    )
 }
 
 fn rack_outgrown(needs: &OnRack) -> String {
