@@ -337,10 +337,10 @@ pub(super) struct SoakArgs {
     /// What wets the dry coir: "water", or its first "bath".
     #[arg(long, value_name = "WITH", conflicts_with = "file")]
     pub(super) hydrate: Option<String>,
-    /// Number of soaks, 1 to 3.
+    /// Number of soaks.
     #[arg(long, value_name = "N", conflicts_with = "file")]
     pub(super) soaks: Option<String>,
-    /// Number of rinses, 0 to 4.
+    /// Number of rinses.
     #[arg(long, value_name = "N", conflicts_with = "file")]
     pub(super) rinses: Option<String>,
     /// Hours of each soak.

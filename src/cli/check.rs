@@ -19,6 +19,8 @@ pub(super) fn run(args: &CheckArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let mut recipes: BTreeMap<String, String> = BTreeMap::new();
     let inputs = Inputs { place: args.place.as_deref(), ..session.inputs(session.disk, &[]) };
     for path in &args.files {
+        // One file has one name, as the files have it that name it.
+        let path = path.strip_prefix(".").ok().filter(|plain| plain.file_name().is_some()).unwrap_or(path);
         let Some(checked) = rejected.accept(inputs.check(path)) else { continue };
         // Too many cells, nothing left of a mix, a tub too small: only the work itself shows it.
         let Some(but) = rejected.accept(carried_out(&checked, path)) else { continue };

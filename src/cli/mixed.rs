@@ -11,12 +11,13 @@ use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
 use crate::source::Written;
 use crate::stock::{
-    Act, LEAST_L, Ledger, LedgerFault, Leftover, LogRow, MOST_MIXES, Request, Shed, Stock, Taken, Use, UsedFor, read,
-    rewrite, unknown_alone,
+    Act, LEAST_L, Ledger, LedgerFault, Leftover, LogEntry, LogRow, MOST_MIXES, Request, Shed, Stock, Taken, Use,
+    UsedFor, WeekKey, read, rewrite, unknown_alone,
 };
 use crate::units::{Quantity, Rounding, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
-use crate::week::Loaded;
+use crate::week::{Loaded, Week};
 use jiff::Timestamp;
+use jiff::civil::Date;
 use std::sync::Arc;
 
 impl From<LedgerFault> for Failure {
@@ -142,7 +143,6 @@ fn request(args: &MixedArgs, loaded: &Loaded, plan: &Plan, date: String) -> Requ
         let variety = sowing.variety.as_deref().map_or("", String::as_str);
         format!("{crop}\t{variety}\t{}\t{}", sowing.tray.name, plan.cells.cells)
     });
-    let mix_on = loaded.week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());
     let choices = args.wanted.iter().map(|name| format!("--use {name}"));
     let bought = args.bought.iter().map(|packages| format!("--bought {packages}"));
     let left = args.left.iter().map(|left| format!("--left {left}"));
@@ -150,10 +150,27 @@ fn request(args: &MixedArgs, loaded: &Loaded, plan: &Plan, date: String) -> Requ
         act,
         date,
         week: loaded.week.name.clone(),
-        mix_on: mix_on.unwrap_or_default(),
+        mix_on: mix_on(&loaded.week),
         sowings: Request::sowings_of(sown.collect()),
         choices: choices.chain(bought).chain(left).collect(),
     }
+}
+
+/// When a week is mixed, as the log has it.
+fn mix_on(week: &Week) -> String {
+    week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string()).unwrap_or_default()
+}
+
+/// The entry by which a week is off its stock already. What is there of mixes that were made on its day, it left over itself:
+/// nothing for its plan.
+pub(super) fn entered(week: &mut Week) -> Result<Option<LogEntry>, LedgerFault> {
+    let key = WeekKey::new(&week.name, &mix_on(week));
+    let Some(stock) = week.stock.as_mut() else { return Ok(None) };
+    let entry = stock.path.as_ref().map_or(Ok(None), |path| Ledger::entered(path, &key))?;
+    if entry.is_some() {
+        stock.mixes.retain(|mix| mix.made.is_none_or(|made| made.to_string() != key.day));
+    }
+    Ok(entry)
 }
 
 /// One run of `mixed` for a week.
@@ -195,6 +212,11 @@ impl Run<'_> {
         Ok(Outcome::Entered(ledger.enter(rows, stock)?))
     }
 
+    /// The day of the mix.
+    fn day(&self) -> Option<Date> {
+        self.loaded.week.mix_on.as_ref().map(|moment| moment.local.date())
+    }
+
     /// The mixes of the stock after this week: less what of them was used, with what was left over.
     fn mixes(&self, stock: &Stock, source: &Arc<SourceText>) -> Result<(Vec<Leftover>, Vec<LogRow>), Failure> {
         let mut mixes = stock.mixes.clone();
@@ -207,11 +229,10 @@ impl Run<'_> {
             mix.amount = (mix.amount - used).max(in_litres(0.0));
             rows.push(LogRow { left: mix.amount_text(), ..mix_row(USED_MIX, &batch.name, &mix.name, used) });
         }
-        let day = self.loaded.week.mix_on.as_ref().map(|moment| moment.local.date());
         for (index, left) in left::read(&self.args.left, &self.plan.mixes)? {
             let Batch { name, composition, .. } = &batches[index];
             rows.push(mix_row(LEFT, name, name, -left));
-            let mix = Leftover::new(name, composition, left, day);
+            let mix = Leftover::new(name, composition, left, self.day());
             let unknown = unknown_alone(source, &mix);
             if !unknown.is_empty() {
                 return said(format!(
@@ -247,7 +268,7 @@ impl Run<'_> {
             return Vec::new();
         }
         let Ok(taken) = shed.take(&[Use::new(UsedFor::Soak, coir, over)]) else { return Vec::new() };
-        shed.add_loose(&soaked, over);
+        shed.add_soaked(&soaked, over, self.day());
         let kept = LogRow { batch: UsedFor::Soak.as_str().to_owned(), ..row("kept", &soaked, over.times(-1.0)) };
         taken.iter().map(taken_row).chain([kept]).collect()
     }

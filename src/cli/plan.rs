@@ -2,8 +2,8 @@
 
 use super::args::PlanArgs;
 use super::day::week_or_day;
-use super::{Failure, Session, said};
-use crate::plan;
+use super::{Failure, Session, mixed, said};
+use crate::plan::{self, Warning};
 use crate::report::{Parts, PlanReport, Style};
 
 pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -11,11 +11,13 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     if !args.only.is_empty() && !session.style(false).format.is_a_sheet() {
         return said("`--only` takes parts of the sheet: text, markdown or html, not this `--format`");
     }
-    let (loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
+    let (mut loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     session.take_units(&loaded.week.standing);
+    let entered = mixed::entered(&mut loaded.week)?;
     let style = Style { only, ..session.style(args.explain) };
     let compared = !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format);
     let mut plan = plan::plan_for(&loaded, None, compared)?;
+    plan.warnings.splice(0..0, entered.map(Warning::AlreadyMixed));
     if let Some(of_season) = of_season.filter(|_| plan.soak.is_some()) {
         plan.notes.extend(of_season.coir_for_more(&args.wanted, session)?);
     }

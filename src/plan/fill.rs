@@ -280,18 +280,21 @@ pub fn week_filling(mixes: &Mixes, shed: &Shed) -> WeekFilling {
     WeekFilling { lines: lines.collect(), steps }
 }
 
-/// What some mixes take: each batch, then what scoops add, then covering material, each
-/// counted as the stock counts it.
+/// What some mixes take: each batch, less what measuring by the scoop saves, then what it adds, then covering material,
+/// each counted as the stock counts it.
 pub fn uses(mixes: &Mixes) -> Vec<Use> {
+    let scooped = mixes.scooped();
+    let measured = |id: &Handle<Ingredient>, amount: Quantity| {
+        let found = scooped.iter().find(|(known, need, _)| known == id && need.is_like(amount));
+        amount.times(found.map_or(1.0, |(_, need, measured)| (measured.size() / need.size()).min(1.0)))
+    };
     let batches = mixes.mixing.numbered.iter().map(|index| &mixes.batches[*index]).flat_map(|batch| {
         let parts = batch.ingredients.iter().map(|part| (&part.ingredient, Quantity::Volume(part.loose)));
         let doses = batch.doses.iter().map(|dose| (&dose.ingredient, dose.amount));
         let straight = if batch.half == Some(Half::Straight) { 1.0 } else { 0.0 };
-        let used = move |(id, amount): (&Handle<Ingredient>, _)| Use {
-            straight,
-            ..Use::new(UsedFor::Batch(batch.name.clone()), id, amount)
-        };
-        parts.chain(doses).map(used)
+        let used =
+            |(id, amount)| Use { straight, ..Use::new(UsedFor::Batch(batch.name.clone()), id, measured(id, amount)) };
+        parts.chain(doses).map(used).collect::<Vec<_>>()
     });
     let counted = |used: Use| Use { amount: counted(used.amount, &used.ingredient), ..used };
     batches.chain(mixes.extras()).map(counted).filter(|used| used.amount.size() > 0.0).collect()

@@ -172,17 +172,24 @@ impl Mixes {
         if self.batches.iter().any(|batch| batch.half.is_some()) { Half::SHARE } else { 0.0 }
     }
 
-    /// What is taken in addition to the computed mix: what measuring by the scoop adds, to the doses
-    /// too, and covering material.
-    pub fn extras(&self) -> Vec<Use> {
+    /// What recipes ask for that loads measure otherwise, with what they measure: a scoop is rounded up or, for one part
+    /// of a mix that is whole, down.
+    pub(super) fn scooped(&self) -> Vec<(Handle<Ingredient>, Quantity, Quantity)> {
         let computed: Tally<_, _> = self.totals.amounts(&[]).collect();
-        // What is left of the measured amounts when the computed ones are taken off.
         let scooped = self.mixing.measured().into_iter().filter_map(|(id, amount)| {
             let (_, need) = computed.iter().find(|(known, need)| *known == id && need.is_like(amount))?;
-            let more = amount.size() - need.size();
             // Less than a thousandth is no scoop but a sum in another order.
-            let used = |amount| Use { straight: self.straight(), ..Use::new(UsedFor::Scoops, &id, amount) };
-            (more > 1e-3).then(|| used(amount.of_size(more)))
+            ((amount.size() - need.size()).abs() > 1e-3).then_some((id, *need, amount))
+        });
+        scooped.collect()
+    }
+
+    /// What is taken in addition to the computed mix: what measuring by the scoop adds, to the doses
+    /// too, less than nothing where it saves some, and covering material.
+    pub fn extras(&self) -> Vec<Use> {
+        let scooped = self.scooped().into_iter().map(|(id, need, amount)| {
+            let more = amount.of_size(amount.size() - need.size());
+            Use { straight: self.straight(), ..Use::new(UsedFor::Scoops, &id, more) }
         });
         let layers = self.covering.iter();
         let covering =

@@ -7,6 +7,7 @@ use super::sow::OnRack;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::coir::{CoirError, CourseCaution, Salt};
 use crate::recipe::Why;
+use crate::stock::LogEntry;
 use crate::units::{Mass, Volume};
 use crate::week::ReadingNote;
 use jiff::ZonedDateTime;
@@ -65,8 +66,8 @@ pub enum Note {
     LimeOnTheDay(Vec<usize>),
     /// A bought mix, fertilised and limed as a rule.
     StarterCharge(Handle<Ingredient>),
-    /// Soaked coir at hand is used, of which nobody says how old it is.
-    SoakedCoirKeeps,
+    /// Soaked coir at hand is used that is too old, by so many days, or of which nobody says how old it is.
+    SoakedCoirKeeps(Option<i32>),
     /// What a shelf may carry is stated, and nothing is compared with it.
     LoadUnchecked,
     /// The week is mixed on a day that is none of its place's `mix_days`.
@@ -149,6 +150,8 @@ pub enum DoseLimit {
 /// Something to take care of.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Warning {
+    /// The log of the stock has the week as mixed, by this entry.
+    AlreadyMixed(LogEntry),
     /// More trays than the rack has places.
     RackOutgrown(OnRack),
     /// An own cell of a tray of the tables that holds ten times as much as theirs or more, or a tenth or less;
@@ -296,7 +299,7 @@ codes!(Note {
     Self::LimeOnCoir(_) => "lime-on-coir",
     Self::LimeOnTheDay(_) => "lime-on-the-day",
     Self::StarterCharge(_) => "starter-charge",
-    Self::SoakedCoirKeeps => "soaked-coir-keeps",
+    Self::SoakedCoirKeeps(_) => "soaked-coir-keeps",
     Self::LoadUnchecked => "load-unchecked",
     Self::OffMixDay(_) => "off-mix-day",
     Self::ManyTrays { .. } => "many-trays",
@@ -342,6 +345,7 @@ codes!(ReadingNote {
 });
 
 codes!(Warning {
+    Self::AlreadyMixed(_) => "already-mixed",
     Self::RackOutgrown(_) => "rack-outgrown",
     Self::OddCell(..) => "odd-cell",
     Self::TopTooDeep(_) => "top-too-deep",

@@ -12,7 +12,7 @@ use crate::coir::soak::{KEEPS_HOURS, Product};
 use crate::coir::{CoirError, loose_l_of_sold};
 use crate::moment::Moment;
 use crate::recipe::Why;
-use crate::stock::Stock;
+use crate::stock::{SOAKED_KEEPS_DAYS, Stock};
 use crate::units::mass::kilogram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Tally, Volume, cover, in_litres, to_litres};
@@ -65,7 +65,11 @@ pub(super) fn of(
         Some(_) => remarks.warnings.push(Warning::Soak(SoakWarning::Unsaid)),
         None => {}
     }
-    remarks.notes.extend(coir.as_ref().filter(|coir| coir.is_helped()).map(|_| Note::SoakedCoirKeeps));
+    let stock = loaded.week.stock.as_ref().filter(|_| coir.as_ref().is_some_and(CoirNeed::is_helped));
+    let day = loaded.week.mix_on.as_ref().map(|moment| moment.local.date());
+    let age = stock.map(|stock| Some((day? - stock.on_hand.shed.soaked_on()?).get_days()));
+    let age = age.filter(|age| age.is_none_or(|age| age > SOAKED_KEEPS_DAYS));
+    remarks.notes.extend(age.map(Note::SoakedCoirKeeps));
     let mix_on = loaded.week.mix_on.as_ref().and_then(Moment::zoned).filter(|at| !loaded.week.awake.holds(at));
     remarks.warnings.extend(mix_on.map(Warning::MixOutsideAwake));
     let sheet = soak.and_then(|soak| soak.sheet.as_ref()).filter(|_| loaded.week.stock.is_some());

@@ -16,6 +16,7 @@ use crate::source::Edit;
 use crate::units::mass::gram;
 use crate::units::{Mass, Quantity, in_litres, plain};
 use serde::{Deserialize, Serialize};
+use std::collections::HashSet;
 
 /// The header line.
 pub(super) const HEADER: &str = "entry,what,date,week,mix_on,batch,ingredient,litres,grams,package,left,undoes,\
@@ -321,6 +322,17 @@ impl Log {
         let fits = if check.is_empty() { self.left.is_none() } else { check == expected };
         self.left = left;
         if fits { Ok(()) } else { Err(CHANGED) }
+    }
+
+    /// Entries that are not undone and undo none.
+    pub(super) fn not_undone(&self) -> impl DoubleEndedIterator<Item = &LogEntry> {
+        let undone: HashSet<u64> = self.entries.iter().filter_map(|entry| entry.undoes).collect();
+        self.entries.iter().filter(move |entry| entry.undoes.is_none() && !undone.contains(&entry.number))
+    }
+
+    /// The last entry of a week that is not undone.
+    pub(super) fn of_week(&self, week: &WeekKey) -> Option<&LogEntry> {
+        self.not_undone().rfind(|entry| entry.key() == *week)
     }
 
     /// The number of the entry that comes next.

@@ -29,4 +29,4 @@ pub use read::{MOST_MIXES, OnHand, Stock, read};
 pub use request::{Act, Request};
 pub use rewrite::{NewText, rewrite, unknown_alone};
 pub(crate) use scale::countable;
-pub use shed::{Balance, LEAST_L, Line, Rewritten, Shed, Taken, Use, UsedFor, is_met};
+pub use shed::{Balance, LEAST_L, Line, Rewritten, SOAKED_KEEPS_DAYS, Shed, Taken, Use, UsedFor, is_met};

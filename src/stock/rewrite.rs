@@ -214,6 +214,7 @@ fn says(bytes: &[u8], original: &Original, stock: &Stock, shed: &Shed, catalogue
         && read.currency == stock.currency
         && read.packages == stock.packages
         && read.ready_made == stock.ready_made
+        && read.on_hand.shed.soaked_on() == shed.soaked_on()
         && read.mixes.len() == stock.mixes.len()
         && stock.mixes.iter().all(|mix| read.mixes.iter().any(|found| found.says(mix)));
     // Each amount is written to the thousandth, rounded down.

@@ -2,10 +2,11 @@
 
 use super::package::{Package, usable};
 use super::shed::{Line, Term};
-use crate::catalogue::{Ingredient, key};
+use crate::catalogue::{Ingredient, Role, key};
 use crate::diagnostic::{Code, Problem, Problems, Span, did_you_mean};
 use crate::exact::Fraction;
-use crate::source::{Node, Value, Written, no_more_than, text_of};
+use crate::moment::Day;
+use crate::source::{Fields, Node, Value, Written, no_more_than, text_of};
 use crate::units::{Fault, Parsed, Quantity, in_litres, mass_or_volume, number};
 
 /// The most litres or grams of an ingredient, at hand or needed: in billionths they still are counted
@@ -35,11 +36,25 @@ pub(super) struct Scale<'s> {
 
 impl<'s> Scale<'s> {
     pub(super) fn line(&self, node: &Node<'_>, problems: &Problems) -> Option<Line> {
+        if !matches!(node.value, Value::Map(_)) || !self.ingredient.is(Role::SoakedCoir) {
+            return self.amount_line(node, problems);
+        }
+        Fields::read(node, "an amount of soaked coir", problems, |fields| {
+            let (amount, made) = (fields.require("amount"), fields.required("made").map(|Day(day)| day));
+            let line = self.amount_line(amount?, problems)?;
+            Some(Line { made, made_at: Some(fields.place("made")), ..line })
+        })
+    }
+
+    fn amount_line(&self, node: &Node<'_>, problems: &Problems) -> Option<Line> {
         let text = text_of(node, EXPECTED, problems)?;
         // A scalar with escapes or over several lines has no place of its own.
         let at = matches!(node.value, Value::Text(_)).then_some(node.at).filter(|at| at.end - at.start == text.len());
-        self.terms(Written { text, at: node.at, problems })
-            .map(|terms| Line { at: at.filter(|at| at.end > at.start), terms })
+        self.terms(Written { text, at: node.at, problems }).map(|terms| Line {
+            at: at.filter(|at| at.end > at.start),
+            terms,
+            ..Line::default()
+        })
     }
 
     /// `40 L + 2 x 5 kg block`

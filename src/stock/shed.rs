@@ -4,11 +4,15 @@ use super::package::Package;
 use crate::catalogue::{Handle, Ingredient, Role, UsedAs};
 use crate::diagnostic::Span;
 use crate::units::{Quantity, Tally, fits, in_litres, serial};
+use jiff::civil::Date;
 use serde::Serialize;
 
 /// Litres below which nothing is kept; nor, where it is less than a hundredth of the need as well, is more mixed, soaked
 /// or bought for what is lacking: amounts are written to the thousandth, rounded down.
 pub const LEAST_L: f64 = 0.05;
+
+/// Days that soaked coir keeps, drained, hand-moist, loosely covered and cool (common practice, no source).
+pub const SOAKED_KEEPS_DAYS: i32 = 21;
 
 /// Whether so little is lacking of a need, both in litres, that no more is made for it.
 pub fn is_met(need: f64, lacking: f64) -> bool {
@@ -23,11 +27,15 @@ pub struct Shed {
 }
 
 /// One amount as it stands in the file: `40 L + 2 x 5 kg block`.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Line {
     /// Its place in the file; `None` for one that is not there yet.
     pub(super) at: Option<Span>,
     pub(super) terms: Vec<Term>,
+    /// When it was made, where that is known: of soaked coir.
+    pub(super) made: Option<Date>,
+    /// Where that stands in the file.
+    pub(super) made_at: Option<Span>,
 }
 
 /// One summand of an amount.
@@ -279,6 +287,21 @@ impl Shed {
         self.put(ingredient, Term::of_package(package, count as f64));
     }
 
+    /// Puts coir on the shelf that was soaked for a day. Together with some that is there it is as old as that.
+    pub fn add_soaked(&mut self, soaked: &Handle<Ingredient>, amount: Quantity, day: Option<Date>) {
+        let is_used_up = self.at_hand(soaked, amount).size() <= 0.0;
+        self.add_loose(soaked, amount);
+        let mut lines = self.entries.iter_mut().filter(|(id, _)| id == soaked).flat_map(|(_, lines)| lines);
+        lines.next().filter(|_| is_used_up).into_iter().for_each(|line| line.made = day);
+    }
+
+    /// When the oldest soaked coir at hand was made; `None` where there is none, or of some that is not known.
+    pub fn soaked_on(&self) -> Option<Date> {
+        let of_coir = self.entries.iter().filter(|(id, _)| id.is(Role::SoakedCoir)).flat_map(|(_, lines)| lines);
+        let left = of_coir.filter(|line| line.terms.iter().any(|term| term.left.size() > 0.0));
+        left.map(|line| line.made).min().flatten()
+    }
+
     /// Puts a loose amount on the shelf.
     pub fn add_loose(&mut self, ingredient: &Handle<Ingredient>, amount: Quantity) {
         self.put(ingredient, Term { written: String::new(), left: amount, package: None });
@@ -288,7 +311,7 @@ impl Shed {
         let known = self.entries.iter().position(|(id, lines)| id == ingredient && !lines.is_empty());
         match known {
             Some(index) => self.entries[index].1[0].terms.push(term),
-            None => self.entries.push((ingredient.clone(), vec![Line { at: None, terms: vec![term] }])),
+            None => self.entries.push((ingredient.clone(), vec![Line { terms: vec![term], ..Line::default() }])),
         }
     }
 
@@ -347,9 +370,18 @@ impl Shed {
         let lines = self.entries.iter().flat_map(|(id, lines)| lines.iter().map(move |line| (id, line)));
         lines
             .filter(|(_, line)| line.terms.iter().any(|term| term.written.is_empty()))
-            .filter_map(|(ingredient, line)| {
-                let like = line.terms.first()?.left;
-                Some(Rewritten { ingredient: ingredient.clone(), at: line.at, text: line.text(like) })
+            .flat_map(|(ingredient, line)| {
+                let amount = line.terms.first().map(|term| line.text(term.left));
+                let texts = match (line.made, line.made_at) {
+                    (Some(made), None) => {
+                        [(line.at, amount.map(|amount| format!("{{amount: {amount}, made: {made}}}"))), (None, None)]
+                    }
+                    (made, at) => [(line.at, amount), (at, made.map(|made| made.to_string()))],
+                };
+                let rewritten = |(at, text): (_, Option<String>)| {
+                    Some(Rewritten { ingredient: ingredient.clone(), at, text: text? })
+                };
+                texts.into_iter().filter_map(rewritten).collect::<Vec<_>>()
             })
             .collect()
     }
@@ -383,7 +415,7 @@ mod tests {
         let written = |written: &str, term: Term| Term { written: written.to_owned(), ..term };
         let loose = Term { written: "40 L".to_owned(), left: litres(40.0), package: None };
         let terms = vec![written("2 x 5 kg block", Term::of_package(&block(), 2.0)), loose];
-        Shed { entries: vec![(named("coir"), vec![Line { at: Some(Span::new(0, 1)), terms }])] }
+        Shed { entries: vec![(named("coir"), vec![Line { at: Some(Span::new(0, 1)), terms, ..Line::default() }])] }
     }
 
     fn used(amount: f64) -> Use {

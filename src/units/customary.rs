@@ -109,22 +109,23 @@ pub const CELSIUS: Unit = Unit::metric("C", "F", |celsius| plain(celsius * 1.8 +
 /// assert_eq!(["6 mm", "13 mm", "4 mm", "90 mm"].map(|text| inches(length(text).unwrap())), ["1/4", "1/2", "0.16", "3.5"]);
 /// ```
 pub fn inches(length: Length) -> String {
+    in_fractions(length).unwrap_or_else(|| plain(length.get::<inch>(), 2))
+}
+
+/// The same where a fraction is near, or from an inch on.
+pub(super) fn in_fractions(length: Length) -> Option<String> {
     const NEAR: f64 = 0.06;
     let inches = length.get::<inch>();
     if inches >= 1.0 {
-        return plain(inches, 1);
+        return Some(plain(inches, 1));
     }
     let near = |parts: &u32| {
         let parts = f64::from(*parts);
         let count = (inches * parts).round();
         (count > 0.0 && (count / parts / inches - 1.0).abs() <= NEAR).then_some(count)
     };
-    let found = [1, 2, 4, 8, 16].iter().find_map(|parts| Some((near(parts)?, parts)));
-    match found {
-        Some((count, 1)) => plain(count, 0),
-        Some((count, parts)) => format!("{count}/{parts}"),
-        None => plain(inches, 2),
-    }
+    let (count, parts) = [1, 2, 4, 8, 16].iter().find_map(|parts| Some((near(parts)?, parts)))?;
+    Some(if *parts == 1 { plain(count, 0) } else { format!("{count}/{parts}") })
 }
 
 impl UnitSystem {

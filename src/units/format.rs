@@ -1,6 +1,6 @@
 //! Quantities as the bench reads them: rounded once, at the edge.
 
-use super::length::millimetre;
+use super::length::{inch, millimetre};
 use super::mass::{gram, ounce, pound};
 use super::rounding::{Rounding, UnitSystem, plain, rounded, whole};
 use super::{Length, Mass, Quantity, Rate, Spoon, Volume, customary, in_litres, to_litres, volume as v};
@@ -68,6 +68,22 @@ impl Measure for Length {
     /// Millimetres, or inches: of meshes and layers.
     fn shown_like(self, _: Self, _: Rounding, units: UnitSystem) -> String {
         customary::MILLIMETRE.shown(self.get::<millimetre>(), 1, units)
+    }
+}
+
+/// How deep something lies in a cell: in inches always in a fraction, since nobody sows finer than by an eighth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Deep(pub Length);
+
+impl Measure for Deep {
+    fn shown_like(self, _: Self, rounding: Rounding, units: UnitSystem) -> String {
+        match customary::in_fractions(self.0) {
+            None if units == UnitSystem::Us => {
+                let eighths = (self.0.get::<inch>() * 8.0).round().max(0.5);
+                Length::new::<inch>(eighths / 8.0).shown(rounding, units)
+            }
+            _ => self.0.shown(rounding, units),
+        }
     }
 }
 
@@ -172,15 +188,14 @@ impl Rate {
 }
 
 /// Seed to take by weight, without the unit: finer below a gram and a tenth of one, so that
-/// dust-fine seed is not shown as more or as none; of less than a hundredth of an ounce nothing is told
-/// but its count.
+/// dust-fine seed is not shown as more or as none.
 pub fn seed_weight(grams: f64, units: UnitSystem) -> String {
     match units {
         UnitSystem::Metric if grams >= 1.0 => plain(grams, 1),
         UnitSystem::Metric => plain(grams, if grams >= 0.1 { 2 } else { 3 }),
         UnitSystem::Us => {
             let ounces = Mass::new::<gram>(grams).get::<ounce>();
-            if ounces < 0.01 { String::new() } else { plain(ounces, decimals_of_ounces(ounces).into()) }
+            plain(ounces, decimals_of_ounces(ounces).into())
         }
     }
 }
@@ -412,8 +427,15 @@ mod tests {
             ["0.0873 oz", "0.00503 oz"].map(|oz| crate::units::mass(oz).unwrap().shown(Rounding::Up, US)),
             ["0.088 oz", "0.0051 oz"]
         );
-        // 0.6 g of begonia are 0.0212 oz.
-        assert_eq!([UnitSystem::Metric, US].map(|system| seed_weight(0.6, system)), ["0.6", "0.021"]);
+        // 0.6 g of begonia are 0.0212 oz, 0.017 g are 0.0006.
+        let seed = |grams| [UnitSystem::Metric, US].map(|system| seed_weight(grams, system));
+        assert_eq!([0.6, 0.017].map(seed), [["0.6", "0.021"], ["0.017", "0.0006"]]);
+        // 4 mm are 0.157 in, 0.5 mm 0.02.
+        let deep = |text: &str| Deep(crate::units::length(text).unwrap()).shown(Rounding::Near, US);
+        assert_eq!(
+            ["4 mm", "6 mm", "20 mm", "0.5 mm", "3 cm"].map(deep),
+            ["1/8 in", "1/4 in", "3/4 in", "1/16 in", "1.2 in"]
+        );
     }
 
     #[test]

@@ -26,7 +26,7 @@ pub use cover::{Covered, cover, fits, given_billionths, needed_billionths};
 pub use customary::{Unit, inches};
 pub use fault::Fault;
 pub use format::{
-    Cell, Liquid, Measure, Needed, Printed, by_spoon, dosed, in_column, percent, printed_in_ounces, quarters,
+    Cell, Deep, Liquid, Measure, Needed, Printed, by_spoon, dosed, in_column, percent, printed_in_ounces, quarters,
     seed_weight,
 };
 pub use named::{Assumption, Spoon};

@@ -922,7 +922,7 @@ fn a_trial_takes_no_mix_that_was_left_over() {
         let stock = "stock: s\nmixes: [{name: old coir mix, parts: {coir: 3, perlite: 1, vermiculite: 1, castings: 1}, \
                      amount: 3 L, made: 2027-03-15}]\n";
         let week = "week: w\nmix_on: 2027-03-16\nrecipe: everyday\nuse: coir\nstock: s.yaml\nsoak: {sold_as: washed TRIAL}\n\
-                    sowings:\n  - {crop: kale, trays: 3, tray: 50-cell}\n";
+                    sowings:\n  - {crop: kale, trays: 3, tray: 50-cell}\n  - {crop: leek, potted: 10, tray: 9 cm pot}\n";
         sheet_of(&week.replace(" TRIAL", trial), &[("s.yaml", stock)])
     };
     assert!(of("").contains("Use the 3 L left over from earlier first."), "{}", of(""));
@@ -930,4 +930,7 @@ fn a_trial_takes_no_mix_that_was_left_over() {
     assert!(!tried.contains("left over from earlier"), "{tried}");
     assert!(tried.contains("Not used, though at hand: old coir mix. Both halves of a trial are made alike"), "{tried}");
     assert_eq!(tried.matches("Fills 1 x 50-cell kale; half of 1 x 50-cell kale.").count(), 2, "{tried}");
+    // Of eleven pots, nobody halves the odd one.
+    let pots = "Fills 5 x 9 cm pot leek; 1 x 9 cm pot leek with what is left of both halves.";
+    assert_eq!(tried.matches(pots).count(), 2, "{tried}");
 }

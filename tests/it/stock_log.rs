@@ -14,7 +14,7 @@ use trayful::diagnostic::Problems;
 use trayful::plan;
 use trayful::source::Disk;
 use trayful::stock::{Ledger, LedgerFault, LogRow, NewText, Request, WriteStep, read};
-use trayful::units::Quantity;
+use trayful::units::{Quantity, to_litres};
 use trayful::week;
 
 const STOCK: &str = "# The shed.\nstock: shed   # not the garage\ncurrency: EUR\non_hand:\n  perlite: 40 L   # open bag\n  \
@@ -186,9 +186,14 @@ fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
     for (number, coir, soaked) in
         [(1, "1 x 5 kg block + 27.3 L", "0.2 L"), (2, "54.6 L", "0.4 L"), (3, "16.9 L", "0.6 L")]
     {
-        garden.put("week.yaml", week_text(&format!("week {number}"), soak).as_bytes());
-        before.push(garden.stock());
+        // It keeps three weeks; what is made is as old as its day.
+        let day = ["2027-03-06", "2027-03-27", "2027-04-18"][number - 1];
+        let week = week_text(&format!("week {number}"), soak).replace("2027-03-06", day);
+        garden.put("week.yaml", week.as_bytes());
+        before.push((week, garden.stock()));
         let planned = garden.planned();
+        let old = planned["notes"].to_string().contains("this was soaked 22 days before the mix");
+        assert_eq!((old, planned["notes"].to_string().contains("soaked-coir-keeps")), (number == 3, number == 3));
         let line = |name: &str| {
             let mut lines = planned["purchases"]["lines"].as_array().unwrap().iter();
             lines
@@ -211,7 +216,8 @@ fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
         assert_eq!((code, &found["outcome"]), (0, &"entered".into()), "{err}");
         let text = garden.stock_text();
         assert!(
-            text.contains(&format!("coir: {coir}\n")) && text.contains(&format!("soaked coir: {soaked}\n")),
+            text.contains(&format!("coir: {coir}\n"))
+                && text.contains(&format!("soaked coir: {{amount: {soaked}, made: {day}}}\n")),
             "{text}"
         );
     }
@@ -219,10 +225,10 @@ fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
         garden.logged(),
         [("coir".into(), 113.1), ("perlite".into(), 37.5), ("soaked coir".into(), -0.6)].into()
     );
-    for number in [3, 2, 1] {
-        garden.put("week.yaml", week_text(&format!("week {number}"), soak).as_bytes());
+    for (week, stock) in before.into_iter().rev() {
+        garden.put("week.yaml", week.as_bytes());
         assert_eq!(garden.mixed(&["--undo"]).0, 0);
-        assert_eq!(garden.stock(), before[number - 1]);
+        assert_eq!(garden.stock(), stock);
     }
 }
 
@@ -681,6 +687,16 @@ fn a_week_is_not_taken_twice_by_mistake() {
     let (code, found, _) = garden.mixed(&[]);
     assert_eq!((code, &found["outcome"]), (1, &"already".into()));
     assert_eq!((garden.stock(), garden.log()), (stock, log));
+    // Its plan says so, and does not take what it left over itself.
+    assert_eq!(garden.mixed(&["--undo"]).0, 0);
+    assert!(!garden.planned()["cautions"].to_string().contains("already-mixed"));
+    assert_eq!(garden.mixed(&["--left", "1=2 L"]).0, 0);
+    let planned = garden.planned();
+    assert_eq!(planned["cautions"][0]["code"], "already-mixed");
+    assert!(planned["cautions"][0]["text"].as_str().unwrap().contains("(entry 3)"));
+    assert_eq!(planned["batches"][0]["from_stock_l"], 0.0);
+    assert_eq!(garden.mixed(&["--undo"]).0, 0);
+    assert_eq!(garden.mixed(&[]).0, 0);
     assert_eq!(garden.mixed(&["--again"]).0, 0);
     garden.assert_accounted();
     // Another week is another matter.
@@ -960,10 +976,15 @@ fn scooped(garden: &Garden, vessels: &str) {
 
 #[test]
 fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
-    let (mut rounded, mut more_than_share) = (0, 0);
-    for vessels in
-        ["", "scoop: 3 L\n", "tub: 25 L\nscoop: 2 L\n", "tub: 31 L\nscoop: 1.7 L\n", "tub: 60 L\nscoop: 5 L\n"]
-    {
+    let (mut rounded, mut more_than_share, mut less_than_share) = (0, 0, 0);
+    for vessels in [
+        "",
+        "scoop: 3 L\n",
+        "tub: 25 L\nscoop: 2 L\n",
+        "tub: 31 L\nscoop: 1.7 L\n",
+        "tub: 60 L\nscoop: 5 L\n",
+        "tub: 50 L\nscoop: 10 L\n",
+    ] {
         let garden = Garden::of(STOCK.as_bytes());
         scooped(&garden, vessels);
         let loaded = week::load(&garden.path("week.yaml"), &Disk::default(), &[]).unwrap();
@@ -973,12 +994,15 @@ fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
         let mut in_loads: BTreeMap<String, f64> = BTreeMap::new();
         let bases = plan.mixes.mixing.bases.iter().map(|base| &base.loads);
         for loads in bases.chain(plan.mixes.mixing.batches.iter().filter_map(|batch| batch.loads.as_ref())) {
-            for dose in &loads.load.doses {
-                let each = dose.amount.size();
-                *in_loads.entry(dose.ingredient.name.clone()).or_default() += each * loads.count as f64;
+            let doses = loads.load.doses.iter().map(|dose| (&dose.ingredient, dose.amount.size()));
+            let measures = loads.load.measures.iter().map(|measure| (&measure.ingredient, to_litres(measure.loose)));
+            for (ingredient, each) in doses.chain(measures) {
+                *in_loads.entry(ingredient.name.clone()).or_default() += each * loads.count as f64;
             }
         }
-        assert_eq!(in_loads.len(), 3, "{in_loads:?}");
+        for layer in &plan.mixes.covering {
+            *in_loads.entry(layer.ingredient.name.clone()).or_default() += to_litres(layer.loose);
+        }
         let lines = &plan.purchases.lines;
         let needs: BTreeMap<String, f64> =
             lines.iter().map(|line| (line.ingredient.name.clone(), line.need.size())).collect();
@@ -994,16 +1018,20 @@ fn loads_purchases_and_what_is_taken_are_the_same_amounts() {
             // Less than a thousandth is not told from nothing.
             let near = |found: f64| (found - need).abs() < 2e-3;
             assert!(near(taken[ingredient]), "{ingredient}: {} is not {need}", taken[ingredient]);
-            let Some(loads) = in_loads.get(ingredient) else { continue };
-            // Scoops may come to less of a part than its share, and of its dose with it:
-            // the share is bought then.
-            let (_, dose) = plan.mixes.totals.doses.iter().find(|(id, _)| id.name == *ingredient).unwrap();
-            let share = dose.size();
-            assert!(near(loads.max(share)), "{vessels}{ingredient}: {loads} and {share} are not {need}");
-            more_than_share += usize::from(*loads > share + 0.1);
+            let loads = in_loads[ingredient];
+            assert!(near(loads), "{vessels}{ingredient}: {loads} is not {need}");
+            let totals = &plan.mixes.totals;
+            let dose = totals.doses.iter().find(|(id, _)| id.name == *ingredient).map(|(_, dose)| dose.size());
+            let part = totals.ingredients.iter().find(|(id, _)| id.name == *ingredient);
+            let share = dose.or(part.map(|(_, loose)| to_litres(*loose))).unwrap_or(loads);
+            more_than_share += usize::from(loads > share + 0.1);
+            less_than_share += usize::from(loads < share - 0.1);
         }
     }
-    assert!(rounded >= 3 && more_than_share >= 3, "{rounded} {more_than_share}");
+    assert!(
+        rounded >= 3 && more_than_share >= 3 && less_than_share >= 3,
+        "{rounded} {more_than_share} {less_than_share}"
+    );
 }
 
 /// What the plan buys, by ingredient and package.

@@ -7,7 +7,7 @@ use crate::catalogue::{Crop, Handle, Role};
 use crate::plan::{Base, Batch, BatchMixing, DoseAmount, FilledTrays, MixRef, Omission, TopLayer};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, fact, needed, tray_name};
-use crate::units::{Printed, UnitSystem, dosed, in_column, in_litres, percent, to_litres};
+use crate::units::{Deep, Printed, UnitSystem, dosed, in_column, in_litres, percent, to_litres};
 use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
@@ -150,7 +150,7 @@ fn tops(batch: &Batch, units: UnitSystem) -> String {
             " Of this, put {litres} through a {} sieve, and top each cell of {}{tray} with {} of it; sow on it.",
             fact(layer.top.sieve, units),
             and(&layer.crops),
-            fact(layer.top.depth, units)
+            fact(Deep(layer.top.depth), units)
         )
     };
     batch.tops.iter().map(top).collect()

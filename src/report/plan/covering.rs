@@ -5,7 +5,7 @@ use super::sowing::depth_of;
 use crate::catalogue::{Handle, Ingredient, Named as _};
 use crate::plan::depth_over;
 use crate::report::words::{and, fact, tray_name};
-use crate::units::{UnitSystem, in_column, to_litres};
+use crate::units::{Deep, UnitSystem, in_column, to_litres};
 use std::collections::BTreeSet;
 
 impl PlanReport<'_> {
@@ -46,7 +46,7 @@ impl PlanReport<'_> {
         let deep: Vec<String> = crops
             .into_iter()
             .filter(|crop| depth_over(crop).is_none())
-            .filter_map(|crop| Some(format!("{} ({})", crop.shown(), fact(depth_of(crop)?, units))))
+            .filter_map(|crop| Some(format!("{} ({})", crop.shown(), fact(Deep(depth_of(crop)?), units))))
             .collect();
         if deep.len() > NAMED { format!("seed of {} or more", units.prose("13 mm")) } else { and(deep) }
     }

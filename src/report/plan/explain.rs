@@ -9,7 +9,7 @@ use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, count, fact, needed, tray_name};
 use crate::units::customary::MILLILITRE;
 use crate::units::volume::{litre, millilitre, us_liquid_quart};
-use crate::units::{Cell, UnitSystem, Volume, percent, plain};
+use crate::units::{Cell, Deep, UnitSystem, Volume, percent, plain};
 use crate::week::Sowing;
 use std::collections::BTreeSet;
 
@@ -162,7 +162,7 @@ impl PlanReport<'_> {
 
     /// How deep the seed is covered.
     fn covered(&self, document: &mut Document, units: UnitSystem) {
-        let layer = |layer: &Layer| format!("{} over {}", fact(layer.depth, units), over(layer));
+        let layer = |layer: &Layer| format!("{} over {}", fact(Deep(layer.depth), units), over(layer));
         let row = |covering: &Covering| {
             let layers = covering.layers.iter().map(layer).collect::<Vec<_>>().join("; ");
             [tray_name(&covering.tray, units), covering.ingredient.name.clone(), needed(covering.loose, units), layers]

@@ -15,7 +15,7 @@ use crate::report::words::{
     COIR_UNSAID, NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact,
     grows_stale, lifted, needed, no_time, outside_awake, salt_safety, span, tray_name, uncapital, whole_percent, why,
 };
-use crate::stock::KEEPS_DAYS;
+use crate::stock::{KEEPS_DAYS, LogEntry};
 use crate::units::customary::LITRE;
 use crate::units::mass::{gram, pound};
 use crate::units::volume::{cubic_yard, millilitre, us_liquid_gallon};
@@ -51,6 +51,7 @@ impl PlanReport<'_> {
 
     fn warning(&self, warning: &Warning, units: UnitSystem) -> String {
         match warning {
+            Warning::AlreadyMixed(entry) => already_mixed(entry),
             Warning::RackOutgrown(needs) => rack_outgrown(needs),
             Warning::OddCell(tray, usual) => format!(
                 "A cell of `{}` is said to hold {}, and the usual one holds {}: check its unit.",
@@ -119,6 +120,15 @@ impl PlanReport<'_> {
     }
 }
 
+fn already_mixed(entry: &LogEntry) -> String {
+    format!(
+        "This week is entered as mixed in the log, on {} (entry {}): its amounts are off the stock, and what this plan asks \
+         for comes on top. `trayful mixed` with `--undo` puts them back.",
+        entry.date.split(' ').next().unwrap_or_default(),
+        entry.number
+    )
+}
+
 fn rack_outgrown(needs: &OnRack) -> String {
     let places = count(needs.free, "place", "places");
     let carried = if needs.pots > 0 { format!(" ({})", carried(needs)) } else { String::new() };
@@ -128,7 +138,10 @@ fn rack_outgrown(needs: &OnRack) -> String {
 
 fn mats_outgrown(trays: u64, mats: u64) -> String {
     let (want, places) = (count(trays, "tray wants heat", "trays want heat"), count(mats, "place", "places"));
-    format!("{want} from below, and the rack has {places} with it: {} too few.", trays - mats)
+    format!(
+        "{want} from below, and the rack has {places} with it: {} too few. What germinates warmest has them first.",
+        trays - mats
+    )
 }
 
 fn lime_late(by: &ZonedDateTime, today: bool) -> String {
@@ -266,8 +279,14 @@ fn no_tub(units: UnitSystem) -> String {
     )
 }
 
-const SOAKED_COIR_KEEPS: &str = "Soaked coir at hand keeps about three weeks, drained, hand-moist, loosely covered and \
-                                 cool (common practice): take no older.";
+/// Soaked coir that is older than it keeps by so many days, or of unknown age.
+fn soaked_coir_keeps(age: Option<i32>) -> String {
+    let age = age.map(|days| format!(", and this was soaked {days} days before the mix")).unwrap_or_default();
+    format!(
+        "Soaked coir at hand keeps about three weeks, drained, hand-moist, loosely covered and cool (common \
+         practice){age}: take no older."
+    )
+}
 
 fn not_used(names: &[String], why: &str, units: UnitSystem) -> String {
     format!("Not used, though at hand: {}. {why}", and(names.iter().map(|name| batch_name(name, units))))
@@ -328,7 +347,7 @@ pub(super) fn note(note: &Note, units: UnitSystem) -> String {
              acid soil.",
             capital(&ingredient.name)
         ),
-        Note::SoakedCoirKeeps => SOAKED_COIR_KEEPS.to_owned(),
+        Note::SoakedCoirKeeps(age) => soaked_coir_keeps(*age),
         Note::LoadUnchecked => {
             "`load:` is not looked at yet: weigh a watered tray against what a shelf may carry.".to_owned()
         }

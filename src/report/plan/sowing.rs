@@ -8,7 +8,7 @@ use crate::report::picture::{Drawn, Map, Picture, Rack, Spot};
 use crate::report::words::{and, count, fact, tray_name};
 use crate::units::customary::CELSIUS;
 use crate::units::length::millimetre;
-use crate::units::{Length, UnitSystem, seed_weight};
+use crate::units::{Deep, Length, UnitSystem, seed_weight};
 use crate::week::Sowing;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashSet};
@@ -170,8 +170,9 @@ impl PlanReport<'_> {
         let mats_short = for_mats > mats;
         let [trays, mats] =
             [(for_mats, "tray", "trays"), (mats, "place", "places")].map(|(all, one, many)| count(all, one, many));
-        let order = if mats_short && warm.len() > 1 { "in this order for" } else { "first for" };
-        format!(", {order} {crops}: {trays}; the rack has {mats} with heat")
+        let order =
+            if mats_short && warm.len() > 1 { "what germinates warmest first, so in this order" } else { "first" };
+        format!(", {order} for {crops}: {trays}; the rack has {mats} with heat")
     }
 
     fn each_sowing(&self, units: UnitSystem) -> Table {
@@ -210,10 +211,13 @@ impl PlanReport<'_> {
                 }
                 _ => (0, *count),
             };
-            let words = move |(how, count)| {
-                format!("{how}{count} x {} {}", tray_name(tray, units), names(sowings)).trim_end().to_owned()
+            let words = move |(how, count, shared)| {
+                let of = format!("{how}{count} x {} {}", tray_name(tray, units), names(sowings));
+                format!("{}{shared}", of.trim_end())
             };
-            [("", whole), ("half of ", parted)].into_iter().filter(|(_, count)| *count > 0).map(words)
+            // Nobody halves a pot: what is left of both goes into the odd one.
+            let (half, odd) = if tray.cells > 1 { ("half of ", "") } else { ("", " with what is left of both halves") };
+            [("", whole, ""), (half, parted, odd)].into_iter().filter(|(_, count, _)| *count > 0).map(words)
         });
         each.collect::<Vec<_>>().join("; ")
     }
@@ -233,7 +237,7 @@ fn row(
     units: UnitSystem,
 ) -> [String; 9] {
     let crop = sowing.crop.as_ref().filter(|_| seeds > 0);
-    let depth = crop.and_then(|crop| depth_of(crop)).map(|depth| fact(depth, units));
+    let depth = crop.and_then(|crop| depth_of(crop)).map(|depth| fact(Deep(depth), units));
     let open = crop.filter(|crop| crop.light == Some(Light::Light)).map(|_| "open".to_owned());
     let warm = crop.and_then(|crop| crop.germinates_at);
     let warm = warm.map(|Warmth((low, high))| range([low, high].map(|celsius| CELSIUS.figure(celsius, 0, units))));

@@ -205,7 +205,8 @@ fn check_knows_a_place_and_says_which_a_week_has() {
     let said = "week.yaml: week `beds` is in order, with the place `barn` (place.yaml)\nplace.yaml: place `barn` is in order\n";
     files(&["check", "week.yaml", "place.yaml"]).gives(0, said, "");
     // What is at fault in a place is told once, whichever files take it.
-    let faulty = files(&["check", "place.yaml", "week.yaml"]).file("place.yaml", "place: barn\ntub: 4 litters\n");
+    let faulty = files(&["check", "./place.yaml", "place.yaml", "week.yaml"])
+        .file("place.yaml", "place: barn\ntub: 4 litters\n");
     assert_eq!(faulty.refusal().matches("--> place.yaml:2:6\n").count(), 1);
     let refused = files(&["check", "own.yaml"]).refusal();
     assert!(refused.contains("own.yaml:2:8"), "{refused}");

@@ -74,7 +74,10 @@ fn a_rack_is_told_its_pots_in_trays_and_what_wants_its_mats() {
         assert_eq!(sheet.contains("The rack: 9 of its 12 places are taken then, a shelf"), form == "html");
         let outgrown = told("mats: 2, occupied: 6", form);
         assert!(outgrown.contains("need 7 (42 pots in 3 carrying trays): 1 too few"), "{outgrown}");
-        assert!(outgrown.contains("3 trays want heat from below, and the rack has 2 places with it: 1 too few"));
+        assert!(outgrown.contains(
+            "3 trays want heat from below, and the rack has 2 places with it: 1 too few. What germinates warmest"
+        ));
+        assert!(outgrown.contains("what germinates warmest first, so in this order for tomato and basil: 3 trays;"));
         assert!(!told("occupied: 2", form).contains("first for tomato"));
     }
     let plan: serde_json::Value = serde_json::from_str(&told("mats: 2, occupied: 2", "json")).unwrap();

@@ -5,7 +5,8 @@ use crate::coir::{CoirError, Ion, RINSES, SOAKS, Salt};
 use crate::diagnostic::{Code, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{FromText, Node, counts, entries, figures};
-use crate::units::{Bounds, Fault, Parsed, count_up_to, measured, number, within};
+use crate::units::{Bounds, Fault, Parsed, measured, number, within};
+use std::ops::RangeInclusive;
 
 figures! {
     /// Hours of a step.
@@ -13,9 +14,9 @@ figures! {
     /// Hours of a soak.
     SoakHours(f64): "hours such as `24`", text => soak_hours(text);
     /// Number of soaks.
-    Soaks(u8): "1 to 3 soaks", text => count_up_to::<u8>((*SOAKS.end()).into(), text);
+    Soaks(u8): "a number of soaks, such as `2`", text => up_to(text, &SOAKS, "soaks");
     /// Number of rinses.
-    Rinses(u8): "0 to 4 rinses", text => rinses(text);
+    Rinses(u8): "a number of rinses, such as `2`", text => up_to(text, &RINSES, "rinses");
     /// Electric conductivity, mS/cm.
     Conductivity(f64): "a conductivity such as `0.8 mS/cm`", text => measured(text, "conductivity", CONDUCTIVITY);
     /// Exchange capacity, mol of charge per kg of dry coir.
@@ -48,9 +49,11 @@ fn soak_hours(text: &str) -> Result<f64, Fault> {
     hours(text).and_then(|hours| within(hours, hours, SOAK_H, text))
 }
 
-fn rinses(text: &str) -> Result<u8, Fault> {
-    let rinses = text.trim().parse().ok().filter(|rinses| RINSES.contains(rinses));
-    rinses.ok_or_else(|| Fault::Impossible(format!("`{}` rinses", text.trim())))
+/// So many of a step, as a course may have.
+fn up_to(text: &str, range: &RangeInclusive<u8>, what: &str) -> Result<u8, Fault> {
+    let (text, [least, most]) = (text.trim(), [range.start(), range.end()]);
+    let number = text.parse().ok().filter(|number| range.contains(number));
+    number.ok_or_else(|| Fault::Impossible(format!("`{text}` cannot be: a course has {least} to {most} {what}")))
 }
 
 /// A concentration of an ion, in a litre.
