@@ -90,8 +90,9 @@ impl Brief {
 
     /// The same with each wetting and number of soaks that may be.
     fn with_wettings_and_soaks(&self, stated: Stated) -> Vec<Self> {
-        // Of two that come to the same, the one with fewer steps stands first.
-        let wettings = stated.wetting.map_or_else(|| vec![Wetting::Bath, Wetting::Water], |wetting| vec![wetting]);
+        // What is washed first, which raw coir wants, is wetted with water; of two that come to the same, the one with fewer steps stands first.
+        let by_itself = if self.washes == 0 { &[Wetting::Bath, Wetting::Water][..] } else { &[Wetting::Water][..] };
+        let wettings = stated.wetting.map_or_else(|| by_itself.to_vec(), |wetting| vec![wetting]);
         let soaks = stated.soaks.map_or(SOAKS, |soaks| soaks..=soaks);
         let of = |wetting: Wetting, soaks| Self { wetting, soaks, ..self.clone() }.without_washes_in_the_bath();
         wettings.into_iter().flat_map(|wetting| soaks.clone().map(move |soaks| of(wetting, soaks))).collect()

@@ -33,13 +33,11 @@ impl Fitting {
             sheet.times(ready, &other.awake).filter(|_| !sheet.misses_target()).map(|_| sheet)
         };
         let soak = Soak { compare: false, ..soak.clone() };
-        let free = Soak { stated: Stated::default(), ..soak.clone() };
-        let course = fits(&free).filter(|_| soak.course.is_none()).map(|sheet| {
-            let steps = sheet.course.steps;
+        let course = [Some(Wetting::Bath), None].into_iter().filter(|_| soak.course.is_none()).find_map(|wetting| {
+            let steps = fits(&Soak { stated: Stated { wetting, ..Stated::default() }, ..soak.clone() })?.course.steps;
             let count = |action| steps.iter().filter(|step| step.action == action).count();
-            let in_the_bath = steps.first().is_some_and(|step| step.action == Action::Soak);
-            let wetting = if in_the_bath { Wetting::Bath } else { Wetting::Water };
-            Self::Course(wetting, count(Action::Soak), count(Action::Rinse))
+            let wetting = if steps.first()?.action == Action::Soak { Wetting::Bath } else { Wetting::Water };
+            Some(Self::Course(wetting, count(Action::Soak), count(Action::Rinse)))
         });
         course.or_else(|| Some(Self::Tub(fits(&Soak { tub_l: None, ..soak })?.report.tub.tub_l)))
     }
