@@ -2,8 +2,8 @@
 
 use crate::diagnostic::{Code, Problems};
 use crate::moment::Day;
-use crate::source::{Fields, FromNode, FromText, Node, Value, entries, list, no_more_than};
-use crate::units::{Fault, Parsed};
+use crate::source::{Fields, FromNode, FromText, Node, Value, entries, figures, list, no_more_than};
+use crate::units::{Fault, Parsed, within};
 use jiff::civil::{Date, Time, Weekday};
 use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp, ZonedDateTime};
@@ -34,6 +34,19 @@ pub struct Awake {
     mix_at: Option<ClockTime>,
 }
 
+figures! {
+    /// A day away, or all from one to another.
+    Away((Date, Date)): "a day such as `2027-04-03`, or days such as `2027-04-03 to 2027-04-10`", text => away(text);
+}
+
+fn away(text: &str) -> Result<(Date, Date), Fault> {
+    let (from, to) = text.split_once(" to ").unwrap_or((text, text));
+    let [from, to] = [Day::from_text(from)?.value.0, Day::from_text(to)?.value.0];
+    let days = (to - from).get_days();
+    let bounds = (0.0..=366.0, "days away run from one to a later one, for a year at most");
+    within((from, to), days.into(), bounds, text)
+}
+
 /// The hours of a day in minutes from its midnight: the end may lie in the next day. Nobody is there where both are one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 struct Hours {
@@ -61,7 +74,10 @@ impl Awake {
         }
         if let Some(node) = fields.get("not_on") {
             let days = no_more_than(list(node), MOST_DAYS_AWAY, "days away", node.at, problems);
-            awake.not_on = days.iter().filter_map(|day| Day::from_node(day, problems)).map(|Day(day)| day).collect();
+            let days = days.iter().filter_map(|days| Away::from_node(days, problems));
+            awake.not_on = days
+                .flat_map(|Away((from, to))| from.series(Span::new().days(1)).take_while(move |day| *day <= to))
+                .collect();
         }
         awake
     }

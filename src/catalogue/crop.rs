@@ -101,8 +101,8 @@ words! {
 }
 
 /// What holds of a plant and not of another that is raised like it.
-const OF_A_PLANT: [&str; 7] =
-    ["species", "formerly", "family", "mycorrhiza", "confidence", "legal_minimum", "poisonous"];
+const OF_A_PLANT: [&str; 8] =
+    ["species", "formerly", "family", "mycorrhiza", "confidence", "legal_minimum", "perennial", "poisonous"];
 
 /// Whether a species or family is stated that is not the one that is known.
 fn is_other(stated: Option<&String>, known: Option<&String>) -> bool {
@@ -189,6 +189,8 @@ pub struct Crop {
     pub before: Option<Before>,
     /// Days that this takes.
     pub before_days: Option<(u32, u32)>,
+    /// It lives for years.
+    pub perennial: Option<bool>,
     /// What of it is poisonous.
     pub poisonous: Option<Poison>,
     /// A remark.
@@ -295,6 +297,7 @@ impl Crop {
             steady: fields.optional("steady").unwrap_or(false),
             before: fields.optional("before"),
             before_days: fields.optional("before_days").map(|Days(days)| days),
+            perennial: fields.optional("perennial"),
             poisonous: fields.optional("poisonous"),
             note: fields.prose("note"),
             origin,

@@ -38,7 +38,7 @@ pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong,
 pub use soaking::{Fitting, Soaking, of_weeks as soaked_together};
 pub use sow::{
     CellCount, CropSum, FilledTrays, Germination, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows,
-    arrange, cells_for, chance_of, chance_of_cell, chance_per_cell, germination, trays_alone,
+    Unstated, arrange, cells_for, chance_of, chance_of_cell, chance_per_cell, germination, trays_alone,
 };
 
 use crate::catalogue::{Crop, Handle, Ingredient};

@@ -3,7 +3,7 @@
 
 use super::bench::MixRef;
 use super::soaking::Fitting;
-use super::sow::OnRack;
+use super::sow::{OnRack, Unstated};
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::coir::{CoirError, CourseCaution, Salt};
 use crate::recipe::Why;
@@ -22,6 +22,8 @@ pub enum Note {
     Crops(CropNote, Vec<Handle<Crop>>),
     /// On some trays.
     Trays(TrayNote, Vec<Handle<Tray>>),
+    /// Crops that share no trays only because facts of theirs are not stated.
+    Unstated(Unstated),
     /// Whole trays are filled: so much finished mix beyond what the sown cells take.
     WholeTrays(Volume),
     /// No crop was named: a host is assumed, and no changes apply.
@@ -283,6 +285,7 @@ macro_rules! codes {
 }
 
 codes!(Note {
+    Self::Unstated(_) => "unstated-apart",
     Self::WholeTrays(_) => "whole-trays",
     Self::NoCrop => "no-crop",
     Self::SoakCoir(_) => "soak-coir",

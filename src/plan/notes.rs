@@ -5,7 +5,7 @@ use super::demand::Demand;
 use super::mix::mix_of_cells;
 use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Warning};
 use super::soaking::CoirNeed;
-use super::sow::{Germination, OnRack, SowingPlan};
+use super::sow::{Germination, OnRack, SowingPlan, unstated};
 use super::{Batch, Deed, Entry, LISTED, Mixes, Purchases, Soaking, Task, TopLayer};
 use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
 use crate::coir::soak::{KEEPS_HOURS, Product};
@@ -180,6 +180,7 @@ impl Remarks {
         self.note_trays(rims, TrayNote::PotRim);
         let plugs: BTreeSet<_> = week.sowings.iter().filter_map(|sowing| sowing.from.clone()).collect();
         self.note_trays(plugs.into_iter().collect(), TrayNote::Plugs);
+        self.notes.extend(unstated(&mixes.layout, week).into_iter().map(Note::Unstated));
         let odd = trays().filter(|tray| !tray.pot && !PLAUSIBLE_TRAY_L.contains(&to_litres(tray.volume())));
         self.notes.extend(odd.map(|tray| Note::Trays(TrayNote::OddVolume, vec![tray.clone()])));
         let tops = mixes.batches.iter().flat_map(|batch| &batch.tops);

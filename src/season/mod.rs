@@ -49,4 +49,4 @@ pub(crate) use read::ask;
 pub use remarks::{Doubt, Remark};
 pub use sown::sown;
 pub use sown_day::{Sown, SownDay};
-pub use windows::{Course, Dated, Windows};
+pub use windows::{Course, Dated, Lateness, TooLate, Windows};

@@ -181,6 +181,6 @@ pub fn in_frame(stays: &[&Stay], frame: &FramePlaces, day: Day) -> Vec<u64> {
 }
 
 /// The days of work of these stays.
-pub fn work_days<'s>(stays: impl IntoIterator<Item = &'s Stay>) -> BTreeSet<Day> {
+pub(super) fn work_days<'s>(stays: impl IntoIterator<Item = &'s Stay>) -> BTreeSet<Day> {
     stays.into_iter().filter(|stay| stay.work).map(|stay| stay.from).collect()
 }

@@ -5,12 +5,12 @@ use super::choice::{Cost, choose};
 use super::help::{Help, help, outside_by};
 use super::occupancy::Limits;
 use super::planned::Season;
-use super::rack::{ColdSpring, RackWeek, cold_spring, groups, weeks};
+use super::rack::{ColdSpring, RackWeek, cold_spring, groups, hardening, settled, weeks};
 use super::remarks::{Remark, remarks};
 use super::sown_day::{SownDay, sown_days};
-use super::windows::{Dated, Windows};
+use super::windows::{Dated, TooLate, Windows};
 use crate::diagnostic::Rejected;
-use crate::plan::{Entry, Purchases, Task, Totals, soak_entries};
+use crate::plan::{Entry, Note, Purchases, Task, Totals, Unstated, soak_entries};
 use crate::week::Inputs;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -30,20 +30,25 @@ pub struct SeasonPlan {
     pub limits: Limits,
     /// The rack from the week of today on.
     pub rack: Vec<RackWeek>,
+    /// The most trays that are hardened on one day, when they take no place on the rack: the Monday before it, and their
+    /// number.
+    pub hardening: Option<(Date, u64)>,
     /// No choice of days costs less.
     pub proven: bool,
     /// What the choice of days costs, each sowing with its own whole trays.
     pub cost: Cost,
     /// Plantings that are sown outside their windows, by their indexes, and by how many days: less than none before it.
     pub outside: Vec<(usize, i32)>,
-    /// What cannot be sown or potted on any more: the index of the sowing in the season, the number of the planting.
-    pub too_late: Vec<(usize, usize)>,
+    /// What cannot be sown or potted on any more.
+    pub too_late: Vec<TooLate>,
     /// What would help where something does not fit.
     pub help: Vec<Help>,
     /// What a cold spring does; `None` where nothing is known of a rack.
     pub spring: Option<ColdSpring>,
     /// What of the days is doubtful.
     pub remarks: Vec<Remark>,
+    /// What keeps sowings of a day apart only because it is not stated, summed over the days that are not past.
+    pub unstated: Vec<Unstated>,
     /// The sums over the plans of all days, in the season's own ingredients.
     pub totals: Totals,
     /// What to buy at once for all days that are not past, against the stock.
@@ -96,6 +101,8 @@ impl SeasonPlan {
             outside: outside.map(|(planting, dated)| (planting, outside_by(season, dated))).collect(),
             help: help(season, &plantings, (&days, &groups, &rack), &limits, today),
             spring: limits.places.map(|_| cold_spring(season, &plantings, &days, &limits, today)),
+            unstated: unstated(&days),
+            hardening: hardening(&plantings, &groups, today),
             remarks: remarks(season, &plantings, today),
             totals: Totals::of_all(days.iter().map(|day| &day.plan.mixes.totals), &|id| season.known(id)),
             calendar: calendar(&days, &bought.coir, today),
@@ -122,10 +129,43 @@ impl SeasonPlan {
             && self.too_late.is_empty()
     }
 
+    /// Whether all of it is planted out, or should be.
+    pub fn is_over(&self) -> bool {
+        self.too_late.is_empty() && self.plantings.iter().all(|dated| dated.plant_out < self.today)
+    }
+
+    /// Whether nothing is left to sow or to pot on.
+    pub fn is_sown(&self) -> bool {
+        self.days.iter().all(|day| day.is_past)
+    }
+
+    /// How many plantings are sown, and how many potted on.
+    pub fn sown(&self) -> [u64; 2] {
+        let potted = self.plantings.iter().filter(|dated| dated.pot.is_some());
+        [self.plantings.len() as u64, potted.count() as u64]
+    }
+
+    /// Where the trays of each week stand, each with its places on the rack and in the frame, counted from zero.
+    pub fn settled(&self) -> Vec<Vec<[Vec<usize>; 2]>> {
+        settled(&self.rack, self.limits.places)
+    }
+
     /// The course of coir that is to be ready on a day, by its index.
     pub fn course_on(&self, day: usize) -> Option<&CoirCourse> {
         self.coir.iter().find(|course| course.days[0] == day)
     }
+}
+
+fn unstated(days: &[SownDay]) -> Vec<Unstated> {
+    let mut all: Vec<Unstated> = Vec::new();
+    for note in days.iter().filter(|day| !day.is_past).flat_map(|day| &day.plan.notes) {
+        let Note::Unstated(one) = note else { continue };
+        match all.iter_mut().find(|known| (&known.crops, &known.facts) == (&one.crops, &one.facts)) {
+            Some(known) => known.trays += one.trays,
+            None => all.push(one.clone()),
+        }
+    }
+    all
 }
 
 /// What there is to do on all days, with the courses of coir in place of the baths of each day.

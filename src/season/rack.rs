@@ -7,7 +7,8 @@ use super::sown_day::{Sown, SownDay};
 use super::windows::{Dated, stay};
 use crate::catalogue::{Handle, Tray};
 use jiff::civil::Date;
-use std::collections::BTreeMap;
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A week of the rack, by its fullest day.
 #[derive(Clone, Debug)]
@@ -33,6 +34,8 @@ pub struct RackWeek {
 /// Trays that stand together: those of one sowing, or those that some sowings share.
 #[derive(Clone, Debug)]
 pub struct Standing {
+    /// The same trays have the same number in each week.
+    pub number: usize,
     /// What is in them.
     pub sown: Vec<Sown>,
     /// The kind of tray, or pot.
@@ -138,10 +141,12 @@ pub(super) fn weeks(groups: &[Group], limits: &Limits, today: Date) -> Vec<RackW
 
 /// What stands on a day.
 fn contents(groups: &[Group], frame: Option<&FramePlaces>, day: Day) -> Vec<Standing> {
-    let there: Vec<&Group> = groups.iter().filter(|group| group.stay.places_on(day) > 0).collect();
-    let stays: Vec<&Stay> = there.iter().map(|group| &group.stay).collect();
+    let there = groups.iter().enumerate().filter(|(_, group)| group.stay.places_on(day) > 0);
+    let there: Vec<(usize, &Group)> = there.collect();
+    let stays: Vec<&Stay> = there.iter().map(|(_, group)| &group.stay).collect();
     let framed = frame.map_or_else(|| vec![0; stays.len()], |frame| in_frame(&stays, frame, day));
-    let standing = |(group, framed): (&&Group, u64)| Standing {
+    let standing = |((number, group), framed): (&(usize, &Group), u64)| Standing {
+        number: *number,
         sown: group.sown.clone(),
         tray: group.tray.clone(),
         on: date(group.stay.from),
@@ -152,6 +157,45 @@ fn contents(groups: &[Group], frame: Option<&FramePlaces>, day: Day) -> Vec<Stan
     let mut contents: Vec<Standing> = there.iter().zip(framed).map(standing).collect();
     contents.sort_by_key(|standing| (!standing.on_mats, standing.on));
     contents
+}
+
+/// Where the trays of each week stand, each with its places on the rack and in the frame, counted from zero. They keep
+/// their places for as long as they stand there; what comes takes the first that are free.
+pub(super) fn settled(weeks: &[RackWeek], places: Option<u64>) -> Vec<Vec<[Vec<usize>; 2]>> {
+    let places = places.and_then(|places| usize::try_from(places).ok()).unwrap_or(usize::MAX);
+    let mut held = [const { BTreeMap::new() }; 2];
+    let week = |week: &RackWeek| {
+        let each = |standing: &Standing| (standing.number, [standing.places, standing.framed]);
+        let wanted: Vec<(usize, [u64; 2])> = week.contents.iter().map(each).collect();
+        for (at, held) in held.iter_mut().enumerate() {
+            let wanted = wanted.iter().map(|(number, counts)| (*number, usize::try_from(counts[at]).unwrap_or(0)));
+            *held = settle(held, wanted.collect(), places);
+        }
+        wanted.iter().map(|(number, _)| held.each_ref().map(|held| held[number].clone())).collect()
+    };
+    weeks.iter().map(week).collect()
+}
+
+/// The places of trays that want so many, by their numbers. What stands beyond the places there are moves up.
+fn settle(
+    held: &BTreeMap<usize, Vec<usize>>,
+    wanted: Vec<(usize, usize)>,
+    places: usize,
+) -> BTreeMap<usize, Vec<usize>> {
+    let kept = |(number, count): &(usize, usize)| {
+        let kept = held.get(number).into_iter().flatten().copied().filter(|at| *at < places);
+        kept.take(*count).collect::<Vec<usize>>()
+    };
+    let kept: Vec<Vec<usize>> = wanted.iter().map(kept).collect();
+    let taken: BTreeSet<usize> = kept.iter().flatten().copied().collect();
+    let mut free = (0..).filter(|at| !taken.contains(at));
+    let all = wanted.into_iter().zip(kept);
+    all.map(|((number, count), mut at)| {
+        let more = count - at.len();
+        at.extend(free.by_ref().take(more));
+        (number, at)
+    })
+    .collect()
 }
 
 /// What the same days come to where everything is planted out a week later.
@@ -167,6 +211,24 @@ pub(super) fn cold_spring(
     let plantings: Vec<Dated> = plantings.iter().map(later).collect();
     let weeks = weeks(&groups(season, &plantings, days, today), limits, today);
     ColdSpring { weeks: weeks.iter().filter(|week| week.over > 0).map(|week| (week.from, week.over)).collect() }
+}
+
+/// The most trays that are hardened on one day from a day on: the Monday before the first such day, and their places.
+pub(super) fn hardening(plantings: &[Dated], groups: &[Group], today: Date) -> Option<(Date, u64)> {
+    let outside = |Group { sown, stay, .. }: &Group| {
+        let of = sown.iter().map(|sown| (&plantings[sown.planting], sown.potted));
+        let out = of.filter(|(dated, potted)| *potted || dated.pot.is_none()).map(|(dated, _)| number(dated.plant_out));
+        let until = out.max().filter(|out| stay.until < *out)?;
+        let trays = stay.spaced.filter(|(day, _)| *day < stay.until).map_or(stay.trays, |(_, places)| places);
+        let outside =
+            Stay { from: stay.until, until, trays, spaced: None, mat_until: None, frame_from: None, work: false };
+        Some(outside)
+    };
+    let stays: Vec<Stay> = groups.iter().filter_map(outside).collect();
+    let occupancy = Occupancy::of(&stays, &Limits::default());
+    let days = (occupancy.first..).zip(&occupancy.days).filter(|(day, _)| *day >= number(today));
+    let (most, Reverse(day)) = days.map(|(day, held)| (held.rack, Reverse(day))).max()?;
+    (most > 0).then(|| (monday(date(day)), most))
 }
 
 /// The Monday of the week of a day.

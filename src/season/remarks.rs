@@ -1,4 +1,4 @@
-//! What is to be said of the days of a season: frost, and pots that have little time.
+//! What is to be said of the days of a season: frost, and little time in pots or for hardening.
 
 use super::planned::Season;
 use super::windows::Dated;
@@ -7,6 +7,8 @@ use jiff::civil::Date;
 
 /// Hardy crops go out up to so many days before the last frost. Common practice, no source.
 const EARLIEST: i32 = 28;
+/// Perennials take root for so many days before the average first frost. Common practice, no source.
+const TO_ROOT: i32 = 42;
 /// Days from potting on to hardening, at the least. Common practice, no source.
 const IN_POTS: i32 = 14;
 
@@ -26,6 +28,10 @@ pub enum Doubt {
     TenderBeforeFrost(Date),
     /// It is hardy, but goes out more than four weeks before the average last frost, on that day.
     HardyEarly(Date),
+    /// It is a hardy perennial and goes out less than six weeks before the average first frost, on that day.
+    PerennialLate(Date),
+    /// It stands no frost, and is hardened only from the average last one on, that day: so many days, of so many wanted.
+    ShortlyHardened(Date, i32, i32),
     /// It is hardened only so many days after it is potted on: fewer than fourteen.
     SoonHardened(i32),
 }
@@ -34,15 +40,24 @@ pub enum Doubt {
 pub(super) fn remarks(season: &Season, plantings: &[Dated], today: Date) -> Vec<Remark> {
     let frost = season.loaded.week.standing.frost;
     let doubts = |dated: &Dated| {
-        let hardiness = season.loaded.week.sowings[dated.sowing].crop.as_ref().and_then(|crop| crop.frost);
+        let crop = season.loaded.week.sowings[dated.sowing].crop.as_ref();
+        let hardiness = crop.and_then(|crop| crop.frost);
         let ahead = frost.last_before(dated.plant_out).map(|last| (last, (last - dated.plant_out).get_days()));
         let early = ahead.and_then(|(last, days)| match hardiness {
             Some(Frost::Tender) if days > 0 => Some(Doubt::TenderBeforeFrost(last)),
             Some(Frost::Hardy) if days > EARLIEST => Some(Doubt::HardyEarly(last)),
             _ => None,
         });
+        let is_perennial = hardiness == Some(Frost::Hardy) && crop.is_some_and(|crop| crop.perennial == Some(true));
+        let first = frost.first.and_then(|first| first.in_year(dated.plant_out.year()));
+        let late = first.filter(|first| is_perennial && (0..TO_ROOT).contains(&(*first - dated.plant_out).get_days()));
+        let is_tender = hardiness == Some(Frost::Tender);
+        let last = frost.last_before(dated.plant_out).filter(|last| is_tender && dated.leaves <= *last);
+        let [hardened, wanted] = [(dated.plant_out - dated.leaves).get_days(), season.sowings[dated.sowing].harden];
+        let short = last.filter(|_| hardened < wanted).map(|last| Doubt::ShortlyHardened(last, hardened, wanted));
         let in_pots = dated.pot.map(|pot| (dated.leaves - pot).get_days()).filter(|days| *days < IN_POTS);
-        early.into_iter().chain(in_pots.map(Doubt::SoonHardened))
+        let late = late.map(Doubt::PerennialLate);
+        early.into_iter().chain(late).chain(short).chain(in_pots.map(Doubt::SoonHardened))
     };
     let open = plantings.iter().enumerate().filter(|(_, dated)| dated.plant_out >= today);
     open.flat_map(|(planting, dated)| doubts(dated).map(move |of| Remark { planting, of })).collect()

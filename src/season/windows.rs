@@ -12,8 +12,10 @@ use jiff::civil::Date;
 
 /// So many days before the first window the nearest possible day is looked for.
 const DAYS_BACK: i32 = 400;
-/// The most days of plantings that are looked at: what comes of them is held in memory.
-const MOST_LOOKS: usize = 500_000;
+/// The most looks at days of plantings, each as many as the days from there to planting out, and [`LOOK`] more: what
+/// comes of them is held in memory, and the rack is gone through for each.
+const MOST_LOOKS: usize = 50_000_000;
+const LOOK: usize = 50;
 /// Seed that wants this much or more stands on a mat, in degrees Celsius. Common practice, no source.
 const MAT_C: f64 = 20.0;
 /// Days from sowing until hardy crops may stand in a frame. Common practice, no source.
@@ -49,13 +51,35 @@ pub struct Course {
     pub ways: Vec<Vec<Dated>>,
 }
 
+/// A planting that is not out yet, and that cannot be sown or potted on any more.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TooLate {
+    /// The index of the sowing in the season.
+    pub sowing: usize,
+    /// The number of the planting in the succession, from zero.
+    pub number: usize,
+    /// Why.
+    pub why: Lateness,
+}
+
+/// Why something cannot be done any more.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lateness {
+    /// The days on which it could be sown are past.
+    Missed,
+    /// No day was ever possible on which it could be sown, and potted on, before it is planted out.
+    NoDay,
+    /// It is sown, and no day is left on which it could be potted on.
+    NotPotted,
+}
+
 /// The days that are possible in a season.
 #[derive(Clone, Debug)]
 pub struct Windows {
     /// Of each sowing of which something is left to do, in the order of the file.
     pub courses: Vec<Course>,
-    /// What cannot be sown any more, or not be potted on: the index of the sowing, the number of the planting.
-    pub too_late: Vec<(usize, usize)>,
+    /// What cannot be done any more.
+    pub too_late: Vec<TooLate>,
     today: Date,
 }
 
@@ -65,33 +89,33 @@ impl Windows {
     /// # Errors
     /// [`Rejected`] where there would be more to look at than can be.
     pub fn of(season: &Season, today: Date) -> Result<Self, Rejected> {
-        let possible = Possible::of(season, today);
+        let (possible, ever) = (Possible::of(season, today), Possible::of(season, Date::MIN));
         let (mut windows, mut looks) = (Self { courses: Vec::new(), too_late: Vec::new(), today }, 0);
         for (sowing, planned) in season.sowings.iter().enumerate() {
             let mut late: Vec<bool> =
                 (0..planned.plant_out.len()).map(|number| possible.is_missed(planned, number)).collect();
-            let days = usize::try_from(planned.days[1] - planned.days[0]).unwrap_or(0) + 1;
-            let ways = loop {
-                looks += days * late.iter().filter(|late| !**late).count();
-                if looks > MOST_LOOKS {
-                    let what = "the days of the season leave too much open".to_owned();
-                    let expected = "fewer sowings, or `weeks:` that are less apart";
-                    let mut faults = Faults::default();
-                    faults.push(&season.loaded.week.sowings[sowing].place, what, expected);
-                    faults.settle()?;
-                }
-                let ways = possible.ways(season, sowing, &late);
-                // Where nothing fits, one after the other is given up, the first one first.
-                let open = (planned.sow.len()..late.len()).find(|number| !late[*number]);
-                match open.filter(|_| ways.is_empty()) {
-                    Some(number) => late[number] = true,
-                    None => break ways,
-                }
-            };
-            let unpotted =
-                ways.first().into_iter().flatten().filter(|dated| planned.then.is_some() && dated.pot.is_none());
-            windows.too_late.extend(unpotted.map(|dated| (sowing, dated.number)));
-            windows.too_late.extend((0..late.len()).filter(|number| late[*number]).map(|number| (sowing, number)));
+            let [days, most] = [planned.days[1] - planned.days[0] + 1, planned.days[1]];
+            let each = [days, most].map(|days| usize::try_from(days).unwrap_or(0));
+            looks += each[0] * (each[1] + LOOK) * late.iter().filter(|late| !**late).count();
+            if looks > MOST_LOOKS {
+                let what = "the days of the season leave too much open".to_owned();
+                let expected = "fewer sowings, or `weeks:` that are fewer, or less apart";
+                let mut faults = Faults::default();
+                faults.push(&season.loaded.week.sowings[sowing].place, what, expected);
+                faults.settle()?;
+            }
+            let missed = late.clone();
+            let ways = possible.ways_of_most(season, sowing, &mut late);
+            let no_day = late != missed && ever.ways(season, sowing, &missed).is_empty();
+            let given_up = (0..late.len())
+                .filter(|number| late[*number])
+                .map(|number| (number, if no_day && !missed[number] { Lateness::NoDay } else { Lateness::Missed }));
+            let sown = ways.first().into_iter().flatten();
+            let unpotted = sown.filter(|dated| planned.then.is_some() && dated.pot.is_none());
+            let too_late = unpotted.map(|dated| (dated.number, Lateness::NotPotted)).chain(given_up);
+            // What should be out already is over.
+            let open = too_late.filter(|(number, _)| planned.plant_out[*number] >= today);
+            windows.too_late.extend(open.map(|(number, why)| TooLate { sowing, number, why }));
             windows.courses.extend((!ways.iter().all(Vec::is_empty)).then_some(Course { sowing, ways }));
         }
         Ok(windows)
@@ -250,6 +274,24 @@ impl Possible {
             (before, after) => after.or(before),
         };
         planting >= planned.sow.len() && nearest.is_none_or(|day| *day < self.today)
+    }
+
+    /// The ways of a sowing. Where nothing fits, its first plantings are too late, too, no more of them than must be.
+    fn ways_of_most(&self, season: &Season, sowing: usize, late: &mut Vec<bool>) -> Vec<Vec<Dated>> {
+        let open: Vec<usize> = (season.sowings[sowing].sow.len()..late.len()).filter(|number| !late[*number]).collect();
+        let without = |count: usize| {
+            let mut late = late.clone();
+            open[..count].iter().for_each(|number| late[*number] = true);
+            (self.ways(season, sowing, &late), late)
+        };
+        let mut found = without(0);
+        if found.0.is_empty() {
+            // Each planting that is left out leaves the days after it to the others.
+            let counts: Vec<usize> = (1..=open.len()).collect();
+            found = without(1 + counts.partition_point(|count| without(*count).0.is_empty()));
+        }
+        *late = found.1;
+        found.0
     }
 
     /// The ways of a sowing without those plantings that are too late: as many weeks for all, each on the day that is

@@ -187,6 +187,13 @@ impl Loader<'_> {
         if let Some((plug, pot)) = plug.as_ref().zip(pot.as_ref()) {
             no_smaller(plug, pot, fields.place("tray"), problems);
         }
+        if let Some((count, plants)) = potted.zip(of.map(Sowing::most_plants))
+            && u64::from(count) > plants
+        {
+            let what = format!("{count} plants are potted on, and {plants} are sown");
+            let expected = "no more than are sown: `spare:` comes on top";
+            problems.push(Problem::new(Code::Conflict, fields.place("potted"), what, expected));
+        }
         let terms = Terms {
             inoculant: fields.optional("inoculant"),
             share: fields.optional("share").unwrap_or(true),
@@ -242,6 +249,16 @@ fn no_smaller(plug: &Tray, pot: &Tray, at: Span, problems: &Problems) {
 }
 
 impl Sowing {
+    /// The most plants that it is to give: those wanted, or one of each seed, of a clump one.
+    fn most_plants(&self) -> u64 {
+        let each = if self.clump { 1 } else { self.seeds };
+        match self.amount {
+            SowingAmount::Plants(plants) | SowingAmount::Potted(plants) => plants.into(),
+            SowingAmount::Cells(cells) => each * u64::from(cells),
+            SowingAmount::Trays(trays) => each * self.tray.cells * u64::from(trays),
+        }
+    }
+
     /// The crop as the user calls it, with its variety: `tomato 'early red'`; and that its seed is pelleted.
     pub fn name(&self) -> String {
         self.with_variety(self.crop.as_ref().map_or("any host", |crop| crop.shown()))

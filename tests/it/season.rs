@@ -15,7 +15,7 @@ use trayful::plan::plan;
 use trayful::report::{Format, PlanReport, Report, Style, render};
 use trayful::season::choice::choose;
 use trayful::season::occupancy::{Limits, Stay};
-use trayful::season::{Dated, Season, Windows, dates_of, day_text, sown};
+use trayful::season::{Dated, Lateness, Season, TooLate, Windows, dates_of, day_text, sown};
 use trayful::source::{Disk, Memory, Original};
 use trayful::week::{Inputs, Loaded};
 
@@ -64,6 +64,11 @@ fn stays(season: &Season) -> Vec<Stay> {
     windows(season, WINTER).items(season).unwrap()[0].ways[0].stays.clone()
 }
 
+/// The first planting of the only sowing cannot be done any more.
+fn late(why: Lateness) -> Vec<TooLate> {
+    vec![TooLate { sowing: 0, number: 0, why }]
+}
+
 /// A day of the calendar by its number, counted from 1970.
 fn md_of(day: i32) -> String {
     md(date(1970, 1, 1) + day.days())
@@ -74,6 +79,10 @@ fn md_of(day: i32) -> String {
 fn a_sowing_has_the_mix_days_of_its_window() {
     let kale = "crop: kale, plants: 80, tray: 50-cell, plant_out: 2027-04-17";
     assert_eq!(ways(&season(SATURDAYS, &[kale]), WINTER), ["03-06", "03-13", "03-20"]);
+    assert_eq!(
+        ways(&season(&format!("{SATURDAYS}not_on: 2027-03-07 to 2027-03-13\n"), &[kale]), WINTER),
+        ["03-06", "03-20"]
+    );
     let away = "not_on: [2027-03-13]\nmix_days: [saturday, wednesday]\n";
     assert_eq!(ways(&season(away, &[kale]), WINTER), ["03-06", "03-10", "03-17", "03-20"]);
     assert_eq!(ways(&season("", &[kale]), WINTER).len(), 15);
@@ -122,7 +131,7 @@ fn outside_its_window_a_sowing_takes_the_nearest_day_the_later_of_two() {
     assert_eq!(ways(&season(&head("2027-05-08, 2027-05-15"), &[sowing]), WINTER), ["05-01"]);
     // What comes after planting out is no day.
     let gone = season(&head("2027-05-08, 2027-05-15, 2027-05-22"), &[sowing]);
-    assert_eq!(windows(&gone, date(2027, 5, 2)).too_late, [(0, 0)]);
+    assert_eq!(windows(&gone, date(2027, 5, 2)).too_late, late(Lateness::Missed));
 }
 
 #[test]
@@ -133,7 +142,11 @@ fn today_is_the_earliest_day_but_for_what_is_fixed() {
     assert_eq!(ways(&open, date(2027, 3, 13)), ["03-13", "03-20"]);
     // Missed on the 13th, it goes to the next day in its window; after that it is too late.
     assert_eq!(ways(&open, date(2027, 3, 14)), ["03-20"]);
-    assert_eq!((ways(&open, date(2027, 3, 21)), windows(&open, date(2027, 3, 21)).too_late), (vec![], vec![(0, 0)]));
+    let too_late = |today| (ways(&open, today), windows(&open, today).too_late);
+    assert_eq!(too_late(date(2027, 3, 21)), (vec![], late(Lateness::Missed)));
+    // Once it should be out, it is over.
+    assert_eq!(too_late(date(2027, 4, 17)).1, late(Lateness::Missed));
+    assert_eq!(too_late(date(2027, 4, 18)), (vec![], vec![]));
     let fixed = season_of(", sow: 2027-03-10");
     assert_eq!(ways(&fixed, date(2027, 6, 1)), ["03-10"]);
     let planted = season(SATURDAYS, &["crop: kale, plants: 8, tray: 72-cell, sow: 2027-03-13"]);
@@ -166,8 +179,15 @@ fn a_succession_keeps_its_weeks() {
     // Days that are fixed are those of the first plantings; one that is too late keeps none of the others.
     let sown = season(SATURDAYS, &[&format!("{lettuce}{{every: 2 weeks, times: 2}}, sow: [2027-03-16]")]);
     assert_eq!(ways(&sown, date(2027, 3, 20)), ["03-16 03-27 04-10", "03-16 04-03 04-17"]);
-    let late = windows(&every, date(2027, 3, 21));
-    assert_eq!((late.too_late, late.courses[0].ways.len()), (vec![(0, 0)], 2));
+    let missed = windows(&every, date(2027, 3, 21));
+    assert_eq!((missed.too_late, missed.courses[0].ways.len()), (late(Lateness::Missed), 2));
+    // A day for each: the first ones have none where there are fewer Saturdays than plantings.
+    let daily =
+        format!("{}, again: {{every: 1 day, times: 100}}", lettuce.replace("4-5", "10-60").replace(", again: ", ""));
+    let daily = windows(&season(SATURDAYS, &[&daily]), WINTER);
+    let none = daily.too_late.iter().filter(|late| late.why == Lateness::NoDay).count();
+    assert!((1..101).contains(&none) && daily.courses[0].ways[0].len() == 101 - none, "{none}");
+    assert_eq!(windows(&season("", &[&format!("{lettuce}{{every: 1 day, times: 100}}")]), WINTER).too_late, []);
 }
 
 const TOMATO: &str = "crop: tomato, plants: 40, tray: 72-cell, weeks: 8-8, plant_out: 2027-05-22, \
@@ -195,8 +215,12 @@ fn plants_are_potted_on_at_the_first_mix_day_after_their_weeks() {
     // Sown and not potted on in time.
     let sown = format!("{TOMATO}}}, sow: 2027-03-27");
     let sown = self::season(SATURDAYS, &[&sown]);
-    let late = windows(&sown, date(2027, 5, 20));
-    assert_eq!((late.too_late, late.courses[0].ways[0][0].pot), (vec![(0, 0)], None));
+    let sown = windows(&sown, date(2027, 5, 20));
+    assert_eq!((sown.too_late, sown.courses[0].ways[0][0].pot), (late(Lateness::NotPotted), None));
+    // From sowing on 12 June at the earliest, 13 weeks later is after planting out, whatever the day.
+    let never = TOMATO.replace("4 weeks", "7 weeks");
+    let never = self::season("mix_days: [saturday]\nnot_on: [2027-05-01 to 2027-05-21]\n", &[&format!("{never}}}")]);
+    assert_eq!(windows(&never, WINTER).too_late, late(Lateness::NoDay));
 }
 
 #[test]
@@ -318,6 +342,37 @@ fn sowings_of_a_day_share_trays_that_leave_together() {
     assert_eq!(trays([leaves[1], leaves[2], leaves[1]]), 1);
     assert_eq!(trays([leaves[2], leaves[1], leaves[3]]), 2);
     assert_eq!(trays([leaves[0], leaves[1], leaves[2]]), 2);
+}
+
+/// Kale and an own crop fill a third of a tray each, and may lie in one as soon as it is known that they want the same.
+#[test]
+fn what_keeps_sowings_apart_unstated_is_said_with_the_trays_that_it_costs() {
+    let sowing = |crop: &str, sow: &str| format!("  - {{crop: {crop}, cells: 24, tray: 72-cell{sow}}}\n");
+    let own =
+        |facts: &str| format!("crops: {{candytuft: {{species: Iberis umbellata, family: Brassicaceae{facts}}}}}\n");
+    let notes = |arguments: &[&str], head: &str, days: &[&str], facts: &str| -> Vec<String> {
+        let sowings = days.iter().flat_map(|day| [sowing("kale", day), sowing("candytuft", day)]).collect::<String>();
+        let text = format!("{head}recipe: everyday\n{}sowings:\n{sowings}", own(facts));
+        let json = run([arguments, &["--format", "json"]].concat()).file("s.yaml", text).result();
+        let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+        let notes = json["notes"].as_array().unwrap().iter().filter(|note| note["code"] == "unstated-apart");
+        notes.map(|note| note["text"].as_str().unwrap().to_owned()).collect()
+    };
+    let week = |facts: &str| notes(&["plan", "s.yaml"], "week: w\nmix_on: 2027-03-06\n", &[""], facts);
+    let said = |trays: &str, facts: &str| {
+        vec![format!(
+            "With {facts} stated under `crops:` as others have them, candytuft would share trays with these: {trays} fewer."
+        )]
+    };
+    assert_eq!(week(""), said("1 tray", "`pace:` and `light:`"));
+    assert_eq!(week(", pace: medium"), said("1 tray", "`light:`"));
+    // As kale; and otherwise, so that nothing would help.
+    assert_eq!([week(", pace: medium, light: cover"), week(", pace: slow")], [Vec::<String>::new(), Vec::new()]);
+    // A season says it once for all of its days.
+    let days = ["2027-03-06", "2027-03-13"].map(|day| format!(", sow: {day}, plant_out: 2027-04-17"));
+    let season = ["season", "s.yaml", "--today", "2027-01-04"];
+    let season = notes(&season, "season: s\n", &days.each_ref().map(String::as_str), "");
+    assert_eq!(season, said("2 trays", "`pace:` and `light:`"));
 }
 
 #[test]
@@ -509,8 +564,11 @@ fn any_number_of_a_season() {
 fn too_many_ways_are_refused() {
     let sowing =
         "crop: kale, cells: 4, tray: 72-cell, plant_out: 2027-04-17, weeks: 10-60, again: {every: 1 day, times: 99}";
-    let refused = Windows::of(&season("", &[sowing; 20]), date(2026, 1, 1)).unwrap_err().to_string();
-    assert!(refused.contains("leave too much open") && refused.contains("season.yaml:18:"), "{refused}");
+    // Each is 351 days wide, 100 times, and up to 420 days long: 16.5 million looks, three of which are allowed.
+    let windows = |count: usize| Windows::of(&season("", &[sowing; 20][..count]), date(2026, 1, 1));
+    let refused = windows(20).unwrap_err().to_string();
+    assert!(refused.contains("leave too much open") && refused.contains("season.yaml:7:"), "{refused}");
+    assert!(windows(3).is_ok());
 }
 
 proptest! {
@@ -557,6 +615,14 @@ proptest! {
                     prop_assert_eq!((stay.from, stay.until, stay.trays), (number(dated.sow), number(dated.leaves), 2));
                     prop_assert_eq!([stay.from - 1, stay.until].map(|day| stay.places_on(day)), [0, 0]);
                 }
+            }
+        }
+        // What is potted on is potted between sowing and hardening.
+        let pots = format!("{}, then: {{tray: 9 cm pot, potted: 90, after: {every} days}}", alone(out));
+        if let Ok(potted) = read(&text(&head, &[&pots])) {
+            for dated in self::windows(&potted, first - 400.days()).courses.iter().flat_map(|course| course.ways.concat()) {
+                prop_assert!(dated.pot.is_some_and(|pot| dated.sow < pot && pot <= dated.leaves), "{dated:?}");
+                prop_assert!(dated.leaves <= dated.plant_out && dated.sow <= dated.leaves);
             }
         }
         let turned = season(&head, &[other, &one]);

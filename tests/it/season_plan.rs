@@ -6,7 +6,7 @@
 use jiff::civil::{Date, date};
 use jiff::{Span, ToSpan};
 use proptest::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use trayful::catalogue::Role;
 use trayful::plan::{Task, plan_without_comparison};
@@ -317,15 +317,35 @@ fn frost_and_short_time_in_pots_are_said() {
         worked("frost: {last: 10 May, first: 20 October}\n", &[sowing]).remarks.iter().map(|remark| remark.of).collect()
     };
     let (frost, out) = (date(2027, 5, 10), |crop: &str, day: &str| sown(crop, 1, "03-06", day));
-    assert_eq!(doubts(&out("basil", "05-08")), [Doubt::TenderBeforeFrost(frost)]);
-    assert_eq!(doubts(&out("basil", "05-10")), []);
+    // Hardened for ten days, but not before the last frost.
+    let short = |days: i32| Doubt::ShortlyHardened(frost, days, 10);
+    assert_eq!(doubts(&out("basil", "05-08")), [Doubt::TenderBeforeFrost(frost), short(0)]);
+    assert_eq!([doubts(&out("basil", "05-10")), doubts(&out("basil", "05-19"))], [[short(0)], [short(9)]]);
+    assert_eq!(doubts(&out("basil", "05-20")), []);
     // 29 days before the last frost, and 28.
     assert_eq!(doubts(&out("kale", "04-11")), [Doubt::HardyEarly(frost)]);
     assert_eq!(doubts(&out("kale", "04-12")), []);
+    // 42 days before the first frost, and 41; kale is no perennial.
+    let first = Doubt::PerennialLate(date(2027, 10, 20));
+    assert_eq!([doubts(&out("thyme", "09-08")), doubts(&out("thyme", "09-09"))], [vec![], vec![first]]);
+    assert_eq!(doubts(&out("kale", "09-09")), []);
     // Hardened from 12 May on.
     let pots = |on: &str| out("tomato", "05-22") + &format!(", then: {{tray: 9 cm pot, potted: 9, on: 2027-{on}}}");
     assert_eq!(doubts(&pots("04-29")), [Doubt::SoonHardened(13)]);
     assert_eq!(doubts(&pots("04-28")), []);
+}
+
+/// Hardened for a week from 10 April, and for ten days from 13 April: five trays from the 13th until the 17th.
+#[test]
+fn trays_stand_outside_while_they_harden() {
+    let sowings = [sown("kale", 3, "03-06", "04-17"), sown("tomato", 2, "03-13", "04-23")];
+    let plan = |today| worked_of(&files("recipe: everyday\n", &[&*sowings[0], &sowings[1]], ""), today).hardening;
+    assert_eq!(plan(WINTER), Some((date(2027, 4, 12), 5)));
+    assert_eq!(plan(date(2027, 4, 17)), Some((date(2027, 4, 12), 2)));
+    assert_eq!(plan(date(2027, 4, 23)), None);
+    // Once they are potted on, it is the pots: ten, with spare, in a carrying tray of 18.
+    let pots = sowings[1].clone() + ", then: {tray: 9 cm pot, potted: 9, on: 2027-04-05}";
+    assert_eq!(worked("", &[&*pots]).hardening, Some((date(2027, 4, 12), 1)));
 }
 
 /// Days from planting out to which trays and pots may go, by brute force from the plans of the days.
@@ -413,6 +433,20 @@ proptest! {
                 prop_assert!(trays.on <= week.day);
                 prop_assert!(trays.sown.iter().any(|sown| week.day < worked.plantings[sown.planting].leaves));
             }
+        }
+        // Each tray has a place of its own, and keeps it while it stands on the rack.
+        let settled = worked.settled();
+        let mut before: BTreeMap<usize, &Vec<usize>> = BTreeMap::new();
+        for (week, settled) in worked.rack.iter().zip(&settled) {
+            let all: BTreeSet<usize> = settled.iter().flat_map(|[at, _]| at).copied().collect();
+            prop_assert_eq!(all.len() as u64, week.trays);
+            let now: BTreeMap<usize, &Vec<usize>> =
+                week.contents.iter().zip(settled).map(|(trays, [at, _])| (trays.number, at)).collect();
+            for (number, at) in &now {
+                let kept = before.get(number).into_iter().flat_map(|at| at.iter()).filter(|at| **at < places as usize);
+                prop_assert!(kept.zip(*at).all(|(one, other)| one == other));
+            }
+            before = now;
         }
         let last = worked.plantings.iter().map(|dated| dated.leaves).max().unwrap();
         prop_assert!(worked.rack.last().unwrap().from < last && standing(&worked, last) == 0);

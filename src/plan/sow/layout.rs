@@ -7,7 +7,7 @@ use crate::plan::LISTED;
 use crate::week::{Fill, Sowing, Week, small};
 use serde::Serialize;
 use std::cmp::Reverse;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::num::NonZeroU32;
 
 /// What germinates from so many degrees on wants a mat. A judgement.
@@ -241,6 +241,63 @@ impl<'w> SharingClass<'w> {
             temperature: crop.and_then(|crop| Crop::grows_at(crop)),
         }
     }
+}
+
+impl SharingClass<'_> {
+    /// The facts that this lacks and another has, where no other fact keeps them apart.
+    fn lacks(&self, other: &Self) -> Option<Vec<&'static str>> {
+        fn lacks<T: Copy + PartialEq>(one: Option<T>, other: Option<T>) -> Option<bool> {
+            if one == other { Some(false) } else { one.is_none().then_some(true) }
+        }
+        let facts = [
+            ("pace", lacks(self.pace, other.pace)?),
+            ("light", lacks(self.light, other.light)?),
+            ("temperature", lacks(self.temperature, other.temperature)?),
+        ];
+        let lacking = facts.into_iter().filter(|(_, lacks)| *lacks).map(|(fact, _)| fact);
+        Some(lacking.collect())
+    }
+}
+
+/// Crops that share no trays with others only because facts of theirs are not stated.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unstated {
+    /// The crops.
+    pub crops: Vec<Handle<Crop>>,
+    /// The facts, by their keys.
+    pub facts: Vec<&'static str>,
+    /// Trays that would be saved, at most.
+    pub trays: u64,
+}
+
+/// What keeps sowings apart only because it is not stated: of each such class that with which most trays are saved.
+pub(in crate::plan) fn unstated(layout: &Layout, week: &Week) -> Vec<Unstated> {
+    let mut groups: BTreeMap<_, BTreeMap<SharingClass<'_>, Vec<usize>>> = BTreeMap::new();
+    let may = |sowing: &Sowing| sowing.share && !sowing.tray.pot && sowing.crop.is_some();
+    for (index, (sowing, plan)) in layout.of(week).enumerate().filter(|(_, (sowing, _))| may(sowing)) {
+        let class = SharingClass::of(sowing, plan.batch);
+        groups.entry((class.tray, class.batch)).or_default().entry(class).or_default().push(index);
+    }
+    let trays = |tray: &Tray, members: &[usize]| -> u64 {
+        let rows = |index: &usize| u64::from(layout.sowings[*index].cells.cells).div_ceil(tray.row_cells());
+        let mut members = members.to_vec();
+        let classes = by_leaving(&mut members, week).into_iter();
+        classes.map(|class| class.iter().map(rows).sum::<u64>().div_ceil(tray.rows)).sum()
+    };
+    let mut all = Vec::new();
+    for classes in groups.values() {
+        all.extend(classes.iter().filter_map(|(class, members)| {
+            let with = classes.iter().filter_map(|(other, others)| {
+                let facts = class.lacks(other).filter(|facts| !facts.is_empty())?;
+                let apart = trays(class.tray, members) + trays(class.tray, others);
+                Some((apart.saturating_sub(trays(class.tray, &[&members[..], others].concat())), facts))
+            });
+            let (trays, facts) = with.max_by_key(|(saved, _)| *saved).filter(|(saved, _)| *saved > 0)?;
+            let crops: BTreeSet<_> = members.iter().filter_map(|index| week.sowings[*index].crop.clone()).collect();
+            Some(Unstated { crops: crops.into_iter().collect(), facts, trays })
+        }));
+    }
+    all
 }
 
 /// Lays every sowing out in trays.

@@ -5,10 +5,10 @@ mod layout;
 mod trays;
 
 pub use cells::{cells_for, chance_of, chance_per_cell};
-pub use layout::{CropSum, FilledTrays, Layout, OnRack, TrayMap, TrayPortion};
+pub use layout::{CropSum, FilledTrays, Layout, OnRack, TrayMap, TrayPortion, Unstated};
 pub use trays::{Portion, TrayRows, arrange};
 
-pub(super) use layout::lay_out;
+pub(super) use layout::{lay_out, unstated};
 
 use crate::diagnostic::Rejected;
 use crate::exact::Fraction;

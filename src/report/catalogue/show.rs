@@ -115,6 +115,7 @@ fn show_crop(crop: &Crop, remark: Option<&str>) -> Listing {
         (("emerges_in_a_house", "in a house"), in_a_house),
         (("before", "before sowing"), Figure::word(crop.before)),
         (("before_days", "days of that"), Figure::counts(crop.before_days, "days")),
+        (("perennial", "perennial"), Figure::word(crop.perennial.map(|is| if is { "yes" } else { "no" }))),
         (("poisonous", "poisonous"), Figure::word(crop.poisonous)),
         (("note", "remark"), Figure::word(crop.note.as_ref())),
         (("name", "about the name"), Figure::word(remark)),

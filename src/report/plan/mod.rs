@@ -12,6 +12,7 @@ mod sowing;
 mod view;
 
 pub(super) use calendar::entry_json;
+pub(super) use remarks::note;
 pub(super) use view::loose_json;
 
 use super::buying;
@@ -23,7 +24,7 @@ use super::{Format, Part, Report, Style, csv, json};
 use crate::plan::{FilledTrays, Plan, SowingPlan};
 use crate::units::{UnitSystem, in_litres, plain};
 use crate::week::{RecipeId, Sowing, Week};
-use remarks::{is_for_afterwards, note};
+use remarks::is_for_afterwards;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::io::{self, Write};

@@ -6,7 +6,7 @@ use super::sowing::carried;
 use crate::catalogue::{Crop, Handle, Named, Poison, Tray, caution};
 use crate::plan::{
     BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, OnRack, SoakWarning, StandsLong, TrayNote,
-    Warning,
+    Unstated, Warning,
 };
 use crate::recipe::Why;
 use crate::report::buying;
@@ -298,11 +298,12 @@ pub(super) const fn is_for_afterwards(note: &Note) -> bool {
 }
 
 /// A note in words.
-pub(super) fn note(note: &Note, units: UnitSystem) -> String {
+pub(in crate::report) fn note(note: &Note, units: UnitSystem) -> String {
     match note {
         Note::Remark(found) => remark(found, units),
         Note::Crops(note, crops) => crop_note(*note, crops),
         Note::Trays(note, trays) => tray_note(*note, trays, units),
+        Note::Unstated(found) => unstated(found),
         Note::WholeTrays(beyond) => {
             format!("Unsown cells take {} of mix; with `fill: sown cells` they stay empty.", needed(*beyond, units))
         }
@@ -431,6 +432,15 @@ fn crop_note(note: CropNote, of: &[Handle<Crop>]) -> String {
     }
 }
 
+fn unstated(Unstated { crops, facts, trays }: &Unstated) -> String {
+    let facts = and(facts.iter().map(|fact| format!("`{fact}:`")));
+    format!(
+        "With {facts} stated under `crops:` as others have them, {} would share trays with these: {} fewer.",
+        and(crops),
+        count(*trays, "tray", "trays")
+    )
+}
+
 fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> String {
     let names = and(trays.iter().map(|tray| tray_name(tray, units)));
     match note {
@@ -465,8 +475,9 @@ fn tray_note(note: TrayNote, trays: &[Handle<Tray>], units: UnitSystem) -> Strin
             format!("The sieved top layer cannot be told {measure}: the depth of `{names}` is not known.")
         }
         TrayNote::PotsUncounted => format!(
-            "`{names}` does not say how many stand in a carrying tray (`per_tray:`), so its pots are not counted on the \
-             rack."
+            "`{names}` does not say how many stand in a carrying tray, so its pots are not counted on the rack: count \
+             them, and write `trays: {{{}: {{per_tray: ...}}}}`.",
+            and(trays.iter().map(|tray| &tray.name))
         ),
     }
 }

@@ -31,16 +31,23 @@ impl Report for SeasonReport<'_> {
         let (mut document, units) = (Document::new(&self.plan.name), style.units);
         document.paragraph(self.summary(units));
         document.list(texts(&self.cautions()));
-        document.heading("Sowing days");
-        document.table(self.days(units));
+        if !self.plan.days.is_empty() {
+            document.heading("Sowing days");
+            document.table(self.days(units));
+        }
         self.rack(&mut document, style.format);
-        document.heading("Beforehand");
-        let mut items = buying::section(&mut document, &self.plan.purchases, units);
-        items.extend(self.day_by_day());
-        items.extend(self.plan.coir.iter().map(|course| self.course(course, units)));
-        document.list(items);
-        document.heading("Notes");
-        document.list(texts(&self.notes(units)));
+        if !self.plan.is_sown() {
+            document.heading("Beforehand");
+            let mut items = buying::section(&mut document, &self.plan.purchases, units);
+            items.extend(self.day_by_day());
+            items.extend(self.plan.coir.iter().map(|course| self.course(course, units)));
+            document.list(items);
+        }
+        let notes = texts(&self.notes(units));
+        if !notes.is_empty() {
+            document.heading("Notes");
+            document.list(notes);
+        }
         document
     }
 
@@ -78,22 +85,28 @@ impl SeasonReport<'_> {
 
     fn summary(&self, units: UnitSystem) -> String {
         let SeasonPlan { days, totals, rack, limits, .. } = self.plan;
-        let Some((first, last)) = days.first().zip(days.last()) else { return "Nothing is left to sow.".to_owned() };
-        let potted = days.iter().flat_map(|day| &day.sown).filter(|sown| sown.potted).count() as u64;
-        let sown = days.iter().map(|day| day.sown.len() as u64).sum::<u64>() - potted;
-        let (sown, potted) =
-            (count(sown, "sowing", "sowings"), (potted > 0).then(|| format!("{potted} of potting on")));
+        let mut words = match (self.plan.is_over(), self.plan.is_sown()) {
+            (true, _) => "The season is over. ".to_owned(),
+            (_, true) => "Nothing is left to sow. ".to_owned(),
+            _ => String::new(),
+        };
+        let long = |day: &SownDay| day.on.strftime("%a %-d %b %Y").to_string();
+        let when = match &days[..] {
+            [] => return words.trim_end().to_owned(),
+            [day] => format!("1 sowing day, {}", long(day)),
+            [first, .., last] => format!("{} sowing days from {} to {}", days.len(), short(first.on), long(last)),
+        };
+        let [sown, potted] = self.plan.sown();
+        let works = [count(sown, "sowing", "sowings"), format!("{potted} of potting on")];
         let filled = [(totals.trays, "tray", "trays"), (totals.pots, "pot", "pots")];
         let filled = and(filled.iter().filter(|(all, ..)| *all > 0).map(|(all, one, many)| count(*all, one, many)));
-        let mut words = format!(
-            "{} from {} to {}: {} fill {filled} with {} of mix.",
-            count(days.len() as u64, "sowing day", "sowing days"),
-            short(first.on),
-            last.on.strftime("%a %-d %b %Y"),
-            and(std::iter::once(sown).chain(potted)),
+        words += &format!(
+            "{when}: {} {} {filled} with {} of mix.",
+            and(&works[..=usize::from(potted > 0)]),
+            if sown + potted == 1 { "fills" } else { "fill" },
             needed(totals.mix, units),
         );
-        if let Some(week) = rack.iter().rev().max_by_key(|week| week.trays) {
+        if let Some(week) = rack.iter().rev().max_by_key(|week| week.trays).filter(|week| week.trays > 0) {
             let of = limits.places.map_or_else(String::new, |places| format!(" of {places}"));
             words += &format!(" The rack is fullest on {}: {}{of} places.", short(week.day), week.trays);
         }

@@ -6,6 +6,7 @@ use crate::report::document::{Document, Table};
 use crate::report::picture::{Drawn, Picture, Rack, Spot};
 use crate::report::words::{and, count};
 use crate::season::{RackWeek, Standing};
+use jiff::civil::Date;
 
 /// A larger rack, and a longer season, is not drawn.
 const MOST_PLACES: u64 = 120;
@@ -16,26 +17,60 @@ const BAR: u64 = 20;
 impl SeasonReport<'_> {
     /// The rack under its heading, and what a cold spring does to it.
     pub(super) fn rack(&self, document: &mut Document, format: Format) {
+        if self.plan.rack.iter().all(|week| week.contents.is_empty()) {
+            return document.list(self.hardening().into_iter().collect());
+        }
         document.heading("The rack, week by week");
         let picture = self.picture().filter(|_| format == Format::Html);
         let each = self.each();
-        let mut last = String::new();
         let row = |week: &RackWeek| {
             let some = |count: u64| if count > 0 { count.to_string() } else { String::new() };
             let bar = if picture.is_some() { String::new() } else { self.bar(week, each) };
             let trays = format!("{}{}", week.trays, if week.over > 0 { "!" } else { "" });
             let mats = format!("{}{}", some(week.mats), if week.mats_over > 0 { "!" } else { "" });
-            let contents = self.contents(week);
-            let what = if contents == last { "the same".to_owned() } else { contents.clone() };
-            last = contents;
-            [week.from.strftime("%-d %b").to_string(), bar, trays, mats, some(week.frame), what]
+            [bar, trays, mats, some(week.frame), self.contents(week)]
         };
-        let columns = ["week of", "places", ">trays", ">mats", ">frame", "what stands there on its fullest day"];
-        document.table(Table::of(columns, self.plan.rack.iter().map(row)).without_empty_columns());
+        let columns = ["week of", "places", ">trays", ">mats", ">frame", "on its fullest day"];
+        let rows = self.alike(self.plan.rack.iter().map(row));
+        let rows =
+            rows.into_iter().map(|(weeks, [bar, trays, mats, frame, what])| [weeks, bar, trays, mats, frame, what]);
+        document.table(Table::of(columns, rows).without_empty_columns());
         let each = (each > 1 && picture.is_none()).then(|| format!("A mark stands for {each} places."));
         let drawn = picture.is_some().then(|| "A bar below: on a mat. Dashed: no such place.".to_owned());
         document.blocks.extend(picture.map(crate::report::Block::Picture));
-        document.list(each.into_iter().chain(drawn).chain(self.spring()).collect());
+        document.list([each, drawn, self.hardening(), self.spring()].into_iter().flatten().collect());
+    }
+
+    /// What becomes of each week, once for weeks on end that are alike: `8-22 Feb`.
+    fn alike<T: PartialEq>(&self, of_weeks: impl Iterator<Item = T>) -> Vec<(String, T)> {
+        let mut all: Vec<([Date; 2], T)> = Vec::new();
+        for (week, of) in self.plan.rack.iter().zip(of_weeks) {
+            match all.last_mut().filter(|(_, last)| *last == of) {
+                Some(([_, to], _)) => *to = week.from,
+                None => all.push(([week.from; 2], of)),
+            }
+        }
+        let words = |[from, to]: [Date; 2]| {
+            let whole = |day: Date| day.strftime("%-d %b").to_string();
+            match (from == to, from.month() == to.month()) {
+                (true, _) => whole(to),
+                (_, true) => format!("{}-{}", from.day(), whole(to)),
+                _ => format!("{}-{}", whole(from), whole(to)),
+            }
+        };
+        all.into_iter().map(|(weeks, of)| (words(weeks), of)).collect()
+    }
+
+    /// Where trays are while they are hardened.
+    fn hardening(&self) -> Option<String> {
+        self.plan.hardening.map(|(from, trays)| {
+            format!(
+                "While they harden, trays take no place on the rack: they stand outside by day, and need cover on cold \
+                 nights. At most {} in the week of {}.",
+                count(trays, "tray", "trays"),
+                from.strftime("%-d %b")
+            )
+        })
     }
 
     /// For how many places a mark of the bar stands.
@@ -91,35 +126,32 @@ impl SeasonReport<'_> {
             return None;
         }
         let number = |count: u64| usize::try_from(count).unwrap_or(0);
-        let of = |week: &RackWeek| {
+        let of = |(week, settled): (&RackWeek, Vec<[Vec<usize>; 2]>)| {
             let taken = Spot { what: "taken".to_owned(), ..Spot::default() };
             let mut places = vec![taken; number(rack.occupied)];
+            let (before, all) = (places.len(), number(rack.places));
+            places.resize(all.max(before + number(week.trays)), Spot::default());
             let mut frame = Vec::new();
-            for standing in &week.contents {
+            for (standing, [at, framed]) in week.contents.iter().zip(settled) {
                 let pattern = standing.sown.first().map(|sown| self.dated(*sown).sowing);
                 let spot = Spot { what: self.what(standing), pattern, on_mat: standing.on_mats, beyond: false };
-                frame.extend(vec![Spot { on_mat: false, ..spot.clone() }; number(standing.framed)]);
-                places.extend(vec![spot; number(standing.places)]);
+                for at in framed {
+                    frame.resize(frame.len().max(at + 1), Spot::default());
+                    frame[at] = Spot { on_mat: false, ..spot.clone() };
+                }
+                for at in at {
+                    let at = before + at;
+                    places[at] = Spot { beyond: at >= all, ..spot.clone() };
+                }
             }
-            let all = number(rack.places);
-            places.iter_mut().skip(all).for_each(|spot| spot.beyond = true);
-            places.resize(all.max(places.len()), Spot::default());
             let says = [(week.over, "too many"), (week.mats, "on mats"), (week.frame, "in the frame")];
             let says = says.iter().filter(|(count, _)| *count > 0).map(|(count, what)| format!(", {count} {what}"));
             let title = format!(": {}", count(week.trays, "place", "places")) + &says.collect::<String>();
             Rack { title, across: number(rack.across), places, frame }
         };
-        // Weeks that look alike are drawn once.
-        let mut racks: Vec<(Rack, Vec<String>)> = Vec::new();
-        for week in &self.plan.rack {
-            let (rack, from) = (of(week), week.from.strftime("%-d %b").to_string());
-            match racks.last_mut().filter(|(last, _)| *last == rack) {
-                Some((_, weeks)) => weeks.push(from),
-                None => racks.push((rack, vec![from])),
-            }
-        }
-        let titled = racks.into_iter().map(|(rack, weeks)| Rack { title: and(weeks) + &rack.title, ..rack });
-        Some(Picture { says: "The rack as it looks in each week".to_owned(), of: Drawn::Racks(titled.collect()) })
+        let racks = self.alike(self.plan.rack.iter().zip(self.plan.settled()).map(of));
+        let racks = racks.into_iter().map(|(weeks, rack)| Rack { title: weeks + &rack.title, ..rack });
+        Some(Picture { says: "The rack as it looks in each week".to_owned(), of: Drawn::Racks(racks.collect()) })
     }
 
     /// What a cold spring does.

@@ -1,10 +1,12 @@
 //! What is to be said of a season: what does not fit and what would help, and what else to know.
 
 use super::{SeasonReport, short};
+use crate::plan::Note;
 use crate::report::buying;
+use crate::report::plan::note;
 use crate::report::remark::{Remark, remark};
 use crate::report::words::{and, count};
-use crate::season::{Doubt, Help};
+use crate::season::{Doubt, Help, Lateness, TooLate};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
 
@@ -52,17 +54,37 @@ impl SeasonReport<'_> {
                 "{name} for {out} has no possible day in its weeks: it is sown on {sow}, {far} them."
             )
         }));
-        cautions.extend(plan.too_late.iter().map(|(sowing, number)| {
-            let name = self.season.loaded.week.sowings[*sowing].name();
-            let out = short(self.season.sowings[*sowing].plant_out[*number]);
-            let stands = plan.plantings.iter().any(|dated| (dated.sowing, dated.number) == (*sowing, *number));
-            let done = if stands { "potted on" } else { "sown" };
-            remark!("too-late", "It is too late: {name} for {out} cannot be {done} any more. If it was: `season SEASON.yaml --sown DATE`.")
-        }));
+        cautions.extend(plan.too_late.iter().map(|late| self.late(late)));
         let help: Vec<String> = plan.help.iter().map(|help| self.help(*help)).collect();
         cautions.extend((!help.is_empty()).then(|| remark!("help", "What would help: {}.", help.join("; or "))));
         cautions.extend(self.doubts(|doubt| matches!(doubt, Doubt::TenderBeforeFrost(_))));
         cautions
+    }
+
+    /// What cannot be done any more, why, and what to do.
+    pub(super) fn late(&self, late: &TooLate) -> Remark {
+        let name = self.season.loaded.week.sowings[late.sowing].name();
+        let planned = &self.season.sowings[late.sowing];
+        let name = format!("{name} for {}", short(planned.plant_out[late.number]));
+        let and_pot = if planned.then.is_some() { " and potted on" } else { "" };
+        match late.why {
+            Lateness::Missed => remark!(
+                "missed",
+                "It is too late for {name}: its days for sowing are past. If it was sown, enter the day (`season \
+                 SEASON.yaml --sown DATE`); else give it a later `plant_out:`, or fewer `weeks:`."
+            ),
+            Lateness::NoDay => remark!(
+                "no-day",
+                "No day is possible for {name}: it cannot be sown{and_pot} on mix days of its own before it is planted \
+                 out. More days under `mix_days:`, or a day under `sow:`, would help."
+            ),
+            Lateness::NotPotted => remark!(
+                "not-potted",
+                "It is too late for {name}: it is sown, and no mix day is left to pot it on. If it was potted on, enter \
+                 the day (`season SEASON.yaml --sown DATE`); else give it a day under `then:`, such as `on: {}`.",
+                planned.plant_out[late.number].yesterday().unwrap_or_default()
+            ),
+        }
     }
 
     fn help(&self, help: Help) -> String {
@@ -93,14 +115,22 @@ impl SeasonReport<'_> {
     /// What else to know.
     pub(super) fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         let [code, words] = if self.plan.proven { PROVEN } else { NOT_PROVEN };
-        let proven = Remark::new(code, words);
+        let is_open = !self.plan.is_sown();
+        let proven = is_open.then(|| Remark::new(code, words));
         let doubts = self.doubts(|doubt| !matches!(doubt, Doubt::TenderBeforeFrost(_)));
-        let no_rack = self.plan.limits.places.is_none().then(|| Remark::new("no-rack", NO_RACK));
+        let no_rack = (is_open && self.plan.limits.places.is_none()).then(|| Remark::new("no-rack", NO_RACK));
+        let of_days = self.plan.days.iter().flat_map(|day| &day.plan.notes);
+        let of_days = of_days.filter(|found| found.code() == "pots-uncounted");
+        let unstated: Vec<Note> = self.plan.unstated.iter().cloned().map(Note::Unstated).collect();
+        let of_days = of_days.chain(&unstated);
+        let mut of_days: Vec<Remark> = of_days.map(|found| Remark::new(found.code(), note(found, units))).collect();
+        of_days.sort_by(|one, other| one.text.cmp(&other.text));
+        of_days.dedup();
         let day = self.plan.days.iter().find(|day| !day.is_past);
         let day =
             day.map(|day| remark!("day-sheet", "The sheet of a day: `trayful plan SEASON.yaml --day {}`.", day.on));
-        let bought = buying::notes(&self.plan.purchases, units);
-        std::iter::once(proven).chain(no_rack).chain(doubts).chain(bought).chain(day).collect()
+        let bought = if is_open { buying::notes(&self.plan.purchases, units) } else { Vec::new() };
+        proven.into_iter().chain(no_rack).chain(of_days).chain(doubts).chain(bought).chain(day).collect()
     }
 
     /// The doubts of some kinds, those of one kind together.
@@ -120,6 +150,22 @@ impl SeasonReport<'_> {
                     let words =
                         format!("Hardy, but out over four weeks before the average last frost ({})", short(last));
                     (Remark::new("hardy-early", words), name)
+                }
+                Doubt::PerennialLate(first) => {
+                    let words = format!(
+                        "Perennials want six weeks to take root before the average first frost ({}): plant out earlier, \
+                         or keep in pots under cover until spring",
+                        short(first)
+                    );
+                    (Remark::new("perennial-late", words), name)
+                }
+                Doubt::ShortlyHardened(last, days, wanted) => {
+                    let words = format!(
+                        "Few days are left for hardening after the average last frost ({}): plant out later, or set out \
+                         by day and take in at night before that",
+                        short(last)
+                    );
+                    (Remark::new("shortly-hardened", words), format!("{name} ({days} of {wanted} days)"))
                 }
                 Doubt::SoonHardened(days) => {
                     let words = "Potted on less than two weeks before they are hardened, which is short";

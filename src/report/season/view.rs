@@ -23,10 +23,12 @@ impl SeasonReport<'_> {
             json!({"crop": crop, "sow": dated.sow.to_string(), "plant_out": dated.plant_out.to_string()})
         };
         let outside = plan.outside.iter().map(|(planting, days)| with(of_planting(*planting), "days", json!(days)));
-        let late = plan.too_late.iter().map(|(sowing, number)| {
-            let crop = &self.season.loaded.week.sowings[*sowing].crop;
-            json!({"crop": crop, "plant_out": self.season.sowings[*sowing].plant_out[*number].to_string()})
+        let late = plan.too_late.iter().map(|late| {
+            let crop = &self.season.loaded.week.sowings[late.sowing].crop;
+            let out = self.season.sowings[late.sowing].plant_out[late.number];
+            json!({"crop": crop, "plant_out": out.to_string(), "why": self.late(late).code})
         });
+        let hardening = plan.hardening.map(|(from, trays)| json!({"from": from.to_string(), "trays": trays}));
         let spring = plan.spring.as_ref().map(|spring| {
             spring.weeks.iter().map(|(from, over)| json!({"from": from.to_string(), "over": over})).collect::<Value>()
         });
@@ -42,6 +44,7 @@ impl SeasonReport<'_> {
                 "frame": plan.limits.frame.as_ref().map(|frame| frame.places),
                 "weeks": plan.rack.iter().map(|week| self.week_json(week)).collect::<Value>(),
             },
+            "hardening": hardening,
             "cold_spring": spring,
             "fits": plan.fits(),
             "proven": plan.proven,

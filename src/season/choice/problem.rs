@@ -1,6 +1,6 @@
 //! The choice of days in numbers: what each way takes of what may run short.
 
-use super::super::occupancy::{Day, Limits, Occupancy, Stay, Takes, work_days};
+use super::super::occupancy::{Day, Limits, Stay, Takes, work_days};
 use std::collections::BTreeSet;
 use std::mem::take;
 use std::ops::{Add, Range};
@@ -30,19 +30,6 @@ pub struct Cost {
     pub days: u64,
     /// Half days off the middles of the windows.
     pub off: u64,
-}
-
-impl Cost {
-    /// What these ways cost together, one of each item.
-    pub fn of<'w>(ways: impl IntoIterator<Item = &'w Way>, limits: &Limits) -> Self {
-        let ways: Vec<&Way> = ways.into_iter().collect();
-        let stays = || ways.iter().flat_map(|way| &way.stays);
-        Self {
-            over: Occupancy::of(stays(), limits).over(limits),
-            days: work_days(stays()).len() as u64,
-            off: ways.iter().map(|way| way.off).sum(),
-        }
-    }
 }
 
 impl Add for Cost {

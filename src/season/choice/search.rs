@@ -10,8 +10,6 @@ const ROUNDS: u32 = 300;
 const BRANCH_ROUNDS: u32 = 8;
 /// Work for each way to make a choice better before the branches.
 const SHAKES: u64 = 1_000;
-/// So many choices or fewer are tried one by one.
-const FEW: usize = 2_000;
 
 /// The best choice found.
 pub(super) struct Found {
@@ -195,17 +193,12 @@ impl Search<'_> {
 
     /// Searches all that is left, but for branches in which the bound leaves nothing better.
     fn branch(&mut self) {
-        let mut items: Vec<usize> = (0..self.of_item.len()).collect();
-        items.sort_by_key(|&item| self.of_item[item]);
-        if self.of_item.iter().fold(1_usize, |choices, &left| choices.saturating_mul(left)) <= FEW {
-            items.iter().for_each(|&item| _ = self.trial.take(item));
-            let (fixed, free) = items.split_at(items.partition_point(|&item| self.of_item[item] < 2));
-            let fixed: Vec<usize> = fixed.iter().flat_map(|&item| self.moves_left(item)).collect();
-            fixed.into_iter().for_each(|index| self.trial.put(index));
-            self.try_each(free);
-            return free.iter().for_each(|&item| self.trial.put(self.trial.moves[item]));
-        }
-        let Some(&item) = items.iter().find(|&&item| self.of_item[item] > 1) else { return };
+        let open = (0..self.of_item.len()).filter(|&item| self.of_item[item] > 1);
+        let Some(item) = open.min_by_key(|&item| self.of_item[item]) else {
+            let only: Vec<usize> = (0..self.of_item.len()).flat_map(|item| self.moves_left(item)).collect();
+            self.trial.become_these(&only);
+            return self.keep_if_best();
+        };
         let mut moves = self.moves_left(item);
         moves.sort_by(|&one, &other| self.prices.costs[one].total_cmp(&self.prices.costs[other]));
         let mark = self.ruled_out.len();
@@ -215,25 +208,6 @@ impl Search<'_> {
                 self.branch();
             }
             self.undo(mark);
-        }
-    }
-
-    /// Tries every choice of what is left, of items that are all out; each that is put in adds to the cost, or nothing.
-    fn try_each(&mut self, items: &[usize]) {
-        let (cost, best) = (self.trial.cost, self.best.cost);
-        let worse = match self.aim {
-            Aim::Over => cost.over >= best.over,
-            Aim::Days => (cost.over, cost.days) >= (best.over, best.days),
-            Aim::Off => cost >= best,
-        };
-        if worse || self.exhausted() {
-            return;
-        }
-        let Some((&item, others)) = items.split_first() else { return self.keep_if_best() };
-        for index in self.moves_left(item) {
-            self.trial.put(index);
-            self.try_each(others);
-            self.trial.take(item);
         }
     }
 }

@@ -247,29 +247,32 @@ fn the_json_of_a_season_has_its_names_and_sums() {
     assert_eq!(table.lines().count(), 1 + sowings);
 }
 
+fn sowing(crop: &str, trays: u32, more: &str) -> String {
+    format!("  - {{crop: {crop}, trays: {trays}, tray: 72-cell, {more}}}\n")
+}
+
+fn season(rack: &str, sowings: &[String]) -> String {
+    let sowings = sowings.concat();
+    format!("season: s\nyear: 2027\nfrost: {{last: 10 May}}\nrecipe: everyday\n{rack}sowings:\n{sowings}")
+}
+
+fn of(text: &str, more: &[&str]) -> crate::support::Output {
+    let words = [&["season", "s.yaml", "--today", "2027-01-04"], more].concat();
+    run(words).file("s.yaml", text).done()
+}
+
+fn text_of(text: &str) -> (u8, String) {
+    let done = of(text, &[]);
+    (done.status.try_into().unwrap(), done.stdout.split_whitespace().collect::<Vec<_>>().join(" "))
+}
+
 /// What does not fit is said with what would help, in every form that speaks, and the exit code is 1.
 #[test]
 fn what_does_not_fit_is_said_and_what_would_help() {
-    let sowing =
-        |crop: &str, trays: u32, more: &str| format!("  - {{crop: {crop}, trays: {trays}, tray: 72-cell, {more}}}\n");
-    let season = |rack: &str, sowings: &[String]| {
-        format!(
-            "season: s\nyear: 2027\nfrost: {{last: 10 May}}\nrecipe: everyday\n{rack}sowings:\n{}",
-            sowings.concat()
-        )
-    };
     let text = season(
         "rack: {shelves: 1, trays_per_shelf: 2, mats: 1}\ntrays_a_day: 4\n",
         &[sowing("tomato", 3, "sow: 2027-03-20, plant_out: 2027-05-01"), sowing("leek", 5, "sow: 2027-02-13")],
     );
-    let of = |text: &str, more: &[&str]| {
-        let words = [&["season", "s.yaml", "--today", "2027-01-04"], more].concat();
-        run(words).file("s.yaml", text).done()
-    };
-    let text_of = |text: &str| {
-        let done = of(text, &[]);
-        (done.status, done.stdout.split_whitespace().collect::<Vec<_>>().join(" "))
-    };
     let (status, said) = text_of(&text);
     assert_eq!(status, 1);
     for words in [
@@ -287,7 +290,7 @@ fn what_does_not_fit_is_said_and_what_would_help() {
         json["cautions"].as_array().unwrap().iter().map(|it| it["code"].as_str().unwrap().to_owned()).collect()
     };
     assert_eq!(codes(&text), ["rack-overflow", "mats-overflow", "trays-a-day", "help", "tender-before-frost"]);
-    // Outside its weeks, and too late.
+    // Outside its weeks.
     let head = "mix_days: [saturday]\nnot_on: [2027-05-08]\n";
     let out = season(head, &[sowing("cucumber", 1, "plant_out: 2027-05-29, weeks: 3-3")]);
     let (status, said) = text_of(&out);
@@ -299,11 +302,35 @@ fn what_does_not_fit_is_said_and_what_would_help() {
         "{said}"
     );
     assert!(said.contains("No rack is stated, so nothing can overflow"), "{said}");
+}
+
+#[test]
+fn what_is_too_late_over_or_not_on_the_rack_is_said() {
     let late = season("", &[sowing("kale", 1, "plant_out: 2027-01-10"), sowing("leek", 1, "sow: 2027-02-13")]);
     let (status, said) = text_of(&late);
-    assert!(status == 1 && said.contains("It is too late: kale for Sun 10 Jan cannot be sown any more."), "{said}");
+    assert!(
+        status == 1 && said.contains("It is too late for kale for Sun 10 Jan: its days for sowing are past."),
+        "{said}"
+    );
+    assert!(said.contains("1 sowing day, Sat 13 Feb 2027: 1 sowing fills 1 tray with"), "{said}");
+    let json = read_json(&of(&late, &["--format", "json"]).stdout);
+    assert_eq!(
+        (&json["too_late"][0]["why"], &json["too_late"][0]["plant_out"]),
+        (&"missed".into(), &"2027-01-10".into())
+    );
+    assert_eq!(json["hardening"], serde_json::json!({"from": "2027-04-12", "trays": 1}), "{}", json["hardening"]);
     let gone = season("", &[sowing("kale", 1, "plant_out: 2027-01-10")]);
     assert!(text_of(&gone).1.contains("Nothing is left to sow."));
+    let over = season("", &[sowing("kale", 1, "plant_out: 2027-01-03")]);
+    assert_eq!(text_of(&over), (0, "s = The season is over.".to_owned()));
+    // Pots of which none knows how many stand in a tray are not on the rack, and that is said once.
+    let pots = ", then: {tray: vase, potted: 9, after: 4 weeks}";
+    let pots = season(
+        "rack: {shelves: 1, trays_per_shelf: 4}\ntrays: {vase: {cell: 400 mL, pot: yes}}\n",
+        &["05-22", "05-29"].map(|out| sowing("tomato", 1, &format!("plant_out: 2027-{out}{pots}"))),
+    );
+    let said = text_of(&pots).1;
+    assert_eq!(said.matches("write `trays: {vase: {per_tray: ...}}`").count(), 1, "{said}");
 }
 
 #[test]
