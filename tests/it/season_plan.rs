@@ -9,10 +9,9 @@ use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use trayful::catalogue::Role;
-use trayful::plan::{Task, plan_without_comparison};
+use trayful::plan::{Task, plan_without_comparison, trays_alone};
 use trayful::report::{PlanReport, Report};
-use trayful::season::occupancy::Occupancy;
-use trayful::season::{Doubt, EntryOf, Help, SeasonPlan, Windows};
+use trayful::season::{Doubt, EntryOf, Help, SeasonPlan};
 use trayful::source::Memory;
 use trayful::stock::money;
 use trayful::units::to_litres;
@@ -413,22 +412,17 @@ proptest! {
 
         let inputs = Inputs::new(&files);
         let season = inputs.season(Path::new("season.yaml")).unwrap();
-        let windows = Windows::of(&season, WINTER).unwrap();
-        let items = windows.items(&season).unwrap();
-        let chosen = windows.courses.iter().zip(&items).flat_map(|(course, item)| {
-            let is_chosen = |way: &&Vec<_>| way.iter().all(|dated| worked.plantings.contains(dated));
-            let way = course.ways.iter().position(|way| is_chosen(&way)).unwrap();
-            &item.ways[way].stays
-        });
-        let own = Occupancy::of(chosen, &worked.limits);
-        let number = |day: Date| (day - date(1970, 1, 1)).get_days();
+        // On the day on which they are sown: what leaves last of a shared tray keeps all of it.
+        for day in &worked.days {
+            let alone: u64 = trays_alone(&day.loaded.week).unwrap().iter().sum();
+            prop_assert!(day.plan.mixes.layout.trays.iter().map(|(_, count)| count).sum::<u64>() <= alone);
+        }
         for week in &worked.rack {
             let days = (0..7).map(|day| week.from + day.days());
             let most = days.clone().map(|day| standing(&worked, day)).max().unwrap();
             let fullest = days.clone().find(|day| standing(&worked, *day) == most).unwrap();
             prop_assert_eq!((week.day, week.trays, week.over), (fullest, most, most.saturating_sub(places.into())));
             prop_assert_eq!(week.contents.iter().map(|trays| trays.places).sum::<u64>(), most);
-            prop_assert!(most <= own.days[(number(week.day) - own.first) as usize].rack);
             for trays in &week.contents {
                 prop_assert!(trays.on <= week.day);
                 prop_assert!(trays.sown.iter().any(|sown| week.day < worked.plantings[sown.planting].leaves));

@@ -272,14 +272,16 @@ pub struct Unstated {
 
 /// What keeps sowings apart only because it is not stated: of each such class that with which most trays are saved.
 pub(in crate::plan) fn unstated(layout: &Layout, week: &Week) -> Vec<Unstated> {
-    let mut groups: BTreeMap<_, BTreeMap<SharingClass<'_>, Vec<usize>>> = BTreeMap::new();
+    let mut groups: BTreeMap<_, BTreeMap<SharingClass<'_>, Vec<u32>>> = BTreeMap::new();
     let may = |sowing: &Sowing| sowing.share && !sowing.tray.pot && sowing.crop.is_some();
-    for (index, (sowing, plan)) in layout.of(week).enumerate().filter(|(_, (sowing, _))| may(sowing)) {
+    // In a long list each pair of classes would be looked at for long.
+    let listed = if layout.sowings.len() > LISTED { 0 } else { LISTED };
+    for (index, (sowing, plan)) in (0..).zip(layout.of(week)).take(listed).filter(|(_, (sowing, _))| may(sowing)) {
         let class = SharingClass::of(sowing, plan.batch);
         groups.entry((class.tray, class.batch)).or_default().entry(class).or_default().push(index);
     }
-    let trays = |tray: &Tray, members: &[usize]| -> u64 {
-        let rows = |index: &usize| u64::from(layout.sowings[*index].cells.cells).div_ceil(tray.row_cells());
+    let trays = |tray: &Tray, members: &[u32]| -> u64 {
+        let rows = |index: &u32| u64::from(layout.sowings[*index as usize].cells.cells).div_ceil(tray.row_cells());
         let mut members = members.to_vec();
         let classes = by_leaving(&mut members, week).into_iter();
         classes.map(|class| class.iter().map(rows).sum::<u64>().div_ceil(tray.rows)).sum()
@@ -293,7 +295,8 @@ pub(in crate::plan) fn unstated(layout: &Layout, week: &Week) -> Vec<Unstated> {
                 Some((apart.saturating_sub(trays(class.tray, &[&members[..], others].concat())), facts))
             });
             let (trays, facts) = with.max_by_key(|(saved, _)| *saved).filter(|(saved, _)| *saved > 0)?;
-            let crops: BTreeSet<_> = members.iter().filter_map(|index| week.sowings[*index].crop.clone()).collect();
+            let crops: BTreeSet<_> =
+                members.iter().filter_map(|index| week.sowings[*index as usize].crop.clone()).collect();
             Some(Unstated { crops: crops.into_iter().collect(), facts, trays })
         }));
     }
