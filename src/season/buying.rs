@@ -1,15 +1,16 @@
 //! What a season takes of coir and packages: bought and bathed for several days together, or day by day.
 
 use super::planned::Season;
-use super::sown_day::SownDay;
+use super::sown_day::{SownDay, sown_days};
 use super::windows::Dated;
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::Rejected;
-use crate::plan::{self, Mixes, Purchases, Soaking, soaked_together, to_buy};
+use crate::plan::{self, InSeason, Mixes, Purchases, Soaking, soaked_together, to_buy};
 use crate::stock::{Stock, Use, UsedFor};
 use crate::units::{Quantity, Volume, in_litres, to_litres};
 use crate::week::{Inputs, Week};
 use jiff::ZonedDateTime;
+use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 /// A course of coir serves the days up to so many after the one it is ready on: drained it keeps about three weeks
@@ -31,6 +32,36 @@ impl CoirCourse {
     /// When it must begin; `None` where no times fit the hours in which somebody is there.
     pub fn start(&self) -> Option<&ZonedDateTime> {
         self.soaking.times.as_ref().map(|times| &times.start)
+    }
+}
+
+impl Season {
+    /// What the course of coir for a day is in the season, worked out from a day on, with the days of its plantings.
+    ///
+    /// # Errors
+    /// [`Rejected`] where a day cannot be planned.
+    pub fn coir_on(
+        &self,
+        inputs: &Inputs<'_>,
+        plantings: &[Dated],
+        on: Date,
+        today: Date,
+    ) -> Result<InSeason, Rejected> {
+        let mut days = sown_days(self, inputs, plantings, today, false)?;
+        let courses = Bought::of(self, inputs, plantings, &mut days)?.coir;
+        let first = |course: &CoirCourse| days[course.days[0]].on;
+        let course = courses.into_iter().find(|course| course.days.iter().any(|day| days[*day].on == on));
+        let serves = |first: &Date, on: Date| (on - *first).get_days() <= SERVES_DAYS;
+        // What was bathed on days that are past is not written anywhere: as if each course had served all that it can.
+        let is_bathed = |day: &SownDay| day.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
+        let past = days.iter().filter(|day| day.is_past && is_bathed(day)).map(|day| day.on);
+        let past = past.fold(None, |first: Option<Date>, day| first.filter(|first| serves(first, day)).or(Some(day)));
+        let planned = course.as_ref().map(first).filter(|first| *first < on);
+        let more = course.filter(|course| first(course) == on && course.more > in_litres(0.05)).map(|course| {
+            let later = course.days[1..].iter().map(|day| days[*day].on).collect();
+            (course.more, later, Box::new(course.soaking))
+        });
+        Ok(InSeason { served_by: planned.or(past.filter(|first| serves(first, on))), more })
     }
 }
 

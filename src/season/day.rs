@@ -21,6 +21,9 @@ pub fn day_text(season: &Season, days: &[Dated], on: Date, way: &Path) -> String
     let week = &season.loaded.week;
     let hour = week.awake.usual_hour(on).strftime("%H:%M");
     let mut text = format!("week: {}\nmix_on: {on} {hour}\n", scalar(&format!("{}, {on}", week.name)));
+    if week.soak.is_some() {
+        text += "# It bathes its own coir alone: `trayful season` says which days one course serves.\n";
+    }
     text.extend(season.place.iter().map(|place| format!("place: {}\n", path_from(way, place))));
     let used: Vec<&Recipe> = sown_on(season, days, on).iter().map(|sown| week.recipe(sown.sowing.recipe)).collect();
     for (key, value) in &season.head {

@@ -242,6 +242,22 @@ fn a_course_of_coir_serves_three_weeks() {
         assert!(plan.calendar.is_sorted_by_key(|entry| entry.entry.at.timestamp()));
     }
     let plan = worked_of(&files(head, &sowings, ""), WINTER);
+    // What each day is told of it; of days that are past as if the course had served all that it can.
+    let (day, files_of) = (|at: usize| plan.days[at].on, files(head, &sowings, ""));
+    let inputs = Inputs::new(&files_of);
+    let season = inputs.season(Path::new("season.yaml")).unwrap();
+    let told = |at: usize, today: Date| season.coir_on(&inputs, &plan.plantings, day(at), today).unwrap();
+    let days = |at: usize, today: Date| {
+        let told = told(at, today);
+        (told.served_by, told.more.map(|(_, days, _)| days).unwrap_or_default())
+    };
+    assert_eq!(days(0, WINTER), (None, vec![day(1), day(2)]));
+    assert_eq!((days(1, WINTER), days(2, WINTER)), ((Some(day(0)), Vec::new()), (Some(day(0)), Vec::new())));
+    assert_eq!((days(3, WINTER), days(3, day(3))), ((None, Vec::new()), (None, Vec::new())));
+    assert_eq!(days(1, date(2027, 3, 10)), (Some(day(0)), vec![day(2), day(3)]));
+    let (more, _, whole) = told(0, WINTER).more.unwrap();
+    let own = to_litres(plan.days[0].plan.soak.as_ref().unwrap().soaked);
+    assert!(near(to_litres(whole.soaked), to_litres(more) + own));
     let all: Vec<String> = sowings[..3]
         .iter()
         .map(|sowing| {
