@@ -5,8 +5,9 @@ use super::{Failure, Session};
 use crate::checked::is_a;
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::Plan;
+use crate::printable::shown;
 use crate::season::choice::choose;
-use crate::season::{Dated, Season, Windows, dates_of};
+use crate::season::{Dated, Season, Windows, dates_of, is_entered};
 use crate::source::{FileKind, Files};
 use crate::week::Loaded;
 use jiff::civil::Date;
@@ -63,6 +64,12 @@ pub(super) fn week_or_day_of(
 }
 
 impl OfSeason {
+    /// The command that enters the day in the file of its season, unless all of it is.
+    pub(super) fn enter(&self, path: &Path) -> Option<String> {
+        let command = || format!("trayful season {} --sown {}", shown(path), self.on);
+        (!is_entered(&self.season, &self.days, self.on)).then(command)
+    }
+
     /// Says in a plan of this day what its course of coir is in the season.
     ///
     /// # Errors

@@ -7,6 +7,7 @@ use crate::printable::shown;
 use crate::report::SeasonReport;
 use crate::season::{Season, SeasonPlan, dates_of, day_text, sown};
 use crate::source::{FileKind, Original, is_standard_input};
+use crate::stock::Ledger;
 use jiff::civil::Date;
 use std::fs;
 use std::io::ErrorKind;
@@ -23,7 +24,9 @@ pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Fa
         return write_weeks(args, folder, &season, today, session);
     }
     let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today, false)?;
-    let report = SeasonReport { plan: &plan, season: &season };
+    let stock = season.loaded.week.stock.as_ref().and_then(|stock| stock.path.as_deref());
+    let not_entered = season.not_entered(&stock.map(Ledger::weeks_taken).unwrap_or_default());
+    let report = SeasonReport { plan: &plan, season: &season, not_entered };
     match session.wants_calendar() {
         true => session.calendar(&plan.name, Some(&args.season), report.events(session.style(false).units))?,
         false => session.report(&report, false)?,

@@ -5,7 +5,7 @@ use super::sown_day::{SownDay, sown_days};
 use super::windows::Dated;
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::Rejected;
-use crate::plan::{self, InSeason, Mixes, Purchases, Soaking, soaked_together, to_buy};
+use crate::plan::{self, InSeason, Mixes, Purchases, Soaking, Totals, soaked_together, to_buy};
 use crate::stock::{Stock, Use, UsedFor};
 use crate::units::{Quantity, Volume, in_litres, to_litres};
 use crate::week::{Inputs, Week};
@@ -70,6 +70,8 @@ pub(super) struct Bought {
     pub purchases: Purchases,
     pub day_by_day: Option<Decimal>,
     pub coir: Vec<CoirCourse>,
+    /// The sums over all days, with mix at hand used once.
+    pub totals: Totals,
 }
 
 /// Some mixes with their week.
@@ -92,6 +94,7 @@ impl Bought {
         let left = without_mixes_twice(season, inputs, plantings, days)?;
         let mixed =
             |at: usize| -> Mixed<'_> { (left[at].as_ref().unwrap_or(&days[at].plan.mixes), &days[at].loaded.week) };
+        let totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
         let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_past).collect();
         let all: Vec<Mixed<'_>> = open.iter().map(|at| mixed(*at)).collect();
         let purchases = to_buy(&all, &stock, &known);
@@ -130,7 +133,7 @@ impl Bought {
         for course in &coir {
             days[course.days[0]].coir_start = course.start().cloned();
         }
-        Ok(Self { purchases, day_by_day: cost, coir })
+        Ok(Self { purchases, day_by_day: cost, coir, totals })
     }
 }
 
@@ -178,7 +181,8 @@ fn take_one(ingredient: &Handle<Ingredient>, amount: Quantity, stock: &mut Stock
     let _ = stock.on_hand.shed.take(&[Use::new(UsedFor::Scoops, ingredient, amount)]);
 }
 
-/// The mixes of those days whose plans use mix at hand that an earlier day uses up: a plan sees the stock as it stands.
+/// The mixes of those days whose plans use mix at hand that an earlier day uses up, or that are past: a plan sees the stock
+/// as it stands.
 fn without_mixes_twice(
     season: &Season,
     inputs: &Inputs<'_>,
@@ -192,14 +196,15 @@ fn without_mixes_twice(
             mixes.batches.iter().flat_map(|batch| batch.from_stock.iter().copied()).collect()
         };
         let wanted = of(&day.plan.mixes);
-        let is_gone = wanted.iter().any(|(index, _)| used.iter().any(|(other, _)| other == index));
+        let is_gone = |(index, _): &(usize, Volume)| day.is_past || used.iter().any(|(other, _)| other == index);
         let mut again = None;
-        if is_gone && !day.is_past {
+        if wanted.iter().any(is_gone) {
             let mut loaded = inputs.day(season, plantings, day.on)?;
             let mixes = loaded.week.stock.iter_mut().flat_map(|stock| &mut stock.mixes);
             for (index, mix) in mixes.enumerate() {
-                let gone = used.iter().filter(|(other, _)| *other == index);
-                mix.amount = gone.fold(mix.amount, |left, (_, gone)| left - *gone).max(in_litres(0.0));
+                let gone = used.iter().filter(|(other, _)| *other == index).map(|(_, gone)| *gone);
+                let gone = gone.fold(if day.is_past { mix.amount } else { in_litres(0.0) }, |sum, more| sum + more);
+                mix.amount = (mix.amount - gone).max(in_litres(0.0));
             }
             again = Some(plan::plan_without_comparison(&loaded)?.mixes);
         }

@@ -44,7 +44,7 @@ pub struct SeasonPlan {
     pub spring: Option<ColdSpring>,
     /// What of the days is doubtful.
     pub remarks: Vec<Remark>,
-    /// The sums over the plans of all days, in the season's own ingredients.
+    /// The sums over all days, in the season's own ingredients, with mix at hand used once.
     pub totals: Totals,
     /// What to buy at once for all days that are not past, against the stock.
     pub purchases: Purchases,
@@ -97,7 +97,7 @@ impl SeasonPlan {
             help: help(season, &plantings, (&days, &groups, &rack), &limits, today),
             spring: limits.places.map(|_| cold_spring(season, &plantings, &days, &limits, today)),
             remarks: remarks(season, &plantings, today),
-            totals: Totals::of_all(days.iter().map(|day| &day.plan.mixes.totals), &|id| season.known(id)),
+            totals: bought.totals,
             calendar: calendar(&days, &bought.coir, today),
             purchases: bought.purchases,
             day_by_day: bought.day_by_day,

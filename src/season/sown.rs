@@ -1,10 +1,11 @@
 //! What has been sown, written into the season's file.
 
-use super::planned::Season;
+use super::planned::{Planned, Season};
 use super::windows::Dated;
 use crate::diagnostic::Problems;
 use crate::source::{Edit, Node, Original, Value, edited, list, parse};
 use jiff::civil::Date;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// Writes `sow: DATE` into the sowings of a day, and `on: DATE` into what is potted on that day; all else stays byte
@@ -16,16 +17,7 @@ use std::sync::Arc;
 pub fn sown(original: &Original, season: &Season, days: &[Dated], on: Date) -> Result<Vec<u8>, Vec<String>> {
     let text = &original.source.text;
     let node = parse(text, &Problems::new(Arc::clone(&original.source)));
-    let mut marks = Vec::new();
-    for dated in days {
-        let planned = &season.sowings[dated.sowing];
-        if dated.sow == on && planned.sow.len() <= dated.number {
-            marks.push(Mark { sowing: dated.sowing, key: "sow", is_next: planned.sow.len() == dated.number });
-        }
-        if let Some(pot) = planned.then.as_ref().filter(|pot| dated.pot == Some(on) && pot.on.len() <= dated.number) {
-            marks.push(Mark { sowing: dated.sowing, key: "on", is_next: pot.on.len() == dated.number });
-        }
-    }
+    let marks = marks(season, days, on);
     let by_hand = || marks.iter().map(|mark| mark.in_words(season, on)).collect();
     let (Some(node), true) = (&node, marks.iter().all(|mark| mark.is_next)) else { return Err(by_hand()) };
     // What it must say afterwards, and nothing else: an entry may be repeated elsewhere.
@@ -41,6 +33,40 @@ pub fn sown(original: &Original, season: &Season, days: &[Dated], on: Date) -> R
     };
     let all: Option<Vec<Edit>> = marks.iter().map(edit).collect();
     all.and_then(|all| says(&all, &marks.iter().collect::<Vec<_>>())).ok_or_else(by_hand)
+}
+
+/// Whether all of a day is entered.
+pub fn is_entered(season: &Season, days: &[Dated], on: Date) -> bool {
+    marks(season, days, on).is_empty()
+}
+
+/// What of a day is not entered yet.
+fn marks(season: &Season, days: &[Dated], on: Date) -> Vec<Mark> {
+    let mut marks = Vec::new();
+    for dated in days {
+        let planned = &season.sowings[dated.sowing];
+        if dated.sow == on && planned.sow.len() <= dated.number {
+            marks.push(Mark { sowing: dated.sowing, key: "sow", is_next: planned.sow.len() == dated.number });
+        }
+        if let Some(pot) = planned.then.as_ref().filter(|pot| dated.pot == Some(on) && pot.on.len() <= dated.number) {
+            marks.push(Mark { sowing: dated.sowing, key: "on", is_next: pot.on.len() == dated.number });
+        }
+    }
+    marks
+}
+
+impl Season {
+    /// Of the names of weeks that a log holds the days of this season on which nothing is entered.
+    pub fn not_entered(&self, weeks: &[String]) -> BTreeSet<Date> {
+        let potted = |planned: &Planned| planned.then.clone().map(|pot| pot.on).unwrap_or_default();
+        let is_entered =
+            |day: &Date| self.sowings.iter().any(|sown| sown.sow.contains(day) || potted(sown).contains(day));
+        let out = || self.sowings.iter().flat_map(|sown| &sown.plant_out);
+        // A season of last year may have had its name.
+        let is_of_it = |day: &Date| out().any(|out| (1..=366).contains(&(*out - *day).get_days()));
+        let of_day = |week: &String| week.strip_prefix(&self.loaded.week.name)?.strip_prefix(", ")?.parse().ok();
+        weeks.iter().filter_map(of_day).filter(|day| is_of_it(day) && !is_entered(day)).collect()
+    }
 }
 
 /// A day to be written.

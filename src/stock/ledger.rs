@@ -28,7 +28,6 @@ use crate::source::write::{Prepared, hidden, remove};
 use crate::source::{FileKind, Original, edited, regular_file, regular_file_if_there};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
-use std::collections::HashSet;
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
@@ -144,15 +143,19 @@ impl Ledger {
     /// with its sowings, on another day.
     pub fn known(&self) -> Option<LogEntry> {
         let key = self.request.key();
-        let same = self.not_undone().rfind(|entry| entry.key() == key);
+        let same = self.log.not_undone().rfind(|entry| entry.key() == key);
         let like = |entry: &&LogEntry| entry.key().name == key.name && entry.sowings == self.request.sowings;
-        same.or_else(|| self.not_undone().rfind(like)).and_then(|entry| self.whole(entry.number))
+        same.or_else(|| self.log.not_undone().rfind(like)).and_then(|entry| self.whole(entry.number))
     }
 
-    /// Entries that are not undone and undo none.
-    fn not_undone(&self) -> impl DoubleEndedIterator<Item = &LogEntry> {
-        let undone: HashSet<u64> = self.log.entries.iter().filter_map(|entry| entry.undoes).collect();
-        self.log.entries.iter().filter(move |entry| entry.undoes.is_none() && !undone.contains(&entry.number))
+    /// The names of the weeks that were taken out of a stock file and not put back; none of a log that cannot be read.
+    pub fn weeks_taken(stock: &Path) -> Vec<String> {
+        let log = || {
+            let [path, ..] = Self::files(stock).ok()?;
+            let bytes = read_if_there(&path, FileKind::Csv.limit()).ok()??;
+            Some(parsed(&path, bytes).ok()?.1)
+        };
+        log().map(|log| log.not_undone().map(|entry| entry.week.clone()).collect()).unwrap_or_default()
     }
 
     /// Enters what was taken: the new stock file, then the log.
@@ -175,7 +178,7 @@ impl Ledger {
         if let Some(done) = &self.done {
             return Ok(done.clone());
         }
-        let last = self.not_undone().next_back().and_then(|last| self.whole(last.number));
+        let last = self.log.not_undone().next_back().and_then(|last| self.whole(last.number));
         let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log_path.clone()))?;
         if last.key() != self.request.key() {
             return Err(LedgerFault::OtherWeek(self.log_path.clone(), Box::new(last)));

@@ -16,6 +16,7 @@ use crate::source::Edit;
 use crate::units::mass::gram;
 use crate::units::{Mass, Quantity, in_litres, plain};
 use serde::{Deserialize, Serialize};
+use std::collections::HashSet;
 
 /// The header line.
 pub(super) const HEADER: &str = "entry,what,date,week,mix_on,batch,ingredient,litres,grams,package,left,undoes,\
@@ -324,6 +325,12 @@ impl Log {
     }
 
     /// The number of the entry that comes next.
+    /// Entries that are not undone and undo none.
+    pub(super) fn not_undone(&self) -> impl DoubleEndedIterator<Item = &LogEntry> {
+        let undone: HashSet<u64> = self.entries.iter().filter_map(|entry| entry.undoes).collect();
+        self.entries.iter().filter(move |entry| entry.undoes.is_none() && !undone.contains(&entry.number))
+    }
+
     pub(super) fn next_number(&self) -> u64 {
         self.entries.last().map_or(0, |last| last.number).saturating_add(1)
     }

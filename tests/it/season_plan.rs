@@ -169,17 +169,18 @@ fn a_season_is_bought_at_once_or_day_by_day() {
     assert_eq!((enough.day_by_day.map(money), enough.days[2].lacks.len()), (Some("0.00".to_owned()), 0));
 }
 
-/// Mix that is left over is used by each day's plan, but bought for as if it is used once.
+/// Mix that is left over is used by each day's plan, but summed up and bought for as if it is used once.
 #[test]
 fn what_is_left_over_is_used_once() {
     let stock = "mixes: [{name: m, parts: {perlite: 1}, amount: 6 L}]\non_hand: {perlite: 1 L}\n";
     let sowings = ["03-06", "03-13", "03-20"].map(|sow| sown("lettuce", 1, sow, "04-24"));
-    let plan = worked_of(
-        &files("recipe: white\nstock: stock.yaml\n", &[&*sowings[0], &sowings[1], &sowings[2]], stock),
-        WINTER,
-    );
-    assert!(near(to_litres(plan.totals.from_stock), 3.0 * MIX_L));
-    assert!(near(plan.purchases.lines[0].need.litres().unwrap(), (3.0 * MIX_L - 6.0) / 0.88));
+    let white = files("recipe: white\nstock: stock.yaml\n", &[&*sowings[0], &sowings[1], &sowings[2]], stock);
+    let plan = worked_of(&white, WINTER);
+    let mixed = (3.0 * MIX_L - 6.0) / 0.88;
+    assert!(near(to_litres(plan.totals.from_stock), 6.0) && near(to_litres(plan.totals.loose()), mixed));
+    assert!(near(plan.purchases.lines[0].need.litres().unwrap(), mixed));
+    let later = worked_of(&white, date(2027, 3, 7));
+    assert!(near(to_litres(later.totals.from_stock), 6.0) && near(to_litres(later.totals.loose()), mixed));
     assert!(plan.days[0].lacks.is_empty() && !plan.days[1].lacks.is_empty());
     // Of coir the course begins with the first day that has none left.
     let brown = stock.replace("{perlite: 1}, amount: 6 L", "{coir: 1}, amount: 4.5 L");

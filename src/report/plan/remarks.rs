@@ -26,7 +26,7 @@ use jiff::ZonedDateTime;
 
 impl PlanReport<'_> {
     /// What to watch out for.
-    pub(super) fn warnings(&self, units: UnitSystem) -> Vec<Remark> {
+    pub(in crate::report) fn warnings(&self, units: UnitSystem) -> Vec<Remark> {
         let warnings = self.plan.warnings.iter();
         let warnings = warnings.map(|warning| Remark::new(warning.code(), self.warning(warning, units)));
         warnings.chain(buying::cautions(&self.plan.purchases)).collect()

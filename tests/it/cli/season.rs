@@ -139,6 +139,27 @@ fn what_a_day_used_is_taken_out_of_the_stock_once() {
     assert_eq!((first.status, first.stderr.as_str()), (0, ""), "{}", first.stdout);
     assert!(first.file("shed.log.csv").unwrap().contains("\"beds, 2027-02-13\""), "{:?}", first.file("shed.log.csv"));
     let (shed, log) = (first.file("shed.yaml").unwrap(), first.file("shed.log.csv").unwrap());
+    // It is fixed in the file; the next one is not, and is to be entered.
+    assert!(!first.stdout.contains("--sown"), "{}", first.stdout);
+    let open = BEDS.replace("sow: 2027-02-13", "plant_out: 2027-03-27").replace("02-27}", "03-06}");
+    let on = |words: &[&str], files: [&str; 2]| {
+        run(words).file("beds.yaml", &open).file("shed.yaml", files[0]).file("shed.log.csv", files[1]).done()
+    };
+    let later = run(["mixed", "beds.yaml", "--day", "2027-02-20", "--today", "2027-02-20"]);
+    let later = later.file("beds.yaml", &open).file("shed.yaml", SHED).done();
+    assert!(
+        later.stdout.contains("Once it is sown: `trayful season beds.yaml --sown 2027-02-20`."),
+        "{}",
+        later.stdout
+    );
+    let files = ["shed.yaml", "shed.log.csv"].map(|name| later.file(name).unwrap());
+    let season = on(&["season", "beds.yaml", "--today", "2027-03-01"], files.each_ref().map(String::as_str)).stdout;
+    let season = season.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        season.contains("Sat 20 Feb was taken out of the stock, and nothing says that it was sown: `trayful season")
+    );
+    let unread = on(&["season", "beds.yaml", "--today", "2027-03-01"], [SHED, "no log"]);
+    assert!(unread.stderr.is_empty() && !unread.stdout.contains("was taken out"), "{}", unread.stderr);
     assert_ne!(shed, SHED);
     let again = mixed(first, &[]);
     assert_eq!((again.status, again.file("shed.yaml").unwrap()), (1, shed));
@@ -366,6 +387,33 @@ fn the_stock_lasts_until_a_day() {
     assert!(week.refusal().contains("`--day` and `--today` go with a season"));
 }
 
+/// What the days warn of that is to be known before is said once, with its days; so is coir that should be in its course.
+#[test]
+fn what_the_days_warn_of_is_said_of_the_season() {
+    let beds = BEDS.replace(
+        "sowings:",
+        "use: coir\nsoak: {sold_as: washed}\ntrays: {72-cell: {cells: 72, cell: 600 mL}}\nsowings:",
+    );
+    let cautions = |today: &str| {
+        let words = ["season", "beds.yaml", "--today", today, "--format", "json"];
+        let shed = SHED.replace("peat: 12 L", "peat: 12 L, coir: 900 L");
+        read_json(&run(words).file("beds.yaml", &beds).file("shed.yaml", shed).done().stdout)["cautions"].clone()
+    };
+    let of = |cautions: &Value, code: &str| -> Vec<String> {
+        let all = cautions.as_array().unwrap().iter().filter(|caution| caution["code"] == code);
+        all.map(|caution| caution["text"].as_str().unwrap().to_owned()).collect()
+    };
+    let (early, late) = (cautions("2027-01-04"), cautions("2027-02-13"));
+    let odd = of(&early, "odd-cell");
+    assert!(odd.len() == 1 && odd[0].starts_with("Sat 13 Feb, Sat 27 Feb, "), "{odd:?}");
+    assert_eq!(of(&early, "late"), Vec::<String>::new());
+    let late = of(&late, "late");
+    assert!(
+        late.len() == 1 && late[0].starts_with("The course of the coir for Sat 13 Feb was due to begin "),
+        "{late:?}"
+    );
+}
+
 /// The calendar of the whole season: what is over keeps its number, so that a later import moves the rest.
 #[test]
 fn events_of_a_season_keep_their_identity() {
@@ -397,8 +445,15 @@ fn events_of_a_season_keep_their_identity() {
     let later = events(&sown, "2027-02-22");
     assert_eq!(mixes(&later) + 1, mixes(&first));
     // Coir bathed for later days is known once it stands in the stock.
-    let moved = later.iter().filter(|(uid, event)| !uid.starts_with("coir-") && first.get(*uid) != Some(event));
+    let stays = |uid: &str| !uid.starts_with("coir-") && !uid.starts_with("buy-");
+    let moved = later.iter().filter(|(uid, event)| stays(uid) && first.get(*uid) != Some(event));
     assert_eq!(moved.collect::<Vec<_>>(), []);
+    let titled = |code: &str, title: &str| {
+        let of = first.iter().find(|(uid, event)| uid.starts_with(code) && event[1].contains(title));
+        of.map(|(_, event)| event[0].clone())
+    };
+    assert_eq!(titled("buy-", "buy for the season").as_deref(), Some("20270220"));
+    assert_eq!(titled("mix-", "kale 'black'").as_deref(), Some("20270605T080000Z"));
     assert!(later.len() < first.len() && later.keys().any(|uid| uid.starts_with("emerge-")));
 }
 
