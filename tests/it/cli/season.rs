@@ -161,6 +161,10 @@ fn what_a_day_used_is_taken_out_of_the_stock_once() {
     let unread = on(&["season", "beds.yaml", "--today", "2027-03-01"], [SHED, "no log"]);
     assert!(unread.stderr.is_empty() && !unread.stdout.contains("was taken out"), "{}", unread.stderr);
     assert_ne!(shed, SHED);
+    // What keeps two runs apart goes with a run that was refused.
+    let short = beds(&["mixed", "beds.yaml", "--day", "2027-02-13", "--today", "2027-02-14"]);
+    let short = short.file("shed.yaml", "stock: shed\non_hand: {peat: 1 L}\n").done();
+    assert_eq!((short.status, short.folder().join(".shed.yaml.lock").exists()), (1, false));
     let again = mixed(first, &[]);
     assert_eq!((again.status, again.file("shed.yaml").unwrap()), (1, shed));
     assert_eq!(again.file("shed.log.csv").unwrap(), log);
@@ -227,9 +231,21 @@ fn what_was_sown_is_written_once_and_nothing_else_changes() {
     let again = sown(&written, &["2027-02-20"]);
     assert!(again.stdout.ends_with("is in seasons/plant-sale.yaml already\n"), "{}", again.stdout);
     assert_eq!((again.status, again.file("seasons/plant-sale.yaml").unwrap()), (0, written));
-    let none = sown(&text, &["2027-02-21"]);
-    assert_eq!((none.status, none.file("seasons/plant-sale.yaml").unwrap()), (2, text.clone()));
-    assert!(none.stderr.contains("the nearest days are"), "{}", none.stderr);
+    for (day, why) in [
+        ("2027-02-19", "the nearest days are"),
+        (
+            "2027-02-19",
+            "What was sown on 2027-02-19 in place of another day is entered as `sow: 2027-02-19` in its sowing",
+        ),
+        ("2027-03-20", "2027-03-20 is still to come: enter a day once it is sown"),
+    ] {
+        let none = sown(&text, &[day]);
+        assert_eq!((none.status, none.file("seasons/plant-sale.yaml").unwrap()), (2, text.clone()));
+        assert!(none.stderr.contains(why), "{}", none.stderr);
+    }
+    let beds = |words: &[&str]| run(words).file("beds.yaml", BEDS).file("shed.yaml", SHED).refusal();
+    let second = beds(&["season", "beds.yaml", "--sown", "2027-04-17", "--today", "2027-04-17"]);
+    assert!(second.contains("lettuce: sow: [the days of the plantings before it, 2027-04-17]"), "{second}");
     // Where it must be done by hand, the words are given.
     let table = "season: beds\nrecipe: everyday\nsowings: beds.csv\n";
     let by_hand = run(["season", "beds.yaml", "--sown", "2027-03-20", "--today", "2027-03-20"])
@@ -243,6 +259,37 @@ fn what_was_sown_is_written_once_and_nothing_else_changes() {
 
 fn json_of(arguments: &[&str]) -> Value {
     read_json(&in_its_folder(club(&[arguments, &["--format", "json"]].concat())).done().stdout)
+}
+
+/// The weeks go by what the season goes by, and by nothing else; a folder that was made for nothing goes.
+#[test]
+fn weeks_are_written_where_they_are_read_as_the_season_is() {
+    let place = "place: bench\ntub: 60 L\n";
+    let write = |folder: &str| beds(&["season", "beds.yaml", "--write", folder, "--today", "2027-01-04"]);
+    let other = write("weeks").file("weeks/place.yaml", place).refusal();
+    assert!(other.contains("`weeks` holds a `place.yaml` that the weeks would go by"), "{other}");
+    let kept = write("weeks").file("weeks/2027-02-27.yaml", "mine").done();
+    assert_eq!((kept.status, std::fs::read_dir(kept.folder().join("weeks")).unwrap().count()), (2, 1));
+    // Clocks go forward in Paris on 28 March 2027 at 02:00 (Directive 2000/84/EC).
+    let early = "season: s\nrecipe: everyday\ntime_zone: Europe/Paris\nmix_at: 02:30\nawake: 00:00-24:00\nsowings:\n  \
+                 - {crop: kale, cells: 7, tray: 72-cell, sow: 2027-03-28}\n  \
+                 - {crop: kale, cells: 7, tray: 72-cell, sow: 2027-03-29}\n";
+    let days = run(["season", "s.yaml", "--write", "weeks", "--today", "2027-01-04"]).file("s.yaml", early).done();
+    assert_eq!((days.status, days.stderr.as_str()), (0, ""));
+    let at = |day: &str| days.file(&format!("weeks/2027-03-{day}.yaml")).unwrap().lines().nth(1).unwrap().to_owned();
+    assert_eq!([at("28"), at("29")], ["mix_on: 2027-03-28 03:30", "mix_on: 2027-03-29 02:30"]);
+    // The stock names what only the recipe of another day brings.
+    let bran = "recipe: bran\nparts: {oat bran: 1}\ningredients: {oat bran: {}}\n";
+    let two = "season: s\nrecipe: everyday\nstock: shed.yaml\nsowings:\n  \
+               - {crop: kale, cells: 7, tray: 72-cell, sow: 2027-03-06}\n  \
+               - {crop: kale, cells: 7, tray: 72-cell, sow: 2027-03-13, recipe: bran}\n";
+    let shed = SHED.replace("peat: 12 L", "oat bran: 9 L, peat: 12 L");
+    let of = |words: &[&str]| run(words).file("s.yaml", two).file("bran.yaml", bran).file("shed.yaml", &shed).done();
+    let done = of(&["season", "s.yaml", "--write", "weeks", "--today", "2027-01-04"]);
+    assert_eq!((done.status, done.stderr.as_str()), (0, ""));
+    assert_eq!(of(&["plan", "s.yaml", "--day", "2027-03-06", "--today", "2027-01-04"]).stderr, "");
+    let week = run(["plan", "weeks/2027-03-06.yaml"]).within(done.folder()).done();
+    assert_eq!((week.status, week.stderr.as_str()), (0, ""));
 }
 
 /// The names of design and scripts, with what they hold.
