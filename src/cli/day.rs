@@ -4,11 +4,11 @@ use super::args::{DayArgs, FromArgs};
 use super::{Failure, Session};
 use crate::checked::is_a;
 use crate::diagnostic::{Rejected, SourceText};
-use crate::plan::Note;
+use crate::plan::Plan;
+use crate::printable::shown;
 use crate::season::choice::choose;
-use crate::season::{Dated, Season, SeasonPlan, Windows, dates_of};
+use crate::season::{Dated, Season, Windows, dates_of, is_entered};
 use crate::source::{FileKind, Files};
-use crate::units::in_litres;
 use crate::week::Loaded;
 use jiff::civil::Date;
 use std::collections::BTreeSet;
@@ -18,6 +18,7 @@ use std::sync::Arc;
 /// A day of a season, and what it was asked of.
 pub(super) struct OfSeason {
     season: Season,
+    days: Vec<Dated>,
     on: Date,
     today: Date,
 }
@@ -59,22 +60,26 @@ pub(super) fn week_or_day_of(
             Failure::Said(format!("nothing is left to sow in `{}` from {today} on{last}", season.loaded.week.name))
         })?,
     };
-    Ok((inputs.day(&season, &days, on)?, Some(OfSeason { season, on, today })))
+    Ok((inputs.day(&season, &days, on)?, Some(OfSeason { season, days, on, today })))
 }
 
 impl OfSeason {
-    /// The coir that may be bathed on this day for later days, if any.
+    /// The command that enters the day in the file of its season, unless all of it is.
+    pub(super) fn enter(&self, path: &Path) -> Option<String> {
+        let command = || format!("trayful season {} --sown {}", shown(path), self.on);
+        (!is_entered(&self.season, &self.days, self.on)).then(command)
+    }
+
+    /// Says in a plan of this day what its course of coir is in the season.
     ///
     /// # Errors
     /// [`Rejected`] where another day cannot be planned.
-    pub(super) fn coir_for_more(&self, wanted: &[String], session: &Session<'_>) -> Result<Option<Note>, Rejected> {
-        let plan = SeasonPlan::of(&self.season, &session.inputs(session.disk, wanted), self.today, false)?;
-        let day = plan.days.iter().position(|day| day.on == self.on);
-        let course = day.and_then(|day| plan.course_on(day)).filter(|course| course.more > in_litres(0.05));
-        Ok(course.map(|course| {
-            let days = course.days[1..].iter().map(|day| plan.days[*day].on);
-            Note::SoakMore(course.more, days.collect())
-        }))
+    pub(super) fn tell_coir(&self, plan: &mut Plan, wanted: &[String], session: &Session<'_>) -> Result<(), Rejected> {
+        if let Some(soaking) = plan.soak.as_mut().filter(|soaking| soaking.sheet.is_some()) {
+            let inputs = session.inputs(session.disk, wanted);
+            soaking.in_season = Some(self.season.coir_on(&inputs, &self.days, self.on, self.today)?);
+        }
+        Ok(())
     }
 }
 

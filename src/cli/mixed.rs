@@ -60,7 +60,7 @@ fn sum_words(rows: &[&LogRow]) -> Option<String> {
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let (mut loaded, _) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
+    let (mut loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     session.take_units(&loaded.week.standing);
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return said(format!("`{}` names no stock file: write one and name it as `stock: ...`", shown(&args.week)));
@@ -83,8 +83,10 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
         None => Run { args, loaded: &loaded, plan: &plan }.take(&mut ledger)?,
     };
     let log = path.with_file_name(ledger.log_path.file_name().unwrap_or_default());
+    let enter = of_season.and_then(|of_season| of_season.enter(&args.week));
     let report = MixedReport {
         outcome: &outcome,
+        enter: enter.as_deref(),
         names_left: !args.left.is_empty(),
         week: &loaded.week.name,
         // As they are: scripts read them, and each form makes them visible.

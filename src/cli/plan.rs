@@ -18,8 +18,8 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let compared = !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format);
     let mut plan = plan::plan_for(&loaded, None, compared)?;
     plan.warnings.splice(0..0, entered.map(Warning::AlreadyMixed));
-    if let Some(of_season) = of_season.filter(|_| plan.soak.is_some()) {
-        plan.notes.extend(of_season.coir_for_more(&args.wanted, session)?);
+    if let Some(of_season) = of_season {
+        of_season.tell_coir(&mut plan, &args.wanted, session)?;
     }
     if let Some(now) = session.around.now {
         plan.warn_if_late(now);

@@ -2,11 +2,13 @@
 
 use super::args::SeasonArgs;
 use super::day::{chosen, is_sown_on, today};
-use super::{DONE, Failure, Session, UNMET, output};
+use super::{DONE, Failure, Session, UNMET, output, said};
 use crate::printable::shown;
 use crate::report::SeasonReport;
-use crate::season::{Season, SeasonPlan, dates_of, day_text, sown};
-use crate::source::{FileKind, Original, is_standard_input};
+use crate::season::{Dated, NotEntered, Season, SeasonPlan, dates_of, day_text, sown};
+use crate::source::{FileKind, Files, Original, is_standard_input};
+use crate::stock::Ledger;
+use crate::week::BESIDE;
 use jiff::civil::Date;
 use std::fs;
 use std::io::ErrorKind;
@@ -23,7 +25,9 @@ pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Fa
         return write_weeks(args, folder, &season, today, session);
     }
     let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today, false)?;
-    let report = SeasonReport { plan: &plan, season: &season };
+    let stock = season.loaded.week.stock.as_ref().and_then(|stock| stock.path.as_deref());
+    let not_entered = season.not_entered(&stock.and_then(|path| Ledger::weeks_taken(path).ok()).unwrap_or_default());
+    let report = SeasonReport { plan: &plan, season: &season, not_entered };
     match session.wants_calendar() {
         true => session.calendar(&plan.name, Some(&args.season), report.events(session.style(false).units))?,
         false => session.report(&report, false)?,
@@ -41,17 +45,39 @@ fn write_weeks(
 ) -> Result<u8, Failure> {
     let opened = session.open()?;
     let days = chosen(season, today)?;
-    match fs::create_dir(folder) {
-        Err(error) if error.kind() != ErrorKind::AlreadyExists => return Err(output::not_written(folder, &error)),
-        _ => {}
+    if !season.has_place() && session.disk.has(&folder.join(BESIDE)) {
+        return said(format!(
+            "`{}` holds a `{BESIDE}` that the weeks would go by, and the season has no place: name another folder",
+            shown(folder)
+        ));
     }
+    let made = match fs::create_dir(folder) {
+        Err(error) if error.kind() != ErrorKind::AlreadyExists => return Err(output::not_written(folder, &error)),
+        made => made.is_ok(),
+    };
+    let done = put_weeks(args, folder, season, &days, session).inspect_err(|_| {
+        // Only an empty one goes.
+        let _ = made.then(|| fs::remove_dir(folder));
+    })?;
+    session.write_to(opened, |out| done.iter().try_for_each(|path| writeln!(out, "{path}")))?;
+    Ok(DONE)
+}
+
+/// The week files of a folder that is there, as they are named.
+fn put_weeks(
+    args: &SeasonArgs,
+    folder: &Path,
+    season: &Season,
+    days: &[Dated],
+    session: &Session<'_>,
+) -> Result<Vec<String>, Failure> {
     let way = way(folder, args.season.parent().unwrap_or(Path::new("")))
         .map_err(|error| output::not_written(folder, &error))?;
     let mut ready = Vec::new();
-    for on in dates_of(&days) {
+    for on in dates_of(days) {
         let path = folder.join(format!("{on}.yaml"));
         let mut prepared = session.prepared(&path)?;
-        let text = day_text(season, &days, on, &way);
+        let text = day_text(season, days, on, &way);
         prepared.fill(|out| out.write_all(text.as_bytes())).map_err(|error| output::not_written(&path, &error))?;
         ready.push((path, prepared));
     }
@@ -66,8 +92,7 @@ fn write_weeks(
             }
         }
     }
-    session.write_to(opened, |out| done.iter().try_for_each(|path| writeln!(out, "{path}")))?;
-    Ok(DONE)
+    Ok(done)
 }
 
 /// Writes what was sown on a day into the file of the season.
@@ -78,10 +103,26 @@ fn enter_sown(args: &SeasonArgs, on: Date, session: &mut Session<'_>) -> Result<
     }
     let season = session.inputs(session.disk, &args.wanted).season(path)?;
     let original = Original::load(path, FileKind::Yaml)?;
-    let days = chosen(&season, today(&season, &args.from, session).min(on))?;
-    is_sown_on(on, &dates_of(&days), &season)?;
-    let bytes = sown(&original, &season, &days, on).map_err(|by_hand| {
-        Failure::Listed("nothing was written: the days cannot be put in without changing more. By hand:", by_hand)
+    let today = today(&season, &args.from, session);
+    // Without a clock every day may be over.
+    if on > today && today > Date::MIN {
+        return said(format!("{on} is still to come: enter a day once it is sown"));
+    }
+    let days = chosen(&season, today.min(on))?;
+    is_sown_on(on, &dates_of(&days), &season).map_err(|failure| match failure {
+        Failure::Said(why) => Failure::Said(format!(
+            "{why}. What was sown on {on} in place of another day is entered as `sow: {on}` in its sowing, by hand"
+        )),
+        failure => failure,
+    })?;
+    let bytes = sown(&original, &season, &days, on).map_err(|why| match why {
+        NotEntered::After(days) => Failure::Listed(
+            "nothing was written: an earlier planting of the same sowing is not entered yet. First:",
+            days.iter().map(|day| format!("trayful season {} --sown {day}", shown(path))).collect(),
+        ),
+        NotEntered::ByHand(words) => {
+            Failure::Listed("nothing was written: the days cannot be put in without changing more. By hand:", words)
+        }
     })?;
     let (file, name) = (shown(path), &season.loaded.week.name);
     let opened = session.open()?;

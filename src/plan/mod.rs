@@ -35,7 +35,7 @@ pub use fill::{
 pub use mix::{Batch, DoseAmount, Half, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{Known, Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Warning};
-pub use soaking::{Fitting, Soaking, of_weeks as soaked_together};
+pub use soaking::{Fitting, InSeason, Soaking, of_weeks as soaked_together};
 pub use sow::{
     CellCount, CropSum, FilledTrays, Germination, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows,
     Unstated, arrange, cells_for, chance_of, chance_of_cell, chance_per_cell, germination, trays_alone,

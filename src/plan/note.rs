@@ -30,8 +30,6 @@ pub enum Note {
     NoCrop,
     /// So much loose coir is in the mix, and nothing is said of its soak.
     SoakCoir(Volume),
-    /// So much loose coir more, bathed with that of this day of a season, is enough for later days too.
-    SoakMore(Volume, Vec<Date>),
     /// The week says how to soak coir, and its mix holds none.
     SoakUnused,
     /// The soak says that the coir is sold in one thing, the stock file sells it in another, which is followed.
@@ -289,7 +287,6 @@ codes!(Note {
     Self::WholeTrays(_) => "whole-trays",
     Self::NoCrop => "no-crop",
     Self::SoakCoir(_) => "soak-coir",
-    Self::SoakMore(..) => "soak-more",
     Self::SoakUnused => "soak-unused",
     Self::CoirSoldIn { .. } => "coir-sold-in",
     Self::LastPiece(_) => "last-piece",

@@ -15,6 +15,7 @@ use crate::stock::{Package, Stock};
 use crate::units::{Quantity, Volume, cover, in_litres, to_litres};
 use crate::week::Week;
 use jiff::ZonedDateTime;
+use jiff::civil::Date;
 
 /// What would fit the hours in which somebody is there, where the course of some coir does not.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -41,6 +42,15 @@ impl Fitting {
         });
         course.or_else(|| Some(Self::Tub(fits(&Soak { tub_l: None, ..soak })?.report.tub.tub_l)))
     }
+}
+
+/// What a day's course of coir is in its season.
+#[derive(Clone, Debug)]
+pub struct InSeason {
+    /// The day whose course was to serve this one too.
+    pub served_by: Option<Date>,
+    /// Loose coir that the course takes beyond that of this day, the later days for which it does, and all of it.
+    pub more: Option<(Volume, Vec<Date>, Box<Soaking>)>,
 }
 
 /// The soak of some coir.
@@ -82,6 +92,8 @@ pub struct Soaking {
     pub waits_hours: f64,
     /// What the soak says that the coir is sold in, where the stock file sells it otherwise and is followed.
     pub instead_of: Option<Product>,
+    /// What it is in a season, for a day of one.
+    pub in_season: Option<InSeason>,
 }
 
 impl Soaking {
@@ -154,6 +166,7 @@ impl Soaking {
             after_mix: waits.is_some_and(|waits| waits.is_negative()),
             waits_hours: waits.map_or(0.0, |waits| waits.as_secs_f64() / 3600.0),
             instead_of: None,
+            in_season: None,
         })
     }
 }

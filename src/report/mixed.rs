@@ -2,7 +2,7 @@
 
 use super::buying;
 use super::document::{Document, Table};
-use super::remark::{on, texts};
+use super::remark::{on, remark, texts};
 use super::words::{batch_name, fact};
 use super::{Remark, Report, Style, csv};
 use crate::plan::Purchases;
@@ -48,6 +48,8 @@ pub struct MixedReport<'m> {
     pub stock: &'m str,
     /// The log.
     pub log: &'m str,
+    /// How the day is entered in its season, where it is of one and not entered.
+    pub enter: Option<&'m str>,
 }
 
 impl MixedReport<'_> {
@@ -67,7 +69,11 @@ impl MixedReport<'_> {
     fn advice(&self, units: UnitSystem) -> Vec<Remark> {
         match self.outcome {
             Outcome::Short { left_to_buy, .. } => buying::no_package(left_to_buy, units),
-            Outcome::Entered(entry) | Outcome::Finished(entry) => not_taken(entry).into_iter().collect(),
+            Outcome::Entered(entry) | Outcome::Finished(entry) | Outcome::Already(entry) => {
+                let enter = self.enter.map(|command| remark!("enter-sown", "Once it is sown: `{command}`."));
+                let is_new = !matches!(self.outcome, Outcome::Already(_));
+                not_taken(entry).filter(|_| is_new).into_iter().chain(enter).collect()
+            }
             _ => Vec::new(),
         }
     }

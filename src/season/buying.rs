@@ -1,15 +1,16 @@
 //! What a season takes of coir and packages: bought and bathed for several days together, or day by day.
 
 use super::planned::Season;
-use super::sown_day::SownDay;
+use super::sown_day::{SownDay, sown_days};
 use super::windows::Dated;
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::Rejected;
-use crate::plan::{self, Mixes, Purchases, Soaking, soaked_together, to_buy};
+use crate::plan::{self, InSeason, Mixes, Purchases, Soaking, Totals, soaked_together, to_buy};
 use crate::stock::{Stock, Use, UsedFor};
 use crate::units::{Quantity, Volume, in_litres, to_litres};
 use crate::week::{Inputs, Week};
 use jiff::ZonedDateTime;
+use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 /// A course of coir serves the days up to so many after the one it is ready on: drained it keeps about three weeks
@@ -34,11 +35,43 @@ impl CoirCourse {
     }
 }
 
+impl Season {
+    /// What the course of coir for a day is in the season, worked out from a day on, with the days of its plantings.
+    ///
+    /// # Errors
+    /// [`Rejected`] where a day cannot be planned.
+    pub fn coir_on(
+        &self,
+        inputs: &Inputs<'_>,
+        plantings: &[Dated],
+        on: Date,
+        today: Date,
+    ) -> Result<InSeason, Rejected> {
+        let mut days = sown_days(self, inputs, plantings, today, false)?;
+        let courses = Bought::of(self, inputs, plantings, &mut days)?.coir;
+        let first = |course: &CoirCourse| days[course.days[0]].on;
+        let course = courses.into_iter().find(|course| course.days.iter().any(|day| days[*day].on == on));
+        let serves = |first: &Date, on: Date| (on - *first).get_days() <= SERVES_DAYS;
+        // What was bathed on days that are past is not written anywhere: as if each course had served all that it can.
+        let is_bathed = |day: &SownDay| day.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
+        let past = days.iter().filter(|day| day.is_past && is_bathed(day)).map(|day| day.on);
+        let past = past.fold(None, |first: Option<Date>, day| first.filter(|first| serves(first, day)).or(Some(day)));
+        let planned = course.as_ref().map(first).filter(|first| *first < on);
+        let more = course.filter(|course| first(course) == on && course.more > in_litres(0.05)).map(|course| {
+            let later = course.days[1..].iter().map(|day| days[*day].on).collect();
+            (course.more, later, Box::new(course.soaking))
+        });
+        Ok(InSeason { served_by: planned.or(past.filter(|first| serves(first, on))), more })
+    }
+}
+
 /// What is bought for a season.
 pub(super) struct Bought {
     pub purchases: Purchases,
     pub day_by_day: Option<Decimal>,
     pub coir: Vec<CoirCourse>,
+    /// The sums over all days, with mix at hand used once.
+    pub totals: Totals,
 }
 
 /// Some mixes with their week.
@@ -61,6 +94,7 @@ impl Bought {
         let left = without_mixes_twice(season, inputs, plantings, days)?;
         let mixed =
             |at: usize| -> Mixed<'_> { (left[at].as_ref().unwrap_or(&days[at].plan.mixes), &days[at].loaded.week) };
+        let totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
         let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_past).collect();
         let all: Vec<Mixed<'_>> = open.iter().map(|at| mixed(*at)).collect();
         let purchases = to_buy(&all, &stock, &known);
@@ -99,7 +133,7 @@ impl Bought {
         for course in &coir {
             days[course.days[0]].coir_start = course.start().cloned();
         }
-        Ok(Self { purchases, day_by_day: cost, coir })
+        Ok(Self { purchases, day_by_day: cost, coir, totals })
     }
 }
 
@@ -147,7 +181,8 @@ fn take_one(ingredient: &Handle<Ingredient>, amount: Quantity, stock: &mut Stock
     let _ = stock.on_hand.shed.take(&[Use::new(UsedFor::Scoops, ingredient, amount)]);
 }
 
-/// The mixes of those days whose plans use mix at hand that an earlier day uses up: a plan sees the stock as it stands.
+/// The mixes of those days whose plans use mix at hand that an earlier day uses up, or that are past: a plan sees the stock
+/// as it stands.
 fn without_mixes_twice(
     season: &Season,
     inputs: &Inputs<'_>,
@@ -161,14 +196,15 @@ fn without_mixes_twice(
             mixes.batches.iter().flat_map(|batch| batch.from_stock.iter().copied()).collect()
         };
         let wanted = of(&day.plan.mixes);
-        let is_gone = wanted.iter().any(|(index, _)| used.iter().any(|(other, _)| other == index));
+        let is_gone = |(index, _): &(usize, Volume)| day.is_past || used.iter().any(|(other, _)| other == index);
         let mut again = None;
-        if is_gone && !day.is_past {
+        if wanted.iter().any(is_gone) {
             let mut loaded = inputs.day(season, plantings, day.on)?;
             let mixes = loaded.week.stock.iter_mut().flat_map(|stock| &mut stock.mixes);
             for (index, mix) in mixes.enumerate() {
-                let gone = used.iter().filter(|(other, _)| *other == index);
-                mix.amount = gone.fold(mix.amount, |left, (_, gone)| left - *gone).max(in_litres(0.0));
+                let gone = used.iter().filter(|(other, _)| *other == index).map(|(_, gone)| *gone);
+                let gone = gone.fold(if day.is_past { mix.amount } else { in_litres(0.0) }, |sum, more| sum + more);
+                mix.amount = (mix.amount - gone).max(in_litres(0.0));
             }
             again = Some(plan::plan_without_comparison(&loaded)?.mixes);
         }

@@ -19,8 +19,14 @@ pub fn dates_of(days: &[Dated]) -> BTreeSet<Date> {
 /// the season. Read there, it gives the plan of that day.
 pub fn day_text(season: &Season, days: &[Dated], on: Date, way: &Path) -> String {
     let week = &season.loaded.week;
-    let hour = week.awake.usual_hour(on).strftime("%H:%M");
-    let mut text = format!("week: {}\nmix_on: {on} {hour}\n", scalar(&format!("{}, {on}", week.name)));
+    let at = on.to_datetime(week.awake.usual_hour(on));
+    // An hour that is skipped when clocks go forward is the one after it.
+    let at = at.to_zoned_datetime(week.standing.zone(season.zone)).map_or(at, |at| at.datetime());
+    let at = at.strftime("%Y-%m-%d %H:%M");
+    let mut text = format!("week: {}\nmix_on: {at}\n", scalar(&format!("{}, {on}", week.name)));
+    if week.soak.is_some() {
+        text += "# It bathes its own coir alone: `trayful season` says which days one course serves.\n";
+    }
     text.extend(season.place.iter().map(|place| format!("place: {}\n", path_from(way, place))));
     let used: Vec<&Recipe> = sown_on(season, days, on).iter().map(|sown| week.recipe(sown.sowing.recipe)).collect();
     for (key, value) in &season.head {

@@ -49,7 +49,7 @@ pub struct SeasonPlan {
     pub remarks: Vec<Remark>,
     /// What keeps sowings of a day apart only because it is not stated, summed over the days that are not past.
     pub unstated: Vec<Unstated>,
-    /// The sums over the plans of all days, in the season's own ingredients.
+    /// The sums over all days, in the season's own ingredients, with mix at hand used once.
     pub totals: Totals,
     /// What to buy at once for all days that are not past, against the stock.
     pub purchases: Purchases,
@@ -104,7 +104,7 @@ impl SeasonPlan {
             unstated: unstated(&days),
             hardening: hardening(&plantings, &groups, today),
             remarks: remarks(season, &plantings, today),
-            totals: Totals::of_all(days.iter().map(|day| &day.plan.mixes.totals), &|id| season.known(id)),
+            totals: bought.totals,
             calendar: calendar(&days, &bought.coir, today),
             purchases: bought.purchases,
             day_by_day: bought.day_by_day,

@@ -8,6 +8,7 @@ use crate::place::Frost;
 use crate::source::Node;
 use crate::week::{Faults, Loaded, Place, Sowing, SowingAmount};
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
@@ -25,6 +26,8 @@ pub struct Season {
     pub loaded: Loaded,
     /// What is planned of each sowing, in the order of the file.
     pub sowings: Vec<Planned>,
+    /// The zone of its times, where it names none.
+    pub(super) zone: fn() -> TimeZone,
     /// Its folder.
     pub(super) folder: PathBuf,
     /// The keys that its weeks have too.
@@ -36,6 +39,11 @@ pub struct Season {
 }
 
 impl Season {
+    /// Whether it goes by a place.
+    pub fn has_place(&self) -> bool {
+        self.place.is_some()
+    }
+
     /// An ingredient of one of its days, as the season's own catalogue has it.
     pub(super) fn known(&self, id: &Handle<Ingredient>) -> Handle<Ingredient> {
         self.loaded.catalogue.ingredients.find(&id.name).unwrap_or_else(|| id.clone())

@@ -2,7 +2,7 @@
 
 use super::dates::{Again, Interval, PlantOut, Year};
 use super::planned::{Season, Stated, StatedPot, planned};
-use crate::catalogue::Weeks;
+use crate::catalogue::{Catalogue, Weeks, key};
 use crate::diagnostic::{Code, Problem, Problems, Rejected, SourceText};
 use crate::moment::Day;
 use crate::place::Frost;
@@ -33,7 +33,7 @@ impl Inputs<'_> {
         let mut file = SeasonFile::default();
         let week = loader.read(&mut file, &problems);
         let head = parse(&source.text, &Problems::new(Arc::clone(source))).map(|node| head_of(&node));
-        let (head, place) = head.unwrap_or_default();
+        let (mut head, place) = head.unwrap_or_default();
         let place = place.or_else(|| self.files.has(&folder.join(BESIDE)).then(|| BESIDE.to_owned()));
         let entries =
             file.stated.iter().flat_map(|stated| [Some(&stated.entry), stated.then.as_ref().map(|pot| &pot.entry)]);
@@ -43,7 +43,14 @@ impl Inputs<'_> {
         let recipes: BTreeMap<String, String> =
             recipes.filter_map(|name| Some((name.to_owned(), loader.recipe_beside(name.trim())?))).collect();
         let loaded = loader.finish(problems, week)?;
-        planned(Season { loaded, sowings: Vec::new(), folder, head, place, recipes }, file.stated, file.year)
+        if loaded.week.stock.is_some() {
+            // The stock may name what only the recipe of another day brings.
+            recipes
+                .values()
+                .for_each(|path| bring(&mut head, self.files.read(&folder.join(path), FileKind::Yaml).ok()));
+        }
+        let (sowings, zone) = (Vec::new(), self.zone);
+        planned(Season { loaded, sowings, zone, folder, head, place, recipes }, file.stated, file.year)
     }
 }
 
@@ -60,6 +67,25 @@ fn head_of(node: &Node<'_>) -> (Vec<(String, Node<'static>)>, Option<String>) {
     let shared = named.filter(|(key, value)| !OF_ITS_OWN.contains(key) && value.value != Value::Null);
     let shared = shared.map(|(key, value)| (key.to_owned(), value.to_static()));
     (shared.collect(), node.get("place").and_then(Node::text).map(str::to_owned))
+}
+
+/// Adds the ingredients of a recipe file to those of a season, unless they are known.
+fn bring(head: &mut Vec<(String, Node<'static>)>, recipe: Option<Arc<SourceText>>) {
+    let Some(source) = recipe else { return };
+    let Some(node) = parse(&source.text, &Problems::new(Arc::clone(&source))) else { return };
+    let Some(Value::Map(brought)) = node.get("ingredients").map(|own| &own.value) else { return };
+    let known = Catalogue::built_in().ingredients;
+    let at = head.iter().position(|(name, _)| name == "ingredients").unwrap_or(head.len());
+    if at == head.len() {
+        head.push(("ingredients".to_owned(), Node::of(Value::Map(Vec::new()))));
+    }
+    let Value::Map(own) = &mut head[at].1.value else { return };
+    for (name, entry) in brought {
+        let Some(text) = name.text().filter(|text| known.find(text).is_none()) else { continue };
+        if own.iter().all(|(other, _)| other.text().is_none_or(|other| key(other) != key(text))) {
+            own.push((name.to_static(), entry.to_static()));
+        }
+    }
 }
 
 /// The longest name: that of a day adds the day, and is a name as well.

@@ -16,6 +16,8 @@ pub struct Original {
     pub bytes: Vec<u8>,
     /// The text: line ends made `\n`, no byte-order mark.
     pub source: Arc<SourceText>,
+    /// Where in the text a line ends that takes two bytes.
+    pairs: Vec<usize>,
 }
 
 /// New words for a range of bytes.
@@ -42,7 +44,10 @@ impl Original {
     /// [`Rejected`] if they are not text.
     pub fn of(name: &str, bytes: Vec<u8>) -> Result<Self, Rejected> {
         let source = checked(name, bytes.clone())?;
-        Ok(Self { bytes, source })
+        let body = bytes.strip_prefix(BOM).unwrap_or(&bytes);
+        let both = body.windows(2).enumerate().filter(|(_, two)| two == b"\r\n");
+        let pairs = both.zip(0..).map(|((at, _), before)| at - before).collect();
+        Ok(Self { bytes, source, pairs })
     }
 
     /// The bytes of a place in the text.
@@ -51,11 +56,8 @@ impl Original {
     }
 
     fn offset(&self, wanted: usize) -> usize {
-        let mut at = if self.bytes.starts_with(BOM) { BOM.len() } else { 0 };
-        for _ in 0..wanted {
-            // Two bytes of a line end are one in the text.
-            at += if self.bytes[at.min(self.bytes.len())..].starts_with(b"\r\n") { 2 } else { 1 };
-        }
+        let mark = if self.bytes.starts_with(BOM) { BOM.len() } else { 0 };
+        let at = mark + wanted + self.pairs.partition_point(|pair| *pair < wanted);
         at.min(self.bytes.len())
     }
 

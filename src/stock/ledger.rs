@@ -24,11 +24,11 @@ use super::log::{self, BadLine, Log, LogEntry, LogRow, WeekKey, fingerprint};
 use super::request::{Act, Request};
 use super::rewrite::NewText;
 use crate::printable::shown;
-use crate::source::write::{Prepared, hidden, remove};
+use crate::source::write::{Prepared, hidden, locked, remove};
 use crate::source::{FileKind, Original, edited, regular_file, regular_file_if_there};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
-use std::fs::{self, File, OpenOptions, TryLockError};
+use std::fs::{self, File, OpenOptions};
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
@@ -97,7 +97,7 @@ pub struct Ledger {
     log: Log,
     log_text: String,
     steps: Steps,
-    _lock: File,
+    lock: Lock,
 }
 
 /// The most bytes of a note: what it holds is in the log, too, and its escapes at most double it.
@@ -124,7 +124,7 @@ impl Ledger {
     /// [`LedgerFault`]; nothing is changed then.
     pub fn open(stock: &Path, request: Request, steps: Steps) -> Result<Self, LedgerFault> {
         let [log_path, pending, lock_path, stock] = Self::files(stock)?;
-        let lock = lock(&stock, &lock_path)?;
+        let lock = Lock::wait(&stock, &lock_path)?;
         // Whatever a killed run was about to put there.
         for place in [&stock, &log_path, &pending] {
             let _ = fs::remove_file(hidden(place, "new"));
@@ -133,8 +133,7 @@ impl Ledger {
         let log = read_if_there(&log_path, FileKind::Csv.limit())?;
         let (log_text, log) = log.map_or(Ok(Default::default()), |bytes| parsed(&log_path, bytes))?;
         let (done, untold) = Default::default();
-        let mut ledger =
-            Self { stock, log_path, pending, original, request, done, untold, log, log_text, steps, _lock: lock };
+        let mut ledger = Self { stock, log_path, pending, original, request, done, untold, log, log_text, steps, lock };
         ledger.recover()?;
         Ok(ledger)
     }
@@ -153,9 +152,15 @@ impl Ledger {
     /// # Errors
     /// [`LedgerFault`] for a log that cannot be read.
     pub fn entered(stock: &Path, week: &WeekKey) -> Result<Option<LogEntry>, LedgerFault> {
-        let [log_path, ..] = Self::files(stock)?;
-        let Some(bytes) = read_if_there(&log_path, FileKind::Csv.limit())? else { return Ok(None) };
-        Ok(parsed(&log_path, bytes)?.1.of_week(week).cloned())
+        Ok(log_as_it_is(stock)?.of_week(week).cloned())
+    }
+
+    /// The names of the weeks that were taken out of a stock file and not put back.
+    ///
+    /// # Errors
+    /// [`LedgerFault`] for a log that cannot be read.
+    pub fn weeks_taken(stock: &Path) -> Result<Vec<String>, LedgerFault> {
+        Ok(log_as_it_is(stock)?.not_undone().map(|entry| entry.week.clone()).collect())
     }
 
     /// Enters what was taken: the new stock file, then the log.
@@ -226,6 +231,7 @@ impl Ledger {
             let error = io::Error::other("what was to be written could not be read again");
             return Err(at(&self.log_path, LedgerFault::Untouched)(error));
         }
+        self.lock.made = None;
         let untold = self.untold.clone();
         let note = Note { request: self.request.words(), entry: number, before, after, lines, untold };
         let (stock, log, pending) = (&self.stock, &self.log_path, &self.pending);
@@ -349,7 +355,13 @@ impl Ledger {
     }
 }
 
-/// What an error means before the stock file is replaced.
+/// The log of a stock file as it is now; an empty one where there is none.
+fn log_as_it_is(stock: &Path) -> Result<Log, LedgerFault> {
+    let [path, ..] = Ledger::files(stock)?;
+    let bytes = read_if_there(&path, FileKind::Csv.limit())?;
+    Ok(bytes.map(|bytes| parsed(&path, bytes)).transpose()?.map(|(_, log)| log).unwrap_or_default())
+}
+
 /// What a file holds; `None` where there is none.
 fn read_if_there(path: &Path, limit: u64) -> Result<Option<Vec<u8>>, LedgerFault> {
     match regular_file(path, limit) {
@@ -377,28 +389,43 @@ fn log_of(stock: &Path) -> PathBuf {
     if stock == yaml || began() { short } else { whole }
 }
 
-/// Waits for the lock; the system frees it when its holder ends, however it ends.
-fn lock(stock: &Path, path: &Path) -> Result<File, LedgerFault> {
-    let refused = |error| LedgerFault::NoLock { path: path.to_owned(), stock: stock.to_owned(), error };
-    let mut how = OpenOptions::new();
-    let existing = match regular_file_if_there(path, how.read(true).write(true)) {
-        // One of another user need only be read, where the system locks it then.
-        Err(error) if error.kind() == ErrorKind::PermissionDenied => regular_file_if_there(path, how.write(false)),
-        opened => opened,
-    };
-    let file = match existing.map_err(refused)? {
-        Some((file, _)) => file,
-        None => how.write(true).create(true).open(path).map_err(refused)?,
-    };
-    let started = Instant::now();
-    loop {
-        match file.try_lock() {
-            Ok(()) => return Ok(file),
-            Err(TryLockError::Error(error)) => return Err(refused(error)),
-            Err(TryLockError::WouldBlock) if started.elapsed() > PATIENCE => {
-                return Err(LedgerFault::Busy(stock.to_owned()));
+/// The lock of a stock file, held; made for a run that writes nothing, it goes with it.
+#[derive(Debug)]
+struct Lock {
+    _file: File,
+    made: Option<PathBuf>,
+}
+
+impl Drop for Lock {
+    fn drop(&mut self) {
+        // Who waits for it finds that it is not there any more, and makes another.
+        let _ = self.made.as_ref().map(fs::remove_file);
+    }
+}
+
+impl Lock {
+    /// Waits for the lock; the system frees it when its holder ends, however it ends.
+    fn wait(stock: &Path, path: &Path) -> Result<Self, LedgerFault> {
+        let refused = |error| LedgerFault::NoLock { path: path.to_owned(), stock: stock.to_owned(), error };
+        let started = Instant::now();
+        loop {
+            let mut how = OpenOptions::new();
+            let existing = match regular_file_if_there(path, how.read(true).write(true)) {
+                // One of another user need only be read, where the system locks it then.
+                Err(error) if error.kind() == ErrorKind::PermissionDenied => {
+                    regular_file_if_there(path, how.write(false))
+                }
+                opened => opened,
+            };
+            let (file, made) = match existing.map_err(refused)? {
+                Some((file, _)) => (file, None),
+                None => (how.write(true).create(true).open(path).map_err(refused)?, Some(path.to_owned())),
+            };
+            match locked(&file, path).map_err(refused)? {
+                true => return Ok(Self { _file: file, made }),
+                false if started.elapsed() > PATIENCE => return Err(LedgerFault::Busy(stock.to_owned())),
+                false => std::thread::sleep(Duration::from_millis(10)),
             }
-            Err(TryLockError::WouldBlock) => std::thread::sleep(Duration::from_millis(10)),
         }
     }
 }
@@ -408,7 +435,7 @@ fn parsed(path: &Path, bytes: Vec<u8>) -> Result<(String, Log), LedgerFault> {
     if bytes.len() as u64 > FileKind::Csv.limit() {
         return Err(at(path, LedgerFault::Unreadable)(ErrorKind::FileTooLarge.into()));
     }
-    let Original { bytes, source } = Original::of(&shown(path), bytes).map_err(LedgerFault::Rejected)?;
+    let Original { bytes, source, .. } = Original::of(&shown(path), bytes).map_err(LedgerFault::Rejected)?;
     let bad = |BadLine { line, why }| LedgerFault::Log { path: path.to_owned(), line, why };
     let log = log::read(&source.text).map_err(bad)?;
     if log.is_short {
@@ -426,14 +453,16 @@ mod tests {
     /// Where locks are made of locks on ranges, as over a network, reading is not enough.
     #[cfg(unix)]
     #[test]
+    #[allow(clippy::used_underscore_binding)]
     fn a_lock_that_is_there_is_opened_for_writing() {
         use std::io::Write;
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join(".shed.yaml.lock");
         for _ in 0..2 {
-            let mut file = super::lock(&folder.path().join("shed.yaml"), &path).unwrap();
+            let mut lock = Lock::wait(&folder.path().join("shed.yaml"), &path).unwrap();
+            lock.made = None;
             // Even of nothing it is refused by a file that is open for reading.
-            assert_eq!(file.write(b"").unwrap(), 0);
+            assert_eq!(lock._file.write(b"").unwrap(), 0);
         }
         assert!(File::open(&path).unwrap().write(b"").is_err());
     }

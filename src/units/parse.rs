@@ -318,7 +318,8 @@ pub fn span_of_whole_numbers(text: &str) -> Result<(u32, u32), Fault> {
     let end = |part: &str| u32::try_from(count(part)?).map_err(|_| Fault::TooLarge(text.to_owned()));
     let (low, high) = text.split_once(['-', '–']).unwrap_or((text, text));
     let (low, high) = (end(low)?, end(high)?);
-    if low <= high { Ok((low, high)) } else { Err(Fault::Shape(text.to_owned())) }
+    let is_turned = || Fault::OutOfBounds(text.to_owned(), "the smaller number comes first");
+    if low <= high { Ok((low, high)) } else { Err(is_turned()) }
 }
 
 /// A number above zero and one of the units of a kind; `size` is what is held to the bounds.

@@ -2,7 +2,7 @@
 
 use super::loader::{Inputs, Loaded, Loader, ReadingNote, shared};
 use super::place::Wanted;
-use super::recipes::add_own;
+use super::recipes::{add_own, refuse_other_kind};
 use super::sowing::{Sown, recipes_of_table};
 use super::terms::Terms;
 use super::{Sowing, Week};
@@ -113,20 +113,7 @@ impl Loader<'_> {
     /// Reads the text of a week, or of what is read like one, with its place laid under it.
     pub(crate) fn read(&mut self, file: &mut dyn Sown, problems: &Problems) -> Option<Week> {
         let mut node = parse(&problems.source().text, problems)?;
-        let kinds = ["week", "season", "recipe", "soak", "stock", "place"];
-        if let Some(kind) = node.first_key().filter(|kind| kinds.contains(kind) && *kind != file.key()) {
-            let what = format!("this is a {kind} file, not a {}", file.key());
-            let help = match kind {
-                "week" => "`trayful plan` works it out",
-                "season" => "`trayful season` works out its days, each of which is a week",
-                "recipe" => "`trayful scale` makes a recipe up, as in `--make \"60 L\"`; a week names it by `recipe:`",
-                "soak" => "`trayful soak` works it out",
-                "stock" => "a week names it by `stock:`",
-                _ => "a week beside it finds `place.yaml` by itself; else it names it by `place:`",
-            };
-            let fault = Problem::new(Code::WrongKind, node.at, what, format!("`{}:` first", file.key()));
-            return problems.refuse(fault.with_help(Some(help.to_owned())));
-        }
+        refuse_other_kind(&node, file.key(), problems)?;
         let place = self.place_of(&node, problems);
         let base = place.as_ref().and_then(|place| Some((place, self.base(place)?)));
         if self.lacks_place || !self.lacking.is_empty() {

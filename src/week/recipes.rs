@@ -122,6 +122,9 @@ pub(crate) fn plain_path(path: &Path) -> PathBuf {
 /// Takes the ingredients of a recipe file into the catalogue.
 pub(crate) fn add_ingredients(catalogue: &mut Catalogue, problems: &Problems) {
     let Some(node) = parse(&problems.source().text, problems) else { return };
+    if refuse_other_kind(&node, "recipe", problems).is_none() {
+        return;
+    }
     let Some(mut fields) = Fields::new(&node, "a recipe", problems) else { return };
     add_own(catalogue, problems, |catalogue| catalogue.add_unless_own(&mut fields, problems));
 }
@@ -129,10 +132,28 @@ pub(crate) fn add_ingredients(catalogue: &mut Catalogue, problems: &Problems) {
 /// Reads a recipe file whose ingredients are in the catalogue.
 pub(crate) fn read_recipe(catalogue: &Catalogue, problems: &Problems) -> Option<Recipe> {
     let node = parse(&problems.source().text, problems)?;
+    refuse_other_kind(&node, "recipe", problems)?;
     Fields::read(&node, "a recipe", problems, |fields| {
         fields.get("ingredients");
         Recipe::read(fields, catalogue, problems)
     })
+}
+
+/// Refuses a file whose first key says that it is of another kind.
+pub(super) fn refuse_other_kind(node: &Node<'_>, key: &str, problems: &Problems) -> Option<()> {
+    let kinds = ["week", "season", "recipe", "soak", "stock", "place"];
+    let Some(kind) = node.first_key().filter(|kind| kinds.contains(kind) && *kind != key) else { return Some(()) };
+    let help = match kind {
+        "week" => "`trayful plan` works it out",
+        "season" => "`trayful season` works out its days, each of which is a week",
+        "recipe" => "`trayful scale` makes a recipe up, as in `--make \"60 L\"`; a week names it by `recipe:`",
+        "soak" => "`trayful soak` works it out",
+        "stock" => "a week names it by `stock:`",
+        _ => "a week beside it finds `place.yaml` by itself; else it names it by `place:`",
+    };
+    let what = format!("this is a {kind} file, not a {key}");
+    let fault = Problem::new(Code::WrongKind, node.at, what, format!("`{key}:` first"));
+    problems.refuse(fault.with_help(Some(help.to_owned())))
 }
 
 /// Adds a file's own entries; every `instead:` that they bring must name an ingredient.

@@ -15,7 +15,7 @@ use trayful::plan::plan;
 use trayful::report::{Format, PlanReport, Report, Style, render};
 use trayful::season::choice::choose;
 use trayful::season::occupancy::{Limits, Stay};
-use trayful::season::{Dated, Lateness, Season, TooLate, Windows, dates_of, day_text, sown};
+use trayful::season::{Dated, Lateness, NotEntered, Season, TooLate, Windows, dates_of, day_text, sown};
 use trayful::source::{Disk, Memory, Original};
 use trayful::week::{Inputs, Loaded};
 
@@ -419,10 +419,11 @@ fn what_is_sown_is_written_into_the_season() {
     assert_eq!(write(&one, date(2027, 3, 27)).unwrap(), two);
     let third = chosen(&read(&two).unwrap(), WINTER)[2].sow;
     assert_eq!(write(&two, third).unwrap(), two.replace("03-27]", &format!("03-27, {third}]")));
+    // What stands behind a day stays there.
     let dashes = "season: s\nrecipe: everyday\nsowings:\n- crop: lettuce\n  plants: 9\n  tray: 72-cell\n  weeks: 4-5\n\
-                  \x20 plant_out: 2027-04-17\n  again: [2 weeks, 2 weeks]\n  sow:\n    - 2027-03-20\n  seeds: 1\n\
+                  \x20 plant_out: 2027-04-17\n  again: [2 weeks, 2 weeks]\n  sow:\n    - 2027-03-20   # in rain\n  seeds: 1\n\
                   mix_days: [saturday]\n";
-    let grown = dashes.replace("- 2027-03-20\n", "- 2027-03-20\n    - 2027-03-27\n");
+    let grown = dashes.replace("rain\n", "rain\n    - 2027-03-27\n");
     assert_eq!(write(dashes, date(2027, 3, 27)).unwrap(), grown);
     // Potting on has a day of its own.
     let tomato = text(SATURDAYS, &[&format!("{TOMATO}}}, sow: 2027-03-27")]);
@@ -430,21 +431,28 @@ fn what_is_sown_is_written_into_the_season() {
     // Nothing is sown, nothing changes; what cannot be written is told.
     assert_eq!(write(&flow, date(2027, 3, 14)).unwrap(), flow);
     let open = one.replace(", sow: 2027-03-20", "");
-    let second = chosen(&read(&open).unwrap(), WINTER)[1].sow;
-    assert_eq!(write(&open, second).unwrap_err(), [format!("lettuce: sow: {second}")]);
+    let three = chosen(&read(&open).unwrap(), WINTER);
+    let first = NotEntered::After(BTreeSet::from([three[0].sow, three[1].sow]));
+    assert_eq!(write(&open, three[2].sow).unwrap_err(), first);
+    let two = format!("{kale}, again: [3 weeks], then: {{tray: 9 cm pot, potted: 8, after: 1 week}}");
+    let two = text(SATURDAYS, &[&two]);
+    let [one, other] = [0, 1].map(|at| chosen(&read(&two).unwrap(), WINTER)[at].clone());
+    assert_eq!(write(&two, other.pot.unwrap()).unwrap_err(), NotEntered::After(BTreeSet::from([one.pot.unwrap()])));
     let twice = text(SATURDAYS, &[&format!("{TOMATO}}}, sow: 2027-03-27"), &kale.replace("04-17", "05-29")]);
     let both = twice.replace("{tray", "{on: 2027-04-24, tray").replace("{crop: kale", "{sow: 2027-04-24, crop: kale");
     assert_eq!(write(&twice, date(2027, 4, 24)).unwrap(), both);
     // Two that share an entry cannot be told apart.
     let alias = text(SATURDAYS, &[kale]).replace("- {", "- &k {") + "  - *k\n";
-    assert_eq!(write(&alias, date(2027, 3, 13)).unwrap_err(), ["kale: sow: 2027-03-13"; 2]);
+    let by_hand = |words: &[&str]| NotEntered::ByHand(words.iter().map(|words| (*words).to_owned()).collect());
+    assert_eq!(write(&alias, date(2027, 3, 13)).unwrap_err(), by_hand(&["kale: sow: 2027-03-13"; 2]));
     let table = Memory::default()
         .with("season.yaml", "season: s\nrecipe: everyday\nsowings: s.csv\n")
         .with("s.csv", "crop,tray,plants,plant_out\nkale,72-cell,8,2027-04-17\n");
     let season = Inputs::new(&table).season(Path::new("season.yaml")).unwrap();
     let original = Original::of("season.yaml", b"season: s\nrecipe: everyday\nsowings: s.csv\n".to_vec()).unwrap();
     let days = chosen(&season, WINTER);
-    assert_eq!(sown(&original, &season, &days, days[0].sow).unwrap_err(), [format!("kale: sow: {}", days[0].sow)]);
+    let words = format!("kale: sow: {}", days[0].sow);
+    assert_eq!(sown(&original, &season, &days, days[0].sow).unwrap_err(), by_hand(&[&words]));
 }
 
 /// Written day by day, the season keeps its days, and without what was written it is what it was.

@@ -168,17 +168,18 @@ fn a_season_is_bought_at_once_or_day_by_day() {
     assert_eq!((enough.day_by_day.map(money), enough.days[2].lacks.len()), (Some("0.00".to_owned()), 0));
 }
 
-/// Mix that is left over is used by each day's plan, but bought for as if it is used once.
+/// Mix that is left over is used by each day's plan, but summed up and bought for as if it is used once.
 #[test]
 fn what_is_left_over_is_used_once() {
     let stock = "mixes: [{name: m, parts: {perlite: 1}, amount: 6 L}]\non_hand: {perlite: 1 L}\n";
     let sowings = ["03-06", "03-13", "03-20"].map(|sow| sown("lettuce", 1, sow, "04-24"));
-    let plan = worked_of(
-        &files("recipe: white\nstock: stock.yaml\n", &[&*sowings[0], &sowings[1], &sowings[2]], stock),
-        WINTER,
-    );
-    assert!(near(to_litres(plan.totals.from_stock), 3.0 * MIX_L));
-    assert!(near(plan.purchases.lines[0].need.litres().unwrap(), (3.0 * MIX_L - 6.0) / 0.88));
+    let white = files("recipe: white\nstock: stock.yaml\n", &[&*sowings[0], &sowings[1], &sowings[2]], stock);
+    let plan = worked_of(&white, WINTER);
+    let mixed = (3.0 * MIX_L - 6.0) / 0.88;
+    assert!(near(to_litres(plan.totals.from_stock), 6.0) && near(to_litres(plan.totals.loose()), mixed));
+    assert!(near(plan.purchases.lines[0].need.litres().unwrap(), mixed));
+    let later = worked_of(&white, date(2027, 3, 7));
+    assert!(near(to_litres(later.totals.from_stock), 6.0) && near(to_litres(later.totals.loose()), mixed));
     assert!(plan.days[0].lacks.is_empty() && !plan.days[1].lacks.is_empty());
     // Of coir the course begins with the first day that has none left.
     let brown = stock.replace("{perlite: 1}, amount: 6 L", "{coir: 1}, amount: 4.5 L");
@@ -241,6 +242,22 @@ fn a_course_of_coir_serves_three_weeks() {
         assert!(plan.calendar.is_sorted_by_key(|entry| entry.entry.at.timestamp()));
     }
     let plan = worked_of(&files(head, &sowings, ""), WINTER);
+    // What each day is told of it; of days that are past as if the course had served all that it can.
+    let (day, files_of) = (|at: usize| plan.days[at].on, files(head, &sowings, ""));
+    let inputs = Inputs::new(&files_of);
+    let season = inputs.season(Path::new("season.yaml")).unwrap();
+    let told = |at: usize, today: Date| season.coir_on(&inputs, &plan.plantings, day(at), today).unwrap();
+    let days = |at: usize, today: Date| {
+        let told = told(at, today);
+        (told.served_by, told.more.map(|(_, days, _)| days).unwrap_or_default())
+    };
+    assert_eq!(days(0, WINTER), (None, vec![day(1), day(2)]));
+    assert_eq!((days(1, WINTER), days(2, WINTER)), ((Some(day(0)), Vec::new()), (Some(day(0)), Vec::new())));
+    assert_eq!((days(3, WINTER), days(3, day(3))), ((None, Vec::new()), (None, Vec::new())));
+    assert_eq!(days(1, date(2027, 3, 10)), (Some(day(0)), vec![day(2), day(3)]));
+    let (more, _, whole) = told(0, WINTER).more.unwrap();
+    let own = to_litres(plan.days[0].plan.soak.as_ref().unwrap().soaked);
+    assert!(near(to_litres(whole.soaked), to_litres(more) + own));
     let all: Vec<String> = sowings[..3]
         .iter()
         .map(|sowing| {

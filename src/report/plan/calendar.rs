@@ -17,6 +17,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// The standing of nearly all of it.
 const PRACTICE: &str = " (common practice)";
+/// So many crops are named in the title of an event.
+const NAMED: usize = 20;
 /// The columns of the table of crops that are sown.
 const COLUMNS: [&str; 6] = ["crop", "first up", "half up", "first feed", "harden", "plant out"];
 /// Days of a crop in that table.
@@ -79,8 +81,11 @@ impl PlanReport<'_> {
         for Entry { at, task: of } in &self.plan.calendar {
             let when = if of.is_for_a_day() { When::Day(at.date()) } else { When::Hour(at.clone()) };
             let event = |of: &Task, whose: &str| {
-                let (what, why) = task(of, units);
-                let why = if matches!(of, Task::Mix | Task::Fill) { self.at_the_bench(units) } else { why };
+                let (mut what, mut why) = task(of, units);
+                if matches!(of, Task::Mix | Task::Fill) {
+                    what += &format!(" {}", and(self.crops()));
+                    why = self.at_the_bench(units);
+                }
                 let (code, whose) = (of.code(), whose.to_owned());
                 Event { when: when.clone(), code, whose, what, why, alarm: of.needs_hands(), is_over: false }
             };
@@ -94,6 +99,14 @@ impl PlanReport<'_> {
             }
         }
         events
+    }
+
+    /// What is sown, each crop once; of very many some.
+    fn crops(&self) -> Vec<String> {
+        let names: BTreeSet<String> = self.sowings().map(|(sowing, _)| sowing.name()).collect();
+        let rest = names.len().saturating_sub(NAMED);
+        let rest = (rest > 0).then(|| format!("{rest} more"));
+        names.into_iter().take(NAMED).chain(rest).collect()
     }
 
     /// What there is to mix and fill, and what to watch out for.

@@ -2,9 +2,10 @@
 
 use super::PlanReport;
 use crate::coir::dry_kg_of_sold;
-use crate::coir::soak::Worksheet;
 use crate::plan::Soaking;
-use crate::report::words::{given, needed, salts_to_weigh, saves_a_run, water, wetting};
+use crate::report::remark::texts;
+use crate::report::soak::{SoakReport, bathed_in};
+use crate::report::words::{given, needed, water, wetting};
 use crate::units::customary::KILOGRAM;
 use crate::units::{Liquid, UnitSystem, in_litres, plain};
 
@@ -53,31 +54,14 @@ impl PlanReport<'_> {
             return vec![format!("{words} It is sold as buffered: no calcium bath. {wetting}")];
         };
         let file = if self.week.from_command { "--loose VOLUME --place PLACE.yaml`" } else { "WEEK.yaml`" };
-        let baths = baths(soaking, sheet, units);
-        let words = format!("{words}{baths} The worksheet: `trayful soak {file}.");
-        [words].into_iter().chain(trial).collect()
+        let (waste, drained) = (sheet.report.waste, given(Liquid(in_litres(sheet.report.waste.drain_l)), units));
+        let words = format!(
+            "{words} Its calcium baths: {}; {drained} drain off with {} mg/L nitrate nitrogen. The worksheet: `trayful soak \
+             {file}.",
+            bathed_in(soaking, sheet, units),
+            plain(waste.nitrate_n_mg_l, 0)
+        );
+        let in_season = texts(&SoakReport::of(soaking).in_season(units));
+        [words].into_iter().chain(in_season).chain(trial).collect()
     }
-}
-
-fn baths(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
-    let given = |litres| given(Liquid(in_litres(litres)), units);
-    let salts = salts_to_weigh(&sheet.course, sheet.runs, units).map(|salts| salts + " in ").unwrap_or_default();
-    let tub = match soaking.soak.tub_l {
-        Some(tub) if sheet.runs > 1 => {
-            format!("in {} runs of your tub of {}{}", sheet.runs, given(tub), saves_a_run(soaking, units))
-        }
-        Some(tub) => format!("in your tub of {}", given(tub)),
-        None => format!("in a tub of about {}", water(sheet.report.tub.tub_l, units)),
-    };
-    let from = match &soaking.times {
-        Some(times) => times.start.strftime(", from %a %-d %b, %H:%M").to_string(),
-        None if soaking.finds_no_time => ", for which no times fit (see above)".to_owned(),
-        None => String::new(),
-    };
-    let (water, drained) = (water(sheet.report.water_l, units), given(sheet.report.waste.drain_l));
-    format!(
-        " Its calcium baths: {salts}{water} of water, {tub}{}; {drained} drain off with {} mg/L nitrate nitrogen.",
-        from,
-        plain(sheet.report.waste.nitrate_n_mg_l, 0)
-    )
 }

@@ -11,6 +11,7 @@ use crate::plan::{
 use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
+use crate::report::soak::SoakReport;
 use crate::report::words::{
     COIR_UNSAID, NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact,
     grows_stale, lifted, needed, no_time, outside_awake, salt_safety, span, tray_name, uncapital, whole_percent, why,
@@ -22,11 +23,10 @@ use crate::units::volume::{cubic_yard, millilitre, us_liquid_gallon};
 use crate::units::{Cell, Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
 use jiff::ZonedDateTime;
-use jiff::civil::Date;
 
 impl PlanReport<'_> {
     /// What to watch out for.
-    pub(super) fn warnings(&self, units: UnitSystem) -> Vec<Remark> {
+    pub(in crate::report) fn warnings(&self, units: UnitSystem) -> Vec<Remark> {
         let warnings = self.plan.warnings.iter();
         let warnings = warnings.map(|warning| Remark::new(warning.code(), self.warning(warning, units)));
         warnings.chain(buying::cautions(&self.plan.purchases)).collect()
@@ -34,7 +34,8 @@ impl PlanReport<'_> {
 
     /// What to know, without the notes on purchases, which stand with these.
     pub(super) fn notes(&self, units: UnitSystem) -> Vec<Remark> {
-        self.plan.notes.iter().map(|found| Remark::new(found.code(), note(found, units))).collect()
+        let notes = self.plan.notes.iter().map(|found| Remark::new(found.code(), note(found, units)));
+        notes.chain(self.plan.soak.iter().flat_map(|soaking| SoakReport::of(soaking).in_season(units))).collect()
     }
 
     /// The cautions, each after the ingredients that call for it.
@@ -261,16 +262,6 @@ fn soak_coir(loose: Volume, units: UnitSystem) -> String {
     )
 }
 
-/// Coir that is bathed for later days too.
-fn soak_more(more: Volume, days: &[Date], units: UnitSystem) -> String {
-    format!(
-        "Bathe {} of coir more with this, and it does for {} too: drained and cool it keeps about three weeks (common \
-         practice). Write what is left of it under `on_hand:` of the stock file, as `soaked coir`.",
-        needed(more, units),
-        and(days.iter().map(|day| day.strftime("%a %-d %b").to_string()))
-    )
-}
-
 fn no_tub(units: UnitSystem) -> String {
     format!(
         "No tub is named, so each mix is given as one load. A week file may say {}: then the sheet gives loads and \
@@ -308,7 +299,6 @@ pub(in crate::report) fn note(note: &Note, units: UnitSystem) -> String {
             format!("Unsown cells take {} of mix; with `fill: sown cells` they stay empty.", needed(*beyond, units))
         }
         Note::NoCrop => NO_CROP.to_owned(),
-        Note::SoakMore(more, days) => soak_more(*more, days, units),
         Note::SoakCoir(loose) => soak_coir(*loose, units),
         Note::SoakUnused => SOAK_UNUSED.to_owned(),
         Note::CoirSoldIn { said, sold } => format!(

@@ -6,7 +6,7 @@ mod view;
 
 use super::buying;
 use super::document::{Document, Table};
-use super::ics::Event;
+use super::ics::{Event, When};
 use super::plan::PlanReport;
 use super::remark::texts;
 use super::soak::SoakReport;
@@ -17,6 +17,7 @@ use crate::stock::money;
 use crate::units::UnitSystem;
 use jiff::civil::Date;
 use serde_json::Value;
+use std::collections::BTreeSet;
 
 /// A season that was worked out.
 pub struct SeasonReport<'s> {
@@ -24,13 +25,15 @@ pub struct SeasonReport<'s> {
     pub plan: &'s SeasonPlan,
     /// What it is of.
     pub season: &'s Season,
+    /// Days that were taken out of the stock and are not entered in the season.
+    pub not_entered: BTreeSet<Date>,
 }
 
 impl Report for SeasonReport<'_> {
     fn document(&self, style: Style) -> Document {
         let (mut document, units) = (Document::new(&self.plan.name), style.units);
         document.paragraph(self.summary(units));
-        document.list(texts(&self.cautions()));
+        document.list(texts(&self.cautions(units)));
         if !self.plan.days.is_empty() {
             document.heading("Sowing days");
             document.table(self.days(units));
@@ -80,7 +83,24 @@ impl SeasonReport<'_> {
             let events = SoakReport::of(&course.soaking).events(units);
             events.into_iter().map(move |event| Event { whose: whose.clone(), ..event })
         });
-        of_days.chain(of_coir).collect()
+        let bought = self
+            .plan
+            .purchases
+            .lines
+            .iter()
+            .flat_map(|line| line.packages.iter().map(move |pick| format!("{pick}, {}", line.ingredient.name)));
+        let bought: Vec<String> = bought.collect();
+        let first = self.plan.calendar.first().filter(|_| !bought.is_empty());
+        let buy = first.and_then(|first| first.entry.at.date().yesterday().ok()).map(|day| Event {
+            when: When::Day(day.max(self.plan.today)),
+            code: "buy",
+            whose: String::new(),
+            what: "buy for the season".to_owned(),
+            why: bought.join("\n"),
+            alarm: true,
+            is_over: false,
+        });
+        buy.into_iter().chain(of_days).chain(of_coir).collect()
     }
 
     fn summary(&self, units: UnitSystem) -> String {

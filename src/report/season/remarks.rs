@@ -3,9 +3,9 @@
 use super::{SeasonReport, short};
 use crate::plan::Note;
 use crate::report::buying;
-use crate::report::plan::note;
+use crate::report::plan::{PlanReport, note};
 use crate::report::remark::{Remark, remark};
-use crate::report::words::{and, count};
+use crate::report::words::{and, count, day_and_hour};
 use crate::season::{Doubt, Help, Lateness, TooLate};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
@@ -19,11 +19,31 @@ const NOT_PROVEN: [&str; 2] =
 const NO_RACK: &str =
     "No rack is stated, so nothing can overflow: `rack: {shelves: 3, trays_per_shelf: 4}` in the place or the season.";
 
+/// What a day warns of that is to be known before it: the rest is of its bench, or said of the season by itself.
+const OF_DAYS: [&str; 12] = [
+    "dose-as-part",
+    "much-mix",
+    "odd-cell",
+    "phosphorus-with-inoculant",
+    "rich",
+    "soak-fails",
+    "soak-out-of-reach",
+    "soak-unsaid",
+    "strong-dose",
+    "taken-as-covered",
+    "top-too-deep",
+    "wants-acid",
+];
+
 impl SeasonReport<'_> {
     /// What is over, outside its window or too late, and what would help; what stands no frost.
-    pub(super) fn cautions(&self) -> Vec<Remark> {
+    pub(super) fn cautions(&self, units: UnitSystem) -> Vec<Remark> {
         let plan = self.plan;
-        let mut cautions = Vec::new();
+        let not_entered = self.not_entered.iter().map(|day| {
+            let words = "was taken out of the stock, and nothing says that it was sown";
+            remark!("not-entered", "{} {words}: `trayful season SEASON.yaml --sown {day}`.", short(*day))
+        });
+        let mut cautions: Vec<Remark> = not_entered.collect();
         let mut over = |code, what: &str, weeks: Vec<(Date, u64)>| {
             let weeks =
                 weeks.into_iter().map(|(from, over)| format!("{over} in the week of {}", from.strftime("%-d %b")));
@@ -58,6 +78,7 @@ impl SeasonReport<'_> {
         let help: Vec<String> = plan.help.iter().map(|help| self.help(*help)).collect();
         cautions.extend((!help.is_empty()).then(|| remark!("help", "What would help: {}.", help.join("; or "))));
         cautions.extend(self.doubts(|doubt| matches!(doubt, Doubt::TenderBeforeFrost(_))));
+        cautions.extend(self.of_days(units));
         cautions
     }
 
@@ -85,6 +106,27 @@ impl SeasonReport<'_> {
                 planned.plant_out[late.number].yesterday().unwrap_or_default()
             ),
         }
+    }
+
+    /// What the plans of the days to come warn of, each once, and coir that should stand in its course by now.
+    fn of_days(&self, units: UnitSystem) -> Vec<Remark> {
+        let open = self.plan.days.iter().filter(|day| !day.is_past);
+        let warnings = open.flat_map(|day| {
+            let warnings = PlanReport { plan: &day.plan, week: &day.loaded.week }.warnings(units).into_iter();
+            warnings.filter(|one| OF_DAYS.contains(&one.code)).map(|one| (one, short(day.on)))
+        });
+        let warnings = together(warnings).into_iter();
+        let warnings = warnings.map(|(Remark { code, text }, days)| remark!(code, "{}: {text}", and(days)));
+        let late = self.plan.coir.iter().filter_map(|course| {
+            let start = course.start().filter(|start| start.date() < self.plan.today)?;
+            let day = short(self.plan.days[course.days[0]].on);
+            Some(remark!(
+                "late",
+                "The course of the coir for {day} was due to begin {}: mix later.",
+                day_and_hour(start)
+            ))
+        });
+        late.chain(warnings).collect()
     }
 
     fn help(&self, help: Help) -> String {
@@ -135,10 +177,9 @@ impl SeasonReport<'_> {
 
     /// The doubts of some kinds, those of one kind together.
     fn doubts(&self, is_wanted: fn(&Doubt) -> bool) -> Vec<Remark> {
-        let mut doubts: Vec<(Remark, Vec<String>)> = Vec::new();
-        for doubt in self.plan.remarks.iter().filter(|doubt| is_wanted(&doubt.of)) {
+        let doubts = self.plan.remarks.iter().filter(|doubt| is_wanted(&doubt.of)).map(|doubt| {
             let name = self.for_day(doubt.planting);
-            let (words, name) = match doubt.of {
+            match doubt.of {
                 Doubt::TenderBeforeFrost(last) => {
                     let words = format!(
                         "Tender, but out before the average last frost ({}; half of the years are later)",
@@ -171,19 +212,27 @@ impl SeasonReport<'_> {
                     let words = "Potted on less than two weeks before they are hardened, which is short";
                     (Remark::new("soon-hardened", words), format!("{name} ({days} days)"))
                 }
-            };
-            match doubts.iter_mut().find(|(known, _)| *known == words) {
-                Some((_, names)) => names.push(name),
-                None => doubts.push((words, vec![name])),
             }
-        }
-        doubts.into_iter().map(|(Remark { code, text }, names)| remark!(code, "{text}: {}.", and(names))).collect()
+        });
+        let doubts = together(doubts).into_iter();
+        doubts.map(|(Remark { code, text }, names)| remark!(code, "{text}: {}.", and(names))).collect()
     }
 
     /// `kale for Sat 17 Apr`.
     fn for_day(&self, planting: usize) -> String {
         format!("{} for {}", self.name_of(planting), short(self.plan.plantings[planting].plant_out))
     }
+}
+
+/// What is said of several things, once with all of them.
+fn together(said: impl Iterator<Item = (Remark, String)>) -> Vec<(Remark, Vec<String>)> {
+    said.fold(Vec::new(), |mut all: Vec<(Remark, Vec<String>)>, (words, of)| {
+        match all.iter_mut().find(|(known, _)| *known == words) {
+            Some((_, known)) => known.push(of),
+            None => all.push((words, vec![of])),
+        }
+        all
+    })
 }
 
 /// `3 days later`, `a week earlier`.

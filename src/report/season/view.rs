@@ -59,7 +59,7 @@ impl SeasonReport<'_> {
             "purchases": purchases_json(&plan.purchases),
             "bought_day_by_day_total": plan.day_by_day.map(money),
             "calendar": plan.calendar.iter().map(|entry| self.entry_json(entry)).collect::<Value>(),
-            "cautions": self.cautions(),
+            "cautions": self.cautions(UnitSystem::Metric),
             "notes": self.notes(UnitSystem::Metric),
         })
     }

@@ -5,6 +5,7 @@ mod remarks;
 mod view;
 
 pub(super) use events::soak_step;
+pub(super) use remarks::bathed_in;
 
 use super::course;
 use super::document::{Block, Document, Table};

@@ -2,12 +2,15 @@
 
 use super::SoakReport;
 use crate::coir::soak::{CoirKind, Worksheet};
-use crate::report::remark::Remark;
+use crate::plan::{InSeason, Soaking};
+use crate::report::remark::{Remark, remark};
 use crate::report::words::{
-    after_mix, assumption, capital, from_place, grows_stale, no_time, outside_awake, salt_safety,
+    after_mix, and, assumption, capital, from_place, given, grows_stale, needed, no_time, outside_awake, salt_safety,
+    salts_to_weigh, saves_a_run, water,
 };
-use crate::units::UnitSystem;
 use crate::units::customary::SQUARE_METRE;
+use crate::units::{Liquid, UnitSystem, in_litres};
+use jiff::civil::Date;
 
 const METER: &str = "A conductivity meter shows salts, not whether coir is buffered; nor does a water extract. A CAT or \
     BaCl2 extract by a laboratory does.";
@@ -59,7 +62,41 @@ impl SoakReport<'_> {
         let place = place.map(|taken| Remark::new("from-place", from_place(taken)));
         let ours = |(code, text): (&'static str, &str)| Remark::new(code, system.prose(text));
         let first = salt_name.into_iter().chain(NOTES).map(ours);
-        first.chain(place).chain(units).chain(claimed.then_some(("claim", CLAIM)).map(ours)).collect()
+        self.in_season(system)
+            .into_iter()
+            .chain(first)
+            .chain(place)
+            .chain(units)
+            .chain(claimed.then_some(("claim", CLAIM)).map(ours))
+            .collect()
+    }
+
+    /// What the course is in a season: coir for later days, or of an earlier day's course.
+    pub(in crate::report) fn in_season(&self, units: UnitSystem) -> Vec<Remark> {
+        let Soaking { need, stands_in, in_season, .. } = self.soaking;
+        let Some(InSeason { served_by, more }) = in_season else { return Vec::new() };
+        let day = |day: &Date| day.strftime("%a %-d %b").to_string();
+        let served = served_by.as_ref().map(|first| {
+            let all = needed(*need + *stands_in, units);
+            remark!(
+                "soaked-before",
+                "The course for {} was to serve this day too: if its coir stands ready, write it under `on_hand:` of the \
+                 stock file as `soaked coir: {all}`, and nothing is bathed.",
+                day(first)
+            )
+        });
+        let more = more.as_ref().and_then(|(more, days, whole)| {
+            let baths = bathed_in(whole, whole.sheet.as_ref()?, units);
+            Some(remark!(
+                "soak-more",
+                "Bathe {} more in the same course, for {}: {} in all, with {baths}. Drained and cool it keeps about three \
+                 weeks (common practice): write what is left of it under `on_hand:` of the stock file, as `soaked coir`.",
+                needed(*more, units),
+                and(days.iter().map(day)),
+                needed(whole.soaked, units)
+            ))
+        });
+        served.into_iter().chain(more).collect()
     }
 
     pub(super) fn cautions(&self, units: UnitSystem) -> Vec<Remark> {
@@ -85,6 +122,24 @@ impl SoakReport<'_> {
         cautions.push(Remark::new("dust-and-weight", DUST_AND_WEIGHT));
         cautions
     }
+}
+
+/// The salts and the water of a course, its tub, and when it begins.
+pub(in crate::report) fn bathed_in(soaking: &Soaking, sheet: &Worksheet, units: UnitSystem) -> String {
+    let salts = salts_to_weigh(&sheet.course, sheet.runs, units).map(|salts| salts + " in ").unwrap_or_default();
+    let tub = match soaking.soak.tub_l.map(|tub| given(Liquid(in_litres(tub)), units)) {
+        Some(tub) if sheet.runs > 1 => {
+            format!("in {} runs of your tub of {tub}{}", sheet.runs, saves_a_run(soaking, units))
+        }
+        Some(tub) => format!("in your tub of {tub}"),
+        None => format!("in a tub of about {}", water(sheet.report.tub.tub_l, units)),
+    };
+    let from = match &soaking.times {
+        Some(times) => times.start.strftime(", from %a %-d %b, %H:%M").to_string(),
+        None if soaking.finds_no_time => ", for which no times fit (see above)".to_owned(),
+        None => String::new(),
+    };
+    format!("{salts}{} of water, {tub}{from}", water(sheet.report.water_l, units))
 }
 
 /// With a capital, and a full stop after what is long enough for a sentence.

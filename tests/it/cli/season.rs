@@ -89,13 +89,43 @@ fn labels_soak_and_calendar_are_those_of_the_day() {
     assert!(labels.lines().skip(1).all(|line| line.contains(",2027-02-13,")) && labels.lines().count() > 1, "{labels}");
     let soak = of(&["soak", "plant-sale.yaml"]);
     assert!(soak.contains("plant sale 2027, 2027-02-13"), "{soak}");
-    // Coir keeps three weeks: that of the days till then is bathed with it.
-    let sheet =
-        in_its_folder(club(&["plan", "plant-sale.yaml", "--day", "2027-03-13", "--today", "2027-01-04"])).result();
-    let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(sheet.contains(" of coir more with this, and it does for Sat 20 Mar and Sat 3 Apr too"), "{sheet}");
     let ics = of(&["plan", "plant-sale.yaml", "--format", "ics"]);
     assert!(ics.contains("X-WR-CALNAME:plant sale 2027\\, 2027-02-13\r\n"), "{ics}");
+}
+
+/// Coir keeps three weeks: that of the days till then is bathed with that of the first, and each of them says so.
+#[test]
+fn a_day_says_what_its_course_of_coir_is_in_the_season() {
+    let words = |run: Run| run.result().split_whitespace().collect::<Vec<_>>().join(" ");
+    let of = |command: &[&str], day: &str| in_its_folder(club(&[command, &["--day", day], &TODAY[..]].concat()));
+    let season = words(in_its_folder(club(&["season", "plant-sale.yaml", "--today", "2027-01-04"])));
+    let all = "Sat 13 Mar, Sat 20 Mar and Sat 3 Apr, 33.8 L loose: begin its course on Thu 11 Mar, 20:30";
+    assert!(season.contains(all), "{season}");
+    for command in ["plan", "soak"] {
+        let first = words(of(&[command, "plant-sale.yaml"], "2027-03-13"));
+        let more = "Bathe 22.1 L more in the same course, for Sat 20 Mar and Sat 3 Apr: 33.8 L in all, with 1";
+        assert!(first.contains(more), "{first}");
+        assert!(first.contains(" of water, in your tub of 60 L, from Thu 11 Mar, 20:30. Drained and cool"), "{first}");
+        let later = words(of(&[command, "plant-sale.yaml"], "2027-03-20"));
+        assert!(later.contains("The course for Sat 13 Mar was to serve this day too: if its coir"), "{later}");
+        let alone = words(of(&[command, "plant-sale.yaml"], "2027-02-13"));
+        assert!(!alone.contains("in the same course") && !alone.contains("was to serve"), "{alone}");
+        let codes = |day: &str| {
+            read_json(&of(&[command, "plant-sale.yaml", "--format", "json"], day).result())["notes"].to_string()
+        };
+        assert!(codes("2027-03-13").contains("soak-more") && codes("2027-03-20").contains("soaked-before"));
+    }
+    // What it says to write is enough.
+    let later = words(of(&["plan", "plant-sale.yaml"], "2027-03-20"));
+    let at_hand = later.split('`').find(|words| words.starts_with("soaked coir: ")).unwrap();
+    let stock = project("recipes/stock/club-shed.yaml").replace("on_hand:\n", &format!("on_hand:\n  {at_hand}\n"));
+    let soaked = words(
+        of(&["plan", "plant-sale.yaml", "--only", "beforehand"], "2027-03-20").file("stock/club-shed.yaml", stock),
+    );
+    assert!(
+        !soaked.contains("bath for") && !soaked.contains("wet the coir") && soaked.contains("soaked coir"),
+        "{soaked}"
+    );
 }
 
 #[test]
@@ -109,7 +139,32 @@ fn what_a_day_used_is_taken_out_of_the_stock_once() {
     assert_eq!((first.status, first.stderr.as_str()), (0, ""), "{}", first.stdout);
     assert!(first.file("shed.log.csv").unwrap().contains("\"beds, 2027-02-13\""), "{:?}", first.file("shed.log.csv"));
     let (shed, log) = (first.file("shed.yaml").unwrap(), first.file("shed.log.csv").unwrap());
+    // It is fixed in the file; the next one is not, and is to be entered.
+    assert!(!first.stdout.contains("--sown"), "{}", first.stdout);
+    let open = BEDS.replace("sow: 2027-02-13", "plant_out: 2027-03-27").replace("02-27}", "03-06}");
+    let on = |words: &[&str], files: [&str; 2]| {
+        run(words).file("beds.yaml", &open).file("shed.yaml", files[0]).file("shed.log.csv", files[1]).done()
+    };
+    let later = run(["mixed", "beds.yaml", "--day", "2027-02-20", "--today", "2027-02-20"]);
+    let later = later.file("beds.yaml", &open).file("shed.yaml", SHED).done();
+    assert!(
+        later.stdout.contains("Once it is sown: `trayful season beds.yaml --sown 2027-02-20`."),
+        "{}",
+        later.stdout
+    );
+    let files = ["shed.yaml", "shed.log.csv"].map(|name| later.file(name).unwrap());
+    let season = on(&["season", "beds.yaml", "--today", "2027-03-01"], files.each_ref().map(String::as_str)).stdout;
+    let season = season.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        season.contains("Sat 20 Feb was taken out of the stock, and nothing says that it was sown: `trayful season")
+    );
+    let unread = on(&["season", "beds.yaml", "--today", "2027-03-01"], [SHED, "no log"]);
+    assert!(unread.stderr.is_empty() && !unread.stdout.contains("was taken out"), "{}", unread.stderr);
     assert_ne!(shed, SHED);
+    // What keeps two runs apart goes with a run that was refused.
+    let short = beds(&["mixed", "beds.yaml", "--day", "2027-02-13", "--today", "2027-02-14"]);
+    let short = short.file("shed.yaml", "stock: shed\non_hand: {peat: 1 L}\n").done();
+    assert_eq!((short.status, short.folder().join(".shed.yaml.lock").exists()), (1, false));
     let again = mixed(first, &[]);
     assert_eq!((again.status, again.file("shed.yaml").unwrap()), (1, shed));
     assert_eq!(again.file("shed.log.csv").unwrap(), log);
@@ -134,6 +189,10 @@ fn each_day_is_written_as_a_week_and_nothing_is_written_over() {
         let mut by_file = of(&["plan", name]);
         // What was taken from which place is told by its path.
         by_file["notes"] = by_day["notes"].clone();
+        // What one course bathes for several days only the season knows.
+        if !by_day["soak"].is_null() {
+            by_file["soak"]["notes"] = by_day["soak"]["notes"].clone();
+        }
         assert_eq!(by_file, by_day, "{day}");
     }
     let last = names.last().unwrap();
@@ -172,9 +231,21 @@ fn what_was_sown_is_written_once_and_nothing_else_changes() {
     let again = sown(&written, &["2027-02-20"]);
     assert!(again.stdout.ends_with("is in seasons/plant-sale.yaml already\n"), "{}", again.stdout);
     assert_eq!((again.status, again.file("seasons/plant-sale.yaml").unwrap()), (0, written));
-    let none = sown(&text, &["2027-02-21"]);
-    assert_eq!((none.status, none.file("seasons/plant-sale.yaml").unwrap()), (2, text.clone()));
-    assert!(none.stderr.contains("the nearest days are"), "{}", none.stderr);
+    for (day, why) in [
+        ("2027-02-19", "the nearest days are"),
+        (
+            "2027-02-19",
+            "What was sown on 2027-02-19 in place of another day is entered as `sow: 2027-02-19` in its sowing",
+        ),
+        ("2027-03-20", "2027-03-20 is still to come: enter a day once it is sown"),
+    ] {
+        let none = sown(&text, &[day]);
+        assert_eq!((none.status, none.file("seasons/plant-sale.yaml").unwrap()), (2, text.clone()));
+        assert!(none.stderr.contains(why), "{}", none.stderr);
+    }
+    let beds = |words: &[&str]| run(words).file("beds.yaml", BEDS).file("shed.yaml", SHED).refusal();
+    let second = beds(&["season", "beds.yaml", "--sown", "2027-04-17", "--today", "2027-04-17"]);
+    assert!(second.contains("lettuce: sow: [the days of the plantings before it, 2027-04-17]"), "{second}");
     // Where it must be done by hand, the words are given.
     let table = "season: beds\nrecipe: everyday\nsowings: beds.csv\n";
     let by_hand = run(["season", "beds.yaml", "--sown", "2027-03-20", "--today", "2027-03-20"])
@@ -188,6 +259,37 @@ fn what_was_sown_is_written_once_and_nothing_else_changes() {
 
 fn json_of(arguments: &[&str]) -> Value {
     read_json(&in_its_folder(club(&[arguments, &["--format", "json"]].concat())).done().stdout)
+}
+
+/// The weeks go by what the season goes by, and by nothing else; a folder that was made for nothing goes.
+#[test]
+fn weeks_are_written_where_they_are_read_as_the_season_is() {
+    let place = "place: bench\ntub: 60 L\n";
+    let write = |folder: &str| beds(&["season", "beds.yaml", "--write", folder, "--today", "2027-01-04"]);
+    let other = write("weeks").file("weeks/place.yaml", place).refusal();
+    assert!(other.contains("`weeks` holds a `place.yaml` that the weeks would go by"), "{other}");
+    let kept = write("weeks").file("weeks/2027-02-27.yaml", "mine").done();
+    assert_eq!((kept.status, std::fs::read_dir(kept.folder().join("weeks")).unwrap().count()), (2, 1));
+    // Clocks go forward in Paris on 28 March 2027 at 02:00 (Directive 2000/84/EC).
+    let early = "season: s\nrecipe: everyday\ntime_zone: Europe/Paris\nmix_at: 02:30\nawake: 00:00-24:00\nsowings:\n  \
+                 - {crop: kale, cells: 7, tray: 72-cell, sow: 2027-03-28}\n  \
+                 - {crop: kale, cells: 7, tray: 72-cell, sow: 2027-03-29}\n";
+    let days = run(["season", "s.yaml", "--write", "weeks", "--today", "2027-01-04"]).file("s.yaml", early).done();
+    assert_eq!((days.status, days.stderr.as_str()), (0, ""));
+    let at = |day: &str| days.file(&format!("weeks/2027-03-{day}.yaml")).unwrap().lines().nth(1).unwrap().to_owned();
+    assert_eq!([at("28"), at("29")], ["mix_on: 2027-03-28 03:30", "mix_on: 2027-03-29 02:30"]);
+    // The stock names what only the recipe of another day brings.
+    let bran = "recipe: bran\nparts: {oat bran: 1}\ningredients: {oat bran: {}}\n";
+    let two = "season: s\nrecipe: everyday\nstock: shed.yaml\nsowings:\n  \
+               - {crop: kale, cells: 7, tray: 72-cell, sow: 2027-03-06}\n  \
+               - {crop: kale, cells: 7, tray: 72-cell, sow: 2027-03-13, recipe: bran}\n";
+    let shed = SHED.replace("peat: 12 L", "oat bran: 9 L, peat: 12 L");
+    let of = |words: &[&str]| run(words).file("s.yaml", two).file("bran.yaml", bran).file("shed.yaml", &shed).done();
+    let done = of(&["season", "s.yaml", "--write", "weeks", "--today", "2027-01-04"]);
+    assert_eq!((done.status, done.stderr.as_str()), (0, ""));
+    assert_eq!(of(&["plan", "s.yaml", "--day", "2027-03-06", "--today", "2027-01-04"]).stderr, "");
+    let week = run(["plan", "weeks/2027-03-06.yaml"]).within(done.folder()).done();
+    assert_eq!((week.status, week.stderr.as_str()), (0, ""));
 }
 
 /// The names of design and scripts, with what they hold.
@@ -359,6 +461,33 @@ fn the_stock_lasts_until_a_day() {
     assert!(week.refusal().contains("`--day` and `--today` go with a season"));
 }
 
+/// What the days warn of that is to be known before is said once, with its days; so is coir that should be in its course.
+#[test]
+fn what_the_days_warn_of_is_said_of_the_season() {
+    let beds = BEDS.replace(
+        "sowings:",
+        "use: coir\nsoak: {sold_as: washed}\ntrays: {72-cell: {cells: 72, cell: 600 mL}}\nsowings:",
+    );
+    let cautions = |today: &str| {
+        let words = ["season", "beds.yaml", "--today", today, "--format", "json"];
+        let shed = SHED.replace("peat: 12 L", "peat: 12 L, coir: 900 L");
+        read_json(&run(words).file("beds.yaml", &beds).file("shed.yaml", shed).done().stdout)["cautions"].clone()
+    };
+    let of = |cautions: &Value, code: &str| -> Vec<String> {
+        let all = cautions.as_array().unwrap().iter().filter(|caution| caution["code"] == code);
+        all.map(|caution| caution["text"].as_str().unwrap().to_owned()).collect()
+    };
+    let (early, late) = (cautions("2027-01-04"), cautions("2027-02-13"));
+    let odd = of(&early, "odd-cell");
+    assert!(odd.len() == 1 && odd[0].starts_with("Sat 13 Feb, Sat 27 Feb, "), "{odd:?}");
+    assert_eq!(of(&early, "late"), Vec::<String>::new());
+    let late = of(&late, "late");
+    assert!(
+        late.len() == 1 && late[0].starts_with("The course of the coir for Sat 13 Feb was due to begin "),
+        "{late:?}"
+    );
+}
+
 /// The calendar of the whole season: what is over keeps its number, so that a later import moves the rest.
 #[test]
 fn events_of_a_season_keep_their_identity() {
@@ -390,8 +519,15 @@ fn events_of_a_season_keep_their_identity() {
     let later = events(&sown, "2027-02-22");
     assert_eq!(mixes(&later) + 1, mixes(&first));
     // Coir bathed for later days is known once it stands in the stock.
-    let moved = later.iter().filter(|(uid, event)| !uid.starts_with("coir-") && first.get(*uid) != Some(event));
+    let stays = |uid: &str| !uid.starts_with("coir-") && !uid.starts_with("buy-");
+    let moved = later.iter().filter(|(uid, event)| stays(uid) && first.get(*uid) != Some(event));
     assert_eq!(moved.collect::<Vec<_>>(), []);
+    let titled = |code: &str, title: &str| {
+        let of = first.iter().find(|(uid, event)| uid.starts_with(code) && event[1].contains(title));
+        of.map(|(_, event)| event[0].clone())
+    };
+    assert_eq!(titled("buy-", "buy for the season").as_deref(), Some("20270220"));
+    assert_eq!(titled("mix-", "kale 'black'").as_deref(), Some("20270605T080000Z"));
     assert!(later.len() < first.len() && later.keys().any(|uid| uid.starts_with("emerge-")));
 }
 
