@@ -1,6 +1,22 @@
 //! How a mix and its feed behave. Pure models, each with its source.
 
+mod acidity;
+mod blend;
+mod cell;
 mod feeding;
 pub mod packing;
+mod remedy;
+mod retention;
+mod salts;
+mod trial;
+mod weight;
 
+pub use acidity::{WANTED_PH, lime_for, ph};
+pub use blend::{NotKnown, Parts, Pores, dry_density};
+pub use cell::{Drained, ENOUGH_AIR, Verdict};
 pub use feeding::{Analysis, Feed, Fertiliser, Percentages, STRONG_PPM};
+pub use remedy::{Remedy, remedies};
+pub use retention::{CORE_CM, Curve, shape_of};
+pub use salts::{Extract, NoSalinity, of_coir, salinity};
+pub use trial::{MOST_PAIRS, least_p, sign_flip_p};
+pub use weight::{TRAY_KG, tray_kg};

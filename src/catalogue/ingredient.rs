@@ -2,13 +2,14 @@
 
 use super::entries::Entries;
 use super::family::Status;
+use super::physical::Physical;
 use super::shipped::{Shipped, Table, as_cut, file_tags};
 use super::source::{Reading, SourceTags};
 use super::{Crop, CropChoice, Handle, Origin};
 use crate::diagnostic::{Code, Problems, Span};
 use crate::source::{Fields, Node, Prose, Stated, figures, words};
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{Bounds, Fault, MassDensity, density, one_of, within};
+use crate::units::{MassDensity, one_of};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -73,13 +74,6 @@ figures! {
     Coarse(bool): "one of coarse, fine", text => one_of(text, &[("coarse", true), ("fine", false)]);
     /// Whether the phosphorus that it brings dissolves at once.
     Soluble(bool): "one of soluble, slow", text => one_of(text, &[("soluble", true), ("slow", false)]);
-    /// Loose and dry.
-    DryDensity(MassDensity): "a density such as `200 g/L`", text => dry_density(text);
-}
-
-fn dry_density(text: &str) -> Result<MassDensity, Fault> {
-    const DRY: Bounds = (1.0..=23_000.0, "what is dry and loose has a density of 1 g/L to 23 kg/L");
-    density(text).and_then(|dry| within(dry, dry.get::<gram_per_litre>(), DRY, text))
 }
 
 /// An ingredient and what is known of it.
@@ -91,8 +85,10 @@ pub struct Ingredient {
     pub also: Vec<String>,
     /// How it is measured; `None` where nothing is said.
     pub kind: Option<UsedAs>,
-    /// Dry bulk density, loose.
+    /// Dry bulk density, loose, as it usually is.
     pub dry_density: Option<MassDensity>,
+    /// What else is measured of it.
+    pub physical: Physical,
     /// The user weighed that density.
     pub own_density: bool,
     /// Bulk density as bought or as it goes into the tub, water included: low and high.
@@ -105,6 +101,8 @@ pub struct Ingredient {
     pub role: Option<Role>,
     /// Whether seedlings find food in it.
     pub feeds: Feeds,
+    /// As a dose it is a fertiliser, as far as is known: its salts count.
+    pub may_fertilise: bool,
     /// A dose by mass per volume of finished mix above which a warning is due. All doses of
     /// lime count together.
     pub most: Option<MassDensity>,
@@ -137,8 +135,18 @@ const MOST_LIME_G_PER_L: f64 = 8.0;
 /// From memory; the strongest published loam mix has about 9 g of base a litre.
 const MOST_FERTILISER_G_PER_L: f64 = 10.0;
 
-/// Properties that are shown, not computed with, so far.
-const SHOWN: [&str; 7] = ["kind", "dry_density_range", "moist_density", "porosity", "water_held", "ph", "ec"];
+/// Properties that are shown as they are written.
+const SHOWN: [&str; 9] = [
+    "kind",
+    "dry_density_range",
+    "moist_density",
+    "porosity",
+    "porosity_range",
+    "water_held",
+    "water_held_range",
+    "ph",
+    "ec",
+];
 
 fn tags() -> &'static BTreeMap<String, String> {
     static TAGS: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| file_tags(INGREDIENTS, "ingredients"));
@@ -173,7 +181,11 @@ impl Ingredient {
         let stated = |base: &Self| base.stated.clone().unwrap_or_else(|| Self::table().stated(&base.name));
         let under = base.map(stated).unwrap_or_default();
         let mut fields = Fields::new(node, "an ingredient", problems)?;
-        fields.lay_over(&under, &["also", "from"]);
+        let except: Vec<&str> = ["also", "from"].into_iter().chain(Physical::displaced(&fields)).collect();
+        let own_density =
+            origin == Origin::Own && ["dry_density", "dry_density_range"].iter().any(|key| fields.states(key));
+        fields.lay_over(&under, &except);
+        let physical = Physical::read(&mut fields, name, problems);
         let properties = SHOWN.into_iter().filter_map(|key| fields.optional(key).map(|text| (key, text))).collect();
         let kind = fields.optional("kind");
         let rich = fields.optional("salts").is_some_and(|Rich(rich)| rich);
@@ -191,14 +203,15 @@ impl Ingredient {
             name: name.to_owned(),
             also: fields.optional("also").unwrap_or_default(),
             kind,
-            own_density: (origin == Origin::Own && fields.states("dry_density"))
-                || base.is_some_and(|base| base.own_density),
-            dry_density: fields.optional("dry_density").map(|DryDensity(density)| density),
+            own_density: own_density || base.is_some_and(|base| base.own_density),
+            dry_density: physical.dry_g_per_l.map(|[_, usual, _]| MassDensity::new::<gram_per_litre>(usual)),
+            physical,
             moist_density: fields.optional("moist_density"),
             stage: fields.optional("goes_in"),
             coarse: fields.optional("grain").is_some_and(|Coarse(coarse)| coarse),
             role,
             feeds,
+            may_fertilise,
             most: fields.optional("most").or(usual_most(role, kind, may_fertilise)),
             serves,
             instead_at: fields.get("instead").map(|node| node.at).unwrap_or_default(),
@@ -392,14 +405,36 @@ mod tests {
         let coir = catalogue.ingredients.find("coir").unwrap();
         assert!(coir.own_density && coir.also.is_empty());
         assert_eq!((coir.kind, coir.stage), (Some(UsedAs::Bulk), Some(Stage::Wetted)));
-        // The table's peat is lighter moist than this one is dry.
-        assert_eq!(catalogue.ingredients.find("peat").unwrap().moist_density, None);
+        // The table's peat is lighter moist than this one is dry, and its pores are too wide.
+        let peat = catalogue.ingredients.find("peat").unwrap();
+        assert_eq!((peat.moist_density, peat.physical.porosity), (None, None));
+        assert_eq!(peat.physical.dry_g_per_l, Some([500.0; 3]));
         let perlite = catalogue.ingredients.find("perlite").unwrap();
         assert!(perlite.coarse && !perlite.own_density);
         assert_eq!(perlite.note.as_deref(), Some("mine"));
         assert_eq!(
             (perlite.tags.of("ph"), perlite.tags.of("dry_density_range")),
             (Some("a book"), Some("media-tables"))
+        );
+    }
+
+    #[test]
+    fn a_figure_displaces_its_range_and_a_range_its_figure() {
+        let physical = |own: &str, name: &str| with_own(own).ingredients.find(name).unwrap().physical.clone();
+        let table = physical("  x: {}\n", "coir");
+        let figure = physical("  coir: {porosity: 88 %}\n", "coir");
+        assert_eq!(figure, Physical { porosity: Some([0.88; 3]), ..table.clone() });
+        let range = physical("  coir: {water_held_range: 0.5-0.75, dry_density_range: 60-80 g/L}\n", "coir");
+        assert_eq!((range.water_held, range.dry_g_per_l), (Some([0.5, 0.625, 0.75]), Some([60.0, 70.0, 80.0])));
+        assert_eq!((range.porosity, range.ph), (table.porosity, Some((5.6, 6.9))));
+        // Of two that contradict each other what the table says is of another material.
+        assert_eq!(physical("  coir: {porosity: 0.7}\n", "coir").water_held, None);
+        let wet = physical("  perlite: {water_held: 0.75}\n", "perlite");
+        assert_eq!((wet.porosity, wet.water_held), (None, Some([0.75; 3])));
+        let both = physical("  y: {porosity: 1/2, porosity_range: 40-60 %, ec: 0-0.5 mS/cm, ph: 7}\n", "y");
+        assert_eq!(
+            (both.porosity, both.ec_ms_cm, both.ph),
+            (Some([0.4, 0.5, 0.6]), Some((0.0, 0.5)), Some((7.0, 7.0)))
         );
     }
 }

@@ -19,7 +19,7 @@ const SOME: &str = r"(?!0*[.]?0*[^0-9./])";
 
 /// Forms in which values are written: texts of the form, of which a reader of it takes one, and the form in which
 /// `#` stands for a number and `@` for a unit. Wider than the readers, never narrower.
-const FORMS: [(&[&str], &str); 22] = [
+const FORMS: [(&[&str], &str); 24] = [
     (&["last frost + 2 weeks"], "[a-zA-Z]+ +[fF][rR][oO][sS][tT]( *[-+−] *[0-9]+ *[a-zA-Z]+)?"),
     (&["2 weeks"], "[0-9]+ *([dD][aA][yY]|[wW][eE][eE][kK])[sS]?"),
     (&["10 May", "20 March"], ".*[a-zA-Z]{3}.*"),
@@ -47,7 +47,9 @@ const FORMS: [(&[&str], &str); 22] = [
     (&["6 pots"], "[0-9]+ *(pots?|plants?)"),
     (&["350/g"], "# */ *g"),
     (&["54 x 28 cm"], "# *[x×] *# *@"),
-    (&["27-33 mL", "130-180 g/L", "6-13 mm"], "# *[-–] *# *@(/@)?"),
+    (&["0.5-0.6", "5.5-6.5"], "# *[-–] *#"),
+    (&["55-60 %"], "# *[-–] *# *(%|[pP][eE][rR][cC][eE][nN][tT])"),
+    (&["27-33 mL", "130-180 g/L", "6-13 mm", "1-2 mS/cm"], "# *[-–] *# *@(/@)?"),
     (&["under 15 mL"], "(under|over) +# *@"),
     (&["5 kg block"], "# *@.*"),
     (&["200 g/L", "1 mmol/L", "1 mol/kg", "1 kg/kg", "1 mS/cm"], "# *@(/| per ) *(# *)?@"),

@@ -170,7 +170,7 @@ fn edit(original: &Original, map: &Node<'_>, key: &str, on: Date) -> Option<Edit
     let (bytes, end) = (&original.bytes, original.line_end());
     let is_end = |byte: &u8| matches!(byte, b'\n' | b'\r');
     let before = |at: usize| {
-        let line = bytes[..at].iter().rposition(|byte| is_end(byte)).map_or(0, |end| end + 1);
+        let line = bytes[..at].iter().rposition(is_end).map_or(0, |end| end + 1);
         String::from_utf8_lossy(&bytes[line..at]).into_owned()
     };
     // Within brackets, or on lines of its own.

@@ -170,6 +170,9 @@ fn is_free(draft: &Path) -> bool {
 
 /// Locks a file, unless another run has locked it or given its name to another; an error where files
 /// cannot be locked, and so none is ever taken for one left over.
+///
+/// # Errors
+/// Whatever else keeps it from being locked.
 pub fn locked(file: &File, path: &Path) -> io::Result<bool> {
     match file.try_lock() {
         Ok(()) => Ok(Identity::of(path) == Some(Identity::known(&file.metadata()?, path))),

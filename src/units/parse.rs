@@ -290,11 +290,11 @@ pub fn celsius_range(text: &str) -> Result<(f64, f64), Fault> {
     })
 }
 
-/// A range of what `one` reads, its unit said once: `130-180 g/L`; or one for both ends.
-pub(super) fn range<T: Copy + PartialOrd>(text: &str, one: impl Fn(&str) -> Result<T, Fault>) -> Result<(T, T), Fault> {
+/// A range of what `one` reads, its unit, if it has one, said once: `130-180 g/L`; or one for both ends.
+pub(crate) fn range<T: Copy + PartialOrd>(text: &str, one: impl Fn(&str) -> Result<T, Fault>) -> Result<(T, T), Fault> {
     let Some((low, high)) = text.split_once(['-', '–']) else { return one(text).map(|only| (only, only)) };
-    let (_, unit) = quantity(high)?;
-    let (low, high) = (one(&format!("{} {unit}", low.trim()))?, one(high)?);
+    let (_, unit) = leading_number(high.trim())?;
+    let (low, high) = (one(format!("{} {unit}", low.trim()).trim_end())?, one(high)?);
     if low <= high { Ok((low, high)) } else { Err(Fault::Shape(text.trim().to_owned())) }
 }
 

@@ -27,13 +27,17 @@ const BEYOND_A_SCHEMA: [&str; 14] = [
     "unknown-tray",
 ];
 
-/// Nor are these: a day of its month, zones by their names, sizes in whatever unit, digits, numbers that YAML turns
-/// into others before a schema sees them, a key that may stand in the place, words of
+/// Nor are these: a day of its month, zones by their names, sizes in whatever unit, digits, figures against each other,
+/// numbers that YAML turns into others before a schema sees them, a key that may stand in the place, words of
 /// days, what another file holds, and a key that another one stands in for.
-const THESE_TOO: [&str; 30] = [
+const THESE_TOO: [&str; 34] = [
     "allowances-sieve-loss-nearly-all",
     "date-does-not-exist",
+    "ingredient-acidity-backwards",
     "ingredient-density-of-lead",
+    "ingredient-figure-outside-its-range",
+    "ingredient-too-heavy-for-its-pores",
+    "ingredient-water-above-porosity",
     "place-is-a-week",
     "place-missing",
     "place-mix-days-unknown",

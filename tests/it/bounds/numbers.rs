@@ -90,6 +90,15 @@ fn of_an_ingredient_and_a_recipe() {
     let dry = week("ingredients: {grit: {dry_density: # g/L}}");
     bounded(&dry, &["1", "23000"], &["0.9"], "a density of 1 g/L to 23 kg/L");
     bounded(&dry, &[], &["23001"], "a density is 1 mg/L to 23 kg/L");
+    let of = |key: &str| week(&format!("ingredients: {{ash: {{{key}}}}}"));
+    let share = "a share of the volume is 0 to 1, or 0 to 100 %";
+    bounded(&of("porosity: #"), &["0", "1", "100 %"], &["1.01"], share);
+    bounded(&of("water_held_range: 0-#"), &["1"], &["1.01"], share);
+    bounded(&of("ph: #"), &["1", "6-14"], &["0.9", "6-14.1"], "a pH is 1 to 14");
+    bounded(&of("ec: 0-# mS/cm"), &["0", "50"], &["50.1"], "what is mixed for plants has 0 to 50 mS/cm");
+    // Quartz is 2.65 kg to its own litre.
+    bounded(&of("porosity: 0.5, dry_density: # g/L"), &["1350"], &["1351"], "has no room for pores of 0.5");
+    bounded(&of("porosity: 0.5, water_held: #"), &["0.5"], &["0.51"], "in pores of 0.5");
     let recipe = |parts: &str, more: &str| format!("recipe: r\nparts: {{peat: {parts}}}\n{more}\n");
     bounded(&recipe("#", ""), &["0.0001", "1/3", "1000000"], &["0.00009", "1000001", "0.001 %"], "parts are 0.0001 to");
     let dose = recipe("1", "doses: {lime: #}");

@@ -78,7 +78,8 @@ fn every_number_of_own_entries() {
           block: {cells: 50, cell: 125 mL, depth: <50> mm, compression: <1.5>}\n\
         crops: {herb: {family: Lamiaceae, emerges: <4>-<9>, weeks: <5>-<6>, cells: <72>-<128>, \
           germination: <70> %, seeds_per_gram: <350>}}\n\
-        ingredients: {perlite: {dry_density: <90> g/L}, lime: {most: <3> g/L, dry_density: <900> g/L}}\n";
+        ingredients: {perlite: {dry_density: <90> g/L, porosity: <0.7>, water_held_range: <22>-<40> %, ph: <7>}, \
+          ash: {ec: <0.5>-<1> mS/cm}, lime: {most: <3> g/L, dry_density: <900> g/L}}\n";
     walk(("week.yaml", week), &[("own.yaml", RECIPE)], &["plan @week.yaml"]);
 }
 

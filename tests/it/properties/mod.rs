@@ -4,10 +4,10 @@
 //! 64 cases each, or as `PROPTEST_CASES` says.
 
 mod base;
+mod behaviour;
 mod bytes;
 mod coir;
 mod numbers;
-mod packing;
 mod printed;
 mod scoops;
 mod soaks;

@@ -5,6 +5,7 @@
 //! not looked up again, "common practice" that no source was found. Known misprints are
 //! tested as misprints: the check that they fail is part of the test.
 
+mod behaviour;
 mod bench;
 mod cells;
 mod coir_practice;

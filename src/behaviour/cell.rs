@@ -1,0 +1,83 @@
+//! Air and water in a cell once it has drained, and what that means for seed.
+
+use super::blend::Pores;
+use super::retention::Curve;
+use crate::catalogue::{Frustum, Spread};
+use crate::source::words;
+use crate::units::length::{centimetre, millimetre};
+use serde::Serialize;
+
+words! {
+    /// What the air in a drained cell means for seed: bands from memory, there is no standard.
+    Verdict {
+        /// Less than 3 %.
+        Wet = "waterlogging risk",
+        /// Less than [`ENOUGH_AIR`].
+        Tight = "tight",
+        /// Up to 15 %.
+        Good = "good",
+        /// Up to 20 %.
+        Open = "open",
+        /// More.
+        Dry = "dries fast",
+    }
+}
+
+/// The least air, as a share of the volume, that is good for a seed cell.
+pub const ENOUGH_AIR: f64 = 0.05;
+
+impl Verdict {
+    /// Of so much air, as a share of the volume.
+    pub fn of(air: f64) -> Self {
+        match air {
+            ..0.03 => Self::Wet,
+            ..ENOUGH_AIR => Self::Tight,
+            ..=0.15 => Self::Good,
+            ..=0.20 => Self::Open,
+            _ => Self::Dry,
+        }
+    }
+}
+
+/// A cell of a mix that has drained; shares of its volume.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Drained {
+    /// Height of the mix in it, in millimetres.
+    pub height_mm: f64,
+    /// Water.
+    pub water: Spread,
+    /// Air: with the water, the pores.
+    pub air: Spread,
+    /// What the usual air means.
+    pub verdict: Verdict,
+}
+
+impl Pores {
+    /// What a cell holds after draining. The least air is with the fewest pores and the most water that the ingredients
+    /// may have, and both ends are wider by how far the curve may be off.
+    pub fn in_cell(&self, cell: &Frustum) -> Drained {
+        let [few, usual, many] = self.porosity;
+        let [little, held, much] = self.water_held;
+        let off = off_by(cell.depth.get::<centimetre>());
+        let [wettest, water, driest] = [(few, much.min(few)), (usual, held), (many, little)]
+            .map(|(pores, held)| Curve::of_core(pores, held).water_in(cell));
+        let air = usual - water;
+        Drained {
+            height_mm: cell.depth.get::<millimetre>(),
+            water: [(driest.min(water) - off).max(0.0), water, (wettest.max(water) + off).min(usual).max(water)],
+            air: [(few - wettest).min(air) - off, air, (many - driest).max(air) + off].map(|air| air.clamp(0.0, many)),
+            verdict: Verdict::of(air),
+        }
+    }
+
+    /// The usual air in a cell after draining.
+    pub(super) fn air_in(&self, cell: &Frustum) -> f64 {
+        self.porosity[1] - Curve::of_core(self.porosity[1], self.water_held[1]).water_in(cell)
+    }
+}
+
+/// How far the curve may be off, as a share of the volume, by what exponents from 1.4 to 2.2 make of it (computed): 1.2
+/// points in cells as tall as those of 72, 2 in lower ones, and ever more in those that are taller than the core.
+fn off_by(height_cm: f64) -> f64 {
+    if height_cm < 5.0 { 0.02 } else { (0.005 * (height_cm - 6.0)).max(0.012) }
+}

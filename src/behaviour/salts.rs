@@ -1,0 +1,84 @@
+//! The salts of a mix by its ingredients, and the published bands for them.
+
+use super::blend::{NotKnown, Parts, sum};
+use crate::catalogue::{Ingredient, Role};
+use crate::coir::SoldAs;
+use crate::source::words;
+
+/// Why nothing can be said of the salts of a mix.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NoSalinity {
+    /// It is not known of these ingredients.
+    #[error(transparent)]
+    NotKnown(#[from] NotKnown),
+    /// With a fertiliser in it the ingredients do not tell.
+    #[error("with {0} in it")]
+    Fertilised(String),
+}
+
+/// The conductivity of a mix, in mS/cm, least and most: that of each ingredient by its share of the loose volume, of coir by
+/// how it was washed ([`of_coir`]).
+///
+/// # Errors
+/// [`NoSalinity`] where an ingredient is not known or a fertiliser is in.
+///
+/// ```
+/// use trayful::behaviour::{NoSalinity, of_coir, salinity};
+/// use trayful::catalogue::Catalogue;
+/// use trayful::coir::SoldAs;
+/// let ingredients = Catalogue::built_in().ingredients;
+/// let [coir, castings, meal] = ["coir", "castings", "bone meal"].map(|name| ingredients.find(name).unwrap());
+/// let parts = [(&*coir, 4.0), (&*castings, 1.0)];
+/// let [least, most] = salinity(&parts, &[], Some(of_coir(SoldAs::Washed))).unwrap();
+/// assert!((least - (4.0 * 0.3 + 1.5) / 5.0).abs() < 1e-12 && (most - (4.0 * 1.0 + 7.0) / 5.0).abs() < 1e-12);
+/// assert!(matches!(salinity(&parts, &[], None), Err(NoSalinity::NotKnown(_))));
+/// assert!(matches!(salinity(&parts, &[&meal], None), Err(NoSalinity::Fertilised(_))));
+/// ```
+pub fn salinity(parts: &Parts<'_>, doses: &[&Ingredient], coir: Option<[f64; 2]>) -> Result<[f64; 2], NoSalinity> {
+    if let Some(dose) = doses.iter().find(|dose| dose.may_fertilise) {
+        return Err(NoSalinity::Fertilised(dose.name.clone()));
+    }
+    let washed =
+        |ingredient: &Ingredient| coir.filter(|_| ingredient.is(Role::Coir)).map(|[least, most]| (least, most));
+    let of = |ingredient: &Ingredient| ingredient.physical.ec_ms_cm.or_else(|| washed(ingredient));
+    let [least, .., most] = sum(parts, 1.0, |ingredient| of(ingredient).map(|(least, most)| [least, least, most]))?;
+    Ok([least, most])
+}
+
+/// The conductivity of coir that was only wetted, by what its bag says, in mS/cm: buffered and rinsed as after a course,
+/// washed below 1, unwashed well above (from memory).
+pub const fn of_coir(sold_as: SoldAs) -> [f64; 2] {
+    match sold_as {
+        SoldAs::Buffered => [0.2, 0.8],
+        SoldAs::Washed | SoldAs::Mild => [0.3, 1.0],
+        SoldAs::Unclaimed => [1.0, 6.0],
+    }
+}
+
+words! {
+    /// How the water is drawn whose conductivity is measured.
+    Extract {
+        /// One volume of mix in two of water.
+        OneInTwo = "1:2 extract",
+        /// Of a mix that is just saturated.
+        Saturated = "saturated-media extract",
+        /// What runs out when water is poured on.
+        PourThrough = "pour-through",
+    }
+}
+
+impl Extract {
+    /// From where to where salts are low, as seedlings want them (from memory), and up to where they are normal, in mS/cm
+    /// (read).
+    ///
+    /// ```
+    /// assert_eq!(trayful::behaviour::Extract::Saturated.bands(), [0.8, 2.0, 3.5]);
+    /// ```
+    pub const fn bands(self) -> [f64; 3] {
+        match self {
+            Self::OneInTwo => [0.3, 0.8, 1.3],
+            Self::Saturated => [0.8, 2.0, 3.5],
+            Self::PourThrough => [1.0, 2.6, 4.6],
+        }
+    }
+}
