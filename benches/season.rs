@@ -69,7 +69,7 @@ fn season(sowings: i32, mix_days: &str, places: i32) -> String {
         let out: Date = date(2027, 3, 1).saturating_add(Span::new().days(at * 37 % 120));
         let crop = crops[usize::try_from(at).unwrap_or(0) % crops.len()];
         let more = match crop {
-            "tomato" => ", then: {tray: 9 cm pot, potted: 30, after: 3 weeks, recipe: rich}",
+            "tomato" => ", then: {tray: 9 cm pot, potted: 10, after: 3 weeks, recipe: rich}",
             "lettuce" => ", again: {every: 2 weeks, times: 2}",
             _ => "",
         };
