@@ -56,14 +56,32 @@ impl Frost {
     /// The average last frost before what is planted out on a day: that of the next spring, where the day is in the
     /// cold season.
     pub fn last_before(self, day: Date) -> Option<Date> {
+        let [before, first, next] = self.around(day)?;
+        Some(if day < first { before } else { next })
+    }
+
+    /// The same of a day that is stated: none in the earlier half of the cold season, which is autumn.
+    pub fn last_of_spring(self, day: Date) -> Option<Date> {
+        let [.., first, next] = self.around(day)?;
+        self.last_before(day).filter(|last| *last < next || (next - day).get_days() <= (day - first).get_days())
+    }
+
+    /// The last frost before a day, the first one after that, and the last one after the day.
+    fn around(self, day: Date) -> Option<[Date; 3]> {
         let last = self.last?;
         let near = |of: YearDay, day: Date| (day.year() - 1..=day.year() + 1).filter_map(move |year| of.in_year(year));
         let before = near(last, day).take_while(|last| *last <= day).last()?;
-        let ends = match self.first {
+        let first = match self.first {
             Some(first) => near(first, before).find(|first| *first > before),
             None => before.checked_add(Span::new().days(FROST_FREE_DAYS)).ok(),
         };
-        if day < ends? { Some(before) } else { near(last, day).find(|last| *last > day) }
+        Some([before, first?, near(last, day).find(|last| *last > day)?])
+    }
+
+    /// The average first frost of the year of a day, if the day lies less than so many days before it, or after it.
+    pub fn first_within(self, days: i32, day: Date) -> Option<Date> {
+        let first = self.first?.in_year(day.year())?;
+        Some(first).filter(|first| (*first - day).get_days() < days)
     }
 }
 

@@ -135,7 +135,7 @@ impl Trials<'_> {
         let week = &self.season.loaded.week;
         let is_possible = |dated: &Dated, days: i32| {
             let crop = week.sowings[dated.sowing].crop.as_ref();
-            let frost = week.standing.frost.last_before(dated.plant_out);
+            let frost = week.standing.frost.last_of_spring(dated.plant_out);
             let frost = frost.filter(|_| crop.is_some_and(|crop| crop.frost == Some(Frost::Tender)));
             if days < 0 && frost.is_some_and(|frost| after(dated.plant_out, days) < frost) {
                 return false;

@@ -100,7 +100,7 @@ impl SeasonPlan {
             today,
             outside: outside.map(|(planting, dated)| (planting, outside_by(season, dated))).collect(),
             help: help(season, &plantings, (&days, &groups, &rack), &limits, today),
-            spring: limits.places.map(|_| cold_spring(season, &plantings, &days, &limits, today)),
+            spring: limits.places.and_then(|_| cold_spring(season, &plantings, &days, &limits, today)),
             unstated: unstated(&days),
             hardening: hardening(&plantings, &groups, today),
             remarks: remarks(season, &plantings, today),

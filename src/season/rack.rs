@@ -60,6 +60,8 @@ pub struct ColdSpring {
 
 /// A cold spring is so many days late.
 const LATE: i32 = 7;
+/// A cold spring holds up what goes out up to so many days after the average last frost. A judgement.
+const SPRING_DAYS: i32 = 28;
 
 /// Trays that come and go together, with what they take.
 #[derive(Clone, Debug)]
@@ -198,19 +200,25 @@ fn settle(
     .collect()
 }
 
-/// What the same days come to where everything is planted out a week later.
+/// What the same days come to where everything is planted out a week later; `None` where all goes out long after spring.
 pub(super) fn cold_spring(
     season: &Season,
     plantings: &[Dated],
     days: &[SownDay],
     limits: &Limits,
     today: Date,
-) -> ColdSpring {
+) -> Option<ColdSpring> {
+    let frost = season.loaded.week.standing.frost;
+    let is_of_spring = |dated: &Dated| match frost.last_of_spring(dated.plant_out) {
+        Some(last) => (dated.plant_out - last).get_days() < SPRING_DAYS,
+        None => frost.last.is_none(),
+    };
+    plantings.iter().find(|dated| dated.plant_out > today && is_of_spring(dated))?;
     let late = |leaves: Date| if leaves > today { after(leaves, LATE) } else { leaves };
     let later = |dated: &Dated| Dated { leaves: late(dated.leaves), ..dated.clone() };
     let plantings: Vec<Dated> = plantings.iter().map(later).collect();
     let weeks = weeks(&groups(season, &plantings, days, today), limits, today);
-    ColdSpring { weeks: weeks.iter().filter(|week| week.over > 0).map(|week| (week.from, week.over)).collect() }
+    Some(ColdSpring { weeks: weeks.iter().filter(|week| week.over > 0).map(|week| (week.from, week.over)).collect() })
 }
 
 /// The most trays that are hardened on one day from a day on: the Monday before the first such day, and their places.

@@ -7,6 +7,8 @@ use jiff::civil::Date;
 
 /// Hardy crops go out up to so many days before the last frost. Common practice, no source.
 const EARLIEST: i32 = 28;
+/// Tender crops go out for so many days at the least before the average first frost. Common practice, no source.
+const TO_CROP: i32 = 28;
 /// Perennials take root for so many days before the average first frost. Common practice, no source.
 const TO_ROOT: i32 = 42;
 /// Days from potting on to hardening, at the least. Common practice, no source.
@@ -26,6 +28,8 @@ pub struct Remark {
 pub enum Doubt {
     /// It stands no frost and goes out before the average last one, on that day.
     TenderBeforeFrost(Date),
+    /// It stands no frost and goes out less than four weeks before the average first one, on that day, or after it.
+    TenderLate(Date),
     /// It is hardy, but goes out more than four weeks before the average last frost, on that day.
     HardyEarly(Date),
     /// It is a hardy perennial and goes out less than six weeks before the average first frost, on that day.
@@ -42,22 +46,24 @@ pub(super) fn remarks(season: &Season, plantings: &[Dated], today: Date) -> Vec<
     let doubts = |dated: &Dated| {
         let crop = season.loaded.week.sowings[dated.sowing].crop.as_ref();
         let hardiness = crop.and_then(|crop| crop.frost);
-        let ahead = frost.last_before(dated.plant_out).map(|last| (last, (last - dated.plant_out).get_days()));
+        let ahead = frost.last_of_spring(dated.plant_out).map(|last| (last, (last - dated.plant_out).get_days()));
         let early = ahead.and_then(|(last, days)| match hardiness {
             Some(Frost::Tender) if days > 0 => Some(Doubt::TenderBeforeFrost(last)),
             Some(Frost::Hardy) if days > EARLIEST => Some(Doubt::HardyEarly(last)),
             _ => None,
         });
         let is_perennial = hardiness == Some(Frost::Hardy) && crop.is_some_and(|crop| crop.perennial == Some(true));
-        let first = frost.first.and_then(|first| first.in_year(dated.plant_out.year()));
-        let late = first.filter(|first| is_perennial && (0..TO_ROOT).contains(&(*first - dated.plant_out).get_days()));
+        let late =
+            frost.first_within(TO_ROOT, dated.plant_out).filter(|first| is_perennial && *first >= dated.plant_out);
         let is_tender = hardiness == Some(Frost::Tender);
-        let last = frost.last_before(dated.plant_out).filter(|last| is_tender && dated.leaves <= *last);
+        let is_autumn = is_tender && frost.last_of_spring(dated.plant_out).is_none_or(|last| last <= dated.plant_out);
+        let tender_late = frost.first_within(TO_CROP, dated.plant_out).filter(|_| is_autumn).map(Doubt::TenderLate);
+        let last = frost.last_of_spring(dated.plant_out).filter(|last| is_tender && dated.leaves <= *last);
         let [hardened, wanted] = [(dated.plant_out - dated.leaves).get_days(), season.sowings[dated.sowing].harden];
         let short = last.filter(|_| hardened < wanted).map(|last| Doubt::ShortlyHardened(last, hardened, wanted));
         let in_pots = dated.pot.map(|pot| (dated.leaves - pot).get_days()).filter(|days| *days < IN_POTS);
         let late = late.map(Doubt::PerennialLate);
-        early.into_iter().chain(late).chain(short).chain(in_pots.map(Doubt::SoonHardened))
+        early.into_iter().chain(tender_late).chain(late).chain(short).chain(in_pots.map(Doubt::SoonHardened))
     };
     let open = plantings.iter().enumerate().filter(|(_, dated)| dated.plant_out >= today);
     open.flat_map(|(planting, dated)| doubts(dated).map(move |of| Remark { planting, of })).collect()

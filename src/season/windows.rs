@@ -215,7 +215,7 @@ fn leaving(season: &Season, sowing: usize, out: Date) -> Date {
     let planned = &season.sowings[sowing];
     let is_tender =
         season.loaded.week.sowings[sowing].crop.as_ref().is_some_and(|crop| crop.frost == Some(Frost::Tender));
-    let frost = season.loaded.week.standing.frost.last_before(out).filter(|_| is_tender);
+    let frost = season.loaded.week.standing.frost.last_of_spring(out).filter(|_| is_tender);
     after(out, -planned.harden).max(frost.unwrap_or(Date::MIN)).min(out)
 }
 

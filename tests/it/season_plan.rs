@@ -322,6 +322,8 @@ fn a_cold_spring_keeps_all_for_a_week() {
     assert_eq!(weeks, [("04-12".to_owned(), 2), ("04-19".to_owned(), 2)]);
     assert_eq!(worked(&head(6), &[&*sowings[0], &sowings[1]]).spring.unwrap().weeks, []);
     assert_eq!(worked("", &[&*sowings[0]]).spring, None);
+    let summer = sown("kale", 3, "06-12", "07-17");
+    assert_eq!(worked(&format!("{}frost: {{last: 10 May}}\n", head(4)), &[&*summer]).spring, None);
     // What is out already comes back no more.
     let files = files(&format!("recipe: everyday\n{}", head(4)), &[&*sowings[0], &sowings[1]], "");
     assert_eq!(worked_of(&files, date(2027, 4, 14)).spring.unwrap().weeks, []);
@@ -345,6 +347,13 @@ fn frost_and_short_time_in_pots_are_said() {
     let first = Doubt::PerennialLate(date(2027, 10, 20));
     assert_eq!([doubts(&out("thyme", "09-08")), doubts(&out("thyme", "09-09"))], [vec![], vec![first]]);
     assert_eq!(doubts(&out("kale", "09-09")), []);
+    // Out two weeks after the average first frost, 18 days before it, and 28 days before.
+    let (first, late) = (date(2027, 10, 20), |out: &str| sown("basil", 1, "07-24", out));
+    assert_eq!(doubts(&late("11-03")), [Doubt::TenderLate(first)]);
+    assert_eq!(doubts(&late("10-02")), [Doubt::TenderLate(first)]);
+    assert_eq!(doubts(&late("09-22")), []);
+    // What goes out hardy in autumn is not early for the next spring.
+    assert_eq!(doubts(&sown("pansy", 1, "08-14", "10-25")), []);
     // Hardened from 12 May on.
     let pots = |on: &str| out("tomato", "05-22") + &format!(", then: {{tray: 9 cm pot, potted: 9, on: 2027-{on}}}");
     assert_eq!(doubts(&pots("04-29")), [Doubt::SoonHardened(13)]);

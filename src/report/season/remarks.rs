@@ -77,7 +77,7 @@ impl SeasonReport<'_> {
         cautions.extend(plan.too_late.iter().map(|late| self.late(late)));
         let help: Vec<String> = plan.help.iter().map(|help| self.help(*help)).collect();
         cautions.extend((!help.is_empty()).then(|| remark!("help", "What would help: {}.", help.join("; or "))));
-        cautions.extend(self.doubts(|doubt| matches!(doubt, Doubt::TenderBeforeFrost(_))));
+        cautions.extend(self.doubts(is_caution));
         cautions.extend(self.of_days(units));
         cautions
     }
@@ -159,7 +159,7 @@ impl SeasonReport<'_> {
         let [code, words] = if self.plan.proven { PROVEN } else { NOT_PROVEN };
         let is_open = !self.plan.is_sown();
         let proven = is_open.then(|| Remark::new(code, words));
-        let doubts = self.doubts(|doubt| !matches!(doubt, Doubt::TenderBeforeFrost(_)));
+        let doubts = self.doubts(|doubt| !is_caution(doubt));
         let no_rack = (is_open && self.plan.limits.places.is_none()).then(|| Remark::new("no-rack", NO_RACK));
         let of_days = self.plan.days.iter().flat_map(|day| &day.plan.notes);
         let of_days = of_days.filter(|found| found.code() == "pots-uncounted");
@@ -186,6 +186,10 @@ impl SeasonReport<'_> {
                         short(last)
                     );
                     (Remark::new("tender-before-frost", words), name)
+                }
+                Doubt::TenderLate(first) => {
+                    let words = format!("Tender, and the average first frost ({}) takes it within four weeks", short(first));
+                    (Remark::new("tender-late", words), name)
                 }
                 Doubt::HardyEarly(last) => {
                     let words =
@@ -222,6 +226,11 @@ impl SeasonReport<'_> {
     fn for_day(&self, planting: usize) -> String {
         format!("{} for {}", self.name_of(planting), short(self.plan.plantings[planting].plant_out))
     }
+}
+
+/// What would kill plants.
+fn is_caution(doubt: &Doubt) -> bool {
+    matches!(doubt, Doubt::TenderBeforeFrost(_) | Doubt::TenderLate(_))
 }
 
 /// What is said of several things, once with all of them.
