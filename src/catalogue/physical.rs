@@ -18,7 +18,7 @@ figures! {
     OfVolume(f64): "a share of the volume such as `0.85` or `85 %`", text => of_volume(text);
     /// The same from the least to the most.
     SharesOfVolume((f64, f64)): "shares of the volume such as `0.80-0.88`", text => range(text, of_volume);
-    /// From the least to the most acid.
+    /// From the most to the least acid.
     Acidity((f64, f64)): "a pH such as `5.5-6.5`",
         text => range(text, |text| number(text).and_then(|ph| within(ph.to_f64(), ph.to_f64(), ANY_PH, text)));
     /// How much its extract conducts, in mS/cm.
