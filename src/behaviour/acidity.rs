@@ -4,7 +4,7 @@
 //! 4.5, 5.2, 5.6, 6.1, with 40 % 6.7, 6.9, 7.0, 7.1): `pH = 7.463 - 2.956 exp(-0.2078 L - 0.0342 C)`, off by up to 0.07
 //! (computed). Peats differ so much that no rate hits a pH (HortScience 42:349, read).
 
-use super::blend::Parts;
+use super::blend::{Parts, share_of};
 use crate::catalogue::{Feeds, Ingredient, Role, Spread};
 
 /// How far a mix may be off the fit.
@@ -58,15 +58,11 @@ pub fn lime_for(parts: &Parts<'_>, ph: f64) -> Option<Spread> {
 /// The share of castings and compost in a mix that is otherwise of raw peat: at least half of the rest (a judgement), and
 /// no coir, which needs no lime, nor what its maker has limed. `None` for others, and where there is more than in the trial.
 fn compost_beside_peat(parts: &Parts<'_>) -> Option<f64> {
-    let share_of = |is: fn(&Ingredient) -> bool| {
-        let all: f64 = parts.iter().map(|(_, parts)| parts).sum();
-        parts.iter().filter(|(ingredient, _)| is(ingredient)).map(|(_, parts)| parts).sum::<f64>() / all
-    };
-    let compost = share_of(|ingredient| ingredient.rich);
-    let others = share_of(|ingredient| {
+    let compost = share_of(parts, |ingredient| ingredient.rich);
+    let others = share_of(parts, |ingredient| {
         let is_limed = ingredient.is(Role::Peat) && !ingredient.is_raw_peat();
         is_limed || ingredient.is(Role::Coir) || ingredient.is(Role::SoakedCoir) || ingredient.feeds == Feeds::Starter
     });
-    let is_of_peat = others <= 0.0 && 2.0 * share_of(Ingredient::is_raw_peat) >= 1.0 - compost;
+    let is_of_peat = others <= 0.0 && 2.0 * share_of(parts, Ingredient::is_raw_peat) >= 1.0 - compost;
     Some(compost).filter(|compost| is_of_peat && *compost <= MOST_COMPOST)
 }

@@ -12,6 +12,12 @@ pub type Parts<'p> = [(&'p Ingredient, f64)];
 #[error("not known of {}", .0.join(", "))]
 pub struct NotKnown(pub Vec<String>);
 
+/// The share of the loose volume that some ingredients make.
+pub(super) fn share_of(parts: &Parts<'_>, is: impl Fn(&Ingredient) -> bool) -> f64 {
+    let all: f64 = parts.iter().map(|(_, parts)| parts).sum();
+    parts.iter().filter(|(ingredient, _)| is(ingredient)).map(|(_, parts)| parts).sum::<f64>() / all
+}
+
 /// The sum of a figure over the ingredients of a litre, of which `kept` litres are left after blending.
 pub(super) fn sum(
     parts: &Parts<'_>,

@@ -37,6 +37,11 @@ impl Verdict {
             _ => Self::Dry,
         }
     }
+
+    /// Whether there is less than [`ENOUGH_AIR`].
+    pub const fn is_short_of_air(self) -> bool {
+        matches!(self, Self::Wet | Self::Tight)
+    }
 }
 
 /// A cell of a mix that has drained; shares of its volume.

@@ -3,16 +3,23 @@
 use super::blend::{Parts, Pores};
 use super::cell::ENOUGH_AIR;
 use crate::catalogue::{Frustum, Ingredient};
+use serde::{Serialize, Serializer};
 
 /// More of one ingredient, with which a cell keeps enough air.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Serialize)]
 pub struct Remedy<'i> {
     /// The ingredient.
+    #[serde(rename = "name", serialize_with = "by_name")]
     pub ingredient: &'i Ingredient,
     /// So many parts more than the recipe has, in quarters of a part.
     pub parts: f64,
     /// The usual air in the cell then, as a share of its volume.
     pub air: f64,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands on a reference to whatever the field is")]
+fn by_name<S: Serializer>(ingredient: &&Ingredient, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&ingredient.name)
 }
 
 /// For each candidate the fewest quarters of a part that bring the air in a drained cell to [`ENOUGH_AIR`], the other parts

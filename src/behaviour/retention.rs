@@ -4,6 +4,7 @@
 //! mix. Milks, Fonteno & Larson 1989, J. Amer. Soc. Hort. Sci. 114:48-61 (abstract read: accurate for porosity, water and
 //! air).
 
+use super::blend::NotKnown;
 use crate::catalogue::{Frustum, FrustumKind, Tray};
 use crate::units::length::{centimetre, decimetre};
 use crate::units::{Length, to_litres};
@@ -102,17 +103,45 @@ fn mean(of: impl Fn(f64) -> f64) -> f64 {
     POINTS.iter().map(|(u, weight)| weight * of(*u)).sum()
 }
 
+/// Why nothing can be said of the air and water in a cell.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NoCell {
+    /// Blocks are pressed, and every figure is of loose mix.
+    #[error("air and water are not known of pressed blocks: the figures are of loose mix")]
+    Pressed,
+    /// Its depth is unknown.
+    #[error("air and water are not known without its depth: state `depth:` of your own tray")]
+    NoDepth,
+    /// It is no cell for plants, or its depth or volume is a slip.
+    #[error("nothing is worked out for a cell more than {MOST_SLENDER:.0} times as deep as wide")]
+    Slender,
+    /// Pores or water of an ingredient are unknown.
+    #[error(transparent)]
+    NotKnown(#[from] NotKnown),
+}
+
+/// The deepest that a cell may be, in its own widths (a judgement): tubes for trees are eight.
+const MOST_SLENDER: f64 = 20.0;
+
 /// The inside of a cell as it is filled: its shape where it was given; else by volume, width and depth a square that
-/// narrows evenly, and without a width as wide below as above. `None` where its depth is unknown.
-pub fn shape_of(tray: &Tray) -> Option<Frustum> {
-    let (shape, depth) = (tray.shape, tray.depth?);
+/// narrows evenly, and without a width as wide below as above.
+///
+/// # Errors
+/// [`NoCell`] where its shape is not known or is none for plants.
+pub fn shape_of(tray: &Tray) -> Result<Frustum, NoCell> {
+    if tray.compression.is_some() {
+        return Err(NoCell::Pressed);
+    }
+    let (shape, depth) = (tray.shape, tray.depth.ok_or(NoCell::NoDepth)?);
     let dm = |length: Length| length.get::<decimetre>();
     let area = to_litres(tray.cell) / dm(depth);
     let top = tray.top.map_or(area.sqrt(), dm);
     // The positive root of `b² + t b + t² = 3 V / h`; below a pyramid there is none.
     let bottom = ((12.0 * area - 3.0 * top * top).max(top * top).sqrt() - top) / 2.0;
     let [top, bottom] = [top, bottom].map(Length::new::<decimetre>);
-    shape.or(Some(Frustum { kind: FrustumKind::Square, top, bottom, depth }))
+    let shape = shape.unwrap_or(Frustum { kind: FrustumKind::Square, top, bottom, depth });
+    let is_slender = dm(shape.depth) > MOST_SLENDER * dm(shape.top).max(dm(shape.bottom));
+    if is_slender { Err(NoCell::Slender) } else { Ok(shape) }
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ pub enum NoSalinity {
     #[error(transparent)]
     NotKnown(#[from] NotKnown),
     /// With a fertiliser in it the ingredients do not tell.
-    #[error("with {0} in it")]
+    #[error("not known with {0} in it")]
     Fertilised(String),
 }
 

@@ -114,8 +114,8 @@ pub(super) enum Command {
     /// List what is known of recipes, trays, crops, ingredients or salts.
     #[command(after_help = examples!("list crops", "list recipes --format csv"))]
     List(ListArgs),
-    /// Show all that is known under a name, each value with its source.
-    #[command(after_help = examples!("show kale", "show 72-cell --units us"))]
+    /// Show all that is known under a name, each value with its source; or how a mix behaves in a tray.
+    #[command(after_help = examples!("show kale", "show everyday --tray 128-cell --tray 288-cell --with \"fine seed\""))]
     Show(ShowArgs),
     /// Print a commented file to start from.
     #[command(after_help = examples!("new week --output week.yaml", "new stock --output stock.yaml"))]
@@ -150,6 +150,7 @@ impl Command {
             Self::Labels(args) => (&[], &args.wanted),
             Self::Season(args) => (&[], &args.wanted),
             Self::Scale(args) => (&[("--tray", &args.trays)], &args.wanted),
+            Self::Show(args) => (&[("--tray", &args.trays)], &args.wanted),
             Self::Soak(args) => (&[], &args.wanted),
             Self::Fill(args) => (&[("--have", &args.have)], &args.wanted),
             Self::Mixed(args) => (&[("--bought", &args.bought), ("--left", &args.left)], &args.wanted),
@@ -490,9 +491,18 @@ pub(super) struct ListArgs {
 
 #[derive(Args, Debug)]
 pub(super) struct ShowArgs {
-    /// The name of a recipe, tray, crop, ingredient or salt.
+    /// The name of a recipe, tray, crop, ingredient or salt; with `--tray` a recipe, or a recipe file.
     #[arg(value_name = "NAME", required = true, num_args = 1.., value_parser = Known::All, hide_possible_values = true)]
     pub(super) name: Vec<String>,
+    /// Show how the recipe behaves in trays of this kind: air and water, acidity, salts, weight.
+    #[arg(long = "tray", value_name = "KIND", value_parser = Known::Trays, hide_possible_values = true)]
+    pub(super) trays: Vec<String>,
+    /// Set another recipe, by name or as a file, beside it.
+    #[arg(long, value_name = "RECIPE", requires = "trays", value_parser = Known::Recipes, hide_possible_values = true)]
+    pub(super) with: Option<String>,
+    /// Take this ingredient where a recipe offers a choice.
+    #[arg(long = "use", value_name = "INGREDIENT", requires = "trays", value_parser = Known::Ingredients, hide_possible_values = true)]
+    pub(super) wanted: Vec<String>,
     /// A place file, whose trays, crops and ingredients are known too.
     #[arg(long, value_name = "PLACE.yaml")]
     pub(super) place: Option<PathBuf>,

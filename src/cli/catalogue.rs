@@ -2,14 +2,16 @@
 
 use super::args::{ListArgs, ShowArgs};
 use super::{Failure, Session, said};
-use crate::catalogue::{Catalogue, Doubt, fuller_names};
+use crate::behaviour::{Behaviour, of_coir};
+use crate::catalogue::{Catalogue, Doubt, Ingredient, fuller_names};
+use crate::coir::SoldAs;
 use crate::coir::soak::salts;
-use crate::diagnostic::Span;
+use crate::diagnostic::{Code, Rejected, Span};
 use crate::printable::within_a_line;
-use crate::recipe::BUILT_IN;
-use crate::report::{self, KINDS, Listing};
+use crate::recipe::{BUILT_IN, MixFor, Work};
+use crate::report::{self, BehaviourReport, KINDS, Listing, MixInTrays};
 use crate::spelling::slips;
-use crate::week::Inputs;
+use crate::week::{Inputs, Loaded, Request};
 use std::path::Path;
 
 pub(super) fn list(args: &ListArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -24,6 +26,9 @@ pub(super) fn list(args: &ListArgs, session: &mut Session<'_>) -> Result<u8, Fai
 
 pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
     let name = within_a_line(&args.name.join(" ")).into_owned();
+    if !args.trays.is_empty() {
+        return in_trays(&name, args, session);
+    }
     let catalogue = tables(args.place.as_deref(), session)?;
     let found = report::show(&name, &catalogue);
     if found.is_empty() {
@@ -49,6 +54,41 @@ pub(super) fn show(args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Fai
         return said(format!("nothing is known under `{name}`; {near}"));
     }
     write(&found, session)
+}
+
+/// How the mix of a recipe behaves in trays, beside that of another.
+fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    if args.trays.iter().any(|tray| tray.contains('=')) {
+        return said("`show` takes the kind of tray only, as in `--tray 128-cell`: how many there are changes nothing");
+    }
+    let inputs = Inputs { place: args.place.as_deref(), ..session.inputs(session.disk, &args.wanted) };
+    let request = Request { recipe: name, trays: &args.trays, make: None, crop: None };
+    let read = inputs.request_beside(&request, args.with.as_deref());
+    let is_no_recipe = |rejected: &Rejected| rejected.problems().any(|(_, one)| one.code == Code::UnknownRecipe);
+    if read.as_ref().is_err_and(is_no_recipe) {
+        let found = report::show(name, &inputs.tables()?.0);
+        if let Some(kind) = found.first().map(Listing::kind).filter(|kind| *kind != "recipe") {
+            return said(format!(
+                "`{name}` is no recipe but the name of a {kind}: `--tray` shows how a recipe behaves"
+            ));
+        }
+    }
+    let Loaded { week, catalogue, .. } = read?.loaded;
+    session.take_units(&week.standing);
+    // Coir that a soak is stated for comes from its course, or buffered as it was sold.
+    let coir = week.soak.as_ref().map(|_| of_coir(SoldAs::Buffered));
+    let coarse: Vec<&Ingredient> = catalogue.ingredients.iter().filter(|one| one.coarse).collect();
+    let mixed = week.recipes.iter().map(|recipe| {
+        let variant = recipe.variant(&week.wanted, MixFor::default(), &catalogue, &Work::default());
+        variant.map(|variant| (recipe, variant.composition))
+    });
+    let mixed: Vec<_> = mixed.collect::<Result<_, _>>().or_else(|fault| said(fault.to_string()))?;
+    let mixes = mixed.iter().map(|(recipe, mix)| {
+        let behaviour = Behaviour::of(mix, coir);
+        let trays = week.sowings.iter().map(|sowing| (&sowing.tray, behaviour.in_tray(&sowing.tray, &coarse)));
+        MixInTrays { recipe, mix, trays: trays.collect(), behaviour }
+    });
+    session.report(&BehaviourReport { mixes: mixes.collect() }, false)
 }
 
 /// What ships, with the entries of a place over it, whose units hold.

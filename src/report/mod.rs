@@ -1,5 +1,6 @@
 //! Reports: a neutral document, and what writes it. Nothing is computed here.
 
+mod behaviour;
 mod buying;
 mod catalogue;
 mod course;
@@ -21,6 +22,7 @@ mod soak;
 mod text;
 mod words;
 
+pub use behaviour::{BehaviourReport, MixInTrays};
 pub use catalogue::{KINDS, Listing, Several, listing, show};
 pub use document::{Block, Column, Document, Table};
 pub use feed::FeedReport;

@@ -17,6 +17,8 @@ pub struct Picture {
 pub enum Drawn {
     /// A load, as a bar of what goes in.
     Load(Vec<Share>),
+    /// Bars of the same shares, each with what it is of.
+    Bars(Vec<(String, Vec<Share>)>),
     /// Trays that crops share, rows across the short side from left to right.
     Trays(Vec<Map>),
     /// A course over some days.
@@ -93,6 +95,7 @@ impl Picture {
         make(&mut self.says);
         match &mut self.of {
             Drawn::Load(shares) => shares.iter_mut().for_each(|share| make(&mut share.name)),
+            Drawn::Bars(bars) => bars.iter_mut().for_each(|(of, _)| make(of)),
             Drawn::Racks(racks) => racks.iter_mut().for_each(|rack| {
                 make(&mut rack.title);
                 rack.places.iter_mut().chain(&mut rack.frame).for_each(|spot| make(&mut spot.what));

@@ -46,6 +46,14 @@ impl Inputs<'_> {
     /// # Errors
     /// [`Rejected`] with every fault of the command line and of the recipe file.
     pub fn request(&self, request: &Request<'_>) -> Result<Requested, Rejected> {
+        self.request_beside(request, None)
+    }
+
+    /// The same with another recipe beside it.
+    ///
+    /// # Errors
+    /// As for [`Self::request`].
+    pub fn request_beside(&self, request: &Request<'_>, other: Option<&str>) -> Result<Requested, Rejected> {
         let mut loader = Loader::new(*self, PathBuf::new());
         let place = loader.place_named();
         let place = place.and_then(|place| loader.whole_place(&place, false));
@@ -54,11 +62,12 @@ impl Inputs<'_> {
         if let Some(taken) = &mut bench.standing.taken {
             taken.keys.retain(|key| key != "recipe" && (key != "stock" || self.stock.is_none()));
         }
-        loader.gather_recipe(request.recipe.trim());
+        [Some(request.recipe), other].into_iter().flatten().for_each(|recipe| loader.gather_recipe(recipe.trim()));
         let nowhere = Problems::new(SourceText::argument("--stock", ""));
         let stock = if is_at_place { bench.stock.take() } else { loader.stock(None, &nowhere) };
         loader.rim = bench.allowances.rim;
         let recipe = loader.argument("RECIPE", request.recipe, Loader::recipe);
+        other.and_then(|other| loader.argument("--with", other, Loader::recipe));
         let crop = request.crop.and_then(|crop| loader.argument("--crop", crop, Loader::crop));
         let make = request
             .make

@@ -53,6 +53,11 @@ fn column_name(header: &str) -> String {
 }
 
 impl Listing {
+    /// What it is of.
+    pub const fn kind(&self) -> &'static str {
+        self.kind
+    }
+
     /// A list of entries, with the same values of each.
     fn of_entries(
         kind: &'static str,

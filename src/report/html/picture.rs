@@ -49,6 +49,9 @@ pub(super) fn patterns() -> Markup {
 pub(super) fn draw(picture: &Picture) -> Markup {
     match &picture.of {
         Drawn::Load(shares) => load(shares, &picture.says),
+        Drawn::Bars(bars) => html! {
+            @for (of, shares) in bars { figure { figcaption { (apart(of)) } (load(shares, &picture.says)) } }
+        },
         Drawn::Trays(maps) if maps.len() > MOST => html! {},
         Drawn::Trays(maps) => html! { div.maps { @for map in maps { (tray(map)) } } },
         Drawn::Course(course) => self::course(course, &picture.says),

@@ -2,6 +2,7 @@
 //! with files and streams that fail.
 
 mod arguments;
+mod behaviour;
 mod calendar;
 mod changes;
 mod files;

@@ -24,6 +24,17 @@ fn the_first_demo_week() {
 }
 
 #[test]
+fn the_everyday_mix_in_the_cell() {
+    for format in ["text", "markdown"] {
+        let trays = ["--tray", "288-cell", "--tray", "72-cell", "--tray", "5 cm block"];
+        snapshot(
+            &format!("everyday-in-the-cell-{format}"),
+            &[&["show", "everyday", "--format", format], &trays[..]].concat(),
+        );
+    }
+}
+
+#[test]
 fn the_shipped_season() {
     for format in ["text", "markdown", "html", "csv"] {
         let season = ["season", "../seasons/plant-sale.yaml", "--today", "2027-01-04", "--format", format];

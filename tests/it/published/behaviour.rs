@@ -2,8 +2,8 @@
 
 use super::assert_within;
 use trayful::behaviour::{
-    CORE_CM, Curve, Drained, Extract, Pores, TRAY_KG, Verdict, WANTED_PH, dry_density, least_p, lime_for, ph, shape_of,
-    sign_flip_p, tray_kg,
+    CORE_CM, Curve, Drained, Extract, NoCell, Pores, TRAY_KG, Verdict, WANTED_PH, dry_density, least_p, lime_for, ph,
+    shape_of, sign_flip_p, tray_kg,
 };
 use trayful::catalogue::{Catalogue, Frustum, FrustumKind, Handle, Ingredient};
 use trayful::plan::water_of_dry;
@@ -177,7 +177,8 @@ fn cells_of_the_tables() {
     let cell = shape("72-cell").unwrap();
     assert!(cell.bottom < cell.top && cell.kind == FrustumKind::Square);
     assert_eq!(shape("128-cell transplanter").unwrap().kind, FrustumKind::Round);
-    assert!(shape("60-cell").is_none());
+    assert_eq!(shape("60-cell"), Err(NoCell::NoDepth));
+    assert_eq!(shape("5 cm block"), Err(NoCell::Pressed));
 }
 
 /// The trial in HortTechnology (read): lime in g/L without and with 40 % compost.

@@ -1,0 +1,107 @@
+//! A mix as a recipe makes it, and how it behaves in a tray.
+
+use super::acidity::ph;
+use super::blend::{NotKnown, Parts, Pores, dry_density, share_of};
+use super::cell::Drained;
+use super::packing::{ExpectedYield, expected_yield};
+use super::remedy::{Remedy, remedies};
+use super::retention::{NoCell, shape_of};
+use super::salts::{NoSalinity, salinity};
+use super::weight::{TRAY_KG, tray_kg};
+use crate::catalogue::{Ingredient, Role, Spread, Tray, citation};
+use crate::recipe::{Basis, Composition};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// How a mix behaves, as far as its ingredients tell.
+#[derive(Clone, Debug)]
+pub struct Behaviour<'m> {
+    parts: Vec<(&'m Ingredient, f64)>,
+    /// The share of the loose volume that is kept after blending.
+    pub kept: f64,
+    /// The same by the sizes of its parts.
+    pub expected: ExpectedYield,
+    /// Dry grams in a litre.
+    pub dry_g_per_l: Result<Spread, NotKnown>,
+    /// Its pores.
+    pub pores: Result<Pores, NotKnown>,
+    /// pH, least and most, where the trial tells of such a mix.
+    pub ph: Option<[f64; 2]>,
+    /// Conductivity, mS/cm, least and most.
+    pub ec_ms_cm: Result<[f64; 2], NoSalinity>,
+}
+
+/// A mix in the cells of a tray that has drained.
+#[derive(Clone, Debug, Serialize)]
+pub struct InTray<'i> {
+    /// Air and water.
+    #[serde(flatten)]
+    pub drained: Drained,
+    /// What the filled tray weighs, in kilograms, a pot without itself; `None` where the weight of an ingredient is unknown.
+    pub tray_kg: Option<Spread>,
+    /// What brings air enough, where there is too little.
+    pub remedies: Vec<Remedy<'i>>,
+}
+
+impl<'m> Behaviour<'m> {
+    /// Of a composition, coir having such a conductivity, in mS/cm, where that is known.
+    pub fn of(mix: &'m Composition, coir: Option<[f64; 2]>) -> Self {
+        let parts: Vec<(&Ingredient, f64)> = mix.parts.iter().map(|(id, parts)| (&**id, parts.to_f64())).collect();
+        let kept = mix.yield_.to_f64();
+        let doses: Vec<&Ingredient> = mix.doses.iter().map(|dose| &*dose.ingredient).collect();
+        Self {
+            kept,
+            expected: expected_yield(share_of(&parts, |ingredient| ingredient.coarse)),
+            dry_g_per_l: dry_density(&parts, kept),
+            pores: Pores::of(&parts, kept),
+            ph: lime_g_per_l(mix, &parts).and_then(|lime| ph(&parts, lime)),
+            ec_ms_cm: salinity(&parts, &doses, coir),
+            parts,
+        }
+    }
+
+    /// In a tray, and with more of which candidates it would keep air enough there.
+    ///
+    /// # Errors
+    /// [`NoCell`] where the cell or the pores are not known.
+    pub fn in_tray<'i>(&self, tray: &Tray, candidates: &[&'i Ingredient]) -> Result<InTray<'i>, NoCell>
+    where
+        'm: 'i,
+    {
+        let cell = shape_of(tray)?;
+        let drained = self.pores.as_ref().map_err(NotKnown::clone)?.in_cell(&cell);
+        let empty_kg = if tray.pot { 0.0 } else { TRAY_KG };
+        let weight = |dry: &Spread| tray_kg(tray.volume(), *dry, drained.water, empty_kg);
+        let mut remedies = remedies(&self.parts, self.kept, &cell, candidates);
+        // What is in the mix anyway first.
+        remedies.sort_by_key(|more| self.parts.iter().all(|(ingredient, _)| ingredient.name != more.ingredient.name));
+        Ok(InTray { drained, tray_kg: self.dry_g_per_l.as_ref().ok().map(weight), remedies })
+    }
+}
+
+/// Lime in a litre of the finished mix; `None` where it is measured by the spoon, of which no weight is known.
+fn lime_g_per_l(mix: &Composition, parts: &Parts<'_>) -> Option<f64> {
+    let kept = mix.yield_.to_f64();
+    let limes = mix.doses.iter().filter(|dose| dose.ingredient.is(Role::Lime));
+    limes
+        .map(|dose| {
+            let litres = match &dose.basis {
+                Basis::Finished => 1.0,
+                Basis::Loose => 1.0 / kept,
+                Basis::Of(id) => share_of(parts, |ingredient| ingredient.name == id.name) / kept,
+            };
+            dose.rate.spoon().is_none().then(|| dose.rate.per_litre() * litres)
+        })
+        .sum()
+}
+
+/// How well the sources stand behind a figure of some ingredients: each standing with those it is of.
+pub fn standings<'m>(mix: &'m Composition, figure: &str) -> BTreeMap<&'m str, Vec<&'m str>> {
+    let mut standings: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for (id, _) in &mix.parts {
+        let key = id.tags.of(figure).unwrap_or("own figure");
+        let standing = citation(key).map_or(key, |citation| &citation.standing);
+        standings.entry(standing).or_default().push(&id.name);
+    }
+    standings
+}

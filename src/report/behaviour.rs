@@ -1,0 +1,283 @@
+//! How mixes behave in trays, on a sheet.
+
+use super::document::{Block, Document, Table};
+use super::picture::{Drawn, Picture, Share};
+use super::remark::{on, remark, texts};
+use super::words::{and, basis_words, tray_name, whole_percent};
+use super::{Format, Remark, Report, Style, csv};
+use crate::behaviour::{Behaviour, ENOUGH_AIR, InTray, NoCell, NoSalinity, Remedy, WANTED_PH, standings};
+use crate::catalogue::{Handle, Role, Tray};
+use crate::exact::whole;
+use crate::recipe::{Composition, Recipe};
+use crate::units::customary::{GRAM_PER_LITRE, KILOGRAM, MILLIMETRE};
+use crate::units::{Unit, UnitSystem, plain, quarters};
+use serde_json::{Map, Value, json};
+
+/// Mixes of recipes in trays, side by side.
+pub struct BehaviourReport<'b> {
+    /// The mixes.
+    pub mixes: Vec<MixInTrays<'b>>,
+}
+
+/// The mix of one recipe, in each tray.
+pub struct MixInTrays<'b> {
+    /// The recipe.
+    pub recipe: &'b Recipe,
+    /// What it is of.
+    pub mix: &'b Composition,
+    /// How it behaves.
+    pub behaviour: Behaviour<'b>,
+    /// How it does in each tray, or why that is not known.
+    pub trays: Vec<(&'b Handle<Tray>, Result<InTray<'b>, NoCell>)>,
+}
+
+/// How long the bar of a cell is, in characters.
+const BAR: u32 = 40;
+/// Why no pH is told.
+const NO_PH: &str = "not known: the trial is of raw peat, with lime by weight and at most 40 % of compost";
+/// No more remedies than this are told.
+const REMEDIES: usize = 3;
+/// The columns of the table: of a range its ends and the middle.
+const COLUMNS: &str = "recipe tray height_mm water_low water water_high air_low air air_high verdict why tray_kg_low tray_kg \
+                       tray_kg_high dry_density_g_l porosity ph_low ph_high ec_ms_cm_low ec_ms_cm_high yield \
+                       expected_yield_low expected_yield_high";
+/// What holds for every mix.
+const ALWAYS: [&str; 3] = [
+    "Of the recipe without its changes for some crops. Physics, mostly of remembered figures: try one tray first.",
+    "Air under 5 % of the cell is little for seed, over 20 % dries fast (from memory; there is no standard).",
+    "A bucket test tells what is kept: measure the parts, mix them moist, measure again; `trayful yield` enters it.",
+];
+
+/// What usually is, with its range where there is one: `71 (62-78)`.
+fn ranged(values: &[f64], shown: impl Fn(f64) -> String) -> String {
+    let texts: Vec<String> = values.iter().map(|value| shown(*value)).collect();
+    match &texts[..] {
+        [least, usual, most] if least != most => format!("{usual} ({least}-{most})"),
+        [least, most] if least != most => format!("{least}-{most}"),
+        texts => texts.last().cloned().unwrap_or_default(),
+    }
+}
+
+fn percents(shares: &[f64]) -> String {
+    ranged(shares, |share| plain(share * 100.0, 0))
+}
+
+fn in_unit(values: &[f64], decimals: usize, unit: Unit, units: UnitSystem) -> String {
+    format!("{} {}", ranged(values, |value| unit.figure(value, decimals, units)), unit.name_in(units))
+}
+
+/// Solid, water and air of a cell: together the whole.
+fn shares(InTray { drained, .. }: &InTray<'_>) -> [(&'static str, f64); 3] {
+    let (water, air) = (drained.water[1], drained.air[1]);
+    [("solid", 1.0 - water - air), ("water", water), ("air", air)]
+}
+
+fn bar(cell: &InTray<'_>) -> String {
+    let [(_, solid), (_, water), _] = shares(cell);
+    let sign = |at: u32| match (f64::from(at) + 0.5) / f64::from(BAR) {
+        share if share < solid => '#',
+        share if share < solid + water => '~',
+        _ => '.',
+    };
+    (0..BAR).map(sign).collect()
+}
+
+impl MixInTrays<'_> {
+    /// What it is of, in a sentence.
+    fn words(&self, units: UnitSystem) -> String {
+        let parts = self.mix.parts.iter().map(|(id, parts)| format!("{parts} {}", id.name));
+        let doses = self.mix.doses.iter().map(|dose| {
+            let of = basis_words(&dose.basis).unwrap_or_default();
+            format!("{} at {}{of}", dose.ingredient.name, dose.rate.shown(units))
+        });
+        format!("{}: {}.", self.recipe.name, and(parts.chain(doses)))
+    }
+
+    /// What is known of the mix in any cell: the figure in words, and where it is from.
+    fn figures(&self, units: UnitSystem) -> [[String; 3]; 5] {
+        let of = &self.behaviour;
+        let computed = |what: &str, figure: Result<String, String>, from: &str| match figure {
+            Ok(figure) => [what.to_owned(), figure, format!("computed; {from}")],
+            Err(why) => [what.to_owned(), why, String::new()],
+        };
+        let from = |figure: &str| {
+            let each = standings(self.mix, figure).into_iter().map(|(standing, of)| format!("{standing}: {}", and(of)));
+            each.collect::<Vec<_>>().join("; ")
+        };
+        let dry = of.dry_g_per_l.as_ref().map(|dry| in_unit(dry, 0, GRAM_PER_LITRE, units));
+        let pores = of.pores.as_ref().map(|pores| format!("{} %", percents(&pores.porosity)));
+        let ph = of.ph.map(|ph| {
+            let [shown, wanted] = [ph, WANTED_PH].map(|ph| ranged(&ph, |ph| plain(ph, 1)));
+            format!("{shown}; for seed {wanted}")
+        });
+        let ec = of.ec_ms_cm.as_ref().map(|ec| format!("{} mS/cm", ranged(ec, |ec| plain(ec, 1))));
+        let [kept, expected] = [&[of.kept][..], &[of.expected.least, of.expected.most]].map(percents);
+        let said = if self.recipe.yield_.is_some() { "the recipe's" } else { "the usual" };
+        let kept = format!("{kept} %, {said}; {expected} % by the sizes of its parts");
+        [
+            computed("dry density", dry.map_err(ToString::to_string), &from("dry_density")),
+            computed("pores", pores.map_err(ToString::to_string), &from("porosity")),
+            computed("pH", ph.ok_or(NO_PH.to_owned()), "a fit to a trial that was read"),
+            computed("salts", ec.map_err(ToString::to_string), &from("ec")),
+            computed("mix kept", Ok(kept), "models of packing, from memory"),
+        ]
+    }
+
+    fn notes(&self, units: UnitSystem) -> Vec<Remark> {
+        let (name, of, enough) = (&self.recipe.name, &self.behaviour, whole_percent(ENOUGH_AIR));
+        let cells = self.trays.iter().filter_map(|(tray, cell)| {
+            let tray = tray_name(tray, units);
+            let remedies = match cell {
+                Err(why) => return Some(remark!("cell-not-known", "{name} in {tray}: {why}.")),
+                Ok(cell) if cell.drained.verdict.is_short_of_air() => cell.remedies.iter().take(REMEDIES),
+                Ok(_) => return None,
+            };
+            let more = remedies.map(|Remedy { ingredient, parts, .. }| {
+                format!("{} of {}", quarters(whole(parts * 4.0)), ingredient.name)
+            });
+            let help = match more.collect::<Vec<_>>().join(", or ") {
+                none if none.is_empty() => "No more of a coarse ingredient mends that; take a taller cell.".to_owned(),
+                more => format!("Added to its parts, one of these brings {enough}: {more}. Or take a taller cell."),
+            };
+            Some(remark!("too-little-air", "{name} in {tray} keeps too little air. {help}"))
+        });
+        let is_likely = (of.expected.least..=of.expected.most).contains(&of.kept);
+        let is_of_coir = matches!(of.ec_ms_cm, Err(NoSalinity::NotKnown(_))) && self.mix.is_of(Role::Coir);
+        let more = [
+            (!is_likely, "yield-unlikely", "what is kept is not what the sizes of the parts let expect: measure it."),
+            (is_of_coir, "coir-salts", "coir is as salty as its washing left it: `soak:` in a `--place` tells that."),
+        ];
+        let more = more.into_iter().filter(|(holds, ..)| *holds);
+        cells.chain(more.map(|(_, code, text)| remark!(code, "{name}: {text}"))).collect()
+    }
+
+    fn value(&self) -> Value {
+        const OF_CELL: [&str; 6] = ["height_mm", "water", "air", "verdict", "tray_kg", "remedies"];
+        let of = &self.behaviour;
+        let cells = self.trays.iter().map(|(tray, cell)| {
+            let (known, why) = (json!(cell.as_ref().ok()), cell.as_ref().err().map(ToString::to_string));
+            let mut all = json!({"tray": tray.name, "standing": tray.standing, "why": why});
+            // Of a cell that is not known they are null.
+            OF_CELL.into_iter().for_each(|key| all[key] = known[key].clone());
+            all
+        });
+        let parts = self.mix.parts.iter().map(|(id, parts)| json!({"name": id, "parts": parts.to_string()}));
+        let figure =
+            |[what, text, from]: [String; 3]| json!({"code": what.replace(' ', "-"), "text": text, "from": from});
+        let pores = of.pores.as_ref().ok();
+        json!({
+            "recipe": self.recipe.name,
+            "parts": parts.collect::<Vec<_>>(),
+            "behaviour": {
+                "dry_density_g_l": of.dry_g_per_l.as_ref().ok(),
+                "porosity": pores.map(|pores| pores.porosity),
+                "water_held": pores.map(|pores| pores.water_held),
+                "cells": cells.collect::<Vec<_>>(),
+                "ph": of.ph,
+                "ec_ms_cm": of.ec_ms_cm.as_ref().ok(),
+                "yield": of.kept,
+                "expected_yield": [of.expected.least, of.expected.most],
+            },
+            "figures": self.figures(UnitSystem::Metric).map(figure),
+            "notes": self.notes(UnitSystem::Metric),
+        })
+    }
+}
+
+impl BehaviourReport<'_> {
+    /// Each mix in each tray, tray by tray.
+    fn cells(&self) -> impl Iterator<Item = (&MixInTrays<'_>, &Tray, &Result<InTray<'_>, NoCell>)> {
+        let trays = self.mixes.first().map_or(0, |mix| mix.trays.len());
+        (0..trays).flat_map(|at| self.mixes.iter().map(move |mix| (mix, &**mix.trays[at].0, &mix.trays[at].1)))
+    }
+
+    /// A mix by its name where there are several.
+    fn named(&self, mix: &MixInTrays<'_>) -> String {
+        if self.mixes.len() > 1 { mix.recipe.name.clone() } else { String::new() }
+    }
+
+    /// The bars of the cells that are known: drawn on a page, else of characters.
+    fn bars(&self, style: Style) -> Option<Block> {
+        let known = self
+            .cells()
+            .filter_map(|(mix, tray, cell)| Some((tray_name(tray, style.units), self.named(mix), cell.as_ref().ok()?)));
+        if style.format == Format::Html {
+            let share = |(name, size): (&str, f64)| Share { name: name.to_owned(), amount: whole_percent(size), size };
+            let bars = known.map(|(tray, mix, cell)| (format!("{tray} {mix}"), shares(cell).map(share).to_vec()));
+            let says = "solid, water and air of a cell".to_owned();
+            return Some(Block::Picture(Picture { says, of: Drawn::Bars(bars.collect()) }));
+        }
+        let tick = if style.format == Format::Markdown { "`" } else { "" };
+        let rows = known.map(|(tray, mix, cell)| [tray, mix, format!("{tick}{}{tick}", bar(cell))]);
+        let table = Table::of(["tray", "mix", "solid #, water ~, air ."], rows).without_empty_columns();
+        (!table.rows.is_empty()).then_some(Block::Table(table))
+    }
+}
+
+impl Report for BehaviourReport<'_> {
+    fn document(&self, style: Style) -> Document {
+        let units = style.units;
+        let mut document = Document::new(format!("{} in the cell", and(self.mixes.iter().map(|mix| &mix.recipe.name))));
+        self.mixes.iter().for_each(|mix| document.paragraph(mix.words(units)));
+        document.heading("Once it has drained");
+        let cells = self.cells().map(|(mix, tray, cell)| {
+            let cell = cell.as_ref().ok();
+            let of = |words: &dyn Fn(&InTray<'_>) -> String| cell.map_or_else(|| "not known".to_owned(), words);
+            let kg = |kg: &[f64; 3]| in_unit(kg, if kg[1] < 1.0 { 2 } else { 1 }, KILOGRAM, units);
+            [
+                tray_name(tray, units),
+                self.named(mix),
+                of(&|cell| MILLIMETRE.shown(cell.drained.height_mm, 0, units)),
+                of(&|cell| percents(&cell.drained.water)),
+                of(&|cell| percents(&cell.drained.air)),
+                of(&|cell| cell.drained.verdict.word().to_owned()),
+                of(&|cell| cell.tray_kg.as_ref().map(kg).unwrap_or_default()),
+            ]
+        });
+        let columns = ["tray", "mix", ">tall", ">water %", ">air %", "for seed", ">tray, watered"];
+        document.table(Table::of(columns, cells).without_empty_columns());
+        document.blocks.extend(self.bars(style));
+        let about = self.mixes.first().into_iter().flat_map(|mix| &mix.trays).filter(|(tray, _)| tray.is_about());
+        let about: Vec<String> = about.map(|(tray, _)| tray_name(tray, units)).collect();
+        let about = on("trays-about", &about, |trays| format!("Makers differ in {trays}: measure the depth of yours."));
+        let notes = self.mixes.iter().flat_map(|mix| mix.notes(units)).chain(about);
+        document.list(texts(&notes.collect::<Vec<_>>()));
+        document.heading("The mix");
+        let figures: Vec<_> = self.mixes.iter().map(|mix| (self.named(mix), mix.figures(units))).collect();
+        let rows = (0..5).flat_map(|at| {
+            figures.iter().map(move |(name, figures)| {
+                let [what, figure, from] = figures[at].clone();
+                [what, name.clone(), figure, from]
+            })
+        });
+        document.table(Table::of(["what", "mix", "usually (from-to)", "from"], rows).without_empty_columns());
+        document.list(ALWAYS.map(str::to_owned).to_vec());
+        document
+    }
+
+    fn value(&self) -> Value {
+        json!({"format": "trayful-behaviour/1", "mixes": self.mixes.iter().map(MixInTrays::value).collect::<Vec<_>>()})
+    }
+
+    fn records(&self) -> Vec<Vec<String>> {
+        let columns: Vec<&str> = COLUMNS.split(' ').collect();
+        let mut records = vec![columns.iter().map(|name| (*name).to_owned()).collect()];
+        for mix in self.mixes.iter().map(MixInTrays::value) {
+            let of = &mix["behaviour"];
+            records.extend(of["cells"].as_array().into_iter().flatten().map(|cell| {
+                let at = |name: &&str| {
+                    let (key, place) = match name.rsplit_once('_') {
+                        Some((key, "low")) => (key, 0),
+                        Some((key, "high")) => (key, usize::MAX),
+                        _ => (*name, 1),
+                    };
+                    let value = [cell, of, &mix].into_iter().find_map(|of| of.get(key)).cloned().unwrap_or_default();
+                    let in_range = value.as_array().and_then(|range| range.get(place).or(range.last()).cloned());
+                    ((*name).to_owned(), in_range.unwrap_or(value))
+                };
+                csv::record(&columns, &columns.iter().map(at).collect::<Map<_, _>>().into())
+            }));
+        }
+        records
+    }
+}

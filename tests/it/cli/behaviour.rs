@@ -1,0 +1,156 @@
+//! How a mix behaves in the cell: `show RECIPE --tray KIND`.
+
+use crate::support::{Run, root, run};
+use serde_json::{Value, json};
+
+fn show(arguments: &[&str]) -> Run {
+    run([&["show"], arguments].concat())
+}
+
+fn mixes(run: Run) -> Vec<Value> {
+    let value: Value = serde_json::from_str(&run.result()).unwrap();
+    assert_eq!(value["format"], "trayful-behaviour/1");
+    value["mixes"].as_array().unwrap().clone()
+}
+
+/// The behaviour of the mix of a recipe file in trays.
+fn of_file(recipe: &str, trays: &[&str]) -> Value {
+    let trays: Vec<&str> = trays.iter().flat_map(|tray| ["--tray", tray]).collect();
+    let run = show(&[&["own.yaml", "--format", "json", "--place", "place.yaml"], &trays[..]].concat());
+    let place = "place: p\ntrays: {straw: {cells: 1, cell: 2 mL, top: 4 mm, depth: 150 mm}}\n";
+    mixes(run.file("own.yaml", format!("recipe: own\n{recipe}\n")).file("place.yaml", place)).remove(0)
+}
+
+/// Peat alone, of which nothing is lost: air 9.0 % in a 72-cell, 14.2 in a 4-inch pot (computed beforehand; a pot that is
+/// filled to its edge, a centimetre more). By hand: 128 x 22 mL of 110 g/L dry with their water, and .20 kg of tray.
+#[test]
+fn peat_in_cells() {
+    let trays = ["72-cell", "4 in pot", "128-cell"];
+    let of = &of_file("parts: {peat: 1}\nyield: 100 %", &trays)["behaviour"];
+    for ((cell, tray), air) in of["cells"].as_array().unwrap().iter().zip(trays).zip([0.090, 0.142]) {
+        let usual = |key: &str| cell[key][1].as_f64().unwrap();
+        assert_eq!((&cell["tray"], &cell["verdict"]), (&json!(tray), &json!("good")));
+        assert!((usual("air") - air).abs() < 0.012, "{cell}");
+        assert!((usual("air") + usual("water") - 0.98).abs() < 1e-12);
+    }
+    let cell = &of["cells"][2];
+    let kg = 2.816 * (0.110 + cell["water"][1].as_f64().unwrap()) + 0.2;
+    assert!((cell["tray_kg"][1].as_f64().unwrap() - kg).abs() < 1e-9, "{cell}");
+    assert_eq!(of["dry_density_g_l"], json!([60.0, 110.0, 120.0]));
+}
+
+/// One gram of lime in a finished litre, stated in three ways: half of the loose litres are peat, and 88 % are kept.
+#[test]
+fn lime_counts_on_whatever_it_is_dosed_on() {
+    let ph = |dose: &str| {
+        let recipe = format!("parts: {{peat: 1, perlite: 1}}\ndoses: {{lime: {dose}}}\nyield: 88 %");
+        of_file(&recipe, &["72-cell"])["behaviour"]["ph"].clone()
+    };
+    let [least, most] = [0, 1].map(|at| ph("1 g/L")[at].as_f64().unwrap());
+    // The fit to the trial, by hand: 7.463 - 2.956 exp(-0.2078).
+    assert!((f64::midpoint(least, most) - 5.0616).abs() < 1e-3 && (most - least - 1.0).abs() < 1e-9);
+    for dose in ["{rate: 0.88 g/L, per: loose}", "{rate: 1.76 g/L, of: peat}"] {
+        assert!((ph(dose)[0].as_f64().unwrap() - least).abs() < 1e-9, "{dose}");
+    }
+    assert_eq!((ph("1 tsp/US gal"), ph("4 g/L")), (Value::Null, Value::Null));
+}
+
+/// What cannot be known is null, and it says why.
+#[test]
+fn what_is_not_known_says_why() {
+    let own = of_file("parts: {peat: 1, fluff: 1}\ningredients: {fluff: {dry_density: 90 g/L}}", &["72-cell"]);
+    let of = &own["behaviour"];
+    assert_eq!([&of["porosity"], &of["ec_ms_cm"], &of["cells"][0]["air"]], [&Value::Null; 3]);
+    assert_eq!((&own["figures"][1]["text"], &own["figures"][1]["from"]), (&json!("not known of fluff"), &json!("")));
+    assert_eq!(of["cells"][0]["why"], "not known of fluff");
+    assert_eq!(own["figures"][0]["from"], "computed; own figure: fluff; read: peat");
+    let peat = of_file("parts: {peat: 1}", &["60-cell", "straw", "5 cm block"]);
+    let why = |at: usize| peat["notes"][at]["text"].as_str().unwrap().to_owned();
+    assert!(
+        why(0).ends_with("in 60-cell: air and water are not known without its depth: state `depth:` of your own tray.")
+    );
+    assert!(why(1).ends_with("in straw: nothing is worked out for a cell more than 20 times as deep as wide."));
+    assert!(why(2).ends_with("not known of pressed blocks: the figures are of loose mix."));
+    for cell in peat["behaviour"]["cells"].as_array().unwrap() {
+        assert_eq!([&cell["water"], &cell["verdict"], &cell["tray_kg"]], [&Value::Null; 3], "{cell}");
+    }
+    let fertilised = &of_file("parts: {peat: 1}\ndoses: {bone meal: 1 g/L}\nyield: 60 %", &["72-cell"]);
+    assert_eq!(fertilised["figures"][3]["text"], "not known with bone meal in it");
+    // Grains of one size keep all.
+    assert_eq!(fertilised["notes"][1]["code"], "yield-unlikely", "{fertilised}");
+}
+
+/// Coir is as salty as it was washed: one that comes from a course has 0.2 to 0.8 mS/cm (from memory).
+#[test]
+fn use_picks_and_a_place_tells_how_coir_is_washed() {
+    let of = |more: &[&str]| {
+        let run = show(&[&["everyday", "--tray", "72-cell", "--format", "json"], more].concat());
+        mixes(run.file("p.yaml", "place: p\nsoak: {sold_as: washed}\n")).remove(0)
+    };
+    let (peat, coir, washed) = (of(&[]), of(&["--use", "coir"]), of(&["--use", "coir", "--place", "p.yaml"]));
+    assert_eq!((&peat["parts"][0]["name"], &coir["parts"][0]["name"]), (&json!("peat"), &json!("coir")));
+    assert_eq!((&coir["behaviour"]["ec_ms_cm"], &coir["notes"][0]["code"]), (&Value::Null, &json!("coir-salts")));
+    assert_eq!((&washed["notes"], &washed["behaviour"]["ph"]), (&json!([]), &Value::Null));
+    // Of six parts three of coir, one of castings of 1.5 to 7, two of 0 to 0.3.
+    let ec = |at: usize| washed["behaviour"]["ec_ms_cm"][at].as_f64().unwrap();
+    assert!((ec(0) - (0.6 + 1.5) / 6.0).abs() < 1e-9 && (ec(1) - (2.4 + 7.0 + 0.6) / 6.0).abs() < 1e-9);
+}
+
+/// A remedy, made, mends: the same parts with it have air enough.
+#[test]
+fn a_remedy_mends() {
+    let parts =
+        |more: f64| format!("parts: {{peat: 3, perlite: {}, vermiculite: 1, castings: 1}}\nyield: 88 %", 1.0 + more);
+    let before = &of_file(&parts(0.0), &["128-cell"])["behaviour"]["cells"][0];
+    let [first, next] = [0, 1].map(|at| &before["remedies"][at]);
+    // What is in the mix comes first, however little of another would do.
+    assert_eq!((&before["verdict"], &first["name"]), (&json!("tight"), &json!("perlite")));
+    assert!(next["parts"].as_f64() < first["parts"].as_f64());
+    let after = &of_file(&parts(first["parts"].as_f64().unwrap()), &["128-cell"])["behaviour"]["cells"][0];
+    assert_eq!((&after["verdict"], &after["air"][1], &after["remedies"]), (&json!("good"), &first["air"], &json!([])));
+}
+
+#[test]
+fn two_recipes_side_by_side_in_every_form() {
+    let words = ["everyday", "--with", "own.yaml", "--tray", "128-cell", "--tray", "72-cell"];
+    let shown = |format: &str| {
+        show(&[&words, &["--format", format][..]].concat()).file("own.yaml", "recipe: own\nparts: {peat: 1}\n").result()
+    };
+    let text = shown("text");
+    assert!(text.starts_with("everyday and own in the cell\n") && text.lines().all(|line| line.chars().count() <= 80));
+    // Bars of 40, tray by tray.
+    let bars: Vec<&str> =
+        text.lines().filter_map(|line| line.rsplit(' ').next().filter(|bar| bar.contains("~~"))).collect();
+    assert_eq!(bars.iter().map(|bar| bar.len()).collect::<Vec<_>>(), [40; 4], "{text}");
+    let records: Vec<Vec<String>> =
+        shown("csv").lines().map(|line| line.split(',').map(str::to_owned).collect()).collect();
+    let rows: Vec<_> = records[1..].iter().map(|row| (row[0].as_str(), row[1].as_str(), row[9].as_str())).collect();
+    let expected = [("128-cell", "tight"), ("72-cell", "good")].map(|(tray, verdict)| ("everyday", tray, verdict));
+    assert_eq!(rows[..2], expected);
+    assert!(rows[2..].iter().all(|row| row.0 == "own") && records.iter().all(|row| row.len() == records[0].len()));
+    let page = shown("html");
+    assert_eq!((page.matches("<svg class=\"load\"").count(), page.matches("<figcaption>").count()), (4, 4));
+    // A usual yield is nobody's figure.
+    assert!(text.contains("88 %, the usual;") && text.contains("88 %, the recipe's;"), "{text}");
+}
+
+#[test]
+fn a_recipe_file_is_shown_as_the_recipe_that_ships() {
+    let path = root().join("recipes/everyday.yaml");
+    let of = |name: &str| show(&[name, "--tray", "72-cell", "--format", "json"]).result();
+    assert_eq!(of(path.to_str().unwrap()), of("everyday"));
+}
+
+#[test]
+fn what_cannot_be_shown_in_a_tray() {
+    let refused = |words: &[&str]| show(words).refusal();
+    let said = refused(&["evryday", "--tray", "73-cell", "--with", "ritch"]);
+    for near in ["`everyday`", "`72-cell`", "`rich`"] {
+        assert!(said.contains(&format!("did you mean {near}?")), "{said}");
+    }
+    let said = "error: `kale` is no recipe but the name of a crop: `--tray` shows how a recipe behaves\n";
+    assert_eq!(refused(&["kale", "--tray", "72-cell"]), said);
+    assert!(refused(&["everyday", "--tray", "72-cell=4"]).contains("the kind of tray only"));
+    assert!(refused(&["everyday", "--with", "rich"]).contains("--tray"));
+    assert!(refused(&["peat-lite A", "--tray", "72-cell", "--use", "coir"]).contains("coir"));
+}
