@@ -223,8 +223,7 @@ fn a_course_of_coir_serves_three_weeks() {
     let head = "recipe: brown\nstock: stock.yaml\nsoak: {sold_as: washed, tub: 60 L}\n";
     let old = "on_hand: {soaked coir: {amount: 12 L, made: 2027-02-12}}\n";
     for (stock, soaked) in [("", 0.0), (old, 0.0), ("on_hand: {soaked coir: 12 L}\n", 12.0)] {
-        let files = files(head, &sowings, stock);
-        let plan = worked_of(&files, WINTER);
+        let plan = worked_of(&files(head, &sowings, stock), WINTER);
         let courses: Vec<&[usize]> = plan.coir.iter().map(|course| &course.days[..]).collect();
         // With 12 L at hand the first day needs no bath, and so the course begins with the second.
         let wanted: [&[usize]; 2] = if soaked > 0.0 { [&[1, 2, 3], &[]] } else { [&[0, 1, 2], &[3]] };
