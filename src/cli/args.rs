@@ -403,10 +403,11 @@ pub(super) struct FillArgs {
     pub(super) week: Option<PathBuf>,
     #[command(flatten)]
     pub(super) from: FromArgs,
-    /// What is at hand, as in perlite="40 L" or coir="2 x 5 kg block".
+    /// What is at hand, as in perlite="40 L" or coir="2 x 5 kg block": on top of the stock of `--stock` or of the week
+    /// itself, in place of that of its place.
     #[arg(long, value_name = "INGREDIENT=AMOUNT")]
     pub(super) have: Vec<String>,
-    /// A stock file with what is at hand; `--have` comes on top.
+    /// A stock file with what is at hand.
     #[arg(long, value_name = "FILE")]
     pub(super) stock: Option<PathBuf>,
     /// A place file, whose facts hold where the command line says nothing.

@@ -7,8 +7,9 @@ use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::Plan;
 use crate::printable::shown;
 use crate::season::choice::choose;
-use crate::season::{Dated, Season, Windows, dates_of, is_entered};
+use crate::season::{Dated, Season, Windows, dates_of, is_entered, is_some_of};
 use crate::source::{FileKind, Files};
+use crate::stock::{Known, Logbook};
 use crate::week::Loaded;
 use jiff::civil::Date;
 use std::collections::BTreeSet;
@@ -64,10 +65,30 @@ pub(super) fn week_or_day_of(
 }
 
 impl OfSeason {
-    /// The command that enters the day in the file of its season, unless all of it is.
-    pub(super) fn enter(&self, path: &Path) -> Option<String> {
-        let command = || format!("trayful season {} --sown {}", shown(path), self.on);
-        (!is_entered(&self.season, &self.days, self.on)).then(command)
+    /// The command that enters the day, or another one, in the file of its season, unless all of it is.
+    pub(super) fn enter(&self, path: &Path, other: Option<Date>) -> Option<String> {
+        let on = other.unwrap_or(self.on);
+        let is_open = other.is_some() || !is_entered(&self.season, &self.days, on);
+        is_open.then(|| format!("trayful season {} --sown {on}", shown(path)))
+    }
+
+    /// The days that a log holds and on which nothing is entered in the season.
+    pub(super) fn not_entered(&self, book: &Logbook) -> BTreeSet<Date> {
+        self.season.not_entered(&book.weeks_taken())
+    }
+
+    /// A week of the log that is another of these days, and some of whose sowings have moved to this one.
+    ///
+    /// # Errors
+    /// [`Rejected`] where the days cannot be chosen as they were then.
+    pub(super) fn taken_before(&self, book: &Logbook) -> Result<Option<Known>, Rejected> {
+        for day in self.not_entered(book).into_iter().filter(|day| *day != self.on) {
+            let then = chosen(&self.season, self.today.min(day))?;
+            if is_some_of((&then, day), (&self.days, self.on)) {
+                return Ok(book.named(&format!("{}, {day}", self.season.loaded.week.name)));
+            }
+        }
+        Ok(None)
     }
 
     /// Says in a plan of this day what its course of coir is in the season.

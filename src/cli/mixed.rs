@@ -1,23 +1,22 @@
 //! `trayful mixed`: takes what a week used out of its stock file.
 
 use super::args::MixedArgs;
-use super::day::week_or_day;
+use super::day::{OfSeason, week_or_day};
 use super::stocked::{each, of_ingredient};
 use super::{DONE, Failure, Session, UNMET, left, said};
 use crate::catalogue::{Handle, Ingredient, Role, UsedAs};
-use crate::diagnostic::{Problems, SourceText};
-use crate::plan::{self, Batch, Pick, Plan, Purchases};
+use crate::diagnostic::SourceText;
+use crate::plan::{self, Batch, Pick, Plan, Purchases, Warning};
 use crate::printable::shown;
 use crate::report::{MixedReport, Outcome};
 use crate::source::Written;
 use crate::stock::{
-    Act, LEAST_L, Ledger, LedgerFault, Leftover, LogEntry, LogRow, MOST_MIXES, Request, Shed, Stock, Taken, Use,
-    UsedFor, WeekKey, read, rewrite, unknown_alone,
+    Act, Known, LEAST_L, Ledger, LedgerFault, Leftover, LogRow, Logbook, MOST_MIXES, Request, Shed, Stock, Taken, Use,
+    UsedFor, rewrite, unknown_alone,
 };
 use crate::units::{Quantity, Rounding, Spoon, Tally, Volume, by_spoon, in_litres, plain, to_litres};
-use crate::week::{Loaded, Week};
+use crate::week::Loaded;
 use jiff::Timestamp;
-use jiff::civil::Date;
 use std::sync::Arc;
 
 impl From<LedgerFault> for Failure {
@@ -33,14 +32,10 @@ impl From<LedgerFault> for Failure {
     }
 }
 
-/// The rows of a mix of the stock that was used, and of one that was left over.
-const USED_MIX: &str = "used mix";
-const LEFT: &str = "left";
-
 /// What an entry changed, each ingredient and each mix once.
 fn net_words(rows: &[LogRow]) -> String {
     let (mixes, ingredients): (Vec<_>, Vec<_>) =
-        rows.iter().partition(|row| [USED_MIX, LEFT].contains(&row.what.as_str()));
+        rows.iter().partition(|row| [LogRow::USED_MIX, LogRow::LEFT].contains(&row.what.as_str()));
     let mixes = sum_words(&mixes).map(|words| format!("under `mixes:` {words}"));
     sum_words(&ingredients).into_iter().chain(mixes).collect::<Vec<_>>().join("; ")
 }
@@ -60,7 +55,7 @@ fn sum_words(rows: &[&LogRow]) -> Option<String> {
 }
 
 pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let (mut loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
+    let (mut loaded, mut of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     session.take_units(&loaded.week.standing);
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else {
         return said(format!("`{}` names no stock file: write one and name it as `stock: ...`", shown(&args.week)));
@@ -70,20 +65,31 @@ pub(super) fn run(args: &MixedArgs, session: &mut Session<'_>) -> Result<u8, Fai
     let mut ledger = Ledger::open(&path, request(args, &loaded, &plan, date(session)), session.around.steps)?;
     if !args.undo && ledger.done.is_none() && !is_of_stock(&loaded, &ledger) {
         // Another run has written to it since: the plan is made anew, now that none can.
-        (loaded, _) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
+        (loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
         plan = plan::plan_without_comparison(&loaded)?;
         let same_week = request(args, &loaded, &plan, date(session)).is_same(&ledger.request);
         if !same_week || !is_of_stock(&loaded, &ledger) {
             return said("nothing was taken: the files were changed just now. Run this again");
         }
     }
+    let of_season = of_season.as_ref();
     let outcome = match ledger.done.clone() {
         _ if args.undo => Outcome::Undone(ledger.undo()?),
         Some(entry) => Outcome::Finished(entry),
-        None => Run { args, loaded: &loaded, plan: &plan }.take(&mut ledger)?,
+        None => match known(&ledger.book, &ledger.request, of_season)? {
+            Some(known) if !args.again && known.is_same => Outcome::Already(known),
+            Some(known) if !args.again => Outcome::OtherDay(known),
+            known => {
+                if set_aside(&mut loaded, known.as_ref()) {
+                    plan = plan::plan_without_comparison(&loaded)?;
+                }
+                Run { args, loaded: &loaded, plan: &plan }.take(&mut ledger)?
+            }
+        },
     };
     let log = path.with_file_name(ledger.log_path.file_name().unwrap_or_default());
-    let enter = of_season.and_then(|of_season| of_season.enter(&args.week));
+    let other_day = if let Outcome::OtherDay(known) = &outcome { known.entry().key().day.parse().ok() } else { None };
+    let enter = of_season.and_then(|of_season| of_season.enter(&args.week, other_day));
     let report = MixedReport {
         outcome: &outcome,
         enter: enter.as_deref(),
@@ -140,39 +146,57 @@ fn request(args: &MixedArgs, loaded: &Loaded, plan: &Plan, date: String) -> Requ
         MixedArgs { again: true, .. } => Act::Again,
         _ => Act::Take,
     };
+    let choices = args.wanted.iter().map(|name| format!("--use {name}"));
+    let bought = args.bought.iter().map(|packages| format!("--bought {packages}"));
+    let left = args.left.iter().map(|left| format!("--left {left}"));
+    Request { act, date, choices: choices.chain(bought).chain(left).collect(), ..of_week(loaded, plan) }
+}
+
+/// Which week is asked for.
+fn of_week(loaded: &Loaded, plan: &Plan) -> Request {
     let sown = plan.mixes.layout.of(&loaded.week).map(|(sowing, plan)| {
         let crop = sowing.crop.as_ref().map_or("", |crop| crop.name.as_str());
         let variety = sowing.variety.as_deref().map_or("", String::as_str);
         format!("{crop}\t{variety}\t{}\t{}", sowing.tray.name, plan.cells.cells)
     });
-    let choices = args.wanted.iter().map(|name| format!("--use {name}"));
-    let bought = args.bought.iter().map(|packages| format!("--bought {packages}"));
-    let left = args.left.iter().map(|left| format!("--left {left}"));
+    let mix_on = loaded.week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string());
     Request {
-        act,
-        date,
         week: loaded.week.name.clone(),
-        mix_on: mix_on(&loaded.week),
+        mix_on: mix_on.unwrap_or_default(),
         sowings: Request::sowings_of(sown.collect()),
-        choices: choices.chain(bought).chain(left).collect(),
+        ..Request::default()
     }
 }
 
-/// When a week is mixed, as the log has it.
-fn mix_on(week: &Week) -> String {
-    week.mix_on.as_ref().map(|moment| moment.local.strftime("%Y-%m-%d %H:%M").to_string()).unwrap_or_default()
+/// What the log knows of a week: its own entries, or those of another day of its season with sowings of it.
+fn known(book: &Logbook, week: &Request, of_season: Option<&OfSeason>) -> Result<Option<Known>, Failure> {
+    let moved = || of_season.map_or(Ok(None), |of_season| of_season.taken_before(book));
+    Ok(book.known(week).map_or_else(moved, |known| Ok(Some(known)))?)
 }
 
-/// The entry by which a week is off its stock already. What is there of mixes that were made on its day, it left over itself:
-/// nothing for its plan.
-pub(super) fn entered(week: &mut Week) -> Result<Option<LogEntry>, LedgerFault> {
-    let key = WeekKey::new(&week.name, &mix_on(week));
-    let Some(stock) = week.stock.as_mut() else { return Ok(None) };
-    let entry = stock.path.as_ref().map_or(Ok(None), |path| Ledger::entered(path, &key))?;
-    if entry.is_some() {
-        stock.mixes.retain(|mix| mix.made.is_none_or(|made| made.to_string() != key.day));
+/// What a week that is known left over itself is nothing for its plan; says whether there is any.
+fn set_aside(loaded: &mut Loaded, known: Option<&Known>) -> bool {
+    loaded.week.stock.as_mut().zip(known).is_some_and(|(stock, known)| stock.set_aside(&known.entries))
+}
+
+/// What the log of its stock warns a plan of, which is made again where its week left something over itself.
+pub(super) fn warnings(
+    loaded: &mut Loaded,
+    plan: &mut Plan,
+    of_season: Option<&OfSeason>,
+    compared: bool,
+) -> Result<Vec<Warning>, Failure> {
+    let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else { return Ok(Vec::new()) };
+    let book = match Logbook::of(&path) {
+        Ok(book) => book,
+        Err(fault) => return Ok(vec![Warning::LogUnread(fault.to_string())]),
+    };
+    let known = known(&book, &of_week(loaded, plan), of_season)?;
+    if set_aside(loaded, known.as_ref()) {
+        *plan = plan::plan_for(loaded, None, compared)?;
     }
-    Ok(entry)
+    let not_entered = of_season.map(|of_season| of_season.not_entered(&book)).unwrap_or_default();
+    Ok(known.map(Warning::AlreadyMixed).into_iter().chain(not_entered.into_iter().map(Warning::NotEntered)).collect())
 }
 
 /// One run of `mixed` for a week.
@@ -183,19 +207,12 @@ struct Run<'r> {
 }
 
 impl Run<'_> {
-    /// Takes the week out of its stock, unless that was done before.
+    /// Takes the week out of its stock.
     fn take(&self, ledger: &mut Ledger) -> Result<Outcome, Failure> {
-        if let Some(entry) = ledger.known().filter(|_| !self.args.again) {
-            let same = entry.key() == ledger.request.key();
-            return Ok(if same { Outcome::Already(entry) } else { Outcome::OtherDay(entry) });
-        }
-        // The file again, now that no other run writes to it.
-        let source = Arc::clone(&ledger.original.source);
-        let problems = Problems::new(Arc::clone(&source));
-        let stock = read(&source, &mut self.loaded.catalogue.clone(), &problems);
-        let (stock, _) = problems.settle(stock)?;
-        let path = self.loaded.week.stock.as_ref().and_then(|stock| stock.path.clone());
-        let mut stocked = Stock { path, ..stock.clone() };
+        // As it was read, which is as it is now.
+        let Some(stock) = &self.loaded.week.stock else { return said("nothing was taken: there is no stock file") };
+        let source = &ledger.original.source;
+        let mut stocked = stock.clone();
         let Bought { packages, left_to_buy, planned } = self.bought(&mut stocked)?;
         let mut rows: Vec<LogRow> = packages.iter().map(|(id, pick)| bought_row(id, pick)).collect();
         let mut shed = stocked.on_hand.shed;
@@ -206,17 +223,12 @@ impl Run<'_> {
             Err(short) => return Ok(Outcome::Short { short, left_to_buy: Box::new(left_to_buy), planned }),
         };
         rows.extend(taken.iter().map(taken_row));
-        rows.extend(self.soaked_beyond(&mut shed));
-        let (mixes, mix_rows) = self.mixes(&stock, &source)?;
+        rows.extend(self.soaked_beyond(&mut shed, &ledger.request.date));
+        let (mixes, mix_rows) = self.mixes(stock, source)?;
         rows.extend(mix_rows);
         rows.extend(uncounted.iter().map(uncounted_row));
-        let stock = rewrite(&ledger.original, &stock, &shed, &mixes, &self.loaded.catalogue).map_err(by_hand_words)?;
+        let stock = rewrite(&ledger.original, stock, &shed, &mixes, &self.loaded.catalogue).map_err(by_hand_words)?;
         Ok(Outcome::Entered(ledger.enter(rows, stock)?))
-    }
-
-    /// The day of the mix.
-    fn day(&self) -> Option<Date> {
-        self.loaded.week.mix_on.as_ref().map(|moment| moment.local.date())
     }
 
     /// The mixes of the stock after this week: less what of them was used, with what was left over.
@@ -229,12 +241,12 @@ impl Run<'_> {
         {
             let mix = &mut mixes[index];
             mix.amount = (mix.amount - used).max(in_litres(0.0));
-            rows.push(LogRow { left: mix.amount_text(), ..mix_row(USED_MIX, &batch.name, &mix.name, used) });
+            rows.push(LogRow { left: mix.amount_text(), ..mix_row(LogRow::USED_MIX, &batch.name, &mix.name, used) });
         }
         for (index, left) in left::read(&self.args.left, &self.plan.mixes)? {
             let Batch { name, composition, .. } = &batches[index];
-            rows.push(mix_row(LEFT, name, name, -left));
-            let mix = Leftover::new(name, composition, left, self.day());
+            rows.push(mix_row(LogRow::LEFT, name, name, -left));
+            let mix = Leftover::new(name, composition, left, self.loaded.week.day());
             let unknown = unknown_alone(source, &mix);
             if !unknown.is_empty() {
                 return said(format!(
@@ -256,7 +268,7 @@ impl Run<'_> {
     }
 
     /// Coir is soaked as it is weighed out: what the batches do not take of it goes into the stock as soaked coir.
-    fn soaked_beyond(&self, shed: &mut Shed) -> Vec<LogRow> {
+    fn soaked_beyond(&self, shed: &mut Shed, entered: &str) -> Vec<LogRow> {
         let soaking = self.plan.soak.as_ref().filter(|soaking| soaking.sheet.is_some());
         let mut of_mixes = self.plan.mixes.totals.ingredients.iter().map(|(id, _)| id);
         let coir = of_mixes.find(|id| id.is(Role::Coir));
@@ -270,8 +282,9 @@ impl Run<'_> {
             return Vec::new();
         }
         let Ok(taken) = shed.take(&[Use::new(UsedFor::Soak, coir, over)]) else { return Vec::new() };
-        shed.add_soaked(&soaked, over, self.day());
-        let kept = LogRow { batch: UsedFor::Soak.as_str().to_owned(), ..row("kept", &soaked, over.times(-1.0)) };
+        let day = self.loaded.week.day().or_else(|| entered.get(..10)?.parse().ok());
+        shed.add_soaked(&soaked, over, day);
+        let kept = LogRow { batch: UsedFor::Soak.as_str().to_owned(), ..row(LogRow::KEPT, &soaked, over.times(-1.0)) };
         taken.iter().map(taken_row).chain([kept]).collect()
     }
 

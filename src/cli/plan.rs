@@ -3,7 +3,7 @@
 use super::args::PlanArgs;
 use super::day::week_or_day;
 use super::{Failure, Session, mixed, said};
-use crate::plan::{self, Warning};
+use crate::plan;
 use crate::report::{Parts, PlanReport, Style};
 
 pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -13,11 +13,11 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     }
     let (mut loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     session.take_units(&loaded.week.standing);
-    let entered = mixed::entered(&mut loaded.week)?;
     let style = Style { only, ..session.style(args.explain) };
     let compared = !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format);
     let mut plan = plan::plan_for(&loaded, None, compared)?;
-    plan.warnings.splice(0..0, entered.map(Warning::AlreadyMixed));
+    let warnings = mixed::warnings(&mut loaded, &mut plan, of_season.as_ref(), compared)?;
+    plan.warnings.splice(0..0, warnings);
     if let Some(of_season) = of_season {
         of_season.tell_coir(&mut plan, &args.wanted, session)?;
     }

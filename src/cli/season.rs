@@ -7,7 +7,7 @@ use crate::printable::shown;
 use crate::report::SeasonReport;
 use crate::season::{Dated, NotEntered, Season, SeasonPlan, dates_of, day_text, sown};
 use crate::source::{FileKind, Files, Original, is_standard_input};
-use crate::stock::Ledger;
+use crate::stock::Logbook;
 use crate::week::BESIDE;
 use jiff::civil::Date;
 use std::fs;
@@ -26,8 +26,10 @@ pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Fa
     }
     let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today, false)?;
     let stock = season.loaded.week.stock.as_ref().and_then(|stock| stock.path.as_deref());
-    let not_entered = season.not_entered(&stock.and_then(|path| Ledger::weeks_taken(path).ok()).unwrap_or_default());
-    let report = SeasonReport { plan: &plan, season: &season, not_entered };
+    let book = stock.map_or(Ok(Logbook::default()), Logbook::of);
+    let not_entered = book.as_ref().map(|book| season.not_entered(&book.weeks_taken())).unwrap_or_default();
+    let log_unread = book.err().map(|fault| fault.to_string());
+    let report = SeasonReport { plan: &plan, season: &season, not_entered, log_unread };
     match session.wants_calendar() {
         true => session.calendar(&plan.name, Some(&args.season), report.events(session.style(false).units))?,
         false => session.report(&report, false)?,

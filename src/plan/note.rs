@@ -7,7 +7,7 @@ use super::sow::{OnRack, Unstated};
 use crate::catalogue::{Crop, Handle, Ingredient, Tray};
 use crate::coir::{CoirError, CourseCaution, Salt};
 use crate::recipe::Why;
-use crate::stock::LogEntry;
+use crate::stock::Known;
 use crate::units::{Mass, Volume};
 use crate::week::ReadingNote;
 use jiff::ZonedDateTime;
@@ -66,8 +66,8 @@ pub enum Note {
     LimeOnTheDay(Vec<usize>),
     /// A bought mix, fertilised and limed as a rule.
     StarterCharge(Handle<Ingredient>),
-    /// Soaked coir at hand is used that is too old, by so many days, or of which nobody says how old it is.
-    SoakedCoirKeeps(Option<i32>),
+    /// Soaked coir at hand is used of which nobody says how old it is.
+    SoakedCoirKeeps,
     /// What a shelf may carry is stated, and nothing is compared with it.
     LoadUnchecked,
     /// The week is mixed on a day that is none of its place's `mix_days`.
@@ -150,8 +150,15 @@ pub enum DoseLimit {
 /// Something to take care of.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Warning {
-    /// The log of the stock has the week as mixed, by this entry.
-    AlreadyMixed(LogEntry),
+    /// The log of the stock has the week as mixed.
+    AlreadyMixed(Known),
+    /// The log of the stock has a day of this season as mixed of which nothing is entered as sown.
+    NotEntered(Date),
+    /// The log of the stock cannot be read, and why.
+    LogUnread(String),
+    /// Soaked coir at hand that is not used: so much, made on this day, is too old on the day of the mix or is made only
+    /// after it.
+    SoakedCoirUnused(Volume, Date),
     /// More trays than the rack has places.
     RackOutgrown(OnRack),
     /// An own cell of a tray of the tables that holds ten times as much as theirs or more, or a tenth or less;
@@ -299,7 +306,7 @@ codes!(Note {
     Self::LimeOnCoir(_) => "lime-on-coir",
     Self::LimeOnTheDay(_) => "lime-on-the-day",
     Self::StarterCharge(_) => "starter-charge",
-    Self::SoakedCoirKeeps(_) => "soaked-coir-keeps",
+    Self::SoakedCoirKeeps => "soaked-coir-keeps",
     Self::LoadUnchecked => "load-unchecked",
     Self::OffMixDay(_) => "off-mix-day",
     Self::ManyTrays { .. } => "many-trays",
@@ -346,6 +353,9 @@ codes!(ReadingNote {
 
 codes!(Warning {
     Self::AlreadyMixed(_) => "already-mixed",
+    Self::NotEntered(_) => "not-entered",
+    Self::LogUnread(_) => "log-unread",
+    Self::SoakedCoirUnused(..) => "soaked-coir-unused",
     Self::RackOutgrown(_) => "rack-outgrown",
     Self::OddCell(..) => "odd-cell",
     Self::TopTooDeep(_) => "top-too-deep",

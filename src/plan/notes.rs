@@ -12,7 +12,7 @@ use crate::coir::soak::{KEEPS_HOURS, Product};
 use crate::coir::{CoirError, loose_l_of_sold};
 use crate::moment::Moment;
 use crate::recipe::Why;
-use crate::stock::{SOAKED_KEEPS_DAYS, Stock};
+use crate::stock::Stock;
 use crate::units::mass::kilogram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Tally, Volume, cover, in_litres, to_litres};
@@ -65,11 +65,12 @@ pub(super) fn of(
         Some(_) => remarks.warnings.push(Warning::Soak(SoakWarning::Unsaid)),
         None => {}
     }
-    let stock = loaded.week.stock.as_ref().filter(|_| coir.as_ref().is_some_and(CoirNeed::is_helped));
-    let day = loaded.week.mix_on.as_ref().map(|moment| moment.local.date());
-    let age = stock.map(|stock| Some((day? - stock.on_hand.shed.soaked_on()?).get_days()));
-    let age = age.filter(|age| age.is_none_or(|age| age > SOAKED_KEEPS_DAYS));
-    remarks.notes.extend(age.map(Note::SoakedCoirKeeps));
+    let stock = loaded.week.stock.as_ref().filter(|_| coir.is_some());
+    let unfit = stock.iter().flat_map(|stock| stock.on_hand.shed.unfit());
+    remarks.warnings.extend(unfit.map(|(amount, made)| Warning::SoakedCoirUnused(amount, made)));
+    let is_undated = |stock: &Stock| loaded.week.mix_on.is_none() || stock.on_hand.shed.soaked_on().contains(&None);
+    let is_told = stock.is_some_and(is_undated) && coir.as_ref().is_some_and(CoirNeed::is_helped);
+    remarks.notes.extend(is_told.then_some(Note::SoakedCoirKeeps));
     let mix_on = loaded.week.mix_on.as_ref().and_then(Moment::zoned).filter(|at| !loaded.week.awake.holds(at));
     remarks.warnings.extend(mix_on.map(Warning::MixOutsideAwake));
     let sheet = soak.and_then(|soak| soak.sheet.as_ref()).filter(|_| loaded.week.stock.is_some());
@@ -154,8 +155,7 @@ impl Remarks {
 
     /// What the place says of its days and shelves, held against this week.
     fn on_place(&mut self, mixes: &Mixes, week: &Week) {
-        let day = week.mix_on.as_ref().map(|mix_on| mix_on.local.date());
-        let off = day.filter(|day| week.standing.mix_days.is_some_and(|days| !days.holds(day.weekday())));
+        let off = week.day().filter(|day| week.standing.mix_days.is_some_and(|days| !days.holds(day.weekday())));
         self.notes.extend(off.map(Note::OffMixDay));
         let trays = mixes.totals.trays;
         let a_day = week.standing.trays_a_day.filter(|a_day| trays > *a_day);

@@ -3,11 +3,11 @@
 use super::buying;
 use super::document::{Document, Table};
 use super::remark::{on, remark, texts};
-use super::words::{batch_name, fact};
+use super::words::{batch_name, day_of, fact, taken_back};
 use super::{Remark, Report, Style, csv};
 use crate::plan::Purchases;
 use crate::printable::within_a_line;
-use crate::stock::{Balance, LogEntry, LogRow};
+use crate::stock::{Balance, Known, LogEntry, LogRow};
 use crate::units::{Quantity, UnitSystem, plain};
 use serde_json::{Value, json};
 
@@ -21,10 +21,10 @@ pub enum Outcome {
     /// The last entry was taken back.
     Undone(LogEntry),
     /// The week was taken before; nothing was taken now.
-    Already(LogEntry),
+    Already(Known),
     /// The same sowings were taken before, of a week of this name on another day; nothing was
     /// taken now.
-    OtherDay(LogEntry),
+    OtherDay(Known),
     /// There is not enough; nothing was taken.
     Short {
         /// What lacks.
@@ -54,13 +54,13 @@ pub struct MixedReport<'m> {
 
 impl MixedReport<'_> {
     /// The word that scripts know the outcome by, and the entry of the log, if there is one.
-    const fn word_and_entry(&self) -> (&'static str, Option<&LogEntry>) {
+    fn word_and_entry(&self) -> (&'static str, Option<&LogEntry>) {
         match self.outcome {
             Outcome::Entered(entry) => ("entered", Some(entry)),
             Outcome::Finished(entry) => ("finished", Some(entry)),
             Outcome::Undone(entry) => ("undone", Some(entry)),
-            Outcome::Already(entry) => ("already", Some(entry)),
-            Outcome::OtherDay(entry) => ("other_day", Some(entry)),
+            Outcome::Already(known) => ("already", Some(known.entry())),
+            Outcome::OtherDay(known) => ("other_day", Some(known.entry())),
             Outcome::Short { .. } => ("short", None),
         }
     }
@@ -69,12 +69,13 @@ impl MixedReport<'_> {
     fn advice(&self, units: UnitSystem) -> Vec<Remark> {
         match self.outcome {
             Outcome::Short { left_to_buy, .. } => buying::no_package(left_to_buy, units),
-            Outcome::Entered(entry) | Outcome::Finished(entry) | Outcome::Already(entry) => {
+            Outcome::Undone(_) => Vec::new(),
+            outcome => {
                 let enter = self.enter.map(|command| remark!("enter-sown", "Once it is sown: `{command}`."));
-                let is_new = !matches!(self.outcome, Outcome::Already(_));
-                not_taken(entry).filter(|_| is_new).into_iter().chain(enter).collect()
+                let new =
+                    if let Outcome::Entered(entry) | Outcome::Finished(entry) = outcome { Some(entry) } else { None };
+                new.and_then(not_taken).into_iter().chain(enter).collect()
             }
-            _ => Vec::new(),
         }
     }
 
@@ -98,20 +99,22 @@ impl MixedReport<'_> {
             Outcome::Undone(LogEntry { undoes, week, .. }) => {
                 format!("Entry {} ({week}) is taken back: {stock} is what it was before.", undoes.unwrap_or_default())
             }
-            Outcome::Already(LogEntry { date, number, .. }) if self.names_left => format!(
-                "This week was taken out of {stock} on {date} (entry {number}); nothing was taken now, and what is left \
-                 over was not entered. Take the entry back with --undo, and then enter the week again with --left."
-            ),
-            Outcome::Already(LogEntry { date, number, .. }) => format!(
-                "This week was taken out of {stock} on {date} (entry {number}); nothing was taken now. Use --undo to take \
-                 that back, or --again if it was mixed a second time."
-            ),
-            Outcome::OtherDay(entry) => {
-                let (LogEntry { number, date, .. }, day) = (entry, entry.key().day);
-                let day = if day.is_empty() { "no day".to_owned() } else { day };
+            Outcome::Already(known) => {
+                let (LogEntry { date, number, .. }, back) = (known.entry(), taken_back(known));
+                let (left, next) = match self.names_left {
+                    true => (", and what is left over was not entered", "Then enter the week again with --left."),
+                    false => ("", "Use --again if it was mixed a second time."),
+                };
                 format!(
-                    "The same sowings were taken out of {stock} on {date} (entry {number}), when this week was for {day}; \
-                     nothing was taken now. Use --again if they were mixed a second time."
+                    "This week was taken out of {stock} on {date} (entry {number}); nothing was taken now{left}. {back} \
+                     {next}"
+                )
+            }
+            Outcome::OtherDay(known) => {
+                let (LogEntry { number, date, .. }, day) = (known.entry(), day_of(known.entry()));
+                format!(
+                    "These sowings, or some of them, were taken out of {stock} on {date} (entry {number}), when they were \
+                     for {day}; nothing was taken now. Use --again if they were mixed a second time."
                 )
             }
             Outcome::Short { planned: true, .. } => {

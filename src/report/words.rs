@@ -5,13 +5,16 @@ use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
 use crate::coir::{Course, CourseStep, Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
 use crate::place::Taken;
 use crate::plan::{Fitting, Soaking};
+use crate::printable::within_a_line;
 use crate::recipe::{Basis, Why};
+use crate::stock::{Known, LogEntry};
 use crate::units::mass::{gram, kilogram, pound};
 use crate::units::{
     Assumption, Liquid, Mass, Measure, Rounding, Tally, UnitSystem, in_litres, plain, printed_in_ounces, rounded,
     whole_steps,
 };
 use jiff::ZonedDateTime;
+use jiff::civil::Date;
 
 /// What is taken where no crop is named.
 pub(super) const NO_CROP: &str =
@@ -286,6 +289,36 @@ pub(super) fn grows_stale(runs: u32, hours: f64) -> String {
          keeps three, drained, hand-moist, loosely covered and cool about three weeks (common practice). A larger tub, or \
          a second one, takes fewer runs.",
         plain(hours / 24.0, 1)
+    )
+}
+
+/// The day that an entry of the log is for.
+pub(super) fn day_of(entry: &LogEntry) -> String {
+    Some(entry.key().day).filter(|day| !day.is_empty()).unwrap_or_else(|| "no day".to_owned())
+}
+
+/// How a week that was mixed is taken back: its entry, after those that came later.
+pub(super) fn taken_back(known: &Known) -> String {
+    let later = known.later.iter().map(|entry| format!("entry {} of `{}`", entry.number, within_a_line(&entry.week)));
+    let first = match known.later.len() {
+        0 => return "`trayful mixed` with `--undo` puts them back.".to_owned(),
+        1..=3 => and(later),
+        more => format!("the {more} entries after it"),
+    };
+    format!("`trayful mixed` with `--undo` puts them back once it has taken back {first}, each with its own week file.")
+}
+
+/// That a day of a season was mixed, and not entered as sown.
+pub(super) fn not_entered(day: Date) -> String {
+    let words = "was taken out of the stock, and nothing says that it was sown";
+    format!("{} {words}: `trayful season SEASON.yaml --sown {day}`.", day.strftime("%a %-d %b"))
+}
+
+/// That the log of a stock file cannot be read.
+pub(super) fn log_unread(why: &str) -> String {
+    format!(
+        "The log of the stock cannot be read, and what was mixed before is not known: {}.",
+        why.lines().next().unwrap_or_default()
     )
 }
 

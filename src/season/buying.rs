@@ -6,16 +6,13 @@ use super::windows::Dated;
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::Rejected;
 use crate::plan::{self, InSeason, Mixes, Purchases, Soaking, Totals, soaked_together, to_buy};
-use crate::stock::{Stock, Use, UsedFor};
+use crate::stock::{SOAKED_KEEPS_DAYS, Stock, Use, UsedFor};
 use crate::units::{Quantity, Volume, in_litres, to_litres};
 use crate::week::{Inputs, Week};
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
-
-/// A course of coir serves the days up to so many after the one it is ready on: drained it keeps about three weeks
-/// (common practice).
-const SERVES_DAYS: i32 = 21;
+use std::borrow::Cow;
 
 /// A course of coir.
 #[derive(Clone, Debug)]
@@ -51,7 +48,7 @@ impl Season {
         let courses = Bought::of(self, inputs, plantings, &mut days)?.coir;
         let first = |course: &CoirCourse| days[course.days[0]].on;
         let course = courses.into_iter().find(|course| course.days.iter().any(|day| days[*day].on == on));
-        let serves = |first: &Date, on: Date| (on - *first).get_days() <= SERVES_DAYS;
+        let serves = |first: &Date, on: Date| (on - *first).get_days() <= SOAKED_KEEPS_DAYS;
         // What was bathed on days that are past is not written anywhere: as if each course had served all that it can.
         let is_bathed = |day: &SownDay| day.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
         let past = days.iter().filter(|day| day.is_past && is_bathed(day)).map(|day| day.on);
@@ -90,14 +87,21 @@ impl Bought {
     ) -> Result<Self, Rejected> {
         let catalogue = &season.loaded.catalogue;
         let known = |id: &Handle<Ingredient>| season.known(id);
-        let stock = season.loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(catalogue));
+        let mut stock = season.loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(catalogue));
         let left = without_mixes_twice(season, inputs, plantings, days)?;
         let mixed =
             |at: usize| -> Mixed<'_> { (left[at].as_ref().unwrap_or(&days[at].plan.mixes), &days[at].loaded.week) };
         let totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
         let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_past).collect();
         let all: Vec<Mixed<'_>> = open.iter().map(|at| mixed(*at)).collect();
-        let purchases = to_buy(&all, &stock, &known);
+        let soaked = Soaked::of(&stock, days, &mixed, &known);
+        let at_hand = stock.clone();
+        stock.on_hand.shed.drop_soaked();
+        let mut purchases = to_buy(&all, &soaked.beside(&stock, &open), &known);
+        for line in purchases.lines.iter_mut().filter(|line| line.ingredient.is(Role::SoakedCoir)) {
+            let balance = at_hand.on_hand.shed.balance(&line.ingredient, line.need);
+            (line.on_hand, line.left_over) = (balance.on_hand, balance.left_with(0.0));
+        }
         // What is bought at once is there for every course; what is bought day by day is not.
         let mut at_once = stock.clone();
         put(&purchases, &mut at_once);
@@ -105,14 +109,15 @@ impl Bought {
             (stock, Some(Decimal::ZERO), Vec::<CoirCourse>::new(), Vec::new());
         for (place, at) in open.iter().copied().enumerate() {
             let is_served = coir.last().is_some_and(|course| course.days.contains(&at));
-            let bought = to_buy(&all[place..=place], &shed, &known);
+            let bought = to_buy(&all[place..=place], &soaked.beside(&shed, &[at]), &known);
             if !is_served && is_bathed(&bought) {
-                let soon = |other: &&usize| (days[**other].on - days[at].on).get_days() <= SERVES_DAYS;
+                let soon = |other: &&usize| (days[**other].on - days[at].on).get_days() <= SOAKED_KEEPS_DAYS;
                 let served: Vec<usize> = open[place..].iter().take_while(soon).copied().collect();
                 // What later days need stays dry; of the rest no more is bathed than weighing out adds.
                 let mut free = at_once.clone();
-                take(&to_buy(&all[place + served.len()..], &at_once, &known), &mut free);
-                let courses = [&at_once, &free].map(|stock| course(&served, days, &mixed, stock, &known));
+                let later = place + served.len();
+                take(&to_buy(&all[later..], &soaked.beside(&at_once, &open[later..]), &known), &mut free);
+                let courses = [&at_once, &free].map(|stock| course(&served, days, &mixed, (stock, &soaked), &known));
                 let over = |course: &CoirCourse| to_litres(course.soaking.over);
                 let course = courses.into_iter().flatten().min_by(|one, other| over(one).total_cmp(&over(other)));
                 for line in bought.lines.iter().filter(|line| line.ingredient.is(Role::Coir)) {
@@ -124,7 +129,8 @@ impl Bought {
             cost = cost.zip(bought.total).and_then(|(sum, more)| sum.checked_add(more));
             put(&bought, &mut shed);
             take(&bought, &mut shed);
-            take(&to_buy(&all[place..=place], &at_once, &known), &mut at_once);
+            let own = to_buy(&all[place..=place], &soaked.beside(&at_once, &[at]), &known);
+            take(&own, &mut at_once);
             lacks.push(bought.lines.into_iter().filter(|line| line.lacking.size() > 0.0).collect());
         }
         for (at, lines) in open.into_iter().zip(lacks) {
@@ -134,6 +140,45 @@ impl Bought {
             days[course.days[0]].coir_start = course.start().cloned();
         }
         Ok(Self { purchases, day_by_day: cost, coir, totals })
+    }
+}
+
+/// The soaked coir at hand that each day uses: what keeps until then, and what no day before it uses.
+struct Soaked {
+    /// What it is, where there is any.
+    coir: Option<Handle<Ingredient>>,
+    /// Litres of it, by the index of the day.
+    litres: Vec<f64>,
+}
+
+impl Soaked {
+    fn of<'d>(stock: &Stock, days: &[SownDay], mixed: &dyn Fn(usize) -> Mixed<'d>, known: plan::Known<'_>) -> Self {
+        let coir = stock.on_hand.shed.soaked_coir().next().cloned();
+        let mut left = stock.clone();
+        let litres = days.iter().enumerate().map(|(at, day)| {
+            if coir.is_none() || day.is_past {
+                return 0.0;
+            }
+            left.on_hand.shed.on(Some(day.on));
+            let needed = to_buy(&[mixed(at)], &left, known).lines.into_iter();
+            let uses = needed.filter(|line| line.ingredient.is(Role::SoakedCoir));
+            uses.map(|line| {
+                take_one(&line.ingredient, line.need, &mut left);
+                line.need.size()
+            })
+            .sum()
+        });
+        let litres = litres.collect();
+        Self { coir, litres }
+    }
+
+    /// Some stock without soaked coir, with what of it some days use.
+    fn beside<'s>(&self, stock: &'s Stock, days: &[usize]) -> Cow<'s, Stock> {
+        let Some(coir) = &self.coir else { return Cow::Borrowed(stock) };
+        let mut stock = stock.clone();
+        let litres = days.iter().map(|at| self.litres[*at]).sum();
+        stock.on_hand.shed.add_loose(coir, Quantity::Volume(in_litres(litres)));
+        Cow::Owned(stock)
     }
 }
 
@@ -147,7 +192,7 @@ fn course<'d>(
     served: &[usize],
     days: &[SownDay],
     mixed: &dyn Fn(usize) -> Mixed<'d>,
-    stock: &Stock,
+    (stock, soaked): (&Stock, &Soaked),
     known: plan::Known<'_>,
 ) -> Option<CoirCourse> {
     let takes = |at: &usize| mixed(*at).0.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir));
@@ -155,8 +200,9 @@ fn course<'d>(
     [&takers[..], takers.get(..1)?].into_iter().find_map(|served| {
         let weeks: Vec<Mixed<'_>> = served.iter().map(|at| mixed(*at)).collect();
         let mixes: Vec<&Mixes> = weeks.iter().map(|(mixes, _)| *mixes).collect();
-        let bought = to_buy(&weeks, stock, known);
-        let soaking = soaked_together(&mixes, &bought, stock, weeks[0].1, known).ok()??;
+        let stock = soaked.beside(stock, served);
+        let bought = to_buy(&weeks, &stock, known);
+        let soaking = soaked_together(&mixes, &bought, &stock, weeks[0].1, known).ok()??;
         soaking.sheet.as_ref()?;
         let none = in_litres(0.0);
         let own = days[served[0]].plan.soak.as_ref().map_or(none, |own| own.soaked);

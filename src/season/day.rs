@@ -82,6 +82,15 @@ pub(super) fn week_on(days: &[Dated], on: Date) -> Vec<(usize, bool)> {
     sown
 }
 
+/// Whether something of a day is sown or potted on, by another choice of days, on the other.
+pub fn is_some_of(one: (&[Dated], Date), other: (&[Dated], Date)) -> bool {
+    let sown = |(days, on): (&[Dated], Date)| {
+        let each = week_on(days, on).into_iter().map(|(at, potted)| (days[at].sowing, days[at].number, potted));
+        each.collect::<BTreeSet<_>>()
+    };
+    !sown(one).is_disjoint(&sown(other))
+}
+
 /// What each of them says.
 fn sown_on<'s>(season: &'s Season, days: &[Dated], on: Date) -> Vec<SownOn<'s>> {
     let sowings = &season.loaded.week.sowings;

@@ -40,7 +40,7 @@ mod windows;
 
 pub use buying::CoirCourse;
 pub use dates::{Again, Interval, PlantOut};
-pub use day::{dates_of, day_text};
+pub use day::{dates_of, day_text, is_some_of};
 pub use help::Help;
 pub use plan::{EntryOf, SeasonEntry, SeasonPlan};
 pub use planned::{MOST_PLANTINGS, Planned, PotOn, Season};

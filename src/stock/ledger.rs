@@ -20,12 +20,13 @@
 //! other weeks in between keep what the note says of it.
 
 use super::ledger_fault::LedgerFault;
-use super::log::{self, BadLine, Log, LogEntry, LogRow, WeekKey, fingerprint};
+use super::log::{self, Log, LogEntry, LogRow, WeekKey, fingerprint};
+use super::logbook::{Logbook, at, log_of, read_if_there};
 use super::request::{Act, Request};
 use super::rewrite::NewText;
 use crate::printable::shown;
 use crate::source::write::{Prepared, hidden, locked, remove};
-use crate::source::{FileKind, Original, edited, regular_file, regular_file_if_there};
+use crate::source::{FileKind, Original, edited, regular_file_if_there};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use std::fs::{self, File, OpenOptions};
@@ -94,8 +95,8 @@ pub struct Ledger {
     /// The entry that this request made, now or in a run that was interrupted before it told.
     pub done: Option<LogEntry>,
     untold: Vec<Untold>,
-    log: Log,
-    log_text: String,
+    /// Its log.
+    pub book: Logbook,
     steps: Steps,
     lock: Lock,
 }
@@ -130,37 +131,11 @@ impl Ledger {
             let _ = fs::remove_file(hidden(place, "new"));
         }
         let original = Original::load(&stock, FileKind::Yaml).map_err(LedgerFault::Rejected)?;
-        let log = read_if_there(&log_path, FileKind::Csv.limit())?;
-        let (log_text, log) = log.map_or(Ok(Default::default()), |bytes| parsed(&log_path, bytes))?;
+        let book = Logbook::at(&log_path)?;
         let (done, untold) = Default::default();
-        let mut ledger = Self { stock, log_path, pending, original, request, done, untold, log, log_text, steps, lock };
+        let mut ledger = Self { stock, log_path, pending, original, request, done, untold, book, steps, lock };
         ledger.recover()?;
         Ok(ledger)
-    }
-
-    /// The entry of this week that was taken and not undone; or else of a week of its name and
-    /// with its sowings, on another day.
-    pub fn known(&self) -> Option<LogEntry> {
-        let key = self.request.key();
-        let like = |entry: &&LogEntry| entry.key().name == key.name && entry.sowings == self.request.sowings;
-        let known = self.log.of_week(&key).or_else(|| self.log.not_undone().rfind(like));
-        known.and_then(|entry| self.whole(entry.number))
-    }
-
-    /// The entry of a week, without its rows, that was taken from a stock file and not undone, by the log as it is now.
-    ///
-    /// # Errors
-    /// [`LedgerFault`] for a log that cannot be read.
-    pub fn entered(stock: &Path, week: &WeekKey) -> Result<Option<LogEntry>, LedgerFault> {
-        Ok(log_as_it_is(stock)?.of_week(week).cloned())
-    }
-
-    /// The names of the weeks that were taken out of a stock file and not put back.
-    ///
-    /// # Errors
-    /// [`LedgerFault`] for a log that cannot be read.
-    pub fn weeks_taken(stock: &Path) -> Result<Vec<String>, LedgerFault> {
-        Ok(log_as_it_is(stock)?.not_undone().map(|entry| entry.week.clone()).collect())
     }
 
     /// Enters what was taken: the new stock file, then the log.
@@ -183,7 +158,7 @@ impl Ledger {
         if let Some(done) = &self.done {
             return Ok(done.clone());
         }
-        let last = self.log.not_undone().next_back().and_then(|last| self.whole(last.number));
+        let last = self.book.log.not_undone().next_back().and_then(|last| self.whole(last.number));
         let last = last.ok_or_else(|| LedgerFault::NothingToUndo(self.log_path.clone()))?;
         if last.key() != self.request.key() {
             return Err(LedgerFault::OtherWeek(self.log_path.clone(), Box::new(last)));
@@ -221,13 +196,13 @@ impl Ledger {
     fn write(&mut self, entry: LogEntry, bytes: &[u8]) -> Result<LogEntry, LedgerFault> {
         let (before, after) = (fingerprint(&self.original.bytes), fingerprint(bytes));
         let Request { date, week, mix_on, .. } = self.request.clone();
-        let number = self.log.next_number();
+        let number = self.book.log.next_number();
         let changed = before != after;
         let entry = LogEntry { number, date, week, mix_on, before: before.clone(), after: after.clone(), ..entry };
-        let lines = log::lines(&entry, &mut self.log.checks.clone());
+        let lines = log::lines(&entry, &mut self.book.log.checks.clone());
         let log_text = self.log_with(&lines);
         let is_too_long = log_text.len() as u64 > FileKind::Csv.limit();
-        if is_too_long || self.read_on(self.log.end(), &lines).is_none() {
+        if is_too_long || self.read_on(self.book.log.end(), &lines).is_none() {
             let error = io::Error::other("what was to be written could not be read again");
             return Err(at(&self.log_path, LedgerFault::Untouched)(error));
         }
@@ -260,7 +235,7 @@ impl Ledger {
     }
 
     fn log_with(&self, lines: &str) -> String {
-        let start = if self.log_text.is_empty() { log::HEADER } else { &self.log_text };
+        let start = if self.book.text.is_empty() { log::HEADER } else { &self.book.text };
         let gap = if start.ends_with(['\n', '\r']) { "" } else { "\n" };
         format!("{start}{gap}{lines}")
     }
@@ -273,7 +248,7 @@ impl Ledger {
         let edited = || LedgerFault::Edited { stock, pending };
         let Ok(note) = serde_json::from_slice::<Note>(&note) else { return Err(edited()) };
         let now = fingerprint(&self.original.bytes);
-        let entries = self.log.entries.iter();
+        let entries = self.book.log.entries.iter();
         let is_it =
             |entry: &&LogEntry| (entry.number, &entry.before, &entry.after) == (note.entry, &note.before, &note.after);
         let done = match entries.rev().find(is_it).cloned() {
@@ -282,12 +257,12 @@ impl Ledger {
             None if note.before == note.after || now == note.before => None,
             None if now == note.after => {
                 let log_text = self.log_with(&note.lines);
-                let Some(log) = self.read_on(self.log.clone(), &note.lines) else { return Err(edited()) };
+                let Some(log) = self.read_on(self.book.log.clone(), &note.lines) else { return Err(edited()) };
                 let steps = [WriteStep::WriteLog, WriteStep::PlaceLog];
                 self.replace(steps, &self.log_path, log_text.as_bytes())
                     .map_err(at(&self.log_path, LedgerFault::Halfway))?;
-                (self.log, self.log_text) = (log, log_text);
-                self.log.entries.last().cloned()
+                self.book = Logbook { log, text: log_text };
+                self.book.log.entries.last().cloned()
             }
             None => return Err(edited()),
         };
@@ -314,13 +289,13 @@ impl Ledger {
     /// What was done and not told; `None` if another log lies there by now.
     fn entry(&self, untold: &Untold) -> Option<&LogEntry> {
         // Entries are numbered from one, without a gap.
-        let entry = self.log.entries.get(usize::try_from(untold.entry.checked_sub(1)?).ok()?)?;
+        let entry = self.book.log.entries.get(usize::try_from(untold.entry.checked_sub(1)?).ok()?)?;
         (entry.after == untold.after).then_some(entry)
     }
 
     /// An entry with its rows.
     fn whole(&self, number: u64) -> Option<LogEntry> {
-        log::whole(&self.log_text, number)
+        log::whole(&self.book.text, number)
     }
 
     /// A log with lines behind its own; `None` where these cannot be read.
@@ -353,40 +328,6 @@ impl Ledger {
         (self.steps)(step)?;
         prepared.put()
     }
-}
-
-/// The log of a stock file as it is now; an empty one where there is none.
-fn log_as_it_is(stock: &Path) -> Result<Log, LedgerFault> {
-    let [path, ..] = Ledger::files(stock)?;
-    let bytes = read_if_there(&path, FileKind::Csv.limit())?;
-    Ok(bytes.map(|bytes| parsed(&path, bytes)).transpose()?.map(|(_, log)| log).unwrap_or_default())
-}
-
-/// What a file holds; `None` where there is none.
-fn read_if_there(path: &Path, limit: u64) -> Result<Option<Vec<u8>>, LedgerFault> {
-    match regular_file(path, limit) {
-        Ok((bytes, _)) => Ok(Some(bytes)),
-        Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
-        Err(error) => Err(at(path, LedgerFault::Unreadable)(error)),
-    }
-}
-
-/// A fault of a file.
-fn at(path: &Path, fault: fn(PathBuf, io::Error) -> LedgerFault) -> impl FnOnce(io::Error) -> LedgerFault {
-    move |error| fault(path.to_owned(), error)
-}
-
-/// The log of a stock file: `shed.log.csv` of `shed.yaml`. One with another ending has a log of its
-/// whole name, so that two stock files never share one, unless an earlier version began
-/// `shed.log.csv` for it.
-fn log_of(stock: &Path) -> PathBuf {
-    let (yaml, short) = (stock.with_extension("yaml"), stock.with_extension("log.csv"));
-    let mut whole = stock.as_os_str().to_owned();
-    whole.push(".log.csv");
-    let whole = PathBuf::from(whole);
-    let is_there = |path: &Path| fs::symlink_metadata(path).is_ok();
-    let began = || is_there(&short) && !is_there(&whole) && !is_there(&yaml);
-    if stock == yaml || began() { short } else { whole }
 }
 
 /// The lock of a stock file, held; made for a run that writes nothing, it goes with it.
@@ -428,22 +369,6 @@ impl Lock {
             }
         }
     }
-}
-
-/// The text of a log, to be carried on with all the columns of today, and what it says.
-fn parsed(path: &Path, bytes: Vec<u8>) -> Result<(String, Log), LedgerFault> {
-    if bytes.len() as u64 > FileKind::Csv.limit() {
-        return Err(at(path, LedgerFault::Unreadable)(ErrorKind::FileTooLarge.into()));
-    }
-    let Original { bytes, source, .. } = Original::of(&shown(path), bytes).map_err(LedgerFault::Rejected)?;
-    let bad = |BadLine { line, why }| LedgerFault::Log { path: path.to_owned(), line, why };
-    let log = log::read(&source.text).map_err(bad)?;
-    if log.is_short {
-        return Ok((log::lengthened(&source.text), log));
-    }
-    drop(source);
-    let text = String::from_utf8(bytes).unwrap_or_else(|bytes| String::from_utf8_lossy(bytes.as_bytes()).into_owned());
-    Ok((text, log))
 }
 
 #[cfg(test)]

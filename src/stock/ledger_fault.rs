@@ -44,7 +44,7 @@ pub enum LedgerFault {
         error: io::Error,
     },
     /// A file is there, but cannot be read.
-    #[error("`{path}` cannot be read, so nothing was changed: {error}", path = shown(.0), error = .1)]
+    #[error("`{path}` cannot be read: {error}", path = shown(.0), error = .1)]
     Unreadable(PathBuf, io::Error),
     /// The log is not one of ours any more.
     #[error(

@@ -40,6 +40,8 @@ pub struct Leftover {
     pub amount: Volume,
     /// When it was made, where that is known.
     pub made: Option<Date>,
+    /// What of it is not to be used.
+    pub aside: Volume,
     /// Where its amount stands in the file; `None` for one that is not there yet.
     pub(super) at: Option<Span>,
 }
@@ -49,7 +51,7 @@ impl Leftover {
     pub fn new(name: &str, composition: &Composition, amount: Volume, made: Option<Date>) -> Self {
         let parts = readable(&composition.parts);
         let composition = Composition { parts, yield_: Fraction::ONE, ..composition.clone() };
-        Self { name: name.to_owned(), composition, amount, made, at: None }
+        Self { name: name.to_owned(), composition, amount, made, aside: Volume::default(), at: None }
     }
 
     pub(super) fn read(node: &Node<'_>, catalogue: &Catalogue, problems: &Problems) -> Option<Self> {
@@ -60,7 +62,7 @@ impl Leftover {
         let at = Some(fields.place("amount"));
         let made = fields.optional("made").map(|Day(day)| day);
         fields.finish()?;
-        Some(Self { name: name?, composition: composition?, amount: amount?, made, at })
+        Some(Self { name: name?, composition: composition?, amount: amount?, made, aside: Volume::default(), at })
     }
 
     /// Its age in days on a day, less than nothing before it was made; `None` where that is not known.
@@ -108,8 +110,8 @@ impl Leftover {
     /// Whether the other entry says the same, in the digits that are written of meshes and of litres.
     pub(super) fn says(&self, other: &Self) -> bool {
         let same = |one: &Self| {
-            let composition = Composition { sieve: None, ..one.composition.clone() };
-            Self { at: None, amount: Volume::default(), composition, ..one.clone() }
+            let (none, composition) = (Volume::default(), Composition { sieve: None, ..one.composition.clone() });
+            Self { at: None, amount: none, aside: none, composition, ..one.clone() }
         };
         let meshes = self.composition.mesh_nm() == other.composition.mesh_nm();
         meshes && same(self) == same(other) && (to_litres(self.amount) - to_litres(other.amount)).abs() < 0.002

@@ -116,6 +116,13 @@ impl LogRow {
     /// What was used, but cannot be set against what is at hand.
     pub const NOT_TAKEN: &str = "not taken";
 
+    /// A mix of the stock that was used.
+    pub const USED_MIX: &str = "used mix";
+    /// A mix that was left over.
+    pub const LEFT: &str = "left";
+    /// Coir that was soaked beyond the need.
+    pub const KEPT: &str = "kept";
+
     /// How much was taken.
     pub fn amount(&self) -> Option<Quantity> {
         let volume = self.litres.map(|litres| Quantity::Volume(in_litres(litres)));
@@ -328,11 +335,6 @@ impl Log {
     pub(super) fn not_undone(&self) -> impl DoubleEndedIterator<Item = &LogEntry> {
         let undone: HashSet<u64> = self.entries.iter().filter_map(|entry| entry.undoes).collect();
         self.entries.iter().filter(move |entry| entry.undoes.is_none() && !undone.contains(&entry.number))
-    }
-
-    /// The last entry of a week that is not undone.
-    pub(super) fn of_week(&self, week: &WeekKey) -> Option<&LogEntry> {
-        self.not_undone().rfind(|entry| entry.key() == *week)
     }
 
     /// The number of the entry that comes next.

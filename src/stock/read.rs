@@ -2,6 +2,7 @@
 
 use super::built_in::built_in_packages;
 use super::leftover::Leftover;
+use super::log::{LogEntry, LogRow};
 use super::package::{Package, Packages, Sold, read_packages, twice};
 use super::price::Currency;
 use super::scale::{EXPECTED, Scale, countable};
@@ -10,7 +11,7 @@ use crate::catalogue::{Catalogue, Handle, Ingredient};
 use crate::diagnostic::{Code, Problems, SourceText, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, Written, list, no_more_than, parse, too_many};
-use crate::units::{Bounds, Fault, Quantity, within};
+use crate::units::{Bounds, Fault, Quantity, Volume, in_litres, to_litres, within};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -77,6 +78,37 @@ impl Stock {
             }
         }
         stock
+    }
+
+    /// Leaves unused what some entries of the log made, where it is still there: they are of one week, and what it left over
+    /// itself is nothing for its plan. Says whether there was any.
+    pub fn set_aside(&mut self, entries: &[LogEntry]) -> bool {
+        let mut is_any = false;
+        for (entry, row) in entries.iter().flat_map(|entry| entry.rows.iter().map(move |row| (entry, row))) {
+            let made = -row.litres.unwrap_or_default();
+            let is_of_day =
+                |mix: &Leftover| mix.made.map(|made| made.to_string()).unwrap_or_default() == entry.key().day;
+            match row.what.as_str() {
+                LogRow::KEPT => is_any |= self.on_hand.shed.set_aside(&row.ingredient, made),
+                LogRow::LEFT => {
+                    let is_it = |mix: &&mut Leftover| mix.name == row.ingredient && is_of_day(mix);
+                    let mut mixes: Vec<&mut Leftover> = self.mixes.iter_mut().filter(is_it).collect();
+                    // Of those that other weeks left first the one of that amount.
+                    mixes.sort_by(|one, other| {
+                        let far = |mix: &Leftover| (to_litres(mix.amount) - made).abs();
+                        far(one).total_cmp(&far(other))
+                    });
+                    mixes.into_iter().fold(in_litres(made), |rest, mix| {
+                        let aside = (mix.amount - mix.aside).min(rest);
+                        is_any |= aside > Volume::default();
+                        mix.aside += aside;
+                        rest - aside
+                    });
+                }
+                _ => {}
+            }
+        }
+        is_any
     }
 
     fn scale<'s>(&'s self, ingredient: &'s Handle<Ingredient>) -> Scale<'s> {
@@ -197,7 +229,6 @@ fn read_on_hand(fields: &mut Fields<'_>, packages: &[Sold], catalogue: &Catalogu
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::in_litres;
     use std::sync::Arc;
 
     fn read_text(text: &str) -> Result<(Stock, Catalogue), Vec<&'static str>> {

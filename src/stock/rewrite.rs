@@ -39,19 +39,16 @@ pub fn rewrite(
     let listed: Vec<&Handle<Ingredient>> = stock.on_hand.shed.ingredients().collect();
     let (new, known): (Vec<&Rewritten>, Vec<&Rewritten>) =
         changed.iter().partition(|change| !listed.contains(&&change.ingredient));
-    let in_words = |change: &Rewritten| format!("{}: {}", change.ingredient.name, change.text);
-    let unplaced: Vec<String> =
-        known.iter().filter(|change| change.at.is_none()).map(|change| in_words(change)).collect();
-    if !unplaced.is_empty() {
-        return Err(unplaced);
-    }
+    let in_words = |change: &Rewritten| format!("{}: {}", change.ingredient.name, shed.written(&change.ingredient));
+    let unplaced: Vec<&Rewritten> = known.iter().copied().filter(|change| change.at.is_none()).collect();
     let amounts = known.iter().filter_map(|change| Some((change.at?, change.text.clone())));
     let amounts: Vec<Edit> = amounts.map(|(at, text)| Edit { at: original.range(at), text }).collect();
     let new_amounts: Vec<String> = new.iter().map(|change| in_words(change)).collect();
     let first_amount = stock.on_hand.first.map(|first| original.range(first).start);
     let first_mix = stock.first_mix.map(|first| before_bracket(&original.bytes, original.range(first).start));
-    for told in [Told::in_used_up(original, mixes), Told::new(mixes.iter().collect())] {
-        let edits: Vec<Edit> = amounts.iter().cloned().chain(told.edits(original, stock)).collect();
+    let told = || [Told::in_used_up(original, mixes), Told::new(mixes.iter().collect())];
+    for (told, beside) in beside(original, stock, &unplaced).iter().flat_map(|way| told().map(|told| (told, way))) {
+        let edits: Vec<Edit> = amounts.iter().chain(beside).cloned().chain(told.edits(original, stock)).collect();
         let means = Stock { mixes: told.mixes().cloned().collect(), ..stock.clone() };
         for amounts_too in insertions(original, "on_hand", first_amount, &new_amounts) {
             for mixes_too in insertions(original, "mixes", first_mix, &told.new_entries()) {
@@ -65,7 +62,19 @@ pub fn rewrite(
         }
     }
     let mixes = mixes.iter().filter(|mix| !stock.mixes.contains(mix)).map(|mix| format!("mixes: {}", mix.text()));
-    Err(changed.iter().map(in_words).chain(mixes).collect())
+    let mut by_hand: Vec<String> = changed.iter().map(in_words).collect();
+    by_hand.dedup();
+    Err(by_hand.into_iter().chain(mixes).collect())
+}
+
+/// The ways to put an amount beside the first of its ingredient, which is a map on one line: one of a list, or alone.
+fn beside(original: &Original, stock: &Stock, new: &[&Rewritten]) -> Vec<Vec<Edit>> {
+    let Some(change) = new.first() else { return vec![Vec::new()] };
+    let first = stock.on_hand.shed.place_of(&change.ingredient).filter(|_| new.len() == 1);
+    let Some(braces) = first.and_then(|at| braces(original, at)) else { return Vec::new() };
+    let put = |at: usize, text: String| Edit { at: at..at, text };
+    let alone = vec![put(braces.start, "[".to_owned()), put(braces.end, format!(", {}]", change.text))];
+    vec![vec![put(braces.end, format!(", {}", change.text))], alone]
 }
 
 /// How the mixes are told in the file: some of the new ones in the place of those that are used up.
@@ -210,6 +219,9 @@ fn says(bytes: &[u8], original: &Original, stock: &Stock, shed: &Shed, catalogue
     let Ok(new) = Original::of(&original.source.name, bytes.to_vec()) else { return false };
     let problems = Problems::new(Arc::clone(&new.source));
     let Some(read) = read(&new.source, &mut catalogue.clone(), &problems) else { return false };
+    // All that is there, whatever of it may be used.
+    let mut shed = shed.clone();
+    shed.on(None);
     let same = read.name == stock.name
         && read.currency == stock.currency
         && read.packages == stock.packages

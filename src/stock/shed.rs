@@ -3,9 +3,10 @@
 use super::package::Package;
 use crate::catalogue::{Handle, Ingredient, Role, UsedAs};
 use crate::diagnostic::Span;
-use crate::units::{Quantity, Tally, fits, in_litres, serial};
+use crate::units::{Quantity, Tally, Volume, fits, in_litres, serial};
 use jiff::civil::Date;
 use serde::Serialize;
+use std::cmp::Reverse;
 
 /// Litres below which nothing is kept; nor, where it is less than a hundredth of the need as well, is more mixed, soaked
 /// or bought for what is lacking: amounts are written to the thousandth, rounded down.
@@ -36,6 +37,8 @@ pub struct Line {
     pub(super) made: Option<Date>,
     /// Where that stands in the file.
     pub(super) made_at: Option<Span>,
+    /// Litres of it that are not to be used: without end what is too old or not made yet.
+    pub(super) aside: f64,
 }
 
 /// One summand of an amount.
@@ -90,6 +93,38 @@ impl Line {
     fn text(&self, like: Quantity) -> String {
         let words: Vec<String> = self.terms.iter().filter_map(Term::text).collect();
         if words.is_empty() { format!("0 {}", like.unit()) } else { words.join(" + ") }
+    }
+
+    /// Adds a loose amount.
+    fn add(&mut self, amount: Quantity) {
+        let loose = self.terms.iter_mut().find(|term| term.package.is_none() && term.left.is_like(amount));
+        let left = amount.of_size(loose.as_ref().map_or(0.0, |term| term.left.size()) + amount.size());
+        let term = Term { written: String::new(), left, package: None };
+        match loose {
+            Some(loose) => *loose = term,
+            None => self.terms.push(term),
+        }
+    }
+
+    fn amount_text(&self) -> String {
+        self.terms.first().map(|term| self.text(term.left)).unwrap_or_default()
+    }
+
+    /// With its day, where that is known.
+    fn whole(&self) -> String {
+        let amount = self.amount_text();
+        self.made.map(|made| format!("{{amount: {amount}, made: {made}}}")).unwrap_or(amount)
+    }
+
+    /// Whether some of it is left, as it is written.
+    fn is_left(&self) -> bool {
+        self.terms.iter().any(|term| term.text().is_some())
+    }
+
+    /// How much of it may be used, of what is counted like `like`.
+    fn usable(&self, like: Quantity) -> f64 {
+        let alike = self.terms.iter().filter(|term| term.left.is_like(like)).map(|term| term.left.size());
+        (alike.sum::<f64>() - self.aside).max(0.0)
     }
 }
 
@@ -197,14 +232,17 @@ impl Shed {
         self.entries.iter().map(|(id, _)| id)
     }
 
-    fn terms(&self, ingredient: &Handle<Ingredient>) -> impl Iterator<Item = &Term> {
-        let lines = self.entries.iter().filter(move |(id, _)| id == ingredient).flat_map(|(_, lines)| lines);
-        lines.flat_map(|line| &line.terms)
+    fn lines(&self, ingredient: &Handle<Ingredient>) -> impl Iterator<Item = &Line> {
+        self.entries.iter().filter(move |(id, _)| id == ingredient).flat_map(|(_, lines)| lines)
     }
 
-    /// What is at hand, counted like `like`: by volume or by weight.
+    fn terms(&self, ingredient: &Handle<Ingredient>) -> impl Iterator<Item = &Term> {
+        self.lines(ingredient).flat_map(|line| &line.terms)
+    }
+
+    /// What is at hand and may be used, counted like `like`: by volume or by weight.
     pub fn at_hand(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> Quantity {
-        let sum: f64 = self.terms(ingredient).filter(|term| term.left.is_like(like)).map(|term| term.left.size()).sum();
+        let sum: f64 = self.lines(ingredient).map(|line| line.usable(like)).sum();
         // The sum of nothing is -0.0.
         like.of_size(sum + 0.0)
     }
@@ -284,35 +322,84 @@ impl Shed {
 
     /// Puts packages on the shelf.
     pub fn add(&mut self, ingredient: &Handle<Ingredient>, package: &Package, count: u64) {
-        self.put(ingredient, Term::of_package(package, count as f64));
+        self.line(ingredient).terms.push(Term::of_package(package, count as f64));
     }
 
     /// Puts coir on the shelf that was soaked for a day. Together with some that is there it is as old as that.
     pub fn add_soaked(&mut self, soaked: &Handle<Ingredient>, amount: Quantity, day: Option<Date>) {
-        let is_used_up = self.at_hand(soaked, amount).size() <= 0.0;
-        self.add_loose(soaked, amount);
-        let mut lines = self.entries.iter_mut().filter(|(id, _)| id == soaked).flat_map(|(_, lines)| lines);
-        lines.next().filter(|_| is_used_up).into_iter().for_each(|line| line.made = day);
+        let line = self.line(soaked);
+        if !line.is_left() {
+            line.made = day.or(line.made);
+        }
+        line.add(amount);
     }
 
-    /// When the oldest soaked coir at hand was made; `None` where there is none, or of some that is not known.
-    pub fn soaked_on(&self) -> Option<Date> {
-        let of_coir = self.entries.iter().filter(|(id, _)| id.is(Role::SoakedCoir)).flat_map(|(_, lines)| lines);
-        let left = of_coir.filter(|line| line.terms.iter().any(|term| term.left.size() > 0.0));
-        left.map(|line| line.made).min().flatten()
+    /// On the day of a mix: soaked coir that is older then than it keeps, or not made yet, is not to be used. Without a
+    /// day all is.
+    pub fn on(&mut self, day: Option<Date>) {
+        for line in self.entries.iter_mut().filter(|(id, _)| id.is(Role::SoakedCoir)).flat_map(|(_, lines)| lines) {
+            let age = day.zip(line.made).map(|(day, made)| (day - made).get_days());
+            let keeps = age.is_none_or(|age| (0..=SOAKED_KEEPS_DAYS).contains(&age));
+            line.aside = if keeps { 0.0 } else { f64::INFINITY };
+        }
+    }
+
+    /// Leaves so many litres of an ingredient unused, the last that was made first; says whether there were any.
+    pub(super) fn set_aside(&mut self, name: &str, litres: f64) -> bool {
+        let mut lines: Vec<&mut Line> =
+            self.entries.iter_mut().filter(|(id, _)| id.name == name).flat_map(|(_, lines)| lines).collect();
+        lines.sort_by_key(|line| Reverse(line.made));
+        let left = lines.into_iter().fold(litres, |rest, line| {
+            let aside = line.usable(Quantity::Volume(in_litres(rest))).min(rest);
+            line.aside += aside;
+            rest - aside
+        });
+        left < litres
+    }
+
+    fn soaked_lines(&self) -> impl Iterator<Item = &Line> {
+        let soaked = self.entries.iter().filter(|(id, _)| id.is(Role::SoakedCoir)).flat_map(|(_, lines)| lines);
+        soaked.filter(|line| line.is_left())
+    }
+
+    /// The days on which soaked coir at hand was made, in order; `None` for some of which that is not known.
+    pub fn soaked_on(&self) -> Vec<Option<Date>> {
+        let mut days: Vec<_> = self.soaked_lines().map(|line| line.made).collect();
+        days.sort_unstable();
+        days
+    }
+
+    /// Soaked coir that is too old to be used, or not made yet, with the day on which it was made.
+    pub fn unfit(&self) -> impl Iterator<Item = (Volume, Date)> {
+        let unfit = self.soaked_lines().filter(|line| line.aside == f64::INFINITY);
+        unfit.filter_map(|line| {
+            let litres = line.terms.iter().filter_map(|term| term.left.litres()).sum();
+            Some((in_litres(litres), line.made?))
+        })
+    }
+
+    /// Takes all soaked coir away.
+    pub fn drop_soaked(&mut self) {
+        self.entries.retain(|(id, _)| !id.is(Role::SoakedCoir));
     }
 
     /// Puts a loose amount on the shelf.
     pub fn add_loose(&mut self, ingredient: &Handle<Ingredient>, amount: Quantity) {
-        self.put(ingredient, Term { written: String::new(), left: amount, package: None });
+        self.line(ingredient).add(amount);
     }
 
-    fn put(&mut self, ingredient: &Handle<Ingredient>, term: Term) {
-        let known = self.entries.iter().position(|(id, lines)| id == ingredient && !lines.is_empty());
-        match known {
-            Some(index) => self.entries[index].1[0].terms.push(term),
-            None => self.entries.push((ingredient.clone(), vec![Line { terms: vec![term], ..Line::default() }])),
-        }
+    /// The first amount of an ingredient that may be used, for more of it: a new one where there is none.
+    fn line(&mut self, ingredient: &Handle<Ingredient>) -> &mut Line {
+        let entry = self.entries.iter().position(|(id, _)| id == ingredient).unwrap_or_else(|| {
+            self.entries.push((ingredient.clone(), Vec::new()));
+            self.entries.len() - 1
+        });
+        let lines = &mut self.entries[entry].1;
+        let place = lines.iter().position(|line| line.aside.is_finite()).unwrap_or_else(|| {
+            lines.push(Line::default());
+            lines.len() - 1
+        });
+        &mut lines[place]
     }
 
     /// Whether it cannot be set against what is at hand: that is counted the other way, or it goes by the spoon.
@@ -323,7 +410,7 @@ impl Shed {
         has_none && (by_spoon || self.is_unlike(ingredient, *amount))
     }
 
-    /// Takes amounts out, loose material before packages, those of the first batch first.
+    /// Takes amounts out, what was made first and loose material before packages, those of the first batch first.
     ///
     /// # Errors
     /// The ingredients of which there is not enough; then nothing is taken.
@@ -344,16 +431,23 @@ impl Shed {
         let mut packages = Vec::new();
         for loose in [true, false] {
             let entries = self.entries.iter_mut().filter(|(id, _)| *id == used.ingredient);
-            let terms = entries.flat_map(|(_, lines)| lines).flat_map(|line| &mut line.terms);
-            for term in terms.filter(|term| term.left.is_like(used.amount) && term.package.is_none() == loose) {
-                let taken = need.min(term.left.size());
-                if taken <= 0.0 {
-                    continue;
+            let mut lines: Vec<&mut Line> = entries.flat_map(|(_, lines)| lines).collect();
+            // What is of unknown age last.
+            lines.sort_by_key(|line| (line.made.is_none(), line.made));
+            for line in lines {
+                let mut wanted = line.usable(used.amount).min(need);
+                let is_one = |term: &&mut Term| term.left.is_like(used.amount) && term.package.is_none() == loose;
+                for term in line.terms.iter_mut().filter(is_one) {
+                    let taken = wanted.min(term.left.size());
+                    if taken <= 0.0 {
+                        continue;
+                    }
+                    need -= taken;
+                    wanted -= taken;
+                    term.left = term.left.of_size((term.left.size() - taken).max(0.0));
+                    term.written.clear();
+                    packages.extend(term.package.iter().map(|(label, _)| label.clone()));
                 }
-                need -= taken;
-                term.left = term.left.of_size((term.left.size() - taken).max(0.0));
-                term.written.clear();
-                packages.extend(term.package.iter().map(|(label, _)| label.clone()));
             }
         }
         Taken { used: used.clone(), packages, left: self.text(&used.ingredient, used.amount) }
@@ -361,8 +455,18 @@ impl Shed {
 
     /// All amounts of an ingredient as they would be written.
     fn text(&self, ingredient: &Handle<Ingredient>, like: Quantity) -> String {
-        let lines = self.entries.iter().filter(|(id, _)| id == ingredient).flat_map(|(_, lines)| lines);
-        lines.map(|line| line.text(like)).collect::<Vec<_>>().join("; ")
+        self.lines(ingredient).map(|line| line.text(like)).collect::<Vec<_>>().join("; ")
+    }
+
+    /// All amounts of an ingredient as one value of the file, with their days.
+    pub fn written(&self, ingredient: &Handle<Ingredient>) -> String {
+        let lines: Vec<String> = self.lines(ingredient).map(Line::whole).collect();
+        if let [line] = &lines[..] { line.clone() } else { format!("[{}]", lines.join(", ")) }
+    }
+
+    /// Where the first amount of an ingredient stands in the file.
+    pub(super) fn place_of(&self, ingredient: &Handle<Ingredient>) -> Option<Span> {
+        self.lines(ingredient).next()?.at
     }
 
     /// The amounts whose text has changed.
@@ -371,17 +475,11 @@ impl Shed {
         lines
             .filter(|(_, line)| line.terms.iter().any(|term| term.written.is_empty()))
             .flat_map(|(ingredient, line)| {
-                let amount = line.terms.first().map(|term| line.text(term.left));
-                let texts = match (line.made, line.made_at) {
-                    (Some(made), None) => {
-                        [(line.at, amount.map(|amount| format!("{{amount: {amount}, made: {made}}}"))), (None, None)]
-                    }
-                    (made, at) => [(line.at, amount), (at, made.map(|made| made.to_string()))],
+                let texts = match line.made_at.zip(line.made).filter(|_| line.at.is_some()) {
+                    Some((at, made)) => vec![(line.at, line.amount_text()), (Some(at), made.to_string())],
+                    None => vec![(line.at, line.whole())],
                 };
-                let rewritten = |(at, text): (_, Option<String>)| {
-                    Some(Rewritten { ingredient: ingredient.clone(), at, text: text? })
-                };
-                texts.into_iter().filter_map(rewritten).collect::<Vec<_>>()
+                texts.into_iter().map(|(at, text)| Rewritten { ingredient: ingredient.clone(), at, text })
             })
             .collect()
     }

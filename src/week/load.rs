@@ -77,6 +77,8 @@ impl Sown for WeekFile {
     fn head(&mut self, loader: &Loader<'_>, week: &mut Week, fields: &mut Fields<'_>, problems: &Problems) {
         let zone = || week.standing.zone(loader.inputs.zone);
         week.mix_on = Moment::read(fields, "mix_on", &|day| week.awake.usual_hour(day), &zone, problems);
+        let day = week.day();
+        week.stock.iter_mut().for_each(|stock| stock.on_hand.shed.on(day));
         if let Some(taken) = &mut week.standing.taken {
             taken.keys.retain(|key| !OF_A_SEASON.contains(&key.as_str()));
         }

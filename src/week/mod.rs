@@ -34,6 +34,7 @@ use crate::recipe::Recipe;
 use crate::source::Scoop;
 use crate::stock::Stock;
 use crate::units::Volume;
+use jiff::civil::Date;
 use std::sync::Arc;
 
 /// Index of a recipe in [`Week::recipes`].
@@ -126,6 +127,11 @@ impl Week {
     /// The recipe of an index that this week gave.
     pub fn recipe(&self, id: RecipeId) -> &Recipe {
         &self.recipes[id.0]
+    }
+
+    /// The day of the mix.
+    pub fn day(&self) -> Option<Date> {
+        self.mix_on.as_ref().map(|moment| moment.local.date())
     }
 
     /// The water in the coir when it comes to the tub from its course; `None` where it is only wetted.

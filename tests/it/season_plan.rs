@@ -214,15 +214,16 @@ fn own_ingredients_of_recipes_are_told_apart() {
 }
 
 /// Days 0, 14 and 21 are served by one course, which is that of a week with all their sowings; day 22 has its own.
+/// What is older than three weeks on the first day serves none.
 #[test]
 fn a_course_of_coir_serves_three_weeks() {
     let days = [("03-06", 1), ("03-20", 2), ("03-27", 3), ("03-28", 1)];
     let sowings = days.map(|(sow, trays)| sown("kale", trays, sow, "05-08"));
     let sowings: Vec<&str> = sowings.iter().map(String::as_str).collect();
     let head = "recipe: brown\nstock: stock.yaml\nsoak: {sold_as: washed, tub: 60 L}\n";
-    for (stock, soaked) in [("", 0.0), ("on_hand: {soaked coir: 12 L}\n", 12.0)] {
-        let files = files(head, &sowings, stock);
-        let plan = worked_of(&files, WINTER);
+    let old = "on_hand: {soaked coir: {amount: 12 L, made: 2027-02-12}}\n";
+    for (stock, soaked) in [("", 0.0), (old, 0.0), ("on_hand: {soaked coir: 12 L}\n", 12.0)] {
+        let plan = worked_of(&files(head, &sowings, stock), WINTER);
         let courses: Vec<&[usize]> = plan.coir.iter().map(|course| &course.days[..]).collect();
         // With 12 L at hand the first day needs no bath, and so the course begins with the second.
         let wanted: [&[usize]; 2] = if soaked > 0.0 { [&[1, 2, 3], &[]] } else { [&[0, 1, 2], &[3]] };

@@ -70,8 +70,13 @@ impl Garden {
 
     /// What `trayful plan` prints as JSON.
     fn planned(&self) -> Value {
+        self.told("plan")
+    }
+
+    /// What another command prints of the week as JSON.
+    fn told(&self, command: &str) -> Value {
         let week = self.path("week.yaml");
-        let arguments = ["trayful", "plan", week.to_str().unwrap(), "--format", "json"].map(Into::into);
+        let arguments = ["trayful", command, week.to_str().unwrap(), "--format", "json"].map(Into::into);
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let code = run(arguments, Surroundings::default(), &mut out, &mut err);
         assert_eq!(code, 0, "{}", String::from_utf8_lossy(&err));
@@ -184,23 +189,24 @@ fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
     // 37.5 L of coir a week, from blocks of 65 L: 37.7 L are bathed.
     let mut before = Vec::new();
     for (number, coir, soaked) in
-        [(1, "1 x 5 kg block + 27.3 L", "0.2 L"), (2, "54.6 L", "0.4 L"), (3, "16.9 L", "0.6 L")]
+        [(1, "1 x 5 kg block + 27.3 L", "0.2 L"), (2, "54.6 L", "0.4 L"), (3, "16.9 L", "0.2 L")]
     {
-        // It keeps three weeks; what is made is as old as its day.
+        // It keeps three weeks, and is as old as its day; beside what is too old it is an amount of its own.
         let day = ["2027-03-06", "2027-03-27", "2027-04-18"][number - 1];
         let week = week_text(&format!("week {number}"), soak).replace("2027-03-06", day);
         garden.put("week.yaml", week.as_bytes());
         before.push((week, garden.stock()));
         let planned = garden.planned();
-        let old = planned["notes"].to_string().contains("this was soaked 22 days before the mix");
-        assert_eq!((old, planned["notes"].to_string().contains("soaked-coir-keeps")), (number == 3, number == 3));
+        let old = planned["cautions"].to_string();
+        let says = "0.4 L of soaked coir, made 2027-03-27, is not used: it keeps 21 days";
+        assert_eq!((old.contains(says), old.contains("soaked-coir-unused")), (number == 3, number == 3), "{old}");
         let line = |name: &str| {
             let mut lines = planned["purchases"]["lines"].as_array().unwrap().iter();
             lines
                 .find(|line| line["ingredient"] == name)
                 .map(|line| (line["need_l"].as_f64().unwrap(), line["packages"].clone()))
         };
-        let expected = [(None, 37.5), (Some(0.2), 37.3), (Some(0.4), 37.1)][number - 1];
+        let expected = [(None, 37.5), (Some(0.2), 37.3), (None, 37.5)][number - 1];
         let need = |name| {
             line(name).map(|(need, packages)| {
                 assert_eq!(packages, Value::Array(Vec::new()), "{name} of week {number}");
@@ -217,18 +223,124 @@ fn coir_soaked_beyond_the_need_is_kept_and_used_first() {
         let text = garden.stock_text();
         assert!(
             text.contains(&format!("coir: {coir}\n"))
-                && text.contains(&format!("soaked coir: {{amount: {soaked}, made: {day}}}\n")),
+                && text.contains(&format!("{{amount: {soaked}, made: {day}}}"))
+                && text.contains("coir: [{amount: 0.4 L, made: 2027-03-27}, {") == (number == 3),
             "{text}"
         );
     }
+    let logged = garden.logged().into_iter().map(|(name, sum)| (name, (sum * 1e3).round() / 1e3));
     assert_eq!(
-        garden.logged(),
+        logged.collect::<BTreeMap<String, f64>>(),
         [("coir".into(), 113.1), ("perlite".into(), 37.5), ("soaked coir".into(), -0.6)].into()
     );
     for (week, stock) in before.into_iter().rev() {
         garden.put("week.yaml", week.as_bytes());
         assert_eq!(garden.mixed(&["--undo"]).0, 0);
         assert_eq!(garden.stock(), stock);
+    }
+}
+
+const OF_COIR: &[u8] = b"recipe: plain\nparts: {coir: 3, perlite: 1}\nyield: 80 %\n";
+
+/// A garden with so much soaked coir, and a week that takes 37.5 L of coir and bathes 37.7 L of what is not soaked.
+fn with_soaked(soaked: &str) -> Garden {
+    let stock = format!("stock: shed\non_hand:\n  coir: 4 x 5 kg block\n  perlite: 90 L\n  soaked coir: {soaked}\n");
+    let garden = Garden::of(stock.as_bytes());
+    garden.put("plain.yaml", OF_COIR);
+    let soak = "soak: {sold_as: washed, coir: {product: 5 kg block}, salt: calcium nitrate tetrahydrate}\n";
+    garden.put("week.yaml", week_text("first", soak).as_bytes());
+    garden
+}
+
+#[test]
+fn soaked_coir_has_its_day_whatever_is_left_of_it() {
+    for (soaked, after) in [
+        // Less than a millilitre is left.
+        ("{amount: 37.5005 L, made: 2027-03-01}", "{amount: 0 L, made: 2027-03-01}"),
+        // The oldest goes first, of unknown age last; what is too old or not made yet stays.
+        (
+            "[{amount: 20 L, made: 2027-03-01}, {amount: 30 L, made: 2027-02-13}, 9 L]",
+            "[{amount: 12.5 L, made: 2027-03-01}, {amount: 0 L, made: 2027-02-13}, 9 L]",
+        ),
+        (
+            "[{amount: 40 L, made: 2027-02-12}, {amount: 40 L, made: 2027-03-07}]",
+            "[{amount: 40 L, made: 2027-02-12}, {amount: 0.2 L, made: 2027-03-06}, {amount: 40 L, made: 2027-03-07}]",
+        ),
+        ("{amount: 0.2 L, made: 2027-03-01}", "{amount: 0.4 L, made: 2027-03-06}"),
+        ("{amount: 0.3 L, made: 2027-02-12}", "[{amount: 0.3 L, made: 2027-02-12}, {amount: 0.2 L, made: 2027-03-06}]"),
+    ] {
+        let garden = with_soaked(soaked);
+        let bathes = soaked.contains("2027-02-12") || soaked.contains("0.2 L");
+        let planned = garden.planned();
+        assert_eq!(planned["soak"].is_null(), !bathes, "{soaked}");
+        let told = planned["cautions"].to_string().matches("soaked-coir-unused").count();
+        assert_eq!(told, soaked.matches("02-12").count() + soaked.matches("03-07").count(), "{soaked}");
+        let is_used = !soaked.contains("2027-02-12");
+        assert_eq!(garden.told("fill").to_string().contains("soaked coir"), is_used, "{soaked}");
+        let (code, _, err) = garden.mixed(&[]);
+        assert_eq!(code, 0, "{soaked}: {err}");
+        let text = garden.stock_text();
+        assert!(text.ends_with(&format!("  soaked coir: {after}\n")), "{text}");
+    }
+    // Without a day of its mix it is that of the entry, and the age of what is there is not known.
+    let garden = with_soaked("{amount: 0.2 L, made: 2020-03-01}");
+    let undated = fs::read_to_string(garden.path("week.yaml")).unwrap().replace("mix_on: 2027-03-06 10:00\n", "");
+    garden.put("week.yaml", undated.as_bytes());
+    assert!(garden.planned()["notes"].to_string().contains("soaked-coir-keeps"));
+    let (code, _, err) = garden.mixed(&[]);
+    assert_eq!(code, 0, "{err}");
+    let (text, log) = (garden.stock_text(), garden.log());
+    let entered = log.split(',').find_map(|value| value.get(..10).filter(|day| day.starts_with("20"))).unwrap();
+    assert!(text.ends_with(&format!("soaked coir: {{amount: 0.4 L, made: {entered}}}\n")), "{text}");
+    // What has to be written by hand is told whole.
+    let garden = with_soaked("\n    amount: 12 L\n    made: 2026-12-01");
+    let (code, _, err) = garden.mixed(&[]);
+    let whole = "soaked coir: [{amount: 12 L, made: 2026-12-01}, {amount: 0.2 L, made: 2027-03-06}]\n";
+    assert!(code == 2 && err.contains(whole), "{err}");
+}
+
+/// What a week that was mixed left over and kept itself is nothing for its plan, nor where it is mixed again; what
+/// another left on its day is.
+#[test]
+fn what_a_week_made_itself_is_nothing_for_it() {
+    for (day, made) in [("mix_on: 2027-03-06 10:00\n", ", made: 2027-03-06"), ("", "")] {
+        let garden = Garden::of(STOCK.replace("2 x bale", "9 x bale").as_bytes());
+        let recipe = "recipe: plain\nparts: {peat: 3, perlite: 1}\nyield: 80 %\n";
+        garden.put("plain.yaml", recipe.as_bytes());
+        let week = week_text("first", "").replace("mix_on: 2027-03-06 10:00\n", day);
+        garden.put("week.yaml", week.as_bytes());
+        assert_eq!(garden.mixed(&["--left", "1=4 L"]).0, 0);
+        let other = format!("  - {{name: plain, parts: {{peat: 3, perlite: 1}}, amount: 3 L{made}}}\n");
+        garden.put("shed.yaml", (garden.stock_text() + &other).as_bytes());
+        let planned = garden.planned();
+        let line = planned["purchases"]["lines"][0].clone();
+        assert_eq!((&planned["batches"][0]["from_stock_l"], &line["ingredient"]), (&3.0.into(), &"peat".into()));
+        let (code, found, err) = garden.mixed(&["--again"]);
+        assert_eq!(code, 0, "{err}");
+        let taken: f64 = found["rows"].as_array().unwrap().iter().map(|row| row["litres"].as_f64().unwrap()).sum();
+        assert!((taken - 37.0 / 0.8 - 3.0).abs() < 1e-9 && line["need_l"] == 37.0 / 0.8 * 0.75, "{taken}");
+        let text = garden.stock_text();
+        assert!(text.contains(&format!("amount: 4 L{made}}}")) && text.contains("amount: 0 L"), "{text}");
+    }
+    let garden = with_soaked("0 L");
+    assert_eq!(garden.mixed(&[]).0, 0);
+    assert!(!garden.planned()["purchases"].to_string().contains("soaked coir"));
+    assert_eq!(garden.mixed(&["--again"]).0, 0);
+    assert!(garden.stock_text().contains("soaked coir: {amount: 0.4 L, made: 2027-03-06}"), "{}", garden.stock_text());
+}
+
+/// A plan changes nothing: it goes on without the log.
+#[test]
+fn a_plan_says_that_its_log_cannot_be_read() {
+    let garden = Garden::of(STOCK.as_bytes());
+    for log in ["entry,what\n", "\u{0}"] {
+        garden.put("shed.log.csv", log.as_bytes());
+        let cautions = garden.planned()["cautions"].clone();
+        assert!(
+            cautions[0]["code"] == "log-unread" && cautions.to_string().contains("The log of the stock cannot be read"),
+            "{cautions}"
+        );
+        assert_eq!(garden.mixed(&[]).0, 2);
     }
 }
 
@@ -703,6 +815,18 @@ fn a_week_is_not_taken_twice_by_mistake() {
     garden.put("week.yaml", week_text("second", "").as_bytes());
     let (code, found, _) = garden.mixed(&[]);
     assert_eq!((code, &found["outcome"]), (1, &"short".into()));
+    // Entries are taken back from the last.
+    let back = |last: bool| {
+        let way = if last { "puts them back." } else { "once it has taken back entry 7 of `second`, each with" };
+        garden.put("week.yaml", week_text("first", "").as_bytes());
+        let (planned, (_, found, _)) = (garden.planned(), garden.mixed(&[]));
+        let says = [&planned["cautions"][0]["text"], &found["says"]].map(|says| says.as_str().unwrap().contains(way));
+        assert_eq!(says, [true; 2], "{planned}");
+    };
+    back(true);
+    garden.put("week.yaml", week_text("second", "").as_bytes());
+    assert_eq!(garden.mixed(&["--bought", "planned"]).0, 0, "{}", garden.log());
+    back(false);
     assert_eq!(found["lacking"][0]["ingredient"], "peat");
 }
 
@@ -923,6 +1047,9 @@ fn a_week_is_its_name_and_its_day_and_the_same_sowings_on_another_day_are_said()
     }
     let (code, found, says) = outcome(first.replace("03-06", "03-07"), &[]);
     assert_eq!((code, found.as_str()), (1, "other_day"));
+    garden.put("week.yaml", first.replace("03-06", "03-07").as_bytes());
+    let caution = garden.planned()["cautions"][0].to_string();
+    assert!(caution.contains("already-mixed") && caution.contains("when they were for 2027-03-06"), "{caution}");
     assert!(says.contains("for 2027-03-06") && says.contains("--again"), "{says}");
     assert_eq!((garden.stock(), garden.log()), as_it_was);
     // On another day and other sowings: another week. Its sowings in another order are the same.

@@ -47,8 +47,7 @@ impl<'w> AtHand<'w> {
     /// Of a week.
     pub(super) fn new(week: &'w Week) -> Self {
         let mixes = mixes(week);
-        let day = week.mix_on.as_ref().map(|moment| moment.local.date());
-        Self { mixes, left: mixes.iter().map(|mix| mix.amount).collect(), day }
+        Self { mixes, left: mixes.iter().map(|mix| mix.amount - mix.aside).collect(), day: week.day() }
     }
 
     /// Takes what there is of the mixes at some places, up to so much, and says how much of the need that meets.

@@ -13,16 +13,18 @@ use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::soak::SoakReport;
 use crate::report::words::{
-    COIR_UNSAID, NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, fact,
-    grows_stale, lifted, needed, no_time, outside_awake, salt_safety, span, tray_name, uncapital, whole_percent, why,
+    COIR_UNSAID, NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, day_of,
+    fact, grows_stale, lifted, log_unread, needed, no_time, not_entered, outside_awake, salt_safety, span, taken_back,
+    tray_name, uncapital, whole_percent, why,
 };
-use crate::stock::{KEEPS_DAYS, LogEntry};
+use crate::stock::{KEEPS_DAYS, Known, SOAKED_KEEPS_DAYS};
 use crate::units::customary::LITRE;
 use crate::units::mass::{gram, pound};
 use crate::units::volume::{cubic_yard, millilitre, us_liquid_gallon};
 use crate::units::{Cell, Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
 use jiff::ZonedDateTime;
+use jiff::civil::Date;
 
 impl PlanReport<'_> {
     /// What to watch out for.
@@ -52,7 +54,10 @@ impl PlanReport<'_> {
 
     fn warning(&self, warning: &Warning, units: UnitSystem) -> String {
         match warning {
-            Warning::AlreadyMixed(entry) => already_mixed(entry),
+            Warning::AlreadyMixed(known) => already_mixed(known),
+            Warning::NotEntered(day) => not_entered(*day),
+            Warning::LogUnread(why) => log_unread(why),
+            Warning::SoakedCoirUnused(amount, made) => soaked_unused(*amount, *made, self.week.day(), units),
             Warning::RackOutgrown(needs) => rack_outgrown(needs),
             Warning::OddCell(tray, usual) => format!(
                 "A cell of `{}` is said to hold {}, and the usual one holds {}: check its unit.",
@@ -121,13 +126,25 @@ impl PlanReport<'_> {
     }
 }
 
-fn already_mixed(entry: &LogEntry) -> String {
+fn already_mixed(known: &Known) -> String {
+    let (entry, back) = (known.entry(), taken_back(known));
+    let date = entry.date.split(' ').next().unwrap_or_default();
+    let what = if known.is_same { "This week is" } else { "These sowings, or some of them, are" };
+    let of = if known.is_same { String::new() } else { format!(", when they were for {}", day_of(entry)) };
     format!(
-        "This week is entered as mixed in the log, on {} (entry {}): its amounts are off the stock, and what this plan asks \
-         for comes on top. `trayful mixed` with `--undo` puts them back.",
-        entry.date.split(' ').next().unwrap_or_default(),
+        "{what} entered as mixed in the log, on {date} (entry {}{of}): the amounts are off the stock, and what this plan \
+         asks for comes on top. {back}",
         entry.number
     )
+}
+
+/// Soaked coir that is too old, or not made yet.
+fn soaked_unused(amount: Volume, made: Date, mix_on: Option<Date>, units: UnitSystem) -> String {
+    let why = match mix_on {
+        Some(day) if day < made => "it is made only after this mix".to_owned(),
+        _ => format!("it keeps {SOAKED_KEEPS_DAYS} days (common practice)"),
+    };
+    format!("{} of soaked coir, made {made}, is not used: {why}.", fact(amount, units))
 }
 
 fn rack_outgrown(needs: &OnRack) -> String {
@@ -271,11 +288,10 @@ fn no_tub(units: UnitSystem) -> String {
 }
 
 /// Soaked coir that is older than it keeps by so many days, or of unknown age.
-fn soaked_coir_keeps(age: Option<i32>) -> String {
-    let age = age.map(|days| format!(", and this was soaked {days} days before the mix")).unwrap_or_default();
+fn soaked_coir_keeps() -> String {
     format!(
-        "Soaked coir at hand keeps about three weeks, drained, hand-moist, loosely covered and cool (common \
-         practice){age}: take no older."
+        "Soaked coir at hand keeps about {SOAKED_KEEPS_DAYS} days, drained, hand-moist, loosely covered and cool (common \
+         practice): take no older."
     )
 }
 
@@ -338,7 +354,7 @@ pub(in crate::report) fn note(note: &Note, units: UnitSystem) -> String {
              acid soil.",
             capital(&ingredient.name)
         ),
-        Note::SoakedCoirKeeps(age) => soaked_coir_keeps(*age),
+        Note::SoakedCoirKeeps => soaked_coir_keeps(),
         Note::LoadUnchecked => {
             "`load:` is not looked at yet: weigh a watered tray against what a shelf may carry.".to_owned()
         }

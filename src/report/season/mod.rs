@@ -27,6 +27,8 @@ pub struct SeasonReport<'s> {
     pub season: &'s Season,
     /// Days that were taken out of the stock and are not entered in the season.
     pub not_entered: BTreeSet<Date>,
+    /// Why the log of the stock cannot be read, where it cannot.
+    pub log_unread: Option<String>,
 }
 
 impl Report for SeasonReport<'_> {

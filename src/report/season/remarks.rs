@@ -1,11 +1,12 @@
 //! What is to be said of a season: what does not fit and what would help, and what else to know.
 
 use super::{SeasonReport, short};
+use crate::catalogue::Role;
 use crate::plan::Note;
 use crate::report::buying;
 use crate::report::plan::{PlanReport, note};
 use crate::report::remark::{Remark, remark};
-use crate::report::words::{and, count, day_and_hour};
+use crate::report::words::{and, count, day_and_hour, log_unread, not_entered};
 use crate::season::{Doubt, Help, Lateness, TooLate};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
@@ -19,8 +20,10 @@ const NOT_PROVEN: [&str; 2] =
 const NO_RACK: &str =
     "No rack is stated, so nothing can overflow: `rack: {shelves: 3, trays_per_shelf: 4}` in the place or the season.";
 
+/// That soaked coir is too old says a season only where no day uses any.
+const SOAKED_UNUSED: &str = "soaked-coir-unused";
 /// What a day warns of that is to be known before it: the rest is of its bench, or said of the season by itself.
-const OF_DAYS: [&str; 12] = [
+const OF_DAYS: [&str; 13] = [
     "dose-as-part",
     "much-mix",
     "odd-cell",
@@ -29,6 +32,7 @@ const OF_DAYS: [&str; 12] = [
     "soak-fails",
     "soak-out-of-reach",
     "soak-unsaid",
+    SOAKED_UNUSED,
     "strong-dose",
     "taken-as-covered",
     "top-too-deep",
@@ -39,11 +43,9 @@ impl SeasonReport<'_> {
     /// What is over, outside its window or too late, and what would help; what stands no frost.
     pub(super) fn cautions(&self, units: UnitSystem) -> Vec<Remark> {
         let plan = self.plan;
-        let not_entered = self.not_entered.iter().map(|day| {
-            let words = "was taken out of the stock, and nothing says that it was sown";
-            remark!("not-entered", "{} {words}: `trayful season SEASON.yaml --sown {day}`.", short(*day))
-        });
-        let mut cautions: Vec<Remark> = not_entered.collect();
+        let unread = self.log_unread.as_ref().map(|why| Remark::new("log-unread", log_unread(why)));
+        let not_entered = self.not_entered.iter().map(|day| Remark::new("not-entered", not_entered(*day)));
+        let mut cautions: Vec<Remark> = unread.into_iter().chain(not_entered).collect();
         let mut over = |code, what: &str, weeks: Vec<(Date, u64)>| {
             let weeks =
                 weeks.into_iter().map(|(from, over)| format!("{over} in the week of {}", from.strftime("%-d %b")));
@@ -110,10 +112,12 @@ impl SeasonReport<'_> {
 
     /// What the plans of the days to come warn of, each once, and coir that should stand in its course by now.
     fn of_days(&self, units: UnitSystem) -> Vec<Remark> {
+        let uses_soaked = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
         let open = self.plan.days.iter().filter(|day| !day.is_past);
         let warnings = open.flat_map(|day| {
             let warnings = PlanReport { plan: &day.plan, week: &day.loaded.week }.warnings(units).into_iter();
-            warnings.filter(|one| OF_DAYS.contains(&one.code)).map(|one| (one, short(day.on)))
+            let is_said = |one: &Remark| OF_DAYS.contains(&one.code) && !(uses_soaked && one.code == SOAKED_UNUSED);
+            warnings.filter(is_said).map(|one| (one, short(day.on)))
         });
         let warnings = together(warnings).into_iter();
         let warnings = warnings.map(|(Remark { code, text }, days)| remark!(code, "{}: {text}", and(days)));

@@ -159,7 +159,20 @@ fn what_a_day_used_is_taken_out_of_the_stock_once() {
         season.contains("Sat 20 Feb was taken out of the stock, and nothing says that it was sown: `trayful season")
     );
     let unread = on(&["season", "beds.yaml", "--today", "2027-03-01"], [SHED, "no log"]);
-    assert!(unread.stderr.is_empty() && !unread.stdout.contains("was taken out"), "{}", unread.stderr);
+    assert!(unread.stderr.is_empty() && unread.stdout.contains("The log of the stock cannot be"), "{}", unread.stdout);
+    // What was mixed and not entered as sown moves to the next day: it is not taken twice by mistake.
+    let moved = |command: &str, more: &[&str]| {
+        let words = [&[command, "beds.yaml", "--today", "2027-02-21", "--format", "json"], more].concat();
+        let done = on(&words, files.each_ref().map(String::as_str));
+        (done.status, read_json(&done.stdout), done.file("shed.yaml").unwrap() == files[0])
+    };
+    let (code, planned, _) = moved("plan", &[]);
+    let codes = [0, 1].map(|at| planned["cautions"][at]["code"].clone());
+    assert_eq!((code, codes), (0, ["already-mixed".into(), "not-entered".into()]), "{}", planned["cautions"]);
+    let (code, found, is_same) = moved("mixed", &["--bought", "planned"]);
+    assert_eq!((code, &found["outcome"], is_same), (1, &"other_day".into(), true));
+    assert_eq!(found["notes"][0]["text"], "Once it is sown: `trayful season beds.yaml --sown 2027-02-20`.");
+    assert_eq!(moved("mixed", &["--again", "--bought", "planned"]).0, 0);
     assert_ne!(shed, SHED);
     // What keeps two runs apart goes with a run that was refused.
     let short = beds(&["mixed", "beds.yaml", "--day", "2027-02-13", "--today", "2027-02-14"]);
