@@ -1,6 +1,6 @@
 //! Crops: what they are, how fast they grow, how large their seed is.
 
-use super::family::{exceptions, family_names, knows_family, status_of};
+use super::family::{Poison, exceptions, family_names, knows_family, poison_of, status_of};
 use super::name::{key, other_forms};
 use super::shipped::{Shipped, Table, as_cut, file_tags};
 use super::source::{Reading, SourceTags};
@@ -79,14 +79,6 @@ words! {
         HalfHardy = "half-hardy",
         /// None.
         Tender = "tender",
-    }
-
-    /// What of a plant is poisonous.
-    Poison {
-        /// All of it.
-        All = "all",
-        /// The seed above all.
-        Seed = "seed",
     }
 
     /// What the seed wants before it is sown.
@@ -268,6 +260,7 @@ impl Crop {
         let stated = fields.optional("mycorrhiza").map(|status| (status, StatusFrom::Crop));
         let by_name = || Self::exception_by_name(name, family.as_deref().filter(|_| species.is_none())?);
         let found = stated.or_else(by_name).or_else(|| status_of(species.as_deref(), family.as_deref()));
+        let poisonous = fields.optional("poisonous").or_else(|| poison_of(species.as_deref()?));
         let (mycorrhiza, mycorrhiza_from) = found.clone().unwrap_or((Status::Variable, StatusFrom::Crop));
         let crop = Self {
             name: name.to_owned(),
@@ -298,7 +291,7 @@ impl Crop {
             before: fields.optional("before"),
             before_days: fields.optional("before_days").map(|Days(days)| days),
             perennial: fields.optional("perennial"),
-            poisonous: fields.optional("poisonous"),
+            poisonous,
             note: fields.prose("note"),
             origin,
             tags: reading.tags(&mut fields, base.as_ref().map(|base| &base.tags)),

@@ -22,6 +22,14 @@ words! {
         /// It lives with other fungi.
         Orchid = "orchid",
     }
+
+    /// What of a plant is poisonous.
+    Poison {
+        /// All of it.
+        All = "all",
+        /// The seed above all.
+        Seed = "seed",
+    }
 }
 
 /// By what a status was found.
@@ -50,6 +58,12 @@ impl fmt::Display for StatusFrom {
 
 static FAMILY_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("families", as_cut!("families")));
 static GENUS_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("genera", as_cut!("genera")));
+/// Genera of which species are poisonous, and what of them is.
+static POISONS: LazyLock<Table<Poison>> = LazyLock::new(|| {
+    Table::new("poisons", FAMILIES, as_cut!("poisons"), |_, node, problems| {
+        Fields::read(node, "a poison", problems, |fields| fields.required("poisonous"))
+    })
+});
 static SPECIES_RULES: LazyLock<Table<Status>> = LazyLock::new(|| rules("species", as_cut!("species")));
 
 fn rules(section: &'static str, cut: Cut) -> Table<Status> {
@@ -99,6 +113,11 @@ pub fn status_of(species: Option<&str>, family: Option<&str>) -> Option<(Status,
     Some((status, StatusFrom::Family(name.to_owned())))
 }
 
+/// What of a species is poisonous, by its genus; `None` where that is not known to be.
+pub(super) fn poison_of(species: &str) -> Option<Poison> {
+    POISONS.get(POISONS.place(species.split_whitespace().next()?)?).copied()
+}
+
 /// The plants of a family that differ from it.
 pub fn exceptions(family: &str) -> Vec<&'static str> {
     let Some((family, status)) = rule(&FAMILY_RULES, family) else { return Vec::new() };
@@ -129,5 +148,6 @@ mod tests {
         for rules in [&FAMILY_RULES, &GENUS_RULES, &SPECIES_RULES] {
             rules.assert_as_whole();
         }
+        POISONS.assert_as_whole();
     }
 }

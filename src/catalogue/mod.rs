@@ -18,10 +18,10 @@ mod source;
 mod tray;
 
 pub(crate) use crop::Weeks;
-pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, Poison, SeedSize, Temperature, Warmth};
+pub use crop::{Before, Crop, Depth, Feeder, Frost, Light, Pace, SeedSize, Temperature, Warmth};
 pub use crop_choice::{CellBound, Clause, CropChoice, Traits};
 pub use entries::Entries;
-pub use family::{Status, StatusFrom, exceptions, status_of};
+pub use family::{Poison, Status, StatusFrom, exceptions, status_of};
 pub use handle::{Handle, Named, names};
 #[cfg(test)]
 pub(crate) use ingredient::caution_keys;

@@ -25,7 +25,8 @@ figures! {
 }
 
 fn analysis(text: &str) -> Result<Analysis, Fault> {
-    Analysis::parse(text).ok_or_else(|| Fault::Impossible(format!("`{text}` is no analysis with nitrogen")))
+    let what = "no analysis with nitrogen whose shares come to 100 % at most";
+    Analysis::parse(text).ok_or_else(|| Fault::Impossible(format!("`{text}` is {what}")))
 }
 
 const PPM: Bounds = (0.01..=100_000.0, "a litre of feed holds 0.01 to 100000 mg of nitrogen");

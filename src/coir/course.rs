@@ -93,7 +93,7 @@ impl CourseStep {
         self.doses.push(SaltDose { salt, mol });
         let strength = self.strength_mol_l();
         if strength > MAX_STRENGTH_MOL_L * (1.0 + 1e-12) {
-            within("the cations of a bath, in mol/L,", strength, 0.0..=MAX_STRENGTH_MOL_L)?;
+            within("the salts dissolved in a bath, in mol/L of their cations,", strength, 0.0..=MAX_STRENGTH_MOL_L)?;
         }
         Ok(self)
     }

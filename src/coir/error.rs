@@ -2,6 +2,7 @@
 
 use std::ops::RangeInclusive;
 
+use crate::units::plain;
 use thiserror::Error;
 
 /// More runs of one tub than this are refused.
@@ -11,7 +12,7 @@ pub(crate) const MOST_RUNS: u32 = 100;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum CoirError {
     /// A quantity lies outside the range the model can stand for (or is not a number).
-    #[error("{what} must be from {} to {}, not {value}", .range.start(), .range.end())]
+    #[error("{what} must be from {} to {}, not {}", .range.start(), .range.end(), outside(*value, range))]
     OutOfRange {
         /// The quantity, with its unit.
         what: &'static str,
@@ -53,6 +54,12 @@ pub enum CoirError {
     /// A course without a single step.
     #[error("a course needs at least one step")]
     NoSteps,
+}
+
+/// To two decimals, unless it would then seem to lie in the range.
+fn outside(value: f64, range: &RangeInclusive<f64>) -> String {
+    let near = (value * 100.0).round() / 100.0;
+    if range.contains(&near) { value.to_string() } else { plain(value, 2) }
 }
 
 /// `value`, if it lies within `range`; NaN never does.

@@ -74,7 +74,9 @@ const DRINKING_WATER_MG_L: f64 = 10.0;
 
 /// A bath shorter than this, h, is far from equilibrium: common practice, no source.
 const SHORTEST_BATH_HOURS: f64 = 12.0;
-/// Coir that drains with more salt than this, mS/cm, burns seedlings: twice what a rinse is to reach (a judgement).
+/// What a rinse is to reach, mS/cm.
+const RINSED_MS_CM: f64 = 0.8;
+/// Coir that drains with more salt than this, mS/cm, burns seedlings: twice that (a judgement).
 const SALTY_MS_CM: f64 = 1.6;
 
 /// What a course comes to.
@@ -151,15 +153,18 @@ fn cautions(results: &[StepResult], waste: &Waste) -> Vec<CourseCaution> {
             caution("outside-model", format!("step {number}: at {strength} the figures are rough"));
         }
     }
-    for (number, StepResult { step, .. }) in (1..).zip(results) {
-        if step.action == Action::Soak && step.hours < SHORTEST_BATH_HOURS {
-            let text = "too short for the exchange to settle: 12 to 24 h (common practice)";
-            caution("short-bath", format!("step {number}: a bath of {} h is {text}", step.hours));
-        }
+    let is_short = |step: &CourseStep| step.action == Action::Soak && step.hours < SHORTEST_BATH_HOURS;
+    if let Some(short) = results.iter().map(|result| &result.step).find(|step| is_short(step)) {
+        let text = "too short for the exchange to settle: 12 to 24 h (common practice). Do not rely on these figures";
+        caution("short-bath", format!("a bath of {} h is {text}", short.hours));
     }
-    let last_ec = results.last().map(|last| last.bath.solution.ec_ms_cm());
-    if let Some(ec) = last_ec.filter(|ec| *ec > SALTY_MS_CM) {
-        let text = "seedlings would burn: rinse until it drains at 0.8 or less (common practice)";
+    let last = results.last().map(|last| (last, last.bath.solution.ec_ms_cm(), last.fresh.ec_ms_cm()));
+    if let Some((last, ec, water_ec)) = last.filter(|(_, ec, _)| *ec > SALTY_MS_CM) {
+        let text = if last.step.doses.is_empty() && water_ec > RINSED_MS_CM {
+            format!("your water is at {water_ec:.1} itself: too salty to rinse with, take rain water or another")
+        } else {
+            format!("seedlings would burn: rinse until it drains at {RINSED_MS_CM} or less (common practice)")
+        };
         caution("salty-end", format!("the last bath drains at {ec:.1} mS/cm, and {text}"));
     }
     let nitrogen_mg_l = waste.nitrate_n_mg_l;
@@ -200,6 +205,20 @@ mod tests {
         };
         assert!(bathed(12.0).is_empty());
         assert_eq!(bathed(11.9), ["short-bath"]);
+    }
+
+    /// Salty water rinses no salt out: it is said of the water. 20 mmol/L of table salt stand at more than 2 mS/cm.
+    #[test]
+    fn water_that_is_too_salty_to_rinse_with_is_told_so() {
+        let salty = |mmol: f64| {
+            let tap = Solutes::tap_water(Amounts::from_iter([(Ion::Sodium, mmol), (Ion::Chloride, mmol)])).unwrap();
+            let rinse = vec![CourseStep::new(Action::Rinse, 12.0).unwrap()];
+            let coir = SoldAs::Unclaimed.coir().unwrap();
+            let report = Course::new(1.0, coir, tap, rinse, Model::default()).unwrap().report();
+            let said = report.cautions.iter().find(|caution| caution.code == "salty-end");
+            said.map(|caution| caution.text.contains("too salty to rinse with"))
+        };
+        assert_eq!([0.0, 20.0].map(salty).map(|said| said == Some(true)), [false, true]);
     }
 
     /// 1 mol of nitrate and 1 mol of ammonium in 100 L: 28.014 g of nitrogen, half of it as nitrate.

@@ -89,6 +89,8 @@ pub struct Limed {
     pub peat: Volume,
     /// The water that it wants, of that of these loads.
     pub water: Volume,
+    /// The same of each load.
+    pub water_a_load: Volume,
 }
 
 /// Which peat is wetted.
@@ -281,12 +283,12 @@ fn limed(mixes: &Mixes) -> Vec<Limed> {
         let wanted = peat.iter().map(|measure| water_wanted(&measure.ingredient, measure.loose));
         // No more than the whole load takes.
         let most = match loads.moistening {
-            Moistening::Water { about, .. } => about.max(in_litres(0.0)),
+            Moistening::Water { about, .. } | Moistening::Blocks { about } => about.max(in_litres(0.0)),
             _ => in_litres(f64::INFINITY),
         };
-        let water = wanted.fold(in_litres(0.0), |sum, water| sum + water).min(most) * times;
+        let water_a_load = wanted.fold(in_litres(0.0), |sum, water| sum + water).min(most);
         let peat = peat.iter().fold(in_litres(0.0), |sum, measure| sum + measure.loose * times);
-        (!batches.is_empty()).then_some(Limed { mix, batches, lime, peat, water })
+        (!batches.is_empty()).then_some(Limed { mix, batches, lime, peat, water: water_a_load * times, water_a_load })
     });
     limed.collect()
 }

@@ -114,18 +114,10 @@ impl Mixes {
         Ok(Self { mixing, covering: covering(&layout, loaded), totals, batches, layout })
     }
 
-    /// Whether the lime of a batch is better mixed into its raw peat some days ahead: not where it is turned
-    /// into what is drawn from a base.
-    pub fn is_limed_ahead(&self, batch: usize) -> bool {
-        let base = self.mixing.batches[batch].base.map(|base| &self.mixing.bases[base].loads.load);
-        self.batches[batch].limes_raw_peat()
-            && base.is_none_or(|load| load.doses.iter().any(|dose| dose.ingredient.is(Role::Lime)))
-    }
-
     /// The numbers of the batches of a mix whose lime is better mixed in ahead.
     pub(super) fn limed_ahead(&self, mix: MixRef) -> Vec<usize> {
         let of = |batch: usize| self.mixing.batches[batch].base.map_or(MixRef::Batch(batch), MixRef::Base);
-        self.numbers(|batch| of(batch) == mix && self.is_limed_ahead(batch))
+        self.numbers(|batch| of(batch) == mix && self.batches[batch].limes_raw_peat())
     }
 
     /// Takes so many dry grams of coir in a loose litre for the water of the loads: those of the package that it comes in.

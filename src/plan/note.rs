@@ -62,8 +62,8 @@ pub enum Note {
     NoTub,
     /// Lime is dosed on coir in these batches, by their numbers.
     LimeOnCoir(Vec<usize>),
-    /// Lime goes into what these batches, by their numbers, draw from a base.
-    LimeOnTheDay(Vec<usize>),
+    /// The same on peat that is limed already.
+    LimeOnLimedPeat(Vec<usize>),
     /// A bought mix, fertilised and limed as a rule.
     StarterCharge(Handle<Ingredient>),
     /// Soaked coir at hand is used of which nobody says how old it is.
@@ -219,12 +219,14 @@ pub enum Warning {
 /// What to take care of in a batch.
 #[derive(Clone, Debug, PartialEq)]
 pub enum BatchWarning {
-    /// Castings and compost above a fifth of the loose volume.
+    /// Castings and compost above a fifth of the loose volume, for dust-fine seed above a tenth.
     Rich {
         /// Their share.
         share: f64,
         /// Above a third.
         strongly: bool,
+        /// The crops that are sown into it, those of the finest seed first.
+        crops: Vec<Handle<Crop>>,
     },
     /// A dose far above what is published or used.
     StrongDose {
@@ -304,7 +306,7 @@ codes!(Note {
     Self::MixBesideTrial(_) => "mix-beside-trial",
     Self::NoTub => "no-tub",
     Self::LimeOnCoir(_) => "lime-on-coir",
-    Self::LimeOnTheDay(_) => "lime-on-the-day",
+    Self::LimeOnLimedPeat(_) => "lime-on-limed-peat",
     Self::StarterCharge(_) => "starter-charge",
     Self::SoakedCoirKeeps => "soaked-coir-keeps",
     Self::LoadUnchecked => "load-unchecked",

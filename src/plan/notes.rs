@@ -7,7 +7,9 @@ use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLo
 use super::soaking::CoirNeed;
 use super::sow::{Germination, OnRack, SowingPlan, unstated};
 use super::{Batch, Deed, Entry, LISTED, Mixes, Purchases, Soaking, Task, TopLayer};
-use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Origin, Role, Status, Tray, UsedAs, cautions_for_all};
+use crate::catalogue::{
+    Crop, Feeds, Handle, Ingredient, Origin, Role, SeedSize, Status, Tray, UsedAs, cautions_for_all,
+};
 use crate::coir::soak::{KEEPS_HOURS, Product};
 use crate::coir::{CoirError, loose_l_of_sold};
 use crate::moment::Moment;
@@ -27,15 +29,16 @@ const MUCH_MIX_L: f64 = 1e5;
 /// More packages of one kind than this are said to be many.
 const MANY_PACKAGES: u64 = 100_000;
 /// Above a fifth of castings and compost emergence suffered (Atiyeh et al. 2000 and
-/// HortTechnology 20:361); above a third do not sow untested.
-const RICH: [f64; 2] = [0.2, 1.0 / 3.0];
+/// HortTechnology 20:361), in one trial from a tenth on: so much is said to be much for dust-fine seed (a judgement);
+/// above a third do not sow untested.
+const RICH: [f64; 3] = [0.1, 0.2, 1.0 / 3.0];
 
 /// So many bricks of no more than that weight are many for a bench: common practice, no source.
 const MANY_BRICKS: u64 = 8;
 const SMALL_KG: f64 = 1.0;
 
-/// Weeks in a tray beyond those of the crop table that are said to be long (a judgement).
-const WEEKS_LONG: u32 = 2;
+/// More days in a tray beyond the most weeks of the crop table than these are said to be long (a judgement).
+const DAYS_LONG: u32 = 7;
 
 /// What there is to say of a plan.
 #[derive(Default)]
@@ -83,7 +86,7 @@ pub(super) fn of(
         remarks.on_place(mixes, &loaded.week);
     }
     remarks.warnings.extend(soak.map(soak_warnings).unwrap_or_default().into_iter().map(Warning::Soak));
-    remarks.on_mixes(mixes);
+    remarks.on_mixes(mixes, &loaded.week);
     remarks.on_loads(mixes, loaded.week.stock.as_ref());
     remarks.cautions = called_cautions(mixes);
     remarks
@@ -206,17 +209,24 @@ impl Remarks {
         self.warnings.extend((needs.needed > needs.free).then(|| Warning::RackOutgrown(needs.clone())));
     }
 
-    fn on_mixes(&mut self, mixes: &Mixes) {
+    fn on_mixes(&mut self, mixes: &Mixes, week: &Week) {
         // Potted on, seedlings have emerged already.
-        let sowings = &mixes.layout.sowings;
-        let sown = sowings.iter().filter(|sowing| sowing.cells.seeds.is_some());
-        let mut is_sown = vec![sowings.is_empty(); mixes.batches.len()];
-        sown.for_each(|sowing| is_sown[sowing.batch] = true);
+        let mut sown = vec![BTreeSet::new(); mixes.batches.len()];
+        for (sowing, plan) in mixes.layout.of(week).filter(|(_, plan)| plan.cells.seeds.is_some()) {
+            sown[plan.batch].extend(sowing.crop.as_ref().map(|crop| (crop.seed.is_none(), crop.seed, crop.clone())));
+        }
         for (index, batch) in mixes.batches.iter().enumerate() {
             let rich = batch.share_of(|ingredient| ingredient.rich);
+            let [for_dust, for_seed, strongly] = RICH.map(|most| rich > most + 1e-9);
+            // Those first that it harms most.
+            let crops: Vec<_> = std::mem::take(&mut sown[index])
+                .into_iter()
+                .filter(|(_, seed, _)| for_seed || *seed == Some(SeedSize::Dust))
+                .map(|(.., crop)| crop)
+                .collect();
             let mut warnings = Vec::new();
-            if rich > RICH[0] + 1e-9 && is_sown[index] {
-                warnings.push(BatchWarning::Rich { share: rich, strongly: rich > RICH[1] + 1e-9 });
+            if for_seed && mixes.layout.sowings.is_empty() || for_dust && !crops.is_empty() {
+                warnings.push(BatchWarning::Rich { share: rich, strongly, crops });
             }
             warnings.extend(strong_doses(batch));
             for part in batch.ingredients.iter().filter(|part| part.ingredient.kind == Some(UsedAs::Dose)) {
@@ -247,10 +257,11 @@ impl Remarks {
             self.notes.extend(named.map(|stock| note(names(stock))));
         }
         self.notes.extend((mixing.vessels.tub.is_none() && mixes.are_mixed()).then_some(Note::NoTub));
-        let limed = mixes.numbers(|index| mixes.batches[index].limes_coir());
-        self.notes.extend((!limed.is_empty()).then_some(Note::LimeOnCoir(limed)));
-        let late = mixes.numbers(|index| mixes.batches[index].limes_raw_peat() && !mixes.is_limed_ahead(index));
-        self.notes.extend((!late.is_empty()).then_some(Note::LimeOnTheDay(late)));
+        let limed = |is_part: fn(&Ingredient) -> bool| {
+            Some(mixes.numbers(|index| mixes.batches[index].limes(is_part))).filter(|limed| !limed.is_empty())
+        };
+        self.notes.extend(limed(|id| id.is(Role::Coir)).map(Note::LimeOnCoir));
+        self.notes.extend(limed(|id| id.is(Role::Peat) && !id.is_raw_peat()).map(Note::LimeOnLimedPeat));
         let charged = mixes.totals.ingredients.iter().map(|(id, _)| id).filter(|id| id.feeds == Feeds::Starter);
         let charged: BTreeSet<_> = charged.cloned().collect();
         self.notes.extend(charged.into_iter().map(Note::StarterCharge));
@@ -331,7 +342,7 @@ pub(super) fn stand_long(calendar: &[Entry]) -> Option<Note> {
             return Vec::new();
         };
         let (stands, sow) = (weeks.0 + late / 7, entry.at.date().checked_sub(Span::new().weeks(weeks.1)));
-        let long = sow.ok().filter(|_| stands >= weeks.1 + WEEKS_LONG);
+        let long = sow.ok().filter(|_| weeks.0 * 7 + late > weeks.1 * 7 + DAYS_LONG);
         let of = |crop: &Handle<Crop>| Some(StandsLong { crop: crop.clone(), stands, weeks: *weeks, sow: long? });
         crops.iter().filter_map(of).collect()
     });

@@ -86,9 +86,8 @@ impl Labels {
         if all > MOST_LABELS {
             return Err(all);
         }
-        let mut shared: HashMap<u32, Vec<(&TrayMap, &TrayPortion)>> = HashMap::new();
-        for (map, portion) in layout.maps.iter().flat_map(|map| map.portions.iter().map(move |portion| (map, portion)))
-        {
+        let mut shared: HashMap<u32, Vec<(&TrayMap, TrayPortion)>> = HashMap::new();
+        for (map, portion) in layout.maps.iter().flat_map(|map| map.sown().map(move |portion| (map, portion))) {
             shared.entry(portion.sowing).or_default().push((map, portion));
         }
         let mixes = &plan.mixes;
@@ -108,7 +107,9 @@ impl Labels {
                 let parts = match rows.or(all_rows).map(TrayPortion::halves) {
                     _ if !is_tried => vec![(0, rows)],
                     _ if number <= 2 * whole_each => vec![(usize::from(number > whole_each), rows)],
-                    rows => (0..2).map(|half| (half, rows.map(|rows| rows[half]))).collect(),
+                    Some(halves) => (0..).zip(halves).filter(|(_, rows)| rows.is_some()).collect(),
+                    None if number == all && is_one_pot_over(of) => vec![(1, None)],
+                    None => vec![(0, None), (1, None)],
                 };
                 labels.extend(parts.into_iter().map(|(half, rows)| {
                     let batch = of.1.batch + half;
@@ -142,6 +143,12 @@ impl Labels {
         let header = COLUMNS.map(str::to_owned).to_vec();
         csv::write(std::iter::once(header).chain(self.labels.iter().map(Label::record)), out)
     }
+}
+
+/// Whether a single pot is left over once the trays that carry the rest are full.
+fn is_one_pot_over((sowing, plan): (&Sowing, &SowingPlan)) -> bool {
+    let each = sowing.tray.per_tray.unwrap_or(u64::MAX);
+    sowing.tray.pot && (u64::from(plan.trays).saturating_sub(1)).is_multiple_of(each)
 }
 
 impl Label {

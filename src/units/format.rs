@@ -71,7 +71,7 @@ impl Measure for Length {
     }
 }
 
-/// How deep something lies in a cell: in inches always in a fraction, since nobody sows finer than by an eighth.
+/// How deep something lies in a cell: below an inch to the nearest sixteenth of one, since nobody sows finer.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Deep(pub Length);
 
@@ -79,8 +79,8 @@ impl Measure for Deep {
     fn shown_like(self, _: Self, rounding: Rounding, units: UnitSystem) -> String {
         match customary::in_fractions(self.0) {
             None if units == UnitSystem::Us => {
-                let eighths = (self.0.get::<inch>() * 8.0).round().max(0.5);
-                Length::new::<inch>(eighths / 8.0).shown(rounding, units)
+                let sixteenths = (self.0.get::<inch>() * 16.0).round().max(1.0);
+                Length::new::<inch>(sixteenths / 16.0).shown(rounding, units)
             }
             _ => self.0.shown(rounding, units),
         }
@@ -187,10 +187,14 @@ impl Rate {
     }
 }
 
-/// Seed to take by weight, without the unit: finer below a gram and a tenth of one, so that
-/// dust-fine seed is not shown as more or as none.
+/// Less seed than this is not weighed, g: a pocket scale shows hundredths (a judgement).
+const WEIGHED_SEED_G: f64 = 0.02;
+
+/// Seed to take by weight, without the unit: finer below a gram and a tenth of one, so that dust-fine seed is not shown as
+/// more; nothing where no scale shows it and it is taken by the count or the spoon.
 pub fn seed_weight(grams: f64, units: UnitSystem) -> String {
     match units {
+        _ if grams < WEIGHED_SEED_G => String::new(),
         UnitSystem::Metric if grams >= 1.0 => plain(grams, 1),
         UnitSystem::Metric => plain(grams, if grams >= 0.1 { 2 } else { 3 }),
         UnitSystem::Us => {
@@ -429,12 +433,12 @@ mod tests {
         );
         // 0.6 g of begonia are 0.0212 oz, 0.017 g are 0.0006.
         let seed = |grams| [UnitSystem::Metric, US].map(|system| seed_weight(grams, system));
-        assert_eq!([0.6, 0.017].map(seed), [["0.6", "0.021"], ["0.017", "0.0006"]]);
-        // 4 mm are 0.157 in, 0.5 mm 0.02.
+        assert_eq!([0.6, 0.0199].map(seed), [["0.6", "0.021"], ["", ""]]);
+        // 4 mm are 0.157 in, 2 mm 0.079, 0.5 mm 0.02.
         let deep = |text: &str| Deep(crate::units::length(text).unwrap()).shown(Rounding::Near, US);
         assert_eq!(
-            ["4 mm", "6 mm", "20 mm", "0.5 mm", "3 cm"].map(deep),
-            ["1/8 in", "1/4 in", "3/4 in", "1/16 in", "1.2 in"]
+            ["4 mm", "2 mm", "6 mm", "20 mm", "0.5 mm", "3 cm"].map(deep),
+            ["3/16 in", "1/16 in", "1/4 in", "3/4 in", "1/16 in", "1.2 in"]
         );
     }
 

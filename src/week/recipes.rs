@@ -142,9 +142,14 @@ pub(crate) fn read_recipe(catalogue: &Catalogue, problems: &Problems) -> Option<
 /// Refuses a file whose first key says that it is of another kind.
 pub(super) fn refuse_other_kind(node: &Node<'_>, key: &str, problems: &Problems) -> Option<()> {
     let kinds = ["week", "season", "recipe", "soak", "stock", "place"];
-    let Some(kind) = node.first_key().filter(|kind| kinds.contains(kind) && *kind != key) else { return Some(()) };
+    let first = node.first_key().filter(|kind| kinds.contains(kind));
+    // A week may begin with another of its keys, and holds `recipe:`.
+    let within = || ["week", "season"].into_iter().find(|kind| node.get(kind).is_some());
+    let Some(kind) = first.or_else(within).filter(|kind| *kind != key) else { return Some(()) };
     let help = match kind {
-        "week" => "`trayful plan` works it out",
+        "week" => {
+            "`trayful plan` works it out; `recipe: NAME` in a week is first of all the file `NAME.yaml` beside it"
+        }
         "season" => "`trayful season` works out its days, each of which is a week",
         "recipe" => "`trayful scale` makes a recipe up, as in `--make \"60 L\"`; a week names it by `recipe:`",
         "soak" => "`trayful soak` works it out",

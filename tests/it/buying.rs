@@ -566,6 +566,8 @@ fn remarks_have_codes() {
     let everyday = ["fill", "everyday", "--tray", "72-cell"];
     let (_, found) = json(&everyday.into_iter().chain(have).collect::<Vec<_>>());
     assert_eq!(codes(&found["notes"]), ["no-crop", "choice-counted", "counted-otherwise", "not-counted"]);
+    let strong = crate::support::run(["feed", "--analysis", "60-60-60", "--water", "1 L", "--ppm", "50"]).refusal();
+    assert!(strong.contains("no analysis with nitrogen whose shares come to 100 % at most"), "{strong}");
     let feed = ["feed", "--analysis", "4-1-1", "--water", "1 L", "--ppm"];
     let told = |ppm: &'static str| {
         let (_, found) = json(&[&feed[..], &[ppm]].concat());

@@ -133,7 +133,7 @@ fn what_is_stated_of_a_course_holds() {
     let without = soak("hydrate: bath\nrinses: 0\n");
     assert_eq!(without["result"]["meets_target"], Value::Bool(false));
     assert!(!steps(&without).contains(&"rinse".to_owned()));
-    for (odd, wanted) in [("rinses: 5\n", "0 to 4 rinses"), ("hydrate: milk\n", "water, bath")] {
+    for (odd, wanted) in [("rinses: 5\n", "rinses from 0 to 4"), ("hydrate: milk\n", "water, bath")] {
         let text = format!("soak: x\ncoir: {{dry: 1 kg}}\n{odd}");
         let (code, _, err) = with_file(&text, |path| trayful(&["soak", path]));
         assert!(code == 2 && err.contains(wanted), "{err}");
@@ -273,6 +273,9 @@ fn buffered_coir_needs_no_course() {
     );
     assert!(!out.contains("salt's label"), "{out}");
     assert_eq!(json(&["soak", "--dry", "1 kg", "--sold-as", "buffered"])["steps"], Value::Array(vec![]));
+    let vain = "so `hydrate:`, `soaks:` and `rinses:` do nothing";
+    let (_, stated, _) = trayful(&["soak", "--dry", "1 kg", "--sold-as", "buffered", "--soaks", "1"]);
+    assert!(!out.contains(vain) && stated.split_whitespace().collect::<Vec<_>>().join(" ").contains(vain), "{stated}");
 }
 
 #[test]

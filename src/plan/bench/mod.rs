@@ -201,8 +201,8 @@ pub(super) fn mixing(
         Bench { batches, vessels, coir: Coming { water, dry_g_per_l } }
     };
     // Soaked coir and coir that is only wetted share no base; nor do trays and blocks, where water would be taken out for
-    // the ones and put back for the others.
-    let mut groups: BTreeMap<(RecipeId, Option<Half>, Option<usize>), Vec<usize>> = BTreeMap::new();
+    // the ones and put back for the others; nor do raw peat that is to be limed days ahead and raw peat that is not.
+    let mut groups: BTreeMap<_, Vec<usize>> = BTreeMap::new();
     // What is at hand altogether is not mixed.
     for (index, batch) in batches.iter().enumerate().filter(|(_, batch)| batch.is_mixed()) {
         let apart = (batch.pressed > 0.0 && coming(batch.half).is_too_wet(batch)).then_some(if batch.pressed < 1.0 {
@@ -210,12 +210,12 @@ pub(super) fn mixing(
         } else {
             batches.len()
         });
-        groups.entry((batch.recipe, batch.half, apart)).or_default().push(index);
+        groups.entry((batch.recipe, batch.half, batch.limes_raw_peat(), apart)).or_default().push(index);
     }
     let mut looked_at = 0;
     let mut bases = Vec::new();
     let mut made: Vec<Option<BatchMixing>> = vec![None; batches.len()];
-    for ((recipe, half, _), members) in groups {
+    for ((recipe, half, limed, _), members) in groups {
         let bench = coming(half);
         members.iter().for_each(|index| made[*index] = Some(bench.batch(*index, None)));
         let alone = |index: &usize| made[*index].as_ref().map_or(0, BatchMixing::work);
@@ -228,7 +228,10 @@ pub(super) fn mixing(
             if saved(bench.least_work(&set)).is_none() {
                 continue;
             }
-            let Some(shared) = bench.shared(recipe, &set, bases.len(), &mut looked_at) else { continue };
+            // Lime is mixed into peat days ahead, so it is not turned into what is drawn from a base.
+            let has_its_lime = |load: &Load| !limed || load.doses.iter().any(|dose| dose.ingredient.is(Role::Lime));
+            let shared = bench.shared(recipe, &set, bases.len(), &mut looked_at);
+            let Some(shared) = shared.filter(|(base, _)| has_its_lime(&base.loads.load)) else { continue };
             let work = shared.0.work() + shared.1.iter().map(|(_, batch)| batch.work()).sum::<u64>();
             if let Some(saved) = saved(work) {
                 (most_saved, best) = (saved, Some(shared));

@@ -85,13 +85,8 @@ impl Batch {
         self.limes(Ingredient::is_raw_peat)
     }
 
-    /// Whether lime is dosed on its coir, or on the whole of it with coir in it.
-    pub fn limes_coir(&self) -> bool {
-        self.limes(|ingredient| ingredient.is(Role::Coir))
-    }
-
     /// Whether lime is mixed in that is dosed on some part, or on the whole with that part in it.
-    fn limes(&self, is_part: impl Fn(&Ingredient) -> bool) -> bool {
+    pub(in crate::plan) fn limes(&self, is_part: impl Fn(&Ingredient) -> bool) -> bool {
         let is_for_part = |dose: &DoseAmount| match &dose.basis {
             Basis::Of(id) => is_part(id),
             Basis::Finished | Basis::Loose => self.ingredients.iter().any(|part| is_part(&part.ingredient)),

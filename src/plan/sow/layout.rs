@@ -22,12 +22,25 @@ pub struct TrayMap {
     pub number: u64,
     /// From the first row on.
     pub portions: Vec<TrayPortion>,
+    /// Of the rows of the last portion, so many at the end are not sown.
+    pub empty: u32,
+}
+
+impl TrayMap {
+    /// Its portions without the rows that are not sown.
+    pub fn sown(&self) -> impl Iterator<Item = TrayPortion> {
+        (1..=self.portions.len()).zip(&self.portions).map(|(place, portion)| {
+            let empty = if place == self.portions.len() { self.empty } else { 0 };
+            TrayPortion { to: portion.to - empty, ..*portion }
+        })
+    }
 }
 
 impl TrayPortion {
-    /// The rows of either half in a trial; the middle one of an odd number is for both.
-    pub fn halves((from, to): (u32, u32)) -> [(u32, u32); 2] {
-        [(from, from + (to - from) / 2), (from + (to - from).div_ceil(2), to)]
+    /// The rows of either half in a trial; the odd one belongs to the last half, which takes what is left of both.
+    pub fn halves((from, to): (u32, u32)) -> [Option<(u32, u32)>; 2] {
+        let middle = from + (to + 1 - from) / 2;
+        [(middle > from).then_some((from, middle.saturating_sub(1))), Some((middle, to))]
     }
 }
 
@@ -360,19 +373,25 @@ fn by_leaving<'m>(members: &'m mut [u32], week: &Week) -> Vec<&'m [u32]> {
 
 /// Lays sowings that may share trays out in them, and counts these.
 fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[u32], used: &mut u64, layout: &mut Layout) {
-    let fills_whole = |index: u32| week.sowings[index as usize].fill.unwrap_or(week.fill) == Fill::WholeTrays;
+    // Blocks that are not sown are not pressed.
+    let fills_whole = |index: u32| {
+        tray.compression.is_none() && week.sowings[index as usize].fill.unwrap_or(week.fill) == Fill::WholeTrays
+    };
     let rows = |index: &u32| u64::from(layout.sowings[*index as usize].cells.cells).div_ceil(tray.row_cells());
     let rows: Vec<u64> = members.iter().map(rows).collect();
     for (count, mut portions) in arrange(&rows, tray.rows) {
         // The empty rows go to the last crop, so one that fills whole trays comes last.
         portions.sort_by_key(|portion| fills_whole(members[portion.sowing]));
         let empty = tray.rows - portions.iter().map(|portion| portion.rows).sum::<u64>();
-        let mut map = TrayMap { tray: tray.clone(), number: *used + 1, portions: Vec::with_capacity(portions.len()) };
+        let mut map =
+            TrayMap { tray: tray.clone(), number: *used + 1, portions: Vec::with_capacity(portions.len()), empty: 0 };
         let mut from = 1;
         for (place, portion) in portions.iter().enumerate() {
             let index = members[portion.sowing];
             let last = place + 1 == portions.len();
-            let filled = portion.rows + if last && fills_whole(index) { empty } else { 0 };
+            let unsown = if last && fills_whole(index) { empty } else { 0 };
+            let filled = portion.rows + unsown;
+            map.empty = small(unsown);
             let plan = &mut layout.sowings[index as usize];
             plan.cells_filled += small(count * filled * tray.row_cells());
             plan.trays += small(count);

@@ -42,9 +42,9 @@ impl PlanReport<'_> {
         }
         let blocks = blocks_water(made, made.base.map(|base| &mixing.bases[base]), batch, units);
         blocks.into_iter().for_each(|words| document.paragraph(words));
-        let fills = match filled.is_empty() {
-            true => String::new(),
-            false => format!(" Fills {}.", self.fills(filled, batch.half.is_some(), units)),
+        let fills = match self.fills(filled, batch.half, units) {
+            fills if fills.is_empty() => fills,
+            fills => format!(" Fills {fills}."),
         };
         document.paragraph((tops(batch, units) + &fills).trim_start());
     }
@@ -71,7 +71,7 @@ impl PlanReport<'_> {
     fn sieving(&self, index: usize, units: UnitSystem) -> Option<Sieving<'_>> {
         let batch = &self.plan.mixes.batches[index];
         let mesh = batch.composition.sieve.filter(|_| batch.is_mixed())?;
-        let is_limed = self.plan.mix_on.is_some() && self.plan.mixes.is_limed_ahead(index);
+        let is_limed = self.plan.mix_on.is_some() && batch.limes_raw_peat();
         let doses = batch.doses.iter().map(|dose| &dose.ingredient);
         let waiting = doses.filter(|id| !(is_limed && id.is(Role::Lime))).collect();
         let through = format!("through a {} sieve", fact(mesh, units));

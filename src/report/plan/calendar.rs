@@ -40,20 +40,18 @@ impl PlanReport<'_> {
 
     /// What a mix goes without on the day where its lime is in the peat already.
     pub(super) fn limed(&self, mix: MixRef, units: UnitSystem) -> String {
-        let of = |entry: &Entry| {
+        let words = |entry: &Entry| {
             let Task::Lime(limed) = &entry.task else { return None };
-            limed
-                .iter()
-                .find(|limed| limed.mix == mix)
-                .map(|limed| (entry.at.strftime("%a %-d %b").to_string(), limed.water))
+            let limed = limed.iter().find(|limed| limed.mix == mix)?;
+            let day = entry.at.strftime("%a %-d %b");
+            let each = if limed.water > limed.water_a_load { ", of each load," } else { "" };
+            let wetted = Some(limed.water_a_load).filter(|water| *water > in_litres(0.0));
+            let wetted = wetted
+                .map(|water| format!(" and{each} the {} of water that wetted the peat", given(Liquid(water), units)));
+            let wetted = wetted.unwrap_or_default();
+            Some(format!(" If the lime has been in the peat since {day}, leave out the lime{wetted}."))
         };
-        let words = |(day, water)| {
-            let wetted = Some(water).filter(|water| *water > in_litres(0.0));
-            let wetted =
-                wetted.map(|water| format!(" and the {} of water that wetted the peat", given(Liquid(water), units)));
-            format!(" If the lime has been in the peat since {day}, leave out the lime{}.", wetted.unwrap_or_default())
-        };
-        self.plan.calendar.iter().find_map(of).map(words).unwrap_or_default()
+        self.plan.calendar.iter().find_map(words).unwrap_or_default()
     }
 
     /// What follows the sowing.

@@ -270,7 +270,7 @@ pub(super) fn water(loads: &Loads, units: UnitSystem) -> String {
             true => about,
             false => format!("{} to {most}", about.split(' ').next().unwrap_or_default()),
         };
-        format!("A load weighs {about} moist.")
+        format!("Moist: {about}{each}.")
     });
     water.into_iter().chain(weight).collect::<Vec<_>>().join(" ")
 }

@@ -181,22 +181,20 @@ fn poisonous(crops: &[Handle<Crop>]) -> String {
 
 fn stands_long(all: &[StandsLong]) -> String {
     let of = all.iter().map(|StandsLong { crop, stands, weeks, sow }| {
-        let (weeks, sow) = (span(*weeks, "week", "weeks"), sow.strftime("%-d %b"));
-        format!("{}: {stands} weeks, not {weeks}; sow from {sow}", crop.shown())
+        let (weeks, sow) = (span(*weeks, "", ""), sow.strftime("%-d %b"));
+        format!("{} is {stands} weeks old, not {}: sow from {sow}", crop.shown(), weeks.trim_end())
     });
-    format!(
-        "Waiting for the last frost, plants outgrow their cells: sow later, or pot on. {}.",
-        of.collect::<Vec<_>>().join("; ")
-    )
+    format!("At the last frost {}, or pot on.", of.collect::<Vec<_>>().join("; "))
 }
 
 fn batch_warning(batch: &str, warning: &BatchWarning, units: UnitSystem) -> String {
     match warning {
-        BatchWarning::Rich { share, strongly } => format!(
-            "Castings and compost make {} of the batch `{batch}`. In one trial emergence suffered from 10 % on, in others \
-             10 to 20 % helped{}; it is the salts and the ripeness that count: keep the conductivity of an extract low, or \
-             use less.",
+        BatchWarning::Rich { share, strongly, crops } => format!(
+            "Castings and compost make {} of the batch `{batch}`{}. In one trial emergence suffered from 10 % on, in others \
+             10 to 20 % helped{}; it is the salts and the ripeness that count: sow in a poorer mix and pot on into this, \
+             or keep the conductivity of an extract low.",
             whole_percent(*share),
+            if crops.is_empty() { String::new() } else { format!(", much for seed of {}", and(crops)) },
             if *strongly { ", and this is more than a third: do not sow into it untested" } else { "" }
         ),
         BatchWarning::StrongDose { what, grams_per_litre, limit } => format!(
@@ -258,9 +256,9 @@ fn soak_warning(warning: &SoakWarning, units: UnitSystem) -> String {
 const SOAK_UNUSED: &str = "The mix holds no coir: `soak:`, in the week or its place, does nothing here (`use: coir` \
                            takes coir where a recipe offers it).";
 
-fn lime_on_coir(batches: &[usize], units: UnitSystem) -> String {
+fn lime_unneeded(why: &str, batches: &[usize], units: UnitSystem) -> String {
     format!(
-        "Coir needs no lime (common practice), and some is dosed on it in {}: dose it on the peat alone \
+        "{why} (common practice), and some is dosed on it in {}: dose it on the peat alone \
          (`lime: {{rate: {}, of: peat}}`), or leave it out.",
         batches_of(batches),
         units.either("3 g/L", "5 lb/cu yd")
@@ -342,12 +340,8 @@ pub(in crate::report) fn note(note: &Note, units: UnitSystem) -> String {
         }
         Note::MixBesideTrial(names) => not_used(names, "Both halves of a trial are made alike, on the day.", units),
         Note::NoTub => no_tub(units),
-        Note::LimeOnCoir(batches) => lime_on_coir(batches, units),
-        Note::LimeOnTheDay(batches) => format!(
-            "The lime of {} goes into what is drawn for it on the day, and takes about a week to act: test with a pH \
-             strip then (common practice).",
-            batches_of(batches)
-        ),
+        Note::LimeOnCoir(batches) => lime_unneeded("Coir needs no lime", batches, units),
+        Note::LimeOnLimedPeat(batches) => lime_unneeded("Limed peat has its lime already", batches, units),
         Note::StarterCharge(ingredient) => format!(
             "{} usually carries a starter charge and lime: add no castings, fertiliser or lime to it unless its bag says \
              so, and begin to feed later. Its phosphorus may work against an inoculant, and its lime against plants of \

@@ -2,7 +2,7 @@
 
 use super::{Filled, PlanReport};
 use crate::catalogue::{Crop, Depth, Handle, Light, Tray, Warmth};
-use crate::plan::{CropSum, FilledTrays, LISTED, OnRack, SowingPlan, TrayMap, TrayPortion, depth_over};
+use crate::plan::{CropSum, FilledTrays, Half, LISTED, OnRack, SowingPlan, TrayMap, TrayPortion, depth_over};
 use crate::report::document::{Block, Document, Table};
 use crate::report::picture::{Drawn, Map, Picture, Rack, Spot};
 use crate::report::words::{and, count, fact, tray_name};
@@ -126,23 +126,21 @@ impl PlanReport<'_> {
         Map {
             title: format!("{} number {}", tray_name(&map.tray, units), map.number),
             grid: (map.tray.rows, map.tray.row_cells()),
-            crops: map.portions.iter().map(|portion| (crop(portion), portion.from, portion.to)).collect(),
+            crops: map.sown().map(|portion| (crop(&portion), portion.from, portion.to)).collect(),
         }
     }
 
     /// `Shared*: 72-cell, 2 of 7, rows across: 1-8 Swiss chard, 9-12 candytuft.`
     fn map_words(&self, map: &TrayMap, units: UnitSystem) -> String {
-        let rows = map.portions.iter().map(|portion| self.rows_of(portion)).collect::<Vec<_>>().join(", ");
+        let crop = |portion: TrayPortion| {
+            rows_of((portion.from, portion.to), &self.week.sowings[portion.sowing as usize].name())
+        };
+        let last = map.portions.last().map_or(0, |portion| portion.to);
+        let empty = (map.empty > 0).then(|| rows_of((last + 1 - map.empty, last), "empty"));
+        let rows = map.sown().map(crop).chain(empty).collect::<Vec<_>>().join(", ");
         let all = self.plan.mixes.layout.trays.iter().find(|(tray, _)| *tray == map.tray);
         let all = all.map_or(map.number, |(_, count)| *count);
         format!("Shared*: {}, {} of {all}, rows across: {rows}.", tray_name(&map.tray, units), map.number)
-    }
-
-    /// `1-8 Swiss chard`.
-    fn rows_of(&self, portion: &TrayPortion) -> String {
-        let crop = self.week.sowings[portion.sowing as usize].name();
-        let TrayPortion { from, to, .. } = portion;
-        if from == to { format!("{from} {crop}") } else { format!("{from}-{to} {crop}") }
     }
 
     /// Water, labels and cover; who wants it dark.
@@ -200,11 +198,11 @@ impl PlanReport<'_> {
     }
 
     /// `3 x 50-cell kale; 1 x 72-cell Swiss chard and candytuft`: what a batch fills, or one half of a trial.
-    pub(super) fn fills(&self, filled: &[FilledTrays], is_half: bool, units: UnitSystem) -> String {
+    pub(super) fn fills(&self, filled: &[FilledTrays], half: Option<Half>, units: UnitSystem) -> String {
         let names = |sowings: &[u32]| and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name()));
         let each = filled.iter().flat_map(|FilledTrays { tray, count, sowings }| {
             let (whole, parted) = match &sowings[..] {
-                _ if !is_half => (*count, 0),
+                _ if half.is_none() => (*count, 0),
                 [sowing] => {
                     let each = self.plan.mixes.layout.whole_each(*sowing, *count, tray.cells);
                     (each, count - 2 * each)
@@ -215,9 +213,13 @@ impl PlanReport<'_> {
                 let of = format!("{how}{count} x {} {}", tray_name(tray, units), names(sowings));
                 format!("{}{shared}", of.trim_end())
             };
-            // Nobody halves a pot: what is left of both goes into the odd one.
-            let (half, odd) = if tray.cells > 1 { ("half of ", "") } else { ("", " with what is left of both halves") };
-            [("", whole, ""), (half, parted, odd)].into_iter().filter(|(_, count, _)| *count > 0).map(words)
+            // Nobody halves a pot: what is left of both goes into the odd one, with the last half.
+            let odd = match half {
+                _ if tray.cells > 1 => ("half of ", parted, ""),
+                Some(Half::Buffered) => ("", 0, ""),
+                _ => ("", parted, " with what is left of both halves"),
+            };
+            [("", whole, ""), odd].into_iter().filter(|(_, count, _)| *count > 0).map(words)
         });
         each.collect::<Vec<_>>().join("; ")
     }
@@ -253,6 +255,11 @@ fn row(
         warm.unwrap_or_default(),
         days.map(|(first, last)| range([first.to_string(), last.to_string()])).unwrap_or_default(),
     ]
+}
+
+/// `1-8 Swiss chard`.
+fn rows_of((from, to): (u32, u32), crop: &str) -> String {
+    format!("{} {crop}", range([from, to].map(|row| row.to_string())))
 }
 
 /// `16-29`; once where both are the same.

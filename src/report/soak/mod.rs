@@ -41,8 +41,7 @@ impl Report for SoakReport<'_> {
         document.paragraph(self.coir(style.units));
         let Some(sheet) = &self.soaking.sheet else {
             let wetting = self.wetting(style.units);
-            document
-                .paragraph(format!("It is sold as buffered: no bath is needed. {wetting} Rinse it if a test says so."));
+            document.paragraph(format!("It is {}. {wetting} Rinse it if a test says so.", self.no_bath()));
             document.heading("Take care");
             document.list(texts(&self.cautions(style.units)));
             return document;

@@ -1,6 +1,7 @@
 //! What a worksheet says to know and to beware of.
 
 use super::SoakReport;
+use crate::coir::Stated;
 use crate::coir::soak::{CoirKind, Worksheet};
 use crate::plan::{InSeason, Soaking};
 use crate::report::remark::{Remark, remark};
@@ -69,6 +70,13 @@ impl SoakReport<'_> {
             .chain(units)
             .chain(claimed.then_some(("claim", CLAIM)).map(ours))
             .collect()
+    }
+
+    /// That coir wants no bath, and what is stated of baths in vain.
+    pub(super) fn no_bath(&self) -> String {
+        let is_plain = self.soaking.soak.stated == Stated::default();
+        let unused = if is_plain { "" } else { ", so `hydrate:`, `soaks:` and `rinses:` do nothing" };
+        format!("sold as buffered: no bath is needed{unused}")
     }
 
     /// What the course is in a season: coir for later days, or of an earlier day's course.

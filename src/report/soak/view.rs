@@ -20,7 +20,7 @@ impl SoakReport<'_> {
         let share = |cation| report.map(|report| report.sites.of(cation));
         let met = |sheet: &Worksheet| sheet.target.as_ref().map(|(_, verdict)| *verdict == Verdict::Met);
         let is_buffered = soaking.straight_kg.is_none();
-        let buffered = || is_buffered.then(|| Remark::new("buffered", "sold as buffered: no bath is needed"));
+        let buffered = || is_buffered.then(|| Remark::new("buffered", self.no_bath()));
         json!({
             "format": "trayful-soak/1",
             "name": soaking.soak.name,

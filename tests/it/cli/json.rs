@@ -192,7 +192,8 @@ fn remarks_have_codes_and_times_their_offset() {
             "thin-out",
             "whole-trays",
             "weigh-cells",
-            "low-confidence"
+            "low-confidence",
+            "stands-long"
         ]
     );
     let cautions = codes(&plan["cautions"]);

@@ -207,10 +207,17 @@ fn check_knows_a_place_and_says_which_a_week_has() {
     // What is at fault in a place is told once, whichever files take it.
     let faulty = files(&["check", "./place.yaml", "place.yaml", "week.yaml"])
         .file("place.yaml", "place: barn\ntub: 4 litters\n");
-    assert_eq!(faulty.refusal().matches("--> place.yaml:2:6\n").count(), 1);
+    assert_eq!(faulty.refusal().matches("place.yaml:2:6\n").count(), 1);
     let refused = files(&["check", "own.yaml"]).refusal();
     assert!(refused.contains("own.yaml:2:8"), "{refused}");
     assert!(files(&["plan", "place.yaml"]).refusal().contains("this is a place file, not a week"));
+    // A week that bears the name of its recipe, whatever key it begins with: one fault.
+    let week = "use: peat\nrecipe: rich\nweek: w\nsowings: [{crop: kale, trays: 1, tray: 72-cell}]\n";
+    let refused = run(["plan", "rich.yaml"]).file("rich.yaml", week).refusal();
+    assert!(
+        refused.matches("error[").count() == 1 && refused.contains("this is a week file, not a recipe"),
+        "{refused}"
+    );
     // The starter is in order, as it is and with its comments taken away.
     let starter = run(["new", "place"]).result();
     run(["check", "place.yaml"]).file("place.yaml", &starter).gives(

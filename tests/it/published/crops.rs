@@ -204,6 +204,8 @@ fn names_that_stop_and_ask() {
     for (name, says) in [
         ("miner's lettuce", "not a lettuce"),
         ("winter purslane", "not portulaca"),
+        ("purslane", "the salad"),
+        ("Portulaca oleracea", "the salad"),
         ("red sorrel", "Hibiscus"),
         ("roselle", "not related to sorrel"),
         ("balsam", "busy lizzie"),

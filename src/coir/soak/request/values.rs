@@ -5,7 +5,7 @@ use crate::coir::{CoirError, Ion, RINSES, SOAKS, Salt};
 use crate::diagnostic::{Code, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{FromText, Node, counts, entries, figures};
-use crate::units::{Bounds, Fault, Parsed, measured, number, within};
+use crate::units::{Bounds, Fault, Parsed, count, measured, number, within};
 use std::ops::RangeInclusive;
 
 figures! {
@@ -14,9 +14,9 @@ figures! {
     /// Hours of a soak.
     SoakHours(f64): "hours such as `24`", text => soak_hours(text);
     /// Number of soaks.
-    Soaks(u8): "a number of soaks, such as `2`", text => up_to(text, &SOAKS, "soaks");
+    Soaks(u8): "a number of soaks from 1 to 3", text => up_to(text, &SOAKS);
     /// Number of rinses.
-    Rinses(u8): "a number of rinses, such as `2`", text => up_to(text, &RINSES, "rinses");
+    Rinses(u8): "a number of rinses from 0 to 4", text => up_to(text, &RINSES);
     /// Electric conductivity, mS/cm.
     Conductivity(f64): "a conductivity such as `0.8 mS/cm`", text => measured(text, "conductivity", CONDUCTIVITY);
     /// Exchange capacity, mol of charge per kg of dry coir.
@@ -50,10 +50,10 @@ fn soak_hours(text: &str) -> Result<f64, Fault> {
 }
 
 /// So many of a step, as a course may have.
-fn up_to(text: &str, range: &RangeInclusive<u8>, what: &str) -> Result<u8, Fault> {
-    let (text, [least, most]) = (text.trim(), [range.start(), range.end()]);
-    let number = text.parse().ok().filter(|number| range.contains(number));
-    number.ok_or_else(|| Fault::Impossible(format!("`{text}` cannot be: a course has {least} to {most} {what}")))
+fn up_to(text: &str, range: &RangeInclusive<u8>) -> Result<u8, Fault> {
+    let number = u8::try_from(count(text)?).ok().filter(|number| range.contains(number));
+    let [least, most] = [range.start(), range.end()];
+    number.ok_or_else(|| Fault::Impossible(format!("`{}` is not from {least} to {most}", text.trim())))
 }
 
 /// A concentration of an ion, in a litre.
@@ -129,4 +129,20 @@ pub(super) fn map<T>(
     let found = entries(node, what, problems)?;
     let read: Vec<T> = found.into_iter().filter_map(|(name, key, value)| read(name, key.at, value)).collect();
     (problems.len() == before).then_some(read)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Digits only, as the schema has it, and no more than what the words say.
+    #[test]
+    fn soaks_and_rinses_are_what_they_are_said_to_be() {
+        let says = |range: &RangeInclusive<u8>| format!(" from {} to {}", range.start(), range.end());
+        assert!(Soaks::EXPECTED.ends_with(&says(&SOAKS)) && Rinses::EXPECTED.ends_with(&says(&RINSES)));
+        for text in ["+2", "two", "2.0", "9", "-1", ""] {
+            assert!(Soaks::from_text(text).is_err() && Rinses::from_text(text).is_err(), "{text}");
+        }
+        assert!(Soaks::from_text("0").is_err() && Soaks::from_text(" 3 ").is_ok() && Rinses::from_text("0").is_ok());
+    }
 }
