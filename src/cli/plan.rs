@@ -19,7 +19,7 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let mut plan = plan::plan_for(&loaded, None, compared)?;
     plan.warnings.splice(0..0, entered.map(Warning::AlreadyMixed));
     if let Some(of_season) = of_season {
-        of_season.tell_coir(&mut plan, &args.wanted, session)?;
+        of_season.tell(&mut plan, &args.wanted, session)?;
     }
     if let Some(now) = session.around.now {
         plan.warn_if_late(now);

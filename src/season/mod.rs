@@ -27,6 +27,7 @@ mod buying;
 pub mod choice;
 mod dates;
 mod day;
+mod frame;
 mod help;
 pub mod occupancy;
 mod plan;

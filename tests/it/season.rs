@@ -394,6 +394,20 @@ fn a_week_hardens_and_plants_out_on_the_days_that_it_states() {
     assert!(basil.starts_with("2027-05-01 basil may go out; ") && basil.contains("10 May"), "{basil}");
     let harden = days("harden");
     assert!(harden[0].starts_with("2027-04-12") && harden[2].starts_with("2027-05-12"), "{harden:?}");
+    // They stay on days away, which is said.
+    let away = Memory::default().with("w.yaml", format!("{week}not_on: [2027-04-10 to 2027-04-17]\n"));
+    let loaded = trayful::week::load(Path::new("w.yaml"), &away, &[]).unwrap();
+    let away = self::value(&loaded);
+    let of = |value: &serde_json::Value, code: &str| {
+        value["calendar"].as_array().unwrap().iter().filter(|entry| entry["code"] == code).cloned().collect::<Vec<_>>()
+    };
+    assert_eq!(
+        ["harden", "plant-out"].map(|code| of(&away, code)),
+        ["harden", "plant-out"].map(|code| of(&value, code))
+    );
+    let said =
+        "Nobody is there (`awake:`, `not_on:`) to harden off kale from Mon 12 Apr and to plant out kale on Sat 17 Apr.";
+    assert!(away["cautions"].to_string().contains(said), "{}", away["cautions"]);
 }
 
 /// What was sown is written into the file; nothing else in it changes.
