@@ -228,7 +228,7 @@ pub(super) struct SeasonArgs {
     /// Write a week file for each day into this folder.
     #[arg(long, value_name = "FOLDER")]
     pub(super) write: Option<PathBuf>,
-    /// Write `sow: DATE` into the sowings of this day: they have been sown.
+    /// Write `sow: DATE` into the sowings of this day: they have been sown. A table of sowings is edited by hand.
     #[arg(long, value_name = "DATE", value_parser = day, conflicts_with = "write")]
     pub(super) sown: Option<Date>,
     /// Take this ingredient where a recipe offers a choice.

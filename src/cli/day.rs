@@ -91,13 +91,14 @@ impl OfSeason {
         Ok(None)
     }
 
-    /// Says in a plan of this day what its course of coir is in the season.
+    /// Says in a plan of this day what its course of coir is in the season, and when its trays go to the frame.
     ///
     /// # Errors
     /// [`Rejected`] where another day cannot be planned.
-    pub(super) fn tell_coir(&self, plan: &mut Plan, wanted: &[String], session: &Session<'_>) -> Result<(), Rejected> {
+    pub(super) fn tell(&self, plan: &mut Plan, wanted: &[String], session: &Session<'_>) -> Result<(), Rejected> {
+        let inputs = session.inputs(session.disk, wanted);
+        plan.enter(self.season.to_frame_on(&inputs, &self.days, self.on, self.today)?);
         if let Some(soaking) = plan.soak.as_mut().filter(|soaking| soaking.sheet.is_some()) {
-            let inputs = session.inputs(session.disk, wanted);
             soaking.in_season = Some(self.season.coir_on(&inputs, &self.days, self.on, self.today)?);
         }
         Ok(())

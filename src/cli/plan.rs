@@ -19,7 +19,7 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let warnings = mixed::warnings(&mut loaded, &mut plan, of_season.as_ref(), compared)?;
     plan.warnings.splice(0..0, warnings);
     if let Some(of_season) = of_season {
-        of_season.tell_coir(&mut plan, &args.wanted, session)?;
+        of_season.tell(&mut plan, &args.wanted, session)?;
     }
     if let Some(now) = session.around.now {
         plan.warn_if_late(now);

@@ -5,7 +5,7 @@ use super::day::{chosen, is_sown_on, today};
 use super::{DONE, Failure, Session, UNMET, output, said};
 use crate::printable::shown;
 use crate::report::SeasonReport;
-use crate::season::{Dated, NotEntered, Season, SeasonPlan, dates_of, day_text, sown};
+use crate::season::{Dated, Mark, Season, SeasonPlan, dates_of, day_text, sown};
 use crate::source::{FileKind, Files, Original, is_standard_input};
 use crate::stock::Logbook;
 use crate::week::BESIDE;
@@ -113,29 +113,52 @@ fn enter_sown(args: &SeasonArgs, on: Date, session: &mut Session<'_>) -> Result<
     let days = chosen(&season, today.min(on))?;
     is_sown_on(on, &dates_of(&days), &season).map_err(|failure| match failure {
         Failure::Said(why) => Failure::Said(format!(
-            "{why}. What was sown on {on} in place of another day is entered as `sow: {on}` in its sowing, by hand"
+            "{why}. What was sown on {on} in place of another day is entered as `sow: {on}` in its sowing, by hand; what \
+             was potted on, as `on: {on}` under its `then:`"
         )),
         failure => failure,
     })?;
-    let bytes = sown(&original, &season, &days, on).map_err(|why| match why {
-        NotEntered::After(days) => Failure::Listed(
-            "nothing was written: an earlier planting of the same sowing is not entered yet. First:",
-            days.iter().map(|day| format!("trayful season {} --sown {day}", shown(path))).collect(),
-        ),
-        NotEntered::ByHand(words) => {
-            Failure::Listed("nothing was written: the days cannot be put in without changing more. By hand:", words)
-        }
+    let (bytes, marks) = sown(&original, &season, &days, on).map_err(|by_hand| {
+        let why = match by_hand.is_table {
+            true => "nothing was written: a table of sowings is edited by hand. Under its column `sow`:",
+            false => "nothing was written: the days cannot be put in without changing more. By hand:",
+        };
+        Failure::Listed(why, by_hand.words)
     })?;
     let (file, name) = (shown(path), &season.loaded.week.name);
     let opened = session.open()?;
-    let done = if bytes == original.bytes {
+    let done = if marks.is_empty() {
         format!("season `{name}`: what was sown on {on} is in {file} already")
     } else {
         output::replace(path, &bytes)?;
-        format!("season `{name}`: what was sown on {on} is written to {file}")
+        format!("season `{name}`: what was sown on {on} is written to {file}{}", entered(&season, &marks, on))
     };
     session.write_to(opened, |out| writeln!(out, "{done}")).map_err(|failure| failure.after(Some(done)))?;
     Ok(DONE)
+}
+
+/// What was entered, and which of it was planned for a day before that.
+fn entered(season: &Season, marks: &[Mark], on: Date) -> String {
+    let name = |mark: &Mark| season.loaded.week.sowings[mark.sowing].name();
+    let all: Vec<String> =
+        marks.iter().map(|mark| name(mark) + if mark.key == "on" { " (potted on)" } else { "" }).collect();
+    // As it is planned where no day is past.
+    let planned = chosen(season, Date::MIN).unwrap_or_default();
+    let earlier = marks.iter().filter_map(|mark| {
+        let dated = planned.iter().find(|dated| (dated.sowing, dated.number) == (mark.sowing, mark.number))?;
+        let day = if mark.key == "on" { dated.pot } else { Some(dated.sow) }.filter(|day| *day < on)?;
+        Some(format!("{} ({})", name(mark), day.strftime("%a %-d %b")))
+    });
+    let earlier: Vec<String> = earlier.collect();
+    let all = all.join(", ");
+    match &earlier[..] {
+        [] => format!(": {all}"),
+        earlier => format!(
+            ": {all}\nPlanned for an earlier day, and not entered then: {}. If that is when it was done, or if it was not, \
+             correct the day there.",
+            earlier.join(", ")
+        ),
+    }
 }
 
 /// The way from one folder to another.

@@ -58,10 +58,15 @@ pub enum Task {
     Lime(Vec<Limed>),
     /// Wet peat.
     WetPeat(Wetted),
-    /// Mix, fill and sow.
-    Mix,
-    /// Fill and sow: all of the mix is left over from earlier.
-    Fill,
+    /// Mix, fill, sow and pot on.
+    Mix {
+        /// Mix is made, and not all of it left over from earlier.
+        mixed: bool,
+        /// Seed is sown.
+        sown: bool,
+        /// Plants are potted on.
+        potted: bool,
+    },
     /// Scrub and disinfect what is filled.
     Scrub {
         /// The coir's baths hold ammonium, which bleach must not meet.
@@ -129,6 +134,10 @@ pub enum Deed {
         /// They are potted on, not sown.
         potted_on: bool,
     },
+    /// Move the hardy ones to the cold frame, as far as it has places.
+    ToFrame,
+    /// Pot on what was sown.
+    PotOn,
     /// Begin to harden off.
     Harden {
         /// Days before planting out.
@@ -148,9 +157,9 @@ pub enum Deed {
 }
 
 impl Deed {
-    /// Whether it is done by hand, and as well a day later.
+    /// Whether it is done by hand, and as well a day later. Hardening would be too short.
     const fn can_wait(self) -> bool {
-        matches!(self, Self::Uncover | Self::Feed { .. } | Self::Harden { .. })
+        matches!(self, Self::Uncover | Self::Feed { .. })
     }
 }
 
@@ -165,7 +174,7 @@ impl Task {
             Self::WetPeat(Wetted::ToLime(_)) => "wet-peat-to-lime",
             Self::WetPeat(Wetted::Unlimed) => "wet-peat-unlimed",
             Self::Scrub { .. } => "scrub",
-            Self::Mix | Self::Fill => "mix",
+            Self::Mix { .. } => "mix",
             Self::Crops { deed, .. } => match deed {
                 Deed::Treat { before: Before::Soak, .. } => "soak-seed",
                 Deed::Treat { before: Before::Nick, .. } => "nick-seed",
@@ -174,6 +183,8 @@ impl Task {
                 Deed::Uncover => "uncover",
                 Deed::Feed { potted_on: false, .. } => "feed",
                 Deed::Feed { potted_on: true, .. } => "feed-potted",
+                Deed::ToFrame => "to-frame",
+                Deed::PotOn => "pot-on",
                 Deed::Harden { .. } => "harden",
                 Deed::PlantOut { .. } => "plant-out",
             },
@@ -220,7 +231,8 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
         let scrub =
             Task::Scrub { beside_ammonium: sheet.is_some_and(|sheet| sheet.course.salts().any(Salt::has_ammonium)) };
         entries.extend(beforehand(mixes, wetted, scrub, &loaded.week.awake.until(mix.clone())));
-        entries.extend(on(0, if mixes.are_mixed() { Task::Mix } else { Task::Fill }));
+        let has = |seed: bool| mixes.layout.sowings.iter().any(|plan| plan.cells.seeds.is_some() == seed);
+        entries.extend(on(0, Task::Mix { mixed: mixes.are_mixed(), sown: has(true), potted: has(false) }));
         entries
             .extend(crop_tasks(mixes, &loaded.week, mix.date()).into_iter().filter_map(|(days, task)| on(days, task)));
     }
@@ -333,10 +345,11 @@ fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
     let mut deeds: BTreeMap<(i64, Deed), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
     for (crop, fed_mix, potted_on, [leaves, plant_out]) in sown {
         let seed = if potted_on { Vec::new() } else { deeds_of_seed(crop) };
-        let out = match plant_out {
-            Some(out) => planned_out(crop, mix, week.standing.frost, leaves, out),
-            None if potted_on || leaves.is_some() => Vec::new(),
-            None => planting_out(crop, mix, week.standing.frost),
+        let out = match (plant_out, leaves) {
+            (Some(out), _) => planned_out(crop, mix, week.standing.frost, leaves, out),
+            _ if potted_on => Vec::new(),
+            (None, Some(day)) => vec![((day - mix).get_days().into(), Deed::PotOn)],
+            (None, None) => planting_out(crop, mix, week.standing.frost),
         };
         for (day, deed) in seed.into_iter().chain(out).chain(first_feed(crop, fed_mix, potted_on)) {
             let day = if deed.can_wait() { when_there(day) } else { day };

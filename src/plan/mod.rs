@@ -124,8 +124,9 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
     let rack = mixes.layout.on_rack(week);
     let mut remarks = notes::of(&mixes, &soak, rack.as_ref(), demand, loaded);
     let soak = soak.unwrap_or_default();
-    let warnings = notes::beyond_a_bench(&mixes, &purchases).into_iter().chain(remarks.warnings).collect();
     let calendar = calendar::calendar(&mixes, soak.as_ref(), loaded);
+    let warnings = notes::beyond_a_bench(&mixes, &purchases).into_iter().chain(remarks.warnings);
+    let warnings = warnings.chain(notes::while_away(&calendar, week)).collect();
     remarks.notes.extend(notes::stand_long(&calendar));
     Ok(Plan {
         title: week.name.clone(),
@@ -143,6 +144,12 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
 }
 
 impl Plan {
+    /// Enters what else there is to do into the calendar.
+    pub fn enter(&mut self, entries: Vec<Entry>) {
+        self.calendar.extend(entries);
+        self.calendar.sort_by(|one, other| one.at.cmp(&other.at));
+    }
+
     /// Warns if the first thing that must be done lies in the past, or the day to lime: that is then for today, or falls
     /// away on the day of the mix.
     pub fn warn_if_late(&mut self, now: Timestamp) {

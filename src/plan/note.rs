@@ -190,6 +190,8 @@ pub enum Warning {
     },
     /// The mix is to be made when nobody is there.
     MixOutsideAwake(ZonedDateTime),
+    /// Nobody is there on days on which some crops begin to be hardened, or are planted out (`true`).
+    WhileAway(Vec<(Date, bool, Vec<Handle<Crop>>)>),
     /// The coir's course cannot be worked out.
     SoakFails(CoirError),
     /// The coir's course does not do all that it should.
@@ -367,6 +369,7 @@ codes!(Warning {
     Self::LimeLate { .. } => "lime-late",
     Self::MatsOutgrown { .. } => "mats-outgrown",
     Self::MixOutsideAwake(_) => "mix-outside-awake",
+    Self::WhileAway(_) => "while-away",
     Self::SoakFails(_) => "soak-fails",
     Self::Poisonous(_) => "poisonous",
     Self::WantsAcid { .. } => "wants-acid",

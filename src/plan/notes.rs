@@ -350,6 +350,18 @@ pub(super) fn stand_long(calendar: &[Entry]) -> Option<Note> {
     (!all.is_empty()).then_some(Note::StandsLong(all))
 }
 
+/// What is hardened or planted out, on the day that a week states, when nobody is there.
+pub(super) fn while_away(calendar: &[Entry], week: &Week) -> Option<Warning> {
+    let away =
+        calendar.iter().filter(|entry| week.awake.is_away(entry.at.date())).filter_map(|entry| match &entry.task {
+            Task::Crops { deed: deed @ (Deed::Harden { .. } | Deed::PlantOut { weeks: None, .. }), crops } => {
+                Some((entry.at.date(), matches!(deed, Deed::PlantOut { .. }), crops.clone()))
+            }
+            _ => None,
+        });
+    Some(away.collect::<Vec<_>>()).filter(|away| !away.is_empty()).map(Warning::WhileAway)
+}
+
 /// The crops that want acid soil, with what their batches go without for it.
 fn wants_acid(batches: &[Batch]) -> Option<Warning> {
     let crops = distinct(batches.iter().flat_map(|batch| &batch.crops).filter(|c| c.mycorrhiza == Status::Ericoid));

@@ -2,6 +2,7 @@
 
 use super::buying::{Bought, CoirCourse};
 use super::choice::{Cost, choose};
+use super::frame::enter_to_frame;
 use super::help::{Help, help, outside_by};
 use super::occupancy::Limits;
 use super::planned::Season;
@@ -93,6 +94,9 @@ impl SeasonPlan {
         let mut days = sown_days(season, inputs, &plantings, today, compared)?;
         let bought = Bought::of(season, inputs, &plantings, &mut days)?;
         let groups = groups(season, &plantings, &days, today);
+        if let Some(frame) = &limits.frame {
+            enter_to_frame(&mut days, &groups, frame);
+        }
         let rack = weeks(&groups, &limits, today);
         let outside = plantings.iter().enumerate().filter(|(_, dated)| dated.outside);
         Ok(Self {

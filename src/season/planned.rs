@@ -224,7 +224,8 @@ fn check_fixed(days: &[Date], key: &str, at: &Place, planned: &Planned, faults: 
         let what = format!("`{key}:` has {} days, and there are only {plantings} plantings", days.len());
         faults.push(at, what, "a day for each of the first plantings, or more of them by `again:`");
     }
-    if days.windows(2).any(|pair| pair[0] >= pair[1]) {
+    // What was sown on two days may be potted on on one.
+    if days.windows(2).any(|pair| pair[0] > pair[1] || pair[0] == pair[1] && key == "sow") {
         faults.push(at, format!("the days of `{key}:` are not in order"), "each day after the one before it");
     }
 }

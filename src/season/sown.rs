@@ -9,21 +9,24 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Writes `sow: DATE` into the sowings of a day, and `on: DATE` into what is potted on that day; all else stays byte
-/// for byte. In a succession the list of its days grows.
+/// for byte. In a succession the list of its days grows. Gives the text and what was entered.
 ///
 /// # Errors
-/// What has to be written by hand: the sowings stand in a table, an earlier planting is not fixed yet, or the text is
+/// What has to be written by hand: the sowings stand in a table, a planting before these is not entered, or the text is
 /// written so that a day cannot be put in.
-pub fn sown(original: &Original, season: &Season, days: &[Dated], on: Date) -> Result<Vec<u8>, NotEntered> {
+pub fn sown(original: &Original, season: &Season, days: &[Dated], on: Date) -> Result<(Vec<u8>, Vec<Mark>), ByHand> {
     let text = &original.source.text;
     let node = parse(text, &Problems::new(Arc::clone(&original.source)));
     let marks = marks(season, days, on);
-    let after = before(season, days, &marks);
-    if !after.is_empty() {
-        return Err(NotEntered::After(after));
-    }
     let written = node.as_ref().filter(|_| marks.iter().all(|mark| mark.is_next)).and_then(|node| {
-        let edits = marks.iter().map(|mark| edit(original, mark.map(node)?, mark.key, on));
+        // All that is potted on of a sowing goes into one list.
+        let mut maps: BTreeMap<(usize, &str), (&Mark, usize)> = BTreeMap::new();
+        for mark in &marks {
+            maps.entry((mark.sowing, mark.key)).or_insert((mark, 0)).1 += 1;
+        }
+        let edits = maps
+            .into_values()
+            .map(|(mark, count)| edit(original, mark.map(node)?, mark.key, &vec![on.to_string(); count].join(", ")));
         let edits = edits.collect::<Option<Vec<Edit>>>()?;
         let bytes = edited(&original.bytes, &edits)?.0;
         let source = Original::of(&original.source.name, bytes.clone()).ok()?.source;
@@ -31,32 +34,22 @@ pub fn sown(original: &Original, season: &Season, days: &[Dated], on: Date) -> R
         // What it must say, and nothing else: an entry may be repeated elsewhere.
         same(&new, &with_days(node, &marks, on)?).then_some(bytes)
     });
-    written.ok_or_else(|| NotEntered::ByHand(marks.iter().map(|mark| mark.in_words(season, on)).collect()))
+    match written {
+        Some(bytes) => Ok((bytes, marks)),
+        None => {
+            let is_table = node.is_some_and(|node| node.get("sowings").is_some_and(|sowings| sowings.text().is_some()));
+            Err(ByHand { is_table, words: marks.iter().map(|mark| mark.in_words(season, is_table, on)).collect() })
+        }
+    }
 }
 
-/// Why a day was not entered.
+/// What has to be written by hand.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum NotEntered {
-    /// Earlier plantings of a succession come first, on these days.
-    After(BTreeSet<Date>),
-    /// What has to be written by hand.
-    ByHand(Vec<String>),
-}
-
-/// The days of the plantings that must be entered before some of a succession.
-fn before(season: &Season, days: &[Dated], marks: &[Mark]) -> BTreeSet<Date> {
-    let later: BTreeMap<(usize, &str), usize> =
-        marks.iter().filter(|mark| !mark.is_next).map(|mark| ((mark.sowing, mark.key), mark.number)).collect();
-    let is_before = |dated: &Dated, key, fixed: usize| {
-        later.get(&(dated.sowing, key)).is_some_and(|number| (fixed..*number).contains(&dated.number))
-    };
-    let first = |dated: &Dated| {
-        let planned = &season.sowings[dated.sowing];
-        let potted = planned.then.as_ref().map_or(0, |pot| pot.on.len());
-        let pot = dated.pot.filter(|_| is_before(dated, "on", potted));
-        [Some(dated.sow).filter(|_| is_before(dated, "sow", planned.sow.len())), pot]
-    };
-    days.iter().flat_map(first).flatten().collect()
+pub struct ByHand {
+    /// The sowings stand in a table.
+    pub is_table: bool,
+    /// What is to be written of each.
+    pub words: Vec<String>,
 }
 
 /// Whether all of a day is entered.
@@ -66,17 +59,18 @@ pub fn is_entered(season: &Season, days: &[Dated], on: Date) -> bool {
 
 /// What of a day is not entered yet.
 fn marks(season: &Season, days: &[Dated], on: Date) -> Vec<Mark> {
-    let mut marks = Vec::new();
+    let mut marks: Vec<Mark> = Vec::new();
+    let mut mark = |dated: &Dated, key, day: Option<Date>, fixed: usize| {
+        if day == Some(on) && fixed <= dated.number {
+            let before = marks.iter().filter(|mark| (mark.sowing, mark.key) == (dated.sowing, key)).count();
+            let is_next = fixed + before == dated.number;
+            marks.push(Mark { sowing: dated.sowing, number: dated.number, key, is_next });
+        }
+    };
     for dated in days {
         let planned = &season.sowings[dated.sowing];
-        if dated.sow == on && planned.sow.len() <= dated.number {
-            let is_next = planned.sow.len() == dated.number;
-            marks.push(Mark { sowing: dated.sowing, number: dated.number, key: "sow", is_next });
-        }
-        if let Some(pot) = planned.then.as_ref().filter(|pot| dated.pot == Some(on) && pot.on.len() <= dated.number) {
-            let is_next = pot.on.len() == dated.number;
-            marks.push(Mark { sowing: dated.sowing, number: dated.number, key: "on", is_next });
-        }
+        mark(dated, "sow", Some(dated.sow), planned.sow.len());
+        mark(dated, "on", dated.pot, planned.then.as_ref().map_or(0, |pot| pot.on.len()));
     }
     marks
 }
@@ -96,10 +90,14 @@ impl Season {
 }
 
 /// A day to be written.
-struct Mark {
-    sowing: usize,
-    number: usize,
-    key: &'static str,
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Mark {
+    /// The index of the sowing in the season.
+    pub sowing: usize,
+    /// The number of the planting in the succession, from zero.
+    pub number: usize,
+    /// `sow`, or `on` of what is potted on.
+    pub key: &'static str,
     /// The plantings before it are fixed.
     is_next: bool,
 }
@@ -111,8 +109,13 @@ impl Mark {
         if self.key == "on" { entry.get("then") } else { matches!(entry.value, Value::Map(_)).then_some(entry) }
     }
 
-    fn in_words(&self, season: &Season, on: Date) -> String {
-        let name = season.loaded.week.sowings[self.sowing].name();
+    fn in_words(&self, season: &Season, is_table: bool, on: Date) -> String {
+        let sowing = &season.loaded.week.sowings[self.sowing];
+        let (name, place) = (sowing.name(), &sowing.place);
+        if is_table {
+            let line = place.source.text.get(..place.span().start).map_or(0, |text| text.matches('\n').count()) + 1;
+            return format!("{name}: {on}, in line {line} of {}", place.source.name);
+        }
         let days = if self.is_next { on.to_string() } else { format!("[the days of the plantings before it, {on}]") };
         match self.key {
             "on" => format!("{name}: then: {{on: {days}}}"),
@@ -164,8 +167,8 @@ fn same(one: &Node<'_>, other: &Node<'_>) -> bool {
     }
 }
 
-/// How a day is written into a map; `None` where its value is neither a day nor a list of them.
-fn edit(original: &Original, map: &Node<'_>, key: &str, on: Date) -> Option<Edit> {
+/// How a day, or several, are written into a map; `None` where its value is neither a day nor a list of them.
+fn edit(original: &Original, map: &Node<'_>, key: &str, on: &str) -> Option<Edit> {
     let at = |place: usize| original.range(crate::diagnostic::Span::new(place, place)).start;
     let (bytes, end) = (&original.bytes, original.line_end());
     let is_end = |byte: &u8| matches!(byte, b'\n' | b'\r');
@@ -191,12 +194,14 @@ fn edit(original: &Original, map: &Node<'_>, key: &str, on: Date) -> Option<Edit
             }
             // Behind what else stands on its line.
             let rest = bytes[stop..].iter().position(is_end).unwrap_or(bytes.len() - stop);
-            put(stop + rest, format!("{end}{}{on}", before(begin)))
+            let lines = on.split(", ").map(|on| format!("{end}{}{on}", before(begin)));
+            put(stop + rest, lines.collect())
         }
         None => {
             let first = at(map.at.start);
             let indent: String = before(first).chars().map(|_| ' ').collect();
             let next = if follows(first, b'{') { ", ".to_owned() } else { format!("{end}{indent}") };
+            let on = if on.contains(',') { format!("[{on}]") } else { on.to_owned() };
             put(first, format!("{key}: {on}{next}"))
         }
     }

@@ -15,7 +15,7 @@ use trayful::plan::plan;
 use trayful::report::{Format, PlanReport, Report, Style, render};
 use trayful::season::choice::choose;
 use trayful::season::occupancy::{Limits, Stay};
-use trayful::season::{Dated, Lateness, NotEntered, Season, TooLate, Windows, dates_of, day_text, sown};
+use trayful::season::{ByHand, Dated, Lateness, Season, TooLate, Windows, dates_of, day_text, sown};
 use trayful::source::{Disk, Memory, Original};
 use trayful::week::{Inputs, Loaded};
 
@@ -217,7 +217,7 @@ fn plants_are_potted_on_at_the_first_mix_day_after_their_weeks() {
     let sown = self::season(SATURDAYS, &[&sown]);
     let sown = windows(&sown, date(2027, 5, 20));
     assert_eq!((sown.too_late, sown.courses[0].ways[0][0].pot), (late(Lateness::NotPotted), None));
-    // From sowing on 12 June at the earliest, 13 weeks later is after planting out, whatever the day.
+    // Sown about eight weeks before 22 May, it would be potted on seven weeks later, when nobody is there until 21 May.
     let never = TOMATO.replace("4 weeks", "7 weeks");
     let never = self::season("mix_days: [saturday]\nnot_on: [2027-05-01 to 2027-05-21]\n", &[&format!("{never}}}")]);
     assert_eq!(windows(&never, WINTER).too_late, late(Lateness::NoDay));
@@ -394,6 +394,20 @@ fn a_week_hardens_and_plants_out_on_the_days_that_it_states() {
     assert!(basil.starts_with("2027-05-01 basil may go out; ") && basil.contains("10 May"), "{basil}");
     let harden = days("harden");
     assert!(harden[0].starts_with("2027-04-12") && harden[2].starts_with("2027-05-12"), "{harden:?}");
+    // They stay on days away, which is said.
+    let away = Memory::default().with("w.yaml", format!("{week}not_on: [2027-04-10 to 2027-04-17]\n"));
+    let loaded = trayful::week::load(Path::new("w.yaml"), &away, &[]).unwrap();
+    let away = self::value(&loaded);
+    let of = |value: &serde_json::Value, code: &str| {
+        value["calendar"].as_array().unwrap().iter().filter(|entry| entry["code"] == code).cloned().collect::<Vec<_>>()
+    };
+    assert_eq!(
+        ["harden", "plant-out"].map(|code| of(&away, code)),
+        ["harden", "plant-out"].map(|code| of(&value, code))
+    );
+    let said =
+        "Nobody is there (`awake:`, `not_on:`) to harden off kale from Mon 12 Apr and to plant out kale on Sat 17 Apr.";
+    assert!(away["cautions"].to_string().contains(said), "{}", away["cautions"]);
 }
 
 /// What was sown is written into the file; nothing else in it changes.
@@ -403,7 +417,7 @@ fn what_is_sown_is_written_into_the_season() {
         let original = Original::of("season.yaml", text.as_bytes().to_vec()).unwrap();
         let season = read(&original.source.text).unwrap_or_else(|rejected| panic!("{rejected}"));
         let written = sown(&original, &season, &chosen(&season, WINTER), on);
-        written.map(|bytes| String::from_utf8(bytes).unwrap())
+        written.map(|(bytes, _)| String::from_utf8(bytes).unwrap())
     };
     let kale = "crop: kale, plants: 8, tray: 72-cell, plant_out: 2027-04-17";
     let flow =
@@ -432,18 +446,26 @@ fn what_is_sown_is_written_into_the_season() {
     assert_eq!(write(&flow, date(2027, 3, 14)).unwrap(), flow);
     let open = one.replace(", sow: 2027-03-20", "");
     let three = chosen(&read(&open).unwrap(), WINTER);
-    let first = NotEntered::After(BTreeSet::from([three[0].sow, three[1].sow]));
-    assert_eq!(write(&open, three[2].sow).unwrap_err(), first);
-    let two = format!("{kale}, again: [3 weeks], then: {{tray: 9 cm pot, potted: 8, after: 1 week}}");
-    let two = text(SATURDAYS, &[&two]);
-    let [one, other] = [0, 1].map(|at| chosen(&read(&two).unwrap(), WINTER)[at].clone());
-    assert_eq!(write(&two, other.pot.unwrap()).unwrap_err(), NotEntered::After(BTreeSet::from([one.pot.unwrap()])));
+    let by_hand =
+        |words: &[&str]| ByHand { is_table: false, words: words.iter().map(|words| (*words).to_owned()).collect() };
+    let third = three[2].sow;
+    let before = format!("lettuce: sow: [the days of the plantings before it, {third}]");
+    assert_eq!(write(&open, third).unwrap_err(), by_hand(&[&before]));
+    // What was sown on two days and is potted on on one goes into one list, and is read.
+    let two = format!(
+        "{kale}, again: [1 week], sow: [2027-03-06, 2027-03-08], then: {{tray: 9 cm pot, potted: 8, after: 2 days"
+    );
+    let two = text(SATURDAYS, &[&format!("{two}}}")]);
+    let both = two.replace("{tray", "{on: [2027-03-13, 2027-03-13], tray");
+    assert_eq!(write(&two, date(2027, 3, 13)).unwrap(), both);
+    assert_eq!(chosen(&read(&both).unwrap(), WINTER), chosen(&read(&two).unwrap(), WINTER));
+    let dashes = both.replace("sow: [2027-03-06, 2027-03-08]", "sow: [2027-03-06, 2027-03-06]");
+    assert!(read(&dashes).unwrap_err().to_string().contains("the days of `sow:` are not in order"));
     let twice = text(SATURDAYS, &[&format!("{TOMATO}}}, sow: 2027-03-27"), &kale.replace("04-17", "05-29")]);
     let both = twice.replace("{tray", "{on: 2027-04-24, tray").replace("{crop: kale", "{sow: 2027-04-24, crop: kale");
     assert_eq!(write(&twice, date(2027, 4, 24)).unwrap(), both);
     // Two that share an entry cannot be told apart.
     let alias = text(SATURDAYS, &[kale]).replace("- {", "- &k {") + "  - *k\n";
-    let by_hand = |words: &[&str]| NotEntered::ByHand(words.iter().map(|words| (*words).to_owned()).collect());
     assert_eq!(write(&alias, date(2027, 3, 13)).unwrap_err(), by_hand(&["kale: sow: 2027-03-13"; 2]));
     let table = Memory::default()
         .with("season.yaml", "season: s\nrecipe: everyday\nsowings: s.csv\n")
@@ -451,8 +473,9 @@ fn what_is_sown_is_written_into_the_season() {
     let season = Inputs::new(&table).season(Path::new("season.yaml")).unwrap();
     let original = Original::of("season.yaml", b"season: s\nrecipe: everyday\nsowings: s.csv\n".to_vec()).unwrap();
     let days = chosen(&season, WINTER);
-    let words = format!("kale: sow: {}", days[0].sow);
-    assert_eq!(sown(&original, &season, &days, days[0].sow).unwrap_err(), by_hand(&[&words]));
+    let words = format!("kale: {}, in line 2 of s.csv", days[0].sow);
+    let table = ByHand { is_table: true, ..by_hand(&[&words]) };
+    assert_eq!(sown(&original, &season, &days, days[0].sow).unwrap_err(), table);
 }
 
 /// Written day by day, the season keeps its days, and without what was written it is what it was.
@@ -472,7 +495,7 @@ fn a_season_that_is_sown_day_by_day_keeps_its_days() {
         let (original, season) = read(&text);
         let done = |days: &[Dated]| days.iter().filter(|dated| dated.sow < on).cloned().collect::<Vec<_>>();
         assert_eq!(done(&chosen(&season, on)), done(&planned), "{on}");
-        text = String::from_utf8(sown(&original, &season, &planned, on).unwrap()).unwrap();
+        text = String::from_utf8(sown(&original, &season, &planned, on).unwrap().0).unwrap();
     }
     let (_, season) = read(&text);
     assert_eq!(chosen(&season, date(2028, 1, 1)), planned);

@@ -154,7 +154,7 @@ fn a_season_is_bought_at_once_or_day_by_day() {
     );
     assert!(near(later.purchases.lines[0].need.litres().unwrap(), 12.0 * LOOSE_L));
     assert_eq!((to_litres(later.totals.mix), later.day_by_day.map(money)), (18.0 * MIX_L, Some("31.20".to_owned())));
-    let mixing = later.calendar.iter().filter(|entry| entry.entry.task == Task::Mix);
+    let mixing = later.calendar.iter().filter(|entry| matches!(entry.entry.task, Task::Mix { .. }));
     assert_eq!(mixing.map(|entry| entry.of).collect::<Vec<_>>(), [EntryOf::Day(1), EntryOf::Day(2)]);
     let out = later.calendar.iter().filter(|entry| entry.entry.task.code() == "plant-out");
     assert_eq!(out.count(), 3);

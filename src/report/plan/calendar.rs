@@ -20,9 +20,9 @@ const PRACTICE: &str = " (common practice)";
 /// So many crops are named in the title of an event.
 const NAMED: usize = 20;
 /// The columns of the table of crops that are sown.
-const COLUMNS: [&str; 6] = ["crop", "first up", "half up", "first feed", "harden", "plant out"];
+const COLUMNS: [&str; 7] = ["crop", "first up", "half up", "first feed", "to frame", "harden", "plant out"];
 /// Days of a crop in that table.
-type Days = [String; 5];
+type Days = [String; 6];
 
 impl PlanReport<'_> {
     /// What is done up to the mix.
@@ -30,7 +30,7 @@ impl PlanReport<'_> {
         let item = |entry: &Entry| {
             let (what, why) = task(&entry.task, units);
             let hour = if entry.task.is_for_a_day() { "%a %-d %b" } else { "%a %-d %b %H:%M" };
-            let is_told = matches!(entry.task, Task::Soak { .. } | Task::Mix | Task::Fill);
+            let is_told = matches!(entry.task, Task::Soak { .. } | Task::Mix { .. });
             let why = if is_told { String::new() } else { format!("; {}", why.trim_end_matches(PRACTICE)) };
             format!("{}: {what}{why}", entry.at.strftime(hour))
         };
@@ -80,8 +80,8 @@ impl PlanReport<'_> {
             let when = if of.is_for_a_day() { When::Day(at.date()) } else { When::Hour(at.clone()) };
             let event = |of: &Task, whose: &str| {
                 let (mut what, mut why) = task(of, units);
-                if matches!(of, Task::Mix | Task::Fill) {
-                    what += &format!(" {}", and(self.crops()));
+                if let Task::Mix { mixed, .. } = of {
+                    what = at_the_mix(*mixed, [false, true].map(|potted| self.crops(potted)));
                     why = self.at_the_bench(units);
                 }
                 let (code, whose) = (of.code(), whose.to_owned());
@@ -99,12 +99,14 @@ impl PlanReport<'_> {
         events
     }
 
-    /// What is sown, each crop once; of very many some.
-    fn crops(&self) -> Vec<String> {
-        let names: BTreeSet<String> = self.sowings().map(|(sowing, _)| sowing.name()).collect();
+    /// What is sown, or potted on, each crop once; of very many some. `None` where there is none.
+    fn crops(&self, potted: bool) -> Option<String> {
+        let of = self.sowings().filter(|(_, plan)| plan.cells.seeds.is_none() == potted);
+        let names: BTreeSet<String> = of.map(|(sowing, _)| sowing.name()).collect();
         let rest = names.len().saturating_sub(NAMED);
         let rest = (rest > 0).then(|| format!("{rest} more"));
-        names.into_iter().take(NAMED).chain(rest).collect()
+        let names: Vec<String> = names.into_iter().take(NAMED).chain(rest).collect();
+        (!names.is_empty()).then(|| format!(" {}", and(names)))
     }
 
     /// What there is to mix and fill, and what to watch out for.
@@ -115,6 +117,14 @@ impl PlanReport<'_> {
     }
 }
 
+/// What is done at the bench, with the names of what is sown and potted on.
+fn at_the_mix(mixed: bool, [sown, potted]: [Option<String>; 2]) -> String {
+    let works = [mixed.then(|| "mix".to_owned()), Some("fill".to_owned())].into_iter();
+    let works =
+        works.chain([sown.map(|names| "sow".to_owned() + &names), potted.map(|names| "pot on".to_owned() + &names)]);
+    and(works.flatten().collect::<Vec<_>>())
+}
+
 /// The column of what is done for crops once they are sown.
 fn column(task: &Task) -> Option<(usize, &Deed, &[Handle<Crop>])> {
     let Task::Crops { deed, crops } = task else { return None };
@@ -123,8 +133,9 @@ fn column(task: &Task) -> Option<(usize, &Deed, &[Handle<Crop>])> {
         Deed::Emerge { .. } => 0,
         Deed::Uncover => 1,
         Deed::Feed { .. } => 2,
-        Deed::Harden { .. } => 3,
-        Deed::PlantOut { .. } => 4,
+        Deed::ToFrame => 3,
+        Deed::Harden { .. } => 4,
+        Deed::PotOn | Deed::PlantOut { .. } => 5,
     };
     Some((column, deed, crops))
 }
@@ -141,6 +152,9 @@ fn by_crop(entries: &[&Entry]) -> Table {
             let last = entry.at.checked_add(jiff::Span::new().days(more)).ok();
             day += &last.filter(|_| more > 0).map(|last| last.strftime("-%-d %b").to_string()).unwrap_or_default();
         }
+        if *deed == Deed::PotOn {
+            day = format!("pot on {day}");
+        }
         let potted_on = matches!(deed, Deed::Feed { potted_on: true, .. });
         for plants in crops.iter().map(|crop| (crop, potted_on)) {
             order.extend((!days.contains_key(&plants)).then_some(plants));
@@ -156,8 +170,8 @@ fn by_crop(entries: &[&Entry]) -> Table {
             None => rows.push((vec![crop], potted_on, of_crop)),
         }
     }
-    let rows = rows.into_iter().map(|(crops, potted_on, [up, half, feed, harden, out])| {
-        [and(crops) + if potted_on { ", potted on" } else { "" }, up, half, feed, harden, out]
+    let rows = rows.into_iter().map(|(crops, potted_on, [up, half, feed, frame, harden, out])| {
+        [and(crops) + if potted_on { ", potted on" } else { "" }, up, half, feed, frame, harden, out]
     });
     Table::of(COLUMNS, rows).without_empty_columns()
 }
@@ -282,8 +296,10 @@ fn task(task: &Task, units: UnitSystem) -> (String, String) {
                 "gloves, air, no acid or ammonia"
             },
         ),
-        Task::Mix => return ("mix, fill and sow".to_owned(), String::new()),
-        Task::Fill => return ("fill and sow".to_owned(), String::new()),
+        Task::Mix { mixed, sown, potted } => {
+            let some = |is: &bool| is.then(String::new);
+            return (at_the_mix(*mixed, [some(sown), some(potted)]), String::new());
+        }
         Task::Crops { deed, crops } => return for_crops(deed, crops),
     };
     (what, format!("{why}{PRACTICE}"))
@@ -313,6 +329,11 @@ fn for_crops(deed: &Deed, crops: &[Handle<Crop>]) -> (String, String) {
             let first = if potted_on { "feed the potted-on" } else { "first feed of" };
             (format!("{first} {of}: {how}"), format!("{why}{PRACTICE}"))
         }
+        Deed::ToFrame => (
+            format!("move {of} to the cold frame, as far as it has places"),
+            format!("hardy, at the earliest three weeks from sowing{PRACTICE}"),
+        ),
+        Deed::PotOn => (format!("pot on {of}"), "the day that was planned".to_owned()),
         Deed::Harden { days } => (
             format!("begin to harden off {of}: out by day, in by night"),
             format!("{days} days before planting out{PRACTICE}"),
@@ -336,7 +357,8 @@ mod tests {
     fn what_has_no_hour_is_a_date() {
         let at: jiff::ZonedDateTime = "2027-03-06T10:00[Europe/Paris]".parse().unwrap();
         let of = |task: Task| entry_json(&Entry { at: at.clone(), task })["at"].clone();
-        assert_eq!(of(Task::Mix), "2027-03-06T10:00:00+01:00");
+        let mix = Task::Mix { mixed: true, sown: true, potted: false };
+        assert_eq!(of(mix), "2027-03-06T10:00:00+01:00");
         let day = |deed: Deed| of(Task::Crops { deed, crops: Vec::new() });
         assert_eq!(day(Deed::Emerge { days: (5, 8) }), "2027-03-06");
         assert_eq!(day(Deed::Feed { fed_mix: true, potted_on: false }), "2027-03-06");

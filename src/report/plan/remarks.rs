@@ -87,6 +87,7 @@ impl PlanReport<'_> {
             Warning::LimeLate { by, today } => lime_late(by, *today),
             Warning::MatsOutgrown { trays, mats } => mats_outgrown(*trays, *mats),
             Warning::MixOutsideAwake(at) => outside_awake("The mix is to be made", at),
+            Warning::WhileAway(away) => while_away(away),
             Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
             Warning::Soak(warning) => soak_warning(warning, units),
             Warning::WantsAcid { crops, left_out } => {
@@ -124,6 +125,14 @@ impl PlanReport<'_> {
             units.prose(&format!("{LIFT_KG} kg (51 lb)"))
         )
     }
+}
+
+fn while_away(away: &[(Date, bool, Vec<Handle<Crop>>)]) -> String {
+    let each = away.iter().map(|(day, is_out, crops)| {
+        let [what, from] = if *is_out { ["plant out", "on"] } else { ["harden off", "from"] };
+        format!("to {what} {} {from} {}", and(crops), day.strftime("%a %-d %b"))
+    });
+    format!("Nobody is there (`awake:`, `not_on:`) {}.", and(each))
 }
 
 fn already_mixed(known: &Known) -> String {

@@ -12,7 +12,7 @@ use super::remark::texts;
 use super::soak::SoakReport;
 use super::words::{and, count, needed, tray_name};
 use super::{Report, Style, csv};
-use crate::season::{CoirCourse, Dated, Season, SeasonPlan, Sown, SownDay};
+use crate::season::{CoirCourse, Dated, EntryOf, Season, SeasonEntry, SeasonPlan, Sown, SownDay};
 use crate::stock::money;
 use crate::units::UnitSystem;
 use jiff::civil::Date;
@@ -70,6 +70,11 @@ fn short(day: Date) -> String {
     day.strftime("%a %-d %b").to_string()
 }
 
+/// `Sat 6 Feb 2027`.
+fn long(day: &SownDay) -> String {
+    day.on.strftime("%a %-d %b %Y").to_string()
+}
+
 impl SeasonReport<'_> {
     /// The calendar for other programs: every day's, with the courses of coir in place of the baths of each day.
     ///
@@ -78,7 +83,9 @@ impl SeasonReport<'_> {
         let of_days = self.plan.days.iter().flat_map(|day| {
             let events = PlanReport { plan: &day.plan, week: &day.loaded.week }.events_but_coir(units);
             let is_over = |event: &Event| day.is_past && event.when.day() < self.plan.today;
-            events.into_iter().map(move |event| Event { is_over: is_over(&event), ..event })
+            // What is potted on has its own day.
+            let events = events.into_iter().filter(|event| event.code != "pot-on");
+            events.map(move |event| Event { is_over: is_over(&event), ..event })
         });
         let of_coir = self.plan.coir.iter().flat_map(|course| {
             let whose = course.days[0].to_string();
@@ -92,7 +99,12 @@ impl SeasonReport<'_> {
             .iter()
             .flat_map(|line| line.packages.iter().map(move |pick| format!("{pick}, {}", line.ingredient.name)));
         let bought: Vec<String> = bought.collect();
-        let first = self.plan.calendar.first().filter(|_| !bought.is_empty());
+        // What is still to be done of days that are past is not bought for.
+        let is_open = |entry: &&SeasonEntry| match entry.of {
+            EntryOf::Day(day) => !self.plan.days[day].is_past,
+            EntryOf::Course(_) => true,
+        };
+        let first = self.plan.calendar.iter().find(is_open).filter(|_| !bought.is_empty());
         let buy = first.and_then(|first| first.entry.at.date().yesterday().ok()).map(|day| Event {
             when: When::Day(day.max(self.plan.today)),
             code: "buy",
@@ -112,11 +124,13 @@ impl SeasonReport<'_> {
             (_, true) => "Nothing is left to sow. ".to_owned(),
             _ => String::new(),
         };
-        let long = |day: &SownDay| day.on.strftime("%a %-d %b %Y").to_string();
         let when = match &days[..] {
             [] => return words.trim_end().to_owned(),
             [day] => format!("1 sowing day, {}", long(day)),
-            [first, .., last] => format!("{} sowing days from {} to {}", days.len(), short(first.on), long(last)),
+            [first, .., last] => {
+                let from = if first.on.year() == last.on.year() { short(first.on) } else { long(first) };
+                format!("{} sowing days from {from} to {}", days.len(), long(last))
+            }
         };
         let [sown, potted] = self.plan.sown();
         let works = [count(sown, "sowing", "sowings"), format!("{potted} of potting on")];
@@ -129,14 +143,20 @@ impl SeasonReport<'_> {
             needed(totals.mix, units),
         );
         if let Some(week) = rack.iter().rev().max_by_key(|week| week.trays).filter(|week| week.trays > 0) {
-            let of = limits.places.map_or_else(String::new, |places| format!(" of {places}"));
-            words += &format!(" The rack is fullest on {}: {}{of} places.", short(week.day), week.trays);
+            let taken = match limits.places {
+                Some(places) => format!("{} of {}", week.trays, count(places, "place", "places")),
+                None => count(week.trays, "place", "places"),
+            };
+            words += &format!(" The rack is fullest on {}: {taken}.", short(week.day));
         }
         words
     }
 
     /// What is sown and potted on, day by day.
     fn days(&self, units: UnitSystem) -> Table {
+        let mut years = self.plan.days.iter().map(|day| day.on.year());
+        let first = years.next();
+        let is_of_one_year = years.all(|year| Some(year) == first);
         let row = |day: &SownDay| {
             let trays = day.plan.mixes.layout.trays.iter();
             let trays = trays.map(|(tray, count)| format!("{count} x {}", tray_name(tray, units)));
@@ -151,7 +171,8 @@ impl SeasonReport<'_> {
             let potted = if potted.is_empty() { potted } else { format!("pot on: {potted}") };
             let all: Vec<String> = [sown, potted].into_iter().filter(|words| !words.is_empty()).collect();
             let mix = day.plan.mixes.totals.mix;
-            [short(day.on), trays.collect::<Vec<_>>().join(", "), needed(mix, units), all.join("; ")]
+            let on = if is_of_one_year { short(day.on) } else { long(day) };
+            [on, trays.collect::<Vec<_>>().join(", "), needed(mix, units), all.join("; ")]
         };
         Table::of(["day", "trays", ">mix", "what is sown (and planted out)"], self.plan.days.iter().map(row))
     }

@@ -6,6 +6,7 @@ use crate::report::document::{Document, Table};
 use crate::report::picture::{Drawn, Picture, Rack, Spot};
 use crate::report::words::{and, count};
 use crate::season::{RackWeek, Standing};
+use jiff::ToSpan;
 use jiff::civil::Date;
 
 /// A larger rack, and a longer season, is not drawn.
@@ -41,7 +42,8 @@ impl SeasonReport<'_> {
         document.list([each, drawn, self.hardening(), self.spring()].into_iter().flatten().collect());
     }
 
-    /// What becomes of each week, once for weeks on end that are alike: `8-22 Feb`.
+    /// What becomes of each week, once for weeks on end that are alike, from the Monday of the first to the Sunday of
+    /// the last: `8-28 Feb`.
     fn alike<T: PartialEq>(&self, of_weeks: impl Iterator<Item = T>) -> Vec<(String, T)> {
         let mut all: Vec<([Date; 2], T)> = Vec::new();
         for (week, of) in self.plan.rack.iter().zip(of_weeks) {
@@ -52,10 +54,11 @@ impl SeasonReport<'_> {
         }
         let words = |[from, to]: [Date; 2]| {
             let whole = |day: Date| day.strftime("%-d %b").to_string();
-            match (from == to, from.month() == to.month()) {
+            let sunday = to.saturating_add(6.days());
+            match (from == to, from.month() == sunday.month()) {
                 (true, _) => whole(to),
-                (_, true) => format!("{}-{}", from.day(), whole(to)),
-                _ => format!("{}-{}", whole(from), whole(to)),
+                (_, true) => format!("{}-{}", from.day(), whole(sunday)),
+                _ => format!("{}-{}", whole(from), whole(sunday)),
             }
         };
         all.into_iter().map(|(weeks, of)| (words(weeks), of)).collect()
@@ -108,7 +111,9 @@ impl SeasonReport<'_> {
             ("in the frame ", of(&|standing| standing.framed)),
         ];
         let words = places.into_iter().filter(|(_, what)| !what.is_empty()).map(|(at, what)| format!("{at}{what}"));
-        words.collect::<Vec<_>>().join("; ")
+        let is_bare = week.mats > 0 && !week.contents.iter().any(|standing| standing.on_mats);
+        let other = is_bare.then(|| format!("on another day {} on mats", week.mats));
+        words.chain(other).collect::<Vec<_>>().join("; ")
     }
 
     /// `kale`, or `kale + cabbage` where they share trays.

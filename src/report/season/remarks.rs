@@ -2,12 +2,12 @@
 
 use super::{SeasonReport, short};
 use crate::catalogue::Role;
-use crate::plan::Note;
+use crate::plan::{Note, Warning};
 use crate::report::buying;
 use crate::report::plan::{PlanReport, note};
 use crate::report::remark::{Remark, remark};
 use crate::report::words::{and, count, day_and_hour, log_unread, not_entered};
-use crate::season::{Doubt, Help, Lateness, TooLate};
+use crate::season::{Doubt, Help, Lateness, TooLate, is_entered};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
 
@@ -23,7 +23,7 @@ const NO_RACK: &str =
 /// That soaked coir is too old says a season only where no day uses any.
 const SOAKED_UNUSED: &str = "soaked-coir-unused";
 /// What a day warns of that is to be known before it: the rest is of its bench, or said of the season by itself.
-const OF_DAYS: [&str; 13] = [
+const OF_DAYS: [&str; 14] = [
     "dose-as-part",
     "much-mix",
     "odd-cell",
@@ -37,6 +37,7 @@ const OF_DAYS: [&str; 13] = [
     "taken-as-covered",
     "top-too-deep",
     "wants-acid",
+    "while-away",
 ];
 
 impl SeasonReport<'_> {
@@ -89,7 +90,8 @@ impl SeasonReport<'_> {
         let name = self.season.loaded.week.sowings[late.sowing].name();
         let planned = &self.season.sowings[late.sowing];
         let name = format!("{name} for {}", short(planned.plant_out[late.number]));
-        let and_pot = if planned.then.is_some() { " and potted on" } else { "" };
+        let [and_pot, or_on] =
+            if planned.then.is_some() { [" and potted on", ", with one under `then:` (`on: DATE`)"] } else { [""; 2] };
         match late.why {
             Lateness::Missed => remark!(
                 "missed",
@@ -99,12 +101,13 @@ impl SeasonReport<'_> {
             Lateness::NoDay => remark!(
                 "no-day",
                 "No day is possible for {name}: it cannot be sown{and_pot} on mix days of its own before it is planted \
-                 out. More days under `mix_days:`, or a day under `sow:`, would help."
+                 out. More days under `mix_days:`, or a day under `sow:`{or_on}, would help."
             ),
             Lateness::NotPotted => remark!(
                 "not-potted",
-                "It is too late for {name}: it is sown, and no mix day is left to pot it on. If it was potted on, enter \
-                 the day (`season SEASON.yaml --sown DATE`); else give it a day under `then:`, such as `on: {}`.",
+                "No mix day is left to pot on {name}, as it is sown on {}. If it was potted on, enter the day (`season \
+                 SEASON.yaml --sown DATE`); else give it a day under `then:`, such as `on: {}`.",
+                planned.sow.get(late.number).map(|day| short(*day)).unwrap_or_default(),
                 planned.plant_out[late.number].yesterday().unwrap_or_default()
             ),
         }
@@ -117,18 +120,30 @@ impl SeasonReport<'_> {
         let warnings = open.flat_map(|day| {
             let warnings = PlanReport { plan: &day.plan, week: &day.loaded.week }.warnings(units).into_iter();
             let is_said = |one: &Remark| OF_DAYS.contains(&one.code) && !(uses_soaked && one.code == SOAKED_UNUSED);
-            warnings.filter(is_said).map(|one| (one, short(day.on)))
+            // The hour alone, so that all days are named together.
+            let outside = day.plan.warnings.iter().find_map(|warning| {
+                let Warning::MixOutsideAwake(at) = warning else { return None };
+                let at = at.strftime("%H:%M");
+                let words = "the mix is to be made when nobody is there (`awake:`): another `mix_at:` helps";
+                Some(remark!("mix-outside-awake", "At {at} {words}."))
+            });
+            let warnings = warnings.filter(is_said).chain(outside);
+            warnings.map(|one| (one, short(day.on)))
         });
         let warnings = together(warnings).into_iter();
         let warnings = warnings.map(|(Remark { code, text }, days)| remark!(code, "{}: {text}", and(days)));
         let late = self.plan.coir.iter().filter_map(|course| {
             let start = course.start().filter(|start| start.date() < self.plan.today)?;
-            let day = short(self.plan.days[course.days[0]].on);
-            Some(remark!(
-                "late",
-                "The course of the coir for {day} was due to begin {}: mix later.",
-                day_and_hour(start)
-            ))
+            let day = self.plan.days[course.days[0]].on;
+            // Where it is entered as sown, the coir was ready.
+            let is_done = day <= self.plan.today && is_entered(self.season, &self.plan.plantings, day);
+            (!is_done).then(|| {
+                let (day, start) = (short(day), day_and_hour(start));
+                remark!(
+                    "late",
+                    "Unless the coir for {day} stands in its course already, which was due to begin {start}: mix later."
+                )
+            })
         });
         late.chain(warnings).collect()
     }
@@ -183,44 +198,47 @@ impl SeasonReport<'_> {
     fn doubts(&self, is_wanted: fn(&Doubt) -> bool) -> Vec<Remark> {
         let doubts = self.plan.remarks.iter().filter(|doubt| is_wanted(&doubt.of)).map(|doubt| {
             let name = self.for_day(doubt.planting);
-            match doubt.of {
-                Doubt::TenderBeforeFrost(last) => {
-                    let words = format!(
-                        "Tender, but out before the average last frost ({}; half of the years are later)",
-                        short(last)
-                    );
-                    (Remark::new("tender-before-frost", words), name)
-                }
-                Doubt::TenderLate(first) => {
-                    let words = format!("Tender, and the average first frost ({}) takes it within four weeks", short(first));
-                    (Remark::new("tender-late", words), name)
-                }
-                Doubt::HardyEarly(last) => {
-                    let words =
-                        format!("Hardy, but out over four weeks before the average last frost ({})", short(last));
-                    (Remark::new("hardy-early", words), name)
-                }
-                Doubt::PerennialLate(first) => {
-                    let words = format!(
+            let (code, words, of) = match doubt.of {
+                Doubt::TenderBeforeFrost(last) => (
+                    "tender-before-frost",
+                    format!("Tender, but out before the average last frost ({}; half of the years are later)", short(last)),
+                    name,
+                ),
+                Doubt::TenderLate(first) => (
+                    "tender-late",
+                    format!("Tender, and the average first frost ({}) takes it within four weeks", short(first)),
+                    name,
+                ),
+                Doubt::HardyEarly(last) => (
+                    "hardy-early",
+                    format!("Hardy, but out over four weeks before the average last frost ({})", short(last)),
+                    name,
+                ),
+                Doubt::PerennialLate(first) => (
+                    "perennial-late",
+                    format!(
                         "Perennials want six weeks to take root before the average first frost ({}): plant out earlier, \
                          or keep in pots under cover until spring",
                         short(first)
-                    );
-                    (Remark::new("perennial-late", words), name)
-                }
-                Doubt::ShortlyHardened(last, days, wanted) => {
-                    let words = format!(
+                    ),
+                    name,
+                ),
+                Doubt::ShortlyHardened(last, days, wanted) => (
+                    "shortly-hardened",
+                    format!(
                         "Few days are left for hardening after the average last frost ({}): plant out later, or set out \
                          by day and take in at night before that",
                         short(last)
-                    );
-                    (Remark::new("shortly-hardened", words), format!("{name} ({days} of {wanted} days)"))
-                }
-                Doubt::SoonHardened(days) => {
-                    let words = "Potted on less than two weeks before they are hardened, which is short";
-                    (Remark::new("soon-hardened", words), format!("{name} ({days} days)"))
-                }
-            }
+                    ),
+                    format!("{name} ({days} of {wanted} days)"),
+                ),
+                Doubt::SoonHardened(days) => (
+                    "soon-hardened",
+                    "Potted on less than two weeks before they are hardened, which is short".to_owned(),
+                    format!("{name} ({days} days)"),
+                ),
+            };
+            (Remark::new(code, words), of)
         });
         let doubts = together(doubts).into_iter();
         doubts.map(|(Remark { code, text }, names)| remark!(code, "{text}: {}.", and(names))).collect()

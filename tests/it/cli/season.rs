@@ -199,7 +199,10 @@ fn each_day_is_written_as_a_week_and_nothing_is_written_over() {
             read_json(&run([arguments, &["--format", "json"]].concat()).within(done.folder()).result())
         };
         let by_day = of(&[&["plan", "seasons/plant-sale.yaml", "--day", day], &TODAY[..]].concat());
+        let mut by_day = by_day;
         let mut by_file = of(&["plan", name]);
+        // Where all stands only the season knows.
+        by_day["calendar"].as_array_mut().unwrap().retain(|entry| entry["code"] != "to-frame");
         // What was taken from which place is told by its path.
         by_file["notes"] = by_day["notes"].clone();
         // What one course bathes for several days only the season knows.
@@ -234,10 +237,8 @@ fn what_was_sown_is_written_once_and_nothing_else_changes() {
     let text = project("recipes/seasons/plant-sale.yaml").replace('\n', "\r\n");
     let first = sown(&text, &["2027-02-20"]);
     assert_eq!((first.status, first.stderr.as_str()), (0, ""));
-    assert_eq!(
-        first.stdout,
-        "season `plant sale 2027`: what was sown on 2027-02-20 is written to seasons/plant-sale.yaml\n"
-    );
+    let said = "season `plant sale 2027`: what was sown on 2027-02-20 is written to seasons/plant-sale.yaml: ";
+    assert!(first.stdout.starts_with(said), "{}", first.stdout);
     let written = first.file("seasons/plant-sale.yaml").unwrap();
     assert!(written.matches("sow: 2027-02-20, ").count() > 0);
     assert_eq!(written.replace("sow: 2027-02-20, ", ""), text);
@@ -265,7 +266,23 @@ fn what_was_sown_is_written_once_and_nothing_else_changes() {
         .file("beds.csv", "crop,cells,tray,plant_out\nkale,70,72-cell,2027-04-24\n")
         .file("beds.yaml", format!("{table}mix_days: [saturday]\n"))
         .refusal();
-    assert!(by_hand.contains("nothing was written") && by_hand.contains("\n  kale: sow: 2027-03-20\n"), "{by_hand}");
+    assert!(
+        by_hand.contains(
+            "a table of sowings is edited by hand. Under its column `sow`:\n  kale: 2027-03-20, in line 2 of "
+        ),
+        "{by_hand}"
+    );
+    // What should have been sown before, and is entered with the rest, is named.
+    let late = season(
+        "mix_days: [saturday]\n",
+        &[
+            sowing("kale", 1, "plant_out: 2027-04-17, weeks: 4-6"),
+            sowing("leek", 1, "plant_out: 2027-05-15, weeks: 8-8"),
+        ],
+    );
+    let late = late + &sowing("lettuce", 1, "sow: 2027-03-13, plant_out: 2027-04-17");
+    let late = run(["season", "s.yaml", "--sown", "2027-03-20", "--today", "2027-03-20"]).file("s.yaml", late).result();
+    assert!(late.contains(" is written to s.yaml: kale, leek\nPlanned for an earlier day, and not entered then: kale (Sat 13 Mar). If "), "{late}");
     let piped = run(["season", "-", "--sown", "2027-02-20"]).input(BEDS).refusal();
     assert!(piped.contains("name it in place of `-`"), "{piped}");
 }
@@ -438,6 +455,32 @@ fn what_is_too_late_over_or_not_on_the_rack_is_said() {
     assert!(text_of(&gone).1.contains("Nothing is left to sow."));
     let over = season("", &[sowing("kale", 1, "plant_out: 2027-01-03")]);
     assert_eq!(text_of(&over), (0, "s = The season is over.".to_owned()));
+    // One place, and two years; what is fixed and cannot be potted on.
+    let beds = |head: &str, more: &[&str]| {
+        text_of(&season(head, &more.iter().map(|more| sowing("tomato", 1, more)).collect::<Vec<_>>())).1
+    };
+    let years = beds("", &["sow: 2027-10-16", "sow: 2028-03-04"]);
+    assert!(
+        years.contains("2 sowing days from Sat 16 Oct 2027 to Sat 4 Mar 2028: ") && years.contains(": 1 place."),
+        "{years}"
+    );
+    assert!(years.contains(" Sat 16 Oct 2027 1 x 72-cell"), "{years}");
+    let then = "plant_out: 2027-05-22, weeks: 8-8, then: {tray: 9 cm pot, potted: 9, after: 7 weeks}";
+    let away = "mix_days: [saturday]\nnot_on: [2027-04-26 to 2027-05-21]\n";
+    let unpotted = beds(away, &[&format!("sow: 2027-03-27, {then}")]);
+    assert!(
+        unpotted.contains("No mix day is left to pot on tomato for Sat 22 May, as it is sown on Sat 27 Mar."),
+        "{unpotted}"
+    );
+    let no_day = beds(away, &[then]);
+    assert!(no_day.contains("or a day under `sow:`, with one under `then:` (`on: DATE`), would help."), "{no_day}");
+    // On the fullest day, a Sunday, nothing is on the mats any more.
+    let tomato = sowing("tomato", 1, "sow: 2027-03-12, plant_out: 2027-06-05");
+    let kale =
+        ["03-21", "03-28", "04-04"].map(|sow| sowing("kale", 1, &format!("sow: 2027-{sow}, plant_out: 2027-05-22")));
+    let mats =
+        text_of(&season("rack: {shelves: 2, trays_per_shelf: 4, mats: 2}\n", &[&[tomato][..], &kale].concat())).1;
+    assert_eq!(mats.matches("; on another day 1 on mats").count(), 1, "{mats}");
     // Pots of which none knows how many stand in a tray are not on the rack, and that is said once.
     let pots = ", then: {tray: vase, potted: 9, after: 4 weeks}";
     let pots = season(
@@ -490,15 +533,22 @@ fn what_the_days_warn_of_is_said_of_the_season() {
         let all = cautions.as_array().unwrap().iter().filter(|caution| caution["code"] == code);
         all.map(|caution| caution["text"].as_str().unwrap().to_owned()).collect()
     };
-    let (early, late) = (cautions("2027-01-04"), cautions("2027-02-13"));
+    let (early, late) = (cautions("2027-01-04"), cautions("2027-02-12"));
     let odd = of(&early, "odd-cell");
     assert!(odd.len() == 1 && odd[0].starts_with("Sat 13 Feb, Sat 27 Feb, "), "{odd:?}");
     assert_eq!(of(&early, "late"), Vec::<String>::new());
     let late = of(&late, "late");
-    assert!(
-        late.len() == 1 && late[0].starts_with("The course of the coir for Sat 13 Feb was due to begin "),
-        "{late:?}"
-    );
+    let unless = "Unless the coir for Sat 13 Feb stands in its course already, which was due to begin ";
+    assert!(late.len() == 1 && late[0].starts_with(unless), "{late:?}");
+    // On the day it is entered.
+    assert_eq!(of(&cautions("2027-02-13"), "late"), Vec::<String>::new());
+    // When nobody is there to mix.
+    let evenings = beds.replace("stock: shed.yaml", "stock: shed.yaml\nmix_at: 10:00\nawake: 18:00-21:00");
+    let words = ["season", "beds.yaml", "--today", "2027-01-04"];
+    let said = run(words).file("beds.yaml", evenings).file("shed.yaml", SHED).done().stdout;
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("At 10:00 the mix is to be made when nobody is there (`awake:`): another"), "{said}");
+    assert!(said.matches("nobody is there").count() == 1 && said.contains("Sat 13 Feb, Sat 27 Feb, "), "{said}");
 }
 
 /// The calendar of the whole season: what is over keeps its number, so that a later import moves the rest.
@@ -541,6 +591,20 @@ fn events_of_a_season_keep_their_identity() {
     };
     assert_eq!(titled("buy-", "buy for the season").as_deref(), Some("20270220"));
     assert_eq!(titled("mix-", "kale 'black'").as_deref(), Some("20270605T080000Z"));
+    // What was sown earlier is potted on, on its own day.
+    assert!(titled("mix-", " and pot on ").is_some() && titled("pot-on-", "").is_none(), "{first:?}");
+    // Half of what was sown on a day that is past may be up before that: for this nothing is bought.
+    let buy = later.iter().find(|(uid, _)| uid.starts_with("buy-")).map(|(_, event)| event[0].clone());
+    assert!(buy.is_some_and(|day| *day > *"20270223"), "{later:?}");
+    // On the day from which the rack table has it in the frame.
+    let week = json_of(&[&["season", "plant-sale.yaml"], &TODAY[..]].concat());
+    let moves = week["calendar"].as_array().unwrap().iter().filter(|entry| entry["code"] == "to-frame");
+    let moves: Vec<&str> = moves.map(|entry| entry["at"].as_str().unwrap()).collect();
+    let framed = week["rack"]["weeks"].as_array().unwrap().iter().find(|week| week["frame"] != 0).unwrap();
+    assert!(titled("to-frame-", "pansy to the cold frame").is_some() && moves[0] >= framed["from"].as_str().unwrap());
+    let sheet =
+        in_its_folder(club(&[&["plan", "plant-sale.yaml", "--day", "2027-02-13"], &TODAY[..]].concat())).result();
+    assert!(sheet.contains("to frame"), "{sheet}");
     assert!(later.len() < first.len() && later.keys().any(|uid| uid.starts_with("emerge-")));
 }
 
