@@ -20,7 +20,7 @@ pub struct Stay {
     pub spaced: Option<(Day, u64)>,
     /// Until this day, exclusive, each tray takes a mat.
     pub mat_until: Option<Day>,
-    /// From this day it may stand in the frame: hardy crops three weeks after sowing.
+    /// From this day it may stand in the frame: hardy crops three weeks after sowing, once they are up.
     pub frame_from: Option<Day>,
     /// Whether its first day is a day of work, to be counted, on which its trays are filled; not so where it stands
     /// already.
@@ -164,9 +164,8 @@ impl Occupancy {
     }
 }
 
-/// The places that each stay has in the frame on a day: first come first served, that is the earliest sown, since all
-/// may go there equally long after sowing. Of those that come on one day the first sown, then the first to leave, then
-/// the smaller goes first.
+/// The places that each stay has in the frame on a day: first come first served. Of those that come on one day the first
+/// sown, then the first to leave, then the smaller goes first.
 pub fn in_frame(stays: &[&Stay], frame: &FramePlaces, day: Day) -> Vec<u64> {
     let mut left = frame.on(day);
     let mut places = vec![0; stays.len()];

@@ -147,7 +147,7 @@ impl SeasonPlan {
 
     /// Where the trays of each week stand, each with its places on the rack and in the frame, counted from zero.
     pub fn settled(&self) -> Vec<Vec<[Vec<usize>; 2]>> {
-        settled(&self.rack, self.limits.places)
+        settled(&self.rack, &self.limits)
     }
 
     /// The course of coir that is to be ready on a day, by its index.

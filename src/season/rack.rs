@@ -163,15 +163,16 @@ fn contents(groups: &[Group], frame: Option<&FramePlaces>, day: Day) -> Vec<Stan
 
 /// Where the trays of each week stand, each with its places on the rack and in the frame, counted from zero. They keep
 /// their places for as long as they stand there; what comes takes the first that are free.
-pub(super) fn settled(weeks: &[RackWeek], places: Option<u64>) -> Vec<Vec<[Vec<usize>; 2]>> {
-    let places = places.and_then(|places| usize::try_from(places).ok()).unwrap_or(usize::MAX);
+pub(super) fn settled(weeks: &[RackWeek], limits: &Limits) -> Vec<Vec<[Vec<usize>; 2]>> {
+    let places = [limits.places, limits.frame.as_ref().map(|frame| frame.places)];
+    let places = places.map(|places| places.and_then(|places| usize::try_from(places).ok()).unwrap_or(usize::MAX));
     let mut held = [const { BTreeMap::new() }; 2];
     let week = |week: &RackWeek| {
         let each = |standing: &Standing| (standing.number, [standing.places, standing.framed]);
         let wanted: Vec<(usize, [u64; 2])> = week.contents.iter().map(each).collect();
         for (at, held) in held.iter_mut().enumerate() {
             let wanted = wanted.iter().map(|(number, counts)| (*number, usize::try_from(counts[at]).unwrap_or(0)));
-            *held = settle(held, wanted.collect(), places);
+            *held = settle(held, wanted.collect(), places[at]);
         }
         wanted.iter().map(|(number, _)| held.each_ref().map(|held| held[number].clone())).collect()
     };

@@ -4,10 +4,10 @@ use super::choice::{Choice, Item, Way};
 use super::dates::{after, date, number};
 use super::occupancy::{Day, FramePlaces, Limits, Stay};
 use super::planned::{Planned, Season};
-use crate::catalogue::{Crop, Frost, Handle, Warmth};
+use crate::catalogue::Frost;
 use crate::diagnostic::Rejected;
 use crate::plan::trays_alone;
-use crate::week::{Faults, Week};
+use crate::week::{Faults, SowingAmount, Week};
 use jiff::civil::Date;
 
 /// So many days before the first window the nearest possible day is looked for.
@@ -16,9 +16,7 @@ const DAYS_BACK: i32 = 400;
 /// comes of them is held in memory, and the rack is gone through for each.
 const MOST_LOOKS: usize = 50_000_000;
 const LOOK: usize = 50;
-/// Seed that wants this much or more stands on a mat, in degrees Celsius. Common practice, no source.
-const MAT_C: f64 = 20.0;
-/// Days from sowing until hardy crops may stand in a frame. Common practice, no source.
+/// Days from sowing until hardy crops may stand in a frame, once they are up. Common practice, no source.
 const FRAMED_AFTER: i32 = 21;
 /// Days from potting on until pots are set apart. Common practice, no source.
 const SPACED_AFTER: i32 = 14;
@@ -182,8 +180,10 @@ pub(super) fn stay(season: &Season, dated: &Dated, potted: bool, count: u64, tod
     let sowing = &week.sowings[pot.map_or(dated.sowing, |(_, pot)| pot.sowing)];
     let (crop, sow) = (sowing.crop.as_ref(), number(dated.sow));
     let is_hardy = crop.is_some_and(|crop| crop.frost == Some(Frost::Hardy));
-    let is_warm = |crop: &&Handle<Crop>| crop.germinates_at.is_some_and(|Warmth((least, _))| least >= MAT_C);
-    let emerged = crop.filter(|crop| !potted && is_warm(crop)).and_then(|crop| crop.emerges_in_a_house());
+    let is_seed = !matches!(week.sowings[dated.sowing].amount, SowingAmount::Potted(_));
+    let emerges = crop.filter(|_| is_seed).and_then(|crop| crop.emerges_in_a_house());
+    let emerges = emerges.map(|(_, last)| i32::try_from(last).unwrap_or(0));
+    let wants_mat = !potted && crop.is_some_and(|crop| crop.wants_mat());
     let spaced = |(on, _): (Date, _)| Some((number(on) + SPACED_AFTER, count.div_ceil(sowing.tray.spaced?)));
     let from = pot.map_or(dated.sow, |(on, _)| on);
     Stay {
@@ -191,8 +191,8 @@ pub(super) fn stay(season: &Season, dated: &Dated, potted: bool, count: u64, tod
         until: number(if potted { dated.leaves } else { dated.pot.unwrap_or(dated.leaves) }),
         trays: sowing.tray.places(count).unwrap_or(0),
         spaced: pot.and_then(spaced),
-        mat_until: emerged.map(|(_, last)| sow + i32::try_from(last).unwrap_or(0)),
-        frame_from: is_hardy.then_some(sow + FRAMED_AFTER),
+        mat_until: emerges.filter(|_| wants_mat).map(|days| sow + days),
+        frame_from: is_hardy.then_some(sow + emerges.unwrap_or(0).max(FRAMED_AFTER)),
         work: from >= today,
     }
 }

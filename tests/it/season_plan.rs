@@ -104,6 +104,28 @@ fn mats_frame_and_pots_have_their_places() {
     assert_eq!(stand("05-03"), [(1, 1, 0, false)]);
     assert_eq!((week("05-03").trays, week("05-03").contents[0].sown.len(), plan.days[2].trays), (1, 2, 1));
     assert!(plan.help.contains(&Help::Mats(1)) && !plan.fits());
+    // Strawberries are up within 30 days, on 29 March; plugs are up, and want no mat.
+    let plug = |crop: &str| format!("crop: {crop}, potted: 20, tray: 9 cm pot, sow: 2027-02-27, plant_out: 2027-05-08");
+    let first =
+        |sowing: &str| worked(head, &[sowing]).rack.iter().find(|week| week.frame > 0).map(|week| md(week.from));
+    let firsts = [first(&sown("strawberry", 2, "02-27", "05-08")), first(&plug("strawberry")), first(&plug("tomato"))];
+    assert_eq!(firsts.map(Option::unwrap_or_default), ["03-29", "03-22", ""]);
+    assert!(worked(head, &[&*plug("tomato")]).rack.iter().all(|week| week.mats == 0));
+}
+
+/// The frame has more places than the rack: cabbage stays on its own there when the kale before it leaves.
+#[test]
+fn trays_keep_their_places_in_the_frame() {
+    let head = "rack: {shelves: 1, trays_per_shelf: 3}\nframe: {places: 6, from: 1 March}\n";
+    let sowings = [sown("kale", 3, "03-06", "05-01"), sown("cabbage", 3, "03-27", "05-22")];
+    let plan = worked(head, &[&*sowings[0], &sowings[1]]);
+    let settled = plan.settled();
+    let all = plan.rack.iter().zip(&settled).flat_map(|(week, settled)| week.contents.iter().zip(settled));
+    let framed = |crop: usize| -> BTreeSet<&[usize]> {
+        let of_crop = all.clone().filter(|(trays, _)| trays.sown[0].planting == crop && trays.framed > 0);
+        of_crop.map(|(_, [_, framed])| &framed[..]).collect()
+    };
+    assert_eq!([framed(0), framed(1)], [BTreeSet::from([&[0, 1, 2][..]]), BTreeSet::from([&[3, 4, 5][..]])]);
 }
 
 /// It stands on its mat until the last crop is up, and goes to the frame only if all of them may.
