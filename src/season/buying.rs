@@ -1,10 +1,12 @@
 //! What a season takes of coir and packages: bought and bathed for several days together, or day by day.
 
+use super::dates::after;
 use super::planned::Season;
 use super::sown_day::{SownDay, sown_days};
-use super::windows::Dated;
+use super::windows::{Dated, is_possible};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::Rejected;
+use crate::moment::Moment;
 use crate::plan::{self, InSeason, Mixes, Purchases, Soaking, Totals, soaked_together, to_buy};
 use crate::stock::{Stock, Use, UsedFor};
 use crate::units::{Quantity, Volume, in_litres, to_litres};
@@ -13,7 +15,7 @@ use jiff::ZonedDateTime;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 
-/// A course of coir serves the days up to so many after the one it is ready on: drained it keeps about three weeks
+/// A course of coir serves the days up to so many after its last bath has drained: it keeps about three weeks
 /// (common practice).
 const SERVES_DAYS: i32 = 21;
 
@@ -32,6 +34,28 @@ impl CoirCourse {
     /// When it must begin; `None` where no times fit the hours in which somebody is there.
     pub fn start(&self) -> Option<&ZonedDateTime> {
         self.soaking.times.as_ref().map(|times| &times.start)
+    }
+
+    /// Whether it can no longer be ready on its first day: it would have begun before today, or no times fit.
+    pub fn is_unready(&self, today: Date) -> bool {
+        self.soaking.finds_no_time || self.start().is_some_and(|start| start.date() < today)
+    }
+
+    /// The first mix day after another on which it can be ready, begun from today on; looked for over a year.
+    pub fn ready_after(&self, season: &Season, day: Date, today: Date) -> Option<Date> {
+        let (week, sheet) = (&season.loaded.week, self.soaking.sheet.as_ref()?);
+        let zone = week.standing.zone(season.zone);
+        let is_ready = |day: &Date| {
+            let ready = Moment { local: day.to_datetime(week.awake.usual_hour(*day)), zone: zone.clone() };
+            sheet.times(&ready, &self.soaking.soak.awake).is_some_and(|times| times.start.date() >= today)
+        };
+        (1..=366).map(|days| after(day, days)).filter(|day| is_possible(week, *day)).find(is_ready)
+    }
+
+    /// Whether it still keeps on a day: its last bath has drained no longer ago.
+    fn keeps_until(&self, day: Date) -> bool {
+        let drained = self.soaking.times.as_ref().and_then(|times| times.runs.last());
+        drained.is_none_or(|run| (day - run.ends.date()).get_days() <= SERVES_DAYS)
     }
 }
 
@@ -70,7 +94,7 @@ pub(super) struct Bought {
     pub purchases: Purchases,
     pub day_by_day: Option<Decimal>,
     pub coir: Vec<CoirCourse>,
-    /// The sums over all days, with mix at hand used once.
+    /// The sums over all days, with mix at hand used once; of ingredients what the bench measures.
     pub totals: Totals,
 }
 
@@ -94,7 +118,9 @@ impl Bought {
         let left = without_mixes_twice(season, inputs, plantings, days)?;
         let mixed =
             |at: usize| -> Mixed<'_> { (left[at].as_ref().unwrap_or(&days[at].plan.mixes), &days[at].loaded.week) };
-        let totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
+        let mut totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
+        let measured = (0..days.len()).flat_map(|at| mixed(at).0.mixing.measured_loose());
+        totals.ingredients = measured.map(|(id, loose)| (known(&id), loose)).collect();
         let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_past).collect();
         let all: Vec<Mixed<'_>> = open.iter().map(|at| mixed(*at)).collect();
         let purchases = to_buy(&all, &stock, &known);
@@ -108,13 +134,18 @@ impl Bought {
             let bought = to_buy(&all[place..=place], &shed, &known);
             if !is_served && is_bathed(&bought) {
                 let soon = |other: &&usize| (days[**other].on - days[at].on).get_days() <= SERVES_DAYS;
-                let served: Vec<usize> = open[place..].iter().take_while(soon).copied().collect();
-                // What later days need stays dry; of the rest no more is bathed than weighing out adds.
-                let mut free = at_once.clone();
-                take(&to_buy(&all[place + served.len()..], &at_once, &known), &mut free);
-                let courses = [&at_once, &free].map(|stock| course(&served, days, &mixed, stock, &known));
-                let over = |course: &CoirCourse| to_litres(course.soaking.over);
-                let course = courses.into_iter().flatten().min_by(|one, other| over(one).total_cmp(&over(other)));
+                let served = &open[place..][..open[place..].iter().take_while(soon).count()];
+                // A course that ends long before its first day, since nobody is there, serves fewer days.
+                let keeps = |course: &CoirCourse| course.days.iter().all(|day| course.keeps_until(days[*day].on));
+                let courses = (1..=served.len()).rev().filter_map(|count| {
+                    // What later days need stays dry; of the rest no more is bathed than weighing out adds.
+                    let mut free = at_once.clone();
+                    take(&to_buy(&all[place + count..], &at_once, &known), &mut free);
+                    let courses = [&at_once, &free].map(|stock| course(&served[..count], days, &mixed, stock, &known));
+                    let over = |course: &CoirCourse| to_litres(course.soaking.over);
+                    courses.into_iter().flatten().min_by(|one, other| over(one).total_cmp(&over(other)))
+                });
+                let course = courses.into_iter().find(|course| keeps(course) || course.days.len() == 1);
                 for line in bought.lines.iter().filter(|line| line.ingredient.is(Role::Coir)) {
                     let more = course.as_ref().map_or(in_litres(0.0), |course| course.soaking.over);
                     take_one(&line.ingredient, Quantity::Volume(more), &mut at_once);

@@ -49,7 +49,7 @@ pub struct SeasonPlan {
     pub remarks: Vec<Remark>,
     /// What keeps sowings of a day apart only because it is not stated, summed over the days that are not past.
     pub unstated: Vec<Unstated>,
-    /// The sums over all days, in the season's own ingredients, with mix at hand used once.
+    /// The sums over all days, in the season's own ingredients as the bench measures them, with mix at hand used once.
     pub totals: Totals,
     /// What to buy at once for all days that are not past, against the stock.
     pub purchases: Purchases,

@@ -11,7 +11,7 @@ use std::path::Path;
 use trayful::catalogue::Role;
 use trayful::plan::{Task, plan_without_comparison, trays_alone};
 use trayful::report::{PlanReport, Report};
-use trayful::season::{Doubt, EntryOf, Help, SeasonPlan};
+use trayful::season::{CoirCourse, Doubt, EntryOf, Help, SeasonPlan};
 use trayful::source::Memory;
 use trayful::stock::money;
 use trayful::units::to_litres;
@@ -299,6 +299,19 @@ fn a_course_of_coir_serves_three_weeks() {
     let plan = worked_of(&files(head, &sowings_of_three.each_ref().map(String::as_str), stock), WINTER);
     let labels = [&plan.coir[0].soaking.soak.product.label, &plan.days[0].lacks[0].packages[0].package.label];
     assert_eq!(labels, ["5 kg block", "650 g brick"]);
+    // Away for weeks before the first day, it is bathed before that, and keeps for no day later on; or it cannot be.
+    let summer = [sown("kale", 1, "07-21", "09-04"), sown("kale", 2, "08-04", "09-18")];
+    let away =
+        |days: &str| self::files(&format!("{head}not_on: [{days}]\n"), &summer.each_ref().map(String::as_str), "");
+    let spaced = worked_of(&away("2027-07-01 to 2027-07-20"), WINTER);
+    assert_eq!(spaced.coir.iter().map(|course| course.days.clone()).collect::<Vec<_>>(), [[0], [1]]);
+    let starts = spaced.coir.iter().map(|course| course.start().unwrap().date());
+    assert!(starts.zip([date(2027, 6, 28), date(2027, 8, 1)]).all(|(start, least)| start > least));
+    let long = away("2027-06-10 to 2027-07-20");
+    let (inputs, plan) = (Inputs::new(&long), worked_of(&long, WINTER));
+    let season = inputs.season(Path::new("season.yaml")).unwrap();
+    assert!(plan.coir[0].is_unready(WINTER) && !spaced.coir[0].is_unready(WINTER));
+    assert_eq!(plan.coir[0].ready_after(&season, date(2027, 7, 21), WINTER), Some(date(2027, 7, 23)));
     // Coir that is sold buffered gets no bath.
     let buffered = worked_of(&files(&head.replace("washed", "buffered"), &sowings, ""), WINTER);
     assert!(buffered.coir.is_empty() && buffered.days[0].coir_start.is_none());
@@ -452,8 +465,8 @@ proptest! {
         let mix: f64 = worked.days.iter().map(|day| to_litres(day.plan.mixes.totals.mix)).sum();
         prop_assert!(near(to_litres(worked.totals.mix), mix));
         for (id, loose) in worked.totals.ingredients.as_slice() {
-            let days = worked.days.iter().flat_map(|day| day.plan.mixes.totals.ingredients.iter());
-            let sum: f64 = days.filter(|(other, _)| other.name == id.name).map(|(_, loose)| to_litres(*loose)).sum();
+            let days = worked.days.iter().flat_map(|day| day.plan.mixes.mixing.measured_loose());
+            let sum: f64 = days.filter(|(other, _)| other.name == id.name).map(|(_, loose)| to_litres(loose)).sum();
             prop_assert!(near(to_litres(*loose), sum));
         }
         prop_assert!(worked.purchases.total.unwrap() <= worked.day_by_day.unwrap());
@@ -513,6 +526,12 @@ proptest! {
             .sum();
         let bathed: f64 = worked.coir.iter().map(|course| to_litres(course.soaking.soaked)).sum();
         prop_assert!(bathed <= there + 1e-6, "{bathed} L of {there} L");
+        // They bathe what is needed, and what weighing out adds.
+        let [need, over] = [|course: &CoirCourse| course.soaking.need, |course: &CoirCourse| course.soaking.over]
+            .map(|of| worked.coir.iter().map(|course| to_litres(of(course))).sum::<f64>());
+        let line = worked.purchases.lines.iter().find(|line| line.ingredient.is(Role::Coir));
+        prop_assert!((need - line.map_or(0.0, |line| line.need.litres().unwrap())).abs() < 1e-6);
+        prop_assert!((bathed - need - over).abs() < 1e-6);
         let coir = |plan: &SeasonPlan| plan.coir.iter().map(|course| course.days.clone()).collect::<Vec<_>>();
         prop_assert_eq!(coir(&worked), coir(&turned));
     }

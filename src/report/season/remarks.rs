@@ -43,7 +43,7 @@ impl SeasonReport<'_> {
             let words = "was taken out of the stock, and nothing says that it was sown";
             remark!("not-entered", "{} {words}: `trayful season SEASON.yaml --sown {day}`.", short(*day))
         });
-        let mut cautions: Vec<Remark> = not_entered.collect();
+        let mut cautions: Vec<Remark> = not_entered.chain(self.unready()).collect();
         let mut over = |code, what: &str, weeks: Vec<(Date, u64)>| {
             let weeks =
                 weeks.into_iter().map(|(from, over)| format!("{over} in the week of {}", from.strftime("%-d %b")));
@@ -108,7 +108,7 @@ impl SeasonReport<'_> {
         }
     }
 
-    /// What the plans of the days to come warn of, each once, and coir that should stand in its course by now.
+    /// What the plans of the days to come warn of, each once.
     fn of_days(&self, units: UnitSystem) -> Vec<Remark> {
         let open = self.plan.days.iter().filter(|day| !day.is_past);
         let warnings = open.flat_map(|day| {
@@ -117,16 +117,26 @@ impl SeasonReport<'_> {
         });
         let warnings = together(warnings).into_iter();
         let warnings = warnings.map(|(Remark { code, text }, days)| remark!(code, "{}: {text}", and(days)));
-        let late = self.plan.coir.iter().filter_map(|course| {
-            let start = course.start().filter(|start| start.date() < self.plan.today)?;
-            let day = short(self.plan.days[course.days[0]].on);
-            Some(remark!(
+        warnings.collect()
+    }
+
+    /// Of the days on which coir cannot be ready: when it can, and what else would help.
+    fn unready(&self) -> impl Iterator<Item = Remark> {
+        self.plan.coir.iter().filter(|course| course.is_unready(self.plan.today)).map(|course| {
+            let day = self.plan.days[course.days[0]].on;
+            let why = course.start().map_or_else(
+                || "no times fit its course (`awake:`, `not_on:`)".to_owned(),
+                |start| format!("its course was due to begin {}", day_and_hour(start)),
+            );
+            let first = course.ready_after(self.season, day, self.plan.today);
+            let first = first.map_or_else(String::new, |first| format!(", and the next day on which it can is {}", short(first)));
+            remark!(
                 "late",
-                "The course of the coir for {day} was due to begin {}: mix later.",
-                day_and_hour(start)
-            ))
-        });
-        late.chain(warnings).collect()
+                "{}: its coir cannot be ready: {why}{first}. What would help: `not_on: [{day}]`, or coir that stands ready \
+                 (`soaked coir` under `on_hand:` of the stock file).",
+                short(day)
+            )
+        })
     }
 
     fn help(&self, help: Help) -> String {

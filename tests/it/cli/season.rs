@@ -99,11 +99,13 @@ fn a_day_says_what_its_course_of_coir_is_in_the_season() {
     let words = |run: Run| run.result().split_whitespace().collect::<Vec<_>>().join(" ");
     let of = |command: &[&str], day: &str| in_its_folder(club(&[command, &["--day", day], &TODAY[..]].concat()));
     let season = words(in_its_folder(club(&["season", "plant-sale.yaml", "--today", "2027-01-04"])));
-    let all = "Sat 13 Mar, Sat 20 Mar and Sat 3 Apr, 33.8 L loose: begin its course on Thu 11 Mar, 20:30";
+    let all = "Sat 13 Mar, Sat 20 Mar and Sat 3 Apr, 33.8 L loose as it is weighed out (33.4 L needed): begin its \
+               course on Thu 11 Mar, 20:30";
     assert!(season.contains(all), "{season}");
     for command in ["plan", "soak"] {
         let first = words(of(&[command, "plant-sale.yaml"], "2027-03-13"));
-        let more = "Bathe 22.1 L more in the same course, for Sat 20 Mar and Sat 3 Apr: 33.8 L in all, with 1";
+        let more = "Bathe 22.1 L more in the same course, for Sat 20 Mar and Sat 3 Apr: 33.8 L in all as it is weighed \
+                    out (33.4 L needed), with 1";
         assert!(first.contains(more), "{first}");
         assert!(first.contains(" of water, in your tub of 60 L, from Thu 11 Mar, 20:30. Drained and cool"), "{first}");
         let later = words(of(&[command, "plant-sale.yaml"], "2027-03-20"));
@@ -482,10 +484,9 @@ fn what_the_days_warn_of_is_said_of_the_season() {
     assert!(odd.len() == 1 && odd[0].starts_with("Sat 13 Feb, Sat 27 Feb, "), "{odd:?}");
     assert_eq!(of(&early, "late"), Vec::<String>::new());
     let late = of(&late, "late");
-    assert!(
-        late.len() == 1 && late[0].starts_with("The course of the coir for Sat 13 Feb was due to begin "),
-        "{late:?}"
-    );
+    let of_13_feb = "Sat 13 Feb: its coir cannot be ready: its course was due to begin Thu 11 Feb 2027, ";
+    let next = ", and the next day on which it can is Sat 20 Feb. What would help: `not_on: [2027-02-13]`, or coir";
+    assert!(late.len() == 1 && late[0].starts_with(of_13_feb) && late[0].contains(next), "{late:?}");
 }
 
 /// The calendar of the whole season: what is over keeps its number, so that a later import moves the rest.
