@@ -157,10 +157,14 @@ impl Occupancy {
 
     /// Tray-days beyond the rack, the mats and the trays of a day.
     pub fn over(&self, limits: &Limits) -> u64 {
-        let over = |day: &Held| {
+        self.over_each(limits).sum()
+    }
+
+    /// The same of each day.
+    pub(super) fn over_each(&self, limits: &Limits) -> impl Iterator<Item = u64> {
+        self.days.iter().map(|day| {
             beyond(day.rack, limits.places) + beyond(day.mats, limits.mats) + beyond(day.filled, limits.trays_a_day)
-        };
-        self.days.iter().map(over).sum()
+        })
     }
 }
 

@@ -331,6 +331,9 @@ fn what_would_help_helps() {
     let plan = of(4, &sowings(3, "04-17"));
     let moved = Help::Move { planting: 0, days: -7, left: 0 };
     assert_eq!(plan.help, [Help::Places(2), Help::Fewer(0, 2), moved]);
+    // On two places each of them has one tray too many on each of its days, both together four.
+    let moved = Help::Move { planting: 0, days: -7, left: 1 };
+    assert_eq!(of(2, &sowings(3, "04-17")).help, [Help::Places(4), moved]);
     assert!(
         of(6, &sowings(3, "04-17")).fits() && of(4, &sowings(1, "04-17")).fits() && of(4, &sowings(3, "04-10")).fits()
     );

@@ -75,8 +75,7 @@ impl SeasonReport<'_> {
             )
         }));
         cautions.extend(plan.too_late.iter().map(|late| self.late(late)));
-        let help: Vec<String> = plan.help.iter().map(|help| self.help(*help)).collect();
-        cautions.extend((!help.is_empty()).then(|| remark!("help", "What would help: {}.", help.join("; or "))));
+        cautions.extend(self.helps());
         cautions.extend(self.doubts(is_caution));
         cautions.extend(self.of_days(units));
         cautions
@@ -139,6 +138,19 @@ impl SeasonReport<'_> {
         })
     }
 
+    /// What would help of what does not fit: all limits together, or something else; and what is outside its weeks.
+    fn helps(&self) -> impl Iterator<Item = Remark> {
+        let of = |is_one: fn(&Help) -> bool| {
+            self.plan.help.iter().filter(move |help| is_one(help)).map(|help| self.help(*help))
+        };
+        let more = and(of(|help| matches!(help, Help::Places(_) | Help::Mats(_) | Help::TraysADay(..))));
+        let moves = of(|help| matches!(help, Help::Fewer(..) | Help::Move { .. }));
+        let fits: Vec<String> = Some(more).filter(|more| !more.is_empty()).into_iter().chain(moves).collect();
+        let outside: Vec<String> = of(|help| matches!(help, Help::PlantOut(..))).collect();
+        let all = [fits.join("; or "), outside.join("; and ")].into_iter().filter(|words| !words.is_empty());
+        all.map(|words| remark!("help", "What would help: {words}."))
+    }
+
     fn help(&self, help: Help) -> String {
         match help {
             Help::Places(more) => count(more, "more place on the rack", "more places on the rack"),
@@ -151,7 +163,7 @@ impl SeasonReport<'_> {
                 let rest = match left {
                     0 => String::new(),
                     left => {
-                        format!(" (then still {} for a day)", count(left, "tray too many", "trays too many"))
+                        format!(" (then still {} on the worst day)", count(left, "tray too many", "trays too many"))
                     }
                 };
                 format!("{} sown and planted out {}{rest}", self.for_day(planting), by(days, "later", "earlier"))

@@ -383,7 +383,7 @@ fn what_does_not_fit_is_said_and_what_would_help() {
         "Too few places on the rack: short by 3 in the week of 8 Feb",
         "Too few mats: short by 2 in the week of 15 Mar",
         "On Sat 13 Feb 5 trays are filled, 1 more than `trays_a_day:`.",
-        "What would help: 6 more places on the rack; or 2 more mats; or 1 more under `trays_a_day:`, for Sat 13 Feb",
+        "What would help: 6 more places on the rack, 2 more mats and 1 more under `trays_a_day:`, for Sat 13 Feb",
         "Tender, but out before the average last frost (Mon 10 May; half of the years are later): tomato for Sat 1 May.",
         "==!!!",
     ] {
