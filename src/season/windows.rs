@@ -276,22 +276,31 @@ impl Possible {
         planting >= planned.sow.len() && nearest.is_none_or(|day| *day < self.today)
     }
 
-    /// The ways of a sowing. Where nothing fits, its first plantings are too late, too, no more of them than must be.
+    /// The ways of a sowing. Where nothing fits, those plantings are too late, too, that have no day even alone, and of
+    /// the rest the first ones, no more of them than must be.
     fn ways_of_most(&self, season: &Season, sowing: usize, late: &mut Vec<bool>) -> Vec<Vec<Dated>> {
-        let open: Vec<usize> = (season.sowings[sowing].sow.len()..late.len()).filter(|number| !late[*number]).collect();
+        let ways = |late: &[bool]| self.ways(season, sowing, late);
+        let found = ways(late);
+        if !found.is_empty() {
+            return found;
+        }
+        let fixed = season.sowings[sowing].sow.len();
+        let has_day = |number: &usize| {
+            let others: Vec<bool> = (0..late.len()).map(|other| other >= fixed && other != *number).collect();
+            !ways(&others).is_empty()
+        };
+        let open = (fixed..late.len()).filter(|number| !late[*number]);
+        let (rest, lost): (Vec<usize>, Vec<usize>) = open.partition(has_day);
+        lost.into_iter().for_each(|number| late[number] = true);
+        // Each planting that is left out leaves the days after it to the others.
         let without = |count: usize| {
             let mut late = late.clone();
-            open[..count].iter().for_each(|number| late[*number] = true);
-            (self.ways(season, sowing, &late), late)
+            rest[..count].iter().for_each(|number| late[*number] = true);
+            late
         };
-        let mut found = without(0);
-        if found.0.is_empty() {
-            // Each planting that is left out leaves the days after it to the others.
-            let counts: Vec<usize> = (1..=open.len()).collect();
-            found = without(1 + counts.partition_point(|count| without(*count).0.is_empty()));
-        }
-        *late = found.1;
-        found.0
+        let counts: Vec<usize> = (0..rest.len()).collect();
+        *late = without(counts.partition_point(|count| ways(&without(*count)).is_empty()));
+        ways(late)
     }
 
     /// The ways of a sowing without those plantings that are too late: as many weeks for all, each on the day that is
