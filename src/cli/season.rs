@@ -24,7 +24,7 @@ pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Fa
     if let Some(folder) = &args.write {
         return write_weeks(args, folder, &season, today, session);
     }
-    let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today, false)?;
+    let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today)?;
     let stock = season.loaded.week.stock.as_ref().and_then(|stock| stock.path.as_deref());
     let not_entered = season.not_entered(&stock.and_then(|path| Ledger::weeks_taken(path).ok()).unwrap_or_default());
     let report = SeasonReport { plan: &plan, season: &season, not_entered };

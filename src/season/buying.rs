@@ -71,7 +71,7 @@ impl Season {
         on: Date,
         today: Date,
     ) -> Result<InSeason, Rejected> {
-        let mut days = sown_days(self, inputs, plantings, today, false)?;
+        let mut days = sown_days(self, inputs, plantings, today)?;
         let courses = Bought::of(self, inputs, plantings, &mut days)?.coir;
         let first = |course: &CoirCourse| days[course.days[0]].on;
         let course = courses.into_iter().find(|course| course.days.iter().any(|day| days[*day].on == on));

@@ -81,16 +81,16 @@ pub enum EntryOf {
 }
 
 impl SeasonPlan {
-    /// Works a season out from a day on; with what other ingredients would cost each day, if that is to be compared.
+    /// Works a season out from a day on.
     ///
     /// # Errors
     /// [`Rejected`] where the days leave too much open, or a day cannot be planned.
-    pub fn of(season: &Season, inputs: &Inputs<'_>, today: Date, compared: bool) -> Result<Self, Rejected> {
+    pub fn of(season: &Season, inputs: &Inputs<'_>, today: Date) -> Result<Self, Rejected> {
         let windows = Windows::of(season, today)?;
         let limits = windows.limits(season);
         let choice = choose(&windows.items(season)?, &limits);
         let plantings = windows.chosen(&choice);
-        let mut days = sown_days(season, inputs, &plantings, today, compared)?;
+        let mut days = sown_days(season, inputs, &plantings, today)?;
         let bought = Bought::of(season, inputs, &plantings, &mut days)?;
         let groups = groups(season, &plantings, &days, today);
         let rack = weeks(&groups, &limits, today);
@@ -100,7 +100,7 @@ impl SeasonPlan {
             today,
             outside: outside.map(|(planting, dated)| (planting, outside_by(season, dated))).collect(),
             help: help(season, &plantings, (&days, &groups, &rack), &limits, today),
-            spring: limits.places.and_then(|_| cold_spring(season, &plantings, &days, &limits, today)),
+            spring: limits.places.and_then(|_| cold_spring(season, &plantings, (&days, &rack), &limits, today)),
             unstated: unstated(&days),
             hardening: hardening(&plantings, &groups, today),
             remarks: remarks(season, &plantings, today),
@@ -148,11 +148,6 @@ impl SeasonPlan {
     /// Where the trays of each week stand, each with its places on the rack and in the frame, counted from zero.
     pub fn settled(&self) -> Vec<Vec<[Vec<usize>; 2]>> {
         settled(&self.rack, &self.limits)
-    }
-
-    /// The course of coir that is to be ready on a day, by its index.
-    pub fn course_on(&self, day: usize) -> Option<&CoirCourse> {
-        self.coir.iter().find(|course| course.days[0] == day)
     }
 }
 

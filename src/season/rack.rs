@@ -53,8 +53,7 @@ pub struct Standing {
 /// What a cold spring does: everything is planted out a week later.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ColdSpring {
-    /// The weeks, by their Mondays, in which something stands beyond the rack then, and how many trays; none where all
-    /// still has its place.
+    /// The weeks, by their Mondays, in which more trays stand beyond the rack then than do now, and how many more.
     pub weeks: Vec<(Date, u64)>,
 }
 
@@ -201,11 +200,12 @@ fn settle(
     .collect()
 }
 
-/// What the same days come to where everything is planted out a week later; `None` where all goes out long after spring.
+/// What the same days come to beyond what stands there now, where everything is planted out a week later; `None` where
+/// all goes out long after spring.
 pub(super) fn cold_spring(
     season: &Season,
     plantings: &[Dated],
-    days: &[SownDay],
+    (days, rack): (&[SownDay], &[RackWeek]),
     limits: &Limits,
     today: Date,
 ) -> Option<ColdSpring> {
@@ -219,7 +219,11 @@ pub(super) fn cold_spring(
     let later = |dated: &Dated| Dated { leaves: late(dated.leaves), ..dated.clone() };
     let plantings: Vec<Dated> = plantings.iter().map(later).collect();
     let weeks = weeks(&groups(season, &plantings, days, today), limits, today);
-    Some(ColdSpring { weeks: weeks.iter().filter(|week| week.over > 0).map(|week| (week.from, week.over)).collect() })
+    let more = |week: RackWeek| {
+        let now = rack.iter().find(|now| now.from == week.from).map_or(0, |now| now.over);
+        (week.over > now).then(|| (week.from, week.over - now))
+    };
+    Some(ColdSpring { weeks: weeks.into_iter().filter_map(more).collect() })
 }
 
 /// The most trays that are hardened on one day from a day on: the Monday before the first such day, and their places.
