@@ -59,7 +59,7 @@ fn worked_out(text: &str) -> SeasonPlan {
     let inputs = Inputs::new(&files);
     let season = inputs.season(Path::new("season.yaml")).unwrap_or_else(|rejected| panic!("{rejected}"));
     let today = date(2026, 11, 1);
-    SeasonPlan::of(&season, &inputs, today, false).unwrap_or_else(|rejected| panic!("{rejected}"))
+    SeasonPlan::of(&season, &inputs, today).unwrap_or_else(|rejected| panic!("{rejected}"))
 }
 
 /// The text of a season of so many sowings, on a rack of so many places.

@@ -403,6 +403,11 @@ impl Crop {
         self.emerges.map(|(first, last)| (first, longer(last)))
     }
 
+    /// Whether its seed stands on a mat: it germinates from 20 C on (common practice, no source).
+    pub fn wants_mat(&self) -> bool {
+        self.germinates_at.is_some_and(|Warmth((lowest, _))| lowest >= 20.0)
+    }
+
     /// Days of hardening before it is planted out: ten of tender crops, else a week (common practice, no source).
     pub fn hardening_days(&self) -> u8 {
         if self.frost == Some(Frost::Tender) { 10 } else { 7 }

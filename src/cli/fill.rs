@@ -141,7 +141,7 @@ fn of_season(
     let stock = season.loaded.week.stock.get_or_insert_with(|| Stock::empty(&season.loaded.catalogue));
     stock.on_hand.shed = shed;
     let today = today(&season, &args.from, session);
-    let plan = SeasonPlan::of(&season, &inputs(args, files, session), today, false)?;
+    let plan = SeasonPlan::of(&season, &inputs(args, files, session), today)?;
     session.report(&SeasonFillReport { plan: &plan }, false)?;
     Ok(if plan.days.iter().all(|day| day.lacks.is_empty()) { DONE } else { UNMET })
 }

@@ -24,7 +24,7 @@ pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Fa
     if let Some(folder) = &args.write {
         return write_weeks(args, folder, &season, today, session);
     }
-    let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today, false)?;
+    let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today)?;
     let stock = season.loaded.week.stock.as_ref().and_then(|stock| stock.path.as_deref());
     let book = stock.map_or(Ok(Logbook::default()), Logbook::of);
     let not_entered = book.as_ref().map(|book| season.not_entered(&book.weeks_taken())).unwrap_or_default();

@@ -1,10 +1,12 @@
 //! What a season takes of coir and packages: bought and bathed for several days together, or day by day.
 
+use super::dates::after;
 use super::planned::Season;
 use super::sown_day::{SownDay, sown_days};
-use super::windows::Dated;
+use super::windows::{Dated, is_possible};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::Rejected;
+use crate::moment::Moment;
 use crate::plan::{self, InSeason, Mixes, Purchases, Soaking, Totals, soaked_together, to_buy};
 use crate::stock::{SOAKED_KEEPS_DAYS, Stock, Use, UsedFor};
 use crate::units::{Quantity, Volume, in_litres, to_litres};
@@ -30,6 +32,28 @@ impl CoirCourse {
     pub fn start(&self) -> Option<&ZonedDateTime> {
         self.soaking.times.as_ref().map(|times| &times.start)
     }
+
+    /// Whether it can no longer be ready on its first day: it would have begun before today, or no times fit.
+    pub fn is_unready(&self, today: Date) -> bool {
+        self.soaking.finds_no_time || self.start().is_some_and(|start| start.date() < today)
+    }
+
+    /// The first mix day after another on which it can be ready, begun from today on; looked for over a year.
+    pub fn ready_after(&self, season: &Season, day: Date, today: Date) -> Option<Date> {
+        let (week, sheet) = (&season.loaded.week, self.soaking.sheet.as_ref()?);
+        let zone = week.standing.zone(season.zone);
+        let is_ready = |day: &Date| {
+            let ready = Moment { local: day.to_datetime(week.awake.usual_hour(*day)), zone: zone.clone() };
+            sheet.times(&ready, &self.soaking.soak.awake).is_some_and(|times| times.start.date() >= today)
+        };
+        (1..=366).map(|days| after(day, days)).filter(|day| is_possible(week, *day)).find(is_ready)
+    }
+
+    /// Whether it still keeps on a day: its last bath has drained no longer ago.
+    fn keeps_until(&self, day: Date) -> bool {
+        let drained = self.soaking.times.as_ref().and_then(|times| times.runs.last());
+        drained.is_none_or(|run| (day - run.ends.date()).get_days() <= SOAKED_KEEPS_DAYS)
+    }
 }
 
 impl Season {
@@ -44,7 +68,7 @@ impl Season {
         on: Date,
         today: Date,
     ) -> Result<InSeason, Rejected> {
-        let mut days = sown_days(self, inputs, plantings, today, false)?;
+        let mut days = sown_days(self, inputs, plantings, today)?;
         let courses = Bought::of(self, inputs, plantings, &mut days)?.coir;
         let first = |course: &CoirCourse| days[course.days[0]].on;
         let course = courses.into_iter().find(|course| course.days.iter().any(|day| days[*day].on == on));
@@ -67,7 +91,7 @@ pub(super) struct Bought {
     pub purchases: Purchases,
     pub day_by_day: Option<Decimal>,
     pub coir: Vec<CoirCourse>,
-    /// The sums over all days, with mix at hand used once.
+    /// The sums over all days, with mix at hand used once; of ingredients what the bench measures.
     pub totals: Totals,
 }
 
@@ -91,7 +115,9 @@ impl Bought {
         let left = without_mixes_twice(season, inputs, plantings, days)?;
         let mixed =
             |at: usize| -> Mixed<'_> { (left[at].as_ref().unwrap_or(&days[at].plan.mixes), &days[at].loaded.week) };
-        let totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
+        let mut totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
+        let measured = (0..days.len()).flat_map(|at| mixed(at).0.mixing.measured_loose());
+        totals.ingredients = measured.map(|(id, loose)| (known(&id), loose)).collect();
         let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_past).collect();
         let all: Vec<Mixed<'_>> = open.iter().map(|at| mixed(*at)).collect();
         let soaked = Soaked::of(&stock, days, &mixed, &known);
@@ -112,14 +138,20 @@ impl Bought {
             let bought = to_buy(&all[place..=place], &soaked.beside(&shed, &[at]), &known);
             if !is_served && is_bathed(&bought) {
                 let soon = |other: &&usize| (days[**other].on - days[at].on).get_days() <= SOAKED_KEEPS_DAYS;
-                let served: Vec<usize> = open[place..].iter().take_while(soon).copied().collect();
-                // What later days need stays dry; of the rest no more is bathed than weighing out adds.
-                let mut free = at_once.clone();
-                let later = place + served.len();
-                take(&to_buy(&all[later..], &soaked.beside(&at_once, &open[later..]), &known), &mut free);
-                let courses = [&at_once, &free].map(|stock| course(&served, days, &mixed, (stock, &soaked), &known));
-                let over = |course: &CoirCourse| to_litres(course.soaking.over);
-                let course = courses.into_iter().flatten().min_by(|one, other| over(one).total_cmp(&over(other)));
+                let served = &open[place..][..open[place..].iter().take_while(soon).count()];
+                // A course that ends long before its first day, since nobody is there, serves fewer days.
+                let keeps = |course: &CoirCourse| course.days.iter().all(|day| course.keeps_until(days[*day].on));
+                let courses = (1..=served.len()).rev().filter_map(|count| {
+                    // What later days need stays dry; of the rest no more is bathed than weighing out adds.
+                    let mut free = at_once.clone();
+                    let later = &open[place + count..];
+                    take(&to_buy(&all[place + count..], &soaked.beside(&at_once, later), &known), &mut free);
+                    let courses =
+                        [&at_once, &free].map(|stock| course(&served[..count], days, &mixed, (stock, &soaked), &known));
+                    let over = |course: &CoirCourse| to_litres(course.soaking.over);
+                    courses.into_iter().flatten().min_by(|one, other| over(one).total_cmp(&over(other)))
+                });
+                let course = courses.into_iter().find(|course| keeps(course) || course.days.len() == 1);
                 for line in bought.lines.iter().filter(|line| line.ingredient.is(Role::Coir)) {
                     let more = course.as_ref().map_or(in_litres(0.0), |course| course.soaking.over);
                     take_one(&line.ingredient, Quantity::Volume(more), &mut at_once);

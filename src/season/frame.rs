@@ -27,7 +27,7 @@ impl Season {
         today: Date,
     ) -> Result<Vec<Entry>, Rejected> {
         let Some(frame) = Windows::of(self, today)?.limits(self).frame else { return Ok(Vec::new()) };
-        let days = sown_days(self, inputs, plantings, today, false)?;
+        let days = sown_days(self, inputs, plantings, today)?;
         let groups = groups(self, plantings, &days, today);
         let day = days.iter().find(|day| day.on == on);
         Ok(day.map(|day| entries(day, &groups, &first_framed(&groups, &frame))).unwrap_or_default())

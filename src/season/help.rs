@@ -10,7 +10,7 @@ use crate::catalogue::Frost;
 use jiff::civil::Date;
 use std::cmp::Reverse;
 
-/// Something that would help.
+/// Something that would help. More places, mats and trays a day are all needed together; each of the rest helps by itself.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Help {
     /// So many more places of the rack.
@@ -21,14 +21,14 @@ pub enum Help {
     TraysADay(Date, u64),
     /// So many trays fewer of a planting, by its index, and nothing stands or is filled beyond what there is.
     Fewer(usize, u64),
-    /// A planting, by its index, planted out and so sown so many days later, or earlier: `left` tray-days beyond what
-    /// there is remain.
+    /// A planting, by its index, planted out and so sown so many days later, or earlier: on the worst day `left` trays
+    /// beyond what there is remain.
     Move {
         /// The planting.
         planting: usize,
         /// Days later; earlier where less than none.
         days: i32,
-        /// Tray-days beyond what there is that remain.
+        /// Trays beyond what there is that remain on the day that has most of them.
         left: u64,
     },
     /// A planting, by its index, that has no possible day in its window: planted out so many days later, or earlier, it
@@ -98,23 +98,26 @@ impl Trials<'_> {
         open
     }
 
-    /// Tray-days beyond what there is, with some groups changed; a group may fall away.
-    fn over(&self, own: &[usize], change: impl Fn(&Stay) -> Option<Stay>) -> u64 {
+    /// Tray-days beyond what there is, and the most on a day, with some groups changed; a group may fall away.
+    fn over(&self, own: &[usize], change: impl Fn(&Stay) -> Option<Stay>) -> (u64, u64) {
         let all = self.groups.iter().enumerate();
         let stays: Vec<Stay> = all
             .filter_map(|(at, group)| if own.contains(&at) { change(&group.stay) } else { Some(group.stay.clone()) })
             .collect();
-        Occupancy::of(&stays, self.limits).over(self.limits)
+        Occupancy::of(&stays, self.limits)
+            .over_each(self.limits)
+            .fold((0, 0), |(sum, most), over| (sum + over, most.max(over)))
     }
 
     /// The fewest trays of one planting without which all fits.
     fn fewer(&self) -> Option<Help> {
         let without = |own: &[usize], trays: u64| {
-            self.over(own, |stay| {
+            let over = self.over(own, |stay| {
                 let left = |count: u64| count.saturating_sub(trays);
                 let spaced = stay.spaced.map(|(day, places)| (day, left(places)));
                 (stay.trays > trays).then(|| Stay { trays: left(stay.trays), spaced, ..stay.clone() })
-            })
+            });
+            over.0
         };
         let fewest = |(planting, own): (usize, Vec<usize>)| {
             let all = own.iter().map(|at| self.groups[*at].stay.trays).max()?;
@@ -156,7 +159,7 @@ impl Trials<'_> {
             let possible = MOVES.into_iter().filter(|days| is_possible(&self.plantings[*planting], *days));
             possible.map(|days| (self.over(own, |stay| Some(moved(stay, days))), days.abs(), *planting, days))
         });
-        let (left, _, planting, days) = trials.min().filter(|(left, ..)| *left < now)?;
+        let ((_, left), _, planting, days) = trials.min().filter(|((sum, _), ..)| *sum < now.0)?;
         Some(Help::Move { planting, days, left })
     }
 }

@@ -20,7 +20,7 @@ pub struct Stay {
     pub spaced: Option<(Day, u64)>,
     /// Until this day, exclusive, each tray takes a mat.
     pub mat_until: Option<Day>,
-    /// From this day it may stand in the frame: hardy crops three weeks after sowing.
+    /// From this day it may stand in the frame: hardy crops three weeks after sowing, once they are up.
     pub frame_from: Option<Day>,
     /// Whether its first day is a day of work, to be counted, on which its trays are filled; not so where it stands
     /// already.
@@ -157,16 +157,19 @@ impl Occupancy {
 
     /// Tray-days beyond the rack, the mats and the trays of a day.
     pub fn over(&self, limits: &Limits) -> u64 {
-        let over = |day: &Held| {
+        self.over_each(limits).sum()
+    }
+
+    /// The same of each day.
+    pub(super) fn over_each(&self, limits: &Limits) -> impl Iterator<Item = u64> {
+        self.days.iter().map(|day| {
             beyond(day.rack, limits.places) + beyond(day.mats, limits.mats) + beyond(day.filled, limits.trays_a_day)
-        };
-        self.days.iter().map(over).sum()
+        })
     }
 }
 
-/// The places that each stay has in the frame on a day: first come first served, that is the earliest sown, since all
-/// may go there equally long after sowing. Of those that come on one day the first sown, then the first to leave, then
-/// the smaller goes first.
+/// The places that each stay has in the frame on a day: first come first served. Of those that come on one day the first
+/// sown, then the first to leave, then the smaller goes first.
 pub fn in_frame(stays: &[&Stay], frame: &FramePlaces, day: Day) -> Vec<u64> {
     let mut left = frame.on(day);
     let mut places = vec![0; stays.len()];

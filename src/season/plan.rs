@@ -50,7 +50,7 @@ pub struct SeasonPlan {
     pub remarks: Vec<Remark>,
     /// What keeps sowings of a day apart only because it is not stated, summed over the days that are not past.
     pub unstated: Vec<Unstated>,
-    /// The sums over all days, in the season's own ingredients, with mix at hand used once.
+    /// The sums over all days, in the season's own ingredients as the bench measures them, with mix at hand used once.
     pub totals: Totals,
     /// What to buy at once for all days that are not past, against the stock.
     pub purchases: Purchases,
@@ -82,16 +82,16 @@ pub enum EntryOf {
 }
 
 impl SeasonPlan {
-    /// Works a season out from a day on; with what other ingredients would cost each day, if that is to be compared.
+    /// Works a season out from a day on.
     ///
     /// # Errors
     /// [`Rejected`] where the days leave too much open, or a day cannot be planned.
-    pub fn of(season: &Season, inputs: &Inputs<'_>, today: Date, compared: bool) -> Result<Self, Rejected> {
+    pub fn of(season: &Season, inputs: &Inputs<'_>, today: Date) -> Result<Self, Rejected> {
         let windows = Windows::of(season, today)?;
         let limits = windows.limits(season);
         let choice = choose(&windows.items(season)?, &limits);
         let plantings = windows.chosen(&choice);
-        let mut days = sown_days(season, inputs, &plantings, today, compared)?;
+        let mut days = sown_days(season, inputs, &plantings, today)?;
         let bought = Bought::of(season, inputs, &plantings, &mut days)?;
         let groups = groups(season, &plantings, &days, today);
         if let Some(frame) = &limits.frame {
@@ -104,7 +104,7 @@ impl SeasonPlan {
             today,
             outside: outside.map(|(planting, dated)| (planting, outside_by(season, dated))).collect(),
             help: help(season, &plantings, (&days, &groups, &rack), &limits, today),
-            spring: limits.places.and_then(|_| cold_spring(season, &plantings, &days, &limits, today)),
+            spring: limits.places.and_then(|_| cold_spring(season, &plantings, (&days, &rack), &limits, today)),
             unstated: unstated(&days),
             hardening: hardening(&plantings, &groups, today),
             remarks: remarks(season, &plantings, today),
@@ -151,12 +151,7 @@ impl SeasonPlan {
 
     /// Where the trays of each week stand, each with its places on the rack and in the frame, counted from zero.
     pub fn settled(&self) -> Vec<Vec<[Vec<usize>; 2]>> {
-        settled(&self.rack, self.limits.places)
-    }
-
-    /// The course of coir that is to be ready on a day, by its index.
-    pub fn course_on(&self, day: usize) -> Option<&CoirCourse> {
-        self.coir.iter().find(|course| course.days[0] == day)
+        settled(&self.rack, &self.limits)
     }
 }
 

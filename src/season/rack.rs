@@ -53,8 +53,7 @@ pub struct Standing {
 /// What a cold spring does: everything is planted out a week later.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ColdSpring {
-    /// The weeks, by their Mondays, in which something stands beyond the rack then, and how many trays; none where all
-    /// still has its place.
+    /// The weeks, by their Mondays, in which more trays stand beyond the rack then than do now, and how many more.
     pub weeks: Vec<(Date, u64)>,
 }
 
@@ -163,15 +162,16 @@ fn contents(groups: &[Group], frame: Option<&FramePlaces>, day: Day) -> Vec<Stan
 
 /// Where the trays of each week stand, each with its places on the rack and in the frame, counted from zero. They keep
 /// their places for as long as they stand there; what comes takes the first that are free.
-pub(super) fn settled(weeks: &[RackWeek], places: Option<u64>) -> Vec<Vec<[Vec<usize>; 2]>> {
-    let places = places.and_then(|places| usize::try_from(places).ok()).unwrap_or(usize::MAX);
+pub(super) fn settled(weeks: &[RackWeek], limits: &Limits) -> Vec<Vec<[Vec<usize>; 2]>> {
+    let places = [limits.places, limits.frame.as_ref().map(|frame| frame.places)];
+    let places = places.map(|places| places.and_then(|places| usize::try_from(places).ok()).unwrap_or(usize::MAX));
     let mut held = [const { BTreeMap::new() }; 2];
     let week = |week: &RackWeek| {
         let each = |standing: &Standing| (standing.number, [standing.places, standing.framed]);
         let wanted: Vec<(usize, [u64; 2])> = week.contents.iter().map(each).collect();
         for (at, held) in held.iter_mut().enumerate() {
             let wanted = wanted.iter().map(|(number, counts)| (*number, usize::try_from(counts[at]).unwrap_or(0)));
-            *held = settle(held, wanted.collect(), places);
+            *held = settle(held, wanted.collect(), places[at]);
         }
         wanted.iter().map(|(number, _)| held.each_ref().map(|held| held[number].clone())).collect()
     };
@@ -200,11 +200,12 @@ fn settle(
     .collect()
 }
 
-/// What the same days come to where everything is planted out a week later; `None` where all goes out long after spring.
+/// What the same days come to beyond what stands there now, where everything is planted out a week later; `None` where
+/// all goes out long after spring.
 pub(super) fn cold_spring(
     season: &Season,
     plantings: &[Dated],
-    days: &[SownDay],
+    (days, rack): (&[SownDay], &[RackWeek]),
     limits: &Limits,
     today: Date,
 ) -> Option<ColdSpring> {
@@ -218,7 +219,11 @@ pub(super) fn cold_spring(
     let later = |dated: &Dated| Dated { leaves: late(dated.leaves), ..dated.clone() };
     let plantings: Vec<Dated> = plantings.iter().map(later).collect();
     let weeks = weeks(&groups(season, &plantings, days, today), limits, today);
-    Some(ColdSpring { weeks: weeks.iter().filter(|week| week.over > 0).map(|week| (week.from, week.over)).collect() })
+    let more = |week: RackWeek| {
+        let now = rack.iter().find(|now| now.from == week.from).map_or(0, |now| now.over);
+        (week.over > now).then(|| (week.from, week.over - now))
+    };
+    Some(ColdSpring { weeks: weeks.into_iter().filter_map(more).collect() })
 }
 
 /// The most trays that are hardened on one day from a day on: the Monday before the first such day, and their places.

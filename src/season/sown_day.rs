@@ -5,7 +5,7 @@ use super::planned::Season;
 use super::windows::Dated;
 use crate::catalogue::Catalogue;
 use crate::diagnostic::Rejected;
-use crate::plan::{self, Plan, PurchaseLine};
+use crate::plan::{Plan, PurchaseLine, plan_without_comparison};
 use crate::week::{Inputs, Loaded};
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
@@ -52,11 +52,10 @@ pub(super) fn sown_days(
     inputs: &Inputs<'_>,
     plantings: &[Dated],
     today: Date,
-    compared: bool,
 ) -> Result<Vec<SownDay>, Rejected> {
     let planned = |on: Date| {
         let loaded = inputs.day(season, plantings, on)?;
-        let plan = if compared { plan::plan(&loaded) } else { plan::plan_without_comparison(&loaded) }?;
+        let plan = plan_without_comparison(&loaded)?;
         let trays = plan.mixes.layout.trays.iter().filter_map(|(tray, count)| tray.places(*count)).sum();
         let most = season.loaded.week.standing.trays_a_day.unwrap_or(u64::MAX);
         let sown = week_on(plantings, on).into_iter().map(|(planting, potted)| Sown { planting, potted }).collect();

@@ -4,10 +4,10 @@ use super::choice::{Choice, Item, Way};
 use super::dates::{after, date, number};
 use super::occupancy::{Day, FramePlaces, Limits, Stay};
 use super::planned::{Planned, Season};
-use crate::catalogue::{Crop, Frost, Handle, Warmth};
+use crate::catalogue::Frost;
 use crate::diagnostic::Rejected;
 use crate::plan::trays_alone;
-use crate::week::{Faults, Week};
+use crate::week::{Faults, SowingAmount, Week};
 use jiff::civil::Date;
 
 /// So many days before the first window the nearest possible day is looked for.
@@ -16,9 +16,7 @@ const DAYS_BACK: i32 = 400;
 /// comes of them is held in memory, and the rack is gone through for each.
 const MOST_LOOKS: usize = 50_000_000;
 const LOOK: usize = 50;
-/// Seed that wants this much or more stands on a mat, in degrees Celsius. Common practice, no source.
-const MAT_C: f64 = 20.0;
-/// Days from sowing until hardy crops may stand in a frame. Common practice, no source.
+/// Days from sowing until hardy crops may stand in a frame, once they are up. Common practice, no source.
 const FRAMED_AFTER: i32 = 21;
 /// Days from potting on until pots are set apart. Common practice, no source.
 const SPACED_AFTER: i32 = 14;
@@ -182,8 +180,10 @@ pub(super) fn stay(season: &Season, dated: &Dated, potted: bool, count: u64, tod
     let sowing = &week.sowings[pot.map_or(dated.sowing, |(_, pot)| pot.sowing)];
     let (crop, sow) = (sowing.crop.as_ref(), number(dated.sow));
     let is_hardy = crop.is_some_and(|crop| crop.frost == Some(Frost::Hardy));
-    let is_warm = |crop: &&Handle<Crop>| crop.germinates_at.is_some_and(|Warmth((least, _))| least >= MAT_C);
-    let emerged = crop.filter(|crop| !potted && is_warm(crop)).and_then(|crop| crop.emerges_in_a_house());
+    let is_seed = !matches!(week.sowings[dated.sowing].amount, SowingAmount::Potted(_));
+    let emerges = crop.filter(|_| is_seed).and_then(|crop| crop.emerges_in_a_house());
+    let emerges = emerges.map(|(_, last)| i32::try_from(last).unwrap_or(0));
+    let wants_mat = !potted && crop.is_some_and(|crop| crop.wants_mat());
     let spaced = |(on, _): (Date, _)| Some((number(on) + SPACED_AFTER, count.div_ceil(sowing.tray.spaced?)));
     let from = pot.map_or(dated.sow, |(on, _)| on);
     Stay {
@@ -191,8 +191,8 @@ pub(super) fn stay(season: &Season, dated: &Dated, potted: bool, count: u64, tod
         until: number(if potted { dated.leaves } else { dated.pot.unwrap_or(dated.leaves) }),
         trays: sowing.tray.places(count).unwrap_or(0),
         spaced: pot.and_then(spaced),
-        mat_until: emerged.map(|(_, last)| sow + i32::try_from(last).unwrap_or(0)),
-        frame_from: is_hardy.then_some(sow + FRAMED_AFTER),
+        mat_until: emerges.filter(|_| wants_mat).map(|days| sow + days),
+        frame_from: is_hardy.then_some(sow + emerges.unwrap_or(0).max(FRAMED_AFTER)),
         work: from >= today,
     }
 }
@@ -276,22 +276,31 @@ impl Possible {
         planting >= planned.sow.len() && nearest.is_none_or(|day| *day < self.today)
     }
 
-    /// The ways of a sowing. Where nothing fits, its first plantings are too late, too, no more of them than must be.
+    /// The ways of a sowing. Where nothing fits, those plantings are too late, too, that have no day even alone, and of
+    /// the rest the first ones, no more of them than must be.
     fn ways_of_most(&self, season: &Season, sowing: usize, late: &mut Vec<bool>) -> Vec<Vec<Dated>> {
-        let open: Vec<usize> = (season.sowings[sowing].sow.len()..late.len()).filter(|number| !late[*number]).collect();
+        let ways = |late: &[bool]| self.ways(season, sowing, late);
+        let found = ways(late);
+        if !found.is_empty() {
+            return found;
+        }
+        let fixed = season.sowings[sowing].sow.len();
+        let has_day = |number: &usize| {
+            let others: Vec<bool> = (0..late.len()).map(|other| other >= fixed && other != *number).collect();
+            !ways(&others).is_empty()
+        };
+        let open = (fixed..late.len()).filter(|number| !late[*number]);
+        let (rest, lost): (Vec<usize>, Vec<usize>) = open.partition(has_day);
+        lost.into_iter().for_each(|number| late[number] = true);
+        // Each planting that is left out leaves the days after it to the others.
         let without = |count: usize| {
             let mut late = late.clone();
-            open[..count].iter().for_each(|number| late[*number] = true);
-            (self.ways(season, sowing, &late), late)
+            rest[..count].iter().for_each(|number| late[*number] = true);
+            late
         };
-        let mut found = without(0);
-        if found.0.is_empty() {
-            // Each planting that is left out leaves the days after it to the others.
-            let counts: Vec<usize> = (1..=open.len()).collect();
-            found = without(1 + counts.partition_point(|count| without(*count).0.is_empty()));
-        }
-        *late = found.1;
-        found.0
+        let counts: Vec<usize> = (0..rest.len()).collect();
+        *late = without(counts.partition_point(|count| ways(&without(*count)).is_empty()));
+        ways(late)
     }
 
     /// The ways of a sowing without those plantings that are too late: as many weeks for all, each on the day that is

@@ -221,6 +221,11 @@ fn plants_are_potted_on_at_the_first_mix_day_after_their_weeks() {
     let never = TOMATO.replace("4 weeks", "7 weeks");
     let never = self::season("mix_days: [saturday]\nnot_on: [2027-05-01 to 2027-05-21]\n", &[&format!("{never}}}")]);
     assert_eq!(windows(&never, WINTER).too_late, late(Lateness::NoDay));
+    // Of four plantings the last, sown from 1 May on, would be potted on from 19 June on; on 3 July it is planted out.
+    let four = TOMATO.replace("4 weeks", "7 weeks") + "}, again: {every: 2 weeks, times: 3}";
+    let four = windows(&self::season("mix_days: [saturday]\nnot_on: [2027-06-19 to 2027-06-26]\n", &[&four]), WINTER);
+    assert_eq!(four.too_late, [TooLate { number: 3, ..late(Lateness::NoDay)[0] }]);
+    assert!(four.courses[0].ways.iter().all(|way| way.len() == 3));
 }
 
 #[test]

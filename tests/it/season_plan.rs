@@ -11,7 +11,7 @@ use std::path::Path;
 use trayful::catalogue::Role;
 use trayful::plan::{Task, plan_without_comparison, trays_alone};
 use trayful::report::{PlanReport, Report};
-use trayful::season::{Doubt, EntryOf, Help, SeasonPlan};
+use trayful::season::{CoirCourse, Doubt, EntryOf, Help, SeasonPlan};
 use trayful::source::Memory;
 use trayful::stock::money;
 use trayful::units::to_litres;
@@ -39,7 +39,7 @@ fn files(head: &str, sowings: &[&str], stock: &str) -> Memory {
 fn worked_of(files: &Memory, today: Date) -> SeasonPlan {
     let inputs = Inputs::new(files);
     let season = inputs.season(Path::new("season.yaml")).unwrap_or_else(|rejected| panic!("{rejected}"));
-    SeasonPlan::of(&season, &inputs, today, false).unwrap_or_else(|rejected| panic!("{rejected}"))
+    SeasonPlan::of(&season, &inputs, today).unwrap_or_else(|rejected| panic!("{rejected}"))
 }
 
 fn worked(head: &str, sowings: &[&str]) -> SeasonPlan {
@@ -104,6 +104,28 @@ fn mats_frame_and_pots_have_their_places() {
     assert_eq!(stand("05-03"), [(1, 1, 0, false)]);
     assert_eq!((week("05-03").trays, week("05-03").contents[0].sown.len(), plan.days[2].trays), (1, 2, 1));
     assert!(plan.help.contains(&Help::Mats(1)) && !plan.fits());
+    // Strawberries are up within 30 days, on 29 March; plugs are up, and want no mat.
+    let plug = |crop: &str| format!("crop: {crop}, potted: 20, tray: 9 cm pot, sow: 2027-02-27, plant_out: 2027-05-08");
+    let first =
+        |sowing: &str| worked(head, &[sowing]).rack.iter().find(|week| week.frame > 0).map(|week| md(week.from));
+    let firsts = [first(&sown("strawberry", 2, "02-27", "05-08")), first(&plug("strawberry")), first(&plug("tomato"))];
+    assert_eq!(firsts.map(Option::unwrap_or_default), ["03-29", "03-22", ""]);
+    assert!(worked(head, &[&*plug("tomato")]).rack.iter().all(|week| week.mats == 0));
+}
+
+/// The frame has more places than the rack: cabbage stays on its own there when the kale before it leaves.
+#[test]
+fn trays_keep_their_places_in_the_frame() {
+    let head = "rack: {shelves: 1, trays_per_shelf: 3}\nframe: {places: 6, from: 1 March}\n";
+    let sowings = [sown("kale", 3, "03-06", "05-01"), sown("cabbage", 3, "03-27", "05-22")];
+    let plan = worked(head, &[&*sowings[0], &sowings[1]]);
+    let settled = plan.settled();
+    let all = plan.rack.iter().zip(&settled).flat_map(|(week, settled)| week.contents.iter().zip(settled));
+    let framed = |crop: usize| -> BTreeSet<&[usize]> {
+        let of_crop = all.clone().filter(|(trays, _)| trays.sown[0].planting == crop && trays.framed > 0);
+        of_crop.map(|(_, [_, framed])| &framed[..]).collect()
+    };
+    assert_eq!([framed(0), framed(1)], [BTreeSet::from([&[0, 1, 2][..]]), BTreeSet::from([&[3, 4, 5][..]])]);
 }
 
 /// It stands on its mat until the last crop is up, and goes to the frame only if all of them may.
@@ -230,7 +252,7 @@ fn a_course_of_coir_serves_three_weeks() {
         assert_eq!(courses, wanted.iter().copied().filter(|days| !days.is_empty()).collect::<Vec<_>>());
         let starts: Vec<bool> = plan.days.iter().map(|day| day.coir_start.is_some()).collect();
         assert_eq!(starts, (0..4).map(|day| courses.iter().any(|days| days[0] == day)).collect::<Vec<_>>());
-        let course = plan.course_on(courses[0][0]).unwrap();
+        let course = &plan.coir[0];
         let loose = courses[0].iter().map(|day| f64::from(days[*day].1)).sum::<f64>() * LOOSE_L;
         let left = (soaked - LOOSE_L).max(0.0);
         assert!(near(to_litres(course.soaking.need), loose - left), "{soaked}");
@@ -283,6 +305,24 @@ fn a_course_of_coir_serves_three_weeks() {
     assert!(buffered.coir.is_empty() && buffered.days[0].coir_start.is_none());
 }
 
+/// Away for weeks before the first day, it is bathed before that, and keeps for no day later on; or it cannot be.
+#[test]
+fn coir_is_bathed_before_days_away() {
+    let head = "recipe: brown\nstock: stock.yaml\nsoak: {sold_as: washed, tub: 60 L}\n";
+    let summer = [sown("kale", 1, "07-21", "09-04"), sown("kale", 2, "08-04", "09-18")];
+    let away =
+        |days: &str| self::files(&format!("{head}not_on: [{days}]\n"), &summer.each_ref().map(String::as_str), "");
+    let spaced = worked_of(&away("2027-07-01 to 2027-07-20"), WINTER);
+    assert_eq!(spaced.coir.iter().map(|course| course.days.clone()).collect::<Vec<_>>(), [[0], [1]]);
+    let starts = spaced.coir.iter().map(|course| course.start().unwrap().date());
+    assert!(starts.zip([date(2027, 6, 28), date(2027, 8, 1)]).all(|(start, least)| start > least));
+    let long = away("2027-06-10 to 2027-07-20");
+    let (inputs, plan) = (Inputs::new(&long), worked_of(&long, WINTER));
+    let season = inputs.season(Path::new("season.yaml")).unwrap();
+    assert!(plan.coir[0].is_unready(WINTER) && !spaced.coir[0].is_unready(WINTER));
+    assert_eq!(plan.coir[0].ready_after(&season, date(2027, 7, 21), WINTER), Some(date(2027, 7, 23)));
+}
+
 /// What is said to help helps.
 #[test]
 fn what_would_help_helps() {
@@ -297,6 +337,9 @@ fn what_would_help_helps() {
     let plan = of(4, &sowings(3, "04-17"));
     let moved = Help::Move { planting: 0, days: -7, left: 0 };
     assert_eq!(plan.help, [Help::Places(2), Help::Fewer(0, 2), moved]);
+    // On two places each of them has one tray too many on each of its days, both together four.
+    let moved = Help::Move { planting: 0, days: -7, left: 1 };
+    assert_eq!(of(2, &sowings(3, "04-17")).help, [Help::Places(4), moved]);
     assert!(
         of(6, &sowings(3, "04-17")).fits() && of(4, &sowings(1, "04-17")).fits() && of(4, &sowings(3, "04-10")).fits()
     );
@@ -322,6 +365,12 @@ fn a_cold_spring_keeps_all_for_a_week() {
         plan.spring.unwrap().weeks.into_iter().map(|(from, over)| (md(from), over)).collect();
     assert_eq!(weeks, [("04-12".to_owned(), 2), ("04-19".to_owned(), 2)]);
     assert_eq!(worked(&head(6), &[&*sowings[0], &sowings[1]]).spring.unwrap().weeks, []);
+    // On two places one tray is too many now in each week until 8 May; what is said is added to that.
+    let narrow = worked(&head(2), &[&*sowings[0], &sowings[1]]).spring.unwrap().weeks;
+    assert_eq!(
+        narrow.iter().map(|(from, more)| (md(*from), *more)).collect::<Vec<_>>(),
+        [("04-12".to_owned(), 3), ("04-19".to_owned(), 3), ("05-10".to_owned(), 1)]
+    );
     assert_eq!(worked("", &[&*sowings[0]]).spring, None);
     let summer = sown("kale", 3, "06-12", "07-17");
     assert_eq!(worked(&format!("{}frost: {{last: 10 May}}\n", head(4)), &[&*summer]).spring, None);
@@ -431,8 +480,8 @@ proptest! {
         let mix: f64 = worked.days.iter().map(|day| to_litres(day.plan.mixes.totals.mix)).sum();
         prop_assert!(near(to_litres(worked.totals.mix), mix));
         for (id, loose) in worked.totals.ingredients.as_slice() {
-            let days = worked.days.iter().flat_map(|day| day.plan.mixes.totals.ingredients.iter());
-            let sum: f64 = days.filter(|(other, _)| other.name == id.name).map(|(_, loose)| to_litres(*loose)).sum();
+            let days = worked.days.iter().flat_map(|day| day.plan.mixes.mixing.measured_loose());
+            let sum: f64 = days.filter(|(other, _)| other.name == id.name).map(|(_, loose)| to_litres(loose)).sum();
             prop_assert!(near(to_litres(*loose), sum));
         }
         prop_assert!(worked.purchases.total.unwrap() <= worked.day_by_day.unwrap());
@@ -492,6 +541,12 @@ proptest! {
             .sum();
         let bathed: f64 = worked.coir.iter().map(|course| to_litres(course.soaking.soaked)).sum();
         prop_assert!(bathed <= there + 1e-6, "{bathed} L of {there} L");
+        // They bathe what is needed, and what weighing out adds.
+        let [need, over] = [|course: &CoirCourse| course.soaking.need, |course: &CoirCourse| course.soaking.over]
+            .map(|of| worked.coir.iter().map(|course| to_litres(of(course))).sum::<f64>());
+        let line = worked.purchases.lines.iter().find(|line| line.ingredient.is(Role::Coir));
+        prop_assert!((need - line.map_or(0.0, |line| line.need.litres().unwrap())).abs() < 1e-6);
+        prop_assert!((bathed - need - over).abs() < 1e-6);
         let coir = |plan: &SeasonPlan| plan.coir.iter().map(|course| course.days.clone()).collect::<Vec<_>>();
         prop_assert_eq!(coir(&worked), coir(&turned));
     }

@@ -10,9 +10,6 @@ use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 use std::num::NonZeroU32;
 
-/// What germinates from so many degrees on wants a mat. A judgement.
-const MAT_CELSIUS: f64 = 20.0;
-
 /// A tray that holds more than one crop, or a part of one: what lies in which rows.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TrayMap {
@@ -162,8 +159,7 @@ impl Layout {
             }
         }
         let is_warm = |(sowing, plan): &(&Sowing, &SowingPlan)| {
-            let lowest = sowing.crop.as_ref().and_then(|crop| crop.germinates_at).map(|Warmth((low, _))| low);
-            plan.cells.seeds.is_some() && lowest.is_some_and(|lowest| lowest >= MAT_CELSIUS)
+            plan.cells.seeds.is_some() && sowing.crop.as_ref().is_some_and(|crop| crop.wants_mat())
         };
         let mut warm: BTreeMap<&Handle<Tray>, u64> = BTreeMap::new();
         for (sowing, plan) in self.of(week).filter(is_warm) {

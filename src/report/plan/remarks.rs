@@ -81,9 +81,7 @@ impl PlanReport<'_> {
             Warning::Batch(index, warning) => {
                 batch_warning(&batch_name(&self.plan.mixes.batches[*index].name, units), warning, units)
             }
-            Warning::Late(at) => {
-                format!("The first thing to do was due {}: see the calendar, or mix later.", day_and_hour(at))
-            }
+            Warning::Late(at) => late(at),
             Warning::LimeLate { by, today } => lime_late(by, *today),
             Warning::MatsOutgrown { trays, mats } => mats_outgrown(*trays, *mats),
             Warning::MixOutsideAwake(at) => outside_awake("The mix is to be made", at),
@@ -133,6 +131,10 @@ fn while_away(away: &[(Date, bool, Vec<Handle<Crop>>)]) -> String {
         format!("to {what} {} {from} {}", and(crops), day.strftime("%a %-d %b"))
     });
     format!("Nobody is there (`awake:`, `not_on:`) {}.", and(each))
+}
+
+fn late(at: &ZonedDateTime) -> String {
+    format!("The first thing to do was due {}: see the calendar, or mix later.", day_and_hour(at))
 }
 
 fn already_mixed(known: &Known) -> String {

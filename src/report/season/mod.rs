@@ -14,7 +14,7 @@ use super::words::{and, count, needed, tray_name};
 use super::{Report, Style, csv};
 use crate::season::{CoirCourse, Dated, EntryOf, Season, SeasonEntry, SeasonPlan, Sown, SownDay};
 use crate::stock::money;
-use crate::units::UnitSystem;
+use crate::units::{UnitSystem, in_litres};
 use jiff::civil::Date;
 use serde_json::Value;
 use std::collections::BTreeSet;
@@ -194,7 +194,13 @@ impl SeasonReport<'_> {
             || "no times fit its course (`awake:`)".to_owned(),
             |at| format!("begin its course on {}", at.strftime("%a %-d %b, %H:%M")),
         );
-        format!("Coir for {days}, {} loose: {begin}.", needed(course.soaking.soaked, units))
+        let over = course.soaking.over > in_litres(0.05);
+        let needed_of = over.then(|| format!(" as it is weighed out ({} needed)", needed(course.soaking.need, units)));
+        format!(
+            "Coir for {days}, {} loose{}: {begin}.",
+            needed(course.soaking.soaked, units),
+            needed_of.unwrap_or_default()
+        )
     }
 
     /// A planting with its days.

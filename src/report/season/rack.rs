@@ -164,9 +164,12 @@ impl SeasonReport<'_> {
         let late = "A cold spring, all planted out a week later";
         let weeks = &self.plan.spring.as_ref()?.weeks;
         let each = weeks.iter().map(|(from, over)| format!("{over} in the week of {}", from.strftime("%-d %b")));
-        Some(match weeks.is_empty() {
-            true => format!("{late}: all still has its place."),
-            false => format!("{late}, leaves trays without a place: {}.", and(each)),
+        let is_full = self.plan.rack.iter().any(|week| week.over > 0);
+        Some(match (weeks.is_empty(), is_full) {
+            (true, false) => format!("{late}: all still has its place."),
+            (true, true) => format!("{late}, leaves no more trays without a place than now."),
+            (false, false) => format!("{late}, leaves trays without a place: {}.", and(each)),
+            (false, true) => format!("{late}, leaves more trays without a place: {}.", and(each)),
         })
     }
 }

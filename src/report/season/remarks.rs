@@ -7,7 +7,7 @@ use crate::report::buying;
 use crate::report::plan::{PlanReport, note};
 use crate::report::remark::{Remark, remark};
 use crate::report::words::{and, count, day_and_hour, log_unread, not_entered};
-use crate::season::{Doubt, Help, Lateness, TooLate, is_entered};
+use crate::season::{CoirCourse, Doubt, Help, Lateness, TooLate, is_entered};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
 
@@ -46,7 +46,7 @@ impl SeasonReport<'_> {
         let plan = self.plan;
         let unread = self.log_unread.as_ref().map(|why| Remark::new("log-unread", log_unread(why)));
         let not_entered = self.not_entered.iter().map(|day| Remark::new("not-entered", not_entered(*day)));
-        let mut cautions: Vec<Remark> = unread.into_iter().chain(not_entered).collect();
+        let mut cautions: Vec<Remark> = unread.into_iter().chain(not_entered).chain(self.unready()).collect();
         let mut over = |code, what: &str, weeks: Vec<(Date, u64)>| {
             let weeks =
                 weeks.into_iter().map(|(from, over)| format!("{over} in the week of {}", from.strftime("%-d %b")));
@@ -78,8 +78,7 @@ impl SeasonReport<'_> {
             )
         }));
         cautions.extend(plan.too_late.iter().map(|late| self.late(late)));
-        let help: Vec<String> = plan.help.iter().map(|help| self.help(*help)).collect();
-        cautions.extend((!help.is_empty()).then(|| remark!("help", "What would help: {}.", help.join("; or "))));
+        cautions.extend(self.helps());
         cautions.extend(self.doubts(is_caution));
         cautions.extend(self.of_days(units));
         cautions
@@ -113,7 +112,7 @@ impl SeasonReport<'_> {
         }
     }
 
-    /// What the plans of the days to come warn of, each once, and coir that should stand in its course by now.
+    /// What the plans of the days to come warn of, each once.
     fn of_days(&self, units: UnitSystem) -> Vec<Remark> {
         let uses_soaked = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
         let open = self.plan.days.iter().filter(|day| !day.is_past);
@@ -132,20 +131,46 @@ impl SeasonReport<'_> {
         });
         let warnings = together(warnings).into_iter();
         let warnings = warnings.map(|(Remark { code, text }, days)| remark!(code, "{}: {text}", and(days)));
-        let late = self.plan.coir.iter().filter_map(|course| {
-            let start = course.start().filter(|start| start.date() < self.plan.today)?;
-            let day = self.plan.days[course.days[0]].on;
-            // Where it is entered as sown, the coir was ready.
-            let is_done = day <= self.plan.today && is_entered(self.season, &self.plan.plantings, day);
-            (!is_done).then(|| {
-                let (day, start) = (short(day), day_and_hour(start));
-                remark!(
-                    "late",
-                    "Unless the coir for {day} stands in its course already, which was due to begin {start}: mix later."
-                )
-            })
-        });
-        late.chain(warnings).collect()
+        warnings.collect()
+    }
+
+    /// Of the days on which coir cannot be ready: when it can, and what else would help. Where a day is entered as sown,
+    /// its coir was ready.
+    fn unready(&self) -> impl Iterator<Item = Remark> {
+        let (plan, today) = (self.plan, self.plan.today);
+        let on = |course: &CoirCourse| plan.days[course.days[0]].on;
+        let is_done = move |day: Date| day <= today && is_entered(self.season, &plan.plantings, day);
+        let open = plan.coir.iter().filter(move |course| course.is_unready(today) && !is_done(on(course)));
+        open.map(move |course| {
+            let (day, of) = (on(course), short(on(course)));
+            let why = course.start().map_or_else(
+                || format!("The coir for {of} cannot be ready: no times fit its course (`awake:`, `not_on:`)"),
+                |start| {
+                    let start = day_and_hour(start);
+                    format!("Unless the coir for {of} stands in its course already, which was due to begin {start}, it cannot be ready")
+                },
+            );
+            let first = course.ready_after(self.season, day, today);
+            let first = first.map_or_else(String::new, |first| format!("; the next day on which it can is {}", short(first)));
+            remark!(
+                "late",
+                "{why}{first}. What would help: `not_on: [{day}]`, or coir that stands ready (`soaked coir` under `on_hand:` \
+                 of the stock file)."
+            )
+        })
+    }
+
+    /// What would help of what does not fit: all limits together, or something else; and what is outside its weeks.
+    fn helps(&self) -> impl Iterator<Item = Remark> {
+        let of = |is_one: fn(&Help) -> bool| {
+            self.plan.help.iter().filter(move |help| is_one(help)).map(|help| self.help(*help))
+        };
+        let more = and(of(|help| matches!(help, Help::Places(_) | Help::Mats(_) | Help::TraysADay(..))));
+        let moves = of(|help| matches!(help, Help::Fewer(..) | Help::Move { .. }));
+        let fits: Vec<String> = Some(more).filter(|more| !more.is_empty()).into_iter().chain(moves).collect();
+        let outside: Vec<String> = of(|help| matches!(help, Help::PlantOut(..))).collect();
+        let all = [fits.join("; or "), outside.join("; and ")].into_iter().filter(|words| !words.is_empty());
+        all.map(|words| remark!("help", "What would help: {words}."))
     }
 
     fn help(&self, help: Help) -> String {
@@ -160,7 +185,7 @@ impl SeasonReport<'_> {
                 let rest = match left {
                     0 => String::new(),
                     left => {
-                        format!(" (then still {} for a day)", count(left, "tray too many", "trays too many"))
+                        format!(" (then still {} on the worst day)", count(left, "tray too many", "trays too many"))
                     }
                 };
                 format!("{} sown and planted out {}{rest}", self.for_day(planting), by(days, "later", "earlier"))

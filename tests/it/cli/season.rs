@@ -99,11 +99,13 @@ fn a_day_says_what_its_course_of_coir_is_in_the_season() {
     let words = |run: Run| run.result().split_whitespace().collect::<Vec<_>>().join(" ");
     let of = |command: &[&str], day: &str| in_its_folder(club(&[command, &["--day", day], &TODAY[..]].concat()));
     let season = words(in_its_folder(club(&["season", "plant-sale.yaml", "--today", "2027-01-04"])));
-    let all = "Sat 13 Mar, Sat 20 Mar and Sat 3 Apr, 33.8 L loose: begin its course on Thu 11 Mar, 20:30";
+    let all = "Sat 13 Mar, Sat 20 Mar and Sat 3 Apr, 33.8 L loose as it is weighed out (33.4 L needed): begin its \
+               course on Thu 11 Mar, 20:30";
     assert!(season.contains(all), "{season}");
     for command in ["plan", "soak"] {
         let first = words(of(&[command, "plant-sale.yaml"], "2027-03-13"));
-        let more = "Bathe 22.1 L more in the same course, for Sat 20 Mar and Sat 3 Apr: 33.8 L in all, with 1";
+        let more = "Bathe 22.1 L more in the same course, for Sat 20 Mar and Sat 3 Apr: 33.8 L in all as it is weighed \
+                    out (33.4 L needed), with 1";
         assert!(first.contains(more), "{first}");
         assert!(first.contains(" of water, in your tub of 60 L, from Thu 11 Mar, 20:30. Drained and cool"), "{first}");
         let later = words(of(&[command, "plant-sale.yaml"], "2027-03-20"));
@@ -411,7 +413,7 @@ fn what_does_not_fit_is_said_and_what_would_help() {
         "Too few places on the rack: short by 3 in the week of 8 Feb",
         "Too few mats: short by 2 in the week of 15 Mar",
         "On Sat 13 Feb 5 trays are filled, 1 more than `trays_a_day:`.",
-        "What would help: 6 more places on the rack; or 2 more mats; or 1 more under `trays_a_day:`, for Sat 13 Feb",
+        "What would help: 6 more places on the rack, 2 more mats and 1 more under `trays_a_day:`, for Sat 13 Feb",
         "Tender, but out before the average last frost (Mon 10 May; half of the years are later): tomato for Sat 1 May.",
         "==!!!",
     ] {
@@ -538,8 +540,10 @@ fn what_the_days_warn_of_is_said_of_the_season() {
     assert!(odd.len() == 1 && odd[0].starts_with("Sat 13 Feb, Sat 27 Feb, "), "{odd:?}");
     assert_eq!(of(&early, "late"), Vec::<String>::new());
     let late = of(&late, "late");
-    let unless = "Unless the coir for Sat 13 Feb stands in its course already, which was due to begin ";
-    assert!(late.len() == 1 && late[0].starts_with(unless), "{late:?}");
+    let unless =
+        "Unless the coir for Sat 13 Feb stands in its course already, which was due to begin Thu 11 Feb 2027, ";
+    let next = "; the next day on which it can is Sat 20 Feb. What would help: `not_on: [2027-02-13]`, or coir";
+    assert!(late.len() == 1 && late[0].starts_with(unless) && late[0].contains(next), "{late:?}");
     // On the day it is entered.
     assert_eq!(of(&cautions("2027-02-13"), "late"), Vec::<String>::new());
     // When nobody is there to mix.
