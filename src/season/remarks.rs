@@ -32,7 +32,7 @@ pub enum Doubt {
     TenderLate(Date),
     /// It is hardy, but goes out more than four weeks before the average last frost, on that day.
     HardyEarly(Date),
-    /// It is a hardy perennial and goes out less than six weeks before the average first frost, on that day.
+    /// It is a hardy perennial and goes out less than six weeks before the average first frost, on that day, or after it.
     PerennialLate(Date),
     /// It stands no frost, and is hardened only from the average last one on, that day: so many days, of so many wanted.
     ShortlyHardened(Date, i32, i32),
@@ -53,16 +53,15 @@ pub(super) fn remarks(season: &Season, plantings: &[Dated], today: Date) -> Vec<
             _ => None,
         });
         let is_perennial = hardiness == Some(Frost::Hardy) && crop.is_some_and(|crop| crop.perennial == Some(true));
-        let late =
-            frost.first_within(TO_ROOT, dated.plant_out).filter(|first| is_perennial && *first >= dated.plant_out);
         let is_tender = hardiness == Some(Frost::Tender);
-        let is_autumn = is_tender && frost.last_of_spring(dated.plant_out).is_none_or(|last| last <= dated.plant_out);
-        let tender_late = frost.first_within(TO_CROP, dated.plant_out).filter(|_| is_autumn).map(Doubt::TenderLate);
+        let is_autumn = frost.last_of_spring(dated.plant_out).is_none_or(|last| last <= dated.plant_out);
+        let first = |days: i32, is: bool| frost.first_within(days, dated.plant_out).filter(|_| is && is_autumn);
+        let late = first(TO_ROOT, is_perennial).map(Doubt::PerennialLate);
+        let tender_late = first(TO_CROP, is_tender).map(Doubt::TenderLate);
         let last = frost.last_of_spring(dated.plant_out).filter(|last| is_tender && dated.leaves <= *last);
         let [hardened, wanted] = [(dated.plant_out - dated.leaves).get_days(), season.sowings[dated.sowing].harden];
         let short = last.filter(|_| hardened < wanted).map(|last| Doubt::ShortlyHardened(last, hardened, wanted));
         let in_pots = dated.pot.map(|pot| (dated.leaves - pot).get_days()).filter(|days| *days < IN_POTS);
-        let late = late.map(Doubt::PerennialLate);
         early.into_iter().chain(tender_late).chain(late).chain(short).chain(in_pots.map(Doubt::SoonHardened))
     };
     let open = plantings.iter().enumerate().filter(|(_, dated)| dated.plant_out >= today);

@@ -402,6 +402,8 @@ fn frost_and_short_time_in_pots_are_said() {
     assert_eq!(doubts(&late("11-03")), [Doubt::TenderLate(first)]);
     assert_eq!(doubts(&late("10-02")), [Doubt::TenderLate(first)]);
     assert_eq!(doubts(&late("09-22")), []);
+    // Perennials after it, too.
+    assert_eq!(doubts(&out("thyme", "11-03")), [Doubt::PerennialLate(first)]);
     // What goes out hardy in autumn is not early for the next spring.
     assert_eq!(doubts(&sown("pansy", 1, "08-14", "10-25")), []);
     // Hardened from 12 May on.

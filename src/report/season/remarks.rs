@@ -231,7 +231,7 @@ impl SeasonReport<'_> {
                 ),
                 Doubt::TenderLate(first) => (
                     "tender-late",
-                    format!("Tender, and the average first frost ({}) takes it within four weeks", short(first)),
+                    format!("Tender, but out less than four weeks before the average first frost ({}), or after it", short(first)),
                     name,
                 ),
                 Doubt::HardyEarly(last) => (
