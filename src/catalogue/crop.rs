@@ -257,9 +257,8 @@ impl Crop {
         let under = base.as_deref().map(stated).unwrap_or_default();
         let base = base.filter(|base| base.lie_under(&mut fields, &under, like.is_some()));
         let (species, family) = plant(&mut fields, trap.filter(|_| base.is_none()));
-        let stated = fields.optional("mycorrhiza").map(|status| (status, StatusFrom::Crop));
-        let by_name = || Self::exception_by_name(name, family.as_deref().filter(|_| species.is_none())?);
-        let found = stated.or_else(by_name).or_else(|| status_of(species.as_deref(), family.as_deref()));
+        let found = fields.optional("mycorrhiza").map(|status| (status, StatusFrom::Crop));
+        let found = found.or_else(|| Self::status_by_plant(name, species.as_deref(), family.as_deref()));
         let poisonous = fields.optional("poisonous").or_else(|| poison_of(species.as_deref()?));
         let (mycorrhiza, mycorrhiza_from) = found.clone().unwrap_or((Status::Variable, StatusFrom::Crop));
         let crop = Self {
@@ -303,6 +302,12 @@ impl Crop {
             problems.push(crop.without_status(family_at));
         }
         found.map(|_| crop)
+    }
+
+    /// The status by the plant: where no species is stated, a name may hold that of an exception of its family.
+    fn status_by_plant(name: &str, species: Option<&str>, family: Option<&str>) -> Option<(Status, StatusFrom)> {
+        let by_name = family.filter(|_| species.is_none()).and_then(|family| Self::exception_by_name(name, family));
+        by_name.or_else(|| status_of(species, family))
     }
 
     /// The status of an exception of a family that a name holds, by its botanical name or that of a crop of it:

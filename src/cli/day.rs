@@ -96,10 +96,18 @@ impl OfSeason {
     /// # Errors
     /// [`Rejected`] where another day cannot be planned.
     pub(super) fn tell(&self, plan: &mut Plan, wanted: &[String], session: &Session<'_>) -> Result<(), Rejected> {
+        let bathes = plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
+        let has_frame = self.season.loaded.week.standing.frame.is_some();
+        if !bathes && !has_frame {
+            return Ok(());
+        }
         let inputs = session.inputs(session.disk, wanted);
-        plan.enter(self.season.to_frame_on(&inputs, &self.days, self.on, self.today)?);
-        if let Some(soaking) = plan.soak.as_mut().filter(|soaking| soaking.sheet.is_some()) {
-            soaking.in_season = Some(self.season.coir_on(&inputs, &self.days, self.on, self.today)?);
+        let mut days = self.season.days(&inputs, &self.days, self.today)?;
+        if has_frame {
+            plan.enter(self.season.to_frame_on(&self.days, &days, self.on, self.today)?);
+        }
+        if let Some(soaking) = plan.soak.as_mut().filter(|_| bathes) {
+            soaking.in_season = Some(self.season.coir_on(&inputs, &self.days, &mut days, self.on)?);
         }
         Ok(())
     }

@@ -62,8 +62,9 @@ impl Frost {
 
     /// The same of a day that is stated: none in the earlier half of the cold season, which is autumn.
     pub fn last_of_spring(self, day: Date) -> Option<Date> {
-        let [.., first, next] = self.around(day)?;
-        self.last_before(day).filter(|last| *last < next || (next - day).get_days() <= (day - first).get_days())
+        let [before, first, next] = self.around(day)?;
+        let is_near = (next - day).get_days() <= (day - first).get_days();
+        if day < first { Some(before) } else { Some(next).filter(|_| is_near) }
     }
 
     /// The last frost before a day, the first one after that, and the last one after the day.

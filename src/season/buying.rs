@@ -2,7 +2,7 @@
 
 use super::dates::after;
 use super::planned::Season;
-use super::sown_day::{SownDay, sown_days};
+use super::sown_day::SownDay;
 use super::windows::{Dated, is_possible};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::diagnostic::Rejected;
@@ -57,7 +57,7 @@ impl CoirCourse {
 }
 
 impl Season {
-    /// What the course of coir for a day is in the season, worked out from a day on, with the days of its plantings.
+    /// What the course of coir for a day is in the season, with the days of its plantings.
     ///
     /// # Errors
     /// [`Rejected`] where a day cannot be planned.
@@ -65,11 +65,10 @@ impl Season {
         &self,
         inputs: &Inputs<'_>,
         plantings: &[Dated],
+        days: &mut [SownDay],
         on: Date,
-        today: Date,
     ) -> Result<InSeason, Rejected> {
-        let mut days = sown_days(self, inputs, plantings, today)?;
-        let courses = Bought::of(self, inputs, plantings, &mut days)?.coir;
+        let courses = Bought::of(self, inputs, plantings, days)?.coir;
         let first = |course: &CoirCourse| days[course.days[0]].on;
         let course = courses.into_iter().find(|course| course.days.iter().any(|day| days[*day].on == on));
         let serves = |first: &Date, on: Date| (on - *first).get_days() <= SOAKED_KEEPS_DAYS;
@@ -113,17 +112,16 @@ impl Bought {
         let known = |id: &Handle<Ingredient>| season.known(id);
         let mut stock = season.loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(catalogue));
         let left = without_mixes_twice(season, inputs, plantings, days)?;
-        let mixed =
-            |at: usize| -> Mixed<'_> { (left[at].as_ref().unwrap_or(&days[at].plan.mixes), &days[at].loaded.week) };
+        let mixed = |at: usize| (left[at].as_ref().unwrap_or(&days[at].plan.mixes), &days[at].loaded.week);
         let mut totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
         let measured = (0..days.len()).flat_map(|at| mixed(at).0.mixing.measured_loose());
         totals.ingredients = measured.map(|(id, loose)| (known(&id), loose)).collect();
         let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_past).collect();
-        let all: Vec<Mixed<'_>> = open.iter().map(|at| mixed(*at)).collect();
         let soaked = Soaked::of(&stock, days, &mixed, &known);
         let at_hand = stock.clone();
         stock.on_hand.shed.drop_soaked();
-        let mut purchases = to_buy(&all, &soaked.beside(&stock, &open), &known);
+        let season_days = Days { days, mixed: &mixed, soaked, known: &known };
+        let mut purchases = season_days.bought(&open, &stock);
         for line in purchases.lines.iter_mut().filter(|line| line.ingredient.is(Role::SoakedCoir)) {
             let balance = at_hand.on_hand.shed.balance(&line.ingredient, line.need);
             (line.on_hand, line.left_over) = (balance.on_hand, balance.left_with(0.0));
@@ -135,23 +133,9 @@ impl Bought {
             (stock, Some(Decimal::ZERO), Vec::<CoirCourse>::new(), Vec::new());
         for (place, at) in open.iter().copied().enumerate() {
             let is_served = coir.last().is_some_and(|course| course.days.contains(&at));
-            let bought = to_buy(&all[place..=place], &soaked.beside(&shed, &[at]), &known);
+            let bought = season_days.bought(&[at], &shed);
             if !is_served && is_bathed(&bought) {
-                let soon = |other: &&usize| (days[**other].on - days[at].on).get_days() <= SOAKED_KEEPS_DAYS;
-                let served = &open[place..][..open[place..].iter().take_while(soon).count()];
-                // A course that ends long before its first day, since nobody is there, serves fewer days.
-                let keeps = |course: &CoirCourse| course.days.iter().all(|day| course.keeps_until(days[*day].on));
-                let courses = (1..=served.len()).rev().filter_map(|count| {
-                    // What later days need stays dry; of the rest no more is bathed than weighing out adds.
-                    let mut free = at_once.clone();
-                    let later = &open[place + count..];
-                    take(&to_buy(&all[place + count..], &soaked.beside(&at_once, later), &known), &mut free);
-                    let courses =
-                        [&at_once, &free].map(|stock| course(&served[..count], days, &mixed, (stock, &soaked), &known));
-                    let over = |course: &CoirCourse| to_litres(course.soaking.over);
-                    courses.into_iter().flatten().min_by(|one, other| over(one).total_cmp(&over(other)))
-                });
-                let course = courses.into_iter().find(|course| keeps(course) || course.days.len() == 1);
+                let course = season_days.longest_course(&open[place..], &at_once);
                 for line in bought.lines.iter().filter(|line| line.ingredient.is(Role::Coir)) {
                     let more = course.as_ref().map_or(in_litres(0.0), |course| course.soaking.over);
                     take_one(&line.ingredient, Quantity::Volume(more), &mut at_once);
@@ -161,8 +145,7 @@ impl Bought {
             cost = cost.zip(bought.total).and_then(|(sum, more)| sum.checked_add(more));
             put(&bought, &mut shed);
             take(&bought, &mut shed);
-            let own = to_buy(&all[place..=place], &soaked.beside(&at_once, &[at]), &known);
-            take(&own, &mut at_once);
+            take(&season_days.bought(&[at], &at_once), &mut at_once);
             lacks.push(bought.lines.into_iter().filter(|line| line.lacking.size() > 0.0).collect());
         }
         for (at, lines) in open.into_iter().zip(lacks) {
@@ -219,28 +202,59 @@ fn is_bathed(bought: &Purchases) -> bool {
     bought.lines.iter().any(|line| line.ingredient.is(Role::Coir) && line.need.size() > 0.0)
 }
 
-/// The course for some days, those of them alone that need coir; for the first by itself where all is beyond the model.
-fn course<'d>(
-    served: &[usize],
-    days: &[SownDay],
-    mixed: &dyn Fn(usize) -> Mixed<'d>,
-    (stock, soaked): (&Stock, &Soaked),
-    known: plan::Known<'_>,
-) -> Option<CoirCourse> {
-    let takes = |at: &usize| mixed(*at).0.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir));
-    let takers: Vec<usize> = served.iter().copied().filter(takes).collect();
-    [&takers[..], takers.get(..1)?].into_iter().find_map(|served| {
-        let weeks: Vec<Mixed<'_>> = served.iter().map(|at| mixed(*at)).collect();
-        let mixes: Vec<&Mixes> = weeks.iter().map(|(mixes, _)| *mixes).collect();
-        let stock = soaked.beside(stock, served);
-        let bought = to_buy(&weeks, &stock, known);
-        let soaking = soaked_together(&mixes, &bought, &stock, weeks[0].1, known).ok()??;
-        soaking.sheet.as_ref()?;
-        let none = in_litres(0.0);
-        let own = days[served[0]].plan.soak.as_ref().map_or(none, |own| own.soaked);
-        let more = if served.len() > 1 { (soaking.soaked - own).max(none) } else { none };
-        Some(CoirCourse { days: served.to_vec(), more, soaking })
-    })
+/// The days of a season with what is mixed on them.
+struct Days<'d> {
+    days: &'d [SownDay],
+    mixed: &'d dyn Fn(usize) -> Mixed<'d>,
+    soaked: Soaked,
+    known: plan::Known<'d>,
+}
+
+impl<'d> Days<'d> {
+    /// What some of the days take of a stock without soaked coir, and what is bought for them.
+    fn bought(&self, at: &[usize], stock: &Stock) -> Purchases {
+        to_buy(&self.weeks(at), &self.soaked.beside(stock, at), self.known)
+    }
+
+    fn weeks(&self, at: &[usize]) -> Vec<Mixed<'d>> {
+        at.iter().map(|at| (self.mixed)(*at)).collect()
+    }
+
+    /// The course for the first of some days, and for as many of those after it as it serves.
+    fn longest_course(&self, open: &[usize], at_once: &Stock) -> Option<CoirCourse> {
+        let on = |at: &usize| self.days[*at].on;
+        let soon = |other: &&usize| (on(other) - on(&open[0])).get_days() <= SOAKED_KEEPS_DAYS;
+        // A course that ends long before its first day, since nobody is there, serves fewer days.
+        let keeps = |course: &CoirCourse| course.days.iter().all(|day| course.keeps_until(on(day)));
+        let courses = (1..=open.iter().take_while(soon).count()).rev().filter_map(|count| {
+            let (served, later) = open.split_at(count);
+            // What later days need stays dry; of the rest no more is bathed than weighing out adds.
+            let mut free = at_once.clone();
+            take(&self.bought(later, at_once), &mut free);
+            let over = |course: &CoirCourse| to_litres(course.soaking.over);
+            let courses = [at_once, &free].map(|stock| self.course(served, stock)).into_iter().flatten();
+            courses.min_by(|one, other| over(one).total_cmp(&over(other)))
+        });
+        courses.into_iter().find(|course| keeps(course) || course.days.len() == 1)
+    }
+
+    /// The course for some days, those of them alone that need coir; for the first by itself where all is beyond the model.
+    fn course(&self, served: &[usize], stock: &Stock) -> Option<CoirCourse> {
+        let takes = |at: &usize| (self.mixed)(*at).0.totals.ingredients.iter().any(|(id, _)| id.is(Role::Coir));
+        let takers: Vec<usize> = served.iter().copied().filter(takes).collect();
+        [&takers[..], takers.get(..1)?].into_iter().find_map(|served| {
+            let weeks = self.weeks(served);
+            let mixes: Vec<&Mixes> = weeks.iter().map(|(mixes, _)| *mixes).collect();
+            let stock = self.soaked.beside(stock, served);
+            let bought = to_buy(&weeks, &stock, self.known);
+            let soaking = soaked_together(&mixes, &bought, &stock, weeks[0].1, self.known).ok()??;
+            soaking.sheet.as_ref()?;
+            let none = in_litres(0.0);
+            let own = self.days[served[0]].plan.soak.as_ref().map_or(none, |own| own.soaked);
+            let more = if served.len() > 1 { (soaking.soaked - own).max(none) } else { none };
+            Some(CoirCourse { days: served.to_vec(), more, soaking })
+        })
+    }
 }
 
 /// Puts what is bought on the shelf.

@@ -4,13 +4,12 @@ use super::dates::date;
 use super::occupancy::{FramePlaces, Stay, in_frame};
 use super::planned::Season;
 use super::rack::{Group, groups};
-use super::sown_day::{SownDay, sown_days};
+use super::sown_day::SownDay;
 use super::windows::{Dated, Windows};
 use crate::catalogue::{Crop, Handle};
 use crate::diagnostic::Rejected;
 use crate::moment::Moment;
 use crate::plan::{Deed, Entry, Task};
-use crate::week::Inputs;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -18,17 +17,16 @@ impl Season {
     /// When what is sown or potted on on a day goes to the cold frame, with the days of all plantings.
     ///
     /// # Errors
-    /// [`Rejected`] where a day cannot be planned.
+    /// [`Rejected`] where the days leave too much open.
     pub fn to_frame_on(
         &self,
-        inputs: &Inputs<'_>,
         plantings: &[Dated],
+        days: &[SownDay],
         on: Date,
         today: Date,
     ) -> Result<Vec<Entry>, Rejected> {
         let Some(frame) = Windows::of(self, today)?.limits(self).frame else { return Ok(Vec::new()) };
-        let days = sown_days(self, inputs, plantings, today)?;
-        let groups = groups(self, plantings, &days, today);
+        let groups = groups(self, plantings, days, today);
         let day = days.iter().find(|day| day.on == on);
         Ok(day.map(|day| entries(day, &groups, &first_framed(&groups, &frame))).unwrap_or_default())
     }

@@ -8,7 +8,7 @@ use super::occupancy::Limits;
 use super::planned::Season;
 use super::rack::{ColdSpring, RackWeek, cold_spring, groups, hardening, settled, weeks};
 use super::remarks::{Remark, remarks};
-use super::sown_day::{SownDay, sown_days};
+use super::sown_day::SownDay;
 use super::windows::{Dated, TooLate, Windows};
 use crate::diagnostic::Rejected;
 use crate::plan::{Entry, Note, Purchases, Task, Totals, Unstated, soak_entries};
@@ -91,7 +91,7 @@ impl SeasonPlan {
         let limits = windows.limits(season);
         let choice = choose(&windows.items(season)?, &limits);
         let plantings = windows.chosen(&choice);
-        let mut days = sown_days(season, inputs, &plantings, today)?;
+        let mut days = season.days(inputs, &plantings, today)?;
         let bought = Bought::of(season, inputs, &plantings, &mut days)?;
         let groups = groups(season, &plantings, &days, today);
         if let Some(frame) = &limits.frame {

@@ -43,33 +43,30 @@ pub struct Sown {
     pub potted: bool,
 }
 
-/// The days of some plantings, each planned.
-///
-/// # Errors
-/// [`Rejected`] where a day cannot be planned.
-pub(super) fn sown_days(
-    season: &Season,
-    inputs: &Inputs<'_>,
-    plantings: &[Dated],
-    today: Date,
-) -> Result<Vec<SownDay>, Rejected> {
-    let planned = |on: Date| {
-        let loaded = inputs.day(season, plantings, on)?;
-        let plan = plan_without_comparison(&loaded)?;
-        let trays = plan.mixes.layout.trays.iter().filter_map(|(tray, count)| tray.places(*count)).sum();
-        let most = season.loaded.week.standing.trays_a_day.unwrap_or(u64::MAX);
-        let sown = week_on(plantings, on).into_iter().map(|(planting, potted)| Sown { planting, potted }).collect();
-        Ok(SownDay {
-            on,
-            is_past: on < today,
-            sown,
-            trays,
-            over: trays.saturating_sub(most),
-            plan,
-            loaded: Loaded { catalogue: Catalogue::built_in(), ..loaded },
-            lacks: Vec::new(),
-            coir_start: None,
-        })
-    };
-    dates_of(plantings).into_iter().map(planned).collect()
+impl Season {
+    /// The days of some plantings, each planned.
+    ///
+    /// # Errors
+    /// [`Rejected`] where a day cannot be planned.
+    pub fn days(&self, inputs: &Inputs<'_>, plantings: &[Dated], today: Date) -> Result<Vec<SownDay>, Rejected> {
+        let planned = |on: Date| {
+            let loaded = inputs.day(self, plantings, on)?;
+            let plan = plan_without_comparison(&loaded)?;
+            let trays = plan.mixes.layout.trays.iter().filter_map(|(tray, count)| tray.places(*count)).sum();
+            let most = self.loaded.week.standing.trays_a_day.unwrap_or(u64::MAX);
+            let sown = week_on(plantings, on).into_iter().map(|(planting, potted)| Sown { planting, potted }).collect();
+            Ok(SownDay {
+                on,
+                is_past: on < today,
+                sown,
+                trays,
+                over: trays.saturating_sub(most),
+                plan,
+                loaded: Loaded { catalogue: Catalogue::built_in(), ..loaded },
+                lacks: Vec::new(),
+                coir_start: None,
+            })
+        };
+        dates_of(plantings).into_iter().map(planned).collect()
+    }
 }

@@ -47,9 +47,6 @@ impl Logbook {
 
     pub(super) fn at(path: &Path) -> Result<Self, LedgerFault> {
         let Some(bytes) = read_if_there(path, FileKind::Csv.limit())? else { return Ok(Self::default()) };
-        if bytes.len() as u64 > FileKind::Csv.limit() {
-            return Err(at(path, LedgerFault::Unreadable)(ErrorKind::FileTooLarge.into()));
-        }
         let Original { bytes, source, .. } = Original::of(&shown(path), bytes).map_err(LedgerFault::Rejected)?;
         let bad = |BadLine { line, why }| LedgerFault::Log { path: path.to_owned(), line, why };
         let log = log::read(&source.text).map_err(bad)?;

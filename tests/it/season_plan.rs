@@ -269,7 +269,10 @@ fn a_course_of_coir_serves_three_weeks() {
     let (day, files_of) = (|at: usize| plan.days[at].on, files(head, &sowings, ""));
     let inputs = Inputs::new(&files_of);
     let season = inputs.season(Path::new("season.yaml")).unwrap();
-    let told = |at: usize, today: Date| season.coir_on(&inputs, &plan.plantings, day(at), today).unwrap();
+    let told = |at: usize, today: Date| {
+        let mut days = season.days(&inputs, &plan.plantings, today).unwrap();
+        season.coir_on(&inputs, &plan.plantings, &mut days, day(at)).unwrap()
+    };
     let days = |at: usize, today: Date| {
         let told = told(at, today);
         (told.served_by, told.more.map(|(_, days, _)| days).unwrap_or_default())
