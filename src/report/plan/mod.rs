@@ -10,6 +10,7 @@ mod mixing;
 mod remarks;
 mod sowing;
 mod view;
+mod warnings;
 
 pub(super) use calendar::entry_json;
 pub(super) use remarks::note;

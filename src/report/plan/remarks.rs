@@ -1,30 +1,20 @@
-//! Notes, warnings and cautions of a plan in words.
+//! Remarks of a plan, and its notes in words.
 
 use super::PlanReport;
-use super::mixing::mix_name;
-use super::sowing::carried;
-use crate::catalogue::{Crop, Handle, Named, Poison, Tray, caution};
-use crate::plan::{
-    BatchWarning, CropNote, DoseLimit, LIFT_KG, MixRef, Note, Omission, OnRack, SoakWarning, StandsLong, TrayNote,
-    Unstated, Warning,
-};
+use crate::catalogue::{Crop, Handle, Named, Tray, caution};
+use crate::plan::{CropNote, Note, Omission, StandsLong, TrayNote, Unstated};
 use crate::recipe::Why;
 use crate::report::buying;
 use crate::report::remark::{Remark, on};
 use crate::report::soak::SoakReport;
 use crate::report::words::{
-    COIR_UNSAID, NO_CROP, after_mix, and, assumption, batch_name, batches_of, capital, count, day_and_hour, day_of,
-    fact, grows_stale, lifted, log_unread, needed, no_time, not_entered, outside_awake, salt_safety, span, taken_back,
-    tray_name, uncapital, whole_percent, why,
+    NO_CROP, and, assumption, batch_name, batches_of, capital, count, needed, span, tray_name, uncapital, why,
 };
-use crate::stock::{KEEPS_DAYS, Known, SOAKED_KEEPS_DAYS};
+use crate::stock::{KEEPS_DAYS, SOAKED_KEEPS_DAYS};
 use crate::units::customary::LITRE;
-use crate::units::mass::{gram, pound};
-use crate::units::volume::{cubic_yard, millilitre, us_liquid_gallon};
-use crate::units::{Cell, Mass, Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
+use crate::units::volume::{millilitre, us_liquid_gallon};
+use crate::units::{Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
-use jiff::ZonedDateTime;
-use jiff::civil::Date;
 
 impl PlanReport<'_> {
     /// What to watch out for.
@@ -51,143 +41,6 @@ impl PlanReport<'_> {
         });
         remark.collect()
     }
-
-    fn warning(&self, warning: &Warning, units: UnitSystem) -> String {
-        match warning {
-            Warning::AlreadyMixed(known) => already_mixed(known),
-            Warning::NotEntered(day) => not_entered(*day),
-            Warning::LogUnread(why) => log_unread(why),
-            Warning::SoakedCoirUnused(amount, made) => soaked_unused(*amount, *made, self.week.day(), units),
-            Warning::RackOutgrown(needs) => rack_outgrown(needs),
-            Warning::OddCell(tray, usual) => format!(
-                "A cell of `{}` is said to hold {}, and the usual one holds {}: check its unit.",
-                tray_name(tray, units),
-                fact(Cell(tray.cell), units),
-                fact(Cell(*usual), units)
-            ),
-            Warning::TopTooDeep(trays) => format!(
-                "The sieved top layer is deeper than the cells of {}: check the `depth:` of `top:` in the recipe.",
-                and(trays.iter().map(|tray| format!("`{}`", tray_name(tray, units))))
-            ),
-            Warning::MuchMix(mix) => format!(
-                "{} of mix is more than any bench makes: look for a slip of a unit or a zero in trays, cells and plants.",
-                needed(*mix, units)
-            ),
-            Warning::ManyPackages(ingredient, packages) => format!(
-                "{packages} packages of {} are more than anyone buys: look for a slip of a unit or a zero in the trays \
-                 and in what a package gives.",
-                ingredient.name
-            ),
-            Warning::Batch(index, warning) => {
-                batch_warning(&batch_name(&self.plan.mixes.batches[*index].name, units), warning, units)
-            }
-            Warning::Late(at) => late(at),
-            Warning::LimeLate { by, today } => lime_late(by, *today),
-            Warning::MatsOutgrown { trays, mats } => mats_outgrown(*trays, *mats),
-            Warning::MixOutsideAwake(at) => outside_awake("The mix is to be made", at),
-            Warning::WhileAway(away) => while_away(away),
-            Warning::SoakFails(error) => format!("The soak of the coir cannot be worked out: {error}."),
-            Warning::Soak(warning) => soak_warning(warning, units),
-            Warning::WantsAcid { crops, left_out } => {
-                let left_out = match &left_out[..] {
-                    [] => "nothing of the recipe was left out for that".to_owned(),
-                    ids => format!("left out for that: {}", and(ids)),
-                };
-                format!(
-                    "An acid mix is wanted for {}; {left_out}. Check the rest, above all ready-made mix and fertilisers, \
-                     and the pH (about 4.5 to 5.5, from memory), or use a recipe of its own.",
-                    and(crops)
-                )
-            }
-            Warning::Poisonous(crops) => poisonous(crops),
-            Warning::TakenAsCovered(crops) => format!(
-                "Nothing is known of the light that {} want{}: the seed is taken to be covered, and seed that needs light \
-                 would not come up. See the packet, and write `light: light`, `thin`, `cover` or `dark` under `crops:`.",
-                and(crops),
-                if crops.len() == 1 { "s" } else { "" }
-            ),
-            Warning::ScoopTooCoarse(mixes) => format!(
-                "No scoop is fine enough for {}: measure with a jug, or by the spoon.",
-                and(mixes.iter().map(|mix| mix_name(*mix, self.plan)))
-            ),
-            Warning::HeavyTub { mixes, wet } => self.heavy_tub(mixes, *wet, units),
-        }
-    }
-
-    fn heavy_tub(&self, mixes: &[MixRef], wet: Mass, units: UnitSystem) -> String {
-        format!(
-            "A moist load of {} weighs up to {}, past the {} that NIOSH sets for lifting: empty it by the scoop, or make \
-             smaller loads.",
-            and(mixes.iter().map(|mix| mix_name(*mix, self.plan))),
-            lifted(wet, Rounding::Up, units),
-            units.prose(&format!("{LIFT_KG} kg (51 lb)"))
-        )
-    }
-}
-
-fn while_away(away: &[(Date, bool, Vec<Handle<Crop>>)]) -> String {
-    let each = away.iter().map(|(day, is_out, crops)| {
-        let [what, from] = if *is_out { ["plant out", "on"] } else { ["harden off", "from"] };
-        format!("to {what} {} {from} {}", and(crops), day.strftime("%a %-d %b"))
-    });
-    format!("Nobody is there (`awake:`, `not_on:`) {}.", and(each))
-}
-
-fn late(at: &ZonedDateTime) -> String {
-    format!("The first thing to do was due {}: see the calendar, or mix later.", day_and_hour(at))
-}
-
-fn already_mixed(known: &Known) -> String {
-    let (entry, back) = (known.entry(), taken_back(known));
-    let date = entry.date.split(' ').next().unwrap_or_default();
-    let what = if known.is_same { "This week is" } else { "These sowings, or some of them, are" };
-    let of = if known.is_same { String::new() } else { format!(", when they were for {}", day_of(entry)) };
-    format!(
-        "{what} entered as mixed in the log, on {date} (entry {}{of}): the amounts are off the stock, and what this plan \
-         asks for comes on top. {back}",
-        entry.number
-    )
-}
-
-/// Soaked coir that is too old, or not made yet.
-fn soaked_unused(amount: Volume, made: Date, mix_on: Option<Date>, units: UnitSystem) -> String {
-    let why = match mix_on {
-        Some(day) if day < made => "it is made only after this mix".to_owned(),
-        _ => format!("it keeps {SOAKED_KEEPS_DAYS} days (common practice)"),
-    };
-    format!("{} of soaked coir, made {made}, is not used: {why}.", fact(amount, units))
-}
-
-fn rack_outgrown(needs: &OnRack) -> String {
-    let places = count(needs.free, "place", "places");
-    let carried = if needs.pots > 0 { format!(" ({})", carried(needs)) } else { String::new() };
-    let (needed, lacking) = (needs.needed, needs.needed - needs.free);
-    format!("The rack has {places} free and these sowings need {needed}{carried}: {lacking} too few.")
-}
-
-fn mats_outgrown(trays: u64, mats: u64) -> String {
-    let (want, places) = (count(trays, "tray wants heat", "trays want heat"), count(mats, "place", "places"));
-    format!(
-        "{want} from below, and the rack has {places} with it: {} too few. What germinates warmest has them first.",
-        trays - mats
-    )
-}
-
-fn lime_late(by: &ZonedDateTime, today: bool) -> String {
-    let now = if today { "lime the peat today" } else { "it goes in with the mix" };
-    format!(
-        "It is too late to lime the peat a week ahead (by {}), and lime takes about a week to act: {now}, and mix later, or \
-         test with a pH strip before sowing.",
-        day_and_hour(by)
-    )
-}
-
-fn poisonous(crops: &[Handle<Crop>]) -> String {
-    let of = |what: Poison| and(crops.iter().filter(|crop| crop.poisonous == Some(what)));
-    let whole = Some(of(Poison::All)).filter(|names| !names.is_empty());
-    let seed = Some(of(Poison::Seed)).filter(|names| !names.is_empty()).map(|names| format!("the seed of {names}"));
-    let all = whole.into_iter().chain(seed).collect::<Vec<_>>().join("; ");
-    format!("Poisonous: {all}. Keep seed and plants from children and animals; wash hands (from memory).")
 }
 
 fn stands_long(all: &[StandsLong]) -> String {
@@ -196,72 +49,6 @@ fn stands_long(all: &[StandsLong]) -> String {
         format!("{} is {stands} weeks old, not {}: sow from {sow}", crop.shown(), weeks.trim_end())
     });
     format!("At the last frost {}, or pot on.", of.collect::<Vec<_>>().join("; "))
-}
-
-fn batch_warning(batch: &str, warning: &BatchWarning, units: UnitSystem) -> String {
-    match warning {
-        BatchWarning::Rich { share, strongly, crops } => format!(
-            "Castings and compost make {} of the batch `{batch}`{}. In one trial emergence suffered from 10 % on, in others \
-             10 to 20 % helped{}; it is the salts and the ripeness that count: sow in a poorer mix and pot on into this, \
-             or keep the conductivity of an extract low.",
-            whole_percent(*share),
-            if crops.is_empty() { String::new() } else { format!(", much for seed of {}", and(crops)) },
-            if *strongly { ", and this is more than a third: do not sow into it untested" } else { "" }
-        ),
-        BatchWarning::StrongDose { what, grams_per_litre, limit } => format!(
-            "The batch `{batch}` holds {} of {} to the {}, and {}: check the rate and its unit.",
-            units.either(format!("{} g", plain(*grams_per_litre, 1)), pounds_per_yard(*grams_per_litre, 1)),
-            and(what),
-            units.either("litre", "cubic yard"),
-            match limit {
-                DoseLimit::Lime => format!(
-                    "{} are published for peat (UC Davis 2007; Maher et al. 2008)",
-                    units.either("3 to 7 g".to_owned(), format!("5 to {}", pounds_per_yard(7.0, 0)))
-                ),
-                DoseLimit::Fertiliser => format!(
-                    "above about {} salts can harm seedlings (from memory)",
-                    units.either("10 g".to_owned(), pounds_per_yard(10.0, 0))
-                ),
-            }
-        ),
-        BatchWarning::DoseAsPart(ingredient, share) => format!(
-            "The batch `{batch}` is {} {}, which is dosed by {} as a rule: is a dose under `doses:` meant?",
-            whole_percent(*share),
-            ingredient.name,
-            units.either("the gram", "weight")
-        ),
-        BatchWarning::PhosphorusWithInoculant(fertiliser) => format!(
-            "The batch `{batch}` holds an inoculant and {}: soluble phosphorus keeps mycorrhiza from forming (Douds 2009: \
-             next to none at 31 ppm in the feed).",
-            fertiliser.name
-        ),
-    }
-}
-
-/// Pounds in a cubic yard, as US tables print doses.
-fn pounds_per_yard(grams_per_litre: f64, decimals: usize) -> String {
-    let yard = to_litres(Volume::new::<cubic_yard>(1.0));
-    format!("{} lb", plain(Mass::new::<gram>(grams_per_litre * yard).get::<pound>(), decimals))
-}
-
-fn soak_warning(warning: &SoakWarning, units: UnitSystem) -> String {
-    match warning {
-        SoakWarning::OutOfReach => {
-            "The coir's course does not reach its target: the worksheet says what would.".to_owned()
-        }
-        SoakWarning::AfterMix(ready) => after_mix(ready),
-        SoakWarning::Waits(hours) => format!(
-            "Soaked coir would wait {} days for the mix. Dripping in a closed tub it keeps three, drained, hand-moist, loosely \
-             covered and cool about three weeks (common practice); `ready:` under `soak:` soaks it later.",
-            plain(hours / 24.0, 1)
-        ),
-        SoakWarning::GrowsStale { runs, hours } => grows_stale(*runs, *hours),
-        SoakWarning::ReadyOutsideAwake(at) => outside_awake("The coir is to be ready", at),
-        SoakWarning::NoTime(fitting) => no_time(*fitting, units),
-        SoakWarning::Unsaid => COIR_UNSAID.to_owned(),
-        SoakWarning::Salt(salt) => salt_safety(salt).unwrap_or_default(),
-        SoakWarning::Course(caution) => format!("The coir's course: {}.", caution.text),
-    }
 }
 
 const SOAK_UNUSED: &str = "The mix holds no coir: `soak:`, in the week or its place, does nothing here (`use: coir` \
