@@ -120,7 +120,7 @@ impl Bought {
         let soaked = Soaked::of(&stock, days, &mixed, &known);
         let at_hand = stock.clone();
         stock.on_hand.shed.drop_soaked();
-        let season_days = Days { days, mixed: &mixed, soaked, known: &known };
+        let season_days = Days { sown: days, mixed: &mixed, soaked, known: &known };
         let mut purchases = season_days.bought(&open, &stock);
         for line in purchases.lines.iter_mut().filter(|line| line.ingredient.is(Role::SoakedCoir)) {
             let balance = at_hand.on_hand.shed.balance(&line.ingredient, line.need);
@@ -204,7 +204,7 @@ fn is_bathed(bought: &Purchases) -> bool {
 
 /// The days of a season with what is mixed on them.
 struct Days<'d> {
-    days: &'d [SownDay],
+    sown: &'d [SownDay],
     mixed: &'d dyn Fn(usize) -> Mixed<'d>,
     soaked: Soaked,
     known: plan::Known<'d>,
@@ -222,7 +222,7 @@ impl<'d> Days<'d> {
 
     /// The course for the first of some days, and for as many of those after it as it serves.
     fn longest_course(&self, open: &[usize], at_once: &Stock) -> Option<CoirCourse> {
-        let on = |at: &usize| self.days[*at].on;
+        let on = |at: &usize| self.sown[*at].on;
         let soon = |other: &&usize| (on(other) - on(&open[0])).get_days() <= SOAKED_KEEPS_DAYS;
         // A course that ends long before its first day, since nobody is there, serves fewer days.
         let keeps = |course: &CoirCourse| course.days.iter().all(|day| course.keeps_until(on(day)));
@@ -250,7 +250,7 @@ impl<'d> Days<'d> {
             let soaking = soaked_together(&mixes, &bought, &stock, weeks[0].1, self.known).ok()??;
             soaking.sheet.as_ref()?;
             let none = in_litres(0.0);
-            let own = self.days[served[0]].plan.soak.as_ref().map_or(none, |own| own.soaked);
+            let own = self.sown[served[0]].plan.soak.as_ref().map_or(none, |own| own.soaked);
             let more = if served.len() > 1 { (soaking.soaked - own).max(none) } else { none };
             Some(CoirCourse { days: served.to_vec(), more, soaking })
         })
