@@ -9,9 +9,9 @@ use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use trayful::catalogue::Role;
-use trayful::plan::{Task, plan_without_comparison, trays_alone};
+use trayful::plan::{InSeason, Task, plan_without_comparison, trays_alone};
 use trayful::report::{PlanReport, Report};
-use trayful::season::{CoirCourse, Doubt, EntryOf, Help, SeasonPlan};
+use trayful::season::{CoirCourse, Doubt, EntryOf, Help, Season, SeasonPlan};
 use trayful::source::Memory;
 use trayful::stock::money;
 use trayful::units::to_litres;
@@ -235,6 +235,12 @@ fn own_ingredients_of_recipes_are_told_apart() {
     }
 }
 
+/// What the coir of a day is in a season, worked out from another day on.
+fn coir_on(season: &Season, inputs: &Inputs<'_>, plan: &SeasonPlan, on: Date, today: Date) -> InSeason {
+    let mut days = season.days(inputs, &plan.plantings, today).unwrap();
+    season.coir_on(inputs, &plan.plantings, &mut days, on).unwrap()
+}
+
 /// Days 0, 14 and 21 are served by one course, which is that of a week with all their sowings; day 22 has its own.
 /// What is older than three weeks on the first day serves none.
 #[test]
@@ -269,10 +275,7 @@ fn a_course_of_coir_serves_three_weeks() {
     let (day, files_of) = (|at: usize| plan.days[at].on, files(head, &sowings, ""));
     let inputs = Inputs::new(&files_of);
     let season = inputs.season(Path::new("season.yaml")).unwrap();
-    let told = |at: usize, today: Date| {
-        let mut days = season.days(&inputs, &plan.plantings, today).unwrap();
-        season.coir_on(&inputs, &plan.plantings, &mut days, day(at)).unwrap()
-    };
+    let told = |at: usize, today: Date| coir_on(&season, &inputs, &plan, day(at), today);
     let days = |at: usize, today: Date| {
         let told = told(at, today);
         (told.served_by, told.more.map(|(_, days, _)| days).unwrap_or_default())
