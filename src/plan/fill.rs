@@ -270,7 +270,7 @@ impl WeekFilling {
 
 /// Sets a week's batches against what is at hand, one after the other.
 pub fn week_filling(mixes: &Mixes, shed: &Shed) -> WeekFilling {
-    let lines = shed.parted(needs(&mixes.totals, &mixes.extras()), mixes.straight());
+    let lines = shed.parted(needs(&mixes.totals, &mixes.extras()), Mixes::straight([mixes]));
     let lines = lines.into_iter().map(|(id, need)| shed.balance(&id, need));
     let mut left = shed.clone();
     let steps = uses(mixes)

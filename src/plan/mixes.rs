@@ -4,8 +4,8 @@
 use super::bench::{MixRef, Mixing, Scoop, TOLERANCE, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
-use super::mix::{Batch, Half, Sorting, filled, loose_per_cells};
-use super::sow::{Layout, SowingPlan, lay_out};
+use super::mix::{Batch, Sorting, filled, loose_per_cells};
+use super::sow::{Half, Layout, SowingPlan, Trial, lay_out};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::dry_kg_of_loose;
 use crate::diagnostic::{Code, Problem, Rejected};
@@ -13,6 +13,8 @@ use crate::exact::Fraction;
 use crate::stock::{Use, UsedFor, countable, counted};
 use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
 use crate::week::{Faults, Loaded, Sowing, Week};
+use std::collections::{BTreeMap, BTreeSet};
+use std::num::NonZeroU32;
 use std::sync::Arc;
 
 /// The most batches of a week.
@@ -28,6 +30,8 @@ pub struct Mixes {
     pub layout: Arc<Layout>,
     /// The batches, those without inoculant first within their recipe.
     pub batches: Vec<Batch>,
+    /// Which half of a trial of coir fills what.
+    pub trial: Trial,
     /// How the batches are made.
     pub mixing: Mixing,
     /// Covering material, which is no part of a mix.
@@ -90,8 +94,16 @@ impl Mixes {
             Some(known) if known.layout.sowings.iter().map(|s| s.batch).eq(batch_of()) => Arc::clone(&known.layout),
             _ => Arc::new(lay_out(week, &demand.cells, batch_of)),
         };
-        let filled = filled(demand, &sorted, &rank, &layout.sowings);
-        let measured = |from_stock| sorting.measured(&filled, demand.volume, from_stock);
+        let is_tried: BTreeSet<usize> = sorting.tried().collect();
+        let trial = Trial::of(&layout, week, |batch| is_tried.contains(&batch));
+        let cells = |half| {
+            let sowings = (0..).zip(&layout.sowings).map(|(index, plan)| (plan, trial.filled(index, plan, half)));
+            filled(demand, &sorted, &rank, sowings)
+        };
+        let filled = cells(None);
+        let halves: Vec<_> =
+            Half::BOTH.into_iter().filter(|_| !trial.is_empty()).map(|half| cells(Some(half))).collect();
+        let measured = |from_stock| sorting.measured((&filled, &halves), demand.volume, from_stock);
         let batches = measured(true);
         let totals = Totals::of(&batches, &layout);
         let beyond = (batches.len() > MOST_BATCHES)
@@ -111,7 +123,26 @@ impl Mixes {
         if batches.iter().any(|batch| !batch.from_stock.is_empty()) {
             mixing.numbered = made(&measured(false)).numbered;
         }
-        Ok(Self { mixing, covering: covering(&layout, loaded), totals, batches, layout })
+        Ok(Self { mixing, covering: covering(&layout, loaded), totals, batches, layout, trial })
+    }
+
+    /// The sowings of one crop in one kind of tray and one batch together, by the names of crops and trays; their cells
+    /// also by the halves of a trial.
+    pub fn by_crop<'l>(&'l self, week: &'l Week) -> Vec<CropSum<'l>> {
+        let mut sums: BTreeMap<_, CropSum<'l>> = BTreeMap::new();
+        for (index, (sowing, plan)) in (0..).zip(self.layout.of(week)) {
+            let crop = sowing.crop.as_ref().map(|crop| (&crop.name, crop));
+            let none = CropSum { first: sowing, batch: plan.batch, cells: 0, halves: None, seeds: 0 };
+            let sum = sums.entry((crop, &sowing.tray.name, plan.batch)).or_insert(none);
+            sum.cells += u64::from(plan.cells.cells);
+            sum.seeds += u64::from(plan.cells.seeds.map_or(0, NonZeroU32::get));
+            if let Some([buffered, straight]) = self.trial.halves(index) {
+                let [first, second] = sum.halves.get_or_insert_default();
+                *first += buffered.sown;
+                *second += straight.sown;
+            }
+        }
+        sums.into_values().collect()
     }
 
     /// The numbers of the batches of a mix whose lime is better mixed in ahead.
@@ -159,9 +190,15 @@ impl Mixes {
         (1..).zip(&self.mixing.numbered).filter(|(_, index)| is_one(**index)).map(|(number, _)| number).collect()
     }
 
-    /// The share of the coir that is not soaked: the half of a trial.
-    pub(super) fn straight(&self) -> f64 {
-        if self.batches.iter().any(|batch| batch.half.is_some()) { Half::SHARE } else { 0.0 }
+    /// The share of the coir of some weeks that is not soaked: that of the straight half of a trial.
+    pub(super) fn straight<'m>(weeks: impl IntoIterator<Item = &'m Self>) -> f64 {
+        let batches = weeks.into_iter().flat_map(|mixes| &mixes.batches);
+        let [all, straight] = batches.fold([0.0; 2], |[all, straight], batch| {
+            let coir = batch.ingredients.iter().filter(|part| part.ingredient.is(Role::Coir));
+            let coir_l: f64 = coir.map(|part| to_litres(part.loose)).sum();
+            [all + coir_l, straight + if batch.half == Some(Half::Straight) { coir_l } else { 0.0 }]
+        });
+        if straight > 0.0 { straight / all } else { 0.0 }
     }
 
     /// What recipes ask for that loads measure otherwise, with what they measure: a scoop is rounded up or, for one part
@@ -181,13 +218,28 @@ impl Mixes {
     pub fn extras(&self) -> Vec<Use> {
         let scooped = self.scooped().into_iter().map(|(id, need, amount)| {
             let more = amount.of_size(amount.size() - need.size());
-            Use { straight: self.straight(), ..Use::new(UsedFor::Scoops, &id, more) }
+            Use { straight: Self::straight([self]), ..Use::new(UsedFor::Scoops, &id, more) }
         });
         let layers = self.covering.iter();
         let covering =
             layers.map(|layer| Use::new(UsedFor::Covering, &layer.ingredient, Quantity::Volume(layer.loose)));
         scooped.chain(covering).collect()
     }
+}
+
+/// Sowings of one crop in one kind of tray and one batch.
+#[derive(Clone, Copy, Debug)]
+pub struct CropSum<'l> {
+    /// The first of them.
+    pub first: &'l Sowing,
+    /// Index of the batch, in a trial that of its first half.
+    pub batch: usize,
+    /// Their cells.
+    pub cells: u64,
+    /// Those of either half of a trial.
+    pub halves: Option<[u64; 2]>,
+    /// Their seeds.
+    pub seeds: u64,
 }
 
 /// The refusal of all the sowings together, at the one that fills most.

@@ -32,13 +32,14 @@ pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,
 };
-pub use mix::{Batch, DoseAmount, Half, Omission, PartAmount, TopLayer, Volumes};
-pub use mixes::{Known, Mixes, Totals};
+pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes};
+pub use mixes::{CropSum, Known, Mixes, Totals};
 pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Warning};
 pub use soaking::{Fitting, InSeason, Soaking, of_weeks as soaked_together};
 pub use sow::{
-    CellCount, CropSum, FilledTrays, Germination, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion, TrayRows,
-    Unstated, arrange, cells_for, chance_of, chance_of_cell, chance_per_cell, germination, trays_alone,
+    CellCount, FilledTrays, Germination, Half, HalfOf, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion,
+    TrayRows, Trial, TriedRows, Unstated, arrange, cells_for, chance_of, chance_of_cell, chance_per_cell, germination,
+    trays_alone,
 };
 
 use crate::catalogue::{Crop, Handle, Ingredient};

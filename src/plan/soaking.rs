@@ -3,7 +3,7 @@
 use super::bench::wetted;
 use super::buy::HARDLY_ANY;
 use super::mixes::Known;
-use super::{Half, Mixes, PurchaseLine, Purchases};
+use super::{Mixes, PurchaseLine, Purchases};
 use crate::catalogue::{Handle, Ingredient, Role};
 use crate::coir::soak::{CoirAmount, KEEPS_HOURS, Lot, Product, Soak, Times, Worksheet};
 use crate::coir::{
@@ -219,7 +219,7 @@ impl Pieces {
     }
 
     /// What is soaked, what of a trial is only wetted, and what is soaked beyond the need, where some soaked coir stands in.
-    fn parted(&self, need: Volume, stands_in: Volume, soak: &Soak) -> [Volume; 3] {
+    fn parted(&self, need: Volume, (stands_in, straight): (Volume, f64), soak: &Soak) -> [Volume; 3] {
         let none = in_litres(0.0);
         let weighed = |need: Volume, left: Volume| self.weighed(need, left, &soak.product);
         if !soak.tries_half() {
@@ -227,7 +227,7 @@ impl Pieces {
             return [soaked, none, soaked - need];
         }
         // The batches that are made with soaked coir; the other half is only wetted.
-        let half = (need + stands_in) * Half::SHARE;
+        let half = (need + stands_in) * (1.0 - straight);
         let trifle = (self.each * (WEIGHED_KG / soak.product.kg)).min(half * LEAST_LEFT.0);
         let wanted = Some(half - stands_in).filter(|wanted| *wanted > trifle || stands_in <= none).unwrap_or(none);
         let soaked = if wanted > none { weighed(wanted, self.give - (need - wanted)) } else { none };
@@ -273,6 +273,8 @@ pub(super) struct CoirNeed {
     all: Volume,
     /// What soaked coir at hand does not stand in for.
     pub(super) need: Volume,
+    /// The share of all that is only wetted.
+    straight: f64,
 }
 
 impl CoirNeed {
@@ -284,13 +286,13 @@ impl CoirNeed {
         let extras = weeks.iter().flat_map(|mixes| mixes.extras()).filter(|more| more.ingredient.is(Role::Coir));
         let more = kinds.chain(extras.filter_map(|more| more.amount.litres()).map(in_litres));
         let all = more.fold(in_litres(0.0), |sum, loose| sum + loose);
-        let straight = weeks.first().map_or(0.0, |mixes| mixes.straight());
+        let straight = Mixes::straight(weeks.iter().copied());
         let parted = stock.map(|stock| stock.on_hand.shed.parted([(coir.clone(), Quantity::Volume(all))], straight));
         let rest = |parted: Vec<(Handle<Ingredient>, Quantity)>| {
             parted.into_iter().filter(|(id, _)| *id == coir).filter_map(|(_, rest)| rest.litres()).sum()
         };
         let need = parted.map_or(all, |parted| in_litres(rest(parted)));
-        Some(Self { coir, all, need })
+        Some(Self { coir, all, need, straight })
     }
 
     pub(super) fn is_needed(&self) -> bool {
@@ -333,14 +335,14 @@ pub fn of_weeks(
 ) -> Result<Option<Soaking>, CoirError> {
     let found = CoirNeed::of(mixes, Some(stock), known).filter(CoirNeed::is_needed);
     let Some(found) = found else { return Ok(None) };
-    let CoirNeed { coir, all, need } = found;
+    let CoirNeed { coir, all, need, straight } = found;
     let Some(mut soak) = week.soak.clone() else { return Ok(None) };
     // The one tub serves for both, unless the soak has its own.
     let own_l = soak.tub_l;
     soak.tub_l = own_l.or(week.tub.map(to_litres));
     let line = purchases.lines.iter().find(|line| line.ingredient == coir);
     let Some(pieces) = Pieces::of(&mut soak, (&coir, need), line, stock) else { return Ok(None) };
-    let [soaked, straight, over] = pieces.parted(need, all - need, &soak);
+    let [soaked, straight, over] = pieces.parted(need, (all - need, straight), &soak);
     let dry_kg = |loose: Volume| dry_kg_of_sold(soak.product.kg) * (to_litres(loose) / to_litres(pieces.each));
     let straight_kg = soak.tries_half().then(|| dry_kg(straight));
     let batches = mixes.iter().flat_map(|mixes| &mixes.batches);

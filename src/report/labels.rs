@@ -4,14 +4,14 @@ use super::words::{count, span, tray_name};
 use super::{csv, html};
 use crate::catalogue::Named as _;
 use crate::moment::Moment;
-use crate::plan::{Half, Plan, SowingPlan, TrayMap, TrayPortion};
+use crate::plan::{Half, HalfOf, Plan, SowingPlan, TrayMap, TrayPortion};
 use crate::printable::{isolated, printable};
 use crate::units::UnitSystem;
 use crate::week::{Sowing, Week, small};
 use jiff::Span;
 use jiff::civil::Date;
 use maud::{Markup, html};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::io::{self, Write};
 
 /// The most labels that are made at once: more than four hundred pages.
@@ -99,24 +99,32 @@ impl Labels {
             let own = all.saturating_sub(shared.len() as u64);
             let places = shared.into_iter().map(|(map, rows)| (Some(map.number), Some((rows.from, rows.to))));
             let places = std::iter::repeat_n((None, None), usize::try_from(own).unwrap_or_default()).chain(places);
-            let tray = &of.0.tray;
-            let whole_each = layout.whole_each(index, own, tray.per_tray.unwrap_or(tray.cells));
-            let is_tried = mixes.batches[of.1.batch].half.is_some();
-            for (number, (shared, rows)) in (1..).zip(places) {
-                let all_rows = Some((1, small(tray.rows))).filter(|(_, last)| *last > 1);
-                let parts = match rows.or(all_rows).map(TrayPortion::halves) {
-                    _ if !is_tried => vec![(0, rows)],
-                    _ if number <= 2 * whole_each => vec![(usize::from(number > whole_each), rows)],
-                    Some(halves) => (0..).zip(halves).filter(|(_, rows)| rows.is_some()).collect(),
-                    None if number == all && is_one_pot_over(of) => vec![(1, None)],
-                    None => vec![(0, None), (1, None)],
-                };
-                labels.extend(parts.into_iter().map(|(half, rows)| {
-                    let batch = of.1.batch + half;
-                    let (half, batch) = (mixes.batches[batch].half, mixes.mixing.number(batch));
-                    Label { day, number: (number, all), shared, rows, half, batch, ..Label::of(of, units) }
+            let Some(halves) = mixes.trial.halves(index) else {
+                labels.extend((1..).zip(places).map(|(number, (shared, rows))| {
+                    let batch = mixes.mixing.number(of.1.batch);
+                    Label { day, number: (number, all), shared, rows, batch, ..Label::of(of, units) }
                 }));
-            }
+                continue;
+            };
+            // Pots by the trays that carry them, or together.
+            let each = if of.0.tray.pot { of.0.tray.per_tray.unwrap_or(u64::MAX) } else { 1 };
+            let parts = halves_of(halves, own, each);
+            labels.extend(parts.into_iter().map(|Part { half, number, shared, rows }| {
+                let batch = mixes.mixing.number(of.1.batch + half as usize);
+                let cells = small(halves[half as usize].sown);
+                let number = (number, all);
+                Label {
+                    day,
+                    number,
+                    shared,
+                    rows,
+                    half: Some(half),
+                    batch,
+                    cells,
+                    plants: None,
+                    ..Label::of(of, units)
+                }
+            }));
         }
         Ok(Self { title: plan.title.clone(), labels })
     }
@@ -145,10 +153,39 @@ impl Labels {
     }
 }
 
-/// Whether a single pot is left over once the trays that carry the rest are full.
-fn is_one_pot_over((sowing, plan): (&Sowing, &SowingPlan)) -> bool {
-    let each = sowing.tray.per_tray.unwrap_or(u64::MAX);
-    sowing.tray.pot && (u64::from(plan.trays).saturating_sub(1)).is_multiple_of(each)
+/// A label of one half of a trial.
+struct Part {
+    half: Half,
+    number: u64,
+    shared: Option<u64>,
+    rows: Option<(u32, u32)>,
+}
+
+/// The labels of both halves of a sowing that has so many `own` trays, whole ones `each` to a label: by their number,
+/// then by their rows.
+fn halves_of(halves: &[HalfOf; 2], own: u64, each: u64) -> Vec<Part> {
+    let mut shared_number = BTreeMap::new();
+    let shared = halves.iter().flat_map(|of| &of.rows).filter(|rows| rows.is_shared);
+    shared.for_each(|rows| {
+        shared_number.entry(rows.tray).or_insert(0);
+    });
+    (own + 1..).zip(shared_number.values_mut()).for_each(|(number, of)| *of = number);
+    let mut parts = Vec::new();
+    let mut first = 0;
+    for (half, of) in Half::BOTH.into_iter().zip(halves) {
+        let last = if of.whole > 0 { (first + of.whole).div_ceil(each) } else { 0 };
+        parts.extend((first / each..last).map(|number| Part { half, number: number + 1, shared: None, rows: None }));
+        first += of.whole;
+        let rows = of.rows.iter().filter(|rows| rows.is_sown);
+        parts.extend(rows.map(|rows| Part {
+            half,
+            number: if rows.is_shared { shared_number[&rows.tray] } else { rows.tray },
+            shared: rows.is_shared.then_some(rows.tray),
+            rows: Some(rows.rows),
+        }));
+    }
+    parts.sort_by_key(|part| (part.number, part.rows));
+    parts
 }
 
 impl Label {

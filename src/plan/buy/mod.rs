@@ -263,7 +263,7 @@ fn of_mixes(weeks: &[(&Mixes, &Week)], stock: &Stock, known: Known<'_>) -> Purch
     let totals = Totals::of_all(weeks.iter().map(|(mixes, _)| &mixes.totals), known);
     let extras = weeks.iter().flat_map(|(mixes, _)| mixes.extras());
     let extras: Vec<Use> = extras.map(|used| Use { ingredient: known(&used.ingredient), ..used }).collect();
-    let straight = weeks.first().map_or(0.0, |(mixes, _)| mixes.straight());
+    let straight = Mixes::straight(weeks.iter().map(|(mixes, _)| *mixes));
     let needs = stock.on_hand.shed.parted(needs(&totals, &extras), straight);
     let covering = extras.iter().filter(|used| used.purpose == UsedFor::Covering);
     let covering = covering.map(|used| (used.ingredient.clone(), used.amount));
@@ -369,7 +369,8 @@ fn alternatives(
         let other_mixes = if is_of_plan { None } else { Some(Mixes::make(demand, &wanted, loaded, Some(mixes)).ok()?) };
         let made = other_mixes.as_ref().unwrap_or(mixes);
         let need = made.totals.ingredients.get(other).unwrap_or(in_litres(0.0));
-        let (total, unpriced) = cost(&stock.on_hand.shed.parted(needs(&made.totals, &made.extras()), made.straight()));
+        let (total, unpriced) =
+            cost(&stock.on_hand.shed.parted(needs(&made.totals, &made.extras()), Mixes::straight([made])));
         let chosen = made.are_alike(mixes);
         (to_litres(need) > 0.0).then(|| Alternative { ingredient: other.clone(), chosen, need, total, unpriced })
     };

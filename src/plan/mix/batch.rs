@@ -5,10 +5,9 @@ use super::sorting::{BatchOf, Composed, Sorting};
 use super::volumes::{Cells, Volumes, of_cells};
 use crate::behaviour::packing::{ExpectedYield, expected_yield};
 use crate::catalogue::{Crop, CropChoice, Feeds, Handle, Ingredient, Role, Tray};
-use crate::coir::WaterHeld;
 use crate::exact::Fraction;
 use crate::plan::demand::Demand;
-use crate::plan::sow::SowingPlan;
+use crate::plan::sow::{Half, SowingPlan};
 use crate::recipe::{Basis, Composition, Dose, LeftOut, RecipeShare, Top, Why};
 use crate::units::length::millimetre;
 use crate::units::mass_density::gram_per_litre;
@@ -16,30 +15,6 @@ use crate::units::{Length, Quantity, Rate, Sum, Volume, in_litres, serial, to_li
 use crate::week::RecipeId;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-
-/// Which half of a batch it is, in a trial of coir.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Half {
-    /// With soaked coir.
-    Buffered,
-    /// With coir that is only wetted.
-    Straight,
-}
-
-impl Half {
-    /// What its label says.
-    pub const fn label(self) -> &'static str {
-        match self {
-            Self::Buffered => "buffered",
-            Self::Straight => "straight",
-        }
-    }
-
-    /// The water in its coir, where that of a whole batch holds so much; `None` where it is only wetted.
-    pub fn water(half: Option<Self>, of_whole: Option<WaterHeld>) -> Option<WaterHeld> {
-        of_whole.filter(|_| half != Some(Self::Straight))
-    }
-}
 
 /// One mix, and what to put into it.
 #[derive(Clone, Debug)]
@@ -210,17 +185,16 @@ pub(in crate::plan) struct FilledCells<'w> {
     tops: Vec<TopLayer>,
 }
 
-/// What each batch fills, `rank` being the place of a batch.
+/// What each batch fills of so many cells of each sowing, `rank` being the place of a batch.
 pub(in crate::plan) fn filled<'w>(
     demand: &Demand<'w>,
     sorted: &[BatchOf],
     rank: &[usize],
-    sowings: &[SowingPlan],
+    sowings: impl Iterator<Item = (&'w SowingPlan, u64)>,
 ) -> Vec<FilledCells<'w>> {
     let mut cells = vec![0_u64; demand.variants.len()];
     let mut sown = cells.clone();
-    for (sowing, variant) in sowings.iter().zip(&demand.variant_of) {
-        let filled = u64::from(sowing.cells_filled);
+    for ((sowing, filled), variant) in sowings.zip(&demand.variant_of) {
         cells[*variant as usize] += filled;
         sown[*variant as usize] += if sowing.cells.seeds.is_some() { filled } else { 0 };
     }
@@ -250,16 +224,16 @@ pub(in crate::plan) fn filled<'w>(
 impl Sorting<'_> {
     /// Every batch with its name, its volumes and its amounts: for the cells it fills, or for
     /// the volume of finished mix that is asked for; with the mixes of the stock file used first, or as if there
-    /// were none.
+    /// were none. Those of a trial are made twice, each for its `halves` of the cells.
     pub(in crate::plan) fn measured(
         &self,
-        filled: &[FilledCells<'_>],
+        (filled, halves): (&[FilledCells<'_>], &[Vec<FilledCells<'_>>]),
         volume: Option<Volume>,
         from_stock: bool,
     ) -> Vec<Batch> {
         let mut seen: HashMap<String, usize> = HashMap::new();
         let mut at_hand = AtHand::new(self.week);
-        let batches = self.batches.iter().zip(filled).flat_map(|(composed, filled)| {
+        let batches = self.batches.iter().zip(filled).enumerate().flat_map(|(index, (composed, filled))| {
             let name = self.name(composed);
             // Batches that differ only in what their names leave out get numbers.
             let count = seen.entry(name.clone()).or_default();
@@ -268,9 +242,17 @@ impl Sorting<'_> {
             let (volumes, is_halved) = (self.volumes(composed, filled, volume), self.is_halved(composed));
             let places = if from_stock { &composed.at_hand[..] } else { &[] };
             let (met, Served { used, unused }) = at_hand.serve(places, volumes.mix, is_halved);
-            let batch = self.batch(name, composed, filled, volumes.with(met));
-            let batch = Batch { from_stock: used, unused, ..batch };
-            if is_halved { batch.halves() } else { vec![batch] }
+            if !is_halved {
+                let batch = self.batch(name, composed, filled, volumes.with(met));
+                return vec![Batch { from_stock: used, unused, ..batch }];
+            }
+            let half = |half: Half| {
+                let filled = halves.get(half as usize).map_or(filled, |halves| &halves[index]);
+                let volumes = self.volumes(composed, filled, volume.map(|volume| volume / 2.0));
+                let batch = self.batch(format!("{name}, {}", half.label()), composed, filled, volumes);
+                Batch { half: Some(half), unused: unused.clone(), ..batch }
+            };
+            vec![half(Half::Buffered), half(Half::Straight)]
         });
         batches.collect()
     }

@@ -4,10 +4,9 @@ mod at_hand;
 mod batch;
 mod key;
 mod sorting;
-mod trial;
 mod volumes;
 
-pub use batch::{Batch, DoseAmount, Half, Omission, PartAmount, TopLayer};
+pub use batch::{Batch, DoseAmount, Omission, PartAmount, TopLayer};
 pub use volumes::Volumes;
 
 pub(in crate::plan) use batch::filled;

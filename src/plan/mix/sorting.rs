@@ -129,6 +129,11 @@ impl<'w> Sorting<'w> {
         places.collect()
     }
 
+    /// The places of those that are made in two halves.
+    pub(in crate::plan) fn tried(&self) -> impl Iterator<Item = usize> {
+        self.places().into_iter().zip(&self.batches).filter(|(_, batch)| self.is_halved(batch)).map(|(place, _)| place)
+    }
+
     /// What sets a batch apart from its recipe: `everyday, without inoculant, sieved 6 mm`.
     pub(in crate::plan) fn name(&self, batch: &Composed) -> String {
         let recipe: &Recipe = self.week.recipe(batch.recipe);

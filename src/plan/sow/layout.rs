@@ -8,7 +8,6 @@ use crate::week::{Fill, Sowing, Week, small};
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
-use std::num::NonZeroU32;
 
 /// A tray that holds more than one crop, or a part of one: what lies in which rows.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -30,14 +29,6 @@ impl TrayMap {
             let empty = if place == self.portions.len() { self.empty } else { 0 };
             TrayPortion { to: portion.to - empty, ..*portion }
         })
-    }
-}
-
-impl TrayPortion {
-    /// The rows of either half in a trial; the odd one belongs to the last half, which takes what is left of both.
-    pub fn halves((from, to): (u32, u32)) -> [Option<(u32, u32)>; 2] {
-        let middle = from + (to + 1 - from) / 2;
-        [(middle > from).then_some((from, middle.saturating_sub(1))), Some((middle, to))]
     }
 }
 
@@ -179,42 +170,10 @@ impl Layout {
         Some(on_rack)
     }
 
-    /// Of so many trays that a sowing has for itself, of so many cells or pots each, how many either half of a trial
-    /// fills whole; both go into each of the others, as into those that are shared or not full.
-    pub fn whole_each(&self, sowing: u32, own: u64, each: u64) -> u64 {
-        (u64::from(self.sowings[sowing as usize].cells_filled) / each).min(own) / 2
-    }
-
     /// The sowings of the week that it is for, each with what was worked out for it.
     pub fn of<'l>(&'l self, week: &'l Week) -> impl Iterator<Item = (&'l Sowing, &'l SowingPlan)> + Clone {
         week.sowings.iter().zip(&self.sowings)
     }
-
-    /// The sowings of one crop in one kind of tray and one batch together, by the names of crops and trays.
-    pub fn by_crop<'l>(&'l self, week: &'l Week) -> Vec<CropSum<'l>> {
-        let mut sums: BTreeMap<_, CropSum<'l>> = BTreeMap::new();
-        for (sowing, plan) in self.of(week) {
-            let crop = sowing.crop.as_ref().map(|crop| (&crop.name, crop));
-            let none = CropSum { first: sowing, batch: plan.batch, cells: 0, seeds: 0 };
-            let sum = sums.entry((crop, &sowing.tray.name, plan.batch)).or_insert(none);
-            sum.cells += u64::from(plan.cells.cells);
-            sum.seeds += u64::from(plan.cells.seeds.map_or(0, NonZeroU32::get));
-        }
-        sums.into_values().collect()
-    }
-}
-
-/// Sowings of one crop in one kind of tray and one batch.
-#[derive(Clone, Copy, Debug)]
-pub struct CropSum<'l> {
-    /// The first of them.
-    pub first: &'l Sowing,
-    /// Index of the batch.
-    pub batch: usize,
-    /// Their cells.
-    pub cells: u64,
-    /// Their seeds.
-    pub seeds: u64,
 }
 
 /// What sowings must have in common to share a tray. What is not known of a crop is a
@@ -367,12 +326,14 @@ fn by_leaving<'m>(members: &'m mut [u32], week: &Week) -> Vec<&'m [u32]> {
     classes
 }
 
+/// Whether rows that are not sown are filled too; blocks that are not sown are not pressed.
+pub(super) fn fills_whole(sowing: &Sowing, week: &Week) -> bool {
+    sowing.tray.compression.is_none() && sowing.fill.unwrap_or(week.fill) == Fill::WholeTrays
+}
+
 /// Lays sowings that may share trays out in them, and counts these.
 fn lay_out_together(week: &Week, tray: &Handle<Tray>, members: &[u32], used: &mut u64, layout: &mut Layout) {
-    // Blocks that are not sown are not pressed.
-    let fills_whole = |index: u32| {
-        tray.compression.is_none() && week.sowings[index as usize].fill.unwrap_or(week.fill) == Fill::WholeTrays
-    };
+    let fills_whole = |index: u32| fills_whole(&week.sowings[index as usize], week);
     let rows = |index: &u32| u64::from(layout.sowings[*index as usize].cells.cells).div_ceil(tray.row_cells());
     let rows: Vec<u64> = members.iter().map(rows).collect();
     for (count, mut portions) in arrange(&rows, tray.rows) {

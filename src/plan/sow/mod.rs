@@ -3,10 +3,12 @@
 mod cells;
 mod layout;
 mod trays;
+mod trial;
 
 pub use cells::{cells_for, chance_of, chance_per_cell};
-pub use layout::{CropSum, FilledTrays, Layout, OnRack, TrayMap, TrayPortion, Unstated};
+pub use layout::{FilledTrays, Layout, OnRack, TrayMap, TrayPortion, Unstated};
 pub use trays::{Portion, TrayRows, arrange};
+pub use trial::{Half, HalfOf, Trial, TriedRows};
 
 pub(super) use layout::{lay_out, unstated};
 

@@ -42,7 +42,7 @@ impl PlanReport<'_> {
         }
         let blocks = blocks_water(made, made.base.map(|base| &mixing.bases[base]), batch, units);
         blocks.into_iter().for_each(|words| document.paragraph(words));
-        let fills = match self.fills(filled, batch.half, units) {
+        let fills = match self.fills(filled, index, units) {
             fills if fills.is_empty() => fills,
             fills => format!(" Fills {fills}."),
         };

@@ -189,40 +189,65 @@ impl PlanReport<'_> {
 
     /// The sowings of one crop in one kind of tray together.
     fn sowings_by_crop(&self, units: UnitSystem) -> Table {
-        let rows =
-            self.plan.mixes.layout.by_crop(self.week).into_iter().map(|CropSum { first, cells, seeds, .. }| {
-                let crop = first.crop.as_ref().map(|crop| crop.in_full()).unwrap_or_default();
-                row((first, crop, tray_name(&first.tray, units)), (cells.to_string(), seeds), None, units)
-            });
+        let rows = self.plan.mixes.by_crop(self.week).into_iter().map(|CropSum { first, cells, seeds, .. }| {
+            let crop = first.crop.as_ref().map(|crop| crop.in_full()).unwrap_or_default();
+            row((first, crop, tray_name(&first.tray, units)), (cells.to_string(), seeds), None, units)
+        });
         Table::of(columns(units), rows)
     }
 
-    /// `3 x 50-cell kale; 1 x 72-cell Swiss chard and candytuft`: what a batch fills, or one half of a trial.
-    pub(super) fn fills(&self, filled: &[FilledTrays], half: Option<Half>, units: UnitSystem) -> String {
-        let names = |sowings: &[u32]| and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name()));
-        let each = filled.iter().flat_map(|FilledTrays { tray, count, sowings }| {
-            let (whole, parted) = match &sowings[..] {
-                _ if half.is_none() => (*count, 0),
-                [sowing] => {
-                    let each = self.plan.mixes.layout.whole_each(*sowing, *count, tray.cells);
-                    (each, count - 2 * each)
+    /// `3 x 50-cell kale; 1 x 72-cell Swiss chard and candytuft`: what a batch fills.
+    pub(super) fn fills(&self, filled: &[FilledTrays], batch: usize, units: UnitSystem) -> String {
+        let half = self.plan.mixes.batches[batch].half;
+        let own = filled.iter().flat_map(|FilledTrays { tray, count, sowings }| {
+            let names = and(sowings.iter().map(|sowing| self.week.sowings[*sowing as usize].name()));
+            let trays = |count| format!("{count} x {} {names}", tray_name(tray, units)).trim_end().to_owned();
+            match (half, &sowings[..]) {
+                (None, _) => vec![trays(*count)],
+                (Some(_), []) => vec![format!("half of {}", trays(*count))],
+                (Some(half), [sowing]) => {
+                    let of = self.plan.mixes.trial.halves(*sowing).map(|halves| &halves[half as usize]);
+                    let rows = of.into_iter().flat_map(|of| &of.rows).filter(|rows| !rows.is_shared);
+                    let rows = rows_in_words(rows.map(|rows| rows.rows)).map(|rows| format!("{rows} of {}", trays(1)));
+                    of.map(|of| of.whole).filter(|whole| *whole > 0).map(trays).into_iter().chain(rows).collect()
                 }
-                _ => (0, *count),
-            };
-            let words = move |(how, count, shared)| {
-                let of = format!("{how}{count} x {} {}", tray_name(tray, units), names(sowings));
-                format!("{}{shared}", of.trim_end())
-            };
-            // Nobody halves a pot: what is left of both goes into the odd one, with the last half.
-            let odd = match half {
-                _ if tray.cells > 1 => ("half of ", parted, ""),
-                Some(Half::Buffered) => ("", 0, ""),
-                _ => ("", parted, " with what is left of both halves"),
-            };
-            [("", whole, ""), odd].into_iter().filter(|(_, count, _)| *count > 0).map(words)
+                // Row by row, below.
+                _ => Vec::new(),
+            }
         });
-        each.collect::<Vec<_>>().join("; ")
+        let listed = filled.iter().any(|trays| trays.sowings.len() > 1);
+        let shared = half.filter(|_| listed).into_iter().flat_map(|half| self.shared_rows(batch, half, units));
+        own.chain(shared).collect::<Vec<_>>().join("; ")
     }
+
+    /// `rows 1-4 and 9 of shared 72-cell 1`: the rows of shared trays that get one half of a trial.
+    fn shared_rows(&self, batch: usize, half: Half, units: UnitSystem) -> impl Iterator<Item = String> {
+        let mixes = &self.plan.mixes;
+        mixes.layout.maps.iter().filter_map(move |map| {
+            let sowings = map.portions.iter().map(|portion| portion.sowing);
+            let halves = sowings.filter(|sowing| mixes.layout.sowings[*sowing as usize].batch + half as usize == batch);
+            let rows =
+                halves.filter_map(|sowing| mixes.trial.halves(sowing)).flat_map(|halves| &halves[half as usize].rows);
+            let rows = rows.filter(|rows| rows.is_shared && rows.tray == map.number).map(|rows| rows.rows);
+            Some(format!("{} of shared {} {}", rows_in_words(rows)?, tray_name(&map.tray, units), map.number))
+        })
+    }
+}
+
+/// `rows 1-4 and 9`; `None` where there are none.
+fn rows_in_words(rows: impl Iterator<Item = (u32, u32)>) -> Option<String> {
+    let mut rows: Vec<_> = rows.collect();
+    rows.sort_unstable();
+    let mut runs: Vec<(u32, u32)> = Vec::new();
+    for (from, to) in rows {
+        match runs.last_mut() {
+            Some(last) if last.1 + 1 == from => last.1 = to,
+            _ => runs.push((from, to)),
+        }
+    }
+    let one = matches!(runs[..], [(from, to)] if from == to);
+    let words = and(runs.iter().map(|(from, to)| range([from, to].map(u32::to_string))));
+    (!runs.is_empty()).then(|| format!("{} {words}", if one { "row" } else { "rows" }))
 }
 
 /// `42 pots in 3 carrying trays`.

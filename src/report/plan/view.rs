@@ -70,8 +70,18 @@ struct SowingView<'p> {
     seed_g: Option<f64>,
     cells_filled: u32,
     cell_ml: f64,
+    /// Of a trial, what either half has of it; its `batch` is then the first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    halves: Option<[HalfView<'p>; 2]>,
     #[serde(skip_serializing_if = "Option::is_none")]
     sowing: Option<Facts>,
+}
+
+#[derive(Serialize)]
+struct HalfView<'p> {
+    batch: &'p str,
+    cells: u64,
+    cells_filled: u64,
 }
 
 #[derive(Serialize)]
@@ -103,7 +113,10 @@ impl Serialize for PlanReport<'_> {
         map.serialize_entry("format", "trayful-plan/1")?;
         map.serialize_entry("title", &plan.title)?;
         map.serialize_entry("mix_on", &plan.mix_on.as_ref().and_then(Moment::zoned).map(|at| rfc3339(&at)))?;
-        map.serialize_entry("sowings", &Each(self.sowings().map(|(sowing, plan)| self.sowing_view(sowing, plan))))?;
+        map.serialize_entry(
+            "sowings",
+            &Each((0..).zip(self.sowings()).map(|(index, of)| self.sowing_view(index, of))),
+        )?;
         map.serialize_entry("trays", &Each(layout.trays.iter().map(tray)))?;
         map.serialize_entry("shared_trays", &Each(layout.maps.iter().map(|map| self.map_view(map))))?;
         let fills = self.fills_json();
@@ -123,7 +136,12 @@ impl Serialize for PlanReport<'_> {
 }
 
 impl PlanReport<'_> {
-    fn sowing_view<'s>(&'s self, sowing: &'s Sowing, plan: &SowingPlan) -> SowingView<'s> {
+    fn sowing_view<'s>(&'s self, index: u32, (sowing, plan): (&'s Sowing, &SowingPlan)) -> SowingView<'s> {
+        let half = |half| {
+            let of = &self.plan.mixes.trial.halves(index)?[half as usize];
+            let batch = self.batch_name(plan.batch + half as usize);
+            Some(HalfView { batch, cells: of.sown, cells_filled: of.filled })
+        };
         SowingView {
             crop: sowing.crop.as_ref(),
             called: sowing.crop.as_ref().and_then(|crop| crop.called.as_deref()),
@@ -136,6 +154,7 @@ impl PlanReport<'_> {
             seed_g: plan.seed_grams(sowing),
             cells_filled: plan.cells_filled,
             cell_ml: to_litres(sowing.cell()) * 1000.0,
+            halves: half(Half::Buffered).zip(half(Half::Straight)).map(Into::into),
             sowing: Facts::of(sowing, plan),
         }
     }
@@ -148,9 +167,14 @@ impl PlanReport<'_> {
 
     /// What each batch fills: the cells of each crop in each kind of tray, sown or planted.
     fn fills_json(&self) -> Vec<Value> {
-        let mut fills = vec![Vec::new(); self.plan.mixes.batches.len()];
-        for CropSum { first, batch, cells, .. } in self.plan.mixes.layout.by_crop(self.week) {
-            fills[batch].push(json!({"tray": first.tray, "crop": first.crop, "cells": cells}));
+        let mixes = &self.plan.mixes;
+        let mut fills = vec![Vec::new(); mixes.batches.len()];
+        for CropSum { first, batch, cells, halves, .. } in mixes.by_crop(self.week) {
+            let of =
+                halves.map_or_else(|| vec![cells], Vec::from).into_iter().zip(batch..).filter(|(cells, _)| *cells > 0);
+            of.for_each(|(cells, batch)| {
+                fills[batch].push(json!({"tray": first.tray, "crop": first.crop, "cells": cells}));
+            });
         }
         fills.into_iter().map(Value::from).collect()
     }
@@ -245,7 +269,7 @@ impl PlanReport<'_> {
     pub(super) fn rows(&self) -> impl Iterator<Item = Vec<String>> {
         let mixes = &self.plan.mixes;
         let columns = COLUMNS.map(str::to_owned).to_vec();
-        let sowings = self.sowings().map(|(sowing, plan)| self.sowing_row(sowing, plan));
+        let sowings = (0..).zip(self.sowings()).map(|(index, of)| self.sowing_row(index, of));
         let trays =
             mixes.layout.trays.iter().map(
                 |(tray, count)| json!({"what": if tray.pot { "pot" } else { "tray" }, "tray": tray, "count": count}),
@@ -267,8 +291,10 @@ impl PlanReport<'_> {
     }
 
     /// A sowing in the first columns, straight for the same reason as [`SowingView`].
-    fn sowing_row(&self, sowing: &Sowing, plan: &SowingPlan) -> Vec<String> {
-        let (batch, cells) = (self.batch_name(plan.batch).to_owned(), &plan.cells);
+    fn sowing_row(&self, index: u32, (sowing, plan): (&Sowing, &SowingPlan)) -> Vec<String> {
+        let of_batches = if self.plan.mixes.trial.halves(index).is_some() { 2 } else { 1 };
+        let batches = (plan.batch..).take(of_batches).map(|batch| self.batch_name(batch));
+        let (batch, cells) = (batches.collect::<Vec<_>>().join("; "), &plan.cells);
         let seeds = cells.seeds.map(|seeds| seeds.to_string()).unwrap_or_default();
         let (tray, count) = (sowing.tray.name.clone(), String::new());
         let mut row = Vec::with_capacity(COLUMNS.len());

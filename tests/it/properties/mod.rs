@@ -12,6 +12,7 @@ mod printed;
 mod scoops;
 mod soaks;
 mod trays;
+mod trial;
 mod weeks;
 
 use proptest::prelude::{ProptestConfig, TestCaseError};
