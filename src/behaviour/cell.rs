@@ -75,9 +75,10 @@ impl Pores {
         }
     }
 
-    /// The usual air in a cell after draining.
-    pub(super) fn air_in(&self, cell: &Frustum) -> f64 {
-        self.porosity[1] - Curve::of_core(self.porosity[1], self.water_held[1]).water_in(cell)
+    /// The usual air in each of some cells after draining.
+    pub fn air_in<'c>(&self, cells: impl IntoIterator<Item = &'c Frustum>) -> Vec<f64> {
+        let curve = Curve::of_core(self.porosity[1], self.water_held[1]);
+        cells.into_iter().map(|cell| self.porosity[1] - curve.water_in(cell)).collect()
     }
 }
 

@@ -39,7 +39,7 @@ fn by_name<S: Serializer>(ingredient: &&Ingredient, serializer: S) -> Result<S::
 pub fn remedies<'i>(parts: &Parts<'i>, kept: f64, cell: &Frustum, candidates: &[&'i Ingredient]) -> Vec<Remedy<'i>> {
     let air_with = |more: Option<(&'i Ingredient, f64)>| {
         let parts: Vec<_> = parts.iter().copied().chain(more).collect();
-        Some(Pores::of(&parts, kept).ok()?.air_in(cell))
+        Pores::of(&parts, kept).ok()?.air_in([cell]).pop()
     };
     if air_with(None).is_none_or(|air| air >= ENOUGH_AIR) {
         return Vec::new();

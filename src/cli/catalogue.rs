@@ -86,7 +86,13 @@ fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8
     let mixes = mixed.iter().map(|(recipe, mix)| {
         let behaviour = Behaviour::of(mix, coir);
         let trays = week.sowings.iter().map(|sowing| (&sowing.tray, behaviour.in_tray(&sowing.tray, &coarse)));
-        MixInTrays { recipe, mix, trays: trays.collect(), behaviour }
+        MixInTrays {
+            name: &recipe.name,
+            yield_is_said: recipe.yield_.is_some(),
+            mix,
+            trays: trays.collect(),
+            behaviour,
+        }
     });
     session.report(&BehaviourReport { mixes: mixes.collect() }, false)
 }

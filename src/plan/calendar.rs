@@ -221,7 +221,7 @@ pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -
         let is_wetted = mixes.mixing.wetted.is_some();
         let wetted = match soak {
             // The straight half of a trial is only wetted.
-            Some(soak) if soak.soak.tries_half() => is_wetted.then_some(Task::WetCoir(Some(Half::Straight))),
+            Some(soak) if soak.is_halved() => is_wetted.then_some(Task::WetCoir(Some(Half::Straight))),
             Some(soak) => (is_wetted && soak.sheet.is_none()).then_some(Task::WetCoir(None)),
             None => CoirNeed::of(&[mixes], loaded.week.stock.as_ref(), &Handle::clone)
                 .filter(|coir| loaded.week.soak.is_none() && coir.is_needed())

@@ -1,13 +1,14 @@
 //! The one way to make the mixes that are asked for, for one choice of the ingredients that
 //! recipes offer: sowings in trays, batches, loads, covering and their sums.
 
-use super::bench::{MixRef, Mixing, Scoop, TOLERANCE, Vessels, mixing};
+use super::bench::{Loads, MixRef, Mixing, Scoop, TOLERANCE, Vessels, mixing};
 use super::covering::{Covering, covering};
 use super::demand::Demand;
-use super::mix::{Batch, Sorting, filled, loose_per_cells};
+use super::mix::{Batch, BatchOf, Sorting, filled, loose_per_cells};
 use super::sow::{Half, Layout, SowingPlan, Trial, lay_out};
-use crate::catalogue::{Handle, Ingredient, Role};
+use crate::catalogue::{Crop, Handle, Ingredient, Role};
 use crate::coir::dry_kg_of_loose;
+use crate::coir::soak::Soak;
 use crate::diagnostic::{Code, Problem, Rejected};
 use crate::exact::Fraction;
 use crate::stock::{Use, UsedFor, countable, counted};
@@ -87,15 +88,13 @@ impl Mixes {
             .collect::<Result<Vec<_>, _>>()
             .map_err(|fault| Rejected::file("RECIPE", Problem::of_file(Code::Recipe, fault.to_string(), None)))?;
         let rank = sorting.in_order();
-        let places = sorting.places();
-        let of_variant: Vec<usize> = sorted.iter().map(|sorted| places[rank[sorted.batch]]).collect();
-        let batch_of = || demand.variant_of.iter().map(|variant| of_variant[*variant as usize]);
-        let layout = match known {
-            Some(known) if known.layout.sowings.iter().map(|s| s.batch).eq(batch_of()) => Arc::clone(&known.layout),
-            _ => Arc::new(lay_out(week, &demand.cells, batch_of)),
-        };
-        let is_tried: BTreeSet<usize> = sorting.tried().collect();
-        let trial = Trial::of(&layout, week, |batch| is_tried.contains(&batch));
+        let mut laid = laid_out(&sorting, (&sorted, &rank), demand, known);
+        let too_small = laid.1.too_small(&laid.0);
+        if !too_small.is_empty() {
+            sorting.keep_whole(&too_small);
+            laid = laid_out(&sorting, (&sorted, &rank), demand, known);
+        }
+        let (layout, trial) = laid;
         let cells = |half| {
             let sowings = (0..).zip(&layout.sowings).map(|(index, plan)| (plan, trial.filled(index, plan, half)));
             filled(demand, &sorted, &rank, sowings)
@@ -145,6 +144,24 @@ impl Mixes {
         sums.into_values().collect()
     }
 
+    /// The crops that a trial of coir does not compare: all of their plants are in one half, or their mix is too little to
+    /// be halved.
+    pub(super) fn not_compared(&self, week: &Week) -> BTreeSet<Handle<Crop>> {
+        let mut compared: BTreeMap<&Handle<Crop>, [u64; 2]> = BTreeMap::new();
+        if !week.soak.as_ref().is_some_and(Soak::tries_half) {
+            return BTreeSet::new();
+        }
+        for CropSum { first, batch, cells, halves, .. } in self.by_crop(week) {
+            if self.batches[batch].composition.is_of(Role::Coir) {
+                let [buffered, straight] = halves.unwrap_or([cells, 0]);
+                let sums = first.crop.as_ref().map(|crop| compared.entry(crop).or_default());
+                sums.into_iter().for_each(|sums| *sums = [sums[0] + buffered, sums[1] + straight]);
+            }
+        }
+        let one_half = compared.into_iter().filter(|(_, sums)| sums.contains(&0));
+        one_half.map(|(crop, _)| crop.clone()).collect()
+    }
+
     /// The numbers of the batches of a mix whose lime is better mixed in ahead.
     pub(super) fn limed_ahead(&self, mix: MixRef) -> Vec<usize> {
         let of = |batch: usize| self.mixing.batches[batch].base.map_or(MixRef::Batch(batch), MixRef::Base);
@@ -192,13 +209,32 @@ impl Mixes {
 
     /// The share of the coir of some weeks that is not soaked: that of the straight half of a trial.
     pub(super) fn straight<'m>(weeks: impl IntoIterator<Item = &'m Self>) -> f64 {
-        let batches = weeks.into_iter().flat_map(|mixes| &mixes.batches);
-        let [all, straight] = batches.fold([0.0; 2], |[all, straight], batch| {
+        let measured = weeks.into_iter().flat_map(Self::measured_coir);
+        straight_of(measured)
+    }
+
+    /// The coir that the loads measure in, in litres, and whether it is only wetted.
+    fn measured_coir(&self) -> impl Iterator<Item = (f64, bool)> {
+        self.mixing.all().filter_map(|(mix, loads, _)| {
+            // A base is of one half alone.
+            let batch = match mix {
+                MixRef::Base(base) => self.mixing.bases[base].draws.first()?.batch,
+                MixRef::Batch(batch) => batch,
+            };
+            let Loads { count, load, .. } = loads?;
+            let coir = load.measures.iter().filter(|measure| measure.ingredient.is(Role::Coir));
+            let coir_l: f64 = coir.map(|measure| to_litres(measure.loose)).sum();
+            Some((coir_l * *count as f64, self.batches[batch].half == Some(Half::Straight)))
+        })
+    }
+
+    /// Of what scoops add of the coir, the share that is only wetted.
+    fn straight_beyond(&self) -> f64 {
+        let parts = |batch: &Batch| {
             let coir = batch.ingredients.iter().filter(|part| part.ingredient.is(Role::Coir));
-            let coir_l: f64 = coir.map(|part| to_litres(part.loose)).sum();
-            [all + coir_l, straight + if batch.half == Some(Half::Straight) { coir_l } else { 0.0 }]
-        });
-        if straight > 0.0 { straight / all } else { 0.0 }
+            (-coir.map(|part| to_litres(part.loose)).sum::<f64>(), batch.half == Some(Half::Straight))
+        };
+        straight_of(self.measured_coir().chain(self.batches.iter().map(parts))).clamp(0.0, 1.0)
     }
 
     /// What recipes ask for that loads measure otherwise, with what they measure: a scoop is rounded up or, for one part
@@ -218,7 +254,7 @@ impl Mixes {
     pub fn extras(&self) -> Vec<Use> {
         let scooped = self.scooped().into_iter().map(|(id, need, amount)| {
             let more = amount.of_size(amount.size() - need.size());
-            Use { straight: Self::straight([self]), ..Use::new(UsedFor::Scoops, &id, more) }
+            Use { straight: self.straight_beyond(), ..Use::new(UsedFor::Scoops, &id, more) }
         });
         let layers = self.covering.iter();
         let covering =
@@ -240,6 +276,32 @@ pub struct CropSum<'l> {
     pub halves: Option<[u64; 2]>,
     /// Their seeds.
     pub seeds: u64,
+}
+
+/// The share of some coir that is only wetted.
+fn straight_of(coir: impl Iterator<Item = (f64, bool)>) -> f64 {
+    let [all, straight] = coir.fold([0.0; 2], |[all, straight], (litres, is_straight)| {
+        [all + litres, straight + if is_straight { litres } else { 0.0 }]
+    });
+    if straight == 0.0 || all == 0.0 { 0.0 } else { straight / all }
+}
+
+/// The sowings in their trays, those of `known` mixes where they are parted alike, and a trial of their coir.
+fn laid_out(
+    sorting: &Sorting<'_>,
+    (sorted, rank): (&[BatchOf], &[usize]),
+    demand: &Demand<'_>,
+    known: Option<&Mixes>,
+) -> (Arc<Layout>, Trial) {
+    let places = sorting.places();
+    let of_variant: Vec<usize> = sorted.iter().map(|sorted| places[rank[sorted.batch]]).collect();
+    let batch_of = || demand.variant_of.iter().map(|variant| of_variant[*variant as usize]);
+    let layout = match known {
+        Some(known) if known.layout.sowings.iter().map(|s| s.batch).eq(batch_of()) => Arc::clone(&known.layout),
+        _ => Arc::new(lay_out(sorting.week, &demand.cells, batch_of)),
+    };
+    let trial = Trial::of(&layout, sorting.week, &sorting.tried());
+    (layout, trial)
 }
 
 /// The refusal of all the sowings together, at the one that fills most.

@@ -5,6 +5,7 @@
 //! makes them for the choice that is wanted, `buy` prices the others, and `fill` looks for
 //! the one that goes furthest.
 
+mod behaviour;
 mod bench;
 mod buy;
 mod calendar;
@@ -18,10 +19,11 @@ mod notes;
 mod soaking;
 mod sow;
 
+pub use behaviour::{BatchBehaviour, Feeding};
 pub use bench::{
     Base, BatchMixing, Draw, FREE_SHARE, FromBase, LIFT_KG, Load, LoadShare, Loads, MIX_OF_WATER, MOST_OVER, Measure,
-    MixRef, Mixing, MoistWeight, Moistening, MoistureRange, QUARTERS, Scoop, SharedBase, TOLERANCE, Vessels, WANTED,
-    WANTED_OF_COIR, largest_base, quarter_scoops, water_of_dry,
+    MixRef, Mixing, MoistWeight, Moistening, Moisture, MoistureRange, QUARTERS, Scoop, SharedBase, TOLERANCE, Vessels,
+    WANTED, WANTED_OF_COIR, largest_base, quarter_scoops, water_of_dry,
 };
 pub use buy::{
     Alternative, Buy, CostShares, HardlyNeeded, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine,

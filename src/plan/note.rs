@@ -12,6 +12,7 @@ use crate::units::{Mass, Volume};
 use crate::week::ReadingNote;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
+use std::collections::BTreeSet;
 
 /// Something to know about the plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,6 +59,8 @@ pub enum Note {
     StaleMix(Vec<String>),
     /// Mixes at hand that would serve batches that are made in two halves for a trial: their names.
     MixBesideTrial(Vec<String>),
+    /// Crops that a trial of coir does not compare.
+    NotCompared(BTreeSet<Handle<Crop>>),
     /// No tub is named: each mix is given as one load.
     NoTub,
     /// Lime is dosed on coir in these batches, by their numbers.
@@ -306,6 +309,7 @@ codes!(Note {
     Self::SaltNotPriced(_) => "salt-not-priced",
     Self::StaleMix(_) => "stale-mix",
     Self::MixBesideTrial(_) => "mix-beside-trial",
+    Self::NotCompared(_) => "not-compared",
     Self::NoTub => "no-tub",
     Self::LimeOnCoir(_) => "lime-on-coir",
     Self::LimeOnLimedPeat(_) => "lime-on-limed-peat",

@@ -210,6 +210,7 @@ impl Remarks {
     }
 
     fn on_mixes(&mut self, mixes: &Mixes, week: &Week) {
+        self.notes.extend(Some(mixes.not_compared(week)).filter(|crops| !crops.is_empty()).map(Note::NotCompared));
         // Potted on, seedlings have emerged already.
         let mut sown = vec![BTreeSet::new(); mixes.batches.len()];
         for (sowing, plan) in mixes.layout.of(week).filter(|(_, plan)| plan.cells.seeds.is_some()) {

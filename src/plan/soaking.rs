@@ -97,6 +97,11 @@ pub struct Soaking {
 }
 
 impl Soaking {
+    /// Whether some of it is only wetted, for a trial.
+    pub fn is_halved(&self) -> bool {
+        self.straight_kg.is_some()
+    }
+
     /// The coir of the first of several runs is older than it keeps when that of the last is ready.
     pub fn grows_stale(&self) -> bool {
         let stale = |sheet: &Worksheet| sheet.runs > 1 && sheet.first_waits_hours > KEEPS_HOURS;
@@ -222,7 +227,7 @@ impl Pieces {
     fn parted(&self, need: Volume, (stands_in, straight): (Volume, f64), soak: &Soak) -> [Volume; 3] {
         let none = in_litres(0.0);
         let weighed = |need: Volume, left: Volume| self.weighed(need, left, &soak.product);
-        if !soak.tries_half() {
+        if straight <= 0.0 {
             let soaked = weighed(need, self.give);
             return [soaked, none, soaked - need];
         }
@@ -335,16 +340,16 @@ pub fn of_weeks(
 ) -> Result<Option<Soaking>, CoirError> {
     let found = CoirNeed::of(mixes, Some(stock), known).filter(CoirNeed::is_needed);
     let Some(found) = found else { return Ok(None) };
-    let CoirNeed { coir, all, need, straight } = found;
+    let CoirNeed { coir, all, need, straight: straight_share } = found;
     let Some(mut soak) = week.soak.clone() else { return Ok(None) };
     // The one tub serves for both, unless the soak has its own.
     let own_l = soak.tub_l;
     soak.tub_l = own_l.or(week.tub.map(to_litres));
     let line = purchases.lines.iter().find(|line| line.ingredient == coir);
     let Some(pieces) = Pieces::of(&mut soak, (&coir, need), line, stock) else { return Ok(None) };
-    let [soaked, straight, over] = pieces.parted(need, (all - need, straight), &soak);
+    let [soaked, straight, over] = pieces.parted(need, (all - need, straight_share), &soak);
     let dry_kg = |loose: Volume| dry_kg_of_sold(soak.product.kg) * (to_litres(loose) / to_litres(pieces.each));
-    let straight_kg = soak.tries_half().then(|| dry_kg(straight));
+    let straight_kg = (straight_share > 0.0).then(|| dry_kg(straight));
     let batches = mixes.iter().flat_map(|mixes| &mixes.batches);
     let wetted = wetted(batches, dry_g_per_l(Some(&coir), purchases, stock, week.soak.as_ref()));
     let lot = Lot { dry_kg: dry_kg(soaked), loose_l: to_litres(soaked), wetted };

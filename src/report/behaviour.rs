@@ -8,7 +8,7 @@ use super::{Format, Remark, Report, Style, csv};
 use crate::behaviour::{Behaviour, ENOUGH_AIR, InTray, NoCell, NoSalinity, Remedy, WANTED_PH, standings};
 use crate::catalogue::{Handle, Role, Tray};
 use crate::exact::whole;
-use crate::recipe::{Composition, Recipe};
+use crate::recipe::Composition;
 use crate::units::customary::{GRAM_PER_LITRE, KILOGRAM, MILLIMETRE};
 use crate::units::{Unit, UnitSystem, plain, quarters};
 use serde_json::{Map, Value, json};
@@ -19,10 +19,12 @@ pub struct BehaviourReport<'b> {
     pub mixes: Vec<MixInTrays<'b>>,
 }
 
-/// The mix of one recipe, in each tray.
+/// A mix, in each tray.
 pub struct MixInTrays<'b> {
-    /// The recipe.
-    pub recipe: &'b Recipe,
+    /// The recipe's name, or the batch's.
+    pub name: &'b str,
+    /// Whether the recipe says what is kept on mixing.
+    pub yield_is_said: bool,
     /// What it is of.
     pub mix: &'b Composition,
     /// How it behaves.
@@ -90,7 +92,7 @@ impl MixInTrays<'_> {
             let of = basis_words(&dose.basis).unwrap_or_default();
             format!("{} at {}{of}", dose.ingredient.name, dose.rate.shown(units))
         });
-        format!("{}: {}.", self.recipe.name, and(parts.chain(doses)))
+        format!("{}: {}.", self.name, and(parts.chain(doses)))
     }
 
     /// What is known of the mix in any cell: the figure in words, and where it is from.
@@ -112,7 +114,7 @@ impl MixInTrays<'_> {
         });
         let ec = of.ec_ms_cm.as_ref().map(|ec| format!("{} mS/cm", ranged(ec, |ec| plain(ec, 1))));
         let [kept, expected] = [&[of.kept][..], &[of.expected.least, of.expected.most]].map(percents);
-        let said = if self.recipe.yield_.is_some() { "the recipe's" } else { "the usual" };
+        let said = if self.yield_is_said { "the recipe's" } else { "the usual" };
         let kept = format!("{kept} %, {said}; {expected} % by the sizes of its parts");
         [
             computed("dry density", dry.map_err(ToString::to_string), &from("dry_density")),
@@ -124,7 +126,7 @@ impl MixInTrays<'_> {
     }
 
     fn notes(&self, units: UnitSystem) -> Vec<Remark> {
-        let (name, of, enough) = (&self.recipe.name, &self.behaviour, whole_percent(ENOUGH_AIR));
+        let (name, of, enough) = (self.name, &self.behaviour, whole_percent(ENOUGH_AIR));
         let cells = self.trays.iter().filter_map(|(tray, cell)| {
             let tray = tray_name(tray, units);
             let remedies = match cell {
@@ -151,7 +153,8 @@ impl MixInTrays<'_> {
         cells.chain(more.map(|(_, code, text)| remark!(code, "{name}: {text}"))).collect()
     }
 
-    fn value(&self) -> Value {
+    /// The object `behaviour` of scripts.
+    pub(super) fn behaviour_value(&self) -> Value {
         const OF_CELL: [&str; 6] = ["height_mm", "water", "air", "verdict", "tray_kg", "remedies"];
         let of = &self.behaviour;
         let cells = self.trays.iter().map(|(tray, cell)| {
@@ -161,27 +164,78 @@ impl MixInTrays<'_> {
             OF_CELL.into_iter().for_each(|key| all[key] = known[key].clone());
             all
         });
+        let pores = of.pores.as_ref().ok();
+        json!({
+            "dry_density_g_l": of.dry_g_per_l.as_ref().ok(),
+            "porosity": pores.map(|pores| pores.porosity),
+            "water_held": pores.map(|pores| pores.water_held),
+            "cells": cells.collect::<Vec<_>>(),
+            "ph": of.ph,
+            "ec_ms_cm": of.ec_ms_cm.as_ref().ok(),
+            "yield": of.kept,
+            "expected_yield": [of.expected.least, of.expected.most],
+        })
+    }
+
+    fn value(&self) -> Value {
         let parts = self.mix.parts.iter().map(|(id, parts)| json!({"name": id, "parts": parts.to_string()}));
         let figure =
             |[what, text, from]: [String; 3]| json!({"code": what.replace(' ', "-"), "text": text, "from": from});
-        let pores = of.pores.as_ref().ok();
         json!({
-            "recipe": self.recipe.name,
+            "recipe": self.name,
             "parts": parts.collect::<Vec<_>>(),
-            "behaviour": {
-                "dry_density_g_l": of.dry_g_per_l.as_ref().ok(),
-                "porosity": pores.map(|pores| pores.porosity),
-                "water_held": pores.map(|pores| pores.water_held),
-                "cells": cells.collect::<Vec<_>>(),
-                "ph": of.ph,
-                "ec_ms_cm": of.ec_ms_cm.as_ref().ok(),
-                "yield": of.kept,
-                "expected_yield": [of.expected.least, of.expected.most],
-            },
+            "behaviour": self.behaviour_value(),
             "figures": self.figures(UnitSystem::Metric).map(figure),
             "notes": self.notes(UnitSystem::Metric),
         })
     }
+}
+
+/// The table of some mixes in cells: the tray, the mix by its name where there are several, and how it does there.
+pub(super) fn cell_table<'c>(
+    mix_column: &'static str,
+    cells: impl Iterator<Item = (&'c Tray, String, &'c Result<InTray<'c>, NoCell>)>,
+    units: UnitSystem,
+) -> Table {
+    let cells = cells.map(|(tray, mix, cell)| {
+        let cell = cell.as_ref().ok();
+        let of = |words: &dyn Fn(&InTray<'_>) -> String| cell.map_or_else(|| "not known".to_owned(), words);
+        let kg = |kg: &[f64; 3]| in_unit(kg, if kg[1] < 1.0 { 2 } else { 1 }, KILOGRAM, units);
+        [
+            tray_name(tray, units),
+            mix,
+            of(&|cell| MILLIMETRE.shown(cell.drained.height_mm, 0, units)),
+            of(&|cell| percents(&cell.drained.water)),
+            of(&|cell| percents(&cell.drained.air)),
+            of(&|cell| cell.drained.verdict.word().to_owned()),
+            of(&|cell| cell.tray_kg.as_ref().map(kg).unwrap_or_default()),
+        ]
+    });
+    let columns = ["tray", mix_column, ">tall", ">water %", ">air %", "for seed", ">tray, watered"];
+    Table::of(columns, cells).without_empty_columns()
+}
+
+/// The table of what is known of some mixes in any cell: those of which the same is known together, by their names in
+/// `of`.
+pub(super) fn mix_table<'m>(
+    of: &'static str,
+    mixes: impl Iterator<Item = (String, &'m MixInTrays<'m>)>,
+    units: UnitSystem,
+) -> Table {
+    let figures: Vec<_> = mixes.map(|(name, mix)| (name, mix.figures(units))).collect();
+    let mut rows: Vec<(&[String; 3], Vec<&str>)> = Vec::new();
+    for at in 0..5 {
+        let first = rows.len();
+        for (name, figures) in &figures {
+            match rows[first..].iter_mut().find(|(known, _)| **known == figures[at]) {
+                Some((_, names)) => names.push(name),
+                None => rows.push((&figures[at], vec![name])),
+            }
+        }
+    }
+    let rows =
+        rows.into_iter().map(|([what, figure, from], names)| [what.clone(), and(names), figure.clone(), from.clone()]);
+    Table::of(["what", of, "usually (from-to)", "from"], rows).without_empty_columns()
 }
 
 impl BehaviourReport<'_> {
@@ -193,7 +247,7 @@ impl BehaviourReport<'_> {
 
     /// A mix by its name where there are several.
     fn named(&self, mix: &MixInTrays<'_>) -> String {
-        if self.mixes.len() > 1 { mix.recipe.name.clone() } else { String::new() }
+        if self.mixes.len() > 1 { mix.name.to_owned() } else { String::new() }
     }
 
     /// The bars of the cells that are known: drawn on a page, else of characters.
@@ -217,25 +271,10 @@ impl BehaviourReport<'_> {
 impl Report for BehaviourReport<'_> {
     fn document(&self, style: Style) -> Document {
         let units = style.units;
-        let mut document = Document::new(format!("{} in the cell", and(self.mixes.iter().map(|mix| &mix.recipe.name))));
+        let mut document = Document::new(format!("{} in the cell", and(self.mixes.iter().map(|mix| mix.name))));
         self.mixes.iter().for_each(|mix| document.paragraph(mix.words(units)));
         document.heading("Once it has drained");
-        let cells = self.cells().map(|(mix, tray, cell)| {
-            let cell = cell.as_ref().ok();
-            let of = |words: &dyn Fn(&InTray<'_>) -> String| cell.map_or_else(|| "not known".to_owned(), words);
-            let kg = |kg: &[f64; 3]| in_unit(kg, if kg[1] < 1.0 { 2 } else { 1 }, KILOGRAM, units);
-            [
-                tray_name(tray, units),
-                self.named(mix),
-                of(&|cell| MILLIMETRE.shown(cell.drained.height_mm, 0, units)),
-                of(&|cell| percents(&cell.drained.water)),
-                of(&|cell| percents(&cell.drained.air)),
-                of(&|cell| cell.drained.verdict.word().to_owned()),
-                of(&|cell| cell.tray_kg.as_ref().map(kg).unwrap_or_default()),
-            ]
-        });
-        let columns = ["tray", "mix", ">tall", ">water %", ">air %", "for seed", ">tray, watered"];
-        document.table(Table::of(columns, cells).without_empty_columns());
+        document.table(cell_table("mix", self.cells().map(|(mix, tray, cell)| (tray, self.named(mix), cell)), units));
         document.blocks.extend(self.bars(style));
         let about = self.mixes.first().into_iter().flat_map(|mix| &mix.trays).filter(|(tray, _)| tray.is_about());
         let about: Vec<String> = about.map(|(tray, _)| tray_name(tray, units)).collect();
@@ -243,14 +282,7 @@ impl Report for BehaviourReport<'_> {
         let notes = self.mixes.iter().flat_map(|mix| mix.notes(units)).chain(about);
         document.list(texts(&notes.collect::<Vec<_>>()));
         document.heading("The mix");
-        let figures: Vec<_> = self.mixes.iter().map(|mix| (self.named(mix), mix.figures(units))).collect();
-        let rows = (0..5).flat_map(|at| {
-            figures.iter().map(move |(name, figures)| {
-                let [what, figure, from] = figures[at].clone();
-                [what, name.clone(), figure, from]
-            })
-        });
-        document.table(Table::of(["what", "mix", "usually (from-to)", "from"], rows).without_empty_columns());
+        document.table(mix_table("mix", self.mixes.iter().map(|mix| (self.named(mix), mix)), units));
         document.list(ALWAYS.map(str::to_owned).to_vec());
         document
     }

@@ -110,7 +110,7 @@ impl Labels {
             let each = if of.0.tray.pot { of.0.tray.per_tray.unwrap_or(u64::MAX) } else { 1 };
             let parts = halves_of(halves, own, each);
             labels.extend(parts.into_iter().map(|Part { half, number, shared, rows }| {
-                let batch = mixes.mixing.number(of.1.batch + half as usize);
+                let batch = mixes.mixing.number(half.batch(of.1.batch));
                 let cells = small(halves[half as usize].sown);
                 let number = (number, all);
                 Label {

@@ -954,10 +954,11 @@ fn a_trial_takes_no_mix_that_was_left_over() {
     let tried = of(", trial: half");
     assert!(!tried.contains("left over from earlier"), "{tried}");
     assert!(tried.contains("Not used, though at hand: old coir mix. Both halves of a trial are made alike"), "{tried}");
-    for fills in ["1 x 50-cell kale; rows 1-5 of 1 x 50-cell kale", "1 x 50-cell kale; rows 6-10 of 1 x 50-cell kale"]
-        .into_iter()
-        // Of eleven pots, nobody halves the odd one.
-        .chain(["6 x 9 cm pot leek", "5 x 9 cm pot leek"])
+    for fills in
+        ["1 x 50-cell kale; rows 1-5 of tray 3, 50-cell kale", "1 x 50-cell kale; rows 6-10 of tray 3, 50-cell kale"]
+            .into_iter()
+            // Of eleven pots, nobody halves the odd one.
+            .chain(["6 x 9 cm pot leek", "5 x 9 cm pot leek"])
     {
         assert_eq!(tried.matches(&format!("Fills {fills}.")).count(), 1, "{tried}");
     }

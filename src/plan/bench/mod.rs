@@ -16,7 +16,7 @@ mod scoops;
 pub use base::{SharedBase, largest_base};
 pub use loads::{FREE_SHARE, FromBase, Load, Loads, MOST_OVER, Measure, Scoop, Vessels};
 pub use moisture::{
-    LIFT_KG, MIX_OF_WATER, MoistWeight, Moistening, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry,
+    LIFT_KG, MIX_OF_WATER, MoistWeight, Moistening, Moisture, MoistureRange, WANTED, WANTED_OF_COIR, water_of_dry,
 };
 pub use scoops::{LoadShare, QUARTERS, TOLERANCE, quarter_scoops};
 
@@ -44,6 +44,8 @@ pub struct Mixing {
     pub numbered: Vec<usize>,
     /// The water in coir that is only wetted, by what the mixes want; `None` where there is none.
     pub wetted: Option<WaterHeld>,
+    /// Dry grams in a loose litre of the coir.
+    pub coir_g_per_l: f64,
 }
 
 /// What the batches of one recipe have in common.
@@ -147,6 +149,15 @@ impl Mixing {
         })
     }
 
+    /// The water of a batch by weight, its coir coming as it does for the loads; `None` where it is not known, of blocks and
+    /// of what is not mixed.
+    pub(super) fn moisture(&self, batch: &Batch, coir: Option<WaterHeld>) -> Option<Moisture> {
+        let water = Half::water(batch.half, coir).or(self.wetted).unwrap_or(WaterHeld::WETTED);
+        let contents: Vec<_> = batch.ingredients.iter().map(|part| (part.ingredient.clone(), part.loose)).collect();
+        let water = moisture::Water::of(&contents, Coming { water, dry_g_per_l: self.coir_g_per_l });
+        water.moisture().filter(|_| batch.is_mixed() && batch.pressed < 1.0)
+    }
+
     /// What the loads measure in of ingredients alone.
     pub fn measured_loose(&self) -> Tally<Handle<Ingredient>, Volume> {
         let measures = self.all().filter_map(|(_, loads, _)| loads).flat_map(|loads| {
@@ -245,7 +256,7 @@ pub(super) fn mixing(
     let batches_made: Vec<BatchMixing> = made.into_iter().map(Option::unwrap_or_default).collect();
     let order = order::order(&bases, &batches_made, batches);
     let made = order.iter().filter_map(|mix| if let MixRef::Batch(index) = mix { Some(*index) } else { None });
-    Mixing { vessels, bases, batches: batches_made, numbered: made.collect(), order, wetted }
+    Mixing { vessels, bases, batches: batches_made, numbered: made.collect(), order, wetted, coir_g_per_l: dry_g_per_l }
 }
 
 /// The water that makes so much of an ingredient, as it usually comes, as moist as a mix wants it; none where that is not

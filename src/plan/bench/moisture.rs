@@ -5,6 +5,7 @@ use crate::coir::{Coir, WaterHeld, dry_kg_of_loose};
 use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{Mass, Volume, in_litres, to_litres};
+use serde::Serialize;
 
 /// Moisture by weight to fill trays at: 50 to 60 % (University of Florida, for mixes of peat), the
 /// middle wanted.
@@ -91,6 +92,17 @@ impl Moistening {
     pub fn is_of_trays_alone(&self) -> bool {
         matches!(self, Self::Water { of, .. } if *of < 1.0)
     }
+}
+
+/// The water of a mix, in litres, if it has what it should have by weight.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Moisture {
+    /// In its ingredients as they usually come.
+    pub present_l: f64,
+    /// Wanted, usually.
+    pub wanted_l: f64,
+    /// To add, least, about and most; less than nothing is too much.
+    pub add_l: [f64; 3],
 }
 
 /// What a moist load weighs.
@@ -196,6 +208,13 @@ impl Water {
         let [least, about, most, pressed_out] = [dry_end, about, wet_end, pressed_out].map(litres);
         let moisture = self.wanted_g[1] / (self.dry_g + self.wanted_g[1]);
         Moistening::Water { least, about, most, moisture, pressed_out, of: 1.0 }
+    }
+
+    /// Its water by weight; `None` where that is not known.
+    pub(super) fn moisture(&self) -> Option<Moisture> {
+        let Moistening::Water { least, about, most, .. } = self.moistening(0.0, None) else { return None };
+        let [present_l, wanted_l] = [self.present_g[1], self.wanted_g[1]].map(|grams| grams / 1000.0);
+        Some(Moisture { present_l, wanted_l, add_l: [least, about, most].map(to_litres) })
     }
 
     /// Its weight as it comes, with the water that is added; `None` where a density is not known.

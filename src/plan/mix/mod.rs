@@ -10,5 +10,5 @@ pub use batch::{Batch, DoseAmount, Omission, PartAmount, TopLayer};
 pub use volumes::Volumes;
 
 pub(in crate::plan) use batch::filled;
-pub(in crate::plan) use sorting::Sorting;
+pub(in crate::plan) use sorting::{BatchOf, Sorting};
 pub(in crate::plan) use volumes::{loose_per_cells, mix_of_cells};

@@ -32,6 +32,8 @@ pub(in crate::plan) struct Composed {
     pub(in crate::plan) left_out: Vec<LeftOutOf>,
     /// The places of the same mix in the stock.
     pub(super) at_hand: Vec<usize>,
+    /// It is not halved for a trial.
+    pub(super) is_whole: bool,
 }
 
 /// What some variants of a batch go without.
@@ -88,7 +90,15 @@ impl<'w> Sorting<'w> {
             Entry::Vacant(new) => {
                 let at_hand = self.at_hand.get(&new.key().0).cloned().unwrap_or_default();
                 let (crops, left_out, others) = (BTreeSet::new(), Vec::new(), BTreeSet::new());
-                self.batches.push(Composed { recipe: key.recipe, others, composition, crops, left_out, at_hand });
+                self.batches.push(Composed {
+                    recipe: key.recipe,
+                    others,
+                    composition,
+                    crops,
+                    left_out,
+                    at_hand,
+                    is_whole: false,
+                });
                 *new.insert(self.batches.len() - 1)
             }
         };
@@ -119,7 +129,14 @@ impl<'w> Sorting<'w> {
 
     /// Whether a batch is made in two halves: it holds coir, of which a trial is made.
     pub(super) fn is_halved(&self, batch: &Composed) -> bool {
-        self.week.soak.as_ref().is_some_and(Soak::tries_half) && batch.composition.is_of(Role::Coir)
+        let is_tried = self.week.soak.as_ref().is_some_and(Soak::tries_half) && batch.composition.is_of(Role::Coir);
+        is_tried && !batch.is_whole
+    }
+
+    /// Leaves those at some of [`Sorting::places`] out of the trial.
+    pub(in crate::plan) fn keep_whole(&mut self, places: &BTreeSet<usize>) {
+        let batches = self.places().into_iter().zip(&mut self.batches);
+        batches.for_each(|(place, batch)| batch.is_whole |= places.contains(&place));
     }
 
     /// The place of each batch among all that are made.
@@ -130,8 +147,9 @@ impl<'w> Sorting<'w> {
     }
 
     /// The places of those that are made in two halves.
-    pub(in crate::plan) fn tried(&self) -> impl Iterator<Item = usize> {
-        self.places().into_iter().zip(&self.batches).filter(|(_, batch)| self.is_halved(batch)).map(|(place, _)| place)
+    pub(in crate::plan) fn tried(&self) -> BTreeSet<usize> {
+        let batches = self.places().into_iter().zip(&self.batches);
+        batches.filter(|(_, batch)| self.is_halved(batch)).map(|(place, _)| place).collect()
     }
 
     /// What sets a batch apart from its recipe: `everyday, without inoculant, sieved 6 mm`.

@@ -6,7 +6,7 @@ use crate::coir::WaterHeld;
 use crate::units::to_litres;
 use crate::week::{Sowing, Week, small};
 use std::cmp::Reverse;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Which half of a batch it is, in a trial of coir.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -27,6 +27,11 @@ impl Half {
             Self::Buffered => "buffered",
             Self::Straight => "straight",
         }
+    }
+
+    /// The batch of this half, where that of the first half is known.
+    pub const fn batch(self, first: usize) -> usize {
+        first + self as usize
     }
 
     /// The water in its coir, where that of a whole batch holds so much; `None` where it is only wetted.
@@ -68,9 +73,12 @@ pub struct TriedRows {
 impl Trial {
     /// Parts the trays of the sowings whose batch is tried. Of each tray either half gets as many rows; the odd ones
     /// go to that half of their batch which has less so far, in an order that that of the file does not change.
-    pub(in crate::plan) fn of(layout: &Layout, week: &Week, is_tried: impl Fn(usize) -> bool) -> Self {
-        let mut order: Vec<u32> =
-            (0..).zip(&layout.sowings).filter(|(_, plan)| is_tried(plan.batch)).map(|(index, _)| index).collect();
+    pub(in crate::plan) fn of(layout: &Layout, week: &Week, tried: &BTreeSet<usize>) -> Self {
+        let mut order: Vec<u32> = (0..)
+            .zip(&layout.sowings)
+            .filter(|(_, plan)| tried.contains(&plan.batch))
+            .map(|(index, _)| index)
+            .collect();
         order.sort_by_cached_key(|index| {
             let Sowing { crop, variety, tray, .. } = &week.sowings[*index as usize];
             let plan = &layout.sowings[*index as usize];
@@ -97,6 +105,16 @@ impl Trial {
     /// What either half of a sowing's mix fills, where it is tried.
     pub fn halves(&self, sowing: u32) -> Option<&[HalfOf; 2]> {
         self.0.get(&sowing)
+    }
+
+    /// The first batches of pairs of which one fills nothing, so that nobody can compare them.
+    pub(in crate::plan) fn too_small(&self, layout: &Layout) -> BTreeSet<usize> {
+        let mut filled: BTreeMap<usize, [u64; 2]> = BTreeMap::new();
+        for (sowing, halves) in &self.0 {
+            let sums = filled.entry(layout.sowings[*sowing as usize].batch).or_default();
+            sums.iter_mut().zip(halves).for_each(|(sum, half)| *sum += half.filled);
+        }
+        filled.into_iter().filter(|(_, sums)| sums.contains(&0)).map(|(batch, _)| batch).collect()
     }
 
     /// The cells of a sowing that are filled, with one half or with the whole of its mix.
@@ -133,7 +151,12 @@ fn halves(layout: &Layout, week: &Week, index: u32, shared: Vec<TriedRows>, ahea
     let mut last_sown = Half::Straight;
     for parted in odd.into_iter().chain(last).chain(empty).chain(shared) {
         let odd_first = parted.count() % 2 == 1 && *ahead <= 0.0;
-        let first = parted.count() / 2 + u64::from(odd_first);
+        let first = match (parted.is_sown, last_sown) {
+            (true, _) => parted.count() / 2 + u64::from(odd_first),
+            // Unsown rows go with the last row that is sown.
+            (false, Half::Buffered) => parted.count(),
+            (false, Half::Straight) => 0,
+        };
         let rest = parted.count() - first;
         *ahead += (first as f64 - rest as f64) * across as f64 * to_litres(sowing.cell());
         let (from, to) = parted.rows;

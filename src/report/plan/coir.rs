@@ -35,7 +35,7 @@ impl PlanReport<'_> {
                 _ => format!(": {taken} of {pieces} x {}{dry}", soak.product.label),
             }
         );
-        if soak.tries_half() {
+        if soaking.is_halved() {
             words += &match soaking.sheet {
                 Some(_) => format!(" Of this {} is soaked, for `buffered`.", bought(soaking.dry_kg)),
                 None => " The soaked coir does for `buffered`: no bath.".to_owned(),
@@ -44,7 +44,7 @@ impl PlanReport<'_> {
             let water_l = soaking.wetted.map_or(0.0, |held| held.usual * straight);
             words += &format!(" {} stays straight: wet it with {}.", bought(straight), water(water_l, units));
         }
-        let trial = soak.tries_half().then(|| TRIAL.to_owned());
+        let trial = soaking.is_halved().then(|| TRIAL.to_owned());
         let Some(sheet) = &soaking.sheet else {
             if let Some(trial) = trial {
                 return vec![words, trial];

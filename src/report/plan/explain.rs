@@ -3,15 +3,19 @@
 use super::load::water_range;
 use super::mixing::mix_name;
 use super::{PlanReport, section};
-use crate::catalogue::{Named, citation};
-use crate::plan::{Batch, Covering, Germination, LISTED, Layer, Loads, SowingPlan, chance_of_cell, germination};
+use crate::behaviour::{Behaviour, InTray, NoCell};
+use crate::catalogue::{Handle, Named, Tray, citation};
+use crate::plan::{
+    Batch, BatchBehaviour, Covering, Germination, LISTED, Layer, Loads, SowingPlan, chance_of_cell, germination,
+};
+use crate::report::behaviour::{MixInTrays, cell_table, mix_table};
 use crate::report::document::{Document, Table};
-use crate::report::words::{and, batch_name, count, fact, needed, tray_name};
+use crate::report::words::{and, batch_name, batches_of, capital, count, fact, needed, tray_name};
 use crate::units::customary::MILLILITRE;
 use crate::units::volume::{litre, millilitre, us_liquid_quart};
 use crate::units::{Cell, Deep, UnitSystem, Volume, percent, plain};
 use crate::week::Sowing;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 impl PlanReport<'_> {
     /// From plants to cells, from cells to loose ingredients, what packing says, sources.
@@ -21,6 +25,7 @@ impl PlanReport<'_> {
         self.packing(document, units);
         self.measured(document, units);
         self.covered(document, units);
+        self.behaving(document, units);
         section(
             document,
             "Sources",
@@ -158,6 +163,44 @@ impl PlanReport<'_> {
             document.subheading("What water the loads want");
             document.list(water);
         }
+    }
+
+    /// A batch in its trays.
+    pub(super) fn mix_in_trays<'b>(
+        &'b self,
+        index: usize,
+        behaviour: Behaviour<'b>,
+        trays: Vec<(&'b Handle<Tray>, Result<InTray<'b>, NoCell>)>,
+    ) -> MixInTrays<'b> {
+        let batch = &self.plan.mixes.batches[index];
+        let yield_is_said = self.week.recipe(batch.recipe).yield_.is_some();
+        MixInTrays { name: &batch.name, yield_is_said, mix: &batch.composition, behaviour, trays }
+    }
+
+    /// How the batches behave in their cells, and when they are to be fed.
+    fn behaving(&self, document: &mut Document, units: UnitSystem) {
+        let mut mixes = Vec::new();
+        let mut fed: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        for (index, BatchBehaviour { behaviour, cells, feeding, .. }) in self.plan.behaviour(self.week).enumerate() {
+            let number = self.plan.mixes.mixing.number(index);
+            let food = if feeding.food.is_empty() { "no food".to_owned() } else { and(&feeding.food) };
+            let ([least, most], stage) = (feeding.nitrogen_ppm(), feeding.stage());
+            let words = format!("{food} in it, so feed from {stage} on, {least:.0} to {most:.0} ppm N (from memory).");
+            fed.entry(words).or_default().push(number);
+            mixes.push((number, self.mix_in_trays(index, behaviour, cells)));
+        }
+        if mixes.is_empty() {
+            return;
+        }
+        mixes.sort_by_key(|(number, _)| *number);
+        document.heading("How the mixes behave");
+        let cells = mixes
+            .iter()
+            .flat_map(|(number, mix)| mix.trays.iter().map(|(tray, cell)| (&***tray, number.to_string(), cell)));
+        document.table(cell_table("batch", cells, units));
+        let known = mixes.iter().map(|(number, mix)| (number.to_string(), mix));
+        document.table(mix_table("batch", known, units));
+        document.list(fed.into_iter().map(|(words, of)| format!("{}: {words}", capital(&batches_of(&of)))).collect());
     }
 
     /// How deep the seed is covered.

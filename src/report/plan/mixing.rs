@@ -40,7 +40,7 @@ impl PlanReport<'_> {
             match *mix {
                 MixRef::Base(index) => self.base(document, index, units),
                 MixRef::Batch(index) => {
-                    // Both halves of a trial fill the same trays.
+                    // What the first half of a trial fills is listed for both.
                     let of = mixes.batches[..=index].iter().rposition(|batch| batch.half != Some(Half::Straight));
                     let filled = of.and_then(|of| filled.get(&of)).map(Vec::as_slice);
                     let filled = filled.unwrap_or_default();

@@ -1,20 +1,23 @@
 //! Remarks of a plan, and its notes in words.
 
 use super::PlanReport;
+use crate::behaviour::ENOUGH_AIR;
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
 use crate::plan::{CropNote, Note, Omission, StandsLong, TrayNote, Unstated};
 use crate::recipe::Why;
 use crate::report::buying;
-use crate::report::remark::{Remark, on};
+use crate::report::remark::{Remark, on, remark};
 use crate::report::soak::SoakReport;
 use crate::report::words::{
-    NO_CROP, and, assumption, batch_name, batches_of, capital, count, needed, span, tray_name, uncapital, why,
+    NO_CROP, and, assumption, batch_name, batches_of, capital, count, needed, span, tray_name, uncapital,
+    whole_percent, why,
 };
 use crate::stock::{KEEPS_DAYS, SOAKED_KEEPS_DAYS};
 use crate::units::customary::LITRE;
 use crate::units::volume::{millilitre, us_liquid_gallon};
 use crate::units::{Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
+use std::collections::BTreeMap;
 
 impl PlanReport<'_> {
     /// What to watch out for.
@@ -27,7 +30,32 @@ impl PlanReport<'_> {
     /// What to know, without the notes on purchases, which stand with these.
     pub(super) fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         let notes = self.plan.notes.iter().map(|found| Remark::new(found.code(), note(found, units)));
-        notes.chain(self.plan.soak.iter().flat_map(|soaking| SoakReport::of(soaking).in_season(units))).collect()
+        let in_season = self.plan.soak.iter().flat_map(|soaking| SoakReport::of(soaking).in_season(units));
+        notes.chain(in_season).chain(self.little_air(units)).collect()
+    }
+
+    /// The cells in which seed has little air, by the kind of tray.
+    pub(super) fn little_air(&self, units: UnitSystem) -> Option<Remark> {
+        let mut trays: BTreeMap<&Handle<Tray>, (Vec<usize>, f64)> = BTreeMap::new();
+        for (index, tray, air) in self.plan.short_of_air(self.week) {
+            let (batches, least) = trays.entry(tray).or_insert((Vec::new(), air));
+            batches.push(self.plan.mixes.mixing.number(index));
+            *least = least.min(air);
+        }
+        let each = trays.into_iter().map(|(tray, (mut batches, air))| {
+            batches.sort_unstable();
+            format!("{} in {}, {} %", batches_of(&batches), tray_name(tray, units), plain(air * 100.0, 0))
+        });
+        let each: Vec<String> = each.collect();
+        (!each.is_empty()).then(|| {
+            remark!(
+                "little-air",
+                "Once drained, the cells keep little air for seed ({} and more is good; physics, mostly of remembered figures): \
+                 {}. `trayful show RECIPE --tray KIND` says what mends it.",
+                whole_percent(ENOUGH_AIR),
+                each.join("; ")
+            )
+        })
     }
 
     /// The cautions, each after the ingredients that call for it.
@@ -135,6 +163,12 @@ pub(in crate::report) fn note(note: &Note, units: UnitSystem) -> String {
         Note::StaleMix(names) => {
             let why = format!("A mix with food or an inoculant in it keeps {KEEPS_DAYS} days (common practice).");
             not_used(names, &why, units)
+        }
+        Note::NotCompared(crops) => {
+            format!(
+                "Not compared by the trial, since all of it is in one half: {}.",
+                and(crops.iter().map(|crop| crop.in_full()))
+            )
         }
         Note::MixBesideTrial(names) => not_used(names, "Both halves of a trial are made alike, on the day.", units),
         Note::NoTub => no_tub(units),

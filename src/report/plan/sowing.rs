@@ -2,7 +2,7 @@
 
 use super::{Filled, PlanReport};
 use crate::catalogue::{Crop, Depth, Handle, Light, Tray, Warmth};
-use crate::plan::{CropSum, FilledTrays, Half, LISTED, OnRack, SowingPlan, TrayMap, TrayPortion, depth_over};
+use crate::plan::{CropSum, FilledTrays, Half, HalfOf, LISTED, OnRack, SowingPlan, TrayMap, TrayPortion, depth_over};
 use crate::report::document::{Block, Document, Table};
 use crate::report::picture::{Drawn, Map, Picture, Rack, Spot};
 use crate::report::words::{and, count, fact, tray_name};
@@ -204,19 +204,25 @@ impl PlanReport<'_> {
             let trays = |count| format!("{count} x {} {names}", tray_name(tray, units)).trim_end().to_owned();
             match (half, &sowings[..]) {
                 (None, _) => vec![trays(*count)],
-                (Some(_), []) => vec![format!("half of {}", trays(*count))],
+                (Some(_), []) => vec![format!("about half of {}", trays(*count))],
                 (Some(half), [sowing]) => {
-                    let of = self.plan.mixes.trial.halves(*sowing).map(|halves| &halves[half as usize]);
-                    let rows = of.into_iter().flat_map(|of| &of.rows).filter(|rows| !rows.is_shared);
-                    let rows = rows_in_words(rows.map(|rows| rows.rows)).map(|rows| format!("{rows} of {}", trays(1)));
-                    of.map(|of| of.whole).filter(|whole| *whole > 0).map(trays).into_iter().chain(rows).collect()
+                    let Some(halves) = self.plan.mixes.trial.halves(*sowing) else { return Vec::new() };
+                    let HalfOf { whole, rows, .. } = &halves[half as usize];
+                    let mut by_tray: BTreeMap<u64, Vec<_>> = BTreeMap::new();
+                    rows.iter().filter(|rows| !rows.is_shared).for_each(|rows| {
+                        by_tray.entry(rows.tray).or_default().push(rows.rows);
+                    });
+                    let rows = by_tray.into_iter().filter_map(|(number, rows)| {
+                        Some(format!("{} of tray {number}, {} {names}", rows_in_words(rows)?, tray_name(tray, units)))
+                    });
+                    Some(*whole).filter(|whole| *whole > 0).map(trays).into_iter().chain(rows).collect()
                 }
                 // Row by row, below.
                 _ => Vec::new(),
             }
         });
-        let listed = filled.iter().any(|trays| trays.sowings.len() > 1);
-        let shared = half.filter(|_| listed).into_iter().flat_map(|half| self.shared_rows(batch, half, units));
+        let lists_shared = filled.iter().any(|trays| trays.sowings.len() > 1);
+        let shared = half.filter(|_| lists_shared).into_iter().flat_map(|half| self.shared_rows(batch, half, units));
         own.chain(shared).collect::<Vec<_>>().join("; ")
     }
 
@@ -225,7 +231,7 @@ impl PlanReport<'_> {
         let mixes = &self.plan.mixes;
         mixes.layout.maps.iter().filter_map(move |map| {
             let sowings = map.portions.iter().map(|portion| portion.sowing);
-            let halves = sowings.filter(|sowing| mixes.layout.sowings[*sowing as usize].batch + half as usize == batch);
+            let halves = sowings.filter(|sowing| half.batch(mixes.layout.sowings[*sowing as usize].batch) == batch);
             let rows =
                 halves.filter_map(|sowing| mixes.trial.halves(sowing)).flat_map(|halves| &halves[half as usize].rows);
             let rows = rows.filter(|rows| rows.is_shared && rows.tray == map.number).map(|rows| rows.rows);
@@ -235,8 +241,8 @@ impl PlanReport<'_> {
 }
 
 /// `rows 1-4 and 9`; `None` where there are none.
-fn rows_in_words(rows: impl Iterator<Item = (u32, u32)>) -> Option<String> {
-    let mut rows: Vec<_> = rows.collect();
+fn rows_in_words(rows: impl IntoIterator<Item = (u32, u32)>) -> Option<String> {
+    let mut rows: Vec<_> = rows.into_iter().collect();
     rows.sort_unstable();
     let mut runs: Vec<(u32, u32)> = Vec::new();
     for (from, to) in rows {

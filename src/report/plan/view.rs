@@ -7,12 +7,13 @@ use super::sowing::Facts;
 use crate::catalogue::{Crop, Handle, Ingredient, Tray, names};
 use crate::moment::{Moment, rfc3339};
 use crate::plan::{
-    Base, Batch, BatchMixing, Buy, CropSum, Draw, Half, Loads, Moistening, Omission, PurchaseLine, SowingPlan, TrayMap,
-    TrayPortion,
+    Base, Batch, BatchBehaviour, BatchMixing, Buy, CropSum, Draw, Half, Loads, Moistening, Omission, PurchaseLine,
+    SowingPlan, TrayMap, TrayPortion,
 };
 use crate::recipe::Why;
 use crate::report::remark::Remark;
 use crate::report::soak::SoakReport;
+use crate::report::words::and;
 use crate::report::{Report, buying, csv};
 use crate::stock::{Currency, money};
 use crate::units::length::millimetre;
@@ -120,8 +121,9 @@ impl Serialize for PlanReport<'_> {
         map.serialize_entry("trays", &Each(layout.trays.iter().map(tray)))?;
         map.serialize_entry("shared_trays", &Each(layout.maps.iter().map(|map| self.map_view(map))))?;
         let fills = self.fills_json();
-        let batches = fills.iter().enumerate();
-        map.serialize_entry("batches", &Each(batches.map(|(index, fills)| self.batch_json(index, fills))))?;
+        let batches = fills.iter().zip(plan.behaviour(self.week)).enumerate();
+        let batches: Value = batches.map(|(index, of)| self.batch_json(index, of)).collect();
+        map.serialize_entry("batches", &batches)?;
         map.serialize_entry("covering", &mixes.covering)?;
         map.serialize_entry("totals", &self.totals_json())?;
         map.serialize_entry("rack", &plan.rack)?;
@@ -137,9 +139,9 @@ impl Serialize for PlanReport<'_> {
 
 impl PlanReport<'_> {
     fn sowing_view<'s>(&'s self, index: u32, (sowing, plan): (&'s Sowing, &SowingPlan)) -> SowingView<'s> {
-        let half = |half| {
+        let half = |half: Half| {
             let of = &self.plan.mixes.trial.halves(index)?[half as usize];
-            let batch = self.batch_name(plan.batch + half as usize);
+            let batch = self.batch_name(half.batch(plan.batch));
             Some(HalfView { batch, cells: of.sown, cells_filled: of.filled })
         };
         SowingView {
@@ -179,7 +181,7 @@ impl PlanReport<'_> {
         fills.into_iter().map(Value::from).collect()
     }
 
-    fn batch_json(&self, index: usize, fills: &Value) -> Value {
+    fn batch_json(&self, index: usize, (fills, behaviour): (&Value, BatchBehaviour<'_>)) -> Value {
         let batch = &self.plan.mixes.batches[index];
         json!({
             "number": self.plan.mixes.mixing.number(index),
@@ -200,7 +202,23 @@ impl PlanReport<'_> {
             "ingredients": batch.ingredients,
             "doses": batch.doses,
             "left_out": batch.left_out.iter().map(left_out_json).collect::<Value>(),
+            "behaviour": self.behaviour_json(index, behaviour),
         })
+    }
+
+    /// How a batch behaves, with its water, the weight of a load and its food.
+    fn behaviour_json(&self, index: usize, of: BatchBehaviour<'_>) -> Value {
+        let BatchBehaviour { behaviour, cells, moisture, load_kg, feeding } = of;
+        let mut value = self.mix_in_trays(index, behaviour, cells).behaviour_value();
+        value["moisture"] = json!(moisture);
+        value["load_kg"] = json!(load_kg);
+        value["feeding"] = json!({
+            "holds_food": !feeding.food.is_empty(),
+            "why": if feeding.food.is_empty() { "nothing in it feeds".to_owned() } else { and(&feeding.food) + " in it" },
+            "begin": {"at": feeding.begins.map(|day| day.to_string()), "stage": feeding.stage()},
+            "ppm_n": feeding.nitrogen_ppm(),
+        });
+        value
     }
 
     fn totals_json(&self) -> Value {
@@ -292,9 +310,11 @@ impl PlanReport<'_> {
 
     /// A sowing in the first columns, straight for the same reason as [`SowingView`].
     fn sowing_row(&self, index: u32, (sowing, plan): (&Sowing, &SowingPlan)) -> Vec<String> {
-        let of_batches = if self.plan.mixes.trial.halves(index).is_some() { 2 } else { 1 };
-        let batches = (plan.batch..).take(of_batches).map(|batch| self.batch_name(batch));
-        let (batch, cells) = (batches.collect::<Vec<_>>().join("; "), &plan.cells);
+        let batch = match self.plan.mixes.trial.halves(index) {
+            Some(_) => Half::BOTH.map(|half| self.batch_name(half.batch(plan.batch))).join("; "),
+            None => self.batch_name(plan.batch).to_owned(),
+        };
+        let cells = &plan.cells;
         let seeds = cells.seeds.map(|seeds| seeds.to_string()).unwrap_or_default();
         let (tray, count) = (sowing.tray.name.clone(), String::new());
         let mut row = Vec::with_capacity(COLUMNS.len());

@@ -154,3 +154,50 @@ fn what_cannot_be_shown_in_a_tray() {
     assert!(refused(&["everyday", "--with", "rich"]).contains("--tray"));
     assert!(refused(&["peat-lite A", "--tray", "72-cell", "--use", "coir"]).contains("coir"));
 }
+
+/// A plan says the same of a batch as the recipe's own sheet, with what the plan knows besides: its water, a load, the day
+/// on which feeding begins.
+#[test]
+fn batches_of_a_plan_behave_as_their_recipe() {
+    let week = "week: w\nrecipe: everyday\ntub: 60 L\nscoop: 2 L\ntime_zone: Europe/Paris\nmix_on: 2027-03-06\n\
+                trays: {shallow: {cells: 72, cell: 16 mL, top: 30 mm, depth: 21 mm}}\nsowings:\n  \
+                - {crop: lettuce, trays: 4, tray: 72-cell}\n  - {crop: lettuce, trays: 1, tray: shallow}\n  \
+                - {crop: lettuce, trays: 1, tray: 128-cell}\n";
+    let plan = |arguments: &[&str]| run([&["plan", "w.yaml"], arguments].concat()).file("w.yaml", week).result();
+    let value: Value = serde_json::from_str(&plan(&["--format", "json"])).unwrap();
+    let of = &value["batches"][0]["behaviour"];
+    let shown = mixes(show(&["everyday", "--tray", "72-cell", "--format", "json"])).remove(0);
+    for key in ["dry_density_g_l", "porosity", "water_held", "ph", "ec_ms_cm", "yield"] {
+        assert_eq!(of[key], shown["behaviour"][key], "{key}");
+    }
+    let cells = of["cells"].as_array().unwrap();
+    let cell = |tray: &str| cells.iter().find(|cell| cell["tray"] == tray).unwrap();
+    let only = &shown["behaviour"]["cells"][0];
+    for key in ["height_mm", "water", "air", "verdict", "tray_kg"] {
+        assert_eq!(cell("72-cell")[key], only[key], "{key}");
+    }
+    // What is added is what is wanted beyond what is there; the loads take a little more, by the scoop.
+    let number = |value: &Value| value.as_f64().unwrap();
+    let (moisture, made) = (&of["moisture"], &value["mixing"]["batches"][0]);
+    let add = number(&moisture["wanted_l"]) - number(&moisture["present_l"]);
+    assert!((number(&moisture["add_l"][1]) - add).abs() < 1e-9, "{moisture}");
+    let loads: Vec<&Value> =
+        [made, &value["mixing"]["shared_bases"][0]].iter().flat_map(|of| of["loads"].as_array()).flatten().collect();
+    let water: f64 = loads.iter().map(|load| number(&load["count"]) * load["water_l"].as_f64().unwrap_or(0.0)).sum();
+    assert!((1.0..1.1).contains(&(water / add)), "{water} {add}");
+    assert_eq!(of["load_kg"], json!([loads[0]["wet_kg"], loads[0]["wet_most_kg"]]));
+    let feed = value["calendar"].as_array().unwrap().iter().find(|entry| entry["code"] == "feed").unwrap();
+    let begin = &of["feeding"]["begin"];
+    assert!(feed["at"].as_str().unwrap().starts_with(begin["at"].as_str().unwrap()), "{feed} {begin}");
+    assert_eq!((&of["feeding"]["holds_food"], &begin["stage"]), (&json!(true), &json!("first true leaves")));
+    // The sheet tells too little air where the depth of the cell is known, no more.
+    assert_eq!(
+        (&cell("128-cell")["verdict"], &cell("shallow")["verdict"]),
+        (&json!("tight"), &json!("waterlogging risk"))
+    );
+    let air = (number(&cell("shallow")["air"][1]) * 100.0).round();
+    let words = plan(&[]).split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = format!("figures): batch 1 in shallow, {air} %. `trayful show RECIPE --tray KIND` says");
+    assert!(words.contains(&told), "{told} {words}");
+    assert!(plan(&["--explain"]).contains("HOW THE MIXES BEHAVE"));
+}

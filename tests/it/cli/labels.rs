@@ -131,7 +131,7 @@ fn both_halves_of_a_trial_of_coir_are_named() {
     assert_eq!(odd("crop: leek, cells: 64, tray: 72-cell, fill: sown cells"), ["1 6 buffered", "7 11 straight"]);
     let shared = odd("crop: leek, cells: 64, tray: 72-cell}\n  - {crop: onion, cells: 1, tray: 72-cell");
     assert_eq!(shared, ["1 6 buffered", "7 11 straight", "12 12 straight"]);
-    assert_eq!(odd("crop: leek, potted: 1, spare: 0 %, tray: 15 cm pot"), ["  buffered"]);
+    assert_eq!(odd("crop: leek, potted: 1, spare: 0 %, tray: 15 cm pot"), ["  "]);
     assert_eq!(odd("crop: leek, potted: 3, spare: 0 %, tray: 15 cm pot"), ["  buffered", "  straight"]);
 }
 
