@@ -25,7 +25,7 @@ pub struct Table<T> {
     text: &'static str,
     cut: Cut,
     /// What was read of each entry; nothing where it has a fault, which the tests would find.
-    entries: Vec<OnceLock<Option<T>>>,
+    entries: Vec<OnceLock<Option<Box<T>>>>,
     read: Read<T>,
 }
 
@@ -88,7 +88,7 @@ impl<T> Table<T> {
     /// The entry at a place.
     pub(crate) fn get(&self, place: usize) -> Option<&T> {
         let read = |node: &Node<'_>, problems: &Problems| (self.read)((place, self.name(place)), node, problems);
-        self.entries.get(place)?.get_or_init(|| self.of_node(place, read)).as_ref()
+        self.entries.get(place)?.get_or_init(|| self.of_node(place, read).map(Box::new)).as_deref()
     }
 
     /// Something of the node of the entry at a place.
@@ -162,7 +162,7 @@ impl Flow {
         let value = if self.passes('{') {
             let mut map = Vec::new();
             while !self.passes('}') {
-                let key = self.word(*b",}:")?;
+                let key = self.word(|byte| matches!(byte, b',' | b'}' | b':'))?;
                 self.passes(':').then_some(())?;
                 map.push((key, self.node()?));
                 self.passes(',');
@@ -176,7 +176,7 @@ impl Flow {
             }
             Value::List(list)
         } else {
-            return self.word(*b",]}");
+            return self.word(|byte| matches!(byte, b',' | b']' | b'}'));
         };
         Some(Node::of(value))
     }
@@ -189,17 +189,17 @@ impl Flow {
         found.is_some()
     }
 
-    fn word(&mut self, ends: [u8; 3]) -> Option<Node<'static>> {
+    fn word(&mut self, ends: fn(u8) -> bool) -> Option<Node<'static>> {
         let text = if self.passes('"') {
             let (quoted, rest) = self.rest.split_once('"')?;
             self.rest = rest;
             quoted
         } else {
-            let (word, rest) = self.rest.split_at(self.rest.bytes().position(|byte| ends.contains(&byte))?);
+            let (word, rest) = self.rest.split_at(self.rest.bytes().position(ends)?);
             self.rest = rest;
             word.trim_ascii_end()
         };
-        let text = match text.contains('\n') {
+        let text = match text.as_bytes().contains(&b'\n') {
             true => Cow::Owned(text.split_whitespace().collect::<Vec<_>>().join(" ")),
             false => Cow::Borrowed(text),
         };
