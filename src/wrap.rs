@@ -1,5 +1,6 @@
 //! Breaking text into lines.
 
+use std::borrow::Cow;
 use unicode_width::UnicodeWidthStr;
 
 /// Breaks a text at spaces so that no line is wider than `width` columns, later lines
@@ -34,6 +35,11 @@ pub fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
     }
     lines.push(line);
     lines
+}
+
+/// The same as one text, without a copy of what is a line.
+pub fn wrapped(text: &str, width: usize) -> Cow<'_, str> {
+    if is_a_line(text, width) { Cow::Borrowed(text) } else { Cow::Owned(wrap(text, width, "").join("\n")) }
 }
 
 /// Whether a text is surely a line as it stands: its words in ASCII, with one space between them.

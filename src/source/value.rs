@@ -36,9 +36,10 @@ impl FromNode for Prose {
 
 /// A text of no more than so many characters.
 fn within_length(text: &str, most: usize) -> Result<&str, Fault> {
-    match text.char_indices().nth(most) {
-        Some(_) => Err(Fault::Long(text.chars().count(), most)),
-        None => Ok(text),
+    // No character is shorter than a byte.
+    match text.len() > most && text.chars().count() > most {
+        true => Err(Fault::Long(text.chars().count(), most)),
+        false => Ok(text),
     }
 }
 
