@@ -17,9 +17,11 @@ pub enum UnitSystem {
 /// assert_eq!(trayful::units::plain(-0.001, 1), "0");
 /// ```
 pub fn plain(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    let short = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if short == "-0" { "0".to_owned() } else { short.to_owned() }
+    let mut text = format!("{value:.decimals$}");
+    if text.contains('.') {
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+    }
+    if text == "-0" { "0".to_owned() } else { text }
 }
 
 /// Which way an amount is rounded where it is shown.
