@@ -159,20 +159,20 @@ struct Flow {
 
 impl Flow {
     fn node(&mut self) -> Option<Node<'static>> {
-        let value = if self.passes('{') {
+        let value = if self.passes(b'{') {
             let mut map = Vec::new();
-            while !self.passes('}') {
+            while !self.passes(b'}') {
                 let key = self.word(|byte| matches!(byte, b',' | b'}' | b':'))?;
-                self.passes(':').then_some(())?;
+                self.passes(b':').then_some(())?;
                 map.push((key, self.node()?));
-                self.passes(',');
+                self.passes(b',');
             }
             Value::Map(map)
-        } else if self.passes('[') {
+        } else if self.passes(b'[') {
             let mut list = Vec::new();
-            while !self.passes(']') {
+            while !self.passes(b']') {
                 list.push(self.node()?);
-                self.passes(',');
+                self.passes(b',');
             }
             Value::List(list)
         } else {
@@ -182,15 +182,15 @@ impl Flow {
     }
 
     /// Whether a mark comes next, which is then passed.
-    fn passes(&mut self, mark: char) -> bool {
+    fn passes(&mut self, mark: u8) -> bool {
         self.rest = self.rest.trim_ascii_start();
-        let found = self.rest.strip_prefix(mark);
-        self.rest = found.unwrap_or(self.rest);
-        found.is_some()
+        let found = self.rest.as_bytes().first() == Some(&mark);
+        self.rest = &self.rest[usize::from(found)..];
+        found
     }
 
-    fn word(&mut self, ends: fn(u8) -> bool) -> Option<Node<'static>> {
-        let text = if self.passes('"') {
+    fn word(&mut self, ends: impl Fn(u8) -> bool) -> Option<Node<'static>> {
+        let text = if self.passes(b'"') {
             let (quoted, rest) = self.rest.split_once('"')?;
             self.rest = rest;
             quoted
@@ -199,7 +199,7 @@ impl Flow {
             self.rest = rest;
             word.trim_ascii_end()
         };
-        let text = match text.as_bytes().contains(&b'\n') {
+        let text = match text.bytes().any(|byte| byte == b'\n') {
             true => Cow::Owned(text.split_whitespace().collect::<Vec<_>>().join(" ")),
             false => Cow::Borrowed(text),
         };
