@@ -57,20 +57,20 @@ fn columns_of(word: &str) -> usize {
 fn pieces(word: &str, width: usize) -> impl Iterator<Item = &str> {
     let mut rest = word;
     std::iter::from_fn(move || {
+        // No character takes more columns than bytes.
+        if rest.len() <= width {
+            return Some(std::mem::take(&mut rest)).filter(|piece| !piece.is_empty());
+        }
         let (piece, tail) = rest.split_at(fitting(rest, width));
-        let hyphen = piece.rfind('-').map(|at| at + 1).filter(|_| !tail.is_empty());
+        let hyphen = if tail.is_empty() { None } else { piece.rfind('-').map(|at| at + 1) };
         let (piece, tail) = rest.split_at(hyphen.unwrap_or(piece.len()));
         rest = tail;
-        (!piece.is_empty()).then_some(piece)
+        Some(piece)
     })
 }
 
 /// How many bytes of a word fit, at least one character.
 fn fitting(word: &str, width: usize) -> usize {
-    // No character takes more columns than bytes.
-    if word.len() <= width {
-        return word.len();
-    }
     // Marks without a width of their own could go on for ever.
     let most = 8 * width + 32;
     let mut end = 0;
