@@ -143,7 +143,7 @@ impl fmt::Display for Fraction {
         const SHORT: u128 = 1_000_000;
         let sign = if self.numerator < 0 { "-" } else { "" };
         let (top, bottom) = (self.numerator.unsigned_abs(), self.denominator.unsigned_abs());
-        f.pad(&if top * SHORT % bottom == 0 {
+        f.pad(&if (top * SHORT).is_multiple_of(bottom) {
             let decimals = format!(".{:06}", top * SHORT / bottom % SHORT);
             format!("{sign}{}{}", top / bottom, decimals.trim_end_matches('0').trim_end_matches('.'))
         } else {
