@@ -172,6 +172,8 @@ mod tests {
         assert_eq!(fraction(1, 3).to_string(), "1/3");
         assert_eq!(fraction(6, 2).to_string(), "3");
         assert_eq!(fraction(1, 8).to_string(), "0.125");
+        assert_eq!([fraction(-1, 2), fraction(1, 1_000_000)].map(|it| it.to_string()), ["-0.5", "0.000001"]);
+        assert_eq!([fraction(1, 10_000_000), fraction(-4, 3)].map(|it| it.to_string()), ["1/10000000", "-4/3"]);
         assert_eq!(fraction(-5, -10), fraction(1, 2));
     }
 
@@ -189,6 +191,12 @@ mod tests {
         assert_eq!(tiny.plus(fraction(1, i64::MAX - 1)), None);
         assert_eq!(Fraction::new(1, 0), None);
         assert_eq!(Fraction::ONE.over(Fraction::ZERO), None);
+    }
+
+    #[test]
+    fn rounds_up_to_whole_numbers() {
+        let up = [(7, 2), (6, 2), (-1, 2), (-3, 2)].map(|(top, bottom)| fraction(top, bottom).ceil());
+        assert_eq!(up, [Some(4), Some(3), Some(0), None]);
     }
 
     #[test]
