@@ -92,7 +92,7 @@ pub const ISOLATE: [char; 2] = ['\u{2068}', '\u{2069}'];
 /// ```
 pub fn isolated(text: String) -> String {
     let text = made_printable(text);
-    if !text.contains(is_right_to_left) {
+    if text.is_ascii() || !text.contains(is_right_to_left) {
         return text;
     }
     let pieces = with_code(&text).into_iter();

@@ -1,5 +1,6 @@
 //! Breaking text into lines.
 
+use std::borrow::Cow;
 use unicode_width::UnicodeWidthStr;
 
 /// Breaks a text at spaces so that no line is wider than `width` columns, later lines
@@ -36,6 +37,11 @@ pub fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
     lines
 }
 
+/// The same as one text, without a copy of what is a line.
+pub fn wrapped(text: &str, width: usize) -> Cow<'_, str> {
+    if is_a_line(text, width) { Cow::Borrowed(text) } else { Cow::Owned(wrap(text, width, "").join("\n")) }
+}
+
 /// Whether a text is surely a line as it stands: its words in ASCII, with one space between them.
 fn is_a_line(text: &str, width: usize) -> bool {
     let mut words = text.split(' ').map(str::as_bytes);
@@ -51,20 +57,20 @@ fn columns_of(word: &str) -> usize {
 fn pieces(word: &str, width: usize) -> impl Iterator<Item = &str> {
     let mut rest = word;
     std::iter::from_fn(move || {
+        // No character takes more columns than bytes.
+        if rest.len() <= width {
+            return Some(std::mem::take(&mut rest)).filter(|piece| !piece.is_empty());
+        }
         let (piece, tail) = rest.split_at(fitting(rest, width));
-        let hyphen = piece.rfind('-').map(|at| at + 1).filter(|_| !tail.is_empty());
+        let hyphen = if tail.is_empty() { None } else { piece.rfind('-').map(|at| at + 1) };
         let (piece, tail) = rest.split_at(hyphen.unwrap_or(piece.len()));
         rest = tail;
-        (!piece.is_empty()).then_some(piece)
+        Some(piece)
     })
 }
 
 /// How many bytes of a word fit, at least one character.
 fn fitting(word: &str, width: usize) -> usize {
-    // No character takes more columns than bytes.
-    if word.len() <= width {
-        return word.len();
-    }
     // Marks without a width of their own could go on for ever.
     let most = 8 * width + 32;
     let mut end = 0;

@@ -32,7 +32,7 @@ pub fn ph(parts: &Parts<'_>, lime_g_per_l: f64) -> Option<[f64; 2]> {
     if !(0.0..=MOST_LIME_G_PER_L).contains(&lime_g_per_l) {
         return None;
     }
-    let ph = 7.463 - 2.956 * (-0.2078 * lime_g_per_l - 3.42 * compost).exp();
+    let ph = 7.463 - 2.956 * libm::exp(-0.2078 * lime_g_per_l - 3.42 * compost);
     Some([ph - OFF, ph + OFF])
 }
 
@@ -49,7 +49,7 @@ pub fn ph(parts: &Parts<'_>, lime_g_per_l: f64) -> Option<[f64; 2]> {
 /// ```
 pub fn lime_for(parts: &Parts<'_>, ph: f64) -> Option<Spread> {
     let compost = compost_beside_peat(parts)?;
-    let lime = |ph: f64| (-((7.463 - ph) / 2.956).ln() - 3.42 * compost) / 0.2078;
+    let lime = |ph: f64| (-libm::log((7.463 - ph) / 2.956) - 3.42 * compost) / 0.2078;
     let [least, about, most] = [-OFF, 0.0, OFF].map(|off| lime(ph + off));
     let within = |lime: f64| if lime.is_nan() { MOST_LIME_G_PER_L } else { lime.clamp(0.0, MOST_LIME_G_PER_L) };
     (0.0..=MOST_LIME_G_PER_L).contains(&about).then(|| [within(least), about, within(most)])

@@ -3,6 +3,8 @@
 //! Two models of two sizes of grain, with loose volumes in and the blended volume out.
 //! They know nothing of moisture and pressing, so a bucket test always wins over them.
 
+use libm::pow;
+
 /// Share of a bed of loose grains that is gaps between them, where nothing better is
 /// known: with it the limit model turns 1 + 1 into 1.6.
 pub const GAPS: f64 = 0.4;
@@ -30,8 +32,8 @@ pub fn limit(coarse: f64, fine: f64, gaps: f64) -> f64 {
 /// Yu & Standish 1987, Powder Technology 52:233 (from memory).
 pub fn linear(coarse: f64, fine: f64, gaps: f64, ratio: f64) -> f64 {
     let rest = 1.0 - ratio;
-    let f = rest.powf(3.3) + 2.8 * ratio * rest.powf(2.7);
-    let g = rest.powi(2) + 0.4 * ratio * rest.powf(3.7);
+    let f = pow(rest, 3.3) + 2.8 * ratio * pow(rest, 2.7);
+    let g = rest.powi(2) + 0.4 * ratio * pow(rest, 3.7);
     (coarse + (1.0 - f) * fine).max(fine + (1.0 - gaps * g) * coarse)
 }
 

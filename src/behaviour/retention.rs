@@ -8,6 +8,7 @@ use super::blend::NotKnown;
 use crate::catalogue::{Frustum, FrustumKind, Tray};
 use crate::units::length::{centimetre, decimetre};
 use crate::units::{Length, to_litres};
+use libm::{cosh, exp, log, pow, sinh};
 use std::f64::consts::PI;
 use std::sync::LazyLock;
 
@@ -51,10 +52,10 @@ impl Curve {
             return with(0.0);
         }
         // Where a core is `x = a h` tall, its mean changes by `f(x) - mean` for each unit of ln x.
-        let (mut low, mut high) = (1e-6_f64.ln(), 1e9_f64.ln());
+        let (mut low, mut high) = (log(1e-6), log(1e9));
         let mut log = 0.0;
         for _ in 0..MOST_STEPS {
-            let tall = f64::exp(log);
+            let tall = exp(log);
             let mean = mean(|height| saturation(tall * height, EXPONENT));
             *(if mean > wanted { &mut low } else { &mut high }) = log;
             let next = log - (mean - wanted) / (saturation(tall, EXPONENT) - mean);
@@ -64,7 +65,7 @@ impl Curve {
             }
             log = next;
         }
-        with(log.exp() / CORE_CM)
+        with(exp(log) / CORE_CM)
     }
 
     /// Water at a suction in centimetres, as a share of the volume.
@@ -85,7 +86,7 @@ const MOST_STEPS: u32 = 60;
 
 /// The share of the pores that drain which is still full, where the suction is so many times `1/a`.
 fn saturation(suction: f64, exponent: f64) -> f64 {
-    (1.0 + suction.powf(exponent)).powf(1.0 / exponent - 1.0)
+    pow(1.0 + pow(suction, exponent), 1.0 / exponent - 1.0)
 }
 
 /// The mean of a function from 0 to 1 by double exponential quadrature of 63 points: `u = 1 / (1 + e^(-π sinh t))` in
@@ -95,9 +96,9 @@ fn mean(of: impl Fn(f64) -> f64) -> f64 {
     static POINTS: LazyLock<[(f64, f64); 63]> = LazyLock::new(|| {
         std::array::from_fn(|index| {
             let t = 0.1 * (index as f64 - 31.0);
-            let u = 1.0 / (1.0 + (-PI * t.sinh()).exp());
-            let down = 1.0 / (1.0 + (PI * t.sinh()).exp());
-            (u, 0.1 * PI * t.cosh() * u * down)
+            let u = 1.0 / (1.0 + exp(-PI * sinh(t)));
+            let down = 1.0 / (1.0 + exp(PI * sinh(t)));
+            (u, 0.1 * PI * cosh(t) * u * down)
         })
     });
     POINTS.iter().map(|(u, weight)| weight * of(*u)).sum()

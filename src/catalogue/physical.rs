@@ -38,10 +38,10 @@ fn possible(dry: MassDensity, text: &str) -> Result<MassDensity, Fault> {
 }
 
 fn of_volume(text: &str) -> Result<f64, Fault> {
-    let read = match share(text) {
-        Err(Fault::BareShare(_)) => number(text),
+    let read = number(text).or_else(|fault| match share(text) {
+        Err(Fault::BareShare(_)) => Err(fault),
         read => read,
-    };
+    });
     read.and_then(|share| within(share.to_f64(), share.to_f64(), OF_VOLUME, text))
 }
 

@@ -25,7 +25,7 @@ pub struct Table<T> {
     text: &'static str,
     cut: Cut,
     /// What was read of each entry; nothing where it has a fault, which the tests would find.
-    entries: Vec<OnceLock<Option<T>>>,
+    entries: Vec<OnceLock<Option<Box<T>>>>,
     read: Read<T>,
 }
 
@@ -88,7 +88,7 @@ impl<T> Table<T> {
     /// The entry at a place.
     pub(crate) fn get(&self, place: usize) -> Option<&T> {
         let read = |node: &Node<'_>, problems: &Problems| (self.read)((place, self.name(place)), node, problems);
-        self.entries.get(place)?.get_or_init(|| self.of_node(place, read)).as_ref()
+        self.entries.get(place)?.get_or_init(|| self.of_node(place, read).map(Box::new)).as_deref()
     }
 
     /// Something of the node of the entry at a place.
@@ -159,47 +159,47 @@ struct Flow {
 
 impl Flow {
     fn node(&mut self) -> Option<Node<'static>> {
-        let value = if self.passes('{') {
+        let value = if self.passes(b'{') {
             let mut map = Vec::new();
-            while !self.passes('}') {
-                let key = self.word(*b",}:")?;
-                self.passes(':').then_some(())?;
+            while !self.passes(b'}') {
+                let key = self.word(|byte| matches!(byte, b',' | b'}' | b':'))?;
+                self.passes(b':').then_some(())?;
                 map.push((key, self.node()?));
-                self.passes(',');
+                self.passes(b',');
             }
             Value::Map(map)
-        } else if self.passes('[') {
+        } else if self.passes(b'[') {
             let mut list = Vec::new();
-            while !self.passes(']') {
+            while !self.passes(b']') {
                 list.push(self.node()?);
-                self.passes(',');
+                self.passes(b',');
             }
             Value::List(list)
         } else {
-            return self.word(*b",]}");
+            return self.word(|byte| matches!(byte, b',' | b']' | b'}'));
         };
         Some(Node::of(value))
     }
 
     /// Whether a mark comes next, which is then passed.
-    fn passes(&mut self, mark: char) -> bool {
+    fn passes(&mut self, mark: u8) -> bool {
         self.rest = self.rest.trim_ascii_start();
-        let found = self.rest.strip_prefix(mark);
-        self.rest = found.unwrap_or(self.rest);
-        found.is_some()
+        let found = self.rest.as_bytes().first() == Some(&mark);
+        self.rest = &self.rest[usize::from(found)..];
+        found
     }
 
-    fn word(&mut self, ends: [u8; 3]) -> Option<Node<'static>> {
-        let text = if self.passes('"') {
+    fn word(&mut self, ends: impl Fn(u8) -> bool) -> Option<Node<'static>> {
+        let text = if self.passes(b'"') {
             let (quoted, rest) = self.rest.split_once('"')?;
             self.rest = rest;
             quoted
         } else {
-            let (word, rest) = self.rest.split_at(self.rest.bytes().position(|byte| ends.contains(&byte))?);
+            let (word, rest) = self.rest.split_at(self.rest.bytes().position(ends)?);
             self.rest = rest;
             word.trim_ascii_end()
         };
-        let text = match text.contains('\n') {
+        let text = match text.bytes().any(|byte| byte == b'\n') {
             true => Cow::Owned(text.split_whitespace().collect::<Vec<_>>().join(" ")),
             false => Cow::Borrowed(text),
         };

@@ -70,7 +70,9 @@ pub(super) enum FormatName {
     Ics,
 }
 
+// The arguments of a command that is not given are not built.
 #[derive(Debug, Subcommand)]
+#[command(defer = true)]
 pub(super) enum Command {
     /// Plan a week, or a day of a season: trays, batches and what goes into them.
     #[command(after_help = examples!("plan week.yaml", "plan week.yaml --format html --output sheet.html"))]

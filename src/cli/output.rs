@@ -62,7 +62,7 @@ impl Session<'_> {
 
 /// To a stream; a reader that has had enough is no fault.
 pub(super) fn to_stream(out: &mut dyn Write, write: impl Writing) -> Result<u8, Failure> {
-    let mut out = BufWriter::with_capacity(1 << 16, out);
+    let mut out = BufWriter::with_capacity(1 << 14, out);
     match write(&mut out).and_then(|()| out.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             said(format!("the result could not be written: {error}"))

@@ -8,6 +8,7 @@ use super::ion::{Amounts, Cation, Ion, PerCation};
 use super::root::crossing;
 use super::solutes::Solutes;
 use crate::source::words;
+use libm::exp;
 
 /// Debye-Hückel A at 25 °C (PHREEQC 3.7.3).
 pub(crate) const DEBYE_HUCKEL_A: f64 = 0.51002;
@@ -52,7 +53,7 @@ impl Strength {
     }
 
     fn gamma_of(self, ion: Ion) -> f64 {
-        (self.log_gamma_of(ion) * LN_10).exp()
+        exp(self.log_gamma_of(ion) * LN_10)
     }
 }
 
@@ -78,7 +79,7 @@ impl Pair {
     /// Pair molality over the product of the free molalities.
     fn apparent_constant(&self, strength: Strength) -> f64 {
         let ions = strength.log_gamma_of(self.cation.ion()) + strength.log_gamma_of(Ion::Sulfate);
-        ((self.log_k + ions - strength.log_gamma(self.charge, self.wateq)) * LN_10).exp()
+        exp((self.log_k + ions - strength.log_gamma(self.charge, self.wateq)) * LN_10)
     }
 }
 

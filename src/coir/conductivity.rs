@@ -22,7 +22,7 @@ impl Solution {
     pub fn ec_ms_cm(&self) -> f64 {
         let root = self.ionic_strength.sqrt();
         let slowing = 1.6 * DEBYE_HUCKEL_A * root / (1.0 + 4.73 * DEBYE_HUCKEL_B * root / (1.0 + root * root.sqrt()));
-        let monovalent = (-slowing).exp();
+        let monovalent = libm::exp(-slowing);
         let conducts = |(charge, diffusion_m2_s, molality): (f64, f64, f64)| {
             let slowed = if charge.abs() < 1.5 { monovalent } else { monovalent * monovalent };
             molality * limiting_conductivity_s_cm2_mol(charge, diffusion_m2_s) * slowed

@@ -231,9 +231,11 @@ impl Course {
         let others = self.coir.sites_range().map(|sites| (Coir { sites, ..self.coir }, self.model));
         // Of coir by a lab report both ends are itself.
         let coirs = coirs.into_iter().chain(others).filter(|(coir, _)| *coir != self.coir);
-        let ends = models.into_iter().chain(coirs).filter_map(|(coir, model)| self.baths(coir, model).last());
-        ends.map(|(_, bath)| bath.sites.monovalent())
-            .fold([f64::INFINITY, 0.0], |[low, high], end| [low.min(end), high.max(end)])
+        let end_of = |(coir, model): (Coir, Model)| {
+            self.baths(coir, model).last().map_or(coir.sites, |(_, bath)| bath.sites).monovalent()
+        };
+        let ends = models.into_iter().chain(coirs).map(end_of);
+        ends.fold([end_of((self.coir, self.model)); 2], |[low, high], end| [low.min(end), high.max(end)])
     }
 }
 

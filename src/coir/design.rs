@@ -8,6 +8,7 @@ use std::cell::RefCell;
 use std::collections::HashMap;
 use std::iter;
 use std::ops::RangeInclusive;
+use std::rc::Rc;
 
 use super::bath::{Addition, WetCoir};
 use super::course::{DRY_KG, MAX_STRENGTH_MOL_L};
@@ -227,7 +228,6 @@ pub(super) struct Layout {
 }
 
 /// The coir after its soaks, and the salt of each.
-#[derive(Clone)]
 struct Soaked {
     soaks_mol: Vec<f64>,
     wet: WetCoir,
@@ -246,7 +246,7 @@ pub(super) struct Search<'a> {
     wetted: WetCoir,
     start_bath: Bath,
     /// What came of the charges tried, by their bits: the soaks are the same whatever rinses follow.
-    tried: RefCell<HashMap<u64, Soaked>>,
+    tried: RefCell<HashMap<u64, Rc<Soaked>>>,
 }
 
 impl<'a> Search<'a> {
@@ -342,10 +342,10 @@ impl<'a> Search<'a> {
     /// The course of a charge, with so many rinses; without a number, until the EC is that of the target or a rinse hardly
     /// lowers it any more.
     fn lay_out(&self, charge: f64, rinses: Option<u8>) -> Layout {
-        let soaked = || self.soaks(charge);
-        let Soaked { soaks_mol, mut wet, last } =
-            self.tried.borrow_mut().entry(charge.to_bits()).or_insert_with(soaked).clone();
-        let mut layout = Layout { soaks_mol, rinses: 0, last };
+        let soaked = || Rc::new(self.soaks(charge));
+        let soaked = Rc::clone(self.tried.borrow_mut().entry(charge.to_bits()).or_insert_with(soaked));
+        let mut wet = soaked.wet;
+        let mut layout = Layout { soaks_mol: soaked.soaks_mol.clone(), rinses: 0, last: soaked.last };
         let mut before_ms_cm = f64::INFINITY;
         loop {
             let ec_ms_cm = layout.last.solution.ec_ms_cm();

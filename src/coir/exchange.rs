@@ -10,6 +10,7 @@ use super::activity::{Convention, Solution, settle};
 use super::error::{CoirError, within};
 use super::ion::{Amounts, Cation, Ion, PerCation};
 use super::solutes::Solutes;
+use libm::{exp, log, pow};
 
 /// The choices of the exchange model.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -126,13 +127,13 @@ pub fn sites_from_extract(mmol_per_l: Amounts, model: &Model) -> Result<SiteFrac
             Convention::Molal => solution.free[cation.ion()],
             Convention::Activity => solution.activity(cation.ion()),
         };
-        10f64.powf(model.log_k[cation as usize]) * molality
+        pow(10.0, model.log_k[cation as usize]) * molality
     });
     let [sodium, potassium, ammonium, calcium, magnesium] = pull;
     // 1 = b x + a x², whatever the number of sites; the form without a difference of like numbers.
     let (a, b) = (calcium + magnesium, sodium + potassium + ammonium);
     let x = 2.0 / (b + (b * b + 4.0 * a).sqrt());
-    Ok(SiteFractions::normalised(Cation::ALL.map(|cation| pull[cation as usize] * x.powf(cation.charge()))))
+    Ok(SiteFractions::normalised(Cation::ALL.map(|cation| pull[cation as usize] * pow(x, cation.charge()))))
 }
 
 /// Sites in contact with water: amounts in mol, of the sites and the water together.
@@ -180,12 +181,12 @@ impl Suspension {
     pub fn settle(&self, model: &Model) -> Settled {
         let anions = self.total_mol * (1.0 / self.water_l);
         let ln_k = Cation::ALL.map(|cation| {
-            model.log_k[cation as usize] * LN_10 + (self.capacity_mol / (cation.charge() * self.water_l)).ln()
+            model.log_k[cation as usize] * LN_10 + log(self.capacity_mol / (cation.charge() * self.water_l))
         });
         let mut split = Split::default();
         let mut guess = None;
         let solution = settle(&anions, model.convention, |medium| {
-            let ln_pull = std::array::from_fn(|i| ln_k[i] + (medium.gamma[i] * medium.free_share[i]).ln());
+            let ln_pull = std::array::from_fn(|i| ln_k[i] + log(medium.gamma[i] * medium.free_share[i]));
             split = self.split(&ln_pull, guess);
             guess = Some(split.ln_x);
             split.dissolved.map(|mol| mol / self.water_l)
@@ -244,7 +245,7 @@ impl Balance<'_> {
     fn shares(&self, cation: Cation, ln_x: f64) -> (f64, f64) {
         let ln_ratio = self.ln_pull[cation as usize] + cation.charge() * ln_x;
         // Either share is formed from the smaller exponential: no overflow, no difference of like numbers.
-        let small = (-ln_ratio.abs()).exp();
+        let small = exp(-ln_ratio.abs());
         let (more, less) = (1.0 / (1.0 + small), small / (1.0 + small));
         if ln_ratio > 0.0 { (more, less) } else { (less, more) }
     }
@@ -261,7 +262,7 @@ impl Balance<'_> {
             sum += equivalents;
             change += equivalents * cation.charge() * other;
         }
-        let error = if few_anions { (self.anions / sum).ln() } else { sum.ln() };
+        let error = if few_anions { log(self.anions / sum) } else { log(sum) };
         (error, change / sum)
     }
 
@@ -274,7 +275,7 @@ impl Balance<'_> {
     /// The bracket: at the least of `t = (1 / (anions c))^(1/z)` no cation has more than its even share on the sites,
     /// at the greatest none has less.
     fn root(&self, guess: Option<f64>) -> f64 {
-        let ln_t = |cation: Cation| -(self.ln_pull[cation as usize] + self.anions.ln()) / cation.charge();
+        let ln_t = |cation: Cation| -(self.ln_pull[cation as usize] + log(self.anions)) / cation.charge();
         let (mut low, mut high) = self
             .present()
             .map(ln_t)

@@ -11,13 +11,13 @@ impl Solution {
     /// Ion activity product of gypsum over its solubility product: 1 at saturation.
     pub(crate) fn gypsum_saturation(&self) -> f64 {
         let water = self.water_activity();
-        self.activity(Ion::Calcium) * self.activity(Ion::Sulfate) * water * water / 10f64.powf(LOG_KSP)
+        self.activity(Ion::Calcium) * self.activity(Ion::Sulfate) * water * water / libm::pow(10.0, LOG_KSP)
     }
 
     /// Saturation index of gypsum, log₁₀: above 0 it may form. `None` without calcium or without sulfate.
     pub fn gypsum_si(&self) -> Option<f64> {
         let both = self.free[Ion::Calcium] > 0.0 && self.free[Ion::Sulfate] > 0.0;
-        both.then(|| self.gypsum_saturation().log10())
+        both.then(|| libm::log10(self.gypsum_saturation()))
     }
 }
 

@@ -88,8 +88,6 @@ pub struct CourseReport {
     pub sites: SiteFractions,
     /// EC of the last bath, mS/cm.
     pub rinse_ec_ms_cm: f64,
-    /// Lowest and highest share of sodium and potassium at the end (see [`Course::monovalent_range`]).
-    pub monovalent_range: [f64; 2],
     /// All fresh water, L.
     pub water_l: f64,
     /// All drained water.
@@ -120,11 +118,9 @@ impl Course {
         let drained_mol = baths().fold(Amounts::ZERO, |sum, bath| sum + bath.solution.total * bath.drained_l);
         let waste = Waste::of(baths().map(|bath| bath.drained_l).sum(), &drained_mol);
         let sites = baths().next_back().map_or(self.coir.sites, |bath| bath.sites);
-        let [low, high] = self.monovalent_range();
         CourseReport {
             sites,
             rinse_ec_ms_cm: baths().next_back().map_or(0.0, |bath| bath.solution.ec_ms_cm()),
-            monovalent_range: [low.min(sites.monovalent()), high.max(sites.monovalent())],
             water_l: self.steps.iter().map(|step| step.water_l).sum(),
             tub: Tub::holding(baths().map(|bath| bath.total_l).fold(0.0, f64::max), self.dry_kg),
             cautions: cautions(&results, &waste),

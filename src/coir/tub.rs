@@ -24,7 +24,7 @@ impl Tub {
     pub(crate) fn holding(water_l: f64, dry_kg: f64) -> Self {
         let contents_l = water_l + dry_kg / SOLIDS_KG_L;
         let need_l = contents_l * ROOM_TO_STIR;
-        let decade = 10f64.powf(need_l.log10().floor());
+        let decade = libm::pow(10.0, libm::log10(need_l).floor());
         let fitting = SIZES.into_iter().map(|size| size * decade).find(|&size_l| size_l >= need_l);
         Self { contents_l, tub_l: fitting.unwrap_or(need_l) }
     }

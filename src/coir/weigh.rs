@@ -60,8 +60,8 @@ impl Brief {
     pub fn weigh(&self, stated: Stated, days: Days<'_>) -> Result<Design, CoirError> {
         let briefs = self.with_wettings_and_soaks(stated);
         let searches = briefs.iter().map(Search::new).collect::<Result<Vec<_>, _>>()?;
-        // Wetted with water or in the bath, a course comes to the same.
-        let mut failed = HashSet::new();
+        // Wetted with water or in the bath, a course comes to the same: the first of the two is tried.
+        let mut tried = HashSet::new();
         let mut outlines = outlines(&briefs, stated, days).peekable();
         while let Some(first) = outlines.next() {
             let alike = iter::successors(Some(first), |one| {
@@ -70,13 +70,10 @@ impl Brief {
             let mut met = Vec::new();
             for Outline { brief, rinses, .. } in alike {
                 let of = &briefs[brief];
-                let chemistry = (of.washes, of.soaks, rinses);
-                if failed.contains(&chemistry) {
-                    continue;
-                }
-                match searches[brief].least_that_meets(rinses) {
-                    Some(layout) => met.push(of.course(&layout)?),
-                    None => _ = failed.insert(chemistry),
+                if tried.insert((of.washes, of.soaks, rinses))
+                    && let Some(layout) = searches[brief].least_that_meets(rinses)
+                {
+                    met.push(of.course(&layout)?);
                 }
             }
             // The same but for rounding.

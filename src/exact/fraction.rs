@@ -1,14 +1,12 @@
 //! Exact fractions: parts of a recipe, shares, and every number a person writes.
 
 use rust_decimal::Decimal;
-use rust_decimal::prelude::ToPrimitive;
 use std::cmp::Ordering;
 use std::fmt;
-use std::hash::{Hash, Hasher};
 
 /// An exact fraction in lowest terms, its denominator positive.
 ///
-/// Numerator and denominator are whole [`Decimal`]s of at most 28 digits; an
+/// Numerator and denominator are whole numbers that a [`Decimal`] could hold, of at most 28 digits; an
 /// operation that would need more gives `None`.
 ///
 /// ```
@@ -17,58 +15,54 @@ use std::hash::{Hash, Hasher};
 /// let sum = third.plus(third).and_then(|two| two.plus(third)).unwrap();
 /// assert_eq!(sum, Fraction::ONE);
 /// ```
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Fraction {
-    numerator: Decimal,
-    denominator: Decimal,
+    numerator: i128,
+    denominator: i128,
 }
+
+/// The largest numerator and denominator.
+const MOST: u128 = (1 << 96) - 1;
 
 impl Fraction {
     /// Nothing.
-    pub const ZERO: Self = Self { numerator: Decimal::ZERO, denominator: Decimal::ONE };
+    pub const ZERO: Self = Self::whole(0);
     /// The whole.
-    pub const ONE: Self = Self { numerator: Decimal::ONE, denominator: Decimal::ONE };
+    pub const ONE: Self = Self::whole(1);
 
     /// `numerator / denominator`; `None` if the denominator is zero.
     pub fn new(numerator: i64, denominator: i64) -> Option<Self> {
-        Self::reduced(Decimal::from(numerator), Decimal::from(denominator))
+        Self::reduced(i128::from(numerator), i128::from(denominator))
     }
 
-    /// A decimal as a fraction; `None` if it has more digits than fit.
+    /// A decimal as a fraction.
     pub fn from_decimal(decimal: Decimal) -> Option<Self> {
-        let decimal = decimal.normalize();
-        let mut scale = Decimal::ONE;
-        for _ in 0..decimal.scale() {
-            scale = scale.checked_mul(Decimal::TEN)?;
-        }
-        let mut numerator = decimal;
-        numerator.set_scale(0).ok()?;
-        Self::reduced(numerator, scale)
+        Self::reduced(decimal.mantissa(), 10_i128.checked_pow(decimal.scale())?)
     }
 
     /// A number as it is written in the source of the program: a float prints the shortest
     /// digits that stand for it, which are those it was written with.
     pub fn from_literal(number: f64) -> Option<Self> {
+        if number == 1.0 {
+            return Some(Self::ONE);
+        }
         Decimal::from_str_exact(&number.to_string()).ok().and_then(Self::from_decimal)
     }
 
     /// Whole number.
-    pub fn whole(number: u64) -> Self {
-        Self { numerator: Decimal::from(number), denominator: Decimal::ONE }
+    pub const fn whole(number: u64) -> Self {
+        Self { numerator: number as i128, denominator: 1 }
     }
 
-    // Both are whole, and integers are far quicker to divide than decimals.
-    fn reduced(numerator: Decimal, denominator: Decimal) -> Option<Self> {
-        // A product beyond 28 digits is rounded by `Decimal`, not refused: with a scale above zero it is no
-        // longer exact.
-        if denominator.is_zero() || numerator.scale() != 0 || denominator.scale() != 0 {
-            return None;
-        }
-        let (numerator, denominator) = (numerator.mantissa(), denominator.mantissa());
-        let divisor = greatest_common_divisor(numerator.unsigned_abs(), denominator.unsigned_abs());
+    fn reduced(numerator: i128, denominator: i128) -> Option<Self> {
+        let divisor = match denominator {
+            0 => return None,
+            1 => 1,
+            _ => greatest_common_divisor(numerator.unsigned_abs(), denominator.unsigned_abs()),
+        };
         let divisor = i128::try_from(divisor).ok()? * denominator.signum();
-        let whole = |number: i128| Decimal::try_from_i128_with_scale(number / divisor, 0).ok();
-        Some(Self { numerator: whole(numerator)?, denominator: whole(denominator)? })
+        let (numerator, denominator) = (numerator / divisor, denominator / divisor);
+        (numerator.unsigned_abs().max(denominator.unsigned_abs()) <= MOST).then_some(Self { numerator, denominator })
     }
 
     /// Sum, or `None` if it does not fit.
@@ -94,31 +88,28 @@ impl Fraction {
     }
 
     /// Whether it is above zero.
-    pub fn is_positive(self) -> bool {
-        self.numerator > Decimal::ZERO
+    pub const fn is_positive(self) -> bool {
+        self.numerator > 0
     }
 
     /// Whether it is zero.
-    pub fn is_zero(self) -> bool {
-        self.numerator.is_zero()
+    pub const fn is_zero(self) -> bool {
+        self.numerator == 0
     }
 
     /// The whole number, if it is one and fits.
     pub fn to_u64(self) -> Option<u64> {
-        (self.denominator == Decimal::ONE).then(|| self.numerator.to_u64()).flatten()
+        (self.denominator == 1).then(|| self.numerator.try_into().ok()).flatten()
     }
 
     /// The smallest whole number that is not below it, if it fits and is not negative.
     pub fn ceil(self) -> Option<u64> {
-        let whole = (self.numerator / self.denominator).floor();
-        let up = if Self::from_decimal(whole) == Some(self) { whole } else { whole.checked_add(Decimal::ONE)? };
-        up.to_u64()
+        (self.numerator + self.denominator - 1).div_euclid(self.denominator).try_into().ok()
     }
 
     /// The nearest `f64`.
     pub fn to_f64(self) -> f64 {
-        // Both are whole numbers a Decimal holds, so both conversions succeed.
-        self.numerator.to_f64().unwrap_or(f64::NAN) / self.denominator.to_f64().unwrap_or(f64::NAN)
+        self.numerator as f64 / self.denominator as f64
     }
 }
 
@@ -130,13 +121,6 @@ fn greatest_common_divisor(mut a: u128, mut b: u128) -> u128 {
     a
 }
 
-/// Both are whole numbers, of which equal ones have equal mantissas.
-impl Hash for Fraction {
-    fn hash<H: Hasher>(&self, state: &mut H) {
-        (self.numerator.mantissa(), self.denominator.mantissa()).hash(state);
-    }
-}
-
 impl PartialOrd for Fraction {
     fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
         Some(self.cmp(other))
@@ -146,7 +130,7 @@ impl PartialOrd for Fraction {
 impl Ord for Fraction {
     fn cmp(&self, other: &Self) -> Ordering {
         match self.minus(*other) {
-            Some(difference) => difference.numerator.cmp(&Decimal::ZERO),
+            Some(difference) => difference.numerator.cmp(&0),
             // Too long to subtract: the floats differ or the two are as good as equal.
             None => self.to_f64().total_cmp(&other.to_f64()),
         }
@@ -156,15 +140,15 @@ impl Ord for Fraction {
 /// A decimal where that is exact and short (`0.5`, `3`), else `1/3`.
 impl fmt::Display for Fraction {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let shown = match self.numerator.checked_div(self.denominator) {
-            Some(decimal)
-                if decimal.normalize().scale() <= 6 && Self::from_decimal(decimal.normalize()) == Some(*self) =>
-            {
-                decimal.normalize().to_string()
-            }
-            _ => format!("{}/{}", self.numerator, self.denominator),
-        };
-        f.pad(&shown)
+        const SHORT: u128 = 1_000_000;
+        let sign = if self.numerator < 0 { "-" } else { "" };
+        let (top, bottom) = (self.numerator.unsigned_abs(), self.denominator.unsigned_abs());
+        f.pad(&if (top * SHORT).is_multiple_of(bottom) {
+            let decimals = format!(".{:06}", top * SHORT / bottom % SHORT);
+            format!("{sign}{}{}", top / bottom, decimals.trim_end_matches('0').trim_end_matches('.'))
+        } else {
+            format!("{sign}{top}/{bottom}")
+        })
     }
 }
 
@@ -188,6 +172,8 @@ mod tests {
         assert_eq!(fraction(1, 3).to_string(), "1/3");
         assert_eq!(fraction(6, 2).to_string(), "3");
         assert_eq!(fraction(1, 8).to_string(), "0.125");
+        assert_eq!([fraction(-1, 2), fraction(1, 1_000_000)].map(|it| it.to_string()), ["-0.5", "0.000001"]);
+        assert_eq!([fraction(1, 10_000_000), fraction(-4, 3)].map(|it| it.to_string()), ["1/10000000", "-4/3"]);
         assert_eq!(fraction(-5, -10), fraction(1, 2));
     }
 
@@ -205,6 +191,12 @@ mod tests {
         assert_eq!(tiny.plus(fraction(1, i64::MAX - 1)), None);
         assert_eq!(Fraction::new(1, 0), None);
         assert_eq!(Fraction::ONE.over(Fraction::ZERO), None);
+    }
+
+    #[test]
+    fn rounds_up_to_whole_numbers() {
+        let up = [(7, 2), (6, 2), (-1, 2), (-3, 2)].map(|(top, bottom)| fraction(top, bottom).ceil());
+        assert_eq!(up, [Some(4), Some(3), Some(0), None]);
     }
 
     #[test]

@@ -10,6 +10,8 @@ pub struct Document {
     pub title: String,
     /// Its content, in order.
     pub blocks: Vec<Block>,
+    /// It is a page, the only form in which pictures are drawn.
+    pub is_page: bool,
 }
 
 /// One piece of a document.
@@ -56,7 +58,7 @@ pub struct Column {
 impl Document {
     /// An empty document of a title.
     pub fn new(title: impl Into<String>) -> Self {
-        Self { title: title.into(), blocks: Vec::new() }
+        Self { title: title.into(), ..Self::default() }
     }
 
     /// The same with what would steer a terminal or turn the reading direction made visible, and names that are read
@@ -108,9 +110,11 @@ impl Document {
         }
     }
 
-    /// Adds a picture.
-    pub fn picture(&mut self, picture: Picture) {
-        self.blocks.push(Block::Picture(picture));
+    /// Adds a picture, if there is one; it is made for a page only.
+    pub fn picture<P: Into<Option<Picture>>>(&mut self, picture: impl FnOnce() -> P) {
+        if self.is_page {
+            self.blocks.extend(picture().into().map(Block::Picture));
+        }
     }
 
     /// Adds a list of what there is to do, unless it is empty.

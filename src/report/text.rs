@@ -1,7 +1,7 @@
 //! Text for a terminal of 80 columns. The only file that names `prettytable`.
 
 use super::document::{Block, Document, Table};
-use crate::wrap::wrap;
+use crate::wrap::{wrap, wrapped};
 use prettytable::format::{Alignment, FormatBuilder, LinePosition, LineSeparator};
 use prettytable::{Cell, Row};
 use unicode_width::UnicodeWidthStr;
@@ -40,9 +40,9 @@ pub fn render(document: &Document, color: bool) -> String {
         after_table = matches!(block, Block::Table(_) | Block::List(_));
         let indent = if in_step { STEP } else { 0 };
         match block {
-            Block::Heading(text) => lines(&mut out, vec![bold(&wrap(&text.to_uppercase(), COLUMNS, "").join("\n"))]),
+            Block::Heading(text) => lines(&mut out, vec![bold(&wrapped(&text.to_uppercase(), COLUMNS))]),
             Block::Subheading(text) | Block::Step(text) => {
-                lines(&mut out, vec![bold(&wrap(text, COLUMNS, "").join("\n"))]);
+                lines(&mut out, vec![bold(&wrapped(text, COLUMNS))]);
             }
             Block::Paragraph(text) => lines(&mut out, indented(wrap(text, COLUMNS - indent, ""), indent)),
             Block::Tasks(items) => {
@@ -84,7 +84,7 @@ fn draw(table: &Table, columns: usize) -> Vec<String> {
     drawn.set_format(format);
     let cell = |text: &str, index: usize| {
         let align = if table.columns[index].is_number { Alignment::RIGHT } else { Alignment::LEFT };
-        Cell::new_align(&wrap(text, widths[index], "").join("\n"), align)
+        Cell::new_align(&wrapped(text, widths[index]), align)
     };
     drawn.set_titles(Row::new(table.columns.iter().enumerate().map(|(i, column)| cell(column.name, i)).collect()));
     for row in &table.rows {

@@ -115,7 +115,8 @@ pub(super) fn checked(name: &str, bytes: Vec<u8>) -> Result<Arc<SourceText>, Rej
     }
     // YAML counts U+0085, U+2028 and U+2029 as line ends, other programs do not:
     // the line numbers of messages would differ from the user's editor.
-    if let Some((at, c)) = text.char_indices().find(|(_, c)| has_no_place(*c)) {
+    let is_plain = text.bytes().all(|byte| matches!(byte, b' '..=b'~' | b'\n'));
+    if !is_plain && let Some((at, c)) = text.char_indices().find(|(_, c)| has_no_place(*c)) {
         let what = format!("the character U+{:04X} has no place in a text", u32::from(c));
         return Err(bad_character(name, text, at, what, "delete it"));
     }

@@ -36,9 +36,10 @@ impl FromNode for Prose {
 
 /// A text of no more than so many characters.
 fn within_length(text: &str, most: usize) -> Result<&str, Fault> {
-    match text.char_indices().nth(most) {
-        Some(_) => Err(Fault::Long(text.chars().count(), most)),
-        None => Ok(text),
+    // No character is shorter than a byte.
+    match text.len() > most && text.chars().count() > most {
+        true => Err(Fault::Long(text.chars().count(), most)),
+        false => Ok(text),
     }
 }
 
@@ -322,8 +323,8 @@ pub fn entries<'n>(
         let expected = format!("{what}, as keys with values");
         return problems.deny(Code::WrongKind, node.at, format!("this is {}", kind_of(node)), expected);
     };
-    // Of a row of a table, comparing is cheaper than hashing.
-    let mut seen = (map.len() > 16).then(|| HashSet::with_capacity(map.len()));
+    // Of a row of a table or an entry of the catalogue, comparing is cheaper than hashing.
+    let mut seen = (map.len() > 64).then(|| HashSet::with_capacity(map.len()));
     let mut entries: Vec<(&str, _, _)> = Vec::with_capacity(map.len());
     for (key, value) in map {
         let Value::Text(name) = &key.value else {

@@ -96,7 +96,7 @@ pub const DISSOLVED: Unit = Unit::metric("g/L", "oz/US gal", |g| {
 /// A rough count of seeds: to two digits.
 pub const SEEDS: Unit = Unit::metric("seeds/g", "seeds/oz", |seeds| {
     let an_ounce = seeds * Mass::new::<ounce>(1.0).get::<gram>();
-    let digit = 10_f64.powf(an_ounce.log10().floor() - 1.0);
+    let digit = libm::pow(10.0, libm::log10(an_ounce).floor() - 1.0);
     plain((an_ounce / digit).round() * digit, 0)
 });
 /// Temperatures.

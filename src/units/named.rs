@@ -59,9 +59,12 @@ pub(super) fn find<T>(units: &'static [Unit<T>], written: &str, kind: &'static s
 }
 
 pub(super) fn known<T>(units: &'static [Unit<T>], written: &str) -> Option<&'static Unit<T>> {
-    let named = |name: &str| units.iter().find(|unit| unit.names.contains(&name));
-    // Most are written as they are looked up.
-    named(written).or_else(|| named(&spelled(written)))
+    let named = |name: &str| units.iter().find(|unit| unit.names.iter().any(|known| known.eq_ignore_ascii_case(name)));
+    // Of most nothing but the case is other than it is looked up.
+    named(written).or_else(|| match written.bytes().all(|byte| byte.is_ascii_alphabetic()) {
+        true => None,
+        false => named(&spelled(written)),
+    })
 }
 
 /// Units of a kind: how each is made, what else there is to know of it, and its names.

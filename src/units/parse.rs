@@ -425,7 +425,8 @@ fn decimal(text: &str) -> Option<Result<(Fraction, &str), Fault>> {
     if !digits.bytes().any(|byte| byte.is_ascii_digit()) {
         return None;
     }
-    let read = Decimal::from_str_exact(digits).ok().and_then(Fraction::from_decimal).ok_or_else(|| {
+    let exact = || Decimal::from_str_exact(digits).ok().and_then(Fraction::from_decimal);
+    let read = digits.parse().ok().map(Fraction::whole).or_else(exact).ok_or_else(|| {
         if stop > 28 && end > 20 { Fault::TooLarge(text.to_owned()) } else { Fault::TooLong(text.to_owned()) }
     });
     Some(read.map(|number| (number, &text[stop..])))

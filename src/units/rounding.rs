@@ -1,5 +1,7 @@
 //! The system of a sheet, and numbers rounded for it.
 
+use crate::exact;
+
 /// The units a sheet is written in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum UnitSystem {
@@ -17,9 +19,15 @@ pub enum UnitSystem {
 /// assert_eq!(trayful::units::plain(-0.001, 1), "0");
 /// ```
 pub fn plain(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    let short = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if short == "-0" { "0".to_owned() } else { short.to_owned() }
+    // Most are whole, and integers are written far quicker.
+    if value == exact::whole(value) as f64 {
+        return exact::whole(value).to_string();
+    }
+    let mut text = format!("{value:.decimals$}");
+    if text.contains('.') {
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+    }
+    if text == "-0" { "0".to_owned() } else { text }
 }
 
 /// Which way an amount is rounded where it is shown.

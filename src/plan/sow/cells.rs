@@ -5,6 +5,7 @@
 
 use crate::exact::{Fraction, whole};
 use crate::week::MOST_CELLS;
+use libm::{exp, log, log1p};
 
 /// The chance that a cell gives a plant good enough to plant.
 ///
@@ -115,7 +116,7 @@ fn deviations(chance: f64) -> f64 {
     if away.abs() <= 0.475_75 {
         return away * polynomial(away * away, &CENTRE.0) / polynomial(away * away, &CENTRE.1);
     }
-    let root = (-2.0 * chance.min(1.0 - chance).ln()).sqrt();
+    let root = (-2.0 * log(chance.min(1.0 - chance))).sqrt();
     -away.signum() * polynomial(root, &TAIL.0) / polynomial(root, &TAIL.1)
 }
 
@@ -188,22 +189,22 @@ fn term(k: u64, n: u64, p: f64, q: f64) -> f64 {
     let (k_, n_) = (k as f64, n as f64);
     if k == n {
         // The smaller of the two is the exact one.
-        return (n_ * if p < q { p.ln() } else { (-q).ln_1p() }).exp();
+        return exp(n_ * if p < q { log(p) } else { log1p(-q) });
     }
     let exponent = stirling_error(n_)
         - stirling_error(k_)
         - stirling_error(n_ - k_)
         - deviance(k_, n_ * p)
         - deviance(n_ - k_, n_ * q);
-    (n_ / (std::f64::consts::TAU * k_ * (n_ - k_))).sqrt() * exponent.exp()
+    (n_ / (std::f64::consts::TAU * k_ * (n_ - k_))).sqrt() * exp(exponent)
 }
 
 /// ln n! minus Stirling's formula.
 fn stirling_error(n: f64) -> f64 {
     if n < 16.0 {
         // Exact enough by summing logarithms.
-        let factorial: f64 = (2..=15).map(f64::from).take_while(|k| *k <= n).map(f64::ln).sum();
-        return factorial - (n + 0.5) * n.ln() + n - 0.5 * std::f64::consts::TAU.ln();
+        let factorial: f64 = (2..=15).map(f64::from).take_while(|k| *k <= n).map(log).sum();
+        return factorial - (n + 0.5) * log(n) + n - 0.5 * log(std::f64::consts::TAU);
     }
     let square = n * n;
     (1.0 / 12.0 - (1.0 / 360.0 - (1.0 / 1260.0 - (1.0 / 1680.0 - 1.0 / 1188.0 / square) / square) / square) / square)
@@ -226,7 +227,7 @@ fn deviance(x: f64, m: f64) -> f64 {
         }
         return sum;
     }
-    x * (x / m).ln() + m - x
+    x * log(x / m) + m - x
 }
 
 #[cfg(test)]

@@ -34,7 +34,7 @@ impl PlanReport<'_> {
                     document.table(measures(batch, sieving.as_ref(), units));
                 } else {
                     document.paragraph(format!("{}:", loads_of(loads, " loose", units)));
-                    document.picture(load_picture(loads, None, units));
+                    document.picture(|| load_picture(loads, None, units));
                     document.table(load_table(loads, Some(batch), sieving.as_ref(), units));
                 }
                 document.paragraph((water(loads, units) + &self.limed(MixRef::Batch(index), units)).trim_start());
@@ -100,8 +100,8 @@ impl PlanReport<'_> {
         let each = loads.load.from_base.map(|share| drawn(share, units)).unwrap_or_default();
         let each = if loads.count > 1 { format!(", in {} loads with {each} each", loads.count) } else { String::new() };
         let share = format!("{share} of the base{each}");
-        let of_base = loads.load.from_base.map(|share| (drawn(share, units), share.loose));
-        document.picture(load_picture(loads, of_base, units));
+        let of_base = || loads.load.from_base.map(|share| (drawn(share, units), share.loose));
+        document.picture(|| load_picture(loads, of_base(), units));
         match load_words(loads, sieving, units) {
             Some(what) => {
                 document.paragraph(format!("{} {}", turned_in(&share, &what, sieving), water(loads, units)));

@@ -236,7 +236,7 @@ impl PlanReport<'_> {
         };
         let loads = uncapital(&loads_of(&base.loads, "", units));
         document.step(format!("Shared base{of} for {}: {loads}{tipped}", drawing(index, self.plan)));
-        document.picture(load_picture(&base.loads, None, units));
+        document.picture(|| load_picture(&base.loads, None, units));
         document.table(load_table(&base.loads, None, None, units));
         document.paragraph((water(&base.loads, units) + &self.limed(MixRef::Base(index), units)).trim_start());
         let draws = base.draws.iter().map(|draw| draw_words(draw, index, mixing, units));

@@ -18,7 +18,7 @@ pub(super) use view::loose_json;
 
 use super::buying;
 use super::course;
-use super::document::{Block, Document};
+use super::document::Document;
 use super::remark::{Remark, texts};
 use super::words::{and, count, given, needed};
 use super::{Format, Part, Report, Style, csv, json};
@@ -44,6 +44,7 @@ pub struct PlanReport<'p> {
 impl Report for PlanReport<'_> {
     fn document(&self, style: Style) -> Document {
         let (mut document, units) = (Document::new(&self.plan.title), style.units);
+        document.is_page = style.format == Format::Html;
         let wants = |part| style.only.hold(part);
         let (filled, common) = (self.plan.mixes.layout.filled_trays(self.week), self.common(units));
         let (foremost, mut care) = self.warned(units);
@@ -123,7 +124,7 @@ impl PlanReport<'_> {
 
     /// What to buy and to prepare before the day.
     fn beforehand(&self, document: &mut Document, units: UnitSystem) {
-        let mut part = Document::default();
+        let mut part = Document { is_page: document.is_page, ..Document::default() };
         let mut items = match self.plan.purchases.has_stock {
             true => buying::section(&mut part, &self.plan.purchases, units),
             false => Vec::new(),
@@ -133,7 +134,7 @@ impl PlanReport<'_> {
         }
         items.extend(self.coir(units));
         part.list(items);
-        part.blocks.extend(self.plan.soak.as_ref().and_then(course::picture).map(Block::Picture));
+        part.picture(|| self.plan.soak.as_ref().and_then(course::picture));
         self.preparing(&mut part, units);
         if !part.blocks.is_empty() {
             document.heading("Beforehand");

@@ -3,7 +3,7 @@
 use super::{Filled, PlanReport};
 use crate::catalogue::{Crop, Depth, Handle, Light, Tray, Warmth};
 use crate::plan::{CropSum, FilledTrays, Half, HalfOf, LISTED, OnRack, SowingPlan, TrayMap, TrayPortion, depth_over};
-use crate::report::document::{Block, Document, Table};
+use crate::report::document::{Document, Table};
 use crate::report::picture::{Drawn, Map, Picture, Rack, Spot};
 use crate::report::words::{and, count, fact, tray_name};
 use crate::units::customary::CELSIUS;
@@ -78,8 +78,8 @@ impl PlanReport<'_> {
             if layout.sowings.len() <= LISTED { self.each_sowing(units) } else { self.sowings_by_crop(units) };
         document.table(sowings.without_empty_columns());
         if !layout.maps.is_empty() {
-            let maps = layout.maps.iter().take(MAPPED).map(|map| self.map(map, units)).collect();
-            document.picture(Picture { says: "Shared trays".to_owned(), of: Drawn::Trays(maps) });
+            let maps = || layout.maps.iter().take(MAPPED).map(|map| self.map(map, units)).collect();
+            document.picture(|| Picture { says: "Shared trays".to_owned(), of: Drawn::Trays(maps()) });
         }
         let mut items: Vec<String> = layout.maps.iter().take(MAPPED).map(|map| self.map_words(map, units)).collect();
         if layout.maps.len() > MAPPED {
@@ -90,7 +90,7 @@ impl PlanReport<'_> {
         let on_rack = self.plan.rack.as_ref().filter(|on_rack| on_rack.pots > 0 && on_rack.needed <= on_rack.free);
         items.extend(on_rack.map(|on_rack| format!("On the rack: {}.", carried(on_rack))));
         document.list(items);
-        document.blocks.extend(self.rack(filled, units).map(Block::Picture));
+        document.picture(|| self.rack(filled, units));
     }
 
     /// The rack with what stands on it: what was there, then the trays of this sowing; nothing where it is full.

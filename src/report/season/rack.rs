@@ -22,7 +22,7 @@ impl SeasonReport<'_> {
             return document.list(self.hardening().into_iter().collect());
         }
         document.heading("The rack, week by week");
-        let picture = self.picture().filter(|_| format == Format::Html);
+        let picture = if format == Format::Html { self.picture() } else { None };
         let each = self.each();
         let row = |week: &RackWeek| {
             let some = |count: u64| if count > 0 { count.to_string() } else { String::new() };

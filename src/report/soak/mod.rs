@@ -8,12 +8,12 @@ pub(super) use events::soak_step;
 pub(super) use remarks::bathed_in;
 
 use super::course;
-use super::document::{Block, Document, Table};
+use super::document::{Document, Table};
 use super::remark::texts;
 use super::words::{
     count, day_and_hour, given, grams_of, salt, salts_to_weigh, saves_a_run, water, weighed_out, wetting,
 };
-use super::{Report, Style};
+use super::{Format, Report, Style};
 use crate::coir::soak::{CoirKind, Compared, TimedStep, Worksheet};
 use crate::coir::{Action, Cation, Remedy, SoldAs, StepResult, Verdict, WETTING_L_PER_SOLD_KG, dry_kg_of_sold};
 use crate::moment::rfc3339;
@@ -38,6 +38,7 @@ pub struct SoakReport<'s> {
 impl Report for SoakReport<'_> {
     fn document(&self, style: Style) -> Document {
         let mut document = Document::new(format!("Coir worksheet: {}", self.soaking.soak.name));
+        document.is_page = style.format == Format::Html;
         document.paragraph(self.coir(style.units));
         let Some(sheet) = &self.soaking.sheet else {
             let wetting = self.wetting(style.units);
@@ -57,7 +58,7 @@ impl Report for SoakReport<'_> {
         }
         document.paragraph(self.outlay(sheet, style.units));
         document.heading("Course");
-        document.blocks.extend(course::picture(self.soaking).map(Block::Picture));
+        document.picture(|| course::picture(self.soaking));
         self.course(&mut document, sheet, style.units);
         document.heading("What it comes to");
         document.list(result(sheet, style.units));
@@ -277,7 +278,7 @@ impl<'s> SoakReport<'s> {
 /// What the course comes to, and whether that is enough.
 fn result(sheet: &Worksheet, units: UnitSystem) -> Vec<String> {
     let report = &sheet.report;
-    let [low, high] = report.monovalent_range;
+    let [low, high] = sheet.course.monovalent_range();
     let mut items = vec![format!(
         "Sodium and potassium hold {} of the exchange sites in the end (sodium {}), by an honest range {} to {}: the \
          exchange constants are those of soils, and capacities of coir differ threefold.",
@@ -337,7 +338,7 @@ fn remedy_words(remedies: &[Remedy]) -> String {
 fn courses(sheet: &Worksheet, units: UnitSystem) -> Table {
     let mut table = Table::new(&["course", ">days", ">water", ">salt", ">drain N", ">Na+K", "range, %", "target"]);
     for Compared { name, days, design } in &sheet.courses {
-        let [low, high] = design.report.monovalent_range;
+        let [low, high] = design.course.monovalent_range();
         table.row([
             units.prose(name),
             days.map(|days| days.to_string()).unwrap_or_default(),
@@ -360,7 +361,7 @@ fn course_records(sheet: &Worksheet) -> Vec<Vec<String>> {
         "meets_target",
     ];
     let records = sheet.courses.iter().map(|Compared { name, days, design }| {
-        let (report, [low, high]) = (&design.report, design.report.monovalent_range);
+        let (report, [low, high]) = (&design.report, design.course.monovalent_range());
         let salts = design.course.salts().map(|salt| salt.name.as_str());
         vec![
             name.clone(),

@@ -48,7 +48,7 @@ impl SoakReport<'_> {
                 "calcium": share(Cation::Calcium),
                 "rinse_ec_ms_cm": report.map(|report| report.rinse_ec_ms_cm),
                 "meets_target": sheet.map_or(Some(true), met),
-                "monovalent_range": report.map(|report| report.monovalent_range),
+                "monovalent_range": sheet.map(|sheet| sheet.course.monovalent_range()),
             },
             "waste": report.map(|report| report.waste).unwrap_or_default(),
             "start": times.map(|times| rfc3339(&times.start)),
@@ -106,7 +106,7 @@ fn course(Compared { name, days, design }: &Compared, runs: u32) -> Value {
         "salt_g": by_name(salts_of(&design.course, runs, UnitSystem::Metric)),
         "nitrogen_g": report.waste.nitrogen_g,
         "monovalent": report.sites.monovalent(),
-        "monovalent_range": report.monovalent_range,
+        "monovalent_range": design.course.monovalent_range(),
         "meets_target": design.verdict == Verdict::Met,
     })
 }

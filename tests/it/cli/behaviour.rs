@@ -182,7 +182,7 @@ fn batches_of_a_plan_behave_as_their_recipe() {
     let add = number(&moisture["wanted_l"]) - number(&moisture["present_l"]);
     assert!((number(&moisture["add_l"][1]) - add).abs() < 1e-9, "{moisture}");
     let loads: Vec<&Value> =
-        [made, &value["mixing"]["shared_bases"][0]].iter().flat_map(|of| of["loads"].as_array()).flatten().collect();
+        [made, &value["mixing"]["shared_bases"][0]].iter().filter_map(|of| of["loads"].as_array()).flatten().collect();
     let water: f64 = loads.iter().map(|load| number(&load["count"]) * load["water_l"].as_f64().unwrap_or(0.0)).sum();
     assert!((1.0..1.1).contains(&(water / add)), "{water} {add}");
     assert_eq!(of["load_kg"], json!([loads[0]["wet_kg"], loads[0]["wet_most_kg"]]));
