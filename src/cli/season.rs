@@ -154,8 +154,8 @@ fn entered(season: &Season, marks: &[Mark], on: Date) -> String {
     match &earlier[..] {
         [] => format!(": {all}"),
         earlier => format!(
-            ": {all}\nPlanned for an earlier day, and not entered then: {}. If that is when it was done, or if it was not, \
-             correct the day there.",
+            ": {all}\nAn earlier day would have been better for {}: if it was done then, or not at all, correct the day \
+             there.",
             earlier.join(", ")
         ),
     }

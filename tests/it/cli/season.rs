@@ -284,7 +284,12 @@ fn what_was_sown_is_written_once_and_nothing_else_changes() {
     );
     let late = late + &sowing("lettuce", 1, "sow: 2027-03-13, plant_out: 2027-04-17");
     let late = run(["season", "s.yaml", "--sown", "2027-03-20", "--today", "2027-03-20"]).file("s.yaml", late).result();
-    assert!(late.contains(" is written to s.yaml: kale, leek\nPlanned for an earlier day, and not entered then: kale (Sat 13 Mar). If "), "{late}");
+    assert!(
+        late.contains(
+            " is written to s.yaml: kale, leek\nAn earlier day would have been better for kale (Sat 13 Mar): if "
+        ),
+        "{late}"
+    );
     let piped = run(["season", "-", "--sown", "2027-02-20"]).input(BEDS).refusal();
     assert!(piped.contains("name it in place of `-`"), "{piped}");
 }
