@@ -1,13 +1,13 @@
 //! What is to be said of a season: what does not fit and what would help, and what else to know.
 
-use super::{SeasonReport, short};
+use super::{SeasonReport, in_weeks, short};
 use crate::catalogue::Role;
 use crate::plan::{Note, Warning};
 use crate::report::buying;
 use crate::report::plan::{PlanReport, note};
 use crate::report::remark::{Remark, remark};
 use crate::report::words::{and, count, day_and_hour, log_unread, not_entered};
-use crate::season::{CoirCourse, Doubt, Help, Lateness, TooLate, is_entered};
+use crate::season::{CoirCourse, Doubt, Help, Lateness, RackWeek, TooLate, is_entered};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
 
@@ -47,19 +47,15 @@ impl SeasonReport<'_> {
         let unread = self.log_unread.as_ref().map(|why| Remark::new("log-unread", log_unread(why)));
         let not_entered = self.not_entered.iter().map(|day| Remark::new("not-entered", not_entered(*day)));
         let mut cautions: Vec<Remark> = unread.into_iter().chain(not_entered).chain(self.unready()).collect();
-        let mut over = |code, what: &str, weeks: Vec<(Date, u64)>| {
-            let weeks =
-                weeks.into_iter().map(|(from, over)| format!("{over} in the week of {}", from.strftime("%-d %b")));
-            let weeks = and(weeks);
+        let mut over = |code, what: &str, over: fn(&RackWeek) -> u64| {
+            let weeks = plan.rack.iter().map(|week| (week.from, over(week))).filter(|(_, over)| *over > 0);
+            let weeks: Vec<(Date, u64)> = weeks.collect();
             if !weeks.is_empty() {
-                cautions.push(remark!(code, "Too few {what}: short by {weeks}."));
+                cautions.push(remark!(code, "Too few {what}: short by {}.", in_weeks(&weeks)));
             }
         };
-        let of = |over: fn(&crate::season::RackWeek) -> u64| {
-            plan.rack.iter().map(|week| (week.from, over(week))).filter(|(_, over)| *over > 0).collect::<Vec<_>>()
-        };
-        over("rack-overflow", "places on the rack", of(|week| week.over));
-        over("mats-overflow", "mats", of(|week| week.mats_over));
+        over("rack-overflow", "places on the rack", |week| week.over);
+        over("mats-overflow", "mats", |week| week.mats_over);
         for day in plan.days.iter().filter(|day| day.over > 0 && !day.is_past) {
             let (trays, over) = (count(day.trays, "tray is", "trays are"), day.over);
             cautions.push(remark!(
