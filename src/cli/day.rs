@@ -72,9 +72,9 @@ impl OfSeason {
         is_open.then(|| format!("trayful season {} --sown {on}", shown(path)))
     }
 
-    /// The days that a log holds and on which nothing is entered in the season.
+    /// The days that a log holds and that are not entered in the season.
     pub(super) fn not_entered(&self, book: &Logbook) -> BTreeSet<Date> {
-        self.season.not_entered(&book.weeks_taken())
+        self.season.not_entered(&self.days, &book.weeks_taken())
     }
 
     /// A week of the log that is another of these days, and some of whose sowings have moved to this one.

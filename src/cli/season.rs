@@ -27,8 +27,9 @@ pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Fa
     let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today)?;
     let stock = season.loaded.week.stock.as_ref().and_then(|stock| stock.path.as_deref());
     let book = stock.map_or(Ok(Logbook::default()), Logbook::of);
-    let not_entered = book.as_ref().map(|book| season.not_entered(&book.weeks_taken())).unwrap_or_default();
-    let log_unread = book.err().map(|fault| fault.to_string());
+    let not_entered =
+        book.as_ref().map(|book| season.not_entered(&plan.plantings, &book.weeks_taken())).unwrap_or_default();
+    let log_unread = book.err().map(|fault| fault.in_a_line());
     let report = SeasonReport { plan: &plan, season: &season, not_entered, log_unread };
     match session.wants_calendar() {
         true => session.calendar(&plan.name, Some(&args.season), report.events(session.style(false).units))?,

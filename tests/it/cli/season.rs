@@ -163,6 +163,16 @@ fn what_a_day_used_is_taken_out_of_the_stock_once() {
     let unread = on(&["season", "beds.yaml", "--today", "2027-03-01"], [SHED, "no log"]);
     assert!(unread.stderr.is_empty() && unread.stdout.contains("The log of the stock cannot be"), "{}", unread.stdout);
     // What was mixed and not entered as sown moves to the next day: it is not taken twice by mistake.
+    let unread = run(["season", "beds.yaml", "--today", "2027-03-01"]).file("beds.yaml", &open).file("shed.yaml", SHED);
+    let unread = unread.file("shed.log.csv", b"\xff\xfe").done().stdout.replace("\n  ", "");
+    assert!(unread.contains("shed.log.csv`: this is not UTF-8."), "{unread}");
+    // Of two sowings of that day one is entered by hand, and the other is not.
+    let half = format!("{open}  - {{crop: kale, cells: 7, tray: 72-cell, plant_out: 2027-03-27, sow: 2027-02-20}}\n");
+    let half = ["mixed", "season"].map(|command| {
+        let half = run([command, "beds.yaml", "--today", "2027-02-20"]).file("beds.yaml", &half);
+        half.file("shed.yaml", files[0].as_str()).file("shed.log.csv", files[1].as_str()).done().stdout
+    });
+    assert!(half.iter().all(|said| said.contains("--sown 2027-02-20`.")), "{half:?}");
     let moved = |command: &str, more: &[&str]| {
         let words = [&[command, "beds.yaml", "--today", "2027-02-21", "--format", "json"], more].concat();
         let done = on(&words, files.each_ref().map(String::as_str));
