@@ -69,6 +69,8 @@ pub enum Lateness {
     NoDay,
     /// It is sown, and no day is left on which it could be potted on.
     NotPotted,
+    /// It should be out already, by a frost of the first of several years, which may not be the one that is meant.
+    Over,
 }
 
 /// The days that are possible in a season.
@@ -104,16 +106,24 @@ impl Windows {
             }
             let missed = late.clone();
             let ways = possible.ways_of_most(season, sowing, &mut late);
-            let no_day = late != missed && ever.ways(season, sowing, &missed).is_empty();
-            let given_up = (0..late.len())
-                .filter(|number| late[*number])
-                .map(|number| (number, if no_day && !missed[number] { Lateness::NoDay } else { Lateness::Missed }));
+            // What would be given up if no day were past.
+            let mut never = missed.clone();
+            if late != missed {
+                ever.ways_of_most(season, sowing, &mut never);
+            }
+            let why = |number: usize| if never[number] && !missed[number] { Lateness::NoDay } else { Lateness::Missed };
+            let given_up = (0..late.len()).filter(|number| late[*number]).map(|number| (number, why(number)));
             let sown = ways.first().into_iter().flatten();
             let unpotted = sown.filter(|dated| planned.then.is_some() && dated.pot.is_none());
             let too_late = unpotted.map(|dated| (dated.number, Lateness::NotPotted)).chain(given_up);
             // What should be out already is over.
-            let open = too_late.filter(|(number, _)| planned.plant_out[*number] >= today);
-            windows.too_late.extend(open.map(|(number, why)| TooLate { sowing, number, why }));
+            let late = |(number, why): (usize, Lateness)| {
+                let is_over = planned.plant_out[number] < today;
+                let why = if is_over { Lateness::Over } else { why };
+                let is_said = !is_over || planned.is_of_first_year && number >= planned.sow.len();
+                is_said.then_some(TooLate { sowing, number, why })
+            };
+            windows.too_late.extend(too_late.filter_map(late));
             windows.courses.extend((!ways.iter().all(Vec::is_empty)).then_some(Course { sowing, ways }));
         }
         Ok(windows)

@@ -84,7 +84,8 @@ impl SeasonReport<'_> {
     pub(super) fn late(&self, late: &TooLate) -> Remark {
         let name = self.season.loaded.week.sowings[late.sowing].name();
         let planned = &self.season.sowings[late.sowing];
-        let name = format!("{name} for {}", short(planned.plant_out[late.number]));
+        let out = planned.plant_out[late.number];
+        let name = format!("{name} for {}", short(out));
         let [and_pot, or_on] =
             if planned.then.is_some() { [" and potted on", ", with one under `then:` (`on: DATE`)"] } else { [""; 2] };
         match late.why {
@@ -103,7 +104,14 @@ impl SeasonReport<'_> {
                 "No mix day is left to pot on {name}, as it is sown on {}. If it was potted on, enter the day (`season \
                  SEASON.yaml --sown DATE`); else give it a day under `then:`, such as `on: {}`.",
                 planned.sow.get(late.number).map(|day| short(*day)).unwrap_or_default(),
-                planned.plant_out[late.number].yesterday().unwrap_or_default()
+                out.yesterday().unwrap_or_default()
+            ),
+            Lateness::Over => remark!(
+                "over",
+                "{name} {} is over: without `year:` a frost date is of the first year in the file. Write `year: {}`, or a \
+                 full day.",
+                out.year(),
+                out.year() + 1
             ),
         }
     }
