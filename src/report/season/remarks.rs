@@ -116,11 +116,10 @@ impl SeasonReport<'_> {
         }
     }
 
-    /// What the plans of the days to come warn of, each once.
+    /// What the plans of the days warn of that is still to come, each once.
     fn of_days(&self, units: UnitSystem) -> Vec<Remark> {
         let uses_soaked = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
-        let open = self.plan.days.iter().filter(|day| !day.is_past);
-        let warnings = open.flat_map(|day| {
+        let warnings = self.plan.days.iter().flat_map(|day| {
             let warnings = PlanReport { plan: &day.plan, week: &day.loaded.week }.warnings(units).into_iter();
             let is_said = |one: &Remark| OF_DAYS.contains(&one.code) && !(uses_soaked && one.code == SOAKED_UNUSED);
             // The hour alone, so that all days are named together.
