@@ -437,12 +437,6 @@ fn a_week_hardens_and_plants_out_on_the_days_that_it_states() {
 /// What was sown is written into the file; nothing else in it changes.
 #[test]
 fn what_is_sown_is_written_into_the_season() {
-    let write = |text: &str, on: Date| {
-        let original = Original::of("season.yaml", text.as_bytes().to_vec()).unwrap();
-        let season = read(&original.source.text).unwrap_or_else(|rejected| panic!("{rejected}"));
-        let written = sown(&original, &season, &chosen(&season, WINTER), on);
-        written.map(|(bytes, _)| String::from_utf8(bytes).unwrap())
-    };
     let kale = "crop: kale, plants: 8, tray: 72-cell, plant_out: 2027-04-17";
     let flow =
         text(SATURDAYS, &[kale, "crop: kale, plants: 8, tray: 72-cell, plant_out: 2027-07-17"]).replace('\n', "\r\n");
@@ -460,6 +454,23 @@ fn what_is_sown_is_written_into_the_season() {
     // What stands behind a day stays there.
     let dashes = "season: s\nrecipe: everyday\nsowings:\n- crop: lettuce\n  plants: 9\n  tray: 72-cell\n  weeks: 4-5\n\
                   \x20 plant_out: 2027-04-17\n  again: [2 weeks, 2 weeks]\n  sow:\n    - 2027-03-20   # in rain\n  seeds: 1\n\
+fn write(text: &str, on: Date) -> Result<String, ByHand> {
+    let original = Original::of("season.yaml", text.as_bytes().to_vec()).unwrap();
+    let season = read(&original.source.text).unwrap_or_else(|rejected| panic!("{rejected}"));
+    let written = sown(&original, &season, &chosen(&season, WINTER), on);
+    written.map(|(bytes, _)| String::from_utf8(bytes).unwrap())
+}
+
+#[test]
+fn what_is_potted_on_on_one_day_has_a_line_each() {
+    let dashes = "season: s\nrecipe: everyday\nmix_days: [saturday]\nnot_on: [2027-05-01]\nsowings:\n- crop: tomato\n  \
+                  plants: 9\n  tray: 72-cell\n  weeks: 8-8\n  plant_out: 2027-05-22\n  again: [1 week, 1 week]\n  \
+                  sow: [2027-03-27, 2027-04-03, 2027-04-10]\n  then:\n    tray: 9 cm pot\n    potted: 9\n    \
+                  after: 4 weeks\n    on:\n      - 2027-04-24   # warm\n";
+    let grown = format!("{dashes}      - 2027-05-08\n      - 2027-05-08\n");
+    assert_eq!(write(dashes, date(2027, 5, 8)).unwrap(), grown);
+}
+
                   mix_days: [saturday]\n";
     let grown = dashes.replace("rain\n", "rain\n    - 2027-03-27\n");
     assert_eq!(write(dashes, date(2027, 3, 27)).unwrap(), grown);

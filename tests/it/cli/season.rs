@@ -521,6 +521,35 @@ fn the_stock_lasts_until_a_day() {
     let two = fill(&SHED.replace("peat: 12 L", "peat: 6 L"), &["--format", "json"]);
     let json = read_json(&two.stdout);
     assert_eq!((two.status, json["lasts_until"].as_str()), (1, Some("2027-02-27")), "{json}");
+/// Two sowings that are potted on on the day of a third.
+#[test]
+fn what_is_potted_on_has_lines_of_its_own() {
+    let pots = |crop: &str, sow: &str| {
+        sowing(
+            crop,
+            1,
+            &format!("sow: {sow}, plant_out: 2027-05-22, then: {{tray: 9 cm pot, potted: 9, on: 2027-04-24}}"),
+        )
+    };
+    let kale = sowing("kale", 1, "sow: 2027-04-24, plant_out: 2027-05-29");
+    let text = season("", &[pots("tomato", "2027-03-27"), pots("pepper", "2027-03-20"), kale]);
+    let (_, said) = text_of(&text);
+    let row = "Sat 24 Apr 1 x 72-cell, 20 x 9 cm pot 10.3 L kale (29 May); pot on: tomato (22 May), pepper (22 May)";
+    assert!(said.contains(row), "{said}");
+    let sheet = run(["plan", "s.yaml", "--day", "2027-04-24", "--today", "2027-01-04"]).file("s.yaml", &text).result();
+    for line in [
+        "tomato  10 x 9 cm pot     10",
+        "pepper  10 x 9 cm pot     10",
+        "kale                          29 Apr    4 May    17 May      22 May  29 May",
+        "tomato and pepper, potted on                     10 May",
+        "tomato and pepper                                            12 May  22 May",
+    ] {
+        assert!(sheet.lines().any(|it| it == line), "{line} in {sheet}");
+    }
+    // The days are those of the season, not of the crop table.
+    assert!(!sheet.contains("by the weeks"), "{sheet}");
+}
+
     assert!(json["short_on"].as_str() > Some("2027-02-27") && json["ingredients"][0]["ingredient"] == "peat", "{json}");
     let more = fill(&SHED.replace("peat: 12 L", "peat: 6 L"), &["--have", "peat=60 L"]);
     assert_eq!(more.status, 0, "{}", more.stdout);
