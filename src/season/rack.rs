@@ -1,9 +1,10 @@
 //! The rack week by week, with its trays as they are shared.
 
 use super::dates::{after, date, number};
+use super::day::Sown;
 use super::occupancy::{Day, FramePlaces, Limits, Occupancy, Stay, beyond, in_frame};
 use super::planned::Season;
-use super::sown_day::{Sown, SownDay};
+use super::sown_day::SownDay;
 use super::windows::{Dated, stay};
 use crate::catalogue::{Handle, Tray};
 use jiff::civil::Date;
@@ -80,8 +81,8 @@ type LeavingPots<'d> = (&'d Handle<Tray>, Option<Date>, bool);
 
 fn groups_of(season: &Season, plantings: &[Dated], day: &SownDay, today: Date) -> Vec<Group> {
     let sowings = &day.loaded.week.sowings;
-    // Pots of a kind stand in the same carrying trays where they leave together.
     let mut trays: BTreeMap<(Vec<u32>, Option<Date>), u64> = BTreeMap::new();
+    // Pots of a kind stand in the same carrying trays where they leave together.
     let mut pots: BTreeMap<LeavingPots<'_>, (Vec<u32>, u64)> = BTreeMap::new();
     for (members, count) in day.plan.mixes.layout.by_sowings() {
         let first = members[0] as usize;

@@ -156,23 +156,7 @@ impl Windows {
 
     /// What there is of places and hands while the season lasts.
     pub fn limits(&self, season: &Season) -> Limits {
-        let (standing, rack) = (&season.loaded.week.standing, season.loaded.week.rack);
-        let days = || self.courses.iter().flat_map(|course| course.ways.iter().flatten());
-        let years = days().map(|dated| dated.sow.year()).min().zip(days().map(|dated| dated.plant_out.year()).max());
-        let open = |year: i16| {
-            let from = standing.frame?.from.in_year(year)?;
-            Some(number(from)..number(Date::new(year, 12, 31).ok()?) + 1)
-        };
-        let frame = standing.frame.zip(years).map(|(frame, (first, last))| FramePlaces {
-            places: frame.places,
-            open: (first..=last).filter_map(open).collect(),
-        });
-        Limits {
-            places: rack.map(|rack| rack.free()),
-            mats: rack.and_then(|rack| rack.mats),
-            trays_a_day: standing.trays_a_day,
-            frame,
-        }
+        limits(season, self.courses.iter().flat_map(|course| course.ways.iter().flatten()))
     }
 
     /// What a planting takes of the places, and its pots.
@@ -180,6 +164,27 @@ impl Windows {
         let pots = season.sowings[dated.sowing].then.as_ref().filter(|_| dated.pot.is_some());
         let pots = pots.map(|pot| stay(season, dated, true, trays[pot.sowing], self.today));
         std::iter::once(stay(season, dated, false, trays[dated.sowing], self.today)).chain(pots).collect()
+    }
+}
+
+/// What there is of places and hands while some plantings last.
+pub(super) fn limits<'d>(season: &Season, plantings: impl Iterator<Item = &'d Dated> + Clone) -> Limits {
+    let (standing, rack) = (&season.loaded.week.standing, season.loaded.week.rack);
+    let first = plantings.clone().map(|dated| dated.sow.year()).min();
+    let years = first.zip(plantings.map(|dated| dated.plant_out.year()).max());
+    let open = |year: i16| {
+        let from = standing.frame?.from.in_year(year)?;
+        Some(number(from)..number(Date::new(year, 12, 31).ok()?) + 1)
+    };
+    let frame = standing.frame.zip(years).map(|(frame, (first, last))| FramePlaces {
+        places: frame.places,
+        open: (first..=last).filter_map(open).collect(),
+    });
+    Limits {
+        places: rack.map(|rack| rack.free()),
+        mats: rack.and_then(|rack| rack.mats),
+        trays_a_day: standing.trays_a_day,
+        frame,
     }
 }
 

@@ -15,7 +15,7 @@ use trayful::plan::plan;
 use trayful::report::{Format, PlanReport, Report, Style, render};
 use trayful::season::choice::choose;
 use trayful::season::occupancy::{Limits, Stay};
-use trayful::season::{ByHand, Dated, Lateness, Season, TooLate, Windows, dates_of, day_text, sown};
+use trayful::season::{ByHand, Dated, Framed, Lateness, Season, TooLate, Windows, dates_of, day_text, sown};
 use trayful::source::{Disk, Memory, Original};
 use trayful::week::{Inputs, Loaded};
 
@@ -334,7 +334,7 @@ fn each_day_is_a_week() {
             assert_eq!(day.week.name, format!("sale: 2027, {on}"));
             assert_eq!(day.week.mix_on.as_ref().unwrap().local, on.at(10, 0, 0, 0));
             sown += day.week.sowings.len();
-            let written = day_text(&season, &days, on, Path::new("../2027"));
+            let written = day_text(&season, &days, &Framed::new(), on, Path::new("../2027"));
             let files = files.clone().with("weeks/day.yaml", written.as_str());
             let again = Inputs::new(&files)
                 .week(Path::new("weeks/day.yaml"))
@@ -418,7 +418,33 @@ fn a_week_hardens_and_plants_out_on_the_days_that_it_states() {
     assert!(basil.starts_with("2027-05-01 basil may go out; ") && basil.contains("10 May"), "{basil}");
     let harden = days("harden");
     assert!(harden[0].starts_with("2027-04-12") && harden[2].starts_with("2027-05-12"), "{harden:?}");
-    // They stay on days away, which is said.
+    // They stay on days away, which is said; and so is that nobody waters what was sown, unless it is one day, or those of
+    // each week.
+    let of_days = |away: &str| {
+        let files = Memory::default().with("w.yaml", format!("{week}{away}\n"));
+        let loaded = trayful::week::load(Path::new("w.yaml"), &files, &[]).unwrap();
+        self::value(&loaded)
+    };
+    for (away, water) in [
+        ("not_on: [2027-03-07 to 2027-03-09]", true),
+        ("not_on: [2027-03-09]\nawake: {sunday: no, monday: no}", true),
+        ("not_on: [2027-03-07]", false),
+        ("awake: {sunday: no, monday: no}", false),
+        ("not_on: [2027-03-08 to 2027-03-20]", false),
+    ] {
+        let unwatered = "Nobody is there (`awake:`, `not_on:`) to water the new trays from Sun 7 Mar to Tue 9 Mar";
+        assert_eq!(of_days(away)["cautions"].to_string().contains(unwatered), water, "{away}");
+    }
+    // What waits until somebody is there falls away once kale is out; basil stays until May.
+    let back = of_days("not_on: [2027-03-08 to 2027-04-20]");
+    let waiting = back["calendar"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|entry| ["feed", "uncover"].contains(&entry["code"].as_str().unwrap()));
+    let waiting: Vec<String> = waiting.map(|entry| format!("{} {}", entry["at"], entry["do"])).collect();
+    assert!(waiting.iter().any(|it| it.starts_with("\"2027-04-21") && it.contains("basil")), "{waiting:?}");
+    assert!(waiting.iter().all(|it| !it.contains("kale")), "{waiting:?}");
     let away = Memory::default().with("w.yaml", format!("{week}not_on: [2027-04-10 to 2027-04-17]\n"));
     let loaded = trayful::week::load(Path::new("w.yaml"), &away, &[]).unwrap();
     let away = self::value(&loaded);
@@ -432,6 +458,23 @@ fn a_week_hardens_and_plants_out_on_the_days_that_it_states() {
     let said =
         "Nobody is there (`awake:`, `not_on:`) to harden off kale from Mon 12 Apr and to plant out kale on Sat 17 Apr.";
     assert!(away["cautions"].to_string().contains(said), "{}", away["cautions"]);
+}
+
+fn write(text: &str, on: Date) -> Result<String, ByHand> {
+    let original = Original::of("season.yaml", text.as_bytes().to_vec()).unwrap();
+    let season = read(&original.source.text).unwrap_or_else(|rejected| panic!("{rejected}"));
+    let written = sown(&original, &season, &chosen(&season, WINTER), on);
+    written.map(|(bytes, _)| String::from_utf8(bytes).unwrap())
+}
+
+#[test]
+fn what_is_potted_on_on_one_day_has_a_line_each() {
+    let dashes = "season: s\nrecipe: everyday\nmix_days: [saturday]\nnot_on: [2027-05-01]\nsowings:\n- crop: tomato\n  \
+                  plants: 9\n  tray: 72-cell\n  weeks: 8-8\n  plant_out: 2027-05-22\n  again: [1 week, 1 week]\n  \
+                  sow: [2027-03-27, 2027-04-03, 2027-04-10]\n  then:\n    tray: 9 cm pot\n    potted: 9\n    \
+                  after: 4 weeks\n    on:\n      - 2027-04-24   # warm\n";
+    let grown = format!("{dashes}      - 2027-05-08\n      - 2027-05-08\n");
+    assert_eq!(write(dashes, date(2027, 5, 8)).unwrap(), grown);
 }
 
 /// What was sown is written into the file; nothing else in it changes.
@@ -454,23 +497,6 @@ fn what_is_sown_is_written_into_the_season() {
     // What stands behind a day stays there.
     let dashes = "season: s\nrecipe: everyday\nsowings:\n- crop: lettuce\n  plants: 9\n  tray: 72-cell\n  weeks: 4-5\n\
                   \x20 plant_out: 2027-04-17\n  again: [2 weeks, 2 weeks]\n  sow:\n    - 2027-03-20   # in rain\n  seeds: 1\n\
-fn write(text: &str, on: Date) -> Result<String, ByHand> {
-    let original = Original::of("season.yaml", text.as_bytes().to_vec()).unwrap();
-    let season = read(&original.source.text).unwrap_or_else(|rejected| panic!("{rejected}"));
-    let written = sown(&original, &season, &chosen(&season, WINTER), on);
-    written.map(|(bytes, _)| String::from_utf8(bytes).unwrap())
-}
-
-#[test]
-fn what_is_potted_on_on_one_day_has_a_line_each() {
-    let dashes = "season: s\nrecipe: everyday\nmix_days: [saturday]\nnot_on: [2027-05-01]\nsowings:\n- crop: tomato\n  \
-                  plants: 9\n  tray: 72-cell\n  weeks: 8-8\n  plant_out: 2027-05-22\n  again: [1 week, 1 week]\n  \
-                  sow: [2027-03-27, 2027-04-03, 2027-04-10]\n  then:\n    tray: 9 cm pot\n    potted: 9\n    \
-                  after: 4 weeks\n    on:\n      - 2027-04-24   # warm\n";
-    let grown = format!("{dashes}      - 2027-05-08\n      - 2027-05-08\n");
-    assert_eq!(write(dashes, date(2027, 5, 8)).unwrap(), grown);
-}
-
                   mix_days: [saturday]\n";
     let grown = dashes.replace("rain\n", "rain\n    - 2027-03-27\n");
     assert_eq!(write(dashes, date(2027, 3, 27)).unwrap(), grown);
@@ -586,7 +612,8 @@ fn the_season_of_the_club_has_its_days() {
         let style = Style { format: Format::Json, ..Style::default() };
         let plan = render(&PlanReport { plan: &plan(&day).unwrap(), week: &day.week }, style);
         let file = run(["plan", "day.yaml", "--format", "json"]);
-        let written = file.file("day.yaml", day_text(&season, &days, on, path.parent().unwrap())).result();
+        let written =
+            file.file("day.yaml", day_text(&season, &days, &Framed::new(), on, path.parent().unwrap())).result();
         assert_eq!(written, plan, "{on}");
     }
     assert!(project("recipes/seasons/plant-sale.yaml").lines().count() < 60);
