@@ -158,6 +158,12 @@ impl Awake {
         day.series(Span::new().days(1)).take(most).find(|day| !self.is_away(*day)).unwrap_or(day)
     }
 
+    /// The last of the days away that begin on a day, if these are several and not only those of each week.
+    pub fn away_until(&self, day: Date) -> Option<Date> {
+        let last = self.day_from(day).yesterday().ok().filter(|last| *last > day)?;
+        self.not_on.range(day..=last).next().map(|_| last)
+    }
+
     /// The hour that a date alone means: that to mix at, else 08:00, else the first at which somebody is there.
     pub fn usual_hour(&self, day: Date) -> Time {
         let Hours { from, to } = self.hours[place_of(day.weekday())];

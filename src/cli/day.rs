@@ -7,7 +7,7 @@ use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::Plan;
 use crate::printable::shown;
 use crate::season::choice::choose;
-use crate::season::{Dated, Season, Windows, dates_of, is_entered, is_some_of};
+use crate::season::{Dated, Season, Windows, dates_of, is_entered, is_some_of, tell_framed};
 use crate::source::{FileKind, Files};
 use crate::stock::{Known, Logbook};
 use crate::week::Loaded;
@@ -72,9 +72,9 @@ impl OfSeason {
         is_open.then(|| format!("trayful season {} --sown {on}", shown(path)))
     }
 
-    /// The days that a log holds and on which nothing is entered in the season.
+    /// The days that a log holds and that are not entered in the season.
     pub(super) fn not_entered(&self, book: &Logbook) -> BTreeSet<Date> {
-        self.season.not_entered(&book.weeks_taken())
+        self.season.not_entered(&self.days, &book.weeks_taken())
     }
 
     /// A week of the log that is another of these days, and some of whose sowings have moved to this one.
@@ -91,11 +91,24 @@ impl OfSeason {
         Ok(None)
     }
 
-    /// Says in a plan of this day what its course of coir is in the season, and when its trays go to the frame.
+    /// This day with the soaked coir and the mixes at hand that the days before it leave.
+    ///
+    /// # Errors
+    /// [`Rejected`] where one of these days cannot be planned.
+    pub(super) fn left(&self, wanted: &[String], session: &Session<'_>) -> Result<Loaded, Rejected> {
+        self.season.day_left(&session.inputs(session.disk, wanted), &self.days, self.today, self.on)
+    }
+
+    /// Says of this day and its plan what its course of coir is in the season, and when its trays go to the frame.
     ///
     /// # Errors
     /// [`Rejected`] where another day cannot be planned.
-    pub(super) fn tell(&self, plan: &mut Plan, wanted: &[String], session: &Session<'_>) -> Result<(), Rejected> {
+    pub(super) fn tell(
+        &self,
+        (loaded, plan): (&mut Loaded, &mut Plan),
+        wanted: &[String],
+        session: &Session<'_>,
+    ) -> Result<(), Rejected> {
         let bathes = plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
         let has_frame = self.season.loaded.week.standing.frame.is_some();
         if !bathes && !has_frame {
@@ -103,11 +116,12 @@ impl OfSeason {
         }
         let inputs = session.inputs(session.disk, wanted);
         let mut days = self.season.days(&inputs, &self.days, self.today)?;
-        if has_frame {
-            plan.enter(self.season.to_frame_on(&self.days, &days, self.on, self.today)?);
+        if let Some(day) = days.iter().find(|day| has_frame && day.on == self.on) {
+            let framed = self.season.framed(&self.days, &days, self.today);
+            tell_framed((&mut loaded.week, plan), &day.sown, &framed);
         }
         if let Some(soaking) = plan.soak.as_mut().filter(|_| bathes) {
-            soaking.in_season = Some(self.season.coir_on(&inputs, &self.days, &mut days, self.on)?);
+            soaking.in_season = Some(self.season.coir_on(&mut days, self.on));
         }
         Ok(())
     }

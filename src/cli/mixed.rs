@@ -189,7 +189,7 @@ pub(super) fn warnings(
     let Some(path) = loaded.week.stock.as_ref().and_then(|stock| stock.path.clone()) else { return Ok(Vec::new()) };
     let book = match Logbook::of(&path) {
         Ok(book) => book,
-        Err(fault) => return Ok(vec![Warning::LogUnread(fault.to_string())]),
+        Err(fault) => return Ok(vec![Warning::LogUnread(fault.in_a_line())]),
     };
     let known = known(&book, &of_week(loaded, plan), of_season)?;
     if set_aside(loaded, known.as_ref()) {

@@ -11,7 +11,8 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     if !args.only.is_empty() && !session.style(false).format.is_a_sheet() {
         return said("`--only` takes parts of the sheet: text, markdown or html, not this `--format`");
     }
-    let (mut loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
+    let (loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
+    let mut loaded = of_season.as_ref().map_or(Ok(loaded), |day| day.left(&args.wanted, session))?;
     session.take_units(&loaded.week.standing);
     let style = Style { only, ..session.style(args.explain) };
     let compared = !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format);
@@ -19,7 +20,7 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     let warnings = mixed::warnings(&mut loaded, &mut plan, of_season.as_ref(), compared)?;
     plan.warnings.splice(0..0, warnings);
     if let Some(of_season) = of_season {
-        of_season.tell(&mut plan, &args.wanted, session)?;
+        of_season.tell((&mut loaded, &mut plan), &args.wanted, session)?;
     }
     if let Some(now) = session.around.now {
         plan.warn_if_late(now);

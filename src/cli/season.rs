@@ -5,7 +5,7 @@ use super::day::{chosen, is_sown_on, today};
 use super::{DONE, Failure, Session, UNMET, output, said};
 use crate::printable::shown;
 use crate::report::SeasonReport;
-use crate::season::{Dated, Mark, Season, SeasonPlan, dates_of, day_text, sown};
+use crate::season::{Dated, Framed, Mark, Season, SeasonPlan, dates_of, day_text, sown};
 use crate::source::{FileKind, Files, Original, is_standard_input};
 use crate::stock::Logbook;
 use crate::week::BESIDE;
@@ -27,8 +27,9 @@ pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Fa
     let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today)?;
     let stock = season.loaded.week.stock.as_ref().and_then(|stock| stock.path.as_deref());
     let book = stock.map_or(Ok(Logbook::default()), Logbook::of);
-    let not_entered = book.as_ref().map(|book| season.not_entered(&book.weeks_taken())).unwrap_or_default();
-    let log_unread = book.err().map(|fault| fault.to_string());
+    let not_entered =
+        book.as_ref().map(|book| season.not_entered(&plan.plantings, &book.weeks_taken())).unwrap_or_default();
+    let log_unread = book.err().map(|fault| fault.in_a_line());
     let report = SeasonReport { plan: &plan, season: &season, not_entered, log_unread };
     match session.wants_calendar() {
         true => session.calendar(&plan.name, Some(&args.season), report.events(session.style(false).units))?,
@@ -47,6 +48,9 @@ fn write_weeks(
 ) -> Result<u8, Failure> {
     let opened = session.open()?;
     let days = chosen(season, today)?;
+    let planned = |_| season.days(&session.inputs(session.disk, &args.wanted), &days, today);
+    let planned = season.loaded.week.standing.frame.map(planned).transpose()?.unwrap_or_default();
+    let framed = season.framed(&days, &planned, today);
     if !season.has_place() && session.disk.has(&folder.join(BESIDE)) {
         return said(format!(
             "`{}` holds a `{BESIDE}` that the weeks would go by, and the season has no place: name another folder",
@@ -57,7 +61,7 @@ fn write_weeks(
         Err(error) if error.kind() != ErrorKind::AlreadyExists => return Err(output::not_written(folder, &error)),
         made => made.is_ok(),
     };
-    let done = put_weeks(args, folder, season, &days, session).inspect_err(|_| {
+    let done = put_weeks(args, folder, season, (&days, &framed), session).inspect_err(|_| {
         // Only an empty one goes.
         let _ = made.then(|| fs::remove_dir(folder));
     })?;
@@ -70,7 +74,7 @@ fn put_weeks(
     args: &SeasonArgs,
     folder: &Path,
     season: &Season,
-    days: &[Dated],
+    (days, framed): (&[Dated], &Framed),
     session: &Session<'_>,
 ) -> Result<Vec<String>, Failure> {
     let way = way(folder, args.season.parent().unwrap_or(Path::new("")))
@@ -79,7 +83,7 @@ fn put_weeks(
     for on in dates_of(days) {
         let path = folder.join(format!("{on}.yaml"));
         let mut prepared = session.prepared(&path)?;
-        let text = day_text(season, days, on, &way);
+        let text = day_text(season, days, framed, on, &way);
         prepared.fill(|out| out.write_all(text.as_bytes())).map_err(|error| output::not_written(&path, &error))?;
         ready.push((path, prepared));
     }
@@ -154,8 +158,8 @@ fn entered(season: &Season, marks: &[Mark], on: Date) -> String {
     match &earlier[..] {
         [] => format!(": {all}"),
         earlier => format!(
-            ": {all}\nPlanned for an earlier day, and not entered then: {}. If that is when it was done, or if it was not, \
-             correct the day there.",
+            ": {all}\nAn earlier day would have been better for {}: if it was done then, or not at all, correct the day \
+             there.",
             earlier.join(", ")
         ),
     }

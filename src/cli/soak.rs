@@ -52,12 +52,13 @@ pub(super) fn planned<'p>(plan: &'p Plan, loaded: &Loaded) -> Result<Option<&'p 
 
 /// The worksheet of a week's coir.
 fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let (mut loaded, of_season) = week_or_day_of(path, source, &args.day, &args.wanted, session)?;
+    let (loaded, of_season) = week_or_day_of(path, source, &args.day, &args.wanted, session)?;
+    let mut loaded = of_season.as_ref().map_or(Ok(loaded), |day| day.left(&args.wanted, session))?;
     loaded.week.soak.iter_mut().for_each(|soak| soak.compare = args.compare);
     session.take_units(&loaded.week.standing);
     let mut plan = plan::plan_without_comparison(&loaded)?;
     if let Some(of_season) = of_season {
-        of_season.tell(&mut plan, &args.wanted, session)?;
+        of_season.tell((&mut loaded, &mut plan), &args.wanted, session)?;
     }
     if let Some(soaking) = planned(&plan, &loaded).map_err(Failure::Said)?.filter(|soaking| soaking.dry_kg > 0.0) {
         return print(soaking, args, None, session);

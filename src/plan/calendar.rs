@@ -9,7 +9,7 @@ use crate::coir::{Action, Salt};
 use crate::moment::Moment;
 use crate::place;
 use crate::units::{Volume, in_litres};
-use crate::week::{Loaded, Week};
+use crate::week::Week;
 use jiff::civil::Date;
 use jiff::{Span, ZonedDateTime};
 use std::collections::{BTreeMap, BTreeSet};
@@ -214,27 +214,26 @@ impl Task {
 }
 
 /// The calendar of a week that says when to mix, in order of time.
-pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, loaded: &Loaded) -> Vec<Entry> {
+pub(super) fn calendar(mixes: &Mixes, soak: Option<&Soaking>, week: &Week) -> Vec<Entry> {
     let mut entries = soak.map(soak_entries).unwrap_or_default();
-    if let Some(mix) = loaded.week.mix_on.as_ref().and_then(Moment::zoned) {
+    if let Some(mix) = week.mix_on.as_ref().and_then(Moment::zoned) {
         let on = |days: i64, task: Task| Some(Entry { at: mix.checked_add(Span::new().days(days)).ok()?, task });
         let is_wetted = mixes.mixing.wetted.is_some();
         let wetted = match soak {
             // The straight half of a trial is only wetted.
             Some(soak) if soak.is_halved() => is_wetted.then_some(Task::WetCoir(Some(Half::Straight))),
             Some(soak) => (is_wetted && soak.sheet.is_none()).then_some(Task::WetCoir(None)),
-            None => CoirNeed::of(&[mixes], loaded.week.stock.as_ref(), &Handle::clone)
-                .filter(|coir| loaded.week.soak.is_none() && coir.is_needed())
+            None => CoirNeed::of(&[mixes], week.stock.as_ref(), &Handle::clone)
+                .filter(|coir| week.soak.is_none() && coir.is_needed())
                 .map(|_| Task::WetCoir(None)),
         };
         let sheet = soak.and_then(|soak| soak.sheet.as_ref());
         let scrub =
             Task::Scrub { beside_ammonium: sheet.is_some_and(|sheet| sheet.course.salts().any(Salt::has_ammonium)) };
-        entries.extend(beforehand(mixes, wetted, scrub, &loaded.week.awake.until(mix.clone())));
+        entries.extend(beforehand(mixes, wetted, scrub, &week.awake.until(mix.clone())));
         let has = |seed: bool| mixes.layout.sowings.iter().any(|plan| plan.cells.seeds.is_some() == seed);
         entries.extend(on(0, Task::Mix { mixed: mixes.are_mixed(), sown: has(true), potted: has(false) }));
-        entries
-            .extend(crop_tasks(mixes, &loaded.week, mix.date()).into_iter().filter_map(|(days, task)| on(days, task)));
+        entries.extend(crop_tasks(mixes, week, mix.date()).into_iter().filter_map(|(days, task)| on(days, task)));
     }
     entries.sort_by(|one, other| one.at.cmp(&other.at));
     entries
@@ -339,21 +338,27 @@ fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
         .of(week)
         .filter_map(|(sowing, plan)| {
             let (fed, potted_on) = (mixes.batches[plan.batch].feeds(), plan.cells.seeds.is_none());
-            Some((sowing.crop.as_ref()?, fed, potted_on, [sowing.leaves, sowing.plant_out]))
+            Some((sowing.crop.as_ref()?, fed, potted_on, [sowing.leaves, sowing.plant_out, sowing.to_frame]))
         })
         .collect();
     let mut deeds: BTreeMap<(i64, Deed), BTreeSet<&Handle<Crop>>> = BTreeMap::new();
-    for (crop, fed_mix, potted_on, [leaves, plant_out]) in sown {
+    for (crop, fed_mix, potted_on, [leaves, plant_out, to_frame]) in sown {
+        let after = |day: Date| i64::from((day - mix).get_days());
         let seed = if potted_on { Vec::new() } else { deeds_of_seed(crop) };
         let out = match (plant_out, leaves) {
             (Some(out), _) => planned_out(crop, mix, week.standing.frost, leaves, out),
             _ if potted_on => Vec::new(),
-            (None, Some(day)) => vec![((day - mix).get_days().into(), Deed::PotOn)],
+            (None, Some(day)) => vec![(after(day), Deed::PotOn)],
             (None, None) => planting_out(crop, mix, week.standing.frost),
         };
-        for (day, deed) in seed.into_iter().chain(out).chain(first_feed(crop, fed_mix, potted_on)) {
+        // What can wait until the plants have left the tray falls away.
+        let gone = plant_out.or(leaves).map_or(i64::MAX, after);
+        let frame = to_frame.map(|day| (after(day), Deed::ToFrame));
+        for (day, deed) in seed.into_iter().chain(out).chain(frame).chain(first_feed(crop, fed_mix, potted_on)) {
             let day = if deed.can_wait() { when_there(day) } else { day };
-            deeds.entry((day, deed)).or_default().insert(crop);
+            if !deed.can_wait() || day < gone {
+                deeds.entry((day, deed)).or_default().insert(crop);
+            }
         }
     }
     let named = |crops: BTreeSet<&Handle<Crop>>| crops.into_iter().cloned().collect();

@@ -36,7 +36,7 @@ pub use fill::{
 };
 pub use mix::{Batch, DoseAmount, Omission, PartAmount, TopLayer, Volumes};
 pub use mixes::{CropSum, Known, Mixes, Totals};
-pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Warning};
+pub use note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Untended, Warning};
 pub use soaking::{Fitting, InSeason, Soaking, of_weeks as soaked_together};
 pub use sow::{
     CellCount, FilledTrays, Germination, Half, HalfOf, Layout, OnRack, Portion, SowingPlan, TrayMap, TrayPortion,
@@ -48,7 +48,7 @@ use crate::catalogue::{Crop, Handle, Ingredient};
 use crate::diagnostic::Rejected;
 use crate::moment::Moment;
 use crate::units::Volume;
-use crate::week::{Allowances, Loaded};
+use crate::week::{Allowances, Loaded, Week};
 use demand::Demand;
 use jiff::{RoundMode, Timestamp, Unit, ZonedDateTime, ZonedDateTimeRound};
 
@@ -127,7 +127,7 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
     let rack = mixes.layout.on_rack(week);
     let mut remarks = notes::of(&mixes, &soak, rack.as_ref(), demand, loaded);
     let soak = soak.unwrap_or_default();
-    let calendar = calendar::calendar(&mixes, soak.as_ref(), loaded);
+    let calendar = calendar::calendar(&mixes, soak.as_ref(), week);
     let warnings = notes::beyond_a_bench(&mixes, &purchases).into_iter().chain(remarks.warnings);
     let warnings = warnings.chain(notes::while_away(&calendar, week)).collect();
     remarks.notes.extend(notes::stand_long(&calendar));
@@ -147,10 +147,9 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
 }
 
 impl Plan {
-    /// Enters what else there is to do into the calendar.
-    pub fn enter(&mut self, entries: Vec<Entry>) {
-        self.calendar.extend(entries);
-        self.calendar.sort_by(|one, other| one.at.cmp(&other.at));
+    /// Makes the calendar anew: of its week another day is known.
+    pub fn date_anew(&mut self, week: &Week) {
+        self.calendar = calendar::calendar(&self.mixes, self.soak.as_ref(), week);
     }
 
     /// Warns if the first thing that must be done lies in the past, or the day to lime: that is then for today, or falls

@@ -150,6 +150,17 @@ pub enum DoseLimit {
     Fertiliser,
 }
 
+/// What there is to do on days on which nobody is there.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Untended {
+    /// To water what was filled on the eve of that day, until this one.
+    Water(Date),
+    /// To begin to harden off.
+    Harden(Vec<Handle<Crop>>),
+    /// To plant out.
+    PlantOut(Vec<Handle<Crop>>),
+}
+
 /// Something to take care of.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Warning {
@@ -193,8 +204,8 @@ pub enum Warning {
     },
     /// The mix is to be made when nobody is there.
     MixOutsideAwake(ZonedDateTime),
-    /// Nobody is there on days on which some crops begin to be hardened, or are planted out (`true`).
-    WhileAway(Vec<(Date, bool, Vec<Handle<Crop>>)>),
+    /// Nobody is there on days on which something is to be done.
+    WhileAway(Vec<(Date, Untended)>),
     /// The coir's course cannot be worked out.
     SoakFails(CoirError),
     /// The coir's course does not do all that it should.

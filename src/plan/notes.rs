@@ -3,7 +3,7 @@
 use super::bench::{LIFT_KG, MixRef};
 use super::demand::Demand;
 use super::mix::mix_of_cells;
-use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Warning};
+use super::note::{BatchWarning, CropNote, DoseLimit, Note, SoakWarning, StandsLong, TrayNote, Untended, Warning};
 use super::soaking::CoirNeed;
 use super::sow::{Germination, OnRack, SowingPlan, unstated};
 use super::{Batch, Deed, Entry, LISTED, Mixes, Purchases, Soaking, Task, TopLayer};
@@ -351,15 +351,23 @@ pub(super) fn stand_long(calendar: &[Entry]) -> Option<Note> {
     (!all.is_empty()).then_some(Note::StandsLong(all))
 }
 
-/// What is hardened or planted out, on the day that a week states, when nobody is there.
+/// What is hardened or planted out, on the day that a week states, when nobody is there; and what is filled on the eve
+/// of several days away.
 pub(super) fn while_away(calendar: &[Entry], week: &Week) -> Option<Warning> {
-    let away =
-        calendar.iter().filter(|entry| week.awake.is_away(entry.at.date())).filter_map(|entry| match &entry.task {
-            Task::Crops { deed: deed @ (Deed::Harden { .. } | Deed::PlantOut { weeks: None, .. }), crops } => {
-                Some((entry.at.date(), matches!(deed, Deed::PlantOut { .. }), crops.clone()))
+    let away = calendar.iter().filter_map(|Entry { at, task }| {
+        let (on, next) = (at.date(), at.date().tomorrow().ok()?);
+        let is_away = week.awake.is_away(on);
+        match task {
+            Task::Mix { sown, potted, .. } if *sown || *potted => {
+                Some((next, Untended::Water(week.awake.away_until(next)?)))
+            }
+            Task::Crops { deed: Deed::Harden { .. }, crops } if is_away => Some((on, Untended::Harden(crops.clone()))),
+            Task::Crops { deed: Deed::PlantOut { weeks: None, .. }, crops } if is_away => {
+                Some((on, Untended::PlantOut(crops.clone())))
             }
             _ => None,
-        });
+        }
+    });
     Some(away.collect::<Vec<_>>()).filter(|away| !away.is_empty()).map(Warning::WhileAway)
 }
 

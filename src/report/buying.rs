@@ -144,7 +144,7 @@ pub(super) fn notes(purchases: &Purchases, units: UnitSystem) -> Vec<Remark> {
         notes.push(Remark::new(
             "no-stock-file",
             "No stock file is named, so nothing counts as at hand and no price is known: write one and name it as \
-             `stock:` in the week.",
+             `stock:`.",
         ));
     }
     notes.extend(purchases.contradicted.iter().filter_map(|(id, package)| contradicted(id, package, units)));

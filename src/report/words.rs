@@ -316,10 +316,7 @@ pub(super) fn not_entered(day: Date) -> String {
 
 /// That the log of a stock file cannot be read.
 pub(super) fn log_unread(why: &str) -> String {
-    format!(
-        "The log of the stock cannot be read, and what was mixed before is not known: {}.",
-        why.lines().next().unwrap_or_default()
-    )
+    format!("The log of the stock cannot be read, and what was mixed before is not known: {why}.")
 }
 
 #[cfg(test)]

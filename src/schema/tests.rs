@@ -290,7 +290,7 @@ fn the_keys_are_those_that_the_readers_know() {
     let sowing = |more: &[&str]| {
         crate::week::SOWING_KEYS.iter().chain(more).map(|key| (*key).to_owned()).collect::<BTreeSet<_>>()
     };
-    assert_eq!(keys("week")["sowing"], sowing(&["plant_out", "leaves"]));
+    assert_eq!(keys("week")["sowing"], sowing(&["plant_out", "leaves", "to_frame"]));
     assert_eq!(keys("season")["sowing"], sowing(&["plant_out", "sow", "weeks", "harden", "again", "then"]));
 }
 

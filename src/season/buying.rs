@@ -3,14 +3,13 @@
 use super::dates::after;
 use super::planned::Season;
 use super::sown_day::SownDay;
-use super::windows::{Dated, is_possible};
+use super::windows::is_possible;
 use crate::catalogue::{Handle, Ingredient, Role};
-use crate::diagnostic::Rejected;
 use crate::moment::Moment;
 use crate::plan::{self, InSeason, Mixes, Purchases, Soaking, Totals, soaked_together, to_buy};
 use crate::stock::{SOAKED_KEEPS_DAYS, Stock, Use, UsedFor};
 use crate::units::{Quantity, Volume, in_litres, to_litres};
-use crate::week::{Inputs, Week};
+use crate::week::Week;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -57,18 +56,9 @@ impl CoirCourse {
 }
 
 impl Season {
-    /// What the course of coir for a day is in the season, with the days of its plantings.
-    ///
-    /// # Errors
-    /// [`Rejected`] where a day cannot be planned.
-    pub fn coir_on(
-        &self,
-        inputs: &Inputs<'_>,
-        plantings: &[Dated],
-        days: &mut [SownDay],
-        on: Date,
-    ) -> Result<InSeason, Rejected> {
-        let courses = Bought::of(self, inputs, plantings, days)?.coir;
+    /// What the course of coir for a day is in the season.
+    pub fn coir_on(&self, days: &mut [SownDay], on: Date) -> InSeason {
+        let courses = Bought::of(self, days).coir;
         let first = |course: &CoirCourse| days[course.days[0]].on;
         let course = courses.into_iter().find(|course| course.days.iter().any(|day| days[*day].on == on));
         let serves = |first: &Date, on: Date| (on - *first).get_days() <= SOAKED_KEEPS_DAYS;
@@ -81,7 +71,7 @@ impl Season {
             let later = course.days[1..].iter().map(|day| days[*day].on).collect();
             (course.more, later, Box::new(course.soaking))
         });
-        Ok(InSeason { served_by: planned.or(past.filter(|first| serves(first, on))), more })
+        InSeason { served_by: planned.or(past.filter(|first| serves(first, on))), more }
     }
 }
 
@@ -90,7 +80,7 @@ pub(super) struct Bought {
     pub purchases: Purchases,
     pub day_by_day: Option<Decimal>,
     pub coir: Vec<CoirCourse>,
-    /// The sums over all days, with mix at hand used once; of ingredients what the bench measures.
+    /// The sums over all days; of ingredients what the bench measures.
     pub totals: Totals,
 }
 
@@ -99,20 +89,11 @@ type Mixed<'d> = (&'d Mixes, &'d Week);
 
 impl Bought {
     /// For the days that are not past, at once and day by day; enters with each day what it lacks.
-    ///
-    /// # Errors
-    /// [`Rejected`] where a day cannot be planned without the mixes that earlier days use up.
-    pub fn of(
-        season: &Season,
-        inputs: &Inputs<'_>,
-        plantings: &[Dated],
-        days: &mut [SownDay],
-    ) -> Result<Self, Rejected> {
+    pub fn of(season: &Season, days: &mut [SownDay]) -> Self {
         let catalogue = &season.loaded.catalogue;
         let known = |id: &Handle<Ingredient>| season.known(id);
         let mut stock = season.loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(catalogue));
-        let left = without_mixes_twice(season, inputs, plantings, days)?;
-        let mixed = |at: usize| (left[at].as_ref().unwrap_or(&days[at].plan.mixes), &days[at].loaded.week);
+        let mixed = |at: usize| (&days[at].plan.mixes, &days[at].loaded.week);
         let mut totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
         let measured = (0..days.len()).flat_map(|at| mixed(at).0.mixing.measured_loose());
         totals.ingredients = measured.map(|(id, loose)| (known(&id), loose)).collect();
@@ -154,7 +135,7 @@ impl Bought {
         for course in &coir {
             days[course.days[0]].coir_start = course.start().cloned();
         }
-        Ok(Self { purchases, day_by_day: cost, coir, totals })
+        Self { purchases, day_by_day: cost, coir, totals }
     }
 }
 
@@ -271,39 +252,4 @@ fn take(bought: &Purchases, stock: &mut Stock) {
 
 fn take_one(ingredient: &Handle<Ingredient>, amount: Quantity, stock: &mut Stock) {
     let _ = stock.on_hand.shed.take(&[Use::new(UsedFor::Scoops, ingredient, amount)]);
-}
-
-/// The mixes of those days whose plans use mix at hand that an earlier day uses up, or that are past: a plan sees the stock
-/// as it stands.
-fn without_mixes_twice(
-    season: &Season,
-    inputs: &Inputs<'_>,
-    plantings: &[Dated],
-    days: &[SownDay],
-) -> Result<Vec<Option<Mixes>>, Rejected> {
-    let mut used: Vec<(usize, Volume)> = Vec::new();
-    let mut all = Vec::new();
-    for day in days {
-        let of = |mixes: &Mixes| -> Vec<(usize, Volume)> {
-            mixes.batches.iter().flat_map(|batch| batch.from_stock.iter().copied()).collect()
-        };
-        let wanted = of(&day.plan.mixes);
-        let is_gone = |(index, _): &(usize, Volume)| day.is_past || used.iter().any(|(other, _)| other == index);
-        let mut again = None;
-        if wanted.iter().any(is_gone) {
-            let mut loaded = inputs.day(season, plantings, day.on)?;
-            let mixes = loaded.week.stock.iter_mut().flat_map(|stock| &mut stock.mixes);
-            for (index, mix) in mixes.enumerate() {
-                let gone = used.iter().filter(|(other, _)| *other == index).map(|(_, gone)| *gone);
-                let gone = gone.fold(if day.is_past { mix.amount } else { in_litres(0.0) }, |sum, more| sum + more);
-                mix.amount = (mix.amount - gone).max(in_litres(0.0));
-            }
-            again = Some(plan::plan_without_comparison(&loaded)?.mixes);
-        }
-        if !day.is_past {
-            used.extend(of(again.as_ref().unwrap_or(&day.plan.mixes)));
-        }
-        all.push(again);
-    }
-    Ok(all)
 }

@@ -7,8 +7,20 @@ use crate::recipe::Recipe;
 use crate::source::{Node, Value, flow, list, scalar};
 use crate::week::{Inputs, Loaded, Sowing, plain_path};
 use jiff::civil::Date;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+
+/// A sowing of a day.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Sown {
+    /// The index of its planting in the season's plan.
+    pub planting: usize,
+    /// It is potted on, not sown.
+    pub potted: bool,
+}
+
+/// The first day on which some of the trays of each sowing stand in the frame.
+pub type Framed = BTreeMap<Sown, Date>;
 
 /// The days on which something is sown or potted on.
 pub fn dates_of(days: &[Dated]) -> BTreeSet<Date> {
@@ -17,7 +29,7 @@ pub fn dates_of(days: &[Dated]) -> BTreeSet<Date> {
 
 /// The file of the week that is one day of a season, as it stands in a folder from which `way` leads to the folder of
 /// the season. Read there, it gives the plan of that day.
-pub fn day_text(season: &Season, days: &[Dated], on: Date, way: &Path) -> String {
+pub fn day_text(season: &Season, days: &[Dated], framed: &Framed, on: Date, way: &Path) -> String {
     let week = &season.loaded.week;
     let at = on.to_datetime(week.awake.usual_hour(on));
     // An hour that is skipped when clocks go forward is the one after it.
@@ -44,7 +56,8 @@ pub fn day_text(season: &Season, days: &[Dated], on: Date, way: &Path) -> String
     text += "sowings:\n";
     for sown in sown_on(season, days, on) {
         let keys = sown.keys.iter().map(|(key, value)| format!("{key}: {}", written(season, key, value, way)));
-        text += &format!("  - {{{}}}\n", keys.chain(sown.days).collect::<Vec<_>>().join(", "));
+        let frame = framed.get(&sown.of).map(|day| format!("to_frame: {day}"));
+        text += &format!("  - {{{}}}\n", keys.chain(sown.days).chain(frame).collect::<Vec<_>>().join(", "));
     }
     text
 }
@@ -58,13 +71,15 @@ impl Inputs<'_> {
         let week = &season.loaded.week;
         let used: Vec<&Recipe> = sown_on(season, days, on).iter().map(|sown| week.recipe(sown.sowing.recipe)).collect();
         let wanted: Vec<String> = self.wanted.iter().filter(|name| is_offered(season, name, &used)).cloned().collect();
-        let source = SourceText::argument(&format!("{}, {on}", week.name), &day_text(season, days, on, Path::new("")));
+        let text = day_text(season, days, &Framed::new(), on, Path::new(""));
+        let source = SourceText::argument(&format!("{}, {on}", week.name), &text);
         Inputs { wanted: &wanted, ..*self }.week_of(&season.folder.join("week.yaml"), &source)
     }
 }
 
 /// What is sown or potted on a day.
 struct SownOn<'s> {
+    of: Sown,
     sowing: &'s Sowing,
     /// What the file says of it.
     keys: Vec<(&'s str, &'s Node<'static>)>,
@@ -72,21 +87,23 @@ struct SownOn<'s> {
     days: Vec<String>,
 }
 
-/// The sowings of the week that a day is: the index of each planting, and whether it is potted on then. In the order of
-/// the file, what is potted on last.
-pub(super) fn week_on(days: &[Dated], on: Date) -> Vec<(usize, bool)> {
-    let is_then = |(at, potted): &(usize, bool)| if *potted { days[*at].pot } else { Some(days[*at].sow) } == Some(on);
-    let all = (0..days.len()).flat_map(|at| [(at, false), (at, true)]);
-    let mut sown: Vec<(usize, bool)> = all.filter(is_then).collect();
-    sown.sort_by_key(|(at, potted)| (*potted, days[*at].sowing, days[*at].number));
+/// The sowings of the week that a day is: in the order of the file, what is potted on last.
+pub(super) fn week_on(days: &[Dated], on: Date) -> Vec<Sown> {
+    let of = |planting: usize| [false, true].map(|potted| Sown { planting, potted });
+    let is_then = |&Sown { planting, potted }: &Sown| {
+        let day = if potted { days[planting].pot } else { Some(days[planting].sow) };
+        day == Some(on)
+    };
+    let mut sown: Vec<Sown> = (0..days.len()).flat_map(of).filter(is_then).collect();
+    sown.sort_by_key(|one| (one.potted, days[one.planting].sowing, days[one.planting].number));
     sown
 }
 
 /// Whether something of a day is sown or potted on, by another choice of days, on the other.
 pub fn is_some_of(one: (&[Dated], Date), other: (&[Dated], Date)) -> bool {
     let sown = |(days, on): (&[Dated], Date)| {
-        let each = week_on(days, on).into_iter().map(|(at, potted)| (days[at].sowing, days[at].number, potted));
-        each.collect::<BTreeSet<_>>()
+        let each = |one: Sown| (days[one.planting].sowing, days[one.planting].number, one.potted);
+        week_on(days, on).into_iter().map(each).collect::<BTreeSet<_>>()
     };
     !sown(one).is_disjoint(&sown(other))
 }
@@ -95,18 +112,18 @@ pub fn is_some_of(one: (&[Dated], Date), other: (&[Dated], Date)) -> bool {
 fn sown_on<'s>(season: &'s Season, days: &[Dated], on: Date) -> Vec<SownOn<'s>> {
     let sowings = &season.loaded.week.sowings;
     let ends = |dated: &Dated| vec![format!("plant_out: {}", dated.plant_out), format!("leaves: {}", dated.leaves)];
-    let sown = |(at, potted): (usize, bool)| {
-        let dated = &days[at];
+    let sown = |of: Sown| {
+        let dated = &days[of.planting];
         let entry = &season.sowings[dated.sowing].entry;
-        if !potted {
+        if !of.potted {
             let days = dated.pot.map_or_else(|| ends(dated), |pot| vec![format!("leaves: {pot}")]);
-            return Some(SownOn { sowing: &sowings[dated.sowing], keys: keys(entry).collect(), days });
+            return Some(SownOn { of, sowing: &sowings[dated.sowing], keys: keys(entry).collect(), days });
         }
         let pot = season.sowings[dated.sowing].then.as_ref()?;
         let named = keys(entry).filter(|(key, _)| ["crop", "variety"].contains(key));
         let plug = entry.get("tray").map(|tray| ("from", tray));
         let keys = named.chain(keys(&pot.entry)).chain(plug).collect();
-        Some(SownOn { sowing: &sowings[pot.sowing], keys, days: ends(dated) })
+        Some(SownOn { of, sowing: &sowings[pot.sowing], keys, days: ends(dated) })
     };
     week_on(days, on).into_iter().filter_map(sown).collect()
 }

@@ -1,75 +1,45 @@
 //! When trays go to the cold frame, as the rack table counts on it.
 
 use super::dates::date;
+use super::day::{Framed, Sown};
 use super::occupancy::{FramePlaces, Stay, in_frame};
 use super::planned::Season;
 use super::rack::{Group, groups};
 use super::sown_day::SownDay;
-use super::windows::{Dated, Windows};
-use crate::catalogue::{Crop, Handle};
-use crate::diagnostic::Rejected;
-use crate::moment::Moment;
-use crate::plan::{Deed, Entry, Task};
+use super::windows::{Dated, limits};
+use crate::plan::Plan;
+use crate::week::Week;
 use jiff::civil::Date;
-use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 impl Season {
-    /// When what is sown or potted on on a day goes to the cold frame, with the days of all plantings.
-    ///
-    /// # Errors
-    /// [`Rejected`] where the days leave too much open.
-    pub fn to_frame_on(
-        &self,
-        plantings: &[Dated],
-        days: &[SownDay],
-        on: Date,
-        today: Date,
-    ) -> Result<Vec<Entry>, Rejected> {
-        let Some(frame) = Windows::of(self, today)?.limits(self).frame else { return Ok(Vec::new()) };
-        let groups = groups(self, plantings, days, today);
-        let day = days.iter().find(|day| day.on == on);
-        Ok(day.map(|day| entries(day, &groups, &first_framed(&groups, &frame))).unwrap_or_default())
+    /// When all that is sown or potted on goes to the cold frame, if there is one.
+    pub fn framed(&self, plantings: &[Dated], days: &[SownDay], today: Date) -> Framed {
+        let frame = limits(self, plantings.iter()).frame;
+        frame.map(|frame| framed(&groups(self, plantings, days, today), &frame)).unwrap_or_default()
     }
 }
 
-/// Enters into the calendars of all days when their trays go to the frame.
-pub(super) fn enter_to_frame(days: &mut [SownDay], groups: &[Group], frame: &FramePlaces) {
-    let first = first_framed(groups, frame);
-    for day in days {
-        let entries = entries(day, groups, &first);
-        day.plan.enter(entries);
-    }
-}
-
-/// The first day on which some of the trays of a group stand in the frame, by the index of the group.
-fn first_framed(groups: &[Group], frame: &FramePlaces) -> BTreeMap<usize, Date> {
-    let mut first = BTreeMap::new();
+pub(super) fn framed(groups: &[Group], frame: &FramePlaces) -> Framed {
+    let mut first = Framed::new();
     let begins = groups.iter().filter_map(|group| group.stay.frame_from).min();
     let ends = groups.iter().map(|group| group.stay.until).max();
     let days = begins.zip(ends).map_or(0..0, |(begins, ends)| begins..ends);
     for day in days.filter(|day| frame.on(*day) > 0) {
-        let there = groups.iter().enumerate().filter(|(_, group)| group.stay.places_on(day) > 0);
-        let (at, stays): (Vec<usize>, Vec<&Stay>) = there.map(|(at, group)| (at, &group.stay)).unzip();
-        for (at, _) in at.into_iter().zip(in_frame(&stays, frame, day)).filter(|(_, places)| *places > 0) {
-            first.entry(at).or_insert_with(|| date(day));
+        let there: Vec<&Group> = groups.iter().filter(|group| group.stay.places_on(day) > 0).collect();
+        let stays: Vec<&Stay> = there.iter().map(|group| &group.stay).collect();
+        let comes = there.iter().zip(in_frame(&stays, frame, day)).filter(|(_, places)| *places > 0);
+        for sown in comes.flat_map(|(group, _)| &group.sown) {
+            first.entry(*sown).or_insert_with(|| date(day));
         }
     }
     first
 }
 
-/// The same of what is sown or potted on on a day.
-fn entries(day: &SownDay, groups: &[Group], first: &BTreeMap<usize, Date>) -> Vec<Entry> {
-    let Some(mix) = day.plan.mix_on.as_ref().and_then(Moment::zoned) else { return Vec::new() };
-    let mut moved: BTreeMap<Date, BTreeSet<Handle<Crop>>> = BTreeMap::new();
-    for (at, on) in first.iter().filter(|(at, _)| date(groups[**at].stay.from) == day.on) {
-        let sown = day.sown.iter().zip(&day.loaded.week.sowings);
-        let crops =
-            sown.filter(|(sown, _)| groups[*at].sown.contains(sown)).filter_map(|(_, sowing)| sowing.crop.clone());
-        moved.entry(*on).or_default().extend(crops);
+/// Says of a week, of which each sowing is one of these, and of its plan when its trays go to the frame.
+pub fn tell_framed((week, plan): (&mut Week, &mut Plan), sown: &[Sown], framed: &Framed) {
+    for (sowing, sown) in week.sowings.iter_mut().zip(sown).filter(|(_, sown)| framed.contains_key(sown)) {
+        Arc::make_mut(&mut sowing.terms).to_frame = framed.get(sown).copied();
     }
-    let entry = |(on, crops): (Date, BTreeSet<Handle<Crop>>)| {
-        let at = mix.checked_add(on - day.on).ok()?;
-        Some(Entry { at, task: Task::Crops { deed: Deed::ToFrame, crops: crops.into_iter().collect() } })
-    };
-    moved.into_iter().filter(|(_, crops)| !crops.is_empty()).filter_map(entry).collect()
+    plan.date_anew(week);
 }

@@ -41,7 +41,8 @@ mod windows;
 
 pub use buying::CoirCourse;
 pub use dates::{Again, Interval, PlantOut};
-pub use day::{dates_of, day_text, is_some_of};
+pub use day::{Framed, Sown, dates_of, day_text, is_some_of};
+pub use frame::tell_framed;
 pub use help::Help;
 pub use plan::{EntryOf, SeasonEntry, SeasonPlan};
 pub use planned::{MOST_PLANTINGS, Planned, PotOn, Season};
@@ -49,5 +50,5 @@ pub use rack::{ColdSpring, RackWeek, Standing};
 pub(crate) use read::ask;
 pub use remarks::{Doubt, Remark};
 pub use sown::{ByHand, Mark, is_entered, sown};
-pub use sown_day::{Sown, SownDay};
+pub use sown_day::SownDay;
 pub use windows::{Course, Dated, Lateness, TooLate, Windows};

@@ -2,7 +2,7 @@
 
 use super::buying::{Bought, CoirCourse};
 use super::choice::{Cost, choose};
-use super::frame::enter_to_frame;
+use super::frame::{framed, tell_framed};
 use super::help::{Help, help, outside_by};
 use super::occupancy::Limits;
 use super::planned::Season;
@@ -50,7 +50,7 @@ pub struct SeasonPlan {
     pub remarks: Vec<Remark>,
     /// What keeps sowings of a day apart only because it is not stated, summed over the days that are not past.
     pub unstated: Vec<Unstated>,
-    /// The sums over all days, in the season's own ingredients as the bench measures them, with mix at hand used once.
+    /// The sums over all days, in the season's own ingredients as the bench measures them.
     pub totals: Totals,
     /// What to buy at once for all days that are not past, against the stock.
     pub purchases: Purchases,
@@ -92,10 +92,11 @@ impl SeasonPlan {
         let choice = choose(&windows.items(season)?, &limits);
         let plantings = windows.chosen(&choice);
         let mut days = season.days(inputs, &plantings, today)?;
-        let bought = Bought::of(season, inputs, &plantings, &mut days)?;
+        let bought = Bought::of(season, &mut days);
         let groups = groups(season, &plantings, &days, today);
         if let Some(frame) = &limits.frame {
-            enter_to_frame(&mut days, &groups, frame);
+            let framed = framed(&groups, frame);
+            days.iter_mut().for_each(|day| tell_framed((&mut day.loaded.week, &mut day.plan), &day.sown, &framed));
         }
         let rack = weeks(&groups, &limits, today);
         let outside = plantings.iter().enumerate().filter(|(_, dated)| dated.outside);

@@ -1,9 +1,10 @@
 //! The rack week by week, with its trays as they are shared.
 
 use super::dates::{after, date, number};
+use super::day::Sown;
 use super::occupancy::{Day, FramePlaces, Limits, Occupancy, Stay, beyond, in_frame};
 use super::planned::Season;
-use super::sown_day::{Sown, SownDay};
+use super::sown_day::SownDay;
 use super::windows::{Dated, stay};
 use crate::catalogue::{Handle, Tray};
 use jiff::civil::Date;
@@ -79,30 +80,24 @@ pub(super) fn groups(season: &Season, plantings: &[Dated], days: &[SownDay], tod
 type LeavingPots<'d> = (&'d Handle<Tray>, Option<Date>, bool);
 
 fn groups_of(season: &Season, plantings: &[Dated], day: &SownDay, today: Date) -> Vec<Group> {
-    let layout = &day.plan.mixes.layout;
-    let mut own: Vec<u64> = layout.sowings.iter().map(|sowing| sowing.trays.into()).collect();
-    let mut trays: BTreeMap<(Vec<usize>, Option<Date>), u64> = BTreeMap::new();
-    for map in &layout.maps {
-        let members: Vec<usize> = map.portions.iter().map(|portion| portion.sowing as usize).collect();
-        members.iter().for_each(|index| own[*index] -= 1);
-        *trays.entry((members, None)).or_default() += 1;
-    }
     let sowings = &day.loaded.week.sowings;
+    let mut trays: BTreeMap<(Vec<u32>, Option<Date>), u64> = BTreeMap::new();
     // Pots of a kind stand in the same carrying trays where they leave together.
-    let mut pots: BTreeMap<LeavingPots<'_>, (Vec<usize>, u64)> = BTreeMap::new();
-    for (index, count) in own.into_iter().enumerate().filter(|(_, count)| *count > 0) {
-        let sowing = &sowings[index];
+    let mut pots: BTreeMap<LeavingPots<'_>, (Vec<u32>, u64)> = BTreeMap::new();
+    for (members, count) in day.plan.mixes.layout.by_sowings() {
+        let first = members[0] as usize;
+        let sowing = &sowings[first];
         if sowing.tray.pot {
-            let (members, pots) = pots.entry((&sowing.tray, sowing.leaves, day.sown[index].potted)).or_default();
-            members.push(index);
+            let (all, pots) = pots.entry((&sowing.tray, sowing.leaves, day.sown[first].potted)).or_default();
+            all.extend(members);
             *pots += count;
         } else {
-            trays.insert((vec![index], None), count);
+            trays.insert((members, None), count);
         }
     }
     trays.extend(pots.into_iter().map(|((_, leaves, _), (members, count))| ((members, leaves), count)));
-    let group = |((members, _), count): ((Vec<usize>, Option<Date>), u64)| {
-        let sown: Vec<Sown> = members.iter().map(|index| day.sown[*index]).collect();
+    let group = |((members, _), count): ((Vec<u32>, Option<Date>), u64)| {
+        let sown: Vec<Sown> = members.iter().map(|index| day.sown[*index as usize]).collect();
         let stays = sown.iter().map(|sown| stay(season, &plantings[sown.planting], sown.potted, count, today));
         let stay = stays.reduce(|one, other| Stay {
             until: one.until.max(other.until),
@@ -110,7 +105,7 @@ fn groups_of(season: &Season, plantings: &[Dated], day: &SownDay, today: Date) -
             frame_from: one.frame_from.zip(other.frame_from).map(|(one, other)| one.max(other)),
             ..one
         })?;
-        Some(Group { sown, tray: sowings[members[0]].tray.clone(), stay })
+        Some(Group { sown, tray: sowings[members[0] as usize].tray.clone(), stay })
     };
     trays.into_iter().filter_map(group).filter(|group| group.stay.trays > 0).collect()
 }

@@ -1,6 +1,7 @@
 //! What has been sown, written into the season's file.
 
-use super::planned::{Planned, Season};
+use super::day::dates_of;
+use super::planned::Season;
 use super::windows::Dated;
 use crate::diagnostic::Problems;
 use crate::source::{Edit, Node, Original, Value, edited, list, parse};
@@ -52,9 +53,9 @@ pub struct ByHand {
     pub words: Vec<String>,
 }
 
-/// Whether all of a day is entered.
+/// Whether a day is entered: something is sown or potted on then, and all of it is fixed in the file.
 pub fn is_entered(season: &Season, days: &[Dated], on: Date) -> bool {
-    marks(season, days, on).is_empty()
+    dates_of(days).contains(&on) && marks(season, days, on).is_empty()
 }
 
 /// What of a day is not entered yet.
@@ -76,16 +77,13 @@ fn marks(season: &Season, days: &[Dated], on: Date) -> Vec<Mark> {
 }
 
 impl Season {
-    /// Of the names of weeks that a log holds the days of this season on which nothing is entered.
-    pub fn not_entered(&self, weeks: &[String]) -> BTreeSet<Date> {
-        let potted = |planned: &Planned| planned.then.clone().map(|pot| pot.on).unwrap_or_default();
-        let is_entered =
-            |day: &Date| self.sowings.iter().any(|sown| sown.sow.contains(day) || potted(sown).contains(day));
+    /// Of the names of weeks that a log holds the days of this season that are not entered, with the days of its plantings.
+    pub fn not_entered(&self, days: &[Dated], weeks: &[String]) -> BTreeSet<Date> {
         let out = || self.sowings.iter().flat_map(|sown| &sown.plant_out);
         // A season of last year may have had its name.
         let is_of_it = |day: &Date| out().any(|out| (1..=366).contains(&(*out - *day).get_days()));
         let of_day = |week: &String| week.strip_prefix(&self.loaded.week.name)?.strip_prefix(", ")?.parse().ok();
-        weeks.iter().filter_map(of_day).filter(|day| is_of_it(day) && !is_entered(day)).collect()
+        weeks.iter().filter_map(of_day).filter(|day| is_of_it(day) && !is_entered(self, days, *day)).collect()
     }
 }
 

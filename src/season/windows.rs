@@ -69,6 +69,8 @@ pub enum Lateness {
     NoDay,
     /// It is sown, and no day is left on which it could be potted on.
     NotPotted,
+    /// It should be out already, by a frost of the first of several years, which may not be the one that is meant.
+    Over,
 }
 
 /// The days that are possible in a season.
@@ -104,16 +106,24 @@ impl Windows {
             }
             let missed = late.clone();
             let ways = possible.ways_of_most(season, sowing, &mut late);
-            let no_day = late != missed && ever.ways(season, sowing, &missed).is_empty();
-            let given_up = (0..late.len())
-                .filter(|number| late[*number])
-                .map(|number| (number, if no_day && !missed[number] { Lateness::NoDay } else { Lateness::Missed }));
+            // What would be given up if no day were past.
+            let mut never = missed.clone();
+            if late != missed {
+                ever.ways_of_most(season, sowing, &mut never);
+            }
+            let why = |number: usize| if never[number] && !missed[number] { Lateness::NoDay } else { Lateness::Missed };
+            let given_up = (0..late.len()).filter(|number| late[*number]).map(|number| (number, why(number)));
             let sown = ways.first().into_iter().flatten();
             let unpotted = sown.filter(|dated| planned.then.is_some() && dated.pot.is_none());
             let too_late = unpotted.map(|dated| (dated.number, Lateness::NotPotted)).chain(given_up);
             // What should be out already is over.
-            let open = too_late.filter(|(number, _)| planned.plant_out[*number] >= today);
-            windows.too_late.extend(open.map(|(number, why)| TooLate { sowing, number, why }));
+            let late = |(number, why): (usize, Lateness)| {
+                let is_over = planned.plant_out[number] < today;
+                let why = if is_over { Lateness::Over } else { why };
+                let is_said = !is_over || planned.is_of_first_year && number >= planned.sow.len();
+                is_said.then_some(TooLate { sowing, number, why })
+            };
+            windows.too_late.extend(too_late.filter_map(late));
             windows.courses.extend((!ways.iter().all(Vec::is_empty)).then_some(Course { sowing, ways }));
         }
         Ok(windows)
@@ -146,23 +156,7 @@ impl Windows {
 
     /// What there is of places and hands while the season lasts.
     pub fn limits(&self, season: &Season) -> Limits {
-        let (standing, rack) = (&season.loaded.week.standing, season.loaded.week.rack);
-        let days = || self.courses.iter().flat_map(|course| course.ways.iter().flatten());
-        let years = days().map(|dated| dated.sow.year()).min().zip(days().map(|dated| dated.plant_out.year()).max());
-        let open = |year: i16| {
-            let from = standing.frame?.from.in_year(year)?;
-            Some(number(from)..number(Date::new(year, 12, 31).ok()?) + 1)
-        };
-        let frame = standing.frame.zip(years).map(|(frame, (first, last))| FramePlaces {
-            places: frame.places,
-            open: (first..=last).filter_map(open).collect(),
-        });
-        Limits {
-            places: rack.map(|rack| rack.free()),
-            mats: rack.and_then(|rack| rack.mats),
-            trays_a_day: standing.trays_a_day,
-            frame,
-        }
+        limits(season, self.courses.iter().flat_map(|course| course.ways.iter().flatten()))
     }
 
     /// What a planting takes of the places, and its pots.
@@ -170,6 +164,27 @@ impl Windows {
         let pots = season.sowings[dated.sowing].then.as_ref().filter(|_| dated.pot.is_some());
         let pots = pots.map(|pot| stay(season, dated, true, trays[pot.sowing], self.today));
         std::iter::once(stay(season, dated, false, trays[dated.sowing], self.today)).chain(pots).collect()
+    }
+}
+
+/// What there is of places and hands while some plantings last.
+pub(super) fn limits<'d>(season: &Season, plantings: impl Iterator<Item = &'d Dated> + Clone) -> Limits {
+    let (standing, rack) = (&season.loaded.week.standing, season.loaded.week.rack);
+    let first = plantings.clone().map(|dated| dated.sow.year()).min();
+    let years = first.zip(plantings.map(|dated| dated.plant_out.year()).max());
+    let open = |year: i16| {
+        let from = standing.frame?.from.in_year(year)?;
+        Some(number(from)..number(Date::new(year, 12, 31).ok()?) + 1)
+    };
+    let frame = standing.frame.zip(years).map(|(frame, (first, last))| FramePlaces {
+        places: frame.places,
+        open: (first..=last).filter_map(open).collect(),
+    });
+    Limits {
+        places: rack.map(|rack| rack.free()),
+        mats: rack.and_then(|rack| rack.mats),
+        trays_a_day: standing.trays_a_day,
+        frame,
     }
 }
 

@@ -97,6 +97,14 @@ pub enum LedgerFault {
     Rejected(Rejected),
 }
 
+impl LedgerFault {
+    /// What it is, in a line.
+    pub fn in_a_line(&self) -> String {
+        let first = if let Self::Rejected(rejected) = self { rejected.problems().next() } else { None };
+        first.map_or_else(|| self.to_string(), |(file, problem)| format!("`{}`: {}", file.name, problem.what))
+    }
+}
+
 /// ` for 2027-03-06`, where the week says so.
 fn on_day(entry: &LogEntry) -> String {
     let day = entry.key().day;

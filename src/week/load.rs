@@ -71,7 +71,7 @@ impl Sown for WeekFile {
     }
 
     fn more_columns(&self) -> &'static [&'static str] {
-        &["plant_out", "leaves"]
+        &["plant_out", "leaves", "to_frame"]
     }
 
     fn head(&mut self, loader: &Loader<'_>, week: &mut Week, fields: &mut Fields<'_>, problems: &Problems) {
@@ -91,14 +91,17 @@ impl Sown for WeekFile {
         (_, fields): (&Node<'_>, &mut Fields<'_>),
         problems: &Problems,
     ) -> Option<Sowing> {
-        let [plant_out, leaves] = ["plant_out", "leaves"].map(|key| fields.optional(key).map(|Day(day)| day));
-        if plant_out.zip(leaves).is_some_and(|(out, leaves)| leaves > out) {
-            let what = "this leaves its place after it is planted out";
-            problems.push(Problem::new(Code::Conflict, fields.place("leaves"), what, "an earlier day"));
+        let [plant_out, leaves, to_frame] =
+            ["plant_out", "leaves", "to_frame"].map(|key| fields.optional(key).map(|Day(day)| day));
+        for (key, day) in [("leaves", leaves), ("to_frame", to_frame)] {
+            if plant_out.zip(day).is_some_and(|(out, day)| day > out) {
+                let what = "this leaves its place after it is planted out";
+                problems.push(Problem::new(Code::Conflict, fields.place(key), what, "an earlier day"));
+            }
         }
         let mut sowing = sowing?;
-        if plant_out.or(leaves).is_some() {
-            let terms = Terms { plant_out, leaves, ..Terms::clone(&sowing.terms) };
+        if plant_out.or(leaves).or(to_frame).is_some() {
+            let terms = Terms { plant_out, leaves, to_frame, ..Terms::clone(&sowing.terms) };
             sowing.terms = shared(&mut loader.terms, Arc::new(terms));
         }
         Some(sowing)

@@ -46,6 +46,8 @@ pub struct Terms {
     pub plant_out: Option<Date>,
     /// The day on which it leaves its place on the rack, where a season says.
     pub leaves: Option<Date>,
+    /// The day on which it goes to the cold frame, where a season says.
+    pub to_frame: Option<Date>,
 }
 
 impl Default for Terms {
@@ -65,6 +67,7 @@ impl Default for Terms {
             spare: None,
             plant_out: None,
             leaves: None,
+            to_frame: None,
         }
     }
 }

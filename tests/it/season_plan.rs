@@ -190,7 +190,7 @@ fn a_season_is_bought_at_once_or_day_by_day() {
     assert_eq!((enough.day_by_day.map(money), enough.days[2].lacks.len()), (Some("0.00".to_owned()), 0));
 }
 
-/// Mix that is left over is used by each day's plan, but summed up and bought for as if it is used once.
+/// Mix that is left over is used once, by the first of the days.
 #[test]
 fn what_is_left_over_is_used_once() {
     let stock = "mixes: [{name: m, parts: {perlite: 1}, amount: 6 L}]\non_hand: {perlite: 1 L}\n";
@@ -211,7 +211,7 @@ fn what_is_left_over_is_used_once() {
         &brown,
     );
     let plan = worked_of(&brown, WINTER);
-    assert!(plan.days.iter().all(|day| day.plan.soak.is_none()));
+    assert_eq!(plan.days.iter().map(|day| day.plan.soak.is_some()).collect::<Vec<_>>(), [false, true, true]);
     assert_eq!(plan.coir.iter().map(|course| course.days.clone()).collect::<Vec<_>>(), [[1, 2]]);
 }
 
@@ -238,7 +238,7 @@ fn own_ingredients_of_recipes_are_told_apart() {
 /// What the coir of a day is in a season, worked out from another day on.
 fn coir_on(season: &Season, inputs: &Inputs<'_>, plan: &SeasonPlan, on: Date, today: Date) -> InSeason {
     let mut days = season.days(inputs, &plan.plantings, today).unwrap();
-    season.coir_on(inputs, &plan.plantings, &mut days, on).unwrap()
+    season.coir_on(&mut days, on)
 }
 
 /// Days 0, 14 and 21 are served by one course, which is that of a week with all their sowings; day 22 has its own.
@@ -262,6 +262,13 @@ fn a_course_of_coir_serves_three_weeks() {
         let loose = courses[0].iter().map(|day| f64::from(days[*day].1)).sum::<f64>() * LOOSE_L;
         let left = (soaked - LOOSE_L).max(0.0);
         assert!(near(to_litres(course.soaking.need), loose - left), "{soaked}");
+        // A day sees what those before it leave.
+        let of_day = |day: usize| {
+            let mut lines = plan.days[day].plan.purchases.lines.iter();
+            lines.find(|line| line.ingredient.is(Role::SoakedCoir)).map_or(0.0, |line| line.need.litres().unwrap())
+        };
+        let used = [soaked.min(LOOSE_L), left, 0.0, 0.0];
+        assert!((0..4).all(|day| near(of_day(day), used[day])), "{soaked}");
         let own = plan.days[courses[0][0]].plan.soak.as_ref().map_or(0.0, |soak| to_litres(soak.soaked));
         assert!(near(to_litres(course.more), to_litres(course.soaking.soaked) - own));
         let baths = |of: EntryOf| {
@@ -299,14 +306,19 @@ fn a_course_of_coir_serves_three_weeks() {
     assert!(
         (course.dry_kg - week.dry_kg).abs() < 1e-9 && course.times.as_ref().unwrap().start == week.times.unwrap().start
     );
-    // It opens what is bought at once: a block for all, where the first day by itself would buy a brick.
+}
+
+/// A block for all, where the first day by itself would buy a brick.
+#[test]
+fn a_course_of_coir_opens_what_is_bought_at_once() {
+    let head = "recipe: brown\nstock: stock.yaml\nsoak: {sold_as: washed, tub: 60 L}\n";
     let stock = "packages: {coir: [{label: 5 kg block, gives: 65 L, price: 14.90}, {label: 650 g brick, gives: 8.5 L, price: 3.20}]}\n";
-    let sowings_of_three =
-        [("03-06", 1), ("04-17", 4), ("05-22", 4)].map(|(sow, trays)| sown("kale", trays, sow, "06-26"));
-    let plan = worked_of(&files(head, &sowings_of_three.each_ref().map(String::as_str), stock), WINTER);
+    let sowings = [("03-06", 1), ("04-17", 4), ("05-22", 4)].map(|(sow, trays)| sown("kale", trays, sow, "06-26"));
+    let plan = worked_of(&files(head, &sowings.each_ref().map(String::as_str), stock), WINTER);
     let labels = [&plan.coir[0].soaking.soak.product.label, &plan.days[0].lacks[0].packages[0].package.label];
     assert_eq!(labels, ["5 kg block", "650 g brick"]);
     // Coir that is sold buffered gets no bath.
+    let sowings = sowings.each_ref().map(String::as_str);
     let buffered = worked_of(&files(&head.replace("washed", "buffered"), &sowings, ""), WINTER);
     assert!(buffered.coir.is_empty() && buffered.days[0].coir_start.is_none());
 }

@@ -117,16 +117,7 @@ impl Layout {
             }
             return filled;
         }
-        let mut own: Vec<u32> = self.sowings.iter().map(|sowing| sowing.trays).collect();
-        let mut shared: BTreeMap<Vec<u32>, u64> = BTreeMap::new();
-        for map in &self.maps {
-            let sowings: Vec<u32> = map.portions.iter().map(|portion| portion.sowing).collect();
-            sowings.iter().for_each(|sowing| own[*sowing as usize] -= 1);
-            *shared.entry(sowings).or_default() += 1;
-        }
-        let own = (0..).zip(own).filter(|(_, count)| *count > 0);
-        let mut all: Vec<(Vec<u32>, u64)> = own.map(|(sowing, count)| (vec![sowing], u64::from(count))).collect();
-        all.extend(shared);
+        let mut all: Vec<(Vec<u32>, u64)> = self.by_sowings().into_iter().collect();
         all.sort_by_key(|(sowings, _)| (sowings.iter().min().copied(), sowings.len()));
         let mut filled: BTreeMap<usize, Vec<FilledTrays>> = BTreeMap::new();
         for (sowings, count) in all {
@@ -135,6 +126,19 @@ impl Layout {
             filled.entry(self.sowings[first].batch).or_default().push(FilledTrays { tray, count, sowings });
         }
         filled
+    }
+
+    /// How many trays or pots hold the same sowings, by the indexes of these as they lie in them.
+    pub fn by_sowings(&self) -> BTreeMap<Vec<u32>, u64> {
+        let own = (0..).zip(&self.sowings).map(|(sowing, plan)| (vec![sowing], plan.trays.into()));
+        let mut trays: BTreeMap<Vec<u32>, u64> = own.collect();
+        for map in &self.maps {
+            let sowings: Vec<u32> = map.portions.iter().map(|portion| portion.sowing).collect();
+            sowings.iter().for_each(|sowing| *trays.entry(vec![*sowing]).or_default() -= 1);
+            *trays.entry(sowings).or_default() += 1;
+        }
+        trays.retain(|_, count| *count > 0);
+        trays
     }
 
     /// What it takes of the rack of the week, if there is one.

@@ -184,8 +184,8 @@ fn what_to_do(entries: &[&Entry]) -> String {
         match deed {
             Deed::Feed { .. } => feeds.entry(deed).or_default().extend(crops),
             Deed::Uncover => uncover = true,
-            Deed::PlantOut { tender: frail, frost, .. } => {
-                out = true;
+            Deed::PlantOut { tender: frail, frost, weeks, .. } => {
+                out |= weeks.is_some();
                 last = last.max(*frost);
                 tender.extend(crops.iter().filter(|_| *frail));
             }
@@ -211,10 +211,10 @@ fn what_to_do(entries: &[&Entry]) -> String {
     });
     let feeds = feeds.collect::<Vec<_>>().join(";");
     items.extend((!feeds.is_empty()).then(|| format!("First feed{feeds}.")));
-    if out {
-        let frost = (!tender.is_empty()).then(|| format!("; {} {}", distinct(tender), not_before(last)));
-        items.push(format!("Plant out by the weeks of the crop table{}.", frost.unwrap_or_default()));
-    }
+    let weeks = out.then(|| "by the weeks of the crop table".to_owned());
+    let frost = (!tender.is_empty()).then(|| format!("{} {}", distinct(tender), not_before(last)));
+    let out: Vec<String> = weeks.into_iter().chain(frost).collect();
+    items.extend((!out.is_empty()).then(|| format!("Plant out {}.", out.join("; "))));
     if !items.is_empty() {
         items.push("All of it common practice.".to_owned());
     }

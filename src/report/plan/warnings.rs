@@ -4,7 +4,7 @@ use super::PlanReport;
 use super::mixing::mix_name;
 use super::sowing::carried;
 use crate::catalogue::{Crop, Handle, Poison};
-use crate::plan::{BatchWarning, DoseLimit, LIFT_KG, MixRef, OnRack, SoakWarning, Warning};
+use crate::plan::{BatchWarning, DoseLimit, LIFT_KG, MixRef, OnRack, SoakWarning, Untended, Warning};
 use crate::report::words::{
     COIR_UNSAID, after_mix, and, batch_name, count, day_and_hour, day_of, fact, grows_stale, lifted, log_unread,
     needed, no_time, not_entered, outside_awake, salt_safety, taken_back, tray_name, whole_percent,
@@ -91,10 +91,12 @@ impl PlanReport<'_> {
     }
 }
 
-fn while_away(away: &[(Date, bool, Vec<Handle<Crop>>)]) -> String {
-    let each = away.iter().map(|(day, is_out, crops)| {
-        let [what, from] = if *is_out { ["plant out", "on"] } else { ["harden off", "from"] };
-        format!("to {what} {} {from} {}", and(crops), day.strftime("%a %-d %b"))
+fn while_away(away: &[(Date, Untended)]) -> String {
+    let short = |day: &Date| day.strftime("%a %-d %b").to_string();
+    let each = away.iter().map(|(day, what)| match what {
+        Untended::Water(last) => format!("to water the new trays from {} to {}", short(day), short(last)),
+        Untended::Harden(crops) => format!("to harden off {} from {}", and(crops), short(day)),
+        Untended::PlantOut(crops) => format!("to plant out {} on {}", and(crops), short(day)),
     });
     format!("Nobody is there (`awake:`, `not_on:`) {}.", and(each))
 }

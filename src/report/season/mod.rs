@@ -75,6 +75,11 @@ fn long(day: &SownDay) -> String {
     day.on.strftime("%a %-d %b %Y").to_string()
 }
 
+/// `3 in the week of 8 Mar and 1 in the week of 15 Mar`.
+fn in_weeks(weeks: &[(Date, u64)]) -> String {
+    and(weeks.iter().map(|(from, count)| format!("{count} in the week of {}", from.strftime("%-d %b"))))
+}
+
 impl SeasonReport<'_> {
     /// The calendar for other programs: every day's, with the courses of coir in place of the baths of each day.
     ///

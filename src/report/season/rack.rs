@@ -1,10 +1,10 @@
 //! The rack week by week: a bar of its places, or the rack itself as it will look.
 
-use super::SeasonReport;
+use super::{SeasonReport, in_weeks};
 use crate::report::Format;
 use crate::report::document::{Document, Table};
 use crate::report::picture::{Drawn, Picture, Rack, Spot};
-use crate::report::words::{and, count};
+use crate::report::words::count;
 use crate::season::{RackWeek, Standing};
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -163,13 +163,12 @@ impl SeasonReport<'_> {
     fn spring(&self) -> Option<String> {
         let late = "A cold spring, all planted out a week later";
         let weeks = &self.plan.spring.as_ref()?.weeks;
-        let each = weeks.iter().map(|(from, over)| format!("{over} in the week of {}", from.strftime("%-d %b")));
         let is_full = self.plan.rack.iter().any(|week| week.over > 0);
         Some(match (weeks.is_empty(), is_full) {
             (true, false) => format!("{late}: all still has its place."),
             (true, true) => format!("{late}, leaves no more trays without a place than now."),
-            (false, false) => format!("{late}, leaves trays without a place: {}.", and(each)),
-            (false, true) => format!("{late}, leaves more trays without a place: {}.", and(each)),
+            (false, false) => format!("{late}, leaves trays without a place: {}.", in_weeks(weeks)),
+            (false, true) => format!("{late}, leaves more trays without a place: {}.", in_weeks(weeks)),
         })
     }
 }

@@ -1,13 +1,13 @@
 //! What is to be said of a season: what does not fit and what would help, and what else to know.
 
-use super::{SeasonReport, short};
+use super::{SeasonReport, in_weeks, short};
 use crate::catalogue::Role;
 use crate::plan::{Note, Warning};
 use crate::report::buying;
 use crate::report::plan::{PlanReport, note};
 use crate::report::remark::{Remark, remark};
 use crate::report::words::{and, count, day_and_hour, log_unread, not_entered};
-use crate::season::{CoirCourse, Doubt, Help, Lateness, TooLate, is_entered};
+use crate::season::{CoirCourse, Doubt, Help, Lateness, RackWeek, TooLate, is_entered};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
 
@@ -47,19 +47,15 @@ impl SeasonReport<'_> {
         let unread = self.log_unread.as_ref().map(|why| Remark::new("log-unread", log_unread(why)));
         let not_entered = self.not_entered.iter().map(|day| Remark::new("not-entered", not_entered(*day)));
         let mut cautions: Vec<Remark> = unread.into_iter().chain(not_entered).chain(self.unready()).collect();
-        let mut over = |code, what: &str, weeks: Vec<(Date, u64)>| {
-            let weeks =
-                weeks.into_iter().map(|(from, over)| format!("{over} in the week of {}", from.strftime("%-d %b")));
-            let weeks = and(weeks);
+        let mut over = |code, what: &str, over: fn(&RackWeek) -> u64| {
+            let weeks = plan.rack.iter().map(|week| (week.from, over(week))).filter(|(_, over)| *over > 0);
+            let weeks: Vec<(Date, u64)> = weeks.collect();
             if !weeks.is_empty() {
-                cautions.push(remark!(code, "Too few {what}: short by {weeks}."));
+                cautions.push(remark!(code, "Too few {what}: short by {}.", in_weeks(&weeks)));
             }
         };
-        let of = |over: fn(&crate::season::RackWeek) -> u64| {
-            plan.rack.iter().map(|week| (week.from, over(week))).filter(|(_, over)| *over > 0).collect::<Vec<_>>()
-        };
-        over("rack-overflow", "places on the rack", of(|week| week.over));
-        over("mats-overflow", "mats", of(|week| week.mats_over));
+        over("rack-overflow", "places on the rack", |week| week.over);
+        over("mats-overflow", "mats", |week| week.mats_over);
         for day in plan.days.iter().filter(|day| day.over > 0 && !day.is_past) {
             let (trays, over) = (count(day.trays, "tray is", "trays are"), day.over);
             cautions.push(remark!(
@@ -88,7 +84,8 @@ impl SeasonReport<'_> {
     pub(super) fn late(&self, late: &TooLate) -> Remark {
         let name = self.season.loaded.week.sowings[late.sowing].name();
         let planned = &self.season.sowings[late.sowing];
-        let name = format!("{name} for {}", short(planned.plant_out[late.number]));
+        let out = planned.plant_out[late.number];
+        let name = format!("{name} for {}", short(out));
         let [and_pot, or_on] =
             if planned.then.is_some() { [" and potted on", ", with one under `then:` (`on: DATE`)"] } else { [""; 2] };
         match late.why {
@@ -107,16 +104,22 @@ impl SeasonReport<'_> {
                 "No mix day is left to pot on {name}, as it is sown on {}. If it was potted on, enter the day (`season \
                  SEASON.yaml --sown DATE`); else give it a day under `then:`, such as `on: {}`.",
                 planned.sow.get(late.number).map(|day| short(*day)).unwrap_or_default(),
-                planned.plant_out[late.number].yesterday().unwrap_or_default()
+                out.yesterday().unwrap_or_default()
+            ),
+            Lateness::Over => remark!(
+                "over",
+                "{name} {} is over: without `year:` a frost date is of the first year in the file. Write `year: {}`, or a \
+                 full day.",
+                out.year(),
+                out.year() + 1
             ),
         }
     }
 
-    /// What the plans of the days to come warn of, each once.
+    /// What the plans of the days warn of that is still to come, each once.
     fn of_days(&self, units: UnitSystem) -> Vec<Remark> {
         let uses_soaked = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
-        let open = self.plan.days.iter().filter(|day| !day.is_past);
-        let warnings = open.flat_map(|day| {
+        let warnings = self.plan.days.iter().flat_map(|day| {
             let warnings = PlanReport { plan: &day.plan, week: &day.loaded.week }.warnings(units).into_iter();
             let is_said = |one: &Remark| OF_DAYS.contains(&one.code) && !(uses_soaked && one.code == SOAKED_UNUSED);
             // The hour alone, so that all days are named together.
