@@ -299,7 +299,7 @@ pub(in crate::plan) fn lay_out<B: Iterator<Item = usize>>(
         together.sort_by_cached_key(|index| {
             let (sowing, cells) = (&week.sowings[*index as usize], cells[*index as usize].cells);
             let name = sowing.crop.as_ref().map(|crop| (&crop.name, crop));
-            (name, sowing.variety.as_deref(), Reverse(cells), *index)
+            (name, sowing.variety.as_deref(), Reverse(cells), fills_whole(sowing, week), *index)
         });
         let used = trays.entry(class.tray).or_default();
         for members in by_leaving(&mut together, week).into_iter().chain(alone.chunks(1)) {

@@ -80,9 +80,10 @@ impl Trial {
             .map(|(index, _)| index)
             .collect();
         order.sort_by_cached_key(|index| {
-            let Sowing { crop, variety, tray, .. } = &week.sowings[*index as usize];
-            let plan = &layout.sowings[*index as usize];
-            (plan.batch, tray, crop.as_ref().map(|crop| &crop.name), variety.as_deref(), Reverse(plan.cells.cells))
+            let (sowing, plan) = (&week.sowings[*index as usize], &layout.sowings[*index as usize]);
+            let Sowing { crop, variety, tray, .. } = sowing;
+            let name = crop.as_ref().map(|crop| &crop.name);
+            (plan.batch, tray, name, variety.as_deref(), Reverse(plan.cells.cells), fills_whole(sowing, week))
         });
         let mut shared: BTreeMap<u32, Vec<TriedRows>> = BTreeMap::new();
         for map in layout.maps.iter().filter(|_| !order.is_empty()) {
