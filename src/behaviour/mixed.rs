@@ -1,6 +1,6 @@
 //! A mix as a recipe makes it, and how it behaves in a tray.
 
-use super::acidity::ph;
+use super::acidity::{lime_for, ph};
 use super::blend::{NotKnown, Parts, Pores, dry_density, share_of};
 use super::cell::Drained;
 use super::packing::{ExpectedYield, expected_yield};
@@ -58,6 +58,13 @@ impl<'m> Behaviour<'m> {
             ec_ms_cm: salinity(&parts, &doses, coir),
             parts,
         }
+    }
+
+    /// Lime that brings it to a pH, in grams for a loose litre of its raw peat, least, about and most within the trial;
+    /// `None` where the trial tells nothing of such a mix or did not reach that pH.
+    pub fn lime_for(&self, wanted_ph: f64) -> Option<Spread> {
+        let peat = share_of(&self.parts, Ingredient::is_raw_peat);
+        Some(lime_for(&self.parts, wanted_ph)?.map(|finished| finished * self.kept / peat))
     }
 
     /// In a tray, and with more of which candidates it would keep air enough there.

@@ -89,6 +89,7 @@ fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8
         MixInTrays {
             name: &recipe.name,
             yield_is_said: recipe.yield_.is_some(),
+            wanted_ph: recipe.ph,
             mix,
             trays: trays.collect(),
             behaviour,

@@ -4,8 +4,8 @@ use super::bench::{Loads, Moisture};
 use super::mix::Batch;
 use super::sow::Half;
 use super::{Deed, Mixes, Plan, Task};
-use crate::behaviour::{Behaviour, InTray, NoCell, Pores, Verdict, of_coir, shape_of};
-use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Tray};
+use crate::behaviour::{Behaviour, InTray, NoCell, Verdict, WANTED_PH, of_coir, shape_of};
+use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Role, Spread, Tray};
 use crate::coir::SoldAs;
 use crate::coir::soak::CoirKind;
 use crate::units::mass::kilogram;
@@ -49,6 +49,17 @@ impl Feeding<'_> {
     }
 }
 
+/// Something about a batch that its sheet tells.
+#[derive(Clone, Copy, Debug)]
+pub enum Finding<'p> {
+    /// Seed has too little air in such trays, whose depth is known: the share that is usual.
+    LittleAir(&'p Handle<Tray>, f64),
+    /// Its pH is outside what seed wants, least and most, and its lime was not left out for its crops.
+    OffPh([f64; 2]),
+    /// The pH that its recipe wants, and the lime for it in grams for a loose litre of raw peat; `None` where no trial tells.
+    Lime(f64, Option<Spread>),
+}
+
 impl Plan {
     /// How each batch behaves.
     pub fn behaviour<'p>(&'p self, week: &'p Week) -> impl Iterator<Item = BatchBehaviour<'p>> {
@@ -71,23 +82,22 @@ impl Plan {
         })
     }
 
-    /// The batches and trays in which seed has too little air, with the share that is usual: of trays whose depth is known.
-    pub fn short_of_air<'p>(&'p self, week: &'p Week) -> Vec<(usize, &'p Handle<Tray>, f64)> {
-        let mut short = Vec::new();
+    /// What is wrong with the batches, and the lime for a pH that their recipe wants, by their indexes.
+    pub fn findings<'p>(&'p self, week: &'p Week) -> Vec<(usize, Finding<'p>)> {
+        let mut findings = Vec::new();
         for (index, (batch, trays)) in self.mixes.batches.iter().zip(self.mixes.trays_of_batches(week)).enumerate() {
-            let cells = trays.into_iter().filter(|tray| !tray.is_about());
-            let cells: Vec<_> = cells.filter_map(|tray| Some((tray, shape_of(tray).ok()?))).collect();
-            if cells.is_empty() {
-                continue;
-            }
-            let parts: Vec<_> = batch.composition.parts.iter().map(|(id, parts)| (&**id, parts.to_f64())).collect();
-            let Ok(pores) = Pores::of(&parts, batch.composition.yield_.to_f64()) else { continue };
-            let air = pores.air_in(cells.iter().map(|(_, cell)| cell));
-            let of_cells =
-                cells.iter().map(|(tray, _)| *tray).zip(air).filter(|(_, air)| Verdict::of(*air).is_short_of_air());
-            short.extend(of_cells.map(|(tray, air)| (index, tray, air)));
+            let behaviour = Behaviour::of(&batch.composition, None);
+            findings.extend(little_air(&behaviour, trays).into_iter().map(|found| (index, found)));
+            let is_unlimed = batch.left_out.iter().any(|left_out| left_out.ingredient.is(Role::Lime));
+            let wanted = week.recipe(batch.recipe).ph.filter(|_| !is_unlimed);
+            let off = behaviour.ph.filter(|[least, most]| *least > WANTED_PH[1] || *most < WANTED_PH[0]);
+            let acidity = match (wanted, off) {
+                (Some(ph), _) => Some(Finding::Lime(ph, behaviour.lime_for(ph))),
+                (None, off) => off.filter(|_| !is_unlimed).map(Finding::OffPh),
+            };
+            findings.extend(acidity.filter(|_| batch.is_mixed()).map(|found| (index, found)));
         }
-        short
+        findings
     }
 
     fn feeding<'p>(&'p self, batch: &'p Batch) -> Feeding<'p> {
@@ -115,6 +125,16 @@ impl Mixes {
         }
         trays
     }
+}
+
+/// The trays in which seed has too little air, as it usually is: of those whose depth is known.
+fn little_air<'p>(behaviour: &Behaviour<'_>, trays: BTreeSet<&'p Handle<Tray>>) -> Vec<Finding<'p>> {
+    let cells = trays.into_iter().filter(|tray| !tray.is_about());
+    let cells: Vec<_> = cells.filter_map(|tray| Some((tray, shape_of(tray).ok()?))).collect();
+    let Some(pores) = behaviour.pores.as_ref().ok().filter(|_| !cells.is_empty()) else { return Vec::new() };
+    let air = pores.air_in(cells.iter().map(|(_, cell)| cell));
+    let short = cells.iter().zip(air).filter(|(_, air)| Verdict::of(*air).is_short_of_air());
+    short.map(|((tray, _), air)| Finding::LittleAir(tray, air)).collect()
 }
 
 /// The conductivity of the coir in a batch: of what a soak is stated for as after its course, or buffered as it was sold,

@@ -18,7 +18,7 @@ use crate::diagnostic::{Code, Problems, Span};
 use crate::exact::Fraction;
 use crate::source::{Fields, FromNode, Mesh, entries, no_more_than};
 use crate::units::percent;
-use part::{Parts, Whole, Yield};
+use part::{Parts, WantedPh, Whole, Yield};
 
 /// A mix: parts by loose volume, doses, and changes for some crops.
 #[derive(Clone, Debug)]
@@ -35,6 +35,8 @@ pub struct Recipe {
     pub doses: Vec<Dose>,
     /// Mix kept after blending, as a share of the loose ingredients; the measured figure.
     pub yield_: Option<Fraction>,
+    /// The pH that its lime is to bring.
+    pub ph: Option<f64>,
     /// Changes, in order.
     pub changes: Vec<Change>,
     /// Stated shares that do not sum to the stated whole: the sum over the whole.
@@ -63,12 +65,13 @@ impl Recipe {
         let changes = changes.iter().filter_map(|node| Change::read(node, catalogue, problems)).collect();
         let (about, source) = (fields.prose("about"), fields.prose("source"));
         let yield_ = fields.optional("yield").map(|Yield(kept)| kept);
+        let ph = fields.optional("ph").map(|WantedPh(ph)| ph);
         if !fields.is_sound() {
             return None;
         }
         let shares_off = shares_off(&parts, if percentages { Some(Fraction::ONE) } else { whole });
         check(&parts, fields.place("parts"), problems)?;
-        Some(Self { name: name?, about, source, parts, doses, yield_, changes, shares_off })
+        Some(Self { name: name?, about, source, parts, doses, yield_, ph, changes, shares_off })
     }
 
     /// Whether one of its parts offers an ingredient as a choice.

@@ -49,7 +49,12 @@ figures! {
     Whole(Fraction): "a number above zero, at most 1000000", text => amount(text);
     /// Mix kept after blending, as a share of the loose ingredients.
     Yield(Fraction): "mix kept after blending, at least 10 %, such as `88 %`", text => kept(share(text)?, text);
+    /// What lime is to bring the mix to.
+    WantedPh(f64): "a pH such as `5.8`",
+        text => number(text).and_then(|ph| within(ph.to_f64(), ph.to_f64(), WANTED_PH, text));
 }
+
+const WANTED_PH: Bounds = (3.0..=9.0, "a mix for plants has pH 3 to 9");
 
 /// By the limit model of packing (Furnas) fine and coarse parts keep 71 % at least: far less
 /// than that is a slip.

@@ -25,6 +25,8 @@ pub struct MixInTrays<'b> {
     pub name: &'b str,
     /// Whether the recipe says what is kept on mixing.
     pub yield_is_said: bool,
+    /// The pH that the recipe wants.
+    pub wanted_ph: Option<f64>,
     /// What it is of.
     pub mix: &'b Composition,
     /// How it behaves.
@@ -37,6 +39,9 @@ pub struct MixInTrays<'b> {
 const BAR: u32 = 40;
 /// Why no pH is told.
 const NO_PH: &str = "not known: the trial is of raw peat, with lime by weight and at most 40 % of compost";
+/// Why no lime for a pH is told.
+pub(super) const OUT_OF_TRIAL: &str = "the trial is of raw peat with at most 40 % of compost, and reached pH 4.5 to 6.1, with \
+                                       compost 6.7 to 7.1";
 /// No more remedies than this are told.
 const REMEDIES: usize = 3;
 /// The columns of the table: of a range its ends and the middle.
@@ -51,7 +56,7 @@ const ALWAYS: [&str; 3] = [
 ];
 
 /// What usually is, with its range where there is one: `71 (62-78)`.
-fn ranged(values: &[f64], shown: impl Fn(f64) -> String) -> String {
+pub(super) fn ranged(values: &[f64], shown: impl Fn(f64) -> String) -> String {
     let texts: Vec<String> = values.iter().map(|value| shown(*value)).collect();
     match &texts[..] {
         [least, usual, most] if least != most => format!("{usual} ({least}-{most})"),
@@ -64,7 +69,7 @@ fn percents(shares: &[f64]) -> String {
     ranged(shares, |share| plain(share * 100.0, 0))
 }
 
-fn in_unit(values: &[f64], decimals: usize, unit: Unit, units: UnitSystem) -> String {
+pub(super) fn in_unit(values: &[f64], decimals: usize, unit: Unit, units: UnitSystem) -> String {
     format!("{} {}", ranged(values, |value| unit.figure(value, decimals, units)), unit.name_in(units))
 }
 
@@ -96,7 +101,7 @@ impl MixInTrays<'_> {
     }
 
     /// What is known of the mix in any cell: the figure in words, and where it is from.
-    fn figures(&self, units: UnitSystem) -> [[String; 3]; 5] {
+    fn figures(&self, units: UnitSystem) -> Vec<[String; 3]> {
         let of = &self.behaviour;
         let computed = |what: &str, figure: Result<String, String>, from: &str| match figure {
             Ok(figure) => [what.to_owned(), figure, format!("computed; {from}")],
@@ -116,13 +121,24 @@ impl MixInTrays<'_> {
         let [kept, expected] = [&[of.kept][..], &[of.expected.least, of.expected.most]].map(percents);
         let said = if self.yield_is_said { "the recipe's" } else { "the usual" };
         let kept = format!("{kept} %, {said}; {expected} % by the sizes of its parts");
-        [
+        let limed = self.wanted_ph.map(|wanted| {
+            let grams =
+                of.lime_for(wanted).map(|grams| format!("{} of raw peat", in_unit(&grams, 1, GRAM_PER_LITRE, units)));
+            let what = format!("lime for pH {}", plain(wanted, 1));
+            computed(
+                &what,
+                grams.ok_or(format!("not known: {OUT_OF_TRIAL}")),
+                "the same fit, no further than the trial",
+            )
+        });
+        let figures = [
             computed("dry density", dry.map_err(ToString::to_string), &from("dry_density")),
             computed("pores", pores.map_err(ToString::to_string), &from("porosity")),
             computed("pH", ph.ok_or(NO_PH.to_owned()), "a fit to a trial that was read"),
             computed("salts", ec.map_err(ToString::to_string), &from("ec")),
             computed("mix kept", Ok(kept), "models of packing, from memory"),
-        ]
+        ];
+        figures.into_iter().chain(limed).collect()
     }
 
     fn notes(&self, units: UnitSystem) -> Vec<Remark> {
@@ -171,6 +187,7 @@ impl MixInTrays<'_> {
             "water_held": pores.map(|pores| pores.water_held),
             "cells": cells.collect::<Vec<_>>(),
             "ph": of.ph,
+            "lime_for_ph": self.wanted_ph.map(|ph| json!({"ph": ph, "g_per_l_of_peat": of.lime_for(ph)})),
             "ec_ms_cm": of.ec_ms_cm.as_ref().ok(),
             "yield": of.kept,
             "expected_yield": [of.expected.least, of.expected.most],
@@ -185,7 +202,7 @@ impl MixInTrays<'_> {
             "recipe": self.name,
             "parts": parts.collect::<Vec<_>>(),
             "behaviour": self.behaviour_value(),
-            "figures": self.figures(UnitSystem::Metric).map(figure),
+            "figures": self.figures(UnitSystem::Metric).into_iter().map(figure).collect::<Vec<_>>(),
             "notes": self.notes(UnitSystem::Metric),
         })
     }
@@ -224,12 +241,13 @@ pub(super) fn mix_table<'m>(
 ) -> Table {
     let figures: Vec<_> = mixes.map(|(name, mix)| (name, mix.figures(units))).collect();
     let mut rows: Vec<(&[String; 3], Vec<&str>)> = Vec::new();
-    for at in 0..5 {
+    let most = figures.iter().map(|(_, figures)| figures.len()).max().unwrap_or(0);
+    for at in 0..most {
         let first = rows.len();
-        for (name, figures) in &figures {
-            match rows[first..].iter_mut().find(|(known, _)| **known == figures[at]) {
+        for (name, figure) in figures.iter().filter_map(|(name, figures)| Some((name, figures.get(at)?))) {
+            match rows[first..].iter_mut().find(|(known, _)| *known == figure) {
                 Some((_, names)) => names.push(name),
-                None => rows.push((&figures[at], vec![name])),
+                None => rows.push((figure, vec![name])),
             }
         }
     }

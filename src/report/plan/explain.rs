@@ -173,8 +173,9 @@ impl PlanReport<'_> {
         trays: Vec<(&'b Handle<Tray>, Result<InTray<'b>, NoCell>)>,
     ) -> MixInTrays<'b> {
         let batch = &self.plan.mixes.batches[index];
-        let yield_is_said = self.week.recipe(batch.recipe).yield_.is_some();
-        MixInTrays { name: &batch.name, yield_is_said, mix: &batch.composition, behaviour, trays }
+        let recipe = self.week.recipe(batch.recipe);
+        let (yield_is_said, wanted_ph) = (recipe.yield_.is_some(), recipe.ph);
+        MixInTrays { name: &batch.name, yield_is_said, wanted_ph, mix: &batch.composition, behaviour, trays }
     }
 
     /// How the batches behave in their cells, and when they are to be fed.

@@ -151,8 +151,8 @@ impl PlanReport<'_> {
     fn all_notes(&self, common: Vec<String>, units: UnitSystem) -> Vec<String> {
         let notes = self.plan.notes.iter().filter(|found| !is_for_afterwards(found)).map(|found| note(found, units));
         let bought = self.plan.purchases.has_stock.then(|| buying::notes(&self.plan.purchases, units));
-        let air = self.little_air(units).map(|remark| remark.text);
-        notes.chain(air).chain(texts(&bought.unwrap_or_default())).chain(common).collect()
+        let findings = texts(&self.findings(units));
+        notes.chain(findings).chain(texts(&bought.unwrap_or_default())).chain(common).collect()
     }
 
     fn recipe_of(&self, recipe: RecipeId) -> &str {

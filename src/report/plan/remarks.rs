@@ -1,10 +1,11 @@
 //! Remarks of a plan, and its notes in words.
 
 use super::PlanReport;
-use crate::behaviour::ENOUGH_AIR;
+use crate::behaviour::{ENOUGH_AIR, WANTED_PH};
 use crate::catalogue::{Crop, Handle, Named, Tray, caution};
-use crate::plan::{CropNote, Note, Omission, StandsLong, TrayNote, Unstated};
+use crate::plan::{CropNote, Finding, Note, Omission, StandsLong, TrayNote, Unstated};
 use crate::recipe::Why;
+use crate::report::behaviour::{OUT_OF_TRIAL, in_unit, ranged};
 use crate::report::buying;
 use crate::report::remark::{Remark, on, remark};
 use crate::report::soak::SoakReport;
@@ -13,7 +14,7 @@ use crate::report::words::{
     whole_percent, why,
 };
 use crate::stock::{KEEPS_DAYS, SOAKED_KEEPS_DAYS};
-use crate::units::customary::LITRE;
+use crate::units::customary::{GRAM_PER_LITRE, LITRE};
 use crate::units::volume::{millilitre, us_liquid_gallon};
 use crate::units::{Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
@@ -31,31 +32,43 @@ impl PlanReport<'_> {
     pub(super) fn notes(&self, units: UnitSystem) -> Vec<Remark> {
         let notes = self.plan.notes.iter().map(|found| Remark::new(found.code(), note(found, units)));
         let in_season = self.plan.soak.iter().flat_map(|soaking| SoakReport::of(soaking).in_season(units));
-        notes.chain(in_season).chain(self.little_air(units)).collect()
+        notes.chain(in_season).chain(self.findings(units)).collect()
     }
 
-    /// The cells in which seed has little air, by the kind of tray.
-    pub(super) fn little_air(&self, units: UnitSystem) -> Option<Remark> {
-        let mut trays: BTreeMap<&Handle<Tray>, (Vec<usize>, f64)> = BTreeMap::new();
-        for (index, tray, air) in self.plan.short_of_air(self.week) {
-            let (batches, least) = trays.entry(tray).or_insert((Vec::new(), air));
-            batches.push(self.plan.mixes.mixing.number(index));
-            *least = least.min(air);
+    /// What is wrong with the air and the pH of the batches, and the lime for a wanted pH.
+    pub(super) fn findings(&self, units: UnitSystem) -> Vec<Remark> {
+        let (mut airless, mut off, mut limed) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+        for (index, finding) in self.plan.findings(self.week) {
+            let of: &mut BTreeMap<String, Vec<usize>> = match finding {
+                Finding::LittleAir(..) => &mut airless,
+                Finding::OffPh(_) => &mut off,
+                Finding::Lime(..) => &mut limed,
+            };
+            let number = self.plan.mixes.mixing.number(index);
+            of.entry(finding_words(&finding, units)).or_default().push(number);
         }
-        let each = trays.into_iter().map(|(tray, (mut batches, air))| {
-            batches.sort_unstable();
-            format!("{} in {}, {} %", batches_of(&batches), tray_name(tray, units), plain(air * 100.0, 0))
-        });
-        let each: Vec<String> = each.collect();
-        (!each.is_empty()).then(|| {
-            remark!(
-                "little-air",
-                "Once drained, the cells keep little air for seed ({} and more is good; physics, mostly of remembered figures): \
-                 {}. `trayful show RECIPE --tray KIND` says what mends it.",
-                whole_percent(ENOUGH_AIR),
-                each.join("; ")
-            )
-        })
+        let remark = |code: &'static str, lead: &str, of: BTreeMap<String, Vec<usize>>, help: &str| {
+            let each = of.into_iter().map(|(words, mut batches)| {
+                batches.sort_unstable();
+                format!("{}, {words}", batches_of(&batches))
+            });
+            let each = each.collect::<Vec<_>>().join("; ");
+            (!each.is_empty()).then(|| remark!(code, "{lead}: {each}.{help}"))
+        };
+        let enough = whole_percent(ENOUGH_AIR);
+        let air = format!("Little air for seed once the cells have drained ({enough} is enough; mostly from memory)");
+        let [least, most] = WANTED_PH.map(|ph| plain(ph, 1));
+        let ph = format!("Not the pH that most seed wants, {least} to {most} (by a trial of limed peat)");
+        let lime =
+            "Lime for the pH that the recipe wants (by a trial of limed peat; peats differ, so test with a strip)";
+        let mends = " `trayful show RECIPE --tray KIND` says what mends it.";
+        let doses = " `ph: 5.9` in the recipe tells the lime for it.";
+        let remarks = [
+            remark("little-air", &air, airless, mends),
+            remark("off-ph", &ph, off, doses),
+            remark("lime-for-ph", lime, limed, ""),
+        ];
+        remarks.into_iter().flatten().collect()
     }
 
     /// The cautions, each after the ingredients that call for it.
@@ -68,6 +81,17 @@ impl PlanReport<'_> {
             Some(of_some.unwrap_or_else(|| Remark::new(&caution.key, &text)))
         });
         remark.collect()
+    }
+}
+
+fn finding_words(finding: &Finding<'_>, units: UnitSystem) -> String {
+    match finding {
+        Finding::LittleAir(tray, air) => format!("{} % in {}", plain(air * 100.0, 0), tray_name(tray, units)),
+        Finding::OffPh(ph) => format!("pH {}", ranged(ph, |ph| plain(ph, 1))),
+        Finding::Lime(ph, lime) => {
+            let lime = lime.map(|lime| format!("{} of raw peat", in_unit(&lime, 1, GRAM_PER_LITRE, units)));
+            format!("pH {}: {}", plain(*ph, 1), lime.unwrap_or_else(|| format!("not known, since {OUT_OF_TRIAL}")))
+        }
     }
 }
 
