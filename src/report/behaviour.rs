@@ -49,7 +49,7 @@ const ALWAYS: [&str; 3] = [
 ];
 
 /// What usually is, with its range where there is one: `71 (62-78)`.
-fn ranged(values: &[f64], shown: impl Fn(f64) -> String) -> String {
+pub(super) fn ranged(values: &[f64], shown: impl Fn(f64) -> String) -> String {
     let texts: Vec<String> = values.iter().map(|value| shown(*value)).collect();
     match &texts[..] {
         [least, usual, most] if least != most => format!("{usual} ({least}-{most})"),
