@@ -24,5 +24,6 @@ pub mod source;
 pub mod spelling;
 pub mod stock;
 pub mod units;
+pub mod watering;
 pub mod week;
 pub mod wrap;

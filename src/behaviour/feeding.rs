@@ -6,9 +6,12 @@
 //! that over its density.
 //! Phosphorus is 0.4364 of P2O5 and potassium 0.8301 of K2O by their atomic weights.
 
+use crate::stock::Currency;
 use crate::units::mass::gram;
 use crate::units::mass_density::gram_per_litre;
-use crate::units::{Mass, MassDensity, Rate, Volume, in_litres, to_litres};
+use crate::units::{Mass, MassDensity, Quantity, Rate, Volume, cover, in_litres, number, to_litres};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::FromPrimitive;
 
 /// A fertiliser's declared analysis: nitrogen, phosphate (P2O5) and potash (K2O), in percent.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -24,23 +27,24 @@ const P_IN_P2O5: f64 = 0.436_43;
 const K_IN_K2O: f64 = 0.830_15;
 
 impl Analysis {
-    /// Reads `3-1-2` or `2.5 - 0.8 - 1.6`; `None` unless there is nitrogen, at least a hundredth of a
-    /// per cent, and no more than the whole.
+    /// Reads `3-1-2` or `2.5 - 0.8 - 1.6`.
+    ///
+    /// # Errors
+    /// Why it is none: each a number, at least a hundredth of a per cent of nitrogen, no more than the whole.
     ///
     /// ```
     /// use trayful::behaviour::Analysis;
-    /// assert!(Analysis::parse("3-1-2").is_some());
-    /// assert!(Analysis::parse("0-10-10").is_none() && Analysis::parse("20-20").is_none());
+    /// assert!(Analysis::parse("3-1-2").is_ok());
+    /// assert!(["0-10-10", "20-20", "60-30-20"].map(Analysis::parse).iter().all(Result::is_err));
     /// ```
-    pub fn parse(text: &str) -> Option<Self> {
-        let shares: Vec<f64> = text
-            .split('-')
-            .map(|share| crate::units::number(share).ok().map(crate::exact::Fraction::to_f64))
-            .collect::<Option<_>>()?;
-        let [nitrogen, phosphate, potash] = shares[..] else { return None };
-        let possible =
-            nitrogen >= 0.01 && shares.iter().all(|share| *share >= 0.0) && shares.iter().sum::<f64>() <= 100.0;
-        possible.then_some(Self { nitrogen, phosphate, potash })
+    pub fn parse(text: &str) -> Result<Self, &'static str> {
+        let shares: Option<Vec<f64>> = text.split('-').map(|share| Some(number(share).ok()?.to_f64())).collect();
+        match shares.as_deref() {
+            Some([nitrogen, ..]) if *nitrogen < 0.01 => Err("it tells of no nitrogen, by which a feed is dosed"),
+            Some(shares) if shares.iter().sum::<f64>() > 100.0 => Err("its shares come to more than 100 %"),
+            Some(&[nitrogen, phosphate, potash]) => Ok(Self { nitrogen, phosphate, potash }),
+            _ => Err("it is not three percentages with hyphens between them"),
+        }
     }
 }
 
@@ -73,6 +77,65 @@ pub struct Fertiliser {
     pub volume: Option<Volume>,
 }
 
+impl Fertiliser {
+    /// So many times as much.
+    #[must_use]
+    pub fn times(self, factor: f64) -> Self {
+        Self { mass: self.mass.map(|mass| mass * factor), volume: self.volume.map(|volume| volume * factor) }
+    }
+}
+
+/// A fertiliser as its label tells of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Product {
+    /// What it is called, by its analysis if nothing else.
+    pub name: String,
+    /// Its analysis as written.
+    pub label: String,
+    /// The analysis.
+    pub analysis: Analysis,
+    /// What its percentages are of.
+    pub percentages: Percentages,
+    /// A package of it, where its price is known.
+    pub package: Option<FertiliserPack>,
+}
+
+/// A package of a fertiliser.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FertiliserPack {
+    /// What is in it, as written.
+    pub label: String,
+    /// What is in it.
+    pub gives: Quantity,
+    /// What it costs.
+    pub price: Decimal,
+    /// In what, where that is stated.
+    pub currency: Option<Currency>,
+}
+
+impl FertiliserPack {
+    /// How much of it that is, counted as the package counts.
+    fn counted(&self, of: Fertiliser) -> Option<f64> {
+        match self.gives {
+            Quantity::Mass(_) => of.mass.map(|mass| mass.get::<gram>()),
+            Quantity::Volume(_) => of.volume.map(to_litres),
+        }
+    }
+
+    /// What so much of it costs, as a share of the package; `None` where the package counts by weight what is only known
+    /// by measure, or the other way.
+    pub fn cost_of(&self, of: Fertiliser) -> Option<Decimal> {
+        let all = self.price.checked_mul(Decimal::from_f64(self.counted(of)?)?)?;
+        all.checked_div(Decimal::from_f64(self.gives.size())?)
+    }
+
+    /// How many packages hold so much.
+    pub fn count_for(&self, of: Fertiliser) -> Option<u64> {
+        // Litres or grams of both.
+        Some(cover(in_litres(self.counted(of)?), in_litres(self.gives.size()))?.count)
+    }
+}
+
 impl Percentages {
     /// So much of it that its percentages are of `hundreds` grams or millilitres.
     fn amount(self, hundreds: f64) -> Fertiliser {
@@ -82,6 +145,14 @@ impl Percentages {
                 mass: Some(Mass::new::<gram>(hundreds)),
                 volume: density.map(|density| in_litres(hundreds / density.get::<gram_per_litre>())),
             },
+        }
+    }
+
+    /// Whether an amount by measure, or else by weight, tells how much of these it holds.
+    pub const fn counts(self, by_measure: bool) -> bool {
+        match self {
+            Self::OfVolume => by_measure,
+            Self::OfWeight(density) => density.is_some() || !by_measure,
         }
     }
 
@@ -229,6 +300,19 @@ mod tests {
         };
         assert_eq!([Percentages::OfWeight(density), Percentages::OfVolume].map(ml), [Some(15.0), Some(18.0)]);
         assert_eq!(ml(BY_WEIGHT), None);
+    }
+
+    /// By hand: 1.2 g at 18.50 a kilogram is 0.0222; 2 kg are two packages, and a gram more three. What is known by weight
+    /// alone is not told by measure.
+    #[test]
+    fn a_package_costs_by_what_is_taken_of_it() {
+        let (label, gives) = ("1 kg".to_owned(), Quantity::Mass(Mass::new::<gram>(1000.0)));
+        let pack = FertiliserPack { label, gives, price: Decimal::new(1850, 2), currency: None };
+        let grams = |grams| Fertiliser { mass: Some(Mass::new::<gram>(grams)), volume: None };
+        assert_eq!(pack.cost_of(grams(1.2)), Some(Decimal::new(222, 4)));
+        assert_eq!([2000.0, 2001.0].map(|all| pack.count_for(grams(all))), [Some(2), Some(3)]);
+        let bottle = FertiliserPack { gives: Quantity::Volume(Volume::new::<litre>(1.0)), ..pack };
+        assert_eq!((bottle.cost_of(grams(1.2)), bottle.count_for(grams(1.2))), (None, None));
     }
 
     /// By hand: 4 mL/L of 3 g in 100 mL are 120 mg of nitrogen; with 1.2 g/mL of 3 % by weight 144; 1 g/L

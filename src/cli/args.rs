@@ -91,8 +91,8 @@ pub(super) enum Command {
     #[command(after_help = examples!("soak soak.yaml", "soak --product \"5 kg block\" --count 2 --sold-as washed"))]
     Soak(Box<SoakArgs>),
     /// Work out a liquid feed.
-    #[command(after_help = examples!("feed --analysis 3-1-2 --ppm 60 --water \"9 L\"", "feed --analysis 3-1-2 --rate \"4 mL/L\" --by-volume"))]
-    Feed(FeedArgs),
+    #[command(after_help = examples!("feed week.yaml --analysis 3-1-2 --rate \"4 mL/L\" --by-volume", "feed --analysis 3-1-2 --ppm 60 --water \"9 L\" --with \"fish: 5-1-1\""))]
+    Feed(Box<FeedArgs>),
     /// Enter a bucket test into a recipe file.
     #[command(after_help = examples!("yield recipe.yaml --before \"12 L\" --after \"10.5 L\"", "yield recipe.yaml --before \"3 US gal\" --after \"2.6 US gal\""))]
     Yield(YieldArgs),
@@ -155,6 +155,7 @@ impl Command {
             Self::Show(args) => (&[("--tray", &args.trays)], &args.wanted),
             Self::Soak(args) => (&[], &args.wanted),
             Self::Fill(args) => (&[("--have", &args.have)], &args.wanted),
+            Self::Feed(args) => (&[("--with", &args.with)], &[]),
             Self::Mixed(args) => (&[("--bought", &args.bought), ("--left", &args.left)], &args.wanted),
             _ => (&[], &[]),
         };
@@ -372,11 +373,14 @@ pub(super) struct SoakArgs {
 #[derive(Args, Debug)]
 #[command(group(clap::ArgGroup::new("strength").required(true).args(["ppm", "rate"])))]
 pub(super) struct FeedArgs {
+    /// A week whose trays are fed once, or a season whose trays are fed until their plants go out.
+    #[arg(value_name = "FILE.yaml", conflicts_with = "water")]
+    pub(super) file: Option<PathBuf>,
     /// The fertiliser's analysis, N - P2O5 - K2O in percent.
     #[arg(long, value_name = "N-P-K")]
     pub(super) analysis: String,
     /// Wanted nitrogen, milligrams in a litre.
-    #[arg(long, value_name = "PPM", allow_hyphen_values = true, requires = "water")]
+    #[arg(long, value_name = "PPM", allow_hyphen_values = true)]
     pub(super) ppm: Option<String>,
     /// What a label says the plants get, as in "4 mL/L" or "1 tbsp/US gal": tells what it comes to.
     #[arg(long, value_name = "RATE")]
@@ -385,7 +389,7 @@ pub(super) struct FeedArgs {
     #[arg(long, value_name = "VOLUME")]
     pub(super) water: Option<String>,
     /// The ratio of an injector: 1:200 thins 200 times.
-    #[arg(long, value_name = "RATIO")]
+    #[arg(long, value_name = "RATIO", requires = "water")]
     pub(super) injector: Option<String>,
     /// Density of a liquid fertiliser, as in "1.2 g/mL", or of a powder taken by the spoon.
     #[arg(long, value_name = "DENSITY")]
@@ -393,6 +397,24 @@ pub(super) struct FeedArgs {
     /// The label's percentages are by volume: grams in 100 mL (w/v).
     #[arg(long, conflicts_with = "density")]
     pub(super) by_volume: bool,
+    /// What it is called.
+    #[arg(long, value_name = "NAME")]
+    pub(super) name: Option<String>,
+    /// What a package of it costs, as in "1 L for 12.90".
+    #[arg(long, value_name = "PACKAGE for PRICE")]
+    pub(super) price: Option<String>,
+    /// Another feed to set beside it at equal nitrogen, as in "fish: 5-1-1, 1 L for 12.90, 1.1 g/mL": name and analysis,
+    /// and what is known of its price and density, or "by volume".
+    #[arg(long, value_name = "FEED")]
+    pub(super) with: Vec<String>,
+    /// What one watering of a tray takes, in place of what the water in its cells tells.
+    #[arg(long, value_name = "VOLUME", requires = "file")]
+    pub(super) each_tray: Option<String>,
+    /// How often the trays of a season are fed, as in "4 days"; once a week unless stated.
+    #[arg(long, value_name = "TIME", requires = "file")]
+    pub(super) every: Option<String>,
+    #[command(flatten)]
+    pub(super) from: FromArgs,
 }
 
 #[derive(Args, Debug)]

@@ -1,15 +1,25 @@
 //! `trayful feed`: how much fertiliser for a wanted strength, and what a label's rate comes to.
 
 use super::args::FeedArgs;
+use super::day::{chosen, only_of_seasons, today};
+use super::stocked::each;
 use super::{Failure, Session, said};
-use crate::behaviour::{Analysis, Feed, Percentages};
-use crate::diagnostic::{Code, Problem, Rejected, SourceText};
+use crate::behaviour::{Analysis, Feed, FertiliserPack, Percentages, Product};
+use crate::checked::is_a;
+use crate::diagnostic::{Code, Problem, Rejected, SourceText, Span};
+use crate::plan::plan_without_comparison;
 use crate::report::FeedReport;
-use crate::source::{above_zero, argument, argument_with_units, figures};
+use crate::season::{Interval, Windows};
+use crate::source::{FileKind, Files, FromText, Written, above_zero, argument_with_units, figures, value};
+use crate::stock::price;
 use crate::units::mass_density::gram_per_litre;
 use crate::units::{
-    Bounds, Fault, MassDensity, Rate, Rounding, Volume, density, measured, number, plain, rounded, within,
+    Assumption, Bounds, Fault, MassDensity, Quantity, Rate, Rounding, Volume, density, mass_or_volume, measured,
+    number, plain, rounded, within,
 };
+use crate::watering::Waterings;
+use std::collections::BTreeSet;
+use std::path::Path;
 
 const DENSITY: &[(&str, f64)] = &[("g/ml", 1000.0), ("kg/l", 1000.0)];
 
@@ -25,8 +35,7 @@ figures! {
 }
 
 fn analysis(text: &str) -> Result<Analysis, Fault> {
-    let what = "no analysis with nitrogen whose shares come to 100 % at most";
-    Analysis::parse(text).ok_or_else(|| Fault::Impossible(format!("`{text}` is {what}")))
+    Analysis::parse(text).map_err(|why| Fault::Impossible(format!("`{text}` is no analysis: {why}")))
 }
 
 const PPM: Bounds = (0.01..=100_000.0, "a litre of feed holds 0.01 to 100000 mg of nitrogen");
@@ -44,67 +53,180 @@ fn liquid_density(text: &str) -> Result<MassDensity, Fault> {
     within(liquid, liquid.get::<gram_per_litre>(), LIQUID, text)
 }
 
-pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let mut rejected = Rejected::default();
-    let analysis = rejected.accept(argument("--analysis", &args.analysis));
-    let ppm = rejected.accept(args.ppm.as_deref().map(|text| argument("--ppm", text)).transpose());
-    let rate =
-        rejected.accept(args.rate.as_deref().map(|text| argument_with_units::<Rate>("--rate", text)).transpose());
-    let injector = args.injector.as_deref().map_or(Ok(Injector(1.0)), |text| argument("--injector", text));
-    let injector = rejected.accept(injector);
-    let water =
-        rejected.accept(args.water.as_deref().map(|text| argument_with_units::<Volume>("--water", text)).transpose());
-    let density = rejected.accept(args.density.as_deref().map(|text| argument("--density", text)).transpose());
-    let (Some(Label(analysis)), Some(ppm), Some(rate), Some(Injector(injector)), Some(water), Some(density)) =
-        (analysis, ppm, rate, injector, water, density)
-    else {
-        return Err(rejected.into());
+const PACKAGE: &str = "a package and its price, such as `1 L for 12.90`";
+const PIECE: &str = "a package and its price such as `1 L for 12.90`, a density such as `1.2 g/mL`, or `by volume`; each \
+                     once";
+
+/// Reads `1 L for 12.90`, of what has such percentages.
+fn package(
+    Written { text, at, problems }: Written<'_>,
+    percentages: Percentages,
+    units: &mut BTreeSet<Assumption>,
+) -> Option<FertiliserPack> {
+    let Some((gives, paid)) = text.split_once(" for ") else {
+        return problems.refuse(Problem::of_quantity(at, &Fault::Shape(text.to_owned()), PACKAGE));
     };
-    let density = density.map(|LiquidDensity(density)| density);
-    let percentages = if args.by_volume { Percentages::OfVolume } else { Percentages::OfWeight(density) };
-    let ppm = match (ppm, &rate) {
-        (Some(Strength(ppm)), _) => ppm,
-        (None, Some((rate, _))) => {
-            // What the label asks for is what the plants get, however it is made.
-            percentages.nitrogen_ppm(analysis, *rate).ok_or_else(|| otherwise(args))?
+    let gives_at = at.of_piece(0, gives);
+    let amount = problems.quantity(gives_at, mass_or_volume(gives), PACKAGE)?;
+    let (price, currency) = problems.quantity(at.of_piece(text.len() - paid.len(), paid), price(paid), PACKAGE)?;
+    if !percentages.counts(matches!(amount.value, Quantity::Volume(_))) {
+        return problems.refuse(otherwise(gives_at, percentages));
+    }
+    units.extend(amount.assumption);
+    Some(FertiliserPack { label: gives.trim().to_owned(), gives: amount.value, price, currency })
+}
+
+/// Reads `fish: 5-1-1, 1 L for 12.90, 1.1 g/mL`: the name may be left out, and all but the analysis.
+fn product(Written { text, at, problems }: Written<'_>, units: &mut BTreeSet<Assumption>) -> Option<Product> {
+    let (name, rest) = text.split_once(':').unwrap_or(("", text));
+    let mut offset = text.len() - rest.len();
+    let mut pieces = rest.split(", ").map(|piece| {
+        let at = at.of_piece(offset, piece);
+        offset += piece.len() + 2;
+        Written { text: piece.trim(), at, problems }
+    });
+    let label = pieces.next()?;
+    let (mut percentages, mut priced) = (None, None);
+    for piece in pieces {
+        let is_price = piece.text.contains(" for ");
+        if if is_price { priced.is_some() } else { percentages.is_some() } {
+            return problems.deny(Code::Conflict, piece.at, "there is one of its kind before it", PIECE);
+        } else if is_price {
+            priced = Some(piece);
+        } else if piece.text == "by volume" {
+            percentages = Some(Percentages::OfVolume);
+        } else {
+            let density = problems.quantity(piece.at, liquid_density(piece.text), PIECE)?;
+            percentages = Some(Percentages::OfWeight(Some(density)));
         }
-        (None, None) => return said("say how strong: `--ppm 50`, or `--rate \"4 mL/L\"`"),
+    }
+    let Label(analysis) = value(label.text, label.at, problems)?;
+    let percentages = percentages.unwrap_or(Percentages::OfWeight(None));
+    let package = match priced {
+        Some(written) => Some(package(written, percentages, units)?),
+        None => None,
     };
-    let units = rate.iter().flat_map(|(_, units)| units).chain(water.iter().flat_map(|(_, units)| units)).copied();
-    let units = units.collect();
-    let water = water.map(|(water, _)| water);
-    let feed = Feed::of(analysis, percentages, ppm, water.map(|water| (water, injector)));
-    if let Some(most) = feed.most_thinned().filter(|most| water.is_some() && injector > *most * (1.0 + 1e-9)) {
-        return said(cannot_be_made(injector, most));
+    let (name, label) = (name.trim(), label.text.to_owned());
+    let name = if name.is_empty() { label.clone() } else { name.to_owned() };
+    Some(Product { name, label, analysis, percentages, package })
+}
+
+/// Options that are read, and what was taken for bare units in them.
+#[derive(Default)]
+struct Reading {
+    rejected: Rejected,
+    units: BTreeSet<Assumption>,
+}
+
+impl Reading {
+    fn of<T: FromText>(&mut self, option: &str, text: Option<&str>) -> Option<T> {
+        let (value, units) = self.rejected.accept(argument_with_units(option, text?))?;
+        self.units.extend(units);
+        Some(value)
+    }
+}
+
+pub(super) fn run(args: &FeedArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
+    let mut read = Reading::default();
+    let analysis = read.of("--analysis", Some(&args.analysis));
+    let ppm = read.of("--ppm", args.ppm.as_deref());
+    let rate: Option<Rate> = read.of("--rate", args.rate.as_deref());
+    let injector = read.of("--injector", args.injector.as_deref()).map_or(1.0, |Injector(times)| times);
+    let water: Option<Volume> = read.of("--water", args.water.as_deref());
+    let density = read.of("--density", args.density.as_deref()).map(|LiquidDensity(density)| density);
+    let each_tray = read.of("--each-tray", args.each_tray.as_deref());
+    let every = read.of("--every", args.every.as_deref()).map_or(7, |Interval(days)| days);
+    let Reading { mut rejected, mut units } = read;
+    let others = each("--with", &args.with, |written| product(written, &mut units));
+    let others = rejected.accept(others).unwrap_or_default();
+    let Some(Label(analysis)) = rejected.or(analysis)? else { return said("say what its label says, as in `3-1-2`") };
+    let percentages = if args.by_volume { Percentages::OfVolume } else { Percentages::OfWeight(density) };
+    let package = each("--price", args.price.as_slice(), |written| package(written, percentages, &mut units))?.pop();
+    let label = args.analysis.trim().to_owned();
+    let name = args.name.as_ref().map_or_else(|| label.clone(), |name| name.trim().to_owned());
+    // What the label asks for is what the plants get, however it is made.
+    let of_rate =
+        rate.map(|rate| percentages.nitrogen_ppm(analysis, rate).ok_or_else(|| not_counted(args, percentages)));
+    let Some(ppm) = ppm.map(|Strength(ppm)| ppm).or(of_rate.transpose()?) else {
+        return said("say how strong: `--ppm 50`, or `--rate \"4 mL/L\"`");
+    };
+    let trays = match &args.file {
+        Some(path) => Some(fed_trays(path, args, every, each_tray, session)?),
+        None if args.from.today.is_some() => return Err(only_of_seasons()),
+        None => None,
+    };
+    let feeds = std::iter::once(Product { name, label, analysis, percentages, package }).chain(others).map(|product| {
+        let feed = Feed::of(product.analysis, product.percentages, ppm, water.map(|water| (water, injector)));
+        match feed.most_thinned().filter(|most| water.is_some() && injector > *most * (1.0 + 1e-9)) {
+            Some(most) => said(cannot_be_made(&product.name, injector, most)),
+            None => Ok((product, feed)),
+        }
+    });
+    let feeds = feeds.collect::<Result<Vec<_>, Failure>>()?;
+    let mut currencies = feeds.iter().filter_map(|(product, _)| product.package.as_ref()?.currency);
+    let currency = currencies.next();
+    if let Some((one, other)) = currency.zip(currencies.find(|other| currency != Some(*other))) {
+        return said(format!("prices in {one} and {other} cannot be compared: state all in one"));
     }
     let rate = args.rate.as_deref().map(str::trim);
-    let report = FeedReport { feed: &feed, analysis: args.analysis.trim(), rate, water, injector, units };
+    let report = FeedReport { feeds: &feeds, rate, water, injector, currency, trays: trays.as_ref(), units };
     session.report(&report, false)
 }
 
+/// What the trays of a week, or of a season, take.
+fn fed_trays(
+    path: &Path,
+    args: &FeedArgs,
+    every: i32,
+    each_tray: Option<Volume>,
+    session: &mut Session<'_>,
+) -> Result<Waterings, Failure> {
+    let source = session.disk.read(path, FileKind::Yaml)?;
+    if is_a(&source, "season") {
+        let inputs = session.inputs(session.disk, &[]);
+        let season = inputs.season_of(path, &source)?;
+        let today = today(&season, &args.from, session);
+        let days = season.days(&inputs, &chosen(&season, today)?, today)?;
+        let missed = Windows::of(&season, today)?.too_late.len();
+        session.take_units(&season.loaded.week.standing);
+        return Ok(Waterings::of_season(&season.loaded.week.name, (&days, missed), (every, today), each_tray));
+    }
+    if args.every.is_some() || args.from.today.is_some() {
+        return said("`--every` and `--today` go with a season: of a week one watering is told");
+    }
+    let loaded = session.inputs(session.disk, &[]).week_of(path, &source)?;
+    session.take_units(&loaded.week.standing);
+    Ok(Waterings::of_week(&plan_without_comparison(&loaded)?, &loaded.week, each_tray))
+}
+
 /// What to do where the fertiliser alone is too weak for the stock.
-fn cannot_be_made(injector: f64, most: f64) -> String {
+fn cannot_be_made(name: &str, injector: f64, most: f64) -> String {
     let help = if most >= 1.0 {
         format!("thin it at most {} times, `--injector 1:{0}`, or feed less", rounded(most, 0, Rounding::Down))
     } else {
         "feed less".to_owned()
     };
     let thinned = plain(injector, 1);
-    format!("so strong a stock cannot be made: thinned {thinned} times, the fertiliser itself is too weak; {help}")
+    format!(
+        "so strong a stock of {name} cannot be made: thinned {thinned} times, the fertiliser itself is too weak; {help}"
+    )
 }
 
-/// A rate by measure of what the label counts by weight, or the other way.
-fn otherwise(args: &FeedArgs) -> Rejected {
+/// A rate that does not tell how much the label's percentages are of.
+fn not_counted(args: &FeedArgs, percentages: Percentages) -> Rejected {
     let source = SourceText::argument("--rate", args.rate.as_deref().unwrap_or_default());
-    let (what, help) = if args.by_volume {
-        let help = "write the rate by measure, such as `4 mL/L`; or leave `--by-volume` out";
-        ("a rate by weight does not go with percentages by volume", help)
+    Rejected::of(source.clone(), otherwise(source.whole(), percentages))
+}
+
+/// An amount by measure of what the label counts by weight, or the other way.
+fn otherwise(at: Span, percentages: Percentages) -> Problem {
+    let (what, help) = if percentages == Percentages::OfVolume {
+        let help = "write it by measure, such as `4 mL/L` or `1 L`; or leave out that the label counts by volume";
+        ("what is by weight does not go with percentages by volume", help)
     } else {
-        let help = "add what a millilitre of it weighs, `--density \"1.2 g/mL\"`; or `--by-volume`, if its label counts \
-                    grams in 100 mL (w/v)";
-        ("a rate by measure does not tell the weight", help)
+        let help = "weigh 100 mL of it: if that is 120 g, add `--density \"1.2 g/mL\"`, in `--with` `1.2 g/mL`; or say \
+                    that its label counts grams in 100 mL (w/v), `--by-volume`, in `--with` `by volume`";
+        ("what is by measure does not tell the weight", help)
     };
-    let expected = "a rate in what the label counts";
-    let problem = Problem::new(Code::Quantity, source.whole(), what, expected).with_help(Some(help.to_owned()));
-    Rejected::of(source, problem)
+    Problem::new(Code::Quantity, at, what, "an amount in what the label counts").with_help(Some(help.to_owned()))
 }

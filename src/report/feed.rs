@@ -1,29 +1,56 @@
 //! The liquid feed on a sheet.
 
-use super::document::Document;
-use super::remark::{remark, texts};
-use super::words::{assumption, fact};
-use super::{Remark, Report, Style};
-use crate::behaviour::{Feed, Fertiliser, STRONG_PPM};
+use super::behaviour::ranged;
+use super::document::{Document, Table};
+use super::remark::{on, remark, texts};
+use super::words::{and, assumption, count, fact, tray_name};
+use super::{Remark, Report, Style, csv};
+use crate::behaviour::{Feed, Fertiliser, Product, STRONG_PPM};
+use crate::catalogue::Named;
+use crate::stock::{Currency, money};
 use crate::units::customary::DISSOLVED;
 use crate::units::mass::gram;
-use crate::units::volume::{litre, millilitre, us_fluid_ounce, us_liquid_gallon};
-use crate::units::{Assumption, Liquid, Measure, Rounding, Spoon, UnitSystem, Volume, by_spoon, plain, to_litres};
+use crate::units::volume::{litre, millilitre, us_fluid_ounce, us_liquid_gallon, us_liquid_quart};
+use crate::units::{
+    Assumption, Liquid, Measure, Rounding, Spoon, UnitSystem, Volume, by_spoon, in_litres, plain, to_litres,
+};
+use crate::watering::{RUNS_THROUGH, USUALLY_HELD, Watering, Waterings};
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::FromPrimitive;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
-/// A feed and the water it is for.
+/// What holds for every feed.
+const ALWAYS: [(&str, &str); 3] = [
+    (
+        "when-to-begin",
+        "A mix without food: 25 to 50 ppm N once cotyledons are open. A mix with castings, compost or a starter charge: \
+         from the first true leaves (common practice, no source).",
+    ),
+    (
+        "strength-by-stage",
+        "By stage, from memory: none for the root, 25 to 75 ppm N for cotyledons, 100 to 150 with three leaves and more.",
+    ),
+    ("follow-the-label", "Follow the label and its safety data sheet; keep feed from children and animals."),
+];
+/// More rows than this are summed, and not printed.
+const LISTED: usize = 200;
+
+/// A feed and the water it is for, with others at the same strength.
 pub struct FeedReport<'f> {
-    /// The feed.
-    pub feed: &'f Feed,
-    /// The analysis as written.
-    pub analysis: &'f str,
+    /// The feed, and after it those that are set beside it.
+    pub feeds: &'f [(Product, Feed)],
     /// The label's rate as written, where it was asked what it comes to.
     pub rate: Option<&'f str>,
     /// The water the fertiliser is dissolved in; of a stock all of it, fertiliser and water.
     pub water: Option<Volume>,
     /// How often an injector thins it; 1 for a watering can.
     pub injector: f64,
+    /// The currency of all prices, where one is stated.
+    pub currency: Option<Currency>,
+    /// The trays that are fed.
+    pub trays: Option<&'f Waterings>,
     /// What was taken for bare units.
     pub units: BTreeSet<Assumption>,
 }
@@ -52,42 +79,201 @@ fn amount(of: Fertiliser, units: UnitSystem) -> String {
     }
 }
 
+/// What a fertiliser comes to in a litre, or in a US gallon.
+fn in_each(Fertiliser { mass, volume }: Fertiliser, units: UnitSystem) -> String {
+    let each = units.either(1.0, Volume::new::<us_liquid_gallon>(1.0).get::<litre>());
+    let mass = mass.map(|mass| DISSOLVED.shown(mass.get::<gram>(), 3, units));
+    let mass = mass.map(|shown| shown.split('/').next().unwrap_or_default().to_owned());
+    let volume = volume.map(|volume| match units {
+        UnitSystem::Metric => format!("{} mL", plain(volume.get::<millilitre>(), 3)),
+        UnitSystem::Us => by_spoon(volume * each, Spoon::Cup, Rounding::Near),
+    });
+    [mass, volume].into_iter().flatten().collect::<Vec<_>>().join(" or ")
+}
+
+/// `0.9-1.4 L`: an estimate, to the nearest.
+fn litres(range: [Volume; 2], units: UnitSystem) -> String {
+    let is_small = to_litres(range[1]) < 10.0;
+    let (each, unit) = match units {
+        UnitSystem::Metric => (Volume::new::<litre>(1.0), "L"),
+        UnitSystem::Us if is_small => (Volume::new::<us_liquid_quart>(1.0), "US qt"),
+        UnitSystem::Us => (Volume::new::<us_liquid_gallon>(1.0), "US gal"),
+    };
+    let ends = range.map(|volume| to_litres(volume) / to_litres(each));
+    format!("{} {unit}", ranged(&ends, |size| plain(size, usize::from(is_small || size < 10.0))))
+}
+
+/// `3-1-2`, or `fish (3-1-2)`.
+fn in_full(Product { name, label, .. }: &Product) -> String {
+    if name == label { name.clone() } else { format!("{name} ({label})") }
+}
+
+/// What the fertiliser in a litre of feed costs.
+fn cost_per_litre((product, feed): &(Product, Feed)) -> Option<Decimal> {
+    product.package.as_ref()?.cost_of(feed.strength)
+}
+
 impl FeedReport<'_> {
     /// How much to take for the water.
     fn taken(&self, units: UnitSystem) -> Option<String> {
-        let fertiliser = format!("{} of {}", amount(self.feed.fertiliser?, units), self.analysis);
+        let (product, feed) = &self.feeds[0];
+        let fertiliser = format!("{} of {}", amount(feed.fertiliser?, units), in_full(product));
         // As given, not rounded down.
         let water = fact(Liquid(self.water?), units);
         Some(if self.injector > 1.0 {
             // Of a stock the fertiliser is a good part.
             let times = plain(self.injector, 1);
+            let all = fact(Liquid(self.water? * self.injector), units);
+            let stock = Fertiliser { mass: None, volume: Some(in_litres(1.0 / self.injector)) };
+            let (stock, each) = (in_each(stock, units), units.either("litre", "US gallon"));
             format!(
                 "Stir {fertiliser} into some of the water and make up to {water}; the injector thins this {times} \
-                 times (1:{times})."
+                 times (1:{times}) to {all} of feed. In a can take {stock} of this stock for each {each}."
             )
         } else {
             format!("Dissolve {fertiliser} in {water} of water.")
         })
     }
 
-    /// What is in each litre or gallon.
+    /// What a litre of feed costs, or a US gallon.
+    fn cost(&self, of: &(Product, Feed), units: UnitSystem) -> Option<String> {
+        let each = units.either(Decimal::ONE, Decimal::from_f64(to_litres(Volume::new::<us_liquid_gallon>(1.0)))?);
+        let cost = cost_per_litre(of)?.checked_mul(each)?.round_sf(3)?.normalize();
+        Some(self.priced(&cost.to_string()))
+    }
+
+    fn priced(&self, price: &str) -> String {
+        self.currency.map_or_else(|| price.to_owned(), |currency| format!("{price} {currency}"))
+    }
+
+    /// What all waterings of the trays take of a fertiliser, least and most.
+    fn in_all(&self, feed: &Feed) -> Option<[Fertiliser; 2]> {
+        Some(self.trays?.in_all().map(|volume| feed.strength.times(to_litres(volume))))
+    }
+
+    /// The packages that are enough for the most, and what they cost.
+    fn bought(&self, (product, feed): &(Product, Feed)) -> Option<String> {
+        let pack = product.package.as_ref()?;
+        let count = pack.count_for(self.in_all(feed)?[1])?;
+        let price = self.priced(&money(pack.price.checked_mul(count.into())?));
+        Some(format!("{count} x {} for {price}", pack.label))
+    }
+
+    /// What is in each litre or gallon, and what that costs.
     fn strength(&self, units: UnitSystem) -> String {
-        let Fertiliser { mass, volume } = self.feed.strength;
-        let each = units.either(1.0, Volume::new::<us_liquid_gallon>(1.0).get::<litre>());
-        let mass = mass.map(|mass| DISSOLVED.shown(mass.get::<gram>(), 3, units));
-        let mass = mass.map(|shown| shown.split('/').next().unwrap_or_default().to_owned());
-        let volume = volume.map(|volume| match units {
-            UnitSystem::Metric => format!("{} mL", plain(volume.get::<millilitre>(), 3)),
-            UnitSystem::Us => by_spoon(volume * each, Spoon::Cup, Rounding::Near),
-        });
-        let amounts = [mass, volume].into_iter().flatten().collect::<Vec<_>>().join(" or ");
-        format!("That is {amounts} in each {} that reaches the plants.", units.either("litre", "US gallon"))
+        let each = units.either("litre", "US gallon");
+        let amounts = in_each(self.feeds[0].1.strength, units);
+        let cost = self.cost(&self.feeds[0], units).filter(|_| self.feeds.len() == 1);
+        let cost = cost.map(|cost| format!(" A {each} of feed costs {cost}.")).unwrap_or_default();
+        format!("That is {amounts} in each {each} that reaches the plants.{cost}")
+    }
+
+    /// The names of the feeds that cost least, where more than one has a price.
+    fn cheapest(&self) -> Vec<&str> {
+        let costs: Vec<_> =
+            self.feeds.iter().filter_map(|of| Some((cost_per_litre(of)?, of.0.name.as_str()))).collect();
+        let least = costs.iter().map(|(cost, _)| *cost).min().filter(|_| costs.len() > 1);
+        costs.into_iter().filter(|(cost, _)| Some(*cost) == least).map(|(_, name)| name).collect()
+    }
+
+    /// The feeds side by side.
+    fn compare(&self, document: &mut Document, units: UnitSystem) {
+        if self.feeds.len() == 1 {
+            return;
+        }
+        document.heading(format!("Side by side at {} ppm N", plain(self.feeds[0].1.nitrogen_ppm, 1)));
+        let row = |of: &(Product, Feed)| {
+            let (product, feed) = of;
+            [
+                in_full(product),
+                in_each(feed.strength, units),
+                feed.fertiliser.map(|of| amount(of, units)).unwrap_or_default(),
+                plain(feed.phosphorus_ppm, 1),
+                plain(feed.potassium_ppm, 1),
+                self.cost(of, units).unwrap_or_default(),
+                self.bought(of).unwrap_or_default(),
+            ]
+        };
+        let [each, costs] = units.either([">in each litre", ">a litre costs"], [">in each US gal", ">a US gal costs"]);
+        let columns = ["feed", each, ">for the water", ">P ppm", ">K ppm", costs, ">packages"];
+        document.table(Table::of(columns, self.feeds.iter().map(row)).without_empty_columns());
+        let cheapest = self.cheapest();
+        if !cheapest.is_empty() {
+            document.paragraph(format!("Cheapest at this strength: {}.", and(cheapest)));
+        }
+    }
+
+    /// The trays, and what they take.
+    fn trays(&self, document: &mut Document, units: UnitSystem) {
+        let Some(trays) = self.trays else { return };
+        document.heading(format!("The trays of {}", trays.title));
+        let (product, feed) = &self.feeds[0];
+        let Some(in_all) = self.in_all(feed).filter(|_| !trays.fed.is_empty()) else {
+            document.paragraph("No feeding of them is still to come.");
+            return document.list(texts(&self.of_trays(units)));
+        };
+        let row = |fed: &Watering| {
+            let all = trays.season.map(|_| [fed.times.to_string(), litres(fed.all(), units)]);
+            let [times, all] = all.unwrap_or_default();
+            [
+                fed.crop.shown().to_owned() + if fed.potted_on { ", potted on" } else { "" },
+                format!("{} x {}", plain(fed.trays, 1), tray_name(&fed.tray, units)),
+                fed.begins.map_or_else(|| "not known".to_owned(), |day| day.strftime("%-d %b").to_string()),
+                litres(fed.each, units),
+                times,
+                all,
+            ]
+        };
+        let columns = ["crop", "trays", ">first feed", ">one watering", ">times", ">in all"];
+        document.table(Table::of(columns, trays.fed.iter().take(LISTED).map(row)).without_empty_columns());
+        let how = match trays.season {
+            None => "One watering of all of them takes".to_owned(),
+            Some((every, today)) => {
+                let from = if today > Date::MIN { format!(", from {today} on") } else { String::new() };
+                let every = count(every.unsigned_abs().into(), "day", "days");
+                format!("Fed every {every}{from}, until they are potted on or planted out, they take")
+            }
+        };
+        let [least, most] = in_all.map(|end| amount(end, units));
+        let of = if least == most { most } else { format!("{least} to {most}") };
+        let bought = self.bought(&self.feeds[0]).filter(|_| self.feeds.len() == 1);
+        let bought = bought.map(|bought| format!(" {bought} is enough.")).unwrap_or_default();
+        let litres = litres(trays.in_all(), units);
+        document.paragraph(format!("{how} {litres} of feed: {of} of {}.{bought}", in_full(product)));
+        document.list(texts(&self.of_trays(units)));
+    }
+
+    fn json(&self, of: &(Product, Feed)) -> Value {
+        let grams = |of: Fertiliser| of.mass.map(|mass| mass.get::<gram>());
+        let millilitres = |of: Fertiliser| of.volume.map(|volume| volume.get::<millilitre>());
+        let (Product { name, label, package, .. }, feed) = of;
+        let in_all = self.in_all(feed);
+        json!({
+            "name": name,
+            "analysis": label,
+            "grams": feed.fertiliser.and_then(grams),
+            "ml": feed.fertiliser.and_then(millilitres),
+            "g_per_l": grams(feed.strength),
+            "ml_per_l": millilitres(feed.strength),
+            "nitrogen_ppm": feed.nitrogen_ppm,
+            "phosphorus_ppm": feed.phosphorus_ppm,
+            "p2o5_ppm": feed.phosphate_ppm,
+            "potassium_ppm": feed.potassium_ppm,
+            "k2o_ppm": feed.potash_ppm,
+            "package": package.as_ref().map(|pack| &pack.label),
+            "price": package.as_ref().map(|pack| money(pack.price)),
+            "cost_per_l": cost_per_litre(of).map(|cost| cost.round_dp(6).normalize().to_string()),
+            "grams_in_all": in_all.and_then(|[least, most]| Some([grams(least)?, grams(most)?])),
+            "ml_in_all": in_all.and_then(|[least, most]| Some([millilitres(least)?, millilitres(most)?])),
+            "packages": package.as_ref().zip(in_all).and_then(|(pack, [_, most])| pack.count_for(most)),
+        })
     }
 }
 
 impl Report for FeedReport<'_> {
     fn document(&self, style: Style) -> Document {
-        let nitrogen = plain(self.feed.nitrogen_ppm, 1);
+        let feed = &self.feeds[0].1;
+        let nitrogen = plain(feed.nitrogen_ppm, 1);
         let mut document = Document::new(match self.rate {
             Some(rate) => format!("Feed at {rate}: {nitrogen} ppm N"),
             None => format!("Feed at {nitrogen} ppm N"),
@@ -96,99 +282,154 @@ impl Report for FeedReport<'_> {
         document.paragraph(taken.collect::<Vec<_>>().join(" "));
         document.paragraph(format!(
             "It brings {nitrogen} mg/L nitrogen, {} phosphorus ({} as P2O5) and {} potassium ({} as K2O).",
-            plain(self.feed.phosphorus_ppm, 1),
-            plain(self.feed.phosphate_ppm, 1),
-            plain(self.feed.potassium_ppm, 1),
-            plain(self.feed.potash_ppm, 1)
+            plain(feed.phosphorus_ppm, 1),
+            plain(feed.phosphate_ppm, 1),
+            plain(feed.potassium_ppm, 1),
+            plain(feed.potash_ppm, 1)
         ));
+        self.compare(&mut document, style.units);
+        document.list(texts(&self.warnings(style.units)));
+        self.trays(&mut document, style.units);
         document.heading("When to begin");
-        document.list(texts(&self.notes(style.units)));
+        document.list(texts(&self.always(style.units)));
         document
     }
 
     fn value(&self) -> Value {
-        let grams = |of: Fertiliser| of.mass.map(|mass| mass.get::<gram>());
-        let millilitres = |of: Fertiliser| of.volume.map(|volume| volume.get::<millilitre>());
-        json!({
+        let (mut value, metric) = (self.json(&self.feeds[0]), UnitSystem::Metric);
+        let notes = [self.warnings(metric), self.of_trays(metric), self.always(metric)].concat();
+        let row = |fed: &Watering| {
+            json!({
+                "crop": fed.crop,
+                "tray": fed.tray,
+                "trays": fed.trays,
+                "potted_on": fed.potted_on,
+                "inoculated": fed.inoculated,
+                "first_feed": fed.begins.map(|day| day.to_string()),
+                "waterings": fed.times,
+                "least_l": fed.each[0],
+                "most_l": fed.each[1],
+            })
+        };
+        let trays = self.trays.map(|trays| {
+            json!({
+                "of": trays.title,
+                "every_days": trays.season.map(|(every, _)| every),
+                "fed": trays.fed.iter().map(row).collect::<Vec<_>>(),
+                "in_all_l": trays.in_all(),
+            })
+        });
+        let more = json!({
             "format": "trayful-feed/1",
-            "analysis": self.analysis,
             "rate": self.rate,
-            "water_l": self.water.map(to_litres),
+            "water_l": self.water,
             "injector": self.injector,
-            "grams": self.feed.fertiliser.and_then(grams),
-            "ml": self.feed.fertiliser.and_then(millilitres),
-            "g_per_l": grams(self.feed.strength),
-            "ml_per_l": millilitres(self.feed.strength),
-            "nitrogen_ppm": self.feed.nitrogen_ppm,
-            "phosphorus_ppm": self.feed.phosphorus_ppm,
-            "p2o5_ppm": self.feed.phosphate_ppm,
-            "potassium_ppm": self.feed.potassium_ppm,
-            "k2o_ppm": self.feed.potash_ppm,
-            "notes": self.notes(UnitSystem::Metric),
-        })
+            "currency": self.currency.map(|currency| currency.to_string()),
+            "feeds": self.feeds.iter().map(|of| self.json(of)).collect::<Vec<_>>(),
+            "cheapest": self.cheapest(),
+            "trays": trays,
+            "notes": notes,
+        });
+        if let (Value::Object(first), Value::Object(more)) = (&mut value, more) {
+            first.extend(more);
+        }
+        value
     }
 
     fn records(&self) -> Vec<Vec<String>> {
-        let columns = [
-            ("grams", "grams"),
-            ("millilitres", "ml"),
-            ("g_per_l", "g_per_l"),
-            ("nitrogen_ppm", "nitrogen_ppm"),
-            ("phosphorus_ppm", "phosphorus_ppm"),
-            ("potassium_ppm", "potassium_ppm"),
-            ("ml_per_l", "ml_per_l"),
-            ("p2o5_ppm", "p2o5_ppm"),
-            ("k2o_ppm", "k2o_ppm"),
-        ];
-        let value = self.value();
-        let figure = |key: &str| value[key].as_f64().map(|figure| plain(figure, 4)).unwrap_or_default();
-        vec![columns.map(|(name, _)| name.to_owned()).to_vec(), columns.map(|(_, key)| figure(key)).to_vec()]
+        const FED: &str = "crop tray trays potted_on first_feed waterings least_l most_l";
+        const FEEDS: &str = "grams ml g_per_l nitrogen_ppm phosphorus_ppm potassium_ppm ml_per_l p2o5_ppm k2o_ppm name \
+                             analysis package price cost_per_l";
+        let (value, columns) = (self.value(), |names: &'static str| names.split(' ').collect::<Vec<_>>());
+        if self.trays.is_some() {
+            return csv::table(&value["trays"], "fed", &columns(FED));
+        }
+        let mut records = csv::table(&value, "feeds", &columns(FEEDS));
+        "millilitres".clone_into(&mut records[0][1]);
+        records
     }
 }
 
 impl FeedReport<'_> {
-    fn notes(&self, units: UnitSystem) -> Vec<Remark> {
-        let too_strong = self.feed.is_too_strong().then(|| {
+    /// What holds for every feed.
+    fn always(&self, units: UnitSystem) -> Vec<Remark> {
+        let bare = self.units.iter().map(|unit| Remark::new("bare-unit", assumption(*unit, units)));
+        ALWAYS.into_iter().map(|(code, text)| Remark::new(code, text)).chain(bare).collect()
+    }
+
+    /// What is wrong with a feed, or missing for its cost.
+    fn warnings(&self, units: UnitSystem) -> Vec<Remark> {
+        let names = |is: fn(&(Product, Feed)) -> bool| {
+            self.feeds.iter().filter(|of| is(of)).map(|(product, _)| product.name.as_str()).collect::<Vec<_>>()
+        };
+        let is_one = self.feeds.len() == 1;
+        let too_strong = self.feeds[0].1.is_too_strong().then(|| {
             remark!(
                 "feed-too-strong",
                 "TOO STRONG for seedlings: above about {STRONG_PPM:.0} ppm the salts can kill them. Use less."
             )
         });
-        let stock = self.water.and_then(|_| self.feed.hardly_dissolves(self.injector)).map(|grams| {
-            remark!(
+        let stocks = self.feeds.iter().filter(|_| self.water.is_some()).filter_map(|(product, feed)| {
+            let grams = DISSOLVED.shown(feed.hardly_dissolves(self.injector)?, 0, units);
+            let of = if is_one { String::new() } else { format!("{}: ", product.name) };
+            Some(remark!(
                 "stock-hardly-dissolves",
-                "{} of stock is more than many dry fertilisers dissolve: see the label for the most. A lower ratio of \
-                 the injector takes a weaker stock.",
-                DISSOLVED.shown(grams, 0, units)
-            )
+                "{of}{grams} of stock is more than many dry fertilisers dissolve: see the label for the most. A lower \
+                 ratio of the injector takes a weaker stock."
+            ))
         });
-        let phosphorus = self.feed.hinders_mycorrhiza().then(|| {
-            Remark::new(
+        let unpriced = names(|(product, _)| product.package.is_none());
+        let unpriced = on("no-price", if is_one { &[] } else { &unpriced }, |names| {
+            format!("No price is stated of {names}: what it costs is left out.")
+        });
+        let hindering = names(|(_, feed)| feed.hinders_mycorrhiza());
+        let than = if is_one { String::new() } else { format!(" than in {}", and(&hindering)) };
+        let phosphorus = self.inoculated().filter(|_| !hindering.is_empty()).map(|beside| {
+            remark!(
                 "phosphorus-hinders-mycorrhiza",
-                "With an inoculant in the mix choose a feed with less phosphorus: above about 10 ppm it keeps \
-                 mycorrhiza from forming (a synthesis of trials, no published threshold).",
+                "{beside} choose a feed with less phosphorus{than}: above about 10 ppm it keeps mycorrhiza from forming (a \
+                 synthesis of trials, no published threshold)."
             )
         });
-        let begin = Remark::new(
-            "when-to-begin",
-            "A mix without food: 25 to 50 ppm N once cotyledons are open. A mix with castings, compost or a starter \
-             charge: from the first true leaves (common practice, no source).",
-        );
-        let stages = Remark::new(
-            "strength-by-stage",
-            "By stage, from memory: none for the root, 25 to 75 ppm N for cotyledons, 100 to 150 with three leaves and \
-             more.",
-        );
-        let label = Remark::new(
-            "follow-the-label",
-            "Follow the label and its safety data sheet; keep feed from children and animals.",
-        );
-        let bare = self.units.iter().map(|unit| Remark::new("bare-unit", assumption(*unit, units)));
-        [too_strong, stock, Some(begin), Some(stages), phosphorus, Some(label)]
-            .into_iter()
-            .flatten()
-            .chain(bare)
-            .collect()
+        too_strong.into_iter().chain(stocks).chain(unpriced).chain(phosphorus).collect()
+    }
+
+    /// Where an inoculant is, or may be.
+    fn inoculated(&self) -> Option<String> {
+        let Some(trays) = self.trays else { return Some("With an inoculant in the mix".to_owned()) };
+        let inoculated = trays.fed.iter().filter(|fed| fed.inoculated);
+        let crops: BTreeSet<&str> = inoculated.map(|fed| fed.crop.shown()).collect();
+        (!crops.is_empty()).then(|| format!("The mix of {} holds an inoculant:", and(crops)))
+    }
+
+    /// By what rule trays take so much.
+    fn of_trays(&self, units: UnitSystem) -> Vec<Remark> {
+        let Some(trays) = self.trays else { return Vec::new() };
+        let unknown: BTreeSet<&str> =
+            trays.fed.iter().filter(|fed| fed.begins.is_none()).map(|fed| fed.crop.shown()).collect();
+        let rule = trays.fed.iter().any(|fed| fed.each[0] < fed.each[1]).then(|| {
+            let [through, held] =
+                [RUNS_THROUGH, USUALLY_HELD].map(|ends| ends.map(|share| plain(100.0 * share, 0)).join(" to "));
+            remark!(
+                "watering-assumed",
+                "One watering gives back a third of the water that the drained cells hold ({held} % of their volume, where \
+                 that is not known), and {through} % of what is poured runs through (from memory). Weigh a tray before and \
+                 after you water it, and state your own figure: `--each-tray \"{}\"`.",
+                units.either("0.5 L", "1 US pt")
+            )
+        });
+        let begins = on("first-feed-unknown", &unknown.into_iter().collect::<Vec<_>>(), |names| {
+            let counted = if trays.season.is_some() { " Its feed is not counted." } else { "" };
+            format!("When feeding begins is not known of {names}.{counted}")
+        });
+        let missed = (trays.missed > 0).then(|| {
+            remark!(
+                "not-sown",
+                "{} left out, too late to be sown. What was sown is entered by `trayful season FILE --sown DATE`.",
+                count(trays.missed as u64, "planting is", "plantings are")
+            )
+        });
+        rule.into_iter().chain(begins).chain(missed).collect()
     }
 }
 
@@ -204,8 +445,15 @@ mod tests {
         Feed::of(Analysis::parse(label).unwrap(), percentages, ppm, water.map(|water| (water, 1.0)))
     }
 
-    fn report<'f>(feed: &'f Feed, analysis: &'f str, water: Option<Volume>) -> FeedReport<'f> {
-        FeedReport { feed, analysis, rate: None, water, injector: 1.0, units: BTreeSet::new() }
+    fn offered(feed: Feed, label: &str, percentages: Percentages) -> [(Product, Feed); 1] {
+        let analysis = Analysis::parse(label).unwrap();
+        let [name, label] = [label, label].map(str::to_owned);
+        [(Product { name, label, analysis, percentages, package: None }, feed)]
+    }
+
+    fn report(feeds: &[(Product, Feed)], water: Option<Volume>) -> FeedReport<'_> {
+        let (rate, currency, trays, units) = Default::default();
+        FeedReport { feeds, rate, water, injector: 1.0, currency, trays, units }
     }
 
     /// 500 mg of a 20-10-20 hold 100 mg of nitrogen, 50 of P2O5 and 100 of K2O; ten litres
@@ -214,11 +462,11 @@ mod tests {
     fn the_spreadsheet_has_the_figures_of_the_sheet() {
         let water = Some(Volume::new::<litre>(10.0));
         let feed = feed("20-10-20", Percentages::OfWeight(None), 100.0, water);
-        let records = report(&feed, "20-10-20", water).records();
+        let records = report(&offered(feed, "20-10-20", Percentages::OfWeight(None)), water).records();
         assert_eq!(records[0][..3], ["grams", "millilitres", "g_per_l"]);
         assert_eq!(records[1][..4], ["5", "", "0.5", "100"]);
         // Of P2O5 43.643 % is phosphorus, of K2O 83.015 % potassium.
-        assert_eq!(records[1][4..], ["21.8215", "83.015", "", "50", "100"]);
+        assert_eq!(records[1][4..], ["21.8215", "83.015", "", "50", "100", "20-10-20", "20-10-20", "", "", ""]);
     }
 
     /// By hand: 60 ppm of a 3 % liquid of 1.2 g/mL in 9 L are 18 g or 15 mL, 3 tsp of 4.929 mL; 2 g in a
@@ -229,7 +477,7 @@ mod tests {
             let water = Some(Volume::new::<litre>(9.0));
             let feed = feed("3-1-2", percentages, 60.0, water);
             let style = Style { format: Format::Markdown, units, ..Style::default() };
-            render(&report(&feed, "3-1-2", water), style).lines().nth(2).unwrap().to_owned()
+            render(&report(&offered(feed, "3-1-2", percentages), water), style).lines().nth(2).unwrap().to_owned()
         };
         let dense = Percentages::OfWeight(Some(MassDensity::new::<gram_per_litre>(1200.0)));
         assert_eq!(

@@ -123,6 +123,7 @@ fn stock() {
     );
     check("mixed-short", "mixed weeks/plant-sale-1.yaml");
     check("feed", "feed --analysis 4-1-1 --ppm 50 --water \"1 US gal\"");
+    check("feed-week", "feed weeks/plant-sale-1.yaml --analysis 3-1-2 --ppm 50 --with \"fish: 5-1-1, 1 kg for 12.90\"");
     check(
         "feed-injector",
         "feed --analysis 20-10-20 --ppm 150 --water \"9 L\" --injector 1:100 --density \"1.2 g/mL\"",

@@ -12,6 +12,7 @@ mod browser;
 mod buying;
 mod cli;
 mod corpus;
+mod feed;
 mod fuzz_corpus;
 mod harmless;
 mod house;

@@ -154,6 +154,7 @@ fn every_number_of_the_command_line() {
         "soak --product <5>_kg_block --count <2> --tub <120>_L --soaks <2> --hours <24> --target <15>_% --label-ca <17>_%",
         "soak --dry <4>_kg --particles <12>_mm",
         "soak --loose <40>_L",
+        "feed --analysis 3-1-2 --rate <2>_g/L --with fish:_<5>-<1>-1,_<1>_L_for_<12.90>,_<1.1>_g/mL",
         "feed --analysis <4>-<1>-<1> --ppm <50> --water <9>_L --injector 1:<200> --density <1.2>_g/mL",
     ] {
         let codes = varied(line).iter().map(|line| tried(&bench, line, "json", line)).collect::<Vec<_>>();

@@ -396,6 +396,7 @@ fn stray_characters_of_arguments_and_names_are_made_visible() {
         &["soak", "--product", evil],
         &["soak", "--dry", "1 kg", "--salt", evil],
         &["feed", "--analysis", evil, "--ppm", "60", "--water", "9 L"],
+        &["feed", "--analysis", "3-1-2", "--ppm", "60", "--with", evil],
         &["check", evil],
         &["mixed", evil],
         &["yield", evil, "--before", "2 L", "--after", "1.8 L"],

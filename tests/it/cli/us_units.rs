@@ -82,7 +82,7 @@ fn shipped() -> Vec<Vec<String>> {
         "fill|everyday|--tray|9 cm pot|--have|peat=40 L",
         "feed|--analysis|3-1-2|--ppm|60|--water|9 L|--density|1.2 g/mL",
         "feed|--analysis|3-1-2|--rate|1 tbsp/US gal|--by-volume",
-        "feed|--analysis|20-20-20|--ppm|60|--water|9 L",
+        "feed|--analysis|20-20-20|--ppm|60|--water|9 L|--injector|1:100|--with|fish: 5-1-1, 1 kg for 9, 1.1 g/mL",
         "soak|--product|5 kg block|--count|3|--sold-as|none|--tub|60 L",
         "soak|--dry|1 kg|--sold-as|washed|--compare",
         "soak|--loose|70 L|--sold-as|buffered",
@@ -91,9 +91,14 @@ fn shipped() -> Vec<Vec<String>> {
     ]
     .map(words)
     .to_vec();
-    for (folder, command) in [("weeks", "plan"), ("weeks", "fill"), ("soaks", "soak")] {
+    for (folder, command) in [("weeks", "plan"), ("weeks", "fill"), ("weeks", "feed"), ("soaks", "soak")] {
         commands.extend(files(folder).iter().map(|file| vec![command.to_owned(), file.to_str().unwrap().to_owned()]));
     }
+    let feed = words("--analysis|3-1-2|--ppm|60");
+    commands
+        .iter_mut()
+        .filter(|command| command[0] == "feed" && command.len() == 2)
+        .for_each(|command| command.extend(feed.clone()));
     commands.iter_mut().filter(|command| command[0] == "plan").for_each(|command| command.push("--explain".to_owned()));
     let catalogue = run(["list", "--format", "json"]).result();
     let catalogue: serde_json::Value = serde_json::from_str(&catalogue).unwrap();
@@ -282,7 +287,7 @@ fn a_labels_rate_is_told_by_what_it_brings() {
         ("feed|--analysis|3-1-2|--rate|4 g/L|--by-volume", "by measure"),
         ("feed|--analysis|3-1-2|--rate|4 mL/L|--ppm|60|--water|9 L", "cannot be used with"),
         ("feed|--analysis|3-1-2|--rate|4 mL", "cannot be read"),
-        ("feed|--analysis|3-1-2|--ppm|60", "--water"),
+        ("feed|--analysis|3-1-2|--ppm|60|--injector|1:100", "--water"),
         ("feed|--analysis|3-1-2", "--rate"),
     ] {
         let output = feed(arguments);
@@ -303,7 +308,8 @@ fn a_stock_is_made_up_to_its_volume() {
     let hardly = "is more than many dry fertilisers dissolve: see the label";
     let liquid = "feed|--analysis|3-1-2|--by-volume|--water|10 L|--injector|1:";
     let (status, said) = feed(&format!("{liquid}200|--ppm|100"));
-    let stock = "of 3-1-2 into some of the water and make up to 10 L; the injector thins this 200 times (1:200).";
+    let stock = "of 3-1-2 into some of the water and make up to 10 L; the injector thins this 200 times (1:200) to 2000 L of \
+                 feed. In a can take 5 mL of this stock for each litre.";
     assert!(status == 0 && said.contains("Stir 6.67 L") && said.contains(stock), "{said}");
     assert!(!said.contains(hardly), "{said}");
     // 6.667 mL/L are thinned from the bottle 150 times.

@@ -1,0 +1,169 @@
+//! Feeds side by side, and what the trays of a week or of a season take. The rule of a watering is from memory; sums by
+//! hand.
+
+use crate::support::{Run, root, run};
+use serde_json::Value;
+
+fn json(run: Run) -> Value {
+    serde_json::from_str(&run.result()).unwrap()
+}
+
+fn near(got: &Value, wanted: f64) {
+    assert!((got.as_f64().unwrap() / wanted - 1.0).abs() < 1e-9, "{got} {wanted}");
+}
+
+/// By hand, at 60 ppm: 5 % by weight is 1.2 g/L, at 1.1 g/mL 1.0909 mL, of 12.90 a litre 0.014073; 20 % is 0.3 g/L,
+/// of 18.50 a kilogram 0.00555; 3 g in 100 mL is 2 mL/L, of 9.90 for 946.353 mL (a US quart) 0.020922. Phosphorus is
+/// 0.43643 of P2O5, so that of 20-20-20 is 26.2 mg/L.
+#[test]
+fn feeds_stand_side_by_side_at_equal_nitrogen() {
+    let first = ["feed", "--analysis", "3-1-2", "--by-volume", "--price", "1 qt for 9.90", "--water", "9 L"];
+    let with = ["--with", "fish: 5-1-1, 1 L for 12.90 EUR, 1.1 g/mL", "--with", "blue: 20-20-20, 1 kg for 18.50"];
+    let all = |more: &[&'static str]| run([&first[..], &["--ppm", "60"], &with, more].concat());
+    let found = json(all(&["--format", "json"]));
+    let costs = [("3-1-2", "0.020922"), ("fish", "0.014073"), ("blue", "0.00555")];
+    for (feed, (name, cost)) in found["feeds"].as_array().unwrap().iter().zip(costs) {
+        assert_eq!((&feed["name"], &feed["cost_per_l"]), (&name.into(), &cost.into()));
+    }
+    assert_eq!(found["cheapest"], serde_json::json!(["blue"]));
+    assert_eq!((&found["cost_per_l"], &found["currency"]), (&"0.020922".into(), &"EUR".into()));
+    near(&found["feeds"][1]["ml"], 9.0 * 1.2 / 1.1);
+    near(&found["feeds"][2]["grams"], 2.7);
+    let codes: Vec<&str> = found["notes"].as_array().unwrap().iter().filter_map(|note| note["code"].as_str()).collect();
+    assert_eq!(codes[0], "phosphorus-hinders-mycorrhiza");
+    assert!(codes.contains(&"bare-unit"), "{codes:?}");
+    let sheet = all(&[]).result();
+    assert!(
+        sheet.contains("blue (20-20-20)           0.3 g") && sheet.contains("Cheapest at this strength: blue."),
+        "{sheet}"
+    );
+    let table = all(&["--format", "csv"]).result();
+    assert!(table.contains(",fish,5-1-1,1 L,12.90,0.014073\n"), "{table}");
+    let weak = all(&["--with", "weak: 0.5-0-0, 1 g/mL"]).result();
+    assert!(weak.contains("* No price is stated of weak: what it costs is left out."), "{weak}");
+    let weak = all(&["--with", "weak: 0.5-0-0, 1 g/mL", "--injector", "1:100"]).refusal();
+    assert!(weak.contains("so strong a stock of weak cannot be made"), "{weak}");
+}
+
+/// What of a feed cannot be is told at its place.
+#[test]
+fn a_feed_that_cannot_be_read_is_told_at_its_place() {
+    for (feed, place, says) in [
+        ("fish: 5-1, 1 L for 3", "1:7", "three percentages with hyphens"),
+        ("fish: 0-1-1", "1:7", "it tells of no nitrogen"),
+        ("fish: 5-1-1, 1 L for 12,90, 1 g/mL", "1:22", "use a point: `12.90`"),
+        ("fish: 5-1-1, 1 L for 12.90", "1:14", "weigh 100 mL of it"),
+        ("fish: 5-1-1, by volume, 1 kg for 3", "1:25", "does not go with percentages by volume"),
+        ("fish: 5-1-1, 1.1 g/mL, by volume", "1:24", "one of its kind before it"),
+        ("fish: 5-1-1, cheap", "1:14", "`1 L for 12.90`, a density"),
+    ] {
+        let said = run(["feed", "--analysis", "3-1-2", "--ppm", "60", "--with", feed]).refusal();
+        assert!(said.contains(&format!("--with:{place}\n")), "{said}");
+        assert!(said.split_whitespace().collect::<Vec<_>>().join(" ").contains(says), "{says}: {said}");
+    }
+    let said = |more: &[&'static str]| run([&["feed", "--analysis", "3-1-2", "--ppm", "60"], more].concat()).refusal();
+    assert!(said(&["--price", "1 L for 3"]).contains("--price:1:1"));
+    let two = said(&["--price", "1 kg for 3 EUR", "--with", "5-1-1, 1 kg for 3 USD"]);
+    assert!(two.contains("prices in EUR and USD cannot be compared"), "{two}");
+    assert!(said(&["--today", "2027-01-04"]).contains("go with a season"));
+}
+
+const WEEK: &str = "week: w\nmix_on: 2027-03-06 10:00\nrecipe: everyday\nuse: coir\ntrays: {box: {cells: 10, rows: 10, cell: \
+                    100 mL}}\nsowings:\n  - {crop: kale, trays: 2, tray: box}\n  - {crop: leek, trays: 1, tray: 72-cell}\n";
+
+/// By hand: boxes of 1 L whose water is not known hold 0.5 to 0.8 L, a third of which is 0.9 or 0.85 of what is poured:
+/// 0.18519 to 0.31373 L for each of two. The days are those of the plan's own calendar.
+#[test]
+fn one_watering_of_a_weeks_trays() {
+    let feed = |more: &str| {
+        let words = format!("feed week.yaml --analysis 20-20-20 --ppm 100 --format json {more}");
+        json(run(words.split_whitespace().map(|word| word.replace('_', " "))).file("week.yaml", WEEK))
+    };
+    let found = feed("");
+    let plan = json(run(["plan", "week.yaml", "--format", "json"]).file("week.yaml", WEEK));
+    let first = |crop: &str| {
+        let entries = plan["calendar"].as_array().unwrap().iter();
+        let mut feeds = entries.filter(|entry| entry["code"] == "feed" && entry["do"].to_string().contains(crop));
+        feeds.next().unwrap()["at"].as_str().unwrap().to_owned()
+    };
+    let fed = found["trays"]["fed"].as_array().unwrap();
+    let of = |crop: &str| fed.iter().find(|fed| fed["crop"] == crop).unwrap();
+    near(&of("kale")["least_l"], 2.0 * 0.5 / 3.0 / 0.9);
+    near(&of("kale")["most_l"], 2.0 * 0.8 / 3.0 / 0.85);
+    for crop in ["kale", "leek"] {
+        assert_eq!(of(crop)["first_feed"], first(crop)[..10], "{crop}");
+    }
+    // The water that the model tells of the same mix in the same tray.
+    let show = ["show", "everyday", "--use", "coir", "--tray", "72-cell", "--format", "csv"];
+    let table = run(show).result();
+    let row: Vec<&str> = table.lines().nth(1).unwrap().split(',').collect();
+    let [low, high] = [3, 5].map(|column| row[column].parse::<f64>().unwrap());
+    let cells = plan["sowings"].as_array().unwrap().iter().find(|sowing| sowing["crop"] == "leek").unwrap();
+    let litres = 72.0 * cells["cell_ml"].as_f64().unwrap() / 1000.0;
+    for (end, wanted) in [("least_l", litres * low / 3.0 / 0.9), ("most_l", litres * high / 3.0 / 0.85)] {
+        assert!((of("leek")[end].as_f64().unwrap() / wanted - 1.0).abs() < 1e-4, "{end} {wanted}");
+    }
+    let told = |found: &Value| found["notes"].to_string();
+    assert!(told(&found).contains("The mix of leek holds an inoculant"), "{found}");
+    assert!(told(&found).contains("watering-assumed"), "{found}");
+    // 0.5 L for each of three trays, of 0.5 g/L.
+    let stated = feed("--each-tray 0.5_L");
+    assert_eq!(stated["trays"]["in_all_l"], serde_json::json!([1.5, 1.5]));
+    near(&stated["grams_in_all"][1], 0.75);
+    assert!(!told(&stated).contains("assumed"), "{stated}");
+    let undated = WEEK.replace("mix_on: 2027-03-06 10:00\n", "");
+    let undated = run(["feed", "week.yaml", "--analysis", "3-1-2", "--ppm", "60"]).file("week.yaml", undated).result();
+    assert!(undated.contains("not known") && undated.contains("takes 1.3-"), "{undated}");
+}
+
+/// By hand: kale sown on 2027-03-06 is fed first on 29 Mar, as the week's plan has it, and goes out on 24 Apr: four
+/// waterings a week apart, two of them from 6 Apr on, seven every fourth day. Each is 0.5 L, so 2 L in all, of 100 mg N:
+/// 1 g of 20 % nitrogen, which is three packages of 400 mg. Lettuce goes out before it is fed.
+#[test]
+fn all_waterings_of_a_season() {
+    let season = "season: s\nrecipe: everyday\nuse: coir\nsowings:\n  - {crop: kale, trays: 1, tray: 72-cell, sow: \
+                  2027-03-06, plant_out: 2027-04-24}\n  - {crop: lettuce, trays: 1, tray: 72-cell, sow: 2027-03-06, \
+                  plant_out: 2027-03-16, harden: 3 days}\n";
+    let feed = |more: &str| {
+        let words = format!(
+            "feed season.yaml --analysis 20-20-20 --ppm 100 --each-tray 0.5_L --price 400_mg_for_2 --format json {more}"
+        );
+        json(run(words.split_whitespace().map(|word| word.replace('_', " "))).file("season.yaml", season))
+    };
+    let times = |found: &Value| {
+        found["trays"]["fed"].as_array().unwrap().iter().map(|fed| fed["waterings"].clone()).collect::<Vec<_>>()
+    };
+    let found = feed("--today 2027-01-04");
+    assert_eq!((times(&found), &found["trays"]["fed"][0]["first_feed"]), (vec![4.into()], &"2027-03-29".into()));
+    near(&found["trays"]["in_all_l"][1], 2.0);
+    near(&found["grams_in_all"][1], 1.0);
+    assert_eq!((&found["packages"], &found["cost_per_l"]), (&3.into(), &"2.5".into()));
+    assert_eq!(times(&feed("--today 2027-04-06")), [2]);
+    assert_eq!(times(&feed("--today 2027-01-04 --every 4_days")), [7]);
+    assert_eq!(times(&feed("--today 2027-05-01")), [0; 0]);
+    let text = ["feed", "season.yaml", "--analysis", "3-1-2", "--ppm", "60", "--today", "2027-05-01"];
+    let over = run(text).file("season.yaml", season).result();
+    assert!(over.contains("No feeding of them is still to come."), "{over}");
+    let missed = season.replace(" sow: 2027-03-06,", "");
+    let missed = run(text.map(|word| word.replace("05-01", "04-20"))).file("season.yaml", missed).result();
+    assert!(missed.contains("1 planting is left out, too late to be sown."), "{missed}");
+}
+
+#[test]
+fn the_trays_that_ship() {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path("../snapshots");
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_omit_expression(true);
+    let sheet = |file: &str, more: &[&'static str]| {
+        let feed = ["feed", file, "--analysis", "3-1-2", "--by-volume", "--ppm", "50", "--price", "1 L for 9.90 EUR"];
+        run([&feed[..], more].concat()).within(root().join("recipes")).result()
+    };
+    let with =
+        ["--today", "2027-01-04", "--with", "fish: 5-1-1, 1 L for 12.90, 1.1 g/mL", "--with", "20-20-20, 1 kg for 18"];
+    let us = sheet("weeks/plant-sale-1.yaml", &["--units", "us"]);
+    settings.bind(|| {
+        insta::assert_snapshot!("feed-plant-sale-1-us", us);
+        insta::assert_snapshot!("feed-plant-sale-season", sheet("seasons/plant-sale.yaml", &with));
+    });
+}
