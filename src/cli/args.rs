@@ -525,6 +525,9 @@ pub(super) struct ShowArgs {
     /// Set another recipe, by name or as a file, beside it.
     #[arg(long, value_name = "RECIPE", requires = "trays", value_parser = Known::Recipes, hide_possible_values = true)]
     pub(super) with: Option<String>,
+    /// As the recipe makes it for this crop.
+    #[arg(long, value_name = "CROP", requires = "trays", value_parser = Known::Crops, hide_possible_values = true)]
+    pub(super) crop: Option<String>,
     /// Take this ingredient where a recipe offers a choice.
     #[arg(long = "use", value_name = "INGREDIENT", requires = "trays", value_parser = Known::Ingredients, hide_possible_values = true)]
     pub(super) wanted: Vec<String>,

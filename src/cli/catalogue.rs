@@ -11,7 +11,7 @@ use crate::printable::within_a_line;
 use crate::recipe::{BUILT_IN, MixFor, Work};
 use crate::report::{self, BehaviourReport, KINDS, Listing, MixInTrays};
 use crate::spelling::slips;
-use crate::week::{Inputs, Loaded, Request};
+use crate::week::{Inputs, Loaded, Request, Requested};
 use std::path::Path;
 
 pub(super) fn list(args: &ListArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -62,7 +62,7 @@ fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8
         return said("`show` takes the kind of tray only, as in `--tray 128-cell`: how many there are changes nothing");
     }
     let inputs = Inputs { place: args.place.as_deref(), ..session.inputs(session.disk, &args.wanted) };
-    let request = Request { recipe: name, trays: &args.trays, make: None, crop: None };
+    let request = Request { recipe: name, trays: &args.trays, make: None, crop: args.crop.as_deref() };
     let read = inputs.request_beside(&request, args.with.as_deref());
     let is_no_recipe = |rejected: &Rejected| rejected.problems().any(|(_, one)| one.code == Code::UnknownRecipe);
     if read.as_ref().is_err_and(is_no_recipe) {
@@ -73,13 +73,14 @@ fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8
             ));
         }
     }
-    let Loaded { week, catalogue, .. } = read?.loaded;
+    let Requested { loaded: Loaded { week, catalogue, .. }, crop, .. } = read?;
     session.take_units(&week.standing);
     // Coir that a soak is stated for comes from its course, or buffered as it was sold.
     let coir = week.soak.as_ref().map(|_| of_coir(SoldAs::Buffered));
     let coarse: Vec<&Ingredient> = catalogue.ingredients.iter().filter(|one| one.coarse).collect();
     let mixed = week.recipes.iter().map(|recipe| {
-        let variant = recipe.variant(&week.wanted, MixFor::default(), &catalogue, &Work::default());
+        let mix_for = MixFor { crop: crop.as_ref(), ..MixFor::default() };
+        let variant = recipe.variant(&week.wanted, mix_for, &catalogue, &Work::default());
         variant.map(|variant| (recipe, variant.composition))
     });
     let mixed: Vec<_> = mixed.collect::<Result<_, _>>().or_else(|fault| said(fault.to_string()))?;
@@ -95,7 +96,7 @@ fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8
             behaviour,
         }
     });
-    session.report(&BehaviourReport { mixes: mixes.collect() }, false)
+    session.report(&BehaviourReport { mixes: mixes.collect(), crop: crop.as_ref() }, false)
 }
 
 /// What ships, with the entries of a place over it, whose units hold.

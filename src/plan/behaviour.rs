@@ -4,14 +4,14 @@ use super::bench::{Loads, Moisture};
 use super::mix::Batch;
 use super::sow::Half;
 use super::{Deed, Mixes, Plan, Task};
-use crate::behaviour::{Behaviour, InTray, NoCell, Verdict, WANTED_PH, of_coir, shape_of};
+use crate::behaviour::{Behaviour, InTray, NoCell, TRAY_KG, Verdict, WANTED_PH, of_coir, shape_of};
 use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Role, Spread, Tray};
 use crate::coir::SoldAs;
 use crate::coir::soak::CoirKind;
 use crate::units::mass::kilogram;
 use crate::week::Week;
 use jiff::civil::Date;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How one batch behaves.
 #[derive(Clone, Debug)]
@@ -80,6 +80,34 @@ impl Plan {
                 behaviour,
             }
         })
+    }
+
+    /// What a shelf of the rack carries with the heaviest trays of the plan on it, watered, in kilograms: where it is stated
+    /// what a shelf may carry, as far as the weights are known.
+    pub fn shelf_kg(&self, week: &Week) -> Option<Spread> {
+        let rack = week.rack.filter(|rack| rack.load.is_some())?;
+        let mut heaviest: BTreeMap<&Handle<Tray>, Spread> = BTreeMap::new();
+        for of in self.behaviour(week) {
+            for (tray, cell) in of.cells {
+                let Some(kg) = cell.ok().and_then(|cell| cell.tray_kg) else { continue };
+                let (pots, empty_kg) = tray.per_tray.map_or((1, 0.0), |each| (each, TRAY_KG));
+                let kg = kg.map(|kg| kg * pots as f64 + empty_kg);
+                let known = heaviest.entry(tray).or_insert(kg);
+                *known = if kg[1] > known[1] { kg } else { *known };
+            }
+        }
+        let count =
+            |tray| self.mixes.layout.trays.iter().find(|(known, _)| known == tray).map_or(0, |(_, count)| *count);
+        let mut trays: Vec<(Spread, u64)> =
+            heaviest.into_iter().map(|(tray, kg)| (kg, tray.places(count(tray)).unwrap_or(0))).collect();
+        trays.sort_by(|(one, _), (other, _)| other[1].total_cmp(&one[1]));
+        let mut room = rack.across;
+        let on_shelf = trays.into_iter().map(|(kg, count)| {
+            let here = count.min(room);
+            room -= here;
+            kg.map(|kg| kg * here as f64)
+        });
+        on_shelf.reduce(|sum, kg| [0, 1, 2].map(|at| sum[at] + kg[at]))
     }
 
     /// What is wrong with the batches, and the lime for a pH that their recipe wants, by their indexes.

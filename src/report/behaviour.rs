@@ -6,7 +6,7 @@ use super::remark::{on, remark, texts};
 use super::words::{and, basis_words, tray_name, whole_percent};
 use super::{Format, Remark, Report, Style, csv};
 use crate::behaviour::{Behaviour, ENOUGH_AIR, InTray, NoCell, NoSalinity, Remedy, WANTED_PH, standings};
-use crate::catalogue::{Handle, Role, Tray};
+use crate::catalogue::{Crop, Handle, Role, Tray};
 use crate::exact::whole;
 use crate::recipe::Composition;
 use crate::units::customary::{GRAM_PER_LITRE, KILOGRAM, MILLIMETRE};
@@ -17,6 +17,8 @@ use serde_json::{Map, Value, json};
 pub struct BehaviourReport<'b> {
     /// The mixes.
     pub mixes: Vec<MixInTrays<'b>>,
+    /// The crop that they are made for; without one no change of a recipe holds.
+    pub crop: Option<&'b Handle<Crop>>,
 }
 
 /// A mix, in each tray.
@@ -50,7 +52,7 @@ const COLUMNS: &str = "recipe tray height_mm water_low water water_high air_low 
                        expected_yield_low expected_yield_high";
 /// What holds for every mix.
 const ALWAYS: [&str; 3] = [
-    "Of the recipe without its changes for some crops. Physics, mostly of remembered figures: try one tray first.",
+    "Physics, mostly of remembered figures: try one tray first.",
     "Air under 5 % of the cell is little for seed, over 20 % dries fast (from memory; there is no standard).",
     "A bucket test tells what is kept: measure the parts, mix them moist, measure again; `trayful yield` enters it.",
 ];
@@ -301,7 +303,11 @@ impl Report for BehaviourReport<'_> {
         document.list(texts(&notes.collect::<Vec<_>>()));
         document.heading("The mix");
         document.table(mix_table("mix", self.mixes.iter().map(|mix| (self.named(mix), mix)), units));
-        document.list(ALWAYS.map(str::to_owned).to_vec());
+        let whose = self.crop.map_or_else(
+            || "Of the recipe without its changes for some crops: `--crop` names one.".to_owned(),
+            |crop| format!("As the recipe makes it for {}, in cells of any size.", crop.in_full()),
+        );
+        document.list([whose].into_iter().chain(ALWAYS.map(str::to_owned)).collect());
         document
     }
 

@@ -14,7 +14,8 @@ use crate::report::words::{
     whole_percent, why,
 };
 use crate::stock::{KEEPS_DAYS, SOAKED_KEEPS_DAYS};
-use crate::units::customary::{GRAM_PER_LITRE, LITRE};
+use crate::units::customary::{GRAM_PER_LITRE, KILOGRAM, LITRE};
+use crate::units::mass::kilogram;
 use crate::units::volume::{millilitre, us_liquid_gallon};
 use crate::units::{Measure, Quantity, Rounding, UnitSystem, Volume, percent, plain, rounded, to_litres};
 use crate::week;
@@ -25,7 +26,19 @@ impl PlanReport<'_> {
     pub(in crate::report) fn warnings(&self, units: UnitSystem) -> Vec<Remark> {
         let warnings = self.plan.warnings.iter();
         let warnings = warnings.map(|warning| Remark::new(warning.code(), self.warning(warning, units)));
-        warnings.chain(buying::cautions(&self.plan.purchases)).collect()
+        warnings.chain(self.heavy_shelf(units)).chain(buying::cautions(&self.plan.purchases)).collect()
+    }
+
+    /// A shelf that may carry less than it would.
+    fn heavy_shelf(&self, units: UnitSystem) -> Option<Remark> {
+        let load = self.week.rack?.load?.get::<kilogram>();
+        let shelf = self.plan.shelf_kg(self.week).filter(|kg| kg[1] > load)?;
+        let [shelf, load] = [&shelf[..], &[load]].map(|kg| in_unit(kg, 0, KILOGRAM, units));
+        Some(remark!(
+            "heavy-shelf",
+            "A shelf full of the heaviest trays, watered, carries {shelf} (computed), and may carry {load}: put them on \
+             several shelves, or fewer on one."
+        ))
     }
 
     /// What to know, without the notes on purchases, which stand with these.

@@ -127,6 +127,7 @@ impl Serialize for PlanReport<'_> {
         map.serialize_entry("covering", &mixes.covering)?;
         map.serialize_entry("totals", &self.totals_json())?;
         map.serialize_entry("rack", &plan.rack)?;
+        map.serialize_entry("shelf_kg", &plan.shelf_kg(self.week))?;
         map.serialize_entry("mixing", &self.mixing_json())?;
         map.serialize_entry("purchases", &buying::purchases_json(&plan.purchases))?;
         map.serialize_entry("soak", &soak)?;

@@ -236,3 +236,78 @@ fn the_lime_for_a_wanted_ph() {
     let slip = run(["check", "own.yaml"]).file("own.yaml", own("peat: 1", "ph: 58")).refusal();
     assert!(slip.contains("a mix for plants has pH 3 to 9") && slip.contains("own.yaml:4:5"), "{slip}");
 }
+
+/// A shelf of four places with the heaviest of the watered trays on it, by the figures of the batches; pots with the tray
+/// that carries them.
+#[test]
+fn a_shelf_is_not_loaded_beyond_what_it_carries() {
+    let week = |load: &str| {
+        format!(
+            "week: w\nrecipe: everyday\nrack: {{shelves: 3, trays_per_shelf: 4, load: {load}}}\nsowings:\n  \
+             - {{crop: leek, trays: 2, tray: 50-cell}}\n  - {{crop: leek, trays: 5, tray: 72-cell}}\n  \
+             - {{crop: leek, potted: 17, tray: 9 cm pot}}\n"
+        )
+    };
+    let plan = |load: &str, arguments: &[&str]| {
+        run([&["plan", "w.yaml"], arguments].concat()).file("w.yaml", week(load)).result()
+    };
+    let value: Value = serde_json::from_str(&plan("15 kg", &["--format", "json"])).unwrap();
+    let kg = |tray: &str| {
+        let cells = value["batches"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .flat_map(|batch| batch["behaviour"]["cells"].as_array().unwrap());
+        cells.filter(|cell| cell["tray"] == tray).map(|cell| cell["tray_kg"][1].as_f64().unwrap()).next().unwrap()
+    };
+    // 18 pots in a tray, the heaviest; two trays of 50, then one of 72.
+    let shelf = 18.0 * kg("9 cm pot") + 0.2 + 2.0 * kg("50-cell") + kg("72-cell");
+    assert!((value["shelf_kg"][1].as_f64().unwrap() - shelf).abs() < 1e-9, "{shelf} {}", value["shelf_kg"]);
+    let told = format!("A shelf full of the heaviest trays, watered, carries {shelf:.0} (");
+    assert!(plan("15 kg", &[]).split_whitespace().collect::<Vec<_>>().join(" ").contains(&told), "{told}");
+    assert!(!plan("45 kg", &[]).contains("A shelf full"));
+}
+
+/// Every measured figure of every ingredient is shown with how well its source stands behind it, and every figure of a mix
+/// with that of its ingredients.
+#[test]
+fn every_figure_has_its_standing() {
+    const MEASURED: [&str; 5] = ["dry_density", "porosity", "water_held", "ph", "ec"];
+    let mut shown = 0;
+    for ingredient in trayful::catalogue::Catalogue::built_in().ingredients.iter() {
+        let value: Value = serde_json::from_str(&show(&[&ingredient.name, "--format", "json"]).result()).unwrap();
+        // A name may be that of a salt too.
+        let of = value.as_array().cloned().unwrap_or_else(|| vec![value]);
+        let of = of.into_iter().find(|listing| listing["kind"] == "ingredient").unwrap();
+        let entries = of["entries"].as_array().unwrap().iter();
+        let is_measured = |entry: &&Value| {
+            let what = entry["what"].as_str().unwrap();
+            MEASURED.contains(&what.trim_end_matches("_range")) && !entry["value"].is_null()
+        };
+        for figure in entries.filter(is_measured) {
+            let standing = figure["standing"].as_str().unwrap_or_default();
+            assert!(
+                ["read", "memory", "derived", "common practice"].contains(&standing),
+                "{} {figure}",
+                ingredient.name
+            );
+            shown += 1;
+        }
+    }
+    assert!(shown > 60, "{shown}");
+    for recipe in ["everyday", "rich", "fine seed", "loam potting"] {
+        for figure in
+            mixes(show(&[recipe, "--tray", "72-cell", "--format", "json"])).remove(0)["figures"].as_array().unwrap()
+        {
+            let (text, from) = (figure["text"].as_str().unwrap(), figure["from"].as_str().unwrap());
+            assert!(text.starts_with("not known") || from.starts_with("computed; "), "{figure}");
+        }
+    }
+    // What a crop is given is told.
+    let mix =
+        |crop: &[&str]| mixes(show(&[&["everyday", "--tray", "72-cell", "--format", "json"], crop].concat())).remove(0);
+    assert_ne!(mix(&[])["parts"], mix(&["--crop", "begonia"])["parts"]);
+    assert!(
+        show(&["everyday", "--tray", "72-cell", "--crop", "kale"]).result().contains("As the recipe makes it for kale")
+    );
+}
