@@ -3,7 +3,7 @@
 use super::document::{Block, Document, Table};
 use super::picture::{Drawn, Picture, Share};
 use super::remark::{on, remark, texts};
-use super::words::{and, basis_words, tray_name, whole_percent};
+use super::words::{and, basis_words, parts_words, tray_name, whole_percent};
 use super::{Format, Remark, Report, Style, csv};
 use crate::behaviour::{Behaviour, ENOUGH_AIR, InTray, NoCell, NoSalinity, Remedy, WANTED_PH, standings};
 use crate::catalogue::{Handle, Role, Tray};
@@ -42,14 +42,14 @@ const COLUMNS: &str = "recipe tray height_mm water_low water water_high air_low 
                        tray_kg_high dry_density_g_l porosity ph_low ph_high ec_ms_cm_low ec_ms_cm_high yield \
                        expected_yield_low expected_yield_high";
 /// What holds for every mix.
-const ALWAYS: [&str; 3] = [
+pub(super) const ALWAYS: [&str; 3] = [
     "Of the recipe without its changes for some crops. Physics, mostly of remembered figures: try one tray first.",
     "Air under 5 % of the cell is little for seed, over 20 % dries fast (from memory; there is no standard).",
     "A bucket test tells what is kept: measure the parts, mix them moist, measure again; `trayful yield` enters it.",
 ];
 
 /// What usually is, with its range where there is one: `71 (62-78)`.
-fn ranged(values: &[f64], shown: impl Fn(f64) -> String) -> String {
+pub(super) fn ranged(values: &[f64], shown: impl Fn(f64) -> String) -> String {
     let texts: Vec<String> = values.iter().map(|value| shown(*value)).collect();
     match &texts[..] {
         [least, usual, most] if least != most => format!("{usual} ({least}-{most})"),
@@ -58,7 +58,7 @@ fn ranged(values: &[f64], shown: impl Fn(f64) -> String) -> String {
     }
 }
 
-fn percents(shares: &[f64]) -> String {
+pub(super) fn percents(shares: &[f64]) -> String {
     ranged(shares, |share| plain(share * 100.0, 0))
 }
 
@@ -83,14 +83,14 @@ fn bar(cell: &InTray<'_>) -> String {
 }
 
 impl MixInTrays<'_> {
-    /// What it is of, in a sentence.
-    fn words(&self, units: UnitSystem) -> String {
-        let parts = self.mix.parts.iter().map(|(id, parts)| format!("{parts} {}", id.name));
+    /// What it is of, in words.
+    pub(super) fn words(&self, units: UnitSystem) -> String {
+        let parts = self.mix.parts.iter().map(|(id, parts)| format!("{} {}", parts_words(*parts), id.name));
         let doses = self.mix.doses.iter().map(|dose| {
             let of = basis_words(&dose.basis).unwrap_or_default();
             format!("{} at {}{of}", dose.ingredient.name, dose.rate.shown(units))
         });
-        format!("{}: {}.", self.recipe.name, and(parts.chain(doses)))
+        and(parts.chain(doses))
     }
 
     /// What is known of the mix in any cell: the figure in words, and where it is from.
@@ -218,7 +218,7 @@ impl Report for BehaviourReport<'_> {
     fn document(&self, style: Style) -> Document {
         let units = style.units;
         let mut document = Document::new(format!("{} in the cell", and(self.mixes.iter().map(|mix| &mix.recipe.name))));
-        self.mixes.iter().for_each(|mix| document.paragraph(mix.words(units)));
+        self.mixes.iter().for_each(|mix| document.paragraph(format!("{}: {}.", mix.recipe.name, mix.words(units))));
         document.heading("Once it has drained");
         let cells = self.cells().map(|(mix, tray, cell)| {
             let cell = cell.as_ref().ok();
