@@ -167,9 +167,11 @@ impl SwapReport<'_> {
                 let keys = and(lacks.iter().map(|key| format!("`{key}:`")));
                 Some(remark!("figures-missing", "Not tried: {name}. State its {keys} under `ingredients:`."))
             }
-            () if id.rich => {
-                Some(remark!("too-rich", "Castings and compost stay within {most} of the loose volume, also {name}."))
-            }
+            () if id.rich => Some(remark!(
+                "too-rich",
+                "{}: no more is taken than makes castings and compost {most} of the loose volume.",
+                capital(name)
+            )),
             () => None,
         }
     }
