@@ -2,7 +2,7 @@
 
 use crate::behaviour::Behaviour;
 use crate::catalogue::{Crop, Handle, Tray};
-use crate::plan::{Deed, Plan, Task};
+use crate::plan::{Deed, Plan, Task, first_feed};
 use crate::season::SownDay;
 use crate::units::{Volume, in_litres};
 use crate::week::Week;
@@ -105,7 +105,12 @@ fn waterings(
     for (sowing, planned) in plan.mixes.layout.of(week) {
         let Some(crop) = &sowing.crop else { continue };
         let potted_on = planned.cells.seeds.is_none();
-        let begins = begins.get(&(crop, plan.mixes.batches[planned.batch].feeds(), potted_on)).copied();
+        let fed_mix = plan.mixes.batches[planned.batch].feeds();
+        let begins = begins.get(&(crop, fed_mix, potted_on)).copied();
+        // What leaves before it is fed has no such day.
+        if begins.is_none() && plan.mix_on.is_some() && first_feed(crop, fed_mix, potted_on).is_some() {
+            continue;
+        }
         let ends = sowing.plant_out.or(sowing.leaves);
         let alike = (begins.is_none(), begins, crop, &sowing.tray.name, planned.batch, potted_on, ends);
         cells.entry(alike).or_insert((&sowing.tray, 0)).1 += u64::from(planned.cells_filled);

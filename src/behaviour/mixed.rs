@@ -25,6 +25,8 @@ pub struct Behaviour<'m> {
     pub dry_g_per_l: Result<Spread, NotKnown>,
     /// Its pores.
     pub pores: Result<Pores, NotKnown>,
+    /// Lime in a litre of it; `None` where that is measured by the spoon, of which no weight is known.
+    pub lime_g_per_l: Option<f64>,
     /// pH, least and most, where the trial tells of such a mix.
     pub ph: Option<[f64; 2]>,
     /// Conductivity, mS/cm, least and most.
@@ -49,12 +51,14 @@ impl<'m> Behaviour<'m> {
         let parts: Vec<(&Ingredient, f64)> = mix.parts.iter().map(|(id, parts)| (&**id, parts.to_f64())).collect();
         let kept = mix.yield_.to_f64();
         let doses: Vec<&Ingredient> = mix.doses.iter().map(|dose| &*dose.ingredient).collect();
+        let lime = lime_g_per_l(mix, &parts);
         Self {
             kept,
             expected: expected_yield(share_of(&parts, |ingredient| ingredient.coarse)),
             dry_g_per_l: dry_density(&parts, kept),
             pores: Pores::of(&parts, kept),
-            ph: lime_g_per_l(mix, &parts).and_then(|lime| ph(&parts, lime)),
+            lime_g_per_l: lime,
+            ph: lime.and_then(|lime| ph(&parts, lime)),
             ec_ms_cm: salinity(&parts, &doses, coir),
             parts,
         }

@@ -116,6 +116,8 @@ pub struct Ingredient {
     pub not_for: Vec<Status>,
     /// It brings salts and nutrients (castings, compost).
     pub rich: bool,
+    /// It brings what harms seedlings, as soil and fresh bark do, and stands in for nothing.
+    pub raw: bool,
     /// It brings phosphorus that dissolves at once, which works against mycorrhiza.
     pub soluble_phosphorus: bool,
     /// Keys of the cautions it calls for.
@@ -218,6 +220,7 @@ impl Ingredient {
             instead: fields.optional("instead"),
             not_for: fields.optional("not_for").unwrap_or_default(),
             rich,
+            raw: fields.optional("raw").unwrap_or_default(),
             soluble_phosphorus: fields.optional("phosphorus").is_some_and(|Soluble(soluble)| soluble),
             cautions,
             properties,

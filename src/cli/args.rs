@@ -99,6 +99,13 @@ pub(super) enum Command {
     /// See how many trays what is at hand fills, or whether it is enough for a week.
     #[command(after_help = examples!("fill week.yaml --have inoculant=\"20 g\"", "fill peat-lite-A --tray 72-cell --have peat=60L --have vermiculite=60L"))]
     Fill(FillArgs),
+    /// Find what behaves nearest in place of a part of a recipe.
+    ///
+    /// The other parts stay; one or two ingredients of those at hand take the missing parts, never
+    /// raw soil or fresh bark, and castings with compost up to a fifth of the mix. Physics, mostly of
+    /// remembered figures: try one tray first.
+    #[command(after_help = examples!("swap everyday --without vermiculite", "swap everyday --without vermiculite --have bark --write own.yaml"))]
+    Swap(SwapArgs),
     /// Make labels for the trays of a week: a page to print and cut, or a table.
     #[command(after_help = examples!("labels week.yaml --output labels.html", "labels week.yaml --format csv"))]
     Labels(LabelsArgs),
@@ -154,6 +161,7 @@ impl Command {
             Self::Scale(args) => (&[("--tray", &args.trays)], &args.wanted),
             Self::Show(args) => (&[("--tray", &args.trays)], &args.wanted),
             Self::Soak(args) => (&[], &args.wanted),
+            Self::Swap(args) => (&[("--have", &args.have)], &args.wanted),
             Self::Fill(args) => (&[("--have", &args.have)], &args.wanted),
             Self::Feed(args) => (&[("--with", &args.with)], &[]),
             Self::Mixed(args) => (&[("--bought", &args.bought), ("--left", &args.left)], &args.wanted),
@@ -165,7 +173,7 @@ impl Command {
 
     /// Whether it writes files in addition to the result, which `--replace` is for.
     pub(super) fn writes_files(&self) -> bool {
-        matches!(self, Self::Season(SeasonArgs { write: Some(_), .. }))
+        matches!(self, Self::Season(SeasonArgs { write: Some(_), .. }) | Self::Swap(SwapArgs { write: Some(_), .. }))
     }
 
     /// Whether the result is text and nothing else: no report with amounts in it.
@@ -444,6 +452,38 @@ pub(super) struct FillArgs {
     #[arg(long, value_name = "CROP", value_parser = Known::Crops, hide_possible_values = true)]
     pub(super) crop: Option<String>,
     /// Take this ingredient where a recipe offers a choice; else the one at hand.
+    #[arg(long = "use", value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
+    pub(super) wanted: Vec<String>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct SwapArgs {
+    /// A recipe by name, or a recipe file.
+    #[arg(value_name = "RECIPE", value_parser = Known::Recipes, hide_possible_values = true)]
+    pub(super) recipe: String,
+    /// The part that is to be left out.
+    #[arg(long, value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
+    pub(super) without: String,
+    /// What is at hand, as in perlite or sand="20 L": on top of the stock of `--stock`, in place of that of the place.
+    /// Without either, all that is known.
+    #[arg(long, value_name = "INGREDIENT[=AMOUNT]", value_parser = Known::Ingredients, hide_possible_values = true)]
+    pub(super) have: Vec<String>,
+    /// A stock file with what is at hand.
+    #[arg(long, value_name = "FILE")]
+    pub(super) stock: Option<PathBuf>,
+    /// A place file, whose facts hold where the command line says nothing.
+    #[arg(long, value_name = "PLACE.yaml")]
+    pub(super) place: Option<PathBuf>,
+    /// The kind of tray in which it is to behave as before; 72-cell unless stated.
+    #[arg(long, value_name = "KIND", value_parser = Known::Trays, hide_possible_values = true)]
+    pub(super) tray: Option<String>,
+    /// Take only so much as the amounts at hand are enough for, to make this volume of mix.
+    #[arg(long, value_name = "VOLUME")]
+    pub(super) make: Option<String>,
+    /// Keep the recipe of the first choice in this file.
+    #[arg(long, value_name = "NAME.yaml")]
+    pub(super) write: Option<PathBuf>,
+    /// Take this ingredient where the recipe offers a choice.
     #[arg(long = "use", value_name = "INGREDIENT", value_parser = Known::Ingredients, hide_possible_values = true)]
     pub(super) wanted: Vec<String>,
 }

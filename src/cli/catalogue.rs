@@ -11,7 +11,7 @@ use crate::printable::within_a_line;
 use crate::recipe::{BUILT_IN, MixFor, Work};
 use crate::report::{self, BehaviourReport, KINDS, Listing, MixInTrays};
 use crate::spelling::slips;
-use crate::week::{Inputs, Loaded, Request, Requested};
+use crate::week::{Inputs, Loaded, Request, Requested, Week};
 use std::path::Path;
 
 pub(super) fn list(args: &ListArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
@@ -75,8 +75,6 @@ fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8
     }
     let Requested { loaded: Loaded { week, catalogue, .. }, crop, .. } = read?;
     session.take_units(&week.standing);
-    // Coir that a soak is stated for comes from its course, or buffered as it was sold.
-    let coir = week.soak.as_ref().map(|_| of_coir(SoldAs::Buffered));
     let coarse: Vec<&Ingredient> = catalogue.ingredients.iter().filter(|one| one.coarse).collect();
     let mixed = week.recipes.iter().map(|recipe| {
         let mix_for = MixFor { crop: crop.as_ref(), ..MixFor::default() };
@@ -85,18 +83,16 @@ fn in_trays(name: &str, args: &ShowArgs, session: &mut Session<'_>) -> Result<u8
     });
     let mixed: Vec<_> = mixed.collect::<Result<_, _>>().or_else(|fault| said(fault.to_string()))?;
     let mixes = mixed.iter().map(|(recipe, mix)| {
-        let behaviour = Behaviour::of(mix, coir);
+        let behaviour = Behaviour::of(mix, salts_of_coir(&week));
         let trays = week.sowings.iter().map(|sowing| (&sowing.tray, behaviour.in_tray(&sowing.tray, &coarse)));
-        MixInTrays {
-            name: &recipe.name,
-            yield_is_said: recipe.yield_.is_some(),
-            wanted_ph: recipe.ph,
-            mix,
-            trays: trays.collect(),
-            behaviour,
-        }
+        MixInTrays::of_recipe(recipe, mix, behaviour.clone(), trays.collect())
     });
     session.report(&BehaviourReport { mixes: mixes.collect(), crop: crop.as_ref() }, false)
+}
+
+/// The salts of coir, where a soak is stated: it comes from its course, or buffered as it was sold.
+pub(super) fn salts_of_coir(week: &Week) -> Option<[f64; 2]> {
+    week.soak.as_ref().map(|_| of_coir(SoldAs::Buffered))
 }
 
 /// What ships, with the entries of a place over it, whose units hold.

@@ -59,23 +59,27 @@ impl Files for Piped<'_> {
     }
 }
 
-/// What is at hand by `--stock`, or the week's stock file, and by `--have`.
-fn at_hand(args: &FillArgs, loaded: &Loaded) -> Result<Shed, Failure> {
-    let stock = loaded.week.stock.clone();
-    if stock.is_none() && args.have.is_empty() {
-        return said("say what is at hand: `--have perlite=\"40 L\"`, or `--stock FILE`");
-    }
-    let stock = stock.unwrap_or_else(|| Stock::empty(&loaded.catalogue));
-    // What is said on the command line comes on top of the stock that is named, but in place of the usual one.
-    let usual = args.stock.is_none() && loaded.week.standing.took("stock");
-    let mut shed = if usual && !args.have.is_empty() { Shed::default() } else { stock.on_hand.shed.clone() };
-    let have = each("--have", &args.have, |written| {
+/// What is at hand by the stock file and by `--have`, which comes on top of a stock that is named, but in place of the usual
+/// one.
+pub(super) fn at_hand(have: &[String], in_place_of_usual: bool, loaded: &Loaded) -> Result<Shed, Failure> {
+    let stock = loaded.week.stock.clone().unwrap_or_else(|| Stock::empty(&loaded.catalogue));
+    let in_place = in_place_of_usual && loaded.week.standing.took("stock");
+    let mut shed = if in_place { Shed::default() } else { stock.on_hand.shed.clone() };
+    let have = each("--have", have, |written| {
         of_ingredient(written, &loaded.catalogue, |id, written| stock.amount(id, written))
     })?;
     for (id, amount) in have {
         shed.add_loose(&id, amount);
     }
     Ok(shed)
+}
+
+/// The same for what `fill` is asked.
+fn said_at_hand(args: &FillArgs, loaded: &Loaded) -> Result<Shed, Failure> {
+    if loaded.week.stock.is_none() && args.have.is_empty() {
+        return said("say what is at hand: `--have perlite=\"40 L\"`, or `--stock FILE`");
+    }
+    at_hand(&args.have, args.stock.is_none() && !args.have.is_empty(), loaded)
 }
 
 fn inputs<'a>(args: &'a FillArgs, files: &'a dyn Files, session: &'a Session<'_>) -> Inputs<'a> {
@@ -91,7 +95,7 @@ fn of_recipe(recipe: &str, files: &dyn Files, args: &FillArgs, session: &mut Ses
     let request = Request { recipe, trays: &trays, make: None, crop: args.crop.as_deref() };
     let loaded = inputs(args, files, session).request(&request)?.loaded;
     session.take_units(&loaded.week.standing);
-    let shed = at_hand(args, &loaded)?;
+    let shed = said_at_hand(args, &loaded)?;
     let named: Vec<_> = shed.ingredients().collect();
     // A shed is listed in full; on the command line a dose may be left unsaid.
     let listed = args.stock.is_some() || args.have.is_empty();
@@ -120,7 +124,7 @@ fn of_week(path: &Path, files: &dyn Files, args: &FillArgs, session: &mut Sessio
     }
     let loaded = inputs(args, files, session).week_of(path, &source)?;
     session.take_units(&loaded.week.standing);
-    let shed = at_hand(args, &loaded)?;
+    let shed = said_at_hand(args, &loaded)?;
     let plan = plan::plan_without_comparison(&loaded)?;
     let filling = plan::week_filling(&plan.mixes, &shed);
     session.report(&WeekFillReport { filling: &filling, title: &plan.title }, false)?;
@@ -137,7 +141,7 @@ fn of_season(
 ) -> Result<u8, Failure> {
     let mut season = inputs(args, files, session).season_of(path, source)?;
     session.take_units(&season.loaded.week.standing);
-    let shed = at_hand(args, &season.loaded)?;
+    let shed = said_at_hand(args, &season.loaded)?;
     let stock = season.loaded.week.stock.get_or_insert_with(|| Stock::empty(&season.loaded.catalogue));
     stock.on_hand.shed = shed;
     let today = today(&season, &args.from, session);

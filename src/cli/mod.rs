@@ -19,6 +19,7 @@ mod season;
 mod soak;
 mod starter;
 mod stocked;
+mod swap;
 mod terminal;
 mod r#yield;
 
@@ -206,6 +207,7 @@ fn carry_out(arguments: &Arguments, session: &mut Session<'_>) -> Result<u8, Fai
         Command::Feed(args) => feed::run(args, session),
         Command::Fill(args) => fill::run(args, session),
         Command::Mixed(args) => mixed::run(args, session),
+        Command::Swap(args) => swap::run(args, session),
         Command::Yield(args) => r#yield::run(args, session),
         Command::Check(args) => check::run(args, session),
         Command::List(args) => catalogue::list(args, session),

@@ -5,7 +5,7 @@ use super::mix::Batch;
 use super::sow::Half;
 use super::{Deed, Mixes, Plan, Task};
 use crate::behaviour::{Behaviour, InTray, NoCell, TRAY_KG, Verdict, WANTED_PH, of_coir, shape_of};
-use crate::catalogue::{Crop, Feeds, Handle, Ingredient, Role, Spread, Tray};
+use crate::catalogue::{Crop, Handle, Ingredient, Role, Spread, Tray};
 use crate::coir::SoldAs;
 use crate::coir::soak::CoirKind;
 use crate::units::mass::kilogram;
@@ -134,10 +134,7 @@ impl Plan {
             Task::Crops { deed: Deed::Feed { fed_mix, .. }, crops } => *fed_mix == batch.feeds() && is_of(crops),
             _ => false,
         });
-        Feeding {
-            food: batch.composition.ingredients().filter(|id| id.feeds != Feeds::No).collect(),
-            begins: feeds.map(|entry| entry.at.date()),
-        }
+        Feeding { food: batch.composition.feeding().collect(), begins: feeds.map(|entry| entry.at.date()) }
     }
 }
 

@@ -365,8 +365,9 @@ fn crop_tasks(mixes: &Mixes, week: &Week, mix: Date) -> Vec<(i64, Task)> {
     deeds.into_iter().map(|((day, deed), crops)| (day, Task::Crops { deed, crops: named(crops) })).collect()
 }
 
-/// When a crop that is sown is fed for the first time, or one that is potted on.
-fn first_feed(crop: &Crop, fed_mix: bool, potted_on: bool) -> Option<(i64, Deed)> {
+/// After how many days a crop that is sown is fed for the first time, or one that is potted on; `None` where its days are
+/// unknown.
+pub fn first_feed(crop: &Crop, fed_mix: bool, potted_on: bool) -> Option<(i64, Deed)> {
     let day = match (potted_on, fed_mix) {
         // The roots are there, the mix decides.
         (true, true) => 2 * TRUE_LEAF_DAYS,

@@ -29,7 +29,7 @@ pub use buy::{
     Alternative, Buy, CostShares, HardlyNeeded, MOST_STEPS, Need, PackageChoice, PackageKind, Pick, PurchaseLine,
     Purchases, choose, line, needs, to_buy,
 };
-pub use calendar::{Deed, Entry, Limed, Task, Wetted, soak_entries};
+pub use calendar::{Deed, Entry, Limed, Task, Wetted, first_feed, soak_entries};
 pub use covering::{AreaFrom, Covering, Layer, depth_over, rim_area};
 pub use fill::{
     FillLine, FillStep, Filling, RecipeFilling, Tried, WeekFilling, fill_recipe, filling, uses, week_filling,

@@ -4,6 +4,7 @@ mod built_in;
 mod change;
 mod dose;
 mod part;
+mod replaced;
 mod variant;
 
 pub use built_in::{BUILT_IN, built_in};
@@ -11,6 +12,7 @@ pub use change::{Change, PartsOrDose, Top};
 pub use dose::{Basis, Dose};
 pub use part::Part;
 pub(crate) use part::parts as as_parts;
+pub use replaced::Replacement;
 pub use variant::{Composition, LeftOut, MixFault, MixFor, RecipeShare, Variant, Why, Work};
 
 use crate::catalogue::{Catalogue, Handle, Ingredient};

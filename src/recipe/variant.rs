@@ -2,7 +2,7 @@
 
 use super::change::PartsOrDose;
 use super::{Basis, Change, Dose, Recipe, Top, default_yield};
-use crate::catalogue::{Catalogue, Crop, CropChoice, Handle, Ingredient, Role, Status, Tray};
+use crate::catalogue::{Catalogue, Crop, CropChoice, Feeds, Handle, Ingredient, Role, Status, Tray};
 use crate::diagnostic::Span;
 use crate::exact::{Fraction, whole};
 use crate::units::length::millimetre;
@@ -40,6 +40,11 @@ impl Composition {
     /// Whether one of its parts is treated as that.
     pub fn is_of(&self, role: Role) -> bool {
         self.parts.iter().any(|(id, _)| id.is(role))
+    }
+
+    /// What seedlings find food in: food itself, or what was charged with some.
+    pub fn feeding(&self) -> impl Iterator<Item = &Handle<Ingredient>> {
+        self.ingredients().filter(|ingredient| ingredient.feeds != Feeds::No)
     }
 
     /// Every ingredient: the parts, then the doses.

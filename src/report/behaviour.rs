@@ -3,12 +3,12 @@
 use super::document::{Block, Document, Table};
 use super::picture::{Drawn, Picture, Share};
 use super::remark::{on, remark, texts};
-use super::words::{and, basis_words, tray_name, whole_percent};
+use super::words::{and, basis_words, parts_words, tray_name, whole_percent};
 use super::{Format, Remark, Report, Style, csv};
 use crate::behaviour::{Behaviour, ENOUGH_AIR, InTray, NoCell, NoSalinity, Remedy, WANTED_PH, standings};
 use crate::catalogue::{Crop, Handle, Role, Tray};
 use crate::exact::whole;
-use crate::recipe::Composition;
+use crate::recipe::{Composition, Recipe};
 use crate::units::customary::{GRAM_PER_LITRE, KILOGRAM, MILLIMETRE};
 use crate::units::{Unit, UnitSystem, plain, quarters};
 use serde_json::{Map, Value, json};
@@ -34,8 +34,11 @@ pub struct MixInTrays<'b> {
     /// How it behaves.
     pub behaviour: Behaviour<'b>,
     /// How it does in each tray, or why that is not known.
-    pub trays: Vec<(&'b Handle<Tray>, Result<InTray<'b>, NoCell>)>,
+    pub trays: InTrays<'b>,
 }
+
+/// A mix in each of some trays, or why that is not known.
+pub type InTrays<'b> = Vec<(&'b Handle<Tray>, Result<InTray<'b>, NoCell>)>;
 
 /// How long the bar of a cell is, in characters.
 const BAR: u32 = 40;
@@ -51,7 +54,7 @@ const COLUMNS: &str = "recipe tray height_mm water_low water water_high air_low 
                        tray_kg_high dry_density_g_l porosity ph_low ph_high ec_ms_cm_low ec_ms_cm_high yield \
                        expected_yield_low expected_yield_high";
 /// What holds for every mix.
-const ALWAYS: [&str; 3] = [
+pub(super) const ALWAYS: [&str; 3] = [
     "Physics, mostly of remembered figures: try one tray first.",
     "Air under 5 % of the cell is little for seed, over 20 % dries fast (from memory; there is no standard).",
     "A bucket test tells what is kept: measure the parts, mix them moist, measure again; `trayful yield` enters it.",
@@ -67,7 +70,7 @@ pub(super) fn ranged(values: &[f64], shown: impl Fn(f64) -> String) -> String {
     }
 }
 
-fn percents(shares: &[f64]) -> String {
+pub(super) fn percents(shares: &[f64]) -> String {
     ranged(shares, |share| plain(share * 100.0, 0))
 }
 
@@ -91,15 +94,23 @@ fn bar(cell: &InTray<'_>) -> String {
     (0..BAR).map(sign).collect()
 }
 
+impl<'b> MixInTrays<'b> {
+    /// The mix of a recipe.
+    pub fn of_recipe(recipe: &'b Recipe, mix: &'b Composition, behaviour: Behaviour<'b>, trays: InTrays<'b>) -> Self {
+        let (yield_is_said, wanted_ph) = (recipe.yield_.is_some(), recipe.ph);
+        MixInTrays { name: &recipe.name, yield_is_said, wanted_ph, mix, behaviour, trays }
+    }
+}
+
 impl MixInTrays<'_> {
-    /// What it is of, in a sentence.
-    fn words(&self, units: UnitSystem) -> String {
-        let parts = self.mix.parts.iter().map(|(id, parts)| format!("{parts} {}", id.name));
+    /// What it is of, in words.
+    pub(super) fn words(&self, units: UnitSystem) -> String {
+        let parts = self.mix.parts.iter().map(|(id, parts)| format!("{} {}", parts_words(*parts), id.name));
         let doses = self.mix.doses.iter().map(|dose| {
             let of = basis_words(&dose.basis).unwrap_or_default();
             format!("{} at {}{of}", dose.ingredient.name, dose.rate.shown(units))
         });
-        format!("{}: {}.", self.name, and(parts.chain(doses)))
+        and(parts.chain(doses))
     }
 
     /// What is known of the mix in any cell: the figure in words, and where it is from.
@@ -292,7 +303,7 @@ impl Report for BehaviourReport<'_> {
     fn document(&self, style: Style) -> Document {
         let units = style.units;
         let mut document = Document::new(format!("{} in the cell", and(self.mixes.iter().map(|mix| mix.name))));
-        self.mixes.iter().for_each(|mix| document.paragraph(mix.words(units)));
+        self.mixes.iter().for_each(|mix| document.paragraph(format!("{}: {}.", mix.name, mix.words(units))));
         document.heading("Once it has drained");
         document.table(cell_table("mix", self.cells().map(|(mix, tray, cell)| (tray, self.named(mix), cell)), units));
         document.blocks.extend(self.bars(style));

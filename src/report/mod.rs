@@ -19,6 +19,7 @@ mod plan;
 mod remark;
 mod season;
 mod soak;
+mod swap;
 mod text;
 mod words;
 
@@ -34,6 +35,7 @@ pub use plan::PlanReport;
 pub use remark::Remark;
 pub use season::SeasonReport;
 pub use soak::SoakReport;
+pub use swap::SwapReport;
 pub(crate) use words::COIR_UNSAID;
 
 use crate::units::UnitSystem;

@@ -3,6 +3,7 @@
 use crate::catalogue::{Origin, Status, Tray};
 use crate::coir::soak::{LONGEST_BATH_HOURS, LONGEST_RINSE_HOURS, Product};
 use crate::coir::{Course, CourseStep, Salt, WETTING_L_PER_SOLD_KG, WaterHeld, dry_kg_of_sold};
+use crate::exact::Fraction;
 use crate::place::Taken;
 use crate::plan::{Fitting, Soaking};
 use crate::printable::within_a_line;
@@ -10,8 +11,8 @@ use crate::recipe::{Basis, Why};
 use crate::stock::{Known, LogEntry};
 use crate::units::mass::{gram, kilogram, pound};
 use crate::units::{
-    Assumption, Liquid, Mass, Measure, Rounding, Tally, UnitSystem, in_litres, plain, printed_in_ounces, rounded,
-    whole_steps,
+    Assumption, Liquid, Mass, Measure, Rounding, Tally, UnitSystem, in_litres, plain, printed_in_ounces, quarters,
+    rounded, whole_steps,
 };
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
@@ -117,6 +118,12 @@ pub(super) fn batch_name(name: &str, units: UnitSystem) -> String {
         Some((others, mesh)) => format!("{others}, sieved {}", units.prose(mesh)),
         None => name.to_owned(),
     }
+}
+
+/// Parts as they are measured.
+pub(super) fn parts_words(parts: Fraction) -> String {
+    let whole = parts.times(Fraction::whole(4)).and_then(Fraction::to_u64);
+    whole.map_or_else(|| parts.to_string(), quarters)
 }
 
 /// A share as `12 %`.

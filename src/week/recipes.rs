@@ -1,14 +1,29 @@
 //! The recipes a week names: files beside it, paths, or built in.
 
 use super::RecipeId;
-use super::loader::{Loader, ReadingNote, RecipeOrigin};
+use super::loader::{Inputs, Loader, ReadingNote, RecipeOrigin};
 use crate::catalogue::{Catalogue, key};
-use crate::diagnostic::{Asked, Code, Problem, Problems, Span, did_you_mean};
+use crate::diagnostic::{Asked, Code, Problem, Problems, Rejected, SourceText, Span, did_you_mean};
 use crate::printable::shown;
 use crate::recipe::{BUILT_IN, Recipe, built_in};
 use crate::source::{Fields, FileKind, Node, is_yaml, parse, text_of};
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
+
+impl Inputs<'_> {
+    /// The text of the recipe that a word stands for on the command line, which is known.
+    ///
+    /// # Errors
+    /// [`Rejected`] where its file cannot be read.
+    pub fn recipe_text(&self, reference: &str) -> Result<Arc<SourceText>, Rejected> {
+        let shipped = || BUILT_IN.iter().find(|(name, _)| key(name) == key(reference)).map_or("", |(_, text)| text);
+        match Loader::new(*self, PathBuf::new()).recipe_path(reference.trim()) {
+            Some(path) => self.files.read(&path, FileKind::Yaml),
+            None => Ok(SourceText::argument(reference, shipped())),
+        }
+    }
+}
 
 impl Loader<'_> {
     /// The recipe that a node names: a file beside the week, a path, or a built-in one.

@@ -10,12 +10,13 @@ use std::process::{Command, Stdio};
 /// The names that the browser's package gives it.
 const NAMES: [&str; 3] = ["chromium", "chromium-browser", "google-chrome"];
 
-/// A page of the demo week, of the season that ships, or of a mix in the cell.
+/// A page of the demo week, of the season that ships, of a mix in the cell, or of one with a part swapped.
 fn page(command: &str) -> String {
     let season = ["season", "../seasons/plant-sale.yaml", "--today", "2027-01-04"];
     let words: &[&str] = match command {
         "season" => &season,
         "show" => &["show", "everyday", "--with", "rich", "--tray", "128-cell", "--tray", "5 cm block"],
+        "swap" => &["swap", "everyday", "--without", "vermiculite"],
         _ => &[command, "plant-sale-1.yaml"],
     };
     run([words, &["--format", "html"]].concat()).within(root().join("recipes/weeks")).result()
@@ -56,7 +57,7 @@ const TELL: &str = "const tell = found => { const told = document.createElement(
 #[test]
 fn nothing_overflows_and_pictures_can_be_read_on_a_phone_a_tablet_and_a_desktop() {
     let folder = tempfile::tempdir().unwrap();
-    for command in ["plan", "labels", "soak", "season", "show"] {
+    for command in ["plan", "labels", "soak", "season", "show", "swap"] {
         let page = page(command);
         assert_eq!(page.contains("<svg class=\"course\""), ["plan", "soak"].contains(&command));
         let text = serde_json::to_string(&page).unwrap().replace("</", "<\\/");

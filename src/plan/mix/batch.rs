@@ -4,7 +4,7 @@ use super::at_hand::{AtHand, Served};
 use super::sorting::{BatchOf, Composed, Sorting};
 use super::volumes::{Cells, Volumes, of_cells};
 use crate::behaviour::packing::{ExpectedYield, expected_yield};
-use crate::catalogue::{Crop, CropChoice, Feeds, Handle, Ingredient, Role, Tray};
+use crate::catalogue::{Crop, CropChoice, Handle, Ingredient, Role, Tray};
 use crate::exact::Fraction;
 use crate::plan::demand::Demand;
 use crate::plan::sow::{Half, SowingPlan};
@@ -81,7 +81,7 @@ impl Batch {
 
     /// Whether the mix feeds for a while: something in it is food, or was charged with some.
     pub fn feeds(&self) -> bool {
-        self.composition.ingredients().any(|ingredient| ingredient.feeds != Feeds::No)
+        self.composition.feeding().next().is_some()
     }
 
     /// The share of its loose volume that is coarse.

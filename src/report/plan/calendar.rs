@@ -231,7 +231,7 @@ fn not_before(frost: Option<Date>) -> String {
 const HALF_UP: &str = "dome or glass off, off the mat, into full light";
 
 /// How the first feed is given, and why then.
-const fn feed(fed_mix: bool, potted_on: bool) -> (&'static str, &'static str) {
+pub(in crate::report) const fn feed(fed_mix: bool, potted_on: bool) -> (&'static str, &'static str) {
     match (fed_mix, potted_on) {
         (true, true) => ("as the new mix runs out", "it feeds till then"),
         (false, true) => ("25-50 ppm N", "the new mix holds no food"),

@@ -3,12 +3,12 @@
 use super::load::water_range;
 use super::mixing::mix_name;
 use super::{PlanReport, section};
-use crate::behaviour::{Behaviour, InTray, NoCell};
-use crate::catalogue::{Handle, Named, Tray, citation};
+use crate::behaviour::Behaviour;
+use crate::catalogue::{Named, citation};
 use crate::plan::{
     Batch, BatchBehaviour, Covering, Germination, LISTED, Layer, Loads, SowingPlan, chance_of_cell, germination,
 };
-use crate::report::behaviour::{MixInTrays, cell_table, mix_table};
+use crate::report::behaviour::{InTrays, MixInTrays, cell_table, mix_table};
 use crate::report::document::{Document, Table};
 use crate::report::words::{and, batch_name, batches_of, capital, count, fact, needed, tray_name};
 use crate::units::customary::MILLILITRE;
@@ -166,16 +166,10 @@ impl PlanReport<'_> {
     }
 
     /// A batch in its trays.
-    pub(super) fn mix_in_trays<'b>(
-        &'b self,
-        index: usize,
-        behaviour: Behaviour<'b>,
-        trays: Vec<(&'b Handle<Tray>, Result<InTray<'b>, NoCell>)>,
-    ) -> MixInTrays<'b> {
+    pub(super) fn mix_in_trays<'b>(&'b self, index: usize, mix: Behaviour<'b>, trays: InTrays<'b>) -> MixInTrays<'b> {
         let batch = &self.plan.mixes.batches[index];
         let recipe = self.week.recipe(batch.recipe);
-        let (yield_is_said, wanted_ph) = (recipe.yield_.is_some(), recipe.ph);
-        MixInTrays { name: &batch.name, yield_is_said, wanted_ph, mix: &batch.composition, behaviour, trays }
+        MixInTrays { name: &batch.name, ..MixInTrays::of_recipe(recipe, &batch.composition, mix, trays) }
     }
 
     /// How the batches behave in their cells, and when they are to be fed.

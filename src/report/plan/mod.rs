@@ -12,7 +12,7 @@ mod sowing;
 mod view;
 mod warnings;
 
-pub(super) use calendar::entry_json;
+pub(super) use calendar::{entry_json, feed as first_feed};
 pub(super) use remarks::note;
 pub(super) use view::loose_json;
 

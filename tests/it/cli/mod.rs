@@ -13,6 +13,7 @@ mod season;
 mod sheets;
 mod start;
 mod streams;
+mod swap;
 mod tables;
 mod us_units;
 mod r#yield;

@@ -3,7 +3,7 @@
 
 use crate::support::{root, run};
 
-fn settings() -> insta::Settings {
+pub(super) fn settings() -> insta::Settings {
     let mut settings = insta::Settings::clone_current();
     settings.set_snapshot_path("../../snapshots");
     settings.set_prepend_module_to_snapshot(false);
@@ -32,6 +32,12 @@ fn the_everyday_mix_in_the_cell() {
             &[&["show", "everyday", "--format", format], &trays[..]].concat(),
         );
     }
+}
+
+#[test]
+fn a_part_swapped() {
+    let have = ["--have", "bark", "--have", "sand", "--have", "perlite"];
+    snapshot("everyday-swap-text", &[&["swap", "everyday", "--without", "vermiculite"], &have[..]].concat());
 }
 
 #[test]

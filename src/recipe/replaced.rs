@@ -1,0 +1,180 @@
+//! The text of a recipe in which other parts stand in the place of one.
+
+use super::part::parts;
+use super::{Basis, Composition, dose};
+use crate::catalogue::{Catalogue, Handle, Ingredient, Role};
+use crate::diagnostic::{Problems, SourceText};
+use crate::exact::Fraction;
+use crate::source::{Node, Value, flow, list};
+use std::borrow::Cow;
+
+/// What stands in the place of a part.
+#[derive(Clone, Copy, Debug)]
+pub struct Replacement<'r> {
+    /// The mix before.
+    pub mix: &'r Composition,
+    /// The part that is left out.
+    pub without: &'r Handle<Ingredient>,
+    /// What has its place, and how many parts of it: one at least.
+    pub takes: &'r [(Handle<Ingredient>, Fraction)],
+    /// Every ingredient that the recipe names.
+    pub catalogue: &'r Catalogue,
+}
+
+type Entry<'t> = (Node<'t>, Node<'t>);
+
+impl Replacement<'_> {
+    /// The recipe file of the new mix, by the old one: its yield, and its doses and changes as far as they still apply. Who
+    /// published the old one is not said of the new. `None` where parts have too many digits.
+    pub fn text(&self, recipe: &Node<'_>) -> Option<String> {
+        let parts = map(recipe.get("parts")?)?;
+        let new: Vec<Entry<'_>> = parts.iter().map(|part| self.part(part)).collect::<Option<Vec<_>>>()?.concat();
+        let choices: Vec<_> =
+            new.iter().filter_map(|(name, _)| name.text()).flat_map(|names| self.choices(names)).collect();
+        let is_limed = choices.iter().any(|id| id.is_raw_peat()) || !self.without.is_raw_peat();
+        let still_applies = |(name, value): &&Entry<'_>| {
+            let is_lime = self.find(name).is_some_and(|id| id.is(Role::Lime));
+            let quiet = Problems::new(SourceText::argument("dose", ""));
+            let basis = dose::read(value, self.catalogue, &quiet).map(|(_, basis)| basis);
+            let is_there = if let Some(Basis::Of(id)) = basis { choices.contains(&id) } else { true };
+            is_there && (is_limed || !is_lime)
+        };
+        let doses = recipe.get("doses").and_then(map).unwrap_or_default();
+        let (kept, gone): (Vec<&Entry<'_>>, Vec<_>) = doses.iter().partition(still_applies);
+        let gone: Vec<_> = gone.iter().filter_map(|(name, _)| self.find(name)).collect();
+        let changes = recipe.get("changes").map(list).unwrap_or_default();
+        let changes = changes.iter().map(|change| self.change(change, &gone)).collect::<Option<Vec<_>>>()?;
+        let changes: Vec<_> =
+            changes.into_iter().filter(|change| map(change).is_some_and(|keys| keys.len() > 1)).collect();
+        let entries = map(recipe)?.iter().filter_map(|(key, value)| {
+            let value = match key.text()? {
+                "recipe" => text(&format!("{} without {}", value.text()?, self.without.name)),
+                "source" => return None,
+                "parts" => Node::of(Value::Map(new.clone())),
+                "doses" => Node::of(Value::Map(kept.iter().copied().cloned().collect())),
+                "changes" => Node::of(Value::List(changes.clone())),
+                _ => value.clone(),
+            };
+            Some(written(key.text()?, &value))
+        });
+        Some(entries.collect())
+    }
+
+    /// A part, or what has its place.
+    fn part<'t>(&self, (name, amount): &Entry<'t>) -> Option<Vec<Entry<'t>>> {
+        let choices = self.choices(name.text()?);
+        let taken = |id: &Handle<Ingredient>| self.takes.iter().find(|(taker, _)| taker == id).map(|(_, parts)| *parts);
+        if choices.contains(self.without) {
+            let new = self.takes.iter().filter(|(id, _)| self.made(id).is_none());
+            return Some(new.map(|(id, parts)| (text(&id.name), text(&parts.to_string()))).collect());
+        }
+        for id in &choices {
+            if let (Some(parts), Some(more)) = (self.made(id), taken(id)) {
+                return Some(vec![(name.clone(), text(&parts.plus(more)?.to_string()))]);
+            }
+        }
+        // What is taken is no choice here any more: no ingredient may be a part twice.
+        let left = choices.iter().filter(|id| taken(id).is_none()).map(|id| id.name.as_str()).collect::<Vec<_>>();
+        let name = if left.len() == choices.len() { name.clone() } else { text(&left.join(" or ")) };
+        Some(vec![(name, amount.clone())])
+    }
+
+    /// A change, in which what has the place of a part is meant where that was, and nothing is said of doses that are gone.
+    fn change<'t>(&self, change: &'t Node<'t>, gone: &[Handle<Ingredient>]) -> Option<Node<'t>> {
+        let dropped = change.get("drop").map(list).unwrap_or_default().iter();
+        // What is in the mix anyway stays there.
+        let dropped = dropped.flat_map(|node| match self.find(node) {
+            Some(id) if id == *self.without => {
+                let new = self.takes.iter().filter(|(id, _)| self.made(id).is_none());
+                new.map(|(id, _)| text(&id.name)).collect()
+            }
+            Some(id) if gone.contains(&id) => Vec::new(),
+            _ => vec![node.clone()],
+        });
+        let dropped: Vec<Node<'t>> = dropped.collect();
+        let is_dropped = |id: &Handle<Ingredient>| dropped.iter().any(|node| self.find(node).as_ref() == Some(id));
+        let mut keys = Vec::new();
+        for (key, value) in map(change)? {
+            let carrier = self.find(value).filter(|_| key.text() == Some("instead"));
+            let value = match key.text()? {
+                "drop" => Node::of(Value::List(dropped.clone())),
+                "add" | "set" => Node::of(Value::Map(self.amounts(map(value)?, key.text() == Some("set"), gone)?)),
+                "instead" if carrier.is_some_and(|id| id == *self.without) => {
+                    let other = self.takes.iter().find(|(id, _)| !is_dropped(id));
+                    other.map_or_else(|| Node::of(Value::Null), |(id, _)| text(&id.name))
+                }
+                "instead" if dropped.is_empty() => Node::of(Value::Null),
+                _ => value.clone(),
+            };
+            let says = match &value.value {
+                Value::Null => false,
+                Value::List(list) => !list.is_empty(),
+                Value::Map(map) => !map.is_empty(),
+                Value::Text(_) => true,
+            };
+            keys.extend(says.then(|| (key.clone(), value)));
+        }
+        Some(Node::of(Value::Map(keys)))
+    }
+
+    /// The amounts that a change adds or sets: those of the part in the shares in which it is replaced.
+    fn amounts<'t>(&self, amounts: &[Entry<'t>], set: bool, gone: &[Handle<Ingredient>]) -> Option<Vec<Entry<'t>>> {
+        let missing = self.made(self.without)?;
+        let is_stated = |id: &Handle<Ingredient>| amounts.iter().any(|(name, _)| self.find(name).as_ref() == Some(id));
+        let instead = |(id, share): &(Handle<Ingredient>, Fraction), wanted: Fraction| {
+            let there = self.made(id).filter(|_| set && !is_stated(id)).unwrap_or(Fraction::ZERO);
+            Some((text(&id.name), text(&there.plus(wanted.times(*share)?.over(missing)?)?.to_string())))
+        };
+        let mut new: Vec<Entry<'t>> = Vec::new();
+        for (name, amount) in amounts {
+            let each = match (self.find(name), amount.text().and_then(|text| parts(text).ok())) {
+                (Some(id), _) if gone.contains(&id) => Vec::new(),
+                (Some(id), Some((wanted, _))) if id == *self.without => {
+                    self.takes.iter().map(|take| instead(take, wanted)).collect::<Option<_>>()?
+                }
+                _ => vec![(name.clone(), amount.clone())],
+            };
+            for (name, amount) in each {
+                match new.iter_mut().find(|(known, _)| self.find(known) == self.find(&name)) {
+                    Some((_, known)) => {
+                        let both = [known.text()?, amount.text()?].map(|text| parts(text).ok());
+                        *known = text(&both[0]?.0.plus(both[1]?.0)?.to_string());
+                    }
+                    None => new.push((name, amount)),
+                }
+            }
+        }
+        Some(new)
+    }
+
+    /// How many parts there are of an ingredient in the mix before.
+    fn made(&self, id: &Handle<Ingredient>) -> Option<Fraction> {
+        self.mix.parts.iter().find(|(part, _)| part == id).map(|(_, parts)| *parts)
+    }
+
+    fn find(&self, name: &Node<'_>) -> Option<Handle<Ingredient>> {
+        self.catalogue.ingredients.find(name.text()?.trim())
+    }
+
+    fn choices(&self, names: &str) -> Vec<Handle<Ingredient>> {
+        names.split(" or ").filter_map(|name| self.catalogue.ingredients.find(name.trim())).collect()
+    }
+}
+
+fn map<'n, 't>(node: &'n Node<'t>) -> Option<&'n [Entry<'t>]> {
+    if let Value::Map(map) = &node.value { Some(map) } else { None }
+}
+
+fn text<'t>(text: &str) -> Node<'t> {
+    Node::of(Value::Text(Cow::Owned(text.to_owned())))
+}
+
+/// A key of a file with its value, entries on lines of their own.
+fn written(key: &str, value: &Node<'_>) -> String {
+    let entries: Vec<String> = match &value.value {
+        Value::Map(map) => map.iter().map(|(key, value)| format!("{}: {}", flow(key), flow(value))).collect(),
+        Value::List(list) => list.iter().map(|value| format!("- {}", flow(value))).collect(),
+        _ => return format!("{key}: {}\n", flow(value)),
+    };
+    if entries.is_empty() { String::new() } else { format!("{key}:\n  {}\n", entries.join("\n  ")) }
+}

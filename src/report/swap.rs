@@ -1,0 +1,227 @@
+//! What may take the place of a part of a recipe, figure by figure.
+
+use super::behaviour::{ALWAYS, BehaviourReport, MixInTrays, percents, ranged};
+use super::document::{Document, Table};
+use super::plan::first_feed;
+use super::remark::{on, remark, texts};
+use super::words::{and, capital, parts_words, tray_name, whole_percent};
+use super::{Remark, Report, Style};
+use crate::behaviour::{Candidate, InTray, LIME_G_PER_L_OF_PEAT, MOST_RICH, Swap, lacking, wants_lime};
+use crate::catalogue::{Handle, Ingredient};
+use crate::exact::Fraction;
+use crate::recipe::Recipe;
+use crate::units::customary::{DOSE, GRAM_PER_LITRE, KILOGRAM};
+use crate::units::{Measure, Rounding, Unit, UnitSystem, Volume, plain, to_litres};
+use serde_json::{Value, json};
+
+/// The mix of a recipe, and what may take the place of one of its parts.
+pub struct SwapReport<'s> {
+    /// The mix as it is, then with each choice, in one tray.
+    pub mixes: BehaviourReport<'s>,
+    /// The recipe as it was.
+    pub recipe: &'s Recipe,
+    /// The part that is left out.
+    pub without: &'s Handle<Ingredient>,
+    /// The choices, the nearest first.
+    pub swaps: &'s [Swap],
+    /// What was chosen from; `None` for all that is known.
+    pub at_hand: Option<&'s [Candidate]>,
+    /// What would do where nothing at hand does.
+    pub would_do: &'s [Swap],
+    /// The volume of mix that it must be enough for.
+    pub make: Option<Volume>,
+    /// The file to which the recipe of the first choice is written.
+    pub written: Option<String>,
+}
+
+impl SwapReport<'_> {
+    fn before(&self) -> &MixInTrays<'_> {
+        &self.mixes.mixes[0]
+    }
+
+    fn parts_before(&self, id: &Handle<Ingredient>) -> Option<Fraction> {
+        self.before().mix.parts.iter().find(|(part, _)| part == id).map(|(_, parts)| *parts)
+    }
+
+    /// `3/4 pine bark and 1/4 more perlite`.
+    fn taken(&self, swap: &Swap) -> String {
+        and(swap.takes.iter().map(|(id, parts)| {
+            let more = if self.parts_before(id).is_some() { "more " } else { "" };
+            format!("{} {more}{}", parts_words(*parts), id.name)
+        }))
+    }
+
+    fn left_out(&self) -> String {
+        format!("{} {}", self.parts_before(self.without).map(parts_words).unwrap_or_default(), self.without.name)
+    }
+
+    /// What is at hand in place of the part, if anything.
+    fn named(&self) -> Option<Vec<&str>> {
+        let others = self.at_hand?.iter().map(|one| &one.ingredient).filter(|id| *id != self.without);
+        Some(others.map(|id| id.name.as_str()).collect()).filter(|names: &Vec<_>| !names.is_empty())
+    }
+
+    fn summary(&self, units: UnitSystem) -> String {
+        let (part, recipe) = (self.left_out(), &self.recipe.name);
+        let make = self.make.map(|make| make.shown(Rounding::Down, units));
+        if self.swaps.is_empty() {
+            let none = match self.named() {
+                Some(names) => format!("Of what is at hand, {}, nothing can", and(names)),
+                None => "Nothing is at hand that can".to_owned(),
+            };
+            let make = make.map(|make| format!("{make} of ")).unwrap_or_default();
+            let would = self.would_do.iter().map(|swap| self.taken(swap)).collect::<Vec<_>>().join(", or ");
+            let would = if would.is_empty() { would } else { format!(" Of all that is known this would: {would}.") };
+            return format!("{none} take the place of {part} in {make}{recipe}.{would}");
+        }
+        let from = match self.named() {
+            Some(names) => format!("what is at hand ({})", and(names)),
+            None => "all that is known, since nothing was said of what is at hand (`--have`, `--stock`)".to_owned(),
+        };
+        let make = make.map(|make| format!(" and is enough for {make} of mix")).unwrap_or_default();
+        let tray = tray_name(self.before().trays[0].0, units);
+        format!("In place of {part}: what behaves nearest in a {tray}{make}, from {from}; the best first.")
+    }
+
+    /// The figures of every mix, one a row.
+    fn rows(&self, units: UnitSystem) -> Vec<Vec<String>> {
+        type Figure<'f> = &'f dyn Fn(&MixInTrays<'_>) -> Option<String>;
+        fn cell<'m>(mix: &'m MixInTrays<'_>) -> Option<&'m InTray<'m>> {
+            mix.trays[0].1.as_ref().ok()
+        }
+        let in_unit = |unit: Unit, decimals, of: &[f64]| ranged(of, |one| unit.figure(one, decimals, units));
+        let food = |mix: &MixInTrays<'_>| and(mix.mix.feeding().map(|id| &id.name));
+        let figures: [(&str, &str, Figure<'_>); 10] = [
+            ("air", "%", &|mix| Some(percents(&cell(mix)?.drained.air))),
+            ("water", "%", &|mix| Some(percents(&cell(mix)?.drained.water))),
+            ("for seed", "", &|mix| Some(cell(mix)?.drained.verdict.word().to_owned())),
+            ("pores", "%", &|mix| Some(percents(&mix.behaviour.pores.as_ref().ok()?.porosity))),
+            ("dry", GRAM_PER_LITRE.name_in(units), &|mix| {
+                Some(in_unit(GRAM_PER_LITRE, 0, mix.behaviour.dry_g_per_l.as_ref().ok()?))
+            }),
+            ("tray", KILOGRAM.name_in(units), &|mix| Some(in_unit(KILOGRAM, 1, &cell(mix)?.tray_kg?))),
+            ("pH", "", &|mix| Some(ranged(&mix.behaviour.ph?, |ph| plain(ph, 1)))),
+            ("salts", "mS/cm", &|mix| Some(ranged(mix.behaviour.ec_ms_cm.as_ref().ok()?, |ec| plain(ec, 1)))),
+            ("lime", DOSE.name_in(units), &|mix| Some(in_unit(DOSE, 1, &[mix.behaviour.lime_g_per_l?]))),
+            ("food", "", &|mix| Some(food(mix)).map(|food| if food.is_empty() { "none".to_owned() } else { food })),
+        ];
+        let places = [self.left_out()].into_iter().chain(self.swaps.iter().map(|swap| self.taken(swap)));
+        let first = ["in its place".to_owned()].into_iter().chain(places).collect();
+        let rows = figures.into_iter().map(|(what, unit, figure)| {
+            let known = |mix| figure(mix).unwrap_or_else(|| "not known".to_owned());
+            let what = if unit.is_empty() { what.to_owned() } else { format!("{what}, {unit}") };
+            [what].into_iter().chain(self.mixes.mixes.iter().map(known)).collect()
+        });
+        [first].into_iter().chain(rows).collect()
+    }
+
+    /// What is to be done otherwise than before, and what to know.
+    fn notes(&self, units: UnitSystem) -> Vec<Remark> {
+        let (before, mut notes) = (self.before(), Vec::new());
+        let feeds = |mix: &MixInTrays<'_>| mix.mix.feeding().next().is_some();
+        for (number, (mix, swap)) in (1..).zip(self.mixes.mixes[1..].iter().zip(self.swaps)) {
+            let gone = before.mix.doses.iter().filter(|dose| !mix.mix.doses.contains(dose));
+            let gone: Vec<_> = gone.map(|dose| &dose.ingredient.name).collect();
+            notes.extend(on("dose-out", &gone, |names| {
+                format!("Choice {number} takes no {names}: nothing is left that wants it.")
+            }));
+            let wants_lime = wants_lime(mix.mix) && !wants_lime(before.mix);
+            notes.extend(wants_lime.then(|| {
+                let much = ranged(&LIME_G_PER_L_OF_PEAT, |grams| DOSE.figure(grams, 1, units));
+                let unit = DOSE.name_in(units);
+                remark!(
+                    "lime-in",
+                    "Choice {number} holds raw peat and no lime: add ground limestone, {much} {unit} of peat."
+                )
+            }));
+            let (how, why) = first_feed(feeds(mix), false);
+            let differs = feeds(mix) != feeds(before);
+            notes.extend(differs.then(|| remark!("first-feed", "First feed of choice {number}: {how}; {why}.")));
+            let new = swap.takes.iter().filter(|(id, _)| self.parts_before(id).is_none());
+            for (id, note) in new.filter_map(|(id, _)| Some((id, id.note.as_ref()?))) {
+                let note = remark!("of-ingredient", "{}: {note}.", capital(&id.name));
+                notes.extend((!notes.contains(&note)).then_some(note));
+            }
+        }
+        let is_as_before = !self.swaps.is_empty() && notes.iter().all(|note| note.code != "first-feed");
+        let (how, why) = first_feed(feeds(before), false);
+        notes.extend(is_as_before.then(|| remark!("first-feed", "First feed as before: {how}; {why}.")));
+        let left_out = self.recipe.parts.iter().find(|part| part.choices.contains(self.without));
+        let offered = self.swaps.iter().flat_map(|swap| &swap.takes).map(|(id, _)| id);
+        let offered = offered.filter(|id| left_out.is_some_and(|part| part.choices.contains(id)));
+        notes.extend(offered.take(1).map(|id| {
+            let (recipe, word) = (&self.recipe.name, id.name.replace(' ', "-"));
+            remark!("offered", "{recipe} offers {} itself, with its changes: `--use {word}`.", id.name)
+        }));
+        notes.extend(self.at_hand.unwrap_or_default().iter().filter_map(|one| self.not_taken(&one.ingredient)));
+        let written = self.written.iter();
+        notes.extend(written.map(|path| remark!("written", "The recipe of choice 1 is written to {path}.")));
+        notes
+    }
+
+    /// Why something at hand is not taken.
+    fn not_taken(&self, id: &Handle<Ingredient>) -> Option<Remark> {
+        let is_taken = self.swaps.iter().flat_map(|swap| &swap.takes).any(|(taken, _)| taken == id);
+        let (name, most, lacks) = (&id.name, whole_percent(MOST_RICH), lacking(id));
+        match () {
+            () if is_taken || id == self.without => None,
+            () if id.raw => Some(remark!("raw", "Not tried: {name}, which stands in for nothing while it is raw.")),
+            () if !lacks.is_empty() => {
+                let keys = and(lacks.iter().map(|key| format!("`{key}:`")));
+                Some(remark!("figures-missing", "Not tried: {name}. State its {keys} under `ingredients:`."))
+            }
+            () if id.rich => Some(remark!(
+                "too-rich",
+                "{}: no more is taken than makes castings and compost {most} of the loose volume.",
+                capital(name)
+            )),
+            () => None,
+        }
+    }
+}
+
+impl Report for SwapReport<'_> {
+    fn document(&self, style: Style) -> Document {
+        const COLUMNS: [&str; 5] = ["what", "as it is", "1", "2", "3"];
+        let mut document = Document::new(format!("{} without {}", self.recipe.name, self.without.name));
+        document.paragraph(self.summary(style.units));
+        if !self.swaps.is_empty() {
+            document.table(Table { rows: self.rows(style.units), ..Table::new(&COLUMNS[..=self.mixes.mixes.len()]) });
+        }
+        let mixes = (1..).zip(&self.mixes.mixes[1..]);
+        let mixes = mixes.map(|(number, mix)| format!("Choice {number}: {}.", mix.words(style.units)));
+        document.list(mixes.chain(texts(&self.notes(style.units))).collect());
+        if !self.swaps.is_empty() {
+            document.list(ALWAYS.map(str::to_owned).to_vec());
+        }
+        document
+    }
+
+    fn value(&self) -> Value {
+        let takes = |swap: &Swap| {
+            let takes = swap.takes.iter().map(|(id, parts)| json!({"name": id, "parts": parts.to_string()}));
+            takes.collect::<Vec<_>>()
+        };
+        let mixes = self.mixes.value()["mixes"].take();
+        let choices = self.swaps.iter().zip(1..).map(|(swap, at)| json!({"takes": takes(swap), "mix": mixes[at]}));
+        json!({
+            "format": "trayful-swap/1",
+            "without": self.without,
+            "parts": self.parts_before(self.without).map(|parts| parts.to_string()),
+            "at_hand": self.at_hand.map(|all| all.iter().map(|one| &one.ingredient).collect::<Vec<_>>()),
+            "make_l": self.make.map(to_litres),
+            "before": mixes[0],
+            "choices": choices.collect::<Vec<_>>(),
+            "would_do": self.would_do.iter().map(takes).collect::<Vec<_>>(),
+            "written": self.written,
+            "notes": self.notes(UnitSystem::Metric),
+        })
+    }
+
+    /// As the behaviour of several recipes, each with what it takes.
+    fn records(&self) -> Vec<Vec<String>> {
+        let takes = self.swaps.iter().map(|swap| self.taken(swap));
+        let first = ["in_its_place".to_owned(), self.left_out()].into_iter().chain(takes);
+        first.zip(self.mixes.records()).map(|(first, row)| [vec![first], row].concat()).collect()
+    }
+}

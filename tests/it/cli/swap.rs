@@ -1,0 +1,179 @@
+//! What may take the place of a part: `swap RECIPE --without INGREDIENT`.
+
+use crate::support::{Run, project, run};
+use serde_json::{Value, json};
+
+fn swap(arguments: &[&str]) -> Run {
+    run([&["swap"], arguments].concat())
+}
+
+fn told(run: Run) -> Value {
+    serde_json::from_str(&run.done().stdout).unwrap()
+}
+
+/// The codes of its notes.
+fn codes(told: &Value) -> Vec<&str> {
+    told["notes"].as_array().unwrap().iter().map(|note| note["code"].as_str().unwrap()).collect()
+}
+
+#[test]
+fn every_form_tells_the_same() {
+    let words = ["everyday", "--without", "perlite", "--have", "pumice", "--have", "rice hulls", "--tray", "128-cell"];
+    let shown =
+        |format: &str, units: &str| swap(&[&words, &["--format", format, "--units", units][..]].concat()).result();
+    let told: Value = serde_json::from_str(&shown("json", "us")).unwrap();
+    assert_eq!(
+        (&told["format"], &told["parts"], &told["written"]),
+        (&json!("trayful-swap/1"), &json!("1"), &Value::Null)
+    );
+    assert_eq!(told["at_hand"], json!(["pumice", "rice hulls"]));
+    let choices = told["choices"].as_array().unwrap();
+    assert_eq!((choices.len(), &told["would_do"]), (3, &json!([])));
+    let cell = &choices[0]["mix"]["behaviour"]["cells"][0];
+    assert_eq!((&cell["tray"], cell["air"].as_array().unwrap().len()), (&json!("128-cell"), 3));
+    let rows: Vec<Vec<String>> =
+        shown("csv", "metric").lines().map(|line| line.split(',').map(str::to_owned).collect()).collect();
+    assert_eq!((rows.len(), rows[0][0].as_str(), rows[1][0].as_str()), (5, "in_its_place", "1 perlite"));
+    assert!(rows.iter().all(|row| row.len() == rows[0].len()));
+    for format in ["text", "markdown", "html"] {
+        for units in ["metric", "us"] {
+            let text = shown(format, units);
+            assert!(text.contains("1 pumice") && text.contains("try one tray first"), "{text}");
+            assert!(format != "text" || text.lines().all(|line| line.chars().count() <= 80), "{text}");
+            assert_eq!(text.contains("lb/cu ft"), units == "us");
+        }
+    }
+}
+
+/// What was written is a recipe like another, and behaves as was told.
+#[test]
+fn the_recipe_that_is_kept_can_be_used() {
+    let words =
+        ["everyday", "--without", "vermiculite", "--have", "pine bark", "--write", "new.yaml", "--format", "json"];
+    let kept = swap(&words).done();
+    let told: Value = serde_json::from_str(&kept.stdout).unwrap();
+    assert_eq!((kept.status, &told["written"]), (0, &json!("new.yaml")));
+    let text = kept.file("new.yaml").unwrap();
+    let with = |run: Run| run.file("new.yaml", &text);
+    with(run(["check", "new.yaml"])).gives(0, "new.yaml: recipe `everyday without vermiculite` is in order\n", "");
+    let shown = with(run(["show", "new.yaml", "--tray", "72-cell", "--format", "json"])).result();
+    let shown: Value = serde_json::from_str(&shown).unwrap();
+    assert_eq!(shown["mixes"][0]["behaviour"], told["choices"][0]["mix"]["behaviour"]);
+    let week = "week: w\nrecipe: new\nsowings:\n  - {crop: begonia, cells: 72, tray: 72-cell}\n";
+    let plan = with(run(["plan", "week.yaml", "--format", "json"]).file("week.yaml", week)).result();
+    assert!(plan.contains("\"pine bark\"") && !plan.contains("\"vermiculite\": 1"), "{plan}");
+    // The rest stays as it was written, but for what the change has for the part.
+    let old = project("recipes/everyday.yaml");
+    for line in ["recipe: 88", "yield: 88 %", "lime: {rate: 2 g/L, of: peat}"] {
+        assert_eq!(text.contains(line), old.contains(line), "{text}");
+    }
+}
+
+/// Changes go by what has the place of the part, and nothing is said of doses that are gone.
+#[test]
+fn changes_follow() {
+    let recipe = "recipe: own\nsource: a book\nwhole: 6\nparts: {peat or coir: 3, perlite or pumice: 2, fluff: 1}\n\
+                  doses: {lime: {rate: 2 g/L, of: peat}, chalk: 1 g/L, kelp meal: {rate: 1 g/L, of: fluff}}\nyield: 90 %\n\
+                  changes:\n  - {for: [kale], drop: [perlite], instead: fluff, set: {chalk: 2 g/L}}\n  \
+                  - {for: [leek], drop: [fluff], instead: peat, add: {lime: 1 g/L}}\n  - {for: [basil], add: {fluff: 1/2}}\n  - {for: [onion], set: {chalk: 3 g/L}}\n\
+                  ingredients:\n  fluff: {dry_density: 90 g/L, porosity: 0.9, water_held: 0.5, ph: '6.5'}\n";
+    let kept = |without: &str, have: &[&str]| {
+        let have: Vec<&str> = have.iter().flat_map(|have| ["--have", have]).collect();
+        let words = [&["own.yaml", "--without", without, "--write", "new.yaml"], &have[..]].concat();
+        let done = swap(&words).file("own.yaml", recipe).done();
+        assert_eq!((done.status, done.stderr.as_str()), (0, ""), "{}", done.stdout);
+        done.file("new.yaml").unwrap()
+    };
+    super::sheets::settings().bind(|| {
+        insta::assert_snapshot!("swap-for-fluff", kept("fluff", &["pumice"]));
+        insta::assert_snapshot!("swap-for-peat", kept("peat", &["coir", "perlite"]));
+    });
+}
+
+#[test]
+fn lime_food_and_the_first_feed_are_worked_out_anew() {
+    let of = |words: &[&str]| told(swap(&[words, &["--format", "json"]].concat()));
+    let coir = of(&["everyday", "--without", "peat", "--have", "coir"]);
+    assert_eq!(codes(&coir), ["dose-out", "of-ingredient", "first-feed", "offered"]);
+    let peat = of(&["everyday", "--use", "coir", "--without", "perlite", "--have", "peat"]);
+    // The recipe doses it on peat by itself.
+    assert_eq!(codes(&peat), ["of-ingredient", "first-feed"]);
+    let unlimed = told(
+        swap(&["own.yaml", "--without", "coir", "--have", "peat", "--format", "json"])
+            .file("own.yaml", "recipe: own\nparts: {coir: 3, perlite: 1}\n"),
+    );
+    let lime = unlimed["notes"][0]["text"].as_str().unwrap();
+    assert_eq!(lime, "Choice 1 holds raw peat and no lime: add ground limestone, 2-4 g/L of peat.");
+    let hungry = of(&["everyday", "--without", "castings", "--have", "loam"]);
+    let feed = hungry["notes"].as_array().unwrap().iter().find(|note| note["code"] == "first-feed").unwrap();
+    assert!(feed["text"].as_str().unwrap().contains("25-50 ppm N"), "{feed}");
+    let rich = of(&["everyday", "--without", "castings", "--have", "compost"]);
+    assert_eq!(rich["choices"][0]["takes"], json!([{"name": "compost", "parts": "1"}]));
+}
+
+#[test]
+fn what_is_at_hand_is_taken_from_where_other_commands_find_it() {
+    let place = "place: p\nstock: stock.yaml\n";
+    let stock =
+        "stock: s\non_hand: {perlite: 10 L, pumice: 0 L, lime: 1 kg, soaked coir: {amount: 40 L, made: 2027-02-01}}\n";
+    let of = |more: &[&str]| {
+        let words = [&["everyday", "--without", "vermiculite", "--format", "json"], more].concat();
+        told(swap(&words).file("p.yaml", place).file("stock.yaml", stock))
+    };
+    assert_eq!(of(&[])["at_hand"], Value::Null);
+    for stated in [["--place", "p.yaml"], ["--stock", "stock.yaml"]] {
+        assert_eq!(of(&stated)["at_hand"], json!(["perlite", "coir"]), "{stated:?}");
+    }
+    assert_eq!(of(&["--place", "p.yaml", "--have", "bark"])["at_hand"], json!(["pine bark"]));
+    assert_eq!(
+        of(&["--stock", "stock.yaml", "--have", "sand=3 L"])["at_hand"],
+        json!(["perlite", "coir", "coarse sand"])
+    );
+    // A part of 6 L of mix is 6 / 0.88 / 6 L, and perlite is one already.
+    let perlite = |make: &str| of(&["--place", "p.yaml", "--have", "perlite=10 L", "--make", make])["choices"].clone();
+    assert_eq!(perlite("26.4 L")[0]["takes"], json!([{"name": "perlite", "parts": "1"}]));
+    assert_eq!(perlite("26.5 L"), json!([]));
+}
+
+#[test]
+fn nothing_at_hand_will_do() {
+    let done =
+        swap(&["everyday", "--without", "vermiculite", "--have", "compost", "--have", "soil", "--write", "n.yaml"])
+            .done();
+    assert_eq!((done.status, done.stderr.as_str(), done.file("n.yaml")), (1, "", None));
+    for words in
+        ["nothing can take", "1 vermiculite in everyday. Of all that is known this would:", "20 %", "soil, which"]
+    {
+        assert!(done.stdout.replace('\n', " ").contains(words), "{}", done.stdout);
+    }
+    let place = "place: p\ningredients: {fluff: {dry_density: 90 g/L}}\n";
+    let fluff = swap(&["everyday", "--without", "perlite", "--have", "fluff", "--place", "p.yaml"])
+        .file("p.yaml", place)
+        .done();
+    assert_eq!(fluff.status, 1);
+    let text = fluff.stdout.replace("\n  ", " ");
+    assert!(text.contains("Not tried: fluff. State its `porosity:` and `water_held:` under `ingredients:`."), "{text}");
+}
+
+#[test]
+fn what_cannot_be_swapped() {
+    let refused = |words: &[&str]| swap(words).refusal();
+    assert!(refused(&["evryday", "--without", "perlite"]).contains("did you mean `everyday`?"));
+    assert!(refused(&["everyday", "--without", "perlit"]).contains("did you mean `perlite`?"));
+    assert!(refused(&["everyday", "--without", "limed peat"]).contains("`--use limed-peat` makes it a part"));
+    assert!(refused(&["everyday", "--without", "lime"]).contains("it is a dose"));
+    let said = refused(&["everyday", "--without", "pumice"]);
+    assert!(said.contains("one of its parts: peat, perlite, vermiculite, castings"), "{said}");
+    assert!(refused(&["everyday", "--without", "perlite", "--have", "pumise"]).contains("did you mean `pumice`?"));
+    assert!(refused(&["everyday", "--without", "perlite", "--tray", "72-cell=2"]).contains("the kind of tray only"));
+    assert!(refused(&["everyday", "--without", "perlite", "--tray", "5 cm block"]).contains("pressed blocks"));
+    assert!(refused(&["everyday", "--without", "perlite", "--write", "new"]).contains("`NAME.yaml`"));
+    let own = "recipe: own\nparts: {peat: 1, fluff: 1}\ningredients: {fluff: {dry_density: 90 g/L}}\n";
+    let of_own = |words: &[&str]| swap(&[&["own.yaml", "--without", "peat"], words].concat()).file("own.yaml", own);
+    assert!(of_own(&[]).refusal().contains("without `porosity:` and `water_held:` of `fluff`"));
+    let own = "recipe: own\nparts: {peat: 1, perlite: 1}\n";
+    let of_own = |words: &[&str]| swap(&[&["own.yaml", "--without", "peat"], words].concat()).file("own.yaml", own);
+    assert!(of_own(&["--write", "own.yaml"]).refusal().contains("is there already"));
+    assert!(of_own(&["--write", "own.yaml", "--replace"]).refusal().contains("works with"));
+    assert!(of_own(&["--write", "a.yaml", "--output", "a.yaml"]).refusal().contains("two names"));
+}
