@@ -37,10 +37,8 @@ pub(super) fn run(args: &SwapArgs, session: &mut Session<'_>) -> Result<u8, Fail
     all_known(recipe, &mix)?;
     let named = candidates(args, &mix, &requested)?;
     let every = || every(&requested.loaded, recipe, &without);
-    let found = |candidates: &[Candidate]| {
-        let mut found = swaps(&mix, &without, candidates, &cell);
-        found.truncate(MOST_SHOWN);
-        found
+    let found = |candidates: &[Candidate]| -> Vec<_> {
+        swaps(&mix, &without, candidates, &cell).into_iter().take(MOST_SHOWN).collect()
     };
     let choices = found(named.as_ref().unwrap_or(&every()));
     let would_do = if choices.is_empty() { found(&every()) } else { Vec::new() };
