@@ -95,7 +95,7 @@ impl SeasonPlan {
         let bought = Bought::of(season, &mut days);
         let groups = groups(season, &plantings, &days, today);
         if let Some(frame) = &limits.frame {
-            let framed = framed(&groups, frame);
+            let framed = framed(&plantings, &groups, frame);
             days.iter_mut().for_each(|day| tell_framed((&mut day.loaded.week, &mut day.plan), &day.sown, &framed));
         }
         let rack = weeks(&groups, &limits, today);

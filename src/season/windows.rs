@@ -40,6 +40,13 @@ pub struct Dated {
     pub outside: bool,
 }
 
+impl Dated {
+    /// The day on which its trays leave their place, or its pots: potted on, or to be hardened.
+    pub(super) fn ends(&self, potted: bool) -> Date {
+        self.pot.filter(|_| !potted).unwrap_or(self.leaves)
+    }
+}
+
 /// A sowing with the ways in which the days of its plantings may fall; at least one.
 #[derive(Clone, Debug)]
 pub struct Course {
@@ -203,7 +210,7 @@ pub(super) fn stay(season: &Season, dated: &Dated, potted: bool, count: u64, tod
     let from = pot.map_or(dated.sow, |(on, _)| on);
     Stay {
         from: number(from),
-        until: number(if potted { dated.leaves } else { dated.pot.unwrap_or(dated.leaves) }),
+        until: number(dated.ends(potted)),
         trays: sowing.tray.places(count).unwrap_or(0),
         spaced: pot.and_then(spaced),
         mat_until: emerges.filter(|_| wants_mat).map(|days| sow + days),
