@@ -1,13 +1,12 @@
 //! `trayful season`
 
 use super::args::SeasonArgs;
-use super::day::{chosen, is_sown_on, today};
+use super::day::{chosen, is_sown_on, today, with_log};
 use super::{DONE, Failure, Session, UNMET, output, said};
 use crate::printable::shown;
 use crate::report::SeasonReport;
 use crate::season::{Dated, Framed, Mark, Season, SeasonPlan, dates_of, day_text, sown};
 use crate::source::{FileKind, Files, Original, is_standard_input};
-use crate::stock::Logbook;
 use crate::week::BESIDE;
 use jiff::civil::Date;
 use std::fs;
@@ -18,18 +17,15 @@ pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Fa
     if let Some(on) = args.sown {
         return enter_sown(args, on, session);
     }
-    let season = session.inputs(session.disk, &args.wanted).season(&args.season)?;
+    let mut season = session.inputs(session.disk, &args.wanted).season(&args.season)?;
+    let log_unread = with_log(&mut season);
     let today = today(&season, &args.from, session);
     session.take_units(&season.loaded.week.standing);
     if let Some(folder) = &args.write {
         return write_weeks(args, folder, &season, today, session);
     }
     let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today)?;
-    let stock = season.loaded.week.stock.as_ref().and_then(|stock| stock.path.as_deref());
-    let book = stock.map_or(Ok(Logbook::default()), Logbook::of);
-    let not_entered =
-        book.as_ref().map(|book| season.not_entered(&plan.plantings, &book.weeks_taken())).unwrap_or_default();
-    let log_unread = book.err().map(|fault| fault.in_a_line());
+    let not_entered = season.not_entered(&plan.plantings);
     let report = SeasonReport { plan: &plan, season: &season, not_entered, log_unread };
     match session.wants_calendar() {
         true => session.calendar(&plan.name, Some(&args.season), report.events(session.style(false).units))?,

@@ -49,6 +49,6 @@ pub use planned::{MOST_PLANTINGS, Planned, PotOn, Season};
 pub use rack::{ColdSpring, RackWeek, Standing};
 pub(crate) use read::ask;
 pub use remarks::{Doubt, Remark};
-pub use sown::{ByHand, Mark, is_entered, sown};
+pub use sown::{ByHand, Mark, is_fixed, sown};
 pub use sown_day::SownDay;
 pub use windows::{Course, Dated, Lateness, TooLate, Windows};

@@ -171,7 +171,7 @@ fn a_season_is_bought_at_once_or_day_by_day() {
     // What is past is bought: two days are to come.
     let later = worked_of(&files(head, &sowings, stock), date(2027, 3, 7));
     assert_eq!(
-        later.days.iter().map(|day| (day.is_past, day.lacks.len())).collect::<Vec<_>>(),
+        later.days.iter().map(|day| (day.is_done, day.lacks.len())).collect::<Vec<_>>(),
         [(true, 0), (false, 1), (false, 1)]
     );
     assert!(near(later.purchases.lines[0].need.litres().unwrap(), 12.0 * LOOSE_L));
@@ -262,12 +262,12 @@ fn a_course_of_coir_serves_three_weeks() {
         let loose = courses[0].iter().map(|day| f64::from(days[*day].1)).sum::<f64>() * LOOSE_L;
         let left = (soaked - LOOSE_L).max(0.0);
         assert!(near(to_litres(course.soaking.need), loose - left), "{soaked}");
-        // A day sees what those before it leave.
+        // A day's plan sees the stock as it stands.
         let of_day = |day: usize| {
             let mut lines = plan.days[day].plan.purchases.lines.iter();
             lines.find(|line| line.ingredient.is(Role::SoakedCoir)).map_or(0.0, |line| line.need.litres().unwrap())
         };
-        let used = [soaked.min(LOOSE_L), left, 0.0, 0.0];
+        let used = days.map(|(_, trays)| soaked.min(f64::from(trays) * LOOSE_L));
         assert!((0..4).all(|day| near(of_day(day), used[day])), "{soaked}");
         let own = plan.days[courses[0][0]].plan.soak.as_ref().map_or(0.0, |soak| to_litres(soak.soaked));
         assert!(near(to_litres(course.more), to_litres(course.soaking.soaked) - own));

@@ -77,7 +77,7 @@ impl SeasonReport<'_> {
         let batches = day.plan.mixes.batches.iter();
         json!({
             "on": day.on.to_string(),
-            "is_past": day.is_past,
+            "is_done": day.is_done,
             "sowings": self.sowings_json(day),
             "trays": day.trays,
             "over": day.over,
