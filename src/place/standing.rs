@@ -79,9 +79,11 @@ impl Frost {
         Some([before, first?, near(last, day).find(|last| *last > day)?])
     }
 
-    /// The average first frost of the year of a day, if the day lies less than so many days before it, or after it.
+    /// The average first frost of the cold season of a day, or the one to come, if the day lies less than so many days
+    /// before it, or after it. Without a last frost it is that of the day's year.
     pub fn first_within(self, days: i32, day: Date) -> Option<Date> {
-        let first = self.first?.in_year(day.year())?;
+        let of_year = self.first?.in_year(day.year())?;
+        let first = self.around(day).map_or(of_year, |[_, first, _]| first);
         Some(first).filter(|first| (*first - day).get_days() < days)
     }
 }

@@ -98,15 +98,16 @@ impl Trials<'_> {
         open
     }
 
-    /// Tray-days beyond what there is, and the most on a day, with some groups changed; a group may fall away.
+    /// Tray-days beyond what there is from today on, and the most on a day, with some groups changed; a group may fall
+    /// away.
     fn over(&self, own: &[usize], change: impl Fn(&Stay) -> Option<Stay>) -> (u64, u64) {
         let all = self.groups.iter().enumerate();
         let stays: Vec<Stay> = all
             .filter_map(|(at, group)| if own.contains(&at) { change(&group.stay) } else { Some(group.stay.clone()) })
             .collect();
-        Occupancy::of(&stays, self.limits)
-            .over_each(self.limits)
-            .fold((0, 0), |(sum, most), over| (sum + over, most.max(over)))
+        let occupancy = Occupancy::of(&stays, self.limits);
+        let past = usize::try_from(number(self.today) - occupancy.first).unwrap_or(0);
+        occupancy.over_each(self.limits).skip(past).fold((0, 0), |(sum, most), over| (sum + over, most.max(over)))
     }
 
     /// The fewest trays of one planting without which all fits.

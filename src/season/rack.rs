@@ -51,7 +51,8 @@ pub struct Standing {
     pub on_mats: bool,
 }
 
-/// What a cold spring does: everything is planted out a week later.
+/// What a cold spring does: what is planted out in spring, up to four weeks after the average last frost, is planted out
+/// a week later. Without frost dates that is everything.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ColdSpring {
     /// The weeks, by their Mondays, in which more trays stand beyond the rack then than do now, and how many more.
@@ -195,8 +196,7 @@ fn settle(
     .collect()
 }
 
-/// What the same days come to beyond what stands there now, where everything is planted out a week later; `None` where
-/// all goes out long after spring.
+/// What the same days come to beyond what stands there now in a cold spring; `None` where all goes out long after it.
 pub(super) fn cold_spring(
     season: &Season,
     plantings: &[Dated],
@@ -211,8 +211,8 @@ pub(super) fn cold_spring(
     };
     plantings.iter().find(|dated| dated.plant_out > today && is_of_spring(dated))?;
     let late = |leaves: Date| if leaves > today { after(leaves, LATE) } else { leaves };
-    let later = |dated: &Dated| Dated { leaves: late(dated.leaves), ..dated.clone() };
-    let plantings: Vec<Dated> = plantings.iter().map(later).collect();
+    let mut plantings = plantings.to_vec();
+    plantings.iter_mut().filter(|dated| is_of_spring(dated)).for_each(|dated| dated.leaves = late(dated.leaves));
     let weeks = weeks(&groups(season, &plantings, days, today), limits, today);
     let more = |week: RackWeek| {
         let now = rack.iter().find(|now| now.from == week.from).map_or(0, |now| now.over);

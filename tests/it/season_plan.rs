@@ -126,6 +126,11 @@ fn trays_keep_their_places_in_the_frame() {
         of_crop.map(|(_, [_, framed])| &framed[..]).collect()
     };
     assert_eq!([framed(0), framed(1)], [BTreeSet::from([&[0, 1, 2][..]]), BTreeSet::from([&[3, 4, 5][..]])]);
+    // Of what waits for it to open the earliest sown goes first, though parsley is slower to come up.
+    let sowings = [sown("parsley", 2, "01-04", "05-20"), sown("kale", 2, "01-06", "05-20")];
+    let plan = worked("frame: {places: 2, from: 1 April}\n", &[&*sowings[0], &sowings[1]]);
+    let framed = plan.rack.iter().flat_map(|week| &week.contents).filter(|trays| trays.framed > 0);
+    assert_eq!(framed.map(|trays| trays.sown[0].planting).collect::<BTreeSet<_>>(), BTreeSet::from([0]));
 }
 
 /// It stands on its mat until the last crop is up, and goes to the frame only if all of them may.
@@ -362,6 +367,16 @@ fn what_would_help_helps() {
         of(6, &sowings(3, "04-17")).fits() && of(4, &sowings(1, "04-17")).fits() && of(4, &sowings(3, "04-10")).fits()
     );
     assert!(!of(5, &sowings(3, "04-17")).fits() && !of(4, &sowings(2, "04-17")).fits());
+    // What stood beyond the rack on days that are over is past help.
+    let winter =
+        [sown("lettuce", 14, "01-02", "02-20"), sown("kale", 6, "03-20", "05-01"), sowings(4, "05-01")[0].clone()];
+    let winter = files(
+        "recipe: everyday\nmix_days: [saturday]\nrack: {shelves: 1, trays_per_shelf: 9}\n",
+        &winter.each_ref().map(String::as_str),
+        "",
+    );
+    let help = worked_of(&winter, date(2027, 3, 1)).help;
+    assert!(help.iter().any(|help| matches!(help, Help::Fewer(_, 1))), "{help:?}");
     let hands = worked("trays_a_day: 2\n", &[&*sowings(3, "04-17")[0]]);
     assert_eq!((hands.help[0], hands.days[0].over), (Help::TraysADay(date(2027, 3, 13), 1), 1));
     // From 4 to 12 May; away on the 8th, it is sown on the 15th, three days after.
@@ -392,6 +407,10 @@ fn a_cold_spring_keeps_all_for_a_week() {
     assert_eq!(worked("", &[&*sowings[0]]).spring, None);
     let summer = sown("kale", 3, "06-12", "07-17");
     assert_eq!(worked(&format!("{}frost: {{last: 10 May}}\n", head(4)), &[&*summer]).spring, None);
+    // What goes out in autumn is planted out as it would be.
+    let autumn = [sown("kale", 3, "07-13", "08-20"), sown("cabbage", 3, "08-13", "09-15")];
+    let autumn = [&*sowings[0], &autumn[0], &autumn[1]];
+    assert_eq!(worked(&format!("{}frost: {{last: 10 May}}\n", head(4)), &autumn).spring.unwrap().weeks, []);
     // What is out already comes back no more.
     let files = files(&format!("recipe: everyday\n{}", head(4)), &[&*sowings[0], &sowings[1]], "");
     assert_eq!(worked_of(&files, date(2027, 4, 14)).spring.unwrap().weeks, []);
@@ -420,6 +439,11 @@ fn frost_and_short_time_in_pots_are_said() {
     assert_eq!(doubts(&late("11-03")), [Doubt::TenderLate(first)]);
     assert_eq!(doubts(&late("10-02")), [Doubt::TenderLate(first)]);
     assert_eq!(doubts(&late("09-22")), []);
+    // In the same winter, in January.
+    assert_eq!(
+        doubts(&late("11-03").replace("plant_out: 2027-11-03", "plant_out: 2028-01-10")),
+        [Doubt::TenderLate(first)]
+    );
     // Perennials after it, too.
     assert_eq!(doubts(&out("thyme", "11-03")), [Doubt::PerennialLate(first)]);
     // What goes out hardy in autumn is not early for the next spring.
