@@ -6,8 +6,7 @@ use crate::checked::is_a;
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::Plan;
 use crate::printable::shown;
-use crate::season::choice::choose;
-use crate::season::{Dated, Season, Windows, dates_of, is_fixed, is_some_of, tell_framed};
+use crate::season::{Dated, Season, dates_of, is_fixed, is_some_of, tell_framed};
 use crate::source::{FileKind, Files};
 use crate::stock::{Known, Logbook};
 use crate::week::Loaded;
@@ -54,7 +53,7 @@ pub(super) fn week_or_day_of(
     let _ = with_log(&mut season);
     // A day that is over is seen as it was.
     let today = today(&season, &asked.from, session).min(asked.day.unwrap_or(Date::MAX));
-    let days = chosen(&season, today)?;
+    let days = season.chosen(today)?;
     let dates = dates_of(&days);
     let on = match asked.day {
         Some(day) => is_sown_on(day, &dates, &season)?,
@@ -85,7 +84,7 @@ impl OfSeason {
     /// [`Rejected`] where the days cannot be chosen as they were then.
     pub(super) fn taken_before(&self, book: &Logbook) -> Result<Option<Known>, Rejected> {
         for day in self.not_entered().into_iter().filter(|day| *day != self.on) {
-            let then = chosen(&self.season, self.today.min(day))?;
+            let then = self.season.chosen(self.today.min(day))?;
             if is_some_of((&then, day), (&self.days, self.on)) {
                 return Ok(book.named(&format!("{}, {day}", self.season.loaded.week.name)));
             }
@@ -157,13 +156,4 @@ pub(super) fn today(season: &Season, asked: &FromArgs, session: &Session<'_>) ->
     let zone = || season.loaded.week.standing.zone(session.around.zone);
     let now = || session.around.now.map(|now| now.to_zoned_datetime(zone()).date());
     asked.today.or_else(now).unwrap_or(Date::MIN)
-}
-
-/// The plantings with the days that are chosen for them.
-///
-/// # Errors
-/// [`Rejected`] where they cannot be worked out.
-pub(super) fn chosen(season: &Season, today: Date) -> Result<Vec<Dated>, Rejected> {
-    let windows = Windows::of(season, today)?;
-    Ok(windows.chosen(&choose(&windows.items(season)?, &windows.limits(season))))
 }

@@ -1,7 +1,7 @@
 //! `trayful season`
 
 use super::args::SeasonArgs;
-use super::day::{chosen, is_sown_on, today, with_log};
+use super::day::{is_sown_on, today, with_log};
 use super::{DONE, Failure, Session, UNMET, output, said};
 use crate::printable::shown;
 use crate::report::SeasonReport;
@@ -43,7 +43,7 @@ fn write_weeks(
     session: &mut Session<'_>,
 ) -> Result<u8, Failure> {
     let opened = session.open()?;
-    let days = chosen(season, today)?;
+    let days = season.chosen(today)?;
     let planned = |_| season.days(&session.inputs(session.disk, &args.wanted), &days, today);
     let planned = season.loaded.week.standing.frame.map(planned).transpose()?.unwrap_or_default();
     let framed = season.framed(&days, &planned, today);
@@ -110,7 +110,7 @@ fn enter_sown(args: &SeasonArgs, on: Date, session: &mut Session<'_>) -> Result<
     if on > today && today > Date::MIN {
         return said(format!("{on} is still to come: enter a day once it is sown"));
     }
-    let days = chosen(&season, today.min(on))?;
+    let days = season.chosen(today.min(on))?;
     is_sown_on(on, &dates_of(&days), &season).map_err(|failure| match failure {
         Failure::Said(why) => Failure::Said(format!(
             "{why}. What was sown on {on} in place of another day is entered as `sow: {on}` in its sowing, by hand; what \
@@ -143,7 +143,7 @@ fn entered(season: &Season, marks: &[Mark], on: Date) -> String {
     let all: Vec<String> =
         marks.iter().map(|mark| name(mark) + if mark.key == "on" { " (potted on)" } else { "" }).collect();
     // As it is planned where no day is past.
-    let planned = chosen(season, Date::MIN).unwrap_or_default();
+    let planned = season.chosen(Date::MIN).unwrap_or_default();
     let earlier = marks.iter().filter_map(|mark| {
         let dated = planned.iter().find(|dated| (dated.sowing, dated.number) == (mark.sowing, mark.number))?;
         let day = if mark.key == "on" { dated.pot } else { Some(dated.sow) }.filter(|day| *day < on)?;

@@ -1,6 +1,7 @@
 //! Facts of a place that a season uses, and what a file took from its place.
 
 use crate::awake::{DAYS_EXPECTED, days_of, place_of};
+use crate::catalogue::{Crop, Frost as Hardiness};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::moment::YearDay;
 use crate::place::rack::Places;
@@ -65,6 +66,11 @@ impl Frost {
         let [before, first, next] = self.around(day)?;
         let is_near = (next - day).get_days() <= (day - first).get_days();
         if day < first { Some(before) } else { Some(next).filter(|_| is_near) }
+    }
+
+    /// The same where a crop stands no frost, and so waits for it.
+    pub fn for_tender(self, crop: Option<&Crop>, day: Date) -> Option<Date> {
+        self.last_of_spring(day).filter(|_| crop.is_some_and(|crop| crop.frost == Some(Hardiness::Tender)))
     }
 
     /// The last frost before a day, the first one after that, and the last one after the day.

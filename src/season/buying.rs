@@ -58,12 +58,14 @@ impl CoirCourse {
 impl Season {
     /// What the course of coir for a day is in the season.
     pub fn coir_on(&self, days: &mut [SownDay], on: Date) -> InSeason {
+        // As it is before its mix is made.
+        days.iter_mut().filter(|day| day.on == on).for_each(|day| day.is_done = false);
         let courses = Bought::of(self, days).coir;
         let first = |course: &CoirCourse| days[course.days[0]].on;
         let course = courses.into_iter().find(|course| course.days.iter().any(|day| days[*day].on == on));
         let serves = |first: &Date, on: Date| (on - *first).get_days() <= SOAKED_KEEPS_DAYS;
         // What was bathed on days that are done is not written anywhere: as if each course had served all that it can.
-        let done = days.iter().filter(|day| day.is_done && day.on < on && day.plan.bath().is_some()).map(|day| day.on);
+        let done = days.iter().filter(|day| day.is_done && day.plan.bath().is_some()).map(|day| day.on);
         let done = done.fold(None, |first: Option<Date>, day| first.filter(|first| serves(first, day)).or(Some(day)));
         let planned = course.as_ref().map(first).filter(|first| *first < on);
         let more = course.filter(|course| first(course) == on && course.more > in_litres(0.05)).map(|course| {
@@ -118,13 +120,11 @@ impl Bought {
         for (place, at) in open.iter().copied().enumerate() {
             let is_served = coir.last().is_some_and(|course| course.days.contains(&at));
             let bought = season_days.bought(&[at], &shed);
-            if !is_served && season_days.course(&[at], &at_once).is_some() {
-                let course = season_days.longest_course(&open[place..], &later[place..], &at_once);
+            if !is_served && let Some(course) = season_days.longest_course(&open[place..], &later[place..], &at_once) {
                 for line in bought.lines.iter().filter(|line| line.ingredient.is(Role::Coir)) {
-                    let more = course.as_ref().map_or(in_litres(0.0), |course| course.soaking.over);
-                    take_one(&line.ingredient, Quantity::Volume(more), &mut at_once);
+                    take_one(&line.ingredient, Quantity::Volume(course.soaking.over), &mut at_once);
                 }
-                coir.extend(course);
+                coir.push(course);
             }
             cost = cost.zip(bought.total).and_then(|(sum, more)| sum.checked_add(more));
             put(&bought, &mut shed);
@@ -134,9 +134,6 @@ impl Bought {
         }
         for (at, lines) in open.into_iter().zip(lacks) {
             days[at].lacks = lines;
-        }
-        for course in &coir {
-            days[course.days[0]].coir_start = course.start().cloned();
         }
         Self { purchases, day_by_day: cost, coir, totals }
     }
@@ -194,14 +191,13 @@ impl<'d> Days<'d> {
         to_buy(&self.weeks(at), &self.soaked.beside(stock, at), self.known)
     }
 
-    /// What is needed from each of some days on, and from the day after the last of them: nothing.
+    /// What is needed from each of some days on.
     fn needs_from(&self, open: &[usize], stock: &Stock) -> Vec<Needs> {
-        let mut needs = vec![Needs::default()];
-        for at in open.iter().rev() {
-            let mut all = needs.last().cloned().unwrap_or_default();
-            all.extend(self.bought(&[*at], stock).lines.into_iter().map(|line| (line.ingredient, line.need)));
-            needs.push(all);
-        }
+        let from = open.iter().rev().scan(Needs::default(), |needs, at| {
+            needs.extend(self.bought(&[*at], stock).lines.into_iter().map(|line| (line.ingredient, line.need)));
+            Some(needs.clone())
+        });
+        let mut needs: Vec<Needs> = from.collect();
         needs.reverse();
         needs
     }
@@ -210,8 +206,9 @@ impl<'d> Days<'d> {
         at.iter().map(|at| (self.mixed)(*at)).collect()
     }
 
-    /// The course for the first of some days, and for as many of those after it as it serves.
+    /// The course for the first of some days, if its coir is bathed, and for as many of those after it as it serves.
     fn longest_course(&self, open: &[usize], later: &[Needs], at_once: &Stock) -> Option<CoirCourse> {
+        self.course(&open[..1], at_once)?;
         let on = |at: &usize| self.sown[*at].on;
         let soon = |other: &&usize| (on(other) - on(&open[0])).get_days() <= SOAKED_KEEPS_DAYS;
         // A course that ends long before its first day, since nobody is there, serves fewer days.
@@ -220,7 +217,11 @@ impl<'d> Days<'d> {
             let served = &open[..count];
             // What later days need stays dry; of the rest no more is bathed than weighing out adds.
             let mut free = at_once.clone();
-            later[count].iter().for_each(|(id, need)| take_one(id, *need, &mut free));
+            later
+                .get(count)
+                .into_iter()
+                .flat_map(|needs| needs.iter())
+                .for_each(|(id, need)| take_one(id, *need, &mut free));
             let over = |course: &CoirCourse| to_litres(course.soaking.over);
             let courses = [at_once, &free].map(|stock| self.course(served, stock)).into_iter().flatten();
             courses.min_by(|one, other| over(one).total_cmp(&over(other)))

@@ -6,7 +6,6 @@ use super::planned::Season;
 use super::rack::{Group, RackWeek};
 use super::sown_day::SownDay;
 use super::windows::{Dated, days_outside, is_possible};
-use crate::catalogue::Frost;
 use jiff::civil::Date;
 use std::cmp::Reverse;
 
@@ -138,9 +137,7 @@ impl Trials<'_> {
         let now = self.over(&[], |stay| Some(stay.clone()));
         let week = &self.season.loaded.week;
         let is_possible = |dated: &Dated, days: i32| {
-            let crop = week.sowings[dated.sowing].crop.as_ref();
-            let frost = week.standing.frost.last_of_spring(dated.plant_out);
-            let frost = frost.filter(|_| crop.is_some_and(|crop| crop.frost == Some(Frost::Tender)));
+            let frost = week.standing.frost.for_tender(week.sowings[dated.sowing].crop.as_deref(), dated.plant_out);
             if days < 0 && frost.is_some_and(|frost| after(dated.plant_out, days) < frost) {
                 return false;
             }

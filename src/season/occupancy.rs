@@ -156,7 +156,7 @@ impl Occupancy {
     }
 
     /// Trays beyond the rack, the mats and the trays of a day, on each day.
-    pub fn over_each(&self, limits: &Limits) -> impl Iterator<Item = u64> {
+    pub(super) fn over_each(&self, limits: &Limits) -> impl Iterator<Item = u64> {
         self.days.iter().map(|day| {
             beyond(day.rack, limits.places) + beyond(day.mats, limits.mats) + beyond(day.filled, limits.trays_a_day)
         })

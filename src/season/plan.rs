@@ -2,11 +2,12 @@
 
 use super::buying::{Bought, CoirCourse};
 use super::choice::{Cost, choose};
+use super::dates::number;
 use super::frame::{framed, tell_framed};
 use super::help::{Help, help, outside_by};
 use super::occupancy::Limits;
 use super::planned::Season;
-use super::rack::{ColdSpring, RackWeek, cold_spring, groups, hardening, settled, weeks};
+use super::rack::{ColdSpring, RackWeek, cold_spring, contents, groups, hardening, settled, weeks};
 use super::remarks::{Remark, remarks};
 use super::sown_day::SownDay;
 use super::windows::{Dated, TooLate, Windows};
@@ -98,7 +99,8 @@ impl SeasonPlan {
             let framed = framed(&plantings, &groups, frame);
             days.iter_mut().for_each(|day| tell_framed((&mut day.loaded.week, &mut day.plan), &day.sown, &framed));
         }
-        let rack = weeks(&groups, &limits, today);
+        let mut rack = weeks(&groups, &limits, today);
+        rack.iter_mut().for_each(|week| week.contents = contents(&groups, limits.frame.as_ref(), number(week.day)));
         let outside = plantings.iter().enumerate().filter(|(_, dated)| dated.outside);
         Ok(Self {
             name: season.loaded.week.name.clone(),

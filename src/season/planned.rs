@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 /// The most plantings of a season: the days of each are looked at one by one.
-pub const MOST_PLANTINGS: usize = 10_000;
+const MOST_PLANTINGS: usize = 10_000;
 /// The widest window, in days: none is so uncertain.
 const WIDEST: i32 = 366;
 /// Days either way of the middle where a range of weeks has less than one.

@@ -8,7 +8,6 @@ use crate::diagnostic::Rejected;
 use crate::plan::{Plan, PurchaseLine, Warning, plan_without_comparison};
 use crate::units::{Tally, Volume, in_litres};
 use crate::week::{Inputs, Loaded};
-use jiff::ZonedDateTime;
 use jiff::civil::Date;
 
 /// A day on which something is sown or potted on, as a week.
@@ -31,8 +30,6 @@ pub struct SownDay {
     /// What has to be bought for it by itself, with what the days before it left over; a line for each thing that is
     /// lacking. None of a day that is done.
     pub lacks: Vec<PurchaseLine>,
-    /// When the coir must be begun that is to be ready on this day, for this day and those after it that it serves.
-    pub coir_start: Option<ZonedDateTime>,
 }
 
 impl Season {
@@ -73,7 +70,6 @@ impl Season {
                 plan,
                 loaded: Loaded { catalogue: Catalogue::built_in(), ..loaded },
                 lacks: Vec::new(),
-                coir_start: None,
             })
         };
         dates_of(plantings).into_iter().map(&mut planned).collect()

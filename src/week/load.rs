@@ -98,21 +98,19 @@ impl Sown for WeekFile {
     ) -> Option<Sowing> {
         let [plant_out, leaves, to_frame] =
             ["plant_out", "leaves", "to_frame"].map(|key| fields.optional(key).map(|Day(day)| day));
-        let check = |key: &str, is_wrong: bool, what: &str, expected: &str| {
-            if is_wrong {
-                problems.push(Problem::new(Code::Conflict, fields.place(key), what, expected));
-            }
-        };
         let is_after = |day: Option<Date>, end: Option<Date>| day.zip(end).is_some_and(|(day, end)| day > end);
-        let what = "this leaves its place after it is planted out";
-        check("leaves", is_after(leaves, plant_out), what, "an earlier day");
-        let is_out_of_range = is_after(self.mix_on, to_frame) || is_after(to_frame, leaves.or(plant_out));
-        check(
-            "to_frame",
-            is_out_of_range,
+        let leaves_late =
+            (is_after(leaves, plant_out), "this leaves its place after it is planted out", "an earlier day");
+        let frames_off = (
+            is_after(self.mix_on, to_frame) || is_after(to_frame, leaves.or(plant_out)),
             "this goes to the frame before it is sown, or after it leaves its place",
             "a day from `mix_on:` to `leaves:` or `plant_out:`",
         );
+        for (key, (is_wrong, what, expected)) in [("leaves", leaves_late), ("to_frame", frames_off)] {
+            if is_wrong {
+                problems.push(Problem::new(Code::Conflict, fields.place(key), what, expected));
+            }
+        }
         let mut sowing = sowing?;
         if plant_out.or(leaves).or(to_frame).is_some() {
             let terms = Terms { plant_out, leaves, to_frame, ..Terms::clone(&sowing.terms) };

@@ -168,7 +168,7 @@ impl SeasonReport<'_> {
             let of = |potted: bool| {
                 let sown = day.sown.iter().filter(|sown| sown.potted == potted).map(|sown| {
                     let out = self.dated(*sown).plant_out.strftime("%-d %b");
-                    format!("{} ({out})", self.name(*sown))
+                    format!("{} ({out})", self.name(sown.planting))
                 });
                 sown.collect::<Vec<_>>().join(", ")
             };
@@ -214,11 +214,7 @@ impl SeasonReport<'_> {
     }
 
     /// What a planting is called.
-    fn name(&self, sown: Sown) -> String {
-        self.name_of(sown.planting)
-    }
-
-    fn name_of(&self, planting: usize) -> String {
+    fn name(&self, planting: usize) -> String {
         self.season.loaded.week.sowings[self.plan.plantings[planting].sowing].name()
     }
 }

@@ -118,7 +118,7 @@ impl SeasonReport<'_> {
 
     /// `kale`, or `kale + cabbage` where they share trays.
     fn what(&self, standing: &Standing) -> String {
-        let mut names: Vec<String> = standing.sown.iter().map(|sown| self.name(*sown)).collect();
+        let mut names: Vec<String> = standing.sown.iter().map(|sown| self.name(sown.planting)).collect();
         names.dedup();
         names.join(" + ")
     }

@@ -66,7 +66,7 @@ impl SeasonReport<'_> {
         }
         cautions.extend(plan.outside.iter().map(|(planting, days)| {
             let dated = &plan.plantings[*planting];
-            let (name, sow, out) = (self.name_of(*planting), short(dated.sow), short(dated.plant_out));
+            let (name, sow, out) = (self.name(*planting), short(dated.sow), short(dated.plant_out));
             let far = by(*days, "after", "before");
             remark!(
                 "outside-weeks",
@@ -106,7 +106,7 @@ impl SeasonReport<'_> {
                 planned.sow.get(late.number).map(|day| short(*day)).unwrap_or_default(),
                 out.yesterday().unwrap_or_default()
             ),
-            Lateness::Over => remark!(
+            Lateness::OtherYear => remark!(
                 "over",
                 "{name} {} is over: without `year:` a frost date is of the first year in the file. Write `year: {}`, or a \
                  full day.",
@@ -272,7 +272,7 @@ impl SeasonReport<'_> {
 
     /// `kale for Sat 17 Apr`.
     fn for_day(&self, planting: usize) -> String {
-        format!("{} for {}", self.name_of(planting), short(self.plan.plantings[planting].plant_out))
+        format!("{} for {}", self.name(planting), short(self.plan.plantings[planting].plant_out))
     }
 }
 
