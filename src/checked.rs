@@ -77,7 +77,7 @@ impl Inputs<'_> {
 /// Reads the text of a file for what its readers ask, whatever is wrong with it; `false` for a kind that no file has.
 pub(crate) fn ask(kind: &str, problems: &Problems, files: &dyn Files, folder: &Path) -> bool {
     match kind {
-        "week" => drop(Loader::new(Inputs::new(files), folder.to_owned()).read(&mut WeekFile, problems)),
+        "week" => drop(Loader::new(Inputs::new(files), folder.to_owned()).read(&mut WeekFile::default(), problems)),
         "season" => season::ask(problems, files, folder),
         "soak" => drop(
             parse(&problems.source().text, problems)

@@ -6,8 +6,7 @@ use crate::checked::is_a;
 use crate::diagnostic::{Rejected, SourceText};
 use crate::plan::Plan;
 use crate::printable::shown;
-use crate::season::choice::choose;
-use crate::season::{Dated, Season, Windows, dates_of, is_entered, is_some_of, tell_framed};
+use crate::season::{Dated, Season, dates_of, is_fixed, is_some_of, tell_framed};
 use crate::source::{FileKind, Files};
 use crate::stock::{Known, Logbook};
 use crate::week::Loaded;
@@ -49,10 +48,12 @@ pub(super) fn week_or_day_of(
             None => Ok((inputs.week_of(path, source)?, None)),
         };
     }
-    let season = inputs.season_of(path, source)?;
+    let mut season = inputs.season_of(path, source)?;
+    // Whoever needs the log more says that it cannot be read.
+    let _ = with_log(&mut season);
     // A day that is over is seen as it was.
     let today = today(&season, &asked.from, session).min(asked.day.unwrap_or(Date::MAX));
-    let days = chosen(&season, today)?;
+    let days = season.chosen(today)?;
     let dates = dates_of(&days);
     let on = match asked.day {
         Some(day) => is_sown_on(day, &dates, &season)?,
@@ -68,13 +69,13 @@ impl OfSeason {
     /// The command that enters the day, or another one, in the file of its season, unless all of it is.
     pub(super) fn enter(&self, path: &Path, other: Option<Date>) -> Option<String> {
         let on = other.unwrap_or(self.on);
-        let is_open = other.is_some() || !is_entered(&self.season, &self.days, on);
+        let is_open = other.is_some() || !is_fixed(&self.season, &self.days, on);
         is_open.then(|| format!("trayful season {} --sown {on}", shown(path)))
     }
 
-    /// The days that a log holds and that are not entered in the season.
-    pub(super) fn not_entered(&self, book: &Logbook) -> BTreeSet<Date> {
-        self.season.not_entered(&self.days, &book.weeks_taken())
+    /// The days that were taken out of the stock and are not entered in the season.
+    pub(super) fn not_entered(&self) -> BTreeSet<Date> {
+        self.season.not_entered(&self.days)
     }
 
     /// A week of the log that is another of these days, and some of whose sowings have moved to this one.
@@ -82,21 +83,13 @@ impl OfSeason {
     /// # Errors
     /// [`Rejected`] where the days cannot be chosen as they were then.
     pub(super) fn taken_before(&self, book: &Logbook) -> Result<Option<Known>, Rejected> {
-        for day in self.not_entered(book).into_iter().filter(|day| *day != self.on) {
-            let then = chosen(&self.season, self.today.min(day))?;
+        for day in self.not_entered().into_iter().filter(|day| *day != self.on) {
+            let then = self.season.chosen(self.today.min(day))?;
             if is_some_of((&then, day), (&self.days, self.on)) {
                 return Ok(book.named(&format!("{}, {day}", self.season.loaded.week.name)));
             }
         }
         Ok(None)
-    }
-
-    /// This day with the soaked coir and the mixes at hand that the days before it leave.
-    ///
-    /// # Errors
-    /// [`Rejected`] where one of these days cannot be planned.
-    pub(super) fn left(&self, wanted: &[String], session: &Session<'_>) -> Result<Loaded, Rejected> {
-        self.season.day_left(&session.inputs(session.disk, wanted), &self.days, self.today, self.on)
     }
 
     /// Says of this day and its plan what its course of coir is in the season, and when its trays go to the frame.
@@ -109,7 +102,7 @@ impl OfSeason {
         wanted: &[String],
         session: &Session<'_>,
     ) -> Result<(), Rejected> {
-        let bathes = plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
+        let bathes = plan.bath().is_some();
         let has_frame = self.season.loaded.week.standing.frame.is_some();
         if !bathes && !has_frame {
             return Ok(());
@@ -146,18 +139,21 @@ pub(super) fn only_of_seasons() -> Failure {
     Failure::Said("`--day` and `--today` go with a season: a week says its day itself, by `mix_on:`".to_owned())
 }
 
+/// Enters in a season which of its days the log of its stock holds; or says why that cannot be read.
+pub(super) fn with_log(season: &mut Season) -> Option<String> {
+    let path = season.loaded.week.stock.as_ref()?.path.as_deref()?;
+    match Logbook::of(path) {
+        Ok(book) => {
+            season.taken = Some(season.days_among(&book.weeks_taken()));
+            None
+        }
+        Err(fault) => Some(fault.in_a_line()),
+    }
+}
+
 /// The day that a season is planned from: that of the command line, or of the clock where the season is.
 pub(super) fn today(season: &Season, asked: &FromArgs, session: &Session<'_>) -> Date {
     let zone = || season.loaded.week.standing.zone(session.around.zone);
     let now = || session.around.now.map(|now| now.to_zoned_datetime(zone()).date());
     asked.today.or_else(now).unwrap_or(Date::MIN)
-}
-
-/// The plantings with the days that are chosen for them.
-///
-/// # Errors
-/// [`Rejected`] where they cannot be worked out.
-pub(super) fn chosen(season: &Season, today: Date) -> Result<Vec<Dated>, Rejected> {
-    let windows = Windows::of(season, today)?;
-    Ok(windows.chosen(&choose(&windows.items(season)?, &windows.limits(season))))
 }

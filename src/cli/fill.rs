@@ -1,7 +1,7 @@
 //! `trayful fill`: how far what is at hand goes.
 
 use super::args::FillArgs;
-use super::day::{only_of_seasons, today};
+use super::day::{only_of_seasons, today, with_log};
 use super::stocked::{each, of_ingredient};
 use super::{DONE, Failure, Session, UNMET, said};
 use crate::checked;
@@ -140,6 +140,8 @@ fn of_season(
     session: &mut Session<'_>,
 ) -> Result<u8, Failure> {
     let mut season = inputs(args, files, session).season_of(path, source)?;
+    // An amount is no worse known without its log.
+    let _ = with_log(&mut season);
     session.take_units(&season.loaded.week.standing);
     let shed = said_at_hand(args, &season.loaded)?;
     let stock = season.loaded.week.stock.get_or_insert_with(|| Stock::empty(&season.loaded.catalogue));

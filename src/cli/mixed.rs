@@ -195,7 +195,7 @@ pub(super) fn warnings(
     if set_aside(loaded, known.as_ref()) {
         *plan = plan::plan_for(loaded, None, compared)?;
     }
-    let not_entered = of_season.map(|of_season| of_season.not_entered(&book)).unwrap_or_default();
+    let not_entered = of_season.map(OfSeason::not_entered).unwrap_or_default();
     Ok(known.map(Warning::AlreadyMixed).into_iter().chain(not_entered.into_iter().map(Warning::NotEntered)).collect())
 }
 
@@ -269,7 +269,7 @@ impl Run<'_> {
 
     /// Coir is soaked as it is weighed out: what the batches do not take of it goes into the stock as soaked coir.
     fn soaked_beyond(&self, shed: &mut Shed, entered: &str) -> Vec<LogRow> {
-        let soaking = self.plan.soak.as_ref().filter(|soaking| soaking.sheet.is_some());
+        let soaking = self.plan.bath();
         let mut of_mixes = self.plan.mixes.totals.ingredients.iter().map(|(id, _)| id);
         let coir = of_mixes.find(|id| id.is(Role::Coir));
         let known = &self.loaded.catalogue.ingredients;

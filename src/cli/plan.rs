@@ -11,8 +11,7 @@ pub(super) fn run(args: &PlanArgs, session: &mut Session<'_>) -> Result<u8, Fail
     if !args.only.is_empty() && !session.style(false).format.is_a_sheet() {
         return said("`--only` takes parts of the sheet: text, markdown or html, not this `--format`");
     }
-    let (loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
-    let mut loaded = of_season.as_ref().map_or(Ok(loaded), |day| day.left(&args.wanted, session))?;
+    let (mut loaded, of_season) = week_or_day(&args.week, &args.day, &args.wanted, session)?;
     session.take_units(&loaded.week.standing);
     let style = Style { only, ..session.style(args.explain) };
     let compared = !session.wants_calendar() && PlanReport::compares(&loaded.week, style.format);

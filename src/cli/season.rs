@@ -1,13 +1,12 @@
 //! `trayful season`
 
 use super::args::SeasonArgs;
-use super::day::{chosen, is_sown_on, today};
+use super::day::{is_sown_on, today, with_log};
 use super::{DONE, Failure, Session, UNMET, output, said};
 use crate::printable::shown;
 use crate::report::SeasonReport;
 use crate::season::{Dated, Framed, Mark, Season, SeasonPlan, dates_of, day_text, sown};
 use crate::source::{FileKind, Files, Original, is_standard_input};
-use crate::stock::Logbook;
 use crate::week::BESIDE;
 use jiff::civil::Date;
 use std::fs;
@@ -18,18 +17,15 @@ pub(super) fn run(args: &SeasonArgs, session: &mut Session<'_>) -> Result<u8, Fa
     if let Some(on) = args.sown {
         return enter_sown(args, on, session);
     }
-    let season = session.inputs(session.disk, &args.wanted).season(&args.season)?;
+    let mut season = session.inputs(session.disk, &args.wanted).season(&args.season)?;
+    let log_unread = with_log(&mut season);
     let today = today(&season, &args.from, session);
     session.take_units(&season.loaded.week.standing);
     if let Some(folder) = &args.write {
         return write_weeks(args, folder, &season, today, session);
     }
     let plan = SeasonPlan::of(&season, &session.inputs(session.disk, &args.wanted), today)?;
-    let stock = season.loaded.week.stock.as_ref().and_then(|stock| stock.path.as_deref());
-    let book = stock.map_or(Ok(Logbook::default()), Logbook::of);
-    let not_entered =
-        book.as_ref().map(|book| season.not_entered(&plan.plantings, &book.weeks_taken())).unwrap_or_default();
-    let log_unread = book.err().map(|fault| fault.in_a_line());
+    let not_entered = season.not_entered(&plan.plantings);
     let report = SeasonReport { plan: &plan, season: &season, not_entered, log_unread };
     match session.wants_calendar() {
         true => session.calendar(&plan.name, Some(&args.season), report.events(session.style(false).units))?,
@@ -47,7 +43,7 @@ fn write_weeks(
     session: &mut Session<'_>,
 ) -> Result<u8, Failure> {
     let opened = session.open()?;
-    let days = chosen(season, today)?;
+    let days = season.chosen(today)?;
     let planned = |_| season.days(&session.inputs(session.disk, &args.wanted), &days, today);
     let planned = season.loaded.week.standing.frame.map(planned).transpose()?.unwrap_or_default();
     let framed = season.framed(&days, &planned, today);
@@ -114,7 +110,7 @@ fn enter_sown(args: &SeasonArgs, on: Date, session: &mut Session<'_>) -> Result<
     if on > today && today > Date::MIN {
         return said(format!("{on} is still to come: enter a day once it is sown"));
     }
-    let days = chosen(&season, today.min(on))?;
+    let days = season.chosen(today.min(on))?;
     is_sown_on(on, &dates_of(&days), &season).map_err(|failure| match failure {
         Failure::Said(why) => Failure::Said(format!(
             "{why}. What was sown on {on} in place of another day is entered as `sow: {on}` in its sowing, by hand; what \
@@ -147,7 +143,7 @@ fn entered(season: &Season, marks: &[Mark], on: Date) -> String {
     let all: Vec<String> =
         marks.iter().map(|mark| name(mark) + if mark.key == "on" { " (potted on)" } else { "" }).collect();
     // As it is planned where no day is past.
-    let planned = chosen(season, Date::MIN).unwrap_or_default();
+    let planned = season.chosen(Date::MIN).unwrap_or_default();
     let earlier = marks.iter().filter_map(|mark| {
         let dated = planned.iter().find(|dated| (dated.sowing, dated.number) == (mark.sowing, mark.number))?;
         let day = if mark.key == "on" { dated.pot } else { Some(dated.sow) }.filter(|day| *day < on)?;

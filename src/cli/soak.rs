@@ -52,8 +52,7 @@ pub(super) fn planned<'p>(plan: &'p Plan, loaded: &Loaded) -> Result<Option<&'p 
 
 /// The worksheet of a week's coir.
 fn of_week(path: &Path, source: &Arc<SourceText>, args: &SoakArgs, session: &mut Session<'_>) -> Result<u8, Failure> {
-    let (loaded, of_season) = week_or_day_of(path, source, &args.day, &args.wanted, session)?;
-    let mut loaded = of_season.as_ref().map_or(Ok(loaded), |day| day.left(&args.wanted, session))?;
+    let (mut loaded, of_season) = week_or_day_of(path, source, &args.day, &args.wanted, session)?;
     loaded.week.soak.iter_mut().for_each(|soak| soak.compare = args.compare);
     session.take_units(&loaded.week.standing);
     let mut plan = plan::plan_without_comparison(&loaded)?;

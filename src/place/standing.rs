@@ -1,6 +1,7 @@
 //! Facts of a place that a season uses, and what a file took from its place.
 
 use crate::awake::{DAYS_EXPECTED, days_of, place_of};
+use crate::catalogue::{Crop, Frost as Hardiness};
 use crate::diagnostic::{Code, Problem, Problems};
 use crate::moment::YearDay;
 use crate::place::rack::Places;
@@ -67,6 +68,11 @@ impl Frost {
         if day < first { Some(before) } else { Some(next).filter(|_| is_near) }
     }
 
+    /// The same where a crop stands no frost, and so waits for it.
+    pub fn for_tender(self, crop: Option<&Crop>, day: Date) -> Option<Date> {
+        self.last_of_spring(day).filter(|_| crop.is_some_and(|crop| crop.frost == Some(Hardiness::Tender)))
+    }
+
     /// The last frost before a day, the first one after that, and the last one after the day.
     fn around(self, day: Date) -> Option<[Date; 3]> {
         let last = self.last?;
@@ -79,9 +85,11 @@ impl Frost {
         Some([before, first?, near(last, day).find(|last| *last > day)?])
     }
 
-    /// The average first frost of the year of a day, if the day lies less than so many days before it, or after it.
+    /// The average first frost of the cold season of a day, or the one to come, if the day lies less than so many days
+    /// before it, or after it. Without a last frost it is that of the day's year.
     pub fn first_within(self, days: i32, day: Date) -> Option<Date> {
-        let first = self.first?.in_year(day.year())?;
+        let of_year = self.first?.in_year(day.year())?;
+        let first = self.around(day).map_or(of_year, |[_, first, _]| first);
         Some(first).filter(|first| (*first - day).get_days() < days)
     }
 }

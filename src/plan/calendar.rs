@@ -426,7 +426,7 @@ fn planned_out(crop: &Crop, mix: Date, frost: place::Frost, leaves: Option<Date>
     let harden = leaves.map_or(after(out) - i64::from(crop.hardening_days()), after);
     let days = u32::try_from(after(out) - harden).unwrap_or(0);
     let hardened = (days > 0).then_some((harden, Deed::Harden { days }));
-    let frost = frost.last_of_spring(out).filter(|last| *last > out && crop.frost == Some(Frost::Tender));
+    let frost = frost.for_tender(Some(crop), out).filter(|last| *last > out);
     let deed = Deed::PlantOut { weeks: None, tender: frost.is_some(), frost, late: 0 };
     hardened.into_iter().chain([(after(out), deed)]).collect()
 }

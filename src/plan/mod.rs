@@ -147,6 +147,11 @@ fn of_demand(demand: &Demand<'_>, loaded: &Loaded, compared: bool) -> Result<Pla
 }
 
 impl Plan {
+    /// The soak of its coir, if that gets a bath.
+    pub fn bath(&self) -> Option<&Soaking> {
+        self.soak.as_ref().filter(|soaking| soaking.sheet.is_some())
+    }
+
     /// Makes the calendar anew: of its week another day is known.
     pub fn date_anew(&mut self, week: &Week) {
         self.calendar = calendar::calendar(&self.mixes, self.soak.as_ref(), week);

@@ -221,9 +221,9 @@ pub struct SeasonFillReport<'f> {
 }
 
 impl SeasonFillReport<'_> {
-    /// The days that are not past, up to the first for which something is lacking, and that.
+    /// The days that are not done, up to the first for which something is lacking, and that.
     fn days(&self) -> (Vec<&SownDay>, Option<&SownDay>) {
-        let open = || self.plan.days.iter().filter(|day| !day.is_past);
+        let open = || self.plan.days.iter().filter(|day| !day.is_done);
         let enough = open().take_while(|day| day.lacks.is_empty()).collect();
         (enough, open().find(|day| !day.lacks.is_empty()))
     }

@@ -8,7 +8,7 @@ use crate::catalogue::{Handle, Ingredient, Role};
 use crate::moment::Moment;
 use crate::plan::{self, InSeason, Mixes, Purchases, Soaking, Totals, soaked_together, to_buy};
 use crate::stock::{SOAKED_KEEPS_DAYS, Stock, Use, UsedFor};
-use crate::units::{Quantity, Volume, in_litres, to_litres};
+use crate::units::{Quantity, Tally, Volume, in_litres, to_litres};
 use crate::week::Week;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
@@ -58,20 +58,21 @@ impl CoirCourse {
 impl Season {
     /// What the course of coir for a day is in the season.
     pub fn coir_on(&self, days: &mut [SownDay], on: Date) -> InSeason {
+        // As it is before its mix is made.
+        days.iter_mut().filter(|day| day.on == on).for_each(|day| day.is_done = false);
         let courses = Bought::of(self, days).coir;
         let first = |course: &CoirCourse| days[course.days[0]].on;
         let course = courses.into_iter().find(|course| course.days.iter().any(|day| days[*day].on == on));
         let serves = |first: &Date, on: Date| (on - *first).get_days() <= SOAKED_KEEPS_DAYS;
-        // What was bathed on days that are past is not written anywhere: as if each course had served all that it can.
-        let is_bathed = |day: &SownDay| day.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
-        let past = days.iter().filter(|day| day.is_past && is_bathed(day)).map(|day| day.on);
-        let past = past.fold(None, |first: Option<Date>, day| first.filter(|first| serves(first, day)).or(Some(day)));
+        // What was bathed on days that are done is not written anywhere: as if each course had served all that it can.
+        let done = days.iter().filter(|day| day.is_done && day.plan.bath().is_some()).map(|day| day.on);
+        let done = done.fold(None, |first: Option<Date>, day| first.filter(|first| serves(first, day)).or(Some(day)));
         let planned = course.as_ref().map(first).filter(|first| *first < on);
         let more = course.filter(|course| first(course) == on && course.more > in_litres(0.05)).map(|course| {
             let later = course.days[1..].iter().map(|day| days[*day].on).collect();
             (course.more, later, Box::new(course.soaking))
         });
-        InSeason { served_by: planned.or(past.filter(|first| serves(first, on))), more }
+        InSeason { served_by: planned.or(done.filter(|first| serves(first, on))), more }
     }
 }
 
@@ -84,11 +85,14 @@ pub(super) struct Bought {
     pub totals: Totals,
 }
 
+/// What is needed of each ingredient.
+type Needs = Tally<Handle<Ingredient>, Quantity>;
+
 /// Some mixes with their week.
 type Mixed<'d> = (&'d Mixes, &'d Week);
 
 impl Bought {
-    /// For the days that are not past, at once and day by day; enters with each day what it lacks.
+    /// For the days that are not done, at once and day by day; enters with each day what it lacks.
     pub fn of(season: &Season, days: &mut [SownDay]) -> Self {
         let catalogue = &season.loaded.catalogue;
         let known = |id: &Handle<Ingredient>| season.known(id);
@@ -97,8 +101,8 @@ impl Bought {
         let mut totals = Totals::of_all((0..days.len()).map(|at| &mixed(at).0.totals), &known);
         let measured = (0..days.len()).flat_map(|at| mixed(at).0.mixing.measured_loose());
         totals.ingredients = measured.map(|(id, loose)| (known(&id), loose)).collect();
-        let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_past).collect();
-        let soaked = Soaked::of(&stock, days, &mixed, &known);
+        let open: Vec<usize> = (0..days.len()).filter(|at| !days[*at].is_done).collect();
+        let soaked = Soaked::of(&stock, days);
         let at_hand = stock.clone();
         stock.on_hand.shed.drop_soaked();
         let season_days = Days { sown: days, mixed: &mixed, soaked, known: &known };
@@ -107,6 +111,7 @@ impl Bought {
             let balance = at_hand.on_hand.shed.balance(&line.ingredient, line.need);
             (line.on_hand, line.left_over) = (balance.on_hand, balance.left_with(0.0));
         }
+        let later = season_days.needs_from(&open, &stock);
         // What is bought at once is there for every course; what is bought day by day is not.
         let mut at_once = stock.clone();
         put(&purchases, &mut at_once);
@@ -115,25 +120,20 @@ impl Bought {
         for (place, at) in open.iter().copied().enumerate() {
             let is_served = coir.last().is_some_and(|course| course.days.contains(&at));
             let bought = season_days.bought(&[at], &shed);
-            if !is_served && is_bathed(&bought) {
-                let course = season_days.longest_course(&open[place..], &at_once);
+            if !is_served && let Some(course) = season_days.longest_course(&open[place..], &later[place..], &at_once) {
                 for line in bought.lines.iter().filter(|line| line.ingredient.is(Role::Coir)) {
-                    let more = course.as_ref().map_or(in_litres(0.0), |course| course.soaking.over);
-                    take_one(&line.ingredient, Quantity::Volume(more), &mut at_once);
+                    take_one(&line.ingredient, Quantity::Volume(course.soaking.over), &mut at_once);
                 }
-                coir.extend(course);
+                coir.push(course);
             }
             cost = cost.zip(bought.total).and_then(|(sum, more)| sum.checked_add(more));
             put(&bought, &mut shed);
             take(&bought, &mut shed);
-            take(&season_days.bought(&[at], &at_once), &mut at_once);
+            take(&bought, &mut at_once);
             lacks.push(bought.lines.into_iter().filter(|line| line.lacking.size() > 0.0).collect());
         }
         for (at, lines) in open.into_iter().zip(lacks) {
             days[at].lacks = lines;
-        }
-        for course in &coir {
-            days[course.days[0]].coir_start = course.start().cloned();
         }
         Self { purchases, day_by_day: cost, coir, totals }
     }
@@ -148,23 +148,22 @@ struct Soaked {
 }
 
 impl Soaked {
-    fn of<'d>(stock: &Stock, days: &[SownDay], mixed: &dyn Fn(usize) -> Mixed<'d>, known: plan::Known<'_>) -> Self {
+    fn of(stock: &Stock, days: &[SownDay]) -> Self {
         let coir = stock.on_hand.shed.soaked_coir().next().cloned();
         let mut left = stock.clone();
-        let litres = days.iter().enumerate().map(|(at, day)| {
-            if coir.is_none() || day.is_past {
-                return 0.0;
-            }
+        let mut used = |day: &SownDay| {
             left.on_hand.shed.on(Some(day.on));
-            let needed = to_buy(&[mixed(at)], &left, known).lines.into_iter();
-            let uses = needed.filter(|line| line.ingredient.is(Role::SoakedCoir));
-            uses.map(|line| {
-                take_one(&line.ingredient, line.need, &mut left);
-                line.need.size()
-            })
-            .sum()
-        });
-        let litres = litres.collect();
+            let lines = day.plan.purchases.lines.iter().filter(|line| line.ingredient.is(Role::SoakedCoir));
+            lines
+                .map(|line| {
+                    let there = left.on_hand.shed.at_hand(&line.ingredient, line.need).size();
+                    let used = line.need.of_size(line.need.size().min(there));
+                    take_one(&line.ingredient, used, &mut left);
+                    used.size()
+                })
+                .sum()
+        };
+        let litres = days.iter().map(|day| if day.is_done { 0.0 } else { used(day) }).collect();
         Self { coir, litres }
     }
 
@@ -176,11 +175,6 @@ impl Soaked {
         stock.on_hand.shed.add_loose(coir, Quantity::Volume(in_litres(litres)));
         Cow::Owned(stock)
     }
-}
-
-/// Whether coir is needed that is not soaked yet.
-fn is_bathed(bought: &Purchases) -> bool {
-    bought.lines.iter().any(|line| line.ingredient.is(Role::Coir) && line.need.size() > 0.0)
 }
 
 /// The days of a season with what is mixed on them.
@@ -197,21 +191,37 @@ impl<'d> Days<'d> {
         to_buy(&self.weeks(at), &self.soaked.beside(stock, at), self.known)
     }
 
+    /// What is needed from each of some days on.
+    fn needs_from(&self, open: &[usize], stock: &Stock) -> Vec<Needs> {
+        let from = open.iter().rev().scan(Needs::default(), |needs, at| {
+            needs.extend(self.bought(&[*at], stock).lines.into_iter().map(|line| (line.ingredient, line.need)));
+            Some(needs.clone())
+        });
+        let mut needs: Vec<Needs> = from.collect();
+        needs.reverse();
+        needs
+    }
+
     fn weeks(&self, at: &[usize]) -> Vec<Mixed<'d>> {
         at.iter().map(|at| (self.mixed)(*at)).collect()
     }
 
-    /// The course for the first of some days, and for as many of those after it as it serves.
-    fn longest_course(&self, open: &[usize], at_once: &Stock) -> Option<CoirCourse> {
+    /// The course for the first of some days, if its coir is bathed, and for as many of those after it as it serves.
+    fn longest_course(&self, open: &[usize], later: &[Needs], at_once: &Stock) -> Option<CoirCourse> {
+        self.course(&open[..1], at_once)?;
         let on = |at: &usize| self.sown[*at].on;
         let soon = |other: &&usize| (on(other) - on(&open[0])).get_days() <= SOAKED_KEEPS_DAYS;
         // A course that ends long before its first day, since nobody is there, serves fewer days.
         let keeps = |course: &CoirCourse| course.days.iter().all(|day| course.keeps_until(on(day)));
         let courses = (1..=open.iter().take_while(soon).count()).rev().filter_map(|count| {
-            let (served, later) = open.split_at(count);
+            let served = &open[..count];
             // What later days need stays dry; of the rest no more is bathed than weighing out adds.
             let mut free = at_once.clone();
-            take(&self.bought(later, at_once), &mut free);
+            later
+                .get(count)
+                .into_iter()
+                .flat_map(|needs| needs.iter())
+                .for_each(|(id, need)| take_one(id, *need, &mut free));
             let over = |course: &CoirCourse| to_litres(course.soaking.over);
             let courses = [at_once, &free].map(|stock| self.course(served, stock)).into_iter().flatten();
             courses.min_by(|one, other| over(one).total_cmp(&over(other)))

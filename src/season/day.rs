@@ -40,7 +40,8 @@ pub fn day_text(season: &Season, days: &[Dated], framed: &Framed, on: Date, way:
         text += "# It bathes its own coir alone: `trayful season` says which days one course serves.\n";
     }
     text.extend(season.place.iter().map(|place| format!("place: {}\n", path_from(way, place))));
-    let used: Vec<&Recipe> = sown_on(season, days, on).iter().map(|sown| week.recipe(sown.sowing.recipe)).collect();
+    let sown = sown_on(season, days, on);
+    let used: Vec<&Recipe> = sown.iter().map(|sown| week.recipe(sown.sowing.recipe)).collect();
     for (key, value) in &season.head {
         let value = match (key.as_str(), value.text()) {
             ("stock", Some(path)) => path_from(way, path),
@@ -54,7 +55,7 @@ pub fn day_text(season: &Season, days: &[Dated], framed: &Framed, on: Date, way:
         text += &format!("{key}: {value}\n");
     }
     text += "sowings:\n";
-    for sown in sown_on(season, days, on) {
+    for sown in sown {
         let keys = sown.keys.iter().map(|(key, value)| format!("{key}: {}", written(season, key, value, way)));
         let frame = framed.get(&sown.of).map(|day| format!("to_frame: {day}"));
         text += &format!("  - {{{}}}\n", keys.chain(sown.days).chain(frame).collect::<Vec<_>>().join(", "));

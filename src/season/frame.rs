@@ -16,11 +16,12 @@ impl Season {
     /// When all that is sown or potted on goes to the cold frame, if there is one.
     pub fn framed(&self, plantings: &[Dated], days: &[SownDay], today: Date) -> Framed {
         let frame = limits(self, plantings.iter()).frame;
-        frame.map(|frame| framed(&groups(self, plantings, days, today), &frame)).unwrap_or_default()
+        frame.map(|frame| framed(plantings, &groups(self, plantings, days, today), &frame)).unwrap_or_default()
     }
 }
 
-pub(super) fn framed(groups: &[Group], frame: &FramePlaces) -> Framed {
+/// When all goes to the frame of which these are the trays. What leaves a shared tray before that does not go.
+pub(super) fn framed(plantings: &[Dated], groups: &[Group], frame: &FramePlaces) -> Framed {
     let mut first = Framed::new();
     let begins = groups.iter().filter_map(|group| group.stay.frame_from).min();
     let ends = groups.iter().map(|group| group.stay.until).max();
@@ -29,7 +30,8 @@ pub(super) fn framed(groups: &[Group], frame: &FramePlaces) -> Framed {
         let there: Vec<&Group> = groups.iter().filter(|group| group.stay.places_on(day) > 0).collect();
         let stays: Vec<&Stay> = there.iter().map(|group| &group.stay).collect();
         let comes = there.iter().zip(in_frame(&stays, frame, day)).filter(|(_, places)| *places > 0);
-        for sown in comes.flat_map(|(group, _)| &group.sown) {
+        let stays = |sown: &&Sown| date(day) < plantings[sown.planting].ends(sown.potted);
+        for sown in comes.flat_map(|(group, _)| &group.sown).filter(stays) {
             first.entry(*sown).or_insert_with(|| date(day));
         }
     }

@@ -6,7 +6,6 @@ use super::planned::Season;
 use super::rack::{Group, RackWeek};
 use super::sown_day::SownDay;
 use super::windows::{Dated, days_outside, is_possible};
-use crate::catalogue::Frost;
 use jiff::civil::Date;
 use std::cmp::Reverse;
 
@@ -52,7 +51,7 @@ pub(super) fn help(
     let most = |over: fn(&RackWeek) -> u64| weeks.iter().map(over).max().filter(|over| *over > 0);
     let mut help: Vec<Help> = most(|week| week.over).map(Help::Places).into_iter().collect();
     help.extend(most(|week| week.mats_over).map(Help::Mats));
-    let fullest = days.iter().filter(|day| !day.is_past).max_by_key(|day| (day.over, Reverse(day.on)));
+    let fullest = days.iter().filter(|day| !day.is_done).max_by_key(|day| (day.over, Reverse(day.on)));
     help.extend(fullest.filter(|day| day.over > 0).map(|day| Help::TraysADay(day.on, day.over)));
     if !help.is_empty() {
         let trials = Trials { season, plantings, groups, limits, today };
@@ -98,15 +97,16 @@ impl Trials<'_> {
         open
     }
 
-    /// Tray-days beyond what there is, and the most on a day, with some groups changed; a group may fall away.
+    /// Tray-days beyond what there is from today on, and the most on a day, with some groups changed; a group may fall
+    /// away.
     fn over(&self, own: &[usize], change: impl Fn(&Stay) -> Option<Stay>) -> (u64, u64) {
         let all = self.groups.iter().enumerate();
         let stays: Vec<Stay> = all
             .filter_map(|(at, group)| if own.contains(&at) { change(&group.stay) } else { Some(group.stay.clone()) })
             .collect();
-        Occupancy::of(&stays, self.limits)
-            .over_each(self.limits)
-            .fold((0, 0), |(sum, most), over| (sum + over, most.max(over)))
+        let occupancy = Occupancy::of(&stays, self.limits);
+        let past = usize::try_from(number(self.today) - occupancy.first).unwrap_or(0);
+        occupancy.over_each(self.limits).skip(past).fold((0, 0), |(sum, most), over| (sum + over, most.max(over)))
     }
 
     /// The fewest trays of one planting without which all fits.
@@ -137,9 +137,7 @@ impl Trials<'_> {
         let now = self.over(&[], |stay| Some(stay.clone()));
         let week = &self.season.loaded.week;
         let is_possible = |dated: &Dated, days: i32| {
-            let crop = week.sowings[dated.sowing].crop.as_ref();
-            let frost = week.standing.frost.last_of_spring(dated.plant_out);
-            let frost = frost.filter(|_| crop.is_some_and(|crop| crop.frost == Some(Frost::Tender)));
+            let frost = week.standing.frost.for_tender(week.sowings[dated.sowing].crop.as_deref(), dated.plant_out);
             if days < 0 && frost.is_some_and(|frost| after(dated.plant_out, days) < frost) {
                 return false;
             }

@@ -5,7 +5,7 @@
 //! together, with the rack and what is bought, are a `plan`.
 //!
 //! ```
-//! use trayful::season::{Windows, choice::choose, dates_of};
+//! use trayful::season::dates_of;
 //! use trayful::source::Memory;
 //! use trayful::week::Inputs;
 //! let text = "season: spring\nrecipe: everyday\nmix_days: [saturday]\n\
@@ -13,9 +13,7 @@
 //! let files = Memory::default().with("season.yaml", text);
 //! let inputs = Inputs::new(&files);
 //! let season = inputs.season("season.yaml".as_ref()).unwrap();
-//! let windows = Windows::of(&season, "2027-01-01".parse()?).unwrap();
-//! let choice = choose(&windows.items(&season).unwrap(), &windows.limits(&season));
-//! let days = windows.chosen(&choice);
+//! let days = season.chosen("2027-01-01".parse()?).unwrap();
 //! let on = dates_of(&days).into_iter().next().unwrap();
 //! assert_eq!(on.to_string(), "2027-03-13");                 // kale takes 4 to 6 weeks
 //! let day = inputs.day(&season, &days, on).unwrap();
@@ -45,10 +43,10 @@ pub use day::{Framed, Sown, dates_of, day_text, is_some_of};
 pub use frame::tell_framed;
 pub use help::Help;
 pub use plan::{EntryOf, SeasonEntry, SeasonPlan};
-pub use planned::{MOST_PLANTINGS, Planned, PotOn, Season};
+pub use planned::{Planned, PotOn, Season};
 pub use rack::{ColdSpring, RackWeek, Standing};
 pub(crate) use read::ask;
 pub use remarks::{Doubt, Remark};
-pub use sown::{ByHand, Mark, is_entered, sown};
+pub use sown::{ByHand, Mark, is_fixed, sown};
 pub use sown_day::SownDay;
 pub use windows::{Course, Dated, Lateness, TooLate, Windows};

@@ -155,12 +155,7 @@ impl Occupancy {
         Self { first, days: (first..last).zip(changes).map(of_day).collect() }
     }
 
-    /// Tray-days beyond the rack, the mats and the trays of a day.
-    pub fn over(&self, limits: &Limits) -> u64 {
-        self.over_each(limits).sum()
-    }
-
-    /// The same of each day.
+    /// Trays beyond the rack, the mats and the trays of a day, on each day.
     pub(super) fn over_each(&self, limits: &Limits) -> impl Iterator<Item = u64> {
         self.days.iter().map(|day| {
             beyond(day.rack, limits.places) + beyond(day.mats, limits.mats) + beyond(day.filled, limits.trays_a_day)
@@ -168,14 +163,15 @@ impl Occupancy {
     }
 }
 
-/// The places that each stay has in the frame on a day: first come first served. Of those that come on one day the first
-/// sown, then the first to leave, then the smaller goes first.
+/// The places that each stay has in the frame on a day: first come first served. Of those that come on one day, as all do
+/// that wait for it to open, the first sown, then the first to leave, then the smaller goes first.
 pub fn in_frame(stays: &[&Stay], frame: &FramePlaces, day: Day) -> Vec<u64> {
     let mut left = frame.on(day);
+    let opened = frame.open.iter().find(|open| open.contains(&day)).map(|open| open.start);
     let mut places = vec![0; stays.len()];
     let may = |&at: &usize| stays[at].frame_from.is_some_and(|from| from <= day);
     let mut order: Vec<usize> = (0..stays.len()).filter(may).collect();
-    order.sort_by_key(|&at| (stays[at].frame_from, stays[at]));
+    order.sort_by_key(|&at| (stays[at].frame_from.max(opened), stays[at]));
     for at in order {
         places[at] = stays[at].places_on(day).min(left);
         left -= places[at];

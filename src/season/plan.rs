@@ -2,11 +2,12 @@
 
 use super::buying::{Bought, CoirCourse};
 use super::choice::{Cost, choose};
+use super::dates::number;
 use super::frame::{framed, tell_framed};
 use super::help::{Help, help, outside_by};
 use super::occupancy::Limits;
 use super::planned::Season;
-use super::rack::{ColdSpring, RackWeek, cold_spring, groups, hardening, settled, weeks};
+use super::rack::{ColdSpring, RackWeek, cold_spring, contents, groups, hardening, settled, weeks};
 use super::remarks::{Remark, remarks};
 use super::sown_day::SownDay;
 use super::windows::{Dated, TooLate, Windows};
@@ -48,17 +49,17 @@ pub struct SeasonPlan {
     pub spring: Option<ColdSpring>,
     /// What of the days is doubtful.
     pub remarks: Vec<Remark>,
-    /// What keeps sowings of a day apart only because it is not stated, summed over the days that are not past.
+    /// What keeps sowings of a day apart only because it is not stated, summed over the days that are not done.
     pub unstated: Vec<Unstated>,
     /// The sums over all days, in the season's own ingredients as the bench measures them.
     pub totals: Totals,
-    /// What to buy at once for all days that are not past, against the stock.
+    /// What to buy at once for all days that are not done, against the stock.
     pub purchases: Purchases,
     /// What it costs to buy for each of these days by itself, with what was left over; `None` where a price is missing.
     pub day_by_day: Option<Decimal>,
     /// The courses of coir, each for the days within three weeks of it; none where the coir gets no bath.
     pub coir: Vec<CoirCourse>,
-    /// What to do when, in order of time: all of the days that are to come, and of those that are past what is still to
+    /// What to do when, in order of time: all of the days that are to come, and of those that are done what is still to
     /// be done.
     pub calendar: Vec<SeasonEntry>,
 }
@@ -95,10 +96,11 @@ impl SeasonPlan {
         let bought = Bought::of(season, &mut days);
         let groups = groups(season, &plantings, &days, today);
         if let Some(frame) = &limits.frame {
-            let framed = framed(&groups, frame);
+            let framed = framed(&plantings, &groups, frame);
             days.iter_mut().for_each(|day| tell_framed((&mut day.loaded.week, &mut day.plan), &day.sown, &framed));
         }
-        let rack = weeks(&groups, &limits, today);
+        let mut rack = weeks(&groups, &limits, today);
+        rack.iter_mut().for_each(|week| week.contents = contents(&groups, limits.frame.as_ref(), number(week.day)));
         let outside = plantings.iter().enumerate().filter(|(_, dated)| dated.outside);
         Ok(Self {
             name: season.loaded.week.name.clone(),
@@ -127,7 +129,7 @@ impl SeasonPlan {
     /// Whether all has its place and its day.
     pub fn fits(&self) -> bool {
         let fits = |week: &RackWeek| week.over == 0 && week.mats_over == 0;
-        let is_much = |day: &SownDay| day.over > 0 && !day.is_past;
+        let is_much = |day: &SownDay| day.over > 0 && !day.is_done;
         self.rack.iter().all(fits)
             && !self.days.iter().any(is_much)
             && self.outside.is_empty()
@@ -141,7 +143,7 @@ impl SeasonPlan {
 
     /// Whether nothing is left to sow or to pot on.
     pub fn is_sown(&self) -> bool {
-        self.days.iter().all(|day| day.is_past)
+        self.days.iter().all(|day| day.is_done && day.on <= self.today)
     }
 
     /// How many plantings are sown, and how many potted on.
@@ -158,7 +160,7 @@ impl SeasonPlan {
 
 fn unstated(days: &[SownDay]) -> Vec<Unstated> {
     let mut all: Vec<Unstated> = Vec::new();
-    for note in days.iter().filter(|day| !day.is_past).flat_map(|day| &day.plan.notes) {
+    for note in days.iter().filter(|day| !day.is_done).flat_map(|day| &day.plan.notes) {
         let Note::Unstated(one) = note else { continue };
         match all.iter_mut().find(|known| (&known.crops, &known.facts) == (&one.crops, &one.facts)) {
             Some(known) => known.trays += one.trays,
@@ -170,7 +172,7 @@ fn unstated(days: &[SownDay]) -> Vec<Unstated> {
 
 /// What there is to do on all days, with the courses of coir in place of the baths of each day.
 fn calendar(days: &[SownDay], coir: &[CoirCourse], today: Date) -> Vec<SeasonEntry> {
-    let is_open = |day: &SownDay, entry: &Entry| !day.is_past || entry.at.date() >= today;
+    let is_open = |day: &SownDay, entry: &Entry| !day.is_done || entry.at.date() >= today;
     let is_bath = |entry: &Entry| matches!(entry.task, Task::Soak { .. });
     let of_days = days.iter().enumerate().flat_map(|(at, day)| {
         let entries = day.plan.calendar.iter().filter(move |entry| is_open(day, entry) && !is_bath(entry));

@@ -9,11 +9,11 @@ use crate::source::Node;
 use crate::week::{Faults, Loaded, Place, Sowing, SowingAmount};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 /// The most plantings of a season: the days of each are looked at one by one.
-pub const MOST_PLANTINGS: usize = 10_000;
+const MOST_PLANTINGS: usize = 10_000;
 /// The widest window, in days: none is so uncertain.
 const WIDEST: i32 = 366;
 /// Days either way of the middle where a range of weeks has less than one.
@@ -26,6 +26,8 @@ pub struct Season {
     pub loaded: Loaded,
     /// What is planned of each sowing, in the order of the file.
     pub sowings: Vec<Planned>,
+    /// Its days whose mixes were taken out of the stock, where there is a log of that.
+    pub taken: Option<BTreeSet<Date>>,
     /// The zone of its times, where it names none.
     pub(super) zone: fn() -> TimeZone,
     /// Its folder.

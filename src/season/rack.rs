@@ -51,7 +51,8 @@ pub struct Standing {
     pub on_mats: bool,
 }
 
-/// What a cold spring does: everything is planted out a week later.
+/// What a cold spring does: what is planted out in spring, up to four weeks after the average last frost, is planted out
+/// a week later. Without frost dates that is everything.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ColdSpring {
     /// The weeks, by their Mondays, in which more trays stand beyond the rack then than do now, and how many more.
@@ -110,7 +111,7 @@ fn groups_of(season: &Season, plantings: &[Dated], day: &SownDay, today: Date) -
     trays.into_iter().filter_map(group).filter(|group| group.stay.trays > 0).collect()
 }
 
-/// The weeks of the rack from a day on, those in between with nothing on it too.
+/// The weeks of the rack from a day on, those in between with nothing on it too, without what stands there.
 pub(super) fn weeks(groups: &[Group], limits: &Limits, today: Date) -> Vec<RackWeek> {
     let occupancy = Occupancy::of(groups.iter().map(|group| &group.stay), limits);
     let end = occupancy.first + Day::try_from(occupancy.days.len()).unwrap_or(0);
@@ -129,14 +130,14 @@ pub(super) fn weeks(groups: &[Group], limits: &Limits, today: Date) -> Vec<RackW
             mats,
             mats_over: beyond(mats, limits.mats),
             frame: fullest.frame,
-            contents: contents(groups, limits.frame.as_ref(), day),
+            contents: Vec::new(),
         })
     };
     (number(first)..end).step_by(7).filter_map(week).collect()
 }
 
 /// What stands on a day.
-fn contents(groups: &[Group], frame: Option<&FramePlaces>, day: Day) -> Vec<Standing> {
+pub(super) fn contents(groups: &[Group], frame: Option<&FramePlaces>, day: Day) -> Vec<Standing> {
     let there = groups.iter().enumerate().filter(|(_, group)| group.stay.places_on(day) > 0);
     let there: Vec<(usize, &Group)> = there.collect();
     let stays: Vec<&Stay> = there.iter().map(|(_, group)| &group.stay).collect();
@@ -195,8 +196,7 @@ fn settle(
     .collect()
 }
 
-/// What the same days come to beyond what stands there now, where everything is planted out a week later; `None` where
-/// all goes out long after spring.
+/// What the same days come to beyond what stands there now in a cold spring; `None` where all goes out long after it.
 pub(super) fn cold_spring(
     season: &Season,
     plantings: &[Dated],
@@ -211,8 +211,8 @@ pub(super) fn cold_spring(
     };
     plantings.iter().find(|dated| dated.plant_out > today && is_of_spring(dated))?;
     let late = |leaves: Date| if leaves > today { after(leaves, LATE) } else { leaves };
-    let later = |dated: &Dated| Dated { leaves: late(dated.leaves), ..dated.clone() };
-    let plantings: Vec<Dated> = plantings.iter().map(later).collect();
+    let mut plantings = plantings.to_vec();
+    plantings.iter_mut().filter(|dated| is_of_spring(dated)).for_each(|dated| dated.leaves = late(dated.leaves));
     let weeks = weeks(&groups(season, &plantings, days, today), limits, today);
     let more = |week: RackWeek| {
         let now = rack.iter().find(|now| now.from == week.from).map_or(0, |now| now.over);

@@ -50,7 +50,7 @@ impl Inputs<'_> {
                 .for_each(|path| bring(&mut head, self.files.read(&folder.join(path), FileKind::Yaml).ok()));
         }
         let (sowings, zone) = (Vec::new(), self.zone);
-        planned(Season { loaded, sowings, zone, folder, head, place, recipes }, file.stated, file.year)
+        planned(Season { loaded, sowings, taken: None, zone, folder, head, place, recipes }, file.stated, file.year)
     }
 }
 

@@ -46,7 +46,8 @@ pub(super) fn remarks(season: &Season, plantings: &[Dated], today: Date) -> Vec<
     let doubts = |dated: &Dated| {
         let crop = season.loaded.week.sowings[dated.sowing].crop.as_ref();
         let hardiness = crop.and_then(|crop| crop.frost);
-        let ahead = frost.last_of_spring(dated.plant_out).map(|last| (last, (last - dated.plant_out).get_days()));
+        let last = frost.last_of_spring(dated.plant_out);
+        let ahead = last.map(|last| (last, (last - dated.plant_out).get_days()));
         let early = ahead.and_then(|(last, days)| match hardiness {
             Some(Frost::Tender) if days > 0 => Some(Doubt::TenderBeforeFrost(last)),
             Some(Frost::Hardy) if days > EARLIEST => Some(Doubt::HardyEarly(last)),
@@ -54,11 +55,11 @@ pub(super) fn remarks(season: &Season, plantings: &[Dated], today: Date) -> Vec<
         });
         let is_perennial = hardiness == Some(Frost::Hardy) && crop.is_some_and(|crop| crop.perennial == Some(true));
         let is_tender = hardiness == Some(Frost::Tender);
-        let is_autumn = frost.last_of_spring(dated.plant_out).is_none_or(|last| last <= dated.plant_out);
+        let is_autumn = last.is_none_or(|last| last <= dated.plant_out);
         let first = |days: i32, is: bool| frost.first_within(days, dated.plant_out).filter(|_| is && is_autumn);
         let late = first(TO_ROOT, is_perennial).map(Doubt::PerennialLate);
         let tender_late = first(TO_CROP, is_tender).map(Doubt::TenderLate);
-        let last = frost.last_of_spring(dated.plant_out).filter(|last| is_tender && dated.leaves <= *last);
+        let last = last.filter(|last| is_tender && dated.leaves <= *last);
         let [hardened, wanted] = [(dated.plant_out - dated.leaves).get_days(), season.sowings[dated.sowing].harden];
         let short = last.filter(|_| hardened < wanted).map(|last| Doubt::ShortlyHardened(last, hardened, wanted));
         let in_pots = dated.pot.map(|pot| (dated.leaves - pot).get_days()).filter(|days| *days < IN_POTS);

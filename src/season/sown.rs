@@ -53,8 +53,8 @@ pub struct ByHand {
     pub words: Vec<String>,
 }
 
-/// Whether a day is entered: something is sown or potted on then, and all of it is fixed in the file.
-pub fn is_entered(season: &Season, days: &[Dated], on: Date) -> bool {
+/// Whether something is sown or potted on on a day, and all of it is fixed in the file.
+pub fn is_fixed(season: &Season, days: &[Dated], on: Date) -> bool {
     dates_of(days).contains(&on) && marks(season, days, on).is_empty()
 }
 
@@ -77,13 +77,25 @@ fn marks(season: &Season, days: &[Dated], on: Date) -> Vec<Mark> {
 }
 
 impl Season {
-    /// Of the names of weeks that a log holds the days of this season that are not entered, with the days of its plantings.
-    pub fn not_entered(&self, days: &[Dated], weeks: &[String]) -> BTreeSet<Date> {
+    /// The days of this season among the names of weeks that a log holds.
+    pub fn days_among(&self, weeks: &[String]) -> BTreeSet<Date> {
         let out = || self.sowings.iter().flat_map(|sown| &sown.plant_out);
         // A season of last year may have had its name.
         let is_of_it = |day: &Date| out().any(|out| (1..=366).contains(&(*out - *day).get_days()));
         let of_day = |week: &String| week.strip_prefix(&self.loaded.week.name)?.strip_prefix(", ")?.parse().ok();
-        weeks.iter().filter_map(of_day).filter(|day| is_of_it(day) && !is_entered(self, days, *day)).collect()
+        weeks.iter().filter_map(of_day).filter(is_of_it).collect()
+    }
+
+    /// The days that were taken out of the stock and are not entered in the file, with the days of its plantings.
+    pub fn not_entered(&self, days: &[Dated]) -> BTreeSet<Date> {
+        self.taken.iter().flatten().filter(|day| !is_fixed(self, days, **day)).copied().collect()
+    }
+
+    /// Whether the mix of a day is made: it is past, or the log of the stock says so; without a log, today's is where all
+    /// of the day is fixed in the file.
+    pub(super) fn is_done(&self, days: &[Dated], on: Date, today: Date) -> bool {
+        let is_entered = || on == today && is_fixed(self, days, on);
+        on < today || self.taken.as_ref().map_or_else(is_entered, |taken| taken.contains(&on))
     }
 }
 

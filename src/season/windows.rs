@@ -1,6 +1,6 @@
 //! On which days each planting may be sown, and what it then takes of the rack.
 
-use super::choice::{Choice, Item, Way};
+use super::choice::{Choice, Item, Way, choose};
 use super::dates::{after, date, number};
 use super::occupancy::{Day, FramePlaces, Limits, Stay};
 use super::planned::{Planned, Season};
@@ -40,6 +40,13 @@ pub struct Dated {
     pub outside: bool,
 }
 
+impl Dated {
+    /// The day on which its trays leave their place, or its pots: potted on, or to be hardened.
+    pub(super) fn ends(&self, potted: bool) -> Date {
+        self.pot.filter(|_| !potted).unwrap_or(self.leaves)
+    }
+}
+
 /// A sowing with the ways in which the days of its plantings may fall; at least one.
 #[derive(Clone, Debug)]
 pub struct Course {
@@ -49,7 +56,7 @@ pub struct Course {
     pub ways: Vec<Vec<Dated>>,
 }
 
-/// A planting that is not out yet, and that cannot be sown or potted on any more.
+/// A planting that cannot be sown or potted on any more.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct TooLate {
     /// The index of the sowing in the season.
@@ -70,7 +77,7 @@ pub enum Lateness {
     /// It is sown, and no day is left on which it could be potted on.
     NotPotted,
     /// It should be out already, by a frost of the first of several years, which may not be the one that is meant.
-    Over,
+    OtherYear,
 }
 
 /// The days that are possible in a season.
@@ -81,6 +88,17 @@ pub struct Windows {
     /// What cannot be done any more.
     pub too_late: Vec<TooLate>,
     today: Date,
+}
+
+impl Season {
+    /// Its plantings with the days that are chosen for them, from a day on.
+    ///
+    /// # Errors
+    /// [`Rejected`] where they leave too much open.
+    pub fn chosen(&self, today: Date) -> Result<Vec<Dated>, Rejected> {
+        let windows = Windows::of(self, today)?;
+        Ok(windows.chosen(&choose(&windows.items(self)?, &windows.limits(self))))
+    }
 }
 
 impl Windows {
@@ -119,7 +137,7 @@ impl Windows {
             // What should be out already is over.
             let late = |(number, why): (usize, Lateness)| {
                 let is_over = planned.plant_out[number] < today;
-                let why = if is_over { Lateness::Over } else { why };
+                let why = if is_over { Lateness::OtherYear } else { why };
                 let is_said = !is_over || planned.is_of_first_year && number >= planned.sow.len();
                 is_said.then_some(TooLate { sowing, number, why })
             };
@@ -203,7 +221,7 @@ pub(super) fn stay(season: &Season, dated: &Dated, potted: bool, count: u64, tod
     let from = pot.map_or(dated.sow, |(on, _)| on);
     Stay {
         from: number(from),
-        until: number(if potted { dated.leaves } else { dated.pot.unwrap_or(dated.leaves) }),
+        until: number(dated.ends(potted)),
         trays: sowing.tray.places(count).unwrap_or(0),
         spaced: pot.and_then(spaced),
         mat_until: emerges.filter(|_| wants_mat).map(|days| sow + days),
@@ -228,9 +246,8 @@ fn off(planned: &Planned, dated: &Dated) -> u64 {
 /// The day on which a planting leaves its place to be hardened; tender plants no earlier than the last frost.
 fn leaving(season: &Season, sowing: usize, out: Date) -> Date {
     let planned = &season.sowings[sowing];
-    let is_tender =
-        season.loaded.week.sowings[sowing].crop.as_ref().is_some_and(|crop| crop.frost == Some(Frost::Tender));
-    let frost = season.loaded.week.standing.frost.last_of_spring(out).filter(|_| is_tender);
+    let week = &season.loaded.week;
+    let frost = week.standing.frost.for_tender(week.sowings[sowing].crop.as_deref(), out);
     after(out, -planned.harden).max(frost.unwrap_or(Date::MIN)).min(out)
 }
 

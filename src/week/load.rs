@@ -15,6 +15,7 @@ use crate::source::{
     CsvTable, Fields, FileKind, Files, FromNode, INTO_A_TABLE, Node, list, no_more_than, parse, too_many,
 };
 use crate::stock::Stock;
+use jiff::civil::Date;
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
@@ -45,7 +46,7 @@ impl Inputs<'_> {
         let folder = path.parent().unwrap_or(Path::new("")).to_owned();
         let mut loader = Loader::new(*self, folder);
         let problems = Problems::new(Arc::clone(source));
-        let week = loader.read(&mut WeekFile, &problems);
+        let week = loader.read(&mut WeekFile::default(), &problems);
         loader.finish(problems, week)
     }
 }
@@ -56,7 +57,10 @@ const MOST_LISTED: usize = 50_000;
 pub(crate) const MOST_WANTED: usize = 100;
 
 /// A week.
-pub(crate) struct WeekFile;
+#[derive(Default)]
+pub(crate) struct WeekFile {
+    mix_on: Option<Date>,
+}
 
 /// Facts of a place that do nothing in a week.
 const OF_A_SEASON: [&str; 4] = ["mix_days", "trays_a_day", "frost", "frame"];
@@ -78,6 +82,7 @@ impl Sown for WeekFile {
         let zone = || week.standing.zone(loader.inputs.zone);
         week.mix_on = Moment::read(fields, "mix_on", &|day| week.awake.usual_hour(day), &zone, problems);
         let day = week.day();
+        self.mix_on = day;
         week.stock.iter_mut().for_each(|stock| stock.on_hand.shed.on(day));
         if let Some(taken) = &mut week.standing.taken {
             taken.keys.retain(|key| !OF_A_SEASON.contains(&key.as_str()));
@@ -93,10 +98,17 @@ impl Sown for WeekFile {
     ) -> Option<Sowing> {
         let [plant_out, leaves, to_frame] =
             ["plant_out", "leaves", "to_frame"].map(|key| fields.optional(key).map(|Day(day)| day));
-        for (key, day) in [("leaves", leaves), ("to_frame", to_frame)] {
-            if plant_out.zip(day).is_some_and(|(out, day)| day > out) {
-                let what = "this leaves its place after it is planted out";
-                problems.push(Problem::new(Code::Conflict, fields.place(key), what, "an earlier day"));
+        let is_after = |day: Option<Date>, end: Option<Date>| day.zip(end).is_some_and(|(day, end)| day > end);
+        let leaves_late =
+            (is_after(leaves, plant_out), "this leaves its place after it is planted out", "an earlier day");
+        let frames_off = (
+            is_after(self.mix_on, to_frame) || is_after(to_frame, leaves.or(plant_out)),
+            "this goes to the frame before it is sown, or after it leaves its place",
+            "a day from `mix_on:` to `leaves:` or `plant_out:`",
+        );
+        for (key, (is_wrong, what, expected)) in [("leaves", leaves_late), ("to_frame", frames_off)] {
+            if is_wrong {
+                problems.push(Problem::new(Code::Conflict, fields.place(key), what, expected));
             }
         }
         let mut sowing = sowing?;

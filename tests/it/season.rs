@@ -13,7 +13,6 @@ use std::path::Path;
 use trayful::diagnostic::Rejected;
 use trayful::plan::plan;
 use trayful::report::{Format, PlanReport, Report, Style, render};
-use trayful::season::choice::choose;
 use trayful::season::occupancy::{Limits, Stay};
 use trayful::season::{ByHand, Dated, Framed, Lateness, Season, TooLate, Windows, dates_of, day_text, sown};
 use trayful::source::{Disk, Memory, Original};
@@ -43,9 +42,7 @@ fn windows(season: &Season, today: Date) -> Windows {
 }
 
 fn chosen(season: &Season, today: Date) -> Vec<Dated> {
-    let windows = windows(season, today);
-    let items = windows.items(season).unwrap();
-    windows.chosen(&choose(&items, &windows.limits(season)))
+    season.chosen(today).unwrap()
 }
 
 /// The days on which the plantings of each way of the only sowing are sown, as `02-13 02-27`.
@@ -126,7 +123,7 @@ fn frost_dates_stand_for_days() {
         windows(&season, today).too_late
     };
     let kale = "crop: kale, plants: 8, tray: 72-cell";
-    assert_eq!(over(kale, date(2026, 9, 1)), late(Lateness::Over));
+    assert_eq!(over(kale, date(2026, 9, 1)), late(Lateness::OtherYear));
     assert_eq!(over(&format!("{kale}, sow: 2026-03-07"), date(2026, 9, 1)), []);
     assert_eq!(over(kale, date(2026, 2, 1)), []);
 }

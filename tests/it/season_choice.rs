@@ -255,12 +255,14 @@ fn what_stands_where() {
             let framed = in_frame(&stays, frame, day);
             let places: u64 = stays.iter().map(|stay| stay.places_on(day)).sum();
             assert_eq!((framed.iter().sum::<u64>(), places), (held.frame, held.rack + held.frame), "{case} {day}");
-            // Whoever may go later has nothing while another still waits.
+            // Whoever comes later, or of those that come on one day was sown later, has nothing while another still waits.
+            let opened = frame.open.iter().find(|open| open.contains(&day)).map(|open| open.start);
+            let turn = |stay: &Stay| (stay.frame_from.max(opened), stay.from);
             for (one, stay) in
                 stays.iter().enumerate().filter(|(_, stay)| stay.frame_from.is_some_and(|from| from <= day))
             {
                 let waits = framed[one] < stay.places_on(day);
-                let later = stays.iter().zip(&framed).filter(|(other, _)| other.frame_from > stay.frame_from);
+                let later = stays.iter().zip(&framed).filter(|(other, _)| turn(other) > turn(stay));
                 assert!(!waits || later.map(|(_, framed)| framed).sum::<u64>() == 0, "{case} {day}");
             }
         }

@@ -126,6 +126,11 @@ fn trays_keep_their_places_in_the_frame() {
         of_crop.map(|(_, [_, framed])| &framed[..]).collect()
     };
     assert_eq!([framed(0), framed(1)], [BTreeSet::from([&[0, 1, 2][..]]), BTreeSet::from([&[3, 4, 5][..]])]);
+    // Of what waits for it to open the earliest sown goes first, though parsley is slower to come up.
+    let sowings = [sown("parsley", 2, "01-04", "05-20"), sown("kale", 2, "01-06", "05-20")];
+    let plan = worked("frame: {places: 2, from: 1 April}\n", &[&*sowings[0], &sowings[1]]);
+    let framed = plan.rack.iter().flat_map(|week| &week.contents).filter(|trays| trays.framed > 0);
+    assert_eq!(framed.map(|trays| trays.sown[0].planting).collect::<BTreeSet<_>>(), BTreeSet::from([0]));
 }
 
 /// It stands on its mat until the last crop is up, and goes to the frame only if all of them may.
@@ -171,7 +176,7 @@ fn a_season_is_bought_at_once_or_day_by_day() {
     // What is past is bought: two days are to come.
     let later = worked_of(&files(head, &sowings, stock), date(2027, 3, 7));
     assert_eq!(
-        later.days.iter().map(|day| (day.is_past, day.lacks.len())).collect::<Vec<_>>(),
+        later.days.iter().map(|day| (day.is_done, day.lacks.len())).collect::<Vec<_>>(),
         [(true, 0), (false, 1), (false, 1)]
     );
     assert!(near(later.purchases.lines[0].need.litres().unwrap(), 12.0 * LOOSE_L));
@@ -256,18 +261,16 @@ fn a_course_of_coir_serves_three_weeks() {
         // With 12 L at hand the first day needs no bath, and so the course begins with the second.
         let wanted: [&[usize]; 2] = if soaked > 0.0 { [&[1, 2, 3], &[]] } else { [&[0, 1, 2], &[3]] };
         assert_eq!(courses, wanted.iter().copied().filter(|days| !days.is_empty()).collect::<Vec<_>>());
-        let starts: Vec<bool> = plan.days.iter().map(|day| day.coir_start.is_some()).collect();
-        assert_eq!(starts, (0..4).map(|day| courses.iter().any(|days| days[0] == day)).collect::<Vec<_>>());
         let course = &plan.coir[0];
         let loose = courses[0].iter().map(|day| f64::from(days[*day].1)).sum::<f64>() * LOOSE_L;
         let left = (soaked - LOOSE_L).max(0.0);
         assert!(near(to_litres(course.soaking.need), loose - left), "{soaked}");
-        // A day sees what those before it leave.
+        // A day's plan sees the stock as it stands.
         let of_day = |day: usize| {
             let mut lines = plan.days[day].plan.purchases.lines.iter();
             lines.find(|line| line.ingredient.is(Role::SoakedCoir)).map_or(0.0, |line| line.need.litres().unwrap())
         };
-        let used = [soaked.min(LOOSE_L), left, 0.0, 0.0];
+        let used = days.map(|(_, trays)| soaked.min(f64::from(trays) * LOOSE_L));
         assert!((0..4).all(|day| near(of_day(day), used[day])), "{soaked}");
         let own = plan.days[courses[0][0]].plan.soak.as_ref().map_or(0.0, |soak| to_litres(soak.soaked));
         assert!(near(to_litres(course.more), to_litres(course.soaking.soaked) - own));
@@ -287,7 +290,10 @@ fn a_course_of_coir_serves_three_weeks() {
         let told = told(at, today);
         (told.served_by, told.more.map(|(_, days, _)| days).unwrap_or_default())
     };
-    assert_eq!(days(0, WINTER), (None, vec![day(1), day(2)]));
+    // On the day too: it is fixed in the file.
+    for today in [WINTER, day(0)] {
+        assert_eq!(days(0, today), (None, vec![day(1), day(2)]));
+    }
     assert_eq!((days(1, WINTER), days(2, WINTER)), ((Some(day(0)), Vec::new()), (Some(day(0)), Vec::new())));
     assert_eq!((days(3, WINTER), days(3, day(3))), ((None, Vec::new()), (None, Vec::new())));
     assert_eq!(days(1, date(2027, 3, 10)), (Some(day(0)), vec![day(2), day(3)]));
@@ -320,7 +326,7 @@ fn a_course_of_coir_opens_what_is_bought_at_once() {
     // Coir that is sold buffered gets no bath.
     let sowings = sowings.each_ref().map(String::as_str);
     let buffered = worked_of(&files(&head.replace("washed", "buffered"), &sowings, ""), WINTER);
-    assert!(buffered.coir.is_empty() && buffered.days[0].coir_start.is_none());
+    assert!(buffered.coir.is_empty());
 }
 
 /// Away for weeks before the first day, it is bathed before that, and keeps for no day later on; or it cannot be.
@@ -362,6 +368,16 @@ fn what_would_help_helps() {
         of(6, &sowings(3, "04-17")).fits() && of(4, &sowings(1, "04-17")).fits() && of(4, &sowings(3, "04-10")).fits()
     );
     assert!(!of(5, &sowings(3, "04-17")).fits() && !of(4, &sowings(2, "04-17")).fits());
+    // What stood beyond the rack on days that are over is past help.
+    let winter =
+        [sown("lettuce", 14, "01-02", "02-20"), sown("kale", 6, "03-20", "05-01"), sowings(4, "05-01")[0].clone()];
+    let winter = files(
+        "recipe: everyday\nmix_days: [saturday]\nrack: {shelves: 1, trays_per_shelf: 9}\n",
+        &winter.each_ref().map(String::as_str),
+        "",
+    );
+    let help = worked_of(&winter, date(2027, 3, 1)).help;
+    assert!(help.iter().any(|help| matches!(help, Help::Fewer(_, 1))), "{help:?}");
     let hands = worked("trays_a_day: 2\n", &[&*sowings(3, "04-17")[0]]);
     assert_eq!((hands.help[0], hands.days[0].over), (Help::TraysADay(date(2027, 3, 13), 1), 1));
     // From 4 to 12 May; away on the 8th, it is sown on the 15th, three days after.
@@ -392,6 +408,10 @@ fn a_cold_spring_keeps_all_for_a_week() {
     assert_eq!(worked("", &[&*sowings[0]]).spring, None);
     let summer = sown("kale", 3, "06-12", "07-17");
     assert_eq!(worked(&format!("{}frost: {{last: 10 May}}\n", head(4)), &[&*summer]).spring, None);
+    // What goes out in autumn is planted out as it would be.
+    let autumn = [sown("kale", 3, "07-13", "08-20"), sown("cabbage", 3, "08-13", "09-15")];
+    let autumn = [&*sowings[0], &autumn[0], &autumn[1]];
+    assert_eq!(worked(&format!("{}frost: {{last: 10 May}}\n", head(4)), &autumn).spring.unwrap().weeks, []);
     // What is out already comes back no more.
     let files = files(&format!("recipe: everyday\n{}", head(4)), &[&*sowings[0], &sowings[1]], "");
     assert_eq!(worked_of(&files, date(2027, 4, 14)).spring.unwrap().weeks, []);
@@ -420,6 +440,11 @@ fn frost_and_short_time_in_pots_are_said() {
     assert_eq!(doubts(&late("11-03")), [Doubt::TenderLate(first)]);
     assert_eq!(doubts(&late("10-02")), [Doubt::TenderLate(first)]);
     assert_eq!(doubts(&late("09-22")), []);
+    // In the same winter, in January.
+    assert_eq!(
+        doubts(&late("11-03").replace("plant_out: 2027-11-03", "plant_out: 2028-01-10")),
+        [Doubt::TenderLate(first)]
+    );
     // Perennials after it, too.
     assert_eq!(doubts(&out("thyme", "11-03")), [Doubt::PerennialLate(first)]);
     // What goes out hardy in autumn is not early for the next spring.

@@ -175,7 +175,7 @@ impl PlanReport<'_> {
 
     /// How the coir comes to the tub.
     fn how_coir_comes(&self, units: UnitSystem) -> String {
-        let is_bathed = self.plan.soak.as_ref().is_some_and(|soaking| soaking.sheet.is_some());
+        let is_bathed = self.plan.bath().is_some();
         let at_hand = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
         // Beside soaked coir at hand, the rest of it gets no bath.
         let rest = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::Coir));

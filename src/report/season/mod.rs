@@ -87,7 +87,7 @@ impl SeasonReport<'_> {
     pub fn events(&self, units: UnitSystem) -> Vec<Event> {
         let of_days = self.plan.days.iter().flat_map(|day| {
             let events = PlanReport { plan: &day.plan, week: &day.loaded.week }.events_but_coir(units);
-            let is_over = |event: &Event| day.is_past && event.when.day() < self.plan.today;
+            let is_over = |event: &Event| day.is_done && event.when.day() < self.plan.today;
             // What is potted on has its own day.
             let events = events.into_iter().filter(|event| event.code != "pot-on");
             events.map(move |event| Event { is_over: is_over(&event), ..event })
@@ -104,9 +104,9 @@ impl SeasonReport<'_> {
             .iter()
             .flat_map(|line| line.packages.iter().map(move |pick| format!("{pick}, {}", line.ingredient.name)));
         let bought: Vec<String> = bought.collect();
-        // What is still to be done of days that are past is not bought for.
+        // What is still to be done of days whose mix is made is not bought for.
         let is_open = |entry: &&SeasonEntry| match entry.of {
-            EntryOf::Day(day) => !self.plan.days[day].is_past,
+            EntryOf::Day(day) => !self.plan.days[day].is_done,
             EntryOf::Course(_) => true,
         };
         let first = self.plan.calendar.iter().find(is_open).filter(|_| !bought.is_empty());
@@ -168,7 +168,7 @@ impl SeasonReport<'_> {
             let of = |potted: bool| {
                 let sown = day.sown.iter().filter(|sown| sown.potted == potted).map(|sown| {
                     let out = self.dated(*sown).plant_out.strftime("%-d %b");
-                    format!("{} ({out})", self.name(*sown))
+                    format!("{} ({out})", self.name(sown.planting))
                 });
                 sown.collect::<Vec<_>>().join(", ")
             };
@@ -214,11 +214,7 @@ impl SeasonReport<'_> {
     }
 
     /// What a planting is called.
-    fn name(&self, sown: Sown) -> String {
-        self.name_of(sown.planting)
-    }
-
-    fn name_of(&self, planting: usize) -> String {
+    fn name(&self, planting: usize) -> String {
         self.season.loaded.week.sowings[self.plan.plantings[planting].sowing].name()
     }
 }

@@ -118,7 +118,7 @@ impl SeasonReport<'_> {
 
     /// `kale`, or `kale + cabbage` where they share trays.
     fn what(&self, standing: &Standing) -> String {
-        let mut names: Vec<String> = standing.sown.iter().map(|sown| self.name(*sown)).collect();
+        let mut names: Vec<String> = standing.sown.iter().map(|sown| self.name(sown.planting)).collect();
         names.dedup();
         names.join(" + ")
     }
@@ -161,7 +161,7 @@ impl SeasonReport<'_> {
 
     /// What a cold spring does.
     fn spring(&self) -> Option<String> {
-        let late = "A cold spring, all planted out a week later";
+        let late = "A cold spring, with planting out a week late";
         let weeks = &self.plan.spring.as_ref()?.weeks;
         let is_full = self.plan.rack.iter().any(|week| week.over > 0);
         Some(match (weeks.is_empty(), is_full) {

@@ -7,7 +7,7 @@ use crate::report::buying;
 use crate::report::plan::{PlanReport, note};
 use crate::report::remark::{Remark, remark};
 use crate::report::words::{and, count, day_and_hour, log_unread, not_entered};
-use crate::season::{CoirCourse, Doubt, Help, Lateness, RackWeek, TooLate, is_entered};
+use crate::season::{CoirCourse, Doubt, Help, Lateness, RackWeek, TooLate};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
 
@@ -56,7 +56,7 @@ impl SeasonReport<'_> {
         };
         over("rack-overflow", "places on the rack", |week| week.over);
         over("mats-overflow", "mats", |week| week.mats_over);
-        for day in plan.days.iter().filter(|day| day.over > 0 && !day.is_past) {
+        for day in plan.days.iter().filter(|day| day.over > 0 && !day.is_done) {
             let (trays, over) = (count(day.trays, "tray is", "trays are"), day.over);
             cautions.push(remark!(
                 "trays-a-day",
@@ -66,7 +66,7 @@ impl SeasonReport<'_> {
         }
         cautions.extend(plan.outside.iter().map(|(planting, days)| {
             let dated = &plan.plantings[*planting];
-            let (name, sow, out) = (self.name_of(*planting), short(dated.sow), short(dated.plant_out));
+            let (name, sow, out) = (self.name(*planting), short(dated.sow), short(dated.plant_out));
             let far = by(*days, "after", "before");
             remark!(
                 "outside-weeks",
@@ -106,7 +106,7 @@ impl SeasonReport<'_> {
                 planned.sow.get(late.number).map(|day| short(*day)).unwrap_or_default(),
                 out.yesterday().unwrap_or_default()
             ),
-            Lateness::Over => remark!(
+            Lateness::OtherYear => remark!(
                 "over",
                 "{name} {} is over: without `year:` a frost date is of the first year in the file. Write `year: {}`, or a \
                  full day.",
@@ -137,13 +137,11 @@ impl SeasonReport<'_> {
         warnings.collect()
     }
 
-    /// Of the days on which coir cannot be ready: when it can, and what else would help. Where a day is entered as sown,
-    /// its coir was ready.
+    /// Of the days on which coir cannot be ready: when it can, and what else would help.
     fn unready(&self) -> impl Iterator<Item = Remark> {
         let (plan, today) = (self.plan, self.plan.today);
         let on = |course: &CoirCourse| plan.days[course.days[0]].on;
-        let is_done = move |day: Date| day <= today && is_entered(self.season, &plan.plantings, day);
-        let open = plan.coir.iter().filter(move |course| course.is_unready(today) && !is_done(on(course)));
+        let open = plan.coir.iter().filter(move |course| course.is_unready(today));
         open.map(move |course| {
             let (day, of) = (on(course), short(on(course)));
             let why = course.start().map_or_else(
@@ -215,7 +213,7 @@ impl SeasonReport<'_> {
         let mut of_days: Vec<Remark> = of_days.map(|found| Remark::new(found.code(), note(found, units))).collect();
         of_days.sort_by(|one, other| one.text.cmp(&other.text));
         of_days.dedup();
-        let day = self.plan.days.iter().find(|day| !day.is_past);
+        let day = self.plan.days.iter().find(|day| !day.is_done);
         let day =
             day.map(|day| remark!("day-sheet", "The sheet of a day: `trayful plan SEASON.yaml --day {}`.", day.on));
         let bought = if is_open { buying::notes(&self.plan.purchases, units) } else { Vec::new() };
@@ -274,7 +272,7 @@ impl SeasonReport<'_> {
 
     /// `kale for Sat 17 Apr`.
     fn for_day(&self, planting: usize) -> String {
-        format!("{} for {}", self.name_of(planting), short(self.plan.plantings[planting].plant_out))
+        format!("{} for {}", self.name(planting), short(self.plan.plantings[planting].plant_out))
     }
 }
 

@@ -4,7 +4,7 @@ use super::SeasonReport;
 use crate::moment::rfc3339;
 use crate::report::buying::purchases_json;
 use crate::report::plan::{entry_json, loose_json};
-use crate::season::{EntryOf, RackWeek, SeasonEntry, SownDay};
+use crate::season::{CoirCourse, EntryOf, RackWeek, SeasonEntry, SownDay};
 use crate::stock::money;
 use crate::units::UnitSystem;
 use serde_json::{Value, json};
@@ -75,15 +75,16 @@ impl SeasonReport<'_> {
 
     fn day_json(&self, day: &SownDay) -> Value {
         let batches = day.plan.mixes.batches.iter();
+        let course = self.plan.coir.iter().find(|course| self.plan.days[course.days[0]].on == day.on);
         json!({
             "on": day.on.to_string(),
-            "is_past": day.is_past,
+            "is_done": day.is_done,
             "sowings": self.sowings_json(day),
             "trays": day.trays,
             "over": day.over,
             "mix_l": day.plan.mixes.totals.mix,
             "batches": batches.map(|batch| json!({"name": batch.name, "mix_l": batch.volumes.mix})).collect::<Value>(),
-            "coir_start": day.coir_start.as_ref().map(rfc3339),
+            "coir_start": course.and_then(CoirCourse::start).map(rfc3339),
         })
     }
 
