@@ -1,7 +1,7 @@
 //! `trayful feed`: how much fertiliser for a wanted strength, and what a label's rate comes to.
 
 use super::args::FeedArgs;
-use super::day::{chosen, only_of_seasons, today};
+use super::day::{only_of_seasons, today};
 use super::stocked::each;
 use super::{Failure, Session, said};
 use crate::behaviour::{Analysis, Feed, FertiliserPack, Percentages, Product};
@@ -186,7 +186,7 @@ fn fed_trays(
         let inputs = session.inputs(session.disk, &[]);
         let season = inputs.season_of(path, &source)?;
         let today = today(&season, &args.from, session);
-        let days = season.days(&inputs, &chosen(&season, today)?, today)?;
+        let days = season.days(&inputs, &season.chosen(today)?, today)?;
         let missed = Windows::of(&season, today)?.too_late.len();
         session.take_units(&season.loaded.week.standing);
         return Ok(Waterings::of_season(&season.loaded.week.name, (&days, missed), (every, today), each_tray));
