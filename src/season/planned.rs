@@ -61,8 +61,6 @@ pub struct Planned {
     pub sow: Vec<Date>,
     /// Days of hardening before it is planted out.
     pub harden: i32,
-    /// Its day hangs on a frost, taken from the first of the years that the file names days in: there are more of them.
-    pub(super) is_of_first_year: bool,
     /// What is potted on of it.
     pub then: Option<PotOn>,
     /// What its weeks say of it.
@@ -135,9 +133,7 @@ impl Stated {
 pub(super) fn planned(mut season: Season, stated: Vec<Stated>, year: Option<i16>) -> Result<Season, Rejected> {
     let mut faults = Faults::default();
     let frost = season.loaded.week.standing.frost;
-    let years = || stated.iter().flat_map(Stated::days_named).map(Date::year);
-    let is_of_first = year.is_none() && years().min() != years().max();
-    let year = year.or_else(|| years().min());
+    let year = year.or_else(|| stated.iter().flat_map(Stated::days_named).map(Date::year).min());
     let mut plantings = 0;
     for (index, stated) in stated.into_iter().enumerate() {
         let before = plantings;
@@ -148,7 +144,6 @@ pub(super) fn planned(mut season: Season, stated: Vec<Stated>, year: Option<i16>
         }
         let sowing = &season.loaded.week.sowings[index];
         let Some(mut planned) = plan(&stated, sowing, frost, year, &mut faults) else { continue };
-        planned.is_of_first_year = is_of_first && matches!(stated.out, Some(PlantOut::Frost { .. }));
         if let Some(pot) = stated.then {
             check_pot(&pot, &planned, &mut faults);
             let index = season.loaded.week.sowings.len();
@@ -194,7 +189,7 @@ fn plan(stated: &Stated, sowing: &Sowing, frost: Frost, year: Option<i16>, fault
     let harden = stated.harden.unwrap_or(of_crop.into());
     let entry = stated.entry.clone();
     let (days, sow) = ([least, most], stated.sow.clone());
-    let planned = Planned { plant_out, days, sow, harden, is_of_first_year: false, then: None, entry };
+    let planned = Planned { plant_out, days, sow, harden, then: None, entry };
     check(stated, &planned, faults);
     Some(planned)
 }

@@ -73,47 +73,60 @@ impl SeasonReport<'_> {
                 "{name} for {out} has no possible day in its weeks: it is sown on {sow}, {far} them."
             )
         }));
-        cautions.extend(plan.too_late.iter().map(|late| self.late(late)));
+        let late = together(plan.too_late.iter().map(|late| self.late(late))).into_iter();
+        cautions.extend(late.map(|(late, names)| Remark::new(late.code, late.text.replace("{}", &and(names)))));
         cautions.extend(self.helps());
         cautions.extend(self.doubts(is_caution));
         cautions.extend(self.of_days(units));
         cautions
     }
 
-    /// What cannot be done any more, why, and what to do.
-    pub(super) fn late(&self, late: &TooLate) -> Remark {
+    /// Why something cannot be done any more, and what to do, with `{}` for what it is; and what it is.
+    pub(super) fn late(&self, late: &TooLate) -> (Remark, String) {
         let name = self.season.loaded.week.sowings[late.sowing].name();
         let planned = &self.season.sowings[late.sowing];
         let out = planned.plant_out[late.number];
         let name = format!("{name} for {}", short(out));
         let [and_pot, or_on] =
-            if planned.then.is_some() { [" and potted on", ", with one under `then:` (`on: DATE`)"] } else { [""; 2] };
-        match late.why {
-            Lateness::Missed => remark!(
+            if planned.then.is_some() { [" and potting on", ", with one under `then:` (`on: DATE`)"] } else { [""; 2] };
+        let is_ahead = (out - self.plan.today).get_days() >= planned.days[0];
+        let (code, text) = match late.why {
+            Lateness::Missed if is_ahead => (
                 "missed",
-                "It is too late for {name}: its days for sowing are past. If it was sown, enter the day (`season \
+                "It is too late for {}: none of the days for sowing that are left is a mix day off `not_on:`. Take a day \
+                 out of `not_on:`, name one under `sow:`, or plant out later. If it was sown, enter the day (`season \
+                 SEASON.yaml --sown DATE`)."
+                    .to_owned(),
+            ),
+            Lateness::Missed => (
+                "missed",
+                "It is too late for {}: the days for sowing are past. If it was sown, enter the day (`season \
                  SEASON.yaml --sown DATE`); else give it a later `plant_out:`, or fewer `weeks:`."
+                    .to_owned(),
             ),
-            Lateness::NoDay => remark!(
+            Lateness::NoDay => (
                 "no-day",
-                "No day is possible for {name}: it cannot be sown{and_pot} on mix days of its own before it is planted \
-                 out. More days under `mix_days:`, or a day under `sow:`{or_on}, would help."
+                format!(
+                    "No day is possible for {{}}: sowing{and_pot} does not fit on mix days of its own before planting \
+                     out. More days under `mix_days:`, or a day under `sow:`{or_on}, would help."
+                ),
             ),
-            Lateness::NotPotted => remark!(
-                "not-potted",
-                "No mix day is left to pot on {name}, as it is sown on {}. If it was potted on, enter the day (`season \
-                 SEASON.yaml --sown DATE`); else give it a day under `then:`, such as `on: {}`.",
-                planned.sow.get(late.number).map(|day| short(*day)).unwrap_or_default(),
-                out.yesterday().unwrap_or_default()
-            ),
-            Lateness::Over => remark!(
-                "over",
-                "{name} {} is over: without `year:` a frost date is of the first year in the file. Write `year: {}`, or a \
-                 full day.",
-                out.year(),
-                out.year() + 1
-            ),
-        }
+            Lateness::NotPotted => {
+                let sow = planned.sow.get(late.number).map(|day| short(*day)).unwrap_or_default();
+                let text = format!(
+                    "No mix day is left to pot on {{}}, as it is sown on {sow}. If it was potted on, enter the day \
+                     (`season SEASON.yaml --sown DATE`); else give it a day under `then:`, such as `on: {}`.",
+                    out.yesterday().unwrap_or_default()
+                );
+                ("not-potted", text)
+            }
+            Lateness::Over => {
+                let text = "Planting out is over, and no day of sowing is entered, for {}: nothing of it is planned. If \
+                            another year is meant, write it: in `plant_out:`, or as `year:` for a frost date.";
+                return (Remark::new("over", text), format!("{name} {}", out.year()));
+            }
+        };
+        (Remark::new(code, text), name)
     }
 
     /// What the plans of the days warn of that is still to come, each once.

@@ -471,7 +471,7 @@ fn what_is_too_late_over_or_not_on_the_rack_is_said() {
     let late = season("", &[sowing("kale", 1, "plant_out: 2027-01-10"), sowing("leek", 1, "sow: 2027-02-13")]);
     let (status, said) = text_of(&late);
     assert!(
-        status == 1 && said.contains("It is too late for kale for Sun 10 Jan: its days for sowing are past."),
+        status == 1 && said.contains("It is too late for kale for Sun 10 Jan: the days for sowing are past."),
         "{said}"
     );
     assert!(said.contains("1 sowing day, Sat 13 Feb 2027: 1 sowing fills 1 tray with"), "{said}");
@@ -484,7 +484,22 @@ fn what_is_too_late_over_or_not_on_the_rack_is_said() {
     let gone = season("", &[sowing("kale", 1, "plant_out: 2027-01-10")]);
     assert!(text_of(&gone).1.contains("Nothing is left to sow."));
     let over = season("", &[sowing("kale", 1, "plant_out: 2027-01-03")]);
-    assert_eq!(text_of(&over), (0, "s = The season is over.".to_owned()));
+    let is_over = "Planting out is over, and no day of sowing is entered, for kale for Sun 3 Jan 2027";
+    let (status, said) = text_of(&over);
+    assert!(status == 0 && said.starts_with(&format!("s = The season is over. * {is_over}: nothing of it")), "{said}");
+    // Beside what is still to come it is no silence, nor success.
+    let years = [sowing("kale", 1, "plant_out: 2026-04-17"), sowing("leek", 1, "plant_out: 2027-04-20")];
+    let years = season("", &years);
+    let (status, said) = text_of(&years);
+    assert!(status == 1 && said.contains("entered, for kale for Fri 17 Apr 2026: nothing of it is planned."), "{said}");
+    assert_eq!(read_json(&of(&years, &["--format", "json"]).stdout)["too_late"][0]["why"], "over");
+    // Where days are left, though none to sow on, what is in the way is told, once for all of it.
+    let away = "mix_days: [saturday]\nnot_on: [2027-01-09, 2027-01-16]\n";
+    let away = season(away, &["kale", "Swiss chard"].map(|crop| sowing(crop, 1, "plant_out: 2027-02-14, weeks: 4-6")));
+    let said = text_of(&away).1;
+    let in_the_way = "It is too late for kale for Sun 14 Feb and Swiss chard for Sun 14 Feb: none of the days for sowing \
+                      that are left is a mix day off `not_on:`. Take a day out of `not_on:`, name one under `sow:`";
+    assert!(said.contains(in_the_way) && said.matches("too late").count() == 1, "{said}");
     // One place, and two years; what is fixed and cannot be potted on.
     let beds = |head: &str, more: &[&str]| {
         text_of(&season(head, &more.iter().map(|more| sowing("tomato", 1, more)).collect::<Vec<_>>())).1
