@@ -222,7 +222,9 @@ fn check(stated: &Stated, planned: &Planned, faults: &mut Faults) {
 fn check_fixed(days: &[Date], key: &str, at: &Place, planned: &Planned, faults: &mut Faults) {
     let plantings = planned.plant_out.len();
     if days.len() > plantings {
-        let what = format!("`{key}:` has {} days, and there are only {plantings} plantings", days.len());
+        let are =
+            if plantings == 1 { "is only 1 planting".to_owned() } else { format!("are only {plantings} plantings") };
+        let what = format!("`{key}:` has {} days, and there {are}", days.len());
         faults.push(at, what, "a day for each of the first plantings, or more of them by `again:`");
     }
     // What was sown on two days may be potted on on one.
@@ -255,7 +257,7 @@ fn check_pot(pot: &StatedPot, planned: &Planned, faults: &mut Faults) {
         let sow = planned.sow.get(index).copied().unwrap_or_else(|| after(*out, -planned.days[1]));
         if after(sow, days) >= *out {
             let what = format!("potting on {days} days after sowing comes after planting out on {out}");
-            faults.push(&pot.after_at, what, "a time well before that, such as `after: 4 weeks`");
+            faults.push(&pot.after_at, what, "fewer days, or more `weeks:` from sowing to planting out");
             return;
         }
     }

@@ -1,13 +1,13 @@
 //! What is to be said of a season: what does not fit and what would help, and what else to know.
 
 use super::{SeasonReport, in_weeks, short};
-use crate::catalogue::Role;
+use crate::catalogue::{Frost, Role};
 use crate::plan::{Note, Warning};
 use crate::report::buying;
 use crate::report::plan::{PlanReport, note};
 use crate::report::remark::{Remark, remark};
-use crate::report::words::{and, count, day_and_hour, log_unread, not_entered};
-use crate::season::{CoirCourse, Doubt, Help, Lateness, RackWeek, TooLate, is_entered};
+use crate::report::words::{and, count, day_and_hour, fits, log_unread, not_entered};
+use crate::season::{CoirCourse, Dated, Doubt, Help, Lateness, RackWeek, TooLate, is_entered};
 use crate::units::UnitSystem;
 use jiff::civil::Date;
 
@@ -17,10 +17,12 @@ const PROVEN: [&str; 2] = [
 ];
 const NOT_PROVEN: [&str; 2] =
     ["not-proven", "There are too many choices of days to try them all: these are the best that were found."];
+const NO_FROST: &str = "No last frost is stated, so nothing tells whether tender plants go out too early: `frost: {last: 10 May}` in the place or \
+                        the season.";
 const NO_RACK: &str =
     "No rack is stated, so nothing can overflow: `rack: {shelves: 3, trays_per_shelf: 4}` in the place or the season.";
 
-/// That soaked coir is too old says a season only where no day uses any.
+/// That soaked coir is too old says a season only where no day uses any, or the first that is left cannot.
 const SOAKED_UNUSED: &str = "soaked-coir-unused";
 /// What a day warns of that is to be known before it: the rest is of its bench, or said of the season by itself.
 const OF_DAYS: [&str; 14] = [
@@ -46,7 +48,7 @@ impl SeasonReport<'_> {
         let plan = self.plan;
         let unread = self.log_unread.as_ref().map(|why| Remark::new("log-unread", log_unread(why)));
         let not_entered = self.not_entered.iter().map(|day| Remark::new("not-entered", not_entered(*day)));
-        let mut cautions: Vec<Remark> = unread.into_iter().chain(not_entered).chain(self.unready()).collect();
+        let mut cautions: Vec<Remark> = unread.into_iter().chain(not_entered).chain(self.unready(units)).collect();
         let mut over = |code, what: &str, over: fn(&RackWeek) -> u64| {
             let weeks = plan.rack.iter().map(|week| (week.from, over(week))).filter(|(_, over)| *over > 0);
             let weeks: Vec<(Date, u64)> = weeks.collect();
@@ -93,9 +95,9 @@ impl SeasonReport<'_> {
         let (code, text) = match late.why {
             Lateness::Missed if is_ahead => (
                 "missed",
-                "It is too late for {}: none of the days for sowing that are left is a mix day off `not_on:`. Take a day \
-                 out of `not_on:`, name one under `sow:`, or plant out later. If it was sown, enter the day (`season \
-                 SEASON.yaml --sown DATE`)."
+                "It is too late for {}: none of the days for sowing that are left is one of `mix_days:` and off \
+                 `not_on:`. Change these, name a day under `sow:`, or plant out later. If it was sown, enter the day \
+                 (`season SEASON.yaml --sown DATE`)."
                     .to_owned(),
             ),
             Lateness::Missed => (
@@ -132,9 +134,15 @@ impl SeasonReport<'_> {
     /// What the plans of the days warn of that is still to come, each once.
     fn of_days(&self, units: UnitSystem) -> Vec<Remark> {
         let uses_soaked = self.plan.purchases.lines.iter().any(|line| line.ingredient.is(Role::SoakedCoir));
+        let first = self.plan.days.iter().find(|day| !day.is_past).map(|day| day.on);
         let warnings = self.plan.days.iter().flat_map(|day| {
+            // What earlier days leave grows too old for later ones; what the first cannot use any more none can.
+            let is_old = |one: &Warning| matches!(one, Warning::SoakedCoirUnused(_, made) if *made <= day.on);
+            let is_spoilt = Some(day.on) == first && day.plan.warnings.iter().any(is_old);
             let warnings = PlanReport { plan: &day.plan, week: &day.loaded.week }.warnings(units).into_iter();
-            let is_said = |one: &Remark| OF_DAYS.contains(&one.code) && !(uses_soaked && one.code == SOAKED_UNUSED);
+            let is_said = move |one: &Remark| {
+                OF_DAYS.contains(&one.code) && (is_spoilt || !uses_soaked || one.code != SOAKED_UNUSED)
+            };
             // The hour alone, so that all days are named together.
             let outside = day.plan.warnings.iter().find_map(|warning| {
                 let Warning::MixOutsideAwake(at) = warning else { return None };
@@ -152,7 +160,7 @@ impl SeasonReport<'_> {
 
     /// Of the days on which coir cannot be ready: when it can, and what else would help. Where a day is entered as sown,
     /// its coir was ready.
-    fn unready(&self) -> impl Iterator<Item = Remark> {
+    fn unready(&self, units: UnitSystem) -> impl Iterator<Item = Remark> {
         let (plan, today) = (self.plan, self.plan.today);
         let on = |course: &CoirCourse| plan.days[course.days[0]].on;
         let is_done = move |day: Date| day <= today && is_entered(self.season, &plan.plantings, day);
@@ -167,11 +175,15 @@ impl SeasonReport<'_> {
                 },
             );
             let first = course.ready_after(self.season, day, today);
-            let first = first.map_or_else(String::new, |first| format!("; the next day on which it can is {}", short(first)));
+            let [first, not_on] = first.map_or_else(Default::default, |first| {
+                [format!("; the next day on which it can is {}", short(first)), format!("`not_on: [{day}]`, or ")]
+            });
+            let has_no_time = course.soaking.finds_no_time;
+            let fits = if has_no_time { fits(course.soaking.fitting, units) + " " } else { String::new() };
             remark!(
                 "late",
-                "{why}{first}. What would help: `not_on: [{day}]`, or coir that stands ready (`soaked coir` under `on_hand:` \
-                 of the stock file)."
+                "{why}{first}. {fits}What would help: {not_on}coir that stands ready (`soaked coir` under `on_hand:` of the \
+                 stock file)."
             )
         })
     }
@@ -221,6 +233,13 @@ impl SeasonReport<'_> {
         let proven = is_open.then(|| Remark::new(code, words));
         let doubts = self.doubts(|doubt| !is_caution(doubt));
         let no_rack = (is_open && self.plan.limits.places.is_none()).then(|| Remark::new("no-rack", NO_RACK));
+        let is_unchecked = |dated: &Dated| {
+            let crop = self.season.loaded.week.sowings[dated.sowing].crop.as_ref();
+            dated.plant_out >= self.plan.today && crop.is_some_and(|crop| crop.frost == Some(Frost::Tender))
+        };
+        let has_frost = self.season.loaded.week.standing.frost.last.is_some();
+        let no_frost =
+            (!has_frost && self.plan.plantings.iter().any(is_unchecked)).then(|| Remark::new("no-frost", NO_FROST));
         let of_days = self.plan.days.iter().flat_map(|day| &day.plan.notes);
         let of_days = of_days.filter(|found| found.code() == "pots-uncounted");
         let unstated: Vec<Note> = self.plan.unstated.iter().cloned().map(Note::Unstated).collect();
@@ -232,7 +251,15 @@ impl SeasonReport<'_> {
         let day =
             day.map(|day| remark!("day-sheet", "The sheet of a day: `trayful plan SEASON.yaml --day {}`.", day.on));
         let bought = if is_open { buying::notes(&self.plan.purchases, units) } else { Vec::new() };
-        proven.into_iter().chain(no_rack).chain(of_days).chain(doubts).chain(bought).chain(day).collect()
+        proven
+            .into_iter()
+            .chain(no_rack)
+            .chain(no_frost)
+            .chain(of_days)
+            .chain(doubts)
+            .chain(bought)
+            .chain(day)
+            .collect()
     }
 
     /// The doubts of some kinds, those of one kind together.
